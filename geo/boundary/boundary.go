@@ -1,0 +1,59 @@
+// Package boundary reads field boundaries.
+//
+// Each format has a file of its own; [Read] tells the kind by content. What
+// comes out is set right: rings closed by themselves and free of repeated
+// points, shells anticlockwise and holes clockwise, edges short enough to be
+// straight on a plane. Whatever was mended on the way is in the notes.
+package boundary
+
+import (
+	"fmt"
+
+	"lapwing/geo"
+)
+
+// A Boundary is one named field as the file has it.
+type Boundary struct {
+	Name  string // from the file; "" where it has none
+	Parts []geo.Polygon
+}
+
+// A File is what one file holds.
+type File struct {
+	Format     string // "GeoJSON", …
+	Boundaries []Boundary
+	Notes      []Note
+}
+
+// A Note is something the reader of a boundary should know: what was mended
+// or left out. Notes of one kind are gathered.
+type Note struct {
+	Line  int // 0 for the file as a whole
+	Count int
+	Text  string
+}
+
+// A SyntaxError says that a file cannot be read, and why.
+type SyntaxError struct {
+	File  string
+	Line  int    // 0 for the file as a whole
+	Where string // an element, such as "features[2].geometry"; may be ""
+	Found string
+	Want  string // may be ""
+}
+
+// Error is one line: file:line: where: found …, want ….
+func (e *SyntaxError) Error() string {
+	s := e.File
+	if e.Line > 0 {
+		s += fmt.Sprintf(":%d", e.Line)
+	}
+	if e.Where != "" {
+		s += ": " + e.Where
+	}
+	s += ": " + e.Found
+	if e.Want != "" {
+		s += ", want " + e.Want
+	}
+	return s
+}
