@@ -1,0 +1,79 @@
+package covertest
+
+import (
+	"fmt"
+	"math"
+
+	"lapwing/coverage"
+	"lapwing/geo"
+	"lapwing/geo/plane"
+)
+
+// A Scene is a field, the machines that worked it, and where their bars
+// really went.
+type Scene struct {
+	Field    coverage.Field
+	Machines []coverage.Machine
+	Trails   []Trail
+}
+
+// somewhere is the middle of the fields made here: open heath in the made-up
+// county of the samples.
+var somewhere = geo.LonLat{Lon: 1.0875, Lat: 52.4125}
+
+// NewScene returns a scene without machines, around a place of no meaning.
+func NewScene(name string, shell Shape, holes ...Shape) *Scene {
+	return NewSceneAt(somewhere, name, shell, holes...)
+}
+
+// NewSceneAt returns a scene without machines whose plane is centred on a
+// place. Shell and holes are anticlockwise.
+func NewSceneAt(at geo.LonLat, name string, shell Shape, holes ...Shape) *Scene {
+	p := plane.Polygon{Shell: shell.Ring()}
+	for _, h := range holes {
+		p.Holes = append(p.Holes, h.Ring().Reversed())
+	}
+	return &Scene{Field: coverage.Field{Name: name, Frame: geo.NewFrame(at), Boundary: []plane.Polygon{p}}}
+}
+
+// Drive adds a machine and where it went.
+func (s *Scene) Drive(r Rig) *Scene {
+	s.Machines = append(s.Machines, r.Machine(s.Field.Frame))
+	s.Trails = append(s.Trails, r.Trails()...)
+	return s
+}
+
+// Passes returns the trails as passes, on the grid: what a perfect
+// understanding of the logs would find. Machine is the index by name; the
+// section states refer to states, one table for all passes.
+func (s *Scene) Passes() (passes []coverage.Pass, states []coverage.State) {
+	states = []coverage.State{nil}
+	ids := map[string]coverage.StateID{}
+	for i, t := range s.Trails {
+		p := coverage.Pass{ID: i + 1, Length: t.Length() * float64(plane.Metre)}
+		for m := range s.Machines {
+			if s.Machines[m].Name == t.Machine {
+				p.Machine = m
+			}
+		}
+		whole := fmt.Sprint(stretches(s.Machines[p.Machine].Implement.Sections, All>>(64-len(s.Machines[p.Machine].Implement.Sections))))
+		for _, at := range t.Poses {
+			key := fmt.Sprint(at.Open)
+			id, ok := ids[key]
+			if key == whole {
+				id = 0
+			} else if !ok {
+				id = coverage.StateID(len(states))
+				ids[key] = id
+				states = append(states, at.Open)
+			}
+			p.Poses = append(p.Poses, coverage.Pose{
+				Time: geo.InstantOf(t.Begin) + geo.Instant(math.Round(at.Time*1e9)),
+				Bar:  onGrid(at.XY), Heading: at.Heading, State: id, Along: at.Along * float64(plane.Metre),
+			})
+		}
+		p.Start, p.End = p.Poses[0].Time, p.Poses[len(p.Poses)-1].Time
+		passes = append(passes, p)
+	}
+	return passes, states
+}
