@@ -1,0 +1,159 @@
+package gnsslog
+
+import (
+	"bytes"
+	"math"
+	"strings"
+
+	"lapwing/geo"
+)
+
+// number reads a number; a comma is its decimal mark where it does not
+// separate fields.
+func (part *part) number(text []byte) (float64, bool) {
+	return parseNumber(text, part.separator != ',')
+}
+
+// place reads the position; without one the line is skipped.
+func (part *part) place(fix *geo.Fix, lat, lon []byte, line int) bool {
+	if len(lat) == 0 && len(lon) == 0 {
+		if !part.troubles.seen(noPosition) {
+			part.troubles.first(noPosition, line, "", "no position in the line", "")
+		}
+		return false
+	}
+	var ok bool
+	if fix.At.Lat, ok = part.number(lat); !ok || math.Abs(fix.At.Lat) > 90 {
+		part.troubles.add(badPosition, line, part.names[part.at[roleLat]], lat, wantLat)
+		return false
+	}
+	if fix.At.Lon, ok = part.number(lon); !ok || math.Abs(fix.At.Lon) > 180 {
+		part.troubles.add(badPosition, line, part.names[part.at[roleLon]], lon, wantLon)
+		return false
+	}
+	return true
+}
+
+const (
+	wantLat     = "degrees from -90 to 90"
+	wantLon     = "degrees from -180 to 180"
+	wantTime    = "a date and time such as 2026-05-04T14:03:11Z"
+	wantSpeed   = "a speed of 0 or more"
+	wantHeading = "degrees from 0 to 360"
+)
+
+// time reads the time, from one column or from date and time; without one the
+// line is skipped.
+func (part *part) time(fix *geo.Fix, text, date []byte, line int) bool {
+	if len(text) == 0 {
+		if !part.troubles.seen(noTime) {
+			part.troubles.first(noTime, line, part.names[part.at[roleTime]], "found nothing", "a time")
+		}
+		return false
+	}
+	if len(date) > 0 && !holdsDate(text) {
+		part.joined = append(append(append(part.joined[:0], date...), ' '), text...)
+		text = part.joined
+	}
+	at, zoned, ok := part.clock.parse(text)
+	if !ok {
+		part.troubles.add(badTime, line, part.names[part.at[roleTime]], text, wantTime)
+		return false
+	}
+	if !zoned && !part.timeIsUTC {
+		part.zoneless++
+	}
+	fix.Time = at
+	return true
+}
+
+// holdsDate reports whether a time has its own date before the time of day.
+func holdsDate(text []byte) bool {
+	return bytes.IndexByte(text, ':') > 2
+}
+
+// speed reads the speed; one that makes no sense is left out of the fix.
+func (part *part) speed(fix *geo.Fix, text []byte, line int) {
+	if len(text) == 0 {
+		return
+	}
+	value, ok := part.number(text)
+	if !ok || value < 0 {
+		part.troubles.add(badSpeed, line, part.names[part.at[roleSpeed]], text, wantSpeed)
+		return
+	}
+	fix.Speed = value * part.perUnit
+}
+
+// heading reads the heading; one that makes no sense is left out of the fix.
+func (part *part) heading(fix *geo.Fix, text []byte, line int) {
+	if len(text) == 0 {
+		return
+	}
+	value, ok := part.number(text)
+	if value, ok = around(value, ok); !ok {
+		part.troubles.add(badHeading, line, part.names[part.at[roleHeading]], text, wantHeading)
+		return
+	}
+	fix.Heading = value
+}
+
+// around brings a heading from -180..360 to 0..360, 360 itself to 0; others,
+// such as the 999 of a receiver that stands still, are no headings.
+func around(degrees float64, ok bool) (float64, bool) {
+	switch {
+	case !ok || !(degrees >= -180 && degrees <= 360):
+		return math.NaN(), false
+	case degrees < 0:
+		degrees += 360
+	}
+	if degrees >= 360 { // also what is a hair under 0
+		degrees -= 360
+	}
+	return degrees, true
+}
+
+// quality reads the quality of the fix; a line that says there is no fix is
+// skipped.
+func (part *part) quality(fix *geo.Fix, text []byte, line int) bool {
+	if len(text) == 0 {
+		return true
+	}
+	var ok bool
+	fix.Quality, ok = qualityOf(text)
+	switch {
+	case !ok:
+		part.troubles.add(badQuality, line, part.names[part.at[roleQuality]], text, "a number from 0 to 8 or a word such as fixed, float, single")
+	case fix.Quality == geo.NoFix:
+		if !part.troubles.seen(noFix) {
+			part.troubles.first(noFix, line, "", "a line that says it has no fix", "")
+		}
+		return false
+	case fix.Quality == geo.Simulated:
+		part.troubles.add(simulated, line, part.names[part.at[roleQuality]], text, "")
+	}
+	return true
+}
+
+var qualityWords = map[string]geo.Quality{
+	"none": geo.NoFix, "nofix": geo.NoFix, "invalid": geo.NoFix,
+	"single": geo.Single, "gps": geo.Single, "gnss": geo.Single, "autonomous": geo.Single, "2d": geo.Single, "3d": geo.Single,
+	"differential": geo.Differential, "dgps": geo.Differential, "dgnss": geo.Differential, "sbas": geo.Differential,
+	"pps": geo.PPS, "precise": geo.PPS,
+	"fixed": geo.Fixed, "rtk": geo.Fixed, "rtkfixed": geo.Fixed, "rtkfix": geo.Fixed,
+	"float": geo.Float, "rtkfloat": geo.Float,
+	"estimated": geo.Estimated, "manual": geo.Manual, "simulated": geo.Simulated, "simulator": geo.Simulated,
+}
+
+// qualityOf reads a number of the GGA sentence or a word.
+func qualityOf(text []byte) (geo.Quality, bool) {
+	if len(text) == 1 && text[0] >= '0' && text[0] <= '8' {
+		if text[0] == '0' {
+			return geo.NoFix, true
+		}
+		return geo.Quality(text[0] - '0'), true
+	}
+	word, _ := normal(string(text))
+	q, ok := qualityWords[strings.ReplaceAll(word, "/", "")]
+	return q, ok
+}

@@ -1,0 +1,300 @@
+package gnsslog
+
+import (
+	"bytes"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/agnivade/levenshtein"
+)
+
+// A plan says where in each line the parts of a fix stand.
+type plan struct {
+	separator  byte
+	names      []string // as in the file
+	at         [roles]int
+	perUnit    float64 // metres per second in one unit of the speed column
+	timeIsUTC  bool    // times without a zone are UTC, as the column's name says
+	keep       []int
+	last       int // the rightmost column that is needed
+	understood []Meaning
+	notes      []Note
+}
+
+// A role is what a column can be to a fix.
+type role int
+
+const (
+	roleLat role = iota
+	roleLon
+	roleTime
+	roleDate
+	roleSpeed
+	roleHeading
+	roleQuality
+	roles
+)
+
+func (p *plan) has(r role) bool { return p.at[r] >= 0 }
+
+// known are the names of columns, normal form, by role; of several columns
+// fit for a role the one named earliest here is taken.
+var known = [roles][]string{
+	roleLat:     {"lat", "latitude", "latdeg", "latitudedeg"},
+	roleLon:     {"lon", "long", "lng", "longitude", "londeg", "longdeg", "lngdeg", "longitudedeg"},
+	roleTime:    {"timeutc", "utctime", "datetimeutc", "utcdatetime", "timestamputc", "utc", "timestamp", "datetime", "time", "isotime", "epoch", "unixtime", "unix", "epochs", "epochms", "timestampms", "timestamps", "unixms", "timems", "times", "timelocal", "localtime", "datetimelocal", "localdatetime"},
+	roleDate:    {"date", "dateutc", "utcdate", "datelocal", "localdate"},
+	roleSpeed:   {"speed", "groundspeed", "speedoverground", "sog", "velocity"},
+	roleHeading: {"heading", "course", "bearing", "courseoverground", "cog", "headingdeg", "coursedeg", "bearingdeg", "headingdegrees", "coursedegrees", "bearingdegrees"},
+	roleQuality: {"quality", "fixquality", "gpsquality", "gnssquality", "fix", "fixtype", "gpsfix"},
+}
+
+// A speedUnit is a way to write a unit of speed.
+type speedUnit struct {
+	word string  // for people
+	mps  float64 // metres per second
+}
+
+// The mile is 1609.344 m, the nautical mile 1852 m, the foot 0.3048 m, all by
+// definition (the international yard of 1959; the First International
+// Extraordinary Hydrographic Conference, 1929).
+var speedUnits = func() map[string]speedUnit {
+	units := map[string]speedUnit{}
+	for _, u := range []struct {
+		unit  speedUnit
+		names string
+	}{
+		{speedUnit{"m/s", 1}, "mps m/s ms metrespersecond meterspersecond"},
+		{speedUnit{"km/h", 1 / 3.6}, "kmh km/h kph kmph"},
+		{speedUnit{"mph", 1609.344 / 3600}, "mph mi/h milesperhour"},
+		{speedUnit{"knots", 1852.0 / 3600}, "kn kt kts knot knots"},
+		{speedUnit{"ft/s", 0.3048}, "fps ft/s"},
+	} {
+		for _, name := range strings.Fields(u.names) {
+			units[name] = u.unit
+		}
+	}
+	return units
+}()
+
+// normal is a column's name in lower case without spaces, dashes, underscores
+// and dots, and the unit that stands behind it in brackets.
+func normal(name string) (short, unit string) {
+	name = strings.ToLower(strings.TrimSpace(name))
+	if open := strings.LastIndexAny(name, "([{"); open > 0 && strings.ContainsAny(name[len(name)-1:], ")]}") {
+		name, unit = name[:open], strings.TrimSpace(name[open+1:len(name)-1])
+	}
+	return strings.NewReplacer(" ", "", "-", "", "_", "", ".", "").Replace(name), unit
+}
+
+// planColumns understands the header of a CSV file. line is where it stands.
+func planColumns(file string, line int, separator byte, names []string, opt Options) (*plan, error) {
+	p := &plan{separator: separator, names: names, understood: make([]Meaning, len(names))}
+	for r := range p.at {
+		p.at[r] = -1
+	}
+	var rank [roles]int
+	for i, name := range names {
+		p.understood[i] = Meaning{Column: name}
+		short, unit := normal(name)
+		r, order := p.roleOf(line, name, short, unit)
+		if r < roles {
+			if old := p.at[r]; old >= 0 && (r <= roleLon || order == rank[r]) && order >= 0 {
+				if r <= roleLon || sameName(names[old], name) {
+					return nil, &SyntaxError{File: file, Line: line, Where: "header",
+						Found: fmt.Sprintf("two columns for the %s, %q and %q", roleWords[r], names[old], name), Want: "one"}
+				}
+			}
+			if p.at[r] < 0 || order < rank[r] {
+				p.at[r], rank[r] = i, order
+			}
+		}
+		if opt.keeps(short) {
+			p.keep = append(p.keep, i)
+		}
+	}
+	if !p.has(roleLat) || !p.has(roleLon) {
+		return nil, p.noPlace(file, line)
+	}
+	p.explain(line)
+	p.last = max(slices.Max(p.at[:]), slices.Max(append(p.keep, 0)))
+	return p, nil
+}
+
+var roleWords = [roles]string{"latitude", "longitude", "time", "date", "speed", "heading", "quality of the fix"}
+
+func sameName(a, b string) bool {
+	shortA, unitA := normal(a)
+	shortB, unitB := normal(b)
+	return shortA == shortB && unitA == unitB
+}
+
+// roleOf finds what a column is by its name, and how far up the list the name
+// stands; roles if it is nothing to a fix.
+func (p *plan) roleOf(line int, name, short, unit string) (role, int) {
+	for _, short := range []string{short, strings.TrimPrefix(short, "gps"), strings.TrimPrefix(short, "gnss")} {
+		for r := range roles {
+			at := slices.Index(known[r], short)
+			if r == roleSpeed {
+				base, _, ok := speedOf(short, unit)
+				if !ok && at >= 0 {
+					p.notes = append(p.notes, Note{line, 1, fmt.Sprintf("column %q: unit %q is not a known unit of speed; not used", name, unit)})
+					return roles, 0
+				}
+				at = slices.Index(known[r], base)
+			}
+			if r == roleHeading && strings.HasPrefix(unit, "rad") {
+				at = -1
+			}
+			if at >= 0 {
+				return r, at
+			}
+		}
+	}
+	return roles, 0
+}
+
+// speedOf splits a name such as "speedmph" in the word and the unit. A name
+// without a unit is in metres per second.
+func speedOf(short, bracket string) (base string, unit speedUnit, ok bool) {
+	for _, base := range known[roleSpeed] {
+		rest, is := strings.CutPrefix(short, base)
+		if !is {
+			continue
+		}
+		if rest == "" {
+			rest = strings.NewReplacer(" ", "", "_", "", ".", "").Replace(bracket)
+		}
+		if rest == "" {
+			rest = "mps"
+		}
+		unit, ok := speedUnits[rest]
+		if !ok && rest == "kmh-1" {
+			unit, ok = speedUnits["kmh"], true
+		}
+		if ok {
+			return base, unit, true
+		}
+	}
+	return "", speedUnit{}, false
+}
+
+// explain fills in what each column was taken for.
+func (p *plan) explain(line int) {
+	for r := range roles {
+		if p.has(r) {
+			p.understood[p.at[r]].As = roleWords[r]
+		}
+	}
+	if at := p.at[roleHeading]; at >= 0 {
+		p.understood[at].As = "heading in degrees"
+	}
+	if at := p.at[roleSpeed]; at >= 0 {
+		short, bracket := normal(p.names[at])
+		short = strings.TrimPrefix(strings.TrimPrefix(short, "gps"), "gnss")
+		base, unit, _ := speedOf(short, bracket)
+		p.perUnit = unit.mps
+		p.understood[at].As = "speed in " + unit.word
+		if base == short && bracket == "" {
+			p.notes = append(p.notes, Note{line, 1, fmt.Sprintf("column %q names no unit; taken as m/s", p.names[at])})
+		}
+	}
+	if at := p.at[roleTime]; at >= 0 {
+		short, bracket := normal(p.names[at])
+		if strings.Contains(short, "utc") || bracket == "utc" || bracket == "gmt" {
+			p.timeIsUTC = true
+			p.understood[at].As = "time in UTC"
+		}
+	} else if p.has(roleDate) { // the date column must hold the time of day too
+		p.at[roleTime], p.at[roleDate] = p.at[roleDate], -1
+		p.understood[p.at[roleTime]].As = "time"
+	}
+	for _, i := range p.keep {
+		if p.understood[i].As == "" {
+			p.understood[i].As = "kept as text"
+		}
+	}
+}
+
+// noPlace is the error for a header without both coordinates.
+func (p *plan) noPlace(file string, line int) error {
+	missing, want := roleLat, "a header with a column lat or latitude"
+	if p.has(roleLat) {
+		missing, want = roleLon, "a header with a column lon or longitude"
+	} else if !p.has(roleLon) {
+		want = "a header with columns lat and lon"
+	}
+	const most = 12
+	shown := make([]string, 0, most)
+	for _, name := range p.names[:min(len(p.names), most)] {
+		shown = append(shown, fmt.Sprintf("%.40q", name))
+	}
+	found := "found columns " + strings.Join(shown, ", ")
+	if more := len(p.names) - most; more > 0 {
+		found += fmt.Sprintf(" and %d more", more)
+	}
+	if near := p.nearest(missing); near != "" {
+		found += fmt.Sprintf("; the nearest to %s is %.40q", roleWords[missing], near)
+	}
+	return &SyntaxError{File: file, Line: line, Where: "header", Found: found, Want: want}
+}
+
+// nearest is the column whose name is closest to one of a role's names, if it
+// is close enough to be a slip of the keyboard.
+func (p *plan) nearest(r role) string {
+	best, least := "", 100
+	for _, name := range p.names[:min(len(p.names), 1000)] {
+		short, _ := normal(name)
+		if len(short) < 2 || len(short) > 40 {
+			continue
+		}
+		for _, wanted := range known[r][:2] {
+			steps := levenshtein.ComputeDistance(short, wanted)
+			if steps <= 1+len(wanted)/4 && steps < least {
+				best, least = name, steps
+			}
+		}
+	}
+	return best
+}
+
+// header finds the header line of data: names, separator, line number, and
+// the data below. A first line sep=; as spreadsheets write it is understood.
+func header(file string, data []byte) (names []string, separator byte, line int, rest []byte, err error) {
+	line = 1
+	for len(data) > 0 && (data[0] == '\n' || data[0] == '\r') {
+		if data[0] == '\n' {
+			line++
+		}
+		data = data[1:]
+	}
+	first, after := cutLine(data)
+	var hint byte
+	if len(first) == 5 && bytes.EqualFold(first[:4], []byte("sep=")) {
+		hint = first[4]
+		line++
+		data = after
+		first, _ = cutLine(data)
+	}
+	if len(first) > maxLine {
+		return nil, 0, 0, nil, &SyntaxError{File: file, Line: line, Found: fmt.Sprintf("a line of %d bytes", len(first)), Want: wantLog}
+	}
+	best := -1
+	for _, candidate := range []byte{',', ';', '\t'} {
+		fields, left, ok := splitRecord(nil, data, candidate)
+		score := len(fields)
+		if !ok || hint != 0 && candidate != hint || score <= best {
+			continue
+		}
+		best, separator, rest = score, candidate, left
+		names = names[:0]
+		for _, field := range fields {
+			names = append(names, string(bytes.ToValidUTF8(bytes.TrimSpace(field), []byte("?"))))
+		}
+	}
+	if best < 0 {
+		return nil, 0, 0, nil, &SyntaxError{File: file, Line: line, Where: "header", Found: quoted(first), Want: "names of columns"}
+	}
+	return names, separator, line, rest, nil
+}

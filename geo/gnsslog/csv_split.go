@@ -1,0 +1,105 @@
+package gnsslog
+
+import "bytes"
+
+// maxQuoted is the longest quoted field. A quote that is not closed by then
+// is taken for a slip in its line, so that it does not swallow the file.
+const maxQuoted = 64 << 10
+
+// cutLine returns the first line of data without its end, and what follows.
+func cutLine(data []byte) (line, rest []byte) {
+	line, rest, _ = bytes.Cut(data, []byte("\n"))
+	return trimReturn(line), rest
+}
+
+func trimReturn(line []byte) []byte {
+	if n := len(line); n > 0 && line[n-1] == '\r' {
+		return line[:n-1]
+	}
+	return line
+}
+
+// splitPlain appends to fields the first most fields of a line without
+// quotes, and returns how many the line has in all.
+func splitPlain(fields [][]byte, line []byte, separator byte, most int) ([][]byte, int) {
+	start := 0
+	for at := 0; at < len(line); at++ {
+		if line[at] != separator {
+			continue
+		}
+		fields = append(fields, line[start:at])
+		start = at + 1
+		if len(fields) == most {
+			return fields, most + 1 + bytes.Count(line[start:], []byte{separator})
+		}
+	}
+	fields = append(fields, line[start:])
+	return fields, len(fields)
+}
+
+// splitRecord appends to fields those of the first record of data (RFC 4180:
+// a field in quotes may hold separators, line ends and doubled quotes) and
+// returns what follows the record. If the quotes make no sense, ok is false
+// and rest begins at the next line.
+func splitRecord(fields [][]byte, data []byte, separator byte) (_ [][]byte, rest []byte, ok bool) {
+	at := data
+	for {
+		var field []byte
+		if len(at) > 0 && at[0] == '"' {
+			if field, at, ok = quotedField(at[1:]); !ok {
+				break
+			}
+		} else {
+			end := 0
+			for end < len(at) && at[end] != separator && at[end] != '\n' {
+				end++
+			}
+			field, at = at[:end], at[end:]
+			if len(at) == 0 || at[0] == '\n' {
+				field = trimReturn(field)
+			}
+		}
+		fields = append(fields, field)
+		switch {
+		case len(at) > 1 && at[0] == '\r' && at[1] == '\n':
+			return fields, at[2:], true
+		case len(at) == 0 || len(at) == 1 && at[0] == '\r':
+			return fields, nil, true
+		case at[0] == '\n':
+			return fields, at[1:], true
+		case at[0] == separator:
+			at = at[1:]
+		default: // something between the closing quote and the separator
+			_, rest = cutLine(data)
+			return fields, rest, false
+		}
+	}
+	_, rest = cutLine(data)
+	return fields, rest, false
+}
+
+// quotedField reads a field up to its closing quote; text begins after the
+// opening one. Within it \r\n is \n, as in encoding/csv.
+func quotedField(text []byte) (field, rest []byte, ok bool) {
+	var mended []byte // the field so far, if quotes in it were doubled
+	for at := 0; ; {
+		end := bytes.IndexByte(text[at:min(len(text), maxQuoted)], '"')
+		if end < 0 {
+			return nil, nil, false
+		}
+		end += at
+		if end+1 < len(text) && text[end+1] == '"' {
+			mended = append(mended, text[at:end+1]...)
+			at = end + 2
+			if at >= maxQuoted {
+				return nil, nil, false
+			}
+			continue
+		}
+		field = text[at:end]
+		if mended != nil {
+			field = append(mended, field...)
+		}
+		return bytes.ReplaceAll(field, []byte("\r\n"), []byte("\n")), text[end+1:], true
+	}
+}
