@@ -1,0 +1,353 @@
+package arrange
+
+import (
+	"cmp"
+	"math/bits"
+	"runtime"
+	"slices"
+	"sync"
+)
+
+// A bend says that a segment passes through the hot cell at a point that is
+// not one of its ends.
+type bend struct {
+	seg int32
+	at  point
+}
+
+// fewSegs is how many segments a box may hold to be searched pair by pair.
+// Fewer, and long segments are handed down too often; more, and the pairs
+// grow with the square. 8 to 24 make no difference to speak of.
+const fewSegs = 12
+
+// smallBox is the side in ticks below which boxes are not split further: all
+// that is left in one then runs through the same few cells.
+const smallBox = 8
+
+// A box is the half-open rectangle of grid points [x0,x1) × [y0,y1).
+type box struct{ x0, y0, x1, y1 int32 }
+
+func (b box) holds(p point) bool { return b.x0 <= p.x && p.x < b.x1 && b.y0 <= p.y && p.y < b.y1 }
+
+// snap finds the hot cells and the segments that must bend through them.
+//
+// It halves the plane again and again until few segments pass through each
+// box, and there compares every pair and every cell. A box owns the hot cells
+// whose centre is in it, so that every cell is found once; a segment that
+// passes within a tick of a box is in its list, so that none that passes
+// through one of its cells is missing.
+func snap(segs []seg) []bend {
+	if len(segs) == 0 {
+		return nil
+	}
+	all := make([]int32, len(segs))
+	b := box{segs[0].a.x, segs[0].a.y, segs[0].a.x, segs[0].a.y}
+	for i := range segs {
+		all[i] = int32(i)
+		for _, p := range [2]point{segs[i].a, segs[i].b} {
+			b = box{min(b.x0, p.x), min(b.y0, p.y), max(b.x1, p.x), max(b.y1, p.y)}
+		}
+	}
+	b.x1++
+	b.y1++
+	if len(segs) < 2000 || runtime.GOMAXPROCS(0) == 1 {
+		s := snapper{segs: segs}
+		s.split(all, b, 0)
+		return s.bends
+	}
+	// Boxes share nothing, so that each processor takes the next one in line.
+	jobs := []struct {
+		list []int32
+		b    box
+	}{{all, b}}
+	for len(jobs) < 64 {
+		next := jobs[:0:0]
+		for _, j := range jobs {
+			s := snapper{segs: segs}
+			low, high, l, h := s.halve(j.list, j.b)
+			next = append(next, struct {
+				list []int32
+				b    box
+			}{l, low}, struct {
+				list []int32
+				b    box
+			}{h, high})
+		}
+		jobs = next
+	}
+	var wg sync.WaitGroup
+	workers := make([]snapper, runtime.GOMAXPROCS(0))
+	queue := make(chan int, len(jobs))
+	for i := range jobs {
+		queue <- i
+	}
+	close(queue)
+	for w := range workers {
+		workers[w].segs = segs
+		wg.Go(func() {
+			for i := range queue {
+				workers[w].split(jobs[i].list, jobs[i].b, 0)
+			}
+		})
+	}
+	wg.Wait()
+	var bends []bend
+	for i := range workers {
+		bends = append(bends, workers[i].bends...)
+	}
+	return bends
+}
+
+// A snapper works through one part of the plane.
+type snapper struct {
+	segs  []seg
+	bends []bend
+	stack []int32 // the lists of the boxes on the way down
+	hot   []point
+}
+
+// split searches the box b, through which the listed segments pass.
+func (s *snapper) split(list []int32, b box, stuck int) {
+	if len(list) < 2 {
+		return
+	}
+	tiny := b.x1-b.x0 <= smallBox && b.y1-b.y0 <= smallBox
+	if len(list) <= fewSegs || tiny || stuck > 6 {
+		s.search(list, b)
+		return
+	}
+	mark := len(s.stack)
+	low, high, l, h := s.halve(list, b)
+	if len(l) > len(list)*7/8 && len(h) > len(list)*7/8 {
+		stuck++
+	} else {
+		stuck = 0
+	}
+	s.split(l, low, stuck)
+	s.split(h, high, stuck)
+	s.stack = s.stack[:mark]
+}
+
+// halve cuts b in two, across the way most segments run, and lists the
+// segments of each half. The lists stay on the stack until the caller is done.
+func (s *snapper) halve(list []int32, b box) (low, high box, l, h []int32) {
+	mx := b.x0 + (b.x1-b.x0)/2
+	my := b.y0 + (b.y1-b.y0)/2
+	var acrossX, acrossY int // segments that both halves would have to list
+	for _, i := range list {
+		sg := &s.segs[i]
+		if (sg.a.x < mx) != (sg.b.x < mx) {
+			acrossX++
+		}
+		if (sg.a.y < my) != (sg.b.y < my) {
+			acrossY++
+		}
+	}
+	cutX := acrossX < acrossY || acrossX == acrossY && b.x1-b.x0 >= b.y1-b.y0
+	if b.x1-b.x0 <= smallBox {
+		cutX = false
+	} else if b.y1-b.y0 <= smallBox {
+		cutX = true
+	}
+	low, high = b, b
+	if cutX {
+		low.x1, high.x0 = mx, mx
+	} else {
+		low.y1, high.y0 = my, my
+	}
+	mark := len(s.stack)
+	for _, i := range list {
+		if s.near(i, low) {
+			s.stack = append(s.stack, i)
+		}
+	}
+	mid := len(s.stack)
+	for _, i := range list {
+		if s.near(i, high) {
+			s.stack = append(s.stack, i)
+		}
+	}
+	return low, high, s.stack[mark:mid:mid], s.stack[mid:len(s.stack):len(s.stack)]
+}
+
+// near reports whether segment i may pass through a cell whose centre is in
+// b: the segment meets b widened by a tick. It may say yes too often.
+func (s *snapper) near(i int32, b box) bool {
+	g := &s.segs[i]
+	x0, y0, x1, y1 := b.x0-1, b.y0-1, b.x1, b.y1
+	if max(g.a.x, g.b.x) < x0 || min(g.a.x, g.b.x) > x1 || max(g.a.y, g.b.y) < y0 || min(g.a.y, g.b.y) > y1 {
+		return false
+	}
+	// The rectangle is off the line if its corners nearest to the line on
+	// either side are on the same side of it.
+	dx, dy := int64(g.b.x-g.a.x), int64(g.b.y-g.a.y)
+	nx, ny, fx, fy := x0, y1, x1, y0 // most left of the line, and most right, for a line to the north-east
+	if dy < 0 {
+		nx, fx = fx, nx
+	}
+	if dx < 0 {
+		ny, fy = fy, ny
+	}
+	left := dx*int64(ny-g.a.y) - dy*int64(nx-g.a.x)
+	right := dx*int64(fy-g.a.y) - dy*int64(fx-g.a.x)
+	return left >= 0 && right <= 0
+}
+
+// search compares all listed segments, pair by pair, and all hot cells of b.
+func (s *snapper) search(list []int32, b box) {
+	hot := s.hot[:0]
+	for _, i := range list {
+		g := &s.segs[i]
+		if b.holds(g.a) {
+			hot = append(hot, g.a)
+		}
+		if b.holds(g.b) {
+			hot = append(hot, g.b)
+		}
+	}
+	distinct := list
+	if len(list) > 2*fewSegs { // a box that could not be split: most often of repeated segments
+		distinct = s.distinct(list)
+		hot = dedupe(hot)
+	}
+	for n, i := range distinct {
+		g := &s.segs[i]
+		x0, x1 := min(g.a.x, g.b.x), max(g.a.x, g.b.x)
+		y0, y1 := min(g.a.y, g.b.y), max(g.a.y, g.b.y)
+		for _, j := range distinct[n+1:] {
+			k := &s.segs[j]
+			if max(k.a.x, k.b.x) < x0 || min(k.a.x, k.b.x) > x1 || max(k.a.y, k.b.y) < y0 || min(k.a.y, k.b.y) > y1 {
+				continue
+			}
+			if p, ok := crossing(g, k); ok && b.holds(p) {
+				hot = append(hot, p)
+			}
+		}
+		if len(hot) > 4096 { // thousands of segments through one place cross at few cells
+			hot = dedupe(hot)
+		}
+	}
+	hot = dedupe(hot)
+	s.hot = hot
+	for _, i := range list {
+		g := &s.segs[i]
+		for _, p := range hot {
+			if p != g.a && p != g.b && passes(g, p) {
+				s.bends = append(s.bends, bend{i, p})
+			}
+		}
+	}
+}
+
+// distinct lists one of each set of segments between the same two points.
+func (s *snapper) distinct(list []int32) []int32 {
+	out := slices.Clone(list)
+	ends := func(i int32) (point, point) {
+		g := &s.segs[i]
+		if comparePoints(g.b, g.a) < 0 {
+			return g.b, g.a
+		}
+		return g.a, g.b
+	}
+	slices.SortFunc(out, func(i, j int32) int {
+		a, b := ends(i)
+		c, d := ends(j)
+		return cmp.Or(comparePoints(a, c), comparePoints(b, d))
+	})
+	return slices.CompactFunc(out, func(i, j int32) bool {
+		a, b := ends(i)
+		c, d := ends(j)
+		return a == c && b == d
+	})
+}
+
+// comparePoints orders points from west to east, then from south to north.
+func comparePoints(p, q point) int { return cmp.Or(cmp.Compare(p.x, q.x), cmp.Compare(p.y, q.y)) }
+
+// dedupe sorts the points and leaves out those that repeat.
+func dedupe(points []point) []point {
+	if len(points) < 2 {
+		return points
+	}
+	if len(points) <= 24 { // by far the most common, and faster without sorting
+		out := points[:0]
+	next:
+		for _, p := range points {
+			for _, q := range out {
+				if p == q {
+					continue next
+				}
+			}
+			out = append(out, p)
+		}
+		return out
+	}
+	slices.SortFunc(points, comparePoints)
+	return slices.Compact(points)
+}
+
+// passes reports whether g passes through the cell of p: the square of half a
+// tick around it, its west and south side and south-west corner included and
+// the rest of its edge left out, so that each place is in one cell.
+//
+// The line runs through the open square if p is nearer to it than half the
+// square's extent across the line: 2|s| < |dx| + |dy|, where s is the cross
+// product that is zero on the line. With equality it touches one corner, which
+// is the south-west one if 2s == dx - dy. That the segment, and not only its
+// line, reaches the square follows from p being within the rectangle around
+// the segment, since ends are grid points. Exact: |s| ≤ 2e18, twice that fits.
+func passes(g *seg, p point) bool {
+	if p.x < min(g.a.x, g.b.x) || p.x > max(g.a.x, g.b.x) || p.y < min(g.a.y, g.b.y) || p.y > max(g.a.y, g.b.y) {
+		return false
+	}
+	dx, dy := int64(g.b.x-g.a.x), int64(g.b.y-g.a.y)
+	s := 2 * (dx*int64(p.y-g.a.y) - dy*int64(p.x-g.a.x))
+	return max(s, -s) < max(dx, -dx)+max(dy, -dy) || s == dx-dy
+}
+
+// crossing returns the grid point nearest to where the insides of g and k
+// cross, and whether they do. Segments that touch or lie along each other do
+// not: their ends are hot anyway.
+func crossing(g, k *seg) (point, bool) {
+	ka, kb := cross(g.a, g.b, k.a), cross(g.a, g.b, k.b)
+	if ka >= 0 && kb >= 0 || ka <= 0 && kb <= 0 {
+		return point{}, false
+	}
+	ga, gb := cross(k.a, k.b, g.a), cross(k.a, k.b, g.b)
+	if ga >= 0 && gb >= 0 || ga <= 0 && gb <= 0 {
+		return point{}, false
+	}
+	// g crosses k at the share ga / (ga - gb) of its way. Both differ from
+	// gb in sign, so the numerator is the smaller: each at most 2e18.
+	num, den := uint64(ga), uint64(ga-gb)
+	if ga < 0 {
+		num, den = uint64(-ga), uint64(gb-ga)
+	}
+	return point{
+		g.a.x + part(num, den, g.b.x-g.a.x),
+		g.a.y + part(num, den, g.b.y-g.a.y),
+	}, true
+}
+
+// part returns d × num / den to the nearest whole number, halves upward, that
+// is floor((2 d num + den) / (2 den)), with 128 bits on the way. num < den,
+// and den < 2^62, so that 2 den and the quotient fit.
+func part(num, den uint64, d int32) int32 {
+	size := uint64(max(int64(d), -int64(d)))
+	hi, lo := bits.Mul64(2*num, size)
+	var carry uint64
+	if d >= 0 {
+		lo, carry = bits.Add64(lo, den, 0)
+		q, _ := bits.Div64(hi+carry, lo, 2*den)
+		return int32(q)
+	}
+	lo, carry = bits.Sub64(lo, den, 0)
+	if hi -= carry; int64(hi) < 0 {
+		return 0 // less than half a step down
+	}
+	q, r := bits.Div64(hi, lo, 2*den)
+	if r > 0 {
+		q++
+	}
+	return -int32(q)
+}
