@@ -55,7 +55,7 @@ type drive struct {
 }
 
 func newDrive(r Rig) *drive {
-	d := &drive{rig: r, legs: r.Path.Legs, full: All >> (64 - len(r.Implement.Sections))}
+	d := &drive{rig: r, legs: r.Path.Legs, full: full(r.Implement.Sections)}
 	if r.Implement.Towed {
 		d.lead = newTow(r.Implement, 0).length()
 		// Go on until the bar too is at the end.
@@ -87,6 +87,9 @@ func (d *drive) reached(s float64) float64 {
 	i := min(max(sort.SearchFloat64s(d.start, s), 1), len(d.legs)) - 1
 	return d.clock[i] + (s-d.start[i])/d.rig.Speed
 }
+
+// full is the mask of all sections, of which there are at most 64.
+func full(sections []coverage.Section) Mask { return All >> (64 - len(sections)) }
 
 // A change is when the sections' states change, to which mask.
 type change struct {
@@ -205,7 +208,7 @@ func newStates(imp coverage.Implement) *states {
 	return &states{
 		sections: imp.Sections,
 		table:    []coverage.State{nil},
-		ids:      map[Mask]coverage.StateID{All >> (64 - len(imp.Sections)): 0},
+		ids:      map[Mask]coverage.StateID{full(imp.Sections): 0},
 	}
 }
 

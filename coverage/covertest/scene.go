@@ -3,6 +3,7 @@ package covertest
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"lapwing/coverage"
 	"lapwing/geo"
@@ -51,21 +52,19 @@ func (s *Scene) Passes() (passes []coverage.Pass, states []coverage.State) {
 	ids := map[string]coverage.StateID{}
 	for i, t := range s.Trails {
 		p := coverage.Pass{ID: i + 1, Length: t.Length() * float64(plane.Metre)}
-		for m := range s.Machines {
-			if s.Machines[m].Name == t.Machine {
-				p.Machine = m
-			}
-		}
-		whole := fmt.Sprint(stretches(s.Machines[p.Machine].Implement.Sections, All>>(64-len(s.Machines[p.Machine].Implement.Sections))))
-		for _, at := range t.Poses {
-			key := fmt.Sprint(at.Open)
-			id, ok := ids[key]
-			if key == whole {
+		p.Machine = slices.IndexFunc(s.Machines, func(m coverage.Machine) bool { return m.Name == t.Machine })
+		sections := s.Machines[p.Machine].Implement.Sections
+		whole := fmt.Sprint(stretches(sections, full(sections)))
+		var id coverage.StateID
+		for k, at := range t.Poses {
+			if key := fmt.Sprint(at.Open); key == whole {
 				id = 0
-			} else if !ok {
-				id = coverage.StateID(len(states))
-				ids[key] = id
-				states = append(states, at.Open)
+			} else if k < len(t.Poses)-1 { // the last pose's state means nothing
+				known := false
+				if id, known = ids[key]; !known {
+					id = coverage.StateID(len(states))
+					ids[key], states = id, append(states, at.Open)
+				}
 			}
 			p.Poses = append(p.Poses, coverage.Pose{
 				Time: geo.InstantOf(t.Begin) + geo.Instant(math.Round(at.Time*1e9)),
