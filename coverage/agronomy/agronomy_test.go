@@ -1,0 +1,155 @@
+package agronomy
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"lapwing/coverage"
+	"lapwing/coverage/quantity"
+	"lapwing/geo/plane"
+)
+
+func squareMetres(m2 float64) plane.Area {
+	return plane.Area(math.Round(m2 * float64(plane.SquareMetre)))
+}
+
+// product returns a product read as a job gives it.
+func product(t *testing.T, analysis, density, rate, price string) Product {
+	t.Helper()
+	var p Product
+	if analysis != "" {
+		a, err := ParseAnalysis(analysis)
+		require.NoError(t, err)
+		p.Analysis = &a
+	}
+	if density != "" {
+		d, err := quantity.Parse(density, quantity.Density)
+		require.NoError(t, err)
+		p.Density = &d
+	}
+	v, err := quantity.Read(rate, quantity.Rate)
+	require.NoError(t, err)
+	require.NoError(t, p.SetRate(v, Seed{}))
+	if price != "" {
+		v, err := quantity.Read(price, quantity.Price)
+		require.NoError(t, err)
+		p.SetPrice(v)
+	}
+	return p
+}
+
+// pieces is a made-up field of 100 m² pieces, worked by a drill (machine 0)
+// and a sprayer (machine 1), a pass and a swath each:
+//
+//	inside:  skip 300 (100 of it remainder) | drill | sprayer | both
+//	outside: drill | both
+func pieces() *coverage.Map {
+	area := func(n float64) plane.Area { return squareMetres(100 * n) }
+	return &coverage.Map{
+		Machines: []coverage.Machine{{Name: "drill"}, {Name: "sprayer"}},
+		Passes:   []coverage.Pass{{ID: 1, Machine: 0}, {ID: 2, Machine: 1}},
+		Swaths:   []coverage.Swath{{Pass: 0}, {Pass: 1}},
+		Regions: []coverage.Region{
+			{Kind: coverage.Skip, Area: area(3)},
+			{Kind: coverage.Once, Depth: 1, Swaths: []int{0}, Area: area(1)},
+			{Kind: coverage.Once, Depth: 1, Swaths: []int{1}, Area: area(1)},
+			{Kind: coverage.Overlap, Depth: 2, Swaths: []int{0, 1}, Area: area(1)},
+			{Kind: coverage.OverReach, Depth: 1, Swaths: []int{0}, Area: area(1)},
+			{Kind: coverage.OverReach, Depth: 2, Swaths: []int{0, 1}, Area: area(1)},
+		},
+		Ground: coverage.Ground{
+			Field: area(6), Skip: area(3), Remainder: area(1), Covered: area(3), Overlap: area(1),
+			Excess: area(1), OverReach: area(2), OverReachSwept: area(3), Swept: area(7),
+		},
+	}
+}
+
+func TestAssess(t *testing.T) {
+	for _, c := range []struct {
+		name                   string
+		machines               []string
+		applied, wasted, short float64 // kg at 1 kg/m²
+	}{
+		{"by all, unnamed", nil, 700, 400, 200},
+		{"by all, named", []string{"sprayer", "drill"}, 700, 400, 200},
+		{"by the drill", []string{"drill"}, 400, 200, 200},
+		{"by the sprayer", []string{"sprayer"}, 300, 100, 200},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			p := product(t, "50-0-0", "", "1 kg/m2", "2 EUR/kg")
+			p.Machines = c.machines
+			a := Assess(pieces(), []Product{p}).Accounts[0]
+			assert.Equal(t, c.applied, *a.Applied)
+			assert.Equal(t, c.wasted, *a.Wasted)
+			assert.Equal(t, c.short, *a.Short)
+			assert.Equal(t, c.applied/2, *a.NitrogenApplied)
+			assert.Equal(t, c.wasted/2, *a.NitrogenWasted)
+			assert.Equal(t, c.short/2, *a.NitrogenShort)
+			assert.Equal(t, c.wasted*2, *a.WastedCost)
+			assert.Nil(t, a.AppliedVolume)
+		})
+	}
+}
+
+// When the regions are all there, the way over the regions and the sums of
+// the map agree to the half tick.
+func TestGroundOfRegionsIsGroundOfSums(t *testing.T) {
+	m := pieces()
+	all := groundOf(m, Product{})
+	m.Machines = append(m.Machines, coverage.Machine{Name: "idle"})
+	assert.Equal(t, all, groundOf(m, Product{Machines: []string{"drill", "sprayer"}}))
+}
+
+func TestAssessVolumeWithoutDensity(t *testing.T) {
+	p := product(t, "28-0-0", "", "10 L/ha", "800 USD/ton")
+	p.Name = "solution"
+	got := Assess(pieces(), []Product{p})
+	a := got.Accounts[0]
+	assert.Nil(t, a.Applied)
+	assert.Nil(t, a.Wasted)
+	assert.Nil(t, a.Short)
+	assert.Nil(t, a.NitrogenApplied)
+	assert.Nil(t, a.WastedCost)
+	assert.InDelta(t, 0.0007, *a.AppliedVolume, 1e-15) // 700 m² at 10 L/ha
+	assert.Equal(t, []coverage.Warning{
+		{Text: "product solution: the rate is by volume and there is no density, so masses are not known"},
+		{Text: "product solution: price and rate are one by mass and one by volume and there is no density, so the cost is not known"},
+	}, got.Warnings)
+}
+
+func TestAssessPriceByVolume(t *testing.T) {
+	p := product(t, "", "", "1 L/m2", "3 EUR/L")
+	a := Assess(pieces(), []Product{p}).Accounts[0]
+	assert.InDelta(t, 3*400.0, *a.WastedCost, 1e-9)
+}
+
+// Alberta AgTech Centre overlap study, tables printed in Grainews, 20 Apr
+// 2009: a 2640 ft square, a 55 ft seeder, two headland passes at each end, a
+// constant overlap. The doubled ground and the cost by acre give the money.
+func TestAlbertaOverlapMoney(t *testing.T) {
+	for _, c := range []struct {
+		overlap             string
+		squareFeet, acres   float64
+		full, middle, small float64 // at 86.44, 78.26 and 69.29 an acre
+	}{
+		{"1 ft", 121632, 2.7922865, 241.37, 218.52, 193.48},
+		{"5 ft", 660800, 15.1698806, 1311.28, 1187.19, 1051.12},
+	} {
+		m := &coverage.Map{Ground: coverage.Ground{
+			Swept:   squareMetres((2640*2640 + c.squareFeet) * quantity.Foot * quantity.Foot),
+			Covered: squareMetres(2640 * 2640 * quantity.Foot * quantity.Foot),
+		}}
+		p := product(t, "", "", "1 lb/ac", "")
+		for price, want := range map[string]float64{"86.44 CAD/lb": c.full, "78.26 CAD/lb": c.middle, "69.29 CAD/lb": c.small} {
+			v, err := quantity.Read(price, quantity.Price)
+			require.NoError(t, err)
+			p.SetPrice(v)
+			a := Assess(m, []Product{p}).Accounts[0]
+			assert.InDelta(t, c.acres, quantity.InPounds(*a.Wasted), 1e-7, c.overlap) // printed to 7 places
+			assert.InDelta(t, want, *a.WastedCost, 0.005, c.overlap)                  // printed in cents
+		}
+	}
+}
