@@ -142,42 +142,20 @@ func (p *plan) cut(body []byte, line int, opt Options) []*part {
 	return parts
 }
 
-// dayFirst tells the order of dates such as 4/5/2026 from the first one in
-// the file that has only one reading; where none has, it notes what is taken.
+// dayFirst tells the order of dates such as 4/5/2026 in the file.
 func (p *plan) dayFirst(body []byte, line int, t *troubles) bool {
-	column := p.at[roleTime]
-	if p.has(roleDate) {
-		column = p.at[roleDate]
-	}
-	if column < 0 {
-		return false
-	}
+	order := dateOrder{column: p.dateColumn()}
 	var fields [][]byte
-	var text []byte
-	for first := true; len(body) > 0; {
-		fields, body, _ = splitRecord(fields[:0], body, p.separator)
-		if len(fields) <= column {
-			continue
+	for len(body) > 0 && order.column >= 0 && !order.decided {
+		var rest []byte
+		fields, rest, _ = splitRecord(fields[:0], body, p.separator)
+		if order.column < len(fields) {
+			order.see(fields[order.column], line)
 		}
-		text = append(append(text[:0], trimBlanks(fields[column])...), ' ')
-		a, b, year, mark, _, ok := threeNumbers(text)
-		if !ok || year < 1000 || mark == '.' {
-			if len(text) > 1 && first {
-				return false // the first time is written otherwise, so all are
-			}
-			continue
-		}
-		if first {
-			first = false
-			t.first(ambiguousDate, line, p.names[column], quoted(text[:len(text)-1]), "a date with one reading")
-		}
-		if a > 12 || b > 12 {
-			t[ambiguousDate] = trouble{}
-			return a > 12
-		}
-		t[ambiguousDate].count++
+		line += bytes.Count(body[:len(body)-len(rest)], []byte("\n"))
+		body = rest
 	}
-	return false
+	return order.dayFirst(p, t)
 }
 
 // read reads all lines of the part.

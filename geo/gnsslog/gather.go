@@ -1,6 +1,7 @@
 package gnsslog
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -98,12 +99,16 @@ func (g *gatherer) add(fix geo.Fix, line int) {
 	g.forget()
 }
 
-// finish gives the log, or says why there is none. Fixes without a time are
-// dropped if others have one.
+// finish gives the log, or says why there is none. Where most fixes have a
+// time, those without are dropped; where most have none, the log has no times.
 func (g *gatherer) finish(format string) (*Log, error) {
 	g.log.Format = format
-	g.log.NoClock = g.timed == 0
+	g.log.NoClock = g.timed*2 <= len(g.log.Fixes)
 	if g.log.NoClock {
+		if g.timed > 0 {
+			g.log.Notes = append(g.log.Notes, Note{0, g.timed, fmt.Sprintf(
+				"only %d of %d points have a time; read as a log without times", g.timed, len(g.log.Fixes))})
+		}
 		for i := range g.log.Fixes {
 			g.log.Fixes[i].Time = 0
 		}

@@ -270,7 +270,8 @@ func (r *nmeaReader) endEpoch() {
 		return
 	}
 	e.open = false
-	if e.lost {
+	// A simulating receiver marks its RMC as void, as the standard has it.
+	if e.lost && e.quality != geo.Simulated {
 		if !r.seen(noFix) {
 			r.first(noFix, e.line, "", "a moment at which the receiver had no fix", "")
 		}

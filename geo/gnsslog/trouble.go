@@ -146,6 +146,8 @@ func (t *troubles) verdict(name string, fixes, lines int) error {
 		return &SyntaxError{File: name, Line: first.line, Where: first.where, Found: found, Want: first.want}
 	case fixes > 0:
 		return nil
+	case t[otherKind].count > 0:
+		return &SyntaxError{File: name, Line: t[otherKind].line, Found: t[otherKind].found, Want: t[otherKind].want}
 	case t[noFix].count > 0:
 		return &SyntaxError{File: name, Line: t[noFix].line, Found: "the receiver never had a position", Want: "a log with fixes"}
 	case t[noPosition].count > 0:

@@ -1,0 +1,48 @@
+package gnsslog
+
+// A dateOrder finds out whether 4/5/2026 is in April or in May, from the
+// first date in the file that has only one reading.
+type dateOrder struct {
+	column    int
+	decided   bool
+	day       bool // the day comes first
+	ambiguous int  // dates with two readings
+	line      int  // the first of them
+	found     string
+	text      []byte
+}
+
+// dateColumn is where dates stand; -1 if nowhere.
+func (p *plan) dateColumn() int {
+	if p.has(roleDate) {
+		return p.at[roleDate]
+	}
+	return p.at[roleTime]
+}
+
+// see looks at one more date. If the first one is written otherwise, so are
+// all.
+func (o *dateOrder) see(text []byte, line int) {
+	o.text = append(append(o.text[:0], trimBlanks(text)...), ' ')
+	a, b, year, mark, _, ok := threeNumbers(o.text)
+	switch {
+	case !ok || year < 1000 || mark == '.':
+		o.decided = len(o.text) > 1 && o.ambiguous == 0
+	case a > 12 || b > 12:
+		o.decided, o.day = true, a > 12
+	default:
+		if o.ambiguous == 0 {
+			o.line, o.found = line, quoted(o.text[:len(o.text)-1])
+		}
+		o.ambiguous++
+	}
+}
+
+// dayFirst is the verdict; where no date decides, it is told what is taken.
+func (o *dateOrder) dayFirst(p *plan, t *troubles) bool {
+	if !o.decided && o.ambiguous > 0 {
+		t.first(ambiguousDate, o.line, p.names[o.column], o.found, "a date with one reading")
+		t[ambiguousDate].count = o.ambiguous
+	}
+	return o.day
+}
