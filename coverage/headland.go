@@ -33,8 +33,9 @@ type Edge struct {
 
 // An EdgeRing is the stand-off along one ring of the boundary.
 type EdgeRing struct {
-	Hole  bool
-	Marks []EdgeMark // in the order of the ring; the last one ends where the first begins
+	Hole   bool
+	Length float64    // ticks
+	Marks  []EdgeMark // in the order of the ring; the last one ends where the first begins
 }
 
 // An EdgeMark is the stand-off at one place of the boundary. It holds between
@@ -55,4 +56,15 @@ type Opening struct {
 	Max        float64 // the largest stand-off on it
 	At         plane.Point
 	Start, End plane.Point
+}
+
+// headlandWidth is the depth of the headland zone: rounds × w - (rounds - 1)
+// × lap, w the width of the widest machine.
+func (o *Options) headlandWidth(machines []Machine) plane.Length {
+	var w plane.Length
+	for i := range machines {
+		w = max(w, machines[i].Implement.Width)
+	}
+	rounds := plane.Length(max(1, o.Rounds))
+	return rounds*w - (rounds-1)*o.Lap
 }

@@ -1,6 +1,12 @@
 package coverage
 
-import "lapwing/geo/plane"
+import (
+	"cmp"
+	"slices"
+
+	"lapwing/geo/arrange"
+	"lapwing/geo/plane"
+)
 
 // A Map is the whole answer for one field: which ground was covered how
 // often, by whom, and what was left.
@@ -13,65 +19,221 @@ import "lapwing/geo/plane"
 //	Swept = Covered + Excess + OverReachSwept
 type Map struct {
 	Field    Field
-	Machines []Machine // as measured; their tracks may be empty by now
+	Machines []Machine
 	Passes   []Pass
 	Swaths   []Swath
 	Regions  []Region // by kind, then from the largest down
-	Ground   Ground
+	Ground   Totals
 	Headland Headland
 	Skips    []SkipPatch    // from the largest down
 	Overlaps []OverlapPatch // from the largest down
 	Warnings []Warning
 	// Thinned is how far the outline of a swath may lie from the path of the
-	// bar's ends because fixes were left out, in ticks.
+	// bar's ends because poses were left out.
 	Thinned plane.Length
+
+	classes []Region // what can be across an edge: a region without a shape
 }
 
-// Ground sums a map's areas.
-type Ground struct {
-	Field          plane.Area // the boundary's, holes taken out
-	Covered        plane.Area // inside, one visit or more
-	Skip           plane.Area // inside, none, and the log not silent
-	Remainder      plane.Area // the part of Skip that is simply not worked yet
-	Overlap        plane.Area // inside, two visits or more
-	Excess         plane.Area // inside, the sum of (depth - 1) × area
-	OverReach      plane.Area // outside, one visit or more
-	OverReachSwept plane.Area // outside, the sum of depth × area
-	Unlogged       plane.Area // inside, no visit and the log silent
-	Swept          plane.Area // of all swaths
-	ByDepth        []plane.Area
+// Totals sums a map's areas.
+type Totals struct {
+	Field          plane.Area   // the boundary's, holes taken out
+	Covered        plane.Area   // inside, one visit or more
+	Skip           plane.Area   // inside, none, and the log not silent
+	Remainder      plane.Area   // the part of Skip that is simply not worked yet
+	Overlap        plane.Area   // inside, two visits or more
+	Excess         plane.Area   // inside, the sum of (depth - 1) × area
+	OverReach      plane.Area   // outside, one visit or more
+	OverReachSwept plane.Area   // outside, the sum of depth × area
+	Unlogged       plane.Area   // inside, no visit and the log silent
+	Swept          plane.Area   // of all swaths
+	ByDepth        []plane.Area // inside, by visits, from 0
 }
 
-// A SkipPatch is one patch of skipped ground with what is known of it.
-type SkipPatch struct {
-	Region   int // index into Map.Regions
-	Area     plane.Area
-	Length   float64     // ticks, along its longer extent
-	Width    float64     // ticks, of the widest circle that fits in it
-	At       plane.Point // the middle of that circle: a place inside the patch
-	Cause    Cause
-	Machines []int // indices of the machines beside it, rising
-	Passes   []int // IDs of the passes beside it, rising
-	Place    Place
+// The layers of a field's arrangement: first these, then one for each swath.
+const (
+	boundaryLayer = iota
+	headlandLayer
+	silenceLayer
+	firstSwathLayer
+)
+
+// An overlay is what lies over a piece of ground.
+type overlay struct {
+	inside, headland, silent bool
+	swaths                   []int // indices, rising
 }
 
-// An OverlapPatch is one patch under the same set of passes.
-type OverlapPatch struct {
-	Region   int
-	Area     plane.Area
-	Depth    int
-	At       plane.Point // a place inside the patch
-	Cause    Cause
-	Machines []int
-	Passes   []int
-	Place    Place
+// overlayOf reads the layers over a piece of ground.
+func overlayOf(under []int) overlay {
+	var o overlay
+	for len(under) > 0 && under[0] < firstSwathLayer {
+		switch under[0] {
+		case boundaryLayer:
+			o.inside = true
+		case headlandLayer:
+			o.headland = true
+		case silenceLayer:
+			o.silent = true
+		}
+		under = under[1:]
+	}
+	o.swaths = make([]int, len(under))
+	for i, l := range under {
+		o.swaths[i] = l - firstSwathLayer
+	}
+	return o
 }
 
-// A Place says where a patch is in terms a person can walk to: so far along
-// a pass from one of its ends, or so far along the boundary.
-type Place struct {
-	Pass  int     // ID of the pass it lies along; 0 for none
-	Along float64 // ticks from the end named by From, along the pass
-	From  string  // "north", "south-west", …: the end of the pass to start from
-	Side  string  // "left", "right" of the pass as driven, or ""
+// kind is the whole meaning of the arrangement:
+//
+//	inside  silent  swaths
+//	no      any     0       not kept
+//	no      any     1 +     OverReach
+//	yes     any     1       Once
+//	yes     any     2 +     Overlap
+//	yes     yes     0       Unlogged
+//	yes     no      0       Skip
+func (o overlay) kind() (Kind, bool) {
+	switch n := len(o.swaths); {
+	case !o.inside:
+		return OverReach, n > 0
+	case n == 1:
+		return Once, true
+	case n > 1:
+		return Overlap, true
+	case o.silent:
+		return Unlogged, true
+	}
+	return Skip, true
+}
+
+// Lay lays the swaths over the field and over one another.
+func Lay(field Field, machines []Machine, ground Ground, opt Options) *Map {
+	m := &Map{
+		Field: field, Machines: machines, Passes: ground.Passes, Swaths: ground.Swaths, Thinned: Thin,
+	}
+	m.Headland.Width = opt.headlandWidth(machines)
+
+	layers := make([]arrange.Layer, firstSwathLayer, firstSwathLayer+len(ground.Swaths))
+	for _, p := range field.Boundary {
+		layers[boundaryLayer] = append(layers[boundaryLayer], p.Rings()...)
+		for _, r := range p.Rings() {
+			layers[headlandLayer] = append(layers[headlandLayer], plane.Within(r, m.Headland.Width)...)
+		}
+	}
+	for _, s := range ground.Silences {
+		layers[silenceLayer] = append(layers[silenceLayer], s.Rings...)
+	}
+	for _, s := range ground.Swaths {
+		layers = append(layers, s.Rings)
+	}
+
+	// Ground of one kind under the same swaths is one region, wherever the
+	// headland's edge runs through it; only skips are cut there.
+	var regions []Region
+	known := map[string]arrange.Label{}
+	var key []byte
+	label := func(under []int) arrange.Label {
+		o := overlayOf(under)
+		kind, kept := o.kind()
+		if !kept {
+			return arrange.None
+		}
+		headland := o.headland && kind == Skip
+		key = append(key[:0], byte(kind), 0)
+		if headland {
+			key[1] = 1
+		}
+		for _, s := range o.swaths {
+			key = append(key, byte(s), byte(s>>8), byte(s>>16), byte(s>>24))
+		}
+		if l, ok := known[string(key)]; ok {
+			return l
+		}
+		regions = append(regions, Region{Kind: kind, Depth: len(o.swaths), Swaths: o.swaths, Headland: headland})
+		known[string(key)] = arrange.Label(len(regions))
+		return arrange.Label(len(regions))
+	}
+	a := arrange.Cut(layers, label)
+
+	for _, c := range a.Covers {
+		m.count(overlayOf(c.Under), c.Area)
+	}
+	m.Regions = make([]Region, len(a.Faces))
+	for i, f := range a.Faces {
+		m.Regions[i] = regions[f.Label-1]
+		m.Regions[i].Shape = f.Shape
+		m.Regions[i].Area = f.Shape.Area()
+		m.Regions[i].across = f.Across
+	}
+	m.classes = regions
+	slices.SortFunc(m.Regions, func(a, b Region) int {
+		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(b.Area, a.Area),
+			slices.Compare(a.Swaths, b.Swaths), comparePoints(a.Shape.Shell[0], b.Shape.Shell[0]))
+	})
+	m.patches()
+	m.measureEdge(opt)
+	return m
+}
+
+func comparePoints(p, q plane.Point) int { return cmp.Or(cmp.Compare(p.X, q.X), cmp.Compare(p.Y, q.Y)) }
+
+// count adds the area of one combination of layers to the totals, to the
+// headland and to the passes.
+func (m *Map) count(o overlay, area plane.Area) {
+	t := &m.Ground
+	n := len(o.swaths)
+	t.Swept += plane.Area(n) * area
+	for _, s := range o.swaths {
+		m.Passes[m.Swaths[s].Pass].Swept += area
+	}
+	if !o.inside {
+		if n > 0 {
+			t.OverReach += area
+			t.OverReachSwept += plane.Area(n) * area
+		}
+		return
+	}
+	t.Field += area
+	for len(t.ByDepth) <= n {
+		t.ByDepth = append(t.ByDepth, 0)
+	}
+	kind, _ := o.kind()
+	if kind != Unlogged {
+		t.ByDepth[n] += area
+	}
+	switch kind {
+	case Skip:
+		t.Skip += area
+	case Unlogged:
+		t.Unlogged += area
+	default:
+		t.Covered += area
+		if n > 1 {
+			t.Overlap += area
+			t.Excess += plane.Area(n-1) * area
+		}
+	}
+	if o.headland {
+		h := &m.Headland
+		h.Area += area
+		switch kind {
+		case Unlogged:
+			h.Unlogged += area
+		case Skip:
+		default:
+			h.Covered += area
+		}
+	}
+	// Swaths are in the order of their passes, so the first came first. A
+	// later visit of the same pass overlaps an earlier one of its own.
+	for i, s := range o.swaths {
+		p := &m.Passes[m.Swaths[s].Pass]
+		if i == 0 {
+			p.New += area
+		} else {
+			p.Overlap += area
+		}
+	}
 }

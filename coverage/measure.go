@@ -28,5 +28,9 @@ type Options struct {
 
 // Measure finds how often each part of field was covered.
 func Measure(field Field, machines []Machine, opt Options) (*Map, error) {
-	panic("being built")
+	passes, warnings := Split(field, machines, opt) // where the bar was working
+	ground := Sweep(passes, machines)               // the swaths it left, and the silences
+	m := Lay(field, machines, ground, opt)          // how deep the swaths lie
+	m.Warnings = append(warnings, m.Warnings...)
+	return m, nil
 }

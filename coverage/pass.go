@@ -1,6 +1,13 @@
 package coverage
 
 import (
+	"cmp"
+	"math"
+	"runtime"
+	"slices"
+	"sync"
+	"time"
+
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -22,4 +29,248 @@ type Pass struct {
 	Swept   plane.Area // of its swaths, inside the field and out
 	New     plane.Area // inside, not covered by a visit that started earlier
 	Overlap plane.Area // inside, covered by an earlier visit too
+}
+
+// The motion of a machine that works, where the log does not say: no slower
+// than a crawl, no faster than a sprayer, not turning hard.
+const (
+	slowestWork = 0.5 // m/s
+	fastestWork = 6.0 // m/s
+)
+
+// agree is how far the chord of a silence and the headings at its ends may
+// differ for the machine to have gone straight on.
+const agree = 30 * math.Pi / 180
+
+// Split finds the passes: the poses of the bar wherever it was working.
+func Split(field Field, machines []Machine, opt Options) ([]Pass, []Warning) {
+	type job struct{ machine, track int }
+	var jobs []job
+	for m := range machines {
+		for t := range machines[m].Tracks {
+			jobs = append(jobs, job{m, t})
+		}
+	}
+	passes := make([][]Pass, len(jobs))
+	warnings := make([][]Warning, len(jobs))
+	each(len(jobs), func(i int) {
+		j := jobs[i]
+		passes[i], warnings[i] = splitTrack(field, machines, j.machine, j.track, opt)
+	})
+	all, notes := slices.Concat(passes...), slices.Concat(warnings...)
+	slices.SortStableFunc(all, func(a, b Pass) int {
+		return cmp.Or(
+			cmp.Compare(a.Start, b.Start),
+			cmp.Compare(machines[a.Machine].Name, machines[b.Machine].Name),
+			cmp.Compare(a.End, b.End),
+			cmp.Compare(a.Poses[0].Bar.X, b.Poses[0].Bar.X),
+			cmp.Compare(a.Poses[0].Bar.Y, b.Poses[0].Bar.Y),
+		)
+	})
+	for i := range all {
+		all[i].ID = i + 1
+	}
+	return all, notes
+}
+
+// each calls f for 0 to n-1, on all processors.
+func each(n int, f func(i int)) {
+	if n < 2 || runtime.GOMAXPROCS(0) == 1 {
+		for i := range n {
+			f(i)
+		}
+		return
+	}
+	queue := make(chan int, n)
+	for i := range n {
+		queue <- i
+	}
+	close(queue)
+	var wg sync.WaitGroup
+	for range min(n, runtime.GOMAXPROCS(0)) {
+		wg.Go(func() {
+			for i := range queue {
+				f(i)
+			}
+		})
+	}
+	wg.Wait()
+}
+
+// splitTrack finds the passes of one track.
+func splitTrack(field Field, machines []Machine, machine, track int, opt Options) ([]Pass, []Warning) {
+	m := &machines[machine]
+	t := &m.Tracks[track]
+	c, warnings := t.clean(&field.Frame)
+	if len(c.fixes) == 0 {
+		return nil, warnings
+	}
+	path := smooth(c.stations)
+	steps := stances(&m.Implement, c.stations, path, c.heading)
+
+	working := make([]bool, len(c.fixes))
+	if t.WorkingLogged && m.Working == Logged {
+		for i, f := range c.fixes {
+			working[i] = f.Working && (t.States[f.State] == nil || len(t.States[f.State]) > 0)
+		}
+	} else {
+		c.infer(working, path, m.Implement.Width.Metres())
+		warnings = append(warnings, Warning{File: t.File,
+			Text: "the log does not say when the machine was working; working stretches are worked out from its motion"})
+	}
+
+	s := splitter{
+		cleaned: &c, steps: steps, gap: opt.maxGap(c.usual), clock: !t.NoClock,
+		pass: Pass{Machine: machine, Track: track},
+	}
+	s.run(working)
+	if s.alone > 0 {
+		warnings = append(warnings, Warning{File: t.File, Count: s.alone, Text: "a single working fix sweeps no ground"})
+	}
+	return s.passes, warnings
+}
+
+// maxGap returns the longest silence a swath bridges.
+func (o *Options) maxGap(usual time.Duration) time.Duration {
+	if o.MaxGap > 0 {
+		return o.MaxGap
+	}
+	return max(3*time.Second, usual*5/2)
+}
+
+// infer works out from the motion at which fixes the machine was working.
+func (c *cleaned) infer(working []bool, path []smoothed, width float64) {
+	tightest := max(6, 0.75*width) // m; the turns of a headland corner are wider
+	for k, s := range c.stations {
+		if s.end-s.first > 1 {
+			continue // standing
+		}
+		lo, hi := k, k
+		if k > 0 && !s.fresh {
+			lo--
+		}
+		if k+1 < len(path) && !c.stations[k+1].fresh {
+			hi++
+		}
+		dt := c.fixes[c.stations[hi].first].Time.Sub(c.fixes[c.stations[lo].end-1].Time).Seconds()
+		speed := math.Hypot(path[hi].x-path[lo].x, path[hi].y-path[lo].y) / dt
+		working[s.first] = speed >= slowestWork && speed <= fastestWork && math.Abs(path[k].curve) < 1/tightest
+	}
+}
+
+// A splitter goes along a cleaned track and cuts it into passes.
+type splitter struct {
+	*cleaned
+	steps  []step
+	gap    time.Duration
+	clock  bool
+	passes []Pass
+	alone  int // passes of a single fix
+
+	pass Pass // the one being made, or a template
+	next int  // the first step not yet passed
+}
+
+// run makes a pass of every unbroken stretch of working fixes.
+//
+// A pass reaches from its first working fix to its last: the ground up to the
+// next fix, which was no longer working, is not claimed.
+func (s *splitter) run(working []bool) {
+	for i := range s.fixes {
+		if !working[i] {
+			s.end()
+			continue
+		}
+		k := int(s.of[i])
+		for s.steps[s.next].station < k || s.steps[s.next].share > 0 {
+			s.next++
+		}
+		at := &s.steps[s.next]
+		n := len(s.pass.Poses)
+		if n == 0 {
+			s.add(i, at)
+			continue
+		}
+		before := int(s.of[i-1])
+		if before == k { // standing
+			s.pass.Poses[n-1].State = s.fixes[i].State
+			s.pass.Poses[n-1].Time = s.fixes[i].Time
+			continue
+		}
+		switch {
+		case s.stations[k].fresh:
+			s.end()
+		case s.clock && s.fixes[i].Time.Sub(s.fixes[i-1].Time) > s.gap:
+			if !s.straightOn(before, k) {
+				s.end()
+			} else {
+				s.pass.Poses[n-1].Silent = true
+			}
+		default:
+			for j := s.firstBetween(before); j < s.next; j++ {
+				s.addBetween(i-1, &s.steps[j])
+			}
+		}
+		s.add(i, at)
+	}
+	s.end()
+}
+
+// firstBetween returns the first step after the one at station k.
+func (s *splitter) firstBetween(k int) int {
+	j := s.next
+	for j > 0 && s.steps[j-1].station == k && s.steps[j-1].share > 0 {
+		j--
+	}
+	return j
+}
+
+// straightOn reports whether the machine went straight from station a to b
+// while the log was silent.
+func (s *splitter) straightOn(a, b int) bool {
+	from, to := &s.steps[s.firstBetween(a)-1].stance, &s.steps[s.next].stance
+	dx, dy := to.x-from.x, to.y-from.y
+	if math.Hypot(dx, dy) < 1 {
+		return true // it stood; there is no ground in between to speak of
+	}
+	chord := math.Atan2(dx, dy)
+	return math.Abs(math.Remainder(chord-from.heading, 2*math.Pi)) <= agree &&
+		math.Abs(math.Remainder(chord-to.heading, 2*math.Pi)) <= agree
+}
+
+// add takes the pose at fix i into the pass.
+func (s *splitter) add(i int, at *step) {
+	s.pose(Pose{Time: s.fixes[i].Time, State: s.fixes[i].State}, &at.stance)
+}
+
+// addBetween takes a pose on the way from fix i to the next into the pass.
+func (s *splitter) addBetween(i int, at *step) {
+	t0, t1 := s.fixes[i].Time, s.fixes[i+1].Time
+	s.pose(Pose{Time: t0 + geo.Instant(float64(t1-t0)*at.share), State: s.fixes[i].State}, &at.stance)
+}
+
+func (s *splitter) pose(p Pose, at *stance) {
+	p.Bar = plane.Point{X: plane.Metres(at.x), Y: plane.Metres(at.y)}
+	p.Heading = at.heading
+	if n := len(s.pass.Poses); n > 0 {
+		p.Along = s.pass.Poses[n-1].Along + plane.Distance(s.pass.Poses[n-1].Bar, p.Bar)
+	}
+	s.pass.Poses = append(s.pass.Poses, p)
+}
+
+// end closes the pass being made.
+func (s *splitter) end() {
+	p := &s.pass
+	switch n := len(p.Poses); {
+	case n == 0:
+		return
+	case n == 1:
+		s.alone++
+	default:
+		done := *p
+		done.Start, done.End = p.Poses[0].Time, p.Poses[n-1].Time
+		done.Length = p.Poses[n-1].Along
+		s.passes = append(s.passes, done)
+	}
+	p.Poses = nil
 }

@@ -1,6 +1,8 @@
 package coverage
 
 import (
+	"math"
+
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -12,4 +14,381 @@ type Pose struct {
 	Heading float64     // of the bar, radians clockwise from north
 	State   StateID     // the sections that work from here to the next pose
 	Along   float64     // ticks travelled by the bar's centre since the pass began
+	Silent  bool        // the log is silent from here to the next pose
+}
+
+// baseline is how far before and after a fix others are taken into account to
+// say where the machine went there, and which way it headed. Two fixes at
+// 10 Hz lie 20 cm apart: with 2 cm of noise their direction is off by 8
+// degrees, and the ends of a 16 m bar swing by a metre. Over 5 m it is off by
+// a sixth of a degree. Longer baselines gain little and begin to lose the
+// shape of a turn: a parabola through 5 m of a 10 m turn is off by 2 mm.
+const baseline = 2.5 // m, either way
+
+// finest is how far the path between two fixes may bend away from the line
+// between them before poses are put in between. It is below what thinning
+// takes away again, so that sparse logs of turns lose nothing to it.
+const finest = 0.002 // m
+
+// stance works out where the bar of an implement was at each station of a
+// track: from the antenna's smoothed path to the machine's heading, from
+// there to the hitch, and from there to the bar.
+type stance struct {
+	x, y    float64 // bar centre, m
+	heading float64 // of the bar, rad clockwise from north
+	vehicle float64 // heading of the machine, the same way
+}
+
+// A station is a place the antenna was at: one fix, or several while the
+// machine stood still.
+type station struct {
+	x, y       float64 // m east and north of the field's centre
+	first, end int     // the fixes first ≤ i < end of the cleaned track
+	fresh      bool    // does not continue from the station before
+}
+
+// smoothed is a station's place on the smoothed path.
+type smoothed struct {
+	x, y   float64
+	tx, ty float64 // direction of travel, of length 1
+	curve  float64
+}
+
+// smooth fits a parabola of the distance travelled to the stations within
+// the baseline of each, and takes its middle: a parabola has no bias on a
+// straight line nor on a steady turn. With few stations in reach it takes the
+// nearest on either side, and passes through all three.
+func smooth(st []station) []smoothed {
+	out := make([]smoothed, len(st))
+	for from := 0; from < len(st); {
+		to := from + 1
+		for to < len(st) && !st[to].fresh {
+			to++
+		}
+		smoothRun(st[from:to], out[from:to])
+		from = to
+	}
+	return out
+}
+
+// smoothRun is smooth for stations that continue from one another.
+//
+// The sums over the window slide along with it: each station enters once and
+// leaves once. They are kept about a reference that moves up every so often,
+// so that no digits are lost to large numbers.
+func smoothRun(st []station, out []smoothed) {
+	n := len(st)
+	if n == 1 {
+		out[0] = smoothed{x: st[0].x, y: st[0].y, tx: math.NaN(), ty: math.NaN()}
+		return
+	}
+	s := make([]float64, n) // distance along the run
+	for i := 1; i < n; i++ {
+		s[i] = s[i-1] + math.Hypot(st[i].x-st[i-1].x, st[i].y-st[i-1].y)
+	}
+	const renew = 64
+	var w window
+	lo, hi := 0, 0
+	for i := range n {
+		a, b := lo, hi
+		for s[i]-s[a] > baseline && a < i-1 {
+			a++
+		}
+		for b < n && (s[b]-s[i] <= baseline || b <= i+1) {
+			b++
+		}
+		if i%renew == 0 {
+			w = window{s0: s[i], x0: st[i].x, y0: st[i].y}
+			for k := a; k < b; k++ {
+				w.add(s[k], st[k].x, st[k].y, 1)
+			}
+		} else {
+			for k := lo; k < a; k++ {
+				w.add(s[k], st[k].x, st[k].y, -1)
+			}
+			for k := hi; k < b; k++ {
+				w.add(s[k], st[k].x, st[k].y, 1)
+			}
+		}
+		lo, hi = a, b
+		out[i] = w.at(s[i], hi-lo)
+	}
+}
+
+// A window holds the sums that the least-squares parabolas x(s) and y(s) need.
+type window struct {
+	s0, x0, y0     float64 // what the sums are about
+	s1, s2, s3, s4 float64 // Σ (s-s0)^k
+	n              float64
+	x, xs, xss     float64 // Σ (x-x0) (s-s0)^k
+	y, ys, yss     float64
+}
+
+func (w *window) add(s, x, y, sign float64) {
+	s, x, y = s-w.s0, x-w.x0, y-w.y0
+	q := s * s
+	w.n += sign
+	w.s1 += sign * s
+	w.s2 += sign * q
+	w.s3 += sign * q * s
+	w.s4 += sign * q * q
+	w.x += sign * x
+	w.xs += sign * x * s
+	w.xss += sign * x * q
+	w.y += sign * y
+	w.ys += sign * y * s
+	w.yss += sign * y * q
+}
+
+// at returns the value, direction and curvature of the parabolas at s.
+func (w *window) at(s float64, count int) smoothed {
+	// Move the sums to s, where the three coefficients are what is wanted.
+	d := s - w.s0
+	n := w.n
+	s1 := w.s1 - d*n
+	s2 := w.s2 - 2*d*w.s1 + d*d*n
+	s3 := w.s3 - 3*d*w.s2 + 3*d*d*w.s1 - d*d*d*n
+	s4 := w.s4 - 4*d*w.s3 + 6*d*d*w.s2 - 4*d*d*d*w.s1 + d*d*d*d*n
+	x1, y1 := w.xs-d*w.x, w.ys-d*w.y
+	x2 := w.xss - 2*d*w.xs + d*d*w.x
+	y2 := w.yss - 2*d*w.ys + d*d*w.y
+
+	var ax, bx, cx, ay, by, cy float64 // a + b s + c s²
+	det := n*(s2*s4-s3*s3) - s1*(s1*s4-s3*s2) + s2*(s1*s3-s2*s2)
+	if count >= 3 && det > 1e-9*n*s2*s4 {
+		solve := func(r0, r1, r2 float64) (a, b, c float64) {
+			a = (r0*(s2*s4-s3*s3) - s1*(r1*s4-s3*r2) + s2*(r1*s3-s2*r2)) / det
+			b = (n*(r1*s4-s3*r2) - r0*(s1*s4-s3*s2) + s2*(s1*r2-r1*s2)) / det
+			c = (n*(s2*r2-r1*s3) - s1*(s1*r2-r1*s2) + r0*(s1*s3-s2*s2)) / det
+			return
+		}
+		ax, bx, cx = solve(w.x, x1, x2)
+		ay, by, cy = solve(w.y, y1, y2)
+	} else { // a straight line
+		det := n*s2 - s1*s1
+		if !(det > 0) {
+			return smoothed{x: w.x0 + w.x/n, y: w.y0 + w.y/n, tx: math.NaN(), ty: math.NaN()}
+		}
+		ax, bx = (w.x*s2-s1*x1)/det, (n*x1-s1*w.x)/det
+		ay, by = (w.y*s2-s1*y1)/det, (n*y1-s1*w.y)/det
+	}
+	speed := math.Hypot(bx, by)
+	if speed == 0 {
+		return smoothed{x: w.x0 + ax, y: w.y0 + ay, tx: math.NaN(), ty: math.NaN()}
+	}
+	return smoothed{
+		x: w.x0 + ax, y: w.y0 + ay, tx: bx / speed, ty: by / speed,
+		curve: 2 * (by*cx - bx*cy) / (speed * speed * speed),
+	}
+}
+
+// A step is one stance on the way along a track: at a station, or between two
+// where the path bends.
+type step struct {
+	stance
+	station int     // the station, or the one before
+	share   float64 // of the way to the next station; 0 at the station itself
+}
+
+// stances follows the bar of an implement along the smoothed stations of a track.
+// heading is the log's, in degrees, one a station; nil where it has none.
+func stances(im *Implement, st []station, path []smoothed, heading []float64) []step {
+	if heading != nil && !trusted(path, heading) {
+		heading = nil
+	}
+	orient(path, heading)
+	out := make([]step, 0, len(st)+len(st)/8)
+	tow := newTow(im)
+	half := im.Width.Metres()/2 + math.Abs(im.Offset.Metres())
+	for i := range path {
+		if i > 0 && !st[i].fresh {
+			a, b := &path[i-1], &path[i]
+			n := subdivisions(a, b, half)
+			for k := 1; k < n; k++ {
+				t := float64(k) / float64(n)
+				m := between(a, b, t)
+				s := tow.follow(&m)
+				out = append(out, step{stance: s, station: i - 1, share: t})
+			}
+		}
+		out = append(out, step{stance: tow.follow(&path[i]), station: i})
+	}
+	return out
+}
+
+// orient fills in the direction where there is no travel to tell it from, from
+// the log's heading or else from a neighbour, and turns it round where the
+// logged heading says the machine was backing up. heading is in degrees, one a
+// station; nil where the log's headings are not to be trusted.
+func orient(path []smoothed, heading []float64) {
+	for i := range path {
+		p := &path[i]
+		var lx, ly = math.NaN(), math.NaN()
+		if heading != nil {
+			lx, ly = math.Sincos(heading[i] * math.Pi / 180)
+		}
+		switch {
+		case math.IsNaN(p.tx) && !math.IsNaN(lx):
+			p.tx, p.ty = lx, ly
+		case math.IsNaN(p.tx) && i > 0:
+			p.tx, p.ty = path[i-1].tx, path[i-1].ty
+		case p.tx*lx+p.ty*ly < -0.5: // false for NaN
+			p.tx, p.ty = -p.tx, -p.ty
+		}
+	}
+	for i := len(path) - 2; i >= 0; i-- {
+		if math.IsNaN(path[i].tx) {
+			path[i].tx, path[i].ty = path[i+1].tx, path[i+1].ty
+		}
+	}
+	for i := range path {
+		if math.IsNaN(path[i].tx) { // a log of a single place
+			path[i].tx, path[i].ty = 0, 1
+		}
+	}
+}
+
+// trusted reports whether the log's headings may overrule the travel: they
+// agree with it nearly always. A column that is always 0 does not, nor does
+// one that means something else.
+func trusted(path []smoothed, heading []float64) bool {
+	var agree, told int
+	for i, p := range path {
+		if math.IsNaN(heading[i]) || math.IsNaN(p.tx) {
+			continue
+		}
+		told++
+		if x, y := math.Sincos(heading[i] * math.Pi / 180); p.tx*x+p.ty*y > 0.5 {
+			agree++
+		}
+	}
+	return told > 0 && agree*10 >= told*9
+}
+
+// subdivisions says in how many parts the way from a to b is to be taken, so
+// that the ends of the bar, half metres out, stay within finest of an arc.
+func subdivisions(a, b *smoothed, half float64) int {
+	turn := math.Abs(math.Atan2(a.tx*b.ty-a.ty*b.tx, a.tx*b.tx+a.ty*b.ty))
+	dist := math.Hypot(b.x-a.x, b.y-a.y)
+	if turn < 0.02 || turn > 2.6 || dist < 0.05 {
+		// Nearly straight, or a cusp where there is no arc to follow.
+		if turn*(dist+half*turn)/8 < finest || turn > 2.6 || dist < 0.05 {
+			return 1
+		}
+	}
+	// The sagitta of an arc of length l over which the direction turns by t is l t / 8.
+	n := math.Sqrt(turn * (dist + half*turn) / (8 * finest))
+	return min(64, int(math.Ceil(n)))
+}
+
+// between returns the place at share t of the way from a to b, on the cubic
+// that has their places and directions (Hermite's).
+func between(a, b *smoothed, t float64) smoothed {
+	d := math.Hypot(b.x-a.x, b.y-a.y)
+	if (b.x-a.x)*(a.tx+b.tx)+(b.y-a.y)*(a.ty+b.ty) < 0 {
+		d = -d // backing up
+	}
+	t2, t3 := t*t, t*t*t
+	h00, h10, h01, h11 := 2*t3-3*t2+1, t3-2*t2+t, -2*t3+3*t2, t3-t2
+	g00, g10, g01, g11 := 6*t2-6*t, 3*t2-4*t+1, -6*t2+6*t, 3*t2-2*t
+	m := smoothed{
+		x:     h00*a.x + h10*d*a.tx + h01*b.x + h11*d*b.tx,
+		y:     h00*a.y + h10*d*a.ty + h01*b.y + h11*d*b.ty,
+		tx:    g00*a.x + g10*d*a.tx + g01*b.x + g11*d*b.tx,
+		ty:    g00*a.y + g10*d*a.ty + g01*b.y + g11*d*b.ty,
+		curve: a.curve + (b.curve-a.curve)*t,
+	}
+	if l := math.Hypot(m.tx, m.ty); l > 0 {
+		l = math.Copysign(l, d)
+		m.tx, m.ty = m.tx/l, m.ty/l
+	} else {
+		m.tx, m.ty = a.tx, a.ty
+	}
+	return m
+}
+
+// A tow follows an implement behind a machine, link by link.
+type tow struct {
+	im    *Implement
+	links []link
+}
+
+// A link is a rigid pole whose front pin is pulled along and whose rear end
+// follows without slipping sideways.
+type link struct {
+	length float64 // m
+	after  float64 // m from the rear end back to the next pin
+	angle  float64 // heading of the pole, rad
+	x, y   float64 // the front pin, last time
+	set    bool
+}
+
+func newTow(im *Implement) *tow {
+	t := &tow{im: im}
+	if !im.Towed {
+		return t
+	}
+	if c := im.Cart; c != nil {
+		t.links = append(t.links, link{length: c.HitchToAxle.Metres(), after: c.AxleToHitch.Metres()})
+	}
+	t.links = append(t.links, link{length: im.HitchToBar.Metres()})
+	if im.StartHeading != nil {
+		for i := range t.links {
+			t.links[i].angle = *im.StartHeading * math.Pi / 180
+		}
+	}
+	return t
+}
+
+// follow moves the antenna to p and returns the stance of the bar.
+func (t *tow) follow(p *smoothed) stance {
+	im := t.im
+	back, right := im.AntennaToHitch.Metres(), -im.AntennaRight.Metres()
+	x := p.x - back*p.tx + right*p.ty
+	y := p.y - back*p.ty - right*p.tx
+	heading := math.Atan2(p.tx, p.ty)
+	s := stance{vehicle: heading}
+	for i := range t.links {
+		l := &t.links[i]
+		l.pull(x, y, heading, im.StartHeading != nil)
+		heading = l.angle
+		sin, cos := math.Sincos(heading)
+		x -= (l.length + l.after) * sin
+		y -= (l.length + l.after) * cos
+	}
+	sin, cos := math.Sincos(heading)
+	off := im.Offset.Metres()
+	s.x, s.y, s.heading = x+off*cos, y-off*sin, heading
+	return s
+}
+
+// pull moves the front pin to x, y.
+//
+// While the pin moves in a straight line the rear end draws a tractrix: the
+// angle θ between pole and line shrinks by tan(θ/2) = tan(θ₀/2) exp(-s/L).
+// Steps are short where the path bends, so a chain of straight ones is exact
+// to far below a millimetre.
+func (l *link) pull(x, y, lead float64, given bool) {
+	dx, dy := x-l.x, y-l.y
+	l.x, l.y = x, y
+	if !l.set {
+		l.set = true
+		if !given {
+			l.angle = lead // in line with the first travel
+		}
+		return
+	}
+	s := math.Hypot(dx, dy)
+	if s == 0 || l.length <= 0 {
+		if l.length <= 0 {
+			l.angle = lead
+		}
+		return
+	}
+	way := math.Atan2(dx, dy)
+	theta := math.Remainder(way-l.angle, 2*math.Pi)
+	if math.Abs(theta) > 3.1 { // pushed straight back: it stays in line
+		return
+	}
+	l.angle = way - 2*math.Atan(math.Tan(theta/2)*math.Exp(-s/l.length))
 }

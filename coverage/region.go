@@ -1,6 +1,9 @@
 package coverage
 
-import "lapwing/geo/plane"
+import (
+	"lapwing/geo/arrange"
+	"lapwing/geo/plane"
+)
 
 // A Kind is what happened to a piece of ground.
 type Kind int
@@ -31,4 +34,6 @@ type Region struct {
 	Headland bool  // for a skip: in the headland zone
 	Shape    plane.Polygon
 	Area     plane.Area
+
+	across [][]arrange.Label // for each ring and edge of Shape: what is there, see Map.class
 }

@@ -1,6 +1,14 @@
 package coverage
 
-import "lapwing/geo"
+import (
+	"cmp"
+	"math"
+	"slices"
+	"time"
+
+	"lapwing/geo"
+	"lapwing/geo/plane"
+)
 
 // A Track is a log of one machine's fixes, as read: in file order, not yet
 // cleaned. Split puts them in order and drops what cannot be true.
@@ -38,3 +46,259 @@ type StateID uint16
 // that do not touch, since the edge between two open sections is no edge of
 // the swath. A nil State is the whole bar; an empty one works nothing.
 type State []Section
+
+// How a log is cleaned. Speeds no field machine reaches tell a jump from
+// travel: 20 m/s is above road speed and far below any spike at 10 Hz.
+const (
+	topSpeed  = 20.0 // m/s
+	spikeSize = 3.0  // m; a step shorter than this is never a spike
+	spikeRun  = 5    // fixes a spike may last
+	standing  = 0.15 // m/s over two seconds: slower is standing still
+)
+
+// cleaned is a track in order of time, without what cannot be true.
+type cleaned struct {
+	fixes    []*Fix
+	stations []station
+	of       []int32       // the station of each fix
+	heading  []float64     // logged heading of each station, degrees; nil if the log has none
+	usual    time.Duration // the usual time between fixes; 0 without a clock
+}
+
+// clean puts a track in order and lays it flat. What it drops or mends it
+// counts in warnings.
+func (t *Track) clean(frame *geo.Frame) (cleaned, []Warning) {
+	var c cleaned
+	note := noter{file: t.File}
+	fresh := make([]bool, len(t.Fixes)) // by index into t.Fixes
+	for _, b := range t.Breaks {
+		fresh[b] = true
+	}
+	order := t.order(&note)
+
+	type place struct {
+		fix   *Fix
+		x, y  float64
+		fresh bool
+	}
+	places := make([]place, 0, len(order))
+	reach := plane.Reach.Metres() - 1000 // leave room for the implement
+	pending := false
+	for _, i := range order {
+		f := &t.Fixes[i]
+		pending = pending || fresh[i]
+		switch {
+		case f.Quality == geo.NoFix:
+			note.add(f, "the receiver had no position; fix left out")
+			continue
+		case f.At.Lat == 0 && f.At.Lon == 0:
+			note.add(f, "position is zero north, zero east; fix left out")
+			continue
+		case !f.At.Valid():
+			note.add(f, "position is not on the Earth; fix left out")
+			continue
+		}
+		x, y := frame.Metres(f.At)
+		if !(math.Abs(x) < reach && math.Abs(y) < reach) {
+			note.add(f, "position is more than 49 km from the field's middle; fix left out")
+			continue
+		}
+		if n := len(places); n > 0 {
+			if last := places[n-1].fix; last.At == f.At && (last.Time == f.Time || t.NoClock) && last.Working == f.Working && last.State == f.State {
+				note.add(f, "same time and place as the fix before; left out")
+				continue
+			}
+		}
+		places = append(places, place{f, x, y, pending})
+		pending = false
+	}
+
+	// Spikes: away in one step and back in another, faster than anything
+	// drives, or a detour several times longer than the way.
+	dist := func(a, b *place) float64 { return math.Hypot(a.x-b.x, a.y-b.y) }
+	possible := func(a, b *place) bool {
+		d := dist(a, b)
+		return d <= spikeSize || t.NoClock && d < 100 || d <= topSpeed*b.fix.Time.Sub(a.fix.Time).Seconds()
+	}
+	kept := places[:0]
+	for i := 0; i < len(places); i++ {
+		p := places[i]
+		if len(kept) == 0 || p.fresh {
+			kept = append(kept, p)
+			continue
+		}
+		last := &kept[len(kept)-1]
+		if possible(last, &p) {
+			if i+1 < len(places) && !places[i+1].fresh && detour(dist(last, &p), dist(&p, &places[i+1]), dist(last, &places[i+1])) && len(kept) > 1 &&
+				dist(last, &p) > 2.5*dist(&kept[len(kept)-2], last)+spikeSize/3 {
+				note.add(p.fix, "position jumps away and back; fix left out")
+				continue
+			}
+			kept = append(kept, p)
+			continue
+		}
+		back := -1
+		for j := i + 1; j < len(places) && j <= i+spikeRun; j++ {
+			if possible(last, &places[j]) {
+				back = j
+				break
+			}
+		}
+		if back > 0 {
+			for ; i < back; i++ {
+				note.add(places[i].fix, "position jumps away and back; fix left out")
+			}
+			i--
+			continue
+		}
+		note.add(p.fix, "position jumps faster than any machine drives; the track begins anew")
+		p.fresh = true
+		kept = append(kept, p)
+	}
+
+	for i := range kept {
+		p := &kept[i]
+		c.fixes = append(c.fixes, p.fix)
+		c.stations = append(c.stations, station{x: p.x, y: p.y, first: i, end: i + 1, fresh: p.fresh})
+	}
+	if !t.NoClock {
+		c.usual = usualInterval(c.fixes)
+		c.standStill()
+	}
+	c.finish()
+	return c, note.warnings()
+}
+
+// detour reports whether there and back again is far longer than the way.
+func detour(there, back, way float64) bool {
+	return min(there, back) > spikeSize && there+back > 3*way+spikeSize
+}
+
+// order returns the indices of the fixes in order of time.
+func (t *Track) order(note *noter) []int32 {
+	order := make([]int32, len(t.Fixes))
+	for i := range order {
+		order[i] = int32(i)
+	}
+	if t.NoClock {
+		return order
+	}
+	early := 0
+	for i := 1; i < len(t.Fixes); i++ {
+		if t.Fixes[i].Time < t.Fixes[i-1].Time {
+			note.add(&t.Fixes[i], "time is before that of the fix above; put in order")
+			early++
+		}
+	}
+	if early > 0 {
+		slices.SortStableFunc(order, func(a, b int32) int { return cmp.Compare(t.Fixes[a].Time, t.Fixes[b].Time) })
+	}
+	return order
+}
+
+// usualInterval is the median time between fixes that have one.
+func usualInterval(fixes []*Fix) time.Duration {
+	var steps []time.Duration
+	stride := 1 + len(fixes)/5000 // enough for a median
+	for i := 1; i < len(fixes); i += stride {
+		if d := fixes[i].Time.Sub(fixes[i-1].Time); d > 0 {
+			steps = append(steps, d)
+		}
+	}
+	if len(steps) == 0 {
+		return 0
+	}
+	slices.Sort(steps)
+	return steps[len(steps)/2]
+}
+
+// standStill gathers the fixes of a machine that stands into one station, at
+// the median of their places: noise would make the bar wander to and fro and
+// turn on the spot.
+func (c *cleaned) standStill() {
+	st := c.stations
+	n := len(st)
+	still := make([]bool, n)
+	a, b := 0, 0
+	for i := range st {
+		if st[i].fresh {
+			a = i
+		}
+		for c.fixes[i].Time.Sub(c.fixes[a].Time) > time.Second {
+			a++
+		}
+		if b < i {
+			b = i
+		}
+		for b+1 < n && !st[b+1].fresh && c.fixes[b+1].Time.Sub(c.fixes[i].Time) <= time.Second {
+			b++
+		}
+		lo, hi := a, b
+		if lo == i && i > 0 && !st[i].fresh {
+			lo--
+		}
+		if hi == i && i+1 < n && !st[i+1].fresh {
+			hi++
+		}
+		dt := c.fixes[hi].Time.Sub(c.fixes[lo].Time).Seconds()
+		still[i] = dt > 0 && dt < 30 && math.Hypot(st[hi].x-st[lo].x, st[hi].y-st[lo].y) < standing*dt
+	}
+	out := st[:0]
+	var xs, ys []float64
+	for i := 0; i < n; {
+		j := i + 1
+		for still[i] && j < n && still[j] && !st[j].fresh {
+			j++
+		}
+		s := st[i]
+		if j-i > 1 {
+			xs, ys = xs[:0], ys[:0]
+			for k := i; k < j; k++ {
+				xs, ys = append(xs, st[k].x), append(ys, st[k].y)
+			}
+			slices.Sort(xs)
+			slices.Sort(ys)
+			s.x, s.y = xs[len(xs)/2], ys[len(ys)/2]
+		}
+		s.end = j
+		out = append(out, s)
+		i = j
+	}
+	c.stations = out
+}
+
+// finish numbers the fixes by station and gathers the logged headings.
+func (c *cleaned) finish() {
+	c.of = make([]int32, len(c.fixes))
+	heading, told := make([]float64, len(c.stations)), false
+	for k, s := range c.stations {
+		heading[k] = math.NaN()
+		for i := s.first; i < s.end; i++ {
+			c.of[i] = int32(k)
+			if h := c.fixes[i].Heading; math.IsNaN(heading[k]) && !math.IsNaN(h) {
+				heading[k], told = h, true
+			}
+		}
+	}
+	if told {
+		c.heading = heading
+	}
+}
+
+// A noter counts what happened to the fixes of a file, by kind.
+type noter struct {
+	file string
+	list []Warning
+}
+
+func (n *noter) add(f *Fix, text string) {
+	for i := range n.list {
+		if n.list[i].Text == text {
+			n.list[i].Count++
+			return
+		}
+	}
+	n.list = append(n.list, Warning{File: n.file, Line: int(f.Line), Count: 1, Text: text})
+}
+
+func (n *noter) warnings() []Warning { return n.list }

@@ -40,6 +40,9 @@ type Cover struct {
 type Face struct {
 	Label Label
 	Shape plane.Polygon
+	// Across holds, for each ring of Shape in the order of its Rings, the label
+	// on the far side of each edge; edge i runs from point i to the next.
+	Across [][]Label
 }
 
 // Cut cuts the plane along the rings of the layers. It asks label once for

@@ -151,6 +151,7 @@ func walk(t *testing.T, layers []arrange.Layer, a *arrange.Arrangement) {
 	t.Helper()
 	type edge struct{ p, q plane.Point }
 	left := map[edge]arrange.Label{} // of the ground left of each directed edge
+	across := map[edge]arrange.Label{}
 	area := map[arrange.Label]plane.Area{}
 	for _, c := range a.Covers {
 		area[c.Label] += c.Area
@@ -182,6 +183,7 @@ func walk(t *testing.T, layers []arrange.Layer, a *arrange.Arrangement) {
 					t.Errorf("two faces claim the left of %v", e)
 				}
 				left[e] = f.Label
+				across[e] = f.Across[i][j]
 			}
 		}
 	}
@@ -190,8 +192,12 @@ func walk(t *testing.T, layers []arrange.Layer, a *arrange.Arrangement) {
 		return
 	}
 	for e, l := range left {
-		if other, ok := left[edge{e.q, e.p}]; ok && other == l {
+		other := left[edge{e.q, e.p}] // None where no face is
+		if other == l {
 			t.Errorf("%v has the same label on both sides", e)
+		}
+		if across[e] != other {
+			t.Errorf("across %v is said to be %v and is %v", e, across[e], other)
 		}
 	}
 	if len(left) < 400 { // no two edges cross or lie on each other, no corner lies on an edge

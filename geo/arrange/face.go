@@ -31,12 +31,15 @@ func (w *web) faces(at []point) []Face {
 		if c.face < 0 {
 			c.face = w.around(cycles, of, c)
 		}
-		shape := &out[c.face].Shape
-		rings.unpick(w, at, c.start, func(r plane.Ring, area plane.Area) {
+		f := &out[c.face]
+		if f.Across == nil {
+			f.Across = make([][]Label, 1) // the shell's place
+		}
+		rings.unpick(w, at, c.start, func(r plane.Ring, area plane.Area, across []Label) {
 			if area > 0 {
-				shape.Shell = r
+				f.Shape.Shell, f.Across[0] = r, across
 			} else {
-				shape.Holes = append(shape.Holes, r)
+				f.Shape.Holes, f.Across = append(f.Shape.Holes, r), append(f.Across, across)
 			}
 		})
 	}
@@ -88,7 +91,7 @@ func (w *web) around(cycles []cycle, of []int32, c *cycle) int32 {
 // An unpicker cuts a cycle into rings that meet no node twice.
 type unpicker struct {
 	seen []int32 // where a node stands on the way so far; -1 if it does not
-	way  []int32
+	way  []int32 // the halves taken so far
 }
 
 func newUnpicker(nodes int) *unpicker {
@@ -106,25 +109,26 @@ func newUnpicker(nodes int) *unpicker {
 //	+-------+          one cycle: a b x c d x e f
 //	|   x   |   -->    a shell:   a b x e f
 //	|  / \  |          and a hole:    x c d
-func (u *unpicker) unpick(w *web, at []point, start int32, yield func(plane.Ring, plane.Area)) {
+func (u *unpicker) unpick(w *web, at []point, start int32, yield func(plane.Ring, plane.Area, []Label)) {
 	cut := func(from int) {
 		loop := u.way[from:]
-		r := make(plane.Ring, len(loop))
-		for i, v := range loop {
-			r[i] = at[v].plane()
+		r, across := make(plane.Ring, len(loop)), make([]Label, len(loop))
+		for i, h := range loop {
+			v := w.origin(h)
+			r[i], across[i] = at[v].plane(), w.label[h^1]
 			u.seen[v] = -1
 		}
 		u.way = u.way[:from]
-		yield(r, r.Area())
+		yield(r, r.Area(), across)
 	}
 	u.way = u.way[:0]
 	for h := start; ; {
 		v := w.origin(h)
-		if at := u.seen[v]; at >= 0 {
-			cut(int(at))
+		if i := u.seen[v]; i >= 0 {
+			cut(int(i))
 		}
 		u.seen[v] = int32(len(u.way))
-		u.way = append(u.way, v)
+		u.way = append(u.way, h)
 		if h = w.next[h]; h == start {
 			break
 		}
