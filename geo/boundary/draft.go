@@ -3,6 +3,8 @@ package boundary
 import (
 	"fmt"
 	"math"
+	"strings"
+	"unicode"
 
 	"lapwing/geo"
 )
@@ -11,7 +13,9 @@ import (
 type draft struct {
 	file    string
 	out     File
-	rfcWind bool // the format says how rings are wound
+	beside  func(ext string) ([]byte, error) // the file of another extension, nil if there is none
+	names   []string                         // of a shapefile's records
+	rfcWind bool                             // the format says how rings are wound
 	seen    map[string]int
 	steps   int // comparisons still allowed
 	points  int // points densifying may still add
@@ -45,7 +49,22 @@ type shape struct {
 }
 
 func (d *draft) fault(line int, where, found, want string) *SyntaxError {
-	return &SyntaxError{File: d.file, Line: line, Where: where, Found: found, Want: want}
+	return &SyntaxError{File: d.file, Line: line, Where: shorten(where), Found: shorten(found), Want: want}
+}
+
+// shorten makes a piece of a file fit for a message of one line.
+func shorten(text string) string {
+	const most = 160 // characters
+	text = strings.Map(func(r rune) rune {
+		if unicode.IsPrint(r) {
+			return r
+		}
+		return '?'
+	}, strings.ToValidUTF8(text, "?"))
+	if r := []rune(text); len(r) > most {
+		return string(r[:most]) + "…"
+	}
+	return text
 }
 
 // note gathers a note under its text; it keeps the first line.

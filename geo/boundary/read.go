@@ -6,6 +6,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
 )
 
 // maxBytes is the most that is read of a file, packed or unpacked. A boundary
@@ -13,12 +17,43 @@ import (
 // packed file could fill the memory.
 const maxBytes = 64 << 20
 
+const wantKinds = "GeoJSON, KML, KMZ, well-known text or a shapefile"
+
 var byteOrderMark = []byte("\xef\xbb\xbf")
 
 // Read reads a boundary file. The kind is told by the content; name is only
 // used in messages. A file that cannot be read gives a [*SyntaxError]; other
 // errors are those of r.
 func Read(name string, r io.Reader) (*File, error) {
+	return read(name, r, nil)
+}
+
+// Open reads the boundary file at path, as [Read] does; beside a shapefile's
+// main file it also finds those with the coordinate system and the names.
+func Open(path string) (*File, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	stem := strings.TrimSuffix(path, filepath.Ext(path))
+	return read(path, f, func(ext string) ([]byte, error) {
+		for _, name := range []string{stem + ext, stem + strings.ToUpper(ext)} {
+			f, err := os.Open(name)
+			if errors.Is(err, fs.ErrNotExist) {
+				continue
+			}
+			if err != nil {
+				return nil, err
+			}
+			defer f.Close()
+			return readAll(name, f)
+		}
+		return nil, nil
+	})
+}
+
+func read(name string, r io.Reader, beside func(ext string) ([]byte, error)) (*File, error) {
 	data, err := readAll(name, r)
 	if err != nil {
 		return nil, err
@@ -26,7 +61,7 @@ func Read(name string, r io.Reader) (*File, error) {
 	if data, err = unpack(name, data); err != nil {
 		return nil, err
 	}
-	d := &draft{file: name, steps: maxSteps, points: maxPoints}
+	d := &draft{file: name, beside: beside, steps: maxSteps, points: maxPoints}
 	if err := d.read(bytes.TrimPrefix(data, byteOrderMark)); err != nil {
 		return nil, err
 	}
@@ -73,8 +108,18 @@ func (d *draft) read(data []byte) error {
 		return d.fault(0, "", "an empty file", "a field boundary")
 	case text[0] == '{' || text[0] == '[':
 		return d.readGeoJSON(data)
+	case text[0] == '<':
+		return d.readKML(data)
+	case wktStart.Match(text):
+		return d.readWKT(data)
+	case bytes.HasPrefix(data, []byte("PK\x03\x04")), bytes.HasPrefix(data, []byte("PK\x05\x06")):
+		return d.readZip(data)
+	case bytes.HasPrefix(data, shapeMagic):
+		return d.readShapefile(data)
+	case bytes.HasPrefix(data, []byte("SQLite format 3\x00")):
+		return d.fault(0, "", "an SQLite database, perhaps a GeoPackage", wantKinds)
 	case bytes.HasPrefix(data, []byte("\xff\xfe")), bytes.HasPrefix(data, []byte("\xfe\xff")):
 		return d.fault(0, "", "UTF-16 text", "UTF-8")
 	}
-	return d.fault(0, "", "a kind of file not known", "GeoJSON")
+	return d.fault(0, "", "a kind of file not known", wantKinds)
 }

@@ -1,0 +1,132 @@
+package boundary
+
+import (
+	"bytes"
+	"fmt"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"github.com/twpayne/go-geom"
+	"github.com/twpayne/go-geom/encoding/wkt"
+
+	"lapwing/geo"
+)
+
+var (
+	wktStart = regexp.MustCompile(`(?i)^(SRID\s*=|POINT|LINESTRING|POLYGON|MULTI|GEOMETRYCOLLECTION)`)
+	wktSRID  = regexp.MustCompile(`(?i)^SRID\s*=\s*([0-9]+)\s*;\s*`)
+	wktFault = regexp.MustCompile(`^syntax error: (.*) at line ([0-9]+), pos [0-9]+`)
+)
+
+// readWKT reads well-known text (OGC 06-103r4, section 7): any number of
+// geometries, each a boundary. A number in front, SRID=4326;, is understood.
+// Places bear the line on which their geometry starts.
+func (d *draft) readWKT(data []byte) error {
+	d.out.Format = "WKT"
+	line := 1
+	for {
+		text := bytes.TrimLeft(data, " \t\r\n;")
+		line += bytes.Count(data[:len(data)-len(text)], []byte("\n"))
+		if len(text) == 0 {
+			return nil
+		}
+		end, err := d.wktEnd(text, line)
+		if err != nil {
+			return err
+		}
+		if err := d.readOneWKT(string(text[:end]), line); err != nil {
+			return err
+		}
+		line += bytes.Count(text[:end], []byte("\n"))
+		data = text[end:]
+	}
+}
+
+// wktEnd returns where the geometry at the start of text ends: where its
+// brackets close, or after EMPTY.
+func (d *draft) wktEnd(text []byte, line int) (int, error) {
+	depth := 0
+	for i, b := range text {
+		switch b {
+		case 0: // the parser would take it for the end
+			return 0, d.fault(line+bytes.Count(text[:i], []byte("\n")), "", "a zero byte", "text")
+		case '(':
+			if depth++; depth > 16 {
+				return 0, d.fault(line+bytes.Count(text[:i], []byte("\n")), "", "brackets nested more than 16 deep", "a polygon")
+			}
+		case ')':
+			if depth--; depth <= 0 {
+				return i + 1, nil
+			}
+		case 'Y', 'y':
+			if depth == 0 && i >= 4 && strings.EqualFold(string(text[i-4:i+1]), "EMPTY") {
+				return i + 1, nil
+			}
+		}
+	}
+	return len(text), nil // the parser says what is wrong
+}
+
+// readOneWKT reads one geometry, which starts on the line given.
+func (d *draft) readOneWKT(text string, line int) error {
+	if m := wktSRID.FindStringSubmatch(text); m != nil {
+		if m[1] != "4326" {
+			return d.fault(line, "", "coordinate system SRID="+m[1], "SRID=4326, longitude and latitude on WGS 84")
+		}
+		line += strings.Count(m[0], "\n")
+		text = text[len(m[0]):]
+	}
+	g, err := wkt.Unmarshal(text)
+	if err != nil {
+		if m := wktFault.FindStringSubmatch(err.Error()); m != nil {
+			at, _ := strconv.Atoi(m[2])
+			return d.fault(line+at-1, "", m[1], "well-known text of a polygon")
+		}
+		return d.fault(line, "", firstLine(err.Error()), "well-known text of a polygon")
+	}
+	outlines := d.wktOutlines(g, "", line)
+	if len(outlines) == 0 {
+		return nil
+	}
+	return d.add(shape{outlines: outlines})
+}
+
+func firstLine(s string) string {
+	s, _, _ = strings.Cut(s, "\n")
+	return s
+}
+
+func (d *draft) wktOutlines(g geom.T, where string, line int) []outline {
+	switch g := g.(type) {
+	case *geom.Polygon:
+		o := make(outline, g.NumLinearRings())
+		for i := range o {
+			o[i] = flatRing(g.LinearRing(i), fmt.Sprintf("%sring[%d]", where, i), line)
+		}
+		return []outline{o}
+	case *geom.MultiPolygon:
+		var out []outline
+		for i := range g.NumPolygons() {
+			out = append(out, d.wktOutlines(g.Polygon(i), fmt.Sprintf("%spolygon[%d].", where, i), line)...)
+		}
+		return out
+	case *geom.GeometryCollection:
+		var out []outline
+		for i := range g.NumGeoms() {
+			out = append(out, d.wktOutlines(g.Geom(i), fmt.Sprintf("%sgeometry[%d].", where, i), line)...)
+		}
+		return out
+	}
+	d.note(line, "%s left out: only polygons bound a field", strings.TrimPrefix(fmt.Sprintf("%T", g), "*geom."))
+	return nil
+}
+
+func flatRing(g *geom.LinearRing, where string, line int) ring {
+	r := ring{where: where, line: line, at: make([]vertex, g.NumCoords())}
+	for i := range r.at {
+		c := g.Coord(i)
+		r.at[i] = vertex{geo.LonLat{Lon: c[0], Lat: c[1]}, int32(line)}
+	}
+	return r
+}
