@@ -169,7 +169,7 @@ func TestWriteTrack(t *testing.T) {
 	require.NoError(t, WriteTrack(&b, rig.Machine(s.Field.Frame).Tracks[0], rig.Implement, 7))
 	lines := strings.Split(b.String(), "\n")
 	assert.Equal(t, "time,lat,lon,speed_mps,heading,working,sections", lines[0])
-	assert.Equal(t, "2025-09-18T06:00:00.000Z,52.4125000,1.0875000,2.00,90.0,1,111", lines[1])
+	assert.Equal(t, "2025-09-18T06:00:00.000Z,54.7125000,2.3125000,2.00,90.0,1,111", lines[1])
 	assert.True(t, strings.HasSuffix(lines[2], ",1,011"), lines[2])
 	assert.True(t, strings.HasSuffix(lines[3], ",0,000"), lines[3])
 }

@@ -12,9 +12,16 @@ import (
 // and goes on for another extra metres. The path gets there with the product
 // off.
 func (p *Path) Round(shape Shape, radius, extra float64) *Path {
-	n := len(shape)
 	mid := XY{(shape[0].X + shape[1].X) / 2, (shape[0].Y + shape[1].Y) / 2}
 	p.Off().TurnTo(Stance{mid, direction(shape[0], shape[1])}).On()
+	p.corners(shape, radius)
+	return p.Straight(Distance(p.end.XY, mid) + extra).Off()
+}
+
+// corners drives from the first edge of a shape round all its corners back to
+// it.
+func (p *Path) corners(shape Shape, radius float64) {
+	n := len(shape)
 	for i := range n {
 		corner, after := shape[(i+1)%n], shape[(i+2)%n]
 		h := direction(shape[i], corner)
@@ -22,7 +29,6 @@ func (p *Path) Round(shape Shape, radius, extra float64) *Path {
 		p.Straight(Distance(p.end.XY, corner) - radius*math.Tan(turn/2))
 		p.Arc(radius, -turn)
 	}
-	return p.Straight(Distance(p.end.XY, mid) + extra).Off()
 }
 
 // SquareRound works once round the ground of a shape's edges, a width w deep,
@@ -31,6 +37,12 @@ func (p *Path) Round(shape Shape, radius, extra float64) *Path {
 // the machine turns to the next. In a rectangle that leaves nothing out and
 // laps nothing. Each side is begun runIn metres before it works.
 func (p *Path) SquareRound(shape Shape, w, runIn float64) *Path {
+	return p.SquareRoundBy(shape, w, runIn, func(_ int, length float64) { p.Straight(length) })
+}
+
+// SquareRoundBy is [Path.SquareRound] with sides that side drives: side i is
+// so long, and the product is on as it begins.
+func (p *Path) SquareRoundBy(shape Shape, w, runIn float64, side func(i int, length float64)) *Path {
 	n := len(shape)
 	for i := range n {
 		before, a, b, after := shape[(i+n-1)%n], shape[i], shape[(i+1)%n], shape[(i+2)%n]
@@ -42,9 +54,30 @@ func (p *Path) SquareRound(shape Shape, w, runIn float64) *Path {
 		from := line.plus(w/math.Sin(first)-w/2/math.Tan(first), ahead(h))
 		to := line.plus(Distance(a, b)+w/2/math.Tan(last), ahead(h))
 		p.Off().TurnTo(Stance{from.plus(-runIn, ahead(h)), h}).Straight(runIn)
-		p.On().Straight(Distance(from, to)).Off().Straight(runIn)
+		p.On()
+		side(i, Distance(from, to))
+		p.Off().Straight(runIn)
 	}
 	return p
+}
+
+// RoundAndRound works a shape from outside inward without lifting: so many
+// rounds, anticlockwise, each spacing metres inside the last, the first one's
+// centre on the shape itself. It begins in the middle of the first edge and
+// changes from round to round on the bend metres before it.
+func (p *Path) RoundAndRound(shape Shape, spacing, radius, bend float64, rounds int) *Path {
+	for k := range rounds {
+		ring := shape.Inset(float64(k) * spacing)
+		mid := XY{(ring[0].X + ring[1].X) / 2, (ring[0].Y + ring[1].Y) / 2}
+		start := Stance{mid, direction(ring[0], ring[1])}
+		if k == 0 {
+			p.Off()
+		}
+		p.TurnTo(start).On()
+		p.corners(ring, radius)
+		p.Straight(Distance(p.end.XY, mid) - bend)
+	}
+	return p.Straight(bend).Off()
 }
 
 // HoleRound drives once round a shape from outside, clockwise, the bar's
@@ -146,7 +179,11 @@ func (p *Path) line(g Lines, l Line) {
 		switch {
 		case i > 0 && r.From-runs[i-1].To < 1e-9:
 		case i > 0:
-			p.Off().around(g, l, h, runs[i-1].To, r.From, at)
+			p.Off()
+			if r.From-runs[i-1].To > 2*g.RunIn {
+				p.Straight(g.RunIn)
+			}
+			p.around(g, l, h, runs[i-1].To, r.From, at)
 		default:
 			if !g.TurnOn {
 				p.Off()
@@ -181,6 +218,10 @@ func (p *Path) around(g Lines, l Line, h, from, to float64, at func(along, acros
 			side = far + g.Width/2
 		}
 		p.TurnTo(Stance{at((from+to)/2, side), h})
+	}
+	if to-from > 2*g.RunIn {
+		p.TurnTo(Stance{at(to-g.RunIn, l.Across), h}).Straight(g.RunIn)
+		return
 	}
 	p.TurnTo(Stance{at(to, l.Across), h})
 }

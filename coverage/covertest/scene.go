@@ -18,9 +18,9 @@ type Scene struct {
 	Trails   []Trail
 }
 
-// somewhere is the middle of the fields made here: open heath in the made-up
-// county of the samples.
-var somewhere = geo.LonLat{Lon: 1.0875, Lat: 52.4125}
+// somewhere is the middle of the fields made here: a shoal in the North Sea,
+// where nobody farms.
+var somewhere = geo.LonLat{Lon: 2.3125, Lat: 54.7125}
 
 // NewScene returns a scene without machines, around a place of no meaning.
 func NewScene(name string, shell Shape, holes ...Shape) *Scene {

@@ -143,3 +143,20 @@ func TestLanes(t *testing.T) {
 	assert.Panics(t, func() { Lanes("5-0", 100) })
 	assert.Panics(t, func() { Lanes("0-5 6-12", 100) })
 }
+
+// Round and round is one pass, its laps those of the spacing.
+func TestRoundAndRound(t *testing.T) {
+	imp := Mounted(6, 0, 1)
+	rig := Rig{
+		Name: "a", Implement: imp, Speed: 2, Rate: 1,
+		Path: NewPath(8).RoundAndRound(Rectangle(0, 0, 100, 80), 5.5, 4, 20, 3),
+	}
+	trails := rig.Trails()
+	require.Len(t, trails, 1)
+	// Three rings, each corner short by (2 - pi/2) r, and the bends' slant.
+	var want float64
+	for k := range 3 {
+		want += 2*(100-11*float64(k)+80-11*float64(k)) - 4*(2-math.Pi/2)*4
+	}
+	assert.InDelta(t, want, trails[0].Length(), 4)
+}
