@@ -40,7 +40,7 @@ func TestRealLogs(t *testing.T) {
 		{[]string{"barley-harvest-2015", "yield.csv.gz"}, "CSV", 31062, 0, "2015-07-27T10:43:24.384Z"},
 		{[]string{"corn-harvest-gartner", "yield.csv"}, "CSV", 4949, 0, "2001-10-31T17:38:18Z"},
 		{[]string{"oats-harvest-2017", "yield.csv.gz"}, "CSV", 97383, 0, "2017-08-26T18:36:52Z"},
-		{[]string{"gpx-odd-a", "no-times.gpx"}, "GPX 1.1", 296, 0, ""},
+		{[]string{"gpx-odd-a", "no-times.gpx"}, "GPX 1.0", 296, 6, ""},
 		{[]string{"gpx-odd-a", "empty-segment.gpx"}, "GPX 1.1", 9, 0, "2013-07-06T17:26:26Z"},
 		{[]string{"gpx-odd-a", "all-fields-1.0.gpx"}, "GPX 1.0", 1, 0, "2013-01-01T12:00:04Z"},
 		{[]string{"gpx-odd-a", "comments-in-nodes.gpx"}, "GPX 1.0", 1, 0, "2014-05-06T12:29:33Z"},
@@ -93,10 +93,10 @@ func TestRealReceiversWithoutFix(t *testing.T) {
 	for _, fix := range log.Fixes {
 		require.Equal(t, geo.Simulated, fix.Quality)
 	}
-	require.Contains(t, log.Notes[0].Text, "simulator")
+	requireNote(t, log, "found 8, a simulator")
 
 	log = mustReadFile(t, outside(t, "nmea-logs-a", "moving-with-dropouts.nmea"))
-	require.Len(t, log.Fixes, 14, "17 GGA less 3 of quality 0")
+	require.Len(t, log.Fixes, 14, "17 GGA less 4 of quality 0, and an RMC alone at the end")
 }
 
 func mustReadFile(t *testing.T, path string) *Log {
