@@ -1,9 +1,18 @@
-// Package boundary reads field boundaries.
+// Package boundary reads field boundaries: GeoJSON, KML and KMZ, well-known
+// text, and shapefiles, zipped or not.
 //
-// Each format has a file of its own; [Read] tells the kind by content. What
-// comes out is set right: rings closed by themselves and free of repeated
-// points, shells anticlockwise and holes clockwise, edges short enough to be
-// straight on a plane. Whatever was mended on the way is in the notes.
+// Each format has a file of its own; [Read] tells the kind by content. A
+// reader hands rings as the file has them to one place, mend.go, where they
+// are set right: closed by themselves, free of repeated points and of spikes,
+// shells anticlockwise and holes clockwise, split where they touch themselves,
+// edges short enough to be straight on a plane. Whatever was mended or left out
+// on the way is in the notes.
+//
+// What cannot be mended without guessing is refused with its place: a ring
+// that crosses itself, a place that is not on the Earth, coordinates that are
+// not longitude and latitude. Holes that stick out of their shell and polygons
+// that overlap are kept as they are and noted: ground is what lies within a
+// shell and in no hole.
 package boundary
 
 import (

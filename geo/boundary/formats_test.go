@@ -192,6 +192,37 @@ func TestFormatsAgree(t *testing.T) {
 	}
 }
 
+// What was read and is written again comes back the same, with nothing to mend.
+func TestReadAgain(t *testing.T) {
+	texts := []string{asGeoJSON(), polygon(`[0,0],[0.005,0.005],[0.01,0],[0.01,0.01],[0.005,0.005],[0,0.01]`)}
+	for _, set := range []string{"parcels-denmark", "parcels-finland", "parcels-nl-blocks"} {
+		texts = append(texts, string(shared(t, set+"/parcels.geojson")))
+	}
+	for _, text := range texts {
+		first := read(t, text)
+		var features []string
+		for _, b := range first.Boundaries {
+			var polygons []string
+			for _, p := range b.Parts {
+				var rings []string
+				for _, r := range append([][]geo.LonLat{p.Shell}, p.Holes...) {
+					var places []string
+					for _, q := range append(r, r[0]) {
+						places = append(places, fmt.Sprintf("[%v,%v]", q.Lon, q.Lat))
+					}
+					rings = append(rings, "["+strings.Join(places, ",")+"]")
+				}
+				polygons = append(polygons, "["+strings.Join(rings, ",")+"]")
+			}
+			features = append(features, feature(fmt.Sprintf(`{"name":%q}`, b.Name),
+				`{"type":"MultiPolygon","coordinates":[`+strings.Join(polygons, ",")+`]}`))
+		}
+		again := read(t, collection(features...))
+		assert.Empty(t, again.Notes)
+		assert.Equal(t, first.Boundaries, again.Boundaries)
+	}
+}
+
 func TestOpenFindsFilesBeside(t *testing.T) {
 	dir := t.TempDir()
 	at := filepath.Join(dir, "farm.shp")

@@ -210,6 +210,10 @@ func TestLargeRings(t *testing.T) {
 		assert.Less(t, time.Since(start), c.most, name)
 		assert.Empty(t, f.Notes, name)
 	}
+	start := time.Now()
+	tangle := star(100_000, func(i int) float64 { return 0.01 - 0.009*float64(i%2) })
+	assert.Equal(t, "a ring of 100001 points too tangled to check", refused(t, "f", tangle).Found)
+	assert.Less(t, time.Since(start), 20*time.Second)
 	deep := strings.Repeat(`{"type":"GeometryCollection","geometries":[`, 3000) + strings.Repeat("]}", 3000)
 	assert.Contains(t, refused(t, "f", deep).Error(), "nested more than 8 deep")
 	assert.Contains(t, refused(t, "f", strings.Repeat("[", 3_000_000)).Error(), "exceeded max depth")

@@ -111,7 +111,11 @@ func (d *draft) meetings(r ring, c []corner) ([]touch, error) {
 				!byY && (max(a.y, b.y) < min(p.y, q.y) || max(p.y, q.y) < min(a.y, b.y)) {
 				continue
 			}
+			d.steps -= 7 // side is dearer than a comparison
 			sp, sq := side(a.spot, b.spot, p.spot), side(a.spot, b.spot, q.spot)
+			if sp*sq > 0 {
+				continue
+			}
 			sa, sb := side(p.spot, q.spot, a.spot), side(p.spot, q.spot, b.spot)
 			if sp*sq < 0 && sa*sb < 0 {
 				lon, lat := meet(a, b, p, q)

@@ -21,7 +21,8 @@ var (
 
 // readWKT reads well-known text (OGC 06-103r4, section 7): any number of
 // geometries, each a boundary. A number in front, SRID=4326;, is understood.
-// Places bear the line on which their geometry starts.
+// Places bear the line on which their geometry starts. The parser refuses
+// rings that are not closed, as the standard does.
 func (d *draft) readWKT(data []byte) error {
 	d.out.Format = "WKT"
 	line := 1
