@@ -63,7 +63,7 @@ func Small(noise float64, seed uint64) *Scene {
 	ground := Rectangle(-100, -75, 100, 75)
 	hole := Disc(XY{20, 10}, 11, 12)
 	s := NewScene("small", ground, hole)
-	path := NewPath(6).Round(ground.Inset(width/2), 7, 2).HoleRound(hole, width/2)
+	path := NewPath(5).Round(ground.Inset(width/2), 7, 2).HoleRound(hole, width/2)
 	path.Lines(Lines{
 		Ground: ground.Inset(width), Holes: []Shape{hole.Inset(-width)},
 		Width: width, Spacing: width - 0.1, Ends: LastCorner, RunIn: 4,

@@ -115,7 +115,8 @@ func (p *Path) Stand(seconds float64) *Path {
 }
 
 // Jump is at another place at once, as nothing that drives can be: the first
-// stance of a path, or a turn nobody cares about in a small table.
+// stance of a path, or a turn nobody cares about in a small table. It takes
+// no time: what works up to it and from it needs a [Path.Stand], lifted, between.
 func (p *Path) Jump(to Stance) *Path {
 	p.end, p.begun = to, true
 	return p

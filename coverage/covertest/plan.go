@@ -64,7 +64,8 @@ func (p *Path) SquareRoundBy(shape Shape, w, runIn float64, side func(i int, len
 // RoundAndRound works a shape from outside inward without lifting: so many
 // rounds, anticlockwise, each spacing metres inside the last, the first one's
 // centre on the shape itself. It begins in the middle of the first edge and
-// changes from round to round on the bend metres before it.
+// changes from round to round on the bend metres before it, which must lie on
+// the straight and leave room for the turns there and back.
 func (p *Path) RoundAndRound(shape Shape, spacing, radius, bend float64, rounds int) *Path {
 	for k := range rounds {
 		ring := shape.Inset(float64(k) * spacing)
@@ -122,6 +123,7 @@ type Lines struct {
 	Ends     EndRule
 	Sections []coverage.Section // if given, each ends by itself
 	RunIn    float64            // straight on before and after a line
+	HoleRun  float64            // and before and after a hole
 	TurnOn   bool               // the product stays on in turns
 	// Adjust, if given, may change line i (from 0) before it is driven.
 	Adjust func(i int, l *Line)
@@ -149,7 +151,7 @@ func (p *Path) Lines(g Lines) *Path {
 	left, far := g.Ground.reach(g.Heading)
 	for i := 0; ; i++ {
 		u := left + g.Width/2 + g.First + float64(i)*g.Spacing
-		if u-g.Width/2 >= far-1e-9 {
+		if done := u - g.Spacing + g.Width/2; u-g.Width/2 >= far-1e-9 || i > 0 && done >= far-1e-9 {
 			return p
 		}
 		l := Line{Across: u, Back: i%2 == 1}
@@ -179,11 +181,7 @@ func (p *Path) line(g Lines, l Line) {
 		switch {
 		case i > 0 && r.From-runs[i-1].To < 1e-9:
 		case i > 0:
-			p.Off()
-			if r.From-runs[i-1].To > 2*g.RunIn {
-				p.Straight(g.RunIn)
-			}
-			p.around(g, l, h, runs[i-1].To, r.From, at)
+			p.Off().Straight(g.HoleRun).around(g, l, h, runs[i-1].To, r.From, at)
 		default:
 			if !g.TurnOn {
 				p.Off()
@@ -219,11 +217,7 @@ func (p *Path) around(g Lines, l Line, h, from, to float64, at func(along, acros
 		}
 		p.TurnTo(Stance{at((from+to)/2, side), h})
 	}
-	if to-from > 2*g.RunIn {
-		p.TurnTo(Stance{at(to-g.RunIn, l.Across), h}).Straight(g.RunIn)
-		return
-	}
-	p.TurnTo(Stance{at(to, l.Across), h})
+	p.TurnTo(Stance{at(to-g.HoleRun, l.Across), h}).Straight(g.HoleRun)
 }
 
 // runs returns the stretches to work on a line.

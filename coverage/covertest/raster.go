@@ -49,10 +49,10 @@ func sum(v []float64) float64 {
 // as its middle does. A cell met again by the same pass counts anew if the
 // bar's centre has gone more than 2 working widths since they last met.
 //
-// An area is wrong by about 0.4 × side^1.5 × the square root of its outline
-// (independent cells along the outline, each wrong by a share that is evenly
-// spread); along edges that run with the cells it can be wrong by half a side
-// times the outline.
+// The standard error of an area is about 0.3 × side^1.5 × √outline: outline /
+// side cells lie on the outline, and each is wrong by a share spread evenly
+// over one cell, of variance 1/12. Along edges that run with the cells the
+// errors add up, to half a side times the outline at worst.
 func Raster(field coverage.Field, trails []Trail, side float64) Depths {
 	g := newGrid(field, trails, side)
 	for _, t := range trails {

@@ -19,7 +19,7 @@ import (
 //	|  | | | | | | | | |  | +------+ |  |
 //	|  | | | | | | | | |  +----------+  |
 //	+-----------------------------------+
-//	     wide, 15 lines    narrow, 12 rounds
+//	     wide, 15 lines    narrow, 10 rounds
 func longMeadow() *sample {
 	scene := covertest.NewSceneAt(geo.LonLat{Lon: 150.6, Lat: -42.9}, "Long Meadow", covertest.Rectangle(-180, -120, 180, 120))
 	marks := map[string]covertest.XY{}
@@ -74,9 +74,9 @@ func wideDrill(marks map[string]covertest.XY) covertest.Rig {
 
 // narrowDrill works round and round, then the middle to and fro.
 func narrowDrill(marks map[string]covertest.XY) covertest.Rig {
-	const rounds, spacing = 12, 6.0
+	const rounds, spacing = 10, 6.0
 	block := covertest.Rectangle(seam, -120+wideWidth, 180-wideWidth, 120-wideWidth)
-	path := covertest.NewPath(5).RoundAndRound(block.Inset(narrowWidth/2), spacing, 5, 20, rounds)
+	path := covertest.NewPath(5).RoundAndRound(block.Inset(narrowWidth/2), spacing, 5, 12, rounds)
 	path.Lines(covertest.Lines{
 		Ground: block.Inset(narrowWidth + (rounds-1)*spacing), Width: narrowWidth, Spacing: spacing, RunIn: 4,
 	})
@@ -117,7 +117,8 @@ Put in on purpose:
 | a section plugged (the third from the left, 2.03 m wide) on 148 m of the wide drill's fourth line, driven south; the log shows it shut | {{place "plugged"}} |
 | lowered 9 m late at the south end of the wide drill's seventh line | {{place "late"}} |
 | 80 m of the wide drill's eleventh line worked a second time at the end of its work | {{place "re-worked"}} |
-| work round and round in one pass of twelve rounds, laps of 0.1 m: the laps are overlap though one pass made them | around {{place "rounds"}} |
+| work round and round in one pass of ten rounds, laps of 0.1 m: the laps are overlap though one pass made them | around {{place "rounds"}} |
+| a wedge at the south end of the first round, where the drill bends inward to the second | the south edge of the east block |
 | the corners of those rounds, driven with a radius of 5 m: skips where the outer end cuts the corner | the diagonals of the east block |
 
 The ground as it was really worked, counted from the noise-free paths of the

@@ -49,12 +49,14 @@ func ternBank() *sample {
 		}
 	})
 	path.SquareRound(ground.Inset(spacing), width, runIn)
-	// Round the pit the machine drives 1.1 m wider, since the bar cuts in.
-	const clear = width/2 + 1.1
-	path.HoleRound(pit, clear).On().Arc(12+clear, 0.3).Off().Arc(12+clear, 0.5)
+	// Round the pit the machine keeps farther off than the bar, which cuts in:
+	// it goes on a circle of 17.5 m where the bar's has 16.5 m, and so on.
+	for _, clear := range []float64{width/2 + 1, width/2 + spacing + 0.65} {
+		path.HoleRound(pit, clear).On().Arc(12+clear, 0.2).Off().Arc(12+clear, 0.5)
+	}
 	path.Lines(covertest.Lines{
-		Ground: ground.Inset(width + spacing), Holes: []covertest.Shape{pit.Inset(-width)},
-		Heading: -math.Pi / 2, Width: width, Spacing: spacing, Ends: covertest.LastCorner, RunIn: runIn,
+		Ground: ground.Inset(width + spacing), Holes: []covertest.Shape{pit.Inset(-width - spacing)},
+		Heading: -math.Pi / 2, Width: width, Spacing: spacing, Ends: covertest.LastCorner, RunIn: runIn, HoleRun: runIn,
 		Adjust: func(i int, l *covertest.Line) {
 			if i < 12 {
 				return
@@ -114,8 +116,9 @@ Put in on purpose:
 | a strip missed between two passes, 0.6 m wide, the length of the lines: from there on all lines are 0.7 m too far north | {{place "strip"}} |
 | the log silent for 15 s (42 m) in the middle of a line: unlogged, neither covered nor skipped | {{place "silence"}} |
 | the slanted east side: lines run on until their last corner is over, onto the headland | the east end of every line |
+| the last line laps the headland by 4 m: what was left was narrower than the drill | the north side |
 | a stop of 40 s with the drill in the ground: no overlap, since nothing moved | the south edge, 150 m into the first side |
-| the pit, driven round once; the bar cuts the corner behind the machine | {{place "pit"}} |
+| the pit, driven round twice, lines running onto those rounds until their last corner is over | {{place "pit"}} |
 
 The ground as it was really worked, counted from the noise-free path of the bar
 in cells of 0.2 m ({{.Passes}} passes; the silence, which is of the log only,
