@@ -19,10 +19,16 @@ func TestSideIsExact(t *testing.T) {
 		a, b := spot{at(), at()}, spot{at(), at()}
 		s := rng.Float64()*3 - 1
 		c := spot{a.x + int64(s*float64(b.x-a.x)) + rng.Int64N(3) - 1, a.y + int64(s*float64(b.y-a.y)) + rng.Int64N(3) - 1}
-		if rng.IntN(4) == 0 { // exactly on the line
+		switch rng.IntN(4) {
+		case 0: // exactly on the line
 			w := spot{at() / 14, at() / 14}
-			a = spot{at() / 2, at() / 2}
 			b, c = spot{a.x + 3*w.x, a.y + 3*w.y}, spot{a.x + 7*w.x, a.y + 7*w.y}
+		case 1: // off it by the least there is: neighbouring Fibonacci numbers, F(n) F(n+2) - F(n+1)² = ±1
+			f, g := int64(0), int64(1)
+			for range 40 + rng.IntN(16) {
+				f, g = g, f+g
+			}
+			b, c = spot{a.x + f, a.y + g}, spot{a.x + g, a.y + f + g}
 		}
 		want := minor(b.x-a.x, c.y-a.y, b.y-a.y, c.x-a.x)
 		assert.Equal(t, want, side(a, b, c), "%v %v %v", a, b, c)
