@@ -60,7 +60,7 @@ func pieces() *coverage.Map {
 			{Kind: coverage.OverReach, Depth: 1, Swaths: []int{0}, Area: area(1)},
 			{Kind: coverage.OverReach, Depth: 2, Swaths: []int{0, 1}, Area: area(1)},
 		},
-		Ground: coverage.Ground{
+		Ground: coverage.Totals{
 			Field: area(6), Skip: area(3), Remainder: area(1), Covered: area(3), Overlap: area(1),
 			Excess: area(1), OverReach: area(2), OverReachSwept: area(3), Swept: area(7),
 		},
@@ -138,7 +138,7 @@ func TestAlbertaOverlapMoney(t *testing.T) {
 		{"1 ft", 121632, 2.7922865, 241.37, 218.52, 193.48},
 		{"5 ft", 660800, 15.1698806, 1311.28, 1187.19, 1051.12},
 	} {
-		m := &coverage.Map{Ground: coverage.Ground{
+		m := &coverage.Map{Ground: coverage.Totals{
 			Swept:   squareMetres((2640*2640 + c.squareFeet) * quantity.Foot * quantity.Foot),
 			Covered: squareMetres(2640 * 2640 * quantity.Foot * quantity.Foot),
 		}}

@@ -152,3 +152,9 @@ func (s Seed) MassRate(number float64) float64 {
 	}
 	return mass
 }
+
+// A Crop is what grows on the field, for what ground without it is worth.
+type Crop struct {
+	Yield float64 // kg/m²
+	Price *Price  // nil where nobody said
+}

@@ -2,11 +2,24 @@
 // boundaries they name, and gives back what coverage and agronomy need. It is
 // the one source of the rule that a wrong input ends with exit status 2:
 // every such failure is an [*InputError].
+//
+// The way of a job, one step a file:
+//
+//	bytes     --page.go-->     entries   YAML, with the path and line in hand
+//	entries   --machine.go-->  Machine   with implement.go, product.go, working.go
+//	logs      --log.go-->      gnsslog.Log, all read at once
+//	columns   --column.go-->   working and State of each fix
+//	boundary  --field.go-->    Field
 package job
 
 import (
+	"fmt"
+	"io"
+	"time"
+
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/geo/plane"
 )
 
 // A Job is one field to assess, read and understood.
@@ -16,6 +29,17 @@ type Job struct {
 	Products []agronomy.Product
 	Options  coverage.Options
 	Warnings []coverage.Warning
+
+	// Patches smaller than MinArea, and skips nowhere wider than MinWidth,
+	// stay out of lists.
+	MinArea  plane.Area
+	MinWidth plane.Length
+
+	Zone   *time.Location // for times without a zone
+	Crop   *agronomy.Crop // nil where nobody said
+	RainAt *time.Time     // nil where nobody said
+	// Shift is how far all tracks are to be moved, east and north.
+	Shift plane.Point
 }
 
 // An InputError says that an input is wrong: where, what was found and what
@@ -26,4 +50,42 @@ type InputError struct {
 	Where string // a key path such as machines[0].implement.width, a flag, a column; may be ""
 	Found string // `found "50"`, "no such file", …
 	Want  string // `a length such as "50 ft"`; may be ""
+}
+
+// Error is one line: file:line: where: found …, want ….
+func (e *InputError) Error() string {
+	s := e.Found
+	if e.Where != "" {
+		s = e.Where + ": " + s
+	}
+	switch {
+	case e.File != "" && e.Line > 0:
+		s = fmt.Sprintf("%s:%d: %s", e.File, e.Line, s)
+	case e.File != "":
+		s = e.File + ": " + s
+	}
+	if e.Want != "" {
+		s += ", want " + e.Want
+	}
+	return oneLine(s)
+}
+
+// Overrides are what the command line says beside a job file, as typed; ""
+// where it says nothing.
+type Overrides struct {
+	MinArea       string // --min-area, default 1 m²
+	MinWidth      string // --min-width, default half a row spacing, else 0.1 m
+	EdgeTolerance string // --edge-tolerance
+	MaxGap        string // --max-gap
+	// Stdin is what a track called "-" is read from; nil means os.Stdin.
+	Stdin io.Reader
+}
+
+// Flags are what the command line says instead of a job file.
+type Flags struct {
+	Overrides
+	Boundary  string   // --boundary: a file, "worked" or ""
+	Tracks    []string // --track
+	Width     string   // --width; it or Implement is needed
+	Implement string   // --implement: a YAML file with the keys of an implement
 }

@@ -1,0 +1,168 @@
+package job
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"lapwing/coverage/quantity"
+	"lapwing/geo/gnsslog"
+)
+
+// A meaning is what a column of a log says of a machine.
+type meaning int
+
+const (
+	noMeaning     meaning = iota
+	meansWorking          // whether the machine works
+	meansSections         // which sections are open, "1" and "0" from left to right
+	meansWidth            // how much of the bar works
+	meansMachine          // which machine it is
+)
+
+// ourNames are the names of columns in lower case, without spaces, dashes and
+// underscores. Of several for one meaning the one named earliest here is used.
+var ourNames = map[meaning][]string{
+	meansWorking:  {"working", "work", "workstate", "workingstate", "implementstatus", "implementstate", "state", "status"},
+	meansSections: {"sections", "sectionstates", "sectionstate", "sectionstatus"},
+	meansWidth:    {"swathwidth", "swath"},
+	meansMachine:  {"machine", "machinename"},
+}
+
+// widthUnits are the ends of the name of a width column and their units. A
+// name without one is in metres.
+var widthUnits = map[string]string{"in": "in", "inch": "in", "inches": "in", "ft": "ft", "feet": "ft", "foot": "ft",
+	"m": "m", "metres": "m", "meters": "m", "cm": "cm", "mm": "mm"}
+
+// plainName is a column's name as in ourNames, with the unit that stands
+// behind it in brackets.
+func plainName(name string) (plain, unit string) {
+	name = strings.ToLower(strings.TrimSpace(name))
+	if open := strings.LastIndexAny(name, "([{"); open > 0 && strings.ContainsAny(name[len(name)-1:], ")]}") {
+		name, unit = name[:open], strings.TrimSpace(name[open+1:len(name)-1])
+	}
+	return strings.NewReplacer(" ", "", "-", "", "_", "", ".", "").Replace(name), unit
+}
+
+// isOurs reports whether a column of that plain name says something of a machine.
+func isOurs(plain string) bool {
+	m, _, _ := meaningOf(plain, "")
+	return m != noMeaning
+}
+
+// meaningOf returns what a column means, how far down the list its name
+// stands, and, for a width, its unit ("" where none is named).
+func meaningOf(plain, bracket string) (m meaning, rank int, unit string) {
+	for m := meansWorking; m <= meansMachine; m++ {
+		if at := slices.Index(ourNames[m], plain); at >= 0 {
+			if m == meansWidth && bracket != "" {
+				known, ok := widthUnits[bracket]
+				if !ok {
+					return noMeaning, 0, ""
+				}
+				return m, at, known
+			}
+			return m, at, ""
+		}
+	}
+	for at, name := range ourNames[meansWidth] {
+		if end, ok := strings.CutPrefix(plain, name); ok {
+			if unit, ok := widthUnits[end]; ok {
+				return meansWidth, at, unit
+			}
+		}
+	}
+	return noMeaning, 0, ""
+}
+
+// columns are those of one log that say something of a machine; nil where
+// there is none of a kind.
+type columns struct {
+	file                              string
+	log                               *gnsslog.Log
+	working, sections, width, machine *gnsslog.Column
+	widthUnit                         string
+	widthBare                         bool // the unit is a guess
+}
+
+// columnsOf finds the columns of a log that say something of a machine.
+func columnsOf(file string, log *gnsslog.Log) columns {
+	c := columns{file: file, log: log}
+	var ranks [meansMachine + 1]int
+	for i := range log.Columns {
+		col := &log.Columns[i]
+		m, rank, unit := meaningOf(plainName(col.Name))
+		slot := map[meaning]**gnsslog.Column{meansWorking: &c.working, meansSections: &c.sections, meansWidth: &c.width, meansMachine: &c.machine}[m]
+		if slot == nil || *slot != nil && ranks[m] <= rank {
+			continue
+		}
+		*slot, ranks[m] = col, rank
+		if m == meansWidth {
+			c.widthUnit, c.widthBare = unit, unit == ""
+			if c.widthBare {
+				c.widthUnit = "m"
+			}
+		}
+	}
+	return c
+}
+
+// line returns the line of the first fix whose value in col has the code.
+func (c columns) line(col *gnsslog.Column, code int) int {
+	for i, at := range col.Codes {
+		if int(at) == code && i < len(c.log.Lines) {
+			return int(c.log.Lines[i])
+		}
+	}
+	return 0
+}
+
+// wrong says that the value of that code cannot be.
+func (c columns) wrong(col *gnsslog.Column, code int, want string) *InputError {
+	return &InputError{File: c.file, Line: c.line(col, code), Where: "column " + strconv.Quote(col.Name),
+		Found: "found " + strconv.Quote(col.Distinct[code]), Want: want}
+}
+
+// An answer is what one value of a yes-or-no column says.
+type answer int8
+
+const (
+	silent answer = iota
+	no
+	yes
+)
+
+// answers are the words understood in a working column.
+var answers = map[string]answer{"": silent, "1": yes, "0": no, "1.0": yes, "0.0": no, "true": yes, "false": no, "on": yes, "off": no, "yes": yes, "no": no}
+
+// workingAnswers returns the answer of each distinct value.
+func (c columns) workingAnswers() ([]answer, error) {
+	out := make([]answer, len(c.working.Distinct))
+	for code, value := range c.working.Distinct {
+		a, ok := answers[strings.ToLower(strings.TrimSpace(value))]
+		if !ok {
+			return nil, c.wrong(c.working, code, "1 or 0, true or false, on or off, yes or no")
+		}
+		out[code] = a
+	}
+	return out, nil
+}
+
+// widths returns the metres of each distinct value; -1 for an empty one.
+func (c columns) widths() ([]float64, error) {
+	out := make([]float64, len(c.width.Distinct))
+	for code, value := range c.width.Distinct {
+		value = strings.TrimSpace(value)
+		if value == "" {
+			out[code] = -1
+			continue
+		}
+		// A decimal comma comes with files that are separated by semicolons.
+		metres, err := quantity.Parse(strings.Replace(value, ",", ".", 1)+" "+c.widthUnit, quantity.Length)
+		if err != nil || metres < 0 || metres > 1000 {
+			return nil, c.wrong(c.width, code, "a width in "+c.widthUnit)
+		}
+		out[code] = metres
+	}
+	return out, nil
+}

@@ -1,0 +1,134 @@
+package job
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"lapwing/coverage"
+	"lapwing/geo"
+	"lapwing/geo/boundary"
+)
+
+// worked stands for a boundary that is to be taken from the worked ground.
+const worked = "worked"
+
+// field reads the field's boundary, or, where path is "", leaves it to be
+// taken from the worked ground. The name may be "" and is then that of the
+// boundary file, or of the file at instead.
+func (r *reading) field(name, path, instead string) error {
+	if path == "" {
+		if name == "" {
+			name = baseName(instead)
+		}
+		r.job.Field = coverage.Field{Name: name, Worked: true}
+		return nil
+	}
+	file, err := r.readBoundary(path)
+	if err != nil {
+		return err
+	}
+	b, err := chosen(path, file, name)
+	if err != nil {
+		return err
+	}
+	if name == "" {
+		name = baseName(path)
+	}
+	if r.job.Field, err = coverage.NewField(name, b.Parts); err != nil {
+		return &InputError{File: path, Found: err.Error()}
+	}
+	return r.near(path, b)
+}
+
+// chosen returns the boundary of the field of that name. A file with one
+// boundary holds the field, whatever it calls it.
+func chosen(path string, file *boundary.File, name string) (boundary.Boundary, error) {
+	var names []string
+	var fits []boundary.Boundary
+	for _, b := range file.Boundaries {
+		names = append(names, b.Name)
+		if b.Name == name && name != "" {
+			fits = append(fits, b)
+		}
+	}
+	switch {
+	case len(file.Boundaries) == 1:
+		return file.Boundaries[0], nil
+	case len(fits) == 1:
+		return fits[0], nil
+	case len(fits) > 1:
+		return boundary.Boundary{}, &InputError{File: path, Found: fmt.Sprintf("found %d boundaries called %q", len(fits), name), Want: "one"}
+	case name == "":
+		return boundary.Boundary{}, &InputError{File: path, Found: fmt.Sprintf("found %d boundaries, %s", len(names), quotedList(names)), Want: "one, or a job file that names the field"}
+	}
+	return boundary.Boundary{}, &InputError{File: path, Found: fmt.Sprintf("no boundary called %q among %d", name, len(names)), Want: "one of " + quotedList(names)}
+}
+
+// An extent is a box of longitudes and latitudes; longitudes run on without a
+// jump from the first.
+type extent struct{ west, east, south, north float64 }
+
+func noExtent() extent {
+	return extent{math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)}
+}
+
+func (x *extent) add(p geo.LonLat) {
+	if !math.IsInf(x.west, 0) {
+		p.Lon = x.west + math.Remainder(p.Lon-x.west, 360)
+	}
+	x.west, x.east = min(x.west, p.Lon), max(x.east, p.Lon)
+	x.south, x.north = min(x.south, p.Lat), max(x.north, p.Lat)
+}
+
+func (x extent) String() string {
+	return fmt.Sprintf("longitude %.4f to %.4f, latitude %.4f to %.4f", x.west, x.east, x.south, x.north)
+}
+
+// farAway is how far from the boundary, in degrees of latitude, a log may
+// lie: 50 km, which no machine works from a field in one log.
+const farAway = 50 / 111.0
+
+// holds reports whether p lies in the box or within about 50 km of it.
+func (x extent) holds(p geo.LonLat) bool {
+	middle := (x.west + x.east) / 2
+	wide := farAway / max(0.01, math.Cos((x.south+x.north)/2*math.Pi/180))
+	return p.Lat >= x.south-farAway && p.Lat <= x.north+farAway &&
+		math.Abs(math.Remainder(p.Lon-middle, 360)) <= (x.east-x.west)/2+wide
+}
+
+// near sees to it that at least one fix lies near the field.
+func (r *reading) near(path string, b boundary.Boundary) error {
+	field, tracks := noExtent(), noExtent()
+	for _, part := range b.Parts {
+		for _, p := range part.Shell {
+			field.add(p)
+		}
+	}
+	swapped, first := "", ""
+	for _, m := range r.job.Machines {
+		for _, t := range m.Tracks {
+			if first == "" {
+				first = t.File
+			}
+			for _, f := range t.Fixes {
+				if field.holds(f.At) {
+					return nil
+				}
+				if swapped == "" && field.holds(geo.LonLat{Lon: f.At.Lat, Lat: f.At.Lon}) {
+					swapped = t.File
+				}
+				tracks.add(f.At)
+			}
+		}
+	}
+	switch {
+	case first == "": // no fixes at all: nothing to compare
+		return nil
+	case swapped != "":
+		return &InputError{File: swapped, Found: "latitude and longitude look swapped: only then do its fixes lie on the field",
+			Want: "the two the right way round, here or in " + strconv.Quote(path)}
+	}
+	return &InputError{File: first, Found: "no fix lies on or near the field: the fixes span " + tracks.String(),
+		Want: "fixes on " + field.String() + " as in " + path}
+}

@@ -1,0 +1,234 @@
+package job
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"lapwing/coverage"
+	"lapwing/coverage/quantity"
+	"lapwing/geo/plane"
+)
+
+// FromFlags reads a job that the command line gives without a job file. What
+// is wrong is an [*InputError], as with [Load].
+func FromFlags(f Flags) (*Job, error) {
+	r := newReading(f.Overrides)
+	if len(f.Tracks) == 0 {
+		return nil, &InputError{Where: "--track", Found: "missing", Want: "a log of fixes"}
+	}
+	seen := map[string]bool{}
+	for _, path := range f.Tracks {
+		if seen[path] {
+			return nil, &InputError{Where: "--track", Found: "found " + strconv.Quote(path) + " twice", Want: "each log once"}
+		}
+		seen[path] = true
+	}
+	bar, err := r.flagImplement(f)
+	if err != nil {
+		return nil, err
+	}
+	if err := r.driveFlags(f.Tracks, bar); err != nil {
+		return nil, err
+	}
+	if err := r.override(f.Overrides); err != nil {
+		return nil, err
+	}
+	path := f.Boundary
+	if path == worked {
+		path = ""
+	}
+	if err := r.field("", path, f.Tracks[0]); err != nil {
+		return nil, err
+	}
+	return r.job, nil
+}
+
+// flagImplement returns the implement of --width or --implement.
+func (r *reading) flagImplement(f Flags) (coverage.Implement, error) {
+	switch {
+	case f.Width != "" && f.Implement != "":
+		return coverage.Implement{}, &InputError{Where: "--width", Found: "found beside --implement", Want: "one of the two"}
+	case f.Width != "":
+		width, err := flagLength("--width", f.Width, plane.Centimetre)
+		return coverage.Implement{Width: width, Sections: coverage.EqualSections(width, 1)}, err
+	case f.Implement == "":
+		return coverage.Implement{}, &InputError{Where: "--width", Found: "missing", Want: `a length such as "50 ft" or "16.5 m", or --implement`}
+	}
+	data, err := readFile(f.Implement)
+	if err != nil {
+		return coverage.Implement{}, &InputError{File: f.Implement, Found: err.Error(), Want: "an implement file"}
+	}
+	top, err := parse(f.Implement, data)
+	if err != nil {
+		return coverage.Implement{}, err
+	}
+	im := r.implement(top)
+	return im, top.page.err
+}
+
+// driveFlags makes machines of the logs. A machine column says whose a fix
+// is. Other logs are one machine's, unless two of them overlap in time.
+func (r *reading) driveFlags(paths []string, bar coverage.Implement) error {
+	logs, err := r.readLogs(paths)
+	if err != nil {
+		return err
+	}
+	one := true
+	var last []int // logs without a machine column
+	for i, log := range logs {
+		if columnsOf("", log).machine != nil {
+			continue
+		}
+		for _, j := range last {
+			if one && !log.NoClock && !logs[j].NoClock && spanOf(log.Fixes).overlaps(spanOf(logs[j].Fixes)) {
+				one = false
+				r.warn(coverage.Warning{File: shown(paths[i]), Text: fmt.Sprintf("overlaps %s in time, so each log is taken as a machine of its own", shown(paths[j]))})
+			}
+		}
+		last = append(last, i)
+	}
+	for i, log := range logs {
+		c := columnsOf(shown(paths[i]), log)
+		switch {
+		case c.machine != nil:
+			err = r.addByColumn(c, bar)
+		case one:
+			err = r.add("machine 1", c, bar, nil)
+		default:
+			err = r.add(r.freeName(baseName(paths[i])), c, bar, nil)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// addByColumn adds the fixes of each machine that a log names.
+func (r *reading) addByColumn(c columns, bar coverage.Implement) error {
+	seen := map[string]bool{}
+	for code, value := range c.machine.Distinct {
+		name := strings.TrimSpace(value)
+		if key := strings.ToLower(name); seen[key] {
+			continue
+		} else {
+			seen[key] = true
+		}
+		if name == "" {
+			return c.wrong(c.machine, code, "the name of a machine")
+		}
+		pick, err := c.only(name)
+		if err != nil {
+			return err
+		}
+		if err := r.add(name, c, bar, pick); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// add gives the machine of that name one more track.
+func (r *reading) add(name string, c columns, bar coverage.Implement, pick func(int) bool) error {
+	track, err := r.track(c, bar, pick)
+	if err != nil {
+		return err
+	}
+	for i := range r.job.Machines {
+		if m := &r.job.Machines[i]; strings.EqualFold(m.Name, name) {
+			m.Tracks = append(m.Tracks, track)
+			return nil
+		}
+	}
+	r.job.Machines = append(r.job.Machines, coverage.Machine{Name: name, Implement: bar, Tracks: []coverage.Track{track}})
+	return nil
+}
+
+// freeName returns name, with a number behind it if a machine has it already.
+func (r *reading) freeName(name string) string {
+	for n, try := 2, name; ; n++ {
+		taken := false
+		for _, m := range r.job.Machines {
+			taken = taken || strings.EqualFold(m.Name, try)
+		}
+		if !taken {
+			return try
+		}
+		try = fmt.Sprintf("%s %d", name, n)
+	}
+}
+
+// override takes over what the command line says of how to measure and list.
+func (r *reading) override(o Overrides) error {
+	j := r.job
+	j.MinArea, j.MinWidth = plane.SquareMetre, 10*plane.Centimetre
+	if spacing := j.finestSpacing(); spacing > 0 {
+		j.MinWidth = spacing / 2
+	}
+	if o.MinArea != "" {
+		m2, err := quantity.Parse(o.MinArea, quantity.Area)
+		if err != nil {
+			return flagError("--min-area", err)
+		}
+		if m2 > 1e10 {
+			return &InputError{Where: "--min-area", Found: "found " + strconv.Quote(o.MinArea), Want: "an area that a field can have"}
+		}
+		j.MinArea = plane.Area(m2 * float64(plane.SquareMetre))
+	}
+	var err error
+	if o.MinWidth != "" {
+		if j.MinWidth, err = flagLength("--min-width", o.MinWidth, 0); err != nil {
+			return err
+		}
+	}
+	if o.EdgeTolerance != "" {
+		if j.Options.EdgeTolerance, err = flagLength("--edge-tolerance", o.EdgeTolerance, 0); err != nil {
+			return err
+		}
+		// Zero would mean the default; a tick is as good as none.
+		j.Options.EdgeTolerance = max(plane.Tick, j.Options.EdgeTolerance)
+	}
+	if o.MaxGap != "" {
+		s, err := quantity.Parse(o.MaxGap, quantity.Duration)
+		if err != nil {
+			return flagError("--max-gap", err)
+		}
+		if s <= 0 || s > 24*3600 {
+			return &InputError{Where: "--max-gap", Found: "found " + strconv.Quote(o.MaxGap), Want: "more than zero and a day at most"}
+		}
+		j.Options.MaxGap = time.Duration(s * 1e9)
+	}
+	return nil
+}
+
+// finestSpacing returns the smallest row spacing of the machines; zero where
+// nobody said one.
+func (j *Job) finestSpacing() (finest plane.Length) {
+	for _, m := range j.Machines {
+		if s := m.Implement.RowSpacing; s > 0 && (finest == 0 || s < finest) {
+			finest = s
+		}
+	}
+	return finest
+}
+
+func flagLength(flag, text string, low plane.Length) (plane.Length, error) {
+	metres, err := quantity.Parse(text, quantity.Length)
+	if err != nil {
+		return 0, flagError(flag, err)
+	}
+	l, err := onGrid(metres, low)
+	if err != nil {
+		return 0, &InputError{Where: flag, Found: "found " + strconv.Quote(text) + ", " + err.Error(), Want: quantity.Just(quantity.Length).String()}
+	}
+	return l, nil
+}
+
+// flagError says that a quantity on the command line is wrong.
+func flagError(flag string, err error) error {
+	e := entry{page: &page{}, path: flag}
+	e.refuse(err)
+	return e.page.err
+}

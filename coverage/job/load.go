@@ -1,0 +1,307 @@
+package job
+
+import (
+	"fmt"
+	"io"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"time"
+	_ "time/tzdata" // so that time_zone works where no zones are installed
+
+	"lapwing/coverage"
+	"lapwing/geo/plane"
+)
+
+// A reading is a job being put together.
+type reading struct {
+	job       *Job
+	dir       string // of the job file; its paths start there
+	stdin     io.Reader
+	zoneGiven bool
+	read      func(path string) ([]byte, error) // for implement files
+}
+
+// A draft is what a job file says, before the files it names are opened.
+type draft struct {
+	name     string
+	boundary entry
+	machines []machineDraft
+}
+
+// A machineDraft is a machine without its fixes.
+type machineDraft struct {
+	coverage.Machine
+	working working
+	tracks  []entry
+}
+
+var (
+	jobKeys = []string{"field", "boundary", "time_zone", "machines", "headland", "edge_allowance", "products", "crop",
+		"rain_at", "shift"}
+	machineKeys = []string{"name", "operator", "implement", "working", "tracks"}
+)
+
+// Load reads a job file and all that it names. What is wrong in any of them
+// is an [*InputError]; any other error is one of the machine this runs on.
+func Load(path string, over Overrides) (*Job, error) {
+	r := newReading(over)
+	r.dir = filepath.Dir(path)
+	data, err := readFile(path)
+	if err != nil {
+		return nil, &InputError{File: path, Found: err.Error(), Want: "a job file"}
+	}
+	top, err := parse(path, data)
+	if err != nil {
+		return nil, err
+	}
+	d, err := r.understand(top)
+	if err != nil {
+		return nil, err
+	}
+	if err := r.override(over); err != nil {
+		return nil, err
+	}
+	if err := r.drive(top.page, d.machines); err != nil {
+		return nil, err
+	}
+	boundary := ""
+	if text := d.boundary.text("a boundary file"); text != "" && text != worked {
+		boundary = r.path(text)
+		if f, err := open(boundary); err != nil {
+			d.boundary.fail("found "+strconv.Quote(text)+", "+err.Error(), "a boundary file, or worked")
+			return nil, top.page.err
+		} else {
+			f.Close()
+		}
+	}
+	if err := r.field(d.name, boundary, path); err != nil {
+		return nil, err
+	}
+	return r.job, nil
+}
+
+func newReading(over Overrides) *reading {
+	return &reading{job: &Job{Zone: time.UTC}, stdin: over.Stdin, read: readFile}
+}
+
+func (r *reading) warn(w coverage.Warning) {
+	w.Text = oneLine(w.Text)
+	r.job.Warnings = append(r.job.Warnings, w)
+}
+
+// understand reads the whole job file.
+func (r *reading) understand(top entry) (draft, error) {
+	j := r.job
+	top.mapping(jobKeys...)
+	d := draft{name: top.get("field").text("the name of the field"), boundary: top.get("boundary")}
+	d.boundary.text("a boundary file, or worked")
+	r.timeZone(top.get("time_zone"))
+	for i, e := range top.need("machines", "a list of machines").items("a list of machines") {
+		m := r.machine(e)
+		for _, other := range d.machines[:i] {
+			if strings.EqualFold(m.Name, other.Name) {
+				e.get("name").fail("found "+strconv.Quote(m.Name)+" twice", "a name for each machine")
+			}
+		}
+		d.machines = append(d.machines, m)
+		j.Machines = append(j.Machines, m.Machine)
+	}
+	r.headland(top.get("headland"))
+	j.Options.EdgeAllowance = top.get("edge_allowance").length(0)
+	for i, e := range top.get("products").items("a list of products") {
+		p := productOf(e, j.Machines)
+		for _, other := range j.Products[:i] {
+			if p.Name == other.Name {
+				e.get("name").fail("found "+strconv.Quote(p.Name)+" twice", "a name for each product")
+			}
+		}
+		j.Products = append(j.Products, p)
+	}
+	j.Crop = cropOf(top.get("crop"))
+	j.Shift = shiftOf(top.get("shift"))
+	if rain := top.get("rain_at"); rain.given() {
+		const want = `a time such as "2026-05-04T18:00"`
+		at, ok := parseTime(rain.text(want), j.Zone)
+		if !ok {
+			rain.fail("found "+strconv.Quote(rain.text(want)), want)
+		}
+		j.RainAt = &at
+	}
+	return d, top.page.err
+}
+
+// timeZone reads the zone for times without one.
+func (r *reading) timeZone(e entry) {
+	const want = `a name such as "America/Denver" or "UTC"`
+	name := e.text(want)
+	if name == "" {
+		return
+	}
+	zone, err := time.LoadLocation(name)
+	if err != nil || name == "Local" {
+		e.fail("found "+strconv.Quote(name)+", no such time zone", want)
+		return
+	}
+	r.job.Zone, r.zoneGiven = zone, true
+}
+
+// machine reads one machine.
+func (r *reading) machine(e entry) machineDraft {
+	e.mapping(machineKeys...)
+	m := machineDraft{working: workingOf(e.get("working"), r.job.Zone)}
+	m.Name = e.need("name", "a name").name("a name")
+	m.Operator = e.get("operator").text("a name")
+	if im := e.need("implement", "the keys of an implement, or the path of a file with them"); im.given() {
+		m.Implement = r.implementOf(im)
+	}
+	m.Working = m.working.rule
+	m.tracks = e.need("tracks", "a list of logs").list("a list of logs")
+	for i, t := range m.tracks {
+		path := t.name("the path of a log")
+		for _, other := range m.tracks[:i] {
+			if path == other.text("") {
+				t.fail("found "+strconv.Quote(path)+" twice", "each log once")
+			}
+		}
+	}
+	return m
+}
+
+// headland reads the rounds along the boundary.
+func (r *reading) headland(e entry) {
+	if !e.given() {
+		return
+	}
+	e.mapping("rounds", "lap")
+	if rounds := e.get("rounds"); rounds.given() {
+		r.job.Options.Rounds = rounds.whole(1, 100)
+	}
+	lap := e.get("lap")
+	r.job.Options.Lap = lap.length(0)
+	var widest plane.Length
+	for _, m := range r.job.Machines {
+		widest = max(widest, m.Implement.Width)
+	}
+	if widest > 0 && r.job.Options.Lap >= widest {
+		lap.fail("found "+strconv.Quote(lap.text("")), "less than the working width")
+	}
+}
+
+// drive reads the tracks of all machines.
+func (r *reading) drive(p *page, machines []machineDraft) error {
+	var paths []string
+	users := map[string][]entry{} // who asked for a path
+	for _, m := range machines {
+		for _, t := range m.tracks {
+			path := r.path(t.text(""))
+			if _, again := users[path]; !again {
+				paths = append(paths, path)
+				if path != "-" {
+					f, err := open(path)
+					if err != nil {
+						t.fail("found "+strconv.Quote(t.text(""))+", "+err.Error(), "a log of fixes")
+						return p.err
+					}
+					f.Close()
+				}
+			}
+			users[path] = append(users[path], t)
+		}
+	}
+	logs, err := r.readLogs(paths)
+	if err != nil {
+		return err
+	}
+	byPath := map[string]columns{}
+	for i, path := range paths {
+		c := columnsOf(shown(path), logs[i])
+		byPath[path] = c
+		if again := users[path]; len(again) > 1 && c.machine == nil {
+			again[1].fail("found "+strconv.Quote(again[1].text(""))+" twice", "each log once, or a machine column in it")
+			return p.err
+		}
+		if len(machines) > 1 {
+			r.warnOfOthers(c)
+		}
+	}
+	for i, m := range machines {
+		for _, t := range m.tracks {
+			c := byPath[r.path(t.text(""))]
+			var pick func(int) bool
+			if len(machines) > 1 && c.machine != nil {
+				if pick, err = c.only(m.Name); err != nil {
+					return err
+				}
+			}
+			track, err := r.track(c, m.Implement, pick)
+			if err != nil {
+				return err
+			}
+			if wrong := m.working.set(&track); wrong != nil {
+				return wrong
+			}
+			r.job.Machines[i].Tracks = append(r.job.Machines[i].Tracks, track)
+		}
+	}
+	return nil
+}
+
+// track makes the track of the picked fixes, and passes its warnings on.
+func (r *reading) track(c columns, bar coverage.Implement, pick func(int) bool) (coverage.Track, error) {
+	t, err := newTracker(c, bar)
+	if err != nil {
+		return coverage.Track{}, err
+	}
+	for _, w := range t.warnings {
+		r.warn(w)
+	}
+	return t.track(pick)
+}
+
+// only picks the fixes of one machine.
+func (c columns) only(machine string) (func(int) bool, error) {
+	is := make([]bool, len(c.machine.Distinct))
+	found := false
+	for code, value := range c.machine.Distinct {
+		is[code] = strings.EqualFold(strings.TrimSpace(value), machine)
+		found = found || is[code]
+	}
+	if !found {
+		return nil, &InputError{File: c.file, Where: "column " + strconv.Quote(c.machine.Name),
+			Found: fmt.Sprintf("no fix of machine %q", machine), Want: "one of " + quotedList(c.machine.Distinct)}
+	}
+	return func(i int) bool { return is[c.machine.Codes[i]] }, nil
+}
+
+// warnOfOthers counts the fixes of machines that the job does not name.
+func (r *reading) warnOfOthers(c columns) {
+	if c.machine == nil {
+		return
+	}
+	counts := make([]int, len(c.machine.Distinct))
+	for _, code := range c.machine.Codes {
+		counts[code]++
+	}
+	for code, value := range c.machine.Distinct {
+		known := false
+		for _, m := range r.job.Machines {
+			known = known || strings.EqualFold(strings.TrimSpace(value), m.Name)
+		}
+		if !known {
+			r.warn(coverage.Warning{File: c.file, Count: counts[code], Text: fmt.Sprintf("machine %q is not in the job; its fixes are left out", value)})
+		}
+	}
+}
+
+// quotedList joins names in quotes, the first ten of them.
+func quotedList(names []string) string {
+	var quoted []string
+	for i, n := range names {
+		if i == 10 {
+			return strings.Join(quoted, ", ") + fmt.Sprintf(" and %d more", len(names)-i)
+		}
+		quoted = append(quoted, strconv.Quote(n))
+	}
+	return listed(quoted)
+}

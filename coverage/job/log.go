@@ -1,0 +1,174 @@
+package job
+
+import (
+	"errors"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"sync"
+
+	"lapwing/coverage"
+	"lapwing/geo"
+	"lapwing/geo/boundary"
+	"lapwing/geo/gnsslog"
+)
+
+// readFile returns what a file holds; its errors say why not in few words.
+func readFile(path string) ([]byte, error) {
+	f, err := open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	const most = 1 << 20 // a job file of a thousand machines is smaller
+	data, err := io.ReadAll(io.LimitReader(f, most+1))
+	switch {
+	case err != nil:
+		return nil, err
+	case len(data) > most:
+		return nil, errors.New("over 1 MiB")
+	}
+	return data, nil
+}
+
+// open opens a file; its errors say why not in few words.
+func open(path string) (*os.File, error) {
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		return nil, errors.New("a directory")
+	}
+	f, err := os.Open(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, errors.New("no such file")
+	case errors.Is(err, fs.ErrPermission):
+		return nil, errors.New("a file that may not be read")
+	case err != nil:
+		return nil, errors.New("a file that cannot be opened")
+	}
+	return f, nil
+}
+
+// path returns a path of the job file as seen from the working directory.
+func (r *reading) path(p string) string {
+	if p == "-" || filepath.IsAbs(p) || r.dir == "" {
+		return p
+	}
+	return filepath.Join(r.dir, p)
+}
+
+// readLogs reads the logs at paths, several at a time, and returns them in
+// the order of paths. Of several wrong logs the first is told.
+func (r *reading) readLogs(paths []string) ([]*gnsslog.Log, error) {
+	logs, errs := make([]*gnsslog.Log, len(paths)), make([]error, len(paths))
+	next := make(chan int)
+	var readers sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(paths)) {
+		readers.Go(func() {
+			for i := range next {
+				logs[i], errs[i] = r.readLog(paths[i])
+			}
+		})
+	}
+	for i := range paths {
+		next <- i
+	}
+	close(next)
+	readers.Wait()
+	for i, log := range logs {
+		if errs[i] != nil {
+			return nil, errs[i]
+		}
+		r.noteLog(paths[i], log)
+	}
+	return logs, nil
+}
+
+// readLog reads one log; "-" is standard input.
+func (r *reading) readLog(path string) (*gnsslog.Log, error) {
+	var from io.Reader
+	if path == "-" {
+		if from = r.stdin; from == nil {
+			from = os.Stdin
+		}
+	} else {
+		f, err := open(path)
+		if err != nil {
+			return nil, &InputError{File: path, Found: err.Error(), Want: "a log of fixes"}
+		}
+		defer f.Close()
+		from = f
+	}
+	log, err := gnsslog.Read(shown(path), from, gnsslog.Options{Zone: r.job.Zone, Keep: isOurs})
+	var wrong *gnsslog.SyntaxError
+	if errors.As(err, &wrong) {
+		return nil, &InputError{File: wrong.File, Line: wrong.Line, Where: wrong.Where, Found: wrong.Found, Want: wrong.Want}
+	}
+	return log, err
+}
+
+// noteLog passes on what the reader of a log doubted.
+func (r *reading) noteLog(path string, log *gnsslog.Log) {
+	for _, n := range log.Notes {
+		r.warn(coverage.Warning{File: shown(path), Line: n.Line, Count: n.Count, Text: n.Text})
+	}
+	if log.Zoneless > 0 && !r.zoneGiven {
+		r.warn(coverage.Warning{File: shown(path), Count: log.Zoneless, Text: "times without a zone are taken as UTC; time_zone in the job file says otherwise"})
+	}
+}
+
+// shown is how a path stands in messages.
+func shown(path string) string {
+	if path == "-" {
+		return "standard input"
+	}
+	return path
+}
+
+// readBoundary reads a boundary file.
+func (r *reading) readBoundary(path string) (*boundary.File, error) {
+	f, err := open(path)
+	if err != nil {
+		return nil, &InputError{File: path, Found: err.Error(), Want: "a boundary file"}
+	}
+	defer f.Close()
+	file, err := boundary.Read(path, f)
+	var wrong *boundary.SyntaxError
+	if errors.As(err, &wrong) {
+		return nil, &InputError{File: wrong.File, Line: wrong.Line, Where: wrong.Where, Found: wrong.Found, Want: wrong.Want}
+	}
+	if err != nil {
+		return nil, err
+	}
+	for _, n := range file.Notes {
+		r.warn(coverage.Warning{File: path, Line: n.Line, Count: n.Count, Text: n.Text})
+	}
+	return file, nil
+}
+
+// baseName is the name of a file without its folder and endings.
+func baseName(path string) string {
+	if path == "-" {
+		return "standard input"
+	}
+	base := strings.TrimSuffix(filepath.Base(path), ".gz")
+	if name := strings.TrimSuffix(base, filepath.Ext(base)); name != "" {
+		return name
+	}
+	return base
+}
+
+// A span is the time from the first fix of a log to the last.
+type span struct{ from, to geo.Instant }
+
+func spanOf(fixes []geo.Fix) span {
+	s := span{fixes[0].Time, fixes[0].Time}
+	for _, f := range fixes {
+		s.from, s.to = min(s.from, f.Time), max(s.to, f.Time)
+	}
+	return s
+}
+
+func (s span) overlaps(t span) bool { return s.from < t.to && t.from < s.to }

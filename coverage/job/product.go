@@ -1,0 +1,140 @@
+package job
+
+import (
+	"strconv"
+
+	"lapwing/coverage"
+	"lapwing/coverage/agronomy"
+	"lapwing/coverage/quantity"
+	"lapwing/geo/plane"
+)
+
+var productKeys = []string{"name", "analysis", "density", "rate", "price", "machines", "tank", "fill", "temperature",
+	"thousand_kernels", "survival"}
+
+// productOf reads one product; names are those of the machines.
+func productOf(e entry, machines []coverage.Machine) agronomy.Product {
+	e.mapping(productKeys...)
+	p := agronomy.Product{
+		Name:        e.need("name", "a name").name("a name"),
+		Density:     e.get("density").positive(quantity.Just(quantity.Density)),
+		Tank:        e.get("tank").positive(quantity.Just(quantity.Volume)),
+		Temperature: e.get("temperature").positive(quantity.Just(quantity.Temperature)),
+		Fill:        1,
+	}
+	if a := e.get("analysis"); a.given() {
+		analysis, err := agronomy.ParseAnalysis(a.text("an analysis such as 82-0-0"))
+		if err != nil {
+			a.refuse(err)
+		}
+		p.Analysis = &analysis
+	}
+	if fill := e.get("fill"); fill.given() {
+		p.Fill = fill.share()
+	}
+	for _, m := range e.get("machines").list("names of machines") {
+		p.Machines = append(p.Machines, machineNamed(m, machines))
+	}
+	rate := e.need("rate", quantity.Rate.String())
+	value := rate.quantity(quantity.Rate)
+	if e.page.err == nil {
+		if err := p.SetRate(value, seedOf(e)); err != nil {
+			rate.refuse(err)
+		}
+	}
+	if price := e.get("price"); price.given() {
+		p.SetPrice(price.quantity(quantity.Price))
+	}
+	return p
+}
+
+// seedOf reads the size of the seeds and how many come up.
+func seedOf(e entry) (s agronomy.Seed) {
+	if size := e.get("thousand_kernels"); size.given() {
+		v := size.quantity(quantity.SeedSize)
+		switch {
+		case v.SI <= 0:
+			size.fail("found "+strconv.Quote(size.text("")), "more than zero")
+		case v.Kind == quantity.SeedCount:
+			s.Kernel = 1 / v.SI
+		default:
+			s.Kernel = v.SI / 1000
+		}
+	}
+	if survival := e.get("survival"); survival.given() {
+		s.Survival = survival.share()
+	}
+	return s
+}
+
+// machineNamed returns the text of e, which must be the name of a machine.
+func machineNamed(e entry, machines []coverage.Machine) string {
+	name := e.text("the name of a machine")
+	var known []string
+	for _, m := range machines {
+		known = append(known, m.Name)
+	}
+	if !contains(known, name) {
+		e.fail("found "+strconv.Quote(name)+", no machine of that name", nearestKey(name, known))
+	}
+	return name
+}
+
+// positive returns a quantity above zero, or nil where there is none.
+func (e entry) positive(wish quantity.Wish) *float64 {
+	if !e.given() {
+		return nil
+	}
+	v := e.quantity(wish)
+	if v.SI <= 0 {
+		e.fail("found "+strconv.Quote(e.text("")), "more than zero")
+	}
+	return &v.SI
+}
+
+// share returns a percentage above zero and up to 100 as a fraction.
+func (e entry) share() float64 {
+	v := e.quantity(quantity.Just(quantity.Percent))
+	if v.SI <= 0 || v.SI > 1 {
+		e.fail("found "+strconv.Quote(e.text("")), "above 0 % and at most 100 %")
+	}
+	return v.SI
+}
+
+// cropOf reads the crop. A bushel is a measure: its mass turns bushels by
+// area and prices by the bushel into kilograms.
+func cropOf(e entry) *agronomy.Crop {
+	if !e.given() {
+		return nil
+	}
+	e.mapping("yield", "bushel", "price")
+	bushel := e.get("bushel").positive(quantity.Just(quantity.Mass))
+	kilograms := func(e entry, v quantity.Value, inBushels quantity.Kind) float64 {
+		if v.Kind != inBushels {
+			return 1
+		}
+		if bushel == nil {
+			e.fail("found bushels without their mass", `bushel such as "60 lb"`)
+			return 1
+		}
+		return *bushel
+	}
+	e.need("yield", quantity.Yield.String())
+	yield := e.get("yield")
+	y := yield.quantity(quantity.Yield)
+	c := &agronomy.Crop{Yield: y.SI * kilograms(yield, y, quantity.BushelRate)}
+	if price := e.get("price"); price.given() {
+		v := price.quantity(quantity.CropPrice)
+		c.Price = &agronomy.Price{PerKilogram: v.SI / kilograms(price, v, quantity.PricePerBushel), Currency: v.Currency}
+	}
+	return c
+}
+
+// shiftOf reads how far all tracks are to be moved.
+func shiftOf(e entry) plane.Point {
+	if !e.given() {
+		return plane.Point{}
+	}
+	e.mapping("east", "north")
+	return plane.Point{X: e.get("east").length(-plane.Reach), Y: e.get("north").length(-plane.Reach)}
+}
