@@ -256,11 +256,8 @@ func emptyTail(row []byte, separator byte, n int) bool {
 }
 
 func trimBlanks(text []byte) []byte {
-	for len(text) > 0 && text[0] == ' ' {
-		text = text[1:]
-	}
-	for len(text) > 0 && text[len(text)-1] == ' ' {
-		text = text[:len(text)-1]
+	if len(text) > 0 && (text[0] == ' ' || text[len(text)-1] == ' ') {
+		return bytes.Trim(text, " ")
 	}
 	return text
 }

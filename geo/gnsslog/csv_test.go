@@ -215,6 +215,7 @@ func FuzzCSV(f *testing.F) {
 func FuzzSplit(f *testing.F) {
 	f.Add("a,\"b\nc\",d\n")
 	f.Add("\"a\"\"b\",\r\n")
+	f.Add("2025-09-24T06:00:00Z,54.1,-1.2,,\xac\x2d,90,on,1,2,3,4,5,6\n")
 	f.Fuzz(func(t *testing.T, text string) {
 		if strings.HasPrefix(text, "\n") || strings.HasPrefix(text, "\r") {
 			return // encoding/csv passes over empty lines, the reader does so before
@@ -226,6 +227,16 @@ func FuzzSplit(f *testing.F) {
 		}
 		if fmt.Sprintf("%q", want) != fmt.Sprintf("%q", got) {
 			t.Errorf("%q: got %q, encoding/csv has %q", text, got, want)
+		}
+		line, _ := cutLine([]byte(text))
+		if strings.IndexByte(text, '"') >= 0 {
+			return
+		}
+		for most := 1; most < 12; most++ {
+			got, total := splitPlain(nil, line, ',', most)
+			if total != len(want) || fmt.Sprintf("%q", got) != fmt.Sprintf("%q", want[:min(most, len(want))]) {
+				t.Errorf("%q: got %d fields, the first %d %q, encoding/csv has %q", text, total, most, got, want)
+			}
 		}
 	})
 }
