@@ -135,8 +135,7 @@ func ringOf(rims []rim) plane.Ring {
 // edgeTree finds edges near a place.
 type edgeTree struct{ rtree.RTreeG[edge] }
 
-func (t *edgeTree) add(a, b plane.Point) {
-	e := edge{float64(a.X), float64(a.Y), float64(b.X), float64(b.Y)}
+func (t *edgeTree) add(e edge) {
 	t.Insert([2]float64{min(e.ax, e.bx), min(e.ay, e.by)}, [2]float64{max(e.ax, e.bx), max(e.ay, e.by)}, e)
 }
 
@@ -146,7 +145,8 @@ func (t *edgeTree) nearest(p plane.Point, most float64) float64 {
 	x, y := float64(p.X), float64(p.Y)
 	best := math.Inf(1)
 	t.Search([2]float64{x - most, y - most}, [2]float64{x + most, y + most}, func(_, _ [2]float64, e edge) bool {
-		best = min(best, e.distance2(x, y))
+		_, _, d2 := e.nearest(x, y)
+		best = min(best, d2)
 		return true
 	})
 	if best = math.Sqrt(best); best > most {
@@ -167,14 +167,15 @@ func (m *Map) groundEdges() (covered, silent *edgeTree) {
 		for j, ring := range r.Shape.Rings() {
 			for k, p := range ring {
 				q := ring[(k+1)%len(ring)]
+				e := edge{float64(p.X), float64(p.Y), float64(q.X), float64(q.Y)}
 				l := r.across[j][k]
 				switch {
 				case r.Kind == OverReach && l == arrange.None,
 					r.Kind != OverReach && l != arrange.None && m.class(l).Depth > 0:
-					covered.add(p, q)
+					covered.add(e)
 				}
 				if r.Kind == Unlogged {
-					silent.add(p, q)
+					silent.add(e)
 				}
 			}
 		}

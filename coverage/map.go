@@ -110,13 +110,74 @@ func (o overlay) kind() (Kind, bool) {
 
 // Lay lays the swaths over the field and over one another.
 func Lay(field Field, machines []Machine, ground Ground, opt Options) *Map {
-	m := &Map{
-		Field: field, Machines: machines, Passes: ground.Passes, Swaths: ground.Swaths, Thinned: Thin,
+	if len(field.Boundary) == 0 {
+		field.Boundary, field.Worked = outerEdge(ground), true
 	}
+	m := &Map{Field: field, Machines: machines, Thinned: Thin}
 	m.Headland.Width = opt.headlandWidth(machines)
+	m.cut(ground)
+	if here, elsewhere := ground.here(m.Passes); elsewhere > 0 {
+		m.Ground, m.Headland = Totals{}, Headland{Width: m.Headland.Width}
+		m.cut(here)
+		m.Warnings = append(m.Warnings, Warning{Count: elsewhere, Text: "work elsewhere: a pass with no ground in the field is left out"})
+	}
+	for i := range m.Passes {
+		p := &m.Passes[i]
+		p.Headland = 2*p.inZone > p.Swept
+	}
+	m.patches()
+	m.measureEdge(opt)
+	return m
+}
 
+// here returns the ground of the passes that have some in the field, and how
+// many have none.
+func (g Ground) here(passes []Pass) (Ground, int) {
+	var out Ground
+	at := make([]int, len(passes)) // where a pass went, or -1
+	for i, p := range passes {
+		at[i] = -1
+		if p.New+p.Overlap > 0 {
+			at[i] = len(out.Passes)
+			out.Passes = append(out.Passes, g.Passes[i])
+			out.Passes[at[i]].ID = at[i] + 1
+		}
+	}
+	for _, s := range g.Swaths {
+		if s.Pass = at[s.Pass]; s.Pass >= 0 {
+			out.Swaths = append(out.Swaths, s)
+		}
+	}
+	for _, s := range g.Silences {
+		if s.Pass = at[s.Pass]; s.Pass >= 0 {
+			out.Silences = append(out.Silences, s)
+		}
+	}
+	return out, len(passes) - len(out.Passes)
+}
+
+// outerEdge returns the outer edge of all swaths together.
+func outerEdge(ground Ground) []plane.Polygon {
+	any := func([]int) arrange.Label { return 1 }
+	var swept, shells arrange.Layer
+	for _, s := range ground.Swaths {
+		swept = append(swept, s.Rings...)
+	}
+	for _, f := range arrange.Cut([]arrange.Layer{swept}, any).Faces {
+		shells = append(shells, f.Shape.Shell)
+	}
+	var out []plane.Polygon
+	for _, f := range arrange.Cut([]arrange.Layer{shells}, any).Faces { // drops islands in holes
+		out = append(out, f.Shape)
+	}
+	return out
+}
+
+// cut cuts the field along everything that lies over it.
+func (m *Map) cut(ground Ground) {
+	m.Passes, m.Swaths = slices.Clone(ground.Passes), ground.Swaths
 	layers := make([]arrange.Layer, firstSwathLayer, firstSwathLayer+len(ground.Swaths))
-	for _, p := range field.Boundary {
+	for _, p := range m.Field.Boundary {
 		layers[boundaryLayer] = append(layers[boundaryLayer], p.Rings()...)
 		for _, r := range p.Rings() {
 			layers[headlandLayer] = append(layers[headlandLayer], plane.Within(r, m.Headland.Width)...)
@@ -172,9 +233,6 @@ func Lay(field Field, machines []Machine, ground Ground, opt Options) *Map {
 		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(b.Area, a.Area),
 			slices.Compare(a.Swaths, b.Swaths), comparePoints(a.Shape.Shell[0], b.Shape.Shell[0]))
 	})
-	m.patches()
-	m.measureEdge(opt)
-	return m
 }
 
 func comparePoints(p, q plane.Point) int { return cmp.Or(cmp.Compare(p.X, q.X), cmp.Compare(p.Y, q.Y)) }
@@ -186,7 +244,11 @@ func (m *Map) count(o overlay, area plane.Area) {
 	n := len(o.swaths)
 	t.Swept += plane.Area(n) * area
 	for _, s := range o.swaths {
-		m.Passes[m.Swaths[s].Pass].Swept += area
+		p := &m.Passes[m.Swaths[s].Pass]
+		p.Swept += area
+		if o.inside && o.headland {
+			p.inZone += area
+		}
 	}
 	if !o.inside {
 		if n > 0 {

@@ -1,8 +1,11 @@
 package coverage
 
 import (
+	"errors"
+	"slices"
 	"time"
 
+	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
@@ -26,11 +29,40 @@ type Options struct {
 	EdgeTolerance plane.Length
 }
 
-// Measure finds how often each part of field was covered.
+// Measure finds how often each part of field was covered. A field without a
+// boundary is taken to be the worked ground.
 func Measure(field Field, machines []Machine, opt Options) (*Map, error) {
+	if len(field.Boundary) == 0 {
+		at, ok := middle(machines)
+		if !ok {
+			return nil, errors.New("no fix has a position")
+		}
+		field.Frame = geo.NewFrame(at)
+	}
 	passes, warnings := Split(field, machines, opt) // where the bar was working
 	ground := Sweep(passes, machines)               // the swaths it left, and the silences
 	m := Lay(field, machines, ground, opt)          // how deep the swaths lie
 	m.Warnings = append(warnings, m.Warnings...)
 	return m, nil
+}
+
+// middle returns a place in the midst of the fixes: the medians of their
+// longitudes and latitudes, which a few wild ones do not move.
+func middle(machines []Machine) (geo.LonLat, bool) {
+	var lons, lats []float64
+	for i := range machines {
+		for j := range machines[i].Tracks {
+			for _, f := range machines[i].Tracks[j].Fixes {
+				if f.At != (geo.LonLat{}) && f.At.Valid() {
+					lons, lats = append(lons, f.At.Lon), append(lats, f.At.Lat)
+				}
+			}
+		}
+	}
+	if len(lons) == 0 {
+		return geo.LonLat{}, false
+	}
+	slices.Sort(lons)
+	slices.Sort(lats)
+	return geo.LonLat{Lon: lons[len(lons)/2], Lat: lats[len(lats)/2]}, true
 }

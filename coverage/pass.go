@@ -29,6 +29,7 @@ type Pass struct {
 	Swept   plane.Area // of its swaths, inside the field and out
 	New     plane.Area // inside, not covered by a visit that started earlier
 	Overlap plane.Area // inside, covered by an earlier visit too
+	inZone  plane.Area // of Swept, in the headland zone
 }
 
 // The motion of a machine that works, where the log does not say: no slower
