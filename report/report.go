@@ -1,9 +1,9 @@
-// Package report writes a finished assessment in words, tables and pictures.
-// It measures nothing: every figure comes from the map or the accounts, and
-// is rounded here, once, for people. It only ever sees an io.Writer.
 package report
 
 import (
+	"slices"
+
+	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
 	"lapwing/geo/plane"
 )
@@ -26,4 +26,81 @@ type Report struct {
 	// in the totals but not in the lists. Zero lists everything.
 	MinArea  plane.Area
 	MinWidth plane.Length
+}
+
+// A listing numbers patches: order holds indices of patches, the listed ones
+// first, and the patch at order[i] has the number i + 1.
+type listing struct {
+	order  []int
+	listed int // how many of order are large enough to list
+}
+
+func newListing(n int, large func(i int) bool) listing {
+	var l listing
+	var small []int
+	for i := range n {
+		if large(i) {
+			l.order = append(l.order, i)
+		} else {
+			small = append(small, i)
+		}
+	}
+	l.listed = len(l.order)
+	l.order = append(l.order, small...)
+	return l
+}
+
+// byRegion returns the number of the patch of each region that has one.
+func (l listing) byRegion(region func(i int) int) map[int]int {
+	numbers := make(map[int]int, len(l.order))
+	for n, i := range l.order {
+		numbers[region(i)] = n + 1
+	}
+	return numbers
+}
+
+func (r *Report) skips() listing {
+	return newListing(len(r.Map.Skips), func(i int) bool {
+		s := &r.Map.Skips[i]
+		return s.Area >= r.MinArea && s.Width >= float64(r.MinWidth)
+	})
+}
+
+func (r *Report) overlaps() listing {
+	return newListing(len(r.Map.Overlaps), func(i int) bool {
+		return r.Map.Overlaps[i].Area >= r.MinArea
+	})
+}
+
+// machineNames returns the names of machines given by their indices.
+func (r *Report) machineNames(indices []int) []string {
+	names := make([]string, 0, len(indices))
+	for _, i := range indices {
+		names = append(names, r.machineName(i))
+	}
+	return names
+}
+
+func (r *Report) machineName(i int) string {
+	if i < 0 || i >= len(r.Map.Machines) {
+		return ""
+	}
+	return r.Map.Machines[i].Name
+}
+
+// clock reports whether the times of p mean anything: a log without times is
+// in file order only.
+func (r *Report) clock(p *coverage.Pass) bool {
+	if p.Machine < len(r.Map.Machines) {
+		if tracks := r.Map.Machines[p.Machine].Tracks; p.Track < len(tracks) && tracks[p.Track].NoClock {
+			return false
+		}
+	}
+	return p.Start != 0 || p.End != 0
+}
+
+// warnings are all that the reader should know about the input, the products'
+// last.
+func (r *Report) warnings() []coverage.Warning {
+	return slices.Concat(r.Map.Warnings, r.Warnings)
 }

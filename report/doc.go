@@ -1,0 +1,44 @@
+// Package report writes a finished assessment in words, tables and pictures.
+//
+//	Assessment --words.go---> the sentence that answers first, amounts for people
+//	           --text.go----> Text: a screenful for the terminal
+//	           --summary.go-> Summary: summary.json, SI units
+//	           --geojson.go-> GeoJSON: coverage.geojson, by way of nano.go and mend.go
+//	           --page.go----> Page: report.html, by way of plat.go and strip.go
+//
+// It measures nothing: every figure comes from the map or the accounts, and is
+// rounded here, once, for people. It only ever sees an io.Writer.
+//
+// # summary.json
+//
+// Areas are written to the last digit: half a square tick is 5e-9 m², so nine
+// decimals are exact and the identities between areas hold in the file as they
+// do on the grid. Lengths are rounded to a micrometre, places to nine decimals
+// of a degree. A figure that cannot be said is null; times are UTC in RFC 3339,
+// and "" where the log has no clock. Beside the agreed names stand:
+//
+//	field.worked             true where the worked ground's outer edge stands in for a boundary
+//	field.lon, field.lat     the centre of the field's frame
+//	headland.edge.openings   stretches the work does not reach, longest first:
+//	                         length_m, standoff_max_m, hole, lon, lat (of the middle)
+//	headland.unlogged_m2     the part of the zone the log is silent about
+//	skips[].headland         whether the patch lies in the headland zone
+//	skips[].place            where it is, in words, as overlaps[].place
+//	products[].applied_l, wasted_l, short_l     the volumes, where they are known
+//	products[].nitrogen.short_kg
+//	warnings[].line, count   null where they have no meaning
+//	thinned_m                how far a swath's outline may lie from the bar's path
+//	                         because fixes were left out
+//
+// The numbers of skips and overlaps run through the listed patches first, from
+// the largest down, and then through those too small to list, so that a patch
+// has one number in every file.
+//
+// # coverage.geojson
+//
+// Besides kind, a feature has where it applies: id, depth, area_m2, cause,
+// headland, hole-free name, passes (their numbers) and machine. The top level
+// has the foreign member "run" (RFC 7946 section 6.1), and after the features
+// "left_out": how many rings were narrower than the ninth decimal of a degree
+// can show.
+package report

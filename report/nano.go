@@ -1,0 +1,136 @@
+package report
+
+import (
+	"math"
+	"slices"
+
+	"lapwing/geo"
+	"lapwing/geo/plane"
+)
+
+// A nano is a place in billionths of a degree: the ninth decimal, about the
+// size of a tick, is the last that coverage.geojson writes. While a shape is
+// being made ready its longitudes run on past 180 degrees.
+type nano struct{ lon, lat int64 }
+
+// A nanoRing is closed by itself, like a [plane.Ring].
+type nanoRing []nano
+
+type nanoPolygon []nanoRing // the shell, then its holes
+
+const (
+	nanoDegree = 1_000_000_000
+	nanoHalf   = 180 * nanoDegree // the antimeridian
+)
+
+// maxBow is how far an edge that is straight on the plane may lie from the
+// one that is straight in longitude and latitude between the same two ends, in
+// ticks. The field's long edges and the short ones of the regions along them
+// part by this much at most. Larger shows at the scale of an opener; smaller
+// cuts straight passes up for nothing.
+const maxBow = float64(plane.Millimetre)
+
+// pieces returns in how many parts an edge of the given length in ticks must
+// be cut to stay within [maxBow].
+//
+// A line straight in longitude and latitude with azimuth θ bends on the ground
+// by tan φ · cos θ (1 + sin² θ) / R, which is at most 1.09 tan φ / R; the plane
+// itself bends straight lines by less than 0.02 / R within its reach, 71 km =
+// 0.011 R at the corners. An arc of curvature k and length l stands k l² / 8
+// above its chord.
+func pieces(length, lat float64) int {
+	const radius = 6.33e6 * float64(plane.Metre) // the smallest radius of curvature is 6,335 km
+	bend := (1.09*math.Abs(math.Tan(lat*math.Pi/180)) + 0.02) / radius
+	n := math.Ceil(length * math.Sqrt(bend/(8*maxBow)))
+	return int(min(max(n, 1), 1e6))
+}
+
+// A lonLatFrame turns shapes on the plane into places on the Earth.
+type lonLatFrame struct {
+	geo.Frame
+	centre int64 // its longitude: those of a shape run on from here
+}
+
+func newLonLatFrame(f geo.Frame) *lonLatFrame {
+	return &lonLatFrame{Frame: f, centre: toNano(f.Centre.Lon)}
+}
+
+// toNano rounds halves upward, like the grid.
+func toNano(degrees float64) int64 { return int64(math.Floor(degrees*nanoDegree + 0.5)) }
+
+func (f *lonLatFrame) place(p plane.Point) nano { return f.round(f.ToEarth(p)) }
+
+func (f *lonLatFrame) round(p geo.LonLat) nano {
+	at := nano{toNano(p.Lon), toNano(p.Lat)}
+	switch { // the short way round from the centre
+	case at.lon-f.centre > nanoHalf:
+		at.lon -= 2 * nanoHalf
+	case at.lon-f.centre < -nanoHalf:
+		at.lon += 2 * nanoHalf
+	}
+	return at
+}
+
+// ring rounds a ring, long edges cut up and repeated places dropped. What is
+// left may have collapsed: [mend] looks into that.
+func (f *lonLatFrame) ring(r plane.Ring) nanoRing {
+	out := make(nanoRing, 0, len(r))
+	for i, p := range r {
+		out = f.edge(out, p, r[(i+1)%len(r)])
+	}
+	return slices.Compact(out)
+}
+
+// line rounds an open line in the same way.
+func (f *lonLatFrame) line(l []plane.Point) []nano {
+	var out []nano
+	for i := 1; i < len(l); i++ {
+		out = f.edge(out, l[i-1], l[i])
+	}
+	if len(l) > 0 {
+		out = append(out, f.place(l[len(l)-1]))
+	}
+	return slices.Compact(out)
+}
+
+// edge appends a and the places between a and b.
+func (f *lonLatFrame) edge(out []nano, a, b plane.Point) []nano {
+	at := f.place(a)
+	out = append(out, at)
+	n := pieces(plane.Distance(a, b), float64(at.lat)/nanoDegree)
+	for i := 1; i < n; i++ {
+		// From the lesser end, so that both neighbours of an edge cut it alike.
+		p, q, k := a, b, float64(i)/float64(n)
+		if q.Less(p) {
+			p, q, k = b, a, 1-k
+		}
+		out = append(out, f.round(f.FromMetres(
+			p.X.Metres()+k*(q.X-p.X).Metres(), p.Y.Metres()+k*(q.Y-p.Y).Metres())))
+	}
+	return out
+}
+
+// polygon returns p as valid polygons in longitude and latitude, cut at the
+// antimeridian, and how many rings were lost because they are narrower than
+// the ninth decimal.
+func (f *lonLatFrame) polygon(p plane.Polygon) (parts []nanoPolygon, lost int) {
+	rings := make([]nanoRing, 0, 1+len(p.Holes))
+	rings = append(rings, turned(f.ring(p.Shell), p.Shell.Area() < 0))
+	for _, h := range p.Holes {
+		rings = append(rings, turned(f.ring(h), h.Area() > 0))
+	}
+	parts, lost = mend(rings)
+	if meridian, crosses := crossed(parts); crosses {
+		var more int
+		parts, more = cut(parts, meridian)
+		lost += more
+	}
+	return parts, lost
+}
+
+func turned(r nanoRing, turn bool) nanoRing {
+	if turn {
+		slices.Reverse(r)
+	}
+	return r
+}

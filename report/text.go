@@ -1,0 +1,209 @@
+package report
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"strings"
+	"unicode/utf8"
+
+	"lapwing/coverage"
+	"lapwing/coverage/agronomy"
+	"lapwing/geo/plane"
+)
+
+const (
+	textWidth = 79 // columns; terminals of 80 wrap a full line
+	textSkips = 5  // the ones worth walking to first; the files have all
+)
+
+// Text writes the short summary for people: the answer first, then the
+// figures.
+func (r *Report) Text(w io.Writer) error {
+	var b bytes.Buffer
+	wrap(&b, strings.Join(r.answer(r.Units), " "))
+	r.textGround(&b)
+	r.textHeadland(&b)
+	r.textProducts(&b)
+	r.textSkipList(&b)
+	if n := len(r.warnings()); n > 0 {
+		fmt.Fprintf(&b, "\n%s about the input.\n", count(n, "warning"))
+	}
+	_, err := w.Write(b.Bytes())
+	return err
+}
+
+// A groundRow is one line of the table of ground.
+type groundRow struct {
+	Name string
+	Area plane.Area
+}
+
+// groundRows are the rows of the table of ground, the field itself left out.
+// Over-reach lies outside the field: its share is of the field's area all the
+// same, so that it can be set beside the others.
+func (r *Report) groundRows() []groundRow {
+	g := r.Map.Ground
+	return []groundRow{
+		{"Covered", g.Covered},
+		{"Skip", g.Skip - g.Remainder},
+		{"Not worked yet", g.Remainder},
+		{"Unlogged", g.Unlogged},
+		{"Overlap, twice or more", g.Overlap},
+		{"Over-reach, outside", g.OverReach},
+	}
+}
+
+func (r *Report) textGround(b *bytes.Buffer) {
+	g := r.Map.Ground
+	name := plain(r.Map.Field.Name, 50)
+	if name == "" {
+		name = "Field"
+	}
+	fmt.Fprintf(b, "\n%s %10s   of field\n", pad(name, 50), r.Units.groundUnit())
+	fmt.Fprintf(b, "%s %10s\n", pad("  Field", 50), r.Units.ground(g.Field))
+	for _, row := range r.groundRows() {
+		fmt.Fprintf(b, "%s %10s %10s\n", pad("  "+row.Name, 50), r.Units.ground(row.Area), share(float64(row.Area), float64(g.Field)))
+	}
+}
+
+func (r *Report) textHeadland(b *bytes.Buffer) {
+	h := r.Map.Headland
+	if h.Area == 0 {
+		return
+	}
+	fmt.Fprintf(b, "\nHeadland, %s wide: %s, %s covered\n", r.Units.length(float64(h.Width)),
+		r.Units.area(h.Area), share(float64(h.Covered), float64(h.Area-h.Unlogged)))
+	if h.Edge.Length == 0 || r.Map.Field.Worked {
+		return
+	}
+	line := fmt.Sprintf("Boundary %s: %s reached, %s open", r.Units.length(h.Edge.Length),
+		r.Units.length(h.Edge.Reached), r.Units.length(h.Edge.Open))
+	if h.Edge.Unlogged > 0 {
+		line += ", " + r.Units.length(h.Edge.Unlogged) + " unlogged"
+	}
+	fmt.Fprintf(b, "  %s\n  Stand-off %s on average, %s at most\n", line,
+		r.Units.length(h.Edge.Mean), r.Units.length(h.Edge.Max))
+}
+
+func (r *Report) textProducts(b *bytes.Buffer) {
+	if len(r.Accounts) == 0 {
+		return
+	}
+	fmt.Fprintf(b, "\n%s %12s %12s %12s %14s\n", pad("Products", 24), "applied", "wasted", "short", "wasted cost")
+	for i := range r.Accounts {
+		for _, row := range productRows(r.Units, &r.Accounts[i]) {
+			fmt.Fprintln(b, strings.TrimRight(fmt.Sprintf("%s %12s %12s %12s %14s", pad("  "+plain(row.Name, 22), 24),
+				row.Applied, row.Wasted, row.Short, row.Cost), " "))
+		}
+	}
+}
+
+// A productRow is one line of the table of products: the product, or the
+// nitrogen in it.
+type productRow struct {
+	Name                   string
+	Applied, Wasted, Short string
+	Cost                   string
+	Part                   bool // of the row above
+}
+
+func productRows(u Units, a *agronomy.Account) []productRow {
+	amount := func(kg, m3 *float64) string {
+		switch {
+		case kg != nil:
+			return u.mass(*kg)
+		case m3 != nil:
+			return u.volume(*m3)
+		}
+		return "not known"
+	}
+	rows := []productRow{{
+		Name:    a.Product.Name,
+		Applied: amount(a.Applied, a.AppliedVolume),
+		Wasted:  amount(a.Wasted, a.WastedVolume),
+		Short:   amount(a.Short, a.ShortVolume),
+		Cost:    cost(a),
+	}}
+	if a.NitrogenApplied != nil {
+		rows = append(rows, productRow{
+			Name: "nitrogen in it", Part: true,
+			Applied: amount(a.NitrogenApplied, nil),
+			Wasted:  amount(a.NitrogenWasted, nil),
+			Short:   amount(a.NitrogenShort, nil),
+		})
+	}
+	return rows
+}
+
+func cost(a *agronomy.Account) string {
+	switch {
+	case a.WastedCost != nil && a.Product.Price != nil:
+		return number(*a.WastedCost, 2) + " " + plain(a.Product.Price.Currency, 8)
+	case a.Product.Price == nil:
+		return "no price"
+	}
+	return "not known"
+}
+
+func (r *Report) textSkipList(b *bytes.Buffer) {
+	_, n := r.mistakes()
+	if n == 0 {
+		return
+	}
+	title := "Skips, the largest first"
+	if n > textSkips {
+		title = fmt.Sprintf("Skips, the largest %d of %d", textSkips, n)
+	}
+	fmt.Fprintf(b, "\n%s\n", title)
+	l := r.skips()
+	shown := 0
+	for k, i := range l.order[:l.listed] {
+		s := &r.Map.Skips[i]
+		if s.Cause == coverage.Unworked || shown == textSkips {
+			continue
+		}
+		shown++
+		// Two words less than in a sentence, so that the longest place fits.
+		where := strings.NewReplacer(" from the ", " from ", " side", "").Replace(r.place(r.Units, s.Place, s.At))
+		line := fmt.Sprintf("%4d %9s  %s %s", k+1, r.Units.area(s.Area), pad(causeWords(s.Cause), 14), where)
+		fmt.Fprintln(b, plain(line, textWidth))
+	}
+}
+
+// pad fills s up with spaces to the given number of characters.
+func pad(s string, to int) string {
+	return s + strings.Repeat(" ", max(0, to-utf8.RuneCountInString(s)))
+}
+
+// wrap writes a paragraph in lines of at most textWidth columns. A number
+// stays with its unit.
+func wrap(b *bytes.Buffer, s string) {
+	column := 0
+	words := strings.Fields(s)
+	for len(words) > 0 {
+		word := words[0]
+		words = words[1:]
+		for len(words) > 0 && isNumber(word) {
+			word += " " + words[0]
+			words = words[1:]
+		}
+		n := utf8.RuneCountInString(word)
+		switch {
+		case column == 0:
+		case column+1+n > textWidth:
+			b.WriteByte('\n')
+			column = 0
+		default:
+			b.WriteByte(' ')
+			column++
+		}
+		b.WriteString(word)
+		column += n
+	}
+	b.WriteByte('\n')
+}
+
+func isNumber(word string) bool {
+	return strings.Trim(word, "0123456789.,") == "" && word != "" && !strings.HasSuffix(word, ".") && !strings.HasSuffix(word, ",")
+}
