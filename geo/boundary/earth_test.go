@@ -40,7 +40,7 @@ func read(t *testing.T, text string) *boundary.File {
 	return f
 }
 
-// onPlane returns the area of b on the plane around its first place, and the
+// onPlane returns the area of b on the plane around its middle, and the
 // length of its rings, in metres.
 func onPlane(t *testing.T, b boundary.Boundary) (area, length float64) {
 	t.Helper()
@@ -167,7 +167,7 @@ func TestAreasOfCells(t *testing.T) {
 }
 
 // Official parcels of three countries; the property geodesic_area_m2 is PROJ's
-// area with geodesic edges, to the centimetre squared or 6 figures.
+// area with geodesic edges, rounded to 0.01 m² or to 6 figures.
 func TestAreasOfParcels(t *testing.T) {
 	for _, set := range []string{"parcels-denmark", "parcels-finland", "parcels-nl-blocks"} {
 		t.Run(set, func(t *testing.T) {
