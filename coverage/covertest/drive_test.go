@@ -13,9 +13,9 @@ import (
 	"lapwing/geo/plane"
 )
 
-// errors drives 10,000 m with defects and returns how far each fix is from
+// deviations drives 10,000 m with defects and returns how far each fix is from
 // where a log without defects has it, in metres.
-func errors(t *testing.T, defects ...Defect) (east, north []float64) {
+func deviations(t *testing.T, defects ...Defect) (east, north []float64) {
 	rig := Rig{
 		Name: "a", Implement: Mounted(6, 0, 1), Speed: 0.5, Rate: 1, Seed: 42,
 		Path: Start(0, -5000, 0).On().Straight(10000),
@@ -63,7 +63,7 @@ func share(n int, is func(i int) bool) float64 {
 // a share near 0.95 are 0.006, of one near 0.63 0.014.
 func TestWhiteNoise(t *testing.T) {
 	const sigma = 0.02
-	east, north := errors(t, White(sigma))
+	east, north := deviations(t, White(sigma))
 	n := len(east)
 	assert.InDelta(t, 0.95, share(n, func(i int) bool { return math.Abs(east[i]) < 1.959964*sigma }), 0.006)
 	assert.InDelta(t, 0.63212, share(n, func(i int) bool { return math.Hypot(east[i], north[i]) < math.Sqrt2*sigma }), 0.014)
@@ -75,7 +75,7 @@ func TestWhiteNoise(t *testing.T) {
 // are then about 0.15, of sigma 0.13 of it.
 func TestDrift(t *testing.T) {
 	const sigma = 0.2
-	east, _ := errors(t, Drift(sigma, 20))
+	east, _ := deviations(t, Drift(sigma, 20))
 	var s float64
 	for _, e := range east {
 		s += e * e
