@@ -206,3 +206,16 @@ func assertInputError(t *testing.T, err error, want string) {
 		assert.NotContains(t, err.Error(), "\n")
 	}
 }
+
+// The samples load as they stand.
+func TestSamples(t *testing.T) {
+	jobs, err := filepath.Glob("../../samples/*/job.yaml")
+	require.NoError(t, err)
+	require.NotEmpty(t, jobs)
+	for _, path := range jobs {
+		j, err := Load(path, Overrides{})
+		require.NoError(t, err)
+		assert.NotEmpty(t, j.Field.Boundary, path)
+		assert.Empty(t, j.Warnings, path)
+	}
+}

@@ -46,8 +46,14 @@ func workingOf(e entry, zone *time.Location) working {
 		return working{rule: coverage.Inferred}
 	}
 	var w working
-	for _, part := range strings.Split(" "+strings.Join(strings.Fields(text), " ")+" ", " and ") {
-		w.conditions = append(w.conditions, e.condition(strings.TrimSpace(part), zone))
+	var part []string
+	for _, word := range append(strings.Fields(text), "and") {
+		if !strings.EqualFold(word, "and") {
+			part = append(part, word)
+			continue
+		}
+		w.conditions = append(w.conditions, e.condition(strings.Join(part, " "), zone))
+		part = part[:0]
 	}
 	return w
 }
