@@ -395,7 +395,7 @@ func small() *Report {
 		{File: "</script><script>alert(1)</script>.csv", Count: 12, Text: "fixes without a position; left out"},
 		{Text: "no time zone given; times without one are taken as UTC"},
 	}
-	return &Report{Assessment: agronomy.Assess(m, products()), Run: "b1e0-77", MinArea: plane.SquareMetre}
+	return &Report{Assessment: agronomy.Assess(m, products()), Run: "b1e0-77", MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre}
 }
 
 // creditPasses gives each pass what its swaths cover.
@@ -480,12 +480,12 @@ func smallEdge(m *coverage.Map) {
 	m.Headland.Edge = coverage.Edge{
 		Length: 1560e4, Reached: 1480e4, Open: 40e4, Unlogged: 40e4, Mean: 0.41e4, Max: 12e4,
 		Profile: []coverage.EdgeRing{
-			{Marks: []coverage.EdgeMark{
+			{Length: 1400e4, Marks: []coverage.EdgeMark{
 				mark(-200, -150, 0, 0, false), mark(-60, -150, 140, 0, true), mark(-20, -150, 180, 0, false),
 				mark(200, -150, 400, 0, false), mark(200, 150, 700, 0, false), mark(-170, 150, 1070, 0, false),
 				mark(-190, 150, 1090, 12, false), mark(-200, 140, 1110, 0.1, false), mark(-200, 100, 1150, 0, false),
 			}},
-			{Hole: true, Marks: []coverage.EdgeMark{
+			{Hole: true, Length: 160e4, Marks: []coverage.EdgeMark{
 				mark(120, -20, 0, 1, false), mark(120, 30, 50, 0, false), mark(150, 30, 80, 0, false), mark(150, -20, 130, 6, false),
 			}},
 		},
@@ -584,7 +584,7 @@ func quarter() *Report {
 	m.Headland = coverage.Headland{Width: plane.Metres(width), Zone: zone}
 	headlandGround(m, s)
 	m.Headland.Edge = wavyEdge(m)
-	return &Report{Assessment: agronomy.Assess(m, products()), Run: "quarter", MinArea: plane.SquareMetre}
+	return &Report{Assessment: agronomy.Assess(m, products()), Run: "quarter", MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre}
 }
 
 // wavyEdge gives the boundary of the quarter section a mark every metre.
@@ -598,6 +598,7 @@ func wavyEdge(m *coverage.Map) coverage.Edge {
 			along += plane.Distance(p, ring[(i+1)%len(ring)])
 		}
 		e.Length += along
+		er.Length = along
 		e.Profile = append(e.Profile, er)
 	}
 	e.Reached = e.Length - 100e4

@@ -26,6 +26,9 @@ type Report struct {
 	// in the totals but not in the lists. Zero lists everything.
 	MinArea  plane.Area
 	MinWidth plane.Length
+	// EdgeTolerance is the stand-off up to which the boundary counted as
+	// reached, for the line in the strip chart. Zero draws none.
+	EdgeTolerance plane.Length
 }
 
 // A listing numbers patches: order holds indices of patches, the listed ones

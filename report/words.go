@@ -8,6 +8,7 @@ import (
 	"unicode"
 
 	"lapwing/coverage"
+	"lapwing/coverage/agronomy"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 )
@@ -304,4 +305,35 @@ func plain(s string, most int) string {
 		return string(runes[:most-3]) + "..."
 	}
 	return s
+}
+
+// spacing writes the distance between rows, where half an inch matters.
+func (u Units) spacing(l plane.Length) string {
+	if u == Metric {
+		return strconv.FormatFloat(math.Round(l.Metres()*1e4)/100, 'f', -1, 64) + " cm"
+	}
+	return strconv.FormatFloat(math.Round(l.Metres()/quantity.Inch*100)/100, 'f', -1, 64) + " in"
+}
+
+// fine writes a length of millimetres.
+func (u Units) fine(ticks float64) string {
+	if u == Metric {
+		return number(ticks/float64(plane.Millimetre), 1) + " mm"
+	}
+	return number(ticks/float64(plane.Metre)/quantity.Inch, 2) + " in"
+}
+
+// rate writes what a product was put down at.
+func (u Units) rate(p *agronomy.Product) string {
+	area, name := quantity.Acre, "/ac"
+	if u == Metric {
+		area, name = quantity.Hectare, "/ha"
+	}
+	switch {
+	case p.MassRate != nil:
+		return u.mass(*p.MassRate*area) + name
+	case p.VolumeRate != nil:
+		return u.volume(*p.VolumeRate*area) + name
+	}
+	return "not known"
 }

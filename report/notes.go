@@ -1,0 +1,64 @@
+package report
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"lapwing/coverage"
+)
+
+// notes say how exact the figures are and what is not known.
+func (r *Report) notes() []string {
+	m := r.Map
+	notes := []string{
+		"Areas are exact sums of the pieces drawn here, on the WGS 84 ellipsoid. What is uncertain is where the machine was: a position that is off by a foot moves the edge of a pass by a foot.",
+		"The shapes on the plat are simplified to 4 in (10 cm) for drawing; coverage.geojson has them in full.",
+		"Over-reach lies outside the field; its share is set against the field's area for comparison.",
+	}
+	if m.Field.Worked {
+		notes = append(notes, "No boundary was given. The outer edge of the worked ground stands in for it, so ground left out along the edge cannot be seen.")
+	}
+	if m.Ground.Unlogged > 0 {
+		notes = append(notes, "Unlogged ground is where the log is silent between two places while working. It may have been covered; it counts neither as covered nor as skip.")
+	}
+	if m.Ground.Remainder > 0 {
+		notes = append(notes, "Ground not worked yet is wide enough for whole passes. It is priced as no mistake.")
+	}
+	if m.Thinned > 0 {
+		notes = append(notes, fmt.Sprintf("Outlines lie within %s (%s) of the logged path of the bar.",
+			US.fine(float64(m.Thinned)), Metric.fine(float64(m.Thinned))))
+	}
+	for i := range m.Machines {
+		if slices.ContainsFunc(m.Passes, func(p coverage.Pass) bool { return p.Machine == i && !r.clock(&p) }) {
+			notes = append(notes, "The log of "+m.Machines[i].Name+" has no clock: its passes are in the order of the file.")
+		}
+	}
+	return notes
+}
+
+// cautions go with every report: someone may walk or drive by it.
+func cautions() []string {
+	return []string{
+		"This report is a record of where machines went. It is not a safety device and steers nothing.",
+		"Before going back: look for wet ground that will not carry the machine, and for power lines above and along the way. Fold the implement before passing under lines.",
+	}
+}
+
+// ammoniaCautions are the few things to have right before going back with
+// anhydrous ammonia, and who has the last word. Water and eye protection on
+// the equipment, the filling limit of 85 % and standing upwind are as farm
+// safety sheets of state extension services and 29 CFR 1910.111 have them.
+func (r *Report) ammoniaCautions() []string {
+	for i := range r.Accounts {
+		if p := r.Accounts[i].Product; p.IsAmmonia() || strings.Contains(strings.ToLower(p.Name), "anhydrous ammonia") {
+			return []string{
+				"Wear tight, unvented goggles and long-cuffed gloves made for ammonia, and see that they fit.",
+				"Carry water: 5 gal (20 L) at least on the equipment, and an eyewash bottle on you. On contact flush with water at once, for 15 minutes or more, then get medical care.",
+				"Fill tanks to 85 % at most. Stand upwind. Treat every line as full, and bleed the pressure before you uncouple a hose.",
+				"Follow the label, the local code and licensed practice: they have the last word, not this page.",
+			}
+		}
+	}
+	return nil
+}

@@ -1,0 +1,356 @@
+package report
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strconv"
+
+	"lapwing/coverage"
+	"lapwing/geo/plane"
+)
+
+// A plat is the drawing of the field. Its coordinates are whole centimetres
+// east and south of the corner of the drawing. Shapes are simplified copies:
+// nothing is measured on them.
+type plat struct {
+	ViewBox  string
+	Unit     string // centimetres to a pixel when the whole field is 600 pixels wide: for the first look
+	Label    string
+	Boundary string
+	Zone     string
+	Openings []platOpening
+	Regions  []platRegion // from the bottom up
+	Passes   []platPass
+	Marks    []platMark
+	Legend   []legendLine
+}
+
+type platRegion struct {
+	Key   string // "s1", "o1": the row in the lists; "" where there is none
+	Class string
+	Path  string
+	Text  dual // read out when the region is chosen
+}
+
+type platOpening struct {
+	Path string
+	Text dual
+}
+
+type platPass struct {
+	ID   int
+	Path string
+	X, Y int64 // where its number stands
+}
+
+type platMark struct {
+	Number int
+	X, Y   int64
+}
+
+// A legendLine is a swatch and a switch of one layer.
+type legendLine struct {
+	Layer, Swatch, Name string
+	Area                dual
+}
+
+const (
+	platUnit      = plane.Centimetre
+	platTolerance = 10 * float64(plane.Centimetre) // a shape's outline, on the drawing only
+	sliverWidth   = 2 * float64(plane.Centimetre)  // the same for patches thinner than that
+)
+
+// A canvas turns points into the drawing's coordinates.
+type canvas struct{ west, north plane.Length }
+
+func (c canvas) xy(p plane.Point) (x, y int64) {
+	return int64(plane.Round(float64(p.X-c.west) / float64(platUnit))), int64(plane.Round(float64(c.north-p.Y) / float64(platUnit)))
+}
+
+func (r *Report) plat() plat {
+	box := plane.Empty()
+	for _, p := range r.Map.Field.Boundary {
+		for _, at := range p.Shell {
+			box = box.Add(at)
+		}
+	}
+	if box.Min.X > box.Max.X {
+		box = plane.Box{}
+	}
+	size := box.Max.Sub(box.Min)
+	margin := max(size.X, size.Y)/16 + 5*plane.Metre
+	c := canvas{box.Min.X - margin, box.Max.Y + margin}
+	wide, high := (size.X+2*margin)/platUnit, (size.Y+2*margin)/platUnit
+	p := plat{
+		ViewBox: fmt.Sprintf("0 0 %d %d", wide, high),
+		Unit:    strconv.FormatFloat(float64(wide)/600, 'f', 1, 64),
+		Label:   "Plat of " + r.fieldName() + ", north up",
+		Regions: r.platRegions(c),
+		Legend:  r.legend(),
+	}
+	for _, poly := range r.Map.Field.Boundary {
+		p.Boundary += c.polygon(poly, platTolerance/5)
+	}
+	for _, poly := range r.Map.Headland.Zone {
+		p.Zone += c.polygon(poly, platTolerance)
+	}
+	if !r.Map.Field.Worked {
+		p.Openings = r.platOpenings(c)
+	}
+	for i := range r.Map.Passes {
+		pass := &r.Map.Passes[i]
+		if len(pass.Poses) == 0 {
+			continue
+		}
+		x, y := c.xy(pass.Poses[0].Bar)
+		p.Passes = append(p.Passes, platPass{pass.ID, c.line(thinned(centreLine(pass), platTolerance)), x, y})
+	}
+	p.Marks = r.platMarks(c)
+	return p
+}
+
+// platMarks number the largest skips on the drawing.
+func (r *Report) platMarks(c canvas) []platMark {
+	const most = 25 // more would hide what they mark
+	var marks []platMark
+	l := r.skips()
+	for n, i := range l.order[:l.listed] {
+		if len(marks) == most {
+			break
+		}
+		x, y := c.xy(r.Map.Skips[i].At)
+		marks = append(marks, platMark{n + 1, x, y})
+	}
+	return marks
+}
+
+func (r *Report) platRegions(c canvas) []platRegion {
+	skips := r.skips().byRegion(func(i int) int { return r.Map.Skips[i].Region })
+	overlaps := r.overlaps().byRegion(func(i int) int { return r.Map.Overlaps[i].Region })
+	listedSkips, listedOverlaps := r.skips().listed, r.overlaps().listed
+	causes := r.causes()
+	places := r.places()
+	order := indices(len(r.Map.Regions))
+	rank := map[coverage.Kind]int{coverage.Once: 0, coverage.Unlogged: 1, coverage.OverReach: 2, coverage.Overlap: 3, coverage.Skip: 4}
+	slices.SortStableFunc(order, func(a, b int) int {
+		return cmp.Compare(rank[r.Map.Regions[a].Kind], rank[r.Map.Regions[b].Kind])
+	})
+	out := make([]platRegion, 0, len(order))
+	for _, i := range order {
+		reg := &r.Map.Regions[i]
+		tolerance := platTolerance
+		if reg.Kind == coverage.Skip || reg.Kind == coverage.Overlap {
+			tolerance = min(tolerance, max(sliverWidth, r.width(reg)/4))
+		}
+		line := platRegion{Class: reg.Kind.String(), Path: c.polygon(reg.Shape, tolerance)}
+		if line.Path == "" {
+			continue
+		}
+		id := max(skips[i], overlaps[i])
+		switch {
+		case reg.Kind == coverage.Skip && causes[i] == coverage.Unworked:
+			line.Class = "unworked"
+		case reg.Kind == coverage.Overlap && reg.Depth > 2:
+			line.Class = "overlap deep"
+		}
+		if n := skips[i]; n > 0 && n <= listedSkips {
+			line.Key = fmt.Sprintf("s%d", n)
+		}
+		if n := overlaps[i]; n > 0 && n <= listedOverlaps {
+			line.Key = fmt.Sprintf("o%d", n)
+		}
+		line.Text = r.both(func(u Units) string { return r.regionWords(u, reg, id, causes[i], places[i]) })
+		out = append(out, line)
+	}
+	return out
+}
+
+// width is about how wide a region is, in ticks: its area over half its edge.
+func (r *Report) width(reg *coverage.Region) float64 {
+	length := reg.Shape.Shell.Length()
+	if length == 0 {
+		return 0
+	}
+	return float64(reg.Area) / length // an Area is in half square ticks
+}
+
+// patchPlace is where the patch of a region is.
+type patchPlace struct {
+	at    plane.Point
+	place coverage.Place
+}
+
+func (r *Report) places() map[int]patchPlace {
+	places := make(map[int]patchPlace, len(r.Map.Skips)+len(r.Map.Overlaps))
+	for _, s := range r.Map.Skips {
+		places[s.Region] = patchPlace{s.At, s.Place}
+	}
+	for _, o := range r.Map.Overlaps {
+		places[o.Region] = patchPlace{o.At, o.Place}
+	}
+	return places
+}
+
+// regionWords is what is read out when a region is chosen.
+func (r *Report) regionWords(u Units, reg *coverage.Region, id int, cause coverage.Cause, at patchPlace) string {
+	area := u.area(reg.Area)
+	passes := passList(r.passesOver(reg))
+	switch reg.Kind {
+	case coverage.Skip:
+		if cause == coverage.Unworked {
+			return fmt.Sprintf("Not worked yet: %s.", area)
+		}
+		return fmt.Sprintf("Skip %d: %s, %s, %s.", id, area, causeWords(cause), r.place(u, at.place, at.at))
+	case coverage.Overlap:
+		return fmt.Sprintf("Overlap %d: %s worked %d times, %s, by %s; %s.", id, area, reg.Depth, causeWords(cause), passes, r.place(u, at.place, at.at))
+	case coverage.OverReach:
+		return fmt.Sprintf("Over-reach: %s outside the boundary, by %s.", area, passes)
+	case coverage.Unlogged:
+		return fmt.Sprintf("Unlogged: %s where the log is silent.", area)
+	}
+	return fmt.Sprintf("Covered once: %s, by %s.", area, passes)
+}
+
+// passList writes "pass 4" or "passes 3, 4 and 7".
+func passList(ids []int) string {
+	if len(ids) == 0 {
+		return "no pass"
+	}
+	s := "pass "
+	if len(ids) > 1 {
+		s = "passes "
+	}
+	for i, id := range ids {
+		switch {
+		case i == 0:
+		case i == len(ids)-1:
+			s += " and "
+		default:
+			s += ", "
+		}
+		s += strconv.Itoa(id)
+	}
+	return s
+}
+
+func (r *Report) platOpenings(c canvas) []platOpening {
+	e := r.Map.Headland.Edge
+	var out []platOpening
+	for _, o := range e.Openings {
+		if o.Ring >= len(e.Profile) {
+			continue
+		}
+		line := []plane.Point{o.Start}
+		marks := e.Profile[o.Ring].Marks
+		if o.To >= o.From {
+			line = append(line, between(marks, o.From, o.To)...)
+		} else { // it runs past the ring's start
+			line = append(line, between(marks, o.From, e.Length)...)
+			line = append(line, between(marks, -1, o.To)...)
+		}
+		line = append(line, o.End)
+		out = append(out, platOpening{
+			c.line(thinned(line, platTolerance)),
+			r.both(func(u Units) string {
+				return fmt.Sprintf("Headland open: %s of the boundary, %s off at most.", u.length(o.Length), u.length(o.Max))
+			}),
+		})
+	}
+	return out
+}
+
+// between returns the places of the marks after from and before to.
+func between(marks []coverage.EdgeMark, from, to float64) []plane.Point {
+	var out []plane.Point
+	for _, m := range marks {
+		if m.Along > from && m.Along < to {
+			out = append(out, m.At)
+		}
+	}
+	return out
+}
+
+func (r *Report) legend() []legendLine {
+	g := r.Map.Ground
+	var deep plane.Area
+	for depth, a := range g.ByDepth {
+		if depth > 2 {
+			deep += a
+		}
+	}
+	lines := []legendLine{
+		{"skip", "skip", "Skip", r.bothAreas(g.Skip - g.Remainder)},
+		{"unworked", "unworked", "Not worked yet", r.bothAreas(g.Remainder)},
+		{"overlap", "overlap", "Overlap, twice", r.bothAreas(g.Overlap - deep)},
+		{"deep", "overlap deep", "Overlap, 3 times or more", r.bothAreas(deep)},
+		{"overreach", "overreach", "Over-reach", r.bothAreas(g.OverReach)},
+		{"unlogged", "unlogged", "Unlogged", r.bothAreas(g.Unlogged)},
+		{"zone", "zone", "Headland's inner edge", dual{}},
+		{"passes", "pass", "Passes and their numbers", dual{}},
+	}
+	if len(r.Map.Headland.Edge.Openings) > 0 && !r.Map.Field.Worked {
+		lines = append(lines, legendLine{"openings", "opening", "Headland open", r.bothLengths(r.Map.Headland.Edge.Open)})
+	}
+	return lines
+}
+
+// polygon writes path data for a polygon, "" where nothing of it shows.
+func (c canvas) polygon(p plane.Polygon, tolerance float64) string {
+	var b []byte
+	for _, ring := range p.Rings() {
+		b = c.ring(b, ring, tolerance)
+	}
+	return string(b)
+}
+
+func (c canvas) ring(b []byte, ring plane.Ring, tolerance float64) []byte {
+	if len(ring) < 3 {
+		return b
+	}
+	// From the corner farthest from the first, so that a simplified ring keeps
+	// two ends that stay.
+	far := 0
+	for i, p := range ring {
+		if plane.Distance(ring[0], p) > plane.Distance(ring[0], ring[far]) {
+			far = i
+		}
+	}
+	first := thinned(ring[:far+1], tolerance)
+	second := thinned(append(slices.Clone(ring[far:]), ring[0]), tolerance)
+	b = c.steps(b, append(slices.Clone(first), second[1:len(second)-1]...))
+	return append(b, 'z')
+}
+
+func (c canvas) line(line []plane.Point) string { return string(c.steps(nil, line)) }
+
+// steps appends a move to the first point and relative steps to the others.
+func (c canvas) steps(b []byte, line []plane.Point) []byte {
+	if len(line) == 0 {
+		return b
+	}
+	x, y := c.xy(line[0])
+	b = appendPair(append(b, 'M'), x, y)
+	letter := byte('l')
+	for _, p := range line[1:] {
+		px, py := c.xy(p)
+		if px == x && py == y {
+			continue
+		}
+		if letter != 0 || px >= x { // a minus separates by itself
+			b = append(b, max(letter, ' '))
+		}
+		letter = 0
+		b = appendPair(b, px-x, py-y)
+		x, y = px, py
+	}
+	return b
+}
+
+func appendPair(b []byte, x, y int64) []byte {
+	b = strconv.AppendInt(b, x, 10)
+	if y >= 0 {
+		b = append(b, ' ')
+	}
+	return strconv.AppendInt(b, y, 10)
+}
