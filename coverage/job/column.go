@@ -136,7 +136,7 @@ const (
 var answers = map[string]answer{"": silent, "1": yes, "0": no, "1.0": yes, "0.0": no, "true": yes, "false": no, "on": yes, "off": no, "yes": yes, "no": no}
 
 // workingAnswers returns the answer of each distinct value.
-func (c columns) workingAnswers() ([]answer, error) {
+func (c columns) workingAnswers() ([]answer, *InputError) {
 	out := make([]answer, len(c.working.Distinct))
 	for code, value := range c.working.Distinct {
 		a, ok := answers[strings.ToLower(strings.TrimSpace(value))]

@@ -65,24 +65,25 @@ func chosen(path string, file *boundary.File, name string) (boundary.Boundary, e
 	return boundary.Boundary{}, &InputError{File: path, Found: fmt.Sprintf("no boundary called %q among %d", name, len(names)), Want: "one of " + quotedList(names)}
 }
 
-// An extent is a box of longitudes and latitudes; longitudes run on without a
+// An Extent is a box of longitudes and latitudes; longitudes run on without a
 // jump from the first.
-type extent struct{ west, east, south, north float64 }
+type Extent struct{ West, East, South, North float64 }
 
-func noExtent() extent {
-	return extent{math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)}
+func noExtent() Extent {
+	return Extent{math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)}
 }
 
-func (x *extent) add(p geo.LonLat) {
-	if !math.IsInf(x.west, 0) {
-		p.Lon = x.west + math.Remainder(p.Lon-x.west, 360)
+func (x *Extent) add(p geo.LonLat) {
+	if !math.IsInf(x.West, 0) {
+		p.Lon = x.West + math.Remainder(p.Lon-x.West, 360)
 	}
-	x.west, x.east = min(x.west, p.Lon), max(x.east, p.Lon)
-	x.south, x.north = min(x.south, p.Lat), max(x.north, p.Lat)
+	x.West, x.East = min(x.West, p.Lon), max(x.East, p.Lon)
+	x.South, x.North = min(x.South, p.Lat), max(x.North, p.Lat)
 }
 
-func (x extent) String() string {
-	return fmt.Sprintf("longitude %.4f to %.4f, latitude %.4f to %.4f", x.west, x.east, x.south, x.north)
+// String writes the box for people, to about 10 m.
+func (x Extent) String() string {
+	return fmt.Sprintf("longitude %.4f to %.4f, latitude %.4f to %.4f", x.West, x.East, x.South, x.North)
 }
 
 // farAway is how far from the boundary, in degrees of latitude, a log may
@@ -90,11 +91,11 @@ func (x extent) String() string {
 const farAway = 50 / 111.0
 
 // holds reports whether p lies in the box or within about 50 km of it.
-func (x extent) holds(p geo.LonLat) bool {
-	middle := (x.west + x.east) / 2
-	wide := farAway / max(0.01, math.Cos((x.south+x.north)/2*math.Pi/180))
-	return p.Lat >= x.south-farAway && p.Lat <= x.north+farAway &&
-		math.Abs(math.Remainder(p.Lon-middle, 360)) <= (x.east-x.west)/2+wide
+func (x Extent) holds(p geo.LonLat) bool {
+	middle := (x.West + x.East) / 2
+	wide := farAway / max(0.01, math.Cos((x.South+x.North)/2*math.Pi/180))
+	return p.Lat >= x.South-farAway && p.Lat <= x.North+farAway &&
+		math.Abs(math.Remainder(p.Lon-middle, 360)) <= (x.East-x.West)/2+wide
 }
 
 // near sees to it that at least one fix lies near the field.

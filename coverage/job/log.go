@@ -142,10 +142,15 @@ func (r *reading) readBoundary(path string) (*boundary.File, error) {
 	if err != nil {
 		return nil, err
 	}
-	for _, n := range file.Notes {
-		r.warn(coverage.Warning{File: path, Line: n.Line, Count: n.Count, Text: n.Text})
-	}
+	r.noteBoundary(path, file)
 	return file, nil
+}
+
+// noteBoundary passes on what the reader of a boundary mended.
+func (r *reading) noteBoundary(name string, file *boundary.File) {
+	for _, n := range file.Notes {
+		r.warn(coverage.Warning{File: name, Line: n.Line, Count: n.Count, Text: n.Text})
+	}
 }
 
 // baseName is the name of a file without its folder and endings.

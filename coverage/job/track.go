@@ -34,9 +34,11 @@ func newTracker(c columns, bar coverage.Implement) (*tracker, error) {
 	t := &tracker{columns: c, bar: bar, states: []coverage.State{nil}, ids: map[[2]uint32]coverage.StateID{}}
 	var err error
 	if c.working != nil {
-		if t.answers, err = c.workingAnswers(); err != nil {
-			return nil, err
+		answers, wrong := c.workingAnswers()
+		if wrong != nil {
+			return nil, wrong
 		}
+		t.answers = answers
 	}
 	if c.sections != nil {
 		if err := t.judgeSections(); err != nil {

@@ -1,0 +1,243 @@
+package job
+
+import (
+	"bytes"
+	"cmp"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"slices"
+	"strings"
+	"time"
+
+	"lapwing/coverage"
+	"lapwing/geo"
+	"lapwing/geo/boundary"
+	"lapwing/geo/gnsslog"
+	"lapwing/geo/plane"
+)
+
+// An Inspection is what one file holds: a log or boundaries.
+type Inspection struct {
+	File       string
+	Format     string       // such as "CSV" or "GeoJSON"
+	Log        *LogFacts    // nil where the file is a boundary
+	Boundaries []FieldFacts // empty where the file is a log
+	Extent     Extent       // of all fixes, or all boundaries
+	Warnings   []coverage.Warning
+}
+
+// LogFacts are what a log holds.
+type LogFacts struct {
+	Fixes    int
+	NoClock  bool          // no times: what follows about time is zero
+	From, To time.Time     // of the earliest fix and the latest
+	Interval time.Duration // the usual one between fixes: the median
+	Silences []LogSilence  // from the longest down
+	Columns  []gnsslog.Meaning
+	Machines []string // the names in the machine column
+	Sections int      // how many the sections column has
+	// Working counts the fixes that say they work; -1 where the log is silent on it.
+	Working int
+}
+
+// A LogSilence is a time without fixes, longer than 3 s and than 2.5 usual
+// intervals.
+type LogSilence struct {
+	From     time.Time
+	Duration time.Duration
+	Line     int // of the fix after it
+}
+
+// FieldFacts are what one boundary is.
+type FieldFacts struct {
+	Name         string // "" where the file has none
+	Parts, Holes int
+	Area         float64 // m² on the ellipsoid, holes taken out
+	Perimeter    float64 // m, holes included
+}
+
+// Inspect says what a log or a boundary holds; "-" is standard input. Times
+// without a zone are taken to be in the given one; nil means UTC.
+func Inspect(path string, stdin io.Reader, zone *time.Location) (*Inspection, error) {
+	r := newReading(Overrides{Stdin: stdin})
+	if zone != nil {
+		r.job.Zone, r.zoneGiven = zone, true
+	}
+	data, err := r.all(path)
+	if err != nil {
+		return nil, err
+	}
+	log, logErr := gnsslog.Read(shown(path), bytes.NewReader(data), gnsslog.Options{Zone: r.job.Zone, Keep: isOurs})
+	if logErr == nil {
+		return r.inspectLog(path, log)
+	}
+	file, boundaryErr := boundary.Read(shown(path), bytes.NewReader(data))
+	if boundaryErr == nil {
+		return r.inspectBoundary(path, file)
+	}
+	return nil, neither(data, logErr, boundaryErr)
+}
+
+// all returns what a file holds.
+func (r *reading) all(path string) ([]byte, error) {
+	if path == "-" {
+		if r.stdin == nil {
+			return io.ReadAll(os.Stdin)
+		}
+		return io.ReadAll(r.stdin)
+	}
+	f, err := open(path)
+	if err != nil {
+		return nil, &InputError{File: path, Found: err.Error(), Want: "a log or a boundary"}
+	}
+	defer f.Close()
+	return io.ReadAll(f)
+}
+
+// neither chooses the error that helps: that of the boundary reader for a
+// file which only it could have read, else that of the log reader.
+func neither(data []byte, logErr, boundaryErr error) error {
+	head := strings.ToLower(string(data[:min(len(data), 1000)]))
+	err := logErr
+	for _, sign := range []string{"polygon", "linearring", "<kml", "pk\x03\x04"} {
+		if strings.Contains(head, sign) {
+			err = boundaryErr
+		}
+	}
+	var log *gnsslog.SyntaxError
+	var bound *boundary.SyntaxError
+	switch {
+	case errors.As(err, &log):
+		return &InputError{File: log.File, Line: log.Line, Where: log.Where, Found: log.Found, Want: log.Want}
+	case errors.As(err, &bound):
+		return &InputError{File: bound.File, Line: bound.Line, Where: bound.Where, Found: bound.Found, Want: bound.Want}
+	}
+	return err
+}
+
+// inspectLog gathers the facts of a log.
+func (r *reading) inspectLog(path string, log *gnsslog.Log) (*Inspection, error) {
+	r.noteLog(path, log)
+	c := columnsOf(shown(path), log)
+	facts := &LogFacts{Fixes: len(log.Fixes), NoClock: log.NoClock, Columns: c.meanings(), Working: -1}
+	extent := noExtent()
+	for _, f := range log.Fixes {
+		extent.add(f.At)
+	}
+	if c.machine != nil {
+		facts.Machines = slices.Sorted(slices.Values(c.machine.Distinct))
+	}
+	if c.sections != nil {
+		for _, value := range c.sections.Distinct {
+			facts.Sections = max(facts.Sections, len(strings.TrimSpace(value)))
+		}
+	}
+	if c.working != nil {
+		facts.Working = r.countWorking(c)
+	}
+	if !log.NoClock {
+		s := spanOf(log.Fixes)
+		facts.From, facts.To = s.from.Time(), s.to.Time()
+		facts.Interval = usualInterval(log.Fixes)
+		facts.Silences = silencesOf(log, facts.Interval)
+	}
+	return &Inspection{File: shown(path), Format: log.Format, Log: facts, Extent: extent, Warnings: r.job.Warnings}, nil
+}
+
+// countWorking counts the fixes that say they work. A word that is not
+// understood would end an assessment; here it is told, and the count is -1.
+func (r *reading) countWorking(c columns) (n int) {
+	answers, err := c.workingAnswers()
+	if err != nil {
+		r.warn(coverage.Warning{File: c.file, Line: err.Line, Text: fmt.Sprintf("%s: %s, want %s", err.Where, err.Found, err.Want)})
+		return -1
+	}
+	for _, code := range c.working.Codes {
+		if answers[code] == yes {
+			n++
+		}
+	}
+	return n
+}
+
+// meanings says how each column of the log is understood, those that only
+// mean something to a machine too.
+func (c columns) meanings() []gnsslog.Meaning {
+	out := slices.Clone(c.log.Understood)
+	for i, m := range out {
+		var col *gnsslog.Column
+		as := ""
+		switch meaning, _, _ := meaningOf(plainName(m.Column)); meaning {
+		case meansWorking:
+			col, as = c.working, "whether the machine works"
+		case meansSections:
+			col, as = c.sections, "which sections are open, from left to right"
+		case meansWidth:
+			col, as = c.width, "how much of the bar works, in "+c.widthUnit
+		case meansMachine:
+			col, as = c.machine, "which machine it is"
+		}
+		if col != nil && col.Name == m.Column {
+			out[i].As = as
+		}
+	}
+	return out
+}
+
+// usualInterval returns the median time from one fix to a later next one.
+func usualInterval(fixes []geo.Fix) time.Duration {
+	var steps []time.Duration
+	for i := 1; i < len(fixes); i++ {
+		if d := fixes[i].Time.Sub(fixes[i-1].Time); d > 0 {
+			steps = append(steps, d)
+		}
+	}
+	if len(steps) == 0 {
+		return 0
+	}
+	slices.Sort(steps)
+	return steps[len(steps)/2]
+}
+
+// silencesOf returns the silences of a log, from the longest down.
+func silencesOf(log *gnsslog.Log, usual time.Duration) (out []LogSilence) {
+	longest := max(3*time.Second, usual*5/2)
+	for i := 1; i < len(log.Fixes); i++ {
+		if d := log.Fixes[i].Time.Sub(log.Fixes[i-1].Time); d > longest {
+			s := LogSilence{From: log.Fixes[i-1].Time.Time(), Duration: d}
+			if i < len(log.Lines) {
+				s.Line = int(log.Lines[i])
+			}
+			out = append(out, s)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b LogSilence) int { return cmp.Compare(b.Duration, a.Duration) })
+	return out
+}
+
+// inspectBoundary gathers the facts of a boundary file.
+func (r *reading) inspectBoundary(path string, file *boundary.File) (*Inspection, error) {
+	r.noteBoundary(shown(path), file)
+	out := &Inspection{File: shown(path), Format: file.Format, Extent: noExtent()}
+	for i, b := range file.Boundaries {
+		f, err := coverage.NewField(b.Name, b.Parts)
+		if err != nil {
+			return nil, &InputError{File: shown(path), Where: fmt.Sprintf("boundary %d", i+1), Found: err.Error()}
+		}
+		facts := FieldFacts{Name: b.Name, Parts: len(b.Parts), Perimeter: f.Perimeter() / float64(plane.Metre)}
+		for _, part := range b.Parts {
+			facts.Holes += len(part.Holes)
+			for _, p := range part.Shell {
+				out.Extent.add(p)
+			}
+		}
+		for _, p := range f.Boundary {
+			facts.Area += p.Area().SquareMetres()
+		}
+		out.Boundaries = append(out.Boundaries, facts)
+	}
+	out.Warnings = r.job.Warnings
+	return out, nil
+}
