@@ -19,7 +19,7 @@ var ecc = math.Sqrt(e2)
 // equal-area projection of the ellipsoid, oblique aspect (J. P. Snyder, "Map
 // Projections: A Working Manual", USGS Professional Paper 1395, 1987,
 // equations 24-17 to 24-26 and 3-12). An area on the plane is the area on the
-// ellipsoid; a length within 5 km of the centre is right to 1 part in 10
+// ellipsoid; a length within 5 km of the centre is right to 1 part in a
 // million. The zero Frame is not usable.
 type Frame struct {
 	Centre LonLat
