@@ -116,6 +116,9 @@ func (s *snapper) split(list []int32, b box, stuck int) {
 		s.search(list, b)
 		return
 	}
+	if stuck == 1 && s.splitDistinct(list, b) {
+		return
+	}
 	mark := len(s.stack)
 	low, high, l, h := s.halve(list, b)
 	if len(l) > len(list)*7/8 && len(h) > len(list)*7/8 {
@@ -126,6 +129,33 @@ func (s *snapper) split(list []int32, b box, stuck int) {
 	s.split(l, low, stuck)
 	s.split(h, high, stuck)
 	s.stack = s.stack[:mark]
+}
+
+// splitDistinct searches b for one of each set of segments between the same
+// two points, and bends the others as that one; unless few segments repeat,
+// when it reports false. Thousands of drives in the very same tracks, which no
+// halving of boxes tells apart, then cost what one does.
+func (s *snapper) splitDistinct(list []int32, b box) bool {
+	sorted := s.sortedByEnds(list)
+	distinct := slices.CompactFunc(slices.Clone(sorted), s.same)
+	if len(distinct) > len(list)/2 {
+		return false
+	}
+	mark := len(s.bends)
+	s.split(distinct, b, 0)
+	others := map[int32][]int32{}
+	for n := 0; n < len(sorted); {
+		first := n
+		for n++; n < len(sorted) && s.same(sorted[first], sorted[n]); n++ {
+		}
+		others[sorted[first]] = sorted[first+1 : n]
+	}
+	for _, bd := range s.bends[mark:] {
+		for _, i := range others[bd.seg] {
+			s.bends = append(s.bends, bend{i, bd.at})
+		}
+	}
+	return true
 }
 
 // halve cuts b in two, across the way most segments run, and lists the
@@ -207,7 +237,7 @@ func (s *snapper) search(list []int32, b box) {
 	}
 	distinct := list
 	if len(list) > 2*fewSegs { // a box that could not be split: most often of repeated segments
-		distinct = s.distinct(list)
+		distinct = slices.CompactFunc(s.sortedByEnds(list), s.same)
 		hot = dedupe(hot)
 	}
 	for n, i := range distinct {
@@ -239,26 +269,32 @@ func (s *snapper) search(list []int32, b box) {
 	}
 }
 
-// distinct lists one of each set of segments between the same two points.
-func (s *snapper) distinct(list []int32) []int32 {
+// sortedByEnds lists the segments so that those between the same two points
+// lie together.
+func (s *snapper) sortedByEnds(list []int32) []int32 {
 	out := slices.Clone(list)
-	ends := func(i int32) (point, point) {
-		g := &s.segs[i]
-		if comparePoints(g.b, g.a) < 0 {
-			return g.b, g.a
-		}
-		return g.a, g.b
-	}
 	slices.SortFunc(out, func(i, j int32) int {
-		a, b := ends(i)
-		c, d := ends(j)
+		a, b := s.ends(i)
+		c, d := s.ends(j)
 		return cmp.Or(comparePoints(a, c), comparePoints(b, d))
 	})
-	return slices.CompactFunc(out, func(i, j int32) bool {
-		a, b := ends(i)
-		c, d := ends(j)
-		return a == c && b == d
-	})
+	return out
+}
+
+// same reports whether segments i and j lie between the same two points.
+func (s *snapper) same(i, j int32) bool {
+	a, b := s.ends(i)
+	c, d := s.ends(j)
+	return a == c && b == d
+}
+
+// ends returns the ends of segment i in order, whichever way it runs.
+func (s *snapper) ends(i int32) (point, point) {
+	g := &s.segs[i]
+	if comparePoints(g.b, g.a) < 0 {
+		return g.b, g.a
+	}
+	return g.a, g.b
 }
 
 // comparePoints orders points from west to east, then from south to north.
