@@ -126,6 +126,7 @@ func Lay(field Field, machines []Machine, ground Ground, opt Options) *Map {
 		p.Headland = 2*p.inZone > p.Swept
 	}
 	m.patches()
+	m.causes()
 	m.measureEdge(opt)
 	return m
 }
