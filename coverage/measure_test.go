@@ -4,10 +4,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage"
-	"lapwing/coverage/covertest"
 	"lapwing/geo/plane"
 )
 
@@ -43,18 +41,4 @@ func closes(t *testing.T, m *coverage.Map) {
 	assert.Equal(t, g.Excess, again)
 	e := m.Headland.Edge
 	assert.InDelta(t, e.Length, e.Reached+e.Open+e.Unlogged, 1)
-}
-
-func TestScenes(t *testing.T) {
-	for _, s := range []*covertest.Scene{covertest.Small(0, 1), covertest.Small(0.02, 1), covertest.QuarterSection(10, 0, 1), covertest.QuarterSection(10, 0.02, 1)} {
-		m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
-		require.NoError(t, err)
-		closes(t, m)
-		truth := covertest.Raster(s.Field, s.Trails, 0.25)
-		g := m.Ground
-		t.Logf("%s: field %.1f covered %.1f skip %.1f overlap %.1f excess %.1f over-reach %.1f unlogged %.1f swept %.1f passes %d regions %d skips %d overlaps %d edge %.1f open %.1f mean %.3f max %.3f warnings %v",
-			s.Field.Name, g.Field.SquareMetres(), g.Covered.SquareMetres(), g.Skip.SquareMetres(), g.Overlap.SquareMetres(), g.Excess.SquareMetres(), g.OverReach.SquareMetres(), g.Unlogged.SquareMetres(), g.Swept.SquareMetres(),
-			len(m.Passes), len(m.Regions), len(m.Skips), len(m.Overlaps), m.Headland.Edge.Length/1e4, m.Headland.Edge.Open/1e4, m.Headland.Edge.Mean/1e4, m.Headland.Edge.Max/1e4, m.Warnings)
-		t.Logf("truth %+v", truth)
-	}
 }
