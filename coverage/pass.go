@@ -106,6 +106,10 @@ func splitTrack(field Field, machines []Machine, machine, track int, opt Options
 	if len(c.fixes) == 0 {
 		return nil, warnings
 	}
+	gap := opt.maxGap(c.usual)
+	if !t.NoClock {
+		c.markSilences(gap)
+	}
 	path := smooth(c.stations)
 	steps := stances(&m.Implement, c.stations, path, c.heading)
 
@@ -121,7 +125,7 @@ func splitTrack(field Field, machines []Machine, machine, track int, opt Options
 	}
 
 	s := splitter{
-		cleaned: &c, steps: steps, gap: opt.maxGap(c.usual), clock: !t.NoClock,
+		cleaned: &c, steps: steps, gap: gap, clock: !t.NoClock,
 		pass: Pass{Machine: machine, Track: track},
 	}
 	s.run(working)

@@ -45,6 +45,7 @@ type station struct {
 	x, y       float64 // m east and north of the field's centre
 	first, end int     // the fixes first ≤ i < end of the cleaned track
 	fresh      bool    // does not continue from the station before
+	silent     bool    // the log is silent between the station before and this one
 }
 
 // smoothed is a station's place on the smoothed path.
@@ -57,12 +58,14 @@ type smoothed struct {
 // smooth fits a parabola of the distance travelled to the stations within
 // the baseline of each, and takes its middle: a parabola has no bias on a
 // straight line nor on a steady turn. With few stations in reach it takes the
-// nearest on either side, and passes through all three.
+// nearest on either side, and passes through all three. It does not look
+// across a silence: what lies beyond, after a turn perhaps, tells nothing of
+// the way here.
 func smooth(st []station) []smoothed {
 	out := make([]smoothed, len(st))
 	for from := 0; from < len(st); {
 		to := from + 1
-		for to < len(st) && !st[to].fresh {
+		for to < len(st) && !st[to].fresh && !st[to].silent {
 			to++
 		}
 		smoothRun(st[from:to], out[from:to])
@@ -71,7 +74,8 @@ func smooth(st []station) []smoothed {
 	return out
 }
 
-// smoothRun is smooth for stations that continue from one another.
+// smoothRun is smooth for stations that continue from one another without a
+// silence.
 //
 // The sums over the window slide along with it: each station enters once and
 // leaves once. They are kept about a reference that moves up every so often,

@@ -285,6 +285,15 @@ func (c *cleaned) finish() {
 	}
 }
 
+// markSilences finds the stations before which the log is silent for longer
+// than gap.
+func (c *cleaned) markSilences(gap time.Duration) {
+	for k := 1; k < len(c.stations); k++ {
+		i := c.stations[k].first
+		c.stations[k].silent = c.fixes[i].Time.Sub(c.fixes[i-1].Time) > gap
+	}
+}
+
 // A noter counts what happened to the fixes of a file, by kind.
 type noter struct {
 	file string
