@@ -604,7 +604,13 @@ func wavyEdge(m *coverage.Map) coverage.Edge {
 	e.Reached = e.Length - 100e4
 	e.Open = 100e4
 	e.Mean, e.Max = 0.1e4, 0.4e4
-	first := e.Profile[0].Marks
-	e.Openings = []coverage.Opening{{Ring: 0, From: 628e4, To: 728e4, Length: 100e4, Max: 0.4e4, At: first[2700].At, Start: first[2500].At, End: first[2900].At}}
+	const from, to = 628e4, 728e4
+	var gap []plane.Point
+	for _, m := range e.Profile[0].Marks {
+		if m.Along >= from && m.Along <= to {
+			gap = append(gap, m.At)
+		}
+	}
+	e.Openings = []coverage.Opening{{From: from, To: to, Length: to - from, Max: 0.4e4, At: gap[len(gap)/2], Start: gap[0], End: gap[len(gap)-1]}}
 	return e
 }

@@ -69,12 +69,25 @@ func (r *Report) both(write func(u Units) string) dual {
 	return d
 }
 
-// typeset puts the raised 2 that terminals may lack.
+// typeset puts the raised 2 that terminals may lack, and keeps a number on one
+// line with its unit.
 func typeset(s string) string {
-	if s == "m2" {
-		return "m²"
+	words := strings.Split(s, " ")
+	var b strings.Builder
+	for i, word := range words {
+		if i > 0 {
+			if isNumber(words[i-1]) {
+				b.WriteString("\u00a0")
+			} else {
+				b.WriteByte(' ')
+			}
+		}
+		if strings.TrimRight(word, ".,;") == "m2" {
+			word = "m²" + word[2:]
+		}
+		b.WriteString(word)
 	}
-	return strings.ReplaceAll(s, " m2", " m²")
+	return b.String()
 }
 
 func (r *Report) bothAreas(a plane.Area) dual {

@@ -279,13 +279,19 @@ func (r *Report) legend() []legendLine {
 			deep += a
 		}
 	}
+	area := func(a plane.Area) dual {
+		if a == 0 {
+			return same("none")
+		}
+		return r.bothAreas(a)
+	}
 	lines := []legendLine{
-		{"skip", "skip", "Skip", r.bothAreas(g.Skip - g.Remainder)},
-		{"unworked", "unworked", "Not worked yet", r.bothAreas(g.Remainder)},
-		{"overlap", "overlap", "Overlap, twice", r.bothAreas(g.Overlap - deep)},
-		{"deep", "overlap deep", "Overlap, 3 times or more", r.bothAreas(deep)},
-		{"overreach", "overreach", "Over-reach", r.bothAreas(g.OverReach)},
-		{"unlogged", "unlogged", "Unlogged", r.bothAreas(g.Unlogged)},
+		{"skip", "skip", "Skip", area(g.Skip - g.Remainder)},
+		{"unworked", "unworked", "Not worked yet", area(g.Remainder)},
+		{"overlap", "overlap", "Overlap, twice", area(g.Overlap - deep)},
+		{"deep", "overlap deep", "Overlap, 3 or more", area(deep)},
+		{"overreach", "overreach", "Over-reach", area(g.OverReach)},
+		{"unlogged", "unlogged", "Unlogged", area(g.Unlogged)},
 		{"zone", "zone", "Headland's inner edge", dual{}},
 		{"passes", "pass", "Passes and their numbers", dual{}},
 	}

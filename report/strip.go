@@ -18,7 +18,6 @@ type strip struct {
 	Area        string    // path of the stand-off, filled down to the boundary
 	Silent      []segment // stretches the log is silent about
 	Tolerance   string    // height of the tolerance line; "" where there is none
-	ToleranceY  string    // of its label
 	Limit       dual
 	US, Metric  axes
 }
@@ -100,8 +99,7 @@ func (r *Report) strip(index int, ring *coverage.EdgeRing, name string, most flo
 	s.Silent = joined(s.Silent)
 	if r.EdgeTolerance > 0 {
 		s.Tolerance = fixed(y(float64(r.EdgeTolerance)))
-		s.ToleranceY = fixed(y(float64(r.EdgeTolerance)) - 4)
-		s.Limit = r.both(func(u Units) string { return "counts as reached up to " + u.length(float64(r.EdgeTolerance)) })
+		s.Limit = r.both(func(u Units) string { return "- - - counts as reached, up to " + u.length(float64(r.EdgeTolerance)) })
 	}
 	return s
 }

@@ -34,14 +34,23 @@
     map.classList.toggle("zoomed", view.w < whole.w * 0.99);
     scale(u);
   }
+  // The bar scale is part of the drawing, so that it stays true however the
+  // page is laid out or printed.
+  const bar = map.querySelector(".scale");
   function scale(u) {
     const unit = units() === "us" ? 30.48 : 100;
     const target = 110 * u / unit; // what about 110 pixels are
     const power = Math.pow(10, Math.floor(Math.log10(target)));
     const n = [5, 2, 1].find(k => k * power <= target) * power;
-    const bar = frame.querySelector(".scale");
-    for (const i of bar.querySelectorAll("i")) i.style.width = n * unit / u / 4 + "px";
-    bar.querySelector("b").textContent = Number(n.toPrecision(3)).toLocaleString("en-US") + (units() === "us" ? " ft" : " m");
+    const quarter = n * unit / 4, high = 6 * u;
+    const x = view.x + 10 * u, y = view.y + view.h - 18 * u;
+    const box = (from, wide) => "M" + from + " " + y + "h" + wide + "v" + high + "h" + -wide + "z";
+    bar.querySelector(".under").setAttribute("d", box(x, 4 * quarter));
+    bar.querySelector(".ink").setAttribute("d", box(x, quarter) + box(x + 2 * quarter, quarter));
+    const text = bar.querySelector("text");
+    text.setAttribute("x", x + 4 * quarter + 6 * u);
+    text.setAttribute("y", y + high + u);
+    text.textContent = Number(n.toPrecision(3)).toLocaleString("en-US") + (units() === "us" ? " ft" : " m");
   }
   function zoom(by, cx, cy) {
     const w = Math.min(whole.w, Math.max(whole.w / 400, view.w / by));
