@@ -1,0 +1,121 @@
+// Package taskdata reads task sets of ISO 11783-10, versions 3 and 4: fields
+// with their boundaries, devices with their elements, tasks, and the logs that
+// were kept while they were worked.
+//
+// A set is a TASKDATA.XML, a folder or a zip archive that holds one. [Read]
+// goes this way:
+//
+//	folder.go     where the files are; no case in names, no path that leaves
+//	element.go    XML to elements, with the line of each
+//	partfield.go  PFD: names and ground (set right by geo/boundary)
+//	device.go     DVC: elements, their geometry and how they hang together
+//	task.go       TSK: which field, which devices, which logs
+//	header.go     TLG*.XML: what a record holds
+//	timelog.go    TLG*.BIN: fixes, and values that last until changed
+//
+// [Set.Tracks] then looks at a task as a machine's day: fixes, whether the
+// bar worked at each, which of its sections, where they sit (bar.go, work.go,
+// hitch.go, track.go).
+//
+// The text of the standard is not free. Record layout and enumerations follow
+// what open readers of it agree on, the data dictionary its published export;
+// where a fact is known from memory only, the comment beside it says so.
+//
+// Everything is in SI units and in degrees on WGS 84. What is missing, twice
+// there or left out is in the notes, as long as the rest can be used.
+package taskdata
+
+import (
+	"fmt"
+
+	"lapwing/geo"
+)
+
+// A Set is what one task set holds, in the order of the file.
+type Set struct {
+	File       string // the TASKDATA.XML read, as it stands in messages
+	Version    string // "4.3"; "" where the file does not say
+	Partfields []Partfield
+	Devices    []Device
+	Tasks      []Task
+	Notes      []Note
+}
+
+// A Partfield is a field.
+type Partfield struct {
+	ID, Name string
+	Area     float64 // m², as the set states it; 0 where it does not
+	// Boundary is the ground, as geo/boundary makes it; empty where the set
+	// has none or Fault says why it cannot be used.
+	Boundary []geo.Polygon
+	Fault    *SyntaxError
+}
+
+// A Task is one job of work: on one field, by some devices.
+type Task struct {
+	ID, Name  string
+	Partfield string   // an id; "" where the set does not say
+	Devices   []string // ids of the devices allocated, each once
+	Couplings []Coupling
+	Logs      []*Log
+}
+
+// A Coupling says that two devices hang together at two connectors, all ids.
+type Coupling struct{ DeviceA, ConnectorA, DeviceB, ConnectorB string }
+
+// A Note is something the reader of a set should know. Notes of one kind are
+// gathered: Line is the first place, Count how many there were.
+type Note struct {
+	File  string
+	Line  int // 0 for the file as a whole
+	Count int
+	Text  string
+}
+
+// A SyntaxError says that a set, or a part of it, cannot be read, and why.
+type SyntaxError struct {
+	File  string
+	Line  int    // 0 for the file as a whole
+	Where string // an element, such as "PFD1"; may be ""
+	Found string
+	Want  string // may be ""
+}
+
+// Error is one line: file:line: where: found …, want ….
+func (e *SyntaxError) Error() string {
+	s := e.File
+	if e.Line > 0 {
+		s += fmt.Sprintf(":%d", e.Line)
+	}
+	if e.Where != "" {
+		s += ": " + e.Where
+	}
+	s += ": " + e.Found
+	if e.Want != "" {
+		s += ", want " + e.Want
+	}
+	return s
+}
+
+// Partfield returns the field with an id; nil if there is none. Of several
+// the first counts.
+func (s *Set) Partfield(id string) *Partfield {
+	return byID(s.Partfields, id, func(p *Partfield) string { return p.ID })
+}
+
+// Device returns the device with an id; nil if there is none.
+func (s *Set) Device(id string) *Device {
+	return byID(s.Devices, id, func(d *Device) string { return d.ID })
+}
+
+// Task returns the task with an id; nil if there is none.
+func (s *Set) Task(id string) *Task { return byID(s.Tasks, id, func(t *Task) string { return t.ID }) }
+
+func byID[T any](of []T, id string, idOf func(*T) string) *T {
+	for i := range of {
+		if id != "" && idOf(&of[i]) == id {
+			return &of[i]
+		}
+	}
+	return nil
+}
