@@ -1,0 +1,56 @@
+// Command lapwing tells which ground a seeding crew really covered: the skips
+// and overlaps of a field, and whether its headland closed, from the field's
+// boundary and the machines' GNSS logs.
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"strings"
+	"syscall"
+
+	"lapwing/coverage/job"
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	os.Exit(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+}
+
+// Exit statuses.
+const (
+	done       = 0
+	failed     = 1 // this machine or this program
+	wrongInput = 2 // the input or the call
+)
+
+// run carries out one call and returns its exit status.
+func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	root := newRoot()
+	root.SetArgs(args)
+	root.SetIn(stdin)
+	root.SetOut(stdout)
+	root.SetErr(stderr)
+	err := root.ExecuteContext(ctx)
+	if err == nil {
+		return done
+	}
+	text := strings.Join(strings.Fields(err.Error()), " ") // one line, whatever it is made of
+	fmt.Fprintf(stderr, "lapwing: %s\n", text)
+	var input *job.InputError
+	var call *callError
+	if errors.As(err, &input) || errors.As(err, &call) {
+		return wrongInput
+	}
+	return failed
+}
+
+// A callError says that the command line is wrong.
+type callError struct{ text string }
+
+func (e *callError) Error() string { return e.text }
