@@ -46,7 +46,7 @@ func TestRandomFieldsAgainstGEOS(t *testing.T) {
 			layers, rings[i] = append(layers, l), l
 		}
 		a := arrange.Cut(layers, depth)
-		want, err := geosoracle.LayRings(field, rings)
+		want, err := geosoracle.Lay(field, rings)
 		require.NoError(t, err, "seed %d", seed)
 		off := got(a.Covers).off(want)
 		worst = max(worst, off/want.Field)
@@ -179,7 +179,7 @@ func swath(rng *rand.Rand, heading, across, half, width float64) plane.Ring {
 func TestOracleOnKnownAreas(t *testing.T) {
 	const m = plane.Metre
 	field := []plane.Ring{rect(0, 0, 100*m, 100*m), rect(40*m, 40*m, 50*m, 50*m).Reversed()}
-	got, err := geosoracle.LayRings(field, [][]plane.Ring{
+	got, err := geosoracle.Lay(field, [][]plane.Ring{
 		{rect(-10*m, 0, 50*m, 10*m)},
 		{rect(20*m, 0, 30*m, 50*m)},
 		{rect(40*m, 40*m, 45*m, 100*m), rect(40*m, 60*m, 45*m, 80*m)},
@@ -191,12 +191,4 @@ func TestOracleOnKnownAreas(t *testing.T) {
 	assert.InDelta(t, 9900-1175, got.Skip, 1e-6)
 	assert.InDelta(t, 100, got.Overlap, 1e-6)
 	assert.InDelta(t, 100+50, got.Outside, 1e-6)
-
-	lines, err := geosoracle.LayLines(field, []geosoracle.Line{
-		{Points: []plane.Point{{X: 5 * m, Y: 0}, {X: 5 * m, Y: 100 * m}}, Width: 10 * m},
-		{Points: []plane.Point{{X: 0, Y: 5 * m}, {X: 30 * m, Y: 5 * m}}, Width: 6 * m},
-	})
-	require.NoError(t, err)
-	assert.InDelta(t, 1000+120, lines.Covered, 1e-6)
-	assert.InDelta(t, 60, lines.Overlap, 1e-6)
 }

@@ -4,6 +4,7 @@ package geosoracle
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"github.com/tidwall/rtree"
@@ -18,16 +19,14 @@ type Result struct {
 	Took                                   Stages
 }
 
-// Stages are the times of the usual way from passes to answers. The last two
-// are not part of it: feeding is the price of leaving Go, and summing up makes
-// areas to compare of what the usual way leaves as polygons.
+// Stages are the times of the usual way from passes to answers. Feeding, the
+// price of leaving Go, is no part of it.
 type Stages struct {
 	Shape   time.Duration // a polygon for each swath or pass
 	Union   time.Duration // covered ground
 	Skip    time.Duration // field less covered ground
 	Overlap time.Duration // each pair of polygons whose boxes meet
 	Feed    time.Duration
-	SumUp   time.Duration
 }
 
 // Total is the time of the usual way.
@@ -39,65 +38,118 @@ type Line struct {
 	Width  plane.Length
 }
 
-// LayRings lays swaths over a field. Field and swaths are layers of rings:
-// each is the ground its rings wind round anticlockwise.
-func LayRings(field []plane.Ring, swaths [][]plane.Ring) (r Result, err error) {
+// Lay finds the areas of swaths over a field. Field and swaths are layers of
+// rings: each is the ground its rings wind round anticlockwise.
+//
+// It does not go the usual way: the unions of GEOS 3.11, of two polygons as of
+// many, now and then drop ground without a word (of 63 overlaps with 12,162 m²
+// together 224 m², by one order of the pieces and not by others). Instead GEOS
+// cuts the plane into cells, and each is counted by what is over a place in it.
+func Lay(field []plane.Ring, swaths [][]plane.Ring) (r Result, err error) {
+	defer catch(&err)
+	s := session{geos.NewContext()}
+	all := slices.Concat(append([][]plane.Ring{field}, swaths...)...)
+	over := newBoxes(swaths)
+	s.cells(all, func(cell *geos.Geom, x, y float64) {
+		inside, depth := winding(field, x, y) > 0, over.depth(x, y)
+		area := squareMetres(cell)
+		switch {
+		case inside && depth == 0:
+			r.Skip += area
+		case inside:
+			r.Covered += area
+			if depth > 1 {
+				r.Overlap += area
+			}
+		case depth > 0:
+			r.Outside += area
+		}
+	})
+	r.Field = r.Skip + r.Covered
+	return r, nil
+}
+
+// boxes are swaths by the boxes around their rings.
+type boxes struct {
+	swaths [][]plane.Ring
+	tree   rtree.RTreeG[int]
+}
+
+func newBoxes(swaths [][]plane.Ring) *boxes {
+	b := &boxes{swaths: swaths}
+	for i, rings := range swaths {
+		all := plane.Empty()
+		for _, r := range rings {
+			for _, p := range r {
+				all = all.Add(p)
+			}
+		}
+		b.tree.Insert([2]float64{float64(all.Min.X), float64(all.Min.Y)}, [2]float64{float64(all.Max.X), float64(all.Max.Y)}, i)
+	}
+	return b
+}
+
+// depth returns how many swaths are over a place.
+func (b *boxes) depth(x, y float64) int {
+	n := 0
+	b.tree.Search([2]float64{x, y}, [2]float64{x, y}, func(_, _ [2]float64, i int) bool {
+		if winding(b.swaths[i], x, y) > 0 {
+			n++
+		}
+		return true
+	})
+	return n
+}
+
+// RunRings goes the usual way with swaths as rings.
+func RunRings(field []plane.Ring, swaths [][]plane.Ring) (took Stages, err error) {
 	defer catch(&err)
 	s := session{geos.NewContext()}
 	var ground *geos.Geom
 	shapes := make([]*geos.Geom, len(swaths))
-	r.Took.Feed = timed(func() { ground = s.ground(field) })
-	r.Took.Shape = timed(func() {
+	took.Feed = timed(func() { ground = s.ground(field) })
+	took.Shape = timed(func() {
 		for i, rings := range swaths {
 			shapes[i] = s.ground(rings)
 		}
 	})
-	s.lay(&r, ground, shapes)
-	return r, nil
+	s.run(&took, ground, shapes)
+	return took, nil
 }
 
-// LayLines lays passes over a field the way it is usually done: the line of
-// each pass, all fixes of it, widened by half the bar on either side with flat
-// ends. Corners are round, with the eight segments a quarter that GEOS has by
+// RunLines goes the usual way with passes as lines: the line of each, all
+// fixes of it, is widened by half the bar on either side with flat ends.
+// Corners are round, with the eight segments a quarter that GEOS has by
 // default.
-func LayLines(field []plane.Ring, passes []Line) (r Result, err error) {
+func RunLines(field []plane.Ring, passes []Line) (took Stages, err error) {
 	defer catch(&err)
 	s := session{geos.NewContext()}
 	var ground *geos.Geom
 	lines, shapes := make([]*geos.Geom, len(passes)), make([]*geos.Geom, len(passes))
-	r.Took.Feed = timed(func() {
+	took.Feed = timed(func() {
 		ground = s.ground(field)
 		for i, p := range passes {
 			lines[i] = s.lineString(p.Points)
 		}
 	})
-	r.Took.Shape = timed(func() {
+	took.Shape = timed(func() {
 		for i, l := range lines {
 			shapes[i] = l.BufferWithStyle(float64(passes[i].Width)/2, 8, geos.BufCapStyleFlat, geos.BufJoinStyleRound, 5)
 		}
 	})
-	s.lay(&r, ground, shapes)
-	return r, nil
+	s.run(&took, ground, shapes)
+	return took, nil
 }
 
-// lay finds what the shapes cover of the field. Times are of the usual calls;
-// the areas are from unions that lose nothing, see [session.union].
-func (s session) lay(r *Result, field *geos.Geom, shapes []*geos.Geom) {
-	var usual *geos.Geom
-	var overlaps []*geos.Geom
-	r.Took.Union = timed(func() { usual = s.unaryUnion(shapes) })
-	r.Took.Skip = timed(func() { field.Difference(usual) })
-	r.Took.Overlap = timed(func() {
+// run goes the usual way from the shapes of swaths on.
+func (s session) run(took *Stages, field *geos.Geom, shapes []*geos.Geom) {
+	var covered *geos.Geom
+	took.Union = timed(func() { covered = s.union(shapes) })
+	took.Skip = timed(func() { field.Difference(covered) })
+	took.Overlap = timed(func() {
 		for _, p := range pairs(shapes) {
-			overlaps = append(overlaps, p[0].Intersection(p[1]))
+			p[0].Intersection(p[1])
 		}
-	})
-	r.Took.SumUp = timed(func() {
-		covered := s.union(shapes)
-		inside, skip := field.Intersection(covered), field.Difference(covered)
-		twice := field.Intersection(s.union(overlaps))
-		r.Field, r.Covered, r.Skip = squareMetres(field), squareMetres(inside), squareMetres(skip)
-		r.Overlap, r.Outside = squareMetres(twice), squareMetres(covered)-squareMetres(inside)
 	})
 }
 
