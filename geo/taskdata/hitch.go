@@ -9,6 +9,9 @@ import "math"
 //
 //	antenna ──AntennaToHitch──▶ pin ──HitchToBar──▶ bar     backwards positive
 //
+// Whatever the mount, AntennaToHitch + HitchToBar is how far the bar is behind
+// the antenna while all stands in one line.
+//
 // Without a connector the bar is rigid with what carries the antenna: then the
 // pin is the bar, and HitchToBar is 0.
 type Hitch struct {
@@ -80,8 +83,8 @@ func (b *bearing) first(t ElementType) int {
 	return -1
 }
 
-// sideways is how far an element is to the right, in millimetres; 0 where nothing says, as
-// most descriptions leave a middle out.
+// sideways is how far an element is to the right, in millimetres; 0 where
+// nothing says, as most descriptions leave a middle out.
 func (b *bearing) sideways(element int) float64 {
 	y, _ := b.offset(element, OffsetY)
 	return orZero(y)
