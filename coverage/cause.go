@@ -148,41 +148,47 @@ func (m *Map) causes() {
 	each(len(m.Skips), func(i int) {
 		p := &m.Skips[i]
 		r := &m.Regions[p.Region]
-		beside := m.beside(r)
-		p.Place = m.place(ways, p.At, beside)
+		passes := p.Passes
 		if p.Cause == "" {
-			p.Cause = m.skipCause(ways, p, r, beside)
+			p.Cause, passes = m.skipCause(ways, p, r)
 		}
+		p.Place = placeOf(ways, p.At, passes)
 	})
 	each(len(m.Overlaps), func(i int) {
 		p := &m.Overlaps[i]
 		r := &m.Regions[p.Region]
-		p.Place = m.place(ways, p.At, r.Swaths[len(r.Swaths)-1:])
+		last := &m.Swaths[r.Swaths[len(r.Swaths)-1]]
+		w := &ways[last.Pass]
+		p.Place = w.place(w.locate(p.At, last.From, last.To))
 		p.Cause = m.overlapCause(ways, p, r)
 	})
 }
 
-func (m *Map) skipCause(ways []way, p *SkipPatch, r *Region, beside []int) Cause {
+// skipCause returns why a patch was skipped, and the IDs of the passes it is
+// best told by: those that made it, where that is plain, else all beside it.
+func (m *Map) skipCause(ways []way, p *SkipPatch, r *Region) (Cause, []int) {
 	if r.Area < sliver {
-		if 2*m.onField(r) > perimeter(r.Shape) {
-			return BoundaryEdge
+		if f := m.onField(r); f > 0 && 2*f > perimeter(r.Shape) {
+			return BoundaryEdge, p.Passes
 		}
-		return BetweenPasses
+		return BetweenPasses, p.Passes
 	}
+	beside := m.beside(r)
 	b := m.borderOf(ways, r)
-	ends := m.endings(ways, &b)
+	if w := m.pluggedBy(ways, p, r, &b, beside); w != nil {
+		return Plugged, []int{w.pass.ID}
+	}
+	ends := b.endings()
 	switch {
-	case m.plugged(ways, p, r, &b, beside):
-		return Plugged
 	case m.missed(ways, p, &b, ends, beside):
-		return MissedPass
+		return MissedPass, p.Passes
 	case b.field >= boundaryShare*b.length:
-		return BoundaryEdge
+		return BoundaryEdge, p.Passes
 	}
-	if c := m.endCause(ways, &b, ends); c != "" {
-		return c
+	if c, passes := m.endCause(ways, &b, ends); c != "" {
+		return c, passes
 	}
-	return BetweenPasses
+	return BetweenPasses, p.Passes
 }
 
 // onField is how much of a region's outline is the field's edge.
@@ -198,9 +204,9 @@ func (m *Map) onField(r *Region) float64 {
 	return sum
 }
 
-// plugged reports whether the bar of a pass beside the patch went over its
-// middle with the sections there shut.
-func (m *Map) plugged(ways []way, p *SkipPatch, r *Region, b *border, beside []int) bool {
+// pluggedBy returns the way of a pass beside the patch whose bar went over its
+// middle with the sections there shut, or nil.
+func (m *Map) pluggedBy(ways []way, p *SkipPatch, r *Region, b *border, beside []int) *way {
 	for _, s := range beside {
 		sw := &m.Swaths[s]
 		w := &ways[sw.Pass]
@@ -216,10 +222,10 @@ func (m *Map) plugged(ways []way, p *SkipPatch, r *Region, b *border, beside []i
 			continue // shut so as not to work beyond the edge
 		}
 		if strip || !m.shutToEnd(w.pass, int(at.pose), at.across) {
-			return true
+			return w
 		}
 	}
-	return false
+	return nil
 }
 
 // works reports whether the bar works at a place across it from a pose on.
@@ -261,11 +267,7 @@ func (m *Map) missed(ways []way, p *SkipPatch, b *border, ends []ending, beside 
 		if e.length < 0.5*w.width || e.wedge() {
 			continue
 		}
-		at := w.at(m.Swaths[e.swath].From)
-		if e.kind == endContact {
-			at = w.at(m.Swaths[e.swath].To)
-		}
-		if along, across := b.reach(at.sin, at.cos); along <= delayMost*w.width && across <= laneMost*w.width {
+		if along, across := b.reach(e.spot.sin, e.spot.cos); along <= delayMost*w.width && across <= laneMost*w.width {
 			return false
 		}
 	}
@@ -273,30 +275,38 @@ func (m *Map) missed(ways []way, p *SkipPatch, b *border, ends []ending, beside 
 }
 
 // endCause returns what was the matter with the ends of passes along most of
-// the bar's lines on the patch; "" if the ends make little of its outline.
-func (m *Map) endCause(ways []way, b *border, ends []ending) Cause {
-	var late, early, angled, sum, width float64
-	for _, e := range ends {
-		width = max(width, e.length/ways[m.Swaths[e.swath].Pass].width)
-		sum += e.length
+// the bar's lines on the patch, and the passes it was the matter with; "" if
+// the ends make little of its outline.
+func (m *Map) endCause(ways []way, b *border, ends []ending) (Cause, []int) {
+	causes := [3]Cause{LoweredLate, LiftedEarly, AngledEnd} // in the order they are tried
+	var sums [3]float64
+	var passes [3][]int
+	var sum, share float64
+	for i := range ends {
+		e := &ends[i]
+		w := &ways[m.Swaths[e.swath].Pass]
+		k := 0
 		switch {
 		case e.wedge():
-			angled += e.length
-		case e.kind == startContact:
-			late += e.length
-		default:
-			early += e.length
+			k = 2
+		case e.kind == endContact:
+			k = 1
+		}
+		sums[k] += e.length
+		passes[k] = append(passes[k], w.pass.ID)
+		sum += e.length
+		share = max(share, e.length/w.width)
+	}
+	if sum < endShare*b.length && share < endWidth {
+		return "", nil
+	}
+	k := 0
+	for i := range sums {
+		if sums[i] > sums[k] {
+			k = i
 		}
 	}
-	switch {
-	case sum < endShare*b.length && width < endWidth:
-		return ""
-	case late >= early && late >= angled:
-		return LoweredLate
-	case early >= angled:
-		return LiftedEarly
-	}
-	return AngledEnd
+	return causes[k], passes[k]
 }
 
 func (m *Map) overlapCause(ways []way, p *OverlapPatch, r *Region) Cause {
@@ -307,53 +317,66 @@ func (m *Map) overlapCause(ways []way, p *OverlapPatch, r *Region) Cause {
 	if r.Area < sliver {
 		return last
 	}
-	b := m.borderOf(ways, r)
 	over := make([]visitOver, len(r.Swaths))
 	for i, s := range r.Swaths {
 		w := &ways[m.Swaths[s].Pass]
 		at := w.locate(p.At, m.Swaths[s].From, m.Swaths[s].To)
-		over[i] = visitOver{s, &m.Swaths[s], w, at, w.direction(at.along, trend*w.width)}
+		over[i] = visitOver{s, w, at, w.direction(at.along, trend*w.width)}
 	}
-	pairs := func(fits func(a, b *visitOver) bool) bool {
-		for i := range over {
-			for j := range i {
-				if fits(&over[j], &over[i]) {
-					return true
-				}
-			}
-		}
-		return false
-	}
-	length, width := strip2(float64(r.Area)/2, b.length)
-	switch {
-	case pairs(func(a, b *visitOver) bool {
+	outline := perimeter(r.Shape)
+	length, width := stripOf(float64(r.Area)/2, outline)
+	again := func(a, b *visitOver) bool {
 		w := min(a.width, b.width)
-		return crossing(a.heading, b.heading) < parallel && width >= againWidth*w && length >= againLength*w
-	}):
-		return ReWorked
-	case pairs(func(x, y *visitOver) bool { return m.closes(&b, x, y) }):
-		return RoundClosing
-	case slices.ContainsFunc(over, func(v visitOver) bool { return v.turned(v.at.along, v.width) > hardTurn }):
-		return Turn
+		return crossing(a.heading, b.heading) < parallel && !a.turns() && !b.turns() && width >= againWidth*w && length >= againLength*w
 	}
-	if c := m.crossCause(over, m.endings(ways, &b), b.length, pairs); c != "" {
-		return c
+	if anyPair(over, again) {
+		return ReWorked
+	}
+	// Only these need the outline looked at, which takes the time.
+	round, cross := anyPair(over, sameRound), anyPair(over, meet)
+	var b border
+	if round || cross {
+		b = m.borderOf(ways, r)
+	}
+	switch {
+	case round && anyPair(over, b.closes):
+		return RoundClosing
+	case slices.ContainsFunc(over, visitOver.turns):
+		return Turn
+	case cross:
+		if c := crossCause(over, b.endings(), outline); c != "" {
+			return c
+		}
 	}
 	return last
 }
 
 // A visitOver is one of the visits over a patch.
 type visitOver struct {
-	index int
-	swath *Swath
+	swath int // index into Map.Swaths
 	*way
 	at      spot    // the patch's place along it
 	heading float64 // of travel there
 }
 
-// strip2 returns the length and width of a strip of an area and outline,
+// turns reports whether the pass turns hard there.
+func (v visitOver) turns() bool { return v.turned(v.at.along, v.width) > hardTurn }
+
+// anyPair reports whether two of the visits fit, the earlier given first.
+func anyPair(over []visitOver, fits func(early, late *visitOver) bool) bool {
+	for i := range over {
+		for j := range i {
+			if fits(&over[j], &over[i]) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// stripOf returns the length and width of a strip of an area and outline,
 // however it bends.
-func strip2(area, outline float64) (length, width float64) {
+func stripOf(area, outline float64) (length, width float64) {
 	half := outline / 2
 	root := half*half - 4*area
 	if root <= 0 {
@@ -363,36 +386,44 @@ func strip2(area, outline float64) (length, width float64) {
 	return (half + root) / 2, (half - root) / 2
 }
 
-// closes reports whether the later of two visits comes back onto where the
-// earlier began, going the same way: in one pass, or in headland passes of one
-// machine that make a round between them.
-func (m *Map) closes(b *border, early, late *visitOver) bool {
+// sameRound reports whether two visits may be of one round: of one pass, or of
+// headland passes of one machine that make a round between them, that go the
+// same way.
+func sameRound(early, late *visitOver) bool {
 	p, q := early.pass, late.pass
-	if p.Machine != q.Machine || early.at.cos*late.at.cos+early.at.sin*late.at.sin < math.Cos(math.Pi/6) {
-		return false
-	}
-	if p != q && !(p.Headland && q.Headland) {
+	return (p == q || p.Headland && q.Headland && p.Machine == q.Machine) &&
+		math.Cos(early.heading-late.heading) > math.Cos(parallel)
+}
+
+// closes reports whether the later of two visits of one round comes back onto
+// where the earlier began: the patch is on that beginning, and on the end of
+// the round. A pass that goes on inward from there does not end: it is enough
+// that the patch is no longer than a lap.
+func (b *border) closes(early, late *visitOver) bool {
+	if !sameRound(early, late) {
 		return false
 	}
 	start, end := false, false
-	for _, c := range b.contacts {
-		start = start || c.swath == early.index && c.kind == startContact && c.spot.along < closingReach*early.width
-		end = end || c.swath == late.index && c.kind == endContact && q.Length-c.spot.along < closingReach*late.width
+	for _, c := range b.ends {
+		start = start || c.swath == early.swath && c.kind == startContact && c.spot.along < closingReach*early.width
+		end = end || c.swath == late.swath && c.kind == endContact && late.pass.Length-c.spot.along < closingReach*late.width
 	}
-	return start && (end || p == q && early.at.along < againLength*early.width)
+	return start && (end || early.pass == late.pass && early.at.along < againLength*early.width)
 }
 
-// crossCause looks at passes that cross over the patch.
-func (m *Map) crossCause(over []visitOver, ends []ending, outline float64, pairs func(func(a, b *visitOver) bool) bool) Cause {
+// meet reports whether two visits do not run side by side.
+func meet(a, b *visitOver) bool { return crossing(a.heading, b.heading) > converging }
+
+// crossCause returns why passes that meet at an angle lap: it looks for the
+// end of one first, and then for passes that cross and go on. It returns "" if
+// neither is there.
+func crossCause(over []visitOver, ends []ending, outline float64) Cause {
 	for _, e := range ends {
-		i := slices.IndexFunc(over, func(v visitOver) bool { return v.index == e.swath })
-		if i < 0 {
+		i := slices.IndexFunc(over, func(v visitOver) bool { return v.swath == e.swath })
+		if i < 0 || e.length < endShare*outline && e.length < endWidth*over[i].width {
 			continue
 		}
 		x := &over[i]
-		if e.length < endShare*outline && e.length < endWidth*x.width {
-			continue
-		}
 		for j := range over {
 			y := &over[j]
 			angle := crossing(x.heading, y.heading)
@@ -406,14 +437,11 @@ func (m *Map) crossCause(over []visitOver, ends []ending, outline float64, pairs
 		}
 	}
 	switch {
-	case pairs(func(a, b *visitOver) bool {
+	case anyPair(over, func(a, b *visitOver) bool {
 		return a.pass.Headland != b.pass.Headland && crossing(a.heading, b.heading) > parallel
 	}):
 		return OntoHeadland
-	case pairs(func(a, b *visitOver) bool {
-		angle := crossing(a.heading, b.heading)
-		return angle > converging && angle < crosswise
-	}):
+	case anyPair(over, func(a, b *visitOver) bool { return meet(a, b) && crossing(a.heading, b.heading) < crosswise }):
 		return PointRows
 	}
 	return ""

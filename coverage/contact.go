@@ -1,6 +1,7 @@
 package coverage
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -16,13 +17,15 @@ import (
 //	+-----------------+
 //	   pass 1's side
 type border struct {
-	edges    []edge
-	length   float64 // ticks, of all rings
-	field    float64 // the part of it on the field's edge
-	contacts []contact
+	edges  []edge
+	worked []bool  // for each edge, that it is on the outline of a swath
+	side   []bool  // and on its side, not its end
+	length float64 // ticks, of all rings
+	field  float64 // the part of it on the field's edge
+	ends   []contact
 }
 
-// A contact is an edge of a patch on the outline of a swath.
+// A contact is an edge of a patch on the start or end of a swath.
 type contact struct {
 	swath  int
 	edge   int // index into border.edges
@@ -31,69 +34,106 @@ type contact struct {
 	spot   spot // of the edge's middle, along the swath
 }
 
-// A contactKind is which part of a swath's outline an edge is on.
+// A contactKind is which end of a swath's outline an edge is on.
 type contactKind int
 
 const (
-	sideContact  contactKind = iota
-	startContact             // the bar's line where it, or a section of it, begins to work
-	endContact               // and where it stops
+	startContact contactKind = iota // the bar's line where it, or a section of it, begins to work
+	endContact                      // and where it stops
 )
 
 // borderOf looks at what each edge of a region is on. A swath's outline is
 // there where the swath is on one side of the edge and not on the other.
 func (m *Map) borderOf(ways []way, r *Region) border {
-	var b border
+	n := 0
+	for _, a := range r.across {
+		n += len(a)
+	}
+	b := border{edges: make([]edge, 0, n), worked: make([]bool, n), side: make([]bool, n)}
+	f := follower{m: m, ways: ways}
 	for j, ring := range r.Shape.Rings() {
 		for k, p := range ring {
 			q := ring[(k+1)%len(ring)]
 			e := edge{float64(p.X), float64(p.Y), float64(q.X), float64(q.Y)}
 			b.edges = append(b.edges, e)
-			b.length += plane.Distance(p, q)
+			length := math.Hypot(e.bx-e.ax, e.by-e.ay)
+			b.length += length
 			l := r.across[j][k]
 			var beyond []int
 			if l != arrange.None {
 				beyond = m.class(l).Swaths
 			}
 			if l == arrange.None || m.class(l).Kind == OverReach {
-				b.field += plane.Distance(p, q)
+				b.field += length
 				if len(r.Swaths) == 0 {
 					continue // the field ends there, whoever drove on
 				}
 			}
-			b.add(m, ways, r.Swaths, beyond, true)
-			b.add(m, ways, beyond, r.Swaths, false)
+			b.add(&f, r.Swaths, beyond, length, true)
+			b.add(&f, beyond, r.Swaths, length, false)
 		}
 	}
 	return b
 }
 
-// add adds the contacts of the last edge with the swaths that are in one list
-// and not in the other. Within says that they lie over the patch itself.
-func (b *border) add(m *Map, ways []way, in, notIn []int, within bool) {
+// add notes that the last edge is on the outline of the swaths that are in
+// one list and not in the other. Within says that they lie over the patch.
+func (b *border) add(f *follower, in, notIn []int, length float64, within bool) {
 	n := len(b.edges) - 1
-	e := b.edges[n]
+	e := &b.edges[n]
 	for _, s := range in {
 		if slices.Contains(notIn, s) {
 			continue
 		}
-		sw := &m.Swaths[s]
-		mid := plane.Point{X: plane.Round((e.ax + e.bx) / 2), Y: plane.Round((e.ay + e.by) / 2)}
-		c := contact{swath: s, edge: n, spot: ways[sw.Pass].locate(mid, sw.From, sw.To)}
-		dx, dy := e.bx-e.ax, e.by-e.ay
-		c.length = math.Hypot(dx, dy)
-		// The patch is on the edge's left; ahead says whether it lies in the
-		// direction of travel from it.
-		ahead := dx*c.spot.cos - dy*c.spot.sin
-		if math.Abs(ahead) > c.length*math.Sqrt2/2 {
-			c.kind = startContact
-			if (ahead > 0) != within {
-				c.kind = endContact
-			}
+		b.worked[n] = true
+		if f.along(s, e, length) {
+			b.side[n] = true
+			continue
 		}
-		b.contacts = append(b.contacts, c)
+		c := contact{swath: s, edge: n, length: length, spot: f.spot}
+		// The patch is on the edge's left: is that the way the bar went?
+		if ahead := (e.bx-e.ax)*f.spot.cos - (e.by-e.ay)*f.spot.sin; (ahead > 0) != within {
+			c.kind = endContact
+		}
+		b.ends = append(b.ends, c)
 	}
 }
+
+// A follower goes along the edges of a patch and along the swaths they are
+// on, from knot to knot: nearly all edges run along the side of a swath, and
+// for those it is enough to know about where.
+type follower struct {
+	m    *Map
+	ways []way
+	last []struct{ swath, knot int }
+	spot spot // of the middle of an edge that does not run along
+}
+
+// along reports whether an edge runs along the way driven, and not across it.
+// Where it does not, f.spot is set.
+func (f *follower) along(swath int, e *edge, length float64) bool {
+	sw := &f.m.Swaths[swath]
+	w := &f.ways[sw.Pass]
+	x, y := (e.ax+e.bx)/2, (e.ay+e.by)/2
+	i := slices.IndexFunc(f.last, func(l struct{ swath, knot int }) bool { return l.swath == swath })
+	if i < 0 {
+		i = len(f.last)
+		f.last = append(f.last, struct{ swath, knot int }{swath, w.nearest(x, y, sw.From, sw.To)})
+	}
+	k := w.follow(f.last[i].knot, x, y, sw.From, sw.To)
+	f.last[i].knot = k
+	dx, dy := e.bx-e.ax, e.by-e.ay
+	if n := &w.knots[k]; n.straight && math.Abs(dx*n.sin+dy*n.cos) > length*cosNearly {
+		return true
+	}
+	f.spot = w.locate(plane.Point{X: plane.Round(x), Y: plane.Round(y)}, sw.From, sw.To)
+	return math.Abs(dx*f.spot.sin+dy*f.spot.cos) > length*math.Sqrt2/2
+}
+
+// cosNearly is the cosine of 30 degrees: where the bar turns by no more than
+// 15 from one knot to the next, an edge that is within 30 of a knot's heading
+// is within 45 of the heading beside it.
+var cosNearly = math.Cos(math.Pi / 6)
 
 // An ending is where one end of a swath, or of some sections of it, lies
 // along a patch.
@@ -101,6 +141,7 @@ type ending struct {
 	swath  int
 	kind   contactKind
 	length float64 // of the bar's line along the patch
+	spot   spot    // on that line
 	near   float64 // the patch's depth from that line, at one side
 	far    float64 // and at the other; the larger
 }
@@ -114,57 +155,55 @@ const wedged = 1.0 / 3
 func (e *ending) wedge() bool { return e.near < wedged*e.far }
 
 // endings gathers the contacts with the ends of each swath, from the longest
-// down. The patch's depth is measured from the bar's line along the way
-// driven, a tenth of the line from either side:
+// down; sections that start or stop by themselves have endings of their own.
+// The patch's depth is measured from the bar's line along the way driven, a
+// tenth of the line from either side:
 //
 //	 ____________________
 //	|  ^ near      far ^ |
 //	|==|===============|=|  bar
-func (m *Map) endings(ways []way, b *border) []ending {
+func (b *border) endings() []ending {
 	var out []ending
-	type key struct {
-		swath int
-		kind  contactKind
-	}
-	var done []key
-	for _, c := range b.contacts {
-		k := key{c.swath, c.kind}
-		if c.kind == sideContact || slices.Contains(done, k) {
+	done := make([]bool, len(b.ends))
+	for i, c := range b.ends {
+		if done[i] {
 			continue
 		}
-		done = append(done, k)
-		out = append(out, m.ending(&ways[m.Swaths[c.swath].Pass], b, c.swath, c.kind))
-	}
-	slices.SortStableFunc(out, func(a, b ending) int {
-		switch {
-		case a.length > b.length:
-			return -1
-		case a.length < b.length:
-			return 1
+		var line []contact
+		for j := i; j < len(b.ends); j++ {
+			if d := &b.ends[j]; !done[j] && d.swath == c.swath && d.kind == c.kind && math.Abs(d.spot.along-c.spot.along) < oneLine {
+				done[j] = true
+				line = append(line, *d)
+			}
 		}
-		return 0
-	})
+		out = append(out, b.ending(line))
+	}
+	slices.SortStableFunc(out, func(a, b ending) int { return cmp.Compare(b.length, a.length) })
 	return out
 }
 
-func (m *Map) ending(w *way, b *border, swath int, kind contactKind) ending {
-	e := ending{swath: swath, kind: kind}
-	var longest contact
+// oneLine is how far along the way contacts may lie from one another and be on
+// one line of the bar. Corners are rounded to the tick; sections switch no
+// nearer than a fix at 10 Hz is from the next.
+const oneLine = float64(plane.Centimetre)
+
+// ending makes an ending of the contacts on one line of the bar.
+func (b *border) ending(line []contact) ending {
+	e := ending{swath: line[0].swath, kind: line[0].kind}
+	longest := line[0]
 	lo, hi := math.Inf(1), math.Inf(-1)
-	for _, c := range b.contacts {
-		if c.swath != swath || c.kind != kind {
-			continue
-		}
+	for _, c := range line {
 		e.length += c.length
 		lo, hi = min(lo, c.spot.across-c.length/2), max(hi, c.spot.across+c.length/2)
 		if c.length > longest.length {
 			longest = c
 		}
 	}
+	e.spot = longest.spot
+	s := &e.spot
 	// Into the patch from the line, along the way driven.
 	l := b.edges[longest.edge]
-	sign := math.Copysign(1, (l.bx-l.ax)*longest.spot.cos-(l.by-l.ay)*longest.spot.sin)
-	s := &longest.spot
+	sign := math.Copysign(1, (l.bx-l.ax)*s.cos-(l.by-l.ay)*s.sin)
 	depth := func(across float64) float64 {
 		x, y := s.x+s.ahead*s.sin+across*s.cos, s.y+s.ahead*s.cos-across*s.sin
 		return b.depth(x, y, sign*s.sin, sign*s.cos)
@@ -202,22 +241,15 @@ func (b *border) depth(x, y, dx, dy float64) float64 {
 
 // betweenSides returns the share of the outline, its two ends left out, from
 // which one looks across the patch, from worked ground to worked ground.
-// looks is how many places it is tried from.
 func (b *border) betweenSides(across float64) float64 {
-	const looks = 64
-	worked := make([]bool, len(b.edges))
-	side := make([]bool, len(b.edges))
-	for _, c := range b.contacts {
-		worked[c.edge] = true
-		side[c.edge] = side[c.edge] || c.kind == sideContact
-	}
+	const looks = 64 // places it is tried from
 	step := b.length / looks
 	next, gone, seen := step/2, 0.0, 0
 	for i := range b.edges {
 		e := &b.edges[i]
 		l := math.Hypot(e.bx-e.ax, e.by-e.ay)
 		for ; next < gone+l; next += step {
-			if side[i] && b.faces(e, (next-gone)/l, worked) {
+			if b.side[i] && b.faces(e, (next-gone)/l) {
 				seen++
 			}
 		}
@@ -228,7 +260,7 @@ func (b *border) betweenSides(across float64) float64 {
 
 // faces reports whether straight across the patch from a place on an edge
 // there is worked ground that runs about the same way.
-func (b *border) faces(from *edge, at float64, worked []bool) bool {
+func (b *border) faces(from *edge, at float64) bool {
 	l := math.Hypot(from.bx-from.ax, from.by-from.ay)
 	ux, uy := (from.bx-from.ax)/l, (from.by-from.ay)/l
 	x, y := from.ax+at*(from.bx-from.ax), from.ay+at*(from.by-from.ay)
@@ -245,7 +277,7 @@ func (b *border) faces(from *edge, at float64, worked []bool) bool {
 			nearest, opposite = away, i
 		}
 	}
-	if opposite < 0 || !worked[opposite] {
+	if opposite < 0 || !b.worked[opposite] {
 		return false
 	}
 	o := &b.edges[opposite]

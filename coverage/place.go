@@ -2,7 +2,6 @@ package coverage
 
 import (
 	"math"
-	"slices"
 
 	"lapwing/geo/plane"
 )
@@ -12,8 +11,36 @@ import (
 // side.
 const onBar = 0.25
 
-// place says where a patch is along the pass nearest to it, of some swaths.
-// The first of several that are equally near is taken.
+// placeOf says where a place is along the nearest of some passes, given by
+// their IDs: the first of several that are equally near.
+func placeOf(ways []way, at plane.Point, passes []int) Place {
+	if len(passes) == 0 {
+		return Place{}
+	}
+	x, y := float64(at.X), float64(at.Y)
+	var best *way
+	nearest := math.Inf(1)
+	for _, id := range passes {
+		w := &ways[id-1]
+		if d := w.off(x, y); d < nearest {
+			best, nearest = w, d
+		}
+	}
+	return best.place(best.locate(at, 0, best.pass.Length))
+}
+
+// off returns about how far x, y is from the ground the pass's bar went over.
+func (w *way) off(x, y float64) float64 {
+	k := w.nearest(x, y, 0, w.pass.Length)
+	n := &w.knots[k]
+	dx, dy := x-n.x, y-n.y
+	ahead, across := dx*n.sin+dy*n.cos, math.Abs(dx*n.cos-dy*n.sin)
+	along := float64(k)*w.step + ahead
+	beyond := max(0, -along, along-w.pass.Length)
+	return math.Hypot(beyond, max(0, across-w.width/2))
+}
+
+// place says where a spot is, from the nearer end of the pass.
 //
 //	north end of pass 7
 //	        |
@@ -21,30 +48,17 @@ const onBar = 0.25
 //	        |  x  right side
 //	        ^
 //	south end
-func (m *Map) place(ways []way, at plane.Point, swaths []int) Place {
-	var best *way
-	var spot spot
-	nearest := math.Inf(1)
-	for _, s := range swaths {
-		w := &ways[m.Swaths[s].Pass]
-		sp := w.locate(at, m.Swaths[s].From, m.Swaths[s].To)
-		if d := math.Hypot(max(0, math.Abs(sp.across)-w.width/2), sp.ahead); d < nearest {
-			best, spot, nearest = w, sp, d
-		}
-	}
-	if best == nil {
-		return Place{}
-	}
-	p := Place{Pass: best.pass.ID, Along: spot.along}
+func (w *way) place(s spot) Place {
+	p := Place{Pass: w.pass.ID, Along: s.along}
 	first := true // the end it began with is the nearer
-	if rest := best.pass.Length - spot.along; rest < spot.along {
+	if rest := w.pass.Length - s.along; rest < s.along {
 		p.Along, first = rest, false
 	}
-	p.From = best.endName(first)
+	p.From = w.endName(first)
 	switch {
-	case spot.across < -onBar*best.width:
+	case s.across < -onBar*w.width:
 		p.Side = "left"
-	case spot.across > onBar*best.width:
+	case s.across > onBar*w.width:
 		p.Side = "right"
 	}
 	return p
@@ -82,9 +96,15 @@ type way struct {
 
 // A knot is the bar's centre at one step along a way.
 type knot struct {
-	x, y float64
-	pose int32 // the last pose that is no farther along
+	x, y     float64
+	sin, cos float64 // of the bar's heading
+	pose     int32   // the last pose that is no farther along
+	straight bool    // the heading is about that of the knots before and after
 }
+
+// straightTo is how far the headings of neighbouring knots may differ for the
+// way to be straight between them.
+const straightTo = 15 * math.Pi / 180
 
 // A stance of the bar on its way, in ticks of the plane.
 type wayStance struct {
@@ -123,10 +143,67 @@ func newWay(p *Pass, width plane.Length) way {
 			i++
 		}
 		pose, stride = i, max(1, i-pose)
-		x, y, _ := poseBetween(p.Poses, i, along)
-		w.knots = append(w.knots, knot{x, y, int32(i)})
+		x, y, heading := poseBetween(p.Poses, i, along)
+		sin, cos := math.Sincos(heading)
+		w.knots = append(w.knots, knot{x, y, sin, cos, int32(i), true})
+	}
+	for k := 1; k < len(w.knots); k++ {
+		if a, b := &w.knots[k-1], &w.knots[k]; a.sin*b.sin+a.cos*b.cos < math.Cos(straightTo) {
+			a.straight, b.straight = false, false
+		}
 	}
 	return w
+}
+
+// between returns the knots between two distances along the way.
+func (w *way) between(from, to float64) (lo, hi int) {
+	lo = min(int(math.Ceil(from/w.step)), len(w.knots)-1)
+	return lo, max(lo, min(int(to/w.step), len(w.knots)-1))
+}
+
+// nearest returns the knot nearest to x, y between two distances along.
+//
+// A knot lies no farther than a step from the next, so from one that is much
+// farther off than the nearest known so far some can be leapt over. On a
+// straight way the first guess is right and the leaps are long.
+func (w *way) nearest(x, y, from, to float64) int {
+	lo, hi := w.between(from, to)
+	a, b := &w.knots[lo], &w.knots[hi]
+	dx, dy := b.x-a.x, b.y-a.y
+	best := lo
+	if l := dx*dx + dy*dy; l > 0 {
+		t := ((x-a.x)*dx + (y-a.y)*dy) / l
+		best += int(math.Round(max(0, min(1, t)) * float64(hi-lo)))
+	}
+	nearest := math.Sqrt(w.knots[best].away(x, y))
+	for k := lo; k <= hi; {
+		d := math.Sqrt(w.knots[k].away(x, y))
+		if d < nearest {
+			best, nearest = k, d
+		}
+		k += max(1, int((d-nearest)/w.step))
+	}
+	return best
+}
+
+// away returns the square of the distance from a knot to x, y.
+func (k *knot) away(x, y float64) float64 { return (x-k.x)*(x-k.x) + (y-k.y)*(y-k.y) }
+
+// follow returns the knot nearest to x, y where one was near to a place
+// before: it goes from there as long as it comes nearer, and looks anew if it
+// is led astray.
+func (w *way) follow(k int, x, y, from, to float64) int {
+	lo, hi := w.between(from, to)
+	d := w.knots[k].away(x, y)
+	for _, by := range [2]int{1, -1} {
+		for n := k + by; n >= lo && n <= hi && w.knots[n].away(x, y) < d; n += by {
+			k, d = n, w.knots[n].away(x, y)
+		}
+	}
+	if d > w.width*w.width {
+		return w.nearest(x, y, from, to)
+	}
+	return k
 }
 
 // poseBetween returns the bar's centre at a distance along, and its heading, from
@@ -154,14 +231,17 @@ func (w *way) at(along float64) wayStance {
 	if k+1 < len(w.knots) {
 		to = int(w.knots[k+1].pose)
 	}
-	n, _ := slices.BinarySearchFunc(w.pass.Poses[from+1:max(from, to)+1], along, func(p Pose, a float64) int {
-		if p.Along <= a {
-			return -1
-		}
-		return 1
-	})
-	i := from + n
-	x, y, heading := poseBetween(w.pass.Poses, i, along)
+	// Poses come at about equal steps: guess, and go the rest.
+	poses := w.pass.Poses
+	i := from + int(float64(to-from)*(along/w.step-float64(k)))
+	i = max(from, min(i, to))
+	for i > from && poses[i].Along > along {
+		i--
+	}
+	for i < to && poses[i+1].Along <= along {
+		i++
+	}
+	x, y, heading := poseBetween(poses, i, along)
 	sin, cos := math.Sincos(heading)
 	return wayStance{x, y, sin, cos, int32(i)}
 }
@@ -170,15 +250,7 @@ func (w *way) at(along float64) wayStance {
 // and then the stance there whose bar's line goes over p.
 func (w *way) locate(p plane.Point, from, to float64) spot {
 	x, y := float64(p.X), float64(p.Y)
-	lo := min(int(math.Ceil(from/w.step)), len(w.knots)-1)
-	hi := max(lo, min(int(to/w.step), len(w.knots)-1))
-	best, nearest := lo, math.Inf(1)
-	for k := lo; k <= hi; k++ {
-		dx, dy := x-w.knots[k].x, y-w.knots[k].y
-		if d := dx*dx + dy*dy; d < nearest {
-			best, nearest = k, d
-		}
-	}
+	best := w.nearest(x, y, from, to)
 	s := spot{along: max(from, min(float64(best)*w.step, to, w.pass.Length))}
 	for range 4 {
 		s.wayStance = w.at(s.along)

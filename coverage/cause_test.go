@@ -1,0 +1,323 @@
+package coverage_test
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"lapwing/coverage"
+	"lapwing/coverage/covertest"
+	"lapwing/geo/plane"
+)
+
+// A run is one straight pass: where its bar's centre begins, which way it
+// goes, in degrees, and how far. Shut sections are shut from one distance
+// along it to another.
+type run struct {
+	x, y, heading, length float64
+	shut                  covertest.Mask
+	from, to              float64
+}
+
+// runs drives some passes one after another, a minute between them.
+func runs(rs ...run) *covertest.Path {
+	p := &covertest.Path{}
+	for _, r := range rs {
+		p.Jump(covertest.Stance{XY: covertest.XY{X: r.x, Y: r.y}, Heading: r.heading * math.Pi / 180}).On()
+		if r.shut != 0 {
+			p.Straight(r.from).Open(covertest.All &^ r.shut).Straight(r.to - r.from).On().Straight(r.length - r.to)
+		} else {
+			p.Straight(r.length)
+		}
+		p.Off().Stand(60)
+	}
+	return p
+}
+
+// Most cases are of a 6 m bar in six sections on a field of barley stubble
+// 100 m deep, the headland at its south and north worked from west to east:
+//
+//	100 +-----------------------+
+//	    | north headland        |
+//	 94 |-----------------------|
+//	    |     |  |  |  |        |  passes to and fro, by x of their centre
+//	  6 |-----------------------|
+//	    | south headland        |
+//	  0 +-----------------------+
+//	   -50                     50
+var (
+	stubble   = covertest.Rectangle(-50, 0, 50, 100)
+	headlands = []run{{x: -50, y: 3, heading: 90, length: 100}, {x: -50, y: 97, heading: 90, length: 100}}
+)
+
+// lanes are passes at some x, driven north, that run on by a metre over either
+// headland.
+func lanes(xs ...float64) []run {
+	var out []run
+	for _, x := range xs {
+		out = append(out, run{x: x, y: 5, length: 90})
+	}
+	return out
+}
+
+func together(rs ...[]run) *covertest.Path {
+	var all []run
+	for _, r := range rs {
+		all = append(all, r...)
+	}
+	return runs(all...)
+}
+
+// slanted is a field whose north edge rises by 30 degrees to the east, through
+// (0, 100), worked along it first. rim is where the headland's inner edge is.
+var (
+	slanted = covertest.Shape{{X: -30, Y: 0}, {X: 50, Y: 0}, {X: 50, Y: 100 + 50*slope}, {X: -30, Y: 100 - 30*slope}}
+	incline = []run{{x: -30, y: 100 - 30*slope - 3/math.Cos(math.Pi/6), heading: 60, length: 92}}
+	slope   = math.Tan(math.Pi / 6)
+)
+
+func rim(x float64) float64 { return 100 + slope*x - 6/math.Cos(math.Pi/6) }
+
+// climbs are passes north at some x up to so far past the headland's inner
+// edge, as the bar's centre meets it.
+func climbs(past float64, xs ...float64) []run {
+	var out []run
+	for _, x := range xs {
+		out = append(out, run{x: x, y: 6, length: rim(x) + past - 6})
+	}
+	return out
+}
+
+// A causeCase is a drive, and the cause to be found at a place of it.
+type causeCase struct {
+	name  string
+	field covertest.Shape
+	paths []*covertest.Path // a machine each
+	x, y  float64
+	want  coverage.Cause
+}
+
+func (c *causeCase) measure(t *testing.T, defects ...covertest.Defect) *coverage.Map {
+	t.Helper()
+	s := covertest.NewScene(c.name, c.field)
+	for i, p := range c.paths {
+		s.Drive(covertest.Rig{
+			Name: fmt.Sprintf("drill %d", i+1), Implement: covertest.Mounted(6, 2, 6), Path: p,
+			Begin: hours(i), Speed: 2, Rate: 10, Heading: true, Seed: 7, Defects: defects,
+		})
+	}
+	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	require.NoError(t, err)
+	return m
+}
+
+// patchAt returns the cause and place of the skip or overlap over a place.
+func patchAt(t *testing.T, m *coverage.Map, x, y float64) (coverage.Cause, coverage.Place, plane.Area) {
+	t.Helper()
+	at := plane.Point{X: plane.Metres(x), Y: plane.Metres(y)}
+	for _, p := range m.Skips {
+		if holds(m.Regions[p.Region].Shape, at) {
+			return p.Cause, p.Place, p.Area
+		}
+	}
+	for _, p := range m.Overlaps {
+		if holds(m.Regions[p.Region].Shape, at) {
+			return p.Cause, p.Place, p.Area
+		}
+	}
+	require.Failf(t, "no patch", "no skip or overlap at %v, %v", x, y)
+	return "", coverage.Place{}, 0
+}
+
+// holds reports whether a place is in a polygon: a line east from it crosses
+// the outline an odd number of times.
+func holds(p plane.Polygon, at plane.Point) bool {
+	in := false
+	for _, r := range p.Rings() {
+		for i, a := range r {
+			b := r[(i+1)%len(r)]
+			if (a.Y > at.Y) != (b.Y > at.Y) {
+				if (plane.Side(a, b, at) == plane.Left) == (b.Y > a.Y) {
+					in = !in
+				}
+			}
+		}
+	}
+	return in
+}
+
+// Each case is driven three ways: by a machine that does as it is told, with
+// the noise of a good receiver, and by hands that wander by a decimetre.
+func testCauses(t *testing.T, cases []causeCase) {
+	for _, c := range cases {
+		for _, hand := range []struct {
+			name    string
+			defects []covertest.Defect
+		}{
+			{"straight", nil},
+			{"noisy", []covertest.Defect{covertest.White(0.02)}},
+			{"by hand", []covertest.Defect{covertest.Drift(0.1, 20), covertest.White(0.005)}},
+		} {
+			t.Run(c.name+"/"+hand.name, func(t *testing.T) {
+				m := c.measure(t, hand.defects...)
+				got, _, area := patchAt(t, m, c.x, c.y)
+				assert.Equal(t, c.want, got, "the patch of %.1f m2", area.SquareMetres())
+				causesAdd(t, m)
+			})
+		}
+	}
+}
+
+// causesAdd checks that every patch has a cause, of its own kind, and that the
+// areas by cause make the totals.
+func causesAdd(t *testing.T, m *coverage.Map) {
+	t.Helper()
+	skips, overlaps := map[coverage.Cause]plane.Area{}, map[coverage.Cause]plane.Area{}
+	for _, p := range m.Skips {
+		skips[p.Cause] += p.Area
+	}
+	for _, p := range m.Overlaps {
+		overlaps[p.Cause] += p.Area
+	}
+	var skip, overlap plane.Area
+	for _, c := range []coverage.Cause{
+		coverage.Plugged, coverage.MissedPass, coverage.BoundaryEdge, coverage.LoweredLate,
+		coverage.LiftedEarly, coverage.AngledEnd, coverage.BetweenPasses, coverage.Unworked,
+	} {
+		skip += skips[c]
+	}
+	for _, c := range []coverage.Cause{
+		coverage.ReWorked, coverage.RoundClosing, coverage.Turn, coverage.OntoHeadland,
+		coverage.PointRows, coverage.BetweenMachines, coverage.BetweenPasses,
+	} {
+		overlap += overlaps[c]
+	}
+	assert.Equal(t, m.Ground.Skip, skip, "skips by cause")
+	assert.Equal(t, m.Ground.Overlap, overlap, "overlaps by cause")
+	assert.Equal(t, m.Ground.Remainder, skips[coverage.Unworked], "the remainder is what is unworked")
+}
+
+func TestCausesOfWholeFields(t *testing.T) {
+	for _, s := range []*covertest.Scene{covertest.Small(0, 1), covertest.Small(0.02, 2), covertest.QuarterSection(10, 0.02, 3)} {
+		m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+		require.NoError(t, err)
+		causesAdd(t, m)
+		for _, p := range m.Skips {
+			if len(p.Passes) > 0 {
+				assert.Contains(t, p.Passes, p.Place.Pass)
+			}
+		}
+		for _, p := range m.Overlaps {
+			assert.Equal(t, p.Passes[len(p.Passes)-1], p.Place.Pass)
+			l := m.Passes[p.Place.Pass-1].Length
+			assert.True(t, p.Place.Along >= 0 && p.Place.Along <= l/2, "%v along a pass of %v", p.Place.Along, l)
+		}
+	}
+}
+
+func TestSkipCauses(t *testing.T) {
+	shut := func(mask covertest.Mask, from, to float64) []run {
+		return []run{{x: 0, y: 6, length: 88, shut: mask, from: from, to: to}}
+	}
+	one := func(name string, path *covertest.Path, x, y float64, want coverage.Cause) causeCase {
+		return causeCase{name, stubble, []*covertest.Path{path}, x, y, want}
+	}
+	testCauses(t, []causeCase{
+		// One metre of the bar, and it works again:  |=|=|.|=|=|=|
+		one("plugged section", together(headlands, lanes(-5.6, 5.6), shut(1<<2, 20, 50)), -0.5, 40, coverage.Plugged),
+		one("plugged outer section", together(headlands, lanes(-5.6, 5.6), shut(1<<0, 20, 50)), -2.5, 40, coverage.Plugged),
+		one("plugged half", together(headlands, lanes(-5.6, 5.6), shut(7, 20, 24)), -1.5, 28, coverage.Plugged),
+		one("plugged to the end", together(headlands, lanes(-5.6, 5.6), shut(1<<2, 20, 88)), -0.5, 60, coverage.Plugged),
+		{"plugged beside another machine", stubble, []*covertest.Path{
+			together(headlands, lanes(-5.6, 5.6)), together(shut(1<<5, 20, 50)),
+		}, 2.5, 40, coverage.Plugged},
+		// Half the bar shut over the last two metres: that is how it was lifted.
+		one("half lifted early", together(headlands, lanes(-5.6, 5.6), shut(7, 86, 88)), -1.5, 93, coverage.LiftedEarly),
+
+		// |   |......|   |
+		one("missed pass", together(headlands, lanes(-5.6, 5.6)), 0, 50, coverage.MissedPass),
+		one("narrow missed pass", together(headlands, lanes(-6, 5.2)), 0, 50, coverage.MissedPass),
+		{"missed between machines", stubble, []*covertest.Path{together(headlands, lanes(-6)), together(lanes(6))}, 0, 50, coverage.MissedPass},
+		one("too narrow for a missed pass", together(headlands, lanes(-6, 4)), -1, 50, coverage.BetweenPasses),
+		one("half a pass missed", together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 6, length: 44}}), 0, 80, coverage.MissedPass),
+		one("a pass with a gap", together(headlands, []run{{x: 0, y: 6, length: 44}}, lanes(-5.6, 5.6), []run{{x: 0, y: 56, length: 38}}), 0, 53, coverage.LoweredLate),
+
+		one("along the edge", runs(run{x: -46, y: 0, length: 100}), -49.5, 50, coverage.BoundaryEdge),
+		one("a pass short of the edge", runs(run{x: -41.5, y: 0, length: 100}, run{x: -35.5, y: 0, length: 100}), -48, 50, coverage.BoundaryEdge),
+		one("lowered late beside the edge", together(headlands, []run{{x: -47, y: 8, length: 86}, {x: -41, y: 6, length: 88}}), -47, 7, coverage.LoweredLate),
+
+		// headland ----, then nothing, then |=====|
+		one("lowered late", together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 9, length: 85}}), 0, 7, coverage.LoweredLate),
+		one("lowered very late", together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 14, length: 80}}), 0, 10, coverage.LoweredLate),
+		{"lowered late by another machine", stubble, []*covertest.Path{together(headlands, lanes(-5.6, 5.6)), runs(run{x: 0, y: 9, length: 85})}, 0, 7, coverage.LoweredLate},
+		one("all lowered late", together(headlands, lanes(-11.2, 11.2), []run{{x: -5.6, y: 8, length: 87}, {x: 0, y: 9, length: 86}, {x: 5.6, y: 8, length: 87}}), 0, 7, coverage.LoweredLate),
+		one("lifted early", together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 6, length: 85}}), 0, 93, coverage.LiftedEarly),
+		one("lifted early, neighbours lap", together(headlands, lanes(-5, 5), []run{{x: 0, y: 6, length: 85}}), 0, 93, coverage.LiftedEarly),
+		one("driven back, lifted early", together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 94, heading: 180, length: 85}}), 0, 7, coverage.LiftedEarly),
+
+		// The bar lifts as its first corner meets the slanting headland.
+		{"angled end", slanted, []*covertest.Path{together(incline, climbs(3*slope+1, -5.6, 5.6), climbs(-3*slope, 0))}, 2, rim(2) - 1.5, coverage.AngledEnd},
+		{"angled end by the bar's middle", slanted, []*covertest.Path{together(incline, climbs(0, -6, 0, 6))}, 2.5, rim(2.5) - 0.5, coverage.AngledEnd},
+		{"angled end of two machines", slanted, []*covertest.Path{together(incline, climbs(3*slope+1, -5.6, 5.6)), together(climbs(-3*slope, 0))}, 2, rim(2) - 1.5, coverage.AngledEnd},
+		{"lifted early at an angle", slanted, []*covertest.Path{together(incline, climbs(3*slope+1, -5.6, 5.6), climbs(-3*slope-4, 0))}, 0, rim(0) - 3, coverage.LiftedEarly},
+
+		one("between passes", together(headlands, lanes(-6.8, 0)), -3.4, 50, coverage.BetweenPasses),
+		{"skip between machines", stubble, []*covertest.Path{together(headlands, lanes(-6.8)), together(lanes(0))}, -3.4, 50, coverage.BetweenPasses},
+		one("unworked", together(headlands, lanes(-12, 4)), -4, 50, coverage.Unworked),
+	})
+}
+
+func TestOverlapCauses(t *testing.T) {
+	one := func(name string, path *covertest.Path, x, y float64, want coverage.Cause) causeCase {
+		return causeCase{name, stubble, []*covertest.Path{path}, x, y, want}
+	}
+	ring := covertest.Rectangle(-47, 3, 47, 97)
+	// The round, in two passes that meet in the middle of its north side.
+	halves := covertest.Start(0, 3, math.Pi/2).On().Straight(37).Arc(10, -math.Pi/2).Straight(74).Arc(10, -math.Pi/2).Straight(37).
+		Off().Stand(60).On().Straight(37).Arc(10, -math.Pi/2).Straight(74).Arc(10, -math.Pi/2).Straight(41).Off()
+	turn := covertest.Start(0, 6, 0).On().Straight(87).Arc(4, math.Pi).Straight(87).Off().Stand(60)
+	testCauses(t, []causeCase{
+		one("re-worked", together(headlands, lanes(0, 0.5)), 0, 50, coverage.ReWorked),
+		one("re-worked the other way", together(headlands, lanes(0), []run{{x: 1, y: 94, heading: 180, length: 88}}), 0, 50, coverage.ReWorked),
+		{"re-worked by another machine", stubble, []*covertest.Path{together(headlands, lanes(0)), together(lanes(2))}, 1, 50, coverage.ReWorked},
+		one("not half again", together(headlands, lanes(0, 4)), 2, 50, coverage.BetweenPasses),
+		one("again, but not for long", together(headlands, lanes(0), []run{{x: 0, y: 40, length: 9}}), 0, 45, coverage.BetweenPasses),
+
+		one("round closing", covertest.NewPath(9).Round(ring, 10, 4), 2, 3, coverage.RoundClosing),
+		one("round closing in two passes", halves, 2, 3, coverage.RoundClosing),
+		one("lap where a pass goes on", runs(run{x: -40, y: 3, heading: 90, length: 40}, run{x: -4, y: 3, heading: 90, length: 40}), -2, 3, coverage.BetweenPasses),
+
+		one("turn on the headland", &covertest.Path{Legs: append(together(headlands).Legs, turn.Legs...)}, 4, 96, coverage.Turn),
+		{"turn of another machine", stubble, []*covertest.Path{together(headlands), turn}, 4, 96, coverage.Turn},
+
+		one("onto headland", together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 6, length: 91}}), 0, 95, coverage.OntoHeadland),
+		one("off the headland", together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 3, length: 91}}), 0, 5, coverage.OntoHeadland),
+		{"onto another machine's headland", stubble, []*covertest.Path{together(headlands), runs(run{x: 0, y: 6, length: 91})}, 0, 95, coverage.OntoHeadland},
+		one("headland worked last", together([]run{{x: 0, y: 6, length: 91}}, headlands), 0, 95, coverage.OntoHeadland),
+		one("through the headland", together(headlands, []run{{x: 0, y: 6, length: 94}}), 0, 97, coverage.OntoHeadland),
+		{"onto a slanting headland", slanted, []*covertest.Path{together(incline, climbs(3*slope+3, 0))}, 0, rim(0) + 2, coverage.OntoHeadland},
+
+		{"point rows", slanted, []*covertest.Path{together(incline, climbs(3*slope, -6, 0, 6))}, -2, rim(-2) + 1, coverage.PointRows},
+		{"point rows by the bar's middle", slanted, []*covertest.Path{together(incline, climbs(0, -6, 0, 6))}, -2.5, rim(-2.5) + 0.5, coverage.PointRows},
+		{"point rows of two machines", slanted, []*covertest.Path{together(incline), together(climbs(3*slope, 0))}, -2, rim(-2) + 1, coverage.PointRows},
+		one("passes that come together", together(headlands, lanes(0), []run{{x: 20, y: 20, heading: -15, length: 68}}), 1.5, 80, coverage.PointRows),
+
+		one("between passes", together(headlands, lanes(-5.5, 0)), -2.75, 50, coverage.BetweenPasses),
+		{"between machines", stubble, []*covertest.Path{together(headlands, lanes(-5.5)), together(lanes(0))}, -2.75, 50, coverage.BetweenMachines},
+	})
+}
+
+func BenchmarkCauses(b *testing.B) {
+	s := covertest.QuarterSection(10, 0.02, 1)
+	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	require.NoError(b, err)
+	b.Run(fmt.Sprintf("skips=%d/overlaps=%d", len(m.Skips), len(m.Overlaps)), func(b *testing.B) {
+		for b.Loop() {
+			coverage.CausesOf(m)
+		}
+	})
+	require.NotEmpty(b, m.Skips[0].Cause)
+}
