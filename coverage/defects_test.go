@@ -240,6 +240,35 @@ func TestOnlyWorking(t *testing.T) {
 	}
 }
 
+// Nobody knows how a towed bar came through a turn the log left out, or one
+// between two segments of it. It is taken to be in line again where work goes
+// on, and its ground is within the bar for a towed one.
+func TestTowedOnlyWorking(t *testing.T) {
+	area := covertest.Rectangle(-90, -70, 90, 70)
+	s := covertest.NewScene("towed", area)
+	s.Drive(covertest.Rig{
+		Name: "drill", Implement: covertest.Towed(6, 1, 7, 2), Speed: 2, Rate: 10, Seed: 4,
+		Path:    covertest.NewPath(8).Lines(covertest.Lines{Ground: area, Width: 6, RunIn: 10}),
+		Defects: []covertest.Defect{covertest.OnlyWorking()},
+	})
+	truth := covertest.Raster(s.Field, s.Trails, 0.1)
+	tol := towedShare*truth.Covered() + float64(len(s.Trails))*2*0.2*6
+	m := measure(t, s.Field, s.Machines, coverage.Options{})
+	assert.InDelta(t, truth.Covered(), sq(m.Ground.Covered), tol)
+	assert.InDelta(t, truth.Overlap(), sq(m.Ground.Overlap), tol)
+
+	track := &s.Machines[0].Tracks[0]
+	for i := 1; i < len(track.Fixes); i++ {
+		if track.Fixes[i].Time.Sub(track.Fixes[i-1].Time).Seconds() > 1 {
+			track.Breaks = append(track.Breaks, i)
+		}
+	}
+	require.Len(t, track.Breaks, len(s.Trails)-1)
+	m = measure(t, s.Field, s.Machines, coverage.Options{})
+	assert.InDelta(t, truth.Covered(), sq(m.Ground.Covered), tol, "in segments")
+	assert.InDelta(t, truth.Overlap(), sq(m.Ground.Overlap), tol, "in segments")
+}
+
 // All at once, and the ground is still what it is.
 func TestAllDefects(t *testing.T) {
 	want := ground(t, barley(10))

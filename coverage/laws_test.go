@@ -59,15 +59,17 @@ func randomScene(seed uint64) *covertest.Scene {
 }
 
 func TestIdentities(t *testing.T) {
-	for seed := range uint64(20) {
+	for seed := range uint64(12) {
 		s := randomScene(seed)
-		for _, opt := range []coverage.Options{{}, {Rounds: 2, Lap: plane.Metre, EdgeAllowance: plane.Metre}} {
-			m := measure(t, s.Field, s.Machines, opt)
-			require.False(t, t.Failed(), "seed %d", seed)
-			require.Positive(t, m.Ground.Overlap)
+		opt := coverage.Options{}
+		if seed%2 == 1 {
+			opt = coverage.Options{Rounds: 2, Lap: plane.Metre, EdgeAllowance: plane.Metre}
 		}
+		m := measure(t, s.Field, s.Machines, opt)
+		require.False(t, t.Failed(), "seed %d", seed)
+		require.Positive(t, m.Ground.Overlap)
 		s.Field.Boundary = nil
-		m := measure(t, s.Field, s.Machines, coverage.Options{})
+		m = measure(t, s.Field, s.Machines, coverage.Options{})
 		require.False(t, t.Failed(), "seed %d without boundary", seed)
 		// The field is the worked ground; its outline was snapped once more.
 		assert.LessOrEqual(t, sq(m.Ground.OverReach), gridError(m.Field.Perimeter()*plane.Tick.Metres()), "seed %d", seed)

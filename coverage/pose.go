@@ -205,7 +205,9 @@ func stances(im *Implement, st []station, path []smoothed, heading []float64) []
 	tow := newTow(im)
 	half := im.Width.Metres()/2 + math.Abs(im.Offset.Metres())
 	for i := range path {
-		if i > 0 && !st[i].fresh {
+		if i > 0 && (st[i].fresh || st[i].silent) && !straight(&path[i-1], &path[i]) {
+			tow.letGo()
+		} else if i > 0 && !st[i].fresh {
 			a, b := &path[i-1], &path[i]
 			n := subdivisions(a, b, half)
 			for k := 1; k < n; k++ {
@@ -218,6 +220,15 @@ func stances(im *Implement, st []station, path []smoothed, heading []float64) []
 		out = append(out, step{stance: tow.follow(&path[i]), station: i})
 	}
 	return out
+}
+
+// straight reports whether the machine went straight from a to b: both
+// directions agree with the way. Over less than a metre they need not.
+func straight(a, b *smoothed) bool {
+	dx, dy := b.x-a.x, b.y-a.y
+	d := math.Hypot(dx, dy)
+	least := d * math.Cos(agree)
+	return d < 1 || dx*a.tx+dy*a.ty >= least && dx*b.tx+dy*b.ty >= least
 }
 
 // orient fills in the direction where there is no travel to tell it from, from
@@ -315,6 +326,7 @@ func between(a, b *smoothed, t float64) smoothed {
 type tow struct {
 	im    *Implement
 	links []link
+	given bool // the angles of the links at the next place are known
 }
 
 // A link is a rigid pole whose front pin is pulled along and whose rear end
@@ -337,11 +349,21 @@ func newTow(im *Implement) *tow {
 	}
 	t.links = append(t.links, link{length: im.HitchToBar.Metres()})
 	if im.StartHeading != nil {
+		t.given = true
 		for i := range t.links {
 			t.links[i].angle = *im.StartHeading * math.Pi / 180
 		}
 	}
 	return t
+}
+
+// letGo forgets where the bar was: the machine turned, nobody knows how, and
+// is taken to have pulled the bar in line again before it goes on working.
+func (t *tow) letGo() {
+	t.given = false
+	for i := range t.links {
+		t.links[i].set = false
+	}
 }
 
 // follow moves the antenna to p and returns the stance of the bar.
@@ -354,7 +376,7 @@ func (t *tow) follow(p *smoothed) stance {
 	s := stance{vehicle: heading}
 	for i := range t.links {
 		l := &t.links[i]
-		l.pull(x, y, heading, im.StartHeading != nil)
+		l.pull(x, y, heading, t.given)
 		heading = l.angle
 		sin, cos := math.Sincos(heading)
 		x -= (l.length + l.after) * sin
