@@ -33,17 +33,24 @@ type Options struct {
 // boundary is taken to be the worked ground.
 func Measure(field Field, machines []Machine, opt Options) (*Map, error) {
 	if len(field.Boundary) == 0 {
-		at, ok := middle(machines)
+		around, ok := FieldAround(machines)
 		if !ok {
 			return nil, errors.New("no fix has a position")
 		}
-		field.Frame = geo.NewFrame(at)
+		field.Frame = around.Frame
 	}
 	passes, warnings := Split(field, machines, opt) // where the bar was working
 	ground := Sweep(passes, machines)               // the swaths it left, and the silences
 	m := Lay(field, machines, ground, opt)          // how deep the swaths lie
 	m.Warnings = append(warnings, m.Warnings...)
 	return m, nil
+}
+
+// FieldAround returns a field without a boundary in the midst of the fixes of
+// some machines, and whether any fix has a position.
+func FieldAround(machines []Machine) (Field, bool) {
+	at, ok := middle(machines)
+	return Field{Frame: geo.NewFrame(at)}, ok
 }
 
 // middle returns a place in the midst of the fixes: the medians of their

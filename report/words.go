@@ -337,3 +337,9 @@ func (u Units) rate(p *agronomy.Product) string {
 	}
 	return "not known"
 }
+
+// Distance writes a length in metres for a person.
+func (u Units) Distance(metres float64) string { return u.length(metres * float64(plane.Metre)) }
+
+// Ground writes an area in square metres for a person.
+func (u Units) Ground(m2 float64) string { return u.area(plane.Area(m2 * float64(plane.SquareMetre))) }

@@ -1,9 +1,148 @@
 package main
 
 import (
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+	"time"
+
 	"github.com/spf13/cobra"
+
+	"lapwing/coverage/job"
+	"lapwing/report"
 )
 
 func newInspect() *cobra.Command {
-	return &cobra.Command{Use: "inspect FILE ...", Hidden: true, Args: noArgs, RunE: func(*cobra.Command, []string) error { return nil }}
+	var units, zone string
+	c := &cobra.Command{
+		Use:   "inspect FILE ...",
+		Short: "Say what a log or a boundary holds, without assessing",
+		Long: `inspect says what lapwing sees in a log or a boundary: the kind, the fixes and
+their time span, the usual logging interval, silences, how each column was
+understood, and the extent. "-" is standard input.`,
+		Example: `  lapwing inspect day1.csv field.geojson`,
+		Args:    cobra.ArbitraryArgs,
+		RunE: func(c *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return &callError{"found no file, want a log or a boundary to inspect"}
+			}
+			u, err := unitsOf(units)
+			if err != nil {
+				return err
+			}
+			at := time.UTC
+			if zone != "" {
+				if at, err = time.LoadLocation(zone); err != nil || zone == "Local" {
+					return &callError{fmt.Sprintf(`--time-zone: found %q, want a name such as "America/Denver"`, zone)}
+				}
+			}
+			return inspect(c.InOrStdin(), c.OutOrStdout(), args, at, u)
+		},
+	}
+	c.Flags().StringVar(&units, "units", "us", "us or metric")
+	c.Flags().StringVar(&zone, "time-zone", "", "for times without a zone (default UTC)")
+	return c
+}
+
+// inspect looks at every file before it prints anything, so that one wrong
+// file gives one line and nothing else.
+func inspect(stdin io.Reader, stdout io.Writer, paths []string, zone *time.Location, units report.Units) error {
+	var out strings.Builder
+	for i, path := range paths {
+		found, err := job.Inspect(path, stdin, zone)
+		if err != nil {
+			return err
+		}
+		if i > 0 {
+			out.WriteByte('\n')
+		}
+		if err := describe(&out, found, units); err != nil {
+			return err
+		}
+	}
+	_, err := io.WriteString(stdout, out.String())
+	return err
+}
+
+// describe says in words what a file holds.
+func describe(w *strings.Builder, in *job.Inspection, units report.Units) error {
+	fmt.Fprintf(w, "%s: %s\n", in.File, in.Format)
+	table := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	row := func(name, format string, args ...any) {
+		fmt.Fprintf(table, "  %s\t%s\n", name, fmt.Sprintf(format, args...))
+	}
+	if log := in.Log; log != nil {
+		describeLog(row, log, units)
+	}
+	for _, b := range in.Boundaries {
+		name := b.Name
+		if name == "" {
+			name = "no name"
+		}
+		row("field", "%s: %s, edge %s, %d %s, %d %s", name, units.Ground(b.Area), units.Distance(b.Perimeter),
+			b.Parts, plural(b.Parts, "part"), b.Holes, plural(b.Holes, "hole"))
+	}
+	row("extent", "%.6f to %.6f east, %.6f to %.6f north", in.Extent.West, in.Extent.East, in.Extent.South, in.Extent.North)
+	for _, warning := range in.Warnings {
+		row("warning", "%s", warning)
+	}
+	if err := table.Flush(); err != nil {
+		return err
+	}
+	if in.Log != nil {
+		return report.Sketch(w, in.Log.Places, 60, 20, units)
+	}
+	return nil
+}
+
+// describeLog says what a log holds.
+func describeLog(row func(name, format string, args ...any), log *job.LogFacts, units report.Units) {
+	row("fixes", "%d", log.Fixes)
+	if log.NoClock {
+		row("time", "none: the order of the file stands in for it")
+	} else {
+		row("time", "%s to %s UTC", log.From.UTC().Format("2006-01-02 15:04:05"), log.To.UTC().Format("2006-01-02 15:04:05"))
+		row("interval", "%s between fixes, as a rule", log.Interval.Round(time.Millisecond))
+	}
+	var quality []string
+	for _, q := range log.Qualities {
+		quality = append(quality, fmt.Sprintf("%s %d", q.Quality, q.Fixes))
+	}
+	row("fix quality", "%s", strings.Join(quality, ", "))
+	for i, s := range log.Silences {
+		if i == 5 {
+			row("silence", "and %d more, shorter", len(log.Silences)-i)
+			break
+		}
+		row("silence", "%s from %s UTC, line %d", s.Duration.Round(100*time.Millisecond), s.From.UTC().Format("2006-01-02 15:04:05"), s.Line)
+	}
+	for _, c := range log.Columns {
+		as := c.As
+		if as == "" {
+			as = "not used"
+		}
+		row("column", "%s: %s", c.Column, as)
+	}
+	if len(log.Machines) > 0 {
+		row("machines", "%s", strings.Join(log.Machines, ", "))
+	}
+	switch {
+	case log.Working < 0:
+		row("working", "the log does not say; it would be worked out from the motion")
+	default:
+		row("working", "%d of %d fixes", log.Working, log.Fixes)
+	}
+	var total float64
+	for _, p := range log.Passes {
+		total += p.Length
+	}
+	row("passes", "%d, %s in all", len(log.Passes), units.Distance(total))
+}
+
+func plural(n int, word string) string {
+	if n == 1 {
+		return word
+	}
+	return word + "s"
 }

@@ -40,6 +40,25 @@ type LogFacts struct {
 	Sections int      // how many the sections column has
 	// Working counts the fixes that say they work; -1 where the log is silent on it.
 	Working int
+	// Qualities counts the fixes by their quality, best known first.
+	Qualities []QualityCount
+	// Passes are the working stretches as an assessment would find them for a
+	// bar of 12 m, which matters only where working has to be worked out.
+	Passes []PassFacts
+	Places []geo.LonLat // of the fixes, in the order of the file
+}
+
+// A QualityCount is how many fixes have a quality.
+type QualityCount struct {
+	Quality geo.Quality
+	Fixes   int
+}
+
+// PassFacts are what one working stretch is.
+type PassFacts struct {
+	From, To geo.LonLat
+	Start    time.Time // zero where the log has no clock
+	Length   float64   // m
 }
 
 // A LogSilence is a time without fixes, longer than 3 s and than 2.5 usual
@@ -143,7 +162,62 @@ func (r *reading) inspectLog(path string, log *gnsslog.Log) (*Inspection, error)
 		facts.Interval = usualInterval(log.Fixes)
 		facts.Silences = silencesOf(log, facts.Interval)
 	}
+	facts.Qualities = qualitiesOf(log.Fixes)
+	for _, f := range log.Fixes {
+		facts.Places = append(facts.Places, f.At)
+	}
+	if facts.Working >= 0 || c.working == nil { // a working word not understood is a warning already
+		if err := r.passesOf(c, facts); err != nil {
+			return nil, err
+		}
+	}
 	return &Inspection{File: shown(path), Format: log.Format, Log: facts, Extent: extent, Warnings: r.job.Warnings}, nil
+}
+
+// qualitiesOf counts fixes by quality.
+func qualitiesOf(fixes []geo.Fix) (out []QualityCount) {
+	var counts [geo.NoFix + 1]int
+	for _, f := range fixes {
+		counts[min(f.Quality, geo.NoFix)]++
+	}
+	for q, n := range counts {
+		if n > 0 {
+			out = append(out, QualityCount{geo.Quality(q), n})
+		}
+	}
+	slices.SortStableFunc(out, func(a, b QualityCount) int { return cmp.Compare(b.Fixes, a.Fixes) })
+	return out
+}
+
+// passesOf splits the log into passes as an assessment would.
+func (r *reading) passesOf(c columns, facts *LogFacts) error {
+	const width = 12 * plane.Metre
+	bar := coverage.Implement{Width: width, Sections: coverage.EqualSections(width, max(1, facts.Sections))}
+	track, err := r.track(c, bar, nil)
+	if err != nil {
+		return err
+	}
+	machines := []coverage.Machine{{Name: "machine", Implement: bar, Tracks: []coverage.Track{track}}}
+	field, ok := coverage.FieldAround(machines)
+	if !ok {
+		return nil
+	}
+	passes, warnings := coverage.Split(field, machines, coverage.Options{})
+	for _, w := range warnings {
+		r.warn(w)
+	}
+	for _, p := range passes {
+		f := PassFacts{
+			From:   field.Frame.ToEarth(p.Poses[0].Bar),
+			To:     field.Frame.ToEarth(p.Poses[len(p.Poses)-1].Bar),
+			Length: p.Length / float64(plane.Metre),
+		}
+		if !facts.NoClock {
+			f.Start = p.Start.Time()
+		}
+		facts.Passes = append(facts.Passes, f)
+	}
+	return nil
 }
 
 // countWorking counts the fixes that say they work. A word that is not
