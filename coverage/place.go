@@ -11,33 +11,21 @@ import (
 // side.
 const onBar = 0.25
 
-// placeOf says where a place is along the nearest of some passes, given by
-// their IDs: the first of several that are equally near.
-func placeOf(ways []way, at plane.Point, passes []int) Place {
-	if len(passes) == 0 {
-		return Place{}
-	}
-	x, y := float64(at.X), float64(at.Y)
+// nearestOf returns the way of the nearest of some passes, given by their
+// IDs, and about where on it the place is: the first of several that are
+// equally near, nil for none.
+func nearestOf(ways []way, at plane.Point, passes []int) (*way, spot) {
 	var best *way
+	var where spot
 	nearest := math.Inf(1)
 	for _, id := range passes {
 		w := &ways[id-1]
-		if d := w.off(x, y); d < nearest {
-			best, nearest = w, d
+		s := w.glance(at, 0, w.pass.Length)
+		if d := math.Hypot(s.ahead, max(0, math.Abs(s.across)-w.width/2)); d < nearest {
+			best, where, nearest = w, s, d
 		}
 	}
-	return best.place(best.locate(at, 0, best.pass.Length))
-}
-
-// off returns about how far x, y is from the ground the pass's bar went over.
-func (w *way) off(x, y float64) float64 {
-	k := w.nearest(x, y, 0, w.pass.Length)
-	n := &w.knots[k]
-	dx, dy := x-n.x, y-n.y
-	ahead, across := dx*n.sin+dy*n.cos, math.Abs(dx*n.cos-dy*n.sin)
-	along := float64(k)*w.step + ahead
-	beyond := max(0, -along, along-w.pass.Length)
-	return math.Hypot(beyond, max(0, across-w.width/2))
+	return best, where
 }
 
 // place says where a spot is, from the nearer end of the pass.
@@ -155,10 +143,15 @@ func newWay(p *Pass, width plane.Length) way {
 	return w
 }
 
-// between returns the knots between two distances along the way.
+// between returns the first and last knot between two distances along the
+// way, or one beside them; the last knot of all is at the way's end.
 func (w *way) between(from, to float64) (lo, hi int) {
-	lo = min(int(math.Ceil(from/w.step)), len(w.knots)-1)
-	return lo, max(lo, min(int(to/w.step), len(w.knots)-1))
+	last := len(w.knots) - 1
+	lo, hi = min(int(math.Ceil(from/w.step)), last), int(to/w.step)
+	if to >= w.pass.Length {
+		hi = last
+	}
+	return lo, max(lo, min(hi, last))
 }
 
 // nearest returns the knot nearest to x, y between two distances along.
@@ -264,6 +257,19 @@ func (w *way) locate(p plane.Point, from, to float64) spot {
 		s.along = next
 	}
 	return s
+}
+
+// glance is locate as seen from the nearest knot, as if the way ran straight
+// on from there: good to a part of a width in a turn, and to a centimetre or
+// two elsewhere. It looks at no poses, and so is many times quicker.
+func (w *way) glance(p plane.Point, from, to float64) spot {
+	x, y := float64(p.X), float64(p.Y)
+	k := w.nearest(x, y, from, to)
+	n := &w.knots[k]
+	dx, dy := x-n.x, y-n.y
+	ahead := min(float64(k)*w.step, w.pass.Length) + dx*n.sin + dy*n.cos
+	along := max(from, min(ahead, to))
+	return spot{along: along, ahead: ahead - along, across: dx*n.cos - dy*n.sin}
 }
 
 // direction returns the way travelled over a distance before and after a
