@@ -22,7 +22,8 @@ type run struct {
 	from, to              float64
 }
 
-// runs drives some passes one after another, a minute between them.
+// runs drives some passes one after another, a minute between them. From one
+// to the next the machine jumps, which must be far enough for it to be seen.
 func runs(rs ...run) *covertest.Path {
 	p := &covertest.Path{}
 	for _, r := range rs {
@@ -288,7 +289,7 @@ func TestOverlapCauses(t *testing.T) {
 
 		one("round closing", covertest.NewPath(9).Round(ring, 10, 4), 2, 3, coverage.RoundClosing),
 		one("round closing in two passes", halves, 2, 3, coverage.RoundClosing),
-		one("lap where a pass goes on", runs(run{x: -40, y: 3, heading: 90, length: 40}, run{x: -4, y: 3, heading: 90, length: 40}), -2, 3, coverage.BetweenPasses),
+		one("lap where a pass goes on", runs(run{x: -40, y: 3, heading: 90, length: 40}, run{x: -40, y: 97, heading: 90, length: 80}, run{x: -4, y: 3, heading: 90, length: 40}), -2, 3, coverage.BetweenPasses),
 
 		one("turn on the headland", &covertest.Path{Legs: append(together(headlands).Legs, turn.Legs...)}, 4, 96, coverage.Turn),
 		{"turn of another machine", stubble, []*covertest.Path{together(headlands), turn}, 4, 96, coverage.Turn},
