@@ -43,10 +43,14 @@ func (r *Report) writeRegions(g *geoWriter) {
 	skips := r.skips().byRegion(func(i int) int { return r.Map.Skips[i].Region })
 	overlaps := r.overlaps().byRegion(func(i int) int { return r.Map.Overlaps[i].Region })
 	causes := r.causes()
+	shapes := make([]plane.Polygon, len(r.Map.Regions))
 	for i := range r.Map.Regions {
+		shapes[i] = r.Map.Regions[i].Shape
+	}
+	for i, ready := range g.frame.polygons(shapes) {
 		reg := &r.Map.Regions[i]
 		id := skips[i] + overlaps[i] // a region is at most one of the two
-		g.area(reg.Shape, reg.Kind.String(), func() {
+		g.shape(ready, reg.Kind.String(), func() {
 			if id > 0 {
 				g.text(`,"id":`)
 				g.integer(id)
@@ -135,7 +139,12 @@ type geoWriter struct {
 // area writes a feature with the shape p. Its properties go on after kind.
 func (g *geoWriter) area(p plane.Polygon, kind string, properties func()) {
 	parts, lost := g.frame.polygon(p)
-	g.lost += lost
+	g.shape(lonLatShape{parts, lost}, kind, properties)
+}
+
+func (g *geoWriter) shape(s lonLatShape, kind string, properties func()) {
+	parts := s.parts
+	g.lost += s.lost
 	if len(parts) == 0 {
 		return
 	}

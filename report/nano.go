@@ -1,7 +1,9 @@
 package report
 
 import (
+	"iter"
 	"math"
+	"runtime"
 	"slices"
 
 	"lapwing/geo"
@@ -126,6 +128,41 @@ func (f *lonLatFrame) polygon(p plane.Polygon) (parts []nanoPolygon, lost int) {
 		lost += more
 	}
 	return parts, lost
+}
+
+// A lonLatShape is what [lonLatFrame.polygon] makes of a polygon.
+type lonLatShape struct {
+	parts []nanoPolygon
+	lost  int
+}
+
+// polygons yields the shapes of many polygons in their order, worked out on
+// all processors a few ahead of the one who asks.
+func (f *lonLatFrame) polygons(shapes []plane.Polygon) iter.Seq2[int, lonLatShape] {
+	return func(yield func(int, lonLatShape) bool) {
+		ahead := 4 * runtime.GOMAXPROCS(0)
+		ready := make([]chan lonLatShape, len(shapes))
+		begin := func(i int) {
+			if i >= len(shapes) {
+				return
+			}
+			ready[i] = make(chan lonLatShape, 1)
+			go func() {
+				parts, lost := f.polygon(shapes[i])
+				ready[i] <- lonLatShape{parts, lost}
+			}()
+		}
+		for i := range min(ahead, len(shapes)) {
+			begin(i)
+		}
+		for i := range shapes {
+			shape := <-ready[i]
+			begin(i + ahead)
+			if !yield(i, shape) {
+				return
+			}
+		}
+	}
 }
 
 func turned(r nanoRing, turn bool) nanoRing {
