@@ -30,7 +30,8 @@ type rim struct {
 func (m *Map) measureEdge(opt Options) {
 	e := &m.Headland.Edge
 	limit := float64(m.Headland.Width)
-	tolerance := float64(opt.edgeTolerance(m.Machines))
+	e.Tolerance = opt.edgeTolerance(m.Machines)
+	tolerance := float64(e.Tolerance)
 	allowance := float64(opt.EdgeAllowance)
 
 	covered, silent := m.groundEdges()

@@ -25,8 +25,9 @@ func (h Headland) Completion() float64 {
 // An Edge is the boundary seen as a line: how far from it the covered ground
 // begins, all the way round, holes too.
 type Edge struct {
-	Length, Reached, Open, Unlogged float64 // ticks; Reached + Open + Unlogged = Length
-	Mean, Max                       float64 // stand-off in ticks, over the whole length
+	Length, Reached, Open, Unlogged float64      // ticks; Reached + Open + Unlogged = Length
+	Mean, Max                       float64      // stand-off in ticks, over the whole length
+	Tolerance                       plane.Length // the stand-off up to which the boundary is reached
 	Profile                         []EdgeRing
 	Openings                        []Opening // from the longest down
 }

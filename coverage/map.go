@@ -125,10 +125,27 @@ func Lay(field Field, machines []Machine, ground Ground, opt Options) *Map {
 		p := &m.Passes[i]
 		p.Headland = 2*p.inZone > p.Swept
 	}
+	m.Headland.Zone = m.zone()
 	m.patches()
 	m.causes()
 	m.measureEdge(opt)
 	return m
+}
+
+// zone returns the headland zone within the field.
+func (m *Map) zone() []plane.Polygon {
+	layers := make([]arrange.Layer, silenceLayer)
+	for _, p := range m.Field.Boundary {
+		for _, r := range p.Rings() {
+			layers[boundaryLayer] = append(layers[boundaryLayer], r)
+			layers[headlandLayer] = append(layers[headlandLayer], plane.Within(r, m.Headland.Width)...)
+		}
+	}
+	var out []plane.Polygon
+	for _, f := range arrange.Cut(layers, func(under []int) arrange.Label { return arrange.Label(len(under) / 2) }).Faces {
+		out = append(out, f.Shape)
+	}
+	return out
 }
 
 // here returns the ground of the passes that have some in the field, and how

@@ -93,11 +93,11 @@ func (f *Frame) FromMetres(east, north float64) LonLat {
 
 	q := sinBeta * f.qp
 	s := max(-1, min(1, sinBeta)) // sine of the latitude; the authalic one is a good start
-	for range 12 {
+	for range 8 {
 		w := 1 - e2*s*s
 		step := (q - authalicQ(s)) * w * w / (2 * (1 - e2))
 		s += step
-		if math.Abs(step) < 1e-17 {
+		if math.Abs(step) < 1e-9 { // each step squares the error: what is left is below the last digit
 			break
 		}
 	}

@@ -85,7 +85,7 @@ func assess(c *cobra.Command, args []string, f *assessFlags) error {
 	}
 	m.Warnings = append(j.Warnings, m.Warnings...)
 	a := agronomy.Assess(m, j.Products)
-	r := &report.Report{Assessment: a, Units: units, MinArea: j.MinArea, MinWidth: j.MinWidth}
+	r := &report.Report{Assessment: a, Units: units, MinArea: j.MinArea, MinWidth: j.MinWidth, EdgeTolerance: m.Headland.Edge.Tolerance}
 	if r.Run, err = runID(r); err != nil {
 		return err
 	}
