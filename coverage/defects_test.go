@@ -82,6 +82,35 @@ func TestSpikes(t *testing.T) {
 	}
 }
 
+// A spike on the first or last fix at work, or where it falls on many fixes in
+// a row at 10 Hz, takes no ground with it: the fix still says what was worked.
+func TestSpikesWhereTheyHurt(t *testing.T) {
+	for _, rate := range []float64{10, 1} {
+		want := ground(t, one(rate))
+		for name, is := range map[string]func(log []covertest.Sample, i int) bool{
+			"at the end":       func(log []covertest.Sample, i int) bool { return log[i].Open != 0 && log[i+1].Open == 0 },
+			"at the beginning": func(log []covertest.Sample, i int) bool { return log[i].Open != 0 && log[i-1].Open == 0 },
+			"for 0.4 s":        func(log []covertest.Sample, i int) bool { return math.Abs(log[i].Time-50) < 0.25 },
+		} {
+			got := ground(t, one(rate, func(_ *rand.Rand, log []covertest.Sample) []covertest.Sample {
+				var at []int
+				for i := 1; i+1 < len(log); i++ {
+					if is(log, i) {
+						at = append(at, i)
+					}
+				}
+				require.NotEmpty(t, at)
+				for _, i := range at {
+					log[i].Antenna.X += 12
+				}
+				return log
+			}))
+			assert.InDelta(t, sq(want.Covered), sq(got.Covered), spikeArea, "%s at %v Hz", name, rate)
+			assert.InDelta(t, sq(want.OverReach), sq(got.OverReach), spikeArea, "%s at %v Hz", name, rate)
+		}
+	}
+}
+
 // one is a single pass, 300 m north along the middle of a field, by a bar of
 // 12 m; the log may suffer.
 func one(rate float64, defects ...covertest.Defect) *covertest.Scene {

@@ -56,6 +56,8 @@ const (
 	standing  = 0.15 // m/s over two seconds: slower is standing still
 )
 
+const spikeNote = "position jumps away and back; taken to be between its neighbours"
+
 // cleaned is a track in order of time, without what cannot be true.
 type cleaned struct {
 	fixes    []*Fix
@@ -115,6 +117,8 @@ func (t *Track) clean(frame *geo.Frame) (cleaned, []Warning) {
 
 	// Spikes: away in one step and back in another, faster than anything
 	// drives, or a detour several times longer than the way.
+	// Such a fix stays, for what it says of the work, at a place between its
+	// neighbours.
 	dist := func(a, b *place) float64 { return math.Hypot(a.x-b.x, a.y-b.y) }
 	possible := func(a, b *place) bool {
 		d := dist(a, b)
@@ -131,8 +135,8 @@ func (t *Track) clean(frame *geo.Frame) (cleaned, []Warning) {
 		if possible(last, &p) {
 			if i+1 < len(places) && !places[i+1].fresh && detour(dist(last, &p), dist(&p, &places[i+1]), dist(last, &places[i+1])) && len(kept) > 1 &&
 				dist(last, &p) > 2.5*dist(&kept[len(kept)-2], last)+spikeSize/3 {
-				note.add(p.fix, "position jumps away and back; fix left out")
-				continue
+				note.add(p.fix, spikeNote)
+				p.x, p.y = (last.x+places[i+1].x)/2, (last.y+places[i+1].y)/2
 			}
 			kept = append(kept, p)
 			continue
@@ -145,8 +149,12 @@ func (t *Track) clean(frame *geo.Frame) (cleaned, []Warning) {
 			}
 		}
 		if back > 0 {
-			for ; i < back; i++ {
-				note.add(places[i].fix, "position jumps away and back; fix left out")
+			from, to, steps := *last, places[back], float64(back-i+1)
+			for k := 1.0; i < back; i, k = i+1, k+1 {
+				p := places[i]
+				note.add(p.fix, spikeNote)
+				p.x, p.y = from.x+k/steps*(to.x-from.x), from.y+k/steps*(to.y-from.y)
+				kept = append(kept, p)
 			}
 			i--
 			continue
