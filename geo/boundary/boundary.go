@@ -1,5 +1,5 @@
 // Package boundary reads field boundaries: GeoJSON, KML and KMZ, well-known
-// text, and shapefiles, zipped or not.
+// text, GeoPackage, and shapefiles, zipped or not.
 //
 // Each format has a file of its own; [Read] tells the kind by content. A
 // reader hands rings as the file has them to one place, mend.go, where they

@@ -285,8 +285,8 @@ func TestFormatErrors(t *testing.T) {
 		{"shapefile in metres", zipped(t, "a.shp", string(asShapefile(5)), "a.prj", utm32), `f/a.shp: .prj: coordinate system "ETRS_1989_UTM_Zone_32N", want longitude and latitude on WGS 84 or NAD 83`},
 		{"shapefile with a count that lies", string(lying), "f: record 1: 3 parts and 4000000000 points in 280 bytes, want 64000000056 bytes"},
 		{"shapefile with a length that lies", string(short), "f: record 1: a length of 2147483648 bytes, want 4 to 280"},
-		{"database", "SQLite format 3\x00", "f: an SQLite database, perhaps a GeoPackage, want GeoJSON, KML, KMZ, well-known text or a shapefile"},
-		{"words", "hello", "f: a kind of file not known, want GeoJSON, KML, KMZ, well-known text or a shapefile"},
+		{"database", "SQLite format 3\x00", "f: a database of 16 bytes, want a whole GeoPackage"},
+		{"words", "hello", "f: a kind of file not known, want GeoJSON, KML, KMZ, well-known text, a shapefile or a GeoPackage"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			assert.Equal(t, c.want, refused(t, "f", c.text).Error())

@@ -10,6 +10,8 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+
+	"lapwing/geo/geopackage"
 )
 
 // maxBytes is the most that is read of a file, packed or unpacked. A boundary
@@ -17,7 +19,7 @@ import (
 // packed file could fill the memory.
 const maxBytes = 64 << 20
 
-const wantKinds = "GeoJSON, KML, KMZ, well-known text or a shapefile"
+const wantKinds = "GeoJSON, KML, KMZ, well-known text, a shapefile or a GeoPackage"
 
 var byteOrderMark = []byte("\xef\xbb\xbf")
 
@@ -116,8 +118,8 @@ func (d *draft) read(data []byte) error {
 		return d.readZip(data)
 	case bytes.HasPrefix(data, shapeMagic):
 		return d.readShapefile(data)
-	case bytes.HasPrefix(data, []byte("SQLite format 3\x00")):
-		return d.fault(0, "", "an SQLite database, perhaps a GeoPackage", wantKinds)
+	case bytes.HasPrefix(data, []byte(geopackage.Magic)):
+		return d.readGeoPackage(data)
 	case bytes.HasPrefix(data, []byte("\xff\xfe")), bytes.HasPrefix(data, []byte("\xfe\xff")):
 		return d.fault(0, "", "UTF-16 text", "UTF-8")
 	}

@@ -14,7 +14,7 @@ import (
 
 // A Log is what one file holds, in the order of the file.
 type Log struct {
-	Format  string // "CSV", "GPX 1.1", "NMEA 0183", "GeoJSON"
+	Format  string // "CSV", "GPX 1.1", "NMEA 0183", "GeoJSON", "GeoPackage"
 	Fixes   []geo.Fix
 	Lines   []int32  // the line of each fix, from 1
 	Columns []Column // the columns asked for with Options.Keep

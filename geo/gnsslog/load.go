@@ -9,6 +9,8 @@ import (
 	"io"
 	"os"
 	"unicode/utf16"
+
+	"lapwing/geo/geopackage"
 )
 
 // A packed file may be a bomb. Text of logs packs to a fifth or a twentieth,
@@ -19,8 +21,8 @@ const (
 	bombRatio = 500
 )
 
-// load returns all of r, unpacked, as UTF-8 without a byte-order mark and
-// with lines that end in "\n" or "\r\n".
+// load returns all of r, unpacked: text as UTF-8 without a byte-order mark and
+// with lines that end in "\n" or "\r\n", a database as it is.
 func load(name string, r io.Reader, limit int64) ([]byte, error) {
 	data, err := readAll(r, sizeOf(r), limit)
 	if err == nil && bytes.HasPrefix(data, []byte{0x1f, 0x8b}) {
@@ -32,6 +34,9 @@ func load(name string, r io.Reader, limit int64) ([]byte, error) {
 	}
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	if bytes.HasPrefix(data, []byte(geopackage.Magic)) { // no text
+		return data, nil
 	}
 	return asLines(asUTF8(data)), nil
 }

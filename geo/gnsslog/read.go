@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"io"
 	"time"
+
+	"lapwing/geo/geopackage"
 )
 
 // Read reads a log of any kind this package knows. The kind is told by
@@ -28,6 +30,8 @@ func Read(name string, r io.Reader, opt Options) (*Log, error) {
 		return readNMEA(name, data, opt)
 	case kindGeoJSON:
 		return readGeoJSON(name, data, opt)
+	case kindGeoPackage:
+		return readGeoPackage(name, data, opt)
 	default:
 		return readCSV(name, data, opt)
 	}
@@ -61,9 +65,10 @@ const (
 	kindGPX
 	kindNMEA
 	kindGeoJSON
+	kindGeoPackage
 )
 
-const wantLog = "a log as CSV, GPX, NMEA 0183 or GeoJSON"
+const wantLog = "a log as CSV, GPX, NMEA 0183, GeoJSON or GeoPackage"
 
 // kindOf tells the kind of data by its beginning. What looks like nothing
 // else is taken for CSV, whose header line then has to make sense.
@@ -79,6 +84,8 @@ func kindOf(name string, data []byte) (kind, error) {
 		return kindGPX, nil
 	case start[0] == '{':
 		return kindGeoJSON, nil
+	case bytes.HasPrefix(data, []byte(geopackage.Magic)):
+		return kindGeoPackage, nil
 	case bytes.HasPrefix(start, []byte("PK\x03\x04")):
 		return fail("a zip archive")
 	case bytes.IndexByte(start[:min(len(start), 4096)], 0) >= 0:
