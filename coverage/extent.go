@@ -110,18 +110,22 @@ func widestCircle(p plane.Polygon) (plane.Point, float64) {
 			}
 		}
 	}
-	// Moving by less than the radius never leaves the patch.
-	for step := best / 2; step > max(best/200, 10); {
+	// Moving by less than the radius never leaves the patch. The widest places
+	// lie along ridges: steps shorten until they stay on one, then lengthen.
+	tries := 0
+	for step := best / 2; step > max(best/400, 10) && tries < 600; tries++ {
 		moved := false
-		for k := range 8 {
-			sin, cos := math.Sincos(float64(k) * math.Pi / 4)
+		for k := range 12 {
+			sin, cos := math.Sincos(float64(k) * math.Pi / 6)
 			x, y := bx+step*cos, by+step*sin
-			if r := near.distance(x, y, best+step); r > best*1.0001 {
+			if r := near.distance(x, y, best+step); r > best*1.0001 && r <= most {
 				bx, by, best, moved = x, y, r, true
 				break
 			}
 		}
-		if !moved {
+		if moved {
+			step = min(2*step, best/2)
+		} else {
 			step /= 2
 		}
 	}
@@ -175,7 +179,7 @@ func (n *neighbours) distance(x, y, most float64) float64 {
 // once it is known not to be wider than that.
 func (n *neighbours) shrink(x, y, nx, ny, most, enough float64) float64 {
 	r := most
-	for range 30 {
+	for range 100 {
 		if r <= enough {
 			return r
 		}
@@ -197,11 +201,7 @@ func (n *neighbours) shrink(x, y, nx, ny, most, enough float64) float64 {
 		if along <= 0 {
 			return 0
 		}
-		smaller := (qx*qx + qy*qy) / (2 * along)
-		if smaller > r*0.999 {
-			return smaller
-		}
-		r = smaller
+		r = min(r*(1-1e-7), (qx*qx+qy*qy)/(2*along))
 	}
-	return r
+	return 0 // still not known to be inside
 }

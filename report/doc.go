@@ -38,7 +38,7 @@
 //
 // Besides kind, a feature has where it applies: id, depth, area_m2, cause,
 // headland, hole-free name, passes (their numbers) and machine. The top level
-// has the foreign member "run" (RFC 7946 section 6.1), and after the features
+// has the foreign members "generator" and "run" (RFC 7946 section 6.1), and after the features
 // "left_out": how many rings were narrower than the ninth decimal of a degree
 // can show.
 package report

@@ -13,7 +13,7 @@ import (
 // for the properties.
 func (r *Report) GeoJSON(w io.Writer) error {
 	g := &geoWriter{w: w, frame: newLonLatFrame(r.Map.Field.Frame)}
-	g.text(`{"type":"FeatureCollection","run":`)
+	g.text(`{"type":"FeatureCollection","generator":"lapwing","run":`)
 	g.quoted(r.Run)
 	g.text(`,"features":[`)
 	r.writeField(g)

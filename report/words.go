@@ -187,7 +187,10 @@ func (r *Report) place(u Units, p coverage.Place, at plane.Point) string {
 		return "at " + lonLat(e.Lon, e.Lat)
 	}
 	s := fmt.Sprintf("%s along pass %d", u.length(p.Along), p.Pass)
-	if p.From != "" {
+	switch {
+	case p.From != "" && p.Along < float64(plane.Metre): // nearer than anyone paces
+		s = fmt.Sprintf("at the %s end of pass %d", p.From, p.Pass)
+	case p.From != "":
 		s = fmt.Sprintf("%s from the %s end of pass %d", u.length(p.Along), p.From, p.Pass)
 	}
 	if p.Side != "" {
