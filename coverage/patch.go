@@ -32,6 +32,9 @@ type OverlapPatch struct {
 	Place    Place
 }
 
+// Sliver reports whether p is so small that its cause was not looked into.
+func (p *OverlapPatch) Sliver() bool { return p.Area < sliver }
+
 // A Place says where a patch is in terms a person can walk to: so far along
 // a pass from one of its ends.
 type Place struct {

@@ -27,8 +27,12 @@ type Account struct {
 	AppliedVolume, WastedVolume, ShortVolume *float64
 	// Kilograms of nitrogen in Applied, Wasted and Short; nil without an analysis.
 	NitrogenApplied, NitrogenWasted, NitrogenShort *float64
-	// WastedCost is Wasted at the product's price.
-	WastedCost *float64
+	// WastedCost and ShortCost are Wasted and Short at the product's price.
+	WastedCost, ShortCost *float64
+
+	Map   *coverage.Map // the ground it is reckoned on: Product.Map, or the assessment's
+	Waste Waste         // Wasted, taken apart
+	Tanks []Ledger      // none where the tank or the rate by volume is not known
 }
 
 // Assess says what became of each product on the ground of m:
@@ -45,8 +49,16 @@ type Account struct {
 func Assess(m *coverage.Map, products []Product) *Assessment {
 	a := &Assessment{Map: m}
 	for _, p := range products {
-		account := Account{Product: p}
-		account.fill(groundOf(m, p))
+		account := Account{Product: p, Map: m}
+		on := groundOf(m, p)
+		if p.Map != nil {
+			account.Map = p.Map
+			on = groundOf(p.Map, p)
+			on.short = max(0, (p.Map.Ground.Skip - m.Ground.Remainder).SquareMetres())
+		}
+		account.fill(on)
+		account.Waste = wasteOf(account.Map, &p)
+		account.Tanks = Tanks(account.Map, &p)
 		a.Accounts = append(a.Accounts, account)
 		for _, why := range account.unsaid() {
 			a.Warnings = append(a.Warnings, coverage.Warning{Text: fmt.Sprintf("product %s: %s", p.Name, why)})
@@ -111,8 +123,10 @@ func (a *Account) fill(g ground) {
 	case p.Price == nil:
 	case p.Price.PerCubicMetre != 0:
 		a.WastedCost = times(a.WastedVolume, p.Price.PerCubicMetre)
+		a.ShortCost = times(a.ShortVolume, p.Price.PerCubicMetre)
 	default:
 		a.WastedCost = times(a.Wasted, p.Price.PerKilogram)
+		a.ShortCost = times(a.Short, p.Price.PerKilogram)
 	}
 }
 
@@ -124,6 +138,9 @@ func (a *Account) unsaid() (why []string) {
 	}
 	if p.Price != nil && a.WastedCost == nil {
 		why = append(why, "price and rate are one by mass and one by volume and there is no density, so the cost is not known")
+	}
+	if p.Tank != nil && p.VolumeRate == nil {
+		why = append(why, "there is a tank but neither density nor, for ammonia, temperature, so how far a fill goes is not known")
 	}
 	return why
 }

@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"lapwing/coverage"
 	"lapwing/coverage/quantity"
 )
 
@@ -23,6 +24,10 @@ type Product struct {
 	Tank        *float64 // m³ that a full tank would hold; nil where nobody said
 	Fill        float64  // how full it is filled, from 0 to 1
 	Temperature *float64 // K, of the liquid in the tank
+
+	// Map is the ground where the product itself was on, from a column of its
+	// own in the logs; nil: wherever the machines that carry it worked.
+	Map *coverage.Map
 }
 
 // An Analysis is the guaranteed analysis N-P2O5-K2O, as mass fractions.

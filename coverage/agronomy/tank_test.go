@@ -1,0 +1,110 @@
+package agronomy
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"lapwing/coverage"
+	"lapwing/coverage/quantity"
+	"lapwing/geo"
+	"lapwing/geo/plane"
+)
+
+// straightPass is a pass of a 10 m bar north from the origin, 2 m/s, that
+// worked in a state from each 100 m to the next.
+func straightPass(id int, x float64, swept float64, states ...coverage.StateID) coverage.Pass {
+	p := coverage.Pass{ID: id, Swept: squareMetres(swept)}
+	for i := range len(states) + 1 {
+		at := float64(100 * i)
+		pose := coverage.Pose{
+			Time: geo.Instant(time.Duration(50*i+1000*id) * time.Second), Along: at * float64(plane.Metre),
+			Bar: plane.Point{X: plane.Metres(x), Y: plane.Metres(at)},
+		}
+		if i < len(states) {
+			pose.State = states[i]
+		}
+		p.Poses = append(p.Poses, pose)
+	}
+	return p
+}
+
+// 1 L/m² from a tank of 1500 L: a fill goes 1500 m². The first pass sweeps
+// 1000 m² and then 500 m² with half the bar; the second 2000 m².
+func TestTanks(t *testing.T) {
+	m := &coverage.Map{
+		Machines: []coverage.Machine{{
+			Name:      "drill",
+			Implement: coverage.Implement{Width: 10 * plane.Metre},
+			Tracks:    []coverage.Track{{States: []coverage.State{nil, {{Left: 0, Right: 5 * plane.Metre}}}}},
+		}, {Name: "idle"}},
+		Passes: []coverage.Pass{straightPass(1, 0, 1500, 0, 1), straightPass(2, 10, 2000, 0, 0)},
+	}
+	p := product(t, "", "", "1 L/m2", "")
+	tank := 1500 * quantity.Litre
+	p.Tank, p.Fill = &tank, 1
+	ledgers := Tanks(m, &p)
+	require.Len(t, ledgers, 1, "the idle machine swept nothing")
+	l := ledgers[0]
+	assert.InDelta(t, 1500, l.Ground, 1e-9)
+	require.Len(t, l.Fills, 3)
+
+	first, second, third := l.Fills[0], l.Fills[1], l.Fills[2]
+	assert.InDelta(t, 1500, first.Ground, 1e-6)
+	assert.InDelta(t, 0, first.Left, 1e-9)
+	assert.Equal(t, 1, first.To.Pass)
+	assert.InDelta(t, 200e4, first.To.Along, 1)
+	assert.Equal(t, 2, second.To.Pass)
+	assert.InDelta(t, 150e4, second.To.Along, 1)
+	assert.Equal(t, plane.Point{X: 10 * plane.Metre, Y: 150 * plane.Metre}, second.To.At)
+	assert.InDelta(t, 2075, time.Duration(second.To.Time).Seconds(), 1e-6)
+	assert.InDelta(t, 500, third.Ground, 1e-6)
+	assert.InDelta(t, 1.0, third.Left, 1e-9) // m³
+
+	sum := 0.0
+	for _, f := range l.Fills {
+		sum += f.Ground
+	}
+	assert.InDelta(t, 3500, sum, 1e-6, "all that was swept")
+
+	p.Tank = nil
+	assert.Empty(t, Tanks(m, &p))
+}
+
+// A 1000 gal tank at the filling limit of 85 % (Administrative Rules of
+// Montana 4.12.712), ammonia at 60 F (0.02597 ft³/lb), 82 % N: at 100 lb N/ac
+// it goes 35.87 ac, so a 160 ac field takes 5 fills; with the full volume it
+// would seem 42.2 ac and 4.
+func TestAmmoniaFillsForAQuarterSection(t *testing.T) {
+	ground := 160 * quantity.Acre
+	for _, c := range []struct {
+		fill  float64
+		acres float64
+		fills int
+	}{{0.85, 35.87, 5}, {1, 42.2, 4}} {
+		tank, warmth := 1000*quantity.Gallon, (60-32)/1.8+273.15
+		p := Product{Analysis: &Analysis{N: 0.82}, Tank: &tank, Fill: c.fill, Temperature: &warmth}
+		v, err := quantity.Read("100 lb N/ac", quantity.Rate)
+		require.NoError(t, err)
+		require.NoError(t, p.SetRate(v, Seed{}))
+		m := &coverage.Map{
+			Machines: []coverage.Machine{{Implement: coverage.Implement{Width: 10 * plane.Metre}, Tracks: []coverage.Track{{}}}},
+			Passes:   []coverage.Pass{straightPass(1, 0, ground, 0)},
+		}
+		l := Tanks(m, &p)[0]
+		assert.InEpsilon(t, c.acres, quantity.InAcres(l.Ground), 0.002)
+		assert.Len(t, l.Fills, c.fills)
+	}
+}
+
+func TestTankWithoutDensityIsSaid(t *testing.T) {
+	p := product(t, "82-0-0", "", "100 lb/ac", "")
+	p.Name = "ammonia"
+	tank := 3.0
+	p.Tank, p.Fill = &tank, 0.85
+	a := Assess(pieces(), []Product{p})
+	assert.Empty(t, a.Accounts[0].Tanks)
+	assert.Equal(t, []coverage.Warning{{Text: "product ammonia: there is a tank but neither density nor, for ammonia, temperature, so how far a fill goes is not known"}}, a.Warnings)
+}

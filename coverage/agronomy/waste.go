@@ -1,0 +1,223 @@
+package agronomy
+
+import (
+	"cmp"
+	"slices"
+
+	"lapwing/coverage"
+	"lapwing/geo/plane"
+)
+
+// An Amount is what a product comes to on some ground at its rate. A nil means
+// that it cannot be said: a mass needs a density where the rate is by volume,
+// a nutrient an analysis, a cost a price.
+type Amount struct {
+	Ground       plane.Area
+	Mass         *float64 // kg of product
+	Volume       *float64 // m³ of product
+	N, Phosphate *float64 // kg of N and of P2O5 in it
+	Potash       *float64 // kg of K2O in it
+	Cost         *float64 // at the product's price
+}
+
+// On returns what p comes to on some ground: rate × area, and price × that.
+func (p *Product) On(ground plane.Area) Amount {
+	m2 := ground.SquareMetres()
+	a := Amount{Ground: ground, Mass: times(p.MassRate, m2), Volume: times(p.VolumeRate, m2)}
+	if p.Analysis != nil {
+		a.N, a.Phosphate, a.Potash = times(a.Mass, p.Analysis.N), times(a.Mass, p.Analysis.P2O5), times(a.Mass, p.Analysis.K2O)
+	}
+	switch {
+	case p.Price == nil:
+	case p.Price.PerCubicMetre != 0:
+		a.Cost = times(a.Volume, p.Price.PerCubicMetre)
+	default:
+		a.Cost = times(a.Mass, p.Price.PerKilogram)
+	}
+	return a
+}
+
+// A Waste is the ground that one product was wasted on, taken apart. Each
+// visit after the first of a machine that carries it wastes it once, inside
+// the field, and every visit does outside. So on the grid, with ==:
+//
+//	Total = the sum of ByCause + Slivers + OverReach
+//	      = the sum of ByMachine = the sum of ByPass
+//	      = swept - covered, of these machines
+//
+// The lists run from the largest down.
+type Waste struct {
+	Total     Amount
+	ByCause   []CauseShare   // overlaps, by why they are there
+	Slivers   Amount         // overlaps too small to be looked into
+	OverReach Amount         // outside the boundary, or in a hole
+	ByMachine []MachineShare // of the machine that came later, or went outside
+	ByPass    []PassShare    // likewise
+}
+
+// A CauseShare is the waste on the overlaps of one cause.
+type CauseShare struct {
+	Cause coverage.Cause
+	Amount
+}
+
+// A MachineShare is the waste of one machine.
+type MachineShare struct {
+	Machine int // index into Map.Machines
+	Amount
+}
+
+// A PassShare is the waste of one pass.
+type PassShare struct {
+	Pass int // its ID
+	Amount
+}
+
+// wasteOf takes the waste of p on the ground of m apart.
+func wasteOf(m *coverage.Map, p *Product) Waste {
+	carries := carriers(m.Machines, p)
+	var total, slivers, outside plane.Area
+	causes := map[coverage.Cause]plane.Area{}
+	passes := make([]plane.Area, len(m.Passes))
+	// waste counts the visits of carriers over a region after the first few.
+	waste := func(r *coverage.Region, free int) (sum plane.Area) {
+		for _, s := range r.Swaths {
+			pass := m.Swaths[s].Pass
+			switch {
+			case !carries[m.Passes[pass].Machine]:
+			case free > 0:
+				free--
+			default:
+				passes[pass] += r.Area
+				sum += r.Area
+			}
+		}
+		total += sum
+		return sum
+	}
+	for i := range m.Overlaps {
+		o := &m.Overlaps[i]
+		area := waste(&m.Regions[o.Region], 1)
+		switch {
+		case area == 0:
+		case o.Sliver():
+			slivers += area
+		default:
+			causes[o.Cause] += area
+		}
+	}
+	for i := range m.Regions {
+		if m.Regions[i].Kind == coverage.OverReach {
+			outside += waste(&m.Regions[i], 0)
+		}
+	}
+	w := Waste{Total: p.On(total), Slivers: p.On(slivers), OverReach: p.On(outside)}
+	for cause, area := range causes {
+		w.ByCause = append(w.ByCause, CauseShare{cause, p.On(area)})
+	}
+	machines := make([]plane.Area, len(m.Machines))
+	for i, area := range passes {
+		machines[m.Passes[i].Machine] += area
+		if area > 0 {
+			w.ByPass = append(w.ByPass, PassShare{m.Passes[i].ID, p.On(area)})
+		}
+	}
+	for i, area := range machines {
+		if area > 0 {
+			w.ByMachine = append(w.ByMachine, MachineShare{i, p.On(area)})
+		}
+	}
+	slices.SortFunc(w.ByCause, func(a, b CauseShare) int {
+		return cmp.Or(cmp.Compare(b.Ground, a.Ground), cmp.Compare(a.Cause, b.Cause))
+	})
+	slices.SortStableFunc(w.ByMachine, func(a, b MachineShare) int { return cmp.Compare(b.Ground, a.Ground) })
+	slices.SortStableFunc(w.ByPass, func(a, b PassShare) int { return cmp.Compare(b.Ground, a.Ground) })
+	return w
+}
+
+// carriers tells of each machine whether it carries p.
+func carriers(machines []coverage.Machine, p *Product) []bool {
+	out := make([]bool, len(machines))
+	for i := range machines {
+		out[i] = p.CarriedBy(machines[i].Name)
+	}
+	return out
+}
+
+// BeyondBoundary stands for over-reach where causes are named.
+const BeyondBoundary coverage.Cause = "over-reach"
+
+// A Change is the one thing that wasted most: what mending it would have
+// saved, at most.
+type Change struct {
+	Cause    coverage.Cause // of an overlap, or BeyondBoundary
+	Saves    []Amount       // of each account, in their order
+	Cost     *float64       // of all accounts that have a price; nil where none has, or in several currencies
+	Currency string
+}
+
+// BestChange finds what wasted most over all accounts: in money where there
+// are prices in one currency, else in ground. The second result is false
+// where nothing with a cause was wasted.
+func (a *Assessment) BestChange() (Change, bool) {
+	var causes []coverage.Cause
+	for i := range a.Accounts {
+		w := &a.Accounts[i].Waste
+		for _, c := range w.ByCause {
+			if !slices.Contains(causes, c.Cause) {
+				causes = append(causes, c.Cause)
+			}
+		}
+		if w.OverReach.Ground > 0 && !slices.Contains(causes, BeyondBoundary) {
+			causes = append(causes, BeyondBoundary)
+		}
+	}
+	slices.Sort(causes) // of equals, always the same
+	var best Change
+	var most plane.Area
+	for _, cause := range causes {
+		c := a.change(cause)
+		var ground plane.Area
+		for _, s := range c.Saves {
+			ground += s.Ground
+		}
+		dearer := c.Cost != nil && (best.Cost == nil || *c.Cost > *best.Cost)
+		if best.Saves == nil || dearer || c.Cost == nil && best.Cost == nil && ground > most {
+			best, most = c, ground
+		}
+	}
+	return best, best.Saves != nil
+}
+
+// change says what the waste of one cause came to.
+func (a *Assessment) change(cause coverage.Cause) Change {
+	c := Change{Cause: cause}
+	mixed := false
+	for i := range a.Accounts {
+		acc := &a.Accounts[i]
+		amount := acc.Product.On(0)
+		if cause == BeyondBoundary {
+			amount = acc.Waste.OverReach
+		}
+		for _, s := range acc.Waste.ByCause {
+			if s.Cause == cause {
+				amount = s.Amount
+			}
+		}
+		c.Saves = append(c.Saves, amount)
+		if amount.Cost == nil {
+			continue
+		}
+		mixed = mixed || c.Currency != "" && c.Currency != acc.Product.Price.Currency
+		c.Currency = acc.Product.Price.Currency
+		sum := *amount.Cost
+		if c.Cost != nil {
+			sum += *c.Cost
+		}
+		c.Cost = &sum
+	}
+	if mixed {
+		c.Cost, c.Currency = nil, ""
+	}
+	return c
+}
