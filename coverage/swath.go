@@ -14,6 +14,7 @@ type Swath struct {
 	Visit    int // 0 for the first
 	Rings    []plane.Ring
 	From, To float64 // ticks along the pass
+	Dose     Dose    // the rate that the parts of the bar laid down
 }
 
 // A Silence is the straight swath between two poses where the log is silent
@@ -89,6 +90,7 @@ func sweepPass(p *Pass, index int, machines []Machine) ([]Swath, []plane.Ring) {
 					silence = strip(silence, bars[i:j+1], s)
 				} else {
 					sw.Rings = strip(sw.Rings, bars[i:j+1], s)
+					sw.Dose.add(bars[i:j+1], s)
 				}
 			}
 			i = j
