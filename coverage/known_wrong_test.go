@@ -4,7 +4,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 
@@ -20,22 +19,6 @@ var knownWrong = []struct {
 	allowed float64 // m²
 	off     func(t *testing.T) float64
 }{
-	{
-		// The product reaches the ground a second after the switch, 2 m on, and
-		// so does its end: the swath lies 2 m farther along the pass.
-		"ground delay is not taken into account", 2,
-		func(t *testing.T) float64 {
-			im := covertest.Mounted(10, 0, 1)
-			im.OnDelay, im.OffDelay = time.Second, time.Second
-			s := covertest.NewScene("delay", covertest.Rectangle(-5, -50, 5, 50))
-			s.Drive(covertest.Rig{
-				Name: "drill", Implement: im, Speed: 2, Rate: 10,
-				Path: covertest.Start(0, -80, 0).Straight(20).On().Straight(100).Off().Straight(20),
-			})
-			g := measure(t, s.Field, s.Machines, coverage.Options{}).Ground
-			return math.Abs(sq(g.Covered) - covertest.Raster(s.Field, s.Trails, 0.1).Covered())
-		},
-	},
 	{
 		// A mounted bar drives the path and the antenna rides 2 m ahead of it: in
 		// a turn of 8 m the machine heads 14 degrees outside of where its antenna

@@ -30,6 +30,16 @@ type Pass struct {
 	New     plane.Area // inside, not covered by a visit that started earlier
 	Overlap plane.Area // inside, covered by an earlier visit too
 	inZone  plane.Area // of Swept, in the headland zone
+
+	states []State // what the poses' states mean; nil: as in the track
+}
+
+// statesOf returns what the states of the poses of p mean.
+func (p *Pass) statesOf(machines []Machine) []State {
+	if p.states != nil {
+		return p.states
+	}
+	return machines[p.Machine].Tracks[p.Track].States
 }
 
 // The motion of a machine that works, where the log does not say: no slower
@@ -106,15 +116,15 @@ func splitTrack(field Field, machines []Machine, machine, track int, opt Options
 	if len(c.fixes) == 0 {
 		return nil, warnings
 	}
-	gap := opt.maxGap(c.usual)
 	if !t.NoClock {
-		c.markSilences(gap)
+		c.markSilences(&opt)
 	}
 	path := smooth(c.stations)
 	steps := stances(&m.Implement, c.stations, path, c.heading)
 
 	working := make([]bool, len(c.fixes))
-	if t.WorkingLogged && m.Working == Logged {
+	logged := t.WorkingLogged && m.Working == Logged
+	if logged {
 		for i, f := range c.fixes {
 			working[i] = f.Working && (t.States[f.State] == nil || len(t.States[f.State]) > 0)
 		}
@@ -125,17 +135,26 @@ func splitTrack(field Field, machines []Machine, machine, track int, opt Options
 	}
 
 	s := splitter{
-		cleaned: &c, steps: steps, gap: gap, clock: !t.NoClock,
+		cleaned: &c, steps: steps, clock: !t.NoClock, logged: logged,
 		pass: Pass{Machine: machine, Track: track},
 	}
-	s.run(working)
+	if im := &m.Implement; s.clock && (im.OnDelay != 0 || im.OffDelay != 0) {
+		s.runDelayed(working, im, t.States)
+	} else {
+		s.run(working)
+	}
+	if s.cutShort > 0 {
+		warnings = append(warnings, Warning{File: t.File, Count: s.cutShort,
+			Text: "the log ends or falls silent before the last product is on the ground; that ground is left out"})
+	}
 	if s.alone > 0 {
 		warnings = append(warnings, Warning{File: t.File, Count: s.alone, Text: "a single working fix sweeps no ground"})
 	}
 	return s.passes, warnings
 }
 
-// maxGap returns the longest silence a swath bridges.
+// maxGap returns the longest silence a swath bridges in a log of that usual
+// interval.
 func (o *Options) maxGap(usual time.Duration) time.Duration {
 	if o.MaxGap > 0 {
 		return o.MaxGap
@@ -166,11 +185,12 @@ func (c *cleaned) infer(working []bool, path []smoothed, width float64) {
 // A splitter goes along a cleaned track and cuts it into passes.
 type splitter struct {
 	*cleaned
-	steps  []step
-	gap    time.Duration
-	clock  bool
-	passes []Pass
-	alone  int // passes of a single fix
+	steps    []step
+	logged   bool // the log itself says where the machine worked
+	clock    bool
+	passes   []Pass
+	alone    int // passes of a single fix
+	cutShort int // times the log ends before the product reached the ground
 
 	pass Pass // the one being made, or a template
 	next int  // the first step not yet passed
@@ -179,10 +199,13 @@ type splitter struct {
 // run makes a pass of every unbroken stretch of working fixes.
 //
 // A pass reaches from its first working fix to its last: the ground up to the
-// next fix, which was no longer working, is not claimed.
+// next fix, which was no longer working, is not claimed. But a log that notes
+// a switch at the moment it happens, off its usual beat, has told when work
+// ended: the pass runs on to that fix. Within a pass what the sections do
+// holds until the next fix.
 func (s *splitter) run(working []bool) {
 	for i := range s.fixes {
-		if !working[i] {
+		if !working[i] && (len(s.pass.Poses) == 0 || !s.promptly(i)) {
 			s.end()
 			continue
 		}
@@ -205,8 +228,8 @@ func (s *splitter) run(working []bool) {
 		switch {
 		case s.stations[k].fresh:
 			s.end()
-		case s.clock && s.fixes[i].Time.Sub(s.fixes[i-1].Time) > s.gap:
-			if !s.straightOn(before, k) {
+		case s.stations[k].silent:
+			if !straightOn(&s.steps[s.firstBetween(before)-1].stance, &at.stance) {
 				s.end()
 			} else {
 				s.pass.Poses[n-1].Silent = true
@@ -217,8 +240,42 @@ func (s *splitter) run(working []bool) {
 			}
 		}
 		s.add(i, at)
+		if !working[i] {
+			s.end()
+		}
 	}
 	s.end()
+}
+
+// prompt is the part of the usual interval within which a fix comes early: it
+// was written because something was switched. Clocks that tick in whole
+// tenths make regular fixes come early by less.
+const prompt = 0.75
+
+// promptly reports whether fix i, the first that no longer works, was written
+// when work ended. What is usual is asked of the last fixes at work: three
+// intervals at least.
+func (s *splitter) promptly(i int) bool {
+	if !s.clock || !s.logged || s.stations[s.of[i]].fresh || s.of[i] == s.of[i-1] {
+		return false
+	}
+	after := s.fixes[i].Time.Sub(s.fixes[i-1].Time)
+	from := i - 1
+	for from > 0 && i-1-from < around && s.fixes[from-1].Working && !s.stations[s.of[from]].fresh {
+		from--
+	}
+	if after <= 0 || i-1-from < 3 {
+		return false
+	}
+	return float64(after) < prompt*float64(s.usual(from+1, i))
+}
+
+// shutAt returns when work ended that fix i no longer does.
+func (s *splitter) shutAt(i int) geo.Instant {
+	if s.promptly(i) {
+		return s.fixes[i].Time
+	}
+	return s.fixes[i-1].Time
 }
 
 // firstBetween returns the first step after the one at station k.
@@ -230,10 +287,9 @@ func (s *splitter) firstBetween(k int) int {
 	return j
 }
 
-// straightOn reports whether the machine went straight from station a to b
+// straightOn reports whether the bar went straight from one stance to another
 // while the log was silent.
-func (s *splitter) straightOn(a, b int) bool {
-	from, to := &s.steps[s.firstBetween(a)-1].stance, &s.steps[s.next].stance
+func straightOn(from, to *stance) bool {
 	dx, dy := to.x-from.x, to.y-from.y
 	if math.Hypot(dx, dy) < 1 {
 		return true // it stood; there is no ground in between to speak of

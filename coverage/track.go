@@ -62,9 +62,8 @@ const spikeNote = "position jumps away and back; taken to be between its neighbo
 type cleaned struct {
 	fixes    []*Fix
 	stations []station
-	of       []int32       // the station of each fix
-	heading  []float64     // logged heading of each station, degrees; nil if the log has none
-	usual    time.Duration // the usual time between fixes; 0 without a clock
+	of       []int32   // the station of each fix
+	heading  []float64 // logged heading of each station, degrees; nil if the log has none
 }
 
 // clean puts a track in order and lays it flat. What it drops or mends it
@@ -170,7 +169,6 @@ func (t *Track) clean(frame *geo.Frame) (cleaned, []Warning) {
 		c.stations = append(c.stations, station{x: p.x, y: p.y, first: i, end: i + 1, fresh: p.fresh})
 	}
 	if !t.NoClock {
-		c.usual = usualInterval(c.fixes)
 		c.standStill()
 	}
 	c.finish()
@@ -202,22 +200,6 @@ func (t *Track) order(note *noter) []int32 {
 		slices.SortStableFunc(order, func(a, b int32) int { return cmp.Compare(t.Fixes[a].Time, t.Fixes[b].Time) })
 	}
 	return order
-}
-
-// usualInterval is the median time between fixes that have one.
-func usualInterval(fixes []*Fix) time.Duration {
-	var steps []time.Duration
-	stride := 1 + len(fixes)/5000 // enough for a median
-	for i := 1; i < len(fixes); i += stride {
-		if d := fixes[i].Time.Sub(fixes[i-1].Time); d > 0 {
-			steps = append(steps, d)
-		}
-	}
-	if len(steps) == 0 {
-		return 0
-	}
-	slices.Sort(steps)
-	return steps[len(steps)/2]
 }
 
 // standStill gathers the fixes of a machine that stands into one station, at
@@ -294,12 +276,40 @@ func (c *cleaned) finish() {
 }
 
 // markSilences finds the stations before which the log is silent for longer
-// than gap.
-func (c *cleaned) markSilences(gap time.Duration) {
+// than it may be. What is usual is asked of the log around: some log at one
+// rate on the lines and at another in turns.
+func (c *cleaned) markSilences(opt *Options) {
 	for k := 1; k < len(c.stations); k++ {
 		i := c.stations[k].first
-		c.stations[k].silent = c.fixes[i].Time.Sub(c.fixes[i-1].Time) > gap
+		d := c.fixes[i].Time.Sub(c.fixes[i-1].Time)
+		c.stations[k].silent = d > opt.maxGap(0) && d > opt.maxGap(c.usualAt(i))
 	}
+}
+
+// around is how many intervals either way tell what is usual.
+const around = 8
+
+// usualAt returns the usual time between the fixes around fix i.
+func (c *cleaned) usualAt(i int) time.Duration {
+	return c.usual(max(1, i-around), min(i+around+1, len(c.fixes)))
+}
+
+// usual returns the median of the times from the fix before to fixes
+// from ≤ i < to, at most 2 around + 1 of them; 0 where all are 0.
+func (c *cleaned) usual(from, to int) time.Duration {
+	var steps [2*around + 1]time.Duration
+	n := 0
+	for i := from; i < to; i++ {
+		if d := c.fixes[i].Time.Sub(c.fixes[i-1].Time); d > 0 {
+			steps[n] = d
+			n++
+		}
+	}
+	if n == 0 {
+		return 0
+	}
+	slices.Sort(steps[:n])
+	return steps[n/2]
 }
 
 // A noter counts what happened to the fixes of a file, by kind.

@@ -1,0 +1,289 @@
+package coverage
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"lapwing/geo"
+	"lapwing/geo/plane"
+)
+
+// Ground delay: product is on its way down while the machine goes on. A part
+// of the bar that is switched on at t works the ground from t + OnDelay, and
+// one switched off at t does so until t + OffDelay:
+//
+//	switch    ______|==========|___________
+//	ground    _________|==========|________
+//	                on         off
+//
+// Where the on-delay outlasts what was switched, nothing reaches the ground;
+// where the off-delay outlasts the time until the next opening, the ground is
+// worked on without a break. Poses are put in at those times, on the way
+// between the steps beside them. Nothing is known of where the machine went
+// after a log ends or falls silent, so the ground worked then is left out.
+
+// A moment is a time from which on a state of the bar is on the ground.
+type moment struct {
+	at    geo.Instant
+	state StateID
+	open  bool // some of the bar works
+}
+
+// A sight is the stance of the bar at one time.
+type sight struct {
+	at     geo.Instant
+	stance *stance
+	silent bool // the log is silent between the sight before and this one
+}
+
+// runDelayed is run for an implement with a ground delay. The states of the
+// passes it makes are its own: parts of the bar that were switched together
+// may reach the ground one after another.
+func (s *splitter) runDelayed(working []bool, im *Implement, states []State) {
+	g := newGrounding(im, states)
+	at := make([]int32, len(s.stations)) // the step of each station
+	for j := range s.steps {
+		if s.steps[j].share == 0 {
+			at[s.steps[j].station] = int32(j)
+		}
+	}
+	from := len(s.passes)
+	for k := 0; k < len(s.stations); {
+		next := k + 1
+		for next < len(s.stations) && !s.parted(working, at, next) {
+			next++
+		}
+		first, end := s.stations[k].first, s.stations[next-1].end
+		if moments := g.moments(s, working, first, end); len(moments) > 0 {
+			s.follow(s.sights(int(at[k]), int(at[next-1])), moments)
+		}
+		k = next
+	}
+	for i := from; i < len(s.passes); i++ {
+		s.passes[i].states = g.states
+	}
+	s.cutShort += g.cut
+}
+
+// parted reports whether the way to station k from the one before is unknown.
+func (s *splitter) parted(working []bool, at []int32, k int) bool {
+	st := &s.stations[k]
+	if !st.silent {
+		return st.fresh
+	}
+	return st.fresh || !working[st.first-1] || !working[st.first] || !straightOn(&s.steps[at[k-1]].stance, &s.steps[at[k]].stance)
+}
+
+// sights returns the stances from one step to another with their times; a
+// machine that stands has two at its place.
+func (s *splitter) sights(from, to int) []sight {
+	out := make([]sight, 0, to-from+1)
+	for j := from; j <= to; j++ {
+		p := &s.steps[j]
+		st := &s.stations[p.station]
+		if p.share > 0 {
+			if next := &s.stations[p.station+1]; !next.silent {
+				t0, t1 := s.fixes[st.end-1].Time, s.fixes[next.first].Time
+				out = append(out, sight{at: t0 + geo.Instant(float64(t1-t0)*p.share), stance: &p.stance})
+			}
+			continue
+		}
+		out = append(out, sight{at: s.fixes[st.first].Time, stance: &p.stance, silent: st.silent && j > from})
+		if st.end-st.first > 1 {
+			out = append(out, sight{at: s.fixes[st.end-1].Time, stance: &p.stance})
+		}
+	}
+	return out
+}
+
+// follow goes along the sights and makes passes of what is on the ground.
+func (s *splitter) follow(sights []sight, moments []moment) {
+	next := 0
+	state := StateID(0)
+	take := func(at geo.Instant, where *stance, silent bool) {
+		if n := len(s.pass.Poses); n > 0 && silent {
+			s.pass.Poses[n-1].Silent = true
+		}
+		s.pose(Pose{Time: at, State: state}, where)
+	}
+	open := false
+	for i := range sights {
+		k := &sights[i]
+		for ; next < len(moments) && moments[next].at <= k.at; next++ {
+			m := &moments[next]
+			where := *k.stance
+			if i > 0 && m.at < k.at {
+				where = amid(&sights[i-1], k, m.at)
+			}
+			was := open
+			state, open = m.state, m.open
+			if open || was {
+				take(m.at, &where, was && k.silent)
+			}
+			if !open {
+				s.end()
+			}
+		}
+		if open && (next == 0 || moments[next-1].at < k.at) {
+			take(k.at, k.stance, k.silent)
+		}
+	}
+	s.end()
+}
+
+// amid returns the stance at a time between two sights.
+func amid(a, b *sight, at geo.Instant) stance {
+	t := float64(at-a.at) / float64(b.at-a.at)
+	p, q := a.stance, b.stance
+	return stance{
+		x: p.x + t*(q.x-p.x), y: p.y + t*(q.y-p.y),
+		heading: p.heading + t*math.Remainder(q.heading-p.heading, 2*math.Pi),
+		vehicle: p.vehicle + t*math.Remainder(q.vehicle-p.vehicle, 2*math.Pi),
+	}
+}
+
+// A grounding turns switches into what is on the ground. It works on the
+// parts of the bar that are never switched but together.
+type grounding struct {
+	on, off geo.Instant
+	parts   []Section
+	works   [][]bool // by state of the log: the parts it opens
+	states  []State  // those of the log, and those that arise
+	ids     map[string]StateID
+	cut     int  // how often the log ends before the product has
+	late    bool // it does so now
+}
+
+func newGrounding(im *Implement, states []State) *grounding {
+	g := &grounding{on: geo.Instant(im.OnDelay), off: geo.Instant(im.OffDelay), ids: map[string]StateID{}}
+	if g.states = slices.Clone(states); len(states) == 0 {
+		g.states = []State{nil}
+	}
+	var edges []plane.Length
+	for i := range g.states {
+		for _, part := range stretches(im, g.states, StateID(i)) {
+			edges = append(edges, part.Left, part.Right)
+		}
+	}
+	slices.Sort(edges)
+	edges = slices.Compact(edges)
+	for i := 1; i < len(edges); i++ {
+		g.parts = append(g.parts, Section{edges[i-1], edges[i]})
+	}
+	for i := range g.states {
+		works := make([]bool, len(g.parts))
+		for _, part := range stretches(im, g.states, StateID(i)) {
+			for k, p := range g.parts {
+				works[k] = works[k] || part.Left <= p.Left && p.Right <= part.Right
+			}
+		}
+		g.works = append(g.works, works)
+		if _, known := g.ids[keyOf(works)]; !known {
+			g.ids[keyOf(works)] = StateID(i)
+		}
+	}
+	return g
+}
+
+// keyOf makes a key of which parts work.
+func keyOf(works []bool) string {
+	key := make([]byte, len(works))
+	for i, is := range works {
+		if is {
+			key[i] = 1
+		}
+	}
+	return string(key)
+}
+
+// A turning is when a part of the bar begins or ceases to work the ground.
+type turning struct {
+	at   geo.Instant
+	part int
+	by   int // +1 begins, -1 ceases
+}
+
+// moments returns what is on the ground when, from the first fix up to end.
+func (g *grounding) moments(s *splitter, working []bool, first, end int) []moment {
+	var turns []turning
+	since := make([]geo.Instant, len(g.parts))
+	open := make([]bool, len(g.parts))
+	last := s.fixes[end-1].Time
+	shut := func(part int, at geo.Instant) {
+		open[part] = false
+		if begin, cease := since[part]+g.on, at+g.off; begin < min(cease, last) {
+			turns = append(turns, turning{begin, part, 1}, turning{min(cease, last), part, -1})
+			if cease > last {
+				g.late = true
+			}
+		}
+	}
+	for i := first; i < end; i++ {
+		f := s.fixes[i]
+		if i > first && working[i] == working[i-1] && (!working[i] || f.State == s.fixes[i-1].State) {
+			continue
+		}
+		for part := range g.parts {
+			switch is := working[i] && g.works[f.State][part]; {
+			case is && !open[part]:
+				open[part], since[part] = true, f.Time
+			case !is && open[part] && working[i]:
+				shut(part, f.Time)
+			case !is && open[part]:
+				shut(part, s.shutAt(i))
+			}
+		}
+	}
+	for part, is := range open {
+		if is {
+			shut(part, last)
+		}
+	}
+	if g.late {
+		g.cut, g.late = g.cut+1, false
+	}
+	return g.join(turns)
+}
+
+// join puts the turnings of all parts in order.
+func (g *grounding) join(turns []turning) []moment {
+	slices.SortFunc(turns, func(a, b turning) int { return cmp.Compare(a.at, b.at) })
+	var out []moment
+	count := make([]int, len(g.parts)) // a late shutting may outlast the next opening
+	works := make([]bool, len(g.parts))
+	for i, t := range turns {
+		count[t.part] += t.by
+		works[t.part] = count[t.part] > 0
+		if i+1 < len(turns) && turns[i+1].at == t.at {
+			continue
+		}
+		m := moment{at: t.at, open: slices.Contains(works, true)}
+		m.state = g.stateOf(works)
+		if n := len(out); n == 0 || out[n-1].state != m.state || out[n-1].open != m.open {
+			out = append(out, m)
+		}
+	}
+	return out
+}
+
+// stateOf returns the state in which some parts work, making it if need be.
+func (g *grounding) stateOf(works []bool) StateID {
+	key := keyOf(works)
+	if id, known := g.ids[key]; known || len(g.states) > math.MaxUint16 {
+		return id
+	}
+	state := State{}
+	for k, p := range g.parts {
+		switch n := len(state); {
+		case !works[k]:
+		case n > 0 && state[n-1].Right == p.Left:
+			state[n-1].Right = p.Right
+		default:
+			state = append(state, p)
+		}
+	}
+	id := StateID(len(g.states))
+	g.states, g.ids[key] = append(g.states, state), id
+	return id
+}
