@@ -38,11 +38,16 @@ const (
 )
 
 func wideDrill(marks map[string]covertest.XY) covertest.Rig {
-	path := covertest.NewPath(7).SquareRound(covertest.Rectangle(-180, -120, 180, 120), wideWidth, 8)
+	path := covertest.NewPath(7)
+	path.SquareRoundBy(covertest.Rectangle(-180, -120, 180, 120), wideWidth, 8, func(_ int, length float64) {
+		path.Stand(2).Straight(length).Stand(2) // while the drill goes down, and comes up
+	})
 	path.Lines(covertest.Lines{
 		Ground: covertest.Rectangle(-180+wideWidth, -120+wideWidth, seam, 120-wideWidth),
 		Width:  wideWidth, Spacing: wideSpacing, RunIn: 5,
 		Adjust: func(i int, l *covertest.Line) {
+			l.Runs[0].From -= runOn
+			l.Runs[0].To += runOn
 			from, to := l.Runs[0].From, l.Runs[0].To // along the line, northward
 			switch i {
 			case 3: // driven south, so that the left is east
@@ -53,8 +58,8 @@ func wideDrill(marks map[string]covertest.XY) covertest.Rig {
 				}
 				marks["plugged"] = covertest.XY{X: l.Across + wideWidth/12, Y: (from + until) / 2}
 			case 6: // driven north
-				l.Runs[0].From += 9
-				marks["late"] = covertest.XY{X: l.Across, Y: from + 4.5}
+				l.Runs[0].From += runOn + 9
+				marks["late"] = covertest.XY{X: l.Across, Y: from + runOn + 4.5}
 			case 10:
 				marks["re-worked"] = covertest.XY{X: l.Across, Y: -5}
 			}
@@ -79,6 +84,10 @@ func narrowDrill(marks map[string]covertest.XY) covertest.Rig {
 	path := covertest.NewPath(5).RoundAndRound(block.Inset(narrowWidth/2), spacing, 5, 12, rounds)
 	path.Lines(covertest.Lines{
 		Ground: block.Inset(narrowWidth + (rounds-1)*spacing), Width: narrowWidth, Spacing: spacing, RunIn: 4,
+		Adjust: func(_ int, l *covertest.Line) {
+			l.Runs[0].From -= runOn
+			l.Runs[0].To += runOn
+		},
 	})
 	marks["rounds"] = covertest.XY{X: (seam + 180 - wideWidth) / 2, Y: 0}
 	return covertest.Rig{
@@ -120,6 +129,10 @@ Put in on purpose:
 | work round and round in one pass of ten rounds, laps of 0.1 m: the laps are overlap though one pass made them | around {{place "rounds"}} |
 | a wedge at the south end of the first round, where the drill bends inward to the second | the south edge of the east block |
 | the corners of those rounds, driven with a radius of 5 m: skips where the outer end cuts the corner | the diagonals of the east block |
+
+All lines lap the headland or the rounds by 3 m at either end, as crews do, and
+the sides of the headland begin and end standing: a log of a fix a second does
+not know the ends of a pass better than to the 2.6 m driven in that second.
 
 The ground as it was really worked, counted from the noise-free paths of the
 bars in cells of 0.2 m ({{.Passes}} passes):

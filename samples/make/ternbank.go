@@ -10,6 +10,12 @@ import (
 	"lapwing/geo/plane"
 )
 
+// runOn is how far before it leaves the headland a drill is lowered, and how
+// far past its inner edge it is lifted, metres. Crews lap so on purpose; and a
+// log of a fix a second knows the ends of a pass only to the metres driven in
+// that second, so that less would show as skips that are not there.
+const runOn = 3.0
+
 // ternBank is one towed drill in a field with a slanted side and a pit.
 //
 //	+----------------------------+        round 1 leaves the north edge open
@@ -24,7 +30,8 @@ func ternBank() *sample {
 		width   = 9.0 // 72 openers at 12.5 cm
 		lap     = 0.1
 		spacing = width - lap
-		runIn   = 9.0 // the bar is 7.5 m behind the antenna
+		behind  = 7.5 // the bar is so far behind the antenna
+		runIn   = 15.0
 	)
 	ground := covertest.Shape{{X: -225, Y: -150}, {X: 225, Y: -150}, {X: 105, Y: 150}, {X: -225, Y: 150}}
 	pit := covertest.Disc(covertest.XY{X: -30, Y: 45}, 12, 16)
@@ -34,30 +41,41 @@ func ternBank() *sample {
 	path := covertest.NewPath(6.5)
 	// Side 2 is the north edge, driven from east to west.
 	path.SquareRoundBy(ground, width, runIn, func(side int, length float64) {
+		lower(path, behind)
+		length -= behind
 		switch side {
 		case 0: // a stop to clear a blocked hose, the drill in the ground
 			path.Straight(150).Stand(40).Straight(length - 150)
 		case 2:
-			west := path.End().X // where the side begins
-			sidestep(path.Straight(120), 20, -1.2)
+			west := path.End().X // where the side begins, but for the bar's way behind
+			sidestep(path.Straight(112), 20, -1.2)
 			path.Straight(60)
 			sidestep(path, 20, 1.2)
-			marks["open edge"] = covertest.XY{X: west - 120 - 20 - 30, Y: 150}
-			path.Straight(length - 120 - 20 - 60 - 20)
+			marks["open edge"] = covertest.XY{X: west - 112 - 20 - 30, Y: 150}
+			path.Straight(length - 112 - 20 - 60 - 20)
 		default:
 			path.Straight(length)
 		}
+		lift(path, behind)
 	})
-	path.SquareRound(ground.Inset(spacing), width, runIn)
+	path.SquareRoundBy(ground.Inset(spacing), width, runIn, func(_ int, length float64) {
+		lower(path, behind)
+		path.Straight(length - behind + runOn)
+	})
 	// Round the pit the machine keeps farther off than the bar, which cuts in:
-	// it goes on a circle of 17.5 m where the bar's has 16.5 m, and so on.
-	for _, clear := range []float64{width/2 + 1, width/2 + spacing + 0.65} {
-		path.HoleRound(pit, clear).On().Arc(12+clear, 0.2).Off().Arc(12+clear, 0.5)
+	// it goes on a circle of 17.4 m where the bar's has 16.4 m, and so on.
+	for _, clear := range []float64{width/2 + 0.9, width/2 + spacing + 0.55} {
+		path.HoleRound(pit, clear).On().Arc(12+clear, 0.3).Off().Arc(12+clear, 0.5)
 	}
 	path.Lines(covertest.Lines{
 		Ground: ground.Inset(width + spacing), Holes: []covertest.Shape{pit.Inset(-width - spacing)},
 		Heading: -math.Pi / 2, Width: width, Spacing: spacing, Ends: covertest.LastCorner, RunIn: runIn, HoleRun: runIn,
+		First: -lap,
 		Adjust: func(i int, l *covertest.Line) {
+			for r := range l.Runs {
+				l.Runs[r].From -= runOn
+				l.Runs[r].To += runOn
+			}
 			if i < 12 {
 				return
 			}
@@ -90,6 +108,14 @@ func ternBank() *sample {
 	return &sample{folder: "tern-bank", scene: scene, about: ternBankAbout, marks: marks}
 }
 
+// lower begins a side: with the bar where it is to begin, the machine stands
+// while the drill goes down.
+func lower(p *covertest.Path, behind float64) { p.Straight(behind + 0.01).Stand(2) }
+
+// lift ends a side: with the bar where it is to end, the machine stands while
+// the drill comes up.
+func lift(p *covertest.Path, behind float64) { p.Off().Straight(behind - 0.01).Stand(2) }
+
 // sidestep drives so far ahead and, on the way, so far to the left
 // (negative) or right, turning gently.
 func sidestep(p *covertest.Path, ahead, across float64) {
@@ -119,6 +145,12 @@ Put in on purpose:
 | the last line laps the headland by 4 m: what was left was narrower than the drill | the north side |
 | a stop of 40 s with the drill in the ground: no overlap, since nothing moved | the south edge, 150 m into the first side |
 | the pit, driven round twice, lines running onto those rounds until their last corner is over | {{place "pit"}} |
+| the corners on the slanted side, which are not square: a drill that ends square leaves a wedge of 2 to 4 m² in each round | the east side's two corners |
+
+All lines lap the headland by 3 m at either end, as crews do; the sides of the
+headland begin and end standing, while the drill goes down and comes up. A log
+of a fix a second knows the ends of a pass to the 2.8 m driven in that second,
+so strict ends would show as a comb of skips that were never there.
 
 The ground as it was really worked, counted from the noise-free path of the bar
 in cells of 0.2 m ({{.Passes}} passes; the silence, which is of the log only,
