@@ -2,6 +2,8 @@ package coverage_test
 
 import (
 	"fmt"
+	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"lapwing/coverage"
@@ -36,6 +38,120 @@ func BenchmarkStages(b *testing.B) {
 		b.Run("Lay/"+name, func(b *testing.B) {
 			for b.Loop() {
 				coverage.Lay(sc.Field, sc.Machines, ground, coverage.Options{})
+			}
+		})
+	}
+}
+
+// A work is a field with the passes over it, ready to be swept and laid.
+type work struct {
+	name     string
+	field    coverage.Field
+	machines []coverage.Machine
+	passes   []coverage.Pass
+	fixes    int // of all tracks
+	sections int
+}
+
+func (w work) String() string {
+	return fmt.Sprintf("%s/fixes=%d/passes=%d/machines=%d/sections=%d", w.name, w.fixes, len(w.passes), len(w.machines), w.sections)
+}
+
+// works makes the works with the given names, or all: fields of 3 ha, 65 ha and
+// 259 ha with 2 cm of noise; the second by ten machines in turn; and with 48
+// sections each of which opens and shuts by itself, for a minute and for three
+// seconds or so.
+func works(names ...string) []work {
+	var out []work
+	add := func(name string, make func() *covertest.Scene, change func(*work)) {
+		if len(names) > 0 && !slices.Contains(names, name) {
+			return
+		}
+		s := make()
+		w := work{name: name, field: s.Field, machines: s.Machines, sections: len(s.Machines[0].Implement.Sections)}
+		for _, t := range s.Machines[0].Tracks {
+			w.fixes += len(t.Fixes)
+		}
+		w.passes, _ = coverage.Split(s.Field, s.Machines, coverage.Options{})
+		if change != nil {
+			change(&w)
+		}
+		out = append(out, w)
+	}
+	quarter := func() *covertest.Scene { return covertest.QuarterSection(10, 0.02, 1) }
+	add("small", func() *covertest.Scene { return covertest.Small(0.02, 1) }, nil)
+	add("quarter", quarter, nil)
+	add("section", func() *covertest.Scene { return covertest.Section(10, 0.02, 1) }, nil)
+	add("machines", quarter, shareOut)
+	add("sections", quarter, openAndShut)
+	return out
+}
+
+// shareOut gives the passes to ten machines in turn.
+func shareOut(w *work) {
+	w.machines = slices.Repeat(w.machines, 10)
+	for i := range w.machines {
+		w.machines[i].Name = fmt.Sprint("drill ", i)
+	}
+	for i := range w.passes {
+		w.passes[i].Machine = i % 10
+	}
+}
+
+// openAndShut gives the bar 48 sections that open and shut by themselves.
+func openAndShut(w *work) {
+	const n, openFor, shutFor = 48, 600, 30 // sections; fixes at 10 Hz, on average
+	rng := rand.New(rand.NewPCG(48, 48))
+	m := w.machines[0]
+	m.Implement.Sections = coverage.EqualSections(m.Implement.Width, n)
+	w.machines, w.sections = []coverage.Machine{m}, n
+	track := &w.machines[0].Tracks[0]
+	track.States = []coverage.State{nil}
+	var open [n]bool
+	for i := range open {
+		open[i] = true
+	}
+	id := coverage.StateID(0)
+	for i := range w.passes {
+		for j := range w.passes[i].Poses {
+			changed := false
+			for k := range open {
+				last := shutFor
+				if open[k] {
+					last = openFor
+				}
+				if rng.IntN(last) == 0 {
+					open[k], changed = !open[k], true
+				}
+			}
+			if changed {
+				state := coverage.State{}
+				for k, s := range m.Implement.Sections {
+					switch last := len(state) - 1; {
+					case !open[k]:
+					case last >= 0 && state[last].Right == s.Left:
+						state[last].Right = s.Right
+					default:
+						state = append(state, s)
+					}
+				}
+				id = coverage.StateID(len(track.States))
+				track.States = append(track.States, state)
+			}
+			w.passes[i].Poses[j].State = id
+		}
+	}
+}
+
+func BenchmarkSweepLay(b *testing.B) {
+	for _, w := range works() {
+		b.Run(w.String(), func(b *testing.B) {
+			var m *coverage.Map
+			for b.Loop() {
+				m = coverage.Lay(w.field, w.machines, coverage.Sweep(w.passes, w.machines), coverage.Options{})
+			}
+			if g := m.Ground; g.Covered == 0 || g.Field != g.Skip+g.Covered+g.Unlogged {
+				b.Errorf("skip %v + covered %v + unlogged %v make no field of %v", g.Skip, g.Covered, g.Unlogged, g.Field)
 			}
 		})
 	}
