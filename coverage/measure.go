@@ -27,6 +27,9 @@ type Options struct {
 	// its row spacing. Too small, and GNSS noise opens the headland; too
 	// large, and a missed row goes unseen.
 	EdgeTolerance plane.Length
+	// Shift is how far all tracks are moved, east and north, before anything
+	// is measured: the boundary was surveyed against another reference.
+	Shift plane.Point
 }
 
 // Measure finds how often each part of field was covered. A field without a
@@ -43,6 +46,11 @@ func Measure(field Field, machines []Machine, opt Options) (*Map, error) {
 	ground := Sweep(passes, machines)               // the swaths it left, and the silences
 	m := Lay(field, machines, ground, opt)          // how deep the swaths lie
 	m.Warnings = append(warnings, m.Warnings...)
+	if !m.Field.Worked {
+		if w, is := m.likelyShift(opt.Shift); is {
+			m.Warnings = append(m.Warnings, w)
+		}
+	}
 	return m, nil
 }
 

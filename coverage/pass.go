@@ -26,6 +26,10 @@ type Pass struct {
 	Start, End geo.Instant
 	Length     float64 // ticks, along the path of the bar's centre
 
+	During Spell       // what the time from Start to End went into
+	Before Spell       // and that since After
+	After  geo.Instant // the end of the pass before on the track; 0 for the first
+
 	Swept   plane.Area // of its swaths, inside the field and out
 	New     plane.Area // inside, not covered by a visit that started earlier
 	Overlap plane.Area // inside, covered by an earlier visit too
@@ -112,7 +116,7 @@ func each(n int, f func(i int)) {
 func splitTrack(field Field, machines []Machine, machine, track int, opt Options) ([]Pass, []Warning) {
 	m := &machines[machine]
 	t := &m.Tracks[track]
-	c, warnings := t.clean(&field.Frame)
+	c, warnings := t.clean(&field.Frame, opt.Shift)
 	if len(c.fixes) == 0 {
 		return nil, warnings
 	}
@@ -142,6 +146,9 @@ func splitTrack(field Field, machines []Machine, machine, track int, opt Options
 		s.runDelayed(working, im, t.States)
 	} else {
 		s.run(working)
+	}
+	if s.clock {
+		c.timePasses(s.passes)
 	}
 	if s.cutShort > 0 {
 		warnings = append(warnings, Warning{File: t.File, Count: s.cutShort,

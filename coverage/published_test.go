@@ -222,7 +222,7 @@ func angled(t *testing.T, w, degrees float64, n int, stop float64) coverage.Tota
 	for i := range n {
 		next := length + (float64(i)+stop)*rise/float64(n)
 		if i == n-1 {
-			to(next, 0) // the last working fix
+			to(next, 0)                     // the last working fix
 			h.fix(2, w/2, next+3, false, 0) // on the beat or later
 			break
 		}

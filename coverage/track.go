@@ -66,9 +66,9 @@ type cleaned struct {
 	heading  []float64 // logged heading of each station, degrees; nil if the log has none
 }
 
-// clean puts a track in order and lays it flat. What it drops or mends it
-// counts in warnings.
-func (t *Track) clean(frame *geo.Frame) (cleaned, []Warning) {
+// clean puts a track in order and lays it flat, moved by shift. What it drops
+// or mends it counts in warnings.
+func (t *Track) clean(frame *geo.Frame, shift plane.Point) (cleaned, []Warning) {
 	var c cleaned
 	note := noter{file: t.File}
 	fresh := make([]bool, len(t.Fixes)) // by index into t.Fixes
@@ -84,6 +84,7 @@ func (t *Track) clean(frame *geo.Frame) (cleaned, []Warning) {
 	}
 	places := make([]place, 0, len(order))
 	reach := plane.Reach.Metres() - 1000 // leave room for the implement
+	east, north := shift.X.Metres(), shift.Y.Metres()
 	pending := false
 	for _, i := range order {
 		f := &t.Fixes[i]
@@ -100,6 +101,7 @@ func (t *Track) clean(frame *geo.Frame) (cleaned, []Warning) {
 			continue
 		}
 		x, y := frame.Metres(f.At)
+		x, y = x+east, y+north
 		if !(math.Abs(x) < reach && math.Abs(y) < reach) {
 			note.add(f, "position is more than 49 km from the field's middle; fix left out")
 			continue
