@@ -38,8 +38,6 @@ type Job struct {
 	Zone   *time.Location // for times without a zone
 	Crop   *agronomy.Crop // nil where nobody said
 	RainAt *time.Time     // nil where nobody said
-	// Shift is how far all tracks are to be moved, east and north.
-	Shift plane.Point
 }
 
 // An InputError says that an input is wrong: where, what was found and what

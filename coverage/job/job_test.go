@@ -146,7 +146,7 @@ shift: {east: 12 cm, north: -8 cm}
 	assert.True(t, tr.WorkingLogged)
 	assert.Equal(t, []bool{true, true, false}, []bool{tr.Fixes[0].Working, tr.Fixes[1].Working, tr.Fixes[2].Working})
 
-	assert.Equal(t, coverage.Options{Rounds: 2, Lap: 10 * plane.Centimetre, EdgeAllowance: 20 * plane.Centimetre}, j.Options)
+	assert.Equal(t, coverage.Options{Rounds: 2, Lap: 10 * plane.Centimetre, EdgeAllowance: 20 * plane.Centimetre, Shift: plane.Point{X: 1200, Y: -800}}, j.Options)
 	require.Len(t, j.Products, 2)
 	assert.InDelta(t, 85.366*1.120851156e-4, *j.Products[0].MassRate, 1e-7) // lb/ac to kg/m², computed
 	assert.InDelta(t, 0.85, j.Products[0].Fill, 1e-12)
@@ -155,7 +155,6 @@ shift: {east: 12 cm, north: -8 cm}
 	assert.InDelta(t, 45*48*1.120851156e-4, j.Crop.Yield, 1e-7)
 	assert.InDelta(t, 6/(48*0.45359237), j.Crop.Price.PerKilogram, 1e-12)
 	assert.Equal(t, time.Date(2026, 3, 2, 17, 0, 0, 0, time.UTC), j.RainAt.UTC())
-	assert.Equal(t, plane.Point{X: 1200, Y: -800}, j.Shift)
 	assert.Empty(t, j.Warnings)
 }
 

@@ -120,7 +120,6 @@ func (r *reading) understand(top entry) (draft, error) {
 	}
 	j.Crop = cropOf(top.get("crop"))
 	j.Options.Shift = shiftOf(top.get("shift"))
-	j.Shift = j.Options.Shift
 	if rain := top.get("rain_at"); rain.given() {
 		const want = `a time such as "2026-05-04T18:00"`
 		at, ok := parseTime(rain.text(want), j.Zone)
