@@ -84,7 +84,11 @@ func assess(c *cobra.Command, args []string, f *assessFlags) error {
 		return &job.InputError{Found: err.Error()}
 	}
 	m.Warnings = append(j.Warnings, m.Warnings...)
-	a := agronomy.Assess(m, j.Products)
+	products, err := j.Grounds(m)
+	if err != nil {
+		return &job.InputError{Found: err.Error()}
+	}
+	a := agronomy.Assess(m, products)
 	r := &report.Report{Assessment: a, Units: units, MinArea: j.MinArea, MinWidth: j.MinWidth, EdgeTolerance: m.Headland.Edge.Tolerance}
 	if r.Run, err = runID(r); err != nil {
 		return err

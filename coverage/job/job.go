@@ -27,6 +27,7 @@ type Job struct {
 	Field    coverage.Field // zero Boundary where it is to be taken from the worked ground
 	Machines []coverage.Machine
 	Products []agronomy.Product
+	Own      []Own // the products that have a working column of their own
 	Options  coverage.Options
 	Warnings []coverage.Warning
 

@@ -19,6 +19,7 @@ type reading struct {
 	dir       string // of the job file; its paths start there
 	stdin     io.Reader
 	zoneGiven bool
+	own       []ownDraft
 	read      func(path string) ([]byte, error) // for implement files
 }
 
@@ -117,6 +118,7 @@ func (r *reading) understand(top entry) (draft, error) {
 			}
 		}
 		j.Products = append(j.Products, p)
+		r.ownOf(i, e.get("working"))
 	}
 	j.Crop = cropOf(top.get("crop"))
 	j.Options.Shift = shiftOf(top.get("shift"))
@@ -241,8 +243,14 @@ func (r *reading) drive(p *page, machines []machineDraft) error {
 			if wrong := m.working.set(&track); wrong != nil {
 				return wrong
 			}
+			if err := r.ownTrack(c, &m.Machine, track, pick); err != nil {
+				return err
+			}
 			r.job.Machines[i].Tracks = append(r.job.Machines[i].Tracks, track)
 		}
+	}
+	for _, o := range r.own {
+		r.job.Own = append(r.job.Own, o.Own)
 	}
 	return nil
 }

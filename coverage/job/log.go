@@ -101,7 +101,7 @@ func (r *reading) readLog(path string) (*gnsslog.Log, error) {
 		defer f.Close()
 		from = f
 	}
-	log, err := gnsslog.Read(shown(path), from, gnsslog.Options{Zone: r.job.Zone, Keep: isOurs})
+	log, err := gnsslog.Read(shown(path), from, gnsslog.Options{Zone: r.job.Zone, Keep: r.keeps})
 	var wrong *gnsslog.SyntaxError
 	if errors.As(err, &wrong) {
 		return nil, &InputError{File: wrong.File, Line: wrong.Line, Where: wrong.Where, Found: wrong.Found, Want: wrong.Want}
