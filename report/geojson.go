@@ -101,9 +101,12 @@ func (r *Report) passesOver(reg *coverage.Region) []int {
 }
 
 func (r *Report) writePasses(g *geoWriter) {
-	for i := range r.Map.Passes {
+	lines := ahead(len(r.Map.Passes), func(i int) [][]nano {
+		return cutLine(g.frame.line(centreLine(&r.Map.Passes[i])))
+	})
+	for i, parts := range lines {
 		p := &r.Map.Passes[i]
-		g.line(centreLine(p), "pass", func() {
+		g.line(parts, "pass", func() {
 			g.text(`,"id":`)
 			g.integer(p.ID)
 			g.text(`,"machine":`)
@@ -163,9 +166,8 @@ func (g *geoWriter) shape(s lonLatShape, kind string, properties func()) {
 	g.end()
 }
 
-// line writes a feature with the shape of a line.
-func (g *geoWriter) line(points []plane.Point, kind string, properties func()) {
-	parts := cutLine(g.frame.line(points))
+// line writes a feature with the shape of a line in parts.
+func (g *geoWriter) line(parts [][]nano, kind string, properties func()) {
 	if len(parts) == 0 {
 		g.lost++
 		return

@@ -428,3 +428,15 @@ func BenchmarkGeoJSON(b *testing.B) {
 		}
 	}
 }
+
+// offSegment is the distance from p to the segment from a to b, in ticks.
+func offSegment(p, a, b plane.Point) float64 {
+	dx, dy := float64(b.X-a.X), float64(b.Y-a.Y)
+	px, py := float64(p.X-a.X), float64(p.Y-a.Y)
+	length2 := dx*dx + dy*dy
+	if length2 == 0 {
+		return math.Hypot(px, py)
+	}
+	t := max(0, min(1, (px*dx+py*dy)/length2))
+	return math.Hypot(px-t*dx, py-t*dy)
+}

@@ -66,53 +66,21 @@ type bend struct {
 	at   nano
 }
 
-// span is an edge's extent along the axis of the search.
-type span struct{ from, to int64 }
-
-// meetings looks at all pairs of edges that come close, by a sweep along the
-// axis on which the edges are shorter. touches says whether corners coincide.
+// meetings looks at all pairs of edges that come close. touches says whether
+// corners coincide.
+//
+// Edges that follow one another in a ring lie near each other, so the boxes of
+// runs of 1, 2, 4, … edges are small, and most pairs of runs are told apart at
+// once. What is left is little more than each edge and the next one.
 func meetings(rings []nanoRing) (bends []bend, touches bool) {
 	edges := edgesOf(rings)
 	next := nextOf(rings)
-	var wide, high int64
-	for _, e := range edges {
-		wide += abs(e.b.lon - e.a.lon)
-		high += abs(e.b.lat - e.a.lat)
-	}
-	type entry struct {
-		span
-		edge int32
-	}
-	order := make([]entry, len(edges))
-	for i, e := range edges {
-		if wide < high {
-			order[i] = entry{spanOf(e.a.lon, e.b.lon), int32(i)}
-		} else {
-			order[i] = entry{spanOf(e.a.lat, e.b.lat), int32(i)}
-		}
-	}
-	slices.SortFunc(order, func(p, q entry) int {
-		if c := cmp.Compare(p.from, q.from); c != 0 {
-			return c
-		}
-		return cmp.Compare(p.edge, q.edge)
+	t := newEdgeRuns(edges)
+	t.pairs(func(i, j int32) {
+		var touch bool
+		bends, touch = meeting(bends, int(i), int(j), edges[i], edges[j], next)
+		touches = touches || touch
 	})
-	for i, p := range order {
-		e := edges[p.edge]
-		reach := p.to + 1
-		for _, q := range order[i+1:] {
-			if q.from > reach {
-				break
-			}
-			f := edges[q.edge]
-			if !e.meets(f) {
-				continue
-			}
-			var touch bool
-			bends, touch = meeting(bends, int(p.edge), int(q.edge), e, f, next)
-			touches = touches || touch
-		}
-	}
 	return bends, touches
 }
 
@@ -213,15 +181,7 @@ func nextOf(rings []nanoRing) []int32 {
 // A nanoEdge is a straight edge from a to b.
 type nanoEdge struct{ a, b nano }
 
-func spanOf(p, q int64) span { return span{min(p, q), max(p, q)} }
-
 func abs(v int64) int64 { return max(v, -v) }
-
-// meets reports whether the boxes of e and f come within one unit.
-func (e nanoEdge) meets(f nanoEdge) bool {
-	return min(e.a.lon, e.b.lon)-1 <= max(f.a.lon, f.b.lon) && min(f.a.lon, f.b.lon)-1 <= max(e.a.lon, e.b.lon) &&
-		min(e.a.lat, e.b.lat)-1 <= max(f.a.lat, f.b.lat) && min(f.a.lat, f.b.lat)-1 <= max(e.a.lat, e.b.lat)
-}
 
 // near reports whether p lies within half a unit of e, its ends left out.
 func (e nanoEdge) near(p nano) bool {

@@ -3,7 +3,6 @@ package report
 import (
 	"iter"
 	"math"
-	"runtime"
 	"slices"
 
 	"lapwing/geo"
@@ -40,21 +39,31 @@ const maxBow = float64(plane.Millimetre)
 // itself bends straight lines by less than 0.02 / R within its reach, 71 km =
 // 0.011 R at the corners. An arc of curvature k and length l stands k l² / 8
 // above its chord.
-func pieces(length, lat float64) int {
+func (f *lonLatFrame) pieces(length, lat float64) int {
+	if length < f.uncut {
+		return 1
+	}
+	return int(min(max(math.Ceil(length/longest(lat)), 1), 1e6))
+}
+
+// longest is the length in ticks up to which an edge stays within [maxBow].
+func longest(lat float64) float64 {
 	const radius = 6.33e6 * float64(plane.Metre) // the smallest radius of curvature is 6,335 km
 	bend := (1.09*math.Abs(math.Tan(lat*math.Pi/180)) + 0.02) / radius
-	n := math.Ceil(length * math.Sqrt(bend/(8*maxBow)))
-	return int(min(max(n, 1), 1e6))
+	return math.Sqrt(8 * maxBow / bend)
 }
 
 // A lonLatFrame turns shapes on the plane into places on the Earth.
 type lonLatFrame struct {
 	geo.Frame
-	centre int64 // its longitude: those of a shape run on from here
+	centre int64   // its longitude: those of a shape run on from here
+	uncut  float64 // shorter edges, in ticks, need no cutting anywhere on the frame
 }
 
 func newLonLatFrame(f geo.Frame) *lonLatFrame {
-	return &lonLatFrame{Frame: f, centre: toNano(f.Centre.Lon)}
+	// The frame reaches less than a degree from its centre.
+	steepest := min(math.Abs(f.Centre.Lat)+1, 90)
+	return &lonLatFrame{Frame: f, centre: toNano(f.Centre.Lon), uncut: longest(steepest)}
 }
 
 // toNano rounds halves upward, like the grid.
@@ -99,7 +108,7 @@ func (f *lonLatFrame) line(l []plane.Point) []nano {
 func (f *lonLatFrame) edge(out []nano, a, b plane.Point) []nano {
 	at := f.place(a)
 	out = append(out, at)
-	n := pieces(plane.Distance(a, b), float64(at.lat)/nanoDegree)
+	n := f.pieces(plane.Distance(a, b), float64(at.lat)/nanoDegree)
 	for i := 1; i < n; i++ {
 		// From the lesser end, so that both neighbours of an edge cut it alike.
 		p, q, k := a, b, float64(i)/float64(n)
@@ -136,33 +145,12 @@ type lonLatShape struct {
 	lost  int
 }
 
-// polygons yields the shapes of many polygons in their order, worked out on
-// all processors a few ahead of the one who asks.
+// polygons yields the shapes of many polygons.
 func (f *lonLatFrame) polygons(shapes []plane.Polygon) iter.Seq2[int, lonLatShape] {
-	return func(yield func(int, lonLatShape) bool) {
-		ahead := 4 * runtime.GOMAXPROCS(0)
-		ready := make([]chan lonLatShape, len(shapes))
-		begin := func(i int) {
-			if i >= len(shapes) {
-				return
-			}
-			ready[i] = make(chan lonLatShape, 1)
-			go func() {
-				parts, lost := f.polygon(shapes[i])
-				ready[i] <- lonLatShape{parts, lost}
-			}()
-		}
-		for i := range min(ahead, len(shapes)) {
-			begin(i)
-		}
-		for i := range shapes {
-			shape := <-ready[i]
-			begin(i + ahead)
-			if !yield(i, shape) {
-				return
-			}
-		}
-	}
+	return ahead(len(shapes), func(i int) lonLatShape {
+		parts, lost := f.polygon(shapes[i])
+		return lonLatShape{parts, lost}
+	})
 }
 
 func turned(r nanoRing, turn bool) nanoRing {

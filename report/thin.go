@@ -1,10 +1,6 @@
 package report
 
-import (
-	"math"
-
-	"lapwing/geo/plane"
-)
+import "lapwing/geo/plane"
 
 // thinned leaves out points of a line that lie within tolerance ticks of the
 // line through the others (D. Douglas, T. Peucker, "Algorithms for the
@@ -21,13 +17,8 @@ func thinned(line []plane.Point, tolerance float64) []plane.Point {
 	for len(todo) > 0 {
 		s := todo[len(todo)-1]
 		todo = todo[:len(todo)-1]
-		far, at := tolerance, -1
-		for i := s.from + 1; i < s.to; i++ {
-			if d := offSegment(line[i], line[s.from], line[s.to]); d > far {
-				far, at = d, i
-			}
-		}
-		if at >= 0 {
+		if at := farthest(line[s.from:s.to+1], tolerance); at > 0 {
+			at += s.from
 			keep[at] = true
 			todo = append(todo, stretch{s.from, at}, stretch{at, s.to})
 		}
@@ -41,14 +32,31 @@ func thinned(line []plane.Point, tolerance float64) []plane.Point {
 	return out
 }
 
-// offSegment is the distance from p to the segment from a to b, in ticks.
-func offSegment(p, a, b plane.Point) float64 {
+// farthest returns which point of a line lies farthest from the segment
+// between its ends, the first of several; 0 if none lies farther than
+// tolerance. It compares squares times the square of the segment's length,
+// which takes neither a root nor a division.
+func farthest(line []plane.Point, tolerance float64) int {
+	a, b := line[0], line[len(line)-1]
 	dx, dy := float64(b.X-a.X), float64(b.Y-a.Y)
-	px, py := float64(p.X-a.X), float64(p.Y-a.Y)
 	length2 := dx*dx + dy*dy
-	if length2 == 0 {
-		return math.Hypot(px, py)
+	scale := max(length2, 1)
+	far, at := tolerance*tolerance*scale, 0
+	for i, p := range line[1 : len(line)-1] {
+		px, py := float64(p.X-a.X), float64(p.Y-a.Y)
+		var d float64
+		switch along := px*dx + py*dy; {
+		case along <= 0:
+			d = (px*px + py*py) * scale
+		case along >= length2:
+			d = ((px-dx)*(px-dx) + (py-dy)*(py-dy)) * scale
+		default:
+			d = px*dy - py*dx
+			d *= d
+		}
+		if d > far {
+			far, at = d, i+1
+		}
 	}
-	t := max(0, min(1, (px*dx+py*dy)/length2))
-	return math.Hypot(px-t*dx, py-t*dy)
+	return at
 }
