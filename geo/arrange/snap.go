@@ -2,10 +2,12 @@ package arrange
 
 import (
 	"cmp"
+	"math"
 	"math/bits"
 	"runtime"
 	"slices"
 	"sync"
+	"sync/atomic"
 )
 
 // A bend says that a segment passes through the hot cell at a point that is
@@ -31,71 +33,130 @@ func (b box) holds(p point) bool { return b.x0 <= p.x && p.x < b.x1 && b.y0 <= p
 
 // snap finds the hot cells and the segments that must bend through them.
 //
-// It halves the plane again and again until few segments pass through each
-// box, and there compares every pair and every cell. A box owns the hot cells
+// It lays squares over the plane, a few segments to each, and within each
+// square compares every pair and every hot cell. A square owns the hot cells
 // whose centre is in it, so that every cell is found once; a segment that
-// passes within a tick of a box is in its list, so that none that passes
-// through one of its cells is missing.
+// passes within a tick of a square is in its list, so that none that passes
+// through one of its cells is missing. A square with many segments is halved
+// again and again first.
 func snap(segs []seg) []bend {
 	if len(segs) == 0 {
 		return nil
 	}
-	all := make([]int32, len(segs))
-	b := box{segs[0].a.x, segs[0].a.y, segs[0].a.x, segs[0].a.y}
-	for i := range segs {
-		all[i] = int32(i)
-		for _, p := range [2]point{segs[i].a, segs[i].b} {
-			b = box{min(b.x0, p.x), min(b.y0, p.y), max(b.x1, p.x), max(b.y1, p.y)}
-		}
-	}
-	b.x1++
-	b.y1++
-	if len(segs) < 2000 || runtime.GOMAXPROCS(0) == 1 {
-		s := snapper{segs: segs}
-		s.split(all, b, 0)
-		return s.bends
-	}
-	// Boxes share nothing, so that each processor takes the next one in line.
-	jobs := []struct {
-		list []int32
-		b    box
-	}{{all, b}}
-	for len(jobs) < 64 {
-		next := jobs[:0:0]
-		for _, j := range jobs {
-			s := snapper{segs: segs}
-			low, high, l, h := s.halve(j.list, j.b)
-			next = append(next, struct {
-				list []int32
-				b    box
-			}{l, low}, struct {
-				list []int32
-				b    box
-			}{h, high})
-		}
-		jobs = next
-	}
-	var wg sync.WaitGroup
+	sq := newSquares(segs)
 	workers := make([]snapper, runtime.GOMAXPROCS(0))
-	queue := make(chan int, len(jobs))
-	for i := range jobs {
-		queue <- i
-	}
-	close(queue)
+	// Squares share nothing, so that each processor takes the next row in line.
+	var next atomic.Int32
+	var wg sync.WaitGroup
 	for w := range workers {
-		workers[w].segs = segs
+		s := &workers[w]
+		s.segs = segs
 		wg.Go(func() {
-			for i := range queue {
-				workers[w].split(jobs[i].list, jobs[i].b, 0)
+			for row := next.Add(1) - 1; row < sq.rows; row = next.Add(1) - 1 {
+				for column := range sq.columns {
+					list, b := sq.at(column, row)
+					s.split(list, b, 0)
+				}
 			}
 		})
 	}
 	wg.Wait()
-	var bends []bend
-	for i := range workers {
-		bends = append(bends, workers[i].bends...)
+	bends := workers[0].bends
+	for i := range workers[1:] {
+		bends = append(bends, workers[1+i].bends...)
 	}
 	return bends
+}
+
+// squares lists the segments that pass through, or within a tick of, each
+// square of a chequered plane.
+type squares struct {
+	x0, y0, side  int32
+	columns, rows int32
+	lists         []int32
+	first         []int32 // square i lists lists[first[i]:first[i+1]]
+}
+
+// perSquare is how many squares there are for one segment. Fewer make longer
+// lists to compare, more make every segment be in more of them.
+const perSquare = 0.5
+
+// mostListed is how many squares a segment may be in on average.
+const mostListed = 8
+
+func newSquares(segs []seg) *squares {
+	lo, hi := segs[0].a, segs[0].a
+	for i := range segs {
+		a, b := segs[i].a, segs[i].b
+		lo = point{min(lo.x, a.x, b.x), min(lo.y, a.y, b.y)}
+		hi = point{max(hi.x, a.x, b.x), max(hi.y, a.y, b.y)}
+	}
+	w, h := float64(hi.x-lo.x)+1, float64(hi.y-lo.y)+1
+	side := math.Sqrt(w * h / (1 + perSquare*float64(len(segs))))
+	side = max(side, (w+h)/(4+float64(len(segs))), smallBox) // a thin strip has no more columns than segments
+	q := &squares{x0: lo.x, y0: lo.y}
+	for {
+		q.side = int32(math.Ceil(min(side, 1<<30)))
+		q.columns, q.rows = (hi.x-lo.x)/q.side+1, (hi.y-lo.y)/q.side+1
+		q.first = make([]int32, int(q.columns)*int(q.rows)+2)
+		total := 0
+		for i := range segs {
+			q.through(&segs[i], func(square int32) { q.first[square+2]++; total++ })
+		}
+		// Where long segments run through many squares, larger ones do better.
+		if total <= mostListed*len(segs) || q.columns*q.rows == 1 {
+			break
+		}
+		side *= 2
+	}
+	for i := 2; i < len(q.first); i++ {
+		q.first[i] += q.first[i-1]
+	}
+	q.lists = make([]int32, q.first[len(q.first)-1])
+	for i := range segs {
+		q.through(&segs[i], func(square int32) {
+			q.lists[q.first[square+1]] = int32(i)
+			q.first[square+1]++
+		})
+	}
+	return q
+}
+
+// at returns the list of a square, and the square.
+func (q *squares) at(column, row int32) ([]int32, box) {
+	i := row*q.columns + column
+	x, y := q.x0+column*q.side, q.y0+row*q.side
+	return q.lists[q.first[i]:q.first[i+1]:q.first[i+1]], box{x, y, x + q.side, y + q.side}
+}
+
+// through visits every square that the segment comes within a tick of, column
+// by column. The heights at which it enters and leaves a column are exact to
+// far below the tick that is added to them on top.
+func (q *squares) through(g *seg, visit func(square int32)) {
+	a, b := g.a, g.b
+	if b.x < a.x {
+		a, b = b, a
+	}
+	slope := 0.0
+	if b.x > a.x {
+		slope = float64(b.y-a.y) / float64(b.x-a.x)
+	}
+	height := func(x int32) int32 { return a.y + int32(math.Floor(slope*float64(x-a.x))) }
+	last := min((b.x+1-q.x0)/q.side, q.columns-1)
+	for column := max(a.x-1-q.x0, 0) / q.side; column <= last; column++ {
+		left := q.x0 + column*q.side
+		y0, y1 := a.y, b.y
+		if b.x > a.x {
+			y0, y1 = height(max(a.x, left-1)), height(min(b.x, left+q.side+1))
+		}
+		if y1 < y0 {
+			y0, y1 = y1, y0
+		}
+		top := min((y1+2-q.y0)/q.side, q.rows-1)
+		for row := max(y0-2-q.y0, 0) / q.side; row <= top; row++ {
+			visit(row*q.columns + column)
+		}
+	}
 }
 
 // A snapper works through one part of the plane.
