@@ -5,8 +5,8 @@ go 1.26.3
 require (
 	github.com/adrianmo/go-nmea v1.10.0
 	github.com/agnivade/levenshtein v1.2.2
+	github.com/chromedp/cdproto v0.159.0
 	github.com/chromedp/chromedp v0.23.0
-	github.com/google/go-cmp v0.7.0
 	github.com/ncruces/go-sqlite3 v0.37.0
 	github.com/paulmach/orb v0.14.0
 	github.com/peterstace/simplefeatures v0.59.0
@@ -17,25 +17,18 @@ require (
 	github.com/tidwall/rtree v1.10.0
 	github.com/twpayne/go-geom v1.7.0
 	github.com/twpayne/go-geos v0.20.2
-	github.com/vbauerster/mpb/v8 v8.16.2
 	go.yaml.in/yaml/v4 v4.0.0
 	golang.org/x/term v0.48.0
 	pgregory.net/rapid v1.3.0
 )
 
 require (
-	github.com/VividCortex/ewma v1.2.0 // indirect
-	github.com/acarl005/stripansi v0.0.0-20180116102854-5a71ef0e047d // indirect
-	github.com/chromedp/cdproto v0.159.0 // indirect
-	github.com/clipperhouse/uax29/v2 v2.7.0 // indirect
 	github.com/go-json-experiment/json v0.0.0-20260213210345-44df1a37e875 // indirect
 	github.com/inconshreveable/mousetrap v1.1.0 // indirect
-	github.com/mattn/go-runewidth v0.0.30 // indirect
 	github.com/ncruces/go-sqlite3-wasm/v6 v6.5.35401 // indirect
 	github.com/ncruces/julianday v1.0.0 // indirect
 	github.com/spf13/pflag v1.0.9 // indirect
 	github.com/tidwall/geoindex v1.7.0 // indirect
-	github.com/vbauerster/cupwriter v0.0.5 // indirect
 	go.mongodb.org/mongo-driver/v2 v2.5.0 // indirect
 	go.yaml.in/yaml/v3 v3.0.5 // indirect
 	golang.org/x/sys v0.50.0 // indirect

@@ -114,6 +114,9 @@ func Lay(field Field, machines []Machine, ground Ground, opt Options) *Map {
 		field.Boundary, field.Worked = outerEdge(ground), true
 	}
 	m := &Map{Field: field, Machines: machines, Thinned: Thin}
+	if field.Worked {
+		m.Warnings = append(m.Warnings, Warning{Text: "no boundary: the outer edge of the worked ground stands in for it, so there is no stand-off and no over-reach to speak of"})
+	}
 	m.Headland.Width = opt.headlandWidth(machines)
 	m.cut(ground)
 	if here, elsewhere := ground.here(m.Passes); elsewhere > 0 {

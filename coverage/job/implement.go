@@ -145,14 +145,13 @@ func (r *reading) sections(e entry, im *coverage.Implement) {
 	var sum float64
 	counts := true
 	for i, item := range items {
-		n, err := strconv.Atoi(item.text(want))
+		_, err := strconv.Atoi(item.text(want))
 		if isCount := err == nil; i > 0 && isCount != counts {
 			item.fail("found "+strconv.Quote(item.text(want)), "all opener counts or all widths")
 			return
 		}
 		if counts = err == nil; counts {
-			n = item.whole(1, 10000)
-			weights = append(weights, float64(n))
+			weights = append(weights, float64(item.whole(1, 10000)))
 		} else {
 			weights = append(weights, item.length(plane.Centimetre).Metres())
 		}
