@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 
 	"lapwing/coverage"
 	"lapwing/geo/plane"
@@ -137,6 +138,7 @@ func (r *Report) platRegions(c canvas) []platRegion {
 		return cmp.Compare(rank[r.Map.Regions[a].Kind], rank[r.Map.Regions[b].Kind])
 	})
 	out := make([]platRegion, 0, len(order))
+	specks := map[string]*speckle{}
 	for _, i := range order {
 		reg := &r.Map.Regions[i]
 		tolerance := platTolerance
@@ -160,10 +162,43 @@ func (r *Report) platRegions(c canvas) []platRegion {
 		if n := overlaps[i]; n > 0 && n <= listedOverlaps {
 			line.Key = fmt.Sprintf("o%d", n)
 		}
+		if reg.Kind != coverage.Once && line.Key == "" && reg.Area < r.MinArea {
+			if specks[line.Class] == nil {
+				specks[line.Class] = &speckle{kind: reg.Kind, at: len(out)}
+				out = append(out, line)
+			}
+			specks[line.Class].add(reg.Area, line.Path)
+			continue
+		}
 		line.Text = r.both(func(u Units) string { return r.regionWords(u, reg, id, causes[i], places[i]) })
 		out = append(out, line)
 	}
+	for _, s := range specks {
+		out[s.at].Path = strings.Join(s.paths, "")
+		out[s.at].Text = r.both(s.words)
+	}
 	return out
+}
+
+// A speckle is all regions of one class that are too small to list, drawn as
+// one: a noisy log leaves thousands, and the words for each would make up most
+// of the page.
+type speckle struct {
+	kind  coverage.Kind
+	at    int // where it stands among the drawn regions
+	paths []string
+	area  plane.Area
+}
+
+func (s *speckle) add(area plane.Area, path string) {
+	s.area += area
+	s.paths = append(s.paths, path)
+}
+
+func (s *speckle) words(u Units) string {
+	what := map[coverage.Kind]string{coverage.Skip: "skip", coverage.Overlap: "overlap",
+		coverage.OverReach: "over-reach", coverage.Unlogged: "unlogged ground"}[s.kind]
+	return fmt.Sprintf("%s of %s too small to list, %s in all.", count(len(s.paths), "speck"), what, u.area(s.area))
 }
 
 // width is about how wide a region is, in ticks: its area over half its edge.
