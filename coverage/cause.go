@@ -228,7 +228,7 @@ func (m *Map) pluggedBy(ways []way, p *SkipPatch, r *Region, b *border, beside [
 // works reports whether the bar works at a place across it from a pose on.
 func (m *Map) works(p *Pass, pose int, across float64) bool {
 	machine := &m.Machines[p.Machine]
-	for _, s := range stretches(&machine.Implement, p.statesOf(m.Machines), p.Poses[pose].State) {
+	for _, s := range stretches(&machine.Implement, p.States(m.Machines), p.Poses[pose].State) {
 		if float64(s.Left) <= across && across <= float64(s.Right) {
 			return true
 		}

@@ -38,8 +38,9 @@ type Pass struct {
 	states []State // what the poses' states mean; nil: as in the track
 }
 
-// statesOf returns what the states of the poses of p mean.
-func (p *Pass) statesOf(machines []Machine) []State {
+// States returns what the states of the poses of p mean: [Pose.State] is an
+// index into them.
+func (p *Pass) States(machines []Machine) []State {
 	if p.states != nil {
 		return p.states
 	}
@@ -59,18 +60,29 @@ const agree = 30 * math.Pi / 180
 
 // Split finds the passes: the poses of the bar wherever it was working.
 func Split(field Field, machines []Machine, opt Options) ([]Pass, []Warning) {
-	type job struct{ machine, track int }
-	var jobs []job
+	var tracks []Track
+	var whose []Pass // a template for each track
 	for m := range machines {
-		for t := range machines[m].Tracks {
-			jobs = append(jobs, job{m, t})
+		logs, of := joined(machines[m].Tracks)
+		tracks = append(tracks, logs...)
+		for i := range logs {
+			p := Pass{Machine: m, Track: of[i]}
+			if logs[i].files != nil {
+				p.states = logs[i].States
+			}
+			whose = append(whose, p)
 		}
 	}
-	passes := make([][]Pass, len(jobs))
-	warnings := make([][]Warning, len(jobs))
-	each(len(jobs), func(i int) {
-		j := jobs[i]
-		passes[i], warnings[i] = splitTrack(field, machines, j.machine, j.track, opt)
+	passes := make([][]Pass, len(tracks))
+	warnings := make([][]Warning, len(tracks))
+	each(len(tracks), func(i int) {
+		t := &tracks[i]
+		cleaned, notes := t.clean(&field.Frame, opt.Shift)
+		warnings[i] = notes
+		for k := range cleaned {
+			found, notes := cleaned[k].split(t, &machines[whose[i].Machine], whose[i], &opt)
+			passes[i], warnings[i] = append(passes[i], found...), append(warnings[i], notes...)
+		}
 	})
 	all, notes := slices.Concat(passes...), slices.Concat(warnings...)
 	slices.SortStableFunc(all, func(a, b Pass) int {
@@ -112,16 +124,12 @@ func each(n int, f func(i int)) {
 	wg.Wait()
 }
 
-// splitTrack finds the passes of one track.
-func splitTrack(field Field, machines []Machine, machine, track int, opt Options) ([]Pass, []Warning) {
-	m := &machines[machine]
-	t := &m.Tracks[track]
-	c, warnings := t.clean(&field.Frame, opt.Shift)
-	if len(c.fixes) == 0 {
-		return nil, warnings
-	}
+// split finds the passes of the cleaned fixes of a track; pass is what they
+// have in common.
+func (c *cleaned) split(t *Track, m *Machine, pass Pass, opt *Options) ([]Pass, []Warning) {
+	var warnings []Warning
 	if !t.NoClock {
-		c.markSilences(&opt)
+		c.markSilences(opt)
 	}
 	path := smooth(c.stations)
 	steps := stances(&m.Implement, c.stations, path, c.heading)
@@ -139,8 +147,8 @@ func splitTrack(field Field, machines []Machine, machine, track int, opt Options
 	}
 
 	s := splitter{
-		cleaned: &c, steps: steps, clock: !t.NoClock, logged: logged,
-		pass: Pass{Machine: machine, Track: track},
+		cleaned: c, steps: steps, clock: !t.NoClock, logged: logged,
+		pass: pass,
 	}
 	if im := &m.Implement; s.clock && (im.OnDelay != 0 || im.OffDelay != 0) {
 		s.runDelayed(working, im, t.States)

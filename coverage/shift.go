@@ -196,7 +196,7 @@ func (m *Map) reaches() []reach {
 	const step = 2.0 // m along a pass
 	for i := range m.Passes {
 		p := &m.Passes[i]
-		im, states := &m.Machines[p.Machine].Implement, p.statesOf(m.Machines)
+		im, states := &m.Machines[p.Machine].Implement, p.States(m.Machines)
 		next := math.Inf(-1)
 		for k := range p.Poses {
 			pose := &p.Poses[k]

@@ -55,7 +55,7 @@ func Sweep(passes []Pass, machines []Machine) Ground {
 // sweepPass finds the swaths of one pass, and the ground of its silences.
 func sweepPass(p *Pass, index int, machines []Machine) ([]Swath, []plane.Ring) {
 	m := &machines[p.Machine]
-	im, states := &m.Implement, p.statesOf(machines)
+	im, states := &m.Implement, p.States(machines)
 	keep := thin(p.Poses, im.Width/2, float64(Thin))
 	cuts := visits(p.Poses, keep, im.Width)
 	keep = append(keep, cuts...)

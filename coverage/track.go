@@ -1,7 +1,7 @@
 package coverage
 
 import (
-	"cmp"
+	"fmt"
 	"math"
 	"slices"
 	"time"
@@ -28,6 +28,8 @@ type Track struct {
 	// NoClock says that the log has no times: file order stands in, and
 	// Fix.Time means nothing.
 	NoClock bool
+
+	files []string // of a track joined from several: Fix.file is an index into it
 }
 
 // A Fix is one position of the antenna, with what the machine was doing from
@@ -35,6 +37,7 @@ type Track struct {
 type Fix struct {
 	geo.Fix
 	Working bool
+	file    uint8 // of a track joined from several
 	State   StateID
 	Line    int32 // in the file, from 1; 0 where the format has no lines
 }
@@ -66,28 +69,49 @@ type cleaned struct {
 	heading  []float64 // logged heading of each station, degrees; nil if the log has none
 }
 
-// clean puts a track in order and lays it flat, moved by shift. What it drops
-// or mends it counts in warnings.
-func (t *Track) clean(frame *geo.Frame, shift plane.Point) (cleaned, []Warning) {
-	var c cleaned
-	note := noter{file: t.File}
-	fresh := make([]bool, len(t.Fixes)) // by index into t.Fixes
-	for _, b := range t.Breaks {
-		fresh[b] = true
-	}
-	order := t.order(&note)
+// A place is where a fix is on the field's plane, in metres.
+type place struct {
+	fix   *Fix
+	x, y  float64
+	fresh bool // does not continue from the one before
+}
 
-	type place struct {
-		fix   *Fix
-		x, y  float64
-		fresh bool
+// clean puts a track in order and lays it flat, moved by shift. What it drops
+// or mends it counts in warnings. It returns one cleaned track for each
+// machine whose fixes the log holds.
+func (t *Track) clean(frame *geo.Frame, shift plane.Point) ([]cleaned, []Warning) {
+	note := noter{file: t.File, files: t.files}
+	places := t.places(frame, shift, &note)
+	if w, is := tellQualities(t.File, places); is {
+		note.list = append(note.list, w)
 	}
-	places := make([]place, 0, len(order))
+	var all [][]place
+	if !t.NoClock {
+		all = streams(places)
+	}
+	if all == nil {
+		all = [][]place{places}
+	} else {
+		note.list = append(note.list, Warning{File: t.File, Text: fmt.Sprintf(
+			"the fixes of %d machines that are far apart come one among the other; they are taken apart by where they are, want a machine column or a log for each", len(all))})
+	}
+	var out []cleaned
+	for _, places := range all {
+		if len(places) > 0 {
+			out = append(out, t.cleanPlaces(places, &note))
+		}
+	}
+	return out, note.warnings()
+}
+
+// places lays the fixes flat in order of time, without those that are nowhere.
+func (t *Track) places(frame *geo.Frame, shift plane.Point, note *noter) []place {
+	fixes, fresh := t.ordered(frame, note)
+	places := make([]place, 0, len(fixes))
 	reach := plane.Reach.Metres() - 1000 // leave room for the implement
 	east, north := shift.X.Metres(), shift.Y.Metres()
 	pending := false
-	for _, i := range order {
-		f := &t.Fixes[i]
+	for i, f := range fixes {
 		pending = pending || fresh[i]
 		switch {
 		case f.Quality == geo.NoFix:
@@ -106,20 +130,44 @@ func (t *Track) clean(frame *geo.Frame, shift plane.Point) (cleaned, []Warning) 
 			note.add(f, "position is more than 49 km from the field's middle; fix left out")
 			continue
 		}
-		if n := len(places); n > 0 {
-			if last := places[n-1].fix; last.At == f.At && (last.Time == f.Time || t.NoClock) && last.Working == f.Working && last.State == f.State {
-				note.add(f, "same time and place as the fix before; left out")
-				continue
-			}
+		if t.repeated(places, f) {
+			note.add(f, "same time and place as another fix; left out")
+			continue
+		}
+		if n := len(places); n > 0 && !t.NoClock && places[n-1].fix.Time == f.Time {
+			note.add(f, "same time as the fix before, at another place or state; taken to follow it")
 		}
 		places = append(places, place{f, x, y, pending})
 		pending = false
 	}
+	return places
+}
 
-	// Spikes: away in one step and back in another, faster than anything
-	// drives, or a detour several times longer than the way.
-	// Such a fix stays, for what it says of the work, at a place between its
-	// neighbours.
+// repeated reports whether f is among the last places already: all that have
+// its time are looked at.
+func (t *Track) repeated(places []place, f *Fix) bool {
+	for i := len(places) - 1; i >= 0; i-- {
+		last := places[i].fix
+		if last.Time != f.Time && !t.NoClock {
+			return false
+		}
+		if last.At == f.At && last.Working == f.Working && last.State == f.State {
+			return true
+		}
+		if t.NoClock {
+			return false
+		}
+	}
+	return false
+}
+
+// cleanPlaces mends the spikes of one machine's places and gathers them into
+// stations.
+//
+// A spike is away in one step and back in another, faster than anything
+// drives, or a detour several times longer than the way. Such a fix stays,
+// for what it says of the work, at a place between its neighbours.
+func (t *Track) cleanPlaces(places []place, note *noter) cleaned {
 	dist := func(a, b *place) float64 { return math.Hypot(a.x-b.x, a.y-b.y) }
 	possible := func(a, b *place) bool {
 		d := dist(a, b)
@@ -165,6 +213,7 @@ func (t *Track) clean(frame *geo.Frame, shift plane.Point) (cleaned, []Warning) 
 		kept = append(kept, p)
 	}
 
+	var c cleaned
 	for i := range kept {
 		p := &kept[i]
 		c.fixes = append(c.fixes, p.fix)
@@ -174,34 +223,12 @@ func (t *Track) clean(frame *geo.Frame, shift plane.Point) (cleaned, []Warning) 
 		c.standStill()
 	}
 	c.finish()
-	return c, note.warnings()
+	return c
 }
 
 // detour reports whether there and back again is far longer than the way.
 func detour(there, back, way float64) bool {
 	return min(there, back) > spikeSize && there+back > 3*way+spikeSize
-}
-
-// order returns the indices of the fixes in order of time.
-func (t *Track) order(note *noter) []int32 {
-	order := make([]int32, len(t.Fixes))
-	for i := range order {
-		order[i] = int32(i)
-	}
-	if t.NoClock {
-		return order
-	}
-	early := 0
-	for i := 1; i < len(t.Fixes); i++ {
-		if t.Fixes[i].Time < t.Fixes[i-1].Time {
-			note.add(&t.Fixes[i], "time is before that of the fix above; put in order")
-			early++
-		}
-	}
-	if early > 0 {
-		slices.SortStableFunc(order, func(a, b int32) int { return cmp.Compare(t.Fixes[a].Time, t.Fixes[b].Time) })
-	}
-	return order
 }
 
 // standStill gathers the fixes of a machine that stands into one station, at
@@ -314,20 +341,29 @@ func (c *cleaned) usual(from, to int) time.Duration {
 	return steps[n/2]
 }
 
-// A noter counts what happened to the fixes of a file, by kind.
+// A noter counts what happened to the fixes of a track, by file and kind.
 type noter struct {
-	file string
-	list []Warning
+	file  string
+	files []string // of a track joined from several
+	list  []Warning
+}
+
+func (n *noter) fileOf(f *Fix) string {
+	if len(n.files) > 0 {
+		return n.files[f.file]
+	}
+	return n.file
 }
 
 func (n *noter) add(f *Fix, text string) {
+	file := n.fileOf(f)
 	for i := range n.list {
-		if n.list[i].Text == text {
+		if n.list[i].Text == text && n.list[i].File == file {
 			n.list[i].Count++
 			return
 		}
 	}
-	n.list = append(n.list, Warning{File: n.file, Line: int(f.Line), Count: 1, Text: text})
+	n.list = append(n.list, Warning{File: file, Line: int(f.Line), Count: 1, Text: text})
 }
 
 func (n *noter) warnings() []Warning { return n.list }

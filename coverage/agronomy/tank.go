@@ -69,7 +69,7 @@ func Tanks(m *coverage.Map, p *Product) []Ledger {
 // shared out as the open part of the bar and its travel have it, so that the
 // whole is what the pass swept.
 func (l *Ledger) drive(m *coverage.Map, p *coverage.Pass) {
-	widths := openWidths(&m.Machines[p.Machine], p.Track)
+	widths := openWidths(&m.Machines[p.Machine], p.States(m.Machines))
 	step := func(i int) float64 { // m², before the whole is put right
 		a, b := &p.Poses[i-1], &p.Poses[i]
 		if a.Silent {
@@ -123,10 +123,10 @@ func markAt(p *coverage.Pass, i int, share float64) Mark {
 	}
 }
 
-// openWidths returns the m of the bar that work in each state of a track.
-func openWidths(m *coverage.Machine, track int) []float64 {
+// openWidths returns the m of the bar that work in each state of a pass.
+func openWidths(m *coverage.Machine, states []coverage.State) []float64 {
 	out := []float64{m.Implement.Width.Metres()}
-	for i, s := range m.Tracks[track].States {
+	for i, s := range states {
 		if i == 0 {
 			continue // the whole bar
 		}

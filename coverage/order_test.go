@@ -1,0 +1,217 @@
+package coverage_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"lapwing/coverage"
+	"lapwing/coverage/covertest"
+	"lapwing/geo"
+)
+
+// A clock that is set while the machine drives on moves no ground, and is told
+// once for each time.
+func TestClockSetOnTheWay(t *testing.T) {
+	for _, rate := range []float64{10, 1, 0.3} {
+		for _, jump := range []float64{3600, -40, 18, -1.5, -86400} {
+			if jump > -2/rate && jump < 5*3/rate && rate < 1 {
+				continue // within the log's own beat
+			}
+			noise := covertest.White(0.02)
+			want := ground(t, one(rate, noise))
+			m := measure(t, one(rate).Field, one(rate, noise, covertest.ClockJump(80, jump)).Machines, coverage.Options{})
+			why := fmt.Sprintf("%v s at %v Hz", jump, rate)
+			assert.InDelta(t, sq(want.Covered), sq(m.Ground.Covered), 0.5, why)
+			assert.Zero(t, m.Ground.Unlogged, why)
+			assert.Len(t, m.Passes, 1, why)
+			assert.Equal(t, 1, countOf(m.Warnings, "the clock leaps"), why)
+		}
+	}
+}
+
+// A silence, a stop and fixes out of order are no leaps of the clock.
+func TestClockNotSet(t *testing.T) {
+	for name, s := range map[string]*covertest.Scene{
+		"silence":      one(5, covertest.White(0.02), covertest.Silence(60, 40)),
+		"out of order": one(5, covertest.White(0.02), covertest.OutOfOrder(40)),
+		"doubled":      one(5, covertest.White(0.02), covertest.Doubled(40), covertest.OutOfOrder(40)),
+		"standing":     one(5, covertest.White(0.02), wait(0.02)),
+		"only working": barley(1, covertest.White(0.02), covertest.OnlyWorking()),
+	} {
+		m := measure(t, s.Field, s.Machines, coverage.Options{})
+		assert.Zero(t, countOf(m.Warnings, "the clock leaps"), name)
+	}
+}
+
+// A log written backward is the same ground, with one warning.
+func TestTurnedRound(t *testing.T) {
+	s := barley(1, covertest.White(0.02))
+	want := measure(t, s.Field, s.Machines, coverage.Options{})
+	slices.Reverse(s.Machines[0].Tracks[0].Fixes)
+	m := measure(t, s.Field, s.Machines, coverage.Options{})
+	sameGround(t, want, m, "turned round")
+	n := 0
+	for _, w := range m.Warnings {
+		if w.Text == "times fall all along: the log is turned round" {
+			n++
+		}
+	}
+	assert.Equal(t, 1, n)
+	assert.Zero(t, countOf(m.Warnings, "put in order"))
+}
+
+// However a log is cut into files, in whatever order they are named, and
+// whichever of them are there twice, it is the same ground.
+func TestCutShuffledRepeated(t *testing.T) {
+	s := covertest.Small(0.02, 3)
+	whole := s.Machines[0].Tracks[0]
+	want := measure(t, s.Field, s.Machines, coverage.Options{Rounds: 1})
+	piece := func(name string, fixes []coverage.Fix) coverage.Track {
+		return coverage.Track{File: name, Fixes: fixes, States: whole.States, WorkingLogged: true}
+	}
+	for seed := range uint64(6) {
+		r := rand.New(rand.NewPCG(seed, 77))
+		var tracks []coverage.Track
+		for from := 0; from < len(whole.Fixes); {
+			to := min(len(whole.Fixes), from+1+r.IntN(len(whole.Fixes)/3))
+			tracks = append(tracks, piece(fmt.Sprint(from, ".csv"), whole.Fixes[from:to]))
+			from = to
+		}
+		for range r.IntN(3) { // a copy
+			tracks = append(tracks, tracks[r.IntN(len(tracks))])
+		}
+		if seed%2 == 1 { // and one whose lines are dealt out to two files
+			var a, b []coverage.Fix
+			for i, f := range tracks[0].Fixes {
+				if i%2 == 0 {
+					a = append(a, f)
+				} else {
+					b = append(b, f)
+				}
+			}
+			tracks[0] = piece("a.csv", a)
+			tracks = append(tracks, piece("b.csv", b))
+		}
+		r.Shuffle(len(tracks), func(i, j int) { tracks[i], tracks[j] = tracks[j], tracks[i] })
+		s.Machines[0].Tracks = tracks
+		m := measure(t, s.Field, s.Machines, coverage.Options{Rounds: 1})
+		sameGround(t, want, m, fmt.Sprint("seed ", seed))
+	}
+}
+
+// Logs of one machine keep what their own section states mean.
+func TestJoinedStates(t *testing.T) {
+	field := rectangle(24, 200)
+	left := coverage.State{{Left: -60000, Right: 0}}
+	right := coverage.State{{Left: 0, Right: 60000}}
+	a, b := newHand(field), newHand(field)
+	for k := range 51 {
+		a.fix(2, 6, float64(k)*4, true, 1)
+	}
+	b.now = 10000
+	for k := range 51 {
+		b.fix(2, 18, float64(k)*4, true, 1)
+	}
+	a.track.States = append(a.track.States, left)
+	b.track.States = append(b.track.States, right)
+	m := a.machine(covertest.Mounted(12, 0, 2))
+	m.Tracks = append(m.Tracks, b.track)
+	g := measure(t, field, []coverage.Machine{m}, coverage.Options{})
+	require.Len(t, g.Passes, 2)
+	assert.InDelta(t, 2*6*200, sq(g.Ground.Covered), 1)
+	// Both work the outer half of their lane: 0 to 6 m and 18 to 24 m.
+	var skips float64
+	for _, s := range g.Skips {
+		skips += sq(s.Area)
+		assert.InDelta(t, 12, s.At.X.Metres(), 0.1)
+	}
+	assert.InDelta(t, 12*200, skips, 1)
+}
+
+// A log that changes its rate on the way is silent where it is silent for
+// that rate.
+func TestChangingRate(t *testing.T) {
+	slow := func(_ *rand.Rand, log []covertest.Sample) []covertest.Sample {
+		var out []covertest.Sample
+		for i, s := range log {
+			if s.Time < 60 || s.Time > 110 || i%20 == 0 { // 5 Hz, and 0.25 Hz in between
+				out = append(out, s)
+			}
+		}
+		return out
+	}
+	m := measure(t, one(5).Field, one(5, slow).Machines, coverage.Options{})
+	assert.Zero(t, m.Ground.Unlogged)
+	assert.Len(t, m.Passes, 1)
+	assert.InDelta(t, sq(ground(t, one(5)).Covered), sq(m.Ground.Covered), 0.1)
+}
+
+// Two machines in one log, not told apart: each has its ground, and it is said
+// once.
+func TestTwoMachinesInOneLog(t *testing.T) {
+	for _, rate := range []float64{5, 1} {
+		a := covertest.NewScene("two", covertest.Rectangle(-100, -150, 100, 150))
+		for i, x := range []float64{-50, 50} {
+			path := covertest.Start(x, -140, 0).Straight(20).On().Straight(200).Off().Straight(20)
+			a.Drive(covertest.Rig{Name: fmt.Sprint("drill", i), Implement: covertest.Mounted(12, 2, 1), Speed: 2, Rate: rate, Path: path,
+				Seed: uint64(i), Defects: []covertest.Defect{covertest.White(0.02)}})
+		}
+		want := measure(t, a.Field, a.Machines, coverage.Options{})
+		both := append(slices.Clone(a.Machines[0].Tracks[0].Fixes), a.Machines[1].Tracks[0].Fixes...)
+		slices.SortStableFunc(both, func(p, q coverage.Fix) int { return int(p.Time.Sub(q.Time) / time.Millisecond) })
+		a.Machines = a.Machines[:1]
+		a.Machines[0].Tracks[0].Fixes = both
+		m := measure(t, a.Field, a.Machines, coverage.Options{})
+		assert.Len(t, m.Passes, 2)
+		assert.InDelta(t, sq(want.Ground.Covered), sq(m.Ground.Covered), 0.01)
+		assert.Zero(t, countOf(m.Warnings, "jumps"))
+		n := 0
+		for _, w := range m.Warnings {
+			if w.Text[:3] == "the" && len(w.Text) > 30 {
+				n++
+			}
+		}
+		assert.Equal(t, 1, n, "%v", m.Warnings)
+	}
+}
+
+// Positions worse than the rest are counted by quality.
+func TestQualities(t *testing.T) {
+	s := one(1)
+	fixes := s.Machines[0].Tracks[0].Fixes
+	for i := range fixes {
+		fixes[i].Quality = geo.Fixed
+		if i >= 20 && i < 30 {
+			fixes[i].Quality = geo.Float
+		}
+		if i == 40 {
+			fixes[i].Quality = geo.Single
+		}
+	}
+	m := measure(t, s.Field, s.Machines, coverage.Options{})
+	require.Len(t, m.Warnings, 1)
+	assert.Equal(t, int(fixes[20].Line), m.Warnings[0].Line)
+	assert.Contains(t, m.Warnings[0].Text, fmt.Sprintf("%d fixed", len(fixes)-11))
+	assert.Contains(t, m.Warnings[0].Text, fmt.Sprintf("10 %v", geo.Float))
+	assert.Contains(t, m.Warnings[0].Text, fmt.Sprintf("1 %v", geo.Single))
+}
+
+// A log without times is taken as it stands, and that is said.
+func TestNoTimes(t *testing.T) {
+	s := barley(1)
+	want := ground(t, s)
+	s.Machines[0].Tracks[0].NoClock = true
+	for i := range s.Machines[0].Tracks[0].Fixes {
+		s.Machines[0].Tracks[0].Fixes[i].Time = 0
+	}
+	m := measure(t, s.Field, s.Machines, coverage.Options{})
+	assert.InDelta(t, sq(want.Covered), sq(m.Ground.Covered), 1)
+	require.NotEmpty(t, m.Warnings)
+	assert.Contains(t, m.Warnings[0].Text, "no times")
+}
