@@ -139,7 +139,6 @@ func amid(a, b *sight, at geo.Instant) stance {
 	return stance{
 		x: p.x + t*(q.x-p.x), y: p.y + t*(q.y-p.y),
 		heading: p.heading + t*math.Remainder(q.heading-p.heading, 2*math.Pi),
-		vehicle: p.vehicle + t*math.Remainder(q.vehicle-p.vehicle, 2*math.Pi),
 	}
 }
 

@@ -36,7 +36,6 @@ const finest = 0.002 // m
 type stance struct {
 	x, y    float64 // bar centre, m
 	heading float64 // of the bar, rad clockwise from north
-	vehicle float64 // heading of the machine, the same way
 }
 
 // A station is a place the antenna was at: one fix, or several while the
@@ -285,15 +284,12 @@ func trusted(path []smoothed, heading []float64) bool {
 func subdivisions(a, b *smoothed, half float64) int {
 	turn := math.Abs(math.Atan2(a.tx*b.ty-a.ty*b.tx, a.tx*b.tx+a.ty*b.ty))
 	dist := math.Hypot(b.x-a.x, b.y-a.y)
-	if turn < 0.02 || turn > 2.6 || dist < 0.05 {
-		// Nearly straight, or a cusp where there is no arc to follow.
-		if turn*(dist+half*turn)/8 < finest || turn > 2.6 || dist < 0.05 {
-			return 1
-		}
+	if turn > 2.6 || dist < 0.05 { // a cusp, where there is no arc to follow
+		return 1
 	}
 	// The sagitta of an arc of length l over which the direction turns by t is l t / 8.
 	n := math.Sqrt(turn * (dist + half*turn) / (8 * finest))
-	return min(64, int(math.Ceil(n)))
+	return max(1, min(64, int(math.Ceil(n))))
 }
 
 // between returns the place at share t of the way from a to b, on the cubic
@@ -373,7 +369,6 @@ func (t *tow) follow(p *smoothed) stance {
 	x := p.x - back*p.tx + right*p.ty
 	y := p.y - back*p.ty - right*p.tx
 	heading := math.Atan2(p.tx, p.ty)
-	s := stance{vehicle: heading}
 	for i := range t.links {
 		l := &t.links[i]
 		l.pull(x, y, heading, t.given)
@@ -384,8 +379,7 @@ func (t *tow) follow(p *smoothed) stance {
 	}
 	sin, cos := math.Sincos(heading)
 	off := im.Offset.Metres()
-	s.x, s.y, s.heading = x+off*cos, y-off*sin, heading
-	return s
+	return stance{x: x + off*cos, y: y - off*sin, heading: heading}
 }
 
 // pull moves the front pin to x, y.
