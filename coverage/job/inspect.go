@@ -3,7 +3,6 @@ package job
 import (
 	"bytes"
 	"cmp"
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -125,15 +124,7 @@ func neither(data []byte, logErr, boundaryErr error) error {
 			err = boundaryErr
 		}
 	}
-	var log *gnsslog.SyntaxError
-	var bound *boundary.SyntaxError
-	switch {
-	case errors.As(err, &log):
-		return &InputError{File: log.File, Line: log.Line, Where: log.Where, Found: log.Found, Want: log.Want}
-	case errors.As(err, &bound):
-		return &InputError{File: bound.File, Line: bound.Line, Where: bound.Where, Found: bound.Found, Want: bound.Want}
-	}
-	return err
+	return asInput(err)
 }
 
 // inspectLog gathers the facts of a log.

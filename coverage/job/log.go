@@ -102,11 +102,7 @@ func (r *reading) readLog(path string) (*gnsslog.Log, error) {
 		from = f
 	}
 	log, err := gnsslog.Read(shown(path), from, gnsslog.Options{Zone: r.job.Zone, Keep: r.keeps})
-	var wrong *gnsslog.SyntaxError
-	if errors.As(err, &wrong) {
-		return nil, &InputError{File: wrong.File, Line: wrong.Line, Where: wrong.Where, Found: wrong.Found, Want: wrong.Want}
-	}
-	return log, err
+	return log, asInput(err)
 }
 
 // noteLog passes on what the reader of a log doubted.
@@ -127,6 +123,16 @@ func shown(path string) string {
 	return path
 }
 
+// asInput turns a reader's finding that a file is wrong into an [*InputError],
+// and leaves other errors as they are.
+func asInput(err error) error {
+	var wrong *geo.SyntaxError
+	if errors.As(err, &wrong) {
+		return &InputError{File: wrong.File, Line: wrong.Line, Where: wrong.Where, Found: wrong.Found, Want: wrong.Want}
+	}
+	return err
+}
+
 // readBoundary reads a boundary file.
 func (r *reading) readBoundary(path string) (*boundary.File, error) {
 	f, err := open(path)
@@ -135,12 +141,8 @@ func (r *reading) readBoundary(path string) (*boundary.File, error) {
 	}
 	defer f.Close()
 	file, err := boundary.Read(path, f)
-	var wrong *boundary.SyntaxError
-	if errors.As(err, &wrong) {
-		return nil, &InputError{File: wrong.File, Line: wrong.Line, Where: wrong.Where, Found: wrong.Found, Want: wrong.Want}
-	}
 	if err != nil {
-		return nil, err
+		return nil, asInput(err)
 	}
 	r.noteBoundary(path, file)
 	return file, nil

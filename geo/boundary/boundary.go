@@ -16,8 +16,6 @@
 package boundary
 
 import (
-	"fmt"
-
 	"lapwing/geo"
 )
 
@@ -43,26 +41,4 @@ type Note struct {
 }
 
 // A SyntaxError says that a file cannot be read, and why.
-type SyntaxError struct {
-	File  string
-	Line  int    // 0 for the file as a whole
-	Where string // an element, such as "features[2].geometry"; may be ""
-	Found string
-	Want  string // may be ""
-}
-
-// Error is one line: file:line: where: found …, want ….
-func (e *SyntaxError) Error() string {
-	s := e.File
-	if e.Line > 0 {
-		s += fmt.Sprintf(":%d", e.Line)
-	}
-	if e.Where != "" {
-		s += ": " + e.Where
-	}
-	s += ": " + e.Found
-	if e.Want != "" {
-		s += ", want " + e.Want
-	}
-	return s
-}
+type SyntaxError = geo.SyntaxError

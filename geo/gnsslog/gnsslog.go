@@ -6,7 +6,6 @@
 package gnsslog
 
 import (
-	"fmt"
 	"time"
 
 	"lapwing/geo"
@@ -61,26 +60,4 @@ type Options struct {
 }
 
 // A SyntaxError says that a file cannot be read, and why.
-type SyntaxError struct {
-	File  string
-	Line  int    // 0 for the file as a whole
-	Where string // a column or element; may be ""
-	Found string
-	Want  string // may be ""
-}
-
-// Error is one line: file:line: where: found …, want ….
-func (e *SyntaxError) Error() string {
-	s := e.File
-	if e.Line > 0 {
-		s += fmt.Sprintf(":%d", e.Line)
-	}
-	if e.Where != "" {
-		s += ": " + e.Where
-	}
-	s += ": " + e.Found
-	if e.Want != "" {
-		s += ", want " + e.Want
-	}
-	return s
-}
+type SyntaxError = geo.SyntaxError

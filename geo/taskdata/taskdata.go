@@ -26,8 +26,6 @@
 package taskdata
 
 import (
-	"fmt"
-
 	"lapwing/geo"
 )
 
@@ -73,29 +71,7 @@ type Note struct {
 }
 
 // A SyntaxError says that a set, or a part of it, cannot be read, and why.
-type SyntaxError struct {
-	File  string
-	Line  int    // 0 for the file as a whole
-	Where string // an element, such as "PFD1"; may be ""
-	Found string
-	Want  string // may be ""
-}
-
-// Error is one line: file:line: where: found …, want ….
-func (e *SyntaxError) Error() string {
-	s := e.File
-	if e.Line > 0 {
-		s += fmt.Sprintf(":%d", e.Line)
-	}
-	if e.Where != "" {
-		s += ": " + e.Where
-	}
-	s += ": " + e.Found
-	if e.Want != "" {
-		s += ", want " + e.Want
-	}
-	return s
-}
+type SyntaxError = geo.SyntaxError
 
 // Partfield returns the field with an id; nil if there is none. Of several
 // the first counts.
