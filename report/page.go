@@ -45,7 +45,7 @@ type page struct {
 	Strips   []strip
 	Skips    []patchLine
 	Overlaps []patchLine
-	Unlisted dual
+	SmallSkips, SmallOverlaps dual // how many are too small to list
 	Passes   []passLine
 	Products []productLine
 	Machines []machineLine
@@ -167,7 +167,8 @@ func (r *Report) page() (*page, error) {
 	p.Block = r.titleBlock()
 	p.Ground, p.Depths = r.groundLines(), r.depthLines()
 	p.Headland = r.headlandEntries()
-	p.Skips, p.Overlaps, p.Unlisted = r.patchLines()
+	p.Skips, p.Overlaps = r.patchLines()
+	p.SmallSkips, p.SmallOverlaps = r.tooSmall(r.skips()), r.tooSmall(r.overlaps())
 	for _, w := range r.warnings() {
 		p.Warnings = append(p.Warnings, warningWords(w))
 	}
@@ -271,7 +272,7 @@ func (r *Report) headlandEntries() []entry {
 	return entries
 }
 
-func (r *Report) patchLines() (skips, overlaps []patchLine, unlisted dual) {
+func (r *Report) patchLines() (skips, overlaps []patchLine) {
 	ls, lo := r.skips(), r.overlaps()
 	for n, i := range ls.order[:ls.listed] {
 		s := &r.Map.Skips[i]
@@ -288,13 +289,18 @@ func (r *Report) patchLines() (skips, overlaps []patchLine, unlisted dual) {
 			Cause: causeWords(o.Cause), Place: r.both(func(u Units) string { return r.place(u, o.Place, o.At) }),
 		})
 	}
-	small := len(ls.order) - ls.listed + len(lo.order) - lo.listed
-	if small > 0 {
-		unlisted = r.both(func(u Units) string {
-			return fmt.Sprintf("%s too small to list; the totals hold them.", count(small, "patch"))
-		})
+	return skips, overlaps
+}
+
+// tooSmall says how many patches a list leaves out; nothing if there are none.
+func (r *Report) tooSmall(l listing) dual {
+	small := len(l.order) - l.listed
+	if small == 0 {
+		return dual{}
 	}
-	return skips, overlaps, unlisted
+	return r.both(func(u Units) string {
+		return fmt.Sprintf("%s too small to list; the totals hold them.", count(small, "patch"))
+	})
 }
 
 func (r *Report) passLines() []passLine {
