@@ -68,6 +68,15 @@ func TestWorkingColumn(t *testing.T) {
 	assert.False(t, tr.WorkingLogged)
 }
 
+// A log may know of sections that nobody wrote into the job.
+func TestSectionsOfAnUndividedBar(t *testing.T) {
+	j, err := load(t, map[string]string{"day.csv": csv(",sections", ",111", ",101", ",000")})
+	require.NoError(t, err)
+	assert.Equal(t, []string{`column "sections": has 3 sections and the implement names none; taken as equally wide`}, warnings(j))
+	third := coverage.EqualSections(j.Machines[0].Implement.Width, 3)
+	assert.Equal(t, []coverage.State{nil, {third[0], third[2]}, {}}, states(j.Machines[0].Tracks[0]))
+}
+
 // Sections of 3 m, left to right:  |-6 0|-3 1|0 2|3 3|6
 func TestSectionsColumn(t *testing.T) {
 	m := plane.Metre

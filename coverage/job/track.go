@@ -56,6 +56,7 @@ func newTracker(c columns, bar coverage.Implement) (*tracker, error) {
 
 // judgeSections turns each distinct string of 0 and 1 into a state.
 func (t *tracker) judgeSections() error {
+	t.divideBar()
 	n := len(t.bar.Sections)
 	t.open = make([]coverage.State, len(t.sections.Distinct))
 	for code, value := range t.sections.Distinct {
@@ -69,6 +70,31 @@ func (t *tracker) judgeSections() error {
 		t.open[code] = stateOf(value, t.bar.Sections)
 	}
 	return nil
+}
+
+// divideBar divides a bar that nobody divided into as many equal sections as
+// the log has, if it is of one mind about how many.
+func (t *tracker) divideBar() {
+	if len(t.bar.Sections) != 1 {
+		return
+	}
+	n := 0
+	for _, value := range t.sections.Distinct {
+		value = strings.TrimSpace(value)
+		switch {
+		case value == "":
+		case strings.Trim(value, "01") != "", n > 0 && len(value) != n:
+			return
+		default:
+			n = len(value)
+		}
+	}
+	if n < 2 {
+		return
+	}
+	t.bar.Sections = coverage.EqualSections(t.bar.Width, n)
+	t.warnings = append(t.warnings, coverage.Warning{File: t.file, Text: fmt.Sprintf(
+		"column %q: has %d sections and the implement names none; taken as equally wide", t.sections.Name, n)})
 }
 
 // stateOf joins open sections that touch.
