@@ -31,28 +31,28 @@ func (r *Report) Page(w io.Writer) error {
 // A page is everything on report.html as it is to be read: the template only
 // places it.
 type page struct {
-	CSS      template.CSS
-	JS       template.JS
-	Units    string // "us" or "metric": what is shown first
-	Run      string
-	Field    string
-	Answer   dual
-	Block    []entry // the title block
-	Plat     plat
-	Ground   []groundLine
-	Depths   []groundLine
-	Headland []entry
-	Strips   []strip
-	Skips    []patchLine
-	Overlaps []patchLine
+	CSS                       template.CSS
+	JS                        template.JS
+	Units                     string // "us" or "metric": what is shown first
+	Run                       string
+	Field                     string
+	Answer                    dual
+	Block                     []entry // the title block
+	Plat                      plat
+	Ground                    []groundLine
+	Depths                    []groundLine
+	Headland                  []entry
+	Strips                    []strip
+	Skips                     []patchLine
+	Overlaps                  []patchLine
 	SmallSkips, SmallOverlaps dual // how many are too small to list
-	Passes   []passLine
-	Products []productLine
-	Machines []machineLine
-	Warnings []string
-	Notes    []string
-	Cautions []string
-	Ammonia  []string
+	Passes                    []passLine
+	Products                  []productLine
+	Machines                  []machineLine
+	Warnings                  []string
+	Notes                     []string
+	Cautions                  []string
+	Ammonia                   []string
 }
 
 // A dual is a text in both systems of units. The page shows one of them and
