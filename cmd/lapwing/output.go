@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"bytes"
+	"context"
 	"fmt"
 	"io"
 	"os"
@@ -93,6 +94,25 @@ func (o *output) add(name string, write func(io.Writer) error) error {
 		return fmt.Errorf("writing %s: %w", filepath.Join(o.dir, name), err)
 	}
 	return nil
+}
+
+// An outputFile is a file to write: its name, and what writes it.
+type outputFile struct {
+	name  string
+	write func(io.Writer) error
+}
+
+// write writes all files of a run, in that order, or none.
+func write(ctx context.Context, out *output, files []outputFile) error {
+	for _, f := range files {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if err := out.add(f.name, f.write); err != nil {
+			return err
+		}
+	}
+	return out.commit()
 }
 
 // commit gives all files their names. If one cannot have it, those before it
