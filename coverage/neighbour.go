@@ -1,0 +1,172 @@
+package coverage
+
+import (
+	"math"
+
+	"lapwing/geo/plane"
+)
+
+// A Beside is how a stretch of a pass lies against its neighbours: how far the
+// ground it worked laps theirs, or falls short of it, on either side.
+//
+//	this pass    the neighbour on its right
+//	|=======|--|=======|      a gap: By is negative
+//	|=======|x|=======|       a lap: By is positive
+type Beside struct {
+	Along       float64 // ticks from the start of the pass to the stretch's middle
+	Length      float64 // ticks; the stretches of a pass follow one another without a break
+	Left, Right Lap
+}
+
+// A Lap is how far the end of a bar reaches over the near edge of a
+// neighbour's ground; negative where ground is left between.
+type Lap struct {
+	Pass int     // ID of the neighbour; 0 where there is none, and By means nothing
+	By   float64 // ticks, across the neighbour's way
+}
+
+// besideStep is how far apart a pass is compared with its neighbours: a metre
+// is shorter than anything a steering error does, and long against a pose.
+const besideStep = 1 * plane.Metre
+
+// Neighbours compares the pass of that ID with those beside it, stretch by
+// stretch of a metre or so; nil for a pass of no length. A stretch is measured
+// at its middle, from the ends of the part of the bar that works there.
+//
+// A neighbour is another pass, earlier or later, or an earlier or later round
+// of the same one, that ran side by side with it, directions within 20
+// degrees: the one that laps most, or else comes nearest. Ground worked
+// again over nearly half a bar or more is no neighbour's lap, and 0.8 of a
+// bar or more left between is a missed pass and no gap: neither is one.
+func (m *Map) Neighbours(pass int) []Beside {
+	n := m.neighbourhood()
+	return n.beside(pass - 1)
+}
+
+// AllNeighbours returns Neighbours of every pass, in the order of Map.Passes.
+func (m *Map) AllNeighbours() [][]Beside {
+	n := m.neighbourhood()
+	out := make([][]Beside, len(m.Passes))
+	each(len(out), func(i int) { out[i] = n.beside(i) })
+	return out
+}
+
+// A neighbourhood finds the ways that run by a place.
+type neighbourhood struct {
+	m     *Map
+	ways  []way
+	cell  float64 // ticks
+	knots map[[2]int][]knotOf
+}
+
+// A knotOf is a knot of a way.
+type knotOf struct{ pass, knot int32 }
+
+// neighbourhood files the knots of all ways by cells so large that the ones
+// that matter to a place are in its own cell or one around it.
+func (m *Map) neighbourhood() *neighbourhood {
+	n := &neighbourhood{m: m, ways: m.ways(), knots: map[[2]int][]knotOf{}}
+	for i := range n.ways {
+		// Half a bar to the neighbour's centre, a gap between, and half a step.
+		n.cell = max(n.cell, (0.5+missedWidth+0.5/knotsPerWidth)*n.ways[i].width)
+	}
+	for i := range n.ways {
+		for k := range n.ways[i].knots {
+			c := n.cellOf(n.ways[i].knots[k].x, n.ways[i].knots[k].y)
+			n.knots[c] = append(n.knots[c], knotOf{int32(i), int32(k)})
+		}
+	}
+	return n
+}
+
+func (n *neighbourhood) cellOf(x, y float64) [2]int {
+	return [2]int{int(math.Floor(x / n.cell)), int(math.Floor(y / n.cell))}
+}
+
+// beside compares the pass of that index with its neighbours.
+func (n *neighbourhood) beside(pass int) []Beside {
+	w := &n.ways[pass]
+	count := int(math.Ceil(w.pass.Length / float64(besideStep)))
+	if count == 0 {
+		return nil
+	}
+	out := make([]Beside, count)
+	length := w.pass.Length / float64(count)
+	for i := range out {
+		b := &out[i]
+		b.Along, b.Length = (float64(i)+0.5)*length, length
+		at := w.at(b.Along)
+		if w.pass.Poses[at.pose].Silent {
+			continue
+		}
+		left, right, works := n.m.barEnds(w.pass, int(at.pose))
+		if works {
+			b.Left = n.lap(pass, b.Along, at, left, -1)
+			b.Right = n.lap(pass, b.Along, at, right, 1)
+		}
+	}
+	return out
+}
+
+// barEnds returns where, across the bar, the part of it that works from a pose
+// on begins and ends.
+func (m *Map) barEnds(p *Pass, pose int) (left, right float64, works bool) {
+	parts := stretches(&m.Machines[p.Machine].Implement, p.States(m.Machines), p.Poses[pose].State)
+	if len(parts) == 0 {
+		return 0, 0, false
+	}
+	return float64(parts[0].Left), float64(parts[len(parts)-1].Right), true
+}
+
+// lap finds the neighbour on one side (-1 left, 1 right) of a pass whose bar
+// stands at a place along it and ends so far across.
+func (n *neighbourhood) lap(pass int, along float64, at wayStance, across, side float64) Lap {
+	x, y := at.x+across*at.cos, at.y-across*at.sin
+	var best Lap
+	c := n.cellOf(x, y)
+	for dx := -1; dx <= 1; dx++ {
+		for dy := -1; dy <= 1; dy++ {
+			for _, k := range n.knots[[2]int{c[0] + dx, c[1] + dy}] {
+				w := &n.ways[k.pass]
+				from := float64(k.knot) * w.step
+				if int(k.pass) == pass && math.Abs(from-along) < 2*w.width || !w.passes(int(k.knot), x, y) {
+					continue
+				}
+				by, ok := n.lapOver(w, from, at, x, y, side)
+				if ok && by < againWidth*min(w.width, n.ways[pass].width) && by > -missedWidth*min(w.width, n.ways[pass].width) &&
+					(best.Pass == 0 || by > best.By) {
+					best = Lap{w.pass.ID, by}
+				}
+			}
+		}
+	}
+	return best
+}
+
+// passes reports whether the bar's line goes over x, y between a knot and the
+// next.
+func (w *way) passes(k int, x, y float64) bool {
+	if k+1 >= len(w.knots) {
+		return false
+	}
+	a, b := &w.knots[k], &w.knots[k+1]
+	return (x-a.x)*a.sin+(y-a.y)*a.cos >= 0 && (x-b.x)*b.sin+(y-b.y)*b.cos < 0
+}
+
+// lapOver returns how far a bar that stands at a place, and whose end on one
+// side is at x, y, laps the near edge of w, whose bar goes over x, y on its
+// way from one knot to the next. There is none where w runs another way, or
+// did not work.
+func (n *neighbourhood) lapOver(w *way, from float64, at wayStance, x, y, side float64) (float64, bool) {
+	s := w.locate(plane.Point{X: plane.Round(x), Y: plane.Round(y)}, from, min(from+w.step, w.pass.Length))
+	along := at.sin*s.sin + at.cos*s.cos
+	if math.Abs(along) < math.Cos(parallel) || math.Abs(s.ahead) > float64(plane.Centimetre) || w.pass.Poses[s.pose].Silent {
+		return 0, false
+	}
+	left, right, works := n.m.barEnds(w.pass, int(s.pose))
+	// Seen from a bar that goes the other way, left is right.
+	if (side > 0) == (along > 0) {
+		return s.across - left, works
+	}
+	return right - s.across, works
+}
