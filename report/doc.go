@@ -1,8 +1,8 @@
 // Package report writes a finished assessment in words, tables and pictures.
 //
-//	Assessment --words.go---> the sentence that answers first, amounts for people
+//	Assessment --words.go---> the sentence that answers first, amounts for people; cost.go, of money and time
 //	           --text.go----> Text: a screenful for the terminal
-//	           --summary.go-> Summary: summary.json, SI units
+//	           --summary.go-> Summary: summary.json, SI units, with summary_cost.go
 //	           --geojson.go-> GeoJSON: coverage.geojson, by way of nano.go and mend.go
 //	           --page.go----> Page: report.html, by way of plat.go and strip.go
 //
@@ -27,6 +27,25 @@
 //	products[].applied_l, wasted_l, short_l     the volumes, where they are known
 //	products[].nitrogen.short_kg
 //	warnings[].line, count   null where they have no meaning
+//	products[].working       the log's column that says where the product was on; null: as its machines
+//	products[].ground        swept_m2, wasted_m2, short_m2: what its figures are reckoned on
+//	products[].density_kg_per_m3, analysis (n, p2o5, k2o as fractions), short_cost
+//	products[].waste         the waste taken apart: total = by_cause + too_small + overreach
+//	                         = by_machine = by_pass, each an amount: ground_m2, kg, l,
+//	                         n_kg, p2o5_kg, k2o_kg, cost
+//	products[].tanks         by machine: filled_l, fill_m2 (how far a fill goes) and fills, each
+//	                         from, to (pass, along_m, lon, lat, time), ground_m2, left_l
+//	                         (with a working column, pass counts the product's own stretches)
+//	best_change              the cause of waste that costs most, and what mending it saves at most
+//	skip_loss                what does not grow in skips: crop_kg, value, unspent (product not put
+//	                         down there), net = value - unspent; null without a crop
+//	dose                     the rate in turns as shares of the target: ground_m2 by the classes
+//	                         between bounds, reversing_m2, off_target_m2 (over 10 % off, reversing
+//	                         too), least, most
+//	times                    by machine: where its time in the field went, in s; stops of 3 minutes
+//	                         or more; capacity_m2_per_s (new ground by time), efficiency
+//	forecast                 when the ground left will be worked: finish, and early and late, which
+//	                         hold it nine times in ten; before_rain: yes, likely, unlikely or no
 //	thinned_m                how far a swath's outline may lie from the bar's path
 //	                         because fixes were left out
 //

@@ -378,8 +378,18 @@ func small() *Report {
 			Start: poses[0].Time, End: poses[len(poses)-1].Time, Length: poses[len(poses)-1].Along,
 		})
 	}
+	for i := range m.Passes {
+		p := &m.Passes[i]
+		p.During.Moving = p.End.Sub(p.Start)
+		if i > 1 { // each machine's next pass begins 40 minutes after its last: a stop of 25, and the way there
+			p.After = m.Passes[i-2].End
+			stop := coverage.Stop{At: at(-195, 145), From: p.After + geo.Instant(5*time.Minute), Stood: 25 * time.Minute}
+			p.Before = coverage.Spell{Moving: p.Start.Sub(p.After) - stop.Stood, Stopped: stop.Stood, Stops: []coverage.Stop{stop}}
+		}
+	}
 	for k, p := range pass {
-		m.Swaths = append(m.Swaths, coverage.Swath{Pass: p, Visit: 0})
+		dose := coverage.Dose{Ground: [7]float64{0, 120, 300, 15000, 260, 40, 0}, Reversing: 20, Product: 15720, Least: 0.62, Most: 1.9}
+		m.Swaths = append(m.Swaths, coverage.Swath{Pass: p, Visit: 0, Dose: dose})
 		if k == 2 {
 			m.Swaths[k].Visit = 1
 		}
@@ -395,7 +405,13 @@ func small() *Report {
 		{File: "</script><script>alert(1)</script>.csv", Count: 12, Text: "fixes without a position; left out"},
 		{Text: "no time zone given; times without one are taken as UTC"},
 	}
-	return &Report{Assessment: agronomy.Assess(m, products()), Run: "b1e0-77", MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre}
+	a := agronomy.Assess(m, products())
+	a.SkipLoss(&agronomy.Crop{Yield: 0.65, Price: &agronomy.Price{PerKilogram: 0.19, Currency: "USD"}})
+	rain := begin.Add(3 * time.Hour)
+	return &Report{
+		Assessment: a, Run: "b1e0-77", MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre,
+		Zone: time.FixedZone("CEST", 2*3600), RainAt: &rain,
+	}
 }
 
 // creditPasses gives each pass what its swaths cover.
@@ -500,7 +516,7 @@ func smallEdge(m *coverage.Map) {
 // by volume whose density nobody said.
 func products() []agronomy.Product {
 	return []agronomy.Product{
-		{Name: "anhydrous ammonia", Analysis: &agronomy.Analysis{N: 0.82}, MassRate: ptr(0.00957), Price: &agronomy.Price{PerKilogram: 0.88, Currency: "USD"}},
+		{Name: "anhydrous ammonia", Analysis: &agronomy.Analysis{N: 0.82}, MassRate: ptr(0.00957), Price: &agronomy.Price{PerKilogram: 0.88, Currency: "USD"}, Density: ptr(625), VolumeRate: ptr(0.00957 / 625), Tank: ptr(0.9), Fill: 0.85},
 		{Name: "winter barley seed", MassRate: ptr(0.018), Price: &agronomy.Price{PerKilogram: 0.55, Currency: "USD"}},
 		{Name: "starter <i>blend</i>", VolumeRate: ptr(4.68e-6)},
 	}
@@ -561,7 +577,7 @@ func quarter() *Report {
 	var zone []plane.Polygon
 	m.Regions, m.Field.Boundary, zone = s.regions()
 	m.Ground = ground(m.Regions)
-	m.Machines = []coverage.Machine{{Name: "drill", Implement: coverage.Implement{Width: plane.Metres(width), Openers: 54, RowSpacing: 252 * plane.Millimetre}}}
+	m.Machines = []coverage.Machine{{Name: "drill", Implement: coverage.Implement{Width: plane.Metres(width), Openers: 54, RowSpacing: 252 * plane.Millimetre}, Tracks: []coverage.Track{{File: "drill.csv"}}}}
 	x := -half + width
 	for i := range s.swaths {
 		path := []plane.Point{at(-half+7, half-20), at(-half+7, -half+7), at(half-7, -half+7), at(half-7, half-7), at(-half+7, half-7)}

@@ -2,6 +2,7 @@ package report
 
 import (
 	"slices"
+	"time"
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
@@ -29,6 +30,8 @@ type Report struct {
 	// EdgeTolerance is the stand-off up to which the boundary counted as
 	// reached, for the line in the strip chart. Zero draws none.
 	EdgeTolerance plane.Length
+	Zone          *time.Location // of the times for people; nil means UTC
+	RainAt        *time.Time     // when rain is expected; nil where nobody said
 }
 
 // A listing numbers patches: order holds indices of patches, the listed ones
@@ -93,9 +96,11 @@ func (r *Report) machineName(i int) string {
 
 // clock reports whether the times of p mean anything: a log without times is
 // in file order only.
-func (r *Report) clock(p *coverage.Pass) bool {
-	if p.Machine < len(r.Map.Machines) {
-		if tracks := r.Map.Machines[p.Machine].Tracks; p.Track < len(tracks) && tracks[p.Track].NoClock {
+func (r *Report) clock(p *coverage.Pass) bool { return clockOn(r.Map, p) }
+
+func clockOn(m *coverage.Map, p *coverage.Pass) bool {
+	if p.Machine < len(m.Machines) {
+		if tracks := m.Machines[p.Machine].Tracks; p.Track < len(tracks) && tracks[p.Track].NoClock {
 			return false
 		}
 	}

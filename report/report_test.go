@@ -260,7 +260,8 @@ func TestSummaryNullsAndTimes(t *testing.T) {
 	require.InDelta(t, 46.8, blend["rate_l_per_ha"], 1e-9)
 	ammonia := s["products"].([]any)[0].(map[string]any)
 	require.InDelta(t, 95.7, ammonia["rate_kg_per_ha"], 1e-9)
-	require.Nil(t, ammonia["rate_l_per_ha"])
+	require.InDelta(t, 95.7/625*1000, ammonia["rate_l_per_ha"], 1e-9)
+	require.Nil(t, s["products"].([]any)[1].(map[string]any)["rate_l_per_ha"])
 	require.Nil(t, s["headland"].(map[string]any)["edge"].(map[string]any)["standoff_mean_m"])
 	for _, k := range []string{"skips", "overlaps", "products", "warnings", "passes"} {
 		require.NotNil(t, decode(t, empty())[k], k)

@@ -37,6 +37,11 @@ type summary struct {
 	Products []summaryProduct `json:"products"`
 	Warnings []summaryWarning `json:"warnings"`
 	Thinned  metres           `json:"thinned_m"`
+	Change   *summaryChange   `json:"best_change"`
+	Loss     *summaryLoss     `json:"skip_loss"`
+	Dose     summaryDose      `json:"dose"`
+	Times    []summaryTime    `json:"times"`
+	Forecast *summaryForecast `json:"forecast"`
 }
 
 type summaryField struct {
@@ -139,6 +144,20 @@ type summaryProduct struct {
 	AppliedL   *figure         `json:"applied_l"`
 	WastedL    *figure         `json:"wasted_l"`
 	ShortL     *figure         `json:"short_l"`
+
+	Working   *string              `json:"working"`
+	Density   *figure              `json:"density_kg_per_m3"`
+	Analysis  *summaryAnalysis     `json:"analysis"`
+	ShortCost *figure              `json:"short_cost"`
+	Ground    summaryProductGround `json:"ground"`
+	Waste     summaryWaste         `json:"waste"`
+	Tanks     []summaryTank        `json:"tanks"`
+}
+
+type summaryAnalysis struct {
+	N         figure `json:"n"`
+	Phosphate figure `json:"p2o5"`
+	Potash    figure `json:"k2o"`
 }
 
 type summaryNitrogen struct {
@@ -178,6 +197,11 @@ func (r *Report) summary() summary {
 		Products: make([]summaryProduct, 0, len(r.Accounts)),
 		Warnings: make([]summaryWarning, 0, len(m.Warnings)+len(r.Warnings)),
 		Thinned:  metres(m.Thinned),
+		Change:   r.summaryChange(),
+		Loss:     r.summaryLoss(),
+		Dose:     r.summaryDose(),
+		Times:    r.summaryTimes(),
+		Forecast: r.summaryForecast(),
 	}
 	for i := range m.Passes {
 		s.Passes = append(s.Passes, r.summaryPass(&m.Passes[i]))
@@ -263,7 +287,6 @@ func (r *Report) regionInHeadland(i int) bool {
 
 func summaryProductOf(a *agronomy.Account) summaryProduct {
 	const perHectare = 1e4 // from a square metre
-	const litres = 1e3     // in a cubic metre
 	p := &a.Product
 	out := summaryProduct{
 		Name:       p.Name,
@@ -275,7 +298,16 @@ func summaryProductOf(a *agronomy.Account) summaryProduct {
 		},
 		WastedCost: scaled(a.WastedCost, 1),
 		AppliedL:   scaled(a.AppliedVolume, litres), WastedL: scaled(a.WastedVolume, litres),
-		ShortL: scaled(a.ShortVolume, litres),
+		ShortL:  scaled(a.ShortVolume, litres),
+		Density: scaled(p.Density, 1), ShortCost: scaled(a.ShortCost, 1),
+		Ground: summaryProductGround{squareMetres(a.Ground.Swept), squareMetres(a.Ground.Wasted), squareMetres(a.Ground.Short)},
+		Waste:  summaryWasteOf(a), Tanks: summaryTanksOf(a),
+	}
+	if p.Working != "" {
+		out.Working = &p.Working
+	}
+	if p.Analysis != nil {
+		out.Analysis = &summaryAnalysis{figure(p.Analysis.N), figure(p.Analysis.P2O5), figure(p.Analysis.K2O)}
 	}
 	if p.Price != nil {
 		out.Currency = p.Price.Currency

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -25,6 +26,8 @@ func (r *Report) Text(w io.Writer) error {
 	r.textGround(&b)
 	r.textHeadland(&b)
 	r.textProducts(&b)
+	r.textCost(&b)
+	r.textTimes(&b)
 	r.textSkipList(&b)
 	if n := len(r.warnings()); n > 0 {
 		fmt.Fprintf(&b, "\n%s about the input.\n", count(n, "warning"))
@@ -144,6 +147,46 @@ func cost(a *agronomy.Account) string {
 		return "no price"
 	}
 	return "not known"
+}
+
+// textCost says in sentences what was wasted most, what the skips cost, how
+// far the tanks went and what turns did to the rate.
+func (r *Report) textCost(b *bytes.Buffer) {
+	lines := []string{r.bestChange(r.Units), r.skipLoss(r.Units)}
+	for i := range r.Accounts {
+		a := &r.Accounts[i]
+		for k := range a.Tanks {
+			lines = append(lines, tankWords(r.Units, a, &a.Tanks[k]))
+		}
+	}
+	lines = append(lines, r.doseSentence())
+	lines = slices.DeleteFunc(lines, func(s string) bool { return s == "" })
+	if len(lines) > 0 {
+		b.WriteByte('\n')
+	}
+	for _, s := range lines {
+		wrap(b, s)
+	}
+}
+
+// textTimes is the table of where each machine's time went.
+func (r *Report) textTimes(b *bytes.Buffer) {
+	rows := r.timeRows(r.Units)
+	if len(rows) == 0 {
+		return
+	}
+	unit := "ac/h"
+	if r.Units == Metric {
+		unit = "ha/h"
+	}
+	line := func(cells ...string) {
+		fmt.Fprintf(b, "%s %8s %5s %5s %5s %5s %5s %6s %9s\n", pad(cells[0], 18), cells[1], cells[2], cells[3], cells[4], cells[5], cells[6], cells[7], cells[8])
+	}
+	b.WriteByte('\n')
+	line("Time", "in field", "work", "turn", "stand", "stop", "drive", unit, "efficient")
+	for _, t := range rows {
+		line("  "+plain(t.Machine, 16), t.Field, t.Work, t.Turn, t.Stand, t.Stop, t.Travel, t.Capacity, t.Efficiency)
+	}
 }
 
 func (r *Report) textSkipList(b *bytes.Buffer) {

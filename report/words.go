@@ -276,6 +276,9 @@ func (r *Report) skipSentences(u Units) []string {
 	if g.Remainder > 0 {
 		out = append(out, u.area(g.Remainder)+" not worked yet.")
 	}
+	if s := r.finish(u); s != "" {
+		out = append(out, s)
+	}
 	return out
 }
 

@@ -73,8 +73,10 @@ func measure(j *job.Job, units report.Units) (*report.Report, error) {
 	if err != nil {
 		return nil, &job.InputError{Found: err.Error()}
 	}
+	a := agronomy.Assess(m, products)
+	a.SkipLoss(j.Crop)
 	r := &report.Report{
-		Assessment: agronomy.Assess(m, products), Units: units,
+		Assessment: a, Units: units, Zone: j.Zone, RainAt: j.RainAt,
 		MinArea: j.MinArea, MinWidth: j.MinWidth, EdgeTolerance: m.Headland.Edge.Tolerance,
 	}
 	r.Run, err = runID(r)
@@ -96,7 +98,7 @@ func runID(r *report.Report) (string, error) {
 	if err := r.Summary(&b); err != nil {
 		return "", err
 	}
-	fmt.Fprint(&b, r.Units)
+	fmt.Fprint(&b, r.Units, r.Zone)
 	sum := sha256.Sum256(b.Bytes())
 	return hex.EncodeToString(sum[:6]), nil
 }

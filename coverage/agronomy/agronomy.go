@@ -1,4 +1,4 @@
-// Package agronomy turns ground into product and money: rate × area.
+// Package agronomy turns ground into product, money and time: rate × area.
 package agronomy
 
 import (
@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"lapwing/coverage"
+	"lapwing/geo/plane"
 )
 
 // An Assessment is a map with what it cost.
@@ -13,6 +14,12 @@ type Assessment struct {
 	Map      *coverage.Map
 	Accounts []Account          // one a product, in the order of the job
 	Warnings []coverage.Warning // what could not be said of a product, and why
+
+	Change   *Change            // what wasted most; nil where nothing that has a cause was wasted
+	Loss     *Loss              // what the skips cost; nil until [Assessment.SkipLoss] is asked for it
+	Dose     coverage.Dose      // the rate in turns
+	Clocks   []coverage.Clock   // where the time of each machine with a clock went
+	Forecast *coverage.Forecast // nil where no log has times, or no new ground was worked
 }
 
 // An Account is what became of one product on one field. A nil means that
@@ -30,9 +37,17 @@ type Account struct {
 	// WastedCost and ShortCost are Wasted and Short at the product's price.
 	WastedCost, ShortCost *float64
 
-	Map   *coverage.Map // the ground it is reckoned on: Product.Map, or the assessment's
-	Waste Waste         // Wasted, taken apart
-	Tanks []Ledger      // none where the tank or the rate by volume is not known
+	Map    *coverage.Map // what its ground is found on: Product.Map, or the assessment's
+	Ground Ground        // what it is reckoned on
+	Waste  Waste         // Wasted, taken apart
+	Tanks  []Ledger      // none where the tank or the rate by volume is not known
+}
+
+// A Ground is the areas that one product is reckoned on.
+type Ground struct {
+	Swept  plane.Area // by the machines that carry it, every visit
+	Wasted plane.Area // swept, less the ground inside the field that one of them covered
+	Short  plane.Area // skipped, less what is simply not worked yet
 }
 
 // Assess says what became of each product on the ground of m:
@@ -54,7 +69,7 @@ func Assess(m *coverage.Map, products []Product) *Assessment {
 		if p.Map != nil {
 			account.Map = p.Map
 			on = groundOf(p.Map, p)
-			on.short = max(0, (p.Map.Ground.Skip - m.Ground.Remainder).SquareMetres())
+			on.Short = max(0, p.Map.Ground.Skip-m.Ground.Remainder)
 		}
 		account.fill(on)
 		account.Waste = wasteOf(account.Map, &p)
@@ -64,13 +79,17 @@ func Assess(m *coverage.Map, products []Product) *Assessment {
 			a.Warnings = append(a.Warnings, coverage.Warning{Text: fmt.Sprintf("product %s: %s", p.Name, why)})
 		}
 	}
+	if c, ok := a.BestChange(); ok {
+		a.Change = &c
+	}
+	a.Dose, a.Clocks = m.Dose(), m.Clocks()
+	if f, ok := m.Forecast(); ok {
+		a.Forecast = &f
+	}
 	return a
 }
 
-// A ground is the areas that one product is reckoned on, in m².
-type ground struct{ swept, wasted, short float64 }
-
-func groundOf(m *coverage.Map, p Product) ground {
+func groundOf(m *coverage.Map, p Product) Ground {
 	swept, covered := m.Ground.Swept, m.Ground.Covered
 	if !carriedByAll(m.Machines, p) {
 		swept, covered = 0, 0
@@ -89,11 +108,7 @@ func groundOf(m *coverage.Map, p Product) ground {
 			}
 		}
 	}
-	return ground{
-		swept:  swept.SquareMetres(),
-		wasted: (swept - covered).SquareMetres(),
-		short:  (m.Ground.Skip - m.Ground.Remainder).SquareMetres(),
-	}
+	return Ground{Swept: swept, Wasted: swept - covered, Short: m.Ground.Skip - m.Ground.Remainder}
 }
 
 func carriedByAll(machines []coverage.Machine, p Product) bool {
@@ -111,10 +126,12 @@ func (p Product) CarriedBy(machine string) bool {
 }
 
 // fill reckons the account on its ground.
-func (a *Account) fill(g ground) {
+func (a *Account) fill(g Ground) {
 	p := a.Product
-	a.Applied, a.Wasted, a.Short = times(p.MassRate, g.swept), times(p.MassRate, g.wasted), times(p.MassRate, g.short)
-	a.AppliedVolume, a.WastedVolume, a.ShortVolume = times(p.VolumeRate, g.swept), times(p.VolumeRate, g.wasted), times(p.VolumeRate, g.short)
+	a.Ground = g
+	swept, wasted, short := g.Swept.SquareMetres(), g.Wasted.SquareMetres(), g.Short.SquareMetres()
+	a.Applied, a.Wasted, a.Short = times(p.MassRate, swept), times(p.MassRate, wasted), times(p.MassRate, short)
+	a.AppliedVolume, a.WastedVolume, a.ShortVolume = times(p.VolumeRate, swept), times(p.VolumeRate, wasted), times(p.VolumeRate, short)
 	if p.Analysis != nil {
 		n := p.Analysis.N
 		a.NitrogenApplied, a.NitrogenWasted, a.NitrogenShort = times(a.Applied, n), times(a.Wasted, n), times(a.Short, n)

@@ -20,13 +20,15 @@ type Loss struct {
 	Unsaid   []string   // why something is nil
 }
 
-// SkipLoss says what the skips cost with a crop; nil without one.
+// SkipLoss says what the skips cost with a crop, and keeps it in Loss; nil
+// without a crop.
 func (a *Assessment) SkipLoss(crop *Crop) *Loss {
 	if crop == nil {
 		return nil
 	}
 	g := a.Map.Ground
 	l := &Loss{Ground: g.Skip - g.Remainder}
+	a.Loss = l
 	l.Crop = crop.Yield * l.Ground.SquareMetres()
 	if crop.Price == nil {
 		l.Unsaid = append(l.Unsaid, "the crop has no price")

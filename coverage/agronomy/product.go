@@ -25,9 +25,11 @@ type Product struct {
 	Fill        float64  // how full it is filled, from 0 to 1
 	Temperature *float64 // K, of the liquid in the tank
 
-	// Map is the ground where the product itself was on, from a column of its
-	// own in the logs; nil: wherever the machines that carry it worked.
-	Map *coverage.Map
+	// Working names the column of the logs that says where the product itself
+	// was on, and Map is the ground there; "" and nil: wherever the machines
+	// that carry it worked.
+	Working string
+	Map     *coverage.Map
 }
 
 // An Analysis is the guaranteed analysis N-P2O5-K2O, as mass fractions.

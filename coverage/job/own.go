@@ -33,6 +33,7 @@ func (r *reading) ownOf(product int, column entry) {
 	if name, _ := plainName(column.name(want)); name == "" {
 		column.fail("found "+strconv.Quote(column.text(want)), want)
 	}
+	r.job.Products[product].Working = column.text(want)
 	own := ownDraft{Own: Own{Product: product}, column: column}
 	for _, m := range r.job.Machines {
 		if r.job.Products[product].CarriedBy(m.Name) {

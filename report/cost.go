@@ -1,0 +1,226 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"lapwing/coverage"
+	"lapwing/coverage/agronomy"
+	"lapwing/coverage/quantity"
+	"lapwing/geo"
+)
+
+// What it cost and when the rest will be done, in words.
+
+// wasteCause writes a cause of waste for people.
+func wasteCause(c coverage.Cause) string {
+	switch c {
+	case agronomy.BeyondBoundary:
+		return "outside the boundary"
+	case coverage.Turn:
+		return "in turns"
+	case coverage.ReWorked:
+		return "worked again"
+	}
+	return causeWords(c)
+}
+
+// remedy says what mends a cause of waste.
+func remedy(c coverage.Cause) string {
+	switch c {
+	case coverage.ReWorked:
+		return "lift or shut off on ground already done"
+	case coverage.RoundClosing:
+		return "lift where the round began"
+	case coverage.Turn:
+		return "lift before the turn"
+	case coverage.OntoHeadland:
+		return "lift and lower at the edge of the headland"
+	case coverage.PointRows:
+		return "shut sections as the rows run out"
+	case coverage.BetweenMachines:
+		return "agree where one machine's ground ends and the next one's begins"
+	case coverage.BetweenPasses:
+		return "drive passes nearer to the full width apart"
+	case agronomy.BeyondBoundary:
+		return "shut off at the boundary"
+	}
+	return ""
+}
+
+// bestChange says which one change would save most, and what; "" where
+// nothing was wasted that has a cause.
+func (r *Report) bestChange(u Units) string {
+	c := r.Change
+	if c == nil {
+		return ""
+	}
+	var saves []string
+	if c.Cost != nil {
+		saves = append(saves, money(*c.Cost, c.Currency))
+	}
+	for i := range c.Saves {
+		if s := wasted(u, r.Accounts[i].Product.Name, &c.Saves[i]); s != "" {
+			saves = append(saves, s)
+		}
+	}
+	s := "Most to save: " + remedy(c.Cause) + " (" + wasteCause(c.Cause) + ")"
+	if len(saves) > 0 {
+		s += ": " + strings.Join(saves, ", ")
+	}
+	return s + "."
+}
+
+// wasted says what was wasted of a product: as nitrogen where it is there for
+// that.
+func wasted(u Units, name string, a *agronomy.Amount) string {
+	name = plain(name, 30)
+	switch {
+	case a.Ground == 0:
+		return ""
+	case a.N != nil && *a.N > 0:
+		return fmt.Sprintf("%s N in %s", u.mass(*a.N), name)
+	case a.Mass != nil:
+		return u.mass(*a.Mass) + " " + name
+	case a.Volume != nil:
+		return u.volume(*a.Volume) + " " + name
+	}
+	return ""
+}
+
+// money writes an amount of a currency.
+func money(v float64, currency string) string {
+	return number(v, 2) + " " + plain(currency, 8)
+}
+
+// skipLoss says what the skips cost; "" without a crop or without skips.
+func (r *Report) skipLoss(u Units) string {
+	l := r.Loss
+	switch {
+	case l == nil || l.Ground == 0:
+		return ""
+	case l.Value == nil:
+		return fmt.Sprintf("Skips cost %s of crop.", u.mass(l.Crop))
+	case l.Net == nil:
+		return fmt.Sprintf("Skips cost %s of crop (%s).", money(*l.Value, l.Currency), plain(strings.Join(l.Unsaid, "; "), 120))
+	case *l.Unspent == 0:
+		return fmt.Sprintf("Skips cost %s of crop.", money(*l.Value, l.Currency))
+	}
+	return fmt.Sprintf("Skips cost %s: %s of crop, less %s of product not spent there.",
+		money(*l.Net, l.Currency), money(*l.Value, l.Currency), money(*l.Unspent, l.Currency))
+}
+
+// doseSentence says how much ground turns left off its rate; "" where there
+// is nothing to say.
+func (r *Report) doseSentence() string {
+	d := &r.Dose
+	if d.OffTarget() == 0 {
+		return ""
+	}
+	s := fmt.Sprintf("Turns left %s of the ground swept more than 10 %% off its rate", share(d.OffTarget(), d.Total()))
+	if d.Reversing > 0.001*d.Total() {
+		s += fmt.Sprintf(", %s of it under a bar's end that stood or ran backward", share(d.Reversing, d.Total()))
+	}
+	return s + "."
+}
+
+// finish says when the ground left will be worked, and whether that is before
+// the rain; "" where nothing is left but skips, or nobody can tell.
+func (r *Report) finish(u Units) string {
+	f := r.Forecast
+	if f == nil || r.Map.Ground.Remainder == 0 {
+		return ""
+	}
+	s := "Done about " + r.clockTime(f.Finish, f.Now)
+	if early, late := r.clockTime(f.Early, f.Now), r.clockTime(f.Late, f.Now); f.Late != 0 && early != late {
+		s += " (" + early + " to " + late + ")"
+	}
+	s += " at the pace so far"
+	if r.RainAt == nil {
+		return s + "."
+	}
+	rain := geo.InstantOf(*r.RainAt)
+	if rain <= f.Now {
+		return s + "."
+	}
+	by := " before the rain expected at " + r.clockTime(rain, f.Now)
+	left := "; " + u.area(f.By(rain)) + " would be left then."
+	switch beforeRain(f, rain) {
+	case "yes":
+		return s + "," + by + "."
+	case "likely":
+		return s + ", likely" + by + "."
+	case "unlikely":
+		return s + ", likely not" + by + left
+	}
+	return s + ", not" + by + left
+}
+
+// clockTime writes a time of day where the reader lives, with its date where
+// that is another than the one of now.
+func (r *Report) clockTime(at, now geo.Instant) string {
+	t := r.local(at)
+	layout := "15:04"
+	if t.YearDay() != r.local(now).YearDay() || t.Year() != r.local(now).Year() {
+		layout = "2 Jan 15:04"
+	}
+	s := t.Format(layout)
+	if r.zone() == time.UTC {
+		s += " UTC"
+	}
+	return s
+}
+
+func (r *Report) local(i geo.Instant) time.Time { return i.Time().In(r.zone()) }
+
+// zone is the time zone for people.
+func (r *Report) zone() *time.Location {
+	if r.Zone == nil || r.Zone.String() == "UTC" {
+		return time.UTC
+	}
+	return r.Zone
+}
+
+// A timeRow is one line of the table of times.
+type timeRow struct {
+	Machine                         string
+	Field                           string // h:min
+	Work, Turn, Stand, Stop, Travel string // shares of it
+	Capacity, Efficiency            string
+}
+
+func (r *Report) timeRows(u Units) []timeRow {
+	var rows []timeRow
+	for i := range r.Clocks {
+		c := &r.Clocks[i]
+		of := func(d time.Duration) string { return number(100*d.Seconds()/c.FieldTime().Seconds(), 0) + " %" }
+		rows = append(rows, timeRow{
+			r.machineName(c.Machine), hours(c.FieldTime()), of(c.Working), of(c.Turning), of(c.Standing), of(c.Stopped), of(c.Travelling),
+			u.capacity(c.Capacity()), number(100*c.Efficiency(), 0) + " %",
+		})
+	}
+	return rows
+}
+
+// hours writes hours and minutes.
+func hours(d time.Duration) string {
+	minutes := int(d.Round(time.Minute) / time.Minute)
+	return fmt.Sprintf("%d:%02d", minutes/60, minutes%60)
+}
+
+// capacity writes m²/s as ac/h or ha/h, a bare figure.
+func (u Units) capacity(v float64) string {
+	if u == Metric {
+		return number(v*3600/quantity.Hectare, 1)
+	}
+	return number(v*3600/quantity.Acre, 1)
+}
+
+// tankWords says how far the tank of a product went on one machine.
+func tankWords(u Units, a *agronomy.Account, l *agronomy.Ledger) string {
+	ground := u.Ground(l.Ground)
+	last := l.Fills[len(l.Fills)-1]
+	return fmt.Sprintf("Tank of %s, %s: %s a fill; %s, %s left in the last.", plain(a.Product.Name, 30),
+		plain(a.Map.Machines[l.Machine].Name, 30), ground, count(len(l.Fills), "fill"), u.volume(last.Left))
+}
