@@ -124,6 +124,16 @@ func each(n int, f func(i int)) {
 	wg.Wait()
 }
 
+// chunk is how many of a row of things one processor takes at a time: a
+// multiple of what smoothing counts by, and long enough to be worth handing out.
+const chunk = 64 * renew
+
+// eachChunk calls f for runs from ≤ i < to that together are 0 to n-1, on all
+// processors. Where the runs begin does not depend on how many there are.
+func eachChunk(n int, f func(from, to int)) {
+	each((n+chunk-1)/chunk, func(k int) { f(k*chunk, min((k+1)*chunk, n)) })
+}
+
 // split finds the passes of the cleaned fixes of a track; pass is what they
 // have in common.
 func (c *cleaned) split(t *Track, m *Machine, pass Pass, opt *Options) ([]Pass, []Warning) {
@@ -148,7 +158,7 @@ func (c *cleaned) split(t *Track, m *Machine, pass Pass, opt *Options) ([]Pass, 
 
 	s := splitter{
 		cleaned: c, steps: steps, clock: !t.NoClock, logged: logged,
-		pass: pass,
+		pass: pass, room: make([]Pose, len(steps)),
 	}
 	if im := &m.Implement; s.clock && (im.OnDelay != 0 || im.OffDelay != 0) {
 		s.runDelayed(working, im, t.States)
@@ -207,8 +217,9 @@ type splitter struct {
 	alone    int // passes of a single fix
 	cutShort int // times the log ends before the product reached the ground
 
-	pass Pass // the one being made, or a template
-	next int  // the first step not yet passed
+	pass Pass   // the one being made, or a template
+	next int    // the first step not yet passed
+	room []Pose // for the poses of the passes to come
 }
 
 // run makes a pass of every unbroken stretch of working fixes.
@@ -331,6 +342,9 @@ func (s *splitter) pose(p Pose, at *stance) {
 	if n := len(s.pass.Poses); n > 0 {
 		p.Along = s.pass.Poses[n-1].Along + plane.Distance(s.pass.Poses[n-1].Bar, p.Bar)
 	}
+	if s.pass.Poses == nil {
+		s.pass.Poses = s.room[:0]
+	}
 	s.pass.Poses = append(s.pass.Poses, p)
 }
 
@@ -344,6 +358,9 @@ func (s *splitter) end() {
 		s.alone++
 	default:
 		done := *p
+		if n <= len(s.room) { // else there was no room for all of them
+			done.Poses, s.room = p.Poses[:n:n], s.room[n:]
+		}
 		done.Start, done.End = p.Poses[0].Time, p.Poses[n-1].Time
 		done.Length = p.Poses[n-1].Along
 		s.passes = append(s.passes, done)

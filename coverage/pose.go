@@ -2,6 +2,7 @@ package coverage
 
 import (
 	"math"
+	"sort"
 
 	"lapwing/geo"
 	"lapwing/geo/plane"
@@ -89,10 +90,20 @@ func smoothRun(st []station, out []smoothed) {
 	for i := 1; i < n; i++ {
 		s[i] = s[i-1] + math.Hypot(st[i].x-st[i-1].x, st[i].y-st[i-1].y)
 	}
-	const renew = 64
+	eachChunk(n, func(from, to int) { smoothChunk(st, s, out, from, to) })
+}
+
+// renew is after how many stations the sums of a window are made anew.
+const renew = 64
+
+// smoothChunk is smoothRun for the stations from ≤ i < to of a run; from is a
+// multiple of renew.
+func smoothChunk(st []station, s []float64, out []smoothed, from, to int) {
+	n := len(st)
 	var w window
-	lo, hi := 0, 0
-	for i := range n {
+	lo := min(max(0, from-1), sort.Search(from, func(k int) bool { return s[from]-s[k] <= baseline }))
+	hi := lo
+	for i := from; i < to; i++ {
 		a, b := lo, hi
 		for s[i]-s[a] > baseline && a < i-1 {
 			a++
@@ -282,12 +293,17 @@ func trusted(path []smoothed, heading []float64) bool {
 // subdivisions says in how many parts the way from a to b is to be taken, so
 // that the ends of the bar, half metres out, stay within finest of an arc.
 func subdivisions(a, b *smoothed, half float64) int {
-	turn := math.Abs(math.Atan2(a.tx*b.ty-a.ty*b.tx, a.tx*b.tx+a.ty*b.ty))
+	sin, cos := a.tx*b.ty-a.ty*b.tx, a.tx*b.tx+a.ty*b.ty
 	dist := math.Hypot(b.x-a.x, b.y-a.y)
+	// The sagitta of an arc of length l over which the direction turns by t is l t / 8.
+	// Up to a quarter turn t is under 1.6 sin t, which tells most of a straight way.
+	if most := 1.6 * math.Abs(sin); cos > 0 && most*(dist+half*most) < 8*finest {
+		return 1
+	}
+	turn := math.Abs(math.Atan2(sin, cos))
 	if turn > 2.6 || dist < 0.05 { // a cusp, where there is no arc to follow
 		return 1
 	}
-	// The sagitta of an arc of length l over which the direction turns by t is l t / 8.
 	n := math.Sqrt(turn * (dist + half*turn) / (8 * finest))
 	return max(1, min(64, int(math.Ceil(n))))
 }
@@ -377,8 +393,11 @@ func (t *tow) follow(p *smoothed) stance {
 		x -= (l.length + l.after) * sin
 		y -= (l.length + l.after) * cos
 	}
-	sin, cos := math.Sincos(heading)
 	off := im.Offset.Metres()
+	if off == 0 {
+		return stance{x: x, y: y, heading: heading}
+	}
+	sin, cos := math.Sincos(heading)
 	return stance{x: x + off*cos, y: y - off*sin, heading: heading}
 }
 

@@ -107,6 +107,7 @@ func (t *Track) clean(frame *geo.Frame, shift plane.Point) ([]cleaned, []Warning
 // places lays the fixes flat in order of time, without those that are nowhere.
 func (t *Track) places(frame *geo.Frame, shift plane.Point, note *noter) []place {
 	fixes, fresh := t.ordered(frame, note)
+	flat := layFlat(frame, fixes)
 	places := make([]place, 0, len(fixes))
 	reach := plane.Reach.Metres() - 1000 // leave room for the implement
 	east, north := shift.X.Metres(), shift.Y.Metres()
@@ -124,8 +125,7 @@ func (t *Track) places(frame *geo.Frame, shift plane.Point, note *noter) []place
 			note.add(f, "position is not on the Earth; fix left out")
 			continue
 		}
-		x, y := frame.Metres(f.At)
-		x, y = x+east, y+north
+		x, y := flat[i].x+east, flat[i].y+north
 		if !(math.Abs(x) < reach && math.Abs(y) < reach) {
 			note.add(f, "position is more than 49 km from the field's middle; fix left out")
 			continue
@@ -141,6 +141,17 @@ func (t *Track) places(frame *geo.Frame, shift plane.Point, note *noter) []place
 		pending = false
 	}
 	return places
+}
+
+// layFlat returns where fixes are on the plane, in metres.
+func layFlat(frame *geo.Frame, fixes []*Fix) []vector {
+	flat := make([]vector, len(fixes))
+	eachChunk(len(fixes), func(from, to int) {
+		for i, f := range fixes[from:to] {
+			flat[from+i].x, flat[from+i].y = frame.Metres(f.At)
+		}
+	})
+	return flat
 }
 
 // repeated reports whether f is among the last places already: all that have
@@ -213,11 +224,11 @@ func (t *Track) cleanPlaces(places []place, note *noter) cleaned {
 		kept = append(kept, p)
 	}
 
-	var c cleaned
+	c := cleaned{fixes: make([]*Fix, len(kept)), stations: make([]station, len(kept))}
 	for i := range kept {
 		p := &kept[i]
-		c.fixes = append(c.fixes, p.fix)
-		c.stations = append(c.stations, station{x: p.x, y: p.y, first: i, end: i + 1, fresh: p.fresh})
+		c.fixes[i] = p.fix
+		c.stations[i] = station{x: p.x, y: p.y, first: i, end: i + 1, fresh: p.fresh}
 	}
 	if !t.NoClock {
 		c.standStill()
