@@ -4,7 +4,7 @@
 //	           --text.go----> Text: a screenful for the terminal
 //	           --summary.go-> Summary: summary.json, SI units, with summary_cost.go
 //	           --geojson.go-> GeoJSON: coverage.geojson, by way of nano.go and mend.go
-//	           --page.go----> Page: report.html, by way of plat.go and strip.go
+//	           --page.go----> Page: report.html, by way of plat.go, strip.go and tables.go
 //
 // It measures nothing: every figure comes from the map or the accounts, and is
 // rounded here, once, for people. It only ever sees an io.Writer.
@@ -60,4 +60,26 @@
 // has the foreign members "generator" and "run" (RFC 7946 section 6.1), and after the features
 // "left_out": how many rings were narrower than the ninth decimal of a degree
 // can show.
+//
+// # Adding a page
+//
+// All pages are one set: html/base.html places head, style, units, the page's
+// own "main", notes, cautions and scripts; html/parts.html holds the parts,
+// html/base.css all styles and colours, html/base.js units and sorting. A page
+// is three things:
+//
+//  1. html/NAME.html, which defines "main" from the parts: {{template "plat"
+//     .Plat}}, "legend", "block" (a title block of entries), "table", "chart",
+//     and "q" for a text in both systems of units.
+//  2. A struct that embeds base, with every text ready to be placed: a [dual]
+//     for what has a unit, a table (table.go; Sorts lets its heads sort it), a
+//     chart (chart.go: newChart, newPhoneChart, newBars), a plat. The
+//     template computes nothing.
+//  3. var namePage = parsed("NAME.html"), and a method that executes it. Give
+//     "plat.js" to newBase where the page has a plat, and a script of its own
+//     after it only for what the others do not do.
+//
+// A colour is named once, in base.css; shapes get one by their class. The same
+// input gives the same bytes: no clock, no map order. A page is seen in light,
+// dark and print, at 390 and 1280 pixels, and by keyboard, before it is done.
 package report

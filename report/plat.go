@@ -23,6 +23,7 @@ type plat struct {
 	Openings []platOpening
 	Regions  []platRegion // from the bottom up
 	Passes   []platPass
+	Over     []platRegion // drawn over all the rest: lines and places of a page's own
 	Marks    []platMark
 	Legend   []legendLine
 }

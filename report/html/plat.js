@@ -1,6 +1,5 @@
-"use strict";
+// The plat: looking closer, choosing ground, switching layers.
 (function () {
-  const root = document.documentElement;
   const map = document.getElementById("map");
   const frame = map.parentElement;
   const status = document.getElementById("status");
@@ -8,17 +7,6 @@
   const whole = { x: home.x, y: home.y, w: home.width, h: home.height };
   let view = { ...whole };
   let chosen = null;
-
-  // Units: the server wrote every text in both systems.
-  function units() { return root.dataset.units; }
-  function words(el) { return el.dataset[units()]; }
-  function setUnits(name) {
-    root.dataset.units = name;
-    for (const el of document.querySelectorAll(".q, text[data-us]")) el.textContent = words(el);
-    for (const b of document.querySelectorAll("[data-set]")) b.setAttribute("aria-pressed", String(b.dataset.set === name));
-    if (chosen) status.textContent = words(chosen);
-    draw();
-  }
 
   // The view. The drawing's unit is a centimetre.
   function perPixel() {
@@ -200,8 +188,11 @@
     box.addEventListener("change", () => show(box));
   }
 
-  for (const b of document.querySelectorAll("[data-set]")) b.addEventListener("click", () => setUnits(b.dataset.set));
   addEventListener("resize", draw);
   addEventListener("beforeprint", () => { view = { ...whole }; draw(); });
-  setUnits(units());
+  document.addEventListener("units", () => {
+    if (chosen) status.textContent = words(chosen);
+    draw();
+  });
+  draw();
 })();

@@ -1,0 +1,171 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+)
+
+func (r *Report) groundTable() table {
+	g := r.Map.Ground
+	t := table{Caption: "Share of the field's area", Columns: []column{words("Ground"), figures("Area"), figures("Of field")}}
+	t.add(same("Field"), r.bothAreas(g.Field), dual{})
+	for _, line := range r.groundRows() {
+		t.add(same(line.Name), r.bothAreas(line.Area), same(share(float64(line.Area), float64(g.Field))))
+	}
+	return t
+}
+
+func (r *Report) depthTable() table {
+	g := r.Map.Ground
+	t := table{Caption: "Ground inside the field by how often it was covered", Columns: []column{words("Covered"), figures("Area"), figures("Of field")}}
+	for depth, a := range byDepth(g) {
+		name := [...]string{"Not at all", "Once", "Twice"}[min(depth, 2)]
+		if depth > 2 {
+			name = fmt.Sprintf("%d times", depth)
+		}
+		if depth > 2 && a == 0 {
+			continue
+		}
+		t.add(same(name), r.bothAreas(a), same(share(float64(a), float64(g.Field))))
+	}
+	return t
+}
+
+func (r *Report) headlandTable() table {
+	h := r.Map.Headland
+	t := table{Caption: "The zone along the boundary, and how near the work comes to it", Columns: []column{words("Headland"), figures("Figure")}}
+	t.add(same("Width"), r.bothLengths(float64(h.Width)))
+	t.add(same("Area"), r.bothAreas(h.Area))
+	t.add(same("Covered"), same(share(float64(h.Covered), float64(h.Area-h.Unlogged))))
+	if e := h.Edge; e.Length > 0 && !r.Map.Field.Worked {
+		for _, line := range []struct {
+			name  string
+			ticks float64
+		}{
+			{"Boundary", e.Length}, {"Reached", e.Reached}, {"Open", e.Open}, {"Unlogged", e.Unlogged},
+			{"Stand-off, average", e.Mean}, {"Stand-off, most", e.Max},
+		} {
+			t.add(same(line.name), r.bothLengths(line.ticks))
+		}
+	}
+	return t
+}
+
+// skipTable and overlapTable list the patches with the keys of their shapes on
+// the plat: s1, s2, ... and o1, o2, ...
+func (r *Report) skipTable() table {
+	t := table{
+		ID: "skips", Label: "Table of skips", Empty: "No skips to list.",
+		Caption: "Ground that no pass covered, the largest first. Choose a number to see it on the plat.",
+		Columns: []column{words("No."), figures("Area"), words("Why"), classed("Where", "where"), words("Size")},
+	}
+	l := r.skips()
+	for n, i := range l.order[:l.listed] {
+		s := &r.Map.Skips[i]
+		t.add(same(fmt.Sprint(n+1)), r.bothAreas(s.Area), same(causeWords(s.Cause)),
+			r.both(func(u Units) string { return r.place(u, s.Place, s.At) }),
+			r.both(func(u Units) string { return u.length(s.Length) + " by " + u.length(s.Width) })).
+			goes(fmt.Sprintf("s%d", n+1), fmt.Sprintf("Skip %d on the plat", n+1))
+	}
+	return t
+}
+
+func (r *Report) overlapTable() table {
+	t := table{
+		ID: "overlaps", Label: "Table of overlaps", Empty: "No overlaps to list.",
+		Caption: "Ground covered twice or more, the largest first.",
+		Columns: []column{words("No."), figures("Area"), figures("Times"), words("Why"), classed("Where", "where")},
+	}
+	l := r.overlaps()
+	for n, i := range l.order[:l.listed] {
+		o := &r.Map.Overlaps[i]
+		t.add(same(fmt.Sprint(n+1)), r.bothAreas(o.Area), same(fmt.Sprint(o.Depth)), same(causeWords(o.Cause)),
+			r.both(func(u Units) string { return r.place(u, o.Place, o.At) })).
+			goes(fmt.Sprintf("o%d", n+1), fmt.Sprintf("Overlap %d on the plat", n+1))
+	}
+	return t
+}
+
+func (r *Report) productTable() table {
+	t := table{
+		Label: "Table of products", Empty: "No products given.",
+		Caption: "Applied on all swept ground; wasted on overlap and over-reach; short in skips",
+		Columns: []column{words("Product"), figures("Rate"), figures("Applied"), figures("Wasted"), figures("Short"), figures("Wasted cost")},
+	}
+	for i := range r.Accounts {
+		a := &r.Accounts[i]
+		us, metric := productRows(US, a), productRows(Metric, a)
+		for k := range us {
+			pick := func(of func(productRow) string) dual {
+				return r.both(func(u Units) string {
+					if u == Metric {
+						return of(metric[k])
+					}
+					return of(us[k])
+				})
+			}
+			var rate dual
+			if !us[k].Part {
+				rate = r.both(func(u Units) string { return u.rate(&a.Product) })
+			}
+			line := t.add(same(us[k].Name), rate,
+				pick(func(p productRow) string { return p.Applied }),
+				pick(func(p productRow) string { return p.Wasted }),
+				pick(func(p productRow) string { return p.Short }), same(us[k].Cost))
+			if us[k].Part {
+				line.Class = "part"
+			}
+		}
+	}
+	return t
+}
+
+func (r *Report) machineTable() table {
+	t := table{
+		Label: "Table of machines", Empty: "No machines.", Caption: "As the job describes them",
+		Columns: []column{words("Machine"), classed("Operator", "name"), classed("Implement", "name"), figures("Width"),
+			classed("Openers", "when"), words("Hitch"), figures("Sections"), classed("Logs", "name")},
+	}
+	for i := range r.Map.Machines {
+		m := &r.Map.Machines[i]
+		im := &m.Implement
+		files := make([]string, len(m.Tracks))
+		for k := range m.Tracks {
+			files[k] = m.Tracks[k].File
+		}
+		hitch := "mounted"
+		if im.Towed {
+			hitch = "towed"
+		}
+		var openers dual
+		if im.Openers > 0 {
+			openers = r.both(func(u Units) string {
+				if im.RowSpacing == 0 {
+					return fmt.Sprint(im.Openers)
+				}
+				return fmt.Sprintf("%d at %s", im.Openers, u.spacing(im.RowSpacing))
+			})
+		}
+		t.add(same(m.Name), same(m.Operator), same(im.Name), r.bothLengths(float64(im.Width)), openers,
+			same(hitch), same(fmt.Sprint(max(1, len(im.Sections)))), same(strings.Join(files, ", ")))
+	}
+	return t
+}
+
+func (r *Report) passTable() table {
+	t := table{
+		Label: "Table of passes", Empty: "No passes.", Caption: "In the order they began; times are UTC",
+		Columns: []column{words("Pass"), classed("Machine", "name"), words("Kind"), classed("Began", "when"),
+			figures("Length"), figures("Swept"), figures("New ground"), figures("Overlap")},
+	}
+	for i := range r.Map.Passes {
+		p := &r.Map.Passes[i]
+		start := "no clock"
+		if r.clock(p) {
+			start = p.Start.Time().Format("2006-01-02 15:04")
+		}
+		t.add(same(fmt.Sprint(p.ID)), same(r.machineName(p.Machine)), same(passKind(p)), same(start),
+			r.bothLengths(p.Length), r.bothAreas(p.Swept), r.bothAreas(p.New), r.bothAreas(p.Overlap))
+	}
+	return t
+}
