@@ -103,12 +103,15 @@ const (
 	leapSpeed  = 0.5 // m/s, at least: standing still is no driving on
 	leapUneven = 0.3 // how much the speeds before and after may differ, of their mean
 	leapStep   = 0.5 // how much the step between may be off the usual one, of it
+
+	silentLeast = 4 // silences for each leap, for the log to be one that falls silent by itself
 )
 
 // setClock looks for places where the clock leaps, ahead by more than a
 // silence or back, while the machine drives on evenly, and moves the times
 // before so that the log goes on. The later clock is believed: receivers put
-// their clocks right, not wrong.
+// their clocks right, not wrong. In a log that often falls silent, as one does
+// that records only work, a leap ahead is a stop.
 func setClock(fixes []*Fix, fresh []bool, frame *geo.Frame, note *noter) []*Fix {
 	var leaps []int
 	var by []time.Duration
@@ -120,6 +123,16 @@ func setClock(fixes []*Fix, fresh []bool, frame *geo.Frame, note *noter) []*Fix 
 		if usual, on := drivesOn(fixes, i, frame); on && (d < 0 || d > max(3*time.Second, 5*usual)) {
 			leaps, by = append(leaps, i), append(by, d-usual)
 		}
+	}
+	if fallsSilent(fixes, leaps) {
+		n := 0
+		for k, i := range leaps {
+			if by[k] < 0 {
+				leaps[n], by[n] = i, by[k]
+				n++
+			}
+		}
+		leaps, by = leaps[:n], by[:n]
 	}
 	if len(leaps) == 0 {
 		return fixes
@@ -141,6 +154,23 @@ func setClock(fixes []*Fix, fresh []bool, frame *geo.Frame, note *noter) []*Fix 
 		}
 	}
 	return out
+}
+
+// fallsSilent reports whether a log has many more silences than the leaps.
+func fallsSilent(fixes []*Fix, leaps []int) bool {
+	if len(leaps) == 0 {
+		return false
+	}
+	steps := make([]time.Duration, 0, len(fixes))
+	for i := 1; i < len(fixes); i++ {
+		if d := fixes[i].Time.Sub(fixes[i-1].Time); d > 0 {
+			steps = append(steps, d)
+		}
+	}
+	slices.Sort(steps)
+	longest := max(3*time.Second, steps[len(steps)/2]*5/2)
+	first, _ := slices.BinarySearch(steps, longest+1)
+	return len(steps)-first-len(leaps) >= silentLeast*len(leaps)
 }
 
 // drivesOn reports whether the machine went from fix i-1 to fix i as it went

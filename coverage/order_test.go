@@ -49,6 +49,17 @@ func TestClockNotSet(t *testing.T) {
 	}
 }
 
+// In a log that records only work, and is silent in every turn, a time without
+// fixes on the way is a stop, however evenly the machine drives before and
+// after; a clock that is put back is still a clock that is put back.
+func TestClockOfALogThatFallsSilent(t *testing.T) {
+	for jump, want := range map[float64]int{120: 0, -40: 1} {
+		s := barley(1, covertest.White(0.02), covertest.OnlyWorking(), covertest.ClockJump(70, jump))
+		m := measure(t, s.Field, s.Machines, coverage.Options{})
+		assert.Equal(t, want, countOf(m.Warnings, "the clock leaps"), "%v s", jump)
+	}
+}
+
 // A log written backward is the same ground, with one warning.
 func TestTurnedRound(t *testing.T) {
 	s := barley(1, covertest.White(0.02))

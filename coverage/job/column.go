@@ -1,6 +1,7 @@
 package job
 
 import (
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -18,6 +19,7 @@ const (
 	meansSections         // which sections are open, "1" and "0" from left to right
 	meansWidth            // how much of the bar works
 	meansMachine          // which machine it is
+	meansPart             // which section of the bar the record is of
 )
 
 // ourNames are the names of columns in lower case, without spaces, dashes and
@@ -27,6 +29,7 @@ var ourNames = map[meaning][]string{
 	meansSections: {"sections", "sectionstates", "sectionstate", "sectionstatus"},
 	meansWidth:    {"swathwidth", "swath"},
 	meansMachine:  {"machine", "machinename"},
+	meansPart:     {"sectionid", "sectionnumber", "sectionno", "sectionindex", "section"},
 }
 
 // widthUnits are the ends of the name of a width column and their units. A
@@ -53,7 +56,7 @@ func isOurs(plain string) bool {
 // meaningOf returns what a column means, how far down the list its name
 // stands, and, for a width, its unit ("" where none is named).
 func meaningOf(plain, bracket string) (m meaning, rank int, unit string) {
-	for m := meansWorking; m <= meansMachine; m++ {
+	for m := meansWorking; m <= meansPart; m++ {
 		if at := slices.Index(ourNames[m], plain); at >= 0 {
 			if m == meansWidth && bracket != "" {
 				known, ok := widthUnits[bracket]
@@ -78,33 +81,76 @@ func meaningOf(plain, bracket string) (m meaning, rank int, unit string) {
 // columns are those of one log that say something of a machine; nil where
 // there is none of a kind.
 type columns struct {
-	file                              string
-	log                               *gnsslog.Log
-	working, sections, width, machine *gnsslog.Column
-	widthUnit                         string
-	widthBare                         bool // the unit is a guess
+	file                                    string
+	log                                     *gnsslog.Log
+	working, sections, width, machine, part *gnsslog.Column
+	widthUnit                               string
+	widthBare                               bool    // the unit is a guess
+	joined                                  *joined // the log is made of records by section
 }
 
 // columnsOf finds the columns of a log that say something of a machine.
 func columnsOf(file string, log *gnsslog.Log) columns {
 	c := columns{file: file, log: log}
-	var ranks [meansMachine + 1]int
+	var ranks [meansPart + 1]int
 	for i := range log.Columns {
 		col := &log.Columns[i]
 		m, rank, unit := meaningOf(plainName(col.Name))
-		slot := map[meaning]**gnsslog.Column{meansWorking: &c.working, meansSections: &c.sections, meansWidth: &c.width, meansMachine: &c.machine}[m]
+		slot := map[meaning]**gnsslog.Column{meansWorking: &c.working, meansSections: &c.sections, meansWidth: &c.width, meansMachine: &c.machine, meansPart: &c.part}[m]
 		if slot == nil || *slot != nil && ranks[m] <= rank {
 			continue
 		}
 		*slot, ranks[m] = col, rank
 		if m == meansWidth {
 			c.widthUnit, c.widthBare = unit, unit == ""
-			if c.widthBare {
-				c.widthUnit = "m"
-			}
 		}
 	}
-	return c
+	if c.widthBare {
+		c.widthUnit = unitOf(usualWidth(c.width), 0)
+	}
+	return c.joinSections()
+}
+
+// usualWidth returns the number that stands most often in a width column,
+// other than 0; 0 where none does.
+func usualWidth(col *gnsslog.Column) float64 {
+	counts := make([]int, len(col.Distinct))
+	for _, code := range col.Codes {
+		counts[code]++
+	}
+	usual, most := 0.0, 0
+	for code, value := range col.Distinct {
+		if w, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(value), ",", ".", 1), 64); err == nil && w > 0 && counts[code] > most {
+			usual, most = w, counts[code]
+		}
+	}
+	return usual
+}
+
+// Widths that bars have, where nobody says the bar's.
+const narrowestBar, widestBar = 1.5, 50.0 // m
+
+// likeBar is how near, as a fraction, a width in some unit comes to the bar's
+// for that to be no accident. Inches and centimetres differ by more than twice.
+const likeBar = 0.03
+
+// unitOf guesses the unit of a width of a log that names none: the one in which
+// it is the width of the bar, or else the first in which a bar may be so wide.
+// bar is in metres; 0 where nobody said.
+func unitOf(width, bar float64) string {
+	units := []string{"m", "ft", "in", "cm", "mm"}
+	sizes := []float64{1, quantity.Foot, quantity.Foot / 12, 0.01, 0.001}
+	for i, size := range sizes {
+		if bar > 0 && math.Abs(width*size-bar) <= likeBar*bar {
+			return units[i]
+		}
+	}
+	for i, size := range sizes {
+		if w := width * size; bar > 0 && w <= bar*(1+likeBar) && w >= bar/100 || bar == 0 && w >= narrowestBar && w <= widestBar {
+			return units[i]
+		}
+	}
+	return "m"
 }
 
 // line returns the line of the first fix whose value in col has the code.

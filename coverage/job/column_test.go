@@ -119,7 +119,7 @@ func TestSwathWidthColumn(t *testing.T) {
 	tr, warned := trackOf(t, csv(",swath_width", ",12", ",12"))
 	assert.False(t, tr.WorkingLogged, "it never says that nothing works")
 	require.Len(t, warned, 1)
-	assert.Equal(t, `column "swath_width": names no unit; taken as m`, warned[0].Text)
+	assert.Equal(t, `column "swath_width": names no unit; 12 is taken as m, judged by the size of the bar`, warned[0].Text)
 
 	_, warned = trackOf(t, csv(",sections,swath_width_m", ",0011,6", ",0011,6"))
 	require.Len(t, warned, 1)

@@ -77,8 +77,9 @@ func (r *reading) driveFlags(paths []string, bar coverage.Implement) error {
 	}
 	one := true
 	var last []int // logs without a machine column
+	all := make([]columns, len(logs))
 	for i, log := range logs {
-		if columnsOf("", log).machine != nil {
+		if all[i] = columnsOf(shown(paths[i]), log); all[i].machine != nil {
 			continue
 		}
 		for _, j := range last {
@@ -89,8 +90,7 @@ func (r *reading) driveFlags(paths []string, bar coverage.Implement) error {
 		}
 		last = append(last, i)
 	}
-	for i, log := range logs {
-		c := columnsOf(shown(paths[i]), log)
+	for i, c := range all {
 		switch {
 		case c.machine != nil:
 			err = r.addByColumn(c, bar)

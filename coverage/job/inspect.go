@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"lapwing/coverage"
+	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/boundary"
 	"lapwing/geo/gnsslog"
@@ -42,7 +43,8 @@ type LogFacts struct {
 	// Qualities counts the fixes by their quality, best known first.
 	Qualities []QualityCount
 	// Passes are the working stretches as an assessment would find them for a
-	// bar of 12 m, which matters only where working has to be worked out.
+	// bar as wide as the log says, or else of 12 m; that matters only where
+	// working has to be worked out.
 	Passes []PassFacts
 	Places []geo.LonLat // of the fixes, in the order of the file
 }
@@ -131,6 +133,7 @@ func neither(data []byte, logErr, boundaryErr error) error {
 func (r *reading) inspectLog(path string, log *gnsslog.Log) (*Inspection, error) {
 	r.noteLog(path, log)
 	c := columnsOf(shown(path), log)
+	log = c.log
 	facts := &LogFacts{Fixes: len(log.Fixes), NoClock: log.NoClock, Columns: c.meanings(), Working: -1}
 	extent := noExtent()
 	for _, f := range log.Fixes {
@@ -182,7 +185,7 @@ func qualitiesOf(fixes []geo.Fix) (out []QualityCount) {
 
 // passesOf splits the log into passes as an assessment would.
 func (r *reading) passesOf(c columns, facts *LogFacts) error {
-	const width = 12 * plane.Metre
+	width := c.barWidth()
 	bar := coverage.Implement{Width: width, Sections: coverage.EqualSections(width, max(1, facts.Sections))}
 	track, err := r.track(c, bar, nil)
 	if err != nil {
@@ -209,6 +212,22 @@ func (r *reading) passesOf(c columns, facts *LogFacts) error {
 		facts.Passes = append(facts.Passes, f)
 	}
 	return nil
+}
+
+// barWidth returns the width of the bar as far as the log tells; 12 m where it
+// does not.
+func (c columns) barWidth() plane.Length {
+	metres := 0.0
+	switch {
+	case c.joined != nil:
+		metres = c.joined.width
+	case c.width != nil:
+		metres, _ = quantity.Parse(fmt.Sprint(usualWidth(c.width), " ", c.widthUnit), quantity.Length)
+	}
+	if metres < narrowestBar || metres > widestBar {
+		return 12 * plane.Metre
+	}
+	return plane.Metres(metres)
 }
 
 // countWorking counts the fixes that say they work. A word that is not
@@ -240,9 +259,19 @@ func (c columns) meanings() []gnsslog.Meaning {
 		case meansSections:
 			col, as = c.sections, "which sections are open, from left to right"
 		case meansWidth:
+			if c.joined != nil {
+				out[i].As = "how wide the section is, in " + c.widthUnit
+			}
 			col, as = c.width, "how much of the bar works, in "+c.widthUnit
+			if c.widthBare {
+				as += " (no unit is named: judged by its size)"
+			}
 		case meansMachine:
 			col, as = c.machine, "which machine it is"
+		case meansPart:
+			if c.joined != nil {
+				col, as = c.sections, "which section of the bar the record is of"
+			}
 		}
 		if col != nil && col.Name == m.Column {
 			out[i].As = as

@@ -32,6 +32,12 @@ type tracker struct {
 // newTracker judges the values of the columns for a bar.
 func newTracker(c columns, bar coverage.Implement) (*tracker, error) {
 	t := &tracker{columns: c, bar: bar, states: []coverage.State{nil}, ids: map[[2]uint32]coverage.StateID{}}
+	if c.joined != nil {
+		t.warnings = append(t.warnings, c.joined.notes...)
+	}
+	if c.width != nil && c.widthBare {
+		t.widthUnit = unitOf(usualWidth(c.width), bar.Width.Metres())
+	}
 	var err error
 	if c.working != nil {
 		answers, wrong := c.workingAnswers()
@@ -46,7 +52,7 @@ func newTracker(c columns, bar coverage.Implement) (*tracker, error) {
 		}
 	}
 	if c.width != nil && c.sections == nil {
-		if t.widths, err = c.widths(); err != nil {
+		if t.widths, err = t.columns.widths(); err != nil {
 			return nil, err
 		}
 	}
@@ -90,6 +96,14 @@ func (t *tracker) divideBar() {
 		}
 	}
 	if n < 2 {
+		return
+	}
+	if t.joined != nil {
+		t.bar.Sections = coverage.SectionsByWeight(t.bar.Width, t.joined.weights)
+		if logged := t.joined.width; math.Abs(logged-t.bar.Width.Metres()) > widerThanBar*t.bar.Width.Metres() && logged > 0 {
+			t.warnings = append(t.warnings, coverage.Warning{File: t.file, Text: fmt.Sprintf(
+				"the sections of the log are %.2f m wide together, not the implement's %.2f m, which is used", logged, t.bar.Width.Metres())})
+		}
 		return
 	}
 	t.bar.Sections = coverage.EqualSections(t.bar.Width, n)
@@ -138,7 +152,7 @@ func (t *tracker) doubt() {
 	}
 	bar := t.bar.Width.Metres()
 	if t.widthBare {
-		warn(t.width, len(t.width.Codes), 0, "names no unit; taken as m")
+		warn(t.width, len(t.width.Codes), 0, fmt.Sprintf("names no unit; %g is taken as %s, judged by the size of the bar", usualWidth(t.width), t.widthUnit))
 	}
 	n, line := t.count(t.width, func(code int) bool { return t.widths[code] < 0 })
 	warn(t.width, n, line, "empty; taken as the whole bar")
@@ -174,7 +188,7 @@ func (t *tracker) count(col *gnsslog.Column, is func(code int) bool) (n, line in
 func (t *tracker) track(pick func(i int) bool) (coverage.Track, error) {
 	log := t.log
 	out := coverage.Track{File: t.file, NoClock: log.NoClock, Fixes: make([]coverage.Fix, 0, len(log.Fixes))}
-	out.WorkingLogged = t.answers != nil || t.open != nil || t.hasZeroWidth()
+	out.WorkingLogged = t.answers != nil || t.open != nil && (t.joined == nil || t.joined.tells) || t.hasZeroWidth()
 	breaks, broken := log.Breaks, false
 	var lastKey [2]uint32
 	var lastID coverage.StateID
