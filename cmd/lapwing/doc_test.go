@@ -1,6 +1,7 @@
 package main
 
 import (
+	"archive/zip"
 	"bytes"
 	"context"
 	"fmt"
@@ -13,6 +14,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"lapwing/coverage/covertest"
 )
 
 // repository is where README.md and DEVELOPERS.md stand, as seen from here.
@@ -83,6 +86,13 @@ func workplace(t *testing.T) {
 </trkseg></trk></gpx>
 `
 	require.NoError(t, os.WriteFile("a-day2.gpx", []byte(nextDay), 0o644))
+	set, small := t.TempDir(), covertest.Small(0.02, 7)
+	require.NoError(t, covertest.WriteTaskSet(set, small.Field, small.Machines))
+	var packed bytes.Buffer
+	z := zip.NewWriter(&packed)
+	require.NoError(t, z.AddFS(os.DirFS(set)))
+	require.NoError(t, z.Close())
+	require.NoError(t, os.WriteFile("TASKDATA.zip", packed.Bytes(), 0o644))
 }
 
 // assertRuns runs lapwing and expects it to be done, without a word of error.

@@ -17,10 +17,11 @@ func newInspect() *cobra.Command {
 	var units, zone string
 	c := &cobra.Command{
 		Use:   "inspect FILE ...",
-		Short: "Say what a log or a boundary holds, without assessing",
+		Short: "Say what a log, a boundary or a task set holds, without assessing",
 		Long: `inspect says what lapwing sees in a log or a boundary: the kind, the fixes and
 their time span, the usual logging interval, silences, how each column was
-understood, and the extent. "-" is standard input.`,
+understood, and the extent. Of a task set of ISO 11783-10 it says which fields,
+devices, tasks and logs there are. "-" is standard input.`,
 		Example: `  lapwing inspect day1.csv field.geojson`,
 		Args:    cobra.ArbitraryArgs,
 		RunE: func(c *cobra.Command, args []string) error {
@@ -76,14 +77,19 @@ func describe(w *strings.Builder, in *job.Inspection, units report.Units) error 
 		describeLog(row, log, units)
 	}
 	for _, b := range in.Boundaries {
-		name := b.Name
+		name := strings.TrimSpace(b.ID + " " + b.Name)
 		if name == "" {
 			name = "no name"
 		}
 		row("field", "%s: %s, edge %s, %d %s, %d %s", name, units.Ground(b.Area), units.Distance(b.Perimeter),
 			b.Parts, plural(b.Parts, "part"), b.Holes, plural(b.Holes, "hole"))
 	}
-	row("extent", "%.6f to %.6f east, %.6f to %.6f north", in.Extent.West, in.Extent.East, in.Extent.South, in.Extent.North)
+	if set := in.Set; set != nil {
+		describeSet(row, set, units)
+	}
+	if in.Extent.West <= in.Extent.East {
+		row("extent", "%.6f to %.6f east, %.6f to %.6f north", in.Extent.West, in.Extent.East, in.Extent.South, in.Extent.North)
+	}
 	for _, warning := range in.Warnings {
 		row("warning", "%s", warning)
 	}

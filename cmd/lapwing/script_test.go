@@ -1,6 +1,7 @@
 package main
 
 import (
+	"archive/zip"
 	"crypto/sha256"
 	"encoding/json"
 	"errors"
@@ -18,6 +19,7 @@ import (
 
 	"github.com/rogpeppe/go-internal/testscript"
 
+	"lapwing/coverage/covertest"
 	"lapwing/geo"
 )
 
@@ -37,6 +39,9 @@ func TestMain(m *testing.M) {
 //	drive FILE HH:MM:SS PASS ...
 //	                         writes a log of passes X0,Y0:X1,Y1 in metres, at
 //	                         2 m/s with a fix a second, lifted between them
+//	tasks DIR                writes a task set of ISO 11783-10: the field small,
+//	                         worked by a drill of 6 m
+//	pack FILE.zip DIR        packs a folder
 //	within FILE KEY LOW HIGH the number at a key such as ground.skip_m2
 //	holds DIR NAME ...       the names in a directory, all of them
 func TestStories(t *testing.T) {
@@ -46,7 +51,7 @@ func TestStories(t *testing.T) {
 		RequireUniqueNames:  true,
 		UpdateScripts:       *update,
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
-			"exits": exits, "wrong": wrong, "box": box, "drive": drive, "within": within, "holds": holdsNames,
+			"exits": exits, "wrong": wrong, "box": box, "drive": drive, "tasks": tasks, "pack": pack, "within": within, "holds": holdsNames,
 		},
 	})
 }
@@ -159,6 +164,27 @@ func drive(ts *testscript.TestScript, neg bool, args []string) {
 		at = at.Add(20 * time.Second)
 	}
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(b.String()), 0o644))
+}
+
+func tasks(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: tasks DIR")
+	}
+	s := covertest.Small(0.02, 7)
+	ts.Check(os.MkdirAll(ts.MkAbs(args[0]), 0o755))
+	ts.Check(covertest.WriteTaskSet(ts.MkAbs(args[0]), s.Field, s.Machines))
+}
+
+func pack(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: pack FILE.zip DIR")
+	}
+	f, err := os.Create(ts.MkAbs(args[0]))
+	ts.Check(err)
+	z := zip.NewWriter(f)
+	ts.Check(z.AddFS(os.DirFS(ts.MkAbs(args[1]))))
+	ts.Check(z.Close())
+	ts.Check(f.Close())
 }
 
 func number(ts *testscript.TestScript, s string) float64 {

@@ -87,6 +87,7 @@ type columns struct {
 	widthUnit                               string
 	widthBare                               bool    // the unit is a guess
 	joined                                  *joined // the log is made of records by section
+	by                                      *worker // of a task set; nil for a file of its own
 }
 
 // columnsOf finds the columns of a log that say something of a machine.

@@ -13,11 +13,16 @@ import (
 // worked stands for a boundary that is to be taken from the worked ground.
 const worked = "worked"
 
-// field reads the field's boundary, or, where path is "", leaves it to be
-// taken from the worked ground. The name may be "" and is then that of the
+// field reads the field's boundary: the one that the job names, or, where it
+// names none, that of the field on which tasks were done. Else it is left to
+// be taken from the worked ground. The name is that of the job or of the
 // boundary file, or of the file at instead.
-func (r *reading) field(name, path, instead string) error {
-	if path == "" {
+func (r *reading) field(instead string) error {
+	path, name := r.ground, r.fieldName
+	if own := r.taskGround(); own != "" && (path == "" || path == referenceOf(own).path) {
+		path = own
+	}
+	if path == "" || path == worked {
 		if name == "" {
 			name = baseName(instead)
 		}
@@ -31,6 +36,9 @@ func (r *reading) field(name, path, instead string) error {
 	b, err := chosen(path, file, name)
 	if err != nil {
 		return err
+	}
+	if name == "" && isSet(path) {
+		name = b.Name
 	}
 	if name == "" {
 		name = baseName(path)

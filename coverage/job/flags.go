@@ -2,6 +2,7 @@ package job
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -25,6 +26,7 @@ func FromFlags(f Flags) (*Job, error) {
 		}
 		seen[path] = true
 	}
+	r.ground = f.Boundary
 	bar, err := r.flagImplement(f)
 	if err != nil {
 		return nil, err
@@ -35,17 +37,14 @@ func FromFlags(f Flags) (*Job, error) {
 	if err := r.override(f.Overrides); err != nil {
 		return nil, err
 	}
-	path := f.Boundary
-	if path == worked {
-		path = ""
-	}
-	if err := r.field("", path, f.Tracks[0]); err != nil {
+	if err := r.field(f.Tracks[0]); err != nil {
 		return nil, err
 	}
 	return r.job, nil
 }
 
-// flagImplement returns the implement of --width or --implement.
+// flagImplement returns the implement of --width or --implement; the zero one
+// where that of the device is to be taken.
 func (r *reading) flagImplement(f Flags) (coverage.Implement, error) {
 	switch {
 	case f.Width != "" && f.Implement != "":
@@ -53,6 +52,8 @@ func (r *reading) flagImplement(f Flags) (coverage.Implement, error) {
 	case f.Width != "":
 		width, err := flagLength("--width", f.Width, plane.Centimetre)
 		return coverage.Implement{Width: width, Sections: coverage.EqualSections(width, 1)}, err
+	case f.Implement == "" && !slices.ContainsFunc(f.Tracks, func(path string) bool { return !isSet(path) }):
+		return coverage.Implement{}, nil // task sets tell of it
 	case f.Implement == "":
 		return coverage.Implement{}, &InputError{Where: "--width", Found: "missing", Want: `a length such as "50 ft" or "16.5 m", or --implement`}
 	}
@@ -68,42 +69,68 @@ func (r *reading) flagImplement(f Flags) (coverage.Implement, error) {
 	return im, top.page.err
 }
 
-// driveFlags makes machines of the logs. A machine column says whose a fix
-// is. Other logs are one machine's, unless two of them overlap in time.
+// driveFlags makes machines of the logs. A machine column, or the device of a
+// task set, says whose a fix is. Other logs are one machine's, unless two of
+// them overlap in time.
 func (r *reading) driveFlags(paths []string, bar coverage.Implement) error {
-	logs, err := r.readLogs(paths)
+	lists, err := r.readLogs(paths)
 	if err != nil {
 		return err
 	}
+	logs := slices.Concat(lists...)
 	one := true
-	var last []int // logs without a machine column
-	all := make([]columns, len(logs))
-	for i, log := range logs {
-		if all[i] = columnsOf(shown(paths[i]), log); all[i].machine != nil {
+	var last []columns // logs without a machine column
+	for _, c := range logs {
+		if c.machine != nil || c.device() != "" {
 			continue
 		}
-		for _, j := range last {
-			if one && !log.NoClock && !logs[j].NoClock && spanOf(log.Fixes).overlaps(spanOf(logs[j].Fixes)) {
+		for _, before := range last {
+			if one && !c.log.NoClock && !before.log.NoClock && spanOf(c.log.Fixes).overlaps(spanOf(before.log.Fixes)) {
 				one = false
-				r.warn(coverage.Warning{File: shown(paths[i]), Text: fmt.Sprintf("overlaps %s in time, so each log is taken as a machine of its own", shown(paths[j]))})
+				r.warn(coverage.Warning{File: c.file, Text: fmt.Sprintf("overlaps %s in time, so each log is taken as a machine of its own", before.file)})
 			}
 		}
-		last = append(last, i)
+		last = append(last, c)
 	}
-	for i, c := range all {
+	for _, c := range logs {
+		bar := bar
+		if bar.Width == 0 {
+			if bar, err = r.deviceBar(c, logs); err != nil {
+				return err
+			}
+		}
 		switch {
 		case c.machine != nil:
 			err = r.addByColumn(c, bar)
+		case c.device() != "":
+			err = r.add(c.device(), c, bar, nil)
 		case one:
 			err = r.add("machine 1", c, bar, nil)
 		default:
-			err = r.add(r.freeName(baseName(paths[i])), c, bar, nil)
+			err = r.add(r.freeName(baseName(c.file)), c, bar, nil)
 		}
 		if err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// deviceBar returns the implement of the device that made a log, from all its
+// logs.
+func (r *reading) deviceBar(c columns, logs []columns) (coverage.Implement, error) {
+	for _, m := range r.job.Machines {
+		if m.Name == c.device() {
+			return m.Implement, nil
+		}
+	}
+	var its []columns
+	for _, other := range logs {
+		if other.device() == c.device() {
+			its = append(its, other)
+		}
+	}
+	return r.taskImplement(its)
 }
 
 // addByColumn adds the fixes of each machine that a log names.
@@ -132,7 +159,7 @@ func (r *reading) addByColumn(c columns, bar coverage.Implement) error {
 
 // add gives the machine of that name one more track.
 func (r *reading) add(name string, c columns, bar coverage.Implement, pick func(int) bool) error {
-	track, err := r.track(c, bar, pick)
+	track, err := r.track(c, c.dividedAs(bar), pick)
 	if err != nil {
 		return err
 	}

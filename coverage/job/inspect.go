@@ -23,8 +23,9 @@ type Inspection struct {
 	File       string
 	Format     string       // such as "CSV" or "GeoJSON"
 	Log        *LogFacts    // nil where the file is a boundary
+	Set        *SetFacts    // of a task set; nil for other files
 	Boundaries []FieldFacts // empty where the file is a log
-	Extent     Extent       // of all fixes, or all boundaries
+	Extent     Extent       // of all fixes and boundaries
 	Warnings   []coverage.Warning
 }
 
@@ -72,6 +73,7 @@ type LogSilence struct {
 
 // FieldFacts are what one boundary is.
 type FieldFacts struct {
+	ID           string // in a task set
 	Name         string // "" where the file has none
 	Parts, Holes int
 	Area         float64 // m² on the ellipsoid, holes taken out
@@ -84,6 +86,9 @@ func Inspect(path string, stdin io.Reader, zone *time.Location) (*Inspection, er
 	r := newReading(Overrides{Stdin: stdin})
 	if zone != nil {
 		r.job.Zone, r.zoneGiven = zone, true
+	}
+	if isSet(path) {
+		return r.inspectSet(path)
 	}
 	data, err := r.all(path)
 	if err != nil {
@@ -131,7 +136,7 @@ func neither(data []byte, logErr, boundaryErr error) error {
 
 // inspectLog gathers the facts of a log.
 func (r *reading) inspectLog(path string, log *gnsslog.Log) (*Inspection, error) {
-	r.noteLog(path, log)
+	r.noteLog(shown(path), log)
 	c := columnsOf(shown(path), log)
 	log = c.log
 	facts := &LogFacts{Fixes: len(log.Fixes), NoClock: log.NoClock, Columns: c.meanings(), Working: -1}
@@ -316,22 +321,31 @@ func (r *reading) inspectBoundary(path string, file *boundary.File) (*Inspection
 	r.noteBoundary(shown(path), file)
 	out := &Inspection{File: shown(path), Format: file.Format, Extent: noExtent()}
 	for i, b := range file.Boundaries {
-		f, err := coverage.NewField(b.Name, b.Parts)
+		facts, err := fieldFacts(b.Name, b.Parts, &out.Extent)
 		if err != nil {
 			return nil, &InputError{File: shown(path), Where: fmt.Sprintf("boundary %d", i+1), Found: err.Error()}
-		}
-		facts := FieldFacts{Name: b.Name, Parts: len(b.Parts), Perimeter: f.Perimeter() / float64(plane.Metre)}
-		for _, part := range b.Parts {
-			facts.Holes += len(part.Holes)
-			for _, p := range part.Shell {
-				out.Extent.add(p)
-			}
-		}
-		for _, p := range f.Boundary {
-			facts.Area += p.Area().SquareMetres()
 		}
 		out.Boundaries = append(out.Boundaries, facts)
 	}
 	out.Warnings = r.job.Warnings
 	return out, nil
+}
+
+// fieldFacts gathers the facts of one boundary, and widens an extent to it.
+func fieldFacts(name string, parts []geo.Polygon, extent *Extent) (FieldFacts, error) {
+	f, err := coverage.NewField(name, parts)
+	if err != nil {
+		return FieldFacts{}, err
+	}
+	facts := FieldFacts{Name: name, Parts: len(parts), Perimeter: f.Perimeter() / float64(plane.Metre)}
+	for _, part := range parts {
+		facts.Holes += len(part.Holes)
+		for _, p := range part.Shell {
+			extent.add(p)
+		}
+	}
+	for _, p := range f.Boundary {
+		facts.Area += p.Area().SquareMetres()
+	}
+	return facts, nil
 }

@@ -4,13 +4,16 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 	_ "time/tzdata" // so that time_zone works where no zones are installed
 
 	"lapwing/coverage"
 	"lapwing/geo/plane"
+	"lapwing/geo/taskdata"
 )
 
 // A reading is a job being put together.
@@ -21,6 +24,14 @@ type reading struct {
 	zoneGiven bool
 	own       []ownDraft
 	read      func(path string) ([]byte, error) // for implement files
+
+	// Of task sets:
+	setsLock  sync.Mutex
+	sets      map[string]*taskdata.Set // read, by path
+	noted     []string                 // paths of those whose notes were passed on
+	workers   []*worker                // of the logs read
+	ground    string                   // what the job says of the boundary: a path, "worked" or ""
+	fieldName string                   // "" where the job does not name the field
 }
 
 // A draft is what a job file says, before the files it names are opened.
@@ -63,20 +74,22 @@ func Load(path string, over Overrides) (*Job, error) {
 	if err := r.override(over); err != nil {
 		return nil, err
 	}
+	r.fieldName = d.name
+	if text := d.boundary.text("a boundary file"); text != "" {
+		if r.ground = text; text != worked {
+			r.ground = r.path(text)
+		}
+	}
 	if err := r.drive(top.page, d.machines); err != nil {
 		return nil, err
 	}
-	boundary := ""
-	if text := d.boundary.text("a boundary file"); text != "" && text != worked {
-		boundary = r.path(text)
-		if f, err := open(boundary); err != nil {
+	if text := d.boundary.text(""); r.ground != "" && r.ground != worked {
+		if err := exists(r.ground); err != nil {
 			d.boundary.fail("found "+strconv.Quote(text)+", "+err.Error(), "a boundary file, or worked")
 			return nil, top.page.err
-		} else {
-			f.Close()
 		}
 	}
-	if err := r.field(d.name, boundary, path); err != nil {
+	if err := r.field(path); err != nil {
 		return nil, err
 	}
 	return r.job, nil
@@ -154,11 +167,13 @@ func (r *reading) machine(e entry) machineDraft {
 	m := machineDraft{working: workingOf(e.get("working"), r.job.Zone)}
 	m.Name = e.need("name", "a name").name("a name")
 	m.Operator = e.get("operator").text("a name")
-	if im := e.need("implement", "the keys of an implement, or the path of a file with them"); im.given() {
-		m.Implement = r.implementOf(im)
-	}
 	m.Working = m.working.rule
 	m.tracks = e.need("tracks", "a list of logs").list("a list of logs")
+	if im := e.get("implement"); im.given() {
+		m.Implement = r.implementOf(im)
+	} else if !slices.ContainsFunc(m.tracks, func(t entry) bool { return isSet(r.path(t.text(""))) }) {
+		e.need("implement", "the keys of an implement, or the path of a file with them")
+	}
 	for i, t := range m.tracks {
 		path := t.name("the path of a log")
 		for _, other := range m.tracks[:i] {
@@ -200,12 +215,10 @@ func (r *reading) drive(p *page, machines []machineDraft) error {
 			if _, again := users[path]; !again {
 				paths = append(paths, path)
 				if path != "-" {
-					f, err := open(path)
-					if err != nil {
+					if err := exists(path); err != nil {
 						t.fail("found "+strconv.Quote(t.text(""))+", "+err.Error(), "a log of fixes")
 						return p.err
 					}
-					f.Close()
 				}
 			}
 			users[path] = append(users[path], t)
@@ -215,44 +228,80 @@ func (r *reading) drive(p *page, machines []machineDraft) error {
 	if err != nil {
 		return err
 	}
-	byPath := map[string]columns{}
+	byPath := map[string][]columns{}
 	for i, path := range paths {
-		c := columnsOf(shown(path), logs[i])
-		byPath[path] = c
-		if again := users[path]; len(again) > 1 && c.machine == nil {
-			again[1].fail("found "+strconv.Quote(again[1].text(""))+" twice", "each log once, or a machine column in it")
-			return p.err
-		}
-		if len(machines) > 1 {
-			r.warnOfOthers(c)
+		byPath[path] = logs[i]
+		for _, c := range logs[i] {
+			if again := users[path]; len(again) > 1 && c.machine == nil && c.by == nil {
+				again[1].fail("found "+strconv.Quote(again[1].text(""))+" twice", "each log once, or a machine column in it")
+				return p.err
+			}
+			if len(machines) > 1 {
+				r.warnOfOthers(c)
+			}
 		}
 	}
 	for i, m := range machines {
+		var logs []columns
 		for _, t := range m.tracks {
-			c := byPath[r.path(t.text(""))]
-			var pick func(int) bool
-			if len(machines) > 1 && c.machine != nil {
-				if pick, err = c.only(m.Name); err != nil {
-					return err
-				}
-			}
-			track, err := r.track(c, m.Implement, pick)
-			if err != nil {
-				return err
-			}
-			if wrong := m.working.set(&track); wrong != nil {
-				return wrong
-			}
-			if err := r.ownTrack(c, &m.Machine, track, pick); err != nil {
-				return err
-			}
-			r.job.Machines[i].Tracks = append(r.job.Machines[i].Tracks, track)
+			logs = append(logs, byPath[r.path(t.text(""))]...)
+		}
+		if err := r.driveMachine(i, m, logs); err != nil {
+			return err
 		}
 	}
 	for _, o := range r.own {
 		r.job.Own = append(r.job.Own, o.Own)
 	}
 	return nil
+}
+
+// driveMachine gives a machine of the job its tracks.
+func (r *reading) driveMachine(i int, m machineDraft, logs []columns) error {
+	logs, err := ofMachine(m.Name, logs)
+	if err != nil {
+		return err
+	}
+	if m.Implement.Width == 0 {
+		if m.Implement, err = r.taskImplement(logs); err != nil {
+			return err
+		}
+		r.equip(i, m.Implement)
+	}
+	for _, c := range logs {
+		var pick func(int) bool
+		if len(r.job.Machines) > 1 && c.machine != nil {
+			if pick, err = c.only(m.Name); err != nil {
+				return err
+			}
+		}
+		bar := c.dividedAs(m.Implement)
+		track, err := r.track(c, bar, pick)
+		if err != nil {
+			return err
+		}
+		if wrong := m.working.set(&track); wrong != nil {
+			return wrong
+		}
+		if err := r.ownTrack(c, &m.Machine, track, pick); err != nil {
+			return err
+		}
+		r.job.Machines[i].Tracks = append(r.job.Machines[i].Tracks, track)
+	}
+	return nil
+}
+
+// equip gives a machine the implement that its logs tell of, also where it
+// carries a product with a working column of its own.
+func (r *reading) equip(i int, im coverage.Implement) {
+	r.job.Machines[i].Implement = im
+	for _, o := range r.own {
+		for k := range o.Machines {
+			if o.Machines[k].Name == r.job.Machines[i].Name {
+				o.Machines[k].Implement = im
+			}
+		}
+	}
 }
 
 // track makes the track of the picked fixes, and passes its warnings on.

@@ -60,15 +60,20 @@ func (r *reading) path(p string) string {
 }
 
 // readLogs reads the logs at paths, several at a time, and returns them in
-// the order of paths. Of several wrong logs the first is told.
-func (r *reading) readLogs(paths []string) ([]*gnsslog.Log, error) {
-	logs, errs := make([]*gnsslog.Log, len(paths)), make([]error, len(paths))
+// the order of paths; a task set may hold several. Of several wrong logs the
+// first is told.
+func (r *reading) readLogs(paths []string) ([][]columns, error) {
+	logs, errs := make([][]columns, len(paths)), make([]error, len(paths))
 	next := make(chan int)
 	var readers sync.WaitGroup
 	for range min(runtime.GOMAXPROCS(0), len(paths)) {
 		readers.Go(func() {
 			for i := range next {
-				logs[i], errs[i] = r.readLog(paths[i])
+				if isSet(paths[i]) {
+					logs[i], errs[i] = r.setLogs(paths[i])
+				} else {
+					logs[i], errs[i] = r.readLog(paths[i])
+				}
 			}
 		})
 	}
@@ -77,17 +82,23 @@ func (r *reading) readLogs(paths []string) ([]*gnsslog.Log, error) {
 	}
 	close(next)
 	readers.Wait()
-	for i, log := range logs {
+	for i, list := range logs {
 		if errs[i] != nil {
 			return nil, errs[i]
 		}
-		r.noteLog(paths[i], log)
+		for _, c := range list {
+			if c.by != nil {
+				r.noteSet(paths[i])
+				r.workers = append(r.workers, c.by)
+			}
+			r.noteLog(c.file, c.log)
+		}
 	}
 	return logs, nil
 }
 
 // readLog reads one log; "-" is standard input.
-func (r *reading) readLog(path string) (*gnsslog.Log, error) {
+func (r *reading) readLog(path string) ([]columns, error) {
 	var from io.Reader
 	if path == "-" {
 		if from = r.stdin; from == nil {
@@ -102,16 +113,19 @@ func (r *reading) readLog(path string) (*gnsslog.Log, error) {
 		from = f
 	}
 	log, err := gnsslog.Read(shown(path), from, gnsslog.Options{Zone: r.job.Zone, Keep: r.keeps})
-	return log, asInput(err)
+	if err != nil {
+		return nil, asInput(err)
+	}
+	return []columns{columnsOf(shown(path), log)}, nil
 }
 
 // noteLog passes on what the reader of a log doubted.
-func (r *reading) noteLog(path string, log *gnsslog.Log) {
+func (r *reading) noteLog(file string, log *gnsslog.Log) {
 	for _, n := range log.Notes {
-		r.warn(coverage.Warning{File: shown(path), Line: n.Line, Count: n.Count, Text: n.Text})
+		r.warn(coverage.Warning{File: file, Line: n.Line, Count: n.Count, Text: n.Text})
 	}
 	if log.Zoneless > 0 && !r.zoneGiven {
-		r.warn(coverage.Warning{File: shown(path), Count: log.Zoneless, Text: "times without a zone are taken as UTC; time_zone in the job file says otherwise"})
+		r.warn(coverage.Warning{File: file, Count: log.Zoneless, Text: "times without a zone are taken as UTC; time_zone in the job file says otherwise"})
 	}
 }
 
@@ -133,14 +147,15 @@ func asInput(err error) error {
 	return err
 }
 
-// readBoundary reads a boundary file.
+// readBoundary reads a boundary file, or a boundary of a task set.
 func (r *reading) readBoundary(path string) (*boundary.File, error) {
-	f, err := open(path)
-	if err != nil {
+	if isSet(path) {
+		return r.setBoundaries(referenceOf(path))
+	}
+	if err := exists(path); err != nil {
 		return nil, &InputError{File: path, Found: err.Error(), Want: "a boundary file"}
 	}
-	defer f.Close()
-	file, err := boundary.Read(path, f)
+	file, err := boundary.Open(path)
 	if err != nil {
 		return nil, asInput(err)
 	}

@@ -170,7 +170,7 @@ func (b *bearing) bar() int {
 		}
 	}
 	if equals > 0 {
-		b.note("device %s has %d more parts that work; %s %s is taken", shorten(b.device.ID), equals,
+		b.note("device %s has other parts that work (%d); %s %s is taken", shorten(b.device.ID), equals,
 			shorten(b.device.Elements[best].ID), shorten(b.device.Elements[best].Name))
 	}
 	return best

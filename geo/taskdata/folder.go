@@ -31,6 +31,8 @@ const (
 
 const (
 	mainFile = "taskdata.xml"
+	noSet    = "no TASKDATA.XML in it"
+	badZip   = "a damaged zip archive"
 	wantSet  = "a TASKDATA.XML, or a folder or zip archive that holds one"
 )
 
@@ -42,6 +44,45 @@ type folder struct {
 	left  int64             // bytes that may still be read
 	close func() error
 	more  int // sets farther down, left out
+}
+
+// Holds reports whether there is a task set at a path: an XML file that begins
+// as one, or a folder or zip archive with a TASKDATA.XML. Whether it can be
+// read, only [Read] says.
+func Holds(path string) bool {
+	if info, err := os.Stat(path); err != nil || !info.IsDir() && !info.Mode().IsRegular() {
+		return false
+	} else if !info.IsDir() {
+		if start := startOf(path); !isZip(start) {
+			return bytes.Contains(start, []byte("<ISO11783_TaskData"))
+		}
+	}
+	set, _, err := openSet(path)
+	var wrong *SyntaxError
+	switch {
+	case errors.As(err, &wrong):
+		return wrong.Found != noSet && wrong.Found != badZip
+	case err != nil:
+		return false
+	}
+	set.close()
+	return true
+}
+
+// startOf returns the first bytes of a file, in which the root of an XML file
+// stands: a declaration and comments may come before it.
+func startOf(path string) []byte {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil
+	}
+	defer f.Close()
+	start, _ := io.ReadAll(io.LimitReader(f, 4096))
+	return start
+}
+
+func isZip(start []byte) bool {
+	return bytes.HasPrefix(start, []byte("PK\x03\x04")) || bytes.HasPrefix(start, []byte("PK\x05\x06"))
 }
 
 // openSet finds the set at a path and says which file is the main one.
@@ -65,7 +106,7 @@ func openSet(at string) (*folder, string, error) {
 	if err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
 		return nil, "", err
 	}
-	if start = start[:n]; bytes.Equal(start, []byte("PK\x03\x04")) || bytes.Equal(start, []byte("PK\x05\x06")) {
+	if isZip(start[:n]) {
 		return openZip(at, info.Size())
 	}
 	set, err := folderOf(filepath.Dir(at), "")
@@ -154,7 +195,7 @@ func openRegular(root *os.Root, name string) (io.ReadCloser, error) {
 func openZip(at string, size int64) (*folder, string, error) {
 	z, err := zip.OpenReader(at)
 	if err != nil && !errors.Is(err, zip.ErrInsecurePath) {
-		return nil, "", &SyntaxError{File: at, Found: "a damaged zip archive", Want: wantSet}
+		return nil, "", &SyntaxError{File: at, Found: badZip, Want: wantSet}
 	}
 	var homes []string
 	if len(z.File) > maxFiles {
@@ -189,7 +230,7 @@ func openZip(at string, size int64) (*folder, string, error) {
 // oneHome chooses the folder nearest to the top; two as near are one too many.
 func oneHome(at string, homes []string) (string, error) {
 	if len(homes) == 0 {
-		return "", &SyntaxError{File: at, Found: "no TASKDATA.XML in it", Want: wantSet}
+		return "", &SyntaxError{File: at, Found: noSet, Want: wantSet}
 	}
 	depth := func(p string) int {
 		if p == "." {

@@ -6,9 +6,9 @@ import "math/bits"
 // bit i%64 of State[i/64].
 type State [4]uint64
 
-// mostSections is how many sections a state can tell apart: 16 in each of the
+// MostSections is how many sections a state can tell apart: 16 in each of the
 // 16 condensed work states.
-const mostSections = 256
+const MostSections = 256
 
 // On reports whether section i is on.
 func (s State) On(i int) bool { return s[i/64]>>(i%64)&1 == 1 }
@@ -70,7 +70,7 @@ func (b *bearing) sources(bar int, sections, place []int) works {
 		}
 	}
 	if len(w.sections) == 0 {
-		for i, s := range sections[:min(len(sections), mostSections)] {
+		for i, s := range sections[:min(len(sections), MostSections)] {
 			if v := b.logged(s, ActualWorkState); v != nil {
 				w.sections = append(w.sections, source{of: v, one: i, place: place})
 			}

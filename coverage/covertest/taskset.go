@@ -1,0 +1,166 @@
+package covertest
+
+import (
+	"encoding/binary"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"lapwing/coverage"
+	"lapwing/geo"
+	"lapwing/geo/plane"
+)
+
+// WriteTaskSet writes a field and the tracks of its machines into a folder as
+// a task set of ISO 11783-10: field PFD1; for machine i from 1 up device DVCi
+// with the implement's geometry, and for each of its tracks a task with a log.
+// Places are whole 1e-7 degrees, lengths whole millimetres; headings and
+// speeds have no place in such a log, and delays, carts and start headings
+// none in the description of a device.
+func WriteTaskSet(dir string, f coverage.Field, machines []coverage.Machine) error {
+	var b strings.Builder
+	b.WriteString("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<ISO11783_TaskData VersionMajor=\"4\" VersionMinor=\"3\" DataTransferOrigin=\"1\">\n")
+	writePartfield(&b, f)
+	for i, m := range machines {
+		writeDevice(&b, i+1, m)
+	}
+	log := 0
+	for i, m := range machines {
+		for _, t := range m.Tracks {
+			log++
+			name := fmt.Sprintf("TLG%05d", log)
+			fmt.Fprintf(&b, "<TSK A=\"TSK%d\" E=\"PFD1\" G=\"4\"><DAN A=\"\" C=\"DVC%d\"/><TLG A=\"%s\" C=\"1\"/></TSK>\n", log, i+1, name)
+			if err := writeTaskLog(dir, name, i+1, t, m.Implement); err != nil {
+				return err
+			}
+		}
+	}
+	b.WriteString("</ISO11783_TaskData>\n")
+	return os.WriteFile(filepath.Join(dir, "TASKDATA.XML"), []byte(b.String()), 0o644)
+}
+
+func writePartfield(b *strings.Builder, f coverage.Field) {
+	fmt.Fprintf(b, "<PFD A=\"PFD1\" C=%q>\n", f.Name)
+	for _, p := range f.Boundary {
+		b.WriteString("<PLN A=\"1\">\n")
+		for i, ring := range p.Rings() {
+			fmt.Fprintf(b, "<LSG A=\"%d\">\n", min(i, 1)+1)
+			for _, at := range ring {
+				place := f.Frame.ToEarth(at)
+				fmt.Fprintf(b, "<PNT A=\"2\" C=\"%.9f\" D=\"%.9f\"/>\n", place.Lat, place.Lon)
+			}
+			b.WriteString("</LSG>\n")
+		}
+		b.WriteString("</PLN>\n")
+	}
+	b.WriteString("</PFD>\n")
+}
+
+// writeDevice describes an implement. The zero of its frame is the pin, or
+// the bar where there is none:
+//
+//	antenna (ahead, right)   pin (0, 0)   bar (behind, offset)   sections right of the frame's zero
+func writeDevice(b *strings.Builder, id int, m coverage.Machine) {
+	im := m.Implement
+	mm := func(l plane.Length) int { return int(math.Round(l.Metres() * 1000)) }
+	connector := 3
+	if im.Towed {
+		connector = 1
+	}
+	fmt.Fprintf(b, "<DVC A=\"DVC%d\" B=%q>\n<DET A=\"DET%d00\" B=\"1\" C=\"1\" E=\"0\" F=\"0\"/>\n", id, m.Name, id)
+	property := 100
+	var properties strings.Builder
+	element := func(number, kind, parent int, values ...int) {
+		fmt.Fprintf(b, "<DET A=\"DET%d%02d\" B=\"%d\" C=\"%d\" E=\"%d\" F=\"%d\">", id, number, number+1, kind, number, parent)
+		for i := 0; i < len(values); i += 2 {
+			fmt.Fprintf(b, "<DOR A=\"%d\"/>", property)
+			fmt.Fprintf(&properties, "<DPT A=\"%d\" B=\"%04X\" C=\"%d\"/>\n", property, values[i], values[i+1])
+			property++
+		}
+		b.WriteString("</DET>\n")
+	}
+	element(1, 2, 1, 134, -mm(im.HitchToBar), 135, mm(im.Offset), 70, mm(im.Width))
+	element(2, 6, 1, 134, 0, 135, 0, 157, connector)
+	element(3, 7, 1, 134, mm(im.AntennaToHitch), 135, mm(im.AntennaRight))
+	for i, s := range im.Sections {
+		element(4+i, 4, 2, 135, mm(im.Offset+(s.Left+s.Right)/2), 70, mm(s.Right-s.Left))
+	}
+	b.WriteString(properties.String() + "</DVC>\n")
+}
+
+// writeTaskLog writes the two files of a log. Its records have the clock's
+// time, the receiver's, and on change the bar's work state and the sections'.
+func writeTaskLog(dir, name string, device int, t coverage.Track, im coverage.Implement) error {
+	var values strings.Builder
+	words := (len(im.Sections) + 15) / 16
+	if t.WorkingLogged {
+		fmt.Fprintf(&values, "<DLV A=\"008D\" B=\"\" C=\"DET%d01\"/>", device)
+		for i := range words {
+			fmt.Fprintf(&values, "<DLV A=\"%04X\" B=\"\" C=\"DET%d01\"/>", 161+i, device)
+		}
+	}
+	header := `<TIM A="" D="4"><PTN A="" B="" D="" H="" I=""/>` + values.String() + "</TIM>\n"
+	if err := os.WriteFile(filepath.Join(dir, name+".XML"), []byte(header), 0o644); err != nil {
+		return err
+	}
+	var out []byte
+	var before []uint32
+	for _, f := range t.Fixes {
+		since := f.Time.Time().Sub(time.Date(1980, 1, 1, 0, 0, 0, 0, time.UTC))
+		ms, days := uint32((since%(24*time.Hour))/time.Millisecond), uint16(since/(24*time.Hour))
+		clock := binary.LittleEndian.AppendUint16(binary.LittleEndian.AppendUint32(nil, ms), days)
+		out = append(out, clock...)
+		out = binary.LittleEndian.AppendUint32(out, uint32(int32(math.Round(f.At.Lat*1e7))))
+		out = binary.LittleEndian.AppendUint32(out, uint32(int32(math.Round(f.At.Lon*1e7))))
+		out = append(append(out, positionStatus(f.Quality)), clock...)
+		count := len(out)
+		out = append(out, 0)
+		for i, v := range workValues(t, f, im, words) {
+			if len(before) > i && before[i] == v {
+				continue
+			}
+			out[count]++
+			out = binary.LittleEndian.AppendUint32(append(out, byte(i)), v)
+		}
+		before = workValues(t, f, im, words)
+	}
+	return os.WriteFile(filepath.Join(dir, name+".BIN"), out, 0o644)
+}
+
+// positionStatus is a quality as the status of a position: the numbers of GGA,
+// 0 for no position and 15 for what is not known.
+func positionStatus(q geo.Quality) byte {
+	switch q {
+	case geo.NoFix:
+		return 0
+	case geo.QualityUnknown:
+		return 15
+	}
+	return byte(q)
+}
+
+// workValues are the bar's work state and the sections' condensed ones, 2 bits
+// each; bits for sections that are not there say so.
+func workValues(t coverage.Track, f coverage.Fix, im coverage.Implement, words int) []uint32 {
+	if !t.WorkingLogged {
+		return nil
+	}
+	out := make([]uint32, 1+words)
+	if f.Working {
+		out[0] = 1
+	}
+	for i := range 16 * words {
+		state := uint32(3)
+		if i < len(im.Sections) {
+			state = 0
+			if f.Working && open(t.States[f.State], im.Sections[i]) {
+				state = 1
+			}
+		}
+		out[1+i/16] |= state << (i % 16 * 2)
+	}
+	return out
+}

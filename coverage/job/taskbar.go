@@ -1,0 +1,131 @@
+package job
+
+import (
+	"fmt"
+	"math"
+
+	"lapwing/coverage"
+	"lapwing/geo/plane"
+	"lapwing/geo/taskdata"
+)
+
+// The types of a connector (entry 157 of the data dictionary, numbers from
+// memory) whose bar is carried, not towed.
+const (
+	semiMounted = 2
+	mounted     = 3
+	ofVehicle   = 9
+)
+
+// taskImplement makes the implement of the logs of one machine from what
+// their task sets tell. The log whose bar is widest tells of the bar, since a
+// width may be known only as the widest that a log tells; what it does not
+// tell of the hitch the others may.
+func (r *reading) taskImplement(logs []columns) (coverage.Implement, error) {
+	var widest *worker
+	hitch := taskdata.Hitch{AntennaToHitch: math.NaN(), AntennaRight: math.NaN(), HitchToBar: math.NaN(), Offset: math.NaN(), Connector: -1}
+	file := ""
+	for _, c := range logs {
+		if c.by == nil {
+			continue
+		}
+		if file == "" {
+			file = c.by.set.File
+		}
+		t := &c.by.track
+		if t.Bar.Width > 0 && (widest == nil || t.Bar.Width > widest.track.Bar.Width) {
+			widest = c.by
+		}
+		if math.IsNaN(hitch.AntennaToHitch+hitch.HitchToBar) && !math.IsNaN(t.Hitch.AntennaToHitch+t.Hitch.HitchToBar) || hitch.Connector < 0 && t.Hitch.Connector >= 0 {
+			hitch = t.Hitch
+		}
+	}
+	if widest == nil {
+		return coverage.Implement{}, &InputError{File: file, Found: "no working width of the device that worked", Want: "one, or --width, or an implement in a job file"}
+	}
+	im := coverage.Implement{Name: widest.name(), Width: plane.Metres(widest.track.Bar.Width)}
+	if im.Width < plane.Centimetre || im.Width > plane.Reach {
+		return im, &InputError{File: file, Found: fmt.Sprintf("device %s works a width of %g m", widest.track.Device, widest.track.Bar.Width), Want: "a width that a field can hold"}
+	}
+	im.Sections = r.taskSections(im.Width, widest)
+	r.hang(&im, hitch, widest)
+	return im, nil
+}
+
+// taskSections lays the sections of a set on a bar. Here each begins where the
+// one before ends; in a set they may stand apart or lap a little, and meet
+// in the middle then.
+func (r *reading) taskSections(width plane.Length, w *worker) []coverage.Section {
+	told := w.track.Bar.Sections
+	if len(told) < 2 {
+		return coverage.EqualSections(width, 1)
+	}
+	weights := make([]float64, len(told))
+	edge, apart := told[0].Left, 0.0
+	for i := range told {
+		next := told[i].Right
+		if i+1 < len(told) {
+			apart = max(apart, math.Abs(told[i+1].Left-next))
+			next = (next + told[i+1].Left) / 2
+		}
+		weights[i], edge = max(0, next-edge), max(edge, next)
+	}
+	if apart > 0.005 { // rounding to whole millimetres on either side makes 1 or 2
+		r.warn(coverage.Warning{File: w.set.File, Text: fmt.Sprintf(
+			"sections of device %s stand apart or lap by up to %.3f m; each is taken to reach halfway to the next", w.track.Device, apart)})
+	}
+	return coverage.SectionsByWeight(width, weights)
+}
+
+// hang puts the bar where the set says it hangs.
+func (r *reading) hang(im *coverage.Implement, h taskdata.Hitch, w *worker) {
+	warn := func(text string) {
+		r.warn(coverage.Warning{File: w.set.File, Text: fmt.Sprintf("device %s: %s", w.track.Device, text)})
+	}
+	behind := h.AntennaToHitch + h.HitchToBar
+	if math.IsNaN(behind) || math.Abs(behind) > 100 {
+		warn("the set does not say where the bar is from the antenna; it is taken to be right under it; an implement in a job file says otherwise")
+		return
+	}
+	im.AntennaRight, im.Offset = lengthOrZero(h.AntennaRight), lengthOrZero(h.Offset)
+	if im.Towed = towed(h); !im.Towed {
+		im.AntennaToHitch = plane.Metres(behind)
+		return
+	}
+	if h.Connector <= 0 {
+		warn(fmt.Sprintf("the set does not say how it is hitched; taken as towed, %.2f m behind the pin", h.HitchToBar))
+	}
+	im.AntennaToHitch, im.HitchToBar = plane.Metres(h.AntennaToHitch), plane.Metres(h.HitchToBar)
+}
+
+// towed reports whether a bar follows a pin. One that is far behind a pin of
+// no known kind is taken to: on straight lines it makes no difference, and in
+// turns little where the bar is near the pin.
+func towed(h taskdata.Hitch) bool {
+	switch h.Connector {
+	case semiMounted, mounted, ofVehicle:
+		return false
+	}
+	return h.HitchToBar > 0
+}
+
+func lengthOrZero(metres float64) plane.Length {
+	if math.IsNaN(metres) {
+		return 0
+	}
+	return plane.Metres(metres)
+}
+
+// dividedAs returns a bar with the sections of the log's device where nobody
+// divided it.
+func (c columns) dividedAs(bar coverage.Implement) coverage.Implement {
+	if c.by == nil || c.sections == nil || len(bar.Sections) != 1 || len(c.by.track.Bar.Sections) < 2 {
+		return bar
+	}
+	var weights []float64
+	for _, s := range c.by.track.Bar.Sections {
+		weights = append(weights, s.Right-s.Left)
+	}
+	bar.Sections = coverage.SectionsByWeight(bar.Width, weights)
+	return bar
+}
