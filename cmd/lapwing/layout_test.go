@@ -25,11 +25,12 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "report coverage/job coverage/agronomy coverage/quantity coverage"},
+	{"cmd/lapwing", "report coverage/errand coverage/job coverage/agronomy coverage/quantity coverage"},
 	{"samples/make", "coverage/covertest coverage geo geo/plane"},
-	{"report", "coverage/agronomy coverage/quantity coverage geo geo/plane"},
+	{"report", "coverage/errand coverage/agronomy coverage/quantity coverage geo geo/plane"},
 	{"coverage/job", "coverage/agronomy coverage/quantity coverage geo/taskdata geo/boundary geo/gnsslog geo geo/plane"},
 	{"coverage/agronomy", "coverage/quantity coverage geo geo/plane"},
+	{"coverage/errand", "coverage geo/plane"},
 	{"coverage/covertest", "coverage geo geo/plane"},
 	{"coverage/quantity", ""},
 	{"coverage", "geo/arrange geo geo/plane"},
@@ -67,7 +68,7 @@ var homes = map[string]string{
 	"github.com/adrianmo/go-nmea":          "geo/gnsslog",
 	"golang.org/x/net":                     "geo/gnsslog geo/boundary geo/taskdata",
 	"golang.org/x/text":                    "geo/gnsslog geo/boundary geo/taskdata",
-	"github.com/tidwall/rtree":             "geo/arrange geo/arrange/geosoracle coverage",
+	"github.com/tidwall/rtree":             "geo/arrange geo/arrange/geosoracle coverage coverage/errand",
 	"github.com/twpayne/go-geos":           "geo/arrange/geosoracle",
 	"github.com/twpayne/go-gpx":            "report",
 	"github.com/twpayne/go-kml/v3":         "report",

@@ -1,0 +1,288 @@
+package errand
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"github.com/tidwall/rtree"
+
+	"lapwing/geo/plane"
+)
+
+// An edge of the boundary.
+type edge struct{ a, b plane.Point }
+
+// The ground a machine may drive on: the field, its edge included, its holes
+// not.
+type ground struct {
+	rings   []plane.Ring
+	tree    rtree.RTreeG[edge]
+	corners []plane.Point // places from which a way round a corner can begin
+}
+
+func newGround(parts []plane.Polygon) *ground {
+	g := &ground{}
+	for _, p := range parts {
+		g.rings = append(g.rings, p.Rings()...)
+	}
+	for _, r := range g.rings {
+		for i, a := range r {
+			b := r[(i+1)%len(r)]
+			g.tree.Insert([2]float64{float64(min(a.X, b.X)), float64(min(a.Y, b.Y))},
+				[2]float64{float64(max(a.X, b.X)), float64(max(a.Y, b.Y))}, edge{a, b})
+		}
+	}
+	for _, r := range g.rings {
+		g.corners = append(g.corners, g.around(r)...)
+	}
+	return g
+}
+
+// How corners are gone round: of an outline simplified to within roughly,
+// clear of it by berth. The berth is the larger, so that the ways between two
+// corners clear what the simple outline leaves out.
+const (
+	roughly = 50 * plane.Centimetre
+	berth   = 150 * plane.Centimetre
+)
+
+// around returns the places beside the corners of a ring that point into the
+// ground: a shortest way bends at such corners only.
+func (g *ground) around(r plane.Ring) []plane.Point {
+	r = outline(r, float64(roughly))
+	var out []plane.Point
+	for i, p := range r {
+		before, after := r[(i+len(r)-1)%len(r)], r[(i+1)%len(r)]
+		if plane.Side(before, p, after) != plane.Right { // the ground is on the left
+			continue
+		}
+		ux, uy := unit(before, p)
+		vx, vy := unit(p, after)
+		// Away from the corner, against the bend: u - v points out of a right turn.
+		nx, ny := ux-vx, uy-vy
+		if l := math.Hypot(nx, ny); l > 0 {
+			nx, ny = nx/l, ny/l
+		}
+		at := p
+		for _, clear := range []float64{float64(berth), float64(berth) / 4} {
+			q := plane.Point{X: p.X + plane.Round(nx*clear), Y: p.Y + plane.Round(ny*clear)}
+			if g.holds(q) && g.sees(p, q) {
+				at = q
+				break
+			}
+		}
+		out = append(out, at)
+	}
+	return out
+}
+
+// unit returns the direction from a to b, of length 1.
+func unit(a, b plane.Point) (x, y float64) {
+	l := plane.Distance(a, b)
+	if l == 0 {
+		return 0, 0
+	}
+	return float64(b.X-a.X) / l, float64(b.Y-a.Y) / l
+}
+
+// outline returns r without the corners that lie within a tolerance of the
+// line between those that stay.
+func outline(r plane.Ring, tolerance float64) plane.Ring {
+	if len(r) < 4 {
+		return r
+	}
+	far := 0
+	for i, p := range r {
+		if plane.Distance(r[0], p) > plane.Distance(r[0], r[far]) {
+			far = i
+		}
+	}
+	first := simpler(r[:far+1], tolerance)
+	second := simpler(append(slices.Clone(r[far:]), r[0]), tolerance)
+	return append(slices.Clone(first), second[1:len(second)-1]...)
+}
+
+// simpler returns a line without the points that lie within a tolerance of it
+// (D. Douglas, T. Peucker, "Algorithms for the reduction of the number of
+// points required to represent a digitized line", 1973).
+func simpler(line []plane.Point, tolerance float64) []plane.Point {
+	if len(line) < 3 {
+		return line
+	}
+	a, b := line[0], line[len(line)-1]
+	worst, at := tolerance, -1
+	for i, p := range line[1 : len(line)-1] {
+		if d := distanceTo(a, b, p); d > worst {
+			worst, at = d, i+1
+		}
+	}
+	if at < 0 {
+		return []plane.Point{a, b}
+	}
+	left := simpler(line[:at+1], tolerance)
+	return append(slices.Clone(left), simpler(line[at:], tolerance)[1:]...)
+}
+
+// distanceTo returns how far p is from the line between a and b, in ticks.
+func distanceTo(a, b, p plane.Point) float64 {
+	q := nearestOn(a, b, p)
+	return math.Hypot(float64(p.X)-q[0], float64(p.Y)-q[1])
+}
+
+func nearestOn(a, b, p plane.Point) [2]float64 {
+	dx, dy := float64(b.X-a.X), float64(b.Y-a.Y)
+	x, y := float64(a.X), float64(a.Y)
+	if l := dx*dx + dy*dy; l > 0 {
+		t := max(0, min(1, (float64(p.X-a.X)*dx+float64(p.Y-a.Y)*dy)/l))
+		x, y = x+t*dx, y+t*dy
+	}
+	return [2]float64{x, y}
+}
+
+// nearestEdge returns the place of the boundary nearest to p.
+func (g *ground) nearestEdge(p plane.Point) plane.Point {
+	at, best := p, math.Inf(1)
+	for _, r := range g.rings {
+		for i, a := range r {
+			q := nearestOn(a, r[(i+1)%len(r)], p)
+			if d := math.Hypot(float64(p.X)-q[0], float64(p.Y)-q[1]); d < best {
+				at, best = plane.Point{X: plane.Round(q[0]), Y: plane.Round(q[1])}, d
+			}
+		}
+	}
+	return at
+}
+
+// holds reports whether p lies on the ground or on its edge.
+func (g *ground) holds(p plane.Point) bool {
+	inside := false
+	for _, r := range g.rings {
+		for i, a := range r {
+			b := r[(i+1)%len(r)]
+			if between(a, b, p) {
+				return true
+			}
+			if (a.Y > p.Y) != (b.Y > p.Y) {
+				if lo, hi := lower(a, b); plane.Side(lo, hi, p) == plane.Left {
+					inside = !inside
+				}
+			}
+		}
+	}
+	return inside
+}
+
+// lower returns two points, the southern first.
+func lower(a, b plane.Point) (lo, hi plane.Point) {
+	if a.Y > b.Y {
+		return b, a
+	}
+	return a, b
+}
+
+// between reports whether p lies on the line from a to b, ends included.
+func between(a, b, p plane.Point) bool {
+	return plane.Side(a, b, p) == plane.Straight &&
+		min(a.X, b.X) <= p.X && p.X <= max(a.X, b.X) && min(a.Y, b.Y) <= p.Y && p.Y <= max(a.Y, b.Y)
+}
+
+// sees reports whether the straight way from a to b stays on the ground. It
+// may touch the edge and run along it.
+func (g *ground) sees(a, b plane.Point) bool {
+	if a == b {
+		return g.holds(a)
+	}
+	length2 := float64(b.X-a.X)*float64(b.X-a.X) + float64(b.Y-a.Y)*float64(b.Y-a.Y)
+	share := func(p plane.Point) float64 {
+		return (float64(p.X-a.X)*float64(b.X-a.X) + float64(p.Y-a.Y)*float64(b.Y-a.Y)) / length2
+	}
+	touches := []float64{0, 1} // where the way meets the edge without crossing it
+	var along [][2]float64     // where it runs along it
+	clear := true
+	g.near(a, b, func(e edge) bool {
+		s1, s2 := plane.Side(a, b, e.a), plane.Side(a, b, e.b)
+		t1, t2 := plane.Side(e.a, e.b, a), plane.Side(e.a, e.b, b)
+		if s1*s2 < 0 && t1*t2 < 0 {
+			clear = false
+			return false
+		}
+		on := 0
+		for _, p := range [2]plane.Point{e.a, e.b} {
+			if between(a, b, p) {
+				touches = append(touches, share(p))
+				on++
+			}
+		}
+		if s1 == plane.Straight && s2 == plane.Straight {
+			from, to := share(e.a), share(e.b)
+			along = append(along, [2]float64{min(from, to), max(from, to)})
+		}
+		return true
+	})
+	if !clear {
+		return false
+	}
+	slices.SortFunc(touches, cmp.Compare)
+	for i := 1; i < len(touches); i++ {
+		from, to := touches[i-1], touches[i]
+		mid := (from + to) / 2
+		if to-from <= 0 || slices.ContainsFunc(along, func(s [2]float64) bool { return s[0] <= mid && mid <= s[1] }) {
+			continue
+		}
+		if !g.inside(float64(a.X)+mid*float64(b.X-a.X), float64(a.Y)+mid*float64(b.Y-a.Y)) {
+			return false
+		}
+	}
+	return true
+}
+
+// inside is holds for a place between the grid's, which lies on no edge.
+func (g *ground) inside(x, y float64) bool {
+	inside := false
+	for _, r := range g.rings {
+		for i, a := range r {
+			b := r[(i+1)%len(r)]
+			ay, by := float64(a.Y), float64(b.Y)
+			if (ay > y) != (by > y) && x < float64(a.X)+(y-ay)/(by-ay)*float64(b.X-a.X) {
+				inside = !inside
+			}
+		}
+	}
+	return inside
+}
+
+// near calls f for the edges near the way from a to b until f says false; for
+// some more than once. A long way is looked at in parts, whose boxes are small.
+func (g *ground) near(a, b plane.Point, f func(edge) bool) {
+	const parts = 8
+	for k := range parts {
+		lo, hi := [2]float64{}, [2]float64{}
+		for i, c := range [2][2]plane.Length{{a.X, b.X}, {a.Y, b.Y}} {
+			from := float64(c[0]) + float64(c[1]-c[0])*float64(k)/parts
+			to := float64(c[0]) + float64(c[1]-c[0])*float64(k+1)/parts
+			lo[i], hi[i] = min(from, to)-1, max(from, to)+1
+		}
+		stopped := false
+		g.tree.Search(lo, hi, func(_, _ [2]float64, e edge) bool {
+			stopped = !f(e)
+			return !stopped
+		})
+		if stopped {
+			return
+		}
+	}
+}
+
+// corner returns the corner of the boundary nearest to p.
+func (g *ground) corner(p plane.Point) plane.Point {
+	at, best := p, math.Inf(1)
+	for _, r := range g.rings {
+		for _, q := range r {
+			if d := plane.Distance(p, q); d < best {
+				at, best = q, d
+			}
+		}
+	}
+	return at
+}

@@ -1,0 +1,345 @@
+package errand
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"lapwing/coverage"
+	"lapwing/geo/plane"
+)
+
+// A Run is one drive over a skip, in the direction it is to be driven.
+type Run struct {
+	Skip      int           // index into Map.Skips
+	Lane, Of  int           // 1 of 2 where the skip is wider than the bar; 1 of 1 else
+	Line      []plane.Point // where the bar's centre goes, from the end to enter
+	LineUp    plane.Point   // where to come in line with it; the line's first point where there is no room
+	Heading   float64       // over the whole run, degrees clockwise from north
+	Length    float64       // ticks
+	Need      float64       // ticks across the line that the skip takes
+	Open      []bool        // the sections that work, from left to right
+	OpenWidth plane.Length  // of the open sections together
+	OpenLeft  plane.Length  // the left edge of the open sections, from the bar's centre
+	Again     plane.Area    // about how much ground the open sections work that is not this skip
+	Misses    plane.Area    // about how much of the skip lies beside the run: a foot not worth opening sections for
+	Enter     string        // the end to enter, a point of the compass: "north"
+}
+
+// A course is a run as it can be driven from either end.
+type course struct{ ways [2]Run }
+
+// A strip is a skip, or one lane of a skip, as seen from a guide.
+type strip struct {
+	guide       *guide
+	from, to    float64 // along
+	left, right float64 // across
+	misses      float64 // square ticks of the skip beside it
+}
+
+func (s *strip) need() float64 { return s.right - s.left }
+
+// missing is how many times worse it is to miss ground that a run is for than
+// to work other ground again: else the best line over a skip would be a short
+// one across its middle.
+const missing = 4
+
+// courses lays the runs over a skip, by the line that needs the fewest of
+// them, and of those the one that works the least ground. It is nil where no
+// line along the skip stays on the ground.
+func (g *ground) courses(m *coverage.Map, skip int, im *coverage.Implement) []course {
+	var best []course
+	var bestCost float64
+	shape := m.Regions[m.Skips[skip].Region].Shape
+	for _, guide := range guides(m, &m.Skips[skip], shape) {
+		lanes := lanesOf(guide, shape.Shell, im)
+		var found []course
+		cost := 0.0
+		for i := range lanes {
+			c, ok := g.course(&lanes[i], im)
+			if !ok {
+				found = nil
+				break
+			}
+			for k := range c.ways {
+				c.ways[k].Skip, c.ways[k].Lane, c.ways[k].Of = skip, i+1, len(lanes)
+			}
+			found = append(found, c)
+			cost += c.ways[0].Length*float64(c.ways[0].OpenWidth) + missing*lanes[i].misses
+		}
+		if found == nil {
+			continue
+		}
+		const gain = 0.98 // a line that comes later in the list must be better, not just different
+		if best == nil || len(found) < len(best) || len(found) == len(best) && cost < gain*bestCost {
+			best, bestCost = found, cost
+		}
+	}
+	share(best, m.Skips[skip].Area)
+	return best
+}
+
+// share works out how much ground that is not the skip the runs over it work.
+func share(cs []course, skip plane.Area) {
+	var swept plane.Area
+	for i := range cs {
+		swept += sweptBy(&cs[i].ways[0])
+	}
+	for i := range cs {
+		for k := range cs[i].ways {
+			r := &cs[i].ways[k]
+			if mine := sweptBy(r); swept > 0 {
+				r.Again = max(0, mine-plane.Area(float64(skip)*float64(mine)/float64(swept)))
+			}
+		}
+	}
+}
+
+func sweptBy(r *Run) plane.Area { return plane.Area(2 * r.Length * float64(r.OpenWidth)) } // half square ticks
+
+// guides lists the lines a run over a skip may follow, the simplest first: the
+// skip's long axis, the direction of the pass it lies along, the passes
+// beside it.
+func guides(m *coverage.Map, p *coverage.SkipPatch, shape plane.Polygon) []*guide {
+	sin, cos := longAxis(shape.Shell)
+	out := []*guide{straight(p.At, sin, cos)}
+	if id := p.Place.Pass; id > 0 {
+		if sin, cos, ok := heading(&m.Passes[id-1], p.At); ok {
+			out = append(out, straight(p.At, sin, cos))
+		}
+	}
+	const most = 4 // a skip in a corner has many passes beside it
+	for i, id := range p.Passes {
+		if i == most {
+			break
+		}
+		if g := beside(&m.Passes[id-1]); g != nil {
+			out = append(out, g)
+		}
+	}
+	return out
+}
+
+// heading returns the bar's heading on a pass where it was nearest to a place.
+func heading(p *coverage.Pass, at plane.Point) (sin, cos float64, ok bool) {
+	least := math.Inf(1)
+	for i := range p.Poses {
+		if d := plane.Distance(p.Poses[i].Bar, at); d < least {
+			least, ok = d, true
+			sin, cos = math.Sincos(p.Poses[i].Heading)
+		}
+	}
+	return sin, cos, ok
+}
+
+// slack is what a skip may be wider than the open sections: a row. Half a row
+// on either side that is left makes no gap between rows to speak of.
+func slack(im *coverage.Implement) float64 {
+	if im.RowSpacing > 0 {
+		return float64(im.RowSpacing)
+	}
+	return float64(15 * plane.Centimetre)
+}
+
+// lanesOf cuts a skip as seen from a guide into strips no wider than the bar.
+func lanesOf(g *guide, shell plane.Ring, im *coverage.Implement) []strip {
+	all := profileOf(g.follow(shell, float64(im.Width))).strip()
+	all.guide = g
+	bar := float64(im.Sections[len(im.Sections)-1].Right - im.Sections[0].Left)
+	n := max(1, math.Ceil((all.need()-slack(im))/bar))
+	if n > 50 {
+		return nil // this guide does not go along the skip
+	}
+	out := make([]strip, int(n))
+	for i := range out {
+		out[i] = all
+		out[i].left = all.left + float64(i)*all.need()/n
+		out[i].right = all.left + float64(i+1)*all.need()/n
+		out[i].misses = all.misses / n
+	}
+	return out
+}
+
+// A choice is a stretch of neighbouring sections to keep open, and where the
+// bar's centre goes with them over the middle of a strip.
+type choice struct {
+	first, last int
+	width       plane.Length
+	centre      float64 // across
+}
+
+// choices lists the stretches of sections wide enough for a strip: the
+// narrowest first, of equal ones those nearest the middle of the bar.
+func (s *strip) choices(im *coverage.Implement) []choice {
+	var out []choice
+	n := len(im.Sections)
+	for i := range n {
+		for j := i; j < n; j++ {
+			left, right := im.Sections[i].Left, im.Sections[j].Right
+			if w := right - left; float64(w)+slack(im) >= s.need() || i == 0 && j == n-1 {
+				out = append(out, choice{i, j, w, (s.left+s.right)/2 - float64(left+right)/2})
+				break // more sections would only work more
+			}
+		}
+	}
+	middle := (s.left + s.right) / 2
+	slices.SortStableFunc(out, func(a, b choice) int {
+		// Widths that differ by a tick or two are equal by design.
+		if d := a.width - b.width; d < -plane.Millimetre || d > plane.Millimetre {
+			return cmp.Compare(a.width, b.width)
+		}
+		return cmp.Compare(math.Abs(a.centre-middle), math.Abs(b.centre-middle))
+	})
+	return out
+}
+
+// reversed returns the strip as seen from the guide run the other way.
+func (s *strip) reversed() strip {
+	g := s.guide
+	x, y := slices.Clone(g.x), slices.Clone(g.y)
+	slices.Reverse(x)
+	slices.Reverse(y)
+	length := g.along[len(g.along)-1]
+	return strip{newGuide(x, y), length - s.to, length - s.from, -s.right, -s.left, s.misses}
+}
+
+// course lays one run over a strip, as driven from either end. It fails where
+// the bar's centre would leave the ground.
+func (g *ground) course(s *strip, im *coverage.Implement) (c course, ok bool) {
+	if c.ways[0], ok = g.lay(s, im); !ok {
+		return c, false
+	}
+	back := s.reversed()
+	c.ways[1], ok = g.lay(&back, im)
+	return c, ok
+}
+
+// lay keeps the fewest sections open with which the bar's centre stays on the
+// ground; of those equally wide the ones with which its ends do so most.
+func (g *ground) lay(s *strip, im *coverage.Implement) (best Run, ok bool) {
+	least := math.Inf(1)
+	for _, c := range s.choices(im) {
+		if ok && c.width > best.OpenWidth+plane.Millimetre {
+			break
+		}
+		line, lost := g.onGround(s.line(c.centre))
+		if line == nil {
+			continue
+		}
+		if out := g.sticksOut(line, im); out < least {
+			best, least, ok = s.run(line, lost, c, im), out, true
+		}
+	}
+	if ok {
+		best.LineUp = g.lineUp(best.Line, im)
+	}
+	return best, ok
+}
+
+// line returns places no more than two metres apart on the line beside the
+// strip's guide, along its whole length.
+func (s *strip) line(across float64) []plane.Point {
+	steps := max(1, math.Ceil((s.to-s.from)/float64(2*plane.Metre)))
+	var out []plane.Point
+	for k := 0.0; k <= steps; k++ {
+		x, y, _, _ := s.guide.at(spot{s.from + k/steps*(s.to-s.from), across})
+		out = append(out, plane.Point{X: plane.Round(x), Y: plane.Round(y)})
+	}
+	return slices.Compact(out)
+}
+
+// leastOnGround is how much of a line must be on the ground for the line to be
+// driven without what is not: in a corner of the field the last of a skip is
+// out of reach anyway.
+const leastOnGround = 0.75
+
+// onGround returns the longest part of a line that stays on the ground, and
+// the length lost; nil where that is not most of it.
+func (g *ground) onGround(line []plane.Point) (on []plane.Point, lost float64) {
+	all := lengthOf(line)
+	for from := 0; from < len(line); {
+		to := from + 1
+		for to < len(line) && g.sees(line[to-1], line[to]) {
+			to++
+		}
+		if part := line[from:to]; lengthOf(part) > lengthOf(on) {
+			on = part
+		}
+		from = to
+	}
+	length := lengthOf(on)
+	if length == 0 || length < leastOnGround*all {
+		return nil, 0
+	}
+	if simple := simpler(on, float64(2*plane.Centimetre)); g.seesAll(simple) {
+		on = simple
+	}
+	return on, all - length
+}
+
+func (g *ground) seesAll(line []plane.Point) bool {
+	for i := 1; i < len(line); i++ {
+		if !g.sees(line[i-1], line[i]) {
+			return false
+		}
+	}
+	return true
+}
+
+// sticksOut returns the share of some places along a line at which an end of
+// the bar is off the ground.
+func (g *ground) sticksOut(line []plane.Point, im *coverage.Implement) float64 {
+	ends := [2]plane.Length{im.Sections[0].Left, im.Sections[len(im.Sections)-1].Right}
+	out, all := 0.0, 0.0
+	for i := 1; i < len(line); i++ {
+		sin, cos := unit(line[i-1], line[i])
+		n := math.Ceil(plane.Distance(line[i-1], line[i]) / float64(10*plane.Metre))
+		for k := 0.5; k < n; k++ {
+			t := k / n
+			for _, e := range ends {
+				x := float64(line[i-1].X) + t*float64(line[i].X-line[i-1].X) + float64(e)*cos
+				y := float64(line[i-1].Y) + t*float64(line[i].Y-line[i-1].Y) - float64(e)*sin
+				all++
+				if !g.holds(plane.Point{X: plane.Round(x), Y: plane.Round(y)}) {
+					out++
+				}
+			}
+		}
+	}
+	return out / max(1, all)
+}
+
+func (s *strip) run(line []plane.Point, lost float64, c choice, im *coverage.Implement) Run {
+	first, last := line[0], line[len(line)-1]
+	r := Run{
+		Line: line, Length: lengthOf(line), Need: s.need(), Misses: plane.Area(2 * (s.misses + lost*s.need())),
+		Open: make([]bool, len(im.Sections)), OpenWidth: c.width, OpenLeft: im.Sections[c.first].Left,
+	}
+	for k := c.first; k <= c.last; k++ {
+		r.Open[k] = true
+	}
+	way := math.Atan2(float64(last.X-first.X), float64(last.Y-first.Y)) * 180 / math.Pi
+	r.Heading = math.Mod(way+360, 360)
+	r.Enter = points[int(math.Round((way+180)/45))%8]
+	return r
+}
+
+// points are the eight points of the compass, clockwise from north.
+var points = [8]string{"north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"}
+
+// lineUp returns the place before a line where the machine comes in line with
+// it, so far off that the bar has followed; nearer where the ground ends.
+func (g *ground) lineUp(line []plane.Point, im *coverage.Implement) plane.Point {
+	x, y := unit(line[0], line[1])
+	lead := float64(3 * plane.Metre)
+	if im.Towed {
+		lead += float64(im.HitchToBar)
+	}
+	for _, share := range []float64{1, 0.5} {
+		at := plane.Point{X: line[0].X - plane.Round(share*lead*x), Y: line[0].Y - plane.Round(share*lead*y)}
+		if g.sees(at, line[0]) {
+			return at
+		}
+	}
+	return line[0]
+}
