@@ -35,6 +35,16 @@ func BenchmarkStages(b *testing.B) {
 				ground = coverage.Sweep(passes, sc.Machines)
 			}
 		})
+		dose := coverage.BenchSweptBars(passes, sc.Machines)
+		b.Run("Dose/"+name, func(b *testing.B) { // a part of Sweep
+			var d coverage.Dose
+			for b.Loop() {
+				d = dose()
+			}
+			if d.Total() == 0 {
+				b.Fatal("no ground")
+			}
+		})
 		b.Run("Lay/"+name, func(b *testing.B) {
 			for b.Loop() {
 				coverage.Lay(sc.Field, sc.Machines, ground, coverage.Options{})

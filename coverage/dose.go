@@ -40,7 +40,10 @@ type Dose struct {
 // OnTarget is the class between 0.9 and 1.1: within 10 % of the target, as
 // Luck, Pitla, Zandonadi, Sama and Shearer, Precision Agriculture 12(4):534-545
 // (2011), count ground that turns leave off rate.
-var DoseBounds = [6]float64{0.5, 0.7, 0.9, 1.1, 1.5, 2}
+var DoseBounds = [6]float64{0.5, 0.7, thinBound, thickBound, 1.5, 2}
+
+// Outside these the rate is off its target.
+const thinBound, thickBound = 0.9, 1.1
 
 // OnTarget is the index of the class within 10 % of the target.
 const OnTarget = 3
@@ -69,6 +72,12 @@ func (d *Dose) OffTarget() float64 { return d.Total() - d.Ground[OnTarget] }
 // heading does in between is mostly noise.
 func (d *Dose) add(bars []bar, s Section) {
 	left, right := s.Left.Metres(), s.Right.Metres()
+	steps(bars, func(p, q *bar, a, b float64) { d.sweep(a, b, left, right) })
+}
+
+// steps yields the pairs of stances that rates are taken from, with a and b of
+// the part's way a - b u between them.
+func steps(bars []bar, yield func(p, q *bar, a, b float64)) {
 	near := func(p, q *bar) bool {
 		return plane.Distance(p.at, q.at) < float64(doseTravel) && math.Abs(q.sin*p.cos-q.cos*p.sin) < doseTurn
 	}
@@ -83,7 +92,7 @@ func (d *Dose) add(bars []bar, s Section) {
 		b := q.sin*p.cos - q.cos*p.sin
 		// A bar with heading h lies along (cos h, -sin h), left to right.
 		ex, ey := (p.cos+q.cos)/2, -(p.sin+q.sin)/2
-		d.sweep(ex*cy-ey*cx, b, left, right)
+		yield(p, q, ex*cy-ey*cx, b)
 	}
 }
 

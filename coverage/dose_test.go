@@ -111,6 +111,40 @@ func TestDoseGroundIsTheSwath(t *testing.T) {
 	assert.InDelta(t, 25.0/(25-8), d.Most, 0.03)
 }
 
+// The quads of the picture are the ground of the figures.
+func TestOffRatesDrawTheDose(t *testing.T) {
+	s := covertest.NewScene("wide", covertest.Rectangle(-200, -200, 200, 200))
+	path := covertest.Start(0, -80, 0).On().Straight(60).Arc(25, 2).Straight(40).Arc(6, -1.5).Straight(20).Off()
+	s.Drive(covertest.Rig{Name: "bar", Implement: covertest.Mounted(16, 0, 4), Path: path, Speed: 2.5, Rate: 5, Heading: true})
+	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	require.NoError(t, err)
+	d := m.Dose()
+	require.Positive(t, d.Reversing)
+	var thin, thick, back float64
+	for _, o := range m.OffRates() {
+		for _, rings := range []struct {
+			sum *float64
+			of  []plane.Ring
+		}{{&thin, o.Thin}, {&thick, o.Thick}, {&back, o.Back}} {
+			for _, r := range rings.of {
+				*rings.sum += math.Abs(float64(r.Area())) / float64(plane.SquareMetre)
+			}
+		}
+	}
+	// What a quad loses to the bow of a turn taken in chords of 0.2 rad, and
+	// quads of a hundredth of a square metre that are not drawn.
+	const within = 0.01
+	assert.InEpsilon(t, d.Ground[0]+d.Ground[1]+d.Ground[2], thin, within)
+	assert.InEpsilon(t, d.Ground[4]+d.Ground[5]+d.Ground[6], thick, within)
+	assert.InEpsilon(t, d.Reversing, back, within)
+
+	straight := covertest.NewScene("straight", covertest.Rectangle(-200, -200, 200, 200))
+	straight.Drive(covertest.Rig{Name: "bar", Implement: covertest.Mounted(16, 0, 4), Path: covertest.Start(0, -80, 0).On().Straight(160).Off(), Speed: 2.5, Rate: 5, Heading: true})
+	m, err = coverage.Measure(straight.Field, straight.Machines, coverage.Options{})
+	require.NoError(t, err)
+	assert.Empty(t, m.OffRates())
+}
+
 // The inner end of a bar half as long again as the turn's radius runs
 // backward: no rate there, and none divided by zero.
 func TestInnerEndReversing(t *testing.T) {

@@ -93,21 +93,34 @@ type bar struct {
 // newBars lays out a chart with a bar for each row, the longest as long as the
 // chart is wide.
 func newBars(title, says dual, x axis, bars []bar) *chart {
-	const row = 26.0
 	c := &chart{Title: title, Says: says, Wide: 1000, x: x}
-	c.left, c.right, c.top = 190, 860, 8
+	c.left, c.right = 190, 860
+	c.rows(bars)
+	return c
+}
+
+// newPhoneBars is newBars for a phone held upright.
+func newPhoneBars(title, says dual, x axis, bars []bar) *chart {
+	c := &chart{Title: title, Says: says, Narrow: true, Wide: 360, x: x}
+	c.left, c.right = 128, 262
+	c.rows(bars)
+	return c
+}
+
+func (c *chart) rows(bars []bar) {
+	const row = 26.0
+	c.top = 8
 	c.bottom = c.top + row*float64(len(bars))
 	c.High = c.bottom + 40
 	c.y = axis{Least: 0, Most: 1}
 	c.layOut()
 	for i, b := range bars {
 		top := c.top + row*float64(i) + 4
-		c.Marks = append(c.Marks, chartMark{b.Class, box(c.atX(max(0, x.Least)), top, c.atX(b.Value), top+row-8)})
+		c.Marks = append(c.Marks, chartMark{b.Class, box(c.atX(max(0, c.x.Least)), top, c.atX(b.Value), top+row-8)})
 		middle := fixed(top + row/2)
 		c.Names = append(c.Names, chartLabel{X: fixed(c.left - 8), Y: middle, Anchor: "end", Text: b.Name},
 			chartLabel{X: fixed(c.atX(b.Value) + 8), Y: middle, Anchor: "start", Text: b.Text})
 	}
-	return c
 }
 
 func (c *chart) layOut() {

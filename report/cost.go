@@ -52,10 +52,10 @@ func remedy(c coverage.Cause) string {
 // bestChange says which one change would save most, and what; "" where
 // nothing was wasted that has a cause.
 func (r *Report) bestChange(u Units) string {
-	c := r.Change
-	if c == nil {
+	if len(r.Changes) == 0 {
 		return ""
 	}
+	c := &r.Changes[0]
 	var saves []string
 	if c.Cost != nil {
 		saves = append(saves, money(*c.Cost, c.Currency))
@@ -194,14 +194,17 @@ func (r *Report) timeRows(u Units) []timeRow {
 	var rows []timeRow
 	for i := range r.Clocks {
 		c := &r.Clocks[i]
-		of := func(d time.Duration) string { return number(100*d.Seconds()/c.FieldTime().Seconds(), 0) + " %" }
+		of := func(d time.Duration) string { return percent(d.Seconds() / c.FieldTime().Seconds()) }
 		rows = append(rows, timeRow{
 			r.machineName(c.Machine), hours(c.FieldTime()), of(c.Working), of(c.Turning), of(c.Standing), of(c.Stopped), of(c.Travelling),
-			u.capacity(c.Capacity()), number(100*c.Efficiency(), 0) + " %",
+			u.capacity(c.Capacity()), percent(c.Efficiency()),
 		})
 	}
 	return rows
 }
+
+// percent writes a share in whole per cent.
+func percent(v float64) string { return number(100*v, 0) + " %" }
 
 // hours writes hours and minutes.
 func hours(d time.Duration) string {
@@ -215,6 +218,13 @@ func (u Units) capacity(v float64) string {
 		return number(v*3600/quantity.Hectare, 1)
 	}
 	return number(v*3600/quantity.Acre, 1)
+}
+
+func (u Units) capacityUnit() string {
+	if u == Metric {
+		return "ha/h"
+	}
+	return "ac/h"
 }
 
 // tankWords says how far the tank of a product went on one machine.

@@ -83,14 +83,11 @@ func TestWhatIsMissingIsLeftOut(t *testing.T) {
 	full := strings.Join([]string{r.bestChange(US), r.skipLoss(US)}, " ")
 	require.Contains(t, full, "USD, 27.7 lb N in anhydrous ammonia, 63.5 lb winter barley seed, 2.0 gal")
 	require.Contains(t, full, "has no cost to set against the crop")
-	for i := range r.Accounts {
-		r.Accounts[i].Product.Price = nil
-		a := &r.Accounts[i]
-		*a = agronomy.Assess(r.Map, []agronomy.Product{a.Product}).Accounts[0]
+	bare := products()
+	for i := range bare {
+		bare[i].Price = nil
 	}
-	change, ok := r.Assessment.BestChange()
-	require.True(t, ok)
-	r.Change = &change
+	r.Assessment = agronomy.Assess(r.Map, bare)
 	require.Equal(t, "Most to save: shut off at the boundary (outside the boundary): 27.7 lb N in anhydrous ammonia, 63.5 lb winter barley seed, 2.0 gal starter <i>blend</i>.", r.bestChange(US))
 	r.SkipLoss(&agronomy.Crop{Yield: 0.65})
 	require.Equal(t, "Skips cost 2,287 lb of crop.", r.skipLoss(US)) // 1596 m² at 0.65 kg/m²

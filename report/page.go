@@ -31,6 +31,7 @@ type assessment struct {
 	Ground, Depths, Headland  table
 	Strips                    []*chart
 	Products                  table
+	Costs                     costs
 	Machines                  table
 	Passes                    table
 }
@@ -52,7 +53,7 @@ func (r *Report) page() *assessment {
 		Skips: r.skipTable(), Overlaps: r.overlapTable(),
 		SmallSkips: r.tooSmall(r.skips()), SmallOverlaps: r.tooSmall(r.overlaps()),
 		Ground: r.groundTable(), Depths: r.depthTable(), Headland: r.headlandTable(),
-		Products: r.productTable(), Machines: r.machineTable(), Passes: r.passTable(),
+		Products: r.productTable(), Costs: r.costs(), Machines: r.machineTable(), Passes: r.passTable(),
 	}
 	for _, w := range r.warnings() {
 		p.Warnings = append(p.Warnings, warningWords(w))
@@ -96,10 +97,10 @@ func (r *Report) dates() string {
 		if !r.clock(p) {
 			continue
 		}
-		if start := p.Start.Time(); first.IsZero() || start.Before(first) {
+		if start := r.local(p.Start); first.IsZero() || start.Before(first) {
 			first = start
 		}
-		if end := p.End.Time(); end.After(last) {
+		if end := r.local(p.End); end.After(last) {
 			last = end
 		}
 	}
@@ -107,9 +108,9 @@ func (r *Report) dates() string {
 	case first.IsZero():
 		return ""
 	case first.Format(layout) == last.Format(layout):
-		return first.Format(layout) + " (UTC)"
+		return first.Format(layout) + " (" + r.zone().String() + ")"
 	}
-	return first.Format(layout) + " to " + last.Format(layout) + " (UTC)"
+	return first.Format(layout) + " to " + last.Format(layout) + " (" + r.zone().String() + ")"
 }
 
 // tooSmall says how many patches a list leaves out; nothing if there are none.

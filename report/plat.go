@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"lapwing/coverage"
+	"lapwing/coverage/agronomy"
 	"lapwing/geo/plane"
 )
 
@@ -55,6 +56,7 @@ type platMark struct {
 type legendLine struct {
 	Layer, Swatch, Name string
 	Area                dual
+	Off                 bool // not shown until it is asked for
 }
 
 const (
@@ -108,6 +110,7 @@ func (r *Report) plat() plat {
 		x, y := c.xy(pass.Poses[0].Bar)
 		p.Passes = append(p.Passes, platPass{pass.ID, c.line(thinned(centreLine(pass), platTolerance)), x, y})
 	}
+	p.Over = append(r.offRates(c), r.fillDots(c)...)
 	p.Marks = r.platMarks(c)
 	return p
 }
@@ -322,17 +325,24 @@ func (r *Report) legend() []legendLine {
 		return r.bothAreas(a)
 	}
 	lines := []legendLine{
-		{"skip", "skip", "Skip", area(g.Skip - g.Remainder)},
-		{"unworked", "unworked", "Not worked yet", area(g.Remainder)},
-		{"overlap", "overlap", "Overlap, twice", area(g.Overlap - deep)},
-		{"deep", "overlap deep", "Overlap, 3 or more", area(deep)},
-		{"overreach", "overreach", "Over-reach", area(g.OverReach)},
-		{"unlogged", "unlogged", "Unlogged", area(g.Unlogged)},
-		{"zone", "zone", "Headland's inner edge", dual{}},
-		{"passes", "pass", "Passes and their numbers", dual{}},
+		{Layer: "skip", Swatch: "skip", Name: "Skip", Area: area(g.Skip - g.Remainder)},
+		{Layer: "unworked", Swatch: "unworked", Name: "Not worked yet", Area: area(g.Remainder)},
+		{Layer: "overlap", Swatch: "overlap", Name: "Overlap, twice", Area: area(g.Overlap - deep)},
+		{Layer: "deep", Swatch: "overlap deep", Name: "Overlap, 3 or more", Area: area(deep)},
+		{Layer: "overreach", Swatch: "overreach", Name: "Over-reach", Area: area(g.OverReach)},
+		{Layer: "unlogged", Swatch: "unlogged", Name: "Unlogged", Area: area(g.Unlogged)},
+		{Layer: "zone", Swatch: "zone", Name: "Headland's inner edge"},
+		{Layer: "passes", Swatch: "pass", Name: "Passes and their numbers"},
 	}
 	if len(r.Map.Headland.Edge.Openings) > 0 && !r.Map.Field.Worked {
-		lines = append(lines, legendLine{"openings", "opening", "Headland open", r.bothLengths(r.Map.Headland.Edge.Open)})
+		lines = append(lines, legendLine{Layer: "openings", Swatch: "opening", Name: "Headland open", Area: r.bothLengths(r.Map.Headland.Edge.Open)})
+	}
+	if slices.ContainsFunc(r.Accounts, func(a agronomy.Account) bool { return len(a.Tanks) > 0 }) {
+		lines = append(lines, legendLine{Layer: "fill", Swatch: "fill", Name: "A tank filled"})
+	}
+	if len(r.OffRates) > 0 {
+		lines = append(lines, legendLine{Layer: "rich", Swatch: "rich", Name: "In turns, over 110 % of the rate", Off: true},
+			legendLine{Layer: "lean", Swatch: "lean", Name: "In turns, under 90 %", Off: true})
 	}
 	return lines
 }

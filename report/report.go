@@ -30,8 +30,11 @@ type Report struct {
 	// EdgeTolerance is the stand-off up to which the boundary counted as
 	// reached, for the line in the strip chart. Zero draws none.
 	EdgeTolerance plane.Length
-	Zone          *time.Location // of the times for people; nil means UTC
-	RainAt        *time.Time     // when rain is expected; nil where nobody said
+	// OffRates is the ground that turns put off its rate, for the plat; nil
+	// draws none.
+	OffRates []coverage.OffRate
+	Zone     *time.Location // of the times for people; nil means UTC
+	RainAt   *time.Time     // when rain is expected; nil where nobody said
 }
 
 // A listing numbers patches: order holds indices of patches, the listed ones

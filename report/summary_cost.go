@@ -133,11 +133,12 @@ type productShare struct {
 }
 
 func (r *Report) summaryChange() *summaryChange {
-	if r.Change == nil {
+	if len(r.Changes) == 0 {
 		return nil
 	}
-	out := &summaryChange{Cause: r.Change.Cause, Cost: scaled(r.Change.Cost, 1), Currency: r.Change.Currency, Saves: []productShare{}}
-	for i, s := range r.Change.Saves {
+	c := &r.Changes[0]
+	out := &summaryChange{Cause: c.Cause, Cost: scaled(c.Cost, 1), Currency: c.Currency, Saves: []productShare{}}
+	for i, s := range c.Saves {
 		out.Saves = append(out.Saves, productShare{r.Accounts[i].Product.Name, amountOf(s)})
 	}
 	return out

@@ -154,7 +154,7 @@ func (r *Report) machineTable() table {
 
 func (r *Report) passTable() table {
 	t := table{
-		Label: "Table of passes", Empty: "No passes.", Caption: "In the order they began; times are UTC",
+		Label: "Table of passes", Empty: "No passes.", Caption: "In the order they began; times are those of " + r.zone().String(),
 		Columns: []column{words("Pass"), classed("Machine", "name"), words("Kind"), classed("Began", "when"),
 			figures("Length"), figures("Swept"), figures("New ground"), figures("Overlap")},
 	}
@@ -162,7 +162,7 @@ func (r *Report) passTable() table {
 		p := &r.Map.Passes[i]
 		start := "no clock"
 		if r.clock(p) {
-			start = p.Start.Time().Format("2006-01-02 15:04")
+			start = r.local(p.Start).Format("2006-01-02 15:04")
 		}
 		t.add(same(fmt.Sprint(p.ID)), same(r.machineName(p.Machine)), same(passKind(p)), same(start),
 			r.bothLengths(p.Length), r.bothAreas(p.Swept), r.bothAreas(p.New), r.bothAreas(p.Overlap))

@@ -175,15 +175,11 @@ func (r *Report) textTimes(b *bytes.Buffer) {
 	if len(rows) == 0 {
 		return
 	}
-	unit := "ac/h"
-	if r.Units == Metric {
-		unit = "ha/h"
-	}
 	line := func(cells ...string) {
 		fmt.Fprintf(b, "%s %8s %5s %5s %5s %5s %5s %6s %9s\n", pad(cells[0], 18), cells[1], cells[2], cells[3], cells[4], cells[5], cells[6], cells[7], cells[8])
 	}
 	b.WriteByte('\n')
-	line("Time", "in field", "work", "turn", "stand", "stop", "drive", unit, "efficient")
+	line("Time", "in field", "work", "turn", "stand", "stop", "drive", r.Units.capacityUnit(), "efficient")
 	for _, t := range rows {
 		line("  "+plain(t.Machine, 16), t.Field, t.Work, t.Turn, t.Stand, t.Stop, t.Travel, t.Capacity, t.Efficiency)
 	}

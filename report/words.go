@@ -84,6 +84,14 @@ func (u Units) groundUnit() string {
 	return "acres"
 }
 
+// speed writes m/s for people.
+func (u Units) speed(v float64) string {
+	if u == Metric {
+		return number(v/quantity.KMH, 1) + " km/h"
+	}
+	return number(v/quantity.MPH, 1) + " mph"
+}
+
 // mass writes kilograms for people.
 func (u Units) mass(kg float64) string {
 	if u == Metric {

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"slices"
+
 	"github.com/spf13/cobra"
 )
 
@@ -49,13 +51,14 @@ func assess(c *cobra.Command, args []string, f *jobFlags) error {
 	if err != nil {
 		return err
 	}
+	r.OffRates = r.Map.OffRates() // for the plat
 	say("writing")
 	err = write(c.Context(), out, []outputFile{{geoJSONFile, r.GeoJSON}, {pageFile, r.Page}, {summaryFile, r.Summary}})
 	if err != nil {
 		return err
 	}
 	say("")
-	warn(c, r.Map.Warnings)
+	warn(c, slices.Concat(r.Map.Warnings, r.Warnings))
 	if f.json {
 		return r.Summary(c.OutOrStdout())
 	}

@@ -15,7 +15,7 @@ type Assessment struct {
 	Accounts []Account          // one a product, in the order of the job
 	Warnings []coverage.Warning // what could not be said of a product, and why
 
-	Change   *Change            // what wasted most; nil where nothing that has a cause was wasted
+	Changes  []Change           // what was wasted by each cause, what wasted most first
 	Loss     *Loss              // what the skips cost; nil until [Assessment.SkipLoss] is asked for it
 	Dose     coverage.Dose      // the rate in turns
 	Clocks   []coverage.Clock   // where the time of each machine with a clock went
@@ -79,9 +79,7 @@ func Assess(m *coverage.Map, products []Product) *Assessment {
 			a.Warnings = append(a.Warnings, coverage.Warning{Text: fmt.Sprintf("product %s: %s", p.Name, why)})
 		}
 	}
-	if c, ok := a.BestChange(); ok {
-		a.Change = &c
-	}
+	a.Changes = a.changesOf()
 	a.Dose, a.Clocks = m.Dose(), m.Clocks()
 	if f, ok := m.Forecast(); ok {
 		a.Forecast = &f

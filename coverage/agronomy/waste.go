@@ -147,19 +147,18 @@ func carriers(machines []coverage.Machine, p *Product) []bool {
 // BeyondBoundary stands for over-reach where causes are named.
 const BeyondBoundary coverage.Cause = "over-reach"
 
-// A Change is the one thing that wasted most: what mending it would have
-// saved, at most.
+// A Change is what mending one cause of waste would have saved, at most.
 type Change struct {
 	Cause    coverage.Cause // of an overlap, or BeyondBoundary
+	Ground   plane.Area     // of all accounts together
 	Saves    []Amount       // of each account, in their order
 	Cost     *float64       // of all accounts that have a price; nil where none has, or in several currencies
 	Currency string
 }
 
-// BestChange finds what wasted most over all accounts: in money where there
-// are prices in one currency, else in ground. The second result is false
-// where nothing with a cause was wasted.
-func (a *Assessment) BestChange() (Change, bool) {
+// changesOf lists the causes of waste over all accounts, what wasted most
+// first: in money where there are prices in one currency, else in ground.
+func (a *Assessment) changesOf() []Change {
 	var causes []coverage.Cause
 	for i := range a.Accounts {
 		w := &a.Accounts[i].Waste
@@ -172,21 +171,17 @@ func (a *Assessment) BestChange() (Change, bool) {
 			causes = append(causes, BeyondBoundary)
 		}
 	}
-	slices.Sort(causes) // of equals, always the same
-	var best Change
-	var most plane.Area
+	var out []Change
 	for _, cause := range causes {
-		c := a.change(cause)
-		var ground plane.Area
-		for _, s := range c.Saves {
-			ground += s.Ground
-		}
-		dearer := c.Cost != nil && (best.Cost == nil || *c.Cost > *best.Cost)
-		if best.Saves == nil || dearer || c.Cost == nil && best.Cost == nil && ground > most {
-			best, most = c, ground
-		}
+		out = append(out, a.change(cause))
 	}
-	return best, best.Saves != nil
+	slices.SortFunc(out, func(c, d Change) int {
+		if c.Cost != nil && d.Cost != nil && *c.Cost != *d.Cost { // all have a cost, or none
+			return cmp.Compare(*d.Cost, *c.Cost)
+		}
+		return cmp.Or(cmp.Compare(d.Ground, c.Ground), cmp.Compare(c.Cause, d.Cause))
+	})
+	return out
 }
 
 // change says what the waste of one cause came to.
@@ -205,6 +200,7 @@ func (a *Assessment) change(cause coverage.Cause) Change {
 			}
 		}
 		c.Saves = append(c.Saves, amount)
+		c.Ground += amount.Ground
 		if amount.Cost == nil {
 			continue
 		}

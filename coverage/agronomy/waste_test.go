@@ -89,26 +89,28 @@ func TestWasteIsTheLaterVisit(t *testing.T) {
 	assert.Nil(t, w.OverReach.N)
 }
 
-func TestBestChange(t *testing.T) {
+func TestChangesAreRanked(t *testing.T) {
 	m := pieces()
 	m.Overlaps = []coverage.OverlapPatch{{Region: 3, Area: m.Regions[3].Area, Depth: 2, Cause: coverage.PointRows}}
 	everywhere := product(t, "", "", "1 kg/m2", "2 EUR/kg")
 	dear := product(t, "", "", "1 kg/m2", "100 EUR/kg")
 	dear.Machines = []string{"sprayer"}
 
-	c, ok := Assess(m, []Product{everywhere, dear}).BestChange()
-	require.True(t, ok)
-	assert.Equal(t, BeyondBoundary, c.Cause) // 300 m² at 2 and 100 m² at 100, against 100 m² at 2
-	assert.Equal(t, 600+10000.0, *c.Cost)
-	assert.Equal(t, "EUR", c.Currency)
+	c := Assess(m, []Product{everywhere, dear}).Changes
+	require.Len(t, c, 2)
+	assert.Equal(t, BeyondBoundary, c[0].Cause) // 300 m² at 2 and 100 m² at 100, against 100 m² at 2
+	assert.Equal(t, 600+10000.0, *c[0].Cost)
+	assert.Equal(t, "EUR", c[0].Currency)
+	assert.Equal(t, squareMetres(400), c[0].Ground)
+	assert.Equal(t, coverage.PointRows, c[1].Cause)
+	assert.Equal(t, 200.0, *c[1].Cost)
 
 	dear.Price.Currency = "USD"
-	c, _ = Assess(m, []Product{everywhere, dear}).BestChange()
-	assert.Nil(t, c.Cost, "money of two kinds does not add")
-	assert.Equal(t, BeyondBoundary, c.Cause)
+	c = Assess(m, []Product{everywhere, dear}).Changes
+	assert.Nil(t, c[0].Cost, "money of two kinds does not add")
+	assert.Equal(t, BeyondBoundary, c[0].Cause)
 
-	_, ok = Assess(&coverage.Map{}, []Product{everywhere}).BestChange()
-	assert.False(t, ok)
+	assert.Empty(t, Assess(&coverage.Map{}, []Product{everywhere}).Changes)
 }
 
 // Skip cost = ground × (yield × price - products not spent there): the form is

@@ -1,0 +1,103 @@
+package coverage
+
+import (
+	"math"
+
+	"lapwing/geo/plane"
+)
+
+// An OffRate is ground that one pass put off its rate by more than 10 %, for
+// the picture: the quads between the stances that the rate is taken from. They
+// are not the swath's own outline, and nothing is measured on them; figures
+// are in [Dose].
+type OffRate struct {
+	Pass  int // index into Map.Passes
+	Thick []plane.Ring
+	Thin  []plane.Ring
+	Back  []plane.Ring // under a part of the bar that stood or went backward
+}
+
+// OffRates finds the ground that turns left off its rate, by pass; passes
+// without any are left out. It walks the poses once more, so it is done only
+// where somebody wants to see it.
+func (m *Map) OffRates() []OffRate {
+	found := make([]OffRate, len(m.Passes))
+	each(len(m.Passes), func(i int) {
+		found[i] = m.offRate(i)
+	})
+	var out []OffRate
+	for _, o := range found {
+		if len(o.Thick)+len(o.Thin)+len(o.Back) > 0 {
+			out = append(out, o)
+		}
+	}
+	return out
+}
+
+func (m *Map) offRate(index int) OffRate {
+	out := OffRate{Pass: index}
+	p := &m.Passes[index]
+	im, states := &m.Machines[p.Machine].Implement, p.States(m.Machines)
+	keep := thin(p.Poses, im.Width/2, float64(Thin))
+	bars := make([]bar, len(keep))
+	for i, k := range keep {
+		bars[i] = barOf(&p.Poses[k])
+	}
+	pose := func(i int) *Pose { return &p.Poses[keep[i]] }
+	for i, last := 0, len(keep)-1; i < last; {
+		j := i + 1
+		for j < last && pose(j).State == pose(i).State && !pose(j).Silent && !pose(i).Silent {
+			j++
+		}
+		if !pose(i).Silent {
+			for _, s := range stretches(im, states, pose(i).State) {
+				out.add(bars[i:j+1], s)
+			}
+		}
+		i = j
+	}
+	return out
+}
+
+// add cuts the quads of a stretch where its rate is 10 % off.
+func (o *OffRate) add(bars []bar, s Section) {
+	steps(bars, func(p, q *bar, a, b float64) {
+		left, right := s.Left.Metres(), s.Right.Metres()
+		if b == 0 && a > 0 {
+			return
+		}
+		if a <= 0 {
+			o.Back = quad(o.Back, p, q, left, right)
+			return
+		}
+		// Toward the inner end, where b u grows, the rate rises: from the outer
+		// end it is thin up to u(0.9), on target up to u(1.1), thick up to where
+		// the bar stands, and backward from there.
+		lo, hi := left, right
+		at := func(bound float64) float64 { return min(max((a-a/bound)/b, lo), hi) }
+		still := min(max(a/b, lo), hi)
+		if b > 0 {
+			o.Thin = quad(o.Thin, p, q, lo, at(thinBound))
+			o.Thick = quad(o.Thick, p, q, at(thickBound), still)
+			o.Back = quad(o.Back, p, q, still, hi)
+		} else {
+			o.Thin = quad(o.Thin, p, q, at(thinBound), hi)
+			o.Thick = quad(o.Thick, p, q, still, at(thickBound))
+			o.Back = quad(o.Back, p, q, lo, still)
+		}
+	})
+}
+
+// quad adds the quad that the parts of the bar from left to right of its
+// centre, in m, sweep from one stance to the next.
+func quad(rings []plane.Ring, p, q *bar, left, right float64) []plane.Ring {
+	if !(left < right) {
+		return rings
+	}
+	l, r := plane.Metres(left), plane.Metres(right)
+	ring := plane.Ring{p.end(r), q.end(r), q.end(l), p.end(l)}
+	if math.Abs(float64(ring.Area())) < float64(plane.SquareMetre)/100 {
+		return rings // nobody sees it
+	}
+	return append(rings, ring)
+}

@@ -1,0 +1,399 @@
+package report
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"lapwing/coverage"
+	"lapwing/coverage/agronomy"
+	"lapwing/coverage/quantity"
+	"lapwing/geo"
+	"lapwing/geo/plane"
+)
+
+// A costs is what a page says of product, money and time, ready to be placed
+// by the template "costs". What nobody asked for or can tell is nil or empty.
+type costs struct {
+	Change, Loss  dual
+	Why           *chart // waste by cause
+	Causes        table
+	ByMachine     table
+	Tanks         table
+	TankNotes     []dual
+	Turns         *chart // the rate in turns
+	Times         []*chart
+	Clocks        table
+	Finish        *chart
+	FinishMissing string // why there is no forecast of the ground left
+}
+
+func (r *Report) costs() costs {
+	c := costs{
+		Change: r.both(r.bestChange), Loss: r.both(r.skipLoss),
+		Causes: r.causeTable(), ByMachine: r.wasteByMachine(), Tanks: r.tankTable(),
+		Turns: r.turnChart(), Times: r.timeCharts(), Clocks: r.clockTable(),
+	}
+	if len(r.Changes) > 0 {
+		c.Why = r.whyChart()
+	}
+	for i := range r.Accounts {
+		a := &r.Accounts[i]
+		for k := range a.Tanks {
+			c.TankNotes = append(c.TankNotes, r.both(func(u Units) string { return tankWords(u, a, &a.Tanks[k]) }))
+		}
+	}
+	if r.Map.Ground.Remainder > 0 {
+		if c.Finish = r.finishChart(); c.Finish == nil {
+			c.FinishMissing = "When the rest will be done cannot be told: no log has times."
+		}
+	}
+	return c
+}
+
+// whyChart draws the causes of waste, ranked: in money where there is one
+// currency, else in ground.
+func (r *Report) whyChart() *chart {
+	inMoney := r.Changes[0].Cost != nil
+	x := axis{Name: "wasted, " + r.Changes[0].Currency, Ticks: 4}
+	if !inMoney {
+		x = r.groundAxis("ground given product it had, or outside")
+	}
+	var bars []bar
+	for i := range r.Changes {
+		c := &r.Changes[i]
+		class := "overlap"
+		if c.Cause == agronomy.BeyondBoundary {
+			class = "overreach"
+		}
+		b := bar{Name: same(wasteCause(c.Cause)), Class: class, Value: float64(c.Ground), Text: r.bothAreas(c.Ground)}
+		if inMoney {
+			b.Value, b.Text = *c.Cost, same(money(*c.Cost, c.Currency))
+		}
+		x.Most = max(x.Most, b.Value)
+		bars = append(bars, b)
+	}
+	return newPhoneBars(same("Why product was wasted"), r.both(r.bestChange), x, bars)
+}
+
+// groundAxis is an axis of areas.
+func (r *Report) groundAxis(name string) axis {
+	return axis{Name: name, US: scale{"ac", quantity.Acre * float64(plane.SquareMetre)}, Metric: scale{"ha", quantity.Hectare * float64(plane.SquareMetre)}, Ticks: 4}
+}
+
+// causeTable is what each cause wasted of each product.
+func (r *Report) causeTable() table {
+	t := table{
+		Label: "Table of waste by cause", Empty: "Nothing was wasted.",
+		Caption: "Each visit after the first wastes product once, and each outside the boundary; the parts make the whole.",
+		Columns: []column{words("Cause"), words("Product"), figures("Ground"), figures("Product wasted"), figures("Nutrients"), figures("Cost"), classed("What mends it", "where")},
+	}
+	add := func(cause, mends string, a *agronomy.Account, w agronomy.Amount, first bool) {
+		if w.Ground == 0 {
+			return
+		}
+		if !first {
+			mends = ""
+		}
+		row := t.add(same(cause), same(a.Product.Name), r.bothAreas(w.Ground), r.amountOf(&w), r.nutrientsOf(&w), same(costOf(&a.Product, w.Cost)), same(mends))
+		if !first {
+			row.Class = "part"
+		}
+	}
+	for i := range r.Changes {
+		c := &r.Changes[i]
+		for k := range r.Accounts {
+			add(capital(wasteCause(c.Cause)), capital(remedy(c.Cause)), &r.Accounts[k], c.Saves[k], isFirst(c.Saves, k))
+		}
+	}
+	slivers := make([]agronomy.Amount, len(r.Accounts))
+	for k := range r.Accounts {
+		slivers[k] = r.Accounts[k].Waste.Slivers
+	}
+	for k := range r.Accounts {
+		add("Too small to look into", "", &r.Accounts[k], slivers[k], isFirst(slivers, k))
+	}
+	for k := range r.Accounts {
+		add("All", "", &r.Accounts[k], r.Accounts[k].Waste.Total, k == 0)
+	}
+	return t
+}
+
+// isFirst reports whether k is the first of the amounts that is not nothing.
+func isFirst(amounts []agronomy.Amount, k int) bool {
+	for i := range k {
+		if amounts[i].Ground > 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// wasteByMachine tells which machine came second, or went outside.
+func (r *Report) wasteByMachine() table {
+	t := table{
+		Label: "Table of waste by machine", Empty: "Nothing was wasted.",
+		Caption: "Waste by machine: of the one that came later, or went outside.",
+		Columns: []column{words("Machine"), words("Product"), figures("Wasted"), figures("Cost")},
+	}
+	for i := range r.Accounts {
+		a := &r.Accounts[i]
+		for _, m := range a.Waste.ByMachine {
+			t.add(same(a.Map.Machines[m.Machine].Name), same(a.Product.Name), r.amountOf(&m.Amount),
+				same(costOf(&a.Product, m.Cost)))
+		}
+	}
+	return t
+}
+
+// amountOf writes what was put down: a mass where it is known.
+func (r *Report) amountOf(a *agronomy.Amount) dual {
+	return r.both(func(u Units) string {
+		switch {
+		case a.Mass != nil:
+			return u.mass(*a.Mass)
+		case a.Volume != nil:
+			return u.volume(*a.Volume)
+		}
+		return "not known"
+	})
+}
+
+func (r *Report) nutrientsOf(a *agronomy.Amount) dual {
+	return r.both(func(u Units) string {
+		var parts []string
+		for _, n := range []struct {
+			kg   *float64
+			name string
+		}{{a.N, "N"}, {a.Phosphate, "P2O5"}, {a.Potash, "K2O"}} {
+			if n.kg != nil && *n.kg > 0 {
+				parts = append(parts, u.mass(*n.kg)+" "+n.name)
+			}
+		}
+		return strings.Join(parts, ", ")
+	})
+}
+
+// costOf writes what product comes to, or why that is not known.
+func costOf(p *agronomy.Product, cost *float64) string {
+	switch {
+	case p.Price == nil:
+		return "no price"
+	case cost == nil:
+		return "not known"
+	}
+	return money(*cost, p.Price.Currency)
+}
+
+// capital begins a sentence.
+func capital(s string) string {
+	if s == "" {
+		return ""
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// tankTable lists the fills with the keys of their places on the plat: f1, f2,
+// ...
+func (r *Report) tankTable() table {
+	t := table{
+		ID: "fills", Label: "Table of fills",
+		Caption: "Each fill by the set rate, as if the tank was filled at the start and whenever it was empty. Choose a number to see where it began.",
+		Columns: []column{words("Fill"), words("Product"), classed("Machine", "name"), classed("Began", "where"), classed("Ended", "where"), figures("Ground"), figures("Left")},
+	}
+	n := 0
+	for i := range r.Accounts {
+		a := &r.Accounts[i]
+		for _, l := range a.Tanks {
+			for _, f := range l.Fills {
+				n++
+				t.add(same(fmt.Sprint(n)), same(a.Product.Name), same(a.Map.Machines[l.Machine].Name),
+					r.markWords(a.Map, f.From), r.markWords(a.Map, f.To),
+					r.both(func(u Units) string { return u.Ground(f.Ground) }), r.both(func(u Units) string { return u.volume(f.Left) })).
+					goes(fmt.Sprintf("f%d", n), fmt.Sprintf("Start of fill %d on the plat", n))
+			}
+		}
+	}
+	return t
+}
+
+// markWords says where a tank was filled or empty. The passes of a product
+// with a working column of its own have other numbers than the machine's.
+func (r *Report) markWords(m *coverage.Map, at agronomy.Mark) dual {
+	when := ""
+	if clockOn(m, &m.Passes[at.Pass-1]) {
+		when = ", " + r.local(at.Time).Format("2 Jan 15:04")
+	}
+	if m != r.Map {
+		e := m.Field.Frame.ToEarth(at.At)
+		return same(lonLat(e.Lon, e.Lat) + when)
+	}
+	return r.both(func(u Units) string { return fmt.Sprintf("%s along pass %d%s", u.length(at.Along), at.Pass, when) })
+}
+
+// fillDots are the places on the plat where fills began.
+func (r *Report) fillDots(c canvas) []platRegion {
+	var out []platRegion
+	for i := range r.Accounts {
+		a := &r.Accounts[i]
+		for _, l := range a.Tanks {
+			for _, f := range l.Fills {
+				n := len(out) + 1
+				x, y := c.xy(f.From.At)
+				out = append(out, platRegion{
+					Key: fmt.Sprintf("f%d", n), Class: "fill", Path: fmt.Sprintf("M%d %dh0", x, y),
+					Text: r.both(func(u Units) string {
+						return fmt.Sprintf("Fill %d of %s on %s began here and went %s.", n, a.Product.Name, a.Map.Machines[l.Machine].Name, u.Ground(f.Ground))
+					}),
+				})
+			}
+		}
+	}
+	return out
+}
+
+// offRates are the shapes on the plat of the ground that turns put off its
+// rate: all that got too much, and all that got too little.
+func (r *Report) offRates(c canvas) []platRegion {
+	var rich, lean []byte
+	for i := range r.OffRates {
+		o := &r.OffRates[i]
+		for _, ring := range slices.Concat(o.Thick, o.Back) {
+			rich = c.ring(rich, ring, platTolerance)
+		}
+		for _, ring := range o.Thin {
+			lean = c.ring(lean, ring, platTolerance)
+		}
+	}
+	var out []platRegion
+	if len(lean) > 0 {
+		out = append(out, platRegion{Class: "lean", Path: string(lean), Text: same("Turns put under 90 % of the rate here.")})
+	}
+	if len(rich) > 0 {
+		out = append(out, platRegion{Class: "rich", Path: string(rich), Text: same("Turns put over 110 % of the rate here, or a part of the bar ran backward.")})
+	}
+	return out
+}
+
+// turnChart draws the ground off its rate by class; nil where none is.
+func (r *Report) turnChart() *chart {
+	d := &r.Dose
+	total := d.Total()
+	if d.OffTarget() == 0 {
+		return nil
+	}
+	names := []string{"under half", "50 to 70 %", "70 to 90 %", "", "110 to 150 %", "150 to 200 %", "over double"}
+	var bars []bar
+	x := axis{Name: "share of the ground swept, %", Ticks: 4}
+	add := func(name, class string, ground float64) {
+		v := 100 * ground / total
+		x.Most = max(x.Most, v)
+		bars = append(bars, bar{Name: same(name), Class: class, Value: v, Text: same(share(ground, total))})
+	}
+	for i, g := range d.Ground {
+		switch {
+		case i < coverage.OnTarget:
+			add(names[i]+" of the rate", "lean", g)
+		case i > coverage.OnTarget:
+			add(names[i]+" of the rate", "rich", g)
+		}
+	}
+	add("ran backward", "off", d.Reversing)
+	says := r.doseSentence() + " " + share(d.Ground[coverage.OnTarget], total) + " is within 10 % of it, which is not drawn."
+	if d.Most > 0 {
+		says += fmt.Sprintf(" The ends of the bar ranged from %s to %s of the set rate.", percent(d.Least), atMost(d.Most))
+	}
+	return newPhoneBars(same("Rate in turns"), same(typeset(says)), x, bars)
+}
+
+// atMost writes the highest rate at a bar's end; where the end nearly stood
+// the figure means nothing.
+func atMost(v float64) string {
+	if v > 10 {
+		return "over ten times"
+	}
+	return percent(v)
+}
+
+// timeCharts draw where the time of each machine went.
+func (r *Report) timeCharts() []*chart {
+	var out []*chart
+	for i := range r.Clocks {
+		c := &r.Clocks[i]
+		var bars []bar
+		x := axis{Name: "hours", Ticks: 4}
+		for _, part := range []struct {
+			name string
+			d    time.Duration
+		}{
+			{"working", c.Working}, {"turning", c.Turning}, {"standing", c.Standing},
+			{"stopped, 3 min +", c.Stopped}, {"driving", c.Travelling}, {"log silent", c.Silent},
+		} {
+			text := hours(part.d) + ", " + percent(part.d.Seconds()/c.FieldTime().Seconds())
+			if part.name == "log silent" {
+				if part.d == 0 {
+					continue
+				}
+				text = hours(part.d)
+			}
+			x.Most = max(x.Most, part.d.Hours())
+			bars = append(bars, bar{Name: same(part.name), Class: "off", Value: part.d.Hours(), Text: same(text)})
+		}
+		says := r.both(func(u Units) string {
+			return fmt.Sprintf("%s of %s in the field was work; %s %s of new ground, %s of what speed and width allow.",
+				percent(c.Working.Seconds()/c.FieldTime().Seconds()), hours(c.FieldTime()), u.capacity(c.Capacity()), u.capacityUnit(), percent(c.Efficiency()))
+		})
+		out = append(out, newPhoneBars(same("Time of "+r.machineName(c.Machine)), says, x, bars))
+	}
+	return out
+}
+
+// clockTable gives the capacities of the machines.
+func (r *Report) clockTable() table {
+	t := table{
+		Label: "Table of time and capacity",
+		Caption: "Field capacity is new ground by time in the field; field efficiency is that by speed at work x width. " +
+			"Stops are stands of 3 minutes or more: filling, repairs, meals.",
+		Columns: []column{words("Machine"), figures("In the field, h:min"), figures("Speed at work"), figures("New ground"),
+			figures("Capacity"), figures("Speed x width"), figures("Efficiency"), figures("Stops")},
+	}
+	for i := range r.Clocks {
+		c := &r.Clocks[i]
+		rate := func(v float64) dual {
+			return r.both(func(u Units) string { return u.capacity(v) + " " + u.capacityUnit() })
+		}
+		t.add(same(r.machineName(c.Machine)), same(hours(c.FieldTime())), r.both(func(u Units) string { return u.speed(c.Speed) }),
+			r.bothAreas(c.New), rate(c.Capacity()), rate(c.Theoretical()), same(percent(c.Efficiency())), same(fmt.Sprint(len(c.Stops))))
+	}
+	return t
+}
+
+// finishChart draws the ground left against the time to come, with the
+// interval of the finish and the rain; nil without a forecast.
+func (r *Report) finishChart() *chart {
+	f := r.Forecast
+	if f == nil {
+		return nil
+	}
+	after := func(t geo.Instant) float64 { return t.Sub(f.Now).Hours() }
+	x := axis{Name: "hours after " + r.clockTime(f.Now, f.Now), Most: 1.08 * max(after(f.Finish), after(f.Late)), Ticks: 5}
+	rain := -1.0
+	if r.RainAt != nil {
+		if rain = after(geo.InstantOf(*r.RainAt)); rain > 0 && rain < 4*x.Most {
+			x.Most = max(x.Most, 1.08*rain)
+		}
+	}
+	y := r.groundAxis("ground left")
+	y.Most = float64(f.Left)
+	c := newPhoneChart(same("When it will be done"), r.both(r.finish), x, y)
+	if f.Late != 0 {
+		c.band("silent", after(f.Early), after(f.Late))
+	}
+	c.line("line", []chartPoint{{0, float64(f.Left)}, {after(f.Finish), 0}})
+	if rain > 0 && rain <= x.Most {
+		c.line("limit", []chartPoint{{rain, 0}, {rain, float64(f.Left)}})
+		c.Names = append(c.Names, chartLabel{X: fixed(c.atX(rain) - 4), Y: fixed(c.top + 10), Anchor: "end", Text: same("rain")})
+	}
+	return c
+}
