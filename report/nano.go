@@ -56,6 +56,7 @@ func longest(lat float64) float64 {
 // A lonLatFrame turns shapes on the plane into places on the Earth.
 type lonLatFrame struct {
 	geo.Frame
+	sheets *geo.Sheets
 	centre int64   // its longitude: those of a shape run on from here
 	uncut  float64 // shorter edges, in ticks, need no cutting anywhere on the frame
 }
@@ -63,13 +64,32 @@ type lonLatFrame struct {
 func newLonLatFrame(f geo.Frame) *lonLatFrame {
 	// The frame reaches less than a degree from its centre.
 	steepest := min(math.Abs(f.Centre.Lat)+1, 90)
-	return &lonLatFrame{Frame: f, centre: toNano(f.Centre.Lon), uncut: longest(steepest)}
+	return &lonLatFrame{Frame: f, sheets: geo.NewSheets(f), centre: toNano(f.Centre.Lon), uncut: longest(steepest)}
 }
 
 // toNano rounds halves upward, like the grid.
 func toNano(degrees float64) int64 { return int64(math.Floor(degrees*nanoDegree + 0.5)) }
 
-func (f *lonLatFrame) place(p plane.Point) nano { return f.round(f.ToEarth(p)) }
+// place rounds the place of p. Only where the sheets cannot tell which way to
+// round is the frame asked: two in a thousand.
+func (f *lonLatFrame) place(p plane.Point) nano {
+	at := f.sheets.ToEarth(p)
+	lon, sureOfLon := sureNano(at.Lon)
+	lat, sureOfLat := sureNano(at.Lat)
+	if sureOfLon && sureOfLat {
+		return nano{lon, lat}
+	}
+	return f.round(f.ToEarth(p))
+}
+
+// sureNano is toNano, and whether it would be the same for all degrees within
+// [geo.SheetError].
+func sureNano(degrees float64) (int64, bool) {
+	const doubt = geo.SheetError * nanoDegree
+	up := degrees*nanoDegree + 0.5
+	whole := math.Floor(up)
+	return int64(whole), up-whole > doubt && up-whole < 1-doubt
+}
 
 func (f *lonLatFrame) round(p geo.LonLat) nano {
 	at := nano{toNano(p.Lon), toNano(p.Lat)}

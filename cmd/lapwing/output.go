@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"sync"
 
 	"lapwing/coverage/job"
 )
@@ -15,7 +16,7 @@ import (
 // An output is the directory a run writes into.
 //
 // Files are written under temporary names and renamed one by one when all are
-// complete, in the order they were added. Until then, and if anything goes
+// complete, in their order. Until then, and if anything goes
 // wrong, the directory holds what it held before.
 type output struct {
 	dir   string
@@ -72,15 +73,40 @@ func openOutput(dir string, names ...string) (*output, error) {
 	return o, nil
 }
 
-// add writes a file under a temporary name.
-func (o *output) add(name string, write func(io.Writer) error) error {
-	f, err := os.CreateTemp(o.dir, ".lapwing-*-"+name)
+// An outputFile is a file to write: its name, and what writes it.
+type outputFile struct {
+	name  string
+	write func(io.Writer) error
+}
+
+// write writes all files of a run, or none. They are written at the same time
+// and get their names in the order given.
+func write(ctx context.Context, out *output, files []outputFile) error {
+	out.files = make([]pending, len(files))
+	errs := make([]error, len(files))
+	var writers sync.WaitGroup
+	for i, f := range files {
+		writers.Go(func() { errs[i] = out.add(&out.files[i], f) })
+	}
+	writers.Wait()
+	for _, err := range append(errs, ctx.Err()) {
+		if err != nil {
+			return err
+		}
+	}
+	return out.commit()
+}
+
+// add writes a file under a temporary name, of which it leaves word in p.
+func (o *output) add(p *pending, file outputFile) error {
+	p.name = file.name
+	f, err := os.CreateTemp(o.dir, ".lapwing-*-"+file.name)
 	if err != nil {
 		return err
 	}
-	o.files = append(o.files, pending{name, f.Name()})
-	w := bufio.NewWriterSize(f, 1<<20)
-	err = write(w)
+	p.temporary = f.Name()
+	w := bufio.NewWriterSize(f, 1<<16)
+	err = file.write(w)
 	if err == nil {
 		err = w.Flush()
 	}
@@ -91,28 +117,9 @@ func (o *output) add(name string, write func(io.Writer) error) error {
 		err = closed
 	}
 	if err != nil {
-		return fmt.Errorf("writing %s: %w", filepath.Join(o.dir, name), err)
+		return fmt.Errorf("writing %s: %w", filepath.Join(o.dir, file.name), err)
 	}
 	return nil
-}
-
-// An outputFile is a file to write: its name, and what writes it.
-type outputFile struct {
-	name  string
-	write func(io.Writer) error
-}
-
-// write writes all files of a run, in that order, or none.
-func write(ctx context.Context, out *output, files []outputFile) error {
-	for _, f := range files {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		if err := out.add(f.name, f.write); err != nil {
-			return err
-		}
-	}
-	return out.commit()
 }
 
 // commit gives all files their names. If one cannot have it, those before it
@@ -155,7 +162,9 @@ func (o *output) commit() error {
 // discard takes away whatever was not committed.
 func (o *output) discard() {
 	for _, f := range o.files {
-		os.Remove(f.temporary)
+		if f.temporary != "" {
+			os.Remove(f.temporary)
+		}
 	}
 	for i := len(o.made) - 1; i >= 0; i-- {
 		os.Remove(o.made[i]) // only if it is empty
