@@ -43,14 +43,13 @@ func (r *Report) writeRegions(g *geoWriter) {
 	skips := r.skips().byRegion(func(i int) int { return r.Map.Skips[i].Region })
 	overlaps := r.overlaps().byRegion(func(i int) int { return r.Map.Overlaps[i].Region })
 	causes := r.causes()
-	shapes := make([]plane.Polygon, len(r.Map.Regions))
-	for i := range r.Map.Regions {
-		shapes[i] = r.Map.Regions[i].Shape
-	}
-	for i, ready := range g.frame.polygons(shapes) {
+	ready := ahead(len(r.Map.Regions), func(i int) geometry {
+		return g.frame.geometry(r.Map.Regions[i].Shape)
+	})
+	for i, shape := range ready {
 		reg := &r.Map.Regions[i]
 		id := skips[i] + overlaps[i] // a region is at most one of the two
-		g.shape(ready, reg.Kind.String(), func() {
+		g.feature(shape, reg.Kind.String(), func() {
 			if id > 0 {
 				g.text(`,"id":`)
 				g.integer(id)
@@ -101,12 +100,12 @@ func (r *Report) passesOver(reg *coverage.Region) []int {
 }
 
 func (r *Report) writePasses(g *geoWriter) {
-	lines := ahead(len(r.Map.Passes), func(i int) [][]nano {
-		return cutLine(g.frame.line(centreLine(&r.Map.Passes[i])))
+	lines := ahead(len(r.Map.Passes), func(i int) geometry {
+		return lineGeometry(cutLine(g.frame.line(centreLine(&r.Map.Passes[i], lineTolerance))))
 	})
-	for i, parts := range lines {
+	for i, line := range lines {
 		p := &r.Map.Passes[i]
-		g.line(parts, "pass", func() {
+		g.feature(line, "pass", func() {
 			g.text(`,"id":`)
 			g.integer(p.ID)
 			g.text(`,"machine":`)
@@ -117,16 +116,18 @@ func (r *Report) writePasses(g *geoWriter) {
 	}
 }
 
+// lineTolerance is how far a pass's line may lie from the path it is taken
+// from. With the bow of a long edge, 1 mm, and the rounding to the ninth
+// decimal, 0.1 mm, the line stays within the agreed 1 cm.
+const lineTolerance = 8 * float64(plane.Millimetre)
+
 // centreLine is the path of the bar's centre, thinned.
-func centreLine(p *coverage.Pass) []plane.Point {
-	// With the bow of a long edge, 1 mm, and the rounding to the ninth
-	// decimal, 0.1 mm, the line stays within the agreed 1 cm.
-	const tolerance = 8 * plane.Millimetre
+func centreLine(p *coverage.Pass, tolerance float64) []plane.Point {
 	line := make([]plane.Point, len(p.Poses))
-	for i, pose := range p.Poses {
-		line[i] = pose.Bar
+	for i := range p.Poses {
+		line[i] = p.Poses[i].Bar
 	}
-	return thinned(line, float64(tolerance))
+	return thinned(line, tolerance)
 }
 
 // A geoWriter streams features. The first error stays.
@@ -141,53 +142,15 @@ type geoWriter struct {
 
 // area writes a feature with the shape p. Its properties go on after kind.
 func (g *geoWriter) area(p plane.Polygon, kind string, properties func()) {
-	parts, lost := g.frame.polygon(p)
-	g.shape(lonLatShape{parts, lost}, kind, properties)
+	g.feature(g.frame.geometry(p), kind, properties)
 }
 
-func (g *geoWriter) shape(s lonLatShape, kind string, properties func()) {
-	parts := s.parts
-	g.lost += s.lost
-	if len(parts) == 0 {
+// feature writes a feature whose shape is ready.
+func (g *geoWriter) feature(shape geometry, kind string, properties func()) {
+	g.lost += shape.lost
+	if len(shape.text) == 0 {
 		return
 	}
-	g.begin(kind, properties)
-	if len(parts) == 1 {
-		g.text(`"Polygon","coordinates":`)
-		g.polygon(parts[0])
-	} else {
-		g.text(`"MultiPolygon","coordinates":`)
-		for i, part := range parts {
-			g.separate(i)
-			g.polygon(part)
-		}
-		g.text("]")
-	}
-	g.end()
-}
-
-// line writes a feature with the shape of a line in parts.
-func (g *geoWriter) line(parts [][]nano, kind string, properties func()) {
-	if len(parts) == 0 {
-		g.lost++
-		return
-	}
-	g.begin(kind, properties)
-	if len(parts) == 1 {
-		g.text(`"LineString","coordinates":`)
-		g.places(parts[0], false)
-	} else {
-		g.text(`"MultiLineString","coordinates":`)
-		for i, part := range parts {
-			g.separate(i)
-			g.places(part, false)
-		}
-		g.text("]")
-	}
-	g.end()
-}
-
-func (g *geoWriter) begin(kind string, properties func()) {
 	if g.written {
 		g.text(",")
 	}
@@ -197,59 +160,11 @@ func (g *geoWriter) begin(kind string, properties func()) {
 	g.text(`"`)
 	properties()
 	g.text(`},"geometry":{"type":`)
-}
-
-func (g *geoWriter) end() {
+	g.buf = append(g.buf, shape.text...)
 	g.text("}}")
 	if len(g.buf) > 1<<16 {
 		g.flush()
 	}
-}
-
-func (g *geoWriter) polygon(p nanoPolygon) {
-	for i, ring := range p {
-		g.separate(i)
-		g.places(ring, true)
-	}
-	g.text("]")
-}
-
-// separate opens a list before its first element and puts a comma before
-// the others.
-func (g *geoWriter) separate(i int) {
-	if i == 0 {
-		g.text("[")
-	} else {
-		g.text(",")
-	}
-}
-
-func (g *geoWriter) places(places []nano, close bool) {
-	b := append(g.buf, '[')
-	for _, p := range places {
-		b = append(appendPlace(b, p), ',')
-	}
-	if close {
-		b = append(appendPlace(b, places[0]), ',')
-	}
-	b[len(b)-1] = ']'
-	g.buf = b
-}
-
-func appendPlace(b []byte, p nano) []byte {
-	b = append(b, '[')
-	b = appendDegrees(b, p.lon)
-	b = append(b, ',')
-	b = appendDegrees(b, p.lat)
-	return append(b, ']')
-}
-
-func appendDegrees(b []byte, v int64) []byte {
-	if v < 0 {
-		b, v = append(b, '-'), -v
-	}
-	b = strconv.AppendInt(b, v/nanoDegree, 10)
-	return appendNinth(b, v%nanoDegree)
 }
 
 func (g *geoWriter) areaProperty(a plane.Area) {
@@ -260,7 +175,7 @@ func (g *geoWriter) areaProperty(a plane.Area) {
 func (g *geoWriter) passNumbers(ids []int) {
 	g.text(`,"passes":`)
 	for i, id := range ids {
-		g.separate(i)
+		g.buf = separate(g.buf, i)
 		g.integer(id)
 	}
 	g.text("]")

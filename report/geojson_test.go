@@ -281,13 +281,11 @@ func TestMendOnASmallGrid(t *testing.T) {
 
 func requireValid(t *testing.T, before nanoRing, parts ...nanoPolygon) {
 	t.Helper()
-	g := &geoWriter{}
+	var text []byte
 	for i, p := range parts {
-		g.separate(i)
-		g.polygon(p)
+		text = appendPolygon(separate(text, i), p)
 	}
-	g.text("]")
-	_, err := geom.UnmarshalGeoJSON([]byte(`{"type":"MultiPolygon","coordinates":` + string(g.buf) + `}`))
+	_, err := geom.UnmarshalGeoJSON([]byte(`{"type":"MultiPolygon","coordinates":` + string(text) + `]}`))
 	require.NoError(t, err, "from %v to %v", before, parts)
 }
 

@@ -70,7 +70,7 @@ type bend struct {
 // corners coincide.
 //
 // Edges that follow one another in a ring lie near each other, so the boxes of
-// runs of 1, 2, 4, … edges are small, and most pairs of runs are told apart at
+// runs of 4, 8, 16, … edges are small, and most pairs of runs are told apart at
 // once. What is left is little more than each edge and the next one.
 func meetings(rings []nanoRing) (bends []bend, touches bool) {
 	edges := edgesOf(rings)

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"iter"
 	"math"
 	"slices"
 
@@ -157,20 +156,6 @@ func (f *lonLatFrame) polygon(p plane.Polygon) (parts []nanoPolygon, lost int) {
 		lost += more
 	}
 	return parts, lost
-}
-
-// A lonLatShape is what [lonLatFrame.polygon] makes of a polygon.
-type lonLatShape struct {
-	parts []nanoPolygon
-	lost  int
-}
-
-// polygons yields the shapes of many polygons.
-func (f *lonLatFrame) polygons(shapes []plane.Polygon) iter.Seq2[int, lonLatShape] {
-	return ahead(len(shapes), func(i int) lonLatShape {
-		parts, lost := f.polygon(shapes[i])
-		return lonLatShape{parts, lost}
-	})
 }
 
 func turned(r nanoRing, turn bool) nanoRing {

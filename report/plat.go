@@ -108,7 +108,7 @@ func (r *Report) plat() plat {
 			continue
 		}
 		x, y := c.xy(pass.Poses[0].Bar)
-		p.Passes = append(p.Passes, platPass{pass.ID, c.line(thinned(centreLine(pass), platTolerance)), x, y})
+		p.Passes = append(p.Passes, platPass{pass.ID, c.line(centreLine(pass, platTolerance)), x, y})
 	}
 	p.Over = append(r.offRates(c), r.fillDots(c)...)
 	p.Marks = r.platMarks(c)

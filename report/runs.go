@@ -1,18 +1,32 @@
 package report
 
-import "math/bits"
+import (
+	"math/bits"
+	"slices"
+)
 
 // edgeRuns holds edges with the boxes of runs of them: levels[k][i] is the box
-// of the edges from i << k, 1 << k of them.
-type edgeRuns struct{ levels [][]nanoBox }
+// of shortRun << k edges from i times as many. Shorter runs are told apart edge
+// by edge: it takes less than to make boxes for them.
+type edgeRuns struct {
+	edges  []nanoEdge
+	levels [][]nanoBox
+}
+
+const shortRun = 4
 
 // A nanoBox is the smallest upright rectangle around some places.
 type nanoBox struct{ west, south, east, north int64 }
 
 func newEdgeRuns(edges []nanoEdge) edgeRuns {
-	room := make([]nanoBox, 0, 2*len(edges)+bits.Len(uint(len(edges)))) // for all levels: each has half as many, rounded up
-	for _, e := range edges {
-		room = append(room, nanoBox{min(e.a.lon, e.b.lon), min(e.a.lat, e.b.lat), max(e.a.lon, e.b.lon), max(e.a.lat, e.b.lat)})
+	short := (len(edges) + shortRun - 1) / shortRun
+	room := make([]nanoBox, 0, 2*short+bits.Len(uint(short))) // for all levels: each has half as many, rounded up
+	for run := range slices.Chunk(edges, shortRun) {
+		b := run[0].box()
+		for _, e := range run[1:] {
+			b = b.around(e.box())
+		}
+		room = append(room, b)
 	}
 	level := room
 	levels := [][]nanoBox{level}
@@ -28,7 +42,11 @@ func newEdgeRuns(edges []nanoEdge) edgeRuns {
 		level = room[first:]
 		levels = append(levels, level)
 	}
-	return edgeRuns{levels}
+	return edgeRuns{edges, levels}
+}
+
+func (e nanoEdge) box() nanoBox {
+	return nanoBox{min(e.a.lon, e.b.lon), min(e.a.lat, e.b.lat), max(e.a.lon, e.b.lon), max(e.a.lat, e.b.lat)}
 }
 
 func (b nanoBox) around(c nanoBox) nanoBox {
@@ -50,6 +68,9 @@ func (t edgeRuns) pairs(yield func(i, j int32)) {
 // within yields the pairs inside run i of a level.
 func (t edgeRuns) within(level int, i int32, yield func(i, j int32)) {
 	if level == 0 {
+		for a, end := t.short(i); a < end; a++ {
+			t.across(a, a+1, end, yield)
+		}
 		return
 	}
 	a, b := 2*i, 2*i+1
@@ -67,13 +88,31 @@ func (t edgeRuns) between(level int, i, j int32, yield func(i, j int32)) {
 		return
 	}
 	if level == 0 {
-		yield(i, j)
+		from, to := t.short(j)
+		for a, end := t.short(i); a < end; a++ {
+			t.across(a, from, to, yield)
+		}
 		return
 	}
 	below := int32(len(t.levels[level-1]))
 	for a := 2 * i; a < min(2*i+2, below); a++ {
 		for b := 2 * j; b < min(2*j+2, below); b++ {
 			t.between(level-1, a, b, yield)
+		}
+	}
+}
+
+// short returns the edges from ≤ e < to of a run of the lowest level.
+func (t edgeRuns) short(i int32) (from, to int32) {
+	return i * shortRun, min((i+1)*shortRun, int32(len(t.edges)))
+}
+
+// across yields the pairs of edge a and those from ≤ b < to.
+func (t edgeRuns) across(a, from, to int32, yield func(i, j int32)) {
+	box := t.edges[a].box()
+	for b := from; b < to; b++ {
+		if other := t.edges[b].box(); box.meets(&other) {
+			yield(a, b)
 		}
 	}
 }

@@ -363,24 +363,6 @@ func appendSquareMetres(b []byte, a plane.Area) []byte {
 	return appendNinth(b, int64(a%plane.SquareMetre)*(1e9/int64(plane.SquareMetre)))
 }
 
-// appendNinth appends a fraction given in billionths, without the zeros at its
-// end and without a point where nothing is left.
-func appendNinth(b []byte, billionths int64) []byte {
-	if billionths == 0 {
-		return b
-	}
-	var digits [9]byte
-	for i := 8; i >= 0; i-- {
-		digits[i] = byte('0' + billionths%10)
-		billionths /= 10
-	}
-	n := 9
-	for digits[n-1] == '0' {
-		n--
-	}
-	return append(append(b, '.'), digits[:n]...)
-}
-
 // metres is a length in ticks that json writes in metres, to the micrometre.
 type metres float64
 

@@ -1,0 +1,128 @@
+package report
+
+import (
+	"strconv"
+
+	"lapwing/geo/plane"
+)
+
+// A geometry is a shape as GeoJSON has it, from its type on. To write the
+// numbers takes as long as to find them, so it is done where the shape is made,
+// several at a time.
+type geometry struct {
+	text []byte // `"Polygon","coordinates":[...]`; nothing where nothing of the shape is left
+	lost int    // rings and lines too small to show
+}
+
+// geometry returns the geometry of p in longitude and latitude.
+func (f *lonLatFrame) geometry(p plane.Polygon) geometry {
+	parts, lost := f.polygon(p)
+	if len(parts) == 0 {
+		return geometry{lost: lost}
+	}
+	places := 0
+	for _, part := range parts {
+		for _, ring := range part {
+			places += len(ring) + 1
+		}
+	}
+	b := make([]byte, 0, 64+placeSize*places)
+	if len(parts) == 1 {
+		return geometry{appendPolygon(append(b, `"Polygon","coordinates":`...), parts[0]), lost}
+	}
+	b = append(b, `"MultiPolygon","coordinates":`...)
+	for i, part := range parts {
+		b = appendPolygon(separate(b, i), part)
+	}
+	return geometry{append(b, ']'), lost}
+}
+
+// lineGeometry returns the geometry of a line in parts.
+func lineGeometry(parts [][]nano) geometry {
+	switch len(parts) {
+	case 0:
+		return geometry{lost: 1}
+	case 1:
+		b := make([]byte, 0, 64+placeSize*len(parts[0]))
+		return geometry{text: appendPlaces(append(b, `"LineString","coordinates":`...), parts[0], false)}
+	}
+	b := []byte(`"MultiLineString","coordinates":`)
+	for i, part := range parts {
+		b = appendPlaces(separate(b, i), part, false)
+	}
+	return geometry{text: append(b, ']')}
+}
+
+// placeSize is how many bytes a place takes, such as [-106.123456789,52.123456789],
+const placeSize = 30
+
+func appendPolygon(b []byte, p nanoPolygon) []byte {
+	for i, ring := range p {
+		b = appendPlaces(separate(b, i), ring, true)
+	}
+	return append(b, ']')
+}
+
+// separate opens a list before its first element and puts a comma before
+// the others.
+func separate(b []byte, i int) []byte {
+	if i == 0 {
+		return append(b, '[')
+	}
+	return append(b, ',')
+}
+
+func appendPlaces(b []byte, places []nano, close bool) []byte {
+	b = append(b, '[')
+	for _, p := range places {
+		b = append(appendPlace(b, p), ',')
+	}
+	if close {
+		b = append(appendPlace(b, places[0]), ',')
+	}
+	b[len(b)-1] = ']'
+	return b
+}
+
+func appendPlace(b []byte, p nano) []byte {
+	b = append(b, '[')
+	b = appendDegrees(b, p.lon)
+	b = append(b, ',')
+	b = appendDegrees(b, p.lat)
+	return append(b, ']')
+}
+
+func appendDegrees(b []byte, v int64) []byte {
+	if v < 0 {
+		b, v = append(b, '-'), -v
+	}
+	b = strconv.AppendInt(b, v/nanoDegree, 10)
+	return appendNinth(b, v%nanoDegree)
+}
+
+// appendNinth appends a fraction given in billionths, without the zeros at its
+// end and without a point where nothing is left.
+func appendNinth(b []byte, billionths int64) []byte {
+	if billionths == 0 {
+		return b
+	}
+	// Three digits at a time: a division by a constant then tells three.
+	v := uint32(billionths)
+	first, rest := v/1e6, v%1e6
+	b = append(b, '.')
+	b = append(b, thousandths[first][:]...)
+	b = append(b, thousandths[rest/1e3][:]...)
+	b = append(b, thousandths[rest%1e3][:]...)
+	for b[len(b)-1] == '0' {
+		b = b[:len(b)-1]
+	}
+	return b
+}
+
+// thousandths are the numbers from 0 to 999 in three digits.
+var thousandths = func() (all [1000][3]byte) {
+	for i := range all {
+		all[i] = [3]byte{byte('0' + i/100), byte('0' + i/10%10), byte('0' + i%10)}
+	}
+	return all
+}()
