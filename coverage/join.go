@@ -67,10 +67,12 @@ func join(to Track, t *Track) Track {
 		ids[i] = StateID(at)
 	}
 	begin := len(to.Fixes)
+	to.Rates = joinRates(to.Rates, begin, t)
 	to.Fixes = append(to.Fixes, t.Fixes...)
 	for i := begin; i < len(to.Fixes); i++ {
 		f := &to.Fixes[i]
 		f.file, f.State = file, ids[f.State]
+		f.Row += int32(begin)
 	}
 	for _, b := range t.Breaks {
 		to.Breaks = append(to.Breaks, begin+b)

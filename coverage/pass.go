@@ -35,7 +35,8 @@ type Pass struct {
 	Overlap plane.Area // inside, covered by an earlier visit too
 	inZone  plane.Area // of Swept, in the headland zone
 
-	states []State // what the poses' states mean; nil: as in the track
+	states []State     // what the poses' states mean; nil: as in the track
+	rates  [][]float32 // of each product at each pose, see Track.Rates; nil where the log tells of none
 }
 
 // States returns what the states of the poses of p mean: [Pose.State] is an
@@ -158,7 +159,7 @@ func (c *cleaned) split(t *Track, m *Machine, pass Pass, opt *Options) ([]Pass, 
 
 	s := splitter{
 		cleaned: c, steps: steps, clock: !t.NoClock, logged: logged,
-		pass: pass, room: make([]Pose, len(steps)),
+		pass: pass, room: make([]Pose, len(steps)), rates: t.Rates,
 	}
 	if im := &m.Implement; s.clock && (im.OnDelay != 0 || im.OffDelay != 0) {
 		s.runDelayed(working, im, t.States)
@@ -220,6 +221,8 @@ type splitter struct {
 	pass Pass   // the one being made, or a template
 	next int    // the first step not yet passed
 	room []Pose // for the poses of the passes to come
+
+	rates [][]float32 // of the track
 }
 
 // run makes a pass of every unbroken stretch of working fixes.
@@ -363,6 +366,7 @@ func (s *splitter) end() {
 		}
 		done.Start, done.End = p.Poses[0].Time, p.Poses[n-1].Time
 		done.Length = p.Poses[n-1].Along
+		done.rates = s.ratesAt(done.Poses)
 		s.passes = append(s.passes, done)
 	}
 	p.Poses = nil

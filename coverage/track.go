@@ -28,6 +28,11 @@ type Track struct {
 	// NoClock says that the log has no times: file order stands in, and
 	// Fix.Time means nothing.
 	NoClock bool
+	// Rates are what the log says was put down by area of each product, as a
+	// share of what should have been: Rates[k] is of product k, with a value
+	// for each of Fixes, whose Row is its place among them; NaN where the log
+	// does not say. It is nil for a product that the log does not tell of.
+	Rates [][]float32
 
 	files []string // of a track joined from several: Fix.file is an index into it
 }

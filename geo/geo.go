@@ -60,6 +60,9 @@ type Fix struct {
 	Heading float64 // degrees from true north, clockwise; NaN where the log does not say
 	Speed   float64 // metres per second over the ground; NaN where the log does not say
 	Quality Quality
+	// Row is for whoever keeps more of a record than its fix: which of a list
+	// it is, from 0. Readers leave it 0.
+	Row int32
 }
 
 // A Polygon is ground on the Earth: a shell and the holes in it, rings whose
