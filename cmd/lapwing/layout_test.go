@@ -57,6 +57,7 @@ var testRooms = map[string]string{
 // one can stand in its signatures.
 var homes = map[string]string{
 	"github.com/spf13/cobra":               "cmd/lapwing",
+	"github.com/spf13/pflag":               "cmd/lapwing", // cobra's flags
 	"golang.org/x/term":                    "cmd/lapwing",
 	"github.com/vbauerster/mpb/v8":         "cmd/lapwing",
 	"go.yaml.in/yaml/v4":                   "coverage/job",

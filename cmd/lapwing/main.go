@@ -46,6 +46,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	root.SetIn(stdin)
 	root.SetOut(stdout)
 	root.SetErr(stderr)
+	addCompletion(root)
 	err := root.ExecuteContext(ctx)
 	if err == nil {
 		return done

@@ -38,6 +38,9 @@ func openOutput(dir string, names ...string) (*output, error) {
 	wrong := func(path, found, want string) error {
 		return &job.InputError{File: path, Where: "--out", Found: found, Want: want}
 	}
+	if dir == "" {
+		return nil, wrong("", `found ""`, "a directory")
+	}
 	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
 		return nil, wrong(dir, "found a file", "a directory")
 	}

@@ -1,11 +1,14 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"runtime/debug"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 )
 
 // newRoot returns the command with all its subcommands.
@@ -26,41 +29,99 @@ and whether the headland closed.`,
 			return c.Help()
 		},
 	}
-	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
-		return &callError{fmt.Sprintf("%s; see %q", err, c.CommandPath()+" --help")}
-	})
+	root.SetFlagErrorFunc(flagError)
+	root.SetHelpCommand(newHelp())
 	root.AddCommand(newAssess(), newInspect(), newVersion())
 	return root
 }
 
-// unknownCommand names the nearest command.
-func unknownCommand(c *cobra.Command, name string) error {
-	text := fmt.Sprintf("found command %q, want one of ", name)
-	if near := c.SuggestionsFor(name); len(near) > 0 {
-		return &callError{text + strings.Join(near, ", ")}
+// flagError says what is wrong with a flag.
+func flagError(c *cobra.Command, err error) error {
+	var value *pflag.InvalidValueError
+	if errors.As(err, &value) && value.GetFlag().Value.Type() == "bool" {
+		return &callError{fmt.Sprintf("--%s: found %q, want true or false", value.GetFlag().Name, value.GetValue())}
 	}
-	var names []string
+	return &callError{fmt.Sprintf("%s; see %q", err, c.CommandPath()+" --help")}
+}
+
+// newHelp tells of one command, and refuses to tell of none.
+func newHelp() *cobra.Command {
+	return &cobra.Command{
+		Use:   "help [command]",
+		Short: "Help about any command",
+		Args:  cobra.ArbitraryArgs,
+		ValidArgsFunction: func(c *cobra.Command, args []string, _ string) (names []string, _ cobra.ShellCompDirective) {
+			if of, rest, err := c.Root().Find(args); err == nil && len(rest) == 0 {
+				names = commandNames(of)
+			}
+			return names, cobra.ShellCompDirectiveNoFileComp
+		},
+		RunE: func(c *cobra.Command, args []string) error {
+			of, rest, err := c.Root().Find(args)
+			switch {
+			case err != nil:
+				return &callError{err.Error()}
+			case len(rest) > 0:
+				return surplus(of, rest)
+			}
+			return of.Help()
+		},
+	}
+}
+
+// addCompletion gives root the commands that write completion scripts. It is
+// called when root knows where it writes to.
+func addCompletion(root *cobra.Command) {
+	root.InitDefaultCompletionCmd()
+	for _, c := range root.Commands() {
+		if c.Name() != "completion" {
+			continue
+		}
+		c.Args = surplus
+		c.RunE = func(c *cobra.Command, _ []string) error { return c.Help() }
+		for _, shell := range c.Commands() {
+			shell.Args = surplus
+		}
+	}
+}
+
+// surplus refuses what stands after a command that takes no arguments, in one
+// line. Where the command has others below it, one of them was meant.
+func surplus(c *cobra.Command, args []string) error {
+	switch {
+	case len(args) == 0:
+		return nil
+	case c.HasAvailableSubCommands():
+		return unknownCommand(c, args[0])
+	}
+	return &callError{fmt.Sprintf("found %q after %q, want nothing there", args[0], c.CommandPath())}
+}
+
+// unknownCommand names the nearest command, or all of them.
+func unknownCommand(c *cobra.Command, name string) error {
+	want := "one of " + strings.Join(commandNames(c), ", ")
+	c.SuggestionsMinimumDistance = 2 // letters to change
+	if near := c.SuggestionsFor(name); len(near) == 1 {
+		want = strconv.Quote(near[0])
+	}
+	return &callError{fmt.Sprintf("found command %q, want %s", name, want)}
+}
+
+// commandNames returns the names of the commands below c.
+func commandNames(c *cobra.Command) (names []string) {
 	for _, s := range c.Commands() {
 		if s.IsAvailableCommand() {
 			names = append(names, s.Name())
 		}
 	}
-	return &callError{text + strings.Join(names, ", ")}
-}
-
-// noArgs refuses arguments, in one line.
-func noArgs(c *cobra.Command, args []string) error {
-	if len(args) > 0 {
-		return &callError{fmt.Sprintf("found %q after %q, want nothing there", args[0], c.CommandPath())}
-	}
-	return nil
+	return names
 }
 
 func newVersion() *cobra.Command {
 	return &cobra.Command{
 		Use:   "version",
 		Short: "Print the version",
-		Args:  noArgs,
+		Args:  surplus,
 		RunE: func(c *cobra.Command, _ []string) error {
 			version := "unknown"
 			if info, ok := debug.ReadBuildInfo(); ok {

@@ -59,11 +59,7 @@ var (
 func Load(path string, over Overrides) (*Job, error) {
 	r := newReading(over)
 	r.dir = filepath.Dir(path)
-	data, err := readFile(path)
-	if err != nil {
-		return nil, &InputError{File: path, Found: err.Error(), Want: "a job file"}
-	}
-	top, err := parse(path, data)
+	top, err := readJob(path)
 	if err != nil {
 		return nil, err
 	}
@@ -93,6 +89,45 @@ func Load(path string, over Overrides) (*Job, error) {
 		return nil, err
 	}
 	return r.job, nil
+}
+
+// readJob reads the file of a job, and says so where it is a log or a boundary
+// instead.
+func readJob(path string) (entry, error) {
+	data, err := readFile(path)
+	if err != nil {
+		err = &InputError{File: path, Found: err.Error(), Want: "a job file"}
+	} else {
+		var top entry
+		if top, err = parse(path, data); err == nil && top.hasAny(jobKeys) {
+			return top, nil
+		} else if err == nil {
+			top.mapping(jobKeys...)
+			err = top.page.err
+		}
+	}
+	if other := insteadOfJob(path); other != nil {
+		return entry{}, other
+	}
+	return entry{}, err
+}
+
+// insteadOfJob tells what a file holds that is no job; nil where nobody knows.
+func insteadOfJob(path string) error {
+	instead := func(found, flags string) error {
+		return &InputError{File: path, Found: "found " + found, Want: "a job file, or the flags " + flags}
+	}
+	if isSet(path) {
+		return instead("a task set", "--track "+path)
+	}
+	in, err := Inspect(path, nil, nil)
+	switch {
+	case err != nil:
+		return nil
+	case in.Log != nil:
+		return instead("a log of fixes ("+in.Format+")", "--boundary FILE --track "+path+` --width "40 ft"`)
+	}
+	return instead("a boundary ("+in.Format+")", "--boundary "+path+` --track FILE --width "40 ft"`)
 }
 
 func newReading(over Overrides) *reading {

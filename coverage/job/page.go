@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -134,6 +135,11 @@ func nearestKey(key string, known []string) string {
 		return strconv.Quote(near)
 	}
 	return "one of " + listed(known)
+}
+
+// hasAny reports whether the entry has one of some keys.
+func (e entry) hasAny(keys []string) bool {
+	return slices.ContainsFunc(keys, func(key string) bool { return e.get(key).node != nil })
 }
 
 // get returns the value of a key.
@@ -283,7 +289,16 @@ func (e entry) kind() string {
 		}
 		return "a list"
 	}
-	return strconv.Quote(e.node.Value)
+	return quoted(e.node.Value)
+}
+
+// quoted puts what a file says in quotes, the first few dozen letters of it.
+func quoted(text string) string {
+	const most = 60
+	if letters := []rune(text); len(letters) > most {
+		text = string(letters[:most]) + "…"
+	}
+	return strconv.Quote(text)
 }
 
 func contains(words []string, word string) bool {
