@@ -227,10 +227,44 @@ func (u Units) capacityUnit() string {
 	return "ac/h"
 }
 
-// tankWords says how far the tank of a product went on one machine.
-func tankWords(u Units, a *agronomy.Account, l *agronomy.Ledger) string {
-	ground := u.Ground(l.Ground)
-	last := l.Fills[len(l.Fills)-1]
-	return fmt.Sprintf("Tank of %s, %s: %s a fill; %s, %s left in the last.", plain(a.Product.Name, 30),
-		plain(a.Map.Machines[l.Machine].Name, 30), ground, count(len(l.Fills), "fill"), u.volume(last.Left))
+// tankWords says how far the tank of a product went on one machine, and
+// whether it ran dry at work.
+func (r *Report) tankWords(u Units, a *agronomy.Account, l *agronomy.Ledger) string {
+	s := fmt.Sprintf("Tank of %s, %s: %s a fill; %s expected", plain(a.Product.Name, 30),
+		plain(a.Map.Machines[l.Machine].Name, 30), u.Ground(l.Ground), count(l.Expected, "fill"))
+	if l.Reported > 0 {
+		s += fmt.Sprintf(", %d reported", l.Reported)
+	}
+	if last := l.Fills[len(l.Fills)-1]; len(l.Dry) == 0 && l.DryBy != agronomy.ByCount {
+		s += fmt.Sprintf(", %s left in the last", u.volume(last.Left))
+	}
+	s += "."
+	for i, d := range l.Dry {
+		if i == 3 {
+			return s + " And more."
+		}
+		why := "the crew reported too few fills for it"
+		switch l.DryBy {
+		case agronomy.ByTimes:
+			why = "by the reported times"
+		case agronomy.ByStops:
+			why = "no stop of 3 minutes to fill at"
+		}
+		s += fmt.Sprintf(" Likely dry %s: %s worked without (%s).", r.markWords(u, a.Map, d.From), u.Ground(d.Ground), why)
+	}
+	return s
+}
+
+// markWords says where a tank was filled or empty. The passes of a product
+// with a working column of its own have other numbers than the machine's.
+func (r *Report) markWords(u Units, m *coverage.Map, at agronomy.Mark) string {
+	when := ""
+	if clockOn(m, &m.Passes[at.Pass-1]) {
+		when = ", " + r.local(at.Time).Format("2 Jan 15:04")
+	}
+	if m != r.Map {
+		e := m.Field.Frame.ToEarth(at.At)
+		return lonLat(e.Lon, e.Lat) + when
+	}
+	return fmt.Sprintf("%s along pass %d%s", u.length(at.Along), at.Pass, when)
 }

@@ -41,7 +41,7 @@ func (r *Report) costs() costs {
 	for i := range r.Accounts {
 		a := &r.Accounts[i]
 		for k := range a.Tanks {
-			c.TankNotes = append(c.TankNotes, r.both(func(u Units) string { return tankWords(u, a, &a.Tanks[k]) }))
+			c.TankNotes = append(c.TankNotes, r.both(func(u Units) string { return r.tankWords(u, a, &a.Tanks[k]) }))
 		}
 	}
 	if r.Map.Ground.Remainder > 0 {
@@ -199,7 +199,7 @@ func capital(s string) string {
 func (r *Report) tankTable() table {
 	t := table{
 		ID: "fills", Label: "Table of fills",
-		Caption: "Each fill by the set rate, as if the tank was filled at the start and whenever it was empty. Choose a number to see where it began.",
+		Caption: "Each fill by the set rate: from when the crew said it was filled, else as if it was at the start and whenever empty. Choose a number to see where it began.",
 		Columns: []column{words("Fill"), words("Product"), classed("Machine", "name"), classed("Began", "where"), classed("Ended", "where"), figures("Ground"), figures("Left")},
 	}
 	n := 0
@@ -209,7 +209,7 @@ func (r *Report) tankTable() table {
 			for _, f := range l.Fills {
 				n++
 				t.add(same(fmt.Sprint(n)), same(a.Product.Name), same(a.Map.Machines[l.Machine].Name),
-					r.markWords(a.Map, f.From), r.markWords(a.Map, f.To),
+					r.both(func(u Units) string { return r.markWords(u, a.Map, f.From) }), r.both(func(u Units) string { return r.markWords(u, a.Map, f.To) }),
 					r.both(func(u Units) string { return u.Ground(f.Ground) }), r.both(func(u Units) string { return u.volume(f.Left) })).
 					goes(fmt.Sprintf("f%d", n), fmt.Sprintf("Start of fill %d on the plat", n))
 			}
@@ -218,23 +218,10 @@ func (r *Report) tankTable() table {
 	return t
 }
 
-// markWords says where a tank was filled or empty. The passes of a product
-// with a working column of its own have other numbers than the machine's.
-func (r *Report) markWords(m *coverage.Map, at agronomy.Mark) dual {
-	when := ""
-	if clockOn(m, &m.Passes[at.Pass-1]) {
-		when = ", " + r.local(at.Time).Format("2 Jan 15:04")
-	}
-	if m != r.Map {
-		e := m.Field.Frame.ToEarth(at.At)
-		return same(lonLat(e.Lon, e.Lat) + when)
-	}
-	return r.both(func(u Units) string { return fmt.Sprintf("%s along pass %d%s", u.length(at.Along), at.Pass, when) })
-}
-
-// fillDots are the places on the plat where fills began.
+// fillDots are the places on the plat where fills began, and where a tank
+// likely ran dry.
 func (r *Report) fillDots(c canvas) []platRegion {
-	var out []platRegion
+	var out, dry []platRegion
 	for i := range r.Accounts {
 		a := &r.Accounts[i]
 		for _, l := range a.Tanks {
@@ -248,9 +235,15 @@ func (r *Report) fillDots(c canvas) []platRegion {
 					}),
 				})
 			}
+			for _, d := range l.Dry {
+				x, y := c.xy(d.From.At)
+				dry = append(dry, platRegion{Class: "fill dry", Path: fmt.Sprintf("M%d %dh0", x, y), Text: r.both(func(u Units) string {
+					return fmt.Sprintf("The tank of %s was likely empty from here: %s worked without.", a.Product.Name, u.Ground(d.Ground))
+				})})
+			}
 		}
 	}
-	return out
+	return append(out, dry...)
 }
 
 // offRates are the shapes on the plat of the ground that turns put off its

@@ -34,7 +34,10 @@
 //	                         = by_machine = by_pass, each an amount: ground_m2, kg, l,
 //	                         n_kg, p2o5_kg, k2o_kg, cost
 //	products[].tanks         by machine: filled_l, fill_m2 (how far a fill goes) and fills, each
-//	                         from, to (pass, along_m, lon, lat, time), ground_m2, left_l
+//	                         from, to (pass, along_m, lon, lat, time), ground_m2, left_l;
+//	                         expected and reported fills; dry: ground worked with the tank
+//	                         likely empty, known by (dry_by) the times the crew gave, its
+//	                         count, or the log's having no stop to fill at
 //	                         (with a working column, pass counts the product's own stretches)
 //	best_change              the cause of waste that costs most, and what mending it saves at most
 //	skip_loss                what does not grow in skips: crop_kg, value, unspent (product not put

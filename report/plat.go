@@ -338,7 +338,7 @@ func (r *Report) legend() []legendLine {
 		lines = append(lines, legendLine{Layer: "openings", Swatch: "opening", Name: "Headland open", Area: r.bothLengths(r.Map.Headland.Edge.Open)})
 	}
 	if slices.ContainsFunc(r.Accounts, func(a agronomy.Account) bool { return len(a.Tanks) > 0 }) {
-		lines = append(lines, legendLine{Layer: "fill", Swatch: "fill", Name: "A tank filled"})
+		lines = append(lines, legendLine{Layer: "fill", Swatch: "fill", Name: "A tank filled (orange: likely dry from there)"})
 	}
 	if len(r.OffRates) > 0 {
 		lines = append(lines, legendLine{Layer: "rich", Swatch: "rich", Name: "In turns, over 110 % of the rate", Off: true},

@@ -79,10 +79,20 @@ type summaryProductGround struct {
 
 // A summaryTank is one machine's tank of a product.
 type summaryTank struct {
-	Machine string        `json:"machine"`
-	Filled  figure        `json:"filled_l"`
-	Ground  figure        `json:"fill_m2"`
-	Fills   []summaryFill `json:"fills"`
+	Machine  string             `json:"machine"`
+	Filled   figure             `json:"filled_l"`
+	Ground   figure             `json:"fill_m2"`
+	Expected int                `json:"expected"`
+	Reported *int               `json:"reported"`
+	Fills    []summaryFill      `json:"fills"`
+	Dry      []summaryStretch   `json:"dry"`
+	DryBy    agronomy.Knowledge `json:"dry_by"`
+}
+
+type summaryStretch struct {
+	From   summaryMark `json:"from"`
+	To     summaryMark `json:"to"`
+	Ground figure      `json:"ground_m2"`
 }
 
 type summaryFill struct {
@@ -111,9 +121,15 @@ func summaryTanksOf(a *agronomy.Account) []summaryTank {
 		return s
 	}
 	for _, l := range a.Tanks {
-		t := summaryTank{Machine: a.Map.Machines[l.Machine].Name, Filled: figure(l.Filled * litres), Ground: figure(l.Ground)}
+		t := summaryTank{
+			Machine: a.Map.Machines[l.Machine].Name, Filled: figure(l.Filled * litres), Ground: figure(l.Ground),
+			Expected: l.Expected, Reported: nonZero(l.Reported), Dry: []summaryStretch{}, DryBy: l.DryBy,
+		}
 		for _, f := range l.Fills {
 			t.Fills = append(t.Fills, summaryFill{mark(f.From), mark(f.To), figure(f.Ground), figure(f.Left * litres)})
+		}
+		for _, d := range l.Dry {
+			t.Dry = append(t.Dry, summaryStretch{mark(d.From), mark(d.To), figure(d.Ground)})
 		}
 		out = append(out, t)
 	}

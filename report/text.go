@@ -156,7 +156,7 @@ func (r *Report) textCost(b *bytes.Buffer) {
 	for i := range r.Accounts {
 		a := &r.Accounts[i]
 		for k := range a.Tanks {
-			lines = append(lines, tankWords(r.Units, a, &a.Tanks[k]))
+			lines = append(lines, r.tankWords(r.Units, a, &a.Tanks[k]))
 		}
 	}
 	lines = append(lines, r.doseSentence())

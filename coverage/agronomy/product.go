@@ -7,6 +7,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/quantity"
+	"lapwing/geo"
 )
 
 // A Product is something put on the ground at a rate. Masses are of the
@@ -24,6 +25,11 @@ type Product struct {
 	Tank        *float64 // m³ that a full tank would hold; nil where nobody said
 	Fill        float64  // how full it is filled, from 0 to 1
 	Temperature *float64 // K, of the liquid in the tank
+
+	// What the crew of the one machine that carries it said of its fills: how
+	// many there were, or when each was, in order. Zero and nil: nothing.
+	Fills    int
+	FilledAt []geo.Instant
 
 	// Working names the column of the logs that says where the product itself
 	// was on, and Map is the ground there; "" and nil: wherever the machines

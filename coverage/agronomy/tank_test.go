@@ -73,6 +73,97 @@ func TestTanks(t *testing.T) {
 	assert.Empty(t, Tanks(m, &p))
 }
 
+// dryField is one machine that sweeps 1000 m² in each of six passes, 50 s long
+// and 1000 s from start to start, without a stop; its tank goes 2500 m².
+func dryField(t *testing.T) (*coverage.Map, Product) {
+	t.Helper()
+	m := &coverage.Map{Machines: []coverage.Machine{{Name: "drill", Implement: coverage.Implement{Width: 10 * plane.Metre}, Tracks: []coverage.Track{{}}}}}
+	for i := range 6 {
+		p := straightPass(i+1, 10*float64(i), 1000, 0)
+		p.Start, p.End = p.Poses[0].Time, p.Poses[1].Time
+		if i > 0 {
+			p.After = m.Passes[i-1].End
+		}
+		m.Passes = append(m.Passes, p)
+	}
+	p := product(t, "", "", "1 L/m2", "")
+	tank := 2500 * quantity.Litre
+	p.Tank, p.Fill = &tank, 1
+	return m, p
+}
+
+func TestTankRunsDryBetweenReportedTimes(t *testing.T) {
+	m, p := dryField(t)
+	// Filled at the start, half way along the fourth pass, and no more.
+	p.FilledAt = []geo.Instant{m.Passes[0].Start, m.Passes[3].Start + geo.Instant(25*time.Second)}
+	l := Tanks(m, &p)[0]
+	assert.Equal(t, ByTimes, l.DryBy)
+	assert.Equal(t, 3, l.Expected)
+	assert.Equal(t, 2, l.Reported)
+	require.Len(t, l.Fills, 2)
+	// A pose stands at each end of a pass, so a fill within it begins at its end.
+	assert.InDelta(t, 3000, l.Fills[0].Ground, 1000)
+	assert.InDelta(t, 6000, l.Fills[0].Ground+l.Fills[1].Ground, 1e-6)
+	require.NotEmpty(t, l.Dry)
+	assert.Equal(t, 3, l.Dry[0].From.Pass)
+	assert.InDelta(t, 50e4, l.Dry[0].From.Along, 1)
+	assert.InDelta(t, l.Fills[0].Ground-2500, l.Dry[0].Ground, 1e-6)
+	assert.Zero(t, l.Fills[0].Left)
+
+	// A fill in time and none is dry.
+	p.FilledAt = []geo.Instant{m.Passes[0].Start, m.Passes[2].Start, m.Passes[4].Start}
+	l = Tanks(m, &p)[0]
+	assert.Empty(t, l.Dry)
+	require.Len(t, l.Fills, 3)
+	assert.InDelta(t, 0.5, l.Fills[0].Left, 1e-9) // m³
+}
+
+func TestTankRunsDryByCount(t *testing.T) {
+	m, p := dryField(t)
+	for fills, dry := range map[int]float64{1: 3500, 2: 1000, 3: 0, 4: 0} {
+		p.Fills = fills
+		l := Tanks(m, &p)[0]
+		assert.Equal(t, ByCount, l.DryBy)
+		assert.Equal(t, fills, l.Reported)
+		assert.Equal(t, 3, l.Expected)
+		if dry == 0 {
+			assert.Empty(t, l.Dry)
+			continue
+		}
+		require.Len(t, l.Dry, 1)
+		assert.InDelta(t, dry, l.Dry[0].Ground, 1e-6)
+		assert.Equal(t, l.Fills[fills].From, l.Dry[0].From)
+	}
+	// Two fills for 5 % more than two fills' ground: within what tanks are read to.
+	m.Passes = m.Passes[:5]
+	m.Passes[4].Swept = squareMetres(1200)
+	p.Fills = 2
+	assert.Empty(t, Tanks(m, &p)[0].Dry)
+}
+
+// Nobody said anything, and the log shows no stop to fill at.
+func TestTankRunsDryWithoutAStop(t *testing.T) {
+	m, p := dryField(t)
+	l := Tanks(m, &p)[0]
+	assert.Equal(t, ByStops, l.DryBy)
+	assert.Zero(t, l.Reported)
+	require.Len(t, l.Dry, 1)
+	assert.InDelta(t, 3500, l.Dry[0].Ground, 1e-6)
+	assert.Len(t, l.Fills, 3, "as expected")
+
+	stop := []coverage.Stop{{From: m.Passes[1].End, Stood: 5 * time.Minute}}
+	m.Passes[2].Before.Stops = stop
+	m.Passes[4].Before.Silent = 4 * time.Minute
+	assert.Empty(t, Tanks(m, &p)[0].Dry, "filled at the stop, and in the silence")
+	m.Passes[4].Before.Silent = time.Minute
+	require.Len(t, Tanks(m, &p)[0].Dry, 1)
+	assert.InDelta(t, 1500, Tanks(m, &p)[0].Dry[0].Ground, 1e-6)
+
+	m.Machines[0].Tracks[0].NoClock = true
+	assert.Empty(t, Tanks(m, &p)[0].Dry, "without a clock nobody can tell")
+	assert.Empty(t, Tanks(m, &p)[0].DryBy)
+}
+
 // A 1000 gal tank at the filling limit of 85 % (Administrative Rules of
 // Montana 4.12.712), ammonia at 60 F (0.02597 ft³/lb), 82 % N: at 100 lb N/ac
 // it goes 35.87 ac, so a 160 ac field takes 5 fills; with the full volume it

@@ -165,6 +165,11 @@ func (r *reading) understand(top entry) (draft, error) {
 				e.get("name").fail("found "+strconv.Quote(p.Name)+" twice", "a name for each product")
 			}
 		}
+		r.fills(e.get("fills"), &p)
+		if p.IsAmmonia() && p.Fill > ammoniaFill {
+			r.warn(coverage.Warning{File: e.page.file, Line: e.get("fill").line,
+				Text: fmt.Sprintf("%s: filled to %g %%, above the usual limit of 85 %% for anhydrous ammonia; follow local code", p.Name, 100*p.Fill)})
+		}
 		j.Products = append(j.Products, p)
 		r.ownOf(i, e.get("working"))
 	}

@@ -74,7 +74,10 @@ func TestAmmoniaTankIsFilledToTheLimit(t *testing.T) {
 		require.NoError(t, err)
 		assert.Equal(t, want, j.Products[0].Fill)
 	}
-	j, err := load(t, map[string]string{"job.yaml": plainJob + "products: [{name: solution, analysis: 28-0-0, rate: 100 L/ha, tank: 1000 gal}]\n"})
+	j, err := load(t, map[string]string{"job.yaml": plainJob + "products: [{name: ammonia, analysis: 82-0-0, rate: 70 lb N/ac, tank: 1000 gal, fill: 95 %}]\n"})
+	require.NoError(t, err)
+	assert.Contains(t, fmt.Sprint(j.Warnings), "ammonia: filled to 95 %, above the usual limit of 85 % for anhydrous ammonia")
+	j, err = load(t, map[string]string{"job.yaml": plainJob + "products: [{name: solution, analysis: 28-0-0, rate: 100 L/ha, tank: 1000 gal}]\n"})
 	require.NoError(t, err)
 	assert.Equal(t, 1.0, j.Products[0].Fill)
 }

@@ -1,16 +1,20 @@
 package job
 
 import (
+	"fmt"
 	"strconv"
+
+	"go.yaml.in/yaml/v4"
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/quantity"
+	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
 var productKeys = []string{"name", "analysis", "density", "rate", "price", "machines", "tank", "fill", "temperature",
-	"thousand_kernels", "survival", "working"}
+	"thousand_kernels", "survival", "working", "fills"}
 
 // ammoniaFill is how full a tank of anhydrous ammonia may be filled, where the
 // job does not say: 85 % of its volume (Administrative Rules of Montana
@@ -37,6 +41,11 @@ func productOf(e entry, machines []coverage.Machine) agronomy.Product {
 	}
 	if p.IsAmmonia() {
 		p.Fill = ammoniaFill
+		if p.Temperature != nil && p.Density == nil && e.page.err == nil {
+			if _, err := agronomy.AmmoniaDensity(*p.Temperature); err != nil {
+				e.get("temperature").refuse(err)
+			}
+		}
 	}
 	if fill := e.get("fill"); fill.given() {
 		p.Fill = fill.share()
@@ -55,6 +64,40 @@ func productOf(e entry, machines []coverage.Machine) agronomy.Product {
 		p.SetPrice(price.quantity(quantity.Price))
 	}
 	return p
+}
+
+// fills reads what the crew said of the fills of a product: how many, or when.
+func (r *reading) fills(e entry, p *agronomy.Product) {
+	const want = `a number of fills, or a list of times such as "2026-05-04T09:40"`
+	if !e.given() {
+		return
+	}
+	carriers := 0
+	for _, m := range r.job.Machines {
+		if p.CarriedBy(m.Name) {
+			carriers++
+		}
+	}
+	switch {
+	case carriers != 1:
+		e.fail(fmt.Sprintf("found fills of a product that %d machines carry", carriers), "one machine in machines")
+	case p.Tank == nil:
+		e.fail("found fills without a tank", `tank such as "1450 gal"`)
+	case e.node.Kind != yaml.SequenceNode:
+		p.Fills = e.whole(1, 1000)
+		return
+	}
+	for _, at := range e.items(want) {
+		t, ok := parseTime(at.text(want), r.job.Zone)
+		if !ok {
+			at.fail("found "+strconv.Quote(at.text(want)), `a time such as "2026-05-04T09:40"`)
+		}
+		i := geo.InstantOf(t)
+		if n := len(p.FilledAt); n > 0 && p.FilledAt[n-1] >= i {
+			at.fail("found "+strconv.Quote(at.text(want))+", not after the one before", "times in order")
+		}
+		p.FilledAt = append(p.FilledAt, i)
+	}
 }
 
 // seedOf reads the size of the seeds and how many come up.
