@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"time"
 
 	"lapwing/geo"
 	"lapwing/geo/plane"
@@ -42,12 +43,7 @@ type sight struct {
 // may reach the ground one after another.
 func (s *splitter) runDelayed(working []bool, im *Implement, states []State) {
 	g := newGrounding(im, states)
-	at := make([]int32, len(s.stations)) // the step of each station
-	for j := range s.steps {
-		if s.steps[j].share == 0 {
-			at[s.steps[j].station] = int32(j)
-		}
-	}
+	at := s.stepOf()
 	from := len(s.passes)
 	for k := 0; k < len(s.stations); {
 		next := k + 1
@@ -66,13 +62,25 @@ func (s *splitter) runDelayed(working []bool, im *Implement, states []State) {
 	s.cutShort += g.cut
 }
 
+// stepOf returns the step of each station.
+func (s *splitter) stepOf() []int32 {
+	at := make([]int32, len(s.stations))
+	for j := range s.steps {
+		if s.steps[j].share == 0 {
+			at[s.steps[j].station] = int32(j)
+		}
+	}
+	return at
+}
+
 // parted reports whether the way to station k from the one before is unknown.
+// Nil working means that nobody knows when the bar worked.
 func (s *splitter) parted(working []bool, at []int32, k int) bool {
 	st := &s.stations[k]
 	if !st.silent {
 		return st.fresh
 	}
-	return st.fresh || !working[st.first-1] || !working[st.first] || !straightOn(&s.steps[at[k-1]].stance, &s.steps[at[k]].stance)
+	return st.fresh || working != nil && (!working[st.first-1] || !working[st.first]) || !straightOn(&s.steps[at[k-1]].stance, &s.steps[at[k]].stance)
 }
 
 // sights returns the stances from one step to another with their times; a
@@ -84,17 +92,26 @@ func (s *splitter) sights(from, to int) []sight {
 		st := &s.stations[p.station]
 		if p.share > 0 {
 			if next := &s.stations[p.station+1]; !next.silent {
-				t0, t1 := s.fixes[st.end-1].Time, s.fixes[next.first].Time
+				t0, t1 := s.time(st.end-1), s.time(next.first)
 				out = append(out, sight{at: t0 + geo.Instant(float64(t1-t0)*p.share), stance: &p.stance})
 			}
 			continue
 		}
-		out = append(out, sight{at: s.fixes[st.first].Time, stance: &p.stance, silent: st.silent && j > from})
+		out = append(out, sight{at: s.time(st.first), stance: &p.stance, silent: st.silent && j > from})
 		if st.end-st.first > 1 {
-			out = append(out, sight{at: s.fixes[st.end-1].Time, stance: &p.stance})
+			out = append(out, sight{at: s.time(st.end - 1), stance: &p.stance})
 		}
 	}
 	return out
+}
+
+// time returns when fix i was; where the log has no clock, a second after the
+// one before.
+func (s *splitter) time(i int) geo.Instant {
+	if !s.clock {
+		return geo.Instant(i) * geo.Instant(time.Second)
+	}
+	return s.fixes[i].Time
 }
 
 // follow goes along the sights and makes passes of what is on the ground.

@@ -48,13 +48,6 @@ func (p *Pass) States(machines []Machine) []State {
 	return machines[p.Machine].Tracks[p.Track].States
 }
 
-// The motion of a machine that works, where the log does not say: no slower
-// than a crawl, no faster than a sprayer, not turning hard.
-const (
-	slowestWork = 0.5 // m/s
-	fastestWork = 6.0 // m/s
-)
-
 // agree is how far the chord of a silence and the headings at its ends may
 // differ for the machine to have gone straight on.
 const agree = 30 * math.Pi / 180
@@ -76,15 +69,33 @@ func Split(field Field, machines []Machine, opt Options) ([]Pass, []Warning) {
 	}
 	passes := make([][]Pass, len(tracks))
 	warnings := make([][]Warning, len(tracks))
+	lookouts := make([][]*lookout, len(tracks)) // where the log does not say when the bar worked
 	each(len(tracks), func(i int) {
-		t := &tracks[i]
+		t, m := &tracks[i], &machines[whose[i].Machine]
 		cleaned, notes := t.clean(&field.Frame, opt.Shift)
 		warnings[i] = notes
 		for k := range cleaned {
-			found, notes := cleaned[k].split(t, &machines[whose[i].Machine], whose[i], &opt)
-			passes[i], warnings[i] = append(passes[i], found...), append(warnings[i], notes...)
+			s := cleaned[k].splitter(t, m, whose[i], &opt)
+			if !s.logged {
+				lookouts[i] = append(lookouts[i], &lookout{splitter: s, track: t, machine: m})
+				continue
+			}
+			s.split(t, &m.Implement)
+			passes[i], warnings[i] = append(passes[i], s.passes...), append(warnings[i], s.warnings(t)...)
 		}
 	})
+	if watched := slices.Concat(lookouts...); len(watched) > 0 {
+		inferWork(&field, machines, watched, slices.Concat(passes...), &opt)
+		for i := range lookouts {
+			for _, l := range lookouts[i] {
+				l.split()
+				if l.clock {
+					l.timePasses(l.passes)
+				}
+				passes[i], warnings[i] = append(passes[i], l.passes...), append(warnings[i], l.tell())
+			}
+		}
+	}
 	all, notes := slices.Concat(passes...), slices.Concat(warnings...)
 	slices.SortStableFunc(all, func(a, b Pass) int {
 		return cmp.Or(
@@ -135,48 +146,45 @@ func eachChunk(n int, f func(from, to int)) {
 	each((n+chunk-1)/chunk, func(k int) { f(k*chunk, min((k+1)*chunk, n)) })
 }
 
-// split finds the passes of the cleaned fixes of a track; pass is what they
-// have in common.
-func (c *cleaned) split(t *Track, m *Machine, pass Pass, opt *Options) ([]Pass, []Warning) {
-	var warnings []Warning
+// splitter follows the bar along the cleaned fixes of a track; pass is what
+// its passes have in common.
+func (c *cleaned) splitter(t *Track, m *Machine, pass Pass, opt *Options) *splitter {
 	if !t.NoClock {
 		c.markSilences(opt)
 	}
-	path := smooth(c.stations)
-	steps := stances(&m.Implement, c.stations, path, c.heading)
-
-	working := make([]bool, len(c.fixes))
-	logged := t.WorkingLogged && m.Working == Logged
-	if logged {
-		for i, f := range c.fixes {
-			working[i] = f.Working && (t.States[f.State] == nil || len(t.States[f.State]) > 0)
-		}
-	} else {
-		c.infer(working, path, m.Implement.Width.Metres())
-		warnings = append(warnings, Warning{File: t.File,
-			Text: "the log does not say when the machine was working; working stretches are worked out from its motion"})
-	}
-
-	s := splitter{
-		cleaned: c, steps: steps, clock: !t.NoClock, logged: logged,
+	steps := stances(&m.Implement, c.stations, smooth(c.stations), c.heading)
+	return &splitter{
+		cleaned: c, steps: steps, clock: !t.NoClock, logged: t.WorkingLogged && m.Working == Logged,
 		pass: pass, room: make([]Pose, len(steps)), rates: t.Rates,
 	}
-	if im := &m.Implement; s.clock && (im.OnDelay != 0 || im.OffDelay != 0) {
+}
+
+// split finds the passes where the log says that the bar works.
+func (s *splitter) split(t *Track, im *Implement) {
+	working := make([]bool, len(s.fixes))
+	for i, f := range s.fixes {
+		working[i] = f.Working && (t.States[f.State] == nil || len(t.States[f.State]) > 0)
+	}
+	if s.clock && (im.OnDelay != 0 || im.OffDelay != 0) {
 		s.runDelayed(working, im, t.States)
 	} else {
 		s.run(working)
 	}
 	if s.clock {
-		c.timePasses(s.passes)
+		s.timePasses(s.passes)
 	}
+}
+
+// warnings says what was left out.
+func (s *splitter) warnings(t *Track) (out []Warning) {
 	if s.cutShort > 0 {
-		warnings = append(warnings, Warning{File: t.File, Count: s.cutShort,
+		out = append(out, Warning{File: t.File, Count: s.cutShort,
 			Text: "the log ends or falls silent before the last product is on the ground; that ground is left out"})
 	}
 	if s.alone > 0 {
-		warnings = append(warnings, Warning{File: t.File, Count: s.alone, Text: "a single working fix sweeps no ground"})
+		out = append(out, Warning{File: t.File, Count: s.alone, Text: "a single working fix sweeps no ground"})
 	}
-	return s.passes, warnings
+	return out
 }
 
 // maxGap returns the longest silence a swath bridges in a log of that usual
@@ -186,26 +194,6 @@ func (o *Options) maxGap(usual time.Duration) time.Duration {
 		return o.MaxGap
 	}
 	return max(3*time.Second, usual*5/2)
-}
-
-// infer works out from the motion at which fixes the machine was working.
-func (c *cleaned) infer(working []bool, path []smoothed, width float64) {
-	tightest := max(6, 0.75*width) // m; the turns of a headland corner are wider
-	for k, s := range c.stations {
-		if s.end-s.first > 1 {
-			continue // standing
-		}
-		lo, hi := k, k
-		if k > 0 && !s.fresh {
-			lo--
-		}
-		if k+1 < len(path) && !c.stations[k+1].fresh {
-			hi++
-		}
-		dt := c.fixes[c.stations[hi].first].Time.Sub(c.fixes[c.stations[lo].end-1].Time).Seconds()
-		speed := math.Hypot(path[hi].x-path[lo].x, path[hi].y-path[lo].y) / dt
-		working[s.first] = speed >= slowestWork && speed <= fastestWork && math.Abs(path[k].curve) < 1/tightest
-	}
 }
 
 // A splitter goes along a cleaned track and cuts it into passes.

@@ -96,10 +96,14 @@ func describe(w *strings.Builder, in *job.Inspection, units report.Units) error 
 	if err := table.Flush(); err != nil {
 		return err
 	}
-	if in.Log != nil {
-		return report.Sketch(w, in.Log.Places, 60, 20, units)
+	if in.Log == nil {
+		return nil
 	}
-	return nil
+	if err := report.Sketch(w, in.Log.Places, 60, 20, units); err != nil || in.Log.Working >= 0 || len(in.Log.Passes) == 0 {
+		return err
+	}
+	fmt.Fprintf(w, "  worked, as far as the motion tells, with a bar of %s; \"working:\" in a job file says otherwise:\n", units.Distance(in.Log.Bar))
+	return report.Sketch(w, in.Log.Worked, 60, 20, units)
 }
 
 // describeLog says what a log holds.

@@ -47,7 +47,9 @@ type LogFacts struct {
 	// bar as wide as the log says, or else of 12 m; that matters only where
 	// working has to be worked out.
 	Passes []PassFacts
+	Bar    float64      // the width of that bar, m
 	Places []geo.LonLat // of the fixes, in the order of the file
+	Worked []geo.LonLat // of the middle of the bar, on the passes
 }
 
 // A QualityCount is how many fixes have a quality.
@@ -191,6 +193,7 @@ func qualitiesOf(fixes []geo.Fix) (out []QualityCount) {
 // passesOf splits the log into passes as an assessment would.
 func (r *reading) passesOf(c columns, facts *LogFacts) error {
 	width := c.barWidth()
+	facts.Bar = width.Metres()
 	bar := coverage.Implement{Width: width, Sections: coverage.EqualSections(width, max(1, facts.Sections))}
 	track, err := r.track(c, bar, nil)
 	if err != nil {
@@ -213,6 +216,9 @@ func (r *reading) passesOf(c columns, facts *LogFacts) error {
 		}
 		if !facts.NoClock {
 			f.Start = p.Start.Time()
+		}
+		for _, pose := range p.Poses {
+			facts.Worked = append(facts.Worked, field.Frame.ToEarth(pose.Bar))
 		}
 		facts.Passes = append(facts.Passes, f)
 	}

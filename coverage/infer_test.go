@@ -1,0 +1,121 @@
+package coverage_test
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"lapwing/coverage"
+	"lapwing/coverage/covertest"
+)
+
+// What a working state that is worked out from the motion may cost, against
+// what the bar truly swept.
+const (
+	inferredCovered = 0.01  // of the covered ground
+	inferredShare   = 0.15  // of skip and overlap, or
+	inferredField   = 0.001 // of the field, whichever is more
+)
+
+// silentOnWork returns a scene whose log does not say when the bar worked.
+func silentOnWork(s *covertest.Scene) *covertest.Scene {
+	for i := range s.Machines {
+		for k := range s.Machines[i].Tracks {
+			t := &s.Machines[i].Tracks[k]
+			t.WorkingLogged = false
+			for j := range t.Fixes {
+				t.Fixes[j].Working, t.Fixes[j].State = false, 0
+			}
+		}
+	}
+	return s
+}
+
+func holdsInferred(t *testing.T, s *covertest.Scene, why string) {
+	t.Helper()
+	truth := covertest.Raster(s.Field, s.Trails, 0.25)
+	m := measure(t, silentOnWork(s).Field, s.Machines, coverage.Options{Rounds: 2})
+	g := m.Ground
+	for _, w := range m.Warnings {
+		t.Log(w)
+	}
+	t.Logf("%s: covered %.0f for %.0f, skip %.0f for %.0f, overlap %.0f for %.0f, outside %.0f for %.0f, passes %d for %d", why,
+		sq(g.Covered), truth.Covered(), sq(g.Skip), truth.Inside[0], sq(g.Overlap), truth.Overlap(), sq(g.OverReach), truth.OverReach(), len(m.Passes), len(s.Trails))
+	field := inferredField * sq(g.Field)
+	assert.InDelta(t, truth.Covered(), sq(g.Covered), inferredCovered*truth.Covered(), "covered: %s", why)
+	assert.InDelta(t, truth.Inside[0], sq(g.Skip), max(field, inferredShare*truth.Inside[0]), "skip: %s", why)
+	assert.InDelta(t, truth.Overlap(), sq(g.Overlap), max(field, inferredShare*truth.Overlap()), "overlap: %s", why)
+	assert.InDelta(t, truth.OverReach(), sq(g.OverReach), max(field, inferredShare*truth.OverReach()), "over-reach: %s", why)
+}
+
+func TestInferredBarley(t *testing.T) {
+	for _, rate := range []float64{1, 10} {
+		holdsInferred(t, barley(rate, covertest.White(0.02)), fmt.Sprintf("%v Hz", rate))
+	}
+}
+
+func TestInferredQuarterSection(t *testing.T) {
+	for _, rate := range []float64{1, 10} {
+		holdsInferred(t, covertest.QuarterSection(rate, 0.02, 7), fmt.Sprintf("%v Hz", rate))
+	}
+}
+
+// lines is a field like barley that is worked in another order or manner.
+func lines(rate float64, drive func(p *covertest.Path, ground covertest.Shape, g covertest.Lines)) *covertest.Scene {
+	const width = 9
+	ground := covertest.Rectangle(-120, -100, 120, 100)
+	s := covertest.NewScene("lines", ground)
+	path := covertest.NewPath(6)
+	drive(path, ground, covertest.Lines{Ground: ground.Inset(2 * width), Width: width, Spacing: width - 0.1, RunIn: 5})
+	return s.Drive(covertest.Rig{
+		Name: "drill", Implement: covertest.Mounted(width, 3, 4), Path: path,
+		Speed: 2, Rate: rate, Seed: 11, Defects: []covertest.Defect{covertest.White(0.02)},
+	})
+}
+
+func twoRounds(p *covertest.Path, ground covertest.Shape) {
+	p.SquareRound(ground, 9, 8).SquareRound(ground.Inset(9), 9, 8)
+}
+
+func TestInferredOtherWork(t *testing.T) {
+	for _, rate := range []float64{1, 5} {
+		for name, s := range map[string]*covertest.Scene{
+			"the headland last": lines(rate, func(p *covertest.Path, ground covertest.Shape, g covertest.Lines) {
+				p.Lines(g)
+				twoRounds(p, ground)
+			}),
+			"a pass left out": lines(rate, func(p *covertest.Path, ground covertest.Shape, g covertest.Lines) {
+				twoRounds(p, ground)
+				g.Adjust = func(i int, l *covertest.Line) {
+					if i >= 9 {
+						l.Across += 8.9
+					}
+					if l.Across > 102 {
+						l.Runs = nil
+					}
+				}
+				p.Lines(g)
+			}),
+			"a stop in a pass": lines(rate, func(p *covertest.Path, ground covertest.Shape, g covertest.Lines) {
+				twoRounds(p, ground)
+				p.Off().TurnTo(covertest.Stance{XY: covertest.XY{X: -97.5, Y: 87}, Heading: math.Pi}).Straight(5)
+				p.On().Straight(60).Stand(90).Straight(104).Off().Straight(5)
+				g.First = 8.9
+				p.Lines(g)
+			}),
+		} {
+			holdsInferred(t, s, fmt.Sprintf("%s, %v Hz", name, rate))
+		}
+	}
+}
+
+// A field with a hole that passes go round, corners driven round.
+func TestInferredHole(t *testing.T) {
+	s := covertest.Small(0.02, 5)
+	truth := covertest.Raster(s.Field, s.Trails, 0.1)
+	g := measure(t, silentOnWork(s).Field, s.Machines, coverage.Options{}).Ground
+	t.Logf("covered %.0f for %.0f, skip %.0f for %.0f, overlap %.0f for %.0f, outside %.0f", sq(g.Covered), truth.Covered(), sq(g.Skip), truth.Inside[0], sq(g.Overlap), truth.Overlap(), sq(g.OverReach))
+	assert.InDelta(t, truth.Covered(), sq(g.Covered), inferredCovered*truth.Covered())
+}

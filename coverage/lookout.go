@@ -1,0 +1,325 @@
+package coverage
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"time"
+
+	"lapwing/geo"
+	"lapwing/geo/plane"
+)
+
+// What working looks like from how a machine moves, in figures. None has a
+// source.
+const (
+	slowestWork = 0.3 // m/s; a crawl
+	fastestWork = 9.0 // m/s; a sprayer
+	hurried     = 1.6 // times the usual speed, and more than steady: road travel
+	steady      = 6.0 // m/s
+
+	// tightTurn is the radius, in working widths, of turns that nobody works;
+	// those of a headland corner are wider. tightest is its least in metres.
+	tightTurn = 0.75
+	tightest  = 6.0
+	// softTurn is the radius, in working widths, of a bend that may part one
+	// run from the next, if it turns by more than parting.
+	softTurn = 3.0
+	parting  = 60 * math.Pi / 180
+	turnedBy = 120 * math.Pi / 180 // from one pass to the next
+
+	watchStep = 0.5 // m between looks at the bar, at most
+	bendBase  = 1.5 // m either way over which a bend is measured
+
+	quietTurns = 8 // silent turns, at least, and
+	quietTimes = 3 // times as many as logged ones, for a log that records only work
+	longQuiet  = 10 * time.Minute
+)
+
+// A lookout is a track whose working stretches are to be worked out.
+type lookout struct {
+	*splitter
+	track    *Track
+	machine  *Machine
+	onlyWork bool // the log is silent where nothing is worked
+	parts    [][]sight
+	spells   []openSpell
+
+	way   float64 // m that the bar went
+	doubt float64 // m of them on which the answer may be another
+	over  float64 // m straight on over worked ground, so far
+}
+
+// A watch is one look at the bar on its way.
+type watch struct {
+	sight
+	step float64 // m from the watch before
+	turn float64 // rad/m, of the bar
+	idle bool    // it turns too hard for work, or goes too fast
+}
+
+func (w *watch) bar() bar {
+	sin, cos := math.Sincos(w.stance.heading)
+	return bar{plane.Point{X: plane.Metres(w.stance.x), Y: plane.Metres(w.stance.y)}, sin, cos}
+}
+
+func (s *sight) pose() Pose {
+	return Pose{Time: s.at, Bar: plane.Point{X: plane.Metres(s.stance.x), Y: plane.Metres(s.stance.y)}, Heading: s.stance.heading}
+}
+
+// A run is a stretch of the way from one turn to the next.
+type run struct {
+	by       *lookout
+	part     int // of the lookout's
+	watches  []watch
+	headland bool // it lies along the boundary
+	rank     int  // when it is looked at
+}
+
+// way returns how many metres a run goes.
+func (r *run) way() (sum float64) {
+	for i := range r.watches {
+		sum += r.watches[i].step
+	}
+	return sum
+}
+
+// An openSpell is a time in which the bar works.
+type openSpell struct {
+	run              *run
+	begin, end       int // the first and the last of its watches
+	from, to         sight
+	fromTurn, toTurn bool // it begins or ends with the run, and not by the ground
+}
+
+// look cuts the way into runs.
+func (l *lookout) look() []run {
+	at := l.stepOf()
+	quiet, turns := 0, 0
+	var parts [][]watch
+	for k := 0; k < len(l.stations); {
+		next := k + 1
+		for next < len(l.stations) && !l.parted(nil, at, next) {
+			next++
+		}
+		sights := l.sights(int(at[k]), int(at[next-1]))
+		l.parts = append(l.parts, sights)
+		parts = append(parts, watchesOf(sights))
+		if next < len(l.stations) && !l.stations[next].fresh && l.gap(next) < longQuiet {
+			quiet++
+		}
+		k = next
+	}
+	usual := usualSpeed(parts)
+	for _, p := range parts {
+		l.judge(p, usual)
+		turns += countTurns(p)
+		for i := range p {
+			l.way += p[i].step
+		}
+	}
+	l.onlyWork = l.clock && quiet >= quietTurns && quiet >= quietTimes*turns
+	var runs []run
+	for i, p := range parts {
+		runs = append(runs, l.runs(i, p)...)
+	}
+	return runs
+}
+
+// gap returns the time before a station.
+func (l *lookout) gap(station int) time.Duration {
+	i := l.stations[station].first
+	return l.fixes[i].Time.Sub(l.fixes[i-1].Time)
+}
+
+// watchesOf looks at the bar at every sight, and between them.
+func watchesOf(sights []sight) []watch {
+	var out []watch
+	for i := range sights {
+		s := sights[i]
+		d := 0.0
+		if i > 0 {
+			last := &sights[i-1]
+			d = math.Hypot(s.stance.x-last.stance.x, s.stance.y-last.stance.y)
+			for n, k := int(math.Ceil(d/watchStep)), 1; k < n; k++ {
+				at := last.at + geo.Instant(float64(s.at-last.at)*float64(k)/float64(n))
+				st := amid(last, &s, at)
+				out = append(out, watch{sight: sight{at: at, stance: &st}, step: d / float64(n)})
+			}
+			d /= max(1, math.Ceil(d/watchStep))
+		}
+		out = append(out, watch{sight: s, step: d})
+	}
+	return out
+}
+
+// usualSpeed returns the speed at which half of the way is driven; 0 where
+// there is no way or no clock.
+func usualSpeed(parts [][]watch) float64 {
+	var speeds []float64
+	for _, p := range parts {
+		for i := 1; i < len(p); i++ {
+			if dt := p[i].at.Sub(p[i-1].at).Seconds(); dt > 0 && p[i].step >= slowestWork*dt {
+				speeds = append(speeds, p[i].step/dt)
+			}
+		}
+	}
+	if len(speeds) == 0 {
+		return 0
+	}
+	slices.Sort(speeds)
+	return speeds[len(speeds)/2]
+}
+
+// judge says of each watch of a part how the bar turns there, and whether it
+// turns too hard for work, or goes too fast.
+func (l *lookout) judge(p []watch, usual float64) {
+	tight := max(tightest, tightTurn*l.machine.Implement.Width.Metres())
+	fastest := min(fastestWork, max(steady, hurried*usual))
+	along := make([]float64, len(p))
+	for i := 1; i < len(p); i++ {
+		along[i] = along[i-1] + p[i].step
+	}
+	a, b := 0, 0
+	for i := range p {
+		for a < i && along[i]-along[a+1] >= bendBase {
+			a++
+		}
+		for b < len(p)-1 && (b < i || along[b]-along[i] < bendBase) {
+			b++
+		}
+		d := along[b] - along[a]
+		if d > 0.1 {
+			p[i].turn = math.Remainder(p[b].stance.heading-p[a].stance.heading, 2*math.Pi) / d
+		}
+		p[i].idle = math.Abs(p[i].turn) > 1/tight
+		if dt := p[b].at.Sub(p[a].at).Seconds(); l.clock && dt > 0 && d > fastest*dt {
+			p[i].idle = true
+		}
+	}
+}
+
+// countTurns counts the turns from one pass to the next.
+func countTurns(p []watch) int {
+	n := 0
+	eachBend(p, func(w *watch) bool { return w.idle }, func(_, _ int, by float64) {
+		if math.Abs(by) > turnedBy {
+			n++
+		}
+	})
+	return n
+}
+
+// eachBend calls f for each stretch of watches that are so, with the angle the
+// bar turns by on it.
+func eachBend(p []watch, is func(*watch) bool, f func(from, to int, by float64)) {
+	for i := 0; i < len(p); {
+		if !is(&p[i]) {
+			i++
+			continue
+		}
+		j, by := i, 0.0
+		for ; j < len(p) && is(&p[j]); j++ {
+			by += p[j].turn * p[j].step
+		}
+		f(i, j, by)
+		i = j
+	}
+}
+
+// runs cuts a part at what is idle, and in the middle of bends.
+func (l *lookout) runs(part int, p []watch) []run {
+	if l.onlyWork {
+		return []run{{by: l, part: part, watches: p}}
+	}
+	soft := 1 / (softTurn * l.machine.Implement.Width.Metres())
+	var cuts []int
+	eachBend(p, func(w *watch) bool { return math.Abs(w.turn) > soft && !w.idle }, func(from, to int, by float64) {
+		if math.Abs(by) > parting {
+			cuts = append(cuts, (from+to)/2)
+		}
+	})
+	var out []run
+	for i := 0; i < len(p); {
+		j := i + 1
+		for j < len(p) && p[j].idle == p[i].idle && (p[i].idle || !slices.Contains(cuts, j)) {
+			j++
+		}
+		if !p[i].idle {
+			end := j
+			if j < len(p) && !p[j].idle { // cut in a bend: both have the place
+				end++
+			}
+			if end-i > 1 {
+				out = append(out, run{by: l, part: part, watches: p[i:end]})
+			}
+		}
+		i = j
+	}
+	return out
+}
+
+// left notes a step over ground that nothing is won of.
+func (l *lookout) left(step, worth float64) {
+	if worth < -1 {
+		l.over = 0
+		return
+	}
+	l.over += step
+}
+
+// endLeft ends a run: if it went far over worked ground, that may have been
+// work again.
+func (l *lookout) endLeft(width float64) {
+	if l.over > longTravel*width {
+		l.doubt += l.over
+	}
+	l.over = 0
+}
+
+// split makes passes of the spells in which the bar worked.
+func (l *lookout) split() {
+	slices.SortFunc(l.spells, func(a, b openSpell) int {
+		return cmp.Or(cmp.Compare(a.run.part, b.run.part), cmp.Compare(a.from.at, b.from.at))
+	})
+	next, fix := 0, 0
+	for i, sights := range l.parts {
+		var moments []moment
+		for ; next < len(l.spells) && l.spells[next].run.part == i; next++ {
+			s := &l.spells[next]
+			if n := len(moments); n > 0 && moments[n-1].at >= s.from.at {
+				moments = moments[:n-1] // goes on from one run to the next
+			}
+			for fix < len(l.fixes) && l.time(fix) < s.from.at {
+				fix++
+			}
+			state := l.fixes[max(0, fix-1)].State
+			if fix < len(l.fixes) && l.time(fix) == s.from.at {
+				state = l.fixes[fix].State
+			}
+			moments = append(moments, l.moment(s.from.at, state))
+			for ; fix < len(l.fixes) && l.time(fix) < s.to.at; fix++ {
+				if m := l.moment(l.time(fix), l.fixes[fix].State); m.state != moments[len(moments)-1].state {
+					moments = append(moments, m)
+				}
+			}
+			moments = append(moments, moment{at: s.to.at})
+		}
+		l.follow(sights, moments)
+	}
+	if !l.clock {
+		for i := range l.passes {
+			p := &l.passes[i]
+			for k := range p.Poses {
+				p.Poses[k].Time = 0
+			}
+			p.Start, p.End = 0, 0
+		}
+	}
+}
+
+// moment is the state of the bar from a time on.
+func (l *lookout) moment(at geo.Instant, state StateID) moment {
+	s := l.track.States[state]
+	return moment{at: at, state: state, open: s == nil || len(s) > 0}
+}
