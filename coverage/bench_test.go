@@ -70,7 +70,8 @@ func (w work) String() string {
 // works makes the works with the given names, or all: fields of 3 ha, 65 ha and
 // 259 ha with 2 cm of noise; the second by ten machines in turn; and with 48
 // sections each of which opens and shuts by itself, for a minute and for three
-// seconds or so.
+// seconds or so, and for twenty seconds either way: half the field is skipped
+// then, in a few patches with thousands of holes.
 func works(names ...string) []work {
 	var out []work
 	add := func(name string, make func() *covertest.Scene, change func(*work)) {
@@ -93,7 +94,8 @@ func works(names ...string) []work {
 	add("quarter", quarter, nil)
 	add("section", func() *covertest.Scene { return covertest.Section(10, 0.02, 1) }, nil)
 	add("machines", quarter, shareOut)
-	add("sections", quarter, openAndShut)
+	add("sections", quarter, func(w *work) { w.openAndShut(600, 30) })
+	add("sections-for-200-fixes", quarter, func(w *work) { w.openAndShut(200, 200) })
 	return out
 }
 
@@ -108,9 +110,10 @@ func shareOut(w *work) {
 	}
 }
 
-// openAndShut gives the bar 48 sections that open and shut by themselves.
-func openAndShut(w *work) {
-	const n, openFor, shutFor = 48, 600, 30 // sections; fixes at 10 Hz, on average
+// openAndShut gives the bar 48 sections that open and shut by themselves, for
+// so many fixes on average.
+func (w *work) openAndShut(openFor, shutFor int) {
+	const n = 48
 	rng := rand.New(rand.NewPCG(48, 48))
 	m := w.machines[0]
 	m.Implement.Sections = coverage.EqualSections(m.Implement.Width, n)

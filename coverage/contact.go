@@ -23,6 +23,7 @@ type border struct {
 	length float64 // ticks, of all rings
 	field  float64 // the part of it on the field's edge
 	ends   []contact
+	near   nearby // the edges, made ready by endings
 }
 
 // A contact is an edge of a patch on the start or end of a swath.
@@ -163,17 +164,45 @@ func (e *ending) wedge() bool { return e.near < wedged*e.far }
 //	|  ^ near      far ^ |
 //	|==|===============|=|  bar
 func (b *border) endings() []ending {
+	if len(b.ends) == 0 {
+		return nil
+	}
+	b.near = newNearby(b.edges)
+	along := make([]int, len(b.ends)) // contacts with one end of a swath lie together, in the order driven
+	for i := range along {
+		along[i] = i
+	}
+	slices.SortFunc(along, func(i, j int) int {
+		c, d := &b.ends[i], &b.ends[j]
+		return cmp.Or(cmp.Compare(c.swath, d.swath), cmp.Compare(c.kind, d.kind), cmp.Compare(c.spot.along, d.spot.along), cmp.Compare(i, j))
+	})
+	at := make([]int, len(along)) // where each contact is among them
+	for k, i := range along {
+		at[i] = k
+	}
 	var out []ending
 	done := make([]bool, len(b.ends))
-	for i, c := range b.ends {
+	for i := range b.ends {
 		if done[i] {
 			continue
 		}
+		c := &b.ends[i]
+		onLine := func(k int) bool {
+			d := &b.ends[along[k]]
+			return d.swath == c.swath && d.kind == c.kind && math.Abs(d.spot.along-c.spot.along) < oneLine
+		}
+		from, to := at[i], at[i]+1
+		for from > 0 && onLine(from-1) {
+			from--
+		}
+		for to < len(along) && onLine(to) {
+			to++
+		}
 		var line []contact
-		for j := i; j < len(b.ends); j++ {
-			if d := &b.ends[j]; !done[j] && d.swath == c.swath && d.kind == c.kind && math.Abs(d.spot.along-c.spot.along) < oneLine {
+		for _, j := range slices.Sorted(slices.Values(along[from:to])) {
+			if !done[j] {
 				done[j] = true
-				line = append(line, *d)
+				line = append(line, b.ends[j])
 			}
 		}
 		out = append(out, b.ending(line))
@@ -219,24 +248,11 @@ func (b *border) ending(line []contact) ending {
 // direction of length 1; 0 where it lies the other way.
 func (b *border) depth(x, y, dx, dy float64) float64 {
 	const close = float64(plane.Centimetre) // the outline's own edge there
-	nearest, ahead := math.Inf(1), 0
-	for i := range b.edges {
-		e := &b.edges[i]
-		s, t := (e.ax-x)*dy-(e.ay-y)*dx, (e.bx-x)*dy-(e.by-y)*dx
-		if (s > 0) == (t > 0) {
-			continue
-		}
-		k := s / (s - t)
-		along := (e.ax+k*(e.bx-e.ax)-x)*dx + (e.ay+k*(e.by-e.ay)-y)*dy
-		if along > close {
-			ahead++
-			nearest = min(nearest, along)
-		}
+	r := ray{x: x, y: y, dx: dx, dy: dy, beyond: close}
+	if b.near.see(&r); !r.leaves {
+		return 0 // the ray comes into the patch there, or never
 	}
-	if ahead%2 == 0 {
-		return 0
-	}
-	return nearest
+	return r.far
 }
 
 // betweenSides returns the share of the outline, its two ends left out, from

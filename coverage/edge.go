@@ -5,8 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"github.com/tidwall/rtree"
-
 	"lapwing/geo/arrange"
 	"lapwing/geo/plane"
 )
@@ -37,7 +35,7 @@ func (m *Map) measureEdge(opt Options) {
 	covered, silent := m.groundEdges()
 	for _, ring := range m.rims() {
 		profile := EdgeRing{Hole: ringOf(ring).Area() < 0}
-		w := walker{covered: covered, silent: silent, limit: limit, near: limit}
+		w := walker{covered: &covered, silent: &silent, limit: limit, near: limit}
 		along := 0.0
 		for _, r := range ring {
 			length := plane.Distance(r.from, r.to)
@@ -133,37 +131,18 @@ func ringOf(rims []rim) plane.Ring {
 	return out
 }
 
-// edgeTree finds edges near a place.
-type edgeTree struct{ rtree.RTreeG[edge] }
-
-func (t *edgeTree) add(e edge) {
-	t.Insert([2]float64{min(e.ax, e.bx), min(e.ay, e.by)}, [2]float64{max(e.ax, e.bx), max(e.ay, e.by)}, e)
-}
-
-// nearest returns the distance from p to the nearest edge no farther than
-// most, or +Inf.
-func (t *edgeTree) nearest(p plane.Point, most float64) float64 {
-	x, y := float64(p.X), float64(p.Y)
-	best := math.Inf(1)
-	t.Search([2]float64{x - most, y - most}, [2]float64{x + most, y + most}, func(_, _ [2]float64, e edge) bool {
-		_, _, d2 := e.nearest(x, y)
-		best = min(best, d2)
-		return true
-	})
-	if best = math.Sqrt(best); best > most {
-		return math.Inf(1)
-	}
-	return best
-}
-
 // groundEdges returns the edges where covered ground meets ground that is not,
-// and the edges of unlogged ground.
-func (m *Map) groundEdges() (covered, silent *edgeTree) {
-	covered, silent = &edgeTree{}, &edgeTree{}
+// and the edges of unlogged ground. Skips beyond the zone are left out: covered
+// ground that only they border on is no nearer than the zone is wide.
+func (m *Map) groundEdges() (covered, silent nearby) {
+	var cover, silence []edge
 	for i := range m.Regions {
 		r := &m.Regions[i]
 		if r.Kind == Once || r.Kind == Overlap {
 			continue // seen from the other side, or on the boundary
+		}
+		if r.Kind == Skip && !r.Headland {
+			continue
 		}
 		for j, ring := range r.Shape.Rings() {
 			for k, p := range ring {
@@ -173,31 +152,31 @@ func (m *Map) groundEdges() (covered, silent *edgeTree) {
 				switch {
 				case r.Kind == OverReach && l == arrange.None,
 					r.Kind != OverReach && l != arrange.None && m.class(l).Depth > 0:
-					covered.add(e)
+					cover = append(cover, e)
 				}
 				if r.Kind == Unlogged {
-					silent.add(e)
+					silence = append(silence, e)
 				}
 			}
 		}
 	}
-	return covered, silent
+	return newNearby(cover), newNearby(silence)
 }
 
 // A walker goes along the boundary. From one place to the next the stand-off
 // changes by no more than the way between them, so that it need not look far.
 type walker struct {
-	covered, silent *edgeTree
+	covered, silent *nearby
 	limit           float64
 	near            float64 // the distance found last, at most limit
 }
 
 func (w *walker) step(at plane.Point, way float64) {
-	w.near = min(w.limit, w.covered.nearest(at, min(w.limit, w.near+way+2)))
+	w.near = min(w.limit, w.covered.distance(at, min(w.limit, w.near+way+2)))
 }
 
 func (w *walker) silentWithin(at plane.Point, most float64) bool {
-	return w.silent.Len() > 0 && w.silent.nearest(at, most) <= most
+	return w.silent.distance(at, most) <= most
 }
 
 // sum works out the lengths and the openings from the profile.

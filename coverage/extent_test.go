@@ -7,6 +7,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
+	"lapwing/geo/arrange"
 	"lapwing/geo/plane"
 )
 
@@ -25,6 +26,8 @@ func TestWidestCircle(t *testing.T) {
 		{"a strip half its width", plane.Polygon{Shell: plane.Ring{{X: 0, Y: 0}, {X: 500 * m, Y: 0}, {X: 500 * m, Y: m}, {X: 0, Y: m}}}, 0.5},
 		// An equilateral triangle of side a holds a/(2√3).
 		{"a triangle", plane.Polygon{Shell: plane.Ring{{X: 0, Y: 0}, {X: 10 * m, Y: 0}, {X: 5 * m, Y: plane.Metres(5 * math.Sqrt(3))}}}, 10 / (2 * math.Sqrt(3))},
+		// Its width is that of the strip; the needle is two ticks wide at most.
+		{"a strip with a needle at its corner", plane.Polygon{Shell: plane.Ring{{X: 0, Y: 0}, {X: 100000, Y: -3}, {X: 100002, Y: 86662}, {X: 99999, Y: 19996}, {X: 0, Y: 19998}}}, 1},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			at, r := widestCircle(tc.shape)
@@ -76,4 +79,86 @@ func holds(p plane.Polygon, at plane.Point) bool {
 		}
 	}
 	return in
+}
+
+// No circle that fits is wider by more than it says: on random shapes with
+// holes, long and thin, round and ragged, a fine grid of places is asked how
+// far each is from the outline, and the best is moved about.
+func TestWidestCircleIsWidest(t *testing.T) {
+	shapes := 0
+	for seed := range uint64(300) {
+		rng := rand.New(rand.NewPCG(seed, 11))
+		var swept arrange.Layer
+		for range 1 + rng.IntN(6) { // triangles and bars that overlap
+			swept = append(swept, randomRing(rng))
+		}
+		for _, f := range arrange.Cut([]arrange.Layer{swept}, func([]int) arrange.Label { return 1 }).Faces {
+			shapes++
+			_, r := widestCircle(f.Shape)
+			want := widestByGrid(f.Shape)
+			assert.LessOrEqual(t, want, r*(1+widerBy)+wider+1, "seed %d", seed)
+		}
+	}
+	assert.Greater(t, shapes, 300)
+}
+
+func randomRing(rng *rand.Rand) plane.Ring {
+	ring := make(plane.Ring, 3+rng.IntN(9))
+	ox, oy := 6e4*rng.Float64(), 6e4*rng.Float64()
+	long, flat, turn := 2e4+8e4*rng.Float64(), math.Pow(10, -2*rng.Float64()), 2*math.Pi*rng.Float64()
+	s, c := math.Sincos(turn)
+	for i := range ring {
+		sin, cos := math.Sincos(2 * math.Pi * (float64(i) + 0.8*rng.Float64()) / float64(len(ring)))
+		r := long * (0.4 + rng.Float64())
+		x, y := r*cos, r*sin*flat
+		ring[i] = plane.Point{X: plane.Round(ox + x*c - y*s), Y: plane.Round(oy + x*s + y*c)}
+	}
+	return ring
+}
+
+// widestByGrid is the distance from the outline of the place farthest from it,
+// of a grid of places whose best are moved about.
+func widestByGrid(p plane.Polygon) float64 {
+	edges := edgesOf(p)
+	inside := func(x, y float64) float64 {
+		d, in := math.Inf(1), false
+		for i := range edges {
+			e := &edges[i]
+			_, _, d2 := e.nearest(x, y)
+			d = min(d, d2)
+			if (e.ay > y) != (e.by > y) && x < e.ax+(y-e.ay)/(e.by-e.ay)*(e.bx-e.ax) {
+				in = !in
+			}
+		}
+		if !in {
+			return 0
+		}
+		return math.Sqrt(d)
+	}
+	b := p.Shell.Bounds()
+	const n = 60
+	best := 0.0
+	w, h := float64(b.Max.X-b.Min.X)/n, float64(b.Max.Y-b.Min.Y)/n
+	for i := range n {
+		for j := range n {
+			x, y := float64(b.Min.X)+(float64(i)+0.5)*w, float64(b.Min.Y)+(float64(j)+0.5)*h
+			d := inside(x, y)
+			if d+max(w, h) < best {
+				continue
+			}
+			for step := max(w, h) / 2; step > 1 && d+2*step > best; step /= 2 {
+				for moved := true; moved; {
+					moved = false
+					for k := range 8 {
+						sin, cos := math.Sincos(float64(k) * math.Pi / 4)
+						if e := inside(x+step*cos, y+step*sin); e > d {
+							x, y, d, moved = x+step*cos, y+step*sin, e, true
+						}
+					}
+				}
+			}
+			best = max(best, d)
+		}
+	}
+	return best
 }

@@ -3,6 +3,7 @@ package coverage
 import (
 	"cmp"
 	"slices"
+	"sync"
 
 	"lapwing/geo/arrange"
 	"lapwing/geo/plane"
@@ -128,10 +129,14 @@ func Lay(field Field, machines []Machine, ground Ground, opt Options) *Map {
 		p := &m.Passes[i]
 		p.Headland = 2*p.inZone > p.Swept
 	}
-	m.Headland.Zone = m.zone()
+	var edge sync.WaitGroup
+	edge.Go(func() { // has nothing to do with the patches
+		m.Headland.Zone = m.zone()
+		m.measureEdge(opt)
+	})
 	m.patches()
 	m.causes()
-	m.measureEdge(opt)
+	edge.Wait()
 	return m
 }
 
