@@ -6,7 +6,6 @@ import (
 	"runtime"
 	"slices"
 	"sync"
-	"time"
 
 	"lapwing/geo"
 	"lapwing/geo/plane"
@@ -187,15 +186,6 @@ func (s *splitter) warnings(t *Track) (out []Warning) {
 	return out
 }
 
-// maxGap returns the longest silence a swath bridges in a log of that usual
-// interval.
-func (o *Options) maxGap(usual time.Duration) time.Duration {
-	if o.MaxGap > 0 {
-		return o.MaxGap
-	}
-	return max(3*time.Second, usual*5/2)
-}
-
 // A splitter goes along a cleaned track and cuts it into passes.
 type splitter struct {
 	*cleaned
@@ -284,7 +274,7 @@ func (s *splitter) promptly(i int) bool {
 	if after <= 0 || i-1-from < 3 {
 		return false
 	}
-	return float64(after) < prompt*float64(s.usual(from+1, i))
+	return float64(after) < prompt*float64(s.ticks().usual(from+1, i))
 }
 
 // shutAt returns when work ended that fix i no longer does.

@@ -320,41 +320,17 @@ func (c *cleaned) finish() {
 	}
 }
 
-// markSilences finds the stations before which the log is silent for longer
-// than it may be. What is usual is asked of the log around: some log at one
-// rate on the lines and at another in turns.
+// markSilences finds the stations before which there is a gap.
 func (c *cleaned) markSilences(opt *Options) {
+	ticks := c.ticks()
 	for k := 1; k < len(c.stations); k++ {
-		i := c.stations[k].first
-		d := c.fixes[i].Time.Sub(c.fixes[i-1].Time)
-		c.stations[k].silent = d > opt.maxGap(0) && d > opt.maxGap(c.usualAt(i))
+		c.stations[k].silent = ticks.gap(c.stations[k].first, opt)
 	}
 }
 
-// around is how many intervals either way tell what is usual.
-const around = 8
-
-// usualAt returns the usual time between the fixes around fix i.
-func (c *cleaned) usualAt(i int) time.Duration {
-	return c.usual(max(1, i-around), min(i+around+1, len(c.fixes)))
-}
-
-// usual returns the median of the times from the fix before to fixes
-// from ≤ i < to, at most 2 around + 1 of them; 0 where all are 0.
-func (c *cleaned) usual(from, to int) time.Duration {
-	var steps [2*around + 1]time.Duration
-	n := 0
-	for i := from; i < to; i++ {
-		if d := c.fixes[i].Time.Sub(c.fixes[i-1].Time); d > 0 {
-			steps[n] = d
-			n++
-		}
-	}
-	if n == 0 {
-		return 0
-	}
-	slices.Sort(steps[:n])
-	return steps[n/2]
+// ticks are the times of the fixes.
+func (c *cleaned) ticks() ticks {
+	return ticks{len(c.fixes), func(i int) geo.Instant { return c.fixes[i].Time }}
 }
 
 // A noter counts what happened to the fixes of a track, by file and kind.

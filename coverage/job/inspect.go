@@ -65,8 +65,7 @@ type PassFacts struct {
 	Length   float64   // m
 }
 
-// A LogSilence is a time without fixes, longer than 3 s and than 2.5 usual
-// intervals.
+// A LogSilence is a gap of the log, as [coverage.Gaps] finds them.
 type LogSilence struct {
 	From     time.Time
 	Duration time.Duration
@@ -160,8 +159,7 @@ func (r *reading) inspectLog(path string, log *gnsslog.Log) (*Inspection, error)
 	if !log.NoClock {
 		s := spanOf(log.Fixes)
 		facts.From, facts.To = s.from.Time(), s.to.Time()
-		facts.Interval = usualInterval(log.Fixes)
-		facts.Silences = silencesOf(log, facts.Interval)
+		facts.Silences, facts.Interval = silencesOf(log)
 	}
 	facts.Qualities = qualitiesOf(log.Fixes)
 	for _, f := range log.Fixes {
@@ -291,35 +289,19 @@ func (c columns) meanings() []gnsslog.Meaning {
 	return out
 }
 
-// usualInterval returns the median time from one fix to a later next one.
-func usualInterval(fixes []geo.Fix) time.Duration {
-	var steps []time.Duration
-	for i := 1; i < len(fixes); i++ {
-		if d := fixes[i].Time.Sub(fixes[i-1].Time); d > 0 {
-			steps = append(steps, d)
+// silencesOf returns the gaps of a log, from the longest down, and the usual
+// interval.
+func silencesOf(log *gnsslog.Log) (out []LogSilence, usual time.Duration) {
+	gaps, usual := coverage.Gaps(log.Fixes, coverage.Options{})
+	for _, g := range gaps {
+		s := LogSilence{From: log.Fixes[g.Fix-1].Time.Time(), Duration: g.Duration}
+		if g.Fix < len(log.Lines) {
+			s.Line = int(log.Lines[g.Fix])
 		}
-	}
-	if len(steps) == 0 {
-		return 0
-	}
-	slices.Sort(steps)
-	return steps[len(steps)/2]
-}
-
-// silencesOf returns the silences of a log, from the longest down.
-func silencesOf(log *gnsslog.Log, usual time.Duration) (out []LogSilence) {
-	longest := max(3*time.Second, usual*5/2)
-	for i := 1; i < len(log.Fixes); i++ {
-		if d := log.Fixes[i].Time.Sub(log.Fixes[i-1].Time); d > longest {
-			s := LogSilence{From: log.Fixes[i-1].Time.Time(), Duration: d}
-			if i < len(log.Lines) {
-				s.Line = int(log.Lines[i])
-			}
-			out = append(out, s)
-		}
+		out = append(out, s)
 	}
 	slices.SortStableFunc(out, func(a, b LogSilence) int { return cmp.Compare(b.Duration, a.Duration) })
-	return out
+	return out, usual
 }
 
 // inspectBoundary gathers the facts of a boundary file.

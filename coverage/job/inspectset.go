@@ -133,8 +133,9 @@ func logFacts(c columns, log *taskdata.Log) TaskLogFacts {
 	if !f.NoClock {
 		s := spanOf(c.log.Fixes)
 		f.From, f.To = s.from.Time(), s.to.Time()
-		f.Interval = usualInterval(c.log.Fixes)
-		f.Silences = len(silencesOf(c.log, f.Interval))
+		var silences []LogSilence
+		silences, f.Interval = silencesOf(c.log)
+		f.Silences = len(silences)
 	}
 	if c.working != nil {
 		f.Working = 0

@@ -1,0 +1,72 @@
+package coverage
+
+import (
+	"slices"
+	"time"
+
+	"lapwing/geo"
+)
+
+// A Gap is a silence of a log that is longer than a swath bridges.
+type Gap struct {
+	Fix      int // the first after it
+	Duration time.Duration
+}
+
+// Gaps returns the gaps in the fixes of a log, in their order, and the usual
+// time from one fix to the next: the median. Fixes must be in order of time, or
+// what is not is passed over.
+func Gaps(fixes []geo.Fix, opt Options) (gaps []Gap, usual time.Duration) {
+	ticks := ticks{len(fixes), func(i int) geo.Instant { return fixes[i].Time }}
+	for i := 1; i < len(fixes); i++ {
+		if ticks.gap(i, &opt) {
+			gaps = append(gaps, Gap{i, ticks.step(i)})
+		}
+	}
+	return gaps, ticks.usual(1, len(fixes))
+}
+
+// maxGap returns the longest silence a swath bridges in a log of that usual
+// interval.
+func (o *Options) maxGap(usual time.Duration) time.Duration {
+	if o.MaxGap > 0 {
+		return o.MaxGap
+	}
+	return max(3*time.Second, usual*5/2)
+}
+
+// ticks are the times of n fixes.
+type ticks struct {
+	n  int
+	at func(i int) geo.Instant
+}
+
+// step returns the time from the fix before to fix i.
+func (t ticks) step(i int) time.Duration { return t.at(i).Sub(t.at(i - 1)) }
+
+// gap reports whether the log is silent before fix i for longer than it may be.
+// What is usual is asked of the log around: some log at one rate on the lines
+// and at another in turns.
+func (t ticks) gap(i int, opt *Options) bool {
+	d := t.step(i)
+	return d > opt.maxGap(0) && d > opt.maxGap(t.usual(max(1, i-around), min(i+around+1, t.n)))
+}
+
+// around is how many intervals either way tell what is usual.
+const around = 8
+
+// usual returns the median of the times from the fix before to fixes
+// from ≤ i < to; 0 where all are 0.
+func (t ticks) usual(from, to int) time.Duration {
+	steps := make([]time.Duration, 0, 2*around+1) // mostly enough
+	for i := from; i < to; i++ {
+		if d := t.step(i); d > 0 {
+			steps = append(steps, d)
+		}
+	}
+	if len(steps) == 0 {
+		return 0
+	}
+	slices.Sort(steps)
+	return steps[len(steps)/2]
+}
