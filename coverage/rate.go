@@ -4,9 +4,11 @@ import (
 	"math"
 	"slices"
 	"sort"
+	"time"
 
 	"github.com/tidwall/rtree"
 
+	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
@@ -84,9 +86,50 @@ func (p *Pass) share(product, i int) float64 {
 	return 1
 }
 
-// tellsRate reports whether the log of the pass tells of a product.
-func (p *Pass) tellsRate(product int) bool {
+// TellsRate reports whether the log of the pass tells of a product.
+func (p *Pass) TellsRate(product int) bool {
 	return product < len(p.rates) && p.rates[product] != nil
+}
+
+// DryFor is how long nothing must have been put down at work for a product to
+// have run out. Meters and their sensors lag the bar's lowering and lifting by
+// some seconds, which an empty tank outlasts; ten seconds are 20 m of work.
+const DryFor = 10 * time.Second
+
+// DryRuns returns the stretches, from one pose to another, over which the log
+// says that nothing of a product was put down, for [DryFor] or longer.
+func (p *Pass) DryRuns(product int) [][2]int {
+	if !p.TellsRate(product) {
+		return nil
+	}
+	return dryRuns(len(p.Poses)-1, func(i int) bool { return p.rates[product][i] == 0 }, func(i int) geo.Instant { return p.Poses[i].Time })
+}
+
+// DryRuns returns the fixes from ≤ i < to at work over which nothing of a
+// product was put down, for [DryFor] or longer.
+func (t *Track) DryRuns(product int) [][2]int {
+	if product >= len(t.Rates) || t.Rates[product] == nil {
+		return nil
+	}
+	rates := t.Rates[product]
+	dry := func(i int) bool { return rates[t.Fixes[i].Row] == 0 && (t.Fixes[i].Working || !t.WorkingLogged) }
+	return dryRuns(len(t.Fixes)-1, dry, func(i int) geo.Instant { return t.Fixes[i].Time })
+}
+
+// dryRuns returns the stretches from ≤ i < to of n steps that are dry for long
+// enough; step i is from time i to time i + 1.
+func dryRuns(n int, dry func(i int) bool, at func(i int) geo.Instant) (out [][2]int) {
+	for from := 0; from < n; {
+		to := from
+		for to < n && dry(to) {
+			to++
+		}
+		if to > from && at(to).Sub(at(from)) >= DryFor {
+			out = append(out, [2]int{from, to})
+		}
+		from = to + 1
+	}
+	return out
 }
 
 // A Spread says how much of one product the logs say was put down where. It
@@ -115,7 +158,7 @@ func (m *Map) Spread(product int) *Spread {
 
 // Logged reports whether any pass of a machine, by its index, has rates.
 func (s *Spread) Logged(machine int) bool {
-	return slices.ContainsFunc(s.m.Passes, func(p Pass) bool { return p.Machine == machine && p.tellsRate(s.product) })
+	return slices.ContainsFunc(s.m.Passes, func(p Pass) bool { return p.Machine == machine && p.TellsRate(s.product) })
 }
 
 // Pass returns the m² at target of all that a pass, by its index, swept. Its
@@ -124,7 +167,7 @@ func (s *Spread) Logged(machine int) bool {
 func (s *Spread) Pass(pass int) float64 {
 	p := &s.m.Passes[pass]
 	swept := p.Swept.SquareMetres()
-	if !p.tellsRate(s.product) {
+	if !p.TellsRate(s.product) {
 		return swept
 	}
 	ground, put := 0.0, 0.0
@@ -149,9 +192,12 @@ func (p *Pass) StepGround(machines []Machine) []float64 {
 		if a.Silent {
 			continue
 		}
-		width := plane.Length(0)
-		for _, part := range stretches(im, states, a.State) {
-			width += part.Right - part.Left
+		width := im.Width
+		if int(a.State) < len(states) && states[a.State] != nil {
+			width = 0
+			for _, part := range states[a.State] {
+				width += part.Right - part.Left
+			}
 		}
 		out[i] = (b.Along - a.Along) / float64(plane.Metre) * width.Metres()
 	}
@@ -164,7 +210,7 @@ func (s *Spread) Over(region, swath int) float64 {
 	r, sw := &s.m.Regions[region], &s.m.Swaths[swath]
 	area := r.Area.SquareMetres()
 	p := &s.m.Passes[sw.Pass]
-	if !p.tellsRate(s.product) {
+	if !p.TellsRate(s.product) {
 		return area
 	}
 	tree := s.treeOf(swath)

@@ -250,6 +250,9 @@ func (r *Report) tankWords(u Units, a *agronomy.Account, l *agronomy.Ledger) str
 		case agronomy.ByStops:
 			why = "no stop of 3 minutes to fill at"
 		}
+		if l.DryBy == agronomy.ByRate {
+			break // the sentence on the rate tells
+		}
 		s += fmt.Sprintf(" Likely dry %s: %s worked without (%s).", r.markWords(u, a.Map, d.From), u.Ground(d.Ground), why)
 	}
 	return s

@@ -40,6 +40,9 @@ func (r *Report) costs() costs {
 	}
 	for i := range r.Accounts {
 		a := &r.Accounts[i]
+		if a.Logged != nil {
+			c.TankNotes = append(c.TankNotes, r.both(func(u Units) string { return r.rateWords(u, a) }))
+		}
 		for k := range a.Tanks {
 			c.TankNotes = append(c.TankNotes, r.both(func(u Units) string { return r.tankWords(u, a, &a.Tanks[k]) }))
 		}
@@ -199,7 +202,7 @@ func capital(s string) string {
 func (r *Report) tankTable() table {
 	t := table{
 		ID: "fills", Label: "Table of fills",
-		Caption: "Each fill by the set rate: from when the crew said it was filled, else as if it was at the start and whenever empty. Choose a number to see where it began.",
+		Caption: "Each fill by the logged rate, else the set one: from when the crew said it was filled, else as if it was at the start and whenever empty. Choose a number to see where it began.",
 		Columns: []column{words("Fill"), words("Product"), classed("Machine", "name"), classed("Began", "where"), classed("Ended", "where"), figures("Ground"), figures("Left")},
 	}
 	n := 0
@@ -236,11 +239,23 @@ func (r *Report) fillDots(c canvas) []platRegion {
 				})
 			}
 			for _, d := range l.Dry {
+				if l.DryBy == agronomy.ByRate {
+					break // of all machines below, with a tank or without
+				}
 				x, y := c.xy(d.From.At)
 				dry = append(dry, platRegion{Class: "fill dry", Path: fmt.Sprintf("M%d %dh0", x, y), Text: r.both(func(u Units) string {
 					return fmt.Sprintf("The tank of %s was likely empty from here: %s worked without.", a.Product.Name, u.Ground(d.Ground))
 				})})
 			}
+		}
+		if a.Logged == nil {
+			continue
+		}
+		for _, d := range a.Logged.Dry {
+			x, y := c.xy(d.From.At)
+			dry = append(dry, platRegion{Class: "fill dry", Path: fmt.Sprintf("M%d %dh0", x, y), Text: r.both(func(u Units) string {
+				return fmt.Sprintf("Nothing of %s came from here on: %s worked without, by the log.", a.Product.Name, u.Ground(d.Ground))
+			})})
 		}
 	}
 	return append(out, dry...)

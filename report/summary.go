@@ -152,6 +152,7 @@ type summaryProduct struct {
 	Ground    summaryProductGround `json:"ground"`
 	Waste     summaryWaste         `json:"waste"`
 	Tanks     []summaryTank        `json:"tanks"`
+	Logged    *summaryLogged       `json:"logged_rate"`
 }
 
 type summaryAnalysis struct {
@@ -302,6 +303,7 @@ func summaryProductOf(a *agronomy.Account) summaryProduct {
 		Density: scaled(p.Density, 1), ShortCost: scaled(a.ShortCost, 1),
 		Ground: summaryProductGround{squareMetres(a.Ground.Swept), squareMetres(a.Ground.Wasted), squareMetres(a.Ground.Short)},
 		Waste:  summaryWasteOf(a), Tanks: summaryTanksOf(a),
+		Logged: summaryLoggedOf(a),
 	}
 	if p.Working != "" {
 		out.Working = &p.Working

@@ -112,14 +112,7 @@ type summaryMark struct {
 
 func summaryTanksOf(a *agronomy.Account) []summaryTank {
 	out := []summaryTank{}
-	mark := func(m agronomy.Mark) summaryMark {
-		at := a.Map.Field.Frame.ToEarth(m.At)
-		s := summaryMark{Pass: m.Pass, Along: metres(m.Along), Lon: degrees(at.Lon), Lat: degrees(at.Lat)}
-		if clockOn(a.Map, &a.Map.Passes[m.Pass-1]) {
-			s.Time = stampSecond(m.Time)
-		}
-		return s
-	}
+	mark := func(m agronomy.Mark) summaryMark { return summaryMarkOf(a.Map, m) }
 	for _, l := range a.Tanks {
 		t := summaryTank{
 			Machine: a.Map.Machines[l.Machine].Name, Filled: figure(l.Filled * litres), Ground: figure(l.Ground),
@@ -129,11 +122,30 @@ func summaryTanksOf(a *agronomy.Account) []summaryTank {
 			t.Fills = append(t.Fills, summaryFill{mark(f.From), mark(f.To), figure(f.Ground), figure(f.Left * litres)})
 		}
 		for _, d := range l.Dry {
-			t.Dry = append(t.Dry, summaryStretch{mark(d.From), mark(d.To), figure(d.Ground)})
+			on := dryMap(a, &l)
+			t.Dry = append(t.Dry, summaryStretch{summaryMarkOf(on, d.From), summaryMarkOf(on, d.To), figure(d.Ground)})
 		}
 		out = append(out, t)
 	}
 	return out
+}
+
+// summaryMarkOf writes a place on the way of a pass of m.
+func summaryMarkOf(m *coverage.Map, at agronomy.Mark) summaryMark {
+	place := m.Field.Frame.ToEarth(at.At)
+	s := summaryMark{Pass: at.Pass, Along: metres(at.Along), Lon: degrees(place.Lon), Lat: degrees(place.Lat)}
+	if clockOn(m, &m.Passes[at.Pass-1]) {
+		s.Time = stampSecond(at.Time)
+	}
+	return s
+}
+
+// dryMap is the map whose passes the marks of a tank's dry stretches are of.
+func dryMap(a *agronomy.Account, l *agronomy.Ledger) *coverage.Map {
+	if l.DryBy == agronomy.ByRate {
+		return a.Logged.Map
+	}
+	return a.Map
 }
 
 type summaryChange struct {

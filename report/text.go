@@ -155,6 +155,7 @@ func (r *Report) textCost(b *bytes.Buffer) {
 	lines := []string{r.bestChange(r.Units), r.skipLoss(r.Units)}
 	for i := range r.Accounts {
 		a := &r.Accounts[i]
+		lines = append(lines, r.rateWords(r.Units, a))
 		for k := range a.Tanks {
 			lines = append(lines, r.tankWords(r.Units, a, &a.Tanks[k]))
 		}

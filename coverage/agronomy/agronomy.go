@@ -41,6 +41,7 @@ type Account struct {
 	Ground Ground        // what it is reckoned on
 	Waste  Waste         // Wasted, taken apart
 	Tanks  []Ledger      // none where the tank or the rate by volume is not known
+	Logged *Logged       // what the logs say of its rate; nil where none does
 }
 
 // A Ground is the areas that one product is reckoned on.
@@ -48,6 +49,10 @@ type Ground struct {
 	Swept  plane.Area // by the machines that carry it, every visit
 	Wasted plane.Area // swept, less the ground inside the field that one of them covered
 	Short  plane.Area // skipped, less what is simply not worked yet
+
+	// What the logs say was put down beyond the rate × Swept and × Wasted, in
+	// m² at the rate: below zero where it was less.
+	SweptBeyond, WastedBeyond float64
 }
 
 // Assess says what became of each product on the ground of m:
@@ -55,6 +60,10 @@ type Ground struct {
 //	applied = rate × swept
 //	wasted  = rate × (swept - covered)
 //	short   = rate × (skip - remainder)
+//
+// Where the logs tell the rate, applied and wasted are what they say was put
+// down on that ground, and ground worked after the product had run out (see
+// [Dry]) is skipped ground of that product.
 //
 // A product carried by some machines only counts the ground that these swept.
 // Covered is then the ground inside the field that one of them covered, so
@@ -71,9 +80,11 @@ func Assess(m *coverage.Map, products []Product) *Assessment {
 			on = groundOf(p.Map, p)
 			on.Short = max(0, p.Map.Ground.Skip-m.Ground.Remainder)
 		}
+		account.Waste, on.WastedBeyond = wasteOf(account.Map, &p)
+		account.Logged = loggedOf(m, account.Map, &p, &on)
 		account.fill(on)
-		account.Waste = wasteOf(account.Map, &p)
 		account.Tanks = Tanks(account.Map, &p)
+		account.Logged.tell(account.Tanks)
 		a.Accounts = append(a.Accounts, account)
 		for _, why := range account.unsaid() {
 			a.Warnings = append(a.Warnings, coverage.Warning{Text: fmt.Sprintf("product %s: %s", p.Name, why)})
@@ -127,7 +138,7 @@ func (p Product) CarriedBy(machine string) bool {
 func (a *Account) fill(g Ground) {
 	p := a.Product
 	a.Ground = g
-	swept, wasted, short := g.Swept.SquareMetres(), g.Wasted.SquareMetres(), g.Short.SquareMetres()
+	swept, wasted, short := g.Swept.SquareMetres()+g.SweptBeyond, g.Wasted.SquareMetres()+g.WastedBeyond, g.Short.SquareMetres()
 	a.Applied, a.Wasted, a.Short = times(p.MassRate, swept), times(p.MassRate, wasted), times(p.MassRate, short)
 	a.AppliedVolume, a.WastedVolume, a.ShortVolume = times(p.VolumeRate, swept), times(p.VolumeRate, wasted), times(p.VolumeRate, short)
 	if p.Analysis != nil {

@@ -36,6 +36,10 @@ type Product struct {
 	// that carry it worked.
 	Working string
 	Map     *coverage.Map
+
+	// Logged is the number from 1 of its rates in [coverage.Track.Rates], as
+	// the machines logged them; 0 where no log tells of them.
+	Logged int
 }
 
 // An Analysis is the guaranteed analysis N-P2O5-K2O, as mass fractions.
@@ -128,6 +132,31 @@ func (p *Product) SetRate(rate quantity.Value, seed Seed) error {
 		p.VolumeRate = times(p.MassRate, 1 / *p.Density)
 	}
 	return nil
+}
+
+// Share returns by what a logged rate is to be multiplied to be a share of p's
+// own rate; false where it cannot be told: a volume needs a density, a
+// nutrient an analysis, seeds their size. Logged seeds are seeds as sown.
+func (p *Product) Share(kind quantity.Kind, nutrient string, kernel float64) (float64, bool) {
+	mass := 1.0
+	switch kind {
+	case quantity.VolumeRate:
+		if p.VolumeRate == nil || *p.VolumeRate <= 0 {
+			return 0, false
+		}
+		return 1 / *p.VolumeRate, true
+	case quantity.NutrientRate:
+		if p.Analysis == nil || p.Analysis.of(nutrient) == 0 {
+			return 0, false
+		}
+		mass = 1 / p.Analysis.of(nutrient)
+	case quantity.SeedRate:
+		mass = kernel
+	}
+	if p.MassRate == nil || *p.MassRate <= 0 || mass <= 0 {
+		return 0, false
+	}
+	return mass / *p.MassRate, true
 }
 
 // SetPrice gives p the price of the job, a [quantity.Price].

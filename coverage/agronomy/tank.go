@@ -11,7 +11,7 @@ import (
 )
 
 // A Ledger is the tank of one product on one machine: how far each fill went,
-// by the set rate and the ground swept.
+// by the rate that the log tells, else the set one, and the ground swept.
 type Ledger struct {
 	Machine  int     // index into Map.Machines
 	Filled   float64 // m³ in a tank filled to its limit: tank × fill
@@ -28,11 +28,12 @@ type Ledger struct {
 	DryBy Knowledge
 }
 
-// A Knowledge is where the times of fills are known from.
+// A Knowledge is where it is known from that a tank ran dry.
 type Knowledge string
 
 // The knowledges, from the best down.
 const (
+	ByRate  Knowledge = "rate"  // the log says that nothing was put down
 	ByTimes Knowledge = "times" // the crew said when the tank was filled
 	ByCount Knowledge = "count" // the crew said how often
 	// ByStops: nobody said, but a fill takes a stop of three minutes or more,
@@ -45,7 +46,9 @@ type Fill struct {
 	From, To Mark
 	Ground   float64 // m² covered with it, and after it was empty
 	Left     float64 // m³ still in the tank at To
+	used     float64 // Ground, as if at the set rate
 	empty    *Mark   // where it was empty though work went on
+	wet      float64 // Ground up to there
 }
 
 // A Stretch is ground worked from one place to another, m².
@@ -86,14 +89,14 @@ func Tanks(m *coverage.Map, p *Product) []Ledger {
 			continue
 		}
 		l := Ledger{Machine: machine, Filled: *p.Tank * p.Fill, Ground: *ground}
-		l.Fills = l.drawn(m, fillWhenEmpty{})
+		l.Fills = l.drawn(m, p, fillWhenEmpty{})
 		if l.Expected = len(l.Fills); l.Expected == 0 {
 			continue
 		}
 		l.report(m, p)
 		for i := range l.Fills {
 			f := &l.Fills[i]
-			f.Left = max(0, l.Filled*(1-f.Ground/l.Ground))
+			f.Left = max(0, l.Filled*(1-f.used/l.Ground))
 		}
 		out = append(out, l)
 	}
@@ -108,23 +111,25 @@ func (l *Ledger) report(m *coverage.Map, p *Product) {
 	switch {
 	case len(p.FilledAt) > 0 && clocked:
 		l.DryBy = ByTimes
-		l.Fills = l.drawn(m, fillAt(p.FilledAt))
+		l.Fills = l.drawn(m, p, fillAt(p.FilledAt))
 		l.Reported = len(l.Fills)
 		l.Dry = l.dry(l.Fills)
 	case counted > 0:
 		l.DryBy, l.Reported = ByCount, counted
 		if counted < len(l.Fills) { // what came after the last one, if each was used up
 			s := Stretch{From: l.Fills[counted].From, To: l.Fills[len(l.Fills)-1].To}
+			used := 0.0
 			for _, f := range l.Fills[counted:] {
 				s.Ground += f.Ground
+				used += f.used
 			}
-			if s.Ground > tankSlack*l.Ground*float64(counted) {
+			if used > tankSlack*l.Ground*float64(counted) {
 				l.Dry = []Stretch{s}
 			}
 		}
 	case clocked:
 		l.DryBy = ByStops
-		l.Dry = l.dry(l.drawn(m, fillAt(at)))
+		l.Dry = l.dry(l.drawn(m, p, fillAt(at)))
 	}
 }
 
@@ -132,8 +137,8 @@ func (l *Ledger) report(m *coverage.Map, p *Product) {
 func (l *Ledger) dry(fills []Fill) []Stretch {
 	var out []Stretch
 	for _, f := range fills {
-		if f.empty != nil && f.Ground > (1+tankSlack)*l.Ground {
-			out = append(out, Stretch{From: *f.empty, To: f.To, Ground: f.Ground - l.Ground})
+		if f.empty != nil && f.used > (1+tankSlack)*l.Ground {
+			out = append(out, Stretch{From: *f.empty, To: f.To, Ground: f.Ground - f.wet})
 		}
 	}
 	return out
@@ -195,11 +200,11 @@ func (f *fillTimes) due(t geo.Instant, _ bool) bool {
 
 // drawn follows the machine over the field and draws the ground of its passes
 // from the tank.
-func (l *Ledger) drawn(m *coverage.Map, when filling) []Fill {
+func (l *Ledger) drawn(m *coverage.Map, p *Product, when filling) []Fill {
 	var fills []Fill
 	for i := range m.Passes {
 		if m.Passes[i].Machine == l.Machine {
-			fills = l.drive(fills, m, &m.Passes[i], when)
+			fills = l.drive(fills, m, &m.Passes[i], p, when)
 		}
 	}
 	return fills
@@ -208,49 +213,60 @@ func (l *Ledger) drawn(m *coverage.Map, when filling) []Fill {
 // drive draws the ground of one pass from the tank. Along the pass it is
 // shared out as the open part of the bar and its travel have it, so that the
 // whole is what the pass swept.
-func (l *Ledger) drive(fills []Fill, m *coverage.Map, p *coverage.Pass, when filling) []Fill {
-	widths := openWidths(&m.Machines[p.Machine], p.States(m.Machines))
-	step := func(i int) float64 { // m², before the whole is put right
-		a, b := &p.Poses[i-1], &p.Poses[i]
-		if a.Silent {
-			return 0
-		}
-		return (b.Along - a.Along) / float64(plane.Metre) * widths[min(int(a.State), len(widths)-1)]
-	}
+func (l *Ledger) drive(fills []Fill, m *coverage.Map, pass *coverage.Pass, p *Product, when filling) []Fill {
+	steps := pass.StepGround(m.Machines)
 	drawn := 0.0
-	for i := 1; i < len(p.Poses); i++ {
-		drawn += step(i)
+	for _, step := range steps {
+		drawn += step
 	}
 	if drawn == 0 {
 		return fills
 	}
-	right := p.Swept.SquareMetres() / drawn
-	for i := 1; i < len(p.Poses); i++ {
-		whole := step(i) * right
-		for left := whole; left > 0; {
-			at := markAt(p, i, 1-left/whole)
-			n := len(fills)
-			empty := n > 0 && fills[n-1].Ground >= l.Ground
-			if due := when.due(at.Time, empty); n == 0 || due {
-				fills = append(fills, Fill{From: at, To: at})
-				n, empty = n+1, false
-			}
-			f := &fills[n-1]
-			part := left
-			switch {
-			case empty && f.empty == nil:
-				f.empty = &at
-			case !empty && f.Ground+left > l.Ground: // up to where it is empty
-				part = l.Ground - f.Ground
-			}
-			if part == left {
-				f.Ground += part
-			} else {
-				f.Ground = l.Ground
-			}
-			left -= part
-			f.To = markAt(p, i, 1-left/whole)
+	right := pass.Swept.SquareMetres() / drawn
+	for i, step := range steps {
+		fills = l.draw(fills, pass, i+1, step*right, p.shareAt(pass, i), when)
+	}
+	return fills
+}
+
+// shareAt is what the log says was put down from pose i of a pass to the next,
+// as a share of p's rate; 1 where it does not say.
+func (p *Product) shareAt(pass *coverage.Pass, i int) float64 {
+	if p.Logged == 0 {
+		return 1
+	}
+	if rate := pass.Rate(p.Logged-1, i); !math.IsNaN(rate) {
+		return rate
+	}
+	return 1
+}
+
+// draw draws the ground up to pose i of a pass, at a share of the rate.
+func (l *Ledger) draw(fills []Fill, pass *coverage.Pass, i int, whole, share float64, when filling) []Fill {
+	for left := whole; left > 0; {
+		at := markAt(pass, i, 1-left/whole)
+		n := len(fills)
+		empty := n > 0 && fills[n-1].used >= l.Ground
+		if due := when.due(at.Time, empty); n == 0 || due {
+			fills = append(fills, Fill{From: at, To: at})
+			n, empty = n+1, false
 		}
+		f := &fills[n-1]
+		part := left
+		switch {
+		case empty && f.empty == nil:
+			f.empty, f.wet = &at, f.Ground
+		case !empty && f.used+left*share > l.Ground: // up to where it is empty
+			part = (l.Ground - f.used) / share
+		}
+		f.Ground += part
+		if part == left {
+			f.used += part * share
+		} else {
+			f.used = l.Ground
+		}
+		left -= part
+		f.To = markAt(pass, i, 1-left/whole)
 	}
 	return fills
 }
@@ -267,23 +283,4 @@ func markAt(p *coverage.Pass, i int, share float64) Mark {
 		},
 		Time: a.Time + geo.Instant(math.Round(share*float64(b.Time-a.Time))),
 	}
-}
-
-// openWidths returns the m of the bar that work in each state of a pass.
-func openWidths(m *coverage.Machine, states []coverage.State) []float64 {
-	out := []float64{m.Implement.Width.Metres()}
-	for i, s := range states {
-		if i == 0 {
-			continue // the whole bar
-		}
-		w := 0.0
-		for _, part := range s {
-			w += (part.Right - part.Left).Metres()
-		}
-		if s == nil {
-			w = out[0]
-		}
-		out = append(out, w)
-	}
-	return out
 }

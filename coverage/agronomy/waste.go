@@ -21,9 +21,21 @@ type Amount struct {
 }
 
 // On returns what p comes to on some ground: rate × area, and price × that.
-func (p *Product) On(ground plane.Area) Amount {
-	m2 := ground.SquareMetres()
-	a := Amount{Ground: ground, Mass: times(p.MassRate, m2), Volume: times(p.VolumeRate, m2)}
+func (p *Product) On(ground plane.Area) Amount { return p.of(put{ground: ground}) }
+
+// A put is product on some ground: at its rate, and what the logs say was put
+// down beyond that, in m² at the rate.
+type put struct {
+	ground plane.Area
+	beyond float64
+}
+
+func (a *put) add(b put) { a.ground, a.beyond = a.ground+b.ground, a.beyond+b.beyond }
+
+// of returns what p comes to.
+func (p *Product) of(x put) Amount {
+	m2 := x.ground.SquareMetres() + x.beyond
+	a := Amount{Ground: x.ground, Mass: times(p.MassRate, m2), Volume: times(p.VolumeRate, m2)}
 	if p.Analysis != nil {
 		a.N, a.Phosphate, a.Potash = times(a.Mass, p.Analysis.N), times(a.Mass, p.Analysis.P2O5), times(a.Mass, p.Analysis.K2O)
 	}
@@ -44,6 +56,9 @@ func (p *Product) On(ground plane.Area) Amount {
 //	Total = the sum of ByCause + Slivers + OverReach
 //	      = the sum of ByMachine = the sum of ByPass
 //	      = swept - covered, of these machines
+//
+// The amounts are what the logs say was put down on that ground, where they
+// do.
 //
 // The lists run from the largest down.
 type Waste struct {
@@ -73,14 +88,17 @@ type PassShare struct {
 	Amount
 }
 
-// wasteOf takes the waste of p on the ground of m apart.
-func wasteOf(m *coverage.Map, p *Product) Waste {
+// wasteOf takes the waste of p on the ground of m apart, and returns what of
+// it lies beyond its ground × rate.
+func wasteOf(m *coverage.Map, p *Product) (Waste, float64) {
 	carries := carriers(m.Machines, p)
-	var total, slivers, outside plane.Area
-	causes := map[coverage.Cause]plane.Area{}
-	passes := make([]plane.Area, len(m.Passes))
+	spread := p.spread(m)
+	var total, slivers, outside put
+	causes := map[coverage.Cause]put{}
+	passes := make([]put, len(m.Passes))
 	// waste counts the visits of carriers over a region after the first few.
-	waste := func(r *coverage.Region, free int) (sum plane.Area) {
+	waste := func(region, free int) (sum put) {
+		r := &m.Regions[region]
 		for _, s := range r.Swaths {
 			pass := m.Swaths[s].Pass
 			switch {
@@ -88,43 +106,49 @@ func wasteOf(m *coverage.Map, p *Product) Waste {
 			case free > 0:
 				free--
 			default:
-				passes[pass] += r.Area
-				sum += r.Area
+				one := put{ground: r.Area}
+				if spread != nil {
+					one.beyond = spread.Over(region, s) - r.Area.SquareMetres()
+				}
+				passes[pass].add(one)
+				sum.add(one)
 			}
 		}
-		total += sum
+		total.add(sum)
 		return sum
 	}
 	for i := range m.Overlaps {
 		o := &m.Overlaps[i]
-		area := waste(&m.Regions[o.Region], 1)
+		lap := waste(o.Region, 1)
 		switch {
-		case area == 0:
+		case lap.ground == 0:
 		case o.Sliver():
-			slivers += area
+			slivers.add(lap)
 		default:
-			causes[o.Cause] += area
+			cause := causes[o.Cause]
+			cause.add(lap)
+			causes[o.Cause] = cause
 		}
 	}
 	for i := range m.Regions {
 		if m.Regions[i].Kind == coverage.OverReach {
-			outside += waste(&m.Regions[i], 0)
+			outside.add(waste(i, 0))
 		}
 	}
-	w := Waste{Total: p.On(total), Slivers: p.On(slivers), OverReach: p.On(outside)}
-	for cause, area := range causes {
-		w.ByCause = append(w.ByCause, CauseShare{cause, p.On(area)})
+	w := Waste{Total: p.of(total), Slivers: p.of(slivers), OverReach: p.of(outside)}
+	for cause, lap := range causes {
+		w.ByCause = append(w.ByCause, CauseShare{cause, p.of(lap)})
 	}
-	machines := make([]plane.Area, len(m.Machines))
-	for i, area := range passes {
-		machines[m.Passes[i].Machine] += area
-		if area > 0 {
-			w.ByPass = append(w.ByPass, PassShare{m.Passes[i].ID, p.On(area)})
+	machines := make([]put, len(m.Machines))
+	for i, laps := range passes {
+		machines[m.Passes[i].Machine].add(laps)
+		if laps.ground > 0 {
+			w.ByPass = append(w.ByPass, PassShare{m.Passes[i].ID, p.of(laps)})
 		}
 	}
-	for i, area := range machines {
-		if area > 0 {
-			w.ByMachine = append(w.ByMachine, MachineShare{i, p.On(area)})
+	for i, laps := range machines {
+		if laps.ground > 0 {
+			w.ByMachine = append(w.ByMachine, MachineShare{i, p.of(laps)})
 		}
 	}
 	slices.SortFunc(w.ByCause, func(a, b CauseShare) int {
@@ -132,7 +156,7 @@ func wasteOf(m *coverage.Map, p *Product) Waste {
 	})
 	slices.SortStableFunc(w.ByMachine, func(a, b MachineShare) int { return cmp.Compare(b.Ground, a.Ground) })
 	slices.SortStableFunc(w.ByPass, func(a, b PassShare) int { return cmp.Compare(b.Ground, a.Ground) })
-	return w
+	return w, total.beyond
 }
 
 // carriers tells of each machine whether it carries p.

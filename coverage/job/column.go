@@ -85,9 +85,10 @@ type columns struct {
 	log                                     *gnsslog.Log
 	working, sections, width, machine, part *gnsslog.Column
 	widthUnit                               string
-	widthBare                               bool    // the unit is a guess
-	joined                                  *joined // the log is made of records by section
-	by                                      *worker // of a task set; nil for a file of its own
+	widthBare                               bool         // the unit is a guess
+	joined                                  *joined      // the log is made of records by section
+	by                                      *worker      // of a task set; nil for a file of its own
+	rates                                   []rateColumn // of a task set
 }
 
 // columnsOf finds the columns of a log that say something of a machine.

@@ -23,6 +23,7 @@ type reading struct {
 	stdin     io.Reader
 	zoneGiven bool
 	own       []ownDraft
+	rateKeys  []rateKey                         // one a product
 	read      func(path string) ([]byte, error) // for implement files
 
 	// Of task sets:
@@ -172,6 +173,9 @@ func (r *reading) understand(top entry) (draft, error) {
 		}
 		j.Products = append(j.Products, p)
 		r.ownOf(i, e.get("working"))
+		key := rateKey{entry: e.get("logged_rate"), kernel: seedOf(e).Kernel}
+		key.entry.text("the name of a column of the logs, or none")
+		r.rateKeys = append(r.rateKeys, key)
 	}
 	j.Crop = cropOf(top.get("crop"))
 	j.Options.Shift = shiftOf(top.get("shift"))
@@ -293,6 +297,7 @@ func (r *reading) drive(p *page, machines []machineDraft) error {
 	for _, o := range r.own {
 		r.job.Own = append(r.job.Own, o.Own)
 	}
+	r.runDry()
 	return nil
 }
 
@@ -321,6 +326,9 @@ func (r *reading) driveMachine(i int, m machineDraft, logs []columns) error {
 			return err
 		}
 		if wrong := m.working.set(&track); wrong != nil {
+			return wrong
+		}
+		if wrong := r.ratesOf(c, m.Name, &track, pick); wrong != nil {
 			return wrong
 		}
 		if err := r.ownTrack(c, &m.Machine, track, pick); err != nil {

@@ -46,7 +46,10 @@ func (r *reading) ownOf(product int, column entry) {
 
 // keeps reports whether a column of that plain name is to be read.
 func (r *reading) keeps(plain string) bool {
-	return isOurs(plain) || slices.ContainsFunc(r.own, func(o ownDraft) bool {
+	return isOurs(plain) || len(r.job.Products) > 0 && isRate(plain) || slices.ContainsFunc(r.rateKeys, func(k rateKey) bool {
+		name, _ := plainName(k.entry.text(""))
+		return k.entry.given() && name == plain
+	}) || slices.ContainsFunc(r.own, func(o ownDraft) bool {
 		name, _ := plainName(o.column.text(""))
 		return name == plain
 	})
@@ -79,6 +82,12 @@ func (r *reading) ownTrack(c columns, machine *coverage.Machine, track coverage.
 		mine, err := t.track(pick)
 		if err != nil {
 			return err
+		}
+		if track.Rates != nil {
+			mine.Rates = track.Rates
+			for j := range mine.Fixes {
+				mine.Fixes[j].Fix = track.Fixes[j].Fix
+			}
 		}
 		if track.WorkingLogged && machine.Working == coverage.Logged {
 			for j := range mine.Fixes {

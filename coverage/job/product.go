@@ -14,7 +14,7 @@ import (
 )
 
 var productKeys = []string{"name", "analysis", "density", "rate", "price", "machines", "tank", "fill", "temperature",
-	"thousand_kernels", "survival", "working", "fills"}
+	"thousand_kernels", "survival", "working", "fills", "logged_rate"}
 
 // ammoniaFill is how full a tank of anhydrous ammonia may be filled, where the
 // job does not say: 85 % of its volume (Administrative Rules of Montana

@@ -189,6 +189,7 @@ func oneOf(ref reference, set *taskdata.Set, tracks []taskdata.Track) (columns, 
 	}
 	c := columnsOfTrack(&tracks[best])
 	c.by = &worker{path: ref.path, set: set, track: tracks[best]}
+	c.addRates()
 	for i, t := range tracks {
 		if i != best {
 			c.log.Notes = append(c.log.Notes, gnsslog.Note{Text: fmt.Sprintf(

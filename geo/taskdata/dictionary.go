@@ -6,8 +6,12 @@ import "fmt"
 // value means and in which unit it is.
 type DDI uint16
 
-// The entries that say what ground was worked.
+// The entries that say what ground was worked, and what was put down on it.
 const (
+	ActualVolumePerArea DDI = 2
+	ActualMassPerArea   DDI = 7
+	ActualCountPerArea  DDI = 12
+
 	SetpointWidth     DDI = 66
 	ActualWidth       DDI = 67
 	DefaultWidth      DDI = 68
@@ -41,16 +45,16 @@ type Quantity struct {
 // dictionary holds the entries used here, from the ISO 11783-11 data
 // dictionary export (2025-12-10).
 var dictionary = map[DDI]Quantity{
-	1:  {"setpoint volume per area", "mm³/m²", 0.01},
-	2:  {"actual volume per area", "mm³/m²", 0.01},
-	6:  {"setpoint mass per area", "mg/m²", 1},
-	7:  {"actual mass per area", "mg/m²", 1},
-	11: {"setpoint count per area", "1/m²", 0.001},
-	12: {"actual count per area", "1/m²", 0.001},
-	36: {"setpoint volume per time", "mm³/s", 1},
-	37: {"actual volume per time", "mm³/s", 1},
-	41: {"setpoint mass per time", "mg/s", 1},
-	42: {"actual mass per time", "mg/s", 1},
+	1:                   {"setpoint volume per area", "mm³/m²", 0.01},
+	ActualVolumePerArea: {"actual volume per area", "mm³/m²", 0.01},
+	6:                   {"setpoint mass per area", "mg/m²", 1},
+	ActualMassPerArea:   {"actual mass per area", "mg/m²", 1},
+	11:                  {"setpoint count per area", "1/m²", 0.001},
+	ActualCountPerArea:  {"actual count per area", "1/m²", 0.001},
+	36:                  {"setpoint volume per time", "mm³/s", 1},
+	37:                  {"actual volume per time", "mm³/s", 1},
+	41:                  {"setpoint mass per time", "mg/s", 1},
+	42:                  {"actual mass per time", "mg/s", 1},
 
 	SetpointWidth: {"setpoint working width", "mm", 1},
 	ActualWidth:   {"actual working width", "mm", 1},
@@ -95,7 +99,7 @@ func (d DDI) Meaning() (Quantity, bool) {
 }
 
 // rates are the entries that say how much was to be, or was, put out per area.
-var rates = []DDI{1, 2, 6, 7, 11, 12}
+var rates = []DDI{1, ActualVolumePerArea, 6, ActualMassPerArea, 11, ActualCountPerArea}
 
 // Condensed takes one raw value of a condensed work state apart: the state of
 // each of 16 sections, the first in the lowest two bits (bit order from

@@ -1,0 +1,57 @@
+package report
+
+import (
+	"fmt"
+	"math"
+
+	"lapwing/coverage/agronomy"
+)
+
+// rateWords says what the logs tell of a product's rate, and where nothing of
+// it came; "" where they tell nothing.
+func (r *Report) rateWords(u Units, a *agronomy.Account) string {
+	l := a.Logged
+	if l == nil {
+		return ""
+	}
+	name := plain(a.Product.Name, 30)
+	s := fmt.Sprintf("Rate of %s by the logs: nothing was swept.", name)
+	if mean := l.Mean(); !math.IsNaN(mean) {
+		s = fmt.Sprintf("Rate of %s by the logs: %s of the set one on average.", name, percent(mean))
+	}
+	for i, d := range l.Dry {
+		if i == 3 {
+			return s + " And more."
+		}
+		s += fmt.Sprintf(" Nothing came from %s on: %s worked without.", r.markWords(u, l.Map, d.From), u.Ground(d.Ground))
+	}
+	return s
+}
+
+// A summaryLogged is what the logs tell of a product's rate.
+type summaryLogged struct {
+	Ground figure       `json:"ground_m2"`
+	Mean   *figure      `json:"mean"` // as a share of the product's rate
+	Dry    []summaryDry `json:"dry"`
+}
+
+type summaryDry struct {
+	Machine string `json:"machine"`
+	summaryStretch
+}
+
+func summaryLoggedOf(a *agronomy.Account) *summaryLogged {
+	l := a.Logged
+	if l == nil {
+		return nil
+	}
+	out := &summaryLogged{Ground: figure(l.Ground), Dry: []summaryDry{}}
+	if mean := l.Mean(); !math.IsNaN(mean) {
+		out.Mean = scaled(&mean, 1)
+	}
+	for _, d := range l.Dry {
+		out.Dry = append(out.Dry, summaryDry{l.Map.Machines[d.Machine].Name,
+			summaryStretch{summaryMarkOf(l.Map, d.From), summaryMarkOf(l.Map, d.To), figure(d.Ground)}})
+	}
+	return out
+}
