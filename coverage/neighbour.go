@@ -21,8 +21,10 @@ type Beside struct {
 // A Lap is how far the end of a bar reaches over the near edge of a
 // neighbour's ground; negative where ground is left between.
 type Lap struct {
-	Pass int     // ID of the neighbour; 0 where there is none, and By means nothing
-	By   float64 // ticks, across the neighbour's way
+	Pass  int     // ID of the neighbour; 0 where there is none, and By means nothing unless Edge
+	Edge  bool    // no pass is beside, but the field's edge: By is how far the bar reached past it
+	By    float64 // ticks, across the neighbour's way
+	Along float64 // ticks from the start of the neighbour
 }
 
 // besideStep is how far apart a pass is compared with its neighbours: a metre
@@ -37,7 +39,8 @@ const besideStep = 1 * plane.Metre
 // of the same one, that ran side by side with it, directions within 20
 // degrees: the one that laps most, or else comes nearest. Ground worked
 // again over nearly half a bar or more is no neighbour's lap, and 0.8 of a
-// bar or more left between is a missed pass and no gap: neither is one.
+// bar or more left between is a missed pass and no gap: neither is one. Where
+// there is none, the field's edge stands in if it is as near and runs along.
 func (m *Map) Neighbours(pass int) []Beside {
 	n := m.neighbourhood()
 	return n.beside(pass - 1)
@@ -51,12 +54,13 @@ func (m *Map) AllNeighbours() [][]Beside {
 	return out
 }
 
-// A neighbourhood finds the ways that run by a place.
+// A neighbourhood finds the ways, and the field's edge, that run by a place.
 type neighbourhood struct {
 	m     *Map
 	ways  []way
 	cell  float64 // ticks
 	knots map[[2]int][]knotOf
+	edges map[[2]int][]mark // in metres, as marks are
 }
 
 // A knotOf is a knot of a way.
@@ -74,6 +78,13 @@ func (m *Map) neighbourhood() *neighbourhood {
 		for k := range n.ways[i].knots {
 			c := n.cellOf(n.ways[i].knots[k].x, n.ways[i].knots[k].y)
 			n.knots[c] = append(n.knots[c], knotOf{int32(i), int32(k)})
+		}
+	}
+	if !m.Field.Worked {
+		n.edges = map[[2]int][]mark{}
+		for _, k := range m.marks() {
+			c := n.cellOf(k.x*float64(plane.Metre), k.y*float64(plane.Metre))
+			n.edges[c] = append(n.edges[c], k)
 		}
 	}
 	return n
@@ -133,9 +144,37 @@ func (n *neighbourhood) lap(pass int, along float64, at wayStance, across, side 
 					continue
 				}
 				by, ok := n.lapOver(w, from, at, x, y, side)
-				if ok && by < againWidth*min(w.width, n.ways[pass].width) && by > -missedWidth*min(w.width, n.ways[pass].width) &&
-					(best.Pass == 0 || by > best.By) {
-					best = Lap{w.pass.ID, by}
+				if ok && by.By < againWidth*min(w.width, n.ways[pass].width) && by.By > -missedWidth*min(w.width, n.ways[pass].width) &&
+					(best.Pass == 0 || by.By > best.By) {
+					best = by
+				}
+			}
+		}
+	}
+	if best.Pass == 0 {
+		return n.lapOverEdge(at, x, y, side, n.ways[pass].width)
+	}
+	return best
+}
+
+// lapOverEdge returns how far the end of a bar, at x, y, reaches past a
+// stretch of the field's edge that runs along the way driven, on that side.
+func (n *neighbourhood) lapOverEdge(at wayStance, x, y, side, width float64) Lap {
+	const metre = float64(plane.Metre)
+	var best Lap
+	c := n.cellOf(x, y)
+	for dx := -1; dx <= 1; dx++ {
+		for dy := -1; dy <= 1; dy++ {
+			for _, k := range n.edges[[2]int{c[0] + dx, c[1] + dy}] {
+				ex, ey := x-k.x*metre, y-k.y*metre
+				by := ex*k.nx + ey*k.ny
+				outward := side * (k.nx*at.cos - k.ny*at.sin) // of the edge, against the way the bar's end points
+				if outward < math.Cos(parallel) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre ||
+					by >= againWidth*width || by <= -missedWidth*width {
+					continue
+				}
+				if !best.Edge || by > best.By {
+					best = Lap{Edge: true, By: by}
 				}
 			}
 		}
@@ -157,16 +196,16 @@ func (w *way) passes(k int, x, y float64) bool {
 // side is at x, y, laps the near edge of w, whose bar goes over x, y on its
 // way from one knot to the next. There is none where w runs another way, or
 // did not work.
-func (n *neighbourhood) lapOver(w *way, from float64, at wayStance, x, y, side float64) (float64, bool) {
+func (n *neighbourhood) lapOver(w *way, from float64, at wayStance, x, y, side float64) (Lap, bool) {
 	s := w.locate(plane.Point{X: plane.Round(x), Y: plane.Round(y)}, from, min(from+w.step, w.pass.Length))
 	along := at.sin*s.sin + at.cos*s.cos
 	if math.Abs(along) < math.Cos(parallel) || math.Abs(s.ahead) > float64(plane.Centimetre) || w.pass.Poses[s.pose].Silent {
-		return 0, false
+		return Lap{}, false
 	}
 	left, right, works := n.m.barEnds(w.pass, int(s.pose))
-	// Seen from a bar that goes the other way, left is right.
-	if (side > 0) == (along > 0) {
-		return s.across - left, works
+	lap := Lap{Pass: w.pass.ID, By: s.across - left, Along: s.along}
+	if (side > 0) != (along > 0) { // seen from a bar that goes the other way, left is right
+		lap.By = right - s.across
 	}
-	return right - s.across, works
+	return lap, works
 }

@@ -93,6 +93,29 @@ func TestNeighboursBesidePart(t *testing.T) {
 	}
 }
 
+// Beside the first lane, and the last, is the field's edge.
+func TestNeighboursOfEdge(t *testing.T) {
+	s := covertest.Lanes("0-9.9: 0.3-5.3 5.1-10.1", 100)
+	m := measure(t, s.Field, s.Machines, coverage.Options{})
+	for _, c := range []struct {
+		pass int
+		side func(coverage.Beside) coverage.Lap
+		by   float64
+	}{
+		{1, func(b coverage.Beside) coverage.Lap { return b.Left }, -0.3},
+		{2, func(b coverage.Beside) coverage.Lap { return b.Left }, 0.2},
+	} {
+		for _, b := range m.Neighbours(c.pass) {
+			if along := b.Along / float64(plane.Metre); along < 12 || along > 88 {
+				continue
+			}
+			lap := c.side(b)
+			require.True(t, lap.Edge && lap.Pass == 0, "pass %d: %+v", c.pass, lap)
+			require.InDelta(t, c.by, lap.By/float64(plane.Metre), lapError)
+		}
+	}
+}
+
 // Working round and round, a pass is its own neighbour: each round has the one
 // before on its outer side and the one after on its inner, on the straights.
 func TestNeighboursRoundAndRound(t *testing.T) {
