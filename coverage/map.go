@@ -266,9 +266,7 @@ func comparePoints(p, q plane.Point) int { return cmp.Or(cmp.Compare(p.X, q.X), 
 // count adds the area of one combination of layers to the totals, to the
 // headland and to the passes.
 func (m *Map) count(o overlay, area plane.Area) {
-	t := &m.Ground
-	n := len(o.swaths)
-	t.Swept += plane.Area(n) * area
+	m.Ground.add(o, area)
 	for _, s := range o.swaths {
 		p := &m.Passes[m.Swaths[s].Pass]
 		p.Swept += area
@@ -276,6 +274,37 @@ func (m *Map) count(o overlay, area plane.Area) {
 			p.inZone += area
 		}
 	}
+	if !o.inside {
+		return
+	}
+	kind, _ := o.kind()
+	if o.headland {
+		h := &m.Headland
+		h.Area += area
+		switch kind {
+		case Unlogged:
+			h.Unlogged += area
+		case Skip:
+		default:
+			h.Covered += area
+		}
+	}
+	// Swaths are in the order of their passes, so the first came first. A
+	// later visit of the same pass overlaps an earlier one of its own.
+	for i, s := range o.swaths {
+		p := &m.Passes[m.Swaths[s].Pass]
+		if i == 0 {
+			p.New += area
+		} else {
+			p.Overlap += area
+		}
+	}
+}
+
+// add adds the area of one combination of layers.
+func (t *Totals) add(o overlay, area plane.Area) {
+	n := len(o.swaths)
+	t.Swept += plane.Area(n) * area
 	if !o.inside {
 		if n > 0 {
 			t.OverReach += area
@@ -301,27 +330,6 @@ func (m *Map) count(o overlay, area plane.Area) {
 		if n > 1 {
 			t.Overlap += area
 			t.Excess += plane.Area(n-1) * area
-		}
-	}
-	if o.headland {
-		h := &m.Headland
-		h.Area += area
-		switch kind {
-		case Unlogged:
-			h.Unlogged += area
-		case Skip:
-		default:
-			h.Covered += area
-		}
-	}
-	// Swaths are in the order of their passes, so the first came first. A
-	// later visit of the same pass overlaps an earlier one of its own.
-	for i, s := range o.swaths {
-		p := &m.Passes[m.Swaths[s].Pass]
-		if i == 0 {
-			p.New += area
-		} else {
-			p.Overlap += area
 		}
 	}
 }

@@ -134,6 +134,7 @@ func (m *Map) barEnds(p *Pass, pose int) (left, right float64, works bool) {
 func (n *neighbourhood) lap(pass int, along float64, at wayStance, across, side float64) Lap {
 	x, y := at.x+across*at.cos, at.y-across*at.sin
 	var best Lap
+	again := false // some pass ran over the bar's end
 	c := n.cellOf(x, y)
 	for dx := -1; dx <= 1; dx++ {
 		for dy := -1; dy <= 1; dy++ {
@@ -144,14 +145,18 @@ func (n *neighbourhood) lap(pass int, along float64, at wayStance, across, side 
 					continue
 				}
 				by, ok := n.lapOver(w, from, at, x, y, side)
-				if ok && by.By < againWidth*min(w.width, n.ways[pass].width) && by.By > -missedWidth*min(w.width, n.ways[pass].width) &&
-					(best.Pass == 0 || by.By > best.By) {
+				narrower := min(w.width, n.ways[pass].width)
+				switch {
+				case !ok || by.By <= -missedWidth*narrower:
+				case by.By >= againWidth*narrower:
+					again = again || by.By < w.width // else it is on the other side altogether
+				case best.Pass == 0 || by.By > best.By:
 					best = by
 				}
 			}
 		}
 	}
-	if best.Pass == 0 {
+	if best.Pass == 0 && !again {
 		return n.lapOverEdge(at, x, y, side, n.ways[pass].width)
 	}
 	return best

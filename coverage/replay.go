@@ -1,0 +1,259 @@
+package coverage
+
+import (
+	"slices"
+
+	"lapwing/geo/arrange"
+	"lapwing/geo/plane"
+)
+
+// A Replay measures the ground of a map again with its passes elsewhere, many
+// times over. It finds areas only: no regions, no causes, no edge. Its passes
+// are thinned more than the map's, so its areas are to be compared with those
+// of its own [Replay.Run] without a move.
+//
+// It is safe for use by several goroutines at once.
+type Replay struct {
+	m       *Map
+	passes  []replayed
+	fixed   []arrange.Layer // boundary, headland (empty), silences
+	watched []watched
+	groups  [][]bool
+}
+
+// replayThin is how far the edge of a replayed swath may lie from the path of
+// the bar's end. What it does to an area is the same, nearly, in every run,
+// and falls out of the difference: a third of it is not, at most, since edges
+// cross elsewhere. Smaller, and the noise of a good receiver keeps many poses;
+// larger, and a weaving pass is straightened by what a lap is.
+const replayThin = 3 * plane.Centimetre
+
+// A replayed pass is the poses that matter to its shape.
+type replayed struct {
+	poses  []Pose
+	visits []int // the last pose of each visit
+	knots  []float64
+	at     []knotShare // for each pose, where it is among the knots
+}
+
+// A knotShare is a place between two knots.
+type knotShare struct {
+	knot  int     // the one before
+	share float64 // of the way to the next
+}
+
+// A watched skip is a skip that runs are asked about.
+type watched struct {
+	rings  []plane.Ring
+	area   plane.Area
+	beside []besideSkip // the passes that bound it, two at most
+}
+
+// A besideSkip is the place of a pass that a skip lies beside.
+type besideSkip struct {
+	pass int
+	at   knotShare
+}
+
+// NewReplay prepares to measure m again. Knots are, for each pass, the
+// distances along it in ticks, rising, at which runs say where it was; watch
+// are indices into m.Skips; groups say of each machine whether it is one of a
+// group, whose waste is wanted.
+func NewReplay(m *Map, knots [][]float64, watch []int, groups [][]bool) *Replay {
+	r := &Replay{m: m, passes: make([]replayed, len(m.Passes)), groups: groups}
+	each(len(m.Passes), func(i int) { r.passes[i] = replayPass(&m.Passes[i], m.Machines, knots[i]) })
+	r.fixed = make([]arrange.Layer, firstSwathLayer)
+	for _, p := range m.Field.Boundary {
+		r.fixed[boundaryLayer] = append(r.fixed[boundaryLayer], p.Rings()...)
+	}
+	for i := range m.Regions {
+		if m.Regions[i].Kind == Unlogged {
+			r.fixed[silenceLayer] = append(r.fixed[silenceLayer], m.Regions[i].Shape.Rings()...)
+		}
+	}
+	ways := m.ways()
+	r.watched = make([]watched, len(watch))
+	each(len(watch), func(i int) {
+		p := &m.Skips[watch[i]]
+		shape := m.Regions[p.Region].Shape
+		r.watched[i] = watched{rings: shape.Rings(), area: shape.Area(), beside: r.besides(ways, p)}
+	})
+	return r
+}
+
+// replayPass thins a pass, with a pose at every knot.
+func replayPass(p *Pass, machines []Machine, knots []float64) replayed {
+	width := machines[p.Machine].Implement.Width
+	keep := thin(p.Poses, width/2, float64(replayThin))
+	cuts := visits(p.Poses, keep, width)
+	keep = append(keep, cuts...)
+	for _, k := range knots {
+		keep = append(keep, poseAt(p.Poses, k))
+	}
+	slices.Sort(keep)
+	keep = slices.Compact(keep)
+	out := replayed{knots: knots, poses: make([]Pose, len(keep)), at: make([]knotShare, len(keep))}
+	for i, k := range keep {
+		out.poses[i], out.at[i] = p.Poses[k], shareOf(knots, p.Poses[k].Along)
+		if i > 0 && (i == len(keep)-1 || slices.Contains(cuts, k)) {
+			out.visits = append(out.visits, i)
+		}
+	}
+	return out
+}
+
+// shareOf finds a distance along among the knots.
+func shareOf(knots []float64, along float64) knotShare {
+	i, _ := slices.BinarySearch(knots, along)
+	switch {
+	case i == 0:
+		return knotShare{}
+	case i == len(knots):
+		return knotShare{knot: i - 1}
+	}
+	return knotShare{i - 1, (along - knots[i-1]) / (knots[i] - knots[i-1])}
+}
+
+// besides finds the two passes a skip lies nearest to.
+func (r *Replay) besides(ways []way, p *SkipPatch) []besideSkip {
+	var out []besideSkip
+	ids := slices.Clone(p.Passes)
+	for len(ids) > 0 && len(out) < 2 {
+		w, at := nearestOf(ways, p.At, ids)
+		pass := w.pass.ID - 1
+		out = append(out, besideSkip{pass, shareOf(r.passes[pass].knots, at.along)})
+		ids = slices.DeleteFunc(ids, func(id int) bool { return id == w.pass.ID })
+	}
+	return out
+}
+
+// A Rerun is what one run found.
+type Rerun struct {
+	Ground Totals       // without Remainder
+	Wasted []plane.Area // of each group: swept less covered by its machines
+	Left   []float64    // of each watched skip, the share that is still bare
+}
+
+// A Move is how far a pass is moved at each of its knots, in ticks east and
+// north; between two it changes steadily. A nil Move leaves the pass alone.
+type Move []struct{ East, North float64 }
+
+// at returns how far the pass is moved at a place.
+func (m Move) at(k knotShare) (east, north float64) {
+	if m == nil {
+		return 0, 0
+	}
+	east, north = m[k.knot].East, m[k.knot].North
+	if k.share > 0 {
+		east += k.share * (m[k.knot+1].East - east)
+		north += k.share * (m[k.knot+1].North - north)
+	}
+	return east, north
+}
+
+// Run measures the ground with each pass moved; nil for none.
+func (r *Replay) Run(moves []Move) Rerun {
+	if moves == nil {
+		moves = make([]Move, len(r.passes))
+	}
+	layers := slices.Clone(r.fixed)
+	var of []int // the pass of each swath
+	for i := range r.passes {
+		for _, rings := range r.sweep(i, moves[i]) {
+			layers, of = append(layers, rings), append(of, i)
+		}
+	}
+	first := len(layers) // of the watched skips
+	for i := range r.watched {
+		layers = append(layers, r.watched[i].moved(moves))
+	}
+	out := Rerun{Wasted: make([]plane.Area, len(r.groups)), Left: make([]float64, len(r.watched))}
+	for _, c := range arrange.Areas(layers) {
+		under, skips := c.Under, c.Under
+		for len(under) > 0 && under[len(under)-1] >= first {
+			under = under[:len(under)-1]
+		}
+		if skips = skips[len(under):]; len(under) == 1 && under[0] == boundaryLayer {
+			for _, k := range skips {
+				out.Left[k-first] += float64(c.Area) / float64(r.watched[k-first].area)
+			}
+		}
+		if len(under) == 0 {
+			continue
+		}
+		o := overlayOf(under)
+		out.Ground.add(o, c.Area)
+		for g, group := range r.groups {
+			out.Wasted[g] += plane.Area(wasted(o, func(swath int) bool { return group[r.m.Passes[of[swath]].Machine] })) * c.Area
+		}
+	}
+	return out
+}
+
+// wasted counts the visits of some swaths to a place that were not wanted: all
+// but the first inside the field, and all outside.
+func wasted(o overlay, counts func(swath int) bool) int {
+	n := 0
+	for _, s := range o.swaths {
+		if counts(s) {
+			n++
+		}
+	}
+	if o.inside && n > 0 {
+		n--
+	}
+	return n
+}
+
+// sweep returns the rings of each visit of a pass that is moved.
+func (r *Replay) sweep(pass int, move Move) []arrange.Layer {
+	p, q := &r.m.Passes[pass], &r.passes[pass]
+	im, states := &r.m.Machines[p.Machine].Implement, p.States(r.m.Machines)
+	bars := make([]bar, len(q.poses))
+	for i := range q.poses {
+		bars[i] = barOf(&q.poses[i])
+		east, north := move.at(q.at[i])
+		bars[i].at = bars[i].at.Add(plane.Point{X: plane.Round(east), Y: plane.Round(north)})
+	}
+	var out []arrange.Layer
+	from := 0
+	for _, to := range q.visits {
+		var rings []plane.Ring
+		for i := from; i < to; {
+			j := i + 1
+			for j < to && q.poses[j].State == q.poses[i].State && !q.poses[j].Silent && !q.poses[i].Silent {
+				j++
+			}
+			if !q.poses[i].Silent {
+				for _, s := range stretches(im, states, q.poses[i].State) {
+					rings = strip(rings, bars[i:j+1], s)
+				}
+			}
+			i = j
+		}
+		if len(rings) > 0 {
+			out = append(out, rings)
+		}
+		from = to
+	}
+	return out
+}
+
+// moved returns the skip's ground moved with the passes beside it: where they
+// are elsewhere together, so is what they left out.
+func (w *watched) moved(moves []Move) arrange.Layer {
+	var east, north float64
+	for _, b := range w.beside {
+		e, n := moves[b.pass].at(b.at)
+		east, north = east+e/float64(len(w.beside)), north+n/float64(len(w.beside))
+	}
+	by := plane.Point{X: plane.Round(east), Y: plane.Round(north)}
+	out := make(arrange.Layer, len(w.rings))
+	for i, ring := range w.rings {
+		out[i] = make(plane.Ring, len(ring))
+		for k, p := range ring {
+			out[i][k] = p.Add(by)
+		}
+	}
+	return out
+}

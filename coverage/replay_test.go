@@ -1,0 +1,91 @@
+package coverage_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"lapwing/coverage"
+	"lapwing/coverage/covertest"
+	"lapwing/geo/plane"
+)
+
+// ends are the knots of each pass: its start and its end.
+func ends(m *coverage.Map) [][]float64 {
+	out := make([][]float64, len(m.Passes))
+	for i := range out {
+		out[i] = []float64{0, m.Passes[i].Length}
+	}
+	return out
+}
+
+// shifted moves every pass of m alike, in metres.
+func shifted(m *coverage.Map, east, north float64) []coverage.Move {
+	out := make([]coverage.Move, len(m.Passes))
+	for i := range out {
+		by := struct{ East, North float64 }{east * float64(plane.Metre), north * float64(plane.Metre)}
+		out[i] = coverage.Move{by, by}
+	}
+	return out
+}
+
+// A run that moves nothing is the map, but for thinning: 3 cm along the edges
+// of a swath at most, and to either side.
+func TestReplay(t *testing.T) {
+	for seed := range uint64(6) {
+		s := randomScene(seed)
+		m := measure(t, s.Field, s.Machines, coverage.Options{})
+		all := []bool{true, true}
+		r := coverage.NewReplay(m, ends(m), nil, [][]bool{all, {true, false}})
+		got := r.Run(nil)
+		length := 0.0
+		for i := range m.Passes {
+			length += 2 * m.Passes[i].Length / float64(plane.Metre)
+		}
+		const most = 0.03
+		for _, c := range []struct{ want, got plane.Area }{
+			{m.Ground.Skip, got.Ground.Skip}, {m.Ground.Overlap, got.Ground.Overlap}, {m.Ground.Excess, got.Ground.Excess},
+			{m.Ground.Swept, got.Ground.Swept}, {m.Ground.OverReachSwept, got.Ground.OverReachSwept},
+		} {
+			require.InDelta(t, c.want.SquareMetres(), c.got.SquareMetres(), most*length, "seed %d", seed)
+		}
+		assert.Equal(t, got.Ground.Swept-got.Ground.Covered, got.Wasted[0], "seed %d", seed)
+		assert.Less(t, got.Wasted[1], got.Wasted[0], "seed %d", seed)
+		assert.Equal(t, got, r.Run(shifted(m, 0, 0)), "seed %d", seed)
+	}
+}
+
+// Moved east by 10 cm, lanes leave the first 10 cm of the field bare; the skip
+// between two of them goes along with them. Moved apart, it grows by as much.
+func TestReplayMoved(t *testing.T) {
+	s := covertest.Lanes("0-5 6-11", 100)
+	m := measure(t, s.Field, s.Machines, coverage.Options{})
+	require.Greater(t, m.Skips[0].Area.SquareMetres(), 80.0)
+	r := coverage.NewReplay(m, ends(m), []int{0}, nil)
+	before := r.Run(nil)
+	assert.InDelta(t, 1, before.Left[0], 0.01)
+	const error = 1.5 // m²: where the second lane begins, off its line
+	got := r.Run(shifted(m, 0.1, 0))
+	assert.InDelta(t, before.Ground.Skip.SquareMetres()+10, got.Ground.Skip.SquareMetres(), error)
+	assert.InDelta(t, before.Ground.OverReach.SquareMetres()+10, got.Ground.OverReach.SquareMetres(), error)
+	assert.InDelta(t, 1, got.Left[0], 0.01)
+	moves := shifted(m, 0, 0)
+	moves[1] = shifted(m, 0.1, 0)[1]
+	got = r.Run(moves)
+	assert.InDelta(t, before.Ground.Skip.SquareMetres()+10, got.Ground.Skip.SquareMetres(), error)
+	moves[1] = shifted(m, -1.5, 0)[1]
+	got = r.Run(moves)
+	assert.InDelta(t, before.Ground.Overlap.SquareMetres()+0.5*100, got.Ground.Overlap.SquareMetres(), 10*error)
+	assert.Less(t, got.Left[0], 0.05)
+}
+
+func BenchmarkReplay(b *testing.B) {
+	s := covertest.QuarterSection(10, 0.02, 1)
+	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	require.NoError(b, err)
+	r := coverage.NewReplay(m, ends(m), nil, nil)
+	for b.Loop() {
+		require.Positive(b, r.Run(nil).Ground.Skip)
+	}
+}

@@ -1,0 +1,109 @@
+package whatif
+
+import (
+	"math"
+	"math/rand/v2"
+)
+
+// A lower is a lower triangular matrix L, row by row, of a symmetric matrix
+// L Lᵀ (Cholesky's factor).
+type lower struct {
+	n int
+	a []float64 // row i begins at i (i+1) / 2
+}
+
+// factor returns the factor of the symmetric matrix that has at(i, j), j ≤ i.
+// Where rounding has left a pivot that is not positive, the row adds nothing
+// that those before it do not hold; it gets a pivot of next to nothing.
+func factor(n int, at func(i, j int) float64) lower {
+	l := lower{n, make([]float64, n*(n+1)/2)}
+	for i := range n {
+		row := l.row(i)
+		for j := range i + 1 {
+			other := l.row(j)
+			s := at(i, j)
+			for k, x := range other[:j] {
+				s -= row[k] * x
+			}
+			if j < i {
+				row[j] = s / other[j]
+			} else {
+				row[j] = math.Sqrt(max(s, 1e-12))
+			}
+		}
+	}
+	return l
+}
+
+func (l lower) row(i int) []float64 { return l.a[i*(i+1)/2 : (i+1)*(i+2)/2] }
+
+// times returns L z.
+func (l lower) times(z []float64) []float64 {
+	out := make([]float64, l.n)
+	for i := range out {
+		for j, x := range l.row(i) {
+			out[i] += x * z[j]
+		}
+	}
+	return out
+}
+
+// half returns L⁻¹ b.
+func (l lower) half(b []float64) []float64 {
+	x := make([]float64, l.n)
+	for i := range x {
+		row := l.row(i)
+		s := b[i]
+		for j, r := range row[:i] {
+			s -= r * x[j]
+		}
+		x[i] = s / row[i]
+	}
+	return x
+}
+
+// solve returns (L Lᵀ)⁻¹ b.
+func (l lower) solve(b []float64) []float64 {
+	x := l.half(b)
+	for i := l.n - 1; i >= 0; i-- {
+		row := l.row(i)
+		x[i] /= row[i]
+		for j, r := range row[:i] {
+			x[j] -= r * x[i]
+		}
+	}
+	return x
+}
+
+// likelihood returns the logarithm of the normal density of b with mean zero
+// and covariance L Lᵀ, but for a constant.
+func (l lower) likelihood(b []float64) float64 {
+	sum := 0.0
+	for _, x := range l.half(b) {
+		sum -= x * x / 2
+	}
+	for i := range l.n {
+		sum -= math.Log(l.row(i)[i])
+	}
+	return sum
+}
+
+// normals returns n independent numbers of mean zero and variance one.
+func normals(r *rand.Rand, n int) []float64 {
+	out := make([]float64, n)
+	for i := range out {
+		out[i] = r.NormFloat64()
+	}
+	return out
+}
+
+// turned returns Lᵀ b.
+func (l lower) turned(b []float64) []float64 {
+	out := make([]float64, l.n)
+	for i := range out {
+		for j, x := range l.row(i) {
+			out[j] += x * b[i]
+		}
+	}
+	return out
+}
