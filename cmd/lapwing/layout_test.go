@@ -25,10 +25,11 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "report coverage/errand coverage/job coverage/agronomy coverage/quantity coverage"},
+	{"cmd/lapwing", "report coverage/whatif coverage/errand coverage/job coverage/agronomy coverage/quantity coverage"},
 	{"samples/make", "coverage/covertest coverage geo geo/plane"},
-	{"report", "coverage/errand coverage/agronomy coverage/quantity coverage geo geo/plane"},
+	{"report", "coverage/whatif coverage/errand coverage/agronomy coverage/quantity coverage geo geo/plane"},
 	{"coverage/job", "coverage/agronomy coverage/quantity coverage geo/taskdata geo/boundary geo/gnsslog geo geo/plane"},
+	{"coverage/whatif", "coverage geo geo/plane"},
 	{"coverage/agronomy", "coverage/quantity coverage geo geo/plane"},
 	{"coverage/errand", "coverage geo/plane"},
 	{"coverage/covertest", "coverage geo geo/plane"},
