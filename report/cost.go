@@ -55,13 +55,17 @@ func (r *Report) bestChange(u Units) string {
 	if len(r.Changes) == 0 {
 		return ""
 	}
-	c := &r.Changes[0]
+	return saving(u, &r.Changes[0], func(i int) string { return r.Accounts[i].Product.Name })
+}
+
+// saving says what mending one cause saves at most.
+func saving(u Units, c *agronomy.Change, product func(i int) string) string {
 	var saves []string
 	if c.Cost != nil {
 		saves = append(saves, money(*c.Cost, c.Currency))
 	}
 	for i := range c.Saves {
-		if s := wasted(u, r.Accounts[i].Product.Name, &c.Saves[i]); s != "" {
+		if s := wasted(u, product(i), &c.Saves[i]); s != "" {
 			saves = append(saves, s)
 		}
 	}

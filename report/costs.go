@@ -32,11 +32,11 @@ type costs struct {
 func (r *Report) costs() costs {
 	c := costs{
 		Change: r.both(r.bestChange), Loss: r.both(r.skipLoss),
-		Causes: r.causeTable(), ByMachine: r.wasteByMachine(), Tanks: r.tankTable(),
+		Causes: causeTableOf(r.Units, r.Tallies(), r.Changes), ByMachine: r.wasteByMachine(), Tanks: r.tankTable(),
 		Turns: r.turnChart(), Times: r.timeCharts(), Clocks: r.clockTable(),
 	}
 	if len(r.Changes) > 0 {
-		c.Why = r.whyChart()
+		c.Why = whyChartOf(r.Units, r.Changes, func(i int) string { return r.Accounts[i].Product.Name })
 	}
 	for i := range r.Accounts {
 		a := &r.Accounts[i]
@@ -55,82 +55,9 @@ func (r *Report) costs() costs {
 	return c
 }
 
-// whyChart draws the causes of waste, ranked: in money where there is one
-// currency, else in ground.
-func (r *Report) whyChart() *chart {
-	inMoney := r.Changes[0].Cost != nil
-	x := axis{Name: "wasted, " + r.Changes[0].Currency, Ticks: 4}
-	if !inMoney {
-		x = r.groundAxis("ground given product it had, or outside")
-	}
-	var bars []bar
-	for i := range r.Changes {
-		c := &r.Changes[i]
-		class := "overlap"
-		if c.Cause == agronomy.BeyondBoundary {
-			class = "overreach"
-		}
-		b := bar{Name: same(wasteCause(c.Cause)), Class: class, Value: float64(c.Ground), Text: r.bothAreas(c.Ground)}
-		if inMoney {
-			b.Value, b.Text = *c.Cost, same(money(*c.Cost, c.Currency))
-		}
-		x.Most = max(x.Most, b.Value)
-		bars = append(bars, b)
-	}
-	return newPhoneBars(same("Why product was wasted"), r.both(r.bestChange), x, bars)
-}
-
 // groundAxis is an axis of areas.
-func (r *Report) groundAxis(name string) axis {
+func groundAxis(name string) axis {
 	return axis{Name: name, US: scale{"ac", quantity.Acre * float64(plane.SquareMetre)}, Metric: scale{"ha", quantity.Hectare * float64(plane.SquareMetre)}, Ticks: 4}
-}
-
-// causeTable is what each cause wasted of each product.
-func (r *Report) causeTable() table {
-	t := table{
-		Label: "Table of waste by cause", Empty: "Nothing was wasted.",
-		Caption: "Each visit after the first wastes product once, and each outside the boundary; the parts make the whole.",
-		Columns: []column{words("Cause"), words("Product"), figures("Ground"), figures("Product wasted"), figures("Nutrients"), figures("Cost"), classed("What mends it", "where")},
-	}
-	add := func(cause, mends string, a *agronomy.Account, w agronomy.Amount, first bool) {
-		if w.Ground == 0 {
-			return
-		}
-		if !first {
-			mends = ""
-		}
-		row := t.add(same(cause), same(a.Product.Name), r.bothAreas(w.Ground), r.amountOf(&w), r.nutrientsOf(&w), same(costOf(&a.Product, w.Cost)), same(mends))
-		if !first {
-			row.Class = "part"
-		}
-	}
-	for i := range r.Changes {
-		c := &r.Changes[i]
-		for k := range r.Accounts {
-			add(capital(wasteCause(c.Cause)), capital(remedy(c.Cause)), &r.Accounts[k], c.Saves[k], isFirst(c.Saves, k))
-		}
-	}
-	slivers := make([]agronomy.Amount, len(r.Accounts))
-	for k := range r.Accounts {
-		slivers[k] = r.Accounts[k].Waste.Slivers
-	}
-	for k := range r.Accounts {
-		add("Too small to look into", "", &r.Accounts[k], slivers[k], isFirst(slivers, k))
-	}
-	for k := range r.Accounts {
-		add("All", "", &r.Accounts[k], r.Accounts[k].Waste.Total, k == 0)
-	}
-	return t
-}
-
-// isFirst reports whether k is the first of the amounts that is not nothing.
-func isFirst(amounts []agronomy.Amount, k int) bool {
-	for i := range k {
-		if amounts[i].Ground > 0 {
-			return false
-		}
-	}
-	return true
 }
 
 // wasteByMachine tells which machine came second, or went outside.
@@ -143,39 +70,11 @@ func (r *Report) wasteByMachine() table {
 	for i := range r.Accounts {
 		a := &r.Accounts[i]
 		for _, m := range a.Waste.ByMachine {
-			t.add(same(a.Map.Machines[m.Machine].Name), same(a.Product.Name), r.amountOf(&m.Amount),
+			t.add(same(a.Map.Machines[m.Machine].Name), same(a.Product.Name), amountWords(r.Units, &m.Amount),
 				same(costOf(&a.Product, m.Cost)))
 		}
 	}
 	return t
-}
-
-// amountOf writes what was put down: a mass where it is known.
-func (r *Report) amountOf(a *agronomy.Amount) dual {
-	return r.both(func(u Units) string {
-		switch {
-		case a.Mass != nil:
-			return u.mass(*a.Mass)
-		case a.Volume != nil:
-			return u.volume(*a.Volume)
-		}
-		return "not known"
-	})
-}
-
-func (r *Report) nutrientsOf(a *agronomy.Amount) dual {
-	return r.both(func(u Units) string {
-		var parts []string
-		for _, n := range []struct {
-			kg   *float64
-			name string
-		}{{a.N, "N"}, {a.Phosphate, "P2O5"}, {a.Potash, "K2O"}} {
-			if n.kg != nil && *n.kg > 0 {
-				parts = append(parts, u.mass(*n.kg)+" "+n.name)
-			}
-		}
-		return strings.Join(parts, ", ")
-	})
 }
 
 // costOf writes what product comes to, or why that is not known.
@@ -392,7 +291,7 @@ func (r *Report) finishChart() *chart {
 			x.Most = max(x.Most, 1.08*rain)
 		}
 	}
-	y := r.groundAxis("ground left")
+	y := groundAxis("ground left")
 	y.Most = float64(f.Left)
 	c := newPhoneChart(same("When it will be done"), r.both(r.finish), x, y)
 	if f.Late != 0 {

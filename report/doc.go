@@ -4,6 +4,7 @@
 //	           --text.go----> Text: a screenful for the terminal
 //	           --summary.go-> Summary: summary.json, SI units, with summary_cost.go
 //	           --geojson.go-> GeoJSON: coverage.geojson, by way of nano.go and mend.go
+//	           --waste.go---> Waste: one field or many, in words, JSON, CSV and waste.html
 //	           --page.go----> Page: report.html, by way of plat.go, strip.go and tables.go
 //
 // It measures nothing: every figure comes from the map or the accounts, and is

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"lapwing/coverage"
+	"lapwing/coverage/agronomy"
 )
 
 // notes say how exact the figures are and what is not known.
@@ -49,16 +50,18 @@ func cautions() []string {
 // anhydrous ammonia, and who has the last word. Water and eye protection on
 // the equipment, the filling limit of 85 % and standing upwind are as farm
 // safety sheets of state extension services and 29 CFR 1910.111 have them.
-func (r *Report) ammoniaCautions() []string {
-	for i := range r.Accounts {
-		if p := r.Accounts[i].Product; p.IsAmmonia() || strings.Contains(strings.ToLower(p.Name), "anhydrous ammonia") {
-			return []string{
-				"Wear tight, unvented goggles and long-cuffed gloves made for ammonia, and see that they fit.",
-				"Carry water: 5 gal (20 L) at least on the equipment, and an eyewash bottle on you. On contact flush with water at once, for 15 minutes or more, then get medical care.",
-				"Fill tanks to 85 % at most. Stand upwind. Treat every line as full, and bleed the pressure before you uncouple a hose.",
-				"Follow the label, the local code and licensed practice: they have the last word, not this page.",
-			}
-		}
+func ammoniaCautions() []string {
+	return []string{
+		"Wear tight, unvented goggles and long-cuffed gloves made for ammonia, and see that they fit.",
+		"Carry water: 5 gal (20 L) at least on the equipment, and an eyewash bottle on you. On contact flush with water at once, for 15 minutes or more, then get medical care.",
+		"Fill tanks to 85 % at most. Stand upwind. Treat every line as full, and bleed the pressure before you uncouple a hose.",
+		"Follow the label, the local code and licensed practice: they have the last word, not this page.",
 	}
-	return nil
+}
+
+// hasAmmonia reports whether a product is anhydrous ammonia.
+func (r *Report) hasAmmonia() bool {
+	return slices.ContainsFunc(r.Accounts, func(a agronomy.Account) bool {
+		return a.Product.IsAmmonia() || strings.Contains(strings.ToLower(a.Product.Name), "anhydrous ammonia")
+	})
 }

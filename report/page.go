@@ -58,7 +58,10 @@ func (r *Report) page() *assessment {
 	for _, w := range r.warnings() {
 		p.Warnings = append(p.Warnings, warningWords(w))
 	}
-	p.Notes, p.Ammonia = r.notes(), r.ammoniaCautions()
+	p.Notes = r.notes()
+	if r.hasAmmonia() {
+		p.Ammonia = ammoniaCautions()
+	}
 	return p
 }
 

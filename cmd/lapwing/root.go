@@ -31,7 +31,7 @@ and whether the headland closed.`,
 	}
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpCommand(newHelp())
-	root.AddCommand(newAssess(), newInspect(), newVersion())
+	root.AddCommand(newAssess(), newInspect(), newWaste(), newVersion())
 	return root
 }
 

@@ -90,7 +90,7 @@ func Assess(m *coverage.Map, products []Product) *Assessment {
 			a.Warnings = append(a.Warnings, coverage.Warning{Text: fmt.Sprintf("product %s: %s", p.Name, why)})
 		}
 	}
-	a.Changes = a.changesOf()
+	a.Changes = Worst(a.Tallies())
 	a.Dose, a.Clocks = m.Dose(), m.Clocks()
 	if f, ok := m.Forecast(); ok {
 		a.Forecast = &f

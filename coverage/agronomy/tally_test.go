@@ -1,0 +1,72 @@
+package agronomy
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"lapwing/coverage"
+	"lapwing/geo/plane"
+)
+
+// tallied is the tallies of the made-up field [pieces], with both machines'
+// overlap given a cause.
+func tallied(cause coverage.Cause, products ...Product) []Tally {
+	m := pieces()
+	m.Overlaps = []coverage.OverlapPatch{{Region: 3, Area: m.Regions[3].Area, Depth: 2, Cause: cause}}
+	return Assess(m, products).Tallies()
+}
+
+// The tallies of several fields add up, and their parts make the whole.
+func TestTalliesTogether(t *testing.T) {
+	seed := product(t, "", "", "1 kg/m2", "2 EUR/kg")
+	seed.Name = "seed"
+	urea := product(t, "46-0-0", "", "2 kg/m2", "1 EUR/kg")
+	urea.Name = "urea"
+	all := Together(tallied(coverage.PointRows, seed, urea), tallied(coverage.Turn, urea), tallied(coverage.PointRows, urea, seed))
+	require.Len(t, all, 2)
+	assert.Equal(t, "seed", all[0].Product)
+	assert.Equal(t, 2*700.0, *all[0].Applied.Mass)
+	assert.Equal(t, 2*400.0, *all[0].Wasted.Mass)
+	assert.Equal(t, 2*800.0, *all[0].Wasted.Cost)
+	assert.Equal(t, 3*400*2*0.46, *all[1].Wasted.N)
+	assert.Equal(t, 3*700*2.0, *all[1].Applied.Cost)
+	for _, tally := range all {
+		sum := tally.Slivers.Ground
+		for _, c := range tally.Causes() {
+			sum += c.Ground
+		}
+		assert.Equal(t, tally.Wasted.Ground, sum, tally.Product)
+	}
+	require.Len(t, all[1].ByCause, 2)
+	assert.Equal(t, coverage.PointRows, all[1].ByCause[0].Cause, "two fields of it against one")
+	assert.Equal(t, squareMetres(200), all[1].ByCause[0].Ground)
+	assert.Equal(t, BeyondBoundary, all[1].Causes()[0].Cause)
+
+	worst := Worst(all)
+	assert.Equal(t, BeyondBoundary, worst[0].Cause)
+	assert.Equal(t, 2*300*2+3*300*2*1.0, *worst[0].Cost)
+	assert.Equal(t, 3*300*2*0.46, worst[0].N)
+}
+
+// Products of one name in two currencies stay apart, and a price that is
+// missing on one field is missing on both.
+func TestTalliesThatDoNotAdd(t *testing.T) {
+	euro := product(t, "", "", "1 kg/m2", "2 EUR/kg")
+	dollar := product(t, "", "", "1 kg/m2", "2 USD/kg")
+	free := product(t, "", "", "1 kg/m2", "")
+	all := Together(tallied(coverage.Turn, euro), tallied(coverage.Turn, dollar), tallied(coverage.Turn, free))
+	assert.Len(t, all, 3)
+	for _, c := range Worst(all) {
+		assert.Nil(t, c.Cost, "money of two kinds does not add")
+	}
+	x, y := 1.0, 2.0
+	known, unknown := Amount{Ground: plane.SquareMetre, Mass: &x, Cost: &y}, Amount{Ground: plane.SquareMetre, Mass: &x}
+	sum := known.Plus(unknown)
+	assert.Equal(t, 2.0, *sum.Mass)
+	assert.Nil(t, sum.Cost)
+	assert.Equal(t, known, known.Plus(Amount{}), "nothing at all takes nothing away")
+	assert.Equal(t, known, Amount{}.Plus(known))
+	assert.Empty(t, Worst(nil))
+}

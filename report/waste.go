@@ -1,0 +1,260 @@
+package report
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+
+	"lapwing/coverage"
+	"lapwing/coverage/agronomy"
+	"lapwing/geo/plane"
+)
+
+// WasteSchema names the layout of what [Waste.JSON] writes.
+const WasteSchema = "lapwing/waste/1"
+
+// A Waste is the product that fields got twice or outside their boundary: by
+// product, cause and field. It holds on to no map, so that many fields fit.
+type Waste struct {
+	Run    string
+	Units  Units
+	Fields []WasteField
+}
+
+// A WasteField is one field of a [Waste].
+type WasteField struct {
+	Name, Job string
+	Run       string // of the assessment
+	Area      plane.Area
+	Tallies   []agronomy.Tally
+	Ammonia   bool // a product is anhydrous ammonia
+	Worked    bool // without a boundary: over-reach cannot be told
+	Warnings  []coverage.Warning
+}
+
+// WasteField takes from an assessment what a [Waste] tells; job is the path of
+// its job file.
+func (r *Report) WasteField(job string) WasteField {
+	return WasteField{
+		Name: r.fieldName(), Job: job, Run: r.Run, Area: r.Map.Ground.Field, Tallies: r.Tallies(),
+		Ammonia: r.hasAmmonia(), Worked: r.Map.Field.Worked, Warnings: r.warnings(),
+	}
+}
+
+// together is the waste of all fields by product.
+func (w *Waste) together() []agronomy.Tally {
+	lists := make([][]agronomy.Tally, len(w.Fields))
+	for i := range w.Fields {
+		lists[i] = w.Fields[i].Tallies
+	}
+	return agronomy.Together(lists...)
+}
+
+func (w *Waste) area() (sum plane.Area) {
+	for i := range w.Fields {
+		sum += w.Fields[i].Area
+	}
+	return sum
+}
+
+// where says which ground is spoken of.
+func (w *Waste) where(u Units) string {
+	if len(w.Fields) == 1 {
+		return fmt.Sprintf("%s, %s", plain(w.Fields[0].Name, 60), u.area(w.Fields[0].Area))
+	}
+	return fmt.Sprintf("%s, %s", count(len(w.Fields), "field"), u.area(w.area()))
+}
+
+// answer is what the agronomist came to ask: how much of each product was
+// wasted, what it cost, and what would save most.
+func (w *Waste) answer(u Units) []string {
+	all := w.together()
+	if len(all) == 0 {
+		return []string{w.where(u) + ": no products given."}
+	}
+	var parts []string
+	for i := range all {
+		t := &all[i]
+		if s := wasted(u, t.Product, &t.Wasted); s != "" {
+			parts = append(parts, s+" ("+wastedShare(t)+")")
+		}
+	}
+	if len(parts) == 0 {
+		return []string{w.where(u) + ": nothing was put down twice or outside."}
+	}
+	out := []string{w.where(u) + ": " + strings.Join(parts, ", ") + " went down twice or outside the boundary" + w.costs(all) + "."}
+	if worst := agronomy.Worst(all); len(worst) > 0 {
+		out = append(out, saving(u, &worst[0], func(i int) string { return all[i].Product }))
+	}
+	return out
+}
+
+// wastedPart is the share of what was put down; nil where nothing was.
+func wastedPart(t *agronomy.Tally) *float64 {
+	if t.Applied.Ground == 0 {
+		return nil
+	}
+	part := float64(t.Wasted.Ground) / float64(t.Applied.Ground)
+	if t.Wasted.Mass != nil && t.Applied.Mass != nil && *t.Applied.Mass > 0 {
+		part = *t.Wasted.Mass / *t.Applied.Mass
+	}
+	return &part
+}
+
+func wastedShare(t *agronomy.Tally) string {
+	part := wastedPart(t)
+	if part == nil {
+		return ""
+	}
+	return share(*part, 1)
+}
+
+// costs is what all of it cost, by currency; "" where nothing has a price.
+func (w *Waste) costs(all []agronomy.Tally) string {
+	sums := map[string]float64{}
+	var order []string
+	unpriced := false
+	for i := range all {
+		t := &all[i]
+		switch {
+		case t.Wasted.Ground == 0:
+		case t.Currency == "" || t.Wasted.Cost == nil:
+			unpriced = true
+		default:
+			if _, ok := sums[t.Currency]; !ok {
+				order = append(order, t.Currency)
+			}
+			sums[t.Currency] += *t.Wasted.Cost
+		}
+	}
+	var parts []string
+	for _, c := range order {
+		parts = append(parts, money(sums[c], c))
+	}
+	switch s := strings.Join(parts, " and "); {
+	case s == "":
+		return ""
+	case unpriced:
+		return ", " + s + " as far as there are prices"
+	default:
+		return ", " + s
+	}
+}
+
+// JSON writes what is in the waste, SI units.
+func (w *Waste) JSON(out io.Writer) error {
+	enc := json.NewEncoder(out)
+	enc.SetIndent("", "  ")
+	enc.SetEscapeHTML(false)
+	all := w.together()
+	doc := wasteDocument{Schema: WasteSchema, Run: w.Run, Products: tallyLines(all), Causes: []wasteCauseLine{}, Fields: []wasteFieldLine{}}
+	for _, c := range agronomy.Worst(all) {
+		line := wasteCauseLine{Cause: c.Cause, Ground: squareMetres(c.Ground), Cost: scaled(c.Cost, 1), Currency: c.Currency}
+		for i, s := range c.Saves {
+			line.Saves = append(line.Saves, productShare{all[i].Product, amountOf(s)})
+		}
+		doc.Causes = append(doc.Causes, line)
+	}
+	for i := range w.Fields {
+		f := &w.Fields[i]
+		line := wasteFieldLine{Name: f.Name, Job: f.Job, Run: f.Run, Area: squareMetres(f.Area), Worked: f.Worked, Products: tallyLines(f.Tallies), Warnings: []summaryWarning{}}
+		for _, v := range f.Warnings {
+			line.Warnings = append(line.Warnings, summaryWarning{v.File, v.Text, nonZero(v.Line), nonZero(v.Count)})
+		}
+		doc.Fields = append(doc.Fields, line)
+	}
+	return enc.Encode(doc)
+}
+
+type wasteDocument struct {
+	Schema   string           `json:"schema"`
+	Run      string           `json:"run"`
+	Products []tallyLine      `json:"products"`
+	Causes   []wasteCauseLine `json:"causes"`
+	Fields   []wasteFieldLine `json:"fields"`
+}
+
+type wasteCauseLine struct {
+	Cause    coverage.Cause `json:"cause"`
+	Ground   squareMetres   `json:"ground_m2"`
+	Cost     *figure        `json:"cost"`
+	Currency string         `json:"currency"`
+	Saves    []productShare `json:"saves"`
+}
+
+type wasteFieldLine struct {
+	Name     string           `json:"name"`
+	Job      string           `json:"job"`
+	Run      string           `json:"run"`
+	Area     squareMetres     `json:"area_m2"`
+	Worked   bool             `json:"worked"`
+	Products []tallyLine      `json:"products"`
+	Warnings []summaryWarning `json:"warnings"`
+}
+
+type tallyLine struct {
+	Name      string        `json:"name"`
+	Currency  string        `json:"currency"`
+	Applied   summaryAmount `json:"applied"`
+	Wasted    summaryAmount `json:"wasted"`
+	ByCause   []causeAmount `json:"by_cause"`
+	Slivers   summaryAmount `json:"too_small"`
+	OverReach summaryAmount `json:"overreach"`
+}
+
+func tallyLines(tallies []agronomy.Tally) []tallyLine {
+	out := []tallyLine{}
+	for i := range tallies {
+		t := &tallies[i]
+		line := tallyLine{
+			Name: t.Product, Currency: t.Currency, Applied: amountOf(t.Applied), Wasted: amountOf(t.Wasted),
+			ByCause: []causeAmount{}, Slivers: amountOf(t.Slivers), OverReach: amountOf(t.OverReach),
+		}
+		for _, c := range t.ByCause {
+			line.ByCause = append(line.ByCause, causeAmount{c.Cause, amountOf(c.Amount)})
+		}
+		out = append(out, line)
+	}
+	return out
+}
+
+// CSV writes waste.csv: a line for each cause of waste of each product on each
+// field, SI units. The lines of a field and product add up to its waste.
+func (w *Waste) CSV(out io.Writer) error {
+	t := csv.NewWriter(out)
+	t.UseCRLF = true
+	t.Write([]string{"field", "job", "product", "cause", "ground_m2", "kg", "l", "n_kg", "p2o5_kg", "k2o_kg", "cost", "currency", "lapwing_run"})
+	for i := range w.Fields {
+		f := &w.Fields[i]
+		for k := range f.Tallies {
+			tally := &f.Tallies[k]
+			causes := tally.Causes()
+			if tally.Slivers.Ground > 0 {
+				causes = append(causes, agronomy.CauseShare{Cause: "too small", Amount: tally.Slivers})
+			}
+			for _, c := range causes {
+				t.Write(slices.Concat([]string{f.Name, f.Job, tally.Product, string(c.Cause)}, amountCells(c.Amount), []string{tally.Currency, f.Run}))
+			}
+		}
+	}
+	t.Flush()
+	return t.Error()
+}
+
+// amountCells writes an amount for a CSV file; "" is not known.
+func amountCells(a agronomy.Amount) []string {
+	cell := func(v *float64, by float64) string {
+		if v == nil {
+			return ""
+		}
+		return strconv.FormatFloat(*v*by, 'f', -1, 64)
+	}
+	return []string{
+		string(appendSquareMetres(nil, a.Ground)), cell(a.Mass, 1), cell(a.Volume, litres),
+		cell(a.N, 1), cell(a.Phosphate, 1), cell(a.Potash, 1), cell(a.Cost, 1),
+	}
+}

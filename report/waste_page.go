@@ -1,0 +1,292 @@
+package report
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"strings"
+
+	"lapwing/coverage/agronomy"
+)
+
+var wastePage = parsed("waste.html")
+
+// A wasteSheet is everything on waste.html as it is to be read.
+type wasteSheet struct {
+	base
+	Answer dual
+	Block  []entry
+	Why    *chart
+	All    table // by product
+	Causes table
+	Fields table
+}
+
+// Page writes waste.html, one file that loads nothing from elsewhere.
+func (w *Waste) Page(out io.Writer) error {
+	all := w.together()
+	title := "Waste on " + count(len(w.Fields), "field")
+	if len(w.Fields) == 1 {
+		title = "Waste on " + w.Fields[0].Name
+	}
+	p := &wasteSheet{
+		base:   newBase(w.Units, title, "waste", w.Run),
+		Answer: w.Units.both(func(u Units) string { return strings.Join(w.answer(u), " ") }),
+		Block: []entry{
+			{"Fields", same(fmt.Sprint(len(w.Fields)))},
+			{"Area", w.Units.both(func(u Units) string { return u.area(w.area()) })},
+		},
+		All: w.productTable(all), Causes: causeTableOf(w.Units, all, agronomy.Worst(all)), Fields: w.fieldTable(),
+	}
+	if worst := agronomy.Worst(all); len(worst) > 0 {
+		p.Why = whyChartOf(w.Units, worst, func(i int) string { return all[i].Product })
+	}
+	for i := range w.Fields {
+		f := &w.Fields[i]
+		for _, v := range f.Warnings {
+			p.Warnings = append(p.Warnings, f.Name+": "+warningWords(v))
+		}
+		if f.Ammonia {
+			p.Ammonia = ammoniaCautions()
+		}
+	}
+	p.Notes = w.notes()
+	return wastePage.Execute(out, p)
+}
+
+// notes say what the figures count and what they cannot know.
+func (w *Waste) notes() []string {
+	notes := []string{
+		"Waste is every visit of a machine that carries the product after the first one, and all it put down outside the boundary or in a hole: laps that were planned count too.",
+		"What mending a cause saves is at most its waste; a lap that is meant to keep skips shut saves them in turn.",
+		"Whether product really flowed no log of positions can say.",
+	}
+	for i := range w.Fields {
+		if w.Fields[i].Worked {
+			notes = append(notes, w.Fields[i].Name+" has no boundary: what was put down outside it is not known.")
+		}
+	}
+	return notes
+}
+
+// productTable is what was put down and wasted of each product on all fields.
+func (w *Waste) productTable(all []agronomy.Tally) table {
+	t := table{
+		Label: "Table of waste by product", Empty: "No products given.", Sorts: true,
+		Caption: "All fields together",
+		Columns: []column{words("Product"), figures("Put down"), figures("Wasted"), figures("Of it"), figures("Nutrients wasted"), figures("Cost")},
+	}
+	for i := range all {
+		tally := &all[i]
+		row := t.add(same(tally.Product), amountWords(w.Units, &tally.Applied), amountWords(w.Units, &tally.Wasted),
+			same(wastedShare(tally)), nutrientWords(w.Units, &tally.Wasted), same(tallyCost(tally)))
+		row.sorts(2, tally)
+	}
+	return t
+}
+
+// fieldTable is the waste of each product on each field.
+func (w *Waste) fieldTable() table {
+	t := table{
+		Label: "Table of waste by field", Empty: "No fields.", Sorts: true,
+		Caption: "By field and product; the heads sort.",
+		Columns: []column{words("Field"), words("Product"), figures("Wasted"), figures("Of it"), figures("Nutrients wasted"), figures("Cost"), words("Most by")},
+	}
+	for i := range w.Fields {
+		f := &w.Fields[i]
+		for k := range f.Tallies {
+			tally := &f.Tallies[k]
+			most := ""
+			if causes := tally.Causes(); len(causes) > 0 {
+				most = wasteCause(causes[0].Cause)
+			}
+			row := t.add(same(f.Name), same(tally.Product), amountWords(w.Units, &tally.Wasted), same(wastedShare(tally)),
+				nutrientWords(w.Units, &tally.Wasted), same(tallyCost(tally)), same(most))
+			row.sorts(2, tally)
+		}
+	}
+	return t
+}
+
+// sorts gives the cells of a row from the wasted mass on what they sort by:
+// it, its share, the nitrogen in it and its cost; what is not known comes last.
+func (r *row) sorts(from int, t *agronomy.Tally) {
+	for i, v := range []*float64{t.Wasted.Mass, wastedPart(t), t.Wasted.N, t.Wasted.Cost} {
+		if v == nil {
+			r.by(from+i, -1)
+		} else {
+			r.by(from+i, *v)
+		}
+	}
+}
+
+func tallyCost(t *agronomy.Tally) string {
+	switch {
+	case t.Currency == "":
+		return "no price"
+	case t.Wasted.Ground == 0:
+		return money(0, t.Currency)
+	case t.Wasted.Cost == nil:
+		return "not known"
+	}
+	return money(*t.Wasted.Cost, t.Currency)
+}
+
+// Text writes a screenful: the answer, then each product, each cause and each
+// field.
+func (w *Waste) Text(out io.Writer) error {
+	var b bytes.Buffer
+	wrap(&b, strings.Join(w.answer(w.Units), " "))
+	all := w.together()
+	line := func(name, wasted, of, nutrient, cost string) {
+		fmt.Fprintln(&b, strings.TrimRight(fmt.Sprintf("%s %12s %9s %12s %14s", pad(plain(name, 28), 28), wasted, of, nutrient, cost), " "))
+	}
+	tally := func(name string, t *agronomy.Tally) {
+		nitrogen := ""
+		if t.Wasted.N != nil && *t.Wasted.N > 0 {
+			nitrogen = w.Units.mass(*t.Wasted.N) + " N"
+		}
+		line(name, w.Units.amount(&t.Wasted), wastedShare(t), nitrogen, tallyCost(t))
+	}
+	if len(all) > 0 {
+		b.WriteByte('\n')
+		line("Product", "wasted", "of it", "nitrogen", "cost")
+	}
+	for i := range all {
+		tally("  "+all[i].Product, &all[i])
+	}
+	if worst := agronomy.Worst(all); len(worst) > 0 {
+		b.WriteByte('\n')
+		line("Cause", "", "", "nitrogen", "cost")
+		for i := range worst {
+			nitrogen, cost := "", "no price"
+			if worst[i].N > 0 {
+				nitrogen = w.Units.mass(worst[i].N) + " N"
+			}
+			if severalCurrencies(all) {
+				cost = "2 currencies"
+			}
+			if worst[i].Cost != nil {
+				cost = money(*worst[i].Cost, worst[i].Currency)
+			}
+			line("  "+wasteCause(worst[i].Cause), "", "", nitrogen, cost)
+		}
+	}
+	if len(w.Fields) > 1 {
+		for i := range w.Fields {
+			f := &w.Fields[i]
+			fmt.Fprintf(&b, "\n%s, %s\n", plain(f.Name, 50), w.Units.area(f.Area))
+			for k := range f.Tallies {
+				tally("  "+f.Tallies[k].Product, &f.Tallies[k])
+			}
+		}
+	}
+	_, err := out.Write(b.Bytes())
+	return err
+}
+
+// severalCurrencies reports whether costs do not add.
+func severalCurrencies(tallies []agronomy.Tally) bool {
+	first := ""
+	for i := range tallies {
+		switch c := tallies[i].Currency; {
+		case c == "":
+		case first == "":
+			first = c
+		case c != first:
+			return true
+		}
+	}
+	return false
+}
+
+// whyChartOf draws causes of waste, ranked: in money where there is one
+// currency, else in ground.
+func whyChartOf(u Units, changes []agronomy.Change, product func(i int) string) *chart {
+	inMoney := changes[0].Cost != nil
+	x := axis{Name: "wasted, " + changes[0].Currency, Ticks: 4}
+	if !inMoney {
+		x = groundAxis("ground, each product by itself")
+	}
+	var bars []bar
+	for i := range changes {
+		c := &changes[i]
+		class := "overlap"
+		if c.Cause == agronomy.BeyondBoundary {
+			class = "overreach"
+		}
+		b := bar{Name: same(wasteCause(c.Cause)), Class: class, Value: float64(c.Ground), Text: u.both(func(u Units) string { return u.area(c.Ground) })}
+		if inMoney {
+			b.Value, b.Text = *c.Cost, same(money(*c.Cost, c.Currency))
+		}
+		x.Most = max(x.Most, b.Value)
+		bars = append(bars, b)
+	}
+	return newPhoneBars(same("Why product was wasted"), u.both(func(u Units) string { return saving(u, &changes[0], product) }), x, bars)
+}
+
+// causeTableOf is what each cause wasted of each product.
+func causeTableOf(u Units, tallies []agronomy.Tally, changes []agronomy.Change) table {
+	t := table{
+		Label: "Table of waste by cause", Empty: "Nothing was wasted.",
+		Caption: "Each visit after the first wastes product once, and each outside the boundary; the parts make the whole.",
+		Columns: []column{words("Cause"), words("Product"), figures("Ground"), figures("Product wasted"), figures("Nutrients"), figures("Cost"), classed("What mends it", "where")},
+	}
+	add := func(cause, mends string, amounts []agronomy.Amount) {
+		first := true
+		for k, a := range amounts {
+			if a.Ground == 0 {
+				continue
+			}
+			row := t.add(same(cause), same(tallies[k].Product), u.both(func(u Units) string { return u.area(a.Ground) }),
+				amountWords(u, &a), nutrientWords(u, &a), same(tallyCost(&agronomy.Tally{Currency: tallies[k].Currency, Wasted: a})), same(mends))
+			if !first {
+				row.Class = "part"
+			}
+			first, mends = false, ""
+		}
+	}
+	for i := range changes {
+		add(capital(wasteCause(changes[i].Cause)), capital(remedy(changes[i].Cause)), changes[i].Saves)
+	}
+	slivers, all := make([]agronomy.Amount, len(tallies)), make([]agronomy.Amount, len(tallies))
+	for k := range tallies {
+		slivers[k], all[k] = tallies[k].Slivers, tallies[k].Wasted
+	}
+	add("Too small to look into", "", slivers)
+	add("All", "", all)
+	return t
+}
+
+// amountWords and nutrientWords write what was put down.
+func amountWords(u Units, a *agronomy.Amount) dual {
+	return u.both(func(u Units) string { return u.amount(a) })
+}
+
+func nutrientWords(u Units, a *agronomy.Amount) dual {
+	return u.both(func(u Units) string {
+		var parts []string
+		for _, n := range []struct {
+			kg   *float64
+			name string
+		}{{a.N, "N"}, {a.Phosphate, "P2O5"}, {a.Potash, "K2O"}} {
+			if n.kg != nil && *n.kg > 0 {
+				parts = append(parts, u.mass(*n.kg)+" "+n.name)
+			}
+		}
+		return strings.Join(parts, ", ")
+	})
+}
+
+// amount writes a mass where it is known, else a volume.
+func (u Units) amount(a *agronomy.Amount) string {
+	switch {
+	case a.Ground == 0:
+		return "none"
+	case a.Mass != nil:
+		return u.mass(*a.Mass)
+	case a.Volume != nil:
+		return u.volume(*a.Volume)
+	}
+	return "not known"
+}
