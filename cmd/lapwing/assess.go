@@ -4,6 +4,8 @@ import (
 	"slices"
 
 	"github.com/spf13/cobra"
+
+	"lapwing/report"
 )
 
 // The files of an assessment, in the order they get their names.
@@ -13,18 +15,26 @@ const (
 	summaryFile = "summary.json"
 )
 
+// assessment is the files of the assessment of one field.
+func assessment(r *report.Report) []outputFile {
+	return []outputFile{{geoJSONFile, r.GeoJSON}, {pageFile, r.Page}, {summaryFile, r.Summary}}
+}
+
 func newAssess() *cobra.Command {
 	var f jobFlags
 	c := &cobra.Command{
 		Use:   "assess JOB.yaml",
-		Short: "Assess one field: skips, overlaps, headland, products",
-		Long: `assess works out which ground of one field was covered, and writes
-summary.json, coverage.geojson and report.html into a directory.`,
+		Short: "Assess a field: skips, overlaps, headland, products",
+		Long: `assess works out which ground of a field was covered, and writes
+summary.json, coverage.geojson and report.html into a directory. Where the
+boundaries are those of several fields, each field gets a directory of its own
+in there, and --json prints an array.`,
 		Example: `  lapwing assess field.yaml
   lapwing assess --boundary field.geojson --track drill.csv --width "40 ft"`,
 		Args: cobra.ArbitraryArgs,
 		RunE: func(c *cobra.Command, args []string) error { return assess(c, args, &f) },
 	}
+	f.ManyFields = true
 	f.add(c, "assessment", "print summary.json instead of the summary in words")
 	return c
 }
@@ -41,6 +51,9 @@ func assess(c *cobra.Command, args []string, f *jobFlags) error {
 	if err != nil {
 		return err
 	}
+	if len(j.Others) > 0 {
+		return assessFields(c, j, f, units, say)
+	}
 	out, err := openOutput(f.out, geoJSONFile, pageFile, summaryFile)
 	if err != nil {
 		return err
@@ -53,7 +66,7 @@ func assess(c *cobra.Command, args []string, f *jobFlags) error {
 	}
 	r.OffRates = r.Map.OffRates() // for the plat
 	say("writing")
-	err = write(c.Context(), out, []outputFile{{geoJSONFile, r.GeoJSON}, {pageFile, r.Page}, {summaryFile, r.Summary}})
+	err = write(c.Context(), out, assessment(r))
 	if err != nil {
 		return err
 	}

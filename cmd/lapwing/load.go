@@ -34,7 +34,7 @@ func (f *jobFlags) add(c *cobra.Command, out, json string) {
 	fs.StringVar(&f.out, "out", out, "directory to write into, made if missing")
 	fs.StringVar(&f.units, "units", "us", "us or metric")
 	fs.BoolVar(&f.json, "json", false, json)
-	fs.StringVar(&f.Boundary, "boundary", "", `without a job file: the field's boundary, or "worked"`)
+	fs.StringArrayVar(&f.Boundaries, "boundary", nil, `without a job file: the field's boundary, or "worked"`)
 	fs.StringArrayVar(&f.Tracks, "track", nil, "without a job file: a log of fixes; may be given again")
 	fs.StringVar(&f.Width, "width", "", `without a job file: working width, such as "40 ft" or "12 m"`)
 	fs.StringVar(&f.Implement, "implement", "", "without a job file: a YAML file that describes the implement")

@@ -82,14 +82,22 @@ type outputFile struct {
 	write func(io.Writer) error
 }
 
-// write writes all files of a run, or none. They are written at the same time
-// and get their names in the order given.
+// write writes all files of a run, or none. They get their names in the order
+// given.
 func write(ctx context.Context, out *output, files []outputFile) error {
-	out.files = make([]pending, len(files))
+	if err := out.stage(ctx, files); err != nil {
+		return err
+	}
+	return out.commit()
+}
+
+// stage writes all files of a run under temporary names, at the same time.
+func (o *output) stage(ctx context.Context, files []outputFile) error {
+	o.files = make([]pending, len(files))
 	errs := make([]error, len(files))
 	var writers sync.WaitGroup
 	for i, f := range files {
-		writers.Go(func() { errs[i] = out.add(&out.files[i], f) })
+		writers.Go(func() { errs[i] = o.add(&o.files[i], f) })
 	}
 	writers.Wait()
 	for _, err := range append(errs, ctx.Err()) {
@@ -97,7 +105,7 @@ func write(ctx context.Context, out *output, files []outputFile) error {
 			return err
 		}
 	}
-	return out.commit()
+	return nil
 }
 
 // add writes a file under a temporary name, of which it leaves word in p.

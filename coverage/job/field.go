@@ -3,11 +3,11 @@ package job
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 
 	"lapwing/coverage"
 	"lapwing/geo"
-	"lapwing/geo/boundary"
 )
 
 // worked stands for a boundary that is to be taken from the worked ground.
@@ -16,11 +16,13 @@ const worked = "worked"
 // field reads the field's boundary: the one that the job names, or, where it
 // names none, that of the field on which tasks were done. Else it is left to
 // be taken from the worked ground. The name is that of the job or of the
-// boundary file, or of the file at instead.
+// boundary file, or of the file at instead. There may be several fields.
 func (r *reading) field(instead string) error {
 	path, name := r.ground, r.fieldName
-	if own := r.taskGround(); own != "" && (path == "" || path == referenceOf(own).path) {
+	if own := r.taskGround(); own != "" && len(r.more) == 0 && (path == "" || path == referenceOf(own).path) {
 		path = own
+	} else if r.many && path == "" {
+		path = r.taskGrounds()
 	}
 	if path == "" || path == worked {
 		if name == "" {
@@ -29,48 +31,145 @@ func (r *reading) field(instead string) error {
 		r.job.Field = coverage.Field{Name: name, Worked: true}
 		return nil
 	}
-	file, err := r.readBoundary(path)
+	found, err := r.grounds(append([]string{path}, r.more...))
 	if err != nil {
 		return err
 	}
-	b, err := chosen(path, file, name)
-	if err != nil {
+	if found, err = r.chosen(found, name); err != nil {
 		return err
 	}
-	if name == "" && isSet(path) {
-		name = b.Name
+	if len(found) == 1 {
+		if name == "" && !isSet(path) {
+			name = baseName(found[0].path)
+		}
+		if name != "" {
+			found[0].name = name
+		}
+		r.job.Field, err = found[0].field()
+		if err != nil {
+			return err
+		}
+		return r.near(found)
 	}
-	if name == "" {
-		name = baseName(path)
-	}
-	if r.job.Field, err = coverage.NewField(name, b.Parts); err != nil {
-		return &InputError{File: path, Found: err.Error()}
-	}
-	return r.near(path, b)
+	return r.fields(found)
 }
 
-// chosen returns the boundary of the field of that name. A file with one
-// boundary holds the field, whatever it calls it.
-func chosen(path string, file *boundary.File, name string) (boundary.Boundary, error) {
-	var names []string
-	var fits []boundary.Boundary
-	for _, b := range file.Boundaries {
-		names = append(names, b.Name)
-		if b.Name == name && name != "" {
-			fits = append(fits, b)
+// A namedGround is the boundary of one field.
+type namedGround struct {
+	path, name string
+	own        bool // the name is the file's own
+	parts      []geo.Polygon
+}
+
+func (g *namedGround) field() (coverage.Field, error) {
+	f, err := coverage.NewField(g.name, g.parts)
+	if err != nil {
+		return f, &InputError{File: g.path, Found: err.Error()}
+	}
+	return f, nil
+}
+
+// grounds reads boundary files. Boundaries of one name are parts of one field;
+// those of a task set are told apart by more than their names.
+func (r *reading) grounds(paths []string) (out []namedGround, err error) {
+	for _, path := range paths {
+		file, err := r.readBoundary(path)
+		if err != nil {
+			return nil, err
+		}
+		for i, b := range file.Boundaries {
+			g := namedGround{path: path, name: b.Name, own: b.Name != "", parts: b.Parts}
+			at := slices.IndexFunc(out, func(o namedGround) bool { return o.own && o.name == g.name && !isSet(path) })
+			switch {
+			case at >= 0:
+				out[at].parts = append(slices.Clone(out[at].parts), g.parts...)
+				continue
+			case !g.own && len(file.Boundaries) == 1:
+				g.name = baseName(path)
+			case !g.own:
+				g.name = fmt.Sprintf("%s %d", baseName(path), i+1)
+			}
+			out = append(out, g)
 		}
 	}
-	switch {
-	case len(file.Boundaries) == 1:
-		return file.Boundaries[0], nil
-	case len(fits) == 1:
-		return fits[0], nil
-	case len(fits) > 1:
-		return boundary.Boundary{}, &InputError{File: path, Found: fmt.Sprintf("found %d boundaries called %q", len(fits), name), Want: "one"}
-	case name == "":
-		return boundary.Boundary{}, &InputError{File: path, Found: fmt.Sprintf("found %d boundaries, %s", len(names), quotedList(names)), Want: "one, or a job file that names the field"}
+	return out, nil
+}
+
+// chosen returns the field of that name, or all where there is no name. A
+// single field is it, whatever its file calls it.
+func (r *reading) chosen(found []namedGround, name string) ([]namedGround, error) {
+	var names []string
+	for _, g := range found {
+		if name != "" && g.own && g.name == name {
+			return []namedGround{g}, nil
+		}
+		names = append(names, g.name)
 	}
-	return boundary.Boundary{}, &InputError{File: path, Found: fmt.Sprintf("no boundary called %q among %d", name, len(names)), Want: "one of " + quotedList(names)}
+	path := found[0].path
+	switch {
+	case len(found) == 1:
+		return found, nil
+	case name != "":
+		return nil, &InputError{File: path, Found: fmt.Sprintf("no boundary called %q among %d", name, len(names)), Want: "one of " + quotedList(names)}
+	case !r.many:
+		return nil, &InputError{File: path, Found: fmt.Sprintf("found %d boundaries, %s", len(names), quotedList(names)), Want: "one, or a job file that names the field"}
+	}
+	return found, nil
+}
+
+// fields makes a field of each ground that a fix is on or beside.
+func (r *reading) fields(found []namedGround) error {
+	if err := r.near(found); err != nil {
+		return err
+	}
+	without := 0
+	var out []coverage.Field
+	for i := range found {
+		if !r.touched(&found[i]) {
+			without++
+			continue
+		}
+		f, err := found[i].field()
+		if err != nil {
+			return err
+		}
+		out = append(out, f)
+	}
+	if len(out) == 0 {
+		return &InputError{File: found[0].path, Found: fmt.Sprintf("no fix on any of %d fields", len(found)), Want: "fixes on one of them at least"}
+	}
+	if without > 0 {
+		r.warn(coverage.Warning{Count: without, Text: "no fix lies on a field; it is left out"})
+	}
+	r.job.Field, r.job.Others = out[0], out[1:]
+	return nil
+}
+
+// touched reports whether a fix lies in the box around a ground.
+func (r *reading) touched(g *namedGround) bool {
+	box := g.extent()
+	for _, m := range r.job.Machines {
+		for _, t := range m.Tracks {
+			for _, f := range t.Fixes {
+				lon := box.West + math.Remainder(f.At.Lon-box.West, 360)
+				if lon >= box.West && lon <= box.East && f.At.Lat >= box.South && f.At.Lat <= box.North {
+					return true
+				}
+			}
+		}
+	}
+	return false
+}
+
+// extent is the box around a ground.
+func (g *namedGround) extent() Extent {
+	x := noExtent()
+	for _, part := range g.parts {
+		for _, p := range part.Shell {
+			x.add(p)
+		}
+	}
+	return x
 }
 
 // An Extent is a box of longitudes and latitudes; longitudes run on without a
@@ -106,13 +205,16 @@ func (x Extent) holds(p geo.LonLat) bool {
 		math.Abs(math.Remainder(p.Lon-middle, 360)) <= (x.East-x.West)/2+wide
 }
 
-// near sees to it that at least one fix lies near the field.
-func (r *reading) near(path string, b boundary.Boundary) error {
-	field, tracks := noExtent(), noExtent()
-	for _, part := range b.Parts {
-		for _, p := range part.Shell {
-			field.add(p)
-		}
+// near sees to it that at least one fix lies near one of the fields.
+func (r *reading) near(found []namedGround) error {
+	path := found[0].path
+	tracks := noExtent()
+	var boxes []Extent
+	for i := range found {
+		boxes = append(boxes, found[i].extent())
+	}
+	holds := func(p geo.LonLat) bool {
+		return slices.ContainsFunc(boxes, func(x Extent) bool { return x.holds(p) })
 	}
 	swapped, first := "", ""
 	for _, m := range r.job.Machines {
@@ -121,10 +223,10 @@ func (r *reading) near(path string, b boundary.Boundary) error {
 				first = t.File
 			}
 			for _, f := range t.Fixes {
-				if field.holds(f.At) {
+				if holds(f.At) {
 					return nil
 				}
-				if swapped == "" && field.holds(geo.LonLat{Lon: f.At.Lat, Lat: f.At.Lon}) {
+				if swapped == "" && holds(geo.LonLat{Lon: f.At.Lat, Lat: f.At.Lon}) {
 					swapped = t.File
 				}
 				tracks.add(f.At)
@@ -139,5 +241,5 @@ func (r *reading) near(path string, b boundary.Boundary) error {
 			Want: "the two the right way round, here or in " + strconv.Quote(path)}
 	}
 	return &InputError{File: first, Found: "no fix lies on or near the field: the fixes span " + tracks.String(),
-		Want: "fixes on " + field.String() + " as in " + path}
+		Want: "fixes on " + boxes[0].String() + " as in " + path}
 }

@@ -26,7 +26,9 @@ func FromFlags(f Flags) (*Job, error) {
 		}
 		seen[path] = true
 	}
-	r.ground = f.Boundary
+	if err := r.flagBoundaries(f.Boundaries); err != nil {
+		return nil, err
+	}
 	bar, err := r.flagImplement(f)
 	if err != nil {
 		return nil, err
@@ -41,6 +43,27 @@ func FromFlags(f Flags) (*Job, error) {
 		return nil, err
 	}
 	return r.job, nil
+}
+
+// flagBoundaries takes over what --boundary says.
+func (r *reading) flagBoundaries(paths []string) error {
+	wrong := func(found, want string) error {
+		return &InputError{Where: "--boundary", Found: found, Want: want}
+	}
+	for i, path := range paths {
+		switch {
+		case slices.Contains(paths[:i], path):
+			return wrong("found "+strconv.Quote(path)+" twice", "each boundary once")
+		case i > 0 && (path == worked || paths[0] == worked):
+			return wrong("found worked beside a file", "one or the other")
+		case i > 0 && !r.many:
+			return wrong(fmt.Sprintf("found %d of them", len(paths)), "one field")
+		}
+	}
+	if len(paths) > 0 {
+		r.ground, r.more = paths[0], paths[1:]
+	}
+	return nil
 }
 
 // flagImplement returns the implement of --width or --implement; the zero one

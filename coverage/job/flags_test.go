@@ -13,7 +13,7 @@ import (
 
 func TestFromFlags(t *testing.T) {
 	dir := folder(t, nil)
-	j, err := FromFlags(Flags{Boundary: filepath.Join(dir, "field.geojson"), Tracks: []string{filepath.Join(dir, "day.csv")}, Width: "3 m"})
+	j, err := FromFlags(Flags{Boundaries: []string{filepath.Join(dir, "field.geojson")}, Tracks: []string{filepath.Join(dir, "day.csv")}, Width: "3 m"})
 	require.NoError(t, err)
 	assert.Equal(t, "field", j.Field.Name)
 	assert.Len(t, j.Field.Boundary, 1)
@@ -25,7 +25,7 @@ func TestFromFlags(t *testing.T) {
 func TestFromFlagsWithoutBoundary(t *testing.T) {
 	dir := folder(t, map[string]string{"bar.yaml": "openers: 24\nrow_spacing: 12.5 cm\n"})
 	for _, boundary := range []string{"", "worked"} {
-		j, err := FromFlags(Flags{Boundary: boundary, Tracks: []string{"-"}, Implement: filepath.Join(dir, "bar.yaml"),
+		j, err := FromFlags(Flags{Boundaries: []string{boundary}, Tracks: []string{"-"}, Implement: filepath.Join(dir, "bar.yaml"),
 			Overrides: Overrides{Stdin: strings.NewReader(dayCSV)}})
 		require.NoError(t, err)
 		assert.True(t, j.Field.Worked)
@@ -100,8 +100,8 @@ func TestWrongFlags(t *testing.T) {
 		{Flags{Tracks: []string{in("day.csv"), in("day.csv")}, Width: "3 m"}, `--track: found "day.csv" twice, want each log once`},
 		{Flags{Tracks: []string{in("none.csv")}, Width: "3 m"}, `none.csv: no such file, want a log of fixes`},
 		{Flags{Tracks: []string{in("blank.csv")}, Width: "3 m"}, `blank.csv:3: column "machine": found "", want the name of a machine`},
-		{Flags{Tracks: []string{in("day.csv")}, Width: "3 m", Boundary: in("none.geojson")}, `none.geojson: no such file, want a boundary file`},
-		{Flags{Tracks: []string{in("day.csv")}, Width: "3 m", Boundary: in("two.geojson")}, `two.geojson: found 2 boundaries, "North" and "South", want one, or a job file that names the field`},
+		{Flags{Tracks: []string{in("day.csv")}, Width: "3 m", Boundaries: []string{in("none.geojson")}}, `none.geojson: no such file, want a boundary file`},
+		{Flags{Tracks: []string{in("day.csv")}, Width: "3 m", Boundaries: []string{in("two.geojson")}}, `two.geojson: found 2 boundaries, "North" and "South", want one, or a job file that names the field`},
 		{Flags{Tracks: []string{in("day.csv")}, Width: "3 m", Overrides: Overrides{MaxGap: "3"}}, `--max-gap: found "3", want a time such as "2 s" or "0.5 min"`},
 	} {
 		_, err := FromFlags(c.flags)

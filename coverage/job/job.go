@@ -22,9 +22,12 @@ import (
 	"lapwing/geo/plane"
 )
 
-// A Job is one field to assess, read and understood.
+// A Job is one field to assess, or several, read and understood.
 type Job struct {
-	Field    coverage.Field // zero Boundary where it is to be taken from the worked ground
+	Field coverage.Field // zero Boundary where it is to be taken from the worked ground
+	// Others are fields of the same work beside Field; only where
+	// Overrides.ManyFields allows them.
+	Others   []coverage.Field
 	Machines []coverage.Machine
 	Products []agronomy.Product
 	Own      []Own // the products that have a working column of their own
@@ -76,6 +79,8 @@ type Overrides struct {
 	MinWidth      string // --min-width, default half a row spacing, else 0.1 m
 	EdgeTolerance string // --edge-tolerance
 	MaxGap        string // --max-gap
+	// ManyFields says that a job may be about several fields.
+	ManyFields bool
 	// Stdin is what a track called "-" is read from; nil means os.Stdin.
 	Stdin io.Reader
 }
@@ -83,8 +88,8 @@ type Overrides struct {
 // Flags are what the command line says instead of a job file.
 type Flags struct {
 	Overrides
-	Boundary  string   // --boundary: a file, "worked" or ""
-	Tracks    []string // --track
-	Width     string   // --width; it or Implement is needed
-	Implement string   // --implement: a YAML file with the keys of an implement
+	Boundaries []string // --boundary: files, or "worked" alone, or none
+	Tracks     []string // --track
+	Width      string   // --width; it or Implement is needed
+	Implement  string   // --implement: a YAML file with the keys of an implement
 }

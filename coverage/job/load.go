@@ -32,13 +32,15 @@ type reading struct {
 	noted     []string                 // paths of those whose notes were passed on
 	workers   []*worker                // of the logs read
 	ground    string                   // what the job says of the boundary: a path, "worked" or ""
+	more      []string                 // further boundaries
+	many      bool                     // the job may be about several fields
 	fieldName string                   // "" where the job does not name the field
 }
 
 // A draft is what a job file says, before the files it names are opened.
 type draft struct {
 	name     string
-	boundary entry
+	boundary []entry
 	machines []machineDraft
 }
 
@@ -72,17 +74,16 @@ func Load(path string, over Overrides) (*Job, error) {
 		return nil, err
 	}
 	r.fieldName = d.name
-	if text := d.boundary.text("a boundary file"); text != "" {
-		if r.ground = text; text != worked {
-			r.ground = r.path(text)
-		}
-	}
+	r.ground, r.more = r.groundsOf(d.boundary)
 	if err := r.drive(top.page, d.machines); err != nil {
 		return nil, err
 	}
-	if text := d.boundary.text(""); r.ground != "" && r.ground != worked {
-		if err := exists(r.ground); err != nil {
-			d.boundary.fail("found "+strconv.Quote(text)+", "+err.Error(), "a boundary file, or worked")
+	for i, path := range append([]string{r.ground}, r.more...) {
+		if path == "" || path == worked {
+			continue
+		}
+		if err := exists(path); err != nil {
+			d.boundary[i].fail("found "+strconv.Quote(d.boundary[i].text(""))+", "+err.Error(), "a boundary file, or worked")
 			return nil, top.page.err
 		}
 	}
@@ -90,6 +91,22 @@ func Load(path string, over Overrides) (*Job, error) {
 		return nil, err
 	}
 	return r.job, nil
+}
+
+// groundsOf returns the paths of the boundaries that a job names, or "worked".
+func (r *reading) groundsOf(named []entry) (first string, more []string) {
+	for i, e := range named {
+		path := e.text("")
+		if path != worked {
+			path = r.path(path)
+		}
+		if i == 0 {
+			first = path
+		} else {
+			more = append(more, path)
+		}
+	}
+	return first, more
 }
 
 // readJob reads the file of a job, and says so where it is a log or a boundary
@@ -132,7 +149,7 @@ func insteadOfJob(path string) error {
 }
 
 func newReading(over Overrides) *reading {
-	return &reading{job: &Job{Zone: time.UTC}, stdin: over.Stdin, read: readFile}
+	return &reading{job: &Job{Zone: time.UTC}, stdin: over.Stdin, read: readFile, many: over.ManyFields}
 }
 
 func (r *reading) warn(w coverage.Warning) {
@@ -144,8 +161,14 @@ func (r *reading) warn(w coverage.Warning) {
 func (r *reading) understand(top entry) (draft, error) {
 	j := r.job
 	top.mapping(jobKeys...)
-	d := draft{name: top.get("field").text("the name of the field"), boundary: top.get("boundary")}
-	d.boundary.text("a boundary file, or worked")
+	d := draft{name: top.get("field").text("the name of the field")}
+	const ground = "a boundary file, a list of them, or worked"
+	d.boundary = top.get("boundary").list(ground)
+	for i, e := range d.boundary {
+		if e.text(ground) == worked && len(d.boundary) > 1 || e.text(ground) == "" && i > 0 {
+			e.fail("found "+strconv.Quote(e.text(ground))+" in a list", "a boundary file")
+		}
+	}
 	r.timeZone(top.get("time_zone"))
 	for i, e := range top.need("machines", "a list of machines").items("a list of machines") {
 		m := r.machine(e)

@@ -254,6 +254,9 @@ func (r *reading) tasksOf(ref reference, set *taskdata.Set) ([]*taskdata.Task, e
 // tasks may be of use.
 func (r *reading) wantedField(ref reference, set *taskdata.Set) (id string, any bool) {
 	ground := referenceOf(r.ground)
+	if r.many && r.fieldName == "" && (len(r.more) > 0 || r.ground == "" || ground.path == ref.path && len(ground.ids) == 0) {
+		return "", true
+	}
 	if ground.path == ref.path {
 		for _, one := range ground.ids {
 			if set.Partfield(one) != nil {
@@ -292,6 +295,19 @@ func (r *reading) taskGround() string {
 		return ""
 	}
 	return path + "#" + field.ID
+}
+
+// taskGrounds returns the path of the set of whose fields the job's tasks were
+// done; "" where they are of more than one set, or of none.
+func (r *reading) taskGrounds() string {
+	path := ""
+	for _, w := range r.workers {
+		if path != "" && w.path != path {
+			return ""
+		}
+		path = w.path
+	}
+	return path
 }
 
 // setBoundaries returns the boundaries that a reference means, as if they were

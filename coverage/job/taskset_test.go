@@ -93,7 +93,7 @@ func TestSetSaysWhatOtherFilesSay(t *testing.T) {
 	for name, data := range map[string][]byte{"log.csv": log.Bytes(), "field.geojson": field.Bytes(), "bar.yaml": []byte(bar)} {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, name), data, 0o644))
 	}
-	plain, err := FromFlags(Flags{Boundary: filepath.Join(dir, "field.geojson"), Tracks: []string{filepath.Join(dir, "log.csv")}, Implement: filepath.Join(dir, "bar.yaml")})
+	plain, err := FromFlags(Flags{Boundaries: []string{filepath.Join(dir, "field.geojson")}, Tracks: []string{filepath.Join(dir, "log.csv")}, Implement: filepath.Join(dir, "bar.yaml")})
 	require.NoError(t, err)
 	want := measured(t, plain)
 	require.Positive(t, want.Ground.Covered)
@@ -205,7 +205,7 @@ func TestPartsOfASet(t *testing.T) {
 		{"", set + "#PFD2", "Long Acre", []string{"other drill"}},
 		{"#DVC1", "", "small", []string{"drill"}},
 	} {
-		j, err := FromFlags(Flags{Tracks: []string{set + c.track}, Boundary: c.boundary})
+		j, err := FromFlags(Flags{Tracks: []string{set + c.track}, Boundaries: []string{c.boundary}})
 		if c.track == "#DVC1" {
 			assert.ErrorContains(t, err, "tasks with logs on 2 fields")
 			continue
@@ -215,7 +215,7 @@ func TestPartsOfASet(t *testing.T) {
 		assert.Equal(t, c.machines, machines(j))
 	}
 	// A boundary from elsewhere may hold the ground of any task.
-	j, err := FromFlags(Flags{Tracks: []string{set}, Boundary: writeSet(t, sown()) + "#PFD1"})
+	j, err := FromFlags(Flags{Tracks: []string{set}, Boundaries: []string{writeSet(t, sown()) + "#PFD1"}})
 	require.NoError(t, err)
 	assert.Equal(t, []string{"drill", "other drill"}, machines(j))
 	// A job takes the machine of its name, and the field of its name.
@@ -235,9 +235,9 @@ func TestWrongSets(t *testing.T) {
 	}{
 		"no such part": {Flags{Tracks: []string{writeSet(t, sown()) + "#TSK7"}}, `no field, task or device "TSK7" in the set, want one of "PFD1", "TSK1" and "DVC1"`},
 		"no log":       {Flags{Tracks: []string{setFile(t, `<TSK A="TSK1" G="4"/>`)}}, "no log of what is asked for, want a task with a log; the set has none"},
-		"crossing":     {Flags{Tracks: []string{writeSet(t, sown())}, Boundary: setFile(t, bow) + "#PFD1"}, "PFD1: PLN 1, LSG 1: "},
-		"no boundary":  {Flags{Tracks: []string{writeSet(t, sown())}, Boundary: setFile(t, `<PFD A="PFD1" C="Bare"/>`)}, "no field with a boundary in the set"},
-		"not a field":  {Flags{Tracks: []string{writeSet(t, sown())}, Boundary: writeSet(t, sown()) + "#TSK1"}, `no field "TSK1" in the set, want one of "PFD1"`},
+		"crossing":     {Flags{Tracks: []string{writeSet(t, sown())}, Boundaries: []string{setFile(t, bow) + "#PFD1"}}, "PFD1: PLN 1, LSG 1: "},
+		"no boundary":  {Flags{Tracks: []string{writeSet(t, sown())}, Boundaries: []string{setFile(t, `<PFD A="PFD1" C="Bare"/>`)}}, "no field with a boundary in the set"},
+		"not a field":  {Flags{Tracks: []string{writeSet(t, sown())}, Boundaries: []string{writeSet(t, sown()) + "#TSK1"}}, `no field "TSK1" in the set, want one of "PFD1"`},
 		"broken":       {Flags{Tracks: []string{setFile(t, `<TSK A="TSK1"`)}}, "TaskData.xml:1: "},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -154,8 +154,6 @@ func TestWrongFiles(t *testing.T) {
 			`day.csv: no fix lies on or near the field: the fixes span longitude 9.0000 to 9.0000, latitude 52.5000 to 52.5001, want fixes on longitude 10.0000 to 10.0080, latitude 54.0000 to 54.0045 as in field.geojson`},
 		{"two boundaries", map[string]string{"field.geojson": two("North", "South")},
 			`field.geojson: no boundary called "Nine Elms" among 2, want one of "North" and "South"`},
-		{"two of the name", map[string]string{"field.geojson": two("Nine Elms", "Nine Elms")},
-			`field.geojson: found 2 boundaries called "Nine Elms", want one`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			dir := folder(t, c.files)

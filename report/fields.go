@@ -1,0 +1,46 @@
+package report
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+)
+
+// A FieldRow is one field of several: what was found there, and where it was
+// written.
+type FieldRow struct {
+	*Report
+	Dir string
+}
+
+// Fields writes a line for each of several fields.
+func Fields(w io.Writer, rows []FieldRow) error {
+	var b bytes.Buffer
+	for i, r := range rows {
+		if i == 0 {
+			fmt.Fprintf(&b, "%s %9s %9s %10s %9s %12s  written to\n", pad(count(len(rows), "field"), 24), r.Units.groundUnit(), "covered", "skips", "overlap", "edge open")
+		}
+		g, edge := r.Map.Ground, r.Map.Headland.Edge
+		fmt.Fprintf(&b, "%s %9s %9s %10s %9s %12s  %s\n", pad("  "+plain(r.Map.Field.Name, 22), 24),
+			r.Units.ground(g.Field), share(float64(g.Covered), float64(g.Field)),
+			r.Units.area(g.Skip-g.Remainder), share(float64(g.Overlap), float64(g.Field)), r.Units.length(edge.Open), r.Dir)
+	}
+	_, err := w.Write(b.Bytes())
+	return err
+}
+
+// Summaries writes the summaries of several fields as one JSON array.
+func Summaries(w io.Writer, rows []FieldRow) error {
+	var b bytes.Buffer
+	for i, r := range rows {
+		b.WriteString(map[bool]string{true: "[\n", false: ",\n"}[i == 0])
+		var one bytes.Buffer
+		if err := r.Summary(&one); err != nil {
+			return err
+		}
+		b.Write(bytes.TrimRight(one.Bytes(), "\n"))
+	}
+	b.WriteString("\n]\n")
+	_, err := w.Write(b.Bytes())
+	return err
+}
