@@ -374,6 +374,6 @@ func outside(t *testing.T, parts ...string) string {
 		}
 		dir = filepath.Dir(dir)
 	}
-	t.Skip("the collection of task sets is not beside the repository")
+	t.Skip("the collection of real sets is not beside the repository")
 	return ""
 }
