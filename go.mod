@@ -18,6 +18,8 @@ require (
 	github.com/tidwall/rtree v1.10.0
 	github.com/twpayne/go-geom v1.7.0
 	github.com/twpayne/go-geos v0.20.2
+	github.com/twpayne/go-gpx v1.5.0
+	github.com/twpayne/go-kml/v3 v3.6.0
 	go.yaml.in/yaml/v4 v4.0.0
 	golang.org/x/term v0.48.0
 	pgregory.net/rapid v1.3.0
@@ -31,6 +33,8 @@ require (
 	github.com/tidwall/geoindex v1.7.0 // indirect
 	go.mongodb.org/mongo-driver/v2 v2.5.0 // indirect
 	go.yaml.in/yaml/v3 v3.0.5 // indirect
+	golang.org/x/net v0.61.0 // indirect
 	golang.org/x/sys v0.50.0 // indirect
+	golang.org/x/text v0.43.0 // indirect
 	golang.org/x/tools v0.52.0 // indirect
 )

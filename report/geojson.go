@@ -65,7 +65,7 @@ func (r *Report) writeRegions(g *geoWriter) {
 			}
 			if reg.Kind == coverage.Skip {
 				g.text(`,"headland":`)
-				g.buf = strconv.AppendBool(g.buf, reg.Headland)
+				g.truth(reg.Headland)
 			}
 			if len(reg.Swaths) > 0 {
 				g.passNumbers(r.passesOver(reg))
@@ -111,7 +111,7 @@ func (r *Report) writePasses(g *geoWriter) {
 			g.text(`,"machine":`)
 			g.quoted(r.machineName(p.Machine))
 			g.text(`,"headland":`)
-			g.buf = strconv.AppendBool(g.buf, p.Headland)
+			g.truth(p.Headland)
 		})
 	}
 }
@@ -184,6 +184,8 @@ func (g *geoWriter) passNumbers(ids []int) {
 func (g *geoWriter) text(s string) { g.buf = append(g.buf, s...) }
 
 func (g *geoWriter) integer(n int) { g.buf = strconv.AppendInt(g.buf, int64(n), 10) }
+
+func (g *geoWriter) truth(is bool) { g.buf = strconv.AppendBool(g.buf, is) }
 
 func (g *geoWriter) quoted(s string) {
 	q, err := json.Marshal(s)

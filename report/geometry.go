@@ -53,6 +53,11 @@ func lineGeometry(parts [][]nano) geometry {
 	return geometry{text: append(b, ']')}
 }
 
+// pointGeometry returns the geometry of a place.
+func pointGeometry(p nano) geometry {
+	return geometry{text: appendPlace([]byte(`"Point","coordinates":`), p)}
+}
+
 // placeSize is how many bytes a place takes, such as [-106.123456789,52.123456789],
 const placeSize = 30
 

@@ -73,19 +73,7 @@ func (c canvas) xy(p plane.Point) (x, y int64) {
 }
 
 func (r *Report) plat() plat {
-	box := plane.Empty()
-	for _, p := range r.Map.Field.Boundary {
-		for _, at := range p.Shell {
-			box = box.Add(at)
-		}
-	}
-	if box.Min.X > box.Max.X {
-		box = plane.Box{}
-	}
-	size := box.Max.Sub(box.Min)
-	margin := max(size.X, size.Y)/16 + 5*plane.Metre
-	c := canvas{box.Min.X - margin, box.Max.Y + margin}
-	wide, high := (size.X+2*margin)/platUnit, (size.Y+2*margin)/platUnit
+	c, wide, high := r.paper()
 	p := plat{
 		ViewBox: fmt.Sprintf("0 0 %d %d", wide, high),
 		Unit:    strconv.FormatFloat(float64(wide)/600, 'f', 1, 64),
@@ -113,6 +101,23 @@ func (r *Report) plat() plat {
 	p.Over = append(r.offRates(c), r.fillDots(c)...)
 	p.Marks = r.platMarks(c)
 	return p
+}
+
+// paper lays out the drawing around the field's boundary: its corner and its
+// size in the drawing's units.
+func (r *Report) paper() (c canvas, wide, high plane.Length) {
+	box := plane.Empty()
+	for _, p := range r.Map.Field.Boundary {
+		for _, at := range p.Shell {
+			box = box.Add(at)
+		}
+	}
+	if box.Min.X > box.Max.X {
+		box = plane.Box{}
+	}
+	size := box.Max.Sub(box.Min)
+	margin := max(size.X, size.Y)/16 + 5*plane.Metre
+	return canvas{box.Min.X - margin, box.Max.Y + margin}, (size.X + 2*margin) / platUnit, (size.Y + 2*margin) / platUnit
 }
 
 // platMarks number the largest skips on the drawing.

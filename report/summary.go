@@ -196,7 +196,7 @@ func (r *Report) summary() summary {
 		Skips:    []summarySkip{},
 		Overlaps: []summaryOverlap{},
 		Products: make([]summaryProduct, 0, len(r.Accounts)),
-		Warnings: make([]summaryWarning, 0, len(m.Warnings)+len(r.Warnings)),
+		Warnings: summaryWarnings(r.warnings()),
 		Thinned:  metres(m.Thinned),
 		Change:   r.summaryChange(),
 		Loss:     r.summaryLoss(),
@@ -217,10 +217,15 @@ func (r *Report) summary() summary {
 	for i := range r.Accounts {
 		s.Products = append(s.Products, summaryProductOf(&r.Accounts[i]))
 	}
-	for _, w := range r.warnings() {
-		s.Warnings = append(s.Warnings, summaryWarning{w.File, w.Text, nonZero(w.Line), nonZero(w.Count)})
-	}
 	return s
+}
+
+func summaryWarnings(warnings []coverage.Warning) []summaryWarning {
+	out := make([]summaryWarning, len(warnings))
+	for i, w := range warnings {
+		out[i] = summaryWarning{w.File, w.Text, nonZero(w.Line), nonZero(w.Count)}
+	}
+	return out
 }
 
 // byDepth returns the areas by visits; at depth 0 is the skip, without the

@@ -218,8 +218,14 @@ func pad(s string, to int) string {
 
 // wrap writes a paragraph in lines of at most textWidth columns. A number
 // stays with its unit.
-func wrap(b *bytes.Buffer, s string) {
-	column := 0
+func wrap(b *bytes.Buffer, s string) { hang(b, "", s) }
+
+// hang is wrap with a lead before the first line; the others begin below what
+// follows it.
+func hang(b *bytes.Buffer, lead, s string) {
+	b.WriteString(lead)
+	begin := utf8.RuneCountInString(lead)
+	column := begin
 	words := strings.Fields(s)
 	for len(words) > 0 {
 		word := words[0]
@@ -230,10 +236,10 @@ func wrap(b *bytes.Buffer, s string) {
 		}
 		n := utf8.RuneCountInString(word)
 		switch {
-		case column == 0:
+		case column == begin:
 		case column+1+n > textWidth:
-			b.WriteByte('\n')
-			column = 0
+			b.WriteString("\n" + strings.Repeat(" ", begin))
+			column = begin
 		default:
 			b.WriteByte(' ')
 			column++

@@ -108,6 +108,9 @@ func (o *output) stage(ctx context.Context, files []outputFile) error {
 	return nil
 }
 
+// path is where a file of the run gets its name.
+func (o *output) path(name string) string { return filepath.Join(o.dir, name) }
+
 // add writes a file under a temporary name, of which it leaves word in p.
 func (o *output) add(p *pending, file outputFile) error {
 	p.name = file.name

@@ -31,7 +31,7 @@ and whether the headland closed.`,
 	}
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpCommand(newHelp())
-	root.AddCommand(newAssess(), newInspect(), newWaste(), newVersion())
+	root.AddCommand(newAssess(), newMend(), newInspect(), newWaste(), newVersion())
 	return root
 }
 

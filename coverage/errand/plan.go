@@ -10,10 +10,15 @@ import (
 
 // Options say what an errand is for and who drives it.
 type Options struct {
-	Skips   []int        // indices into Map.Skips, the ones to mend
-	Machine int          // index into Map.Machines: whose bar mends
-	Start   plane.Point  // where the machine stands
-	Radius  plane.Length // of its turns; a turn costs the way along its arc
+	Skips   []int       // indices into Map.Skips, the ones to choose from
+	All     bool        // mend all of them, not only those worth a drive
+	Machine int         // index into Map.Machines: whose bar mends
+	Start   plane.Point // where the machine stands
+	// Radius is that of its turns; a turn costs the way along its arc. Zero
+	// means half the working width, 25 ft at least: how tight a large tractor
+	// turns with something behind it, by our own guess. It decides on the
+	// order of driving only and is in no length that is told.
+	Radius plane.Length
 }
 
 // A Plan is an errand: the runs in driving order and the ways between them.
@@ -21,8 +26,9 @@ type Plan struct {
 	Machine int
 	Start   plane.Point
 	Stops   []Stop
-	Left    []int // indices into Map.Skips of those asked for along which no line stays on the ground
-	TooMany []int // of those asked for that are more than one errand holds: the smallest
+	Small   []int // indices into Map.Skips of those that are not worth a drive
+	Left    []int // of those along which no line stays on the ground
+	TooMany []int // of those that are more than one errand holds: the smallest
 	// Shortest says that no other order has less travel and turning; otherwise
 	// it is one that no small change makes shorter.
 	Shortest bool
@@ -57,18 +63,28 @@ func New(m *coverage.Map, opt Options) *Plan {
 	var runs []course
 	skips := slices.Clone(opt.Skips)
 	slices.Sort(skips) // Map.Skips are from the largest down
-	for _, i := range slices.Compact(skips) {
-		switch found := g.courses(m, i, im); {
-		case found == nil:
-			p.Left = append(p.Left, i)
-		case len(runs)+len(found) > mostRuns:
-			p.TooMany = append(p.TooMany, i)
-		default:
-			runs = append(runs, found...)
+	for _, group := range together(m, slices.Compact(skips)) {
+		if whole := patchOf(m, group); !opt.All && !whole.worth() {
+			p.Small = append(p.Small, group...)
+			continue
+		}
+		for _, l := range g.planned(m, group, im) {
+			switch {
+			case l.courses == nil:
+				p.Left = append(p.Left, l.skips...)
+			case len(runs)+len(l.courses) > mostRuns:
+				p.TooMany = append(p.TooMany, l.skips...)
+			default:
+				runs = append(runs, l.courses...)
+			}
 		}
 	}
+	radius := opt.Radius
+	if radius == 0 {
+		radius = max(im.Width/2, plane.Metres(25*0.3048))
+	}
 	w := newWays(g, opt.Start, runs)
-	order, exact := w.costs(float64(opt.Radius)).order()
+	order, exact := w.costs(float64(radius)).order()
 	p.Shortest = exact
 	from := -1
 	over := newCovered(m)

@@ -97,9 +97,11 @@ func TestSectionsToKeepOpen(t *testing.T) {
 		// Nothing but the outermost section reaches the boundary without the
 		// bar sticking out of the field.
 		{"along the boundary", "0-26: 2-14 14-26", 1, 6, "#.....", 0},
+		// The bar goes flush with the boundary, not over the skip's middle.
+		{"along the boundary, narrower than a section", "0-26: 1.2-13.2 13.2-25.2", 1, 6, "#.....", 0.8},
 	} {
 		m := measured(t, covertest.Lanes(c.lanes, 300), c.sections)
-		p := New(m, Options{Skips: skipsAt(m, c.at), Start: m.Passes[0].Poses[0].Bar})
+		p := New(m, Options{All: true, Skips: skipsAt(m, c.at), Start: m.Passes[0].Poses[0].Bar})
 		if !assert.Len(t, p.Stops, 1, c.name) {
 			continue
 		}
@@ -117,7 +119,7 @@ func TestSectionsToKeepOpen(t *testing.T) {
 //	0   10            24  34
 func TestTwoLanes(t *testing.T) {
 	m := measured(t, covertest.Lanes("0-10 24-34", 200), 5)
-	p := New(m, Options{Skips: skipsAt(m, 17), Start: m.Passes[0].Poses[0].Bar, Radius: 8 * plane.Metre})
+	p := New(m, Options{All: true, Skips: skipsAt(m, 17), Start: m.Passes[0].Poses[0].Bar, Radius: 8 * plane.Metre})
 	require.Len(t, p.Stops, 2)
 	for i := range p.Stops {
 		r := &p.Stops[i].Run
@@ -136,7 +138,7 @@ func TestTwoLanes(t *testing.T) {
 //	|====| |====| |====|
 func TestThereAndBack(t *testing.T) {
 	m := measured(t, covertest.Lanes("0-10 12-22 24-34", 300), 5)
-	p := New(m, Options{Skips: skipsAt(m, 11, 23), Start: m.Passes[0].Poses[0].Bar, Radius: 8 * plane.Metre})
+	p := New(m, Options{All: true, Skips: skipsAt(m, 11, 23), Start: m.Passes[0].Poses[0].Bar, Radius: 8 * plane.Metre})
 	require.Len(t, p.Stops, 2)
 	assert.True(t, p.Shortest)
 	for i, want := range []struct {
@@ -170,11 +172,13 @@ func TestPlanStaysOnTheGround(t *testing.T) {
 		from := rapid.IntRange(0, len(skips)-1).Draw(rt, "from")
 		skips = skips[from:min(len(skips), from+rapid.IntRange(1, 14).Draw(rt, "skips"))]
 		start := at(rapid.Float64Range(-150, 150).Draw(rt, "x"), rapid.Float64Range(-120, 120).Draw(rt, "y"))
-		p := New(m, Options{Skips: skips, Start: start, Radius: 6 * plane.Metre})
+		p := New(m, Options{Skips: skips, All: true, Start: start, Radius: 6 * plane.Metre})
 		runs := map[int][]*Run{}
 		for i := range p.Stops {
 			st := &p.Stops[i]
-			runs[st.Run.Skip] = append(runs[st.Run.Skip], &st.Run)
+			for _, i := range st.Run.Skips {
+				runs[i] = append(runs[i], &st.Run)
+			}
 			way := st.Leg.Way
 			if i == 0 && !newGround(m.Field.Boundary).holds(start) {
 				way = way[1:] // the way to the boundary

@@ -21,17 +21,27 @@ const (
 	mostSlices  = 2000
 )
 
-// profileOf makes the profile of a ring from the spots of its corners.
-func profileOf(ring []spot) *profile {
+// profileOf makes the profile of some rings from the spots of their corners.
+func profileOf(rings [][]spot) *profile {
 	lo, hi := math.Inf(1), math.Inf(-1)
-	for _, s := range ring {
-		lo, hi = min(lo, s.along), max(hi, s.along)
+	for _, ring := range rings {
+		for _, s := range ring {
+			lo, hi = min(lo, s.along), max(hi, s.along)
+		}
 	}
 	n := min(mostSlices, max(1, int(math.Ceil((hi-lo)/float64(sliceLength)))))
 	p := &profile{from: lo, slice: (hi - lo) / float64(n), left: make([]float64, n), right: make([]float64, n)}
 	for i := range n {
 		p.left[i], p.right[i] = math.Inf(1), math.Inf(-1)
 	}
+	for _, ring := range rings {
+		p.add(ring)
+	}
+	return p
+}
+
+// add widens the slices by a ring.
+func (p *profile) add(ring []spot) {
 	for i, a := range ring {
 		b := ring[(i+1)%len(ring)]
 		if a.along > b.along {
@@ -49,7 +59,6 @@ func profileOf(ring []spot) *profile {
 			}
 		}
 	}
-	return p
 }
 
 func (p *profile) at(along float64) int {

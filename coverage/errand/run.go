@@ -11,7 +11,7 @@ import (
 
 // A Run is one drive over a skip, in the direction it is to be driven.
 type Run struct {
-	Skip      int           // index into Map.Skips
+	Skips     []int         // indices into Map.Skips, the largest first: more than one where only the headland's edge parts them
 	Lane, Of  int           // 1 of 2 where the skip is wider than the bar; 1 of 1 else
 	Line      []plane.Point // where the bar's centre goes, from the end to enter
 	LineUp    plane.Point   // where to come in line with it; the line's first point where there is no room
@@ -44,15 +44,12 @@ func (s *strip) need() float64 { return s.right - s.left }
 // one across its middle.
 const missing = 4
 
-// courses lays the runs over a skip, by the line that needs the fewest of
-// them, and of those the one that works the least ground. It is nil where no
-// line along the skip stays on the ground.
-func (g *ground) courses(m *coverage.Map, skip int, im *coverage.Implement) []course {
-	var best []course
-	var bestCost float64
-	shape := m.Regions[m.Skips[skip].Region].Shape
-	for _, guide := range guides(m, &m.Skips[skip], shape) {
-		lanes := lanesOf(guide, shape.Shell, im)
+// lays lays the runs over a patch, by the line that needs the fewest of them,
+// and of those the one that works the least ground.
+func (g *ground) lays(m *coverage.Map, skips []int, im *coverage.Implement) laid {
+	out := laid{patch: patchOf(m, skips)}
+	for _, guide := range guides(m, &out.patch) {
+		lanes := lanesOf(guide, out.shells, im)
 		var found []course
 		cost := 0.0
 		for i := range lanes {
@@ -62,7 +59,7 @@ func (g *ground) courses(m *coverage.Map, skip int, im *coverage.Implement) []co
 				break
 			}
 			for k := range c.ways {
-				c.ways[k].Skip, c.ways[k].Lane, c.ways[k].Of = skip, i+1, len(lanes)
+				c.ways[k].Skips, c.ways[k].Lane, c.ways[k].Of = skips, i+1, len(lanes)
 			}
 			found = append(found, c)
 			cost += c.ways[0].Length*float64(c.ways[0].OpenWidth) + missing*lanes[i].misses
@@ -71,12 +68,12 @@ func (g *ground) courses(m *coverage.Map, skip int, im *coverage.Implement) []co
 			continue
 		}
 		const gain = 0.98 // a line that comes later in the list must be better, not just different
-		if best == nil || len(found) < len(best) || len(found) == len(best) && cost < gain*bestCost {
-			best, bestCost = found, cost
+		if best := out.courses; best == nil || len(found) < len(best) || len(found) == len(best) && cost < gain*out.cost {
+			out.courses, out.cost = found, cost
 		}
 	}
-	share(best, m.Skips[skip].Area)
-	return best
+	share(out.courses, out.area)
+	return out
 }
 
 // share works out how much ground that is not the skip the runs over it work.
@@ -97,19 +94,18 @@ func share(cs []course, skip plane.Area) {
 
 func sweptBy(r *Run) plane.Area { return plane.Area(2 * r.Length * float64(r.OpenWidth)) } // half square ticks
 
-// guides lists the lines a run over a skip may follow, the simplest first: the
-// skip's long axis, the direction of the pass it lies along, the passes
-// beside it.
-func guides(m *coverage.Map, p *coverage.SkipPatch, shape plane.Polygon) []*guide {
-	sin, cos := longAxis(shape.Shell)
-	out := []*guide{straight(p.At, sin, cos)}
-	if id := p.Place.Pass; id > 0 {
-		if sin, cos, ok := heading(&m.Passes[id-1], p.At); ok {
-			out = append(out, straight(p.At, sin, cos))
+// guides lists the lines a run over a patch may follow, the simplest first: its
+// long axis, the direction of the pass it lies along, the passes beside it.
+func guides(m *coverage.Map, p *patch) []*guide {
+	sin, cos := longAxis(p.points())
+	out := []*guide{straight(p.main.At, sin, cos)}
+	if id := p.main.Place.Pass; id > 0 {
+		if sin, cos, ok := heading(&m.Passes[id-1], p.main.At); ok {
+			out = append(out, straight(p.main.At, sin, cos))
 		}
 	}
 	const most = 4 // a skip in a corner has many passes beside it
-	for i, id := range p.Passes {
+	for i, id := range p.passes {
 		if i == most {
 			break
 		}
@@ -141,9 +137,13 @@ func slack(im *coverage.Implement) float64 {
 	return float64(15 * plane.Centimetre)
 }
 
-// lanesOf cuts a skip as seen from a guide into strips no wider than the bar.
-func lanesOf(g *guide, shell plane.Ring, im *coverage.Implement) []strip {
-	all := profileOf(g.follow(shell, float64(im.Width))).strip()
+// lanesOf cuts a patch as seen from a guide into strips no wider than the bar.
+func lanesOf(g *guide, shells []plane.Ring, im *coverage.Implement) []strip {
+	rings := make([][]spot, len(shells))
+	for i, shell := range shells {
+		rings[i] = g.follow(shell, float64(im.Width))
+	}
+	all := profileOf(rings).strip()
 	all.guide = g
 	bar := float64(im.Sections[len(im.Sections)-1].Right - im.Sections[0].Left)
 	n := max(1, math.Ceil((all.need()-slack(im))/bar))
@@ -161,32 +161,43 @@ func lanesOf(g *guide, shell plane.Ring, im *coverage.Implement) []strip {
 }
 
 // A choice is a stretch of neighbouring sections to keep open, and where the
-// bar's centre goes with them over the middle of a strip.
+// bar's centre goes with them over a strip.
 type choice struct {
 	first, last int
 	width       plane.Length
 	centre      float64 // across
+	flush       bool    // with one side of the strip, not over its middle
 }
 
 // choices lists the stretches of sections wide enough for a strip: the
-// narrowest first, of equal ones those nearest the middle of the bar.
+// narrowest first, of equal ones those over its middle, and of those the ones
+// nearest the middle of the bar.
 func (s *strip) choices(im *coverage.Implement) []choice {
 	var out []choice
 	n := len(im.Sections)
 	for i := range n {
 		for j := i; j < n; j++ {
 			left, right := im.Sections[i].Left, im.Sections[j].Right
-			if w := right - left; float64(w)+slack(im) >= s.need() || i == 0 && j == n-1 {
-				out = append(out, choice{i, j, w, (s.left+s.right)/2 - float64(left+right)/2})
-				break // more sections would only work more
+			w := right - left
+			if float64(w)+slack(im) < s.need() && w < im.Sections[n-1].Right-im.Sections[0].Left {
+				continue
 			}
+			out = append(out, choice{i, j, w, (s.left+s.right)/2 - float64(left+right)/2, false})
+			if float64(w) > s.need() {
+				out = append(out, choice{i, j, w, s.left - float64(left), true}, choice{i, j, w, s.right - float64(right), true})
+			}
+			break // more sections would only work more
 		}
 	}
 	middle := (s.left + s.right) / 2
 	slices.SortStableFunc(out, func(a, b choice) int {
-		// Widths that differ by a tick or two are equal by design.
-		if d := a.width - b.width; d < -plane.Millimetre || d > plane.Millimetre {
+		switch d := a.width - b.width; {
+		case d < -plane.Millimetre, d > plane.Millimetre: // those that differ by a tick or two are equal by design
 			return cmp.Compare(a.width, b.width)
+		case a.flush != b.flush && a.flush:
+			return 1
+		case a.flush != b.flush:
+			return -1
 		}
 		return cmp.Compare(math.Abs(a.centre-middle), math.Abs(b.centre-middle))
 	})
@@ -215,7 +226,7 @@ func (g *ground) course(s *strip, im *coverage.Implement) (c course, ok bool) {
 }
 
 // lay keeps the fewest sections open with which the bar's centre stays on the
-// ground; of those equally wide the ones with which its ends do so most.
+// ground; of those equally wide the ones with which most of the bar does.
 func (g *ground) lay(s *strip, im *coverage.Implement) (best Run, ok bool) {
 	least := math.Inf(1)
 	for _, c := range s.choices(im) {
@@ -236,14 +247,24 @@ func (g *ground) lay(s *strip, im *coverage.Implement) (best Run, ok bool) {
 	return best, ok
 }
 
-// line returns places no more than two metres apart on the line beside the
-// strip's guide, along its whole length.
+// line returns places on the line beside the strip's guide, along its whole
+// length: no more than two metres apart, and closer at the ends, where the
+// ground may end a little sooner.
 func (s *strip) line(across float64) []plane.Point {
-	steps := max(1, math.Ceil((s.to-s.from)/float64(2*plane.Metre)))
-	var out []plane.Point
+	length := s.to - s.from
+	var ahead []float64
+	for d := float64(10 * plane.Centimetre); d < min(float64(2*plane.Metre), length/2); d *= 2 {
+		ahead = append(ahead, d, length-d)
+	}
+	steps := max(1, math.Ceil(length/float64(2*plane.Metre)))
 	for k := 0.0; k <= steps; k++ {
-		x, y, _, _ := s.guide.at(spot{s.from + k/steps*(s.to-s.from), across})
-		out = append(out, plane.Point{X: plane.Round(x), Y: plane.Round(y)})
+		ahead = append(ahead, k/steps*length)
+	}
+	slices.Sort(ahead)
+	out := make([]plane.Point, len(ahead))
+	for i, d := range ahead {
+		x, y, _, _ := s.guide.at(spot{s.from + d, across})
+		out[i] = plane.Point{X: plane.Round(x), Y: plane.Round(y)}
 	}
 	return slices.Compact(out)
 }
@@ -286,17 +307,24 @@ func (g *ground) seesAll(line []plane.Point) bool {
 	return true
 }
 
-// sticksOut returns the share of some places along a line at which an end of
-// the bar is off the ground.
+// nearly is how far the bar may be off the ground without a word: it is less
+// than anyone steers to.
+const nearly = 5 * plane.Centimetre
+
+// sticksOut returns how much of the bar is off the ground along a line, from 0
+// to 1: of the edges of its sections, at some places.
 func (g *ground) sticksOut(line []plane.Point, im *coverage.Implement) float64 {
-	ends := [2]plane.Length{im.Sections[0].Left, im.Sections[len(im.Sections)-1].Right}
+	edges := []plane.Length{im.Sections[0].Left + nearly}
+	for _, s := range im.Sections {
+		edges = append(edges, s.Right-nearly)
+	}
 	out, all := 0.0, 0.0
 	for i := 1; i < len(line); i++ {
 		sin, cos := unit(line[i-1], line[i])
 		n := math.Ceil(plane.Distance(line[i-1], line[i]) / float64(10*plane.Metre))
 		for k := 0.5; k < n; k++ {
 			t := k / n
-			for _, e := range ends {
+			for _, e := range edges {
 				x := float64(line[i-1].X) + t*float64(line[i].X-line[i-1].X) + float64(e)*cos
 				y := float64(line[i-1].Y) + t*float64(line[i].Y-line[i-1].Y) - float64(e)*sin
 				all++

@@ -9,6 +9,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/quantity"
+	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
@@ -281,4 +282,23 @@ func flagError(flag string, err error) error {
 	e := entry{page: &page{}, path: flag}
 	e.refuse(err)
 	return e.page.err
+}
+
+// LengthFlag reads a length that a command of its own takes, such as
+// --turn-radius "30 ft". A wrong one is an [*InputError].
+func LengthFlag(flag, text string) (plane.Length, error) {
+	return flagLength(flag, text, plane.Centimetre)
+}
+
+// PlaceFlag reads a place given as longitude and latitude in degrees. A wrong
+// one is an [*InputError].
+func PlaceFlag(flag, text string) (geo.LonLat, error) {
+	lon, lat, _ := strings.Cut(text, ",")
+	x, errX := strconv.ParseFloat(strings.TrimSpace(lon), 64)
+	y, errY := strconv.ParseFloat(strings.TrimSpace(lat), 64)
+	at := geo.LonLat{Lon: x, Lat: y}
+	if errX != nil || errY != nil || !at.Valid() {
+		return at, &InputError{Where: flag, Found: "found " + strconv.Quote(text), Want: `a longitude and a latitude in degrees, such as "-104.61,50.44"`}
+	}
+	return at, nil
 }

@@ -91,7 +91,7 @@
   function go(key, from) {
     const el = document.getElementById(key);
     if (!el) return;
-    for (const layer of ["skip", "unworked", "overlap", "deep", "fill"]) {
+    for (const layer of ["skip", "unworked", "overlap", "deep", "fill", "run"]) {
       if (!el.classList.contains(layer) || (layer === "overlap" && el.classList.contains("deep"))) continue;
       const box = document.querySelector('[data-layer="' + layer + '"]');
       if (box && !box.checked) { box.checked = true; show(box); }

@@ -1,0 +1,101 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+)
+
+var errandPage = parsed("mend.html")
+
+// Page writes mend.html: the plat with the drive on it, and the stops in order.
+func (e *Errand) Page(w io.Writer) error {
+	p := &errandSheet{
+		base:   newBase(e.Units, e.fieldName(), "skips to mend", e.Run, "plat.js"),
+		Answer: e.both(func(u Units) string { return strings.Join(e.answer(u), " ") }),
+		Block: []entry{
+			{"Machine", same(e.machine())},
+			{"Start", same(e.startWords())},
+			{"At work", e.bothLengths(e.Plan.Work())},
+			{"Travel", e.bothLengths(e.Plan.Travel())},
+			{"Over worked ground", e.bothLengths(e.Plan.Worked())},
+		},
+		Plat: e.plat(), Stops: e.stopTable(), Unknown: unknown,
+	}
+	for _, w := range e.warnings() {
+		p.Warnings = append(p.Warnings, warningWords(w))
+	}
+	p.Notes = errandNotes()
+	if e.hasAmmonia() {
+		p.Ammonia = ammoniaCautions()
+	}
+	return errandPage.Execute(w, p)
+}
+
+// An errandSheet is everything on mend.html.
+type errandSheet struct {
+	base
+	Answer  dual
+	Unknown string
+	Block   []entry
+	Plat    plat
+	Stops   table
+}
+
+func errandNotes() []string {
+	return []string{
+		"Lines and places are those of the bar's centre, not of the antenna. Sections count from the left as you drive.",
+		"The way between stops is the shortest that stays inside the boundary and out of its holes; a turn counts as the way along its arc. Where it leads over worked ground, it says so.",
+		"A run keeps the same sections open from end to end. A row beside an open section more or less is not told apart.",
+		"The files for handhelds (mend.gpx, mend.kml, mend.geojson) hold the same stops and lines.",
+	}
+}
+
+func (e *Errand) stopTable() table {
+	t := table{
+		ID: "stops", Label: "Table of stops", Empty: "No stops.",
+		Caption: "In driving order. Choose a number to see it on the plat.",
+		Columns: []column{words("No."), words("Way there, and sections"), words("Skip")},
+	}
+	for i := range e.Plan.Stops {
+		s := &e.Plan.Stops[i]
+		sections := strings.ReplaceAll(sectionWords(s.Run.Open), "-", "\u2011") // "4-6" stays on one line
+		t.add(same(fmt.Sprint(i+1)),
+			e.both(func(u Units) string { return upperFirst(e.wayWords(u, s)) + ". " + upperFirst(sections) + "." }),
+			e.both(func(u Units) string { return e.skipWords(u, s) + ". " + upperFirst(sizeWords(u, &s.Run)) + "." }),
+		).goes(stopKey(i), fmt.Sprintf("Stop %d on the plat", i+1))
+	}
+	return t
+}
+
+func stopKey(i int) string { return fmt.Sprintf("r%d", i+1) }
+
+// plat is the report's plat with the drive on it, and without the ground that
+// is covered: it only hides the way.
+func (e *Errand) plat() plat {
+	p := e.Report.plat()
+	p.Regions = slices.DeleteFunc(p.Regions, func(r platRegion) bool {
+		return !strings.HasPrefix(r.Class, "skip") && r.Class != "unworked" && r.Class != "unlogged"
+	})
+	p.Legend = slices.DeleteFunc(p.Legend, func(l legendLine) bool {
+		return l.Layer == "overlap" || l.Layer == "deep" || l.Layer == "overreach" || l.Layer == "fill" || l.Layer == "rich" || l.Layer == "lean"
+	})
+	p.Legend = append(p.Legend,
+		legendLine{Layer: "way", Swatch: "way", Name: "Travel", Area: e.bothLengths(e.Plan.Travel())},
+		legendLine{Layer: "run", Swatch: "run", Name: "At work, number where to enter", Area: e.bothLengths(e.Plan.Work())})
+	c, _, _ := e.paper()
+	p.Marks, p.Over = nil, nil
+	for i := range e.Plan.Stops {
+		s := &e.Plan.Stops[i]
+		p.Over = append(p.Over, platRegion{Class: "way", Path: c.line(s.Leg.Way), Text: e.both(func(u Units) string {
+			return fmt.Sprintf("To stop %d: %s.", i+1, e.wayWords(u, s))
+		})})
+		p.Over = append(p.Over, platRegion{Key: stopKey(i), Class: "run", Path: c.line(s.Run.Line), Text: e.both(func(u Units) string {
+			return fmt.Sprintf("Stop %d: %s; enter at the %s end; %s.", i+1, e.skipWords(u, s), s.Run.Enter, sectionWords(s.Run.Open))
+		})})
+		x, y := c.xy(s.Run.Line[0])
+		p.Marks = append(p.Marks, platMark{i + 1, x, y})
+	}
+	return p
+}
