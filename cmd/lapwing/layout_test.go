@@ -31,7 +31,7 @@ var rooms = []struct {
 	{"coverage/job", "coverage/agronomy coverage/quantity coverage geo/taskdata geo/boundary geo/gnsslog geo geo/plane"},
 	{"coverage/whatif", "coverage geo geo/plane"},
 	{"coverage/agronomy", "coverage/quantity coverage geo geo/plane"},
-	{"coverage/errand", "coverage geo geo/plane"},
+	{"coverage/errand", "coverage geo/plane"},
 	{"coverage/covertest", "coverage geo geo/plane"},
 	{"coverage/quantity", ""},
 	{"coverage", "geo/arrange geo geo/plane"},

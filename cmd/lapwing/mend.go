@@ -111,9 +111,9 @@ func plan(r *report.Report, opt errand.Options, f *mendFlags) (*report.Errand, e
 	m := r.Map
 	e := &report.Errand{Report: r, Given: f.from != ""}
 	if opt.Machine < 0 {
-		opt.Machine = errand.LastAtWork(m)
+		opt.Machine = m.LastAtWork()
 	}
-	opt.Start = errand.Stopped(m, opt.Machine)
+	opt.Start = m.Stopped(opt.Machine)
 	if f.from != "" {
 		at, err := job.PlaceFlag("--from", f.from)
 		if err != nil {

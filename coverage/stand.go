@@ -1,13 +1,12 @@
-package errand
+package coverage
 
 import (
-	"lapwing/coverage"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
 // LastAtWork returns the machine whose last pass ended last.
-func LastAtWork(m *coverage.Map) int {
+func (m *Map) LastAtWork() int {
 	machine := 0
 	var last geo.Instant
 	for i := range m.Passes {
@@ -18,9 +17,20 @@ func LastAtWork(m *coverage.Map) int {
 	return machine
 }
 
+// LastPass returns the pass of a machine that ended last, nil where it has none.
+func (m *Map) LastPass(machine int) *Pass {
+	var last *Pass
+	for i := range m.Passes {
+		if p := &m.Passes[i]; p.Machine == machine && (last == nil || p.End >= last.End) {
+			last = p
+		}
+	}
+	return last
+}
+
 // Stopped returns where a machine's log ends; the middle of the field where
 // the log is nowhere near it.
-func Stopped(m *coverage.Map, machine int) plane.Point {
+func (m *Map) Stopped(machine int) plane.Point {
 	var at plane.Point
 	var last geo.Instant
 	found := false

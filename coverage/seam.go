@@ -1,0 +1,111 @@
+package coverage
+
+import (
+	"math"
+
+	"lapwing/geo/plane"
+)
+
+// A Seam is one side of a pass: how the ground it worked meets that of its
+// neighbours, see [Map.Neighbours].
+type Seam struct {
+	Marks []SeamMark // along the pass, without a break
+	// Of the pass's length, in ticks: Beside has a neighbour, AtEdge the field's
+	// edge instead, Alone neither; Open is the part of Beside where more than
+	// the tolerance is left. How near the edge was come to is the headland's
+	// matter, see [Edge].
+	Beside, AtEdge, Alone, Open float64
+	Mean                        float64 // of By along Beside, ticks; negative for a gap
+	WidestGap                   float64 // ticks, 0 where none is left
+	WidestLap                   float64 // ticks, 0 where nothing is lapped
+	Gaps                        []SeamGap
+}
+
+// A SeamMark is a stretch of a seam.
+type SeamMark struct {
+	From, To float64 // ticks along the pass
+	Beside   bool    // there is a neighbour; else By means nothing
+	By       float64 // ticks lapped, negative where ground is left
+}
+
+// A SeamGap is a stretch of a seam along which more than the tolerance is left
+// between the pass and its neighbour.
+type SeamGap struct {
+	From, To float64     // ticks along the pass
+	Widest   float64     // ticks left at most
+	At       plane.Point // on the seam, where it is widest
+}
+
+// gapsApart is how long the pass must be joined between two gaps for them to
+// be two: someone who looks for one finds the other within so many paces.
+const gapsApart = 5 * plane.Metre
+
+// Seams follows both sides of the pass of that ID. More ground left than the
+// tolerance counts as open.
+func (m *Map) Seams(pass int, tolerance plane.Length) (left, right Seam) {
+	w := newWay(&m.Passes[pass-1], m.Machines[m.Passes[pass-1].Machine].Implement.Width)
+	for _, b := range m.Neighbours(pass) {
+		left.add(m, &w, &b, b.Left, tolerance, -1)
+		right.add(m, &w, &b, b.Right, tolerance, 1)
+	}
+	for _, s := range []*Seam{&left, &right} {
+		if s.Beside > 0 {
+			s.Mean /= s.Beside
+		}
+	}
+	return left, right
+}
+
+// add takes the next stretch of a pass into its seam on a side, -1 left or 1
+// right.
+func (s *Seam) add(m *Map, w *way, b *Beside, lap Lap, tolerance plane.Length, side float64) {
+	mark := SeamMark{From: b.Along - b.Length/2, To: b.Along + b.Length/2, Beside: lap.Pass != 0, By: lap.By}
+	s.Marks = append(s.Marks, mark)
+	switch {
+	case lap.Edge:
+		s.AtEdge += b.Length
+		return
+	case !mark.Beside:
+		s.Alone += b.Length
+		return
+	}
+	s.Beside += b.Length
+	s.Mean += lap.By * b.Length
+	s.WidestGap, s.WidestLap = max(s.WidestGap, -lap.By), max(s.WidestLap, lap.By)
+	if lap.By >= -float64(tolerance) {
+		return
+	}
+	s.Open += b.Length
+	n := len(s.Gaps)
+	if n == 0 || mark.From-s.Gaps[n-1].To > float64(gapsApart) {
+		s.Gaps = append(s.Gaps, SeamGap{From: mark.From})
+		n++
+	}
+	g := &s.Gaps[n-1]
+	g.To = mark.To
+	if -lap.By > g.Widest {
+		g.Widest, g.At = -lap.By, m.seamAt(w, b.Along, lap.By, side)
+	}
+}
+
+// seamAt returns the middle of a gap beside a pass.
+func (m *Map) seamAt(w *way, along, by, side float64) plane.Point {
+	at := w.at(along)
+	left, right, _ := m.barEnds(w.pass, int(at.pose))
+	across := left
+	if side > 0 {
+		across = right
+	}
+	across -= side * by / 2 // by is negative: out into the gap
+	return plane.Point{
+		X: plane.Round(at.x + across*at.cos),
+		Y: plane.Round(at.y - across*at.sin),
+	}
+}
+
+// Bearing returns how far q is from p in ticks, and in which direction, in
+// degrees clockwise from north.
+func Bearing(p, q plane.Point) (distance, degrees float64) {
+	degrees = math.Atan2(float64(q.X-p.X), float64(q.Y-p.Y)) * 180 / math.Pi
+	return plane.Distance(p, q), math.Mod(degrees+360, 360)
+}
