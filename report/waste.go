@@ -34,6 +34,15 @@ type WasteField struct {
 	Ammonia   bool // a product is anhydrous ammonia
 	Worked    bool // without a boundary: over-reach cannot be told
 	Warnings  []coverage.Warning
+	// Receivers are what the receivers were taken to err by, by machine; none
+	// where nobody looked into it.
+	Receivers []Receiver
+}
+
+// A Receiver is what a machine's receiver was taken to err by, in metres.
+type Receiver struct {
+	Machine          string
+	ShortTerm, Drift float64
 }
 
 // WasteField takes from an assessment what a [Waste] tells; job is the path of
@@ -77,16 +86,21 @@ func (w *Waste) answer(u Units) []string {
 		return []string{w.where(u) + ": no products given."}
 	}
 	var parts []string
+	ranges := false
 	for i := range all {
 		t := &all[i]
 		if s := wasted(u, t.Product, &t.Wasted); s != "" {
-			parts = append(parts, s+" ("+wastedShare(t)+")")
+			parts = append(parts, s+" ("+strings.Join(slices.DeleteFunc([]string{wastedShare(t), likely(u, t)}, func(s string) bool { return s == "" }), ", ")+")")
+			ranges = ranges || t.Likely != nil
 		}
 	}
 	if len(parts) == 0 {
 		return []string{w.where(u) + ": nothing was put down twice or outside."}
 	}
 	out := []string{w.where(u) + ": " + strings.Join(parts, ", ") + " went down twice or outside the boundary" + w.costs(all) + "."}
+	if ranges {
+		out = append(out, "For what GNSS errs by, the ranges hold the true figures nine times in ten.")
+	}
 	if worst := agronomy.Worst(all); len(worst) > 0 {
 		out = append(out, saving(u, &worst[0], func(i int) string { return all[i].Product }))
 	}
@@ -111,6 +125,28 @@ func wastedShare(t *agronomy.Tally) string {
 		return ""
 	}
 	return share(*part, 1)
+}
+
+// likely is between what the waste truly lies, as nitrogen where it is there
+// for that; "" where nobody found out.
+func likely(u Units, t *agronomy.Tally) string {
+	if t.Likely == nil {
+		return ""
+	}
+	low, high := &t.Likely.Low, &t.Likely.High
+	span := func(low, high *float64, write func(float64) string) string {
+		from, _, _ := strings.Cut(write(*low), " ")
+		return from + " to " + write(*high)
+	}
+	switch {
+	case low.N != nil && high.N != nil && *high.N > 0:
+		return span(low.N, high.N, u.mass) + " N"
+	case low.Mass != nil && high.Mass != nil:
+		return span(low.Mass, high.Mass, u.mass)
+	case low.Volume != nil && high.Volume != nil:
+		return span(low.Volume, high.Volume, u.volume)
+	}
+	return ""
 }
 
 // costs is what all of it cost, by currency; "" where nothing has a price.
@@ -201,9 +237,16 @@ type tallyLine struct {
 	Currency  string        `json:"currency"`
 	Applied   summaryAmount `json:"applied"`
 	Wasted    summaryAmount `json:"wasted"`
+	Likely    *likelyLine   `json:"likely"`
 	ByCause   []causeAmount `json:"by_cause"`
 	Slivers   summaryAmount `json:"too_small"`
 	OverReach summaryAmount `json:"overreach"`
+}
+
+// A likelyLine is the interval that holds the true waste nine times in ten.
+type likelyLine struct {
+	Low  summaryAmount `json:"low"`
+	High summaryAmount `json:"high"`
 }
 
 func tallyLines(tallies []agronomy.Tally) []tallyLine {
@@ -213,6 +256,9 @@ func tallyLines(tallies []agronomy.Tally) []tallyLine {
 		line := tallyLine{
 			Name: t.Product, Currency: t.Currency, Applied: amountOf(t.Applied), Wasted: amountOf(t.Wasted),
 			ByCause: []causeAmount{}, Slivers: amountOf(t.Slivers), OverReach: amountOf(t.OverReach),
+		}
+		if t.Likely != nil {
+			line.Likely = &likelyLine{amountOf(t.Likely.Low), amountOf(t.Likely.High)}
 		}
 		for _, c := range t.ByCause {
 			line.ByCause = append(line.ByCause, causeAmount{c.Cause, amountOf(c.Amount)})
@@ -239,6 +285,34 @@ func (w *Waste) CSV(out io.Writer) error {
 			for _, c := range causes {
 				t.Write(slices.Concat([]string{f.Name, f.Job, tally.Product, string(c.Cause)}, amountCells(c.Amount), []string{tally.Currency, f.Run}))
 			}
+		}
+	}
+	t.Flush()
+	return t.Error()
+}
+
+// FieldsCSV writes waste-fields.csv: a line for each product on each field,
+// with the interval that holds what was truly wasted nine times in ten.
+func (w *Waste) FieldsCSV(out io.Writer) error {
+	t := csv.NewWriter(out)
+	t.UseCRLF = true
+	head := []string{"field", "job", "area_m2", "product"}
+	for _, of := range []string{"applied", "wasted", "low", "high"} {
+		for _, unit := range []string{"ground_m2", "kg", "l", "n_kg", "p2o5_kg", "k2o_kg", "cost"} {
+			head = append(head, of+"_"+unit)
+		}
+	}
+	t.Write(append(head, "currency", "lapwing_run"))
+	for i := range w.Fields {
+		f := &w.Fields[i]
+		for k := range f.Tallies {
+			tally := &f.Tallies[k]
+			low, high := make([]string, 7), make([]string, 7)
+			if tally.Likely != nil {
+				low, high = amountCells(tally.Likely.Low), amountCells(tally.Likely.High)
+			}
+			t.Write(slices.Concat([]string{f.Name, f.Job, string(appendSquareMetres(nil, f.Area)), tally.Product},
+				amountCells(tally.Applied), amountCells(tally.Wasted), low, high, []string{tally.Currency, f.Run}))
 		}
 	}
 	t.Flush()

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"lapwing/coverage/agronomy"
+	"lapwing/geo/plane"
 )
 
 var wastePage = parsed("waste.html")
@@ -59,7 +60,21 @@ func (w *Waste) notes() []string {
 	notes := []string{
 		"Waste is every visit of a machine that carries the product after the first one, and all it put down outside the boundary or in a hole: laps that were planned count too.",
 		"What mending a cause saves is at most its waste; a lap that is meant to keep skips shut saves them in turn.",
+		"\"Truly\" is what was wasted nine times in ten for what the receivers err by, worked out by measuring again with the passes moved; what was measured may lie outside, since an error shifts laps one way more than the other. Fields are taken to err independently.",
 		"Whether product really flowed no log of positions can say.",
+	}
+	seen := map[Receiver]bool{}
+	for i := range w.Fields {
+		for _, r := range w.Fields[i].Receivers {
+			if !seen[r] {
+				seen[r] = true
+				cm := func(v float64) string {
+					return fmt.Sprintf("%s (%s)", US.length(v*float64(plane.Metre)), Metric.length(v*float64(plane.Metre)))
+				}
+				notes = append(notes, fmt.Sprintf("The receiver of %s was taken to err by %s from minute to minute and to drift by %s over hours, one standard deviation: by the quality its log names, or that of differential corrections.",
+					r.Machine, cm(r.ShortTerm), cm(r.Drift)))
+			}
+		}
 	}
 	for i := range w.Fields {
 		if w.Fields[i].Worked {
@@ -74,12 +89,12 @@ func (w *Waste) productTable(all []agronomy.Tally) table {
 	t := table{
 		Label: "Table of waste by product", Empty: "No products given.", Sorts: true,
 		Caption: "All fields together",
-		Columns: []column{words("Product"), figures("Put down"), figures("Wasted"), figures("Of it"), figures("Nutrients wasted"), figures("Cost")},
+		Columns: []column{words("Product"), figures("Put down"), figures("Wasted"), figures("Of it"), figures("Nutrients wasted"), figures("Cost"), figures("Truly")},
 	}
 	for i := range all {
 		tally := &all[i]
 		row := t.add(same(tally.Product), amountWords(w.Units, &tally.Applied), amountWords(w.Units, &tally.Wasted),
-			same(wastedShare(tally)), nutrientWords(w.Units, &tally.Wasted), same(tallyCost(tally)))
+			same(wastedShare(tally)), nutrientWords(w.Units, &tally.Wasted), same(tallyCost(tally)), likelyWords(w.Units, tally))
 		row.sorts(2, tally)
 	}
 	return t
@@ -89,8 +104,8 @@ func (w *Waste) productTable(all []agronomy.Tally) table {
 func (w *Waste) fieldTable() table {
 	t := table{
 		Label: "Table of waste by field", Empty: "No fields.", Sorts: true,
-		Caption: "By field and product; the heads sort.",
-		Columns: []column{words("Field"), words("Product"), figures("Wasted"), figures("Of it"), figures("Nutrients wasted"), figures("Cost"), words("Most by")},
+		Caption: "By field and product. The heads sort; \"truly\" is the interval that holds it nine times in ten, of nitrogen where there is some.",
+		Columns: []column{words("Field"), words("Product"), figures("Wasted"), figures("Of it"), figures("Nutrients wasted"), figures("Cost"), figures("Truly"), words("Most by")},
 	}
 	for i := range w.Fields {
 		f := &w.Fields[i]
@@ -101,7 +116,7 @@ func (w *Waste) fieldTable() table {
 				most = wasteCause(causes[0].Cause)
 			}
 			row := t.add(same(f.Name), same(tally.Product), amountWords(w.Units, &tally.Wasted), same(wastedShare(tally)),
-				nutrientWords(w.Units, &tally.Wasted), same(tallyCost(tally)), same(most))
+				nutrientWords(w.Units, &tally.Wasted), same(tallyCost(tally)), likelyWords(w.Units, tally), same(most))
 			row.sorts(2, tally)
 		}
 	}
@@ -138,19 +153,19 @@ func (w *Waste) Text(out io.Writer) error {
 	var b bytes.Buffer
 	wrap(&b, strings.Join(w.answer(w.Units), " "))
 	all := w.together()
-	line := func(name, wasted, of, nutrient, cost string) {
-		fmt.Fprintln(&b, strings.TrimRight(fmt.Sprintf("%s %12s %9s %12s %14s", pad(plain(name, 28), 28), wasted, of, nutrient, cost), " "))
+	line := func(name, wasted, truly, nutrient, cost string) {
+		fmt.Fprintln(&b, strings.TrimRight(fmt.Sprintf("%s %10s %19s %12s %12s", pad(plain(name, 22), 22), wasted, truly, nutrient, cost), " "))
 	}
 	tally := func(name string, t *agronomy.Tally) {
 		nitrogen := ""
 		if t.Wasted.N != nil && *t.Wasted.N > 0 {
 			nitrogen = w.Units.mass(*t.Wasted.N) + " N"
 		}
-		line(name, w.Units.amount(&t.Wasted), wastedShare(t), nitrogen, tallyCost(t))
+		line(name, w.Units.amount(&t.Wasted), likely(w.Units, t), nitrogen, tallyCost(t))
 	}
 	if len(all) > 0 {
 		b.WriteByte('\n')
-		line("Product", "wasted", "of it", "nitrogen", "cost")
+		line("Product", "wasted", "truly", "nitrogen", "cost")
 	}
 	for i := range all {
 		tally("  "+all[i].Product, &all[i])
@@ -183,6 +198,10 @@ func (w *Waste) Text(out io.Writer) error {
 	}
 	_, err := out.Write(b.Bytes())
 	return err
+}
+
+func likelyWords(u Units, t *agronomy.Tally) dual {
+	return u.both(func(u Units) string { return likely(u, t) })
 }
 
 // severalCurrencies reports whether costs do not add.

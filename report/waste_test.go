@@ -21,6 +21,13 @@ func twoFields() *Waste {
 	second := &Report{Assessment: agronomy.Assess(r.Map, other), Run: "second"}
 	w := &Waste{Run: "both", Fields: []WasteField{r.WasteField("jobs/gannet.yaml"), second.WasteField("jobs/again.yaml")}}
 	w.Fields[1].Name = "Gannet's Acre, again"
+	for i := range r.Accounts { // of the first field only
+		a := &r.Accounts[i]
+		ground := a.Waste.Total.Ground.SquareMetres()
+		span := a.Span(0.9*ground, 1.05*ground, 1.3*ground)
+		w.Fields[0].Tallies[i].Likely = &span
+	}
+	w.Fields[0].Receivers = []Receiver{{"north drill", 0.02, 0.01}}
 	return w
 }
 
@@ -29,6 +36,7 @@ func TestWasteGoldens(t *testing.T) {
 	golden(t, "waste.txt", w.Text)
 	golden(t, "waste.json", w.JSON)
 	golden(t, "waste.csv", w.CSV)
+	golden(t, "waste-fields.csv", w.FieldsCSV)
 	golden(t, "waste.html", w.Page)
 }
 

@@ -10,13 +10,15 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/job"
+	"lapwing/coverage/whatif"
 	"lapwing/report"
 )
 
 // The files of waste, in the order they get their names.
 const (
-	wasteCSVFile  = "waste.csv"
-	wastePageFile = "waste.html"
+	wasteCSVFile    = "waste.csv"
+	wasteFieldsFile = "waste-fields.csv"
+	wastePageFile   = "waste.html"
 )
 
 type wasteFlags struct {
@@ -24,6 +26,7 @@ type wasteFlags struct {
 	out   string
 	units string
 	json  bool
+	runs  int
 }
 
 func newWaste() *cobra.Command {
@@ -33,7 +36,8 @@ func newWaste() *cobra.Command {
 		Short: "Tell what product was put down twice or outside, by cause and field",
 		Long: `waste assesses the job files given and tells how much nitrogen and how much of every product went down twice or
 outside the boundary: by product, by cause and by field, and which one change
-would save most. It writes waste.html and waste.csv into a directory.`,
+would save most. It writes waste.html, waste.csv (by cause) and waste-fields.csv
+(by field) into a directory.`,
 		Example: `  lapwing waste field.yaml
   lapwing waste jobs/*.yaml --out waste-2026`,
 		Args: cobra.ArbitraryArgs,
@@ -44,6 +48,7 @@ would save most. It writes waste.html and waste.csv into a directory.`,
 	fs.StringVar(&f.out, "out", "waste", "directory to write into, made if missing")
 	fs.StringVar(&f.units, "units", "us", "us or metric")
 	fs.BoolVar(&f.json, "json", false, "print it as JSON instead of in words")
+	fs.IntVar(&f.runs, "runs", 200, "how often a field is measured again to tell how sure the figures are; 0 leaves that out")
 	fs.StringVar(&f.MaxGap, "max-gap", "", `the longest silence of a log that a swath bridges, such as "5 s"`)
 	return c
 }
@@ -55,10 +60,13 @@ func waste(c *cobra.Command, args []string, f *wasteFlags) error {
 	if err != nil {
 		return err
 	}
+	if f.runs < 0 {
+		return &callError{fmt.Sprintf("--runs: found %d, want 0 or more", f.runs)}
+	}
 	if len(args) == 0 {
 		return &callError{"found no job file, want one or more"}
 	}
-	out, err := openOutput(f.out, wasteCSVFile, wastePageFile)
+	out, err := openOutput(f.out, wasteCSVFile, wasteFieldsFile, wastePageFile)
 	if err != nil {
 		return err
 	}
@@ -79,12 +87,16 @@ func waste(c *cobra.Command, args []string, f *wasteFlags) error {
 		if err != nil {
 			return err
 		}
-		w.Fields = append(w.Fields, r.WasteField(path))
+		field := r.WasteField(path)
+		if f.runs > 0 {
+			howSure(r, &field, f.runs)
+		}
+		w.Fields = append(w.Fields, field)
 	}
 	if w.Run, err = wasteRun(w); err != nil {
 		return err
 	}
-	if err := write(c.Context(), out, []outputFile{{wasteCSVFile, w.CSV}, {wastePageFile, w.Page}}); err != nil {
+	if err := write(c.Context(), out, []outputFile{{wasteCSVFile, w.CSV}, {wasteFieldsFile, w.FieldsCSV}, {wastePageFile, w.Page}}); err != nil {
 		return err
 	}
 	say("")
@@ -95,6 +107,41 @@ func waste(c *cobra.Command, args []string, f *wasteFlags) error {
 		return w.JSON(c.OutOrStdout())
 	}
 	return w.Text(c.OutOrStdout())
+}
+
+// howSure finds between what the waste of each product truly lies. Products
+// with a working column of their own have a map of their own.
+func howSure(r *report.Report, field *report.WasteField, runs int) {
+	byMap := map[*coverage.Map][]int{} // the accounts reckoned on it
+	var order []*coverage.Map
+	for i := range r.Accounts {
+		m := r.Accounts[i].Map
+		if byMap[m] == nil {
+			order = append(order, m)
+		}
+		byMap[m] = append(byMap[m], i)
+	}
+	for _, m := range order {
+		accounts := byMap[m]
+		opt := whatif.Options{Runs: runs, MostSkips: 1} // no skip is asked for
+		for _, i := range accounts {
+			carries := make([]bool, len(m.Machines))
+			for k := range m.Machines {
+				carries[k] = r.Accounts[i].Product.CarriedBy(m.Machines[k].Name)
+			}
+			opt.Groups = append(opt.Groups, carries)
+		}
+		sure := whatif.Sure(m, opt)
+		for k, in := range sure.Wasted {
+			span := r.Accounts[accounts[k]].Span(in.Low, in.Middle, in.High)
+			field.Tallies[accounts[k]].Likely = &span
+		}
+		if len(field.Receivers) == 0 {
+			for i, e := range sure.Errors {
+				field.Receivers = append(field.Receivers, report.Receiver{Machine: m.Machines[i].Name, ShortTerm: e.ShortTerm, Drift: e.Drift})
+			}
+		}
+	}
 }
 
 // wherein returns the warnings of a field, those of no file under its job.

@@ -60,6 +60,8 @@ type Tally struct {
 	Slivers  Amount
 	// OverReach is outside the boundary, or in a hole.
 	OverReach Amount
+	// Likely is between what Wasted truly lies; nil until somebody found out.
+	Likely *Span
 }
 
 // Tallies returns the tally of each account.
@@ -117,6 +119,12 @@ func Together(fields ...[]Tally) []Tally {
 func (t *Tally) add(o *Tally) {
 	t.Applied, t.Wasted = t.Applied.Plus(o.Applied), t.Wasted.Plus(o.Wasted)
 	t.Slivers, t.OverReach = t.Slivers.Plus(o.Slivers), t.OverReach.Plus(o.OverReach)
+	if t.Likely == nil || o.Likely == nil {
+		t.Likely = nil
+	} else {
+		sum := t.Likely.Plus(*o.Likely)
+		t.Likely = &sum
+	}
 	for _, c := range o.ByCause {
 		i := slices.IndexFunc(t.ByCause, func(s CauseShare) bool { return s.Cause == c.Cause })
 		if i < 0 {

@@ -70,3 +70,30 @@ func TestTalliesThatDoNotAdd(t *testing.T) {
 	assert.Equal(t, known, Amount{}.Plus(known))
 	assert.Empty(t, Worst(nil))
 }
+
+// An interval of ground is one of product; over two fields what the ends stand
+// off adds by squares: 3 and 4 make 5.
+func TestSpans(t *testing.T) {
+	urea := product(t, "50-0-0", "", "1 kg/m2", "2 EUR/kg")
+	m := pieces() // 400 m² wasted
+	m.Overlaps = []coverage.OverlapPatch{{Region: 3, Area: m.Regions[3].Area, Depth: 2, Cause: coverage.Turn}}
+	acc := Assess(m, []Product{urea}).Accounts[0]
+	one, two := acc.Span(397, 400, 406), acc.Span(396, 400, 408)
+	assert.InDelta(t, 397, *one.Low.Mass, 1e-9)
+	assert.InDelta(t, 203, *one.High.N, 1e-9)
+	sum := one.Plus(two)
+	assert.InDelta(t, 800, *sum.Middle.Mass, 1e-9)
+	assert.InDelta(t, 795, *sum.Low.Mass, 1e-9)
+	assert.InDelta(t, 810, *sum.High.Mass, 1e-9)
+	assert.InDelta(t, 2*810, *sum.High.Cost, 1e-9)
+	assert.Equal(t, squareMetres(795), sum.Low.Ground)
+	assert.Nil(t, sum.Low.Volume)
+
+	first, second := []Tally{{Likely: &one}}, []Tally{{Likely: &two}}
+	assert.Equal(t, sum, *Together(first, second)[0].Likely)
+	second[0].Likely = nil
+	assert.Nil(t, Together(first, second)[0].Likely, "not known of one field")
+
+	none := Account{Product: urea}
+	assert.InDelta(t, 5, *none.Span(0, 2, 5).High.Mass, 1e-9, "where nothing was measured, at the rate")
+}
