@@ -199,4 +199,7 @@ func (s Seed) MassRate(number float64) float64 {
 type Crop struct {
 	Yield float64 // kg/m²
 	Price *Price  // nil where nobody said
+	// Compensation is the part of the yield of a strip without plants that its
+	// neighbours make up; 0 where nobody said.
+	Compensation float64
 }

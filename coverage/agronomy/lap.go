@@ -1,0 +1,185 @@
+package agronomy
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"lapwing/coverage"
+	"lapwing/geo/plane"
+)
+
+// StripCosts are what a square metre costs that was skipped, and one that was
+// worked twice.
+type StripCosts struct {
+	Skipped  float64 // the crop that does not grow, less the product not spent
+	Doubled  float64 // the product spent again
+	Currency string
+	Unsaid   []string // what they leave out, and why; both are 0 where nothing can be said
+}
+
+// StripCosts reckons both from the prices of the job:
+//
+//	skipped = yield × price × (1 - compensation) - Σ rate × price
+//	doubled = Σ rate × price
+//
+// over the products that have a cost in the crop's currency. That doubled
+// seed and nitrogen also harm or help the crop is left out: trials find next
+// to no further yield (Kansas Ag. Exp. Station Research Reports 9(4):20; 7(5):24).
+func (a *Assessment) StripCosts(crop *Crop) StripCosts {
+	var c StripCosts
+	switch {
+	case crop == nil:
+		c.Unsaid = append(c.Unsaid, "the job has no crop, so what a skip loses is not known")
+		return c
+	case crop.Price == nil:
+		c.Unsaid = append(c.Unsaid, "the crop has no price, so what a skip loses is not known")
+		return c
+	}
+	c.Currency = crop.Price.Currency
+	for i := range a.Accounts {
+		p := &a.Accounts[i].Product
+		cost := p.On(plane.SquareMetre).Cost
+		switch {
+		case cost == nil:
+			c.Unsaid = append(c.Unsaid, fmt.Sprintf("%s has no cost and is left out", p.Name))
+		case p.Price.Currency != c.Currency:
+			c.Unsaid = append(c.Unsaid, fmt.Sprintf("%s is priced in %s, the crop in %s; it is left out", p.Name, p.Price.Currency, c.Currency))
+		default:
+			c.Doubled += *cost
+		}
+	}
+	c.Skipped = crop.Yield*crop.Price.PerKilogram*(1-crop.Compensation) - c.Doubled
+	switch {
+	case c.Doubled == 0:
+		c.Unsaid = append(c.Unsaid, "no product has a cost, so a doubled strip costs nothing that is known")
+	case c.Skipped <= 0:
+		c.Unsaid = append(c.Unsaid, "the crop is worth less than the product put on it, so a skip loses nothing")
+	}
+	return c
+}
+
+// Known reports whether both costs are there to be weighed against each other.
+func (c StripCosts) Known() bool { return c.Skipped > 0 && c.Doubled > 0 }
+
+// A LapStudy is how the laps between neighbouring passes are scattered, and
+// which lap costs least.
+//
+// Each metre along two neighbours costs what it skips or doubles. If all laps
+// were larger by the same, there would be less skipped and more doubled. The
+// sum is least where the share of laps that leave a skip is
+//
+//	doubled / (skipped + doubled)
+//
+// (the critical fractile of the newsvendor), whatever their scatter looks
+// like. Only the ratio of the costs moves it.
+type LapStudy struct {
+	Headland bool    // between headland passes, or one and an interior pass
+	Length   float64 // m of neighbouring passes
+	Mean     float64 // m, the lap today; negative for a gap
+	Spread   float64 // m, the laps' standard deviation
+	Skipped  float64 // m², left between neighbours
+	Doubled  float64 // m², lapped
+	Best     float64 // m, the mean lap that costs least
+	Cost     float64 // of Skipped and Doubled
+	BestCost float64 // of the same at the best lap
+	Curve    []LapCost
+}
+
+// A LapCost is what the field would have cost with another mean lap.
+type LapCost struct {
+	Lap              float64 // m
+	Skipped, Doubled float64 // money
+}
+
+// A lapOf is a lap with the length it holds for, both in metres.
+type lapOf struct{ by, length float64 }
+
+// Laps studies the laps of m, interior first. A kind of which there is too
+// little to tell, less than leastLaps, is left out; without costs, none is studied.
+func Laps(m *coverage.Map, c StripCosts) []LapStudy {
+	if !c.Known() {
+		return nil
+	}
+	var laps [2][]lapOf
+	for i, besides := range m.AllNeighbours() {
+		for k := range besides {
+			b := &besides[k]
+			for _, l := range [2]*coverage.Lap{&b.Left, &b.Right} {
+				if l.Pass == 0 || l.Pass > i+1 || l.Pass == i+1 && l.Along > b.Along {
+					continue // none, or it is told by the later of the two
+				}
+				kind := 0
+				if m.Passes[i].Headland || m.Passes[l.Pass-1].Headland {
+					kind = 1
+				}
+				laps[kind] = append(laps[kind], lapOf{l.By / float64(plane.Metre), b.Length / float64(plane.Metre)})
+			}
+		}
+	}
+	var out []LapStudy
+	for kind, ls := range laps {
+		if s := studyLaps(ls, c); s.Length >= leastLaps {
+			s.Headland = kind == 1
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// leastLaps is how long neighbours must have run side by side, in metres, for
+// their laps to be told from chance.
+const leastLaps = 200
+
+// lapSteps is how many points a curve has on either side of its middle.
+const lapSteps = 40
+
+func studyLaps(laps []lapOf, c StripCosts) LapStudy {
+	var s LapStudy
+	for _, l := range laps {
+		s.Length += l.length
+		s.Mean += l.by * l.length
+	}
+	if s.Length == 0 {
+		return s
+	}
+	s.Mean /= s.Length
+	for _, l := range laps {
+		s.Spread += (l.by - s.Mean) * (l.by - s.Mean) * l.length
+	}
+	s.Spread = math.Sqrt(s.Spread / s.Length)
+	slices.SortFunc(laps, func(a, b lapOf) int { return cmp.Compare(a.by, b.by) })
+	// The lap that has just the share below it that may leave a skip is to
+	// become nothing.
+	share, sum, zero := c.Doubled/(c.Skipped+c.Doubled), 0.0, laps[len(laps)-1].by
+	for _, l := range laps {
+		if sum += l.length; sum >= share*s.Length {
+			zero = l.by
+			break
+		}
+	}
+	s.Best = s.Mean - zero
+	at := func(lap float64) (skipped, doubled float64) {
+		for _, l := range laps {
+			if by := l.by + lap - s.Mean; by < 0 {
+				skipped -= by * l.length
+			} else {
+				doubled += by * l.length
+			}
+		}
+		return skipped, doubled
+	}
+	s.Skipped, s.Doubled = at(s.Mean)
+	s.Cost = s.Skipped*c.Skipped + s.Doubled*c.Doubled
+	skipped, doubled := at(s.Best)
+	s.BestCost = skipped*c.Skipped + doubled*c.Doubled
+	middle := (s.Mean + s.Best) / 2
+	reach := math.Abs(s.Mean-s.Best)/2 + 2*max(s.Spread, 0.05)
+	for k := -lapSteps; k <= lapSteps; k++ {
+		lap := middle + reach*float64(k)/lapSteps
+		skipped, doubled := at(lap)
+		s.Curve = append(s.Curve, LapCost{lap, skipped * c.Skipped, doubled * c.Doubled})
+	}
+	return s
+}

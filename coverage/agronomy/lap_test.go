@@ -1,0 +1,95 @@
+package agronomy
+
+import (
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"lapwing/coverage"
+	"lapwing/coverage/covertest"
+)
+
+// normalLaps are laps of one metre each, normal about a mean: evenly spread
+// quantiles would do, but chance shows that no order matters.
+func normalLaps(mean, s float64) []lapOf {
+	r := rand.New(rand.NewPCG(1, 2))
+	out := make([]lapOf, 400_000)
+	for i := range out {
+		out[i] = lapOf{mean + s*r.NormFloat64(), 1}
+	}
+	return out
+}
+
+// With adjacent-pass errors N(0, s) the best lap is s × z(cs / (cs + co)) and
+// its cost (cs + co) s φ(z) by metre: computed from the newsvendor's critical
+// fractile F(Q*) = cu / (cu + co) (lecture slide, S. Nahmias, "Production and
+// Operations Analysis").
+func TestBestLap(t *testing.T) {
+	for _, c := range []struct{ skipped, doubled, s, best, cost float64 }{
+		{1, 1, 1, 0, 0.797885},
+		{3, 1, 1, 0.674490, 1.271106},
+		{9, 1, 1, 1.281552, 1.754983},
+		{5, 1, 3, 2.902265, 4.497317},
+		{2, 1, 4, 1.722909, 4.363197},
+	} {
+		got := studyLaps(normalLaps(0.3, c.s), StripCosts{Skipped: c.skipped, Doubled: c.doubled})
+		// Of 400,000 laps a quantile's standard error is some 0.002 s, at z = 1.28 0.003.
+		assert.InDelta(t, c.best, got.Best, 0.01*c.s, "%+v", c)
+		assert.InDelta(t, c.cost, got.BestCost/got.Length, 0.01*c.s, "%+v", c)
+		assert.Less(t, got.BestCost, got.Cost)
+		least := got.Curve[0]
+		for _, at := range got.Curve {
+			if at.Skipped+at.Doubled < least.Skipped+least.Doubled {
+				least = at
+			}
+		}
+		assert.InDelta(t, c.best, least.Lap, (got.Curve[1].Lap-got.Curve[0].Lap)+0.01*c.s, "the curve is least there")
+	}
+}
+
+// Only the ratio of the costs moves the best lap; the costs go with the prices.
+func TestBestLapPriceNeutral(t *testing.T) {
+	laps := normalLaps(0.1, 0.2)
+	a := studyLaps(laps, StripCosts{Skipped: 3, Doubled: 1})
+	b := studyLaps(laps, StripCosts{Skipped: 3 * 1.7, Doubled: 1.7})
+	assert.InDelta(t, a.Best, b.Best, 1e-9)
+	assert.InEpsilon(t, 1.7*a.Cost, b.Cost, 1e-12)
+}
+
+// Lanes a metre apart, and a metre on each other, in turn.
+func TestLaps(t *testing.T) {
+	s := covertest.Lanes("0-10 11-21 20-30 31-41 40-50", 200)
+	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	require.NoError(t, err)
+	assert.Nil(t, Laps(m, StripCosts{Doubled: 1}))
+	var got LapStudy
+	for _, l := range Laps(m, StripCosts{Skipped: 2, Doubled: 1}) {
+		if !l.Headland {
+			got = l
+		}
+	}
+	require.NotZero(t, got.Length)
+	assert.InDelta(t, 1, got.Spread, 0.1)
+	assert.InDelta(t, 0, got.Mean, 0.3)
+	assert.InDelta(t, 1, got.Best, 0.3, "a gap costs more than a lap: none is left")
+}
+
+func TestStripCosts(t *testing.T) {
+	cost := 100.0 / 1e4
+	rate, price := 0.01, Price{PerKilogram: 1, Currency: "USD"}
+	a := &Assessment{Accounts: []Account{{Product: Product{Name: "seed", MassRate: &rate, Price: &price}}}}
+	crop := &Crop{Yield: 0.4, Price: &Price{PerKilogram: 0.1, Currency: "USD"}}
+	got := a.StripCosts(crop)
+	assert.InDelta(t, cost, got.Doubled, 1e-12)
+	assert.InDelta(t, 0.04-cost, got.Skipped, 1e-12)
+	assert.Empty(t, got.Unsaid)
+	crop.Compensation = 0.5
+	assert.InDelta(t, 0.02-cost, a.StripCosts(crop).Skipped, 1e-12)
+	assert.False(t, a.StripCosts(nil).Known())
+	a.Accounts[0].Product.Price = nil
+	got = a.StripCosts(crop)
+	assert.False(t, got.Known())
+	assert.Equal(t, []string{"seed has no cost and is left out", "no product has a cost, so a doubled strip costs nothing that is known"}, got.Unsaid)
+}

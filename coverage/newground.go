@@ -1,0 +1,69 @@
+package coverage
+
+import (
+	"math"
+
+	"lapwing/geo/plane"
+)
+
+// A Seen is a place as seen from a pass: how far along it the bar's line goes
+// over the place, and how far across the bar it is, positive to the right.
+type Seen struct{ Along, Across float64 } // ticks
+
+// NewGround returns, for each swath, the ground inside the field that no
+// earlier one covered: rings as seen from its pass. A place is inside if it is
+// inside of an odd number of them. Slivers, which noise alone makes, are left out.
+func (m *Map) NewGround() [][][]Seen {
+	ways := m.ways()
+	regions := make([][]int, len(m.Swaths))
+	for i := range m.Regions {
+		if r := &m.Regions[i]; (r.Kind == Once || r.Kind == Overlap) && r.Area >= sliver {
+			regions[r.Swaths[0]] = append(regions[r.Swaths[0]], i)
+		}
+	}
+	out := make([][][]Seen, len(m.Swaths))
+	each(len(m.Swaths), func(s int) {
+		sw := &m.Swaths[s]
+		w := &ways[sw.Pass]
+		for _, i := range regions[s] {
+			for _, ring := range m.Regions[i].Shape.Rings() {
+				out[s] = append(out[s], w.see(ring, sw))
+			}
+		}
+	})
+	return out
+}
+
+// see turns a ring on the plane into one as seen from a swath of the way.
+func (w *way) see(ring plane.Ring, sw *Swath) []Seen {
+	out := make([]Seen, len(ring))
+	for i, p := range ring {
+		s := w.locate(p, sw.From, sw.To)
+		out[i] = Seen{s.along + s.ahead, s.across}
+	}
+	return out
+}
+
+// A Stretch is a part of a pass, in ticks along it.
+type Stretch struct{ From, To float64 }
+
+// Worked returns the ground that a part of the bar, from left to right of its
+// centre in ticks, sweeps over a stretch of the pass, in square metres: its
+// width by the way of its middle, which is longer on the outside of a turn.
+func (p *Pass) Worked(left, right float64, s Stretch) float64 {
+	middle, way := (left+right)/2, 0.0
+	from := poseAt(p.Poses, s.From)
+	for i := max(1, int(from)); i < len(p.Poses); i++ {
+		a, b := &p.Poses[i-1], &p.Poses[i]
+		lo, hi := max(a.Along, s.From), min(b.Along, s.To)
+		if a.Along >= s.To {
+			break
+		}
+		if hi <= lo || a.Silent {
+			continue
+		}
+		part := (hi - lo) / (b.Along - a.Along)
+		way += max(0, (hi-lo)-middle*part*math.Remainder(b.Heading-a.Heading, 2*math.Pi))
+	}
+	return (right - left) / float64(plane.Metre) * way / float64(plane.Metre)
+}

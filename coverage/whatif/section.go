@@ -1,0 +1,172 @@
+package whatif
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"lapwing/coverage"
+	"lapwing/geo/plane"
+)
+
+// A SectionRun is the field driven again just as it was, by bars in so many
+// equal sections that shut by themselves: each works only where some of the
+// ground under it is in the field and not covered yet.
+type SectionRun struct {
+	Sections int
+	Swept    []float64 // by machine, m²
+	Wasted   []float64 // by machine, m²: swept less the new ground in the field
+}
+
+// Switching is how long before it leaves covered ground a section opens, and
+// how long after it comes onto some it shuts.
+type Switching struct{ On, Off float64 } // s
+
+// finestSection is how narrow a section may get, in metres, where nobody says
+// how many openers there are.
+const finestSection = 0.25
+
+// Sections measures the field as it would be with sections. Where the ground
+// is covered a section shuts, so what is new to each pass stays the same, and
+// each section works from where the first new ground comes under it to where
+// the last leaves it:
+//
+//	   covered        new
+//	 _______________/
+//	|  |  |  |  |  /       the whole bar works from a on,
+//	|__|__|__|__|_/         the last section from b on
+//	   a        b
+//
+// Where the bar was lifted it stays lifted: the runs never add ground.
+func Sections(m *coverage.Map, with Switching) []SectionRun {
+	ground := m.NewGround()
+	runs := make([]SectionRun, 0, 8)
+	for _, n := range sectionCounts(m) {
+		runs = append(runs, SectionRun{Sections: n, Swept: make([]float64, len(m.Machines)), Wasted: make([]float64, len(m.Machines))})
+	}
+	fresh := make([]float64, len(m.Machines))
+	swept := make([][]float64, len(m.Swaths)) // of each swath, by run
+	inParallel(len(m.Swaths), func(s int) {
+		swept[s] = sectionsOver(m, s, ground[s], runs, with)
+	})
+	for i := range m.Passes {
+		fresh[m.Passes[i].Machine] += m.Passes[i].New.SquareMetres()
+	}
+	for s := range m.Swaths {
+		machine := m.Passes[m.Swaths[s].Pass].Machine
+		for k := range runs {
+			runs[k].Swept[machine] += swept[s][k]
+		}
+	}
+	for k := range runs {
+		for i := range fresh {
+			runs[k].Wasted[i] = max(0, runs[k].Swept[i]-fresh[i])
+		}
+	}
+	return runs
+}
+
+// sectionCounts are one section, twice as many and so on, up to one for each
+// opener of the bar that has most.
+func sectionCounts(m *coverage.Map) []int {
+	most := 1
+	for i := range m.Machines {
+		im := &m.Machines[i].Implement
+		n := im.Openers
+		if n == 0 {
+			n = int(im.Width.Metres() / finestSection)
+		}
+		most = max(most, n)
+	}
+	var out []int
+	for n := 1; n < most; n *= 2 {
+		out = append(out, n)
+	}
+	return append(out, most)
+}
+
+// sectionsOver returns what the sections of each run sweep over one swath, in
+// square metres.
+func sectionsOver(m *coverage.Map, swath int, rings [][]coverage.Seen, runs []SectionRun, with Switching) []float64 {
+	sw := &m.Swaths[swath]
+	p := &m.Passes[sw.Pass]
+	width := float64(m.Machines[p.Machine].Implement.Width)
+	finest := runs[len(runs)-1].Sections
+	lines := newScan(width, 2*finest, rings)
+	speed := 0.0 // ticks a second
+	if t := p.End.Sub(p.Start).Seconds(); t > 0 {
+		speed = p.Length / t
+	}
+	out := make([]float64, len(runs))
+	for k := range runs {
+		n := runs[k].Sections
+		for i := range n {
+			// All lines from the section's left edge to its right one.
+			from, to := int(math.Floor(float64(2*finest*i)/float64(n))), int(math.Ceil(float64(2*finest*(i+1))/float64(n)))
+			left := width * (float64(i)/float64(n) - 0.5)
+			for _, s := range lines.over(from, to, speed*with.On, speed*with.Off, sw.From, sw.To) {
+				out[k] += p.Worked(left, left+width/float64(n), s)
+			}
+		}
+	}
+	return out
+}
+
+// A scan is lines along a pass, evenly spaced over its bar from end to end,
+// each with the stretches of it that lie over new ground.
+type scan [][]coverage.Stretch
+
+// hair keeps the outermost lines off the ends of the bar, where the ground's
+// outline itself runs.
+const hair = float64(plane.Centimetre)
+
+func newScan(width float64, parts int, rings [][]coverage.Seen) scan {
+	at := make([]float64, parts+1)
+	for k := range at {
+		at[k] = max(-width/2+hair, min(width*(float64(k)/float64(parts)-0.5), width/2-hair))
+	}
+	crossings := make([][]float64, parts+1)
+	for _, ring := range rings {
+		for i, a := range ring {
+			b := ring[(i+1)%len(ring)]
+			if a.Across > b.Across {
+				a, b = b, a
+			}
+			k, _ := slices.BinarySearch(at, a.Across)
+			for ; k <= parts && at[k] < b.Across; k++ {
+				crossings[k] = append(crossings[k], a.Along+(at[k]-a.Across)/(b.Across-a.Across)*(b.Along-a.Along))
+			}
+		}
+	}
+	out := make(scan, parts+1)
+	for k, x := range crossings {
+		slices.Sort(x)
+		for i := 0; i+1 < len(x); i += 2 {
+			out[k] = append(out[k], coverage.Stretch{From: x[i], To: x[i+1]})
+		}
+	}
+	return out
+}
+
+// over returns where any of some lines lies over new ground, made longer by
+// what switching takes, within the swath.
+func (s scan) over(first, last int, before, after, least, most float64) []coverage.Stretch {
+	var all, out []coverage.Stretch
+	for _, line := range s[first : last+1] {
+		for _, x := range line {
+			x = coverage.Stretch{From: max(least, x.From-before), To: min(most, x.To+after)}
+			if x.From < x.To {
+				all = append(all, x)
+			}
+		}
+	}
+	slices.SortFunc(all, func(a, b coverage.Stretch) int { return cmp.Compare(a.From, b.From) })
+	for _, x := range all {
+		if n := len(out); n > 0 && x.From <= out[n-1].To {
+			out[n-1].To = max(out[n-1].To, x.To)
+		} else {
+			out = append(out, x)
+		}
+	}
+	return out
+}
