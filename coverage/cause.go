@@ -125,7 +125,9 @@ const (
 	delayMost     = 2.0  // working widths: a deeper patch, with passes either side, is a missed pass
 	laneMost      = 1.3  // working widths: a wider patch is not before or beyond one pass only
 	endShare      = 0.15 // of the outline that an end must make,
-	endWidth      = 0.25 // or of the working width
+	endWidth      = 0.25 // or, of a patch no longer than one pass can leave at its end, of the working width
+	wedgeLeast    = 0.35 // of its length × depth: a long wedge fills about half of it,
+	wedgeMost     = 0.8  // a strip that an end happens to touch more or far less
 	stripRatio    = 2.0  // length to width of a strip
 	filled        = 0.7  // of its length × width: a strip fills it, a wedge half of it
 )
@@ -182,7 +184,7 @@ func (m *Map) skipCause(ways []way, p *SkipPatch, r *Region) (Cause, []int) {
 	case b.field >= boundaryShare*b.length:
 		return BoundaryEdge, p.Passes
 	}
-	if c, passes := m.endCause(ways, &b, ends); c != "" {
+	if c, passes := m.endCause(ways, r, &b, ends); c != "" {
 		return c, passes
 	}
 	return BetweenPasses, p.Passes
@@ -271,10 +273,17 @@ func (m *Map) missed(ways []way, p *SkipPatch, b *border, ends []ending, beside 
 	return true
 }
 
+// fills reports whether a patch is the wedge before or beyond an ending, of a
+// good part of the bar.
+func (e *ending) fills(r *Region) bool {
+	part := float64(r.Area) / 2 / (e.length * e.far)
+	return e.wedge() && part >= wedgeLeast && part <= wedgeMost
+}
+
 // endCause returns what was the matter with the ends of passes along most of
 // the bar's lines on the patch, and the passes it was the matter with; "" if
 // the ends make little of its outline.
-func (m *Map) endCause(ways []way, b *border, ends []ending) (Cause, []int) {
+func (m *Map) endCause(ways []way, r *Region, b *border, ends []ending) (Cause, []int) {
 	causes := [3]Cause{LoweredLate, LiftedEarly, AngledEnd} // in the order they are tried
 	var sums [3]float64
 	var passes [3][]int
@@ -292,7 +301,9 @@ func (m *Map) endCause(ways []way, b *border, ends []ending) (Cause, []int) {
 		sums[k] += e.length
 		passes[k] = append(passes[k], w.pass.ID)
 		sum += e.length
-		share = max(share, e.length/w.width)
+		if b.length <= 2*(delayMost+laneMost)*w.width || e.fills(r) {
+			share = max(share, e.length/w.width)
+		}
 	}
 	if sum < endShare*b.length && share < endWidth {
 		return "", nil

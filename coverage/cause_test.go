@@ -266,6 +266,15 @@ func TestSkipCauses(t *testing.T) {
 		{"lifted early at an angle", slanted, []*covertest.Path{together(incline, climbs(3*slope+1, -5.6, 5.6), climbs(-3*slope-4, 0))}, 0, rim(0) - 3, coverage.LiftedEarly},
 
 		one("between passes", together(headlands, lanes(-6.8, 0)), -3.4, 50, coverage.BetweenPasses),
+		// A strip of 2.4 m that a third of another pass ends on: |   |::|   |
+		//                                                       |   |..|   |
+		one("between passes, and one ends on it", together(headlands, lanes(-4.2, 4.2), []run{{x: 2, y: 6, length: 14}}), 0, 60, coverage.BetweenPasses),
+		one("between passes, and one is begun on it", together(headlands, lanes(-4.2, 4.2), []run{{x: -2, y: 80, length: 14}}), 0, 60, coverage.BetweenPasses),
+		// So long a strip beside a headland that all passes are lifted short of is theirs.
+		one("all lifted early", together(headlands, lanes(-29.8, 23.8), []run{
+			{x: -24, y: 6, length: 86}, {x: -18, y: 6, length: 86.5}, {x: -12, y: 6, length: 86}, {x: -6, y: 6, length: 86.5}, {x: 0, y: 6, length: 86},
+			{x: 6, y: 6, length: 86.5}, {x: 12, y: 6, length: 86}, {x: 18, y: 6, length: 86.5},
+		}), 0, 93, coverage.LiftedEarly),
 		{"skip between machines", stubble, []*covertest.Path{together(headlands, lanes(-6.8)), together(lanes(0))}, -3.4, 50, coverage.BetweenPasses},
 		one("unworked", together(headlands, lanes(-12, 4)), -4, 50, coverage.Unworked),
 	})
