@@ -528,3 +528,24 @@ func TestWorkedBoundary(t *testing.T) {
 	assert.InDelta(t, 4*(188.5-11.5), sq(m.Ground.Skip), 0.1)
 	assert.InDelta(t, 0, m.Headland.Edge.Mean, 2)
 }
+
+// Whether a fix at either end of a stand is slow enough is decided by a hair at
+// some speeds and rates; it must not matter to the ground.
+func TestStandingByAHair(t *testing.T) {
+	drive := func(speed, rate, hair float64, seed uint64) float64 {
+		s := covertest.NewScene("stop", covertest.Rectangle(-10, 0, 10, 400))
+		s.Drive(covertest.Rig{
+			Name: "drill", Implement: covertest.Mounted(12, 2, 4), Speed: speed, Rate: rate, Seed: seed,
+			Path:    covertest.Start(0, 30, 0).Stand(30).On().Straight(120).Stand(30).Straight(90).Stand(30).Off().Straight(20),
+			Defects: []covertest.Defect{covertest.White(0.01), covertest.White(hair)},
+		})
+		return sq(measure(t, s.Field, s.Machines, coverage.Options{}).Ground.Swept)
+	}
+	for _, speed := range []float64{0.375, 0.75, 1.5, 3} {
+		for _, rate := range []float64{10, 5, 1} {
+			for seed := range uint64(4) {
+				assert.InDelta(t, drive(speed, rate, 0, seed), drive(speed, rate, 1e-9, seed), 0.01, "%v m/s at %v Hz, seed %d", speed, rate, seed)
+			}
+		}
+	}
+}

@@ -62,6 +62,7 @@ const (
 	spikeSize = 3.0  // m; a step shorter than this is never a spike
 	spikeRun  = 5    // fixes a spike may last
 	standing  = 0.15 // m/s over two seconds: slower is standing still
+	arrived   = 0.06 // m; fixes before and after that are so near a stand belong to it, others do not
 )
 
 const spikeNote = "position jumps away and back; taken to be between its neighbours"
@@ -249,7 +250,8 @@ func detour(there, back, way float64) bool {
 
 // standStill gathers the fixes of a machine that stands into one station, at
 // the median of their places: noise would make the bar wander to and fro and
-// turn on the spot.
+// turn on the spot. The slow ones are the heart of a stand; where it begins and
+// ends is told by place, so that no fix that is slow by a hair matters.
 func (c *cleaned) standStill() {
 	st := c.stations
 	n := len(st)
@@ -278,28 +280,49 @@ func (c *cleaned) standStill() {
 		dt := c.fixes[hi].Time.Sub(c.fixes[lo].Time).Seconds()
 		still[i] = dt > 0 && dt < 30 && math.Hypot(st[hi].x-st[lo].x, st[hi].y-st[lo].y) < standing*dt
 	}
-	out := st[:0]
-	var xs, ys []float64
+	out := make([]station, 0, n)
+	done := 0
 	for i := 0; i < n; {
 		j := i + 1
 		for still[i] && j < n && still[j] && !st[j].fresh {
 			j++
 		}
-		s := st[i]
 		if j-i > 1 {
-			xs, ys = xs[:0], ys[:0]
-			for k := i; k < j; k++ {
-				xs, ys = append(xs, st[k].x), append(ys, st[k].y)
+			stand := middleOf(st[i:j])
+			there := func(k int) bool { return math.Hypot(st[k].x-stand.x, st[k].y-stand.y) <= arrived }
+			for i+1 < j && !there(i) {
+				i++
 			}
-			slices.Sort(xs)
-			slices.Sort(ys)
-			s.x, s.y = xs[len(xs)/2], ys[len(ys)/2]
+			for j-1 > i && !there(j-1) {
+				j--
+			}
+			for i > done && !st[i].fresh && there(i-1) {
+				i--
+			}
+			for j < n && !st[j].fresh && there(j) {
+				j++
+			}
+			if j-i > 1 {
+				out = append(out, st[done:i]...)
+				stand.first, stand.end, stand.fresh = st[i].first, st[j-1].end, st[i].fresh
+				out, done = append(out, stand), j
+			}
 		}
-		s.end = j
-		out = append(out, s)
 		i = j
 	}
+	out = append(out, st[done:]...)
 	c.stations = out
+}
+
+// middleOf returns a station at the median of the places of some.
+func middleOf(st []station) station {
+	xs, ys := make([]float64, len(st)), make([]float64, len(st))
+	for i := range st {
+		xs[i], ys[i] = st[i].x, st[i].y
+	}
+	slices.Sort(xs)
+	slices.Sort(ys)
+	return station{x: xs[len(xs)/2], y: ys[len(ys)/2]}
 }
 
 // finish numbers the fixes by station and gathers the logged headings.
