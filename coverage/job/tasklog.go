@@ -32,7 +32,7 @@ func columnsOfTrack(t *taskdata.Track) columns {
 	if t.Working != nil {
 		cols = append(cols, workColumn(t.Working))
 	}
-	n := min(t.Bar.Count, taskdata.MostSections)
+	n := t.Bar.Count
 	if sections := len(t.Bar.Sections); t.State != nil && n > 0 && (sections == 0 || sections == n) {
 		cols = append(cols, stateColumn(t, n))
 	} else if t.Widths != nil {

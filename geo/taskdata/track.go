@@ -118,6 +118,9 @@ func (s *Set) track(t *Task, log *Log, b *bearing, element int) Track {
 		} else {
 			out.Bar.Count = n
 		}
+	} else if n == 0 && len(w.sections) > 0 && bar.Count > MostSections {
+		b.note("device %s has %d sections, of which working states tell the first %d apart; the others count as off",
+			shorten(b.device.ID), bar.Count, MostSections)
 	}
 	out.work(log, w)
 	out.Widths = b.logged(element, ActualWidth)

@@ -1,7 +1,9 @@
 package taskdata
 
 import (
+	"fmt"
 	"math"
+	"strings"
 	"testing"
 	"time"
 
@@ -125,6 +127,22 @@ func TestSectionsByThemselves(t *testing.T) {
 	assert.Equal(t, []bool{false, true, true, true, false}, track.Working)
 	assert.Equal(t, []string{"00", "10", "11", "01", "00"}, onOff(track.States, track.State, 2))
 	assert.Equal(t, []string{"sections of device DVC1 do not say where they are; laid side by side from the left, by number"}, track.Notes)
+}
+
+// More sections than a state tells apart: the log says so.
+func TestSectionsPastTheLast(t *testing.T) {
+	var many strings.Builder
+	many.WriteString(`<DVC A="DVC1" B="planter"><DET A="DET1" B="1" C="1" E="0" F="0"/>`)
+	for i := 2; i < 2+MostSections+1; i++ {
+		fmt.Fprintf(&many, `<DET A="DET%d" B="%d" C="4" E="%d" F="1"><DOR A="1000"/></DET>`, i, i, i)
+	}
+	many.WriteString(`<DPT A="1000" B="0043" C="500"/></DVC>`)
+	track := oneTrack(t, newSheaf(t).set(many.String(), oneTask).log("TLG00001", headerText("008D DET2", "008D DET258"),
+		rows([]value{{0, 1}, {1, 1}}, []value{{0, 0}})))
+	assert.Len(t, track.Bar.Sections, MostSections+1)
+	assert.Equal(t, []bool{true, false}, track.Working)
+	assert.False(t, track.States[0].On(MostSections))
+	assert.Contains(t, track.Notes, "device DVC1 has 257 sections, of which working states tell the first 256 apart; the others count as off")
 }
 
 // A state that is never on while another is, is not a state that was kept.

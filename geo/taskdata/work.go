@@ -10,8 +10,8 @@ type State [4]uint64
 // 16 condensed work states.
 const MostSections = 256
 
-// On reports whether section i is on.
-func (s State) On(i int) bool { return s[i/64]>>(i%64)&1 == 1 }
+// On reports whether section i is on; those past [MostSections] never are.
+func (s State) On(i int) bool { return i < MostSections && s[i/64]>>(i%64)&1 == 1 }
 
 func (s *State) set(i int, on bool) {
 	s[i/64] &^= 1 << (i % 64)
