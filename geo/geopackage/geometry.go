@@ -12,7 +12,9 @@ import (
 // say whether there are heights and measures.
 const (
 	wkbPoint        = 1
+	wkbLine         = 2
 	wkbPolygon      = 3
+	wkbMultiLine    = 5
 	wkbMultiPolygon = 6
 	wkbCollection   = 7
 )

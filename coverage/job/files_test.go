@@ -1,0 +1,54 @@
+package job
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestFiles(t *testing.T) {
+	dir := t.TempDir()
+	write := func(name, text string) string {
+		path := filepath.Join(dir, name)
+		require.NoError(t, os.WriteFile(path, []byte(text), 0o644))
+		return path
+	}
+	bar := write("bar.yaml", "width: 12 m\n")
+	path := write("job.yaml", `boundary: field.geojson
+machines:
+  - {name: a, implement: bar.yaml, tracks: [one.csv, two.csv]}
+  - {name: b, implement: bar.yaml, tracks: [one.csv]}
+`)
+	files, err := Files(path)
+	require.NoError(t, err)
+	var names []string
+	for _, f := range files {
+		assert.Equal(t, dir, filepath.Dir(f))
+		names = append(names, filepath.Base(f))
+	}
+	assert.Equal(t, []string{"job.yaml", "bar.yaml", "field.geojson", "one.csv", "two.csv"}, names)
+
+	assert.True(t, LooksLikeJob(path))
+	assert.False(t, LooksLikeJob(bar))
+	assert.False(t, LooksLikeJob(write("list.yaml", "[machines, boundary]\n")))
+	assert.True(t, LooksLikeJob(write("broken.yaml", "machines: [\n")))
+	assert.True(t, LooksLikeJob(write("worked.yaml", "machines: []\n")))
+
+	// All of a task set, whichever part of it is named.
+	require.NoError(t, os.MkdirAll(filepath.Join(dir, "set", "TASKDATA"), 0o755))
+	write("set/TASKDATA/TASKDATA.XML", `<?xml version="1.0"?><ISO11783_TaskData VersionMajor="4" VersionMinor="0" DataTransferOrigin="1"></ISO11783_TaskData>`)
+	write("set/TASKDATA/TLG00001.BIN", "")
+	files, err = Files(write("tasks.yaml", "boundary: set#PFD1\nmachines: [{name: a, implement: bar.yaml, tracks: [set]}]\n"))
+	require.NoError(t, err)
+	require.Len(t, files, 4)
+	assert.Equal(t, "TASKDATA.XML", filepath.Base(files[2]))
+	assert.Equal(t, "TLG00001.BIN", filepath.Base(files[3]))
+
+	_, err = Files(write("wrong.yaml", "machinse: []\n"))
+	var wrong *InputError
+	require.ErrorAs(t, err, &wrong)
+	assert.Equal(t, 1, wrong.Line)
+}
