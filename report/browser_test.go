@@ -33,6 +33,12 @@ type browserPage struct {
 // open shows a report in a browser, or skips the test where there is none.
 func open(t *testing.T, r *Report, width, height int64) *browserPage {
 	t.Helper()
+	return openHTML(t, pageOf(t, r), width, height)
+}
+
+// openHTML shows a page in a browser.
+func openHTML(t *testing.T, page string, width, height int64) *browserPage {
+	t.Helper()
 	path := os.Getenv("LAPWING_CHROMIUM")
 	if path == "" {
 		path = "/usr/bin/chromium"
@@ -41,7 +47,7 @@ func open(t *testing.T, r *Report, width, height int64) *browserPage {
 		t.Skipf("no browser at %s: set LAPWING_CHROMIUM to one", path)
 	}
 	file := filepath.Join(t.TempDir(), "report.html")
-	require.NoError(t, os.WriteFile(file, []byte(pageOf(t, r)), 0o644))
+	require.NoError(t, os.WriteFile(file, []byte(page), 0o644))
 
 	alloc, stop := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(path), chromedp.Headless, chromedp.NoFirstRun, chromedp.NoSandbox,
 		chromedp.DisableGPU, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true))
@@ -251,24 +257,29 @@ func TestBrowserPrint(t *testing.T) {
 	}
 }
 
-// The rules of axe-core for WCAG 2.2 AA, in light and dark.
-func TestBrowserAccessibility(t *testing.T) {
+// accessible checks the rules of axe-core for WCAG 2.2 AA.
+func (p *browserPage) accessible() {
+	p.t.Helper()
 	path := os.Getenv("LAPWING_AXE")
 	if path == "" {
-		t.Skip("set LAPWING_AXE to the path of axe.min.js (npm package axe-core 4.14.1)")
+		p.t.Skip("set LAPWING_AXE to the path of axe.min.js (npm package axe-core 4.14.1)")
 	}
 	axe, err := os.ReadFile(path)
-	require.NoError(t, err)
+	require.NoError(p.t, err)
+	eval[bool](p, string(axe)+"; window.found = null; true")
+	eval[bool](p, `axe.run({runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}).then(r => { window.found = r.violations.map(v => v.id + ": " + v.help + " " + v.nodes.map(n => n.html.slice(0, 160)).slice(0, 3).join(" | ")); window.passed = r.passes.length }); true`)
+	require.Eventually(p.t, func() bool { return eval[bool](p, `window.found !== null`) }, 60*time.Second, 200*time.Millisecond)
+	require.Empty(p.t, eval[[]string](p, `window.found`))
+	require.Greater(p.t, eval[int](p, `window.passed`), 20)
+}
+
+func TestBrowserAccessibility(t *testing.T) {
 	for _, scheme := range []string{"light", "dark"} {
 		for name, r := range map[string]*Report{"small": small(), "empty": empty()} {
 			t.Run(scheme+" "+name, func(t *testing.T) {
 				p := open(t, r, 1280, 900)
 				p.media("screen", scheme)
-				eval[bool](p, string(axe)+"; window.found = null; true")
-				eval[bool](p, `axe.run({runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}).then(r => { window.found = r.violations.map(v => v.id + ": " + v.help + " " + v.nodes.map(n => n.html.slice(0, 160)).slice(0, 3).join(" | ")); window.passed = r.passes.length }); true`)
-				require.Eventually(t, func() bool { return eval[bool](p, `window.found !== null`) }, 60*time.Second, 200*time.Millisecond)
-				require.Empty(t, eval[[]string](p, `window.found`))
-				require.Greater(t, eval[int](p, `window.passed`), 20)
+				p.accessible()
 			})
 		}
 	}

@@ -31,6 +31,7 @@ type summary struct {
 	Field    summaryField     `json:"field"`
 	Ground   summaryGround    `json:"ground"`
 	Headland summaryHeadland  `json:"headland"`
+	Machines []summaryMachine `json:"machines"`
 	Passes   []summaryPass    `json:"passes"`
 	Skips    []summarySkip    `json:"skips"`
 	Overlaps []summaryOverlap `json:"overlaps"`
@@ -91,6 +92,12 @@ type summaryOpening struct {
 	Hole   bool    `json:"hole"`
 	Lon    degrees `json:"lon"`
 	Lat    degrees `json:"lat"`
+}
+
+type summaryMachine struct {
+	Name     string `json:"name"`
+	Operator string `json:"operator"`
+	Width    metres `json:"width_m"`
 }
 
 type summaryPass struct {
@@ -192,6 +199,7 @@ func (r *Report) summary() summary {
 			ByDepth: byDepth(g),
 		},
 		Headland: r.summaryHeadland(),
+		Machines: make([]summaryMachine, 0, len(m.Machines)),
 		Passes:   make([]summaryPass, 0, len(m.Passes)),
 		Skips:    []summarySkip{},
 		Overlaps: []summaryOverlap{},
@@ -203,6 +211,9 @@ func (r *Report) summary() summary {
 		Dose:     r.summaryDose(),
 		Times:    r.summaryTimes(),
 		Forecast: r.summaryForecast(),
+	}
+	for i := range m.Machines {
+		s.Machines = append(s.Machines, summaryMachine{m.Machines[i].Name, m.Machines[i].Operator, metres(m.Machines[i].Implement.Width)})
 	}
 	for i := range m.Passes {
 		s.Passes = append(s.Passes, r.summaryPass(&m.Passes[i]))

@@ -25,14 +25,16 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "report coverage/whatif coverage/errand coverage/job coverage/agronomy coverage/quantity coverage"},
+	{"cmd/lapwing", "report samples coverage/whatif coverage/errand coverage/season coverage/job coverage/agronomy coverage/quantity coverage"},
+	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage geo geo/plane"},
-	{"report", "coverage/whatif coverage/errand coverage/agronomy coverage/quantity coverage geo geo/plane"},
+	{"report", "geo/geopackage coverage/whatif coverage/errand coverage/season coverage/agronomy coverage/quantity coverage geo geo/plane"},
 	{"coverage/job", "coverage/agronomy coverage/quantity coverage geo/taskdata geo/boundary geo/gnsslog geo geo/plane"},
 	{"coverage/whatif", "coverage geo geo/plane"},
 	{"coverage/agronomy", "coverage/quantity coverage geo geo/plane"},
 	{"coverage/errand", "coverage geo/plane"},
 	{"coverage/covertest", "coverage geo geo/plane"},
+	{"coverage/season", "geo/arrange geo geo/plane"},
 	{"coverage/quantity", ""},
 	{"coverage", "geo/arrange geo geo/plane"},
 	{"geo/arrange/geosoracle", "geo/plane"},

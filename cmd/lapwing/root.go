@@ -29,6 +29,7 @@ and whether the headland closed.`,
 			return c.Help()
 		},
 	}
+	root.AddCommand(newSeason(), newNew(), newDemo())
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpCommand(newHelp())
 	root.AddCommand(newAssess(), newMend(), newInspect(), newWaste(), newVersion())

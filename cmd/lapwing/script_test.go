@@ -38,7 +38,8 @@ func TestMain(m *testing.M) {
 //	box FILE X0 Y0 X1 Y1     writes a boundary: a rectangle, in metres
 //	drive FILE HH:MM:SS PASS ...
 //	                         writes a log of passes X0,Y0:X1,Y1 in metres, at
-//	                         2 m/s with a fix a second, lifted between them
+//	                         2 m/s with a fix a second, lifted between them, on
+//	                         2 April 2025 or on the day of YYYY-MM-DDTHH:MM:SS
 //	tasks DIR                writes a task set of ISO 11783-10: the field small,
 //	                         worked by a drill of 6 m
 //	pack FILE.zip DIR        packs a folder
@@ -142,7 +143,11 @@ func drive(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) < 3 {
 		ts.Fatalf("usage: drive FILE HH:MM:SS X0,Y0:X1,Y1 ...")
 	}
-	at, err := time.Parse("2006-01-02 15:04:05", "2025-04-02 "+args[1])
+	clock := args[1]
+	if !strings.Contains(clock, "T") {
+		clock = "2025-04-02T" + clock
+	}
+	at, err := time.Parse("2006-01-02T15:04:05", clock)
 	ts.Check(err)
 	frame := geo.NewFrame(origin)
 	var b strings.Builder

@@ -1,0 +1,121 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"io/fs"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+
+	"github.com/spf13/cobra"
+
+	"lapwing/coverage/job"
+	"lapwing/samples"
+)
+
+func newDemo() *cobra.Command {
+	var units string
+	var noOpen bool
+	c := &cobra.Command{
+		Use:   "demo [DIR]",
+		Short: "Assess the sample fields that come with the program",
+		Long: `demo writes the sample jobs that are in the program into DIR (default
+lapwing-demo), binds them into a plat book as season does, and opens it where
+there is a screen. The samples' about.md says what is wrong with the fields on
+purpose.`,
+		Example: `  lapwing demo
+  lapwing demo there --no-open`,
+		Args: cobra.ArbitraryArgs,
+		RunE: func(c *cobra.Command, args []string) error {
+			dir := "lapwing-demo"
+			if len(args) > 1 {
+				return &callError{fmt.Sprintf("found %q after the directory, want nothing there", args[1])}
+			}
+			if len(args) == 1 {
+				dir = args[0]
+			}
+			return demo(c, dir, units, !noOpen)
+		},
+	}
+	c.Flags().StringVar(&units, "units", "us", "us or metric")
+	c.Flags().BoolVar(&noOpen, "no-open", false, "open nothing, only say where the book is")
+	return c
+}
+
+// demo writes the samples out and binds them.
+func demo(c *cobra.Command, dir, units string, show bool) error {
+	if _, err := unitsOf(units); err != nil {
+		return err
+	}
+	if err := copySamples(dir); err != nil {
+		return err
+	}
+	book := filepath.Join(dir, "book")
+	if err := bind(c, []string{dir}, &seasonFlags{out: book, units: units}); err != nil {
+		return err
+	}
+	fmt.Fprintf(c.OutOrStdout(), "The samples are in %s; lapwing assess %s does one of them.\n", dir, filepath.Join(dir, "tern-bank", "job.yaml"))
+	if show {
+		openPage(filepath.Join(book, bookFile))
+	}
+	return nil
+}
+
+// copySamples writes the samples into dir. It leaves those that are there
+// already, and writes nothing where a sample's name is taken.
+func copySamples(dir string) error {
+	missing := map[string][]byte{}
+	err := fs.WalkDir(samples.Files, ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		text, err := samples.Files.ReadFile(name)
+		if err != nil {
+			return err
+		}
+		path := filepath.Join(dir, filepath.FromSlash(name))
+		if _, err := os.Lstat(path); err != nil {
+			missing[path] = text
+			return nil
+		}
+		if there, err := os.ReadFile(path); err != nil || !bytes.Equal(there, text) {
+			return &job.InputError{File: path, Found: "found something else than the sample of that name", Want: "another directory"}
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	for path, text := range missing {
+		if err := writeNew(path, text); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// openPage shows a page to the person before the screen, if there is one. That
+// it cannot be shown is no error: where it is has been said.
+func openPage(path string) {
+	path, err := filepath.Abs(path)
+	if err != nil {
+		return
+	}
+	var c *exec.Cmd
+	switch runtime.GOOS {
+	case "windows":
+		c = exec.Command("rundll32", "url.dll,FileProtocolHandler", path)
+	case "darwin":
+		c = exec.Command("open", path)
+	default:
+		if os.Getenv("DISPLAY") == "" && os.Getenv("WAYLAND_DISPLAY") == "" {
+			return
+		}
+		c = exec.Command("xdg-open", path)
+	}
+	if c.Start() == nil {
+		go c.Wait() // so that it does not linger as a zombie while we live
+	}
+}

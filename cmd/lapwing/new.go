@@ -1,0 +1,124 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"lapwing/coverage/job"
+	"lapwing/report"
+)
+
+// newFlags are the flags of new.
+type newFlags struct {
+	job.Flags
+	out   string
+	units string
+}
+
+func newNew() *cobra.Command {
+	var f newFlags
+	c := &cobra.Command{
+		Use:   "new FILE ...",
+		Short: "Write a job file to begin with, from a boundary and logs",
+		Long: `new looks at a boundary and logs of fixes, which it tells apart by what is in
+them, and writes a commented job file: what it saw, and what it guessed, such
+as the working width from how far passes lie apart. assess takes the file as it
+stands. It never writes over a file.`,
+		Example: `  lapwing new field.geojson day1.csv day2.csv
+  lapwing new day1.csv --width "40 ft" --out jobs/home.yaml`,
+		Args: cobra.ArbitraryArgs,
+		RunE: func(c *cobra.Command, args []string) error { return propose(c, args, &f) },
+	}
+	fs := c.Flags()
+	fs.SortFlags = false
+	fs.StringVar(&f.out, "out", "job.yaml", "the job file to write")
+	fs.StringVar(&f.Width, "width", "", `the working width, such as "40 ft" (default told from the logs)`)
+	fs.StringVar(&f.units, "units", "us", "us or metric, for the width")
+	return c
+}
+
+// propose writes a job file.
+func propose(c *cobra.Command, args []string, f *newFlags) error {
+	units, err := unitsOf(f.units)
+	if err != nil {
+		return err
+	}
+	if len(args) == 0 {
+		return &callError{"found no file, want a boundary and one log of fixes or more"}
+	}
+	if _, err := os.Lstat(f.out); err == nil {
+		return &job.InputError{File: f.out, Where: "--out", Found: "found a file of this name", Want: "a new one; nothing is written over"}
+	}
+	if err := sortOut(args, &f.Flags); err != nil {
+		return err
+	}
+	p, err := job.Propose(f.Flags, units == report.US)
+	if err != nil {
+		return err
+	}
+	var text bytes.Buffer
+	if err := p.Write(&text, filepath.Dir(f.out)); err != nil {
+		return err
+	}
+	if err := writeNew(f.out, text.Bytes()); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(c.OutOrStdout(), "Wrote %s. Read the lines with GUESS in it, then: lapwing assess %s\n", f.out, quotedArg(f.out))
+	return err
+}
+
+// sortOut tells boundaries from logs.
+func sortOut(args []string, f *job.Flags) error {
+	for _, path := range args {
+		found, err := job.Inspect(path, nil, nil)
+		switch {
+		case err != nil:
+			return err
+		case len(found.Boundaries) == 0 || found.Log != nil || found.Set != nil:
+			f.Tracks = append(f.Tracks, path)
+		case len(f.Boundaries) > 0:
+			return &callError{fmt.Sprintf("found two boundaries, %s and %s, want one", f.Boundaries[0], path)}
+		default:
+			f.Boundaries = []string{path}
+		}
+	}
+	return nil
+}
+
+// writeNew writes a file that was not there.
+func writeNew(path string, text []byte) error {
+	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+		return err
+	}
+	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if errors.Is(err, fs.ErrExist) {
+		return &job.InputError{File: path, Where: "--out", Found: "found a file of this name", Want: "a new one; nothing is written over"}
+	}
+	if err != nil {
+		return err
+	}
+	_, err = file.Write(text)
+	if closed := file.Close(); err == nil {
+		err = closed
+	}
+	if err != nil {
+		os.Remove(path) // half of it is of no use
+	}
+	return err
+}
+
+// quotedArg writes an argument so that it can be pasted into a shell.
+func quotedArg(s string) string {
+	for _, c := range s {
+		if !(c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' || c >= '0' && c <= '9' || c == '.' || c == '-' || c == '_' || c == filepath.Separator) {
+			return fmt.Sprintf("%q", s)
+		}
+	}
+	return s
+}

@@ -1,0 +1,250 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"runtime"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"lapwing/coverage/job"
+	"lapwing/report"
+)
+
+// The files of a season, beside the directory of its sheets.
+const (
+	bookFile     = "season.html"
+	fieldsFile   = "season.csv"
+	machinesFile = "season-machines.csv"
+	packageFile  = "season.gpkg"
+	sheetsDir    = "fields"
+)
+
+// seasonFlags are the flags of season.
+type seasonFlags struct {
+	job.Overrides
+	out   string
+	units string
+	jobs  int
+	fresh bool
+}
+
+func newSeason() *cobra.Command {
+	var f seasonFlags
+	c := &cobra.Command{
+		Use:   "season DIR|JOB.yaml ...",
+		Short: "Assess many fields and bind them into a plat book",
+		Long: `season assesses every job file given, and every one found in the directories
+given, several at a time. Each field gets a sheet of its own, as assess writes
+it; season.html is their index, in the order of what needs attention, with
+lists by field, machine and operator. season.csv, season-machines.csv and
+season.gpkg hold all of it for other programs.
+
+A field whose files have not changed is not done again: after a stop of any
+kind the same command goes on where it was. One run at a time may write into a
+directory.
+
+A job that fails is listed with what is wrong and stops nothing. The exit
+status is 0 when all fields were assessed; 2 when the input of some was wrong,
+the others being done; 1 when something else failed or the run was stopped.`,
+		Example: `  lapwing season jobs/
+  lapwing season 2025/ 2026/ --out book`,
+		Args: cobra.ArbitraryArgs,
+		RunE: func(c *cobra.Command, args []string) error { return bind(c, args, &f) },
+	}
+	fs := c.Flags()
+	fs.SortFlags = false
+	fs.StringVar(&f.out, "out", "season", "directory to write into, made if missing")
+	fs.StringVar(&f.units, "units", "us", "us or metric")
+	fs.IntVar(&f.jobs, "jobs", 0, "fields at a time (default one a processor)")
+	fs.BoolVar(&f.fresh, "fresh", false, "do all fields again, also those whose files have not changed")
+	fs.StringVar(&f.MinArea, "min-area", "", `leave smaller patches out of the lists (default "1 m2")`)
+	fs.StringVar(&f.MinWidth, "min-width", "", "leave narrower skips out of the lists (default half a row spacing)")
+	fs.StringVar(&f.EdgeTolerance, "edge-tolerance", "", "the boundary is reached if worked ground begins within it (default half a row spacing)")
+	fs.StringVar(&f.MaxGap, "max-gap", "", `the longest silence of a log that a swath bridges, such as "5 s"`)
+	return c
+}
+
+// bind assesses all jobs and writes the plat book.
+func bind(c *cobra.Command, args []string, f *seasonFlags) error {
+	units, err := unitsOf(f.units)
+	if err != nil {
+		return err
+	}
+	if f.jobs < 0 {
+		return &callError{fmt.Sprintf("--jobs: found %d, want 1 or more", f.jobs)}
+	}
+	if f.jobs == 0 {
+		f.jobs = runtime.GOMAXPROCS(0)
+	}
+	jobs, err := findJobs(args, f.out)
+	if err != nil {
+		return err
+	}
+	out, err := openOutput(f.out, packageFile, fieldsFile, machinesFile, bookFile)
+	if err != nil {
+		return err
+	}
+	defer out.discard()
+	sheets := &sheetWriter{flags: f, units: units, program: programHash()}
+	failed, kept := assessAll(c.Context(), c.ErrOrStderr(), jobs, f.jobs, sheets.write)
+	if stopped := c.Context().Err(); stopped != nil {
+		return fmt.Errorf("stopped with %d of %d fields done; the same command goes on from there", len(jobs)-len(failed), len(jobs))
+	}
+	book := &report.Season{Units: units}
+	for _, j := range jobs {
+		if err := failed[j.path]; err != nil {
+			book.Failed = append(book.Failed, report.Failure{Job: j.path, Why: oneLine(err)})
+			fmt.Fprintf(c.ErrOrStderr(), "failed: %s\n", oneLine(err))
+			continue
+		}
+		sheet, err := readSheet(f.out, j)
+		if err != nil {
+			return err
+		}
+		book.Sheets = append(book.Sheets, sheet)
+	}
+	if book.Returns, err = comeBack(f.out, book.Sheets); err != nil {
+		return err
+	}
+	book.Order()
+	if err := writeBook(c.Context(), out, book); err != nil {
+		return err
+	}
+	if err := book.Text(c.OutOrStdout()); err != nil {
+		return err
+	}
+	fmt.Fprint(c.OutOrStdout(), "\nThe plat book: ", filepath.Join(f.out, bookFile))
+	if kept > 0 {
+		fmt.Fprintf(c.OutOrStdout(), "; %d of %d sheets kept, their files have not changed", kept, len(book.Sheets))
+	}
+	fmt.Fprintln(c.OutOrStdout())
+	return seasonError(failed, len(jobs))
+}
+
+// seasonError is the one line for a season of which some jobs failed, with
+// the exit status that fits the worst of them.
+func seasonError(failed map[string]error, of int) error {
+	if len(failed) == 0 {
+		return nil
+	}
+	text := fmt.Sprintf("%d of %d jobs could not be assessed; all others are in the book", len(failed), of)
+	for _, err := range failed {
+		var wrong *job.InputError
+		if !errors.As(err, &wrong) {
+			return errors.New(text)
+		}
+	}
+	return &job.InputError{Found: text}
+}
+
+// assessAll calls do for each job, so many at a time, and returns what failed
+// by the job's path, and how many were done before. It begins no more when ctx ends; what it never began
+// counts as failed.
+func assessAll(ctx context.Context, stderr io.Writer, jobs []seasonJob, atOnce int, do func(context.Context, seasonJob) (fresh bool, err error)) (failed map[string]error, kept int) {
+	type outcome struct {
+		path  string
+		fresh bool
+		err   error
+	}
+	room := newRoom(atOnce)
+	done := make(chan outcome)
+	go func() {
+		for _, j := range jobs {
+			weight := j.weight()
+			room.enter(weight)
+			go func() {
+				defer room.leave(weight)
+				o := outcome{path: j.path, err: ctx.Err()}
+				if o.err == nil {
+					o.fresh, o.err = do(ctx, j)
+				}
+				done <- o
+			}()
+		}
+	}()
+	say := progress(stderr)
+	failed = map[string]error{}
+	began := time.Now()
+	for n := range jobs {
+		o := <-done
+		if o.err != nil {
+			failed[o.path] = o.err
+		} else if !o.fresh {
+			kept++
+		}
+		say(fmt.Sprintf("%d of %d fields%s%s", n+1, len(jobs), notes(kept, len(failed)), left(time.Since(began), n+1-kept, len(jobs)-n-1)))
+	}
+	say("")
+	return failed, kept
+}
+
+// notes says how many fields were done before and how many failed.
+func notes(kept, failed int) string {
+	s := ""
+	if kept > 0 {
+		s += fmt.Sprintf(", %d done before", kept)
+	}
+	if failed > 0 {
+		s += fmt.Sprintf(", %d failed", failed)
+	}
+	return s
+}
+
+// left says about how long the rest takes at the pace so far.
+func left(spent time.Duration, did, rest int) string {
+	if did < 3 || rest == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", about %s left", (spent / time.Duration(did) * time.Duration(rest)).Round(time.Second))
+}
+
+// readSheet reads the sheet of a job back from its files.
+func readSheet(dir string, j seasonJob) (*report.Sheet, error) {
+	at := filepath.Join(dir, sheetsDir, j.slug)
+	summary, err := os.Open(filepath.Join(at, summaryFile))
+	if err != nil {
+		return nil, err
+	}
+	defer summary.Close()
+	shapes, err := os.Open(filepath.Join(at, geoJSONFile))
+	if err != nil {
+		return nil, err
+	}
+	defer shapes.Close()
+	return report.ReadSheet(j.path, sheetsDir+"/"+j.slug, summary, shapes)
+}
+
+// writeBook writes the files of the season, its page last.
+func writeBook(ctx context.Context, out *output, book *report.Season) error {
+	return write(ctx, out, []outputFile{
+		{packageFile, func(w io.Writer) error { return writePackage(w, out.dir, book) }},
+		{fieldsFile, book.CSV},
+		{machinesFile, book.MachinesCSV},
+		{bookFile, book.Page},
+	})
+}
+
+// writePackage has the GeoPackage written to a file of its own first: a
+// database is not written from its beginning to its end.
+func writePackage(w io.Writer, dir string, book *report.Season) error {
+	f, err := os.CreateTemp(dir, ".lapwing-*-database")
+	if err != nil {
+		return err
+	}
+	defer os.Remove(f.Name())
+	defer f.Close()
+	err = book.GeoPackage(f.Name(), func(s *report.Sheet) (io.ReadCloser, error) {
+		return os.Open(filepath.Join(dir, filepath.FromSlash(s.Dir), geoJSONFile))
+	})
+	if err != nil {
+		return err
+	}
+	_, err = io.Copy(w, f)
+	return err
+}

@@ -1,0 +1,164 @@
+package main
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"unicode"
+
+	"lapwing/coverage/job"
+)
+
+// A seasonJob is one job file of a season and the directory of its sheet.
+type seasonJob struct {
+	path string
+	slug string
+}
+
+// findJobs lists the job files given and those in the directories given, in
+// the order of their paths. out, where the season is written, is not searched.
+func findJobs(args []string, out string) ([]seasonJob, error) {
+	if len(args) == 0 {
+		return nil, &callError{"found no job file, want job files or directories with them"}
+	}
+	var paths []string
+	for _, arg := range args {
+		info, err := os.Stat(arg)
+		switch {
+		case err != nil:
+			return nil, &job.InputError{File: arg, Found: "no such file or directory", Want: "a job file or a directory with some"}
+		case !info.IsDir():
+			paths = append(paths, filepath.Clean(arg))
+			continue
+		}
+		found, err := jobsIn(arg, out)
+		if err != nil {
+			return nil, err
+		}
+		if len(found) == 0 {
+			return nil, &job.InputError{File: arg, Found: "no job file in this directory", Want: "files ending in .yaml or .yml that name machines or a boundary"}
+		}
+		paths = append(paths, found...)
+	}
+	slices.Sort(paths)
+	paths = slices.Compact(paths)
+	jobs := make([]seasonJob, len(paths))
+	for i, path := range paths {
+		jobs[i] = seasonJob{path, slugOf(path, out)}
+	}
+	return jobs, nil
+}
+
+// jobsIn lists the job files in a directory and all below it, hidden ones and
+// the season's own apart.
+func jobsIn(dir, out string) (paths []string, err error) {
+	own, _ := filepath.Abs(out)
+	dir = filepath.Clean(dir) + string(filepath.Separator) // so that a link to a directory is one
+	err = filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.IsDir() {
+			if at, _ := filepath.Abs(path); at == own || path != dir && strings.HasPrefix(d.Name(), ".") {
+				return filepath.SkipDir
+			}
+			return nil
+		}
+		if end := strings.ToLower(filepath.Ext(path)); (end == ".yaml" || end == ".yml") && job.LooksLikeJob(path) {
+			paths = append(paths, filepath.Clean(path))
+		}
+		return nil
+	})
+	return paths, err
+}
+
+// slugOf names the directory of a job's sheet: the last two names of its path
+// for people, and a few digits that keep jobs of the same names apart. They
+// are of the path as seen from out, so that moving both together keeps them.
+func slugOf(path, out string) string {
+	from, to := path, path
+	if a, err := filepath.Abs(out); err == nil {
+		if b, err := filepath.Abs(path); err == nil {
+			to = b
+			if rel, err := filepath.Rel(a, b); err == nil {
+				from = rel
+			}
+		}
+	}
+	sum := sha256.Sum256([]byte(filepath.ToSlash(from)))
+	name := strings.TrimSuffix(filepath.Base(to), filepath.Ext(to))
+	if parent := filepath.Base(filepath.Dir(to)); parent != "." && parent != string(filepath.Separator) {
+		if name = parent + "-" + name; strings.HasSuffix(name, "-job") {
+			name = parent
+		}
+	}
+	var b strings.Builder
+	for _, c := range strings.ToLower(name) {
+		if unicode.IsLetter(c) && c < unicode.MaxASCII || unicode.IsDigit(c) && c < unicode.MaxASCII {
+			b.WriteRune(c)
+		} else if s := b.String(); s != "" && !strings.HasSuffix(s, "-") {
+			b.WriteByte('-')
+		}
+	}
+	short := strings.Trim(b.String(), "-")
+	short = short[:min(len(short), 48)]
+	return fmt.Sprintf("%s-%s", short, hex.EncodeToString(sum[:4]))
+}
+
+// weight is about how much memory a job takes, by the bytes of its files.
+func (j seasonJob) weight() int64 {
+	files, err := job.Files(j.path)
+	if err != nil {
+		return 0
+	}
+	var n int64
+	for _, path := range files {
+		if info, err := os.Stat(path); err == nil {
+			n += info.Size()
+		}
+	}
+	return n
+}
+
+// roomFor is how many bytes of logs may be worked on at a time. Measuring
+// takes some tens of times as much memory; a job larger than this is worked
+// on alone.
+const roomFor = 48 << 20
+
+// A room lets so many jobs in at a time, and only so many bytes of them.
+type room struct {
+	mu    sync.Mutex
+	free  *sync.Cond
+	jobs  int
+	bytes int64
+}
+
+func newRoom(jobs int) *room {
+	r := &room{jobs: jobs, bytes: roomFor}
+	r.free = sync.NewCond(&r.mu)
+	return r
+}
+
+func (r *room) enter(bytes int64) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	for r.jobs == 0 || min(bytes, roomFor) > r.bytes {
+		r.free.Wait()
+	}
+	r.jobs--
+	r.bytes -= min(bytes, roomFor)
+}
+
+func (r *room) leave(bytes int64) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.jobs++
+	r.bytes += min(bytes, roomFor)
+	r.free.Broadcast()
+}

@@ -1,0 +1,220 @@
+package main
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"time"
+
+	"lapwing/coverage/job"
+	"lapwing/report"
+)
+
+// recordFile says what the files beside it were made of. It gets its name
+// last, so that it is there only where they are whole.
+const recordFile = "record.json"
+
+// A record is what a sheet was made of.
+type record struct {
+	Generator string       `json:"generator"`
+	Run       string       `json:"run"`
+	Program   string       `json:"program"` // hash of the program that made it
+	Flags     string       `json:"flags"`
+	Files     []recordLine `json:"files"` // the job file first
+}
+
+// A recordLine is one input as it was.
+type recordLine struct {
+	Path     string    `json:"path"`
+	Size     int64     `json:"size"`
+	Modified time.Time `json:"modified"`
+	SHA256   string    `json:"sha256"`
+}
+
+// A sheetWriter assesses the fields of a season.
+type sheetWriter struct {
+	flags   *seasonFlags
+	units   report.Units
+	program string
+}
+
+// write makes the sheet of a job, or finds that it is as it should be.
+func (w *sheetWriter) write(ctx context.Context, j seasonJob) (fresh bool, err error) {
+	dir := filepath.Join(w.flags.out, sheetsDir, j.slug)
+	before := readRecord(dir)
+	now, err := w.record(j.path, before)
+	if err == nil && !w.flags.fresh && before.same(now) {
+		return false, nil
+	}
+	loaded, err := job.Load(j.path, w.flags.Overrides)
+	if err != nil {
+		return false, err
+	}
+	if ctx.Err() != nil {
+		return false, ctx.Err()
+	}
+	r, err := measure(loaded, w.units)
+	if err != nil {
+		return false, fmt.Errorf("%s: %w", j.path, err)
+	}
+	if now == nil { // it could not be looked at before, and now it was read
+		if now, err = w.record(j.path, nil); err != nil {
+			return false, err
+		}
+	}
+	r.OffRates = r.Map.OffRates() // for the plat
+	now.Run = r.Run
+	out, err := openOutput(dir, recordFile, geoJSONFile, pageFile, summaryFile)
+	if err != nil {
+		return false, err
+	}
+	defer out.discard()
+	sweepUp(dir)
+	return true, write(ctx, out, append(assessment(r), outputFile{recordFile, now.write}))
+}
+
+// record looks at what a job is made of. A file that has the size and the
+// time it had before has its content too.
+func (w *sheetWriter) record(path string, before *record) (*record, error) {
+	files, err := job.Files(path)
+	if err != nil {
+		return nil, err
+	}
+	r := &record{Generator: mark, Program: w.program, Flags: fmt.Sprint(w.units, w.flags.Overrides)}
+	for _, path := range files {
+		if path == "-" {
+			return nil, &job.InputError{File: files[0], Where: "tracks", Found: "standard input", Want: "logs in files: a season reads them again"}
+		}
+		info, err := os.Stat(path)
+		if err != nil {
+			return nil, err
+		}
+		line := recordLine{Path: path, Size: info.Size(), Modified: info.ModTime()}
+		if old := before.line(path); old != nil && old.Size == line.Size && old.Modified.Equal(line.Modified) {
+			line.SHA256 = old.SHA256
+		} else if line.SHA256, err = hashFile(path); err != nil {
+			return nil, err
+		}
+		r.Files = append(r.Files, line)
+	}
+	return r, nil
+}
+
+// line returns what a record says of a file, or nil.
+func (r *record) line(path string) *recordLine {
+	if r == nil {
+		return nil
+	}
+	for i := range r.Files {
+		if r.Files[i].Path == path {
+			return &r.Files[i]
+		}
+	}
+	return nil
+}
+
+// same reports whether a sheet made of r would be made the same now.
+func (r *record) same(now *record) bool {
+	if r == nil || r.Program != now.Program || r.Flags != now.Flags || len(r.Files) != len(now.Files) {
+		return false
+	}
+	for i := range r.Files {
+		if r.Files[i].Path != now.Files[i].Path || r.Files[i].SHA256 != now.Files[i].SHA256 {
+			return false
+		}
+	}
+	return true
+}
+
+func (r *record) write(w io.Writer) error {
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	return e.Encode(r)
+}
+
+// readRecord reads the record of a directory; nil where the files beside it
+// are not whole.
+func readRecord(dir string) *record {
+	data, err := os.ReadFile(filepath.Join(dir, recordFile))
+	if err != nil {
+		return nil
+	}
+	r := &record{}
+	if json.Unmarshal(data, r) != nil || r.Run == "" {
+		return nil
+	}
+	for _, name := range []string{geoJSONFile, pageFile, summaryFile} {
+		if !carries(filepath.Join(dir, name), r.Run) {
+			return nil
+		}
+	}
+	return r
+}
+
+// carries reports whether a file of a sheet is of a run.
+func carries(path, run string) bool {
+	f, err := os.Open(path)
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	// The run stands near the beginning, or, on the page, at its foot.
+	head := make([]byte, 4096)
+	n, _ := io.ReadFull(f, head)
+	if strings.Contains(string(head[:n]), run) {
+		return true
+	}
+	info, err := f.Stat()
+	if err != nil {
+		return false
+	}
+	const foot = 1 << 16 // the page's script stands after it
+	tail := make([]byte, min(info.Size(), foot))
+	n, _ = f.ReadAt(tail, info.Size()-int64(len(tail)))
+	return strings.Contains(string(tail[:n]), run)
+}
+
+// sweepUp takes away what a run that was killed left under temporary names.
+func sweepUp(dir string) {
+	left, _ := filepath.Glob(filepath.Join(dir, ".lapwing-*-*"))
+	for _, path := range left {
+		os.Remove(path)
+	}
+}
+
+func hashFile(path string) (string, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	h := sha256.New()
+	if _, err := io.Copy(h, f); err != nil {
+		return "", err
+	}
+	return hex.EncodeToString(h.Sum(nil)), nil
+}
+
+// programHash tells programs apart: another one may find something else in
+// the same files.
+var programHash = sync.OnceValue(func() string {
+	path, err := os.Executable()
+	if err != nil {
+		return ""
+	}
+	hash, err := hashFile(path)
+	if err != nil {
+		return ""
+	}
+	return hash[:12]
+})
+
+// oneLine is the text of an error in one line.
+func oneLine(err error) string { return strings.Join(strings.Fields(err.Error()), " ") }

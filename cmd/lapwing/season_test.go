@@ -1,0 +1,198 @@
+//go:build unix
+
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"io/fs"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"lapwing/geo"
+)
+
+// writeSeason writes n jobs of fields of some 10 ha into dir, worked up and
+// down at 12 m with a fix a second; here and there a pass is off its line.
+func writeSeason(t testing.TB, dir string, n int) {
+	t.Helper()
+	random := rand.New(rand.NewPCG(9, uint64(n)))
+	for i := range n {
+		frame := geo.NewFrame(geo.LonLat{Lon: 9.5 + 0.01*float64(i%20), Lat: 58 + 0.01*float64(i/20)})
+		at := filepath.Join(dir, fmt.Sprintf("field-%03d", i))
+		require.NoError(t, os.MkdirAll(at, 0o755))
+		passes, length := 20+random.IntN(10), 300+100*random.Float64()
+		place := func(x, y float64) string {
+			p := frame.FromMetres(x, y)
+			return fmt.Sprintf("%.9f,%.9f", p.Lon, p.Lat)
+		}
+		wide := 12 * float64(passes)
+		boundary := fmt.Sprintf(`{"type":"Polygon","coordinates":[[[%s],[%s],[%s],[%s],[%s]]]}`,
+			place(0, 0), place(wide, 0), place(wide, length), place(0, length), place(0, 0))
+		var log strings.Builder
+		log.WriteString("time,lon,lat,working\n")
+		clock := time.Date(2026, 4, 1+i%28, 6, 0, 0, 0, time.UTC)
+		fix := func(x, y float64, working int) {
+			fmt.Fprintf(&log, "%s,%s,%d\n", clock.Format(time.RFC3339), place(x, y), working)
+			clock = clock.Add(time.Second)
+		}
+		for pass := range passes {
+			x := 6 + 12*float64(pass)
+			if random.IntN(8) == 0 {
+				x += 1.5 * random.NormFloat64()
+			}
+			for y := 0.0; y <= length; y += 2.5 {
+				if pass%2 == 0 {
+					fix(x, y, 1)
+				} else {
+					fix(x, length-y, 1)
+				}
+			}
+			for range 8 {
+				fix(x, length/2, 0)
+			}
+		}
+		for name, text := range map[string]string{
+			"boundary.geojson": boundary, "log.csv": log.String(),
+			"job.yaml": fmt.Sprintf("field: Field %d\nboundary: boundary.geojson\nmachines:\n  - {name: drill %d, operator: %s, implement: {width: 12 m}, tracks: [log.csv]}\n",
+				i, i%3, []string{"Ada", "Bo"}[i%2]),
+		} {
+			require.NoError(t, os.WriteFile(filepath.Join(at, name), []byte(text), 0o644))
+		}
+	}
+}
+
+// seasonIn returns the command that binds the jobs of work into a book there.
+func seasonIn(work, book string, more ...string) *exec.Cmd {
+	c := exec.Command("lapwing", append([]string{"season", "jobs", "--out", book}, more...)...)
+	c.Dir = work
+	return c
+}
+
+// contents returns all files below a directory by their path from there.
+func contents(t *testing.T, dir string) map[string]string {
+	t.Helper()
+	files := map[string]string{}
+	require.NoError(t, filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		text, err := os.ReadFile(path)
+		rel, _ := filepath.Rel(dir, path)
+		files[rel] = string(text)
+		return err
+	}))
+	return files
+}
+
+// A season killed in the middle and begun again ends as one that was never
+// killed, file for file.
+func TestSeasonGoesOnAfterAKill(t *testing.T) {
+	const fields = 9
+	work := t.TempDir()
+	writeSeason(t, filepath.Join(work, "jobs"), fields)
+	straight, err := seasonIn(work, "straight").Output()
+	require.NoError(t, err)
+	require.Contains(t, string(straight), "9 fields")
+
+	first := seasonIn(work, "killed", "--jobs", "1")
+	require.NoError(t, first.Start())
+	records := func() int {
+		found, err := filepath.Glob(filepath.Join(work, "killed", sheetsDir, "*", recordFile))
+		require.NoError(t, err)
+		return len(found)
+	}
+	require.Eventually(t, func() bool { return records() >= 2 }, time.Minute, time.Millisecond)
+	require.NoError(t, first.Process.Kill())
+	_ = first.Wait() // it was killed
+	done := records()
+	require.Less(t, done, fields, "killed too late to show anything")
+	assert.NoFileExists(t, filepath.Join(work, "killed", bookFile))
+
+	// What a killed run can leave: a file half written, and renamed files
+	// without their record.
+	some, err := filepath.Glob(filepath.Join(work, "killed", sheetsDir, "*"))
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(some[0], ".lapwing-123-"+pageFile), []byte("half"), 0o644))
+	require.NoError(t, os.WriteFile(filepath.Join(some[0], summaryFile), []byte(`{"schema": "lapwing/assessment/1", "run": "other"}`), 0o644))
+
+	second, err := seasonIn(work, "killed").Output()
+	require.NoError(t, err)
+	assert.Contains(t, string(second), fmt.Sprintf("; %d of %d sheets kept", done-1, fields))
+	want, got := contents(t, filepath.Join(work, "straight")), contents(t, filepath.Join(work, "killed"))
+	for name := range want {
+		assert.True(t, want[name] == got[name], "%s differs", name)
+	}
+	assert.Len(t, got, len(want))
+}
+
+// A signal ends the run in good order, and says how to go on.
+func TestSeasonStops(t *testing.T) {
+	work := t.TempDir()
+	writeSeason(t, filepath.Join(work, "jobs"), 12)
+	c := seasonIn(work, "book", "--jobs", "1")
+	var errs bytes.Buffer
+	c.Stderr = &errs
+	require.NoError(t, c.Start())
+	require.Eventually(t, func() bool {
+		found, _ := filepath.Glob(filepath.Join(work, "book", sheetsDir, "*", recordFile))
+		return len(found) > 0
+	}, time.Minute, time.Millisecond)
+	require.NoError(t, c.Process.Signal(os.Interrupt))
+	err := c.Wait()
+	var failure *exec.ExitError
+	require.ErrorAs(t, err, &failure)
+	assert.Equal(t, failed, failure.ExitCode())
+	assert.Regexp(t, `^lapwing: stopped with \d+ of 12 fields done; the same command goes on from there\n$`, errs.String())
+	for name := range contents(t, filepath.Join(work, "book")) {
+		assert.NotContains(t, name, ".lapwing-")
+	}
+}
+
+// A field whose file only looks touched is kept; one that has changed is not.
+func TestSeasonLooksAtContent(t *testing.T) {
+	work := t.TempDir()
+	writeSeason(t, filepath.Join(work, "jobs"), 2)
+	_, err := seasonIn(work, "book").Output()
+	require.NoError(t, err)
+	log := filepath.Join(work, "jobs", "field-000", "log.csv")
+	later := time.Now().Add(time.Hour)
+	require.NoError(t, os.Chtimes(log, later, later))
+	out, err := seasonIn(work, "book").Output()
+	require.NoError(t, err)
+	assert.Contains(t, string(out), "; 2 of 2 sheets kept")
+
+	text, err := os.ReadFile(log)
+	require.NoError(t, err)
+	lines := bytes.SplitAfter(text, []byte("\n"))
+	require.NoError(t, os.WriteFile(log, bytes.Join(lines[:len(lines)/2], nil), 0o644))
+	out, err = seasonIn(work, "book").Output()
+	require.NoError(t, err)
+	assert.Contains(t, string(out), "; 1 of 2 sheets kept")
+	assert.Contains(t, string(out), "not\nworked yet on 1 field")
+}
+
+// The time of a season grows with the number of its fields, its memory does
+// not: look at s/field and MB over the sizes.
+func BenchmarkSeason(b *testing.B) {
+	for _, fields := range []int{25, 50, 100, 200} {
+		b.Run(fmt.Sprintf("fields=%d", fields), func(b *testing.B) {
+			work := b.TempDir()
+			writeSeason(b, filepath.Join(work, "jobs"), fields)
+			peak := 0.0
+			for b.Loop() {
+				peak = max(peak, float64(runIn(b, work, "lapwing", "season", "jobs", "--out", "book", "--fresh"))/1e6)
+			}
+			b.ReportMetric(b.Elapsed().Seconds()/float64(b.N)/float64(fields), "s/field")
+			b.ReportMetric(peak, "MB")
+		})
+	}
+}

@@ -1,0 +1,229 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"lapwing/coverage/quantity"
+	"lapwing/geo/plane"
+)
+
+var seasonPage = parsed("season.html")
+
+// Page writes season.html: the plat book's index, one file that loads nothing
+// but the sheets its reader opens.
+func (s *Season) Page(w io.Writer) error {
+	p := &platBook{
+		base:      newBase(s.Units, s.title(), "all fields", s.run()),
+		Answer:    s.Units.both(func(u Units) string { return strings.Join(s.answer(u), " ") }),
+		Block:     s.titleBlock(),
+		Chart:     s.chart(),
+		Fields:    s.fieldTable(),
+		Machines:  s.tallyTable("machines", "Machine", "Operators", s.machineTallies()),
+		Operators: s.tallyTable("operators", "Operator", "Machines", s.operatorTallies()),
+		Failed:    s.failureTable(),
+	}
+	for _, sheet := range s.Sheets {
+		p.Sheets = append(p.Sheets, s.stamp(sheet))
+	}
+	for i := range s.Returns {
+		p.Returns = append(p.Returns, s.returned(&s.Returns[i]))
+	}
+	p.Warnings, p.Notes = s.warnings(), s.notes()
+	return seasonPage.Execute(w, p)
+}
+
+// A platBook is everything on season.html as it is to be read.
+type platBook struct {
+	base
+	Answer                      dual
+	Block                       []entry
+	Chart                       *chart
+	Sheets                      []stampLine
+	Fields, Machines, Operators table
+	Failed                      table
+	Returns                     []returned
+}
+
+// A stampLine is a sheet in the index.
+type stampLine struct {
+	Number int
+	Name   string
+	Link   string
+	Plat   smallPlat
+	Lines  []entry
+}
+
+func (s *Season) stamp(sheet *Sheet) stampLine {
+	both := s.Units.both
+	out := stampLine{Number: sheet.Number, Name: s.label(sheet), Link: sheet.Dir + "/report.html", Plat: sheet.plat}
+	out.Plat.Label = "Small plat of " + sheet.Name() + ", north up"
+	out.Lines = []entry{
+		{"Area", both(func(u Units) string { return u.Ground(sheet.Field.Area) })},
+		{"Skips", both(func(u Units) string {
+			if sheet.skips() == 0 && sheet.skipped() == 0 {
+				return "none"
+			}
+			return fmt.Sprintf("%d, %s", sheet.skips(), u.Ground(sheet.skipped()))
+		})},
+		{"Edge open", both(func(u Units) string {
+			switch {
+			case sheet.Field.Worked:
+				return "no boundary"
+			case sheet.open() == 0:
+				return "none"
+			}
+			return u.Distance(sheet.open())
+		})},
+		{"Worked twice", both(func(u Units) string { return u.Ground(sheet.Ground.Excess) })},
+	}
+	if sheet.Ground.Remainder > 0 {
+		out.Lines = append(out.Lines, entry{"Not worked yet", both(func(u Units) string { return u.Ground(sheet.Ground.Remainder) })})
+	}
+	return out
+}
+
+func (s *Season) titleBlock() []entry {
+	t := s.total()
+	machines, operators := s.machineTallies(), s.operatorTallies()
+	named := 0
+	for _, o := range operators {
+		if o.name != "not named" {
+			named++
+		}
+	}
+	return []entry{
+		{"Sheets", same(fmt.Sprint(len(s.Sheets)))},
+		{"Area", s.Units.both(func(u Units) string { return u.Ground(t.area) })},
+		{"Machines", same(fmt.Sprint(len(machines)))},
+		{"Operators named", same(fmt.Sprint(named))},
+	}
+}
+
+// chart shows where the skipped ground lies: a bar for each of the first
+// sheets; nil where there is nothing to show.
+func (s *Season) chart() *chart {
+	const most = 12
+	var bars []bar
+	rest, restFields := 0.0, 0
+	for i, sheet := range s.current() {
+		m2 := sheet.skipped()
+		switch {
+		case m2 == 0:
+		case i < most:
+			bars = append(bars, bar{Name: same(fmt.Sprintf("%d. %s", sheet.Number, plain(s.label(sheet), 17))), Class: "skip", Value: m2,
+				Text: s.Units.both(func(u Units) string { return u.Ground(m2) })})
+		default:
+			rest += m2
+			restFields++
+		}
+	}
+	if len(bars) == 0 {
+		return nil
+	}
+	if restFields > 0 {
+		bars = append(bars, bar{Name: same(count(restFields, "other field")), Class: "skip", Value: rest,
+			Text: s.Units.both(func(u Units) string { return u.Ground(rest) })})
+	}
+	largest := 0.0
+	for _, b := range bars {
+		largest = max(largest, b.Value)
+	}
+	t := s.total()
+	first := s.Sheets[0]
+	says := s.Units.both(func(u Units) string {
+		return fmt.Sprintf("%s of the %s skipped lies on %s.", share(first.skipped(), t.skipped), u.Ground(t.skipped), plain(s.label(first), 60))
+	})
+	us, metric := scale{"acres", quantity.Acre}, scale{"ha", quantity.Hectare}
+	return newPhoneBars(same("Skipped ground by field"), says, axis{Name: "skipped ground", US: us, Metric: metric, Most: largest, Ticks: 3}, bars)
+}
+
+// returned is a field that was there in an earlier year too.
+type returned struct {
+	Name  string
+	Says  dual
+	Plat  smallPlat
+	Table table
+}
+
+func (s *Season) returned(r *Return) returned {
+	years := fmt.Sprintf("%d and %d", r.Earlier.Year(), r.Later.Year())
+	out := returned{Name: r.Later.Name() + ", " + years}
+	out.Says = s.Units.both(func(u Units) string {
+		again := r.Again.SquareMetres()
+		if again == 0 {
+			return fmt.Sprintf("No ground skipped in %d was skipped again in %d.", r.Earlier.Year(), r.Later.Year())
+		}
+		return fmt.Sprintf("%s of the %s skipped in %d was skipped in %d too. By chance alone it would be about %s.",
+			u.Ground(again), u.Ground(r.LaterArea.SquareMetres()), r.Later.Year(), r.Earlier.Year(), u.Ground(r.Chance))
+	})
+	t := newStamp(r.Boundary)
+	t.frame(&out.Plat)
+	out.Plat.Label = "Skips of " + years + " laid over each other on " + r.Later.Name() + ", north up"
+	mark := func(class string, shapes []plane.Polygon) {
+		if d := t.path(shapes); d != "" {
+			out.Plat.Marks = append(out.Plat.Marks, chartMark{class, d})
+		}
+	}
+	var again []plane.Polygon
+	list := table{
+		Label: "Table of skips that came back on " + out.Name, Sorts: true, Empty: "Nothing to list.",
+		Caption: "Numbers as in the lists of the two sheets; ground under 1 m² (11 sq ft) is left out.",
+		Columns: []column{words(fmt.Sprintf("Skip in %d", r.Later.Year())), words(fmt.Sprintf("Skip in %d", r.Earlier.Year())),
+			figures("Ground"), classed("Where", "when")},
+	}
+	for _, patch := range r.Returns {
+		again = append(again, patch.Shape...)
+		if patch.Area < plane.SquareMetre {
+			continue
+		}
+		var w sorting
+		w.figure(same(fmt.Sprint(patch.Later)), float64(patch.Later))
+		w.figure(same(fmt.Sprint(patch.Earlier)), float64(patch.Earlier))
+		w.figure(s.Units.both(func(u Units) string { return u.area(patch.Area) }), float64(patch.Area))
+		w.text(same(lonLat(patch.At.Lon, patch.At.Lat)))
+		w.put(&list)
+	}
+	mark("before", r.Comparison.Earlier)
+	mark("skip", r.Comparison.Later)
+	mark("again", again)
+	mark("boundary", r.Boundary)
+	out.Table = list
+	return out
+}
+
+func (s *Season) warnings() []string {
+	var out []string
+	for _, sheet := range s.Sheets {
+		if n := len(sheet.sheetSummary.Warnings); n > 0 {
+			out = append(out, fmt.Sprintf("Sheet %d, %s: %s, told on the sheet.", sheet.Number, sheet.Name(), count(n, "warning")))
+		}
+	}
+	return out
+}
+
+func (s *Season) notes() []string {
+	notes := []string{
+		"Sheets are numbered by what needs attention: the most skipped ground first, then the most ground worked twice or outside. Ground simply not worked yet is no skip.",
+		"Efficiency is the new ground covered, by what the machine would cover at its working speed and full width in the same time in the field; stops and turns are in that time, the way between fields is not.",
+		"Where two currencies are in one column, the column sorts by their bare sum.",
+		"The small plats leave out patches under 10 m² (108 sq ft); the figures hold them.",
+	}
+	if n := len(s.Sheets) - len(s.current()); n > 0 {
+		notes = append(notes, fmt.Sprintf("The sentence on top, the chart and the lists by machine and operator leave out %s of an earlier year that a later one of the same field stands for.", count(n, "sheet")))
+	}
+	if len(s.Returns) > 0 {
+		notes = append(notes, "Fields of two years are held to be one where they have the same name or half of the smaller lies in the other. Positions of two years differ by what their GNSS corrections differ, often a foot: a narrow skip may come back without being found.")
+	}
+	clockless := 0
+	for _, sheet := range s.Sheets {
+		if sheet.Year() == 0 && len(sheet.Passes) > 0 {
+			clockless++
+		}
+	}
+	if clockless > 0 {
+		notes = append(notes, fmt.Sprintf("The logs of %s have no clock: no year, no hours, no comparison with other years.", count(clockless, "field")))
+	}
+	return notes
+}

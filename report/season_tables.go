@@ -1,0 +1,282 @@
+package report
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"lapwing/coverage"
+	"lapwing/coverage/quantity"
+	"lapwing/geo/plane"
+)
+
+// bare writes square metres as a figure for a column headed by groundUnit.
+func (u Units) bare(m2 float64) string { return u.ground(plane.Area(m2 * float64(plane.SquareMetre))) }
+
+// bareLength writes metres as a figure for a column headed in feet or metres.
+func (u Units) bareLength(metres float64) string {
+	if u == Metric {
+		return number(metres, 0)
+	}
+	return number(metres/quantity.Foot, 0)
+}
+
+// bareMass writes kilograms as a figure for a column headed in pounds or kg.
+func (u Units) bareMass(kg float64) string {
+	if u == Metric {
+		return number(kg, 0)
+	}
+	return number(kg/quantity.Pound, 0)
+}
+
+// bareCapacity writes m²/s as a figure for a column headed in acres or
+// hectares an hour.
+func (u Units) bareCapacity(m2s float64) string {
+	if u == Metric {
+		return number(m2s*3600/quantity.Hectare, 1)
+	}
+	return number(m2s*3600/quantity.Acre, 1)
+}
+
+// unit picks a word by the system of units.
+func (s *Season) unit(us, metric string) dual {
+	d := dual{us, us, metric}
+	if s.Units == Metric {
+		d.Shown = metric
+	}
+	return d
+}
+
+// A sorting row keeps the text of each cell with what it sorts by.
+type sorting struct {
+	texts []dual
+	by    map[int]float64
+}
+
+func (w *sorting) text(t dual) { w.texts = append(w.texts, t) }
+
+func (w *sorting) figure(t dual, by float64) {
+	if w.by == nil {
+		w.by = map[int]float64{}
+	}
+	w.by[len(w.texts)] = by
+	w.texts = append(w.texts, t)
+}
+
+// put adds the row to a table.
+func (w *sorting) put(t *table) *row {
+	line := t.add(w.texts...)
+	for i, v := range w.by {
+		line.by(i, v)
+	}
+	return line
+}
+
+// costs reports whether anything wasted has a price.
+func (s *Season) costs() bool { return len(s.currencies()) > 0 }
+
+func (w *sorting) purse(p purse) {
+	v := 0.0
+	for _, c := range p.currencies() {
+		v += p[c] // of several currencies the sum only sorts
+	}
+	w.figure(same(p.text()), v)
+}
+
+func (s *Season) areas(m2 float64) dual {
+	return s.Units.both(func(u Units) string { return u.bare(m2) })
+}
+
+// fieldTable has a row for each sheet.
+func (s *Season) fieldTable() table {
+	ground := s.unit("acres", "ha")
+	t := table{
+		ID: "fields", Label: "Table of fields", Sorts: true, Empty: "No sheets.",
+		Caption: "In the order of what needs attention. Choose a head to sort by it, a field to open its sheet.",
+		Columns: []column{
+			words("No."), classed("Field", "name"), classed("Worked", "when"), figuresIn("Area", ground), figuresIn("Skips", ground),
+			figures("Of field"), figuresIn("Not worked yet", ground), figuresIn("Edge open", s.unit("ft", "m")),
+			figuresIn("Worked twice", ground), figuresIn("Outside", ground),
+		},
+	}
+	nitrogen, costs := s.total().nitrogenKnown, s.costs()
+	if nitrogen {
+		t.Columns = append(t.Columns, figuresIn("N wasted", s.unit("lb", "kg")))
+	}
+	if costs {
+		t.Columns = append(t.Columns, figures("Wasted"))
+	}
+	t.Columns = append(t.Columns, figures("Efficiency"))
+	for _, sheet := range s.Sheets {
+		var w sorting
+		g := &sheet.Ground
+		w.figure(same(fmt.Sprint(sheet.Number)), float64(sheet.Number))
+		w.text(same(s.label(sheet)))
+		w.text(same(sheet.days()))
+		w.figure(s.areas(sheet.Field.Area), sheet.Field.Area)
+		w.figure(s.areas(sheet.skipped()), sheet.skipped())
+		w.figure(same(share(sheet.skipped(), sheet.Field.Area)), sheet.skipped()/max(sheet.Field.Area, 1))
+		w.figure(s.areas(g.Remainder), g.Remainder)
+		w.figure(s.Units.both(func(u Units) string { return u.bareLength(sheet.open()) }), sheet.open())
+		w.figure(s.areas(g.Excess), g.Excess)
+		w.figure(s.areas(g.OverReach), g.OverReach)
+		if nitrogen {
+			kg, known := sheet.nitrogen()
+			w.optional(s.Units.both(func(u Units) string { return u.bareMass(kg) }), kg, known)
+		}
+		if costs {
+			w.purse(sheet.cost())
+		}
+		e, known := sheet.efficiency()
+		w.optional(same(share(e, 1)), e, known)
+		line := w.put(&t)
+		line.Cells[1].Link = sheet.Dir + "/report.html"
+		line.Cells[2].Sort = sheet.day()
+	}
+	return t
+}
+
+// optional is a figure that may not be known; it then sorts below all others.
+func (w *sorting) optional(t dual, by float64, known bool) {
+	if !known {
+		t, by = same("not known"), -1
+	}
+	w.figure(t, by)
+}
+
+// A tally is what one machine or one operator did on all sheets.
+type tally struct {
+	name                         string
+	with                         []string // the operators of a machine, the machines of an operator
+	fields                       int
+	swept, fresh, lapped, beside float64 // m²
+	effort                       effort
+	cost                         purse
+}
+
+// tallies adds up what was done on the current sheets by machine, under the name that key gives it.
+func (s *Season) tallies(key func(machine, operator string) (name, with string)) []*tally {
+	by := map[string]*tally{}
+	var out []*tally
+	of := func(sheet *Sheet, machine string) *tally {
+		name, with := key(machine, sheet.operator(machine))
+		t := by[name]
+		if t == nil {
+			t = &tally{name: name, cost: purse{}}
+			by[name] = t
+			out = append(out, t)
+		}
+		if with != "" && !slices.Contains(t.with, with) {
+			t.with = append(t.with, with)
+		}
+		return t
+	}
+	for _, sheet := range s.current() {
+		here := map[*tally]bool{}
+		for i := range sheet.Passes {
+			p := &sheet.Passes[i]
+			t := of(sheet, p.Machine)
+			here[t] = true
+			t.swept += p.Swept
+			t.fresh += p.New
+			t.lapped += p.Overlap
+		}
+		for i := range sheet.Times {
+			of(sheet, sheet.Times[i].Machine).effort.add(&sheet.Times[i])
+		}
+		for i := range sheet.Skips {
+			if sheet.Skips[i].Cause == coverage.Unworked {
+				continue
+			}
+			once := map[*tally]bool{}
+			for _, m := range sheet.Skips[i].Machines {
+				if t := of(sheet, m); !once[t] {
+					once[t] = true
+					t.beside += sheet.Skips[i].Area
+				}
+			}
+		}
+		for i := range sheet.Products {
+			p := &sheet.Products[i]
+			for _, m := range p.Waste.ByMachine {
+				if m.Cost != nil {
+					of(sheet, m.Machine).cost[p.Currency] += *m.Cost
+				}
+			}
+		}
+		for t := range here {
+			t.fields++
+		}
+	}
+	for _, t := range out {
+		slices.Sort(t.with)
+	}
+	slices.SortFunc(out, func(a, b *tally) int { return cmp.Or(cmp.Compare(b.lapped, a.lapped), cmp.Compare(a.name, b.name)) })
+	return out
+}
+
+// machineTallies and operatorTallies sum up by who did it. Whose operator
+// nobody named is in one row.
+func (s *Season) machineTallies() []*tally {
+	return s.tallies(func(machine, operator string) (string, string) { return machine, operator })
+}
+
+func (s *Season) operatorTallies() []*tally {
+	return s.tallies(func(machine, operator string) (string, string) {
+		if operator == "" {
+			operator = "not named"
+		}
+		return operator, machine
+	})
+}
+
+func (s *Season) tallyTable(id, one, with string, tallies []*tally) table {
+	ground := s.unit("acres", "ha")
+	t := table{
+		ID: id, Label: "Table of " + id, Sorts: true, Empty: "No passes.",
+		Caption: "Worked twice is ground that an earlier pass had covered. A skip between two machines counts beside each.",
+		Columns: []column{
+			classed(one, "name"), classed(with, "name"), figures("Fields"), figuresIn("Swept", ground), figuresIn("New ground", ground),
+			figuresIn("Worked twice", ground), figures("Of swept"), figuresIn("Skips beside it", ground),
+		},
+	}
+	costs := s.costs()
+	if costs {
+		t.Columns = append(t.Columns, figures("Wasted"))
+	}
+	t.Columns = append(t.Columns, figures("Hours in fields"), figuresIn("Pace", s.unit("acres/h", "ha/h")), figures("Efficiency"))
+	for _, line := range tallies {
+		var w sorting
+		w.text(same(line.name))
+		w.text(same(strings.Join(line.with, ", ")))
+		w.figure(same(fmt.Sprint(line.fields)), float64(line.fields))
+		w.figure(s.areas(line.swept), line.swept)
+		w.figure(s.areas(line.fresh), line.fresh)
+		w.figure(s.areas(line.lapped), line.lapped)
+		w.figure(same(share(line.lapped, line.swept)), line.lapped/max(line.swept, 1))
+		w.figure(s.areas(line.beside), line.beside)
+		if costs {
+			w.purse(line.cost)
+		}
+		timed := line.effort.seconds > 0
+		w.optional(same(number(line.effort.seconds/3600, 1)), line.effort.seconds, timed)
+		pace := line.effort.fresh / max(line.effort.seconds, 1)
+		w.optional(s.Units.both(func(u Units) string { return u.bareCapacity(pace) }), pace, timed)
+		e, known := line.effort.efficiency()
+		w.optional(same(share(e, 1)), e, known)
+		w.put(&t)
+	}
+	return t
+}
+
+func (s *Season) failureTable() table {
+	t := table{
+		ID: "failed", Label: "Table of jobs that could not be assessed", Columns: []column{classed("Job", "name"), classed("Why", "where")},
+		Caption: "Put right what is said here and run the same command again: only these are done.",
+	}
+	for _, f := range s.Failed {
+		t.add(same(f.Job), same(f.Why))
+	}
+	return t
+}
