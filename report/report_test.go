@@ -48,6 +48,10 @@ func TestGoldens(t *testing.T) {
 	golden(t, "small.metric.txt", metric(r).Text)
 	golden(t, "small.summary.json", r.Summary)
 	golden(t, "small.geojson", r.GeoJSON)
+	golden(t, "small.products.csv", r.ProductsCSV)
+	golden(t, "small.waste.csv", r.WasteCSV)
+	golden(t, "small.fills.csv", r.FillsCSV)
+	golden(t, "small.times.csv", r.TimesCSV)
 }
 
 // The fixture itself must keep the contract's identities, or the tests on it

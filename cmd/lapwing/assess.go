@@ -15,9 +15,29 @@ const (
 	summaryFile = "summary.json"
 )
 
+// The tables of an assessment, for who asks for them.
+const (
+	productsCSVFile = "products.csv"
+	fillsCSVFile    = "fills.csv"
+	timesCSVFile    = "times.csv"
+)
+
 // assessment is the files of the assessment of one field.
-func assessment(r *report.Report) []outputFile {
-	return []outputFile{{geoJSONFile, r.GeoJSON}, {pageFile, r.Page}, {summaryFile, r.Summary}}
+func assessment(r *report.Report, tables bool) []outputFile {
+	files := []outputFile{{geoJSONFile, r.GeoJSON}, {pageFile, r.Page}}
+	if tables {
+		files = append(files, outputFile{productsCSVFile, r.ProductsCSV}, outputFile{wasteCSVFile, r.WasteCSV},
+			outputFile{fillsCSVFile, r.FillsCSV}, outputFile{timesCSVFile, r.TimesCSV})
+	}
+	return append(files, outputFile{summaryFile, r.Summary})
+}
+
+// assessmentNames are their names.
+func assessmentNames(tables bool) (names []string) {
+	for _, f := range assessment(nil, tables) {
+		names = append(names, f.name)
+	}
+	return names
 }
 
 func newAssess() *cobra.Command {
@@ -28,7 +48,9 @@ func newAssess() *cobra.Command {
 		Long: `assess works out which ground of a field was covered, and writes
 summary.json, coverage.geojson and report.html into a directory. Where the
 boundaries are those of several fields, each field gets a directory of its own
-in there, and --json prints an array.`,
+in there, and --json prints an array. With --csv the products, their waste by
+cause, the fills of their tanks and the machines' times are tables beside them:
+products.csv, waste.csv, fills.csv and times.csv.`,
 		Example: `  lapwing assess field.yaml
   lapwing assess --boundary field.geojson --track drill.csv --width "40 ft"`,
 		Args: cobra.ArbitraryArgs,
@@ -36,6 +58,7 @@ in there, and --json prints an array.`,
 	}
 	f.ManyFields = true
 	f.add(c, "assessment", "print summary.json instead of the summary in words")
+	c.Flags().BoolVar(&f.tables, "csv", false, "write products, waste, fills and times as CSV too")
 	return c
 }
 
@@ -54,7 +77,7 @@ func assess(c *cobra.Command, args []string, f *jobFlags) error {
 	if len(j.Others) > 0 {
 		return assessFields(c, j, f, units, say)
 	}
-	out, err := openOutput(f.out, geoJSONFile, pageFile, summaryFile)
+	out, err := openOutput(f.out, assessmentNames(f.tables)...)
 	if err != nil {
 		return err
 	}
@@ -66,7 +89,7 @@ func assess(c *cobra.Command, args []string, f *jobFlags) error {
 	}
 	r.OffRates = r.Map.OffRates() // for the plat
 	say("writing")
-	err = write(c.Context(), out, assessment(r))
+	err = write(c.Context(), out, assessment(r, f.tables))
 	if err != nil {
 		return err
 	}

@@ -46,7 +46,7 @@ func assessFields(c *cobra.Command, j *job.Job, f *jobFlags, units report.Units,
 		return &job.InputError{Found: fmt.Sprintf("no pass on any of %d fields", len(fields)), Want: "work on one of them at least"}
 	}
 	say("writing")
-	if err := writeFields(c.Context(), rows); err != nil {
+	if err := writeFields(c.Context(), rows, f.tables); err != nil {
 		return err
 	}
 	say("")
@@ -67,7 +67,7 @@ func assessFields(c *cobra.Command, j *job.Job, f *jobFlags, units report.Units,
 
 // writeFields writes the files of all fields, or none: none gets its name
 // before all are complete.
-func writeFields(ctx context.Context, rows []report.FieldRow) error {
+func writeFields(ctx context.Context, rows []report.FieldRow, tables bool) error {
 	var outs []*output
 	defer func() {
 		for _, out := range slices.Backward(outs) {
@@ -75,14 +75,14 @@ func writeFields(ctx context.Context, rows []report.FieldRow) error {
 		}
 	}()
 	for _, r := range rows {
-		out, err := openOutput(r.Dir, geoJSONFile, pageFile, summaryFile)
+		out, err := openOutput(r.Dir, assessmentNames(tables)...)
 		if err != nil {
 			return err
 		}
 		outs = append(outs, out)
 	}
 	for i, r := range rows {
-		if err := outs[i].stage(ctx, assessment(r.Report)); err != nil {
+		if err := outs[i].stage(ctx, assessment(r.Report, tables)); err != nil {
 			return err
 		}
 	}

@@ -24,6 +24,8 @@ type jobFlags struct {
 	out   string
 	units string
 	json  bool
+
+	tables bool // of assess: CSV files beside the others
 }
 
 // add gives c the flags. out is the usual directory; json says what --json

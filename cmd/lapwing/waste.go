@@ -79,19 +79,29 @@ func waste(c *cobra.Command, args []string, f *wasteFlags) error {
 		if err := c.Context().Err(); err != nil {
 			return err
 		}
-		j, err := job.Load(path, f.Overrides)
+		over := f.Overrides
+		over.ManyFields = true
+		j, err := job.Load(path, over)
 		if err != nil {
 			return err
 		}
-		r, err := measure(j, units)
-		if err != nil {
-			return err
+		fields := append([]coverage.Field{j.Field}, j.Others...)
+		for _, field := range fields {
+			one := *j
+			one.Field = field
+			r, err := measure(&one, units)
+			if err != nil {
+				return err
+			}
+			if len(r.Map.Passes) == 0 && len(fields) > 1 {
+				continue // crossed, not worked
+			}
+			of := r.WasteField(path)
+			if f.runs > 0 {
+				howSure(r, &of, f.runs)
+			}
+			w.Fields = append(w.Fields, of)
 		}
-		field := r.WasteField(path)
-		if f.runs > 0 {
-			howSure(r, &field, f.runs)
-		}
-		w.Fields = append(w.Fields, field)
 	}
 	if w.Run, err = wasteRun(w); err != nil {
 		return err
