@@ -1,7 +1,6 @@
 package report
 
 import (
-	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -271,9 +270,7 @@ func tallyLines(tallies []agronomy.Tally) []tallyLine {
 // CSV writes waste.csv: a line for each cause of waste of each product on each
 // field, SI units. The lines of a field and product add up to its waste.
 func (w *Waste) CSV(out io.Writer) error {
-	t := csv.NewWriter(out)
-	t.UseCRLF = true
-	t.Write([]string{"field", "job", "product", "cause", "ground_m2", "kg", "l", "n_kg", "p2o5_kg", "k2o_kg", "cost", "currency", "lapwing_run"})
+	lines := [][]string{{"field", "job", "product", "cause", "ground_m2", "kg", "l", "n_kg", "p2o5_kg", "k2o_kg", "cost", "currency", "lapwing_run"}}
 	for i := range w.Fields {
 		f := &w.Fields[i]
 		for k := range f.Tallies {
@@ -283,26 +280,23 @@ func (w *Waste) CSV(out io.Writer) error {
 				causes = append(causes, agronomy.CauseShare{Cause: "too small", Amount: tally.Slivers})
 			}
 			for _, c := range causes {
-				t.Write(slices.Concat([]string{f.Name, f.Job, tally.Product, string(c.Cause)}, amountCells(c.Amount), []string{tally.Currency, f.Run}))
+				lines = append(lines, slices.Concat([]string{f.Name, f.Job, tally.Product, string(c.Cause)}, amountCells(c.Amount), []string{tally.Currency, f.Run}))
 			}
 		}
 	}
-	t.Flush()
-	return t.Error()
+	return writeLines(out, lines)
 }
 
 // FieldsCSV writes waste-fields.csv: a line for each product on each field,
 // with the interval that holds what was truly wasted nine times in ten.
 func (w *Waste) FieldsCSV(out io.Writer) error {
-	t := csv.NewWriter(out)
-	t.UseCRLF = true
 	head := []string{"field", "job", "area_m2", "product"}
 	for _, of := range []string{"applied", "wasted", "low", "high"} {
 		for _, unit := range []string{"ground_m2", "kg", "l", "n_kg", "p2o5_kg", "k2o_kg", "cost"} {
 			head = append(head, of+"_"+unit)
 		}
 	}
-	t.Write(append(head, "currency", "lapwing_run"))
+	lines := [][]string{append(head, "currency", "lapwing_run")}
 	for i := range w.Fields {
 		f := &w.Fields[i]
 		for k := range f.Tallies {
@@ -311,12 +305,11 @@ func (w *Waste) FieldsCSV(out io.Writer) error {
 			if tally.Likely != nil {
 				low, high = amountCells(tally.Likely.Low), amountCells(tally.Likely.High)
 			}
-			t.Write(slices.Concat([]string{f.Name, f.Job, string(appendSquareMetres(nil, f.Area)), tally.Product},
+			lines = append(lines, slices.Concat([]string{f.Name, f.Job, string(appendSquareMetres(nil, f.Area)), tally.Product},
 				amountCells(tally.Applied), amountCells(tally.Wasted), low, high, []string{tally.Currency, f.Run}))
 		}
 	}
-	t.Flush()
-	return t.Error()
+	return writeLines(out, lines)
 }
 
 // amountCells writes an amount for a CSV file; "" is not known.

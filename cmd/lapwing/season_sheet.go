@@ -77,7 +77,7 @@ func (w *sheetWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 	}
 	defer out.discard()
 	sweepUp(dir)
-	return true, write(ctx, out, append(assessment(r), outputFile{recordFile, now.write}))
+	return true, write(ctx, out, append(assessment(r, false), outputFile{recordFile, now.write}))
 }
 
 // record looks at what a job is made of. A file that has the size and the

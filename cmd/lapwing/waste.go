@@ -32,14 +32,15 @@ type wasteFlags struct {
 func newWaste() *cobra.Command {
 	var f wasteFlags
 	c := &cobra.Command{
-		Use:   "waste JOB.yaml ...",
+		Use:   "waste DIR|JOB.yaml ...",
 		Short: "Tell what product was put down twice or outside, by cause and field",
-		Long: `waste assesses the job files given and tells how much nitrogen and how much of every product went down twice or
-outside the boundary: by product, by cause and by field, and which one change
-would save most. It writes waste.html, waste.csv (by cause) and waste-fields.csv
-(by field) into a directory.`,
+		Long: `waste assesses the job files given, and those found in the directories given,
+and tells how much nitrogen and how much of every product went down twice or
+outside the boundary: by product, by cause and by field, how sure that is, and
+which one change would save most. It writes waste.html, waste.csv (by cause)
+and waste-fields.csv (by field) into a directory.`,
 		Example: `  lapwing waste field.yaml
-  lapwing waste jobs/*.yaml --out waste-2026`,
+  lapwing waste jobs/ --out waste-2026`,
 		Args: cobra.ArbitraryArgs,
 		RunE: func(c *cobra.Command, args []string) error { return waste(c, args, &f) },
 	}
@@ -63,8 +64,9 @@ func waste(c *cobra.Command, args []string, f *wasteFlags) error {
 	if f.runs < 0 {
 		return &callError{fmt.Sprintf("--runs: found %d, want 0 or more", f.runs)}
 	}
-	if len(args) == 0 {
-		return &callError{"found no job file, want one or more"}
+	jobs, err := findJobs(args, f.out)
+	if err != nil {
+		return err
 	}
 	out, err := openOutput(f.out, wasteCSVFile, wasteFieldsFile, wastePageFile)
 	if err != nil {
@@ -74,14 +76,14 @@ func waste(c *cobra.Command, args []string, f *wasteFlags) error {
 	f.Stdin = c.InOrStdin()
 	say := progress(c.ErrOrStderr())
 	w := &report.Waste{Units: units}
-	for i, path := range args {
-		say(fmt.Sprintf("field %d of %d", i+1, len(args)))
+	for i, found := range jobs {
+		say(fmt.Sprintf("field %d of %d", i+1, len(jobs)))
 		if err := c.Context().Err(); err != nil {
 			return err
 		}
 		over := f.Overrides
 		over.ManyFields = true
-		j, err := job.Load(path, over)
+		j, err := job.Load(found.path, over)
 		if err != nil {
 			return err
 		}
@@ -96,7 +98,7 @@ func waste(c *cobra.Command, args []string, f *wasteFlags) error {
 			if len(r.Map.Passes) == 0 && len(fields) > 1 {
 				continue // crossed, not worked
 			}
-			of := r.WasteField(path)
+			of := r.WasteField(found.path)
 			if f.runs > 0 {
 				howSure(r, &of, f.runs)
 			}
