@@ -111,6 +111,24 @@ func TestSpikesWhereTheyHurt(t *testing.T) {
 	}
 }
 
+// At 1 Hz 12 m away and 12 m back are speeds that can be driven: spikes, one or
+// two in a row, to one side or to both, are known by their detour.
+func TestSpikesAtSpeedsThatCanBeDriven(t *testing.T) {
+	want := ground(t, one(1))
+	for _, off := range [][]float64{{12}, {12, -12}, {12, 12}, {-9, 12}, {8, -8}} {
+		for at := range 3 {
+			got := ground(t, one(1, func(_ *rand.Rand, log []covertest.Sample) []covertest.Sample {
+				for k, x := range off {
+					log[len(log)*(at+1)/4+k].Antenna.X += x
+				}
+				return log
+			}))
+			assert.InDelta(t, sq(want.Covered), sq(got.Covered), spikeArea, "%v", off)
+			assert.InDelta(t, sq(want.OverReach), sq(got.OverReach), spikeArea, "%v", off)
+		}
+	}
+}
+
 // one is a single pass, 300 m north along the middle of a field, by a bar of
 // 12 m; the log may suffer.
 func one(rate float64, defects ...covertest.Defect) *covertest.Scene {

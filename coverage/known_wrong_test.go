@@ -2,7 +2,6 @@ package coverage_test
 
 import (
 	"math"
-	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -64,20 +63,6 @@ var knownWrong = []struct {
 			put(y, false)
 			g := measure(t, field, []coverage.Machine{h.machine(covertest.Mounted(6, 0, 2))}, coverage.Options{}).Ground
 			return math.Abs(sq(g.Overlap) - 2*6)
-		},
-	},
-	{
-		// At 1 Hz 12 m away and 12 m back are speeds that can be driven; one such
-		// fix is known by its detour, two in a row are not.
-		"two spikes in a row at 1 Hz", spikeArea,
-		func(t *testing.T) float64 {
-			two := func(_ *rand.Rand, log []covertest.Sample) []covertest.Sample {
-				i := len(log) / 2
-				log[i].Antenna.X += 12
-				log[i+1].Antenna.X -= 12
-				return log
-			}
-			return math.Abs(sq(ground(t, one(1, two)).Covered - ground(t, one(1)).Covered))
 		},
 	},
 }

@@ -91,7 +91,7 @@ func Split(field Field, machines []Machine, opt Options) ([]Pass, []Warning) {
 				if l.clock {
 					l.timePasses(l.passes)
 				}
-				passes[i], warnings[i] = append(passes[i], l.passes...), append(warnings[i], l.tell())
+				passes[i], warnings[i] = append(passes[i], l.passes...), append(append(warnings[i], l.tell()), l.warnings(l.track)...)
 			}
 		}
 	}
@@ -180,6 +180,10 @@ func (s *splitter) warnings(t *Track) (out []Warning) {
 		out = append(out, Warning{File: t.File, Count: s.cutShort,
 			Text: "the log ends or falls silent before the last product is on the ground; that ground is left out"})
 	}
+	if s.guessed > 0 {
+		out = append(out, Warning{File: t.File, Count: s.guessed,
+			Text: "a pass begins before the towed bar was pulled in line, where the log begins or was silent; it is taken to be in line with the travel"})
+	}
 	if s.alone > 0 {
 		out = append(out, Warning{File: t.File, Count: s.alone, Text: "a single working fix sweeps no ground"})
 	}
@@ -193,8 +197,10 @@ type splitter struct {
 	logged   bool // the log itself says where the machine worked
 	clock    bool
 	passes   []Pass
-	alone    int // passes of a single fix
-	cutShort int // times the log ends before the product reached the ground
+	alone    int  // passes of a single fix
+	cutShort int  // times the log ends before the product reached the ground
+	guess    bool // of the pass being made
+	guessed  int  // passes that begin where nobody knows how a towed bar stood
 
 	pass Pass   // the one being made, or a template
 	next int    // the first step not yet passed
@@ -320,7 +326,9 @@ func (s *splitter) addBetween(i int, at *step) {
 func (s *splitter) pose(p Pose, at *stance) {
 	p.Bar = plane.Point{X: plane.Metres(at.x), Y: plane.Metres(at.y)}
 	p.Heading = at.heading
-	if n := len(s.pass.Poses); n > 0 {
+	if n := len(s.pass.Poses); n == 0 {
+		s.guess = at.guess
+	} else {
 		p.Along = s.pass.Poses[n-1].Along + plane.Distance(s.pass.Poses[n-1].Bar, p.Bar)
 	}
 	if s.pass.Poses == nil {
@@ -339,6 +347,9 @@ func (s *splitter) end() {
 		s.alone++
 	default:
 		done := *p
+		if s.guess {
+			s.guessed++
+		}
 		if n <= len(s.room) { // else there was no room for all of them
 			done.Poses, s.room = p.Poses[:n:n], s.room[n:]
 		}

@@ -37,6 +37,7 @@ const finest = 0.002 // m
 type stance struct {
 	x, y    float64 // bar centre, m
 	heading float64 // of the bar, rad clockwise from north
+	guess   bool    // a towed bar has not been pulled far enough to have come in line
 }
 
 // A station is a place the antenna was at: one fix, or several while the
@@ -336,9 +337,11 @@ func between(a, b *smoothed, t float64) smoothed {
 
 // A tow follows an implement behind a machine, link by link.
 type tow struct {
-	im    *Implement
-	links []link
-	given bool // the angles of the links at the next place are known
+	im      *Implement
+	links   []link
+	given   bool    // the angles of the links at the next place are known
+	way     float64 // m pulled since nobody knew where the bar was
+	settles float64 // m of it until the bar is in line, whatever it was
 }
 
 // A link is a rigid pole whose front pin is pulled along and whose rear end
@@ -351,6 +354,10 @@ type link struct {
 	set    bool
 }
 
+// settled is how many times its own length a pole is pulled until what is left
+// of its angle is a twentieth.
+const settled = 3
+
 func newTow(im *Implement) *tow {
 	t := &tow{im: im}
 	if !im.Towed {
@@ -360,8 +367,11 @@ func newTow(im *Implement) *tow {
 		t.links = append(t.links, link{length: c.HitchToAxle.Metres(), after: c.AxleToHitch.Metres()})
 	}
 	t.links = append(t.links, link{length: im.HitchToBar.Metres()})
+	for _, l := range t.links {
+		t.settles += settled * l.length
+	}
 	if im.StartHeading != nil {
-		t.given = true
+		t.given, t.way = true, t.settles
 		for i := range t.links {
 			t.links[i].angle = *im.StartHeading * math.Pi / 180
 		}
@@ -372,7 +382,7 @@ func newTow(im *Implement) *tow {
 // letGo forgets where the bar was: the machine turned, nobody knows how, and
 // is taken to have pulled the bar in line again before it goes on working.
 func (t *tow) letGo() {
-	t.given = false
+	t.given, t.way = false, 0
 	for i := range t.links {
 		t.links[i].set = false
 	}
@@ -387,18 +397,22 @@ func (t *tow) follow(p *smoothed) stance {
 	heading := math.Atan2(p.tx, p.ty)
 	for i := range t.links {
 		l := &t.links[i]
+		if i == 0 && l.set {
+			t.way += math.Hypot(x-l.x, y-l.y)
+		}
 		l.pull(x, y, heading, t.given)
 		heading = l.angle
 		sin, cos := math.Sincos(heading)
 		x -= (l.length + l.after) * sin
 		y -= (l.length + l.after) * cos
 	}
+	guess := t.way < t.settles
 	off := im.Offset.Metres()
 	if off == 0 {
-		return stance{x: x, y: y, heading: heading}
+		return stance{x: x, y: y, heading: heading, guess: guess}
 	}
 	sin, cos := math.Sincos(heading)
-	return stance{x: x + off*cos, y: y - off*sin, heading: heading}
+	return stance{x: x + off*cos, y: y - off*sin, heading: heading, guess: guess}
 }
 
 // pull moves the front pin to x, y.

@@ -199,10 +199,10 @@ func (t *Track) cleanPlaces(places []place, note *noter) cleaned {
 		}
 		last := &kept[len(kept)-1]
 		if possible(last, &p) {
-			if i+1 < len(places) && !places[i+1].fresh && detour(dist(last, &p), dist(&p, &places[i+1]), dist(last, &places[i+1])) && len(kept) > 1 &&
-				dist(last, &p) > 2.5*dist(&kept[len(kept)-2], last)+spikeSize/3 {
-				note.add(p.fix, spikeNote)
-				p.x, p.y = (last.x+places[i+1].x)/2, (last.y+places[i+1].y)/2
+			if n := detour(kept, places[i:]); n > 0 {
+				kept = mend(kept, places[i:i+n], &places[i+n], note)
+				i += n - 1
+				continue
 			}
 			kept = append(kept, p)
 			continue
@@ -215,14 +215,8 @@ func (t *Track) cleanPlaces(places []place, note *noter) cleaned {
 			}
 		}
 		if back > 0 {
-			from, to, steps := *last, places[back], float64(back-i+1)
-			for k := 1.0; i < back; i, k = i+1, k+1 {
-				p := places[i]
-				note.add(p.fix, spikeNote)
-				p.x, p.y = from.x+k/steps*(to.x-from.x), from.y+k/steps*(to.y-from.y)
-				kept = append(kept, p)
-			}
-			i--
+			kept = mend(kept, places[i:back], &places[back], note)
+			i = back - 1
 			continue
 		}
 		note.add(p.fix, "position jumps faster than any machine drives; the track begins anew")
@@ -243,9 +237,44 @@ func (t *Track) cleanPlaces(places []place, note *noter) cleaned {
 	return c
 }
 
-// detour reports whether there and back again is far longer than the way.
-func detour(there, back, way float64) bool {
-	return min(there, back) > spikeSize && there+back > 3*way+spikeSize
+// mend keeps fixes that are spikes, evenly between the last one kept and the one
+// after them.
+func mend(kept, spikes []place, after *place, note *noter) []place {
+	from, steps := kept[len(kept)-1], float64(len(spikes)+1)
+	for k, p := range spikes {
+		note.add(p.fix, spikeNote)
+		share := float64(k+1) / steps
+		p.x, p.y = from.x+share*(after.x-from.x), from.y+share*(after.y-from.y)
+		kept = append(kept, p)
+	}
+	return kept
+}
+
+// detourRun is how many fixes in a row may be off at speeds that can be driven.
+const detourRun = 2
+
+// detour returns how many of the fixes next are off the way that was kept and
+// goes on after them: there and back again is far longer than the way, and the
+// first step much longer than the one before it. 0 where none are.
+func detour(kept, next []place) int {
+	if len(kept) < 2 {
+		return 0
+	}
+	dist := func(a, b *place) float64 { return math.Hypot(a.x-b.x, a.y-b.y) }
+	last := &kept[len(kept)-1]
+	there := dist(last, &next[0])
+	if there <= spikeSize || there <= 2.5*dist(&kept[len(kept)-2], last)+spikeSize/3 {
+		return 0
+	}
+	gone := there
+	for n := 1; n <= detourRun && n < len(next) && !next[n].fresh; n++ {
+		back, way := dist(&next[n-1], &next[n]), dist(last, &next[n])
+		gone += back
+		if back > spikeSize && dist(last, &next[n-1]) > spikeSize && gone > 3*way+spikeSize {
+			return n
+		}
+	}
+	return 0
 }
 
 // standStill gathers the fixes of a machine that stands into one station, at
