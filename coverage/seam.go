@@ -18,6 +18,7 @@ type Seam struct {
 	Mean                        float64 // of By along Beside, ticks; negative for a gap
 	WidestGap                   float64 // ticks, 0 where none is left
 	WidestLap                   float64 // ticks, 0 where nothing is lapped
+	EdgeGap                     float64 // ticks left to the field's edge at most
 	Gaps                        []SeamGap
 }
 
@@ -44,9 +45,10 @@ const gapsApart = 5 * plane.Metre
 // tolerance counts as open.
 func (m *Map) Seams(pass int, tolerance plane.Length) (left, right Seam) {
 	w := newWay(&m.Passes[pass-1], m.Machines[m.Passes[pass-1].Machine].Implement.Width)
+	skips := m.skipped()
 	for _, b := range m.Neighbours(pass) {
-		left.add(m, &w, &b, b.Left, tolerance, -1)
-		right.add(m, &w, &b, b.Right, tolerance, 1)
+		left.add(m, &w, &b, b.Left, tolerance, -1, skips)
+		right.add(m, &w, &b, b.Right, tolerance, 1, skips)
 	}
 	for _, s := range []*Seam{&left, &right} {
 		if s.Beside > 0 {
@@ -57,13 +59,19 @@ func (m *Map) Seams(pass int, tolerance plane.Length) (left, right Seam) {
 }
 
 // add takes the next stretch of a pass into its seam on a side, -1 left or 1
-// right.
-func (s *Seam) add(m *Map, w *way, b *Beside, lap Lap, tolerance plane.Length, side float64) {
+// right. Where the ground up to a neighbour is no skip, a pass that runs
+// another way worked it, and there is no seam.
+func (s *Seam) add(m *Map, w *way, b *Beside, lap Lap, tolerance plane.Length, side float64, skips []*Region) {
 	mark := SeamMark{From: b.Along - b.Length/2, To: b.Along + b.Length/2, Beside: lap.Pass != 0, By: lap.By}
 	s.Marks = append(s.Marks, mark)
 	switch {
 	case lap.Edge:
 		s.AtEdge += b.Length
+		s.EdgeGap = max(s.EdgeGap, -lap.By)
+		return
+	case mark.Beside && lap.By < -float64(tolerance) && !anyHolds(skips, m.seamAt(w, b.Along, lap.By, side)):
+		s.Marks[len(s.Marks)-1].Beside = false
+		s.Alone += b.Length
 		return
 	case !mark.Beside:
 		s.Alone += b.Length
@@ -101,6 +109,49 @@ func (m *Map) seamAt(w *way, along, by, side float64) plane.Point {
 		X: plane.Round(at.x + across*at.cos),
 		Y: plane.Round(at.y - across*at.sin),
 	}
+}
+
+// skipped returns the regions that are skips.
+func (m *Map) skipped() []*Region {
+	var out []*Region
+	for i := range m.Regions {
+		if m.Regions[i].Kind == Skip {
+			out = append(out, &m.Regions[i])
+		}
+	}
+	return out
+}
+
+func anyHolds(regions []*Region, p plane.Point) bool {
+	for _, r := range regions {
+		if r.holds(p) {
+			return true
+		}
+	}
+	return false
+}
+
+// holds reports whether p lies in a region. On its edge it may say either.
+func (r *Region) holds(p plane.Point) bool {
+	if !r.Shape.Shell.Bounds().Meets(plane.Box{Min: p, Max: p}) {
+		return false
+	}
+	inside := false
+	for _, ring := range r.Shape.Rings() {
+		for i, a := range ring {
+			b := ring[(i+1)%len(ring)]
+			if (a.Y > p.Y) == (b.Y > p.Y) {
+				continue
+			}
+			if a.Y > b.Y {
+				a, b = b, a
+			}
+			if plane.Side(a, b, p) == plane.Left {
+				inside = !inside
+			}
+		}
+	}
+	return inside
 }
 
 // Bearing returns how far q is from p in ticks, and in which direction, in

@@ -82,6 +82,15 @@ func newPhoneChart(title, says dual, x, y axis) *chart {
 	return c
 }
 
+// newCabChart lays out a chart for a phone in the cab: low, so that two of them
+// fit the screen, with figures large enough for the sun.
+func newCabChart(title, says dual, x, y axis) *chart {
+	c := &chart{Title: title, Says: says, Narrow: true, Wide: 360, High: 150, x: x, y: y}
+	c.left, c.right, c.top, c.bottom = 40, 348, 20, 108
+	c.layOut()
+	return c
+}
+
 // A bar is one row of a bar chart.
 type bar struct {
 	Name  dual

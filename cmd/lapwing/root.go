@@ -32,7 +32,7 @@ and whether the headland closed.`,
 	root.AddCommand(newSeason(), newNew(), newDemo())
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpCommand(newHelp())
-	root.AddCommand(newAssess(), newMend(), newInspect(), newWaste(), newVersion())
+	root.AddCommand(newAssess(), newLast(), newMend(), newInspect(), newWaste(), newVersion())
 	return root
 }
 

@@ -1,0 +1,197 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"lapwing/coverage"
+	"lapwing/geo/plane"
+)
+
+// A Last answers the question in the cab right after a pass: did it join its
+// neighbour, is the headland closed, what is left.
+type Last struct {
+	*Report
+	Passes []LastPass // one a machine
+}
+
+// A LastPass is one pass with its two sides.
+type LastPass struct {
+	Pass        *coverage.Pass
+	Left, Right coverage.Seam
+	Stands      plane.Point // where the machine's log ends
+}
+
+// NewLast asks about the passes of some IDs.
+func NewLast(r *Report, ids []int) *Last {
+	l := &Last{Report: r}
+	for _, id := range ids {
+		p := LastPass{Pass: &r.Map.Passes[id-1]}
+		p.Left, p.Right = r.Map.Seams(id, r.Map.Headland.Edge.Tolerance)
+		p.Stands = r.Map.Stopped(p.Pass.Machine)
+		l.Passes = append(l.Passes, p)
+	}
+	return l
+}
+
+// headlandJust reports whether a headland pass is asked about: then the
+// question is whether the headland closed.
+func (l *Last) headlandJust() bool {
+	return slices.ContainsFunc(l.Passes, func(p LastPass) bool { return p.Pass.Headland })
+}
+
+// verdict is the answer in a sentence or two: the headland first where it was
+// just worked, else the seams.
+func (l *Last) verdict(u Units) []string {
+	if len(l.Passes) == 0 {
+		return []string{"No pass yet."}
+	}
+	var seams []string
+	for i := range l.Passes {
+		seams = append(seams, l.seamVerdict(u, &l.Passes[i]))
+	}
+	if l.headlandJust() {
+		return append([]string{l.headlandSentence(u)}, seams...)
+	}
+	return append(seams, l.headlandSentence(u))
+}
+
+// seamVerdict says in one sentence whether a pass joined its neighbours.
+func (l *Last) seamVerdict(u Units, p *LastPass) string {
+	name := fmt.Sprintf("Pass %d", p.Pass.ID)
+	if len(l.Map.Machines) > 1 {
+		name += " of " + plain(l.machineName(p.Pass.Machine), 30)
+	}
+	open := p.Left.Open + p.Right.Open
+	switch beside := p.Left.Beside + p.Right.Beside; {
+	case open > 0:
+		return fmt.Sprintf("%s is open along %s, in %s.", name, u.length(open), count(len(p.Left.Gaps)+len(p.Right.Gaps), "place"))
+	case beside == 0 && (p.Left.AtEdge > p.Left.Alone || p.Right.AtEdge > p.Right.Alone):
+		return name + " ran along the boundary; no other pass is beside it."
+	case beside == 0:
+		return name + " has no neighbour yet."
+	}
+	return name + " joined its neighbour along its whole length."
+}
+
+// sideWords say how one side of a pass joined: "Left: joined along 1,240 ft,
+// lap 3 in on average, 6 in at most".
+func (l *Last) sideWords(u Units, s *coverage.Seam) string {
+	var parts []string
+	switch {
+	case s.Beside == 0 && s.AtEdge > s.Alone && s.EdgeGap > float64(l.Map.Headland.Edge.Tolerance):
+		return fmt.Sprintf("the boundary, %s short of it at most", u.length(s.EdgeGap))
+	case s.Beside == 0 && s.AtEdge > s.Alone:
+		return "the boundary, reached"
+	case s.Beside == 0:
+		return "no neighbour yet"
+	case s.Open > 0:
+		parts = append(parts, fmt.Sprintf("open along %s of %s, %s at most", u.length(s.Open), u.length(s.Beside), u.length(s.WidestGap)))
+	default:
+		parts = append(parts, "joined along "+u.length(s.Beside))
+	}
+	switch mean := u.length(math.Abs(s.Mean)); {
+	case s.Mean < 0 && s.Open == 0 || mean == "0 ft" || mean == "0 m":
+		parts = append(parts, "no lap to speak of")
+	case s.Mean < 0:
+		parts = append(parts, "gap "+mean+" on average")
+	default:
+		parts = append(parts, fmt.Sprintf("lap %s on average, %s at most", mean, u.length(s.WidestLap)))
+	}
+	if s.Alone > float64(l.Map.Headland.Width) && s.Alone > (s.Beside+s.AtEdge)/10 {
+		parts = append(parts, "nobody beside it along "+u.length(s.Alone))
+	}
+	return strings.Join(parts, "; ")
+}
+
+// gapWords say where a gap is for somebody who stands at the end of the pass:
+// "from 460 ft to 310 ft back, right-hand end: 8 in left".
+func gapWords(u Units, p *coverage.Pass, g *coverage.SeamGap, side string) string {
+	far, near := p.Length-g.From, p.Length-g.To
+	where := u.length(far) + " back"
+	switch {
+	case near < 2*float64(plane.Metre):
+		where = "from " + u.length(far) + " back to where the pass ended"
+	case far-near > 10*float64(plane.Metre):
+		where = fmt.Sprintf("from %s to %s back", u.length(far), u.length(near))
+	}
+	return fmt.Sprintf("%s, %s-hand end: %s left", where, side, u.length(g.Widest))
+}
+
+// openingWords say where the headland is open, as seen from where a machine
+// stands: "220 ft open, 310 ft to the north-east: 3.9 ft left at most".
+func (l *Last) openingWords(u Units, o *coverage.Opening) string {
+	stands := l.Passes[0].Stands
+	d, degrees := coverage.Bearing(stands, o.At)
+	where := fmt.Sprintf("%s to the %s", u.length(d), compassPoints[int(math.Round(degrees/45))%8])
+	if d < float64(plane.Metre) {
+		where = "where the machine stands"
+	}
+	return fmt.Sprintf("%s open, %s: %s left at most", u.length(o.Length), where, u.length(o.Max))
+}
+
+// headlandTitle heads the list of openings.
+func (l *Last) headlandTitle() string {
+	if len(l.Passes) == 0 {
+		return "Headland open"
+	}
+	return fmt.Sprintf("Headland open, as seen from where %s stands", plain(l.machineName(l.Passes[0].Pass.Machine), 30))
+}
+
+// leftWords say what is left to do.
+func (l *Last) leftWords(u Units) string {
+	g := l.Map.Ground
+	s := "Nothing left to work."
+	if g.Remainder > 0 {
+		s = u.area(g.Remainder) + " left to work."
+	}
+	_, n := l.mistakes()
+	if skipped := g.Skip - g.Remainder; n > 0 {
+		s += fmt.Sprintf(" %s so far, %s: lapwing mend plans the way back.", upperFirst(count(n, "skip")), u.area(skipped))
+	}
+	return s
+}
+
+// A lastGap is a gap with what is said of it.
+type lastGap struct {
+	pass *LastPass
+	side string
+	gap  *coverage.SeamGap
+}
+
+// gaps lists the gaps of all passes, the longest first.
+func (l *Last) gaps() []lastGap {
+	var out []lastGap
+	for i := range l.Passes {
+		p := &l.Passes[i]
+		for _, s := range []struct {
+			name string
+			seam *coverage.Seam
+		}{{"left", &p.Left}, {"right", &p.Right}} {
+			for k := range s.seam.Gaps {
+				out = append(out, lastGap{p, s.name, &s.seam.Gaps[k]})
+			}
+		}
+	}
+	slices.SortStableFunc(out, func(a, b lastGap) int {
+		switch d := (b.gap.To - b.gap.From) - (a.gap.To - a.gap.From); {
+		case d > 0:
+			return 1
+		case d < 0:
+			return -1
+		}
+		return 0
+	})
+	return out
+}
+
+// openings are the places where the headland is open, none where no boundary
+// was given.
+func (l *Last) openings() []coverage.Opening {
+	if l.Map.Field.Worked {
+		return nil
+	}
+	return l.Map.Headland.Edge.Openings
+}

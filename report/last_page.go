@@ -1,0 +1,135 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strings"
+
+	"lapwing/coverage"
+	"lapwing/geo/plane"
+)
+
+var lastPage = parsed("last.html")
+
+// A lastSheet is everything on last.html.
+type lastSheet struct {
+	base
+	Verdict dual
+	Left    dual // what is left to do
+	Passes  []lastBlock
+	Plat    plat
+	// Headland heads the places where it is open.
+	Headland string
+}
+
+// A lastBlock is one pass: its two charts and the places to go back to.
+type lastBlock struct {
+	Name   dual
+	Charts []*chart
+	Gaps   []dual
+	Open   []dual // of the headland, with the first pass only
+}
+
+// Page writes last.html: for a phone in the cab, the verdict first.
+func (l *Last) Page(w io.Writer) error {
+	p := &lastSheet{
+		base:    newBase(l.Units, l.fieldName(), "the last pass", l.Run, "plat.js"),
+		Verdict: l.both(func(u Units) string { return strings.Join(l.verdict(u), " ") }),
+		Plat:    l.plat(), Headland: l.headlandTitle(),
+	}
+	if len(l.Passes) > 0 {
+		p.Left = l.both(l.leftWords)
+	}
+	for i := range l.Passes {
+		p.Passes = append(p.Passes, l.block(i))
+	}
+	for _, w := range l.warnings() {
+		p.Warnings = append(p.Warnings, warningWords(w))
+	}
+	p.Notes = l.lastNotes()
+	if l.hasAmmonia() {
+		p.Ammonia = ammoniaCautions()
+	}
+	return lastPage.Execute(w, p)
+}
+
+func (l *Last) lastNotes() []string {
+	tolerance := float64(l.Map.Headland.Edge.Tolerance)
+	return []string{
+		fmt.Sprintf("A gap counts from %s (%s). Back is along the pass, from where it ended; left and right are as driven.", US.length(tolerance), Metric.length(tolerance)),
+		"A neighbour is a pass that ran side by side; ground not worked yet has none.",
+		"An antenna that is off by so much moves a seam by as much: look at the ground before you go back for an inch.",
+	}
+}
+
+// plat is the report's plat with the passes asked about drawn over it.
+func (l *Last) plat() plat {
+	p := l.Report.plat()
+	c, _, _ := l.paper()
+	for i := range l.Passes {
+		pass := l.Passes[i].Pass
+		p.Over = append(p.Over, platRegion{Class: "run", Path: c.line(centreLine(pass, platTolerance)), Text: l.both(func(u Units) string {
+			return l.passWords(u, &l.Passes[i]) + "."
+		})})
+	}
+	p.Legend = append(p.Legend, legendLine{Layer: "run", Swatch: "run", Name: "The pass asked about"})
+	return p
+}
+
+func (l *Last) block(i int) lastBlock {
+	p := &l.Passes[i]
+	b := lastBlock{Name: l.both(func(u Units) string { return l.passWords(u, p) })}
+	for _, s := range []struct {
+		name string
+		seam *coverage.Seam
+	}{{"Left", &p.Left}, {"Right", &p.Right}} {
+		if s.seam.Beside > 0 {
+			b.Charts = append(b.Charts, l.seamChart(p.Pass, s.seam, s.name))
+		} else {
+			b.Gaps = append(b.Gaps, l.both(func(u Units) string { return s.name + ": " + l.sideWords(u, s.seam) + "." }))
+		}
+	}
+	for _, g := range l.gaps() {
+		if g.pass == p {
+			b.Gaps = append(b.Gaps, l.both(func(u Units) string { return upperFirst(gapWords(u, p.Pass, g.gap, g.side)) + "." }))
+		}
+	}
+	if i == 0 {
+		for _, o := range l.openings() {
+			b.Open = append(b.Open, l.both(func(u Units) string { return l.openingWords(u, &o) + "." }))
+		}
+	}
+	return b
+}
+
+// seamChart draws gap and lap along one side of a pass, from where it ended
+// back to where it began.
+func (l *Last) seamChart(p *coverage.Pass, s *coverage.Seam, name string) *chart {
+	us, metric := lengths()
+	inches, centimetres := scale{"in", us.One / 12}, scale{"cm", metric.One / 100}
+	reach := max(s.WidestGap, s.WidestLap, 1.5*float64(l.Map.Headland.Edge.Tolerance), float64(10*plane.Centimetre))
+	c := newCabChart(l.both(func(Units) string { return name + " side" }),
+		l.both(func(u Units) string { return upperFirst(l.sideWords(u, s)) + "." }),
+		axis{Name: "back from the end", US: us, Metric: metric, Most: p.Length, Ticks: 4},
+		axis{Name: "lap up, gap down", US: inches, Metric: centimetres, Least: -reach, Most: reach, Ticks: 2})
+	var gap, lap []chartPoint
+	draw := func() {
+		c.area("skip", gap)
+		c.area("overlap", lap)
+		gap, lap = nil, nil
+	}
+	for _, m := range slices.Backward(s.Marks) {
+		from, to := p.Length-m.To, p.Length-m.From
+		if !m.Beside {
+			draw()
+			c.band("silent", from, to)
+			continue
+		}
+		gap = append(gap, chartPoint{(from + to) / 2, math.Min(m.By, 0)})
+		lap = append(lap, chartPoint{(from + to) / 2, math.Max(m.By, 0)})
+	}
+	draw()
+	return c
+}

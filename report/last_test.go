@@ -1,0 +1,121 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"lapwing/coverage"
+	"lapwing/coverage/agronomy"
+	"lapwing/coverage/covertest"
+	"lapwing/geo/plane"
+)
+
+// lanes measures lanes of 300 m, see [covertest.Lanes], and asks about the
+// last pass of each machine.
+func lanes(t testing.TB, line string) *Last {
+	t.Helper()
+	s := covertest.Lanes(line, 300)
+	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	require.NoError(t, err)
+	m.Field.Name = "Lanes"
+	r := &Report{Assessment: agronomy.Assess(m, nil), Run: "b1e0-77", MinArea: plane.SquareMetre, EdgeTolerance: m.Headland.Edge.Tolerance}
+	var ids []int
+	for i := range m.Machines {
+		ids = append(ids, m.LastPass(i).ID)
+	}
+	return NewLast(r, ids)
+}
+
+func textOf(t *testing.T, l *Last) string {
+	t.Helper()
+	var b strings.Builder
+	require.NoError(t, l.Text(&b))
+	return b.String()
+}
+
+func TestLastGoldens(t *testing.T) {
+	l := lanes(t, "0-40: 0-10 9.8-19.8 20.4-30.4")
+	golden(t, "last.us.txt", l.Text)
+	golden(t, "last.json", l.Summary)
+	golden(t, "last.html", l.Page)
+	l.Units = Metric
+	golden(t, "last.metric.txt", l.Text)
+}
+
+// The verdict answers the question: did the last pass join?
+func TestLastVerdict(t *testing.T) {
+	for lines, want := range map[string]string{
+		"0-30: 0-10 9.9-19.9":              "Pass 2 joined its neighbour along its whole length.",
+		"0-30: 0-10 10.5-20.5":             "Pass 2 is open along ",
+		"0-30: 0-10":                       "Pass 1 ran along the boundary; no other pass is beside it.",
+		"0-60: 30-40":                      "Pass 1 has no neighbour yet.",
+		"0-30: a0-10 b9.9-19.9 b20.9-30.9": "Pass 3 of b is open along ",
+	} {
+		l := lanes(t, lines)
+		for i := range l.Passes {
+			l.Passes[i].Pass.Headland = false // a field of a few lanes is headland all over
+		}
+		assert.Contains(t, strings.Join(l.verdict(US), " "), want, lines)
+	}
+}
+
+// Where the headland was just worked, whether it closed comes first; else the
+// seam does.
+func TestLastHeadlandFirst(t *testing.T) {
+	l := lanes(t, "0-40: 0-10 9.8-19.8")
+	l.Passes[0].Pass.Headland = true
+	assert.Regexp(t, `^Headland open in \d places?, `, textOf(t, l))
+	l.Passes[0].Pass.Headland = false
+	assert.Regexp(t, `^Pass 2 joined`, textOf(t, l))
+}
+
+// Whatever there is to say, it is one screenful.
+func TestLastFitsTheScreen(t *testing.T) {
+	many := "0-200: "
+	for i := range 9 {
+		many += fmt.Sprintf("%c%g-%g ", 'a'+i, 20*float64(i), 20*float64(i)+10)
+		many += fmt.Sprintf("%c%g-%g ", 'a'+i, 20*float64(i)+10.5, 20*float64(i)+20.5)
+	}
+	for _, line := range []string{"0-40: 0-10 9.8-19.8 20.4-30.4", many} {
+		for _, u := range []Units{US, Metric} {
+			l := lanes(t, line)
+			l.Units = u
+			for i := range l.Map.Machines {
+				l.Map.Machines[i].Name = strings.Repeat("the long name of a machine ", 4)
+			}
+			text := textOf(t, l)
+			assert.LessOrEqual(t, strings.Count(text, "\n"), lastLines, text)
+			for row := range strings.Lines(text) {
+				assert.LessOrEqual(t, len([]rune(strings.TrimSuffix(row, "\n"))), textWidth, row)
+			}
+		}
+	}
+}
+
+// Far back and near: a gap is told from the end of the pass.
+func TestGapWords(t *testing.T) {
+	p := &coverage.Pass{Length: 300 * float64(plane.Metre)}
+	for _, c := range []struct {
+		from, to float64 // m from the start
+		want     string
+	}{
+		{0, 100, "from 300 m to 200 m back, right-hand end: 40 cm left"},
+		{155, 160, "145 m back, right-hand end: 40 cm left"},
+		{280, 299.5, "from 20 m back to where the pass ended, right-hand end: 40 cm left"},
+	} {
+		g := coverage.SeamGap{From: c.from * float64(plane.Metre), To: c.to * float64(plane.Metre), Widest: 0.4 * float64(plane.Metre)}
+		assert.Equal(t, c.want, gapWords(Metric, p, &g, "right"))
+	}
+}
+
+func TestLastWithoutPasses(t *testing.T) {
+	l := NewLast(empty(), nil)
+	assert.Equal(t, "No pass yet.\n", textOf(t, l))
+	var b strings.Builder
+	require.NoError(t, l.Page(&b))
+	assert.Contains(t, b.String(), "No pass yet.")
+}
