@@ -56,7 +56,7 @@ func (e *Errand) stopTable() table {
 	t := table{
 		ID: "stops", Label: "Table of stops", Empty: "No stops.",
 		Caption: "In driving order. Choose a number to see it on the plat.",
-		Columns: []column{words("No."), words("Way there, and sections"), words("Skip")},
+		Columns: []column{words("No."), words("Way there, and sections"), classed("Skip", "name")},
 	}
 	for i := range e.Plan.Stops {
 		s := &e.Plan.Stops[i]

@@ -36,11 +36,9 @@ func NewLast(r *Report, ids []int) *Last {
 	return l
 }
 
-// headlandJust reports whether a headland pass is asked about: then the
-// question is whether the headland closed.
-func (l *Last) headlandJust() bool {
-	return slices.ContainsFunc(l.Passes, func(p LastPass) bool { return p.Pass.Headland })
-}
+// headlandJust reports whether the latest pass asked about, the first, is a
+// headland pass: then the question is whether the headland closed.
+func (l *Last) headlandJust() bool { return len(l.Passes) > 0 && l.Passes[0].Pass.Headland }
 
 // verdict is the answer in a sentence or two: the headland first where it was
 // just worked, else the seams.

@@ -37,8 +37,37 @@ func textOf(t *testing.T, l *Last) string {
 	return b.String()
 }
 
+// smallLast asks about two passes of the small report, with seams made by hand:
+// a gap on the left of the first in two places, and a lap of a hand on its
+// right; the second has no neighbour yet.
+func smallLast() *Last {
+	r := small()
+	first, second := &r.Map.Passes[len(r.Map.Passes)-1], &r.Map.Passes[0]
+	metre := float64(plane.Metre)
+	left := coverage.Seam{Beside: first.Length, Open: 45 * metre, Mean: 0.02 * metre, WidestGap: 0.35 * metre, WidestLap: 0.2 * metre}
+	right := coverage.Seam{Beside: first.Length, Mean: 0.1 * metre, WidestLap: 0.15 * metre}
+	for from := 0.0; from < first.Length; from += metre {
+		by := 0.1 * metre
+		if back := (first.Length - from) / metre; back < 30 || back > 60 && back < 75 {
+			by = -0.35 * metre
+		}
+		to := min(from+metre, first.Length)
+		left.Marks = append(left.Marks, coverage.SeamMark{From: from, To: to, Beside: true, By: by})
+		right.Marks = append(right.Marks, coverage.SeamMark{From: from, To: to, Beside: from > 20*metre, By: 0.1 * metre})
+	}
+	left.Gaps = []coverage.SeamGap{
+		{From: first.Length - 75*metre, To: first.Length - 60*metre, Widest: 0.35 * metre, At: at(40, 60)},
+		{From: first.Length - 30*metre, To: first.Length, Widest: 0.35 * metre, At: at(40, 90)},
+	}
+	alone := coverage.Seam{Alone: second.Length}
+	return &Last{Report: r, Passes: []LastPass{
+		{Pass: first, Left: left, Right: right, Stands: at(60, 100)},
+		{Pass: second, Left: alone, Right: alone, Stands: at(-60, 100)},
+	}}
+}
+
 func TestLastGoldens(t *testing.T) {
-	l := lanes(t, "0-40: 0-10 9.8-19.8 20.4-30.4")
+	l := smallLast()
 	golden(t, "last.us.txt", l.Text)
 	golden(t, "last.json", l.Summary)
 	golden(t, "last.html", l.Page)

@@ -51,7 +51,7 @@ func last(c *cobra.Command, args []string, f *lastFlags) error {
 	}
 	say := progress(c.ErrOrStderr())
 	say("reading")
-	j, err := f.load(c, args)
+	j, err := f.loadOne(c, args)
 	if err != nil {
 		return err
 	}

@@ -59,7 +59,7 @@ func mend(c *cobra.Command, args []string, f *mendFlags) error {
 	}
 	say := progress(c.ErrOrStderr())
 	say("reading")
-	j, err := f.load(c, args)
+	j, err := f.loadOne(c, args)
 	if err != nil {
 		return err
 	}
