@@ -14,12 +14,16 @@ import (
 	"lapwing/geo/plane"
 )
 
+// TaskSetRate is the rate of a product in a task set, in kg/m², at a share of 1.
+const TaskSetRate = 0.01
+
 // WriteTaskSet writes a field and the tracks of its machines into a folder as
 // a task set of ISO 11783-10: field PFD1; for machine i from 1 up device DVCi
 // with the implement's geometry, and for each of its tracks a task with a log.
 // Places are whole 1e-7 degrees, lengths whole millimetres; headings and
 // speeds have no place in such a log, and delays, carts and start headings
-// none in the description of a device.
+// none in the description of a device. The rate of the first product, if a
+// track tells of it, is the bar's actual mass by area, [TaskSetRate] at target.
 func WriteTaskSet(dir string, f coverage.Field, machines []coverage.Machine) error {
 	var b strings.Builder
 	b.WriteString("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<ISO11783_TaskData VersionMajor=\"4\" VersionMinor=\"3\" DataTransferOrigin=\"1\">\n")
@@ -102,6 +106,10 @@ func writeTaskLog(dir, name string, device int, t coverage.Track, im coverage.Im
 			fmt.Fprintf(&values, "<DLV A=\"%04X\" B=\"\" C=\"DET%d01\"/>", 161+i, device)
 		}
 	}
+	rated := len(t.Rates) > 0 && t.Rates[0] != nil
+	if rated {
+		fmt.Fprintf(&values, "<DLV A=\"0007\" B=\"\" C=\"DET%d01\"/>", device)
+	}
 	header := `<TIM A="" D="4"><PTN A="" B="" D="" H="" I=""/>` + values.String() + "</TIM>\n"
 	if err := os.WriteFile(filepath.Join(dir, name+".XML"), []byte(header), 0o644); err != nil {
 		return err
@@ -118,14 +126,18 @@ func writeTaskLog(dir, name string, device int, t coverage.Track, im coverage.Im
 		out = append(append(out, positionStatus(f.Quality)), clock...)
 		count := len(out)
 		out = append(out, 0)
-		for i, v := range workValues(t, f, im, words) {
+		now := workValues(t, f, im, words)
+		if rated {
+			now = append(now, uint32(math.Round(float64(t.Rates[0][f.Row])*TaskSetRate*1e6))) // mg/m²
+		}
+		for i, v := range now {
 			if len(before) > i && before[i] == v {
 				continue
 			}
 			out[count]++
 			out = binary.LittleEndian.AppendUint32(append(out, byte(i)), v)
 		}
-		before = workValues(t, f, im, words)
+		before = now
 	}
 	return os.WriteFile(filepath.Join(dir, name+".BIN"), out, 0o644)
 }

@@ -281,6 +281,10 @@ func (c columns) meanings() []gnsslog.Meaning {
 			if c.joined != nil {
 				col, as = c.sections, "which section of the bar the record is of"
 			}
+		case noMeaning:
+			if of, unit, ok := rateOf(m.Column); ok && m.As == "" {
+				out[i].As = rateMeaning(of, unit)
+			}
 		}
 		if col != nil && col.Name == m.Column {
 			out[i].As = as

@@ -13,13 +13,13 @@ import (
 )
 
 func TestInspectLog(t *testing.T) {
-	log := `time,lat,lon,speed_mps,working,sections,machine,moisture
-2026-03-02T09:00:00Z,54.001,10.001,2,1,0011,red drill,12
-2026-03-02T09:00:01Z,54.002,10.002,2,1,0011,red drill,12
-2026-03-02T09:00:02Z,54.003,10.001,2,0,0011,blue drill,12
-2026-03-02T09:00:12Z,54.003,10.001,2,1,0011,blue drill,12
-2026-03-02T09:00:13Z,54.003,10.001,2,1,0011,blue drill,12
-2026-03-02T09:00:53Z,54.003,10.001,2,1,0011,blue drill,12
+	log := `time,lat,lon,speed_mps,working,sections,machine,moisture,seed rate (lb/ac)
+2026-03-02T09:00:00Z,54.001,10.001,2,1,0011,red drill,12,90
+2026-03-02T09:00:01Z,54.002,10.002,2,1,0011,red drill,12,90
+2026-03-02T09:00:02Z,54.003,10.001,2,0,0011,blue drill,12,90
+2026-03-02T09:00:12Z,54.003,10.001,2,1,0011,blue drill,12,90
+2026-03-02T09:00:13Z,54.003,10.001,2,1,0011,blue drill,12,90
+2026-03-02T09:00:53Z,54.003,10.001,2,1,0011,blue drill,12,90
 `
 	got, err := Inspect("-", strings.NewReader(log), nil)
 	require.NoError(t, err)
@@ -42,6 +42,7 @@ func TestInspectLog(t *testing.T) {
 	assert.Equal(t, 5, got.Log.Working)
 	assert.Contains(t, got.Log.Columns, gnsslog.Meaning{Column: "working", As: "whether the machine works"})
 	assert.Contains(t, got.Log.Columns, gnsslog.Meaning{Column: "moisture"})
+	assert.Contains(t, got.Log.Columns, gnsslog.Meaning{Column: "seed rate (lb/ac)", As: "what was put down of seed, in lb/ac"})
 	assert.Contains(t, got.Log.Columns, gnsslog.Meaning{Column: "speed_mps", As: "speed in m/s"})
 }
 

@@ -107,6 +107,18 @@ func oneOfUnit(unit string) quantity.Value {
 	return v
 }
 
+// rateMeaning says how the column of a rate is understood; "" where it has no
+// unit.
+func rateMeaning(of, unit string) string {
+	switch {
+	case unit == "":
+		return ""
+	case of == "":
+		return "what was put down, in " + unit
+	}
+	return "what was put down of " + of + ", in " + unit
+}
+
 // A rateKey is what a product of the job says of its logged rate.
 type rateKey struct {
 	entry  entry

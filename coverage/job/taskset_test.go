@@ -165,6 +165,28 @@ func TestSetInAJob(t *testing.T) {
 	})
 }
 
+// Rates of a task set reach the product, to the resolution of its entry:
+// whole mg/m², a ten-thousandth of 100 kg/ha.
+func TestSetTellsRates(t *testing.T) {
+	s := sown()
+	track := &s.Machines[0].Tracks[0]
+	track.Rates = [][]float32{make([]float32, len(track.Fixes))}
+	for i := range track.Fixes {
+		track.Fixes[i].Row = int32(i)
+		track.Rates[0][i] = 1 + 0.25*float32(i%8)/8
+	}
+	set := writeSet(t, s)
+	j, err := load(t, map[string]string{"job.yaml": "machines: [{name: drill, tracks: [" + set + "]}]\nproducts: [{name: seed, rate: 100 kg/ha}]\n"})
+	require.NoError(t, err)
+	assert.Empty(t, j.Warnings)
+	require.Equal(t, 1, j.Products[0].Logged)
+	got := j.Machines[0].Tracks[0].Rates[0]
+	require.Len(t, got, len(track.Fixes))
+	for i, want := range track.Rates[0] {
+		require.InDelta(t, want, got[i], 0.5e-4+1e-6)
+	}
+}
+
 // twoFields is a set with the logs of two drills on two fields; each drill
 // was on both.
 func twoFields(t *testing.T) string {
