@@ -95,11 +95,17 @@ func Inspect(path string, stdin io.Reader, zone *time.Location) (*Inspection, er
 	if err != nil {
 		return nil, err
 	}
-	log, logErr := gnsslog.Read(shown(path), bytes.NewReader(data), gnsslog.Options{Zone: r.job.Zone, Keep: isOurs})
+	log, logErr := gnsslog.Read(shown(path), bytes.NewReader(data), gnsslog.Options{Zone: r.job.Zone, Keep: isOurs, Beside: gnsslog.Beside(path)})
 	if logErr == nil {
 		return r.inspectLog(path, log)
 	}
-	file, boundaryErr := boundary.Read(shown(path), bytes.NewReader(data))
+	var file *boundary.File
+	var boundaryErr error
+	if path == "-" {
+		file, boundaryErr = boundary.Read(shown(path), bytes.NewReader(data))
+	} else {
+		file, boundaryErr = boundary.Open(path)
+	}
 	if boundaryErr == nil {
 		return r.inspectBoundary(path, file)
 	}

@@ -112,7 +112,7 @@ func (r *reading) readLog(path string) ([]columns, error) {
 		defer f.Close()
 		from = f
 	}
-	log, err := gnsslog.Read(shown(path), from, gnsslog.Options{Zone: r.job.Zone, Keep: r.keeps})
+	log, err := gnsslog.Read(shown(path), from, gnsslog.Options{Zone: r.job.Zone, Keep: r.keeps, Beside: gnsslog.Beside(path)})
 	if err != nil {
 		return nil, asInput(err)
 	}

@@ -14,7 +14,6 @@ type draft struct {
 	file    string
 	out     File
 	beside  func(ext string) ([]byte, error) // the file of another extension, nil if there is none
-	names   []string                         // of a shapefile's records
 	rfcWind bool                             // the format says how rings are wound
 	seen    map[string]int
 	steps   int // comparisons still allowed

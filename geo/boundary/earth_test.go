@@ -22,15 +22,24 @@ import (
 // shared returns a file of the data that lies beside the repository.
 func shared(t *testing.T, path string) []byte {
 	t.Helper()
+	data, ok := sharedIfThere(t, path)
+	if !ok {
+		t.Skipf("data file %s is not beside the repository", path)
+	}
+	return data
+}
+
+// sharedIfThere is shared for tests that can do without.
+func sharedIfThere(t *testing.T, path string) ([]byte, bool) {
+	t.Helper()
 	dir, err := os.Getwd()
 	require.NoError(t, err)
 	for ; dir != filepath.Dir(dir); dir = filepath.Dir(dir) {
 		if data, err := os.ReadFile(filepath.Join(dir, "shared", "data", path)); err == nil {
-			return data
+			return data, true
 		}
 	}
-	t.Skipf("data file %s is not beside the repository", path)
-	return nil
+	return nil, false
 }
 
 func read(t *testing.T, text string) *boundary.File {

@@ -6,12 +6,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
-	"path/filepath"
-	"strings"
 
 	"lapwing/geo/geopackage"
+	"lapwing/geo/shapefile"
 )
 
 // maxBytes is the most that is read of a file, packed or unpacked. A boundary
@@ -38,21 +36,7 @@ func Open(path string) (*File, error) {
 		return nil, err
 	}
 	defer f.Close()
-	stem := strings.TrimSuffix(path, filepath.Ext(path))
-	return read(path, f, func(ext string) ([]byte, error) {
-		for _, name := range []string{stem + ext, stem + strings.ToUpper(ext)} {
-			f, err := os.Open(name)
-			if errors.Is(err, fs.ErrNotExist) {
-				continue
-			}
-			if err != nil {
-				return nil, err
-			}
-			defer f.Close()
-			return readAll(name, f)
-		}
-		return nil, nil
-	})
+	return read(path, f, shapefile.Beside(path, maxBytes))
 }
 
 func read(name string, r io.Reader, beside func(ext string) ([]byte, error)) (*File, error) {
@@ -116,7 +100,7 @@ func (d *draft) read(data []byte) error {
 		return d.readWKT(data)
 	case bytes.HasPrefix(data, []byte("PK\x03\x04")), bytes.HasPrefix(data, []byte("PK\x05\x06")):
 		return d.readZip(data)
-	case bytes.HasPrefix(data, shapeMagic):
+	case bytes.HasPrefix(data, []byte(shapefile.Magic)):
 		return d.readShapefile(data)
 	case bytes.HasPrefix(data, []byte(geopackage.Magic)):
 		return d.readGeoPackage(data)

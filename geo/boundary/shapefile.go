@@ -2,78 +2,80 @@ package boundary
 
 import (
 	"encoding/binary"
+	"errors"
 	"fmt"
-	"math"
+	"strings"
 
 	"lapwing/geo"
+	"lapwing/geo/shapefile"
 )
 
-// Shape types with polygons; the last two add heights and measures after the
-// points, which say nothing about ground.
-const (
-	shapeNull     = 0
-	shapePolygon  = 5
-	shapePolygonZ = 15
-	shapePolygonM = 25
-)
+const shapeFixed = 44 // bytes of a polygon record before its lists
 
-const (
-	shapeHeader = 100 // bytes of the file's header
-	shapeFixed  = 44  // bytes of a polygon record before its lists
-)
+// dbfNames are the columns that may hold a field's name, the best first.
+var dbfNames = []string{"NAME", "FIELD", "FIELD_NAME", "ID"}
 
-var shapeMagic = []byte("\x00\x00\x27\x0a")
-
-// readShapefile reads the main file of a shapefile ("ESRI Shapefile Technical
-// Description", July 1998): each record with a polygon is a boundary. Counts
-// in the file are believed only as far as there are bytes for them.
+// readShapefile reads the main file of a shapefile: each record with a polygon
+// is a boundary.
 func (d *draft) readShapefile(data []byte) error {
 	d.out.Format = "Shapefile"
-	if len(data) < shapeHeader {
-		return d.fault(0, "", fmt.Sprintf("a shapefile of %d bytes", len(data)), "a header of 100")
+	return d.shapeFault(d.shapefile(data))
+}
+
+// shapeFault turns what is wrong with a shapefile into an error of this one.
+func (d *draft) shapeFault(err error) error {
+	var fault *shapefile.Fault
+	if errors.As(err, &fault) {
+		return d.fault(0, fault.Where, fault.Found, fault.Want)
 	}
-	kind := binary.LittleEndian.Uint32(data[32:])
-	if !isPolygon(kind) {
-		d.note(0, "shapefile of type %d left out: only polygons (5, 15, 25) bound a field", kind)
+	return err
+}
+
+func (d *draft) shapefile(data []byte) error {
+	main, err := shapefile.Open(data)
+	if err != nil {
+		return err
+	}
+	if !main.Kind.IsPolygon() {
+		d.note(0, "shapefile of type %d left out: only polygons (5, 15, 25) bound a field", main.Kind)
 		return nil
 	}
 	prj, err := d.sibling(".prj")
 	if err != nil {
 		return err
 	}
-	inDegrees := true
-	for i, limit := range []float64{180, 90, 180, 90} { // least x and y, greatest x and y
-		inDegrees = inDegrees && math.Abs(float64At(data[36+8*i:])) <= limit
-	}
-	if err := d.checkPRJ(string(prj), inDegrees); err != nil {
+	note, err := main.CheckSystem(string(prj))
+	if err != nil {
 		return err
 	}
-	if d.names, err = d.readDBF(); err != nil {
+	if note != "" {
+		d.note(0, "%s", note)
+	}
+	dbf, err := d.sibling(".dbf")
+	if err != nil {
 		return err
 	}
-	rest := data[shapeHeader:]
-	for number := 1; len(rest) > 0; number++ {
-		where := fmt.Sprintf("record %d", number)
-		if len(rest) < 12 {
-			return d.fault(0, where, fmt.Sprintf("%d bytes", len(rest)), "a record's header of 12")
-		}
-		length := 2 * int64(binary.BigEndian.Uint32(rest[4:]))
-		if length < 4 || length > int64(len(rest)-8) {
-			return d.fault(0, where, fmt.Sprintf("a length of %d bytes", length), fmt.Sprintf("4 to %d", len(rest)-8))
-		}
-		if err := d.shapeRecord(rest[8:8+length], where, number); err != nil {
-			return err
-		}
-		rest = rest[8+length:]
+	table, err := shapefile.OpenTable(dbf)
+	if err != nil {
+		return err
 	}
-	return nil
+	name := nameColumn(table)
+	return main.Each(func(number int, kind shapefile.Kind, content []byte) error {
+		return d.shapeRecord(kind, content, number, name(number-1))
+	})
 }
 
-func isPolygon(kind uint32) bool {
-	return kind == shapePolygon || kind == shapePolygonZ || kind == shapePolygonM
+// nameColumn returns what finds the name of a record, from 0.
+func nameColumn(t *shapefile.Table) func(row int) string {
+	for _, want := range dbfNames {
+		for _, c := range t.Columns {
+			if strings.EqualFold(c.Name, want) {
+				return func(row int) string { return t.Value(row, c) }
+			}
+		}
+	}
+	return func(int) string { return "" }
 }
-
-func float64At(b []byte) float64 { return math.Float64frombits(binary.LittleEndian.Uint64(b)) }
 
 // sibling returns the file beside the one being read that has another
 // extension; nothing where there is none.
@@ -85,13 +87,13 @@ func (d *draft) sibling(ext string) ([]byte, error) {
 }
 
 // shapeRecord reads the content of one record.
-func (d *draft) shapeRecord(b []byte, where string, number int) error {
-	kind := binary.LittleEndian.Uint32(b)
-	if kind == shapeNull {
+func (d *draft) shapeRecord(kind shapefile.Kind, b []byte, number int, name string) error {
+	where := fmt.Sprintf("record %d", number)
+	if kind == shapefile.Null {
 		d.note(0, "record without a shape left out")
 		return nil
 	}
-	if !isPolygon(kind) {
+	if !kind.IsPolygon() {
 		return d.fault(0, where, fmt.Sprintf("shape type %d", kind), "a polygon: 5, 15 or 25")
 	}
 	if len(b) < shapeFixed {
@@ -116,16 +118,12 @@ func (d *draft) shapeRecord(b []byte, where string, number int) error {
 		}
 		for at := from; at < to; at++ {
 			p := places[16*at:]
-			rings[i].at = append(rings[i].at, vertex{LonLat: geo.LonLat{Lon: float64At(p), Lat: float64At(p[8:])}})
+			rings[i].at = append(rings[i].at, vertex{LonLat: geo.LonLat{Lon: shapefile.Float(p), Lat: shapefile.Float(p[8:])}})
 		}
 	}
 	outlines, err := d.nest(rings)
 	if err != nil || len(outlines) == 0 {
 		return err
-	}
-	name := ""
-	if number <= len(d.names) {
-		name = d.names[number-1]
 	}
 	return d.add(shape{name, outlines})
 }

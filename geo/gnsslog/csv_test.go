@@ -145,8 +145,8 @@ func TestCSVNotes(t *testing.T) {
 
 func TestCSVErrors(t *testing.T) {
 	tests := []struct{ name, text, want string }{
-		{"empty", " \n", "a.log: the file is empty, want a log as CSV, GPX, NMEA 0183, GeoJSON or GeoPackage"},
-		{"zip", "PK\x03\x04...", "a.log: a zip archive, want"},
+		{"empty", " \n", "a.log: the file is empty, want a log as CSV, GPX, NMEA 0183, GeoJSON, GeoPackage or Shapefile"},
+		{"zip", "PK\x03\x04...", "a.log: a damaged zip archive, want"},
 		{"binary", "\x7fELF\x00\x01", "a.log: binary data, want"},
 		{"no latitude", "time,lattitude,lon\n", `a.log:1: header: found columns "time", "lattitude", "lon"; the nearest to latitude is "lattitude", want a header with a column lat or latitude`},
 		{"prose", "dear diary\n", `a.log:1: header: found columns "dear diary", want a header with columns lat and lon`},

@@ -1,12 +1,8 @@
 package gnsslog
 
 import (
-	"bytes"
-	"encoding/csv"
 	"errors"
 	"fmt"
-	"strconv"
-	"strings"
 
 	"lapwing/geo/geopackage"
 )
@@ -35,19 +31,7 @@ func readGeoPackage(name string, data []byte, opt Options) (*Log, error) {
 	if err != nil {
 		return nil, wrong(err)
 	}
-	p, err := planColumns(name, 0, ',', table.names, opt)
-	if err != nil {
-		return nil, err
-	}
-	log, troubles, records := readTable(p, table.rows.Bytes(), 1, opt)
-	if err := troubles.verdict(name, len(log.Fixes), records); err != nil {
-		return nil, err
-	}
-	log.Format = "GeoPackage"
-	log.NoClock = !p.has(roleTime)
-	log.Understood = p.understood
-	log.Notes = append(append(notes, p.notes...), troubles.notes()...)
-	return log, nil
+	return table.read(name, "GeoPackage", notes, opt)
 }
 
 // pointLayer chooses the one layer of points that has any.
@@ -81,25 +65,9 @@ func pointLayer(f *geopackage.File) (*geopackage.Layer, []Note, error) {
 	return layers[0], notes, layers[0].CheckSystem()
 }
 
-// A featureTable is a layer written out as the lines of a CSV file.
-type featureTable struct {
-	names []string
-	rows  bytes.Buffer
-}
-
-// tableOf writes a layer out. Attributes named lat or lon give way to the
-// geometry.
+// tableOf writes a layer out.
 func tableOf(f *geopackage.File, l *geopackage.Layer) (*featureTable, error) {
-	t := &featureTable{names: []string{"longitude", "latitude"}}
-	var from []int // the attribute of each further column
-	for i, name := range l.Columns {
-		short, unit := normal(name)
-		if r, _ := new(plan).roleOf(0, name, short, unit); r > roleLon {
-			t.names, from = append(t.names, name), append(from, i)
-		}
-	}
-	w := csv.NewWriter(&t.rows)
-	record := make([]string, len(t.names))
+	t := newFeatureTable(l.Columns)
 	number := 0
 	err := f.Each(l, func(row geopackage.Row) error {
 		number++
@@ -111,25 +79,7 @@ func tableOf(f *geopackage.File, l *geopackage.Layer) (*featureTable, error) {
 		if err != nil {
 			return err
 		}
-		record[0], record[1] = "", ""
-		if ok {
-			record[0], record[1] = strconv.FormatFloat(at.Lon, 'f', -1, 64), strconv.FormatFloat(at.Lat, 'f', -1, 64)
-		}
-		for k, i := range from {
-			record[2+k] = oneLine(row.Values[i])
-		}
-		return w.Write(record)
+		return t.add(at.Lon, at.Lat, ok, func(i int) string { return string(row.Values[i]) })
 	})
-	w.Flush()
 	return t, err
-}
-
-// oneLine is a value without line ends, so that a feature stays a line.
-func oneLine(value []byte) string {
-	return strings.Map(func(r rune) rune {
-		if r == '\n' || r == '\r' {
-			return ' '
-		}
-		return r
-	}, string(value))
 }

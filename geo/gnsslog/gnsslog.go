@@ -13,7 +13,7 @@ import (
 
 // A Log is what one file holds, in the order of the file.
 type Log struct {
-	Format  string // "CSV", "GPX 1.1", "NMEA 0183", "GeoJSON", "GeoPackage"
+	Format  string // "CSV", "GPX 1.1", "NMEA 0183", "GeoJSON", "GeoPackage", "Shapefile"
 	Fixes   []geo.Fix
 	Lines   []int32  // the line of each fix, from 1
 	Columns []Column // the columns asked for with Options.Keep
@@ -55,6 +55,10 @@ type Options struct {
 	// in lower case with spaces, dashes and underscores taken out and without
 	// a unit in brackets: "implement status" is "implementstatus". nil keeps none.
 	Keep func(name string) bool
+	// Beside finds the files that belong to a shapefile's main one, by their
+	// ending (".dbf"); it gives nothing where there is none. nil: there is
+	// none of any ending. An archive holds its own.
+	Beside func(ending string) ([]byte, error)
 	// MaxBytes bounds what is read, after unpacking; zero means 4 GiB.
 	MaxBytes int64
 }

@@ -11,6 +11,7 @@ import (
 	"unicode/utf16"
 
 	"lapwing/geo/geopackage"
+	"lapwing/geo/shapefile"
 )
 
 // A packed file may be a bomb. Text of logs packs to a fifth or a twentieth,
@@ -22,7 +23,7 @@ const (
 )
 
 // load returns all of r, unpacked: text as UTF-8 without a byte-order mark and
-// with lines that end in "\n" or "\r\n", a database as it is.
+// with lines that end in "\n" or "\r\n", what is no text as it is.
 func load(name string, r io.Reader, limit int64) ([]byte, error) {
 	data, err := readAll(r, sizeOf(r), limit)
 	if err == nil && bytes.HasPrefix(data, []byte{0x1f, 0x8b}) {
@@ -35,8 +36,10 @@ func load(name string, r io.Reader, limit int64) ([]byte, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
-	if bytes.HasPrefix(data, []byte(geopackage.Magic)) { // no text
-		return data, nil
+	for _, binary := range []string{geopackage.Magic, shapefile.Magic, zipMagic} {
+		if bytes.HasPrefix(data, []byte(binary)) {
+			return data, nil
+		}
 	}
 	return asLines(asUTF8(data)), nil
 }

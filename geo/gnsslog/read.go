@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"lapwing/geo/geopackage"
+	"lapwing/geo/shapefile"
 )
 
 // Read reads a log of any kind this package knows. The kind is told by
@@ -32,6 +33,10 @@ func Read(name string, r io.Reader, opt Options) (*Log, error) {
 		return readGeoJSON(name, data, opt)
 	case kindGeoPackage:
 		return readGeoPackage(name, data, opt)
+	case kindShapefile:
+		return readShapefile(name, data, opt)
+	case kindZip:
+		return readZip(name, data, opt)
 	default:
 		return readCSV(name, data, opt)
 	}
@@ -66,9 +71,11 @@ const (
 	kindNMEA
 	kindGeoJSON
 	kindGeoPackage
+	kindShapefile
+	kindZip
 )
 
-const wantLog = "a log as CSV, GPX, NMEA 0183, GeoJSON or GeoPackage"
+const wantLog = "a log as CSV, GPX, NMEA 0183, GeoJSON, GeoPackage or Shapefile"
 
 // kindOf tells the kind of data by its beginning. What looks like nothing
 // else is taken for CSV, whose header line then has to make sense.
@@ -86,8 +93,10 @@ func kindOf(name string, data []byte) (kind, error) {
 		return kindGeoJSON, nil
 	case bytes.HasPrefix(data, []byte(geopackage.Magic)):
 		return kindGeoPackage, nil
-	case bytes.HasPrefix(start, []byte("PK\x03\x04")):
-		return fail("a zip archive")
+	case bytes.HasPrefix(data, []byte(shapefile.Magic)):
+		return kindShapefile, nil
+	case bytes.HasPrefix(data, []byte(zipMagic)):
+		return kindZip, nil
 	case bytes.IndexByte(start[:min(len(start), 4096)], 0) >= 0:
 		return fail("binary data")
 	case looksNMEA(start):

@@ -1,4 +1,4 @@
-package boundary
+package shapefile
 
 import (
 	"fmt"
@@ -16,49 +16,46 @@ var (
 	datumNAD83 = regexp.MustCompile(`^(D?NORTHAMERICAN(DATUM)?(OF)?1983|D?NAD(19)?83)$`)
 )
 
-// checkPRJ looks at the coordinate system in a .prj file, well-known text as
+// CheckSystem looks at the coordinate system in a .prj file, well-known text as
 // in OGC 01-009 or its successor. Only longitude and latitude in degrees on
 // WGS 84 or NAD 83 is understood; the latter differs by a metre or two, the
-// same all over a field. An empty text means there is no such file.
-func (d *draft) checkPRJ(text string, degrees bool) error {
+// same all over a field. An empty text means there is no such file. It returns
+// what is taken on trust, or a [*Fault].
+func (m *Main) CheckSystem(prj string) (note string, err error) {
 	const want = "longitude and latitude on WGS 84 or NAD 83"
-	if strings.TrimSpace(text) == "" {
-		if !degrees {
-			return d.fault(0, "", "no .prj file, and coordinates that are no degrees", want)
+	if strings.TrimSpace(prj) == "" {
+		if !m.Degrees {
+			return "", &Fault{"", "no .prj file, and coordinates that are no degrees", want}
 		}
-		d.note(0, "no .prj file: coordinates taken as longitude and latitude on WGS 84")
-		return nil
+		return "no .prj file: coordinates taken as longitude and latitude on WGS 84", nil
 	}
-	name := prjName.FindStringSubmatch(text)
+	name := prjName.FindStringSubmatch(prj)
 	if name == nil {
-		return d.fault(0, ".prj", fmt.Sprintf("%.40q", text), "the well-known text of a coordinate system")
+		return "", &Fault{".prj", fmt.Sprintf("%.40q", prj), "the well-known text of a coordinate system"}
 	}
-	system := d.fault(0, ".prj", fmt.Sprintf("coordinate system %.60q", name[2]), want)
+	system := &Fault{".prj", fmt.Sprintf("coordinate system %.60q", name[2]), want}
 	if kind := strings.ToUpper(name[1]); kind != "GEOGCS" && kind != "GEOGCRS" && kind != "GEODCRS" {
-		return system
+		return "", system
 	}
-	if unit := prjUnit.FindAllStringSubmatch(text, -1); len(unit) > 0 {
-		for _, u := range unit {
-			if w := strings.ToLower(u[1]); !strings.HasPrefix(w, "degree") && !strings.HasPrefix(w, "met") {
-				return system
-			}
+	for _, u := range prjUnit.FindAllStringSubmatch(prj, -1) {
+		if w := strings.ToLower(u[1]); !strings.HasPrefix(w, "degree") && !strings.HasPrefix(w, "met") {
+			return "", system
 		}
 	}
-	if prime := prjPrime.FindStringSubmatch(text); prime != nil && strings.Trim(prime[1], "+-0.") != "" {
-		return system
+	if prime := prjPrime.FindStringSubmatch(prj); prime != nil && strings.Trim(prime[1], "+-0.") != "" {
+		return "", system
 	}
-	datum := prjDatum.FindStringSubmatch(text)
+	datum := prjDatum.FindStringSubmatch(prj)
 	if datum == nil {
-		return system
+		return "", system
 	}
 	switch plain := letters(datum[1]); {
 	case datumWGS84.MatchString(plain):
-		return nil
+		return "", nil
 	case datumNAD83.MatchString(plain):
-		d.note(0, "NAD 83 taken as WGS 84: all lies a metre or two off, shapes and areas are right")
-		return nil
+		return "NAD 83 taken as WGS 84: all lies a metre or two off, shapes and areas are right", nil
 	}
-	return system
+	return "", system
 }
 
 // letters returns the letters and digits of s, in upper case.
