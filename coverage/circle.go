@@ -15,24 +15,23 @@ const (
 )
 
 // mostTries is how many circles are tried for each edge of a patch at most.
-// Hard patches take a tenth of it; a patch of millions of edges that are in
-// each other's way all along must end too.
-const mostTries = 40
+// Ragged patches take four; a patch of millions of edges must end even if they
+// are in one another's way as nobody has thought of.
+const mostTries = 20
 
 // widestCircle finds a circle that fits into p, and its middle; no circle that
 // fits is wider by more than widerBy and wider.
 //
 // The widest circle touches the outline along an edge or at a corner that
-// points inward. So each edge is tried: the circle that touches its middle is
-// grown until another edge is in the way at q. That edge is in the way of the
-// circles that touch other places of the first one, too: none of them is wider
-// than the widest that touches both. If that one may be wider than the best
-// circle so far, the edge is halved, and each half tried again.
+// points inward. So each edge is tried: if nothing is in the circle that touches
+// its middle and is wider than the best so far, that is grown. Else an edge is
+// in its way, and in that of circles that touch other places of the first one,
+// too. What parts it leaves of that are tried in their turn.
 //
 //	 ---------q----
-//	        /   \        no circle on the left half goes beyond the upper
-//	       (     )       edge, so that its bound is about this one's width
-//	a-------`-m-´-------b
+//	        /   \        no wider circle touches the lower edge from c to d:
+//	       (     )       the upper one is in its way
+//	a----c--`-m-´--d----b
 //
 // At corners the circles that touch the corner are tried in the same way, from
 // the direction square to the one edge to that square to the other.
@@ -56,7 +55,7 @@ func widestCircle(p plane.Polygon) (plane.Point, float64) {
 // shell's first corner.
 type circles struct {
 	outline []stretch
-	rest    []stretch // halves not tried yet
+	rest    []stretch // parts not tried yet
 	near    nearby
 	last    *edge   // that was in the way
 	most    float64 // no circle is larger than the patch
@@ -126,7 +125,7 @@ func (c *circles) longest() stretch {
 }
 
 // try looks for a circle that touches s and is wider than the best so far, and
-// leaves the halves of s to be tried if there may be one yet.
+// leaves the parts of s to be tried where there may be one yet.
 func (c *circles) try(s stretch) {
 	enough := c.radius*(1+widerBy) + wider
 	if enough > c.most || c.last != nil && c.bars(c.last, &s, enough) {
@@ -142,9 +141,12 @@ func (c *circles) try(s stretch) {
 		return
 	}
 	c.last = n.edge
-	if s.bound(&n) > enough {
-		a, b := s.halves()
-		c.rest = append(c.rest, a, b)
+	barred, whole := s.barred(&n, enough), s.whole()
+	if barred.from > whole.from {
+		c.rest = append(c.rest, s.part(span{whole.from, barred.from}))
+	}
+	if barred.to < whole.to {
+		c.rest = append(c.rest, s.part(span{barred.to, whole.to}))
 	}
 }
 
@@ -168,7 +170,11 @@ func (c *circles) take(s *stretch, r float64) {
 func (c *circles) bars(e *edge, s *stretch, r float64) bool {
 	n := neighbour{edge: e}
 	n.x, n.y, n.d2 = e.nearest(s.x+r*s.nx, s.y+r*s.ny)
-	return n.d2 < tooNear(r) && s.bound(&n) <= r
+	if n.d2 >= tooNear(r) {
+		return false
+	}
+	barred, whole := s.barred(&n, r), s.whole()
+	return barred.from <= whole.from && whole.to <= barred.to
 }
 
 // tooNear is the square of the distance within which an edge is in a circle
@@ -203,23 +209,41 @@ func (c *circles) grow(s *stretch) float64 {
 	return 0 // still not known to fit
 }
 
-// bound returns how wide a circle can be at most that touches any place of s
-// and has no part of an edge in it.
-func (s *stretch) bound(n *neighbour) float64 {
-	// The nearest place of the edge, along s and away from it.
+// whole returns all of s as a span.
+func (s *stretch) whole() span { return span{-s.half - s.turn, s.half + s.turn} }
+
+// A span is the part of a stretch from one place to another: in ticks along it
+// from its middle, or in radians at a corner. It is empty if from > to.
+type span struct{ from, to float64 }
+
+// where cuts the span to where a + b × the place is not negative.
+func (i *span) where(a, b float64) {
+	switch {
+	case b > 0:
+		i.from = max(i.from, -a/b)
+	case b < 0:
+		i.to = min(i.to, -a/b)
+	case a < 0:
+		i.from, i.to = 1, 0
+	}
+}
+
+// barred returns the span of s in which an edge is known to be in the way of
+// all circles wider than r. It is in the way of the one at the middle.
+func (s *stretch) barred(n *neighbour, r float64) span {
+	// The nearest place of the edge is in the circle from as far either way.
 	x, y := s.local(n.x, n.y)
 	if s.turn > 0 {
-		angle := math.Atan2(math.Abs(x), y) + s.turn
-		if angle >= math.Pi/2 {
-			return math.Inf(1)
-		}
-		return math.Hypot(x, y) / (2 * math.Cos(angle))
+		angle := math.Atan2(x, y)
+		by := math.Acos(min(1, math.Hypot(x, y)/(2*r)))
+		return span{angle - by, angle + by}
 	}
-	if y <= 0 {
-		return math.Inf(1)
+	by := math.Sqrt(max(0, 2*y*r-y*y))
+	i := span{x - by, x + by}
+	if line := s.barredByLine(n.edge, r); line.from <= i.to && i.from <= line.to {
+		i = span{min(i.from, line.from), max(i.to, line.to)}
 	}
-	far := math.Abs(x) + s.half
-	return min((far*far+y*y)/(2*y), s.boundByLine(n.edge))
+	return i
 }
 
 // local returns a place as seen from the middle of s: along it, and into the
@@ -229,14 +253,14 @@ func (s *stretch) local(x, y float64) (along, away float64) {
 	return dx*s.ny - dy*s.nx, dx*s.nx + dy*s.ny
 }
 
-// boundByLine returns the width of the widest circle that touches s and the
-// whole line of an edge, if it touches that within the edge from anywhere
-// on s; else infinity.
+// barredByLine returns the span of s from which the circle that touches s and
+// the line of an edge touches it within the edge, and is no wider than r.
 //
 // With s on the x-axis, and the line where m·p + k = 0, m of length 1 and
-// towards s, the circle that touches both, from x, has the radius r at which
-// it is as far from its middle (x, r) to the line: m.x x + m.y r + k = r.
-func (s *stretch) boundByLine(e *edge) float64 {
+// towards s, the circle that touches both, from x, has the radius at which it
+// is as far from its middle (x, r) to the line: m.x x + m.y r + k = r. So r is
+// a + b x, and the place at which it touches the edge runs evenly too.
+func (s *stretch) barredByLine(e *edge, r float64) span {
 	ax, ay := s.local(e.ax, e.ay)
 	bx, by := s.local(e.bx, e.by)
 	l := math.Hypot(bx-ax, by-ay)
@@ -246,29 +270,27 @@ func (s *stretch) boundByLine(e *edge) float64 {
 	if k < 0 {
 		mx, my, k = -mx, -my, -k
 	}
-	widest := 0.0
-	for _, x := range [2]float64{-s.half, s.half} {
-		r := (k + mx*x) / (1 - my)
-		if !(r >= 0) { // nor where the line is the x-axis
-			return math.Inf(1)
-		}
-		if at := (x-ax)*ux + (r-ay)*uy; at < 0 || at > l {
-			return math.Inf(1)
-		}
-		widest = max(widest, r)
+	if 1-my < 1e-12 { // the line lies behind s
+		return span{1, 0}
 	}
-	return widest
+	a, b := k/(1-my), mx/(1-my)
+	i := span{-s.half, s.half}
+	i.where(a, b)    // on the line's inner side
+	i.where(r-a, -b) // no wider
+	at, on := (a-ay)*uy-ax*ux, ux+b*uy
+	i.where(at, on) // touches between the edge's ends
+	i.where(l-at, -on)
+	return i
 }
 
-// halves cuts s in two.
-func (s *stretch) halves() (a, b stretch) {
-	a, b = *s, *s
-	a.half, b.half = s.half/2, s.half/2
-	a.turn, b.turn = s.turn/2, s.turn/2
-	dx, dy := s.ny*a.half, -s.nx*a.half
-	a.x, a.y, b.x, b.y = s.x-dx, s.y-dy, s.x+dx, s.y+dy
-	sin, cos := math.Sincos(a.turn)
-	a.nx, a.ny = s.nx*cos-s.ny*sin, s.nx*sin+s.ny*cos
-	b.nx, b.ny = s.nx*cos+s.ny*sin, s.ny*cos-s.nx*sin
-	return a, b
+// part returns a span of s as a stretch.
+func (s *stretch) part(i span) stretch {
+	p, middle := *s, (i.from+i.to)/2
+	if s.turn > 0 {
+		sin, cos := math.Sincos(middle)
+		p.nx, p.ny, p.turn = s.nx*cos+s.ny*sin, s.ny*cos-s.nx*sin, (i.to-i.from)/2
+		return p
+	}
+	p.x, p.y, p.half = s.x+middle*s.ny, s.y-middle*s.nx, (i.to-i.from)/2
+	return p
 }

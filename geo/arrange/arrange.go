@@ -13,7 +13,7 @@ type Layer []plane.Ring
 
 // A Label is what the caller calls a combination of layers. Neighbouring
 // pieces with the same label become one face.
-type Label int
+type Label int32
 
 // None is the label of ground that is wanted by nobody: no face is made of it.
 const None Label = 0
@@ -51,11 +51,11 @@ type Face struct {
 func Cut(layers []Layer, label func(under []int) Label) *Arrangement {
 	segs, corners := segments(layers)
 	bends := snap(segs)
-	nodes := number(corners, bends)
+	nodes := number(corners, bends, viewOf(segs))
 	edges := join(segs, bends, nodes)
 	covers := newCovers(label)
-	web := sweep(nodes.at, edges, covers)
-	return &Arrangement{Covers: covers.result(), Faces: web.faces(nodes.at)}
+	web := sweep(nodes, edges, covers)
+	return &Arrangement{Covers: covers.result(), Faces: web.faces()}
 }
 
 // Areas returns the exact areas alone, without polygons.
@@ -66,8 +66,6 @@ func Areas(layers []Layer) []Cover {
 
 // point is a plane.Point in half the space: coordinates fit 31 bits.
 type point struct{ x, y int32 }
-
-func (p point) plane() plane.Point { return plane.Point{X: plane.Length(p.x), Y: plane.Length(p.y)} }
 
 // cross is twice the signed area of o, p, q; exact, see plane.Side.
 func cross(o, p, q point) int64 {

@@ -74,6 +74,16 @@ func join(segs []seg, bends []bend, nd nodes) edges {
 
 // merge adds the edges that the pieces from lo make up.
 func (e *edges) merge(lo int32, pieces []piece, at []point) {
+	if len(pieces) == 1 || len(pieces) == 2 && pieces[0].hi != pieces[1].hi { // by far the most common
+		if len(pieces) == 2 && cross(at[lo], at[pieces[0].hi], at[pieces[1].hi]) < 0 {
+			pieces[0], pieces[1] = pieces[1], pieces[0]
+		}
+		for _, p := range pieces {
+			e.changes = append(e.changes, p.wound)
+			e.lo, e.hi, e.first = append(e.lo, lo), append(e.hi, p.hi), append(e.first, int32(len(e.changes)))
+		}
+		return
+	}
 	o := at[lo]
 	slices.SortFunc(pieces, func(p, q piece) int {
 		if p.hi != q.hi {

@@ -1,31 +1,45 @@
 package arrange
 
-import "lapwing/geo/plane"
+import (
+	"runtime"
+	"sync"
+	"sync/atomic"
+
+	"lapwing/geo/plane"
+)
 
 // A cycle is the way round one side of the borders, the ground on its left.
 type cycle struct {
-	start int32 // the half it begins with
-	west  int32 // its first node in order
-	area  plane.Area
-	face  int32 // the face it bounds; -1 for none
+	from, to int32 // its halves are walk[from:to]
+	west     int32 // the chain at its first junction in order
+	area     plane.Area
+	face     int32 // the face it bounds; -1 for none
+	rings    []ring
+}
+
+// A ring is a part of a cycle that meets no junction twice.
+type ring struct {
+	points plane.Ring
+	area   plane.Area
+	across []Label
 }
 
 // faces follows the borders round every piece of ground.
-func (w *web) faces(at []point) []Face {
-	cycles, of := w.cycles(at)
+func (w *web) faces() []Face {
+	cycles, walk, of := w.cycles()
+	w.unpick(cycles, walk)
 	var out []Face
 	for i := range cycles {
 		c := &cycles[i]
 		c.face = -1
-		if c.area > 0 && w.label[c.start] != None {
+		if name := w.label(walk[c.from]); c.area > 0 && name != None {
 			c.face = int32(len(out))
-			out = append(out, Face{Label: w.label[c.start]})
+			out = append(out, Face{Label: name})
 		}
 	}
-	rings := newUnpicker(len(at))
 	for i := range cycles {
 		c := &cycles[i]
-		if w.label[c.start] == None {
+		if len(c.rings) == 0 {
 			continue
 		}
 		if c.face < 0 {
@@ -35,103 +49,137 @@ func (w *web) faces(at []point) []Face {
 		if f.Across == nil {
 			f.Across = make([][]Label, 1) // the shell's place
 		}
-		rings.unpick(w, at, c.start, func(r plane.Ring, area plane.Area, across []Label) {
-			if area > 0 {
-				f.Shape.Shell, f.Across[0] = r, across
+		for _, r := range c.rings {
+			if r.area > 0 {
+				f.Shape.Shell, f.Across[0] = r.points, r.across
 			} else {
-				f.Shape.Holes, f.Across = append(f.Shape.Holes, r), append(f.Across, across)
+				f.Shape.Holes, f.Across = append(f.Shape.Holes, r.points), append(f.Across, r.across)
 			}
-		})
+		}
 	}
 	return out
 }
 
-// cycles finds all cycles, and the cycle of each half.
-func (w *web) cycles(at []point) ([]cycle, []int32) {
-	of := make([]int32, len(w.next))
-	for i := range of {
-		of[i] = -1
+// cycles finds all cycles, their halves one after the other, and the cycle of
+// each half.
+func (w *web) cycles() (cycles []cycle, walk, of []int32) {
+	of = make([]int32, len(w.next))
+	for h := range of {
+		of[h] = -1
 	}
-	var cycles []cycle
+	walk = make([]int32, 0, len(w.next))
 	for h := range w.next {
-		if w.next[h] < 0 || of[h] >= 0 {
+		if of[h] >= 0 {
 			continue
 		}
-		c := cycle{start: int32(h), west: w.origin(int32(h))}
+		c := cycle{from: int32(len(walk)), west: int32(h >> 1)}
 		for g := int32(h); of[g] < 0; g = w.next[g] {
 			of[g] = int32(len(cycles))
-			v, u := w.origin(g), w.origin(g^1)
-			c.west = min(c.west, v)
-			p, q := at[v], at[u]
-			c.area += plane.Area(int64(p.x)*int64(q.y) - int64(p.y)*int64(q.x))
+			walk = append(walk, g)
+			x := &w.chains[g>>1]
+			if x.west < w.chains[c.west].west {
+				c.west = g >> 1
+			}
+			if g&1 == 0 {
+				c.area += x.area
+			} else {
+				c.area -= x.area
+			}
 		}
+		c.to = int32(len(walk))
 		cycles = append(cycles, c)
 	}
-	return cycles, of
-}
-
-// origin returns the node that half h leaves.
-func (w *web) origin(h int32) int32 {
-	if h&1 == 0 {
-		return w.lo[h>>1]
-	}
-	return w.hi[h>>1]
+	return cycles, walk, of
 }
 
 // around returns the face that the hole c is in: the ground above the border
-// next below its westernmost node. If a hole lies there too, both are in the
-// same face; it begins farther west, so the search ends.
+// next below its westernmost junction. If a hole lies there too, both are in
+// the same face; it begins farther west, so the search ends.
 func (w *web) around(cycles []cycle, of []int32, c *cycle) int32 {
 	for c.face < 0 {
-		c = &cycles[of[2*w.under[c.west]]]
+		c = &cycles[of[2*w.chains[c.west].under]]
 	}
 	return c.face
 }
 
-// An unpicker cuts a cycle into rings that meet no node twice.
+// cyclesAtOnce is how many cycles a processor unpicks before it asks for more.
+const cyclesAtOnce = 64
+
+// unpick cuts the cycles round wanted ground into rings, on all processors.
+func (w *web) unpick(cycles []cycle, walk []int32) {
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(cycles)/cyclesAtOnce+1) {
+		wg.Go(func() {
+			u := newUnpicker(w)
+			for from := 0; from < len(cycles); {
+				from = int(next.Add(cyclesAtOnce)) - cyclesAtOnce
+				for i := from; i < min(from+cyclesAtOnce, len(cycles)); i++ {
+					c := &cycles[i]
+					if w.label(walk[c.from]) != None {
+						c.rings = u.unpick(walk[c.from:c.to])
+					}
+				}
+			}
+		})
+	}
+	wg.Wait()
+}
+
+// An unpicker cuts a cycle into rings that meet no junction twice.
 type unpicker struct {
-	seen []int32 // where a node stands on the way so far; -1 if it does not
+	*web
+	seen []int32 // where a junction stands on the way so far; -1 if it does not
 	way  []int32 // the halves taken so far
 }
 
-func newUnpicker(nodes int) *unpicker {
-	u := &unpicker{seen: make([]int32, nodes)}
+func newUnpicker(w *web) *unpicker {
+	u := &unpicker{web: w, seen: make([]int32, len(w.junctions))}
 	for i := range u.seen {
 		u.seen[i] = -1
 	}
 	return u
 }
 
-// unpick yields the rings of the cycle that begins with half start. A shell
-// that touches itself at a node becomes a shell and a hole that touch there;
-// holes that touch become holes of their own.
+// unpick returns the rings of the cycle of some halves. A shell that touches
+// itself at a node becomes a shell and a hole that touch there; holes that
+// touch become holes of their own.
 //
 //	+-------+          one cycle: a b x c d x e f
 //	|   x   |   -->    a shell:   a b x e f
 //	|  / \  |          and a hole:    x c d
-func (u *unpicker) unpick(w *web, at []point, start int32, yield func(plane.Ring, plane.Area, []Label)) {
-	cut := func(from int) {
-		loop := u.way[from:]
-		r, across := make(plane.Ring, len(loop)), make([]Label, len(loop))
-		for i, h := range loop {
-			v := w.origin(h)
-			r[i], across[i] = at[v].plane(), w.label[h^1]
-			u.seen[v] = -1
-		}
-		u.way = u.way[:from]
-		yield(r, r.Area(), across)
-	}
+func (u *unpicker) unpick(cycle []int32) []ring {
+	var out []ring
 	u.way = u.way[:0]
-	for h := start; ; {
-		v := w.origin(h)
+	for _, h := range cycle {
+		v := u.origin(h)
 		if i := u.seen[v]; i >= 0 {
-			cut(int(i))
+			out = append(out, u.cut(int(i)))
 		}
 		u.seen[v] = int32(len(u.way))
 		u.way = append(u.way, h)
-		if h = w.next[h]; h == start {
-			break
+	}
+	return append(out, u.cut(0))
+}
+
+// cut takes the ring off the way that began at from.
+func (u *unpicker) cut(from int) ring {
+	loop := u.way[from:]
+	n := 0
+	for _, h := range loop {
+		n += int(u.chains[h>>1].bends) + 1
+	}
+	r := ring{points: make(plane.Ring, n), across: make([]Label, n)}
+	at := 0
+	for _, h := range loop {
+		u.seen[u.origin(h)] = -1
+		to := at + u.follow(h, r.points[at:])
+		across := u.label(h ^ 1)
+		for ; at < to; at++ {
+			r.across[at] = across
 		}
 	}
-	cut(0)
+	r.area = r.points.Area()
+	u.way = u.way[:from]
+	return r
 }

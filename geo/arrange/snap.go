@@ -95,29 +95,40 @@ func newSquares(segs []seg) *squares {
 	side := math.Sqrt(w * h / (1 + perSquare*float64(len(segs))))
 	side = max(side, (w+h)/(4+float64(len(segs))), smallBox) // a thin strip has no more columns than segments
 	q := &squares{x0: lo.x, y0: lo.y}
+	in := make([]int32, 0, 2*len(segs)) // the squares that each segment is in, one segment after the other
+	ends := make([]int32, len(segs))    // those of segment i end at in[ends[i]]
 	for {
 		q.side = int32(math.Ceil(min(side, 1<<30)))
 		q.columns, q.rows = (hi.x-lo.x)/q.side+1, (hi.y-lo.y)/q.side+1
-		q.first = make([]int32, int(q.columns)*int(q.rows)+2)
-		total := 0
+		in = in[:0]
 		for i := range segs {
-			q.through(&segs[i], func(square int32) { q.first[square+2]++; total++ })
+			if len(in) > mostListed*len(segs) {
+				break
+			}
+			in = q.through(in, &segs[i])
+			ends[i] = int32(len(in))
 		}
 		// Where long segments run through many squares, larger ones do better.
-		if total <= mostListed*len(segs) || q.columns*q.rows == 1 {
+		if len(in) <= mostListed*len(segs) || q.columns*q.rows == 1 {
 			break
 		}
 		side *= 2
 	}
+	q.first = make([]int32, int(q.columns)*int(q.rows)+2)
+	for _, square := range in {
+		q.first[square+2]++
+	}
 	for i := 2; i < len(q.first); i++ {
 		q.first[i] += q.first[i-1]
 	}
-	q.lists = make([]int32, q.first[len(q.first)-1])
-	for i := range segs {
-		q.through(&segs[i], func(square int32) {
+	q.lists = make([]int32, len(in))
+	from := int32(0)
+	for i, end := range ends {
+		for _, square := range in[from:end] {
 			q.lists[q.first[square+1]] = int32(i)
 			q.first[square+1]++
-		})
+		}
+		from = end
 	}
 	return q
 }
@@ -129,10 +140,10 @@ func (q *squares) at(column, row int32) ([]int32, box) {
 	return q.lists[q.first[i]:q.first[i+1]:q.first[i+1]], box{x, y, x + q.side, y + q.side}
 }
 
-// through visits every square that the segment comes within a tick of, column
-// by column. The heights at which it enters and leaves a column are exact to
+// through adds every square that the segment comes within a tick of to in,
+// column by column. The heights at which it enters and leaves a column are exact to
 // far below the tick that is added to them on top.
-func (q *squares) through(g *seg, visit func(square int32)) {
+func (q *squares) through(in []int32, g *seg) []int32 {
 	a, b := g.a, g.b
 	if b.x < a.x {
 		a, b = b, a
@@ -154,9 +165,10 @@ func (q *squares) through(g *seg, visit func(square int32)) {
 		}
 		top := min((y1+2-q.y0)/q.side, q.rows-1)
 		for row := max(y0-2-q.y0, 0) / q.side; row <= top; row++ {
-			visit(row*q.columns + column)
+			in = append(in, row*q.columns+column)
 		}
 	}
+	return in
 }
 
 // A snapper works through one part of the plane.

@@ -6,23 +6,14 @@ import (
 	"lapwing/geo/plane"
 )
 
-// A web is the borders between labels, ready to be followed round each face.
-// The halves of edge e are 2e, from lo to hi with the ground above it on its
-// left, and 2e+1 back with the ground below on its left.
-type web struct {
-	edges
-	label []Label // of the ground left of each half; meaningful on borders
-	next  []int32 // the half that goes on round the same ground; -1 off the borders
-	under []int32 // of a node no border comes to from the west: the border next below, or -1
-}
-
-// standing is an edge that the sweep line crosses now.
+// A standing is an edge that the sweep line crosses now.
 type standing struct {
 	lo, hi point
 	end    int32 // the node at hi
 	edge   int32
-	above  int32 // the combination of layers above
-	border bool
+	below  int32 // the combination of layers below
+	above  int32 // and above
+	chain  int32 // the border it is part of; -1 for none
 }
 
 // blockSize bounds how far entries are moved to make room. Larger blocks move
@@ -137,77 +128,99 @@ func (l *line) replace(s spot, n int, with []standing) {
 
 // sweep moves a line over the nodes and finds what lies below and above each
 // edge, the area of every combination, and how the borders join.
-func sweep(at []point, e edges, c *covers) *web {
-	w := &web{
-		edges: e,
-		label: make([]Label, 2*len(e.lo)),
-		next:  make([]int32, 2*len(e.lo)),
-		under: make([]int32, len(at)),
-	}
-	for i := range w.next {
-		w.next[i] = -1
-	}
+func sweep(nd nodes, e edges, c *covers) *web {
 	var (
+		w     = newWeb(nd)
 		l     line
 		right []standing // the edges that begin at the node, from low to high
 		round []int32    // the borders' halves that leave the node, anticlockwise
 	)
-	for v := range at {
-		w.under[v] = -1
-		p := at[v]
+	for v, p := range nd.at {
 		s := l.find(p)
+		if goesOn(int32(v), &l, s, &e, w, c) {
+			continue
+		}
 		below, first := int32(0), s
 		prev, hasPrev := l.before(s)
 		if hasPrev {
 			below = l.at(prev).above
 		}
-		ending := 0
-		for x := l.at(s); x != nil && x.end == int32(v); x = l.at(s) {
-			ending++
-			s = l.after(s)
-		}
-
 		right, round = right[:0], round[:0]
 		cover := below
 		for i := e.from[v]; i < e.from[v+1]; i++ {
 			above := c.across(cover, e.changes[e.first[i]:e.first[i+1]])
-			q := at[e.hi[i]]
-			area := plane.Area(int64(p.x)*int64(q.y) - int64(p.y)*int64(q.x))
-			c.area[above] += area
-			c.area[cover] -= area
-			w.label[2*i], w.label[2*i+1] = c.names[above], c.names[cover]
-			border := c.names[above] != c.names[cover]
-			if border {
-				round = append(round, 2*i)
+			x := standing{p, nd.at[e.hi[i]], e.hi[i], i, cover, above, -1}
+			if c.names[above] != c.names[cover] {
+				x.chain = w.begin(cover, above)
+				round = append(round, 2*x.chain)
 			}
-			right = append(right, standing{p, q, e.hi[i], i, above, border})
+			c.add(&x, w)
+			right = append(right, x)
 			cover = above
 		}
-		begin := len(round)
-		s = first
-		for range ending {
-			if x := l.at(s); x.border {
-				round = append(round, 2*x.edge+1)
+		begin, ending := len(round), 0
+		for x := l.at(s); x != nil && x.end == int32(v); x = l.at(s) {
+			if x.chain >= 0 {
+				round = append(round, 2*x.chain+1)
 			}
+			ending++
 			s = l.after(s)
 		}
 		slices.Reverse(round[begin:])
-		if begin == len(round) && begin > 0 {
-			w.under[v] = l.borderBelow(prev, hasPrev)
-		}
-		for i, h := range round { // arriving against h, go on along the one clockwise of it
-			w.next[h^1] = round[(i+len(round)-1)%len(round)]
+		if len(round) > 0 {
+			under := int32(-1)
+			if begin == len(round) {
+				under = l.borderBelow(prev, hasPrev)
+			}
+			w.join(p, round, under)
 		}
 		l.replace(first, ending, right)
 	}
+	w.names = c.names
 	return w
+}
+
+// goesOn does all there is to do at node v if one edge ends there, at s, and
+// one begins across which the same layers change: as nearly everywhere, a
+// ring merely bends, and what lies on either side stays the same.
+func goesOn(v int32, l *line, s spot, e *edges, w *web, c *covers) bool {
+	i := e.from[v]
+	x := l.at(s)
+	if e.from[v+1] != i+1 || x == nil || x.end != v {
+		return false
+	}
+	if y := l.at(l.after(s)); y != nil && y.end == v || !e.sameChange(x.edge, i) {
+		return false
+	}
+	if x.chain >= 0 {
+		w.bend(x.chain, x.hi)
+	}
+	x.lo, x.hi, x.end, x.edge = x.hi, w.at[e.hi[i]], e.hi[i], i
+	c.add(x, w)
+	return true
+}
+
+// add adds what an edge contributes to the areas on either side of it.
+func (c *covers) add(x *standing, w *web) {
+	area := plane.Area(int64(x.lo.x)*int64(x.hi.y) - int64(x.lo.y)*int64(x.hi.x))
+	c.area[x.above] += area
+	c.area[x.below] -= area
+	if x.chain >= 0 {
+		w.chains[x.chain].area += area
+	}
+}
+
+// sameChange reports whether the same layers change across edges i and j.
+func (e *edges) sameChange(i, j int32) bool {
+	a, b := e.changes[e.first[i]:e.first[i+1]], e.changes[e.first[j]:e.first[j+1]]
+	return len(a) == 1 && len(b) == 1 && a[0] == b[0] || slices.Equal(a, b)
 }
 
 // borderBelow returns the first border from s downward, or -1.
 func (l *line) borderBelow(s spot, ok bool) int32 {
 	for ; ok; s, ok = l.before(s) {
-		if x := l.at(s); x.border {
-			return x.edge
+		if x := l.at(s); x.chain >= 0 {
+			return x.chain
 		}
 	}
 	return -1
