@@ -178,7 +178,7 @@ func TestBrowserKeyboard(t *testing.T) {
 	p.do(chromedp.KeyEvent("n"))
 	require.Contains(t, eval[string](p, status), "Skip 2:")
 	p.do(chromedp.KeyEvent("p"), chromedp.KeyEvent("p"))
-	require.Contains(t, eval[string](p, status), "Overlap")
+	require.Contains(t, eval[string](p, status), "Fill 3", "the last of the lists")
 
 	p.do(chromedp.Focus(chromedp.CSS("[data-go=s2]")), chromedp.KeyEvent("\u0301")) // ArrowDown
 	require.Equal(t, "s3", eval[string](p, `document.activeElement.dataset.go`))

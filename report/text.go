@@ -251,5 +251,6 @@ func hang(b *bytes.Buffer, lead, s string) {
 }
 
 func isNumber(word string) bool {
+	word = strings.TrimPrefix(word, "(")
 	return strings.Trim(word, "0123456789.,") == "" && word != "" && !strings.HasSuffix(word, ".") && !strings.HasSuffix(word, ",")
 }

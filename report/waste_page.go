@@ -87,7 +87,7 @@ func (w *Waste) notes() []string {
 // productTable is what was put down and wasted of each product on all fields.
 func (w *Waste) productTable(all []agronomy.Tally) table {
 	t := table{
-		Label: "Table of waste by product", Empty: "No products given.", Sorts: true,
+		ID: "products", Label: "Table of waste by product", Empty: "No products given.", Sorts: true,
 		Caption: "All fields together",
 		Columns: []column{words("Product"), figures("Put down"), figures("Wasted"), figures("Of it"), figures("Nutrients wasted"), figures("Cost"), figures("Truly")},
 	}
@@ -103,7 +103,7 @@ func (w *Waste) productTable(all []agronomy.Tally) table {
 // fieldTable is the waste of each product on each field.
 func (w *Waste) fieldTable() table {
 	t := table{
-		Label: "Table of waste by field", Empty: "No fields.", Sorts: true,
+		ID: "by-field", Label: "Table of waste by field", Empty: "No fields.", Sorts: true,
 		Caption: "By field and product. The heads sort; \"truly\" is the interval that holds it nine times in ten, of nitrogen where there is some.",
 		Columns: []column{words("Field"), words("Product"), figures("Wasted"), figures("Of it"), figures("Nutrients wasted"), figures("Cost"), figures("Truly"), words("Most by")},
 	}

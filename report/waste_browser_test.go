@@ -1,0 +1,55 @@
+//go:build browser
+
+package report
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/require"
+)
+
+func openWaste(t *testing.T, w *Waste, width, height int64) *browserPage {
+	t.Helper()
+	var b bytes.Buffer
+	require.NoError(t, w.Page(&b))
+	return openHTML(t, b.String(), width, height)
+}
+
+// Costs sort as money, not as letters; what is not known comes last.
+func TestBrowserWasteSorts(t *testing.T) {
+	p := openWaste(t, twoFields(), 1280, 900)
+	cost := `#by-field thead th:nth-child(6) button`
+	p.do(chromedp.Click(chromedp.CSS(cost)))
+	require.Equal(t, []string{"27.96 USD", "23.78 USD", "no price", "no price"}, cellsOf(p, "by-field", "5"))
+	p.do(chromedp.Click(chromedp.CSS(cost)))
+	require.Equal(t, []string{"no price", "no price", "23.78 USD", "27.96 USD"}, cellsOf(p, "by-field", "5"))
+	p.do(chromedp.Click(chromedp.CSS(`[data-set=metric]`)))
+	require.Contains(t, eval[string](p, `document.querySelector(".answer").textContent`), "\u00a0kg")
+	p.quiet()
+}
+
+func TestBrowserWasteFitsPhoneAndDesk(t *testing.T) {
+	for name, size := range map[string][2]int64{"phone": {390, 844}, "small phone": {320, 640}, "desk": {1440, 900}} {
+		t.Run(name, func(t *testing.T) {
+			w := twoFields()
+			w.Fields[0].Name = strings.Repeat("unbroken", 9)
+			p := openWaste(t, w, size[0], size[1])
+			require.LessOrEqual(t, eval[int](p, `document.documentElement.scrollWidth`), int(size[0]))
+			p.keep("waste-" + strings.ReplaceAll(name, " ", "") + ".png")
+			p.quiet()
+		})
+	}
+}
+
+func TestBrowserWasteAccessibility(t *testing.T) {
+	for _, scheme := range []string{"light", "dark"} {
+		t.Run(scheme, func(t *testing.T) {
+			p := openWaste(t, twoFields(), 1280, 900)
+			p.media("screen", scheme)
+			p.accessible()
+		})
+	}
+}
