@@ -189,12 +189,12 @@ func (w *ways) leg(from, to int) Leg {
 	}
 	l.Way = slices.Compact(append(l.Way, r.Line[0]))
 	l.Length = lengthOf(l.Way)
-	var leaving stance
+	var leaving direction
 	if from >= 0 {
 		line := w.run(from).Line
 		leaving.x, leaving.y = unit(line[len(line)-2], line[len(line)-1])
 	}
-	var arriving stance
+	var arriving direction
 	arriving.x, arriving.y = unit(r.Line[0], r.Line[1])
 	l.Turned = turned(leaving, arriving, l.Way)
 	return l
@@ -206,7 +206,7 @@ func (w *ways) straightOn(from, to *Run) (Leg, bool) {
 	var l Leg
 	end, begin := from.Line[len(from.Line)-1], to.Line[0]
 	l.Way = slices.Compact([]plane.Point{end, begin})
-	var leaving, arriving stance
+	var leaving, arriving direction
 	leaving.x, leaving.y = unit(from.Line[len(from.Line)-2], end)
 	arriving.x, arriving.y = unit(begin, to.Line[1])
 	l.Length, l.Turned = plane.Distance(end, begin), turned(leaving, arriving, l.Way)

@@ -7,11 +7,8 @@ import (
 	"lapwing/geo/plane"
 )
 
-// A stance is a place where the machine stands, and which way it heads.
-type stance struct {
-	at   plane.Point
-	x, y float64 // the heading as a direction of length 1; 0, 0 where any will do
-}
+// A direction is a heading as a step of length 1; 0, 0 where any will do.
+type direction struct{ x, y float64 }
 
 // travel holds the shortest ways between some places.
 //
@@ -138,9 +135,9 @@ func lengthOf(line []plane.Point) float64 {
 	return sum
 }
 
-// turned returns by how much a machine turns that goes a way from one stance
+// turned returns by how much a machine turns that goes a way from one direction
 // to another, in radians: on leaving, at the bends, and to come in line.
-func turned(from, to stance, way []plane.Point) float64 {
+func turned(from, to direction, way []plane.Point) float64 {
 	var sum float64
 	x, y := from.x, from.y
 	turn := func(nx, ny float64) {

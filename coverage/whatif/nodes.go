@@ -37,8 +37,7 @@ type passNodes struct {
 
 // A prior is what is known of a machine's error before its laps are looked at.
 type prior struct {
-	first  int // the nodes of the machine, in order of time
-	order  []int
+	order  []int // the nodes of the machine, in order of time
 	factor lower
 }
 
