@@ -331,3 +331,27 @@ func BenchmarkCauses(b *testing.B) {
 	})
 	require.NotEmpty(b, m.Skips[0].Cause)
 }
+
+// An opener that stays shut leaves a skip one row wide, with a cause of its own,
+// and it is found beside neighbours that lap, with a good receiver's noise.
+func TestOnePluggedRow(t *testing.T) {
+	const row, openers = 7.5 * 0.0254, 32
+	imp := covertest.Mounted(row*openers, 2, openers)
+	for _, noise := range []float64{0, 0.02} {
+		s := covertest.NewScene("one row", stubble)
+		s.Drive(covertest.Rig{
+			Name: "drill", Implement: imp, Speed: 2, Rate: 10, Heading: true, Seed: 7, Defects: []covertest.Defect{covertest.White(noise)},
+			Path: together(headlands, lanes(-6, 6), []run{{x: 0, y: 6, length: 88, shut: 1 << 11, from: 20, to: 60}}),
+		})
+		m := measure(t, s.Field, s.Machines, coverage.Options{})
+		x := (11.5 - openers/2.0) * row
+		cause, _, area := patchAt(t, m, x, 50)
+		assert.Equal(t, coverage.Plugged, cause, "noise %v m", noise)
+		assert.InDelta(t, row*40, area.SquareMetres(), 2*0.2*row+40*noise/4+0.01, "noise %v m", noise)
+		for _, p := range m.Skips {
+			if p.Cause == coverage.Plugged {
+				assert.InDelta(t, row, p.Width/float64(plane.Metre), 0.01+noise, "noise %v m", noise)
+			}
+		}
+	}
+}

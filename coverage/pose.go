@@ -53,7 +53,8 @@ type station struct {
 type smoothed struct {
 	x, y   float64
 	tx, ty float64 // direction of travel, of length 1
-	curve  float64
+	curve  float64 // 1/m; positive where it turns right
+	slip   float64 // rad by which the machine heads to the left of that, see findSlip
 }
 
 // smooth fits a parabola of the distance travelled to the stations within
@@ -211,6 +212,7 @@ func stances(im *Implement, st []station, path []smoothed, heading []float64) []
 	if heading != nil && !trusted(path, heading) {
 		heading = nil
 	}
+	findSlip(im, path, heading)
 	orient(path, heading)
 	out := make([]step, 0, len(st)+len(st)/8)
 	tow := newTow(im)
@@ -325,6 +327,7 @@ func between(a, b *smoothed, t float64) smoothed {
 		tx:    g00*a.x + g10*d*a.tx + g01*b.x + g11*d*b.tx,
 		ty:    g00*a.y + g10*d*a.ty + g01*b.y + g11*d*b.ty,
 		curve: a.curve + (b.curve-a.curve)*t,
+		slip:  a.slip + (b.slip-a.slip)*t,
 	}
 	if l := math.Hypot(m.tx, m.ty); l > 0 {
 		l = math.Copysign(l, d)
@@ -391,6 +394,12 @@ func (t *tow) letGo() {
 // follow moves the antenna to p and returns the stance of the bar.
 func (t *tow) follow(p *smoothed) stance {
 	im := t.im
+	if p.slip != 0 {
+		ahead := *p
+		sin, cos := math.Sincos(p.slip)
+		ahead.tx, ahead.ty = p.tx*cos-p.ty*sin, p.ty*cos+p.tx*sin
+		p = &ahead
+	}
 	back, right := im.AntennaToHitch.Metres(), -im.AntennaRight.Metres()
 	x := p.x - back*p.tx + right*p.ty
 	y := p.y - back*p.ty - right*p.tx
