@@ -119,3 +119,35 @@ func TestInferredHole(t *testing.T) {
 	t.Logf("covered %.0f for %.0f, skip %.0f for %.0f, overlap %.0f for %.0f, outside %.0f", sq(g.Covered), truth.Covered(), sq(g.Skip), truth.Inside[0], sq(g.Overlap), truth.Overlap(), sq(g.OverReach))
 	assert.InDelta(t, truth.Covered(), sq(g.Covered), inferredCovered*truth.Covered())
 }
+
+// Without times there is the way all the same.
+func TestInferredNoClock(t *testing.T) {
+	s := barley(5, covertest.White(0.02))
+	track := &s.Machines[0].Tracks[0]
+	track.NoClock = true
+	for i := range track.Fixes {
+		track.Fixes[i].Time = 0
+	}
+	holdsInferred(t, s, "no clock")
+}
+
+// A roller that follows a drill covers the same ground and is not taken to
+// travel there; a drill works the headland for another that says nothing of
+// its work.
+func TestInferredBesideAnother(t *testing.T) {
+	a, b := barley(2, covertest.White(0.02)), barley(2, covertest.White(0.02))
+	b.Machines[0].Name = "roller"
+	s := &covertest.Scene{Field: a.Field, Machines: append(a.Machines, silentOnWork(b).Machines...)}
+	m := measure(t, s.Field, s.Machines, coverage.Options{Rounds: 2})
+	alone := measure(t, b.Field, b.Machines, coverage.Options{Rounds: 2})
+	var roller, rollerAlone float64
+	for _, p := range m.Passes {
+		if s.Machines[p.Machine].Name == "roller" {
+			roller += sq(p.Swept)
+		}
+	}
+	for _, p := range alone.Passes {
+		rollerAlone += sq(p.Swept)
+	}
+	assert.InDelta(t, rollerAlone, roller, 0.01*rollerAlone)
+}

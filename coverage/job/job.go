@@ -8,7 +8,7 @@
 //	bytes     --page.go-->     entries   YAML, with the path and line in hand
 //	entries   --machine.go-->  Machine   with implement.go, product.go, working.go
 //	logs      --log.go-->      gnsslog.Log, all read at once
-//	columns   --column.go-->   working and State of each fix
+//	columns   --column.go-->   working and State of each fix; part.go where each section has a record
 //	boundary  --field.go-->    Field
 package job
 
