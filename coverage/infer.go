@@ -48,6 +48,7 @@ type inferrer struct {
 	inside   *workedGround
 	zone     *workedGround   // the headland's
 	rings    []plane.Ring    // of the boundary
+	box      plane.Box       // around them
 	own      []*workedGround // by machine
 	headland *workedGround   // along the boundary, by any machine
 }
@@ -58,6 +59,12 @@ func inferWork(field *Field, machines []Machine, lookouts []*lookout, logged []P
 	in := inferrer{machines: machines, bounded: len(field.Boundary) > 0, inside: newWorkedGround(), zone: newWorkedGround(), headland: newWorkedGround()}
 	for _, p := range field.Boundary {
 		in.rings = append(in.rings, p.Rings()...)
+	}
+	in.box = plane.Empty()
+	for _, r := range in.rings {
+		for _, p := range r {
+			in.box = in.box.Add(p)
+		}
 	}
 	in.inside.fill(in.rings)
 	for _, r := range in.rings {
@@ -162,7 +169,11 @@ func (in *inferrer) sideOf(b bar, width plane.Length) side {
 	if !in.bounded || in.inside.has(b.at) {
 		return within
 	}
-	near := float64(width/2 + plane.Metres(astray))
+	most := width/2 + plane.Metres(astray)
+	if !in.box.Meets(plane.Empty().Add(b.at.Add(plane.Point{X: most, Y: most})).Add(b.at.Sub(plane.Point{X: most, Y: most}))) {
+		return without
+	}
+	near := float64(most)
 	x, y := float64(b.at.X), float64(b.at.Y)
 	for _, r := range in.rings {
 		for i, p := range r {

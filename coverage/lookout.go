@@ -28,7 +28,8 @@ const (
 	parting  = 60 * math.Pi / 180
 	turnedBy = 120 * math.Pi / 180 // from one pass to the next
 
-	watchStep = 0.5 // m between looks at the bar, at most
+	watchStep = 0.5 // m between looks at the bar, at most, but for
+	mostSteps = 400 // of them from one fix to the next: so far nothing is known of the way
 	bendBase  = 1.5 // m either way over which a bend is measured
 
 	quietTurns = 8 // silent turns, at least, and
@@ -141,12 +142,13 @@ func watchesOf(sights []sight) []watch {
 		if i > 0 {
 			last := &sights[i-1]
 			d = math.Hypot(s.stance.x-last.stance.x, s.stance.y-last.stance.y)
-			for n, k := int(math.Ceil(d/watchStep)), 1; k < n; k++ {
+			n := max(1, min(mostSteps, int(math.Ceil(d/watchStep))))
+			for k := 1; k < n; k++ {
 				at := last.at + geo.Instant(float64(s.at-last.at)*float64(k)/float64(n))
 				st := amid(last, &s, at)
 				out = append(out, watch{sight: sight{at: at, stance: &st}, step: d / float64(n)})
 			}
-			d /= max(1, math.Ceil(d/watchStep))
+			d /= float64(n)
 		}
 		out = append(out, watch{sight: s, step: d})
 	}

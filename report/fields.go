@@ -33,7 +33,11 @@ func Fields(w io.Writer, rows []FieldRow) error {
 func Summaries(w io.Writer, rows []FieldRow) error {
 	var b bytes.Buffer
 	for i, r := range rows {
-		b.WriteString(map[bool]string{true: "[\n", false: ",\n"}[i == 0])
+		if i == 0 {
+			b.WriteString("[\n")
+		} else {
+			b.WriteString(",\n")
+		}
 		var one bytes.Buffer
 		if err := r.Summary(&one); err != nil {
 			return err
