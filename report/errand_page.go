@@ -17,9 +17,6 @@ func (e *Errand) Page(w io.Writer) error {
 		Block: []entry{
 			{"Machine", same(e.machine())},
 			{"Start", same(e.startWords())},
-			{"At work", e.bothLengths(e.Plan.Work())},
-			{"Travel", e.bothLengths(e.Plan.Travel())},
-			{"Over worked ground", e.bothLengths(e.Plan.Worked())},
 		},
 		Plat: e.plat(), Stops: e.stopTable(), Unknown: unknown,
 	}
