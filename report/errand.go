@@ -16,6 +16,9 @@ import (
 type Errand struct {
 	*Report
 	Plan *errand.Plan
+	// NotWorth are indices into Map.Skips of those left because going back
+	// takes more than their crop brings.
+	NotWorth []int
 	// Given says that somebody named the place to start from; else it is
 	// where the machine's log ends.
 	Given bool
@@ -76,6 +79,13 @@ func (e *Errand) leftSentences(u Units) []string {
 			what = "smaller skips are"
 		}
 		out = append(out, fmt.Sprintf("%d %s left: under %s, or narrower than %s.", n, what, u.area(errand.LeastArea), u.length(float64(errand.LeastWidth))))
+	}
+	if n := len(e.NotWorth); n > 0 {
+		what := "skip is"
+		if n > 1 {
+			what = "skips are"
+		}
+		out = append(out, fmt.Sprintf("%d %s left: going back takes more than the crop on it brings.", n, what))
 	}
 	numbers := e.skipNumbers()
 	if left := e.Plan.Left; len(left) > 0 {

@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"lapwing/coverage"
+	"lapwing/coverage/agronomy"
 	"lapwing/coverage/errand"
 	"lapwing/coverage/job"
 	"lapwing/report"
@@ -24,8 +25,8 @@ const (
 // mendFlags are the flags of mend.
 type mendFlags struct {
 	jobFlags
-	machine, from, radius string
-	all                   bool
+	machine, from, radius, hour string
+	all                         bool
 }
 
 func newMend() *cobra.Command {
@@ -47,6 +48,7 @@ and mend.gpx, mend.kml and mend.geojson for a handheld.`,
 	fs.StringVar(&f.machine, "machine", "", "who mends (default the machine that worked last)")
 	fs.StringVar(&f.from, "from", "", `where it stands, "LON,LAT" (default where its log ends)`)
 	fs.StringVar(&f.radius, "turn-radius", "", `how tight it turns, such as "30 ft" (default half its working width, 25 ft at least)`)
+	fs.StringVar(&f.hour, "hour", "", `what an hour of going back costs, such as "180 USD": weighs each skip against the job's crop`)
 	fs.BoolVar(&f.all, "all", false, "mend every listed skip, small ones too")
 	return c
 }
@@ -83,7 +85,7 @@ func mend(c *cobra.Command, args []string, f *mendFlags) error {
 		return err
 	}
 	say("planning")
-	e, err := plan(r, opt, f)
+	e, err := plan(r, j.Crop, opt, f)
 	if err != nil {
 		return err
 	}
@@ -107,7 +109,7 @@ func mend(c *cobra.Command, args []string, f *mendFlags) error {
 }
 
 // plan chooses the skips and plans the errand.
-func plan(r *report.Report, opt errand.Options, f *mendFlags) (*report.Errand, error) {
+func plan(r *report.Report, crop *agronomy.Crop, opt errand.Options, f *mendFlags) (*report.Errand, error) {
 	m := r.Map
 	e := &report.Errand{Report: r, Given: f.from != ""}
 	if opt.Machine < 0 {
@@ -125,9 +127,45 @@ func plan(r *report.Report, opt errand.Options, f *mendFlags) (*report.Errand, e
 		}
 		opt.Start = start
 	}
-	r.EachSkip(func(i int) { opt.Skips = append(opt.Skips, i) })
+	verdicts, err := weigh(r, crop, f.hour)
+	if err != nil {
+		return nil, err
+	}
+	r.EachSkip(func(i int) {
+		switch {
+		case verdicts[i] == agronomy.Leave && !f.all:
+			e.NotWorth = append(e.NotWorth, i)
+			return
+		case verdicts[i] == agronomy.Go:
+			opt.Must = append(opt.Must, i)
+		}
+		opt.Skips = append(opt.Skips, i)
+	})
 	e.Plan = errand.New(m, opt)
 	return e, nil
+}
+
+// weigh says which skips are worth going back for, where the job has a crop
+// and the call what an hour costs.
+func weigh(r *report.Report, crop *agronomy.Crop, hour string) (map[int]agronomy.Verdict, error) {
+	if hour == "" {
+		return nil, nil
+	}
+	cost, currency, err := job.HourFlag("--hour", hour)
+	if err != nil {
+		return nil, err
+	}
+	if crop == nil || crop.Price == nil {
+		return nil, &job.InputError{Where: "--hour", Found: "found it, but no crop with a price in the job", Want: "crop: {yield: 45 bu/ac, bushel: 60 lb, price: 6 USD/bu}"}
+	}
+	if currency != crop.Price.Currency {
+		return nil, &job.InputError{Where: "--hour", Found: "found " + currency + ", the crop's price is in " + crop.Price.Currency, Want: "one currency"}
+	}
+	verdicts := map[int]agronomy.Verdict{}
+	for _, w := range r.Worths(crop, agronomy.GoingBack{Cost: cost, Currency: currency}, nil) {
+		verdicts[w.Skip] = w.Verdict
+	}
+	return verdicts, nil
 }
 
 // machineOf finds a machine by its name; -1 for none named.

@@ -12,6 +12,7 @@ import (
 type Options struct {
 	Skips   []int       // indices into Map.Skips, the ones to choose from
 	All     bool        // mend all of them, not only those worth a drive
+	Must    []int       // of those, the ones to mend however small
 	Machine int         // index into Map.Machines: whose bar mends
 	Start   plane.Point // where the machine stands
 	// Radius is that of its turns; a turn costs the way along its arc. Zero
@@ -64,7 +65,8 @@ func New(m *coverage.Map, opt Options) *Plan {
 	skips := slices.Clone(opt.Skips)
 	slices.Sort(skips) // Map.Skips are from the largest down
 	for _, group := range together(m, slices.Compact(skips)) {
-		if whole := patchOf(m, group); !opt.All && !whole.worth() {
+		must := slices.ContainsFunc(group, func(i int) bool { return slices.Contains(opt.Must, i) })
+		if whole := patchOf(m, group); !opt.All && !must && !whole.worth() {
 			p.Small = append(p.Small, group...)
 			continue
 		}

@@ -2,6 +2,7 @@ package job
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -301,4 +302,20 @@ func PlaceFlag(flag, text string) (geo.LonLat, error) {
 		return at, &InputError{Where: flag, Found: "found " + strconv.Quote(text), Want: `a longitude and a latitude in degrees, such as "-104.61,50.44"`}
 	}
 	return at, nil
+}
+
+// HourFlag reads what an hour costs, such as "180 USD": money by the second,
+// and its currency. A wrong one is an [*InputError].
+func HourFlag(flag, text string) (perSecond float64, currency string, err error) {
+	amount, currency, _ := strings.Cut(strings.TrimSuffix(strings.TrimSpace(text), "/h"), " ")
+	hour, wrong := strconv.ParseFloat(amount, 64)
+	if currency = strings.TrimSpace(currency); wrong != nil || !(hour > 0) || math.IsInf(hour, 0) || !isCurrency(currency) {
+		return 0, "", &InputError{Where: flag, Found: "found " + strconv.Quote(text), Want: `an amount and a currency, such as "180 USD"`}
+	}
+	return hour / 3600, currency, nil
+}
+
+// isCurrency reports whether a word is three capital letters, as in ISO 4217.
+func isCurrency(word string) bool {
+	return len(word) == 3 && strings.Trim(word, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") == ""
 }
