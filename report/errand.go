@@ -91,6 +91,9 @@ func (e *Errand) leftSentences(u Units) []string {
 	if left := e.Plan.Left; len(left) > 0 {
 		out = append(out, fmt.Sprintf("%s left: no line along it stays inside the field.", listOf("Skip", "Skips", numbers, left)))
 	}
+	if bent := e.Plan.Bent; len(bent) > 0 {
+		out = append(out, fmt.Sprintf("%s left: so thin and bent that a run would work many times as much again.", listOf("Skip", "Skips", numbers, bent)))
+	}
 	if n := len(e.Plan.TooMany); n > 0 {
 		out = append(out, fmt.Sprintf("%s more, the smallest, are left: mend these first, then plan again.", number(float64(n), 0)))
 	}

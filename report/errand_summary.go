@@ -67,7 +67,7 @@ type errandStop struct {
 }
 
 // A summaryLeft is a skip that the plan leaves, and why: "not worth it",
-// "small", "no way" or "too many".
+// "small", "no way", "bent" or "too many".
 type summaryLeft struct {
 	Skip int    `json:"skip"`
 	Why  string `json:"why"`
@@ -118,7 +118,7 @@ func (e *Errand) left() []summaryLeft {
 	for _, l := range []struct {
 		skips []int
 		why   string
-	}{{e.NotWorth, "not worth it"}, {e.Plan.Small, "small"}, {e.Plan.Left, "no way"}, {e.Plan.TooMany, "too many"}} {
+	}{{e.NotWorth, "not worth it"}, {e.Plan.Small, "small"}, {e.Plan.Left, "no way"}, {e.Plan.Bent, "bent"}, {e.Plan.TooMany, "too many"}} {
 		for _, i := range l.skips {
 			out = append(out, summaryLeft{numbers[i], l.why})
 		}

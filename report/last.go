@@ -127,7 +127,14 @@ func (l *Last) openingWords(u Units, o *coverage.Opening) string {
 	if d < float64(plane.Metre) {
 		where = "where the machine stands"
 	}
-	return fmt.Sprintf("%s open, %s: %s left at most", u.length(o.Length), where, u.length(o.Max))
+	what := "open"
+	if e := l.Map.Headland.Edge; o.Ring < len(e.Profile) && e.Profile[o.Ring].Hole {
+		what = "open round a hole"
+	}
+	if o.Max >= 0.99*float64(l.Map.Headland.Width) {
+		return fmt.Sprintf("%s %s, %s: not worked yet", u.length(o.Length), what, where)
+	}
+	return fmt.Sprintf("%s %s, %s: %s left at most", u.length(o.Length), what, where, u.length(o.Max))
 }
 
 // headlandTitle heads the list of openings.

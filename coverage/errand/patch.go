@@ -48,6 +48,20 @@ const (
 
 func (p *patch) worth() bool { return p.area >= LeastArea && p.width >= float64(LeastWidth) }
 
+// leastFill is how much of the strip that a patch's runs go over must be the
+// patch. A strip is all of it, a wedge half; a sliver round a corner next to
+// nothing, and to mend it would work many times as much ground again.
+const leastFill = 0.15
+
+// fills reports whether the runs over a patch are worth what they work again.
+func (l *laid) fills() bool {
+	swept := 0.0
+	for i := range l.courses {
+		swept += l.courses[i].ways[0].Length * l.courses[i].ways[0].Need
+	}
+	return float64(l.area)/2 >= leastFill*swept // an Area is in half square ticks
+}
+
 // together groups skips, given by rising indices, that share an edge.
 func together(m *coverage.Map, skips []int) [][]int {
 	type way [2]plane.Point

@@ -29,6 +29,7 @@ type Plan struct {
 	Stops   []Stop
 	Small   []int // indices into Map.Skips of those that are not worth a drive
 	Left    []int // of those along which no line stays on the ground
+	Bent    []int // of those so thin and bent that no line goes along them
 	TooMany []int // of those that are more than one errand holds: the smallest
 	// Shortest says that no other order has less travel and turning; otherwise
 	// it is one that no small change makes shorter.
@@ -74,6 +75,8 @@ func New(m *coverage.Map, opt Options) *Plan {
 			switch {
 			case l.courses == nil:
 				p.Left = append(p.Left, l.skips...)
+			case !l.fills():
+				p.Bent = append(p.Bent, l.skips...)
 			case len(runs)+len(l.courses) > mostRuns:
 				p.TooMany = append(p.TooMany, l.skips...)
 			default:

@@ -155,6 +155,26 @@ func TestThereAndBack(t *testing.T) {
 	assert.LessOrEqual(t, p.Worked(), p.Travel()+1)
 }
 
+// A sliver round a corner is left: no straight run goes along it, and no pass
+// does.
+//
+//	 ____________
+//	|  __________|   0.3 m wide, 100 m either way
+//	| |
+//	|_|
+func TestBentSliverIsLeft(t *testing.T) {
+	shape := plane.Polygon{Shell: ring(0, 0, 0.3, 0, 0.3, 99.7, 100, 99.7, 100, 100, 0, 100)}
+	m := &coverage.Map{
+		Field:    coverage.Field{Boundary: []plane.Polygon{{Shell: ring(-50, -50, 150, -50, 150, 150, -50, 150)}}},
+		Machines: []coverage.Machine{{Implement: coverage.Implement{Width: 10 * plane.Metre, Sections: coverage.EqualSections(10*plane.Metre, 5)}}},
+		Regions:  []coverage.Region{{Kind: coverage.Skip, Shape: shape, Area: shape.Area()}},
+		Skips:    []coverage.SkipPatch{{Area: shape.Area(), Width: 0.35e4, Length: 200e4, At: at(0.15, 50)}},
+	}
+	p := New(m, Options{Skips: []int{0}, All: true})
+	assert.Empty(t, p.Stops)
+	assert.Equal(t, []int{0}, p.Bent)
+}
+
 // Skips of a field that was worked round and round and up and down, with a
 // hole: wherever a run or a way between leads, it stays inside the boundary
 // and out of the hole, the open sections pass over each skip's middle, and
@@ -194,7 +214,7 @@ func TestPlanStaysOnTheGround(t *testing.T) {
 			}
 		}
 		for _, i := range skips {
-			if left := slices.Contains(append(p.Left, p.TooMany...), i); left == (runs[i] != nil) {
+			if left := slices.Contains(slices.Concat(p.Left, p.Bent, p.TooMany), i); left == (runs[i] != nil) {
 				rt.Fatalf("skip %d: mended %v, left %v", i, !left, left)
 			}
 			if runs[i] == nil || m.Skips[i].Area < 10*plane.SquareMetre { // a speck in a bend is no strip at all
