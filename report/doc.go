@@ -5,6 +5,8 @@
 //	           --summary.go-> Summary: summary.json, SI units, with summary_cost.go
 //	           --geojson.go-> GeoJSON: coverage.geojson, by way of nano.go and mend.go
 //	           --waste.go---> Waste: one field or many, in words, JSON, CSV and waste.html
+//	           --last.go----> Last: the last pass and the headland, for the cab
+//	           --errand.go--> Errand: the drive that mends skips, in words, JSON, GPX, KML and GeoJSON
 //	           --page.go----> Page: report.html, by way of plat.go, strip.go and tables.go
 //
 // It measures nothing: every figure comes from the map or the accounts, and is
