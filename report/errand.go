@@ -85,7 +85,7 @@ func (e *Errand) leftSentences(u Units) []string {
 		if n > 1 {
 			what = "skips are"
 		}
-		out = append(out, fmt.Sprintf("%d %s left: going back takes more than the crop on it brings.", n, what))
+		out = append(out, fmt.Sprintf("%d %s left: going back takes more than the crop brings.", n, what))
 	}
 	numbers := e.skipNumbers()
 	if left := e.Plan.Left; len(left) > 0 {
@@ -156,6 +156,9 @@ func (e *Errand) skipWords(u Units, s *errand.Stop) string {
 // wayWords say how to come to a stop and into which end.
 func (e *Errand) wayWords(u Units, s *errand.Stop) string {
 	enter := fmt.Sprintf("enter at the %s end, heading %s", s.Run.Enter, headingWords(s.Run.Heading))
+	if s.Run.Bends {
+		enter += ", then round the bend"
+	}
 	switch l := &s.Leg; {
 	case l.Outside:
 		return "by road, no way over the field leads there; " + enter

@@ -45,6 +45,48 @@ func beside(p *coverage.Pass) *guide {
 	return newGuide(x, y)
 }
 
+// alongRing returns the guide along a ring of the boundary, in short stretches so
+// that it turns at the corners only; begun where the ring is farthest from a
+// place, so that no skip there lies across its ends.
+func alongRing(ring plane.Ring, from plane.Point) *guide {
+	first := 0
+	for i, p := range ring {
+		if plane.Distance(p, from) > plane.Distance(ring[first], from) {
+			first = i
+		}
+	}
+	var x, y []float64
+	for i := range ring {
+		a, b := ring[(first+i)%len(ring)], ring[(first+i+1)%len(ring)]
+		n := math.Ceil(plane.Distance(a, b) / float64(2*plane.Metre))
+		for k := 0.0; k < n; k++ {
+			nx, ny := float64(a.X)+k/n*float64(b.X-a.X), float64(a.Y)+k/n*float64(b.Y-a.Y)
+			if m := len(x); m == 0 || math.Hypot(nx-x[m-1], ny-y[m-1]) > float64(plane.Centimetre) {
+				x, y = append(x, nx), append(y, ny)
+			}
+		}
+	}
+	if len(x) < 2 {
+		return nil
+	}
+	return newGuide(x, y)
+}
+
+// touches reports whether a ring of the boundary runs along a patch.
+func touches(ring plane.Ring, p *patch) bool {
+	const near = 1 * float64(plane.Metre)
+	for _, shell := range p.shells {
+		for _, at := range shell {
+			for i, a := range ring {
+				if distanceTo(a, ring[(i+1)%len(ring)], at) < near {
+					return true
+				}
+			}
+		}
+	}
+	return false
+}
+
 // A spot is a place as seen from a guide.
 type spot struct {
 	along, across float64 // ticks; across is positive to the right

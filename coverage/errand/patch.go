@@ -130,4 +130,5 @@ type laid struct {
 	patch
 	courses []course
 	cost    float64 // ground worked and missed, square ticks
+	bent    bool    // runs went along it, but worked far more than it
 }

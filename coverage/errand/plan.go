@@ -73,10 +73,10 @@ func New(m *coverage.Map, opt Options) *Plan {
 		}
 		for _, l := range g.planned(m, group, im) {
 			switch {
+			case l.courses == nil && l.bent, l.courses != nil && !l.fills():
+				p.Bent = append(p.Bent, l.skips...)
 			case l.courses == nil:
 				p.Left = append(p.Left, l.skips...)
-			case !l.fills():
-				p.Bent = append(p.Bent, l.skips...)
 			case len(runs)+len(l.courses) > mostRuns:
 				p.TooMany = append(p.TooMany, l.skips...)
 			default:

@@ -175,6 +175,32 @@ func TestBentSliverIsLeft(t *testing.T) {
 	assert.Equal(t, []int{0}, p.Bent)
 }
 
+// A strip missed along the boundary, round a corner of it, is one run that
+// turns there: beside the boundary, with the sections on that side.
+//
+//	 ____________
+//	|  __________   2 m wide, 100 m either way
+//	| |
+func TestRoundACornerOfTheBoundary(t *testing.T) {
+	shape := plane.Polygon{Shell: ring(0, 0, 2, 0, 2, 98, 100, 98, 100, 100, 0, 100)}
+	field := []plane.Polygon{{Shell: ring(0, -50, 150, -50, 150, 100, 0, 100)}}
+	m := &coverage.Map{
+		Field:    coverage.Field{Boundary: field},
+		Machines: []coverage.Machine{{Implement: coverage.Implement{Width: 10 * plane.Metre, Sections: coverage.EqualSections(10*plane.Metre, 5)}}},
+		Regions:  []coverage.Region{{Kind: coverage.Skip, Shape: shape, Area: shape.Area()}},
+		Skips:    []coverage.SkipPatch{{Area: shape.Area(), Width: 2e4, Length: 200e4, At: at(1, 50)}},
+	}
+	p := New(m, Options{Skips: []int{0}, All: true, Start: at(20, -20)})
+	require.Len(t, p.Stops, 1)
+	r := &p.Stops[0].Run
+	assert.Contains(t, []string{"#....", "....#"}, sections(r))
+	assert.Equal(t, 2*plane.Metre, r.OpenWidth)
+	assert.Zero(t, outOf(field, r.Line))
+	// Two sides of 100 m, 5 m inside of both, and the corner cut as much.
+	assert.InDelta(t, 190, r.Length/float64(plane.Metre), 5)
+	assert.Greater(t, mended(shape, []*Run{r}, slack(&m.Machines[0].Implement)), 0.9)
+}
+
 // Skips of a field that was worked round and round and up and down, with a
 // hole: wherever a run or a way between leads, it stays inside the boundary
 // and out of the hole, the open sections pass over each skip's middle, and

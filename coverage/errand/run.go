@@ -15,7 +15,8 @@ type Run struct {
 	Lane, Of  int           // 1 of 2 where the skip is wider than the bar; 1 of 1 else
 	Line      []plane.Point // where the bar's centre goes, from the end to enter
 	LineUp    plane.Point   // where to come in line with it; the line's first point where there is no room
-	Heading   float64       // over the whole run, degrees clockwise from north
+	Heading   float64       // on entering, degrees clockwise from north
+	Bends     bool          // it turns on the way
 	Length    float64       // ticks
 	Need      float64       // ticks across the line that the skip takes
 	Open      []bool        // the sections that work, from left to right
@@ -49,31 +50,40 @@ const missing = 4
 func (g *ground) lays(m *coverage.Map, skips []int, im *coverage.Implement) laid {
 	out := laid{patch: patchOf(m, skips)}
 	for _, guide := range guides(m, &out.patch) {
-		lanes := lanesOf(guide, out.shells, im)
-		var found []course
-		cost := 0.0
-		for i := range lanes {
-			c, ok := g.course(&lanes[i], im)
-			if !ok {
-				found = nil
-				break
-			}
-			for k := range c.ways {
-				c.ways[k].Skips, c.ways[k].Lane, c.ways[k].Of = skips, i+1, len(lanes)
-			}
-			found = append(found, c)
-			cost += c.ways[0].Length*float64(c.ways[0].OpenWidth) + missing*lanes[i].misses
-		}
-		if found == nil {
-			continue
-		}
-		const gain = 0.98 // a line that comes later in the list must be better, not just different
-		if best := out.courses; best == nil || len(found) < len(best) || len(found) == len(best) && cost < gain*out.cost {
-			out.courses, out.cost = found, cost
+		g.try(&out, guide, im)
+	}
+	if out.courses == nil || !out.fills() {
+		out.bent = out.courses != nil
+		out.courses = nil
+		for _, guide := range edges(m, &out.patch) {
+			g.try(&out, guide, im)
 		}
 	}
 	share(out.courses, out.area)
 	return out
+}
+
+// try lays the runs over a patch along a guide, and keeps them if they are
+// better than what it has.
+func (g *ground) try(out *laid, guide *guide, im *coverage.Implement) {
+	lanes := lanesOf(guide, out.shells, im)
+	var found []course
+	cost := 0.0
+	for i := range lanes {
+		c, ok := g.course(&lanes[i], im)
+		if !ok {
+			return
+		}
+		for k := range c.ways {
+			c.ways[k].Skips, c.ways[k].Lane, c.ways[k].Of = out.skips, i+1, len(lanes)
+		}
+		found = append(found, c)
+		cost += c.ways[0].Length*float64(c.ways[0].OpenWidth) + missing*lanes[i].misses
+	}
+	const gain = 0.98 // a line that comes later in the list must be better, not just different
+	if best := out.courses; found != nil && (best == nil || len(found) < len(best) || len(found) == len(best) && cost < gain*out.cost) {
+		out.courses, out.cost = found, cost
+	}
 }
 
 // share works out how much ground that is not the skip the runs over it work.
@@ -111,6 +121,24 @@ func guides(m *coverage.Map, p *patch) []*guide {
 		}
 		if g := beside(&m.Passes[id-1]); g != nil {
 			out = append(out, g)
+		}
+	}
+	return out
+}
+
+// edges lists the rings of the boundary that run along a patch, as guides. In
+// their corners a bar sweeps less than the strip, so that they come last: for
+// what nothing else goes along, as a strip left round a corner of the field.
+func edges(m *coverage.Map, p *patch) []*guide {
+	var out []*guide
+	for _, part := range m.Field.Boundary {
+		for _, ring := range part.Rings() {
+			if !touches(ring, p) {
+				continue
+			}
+			if g := alongRing(ring, p.main.At); g != nil {
+				out = append(out, g)
+			}
 		}
 	}
 	return out
@@ -247,66 +275,6 @@ func (g *ground) lay(s *strip, im *coverage.Implement) (best Run, ok bool) {
 	return best, ok
 }
 
-// line returns places on the line beside the strip's guide, along its whole
-// length: no more than two metres apart, and closer at the ends, where the
-// ground may end a little sooner.
-func (s *strip) line(across float64) []plane.Point {
-	length := s.to - s.from
-	var ahead []float64
-	for d := float64(10 * plane.Centimetre); d < min(float64(2*plane.Metre), length/2); d *= 2 {
-		ahead = append(ahead, d, length-d)
-	}
-	steps := max(1, math.Ceil(length/float64(2*plane.Metre)))
-	for k := 0.0; k <= steps; k++ {
-		ahead = append(ahead, k/steps*length)
-	}
-	slices.Sort(ahead)
-	out := make([]plane.Point, len(ahead))
-	for i, d := range ahead {
-		x, y, _, _ := s.guide.at(spot{s.from + d, across})
-		out[i] = plane.Point{X: plane.Round(x), Y: plane.Round(y)}
-	}
-	return slices.Compact(out)
-}
-
-// leastOnGround is how much of a line must be on the ground for the line to be
-// driven without what is not: in a corner of the field the last of a skip is
-// out of reach anyway.
-const leastOnGround = 0.75
-
-// onGround returns the longest part of a line that stays on the ground, and
-// the length lost; nil where that is not most of it.
-func (g *ground) onGround(line []plane.Point) (on []plane.Point, lost float64) {
-	all := lengthOf(line)
-	for from := 0; from < len(line); {
-		to := from + 1
-		for to < len(line) && g.sees(line[to-1], line[to]) {
-			to++
-		}
-		if part := line[from:to]; lengthOf(part) > lengthOf(on) {
-			on = part
-		}
-		from = to
-	}
-	length := lengthOf(on)
-	if length == 0 || length < leastOnGround*all {
-		return nil, 0
-	}
-	if simple := simpler(on, float64(2*plane.Centimetre)); g.seesAll(simple) {
-		on = simple
-	}
-	return on, all - length
-}
-
-func (g *ground) seesAll(line []plane.Point) bool {
-	for i := 1; i < len(line); i++ {
-		if !g.sees(line[i-1], line[i]) {
-			return false
-		}
-	}
-	return true
-}
-
 // nearly is how far the bar may be off the ground without a word: it is less
 // than anyone steers to.
 const nearly = 5 * plane.Centimetre
@@ -346,9 +314,13 @@ func (s *strip) run(line []plane.Point, lost float64, c choice, im *coverage.Imp
 	for k := c.first; k <= c.last; k++ {
 		r.Open[k] = true
 	}
-	way := math.Atan2(float64(last.X-first.X), float64(last.Y-first.Y)) * 180 / math.Pi
-	r.Heading = math.Mod(way+360, 360)
-	r.Enter = points[int(math.Round((way+180)/45))%8]
+	r.Heading = headingOf(first, ahead(line, float64(10*plane.Metre)))
+	r.Enter = points[int(math.Round((headingOf(first, last)+180)/45))%8]
+	for i := 1; i < len(line); i++ {
+		if off := math.Abs(math.Remainder(headingOf(line[i-1], line[i])-r.Heading, 360)); off > 30 && plane.Distance(line[i-1], line[i]) > float64(plane.Metre) {
+			r.Bends = true
+		}
+	}
 	return r
 }
 
