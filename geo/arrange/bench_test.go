@@ -3,6 +3,7 @@ package arrange_test
 import (
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"lapwing/geo/arrange"
@@ -30,6 +31,28 @@ func BenchmarkCut(b *testing.B) {
 			}
 			if len(a.Faces) == 0 {
 				b.Error("no faces")
+			}
+		})
+	}
+}
+
+// BenchmarkCutRepeated lays one band thousands of times in the same place, in
+// the same layer and in layers of their own: comparing every pair of edges
+// would take minutes.
+func BenchmarkCutRepeated(b *testing.B) {
+	const n = 10_000
+	swath := plane.Ring{{X: 1, Y: 0}, {X: 8_000_003, Y: 77}, {X: 8_000_001, Y: 165_079}, {X: -1, Y: 165_000}}
+	for name, layers := range map[string][]arrange.Layer{
+		"layers=1":     {slices.Repeat(arrange.Layer{swath}, n)},
+		"layers=10000": slices.Repeat([]arrange.Layer{{swath}}, n),
+	} {
+		b.Run(fmt.Sprintf("rings=%d/%s", n, name), func(b *testing.B) {
+			var a *arrange.Arrangement
+			for b.Loop() {
+				a = arrange.Cut(layers, depth)
+			}
+			if len(a.Faces) != 1 {
+				b.Error("not one face")
 			}
 		})
 	}

@@ -8,7 +8,8 @@
 //	rings --snap.go--> where edges cross, and through which grid points they bend
 //	      --node.go--> the distinct points, from west to east
 //	      --edge.go--> the distinct edges, each with the layers that change across it
-//	      --sweep.go-> the layers below and above each edge; exact areas; how edges join
+//	      --sweep.go-> the layers below and above each edge; exact areas
+//	      --web.go---> the borders between labels as chains, and how these join
 //	      --face.go--> the pieces as polygons with holes
 //
 // # Snap rounding
@@ -33,14 +34,23 @@
 // straight one by less than h = √½ tick (0.071 mm). An area bounded by edges
 // of total length L thus changes by less than L × h, the whole length being
 // swept that far in the worst case: 0.23 m² for the 3.2 km boundary of a
-// quarter section, 0.35 parts in a million. Only edges that pass through
-// another's hot cell bend at all, and to either side, so that real changes are
-// thousands of times smaller. Areas of different pieces change together: what
-// one loses its neighbour gains, to the last half square tick.
+// quarter section, 0.35 parts in a million.
+//
+// Where two rings simply cross, only the two edges bend, by a fraction of a
+// tick at one place, and the real change is thousands of times smaller. Where
+// edges cross again and again at slight angles, as the sides of neighbouring
+// swaths do when receivers are noisy, it is not: slivers far thinner than a
+// tick lie along much of the length, each is closed or opened by bending, and
+// that does not cancel out. The covered ground of a field of 3 ha, driven with
+// 14 cm of noise, has come out 0.1 m² too large, 3 parts in a million; the
+// bound for the length of its swaths' edges is several times that. Areas of
+// different pieces change together all the while: what one loses its neighbour
+// gains, to the last half square tick.
 //
 // # The sweep
 //
-// A line moves from west to east over the points. On it stand, from south to
+// A line moves from west to east over the points (or from south to north, see
+// below). On it stand, from south to
 // north, the edges it crosses; between two neighbours lies one piece of
 // ground, and crossing an edge changes the winding number of its layers by a
 // known amount. So each edge learns what lies below and above it from the edge
@@ -58,6 +68,19 @@
 // anticlockwise than clockwise, so rings of one layer may cross and overlap
 // freely. Edges with the same label on both sides are no border: they are left
 // out of the polygons but not out of the areas.
+//
+// Most points are no more than a bend of one ring: one edge ends, one begins,
+// and the same layers change across both. The label below and above goes on,
+// the point is added to the chain of bends that the edge is part of, and that
+// is all. Chains end at junctions, and only those are followed round the faces:
+//
+//	    .--·--·--·--·--·---.
+//	---x                    x---    x: junctions; ·: bends of two chains
+//	    `----·--·--·--·----´
+//
+// Seen from the side, a long swath that wanders turns back at every other
+// point, each of which begins or ends edges; seen lengthwise it goes on. So the
+// plane is turned by a quarter for the sweep if fewer corners turn back then.
 //
 // The cost is that of sorting the points, plus the crossings.
 package arrange

@@ -319,6 +319,9 @@ func (s *snapper) search(list []int32, b box) {
 		y0, y1 := min(g.a.y, g.b.y), max(g.a.y, g.b.y)
 		for _, j := range distinct[n+1:] {
 			k := &s.segs[j]
+			if g.b == k.a || g.a == k.b { // the next edge of a ring, most often: meets it there and nowhere else
+				continue
+			}
 			if max(k.a.x, k.b.x) < x0 || min(k.a.x, k.b.x) > x1 || max(k.a.y, k.b.y) < y0 || min(k.a.y, k.b.y) > y1 {
 				continue
 			}
