@@ -88,9 +88,13 @@ func placeInside(p plane.Polygon) plane.Point {
 	b := p.Shell.Bounds()
 	y := float64(b.Min.Y+b.Max.Y)/2 + 0.25 // between the rows of the grid, so through no corner
 	var xs []float64
-	for _, e := range edgesOf(p) {
-		if (e.ay > y) != (e.by > y) {
-			xs = append(xs, e.ax+(y-e.ay)/(e.by-e.ay)*(e.bx-e.ax))
+	for _, r := range p.Rings() {
+		b := r[len(r)-1]
+		for _, a := range r {
+			if ay, by := float64(a.Y), float64(b.Y); (ay > y) != (by > y) {
+				xs = append(xs, float64(a.X)+(y-ay)/(by-ay)*float64(b.X-a.X))
+			}
+			b = a
 		}
 	}
 	slices.Sort(xs)

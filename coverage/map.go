@@ -247,18 +247,27 @@ func (m *Map) cut(ground Ground) {
 	for _, c := range a.Covers {
 		m.count(overlayOf(c.Under), c.Area)
 	}
-	m.Regions = make([]Region, len(a.Faces))
-	for i, f := range a.Faces {
-		m.Regions[i] = regions[f.Label-1]
-		m.Regions[i].Shape = f.Shape
-		m.Regions[i].Area = f.Shape.Area()
-		m.Regions[i].across = f.Across
-	}
 	m.classes = regions
-	slices.SortFunc(m.Regions, func(a, b Region) int {
-		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(b.Area, a.Area),
-			slices.Compare(a.Swaths, b.Swaths), comparePoints(a.Shape.Shell[0], b.Shape.Shell[0]))
+	m.Regions = m.regionsOf(a.Faces)
+}
+
+// regionsOf makes regions of the faces, by kind and then from the largest down.
+func (m *Map) regionsOf(faces []arrange.Face) []Region {
+	areas, order := make([]plane.Area, len(faces)), make([]int, len(faces))
+	for i := range faces {
+		areas[i], order[i] = faces[i].Shape.Area(), i
+	}
+	slices.SortFunc(order, func(i, j int) int {
+		a, b := m.class(faces[i].Label), m.class(faces[j].Label)
+		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(areas[j], areas[i]), slices.Compare(a.Swaths, b.Swaths),
+			comparePoints(faces[i].Shape.Shell[0], faces[j].Shape.Shell[0]))
 	})
+	out := make([]Region, len(faces))
+	for k, i := range order {
+		out[k] = *m.class(faces[i].Label)
+		out[k].Shape, out[k].Area, out[k].across = faces[i].Shape, areas[i], faces[i].Across
+	}
+	return out
 }
 
 func comparePoints(p, q plane.Point) int { return cmp.Or(cmp.Compare(p.X, q.X), cmp.Compare(p.Y, q.Y)) }
