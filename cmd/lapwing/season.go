@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path"
 	"path/filepath"
 	"runtime"
 	"time"
@@ -103,11 +104,11 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 			fmt.Fprintf(c.ErrOrStderr(), "failed: %s\n", oneLine(err))
 			continue
 		}
-		sheet, err := readSheet(f.out, j)
+		sheets, err := readSheets(f.out, j)
 		if err != nil {
 			return err
 		}
-		book.Sheets = append(book.Sheets, sheet)
+		book.Sheets = append(book.Sheets, sheets...)
 	}
 	if book.Returns, err = comeBack(f.out, book.Sheets); err != nil {
 		return err
@@ -121,7 +122,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	}
 	fmt.Fprint(c.OutOrStdout(), "\nThe plat book: ", filepath.Join(f.out, bookFile))
 	if kept > 0 {
-		fmt.Fprintf(c.OutOrStdout(), "; %d of %d sheets kept, their files have not changed", kept, len(book.Sheets))
+		fmt.Fprintf(c.OutOrStdout(), "; %d of %d jobs kept, their files have not changed", kept, len(jobs))
 	}
 	fmt.Fprintln(c.OutOrStdout())
 	return seasonError(failed, len(jobs))
@@ -204,9 +205,25 @@ func left(spent time.Duration, did, rest int) string {
 	return fmt.Sprintf(", about %s left", (spent / time.Duration(did) * time.Duration(rest)).Round(time.Second))
 }
 
-// readSheet reads the sheet of a job back from its files.
-func readSheet(dir string, j seasonJob) (*report.Sheet, error) {
-	at := filepath.Join(dir, sheetsDir, j.slug)
+// readSheets reads the sheets of a job back from their files.
+func readSheets(dir string, j seasonJob) (sheets []*report.Sheet, err error) {
+	rec := readRecord(filepath.Join(dir, sheetsDir, j.slug))
+	if rec == nil {
+		return nil, fmt.Errorf("%s: its sheet has gone since it was written", j.path)
+	}
+	for _, line := range rec.Sheets {
+		sheet, err := readSheet(dir, path.Join(sheetsDir, j.slug, line.Dir), j.path)
+		if err != nil {
+			return nil, err
+		}
+		sheets = append(sheets, sheet)
+	}
+	return sheets, nil
+}
+
+// readSheet reads one sheet of a job; its place has slashes.
+func readSheet(dir, place, job string) (*report.Sheet, error) {
+	at := filepath.Join(dir, filepath.FromSlash(place))
 	summary, err := os.Open(filepath.Join(at, summaryFile))
 	if err != nil {
 		return nil, err
@@ -217,7 +234,7 @@ func readSheet(dir string, j seasonJob) (*report.Sheet, error) {
 		return nil, err
 	}
 	defer shapes.Close()
-	return report.ReadSheet(j.path, sheetsDir+"/"+j.slug, summary, shapes)
+	return report.ReadSheet(job, place, summary, shapes)
 }
 
 // writeBook writes the files of the season, its page last.

@@ -9,10 +9,12 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
 
+	"lapwing/coverage"
 	"lapwing/coverage/job"
 	"lapwing/report"
 )
@@ -21,13 +23,20 @@ import (
 // last, so that it is there only where they are whole.
 const recordFile = "record.json"
 
-// A record is what a sheet was made of.
+// A record is what the sheets of a job were made of.
 type record struct {
 	Generator string       `json:"generator"`
-	Run       string       `json:"run"`
+	Sheets    []sheetLine  `json:"sheets"`
 	Program   string       `json:"program"` // hash of the program that made it
 	Flags     string       `json:"flags"`
 	Files     []recordLine `json:"files"` // the job file first
+}
+
+// A sheetLine is one sheet: the run its files carry, and where they are below
+// the record, "" beside it. Only a job of several fields has several.
+type sheetLine struct {
+	Dir string `json:"dir"`
+	Run string `json:"run"`
 }
 
 // A recordLine is one input as it was.
@@ -45,7 +54,7 @@ type sheetWriter struct {
 	program string
 }
 
-// write makes the sheet of a job, or finds that it is as it should be.
+// write makes the sheets of a job, or finds that they are as they should be.
 func (w *sheetWriter) write(ctx context.Context, j seasonJob) (fresh bool, err error) {
 	dir := filepath.Join(w.flags.out, sheetsDir, j.slug)
 	before := readRecord(dir)
@@ -53,31 +62,55 @@ func (w *sheetWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 	if err == nil && !w.flags.fresh && before.same(now) {
 		return false, nil
 	}
-	loaded, err := job.Load(j.path, w.flags.Overrides)
+	over := w.flags.Overrides
+	over.ManyFields = true
+	loaded, err := job.Load(j.path, over)
 	if err != nil {
 		return false, err
-	}
-	if ctx.Err() != nil {
-		return false, ctx.Err()
-	}
-	r, err := measure(loaded, w.units)
-	if err != nil {
-		return false, fmt.Errorf("%s: %w", j.path, err)
 	}
 	if now == nil { // it could not be looked at before, and now it was read
 		if now, err = w.record(j.path, nil); err != nil {
 			return false, err
 		}
 	}
-	r.OffRates = r.Map.OffRates() // for the plat
-	now.Run = r.Run
-	out, err := openOutput(dir, recordFile, geoJSONFile, pageFile, summaryFile)
+	out, err := openOutput(dir, recordFile)
 	if err != nil {
 		return false, err
 	}
 	defer out.discard()
+	fields := append([]coverage.Field{loaded.Field}, loaded.Others...)
+	for i, field := range fields {
+		if ctx.Err() != nil {
+			return false, ctx.Err()
+		}
+		sheet := sheetLine{}
+		if len(fields) > 1 {
+			sheet.Dir = strconv.Itoa(i + 1)
+		}
+		one := *loaded
+		one.Field = field
+		if sheet.Run, err = w.sheet(ctx, j, filepath.Join(dir, sheet.Dir), &one); err != nil {
+			return false, err
+		}
+		now.Sheets = append(now.Sheets, sheet)
+	}
+	return true, write(ctx, out, []outputFile{{recordFile, now.write}})
+}
+
+// sheet assesses one field into a directory, and returns the run.
+func (w *sheetWriter) sheet(ctx context.Context, j seasonJob, dir string, one *job.Job) (run string, err error) {
+	r, err := measure(one, w.units)
+	if err != nil {
+		return "", fmt.Errorf("%s: %w", j.path, err)
+	}
+	r.OffRates = r.Map.OffRates() // for the plat
+	out, err := openOutput(dir, geoJSONFile, pageFile, summaryFile)
+	if err != nil {
+		return "", err
+	}
+	defer out.discard()
 	sweepUp(dir)
-	return true, write(ctx, out, append(assessment(r, false), outputFile{recordFile, now.write}))
+	return r.Run, write(ctx, out, assessment(r, false))
 }
 
 // record looks at what a job is made of. A file that has the size and the
@@ -147,12 +180,14 @@ func readRecord(dir string) *record {
 		return nil
 	}
 	r := &record{}
-	if json.Unmarshal(data, r) != nil || r.Run == "" {
+	if json.Unmarshal(data, r) != nil || len(r.Sheets) == 0 {
 		return nil
 	}
-	for _, name := range []string{geoJSONFile, pageFile, summaryFile} {
-		if !carries(filepath.Join(dir, name), r.Run) {
-			return nil
+	for _, sheet := range r.Sheets {
+		for _, name := range []string{geoJSONFile, pageFile, summaryFile} {
+			if sheet.Run == "" || !filepath.IsLocal(filepath.Join(".", sheet.Dir)) || !carries(filepath.Join(dir, sheet.Dir, name), sheet.Run) {
+				return nil
+			}
 		}
 	}
 	return r

@@ -126,7 +126,7 @@ func TestSeasonGoesOnAfterAKill(t *testing.T) {
 
 	second, err := seasonIn(work, "killed").Output()
 	require.NoError(t, err)
-	assert.Contains(t, string(second), fmt.Sprintf("; %d of %d sheets kept", done-1, fields))
+	assert.Contains(t, string(second), fmt.Sprintf("; %d of %d jobs kept", done-1, fields))
 	want, got := contents(t, filepath.Join(work, "straight")), contents(t, filepath.Join(work, "killed"))
 	for name := range want {
 		assert.True(t, want[name] == got[name], "%s differs", name)
@@ -168,7 +168,7 @@ func TestSeasonLooksAtContent(t *testing.T) {
 	require.NoError(t, os.Chtimes(log, later, later))
 	out, err := seasonIn(work, "book").Output()
 	require.NoError(t, err)
-	assert.Contains(t, string(out), "; 2 of 2 sheets kept")
+	assert.Contains(t, string(out), "; 2 of 2 jobs kept")
 
 	text, err := os.ReadFile(log)
 	require.NoError(t, err)
@@ -176,7 +176,7 @@ func TestSeasonLooksAtContent(t *testing.T) {
 	require.NoError(t, os.WriteFile(log, bytes.Join(lines[:len(lines)/2], nil), 0o644))
 	out, err = seasonIn(work, "book").Output()
 	require.NoError(t, err)
-	assert.Contains(t, string(out), "; 1 of 2 sheets kept")
+	assert.Contains(t, string(out), "; 1 of 2 jobs kept")
 	assert.Contains(t, string(out), "not\nworked yet on 1 field")
 }
 
