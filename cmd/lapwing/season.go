@@ -95,7 +95,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	sheets := &sheetWriter{flags: f, units: units, program: programHash()}
 	failed, kept := assessAll(c.Context(), c.ErrOrStderr(), jobs, f.jobs, sheets.write)
 	if stopped := c.Context().Err(); stopped != nil {
-		return fmt.Errorf("stopped with %d of %d fields done; the same command goes on from there", len(jobs)-len(failed), len(jobs))
+		return fmt.Errorf("stopped with %d of %d jobs done; the same command goes on from there", len(jobs)-len(failed), len(jobs))
 	}
 	book := &report.Season{Units: units}
 	for _, j := range jobs {
@@ -179,7 +179,7 @@ func assessAll(ctx context.Context, stderr io.Writer, jobs []seasonJob, atOnce i
 		} else if !o.fresh {
 			kept++
 		}
-		say(fmt.Sprintf("%d of %d fields%s%s", n+1, len(jobs), notes(kept, len(failed)), left(time.Since(began), n+1-kept, len(jobs)-n-1)))
+		say(fmt.Sprintf("%d of %d jobs%s%s", n+1, len(jobs), notes(kept, len(failed)), left(time.Since(began), n+1-kept, len(jobs)-n-1)))
 	}
 	say("")
 	return failed, kept

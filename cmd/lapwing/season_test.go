@@ -151,7 +151,7 @@ func TestSeasonStops(t *testing.T) {
 	var failure *exec.ExitError
 	require.ErrorAs(t, err, &failure)
 	assert.Equal(t, failed, failure.ExitCode())
-	assert.Regexp(t, `^lapwing: stopped with \d+ of 12 fields done; the same command goes on from there\n$`, errs.String())
+	assert.Regexp(t, `^lapwing: stopped with \d+ of 12 jobs done; the same command goes on from there\n$`, errs.String())
 	for name := range contents(t, filepath.Join(work, "book")) {
 		assert.NotContains(t, name, ".lapwing-")
 	}
