@@ -127,9 +127,10 @@ func (j seasonJob) weight() int64 {
 }
 
 // roomFor is how many bytes of logs may be worked on at a time. Measuring
-// takes some tens of times as much memory; a job larger than this is worked
-// on alone.
-const roomFor = 48 << 20
+// takes some 260 bytes a fix, which has 30 bytes in a packed log and 70 in a
+// plain one: so 1 GB at most, but for a job that is larger than this by itself,
+// which is worked on alone.
+const roomFor = 112 << 20
 
 // A room lets so many jobs in at a time, and only so many bytes of them.
 type room struct {
