@@ -75,10 +75,15 @@ func (t stampScale) ring(b *strings.Builder, ring plane.Ring) {
 	if len(ring) < 3 {
 		return
 	}
-	line := thinned(append(slices.Clone(ring), ring[0]), stampThin/t.scale)
-	if len(line) < 4 { // all but flat: its ends are what shows
-		line = []plane.Point(ring)
+	// From the corner farthest from the first, so that a thinned ring keeps two
+	// ends that stay: a strip thinner than the pen is a line there and back.
+	far := 0
+	for i, p := range ring {
+		if plane.Distance(ring[0], p) > plane.Distance(ring[0], ring[far]) {
+			far = i
+		}
 	}
+	line := slices.Concat(thinned(ring[:far+1], stampThin/t.scale), thinned(append(slices.Clone(ring[far:]), ring[0]), stampThin/t.scale))
 	last := ""
 	for i, p := range line {
 		x, y := t.at(p)

@@ -60,6 +60,7 @@ func Propose(f Flags, feet bool) (*Proposal, error) {
 	if err := r.field(f.Tracks[0]); err != nil {
 		return nil, err
 	}
+	p.rename()
 	if err := p.look(r); err != nil {
 		return nil, err
 	}
@@ -72,6 +73,24 @@ func Propose(f Flags, feet bool) (*Proposal, error) {
 		}
 	}
 	return p, nil
+}
+
+// rename calls a field whose file is called just boundary, field or job after
+// the directory it is in.
+func (p *Proposal) rename() {
+	path := p.boundary
+	if path == "" || path == worked {
+		path = p.tracks[0]
+	}
+	name := p.Job.Field.Name
+	if name != baseName(path) || !slices.Contains([]string{"boundary", "field", "job"}, strings.ToLower(name)) {
+		return
+	}
+	if at, err := filepath.Abs(path); err == nil {
+		if dir := filepath.Base(filepath.Dir(at)); dir != "." && dir != string(filepath.Separator) {
+			p.Job.Field.Name = dir
+		}
+	}
 }
 
 // look reads once more what the columns of the logs are.
@@ -143,6 +162,12 @@ func (p *Proposal) guessWidth(feet bool) error {
 	}
 	slices.Sort(apart)
 	n := len(apart)
+	const uneven = 1.25 // between the quarters: over that, passes of other spacing are among them
+	if apart[3*n/4] > uneven*apart[n/4] {
+		return &InputError{File: p.logs[0].file,
+			Found: fmt.Sprintf("neighbouring passes %s to %s apart, too uneven to tell the working width by", inUnit(apart[n/4], feet), inUnit(apart[3*n/4], feet)),
+			Want:  `--width, such as --width "40 ft"`}
+	}
 	p.width = inUnit(apart[n/2], feet)
 	p.widthWhy = fmt.Sprintf("a guess: the usual distance between neighbouring passes, half of %d lie %s to %s apart. Where passes lap, the bar is that much wider",
 		n, inUnit(apart[n/4], feet), inUnit(apart[3*n/4], feet))

@@ -74,8 +74,19 @@ func TestProposeIsAJob(t *testing.T) {
 
 	const few = "few.csv"
 	upAndDown(t, few, head, layout, at, 2, 12, "")
-	_, err := Propose(Flags{Tracks: []string{few}}, true)
+	assert.Contains(t, text, "field: \"a log: with #signs\"")
+	require.NoError(t, os.MkdirAll("Sandpiper Flat", 0o755))
+	upAndDown(t, "Sandpiper Flat/field.csv", head, layout, at, 9, 12, "")
+	p, err := Propose(Flags{Tracks: []string{"Sandpiper Flat/field.csv"}}, true)
+	require.NoError(t, err)
+	assert.Equal(t, "Sandpiper Flat", p.Job.Field.Name)
+	_, err = Propose(Flags{Tracks: []string{few}}, true)
 	assert.ErrorContains(t, err, `too few to tell the working width by, want --width`)
+	uneven := "uneven.csv"
+	upAndDown(t, uneven, head, layout, at, 9, 12, "")
+	upAndDown(t, "wide.csv", head, layout, at.Add(time.Hour), 9, 17, "")
+	_, err = Propose(Flags{Tracks: []string{uneven, "wide.csv"}}, false)
+	assert.ErrorContains(t, err, "apart, too uneven to tell the working width by")
 	text, _ = proposed(t, Flags{Tracks: []string{few}, Overrides: Overrides{}, Width: "33 ft"}, true)
 	assert.Contains(t, text, "width: 33 ft\n      # seen: as given.")
 }

@@ -21,7 +21,7 @@ func (p *Proposal) Write(w io.Writer, dir string) error {
 	line("# Every quantity has its unit: 40 ft, 12 m, 10 in, 90 lb/ac, 800 USD/ton.")
 	line("")
 	line("field: %s", yamlText(p.Job.Field.Name))
-	line("# GUESS: the name of the file")
+	line("# GUESS: the name of the file, or of its directory")
 	switch {
 	case p.Job.Field.Worked:
 		line("boundary: worked                # no boundary given: the outer edge of the worked ground stands in for it,")
