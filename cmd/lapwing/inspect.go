@@ -113,6 +113,8 @@ func describeLog(row func(name, format string, args ...any), log *job.LogFacts, 
 		row("time", "none: the order of the file stands in for it")
 	} else {
 		row("time", "%s to %s UTC", log.From.UTC().Format("2006-01-02 15:04:05"), log.To.UTC().Format("2006-01-02 15:04:05"))
+	}
+	if log.Interval > 0 {
 		row("interval", "%s between fixes, as a rule", log.Interval.Round(time.Millisecond))
 	}
 	var quality []string

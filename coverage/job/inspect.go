@@ -3,6 +3,7 @@ package job
 import (
 	"bytes"
 	"cmp"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -128,17 +129,32 @@ func (r *reading) all(path string) ([]byte, error) {
 	return io.ReadAll(f)
 }
 
+// onlyBoundary is how the log reader begins to say that a file is a kind which
+// may hold either, and holds no track.
+var onlyBoundary = []string{"no layer of points", "a shapefile of type", "a zip archive", "a damaged zip", "an archive with several"}
+
 // neither chooses the error that helps: that of the boundary reader for a
-// file which only it could have read, else that of the log reader.
+// file which only it could have read, else that of the log reader. What is no
+// kind of file known gets one that names all.
 func neither(data []byte, logErr, boundaryErr error) error {
-	head := strings.ToLower(string(data[:min(len(data), 1000)]))
-	err := logErr
-	for _, sign := range []string{"polygon", "linearring", "<kml", "pk\x03\x04"} {
-		if strings.Contains(head, sign) {
-			err = boundaryErr
-		}
+	var wrong *geo.SyntaxError
+	if !errors.As(logErr, &wrong) {
+		return logErr
 	}
-	return asInput(err)
+	head := strings.ToLower(string(bytes.TrimLeft(data[:min(len(data), 1000)], "\xef\xbb\xbf \t\r\n")))
+	begins := func(starts ...string) bool {
+		return slices.ContainsFunc(starts, func(s string) bool { return strings.HasPrefix(head, s) })
+	}
+	shapes := strings.Contains(head, "polygon") || strings.Contains(head, "linearring")
+	switch {
+	case begins("{", "[", "srid=", "geometrycollection") && shapes, begins("polygon", "multipolygon"),
+		begins("<") && strings.Contains(head, "<kml"),
+		slices.ContainsFunc(onlyBoundary, func(s string) bool { return strings.HasPrefix(wrong.Found, s) }):
+		return asInput(boundaryErr)
+	case strings.HasPrefix(wrong.Want, "a log as "):
+		return &InputError{File: wrong.File, Line: wrong.Line, Where: wrong.Where, Found: wrong.Found, Want: "a log, a boundary or a task set"}
+	}
+	return asInput(logErr)
 }
 
 // inspectLog gathers the facts of a log.

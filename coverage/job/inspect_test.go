@@ -79,19 +79,30 @@ func TestInspectBoundary(t *testing.T) {
 	assert.InDelta(t, 46.71, got.Extent.North, 1e-9)
 }
 
+// A file that is neither is told what it looks most like.
 func TestInspectRefuses(t *testing.T) {
-	dir := folder(t, map[string]string{"words.txt": "barley\nand rape\n", "open.geojson": `{"type":"Polygon","coordinates":[[[10,54]]]}`})
-	for name, want := range map[string]string{
-		"none.csv":     "no such file",
-		"words.txt":    "",
-		"open.geojson": "",
+	polygons := append([]byte("\x00\x00\x27\x0a"), make([]byte, 96)...)
+	polygons[32] = 5
+	polygons[42], polygons[43] = 0x70, 0x40 // a west edge at 256, which is no degree
+	for name, c := range map[string]struct{ text, found, want string }{
+		"words.txt":    {"barley\nand rape\n", `found columns "barley"`, "a header with columns lat and lon"},
+		"open.geojson": {`{"type":"Polygon","coordinates":[[[10,54]]]}`, "", ""},
+		"ring.wkt":     {"POLYGON((10 54))", "", ""},
+		"sizes.csv":    {"id,polygon\n1,2\n", `found columns "id", "polygon"`, "a header with columns lat and lon"},
+		"other.xml":    {"<run><a>POLYGON((0 0,1 0,1 1,0 0))</a></run>", `XML whose outer element is "run"`, "a log, a boundary or a task set"},
+		"empty.csv":    {"", "the file is empty", "a log, a boundary or a task set"},
+		"point.kml":    {"<kml><Placemark><Point/></Placemark></kml>", "no polygon (Point left out: only polygons bound a field)", "one at least"},
+		"metres.shp":   {string(polygons), "no .prj file, and coordinates that are no degrees", "longitude and latitude on WGS 84 or NAD 83"},
 	} {
+		dir := folder(t, map[string]string{name: c.text})
 		_, err := Inspect(filepath.Join(dir, name), nil, nil)
 		var wrong *InputError
 		require.ErrorAs(t, err, &wrong, name)
 		assert.Equal(t, filepath.Join(dir, name), wrong.File)
-		if want != "" {
-			assert.Equal(t, want, wrong.Found)
+		if c.found != "" {
+			assert.Equal(t, [2]string{c.found, c.want}, [2]string{wrong.Found, wrong.Want}, name)
 		}
 	}
+	_, err := Inspect(filepath.Join(t.TempDir(), "none.csv"), nil, nil)
+	assert.ErrorContains(t, err, "no such file, want a log or a boundary")
 }
