@@ -42,7 +42,31 @@ type Job struct {
 	Zone   *time.Location // for times without a zone
 	Crop   *agronomy.Crop // nil where nobody said
 	RainAt *time.Time     // nil where nobody said
+
+	GNSS      GNSS
+	GoingBack agronomy.GoingBack
+	Switching Switching
 }
+
+// GNSS is what the job says of its receivers.
+type GNSS struct {
+	ShortTerm, Drift *float64 // m, one standard deviation; nil where nobody said
+	Steering         Steering
+}
+
+// Steering is what the machines are steered by.
+type Steering int
+
+// What a job may say of it.
+const (
+	NotSaid    Steering = iota // it is told from the log
+	ByReceiver                 // by the receiver that made the log
+	ByOther                    // by eye, a marker, another receiver
+)
+
+// Switching is how many seconds a section would open before, and shut after,
+// where nobody built it yet.
+type Switching struct{ On, Off float64 }
 
 // An InputError says that an input is wrong: where, what was found and what
 // was expected. Its text is one line.

@@ -121,7 +121,10 @@ edge_allowance: 20 cm
 products:
   - {name: ammonia, analysis: 82-0-0, rate: 70 lb N/ac, price: 800 USD/ton, machines: [red drill], tank: 1450 gal, fill: 85 %, temperature: 50 F}
   - {name: seed, rate: 300 seeds/m2, thousand_kernels: 45 g, survival: 90 %, price: 0.6 EUR/kg}
-crop: {yield: 45 bu/ac, bushel: 48 lb, price: 6 USD/bu}
+crop: {yield: 45 bu/ac, bushel: 48 lb, price: 6 USD/bu, compensation: 20 %}
+gnss: {short_term: 3 cm, drift: 0 cm, steering: receiver}
+going_back: {cost: 180 USD/h, speed: 9 km/h, there: 12 min}
+switching: {on: 0.4 s, off: 300 ms}
 rain_at: 2026-03-02T18:00
 shift: {east: 12 cm, north: -8 cm}
 `,
@@ -154,6 +157,15 @@ shift: {east: 12 cm, north: -8 cm}
 	assert.InDelta(t, 300*45e-6/0.9, *j.Products[1].MassRate, 1e-12)
 	assert.InDelta(t, 45*48*1.120851156e-4, j.Crop.Yield, 1e-7)
 	assert.InDelta(t, 6/(48*0.45359237), j.Crop.Price.PerKilogram, 1e-12)
+	assert.InDelta(t, 0.2, j.Crop.Compensation, 1e-12)
+	assert.InDelta(t, 0.03, *j.GNSS.ShortTerm, 1e-12)
+	assert.Zero(t, *j.GNSS.Drift)
+	assert.Equal(t, ByReceiver, j.GNSS.Steering)
+	assert.InDelta(t, 180.0/3600, j.GoingBack.Cost, 1e-12)
+	assert.Equal(t, "USD", j.GoingBack.Currency)
+	assert.InDelta(t, 2.5, j.GoingBack.Speed, 1e-12)
+	assert.InDelta(t, 720, j.GoingBack.There, 1e-9)
+	assert.Equal(t, Switching{On: 0.4, Off: 0.3}, j.Switching)
 	assert.Equal(t, time.Date(2026, 3, 2, 17, 0, 0, 0, time.UTC), j.RainAt.UTC())
 	assert.Empty(t, j.Warnings)
 }

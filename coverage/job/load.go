@@ -53,7 +53,7 @@ type machineDraft struct {
 
 var (
 	jobKeys = []string{"field", "boundary", "time_zone", "machines", "headland", "edge_allowance", "products", "crop",
-		"rain_at", "shift"}
+		"rain_at", "shift", "gnss", "going_back", "switching"}
 	machineKeys = []string{"name", "operator", "implement", "working", "tracks"}
 )
 
@@ -202,6 +202,9 @@ func (r *reading) understand(top entry) (draft, error) {
 	}
 	j.Crop = cropOf(top.get("crop"))
 	j.Options.Shift = shiftOf(top.get("shift"))
+	j.GNSS = gnssOf(top.get("gnss"))
+	j.GoingBack = goingBackOf(top.get("going_back"))
+	j.Switching = switchingOf(top.get("switching"))
 	if rain := top.get("rain_at"); rain.given() {
 		const want = `a time such as "2026-05-04T18:00"`
 		at, ok := parseTime(rain.text(want), j.Zone)

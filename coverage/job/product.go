@@ -159,7 +159,7 @@ func cropOf(e entry) *agronomy.Crop {
 	if !e.given() {
 		return nil
 	}
-	e.mapping("yield", "bushel", "price")
+	e.mapping("yield", "bushel", "price", "compensation")
 	bushel := e.get("bushel").positive(quantity.Just(quantity.Mass))
 	kilograms := func(e entry, v quantity.Value, inBushels quantity.Kind) float64 {
 		if v.Kind != inBushels {
@@ -178,6 +178,9 @@ func cropOf(e entry) *agronomy.Crop {
 	if price := e.get("price"); price.given() {
 		v := price.quantity(quantity.CropPrice)
 		c.Price = &agronomy.Price{PerKilogram: v.SI / kilograms(price, v, quantity.PricePerBushel), Currency: v.Currency}
+	}
+	if comp := e.get("compensation"); comp.given() {
+		c.Compensation = comp.share()
 	}
 	return c
 }

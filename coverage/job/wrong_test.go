@@ -22,14 +22,14 @@ func TestWrongJobs(t *testing.T) {
 		{"empty", plainJob, "", `job.yaml: an empty file, want YAML keys`},
 		{"only a comment", plainJob, "# to be written\n", `job.yaml: an empty file, want YAML keys`},
 		{"null", plainJob, "~\n", `job.yaml: an empty file, want YAML keys`},
-		{"a list", plainJob, "- a\n", `job.yaml:1: found a list, want keys such as field, boundary, time_zone, machines, headland, edge_allowance, products, crop, rain_at and shift`},
-		{"a word", plainJob, "barley\n", `job.yaml:1: found "barley", want keys such as field, boundary, time_zone, machines, headland, edge_allowance, products, crop, rain_at and shift`},
+		{"a list", plainJob, "- a\n", `job.yaml:1: found a list, want keys such as field, boundary, time_zone, machines, headland, edge_allowance, products, crop, rain_at, shift, gnss, going_back and switching`},
+		{"a word", plainJob, "barley\n", `job.yaml:1: found "barley", want keys such as field, boundary, time_zone, machines, headland, edge_allowance, products, crop, rain_at, shift, gnss, going_back and switching`},
 		{"not YAML", "field: Nine Elms", "field: [Nine Elms", `job.yaml:2: not YAML: did not find expected ',' or ']'`},
 		{"a second document", "machines:\n", "---\nmachines:\n", `job.yaml:3: found a second document, want one`},
 
 		// Keys.
 		{"unknown key", "boundary:", "bondary:", `job.yaml:2: bondary: unknown key "bondary", want "boundary"`},
-		{"unknown key far from all", "boundary:", "weather:", `job.yaml:2: weather: unknown key "weather", want one of field, boundary, time_zone, machines, headland, edge_allowance, products, crop, rain_at and shift`},
+		{"unknown key far from all", "boundary:", "weather:", `job.yaml:2: weather: unknown key "weather", want one of field, boundary, time_zone, machines, headland, edge_allowance, products, crop, rain_at, shift, gnss, going_back and switching`},
 		{"unknown key deep down", "row_spacing:", "row_spaceing:", `job.yaml:5: machines[0].implement.row_spaceing: unknown key "row_spaceing", want "row_spacing"`},
 		{"key in capitals", "openers:", "Openers:", `job.yaml:5: machines[0].implement.Openers: unknown key "Openers", want "openers"`},
 		{"a key twice", "boundary: field.geojson", "boundary: field.geojson\nboundary: other.geojson", `job.yaml:3: boundary: found twice, want the key once`},
@@ -48,6 +48,14 @@ func TestWrongJobs(t *testing.T) {
 		{"a track twice", "[day.csv]", "[day.csv, day.csv]", `job.yaml:6: machines[0].tracks[1]: found "day.csv" twice, want each log once`},
 		{"a mapping for a track", "[day.csv]", "[{file: day.csv}]", `job.yaml:6: machines[0].tracks[0]: found keys, want the path of a log`},
 		{"an operator with keys", "- name", "- operator: {first: Ada}\n    name", `job.yaml:4: machines[0].operator: found keys, want a name`},
+
+		// What if.
+		{"an error below zero", "machines:\n", "gnss: {short_term: -2 cm}\nmachines:\n", `job.yaml:3: gnss.short_term: found "-2 cm", want zero or more`},
+		{"an error without a unit", "machines:\n", "gnss: {drift: 2}\nmachines:\n", `job.yaml:3: gnss.drift: found "2"` + length},
+		{"steered by nobody", "machines:\n", "gnss: {steering: autopilot}\nmachines:\n", `job.yaml:3: gnss.steering: found "autopilot", want receiver or other`},
+		{"a price by the day", "machines:\n", "going_back: {cost: 150 USD}\nmachines:\n", `job.yaml:3: going_back.cost: found "150 USD", no unit called "USD", want a price by time such as "150 USD/h"`},
+		{"going back in a tractor", "machines:\n", "going_back: {price: 150 USD/h}\nmachines:\n", `job.yaml:3: going_back.price: unknown key "price", want one of cost, speed and there`},
+		{"neighbours that make up all and more", "machines:\n", "crop: {yield: 5 t/ha, compensation: 120 %}\nmachines:\n", `job.yaml:3: crop.compensation: found "120 %", want above 0 % and at most 100 %`},
 
 		// Implements.
 		{"a bare width", implement, "{width: 50}", `job.yaml:5: machines[0].implement.width: found "50"` + length},

@@ -24,6 +24,7 @@ const (
 	PricePerMass               // money/kg
 	PricePerVolume             // money/m³
 	PricePerBushel             // money/bushel
+	PricePerTime               // money/s
 	Percent                    // a fraction: 85 % is 0.85
 
 	// What only occurs as part of a unit.
@@ -56,6 +57,7 @@ var kinds = [...]struct {
 	PricePerMass:   {"a price by mass", `"800 USD/ton" or "0.9 EUR/kg"`, "%s/kg", false},
 	PricePerVolume: {"a price by volume", `"3.5 USD/gal" or "2.10 EUR/L"`, "%s/m3", false},
 	PricePerBushel: {"a price by the bushel", `"6 USD/bu"`, "%s/bu", false},
+	PricePerTime:   {"a price by time", `"150 USD/h"`, "%s/s", false},
 	Percent:        {"a share", `"85 %"`, "%", false},
 	seeds:          {noun: "a number of seeds"},
 	bushels:        {noun: "a number of bushels"},

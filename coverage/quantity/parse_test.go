@@ -126,6 +126,7 @@ func TestRead(t *testing.T) {
 		{"0.25 USD/lb", Price, Value{SI: 0.25 / Pound, Kind: PricePerMass, Currency: "USD"}},
 		{"2.10 EUR/L", Price, Value{SI: 2100, Kind: PricePerVolume, Currency: "EUR"}},
 		{"6 USD/bu", CropPrice, Value{SI: 6, Kind: PricePerBushel, Currency: "USD"}},
+		{"180 USD/h", Just(PricePerTime), Value{SI: 0.05, Kind: PricePerTime, Currency: "USD"}},
 		{"6.5 t/ha", Yield, Value{SI: 0.65, Kind: MassRate}},
 		{"35 g", SeedSize, Value{SI: 0.035, Kind: Mass}},
 	} {

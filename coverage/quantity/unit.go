@@ -80,6 +80,7 @@ var ratios = map[[2]Kind]Kind{
 	{money, Mass}:      PricePerMass,
 	{money, Volume}:    PricePerVolume,
 	{money, bushels}:   PricePerBushel,
+	{money, Duration}:  PricePerTime,
 }
 
 // nutrients are the names a nutrient rate may carry.

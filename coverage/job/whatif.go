@@ -1,0 +1,76 @@
+package job
+
+import (
+	"strconv"
+
+	"lapwing/coverage/agronomy"
+	"lapwing/coverage/quantity"
+)
+
+// gnssOf reads how far off the receivers are, and what steers the machines.
+func gnssOf(e entry) (g GNSS) {
+	if !e.given() {
+		return g
+	}
+	e.mapping("short_term", "drift", "steering")
+	g.ShortTerm = e.get("short_term").notNegative(quantity.Length)
+	g.Drift = e.get("drift").notNegative(quantity.Length)
+	if s := e.get("steering"); s.given() {
+		const want = "receiver or other"
+		switch text := s.text(want); text {
+		case "receiver":
+			g.Steering = ByReceiver
+		case "other":
+			g.Steering = ByOther
+		default:
+			s.fail("found "+strconv.Quote(text), want)
+		}
+	}
+	return g
+}
+
+// notNegative returns a quantity of zero or more, or nil where there is none.
+func (e entry) notNegative(kind quantity.Kind) *float64 {
+	if !e.given() {
+		return nil
+	}
+	v := e.quantity(quantity.Just(kind))
+	if v.SI < 0 {
+		e.fail("found "+strconv.Quote(e.text("")), "zero or more")
+	}
+	return &v.SI
+}
+
+// goingBackOf reads what it takes to go back to a skip.
+func goingBackOf(e entry) (g agronomy.GoingBack) {
+	if !e.given() {
+		return g
+	}
+	e.mapping("cost", "speed", "there")
+	if cost := e.get("cost"); cost.given() {
+		v := cost.quantity(quantity.Just(quantity.PricePerTime))
+		g.Cost, g.Currency = v.SI, v.Currency
+	}
+	if speed := e.get("speed").positive(quantity.Just(quantity.Speed)); speed != nil {
+		g.Speed = *speed
+	}
+	if there := e.get("there").positive(quantity.Just(quantity.Duration)); there != nil {
+		g.There = *there
+	}
+	return g
+}
+
+// switchingOf reads how fast sections would open and shut.
+func switchingOf(e entry) (s Switching) {
+	if !e.given() {
+		return s
+	}
+	e.mapping("on", "off")
+	if on := e.get("on").notNegative(quantity.Duration); on != nil {
+		s.On = *on
+	}
+	if off := e.get("off").notNegative(quantity.Duration); off != nil {
+		s.Off = *off
+	}
+	return s
+}
