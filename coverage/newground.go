@@ -35,11 +35,29 @@ func (m *Map) NewGround() [][][]Seen {
 }
 
 // see turns a ring on the plane into one as seen from a swath of the way.
+//
+// Where the way comes back to its start, as a round does, a ring runs on from
+// its end to its beginning. It is led there along the two ends and far out on
+// the left, so that what lies to the left of it there is inside or outside as
+// it should be.
 func (w *way) see(ring plane.Ring, sw *Swath) []Seen {
-	out := make([]Seen, len(ring))
-	for i, p := range ring {
+	far := -4 * w.width
+	out := make([]Seen, 0, len(ring)+4)
+	at := func(p plane.Point) Seen {
 		s := w.locate(p, sw.From, sw.To)
-		out[i] = Seen{s.along + s.ahead, s.across}
+		return Seen{s.along + s.ahead, s.across}
+	}
+	for i, p := range ring {
+		a, q := at(p), ring[(i+1)%len(ring)]
+		out = append(out, a)
+		b := at(q)
+		if math.Abs(b.Along-a.Along) > 2*plane.Distance(p, q)+w.width {
+			from, to := sw.To, sw.From
+			if a.Along < b.Along {
+				from, to = to, from
+			}
+			out = append(out, Seen{from, a.Across}, Seen{from, far}, Seen{to, far}, Seen{to, b.Across})
+		}
 	}
 	return out
 }

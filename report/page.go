@@ -32,6 +32,7 @@ type assessment struct {
 	Strips                    []*chart
 	Products                  table
 	Costs                     costs
+	WhatIf                    *whatIfPage
 	Machines                  table
 	Passes                    table
 }
@@ -54,6 +55,7 @@ func (r *Report) page() *assessment {
 		SmallSkips: r.tooSmall(r.skips()), SmallOverlaps: r.tooSmall(r.overlaps()),
 		Ground: r.groundTable(), Depths: r.depthTable(), Headland: r.headlandTable(),
 		Products: r.productTable(), Costs: r.costs(), Machines: r.machineTable(), Passes: r.passTable(),
+		WhatIf: r.whatIfPage(),
 	}
 	for _, w := range r.warnings() {
 		p.Warnings = append(p.Warnings, warningWords(w))

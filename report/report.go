@@ -33,6 +33,7 @@ type Report struct {
 	// OffRates is the ground that turns put off its rate, for the plat; nil
 	// draws none.
 	OffRates []coverage.OffRate
+	WhatIf   *WhatIf        // nil where nobody asked
 	Zone     *time.Location // of the times for people; nil means UTC
 	RainAt   *time.Time     // when rain is expected; nil where nobody said
 }

@@ -43,6 +43,7 @@ type summary struct {
 	Dose     summaryDose      `json:"dose"`
 	Times    []summaryTime    `json:"times"`
 	Forecast *summaryForecast `json:"forecast"`
+	WhatIf   *summaryWhatIf   `json:"what_if"`
 }
 
 type summaryField struct {
@@ -211,6 +212,7 @@ func (r *Report) summary() summary {
 		Dose:     r.summaryDose(),
 		Times:    r.summaryTimes(),
 		Forecast: r.summaryForecast(),
+		WhatIf:   r.summaryWhatIf(),
 	}
 	for i := range m.Machines {
 		s.Machines = append(s.Machines, summaryMachine{m.Machines[i].Name, m.Machines[i].Operator, metres(m.Machines[i].Implement.Width)})

@@ -29,6 +29,7 @@ func (r *Report) Text(w io.Writer) error {
 	r.textCost(&b)
 	r.textTimes(&b)
 	r.textSkipList(&b)
+	r.textWhatIf(&b)
 	if n := len(r.warnings()); n > 0 {
 		fmt.Fprintf(&b, "\n%s about the input.\n", count(n, "warning"))
 	}

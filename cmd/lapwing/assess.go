@@ -41,7 +41,7 @@ func assessmentNames(tables bool) (names []string) {
 }
 
 func newAssess() *cobra.Command {
-	var f jobFlags
+	var f assessFlags
 	c := &cobra.Command{
 		Use:   "assess JOB.yaml",
 		Short: "Assess a field: skips, overlaps, headland, products",
@@ -59,11 +59,18 @@ products.csv, waste.csv, fills.csv and times.csv.`,
 	f.ManyFields = true
 	f.add(c, "assessment", "print summary.json instead of the summary in words")
 	c.Flags().BoolVar(&f.tables, "csv", false, "write products, waste, fills and times as CSV too")
+	c.Flags().BoolVar(&f.whatIf, "what-if", false, "also tell how sure it is, which lap costs least, what sections would save, and what is worth going back for")
 	return c
 }
 
+// assessFlags are what assess takes beside what all commands on one field do.
+type assessFlags struct {
+	jobFlags
+	whatIf bool
+}
+
 // assess loads a job, measures it, prices it and writes the answer.
-func assess(c *cobra.Command, args []string, f *jobFlags) error {
+func assess(c *cobra.Command, args []string, f *assessFlags) error {
 	units, err := unitsOf(f.units)
 	if err != nil {
 		return err
@@ -88,6 +95,12 @@ func assess(c *cobra.Command, args []string, f *jobFlags) error {
 		return err
 	}
 	r.OffRates = r.Map.OffRates() // for the plat
+	if f.whatIf {
+		say("asking what if")
+		if err := lookFurther(r, j); err != nil {
+			return err
+		}
+	}
 	say("writing")
 	err = write(c.Context(), out, assessment(r, f.tables))
 	if err != nil {

@@ -17,7 +17,7 @@ import (
 
 // assessFields assesses each of several fields that the same logs are of, into
 // a directory of its own in the one that was asked for.
-func assessFields(c *cobra.Command, j *job.Job, f *jobFlags, units report.Units, say func(string)) error {
+func assessFields(c *cobra.Command, j *job.Job, f *assessFlags, units report.Units, say func(string)) error {
 	fields := append([]coverage.Field{j.Field}, j.Others...)
 	common := j.Warnings
 	if fixes, metres := coverage.Travel(fields, j.Machines, j.Options); fixes > 0 {
@@ -40,6 +40,11 @@ func assessFields(c *cobra.Command, j *job.Job, f *jobFlags, units report.Units,
 			continue
 		}
 		r.OffRates = r.Map.OffRates()
+		if f.whatIf {
+			if err := lookFurther(r, &one); err != nil {
+				return err
+			}
+		}
 		rows = append(rows, report.FieldRow{Report: r, Dir: filepath.Join(f.out, dirName(fields[i].Name, f.out, rows))})
 	}
 	if len(rows) == 0 {

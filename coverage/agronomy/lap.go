@@ -75,7 +75,7 @@ func (c StripCosts) Known() bool { return c.Skipped > 0 && c.Doubled > 0 }
 // (the critical fractile of the newsvendor), whatever their scatter looks
 // like. Only the ratio of the costs moves it.
 type LapStudy struct {
-	Headland bool    // between headland passes, or one and an interior pass
+	Headland bool    // between headland passes; else between interior ones
 	Length   float64 // m of neighbouring passes
 	Mean     float64 // m, the lap today; negative for a gap
 	Spread   float64 // m, the laps' standard deviation
@@ -111,7 +111,10 @@ func Laps(m *coverage.Map, c StripCosts) []LapStudy {
 					continue // none, or it is told by the later of the two
 				}
 				kind := 0
-				if m.Passes[i].Headland || m.Passes[l.Pass-1].Headland {
+				switch mine, theirs := m.Passes[i].Headland, m.Passes[l.Pass-1].Headland; {
+				case mine != theirs:
+					continue // what is left over for the last pass beside a headland nobody sets
+				case mine:
 					kind = 1
 				}
 				laps[kind] = append(laps[kind], lapOf{l.By / float64(plane.Metre), b.Length / float64(plane.Metre)})

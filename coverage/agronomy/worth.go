@@ -51,9 +51,8 @@ const neighbours = 0.5
 const farSure = 0.5
 
 // Worths weighs each skip that is a mistake, in the order of Map.Skips. Sure
-// says of the first ones in how many of a hundred runs they stay skips, as a
-// fraction; it may be shorter.
-func (a *Assessment) Worths(crop *Crop, back GoingBack, sure []float64) []Worth {
+// says of some, by their index, in how many runs they stay skips, from 0 to 1.
+func (a *Assessment) Worths(crop *Crop, back GoingBack, sure map[int]float64) []Worth {
 	costs := a.StripCosts(crop)
 	speed := back.Speed
 	if speed == 0 {
@@ -64,7 +63,6 @@ func (a *Assessment) Worths(crop *Crop, back GoingBack, sure []float64) []Worth 
 		there = usualThere
 	}
 	var out []Worth
-	n := 0
 	for i := range a.Map.Skips {
 		s := &a.Map.Skips[i]
 		if s.Cause == coverage.Unworked {
@@ -93,10 +91,9 @@ func (a *Assessment) Worths(crop *Crop, back GoingBack, sure []float64) []Worth 
 			w.Low, w.High = &low, &high
 		}
 		w.judge(back, costs)
-		if n < len(sure) && sure[n] <= farSure && w.Verdict == Go {
+		if share, looked := sure[i]; looked && share <= farSure && w.Verdict == Go {
 			w.Verdict, w.Reason = NotSure, "the receiver's error alone may have made it: look first"
 		}
-		n++
 		out = append(out, w)
 	}
 	return out

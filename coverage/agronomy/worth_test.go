@@ -26,7 +26,7 @@ func TestWorths(t *testing.T) {
 		name string
 		crop *Crop
 		back GoingBack
-		sure []float64
+		sure map[int]float64
 		want Verdict
 		why  string
 	}{
@@ -34,7 +34,7 @@ func TestWorths(t *testing.T) {
 		{"dear", crop(0), GoingBack{Cost: 200.0 / hour, Currency: "USD"}, nil, Leave, "going back takes more than the crop brings"},
 		{"in between", crop(0), GoingBack{Cost: 30.0 / hour, Currency: "USD"}, nil, NotSure, "it pays only if the neighbours make up little of the yield"},
 		{"in between, and told", crop(0.1), GoingBack{Cost: 30.0 / hour, Currency: "USD"}, nil, Go, "the crop brings more than going back takes"},
-		{"maybe no skip", crop(0), GoingBack{Cost: 1.0 / hour, Currency: "USD"}, []float64{0.3}, NotSure, "the receiver's error alone may have made it: look first"},
+		{"maybe no skip", crop(0), GoingBack{Cost: 1.0 / hour, Currency: "USD"}, map[int]float64{0: 0.3}, NotSure, "the receiver's error alone may have made it: look first"},
 		{"no cost", crop(0), GoingBack{}, nil, NotSure, "the job does not say what going back costs by the hour"},
 		{"no crop", nil, GoingBack{Cost: 1, Currency: "USD"}, nil, NotSure, "the job has no crop, so what a skip loses is not known"},
 		{"two currencies", crop(0), GoingBack{Cost: 1, Currency: "CAD"}, nil, NotSure, "going back is priced in CAD, the crop in USD"},

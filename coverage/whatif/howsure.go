@@ -66,7 +66,8 @@ type HowSure struct {
 	Excess     Interval
 	OverReach  Interval
 	Wasted     []Interval // of each group, the ground
-	Skips      []float64  // of each skip looked at, in how many of the runs, 0 to 1, some of it stays bare
+	Looked     []int      // the skips looked at, indices into Map.Skips
+	Skips      []float64  // of each of these, in how many of the runs, 0 to 1, some of it stays bare
 }
 
 // A Certainty is how sure a skip is, in words.
@@ -137,6 +138,7 @@ func Sure(m *coverage.Map, opt Options) *HowSure {
 		}
 		runs[i] = replay.Run(n.back(e))
 	})
+	out.Looked = watch
 	out.read(m, opt, watch, still, runs)
 	return out
 }
@@ -186,7 +188,7 @@ func (h *HowSure) read(m *coverage.Map, opt Options, watch []int, still coverage
 // widened is by how much the intervals reach farther from their middle than the
 // runs do. The runs leave out what the model of the error does not know: that
 // a driver's hand is not a normal number, that laps are averaged over 40 m. On
-// the fields of seeds 0 to 159 (see the tests) the intervals of the runs
+// the fields of seeds 0 to 239 (see the tests) the intervals of the runs
 // themselves held four times of five, and these nine times of ten; whether they
 // do was then tried on other fields.
 const widened = 1.3
@@ -222,4 +224,13 @@ func inParallel(n int, f func(i int)) {
 		})
 	}
 	wg.Wait()
+}
+
+// Shares returns Skips by the skips' indices.
+func (h *HowSure) Shares() map[int]float64 {
+	out := make(map[int]float64, len(h.Looked))
+	for k, i := range h.Looked {
+		out[i] = h.Skips[k]
+	}
+	return out
 }

@@ -87,10 +87,11 @@ type cell struct {
 // any steering does, to most of a metre.
 var strays = []float64{0.01, 0.03, 0.09, 0.27, 0.81}
 
-// edgeStrays is the first of the sizes that headland passes stray by. Four sides
-// of a field do not tell how far that is, and a boundary is seldom surveyed to
-// less than a decimetre.
-const edgeStrays = 2
+// edgeStrays are the sizes that headland passes stray by from the boundary as
+// drawn. Four sides of a field do not tell how far that is: nobody follows a
+// boundary better than a line, nor much worse, and few are surveyed to less
+// than a decimetre.
+var edgeStrays = []float64{0.09, 0.27, 0.81}
 
 const (
 	mostLaps    = 350  // stretches; more take seconds and tell little more
@@ -131,9 +132,9 @@ func fitLaps(m *coverage.Map, n *nodes, errors []Error) *lapFit {
 		if l < slices.Max(likely)-unlikely {
 			continue
 		}
-		for _, edge := range strays[edgeStrays:] {
-			if edge < cells[i].pass {
-				continue // nobody follows a boundary better than a line
+		for _, edge := range edgeStrays {
+			if edge < cells[i].pass || edge > 4*max(cells[i].pass, edgeStrays[0]/4) {
+				continue
 			}
 			for _, end := range strays {
 				c := cells[i]

@@ -66,23 +66,25 @@ func Sections(m *coverage.Map, with Switching) []SectionRun {
 	return runs
 }
 
-// sectionCounts are one section, twice as many and so on, up to one for each
-// opener of the bar that has most.
+// sectionCounts are one section, and about twice as many and so on, up to one
+// for each opener of the bar that has most: whole openers to each.
 func sectionCounts(m *coverage.Map) []int {
 	most := 1
 	for i := range m.Machines {
 		im := &m.Machines[i].Implement
 		n := im.Openers
-		if n == 0 {
-			n = int(im.Width.Metres() / finestSection)
+		for half := 1; im.Openers == 0 && float64(half)*finestSection <= im.Width.Metres(); half *= 2 {
+			n = half
 		}
 		most = max(most, n)
 	}
-	var out []int
-	for n := 1; n < most; n *= 2 {
-		out = append(out, n)
+	out := []int{1}
+	for n := 2; n <= most; n++ {
+		if last := out[len(out)-1]; most%n == 0 && (n >= 2*last || n == most) {
+			out = append(out, n)
+		}
 	}
-	return append(out, most)
+	return out
 }
 
 // sectionsOver returns what the sections of each run sweep over one swath, in

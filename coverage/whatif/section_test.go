@@ -76,6 +76,22 @@ func TestSectionsSwitching(t *testing.T) {
 	assert.LessOrEqual(t, slow[0].Wasted[0], plain[0].Wasted[0]+2*w)
 }
 
+// A round that closes upon itself, about a pond, is new all the way: with any
+// number of sections it is worked once, but for its end that laps its start.
+func TestSectionsRound(t *testing.T) {
+	pond := covertest.Disc(covertest.XY{}, 20, 12)
+	s := covertest.NewScene("pond", covertest.Rectangle(-60, -60, 60, 60), pond)
+	im := covertest.Mounted(6, 0, 1)
+	im.Openers = 16
+	s.Drive(covertest.Rig{Name: "drill", Implement: im, Path: covertest.NewPath(5).HoleRound(pond, 3), Speed: 2, Rate: 5})
+	passes, states := s.Passes()
+	s.Machines[0].Tracks[0].States = states
+	m := coverage.Lay(s.Field, s.Machines, coverage.Sweep(passes, s.Machines), coverage.Options{})
+	for _, r := range whatif.Sections(m, whatif.Switching{}) {
+		assert.InEpsilon(t, m.Ground.Covered.SquareMetres(), r.Swept[0], 0.01, "%d sections", r.Sections)
+	}
+}
+
 // More sections never waste more, and the smaller the field the more they
 // save of it: published savings rise with the perimeter-to-area ratio (median
 // overlap cut by 7 sections of a sprayer 3.0 % of the field at 0.01 per m,

@@ -1,0 +1,404 @@
+package report
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"strings"
+
+	"lapwing/coverage/agronomy"
+	"lapwing/coverage/whatif"
+	"lapwing/geo/plane"
+)
+
+// A WhatIf is what the field would be with something changed.
+type WhatIf struct {
+	Sure     *whatif.HowSure
+	Groups   []int // of each account, its index in Sure.Wasted; -1 where it has none
+	Sections []whatif.SectionRun
+	With     whatif.Switching // of those sections
+	Strip    agronomy.StripCosts
+	Laps     []agronomy.LapStudy
+	Worths   []agronomy.Worth
+}
+
+// squared is an area of so many square metres.
+func squared(m2 float64) plane.Area { return plane.Area(math.Round(m2 * float64(plane.SquareMetre))) }
+
+// sureRow is one quantity with its interval.
+type sureRow struct {
+	Name string
+	Now  plane.Area
+	In   whatif.Interval
+}
+
+func (r *Report) sureRows() []sureRow {
+	g, s := r.Map.Ground, r.WhatIf.Sure
+	return []sureRow{
+		{"Skip", g.Skip - g.Remainder, s.Skip},
+		{"Overlap, twice or more", g.Overlap, s.Overlap},
+		{"Every visit after the first", g.Excess, s.Excess},
+		{"Over-reach, outside", g.OverReach, s.OverReach},
+	}
+}
+
+// receiverWords say what the intervals rest on.
+func (r *Report) receiverWords(u Units) string {
+	s := r.WhatIf.Sure
+	var each []string
+	for i, e := range s.Errors {
+		quality := whatif.QualityOf(&r.Map.Machines[i]).String()
+		each = append(each, fmt.Sprintf("%s: fixes %s, short-term error %s, drift %s", plain(r.machineName(i), 30), quality,
+			u.length(e.ShortTerm*float64(plane.Metre)), u.length(e.Drift*float64(plane.Metre))))
+	}
+	how := "The log is taken to show the receiver's error once, which makes skips and overlaps a little too large."
+	if s.ByReceiver {
+		how = "The log is taken to hide the receiver's error, so skips and overlaps are larger than it shows. If something else steered, write gnss: {steering: other} in the job."
+	}
+	return fmt.Sprintf("GNSS error, one standard deviation (%s). %s", strings.Join(each, "; "), how)
+}
+
+// sureSentence is the answer in one sentence.
+func (r *Report) sureSentence(u Units) string {
+	s := r.WhatIf.Sure
+	between := func(i whatif.Interval) string {
+		return fmt.Sprintf("between %s and %s", u.area(squared(i.Low)), u.area(squared(i.High)))
+	}
+	says := fmt.Sprintf("With the receiver's error, the true skip is %s and the overlap %s, nine times of ten", between(s.Skip), between(s.Overlap))
+	if s.ByReceiver {
+		says += ": the receiver is taken to have steered, so that its error is on the ground and not in the log"
+	}
+	return says + "."
+}
+
+// lapWords say in words a lap or, where it is below zero, a gap.
+func (u Units) lapWords(m float64) string {
+	if m < 0 {
+		return "a gap of " + u.length(-m*float64(plane.Metre))
+	}
+	return "a lap of " + u.length(m*float64(plane.Metre))
+}
+
+func lapKind(l *agronomy.LapStudy) string {
+	if l.Headland {
+		return "on the headland"
+	}
+	return "in the interior"
+}
+
+func (r *Report) lapSentence(u Units, l *agronomy.LapStudy) string {
+	w := r.WhatIf
+	return fmt.Sprintf("Passes %s were driven with %s on average, give or take %s; %s would have cost least and saved %s.",
+		lapKind(l), u.lapWords(l.Mean), u.length(l.Spread*float64(plane.Metre)), u.lapWords(l.Best), money(l.Cost-l.BestCost, w.Strip.Currency))
+}
+
+// sectionSaved is what sections would have saved against one for the whole bar
+// that shuts by itself, and of which account.
+func (r *Report) sectionWaste(k int) plane.Area {
+	sum := 0.0
+	for _, m2 := range r.WhatIf.Sections[k].Wasted {
+		sum += m2
+	}
+	return squared(sum)
+}
+
+// sectionCost is what all products with a price would cost on the waste of a
+// run; false where none has one, or they differ in currency.
+func (r *Report) sectionCost(k int) (float64, string, bool) {
+	sum, currency := 0.0, ""
+	for i := range r.Accounts {
+		p := &r.Accounts[i].Product
+		if p.Price == nil || currency != "" && p.Price.Currency != currency {
+			continue
+		}
+		if c := p.On(r.carriedWaste(k, p)).Cost; c != nil {
+			sum, currency = sum+*c, p.Price.Currency
+		}
+	}
+	return sum, currency, currency != ""
+}
+
+// carriedWaste is the waste of a run by the machines that carry a product.
+func (r *Report) carriedWaste(k int, p *agronomy.Product) plane.Area {
+	sum := 0.0
+	for i, m2 := range r.WhatIf.Sections[k].Wasted {
+		if p.CarriedBy(r.Map.Machines[i].Name) {
+			sum += m2
+		}
+	}
+	return squared(sum)
+}
+
+// sectionSentence tells of the number of sections past which little is saved:
+// the next more would save less than a tenth of what one section wastes.
+func (r *Report) sectionSentence(u Units) string {
+	runs := r.WhatIf.Sections
+	one := r.sectionWaste(0)
+	k := 0
+	for k < len(runs)-1 && 10*(r.sectionWaste(k)-r.sectionWaste(k+1)) >= one && one > 0 {
+		k++
+	}
+	if k == 0 {
+		return "Sections that shut over covered ground would have saved next to nothing here."
+	}
+	s := fmt.Sprintf("%d sections that shut over covered ground and outside the field would have wasted %s less than a bar that shuts as a whole",
+		runs[k].Sections, u.area(one-r.sectionWaste(k)))
+	if now, currency, ok := r.sectionCost(k); ok {
+		whole, _, _ := r.sectionCost(0)
+		s += ", " + money(whole-now, currency)
+	}
+	if k < len(runs)-1 {
+		s += "; more would save little beyond that"
+	}
+	return s + "."
+}
+
+// worthNumbers gives the numbers of the listed skips with each verdict.
+func (r *Report) worthNumbers() map[agronomy.Verdict][]string {
+	out := map[agronomy.Verdict][]string{}
+	by := r.worthBySkip()
+	l := r.skips()
+	for n, i := range l.order[:l.listed] {
+		if w := by[i]; w != nil {
+			out[w.Verdict] = append(out[w.Verdict], fmt.Sprint(n+1))
+		}
+	}
+	return out
+}
+
+func (r *Report) worthBySkip() map[int]*agronomy.Worth {
+	out := map[int]*agronomy.Worth{}
+	for k := range r.WhatIf.Worths {
+		out[r.WhatIf.Worths[k].Skip] = &r.WhatIf.Worths[k]
+	}
+	return out
+}
+
+func (r *Report) worthSentence() string {
+	const most = 8
+	var parts []string
+	by := r.worthNumbers()
+	for _, v := range []agronomy.Verdict{agronomy.Go, agronomy.Leave, agronomy.NotSure} {
+		switch n := by[v]; {
+		case len(n) > most:
+			parts = append(parts, fmt.Sprintf("%s: %s and %d more", v, strings.Join(n[:most], ", "), len(n)-most))
+		case len(n) > 0:
+			parts = append(parts, fmt.Sprintf("%s: %s", v, strings.Join(n, ", ")))
+		}
+	}
+	if parts == nil {
+		return ""
+	}
+	return "Worth going back to skips? " + capital(strings.Join(parts, ". ")) + "."
+}
+
+// textWhatIf is the short of it.
+func (r *Report) textWhatIf(b *bytes.Buffer) {
+	w := r.WhatIf
+	if w == nil {
+		return
+	}
+	b.WriteByte('\n')
+	wrap(b, r.sureSentence(r.Units))
+	for i := range w.Laps {
+		wrap(b, r.lapSentence(r.Units, &w.Laps[i]))
+	}
+	if len(w.Laps) == 0 {
+		wrap(b, r.noLap())
+	}
+	wrap(b, r.sectionSentence(r.Units))
+	if s := r.worthSentence(); s != "" {
+		wrap(b, s)
+	}
+}
+
+// noLap says why there is no best lap.
+func (r *Report) noLap() string {
+	if u := r.WhatIf.Strip.Unsaid; !r.WhatIf.Strip.Known() && len(u) > 0 {
+		return "Which lap costs least cannot be told: " + strings.Join(u, "; ") + "."
+	}
+	return "Which lap costs least cannot be told: too few passes ran side by side."
+}
+
+// A whatIfPage is what the template "whatif" places.
+type whatIfPage struct {
+	SureSays     []dual
+	Sure, Worth  table
+	LapSays      []dual
+	Laps         []*chart
+	SectionChart *chart
+	Sections     table
+}
+
+func (r *Report) whatIfPage() *whatIfPage {
+	w := r.WhatIf
+	if w == nil {
+		return nil
+	}
+	p := &whatIfPage{
+		SureSays: []dual{r.both(r.sureSentence), r.both(r.receiverWords)},
+		Sure:     r.sureTable(), Worth: r.worthTable(), Sections: r.sectionTable(), SectionChart: r.sectionChart(),
+	}
+	for i := range w.Laps {
+		p.Laps = append(p.Laps, r.lapChart(&w.Laps[i]))
+	}
+	if len(w.Laps) == 0 {
+		p.LapSays = append(p.LapSays, same(r.noLap()))
+	} else if len(w.Strip.Unsaid) > 0 {
+		p.LapSays = append(p.LapSays, same(capital(strings.Join(w.Strip.Unsaid, "; "))+"."))
+	}
+	return p
+}
+
+func (r *Report) sureTable() table {
+	t := table{
+		Label: "Table of intervals", Caption: fmt.Sprintf("As measured, and the interval that holds the truth in nine cases of ten: from %d runs with passes moved by the receiver's error.", r.WhatIf.Sure.Runs),
+		Columns: []column{words("Ground"), figures("Measured"), figures("At least"), figures("Middle"), figures("At most")},
+	}
+	add := func(name string, now plane.Area, in whatif.Interval) {
+		t.add(same(name), r.bothAreas(now), r.bothAreas(squared(in.Low)), r.bothAreas(squared(in.Middle)), r.bothAreas(squared(in.High)))
+	}
+	for _, row := range r.sureRows() {
+		add(row.Name, row.Now, row.In)
+	}
+	for i := range r.Accounts {
+		a := &r.Accounts[i]
+		g := r.WhatIf.Groups[i]
+		if g < 0 {
+			continue
+		}
+		in := r.WhatIf.Sure.Wasted[g]
+		amount := func(m2 float64) dual { w := a.Product.On(squared(m2)); return amountWords(r.Units, &w) }
+		now := agronomy.Amount{Ground: a.Ground.Wasted, Mass: a.Wasted, Volume: a.WastedVolume}
+		t.add(same(a.Product.Name+" wasted"), amountWords(r.Units, &now), amount(in.Low), amount(in.Middle), amount(in.High))
+	}
+	return t
+}
+
+func (r *Report) worthTable() table {
+	t := table{
+		Label: "Table of skips worth going back to", Empty: "No skips to list.",
+		Caption: "How sure each skip is under the receiver's error, and what mending it brings against what it takes. The crop counts less the product that mending puts down. Look for wet ground and power lines first.",
+		Columns: []column{words("Skip"), figures("Area"), words("How sure"), words("Verdict"), classed("Why", "where"), figures("Brings"), figures("Takes"), figures("Minutes")},
+	}
+	by, shares := r.worthBySkip(), r.WhatIf.Sure.Shares()
+	l := r.skips()
+	for n, i := range l.order[:l.listed] {
+		w := by[i]
+		if w == nil {
+			continue
+		}
+		sure := "not looked into"
+		if s, ok := shares[i]; ok {
+			sure = string(whatif.CertaintyOf(s))
+		}
+		t.add(same(fmt.Sprint(n+1)), r.bothAreas(r.Map.Skips[i].Area), same(sure), same(string(w.Verdict)), same(w.Reason),
+			same(r.brings(w)), same(r.takes(w)), same(number(w.Time/60, 0))).
+			goes(fmt.Sprintf("s%d", n+1), fmt.Sprintf("Skip %d on the plat", n+1))
+	}
+	return t
+}
+
+func (r *Report) brings(w *agronomy.Worth) string {
+	switch {
+	case w.High == nil:
+		return "not known"
+	case *w.Low == *w.High:
+		return money(*w.High, r.WhatIf.Strip.Currency)
+	}
+	return number(*w.Low, 2) + " to " + money(*w.High, r.WhatIf.Strip.Currency)
+}
+
+func (r *Report) takes(w *agronomy.Worth) string {
+	if w.Drive == nil {
+		return "not known"
+	}
+	sum := *w.Drive
+	if w.Again != nil {
+		sum += *w.Again
+	}
+	return money(sum, r.WhatIf.Strip.Currency)
+}
+
+// lapChart draws what the field would have cost with another mean lap.
+func (r *Report) lapChart(l *agronomy.LapStudy) *chart {
+	w := r.WhatIf
+	us, metric := lengths()
+	us.Unit, us.One = "in", us.One/12
+	metric.Unit, metric.One = "cm", metric.One/100
+	tick := float64(plane.Metre)
+	x := axis{Name: "lap between neighbours", US: us, Metric: metric, Ticks: 5, Least: l.Curve[0].Lap * tick, Most: l.Curve[len(l.Curve)-1].Lap * tick}
+	y := axis{Name: w.Strip.Currency, Ticks: 4}
+	var skipped, doubled, sum []chartPoint
+	for _, c := range l.Curve {
+		y.Most = max(y.Most, c.Skipped+c.Doubled)
+		skipped = append(skipped, chartPoint{c.Lap * tick, c.Skipped})
+		doubled = append(doubled, chartPoint{c.Lap * tick, c.Doubled})
+		sum = append(sum, chartPoint{c.Lap * tick, c.Skipped + c.Doubled})
+	}
+	c := newPhoneChart(same("What another lap would have cost, "+lapKind(l)), r.both(func(u Units) string {
+		return r.lapSentence(u, l) + " Skips cost the orange, what is worked twice the blue; the line is both."
+	}), x, y)
+	c.area("skip", skipped)
+	c.area("overlap", doubled)
+	c.line("line", sum)
+	mark := func(lap float64, name, anchor string, down float64) {
+		c.line("limit", []chartPoint{{lap * tick, 0}, {lap * tick, y.Most}})
+		dx := 4.0
+		if anchor == "end" {
+			dx = -4
+		}
+		c.Names = append(c.Names, chartLabel{X: fixed(c.atX(lap*tick) + dx), Y: fixed(c.top + down), Anchor: anchor, Text: same(name)})
+	}
+	left, right := "end", "start"
+	if l.Best < l.Mean {
+		left, right = right, left
+	}
+	mark(l.Mean, "today", left, 10)
+	mark(l.Best, "least", right, 24)
+	return c
+}
+
+// sectionChart draws what bars of more and more sections would waste.
+func (r *Report) sectionChart() *chart {
+	x := groundAxis("ground given product it had, or outside")
+	var bars []bar
+	now := r.Map.Ground.Swept - r.Map.Ground.Covered
+	bars = append(bars, bar{Name: same("as driven"), Class: "off", Value: float64(now), Text: r.bothAreas(now)})
+	x.Most = float64(now)
+	for k := range r.WhatIf.Sections {
+		v := r.sectionWaste(k)
+		x.Most = max(x.Most, float64(v))
+		bars = append(bars, bar{Name: same(count(r.WhatIf.Sections[k].Sections, "section")), Class: "overlap", Value: float64(v), Text: r.bothAreas(v)})
+	}
+	return newPhoneBars(same("Waste by number of sections"), r.both(r.sectionSentence), x, bars)
+}
+
+func (r *Report) sectionTable() table {
+	t := table{
+		Label:   "Table of sections",
+		Caption: "The same passes by bars whose sections shut over covered ground and outside the field. Saved is against one section.",
+		Columns: []column{figures("Sections"), figures("Wasted"), figures("Saved"), figures("Nitrogen saved"), figures("Cost saved")},
+	}
+	for k := range r.WhatIf.Sections {
+		v := r.sectionWaste(k)
+		saved := r.sectionWaste(0) - v
+		n, known := 0.0, false
+		for i := range r.Accounts {
+			p := &r.Accounts[i].Product
+			if a := p.On(r.carriedWaste(0, p) - r.carriedWaste(k, p)); a.N != nil {
+				n, known = n+*a.N, true
+			}
+		}
+		nitrogen, cost := dual{}, dual{}
+		if known {
+			nitrogen = r.both(func(u Units) string { return u.mass(n) })
+		}
+		if c, currency, ok := r.sectionCost(k); ok {
+			whole, _, _ := r.sectionCost(0)
+			cost = same(money(whole-c, currency))
+		}
+		t.add(same(fmt.Sprint(r.WhatIf.Sections[k].Sections)), r.bothAreas(v), r.bothAreas(saved), nitrogen, cost)
+	}
+	return t
+}

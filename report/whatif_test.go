@@ -1,0 +1,100 @@
+package report
+
+import (
+	"bytes"
+	"encoding/json"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"lapwing/coverage/agronomy"
+	"lapwing/coverage/whatif"
+)
+
+// asked is the small report with what was asked of it, by figures of our own.
+func asked() *Report {
+	r := small()
+	low, high, drive := 4.0, 9.0, 20.0
+	r.WhatIf = &WhatIf{
+		Sure: &whatif.HowSure{
+			Runs: 200, Errors: make([]whatif.Error, len(r.Map.Machines)),
+			Skip: whatif.Interval{Low: 1000, Middle: 1500, High: 2000}, Overlap: whatif.Interval{Low: 3000, Middle: 3500, High: 4000},
+			Looked: []int{0}, Skips: []float64{0.7},
+		},
+		Sections: []whatif.SectionRun{
+			{Sections: 1, Swept: make([]float64, len(r.Map.Machines)), Wasted: perMachine(r, 4000)},
+			{Sections: 2, Swept: make([]float64, len(r.Map.Machines)), Wasted: perMachine(r, 2000)},
+			{Sections: 4, Swept: make([]float64, len(r.Map.Machines)), Wasted: perMachine(r, 1990)},
+		},
+		Strip: agronomy.StripCosts{Skipped: 0.1, Doubled: 0.02, Currency: "USD"},
+		Laps: []agronomy.LapStudy{{Length: 1000, Mean: -0.1, Spread: 0.2, Best: 0.3, Cost: 50, BestCost: 40,
+			Curve: []agronomy.LapCost{{Lap: -0.5, Skipped: 90}, {Lap: 0.3, Skipped: 10, Doubled: 30}, {Lap: 0.5, Skipped: 1, Doubled: 60}}}},
+		Worths: []agronomy.Worth{{Skip: 0, Verdict: agronomy.Leave, Reason: "going back takes more than the crop brings", Low: &low, High: &high, Drive: &drive, Time: 660}},
+	}
+	for range r.Accounts {
+		r.WhatIf.Groups = append(r.WhatIf.Groups, -1)
+	}
+	return r
+}
+
+// perMachine gives all of it to the first machine.
+func perMachine(r *Report, m2 float64) []float64 {
+	out := make([]float64, len(r.Map.Machines))
+	out[0] = m2
+	return out
+}
+
+func TestWhatIfText(t *testing.T) {
+	r := asked()
+	r.Units = Metric
+	var b bytes.Buffer
+	r.textWhatIf(&b)
+	text := b.String()
+	assert.Contains(t, text, "the true skip is between 0.10 ha and 0.20 ha and the\noverlap between 0.30 ha and 0.40 ha, nine times of ten.")
+	assert.Contains(t, text, "with a gap of 10 cm on average, give or take\n20 cm; a lap of 30 cm would have cost least and saved 10.00 USD.")
+	assert.Contains(t, text, "2 sections that shut")
+	assert.Contains(t, text, "Worth going back to skips? Leave: 1.")
+}
+
+func TestWhatIfSummary(t *testing.T) {
+	r := asked()
+	var b bytes.Buffer
+	require.NoError(t, r.Summary(&b))
+	var got struct {
+		WhatIf struct {
+			Sure struct {
+				Steering string `json:"steering"`
+				Skip     struct{ Low, Middle, High float64 }
+				Skips    []struct{ Certainty string }
+			} `json:"how_sure"`
+			Sections []struct {
+				Saved float64 `json:"saved_m2"`
+			}
+			Back []struct{ Verdict string } `json:"going_back"`
+		} `json:"what_if"`
+	}
+	require.NoError(t, json.Unmarshal(b.Bytes(), &got))
+	w := got.WhatIf
+	assert.Equal(t, "other", w.Sure.Steering)
+	require.Len(t, w.Sure.Skips, 1)
+	assert.Equal(t, "likely", w.Sure.Skips[0].Certainty)
+	assert.InDelta(t, 2010, w.Sections[2].Saved, 1e-9)
+	assert.Equal(t, "leave", w.Back[0].Verdict)
+}
+
+// Every table and chart is on the page, with the sentences of the terminal.
+func TestWhatIfPage(t *testing.T) {
+	r := asked()
+	var b bytes.Buffer
+	require.NoError(t, r.Page(&b))
+	page := b.String()
+	for _, want := range []string{"How sure", "Worth going back?", "How much lap is right", "What sections would save",
+		"Table of intervals", "Chart: What another lap would have cost, in the interior", "Chart: Waste by number of sections", ">today<", ">least<"} {
+		assert.Contains(t, page, want)
+	}
+	r.WhatIf = nil
+	b.Reset()
+	require.NoError(t, r.Page(&b))
+	assert.NotContains(t, b.String(), "Worth going back?")
+}
