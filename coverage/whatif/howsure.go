@@ -136,11 +136,26 @@ func Sure(m *coverage.Map, opt Options) *HowSure {
 		} else {
 			e = fit.draw(r, (float64(i)+0.5)/float64(opt.Runs))
 		}
+		if m.Field.Worked {
+			level(e)
+		}
 		runs[i] = replay.Run(n.back(e))
 	})
 	out.Looked = watch
 	out.read(m, opt, watch, still, runs)
 	return out
+}
+
+// level takes the mean away from errors: a field whose edge is that of the
+// worked ground is off as the passes are.
+func level(e []place) {
+	var mean place
+	for _, at := range e {
+		mean.x, mean.y = mean.x+at.x/float64(len(e)), mean.y+at.y/float64(len(e))
+	}
+	for i := range e {
+		e[i].x, e[i].y = e[i].x-mean.x, e[i].y-mean.y
+	}
 }
 
 // back returns the moves that take an error away from the passes.
