@@ -34,6 +34,8 @@ func (t *Track) ordered(frame *geo.Frame, note *noter) ([]*Fix, []bool) {
 		}
 		return fixes, fresh
 	}
+	fixes, fresh = timely(fixes, fresh, note)
+	n = len(fixes)
 	for from := 0; from < n; {
 		to := from + 1
 		for to < n && fixes[to].file == fixes[from].file {
@@ -70,6 +72,30 @@ func (t *Track) ordered(frame *geo.Frame, note *noter) ([]*Fix, []bool) {
 		}
 	}
 	return fixes, fresh
+}
+
+// No log was written before earliest or after latest. Two times between them
+// may be taken from each other and moved by a delay: an Instant ends at 292
+// years either side of 1970, and past it would come out on the other side.
+var (
+	earliest = geo.InstantOf(time.Date(1900, 1, 1, 0, 0, 0, 0, time.UTC))
+	latest   = geo.InstantOf(time.Date(2100, 1, 1, 0, 0, 0, 0, time.UTC))
+)
+
+// timely leaves out fixes of times that cannot be true. What did not continue
+// from the fix before does not continue from those before either.
+func timely(fixes []*Fix, fresh []bool, note *noter) ([]*Fix, []bool) {
+	kept, pending := 0, false
+	for i, f := range fixes {
+		pending = pending || fresh[i]
+		if f.Time < earliest || f.Time > latest {
+			note.add(f, "time is before 1900 or after 2100; fix left out")
+			continue
+		}
+		fixes[kept], fresh[kept], pending = f, pending, false
+		kept++
+	}
+	return fixes[:kept], fresh[:kept]
 }
 
 // falls reports whether times fall nearly everywhere.

@@ -2,6 +2,7 @@ package coverage_test
 
 import (
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -13,6 +14,7 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
 	"lapwing/geo"
+	"lapwing/geo/plane"
 )
 
 // A clock that is set while the machine drives on moves no ground, and is told
@@ -225,4 +227,22 @@ func TestNoTimes(t *testing.T) {
 	assert.InDelta(t, sq(want.Covered), sq(m.Ground.Covered), 1)
 	require.NotEmpty(t, m.Warnings)
 	assert.Contains(t, m.Warnings[0].Text, "no times")
+}
+
+// Times past what their differences can hold are left out, and told.
+func TestImpossibleTimes(t *testing.T) {
+	field := rectangle(100, 10)
+	bar := coverage.Implement{Width: 10 * plane.Metre, Sections: coverage.EqualSections(10*plane.Metre, 1)}
+	h := newHand(field)
+	h.pass(0, 5, 100, 5)
+	want := measure(t, field, []coverage.Machine{h.machine(bar)}, coverage.Options{})
+	for _, at := range []geo.Instant{math.MinInt64, math.MaxInt64} {
+		wild := h.track.Fixes[3]
+		wild.Time, wild.Line = at, 99
+		g := *h
+		g.track.Fixes = append(slices.Clone(h.track.Fixes), wild)
+		got := measure(t, field, []coverage.Machine{g.machine(bar)}, coverage.Options{})
+		assert.Equal(t, want.Ground, got.Ground)
+		assert.Contains(t, got.Warnings, coverage.Warning{File: "hand.csv", Line: 99, Count: 1, Text: "time is before 1900 or after 2100; fix left out"})
+	}
 }
