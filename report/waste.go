@@ -36,6 +36,39 @@ type WasteField struct {
 	// Receivers are what the receivers were taken to err by, by machine; none
 	// where nobody looked into it.
 	Receivers []Receiver
+
+	// What another lap and more sections would have cost, where somebody
+	// looked into it.
+	whatIf *wasteWhatIf
+}
+
+// A wasteWhatIf is the lap that would be right on a field and what sections
+// would save there, ready to be read.
+type wasteWhatIf struct {
+	Field    string
+	Says     []dual // in sentences
+	Laps     []*chart
+	Chart    *chart
+	Sections table
+	summary  *summaryWhatIf
+}
+
+// wasteWhatIf takes from an assessment what it was asked of laps and sections.
+func (r *Report) wasteWhatIf() *wasteWhatIf {
+	w := r.WhatIf
+	if w == nil {
+		return nil
+	}
+	out := &wasteWhatIf{Field: r.fieldName(), Chart: r.sectionChart(), Sections: r.sectionTable(), summary: r.summaryWhatIf()}
+	for i := range w.Laps {
+		out.Says = append(out.Says, r.both(func(u Units) string { return r.lapSentence(u, &w.Laps[i]) }))
+		out.Laps = append(out.Laps, r.lapChart(&w.Laps[i]))
+	}
+	if len(w.Laps) == 0 {
+		out.Says = append(out.Says, same(r.noLap()))
+	}
+	out.Says = append(out.Says, r.both(r.sectionSentence))
+	return out
 }
 
 // A Receiver is what a machine's receiver was taken to err by, in metres.
@@ -50,6 +83,7 @@ func (r *Report) WasteField(job string) WasteField {
 	return WasteField{
 		Name: r.fieldName(), Job: job, Run: r.Run, Area: r.Map.Ground.Field, Tallies: r.Tallies(),
 		Ammonia: r.hasAmmonia(), Worked: r.Map.Field.Worked, Warnings: r.warnings(),
+		whatIf: r.wasteWhatIf(),
 	}
 }
 
@@ -197,6 +231,9 @@ func (w *Waste) JSON(out io.Writer) error {
 	for i := range w.Fields {
 		f := &w.Fields[i]
 		line := wasteFieldLine{Name: f.Name, Job: f.Job, Run: f.Run, Area: squareMetres(f.Area), Worked: f.Worked, Products: tallyLines(f.Tallies), Warnings: []summaryWarning{}}
+		if f.whatIf != nil {
+			line.Laps, line.Sections = &f.whatIf.summary.Laps, f.whatIf.summary.Sections
+		}
 		for _, v := range f.Warnings {
 			line.Warnings = append(line.Warnings, summaryWarning{v.File, v.Text, nonZero(v.Line), nonZero(v.Count)})
 		}
@@ -228,6 +265,8 @@ type wasteFieldLine struct {
 	Area     squareMetres     `json:"area_m2"`
 	Worked   bool             `json:"worked"`
 	Products []tallyLine      `json:"products"`
+	Laps     *summaryLaps     `json:"laps"`
+	Sections []summarySection `json:"sections"`
 	Warnings []summaryWarning `json:"warnings"`
 }
 

@@ -21,6 +21,7 @@ type wasteSheet struct {
 	All    table // by product
 	Causes table
 	Fields table
+	WhatIf []*wasteWhatIf
 }
 
 // Page writes waste.html, one file that loads nothing from elsewhere.
@@ -47,6 +48,9 @@ func (w *Waste) Page(out io.Writer) error {
 		for _, v := range f.Warnings {
 			p.Warnings = append(p.Warnings, f.Name+": "+warningWords(v))
 		}
+		if f.whatIf != nil {
+			p.WhatIf = append(p.WhatIf, f.whatIf)
+		}
 		if f.Ammonia {
 			p.Ammonia = ammoniaCautions()
 		}
@@ -71,7 +75,7 @@ func (w *Waste) notes() []string {
 				cm := func(v float64) string {
 					return fmt.Sprintf("%s (%s)", US.length(v*float64(plane.Metre)), Metric.length(v*float64(plane.Metre)))
 				}
-				notes = append(notes, fmt.Sprintf("The receiver of %s was taken to err by %s from minute to minute and to drift by %s over hours, one standard deviation: by the quality its log names, or that of differential corrections.",
+				notes = append(notes, fmt.Sprintf("The receiver of %s was taken to err by %s from minute to minute and to drift by %s over hours, one standard deviation: by the job, else by the quality its log names, else by that of differential corrections.",
 					r.Machine, cm(r.ShortTerm), cm(r.Drift)))
 			}
 		}
@@ -196,9 +200,24 @@ func (w *Waste) Text(out io.Writer) error {
 			}
 		}
 	}
+	for i := range w.Fields {
+		if f := &w.Fields[i]; f.whatIf != nil {
+			b.WriteByte('\n')
+			for k, s := range f.whatIf.Says {
+				text := untypeset(s.Shown)
+				if k == 0 && len(w.Fields) > 1 {
+					text = plain(f.Name, 50) + ": " + text
+				}
+				wrap(&b, text)
+			}
+		}
+	}
 	_, err := out.Write(b.Bytes())
 	return err
 }
+
+// untypeset undoes what a terminal may lack.
+func untypeset(s string) string { return strings.NewReplacer("\u00a0", " ", "m²", "m2").Replace(s) }
 
 func likelyWords(u Units, t *agronomy.Tally) dual {
 	return u.both(func(u Units) string { return likely(u, t) })

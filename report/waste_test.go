@@ -27,6 +27,7 @@ func twoFields() *Waste {
 		span := a.Span(0.9*ground, 1.05*ground, 1.3*ground)
 		w.Fields[0].Tallies[i].Likely = &span
 	}
+	w.Fields[0].whatIf = asked().wasteWhatIf()
 	w.Fields[0].Receivers = []Receiver{{"north drill", 0.02, 0.01}}
 	return w
 }

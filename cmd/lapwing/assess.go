@@ -97,7 +97,7 @@ func assess(c *cobra.Command, args []string, f *assessFlags) error {
 	r.OffRates = r.Map.OffRates() // for the plat
 	if f.whatIf {
 		say("asking what if")
-		if err := lookFurther(r, j); err != nil {
+		if _, err := lookFurther(r, j, 0); err != nil {
 			return err
 		}
 	}

@@ -41,7 +41,7 @@ func assessFields(c *cobra.Command, j *job.Job, f *assessFlags, units report.Uni
 		}
 		r.OffRates = r.Map.OffRates()
 		if f.whatIf {
-			if err := lookFurther(r, &one); err != nil {
+			if _, err := lookFurther(r, &one, 0); err != nil {
 				return err
 			}
 		}

@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -98,9 +99,15 @@ func waste(c *cobra.Command, args []string, f *wasteFlags) error {
 			if len(r.Map.Passes) == 0 && len(fields) > 1 {
 				continue // crossed, not worked
 			}
+			var opt whatif.Options
+			if f.runs > 0 {
+				if opt, err = lookFurther(r, &one, f.runs); err != nil {
+					return err
+				}
+			}
 			of := r.WasteField(found.path)
 			if f.runs > 0 {
-				howSure(r, &of, f.runs)
+				howSure(r, &of, opt)
 			}
 			w.Fields = append(w.Fields, of)
 		}
@@ -121,39 +128,38 @@ func waste(c *cobra.Command, args []string, f *wasteFlags) error {
 	return w.Text(c.OutOrStdout())
 }
 
-// howSure finds between what the waste of each product truly lies. Products
-// with a working column of their own have a map of their own.
-func howSure(r *report.Report, field *report.WasteField, runs int) {
-	byMap := map[*coverage.Map][]int{} // the accounts reckoned on it
-	var order []*coverage.Map
+// howSure takes over between what the waste of each product truly lies.
+// Products with a working column of their own have a map of their own, which
+// is asked by itself.
+func howSure(r *report.Report, field *report.WasteField, opt whatif.Options) {
 	for i := range r.Accounts {
-		m := r.Accounts[i].Map
-		if byMap[m] == nil {
-			order = append(order, m)
-		}
-		byMap[m] = append(byMap[m], i)
-	}
-	for _, m := range order {
-		accounts := byMap[m]
-		opt := whatif.Options{Runs: runs, MostSkips: 1} // no skip is asked for
-		for _, i := range accounts {
-			carries := make([]bool, len(m.Machines))
-			for k := range m.Machines {
-				carries[k] = r.Accounts[i].Product.CarriedBy(m.Machines[k].Name)
+		a := &r.Accounts[i]
+		var in whatif.Interval
+		if g := r.WhatIf.Groups[i]; g >= 0 {
+			in = r.WhatIf.Sure.Wasted[g]
+		} else {
+			carries := make([]bool, len(a.Map.Machines))
+			own := opt
+			own.Errors = nil
+			for k := range a.Map.Machines {
+				carries[k] = a.Product.CarriedBy(a.Map.Machines[k].Name)
+				own.Errors = append(own.Errors, errorOf(r, opt, a.Map.Machines[k].Name))
 			}
-			opt.Groups = append(opt.Groups, carries)
+			own.Groups, own.MostSkips = [][]bool{carries}, 1 // no skip is asked for
+			in = whatif.Sure(a.Map, own).Wasted[0]
 		}
-		sure := whatif.Sure(m, opt)
-		for k, in := range sure.Wasted {
-			span := r.Accounts[accounts[k]].Span(in.Low, in.Middle, in.High)
-			field.Tallies[accounts[k]].Likely = &span
-		}
-		if len(field.Receivers) == 0 {
-			for i, e := range sure.Errors {
-				field.Receivers = append(field.Receivers, report.Receiver{Machine: m.Machines[i].Name, ShortTerm: e.ShortTerm, Drift: e.Drift})
-			}
-		}
+		span := a.Span(in.Low, in.Middle, in.High)
+		field.Tallies[i].Likely = &span
 	}
+	for i, e := range r.WhatIf.Sure.Errors {
+		field.Receivers = append(field.Receivers, report.Receiver{Machine: r.Map.Machines[i].Name, ShortTerm: e.ShortTerm, Drift: e.Drift})
+	}
+}
+
+// errorOf is the error of the receiver of the machine of that name.
+func errorOf(r *report.Report, opt whatif.Options, name string) whatif.Error {
+	i := slices.IndexFunc(r.Map.Machines, func(m coverage.Machine) bool { return m.Name == name })
+	return opt.Errors[i]
 }
 
 // wherein returns the warnings of a field, those of no file under its job.

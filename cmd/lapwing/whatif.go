@@ -9,10 +9,11 @@ import (
 
 // lookFurther answers what takes a measured field many times over: how sure it
 // is, which lap costs least, what sections would save, and what is worth going
-// back for. The run gets an id of its own, since the files say more.
-func lookFurther(r *report.Report, j *job.Job) error {
+// back for. The run gets an id of its own, since the files say more. It runs
+// so many times, 0 for the usual number, and returns what it took for given.
+func lookFurther(r *report.Report, j *job.Job, runs int) (whatif.Options, error) {
 	m := r.Map
-	opt := whatif.Options{Errors: receivers(r, j)}
+	opt := whatif.Options{Runs: runs, Errors: receivers(r, j)}
 	switch j.GNSS.Steering {
 	case job.ByReceiver:
 		opt.Steering = whatif.ByReceiver
@@ -41,7 +42,7 @@ func lookFurther(r *report.Report, j *job.Job) error {
 	r.WhatIf = w
 	var err error
 	r.Run, err = runID(r)
-	return err
+	return opt, err
 }
 
 // receivers are the errors of the machines' receivers: what the job says, or
