@@ -83,14 +83,14 @@ func listed(b *bytes.Buffer, title string, lines []string, room int) {
 	}
 }
 
-// passWords name a pass: "Pass 23, drill: 1,240 ft, ended 14:03 UTC".
+// passWords name a pass: "Pass 23, drill: 1,240 ft, ended 14:03", where the reader lives.
 func (l *Last) passWords(u Units, p *LastPass) string {
 	s := fmt.Sprintf("Pass %d, %s: %s", p.Pass.ID, l.machineName(p.Pass.Machine), u.length(p.Pass.Length))
 	if p.Pass.Headland {
 		s += ", a headland pass"
 	}
 	if l.clock(p.Pass) {
-		s += p.Pass.End.Time().Format(", ended 15:04 UTC")
+		s += ", ended " + l.clockTime(p.Pass.End, p.Pass.End)
 	}
 	return s
 }

@@ -21,12 +21,13 @@ type Rig struct {
 	File      string // of the track; "" means Name.csv
 	Implement coverage.Implement
 	Path      *Path
-	Begin     time.Time // zero means 2025-09-18 06:00 UTC
-	Speed     float64   // metres per second
-	Rate      float64   // fixes a second
-	Heading   bool      // the log has the machine's heading
-	NoSpeed   bool      // the log has no speed
-	NoWorking bool      // the log has no working state
+	Begin     time.Time   // zero means 2025-09-18 06:00 UTC
+	Speed     float64     // metres per second
+	Rate      float64     // fixes a second
+	Heading   bool        // the log has the machine's heading
+	NoSpeed   bool        // the log has no speed
+	NoWorking bool        // the log has no working state
+	Quality   geo.Quality // of every fix; 0 where the log does not say
 	Seed      uint64
 	Defects   []Defect // in the order they befall the log
 }
@@ -177,6 +178,7 @@ func (r Rig) Machine(frame geo.Frame) coverage.Machine {
 	track := coverage.Track{File: file, WorkingLogged: !r.NoWorking, Fixes: make([]coverage.Fix, len(log))}
 	for i, s := range log {
 		f := &track.Fixes[i]
+		f.Quality = r.Quality
 		f.Time = geo.InstantOf(begin) + geo.Instant(math.Round(s.Time*1e3))*1e6
 		if !s.Nowhere {
 			f.At = frame.FromMetres(s.Antenna.X, s.Antenna.Y)

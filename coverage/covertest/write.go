@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 
 	"lapwing/coverage"
@@ -15,7 +16,7 @@ import (
 // WriteTrack writes a track of a bar as CSV, places to a number of decimals
 // of a degree (8 are 1 mm). Columns that the log does not have are left out:
 //
-//	time,lat,lon,speed_mps,heading,working,sections
+//	time,lat,lon,speed_mps,heading,quality,working,sections
 func WriteTrack(w io.Writer, t coverage.Track, imp coverage.Implement, decimals int) error {
 	out := bufio.NewWriter(w)
 	has := func(value func(coverage.Fix) float64) bool {
@@ -28,12 +29,13 @@ func WriteTrack(w io.Writer, t coverage.Track, imp coverage.Implement, decimals 
 	}
 	speed := has(func(f coverage.Fix) float64 { return f.Speed })
 	heading := has(func(f coverage.Fix) float64 { return f.Heading })
+	quality := slices.ContainsFunc(t.Fixes, func(f coverage.Fix) bool { return f.Quality != geo.QualityUnknown })
 	sections := t.WorkingLogged && len(imp.Sections) > 1
 	out.WriteString("time,lat,lon")
 	for _, c := range []struct {
 		is   bool
 		name string
-	}{{speed, ",speed_mps"}, {heading, ",heading"}, {t.WorkingLogged, ",working"}, {sections, ",sections"}} {
+	}{{speed, ",speed_mps"}, {heading, ",heading"}, {quality, ",quality"}, {t.WorkingLogged, ",working"}, {sections, ",sections"}} {
 		if c.is {
 			out.WriteString(c.name)
 		}
@@ -49,6 +51,9 @@ func WriteTrack(w io.Writer, t coverage.Track, imp coverage.Implement, decimals 
 		}
 		if heading {
 			line = appendNumber(append(line, ','), f.Heading, 1)
+		}
+		if quality {
+			line = strconv.AppendUint(append(line, ','), uint64(f.Quality), 10)
 		}
 		if t.WorkingLogged {
 			line = append(line, ',', '0')

@@ -72,7 +72,7 @@ func wideDrill(marks map[string]covertest.XY) covertest.Rig {
 	return covertest.Rig{
 		Name: "wide drill", File: "wide.csv", Implement: drill("40 ft drill", 48, 6, 2500*plane.Millimetre), Path: path,
 		Begin: time.Date(2025, 10, 6, 21, 30, 0, 0, time.UTC),
-		Speed: 2.6, Rate: 1, Heading: true, Seed: 610,
+		Speed: 2.6, Rate: 1, Heading: true, Quality: geo.Fixed, Seed: 610,
 		Defects: []covertest.Defect{covertest.White(0.015), covertest.Drift(0.03, 300), covertest.HeadingNoise(0.01)},
 	}
 }
@@ -93,7 +93,7 @@ func narrowDrill(marks map[string]covertest.XY) covertest.Rig {
 	return covertest.Rig{
 		Name: "narrow drill", File: "narrow.csv", Implement: drill("20 ft drill", 24, 2, 1800*plane.Millimetre), Path: path,
 		Begin: time.Date(2025, 10, 6, 22, 5, 0, 0, time.UTC),
-		Speed: 2.2, Rate: 2, Seed: 2024,
+		Speed: 2.2, Rate: 2, Quality: geo.Fixed, Seed: 2024,
 		Defects: []covertest.Defect{covertest.White(0.01), covertest.Drift(0.03, 300), covertest.SpeedNoise(0.03)},
 	}
 }

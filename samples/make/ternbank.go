@@ -94,7 +94,7 @@ func ternBank() *sample {
 	rig := covertest.Rig{
 		Name: "drill", File: "drill.csv", Implement: imp, Path: path,
 		Begin: time.Date(2025, 9, 18, 7, 10, 0, 0, time.UTC),
-		Speed: 2.8, Rate: 1, Heading: true, Seed: 1709,
+		Speed: 2.8, Rate: 1, Heading: true, Quality: geo.Fixed, Seed: 1709,
 	}
 	// The log falls silent for 15 s, 40 s into a line.
 	line := rig.Trails()[15].Poses[0]
