@@ -62,7 +62,11 @@ func (r *Report) receiverWords(u Units) string {
 func (r *Report) sureSentence(u Units) string {
 	s := r.WhatIf.Sure
 	between := func(i whatif.Interval) string {
-		return fmt.Sprintf("between %s and %s", u.area(squared(i.Low)), u.area(squared(i.High)))
+		low, high := u.area(squared(i.Low)), u.area(squared(i.High))
+		if low == high {
+			return low
+		}
+		return fmt.Sprintf("between %s and %s", low, high)
 	}
 	says := fmt.Sprintf("With the receiver's error, the true skip is %s and the overlap %s, nine times of ten", between(s.Skip), between(s.Overlap))
 	if s.ByReceiver {
@@ -129,17 +133,19 @@ func (r *Report) carriedWaste(k int, p *agronomy.Product) plane.Area {
 	return squared(sum)
 }
 
-// sectionSentence tells of the number of sections past which little is saved:
-// the next more would save less than a tenth of what one section wastes.
+// sectionSentence tells of the fewest sections that save four fifths of what
+// the most would; nothing worth while where that is under a tenth of what a bar
+// that shuts as a whole wastes.
 func (r *Report) sectionSentence(u Units) string {
 	runs := r.WhatIf.Sections
-	one := r.sectionWaste(0)
-	k := 0
-	for k < len(runs)-1 && 10*(r.sectionWaste(k)-r.sectionWaste(k+1)) >= one && one > 0 {
-		k++
-	}
-	if k == 0 {
+	one, last := r.sectionWaste(0), len(runs)-1
+	most := one - r.sectionWaste(last)
+	if most <= 0 || 10*most < one {
 		return "Sections that shut over covered ground would have saved next to nothing here."
+	}
+	k := 0
+	for 5*(one-r.sectionWaste(k)) < 4*most {
+		k++
 	}
 	s := fmt.Sprintf("%d sections that shut over covered ground and outside the field would have wasted %s less than a bar that shuts as a whole",
 		runs[k].Sections, u.area(one-r.sectionWaste(k)))
@@ -147,8 +153,8 @@ func (r *Report) sectionSentence(u Units) string {
 		whole, _, _ := r.sectionCost(0)
 		s += ", " + money(whole-now, currency)
 	}
-	if k < len(runs)-1 {
-		s += "; more would save little beyond that"
+	if k < last {
+		s += fmt.Sprintf("; %d would save %s", runs[last].Sections, u.area(most))
 	}
 	return s + "."
 }
