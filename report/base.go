@@ -22,6 +22,7 @@ type base struct {
 	Units    string // "us" or "metric": what is shown first
 	Window   string // the title of the window
 	Title    string
+	Book     string // the season's page; "" where there is none to go back to
 	Run      string
 	Warnings []string
 	Notes    []string

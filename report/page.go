@@ -61,6 +61,7 @@ func (r *Report) page() *assessment {
 		p.Warnings = append(p.Warnings, warningWords(w))
 	}
 	p.Notes = r.notes()
+	p.Book = r.Book
 	if r.hasAmmonia() {
 		p.Ammonia = ammoniaCautions()
 	}

@@ -34,6 +34,7 @@ type Report struct {
 	// draws none.
 	OffRates []coverage.OffRate
 	WhatIf   *WhatIf        // nil where nobody asked
+	Book     string         // the season's page, from where this one is; "" where no season wrote it
 	Zone     *time.Location // of the times for people; nil means UTC
 	RainAt   *time.Time     // when rain is expected; nil where nobody said
 }

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
@@ -140,5 +141,33 @@ func TestBrowserSeasonAccessibility(t *testing.T) {
 			p.media("screen", scheme)
 			p.accessible()
 		})
+	}
+}
+
+// A field's page leads back to the book that holds it, and names no book where
+// no season wrote it.
+func TestBrowserSheetLeadsBack(t *testing.T) {
+	s, _ := book(t)
+	r := small()
+	r.Book = "season.html"
+	p := open(t, r, 390, 844)
+	beside := filepath.Dir(strings.TrimPrefix(eval[string](p, `location.href`), "file://"))
+	require.NoError(t, os.WriteFile(filepath.Join(beside, r.Book), []byte(bookPage(t, s)), 0o644))
+	require.GreaterOrEqual(t, eval[float64](p, `document.querySelector("header nav a").getBoundingClientRect().height`), 24.0)
+	require.LessOrEqual(t, eval[int](p, `document.documentElement.scrollWidth`), 390)
+	p.do(chromedp.Click(chromedp.CSS("header nav a")))
+	require.Eventually(t, func() bool { return eval[bool](p, `document.getElementById("fields") !== null`) }, 10*time.Second, 100*time.Millisecond)
+	p.quiet()
+
+	require.Zero(t, eval[int](open(t, small(), 390, 844), `document.querySelectorAll("header nav").length`))
+}
+
+func TestBrowserSheetAccessibility(t *testing.T) {
+	r := small()
+	r.Book = "../../season.html"
+	for _, scheme := range []string{"light", "dark"} {
+		p := open(t, r, 390, 844)
+		p.media("screen", scheme)
+		p.accessible()
 	}
 }

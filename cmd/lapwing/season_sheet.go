@@ -104,6 +104,11 @@ func (w *sheetWriter) sheet(ctx context.Context, j seasonJob, dir string, one *j
 		return "", fmt.Errorf("%s: %w", j.path, err)
 	}
 	r.OffRates = r.Map.OffRates() // for the plat
+	book, err := filepath.Rel(dir, filepath.Join(w.flags.out, bookFile))
+	if err != nil {
+		return "", err
+	}
+	r.Book = filepath.ToSlash(book)
 	out, err := openOutput(dir, geoJSONFile, pageFile, summaryFile)
 	if err != nil {
 		return "", err

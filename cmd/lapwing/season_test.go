@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -178,6 +179,34 @@ func TestSeasonLooksAtContent(t *testing.T) {
 	require.NoError(t, err)
 	assert.Contains(t, string(out), "; 1 of 2 jobs kept")
 	assert.Contains(t, string(out), "not\nworked yet on 1 field")
+}
+
+// The page of each field leads back to the book; one that assess wrote leads
+// nowhere.
+func TestSheetsLeadBack(t *testing.T) {
+	work := t.TempDir()
+	writeSeason(t, filepath.Join(work, "jobs"), 2)
+	_, err := seasonIn(work, filepath.Join("deep", "book")).Output()
+	require.NoError(t, err)
+	link := regexp.MustCompile(`<nav [^>]*><a href="([^"]*)">`)
+	sheets := 0
+	for path, text := range contents(t, work) {
+		if filepath.Base(path) != pageFile {
+			continue
+		}
+		sheets++
+		found := link.FindStringSubmatch(text)
+		require.NotNil(t, found, path)
+		assert.Equal(t, filepath.Join("deep", "book", bookFile), filepath.Join(filepath.Dir(path), filepath.FromSlash(found[1])))
+	}
+	assert.Equal(t, 2, sheets)
+
+	assess := exec.Command("lapwing", "assess", "jobs/field-000/job.yaml", "--out", "alone")
+	assess.Dir = work
+	require.NoError(t, assess.Run())
+	alone, err := os.ReadFile(filepath.Join(work, "alone", pageFile))
+	require.NoError(t, err)
+	assert.NotContains(t, string(alone), "<nav")
 }
 
 // The time of a season grows with the number of its fields, its memory does
