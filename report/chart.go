@@ -217,8 +217,11 @@ func (c *chart) scaled(x, y scale) chartScale {
 	if c.x.Ticks > 0 {
 		ticks, places := roundTicks(c.x, x.One)
 		for _, v := range ticks {
-			at := fixed(c.atX(v * x.One))
-			s.Ticks = append(s.Ticks, chartTick{"M" + at + " " + fixed(c.bottom) + "v4", at, fixed(c.bottom + 16), "middle", number(v, places)})
+			at, label := c.atX(v*x.One), number(v, places)
+			// The middle of a figure at the right end would push it off the drawing.
+			const digit = 8 // of the largest letters, 15 units high
+			middle := min(at, c.Wide-2-digit*float64(len(label))/2)
+			s.Ticks = append(s.Ticks, chartTick{"M" + fixed(at) + " " + fixed(c.bottom) + "v4", fixed(middle), fixed(c.bottom + 16), "middle", label})
 		}
 	}
 	if c.y.Ticks > 0 {

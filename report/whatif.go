@@ -326,24 +326,46 @@ func (r *Report) takes(w *agronomy.Worth) string {
 	return money(sum, r.WhatIf.Strip.Currency)
 }
 
+// nearCurve is the stretch of the curve about today's lap and the best one
+// that costs no more than a few times as much as either: drawn to its ends,
+// the steep side of the gaps would press the least of it flat.
+func nearCurve(l *agronomy.LapStudy) []agronomy.LapCost {
+	const times = 4
+	dear := func(c agronomy.LapCost) bool { return c.Skipped+c.Doubled > times*max(l.Cost, l.BestCost) }
+	low, high := min(l.Mean, l.Best), max(l.Mean, l.Best)
+	near := l.Curve
+	for len(near) > 1 && near[1].Lap <= low && dear(near[0]) {
+		near = near[1:]
+	}
+	for len(near) > 1 && near[len(near)-2].Lap >= high && dear(near[len(near)-1]) {
+		near = near[:len(near)-1]
+	}
+	return near
+}
+
 // lapChart draws what the field would have cost with another mean lap.
 func (r *Report) lapChart(l *agronomy.LapStudy) *chart {
 	w := r.WhatIf
+	curve := nearCurve(l)
+	more := ""
+	if len(curve) < len(l.Curve) {
+		more = " Laps that cost over four times as much as today's are not drawn."
+	}
 	us, metric := lengths()
 	us.Unit, us.One = "in", us.One/12
 	metric.Unit, metric.One = "cm", metric.One/100
 	tick := float64(plane.Metre)
-	x := axis{Name: "lap between neighbours", US: us, Metric: metric, Ticks: 5, Least: l.Curve[0].Lap * tick, Most: l.Curve[len(l.Curve)-1].Lap * tick}
+	x := axis{Name: "lap between neighbours", US: us, Metric: metric, Ticks: 5, Least: curve[0].Lap * tick, Most: curve[len(curve)-1].Lap * tick}
 	y := axis{Name: w.Strip.Currency, Ticks: 4}
 	var skipped, doubled, sum []chartPoint
-	for _, c := range l.Curve {
+	for _, c := range curve {
 		y.Most = max(y.Most, c.Skipped+c.Doubled)
 		skipped = append(skipped, chartPoint{c.Lap * tick, c.Skipped})
 		doubled = append(doubled, chartPoint{c.Lap * tick, c.Doubled})
 		sum = append(sum, chartPoint{c.Lap * tick, c.Skipped + c.Doubled})
 	}
 	c := newPhoneChart(same("What another lap would have cost, "+lapKind(l)), r.both(func(u Units) string {
-		return r.lapSentence(u, l) + " Skips cost the orange, what is worked twice the blue; the line is both."
+		return r.lapSentence(u, l) + " Skips cost the orange, what is worked twice the blue; the line is both." + more
 	}), x, y)
 	c.area("skip", skipped)
 	c.area("overlap", doubled)
