@@ -406,7 +406,7 @@ func (r *Report) sectionTable() table {
 	t := table{
 		Label:   "Table of sections",
 		Caption: "The same passes by bars whose sections shut over covered ground and outside the field. Saved is against one section.",
-		Columns: []column{figures("Sections"), figures("Wasted"), figures("Saved"), figures("Nitrogen saved"), figures("Cost saved")},
+		Columns: []column{words("Sections"), figures("Wasted"), figures("Saved"), figures("Nitrogen saved"), figures("Cost saved")},
 	}
 	for k := range r.WhatIf.Sections {
 		v := r.sectionWaste(k)
