@@ -17,7 +17,8 @@ const (
 	slipTight   = 1.0 / 3  // and a tighter one is noise
 	slipFar     = 1.1      // times the bar's own distance, at most: farther is a filter's delay
 	slipSure    = 4.0      // standard errors that d is from 0, at least
-	slipQuiet   = 0.02     // 1/m; less of a curve is let through the less there is: noise has 0.004
+	slipQuiet   = 0.02     // 1/m, at least; less of a curve is let through the less there is of it
+	slipNoisy   = 5.0      // times the noise in the curve, which 2 cm in the fixes make 0.004: the same where it is larger
 	mostSlipped = 0.7      // rad between heading and travel; more is backing up
 )
 
@@ -58,8 +59,39 @@ func findSlip(im *Implement, path []smoothed, heading []float64) {
 	if d > slipFar*far || d < slipSure*math.Sqrt(rest/(n-1)/square) {
 		return
 	}
+	quiet := max(slipQuiet, slipNoisy*curveNoise(path))
 	for i := range path {
 		c := path[i].curve
-		path[i].slip = math.Asin(max(-0.9, min(0.9, d*c*c*c/(c*c+slipQuiet*slipQuiet))))
+		path[i].slip = math.Asin(max(-0.9, min(0.9, d*c*c*c/(c*c+quiet*quiet))))
 	}
+}
+
+// curveNoise estimates the standard deviation of the noise in the curves of a
+// path, 1/m: by how much they differ from the mean of those a smoothing window
+// before and after, which share no fix with them. A steady turn differs by
+// nothing, and the median leaves out where turns begin and end.
+func curveNoise(path []smoothed) float64 {
+	var off []float64
+	before, after := 0, 0
+	apart := func(i, j int) bool {
+		return math.Hypot(path[i].x-path[j].x, path[i].y-path[j].y) >= 2*baseline
+	}
+	for i := range path {
+		for before+1 < i && apart(before+1, i) {
+			before++
+		}
+		after = max(after, i)
+		for after < len(path)-1 && !apart(after, i) {
+			after++
+		}
+		if apart(before, i) && apart(after, i) {
+			off = append(off, math.Abs(path[i].curve-(path[before].curve+path[after].curve)/2))
+		}
+	}
+	if len(off) == 0 {
+		return 0
+	}
+	// Of a normal deviate the median size is 0.6745 standard deviations; that of
+	// one less the mean of two others is sqrt(1.5) of them.
+	return median(off) / (0.6745 * math.Sqrt(1.5))
 }
