@@ -58,18 +58,6 @@ func across(r plane.Ring, x, y float64) float64 {
 // An edge of a polygon, in ticks; the ground is on its left.
 type edge struct{ ax, ay, bx, by float64 }
 
-// edgesOf lists the edges of all rings of p.
-func edgesOf(p plane.Polygon) []edge {
-	var out []edge
-	for _, r := range p.Rings() {
-		for i, a := range r {
-			b := r[(i+1)%len(r)]
-			out = append(out, edge{float64(a.X), float64(a.Y), float64(b.X), float64(b.Y)})
-		}
-	}
-	return out
-}
-
 // nearest returns the place on the edge nearest to x, y, and the square of the
 // distance to it.
 func (e *edge) nearest(x, y float64) (px, py, d2 float64) {

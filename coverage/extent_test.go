@@ -162,3 +162,15 @@ func widestByGrid(p plane.Polygon) float64 {
 	}
 	return best
 }
+
+// edgesOf lists the edges of all rings of p.
+func edgesOf(p plane.Polygon) []edge {
+	var out []edge
+	for _, r := range p.Rings() {
+		for i, a := range r {
+			b := r[(i+1)%len(r)]
+			out = append(out, edge{float64(a.X), float64(a.Y), float64(b.X), float64(b.Y)})
+		}
+	}
+	return out
+}

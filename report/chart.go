@@ -199,7 +199,7 @@ func (c *chart) path(line []chartPoint) string {
 		hundredths[i] = plane.Point{X: plane.Round(100 * c.atX(p.X)), Y: plane.Round(100 * c.atY(p.Y))}
 	}
 	var b strings.Builder
-	for i, p := range thinned(hundredths, 25) {
+	for i, p := range plane.Thinned(hundredths, 25) {
 		b.WriteByte("ML"[min(i, 1)])
 		b.WriteString(fixed(float64(p.X)/100) + " " + fixed(float64(p.Y)/100))
 	}

@@ -127,7 +127,7 @@ func centreLine(p *coverage.Pass, tolerance float64) []plane.Point {
 	for i := range p.Poses {
 		line[i] = p.Poses[i].Bar
 	}
-	return thinned(line, tolerance)
+	return plane.Thinned(line, tolerance)
 }
 
 // A geoWriter streams features. The first error stays.

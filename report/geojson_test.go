@@ -380,24 +380,6 @@ func envelopes(g geom.Geometry) [][2]float64 {
 	return out
 }
 
-func TestThinnedStaysWithinItsTolerance(t *testing.T) {
-	rng := rand.New(rand.NewPCG(2, 2))
-	var line []plane.Point
-	for i := range 500 {
-		line = append(line, plane.Point{X: plane.Length(i * 2000), Y: plane.Length(3000*math.Sin(float64(i)/40)) + plane.Length(rng.IntN(60))})
-	}
-	const tolerance = 80
-	short := thinned(line, tolerance)
-	require.Less(t, len(short), len(line)/5)
-	for _, p := range line {
-		nearest := math.Inf(1)
-		for i := 1; i < len(short); i++ {
-			nearest = min(nearest, offSegment(p, short[i-1], short[i]))
-		}
-		require.LessOrEqual(t, nearest, float64(tolerance))
-	}
-}
-
 func TestPassWithoutALineIsCounted(t *testing.T) {
 	r := empty()
 	r.Map.Passes = []coverage.Pass{{ID: 1, Poses: []coverage.Pose{{Bar: at(0, 0)}}}}

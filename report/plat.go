@@ -295,7 +295,7 @@ func (r *Report) platOpenings(c canvas) []platOpening {
 		}
 		line = append(line, o.End)
 		out = append(out, platOpening{
-			c.line(thinned(line, platTolerance)),
+			c.line(plane.Thinned(line, platTolerance)),
 			r.both(func(u Units) string {
 				return fmt.Sprintf("Headland open: %s of the boundary, %s off at most.", u.length(o.Length), u.length(o.Max))
 			}),
@@ -365,17 +365,7 @@ func (c canvas) ring(b []byte, ring plane.Ring, tolerance float64) []byte {
 	if len(ring) < 3 {
 		return b
 	}
-	// From the corner farthest from the first, so that a simplified ring keeps
-	// two ends that stay.
-	far := 0
-	for i, p := range ring {
-		if plane.Distance(ring[0], p) > plane.Distance(ring[0], ring[far]) {
-			far = i
-		}
-	}
-	first := thinned(ring[:far+1], tolerance)
-	second := thinned(append(slices.Clone(ring[far:]), ring[0]), tolerance)
-	b = c.steps(b, append(slices.Clone(first), second[1:len(second)-1]...))
+	b = c.steps(b, ring.Thinned(tolerance))
 	return append(b, 'z')
 }
 

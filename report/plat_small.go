@@ -3,7 +3,6 @@ package report
 import (
 	"cmp"
 	"io"
-	"slices"
 	"strings"
 
 	"lapwing/coverage"
@@ -75,15 +74,8 @@ func (t stampScale) ring(b *strings.Builder, ring plane.Ring) {
 	if len(ring) < 3 {
 		return
 	}
-	// From the corner farthest from the first, so that a thinned ring keeps two
-	// ends that stay: a strip thinner than the pen is a line there and back.
-	far := 0
-	for i, p := range ring {
-		if plane.Distance(ring[0], p) > plane.Distance(ring[0], ring[far]) {
-			far = i
-		}
-	}
-	line := slices.Concat(thinned(ring[:far+1], stampThin/t.scale), thinned(append(slices.Clone(ring[far:]), ring[0]), stampThin/t.scale))
+	// A strip thinner than the pen is a line there and back.
+	line := append(ring.Thinned(stampThin/t.scale), ring[0])
 	last := ""
 	for i, p := range line {
 		x, y := t.at(p)

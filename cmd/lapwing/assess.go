@@ -66,6 +66,7 @@ products.csv, waste.csv, fills.csv and times.csv.`,
 // assessFlags are what assess takes beside what all commands on one field do.
 type assessFlags struct {
 	jobFlags
+	tables bool // CSV files beside the others
 	whatIf bool
 }
 

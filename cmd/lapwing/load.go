@@ -24,8 +24,6 @@ type jobFlags struct {
 	out   string
 	units string
 	json  bool
-
-	tables bool // of assess: CSV files beside the others
 }
 
 // add gives c the flags. out is the usual directory; json says what --json

@@ -119,11 +119,3 @@ func (l *Logged) Mean() float64 {
 	}
 	return l.Put / l.Ground
 }
-
-// DryGround is the m² of the stretches with nothing coming.
-func (l *Logged) DryGround() (sum float64) {
-	for _, d := range l.Dry {
-		sum += d.Ground
-	}
-	return sum
-}

@@ -50,7 +50,9 @@ const (
 // around returns the places beside the corners of a ring that point into the
 // ground: a shortest way bends at such corners only.
 func (g *ground) around(r plane.Ring) []plane.Point {
-	r = outline(r, float64(roughly))
+	if len(r) > 3 {
+		r = r.Thinned(float64(roughly))
+	}
 	var out []plane.Point
 	for i, p := range r {
 		before, after := r[(i+len(r)-1)%len(r)], r[(i+1)%len(r)]
@@ -84,44 +86,6 @@ func unit(a, b plane.Point) (x, y float64) {
 		return 0, 0
 	}
 	return float64(b.X-a.X) / l, float64(b.Y-a.Y) / l
-}
-
-// outline returns r without the corners that lie within a tolerance of the
-// line between those that stay.
-func outline(r plane.Ring, tolerance float64) plane.Ring {
-	if len(r) < 4 {
-		return r
-	}
-	far := 0
-	for i, p := range r {
-		if plane.Distance(r[0], p) > plane.Distance(r[0], r[far]) {
-			far = i
-		}
-	}
-	first := simpler(r[:far+1], tolerance)
-	second := simpler(append(slices.Clone(r[far:]), r[0]), tolerance)
-	return append(slices.Clone(first), second[1:len(second)-1]...)
-}
-
-// simpler returns a line without the points that lie within a tolerance of it
-// (D. Douglas, T. Peucker, "Algorithms for the reduction of the number of
-// points required to represent a digitized line", 1973).
-func simpler(line []plane.Point, tolerance float64) []plane.Point {
-	if len(line) < 3 {
-		return line
-	}
-	a, b := line[0], line[len(line)-1]
-	worst, at := tolerance, -1
-	for i, p := range line[1 : len(line)-1] {
-		if d := distanceTo(a, b, p); d > worst {
-			worst, at = d, i+1
-		}
-	}
-	if at < 0 {
-		return []plane.Point{a, b}
-	}
-	left := simpler(line[:at+1], tolerance)
-	return append(slices.Clone(left), simpler(line[at:], tolerance)[1:]...)
 }
 
 // distanceTo returns how far p is from the line between a and b, in ticks.

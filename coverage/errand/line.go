@@ -88,7 +88,7 @@ func (g *ground) onGround(line []plane.Point) (on []plane.Point, lost float64) {
 	if length == 0 || length < leastOnGround*all {
 		return nil, 0
 	}
-	if simple := simpler(on, float64(2*plane.Centimetre)); g.seesAll(simple) {
+	if simple := plane.Thinned(on, float64(2*plane.Centimetre)); g.seesAll(simple) {
 		on = simple
 	}
 	return on, all - length

@@ -1,12 +1,12 @@
-package report
+package plane
 
-import "lapwing/geo/plane"
+import "slices"
 
-// thinned leaves out points of a line that lie within tolerance ticks of the
+// Thinned leaves out points of a line that lie within tolerance ticks of the
 // line through the others (D. Douglas, T. Peucker, "Algorithms for the
 // reduction of the number of points required to represent a digitized line or
 // its caricature", 1973). Both ends stay.
-func thinned(line []plane.Point, tolerance float64) []plane.Point {
+func Thinned(line []Point, tolerance float64) []Point {
 	if len(line) < 3 {
 		return line
 	}
@@ -23,7 +23,7 @@ func thinned(line []plane.Point, tolerance float64) []plane.Point {
 			todo = append(todo, stretch{s.from, at}, stretch{at, s.to})
 		}
 	}
-	out := make([]plane.Point, 0, len(line))
+	out := make([]Point, 0, len(line))
 	for i, p := range line {
 		if keep[i] {
 			out = append(out, p)
@@ -32,11 +32,28 @@ func thinned(line []plane.Point, tolerance float64) []plane.Point {
 	return out
 }
 
+// Thinned is [Thinned] of a ring: its first corner stays, and the one farthest
+// from that.
+func (r Ring) Thinned(tolerance float64) Ring {
+	if len(r) == 0 {
+		return nil
+	}
+	far := 0
+	for i, p := range r {
+		if Distance(r[0], p) > Distance(r[0], r[far]) {
+			far = i
+		}
+	}
+	there := Thinned(r[:far+1], tolerance)
+	back := Thinned(append(slices.Clone(r[far:]), r[0]), tolerance)
+	return append(slices.Clone(there), back[1:len(back)-1]...)
+}
+
 // farthest returns which point of a line lies farthest from the segment
 // between its ends, the first of several; 0 if none lies farther than
 // tolerance. It compares squares times the square of the segment's length,
 // which takes neither a root nor a division.
-func farthest(line []plane.Point, tolerance float64) int {
+func farthest(line []Point, tolerance float64) int {
 	a, b := line[0], line[len(line)-1]
 	dx, dy := float64(b.X-a.X), float64(b.Y-a.Y)
 	length2 := dx*dx + dy*dy
