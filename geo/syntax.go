@@ -27,3 +27,28 @@ func (e *SyntaxError) Error() string {
 	}
 	return s
 }
+
+// A Fault is what is wrong with a part of a file, by who does not know the
+// file: package geopackage, or shapefile.
+type Fault struct {
+	Where string // "record 3", ".prj"; may be ""
+	Found string
+	Want  string // may be ""
+}
+
+// In is the fault as the error of the file it is in.
+func (f *Fault) In(file string) *SyntaxError {
+	return &SyntaxError{File: file, Where: f.Where, Found: f.Found, Want: f.Want}
+}
+
+// Error is one line: where: found …, want ….
+func (f *Fault) Error() string {
+	s := f.Found
+	if f.Where != "" {
+		s = f.Where + ": " + s
+	}
+	if f.Want != "" {
+		s += ", want " + f.Want
+	}
+	return s
+}

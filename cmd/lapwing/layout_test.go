@@ -44,7 +44,7 @@ var rooms = []struct {
 	{"geo/gnsslog", "geo/geopackage geo/shapefile geo geo/plane"},
 	{"geo/geopackage/geopackagetest", ""},
 	{"geo/geopackage", "geo"},
-	{"geo/shapefile", ""},
+	{"geo/shapefile", "geo"},
 	{"geo", "geo/plane"},
 	{"geo/plane", ""},
 }

@@ -1,6 +1,7 @@
 package boundary
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -49,6 +50,19 @@ type shape struct {
 
 func (d *draft) fault(line int, where, found, want string) *SyntaxError {
 	return &SyntaxError{File: d.file, Line: line, Where: shorten(where), Found: shorten(found), Want: want}
+}
+
+// inFile puts what is wrong with a part of the file, at a place where it does
+// not say one itself, into a fault of the file.
+func (d *draft) inFile(where string, err error) error {
+	var wrong *geo.Fault
+	if !errors.As(err, &wrong) {
+		return err
+	}
+	if wrong.Where != "" {
+		where = wrong.Where
+	}
+	return d.fault(0, where, wrong.Found, wrong.Want)
 }
 
 // shorten makes a piece of a file fit for a message of one line.

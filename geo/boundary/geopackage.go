@@ -1,7 +1,6 @@
 package boundary
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 
@@ -14,7 +13,7 @@ func (d *draft) readGeoPackage(data []byte) error {
 	d.out.Format = "GeoPackage"
 	f, err := geopackage.Open(data)
 	if err != nil {
-		return d.inPackage("", err)
+		return d.inFile("", err)
 	}
 	defer f.Close()
 	for i := range f.Layers {
@@ -24,7 +23,7 @@ func (d *draft) readGeoPackage(data []byte) error {
 			continue
 		}
 		if err := l.CheckSystem(); err != nil {
-			return d.inPackage("", err)
+			return d.inFile("", err)
 		}
 		if err := d.packageLayer(f, l); err != nil {
 			return err
@@ -41,7 +40,7 @@ func (d *draft) packageLayer(f *geopackage.File, l *geopackage.Layer) error {
 		where := fmt.Sprintf("layer %s, feature %d", l.Name, number)
 		polygons, other, err := geopackage.Polygons(row.Geometry)
 		if err != nil {
-			return d.inPackage(where, err)
+			return d.inFile(where, err)
 		}
 		if other != "" {
 			d.note(0, "%s left out: only polygons bound a field", other)
@@ -68,7 +67,7 @@ func (d *draft) packageLayer(f *geopackage.File, l *geopackage.Layer) error {
 		}
 		return d.add(s)
 	})
-	return d.inPackage("", err)
+	return d.inFile("", err)
 }
 
 // fieldName returns the column that may hold a field's name, or -1.
@@ -81,16 +80,4 @@ func fieldName(columns []string) int {
 		}
 	}
 	return -1
-}
-
-// inPackage puts what is wrong with a GeoPackage into a fault of its file.
-func (d *draft) inPackage(where string, err error) error {
-	var wrong *geopackage.Fault
-	if !errors.As(err, &wrong) {
-		return err
-	}
-	if wrong.Where != "" {
-		where = wrong.Where
-	}
-	return d.fault(0, where, wrong.Found, wrong.Want)
 }

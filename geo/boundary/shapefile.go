@@ -2,7 +2,6 @@ package boundary
 
 import (
 	"encoding/binary"
-	"errors"
 	"fmt"
 	"strings"
 
@@ -19,16 +18,7 @@ var dbfNames = []string{"NAME", "FIELD", "FIELD_NAME", "ID"}
 // is a boundary.
 func (d *draft) readShapefile(data []byte) error {
 	d.out.Format = "Shapefile"
-	return d.shapeFault(d.shapefile(data))
-}
-
-// shapeFault turns what is wrong with a shapefile into an error of this one.
-func (d *draft) shapeFault(err error) error {
-	var fault *shapefile.Fault
-	if errors.As(err, &fault) {
-		return d.fault(0, fault.Where, fault.Found, fault.Want)
-	}
-	return err
+	return d.inFile("", d.shapefile(data))
 }
 
 func (d *draft) shapefile(data []byte) error {

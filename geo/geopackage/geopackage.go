@@ -15,24 +15,15 @@ import (
 
 	"github.com/ncruces/go-sqlite3"
 	"github.com/ncruces/go-sqlite3/vfs/memdb"
+
+	"lapwing/geo"
 )
 
 // Magic is how every SQLite database begins.
 const Magic = "SQLite format 3\x00"
 
-// A Fault says what is wrong with a GeoPackage, and where.
-type Fault struct{ Where, Found, Want string }
-
-func (f *Fault) Error() string {
-	s := f.Found
-	if f.Where != "" {
-		s = f.Where + ": " + s
-	}
-	if f.Want != "" {
-		s += ", want " + f.Want
-	}
-	return s
-}
+// A Fault says what is wrong with a GeoPackage.
+type Fault = geo.Fault
 
 // A File is an open GeoPackage.
 type File struct {

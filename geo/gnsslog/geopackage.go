@@ -16,7 +16,7 @@ func readGeoPackage(name string, data []byte, opt Options) (*Log, error) {
 		if !errors.As(err, &fault) {
 			return err
 		}
-		return &SyntaxError{File: name, Where: fault.Where, Found: fault.Found, Want: fault.Want}
+		return fault.In(name)
 	}
 	f, err := geopackage.Open(data)
 	if err != nil {

@@ -28,7 +28,7 @@ func readShapefile(name string, data []byte, opt Options) (*Log, error) {
 	table, notes, err := shapeTable(data, opt)
 	var fault *shapefile.Fault
 	if errors.As(err, &fault) {
-		return nil, &SyntaxError{File: name, Where: fault.Where, Found: fault.Found, Want: fault.Want}
+		return nil, fault.In(name)
 	}
 	if err != nil {
 		return nil, err

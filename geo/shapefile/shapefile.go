@@ -20,29 +20,15 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+
+	"lapwing/geo"
 )
 
 // Magic is how a main file begins.
 const Magic = "\x00\x00\x27\x0a"
 
 // A Fault says what is wrong with a shapefile.
-type Fault struct {
-	Where string // "record 3", ".prj"; may be ""
-	Found string
-	Want  string // may be ""
-}
-
-// Error is one line: where: found …, want ….
-func (f *Fault) Error() string {
-	s := f.Found
-	if f.Where != "" {
-		s = f.Where + ": " + s
-	}
-	if f.Want != "" {
-		s += ", want " + f.Want
-	}
-	return s
-}
+type Fault = geo.Fault
 
 // A Kind is a type of shape, as the files number them.
 type Kind uint32
@@ -101,11 +87,11 @@ func (m *Main) Each(do func(number int, kind Kind, content []byte) error) error 
 	for number := 1; len(rest) > 0; number++ {
 		where := fmt.Sprintf("record %d", number)
 		if len(rest) < recordHead+4 {
-			return &Fault{where, fmt.Sprintf("%d bytes", len(rest)), "a record's header of 12"}
+			return &Fault{Where: where, Found: fmt.Sprintf("%d bytes", len(rest)), Want: "a record's header of 12"}
 		}
 		length := 2 * int64(binary.BigEndian.Uint32(rest[4:]))
 		if length < 4 || length > int64(len(rest)-recordHead) {
-			return &Fault{where, fmt.Sprintf("a length of %d bytes", length), fmt.Sprintf("4 to %d", len(rest)-recordHead)}
+			return &Fault{Where: where, Found: fmt.Sprintf("a length of %d bytes", length), Want: fmt.Sprintf("4 to %d", len(rest)-recordHead)}
 		}
 		content := rest[recordHead : recordHead+length]
 		if err := do(number, Kind(binary.LittleEndian.Uint32(content)), content); err != nil {
@@ -124,9 +110,9 @@ func (m *Main) EachPoint(do func(x, y float64, ok bool) error) error {
 		case kind == Null:
 			return do(0, 0, false)
 		case !kind.IsPoint():
-			return &Fault{fmt.Sprintf("record %d", number), fmt.Sprintf("shape type %d", kind), "a point: 1, 11 or 21"}
+			return &Fault{Where: fmt.Sprintf("record %d", number), Found: fmt.Sprintf("shape type %d", kind), Want: "a point: 1, 11 or 21"}
 		case len(content) < pointSize:
-			return &Fault{fmt.Sprintf("record %d", number), fmt.Sprintf("%d bytes", len(content)), "20 or more for a point"}
+			return &Fault{Where: fmt.Sprintf("record %d", number), Found: fmt.Sprintf("%d bytes", len(content)), Want: "20 or more for a point"}
 		}
 		return do(Float(content[4:]), Float(content[12:]), true)
 	})
@@ -149,7 +135,7 @@ func Beside(path string, limit int64) func(ending string) ([]byte, error) {
 			defer f.Close()
 			data, err := io.ReadAll(io.LimitReader(f, limit+1))
 			if int64(len(data)) > limit {
-				return nil, &Fault{ending, fmt.Sprintf("more than %d MiB", limit>>20), "a smaller file"}
+				return nil, &Fault{Where: ending, Found: fmt.Sprintf("more than %d MiB", limit>>20), Want: "a smaller file"}
 			}
 			return data, err
 		}

@@ -25,15 +25,15 @@ func (m *Main) CheckSystem(prj string) (note string, err error) {
 	const want = "longitude and latitude on WGS 84 or NAD 83"
 	if strings.TrimSpace(prj) == "" {
 		if !m.Degrees {
-			return "", &Fault{"", "no .prj file, and coordinates that are no degrees", want}
+			return "", &Fault{Found: "no .prj file, and coordinates that are no degrees", Want: want}
 		}
 		return "no .prj file: coordinates taken as longitude and latitude on WGS 84", nil
 	}
 	name := prjName.FindStringSubmatch(prj)
 	if name == nil {
-		return "", &Fault{".prj", fmt.Sprintf("%.40q", prj), "the well-known text of a coordinate system"}
+		return "", &Fault{Where: ".prj", Found: fmt.Sprintf("%.40q", prj), Want: "the well-known text of a coordinate system"}
 	}
-	system := &Fault{".prj", fmt.Sprintf("coordinate system %.60q", name[2]), want}
+	system := &Fault{Where: ".prj", Found: fmt.Sprintf("coordinate system %.60q", name[2]), Want: want}
 	if kind := strings.ToUpper(name[1]); kind != "GEOGCS" && kind != "GEOGCRS" && kind != "GEODCRS" {
 		return "", system
 	}

@@ -30,12 +30,12 @@ func OpenTable(data []byte) (*Table, error) {
 		return t, nil
 	}
 	if len(data) < 33 {
-		return nil, &Fault{".dbf", fmt.Sprintf("%d bytes", len(data)), "a table"}
+		return nil, &Fault{Where: ".dbf", Found: fmt.Sprintf("%d bytes", len(data)), Want: "a table"}
 	}
 	header := int(binary.LittleEndian.Uint16(data[8:]))
 	t.size = int(binary.LittleEndian.Uint16(data[10:]))
 	if header < 33 || header > len(data) || t.size == 0 {
-		return nil, &Fault{".dbf", fmt.Sprintf("a header of %d bytes, records of %d", header, t.size), "a table"}
+		return nil, &Fault{Where: ".dbf", Found: fmt.Sprintf("a header of %d bytes, records of %d", header, t.size), Want: "a table"}
 	}
 	t.rows = data[header:]
 	at := 1 // after the mark of deleted rows
