@@ -181,7 +181,7 @@ func (m *Map) skipCause(ways []way, p *SkipPatch, r *Region) (Cause, []int) {
 	switch {
 	case m.missed(ways, p, &b, ends, beside):
 		return MissedPass, p.Passes
-	case b.field >= boundaryShare*b.length:
+	case b.atEdge(p):
 		return BoundaryEdge, p.Passes
 	}
 	if c, passes := m.endCause(ways, r, &b, ends); c != "" {
@@ -203,6 +203,20 @@ func (m *Map) onField(r *Region) float64 {
 	return sum
 }
 
+// atEdge reports whether a good part of a patch's outline is the field's edge.
+//
+// Hairs that noise leaves along the edge hang on to patches, and have much
+// outline and no ground. So half of what the outline is longer than that of a
+// strip of the same area and width is taken for edge that does not count, and
+// half for what lies across from it.
+func (b *border) atEdge(p *SkipPatch) bool {
+	length := 0.0
+	if p.Width > 0 {
+		length = min(b.length, 2*(float64(p.Area)/2/p.Width+p.Width))
+	}
+	return b.field-(b.length-length)/2 >= boundaryShare*length
+}
+
 // pluggedBy returns the way of a pass beside the patch whose bar went over its
 // middle with the sections there shut, or nil.
 func (m *Map) pluggedBy(ways []way, p *SkipPatch, r *Region, b *border, beside []int) *way {
@@ -217,7 +231,7 @@ func (m *Map) pluggedBy(ways []way, p *SkipPatch, r *Region, b *border, beside [
 		along, across := b.reach(at.sin, at.cos)
 		full := float64(r.Area)/2 >= filled*along*across
 		strip := along >= stripRatio*across && (full || along > delayMost*w.width)
-		if b.field >= boundaryShare*b.length && !full {
+		if b.atEdge(p) && !full {
 			continue // shut so as not to work beyond the edge
 		}
 		if strip || !m.shutToEnd(w.pass, int(at.pose), at.across) {

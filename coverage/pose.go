@@ -21,10 +21,16 @@ type Pose struct {
 // baseline is how far before and after a fix others are taken into account to
 // say where the machine went there, and which way it headed. Two fixes at
 // 10 Hz lie 20 cm apart: with 2 cm of noise their direction is off by 8
-// degrees, and the ends of a 16 m bar swing by a metre. Over 5 m it is off by
+// degrees, and the ends of a 16 m bar swing by a metre. Over this it is off by
 // a sixth of a degree. Longer baselines gain little and begin to lose the
-// shape of a turn: a parabola through 5 m of a 10 m turn is off by 2 mm.
-const baseline = 2.5 // m, either way
+// shape of a turn, of which a parabola through 5 m of one of 10 m loses 0.1 mm.
+const baseline = 2.8 // m, either way
+
+// oneSided is how far others are taken into account at the first and last fix
+// of a run, in baselines. There are none on the other side, so that place and
+// direction are the noisier. Shorter, and the ends of a log that holds only
+// the work lap by noise; longer, and a turn begun there is bent out of shape.
+const oneSided = 1.4
 
 // finest is how far the path between two fixes may bend away from the line
 // between them before poses are put in between. It is below what thinning
@@ -59,10 +65,14 @@ type smoothed struct {
 
 // smooth fits a parabola of the distance travelled to the stations within
 // the baseline of each, and takes its middle: a parabola has no bias on a
-// straight line nor on a steady turn. With few stations in reach it takes the
-// nearest on either side, and passes through all three. It does not look
-// across a silence: what lies beyond, after a turn perhaps, tells nothing of
-// the way here.
+// straight line nor on a steady turn. Stations count for less the farther away
+// they are, and for nothing at the baseline (W. S. Cleveland, "Robust locally
+// weighted regression and smoothing scatterplots", 1979; with weights 1 - d²,
+// V. A. Epanechnikov, 1969): the path does not start aside whenever one comes
+// within reach or leaves it, as noise would make it do at nearly every fix.
+// With few stations in reach it takes the nearest on either side, and passes
+// through all three. It does not look across a silence: what lies beyond,
+// after a turn perhaps, tells nothing of the way here.
 func smooth(st []station) []smoothed {
 	out := make([]smoothed, len(st))
 	for from := 0; from < len(st); {
@@ -103,14 +113,15 @@ const renew = 64
 func smoothChunk(st []station, s []float64, out []smoothed, from, to int) {
 	n := len(st)
 	var w window
-	lo := min(max(0, from-1), sort.Search(from, func(k int) bool { return s[from]-s[k] <= baseline }))
+	lo := min(max(0, from-1), sort.Search(from, func(k int) bool { return s[from]-s[k] <= reachOf(s, from) }))
 	hi := lo
 	for i := from; i < to; i++ {
+		reach := reachOf(s, i)
 		a, b := lo, hi
-		for s[i]-s[a] > baseline && a < i-1 {
+		for s[i]-s[a] > reach && a < i-1 {
 			a++
 		}
-		for b < n && (s[b]-s[i] <= baseline || b <= i+1) {
+		for b < n && (s[b]-s[i] <= reach || b <= i+1) {
 			b++
 		}
 		if i%renew == 0 {
@@ -127,47 +138,75 @@ func smoothChunk(st []station, s []float64, out []smoothed, from, to int) {
 			}
 		}
 		lo, hi = a, b
-		out[i] = w.at(s[i], hi-lo)
+		out[i] = w.at(s[i], fades(s, i, reach), hi-lo)
 	}
 }
 
-// A window holds the sums that the least-squares parabolas x(s) and y(s) need.
+// reachOf returns how far from station i of a run others count.
+func reachOf(s []float64, i int) float64 {
+	back, ahead := s[i]-s[0], s[len(s)-1]-s[i]
+	return max(baseline, oneSided*baseline-min(back, ahead))
+}
+
+// fades returns at what distance from station i stations count for nothing: at
+// its reach, or beyond its neighbours where they are farther away.
+func fades(s []float64, i int, reach float64) float64 {
+	if i > 0 {
+		reach = max(reach, beyond*(s[i]-s[i-1]))
+	}
+	if i+1 < len(s) {
+		reach = max(reach, beyond*(s[i+1]-s[i]))
+	}
+	return reach
+}
+
+// beyond is how far beyond a neighbour stations count for nothing, in distances
+// of it. Three stations, however they count, make one parabola; where there
+// are more it hardly matters.
+const beyond = 1.25
+
+// A window holds the sums that weighted least-squares parabolas x(s) and y(s)
+// need.
 type window struct {
-	s0, x0, y0     float64 // what the sums are about
-	s1, s2, s3, s4 float64 // Σ (s-s0)^k
-	n              float64
-	x, xs, xss     float64 // Σ (x-x0) (s-s0)^k
-	y, ys, yss     float64
+	s0, x0, y0 float64    // what the sums are about
+	s          [7]float64 // Σ (s-s0)^k
+	x, y       [5]float64 // Σ (x-x0) (s-s0)^k, Σ (y-y0) (s-s0)^k
 }
 
 func (w *window) add(s, x, y, sign float64) {
 	s, x, y = s-w.s0, x-w.x0, y-w.y0
-	q := s * s
-	w.n += sign
-	w.s1 += sign * s
-	w.s2 += sign * q
-	w.s3 += sign * q * s
-	w.s4 += sign * q * q
-	w.x += sign * x
-	w.xs += sign * x * s
-	w.xss += sign * x * q
-	w.y += sign * y
-	w.ys += sign * y * s
-	w.yss += sign * y * q
+	power := sign
+	for k := range w.x {
+		w.s[k] += power
+		w.x[k] += power * x
+		w.y[k] += power * y
+		power *= s
+	}
+	w.s[5] += power
+	w.s[6] += power * s
 }
 
-// at returns the value, direction and curvature of the parabolas at s.
-func (w *window) at(s float64, count int) smoothed {
-	// Move the sums to s, where the three coefficients are what is wanted.
-	d := s - w.s0
-	n := w.n
-	s1 := w.s1 - d*n
-	s2 := w.s2 - 2*d*w.s1 + d*d*n
-	s3 := w.s3 - 3*d*w.s2 + 3*d*d*w.s1 - d*d*d*n
-	s4 := w.s4 - 4*d*w.s3 + 6*d*d*w.s2 - 4*d*d*d*w.s1 + d*d*d*d*n
-	x1, y1 := w.xs-d*w.x, w.ys-d*w.y
-	x2 := w.xss - 2*d*w.xs + d*d*w.x
-	y2 := w.yss - 2*d*w.ys + d*d*w.y
+// about returns the sums of powers of s - s0 as those of s - s0 - d.
+func about(d float64, sums []float64) {
+	for k := 1; k < len(sums); k++ {
+		for j := len(sums) - 1; j >= k; j-- {
+			sums[j] -= d * sums[j-1]
+		}
+	}
+}
+
+// at returns the value, direction and curvature at s of the parabolas to which
+// a station at the distance d from s counts 1 - (d/fades)².
+func (w *window) at(s, fades float64, count int) smoothed {
+	// With the sums about s the three coefficients are what is wanted.
+	m, mx, my := w.s, w.x, w.y
+	about(s-w.s0, m[:])
+	about(s-w.s0, mx[:])
+	about(s-w.s0, my[:])
+	q := 1 / (fades * fades)
+	n, s1, s2, s3, s4 := m[0]-q*m[2], m[1]-q*m[3], m[2]-q*m[4], m[3]-q*m[5], m[4]-q*m[6]
+	x0, x1, x2 := mx[0]-q*mx[2], mx[1]-q*mx[3], mx[2]-q*mx[4]
+	y0, y1, y2 := my[0]-q*my[2], my[1]-q*my[3], my[2]-q*my[4]
 
 	var ax, bx, cx, ay, by, cy float64 // a + b s + c s²
 	det := n*(s2*s4-s3*s3) - s1*(s1*s4-s3*s2) + s2*(s1*s3-s2*s2)
@@ -178,15 +217,15 @@ func (w *window) at(s float64, count int) smoothed {
 			c = (n*(s2*r2-r1*s3) - s1*(s1*r2-r1*s2) + r0*(s1*s3-s2*s2)) / det
 			return
 		}
-		ax, bx, cx = solve(w.x, x1, x2)
-		ay, by, cy = solve(w.y, y1, y2)
+		ax, bx, cx = solve(x0, x1, x2)
+		ay, by, cy = solve(y0, y1, y2)
 	} else { // a straight line
 		det := n*s2 - s1*s1
 		if !(det > 0) {
-			return smoothed{x: w.x0 + w.x/n, y: w.y0 + w.y/n, tx: math.NaN(), ty: math.NaN()}
+			return smoothed{x: w.x0 + x0/n, y: w.y0 + y0/n, tx: math.NaN(), ty: math.NaN()}
 		}
-		ax, bx = (w.x*s2-s1*x1)/det, (n*x1-s1*w.x)/det
-		ay, by = (w.y*s2-s1*y1)/det, (n*y1-s1*w.y)/det
+		ax, bx = (x0*s2-s1*x1)/det, (n*x1-s1*x0)/det
+		ay, by = (y0*s2-s1*y1)/det, (n*y1-s1*y0)/det
 	}
 	speed := math.Hypot(bx, by)
 	if speed == 0 {
