@@ -58,12 +58,13 @@ func openHTML(t *testing.T, page string, width, height int64) *browserPage {
 	p.ctx = ctx
 	require.NoError(t, chromedp.Do(ctx)) // without a deadline: the first call starts the browser
 	var done context.CancelFunc
-	p.ctx, done = context.WithTimeout(ctx, 90*time.Second)
+	p.ctx, done = context.WithTimeout(ctx, 5*time.Minute) // only ends what hangs
 	t.Cleanup(done)
 	_, err := chromedp.Run(p.ctx, func(ctx context.Context, tab *chromedp.Target) (cdp.Empty, error) {
 		return cdp.Call(ctx, tab, network.Enable, network.EnableParams{})
 	})
 	require.NoError(t, err)
+	p.media("", "light")
 	p.do(chromedp.EmulateViewport(width, height), chromedp.Navigate("file://"+file))
 	return p
 }
@@ -94,12 +95,15 @@ func eval[T any](p *browserPage, expression string) T {
 	return v
 }
 
-// media sets the medium and the colour scheme.
+// media sets the medium and the colour scheme. Nothing scrolls by and by: a
+// click would land where its target was.
 func (p *browserPage) media(medium, scheme string) {
 	p.t.Helper()
 	_, err := chromedp.Run(p.ctx, func(ctx context.Context, tab *chromedp.Target) (cdp.Empty, error) {
 		return cdp.Call(ctx, tab, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
-			Media: medium, Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}},
+			Media: medium, Features: []*emulation.MediaFeature{
+				{Name: "prefers-color-scheme", Value: scheme}, {Name: "prefers-reduced-motion", Value: "reduce"},
+			},
 		})
 	})
 	require.NoError(p.t, err)
@@ -268,7 +272,7 @@ func (p *browserPage) accessible() {
 	require.NoError(p.t, err)
 	eval[bool](p, string(axe)+"; window.found = null; true")
 	eval[bool](p, `axe.run({runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}).then(r => { window.found = r.violations.map(v => v.id + ": " + v.help + " " + v.nodes.map(n => n.html.slice(0, 160)).slice(0, 3).join(" | ")); window.passed = r.passes.length }); true`)
-	require.Eventually(p.t, func() bool { return eval[bool](p, `window.found !== null`) }, 60*time.Second, 200*time.Millisecond)
+	require.Eventually(p.t, func() bool { return eval[bool](p, `window.found !== null`) }, 2*time.Minute, 200*time.Millisecond)
 	require.Empty(p.t, eval[[]string](p, `window.found`))
 	require.Greater(p.t, eval[int](p, `window.passed`), 20)
 }

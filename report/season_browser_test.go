@@ -8,7 +8,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
@@ -155,8 +154,7 @@ func TestBrowserSheetLeadsBack(t *testing.T) {
 	require.NoError(t, os.WriteFile(filepath.Join(beside, r.Book), []byte(bookPage(t, s)), 0o644))
 	require.GreaterOrEqual(t, eval[float64](p, `document.querySelector("header nav a").getBoundingClientRect().height`), 24.0)
 	require.LessOrEqual(t, eval[int](p, `document.documentElement.scrollWidth`), 390)
-	p.do(chromedp.Click(chromedp.CSS("header nav a")))
-	require.Eventually(t, func() bool { return eval[bool](p, `document.getElementById("fields") !== null`) }, 10*time.Second, 100*time.Millisecond)
+	p.do(chromedp.Click(chromedp.CSS("header nav a")), chromedp.WaitReady(chromedp.CSS("#fields")))
 	p.quiet()
 
 	require.Zero(t, eval[int](open(t, small(), 390, 844), `document.querySelectorAll("header nav").length`))

@@ -213,7 +213,7 @@ func TestShapefileArchives(t *testing.T) {
 			require.NotContains(t, err.Error(), "\n")
 			runtime.ReadMemStats(&after)
 			assert.Less(t, after.TotalAlloc-before.TotalAlloc, uint64(400<<20)) // of 64 MiB, doubled as it grows
-			assert.Less(t, time.Since(begin), 20*time.Second)
+			assert.Less(t, time.Since(begin), time.Minute)                      // a second, on an idle machine
 		})
 	}
 }

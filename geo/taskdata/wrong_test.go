@@ -27,7 +27,8 @@ func zipOf(t testing.TB, files map[string][]byte) []byte {
 	return out.Bytes()
 }
 
-// readRefused reads what must be refused, in one line and soon.
+// readRefused reads what must be refused, in one line and soon: in less than a
+// second on an idle machine, with room for a busy one.
 func readRefused(t *testing.T, path string) *SyntaxError {
 	t.Helper()
 	start := time.Now()
@@ -36,7 +37,7 @@ func readRefused(t *testing.T, path string) *SyntaxError {
 	require.ErrorAs(t, err, &wrong)
 	assert.NotContains(t, wrong.Error(), "\n")
 	assert.Less(t, len(wrong.Error()), 600)
-	assert.Less(t, time.Since(start), 10*time.Second)
+	assert.Less(t, time.Since(start), time.Minute)
 	return wrong
 }
 
