@@ -6,16 +6,16 @@ import (
 )
 
 // edges are the distinct edges between nodes, each from its western end lo
-// (southern, if upright) to hi. Those of one lo lie together and are sorted
-// from the lowest direction to the highest.
+// (southern, if upright) to hi. Those of one lo, node v, are from[v] up to
+// from[v+1], sorted from the lowest direction to the highest.
 //
 // Crossing edge e from below (right of lo→hi) to above changes the winding
 // numbers by changes[first[e]:first[e+1]].
 type edges struct {
-	lo, hi  []int32
+	hi      []int32
 	first   []int32
 	changes []wound
-	from    []int32 // edges of node v: from[v] to from[v+1]
+	from    []int32
 }
 
 // A piece is one stretch of a segment between neighbouring nodes.
@@ -60,15 +60,15 @@ func join(segs []seg, bends []bend, nd nodes) edges {
 	})
 
 	out := edges{
-		lo: make([]int32, 0, len(pieces)), hi: make([]int32, 0, len(pieces)),
+		hi:    make([]int32, 0, len(pieces)),
 		first: make([]int32, 1, len(pieces)+1), changes: make([]wound, 0, len(pieces)),
 		from: make([]int32, len(nd.at)+1),
 	}
 	for v := range nd.at {
-		out.from[v] = int32(len(out.lo))
+		out.from[v] = int32(len(out.hi))
 		out.merge(int32(v), pieces[starts[v]:starts[v+1]], nd.at)
 	}
-	out.from[len(nd.at)] = int32(len(out.lo))
+	out.from[len(nd.at)] = int32(len(out.hi))
 	return out
 }
 
@@ -80,7 +80,7 @@ func (e *edges) merge(lo int32, pieces []piece, at []point) {
 		}
 		for _, p := range pieces {
 			e.changes = append(e.changes, p.wound)
-			e.lo, e.hi, e.first = append(e.lo, lo), append(e.hi, p.hi), append(e.first, int32(len(e.changes)))
+			e.hi, e.first = append(e.hi, p.hi), append(e.first, int32(len(e.changes)))
 		}
 		return
 	}
@@ -111,8 +111,7 @@ func (e *edges) merge(lo int32, pieces []piece, at []point) {
 		}
 		e.changes = kept
 		if len(kept) > began {
-			e.lo, e.hi = append(e.lo, lo), append(e.hi, hi)
-			e.first = append(e.first, int32(len(kept)))
+			e.hi, e.first = append(e.hi, hi), append(e.first, int32(len(kept)))
 		}
 	}
 }

@@ -9,19 +9,67 @@ import (
 // A standing is an edge that the sweep line crosses now.
 type standing struct {
 	lo, hi point
-	end    int32 // the node at hi
 	edge   int32
+	end    int32 // the node at hi
 	below  int32 // the combination of layers below
 	above  int32 // and above
 	chain  int32 // the border it is part of; -1 for none
 }
 
+// A line holds the numbers of the standing edges from south to north, in
+// blocks. Where a ring merely bends, one edge hands its number on to the next:
+// the line stays as it is, and need not be searched.
+type line struct {
+	edges   []standing // by number
+	free    []int32    // numbers of none
+	blocks  [][]int32
+	arrives []int32 // for each node, the standing edge that ends there, or noOne or several
+}
+
+const (
+	noOne   = -1
+	several = -2
+)
+
 // blockSize bounds how far entries are moved to make room. Larger blocks move
 // more, smaller ones make the list of blocks long; 32 to 128 are alike.
 const blockSize = 64
 
-// A line holds the standing edges from south to north, in blocks.
-type line struct{ blocks [][]standing }
+func newLine(nodes int) *line {
+	l := &line{arrives: make([]int32, nodes)}
+	for v := range l.arrives {
+		l.arrives[v] = noOne
+	}
+	return l
+}
+
+// stand makes x a standing edge, and returns its number.
+func (l *line) stand(x standing) int32 {
+	n := int32(len(l.edges))
+	if last := len(l.free) - 1; last >= 0 {
+		n, l.free = l.free[last], l.free[:last]
+		l.edges[n] = x
+	} else {
+		l.edges = append(l.edges, x)
+	}
+	l.expect(n, x.end)
+	return n
+}
+
+// expect notes that standing edge n ends at a node.
+func (l *line) expect(n, node int32) {
+	if l.arrives[node] == noOne {
+		l.arrives[node] = n
+	} else {
+		l.arrives[node] = several
+	}
+}
+
+// above reports whether p is above the standing edge n.
+func (l *line) above(p point, n int32) bool {
+	e := &l.edges[n]
+	return cross(e.lo, e.hi, p) > 0
+}
 
 // A spot is a place in a line: before entry i of block b.
 type spot struct{ b, i int }
@@ -31,8 +79,7 @@ func (l *line) find(p point) spot {
 	lo, hi := 0, len(l.blocks)
 	for lo < hi { // the first block whose last entry p is not above
 		mid := int(uint(lo+hi) >> 1)
-		b := l.blocks[mid]
-		if e := &b[len(b)-1]; cross(e.lo, e.hi, p) > 0 {
+		if b := l.blocks[mid]; l.above(p, b[len(b)-1]) {
 			lo = mid + 1
 		} else {
 			hi = mid
@@ -45,7 +92,7 @@ func (l *line) find(p point) spot {
 	i, j := 0, len(b)-1
 	for i < j {
 		mid := int(uint(i+j) >> 1)
-		if e := &b[mid]; cross(e.lo, e.hi, p) > 0 {
+		if l.above(p, b[mid]) {
 			i = mid + 1
 		} else {
 			j = mid
@@ -59,7 +106,7 @@ func (l *line) at(s spot) *standing {
 	if s.b >= len(l.blocks) {
 		return nil
 	}
-	return &l.blocks[s.b][s.i]
+	return &l.edges[l.blocks[s.b][s.i]]
 }
 
 // after and before step along the line; before reports false at the start.
@@ -81,7 +128,7 @@ func (l *line) before(s spot) (spot, bool) {
 }
 
 // replace puts the entries in the place of the n entries from s on.
-func (l *line) replace(s spot, n int, with []standing) {
+func (l *line) replace(s spot, n int, with []int32) {
 	for n > 0 && len(with) > 0 {
 		l.blocks[s.b][s.i] = with[0]
 		with, n = with[1:], n-1
@@ -107,7 +154,7 @@ func (l *line) replace(s spot, n int, with []standing) {
 		return
 	}
 	if len(l.blocks) == 0 {
-		l.blocks = append(l.blocks, make([]standing, 0, blockSize))
+		l.blocks = append(l.blocks, make([]int32, 0, blockSize))
 	}
 	if s.b == len(l.blocks) { // at the very end: add to the last block
 		s.b--
@@ -116,10 +163,10 @@ func (l *line) replace(s spot, n int, with []standing) {
 	b := slices.Insert(l.blocks[s.b], s.i, with...)
 	l.blocks[s.b] = b
 	if len(b) > blockSize {
-		var parts [][]standing
+		var parts [][]int32
 		for rest := b; len(rest) > 0; {
 			k := min(len(rest), blockSize/2)
-			parts = append(parts, append(make([]standing, 0, blockSize+8), rest[:k]...))
+			parts = append(parts, append(make([]int32, 0, blockSize+8), rest[:k]...))
 			rest = rest[k:]
 		}
 		l.blocks = slices.Replace(l.blocks, s.b, s.b+1, parts...)
@@ -131,45 +178,47 @@ func (l *line) replace(s spot, n int, with []standing) {
 func sweep(nd nodes, e edges, c *covers) *web {
 	var (
 		w     = newWeb(nd)
-		l     line
-		right []standing // the edges that begin at the node, from low to high
-		round []int32    // the borders' halves that leave the node, anticlockwise
+		l     = newLine(len(nd.at))
+		right []int32 // the edges that begin at the node, from low to high
+		round []int32 // the borders' halves that leave the node, anticlockwise
 	)
 	for v, p := range nd.at {
-		s := l.find(p)
-		if goesOn(int32(v), &l, s, &e, w, c) {
+		if l.goesOn(int32(v), &e, w, c) {
 			continue
 		}
+		s := l.find(p)
 		below, first := int32(0), s
 		prev, hasPrev := l.before(s)
 		if hasPrev {
 			below = l.at(prev).above
 		}
 		right, round = right[:0], round[:0]
+		ending := 0
+		for x := l.at(s); x != nil && x.end == int32(v); x = l.at(s) {
+			if x.chain >= 0 {
+				round = append(round, 2*x.chain+1)
+			}
+			l.free = append(l.free, l.blocks[s.b][s.i])
+			ending++
+			s = l.after(s)
+		}
+		slices.Reverse(round)
+		fromWest := len(round)
 		cover := below
 		for i := e.from[v]; i < e.from[v+1]; i++ {
 			above := c.across(cover, e.changes[e.first[i]:e.first[i+1]])
-			x := standing{p, nd.at[e.hi[i]], e.hi[i], i, cover, above, -1}
+			x := standing{p, nd.at[e.hi[i]], i, e.hi[i], cover, above, -1}
 			if c.names[above] != c.names[cover] {
 				x.chain = w.begin(cover, above)
 				round = append(round, 2*x.chain)
 			}
 			c.add(&x, w)
-			right = append(right, x)
+			right = append(right, l.stand(x))
 			cover = above
 		}
-		begin, ending := len(round), 0
-		for x := l.at(s); x != nil && x.end == int32(v); x = l.at(s) {
-			if x.chain >= 0 {
-				round = append(round, 2*x.chain+1)
-			}
-			ending++
-			s = l.after(s)
-		}
-		slices.Reverse(round[begin:])
 		if len(round) > 0 {
 			under := int32(-1)
-			if begin == len(round) {
+			if fromWest == 0 {
 				under = l.borderBelow(prev, hasPrev)
 			}
 			w.join(p, round, under)
@@ -180,22 +229,23 @@ func sweep(nd nodes, e edges, c *covers) *web {
 	return w
 }
 
-// goesOn does all there is to do at node v if one edge ends there, at s, and
-// one begins across which the same layers change: as nearly everywhere, a
-// ring merely bends, and what lies on either side stays the same.
-func goesOn(v int32, l *line, s spot, e *edges, w *web, c *covers) bool {
-	i := e.from[v]
-	x := l.at(s)
-	if e.from[v+1] != i+1 || x == nil || x.end != v {
+// goesOn does all there is to do at node v if one edge ends there and one
+// begins across which the same layers change: as nearly everywhere, a ring
+// merely bends, and what lies on either side stays the same.
+func (l *line) goesOn(v int32, e *edges, w *web, c *covers) bool {
+	i, n := e.from[v], l.arrives[v]
+	if n < 0 || e.from[v+1] != i+1 {
 		return false
 	}
-	if y := l.at(l.after(s)); y != nil && y.end == v || !e.sameChange(x.edge, i) {
+	x := &l.edges[n]
+	if !e.sameChange(x.edge, i) {
 		return false
 	}
 	if x.chain >= 0 {
 		w.bend(x.chain, x.hi)
 	}
 	x.lo, x.hi, x.end, x.edge = x.hi, w.at[e.hi[i]], e.hi[i], i
+	l.expect(n, x.end)
 	c.add(x, w)
 	return true
 }
