@@ -192,7 +192,7 @@ func (l *lookout) judge(p []watch, usual float64) {
 		}
 		d := along[b] - along[a]
 		if d > 0.1 {
-			p[i].turn = math.Remainder(p[b].stance.heading-p[a].stance.heading, 2*math.Pi) / d
+			p[i].turn = turnBetween(p[a].stance.heading, p[b].stance.heading) / d
 		}
 		p[i].idle = math.Abs(p[i].turn) > 1/tight
 		if dt := p[b].at.Sub(p[a].at).Seconds(); l.clock && dt > 0 && d > fastest*dt {

@@ -81,7 +81,7 @@ func (p *Pass) Worked(left, right float64, s Stretch) float64 {
 			continue
 		}
 		part := (hi - lo) / (b.Along - a.Along)
-		way += max(0, (hi-lo)-middle*part*math.Remainder(b.Heading-a.Heading, 2*math.Pi))
+		way += max(0, (hi-lo)-middle*part*turnBetween(a.Heading, b.Heading))
 	}
 	return (right - left) / float64(plane.Metre) * way / float64(plane.Metre)
 }

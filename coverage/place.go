@@ -210,7 +210,7 @@ func poseBetween(poses []Pose, i int, along float64) (x, y, heading float64) {
 			t := (along - a.Along) / d
 			x += t * float64(b.Bar.X-a.Bar.X)
 			y += t * float64(b.Bar.Y-a.Bar.Y)
-			heading += t * math.Remainder(b.Heading-a.Heading, 2*math.Pi)
+			heading += t * turnBetween(a.Heading, b.Heading)
 		}
 	}
 	return x, y, heading
@@ -292,7 +292,7 @@ func (w *way) turned(along, reach float64) float64 {
 	for k := 1; k <= 2*parts; k++ {
 		s = w.at(along - reach + float64(k)*reach/parts)
 		next := math.Atan2(s.sin, s.cos)
-		h += math.Remainder(next-last, 2*math.Pi)
+		h += turnBetween(last, next)
 		lo, hi, last = min(lo, h), max(hi, h), next
 	}
 	return hi - lo

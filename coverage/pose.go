@@ -18,6 +18,15 @@ type Pose struct {
 	Silent  bool        // the log is silent from here to the next pose
 }
 
+// turnBetween returns the turn from one heading to another, between -π and π.
+func turnBetween(from, to float64) float64 {
+	turn := to - from
+	if math.Abs(turn) < math.Pi { // mostly, and Remainder takes its time
+		return turn
+	}
+	return math.Remainder(turn, 2*math.Pi)
+}
+
 // baseline is how far before and after a fix others are taken into account to
 // say where the machine went there, and which way it headed. Two fixes at
 // 10 Hz lie 20 cm apart: with 2 cm of noise their direction is off by 8
@@ -487,7 +496,7 @@ func (l *link) pull(x, y, lead float64, given bool) {
 		return
 	}
 	way := math.Atan2(dx, dy)
-	theta := math.Remainder(way-l.angle, 2*math.Pi)
+	theta := turnBetween(l.angle, way)
 	if math.Abs(theta) > 3.1 { // pushed straight back: it stays in line
 		return
 	}

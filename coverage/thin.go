@@ -72,15 +72,13 @@ func thin(poses []Pose, half plane.Length, tol float64) []int32 {
 		to := from + 1
 		for i := from + 1; ; i++ {
 			l, r := ends(i, origin)
-			if !cones[0].admits(l.x-l0.x, l.y-l0.y) || !cones[1].admits(r.x-r0.x, r.y-r0.y) {
+			if !cones[0].admits(l.x-l0.x, l.y-l0.y, tol) || !cones[1].admits(r.x-r0.x, r.y-r0.y, tol) {
 				break
 			}
 			to = i
 			if i == last || poses[i].State != poses[from].State || poses[i].Silent || poses[from].Silent {
 				break
 			}
-			cones[0].narrow(l.x-l0.x, l.y-l0.y, tol)
-			cones[1].narrow(r.x-r0.x, r.y-r0.y, tol)
 		}
 		keep = append(keep, int32(to))
 		from = to
@@ -89,41 +87,40 @@ func thin(poses []Pose, half plane.Length, tol float64) []int32 {
 }
 
 // A cone is the directions from a place that pass all points seen so far
-// within a tolerance, as slopes against the direction of the first.
+// within a tolerance, as slopes against the way to the first of them. Lengths
+// are products with the length of that.
 type cone struct {
-	ux, uy   float64 // the first direction
-	lo, hi   float64
-	far      float64 // how far along it the points have come
-	narrowed bool
+	ux, uy float64 // the way to the first
+	lo, hi float64
+	far    float64 // how far along it the points have come; 0 before the first
+	tol    float64
 }
 
-// admits reports whether a line to x, y passes all points seen.
-func (c *cone) admits(x, y float64) bool {
-	if !c.narrowed {
+// admits reports whether a line to x, y passes all points seen. If so, it
+// takes x, y into account.
+func (c *cone) admits(x, y, tol float64) bool {
+	if c.far == 0 {
+		c.begin(x, y, tol)
 		return true
 	}
 	along, across := x*c.ux+y*c.uy, y*c.ux-x*c.uy
-	return along > c.far && across >= c.lo*along && across <= c.hi*along
+	if along <= c.far || across < c.lo*along || across > c.hi*along {
+		return false
+	}
+	c.far = along
+	c.lo = max(c.lo, (across-c.tol)/along)
+	c.hi = min(c.hi, (across+c.tol)/along)
+	return true
 }
 
-// narrow takes x, y into account.
-func (c *cone) narrow(x, y, tol float64) {
-	if !c.narrowed {
-		d := math.Hypot(x, y)
-		if d < 2*tol { // the end hardly moves: any later direction would do
-			if d == 0 {
-				return
-			}
-			tol = d / 2
-		}
-		c.ux, c.uy = x/d, y/d
-		c.narrowed = true
-		c.lo, c.hi = -tol/d, tol/d
-		c.far = d
+// begin opens the cone about the way to x, y.
+func (c *cone) begin(x, y, tol float64) {
+	q := x*x + y*y
+	if q == 0 {
 		return
 	}
-	along, across := x*c.ux+y*c.uy, y*c.ux-x*c.uy
-	c.far = along
-	c.lo = max(c.lo, (across-tol)/along)
-	c.hi = min(c.hi, (across+tol)/along)
+	d := math.Sqrt(q)
+	c.ux, c.uy, c.far, c.tol = x, y, q, tol*d
+	c.hi = min(tol/d, 0.5) // where the end hardly moves any later direction would do
+	c.lo = -c.hi
 }

@@ -82,7 +82,7 @@ func poseAt(poses []Pose, along float64) int32 {
 func turnsBack(poses []Pose, keep []int32) bool {
 	lo, hi, h := 0.0, 0.0, 0.0
 	for i := 1; i < len(keep); i++ {
-		h += math.Remainder(poses[keep[i]].Heading-poses[keep[i-1]].Heading, 2*math.Pi)
+		h += turnBetween(poses[keep[i-1]].Heading, poses[keep[i]].Heading)
 		lo, hi = min(lo, h), max(hi, h)
 	}
 	return hi-lo > 2*math.Pi/3
@@ -103,7 +103,7 @@ func stepsAlong(poses []Pose, keep []int32, most float64) []visitStep {
 	for i := 1; i < len(keep); i++ {
 		a, b := &poses[keep[i-1]], &poses[keep[i]]
 		n := int(math.Ceil((b.Along - a.Along) / most))
-		turn := math.Remainder(b.Heading-a.Heading, 2*math.Pi)
+		turn := turnBetween(a.Heading, b.Heading)
 		for k := 1; k <= n; k++ {
 			t := float64(k) / float64(n)
 			p := Pose{Heading: a.Heading + t*turn, Bar: plane.Point{
