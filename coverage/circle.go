@@ -35,8 +35,75 @@ const mostTries = 20
 //
 // At corners the circles that touch the corner are tried in the same way, from
 // the direction square to the one edge to that square to the other.
-func widestCircle(p plane.Polygon) (plane.Point, float64) {
-	c := newCircles(p)
+//
+// Most patches are slivers along a pass. No circle in them is wider than they
+// are anywhere across, and the one that touches them there is nearly as wide.
+func widestCircle(p plane.Polygon) (plane.Point, float64) { return new(circles).widest(p) }
+
+// circles looks for the widest circle in one patch after another. Its places
+// are seen from the shell's first corner.
+type circles struct {
+	edges   []edge // ring by ring
+	outline []stretch
+	rest    []stretch // parts not tried yet
+	near    nearby
+	last    *edge   // that was in the way
+	most    float64 // no circle is larger
+	x, y    float64 // of the best circle
+	radius  float64
+	sides   sides
+}
+
+// widest is widestCircle.
+func (c *circles) widest(p plane.Polygon) (plane.Point, float64) {
+	c.begin(p)
+	if len(p.Holes) == 0 {
+		if b, ok := c.sides.longest(c.edges); ok {
+			c.most = min(c.most, b.length/2)
+			foot := b.on.normal()
+			foot.x, foot.y = b.x, b.y
+			c.take(&foot, c.grow(&foot))
+		}
+	}
+	if c.radius == 0 || c.enough() <= c.most {
+		c.search(p)
+	}
+	return plane.Point{X: p.Shell[0].X + plane.Round(c.x), Y: p.Shell[0].Y + plane.Round(c.y)}, c.radius
+}
+
+// begin makes ready for a patch. No circle is larger than the patch.
+func (c *circles) begin(p plane.Polygon) {
+	*c = circles{edges: c.edges[:0], outline: c.outline[:0], rest: c.rest[:0], sides: c.sides,
+		most: math.Sqrt(math.Abs(float64(p.Area())) / 2 / math.Pi)}
+	o := p.Shell[0]
+	add := func(r plane.Ring) {
+		for i, a := range r {
+			b := r[0]
+			if i+1 < len(r) {
+				b = r[i+1]
+			}
+			c.edges = append(c.edges, edge{float64(a.X - o.X), float64(a.Y - o.Y), float64(b.X - o.X), float64(b.Y - o.Y)})
+		}
+	}
+	add(p.Shell)
+	for _, h := range p.Holes {
+		add(h)
+	}
+	c.near = newNearby(c.edges)
+}
+
+// enough is the radius from which on a circle is wider than the best so far.
+func (c *circles) enough() float64 { return c.radius*(1+widerBy) + wider }
+
+// search tries the whole outline.
+func (c *circles) search(p plane.Polygon) {
+	edges := c.edges
+	c.trace(edges[:len(p.Shell)])
+	edges = edges[len(p.Shell):]
+	for _, h := range p.Holes {
+		c.trace(edges[:len(h)])
+		edges = edges[len(h):]
+	}
 	first := c.longest()
 	c.take(&first, c.grow(&first)) // so that even a hair has a middle
 	for i := range c.outline {
@@ -47,20 +114,20 @@ func widestCircle(p plane.Polygon) (plane.Point, float64) {
 		c.rest = c.rest[:len(c.rest)-1]
 		c.try(s)
 	}
-	at := plane.Point{X: p.Shell[0].X + plane.Round(c.x), Y: p.Shell[0].Y + plane.Round(c.y)}
-	return at, c.radius
 }
 
-// circles looks for the widest circle in a patch. Its places are seen from the
-// shell's first corner.
-type circles struct {
-	outline []stretch
-	rest    []stretch // parts not tried yet
-	near    nearby
-	last    *edge   // that was in the way
-	most    float64 // no circle is larger than the patch
-	x, y    float64 // of the best circle
-	radius  float64
+// trace adds a ring to the outline.
+func (c *circles) trace(ring []edge) {
+	before := ring[len(ring)-1].normal()
+	for i := range ring {
+		e := &ring[i]
+		n := e.normal()
+		if sin := before.nx*n.ny - before.ny*n.nx; sin < 0 { // turns right: points inward
+			c.outline = append(c.outline, cornerBetween(e.ax, e.ay, before, n))
+		}
+		c.outline = append(c.outline, n)
+		before = n
+	}
 }
 
 // A stretch is a part of an outline that a circle may touch from within: a
@@ -70,32 +137,6 @@ type stretch struct {
 	nx, ny float64 // the direction into the patch there
 	half   float64 // half its length, of an edge
 	turn   float64 // half the angle between its directions, at a corner
-}
-
-func newCircles(p plane.Polygon) circles {
-	c := circles{most: math.Sqrt(math.Abs(float64(p.Area())) / 2 / math.Pi)}
-	var edges []edge
-	o := p.Shell[0]
-	for _, r := range p.Rings() {
-		first := len(edges)
-		for i, a := range r {
-			b := r[(i+1)%len(r)]
-			edges = append(edges, edge{float64(a.X - o.X), float64(a.Y - o.Y), float64(b.X - o.X), float64(b.Y - o.Y)})
-		}
-		ring := edges[first:]
-		before := ring[len(ring)-1].normal()
-		for i := range ring {
-			e := &ring[i]
-			n := e.normal()
-			if sin := before.nx*n.ny - before.ny*n.nx; sin < 0 { // turns right: points inward
-				c.outline = append(c.outline, cornerBetween(e.ax, e.ay, before, n))
-			}
-			c.outline = append(c.outline, n)
-			before = n
-		}
-	}
-	c.near = newNearby(edges)
-	return c
 }
 
 // normal returns the whole of an edge as a stretch.
@@ -127,14 +168,14 @@ func (c *circles) longest() stretch {
 // try looks for a circle that touches s and is wider than the best so far, and
 // leaves the parts of s to be tried where there may be one yet.
 func (c *circles) try(s stretch) {
-	enough := c.radius*(1+widerBy) + wider
+	enough := c.enough()
 	if enough > c.most || c.last != nil && c.bars(c.last, &s, enough) {
 		return
 	}
 	n := c.inTheWay(&s, enough)
 	if n.edge == nil {
 		c.take(&s, c.grow(&s))
-		enough = c.radius*(1+widerBy) + wider
+		enough = c.enough()
 		n = c.inTheWay(&s, enough)
 	}
 	if n.edge == nil {

@@ -3,6 +3,7 @@ package coverage
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -100,6 +101,65 @@ func TestWidestCircleIsWidest(t *testing.T) {
 		}
 	}
 	assert.Greater(t, shapes, 300)
+}
+
+// Nor in strips, whose two sides have corners of their own, some of them one
+// above another: many places half-way from one side to the other are asked.
+func TestWidestCircleOfStrips(t *testing.T) {
+	found := 0
+	for seed := range uint64(400) {
+		rng := rand.New(rand.NewPCG(seed, 13))
+		p := plane.Polygon{Shell: randomStrip(rng)}
+		edges := edgesOf(p)
+		_, r := widestCircle(p)
+		var s sides
+		b, ok := s.longest(edges)
+		if ok {
+			found++
+		}
+		box := extentsOf(edges)
+		for range 300 {
+			x := box.x0 + (box.x1-box.x0)*rng.Float64()
+			lo, hi := math.Inf(1), math.Inf(-1)
+			for _, e := range edges {
+				if (e.ax > x) != (e.bx > x) {
+					y := e.ay + (x-e.ax)/(e.bx-e.ax)*(e.by-e.ay)
+					lo, hi = min(lo, y), max(hi, y)
+				}
+			}
+			room := math.Inf(1)
+			for _, e := range edges {
+				_, _, d2 := e.nearest(x, (lo+hi)/2)
+				room = min(room, math.Sqrt(d2))
+			}
+			assert.LessOrEqual(t, room, r*(1+widerBy)+wider, "seed %d", seed)
+			if ok {
+				assert.LessOrEqual(t, room, b.length/2+1e-6, "seed %d", seed)
+			}
+		}
+	}
+	assert.Greater(t, found, 150)
+}
+
+// randomStrip goes from west to east, never back, below its way back.
+func randomStrip(rng *rand.Rand) plane.Ring {
+	long, high := 1e4+9e4*rng.Float64(), math.Pow(10, 1+2.5*rng.Float64())
+	side := func(base float64) plane.Ring {
+		out := make(plane.Ring, 1+rng.IntN(8))
+		x := 0.0
+		for i := range out {
+			if i == 0 || rng.IntN(4) > 0 {
+				x += long / 8 * rng.Float64()
+			}
+			out[i] = plane.Point{X: plane.Round(x), Y: plane.Round(base + high*rng.Float64())}
+		}
+		return out
+	}
+	lower, upper := side(-high), side(0)
+	slices.Reverse(upper)
+	ring := append(plane.Ring{{X: plane.Round(-long * rng.Float64())}}, lower...)
+	ring = append(append(ring, plane.Point{X: plane.Round(long * (1 + rng.Float64()))}), upper...)
+	return slices.Compact(ring)
 }
 
 func randomRing(rng *rand.Rand) plane.Ring {

@@ -6,6 +6,7 @@ import (
 	"runtime"
 	"slices"
 	"sync"
+	"sync/atomic"
 
 	"lapwing/geo"
 	"lapwing/geo/plane"
@@ -112,27 +113,24 @@ func Split(field Field, machines []Machine, opt Options) ([]Pass, []Warning) {
 }
 
 // each calls f for 0 to n-1, on all processors.
-func each(n int, f func(i int)) {
-	if n < 2 || runtime.GOMAXPROCS(0) == 1 {
-		for i := range n {
-			f(i)
+func each(n int, f func(i int)) { eachWith(n, func(i int, _ *struct{}) { f(i) }) }
+
+// eachWith is each where f needs room to work in: each processor has some of
+// its own, that it keeps from one call to the next.
+func eachWith[Room any](n int, f func(i int, room *Room)) {
+	var next atomic.Int64
+	work := func() {
+		var room Room
+		for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+			f(i, &room)
 		}
-		return
 	}
-	queue := make(chan int, n)
-	for i := range n {
-		queue <- i
+	var others sync.WaitGroup
+	for range min(n, runtime.GOMAXPROCS(0)) - 1 {
+		others.Go(work)
 	}
-	close(queue)
-	var wg sync.WaitGroup
-	for range min(n, runtime.GOMAXPROCS(0)) {
-		wg.Go(func() {
-			for i := range queue {
-				f(i)
-			}
-		})
-	}
-	wg.Wait()
+	work()
+	others.Wait()
 }
 
 // chunk is how many of a row of things one processor takes at a time: a

@@ -66,9 +66,9 @@ func (m *Map) patches() {
 		}
 	}
 	m.Skips = make([]SkipPatch, len(skips))
-	each(len(skips), func(k int) {
+	eachWith(len(skips), func(k int, c *circles) {
 		r := &m.Regions[skips[k]]
-		at, radius := widestCircle(r.Shape)
+		at, radius := c.widest(r.Shape)
 		p := SkipPatch{Region: skips[k], Area: r.Area, At: at, Width: 2 * radius}
 		p.Length = max(extent(r.Shape.Shell), perimeter(r.Shape)/2-p.Width)
 		p.Passes, p.Machines = m.passesOf(m.beside(r))
