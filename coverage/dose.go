@@ -61,23 +61,47 @@ func (d *Dose) Total() float64 {
 // among it.
 func (d *Dose) OffTarget() float64 { return d.Total() - d.Ground[OnTarget] }
 
-// add takes the ground between stances of a stretch of the bar into account.
+// dose adds what a part of a visit laid down, whose poses that matter are keep.
 //
 // Between two stances with unit vectors e0 and e1 along the bar, whose centre
 // moves by c, the part at offset u travels c + u (e1 - e0). Square to the
 // bar's middle stance that is a - b u, with a = (e0 + e1)/2 × c and b = e1 × e0:
 // the part's own way, and with du the ground of the quad it sweeps, exactly.
-//
-// Stances nearer to each other than doseTravel are taken together: what the
-// heading does in between is mostly noise.
-func (d *Dose) add(bars []bar, s Section) {
-	left, right := s.Left.Metres(), s.Right.Metres()
-	steps(bars, func(p, q *bar, a, b float64) { d.sweep(a, b, left, right) })
+// Where sections open and shut on the way, each counts by its share of it.
+func (s *sweeper) dose(d *Dose, keep []int32) {
+	steps(s.barsAt(keep), func(i, j int, a, b float64) {
+		from, to := keep[i], keep[j]
+		for changes := s.changesIn(from, to); ; changes = changes[1:] {
+			next := to
+			if len(changes) > 0 {
+				next = changes[0]
+			}
+			share := s.share(from, next, keep[i], to)
+			for _, part := range s.open(from) {
+				d.sweep(a*share, b*share, part.Left.Metres(), part.Right.Metres())
+			}
+			if from = next; from == to {
+				return
+			}
+		}
+	})
+}
+
+// share returns how much of the way from one pose to another lies between two
+// on it.
+func (s *sweeper) share(a, b, from, to int32) float64 {
+	if way := s.poses[to].Along - s.poses[from].Along; way > 0 {
+		return (s.poses[b].Along - s.poses[a].Along) / way
+	}
+	return float64(b-a) / float64(to-from)
 }
 
 // steps yields the pairs of stances that rates are taken from, with a and b of
 // the part's way a - b u between them.
-func steps(bars []bar, yield func(p, q *bar, a, b float64)) {
+//
+// Stances nearer to each other than doseTravel are taken together: what the
+// heading does in between is mostly noise.
+func steps(bars []bar, yield func(i, j int, a, b float64)) {
 	near := func(p, q *bar) bool {
 		return plane.Distance(p.at, q.at) < float64(doseTravel) && math.Abs(q.sin*p.cos-q.cos*p.sin) < doseTurn
 	}
@@ -87,12 +111,12 @@ func steps(bars []bar, yield func(p, q *bar, a, b float64)) {
 		if i < last && (near(p, q) || near(q, &bars[last])) {
 			continue
 		}
-		from = i
 		cx, cy := (q.at.X - p.at.X).Metres(), (q.at.Y - p.at.Y).Metres()
 		b := q.sin*p.cos - q.cos*p.sin
 		// A bar with heading h lies along (cos h, -sin h), left to right.
 		ex, ey := (p.cos+q.cos)/2, -(p.sin+q.sin)/2
-		yield(p, q, ex*cy-ey*cx, b)
+		yield(from, i, ex*cy-ey*cx, b)
+		from = i
 	}
 }
 

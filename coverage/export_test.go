@@ -1,30 +1,35 @@
 package coverage
 
+import "lapwing/geo/plane"
+
 // CausesOf works out the causes of a map again.
 func CausesOf(m *Map) { m.causes() }
 
-// BenchSweptBars hands the stances of passes as thinned for the swath, and
-// the bar's whole width, to a benchmark of what the dose costs.
+// BenchSweptBars hands the stances of passes as thinned for the swath to a
+// benchmark of what the dose costs.
 func BenchSweptBars(passes []Pass, machines []Machine) func() Dose {
-	type swept struct {
-		bars []bar
-		of   Section
-	}
-	var all []swept
+	var all []*sweeper
 	for i := range passes {
-		p := &passes[i]
-		im := &machines[p.Machine].Implement
-		var bars []bar
-		for _, k := range thin(p.Poses, im.Width/2, float64(Thin)) {
-			bars = append(bars, barOf(&p.Poses[k]))
-		}
-		all = append(all, swept{bars, stretches(im, nil, 0)[0]})
+		all = append(all, newSweeper(&passes[i], machines))
 	}
 	return func() Dose {
 		var d Dose
-		for i := range all {
-			d.add(all[i].bars, all[i].of)
+		for _, s := range all {
+			s.dose(&d, s.keep)
 		}
 		return d
 	}
+}
+
+// SweptQuads returns what the open parts of the bar swept from each pose to
+// the next, each part by itself: the slow way to the ground of a pass.
+func SweptQuads(p *Pass, machines []Machine) []plane.Ring {
+	s := newSweeper(p, machines)
+	var out []plane.Ring
+	for i := range len(s.bars) - 1 {
+		for _, part := range s.open(int32(i)) {
+			out = strip(out, s.bars[i:i+2], part)
+		}
+	}
+	return out
 }

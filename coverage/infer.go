@@ -120,10 +120,10 @@ func (in *inferrer) along(n int, at func(k int) plane.Point) bool {
 // mark notes the ground that a bar swept.
 func (in *inferrer) mark(machine int, poses []Pose, headland bool) {
 	im := &in.machines[machine].Implement
-	keep := thin(poses, im.Width/2, float64(square/2))
-	bars := make([]bar, len(keep))
-	for i, k := range keep {
-		bars[i] = barOf(&poses[k])
+	all := barsOf(poses)
+	var bars []bar
+	for _, k := range thin(poses, all, im.Width/2, float64(square/2)) {
+		bars = append(bars, all[k])
 	}
 	rings := strip(nil, bars, Section{im.Sections[0].Left, im.Sections[len(im.Sections)-1].Right})
 	in.own[machine].fill(rings)

@@ -37,12 +37,8 @@ func (m *Map) OffRates() []OffRate {
 func (m *Map) offRate(index int) OffRate {
 	out := OffRate{Pass: index}
 	p := &m.Passes[index]
-	im, states := &m.Machines[p.Machine].Implement, p.States(m.Machines)
-	keep := thin(p.Poses, im.Width/2, float64(Thin))
-	bars := make([]bar, len(keep))
-	for i, k := range keep {
-		bars[i] = barOf(&p.Poses[k])
-	}
+	s := newSweeper(p, m.Machines)
+	keep := merged(s.keep, s.changes)
 	pose := func(i int) *Pose { return &p.Poses[keep[i]] }
 	for i, last := 0, len(keep)-1; i < last; {
 		j := i + 1
@@ -50,8 +46,9 @@ func (m *Map) offRate(index int) OffRate {
 			j++
 		}
 		if !pose(i).Silent {
-			for _, s := range stretches(im, states, pose(i).State) {
-				out.add(bars[i:j+1], s)
+			bars := s.barsAt(keep[i : j+1])
+			for _, part := range s.open(keep[i]) {
+				out.add(bars, part)
 			}
 		}
 		i = j
@@ -61,7 +58,8 @@ func (m *Map) offRate(index int) OffRate {
 
 // add cuts the quads of a stretch where its rate is 10 % off.
 func (o *OffRate) add(bars []bar, s Section) {
-	steps(bars, func(p, q *bar, a, b float64) {
+	steps(bars, func(i, j int, a, b float64) {
+		p, q := &bars[i], &bars[j]
 		left, right := s.Left.Metres(), s.Right.Metres()
 		if b == 0 && a > 0 {
 			return

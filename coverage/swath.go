@@ -6,9 +6,9 @@ import (
 	"lapwing/geo/plane"
 )
 
-// A Swath is the ground a pass covered in one visit. Its rings all run
-// anticlockwise and may cross and overlap: the swath is the ground that at
-// least one of them encloses.
+// A Swath is the ground a pass covered in one visit: where its rings wind
+// round more often anticlockwise than clockwise. They may cross and overlap;
+// clockwise run those about ground that sections left out while they were shut.
 type Swath struct {
 	Pass     int // index into Map.Passes
 	Visit    int // 0 for the first
@@ -54,53 +54,148 @@ func Sweep(passes []Pass, machines []Machine) Ground {
 
 // sweepPass finds the swaths of one pass, and the ground of its silences.
 func sweepPass(p *Pass, index int, machines []Machine) ([]Swath, []plane.Ring) {
-	m := &machines[p.Machine]
-	im, states := &m.Implement, p.States(machines)
-	keep := thin(p.Poses, im.Width/2, float64(Thin))
-	cuts := visits(p.Poses, keep, im.Width)
-	keep = append(keep, cuts...)
-	slices.Sort(keep)
-	keep = slices.Compact(keep)
-	poses := make([]Pose, len(keep))
-	bars := make([]bar, len(keep))
-	for i, k := range keep {
-		poses[i] = p.Poses[k]
-		bars[i] = barOf(&poses[i])
-	}
+	s := newSweeper(p, machines)
+	cuts := visits(s.poses, s.keep, s.im.Width)
+	s.keep = merged(s.keep, cuts)
 	var (
 		swaths  []Swath
 		silence []plane.Ring
-		ends    []int // of the visits, in poses
+		from    int // of the visit, in s.keep
+		visit   int
 	)
-	for i, k := range keep {
-		if i > 0 && (i == len(keep)-1 || slices.Contains(cuts, k)) {
-			ends = append(ends, i)
+	for to, k := range s.keep {
+		if to == 0 || to < len(s.keep)-1 && !slices.Contains(cuts, k) {
+			continue
 		}
-	}
-	from := 0
-	for visit, to := range ends {
-		sw := Swath{Pass: index, Visit: visit, From: poses[from].Along, To: poses[to].Along}
-		for i := from; i < to; {
-			j := i + 1
-			for j < to && poses[j].State == poses[i].State && !poses[j].Silent && !poses[i].Silent {
-				j++
-			}
-			for _, s := range stretches(im, states, poses[i].State) {
-				if poses[i].Silent {
-					silence = strip(silence, bars[i:j+1], s)
-				} else {
-					sw.Rings = strip(sw.Rings, bars[i:j+1], s)
-					sw.Dose.add(bars[i:j+1], s)
-				}
-			}
-			i = j
-		}
+		sw := Swath{Pass: index, Visit: visit, From: s.poses[s.keep[from]].Along, To: s.poses[k].Along}
+		silence = s.sweep(&sw, silence, s.keep[from:to+1])
 		if len(sw.Rings) > 0 {
 			swaths = append(swaths, sw)
 		}
 		from = to
+		visit++
 	}
 	return swaths, silence
+}
+
+// A sweeper follows the bar along one pass.
+type sweeper struct {
+	im      *Implement
+	states  []State
+	poses   []Pose
+	bars    []bar   // the stances at the poses
+	keep    []int32 // the poses that matter to the way of the bar's ends
+	changes []int32 // the poses at which the open parts change
+	reach   Section // all that is open at some time
+}
+
+func newSweeper(p *Pass, machines []Machine) *sweeper {
+	s := &sweeper{im: &machines[p.Machine].Implement, states: p.States(machines), poses: p.Poses, bars: barsOf(p.Poses)}
+	s.keep = thin(s.poses, s.bars, s.im.Width/2, float64(Thin))
+	for i := range s.poses {
+		if i > 0 {
+			if s.poses[i].State == s.poses[i-1].State {
+				continue
+			}
+			s.changes = append(s.changes, int32(i))
+		}
+		if open := s.open(int32(i)); len(open) > 0 {
+			s.reach.Left = min(s.reach.Left, open[0].Left)
+			s.reach.Right = max(s.reach.Right, open[len(open)-1].Right)
+		}
+	}
+	return s
+}
+
+// open returns the parts of the bar that work from a pose on.
+func (s *sweeper) open(pose int32) State { return stretches(s.im, s.states, s.poses[pose].State) }
+
+// changesIn returns the poses between two at which the open parts change.
+func (s *sweeper) changesIn(from, to int32) []int32 {
+	i, _ := slices.BinarySearch(s.changes, from+1)
+	j, _ := slices.BinarySearch(s.changes, to)
+	return s.changes[i:max(i, j)]
+}
+
+// barsAt returns the bar's stances at some of the poses.
+func (s *sweeper) barsAt(poses []int32) []bar {
+	out := make([]bar, len(poses))
+	for i, k := range poses {
+		out[i] = s.bars[k]
+	}
+	return out
+}
+
+// merged returns the poses that are in either of two lists, in their order.
+func merged(a, b []int32) []int32 {
+	out := slices.Concat(a, b)
+	slices.Sort(out)
+	return slices.Compact(out)
+}
+
+// sweep adds what a visit swept, whose poses that matter are keep, to its
+// swath, and what it may have swept while the log was silent to silence.
+func (s *sweeper) sweep(sw *Swath, silence []plane.Ring, keep []int32) []plane.Ring {
+	for i, last := 0, len(keep)-1; i < last; {
+		j := i + 1
+		if s.poses[keep[i]].Silent {
+			for _, part := range s.open(keep[i]) {
+				silence = strip(silence, s.barsAt(keep[i:j+1]), part)
+			}
+		} else {
+			for j < last && !s.poses[keep[j]].Silent {
+				j++
+			}
+			sw.Rings = s.rings(sw.Rings, keep[i:j+1])
+			s.dose(&sw.Dose, keep[i:j+1])
+		}
+		i = j
+	}
+	return silence
+}
+
+// rings adds rings over what was swept while the log was not silent. Where the
+// whole bar goes ahead they are outlines, however the sections open and shut.
+func (s *sweeper) rings(rings []plane.Ring, keep []int32) []plane.Ring {
+	last := len(keep) - 1
+	for i := 0; i < last; {
+		j, ahead := i+1, s.goesAhead(keep[i], keep[i+1])
+		for j < last && s.goesAhead(keep[j], keep[j+1]) == ahead {
+			j++
+		}
+		if ahead {
+			rings = s.outline(rings, keep[i:j+1])
+		} else {
+			rings = s.pivot(rings, keep[i:j+1])
+		}
+		i = j
+	}
+	return rings
+}
+
+// goesAhead reports whether all parts of the bar go forward from one pose to
+// another: what it sweeps then turns left at every corner.
+func (s *sweeper) goesAhead(from, to int32) bool {
+	a, b := &s.bars[from], &s.bars[to]
+	return turnsLeft([4]plane.Point{a.end(s.reach.Right), b.end(s.reach.Right), b.end(s.reach.Left), a.end(s.reach.Left)})
+}
+
+// pivot adds rings over what each part of the bar swept for as long as no
+// section opened or shut.
+func (s *sweeper) pivot(rings []plane.Ring, keep []int32) []plane.Ring {
+	poses := merged(keep, s.changesIn(keep[0], keep[len(keep)-1]))
+	for i, last := 0, len(poses)-1; i < last; {
+		j := i + 1
+		for j < last && s.poses[poses[j]].State == s.poses[poses[i]].State {
+			j++
+		}
+		bars := s.barsAt(poses[i : j+1])
+		for _, part := range s.open(poses[i]) {
+			rings = strip(rings, bars, part)
+		}
+		i = j
+	}
+	return rings
 }
 
 // stretches returns the parts of the bar that work in a state.

@@ -42,48 +42,63 @@ func (b bar) end(offset plane.Length) plane.Point {
 	}
 }
 
+// barsOf returns the bar's stances at some poses.
+func barsOf(poses []Pose) []bar {
+	out := make([]bar, len(poses))
+	for i := range poses {
+		out[i] = barOf(&poses[i])
+	}
+	return out
+}
+
 // thin returns the indices of the poses to keep: the first and last, those
-// where the sections change or a silence begins or ends, and as many between
-// as it takes to hold both ends of a bar of the given half width within tol.
-//
-// From a kept pose it looks ahead, and holds for each end the cone of
-// directions that pass every pose so far within tol. The pose before the first
-// that leaves a cone is kept next.
-func thin(poses []Pose, half plane.Length, tol float64) []int32 {
+// where a silence begins or ends, and as many between as it takes to hold both
+// ends of a bar of the given half width within tol. Bars are the stances at
+// the poses. What the sections do in between is nothing to the bar's ends.
+func thin(poses []Pose, bars []bar, half plane.Length, tol float64) []int32 {
 	keep := []int32{0}
+	ends := []float64{-float64(half), float64(half)}
 	last := len(poses) - 1
-	if last == 0 {
-		return keep
-	}
-	h := float64(half)
-	type end struct{ x, y float64 }
-	// From the place of another pose, so that only whole ticks are subtracted
-	// and a shift of all poses changes no digit.
-	ends := func(i int, origin plane.Point) (l, r end) {
-		p := &poses[i]
-		sin, cos := math.Sincos(p.Heading)
-		x, y := float64(p.Bar.X-origin.X), float64(p.Bar.Y-origin.Y)
-		return end{x - h*cos, y + h*sin}, end{x + h*cos, y - h*sin}
-	}
 	for from := 0; from < last; {
-		var cones [2]cone
-		origin := poses[from].Bar
-		l0, r0 := ends(from, origin)
-		to := from + 1
-		for i := from + 1; ; i++ {
-			l, r := ends(i, origin)
-			if !cones[0].admits(l.x-l0.x, l.y-l0.y, tol) || !cones[1].admits(r.x-r0.x, r.y-r0.y, tol) {
-				break
-			}
-			to = i
-			if i == last || poses[i].State != poses[from].State || poses[i].Silent || poses[from].Silent {
-				break
-			}
+		to := from // as far as the log is not silent, one step at least
+		for to++; to < last && !poses[to].Silent && !poses[to-1].Silent; {
+			to++
 		}
-		keep = append(keep, int32(to))
-		from = to
+		for from < to {
+			from = ahead(bars, from, to, ends, tol)
+			keep = append(keep, int32(from))
+		}
 	}
 	return keep
+}
+
+// ahead returns the last stance on the way from one stance to another, forward
+// or back, up to which straight lines pass the way of the bar's places at some
+// offsets, two at most, within tol.
+//
+// For each place it holds the cone of directions that pass every stance so far
+// within tol. The stance before the first that leaves a cone is the one.
+func ahead(bars []bar, from, to int, offsets []float64, tol float64) int {
+	step := 1
+	if to < from {
+		step = -1
+	}
+	var cones [2]cone
+	a := &bars[from]
+	for i := from + step; ; i += step {
+		// From the place of another stance, so that only whole ticks are
+		// subtracted and a shift of all poses changes no digit.
+		b := &bars[i]
+		x, y := float64(b.at.X-a.at.X), float64(b.at.Y-a.at.Y)
+		for k, o := range offsets {
+			if !cones[k].admits(x+o*b.cos-o*a.cos, y-o*b.sin+o*a.sin, tol) {
+				return i - step
+			}
+		}
+		if i == to {
+			return to
+		}
+	}
 }
 
 // A cone is the directions from a place that pass all points seen so far
