@@ -16,27 +16,34 @@ func perimeter(p plane.Polygon) float64 {
 	return sum
 }
 
+// directions are 64 vectors of length 1, evenly round half a circle.
+var directions = func() (out [64]struct{ x, y float64 }) {
+	for k := range out {
+		out[k].y, out[k].x = math.Sincos(float64(k) * math.Pi / float64(len(out)))
+	}
+	return out
+}()
+
 // extent is the largest distance between two points of a ring, to 1 part in
-// 800: the largest extent in any of 64 directions. Eight are asked first, and
+// 800: the largest extent in any of the directions. Eight are asked first, and
 // of the others only those in which it may be larger yet.
 func extent(r plane.Ring) float64 {
-	const directions, apart = 64, 8
-	var widths [directions]float64
+	const apart = len(directions) / 8
+	var widths [len(directions)]float64
 	widest := 0.0
 	ask := func(k int) {
-		k = (k + directions) % directions
+		k = (k + len(directions)) % len(directions)
 		if widths[k] == 0 {
-			sin, cos := math.Sincos(float64(k) * math.Pi / directions)
-			widths[k] = across(r, cos, sin)
+			widths[k] = across(r, directions[k].x, directions[k].y)
 			widest = max(widest, widths[k])
 		}
 	}
-	for k := 0; k < directions; k += apart {
+	for k := 0; k < len(directions); k += apart {
 		ask(k)
 	}
 	// The longest line is at most half of the way to the next asked.
-	nearly := math.Cos(apart / 2 * math.Pi / directions)
-	for k := 0; k < directions; k += apart {
+	nearly := math.Cos(float64(apart) / 2 * math.Pi / float64(len(directions)))
+	for k := 0; k < len(directions); k += apart {
 		for by := 1; by <= apart/2 && widths[k] >= widest*nearly; by++ {
 			ask(k + by)
 			ask(k - by)

@@ -253,19 +253,28 @@ func (m *Map) cut(ground Ground) {
 
 // regionsOf makes regions of the faces, by kind and then from the largest down.
 func (m *Map) regionsOf(faces []arrange.Face) []Region {
-	areas, order := make([]plane.Area, len(faces)), make([]int, len(faces))
-	for i := range faces {
-		areas[i], order[i] = faces[i].Shape.Area(), i
+	type ranked struct {
+		kind Kind
+		area plane.Area
+		face *arrange.Face
 	}
-	slices.SortFunc(order, func(i, j int) int {
-		a, b := m.class(faces[i].Label), m.class(faces[j].Label)
-		return cmp.Or(cmp.Compare(a.Kind, b.Kind), cmp.Compare(areas[j], areas[i]), slices.Compare(a.Swaths, b.Swaths),
-			comparePoints(faces[i].Shape.Shell[0], faces[j].Shape.Shell[0]))
+	order := make([]ranked, len(faces))
+	for i := range faces {
+		f := &faces[i]
+		order[i] = ranked{m.class(f.Label).Kind, f.Shape.Area(), f}
+	}
+	slices.SortFunc(order, func(a, b ranked) int {
+		if c := cmp.Or(cmp.Compare(a.kind, b.kind), cmp.Compare(b.area, a.area)); c != 0 {
+			return c // nearly always
+		}
+		return cmp.Or(slices.Compare(m.class(a.face.Label).Swaths, m.class(b.face.Label).Swaths),
+			comparePoints(a.face.Shape.Shell[0], b.face.Shape.Shell[0]))
 	})
 	out := make([]Region, len(faces))
-	for k, i := range order {
-		out[k] = *m.class(faces[i].Label)
-		out[k].Shape, out[k].Area, out[k].across = faces[i].Shape, areas[i], faces[i].Across
+	for i, o := range order {
+		r := &out[i]
+		*r = *m.class(o.face.Label)
+		r.Shape, r.Area, r.across = o.face.Shape, o.area, o.face.Across
 	}
 	return out
 }

@@ -94,7 +94,7 @@ func (m *Map) patches() {
 
 // beside returns the swaths that border a region, rising.
 func (m *Map) beside(r *Region) []int {
-	var out []int
+	out := make([]int, 0, 4)
 	last := arrange.None
 	for _, ring := range r.across {
 		for _, l := range ring {
@@ -119,10 +119,10 @@ func (m *Map) class(l arrange.Label) *Region { return &m.classes[l-1] }
 // passesOf returns the IDs of the passes of some swaths, and the indices of
 // their machines, rising.
 func (m *Map) passesOf(swaths []int) (passes, machines []int) {
-	for _, s := range swaths {
+	passes, machines = make([]int, len(swaths)), make([]int, len(swaths))
+	for i, s := range swaths {
 		p := &m.Passes[m.Swaths[s].Pass]
-		passes = append(passes, p.ID)
-		machines = append(machines, p.Machine)
+		passes[i], machines[i] = p.ID, p.Machine
 	}
 	slices.Sort(passes)
 	slices.Sort(machines)
