@@ -10,7 +10,9 @@ func CausesOf(m *Map) { m.causes() }
 func BenchSweptBars(passes []Pass, machines []Machine) func() Dose {
 	var all []*sweeper
 	for i := range passes {
-		all = append(all, newSweeper(&passes[i], machines))
+		s := new(sweeper)
+		s.follow(&passes[i], machines)
+		all = append(all, s)
 	}
 	return func() Dose {
 		var d Dose
@@ -24,7 +26,8 @@ func BenchSweptBars(passes []Pass, machines []Machine) func() Dose {
 // SweptQuads returns what the open parts of the bar swept from each pose to
 // the next, each part by itself: the slow way to the ground of a pass.
 func SweptQuads(p *Pass, machines []Machine) []plane.Ring {
-	s := newSweeper(p, machines)
+	var s sweeper
+	s.follow(p, machines)
 	var out []plane.Ring
 	for i := range len(s.bars) - 1 {
 		for _, part := range s.open(int32(i)) {

@@ -120,9 +120,9 @@ func (in *inferrer) along(n int, at func(k int) plane.Point) bool {
 // mark notes the ground that a bar swept.
 func (in *inferrer) mark(machine int, poses []Pose, headland bool) {
 	im := &in.machines[machine].Implement
-	all := barsOf(poses)
+	all := barsOf(poses, nil)
 	var bars []bar
-	for _, k := range thin(poses, all, im.Width/2, float64(square/2)) {
+	for _, k := range thin(poses, all, im.Width/2, float64(square/2), nil) {
 		bars = append(bars, all[k])
 	}
 	rings := strip(nil, bars, Section{im.Sections[0].Left, im.Sections[len(im.Sections)-1].Right})

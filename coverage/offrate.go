@@ -37,7 +37,8 @@ func (m *Map) OffRates() []OffRate {
 func (m *Map) offRate(index int) OffRate {
 	out := OffRate{Pass: index}
 	p := &m.Passes[index]
-	s := newSweeper(p, m.Machines)
+	var s sweeper
+	s.follow(p, m.Machines)
 	keep := merged(s.keep, s.changes)
 	pose := func(i int) *Pose { return &p.Poses[keep[i]] }
 	for i, last := 0, len(keep)-1; i < last; {

@@ -28,10 +28,11 @@ import (
 // wind round a place as often as open parts of the bar came over it.
 type outliner struct {
 	*sweeper
-	keep []int32
-	ends Section // where the bar ends
-	legs []leg
-	ring plane.Ring // being drawn
+	keep        []int32
+	ends        Section // where the bar ends
+	legs        []leg
+	sides, next []int32    // legs along the edges of what is open before a pose, and after it
+	ring        plane.Ring // being drawn
 }
 
 // A leg of an outline runs along from one pose to another at one offset, or
@@ -47,13 +48,14 @@ type leg struct {
 // last.
 func (s *sweeper) outline(rings []plane.Ring, keep []int32) []plane.Ring {
 	w := s.im.Width
-	o := outliner{sweeper: s, keep: keep, ends: Section{-(w / 2), w - w/2}}
+	o := &s.outliner
+	o.sweeper, o.keep, o.ends = s, keep, Section{-(w / 2), w - w/2}
+	o.legs, o.sides = o.legs[:0], o.sides[:0]
 	first, last := keep[0], keep[len(keep)-1]
-	var sides, next []int32
 	var before State
 	step := func(pose int32, after State) {
-		next = o.step(next[:0], sides, pose, before, after)
-		sides, next = next, sides
+		o.next = o.step(o.next[:0], o.sides, pose, before, after)
+		o.sides, o.next = o.next, o.sides
 		before = after
 	}
 	step(first, s.open(first))

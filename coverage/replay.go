@@ -84,7 +84,7 @@ func NewReplay(m *Map, knots [][]float64, watch []int, groups [][]bool) *Replay 
 // replayPass thins a pass, with a pose at every knot.
 func replayPass(p *Pass, machines []Machine, knots []float64) replayed {
 	width := machines[p.Machine].Implement.Width
-	keep := thin(p.Poses, barsOf(p.Poses), width/2, float64(replayThin))
+	keep := thin(p.Poses, barsOf(p.Poses, nil), width/2, float64(replayThin), nil)
 	cuts := visits(p.Poses, keep, width)
 	keep = append(keep, cuts...)
 	for i := 1; i < len(p.Poses); i++ {

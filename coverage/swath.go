@@ -38,9 +38,10 @@ func Sweep(passes []Pass, machines []Machine) Ground {
 		silence []plane.Ring
 	}
 	results := make([]result, len(passes))
-	each(len(passes), func(i int) {
+	eachWith(len(passes), func(i int, s *sweeper) {
 		r := &results[i]
-		r.swaths, r.silence = sweepPass(&passes[i], i, machines)
+		s.follow(&passes[i], machines)
+		r.swaths, r.silence = s.sweepPass(i)
 	})
 	g := Ground{Passes: passes}
 	for i, r := range results {
@@ -52,9 +53,9 @@ func Sweep(passes []Pass, machines []Machine) Ground {
 	return g
 }
 
-// sweepPass finds the swaths of one pass, and the ground of its silences.
-func sweepPass(p *Pass, index int, machines []Machine) ([]Swath, []plane.Ring) {
-	s := newSweeper(p, machines)
+// sweepPass finds the swaths of the pass, which is that of an index, and the
+// ground of its silences.
+func (s *sweeper) sweepPass(index int) ([]Swath, []plane.Ring) {
 	cuts := visits(s.poses, s.keep, s.im.Width)
 	s.keep = merged(s.keep, cuts)
 	var (
@@ -78,20 +79,28 @@ func sweepPass(p *Pass, index int, machines []Machine) ([]Swath, []plane.Ring) {
 	return swaths, silence
 }
 
-// A sweeper follows the bar along one pass.
+// A sweeper follows the bar along one pass after another.
 type sweeper struct {
 	im      *Implement
 	states  []State
+	whole   State // all of the bar
 	poses   []Pose
 	bars    []bar   // the stances at the poses
 	keep    []int32 // the poses that matter to the way of the bar's ends
 	changes []int32 // the poses at which the open parts change
 	reach   Section // all that is open at some time
+
+	some     []bar // of barsAt
+	outliner outliner
 }
 
-func newSweeper(p *Pass, machines []Machine) *sweeper {
-	s := &sweeper{im: &machines[p.Machine].Implement, states: p.States(machines), poses: p.Poses, bars: barsOf(p.Poses)}
-	s.keep = thin(s.poses, s.bars, s.im.Width/2, float64(Thin))
+// follow turns to a pass.
+func (s *sweeper) follow(p *Pass, machines []Machine) {
+	s.im, s.states, s.poses = &machines[p.Machine].Implement, p.States(machines), p.Poses
+	s.whole = stretches(s.im, nil, 0)
+	s.bars = barsOf(s.poses, s.bars)
+	s.keep = thin(s.poses, s.bars, s.im.Width/2, float64(Thin), s.keep)
+	s.changes, s.reach = s.changes[:0], Section{}
 	for i := range s.poses {
 		if i > 0 {
 			if s.poses[i].State == s.poses[i-1].State {
@@ -104,11 +113,15 @@ func newSweeper(p *Pass, machines []Machine) *sweeper {
 			s.reach.Right = max(s.reach.Right, open[len(open)-1].Right)
 		}
 	}
-	return s
 }
 
 // open returns the parts of the bar that work from a pose on.
-func (s *sweeper) open(pose int32) State { return stretches(s.im, s.states, s.poses[pose].State) }
+func (s *sweeper) open(pose int32) State {
+	if id := int(s.poses[pose].State); id < len(s.states) && s.states[id] != nil {
+		return s.states[id]
+	}
+	return s.whole
+}
 
 // changesIn returns the poses between two at which the open parts change.
 func (s *sweeper) changesIn(from, to int32) []int32 {
@@ -117,17 +130,21 @@ func (s *sweeper) changesIn(from, to int32) []int32 {
 	return s.changes[i:max(i, j)]
 }
 
-// barsAt returns the bar's stances at some of the poses.
+// barsAt returns the bar's stances at some of the poses, until it is asked
+// again.
 func (s *sweeper) barsAt(poses []int32) []bar {
-	out := make([]bar, len(poses))
-	for i, k := range poses {
-		out[i] = s.bars[k]
+	s.some = s.some[:0]
+	for _, k := range poses {
+		s.some = append(s.some, s.bars[k])
 	}
-	return out
+	return s.some
 }
 
 // merged returns the poses that are in either of two lists, in their order.
 func merged(a, b []int32) []int32 {
+	if len(b) == 0 {
+		return a
+	}
 	out := slices.Concat(a, b)
 	slices.Sort(out)
 	return slices.Compact(out)
