@@ -54,7 +54,7 @@ func Cut(layers []Layer, label func(under []int) Label) *Arrangement {
 	nodes := number(corners, bends, viewOf(segs))
 	edges := join(segs, bends, nodes)
 	covers := newCovers(label)
-	web := sweep(nodes, edges, covers)
+	web := sweep(nodes, len(bends), edges, covers)
 	return &Arrangement{Covers: covers.result(), Faces: web.faces()}
 }
 

@@ -175,9 +175,9 @@ func (l *line) replace(s spot, n int, with []int32) {
 
 // sweep moves a line over the nodes and finds what lies below and above each
 // edge, the area of every combination, and how the borders join.
-func sweep(nd nodes, e edges, c *covers) *web {
+func sweep(nd nodes, bent int, e edges, c *covers) *web {
 	var (
-		w     = newWeb(nd)
+		w     = newWeb(nd, bent)
 		l     = newLine(len(nd.at))
 		right []int32 // the edges that begin at the node, from low to high
 		round []int32 // the borders' halves that leave the node, anticlockwise

@@ -39,10 +39,16 @@ type chunk struct {
 	next   int32
 }
 
-const chunkSize = 31 // a chunk is four lines of a processor's cache
+const chunkSize = 7 // a chunk is a line of a processor's cache, and most chains are short
 
-func newWeb(nd nodes) *web {
-	return &web{nodes: nd, bends: make([]chunk, 0, len(nd.at)/chunkSize)}
+// newWeb returns a web with room for about as many chains as edges were bent,
+// and as many bends as there are nodes.
+func newWeb(nd nodes, bent int) *web {
+	return &web{
+		nodes:  nd,
+		chains: make([]chain, 0, bent), next: make([]int32, 0, 2*bent),
+		bends: make([]chunk, 0, len(nd.at)/chunkSize+bent),
+	}
 }
 
 // begin makes a chain between two combinations, which has no ends yet.
