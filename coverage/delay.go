@@ -155,7 +155,7 @@ func amid(a, b *sight, at geo.Instant) stance {
 	p, q := a.stance, b.stance
 	return stance{
 		x: p.x + t*(q.x-p.x), y: p.y + t*(q.y-p.y),
-		heading: p.heading + t*turnBetween(p.heading, q.heading), guess: p.guess,
+		heading: p.heading + t*turnBetween(p.heading, q.heading), guess: p.guess, back: q.back,
 	}
 }
 

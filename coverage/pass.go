@@ -152,7 +152,7 @@ func (c *cleaned) splitter(t *Track, m *Machine, pass Pass, opt *Options) *split
 	steps := stances(&m.Implement, c.stations, smooth(c.stations), c.heading)
 	return &splitter{
 		cleaned: c, steps: steps, clock: !t.NoClock, logged: t.WorkingLogged && m.Working == Logged,
-		pass: pass, room: make([]Pose, len(steps)), rates: t.Rates,
+		pass: pass, room: make([]Pose, len(steps)), rates: t.Rates, towed: m.Implement.Towed,
 	}
 }
 
@@ -182,6 +182,13 @@ func (s *splitter) warnings(t *Track) (out []Warning) {
 		out = append(out, Warning{File: t.File, Count: s.guessed,
 			Text: "a pass begins before the towed bar was pulled in line, where the log begins or was silent; it is taken to be in line with the travel"})
 	}
+	if s.backed > 0 {
+		text := "the log says that the bar works while the machine backs up; that is believed, though no log of positions says whether the bar was in the ground"
+		if s.towed {
+			text += ", and how a towed bar stood while it was pushed is a guess"
+		}
+		out = append(out, Warning{File: t.File, Count: s.backed, Text: text})
+	}
 	if s.alone > 0 {
 		out = append(out, Warning{File: t.File, Count: s.alone, Text: "a single working fix sweeps no ground"})
 	}
@@ -199,6 +206,9 @@ type splitter struct {
 	cutShort int  // times the log ends before the product reached the ground
 	guess    bool // of the pass being made
 	guessed  int  // passes that begin where nobody knows how a towed bar stood
+	towed    bool
+	reverse  float64 // ticks that the bar has gone in reverse without a break
+	backed   int     // times it did so for longer than anyone wanders
 
 	pass Pass   // the one being made, or a template
 	next int    // the first step not yet passed
@@ -325,14 +335,28 @@ func (s *splitter) pose(p Pose, at *stance) {
 	p.Bar = plane.Point{X: plane.Metres(at.x), Y: plane.Metres(at.y)}
 	p.Heading = at.heading
 	if n := len(s.pass.Poses); n == 0 {
-		s.guess = at.guess
+		s.guess, s.reverse = at.guess, 0
 	} else {
-		p.Along = s.pass.Poses[n-1].Along + plane.Distance(s.pass.Poses[n-1].Bar, p.Bar)
+		step := plane.Distance(s.pass.Poses[n-1].Bar, p.Bar)
+		p.Along = s.pass.Poses[n-1].Along + step
+		s.backsUp(at.back, step)
 	}
 	if s.pass.Poses == nil {
 		s.pass.Poses = s.room[:0]
 	}
 	s.pass.Poses = append(s.pass.Poses, p)
+}
+
+// backsUp notes a step of the bar at work, in reverse or not.
+func (s *splitter) backsUp(back bool, step float64) {
+	before := s.reverse
+	if s.reverse += step; !back {
+		s.reverse = 0
+	}
+	const least = leastBacked * float64(plane.Metre)
+	if before < least && s.reverse >= least {
+		s.backed++
+	}
 }
 
 // end closes the pass being made.

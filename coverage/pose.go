@@ -53,6 +53,7 @@ type stance struct {
 	x, y    float64 // bar centre, m
 	heading float64 // of the bar, rad clockwise from north
 	guess   bool    // a towed bar has not been pulled far enough to have come in line
+	back    bool    // the machine is in reverse
 }
 
 // A station is a place the antenna was at: one fix, or several while the
@@ -70,6 +71,7 @@ type smoothed struct {
 	tx, ty float64 // direction of travel, of length 1
 	curve  float64 // 1/m; positive where it turns right
 	slip   float64 // rad by which the machine heads to the left of that, see findSlip
+	back   bool    // in reverse, see cusps
 }
 
 // smooth fits a parabola of the distance travelled to the stations within
@@ -81,7 +83,8 @@ type smoothed struct {
 // within reach or leaves it, as noise would make it do at nearly every fix.
 // With few stations in reach it takes the nearest on either side, and passes
 // through all three. It does not look across a silence: what lies beyond,
-// after a turn perhaps, tells nothing of the way here.
+// after a turn perhaps, tells nothing of the way here. Nor does it look across
+// a change of gear, which would be rounded off.
 func smooth(st []station) []smoothed {
 	out := make([]smoothed, len(st))
 	for from := 0; from < len(st); {
@@ -111,7 +114,26 @@ func smoothRun(st []station, out []smoothed) {
 	for i := 1; i < n; i++ {
 		s[i] = s[i-1] + math.Hypot(st[i].x-st[i-1].x, st[i].y-st[i-1].y)
 	}
-	eachChunk(n, func(from, to int) { smoothChunk(st, s, out, from, to) })
+	turns := cusps(st, s)
+	if len(turns) == 0 {
+		eachChunk(n, func(from, to int) { smoothChunk(st, s, out, from, to) })
+		return
+	}
+	from := 0
+	for k, back := range gears(turns, s) {
+		to := n - 1
+		if k < len(turns) {
+			to = turns[k]
+		}
+		// Both stretches have the place where they meet; it is the first one's.
+		part := make([]smoothed, to-from+1)
+		eachChunk(len(part), func(a, b int) { smoothChunk(st[from:to+1], s[from:to+1], part, a, b) })
+		for i := range part {
+			part[i].back = back
+		}
+		copy(out[from+min(k, 1):], part[min(k, 1):])
+		from = to
+	}
 }
 
 // renew is after how many stations the sums of a window are made anew.
@@ -260,6 +282,7 @@ func stances(im *Implement, st []station, path []smoothed, heading []float64) []
 	if heading != nil && !trusted(path, heading) {
 		heading = nil
 	}
+	heading = faced(path, heading)
 	findSlip(im, path, heading)
 	orient(path, heading)
 	out := make([]step, 0, len(st)+len(st)/8)
@@ -294,7 +317,7 @@ func straight(a, b *smoothed) bool {
 
 // orient fills in the direction where there is no travel to tell it from, from
 // the log's heading or else from a neighbour, and turns it round where the
-// logged heading says the machine was backing up. heading is in degrees, one a
+// logged heading says the machine was backing up, or else the cusps do. heading is in degrees, one a
 // station; nil where the log's headings are not to be trusted.
 func orient(path []smoothed, heading []float64) {
 	for i := range path {
@@ -308,8 +331,11 @@ func orient(path []smoothed, heading []float64) {
 			p.tx, p.ty = lx, ly
 		case math.IsNaN(p.tx) && i > 0:
 			p.tx, p.ty = path[i-1].tx, path[i-1].ty
-		case p.tx*lx+p.ty*ly < -0.5: // false for NaN
-			p.tx, p.ty = -p.tx, -p.ty
+		case p.tx*lx+p.ty*ly < -0.5, // false for NaN
+			p.back && !(p.tx*lx+p.ty*ly > 0.5):
+			p.tx, p.ty, p.back = -p.tx, -p.ty, true
+		default:
+			p.back = false
 		}
 	}
 	for i := len(path) - 2; i >= 0; i-- {
@@ -376,6 +402,7 @@ func between(a, b *smoothed, t float64) smoothed {
 		ty:    g00*a.y + g10*d*a.ty + g01*b.y + g11*d*b.ty,
 		curve: a.curve + (b.curve-a.curve)*t,
 		slip:  a.slip + (b.slip-a.slip)*t,
+		back:  b.back,
 	}
 	if l := math.Hypot(m.tx, m.ty); l > 0 {
 		l = math.Copysign(l, d)
@@ -466,10 +493,10 @@ func (t *tow) follow(p *smoothed) stance {
 	guess := t.way < t.settles
 	off := im.Offset.Metres()
 	if off == 0 {
-		return stance{x: x, y: y, heading: heading, guess: guess}
+		return stance{x: x, y: y, heading: heading, guess: guess, back: p.back}
 	}
 	sin, cos := math.Sincos(heading)
-	return stance{x: x + off*cos, y: y - off*sin, heading: heading, guess: guess}
+	return stance{x: x + off*cos, y: y - off*sin, heading: heading, guess: guess, back: p.back}
 }
 
 // pull moves the front pin to x, y.

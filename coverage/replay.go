@@ -30,10 +30,10 @@ const replayThin = 3 * plane.Centimetre
 
 // A replayed pass is the poses that matter to its shape.
 type replayed struct {
-	poses  []Pose
-	visits []int // the last pose of each visit
-	knots  []float64
-	at     []knotShare // for each pose, where it is among the knots
+	poses []Pose
+	parts []visitPart
+	knots []float64
+	at    []knotShare // for each pose, where it is among the knots
 }
 
 // A knotShare is a place between two knots.
@@ -84,25 +84,23 @@ func NewReplay(m *Map, knots [][]float64, watch []int, groups [][]bool) *Replay 
 // replayPass thins a pass, with a pose at every knot.
 func replayPass(p *Pass, machines []Machine, knots []float64) replayed {
 	width := machines[p.Machine].Implement.Width
-	keep := thin(p.Poses, barsOf(p.Poses, nil), width/2, float64(replayThin), nil)
-	cuts := visits(p.Poses, keep, width)
-	keep = append(keep, cuts...)
-	for i := 1; i < len(p.Poses); i++ {
-		if p.Poses[i].State != p.Poses[i-1].State {
-			keep = append(keep, int32(i))
+	all, keep, parts := cutByVisit(p.Poses, thin(p.Poses, barsOf(p.Poses, nil), width/2, float64(replayThin), nil), width)
+	var also []int32
+	for i := 1; i < len(all); i++ {
+		if all[i].State != all[i-1].State {
+			also = append(also, int32(i))
 		}
 	}
 	for _, k := range knots {
-		keep = append(keep, poseAt(p.Poses, k))
+		also = append(also, poseAt(all, k))
 	}
-	slices.Sort(keep)
-	keep = slices.Compact(keep)
+	keep = merged(keep, also)
 	out := replayed{knots: knots, poses: make([]Pose, len(keep)), at: make([]knotShare, len(keep))}
 	for i, k := range keep {
-		out.poses[i], out.at[i] = p.Poses[k], shareOf(knots, p.Poses[k].Along)
-		if i > 0 && (i == len(keep)-1 || slices.Contains(cuts, k)) {
-			out.visits = append(out.visits, i)
-		}
+		out.poses[i], out.at[i] = all[k], shareOf(knots, all[k].Along)
+	}
+	for _, part := range parts {
+		out.parts = append(out.parts, visitPart{part.visit, index(keep, part.from), index(keep, part.to)})
 	}
 	return out
 }
@@ -221,12 +219,11 @@ func (r *Replay) sweep(pass int, move Move) []arrange.Layer {
 		bars[i].at = bars[i].at.Add(plane.Point{X: plane.Round(east), Y: plane.Round(north)})
 	}
 	var out []arrange.Layer
-	from := 0
-	for _, to := range q.visits {
+	for _, part := range q.parts {
 		var rings []plane.Ring
-		for i := from; i < to; {
+		for i := part.from; i < part.to; {
 			j := i + 1
-			for j < to && q.poses[j].State == q.poses[i].State && !q.poses[j].Silent && !q.poses[i].Silent {
+			for j < part.to && q.poses[j].State == q.poses[i].State && !q.poses[j].Silent && !q.poses[i].Silent {
 				j++
 			}
 			if !q.poses[i].Silent {
@@ -236,12 +233,12 @@ func (r *Replay) sweep(pass int, move Move) []arrange.Layer {
 			}
 			i = j
 		}
-		if len(rings) > 0 {
-			out = append(out, rings)
+		if int(part.visit) == len(out) {
+			out = append(out, nil)
 		}
-		from = to
+		out[part.visit] = append(out[part.visit], rings...)
 	}
-	return out
+	return slices.DeleteFunc(out, func(l arrange.Layer) bool { return len(l) == 0 })
 }
 
 // moved returns the skip's ground moved with the passes beside it: where they

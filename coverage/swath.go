@@ -56,27 +56,24 @@ func Sweep(passes []Pass, machines []Machine) Ground {
 // sweepPass finds the swaths of the pass, which is that of an index, and the
 // ground of its silences.
 func (s *sweeper) sweepPass(index int) ([]Swath, []plane.Ring) {
-	cuts := visits(s.poses, s.keep, s.im.Width)
-	s.keep = merged(s.keep, cuts)
-	var (
-		swaths  []Swath
-		silence []plane.Ring
-		from    int // of the visit, in s.keep
-		visit   int
-	)
-	for to, k := range s.keep {
-		if to == 0 || to < len(s.keep)-1 && !slices.Contains(cuts, k) {
-			continue
-		}
-		sw := Swath{Pass: index, Visit: visit, From: s.poses[s.keep[from]].Along, To: s.poses[k].Along}
-		silence = s.sweep(&sw, silence, s.keep[from:to+1])
-		if len(sw.Rings) > 0 {
-			swaths = append(swaths, sw)
-		}
-		from = to
-		visit++
+	poses, keep, parts := cutByVisit(s.poses, s.keep, s.im.Width)
+	if len(poses) != len(s.poses) {
+		s.along(poses)
 	}
-	return swaths, silence
+	s.keep = keep
+	var swaths []Swath
+	var silence []plane.Ring
+	for _, part := range parts {
+		if int(part.visit) == len(swaths) {
+			swaths = append(swaths, Swath{Pass: index, Visit: int(part.visit), From: poses[part.from].Along})
+		}
+		sw := &swaths[part.visit]
+		if int(part.visit) == len(swaths)-1 { // else it meets again what it has met
+			sw.To = poses[part.to].Along
+		}
+		silence = s.sweep(sw, silence, part.of(keep))
+	}
+	return slices.DeleteFunc(swaths, func(sw Swath) bool { return len(sw.Rings) == 0 }), silence
 }
 
 // A sweeper follows the bar along one pass after another.
@@ -96,10 +93,15 @@ type sweeper struct {
 
 // follow turns to a pass.
 func (s *sweeper) follow(p *Pass, machines []Machine) {
-	s.im, s.states, s.poses = &machines[p.Machine].Implement, p.States(machines), p.Poses
+	s.im, s.states = &machines[p.Machine].Implement, p.States(machines)
 	s.whole = stretches(s.im, nil, 0)
-	s.bars = barsOf(s.poses, s.bars)
+	s.along(p.Poses)
 	s.keep = thin(s.poses, s.bars, s.im.Width/2, float64(Thin), s.keep)
+}
+
+// along makes the sweeper go from one of some poses to the next.
+func (s *sweeper) along(poses []Pose) {
+	s.poses, s.bars = poses, barsOf(poses, s.bars)
 	s.changes, s.reach = s.changes[:0], Section{}
 	for i := range s.poses {
 		if i > 0 {

@@ -10,14 +10,59 @@ import (
 	"lapwing/geo/plane"
 )
 
-// visits returns the indices of the poses at which a pass is cut into visits;
-// keep are the poses that matter to its shape (see thin).
+// A visitPart is a stretch of a pass that belongs to one visit: its first pose
+// and its last, which is the next part's first. Visits are numbered from 0 in
+// the order they begin; a part that meets the ground of one again has its number.
+type visitPart struct{ visit, from, to int32 }
+
+// A visitStart is where a part of a pass begins, in ticks along it.
+type visitStart struct {
+	along float64
+	visit int
+}
+
+// cutByVisit cuts a pass into visits; keep are the poses that matter to its
+// shape (see thin). It returns its poses, with others put in where a way back
+// has to be cut, and which of them matter then.
+func cutByVisit(poses []Pose, keep []int32, width plane.Length) ([]Pose, []int32, []visitPart) {
+	var given []visitStart
+	if back := backings(poses, keep, float64(width)); len(back) > 0 {
+		given = backStarts(back, float64(width), poses[len(poses)-1].Along)
+		poses, keep = withStops(poses, keep, given)
+	}
+	starts := visits(poses, keep, width, given)
+	parts := make([]visitPart, len(starts))
+	cuts := make([]int32, len(starts))
+	for i, s := range starts {
+		cuts[i] = poseAt(poses, s.along)
+		parts[i] = visitPart{int32(s.visit), cuts[i], int32(len(poses) - 1)}
+		if i > 0 {
+			parts[i-1].to = cuts[i]
+		}
+	}
+	return poses, merged(keep, cuts), parts
+}
+
+// of returns the poses of a part among those that matter, the part's first and
+// last among them.
+func (p *visitPart) of(keep []int32) []int32 {
+	return keep[index(keep, p.from) : index(keep, p.to)+1]
+}
+
+// index returns where in a rising list a pose is.
+func index(list []int32, pose int32) int32 {
+	i, _ := slices.BinarySearch(list, pose)
+	return int32(i)
+}
+
+// visits returns where a pass is cut into visits; keep are the poses that matter
+// to its shape (see thin).
 //
 // The rule is the contract's: ground met again by the same pass counts as a
 // new visit if the bar's centre has gone more than two working widths along
 // its path since the last meeting. A closed headland round, or working round
 // and round, thus counts twice where it laps; a wing that pivots back, a
-// machine that backs up or stands does not.
+// machine that backs up by a width or stands does not.
 //
 // The pass is followed until the bar comes onto ground it swept more than two
 // widths of travel ago. It is then cut, on the way between the two meetings,
@@ -32,20 +77,41 @@ import (
 //	|                  |
 //	v   +----x---->    ^   x: swept again after the whole round,
 //	+--->|------------>+   |: cut on the straight before it
-func visits(poses []Pose, keep []int32, width plane.Length) []int32 {
-	if len(keep) < 3 || !turnsBack(poses, keep) {
-		return nil
+//
+// Where it backs up it meets its ground in reverse order, and the cuts follow
+// from that (see backStarts).
+//
+// given is where backing up cuts it; there are poses there.
+func visits(poses []Pose, keep []int32, width plane.Length, given []visitStart) []visitStart {
+	starts := []visitStart{{}}
+	if len(keep) < 3 || len(given) == 0 && !turnsBack(poses, keep) {
+		return starts
 	}
 	w := float64(width)
 	steps := stepsAlong(poses, keep, w/2)
-	var cuts []int32
 	ground := &rtree.RTreeG[int]{} // the steps of this visit
 	add := func(k int) {
 		lo, hi := bounds(quadOf(steps[k-1].bar, steps[k].bar, width))
 		ground.Insert(lo, hi, k)
 	}
-	from := 0 // the step this visit begins with
+	from, visit := 0, 0 // the step this visit begins with, and its number
+	aside := false      // on ground of an earlier visit
 	for k := 1; k < len(steps); k++ {
+		for len(given) > 0 && given[0].along < steps[k-1].along+1 {
+			if aside = given[0].visit < 0; aside {
+				starts = append(starts, visitStart{given[0].along, max(0, visit-1)})
+			} else {
+				if given[0].visit > 0 {
+					visit++
+					from, ground = k-1, &rtree.RTreeG[int]{}
+				}
+				starts = append(starts, visitStart{given[0].along, visit})
+			}
+			given = given[1:]
+		}
+		if aside {
+			continue
+		}
 		quad := quadOf(steps[k-1].bar, steps[k].bar, width)
 		lo, hi := bounds(quad)
 		met := -1
@@ -57,7 +123,10 @@ func visits(poses []Pose, keep []int32, width plane.Length) []int32 {
 		})
 		if met >= 0 {
 			if cut := straightest(steps, max(from+1, met+1), k-1, w); cut > from {
-				cuts = append(cuts, poseAt(poses, steps[cut].along))
+				if at := poses[poseAt(poses, steps[cut].along)].Along; at > starts[len(starts)-1].along {
+					visit++
+					starts = append(starts, visitStart{at, visit})
+				}
 				from = cut
 				ground = &rtree.RTreeG[int]{}
 				for j := from + 1; j < k; j++ {
@@ -67,7 +136,43 @@ func visits(poses []Pose, keep []int32, width plane.Length) []int32 {
 		}
 		add(k)
 	}
-	return slices.Compact(cuts)
+	return starts
+}
+
+// backStarts returns where visits begin by the rule on a way that goes back on
+// itself by b, more than a width w, and then on over the same ground. Ground a
+// distance x behind the place of turning back is met three times, with 2x of
+// travel between the first two and 2b - 2x between the last:
+//
+//	x      0           b-w          w           b
+//	       |  1, 1, 2   |  1, 1, 1  |  1, 2, 2  |    b up to 2w: the visits of
+//	       |  1, 1, 3   |  1, 2, 3  |  1, 2, 2  |    b over 2w:  the meetings
+//	               or w ^           ^ or b-w
+//
+// So a visit begins w after it turned back. If b is more than 2w another begins
+// w after it went on; else the ground from w to b - w is met by the first visit
+// again, which is written as visit -1, and where that ends as 0.
+func backStarts(back []backing, w, end float64) []visitStart {
+	var out []visitStart
+	add := func(from float64, visit int) {
+		if from < end {
+			out = append(out, visitStart{from, visit})
+		}
+	}
+	for i, b := range back {
+		add(b.from+w, 1)
+		if b.to-b.from > 2*w {
+			add(b.to+w, 1)
+			continue
+		}
+		next := math.Inf(1) // where it backs up again
+		if i+1 < len(back) {
+			next = back[i+1].from
+		}
+		add(min(next, 2*b.to-b.from-w), -1)
+		add(min(next, b.to+w), 0)
+	}
+	return out
 }
 
 // poseAt returns the index of the first pose at or after a distance along.

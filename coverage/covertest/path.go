@@ -48,11 +48,15 @@ type Leg struct {
 	Curve  float64 // 1 / radius, positive to the right
 	Open   Mask
 	Stand  float64 // seconds; a leg that stands has no length
+	Back   bool    // in reverse
 }
 
 // At returns the stance d metres along the leg.
 func (l Leg) At(d float64) Stance {
 	h0 := l.From.Heading
+	if l.Back {
+		d = -d
+	}
 	if l.Curve == 0 {
 		return Stance{l.From.plus(d, ahead(h0)), h0}
 	}
@@ -102,6 +106,15 @@ func (p *Path) Off() *Path { return p.Open(Shut) }
 
 // Straight goes straight ahead.
 func (p *Path) Straight(length float64) *Path { return p.add(length, 0) }
+
+// Back backs up straight.
+func (p *Path) Back(length float64) *Path {
+	p.add(length, 0)
+	leg := &p.Legs[len(p.Legs)-1]
+	leg.Back = true
+	p.end = leg.At(length)
+	return p
+}
 
 // Arc turns through an angle, positive to the right.
 func (p *Path) Arc(radius, angle float64) *Path {

@@ -58,6 +58,9 @@ func (t *tow) advance(l Leg, from, to float64) {
 	if n < 1 {
 		return
 	}
+	if l.Back {
+		from, to = -from, -to
+	}
 	h := (to - from) / n
 	heading := func(d float64) float64 { return l.From.Heading + l.Curve*d }
 	for i := 0.0; i < n; i++ {

@@ -158,7 +158,7 @@ func (w *trailWriter) add(s Stance, t float64) {
 		return
 	}
 	kept := &w.now.Poses[len(w.now.Poses)-1]
-	if w.pending != nil && w.bows(kept.Stance, s) {
+	if w.pending != nil && (w.bows(kept.Stance, s) || turnsBack(kept.XY, w.last.XY, s.XY)) {
 		w.now.Poses = append(w.now.Poses, *w.pending)
 		kept = w.pending
 	}
@@ -185,6 +185,9 @@ func (w *trailWriter) bows(a, b Stance) bool {
 	l, q := Distance(a.XY, b.XY), math.Abs(b.Heading-a.Heading)
 	return (l*q+w.rig.Implement.Width.Metres()/2*q*q)/8 > trailBow
 }
+
+// turnsBack reports whether c lies back from b towards a: it backs up.
+func turnsBack(a, b, c XY) bool { return b.plus(-1, a).dot(c.plus(-1, b)) < 0 }
 
 // finish ends a pass that nobody switched off.
 func (w *trailWriter) finish() {
