@@ -3,7 +3,6 @@ package coverage
 import (
 	"math"
 
-	"lapwing/geo/arrange"
 	"lapwing/geo/plane"
 )
 
@@ -173,10 +172,11 @@ func (m *Map) skipCause(ways []way, p *SkipPatch, r *Region) (Cause, []int) {
 		return BetweenPasses, p.Passes
 	}
 	beside := m.beside(r)
-	b := m.borderOf(ways, r)
+	b := m.borderOf(r)
 	if w := m.pluggedBy(ways, p, r, &b, beside); w != nil {
 		return Plugged, []int{w.pass.ID}
 	}
+	b.meet(m, ways, r)
 	ends := b.endings()
 	switch {
 	case m.missed(ways, p, &b, ends, beside):
@@ -195,7 +195,7 @@ func (m *Map) onField(r *Region) float64 {
 	sum := 0.0
 	for j, ring := range r.Shape.Rings() {
 		for k, p := range ring {
-			if l := r.across[j][k]; l == arrange.None || m.class(l).Kind == OverReach {
+			if m.bounds(r.across[j][k]) {
 				sum += plane.Distance(p, ring[(k+1)%len(ring)])
 			}
 		}

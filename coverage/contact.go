@@ -18,12 +18,15 @@ import (
 //	   pass 1's side
 type border struct {
 	edges  []edge
-	worked []bool  // for each edge, that it is on the outline of a swath
-	side   []bool  // and on its side, not its end
 	length float64 // ticks, of all rings
 	field  float64 // the part of it on the field's edge
+
+	// What meet finds.
+	worked []bool // for each edge, that it is on the outline of a swath
+	side   []bool // and on its side, not its end
 	ends   []contact
-	near   nearby // the edges, made ready by endings
+
+	near nearby // the edges, made ready by endings
 }
 
 // A contact is an edge of a patch on the start or end of a swath.
@@ -43,50 +46,66 @@ const (
 	endContact                      // and where it stops
 )
 
-// borderOf looks at what each edge of a region is on. A swath's outline is
-// there where the swath is on one side of the edge and not on the other.
-func (m *Map) borderOf(ways []way, r *Region) border {
+// borderOf lists the edges of a region's outline; what they are on is left to
+// meet.
+func (m *Map) borderOf(r *Region) border {
 	n := 0
 	for _, a := range r.across {
 		n += len(a)
 	}
-	b := border{edges: make([]edge, 0, n), worked: make([]bool, n), side: make([]bool, n)}
-	f := follower{m: m, ways: ways}
+	b := border{edges: make([]edge, 0, n)}
 	for j, ring := range r.Shape.Rings() {
 		for k, p := range ring {
 			q := ring[(k+1)%len(ring)]
 			e := edge{float64(p.X), float64(p.Y), float64(q.X), float64(q.Y)}
 			b.edges = append(b.edges, e)
-			length := math.Hypot(e.bx-e.ax, e.by-e.ay)
+			length := e.length()
 			b.length += length
-			l := r.across[j][k]
-			var beyond []int
-			if l != arrange.None {
-				beyond = m.class(l).Swaths
-			}
-			if l == arrange.None || m.class(l).Kind == OverReach {
+			if m.bounds(r.across[j][k]) {
 				b.field += length
-				if len(r.Swaths) == 0 {
-					continue // the field ends there, whoever drove on
-				}
 			}
-			b.add(&f, r.Swaths, beyond, length, true)
-			b.add(&f, beyond, r.Swaths, length, false)
 		}
 	}
 	return b
 }
 
-// add notes that the last edge is on the outline of the swaths that are in
-// one list and not in the other. Within says that they lie over the patch.
-func (b *border) add(f *follower, in, notIn []int, length float64, within bool) {
-	n := len(b.edges) - 1
+// bounds reports whether the field's edge is between ground in it and what is
+// across an edge.
+func (m *Map) bounds(across arrange.Label) bool {
+	return across == arrange.None || m.class(across).Kind == OverReach
+}
+
+// meet looks at what each edge of a region is on. A swath's outline is there
+// where the swath is on one side of the edge and not on the other.
+func (b *border) meet(m *Map, ways []way, r *Region) {
+	b.worked, b.side = make([]bool, len(b.edges)), make([]bool, len(b.edges))
+	f := follower{m: m, ways: ways}
+	n := 0
+	for _, across := range r.across {
+		for _, l := range across {
+			if len(r.Swaths) > 0 || !m.bounds(l) { // else the field ends there, whoever drove on
+				var beyond []int
+				if l != arrange.None {
+					beyond = m.class(l).Swaths
+				}
+				b.add(&f, n, r.Swaths, beyond, true)
+				b.add(&f, n, beyond, r.Swaths, false)
+			}
+			n++
+		}
+	}
+}
+
+// add notes that edge n is on the outline of the swaths that are in one list
+// and not in the other. Within says that they lie over the patch.
+func (b *border) add(f *follower, n int, in, notIn []int, within bool) {
 	e := &b.edges[n]
 	for _, s := range in {
 		if slices.Contains(notIn, s) {
 			continue
 		}
 		b.worked[n] = true
+		length := e.length()
 		if f.along(s, e, length) {
 			b.side[n] = true
 			continue
@@ -263,7 +282,7 @@ func (b *border) betweenSides(across float64) float64 {
 	next, gone, seen := step/2, 0.0, 0
 	for i := range b.edges {
 		e := &b.edges[i]
-		l := math.Hypot(e.bx-e.ax, e.by-e.ay)
+		l := e.length()
 		for ; next < gone+l; next += step {
 			if b.side[i] && b.faces(e, (next-gone)/l) {
 				seen++
@@ -277,7 +296,7 @@ func (b *border) betweenSides(across float64) float64 {
 // faces reports whether straight across the patch from a place on an edge
 // there is worked ground that runs about the same way.
 func (b *border) faces(from *edge, at float64) bool {
-	l := math.Hypot(from.bx-from.ax, from.by-from.ay)
+	l := from.length()
 	ux, uy := (from.bx-from.ax)/l, (from.by-from.ay)/l
 	x, y := from.ax+at*(from.bx-from.ax), from.ay+at*(from.by-from.ay)
 	nearest, opposite := math.Inf(1), -1
@@ -297,8 +316,7 @@ func (b *border) faces(from *edge, at float64) bool {
 		return false
 	}
 	o := &b.edges[opposite]
-	ol := math.Hypot(o.bx-o.ax, o.by-o.ay)
-	return -((o.bx-o.ax)*ux + (o.by-o.ay)*uy) > 0.8*ol
+	return -((o.bx-o.ax)*ux + (o.by-o.ay)*uy) > 0.8*o.length()
 }
 
 // reach returns how far a patch extends along and across a heading.

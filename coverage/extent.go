@@ -65,6 +65,8 @@ func across(r plane.Ring, x, y float64) float64 {
 // An edge of a polygon, in ticks; the ground is on its left.
 type edge struct{ ax, ay, bx, by float64 }
 
+func (e *edge) length() float64 { return math.Hypot(e.bx-e.ax, e.by-e.ay) }
+
 // nearest returns the place on the edge nearest to x, y, and the square of the
 // distance to it.
 func (e *edge) nearest(x, y float64) (px, py, d2 float64) {

@@ -45,7 +45,8 @@ func (m *Map) overlapCause(ways []way, p *OverlapPatch, r *Region) Cause {
 	round, cross := anyPair(over, sameRound), anyPair(over, meet)
 	var b border
 	if round || cross {
-		b = m.borderOf(ways, r)
+		b = m.borderOf(r)
+		b.meet(m, ways, r)
 	}
 	switch {
 	case round && anyPair(over, b.closes):
