@@ -26,43 +26,54 @@ import (
 //
 // All of the bar goes ahead, so the map does not turn the ground over: rings
 // wind round a place as often as open parts of the bar came over it.
+//
+// Between two poses that matter to the ways of the bar's ends these go
+// straight, and so do the ways of all places between; sections open and shut
+// there where the bar would be on the straight.
 type outliner struct {
-	*sweeper
-	keep        []int32
-	ends        Section // where the bar ends
+	bars        []bar // at the poses that matter
 	legs        []leg
-	sides, next []int32    // legs along the edges of what is open before a pose, and after it
+	sides, next []int32    // legs along the edges of what is open before an instant, and after it
 	ring        plane.Ring // being drawn
 }
 
-// A leg of an outline runs along from one pose to another at one offset, or
-// across at one pose, from its offset to where the next leg begins.
+// A leg of an outline runs along from one instant to another at one offset, or
+// across at one instant, from its offset to where the next leg begins.
 type leg struct {
 	offset   plane.Length
-	from, to int32 // poses
+	from, to instant
 	next     int32 // the leg that goes on from its end
 	drawn    bool
+}
+
+// An instant is so much of the way from one of the bars to the next.
+type instant struct {
+	bar   int32
+	share float64 // from 0, below 1
 }
 
 // outline adds the rings of the outline from the first of the poses to the
 // last.
 func (s *sweeper) outline(rings []plane.Ring, keep []int32) []plane.Ring {
-	w := s.im.Width
 	o := &s.outliner
-	o.sweeper, o.keep, o.ends = s, keep, Section{-(w / 2), w - w/2}
-	o.legs, o.sides = o.legs[:0], o.sides[:0]
-	first, last := keep[0], keep[len(keep)-1]
+	o.bars, o.legs, o.sides = s.barsAt(keep), o.legs[:0], o.sides[:0]
+	last := len(keep) - 1
 	var before State
-	step := func(pose int32, after State) {
-		o.next = o.step(o.next[:0], o.sides, pose, before, after)
+	step := func(at instant, after State) {
+		o.next = o.step(o.next[:0], o.sides, at, before, after)
 		o.sides, o.next = o.next, o.sides
 		before = after
 	}
-	step(first, s.open(first))
-	for _, pose := range s.changesIn(first, last) {
-		step(pose, s.open(pose))
+	step(instant{}, s.open(keep[0]))
+	at := instant{}
+	for _, pose := range s.changesIn(keep[0], keep[last]) {
+		for keep[at.bar+1] <= pose {
+			at.bar++
+		}
+		at.share = s.share(keep[at.bar], pose, keep[at.bar], keep[at.bar+1])
+		step(at, s.open(pose))
 	}
-	step(last, nil)
+	step(instant{bar: int32(last)}, nil)
 	for i := range o.legs {
 		if !o.legs[i].drawn {
 			if r := o.draw(int32(i)); len(r) > 2 {
@@ -73,16 +84,16 @@ func (s *sweeper) outline(rings []plane.Ring, keep []int32) []plane.Ring {
 	return rings
 }
 
-// step goes from the parts that are open before a pose to those that are after
-// it. Sides are the legs along the edges of the former, from left to right;
+// step goes from the parts that are open before an instant to those that are
+// after it. Sides are the legs along the edges of the former, from left to right;
 // those of the latter it adds to next.
 //
 // It looks at the edges of both from left to right. Where only one of the two
 // has an edge, or one begins where the other ends, legs end and begin. Across
-// what is open on one side of the pose only there is a leg too. Ground is on
-// the left hand of every leg, so a leg that ends by ground before the pose is
+// what is open on one side of the instant only there is a leg too. Ground is on
+// the left hand of every leg, so a leg that ends by ground before the instant is
 // joined to the one that begins there, and so for ground after it.
-func (o *outliner) step(next, sides []int32, pose int32, before, after State) []int32 {
+func (o *outliner) step(next, sides []int32, now instant, before, after State) []int32 {
 	const none = -1
 	across := int32(none)
 	for b, a := 0, 0; b < 2*len(before) || a < 2*len(after); {
@@ -94,7 +105,7 @@ func (o *outliner) step(next, sides []int32, pose int32, before, after State) []
 			continue
 		}
 		type joint struct{ ends, begins int32 }
-		past, coming := joint{none, none}, joint{none, none} // of legs by ground before the pose, and after it
+		past, coming := joint{none, none}, joint{none, none} // of legs by ground before the instant, and after it
 		if across != none {
 			if b%2 == 1 {
 				past.begins = across
@@ -105,16 +116,16 @@ func (o *outliner) step(next, sides []int32, pose int32, before, after State) []
 		}
 		if hasBefore {
 			if side := sides[b]; b%2 == 1 {
-				o.legs[side].to = pose
+				o.legs[side].to = now
 				past.ends = side
 			} else {
-				o.legs[side].from = pose
+				o.legs[side].from = now
 				past.begins = side
 			}
 			b++
 		}
 		if hasAfter {
-			side := o.add(leg{offset: at, from: pose, to: pose})
+			side := o.add(leg{offset: at, from: now, to: now})
 			if a%2 == 1 {
 				coming.begins = side
 			} else {
@@ -125,7 +136,7 @@ func (o *outliner) step(next, sides []int32, pose int32, before, after State) []
 		}
 		across = none
 		if b%2 != a%2 {
-			across = o.add(leg{offset: at, from: pose, to: pose})
+			across = o.add(leg{offset: at, from: now, to: now})
 			if b%2 == 1 {
 				past.ends = across
 			} else {
@@ -144,7 +155,7 @@ func (o *outliner) step(next, sides []int32, pose int32, before, after State) []
 	return next
 }
 
-// nextEdge returns where the next edge is of the parts before a pose, whose
+// nextEdge returns where the next edge is of the parts before an instant, whose
 // edge b it would be, and of those after it; and which have one there.
 func nextEdge(before State, b int, after State, a int) (at plane.Length, hasBefore, hasAfter bool) {
 	hasBefore, hasAfter = b < 2*len(before), a < 2*len(after)
@@ -189,33 +200,29 @@ func (o *outliner) draw(i int32) plane.Ring {
 }
 
 // walk adds the points of a leg to the ring, but for its last.
-//
-// The poses that matter to the way of the bar's ends matter there. Between
-// those, and farther in, where the bar swings less, fewer do.
 func (o *outliner) walk(l *leg) {
-	if l.from != l.to && (l.offset == o.ends.Left || l.offset == o.ends.Right) {
-		i, in := slices.BinarySearch(o.keep, l.from)
-		j, too := slices.BinarySearch(o.keep, l.to)
-		if in && too {
-			step := 1
-			if j < i {
-				step = -1
-			}
-			for ; i != j; i += step {
-				o.point(o.keep[i], l.offset)
-			}
-			return
+	o.ring = appendNew(o.ring, o.point(l.from, l.offset))
+	for i := l.from.bar + 1; i <= l.to.bar; i++ { // forward
+		if i < l.to.bar || l.to.share > 0 {
+			o.ring = appendNew(o.ring, o.bars[i].end(l.offset))
 		}
 	}
-	o.point(l.from, l.offset)
-	offset := []float64{float64(l.offset)}
-	for at, to := int(l.from), int(l.to); at != to; {
-		if at = ahead(o.bars, at, to, offset, float64(Thin)); at != to {
-			o.point(int32(at), l.offset)
+	for i := l.from.bar; i > l.to.bar; i-- { // or back
+		if i < l.from.bar || l.from.share > 0 {
+			o.ring = appendNew(o.ring, o.bars[i].end(l.offset))
 		}
 	}
 }
 
-func (o *outliner) point(pose int32, offset plane.Length) {
-	o.ring = appendNew(o.ring, o.bars[pose].end(offset))
+// point returns where the place at an offset is at an instant.
+func (o *outliner) point(m instant, offset plane.Length) plane.Point {
+	a := o.bars[m.bar]
+	if m.share == 0 {
+		return a.end(offset)
+	}
+	b := o.bars[m.bar+1]
+	u := float64(offset)
+	x := float64(b.at.X-a.at.X) + u*(b.cos-a.cos)
+	y := float64(b.at.Y-a.at.Y) - u*(b.sin-a.sin)
+	return plane.Point{X: a.at.X + plane.Round(u*a.cos+m.share*x), Y: a.at.Y + plane.Round(m.share*y-u*a.sin)}
 }

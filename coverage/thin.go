@@ -73,50 +73,35 @@ const littleTurn = 1.0 / 32 // rad
 // ends of a bar of the given half width within tol. Bars are the stances at
 // the poses; the indices come in the place of keep. What the sections do in
 // between is nothing to the bar's ends.
+//
+// From a kept pose it looks ahead, and holds for each end the cone of
+// directions that pass every pose so far within tol. The pose before the first
+// that leaves a cone is kept next.
 func thin(poses []Pose, bars []bar, half plane.Length, tol float64, keep []int32) []int32 {
 	keep = append(keep[:0], 0)
-	ends := []float64{-float64(half), float64(half)}
+	h := float64(half)
 	last := len(poses) - 1
 	for from := 0; from < last; {
-		to := from // as far as the log is not silent, one step at least
-		for to++; to < last && !poses[to].Silent && !poses[to-1].Silent; {
-			to++
-		}
-		for from < to {
-			from = ahead(bars, from, to, ends, tol)
-			keep = append(keep, int32(from))
-		}
-	}
-	return keep
-}
-
-// ahead returns the last stance on the way from one stance to another, forward
-// or back, up to which straight lines pass the way of the bar's places at some
-// offsets, two at most, within tol.
-//
-// For each place it holds the cone of directions that pass every stance so far
-// within tol. The stance before the first that leaves a cone is the one.
-func ahead(bars []bar, from, to int, offsets []float64, tol float64) int {
-	step := 1
-	if to < from {
-		step = -1
-	}
-	var cones [2]cone
-	a := &bars[from]
-	for i := from + step; ; i += step {
-		// From the place of another stance, so that only whole ticks are
-		// subtracted and a shift of all poses changes no digit.
-		b := &bars[i]
-		x, y := float64(b.at.X-a.at.X), float64(b.at.Y-a.at.Y)
-		for k, o := range offsets {
-			if !cones[k].admits(x+o*b.cos-o*a.cos, y-o*b.sin+o*a.sin, tol) {
-				return i - step
+		var left, right cone
+		a := &bars[from]
+		to := from + 1
+		for i := from + 1; ; i++ {
+			// From the place of another pose, so that only whole ticks are
+			// subtracted and a shift of all poses changes no digit.
+			b := &bars[i]
+			x, y := float64(b.at.X-a.at.X), float64(b.at.Y-a.at.Y)
+			if !left.admits(x-h*b.cos+h*a.cos, y+h*b.sin-h*a.sin, tol) || !right.admits(x+h*b.cos-h*a.cos, y-h*b.sin+h*a.sin, tol) {
+				break
+			}
+			to = i
+			if i == last || poses[i].Silent || poses[from].Silent {
+				break
 			}
 		}
-		if i == to {
-			return to
-		}
+		keep = append(keep, int32(to))
+		from = to
 	}
+	return keep
 }
 
 // A cone is the directions from a place that pass all points seen so far
