@@ -131,35 +131,36 @@ const (
 	filled        = 0.7  // of its length × width: a strip fills it, a wedge half of it
 )
 
-// causes works out why each patch is there, and where it is.
-func (m *Map) causes() {
-	ways := m.ways()
-	each(len(m.Skips), func(i int) {
-		p := &m.Skips[i]
-		r := &m.Regions[p.Region]
-		passes := p.Passes
-		if p.Cause == "" {
-			p.Cause, passes = m.skipCause(ways, p, r)
-		}
-		if w, at := nearestOf(ways, p.At, passes); w != nil {
-			if r.Area >= sliver {
-				at = w.locate(p.At, 0, w.pass.Length)
-			}
-			p.Place = w.place(at)
-		}
-	})
-	each(len(m.Overlaps), func(i int) {
-		p := &m.Overlaps[i]
-		r := &m.Regions[p.Region]
-		last := &m.Swaths[r.Swaths[len(r.Swaths)-1]]
-		w := &ways[last.Pass]
-		find := w.glance
+// explainSkip works out why a patch was skipped, and where it is.
+func (m *Map) explainSkip(ways []way, p *SkipPatch, r *Region) {
+	var widest plane.Length
+	for i := range m.Machines {
+		widest = max(widest, m.Machines[i].Implement.Width)
+	}
+	passes := p.Passes
+	if p.Width > remainderWidth*float64(widest) {
+		p.Cause = Unworked
+	} else {
+		p.Cause, passes = m.skipCause(ways, p, r)
+	}
+	if w, at := nearestOf(ways, p.At, passes); w != nil {
 		if r.Area >= sliver {
-			find = w.locate
+			at = w.locate(p.At, 0, w.pass.Length)
 		}
-		p.Place = w.place(find(p.At, last.From, last.To))
-		p.Cause = m.overlapCause(ways, p, r)
-	})
+		p.Place = w.place(at)
+	}
+}
+
+// explainOverlap works out why a patch was worked twice, and where it is.
+func (m *Map) explainOverlap(ways []way, p *OverlapPatch, r *Region) {
+	last := &m.Swaths[r.Swaths[len(r.Swaths)-1]]
+	w := &ways[last.Pass]
+	find := w.glance
+	if r.Area >= sliver {
+		find = w.locate
+	}
+	p.Place = w.place(find(p.At, last.From, last.To))
+	p.Cause = m.overlapCause(ways, p, r)
 }
 
 // skipCause returns why a patch was skipped, and the IDs of the passes it is

@@ -320,13 +320,13 @@ func TestOverlapCauses(t *testing.T) {
 	})
 }
 
-func BenchmarkCauses(b *testing.B) {
+func BenchmarkPatches(b *testing.B) {
 	s := covertest.QuarterSection(10, 0.02, 1)
 	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
 	require.NoError(b, err)
 	b.Run(fmt.Sprintf("skips=%d/overlaps=%d", len(m.Skips), len(m.Overlaps)), func(b *testing.B) {
 		for b.Loop() {
-			coverage.CausesOf(m)
+			coverage.LookAtPatches(m)
 		}
 	})
 	require.NotEmpty(b, m.Skips[0].Cause)

@@ -2,8 +2,8 @@ package coverage
 
 import "lapwing/geo/plane"
 
-// CausesOf works out the causes of a map again.
-func CausesOf(m *Map) { m.causes() }
+// LookAtPatches looks at the patches of a map again.
+func LookAtPatches(m *Map) { m.patches() }
 
 // BenchSweptBars hands the stances of passes as thinned for the swath to a
 // benchmark of what the dose costs.

@@ -135,7 +135,6 @@ func Lay(field Field, machines []Machine, ground Ground, opt Options) *Map {
 		m.measureEdge(opt)
 	})
 	m.patches()
-	m.causes()
 	edge.Wait()
 	return m
 }

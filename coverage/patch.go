@@ -49,13 +49,9 @@ type Place struct {
 // no mistake.
 const remainderWidth = 1.5
 
-// patches looks at each skip and overlap: how large, how wide, beside which
-// passes.
+// patches looks at each skip and overlap, from the largest down: how large, how
+// wide, beside which passes, why and where.
 func (m *Map) patches() {
-	var widest plane.Length
-	for i := range m.Machines {
-		widest = max(widest, m.Machines[i].Implement.Width)
-	}
 	var skips, overlaps []int
 	for i := range m.Regions {
 		switch m.Regions[i].Kind {
@@ -65,31 +61,39 @@ func (m *Map) patches() {
 			overlaps = append(overlaps, i)
 		}
 	}
-	m.Skips = make([]SkipPatch, len(skips))
-	eachWith(len(skips), func(k int, c *circles) {
-		r := &m.Regions[skips[k]]
-		at, radius := c.widest(r.Shape)
-		p := SkipPatch{Region: skips[k], Area: r.Area, At: at, Width: 2 * radius}
-		p.Length = max(extent(r.Shape.Shell), perimeter(r.Shape)/2-p.Width)
-		p.Passes, p.Machines = m.passesOf(m.beside(r))
-		if p.Width > remainderWidth*float64(widest) {
-			p.Cause = Unworked
+	m.Skips, m.Overlaps = make([]SkipPatch, len(skips)), make([]OverlapPatch, len(overlaps))
+	ways := m.ways()
+	eachWith(len(skips)+len(overlaps), func(k int, c *circles) {
+		if k < len(skips) {
+			m.Skips[k] = m.skipPatch(ways, skips[k], c)
+			return
 		}
-		m.Skips[k] = p
+		k -= len(skips)
+		m.Overlaps[k] = m.overlapPatch(ways, overlaps[k])
 	})
 	for _, p := range m.Skips {
 		if p.Cause == Unworked {
 			m.Ground.Remainder += p.Area
 		}
 	}
-	m.Overlaps = make([]OverlapPatch, len(overlaps))
-	each(len(overlaps), func(k int) {
-		r := &m.Regions[overlaps[k]]
-		p := OverlapPatch{Region: overlaps[k], Area: r.Area, Depth: r.Depth}
-		p.At = placeInside(r.Shape)
-		p.Passes, p.Machines = m.passesOf(r.Swaths)
-		m.Overlaps[k] = p
-	})
+}
+
+func (m *Map) skipPatch(ways []way, region int, c *circles) SkipPatch {
+	r := &m.Regions[region]
+	at, radius := c.widest(r.Shape)
+	p := SkipPatch{Region: region, Area: r.Area, At: at, Width: 2 * radius}
+	p.Length = max(extent(r.Shape.Shell), perimeter(r.Shape)/2-p.Width)
+	p.Passes, p.Machines = m.passesOf(m.beside(r))
+	m.explainSkip(ways, &p, r)
+	return p
+}
+
+func (m *Map) overlapPatch(ways []way, region int) OverlapPatch {
+	r := &m.Regions[region]
+	p := OverlapPatch{Region: region, Area: r.Area, Depth: r.Depth, At: placeInside(r.Shape)}
+	p.Passes, p.Machines = m.passesOf(r.Swaths)
+	m.explainOverlap(ways, &p, r)
+	return p
 }
 
 // beside returns the swaths that border a region, rising.
