@@ -50,7 +50,7 @@ func (s *splitter) runDelayed(working []bool, im *Implement, states []State) {
 		for next < len(s.stations) && !s.parted(working, at, next) {
 			next++
 		}
-		first, end := s.stations[k].first, s.stations[next-1].end
+		first, end := int(s.stations[k].first), int(s.stations[next-1].end)
 		if moments := g.moments(s, working, first, end); len(moments) > 0 {
 			s.follow(s.sights(int(at[k]), int(at[next-1])), moments)
 		}
@@ -92,14 +92,14 @@ func (s *splitter) sights(from, to int) []sight {
 		st := &s.stations[p.station]
 		if p.share > 0 {
 			if next := &s.stations[p.station+1]; !next.silent {
-				t0, t1 := s.time(st.end-1), s.time(next.first)
-				out = append(out, sight{at: t0 + geo.Instant(float64(t1-t0)*p.share), stance: &p.stance})
+				t0, t1 := s.time(int(st.end)-1), s.time(int(next.first))
+				out = append(out, sight{at: t0 + geo.Instant(float64(t1-t0)*float64(p.share)), stance: &p.stance})
 			}
 			continue
 		}
-		out = append(out, sight{at: s.time(st.first), stance: &p.stance, silent: st.silent && j > from})
+		out = append(out, sight{at: s.time(int(st.first)), stance: &p.stance, silent: st.silent && j > from})
 		if st.end-st.first > 1 {
-			out = append(out, sight{at: s.time(st.end - 1), stance: &p.stance})
+			out = append(out, sight{at: s.time(int(st.end) - 1), stance: &p.stance})
 		}
 	}
 	return out

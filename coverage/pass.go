@@ -230,7 +230,7 @@ func (s *splitter) run(working []bool) {
 			s.end()
 			continue
 		}
-		k := int(s.of[i])
+		k := s.of[i]
 		for s.steps[s.next].station < k || s.steps[s.next].share > 0 {
 			s.next++
 		}
@@ -240,7 +240,7 @@ func (s *splitter) run(working []bool) {
 			s.add(i, at)
 			continue
 		}
-		before := int(s.of[i-1])
+		before := s.of[i-1]
 		if before == k { // standing
 			s.pass.Poses[n-1].State = s.fixes[i].State
 			s.pass.Poses[n-1].Time = s.fixes[i].Time
@@ -300,7 +300,7 @@ func (s *splitter) shutAt(i int) geo.Instant {
 }
 
 // firstBetween returns the first step after the one at station k.
-func (s *splitter) firstBetween(k int) int {
+func (s *splitter) firstBetween(k int32) int {
 	j := s.next
 	for j > 0 && s.steps[j-1].station == k && s.steps[j-1].share > 0 {
 		j--
@@ -328,7 +328,7 @@ func (s *splitter) add(i int, at *step) {
 // addBetween takes a pose on the way from fix i to the next into the pass.
 func (s *splitter) addBetween(i int, at *step) {
 	t0, t1 := s.fixes[i].Time, s.fixes[i+1].Time
-	s.pose(Pose{Time: t0 + geo.Instant(float64(t1-t0)*at.share), State: s.fixes[i].State}, &at.stance)
+	s.pose(Pose{Time: t0 + geo.Instant(float64(t1-t0)*float64(at.share)), State: s.fixes[i].State}, &at.stance)
 }
 
 func (s *splitter) pose(p Pose, at *stance) {

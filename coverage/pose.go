@@ -60,7 +60,7 @@ type stance struct {
 // machine stood still.
 type station struct {
 	x, y       float64 // m east and north of the field's centre
-	first, end int     // the fixes first ≤ i < end of the cleaned track
+	first, end int32   // the fixes first ≤ i < end of the cleaned track
 	fresh      bool    // does not continue from the station before
 	silent     bool    // the log is silent between the station before and this one
 }
@@ -272,8 +272,8 @@ func (w *window) at(s, fades float64, count int) smoothed {
 // where the path bends.
 type step struct {
 	stance
-	station int     // the station, or the one before
-	share   float64 // of the way to the next station; 0 at the station itself
+	station int32   // the station, or the one before
+	share   float32 // of the way to the next station; 0 at the station itself
 }
 
 // stances follows the bar of an implement along the smoothed stations of a track.
@@ -298,10 +298,10 @@ func stances(im *Implement, st []station, path []smoothed, heading []float64) []
 				t := float64(k) / float64(n)
 				m := between(a, b, t)
 				s := tow.follow(&m)
-				out = append(out, step{stance: s, station: i - 1, share: t})
+				out = append(out, step{stance: s, station: int32(i - 1), share: float32(t)})
 			}
 		}
-		out = append(out, step{stance: tow.follow(&path[i]), station: i})
+		out = append(out, step{stance: tow.follow(&path[i]), station: int32(i)})
 	}
 	return out
 }

@@ -228,7 +228,7 @@ func (t *Track) cleanPlaces(places []place, note *noter) cleaned {
 	for i := range kept {
 		p := &kept[i]
 		c.fixes[i] = p.fix
-		c.stations[i] = station{x: p.x, y: p.y, first: i, end: i + 1, fresh: p.fresh}
+		c.stations[i] = station{x: p.x, y: p.y, first: int32(i), end: int32(i) + 1, fresh: p.fresh}
 	}
 	if !t.NoClock {
 		c.standStill()
@@ -376,7 +376,7 @@ func (c *cleaned) finish() {
 func (c *cleaned) markSilences(opt *Options) {
 	ticks := c.ticks()
 	for k := 1; k < len(c.stations); k++ {
-		c.stations[k].silent = ticks.gap(c.stations[k].first, opt)
+		c.stations[k].silent = ticks.gap(int(c.stations[k].first), opt)
 	}
 }
 

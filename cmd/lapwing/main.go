@@ -21,7 +21,7 @@ import (
 // is collected. The files read and the tables made on the way die young and are
 // large: at Go's usual 100 a farm's season would take half as much memory again,
 // and no less time.
-const heapGrowth = 30
+const heapGrowth = 15
 
 func main() {
 	if os.Getenv("GOGC") == "" {
