@@ -111,6 +111,31 @@ func TestSpikesWhereTheyHurt(t *testing.T) {
 	}
 }
 
+// Where a log holds only work, a spike on the last fix before a silence or the
+// first after it has neighbours on one side only.
+func TestSpikesBesideSilences(t *testing.T) {
+	want := ground(t, barley(5, covertest.OnlyWorking()))
+	for _, at := range []int{-2, -1, 0, 1} { // fixes from the first after a silence
+		got := ground(t, barley(5, covertest.OnlyWorking(), func(_ *rand.Rand, log []covertest.Sample) []covertest.Sample {
+			var first []int
+			for i := 1; i < len(log); i++ {
+				if log[i].Time-log[i-1].Time > 3 {
+					first = append(first, i)
+				}
+			}
+			require.Len(t, first, 30)
+			for _, i := range first {
+				log[i+at].Antenna.X += 12
+			}
+			return log
+		}))
+		why := fmt.Sprintf("fix %d from the first", at)
+		assert.InDelta(t, sq(want.Covered), sq(got.Covered), spikeArea, "covered: %s", why)
+		assert.InDelta(t, sq(want.Overlap), sq(got.Overlap), spikeArea, "overlap: %s", why)
+		assert.InDelta(t, sq(want.OverReach), sq(got.OverReach), spikeArea, "over-reach: %s", why)
+	}
+}
+
 // At 1 Hz 12 m away and 12 m back are speeds that can be driven: spikes, one or
 // two in a row, to one side or to both, are known by their detour.
 func TestSpikesAtSpeedsThatCanBeDriven(t *testing.T) {

@@ -26,13 +26,16 @@ func Gaps(fixes []geo.Fix, opt Options) (gaps []Gap, usual time.Duration) {
 	return gaps, ticks.usual(1, len(fixes))
 }
 
+// shortGap is how long a log may be silent whatever its usual interval.
+const shortGap = 3 * time.Second
+
 // maxGap returns the longest silence a swath bridges in a log of that usual
 // interval.
 func (o *Options) maxGap(usual time.Duration) time.Duration {
 	if o.MaxGap > 0 {
 		return o.MaxGap
 	}
-	return max(3*time.Second, usual*5/2)
+	return max(shortGap, usual*5/2)
 }
 
 // ticks are the times of n fixes.

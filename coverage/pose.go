@@ -35,12 +35,6 @@ func turnBetween(from, to float64) float64 {
 // shape of a turn, of which a parabola through 5 m of one of 10 m loses 0.1 mm.
 const baseline = 2.8 // m, either way
 
-// oneSided is how far others are taken into account at the first and last fix
-// of a run, in baselines. There are none on the other side, so that place and
-// direction are the noisier. Shorter, and the ends of a log that holds only
-// the work lap by noise; longer, and a turn begun there is bent out of shape.
-const oneSided = 1.4
-
 // finest is how far the path between two fixes may bend away from the line
 // between them before poses are put in between. It is below what thinning
 // takes away again, so that sparse logs of turns lose nothing to it.
@@ -116,7 +110,8 @@ func smoothRun(st []station, out []smoothed) {
 	}
 	turns := cusps(st, s)
 	if len(turns) == 0 {
-		eachChunk(n, func(from, to int) { smoothChunk(st, s, out, from, to) })
+		r := newWindowing(st, s)
+		eachChunk(n, func(from, to int) { smoothChunk(st, &r, out, from, to) })
 		return
 	}
 	from := 0
@@ -127,7 +122,8 @@ func smoothRun(st []station, out []smoothed) {
 		}
 		// Both stretches have the place where they meet; it is the first one's.
 		part := make([]smoothed, to-from+1)
-		eachChunk(len(part), func(a, b int) { smoothChunk(st[from:to+1], s[from:to+1], part, a, b) })
+		r := newWindowing(st[from:to+1], s[from:to+1])
+		eachChunk(len(part), func(a, b int) { smoothChunk(st[from:to+1], &r, part, a, b) })
 		for i := range part {
 			part[i].back = back
 		}
@@ -141,13 +137,13 @@ const renew = 64
 
 // smoothChunk is smoothRun for the stations from ≤ i < to of a run; from is a
 // multiple of renew.
-func smoothChunk(st []station, s []float64, out []smoothed, from, to int) {
-	n := len(st)
+func smoothChunk(st []station, r *windowing, out []smoothed, from, to int) {
+	n, s := len(st), r.way
 	var w window
-	lo := min(max(0, from-1), sort.Search(from, func(k int) bool { return s[from]-s[k] <= reachOf(s, from) }))
+	lo := min(max(0, from-1), sort.Search(from, func(k int) bool { return s[from]-s[k] <= r.reach(from) }))
 	hi := lo
 	for i := from; i < to; i++ {
-		reach := reachOf(s, i)
+		reach := r.reach(i)
 		a, b := lo, hi
 		for s[i]-s[a] > reach && a < i-1 {
 			a++
@@ -171,12 +167,6 @@ func smoothChunk(st []station, s []float64, out []smoothed, from, to int) {
 		lo, hi = a, b
 		out[i] = w.at(s[i], fades(s, i, reach), hi-lo)
 	}
-}
-
-// reachOf returns how far from station i of a run others count.
-func reachOf(s []float64, i int) float64 {
-	back, ahead := s[i]-s[0], s[len(s)-1]-s[i]
-	return max(baseline, oneSided*baseline-min(back, ahead))
 }
 
 // fades returns at what distance from station i stations count for nothing: at

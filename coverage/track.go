@@ -65,7 +65,10 @@ const (
 	arrived   = 0.06 // m; fixes before and after that are so near a stand belong to it, others do not
 )
 
-const spikeNote = "position jumps away and back; taken to be between its neighbours"
+const (
+	spikeNote = "position jumps away and back; taken to be between its neighbours"
+	leadNote  = "position jumps away beside a silence; taken to be where the fixes on its other side lead"
+)
 
 // cleaned is a track in order of time, without what cannot be true.
 type cleaned struct {
@@ -183,7 +186,8 @@ func (t *Track) repeated(places []place, f *Fix) bool {
 //
 // A spike is away in one step and back in another, faster than anything
 // drives, or a detour several times longer than the way. Such a fix stays,
-// for what it says of the work, at a place between its neighbours.
+// for what it says of the work, at a place between its neighbours; beside a
+// silence, where the way leads on that side of it.
 func (t *Track) cleanPlaces(places []place, note *noter) cleaned {
 	dist := func(a, b *place) float64 { return math.Hypot(a.x-b.x, a.y-b.y) }
 	possible := func(a, b *place) bool {
@@ -213,6 +217,20 @@ func (t *Track) cleanPlaces(places []place, note *noter) cleaned {
 				back = j
 				break
 			}
+		}
+		if !t.NoClock && i+1 < len(places) && !quiet(last, &p) && strayedBack(kept, &p, &places[i+1]) {
+			lead(last, &p, &places[i+1], note)
+			kept = append(kept, p)
+			continue
+		}
+		if back > 0 && !t.NoClock && !quiet(last, &p) && len(kept) > 1 && quiet(&places[back-1], &places[back]) {
+			for k := i; k < back; k++ {
+				n := len(kept)
+				lead(&places[k], &kept[n-1], &kept[n-2], note)
+				kept = append(kept, places[k])
+			}
+			i = back - 1
+			continue
 		}
 		if back > 0 {
 			kept = mend(kept, places[i:back], &places[back], note)
@@ -248,6 +266,32 @@ func mend(kept, spikes []place, after *place, note *noter) []place {
 		kept = append(kept, p)
 	}
 	return kept
+}
+
+// quiet reports whether so long lies between two fixes that the one tells
+// nothing of where the other was.
+func quiet(a, b *place) bool { return b.fix.Time.Sub(a.fix.Time) > shortGap }
+
+// strayedBack reports whether the last place kept, the first after a silence, is
+// a spike, and not p: p goes on to the next one as it should.
+func strayedBack(kept []place, p, next *place) bool {
+	n := len(kept)
+	if n > 1 && !kept[n-1].fresh && !quiet(&kept[n-2], &kept[n-1]) || next.fresh || quiet(p, next) {
+		return false
+	}
+	return math.Hypot(next.x-p.x, next.y-p.y) <= topSpeed*next.fix.Time.Sub(p.fix.Time).Seconds()
+}
+
+// lead puts a spike where the way of two places beside it leads to, the nearer
+// one first: beyond it the log was silent.
+func lead(spike, near, far *place, note *noter) {
+	note.add(spike.fix, leadNote)
+	share := 0.0
+	if dt := near.fix.Time.Sub(far.fix.Time).Seconds(); dt != 0 {
+		share = spike.fix.Time.Sub(near.fix.Time).Seconds() / dt
+	}
+	share = max(0, min(2, share))
+	spike.x, spike.y = near.x+share*(near.x-far.x), near.y+share*(near.y-far.y)
 }
 
 // detourRun is how many fixes in a row may be off at speeds that can be driven.
