@@ -250,24 +250,9 @@ func (c *circles) grow(s *stretch) float64 {
 	return 0 // still not known to fit
 }
 
-// whole returns all of s as a span.
+// whole returns all of s as a span: in ticks along it from its middle, or in
+// radians at a corner.
 func (s *stretch) whole() span { return span{-s.half - s.turn, s.half + s.turn} }
-
-// A span is the part of a stretch from one place to another: in ticks along it
-// from its middle, or in radians at a corner. It is empty if from > to.
-type span struct{ from, to float64 }
-
-// where cuts the span to where a + b × the place is not negative.
-func (i *span) where(a, b float64) {
-	switch {
-	case b > 0:
-		i.from = max(i.from, -a/b)
-	case b < 0:
-		i.to = min(i.to, -a/b)
-	case a < 0:
-		i.from, i.to = 1, 0
-	}
-}
 
 // barred returns the span of s in which an edge is known to be in the way of
 // all circles wider than r. It is in the way of the one at the middle.

@@ -5,68 +5,32 @@ import (
 	"math"
 	"slices"
 
-	"lapwing/geo/arrange"
 	"lapwing/geo/plane"
 )
 
-// markSpacing is how far apart the stand-off is measured along the boundary.
-// Between marks it is taken to run straight; where the ground beside the
-// boundary changes there is a mark anyway. Closer marks cost time and move the
-// sums by less than a centimetre.
-const markSpacing = 50 * plane.Centimetre
-
-// A rim is one edge of the boundary as it lies in the arrangement, with what
-// is on its inner side and across.
-type rim struct {
-	from, to plane.Point
-	inner    *Region
-	outer    arrange.Label
-}
+// markSpacing is how far apart the stand-off is measured along the boundary at
+// least. Where the boundary begins or ceases to be reached, and where the
+// covered ground nearest to it changes, there is a mark anyway; between marks
+// the stand-off is taken to run straight. Closer marks cost time and move its
+// mean by less than a centimetre.
+const markSpacing = 75 * plane.Centimetre
 
 // measureEdge follows the boundary and measures how far from it the covered
 // ground begins.
 func (m *Map) measureEdge(opt Options) {
 	e := &m.Headland.Edge
-	limit := float64(m.Headland.Width)
 	e.Tolerance = opt.edgeTolerance(m.Machines)
-	tolerance := float64(e.Tolerance)
-	allowance := float64(opt.EdgeAllowance)
-
-	covered, silent := m.groundEdges()
+	w := walker{limit: float64(m.Headland.Width), allowance: float64(opt.EdgeAllowance), within: float64(e.Tolerance + opt.EdgeAllowance)}
+	w.covered, w.silent = m.groundEdges()
 	for _, ring := range m.rims() {
-		profile := EdgeRing{Hole: ringOf(ring).Area() < 0}
-		w := walker{covered: &covered, silent: &silent, limit: limit, near: limit}
-		along := 0.0
-		for _, r := range ring {
-			length := plane.Distance(r.from, r.to)
-			touches := r.inner.Kind == Once || r.inner.Kind == Overlap || r.outer != arrange.None
-			n := max(1, int(math.Ceil(length/float64(markSpacing))))
-			if touches {
-				n = 1
-			}
-			for k := range n {
-				t := float64(k) / float64(n)
-				at := plane.Point{
-					X: r.from.X + plane.Round(t*float64(r.to.X-r.from.X)),
-					Y: r.from.Y + plane.Round(t*float64(r.to.Y-r.from.Y)),
-				}
-				mark := EdgeMark{At: at, Along: along + t*length}
-				if touches {
-					w.near = 0
-				} else {
-					w.step(at, length/float64(n))
-					mark.StandOff = max(0, min(limit, w.near-allowance))
-					mark.Unlogged = mark.StandOff > tolerance &&
-						(r.inner.Kind == Unlogged || w.silentWithin(at, tolerance+allowance))
-				}
-				profile.Marks = append(profile.Marks, mark)
-			}
-			along += length
+		w.profile = EdgeRing{Hole: ringOf(ring).Area() < 0}
+		w.end = neighbour{d2: w.limit * w.limit}
+		for i := range ring {
+			w.profile.Length += w.follow(&ring[i])
 		}
-		profile.Length = along
-		e.Profile = append(e.Profile, profile)
+		e.Profile = append(e.Profile, w.profile)
 	}
-	e.sum(tolerance)
+	e.sum()
 }
 
 // edgeTolerance is the stand-off up to which the boundary counts as reached.
@@ -84,103 +48,163 @@ func (o *Options) edgeTolerance(machines []Machine) plane.Length {
 	return plane.Metres(6 * 0.0254)
 }
 
-// rims returns the boundary's edges, ring by ring, the field on their left.
-func (m *Map) rims() [][]rim {
-	from := map[plane.Point][]rim{}
-	for i := range m.Regions {
-		r := &m.Regions[i]
-		if r.Kind == OverReach {
-			continue
-		}
-		for j, ring := range r.Shape.Rings() {
-			for k, p := range ring {
-				l := r.across[j][k]
-				if l == arrange.None || m.class(l).Kind == OverReach {
-					from[p] = append(from[p], rim{p, ring[(k+1)%len(ring)], r, l})
-				}
-			}
-		}
-	}
-	var out [][]rim
-	for _, poly := range m.Field.Boundary {
-		for _, ring := range poly.Rings() {
-			for _, start := range ring { // the first corner whose edge is still there
-				var loop []rim
-				for p := start; len(from[p]) > 0; {
-					r := from[p][0]
-					from[p] = from[p][1:]
-					loop = append(loop, r)
-					if p = r.to; p == start {
-						break
-					}
-				}
-				if len(loop) > 0 {
-					out = append(out, loop)
-				}
-			}
-		}
-	}
-	return out
-}
-
-func ringOf(rims []rim) plane.Ring {
-	out := make(plane.Ring, len(rims))
-	for i, r := range rims {
-		out[i] = r.from
-	}
-	return out
-}
-
-// groundEdges returns the edges where covered ground meets ground that is not,
-// and the edges of unlogged ground. Skips beyond the zone are left out: covered
-// ground that only they border on is no nearer than the zone is wide.
-func (m *Map) groundEdges() (covered, silent nearby) {
-	var cover, silence []edge
-	for i := range m.Regions {
-		r := &m.Regions[i]
-		if r.Kind == Once || r.Kind == Overlap {
-			continue // seen from the other side, or on the boundary
-		}
-		if r.Kind == Skip && !r.Headland {
-			continue
-		}
-		for j, ring := range r.Shape.Rings() {
-			for k, p := range ring {
-				q := ring[(k+1)%len(ring)]
-				e := edge{float64(p.X), float64(p.Y), float64(q.X), float64(q.Y)}
-				l := r.across[j][k]
-				switch {
-				case r.Kind == OverReach && l == arrange.None,
-					r.Kind != OverReach && l != arrange.None && m.class(l).Depth > 0:
-					cover = append(cover, e)
-				}
-				if r.Kind == Unlogged {
-					silence = append(silence, e)
-				}
-			}
-		}
-	}
-	return newNearby(cover), newNearby(silence)
-}
-
-// A walker goes along the boundary. From one place to the next the stand-off
-// changes by no more than the way between them, so that it need not look far.
+// A walker goes along a ring of the boundary, edge by edge.
 type walker struct {
-	covered, silent *nearby
-	limit           float64
-	near            float64 // the distance found last, at most limit
+	covered, silent  nearby
+	limit, allowance float64
+	within           float64 // of covered ground it is reached
+	most             float64 // the largest distance so far
+	profile          EdgeRing
+	end              neighbour // of where the edge before ended
 }
 
-func (w *walker) step(at plane.Point, way float64) {
-	w.near = min(w.limit, w.covered.distance(at, min(w.limit, w.near+way+2)))
+// A standOff is measured at a place of an edge of the boundary, so far along
+// it: to the covered ground nearest to it; nil is none within the limit.
+type standOff struct {
+	along float64
+	near  neighbour
 }
 
-func (w *walker) silentWithin(at plane.Point, most float64) bool {
-	return w.silent.distance(at, most) <= most
+// follow measures along one edge of the boundary, which has the same ground
+// beside it from end to end, and returns its length:
+//
+//	reached         open          reached
+//	|---------|---.-----.-----|--------|    | the ends of the spans reached
+//	=======__                 __========    . where other ground is nearest
+//	         \______   _____/
+//	                \_/                     covered ground
+func (w *walker) follow(r *rim) float64 {
+	l := lineOf(r.from, r.to)
+	if r.touches() {
+		w.mark(&l, standOff{}, EdgeMark{})
+		w.end = neighbour{}
+		return l.length
+	}
+	from := standOff{near: w.end}
+	if w.end.edge == nil {
+		from = w.look(&l, 0, from)
+	}
+	reached := w.reached(&l, from)
+	silent := []span{{0, l.length}}
+	if r.inner.Kind != Unlogged {
+		silent = w.silent.spans(&l, w.within)
+	}
+	cuts := cutsOf(l.length, reached, silent)
+	for _, along := range cuts[1:] {
+		to := w.look(&l, along, from)
+		var as EdgeMark
+		switch middle := (from.along + along) / 2; {
+		case spansHold(&reached, middle):
+		case spansHold(&silent, middle):
+			as.Unlogged = true
+		default:
+			as.Open = true
+		}
+		w.mark(&l, from, as)
+		if as.Open || as.Unlogged || w.most < w.within { // else no larger stand-off can be there
+			w.turns(&l, from, to, as)
+		}
+		from = to
+	}
+	w.end = from.near
+	return l.length
+}
+
+// reached returns the spans of a line that are reached, from the stand-off
+// where it begins.
+func (w *walker) reached(l *line, from standOff) []span {
+	switch d := math.Sqrt(from.near.d2); {
+	case d+l.length <= w.within:
+		return []span{{0, l.length}}
+	case d-l.length > w.within:
+		return nil
+	}
+	return w.covered.spans(l, w.within)
+}
+
+// look finds the covered ground nearest to a place. It need not look far: from
+// the place before, the distance changes by no more than the way, and nothing
+// farther than what was nearest there is nearest here.
+func (w *walker) look(l *line, along float64, before standOff) standOff {
+	x, y := l.at(along)
+	most := min(w.limit, math.Sqrt(before.near.d2)+along-before.along+2)
+	near := neighbour{d2: most * most}
+	if before.near.edge != nil {
+		if px, py, d2 := before.near.edge.nearest(x, y); d2 < near.d2 {
+			near = neighbour{before.near.edge, px, py, d2}
+		}
+	}
+	if nearer := w.covered.nearest(x, y, near.d2); nearer.edge != nil {
+		near = nearer
+	}
+	if near.edge == nil {
+		near.d2 = w.limit * w.limit
+	}
+	return standOff{along, near}
+}
+
+// turns marks the places between two others where the nearest edge of covered
+// ground changes. The stand-off is largest there, or at the two: the distance
+// from one edge is nowhere larger between two places than at both of them.
+func (w *walker) turns(l *line, a, b standOff, as EdgeMark) {
+	if a.near.edge == b.near.edge || a.near.edge == nil || b.near.edge == nil || b.along-a.along < 2 {
+		return
+	}
+	m := standOff{along: a.along}
+	for low, high := a.along, b.along; high-low > 0.5; {
+		m.along = (low + high) / 2
+		x, y := l.at(m.along)
+		_, _, toA := a.near.edge.nearest(x, y)
+		_, _, toB := b.near.edge.nearest(x, y)
+		if toA < toB {
+			low = m.along
+		} else {
+			high = m.along
+		}
+		m.near.d2 = min(toA, toB)
+	}
+	x, y := l.at(m.along)
+	m.near = w.covered.nearest(x, y, m.near.d2*(1-1e-9)) // nil if none is nearer than those two
+	w.turns(l, a, m, as)
+	w.mark(l, m, as)
+	w.turns(l, m, b, as)
+}
+
+// mark puts a mark at a place.
+func (w *walker) mark(l *line, p standOff, as EdgeMark) {
+	x, y := l.at(p.along)
+	as.At = plane.Point{X: plane.Round(x), Y: plane.Round(y)}
+	as.Along = w.profile.Length + p.along
+	distance := min(w.limit, math.Sqrt(p.near.d2))
+	as.StandOff = max(0, distance-w.allowance)
+	w.most = max(w.most, distance)
+	w.profile.Marks = append(w.profile.Marks, as)
+}
+
+// cutsOf returns where a line is cut: at its ends, at the ends of the spans,
+// and every [markSpacing].
+func cutsOf(length float64, spans ...[]span) []float64 {
+	n := max(1, int(math.Ceil(length/float64(markSpacing))))
+	cuts := make([]float64, 0, n+1)
+	for k := range n {
+		cuts = append(cuts, length*float64(k)/float64(n))
+	}
+	for _, list := range spans {
+		for _, s := range list {
+			cuts = append(cuts, s.from, s.to)
+		}
+	}
+	slices.Sort(cuts)
+	cuts = slices.CompactFunc(cuts, func(a, b float64) bool { return math.Abs(b-a) < 1 })
+	if last := &cuts[len(cuts)-1]; len(cuts) > 1 && length-*last < 1 {
+		*last = length
+		return cuts
+	}
+	return append(cuts, length)
 }
 
 // sum works out the lengths and the openings from the profile.
-func (e *Edge) sum(tolerance float64) {
+func (e *Edge) sum() {
 	var area float64
 	for i := range e.Profile {
 		r := &e.Profile[i]
@@ -197,23 +221,11 @@ func (e *Edge) sum(tolerance float64) {
 			e.Max = max(e.Max, a.StandOff)
 			if a.Unlogged {
 				e.Unlogged += l
+			}
+			if !a.Open {
 				continue
 			}
-			// The part of the way on which a straight line from one stand-off
-			// to the other is above the tolerance.
-			from, to := 0.0, 1.0
-			over := func(s float64) bool { return s > tolerance }
-			cross := (tolerance - a.StandOff) / (b.StandOff - a.StandOff)
-			switch {
-			case !over(a.StandOff) && !over(b.StandOff):
-				continue
-			case !over(a.StandOff):
-				from = cross
-			case !over(b.StandOff):
-				to = cross
-			}
-			o := Opening{Ring: i, From: a.Along + from*l, To: a.Along + to*l, Length: (to - from) * l,
-				Max: max(a.StandOff, b.StandOff), Start: a.At, End: b.At}
+			o := Opening{Ring: i, From: a.Along, To: end, Length: l, Max: max(a.StandOff, b.StandOff), Start: a.At, End: b.At}
 			e.Open += o.Length
 			if n := len(open); n > 0 && o.From-open[n-1].To < 1 {
 				open[n-1].To, open[n-1].End = o.To, o.End

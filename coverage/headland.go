@@ -39,14 +39,15 @@ type EdgeRing struct {
 	Marks  []EdgeMark // in the order of the ring; the last one ends where the first begins
 }
 
-// An EdgeMark is the stand-off at one place of the boundary. It holds between
-// this mark and the next as a straight line between their stand-offs, unless
-// the next has another Unlogged.
+// An EdgeMark is the stand-off at one place of the boundary, and what is between
+// this mark and the next: there it runs straight from the one stand-off to the
+// other.
 type EdgeMark struct {
 	At       plane.Point
 	Along    float64 // ticks along the ring
 	StandOff float64 // ticks to covered ground, less the allowance, at most the zone's width
-	Unlogged bool    // the log is silent about the ground here
+	Open     bool    // from here on the boundary is not reached,
+	Unlogged bool    // or it may be, and the log is silent about it
 }
 
 // An Opening is a stretch of the boundary that covered ground does not reach.

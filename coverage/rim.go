@@ -1,0 +1,98 @@
+package coverage
+
+import (
+	"lapwing/geo/arrange"
+	"lapwing/geo/plane"
+)
+
+// A rim is one edge of the boundary as it lies in the arrangement, with what
+// is on its inner side and across.
+type rim struct {
+	from, to plane.Point
+	inner    *Region
+	outer    arrange.Label
+}
+
+// touches reports whether there is covered ground beside it, on either side.
+func (r *rim) touches() bool {
+	return r.inner.Kind == Once || r.inner.Kind == Overlap || r.outer != arrange.None
+}
+
+// rims returns the boundary's edges, ring by ring, the field on their left.
+func (m *Map) rims() [][]rim {
+	from := map[plane.Point][]rim{}
+	for i := range m.Regions {
+		r := &m.Regions[i]
+		if r.Kind == OverReach {
+			continue
+		}
+		for j, ring := range r.Shape.Rings() {
+			for k, p := range ring {
+				l := r.across[j][k]
+				if l == arrange.None || m.class(l).Kind == OverReach {
+					from[p] = append(from[p], rim{p, ring[(k+1)%len(ring)], r, l})
+				}
+			}
+		}
+	}
+	var out [][]rim
+	for _, poly := range m.Field.Boundary {
+		for _, ring := range poly.Rings() {
+			for _, start := range ring { // the first corner whose edge is still there
+				var loop []rim
+				for p := start; len(from[p]) > 0; {
+					r := from[p][0]
+					from[p] = from[p][1:]
+					loop = append(loop, r)
+					if p = r.to; p == start {
+						break
+					}
+				}
+				if len(loop) > 0 {
+					out = append(out, loop)
+				}
+			}
+		}
+	}
+	return out
+}
+
+func ringOf(rims []rim) plane.Ring {
+	out := make(plane.Ring, len(rims))
+	for i, r := range rims {
+		out[i] = r.from
+	}
+	return out
+}
+
+// groundEdges returns the edges where covered ground meets ground that is not,
+// and the edges of unlogged ground. Skips beyond the zone are left out: covered
+// ground that only they border on is no nearer than the zone is wide.
+func (m *Map) groundEdges() (covered, silent nearby) {
+	var cover, silence []edge
+	for i := range m.Regions {
+		r := &m.Regions[i]
+		if r.Kind == Once || r.Kind == Overlap {
+			continue // seen from the other side, or on the boundary
+		}
+		if r.Kind == Skip && !r.Headland {
+			continue
+		}
+		for j, ring := range r.Shape.Rings() {
+			for k, p := range ring {
+				q := ring[(k+1)%len(ring)]
+				e := edge{float64(p.X), float64(p.Y), float64(q.X), float64(q.Y)}
+				l := r.across[j][k]
+				switch {
+				case r.Kind == OverReach && l == arrange.None,
+					r.Kind != OverReach && l != arrange.None && m.class(l).Depth > 0:
+					cover = append(cover, e)
+				}
+				if r.Kind == Unlogged {
+					silence = append(silence, e)
+				}
+			}
+		}
+	}
+	return newNearby(cover), newNearby(silence)
+}
