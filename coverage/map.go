@@ -263,8 +263,11 @@ func (m *Map) regionsOf(faces []arrange.Face) []Region {
 		order[i] = ranked{m.class(f.Label).Kind, f.Shape.Area(), f}
 	}
 	slices.SortFunc(order, func(a, b ranked) int {
-		if c := cmp.Or(cmp.Compare(a.kind, b.kind), cmp.Compare(b.area, a.area)); c != 0 {
-			return c // nearly always
+		switch {
+		case a.kind != b.kind:
+			return cmp.Compare(a.kind, b.kind)
+		case a.area != b.area: // nearly always
+			return cmp.Compare(b.area, a.area)
 		}
 		return cmp.Or(slices.Compare(m.class(a.face.Label).Swaths, m.class(b.face.Label).Swaths),
 			comparePoints(a.face.Shape.Shell[0], b.face.Shape.Shell[0]))

@@ -1,7 +1,6 @@
 package coverage
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -62,20 +61,16 @@ func newNearby(edges []edge) nearby {
 func alongCurve(edges []edge) []edge {
 	all := extentsOf(edges)
 	scale := math.MaxUint16 / max(all.x1-all.x0, all.y1-all.y0, 1)
-	type keyed struct {
-		key uint32
-		of  int32
-	}
-	keys := make([]keyed, len(edges))
+	keys := make([]uint64, len(edges)) // the place on the curve, and then the edge
 	for i := range edges {
 		e := &edges[i]
 		x, y := ((e.ax+e.bx)/2-all.x0)*scale, ((e.ay+e.by)/2-all.y0)*scale
-		keys[i] = keyed{everyOther(uint32(x)) | everyOther(uint32(y))<<1, int32(i)}
+		keys[i] = uint64(everyOther(uint32(x))|everyOther(uint32(y))<<1)<<32 | uint64(i)
 	}
-	slices.SortFunc(keys, func(a, b keyed) int { return cmp.Or(cmp.Compare(a.key, b.key), cmp.Compare(a.of, b.of)) })
+	slices.Sort(keys)
 	out := make([]edge, len(edges))
 	for i, k := range keys {
-		out[i] = edges[k.of]
+		out[i] = edges[uint32(k)]
 	}
 	return out
 }

@@ -65,11 +65,11 @@ func (m *Map) patches() {
 	ways := m.ways()
 	eachWith(len(skips)+len(overlaps), func(k int, c *circles) {
 		if k < len(skips) {
-			m.Skips[k] = m.skipPatch(ways, skips[k], c)
+			m.lookAtSkip(&m.Skips[k], skips[k], ways, c)
 			return
 		}
 		k -= len(skips)
-		m.Overlaps[k] = m.overlapPatch(ways, overlaps[k])
+		m.lookAtOverlap(&m.Overlaps[k], overlaps[k], ways)
 	})
 	for _, p := range m.Skips {
 		if p.Cause == Unworked {
@@ -78,22 +78,20 @@ func (m *Map) patches() {
 	}
 }
 
-func (m *Map) skipPatch(ways []way, region int, c *circles) SkipPatch {
+func (m *Map) lookAtSkip(p *SkipPatch, region int, ways []way, c *circles) {
 	r := &m.Regions[region]
 	at, radius := c.widest(r.Shape)
-	p := SkipPatch{Region: region, Area: r.Area, At: at, Width: 2 * radius}
+	*p = SkipPatch{Region: region, Area: r.Area, At: at, Width: 2 * radius}
 	p.Length = max(extent(r.Shape.Shell), perimeter(r.Shape)/2-p.Width)
 	p.Passes, p.Machines = m.passesOf(m.beside(r))
-	m.explainSkip(ways, &p, r)
-	return p
+	m.explainSkip(ways, p, r)
 }
 
-func (m *Map) overlapPatch(ways []way, region int) OverlapPatch {
+func (m *Map) lookAtOverlap(p *OverlapPatch, region int, ways []way) {
 	r := &m.Regions[region]
-	p := OverlapPatch{Region: region, Area: r.Area, Depth: r.Depth, At: placeInside(r.Shape)}
+	*p = OverlapPatch{Region: region, Area: r.Area, Depth: r.Depth, At: placeInside(r.Shape)}
 	p.Passes, p.Machines = m.passesOf(r.Swaths)
-	m.explainOverlap(ways, &p, r)
-	return p
+	m.explainOverlap(ways, p, r)
 }
 
 // beside returns the swaths that border a region, rising.
