@@ -103,7 +103,8 @@ func (s *sweeper) share(a, b, from, to int32) float64 {
 // heading does in between is mostly noise.
 func steps(bars []bar, yield func(i, j int, a, b float64)) {
 	near := func(p, q *bar) bool {
-		return plane.Distance(p.at, q.at) < float64(doseTravel) && math.Abs(q.sin*p.cos-q.cos*p.sin) < doseTurn
+		x, y := float64(p.at.X-q.at.X), float64(p.at.Y-q.at.Y)
+		return x*x+y*y < float64(doseTravel)*float64(doseTravel) && math.Abs(q.sin*p.cos-q.cos*p.sin) < doseTurn
 	}
 	from, last := 0, len(bars)-1
 	for i := 1; i <= last; i++ {
@@ -145,6 +146,16 @@ func (d *Dose) sweep(a, b, left, right float64) {
 		d.Ground[OnTarget] += ground(left, right)
 		d.Product += a * (right - left)
 		d.end(1)
+		return
+	}
+	// On a gentle curve, as nearly everywhere, both ends are on target, and so
+	// is all between.
+	atLeft, atRight := a/way(left), a/way(right) // the rates there
+	if min(atLeft, atRight) > thinBound && max(atLeft, atRight) < thickBound {
+		d.Ground[OnTarget] += ground(left, right)
+		d.Product += a * (right - left)
+		d.end(atLeft)
+		d.end(atRight)
 		return
 	}
 	lo, hi := left, right // the parts that go forward
