@@ -90,7 +90,8 @@ func thin(poses []Pose, bars []bar, half plane.Length, tol float64, keep []int32
 			// subtracted and a shift of all poses changes no digit.
 			b := &bars[i]
 			x, y := float64(b.at.X-a.at.X), float64(b.at.Y-a.at.Y)
-			if !left.admits(x-h*b.cos+h*a.cos, y+h*b.sin-h*a.sin, tol) || !right.admits(x+h*b.cos-h*a.cos, y-h*b.sin+h*a.sin, tol) {
+			dx, dy := h*(b.cos-a.cos), h*(b.sin-a.sin)
+			if !left.admits(x-dx, y+dy, tol) || !right.admits(x+dx, y-dy, tol) {
 				break
 			}
 			to = i
