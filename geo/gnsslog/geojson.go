@@ -73,7 +73,7 @@ func (r *geojsonReader) broken(line int, err error) error {
 	if errors.As(err, &shape) {
 		found = fmt.Sprintf("a %s where there should be something else", shape.Value)
 	}
-	return &SyntaxError{File: r.name, Line: line, Found: "JSON that cannot be read (" + found + ")", Want: "whole GeoJSON"}
+	return &SyntaxError{File: r.name, Line: line, Found: "JSON that cannot be read (" + printable(found) + ")", Want: "whole GeoJSON"}
 }
 
 // document reads the outermost object member by member, so that a large

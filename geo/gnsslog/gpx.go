@@ -284,5 +284,5 @@ func (r *gpxReader) refuse(err error) error {
 			return nil
 		}
 	}
-	return &SyntaxError{File: r.name, Line: line, Found: "XML that cannot be read (" + found + ")", Want: "a whole GPX file"}
+	return &SyntaxError{File: r.name, Line: line, Found: "XML that cannot be read (" + printable(found) + ")", Want: "a whole GPX file"}
 }

@@ -130,10 +130,10 @@ func (r *nmeaReader) broken(text []byte, line int, err error) {
 	switch {
 	case !found:
 		r.troubles.add(badSum, line, "", text, "a checksum at the end, *"+right)
-	case !bytes.EqualFold(bytes.TrimSpace(sum), []byte(right)):
+	case !bytes.EqualFold(sum, []byte(right)):
 		r.troubles.add(badSum, line, "checksum", sum, right)
 	default:
-		r.troubles.add(badLine, line, "", text, "fields as in the standard ("+err.Error()+")")
+		r.troubles.add(badLine, line, "", text, "fields as in the standard ("+printable(err.Error())+")")
 	}
 }
 

@@ -100,6 +100,8 @@ func TestNMEATrouble(t *testing.T) {
 		// The last digit of a sentence above changed: printed samples are not always valid either.
 		{"wrong sum", "$GPGGA,092204.999,4250.5589,S,14718.5084,E,1,04,24.4,19.7,M,,,,0000*1E", `checksum: found "1E", want 1F`},
 		{"no sum", "$GPGGA,092204.999,4250.5589,S,14718.5084,E,1,04,24.4,19.7,M,,,,0000", "want a checksum at the end, *1F"},
+		{"return within the sum", "$GPZDA,1429*\r6A", `checksum: found "\r6A", want 6A`},
+		{"colours", summed("GPGGA,\x1b[31m,4250.5589,S,14718.5084,E,1,04,24.4,19.7,M,,,,0000"), "(nmea: GPGGA invalid time: ?[31m)"},
 		{"no fix", summed("GPGGA,092204.999,4250.5589,S,14718.5084,E,0,04,24.4,19.7,M,,,,0000"), "had no fix; skipped"},
 		{"void", summed("GPRMC,123520,V,4807.038,N,01131.000,E,022.4,084.4,230394,003.1,W"), "had no fix; skipped"},
 		{"minutes", summed("GPGGA,092204.999,4260.5589,S,14718.5084,E,1,04,24.4,19.7,M,,,,0000"), `found "4260.5589,S,14718.5084,E"`},
@@ -122,6 +124,7 @@ func FuzzNMEA(f *testing.F) {
 	f.Add(summed("GNRMC,235959.80,A,4642.00000,N,11712.00000,W,4.345,090.0,310524,,,R"))
 	f.Add(summed("GPZDA,143308.00,09,12,2009,00,00"))
 	f.Add("\\g:1-3-1234*hh\\" + summed("GPGGA,,,,,,0,,,,,,,,"))
+	f.Add("!GPZDA,1429*\r6A")
 	f.Fuzz(func(t *testing.T, text string) {
 		log, err := Read("f", strings.NewReader("$GPTXT,\n"+text+"\n"+summed(strings.ReplaceAll(text, "\n", ""))), Options{})
 		checkLog(t, log, err)
