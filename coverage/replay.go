@@ -84,7 +84,8 @@ func NewReplay(m *Map, knots [][]float64, watch []int, groups [][]bool) *Replay 
 // replayPass thins a pass, with a pose at every knot.
 func replayPass(p *Pass, machines []Machine, knots []float64) replayed {
 	width := machines[p.Machine].Implement.Width
-	all, keep, parts := cutByVisit(p.Poses, thin(p.Poses, barsOf(p.Poses, nil), width/2, float64(replayThin), nil), width)
+	bars := barsOf(p.Poses, nil)
+	all, keep, parts := cutByVisit(p.Poses, bars, thin(p.Poses, bars, width/2, float64(replayThin), nil), width)
 	var also []int32
 	for i := 1; i < len(all); i++ {
 		if all[i].State != all[i-1].State {

@@ -161,14 +161,14 @@ func faced(path []smoothed, heading []float64) []float64 {
 type backing struct{ from, to float64 }
 
 // backings finds where a bar goes backward at the kept poses of a pass, for
-// longer than least. A pass that begins so meets nothing on its way.
-func backings(poses []Pose, keep []int32, least float64) []backing {
+// longer than least; bars are its stances at all poses. A pass that begins so meets nothing on its way.
+func backings(poses []Pose, bars []bar, keep []int32, least float64) []backing {
 	var out []backing
 	for i := 1; i < len(keep); i++ {
 		a, b := &poses[keep[i-1]], &poses[keep[i]]
-		sin, cos := math.Sincos(a.Heading)
 		x, y := float64(b.Bar.X-a.Bar.X), float64(b.Bar.Y-a.Bar.Y)
-		if x*sin+y*cos > -math.Hypot(x, y)/2 || a.Silent {
+		ahead := x*bars[keep[i-1]].sin + y*bars[keep[i-1]].cos
+		if ahead > 0 || ahead > -math.Hypot(x, y)/2 || a.Silent {
 			continue
 		}
 		if n := len(out); n > 0 && out[n-1].to == a.Along {

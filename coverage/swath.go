@@ -56,7 +56,7 @@ func Sweep(passes []Pass, machines []Machine) Ground {
 // sweepPass finds the swaths of the pass, which is that of an index, and the
 // ground of its silences.
 func (s *sweeper) sweepPass(index int) ([]Swath, []plane.Ring) {
-	poses, keep, parts := cutByVisit(s.poses, s.keep, s.im.Width)
+	poses, keep, parts := cutByVisit(s.poses, s.bars, s.keep, s.im.Width)
 	if len(poses) != len(s.poses) {
 		s.along(poses)
 	}
@@ -144,7 +144,8 @@ func (s *sweeper) barsAt(poses []int32) []bar {
 
 // merged returns the poses that are in either of two lists, in their order.
 func merged(a, b []int32) []int32 {
-	if len(b) == 0 {
+	missing := func(pose int32) bool { _, in := slices.BinarySearch(a, pose); return !in }
+	if !slices.ContainsFunc(b, missing) {
 		return a
 	}
 	out := slices.Concat(a, b)

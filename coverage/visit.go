@@ -21,12 +21,12 @@ type visitStart struct {
 	visit int
 }
 
-// cutByVisit cuts a pass into visits; keep are the poses that matter to its
-// shape (see thin). It returns its poses, with others put in where a way back
+// cutByVisit cuts a pass into visits; bars are the stances at its poses, keep
+// the poses that matter to its shape (see thin). It returns its poses, with others put in where a way back
 // has to be cut, and which of them matter then.
-func cutByVisit(poses []Pose, keep []int32, width plane.Length) ([]Pose, []int32, []visitPart) {
+func cutByVisit(poses []Pose, bars []bar, keep []int32, width plane.Length) ([]Pose, []int32, []visitPart) {
 	var given []visitStart
-	if back := backings(poses, keep, float64(width)); len(back) > 0 {
+	if back := backings(poses, bars, keep, float64(width)); len(back) > 0 {
 		given = backStarts(back, float64(width), poses[len(poses)-1].Along)
 		poses, keep = withStops(poses, keep, given)
 	}
@@ -58,7 +58,7 @@ func index(list []int32, pose int32) int32 {
 // visits returns where a pass is cut into visits; keep are the poses that matter
 // to its shape (see thin).
 //
-// The rule is the contract's: ground met again by the same pass counts as a
+// The rule: ground met again by the same pass counts as a
 // new visit if the bar's centre has gone more than two working widths along
 // its path since the last meeting. A closed headland round, or working round
 // and round, thus counts twice where it laps; a wing that pivots back, a
