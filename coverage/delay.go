@@ -62,8 +62,9 @@ func (s *splitter) runDelayed(working []bool, im *Implement, states []State) {
 	s.cutShort += g.cut
 }
 
-// stepOf returns the step of each station.
+// stepOf walks all the way, and returns the step of each station.
 func (s *splitter) stepOf() []int32 {
+	s.steps = s.walk.all()
 	at := make([]int32, len(s.stations))
 	for j := range s.steps {
 		if s.steps[j].share == 0 {

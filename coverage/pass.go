@@ -149,10 +149,11 @@ func (c *cleaned) splitter(t *Track, m *Machine, pass Pass, opt *Options) *split
 	if !t.NoClock {
 		c.markSilences(opt)
 	}
-	steps := stances(&m.Implement, c.stations, smooth(c.stations), c.heading)
+	w := newWalk(&m.Implement, c.stations, smooth(c.stations), c.heading)
+	c.heading = nil // a long log has better use for the room
 	return &splitter{
-		cleaned: c, steps: steps, clock: !t.NoClock, logged: t.WorkingLogged && m.Working == Logged,
-		pass: pass, room: make([]Pose, len(steps)), rates: t.Rates, towed: m.Implement.Towed,
+		cleaned: c, walk: w, clock: !t.NoClock, logged: t.WorkingLogged && m.Working == Logged,
+		pass: pass, rates: t.Rates, towed: m.Implement.Towed,
 	}
 }
 
@@ -198,7 +199,7 @@ func (s *splitter) warnings(t *Track) (out []Warning) {
 // A splitter goes along a cleaned track and cuts it into passes.
 type splitter struct {
 	*cleaned
-	steps    []step
+	walk     *walk
 	logged   bool // the log itself says where the machine worked
 	clock    bool
 	passes   []Pass
@@ -210,9 +211,8 @@ type splitter struct {
 	reverse  float64 // ticks that the bar has gone in reverse without a break
 	backed   int     // times it did so for longer than anyone wanders
 
-	pass Pass   // the one being made, or a template
-	next int    // the first step not yet passed
-	room []Pose // for the poses of the passes to come
+	pass  Pass   // the one being made, or a template; the room of its poses is used again
+	steps []step // see run, and stepOf
 
 	rates [][]float32 // of the track
 }
@@ -225,16 +225,21 @@ type splitter struct {
 // ended: the pass runs on to that fix. Within a pass what the sections do
 // holds until the next fix.
 func (s *splitter) run(working []bool) {
+	var last stance // at the station before
 	for i := range s.fixes {
 		if !working[i] && (len(s.pass.Poses) == 0 || !s.promptly(i)) {
 			s.end()
 			continue
 		}
 		k := s.of[i]
-		for s.steps[s.next].station < k || s.steps[s.next].share > 0 {
-			s.next++
+		for s.walk.next <= int(k) {
+			if n := len(s.steps); n > 0 {
+				last = s.steps[n-1].stance
+			}
+			s.steps = s.walk.on(s.steps[:0]) // from one station to the next
 		}
-		at := &s.steps[s.next]
+		between := s.steps[:len(s.steps)-1]
+		at := &s.steps[len(between)]
 		n := len(s.pass.Poses)
 		if n == 0 {
 			s.add(i, at)
@@ -250,14 +255,14 @@ func (s *splitter) run(working []bool) {
 		case s.stations[k].fresh:
 			s.end()
 		case s.stations[k].silent:
-			if !straightOn(&s.steps[s.firstBetween(before)-1].stance, &at.stance) {
+			if !straightOn(&last, &at.stance) {
 				s.end()
 			} else {
 				s.pass.Poses[n-1].Silent = true
 			}
 		default:
-			for j := s.firstBetween(before); j < s.next; j++ {
-				s.addBetween(i-1, &s.steps[j])
+			for j := range between {
+				s.addBetween(i-1, &between[j])
 			}
 		}
 		s.add(i, at)
@@ -299,15 +304,6 @@ func (s *splitter) shutAt(i int) geo.Instant {
 	return s.fixes[i-1].Time
 }
 
-// firstBetween returns the first step after the one at station k.
-func (s *splitter) firstBetween(k int32) int {
-	j := s.next
-	for j > 0 && s.steps[j-1].station == k && s.steps[j-1].share > 0 {
-		j--
-	}
-	return j
-}
-
 // straightOn reports whether the bar went straight from one stance to another
 // while the log was silent.
 func straightOn(from, to *stance) bool {
@@ -341,9 +337,6 @@ func (s *splitter) pose(p Pose, at *stance) {
 		p.Along = s.pass.Poses[n-1].Along + step
 		s.backsUp(at.back, step)
 	}
-	if s.pass.Poses == nil {
-		s.pass.Poses = s.room[:0]
-	}
 	s.pass.Poses = append(s.pass.Poses, p)
 }
 
@@ -372,13 +365,11 @@ func (s *splitter) end() {
 		if s.guess {
 			s.guessed++
 		}
-		if n <= len(s.room) { // else there was no room for all of them
-			done.Poses, s.room = p.Poses[:n:n], s.room[n:]
-		}
+		done.Poses = slices.Clone(p.Poses)
 		done.Start, done.End = p.Poses[0].Time, p.Poses[n-1].Time
 		done.Length = p.Poses[n-1].Along
 		done.rates = s.ratesAt(done.Poses)
 		s.passes = append(s.passes, done)
 	}
-	p.Poses = nil
+	p.Poses = p.Poses[:0]
 }

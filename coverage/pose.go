@@ -266,34 +266,55 @@ type step struct {
 	share   float32 // of the way to the next station; 0 at the station itself
 }
 
-// stances follows the bar of an implement along the smoothed stations of a track.
-// heading is the log's, in degrees, one a station; nil where it has none.
-func stances(im *Implement, st []station, path []smoothed, heading []float64) []step {
+// A walk follows the bar of an implement along the smoothed stations of a
+// track, from one to the next.
+type walk struct {
+	stations []station
+	path     []smoothed
+	tow      *tow
+	half     float64 // m from the way to the bar's farther end
+	next     int     // the station it has not come to yet
+}
+
+// newWalk makes the walk along smoothed stations. heading is the log's, in
+// degrees, one a station; nil where it has none.
+func newWalk(im *Implement, st []station, path []smoothed, heading []float64) *walk {
 	if heading != nil && !trusted(path, heading) {
 		heading = nil
 	}
 	heading = faced(path, heading)
 	findSlip(im, path, heading)
 	orient(path, heading)
-	out := make([]step, 0, len(st)+len(st)/8)
-	tow := newTow(im)
-	half := im.Width.Metres()/2 + math.Abs(im.Offset.Metres())
-	for i := range path {
-		if i > 0 && (st[i].fresh || st[i].silent) && !straight(&path[i-1], &path[i]) {
-			tow.letGo()
-		} else if i > 0 && !st[i].fresh {
-			a, b := &path[i-1], &path[i]
-			n := subdivisions(a, b, half)
-			for k := 1; k < n; k++ {
-				t := float64(k) / float64(n)
-				m := between(a, b, t)
-				s := tow.follow(&m)
-				out = append(out, step{stance: s, station: int32(i - 1), share: float32(t)})
-			}
+	return &walk{stations: st, path: path, tow: newTow(im), half: im.Width.Metres()/2 + math.Abs(im.Offset.Metres())}
+}
+
+// on goes on to the next station and adds the steps up to it, the last of
+// which is at it.
+func (w *walk) on(steps []step) []step {
+	i := w.next
+	w.next++
+	here, st := &w.path[i], &w.stations[i]
+	if i > 0 && (st.fresh || st.silent) && !straight(&w.path[i-1], here) {
+		w.tow.letGo()
+	} else if i > 0 && !st.fresh {
+		last := &w.path[i-1]
+		n := subdivisions(last, here, w.half)
+		for k := 1; k < n; k++ {
+			t := float64(k) / float64(n)
+			m := between(last, here, t)
+			steps = append(steps, step{stance: w.tow.follow(&m), station: int32(i - 1), share: float32(t)})
 		}
-		out = append(out, step{stance: tow.follow(&path[i]), station: int32(i)})
 	}
-	return out
+	return append(steps, step{stance: w.tow.follow(here), station: int32(i)})
+}
+
+// all returns the steps up to the last station.
+func (w *walk) all() []step {
+	steps := make([]step, 0, len(w.path)+len(w.path)/8)
+	for w.next < len(w.path) {
+		steps = w.on(steps)
+	}
+	return steps
 }
 
 // straight reports whether the machine went straight from a to b: both

@@ -353,7 +353,7 @@ func (c *cleaned) standStill() {
 		dt := c.fixes[hi].Time.Sub(c.fixes[lo].Time).Seconds()
 		still[i] = dt > 0 && dt < 30 && math.Hypot(st[hi].x-st[lo].x, st[hi].y-st[lo].y) < standing*dt
 	}
-	out := make([]station, 0, n)
+	out := st[:0] // never gets as far as what is looked at
 	done := 0
 	for i := 0; i < n; {
 		j := i + 1
