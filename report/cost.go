@@ -140,25 +140,44 @@ func (r *Report) finish(u Units) string {
 	if early, late := r.clockTime(f.Early, f.Now), r.clockTime(f.Late, f.Now); f.Late != 0 && early != late {
 		s += " (" + early + " to " + late + ")"
 	}
-	s += " at the pace so far"
+	s += " at the pace so far" + r.againstRain(u)
+	since := "Counted from the end of the last pass, " + r.dated(f.Now)
+	if r.RainAt != nil && geo.InstantOf(*r.RainAt) <= f.Now {
+		since += "; the rain was expected before that, at " + r.dated(geo.InstantOf(*r.RainAt))
+	}
+	return s + " " + since + "."
+}
+
+// againstRain ends the sentence on the finish by whether it is before the rain.
+func (r *Report) againstRain(u Units) string {
+	f := r.Forecast
 	if r.RainAt == nil {
-		return s + "."
+		return "."
 	}
 	rain := geo.InstantOf(*r.RainAt)
 	if rain <= f.Now {
-		return s + "."
+		return "."
 	}
 	by := " before the rain expected at " + r.clockTime(rain, f.Now)
 	left := "; " + u.area(f.By(rain)) + " would be left then."
 	switch beforeRain(f, rain) {
 	case "yes":
-		return s + "," + by + "."
+		return "," + by + "."
 	case "likely":
-		return s + ", likely" + by + "."
+		return ", likely" + by + "."
 	case "unlikely":
-		return s + ", likely not" + by + left
+		return ", likely not" + by + left
 	}
-	return s + ", not" + by + left
+	return ", not" + by + left
+}
+
+// dated writes a time with its date where the reader lives.
+func (r *Report) dated(at geo.Instant) string {
+	s := r.local(at).Format("2 Jan 2006 15:04")
+	if r.zone() == time.UTC {
+		s += " UTC"
+	}
+	return s
 }
 
 // clockTime writes a time of day where the reader lives, with its date where

@@ -28,14 +28,14 @@ func TestFinishSentence(t *testing.T) {
 		rain        geo.Instant
 		want        string
 	}{
-		{"no rain named", at(16, 50), at(17, 40), 0, "Done about 17:12 (16:50 to 17:40) at the pace so far."},
-		{"in time", at(16, 50), at(17, 40), at(18, 0), "Done about 17:12 (16:50 to 17:40) at the pace so far, before the rain expected at 18:00."},
-		{"just", at(16, 50), at(17, 40), at(17, 30), "Done about 17:12 (16:50 to 17:40) at the pace so far, likely before the rain expected at 17:30."},
-		{"hardly", at(16, 50), at(17, 40), at(17, 0), "Done about 17:12 (16:50 to 17:40) at the pace so far, likely not before the rain expected at 17:00; 4.73 ac would be left then."},
-		{"too late", at(16, 50), at(17, 40), at(15, 30), "Done about 17:12 (16:50 to 17:40) at the pace so far, not before the rain expected at 15:30; 39.09 ac would be left then."},
-		{"too few passes", 0, 0, at(18, 0), "Done about 17:12 at the pace so far, likely before the rain expected at 18:00."},
-		{"rain on another day", at(16, 50), at(17, 40), at(18+24, 0), "Done about 17:12 (16:50 to 17:40) at the pace so far, before the rain expected at 5 May 18:00."},
-		{"rain already over", at(16, 50), at(17, 40), at(9, 0), "Done about 17:12 (16:50 to 17:40) at the pace so far."},
+		{"no rain named", at(16, 50), at(17, 40), 0, "Done about 17:12 (16:50 to 17:40) at the pace so far. Counted from the end of the last pass, 4 May 2026 14:30."},
+		{"in time", at(16, 50), at(17, 40), at(18, 0), "Done about 17:12 (16:50 to 17:40) at the pace so far, before the rain expected at 18:00. Counted from the end of the last pass, 4 May 2026 14:30."},
+		{"just", at(16, 50), at(17, 40), at(17, 30), "Done about 17:12 (16:50 to 17:40) at the pace so far, likely before the rain expected at 17:30. Counted from the end of the last pass, 4 May 2026 14:30."},
+		{"hardly", at(16, 50), at(17, 40), at(17, 0), "Done about 17:12 (16:50 to 17:40) at the pace so far, likely not before the rain expected at 17:00; 4.73 ac would be left then. Counted from the end of the last pass, 4 May 2026 14:30."},
+		{"too late", at(16, 50), at(17, 40), at(15, 30), "Done about 17:12 (16:50 to 17:40) at the pace so far, not before the rain expected at 15:30; 39.09 ac would be left then. Counted from the end of the last pass, 4 May 2026 14:30."},
+		{"too few passes", 0, 0, at(18, 0), "Done about 17:12 at the pace so far, likely before the rain expected at 18:00. Counted from the end of the last pass, 4 May 2026 14:30."},
+		{"rain on another day", at(16, 50), at(17, 40), at(18+24, 0), "Done about 17:12 (16:50 to 17:40) at the pace so far, before the rain expected at 5 May 18:00. Counted from the end of the last pass, 4 May 2026 14:30."},
+		{"rain already over", at(16, 50), at(17, 40), at(9, 0), "Done about 17:12 (16:50 to 17:40) at the pace so far. Counted from the end of the last pass, 4 May 2026 14:30; the rain was expected before that, at 4 May 2026 09:00."},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			f := coverage.Forecast{Left: acres(62), Now: geo.InstantOf(now), Capacity: 22.909 * quantity.Acre / 3600, Early: c.early, Late: c.late}
