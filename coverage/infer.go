@@ -24,6 +24,9 @@ import (
 //     headland   |    field     | headland
 //     . . . . . .|==============|. . . . . .
 //
+//   - Then those are no work after all that left no ground of their own, since
+//     others work it again as they cross it.
+//
 // A run on which nothing is new is travel. Ground worked again on purpose
 // cannot be told from that, and is counted as doubtful.
 
@@ -38,6 +41,7 @@ const (
 	astrayLong  = 3.0 // working widths that it goes so, at least
 	shortRun    = 4.0 // working widths: a shorter run may be part of a turn, and comes last
 	longRunIn   = 2.0 // working widths that a bar runs at most before it is lowered
+	ownLeast    = 0.3 // of what a spell won, to stay its own for it to be work
 	longTravel  = 3.0 // working widths over worked ground, straight on, that may be work again
 )
 
@@ -56,7 +60,7 @@ type inferrer struct {
 // inferWork works out when the machines of lookouts were working. logged are
 // the passes of tracks that say so.
 func inferWork(field *Field, machines []Machine, lookouts []*lookout, logged []Pass, opt *Options) {
-	in := inferrer{machines: machines, bounded: len(field.Boundary) > 0, inside: newWorkedGround(), zone: newWorkedGround(), headland: newWorkedGround()}
+	in := inferrer{machines: machines, bounded: len(field.Boundary) > 0, inside: newWorkedGround(), zone: newWorkedGround()}
 	for _, p := range field.Boundary {
 		in.rings = append(in.rings, p.Rings()...)
 	}
@@ -69,13 +73,6 @@ func inferWork(field *Field, machines []Machine, lookouts []*lookout, logged []P
 	in.inside.fill(in.rings)
 	for _, r := range in.rings {
 		in.zone.fill(plane.Within(r, opt.headlandWidth(machines)))
-	}
-	for range machines {
-		in.own = append(in.own, newWorkedGround())
-	}
-	for i := range logged {
-		p := &logged[i]
-		in.mark(p.Machine, p.Poses, in.along(len(p.Poses), func(k int) plane.Point { return p.Poses[k].Bar }))
 	}
 	var runs []run
 	for _, l := range lookouts {
@@ -96,14 +93,68 @@ func inferWork(field *Field, machines []Machine, lookouts []*lookout, logged []P
 			cmp.Compare(a.watches[0].at, b.watches[0].at),
 			cmp.Compare(machines[a.by.pass.Machine].Name, machines[b.by.pass.Machine].Name))
 	})
-	for i := range runs {
-		in.take(&runs[i])
+	in.takeAll(lookouts, runs, logged)
+	if in.crossings(lookouts) {
+		in.takeAll(lookouts, runs, logged)
 	}
 	for _, l := range lookouts {
 		for i := range l.spells {
 			in.trim(&l.spells[i])
 		}
 	}
+}
+
+// takeAll finds what is work in the runs, in their order, on ground that only
+// the logged passes have worked.
+func (in *inferrer) takeAll(lookouts []*lookout, runs []run, logged []Pass) {
+	in.own, in.headland = nil, newWorkedGround()
+	for range in.machines {
+		in.own = append(in.own, newWorkedGround())
+	}
+	for i := range logged {
+		p := &logged[i]
+		in.mark(p.Machine, p.Poses, in.along(len(p.Poses), func(k int) plane.Point { return p.Poses[k].Bar }))
+	}
+	for _, l := range lookouts {
+		l.spells, l.doubt, l.over = nil, 0, 0
+	}
+	for i := range runs {
+		in.take(&runs[i])
+	}
+}
+
+// crossings marks spells as travel that left no ground of their own: whatever
+// they won, others worked again on their way, and they are driven over that as
+// if nothing had been there. That the bar was lifted the one time is likelier
+// than that it was not lifted all the other times. It reports whether there are
+// any.
+func (in *inferrer) crossings(lookouts []*lookout) bool {
+	found := false
+	for _, l := range lookouts {
+		if l.onlyWork {
+			continue
+		}
+		im := &l.machine.Implement
+		others := freshness{taken: []*workedGround{in.own[l.pass.Machine].again}}
+		for i := range l.spells {
+			s := &l.spells[i]
+			way, alone := 0.0, 0.0
+			for k := s.begin; k <= s.end; k++ {
+				if w := &s.run.watches[k]; s.won[k-s.begin] {
+					way += w.step
+					if others.width(w.bar(), im) >= leastNew {
+						alone += w.step
+					}
+				}
+			}
+			if way > longRunIn*im.Width.Metres() && alone < ownLeast*way {
+				s.run.travel = append(s.run.travel, [2]int{s.begin, s.end})
+				l.crossed += way
+				found = true
+			}
+		}
+	}
+	return found
 }
 
 // along reports whether most of n places lie in the headland.
@@ -225,6 +276,8 @@ func (in *inferrer) take(r *run) {
 	for i := range r.watches {
 		w := &r.watches[i]
 		switch {
+		case r.travels(i):
+			worth[i] = -inBend
 		case l.onlyWork || in.wins(w, r, sides[i]):
 			worth[i] = 1
 		case math.Abs(w.turn) > 1/(softTurn*width):
@@ -246,6 +299,9 @@ func (in *inferrer) take(r *run) {
 			continue
 		}
 		spell := openSpell{run: r, begin: s.from, end: s.to}
+		for _, w := range worth[s.from : s.to+1] {
+			spell.won = append(spell.won, w > 0)
+		}
 		spell.from, spell.fromTurn = in.edge(r, worth, s.from, -1)
 		spell.to, spell.toTurn = in.edge(r, worth, s.to, 1)
 		if spell.to.at <= spell.from.at {
@@ -392,7 +448,7 @@ func (l *lookout) tell() Warning {
 	case l.onlyWork:
 		text += "; it falls silent in the turns, so it is taken to record only work"
 	default:
-		text += fmt.Sprintf(" and the ground, on %.0f %% of its way without doubt", 100*l.confidence())
+		text += fmt.Sprintf(" and the ground, on %.0f %% of its way without doubt; a bar lifted over new ground that nobody works later, and ground worked again on purpose, cannot be seen so", 100*l.confidence())
 	}
 	return Warning{File: l.track.File, Text: text}
 }
@@ -401,5 +457,5 @@ const inferredText = "the log does not say when the machine was working; working
 
 // confidence is the share of the way on which the answer is hardly another.
 func (l *lookout) confidence() float64 {
-	return max(0, 1-l.doubt/l.way)
+	return max(0, 1-(l.doubt+l.crossed)/l.way)
 }

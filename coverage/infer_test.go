@@ -111,13 +111,26 @@ func TestInferredOtherWork(t *testing.T) {
 	}
 }
 
-// A field with a hole that passes go round, corners driven round.
+// A field with a hole that passes go round, corners driven round, and the bar
+// lifted on the way over new ground to the hole and from it.
 func TestInferredHole(t *testing.T) {
-	s := covertest.Small(0.02, 5)
-	truth := covertest.Raster(s.Field, s.Trails, 0.1)
-	g := measure(t, silentOnWork(s).Field, s.Machines, coverage.Options{}).Ground
-	t.Logf("covered %.0f for %.0f, skip %.0f for %.0f, overlap %.0f for %.0f, outside %.0f", sq(g.Covered), truth.Covered(), sq(g.Skip), truth.Inside[0], sq(g.Overlap), truth.Overlap(), sq(g.OverReach))
-	assert.InDelta(t, truth.Covered(), sq(g.Covered), inferredCovered*truth.Covered())
+	for seed := range uint64(4) {
+		holdsInferred(t, covertest.Small(0.02, seed), fmt.Sprintf("seed %d", seed))
+	}
+	holdsInferred(t, covertest.Small(0, 0), "without noise")
+}
+
+// Who backs up does not work, and what is driven again after it is no new work.
+func TestInferredBackingUp(t *testing.T) {
+	for _, rate := range []float64{1, 5} {
+		holdsInferred(t, lines(rate, func(p *covertest.Path, ground covertest.Shape, g covertest.Lines) {
+			twoRounds(p, ground)
+			p.Off().TurnTo(covertest.Stance{XY: covertest.XY{X: -97.5, Y: 87}, Heading: math.Pi}).Straight(5)
+			p.On().Straight(60).Off().Back(25).Straight(25).On().Straight(104).Off().Straight(5)
+			g.First = 8.9
+			p.Lines(g)
+		}), fmt.Sprintf("%v Hz", rate))
+	}
 }
 
 // Without times there is the way all the same.

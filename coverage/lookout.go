@@ -27,6 +27,13 @@ const (
 	softTurn = 3.0
 	parting  = 60 * math.Pi / 180
 	turnedBy = 120 * math.Pi / 180 // from one pass to the next
+	// What turns by less than slightBy is followed with the bar down however
+	// tight, as the edge of a slough is; what turns by less than cornerBy is if
+	// it is no tighter than tightTurn as a whole. Beside a turn, nearer than
+	// turnNear, it is a part of that.
+	slightBy = 45 * math.Pi / 180
+	cornerBy = 100 * math.Pi / 180
+	turnNear = 3.0 // m
 
 	watchStep = 0.5 // m between looks at the bar, at most, but for
 	mostSteps = 400 // of them from one fix to the next: so far nothing is known of the way
@@ -46,9 +53,10 @@ type lookout struct {
 	parts    [][]sight
 	spells   []openSpell
 
-	way   float64 // m that the bar went
-	doubt float64 // m of them on which the answer may be another
-	over  float64 // m straight on over worked ground, so far
+	way     float64 // m that the bar went
+	doubt   float64 // m of them on which the answer may be another
+	crossed float64 // m of travel over ground that was worked later
+	over    float64 // m straight on over worked ground, so far
 }
 
 // A watch is one look at the bar on its way.
@@ -73,8 +81,19 @@ type run struct {
 	by       *lookout
 	part     int // of the lookout's
 	watches  []watch
-	headland bool // it lies along the boundary
-	rank     int  // when it is looked at
+	headland bool     // it lies along the boundary
+	rank     int      // when it is looked at
+	travel   [][2]int // watches from and to which it is known not to work
+}
+
+// travels reports whether a watch is known not to be of work.
+func (r *run) travels(i int) bool {
+	for _, t := range r.travel {
+		if t[0] <= i && i <= t[1] {
+			return true
+		}
+	}
+	return false
 }
 
 // way returns how many metres a run goes.
@@ -88,7 +107,8 @@ func (r *run) way() (sum float64) {
 // An openSpell is a time in which the bar works.
 type openSpell struct {
 	run              *run
-	begin, end       int // the first and the last of its watches
+	begin, end       int    // the first and the last of its watches
+	won              []bool // of each of them, whether it won ground
 	from, to         sight
 	fromTurn, toTurn bool // it begins or ends with the run, and not by the ground
 }
@@ -195,8 +215,53 @@ func (l *lookout) judge(p []watch, usual float64) {
 			p[i].turn = turnBetween(p[a].stance.heading, p[b].stance.heading) / d
 		}
 		p[i].idle = math.Abs(p[i].turn) > 1/tight
-		if dt := p[b].at.Sub(p[a].at).Seconds(); l.clock && dt > 0 && d > fastest*dt {
+	}
+	l.followBends(p, along, tight)
+	a, b = 0, 0
+	for i := range p {
+		for a < i && along[i]-along[a+1] >= bendBase {
+			a++
+		}
+		for b < len(p)-1 && (b < i || along[b]-along[i] < bendBase) {
+			b++
+		}
+		if dt := p[b].at.Sub(p[a].at).Seconds(); l.clock && dt > 0 && along[b]-along[a] > fastest*dt || p[i].stance.back {
 			p[i].idle = true
+		}
+	}
+}
+
+// followBends takes back that the bar idles where it turns hard in a bend that
+// is followed with the bar down: a corner as a whole, or what turns hard for a
+// slight angle only.
+func (l *lookout) followBends(p []watch, along []float64, tight float64) {
+	soft := 1 / (softTurn * l.machine.Implement.Width.Metres())
+	follow(p, along, func(w *watch) bool { return math.Abs(w.turn) > soft }, func(by, way float64) bool {
+		return by < slightBy || by < cornerBy && by*tight < way
+	})
+	follow(p, along, func(w *watch) bool { return w.idle }, func(by, _ float64) bool { return by < slightBy })
+}
+
+// follow takes back that the bar idles in those bends that are followed, by
+// their angle and length, and not beside a turn.
+func follow(p []watch, along []float64, is func(*watch) bool, followed func(by, way float64) bool) {
+	type bend struct {
+		from, to int
+		followed bool
+	}
+	var bends []bend
+	eachBend(p, is, func(from, to int, by float64) {
+		bends = append(bends, bend{from, to, followed(math.Abs(by), along[to-1]-along[max(0, from-1)])})
+	})
+	turns := func(i, k int) bool {
+		return k >= 0 && k < len(bends) && !bends[k].followed &&
+			along[bends[max(i, k)].from]-along[bends[min(i, k)].to-1] < turnNear
+	}
+	for i, b := range bends {
+		if b.followed && !turns(i, i-1) && !turns(i, i+1) {
+			for k := b.from; k < b.to; k++ {
+				p[k].idle = false
+			}
 		}
 	}
 }
