@@ -64,9 +64,10 @@ func (f *Field) ring(places []geo.LonLat) (plane.Ring, error) {
 	ring := make(plane.Ring, 0, len(places))
 	for _, at := range places {
 		p, ok := f.Frame.ToPlane(at)
-		if !ok {
+		const reach = plane.Reach - Room
+		if !ok || max(p.X, -p.X, p.Y, -p.Y) > reach {
 			return nil, fmt.Errorf("the boundary reaches more than %d km from its middle, at longitude %.6f, latitude %.6f",
-				plane.Reach/plane.Kilometre, at.Lon, at.Lat)
+				reach/plane.Kilometre, at.Lon, at.Lat)
 		}
 		if n := len(ring); n == 0 || ring[n-1] != p {
 			ring = append(ring, p)

@@ -60,9 +60,9 @@ type Opening struct {
 	Start, End plane.Point
 }
 
-// headlandWidth is the depth of the headland zone: rounds × w - (rounds - 1)
+// HeadlandWidth is the depth of the headland zone: rounds × w - (rounds - 1)
 // × lap, w the width of the widest machine.
-func (o *Options) headlandWidth(machines []Machine) plane.Length {
+func (o *Options) HeadlandWidth(machines []Machine) plane.Length {
 	var w plane.Length
 	for i := range machines {
 		w = max(w, machines[i].Implement.Width)

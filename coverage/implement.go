@@ -42,6 +42,20 @@ type Cart struct {
 	AxleToHitch plane.Length // the axle back to the pin that pulls the bar
 }
 
+// Room is how much farther the grid reaches than boundaries and fixes may lie:
+// an implement and a headland must fit into it. None is near as large.
+const Room = plane.Kilometre
+
+// Reach returns how far from the antenna a part of the bar may be at most.
+func (im *Implement) Reach() plane.Length {
+	size := func(l plane.Length) plane.Length { return max(l, -l) }
+	reach := size(im.AntennaToHitch) + size(im.AntennaRight) + size(im.HitchToBar) + size(im.Offset) + im.Width/2
+	if im.Cart != nil {
+		reach += size(im.Cart.HitchToAxle) + size(im.Cart.AxleToHitch)
+	}
+	return reach
+}
+
 // A Section is a stretch of the bar, from Left to Right of its centre (left
 // is negative).
 type Section struct{ Left, Right plane.Length }

@@ -72,7 +72,7 @@ func inferWork(field *Field, machines []Machine, lookouts []*lookout, logged []P
 	}
 	in.inside.fill(in.rings)
 	for _, r := range in.rings {
-		in.zone.fill(plane.Within(r, opt.headlandWidth(machines)))
+		in.zone.fill(plane.Within(r, opt.HeadlandWidth(machines)))
 	}
 	var runs []run
 	for _, l := range lookouts {

@@ -118,7 +118,7 @@ func Lay(field Field, machines []Machine, ground Ground, opt Options) *Map {
 	if field.Worked {
 		m.Warnings = append(m.Warnings, Warning{Text: "no boundary: the outer edge of the worked ground stands in for it, so there is no stand-off and no over-reach to speak of"})
 	}
-	m.Headland.Width = opt.headlandWidth(machines)
+	m.Headland.Width = opt.HeadlandWidth(machines)
 	m.cut(ground)
 	if here, elsewhere := ground.here(m.Passes); elsewhere > 0 {
 		m.Ground, m.Headland = Totals{}, Headland{Width: m.Headland.Width}

@@ -2,6 +2,7 @@ package coverage
 
 import (
 	"errors"
+	"fmt"
 	"slices"
 	"time"
 
@@ -35,6 +36,9 @@ type Options struct {
 // Measure finds how often each part of field was covered. A field without a
 // boundary is taken to be the worked ground.
 func Measure(field Field, machines []Machine, opt Options) (*Map, error) {
+	if err := opt.fit(machines); err != nil {
+		return nil, err
+	}
 	if len(field.Boundary) == 0 {
 		around, ok := FieldAround(machines)
 		if !ok {
@@ -52,6 +56,20 @@ func Measure(field Field, machines []Machine, opt Options) (*Map, error) {
 		}
 	}
 	return m, nil
+}
+
+// fit says which implement or headland is too large for the grid, if one is.
+func (o *Options) fit(machines []Machine) error {
+	for i := range machines {
+		if reach := machines[i].Implement.Reach(); reach > Room {
+			return fmt.Errorf("machine %q: found a bar that reaches %.0f m from the antenna, want %.0f m at most",
+				machines[i].Name, reach.Metres(), Room.Metres())
+		}
+	}
+	if deep := o.HeadlandWidth(machines); deep > Room {
+		return fmt.Errorf("headland: found %d rounds that are %.0f m deep, want %.0f m at most", max(1, o.Rounds), deep.Metres(), Room.Metres())
+	}
+	return nil
 }
 
 // FieldAround returns a field without a boundary in the midst of the fixes of

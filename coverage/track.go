@@ -118,7 +118,7 @@ func (t *Track) places(frame *geo.Frame, shift plane.Point, note *noter) []place
 	fixes, fresh := t.ordered(frame, note)
 	flat := layFlat(frame, fixes)
 	places := make([]place, 0, len(fixes))
-	reach := plane.Reach.Metres() - 1000 // leave room for the implement
+	reach := (plane.Reach - Room).Metres()
 	east, north := shift.X.Metres(), shift.Y.Metres()
 	pending := false
 	for i, f := range fixes {

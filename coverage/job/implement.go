@@ -62,6 +62,9 @@ func (r *reading) implement(e entry) coverage.Implement {
 	r.bar(e, &im)
 	r.sections(e.get("sections"), &im)
 	r.hitch(e, &im)
+	if reach := im.Reach(); reach > coverage.Room {
+		e.fail(fmt.Sprintf("found a bar that reaches %.0f m from the antenna", reach.Metres()), fmt.Sprintf("%.0f m at most", coverage.Room.Metres()))
+	}
 	if delay := e.get("ground_delay"); delay.given() {
 		delay.mapping("on", "off")
 		im.OnDelay, im.OffDelay = delay.get("on").duration(), delay.get("off").duration()

@@ -261,7 +261,8 @@ func (r *reading) headland(e entry) {
 		return
 	}
 	e.mapping("rounds", "lap")
-	if rounds := e.get("rounds"); rounds.given() {
+	rounds := e.get("rounds")
+	if rounds.given() {
 		r.job.Options.Rounds = rounds.whole(1, 100)
 	}
 	lap := e.get("lap")
@@ -272,6 +273,9 @@ func (r *reading) headland(e entry) {
 	}
 	if widest > 0 && r.job.Options.Lap >= widest {
 		lap.fail("found "+strconv.Quote(lap.text("")), "less than the working width")
+	}
+	if deep := r.job.Options.HeadlandWidth(r.job.Machines); deep > coverage.Room {
+		rounds.fail(fmt.Sprintf("found %q, %.0f m deep", rounds.text(""), deep.Metres()), fmt.Sprintf("%.0f m at most", coverage.Room.Metres()))
 	}
 }
 

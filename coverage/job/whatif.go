@@ -1,6 +1,7 @@
 package job
 
 import (
+	"fmt"
 	"strconv"
 
 	"lapwing/coverage/agronomy"
@@ -13,8 +14,7 @@ func gnssOf(e entry) (g GNSS) {
 		return g
 	}
 	e.mapping("short_term", "drift", "steering")
-	g.ShortTerm = e.get("short_term").notNegative(quantity.Length)
-	g.Drift = e.get("drift").notNegative(quantity.Length)
+	g.ShortTerm, g.Drift = e.get("short_term").gnssError(), e.get("drift").gnssError()
 	if s := e.get("steering"); s.given() {
 		const want = "receiver or other"
 		switch text := s.text(want); text {
@@ -27,6 +27,19 @@ func gnssOf(e entry) (g GNSS) {
 		}
 	}
 	return g
+}
+
+// mostError is more than any receiver errs by that shows a way at all, in metres.
+const mostError = 100
+
+// gnssError returns metres that a receiver may err by, or nil where there are
+// none.
+func (e entry) gnssError() *float64 {
+	v := e.notNegative(quantity.Length)
+	if v != nil && *v > mostError {
+		e.fail("found "+strconv.Quote(e.text("")), fmt.Sprintf("%d m at most", mostError))
+	}
+	return v
 }
 
 // notNegative returns a quantity of zero or more, or nil where there is none.

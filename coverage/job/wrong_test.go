@@ -51,6 +51,7 @@ func TestWrongJobs(t *testing.T) {
 
 		// What if.
 		{"an error below zero", "machines:\n", "gnss: {short_term: -2 cm}\nmachines:\n", `job.yaml:3: gnss.short_term: found "-2 cm", want zero or more`},
+		{"an error of a county", "machines:\n", "gnss: {short_term: 2 cm, drift: 50 km}\nmachines:\n", `job.yaml:3: gnss.drift: found "50 km", want 100 m at most`},
 		{"an error without a unit", "machines:\n", "gnss: {drift: 2}\nmachines:\n", `job.yaml:3: gnss.drift: found "2"` + length},
 		{"steered by nobody", "machines:\n", "gnss: {steering: autopilot}\nmachines:\n", `job.yaml:3: gnss.steering: found "autopilot", want receiver or other`},
 		{"a price by the day", "machines:\n", "going_back: {cost: 150 USD}\nmachines:\n", `job.yaml:3: going_back.cost: found "150 USD", no unit called "USD", want a price by time such as "150 USD/h"`},
@@ -62,6 +63,8 @@ func TestWrongJobs(t *testing.T) {
 		{"a width in pounds", implement, "{width: 50 lb}", `job.yaml:5: machines[0].implement.width: found "50 lb", a mass` + length},
 		{"a width below zero", implement, "{width: -5 m}", `job.yaml:5: machines[0].implement.width: found "-5 m", too short` + length},
 		{"a width of a county", implement, "{width: 60 km}", `job.yaml:5: machines[0].implement.width: found "60 km", over 50 km` + length},
+		{"a width of a town", implement, "{width: 3 km}", `job.yaml:5: machines[0].implement: found a bar that reaches 1500 m from the antenna, want 1000 m at most`},
+		{"a bar beyond the hill", implement, "{width: 12 m, antenna_right: -600 m, offset: -500 m}", `job.yaml:5: machines[0].implement: found a bar that reaches 1106 m from the antenna, want 1000 m at most`},
 		{"no width", implement, "{openers: 24}", `job.yaml:5: machines[0].implement.width: missing, want a width such as "40 ft", or openers and row_spacing`},
 		{"half an opener", "openers: 24", "openers: 24.5", `job.yaml:5: machines[0].implement.openers: found "24.5", want a whole number from 1 to 10000`},
 		{"a mount unheard of", implement, "{width: 3 m, mount: trailed}", `job.yaml:5: machines[0].implement.mount: found "trailed", want towed or mounted`},

@@ -1,0 +1,82 @@
+package coverage_test
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"lapwing/coverage"
+	"lapwing/coverage/covertest"
+	"lapwing/geo"
+	"lapwing/geo/plane"
+)
+
+// corners drives a bar through the corners of a square, a kilometre before each
+// and after, so far out in metres.
+func corners(frame geo.Frame, out float64) coverage.Track {
+	t := coverage.Track{File: "far.csv", WorkingLogged: true, States: []coverage.State{nil, {}}}
+	now := geo.Instant(0)
+	for corner := range 4 {
+		sin, cos := math.Sincos(math.Pi / 2 * float64(corner))
+		for at := -1000.0; at <= 1000; at += 10 {
+			x, y := out+min(at, 0), -out+max(at, 0)
+			t.Fixes = append(t.Fixes, coverage.Fix{Working: at < 1000, Fix: geo.Fix{
+				Time: now, At: frame.FromMetres(x*cos-y*sin, x*sin+y*cos), Heading: math.NaN(), Speed: math.NaN(),
+			}})
+			now += 1e9
+		}
+		now += 24 * 3600e9
+	}
+	return t
+}
+
+// The largest field, worked by the largest bar with the deepest headland there
+// may be, is still on the grid; what is larger is refused in one line.
+func TestRoom(t *testing.T) {
+	const out = 48_990
+	s := covertest.NewScene("largest", covertest.Rectangle(-out, -out, out, out), covertest.Rectangle(-out+200, -out+200, -out+900, out-200))
+	for _, c := range []struct {
+		name   string
+		change func(*coverage.Implement, *coverage.Options)
+		want   string
+	}{
+		{"a bar of a kilometre", func(im *coverage.Implement, _ *coverage.Options) {
+			im.Width, im.Offset, im.AntennaToHitch = plane.Kilometre, 200*plane.Metre, -300*plane.Metre
+		}, ""},
+		{"towed", func(im *coverage.Implement, o *coverage.Options) {
+			im.Width, im.Towed, im.HitchToBar = 100*plane.Metre, true, 800*plane.Metre
+			im.Cart = &coverage.Cart{HitchToAxle: 50 * plane.Metre, AxleToHitch: -50 * plane.Metre}
+			o.Rounds = 10
+		}, ""},
+		{"wider", func(im *coverage.Implement, _ *coverage.Options) { im.Width = 3 * plane.Kilometre },
+			`machine "a": found a bar that reaches 1500 m from the antenna, want 1000 m at most`},
+		{"farther off", func(im *coverage.Implement, _ *coverage.Options) {
+			im.Width, im.Offset, im.AntennaRight = 12*plane.Metre, -500*plane.Metre, -600*plane.Metre
+		}, `machine "a": found a bar that reaches 1106 m from the antenna, want 1000 m at most`},
+		{"deeper", func(im *coverage.Implement, o *coverage.Options) { im.Width, o.Rounds = 12*plane.Metre, 84 },
+			`headland: found 84 rounds that are 1008 m deep, want 1000 m at most`},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			im, opt := coverage.Implement{}, coverage.Options{}
+			c.change(&im, &opt)
+			im.Sections = coverage.EqualSections(im.Width, 3)
+			machines := []coverage.Machine{{Name: "a", Implement: im, Tracks: []coverage.Track{corners(s.Field.Frame, out)}}}
+			m, err := coverage.Measure(s.Field, machines, opt)
+			if c.want != "" {
+				require.EqualError(t, err, c.want)
+				return
+			}
+			require.NoError(t, err)
+			closes(t, m)
+			assert.Positive(t, m.Ground.Covered)
+			for _, swath := range m.Swaths {
+				for _, ring := range swath.Rings {
+					b := ring.Bounds()
+					assert.LessOrEqual(t, max(-b.Min.X, -b.Min.Y, b.Max.X, b.Max.Y), plane.Reach)
+				}
+			}
+		})
+	}
+}
