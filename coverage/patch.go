@@ -121,7 +121,9 @@ func (m *Map) class(l arrange.Label) *Region { return &m.classes[l-1] }
 // passesOf returns the IDs of the passes of some swaths, and the indices of
 // their machines, rising.
 func (m *Map) passesOf(swaths []int) (passes, machines []int) {
-	passes, machines = make([]int, len(swaths)), make([]int, len(swaths))
+	n := len(swaths)
+	both := make([]int, 2*n)
+	passes, machines = both[:n:n], both[n:]
 	for i, s := range swaths {
 		p := &m.Passes[m.Swaths[s].Pass]
 		passes[i], machines[i] = p.ID, p.Machine
