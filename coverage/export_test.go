@@ -3,7 +3,7 @@ package coverage
 import "lapwing/geo/plane"
 
 // LookAtPatches looks at the patches of a map again.
-func LookAtPatches(m *Map) { m.patches() }
+func LookAtPatches(m *Map) { m.patches(m.ways()) }
 
 // BenchSweptBars hands the stances of passes as thinned for the swath to a
 // benchmark of what the dose costs.

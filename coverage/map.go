@@ -119,10 +119,10 @@ func Lay(field Field, machines []Machine, ground Ground, opt Options) *Map {
 		m.Warnings = append(m.Warnings, Warning{Text: "no boundary: the outer edge of the worked ground stands in for it, so there is no stand-off and no over-reach to speak of"})
 	}
 	m.Headland.Width = opt.HeadlandWidth(machines)
-	m.cut(ground)
+	ways := m.cut(ground)
 	if here, elsewhere := ground.here(m.Passes); elsewhere > 0 {
 		m.Ground, m.Headland = Totals{}, Headland{Width: m.Headland.Width}
-		m.cut(here)
+		ways = m.cut(here)
 		m.Warnings = append(m.Warnings, Warning{Count: elsewhere, Text: "work elsewhere: a pass with no ground in the field is left out"})
 	}
 	for i := range m.Passes {
@@ -130,11 +130,8 @@ func Lay(field Field, machines []Machine, ground Ground, opt Options) *Map {
 		p.Headland = 2*p.inZone > p.Swept
 	}
 	var edge sync.WaitGroup
-	edge.Go(func() { // has nothing to do with the patches
-		m.Headland.Zone = m.zone()
-		m.measureEdge(opt)
-	})
-	m.patches()
+	edge.Go(func() { m.measureEdge(opt) }) // has nothing to do with the patches
+	m.patches(ways)
 	edge.Wait()
 	return m
 }
@@ -198,8 +195,9 @@ func outerEdge(ground Ground) []plane.Polygon {
 	return out
 }
 
-// cut cuts the field along everything that lies over it.
-func (m *Map) cut(ground Ground) {
+// cut cuts the field along everything that lies over it. It makes the ways of
+// the passes, and the headland zone, meanwhile.
+func (m *Map) cut(ground Ground) []way {
 	m.Passes, m.Swaths = slices.Clone(ground.Passes), ground.Swaths
 	layers := make([]arrange.Layer, firstSwathLayer, firstSwathLayer+len(ground.Swaths))
 	for _, p := range m.Field.Boundary {
@@ -241,13 +239,18 @@ func (m *Map) cut(ground Ground) {
 		known[string(key)] = arrange.Label(len(regions))
 		return arrange.Label(len(regions))
 	}
+	var ways []way
+	var meanwhile sync.WaitGroup
+	meanwhile.Go(func() { ways, m.Headland.Zone = m.ways(), m.zone() })
 	a := arrange.Cut(layers, label)
+	meanwhile.Wait()
 
 	for _, c := range a.Covers {
 		m.count(overlayOf(c.Under), c.Area)
 	}
 	m.classes = regions
 	m.Regions = m.regionsOf(a.Faces)
+	return ways
 }
 
 // regionsOf makes regions of the faces, by kind and then from the largest down.

@@ -51,7 +51,7 @@ const remainderWidth = 1.5
 
 // patches looks at each skip and overlap, from the largest down: how large, how
 // wide, beside which passes, why and where.
-func (m *Map) patches() {
+func (m *Map) patches(ways []way) {
 	var skips, overlaps []int
 	for i := range m.Regions {
 		switch m.Regions[i].Kind {
@@ -62,7 +62,6 @@ func (m *Map) patches() {
 		}
 	}
 	m.Skips, m.Overlaps = make([]SkipPatch, len(skips)), make([]OverlapPatch, len(overlaps))
-	ways := m.ways()
 	eachWith(len(skips)+len(overlaps), func(k int, c *circles) {
 		if k < len(skips) {
 			m.lookAtSkip(&m.Skips[k], skips[k], ways, c)
