@@ -132,16 +132,24 @@ const (
 )
 
 // explainSkip works out why a patch was skipped, and where it is.
-func (m *Map) explainSkip(ways []way, p *SkipPatch, r *Region) {
+func (m *Map) explainSkip(ways []way, p *SkipPatch, r *Region, beside []int) {
 	var widest plane.Length
 	for i := range m.Machines {
 		widest = max(widest, m.Machines[i].Implement.Width)
 	}
 	passes := p.Passes
-	if p.Width > remainderWidth*float64(widest) {
+	switch {
+	case p.Width > remainderWidth*float64(widest):
 		p.Cause = Unworked
-	} else {
-		p.Cause, passes = m.skipCause(ways, p, r)
+	case r.Area < sliver:
+		p.Cause = m.sliverCause(r)
+	default:
+		b := m.borderOf(r)
+		if w, at := m.pluggedBy(ways, p, r, &b, beside); w != nil {
+			p.Cause, p.Place = Plugged, w.place(at)
+			return
+		}
+		p.Cause, passes = m.skipCause(ways, p, r, &b, beside)
 	}
 	if w, at := nearestOf(ways, p.At, passes); w != nil {
 		if r.Area >= sliver {
@@ -163,29 +171,27 @@ func (m *Map) explainOverlap(ways []way, p *OverlapPatch, r *Region) {
 	p.Cause = m.overlapCause(ways, p, r)
 }
 
-// skipCause returns why a patch was skipped, and the IDs of the passes it is
-// best told by: those that made it, where that is plain, else all beside it.
-func (m *Map) skipCause(ways []way, p *SkipPatch, r *Region) (Cause, []int) {
-	if r.Area < sliver {
-		if f := m.onField(r); f > 0 && 2*f > perimeter(r.Shape) {
-			return BoundaryEdge, p.Passes
-		}
-		return BetweenPasses, p.Passes
+// sliverCause returns why a sliver was skipped.
+func (m *Map) sliverCause(r *Region) Cause {
+	if f := m.onField(r); f > 0 && 2*f > perimeter(r.Shape) {
+		return BoundaryEdge
 	}
-	beside := m.beside(r)
-	b := m.borderOf(r)
-	if w := m.pluggedBy(ways, p, r, &b, beside); w != nil {
-		return Plugged, []int{w.pass.ID}
-	}
+	return BetweenPasses
+}
+
+// skipCause returns why a patch was skipped where no section was plugged, and
+// the IDs of the passes it is best told by: those that made it, where that is
+// plain, else all beside it.
+func (m *Map) skipCause(ways []way, p *SkipPatch, r *Region, b *border, beside []int) (Cause, []int) {
 	b.meet(m, ways, r)
 	ends := b.endings()
 	switch {
-	case m.missed(ways, p, &b, ends, beside):
+	case m.missed(ways, p, b, ends, beside):
 		return MissedPass, p.Passes
 	case b.atEdge(p):
 		return BoundaryEdge, p.Passes
 	}
-	if c, passes := m.endCause(ways, r, &b, ends); c != "" {
+	if c, passes := m.endCause(ways, r, b, ends); c != "" {
 		return c, passes
 	}
 	return BetweenPasses, p.Passes
@@ -219,8 +225,8 @@ func (b *border) atEdge(p *SkipPatch) bool {
 }
 
 // pluggedBy returns the way of a pass beside the patch whose bar went over its
-// middle with the sections there shut, or nil.
-func (m *Map) pluggedBy(ways []way, p *SkipPatch, r *Region, b *border, beside []int) *way {
+// middle with the sections there shut, and where it did; nil for none.
+func (m *Map) pluggedBy(ways []way, p *SkipPatch, r *Region, b *border, beside []int) (*way, spot) {
 	for _, s := range beside {
 		sw := &m.Swaths[s]
 		w := &ways[sw.Pass]
@@ -236,10 +242,10 @@ func (m *Map) pluggedBy(ways []way, p *SkipPatch, r *Region, b *border, beside [
 			continue // shut so as not to work beyond the edge
 		}
 		if strip || !m.shutToEnd(w.pass, int(at.pose), at.across) {
-			return w
+			return w, at
 		}
 	}
-	return nil
+	return nil, spot{}
 }
 
 // works reports whether the bar works at a place across it from a pose on.

@@ -82,8 +82,9 @@ func (m *Map) lookAtSkip(p *SkipPatch, region int, ways []way, c *circles) {
 	at, radius := c.widest(r.Shape)
 	*p = SkipPatch{Region: region, Area: r.Area, At: at, Width: 2 * radius}
 	p.Length = max(extent(r.Shape.Shell), perimeter(r.Shape)/2-p.Width)
-	p.Passes, p.Machines = m.passesOf(m.beside(r))
-	m.explainSkip(ways, p, r)
+	beside := m.beside(r)
+	p.Passes, p.Machines = m.passesOf(beside)
+	m.explainSkip(ways, p, r, beside)
 }
 
 func (m *Map) lookAtOverlap(p *OverlapPatch, region int, ways []way) {
