@@ -69,7 +69,8 @@ func ringOf(rims []rim) plane.Ring {
 // and the edges of unlogged ground. Skips beyond the zone are left out: covered
 // ground that only they border on is no nearer than the zone is wide.
 func (m *Map) groundEdges() (covered, silent nearby) {
-	var cover, silence []edge
+	var regions []*Region
+	n := 0 // of their edges
 	for i := range m.Regions {
 		r := &m.Regions[i]
 		if r.Kind == Once || r.Kind == Overlap {
@@ -78,6 +79,14 @@ func (m *Map) groundEdges() (covered, silent nearby) {
 		if r.Kind == Skip && !r.Headland {
 			continue
 		}
+		regions = append(regions, r)
+		for _, ring := range r.across {
+			n += len(ring)
+		}
+	}
+	cover := make([]edge, 0, n)
+	var silence []edge
+	for _, r := range regions {
 		for j, ring := range r.Shape.Rings() {
 			for k, p := range ring {
 				q := ring[(k+1)%len(ring)]
