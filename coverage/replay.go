@@ -34,6 +34,7 @@ type replayed struct {
 	parts []visitPart
 	knots []float64
 	at    []knotShare // for each pose, where it is among the knots
+	keep  []int32     // the poses that matter to the way of the bar's ends
 }
 
 // A knotShare is a place between two knots.
@@ -86,22 +87,26 @@ func replayPass(p *Pass, machines []Machine, knots []float64) replayed {
 	width := machines[p.Machine].Implement.Width
 	bars := barsOf(p.Poses, nil)
 	all, keep, parts := cutByVisit(p.Poses, bars, thin(p.Poses, bars, width/2, float64(replayThin), nil), width)
-	var also []int32
+	var at, changes []int32
+	for _, k := range knots {
+		at = append(at, poseAt(all, k))
+	}
 	for i := 1; i < len(all); i++ {
 		if all[i].State != all[i-1].State {
-			also = append(also, int32(i))
+			changes = append(changes, int32(i))
 		}
 	}
-	for _, k := range knots {
-		also = append(also, poseAt(all, k))
-	}
-	keep = merged(keep, also)
-	out := replayed{knots: knots, poses: make([]Pose, len(keep)), at: make([]knotShare, len(keep))}
-	for i, k := range keep {
+	keep = merged(keep, at)
+	known := merged(keep, changes)
+	out := replayed{knots: knots, poses: make([]Pose, len(known)), at: make([]knotShare, len(known))}
+	for i, k := range known {
 		out.poses[i], out.at[i] = all[k], shareOf(knots, all[k].Along)
 	}
+	for _, k := range keep {
+		out.keep = append(out.keep, index(known, k))
+	}
 	for _, part := range parts {
-		out.parts = append(out.parts, visitPart{part.visit, index(keep, part.from), index(keep, part.to)})
+		out.parts = append(out.parts, visitPart{part.visit, index(known, part.from), index(known, part.to)})
 	}
 	return out
 }
@@ -211,29 +216,22 @@ func wasted(o overlay, counts func(swath int) bool) int {
 
 // sweep returns the rings of each visit of a pass that is moved.
 func (r *Replay) sweep(pass int, move Move) []arrange.Layer {
-	p, q := &r.m.Passes[pass], &r.passes[pass]
-	im, states := &r.m.Machines[p.Machine].Implement, p.States(r.m.Machines)
-	bars := make([]bar, len(q.poses))
-	for i := range q.poses {
-		bars[i] = barOf(&q.poses[i])
+	q := &r.passes[pass]
+	var s sweeper
+	s.drives(&r.m.Passes[pass], r.m.Machines)
+	s.along(q.poses)
+	for i := range s.bars {
 		east, north := move.at(q.at[i])
-		bars[i].at = bars[i].at.Add(plane.Point{X: plane.Round(east), Y: plane.Round(north)})
+		s.bars[i].at = s.bars[i].at.Add(plane.Point{X: plane.Round(east), Y: plane.Round(north)})
 	}
 	var out []arrange.Layer
 	for _, part := range q.parts {
 		var rings []plane.Ring
-		for i := part.from; i < part.to; {
-			j := i + 1
-			for j < part.to && q.poses[j].State == q.poses[i].State && !q.poses[j].Silent && !q.poses[i].Silent {
-				j++
+		s.spells(part.of(q.keep), func(keep []int32, silent bool) {
+			if !silent {
+				rings = s.rings(rings, keep)
 			}
-			if !q.poses[i].Silent {
-				for _, s := range stretches(im, states, q.poses[i].State) {
-					rings = strip(rings, bars[i:j+1], s)
-				}
-			}
-			i = j
-		}
+		})
 		if int(part.visit) == len(out) {
 			out = append(out, nil)
 		}

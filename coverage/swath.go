@@ -93,10 +93,15 @@ type sweeper struct {
 
 // follow turns to a pass.
 func (s *sweeper) follow(p *Pass, machines []Machine) {
-	s.im, s.states = &machines[p.Machine].Implement, p.States(machines)
-	s.whole = stretches(s.im, nil, 0)
+	s.drives(p, machines)
 	s.along(p.Poses)
 	s.keep = thin(s.poses, s.bars, s.im.Width/2, float64(Thin), s.keep)
+}
+
+// drives takes up what drives a pass.
+func (s *sweeper) drives(p *Pass, machines []Machine) {
+	s.im, s.states = &machines[p.Machine].Implement, p.States(machines)
+	s.whole = stretches(s.im, nil, 0)
 }
 
 // along makes the sweeper go from one of some poses to the next.
@@ -156,22 +161,31 @@ func merged(a, b []int32) []int32 {
 // sweep adds what a visit swept, whose poses that matter are keep, to its
 // swath, and what it may have swept while the log was silent to silence.
 func (s *sweeper) sweep(sw *Swath, silence []plane.Ring, keep []int32) []plane.Ring {
+	s.spells(keep, func(keep []int32, silent bool) {
+		if silent {
+			for _, part := range s.open(keep[0]) {
+				silence = strip(silence, s.barsAt(keep), part)
+			}
+			return
+		}
+		sw.Rings = s.rings(sw.Rings, keep)
+		s.dose(&sw.Dose, keep)
+	})
+	return silence
+}
+
+// spells yields the poses of keep up to where the log falls silent, and those
+// at either end of the silence, and so on.
+func (s *sweeper) spells(keep []int32, yield func(keep []int32, silent bool)) {
 	for i, last := 0, len(keep)-1; i < last; {
 		j := i + 1
-		if s.poses[keep[i]].Silent {
-			for _, part := range s.open(keep[i]) {
-				silence = strip(silence, s.barsAt(keep[i:j+1]), part)
-			}
-		} else {
-			for j < last && !s.poses[keep[j]].Silent {
-				j++
-			}
-			sw.Rings = s.rings(sw.Rings, keep[i:j+1])
-			s.dose(&sw.Dose, keep[i:j+1])
+		silent := s.poses[keep[i]].Silent
+		for !silent && j < last && !s.poses[keep[j]].Silent {
+			j++
 		}
+		yield(keep[i:j+1], silent)
 		i = j
 	}
-	return silence
 }
 
 // rings adds rings over what was swept while the log was not silent. Where the
