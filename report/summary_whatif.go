@@ -26,6 +26,7 @@ type summarySure struct {
 	Overlap   summaryInterval   `json:"overlap_m2"`
 	Excess    summaryInterval   `json:"excess_m2"`
 	OverReach summaryInterval   `json:"overreach_m2"`
+	Outside   []string          `json:"measured_outside"`
 	Products  []summarySureOf   `json:"products"`
 	Skips     []summarySkipSure `json:"skips"`
 }
@@ -138,10 +139,15 @@ func (r *Report) summarySure() summarySure {
 	out := summarySure{
 		Runs: s.Runs, Steering: "other", Skip: intervalIn(s.Skip), Overlap: intervalIn(s.Overlap),
 		Excess: intervalIn(s.Excess), OverReach: intervalIn(s.OverReach),
-		Receivers: []summaryReceiver{}, Products: []summarySureOf{}, Skips: []summarySkipSure{},
+		Outside: []string{}, Receivers: []summaryReceiver{}, Products: []summarySureOf{}, Skips: []summarySkipSure{},
 	}
 	if s.ByReceiver {
 		out.Steering = "receiver"
+	}
+	for i, row := range r.sureRows() {
+		if now := row.Now.SquareMetres(); now < row.In.Low || now > row.In.High {
+			out.Outside = append(out.Outside, [...]string{"skip", "overlap", "excess", "overreach"}[i])
+		}
 	}
 	for i, e := range s.Errors {
 		out.Receivers = append(out.Receivers, summaryReceiver{r.machineName(i), whatif.QualityOf(&r.Map.Machines[i]).String(),

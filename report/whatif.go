@@ -8,6 +8,7 @@ import (
 
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/whatif"
+	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
@@ -48,6 +49,9 @@ func (r *Report) receiverWords(u Units) string {
 	var each []string
 	for i, e := range s.Errors {
 		quality := whatif.QualityOf(&r.Map.Machines[i]).String()
+		if quality == geo.QualityUnknown.String() {
+			quality = "of unknown quality, taken to be differential"
+		}
 		each = append(each, fmt.Sprintf("%s: fixes %s, short-term error %s, drift %s", plain(r.machineName(i), 30), quality,
 			u.length(e.ShortTerm*float64(plane.Metre)), u.length(e.Drift*float64(plane.Metre))))
 	}
@@ -72,7 +76,42 @@ func (r *Report) sureSentence(u Units) string {
 	if s.ByReceiver {
 		says += ": the receiver is taken to have steered, so that its error is on the ground and not in the log"
 	}
-	return says + "."
+	return says + "." + r.outsideWords(u)
+}
+
+// outsideWords say which of the measured areas the intervals do not hold, and
+// why; "" where they hold all.
+func (r *Report) outsideWords(u Units) string {
+	var above, below []string
+	for _, row := range r.sureRows()[:2] {
+		words := fmt.Sprintf("the %s as measured, %s", strings.ToLower(strings.Split(row.Name, ",")[0]), u.area(row.Now))
+		switch {
+		case row.Now > squared(row.In.High) && u.area(row.Now) != u.area(squared(row.In.High)):
+			above = append(above, words)
+		case row.Now < squared(row.In.Low) && u.area(row.Now) != u.area(squared(row.In.Low)):
+			below = append(below, words)
+		}
+	}
+	lies := func(list []string, where string) string {
+		verb := "lies"
+		if len(list) > 1 {
+			verb = "lie"
+		}
+		s := strings.Join(list, ", and ")
+		return " " + strings.ToUpper(s[:1]) + s[1:] + ", " + verb + " " + where
+	}
+	says := ""
+	if len(above) > 0 {
+		says += lies(above, "above that: an error that the log shows makes both look larger than they are.")
+	}
+	if len(below) > 0 {
+		why := "below that: the error that the log shows has hidden some of it, as far as the other laps tell."
+		if r.WhatIf.Sure.ByReceiver {
+			why = "below that: the log does not show the error that is on the ground."
+		}
+		says += lies(below, why)
+	}
+	return says
 }
 
 // lapWords say in words a lap or, where it is below zero, a gap.

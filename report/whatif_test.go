@@ -3,6 +3,7 @@ package report
 import (
 	"bytes"
 	"encoding/json"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -52,6 +53,13 @@ func TestWhatIfText(t *testing.T) {
 	r.textWhatIf(&b)
 	text := b.String()
 	assert.Contains(t, text, "the true skip is between 0.10 ha and 0.20 ha and the\noverlap between 0.30 ha and 0.40 ha, nine times of ten.")
+	assert.Contains(t, strings.ReplaceAll(text, "\n", " "), "The overlap as measured, 0.12 ha, lies below that")
+	r.WhatIf.Sure.Skip = whatif.Interval{Low: 10, Middle: 20, High: 30}
+	r.WhatIf.Sure.Overlap = whatif.Interval{Low: 10, Middle: 20, High: 30}
+	assert.Regexp(t, "The skip as measured, .* ha, and the overlap as measured, 0.12 ha, lie above that: an error", r.sureSentence(Metric))
+	held := r.sureRows()
+	r.WhatIf.Sure.Skip.High, r.WhatIf.Sure.Overlap.High = held[0].Now.SquareMetres()+1, held[1].Now.SquareMetres()+1
+	assert.NotContains(t, r.sureSentence(Metric), "as measured")
 	assert.Contains(t, text, "with a gap of 10 cm on average, give or take\n20 cm; a lap of 30 cm would have cost least and saved 10.00 USD.")
 	assert.Contains(t, text, "2 sections that shut")
 	assert.Contains(t, text, "Worth going back to skips? Leave: 1.")
@@ -66,6 +74,7 @@ func TestWhatIfSummary(t *testing.T) {
 			Sure struct {
 				Steering string `json:"steering"`
 				Skip     struct{ Low, Middle, High float64 }
+				Outside  []string `json:"measured_outside"`
 				Skips    []struct{ Certainty string }
 			} `json:"how_sure"`
 			Sections []struct {
@@ -77,6 +86,7 @@ func TestWhatIfSummary(t *testing.T) {
 	require.NoError(t, json.Unmarshal(b.Bytes(), &got))
 	w := got.WhatIf
 	assert.Equal(t, "other", w.Sure.Steering)
+	assert.Equal(t, []string{"overlap", "excess", "overreach"}, w.Sure.Outside)
 	require.Len(t, w.Sure.Skips, 1)
 	assert.Equal(t, "likely", w.Sure.Skips[0].Certainty)
 	assert.InDelta(t, 2010, w.Sections[2].Saved, 1e-9)

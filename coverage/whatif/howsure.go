@@ -175,19 +175,19 @@ func (n *nodes) back(e []place) []coverage.Move {
 // read turns the runs into intervals: what a run found, by how much it differs
 // from the run that moves nothing.
 func (h *HowSure) read(m *coverage.Map, opt Options, watch []int, still coverage.Rerun, runs []coverage.Rerun) {
-	interval := func(measured plane.Area, of func(*coverage.Rerun) plane.Area) Interval {
+	interval := func(reaches reaches, measured plane.Area, of func(*coverage.Rerun) plane.Area) Interval {
 		values := make([]float64, len(runs))
 		for i := range runs {
 			values[i] = max(0, (measured + of(&runs[i]) - of(&still)).SquareMetres())
 		}
-		return intervalOf(values)
+		return intervalOf(values, reaches.of(h))
 	}
-	h.Skip = interval(m.Ground.Skip-m.Ground.Remainder, func(r *coverage.Rerun) plane.Area { return r.Ground.Skip })
-	h.Overlap = interval(m.Ground.Overlap, func(r *coverage.Rerun) plane.Area { return r.Ground.Overlap })
-	h.Excess = interval(m.Ground.Excess, func(r *coverage.Rerun) plane.Area { return r.Ground.Excess })
-	h.OverReach = interval(m.Ground.OverReach, func(r *coverage.Rerun) plane.Area { return r.Ground.OverReach })
+	h.Skip = interval(bare, m.Ground.Skip-m.Ground.Remainder, func(r *coverage.Rerun) plane.Area { return r.Ground.Skip })
+	h.Overlap = interval(twice, m.Ground.Overlap, func(r *coverage.Rerun) plane.Area { return r.Ground.Overlap })
+	h.Excess = interval(twice, m.Ground.Excess, func(r *coverage.Rerun) plane.Area { return r.Ground.Excess })
+	h.OverReach = interval(outside, m.Ground.OverReach, func(r *coverage.Rerun) plane.Area { return r.Ground.OverReach })
 	for g := range opt.Groups {
-		h.Wasted = append(h.Wasted, interval(still.Wasted[g], func(r *coverage.Rerun) plane.Area { return r.Wasted[g] }))
+		h.Wasted = append(h.Wasted, interval(bare, still.Wasted[g], func(r *coverage.Rerun) plane.Area { return r.Wasted[g] }))
 	}
 	for k := range watch {
 		stays := 0.0
@@ -200,18 +200,10 @@ func (h *HowSure) read(m *coverage.Map, opt Options, watch []int, still coverage
 	}
 }
 
-// widened is by how much the intervals reach farther from their middle than the
-// runs do. The runs leave out what the model of the error does not know: that
-// a driver's hand is not a normal number, that laps are averaged over 40 m. On
-// the fields of seeds 0 to 239 and 20000 to 20999 (see the tests) the
-// intervals of the runs themselves held four times of five, with 1.3 six of
-// seven, and these nine of ten; whether they do was then tried on other fields.
-const widened = 1.45
-
 // intervalOf returns the interval that holds nine of ten values, and their
-// middle, widened. A value yet to come falls between two of n neighbours once
-// in n + 1 times.
-func intervalOf(values []float64) Interval {
+// middle, reaching as far as it should. A value yet to come falls between two of
+// n neighbours once in n + 1 times.
+func intervalOf(values []float64, r reach) Interval {
 	slices.Sort(values)
 	at := func(p float64) float64 {
 		x := p*float64(len(values)+1) - 1
@@ -220,7 +212,13 @@ func intervalOf(values []float64) Interval {
 		return values[i] + t*(values[i+1]-values[i])
 	}
 	low, middle, high := at(0.05), at(0.5), at(0.95)
-	return Interval{max(0, middle-widened*(middle-low)), middle, middle + widened*(high-middle)}
+	to := func(by float64) float64 {
+		if by < 0 {
+			return max(0, middle+by*(middle-low))
+		}
+		return middle + by*(high-middle)
+	}
+	return Interval{to(r.low), to(r.middle), to(r.high)}
 }
 
 // inParallel calls f for 0 to n-1 on all processors.
