@@ -81,11 +81,13 @@ func TestReplayMoved(t *testing.T) {
 }
 
 func BenchmarkReplay(b *testing.B) {
-	s := covertest.QuarterSection(10, 0.02, 1)
-	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
-	require.NoError(b, err)
-	r := coverage.NewReplay(m, ends(m), nil, nil)
-	for b.Loop() {
-		require.Positive(b, r.Run(nil).Ground.Skip)
+	for _, w := range works("quarter", "sections") {
+		m := coverage.Lay(w.field, w.machines, coverage.Sweep(w.passes, w.machines), coverage.Options{})
+		r := coverage.NewReplay(m, ends(m), nil, nil)
+		b.Run(w.String(), func(b *testing.B) {
+			for b.Loop() {
+				require.Positive(b, r.Run(nil).Ground.Skip)
+			}
+		})
 	}
 }
