@@ -70,21 +70,24 @@ func inferWork(field *Field, machines []Machine, lookouts []*lookout, logged []P
 			in.box = in.box.Add(p)
 		}
 	}
+	var runs []run
+	for _, l := range lookouts {
+		runs = append(runs, l.look()...)
+	}
+	around := whereabouts(machines, runs, logged)
+	in.inside.around, in.zone.around = &around, &around
 	in.inside.fill(in.rings)
 	for _, r := range in.rings {
 		in.zone.fill(plane.Within(r, opt.HeadlandWidth(machines)))
 	}
-	var runs []run
-	for _, l := range lookouts {
-		for _, r := range l.look() {
-			r.headland = in.along(len(r.watches), func(k int) plane.Point { return r.watches[k].bar().at })
-			switch way := r.way() / l.machine.Implement.Width.Metres(); {
-			case way < shortRun:
-				r.rank = 2
-			case !r.headland:
-				r.rank = 1
-			}
-			runs = append(runs, r)
+	for i := range runs {
+		r := &runs[i]
+		r.headland = in.along(len(r.watches), func(k int) plane.Point { return r.watches[k].bar().at })
+		switch way := r.way() / r.by.machine.Implement.Width.Metres(); {
+		case way < shortRun:
+			r.rank = 2
+		case !r.headland:
+			r.rank = 1
 		}
 	}
 	slices.SortStableFunc(runs, func(a, b run) int {
@@ -102,6 +105,28 @@ func inferWork(field *Field, machines []Machine, lookouts []*lookout, logged []P
 			in.trim(&l.spells[i])
 		}
 	}
+}
+
+// whereabouts returns a box around all that the bars come over on the runs and
+// in the passes: a boundary may reach much farther.
+func whereabouts(machines []Machine, runs []run, passes []Pass) plane.Box {
+	var width plane.Length
+	for i := range machines {
+		width = max(width, machines[i].Implement.Width)
+	}
+	box, by := plane.Empty(), plane.Point{X: width, Y: width}
+	for i := range runs {
+		for k := range runs[i].watches {
+			at := runs[i].watches[k].bar().at
+			box = box.Add(at.Add(by)).Add(at.Sub(by))
+		}
+	}
+	for i := range passes {
+		for _, pose := range passes[i].Poses {
+			box = box.Add(pose.Bar.Add(by)).Add(pose.Bar.Sub(by))
+		}
+	}
+	return box
 }
 
 // takeAll finds what is work in the runs, in their order, on ground that only

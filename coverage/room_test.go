@@ -80,3 +80,32 @@ func TestRoom(t *testing.T) {
 		})
 	}
 }
+
+// A boundary that reaches much farther than the machines went costs nothing:
+// where work has to be worked out from the motion, too.
+func TestFarBoundary(t *testing.T) {
+	frame := covertest.NewScene("near", covertest.Rectangle(-1, -1, 1, 1)).Field.Frame
+	log := coverage.Track{File: "day.csv", States: []coverage.State{nil, {}}}
+	for pass := range 6 {
+		for i := range 100 {
+			x := -100 + 2*float64(i)
+			if pass%2 == 1 {
+				x = -x
+			}
+			log.Fixes = append(log.Fixes, coverage.Fix{Fix: geo.Fix{
+				Time: geo.Instant(pass*160+i) * 1e9, At: frame.FromMetres(x, 6*float64(pass)), Heading: math.NaN(), Speed: math.NaN(),
+			}})
+		}
+	}
+	covered := func(out float64) plane.Area {
+		s := covertest.NewScene("far", covertest.Rectangle(-out, -out, out, out))
+		im := coverage.Implement{Width: 6 * plane.Metre, Sections: coverage.EqualSections(6*plane.Metre, 1)}
+		m, err := coverage.Measure(s.Field, []coverage.Machine{{Name: "a", Implement: im, Tracks: []coverage.Track{log}}}, coverage.Options{})
+		require.NoError(t, err)
+		closes(t, m)
+		return m.Ground.Covered
+	}
+	near := covered(400)
+	assert.InDelta(t, 6*6*198, near.SquareMetres(), 6*6*10)
+	assert.Equal(t, near, covered(40_000))
+}

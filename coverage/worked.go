@@ -16,6 +16,8 @@ type workedGround struct {
 	at    [2]int64 // the last one,
 	last  *[tileSide]uint64
 	again *workedGround // ground that was added more than once
+
+	around *plane.Box // what lies beyond is not remembered; nil: all is
 }
 
 // A square is as large as a bar is driven exactly: 10 cm. Larger, and where
@@ -100,8 +102,15 @@ func (g *workedGround) fill(rings []plane.Ring) {
 	if len(rings) == 0 || box.Min.X > box.Max.X {
 		return
 	}
-	first := squareOf(box.Min.Y)
-	rows := make([][]crossing, squareOf(box.Max.Y)-first+1)
+	if g.around != nil {
+		if !box.Meets(*g.around) {
+			return
+		}
+		box.Min = plane.Point{X: max(box.Min.X, g.around.Min.X), Y: max(box.Min.Y, g.around.Min.Y)}
+		box.Max = plane.Point{X: min(box.Max.X, g.around.Max.X), Y: min(box.Max.Y, g.around.Max.Y)}
+	}
+	first, last := squareOf(box.Min.Y), squareOf(box.Max.Y)
+	rows := make([][]crossing, last-first+1)
 	middle := func(row int64) float64 { return (float64(row) + 0.5) * float64(square) }
 	for _, r := range rings {
 		for i, a := range r {
@@ -109,7 +118,7 @@ func (g *workedGround) fill(rings []plane.Ring) {
 			if a.Y > b.Y {
 				a, b, wind = b, a, 1
 			}
-			for row := squareOf(a.Y); row <= squareOf(b.Y); row++ {
+			for row := max(first, squareOf(a.Y)); row <= min(last, squareOf(b.Y)); row++ {
 				y := middle(row)
 				if y < float64(a.Y) || y >= float64(b.Y) {
 					continue
@@ -127,7 +136,7 @@ func (g *workedGround) fill(rings []plane.Ring) {
 				// Squares whose middle is at row[k].x or past it, and before row[k+1].x.
 				from := squareOf(plane.Round(row[k].x)-square/2-1) + 1
 				to := squareOf(plane.Round(row[k+1].x) - square/2 - 1)
-				g.span(first+int64(i), from, to)
+				g.span(first+int64(i), max(from, squareOf(box.Min.X)), min(to, squareOf(box.Max.X)))
 			}
 		}
 	}
