@@ -69,9 +69,10 @@ func (w work) String() string {
 
 // works makes the works with the given names, or all: fields of 3 ha, 65 ha and
 // 259 ha with 2 cm of noise; the second by ten machines in turn; and with 48
-// sections each of which opens and shuts by itself, for a minute and for three
-// seconds or so, and for twenty seconds either way: half the field is skipped
-// then, in a few patches with thousands of holes.
+// sections each of which shuts by itself for three seconds or so, once a pass
+// or once a minute, which makes 10,000 skips; and for twenty seconds out of
+// forty: half the field is skipped then, in a few patches with thousands of
+// holes.
 func works(names ...string) []work {
 	var out []work
 	add := func(name string, make func() *covertest.Scene, change func(*work)) {
@@ -94,6 +95,7 @@ func works(names ...string) []work {
 	add("quarter", quarter, nil)
 	add("section", func() *covertest.Scene { return covertest.Section(10, 0.02, 1) }, nil)
 	add("machines", quarter, shareOut)
+	add("sections-once-a-pass", quarter, func(w *work) { w.openAndShut(3000, 30) })
 	add("sections", quarter, func(w *work) { w.openAndShut(600, 30) })
 	add("sections-for-200-fixes", quarter, func(w *work) { w.openAndShut(200, 200) })
 	return out
