@@ -3,6 +3,7 @@ package coverage
 import (
 	"math"
 
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -29,7 +30,7 @@ const crosswiseEnd = 45 * math.Pi / 180
 func (m *Map) EndLaps() [][]EndLap {
 	n := m.neighbourhood()
 	out := make([][]EndLap, len(m.Passes))
-	each(len(out), func(i int) {
+	parallel.Each(len(out), func(i int) {
 		w := &n.ways[i]
 		for _, end := range [2]struct{ along, outward float64 }{{0, -1}, {w.pass.Length, 1}} {
 			if l := n.endLap(i, w.at(end.along), end.outward); l.Pass > 0 || l.Edge {

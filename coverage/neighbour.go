@@ -3,6 +3,7 @@ package coverage
 import (
 	"math"
 
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -50,7 +51,7 @@ func (m *Map) Neighbours(pass int) []Beside {
 func (m *Map) AllNeighbours() [][]Beside {
 	n := m.neighbourhood()
 	out := make([][]Beside, len(m.Passes))
-	each(len(out), func(i int) { out[i] = n.beside(i) })
+	parallel.Each(len(out), func(i int) { out[i] = n.beside(i) })
 	return out
 }
 
@@ -174,7 +175,7 @@ func (n *neighbourhood) lapOverEdge(at wayStance, x, y, side, width float64) Lap
 				ex, ey := x-k.x*metre, y-k.y*metre
 				by := ex*k.nx + ey*k.ny
 				outward := side * (k.nx*at.cos - k.ny*at.sin) // of the edge, against the way the bar's end points
-				if outward < math.Cos(parallel) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre ||
+				if outward < math.Cos(sideBySide) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre ||
 					by >= againWidth*width || by <= -missedWidth*width {
 					continue
 				}
@@ -204,7 +205,7 @@ func (w *way) passes(k int, x, y float64) bool {
 func (n *neighbourhood) lapOver(w *way, from float64, at wayStance, x, y, side float64) (Lap, bool) {
 	s := w.locate(plane.Point{X: plane.Round(x), Y: plane.Round(y)}, from, min(from+w.step, w.pass.Length))
 	along := at.sin*s.sin + at.cos*s.cos
-	if math.Abs(along) < math.Cos(parallel) || math.Abs(s.ahead) > float64(plane.Centimetre) || w.pass.Poses[s.pose].Silent {
+	if math.Abs(along) < math.Cos(sideBySide) || math.Abs(s.ahead) > float64(plane.Centimetre) || w.pass.Poses[s.pose].Silent {
 		return Lap{}, false
 	}
 	left, right, works := n.m.barEnds(w.pass, int(s.pose))

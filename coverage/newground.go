@@ -3,6 +3,7 @@ package coverage
 import (
 	"math"
 
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -22,7 +23,7 @@ func (m *Map) NewGround() [][][]Seen {
 		}
 	}
 	out := make([][][]Seen, len(m.Swaths))
-	each(len(m.Swaths), func(s int) {
+	parallel.Each(len(m.Swaths), func(s int) {
 		sw := &m.Swaths[s]
 		w := &ways[sw.Pass]
 		for _, i := range regions[s] {

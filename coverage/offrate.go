@@ -3,6 +3,7 @@ package coverage
 import (
 	"math"
 
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -22,7 +23,7 @@ type OffRate struct {
 // where somebody wants to see it.
 func (m *Map) OffRates() []OffRate {
 	found := make([]OffRate, len(m.Passes))
-	each(len(m.Passes), func(i int) {
+	parallel.Each(len(m.Passes), func(i int) {
 		found[i] = m.offRate(i)
 	})
 	var out []OffRate

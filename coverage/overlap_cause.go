@@ -7,7 +7,7 @@ import (
 
 // What the causes of an overlap mean in figures.
 const (
-	parallel     = 20 * math.Pi / 180 // directions that differ by less run side by side
+	sideBySide   = 20 * math.Pi / 180 // directions that differ by less run side by side
 	converging   = 5 * math.Pi / 180  // and by more come together: more than hands wander
 	crosswise    = 60 * math.Pi / 180 // and by more than this simply cross
 	hardTurn     = 45 * math.Pi / 180 // within a working width of travel
@@ -36,7 +36,7 @@ func (m *Map) overlapCause(ways []way, p *OverlapPatch, r *Region) Cause {
 	length, width := stripOf(float64(r.Area)/2, outline)
 	again := func(a, b *visitOver) bool {
 		w := min(a.width, b.width)
-		return crossing(a.heading, b.heading) < parallel && !a.turns() && !b.turns() && width >= againWidth*w && length >= againLength*w
+		return crossing(a.heading, b.heading) < sideBySide && !a.turns() && !b.turns() && width >= againWidth*w && length >= againLength*w
 	}
 	if anyPair(over, again) {
 		return ReWorked
@@ -102,7 +102,7 @@ func stripOf(area, outline float64) (length, width float64) {
 func sameRound(early, late *visitOver) bool {
 	p, q := early.pass, late.pass
 	return (p == q || p.Headland && q.Headland && p.Machine == q.Machine) &&
-		math.Cos(early.heading-late.heading) > math.Cos(parallel)
+		math.Cos(early.heading-late.heading) > math.Cos(sideBySide)
 }
 
 // closes reports whether the later of two visits of one round comes back onto
@@ -141,14 +141,14 @@ func crossCause(over []visitOver, ends []ending, outline float64) Cause {
 			case i == j || angle < converging:
 			case e.wedge() && (y.pass.Headland || angle < crosswise):
 				return PointRows
-			case !e.wedge() && y.pass.Headland && angle > parallel:
+			case !e.wedge() && y.pass.Headland && angle > sideBySide:
 				return OntoHeadland
 			}
 		}
 	}
 	switch {
 	case anyPair(over, func(a, b *visitOver) bool {
-		return a.pass.Headland != b.pass.Headland && crossing(a.heading, b.heading) > parallel
+		return a.pass.Headland != b.pass.Headland && crossing(a.heading, b.heading) > sideBySide
 	}):
 		return OntoHeadland
 	case anyPair(over, func(a, b *visitOver) bool { return meet(a, b) && crossing(a.heading, b.heading) < crosswise }):

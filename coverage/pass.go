@@ -3,12 +3,10 @@ package coverage
 import (
 	"cmp"
 	"math"
-	"runtime"
 	"slices"
-	"sync"
-	"sync/atomic"
 
 	"lapwing/geo"
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -70,7 +68,7 @@ func Split(field Field, machines []Machine, opt Options) ([]Pass, []Warning) {
 	passes := make([][]Pass, len(tracks))
 	warnings := make([][]Warning, len(tracks))
 	lookouts := make([][]*lookout, len(tracks)) // where the log does not say when the bar worked
-	each(len(tracks), func(i int) {
+	parallel.Each(len(tracks), func(i int) {
 		t, m := &tracks[i], &machines[whose[i].Machine]
 		cleaned, notes := t.clean(&field.Frame, opt.Shift)
 		warnings[i] = notes
@@ -112,36 +110,9 @@ func Split(field Field, machines []Machine, opt Options) ([]Pass, []Warning) {
 	return all, notes
 }
 
-// each calls f for 0 to n-1, on all processors.
-func each(n int, f func(i int)) { eachWith(n, func(i int, _ *struct{}) { f(i) }) }
-
-// eachWith is each where f needs room to work in: each processor has some of
-// its own, that it keeps from one call to the next.
-func eachWith[Room any](n int, f func(i int, room *Room)) {
-	var next atomic.Int64
-	work := func() {
-		var room Room
-		for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-			f(i, &room)
-		}
-	}
-	var others sync.WaitGroup
-	for range min(n, runtime.GOMAXPROCS(0)) - 1 {
-		others.Go(work)
-	}
-	work()
-	others.Wait()
-}
-
 // chunk is how many of a row of things one processor takes at a time: a
 // multiple of what smoothing counts by, and long enough to be worth handing out.
 const chunk = 64 * renew
-
-// eachChunk calls f for runs from ≤ i < to that together are 0 to n-1, on all
-// processors. Where the runs begin does not depend on how many there are.
-func eachChunk(n int, f func(from, to int)) {
-	each((n+chunk-1)/chunk, func(k int) { f(k*chunk, min((k+1)*chunk, n)) })
-}
 
 // splitter follows the bar along the cleaned fixes of a track; pass is what
 // its passes have in common.

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"lapwing/geo/arrange"
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -62,7 +63,7 @@ func (m *Map) patches(ways []way) {
 		}
 	}
 	m.Skips, m.Overlaps = make([]SkipPatch, len(skips)), make([]OverlapPatch, len(overlaps))
-	eachWith(len(skips)+len(overlaps), func(k int, c *circles) {
+	parallel.EachWith(len(skips)+len(overlaps), func(k int, c *circles) {
 		if k < len(skips) {
 			m.lookAtSkip(&m.Skips[k], skips[k], ways, c)
 			return

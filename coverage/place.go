@@ -3,6 +3,8 @@ package coverage
 import (
 	"math"
 
+	"lapwing/geo"
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -52,9 +54,6 @@ func (w *way) place(s spot) Place {
 	return p
 }
 
-// points are the eight points of the compass, clockwise from north.
-var points = [8]string{"north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"}
-
 // endName returns the point of the compass that the first or last end of a
 // pass lies at, seen from its other end; seen from the place half-way where
 // the pass comes back to its beginning, as a round does.
@@ -69,8 +68,7 @@ func (w *way) endName(first bool) string {
 	if first {
 		a, b = b, a
 	}
-	eighths := math.Atan2(float64(b.X-a.X), float64(b.Y-a.Y)) / (math.Pi / 4)
-	return points[(int(math.Round(eighths))+8)%8]
+	return geo.Compass(math.Atan2(float64(b.X-a.X), float64(b.Y-a.Y)))
 }
 
 // A way is the path of a pass's bar, made ready to find places along it: the
@@ -301,7 +299,7 @@ func (w *way) turned(along, reach float64) float64 {
 // ways makes the ways of all passes.
 func (m *Map) ways() []way {
 	out := make([]way, len(m.Passes))
-	each(len(out), func(i int) {
+	parallel.Each(len(out), func(i int) {
 		p := &m.Passes[i]
 		out[i] = newWay(p, m.Machines[p.Machine].Implement.Width)
 	})

@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"lapwing/geo"
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -111,7 +112,7 @@ func smoothRun(st []station, out []smoothed) {
 	turns := cusps(st, s)
 	if len(turns) == 0 {
 		r := newWindowing(st, s)
-		eachChunk(n, func(from, to int) { smoothChunk(st, &r, out, from, to) })
+		parallel.Runs(n, chunk, func(from, to int) { smoothChunk(st, &r, out, from, to) })
 		return
 	}
 	from := 0
@@ -123,7 +124,7 @@ func smoothRun(st []station, out []smoothed) {
 		// Both stretches have the place where they meet; it is the first one's.
 		part := make([]smoothed, to-from+1)
 		r := newWindowing(st[from:to+1], s[from:to+1])
-		eachChunk(len(part), func(a, b int) { smoothChunk(st[from:to+1], &r, part, a, b) })
+		parallel.Runs(len(part), chunk, func(a, b int) { smoothChunk(st[from:to+1], &r, part, a, b) })
 		for i := range part {
 			part[i].back = back
 		}

@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"lapwing/geo/arrange"
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -62,7 +63,7 @@ type besideSkip struct {
 // group, whose waste is wanted.
 func NewReplay(m *Map, knots [][]float64, watch []int, groups [][]bool) *Replay {
 	r := &Replay{m: m, passes: make([]replayed, len(m.Passes)), groups: groups}
-	each(len(m.Passes), func(i int) { r.passes[i] = replayPass(&m.Passes[i], m.Machines, knots[i]) })
+	parallel.Each(len(m.Passes), func(i int) { r.passes[i] = replayPass(&m.Passes[i], m.Machines, knots[i]) })
 	r.fixed = make([]arrange.Layer, firstSwathLayer)
 	for _, p := range m.Field.Boundary {
 		r.fixed[boundaryLayer] = append(r.fixed[boundaryLayer], p.Rings()...)
@@ -74,7 +75,7 @@ func NewReplay(m *Map, knots [][]float64, watch []int, groups [][]bool) *Replay 
 	}
 	ways := m.ways()
 	r.watched = make([]watched, len(watch))
-	each(len(watch), func(i int) {
+	parallel.Each(len(watch), func(i int) {
 		p := &m.Skips[watch[i]]
 		shape := m.Regions[p.Region].Shape
 		r.watched[i] = watched{rings: shape.Rings(), area: shape.Area(), beside: r.besides(ways, p)}

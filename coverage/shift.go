@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
@@ -46,13 +47,7 @@ func (m *Map) likelyShift(shift plane.Point) (Warning, bool) {
 	tenth := func(l plane.Length, less float64) float64 { return math.Round((l.Metres()-less)*10)/10 + 0 }
 	return Warning{Text: fmt.Sprintf("the tracks seem to lie %.1f m %s of the boundary: over-reach on one side, the edge open on the other; "+
 		"if so, write shift: {east: %g m, north: %g m} in the job",
-		math.Hypot(d.x, d.y), compass(d.x, d.y), tenth(shift.X, d.x), tenth(shift.Y, d.y))}, true
-}
-
-// compass names the one of eight directions nearest to east, north.
-func compass(east, north float64) string {
-	names := []string{"north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"}
-	return names[(int(math.Round(math.Atan2(east, north)/(math.Pi/4)))+8)%8]
+		math.Hypot(d.x, d.y), geo.Compass(math.Atan2(d.x, d.y)), tenth(shift.X, d.x), tenth(shift.Y, d.y))}, true
 }
 
 type vector struct{ x, y float64 }

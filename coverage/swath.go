@@ -3,6 +3,7 @@ package coverage
 import (
 	"slices"
 
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -38,7 +39,7 @@ func Sweep(passes []Pass, machines []Machine) Ground {
 		silence []plane.Ring
 	}
 	results := make([]result, len(passes))
-	eachWith(len(passes), func(i int, s *sweeper) {
+	parallel.EachWith(len(passes), func(i int, s *sweeper) {
 		r := &results[i]
 		s.follow(&passes[i], machines)
 		r.swaths, r.silence = s.sweepPass(i)

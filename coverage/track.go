@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"lapwing/geo"
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -155,7 +156,7 @@ func (t *Track) places(frame *geo.Frame, shift plane.Point, note *noter) []place
 // layFlat returns where fixes are on the plane, in metres.
 func layFlat(frame *geo.Frame, fixes []*Fix) []vector {
 	flat := make([]vector, len(fixes))
-	eachChunk(len(fixes), func(from, to int) {
+	parallel.Runs(len(fixes), chunk, func(from, to int) {
 		for i, f := range fixes[from:to] {
 			flat[from+i].x, flat[from+i].y = frame.Metres(f.At)
 		}

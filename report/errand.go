@@ -9,6 +9,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/errand"
+	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
@@ -124,13 +125,10 @@ func (e *Errand) startWords() string {
 	return fmt.Sprintf("Start where %s stopped, at %s.", plain(e.machine(), 40), lonLat(at.Lon, at.Lat))
 }
 
-// compassPoints are the eight points of the compass, clockwise from north.
-var compassPoints = [8]string{"north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"}
-
 // headingWords write a heading: "87 degrees, east".
 func headingWords(degrees float64) string {
 	whole := int(math.Round(degrees)) % 360
-	return fmt.Sprintf("%d degrees, %s", whole, compassPoints[int(math.Round(degrees/45))%8])
+	return fmt.Sprintf("%d degrees, %s", whole, geo.Compass(degrees*math.Pi/180))
 }
 
 // skipWords name the skip of a stop, and which part of it is driven.

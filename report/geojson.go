@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"lapwing/coverage"
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -39,11 +40,15 @@ func (r *Report) writeField(g *geoWriter) {
 	}
 }
 
+// shapesAtOnce is how many shapes a processor writes before it is handed more:
+// most take less time than handing one out does.
+const shapesAtOnce = 4
+
 func (r *Report) writeRegions(g *geoWriter) {
 	skips := r.skips().byRegion(func(i int) int { return r.Map.Skips[i].Region })
 	overlaps := r.overlaps().byRegion(func(i int) int { return r.Map.Overlaps[i].Region })
 	causes := r.causes()
-	ready := ahead(len(r.Map.Regions), func(i int) geometry {
+	ready := parallel.Ahead(len(r.Map.Regions), shapesAtOnce, func(i int) geometry {
 		return g.frame.geometry(r.Map.Regions[i].Shape)
 	})
 	for i, shape := range ready {
@@ -100,7 +105,7 @@ func (r *Report) passesOver(reg *coverage.Region) []int {
 }
 
 func (r *Report) writePasses(g *geoWriter) {
-	lines := ahead(len(r.Map.Passes), func(i int) geometry {
+	lines := parallel.Ahead(len(r.Map.Passes), shapesAtOnce, func(i int) geometry {
 		return lineGeometry(cutLine(g.frame.line(centreLine(&r.Map.Passes[i], lineTolerance))))
 	})
 	for i, line := range lines {

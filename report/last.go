@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"lapwing/coverage"
+	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
@@ -123,7 +124,7 @@ func gapWords(u Units, p *coverage.Pass, g *coverage.SeamGap, side string) strin
 func (l *Last) openingWords(u Units, o *coverage.Opening) string {
 	stands := l.Passes[0].Stands
 	d, degrees := coverage.Bearing(stands, o.At)
-	where := fmt.Sprintf("%s to the %s", u.length(d), compassPoints[int(math.Round(degrees/45))%8])
+	where := fmt.Sprintf("%s to the %s", u.length(d), geo.Compass(degrees*math.Pi/180))
 	if d < float64(plane.Metre) {
 		where = "where the machine stands"
 	}

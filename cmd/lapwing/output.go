@@ -8,9 +8,9 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-	"sync"
 
 	"lapwing/coverage/job"
+	"lapwing/geo/parallel"
 )
 
 // An output is the directory a run writes into.
@@ -95,11 +95,7 @@ func write(ctx context.Context, out *output, files []outputFile) error {
 func (o *output) stage(ctx context.Context, files []outputFile) error {
 	o.files = make([]pending, len(files))
 	errs := make([]error, len(files))
-	var writers sync.WaitGroup
-	for i, f := range files {
-		writers.Go(func() { errs[i] = o.add(&o.files[i], f) })
-	}
-	writers.Wait()
+	parallel.Each(len(files), func(i int) { errs[i] = o.add(&o.files[i], files[i]) })
 	for _, err := range append(errs, ctx.Err()) {
 		if err != nil {
 			return err

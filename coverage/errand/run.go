@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"lapwing/coverage"
+	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
@@ -315,7 +316,7 @@ func (s *strip) run(line []plane.Point, lost float64, c choice, im *coverage.Imp
 		r.Open[k] = true
 	}
 	r.Heading = headingOf(first, ahead(line, float64(10*plane.Metre)))
-	r.Enter = points[int(math.Round((headingOf(first, last)+180)/45))%8]
+	r.Enter = geo.Compass((headingOf(first, last) + 180) * math.Pi / 180)
 	for i := 1; i < len(line); i++ {
 		if off := math.Abs(math.Remainder(headingOf(line[i-1], line[i])-r.Heading, 360)); off > 30 && plane.Distance(line[i-1], line[i]) > float64(plane.Metre) {
 			r.Bends = true
@@ -323,9 +324,6 @@ func (s *strip) run(line []plane.Point, lost float64, c choice, im *coverage.Imp
 	}
 	return r
 }
-
-// points are the eight points of the compass, clockwise from north.
-var points = [8]string{"north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"}
 
 // lineUp returns the place before a line where the machine comes in line with
 // it, so far off that the bar has followed; nearer where the ground ends.

@@ -6,14 +6,13 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"runtime"
 	"strings"
-	"sync"
 
 	"lapwing/coverage"
 	"lapwing/geo"
 	"lapwing/geo/boundary"
 	"lapwing/geo/gnsslog"
+	"lapwing/geo/parallel"
 )
 
 // readFile returns what a file holds; its errors say why not in few words.
@@ -64,24 +63,13 @@ func (r *reading) path(p string) string {
 // first is told.
 func (r *reading) readLogs(paths []string) ([][]columns, error) {
 	logs, errs := make([][]columns, len(paths)), make([]error, len(paths))
-	next := make(chan int)
-	var readers sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(paths)) {
-		readers.Go(func() {
-			for i := range next {
-				if isSet(paths[i]) {
-					logs[i], errs[i] = r.setLogs(paths[i])
-				} else {
-					logs[i], errs[i] = r.readLog(paths[i])
-				}
-			}
-		})
-	}
-	for i := range paths {
-		next <- i
-	}
-	close(next)
-	readers.Wait()
+	parallel.Each(len(paths), func(i int) {
+		if isSet(paths[i]) {
+			logs[i], errs[i] = r.setLogs(paths[i])
+		} else {
+			logs[i], errs[i] = r.readLog(paths[i])
+		}
+	})
 	for i, list := range logs {
 		if errs[i] != nil {
 			return nil, errs[i]

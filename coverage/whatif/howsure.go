@@ -3,11 +3,10 @@ package whatif
 import (
 	"math"
 	"math/rand/v2"
-	"runtime"
 	"slices"
-	"sync"
 
 	"lapwing/coverage"
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -128,7 +127,7 @@ func Sure(m *coverage.Map, opt Options) *HowSure {
 	replay := coverage.NewReplay(m, knots, watch, opt.Groups)
 	still := replay.Run(nil)
 	runs := make([]coverage.Rerun, opt.Runs)
-	inParallel(opt.Runs, func(i int) {
+	parallel.Each(opt.Runs, func(i int) {
 		r := rand.New(rand.NewPCG(opt.Seed, uint64(i)))
 		var e []place
 		if out.ByReceiver {
@@ -219,24 +218,6 @@ func intervalOf(values []float64, r reach) Interval {
 		return middle + by*(high-middle)
 	}
 	return Interval{to(r.low), to(r.middle), to(r.high)}
-}
-
-// inParallel calls f for 0 to n-1 on all processors.
-func inParallel(n int, f func(i int)) {
-	queue := make(chan int, n)
-	for i := range n {
-		queue <- i
-	}
-	close(queue)
-	var wg sync.WaitGroup
-	for range min(n, runtime.GOMAXPROCS(0)) {
-		wg.Go(func() {
-			for i := range queue {
-				f(i)
-			}
-		})
-	}
-	wg.Wait()
 }
 
 // Shares returns Skips by the skips' indices.

@@ -8,6 +8,7 @@ import (
 	"sync"
 
 	"lapwing/coverage"
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -163,7 +164,7 @@ const unlikely = 4
 // receiver adds to it or nil for nothing, and returns how likely it makes them.
 func (f *lapFit) weigh(cells []cell, n int, covariance []float64) []float64 {
 	out := make([]float64, len(cells))
-	inParallel(len(cells), func(k int) {
+	parallel.Each(len(cells), func(k int) {
 		c := &cells[k]
 		c.factor = factor(n, func(i, j int) float64 {
 			s := f.strayed(c, i, j)
@@ -306,7 +307,7 @@ func (f *lapFit) dropBlunders() {
 func (f *lapFit) covariances() []float64 {
 	n := len(f.seen)
 	out := make([]float64, n*(n+1)/2)
-	inParallel(n, func(i int) {
+	parallel.Each(n, func(i int) {
 		a := &f.seen[i]
 		for j := range i + 1 {
 			b := &f.seen[j]

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"lapwing/coverage"
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -46,7 +47,7 @@ func Sections(m *coverage.Map, with Switching) []SectionRun {
 	}
 	fresh := make([]float64, len(m.Machines))
 	swept := make([][]float64, len(m.Swaths)) // of each swath, by run
-	inParallel(len(m.Swaths), func(s int) {
+	parallel.Each(len(m.Swaths), func(s int) {
 		swept[s] = sectionsOver(m, s, ground[s], runs, with)
 	})
 	for i := range m.Passes {

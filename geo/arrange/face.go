@@ -1,10 +1,7 @@
 package arrange
 
 import (
-	"runtime"
-	"sync"
-	"sync/atomic"
-
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -107,23 +104,18 @@ const cyclesAtOnce = 64
 
 // unpick cuts the cycles round wanted ground into rings, on all processors.
 func (w *web) unpick(cycles []cycle, walk []int32) {
-	var next atomic.Int64
-	var wg sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(cycles)/cyclesAtOnce+1) {
-		wg.Go(func() {
-			u := newUnpicker(w)
-			for from := 0; from < len(cycles); {
-				from = int(next.Add(cyclesAtOnce)) - cyclesAtOnce
-				for i := from; i < min(from+cyclesAtOnce, len(cycles)); i++ {
-					c := &cycles[i]
-					if w.label(walk[c.from]) != None {
-						c.rings = u.unpick(walk[c.from:c.to])
-					}
-				}
+	batches := (len(cycles) + cyclesAtOnce - 1) / cyclesAtOnce
+	parallel.EachWith(batches, func(k int, u *unpicker) {
+		if u.web == nil {
+			*u = *newUnpicker(w)
+		}
+		for i := k * cyclesAtOnce; i < min((k+1)*cyclesAtOnce, len(cycles)); i++ {
+			c := &cycles[i]
+			if w.label(walk[c.from]) != None {
+				c.rings = u.unpick(walk[c.from:c.to])
 			}
-		})
-	}
-	wg.Wait()
+		}
+	})
 }
 
 // An unpicker cuts a cycle into rings that meet no junction twice.

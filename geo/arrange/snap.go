@@ -4,10 +4,9 @@ import (
 	"cmp"
 	"math"
 	"math/bits"
-	"runtime"
 	"slices"
-	"sync"
-	"sync/atomic"
+
+	"lapwing/geo/parallel"
 )
 
 // A bend says that a segment passes through the hot cell at a point that is
@@ -44,23 +43,14 @@ func snap(segs []seg) []bend {
 		return nil
 	}
 	sq := newSquares(segs)
-	workers := make([]snapper, runtime.GOMAXPROCS(0))
 	// Squares share nothing, so that each processor takes the next row in line.
-	var next atomic.Int32
-	var wg sync.WaitGroup
-	for w := range workers {
-		s := &workers[w]
+	workers := parallel.EachWith(int(sq.rows), func(row int, s *snapper) {
 		s.segs = segs
-		wg.Go(func() {
-			for row := next.Add(1) - 1; row < sq.rows; row = next.Add(1) - 1 {
-				for column := range sq.columns {
-					list, b := sq.at(column, row)
-					s.split(list, b, 0)
-				}
-			}
-		})
-	}
-	wg.Wait()
+		for column := range sq.columns {
+			list, b := sq.at(column, int32(row))
+			s.split(list, b, 0)
+		}
+	})
 	bends := workers[0].bends
 	for i := range workers[1:] {
 		bends = append(bends, workers[1+i].bends...)

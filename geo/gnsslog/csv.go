@@ -6,10 +6,10 @@ import (
 	"math"
 	"runtime"
 	"slices"
-	"sync"
 	"time"
 
 	"lapwing/geo"
+	"lapwing/geo/parallel"
 )
 
 // readCSV reads a table with a header. Lines are independent of each other,
@@ -45,12 +45,10 @@ func readTable(p *plan, body []byte, line int, opt Options) (*Log, *troubles, in
 	var t troubles
 	dayFirst := p.dayFirst(body, line, &t)
 	parts := p.cut(body, line, opt)
-	var wait sync.WaitGroup
-	for _, part := range parts {
-		part.clock.dayFirst = dayFirst
-		wait.Go(func() { part.read() })
-	}
-	wait.Wait()
+	parallel.Each(len(parts), func(i int) {
+		parts[i].clock.dayFirst = dayFirst
+		parts[i].read()
+	})
 
 	log := &Log{}
 	log.Fixes, log.Lines = parts[0].fixes, parts[0].lines
