@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"lapwing/geo/plane/near"
 )
 
 // sides are the two sides of a patch whose outline goes from one end to the
@@ -21,7 +23,7 @@ type sides struct {
 // A corner is so far along that direction, and so far to the left of it.
 type corner struct {
 	along, left float64
-	on          *edge // to the next corner of its side
+	on          *near.Edge // to the next corner of its side
 }
 
 // A breadth is a straight line across a patch, square to its longest edge,
@@ -29,13 +31,13 @@ type corner struct {
 type breadth struct {
 	length float64
 	x, y   float64 // the foot
-	on     *edge
+	on     *near.Edge
 }
 
 // longest returns the longest line across a patch without holes, whose shell
 // is given; no circle that fits is wider than that is long. It knows only
 // patches that have two sides.
-func (s *sides) longest(shell []edge) (c breadth, ok bool) {
+func (s *sides) longest(shell []near.Edge) (c breadth, ok bool) {
 	s.split(shell)
 	if !rises(s.right) || !rises(s.left) {
 		return c, false
@@ -46,11 +48,11 @@ func (s *sides) longest(shell []edge) (c breadth, ok bool) {
 }
 
 // split finds the corners of the two sides.
-func (s *sides) split(shell []edge) {
+func (s *sides) split(shell []near.Edge) {
 	var dx, dy, most float64
 	for i := range shell {
 		e := &shell[i]
-		x, y := e.bx-e.ax, e.by-e.ay
+		x, y := e.BX-e.AX, e.BY-e.AY
 		if q := x*x + y*y; q > most {
 			dx, dy, most = x, y, q
 		}
@@ -88,9 +90,9 @@ func (s *sides) split(shell []edge) {
 }
 
 // corner returns the corner where an edge of the shell begins.
-func (s *sides) corner(shell []edge, i int) corner {
+func (s *sides) corner(shell []near.Edge, i int) corner {
 	e := &shell[i]
-	return corner{e.ax*s.ux + e.ay*s.uy, e.ay*s.ux - e.ax*s.uy, e}
+	return corner{e.AX*s.ux + e.AY*s.uy, e.AY*s.ux - e.AX*s.uy, e}
 }
 
 // rises reports whether a side never turns back.

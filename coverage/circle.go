@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"lapwing/geo/plane"
+	"lapwing/geo/plane/near"
 )
 
 // How much wider than the circle found another may be, as a share and in
@@ -43,11 +44,11 @@ func widestCircle(p plane.Polygon) (plane.Point, float64) { return new(circles).
 // circles looks for the widest circle in one patch after another. Its places
 // are seen from the shell's first corner.
 type circles struct {
-	edges   []edge // ring by ring
+	edges   []near.Edge // ring by ring
 	outline []stretch
 	rest    []stretch // parts not tried yet
-	near    nearby
-	last    *edge   // that was in the way
+	near    near.Index
+	last    *near.Edge   // that was in the way
 	most    float64 // no circle is larger
 	x, y    float64 // of the best circle
 	radius  float64
@@ -60,7 +61,7 @@ func (c *circles) widest(p plane.Polygon) (plane.Point, float64) {
 	if len(p.Holes) == 0 {
 		if b, ok := c.sides.longest(c.edges); ok {
 			c.most = min(c.most, b.length/2)
-			foot := b.on.normal()
+			foot := normal(b.on)
 			foot.x, foot.y = b.x, b.y
 			c.take(&foot, c.grow(&foot))
 		}
@@ -82,14 +83,14 @@ func (c *circles) begin(p plane.Polygon) {
 			if i+1 < len(r) {
 				b = r[i+1]
 			}
-			c.edges = append(c.edges, edge{float64(a.X - o.X), float64(a.Y - o.Y), float64(b.X - o.X), float64(b.Y - o.Y)})
+			c.edges = append(c.edges, near.EdgeOf(a.Sub(o), b.Sub(o)))
 		}
 	}
 	add(p.Shell)
 	for _, h := range p.Holes {
 		add(h)
 	}
-	c.near = newNearby(c.edges)
+	c.near = near.New(c.edges)
 }
 
 // enough is the radius from which on a circle is wider than the best so far.
@@ -117,13 +118,13 @@ func (c *circles) search(p plane.Polygon) {
 }
 
 // trace adds a ring to the outline.
-func (c *circles) trace(ring []edge) {
-	before := ring[len(ring)-1].normal()
+func (c *circles) trace(ring []near.Edge) {
+	before := normal(&ring[len(ring)-1])
 	for i := range ring {
 		e := &ring[i]
-		n := e.normal()
+		n := normal(e)
 		if sin := before.nx*n.ny - before.ny*n.nx; sin < 0 { // turns right: points inward
-			c.outline = append(c.outline, cornerBetween(e.ax, e.ay, before, n))
+			c.outline = append(c.outline, cornerBetween(e.AX, e.AY, before, n))
 		}
 		c.outline = append(c.outline, n)
 		before = n
@@ -140,10 +141,10 @@ type stretch struct {
 }
 
 // normal returns the whole of an edge as a stretch.
-func (e *edge) normal() stretch {
-	dx, dy := e.bx-e.ax, e.by-e.ay
+func normal(e *near.Edge) stretch {
+	dx, dy := e.BX-e.AX, e.BY-e.AY
 	l := math.Hypot(dx, dy)
-	return stretch{x: (e.ax + e.bx) / 2, y: (e.ay + e.by) / 2, nx: -dy / l, ny: dx / l, half: l / 2}
+	return stretch{x: (e.AX + e.BX) / 2, y: (e.AY + e.BY) / 2, nx: -dy / l, ny: dx / l, half: l / 2}
 }
 
 // cornerBetween returns all directions of a corner between two edges.
@@ -173,21 +174,21 @@ func (c *circles) try(s stretch) {
 		return
 	}
 	n := c.inTheWay(&s, enough)
-	if n.edge == nil {
+	if n.Edge == nil {
 		c.take(&s, c.grow(&s))
 		enough = c.enough()
 		n = c.inTheWay(&s, enough)
 	}
-	if n.edge == nil {
+	if n.Edge == nil {
 		return
 	}
-	c.last = n.edge
+	c.last = n.Edge
 	barred, whole := s.barred(&n, enough), s.whole()
-	if barred.from > whole.from {
-		c.rest = append(c.rest, s.part(span{whole.from, barred.from}))
+	if barred.From > whole.From {
+		c.rest = append(c.rest, s.part(near.Interval{From: whole.From, To: barred.From}))
 	}
-	if barred.to < whole.to {
-		c.rest = append(c.rest, s.part(span{barred.to, whole.to}))
+	if barred.To < whole.To {
+		c.rest = append(c.rest, s.part(near.Interval{From: barred.To, To: whole.To}))
 	}
 }
 
@@ -199,8 +200,8 @@ func (c *circles) take(s *stretch, r float64) {
 	if r <= c.radius {
 		return
 	}
-	out := ray{x: x, y: y, dx: 0.6, dy: 0.8}
-	if c.near.see(&out); out.leaves {
+	out := near.Ray{X: x, Y: y, DX: 0.6, DY: 0.8}
+	if c.near.Cast(&out).Leaves {
 		c.x, c.y, c.radius = x, y, r
 	}
 }
@@ -208,14 +209,14 @@ func (c *circles) take(s *stretch, r float64) {
 // bars reports whether an edge is known to be in the way of all circles of
 // radius r that touch s. What was in the way of one stretch is mostly in the
 // way of the next.
-func (c *circles) bars(e *edge, s *stretch, r float64) bool {
-	n := neighbour{edge: e}
-	n.x, n.y, n.d2 = e.nearest(s.x+r*s.nx, s.y+r*s.ny)
-	if n.d2 >= tooNear(r) {
+func (c *circles) bars(e *near.Edge, s *stretch, r float64) bool {
+	n := near.Nearest{Edge: e}
+	n.X, n.Y, n.D2 = e.Nearest(s.x+r*s.nx, s.y+r*s.ny)
+	if n.D2 >= tooNear(r) {
 		return false
 	}
 	barred, whole := s.barred(&n, r), s.whole()
-	return barred.from <= whole.from && whole.to <= barred.to
+	return barred.From <= whole.From && whole.To <= barred.To
 }
 
 // tooNear is the square of the distance within which an edge is in a circle
@@ -224,8 +225,8 @@ func tooNear(r float64) float64 { return r*r*(1-1e-9) - r*1e-6 }
 
 // inTheWay returns the edge nearest to the middle of the circle of radius r
 // that touches the middle of s, if it is in the circle.
-func (c *circles) inTheWay(s *stretch, r float64) neighbour {
-	return c.near.nearest(s.x+r*s.nx, s.y+r*s.ny, tooNear(r))
+func (c *circles) inTheWay(s *stretch, r float64) near.Nearest {
+	return c.near.Nearest(s.x+r*s.nx, s.y+r*s.ny, tooNear(r))
 }
 
 // grow returns the radius of the widest circle that touches the middle of s
@@ -236,11 +237,11 @@ func (c *circles) grow(s *stretch) float64 {
 	r := c.most
 	for range 100 {
 		n := c.inTheWay(s, r)
-		if n.edge == nil {
+		if n.Edge == nil {
 			return r
 		}
 		// The circle through the two places with its middle on the normal.
-		x, y := n.x-s.x, n.y-s.y
+		x, y := n.X-s.x, n.Y-s.y
 		away := x*s.nx + y*s.ny
 		if away <= 0 {
 			return 0
@@ -252,22 +253,22 @@ func (c *circles) grow(s *stretch) float64 {
 
 // whole returns all of s as a span: in ticks along it from its middle, or in
 // radians at a corner.
-func (s *stretch) whole() span { return span{-s.half - s.turn, s.half + s.turn} }
+func (s *stretch) whole() near.Interval { return near.Interval{From: -s.half - s.turn, To: s.half + s.turn} }
 
 // barred returns the span of s in which an edge is known to be in the way of
 // all circles wider than r. It is in the way of the one at the middle.
-func (s *stretch) barred(n *neighbour, r float64) span {
+func (s *stretch) barred(n *near.Nearest, r float64) near.Interval {
 	// The nearest place of the edge is in the circle from as far either way.
-	x, y := s.local(n.x, n.y)
+	x, y := s.local(n.X, n.Y)
 	if s.turn > 0 {
 		angle := math.Atan2(x, y)
 		by := math.Acos(min(1, math.Hypot(x, y)/(2*r)))
-		return span{angle - by, angle + by}
+		return near.Interval{From: angle - by, To: angle + by}
 	}
 	by := math.Sqrt(max(0, 2*y*r-y*y))
-	i := span{x - by, x + by}
-	if line := s.barredByLine(n.edge, r); line.from <= i.to && i.from <= line.to {
-		i = span{min(i.from, line.from), max(i.to, line.to)}
+	i := near.Interval{From: x - by, To: x + by}
+	if line := s.barredByLine(n.Edge, r); line.From <= i.To && i.From <= line.To {
+		i = near.Interval{From: min(i.From, line.From), To: max(i.To, line.To)}
 	}
 	return i
 }
@@ -286,9 +287,9 @@ func (s *stretch) local(x, y float64) (along, away float64) {
 // towards s, the circle that touches both, from x, has the radius at which it
 // is as far from its middle (x, r) to the line: m.x x + m.y r + k = r. So r is
 // a + b x, and the place at which it touches the edge runs evenly too.
-func (s *stretch) barredByLine(e *edge, r float64) span {
-	ax, ay := s.local(e.ax, e.ay)
-	bx, by := s.local(e.bx, e.by)
+func (s *stretch) barredByLine(e *near.Edge, r float64) near.Interval {
+	ax, ay := s.local(e.AX, e.AY)
+	bx, by := s.local(e.BX, e.BY)
 	l := math.Hypot(bx-ax, by-ay)
 	ux, uy := (bx-ax)/l, (by-ay)/l
 	mx, my := -uy, ux
@@ -297,26 +298,26 @@ func (s *stretch) barredByLine(e *edge, r float64) span {
 		mx, my, k = -mx, -my, -k
 	}
 	if 1-my < 1e-12 { // the line lies behind s
-		return span{1, 0}
+		return near.Interval{From: 1, To: 0}
 	}
 	a, b := k/(1-my), mx/(1-my)
-	i := span{-s.half, s.half}
-	i.where(a, b)    // on the line's inner side
-	i.where(r-a, -b) // no wider
+	i := near.Interval{From: -s.half, To: s.half}
+	i.Clip(a, b)    // on the line's inner side
+	i.Clip(r-a, -b) // no wider
 	at, on := (a-ay)*uy-ax*ux, ux+b*uy
-	i.where(at, on) // touches between the edge's ends
-	i.where(l-at, -on)
+	i.Clip(at, on) // touches between the edge's ends
+	i.Clip(l-at, -on)
 	return i
 }
 
 // part returns a span of s as a stretch.
-func (s *stretch) part(i span) stretch {
-	p, middle := *s, (i.from+i.to)/2
+func (s *stretch) part(i near.Interval) stretch {
+	p, middle := *s, (i.From+i.To)/2
 	if s.turn > 0 {
 		sin, cos := math.Sincos(middle)
-		p.nx, p.ny, p.turn = s.nx*cos+s.ny*sin, s.ny*cos-s.nx*sin, (i.to-i.from)/2
+		p.nx, p.ny, p.turn = s.nx*cos+s.ny*sin, s.ny*cos-s.nx*sin, (i.To-i.From)/2
 		return p
 	}
-	p.x, p.y, p.half = s.x+middle*s.ny, s.y-middle*s.nx, (i.to-i.from)/2
+	p.x, p.y, p.half = s.x+middle*s.ny, s.y-middle*s.nx, (i.To-i.From)/2
 	return p
 }

@@ -7,6 +7,7 @@ import (
 
 	"lapwing/geo/arrange"
 	"lapwing/geo/plane"
+	"lapwing/geo/plane/near"
 )
 
 // A border is the outline of a patch with what each stretch of it is:
@@ -17,7 +18,7 @@ import (
 //	+-----------------+
 //	   pass 1's side
 type border struct {
-	edges  []edge
+	edges  []near.Edge
 	length float64 // ticks, of all rings
 	field  float64 // the part of it on the field's edge
 
@@ -26,7 +27,7 @@ type border struct {
 	side   []bool // and on its side, not its end
 	ends   []contact
 
-	near nearby // the edges, made ready by endings
+	near near.Index // the edges, made ready by endings
 }
 
 // A contact is an edge of a patch on the start or end of a swath.
@@ -53,13 +54,13 @@ func (m *Map) borderOf(r *Region) border {
 	for _, a := range r.across {
 		n += len(a)
 	}
-	b := border{edges: make([]edge, 0, n)}
+	b := border{edges: make([]near.Edge, 0, n)}
 	for j, ring := range r.Shape.Rings() {
 		for k, p := range ring {
 			q := ring[(k+1)%len(ring)]
-			e := edge{float64(p.X), float64(p.Y), float64(q.X), float64(q.Y)}
+			e := near.EdgeOf(p, q)
 			b.edges = append(b.edges, e)
-			length := e.length()
+			length := e.Length()
 			b.length += length
 			if m.bounds(r.across[j][k]) {
 				b.field += length
@@ -105,14 +106,14 @@ func (b *border) add(f *follower, n int, in, notIn []int, within bool) {
 			continue
 		}
 		b.worked[n] = true
-		length := e.length()
+		length := e.Length()
 		if f.along(s, e, length) {
 			b.side[n] = true
 			continue
 		}
 		c := contact{swath: s, edge: n, length: length, spot: f.spot}
 		// The patch is on the edge's left: is that the way the bar went?
-		if ahead := (e.bx-e.ax)*f.spot.cos - (e.by-e.ay)*f.spot.sin; (ahead > 0) != within {
+		if ahead := (e.BX-e.AX)*f.spot.cos - (e.BY-e.AY)*f.spot.sin; (ahead > 0) != within {
 			c.kind = endContact
 		}
 		b.ends = append(b.ends, c)
@@ -131,10 +132,10 @@ type follower struct {
 
 // along reports whether an edge runs along the way driven, and not across it.
 // Where it does not, f.spot is set.
-func (f *follower) along(swath int, e *edge, length float64) bool {
+func (f *follower) along(swath int, e *near.Edge, length float64) bool {
 	sw := &f.m.Swaths[swath]
 	w := &f.ways[sw.Pass]
-	x, y := (e.ax+e.bx)/2, (e.ay+e.by)/2
+	x, y := (e.AX+e.BX)/2, (e.AY+e.BY)/2
 	i := slices.IndexFunc(f.last, func(l struct{ swath, knot int }) bool { return l.swath == swath })
 	if i < 0 {
 		i = len(f.last)
@@ -142,7 +143,7 @@ func (f *follower) along(swath int, e *edge, length float64) bool {
 	}
 	k := w.follow(f.last[i].knot, x, y, sw.From, sw.To)
 	f.last[i].knot = k
-	dx, dy := e.bx-e.ax, e.by-e.ay
+	dx, dy := e.BX-e.AX, e.BY-e.AY
 	if n := &w.knots[k]; n.straight && math.Abs(dx*n.sin+dy*n.cos) > length*cosNearly {
 		return true
 	}
@@ -186,7 +187,7 @@ func (b *border) endings() []ending {
 	if len(b.ends) == 0 {
 		return nil
 	}
-	b.near = newNearby(b.edges)
+	b.near = near.New(b.edges)
 	along := make([]int, len(b.ends)) // contacts with one end of a swath lie together, in the order driven
 	for i := range along {
 		along[i] = i
@@ -251,7 +252,7 @@ func (b *border) ending(line []contact) ending {
 	s := &e.spot
 	// Into the patch from the line, along the way driven.
 	l := b.edges[longest.edge]
-	sign := math.Copysign(1, (l.bx-l.ax)*s.cos-(l.by-l.ay)*s.sin)
+	sign := math.Copysign(1, (l.BX-l.AX)*s.cos-(l.BY-l.AY)*s.sin)
 	depth := func(across float64) float64 {
 		x, y := s.x+s.ahead*s.sin+across*s.cos, s.y+s.ahead*s.cos-across*s.sin
 		return b.depth(x, y, sign*s.sin, sign*s.cos)
@@ -267,11 +268,11 @@ func (b *border) ending(line []contact) ending {
 // direction of length 1; 0 where it lies the other way.
 func (b *border) depth(x, y, dx, dy float64) float64 {
 	const close = float64(plane.Centimetre) // the outline's own edge there
-	r := ray{x: x, y: y, dx: dx, dy: dy, beyond: close}
-	if b.near.see(&r); !r.leaves {
+	hit := b.near.Cast(&near.Ray{X: x, Y: y, DX: dx, DY: dy, Beyond: close})
+	if !hit.Leaves {
 		return 0 // the ray comes into the patch there, or never
 	}
-	return r.far
+	return hit.Distance
 }
 
 // betweenSides returns the share of the outline, its two ends left out, from
@@ -282,7 +283,7 @@ func (b *border) betweenSides(across float64) float64 {
 	next, gone, seen := step/2, 0.0, 0
 	for i := range b.edges {
 		e := &b.edges[i]
-		l := e.length()
+		l := e.Length()
 		for ; next < gone+l; next += step {
 			if b.side[i] && b.faces(e, (next-gone)/l) {
 				seen++
@@ -295,19 +296,19 @@ func (b *border) betweenSides(across float64) float64 {
 
 // faces reports whether straight across the patch from a place on an edge
 // there is worked ground that runs about the same way.
-func (b *border) faces(from *edge, at float64) bool {
-	l := from.length()
-	ux, uy := (from.bx-from.ax)/l, (from.by-from.ay)/l
-	x, y := from.ax+at*(from.bx-from.ax), from.ay+at*(from.by-from.ay)
+func (b *border) faces(from *near.Edge, at float64) bool {
+	l := from.Length()
+	ux, uy := (from.BX-from.AX)/l, (from.BY-from.AY)/l
+	x, y := from.AX+at*(from.BX-from.AX), from.AY+at*(from.BY-from.AY)
 	nearest, opposite := math.Inf(1), -1
 	for i := range b.edges {
 		e := &b.edges[i]
-		s, t := (e.ax-x)*ux+(e.ay-y)*uy, (e.bx-x)*ux+(e.by-y)*uy
+		s, t := (e.AX-x)*ux+(e.AY-y)*uy, (e.BX-x)*ux+(e.BY-y)*uy
 		if (s > 0) == (t > 0) {
 			continue
 		}
 		k := s / (s - t)
-		away := (e.ay+k*(e.by-e.ay)-y)*ux - (e.ax+k*(e.bx-e.ax)-x)*uy
+		away := (e.AY+k*(e.BY-e.AY)-y)*ux - (e.AX+k*(e.BX-e.AX)-x)*uy
 		if away > float64(plane.Centimetre) && away < nearest {
 			nearest, opposite = away, i
 		}
@@ -316,7 +317,7 @@ func (b *border) faces(from *edge, at float64) bool {
 		return false
 	}
 	o := &b.edges[opposite]
-	return -((o.bx-o.ax)*ux + (o.by-o.ay)*uy) > 0.8*o.length()
+	return -((o.BX-o.AX)*ux + (o.BY-o.AY)*uy) > 0.8*o.Length()
 }
 
 // reach returns how far a patch extends along and across a heading.
@@ -324,7 +325,7 @@ func (b *border) reach(sin, cos float64) (along, across float64) {
 	aLo, aHi, cLo, cHi := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
 	for i := range b.edges {
 		e := &b.edges[i]
-		a, c := e.ax*sin+e.ay*cos, e.ax*cos-e.ay*sin
+		a, c := e.AX*sin+e.AY*cos, e.AX*cos-e.AY*sin
 		aLo, aHi, cLo, cHi = min(aLo, a), max(aHi, a), min(cLo, c), max(cHi, c)
 	}
 	return aHi - aLo, cHi - cLo

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"lapwing/geo/plane"
+	"lapwing/geo/plane/near"
 )
 
 // markSpacing is how far apart the stand-off is measured along the boundary at
@@ -24,7 +25,7 @@ func (m *Map) measureEdge(opt Options) {
 	w.covered, w.silent = m.groundEdges()
 	for _, ring := range m.rims() {
 		w.profile = EdgeRing{Hole: ringOf(ring).Area() < 0}
-		w.end = neighbour{d2: w.limit * w.limit}
+		w.end = near.Nearest{D2: w.limit * w.limit}
 		for i := range ring {
 			w.profile.Length += w.follow(&ring[i])
 		}
@@ -50,19 +51,19 @@ func (o *Options) edgeTolerance(machines []Machine) plane.Length {
 
 // A walker goes along a ring of the boundary, edge by edge.
 type walker struct {
-	covered, silent  nearby
+	covered, silent  near.Index
 	limit, allowance float64
 	within           float64 // of covered ground it is reached
 	most             float64 // the largest distance so far
 	profile          EdgeRing
-	end              neighbour // of where the edge before ended
+	end              near.Nearest // of where the edge before ended
 }
 
 // A standOff is measured at a place of an edge of the boundary, so far along
 // it: to the covered ground nearest to it; nil is none within the limit.
 type standOff struct {
 	along float64
-	near  neighbour
+	near  near.Nearest
 }
 
 // follow measures along one edge of the boundary, which has the same ground
@@ -74,28 +75,28 @@ type standOff struct {
 //	         \______   _____/
 //	                \_/                     covered ground
 func (w *walker) follow(r *rim) float64 {
-	l := lineOf(r.from, r.to)
+	l := near.LineOf(r.from, r.to)
 	if r.touches() {
 		w.mark(&l, standOff{}, EdgeMark{})
-		w.end = neighbour{}
-		return l.length
+		w.end = near.Nearest{}
+		return l.Length
 	}
 	from := standOff{near: w.end}
-	if w.end.edge == nil {
+	if w.end.Edge == nil {
 		from = w.look(&l, 0, from)
 	}
 	reached := w.reached(&l, from)
-	silent := []span{{0, l.length}}
+	silent := []near.Interval{{To: l.Length}}
 	if r.inner.Kind != Unlogged {
-		silent = w.silent.spans(&l, w.within)
+		silent = w.silent.Intervals(&l, w.within)
 	}
-	cuts := cutsOf(l.length, reached, silent)
+	cuts := cutsOf(l.Length, reached, silent)
 	for _, along := range cuts[1:] {
 		to := w.look(&l, along, from)
 		var as EdgeMark
 		switch middle := (from.along + along) / 2; {
-		case spansHold(&reached, middle):
-		case spansHold(&silent, middle):
+		case near.Holds(reached, middle):
+		case near.Holds(silent, middle):
 			as.Unlogged = true
 		default:
 			as.Open = true
@@ -107,75 +108,75 @@ func (w *walker) follow(r *rim) float64 {
 		from = to
 	}
 	w.end = from.near
-	return l.length
+	return l.Length
 }
 
 // reached returns the spans of a line that are reached, from the stand-off
 // where it begins.
-func (w *walker) reached(l *line, from standOff) []span {
-	switch d := math.Sqrt(from.near.d2); {
-	case d+l.length <= w.within:
-		return []span{{0, l.length}}
-	case d-l.length > w.within:
+func (w *walker) reached(l *near.Line, from standOff) []near.Interval {
+	switch d := math.Sqrt(from.near.D2); {
+	case d+l.Length <= w.within:
+		return []near.Interval{{To: l.Length}}
+	case d-l.Length > w.within:
 		return nil
 	}
-	return w.covered.spans(l, w.within)
+	return w.covered.Intervals(l, w.within)
 }
 
 // look finds the covered ground nearest to a place. It need not look far: from
 // the place before, the distance changes by no more than the way, and nothing
 // farther than what was nearest there is nearest here.
-func (w *walker) look(l *line, along float64, before standOff) standOff {
-	x, y := l.at(along)
-	most := min(w.limit, math.Sqrt(before.near.d2)+along-before.along+2)
-	near := neighbour{d2: most * most}
-	if before.near.edge != nil {
-		if px, py, d2 := before.near.edge.nearest(x, y); d2 < near.d2 {
-			near = neighbour{before.near.edge, px, py, d2}
+func (w *walker) look(l *near.Line, along float64, before standOff) standOff {
+	x, y := l.At(along)
+	most := min(w.limit, math.Sqrt(before.near.D2)+along-before.along+2)
+	found := near.Nearest{D2: most * most}
+	if before.near.Edge != nil {
+		if px, py, d2 := before.near.Edge.Nearest(x, y); d2 < found.D2 {
+			found = near.Nearest{Edge: before.near.Edge, X: px, Y: py, D2: d2}
 		}
 	}
-	if nearer := w.covered.nearest(x, y, near.d2); nearer.edge != nil {
-		near = nearer
+	if nearer := w.covered.Nearest(x, y, found.D2); nearer.Edge != nil {
+		found = nearer
 	}
-	if near.edge == nil {
-		near.d2 = w.limit * w.limit
+	if found.Edge == nil {
+		found.D2 = w.limit * w.limit
 	}
-	return standOff{along, near}
+	return standOff{along, found}
 }
 
 // turns marks the places between two others where the nearest edge of covered
 // ground changes. The stand-off is largest there, or at the two: the distance
 // from one edge is nowhere larger between two places than at both of them.
-func (w *walker) turns(l *line, a, b standOff, as EdgeMark) {
-	if a.near.edge == b.near.edge || a.near.edge == nil || b.near.edge == nil || b.along-a.along < 2 {
+func (w *walker) turns(l *near.Line, a, b standOff, as EdgeMark) {
+	if a.near.Edge == b.near.Edge || a.near.Edge == nil || b.near.Edge == nil || b.along-a.along < 2 {
 		return
 	}
 	m := standOff{along: a.along}
 	for low, high := a.along, b.along; high-low > 0.5; {
 		m.along = (low + high) / 2
-		x, y := l.at(m.along)
-		_, _, toA := a.near.edge.nearest(x, y)
-		_, _, toB := b.near.edge.nearest(x, y)
+		x, y := l.At(m.along)
+		_, _, toA := a.near.Edge.Nearest(x, y)
+		_, _, toB := b.near.Edge.Nearest(x, y)
 		if toA < toB {
 			low = m.along
 		} else {
 			high = m.along
 		}
-		m.near.d2 = min(toA, toB)
+		m.near.D2 = min(toA, toB)
 	}
-	x, y := l.at(m.along)
-	m.near = w.covered.nearest(x, y, m.near.d2*(1-1e-9)) // nil if none is nearer than those two
+	x, y := l.At(m.along)
+	m.near = w.covered.Nearest(x, y, m.near.D2*(1-1e-9)) // nil if none is nearer than those two
 	w.turns(l, a, m, as)
 	w.mark(l, m, as)
 	w.turns(l, m, b, as)
 }
 
 // mark puts a mark at a place.
-func (w *walker) mark(l *line, p standOff, as EdgeMark) {
-	x, y := l.at(p.along)
+func (w *walker) mark(l *near.Line, p standOff, as EdgeMark) {
+	x, y := l.At(p.along)
 	as.At = plane.Point{X: plane.Round(x), Y: plane.Round(y)}
 	as.Along = w.profile.Length + p.along
-	distance := min(w.limit, math.Sqrt(p.near.d2))
+	distance := min(w.limit, math.Sqrt(p.near.D2))
 	as.StandOff = max(0, distance-w.allowance)
 	w.most = max(w.most, distance)
 	w.profile.Marks = append(w.profile.Marks, as)
@@ -183,7 +184,7 @@ func (w *walker) mark(l *line, p standOff, as EdgeMark) {
 
 // cutsOf returns where a line is cut: at its ends, at the ends of the spans,
 // and every [markSpacing].
-func cutsOf(length float64, spans ...[]span) []float64 {
+func cutsOf(length float64, spans ...[]near.Interval) []float64 {
 	n := max(1, int(math.Ceil(length/float64(markSpacing))))
 	cuts := make([]float64, 0, n+1)
 	for k := range n {
@@ -191,7 +192,7 @@ func cutsOf(length float64, spans ...[]span) []float64 {
 	}
 	for _, list := range spans {
 		for _, s := range list {
-			cuts = append(cuts, s.from, s.to)
+			cuts = append(cuts, s.From, s.To)
 		}
 	}
 	slices.Sort(cuts)

@@ -62,23 +62,6 @@ func across(r plane.Ring, x, y float64) float64 {
 	return hi - lo
 }
 
-// An edge of a polygon, in ticks; the ground is on its left.
-type edge struct{ ax, ay, bx, by float64 }
-
-func (e *edge) length() float64 { return math.Hypot(e.bx-e.ax, e.by-e.ay) }
-
-// nearest returns the place on the edge nearest to x, y, and the square of the
-// distance to it.
-func (e *edge) nearest(x, y float64) (px, py, d2 float64) {
-	dx, dy := e.bx-e.ax, e.by-e.ay
-	px, py = e.ax, e.ay
-	if l := dx*dx + dy*dy; l > 0 {
-		t := max(0, min(1, ((x-e.ax)*dx+(y-e.ay)*dy)/l))
-		px, py = e.ax+t*dx, e.ay+t*dy
-	}
-	return px, py, (x-px)*(x-px) + (y-py)*(y-py)
-}
-
 // placeInside returns a place in p: the middle of the widest stretch of a
 // level line through the middle of its height.
 func placeInside(p plane.Polygon) plane.Point {

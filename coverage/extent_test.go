@@ -10,6 +10,7 @@ import (
 
 	"lapwing/geo/arrange"
 	"lapwing/geo/plane"
+	"lapwing/geo/plane/near"
 )
 
 func TestWidestCircle(t *testing.T) {
@@ -59,7 +60,7 @@ func TestWidestCircleIsInside(t *testing.T) {
 		assert.LessOrEqual(t, math.Pi*r*r, float64(p.Area())/2*1.0001, "seed %d", seed)
 		nearest := math.Inf(1)
 		for _, e := range edgesOf(p) {
-			_, _, d2 := e.nearest(float64(at.X), float64(at.Y))
+			_, _, d2 := e.Nearest(float64(at.X), float64(at.Y))
 			nearest = min(nearest, math.Sqrt(d2))
 		}
 		assert.GreaterOrEqual(t, nearest, r-1, "seed %d", seed) // the middle is rounded to the tick
@@ -75,7 +76,7 @@ func holds(p plane.Polygon, at plane.Point) bool {
 	in := false
 	for _, e := range edgesOf(p) {
 		x, y := float64(at.X), float64(at.Y)
-		if (e.ay > y) != (e.by > y) && x < e.ax+(y-e.ay)/(e.by-e.ay)*(e.bx-e.ax) {
+		if (e.AY > y) != (e.BY > y) && x < e.AX+(y-e.AY)/(e.BY-e.AY)*(e.BX-e.AX) {
 			in = !in
 		}
 	}
@@ -117,19 +118,19 @@ func TestWidestCircleOfStrips(t *testing.T) {
 		if ok {
 			found++
 		}
-		box := extentsOf(edges)
+		box := p.Shell.Bounds()
 		for range 300 {
-			x := box.x0 + (box.x1-box.x0)*rng.Float64()
+			x := float64(box.Min.X) + float64(box.Max.X-box.Min.X)*rng.Float64()
 			lo, hi := math.Inf(1), math.Inf(-1)
 			for _, e := range edges {
-				if (e.ax > x) != (e.bx > x) {
-					y := e.ay + (x-e.ax)/(e.bx-e.ax)*(e.by-e.ay)
+				if (e.AX > x) != (e.BX > x) {
+					y := e.AY + (x-e.AX)/(e.BX-e.AX)*(e.BY-e.AY)
 					lo, hi = min(lo, y), max(hi, y)
 				}
 			}
 			room := math.Inf(1)
 			for _, e := range edges {
-				_, _, d2 := e.nearest(x, (lo+hi)/2)
+				_, _, d2 := e.Nearest(x, (lo+hi)/2)
 				room = min(room, math.Sqrt(d2))
 			}
 			assert.LessOrEqual(t, room, r*(1+widerBy)+wider, "seed %d", seed)
@@ -184,9 +185,9 @@ func widestByGrid(p plane.Polygon) float64 {
 		d, in := math.Inf(1), false
 		for i := range edges {
 			e := &edges[i]
-			_, _, d2 := e.nearest(x, y)
+			_, _, d2 := e.Nearest(x, y)
 			d = min(d, d2)
-			if (e.ay > y) != (e.by > y) && x < e.ax+(y-e.ay)/(e.by-e.ay)*(e.bx-e.ax) {
+			if (e.AY > y) != (e.BY > y) && x < e.AX+(y-e.AY)/(e.BY-e.AY)*(e.BX-e.AX) {
 				in = !in
 			}
 		}
@@ -224,12 +225,12 @@ func widestByGrid(p plane.Polygon) float64 {
 }
 
 // edgesOf lists the edges of all rings of p.
-func edgesOf(p plane.Polygon) []edge {
-	var out []edge
+func edgesOf(p plane.Polygon) []near.Edge {
+	var out []near.Edge
 	for _, r := range p.Rings() {
 		for i, a := range r {
 			b := r[(i+1)%len(r)]
-			out = append(out, edge{float64(a.X), float64(a.Y), float64(b.X), float64(b.Y)})
+			out = append(out, near.EdgeOf(a, b))
 		}
 	}
 	return out

@@ -3,6 +3,7 @@ package coverage
 import (
 	"lapwing/geo/arrange"
 	"lapwing/geo/plane"
+	"lapwing/geo/plane/near"
 )
 
 // A rim is one edge of the boundary as it lies in the arrangement, with what
@@ -68,7 +69,7 @@ func ringOf(rims []rim) plane.Ring {
 // groundEdges returns the edges where covered ground meets ground that is not,
 // and the edges of unlogged ground. Skips beyond the zone are left out: covered
 // ground that only they border on is no nearer than the zone is wide.
-func (m *Map) groundEdges() (covered, silent nearby) {
+func (m *Map) groundEdges() (covered, silent near.Index) {
 	var regions []*Region
 	n := 0 // of their edges
 	for i := range m.Regions {
@@ -84,13 +85,13 @@ func (m *Map) groundEdges() (covered, silent nearby) {
 			n += len(ring)
 		}
 	}
-	cover := make([]edge, 0, n)
-	var silence []edge
+	cover := make([]near.Edge, 0, n)
+	var silence []near.Edge
 	for _, r := range regions {
 		for j, ring := range r.Shape.Rings() {
 			for k, p := range ring {
 				q := ring[(k+1)%len(ring)]
-				e := edge{float64(p.X), float64(p.Y), float64(q.X), float64(q.Y)}
+				e := near.EdgeOf(p, q)
 				l := r.across[j][k]
 				switch {
 				case r.Kind == OverReach && l == arrange.None,
@@ -103,5 +104,5 @@ func (m *Map) groundEdges() (covered, silent nearby) {
 			}
 		}
 	}
-	return newNearby(cover), newNearby(silence)
+	return near.New(cover), near.New(silence)
 }
