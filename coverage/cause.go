@@ -173,7 +173,7 @@ func (m *Map) explainOverlap(ways []way, p *OverlapPatch, r *Region) {
 
 // sliverCause returns why a sliver was skipped.
 func (m *Map) sliverCause(r *Region) Cause {
-	if f := m.onField(r); f > 0 && 2*f > perimeter(r.Shape) {
+	if f := m.onField(r); f > 0 && 2*f > r.Shape.Perimeter() {
 		return BoundaryEdge
 	}
 	return BetweenPasses

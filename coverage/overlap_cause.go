@@ -32,7 +32,7 @@ func (m *Map) overlapCause(ways []way, p *OverlapPatch, r *Region) Cause {
 		at := w.locate(p.At, m.Swaths[s].From, m.Swaths[s].To)
 		over[i] = visitOver{s, w, at, w.direction(at.along, trend*w.width)}
 	}
-	outline := perimeter(r.Shape)
+	outline := r.Shape.Perimeter()
 	length, width := stripOf(float64(r.Area)/2, outline)
 	again := func(a, b *visitOver) bool {
 		w := min(a.width, b.width)

@@ -6,6 +6,7 @@ import (
 	"lapwing/geo/arrange"
 	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
+	"lapwing/geo/plane/inscribed"
 )
 
 // A SkipPatch is one patch of skipped ground with what is known of it.
@@ -63,7 +64,7 @@ func (m *Map) patches(ways []way) {
 		}
 	}
 	m.Skips, m.Overlaps = make([]SkipPatch, len(skips)), make([]OverlapPatch, len(overlaps))
-	parallel.EachWith(len(skips)+len(overlaps), func(k int, c *circles) {
+	parallel.EachWith(len(skips)+len(overlaps), func(k int, c *inscribed.Finder) {
 		if k < len(skips) {
 			m.lookAtSkip(&m.Skips[k], skips[k], ways, c)
 			return
@@ -78,11 +79,11 @@ func (m *Map) patches(ways []way) {
 	}
 }
 
-func (m *Map) lookAtSkip(p *SkipPatch, region int, ways []way, c *circles) {
+func (m *Map) lookAtSkip(p *SkipPatch, region int, ways []way, c *inscribed.Finder) {
 	r := &m.Regions[region]
-	at, radius := c.widest(r.Shape)
+	at, radius := c.Circle(r.Shape)
 	*p = SkipPatch{Region: region, Area: r.Area, At: at, Width: 2 * radius}
-	p.Length = max(extent(r.Shape.Shell), perimeter(r.Shape)/2-p.Width)
+	p.Length = max(r.Shape.Shell.Diameter(), r.Shape.Perimeter()/2-p.Width)
 	beside := m.beside(r)
 	p.Passes, p.Machines = m.passesOf(beside)
 	m.explainSkip(ways, p, r, beside)
@@ -90,7 +91,7 @@ func (m *Map) lookAtSkip(p *SkipPatch, region int, ways []way, c *circles) {
 
 func (m *Map) lookAtOverlap(p *OverlapPatch, region int, ways []way) {
 	r := &m.Regions[region]
-	*p = OverlapPatch{Region: region, Area: r.Area, Depth: r.Depth, At: placeInside(r.Shape)}
+	*p = OverlapPatch{Region: region, Area: r.Area, Depth: r.Depth, At: r.Shape.InteriorPoint()}
 	p.Passes, p.Machines = m.passesOf(r.Swaths)
 	m.explainOverlap(ways, p, r)
 }

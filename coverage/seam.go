@@ -124,34 +124,11 @@ func (m *Map) skipped() []*Region {
 
 func anyHolds(regions []*Region, p plane.Point) bool {
 	for _, r := range regions {
-		if r.holds(p) {
+		if r.Shape.Contains(p) {
 			return true
 		}
 	}
 	return false
-}
-
-// holds reports whether p lies in a region. On its edge it may say either.
-func (r *Region) holds(p plane.Point) bool {
-	if !r.Shape.Shell.Bounds().Meets(plane.Box{Min: p, Max: p}) {
-		return false
-	}
-	inside := false
-	for _, ring := range r.Shape.Rings() {
-		for i, a := range ring {
-			b := ring[(i+1)%len(ring)]
-			if (a.Y > p.Y) == (b.Y > p.Y) {
-				continue
-			}
-			if a.Y > b.Y {
-				a, b = b, a
-			}
-			if plane.Side(a, b, p) == plane.Left {
-				inside = !inside
-			}
-		}
-	}
-	return inside
 }
 
 // Bearing returns how far q is from p in ticks, and in which direction, in

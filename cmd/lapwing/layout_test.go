@@ -36,7 +36,7 @@ var rooms = []struct {
 	{"coverage/covertest", "coverage geo geo/plane"},
 	{"coverage/season", "geo/arrange geo geo/plane"},
 	{"coverage/quantity", ""},
-	{"coverage", "geo/plane/near geo/arrange geo geo/plane geo/parallel"},
+	{"coverage", "geo/plane/inscribed geo/plane/near geo/arrange geo geo/plane geo/parallel"},
 	{"geo/arrange/geosoracle", "geo/plane"},
 	{"geo/arrange", "geo/plane geo/parallel"},
 	{"geo/taskdata", "geo/boundary geo/gnsslog geo geo/plane"},
@@ -47,6 +47,7 @@ var rooms = []struct {
 	{"geo/shapefile", "geo"},
 	{"geo", "geo/plane"},
 	{"geo/parallel", ""},
+	{"geo/plane/inscribed", "geo/plane/near geo/plane"},
 	{"geo/plane/near", "geo/plane"},
 	{"geo/plane", ""},
 }

@@ -150,6 +150,15 @@ func (p Polygon) Area() Area {
 	return a
 }
 
+// Perimeter returns the length of all rings of p in ticks.
+func (p Polygon) Perimeter() float64 {
+	sum := 0.0
+	for _, r := range p.Rings() {
+		sum += r.Length()
+	}
+	return sum
+}
+
 // A Box is the smallest upright rectangle around some points.
 // The zero Box is the point 0, 0; start from [Empty].
 type Box struct{ Min, Max Point }

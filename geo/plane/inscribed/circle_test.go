@@ -1,19 +1,25 @@
-package coverage
+package inscribed_test
 
 import (
 	"math"
 	"math/rand/v2"
-	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 
 	"lapwing/geo/arrange"
 	"lapwing/geo/plane"
+	"lapwing/geo/plane/inscribed"
 	"lapwing/geo/plane/near"
 )
 
-func TestWidestCircle(t *testing.T) {
+// The circles of the table, in a square and in a strip:
+//
+//	 ________
+//	| .----. |     ______________________
+//	|(      )|    |         ( )          |
+//	|_`----´_|     ----------------------
+func TestCircle(t *testing.T) {
 	const m = plane.Metre
 	square := plane.Ring{{X: 0, Y: 0}, {X: 10 * m, Y: 0}, {X: 10 * m, Y: 10 * m}, {X: 0, Y: 10 * m}}
 	hole := plane.Ring{{X: 4 * m, Y: 4 * m}, {X: 4 * m, Y: 6 * m}, {X: 6 * m, Y: 6 * m}, {X: 6 * m, Y: 4 * m}}
@@ -28,20 +34,29 @@ func TestWidestCircle(t *testing.T) {
 		{"a strip half its width", plane.Polygon{Shell: plane.Ring{{X: 0, Y: 0}, {X: 500 * m, Y: 0}, {X: 500 * m, Y: m}, {X: 0, Y: m}}}, 0.5},
 		// An equilateral triangle of side a holds a/(2√3).
 		{"a triangle", plane.Polygon{Shell: plane.Ring{{X: 0, Y: 0}, {X: 10 * m, Y: 0}, {X: 5 * m, Y: plane.Metres(5 * math.Sqrt(3))}}}, 10 / (2 * math.Sqrt(3))},
+		// Its centre is r from the outer sides, so 4 - r west and south of the
+		// inner corner, which it touches: r = (4 - r)√2.
+		//
+		//	 ___
+		//	|   |
+		//	|   |_____
+		//	|_________|
+		{"an L in its corner", plane.Polygon{Shell: plane.Ring{{X: 0, Y: 0}, {X: 10 * m, Y: 0}, {X: 10 * m, Y: 4 * m}, {X: 4 * m, Y: 4 * m}, {X: 4 * m, Y: 10 * m}, {X: 0, Y: 10 * m}}}, 4 * math.Sqrt2 / (1 + math.Sqrt2)},
 		// Its width is that of the strip; the needle is two ticks wide at most.
 		{"a strip with a needle at its corner", plane.Polygon{Shell: plane.Ring{{X: 0, Y: 0}, {X: 100000, Y: -3}, {X: 100002, Y: 86662}, {X: 99999, Y: 19996}, {X: 0, Y: 19998}}}, 1},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
-			at, r := widestCircle(tc.shape)
-			assert.InEpsilon(t, tc.radius, r/float64(m), 0.01)
-			assert.True(t, holds(tc.shape, at))
+			at, r := new(inscribed.Finder).Circle(tc.shape)
+			assert.InEpsilon(t, tc.radius, r/float64(m), inscribed.RelativeError)
+			assert.True(t, tc.shape.Contains(at))
 		})
 	}
 }
 
 // Whatever the shape, the circle lies inside: its middle does, no edge is
 // nearer than its radius, and its area is no larger.
-func TestWidestCircleIsInside(t *testing.T) {
+func TestCircleIsInside(t *testing.T) {
+	var finder inscribed.Finder
 	for seed := range uint64(2000) {
 		rng := rand.New(rand.NewPCG(seed, 7))
 		// A star about the origin, flattened at random to slivers.
@@ -56,7 +71,7 @@ func TestWidestCircleIsInside(t *testing.T) {
 		if p.Area() <= 0 || len(ring) < 3 {
 			continue
 		}
-		at, r := widestCircle(p)
+		at, r := finder.Circle(p)
 		assert.LessOrEqual(t, math.Pi*r*r, float64(p.Area())/2*1.0001, "seed %d", seed)
 		nearest := math.Inf(1)
 		for _, e := range edgesOf(p) {
@@ -65,28 +80,16 @@ func TestWidestCircleIsInside(t *testing.T) {
 		}
 		assert.GreaterOrEqual(t, nearest, r-1, "seed %d", seed) // the middle is rounded to the tick
 		if r > 2 {
-			assert.True(t, holds(p, at), "seed %d", seed)
+			assert.True(t, p.Contains(at), "seed %d", seed)
 		}
 	}
-}
-
-// holds reports whether at lies in p: a ray to the east crosses its rings an
-// odd number of times.
-func holds(p plane.Polygon, at plane.Point) bool {
-	in := false
-	for _, e := range edgesOf(p) {
-		x, y := float64(at.X), float64(at.Y)
-		if (e.AY > y) != (e.BY > y) && x < e.AX+(y-e.AY)/(e.BY-e.AY)*(e.BX-e.AX) {
-			in = !in
-		}
-	}
-	return in
 }
 
 // No circle that fits is wider by more than it says: on random shapes with
 // holes, long and thin, round and ragged, a fine grid of places is asked how
 // far each is from the outline, and the best is moved about.
-func TestWidestCircleIsWidest(t *testing.T) {
+func TestCircleIsWidest(t *testing.T) {
+	var finder inscribed.Finder
 	shapes := 0
 	for seed := range uint64(300) {
 		rng := rand.New(rand.NewPCG(seed, 11))
@@ -96,71 +99,31 @@ func TestWidestCircleIsWidest(t *testing.T) {
 		}
 		for _, f := range arrange.Cut([]arrange.Layer{swept}, func([]int) arrange.Label { return 1 }).Faces {
 			shapes++
-			_, r := widestCircle(f.Shape)
+			_, r := finder.Circle(f.Shape)
 			want := widestByGrid(f.Shape)
-			assert.LessOrEqual(t, want, r*(1+widerBy)+wider+1, "seed %d", seed)
+			assert.LessOrEqual(t, want, r*(1+inscribed.RelativeError)+inscribed.AbsoluteError+1, "seed %d", seed)
 		}
 	}
 	assert.Greater(t, shapes, 300)
 }
 
-// Nor in strips, whose two sides have corners of their own, some of them one
-// above another: many places half-way from one side to the other are asked.
-func TestWidestCircleOfStrips(t *testing.T) {
-	found := 0
-	for seed := range uint64(400) {
-		rng := rand.New(rand.NewPCG(seed, 13))
-		p := plane.Polygon{Shell: randomStrip(rng)}
-		edges := edgesOf(p)
-		_, r := widestCircle(p)
-		var s sides
-		b, ok := s.longest(edges)
-		if ok {
-			found++
+// A shift of the polygon by whole ticks shifts the circle, and changes no digit
+// of its radius; nor does what the finder found before.
+func TestCircleShifts(t *testing.T) {
+	var used inscribed.Finder
+	for seed := range uint64(200) {
+		rng := rand.New(rand.NewPCG(seed, 17))
+		ring := randomRing(rng)
+		by := plane.Point{X: plane.Length(rng.IntN(8e8) - 4e8), Y: plane.Length(rng.IntN(8e8) - 4e8)}
+		shifted := make(plane.Ring, len(ring))
+		for i, p := range ring {
+			shifted[i] = p.Add(by)
 		}
-		box := p.Shell.Bounds()
-		for range 300 {
-			x := float64(box.Min.X) + float64(box.Max.X-box.Min.X)*rng.Float64()
-			lo, hi := math.Inf(1), math.Inf(-1)
-			for _, e := range edges {
-				if (e.AX > x) != (e.BX > x) {
-					y := e.AY + (x-e.AX)/(e.BX-e.AX)*(e.BY-e.AY)
-					lo, hi = min(lo, y), max(hi, y)
-				}
-			}
-			room := math.Inf(1)
-			for _, e := range edges {
-				_, _, d2 := e.Nearest(x, (lo+hi)/2)
-				room = min(room, math.Sqrt(d2))
-			}
-			assert.LessOrEqual(t, room, r*(1+widerBy)+wider, "seed %d", seed)
-			if ok {
-				assert.LessOrEqual(t, room, b.length/2+1e-6, "seed %d", seed)
-			}
-		}
+		at, r := new(inscribed.Finder).Circle(plane.Polygon{Shell: ring})
+		there, q := used.Circle(plane.Polygon{Shell: shifted})
+		assert.Equal(t, r, q, "seed %d", seed)
+		assert.Equal(t, at.Add(by), there, "seed %d", seed)
 	}
-	assert.Greater(t, found, 150)
-}
-
-// randomStrip goes from west to east, never back, below its way back.
-func randomStrip(rng *rand.Rand) plane.Ring {
-	long, high := 1e4+9e4*rng.Float64(), math.Pow(10, 1+2.5*rng.Float64())
-	side := func(base float64) plane.Ring {
-		out := make(plane.Ring, 1+rng.IntN(8))
-		x := 0.0
-		for i := range out {
-			if i == 0 || rng.IntN(4) > 0 {
-				x += long / 8 * rng.Float64()
-			}
-			out[i] = plane.Point{X: plane.Round(x), Y: plane.Round(base + high*rng.Float64())}
-		}
-		return out
-	}
-	lower, upper := side(-high), side(0)
-	slices.Reverse(upper)
-	ring := append(plane.Ring{{X: plane.Round(-long * rng.Float64())}}, lower...)
-	ring = append(append(ring, plane.Point{X: plane.Round(long * (1 + rng.Float64()))}), upper...)
-	return slices.Compact(ring)
 }
 
 func randomRing(rng *rand.Rand) plane.Ring {

@@ -1,4 +1,4 @@
-package coverage
+package inscribed
 
 import (
 	"cmp"
@@ -8,7 +8,7 @@ import (
 	"lapwing/geo/plane/near"
 )
 
-// sides are the two sides of a patch whose outline goes from one end to the
+// sides are the two sides of a polygon whose outline goes from one end to the
 // other, and back, along its longest edge and never against it:
 //
 //	        _________
@@ -26,7 +26,7 @@ type corner struct {
 	on          *near.Edge // to the next corner of its side
 }
 
-// A breadth is a straight line across a patch, square to its longest edge,
+// A breadth is a straight line across a polygon, square to its longest edge,
 // from its foot on an edge of one side to a corner of the other.
 type breadth struct {
 	length float64
@@ -34,9 +34,9 @@ type breadth struct {
 	on     *near.Edge
 }
 
-// longest returns the longest line across a patch without holes, whose shell
-// is given; no circle that fits is wider than that is long. It knows only
-// patches that have two sides.
+// longest returns the longest line across a polygon without holes, whose
+// shell is given; no circle inside is wider than that is long. It knows only
+// polygons that have two sides.
 func (s *sides) longest(shell []near.Edge) (c breadth, ok bool) {
 	s.split(shell)
 	if !rises(s.right) || !rises(s.left) {

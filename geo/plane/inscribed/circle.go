@@ -1,4 +1,4 @@
-package coverage
+package inscribed
 
 import (
 	"math"
@@ -7,21 +7,41 @@ import (
 	"lapwing/geo/plane/near"
 )
 
-// How much wider than the circle found another may be, as a share and in
-// ticks of radius: nobody acts on a skip that is a hundredth wider, and where
-// its outline runs is known to Thin at best.
+// How much wider than the circle found another may be: by RelativeError of its
+// radius and AbsoluteError ticks. Both are judgement: nobody acts on ground that
+// is a hundredth wider, and outlines are known to twice AbsoluteError at best,
+// since swaths are thinned to that before they are laid.
 const (
-	widerBy = 0.01
-	wider   = float64(Thin) / 2
+	RelativeError = 0.01
+	AbsoluteError = 2.5 * float64(plane.Millimetre)
 )
 
-// mostTries is how many circles are tried for each edge of a patch at most.
-// Ragged patches take four; a patch of millions of edges must end even if they
-// are in one another's way as nobody has thought of.
+// mostTries is how many circles are tried for each edge of a polygon at most:
+// judgement. Ragged patches of ground take four; a polygon of millions of edges
+// must end even if they are in one another's way as nobody has thought of.
 const mostTries = 20
 
-// widestCircle finds a circle that fits into p, and its middle; no circle that
-// fits is wider by more than widerBy and wider.
+// A Finder finds the widest inscribed circle of one polygon after another. The
+// room it works in is kept from one to the next. The zero Finder is ready; it
+// is not for several goroutines at once.
+//
+// Its places are seen from the shell's first corner, so that a shift by whole
+// ticks changes no digit.
+type Finder struct {
+	edges   []near.Edge // ring by ring
+	outline []stretch
+	rest    []stretch // parts not tried yet
+	near    near.Index
+	last    *near.Edge // that was in the way
+	most    float64    // no circle is larger
+	x, y    float64    // of the best circle
+	radius  float64
+	sides   sides
+}
+
+// Circle returns a circle inside p: its centre, rounded to the tick, and its
+// radius in ticks. No circle inside is wider by more than [RelativeError] and
+// [AbsoluteError].
 //
 // The widest circle touches the outline along an edge or at a corner that
 // points inward. So each edge is tried: if nothing is in the circle that touches
@@ -37,26 +57,10 @@ const mostTries = 20
 // At corners the circles that touch the corner are tried in the same way, from
 // the direction square to the one edge to that square to the other.
 //
-// Most patches are slivers along a pass. No circle in them is wider than they
-// are anywhere across, and the one that touches them there is nearly as wide.
-func widestCircle(p plane.Polygon) (plane.Point, float64) { return new(circles).widest(p) }
-
-// circles looks for the widest circle in one patch after another. Its places
-// are seen from the shell's first corner.
-type circles struct {
-	edges   []near.Edge // ring by ring
-	outline []stretch
-	rest    []stretch // parts not tried yet
-	near    near.Index
-	last    *near.Edge   // that was in the way
-	most    float64 // no circle is larger
-	x, y    float64 // of the best circle
-	radius  float64
-	sides   sides
-}
-
-// widest is widestCircle.
-func (c *circles) widest(p plane.Polygon) (plane.Point, float64) {
+// Most patches of ground are slivers along a pass. No circle in them is wider
+// than they are anywhere across (see breadth), and the one that touches them
+// there is nearly as wide.
+func (c *Finder) Circle(p plane.Polygon) (centre plane.Point, radius float64) {
 	c.begin(p)
 	if len(p.Holes) == 0 {
 		if b, ok := c.sides.longest(c.edges); ok {
@@ -72,9 +76,9 @@ func (c *circles) widest(p plane.Polygon) (plane.Point, float64) {
 	return plane.Point{X: p.Shell[0].X + plane.Round(c.x), Y: p.Shell[0].Y + plane.Round(c.y)}, c.radius
 }
 
-// begin makes ready for a patch. No circle is larger than the patch.
-func (c *circles) begin(p plane.Polygon) {
-	*c = circles{edges: c.edges[:0], outline: c.outline[:0], rest: c.rest[:0], sides: c.sides,
+// begin makes ready for a polygon. No circle is larger than that.
+func (c *Finder) begin(p plane.Polygon) {
+	*c = Finder{edges: c.edges[:0], outline: c.outline[:0], rest: c.rest[:0], sides: c.sides,
 		most: math.Sqrt(math.Abs(float64(p.Area())) / 2 / math.Pi)}
 	o := p.Shell[0]
 	add := func(r plane.Ring) {
@@ -94,10 +98,10 @@ func (c *circles) begin(p plane.Polygon) {
 }
 
 // enough is the radius from which on a circle is wider than the best so far.
-func (c *circles) enough() float64 { return c.radius*(1+widerBy) + wider }
+func (c *Finder) enough() float64 { return c.radius*(1+RelativeError) + AbsoluteError }
 
 // search tries the whole outline.
-func (c *circles) search(p plane.Polygon) {
+func (c *Finder) search(p plane.Polygon) {
 	edges := c.edges
 	c.trace(edges[:len(p.Shell)])
 	edges = edges[len(p.Shell):]
@@ -118,7 +122,7 @@ func (c *circles) search(p plane.Polygon) {
 }
 
 // trace adds a ring to the outline.
-func (c *circles) trace(ring []near.Edge) {
+func (c *Finder) trace(ring []near.Edge) {
 	before := normal(&ring[len(ring)-1])
 	for i := range ring {
 		e := &ring[i]
@@ -135,7 +139,7 @@ func (c *circles) trace(ring []near.Edge) {
 // piece of an edge, or some of the directions in which a corner points.
 type stretch struct {
 	x, y   float64 // its middle
-	nx, ny float64 // the direction into the patch there
+	nx, ny float64 // the direction into the polygon there
 	half   float64 // half its length, of an edge
 	turn   float64 // half the angle between its directions, at a corner
 }
@@ -156,7 +160,7 @@ func cornerBetween(x, y float64, before, after stretch) stretch {
 }
 
 // longest returns the longest edge.
-func (c *circles) longest() stretch {
+func (c *Finder) longest() stretch {
 	best := c.outline[0]
 	for i := range c.outline {
 		if c.outline[i].half > best.half {
@@ -168,7 +172,7 @@ func (c *circles) longest() stretch {
 
 // try looks for a circle that touches s and is wider than the best so far, and
 // leaves the parts of s to be tried where there may be one yet.
-func (c *circles) try(s stretch) {
+func (c *Finder) try(s stretch) {
 	enough := c.enough()
 	if enough > c.most || c.last != nil && c.bars(c.last, &s, enough) {
 		return
@@ -195,7 +199,7 @@ func (c *circles) try(s stretch) {
 // take makes the circle of radius r that touches the middle of s the best, if
 // it is. At the tip of a needle the other side is too near the middle of an
 // edge to be in the way, and a circle may lie beyond it.
-func (c *circles) take(s *stretch, r float64) {
+func (c *Finder) take(s *stretch, r float64) {
 	x, y := s.x+r*s.nx, s.y+r*s.ny
 	if r <= c.radius {
 		return
@@ -209,7 +213,7 @@ func (c *circles) take(s *stretch, r float64) {
 // bars reports whether an edge is known to be in the way of all circles of
 // radius r that touch s. What was in the way of one stretch is mostly in the
 // way of the next.
-func (c *circles) bars(e *near.Edge, s *stretch, r float64) bool {
+func (c *Finder) bars(e *near.Edge, s *stretch, r float64) bool {
 	n := near.Nearest{Edge: e}
 	n.X, n.Y, n.D2 = e.Nearest(s.x+r*s.nx, s.y+r*s.ny)
 	if n.D2 >= tooNear(r) {
@@ -225,7 +229,7 @@ func tooNear(r float64) float64 { return r*r*(1-1e-9) - r*1e-6 }
 
 // inTheWay returns the edge nearest to the middle of the circle of radius r
 // that touches the middle of s, if it is in the circle.
-func (c *circles) inTheWay(s *stretch, r float64) near.Nearest {
+func (c *Finder) inTheWay(s *stretch, r float64) near.Nearest {
 	return c.near.Nearest(s.x+r*s.nx, s.y+r*s.ny, tooNear(r))
 }
 
@@ -233,7 +237,7 @@ func (c *circles) inTheWay(s *stretch, r float64) near.Nearest {
 // and fits (J. Ma, S. Bae, S. Choi, "3D medial axis point approximation using
 // nearest neighbors and the normal field", The Visual Computer 28, 2012): one
 // that is too large is shrunk to what is in its way, until nothing is.
-func (c *circles) grow(s *stretch) float64 {
+func (c *Finder) grow(s *stretch) float64 {
 	r := c.most
 	for range 100 {
 		n := c.inTheWay(s, r)
@@ -251,11 +255,13 @@ func (c *circles) grow(s *stretch) float64 {
 	return 0 // still not known to fit
 }
 
-// whole returns all of s as a span: in ticks along it from its middle, or in
+// whole returns all of s as an interval: in ticks along it from its middle, or in
 // radians at a corner.
-func (s *stretch) whole() near.Interval { return near.Interval{From: -s.half - s.turn, To: s.half + s.turn} }
+func (s *stretch) whole() near.Interval {
+	return near.Interval{From: -s.half - s.turn, To: s.half + s.turn}
+}
 
-// barred returns the span of s in which an edge is known to be in the way of
+// barred returns the interval of s in which an edge is known to be in the way of
 // all circles wider than r. It is in the way of the one at the middle.
 func (s *stretch) barred(n *near.Nearest, r float64) near.Interval {
 	// The nearest place of the edge is in the circle from as far either way.
@@ -274,13 +280,13 @@ func (s *stretch) barred(n *near.Nearest, r float64) near.Interval {
 }
 
 // local returns a place as seen from the middle of s: along it, and into the
-// patch.
+// polygon.
 func (s *stretch) local(x, y float64) (along, away float64) {
 	dx, dy := x-s.x, y-s.y
 	return dx*s.ny - dy*s.nx, dx*s.nx + dy*s.ny
 }
 
-// barredByLine returns the span of s from which the circle that touches s and
+// barredByLine returns the interval of s from which the circle that touches s and
 // the line of an edge touches it within the edge, and is no wider than r.
 //
 // With s on the x-axis, and the line where m·p + k = 0, m of length 1 and
@@ -310,7 +316,7 @@ func (s *stretch) barredByLine(e *near.Edge, r float64) near.Interval {
 	return i
 }
 
-// part returns a span of s as a stretch.
+// part returns an interval of s as a stretch.
 func (s *stretch) part(i near.Interval) stretch {
 	p, middle := *s, (i.From+i.To)/2
 	if s.turn > 0 {
