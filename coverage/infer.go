@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"lapwing/geo/plane"
+	"lapwing/geo/plane/raster"
 )
 
 // Where a log does not say when the machine was working, that is worked out
@@ -49,18 +50,18 @@ const (
 type inferrer struct {
 	machines []Machine
 	bounded  bool
-	inside   *workedGround
-	zone     *workedGround   // the headland's
-	rings    []plane.Ring    // of the boundary
-	box      plane.Box       // around them
-	own      []*workedGround // by machine
-	headland *workedGround   // along the boundary, by any machine
+	inside   *raster.Bitmap
+	zone     *raster.Bitmap   // the headland's
+	rings    []plane.Ring     // of the boundary
+	box      plane.Box        // around them
+	own      []*raster.Bitmap // by machine
+	headland *raster.Bitmap   // along the boundary, by any machine
 }
 
 // inferWork works out when the machines of lookouts were working. logged are
 // the passes of tracks that say so.
 func inferWork(field *Field, machines []Machine, lookouts []*lookout, logged []Pass, opt *Options) {
-	in := inferrer{machines: machines, bounded: len(field.Boundary) > 0, inside: newWorkedGround(), zone: newWorkedGround()}
+	in := inferrer{machines: machines, bounded: len(field.Boundary) > 0}
 	for _, p := range field.Boundary {
 		in.rings = append(in.rings, p.Rings()...)
 	}
@@ -75,10 +76,10 @@ func inferWork(field *Field, machines []Machine, lookouts []*lookout, logged []P
 		runs = append(runs, l.look()...)
 	}
 	around := whereabouts(machines, runs, logged)
-	in.inside.around, in.zone.around = &around, &around
-	in.inside.fill(in.rings)
+	in.inside, in.zone = raster.Within(around), raster.Within(around)
+	in.inside.Fill(in.rings)
 	for _, r := range in.rings {
-		in.zone.fill(plane.Within(r, opt.HeadlandWidth(machines)))
+		in.zone.Fill(plane.Within(r, opt.HeadlandWidth(machines)))
 	}
 	for i := range runs {
 		r := &runs[i]
@@ -132,9 +133,9 @@ func whereabouts(machines []Machine, runs []run, passes []Pass) plane.Box {
 // takeAll finds what is work in the runs, in their order, on ground that only
 // the logged passes have worked.
 func (in *inferrer) takeAll(lookouts []*lookout, runs []run, logged []Pass) {
-	in.own, in.headland = nil, newWorkedGround()
+	in.own, in.headland = nil, raster.New()
 	for range in.machines {
-		in.own = append(in.own, newWorkedGround())
+		in.own = append(in.own, raster.New())
 	}
 	for i := range logged {
 		p := &logged[i]
@@ -160,7 +161,7 @@ func (in *inferrer) crossings(lookouts []*lookout) bool {
 			continue
 		}
 		im := &l.machine.Implement
-		others := freshness{taken: []*workedGround{in.own[l.pass.Machine].again}}
+		others := freshness{taken: []*raster.Bitmap{in.own[l.pass.Machine].Twice()}}
 		for i := range l.spells {
 			s := &l.spells[i]
 			way, alone := 0.0, 0.0
@@ -186,7 +187,7 @@ func (in *inferrer) crossings(lookouts []*lookout) bool {
 func (in *inferrer) along(n int, at func(k int) plane.Point) bool {
 	count := 0
 	for k := range n {
-		if in.zone.has(at(k)) {
+		if in.zone.Has(at(k)) {
 			count++
 		}
 	}
@@ -198,13 +199,13 @@ func (in *inferrer) mark(machine int, poses []Pose, headland bool) {
 	im := &in.machines[machine].Implement
 	all := barsOf(poses, nil)
 	var bars []bar
-	for _, k := range thin(poses, all, im.Width/2, float64(square/2), nil) {
+	for _, k := range thin(poses, all, im.Width/2, float64(raster.Cell/2), nil) {
 		bars = append(bars, all[k])
 	}
 	rings := strip(nil, bars, Section{im.Sections[0].Left, im.Sections[len(im.Sections)-1].Right})
-	in.own[machine].fill(rings)
+	in.own[machine].Fill(rings)
 	if headland {
-		in.headland.fill(rings)
+		in.headland.Fill(rings)
 	}
 }
 
@@ -216,7 +217,7 @@ func (in *inferrer) wins(w *watch, r *run, at side) bool {
 		return false
 	}
 	im := &r.by.machine.Implement
-	fresh := freshness{taken: []*workedGround{in.own[r.by.pass.Machine], in.headland}}
+	fresh := freshness{taken: []*raster.Bitmap{in.own[r.by.pass.Machine], in.headland}}
 	if r.headland {
 		fresh.taken = fresh.taken[:1]
 	}
@@ -242,7 +243,7 @@ const (
 // sideOf tells where the bar is. Boundaries drawn by hand are off by some
 // metres.
 func (in *inferrer) sideOf(b bar, width plane.Length) side {
-	if !in.bounded || in.inside.has(b.at) {
+	if !in.bounded || in.inside.Has(b.at) {
 		return within
 	}
 	most := width/2 + plane.Metres(astray)
@@ -393,7 +394,7 @@ func (in *inferrer) trim(s *openSpell) {
 	r := s.run
 	width := r.by.machine.Implement.Width.Metres()
 	other := func(w *watch) bool {
-		f := freshness{taken: []*workedGround{in.own[r.by.pass.Machine].again}}
+		f := freshness{taken: []*raster.Bitmap{in.own[r.by.pass.Machine].Twice()}}
 		return f.width(w.bar(), &r.by.machine.Implement) < leastNew
 	}
 	inward := func(i, step, last int) (sight, bool) {

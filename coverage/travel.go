@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"lapwing/geo/plane"
+	"lapwing/geo/plane/raster"
 )
 
 // longestStep is the longest way between two fixes that counts as driven.
@@ -13,17 +14,17 @@ const longestStep = 1000.0 // m
 // and how many metres the machines drove from one such fix to the next: on the
 // road, and in the yard.
 func Travel(fields []Field, machines []Machine, opt Options) (fixes int, metres float64) {
-	grounds := make([]*workedGround, len(fields))
+	grounds := make([]*raster.Bitmap, len(fields))
 	for i := range fields {
-		grounds[i] = newWorkedGround()
+		grounds[i] = raster.New()
 		for _, p := range fields[i].Boundary {
-			grounds[i].fill([]plane.Ring{p.Shell}) // a hole is no road
+			grounds[i].Fill([]plane.Ring{p.Shell}) // a hole is no road
 		}
 	}
 	inField := func(f *Fix) bool {
 		for i, g := range grounds {
 			x, y := fields[i].Frame.Metres(f.At)
-			if g.has(plane.Point{X: plane.Metres(onPlane(x)) + opt.Shift.X, Y: plane.Metres(onPlane(y)) + opt.Shift.Y}) {
+			if g.Has(plane.Point{X: plane.Metres(onPlane(x)) + opt.Shift.X, Y: plane.Metres(onPlane(y)) + opt.Shift.Y}) {
 				return true
 			}
 		}

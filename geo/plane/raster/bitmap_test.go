@@ -1,0 +1,223 @@
+package raster_test
+
+import (
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"lapwing/geo/plane"
+	"lapwing/geo/plane/raster"
+)
+
+// at is the middle of a cell.
+func at(x, y int) plane.Point {
+	return plane.Point{X: plane.Length(x)*raster.Cell + raster.Cell/2, Y: plane.Length(y)*raster.Cell + raster.Cell/2}
+}
+
+// draw shows the cells of a bitmap from 0, 0 on, the southernmost row last.
+func draw(g *raster.Bitmap, columns, rows int) string {
+	var lines []string
+	for y := rows - 1; y >= 0; y-- {
+		line := ""
+		for x := range columns {
+			if g.Has(at(x, y)) {
+				line += "x"
+			} else {
+				line += "."
+			}
+		}
+		lines = append(lines, line)
+	}
+	return strings.Join(lines, "\n")
+}
+
+// cells returns a ring through corners of cells.
+func cells(corners ...[2]int) plane.Ring {
+	var out plane.Ring
+	for _, c := range corners {
+		out = append(out, plane.Point{X: plane.Length(c[0]) * raster.Cell, Y: plane.Length(c[1]) * raster.Cell})
+	}
+	return out
+}
+
+func TestFillDrawn(t *testing.T) {
+	square := cells([2]int{1, 1}, [2]int{5, 1}, [2]int{5, 4}, [2]int{1, 4})
+	inner := cells([2]int{2, 2}, [2]int{4, 2}, [2]int{4, 3}, [2]int{2, 3})
+	for _, c := range []struct {
+		name  string
+		rings []plane.Ring
+		want  string
+	}{
+		{"a square", []plane.Ring{square}, `
+......
+.xxxx.
+.xxxx.
+.xxxx.
+......`},
+		{"run the other way round it holds nothing", []plane.Ring{square.Reversed()}, `
+......
+......
+......
+......
+......`},
+		{"with a hole", []plane.Ring{square, inner.Reversed()}, `
+......
+.xxxx.
+.x..x.
+.xxxx.
+......`},
+		{"wound twice is no hole", []plane.Ring{square, inner}, `
+......
+.xxxx.
+.xxxx.
+.xxxx.
+......`},
+		// Middles on a side are filled where the ground begins there, from the
+		// west, and not where it ends.
+		{"a triangle whose last side goes through middles", []plane.Ring{cells([2]int{0, 0}, [2]int{5, 0}, [2]int{0, 5})}, `
+......
+x.....
+xx....
+xxx...
+xxxx..`},
+		{"a triangle whose first side does", []plane.Ring{cells([2]int{5, 0}, [2]int{5, 5}, [2]int{0, 5})}, `
+xxxxx.
+.xxxx.
+..xxx.
+...xx.
+....x.`},
+		{"no ring", nil, `
+......
+......
+......
+......
+......`},
+		{"a ring without a point", []plane.Ring{{}}, `
+......
+......
+......
+......
+......`},
+	} {
+		g := raster.New()
+		g.Fill(c.rings)
+		assert.Equal(t, strings.TrimPrefix(c.want, "\n"), draw(g, 6, 5), c.name)
+		assert.Nil(t, g.Twice(), c.name)
+	}
+}
+
+// What two fillings share was filled twice; what one ring winds round twice was
+// filled once.
+//
+//	+-----+
+//	|  +--+--+
+//	|  |xx|  |
+//	+--+--+  |
+//	   +-----+
+func TestTwice(t *testing.T) {
+	g := raster.New()
+	g.Fill([]plane.Ring{cells([2]int{0, 1}, [2]int{3, 1}, [2]int{3, 4}, [2]int{0, 4})})
+	assert.Nil(t, g.Twice())
+	g.Fill([]plane.Ring{cells([2]int{1, 0}, [2]int{5, 0}, [2]int{5, 3}, [2]int{1, 3})})
+	assert.Equal(t, "......\n......\n.xx...\n.xx...\n......", draw(g.Twice(), 6, 5))
+	assert.Equal(t, "......\nxxx...\nxxxxx.\nxxxxx.\n.xxxx.", draw(g, 6, 5))
+}
+
+// Beyond the box nothing is remembered.
+func TestWithin(t *testing.T) {
+	g := raster.Within(plane.Box{Min: at(2, 1), Max: at(3, 2)})
+	g.Fill([]plane.Ring{cells([2]int{0, 0}, [2]int{6, 0}, [2]int{6, 5}, [2]int{0, 5})})
+	assert.Equal(t, "......\n......\n..xx..\n..xx..\n......", draw(g, 6, 5))
+	g.Fill([]plane.Ring{cells([2]int{5, 0}, [2]int{6, 0}, [2]int{6, 5})})
+	assert.Nil(t, g.Twice())
+}
+
+func TestNoBitmapHasNothing(t *testing.T) {
+	var g *raster.Bitmap
+	assert.False(t, g.Has(plane.Point{}))
+}
+
+// A cell is filled where some filling winds round its middle, as counting edge
+// by edge says, and is so after a shift by whole cells; near the centre, where
+// signs change, and across tiles.
+func TestFillIsWinding(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 4))
+	in, out, twice := 0, 0, 0
+	for range 60 {
+		g, shifted := raster.New(), raster.New()
+		dx, dy := rng.IntN(2001)-1000, rng.IntN(2001)-1000
+		by := plane.Point{X: plane.Length(dx) * raster.Cell, Y: plane.Length(dy) * raster.Cell}
+		var fillings [][]plane.Ring
+		for range 1 + rng.IntN(6) {
+			var rings, moved []plane.Ring
+			for range 1 + rng.IntN(3) {
+				ring := make(plane.Ring, 3+rng.IntN(5))
+				there := make(plane.Ring, len(ring))
+				for i := range ring {
+					ring[i] = plane.Point{X: plane.Length(rng.IntN(2e5) - 1e5), Y: plane.Length(rng.IntN(2e5) - 1e5)}
+					there[i] = ring[i].Add(by)
+				}
+				rings, moved = append(rings, ring), append(moved, there)
+			}
+			fillings = append(fillings, rings)
+			g.Fill(rings)
+			shifted.Fill(moved)
+		}
+		for range 500 {
+			x, y := rng.IntN(220)-110, rng.IntN(220)-110
+			p := at(x, y)
+			count, clear := 0, true
+			for _, rings := range fillings {
+				n := 0
+				for _, ring := range rings {
+					w, close := winding(ring, p)
+					n += w
+					clear = clear && !close
+				}
+				if n > 0 {
+					count++
+				}
+			}
+			if !clear {
+				continue
+			}
+			assert.Equal(t, count > 0, g.Has(p))
+			assert.Equal(t, count > 1, g.Twice().Has(p))
+			assert.Equal(t, g.Has(p), shifted.Has(at(x+dx, y+dy)))
+			switch count {
+			case 0:
+				out++
+			case 1:
+				in++
+			default:
+				twice++
+			}
+		}
+	}
+	assert.Greater(t, in, 1000)
+	assert.Greater(t, out, 1000)
+	assert.Greater(t, twice, 1000)
+}
+
+// winding is how often a ring winds round p, and whether an edge comes within a
+// tick or two of it to the east or west: crossings are rounded to the tick.
+func winding(r plane.Ring, p plane.Point) (n int, close bool) {
+	for i, a := range r {
+		b := r[(i+1)%len(r)]
+		if (a.Y > p.Y) == (b.Y > p.Y) {
+			continue
+		}
+		x := float64(a.X) + float64(p.Y-a.Y)/float64(b.Y-a.Y)*float64(b.X-a.X) - float64(p.X)
+		close = close || x > -2 && x < 2
+		if x > 0 {
+			if b.Y > a.Y {
+				n++
+			} else {
+				n--
+			}
+		}
+	}
+	return n, close
+}
