@@ -23,19 +23,19 @@ func BenchmarkStages(b *testing.B) {
 			}
 		}
 		name := fmt.Sprintf("%s/fixes=%d", s.name, n)
-		passes, _ := coverage.Split(sc.Field, sc.Machines, coverage.Options{})
-		ground := coverage.Sweep(passes, sc.Machines)
+		passes, _ := coverage.Split_(sc.Field, sc.Machines, coverage.Options{})
+		ground := coverage.Sweep(coverage.Machines(sc.Machines), passes)
 		b.Run("Split/"+name, func(b *testing.B) {
 			for b.Loop() {
-				passes, _ = coverage.Split(sc.Field, sc.Machines, coverage.Options{})
+				passes, _ = coverage.Split_(sc.Field, sc.Machines, coverage.Options{})
 			}
 		})
 		b.Run("Sweep/"+name, func(b *testing.B) {
 			for b.Loop() {
-				ground = coverage.Sweep(passes, sc.Machines)
+				ground = coverage.Sweep(coverage.Machines(sc.Machines), passes)
 			}
 		})
-		dose := coverage.BenchSweptBars(passes, sc.Machines)
+		dose := coverage.BenchSweptBars(passes, coverage.Machines(sc.Machines))
 		b.Run("Dose/"+name, func(b *testing.B) { // a part of Sweep
 			var d coverage.Dose
 			for b.Loop() {
@@ -47,7 +47,7 @@ func BenchmarkStages(b *testing.B) {
 		})
 		b.Run("Lay/"+name, func(b *testing.B) {
 			for b.Loop() {
-				coverage.Lay(sc.Field, sc.Machines, ground, coverage.Options{})
+				coverage.Lay_(sc.Field, coverage.Machines(sc.Machines), ground, coverage.Options{})
 			}
 		})
 	}
@@ -57,8 +57,8 @@ func BenchmarkStages(b *testing.B) {
 type work struct {
 	name     string
 	field    coverage.Field
-	machines []coverage.Machine
-	passes   []coverage.Pass
+	machines []coverage.Logged
+	passes   []coverage.WorkPass
 	fixes    int // of all tracks
 	sections int
 }
@@ -84,7 +84,7 @@ func works(names ...string) []work {
 		for _, t := range s.Machines[0].Tracks {
 			w.fixes += len(t.Fixes)
 		}
-		w.passes, _ = coverage.Split(s.Field, s.Machines, coverage.Options{})
+		w.passes, _ = coverage.Split_(s.Field, s.Machines, coverage.Options{})
 		if change != nil {
 			change(&w)
 		}
@@ -119,7 +119,7 @@ func (w *work) openAndShut(openFor, shutFor int) {
 	rng := rand.New(rand.NewPCG(48, 48))
 	m := w.machines[0]
 	m.Implement.Sections = coverage.EqualSections(m.Implement.Width, n)
-	w.machines, w.sections = []coverage.Machine{m}, n
+	w.machines, w.sections = []coverage.Logged{m}, n
 	track := &w.machines[0].Tracks[0]
 	track.States = []coverage.State{nil}
 	var open [n]bool
@@ -163,7 +163,7 @@ func BenchmarkSweepLay(b *testing.B) {
 		b.Run(w.String(), func(b *testing.B) {
 			var m *coverage.Map
 			for b.Loop() {
-				m = coverage.Lay(w.field, w.machines, coverage.Sweep(w.passes, w.machines), coverage.Options{})
+				m = coverage.Lay_(w.field, coverage.Machines(w.machines), coverage.Sweep(coverage.Machines(w.machines), w.passes), coverage.Options{})
 			}
 			if g := m.Ground; g.Covered == 0 || g.Field != g.Skip+g.Covered+g.Unlogged {
 				b.Errorf("skip %v + covered %v + unlogged %v make no field of %v", g.Skip, g.Covered, g.Unlogged, g.Field)

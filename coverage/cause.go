@@ -118,7 +118,6 @@ const sliver = plane.SquareMetre / 4
 // What the causes of a skip mean in figures. That a missed pass is at least
 // 0.8 working widths wide is set; the others are judgement.
 const (
-	missedWidth   = 0.8  // working widths
 	missedShare   = 0.5  // of the outline, ends left out, with worked ground across
 	boundaryShare = 0.25 // of the outline
 	delayMost     = 2.0  // working widths: a deeper patch, with passes either side, is a missed pass
@@ -132,11 +131,8 @@ const (
 )
 
 // explainSkip works out why a patch was skipped, and where it is.
-func (m *Map) explainSkip(ways []way, p *SkipPatch, r *Region, beside []int) {
-	var widest plane.Length
-	for i := range m.Machines {
-		widest = max(widest, m.Machines[i].Implement.Width)
-	}
+func (m *explainer) explainSkip(p *SkipPatch, r *Region, beside []int) {
+	widest := Widest(m.Machines)
 	passes := p.Passes
 	switch {
 	case p.Width > remainderWidth*float64(widest):
@@ -145,34 +141,34 @@ func (m *Map) explainSkip(ways []way, p *SkipPatch, r *Region, beside []int) {
 		p.Cause = m.sliverCause(r)
 	default:
 		b := m.borderOf(r)
-		if w, at := m.pluggedBy(ways, p, r, &b, beside); w != nil {
-			p.Cause, p.Place = Plugged, w.place(at)
+		if w, at := m.pluggedBy(p, r, &b, beside); w != nil {
+			p.Cause, p.Place = Plugged, placeOn(w, at)
 			return
 		}
-		p.Cause, passes = m.skipCause(ways, p, r, &b, beside)
+		p.Cause, passes = m.skipCause(p, r, &b, beside)
 	}
-	if w, at := nearestOf(ways, p.At, passes); w != nil {
+	if w, at := Nearest(m.Ways, p.At, passes); w != nil {
 		if r.Area >= sliver {
-			at = w.locate(p.At, 0, w.pass.Length)
+			at = w.Locate(p.At, 0, w.Pass.Length)
 		}
-		p.Place = w.place(at)
+		p.Place = placeOn(w, at)
 	}
 }
 
 // explainOverlap works out why a patch was worked twice, and where it is.
-func (m *Map) explainOverlap(ways []way, p *OverlapPatch, r *Region) {
+func (m *explainer) explainOverlap(p *OverlapPatch, r *Region) {
 	last := &m.Swaths[r.Swaths[len(r.Swaths)-1]]
-	w := &ways[last.Pass]
-	find := w.glance
+	w := &m.Ways[last.Pass]
+	find := w.Glance
 	if r.Area >= sliver {
-		find = w.locate
+		find = w.Locate
 	}
-	p.Place = w.place(find(p.At, last.From, last.To))
-	p.Cause = m.overlapCause(ways, p, r)
+	p.Place = placeOn(w, find(p.At, last.From, last.To))
+	p.Cause = m.overlapCause(p, r)
 }
 
 // sliverCause returns why a sliver was skipped.
-func (m *Map) sliverCause(r *Region) Cause {
+func (m *explainer) sliverCause(r *Region) Cause {
 	if f := m.onField(r); f > 0 && 2*f > r.Shape.Perimeter() {
 		return BoundaryEdge
 	}
@@ -182,27 +178,27 @@ func (m *Map) sliverCause(r *Region) Cause {
 // skipCause returns why a patch was skipped where no section was plugged, and
 // the IDs of the passes it is best told by: those that made it, where that is
 // plain, else all beside it.
-func (m *Map) skipCause(ways []way, p *SkipPatch, r *Region, b *border, beside []int) (Cause, []int) {
-	b.meet(m, ways, r)
+func (m *explainer) skipCause(p *SkipPatch, r *Region, b *border, beside []int) (Cause, []int) {
+	b.meet(m, r)
 	ends := b.endings()
 	switch {
-	case m.missed(ways, p, b, ends, beside):
+	case m.missed(p, b, ends, beside):
 		return MissedPass, p.Passes
 	case b.atEdge(p):
 		return BoundaryEdge, p.Passes
 	}
-	if c, passes := m.endCause(ways, r, b, ends); c != "" {
+	if c, passes := m.endCause(r, b, ends); c != "" {
 		return c, passes
 	}
 	return BetweenPasses, p.Passes
 }
 
 // onField is how much of a region's outline is the field's edge.
-func (m *Map) onField(r *Region) float64 {
+func (m *explainer) onField(r *Region) float64 {
 	sum := 0.0
 	for j, ring := range r.Shape.Rings() {
 		for k, p := range ring {
-			if m.bounds(r.across[j][k]) {
+			if m.bounds(r.Across[j][k]) {
 				sum += plane.Distance(p, ring[(k+1)%len(ring)])
 			}
 		}
@@ -226,32 +222,31 @@ func (b *border) atEdge(p *SkipPatch) bool {
 
 // pluggedBy returns the way of a pass beside the patch whose bar went over its
 // middle with the sections there shut, and where it did; nil for none.
-func (m *Map) pluggedBy(ways []way, p *SkipPatch, r *Region, b *border, beside []int) (*way, spot) {
+func (m *explainer) pluggedBy(p *SkipPatch, r *Region, b *border, beside []int) (*Way, Spot) {
 	for _, s := range beside {
 		sw := &m.Swaths[s]
-		w := &ways[sw.Pass]
-		at := w.locate(p.At, sw.From, sw.To)
-		if math.Abs(at.ahead) > float64(plane.Centimetre) || math.Abs(at.across) >= w.width/2 ||
-			m.works(w.pass, int(at.pose), at.across) {
+		w := &m.Ways[sw.Pass]
+		at := w.Locate(p.At, sw.From, sw.To)
+		if math.Abs(at.Ahead) > float64(plane.Centimetre) || math.Abs(at.Across) >= w.Width/2 ||
+			m.works(w.Pass, int(at.Pose), at.Across) {
 			continue
 		}
-		along, across := b.reach(at.sin, at.cos)
+		along, across := b.reach(at.Sin, at.Cos)
 		full := float64(r.Area)/2 >= filled*along*across
-		strip := along >= stripRatio*across && (full || along > delayMost*w.width)
+		strip := along >= stripRatio*across && (full || along > delayMost*w.Width)
 		if b.atEdge(p) && !full {
 			continue // shut so as not to work beyond the edge
 		}
-		if strip || !m.shutToEnd(w.pass, int(at.pose), at.across) {
+		if strip || !m.shutToEnd(w.Pass, int(at.Pose), at.Across) {
 			return w, at
 		}
 	}
-	return nil, spot{}
+	return nil, Spot{}
 }
 
 // works reports whether the bar works at a place across it from a pose on.
-func (m *Map) works(p *Pass, pose int, across float64) bool {
-	machine := &m.Machines[p.Machine]
-	for _, s := range stretches(&machine.Implement, p.States(m.Machines), p.Poses[pose].State) {
+func (m *explainer) works(p *WorkPass, pose int, across float64) bool {
+	for _, s := range m.Machines[p.Machine].Implement.Open(p.States, p.Poses[pose].State) {
 		if float64(s.Left) <= across && across <= float64(s.Right) {
 			return true
 		}
@@ -261,7 +256,7 @@ func (m *Map) works(p *Pass, pose int, across float64) bool {
 
 // shutToEnd reports whether a place across the bar that is shut at a pose has
 // not worked before in the pass, or does not work again.
-func (m *Map) shutToEnd(p *Pass, pose int, across float64) bool {
+func (m *explainer) shutToEnd(p *WorkPass, pose int, across float64) bool {
 	before, after := pose, pose
 	for before >= 0 && !m.works(p, before, across) {
 		before--
@@ -274,20 +269,20 @@ func (m *Map) shutToEnd(p *Pass, pose int, across float64) bool {
 
 // missed reports whether the patch is a missed pass, and not only the deep
 // end of one that was driven.
-func (m *Map) missed(ways []way, p *SkipPatch, b *border, ends []ending, beside []int) bool {
+func (m *explainer) missed(p *SkipPatch, b *border, ends []ending, beside []int) bool {
 	narrowest := math.Inf(1)
 	for _, s := range beside {
-		narrowest = min(narrowest, ways[m.Swaths[s].Pass].width)
+		narrowest = min(narrowest, m.Ways[m.Swaths[s].Pass].Width)
 	}
 	if p.Width < missedWidth*narrowest || b.betweenSides(p.Width) < missedShare {
 		return false
 	}
 	for _, e := range ends {
-		w := &ways[m.Swaths[e.swath].Pass]
-		if e.length < 0.5*w.width || e.wedge() {
+		w := &m.Ways[m.Swaths[e.swath].Pass]
+		if e.length < 0.5*w.Width || e.wedge() {
 			continue
 		}
-		if along, across := b.reach(e.spot.sin, e.spot.cos); along <= delayMost*w.width && across <= laneMost*w.width {
+		if along, across := b.reach(e.spot.Sin, e.spot.Cos); along <= delayMost*w.Width && across <= laneMost*w.Width {
 			return false
 		}
 	}
@@ -304,14 +299,14 @@ func (e *ending) fills(r *Region) bool {
 // endCause returns what was the matter with the ends of passes along most of
 // the bar's lines on the patch, and the passes it was the matter with; "" if
 // the ends make little of its outline.
-func (m *Map) endCause(ways []way, r *Region, b *border, ends []ending) (Cause, []int) {
+func (m *explainer) endCause(r *Region, b *border, ends []ending) (Cause, []int) {
 	causes := [3]Cause{LoweredLate, LiftedEarly, AngledEnd} // in the order they are tried
 	var sums [3]float64
 	var passes [3][]int
 	var sum, share float64
 	for i := range ends {
 		e := &ends[i]
-		w := &ways[m.Swaths[e.swath].Pass]
+		w := &m.Ways[m.Swaths[e.swath].Pass]
 		k := 0
 		switch {
 		case e.wedge():
@@ -320,10 +315,10 @@ func (m *Map) endCause(ways []way, r *Region, b *border, ends []ending) (Cause, 
 			k = 1
 		}
 		sums[k] += e.length
-		passes[k] = append(passes[k], w.pass.ID)
+		passes[k] = append(passes[k], w.ID())
 		sum += e.length
-		if b.length <= 2*(delayMost+laneMost)*w.width || e.fills(r) {
-			share = max(share, e.length/w.width)
+		if b.length <= 2*(delayMost+laneMost)*w.Width || e.fills(r) {
+			share = max(share, e.length/w.Width)
 		}
 	}
 	if sum < endShare*b.length && share < endWidth {

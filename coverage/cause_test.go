@@ -322,14 +322,16 @@ func TestOverlapCauses(t *testing.T) {
 
 func BenchmarkPatches(b *testing.B) {
 	s := covertest.QuarterSection(10, 0.02, 1)
-	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
-	require.NoError(b, err)
-	b.Run(fmt.Sprintf("skips=%d/overlaps=%d", len(m.Skips), len(m.Overlaps)), func(b *testing.B) {
+	machines := coverage.Machines(s.Machines)
+	passes, _ := coverage.Split_(s.Field, s.Machines, coverage.Options{})
+	l := coverage.Lay(s.Field, machines, coverage.Sweep(machines, passes), &coverage.Options{})
+	skips, overlaps := coverage.Patches(l)
+	b.Run(fmt.Sprintf("skips=%d/overlaps=%d", len(skips), len(overlaps)), func(b *testing.B) {
 		for b.Loop() {
-			coverage.LookAtPatches(m)
+			skips, _ = coverage.Patches(l)
 		}
 	})
-	require.NotEmpty(b, m.Skips[0].Cause)
+	require.NotEmpty(b, skips[0].Cause)
 }
 
 // An opener that stays shut leaves a skip one row wide, with a cause of its own,

@@ -23,7 +23,7 @@ func timed(t *testing.T, path *covertest.Path, rig covertest.Rig) (*coverage.Map
 	s.Drive(rig)
 	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
 	require.NoError(t, err)
-	clocks := m.Clocks()
+	clocks := coverage.Clocks(m)
 	require.Len(t, clocks, 1)
 	return m, clocks[0]
 }
@@ -85,18 +85,18 @@ func TestNoClockNoTimes(t *testing.T) {
 	s.Machines[0].Tracks[0].NoClock = true
 	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
 	require.NoError(t, err)
-	assert.Empty(t, m.Clocks())
-	_, ok := m.Forecast()
+	assert.Empty(t, coverage.Clocks(m))
+	_, ok := coverage.Finish(m)
 	assert.False(t, ok)
 }
 
 // days is a made-up map of one machine whose passes took times of work and,
 // after each but the last, of turning.
 func days(width, speed float64, passes int, work, turn time.Duration) *coverage.Map {
-	m := &coverage.Map{Machines: []coverage.Machine{{Implement: coverage.Implement{Width: plane.Metres(width)}, Tracks: []coverage.Track{{}}}}}
+	m := &coverage.Map{Machines: []coverage.Machine{{Implement: coverage.Implement{Width: plane.Metres(width)}}}}
 	var now geo.Instant
 	for i := range passes {
-		p := coverage.Pass{ID: i + 1, Start: now, End: now + geo.Instant(work), Length: speed * work.Seconds() * float64(plane.Metre)}
+		p := coverage.Pass{WorkPass: coverage.WorkPass{Start: now, End: now + geo.Instant(work), Length: speed * work.Seconds() * float64(plane.Metre)}}
 		p.New = plane.Area(width * speed * work.Seconds() * float64(plane.SquareMetre))
 		p.During.Moving = work
 		if i > 0 {
@@ -127,7 +127,7 @@ func TestFieldCapacities(t *testing.T) {
 		work := time.Hour
 		m := days(c.feet*quantity.Foot, c.mph*0.44704, 1, work, 0)
 		m.Passes[0].During.Standing = time.Duration(float64(work) * (1/c.share - 1))
-		clock := m.Clocks()[0]
+		clock := coverage.Clocks(m)[0]
 		assert.InDelta(t, c.acres, clock.Capacity()*3600/quantity.Acre, c.within, c.source)
 		assert.InDelta(t, c.share, clock.Efficiency(), 1e-6, c.source)
 		assert.InDelta(t, c.mph*c.feet/8.25, clock.Theoretical()*3600/quantity.Acre, 1e-3, c.source)
@@ -138,7 +138,7 @@ func TestFieldCapacities(t *testing.T) {
 // and 48 turns of 20 s another 0.2667 h, so of the time E = 0.94839 is work.
 func TestTurnsCostEfficiency(t *testing.T) {
 	pass := time.Duration(2640 / (5 * 88.0 / 60) * float64(time.Second))
-	c := days(54*quantity.Foot, 5*0.44704, 49, pass, 20*time.Second).Clocks()[0]
+	c := coverage.Clocks(days(54*quantity.Foot, 5*0.44704, 49, pass, 20*time.Second))[0]
 	assert.InDelta(t, 4.900, c.Working.Hours(), 0.0005)
 	assert.InDelta(t, 0.2667, c.Turning.Hours(), 0.00005)
 	assert.InDelta(t, 0.94839, c.Efficiency(), 0.000005)
@@ -148,10 +148,10 @@ func TestTurnsCostEfficiency(t *testing.T) {
 // road there and back.
 func TestTimeElsewhereIsLeftOut(t *testing.T) {
 	m := days(10, 2, 3, 100*time.Second, 20*time.Second)
-	all := m.Clocks()[0].Turning
+	all := coverage.Clocks(m)[0].Turning
 	m.Passes = append(m.Passes[:1:1], m.Passes[2])
 	assert.Equal(t, 40*time.Second, all)
-	assert.Zero(t, m.Clocks()[0].Turning)
+	assert.Zero(t, coverage.Clocks(m)[0].Turning)
 }
 
 // 62 ac left at 22.909 ac/h from 14:30:00 are worked at 17:12:23.
@@ -172,7 +172,7 @@ func TestForecast(t *testing.T) {
 	}
 	m.Ground.Skip = plane.Area(60 * quantity.Acre * float64(plane.SquareMetre))
 	m.Ground.Unlogged = plane.Area(2 * quantity.Acre * float64(plane.SquareMetre))
-	f, ok := m.Forecast()
+	f, ok := coverage.Finish(m)
 	require.True(t, ok)
 	assert.InDelta(t, 22.909, f.Capacity*3600/quantity.Acre, 0.0005)
 	assert.Equal(t, "17:12:23", f.Finish.Time().Round(time.Second).Format("15:04:05"))
@@ -189,11 +189,11 @@ func TestForecast(t *testing.T) {
 		p.Machine = 1
 		twin.Passes = append(twin.Passes, p)
 	}
-	both, _ := twin.Forecast()
+	both, _ := coverage.Finish(&twin)
 	assert.Equal(t, []int{0, 1}, both.Machines)
 	assert.InEpsilon(t, f.Finish.Sub(f.Now).Seconds()/2, both.Finish.Sub(both.Now).Seconds(), 1e-6)
 	twin.Passes = twin.Passes[:len(twin.Passes)-1]
-	one, _ := twin.Forecast()
+	one, _ := coverage.Finish(&twin)
 	assert.Equal(t, []int{0}, one.Machines)
 }
 
@@ -214,7 +214,7 @@ func TestForecastInterval(t *testing.T) {
 			m.Passes[i].Before.Moving = draw()
 		}
 		m.Ground.Skip = 20 * m.Passes[0].New
-		f, ok := m.Forecast()
+		f, ok := coverage.Finish(m)
 		require.True(t, ok)
 		var took time.Duration
 		for range 20 {
@@ -231,7 +231,7 @@ func TestForecastInterval(t *testing.T) {
 func TestForecastNeedsPassesForAnInterval(t *testing.T) {
 	m := days(10, 2, 3, 100*time.Second, 20*time.Second)
 	m.Ground.Skip = plane.SquareMetre
-	f, ok := m.Forecast()
+	f, ok := coverage.Finish(m)
 	require.True(t, ok)
 	assert.Zero(t, f.Early)
 	assert.Zero(t, f.Late)

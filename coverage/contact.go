@@ -36,7 +36,7 @@ type contact struct {
 	edge   int // index into border.edges
 	length float64
 	kind   contactKind
-	spot   spot // of the edge's middle, along the swath
+	spot   Spot // of the edge's middle, along the swath
 }
 
 // A contactKind is which end of a swath's outline an edge is on.
@@ -49,9 +49,9 @@ const (
 
 // borderOf lists the edges of a region's outline; what they are on is left to
 // meet.
-func (m *Map) borderOf(r *Region) border {
+func (m *explainer) borderOf(r *Region) border {
 	n := 0
-	for _, a := range r.across {
+	for _, a := range r.Across {
 		n += len(a)
 	}
 	b := border{edges: make([]near.Edge, 0, n)}
@@ -62,7 +62,7 @@ func (m *Map) borderOf(r *Region) border {
 			b.edges = append(b.edges, e)
 			length := e.Length()
 			b.length += length
-			if m.bounds(r.across[j][k]) {
+			if m.bounds(r.Across[j][k]) {
 				b.field += length
 			}
 		}
@@ -72,22 +72,22 @@ func (m *Map) borderOf(r *Region) border {
 
 // bounds reports whether the field's edge is between ground in it and what is
 // across an edge.
-func (m *Map) bounds(across arrange.Label) bool {
-	return across == arrange.None || m.class(across).Kind == OverReach
+func (m *explainer) bounds(across arrange.Label) bool {
+	return across == arrange.None || m.Class(across).Kind == OverReach
 }
 
 // meet looks at what each edge of a region is on. A swath's outline is there
 // where the swath is on one side of the edge and not on the other.
-func (b *border) meet(m *Map, ways []way, r *Region) {
+func (b *border) meet(m *explainer, r *Region) {
 	b.worked, b.side = make([]bool, len(b.edges)), make([]bool, len(b.edges))
-	f := follower{m: m, ways: ways}
+	f := follower{m: m}
 	n := 0
-	for _, across := range r.across {
+	for _, across := range r.Across {
 		for _, l := range across {
 			if len(r.Swaths) > 0 || !m.bounds(l) { // else the field ends there, whoever drove on
 				var beyond []int
 				if l != arrange.None {
-					beyond = m.class(l).Swaths
+					beyond = m.Class(l).Swaths
 				}
 				b.add(&f, n, r.Swaths, beyond, true)
 				b.add(&f, n, beyond, r.Swaths, false)
@@ -113,7 +113,7 @@ func (b *border) add(f *follower, n int, in, notIn []int, within bool) {
 		}
 		c := contact{swath: s, edge: n, length: length, spot: f.spot}
 		// The patch is on the edge's left: is that the way the bar went?
-		if ahead := (e.BX-e.AX)*f.spot.cos - (e.BY-e.AY)*f.spot.sin; (ahead > 0) != within {
+		if ahead := (e.BX-e.AX)*f.spot.Cos - (e.BY-e.AY)*f.spot.Sin; (ahead > 0) != within {
 			c.kind = endContact
 		}
 		b.ends = append(b.ends, c)
@@ -124,31 +124,31 @@ func (b *border) add(f *follower, n int, in, notIn []int, within bool) {
 // on, from knot to knot: nearly all edges run along the side of a swath, and
 // for those it is enough to know about where.
 type follower struct {
-	m    *Map
-	ways []way
+	m *explainer
+
 	last []struct{ swath, knot int }
-	spot spot // of the middle of an edge that does not run along
+	spot Spot // of the middle of an edge that does not run along
 }
 
 // along reports whether an edge runs along the way driven, and not across it.
 // Where it does not, f.spot is set.
 func (f *follower) along(swath int, e *near.Edge, length float64) bool {
 	sw := &f.m.Swaths[swath]
-	w := &f.ways[sw.Pass]
+	w := &f.m.Ways[sw.Pass]
 	x, y := (e.AX+e.BX)/2, (e.AY+e.BY)/2
 	i := slices.IndexFunc(f.last, func(l struct{ swath, knot int }) bool { return l.swath == swath })
 	if i < 0 {
 		i = len(f.last)
-		f.last = append(f.last, struct{ swath, knot int }{swath, w.nearest(x, y, sw.From, sw.To)})
+		f.last = append(f.last, struct{ swath, knot int }{swath, w.Nearest(x, y, sw.From, sw.To)})
 	}
-	k := w.follow(f.last[i].knot, x, y, sw.From, sw.To)
+	k := w.Follow(f.last[i].knot, x, y, sw.From, sw.To)
 	f.last[i].knot = k
 	dx, dy := e.BX-e.AX, e.BY-e.AY
-	if n := &w.knots[k]; n.straight && math.Abs(dx*n.sin+dy*n.cos) > length*cosNearly {
+	if n := &w.Knots[k]; n.Straight && math.Abs(dx*n.Sin+dy*n.Cos) > length*cosNearly {
 		return true
 	}
-	f.spot = w.locate(plane.Point{X: plane.Round(x), Y: plane.Round(y)}, sw.From, sw.To)
-	return math.Abs(dx*f.spot.sin+dy*f.spot.cos) > length*math.Sqrt2/2
+	f.spot = w.Locate(plane.Point{X: plane.Round(x), Y: plane.Round(y)}, sw.From, sw.To)
+	return math.Abs(dx*f.spot.Sin+dy*f.spot.Cos) > length*math.Sqrt2/2
 }
 
 // cosNearly is the cosine of 30 degrees: where the bar turns by no more than
@@ -162,7 +162,7 @@ type ending struct {
 	swath  int
 	kind   contactKind
 	length float64 // of the bar's line along the patch
-	spot   spot    // on that line
+	spot   Spot    // on that line
 	near   float64 // the patch's depth from that line, at one side
 	far    float64 // and at the other; the larger
 }
@@ -194,7 +194,7 @@ func (b *border) endings() []ending {
 	}
 	slices.SortFunc(along, func(i, j int) int {
 		c, d := &b.ends[i], &b.ends[j]
-		return cmp.Or(cmp.Compare(c.swath, d.swath), cmp.Compare(c.kind, d.kind), cmp.Compare(c.spot.along, d.spot.along), cmp.Compare(i, j))
+		return cmp.Or(cmp.Compare(c.swath, d.swath), cmp.Compare(c.kind, d.kind), cmp.Compare(c.spot.Along, d.spot.Along), cmp.Compare(i, j))
 	})
 	at := make([]int, len(along)) // where each contact is among them
 	for k, i := range along {
@@ -209,7 +209,7 @@ func (b *border) endings() []ending {
 		c := &b.ends[i]
 		onLine := func(k int) bool {
 			d := &b.ends[along[k]]
-			return d.swath == c.swath && d.kind == c.kind && math.Abs(d.spot.along-c.spot.along) < oneLine
+			return d.swath == c.swath && d.kind == c.kind && math.Abs(d.spot.Along-c.spot.Along) < oneLine
 		}
 		from, to := at[i], at[i]+1
 		for from > 0 && onLine(from-1) {
@@ -243,7 +243,7 @@ func (b *border) ending(line []contact) ending {
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for _, c := range line {
 		e.length += c.length
-		lo, hi = min(lo, c.spot.across-c.length/2), max(hi, c.spot.across+c.length/2)
+		lo, hi = min(lo, c.spot.Across-c.length/2), max(hi, c.spot.Across+c.length/2)
 		if c.length > longest.length {
 			longest = c
 		}
@@ -252,10 +252,10 @@ func (b *border) ending(line []contact) ending {
 	s := &e.spot
 	// Into the patch from the line, along the way driven.
 	l := b.edges[longest.edge]
-	sign := math.Copysign(1, (l.BX-l.AX)*s.cos-(l.BY-l.AY)*s.sin)
+	sign := math.Copysign(1, (l.BX-l.AX)*s.Cos-(l.BY-l.AY)*s.Sin)
 	depth := func(across float64) float64 {
-		x, y := s.x+s.ahead*s.sin+across*s.cos, s.y+s.ahead*s.cos-across*s.sin
-		return b.depth(x, y, sign*s.sin, sign*s.cos)
+		x, y := s.X+s.Ahead*s.Sin+across*s.Cos, s.Y+s.Ahead*s.Cos-across*s.Sin
+		return b.depth(x, y, sign*s.Sin, sign*s.Cos)
 	}
 	e.near, e.far = depth(lo+0.1*(hi-lo)), depth(hi-0.1*(hi-lo))
 	if e.near > e.far {

@@ -63,7 +63,7 @@ func TestSparseFixesOnACircle(t *testing.T) {
 		}
 		h.fix(1, radius*math.Cos(a), radius*math.Sin(a), working, 0)
 	}
-	g := measure(t, field, []coverage.Machine{h.machine(covertest.Mounted(width, 0, 1))}, coverage.Options{}).Ground
+	g := measure(t, field, []coverage.Logged{h.machine(covertest.Mounted(width, 0, 1))}, coverage.Options{}).Ground
 	angle := float64(n-1) * 6 / radius
 	want := angle / 2 * (math.Pow(radius+width/2, 2) - math.Pow(radius-width/2, 2))
 	assert.InDelta(t, want, sq(g.Covered), 0.004*width*angle+1)

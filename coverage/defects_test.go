@@ -502,7 +502,7 @@ func TestNoNewVisit(t *testing.T) {
 			put(y, true)
 		}
 		put(y, false)
-		m := measure(t, field, []coverage.Machine{h.machine(covertest.Mounted(6, 0, 2))}, coverage.Options{})
+		m := measure(t, field, []coverage.Logged{h.machine(covertest.Mounted(6, 0, 2))}, coverage.Options{})
 		assert.Zero(t, m.Ground.Overlap)
 		assert.InDelta(t, 62*6, sq(m.Ground.Covered), 0.8*6)
 	})
@@ -539,7 +539,7 @@ func TestWorkElsewhere(t *testing.T) {
 	h.pass(40, 150, 40, 250)  // over the end
 	h.pass(-50, 0, -50, 200)  // beside
 	h.pass(105, 200, 105, 50) // half over the edge
-	m := measure(t, field, []coverage.Machine{h.machine(covertest.Mounted(12, 0, 1))}, coverage.Options{})
+	m := measure(t, field, []coverage.Logged{h.machine(covertest.Mounted(12, 0, 1))}, coverage.Options{})
 	require.Len(t, m.Passes, 3)
 	for i, p := range m.Passes {
 		assert.Equal(t, i+1, p.ID)
@@ -561,7 +561,7 @@ func TestWorkedBoundary(t *testing.T) {
 	h.pass(0, 194, 60, 194)
 	h.pass(54, 11, 54, 189)
 	im := covertest.Mounted(11, 0, 1) // half a metre is left out between the lines
-	m := measure(t, coverage.Field{Name: "worked"}, []coverage.Machine{h.machine(im)}, coverage.Options{})
+	m := measure(t, coverage.Field{Name: "worked"}, []coverage.Logged{h.machine(im)}, coverage.Options{})
 	assert.True(t, m.Field.Worked)
 	assert.InDelta(t, 0, sq(m.Ground.OverReach), gridError(3000))
 	assert.Positive(t, m.Ground.Skip)

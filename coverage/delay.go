@@ -34,7 +34,7 @@ type moment struct {
 // A sight is the stance of the bar at one time.
 type sight struct {
 	at     geo.Instant
-	stance *stance
+	stance *Stance
 	silent bool // the log is silent between the sight before and this one
 }
 
@@ -45,30 +45,30 @@ func (s *splitter) runDelayed(working []bool, im *Implement, states []State) {
 	g := newGrounding(im, states)
 	at := s.stepOf()
 	from := len(s.passes)
-	for k := 0; k < len(s.stations); {
+	for k := 0; k < len(s.Stations); {
 		next := k + 1
-		for next < len(s.stations) && !s.parted(working, at, next) {
+		for next < len(s.Stations) && !s.parted(working, at, next) {
 			next++
 		}
-		first, end := int(s.stations[k].first), int(s.stations[next-1].end)
+		first, end := int(s.Stations[k].First), int(s.Stations[next-1].End)
 		if moments := g.moments(s, working, first, end); len(moments) > 0 {
 			s.follow(s.sights(int(at[k]), int(at[next-1])), moments)
 		}
 		k = next
 	}
 	for i := from; i < len(s.passes); i++ {
-		s.passes[i].states = g.states
+		s.passes[i].States = g.states
 	}
 	s.cutShort += g.cut
 }
 
 // stepOf walks all the way, and returns the step of each station.
 func (s *splitter) stepOf() []int32 {
-	s.steps = s.walk.all()
-	at := make([]int32, len(s.stations))
+	s.steps = s.All()
+	at := make([]int32, len(s.Stations))
 	for j := range s.steps {
-		if s.steps[j].share == 0 {
-			at[s.steps[j].station] = int32(j)
+		if s.steps[j].Share == 0 {
+			at[s.steps[j].Station] = int32(j)
 		}
 	}
 	return at
@@ -77,11 +77,11 @@ func (s *splitter) stepOf() []int32 {
 // parted reports whether the way to station k from the one before is unknown.
 // Nil working means that nobody knows when the bar worked.
 func (s *splitter) parted(working []bool, at []int32, k int) bool {
-	st := &s.stations[k]
-	if !st.silent {
-		return st.fresh
+	st := &s.Stations[k]
+	if !st.Silent {
+		return st.Fresh
 	}
-	return st.fresh || working != nil && (!working[st.first-1] || !working[st.first]) || !straightOn(&s.steps[at[k-1]].stance, &s.steps[at[k]].stance)
+	return st.Fresh || working != nil && (!working[st.First-1] || !working[st.First]) || !StraightOn(&s.steps[at[k-1]].Stance, &s.steps[at[k]].Stance)
 }
 
 // sights returns the stances from one step to another with their times; a
@@ -90,17 +90,17 @@ func (s *splitter) sights(from, to int) []sight {
 	out := make([]sight, 0, to-from+1)
 	for j := from; j <= to; j++ {
 		p := &s.steps[j]
-		st := &s.stations[p.station]
-		if p.share > 0 {
-			if next := &s.stations[p.station+1]; !next.silent {
-				t0, t1 := s.time(int(st.end)-1), s.time(int(next.first))
-				out = append(out, sight{at: t0 + geo.Instant(float64(t1-t0)*float64(p.share)), stance: &p.stance})
+		st := &s.Stations[p.Station]
+		if p.Share > 0 {
+			if next := &s.Stations[p.Station+1]; !next.Silent {
+				t0, t1 := s.time(int(st.End)-1), s.time(int(next.First))
+				out = append(out, sight{at: t0 + geo.Instant(float64(t1-t0)*float64(p.Share)), stance: &p.Stance})
 			}
 			continue
 		}
-		out = append(out, sight{at: s.time(int(st.first)), stance: &p.stance, silent: st.silent && j > from})
-		if st.end-st.first > 1 {
-			out = append(out, sight{at: s.time(int(st.end) - 1), stance: &p.stance})
+		out = append(out, sight{at: s.time(int(st.First)), stance: &p.Stance, silent: st.Silent && j > from})
+		if st.End-st.First > 1 {
+			out = append(out, sight{at: s.time(int(st.End) - 1), stance: &p.Stance})
 		}
 	}
 	return out
@@ -109,17 +109,17 @@ func (s *splitter) sights(from, to int) []sight {
 // time returns when fix i was; where the log has no clock, a second after the
 // one before.
 func (s *splitter) time(i int) geo.Instant {
-	if !s.clock {
+	if s.log.NoClock {
 		return geo.Instant(i) * geo.Instant(time.Second)
 	}
-	return s.fixes[i].Time
+	return s.Fixes[i].Time
 }
 
 // follow goes along the sights and makes passes of what is on the ground.
 func (s *splitter) follow(sights []sight, moments []moment) {
 	next := 0
 	state := StateID(0)
-	take := func(at geo.Instant, where *stance, silent bool) {
+	take := func(at geo.Instant, where *Stance, silent bool) {
 		if n := len(s.pass.Poses); n > 0 && silent {
 			s.pass.Poses[n-1].Silent = true
 		}
@@ -151,12 +151,12 @@ func (s *splitter) follow(sights []sight, moments []moment) {
 }
 
 // amid returns the stance at a time between two sights.
-func amid(a, b *sight, at geo.Instant) stance {
+func amid(a, b *sight, at geo.Instant) Stance {
 	t := float64(at-a.at) / float64(b.at-a.at)
 	p, q := a.stance, b.stance
-	return stance{
-		x: p.x + t*(q.x-p.x), y: p.y + t*(q.y-p.y),
-		heading: p.heading + t*turnBetween(p.heading, q.heading), guess: p.guess, back: q.back,
+	return Stance{
+		X: p.X + t*(q.X-p.X), Y: p.Y + t*(q.Y-p.Y),
+		Heading: p.Heading + t*TurnBetween(p.Heading, q.Heading), Guess: p.Guess, Back: q.Back,
 	}
 }
 
@@ -179,7 +179,7 @@ func newGrounding(im *Implement, states []State) *grounding {
 	}
 	var edges []plane.Length
 	for i := range g.states {
-		for _, part := range stretches(im, g.states, StateID(i)) {
+		for _, part := range im.Open(g.states, StateID(i)) {
 			edges = append(edges, part.Left, part.Right)
 		}
 	}
@@ -190,7 +190,7 @@ func newGrounding(im *Implement, states []State) *grounding {
 	}
 	for i := range g.states {
 		works := make([]bool, len(g.parts))
-		for _, part := range stretches(im, g.states, StateID(i)) {
+		for _, part := range im.Open(g.states, StateID(i)) {
 			for k, p := range g.parts {
 				works[k] = works[k] || part.Left <= p.Left && p.Right <= part.Right
 			}
@@ -226,7 +226,7 @@ func (g *grounding) moments(s *splitter, working []bool, first, end int) []momen
 	var turns []turning
 	since := make([]geo.Instant, len(g.parts))
 	open := make([]bool, len(g.parts))
-	last := s.fixes[end-1].Time
+	last := s.Fixes[end-1].Time
 	shut := func(part int, at geo.Instant) {
 		open[part] = false
 		if begin, cease := since[part]+g.on, at+g.off; begin < min(cease, last) {
@@ -237,8 +237,8 @@ func (g *grounding) moments(s *splitter, working []bool, first, end int) []momen
 		}
 	}
 	for i := first; i < end; i++ {
-		f := s.fixes[i]
-		if i > first && working[i] == working[i-1] && (!working[i] || f.State == s.fixes[i-1].State) {
+		f := s.Fixes[i]
+		if i > first && working[i] == working[i-1] && (!working[i] || f.State == s.Fixes[i-1].State) {
 			continue
 		}
 		for part := range g.parts {

@@ -143,7 +143,7 @@ func TestSwitchOffNotedAtOnce(t *testing.T) {
 		for k := range 10 {
 			h.fix(1, 20, y+2*float64(k+1), false, 0)
 		}
-		m := measure(t, field, []coverage.Machine{h.machine(covertest.Mounted(8, 0, 1))}, coverage.Options{})
+		m := measure(t, field, []coverage.Logged{h.machine(covertest.Mounted(8, 0, 1))}, coverage.Options{})
 		require.Len(t, m.Passes, 1)
 		assert.InDelta(t, c.want, m.Passes[0].Length/float64(plane.Metre), 1e-3, "after %v s", c.after)
 	}

@@ -101,10 +101,10 @@ func (s *sweeper) share(a, b, from, to int32) float64 {
 //
 // Stances nearer to each other than doseTravel are taken together: what the
 // heading does in between is mostly noise.
-func steps(bars []bar, yield func(i, j int, a, b float64)) {
-	near := func(p, q *bar) bool {
-		x, y := float64(p.at.X-q.at.X), float64(p.at.Y-q.at.Y)
-		return x*x+y*y < float64(doseTravel)*float64(doseTravel) && math.Abs(q.sin*p.cos-q.cos*p.sin) < doseTurn
+func steps(bars []Bar, yield func(i, j int, a, b float64)) {
+	near := func(p, q *Bar) bool {
+		x, y := float64(p.At.X-q.At.X), float64(p.At.Y-q.At.Y)
+		return x*x+y*y < float64(doseTravel)*float64(doseTravel) && math.Abs(q.Sin*p.Cos-q.Cos*p.Sin) < doseTurn
 	}
 	from, last := 0, len(bars)-1
 	for i := 1; i <= last; i++ {
@@ -112,10 +112,10 @@ func steps(bars []bar, yield func(i, j int, a, b float64)) {
 		if i < last && (near(p, q) || near(q, &bars[last])) {
 			continue
 		}
-		cx, cy := (q.at.X - p.at.X).Metres(), (q.at.Y - p.at.Y).Metres()
-		b := q.sin*p.cos - q.cos*p.sin
+		cx, cy := (q.At.X - p.At.X).Metres(), (q.At.Y - p.At.Y).Metres()
+		b := q.Sin*p.Cos - q.Cos*p.Sin
 		// A bar with heading h lies along (cos h, -sin h), left to right.
-		ex, ey := (p.cos+q.cos)/2, -(p.sin+q.sin)/2
+		ex, ey := (p.Cos+q.Cos)/2, -(p.Sin+q.Sin)/2
 		yield(from, i, ex*cy-ey*cx, b)
 		from = i
 	}
@@ -123,10 +123,10 @@ func steps(bars []bar, yield func(i, j int, a, b float64)) {
 
 // How far a bar travels at least, and how much it turns at most (as a sine),
 // between the stances that its ends' speeds are taken from. The heading is
-// smoothed over twice [baseline], so it says nothing of a shorter way; and a
+// smoothed over twice [stance.Baseline], so it says nothing of a shorter way; and a
 // turn cut in chords of 0.2 rad loses 0.7 % of its ground to their bows.
 const (
-	doseTravel = plane.Length(2 * baseline * float64(plane.Metre))
+	doseTravel = plane.Length(2 * Baseline * float64(plane.Metre))
 	doseTurn   = 0.2
 )
 
@@ -220,8 +220,8 @@ func (d *Dose) end(rate float64) {
 	d.Most = max(d.Most, rate)
 }
 
-// merge adds the ground of another.
-func (d *Dose) merge(o *Dose) {
+// Add adds the ground of another.
+func (d *Dose) Add(o *Dose) {
 	for i, g := range o.Ground {
 		d.Ground[i] += g
 	}
@@ -231,13 +231,4 @@ func (d *Dose) merge(o *Dose) {
 		d.end(o.Least)
 		d.end(o.Most)
 	}
-}
-
-// Dose is the rate in turns over all swaths of the map.
-func (m *Map) Dose() Dose {
-	var d Dose
-	for i := range m.Swaths {
-		d.merge(&m.Swaths[i].Dose)
-	}
-	return d
 }

@@ -18,7 +18,7 @@ import (
 func arcDose(t *testing.T, radius, width float64, side float64) coverage.Dose {
 	t.Helper()
 	r, w := radius*quantity.Foot, plane.Metres(width*quantity.Foot)
-	p := coverage.Pass{ID: 1}
+	p := coverage.WorkPass{}
 	for i := range 241 {
 		a := float64(i) / 2 * math.Pi / 180
 		pose := coverage.Pose{
@@ -30,8 +30,8 @@ func arcDose(t *testing.T, radius, width float64, side float64) coverage.Dose {
 		}
 		p.Poses = append(p.Poses, pose)
 	}
-	machine := coverage.Machine{Implement: coverage.Implement{Width: w, Sections: coverage.EqualSections(w, 1)}, Tracks: []coverage.Track{{}}}
-	g := coverage.Sweep([]coverage.Pass{p}, []coverage.Machine{machine})
+	machine := coverage.Machine{Implement: coverage.Implement{Width: w, Sections: coverage.EqualSections(w, 1)}}
+	g := coverage.Sweep([]coverage.Machine{machine}, []coverage.WorkPass{p})
 	require.Len(t, g.Swaths, 1)
 	return g.Swaths[0].Dose
 }
@@ -165,16 +165,16 @@ func TestInnerEndReversing(t *testing.T) {
 // has no dose.
 func TestDoseOfStraightAndBacking(t *testing.T) {
 	w := 10 * plane.Metre
-	machine := coverage.Machine{Implement: coverage.Implement{Width: w, Sections: coverage.EqualSections(w, 2)}, Tracks: []coverage.Track{{}}}
-	along := func(ys ...float64) coverage.Pass {
-		p := coverage.Pass{ID: 1}
+	machine := coverage.Machine{Implement: coverage.Implement{Width: w, Sections: coverage.EqualSections(w, 2)}}
+	along := func(ys ...float64) coverage.WorkPass {
+		p := coverage.WorkPass{}
 		for i, y := range ys {
 			p.Poses = append(p.Poses, coverage.Pose{Bar: plane.Point{Y: plane.Metres(y)}, Along: 1e4 * float64(50*i)})
 		}
 		return p
 	}
-	dose := func(p coverage.Pass) coverage.Dose {
-		m := coverage.Map{Swaths: coverage.Sweep([]coverage.Pass{p}, []coverage.Machine{machine}).Swaths}
+	dose := func(p coverage.WorkPass) coverage.Dose {
+		m := coverage.Map{Swaths: coverage.Sweep([]coverage.Machine{machine}, []coverage.WorkPass{p}).Swaths}
 		return m.Dose()
 	}
 	straight := dose(along(0, 50, 100))

@@ -16,14 +16,13 @@ import (
 // mean by less than a centimetre.
 const markSpacing = 75 * plane.Centimetre
 
-// measureEdge follows the boundary and measures how far from it the covered
+// MeasureEdge follows the boundary and measures how far from it the covered
 // ground begins.
-func (m *Map) measureEdge(opt Options) {
-	e := &m.Headland.Edge
-	e.Tolerance = opt.edgeTolerance(m.Machines)
-	w := walker{limit: float64(m.Headland.Width), allowance: float64(opt.EdgeAllowance), within: float64(e.Tolerance + opt.EdgeAllowance)}
-	w.covered, w.silent = m.groundEdges()
-	for _, ring := range m.rims() {
+func MeasureEdge(l *Layout, opt *Options) Edge {
+	e := Edge{Tolerance: tolerance(opt, l.Machines)}
+	w := walker{limit: float64(l.Headland.Width), allowance: float64(opt.EdgeAllowance), within: float64(e.Tolerance + opt.EdgeAllowance)}
+	w.covered, w.silent = groundEdges(l)
+	for _, ring := range rims(l) {
 		w.profile = EdgeRing{Hole: ringOf(ring).Area() < 0}
 		w.end = near.Nearest{D2: w.limit * w.limit}
 		for i := range ring {
@@ -32,10 +31,11 @@ func (m *Map) measureEdge(opt Options) {
 		e.Profile = append(e.Profile, w.profile)
 	}
 	e.sum()
+	return e
 }
 
-// edgeTolerance is the stand-off up to which the boundary counts as reached.
-func (o *Options) edgeTolerance(machines []Machine) plane.Length {
+// tolerance is the stand-off up to which the boundary counts as reached.
+func tolerance(o *Options, machines []Machine) plane.Length {
 	if o.EdgeTolerance > 0 {
 		return o.EdgeTolerance
 	}

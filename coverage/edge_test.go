@@ -102,11 +102,11 @@ func TestShortOpenings(t *testing.T) {
 		a, b, width := plane.Metres(x[0]), plane.Metres(x[1]), 4*plane.Metre
 		from := coverage.Pose{Bar: plane.Point{X: a, Y: width / 2}, Heading: math.Pi / 2}
 		to := coverage.Pose{Bar: plane.Point{X: b, Y: width / 2}, Heading: math.Pi / 2, Along: float64(b - a)}
-		ground.Passes = append(ground.Passes, coverage.Pass{ID: i + 1, Poses: []coverage.Pose{from, to}, Length: to.Along})
+		ground.Passes = append(ground.Passes, coverage.WorkPass{Poses: []coverage.Pose{from, to}, Length: to.Along})
 		ground.Swaths = append(ground.Swaths, coverage.Swath{Pass: i, Rings: []plane.Ring{{{X: a}, {X: b}, {X: b, Y: width}, {X: a, Y: width}}}})
 	}
 	machines := []coverage.Machine{{Name: "drill", Implement: coverage.Implement{Width: 4 * plane.Metre}}}
-	m := coverage.Lay(s.Field, machines, ground, coverage.Options{EdgeTolerance: 10 * plane.Centimetre})
+	m := coverage.Lay_(s.Field, machines, ground, coverage.Options{EdgeTolerance: 10 * plane.Centimetre})
 	e := m.Headland.Edge
 	var lengths, most []float64
 	for _, o := range e.Openings {

@@ -3,7 +3,6 @@ package coverage
 import (
 	"math"
 
-	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -24,57 +23,52 @@ type EndLap struct {
 // crosswiseEnd is the least angle between a pass and what it ends on.
 const crosswiseEnd = 45 * math.Pi / 180
 
-// EndLaps returns the laps of each pass's start and end, as measured from the
-// bar's centre; none where a pass ends on open ground. They are in the order
-// of Map.Passes.
-func (m *Map) EndLaps() [][]EndLap {
-	n := m.neighbourhood()
-	out := make([][]EndLap, len(m.Passes))
-	parallel.Each(len(out), func(i int) {
-		w := &n.ways[i]
-		for _, end := range [2]struct{ along, outward float64 }{{0, -1}, {w.pass.Length, 1}} {
-			if l := n.endLap(i, w.at(end.along), end.outward); l.Pass > 0 || l.Edge {
-				l.Own = end.along
-				out[i] = append(out[i], l)
-			}
+// EndLaps returns the laps of the start and end of the pass of that index, as
+// measured from the bar's centre; none where it ends on open ground.
+func (n *Neighbourhood) EndLaps(pass int) (laps []EndLap) {
+	w := &n.ways[pass]
+	for _, end := range [2]struct{ along, outward float64 }{{0, -1}, {w.Pass.Length, 1}} {
+		if l := n.endLap(pass, w.At(end.along), end.outward); l.Pass > 0 || l.Edge {
+			l.Own = end.along
+			laps = append(laps, l)
 		}
-	})
-	return out
+	}
+	return laps
 }
 
 // endLap finds what a bar that stands at an end of a pass has run onto;
 // outward is 1 where that is ahead of it and -1 behind.
-func (n *neighbourhood) endLap(pass int, at wayStance, outward float64) EndLap {
+func (n *Neighbourhood) endLap(pass int, at WayStance, outward float64) EndLap {
 	const metre = float64(plane.Metre)
-	width := n.ways[pass].width
-	ox, oy := outward*at.sin, outward*at.cos
+	width := n.ways[pass].Width
+	ox, oy := outward*at.Sin, outward*at.Cos
 	var best, edge EndLap
-	c := n.cellOf(at.x, at.y)
+	c := n.cellOf(at.X, at.Y)
 	for dx := -1; dx <= 1; dx++ {
 		for dy := -1; dy <= 1; dy++ {
 			in := [2]int{c[0] + dx, c[1] + dy}
 			for _, k := range n.knots[in] {
 				w := &n.ways[k.pass]
-				if int(k.pass) == pass || !w.passes(int(k.knot), at.x, at.y) {
+				if int(k.pass) == pass || !passesOver(w, int(k.knot), at.X, at.Y) {
 					continue
 				}
-				from := float64(k.knot) * w.step
-				s := w.locate(plane.Point{X: plane.Round(at.x), Y: plane.Round(at.y)}, from, min(from+w.step, w.pass.Length))
-				side := ox*s.cos - oy*s.sin // how far outward is to its right
-				left, right, works := n.m.barEnds(w.pass, int(s.pose))
+				from := float64(k.knot) * w.Step
+				s := w.Locate(plane.Point{X: plane.Round(at.X), Y: plane.Round(at.Y)}, from, min(from+w.Step, w.Pass.Length))
+				side := ox*s.Cos - oy*s.Sin // how far outward is to its right
+				left, right, works := n.barEnds(w.Pass, int(s.Pose))
 				if !works || math.Abs(side) < math.Sin(crosswiseEnd) {
 					continue
 				}
-				l := EndLap{Lap: Lap{Pass: w.pass.ID, By: s.across - left, Along: s.along}, X: s.cos, Y: -s.sin}
+				l := EndLap{Lap: Lap{Pass: w.ID(), By: s.Across - left, Along: s.Along}, X: s.Cos, Y: -s.Sin}
 				if side < 0 {
-					l.By, l.X, l.Y = right-s.across, -s.cos, s.sin
+					l.By, l.X, l.Y = right-s.Across, -s.Cos, s.Sin
 				}
-				if l.By > -missedWidth*width && l.By < w.width && (best.Pass == 0 || l.By > best.By) {
+				if l.By > -missedWidth*width && l.By < w.Width && (best.Pass == 0 || l.By > best.By) {
 					best = l
 				}
 			}
 			for _, k := range n.edges[in] {
-				ex, ey := at.x-k.x*metre, at.y-k.y*metre
+				ex, ey := at.X-k.x*metre, at.Y-k.y*metre
 				by := ex*k.nx + ey*k.ny
 				if k.nx*ox+k.ny*oy < math.Sin(crosswiseEnd) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre || math.Abs(by) >= missedWidth*width {
 					continue

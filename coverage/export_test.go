@@ -2,12 +2,9 @@ package coverage
 
 import "lapwing/geo/plane"
 
-// LookAtPatches looks at the patches of a map again.
-func LookAtPatches(m *Map) { m.patches(m.ways()) }
-
 // BenchSweptBars hands the stances of passes as thinned for the swath to a
 // benchmark of what the dose costs.
-func BenchSweptBars(passes []Pass, machines []Machine) func() Dose {
+func BenchSweptBars(passes []WorkPass, machines []Machine) func() Dose {
 	var all []*sweeper
 	for i := range passes {
 		s := new(sweeper)
@@ -25,13 +22,13 @@ func BenchSweptBars(passes []Pass, machines []Machine) func() Dose {
 
 // SweptQuads returns what the open parts of the bar swept from each pose to
 // the next, each part by itself: the slow way to the ground of a pass.
-func SweptQuads(p *Pass, machines []Machine) []plane.Ring {
+func SweptQuads(p *WorkPass, machines []Machine) []plane.Ring {
 	var s sweeper
 	s.follow(p, machines)
 	var out []plane.Ring
 	for i := range len(s.bars) - 1 {
 		for _, part := range s.open(int32(i)) {
-			out = strip(out, s.bars[i:i+2], part)
+			out = Strip(out, s.bars[i:i+2], part)
 		}
 	}
 	return out

@@ -8,6 +8,10 @@ import (
 	"lapwing/geo/plane"
 )
 
+// Room is how much farther the grid reaches than boundaries and fixes may lie:
+// an implement and a headland must fit into it. None is near as large.
+const Room = plane.Kilometre
+
 // A Field is the ground to work: its boundary on the plane of its own frame.
 // Holes are ground not to be worked.
 type Field struct {

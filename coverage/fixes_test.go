@@ -57,8 +57,8 @@ func (h *hand) pass(x0, y0, x1, y1 float64) {
 	h.fix(d/n/2, x, y, false, 0)
 }
 
-func (h *hand) machine(im coverage.Implement) coverage.Machine {
-	return coverage.Machine{Name: "drill", Implement: im, Tracks: []coverage.Track{h.track}}
+func (h *hand) machine(im coverage.Implement) coverage.Logged {
+	return coverage.Logged{Machine: coverage.Machine{Name: "drill", Implement: im}, Tracks: []coverage.Track{h.track}}
 }
 
 // rectangle is a field of a width east and a length north, its south-west
@@ -68,7 +68,7 @@ func rectangle(width, length float64) coverage.Field {
 }
 
 // measure measures and checks that the identities hold.
-func measure(t *testing.T, field coverage.Field, machines []coverage.Machine, opt coverage.Options) *coverage.Map {
+func measure(t *testing.T, field coverage.Field, machines []coverage.Logged, opt coverage.Options) *coverage.Map {
 	t.Helper()
 	m, err := coverage.Measure(field, machines, opt)
 	require.NoError(t, err)

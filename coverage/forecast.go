@@ -30,13 +30,10 @@ const ninety = 1.644854
 // say how much it varies. Two differ by chance more than by anything else.
 const fewestCycles = 5
 
-// Forecast tells when the ground left will be worked. The second result is
+// Finish tells when the ground left will be worked. The second result is
 // false where no log has times, or no new ground was worked.
-func (m *Map) Forecast() (Forecast, bool) {
-	return m.forecast(m.Clocks())
-}
-
-func (m *Map) forecast(clocks []Clock) (Forecast, bool) {
+func Finish(m *Map) (Forecast, bool) {
+	clocks := Clocks(m)
 	f := Forecast{Left: m.Ground.Skip + m.Ground.Unlogged}
 	for i := range clocks {
 		f.Now = max(f.Now, clocks[i].To)

@@ -23,14 +23,14 @@ func (f *freshness) has(p plane.Point) bool {
 }
 
 // width returns how many metres of the bar of an implement at b win ground.
-func (f *freshness) width(b bar, im *Implement) float64 {
+func (f *freshness) width(b Bar, im *Implement) float64 {
 	const every = 20 * plane.Centimetre
 	left := im.Sections[0].Left
 	width := im.Sections[len(im.Sections)-1].Right - left
 	points := max(1, width/every)
 	fresh := plane.Length(0)
 	for k := range points {
-		if f.has(b.end(left + width*(2*k+1)/(2*points))) {
+		if f.has(b.End(left + width*(2*k+1)/(2*points))) {
 			fresh++
 		}
 	}

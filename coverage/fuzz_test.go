@@ -78,7 +78,7 @@ func FuzzMeasure(f *testing.F) {
 		if how&16 != 0 {
 			field = coverage.Field{Name: "worked", Worked: true}
 		}
-		machines := []coverage.Machine{{Name: "a", Implement: im, Tracks: []coverage.Track{track}}}
+		machines := []coverage.Logged{{Machine: coverage.Machine{Name: "a", Implement: im}, Tracks: []coverage.Track{track}}}
 		if n := len(track.Fixes); how&32 != 0 && n > 1 {
 			second := track
 			track.Fixes, track.Breaks = track.Fixes[:n/2], nil

@@ -17,13 +17,13 @@ type Gap struct {
 // time from one fix to the next: the median. Fixes must be in order of time, or
 // what is not is passed over.
 func Gaps(fixes []geo.Fix, opt Options) (gaps []Gap, usual time.Duration) {
-	ticks := ticks{len(fixes), func(i int) geo.Instant { return fixes[i].Time }}
+	beat := Beat{len(fixes), func(i int) geo.Instant { return fixes[i].Time }}
 	for i := 1; i < len(fixes); i++ {
-		if ticks.gap(i, &opt) {
-			gaps = append(gaps, Gap{i, ticks.step(i)})
+		if beat.gap(i, &opt) {
+			gaps = append(gaps, Gap{i, beat.step(i)})
 		}
 	}
-	return gaps, ticks.usual(1, len(fixes))
+	return gaps, beat.Usual(1, len(fixes))
 }
 
 // shortGap is how long a log may be silent whatever its usual interval.
@@ -31,37 +31,37 @@ const shortGap = 3 * time.Second
 
 // maxGap returns the longest silence a swath bridges in a log of that usual
 // interval.
-func (o *Options) maxGap(usual time.Duration) time.Duration {
+func maxGap(o *Options, usual time.Duration) time.Duration {
 	if o.MaxGap > 0 {
 		return o.MaxGap
 	}
 	return max(shortGap, usual*5/2)
 }
 
-// ticks are the times of n fixes.
-type ticks struct {
+// A Beat is the times of n fixes: how often a log says where the machine is.
+type Beat struct {
 	n  int
 	at func(i int) geo.Instant
 }
 
 // step returns the time from the fix before to fix i.
-func (t ticks) step(i int) time.Duration { return t.at(i).Sub(t.at(i - 1)) }
+func (t Beat) step(i int) time.Duration { return t.at(i).Sub(t.at(i - 1)) }
 
 // gap reports whether the log is silent before fix i for longer than it may be.
 // What is usual is asked of the log around: some log at one rate on the lines
 // and at another in turns.
-func (t ticks) gap(i int, opt *Options) bool {
+func (t Beat) gap(i int, opt *Options) bool {
 	d := t.step(i)
-	return d > opt.maxGap(0) && d > opt.maxGap(t.usual(max(1, i-around), min(i+around+1, t.n)))
+	return d > maxGap(opt, 0) && d > maxGap(opt, t.Usual(max(1, i-Around), min(i+Around+1, t.n)))
 }
 
-// around is how many intervals either way tell what is usual.
-const around = 8
+// Around is how many intervals either way tell what is usual.
+const Around = 8
 
-// usual returns the median of the times from the fix before to fixes
+// Usual returns the median of the times from the fix before to fixes
 // from ≤ i < to; 0 where all are 0.
-func (t ticks) usual(from, to int) time.Duration {
-	steps := make([]time.Duration, 0, 2*around+1) // mostly enough
+func (t Beat) Usual(from, to int) time.Duration {
+	steps := make([]time.Duration, 0, 2*Around+1) // mostly enough
 	for i := from; i < to; i++ {
 		if d := t.step(i); d > 0 {
 			steps = append(steps, d)

@@ -19,7 +19,7 @@ import (
 func bench(width plane.Length, sections int) (coverage.Field, []coverage.Machine) {
 	s := covertest.NewScene("bench", covertest.Rectangle(-200, -200, 200, 200))
 	im := coverage.Implement{Name: "bar", Width: width, Sections: coverage.EqualSections(width, sections)}
-	return s.Field, []coverage.Machine{{Name: "a", Implement: im, Tracks: []coverage.Track{{}}}}
+	return s.Field, []coverage.Machine{{Name: "a", Implement: im}}
 }
 
 // at is a pose in metres and degrees.
@@ -28,23 +28,20 @@ func at(x, y, heading float64) coverage.Pose {
 }
 
 // pass strings poses together, one a second.
-func pass(poses ...coverage.Pose) coverage.Pass {
+func pass(poses ...coverage.Pose) coverage.WorkPass {
 	for i := range poses {
 		poses[i].Time = 0
 		if i > 0 {
 			poses[i].Along = poses[i-1].Along + plane.Distance(poses[i-1].Bar, poses[i].Bar)
 		}
 	}
-	return coverage.Pass{ID: 1, Poses: poses, Length: poses[len(poses)-1].Along}
+	return coverage.WorkPass{Poses: poses, Length: poses[len(poses)-1].Along}
 }
 
 // lay sweeps the passes and lays them, and checks what holds of every map.
-func lay(t *testing.T, field coverage.Field, machines []coverage.Machine, passes ...coverage.Pass) *coverage.Map {
+func lay(t *testing.T, field coverage.Field, machines []coverage.Machine, passes ...coverage.WorkPass) *coverage.Map {
 	t.Helper()
-	for i := range passes {
-		passes[i].ID = i + 1
-	}
-	m := coverage.Lay(field, machines, coverage.Sweep(passes, machines), coverage.Options{})
+	m := coverage.Lay_(field, machines, coverage.Sweep(machines, passes), coverage.Options{})
 	closes(t, m)
 	return m
 }
@@ -159,7 +156,7 @@ func TestSpiralInward(t *testing.T) {
 // Hundreds of passes along the very same line.
 func TestSamePassAgainAndAgain(t *testing.T) {
 	field, machines := bench(6*plane.Metre, 1)
-	passes := make([]coverage.Pass, 300)
+	passes := make([]coverage.WorkPass, 300)
 	for i := range passes {
 		passes[i] = pass(at(-100.0001, -150, 7), at(20, 120, 9))
 	}
@@ -178,7 +175,7 @@ func TestWildPasses(t *testing.T) {
 		rng := rand.New(rand.NewPCG(seed, 51))
 		field, machines := bench(plane.Length(10_000+rng.IntN(300_000)), 1+rng.IntN(5))
 		size := []float64{0.01, 1, 30, 250}[seed%4]
-		var passes, moved []coverage.Pass
+		var passes, moved []coverage.WorkPass
 		by := plane.Point{X: plane.Length(rng.IntN(1_000_001) - 500_000), Y: plane.Length(rng.IntN(1_000_001) - 500_000)}
 		for range 1 + rng.IntN(4) {
 			var poses []coverage.Pose

@@ -2,71 +2,21 @@ package coverage
 
 import "lapwing/geo/plane"
 
-// A Headland is the ring along the boundary, holes included, that is worked
+// A HeadlandGround is the ring along the boundary, holes included, that is worked
 // separately so that passes can turn, and what became of it.
-type Headland struct {
+type HeadlandGround struct {
 	Width    plane.Length // rounds × width of the widest machine - (rounds - 1) × lap
 	Zone     []plane.Polygon
 	Area     plane.Area
 	Covered  plane.Area // by any pass
 	Unlogged plane.Area
-	Edge     Edge
 }
 
 // Completion is the share of the zone that is covered, of what the log is not
 // silent about: from 0 to 1. It is 0 for an empty zone.
-func (h Headland) Completion() float64 {
+func (h *HeadlandGround) Completion() float64 {
 	if known := h.Area - h.Unlogged; known > 0 {
 		return float64(h.Covered) / float64(known)
 	}
 	return 0
-}
-
-// An Edge is the boundary seen as a line: how far from it the covered ground
-// begins, all the way round, holes too.
-type Edge struct {
-	Length, Reached, Open, Unlogged float64      // ticks; Reached + Open + Unlogged = Length
-	Mean, Max                       float64      // stand-off in ticks, over the whole length
-	Tolerance                       plane.Length // the stand-off up to which the boundary is reached
-	Profile                         []EdgeRing
-	Openings                        []Opening // from the longest down
-}
-
-// An EdgeRing is the stand-off along one ring of the boundary.
-type EdgeRing struct {
-	Hole   bool
-	Length float64    // ticks
-	Marks  []EdgeMark // in the order of the ring; the last one ends where the first begins
-}
-
-// An EdgeMark is the stand-off at one place of the boundary, and what is between
-// this mark and the next: there it runs straight from the one stand-off to the
-// other.
-type EdgeMark struct {
-	At       plane.Point
-	Along    float64 // ticks along the ring
-	StandOff float64 // ticks to covered ground, less the allowance, at most the zone's width
-	Open     bool    // from here on the boundary is not reached,
-	Unlogged bool    // or it may be, and the log is silent about it
-}
-
-// An Opening is a stretch of the boundary that covered ground does not reach.
-type Opening struct {
-	Ring       int     // index into Edge.Profile
-	From, To   float64 // ticks along the ring; To < From where it runs past the ring's start
-	Length     float64
-	Max        float64 // the largest stand-off on it
-	At         plane.Point
-	Start, End plane.Point
-}
-
-// HeadlandWidth is the depth of the headland zone: rounds × w - (rounds - 1)
-// × lap, w the width of the widest machine.
-func (o *Options) HeadlandWidth(machines []Machine) plane.Length {
-	var w plane.Length
-	for i := range machines {
-		w = max(w, machines[i].Implement.Width)
-	}
-	rounds := plane.Length(max(1, o.Rounds))
-	return rounds*w - (rounds-1)*o.Lap
 }

@@ -42,10 +42,6 @@ type Cart struct {
 	AxleToHitch plane.Length // the axle back to the pin that pulls the bar
 }
 
-// Room is how much farther the grid reaches than boundaries and fixes may lie:
-// an implement and a headland must fit into it. None is near as large.
-const Room = plane.Kilometre
-
 // Reach returns how far from the antenna a part of the bar may be at most.
 func (im *Implement) Reach() plane.Length {
 	size := func(l plane.Length) plane.Length { return max(l, -l) }
@@ -92,4 +88,18 @@ func SectionsByWeight(width plane.Length, weights []float64) []Section {
 		edge = next
 	}
 	return out
+}
+
+// Whole is the state in which all of the bar works.
+func (im *Implement) Whole() State {
+	return State{{im.Sections[0].Left, im.Sections[len(im.Sections)-1].Right}}
+}
+
+// Open returns the parts of the bar that work in a state, which is an index
+// into states; all of the bar where it is none of them.
+func (im *Implement) Open(states []State, id StateID) State {
+	if int(id) < len(states) && states[id] != nil {
+		return states[id]
+	}
+	return im.Whole()
 }

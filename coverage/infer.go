@@ -60,7 +60,7 @@ type inferrer struct {
 
 // inferWork works out when the machines of lookouts were working. logged are
 // the passes of tracks that say so.
-func inferWork(field *Field, machines []Machine, lookouts []*lookout, logged []Pass, opt *Options) {
+func inferWork(field *Field, machines []Machine, lookouts []*lookout, logged []WorkPass, opt *Options) {
 	in := inferrer{machines: machines, bounded: len(field.Boundary) > 0}
 	for _, p := range field.Boundary {
 		in.rings = append(in.rings, p.Rings()...)
@@ -79,12 +79,12 @@ func inferWork(field *Field, machines []Machine, lookouts []*lookout, logged []P
 	in.inside, in.zone = raster.Within(around), raster.Within(around)
 	in.inside.Fill(in.rings)
 	for _, r := range in.rings {
-		in.zone.Fill(plane.Within(r, opt.HeadlandWidth(machines)))
+		in.zone.Fill(plane.Within(r, opt.HeadlandWidth(Widest(machines))))
 	}
 	for i := range runs {
 		r := &runs[i]
-		r.headland = in.along(len(r.watches), func(k int) plane.Point { return r.watches[k].bar().at })
-		switch way := r.way() / r.by.machine.Implement.Width.Metres(); {
+		r.headland = in.along(len(r.watches), func(k int) plane.Point { return r.watches[k].bar().At })
+		switch way := r.way() / r.by.im.Width.Metres(); {
 		case way < shortRun:
 			r.rank = 2
 		case !r.headland:
@@ -110,15 +110,12 @@ func inferWork(field *Field, machines []Machine, lookouts []*lookout, logged []P
 
 // whereabouts returns a box around all that the bars come over on the runs and
 // in the passes: a boundary may reach much farther.
-func whereabouts(machines []Machine, runs []run, passes []Pass) plane.Box {
-	var width plane.Length
-	for i := range machines {
-		width = max(width, machines[i].Implement.Width)
-	}
+func whereabouts(machines []Machine, runs []run, passes []WorkPass) plane.Box {
+	width := Widest(machines)
 	box, by := plane.Empty(), plane.Point{X: width, Y: width}
 	for i := range runs {
 		for k := range runs[i].watches {
-			at := runs[i].watches[k].bar().at
+			at := runs[i].watches[k].bar().At
 			box = box.Add(at.Add(by)).Add(at.Sub(by))
 		}
 	}
@@ -132,7 +129,7 @@ func whereabouts(machines []Machine, runs []run, passes []Pass) plane.Box {
 
 // takeAll finds what is work in the runs, in their order, on ground that only
 // the logged passes have worked.
-func (in *inferrer) takeAll(lookouts []*lookout, runs []run, logged []Pass) {
+func (in *inferrer) takeAll(lookouts []*lookout, runs []run, logged []WorkPass) {
 	in.own, in.headland = nil, raster.New()
 	for range in.machines {
 		in.own = append(in.own, raster.New())
@@ -160,7 +157,7 @@ func (in *inferrer) crossings(lookouts []*lookout) bool {
 		if l.onlyWork {
 			continue
 		}
-		im := &l.machine.Implement
+		im := l.im
 		others := freshness{taken: []*raster.Bitmap{in.own[l.pass.Machine].Twice()}}
 		for i := range l.spells {
 			s := &l.spells[i]
@@ -197,12 +194,12 @@ func (in *inferrer) along(n int, at func(k int) plane.Point) bool {
 // mark notes the ground that a bar swept.
 func (in *inferrer) mark(machine int, poses []Pose, headland bool) {
 	im := &in.machines[machine].Implement
-	all := barsOf(poses, nil)
-	var bars []bar
-	for _, k := range thin(poses, all, im.Width/2, float64(raster.Cell/2), nil) {
+	all := BarsOf(poses, nil)
+	var bars []Bar
+	for _, k := range Keep(poses, all, im.Width/2, float64(raster.Cell/2), nil) {
 		bars = append(bars, all[k])
 	}
-	rings := strip(nil, bars, Section{im.Sections[0].Left, im.Sections[len(im.Sections)-1].Right})
+	rings := Strip(nil, bars, im.Whole()[0])
 	in.own[machine].Fill(rings)
 	if headland {
 		in.headland.Fill(rings)
@@ -216,7 +213,7 @@ func (in *inferrer) wins(w *watch, r *run, at side) bool {
 	if at == without {
 		return false
 	}
-	im := &r.by.machine.Implement
+	im := r.by.im
 	fresh := freshness{taken: []*raster.Bitmap{in.own[r.by.pass.Machine], in.headland}}
 	if r.headland {
 		fresh.taken = fresh.taken[:1]
@@ -242,16 +239,16 @@ const (
 
 // sideOf tells where the bar is. Boundaries drawn by hand are off by some
 // metres.
-func (in *inferrer) sideOf(b bar, width plane.Length) side {
-	if !in.bounded || in.inside.Has(b.at) {
+func (in *inferrer) sideOf(b Bar, width plane.Length) side {
+	if !in.bounded || in.inside.Has(b.At) {
 		return within
 	}
 	most := width/2 + plane.Metres(astray)
-	if !in.box.Meets(plane.Empty().Add(b.at.Add(plane.Point{X: most, Y: most})).Add(b.at.Sub(plane.Point{X: most, Y: most}))) {
+	if !in.box.Meets(plane.Empty().Add(b.At.Add(plane.Point{X: most, Y: most})).Add(b.At.Sub(plane.Point{X: most, Y: most}))) {
 		return without
 	}
 	near := float64(most)
-	x, y := float64(b.at.X), float64(b.at.Y)
+	x, y := float64(b.At.X), float64(b.At.Y)
 	for _, r := range in.rings {
 		for i, p := range r {
 			q := r[(i+1)%len(r)]
@@ -261,7 +258,7 @@ func (in *inferrer) sideOf(b bar, width plane.Length) side {
 				continue
 			}
 			t := max(0, min(1, ((x-float64(p.X))*dx+(y-float64(p.Y))*dy)/(l*l)))
-			if math.Hypot(x-float64(p.X)-t*dx, y-float64(p.Y)-t*dy) < near && math.Abs(dx*b.cos-dy*b.sin) < math.Sin(askew)*l {
+			if math.Hypot(x-float64(p.X)-t*dx, y-float64(p.Y)-t*dy) < near && math.Abs(dx*b.Cos-dy*b.Sin) < math.Sin(askew)*l {
 				return beside
 			}
 		}
@@ -272,7 +269,7 @@ func (in *inferrer) sideOf(b bar, width plane.Length) side {
 // sides tells where the bar of a run is, watch by watch. Beside the boundary
 // for a short way only is without.
 func (in *inferrer) sides(r *run) []side {
-	im := &r.by.machine.Implement
+	im := r.by.im
 	out := make([]side, len(r.watches))
 	for i := range out {
 		out[i] = in.sideOf(r.watches[i].bar(), im.Width)
@@ -295,7 +292,7 @@ func (in *inferrer) sides(r *run) []side {
 // take finds the stretches of a run that are work, and notes their ground.
 func (in *inferrer) take(r *run) {
 	l := r.by
-	width := l.machine.Implement.Width.Metres()
+	width := l.im.Width.Metres()
 	n := len(r.watches)
 	worth := make([]float64, n)
 	sides := in.sides(r)
@@ -357,7 +354,7 @@ func (in *inferrer) edge(r *run, worth []float64, i, step int) (on sight, free b
 	if j < 0 || j >= len(r.watches) {
 		return on, !r.by.onlyWork
 	}
-	width := r.by.machine.Implement.Width
+	width := r.by.im.Width
 	return r.bisect(i, j, func(w *watch) bool {
 		return in.sideOf(w.bar(), width) == within && in.wins(w, r, within)
 	}), false
@@ -392,10 +389,10 @@ func (r *run) bisect(i, j int, holds func(*watch) bool) sight {
 // not long.
 func (in *inferrer) trim(s *openSpell) {
 	r := s.run
-	width := r.by.machine.Implement.Width.Metres()
+	width := r.by.im.Width.Metres()
 	other := func(w *watch) bool {
 		f := freshness{taken: []*raster.Bitmap{in.own[r.by.pass.Machine].Twice()}}
-		return f.width(w.bar(), &r.by.machine.Implement) < leastNew
+		return f.width(w.bar(), r.by.im) < leastNew
 	}
 	inward := func(i, step, last int) (sight, bool) {
 		for way := 0.0; i != last && way < longRunIn*width; i += step {
@@ -476,7 +473,7 @@ func (l *lookout) tell() Warning {
 	default:
 		text += fmt.Sprintf(" and the ground, on %.0f %% of its way without doubt; a bar lifted over new ground that nobody works later, and ground worked again on purpose, cannot be seen so", 100*l.confidence())
 	}
-	return Warning{File: l.track.File, Text: text}
+	return Warning{File: l.log.File, Text: text}
 }
 
 const inferredText = "the log does not say when the machine was working; working stretches are worked out from its motion"

@@ -8,50 +8,71 @@ import (
 	"lapwing/geo"
 )
 
-// joined returns the tracks of a machine as they are to be cleaned, and the
-// first of the machine's own that each stands for. Logs with times that say
-// alike whether they tell of work are one log, cut up for some reason: at
-// midnight, by size, by pass, or copied once too often.
-func joined(tracks []Track) (out []Track, of []int) {
+// A Log is one log of a machine, with what is left of it when it is cleaned: one
+// of the machine's tracks, or several that are one log cut up.
+type Log struct {
+	Track
+	Machine   int                // index into the machines
+	First     int                // the first of the machine's tracks that it is made of
+	Files     []string           // of a log of several tracks: Fix.File is an index into it
+	TellsWork bool               // the log itself says where the machine worked, and is believed
+	Paths     []Path             // one, or one for each machine whose fixes it holds
+	Qualities [geo.NoFix + 1]int // how many of its fixes are of each quality
+	Warnings  []Warning
+}
+
+// fileOf returns the file that a fix was read from.
+func (l *Log) fileOf(f *Fix) string {
+	if len(l.Files) > 0 {
+		return l.Files[f.File]
+	}
+	return l.File
+}
+
+// joined returns the logs that the tracks of a machine make. Tracks with times
+// that say alike whether they tell of work are one log, cut up for some reason:
+// at midnight, by size, by pass, or copied once too often.
+func joined(tracks []Track) []Log {
 	order := make([]int, len(tracks))
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(tracks[a].begin(), tracks[b].begin()) })
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(begin(&tracks[a]), begin(&tracks[b])) })
+	var out []Log
 	for _, i := range order {
 		t := &tracks[i]
 		to := -1
 		if !t.NoClock && len(t.Fixes) > 0 {
-			to = slices.IndexFunc(out, func(o Track) bool {
+			to = slices.IndexFunc(out, func(o Log) bool {
 				return !o.NoClock && len(o.Fixes) > 0 && o.WorkingLogged == t.WorkingLogged
 			})
 		}
 		if to < 0 {
-			out, of = append(out, *t), append(of, i)
+			out = append(out, Log{Track: *t, First: i})
 			continue
 		}
-		out[to] = join(out[to], t)
+		out[to].join(t)
 	}
-	return out, of
+	return out
 }
 
-// begin returns the time of the first fix.
-func (t *Track) begin() geo.Instant {
+// begin returns the time of the first fix of a track.
+func begin(t *Track) geo.Instant {
 	if t.NoClock || len(t.Fixes) == 0 {
 		return 0
 	}
 	return t.Fixes[0].Time
 }
 
-// join adds the fixes of t to those of a track.
-func join(to Track, t *Track) Track {
-	if to.files == nil {
-		to.files = []string{to.File}
+// join adds the fixes of a track to those of the log.
+func (to *Log) join(t *Track) {
+	if to.Files == nil {
+		to.Files = []string{to.File}
 		to.Fixes, to.States, to.Breaks = slices.Clone(to.Fixes), slices.Clone(to.States), slices.Clone(to.Breaks)
 	}
-	file := uint8(min(len(to.files), math.MaxUint8)) // names run out before logs do
-	if len(to.files) <= math.MaxUint8 {
-		to.files = append(to.files, t.File)
+	file := uint8(min(len(to.Files), math.MaxUint8)) // names run out before logs do
+	if len(to.Files) <= math.MaxUint8 {
+		to.Files = append(to.Files, t.File)
 	}
 	ids := make([]StateID, max(1, len(t.States)))
 	for i := range ids {
@@ -71,11 +92,40 @@ func join(to Track, t *Track) Track {
 	to.Fixes = append(to.Fixes, t.Fixes...)
 	for i := begin; i < len(to.Fixes); i++ {
 		f := &to.Fixes[i]
-		f.file, f.State = file, ids[f.State]
+		f.File, f.State = file, ids[f.State]
 		f.Row += int32(begin)
 	}
 	for _, b := range t.Breaks {
 		to.Breaks = append(to.Breaks, begin+b)
 	}
-	return to
+}
+
+// joinRates adds the rates of t to those of a track of n fixes.
+func joinRates(to [][]float32, n int, t *Track) [][]float32 {
+	if to == nil && t.Rates == nil {
+		return nil
+	}
+	out := make([][]float32, max(len(to), len(t.Rates)))
+	for k := range out {
+		var before, after []float32
+		if k < len(to) {
+			before = to[k]
+		}
+		if k < len(t.Rates) {
+			after = t.Rates[k]
+		}
+		if before == nil && after == nil {
+			continue
+		}
+		out[k] = slices.Concat(orUnknown(before, n), orUnknown(after, len(t.Fixes)))
+	}
+	return out
+}
+
+// orUnknown returns rates, or n that are not known.
+func orUnknown(rates []float32, n int) []float32 {
+	if rates != nil {
+		return rates
+	}
+	return slices.Repeat([]float32{float32(math.NaN())}, n)
 }

@@ -193,10 +193,7 @@ func TestOrder(t *testing.T) {
 func TestShift(t *testing.T) {
 	for seed := range uint64(8) {
 		s := randomScene(seed)
-		passes, states := s.Passes()
-		for i := range s.Machines {
-			s.Machines[i].Tracks[0].States = states
-		}
+		passes := s.Passes()
 		lay := func(by plane.Point) *coverage.Map {
 			field := s.Field
 			moved := func(r plane.Ring) plane.Ring {
@@ -221,7 +218,7 @@ func TestShift(t *testing.T) {
 					ps[i].Poses[k].Bar = ps[i].Poses[k].Bar.Add(by)
 				}
 			}
-			m := coverage.Lay(field, s.Machines, coverage.Sweep(ps, s.Machines), coverage.Options{})
+			m := coverage.Lay_(field, coverage.Machines(s.Machines), coverage.Sweep(coverage.Machines(s.Machines), ps), coverage.Options{})
 			closes(t, m)
 			return m
 		}

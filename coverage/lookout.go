@@ -47,8 +47,7 @@ const (
 // A lookout is a track whose working stretches are to be worked out.
 type lookout struct {
 	*splitter
-	track    *Track
-	machine  *Machine
+	im       *Implement
 	onlyWork bool // the log is silent where nothing is worked
 	parts    [][]sight
 	spells   []openSpell
@@ -67,13 +66,10 @@ type watch struct {
 	idle bool    // it turns too hard for work, or goes too fast
 }
 
-func (w *watch) bar() bar {
-	sin, cos := math.Sincos(w.stance.heading)
-	return bar{plane.Point{X: plane.Metres(w.stance.x), Y: plane.Metres(w.stance.y)}, sin, cos}
-}
+func (w *watch) bar() Bar { return w.stance.Bar() }
 
 func (s *sight) pose() Pose {
-	return Pose{Time: s.at, Bar: plane.Point{X: plane.Metres(s.stance.x), Y: plane.Metres(s.stance.y)}, Heading: s.stance.heading}
+	return Pose{Time: s.at, Bar: plane.Point{X: plane.Metres(s.stance.X), Y: plane.Metres(s.stance.Y)}, Heading: s.stance.Heading}
 }
 
 // A run is a stretch of the way from one turn to the next.
@@ -118,15 +114,15 @@ func (l *lookout) look() []run {
 	at := l.stepOf()
 	quiet, turns := 0, 0
 	var parts [][]watch
-	for k := 0; k < len(l.stations); {
+	for k := 0; k < len(l.Stations); {
 		next := k + 1
-		for next < len(l.stations) && !l.parted(nil, at, next) {
+		for next < len(l.Stations) && !l.parted(nil, at, next) {
 			next++
 		}
 		sights := l.sights(int(at[k]), int(at[next-1]))
 		l.parts = append(l.parts, sights)
 		parts = append(parts, watchesOf(sights))
-		if next < len(l.stations) && !l.stations[next].fresh && l.gap(next) < longQuiet {
+		if next < len(l.Stations) && !l.Stations[next].Fresh && l.gap(next) < longQuiet {
 			quiet++
 		}
 		k = next
@@ -139,7 +135,7 @@ func (l *lookout) look() []run {
 			l.way += p[i].step
 		}
 	}
-	l.onlyWork = l.clock && quiet >= quietTurns && quiet >= quietTimes*turns
+	l.onlyWork = !l.log.NoClock && quiet >= quietTurns && quiet >= quietTimes*turns
 	var runs []run
 	for i, p := range parts {
 		runs = append(runs, l.runs(i, p)...)
@@ -149,8 +145,8 @@ func (l *lookout) look() []run {
 
 // gap returns the time before a station.
 func (l *lookout) gap(station int) time.Duration {
-	i := l.stations[station].first
-	return l.fixes[i].Time.Sub(l.fixes[i-1].Time)
+	i := l.Stations[station].First
+	return l.Fixes[i].Time.Sub(l.Fixes[i-1].Time)
 }
 
 // watchesOf looks at the bar at every sight, and between them.
@@ -161,7 +157,7 @@ func watchesOf(sights []sight) []watch {
 		d := 0.0
 		if i > 0 {
 			last := &sights[i-1]
-			d = math.Hypot(s.stance.x-last.stance.x, s.stance.y-last.stance.y)
+			d = math.Hypot(s.stance.X-last.stance.X, s.stance.Y-last.stance.Y)
 			n := max(1, min(mostSteps, int(math.Ceil(d/watchStep))))
 			for k := 1; k < n; k++ {
 				at := last.at + geo.Instant(float64(s.at-last.at)*float64(k)/float64(n))
@@ -196,7 +192,7 @@ func usualSpeed(parts [][]watch) float64 {
 // judge says of each watch of a part how the bar turns there, and whether it
 // turns too hard for work, or goes too fast.
 func (l *lookout) judge(p []watch, usual float64) {
-	tight := max(tightest, tightTurn*l.machine.Implement.Width.Metres())
+	tight := max(tightest, tightTurn*l.im.Width.Metres())
 	fastest := min(fastestWork, max(steady, hurried*usual))
 	along := make([]float64, len(p))
 	for i := 1; i < len(p); i++ {
@@ -212,7 +208,7 @@ func (l *lookout) judge(p []watch, usual float64) {
 		}
 		d := along[b] - along[a]
 		if d > 0.1 {
-			p[i].turn = turnBetween(p[a].stance.heading, p[b].stance.heading) / d
+			p[i].turn = TurnBetween(p[a].stance.Heading, p[b].stance.Heading) / d
 		}
 		p[i].idle = math.Abs(p[i].turn) > 1/tight
 	}
@@ -225,7 +221,7 @@ func (l *lookout) judge(p []watch, usual float64) {
 		for b < len(p)-1 && (b < i || along[b]-along[i] < bendBase) {
 			b++
 		}
-		if dt := p[b].at.Sub(p[a].at).Seconds(); l.clock && dt > 0 && along[b]-along[a] > fastest*dt || p[i].stance.back {
+		if dt := p[b].at.Sub(p[a].at).Seconds(); !l.log.NoClock && dt > 0 && along[b]-along[a] > fastest*dt || p[i].stance.Back {
 			p[i].idle = true
 		}
 	}
@@ -235,7 +231,7 @@ func (l *lookout) judge(p []watch, usual float64) {
 // is followed with the bar down: a corner as a whole, or what turns hard for a
 // slight angle only.
 func (l *lookout) followBends(p []watch, along []float64, tight float64) {
-	soft := 1 / (softTurn * l.machine.Implement.Width.Metres())
+	soft := 1 / (softTurn * l.im.Width.Metres())
 	follow(p, along, func(w *watch) bool { return math.Abs(w.turn) > soft }, func(by, way float64) bool {
 		return by < slightBy || by < cornerBy && by*tight < way
 	})
@@ -299,7 +295,7 @@ func (l *lookout) runs(part int, p []watch) []run {
 	if l.onlyWork {
 		return []run{{by: l, part: part, watches: p}}
 	}
-	soft := 1 / (softTurn * l.machine.Implement.Width.Metres())
+	soft := 1 / (softTurn * l.im.Width.Metres())
 	var cuts []int
 	eachBend(p, func(w *watch) bool { return math.Abs(w.turn) > soft && !w.idle }, func(from, to int, by float64) {
 		if math.Abs(by) > parting {
@@ -357,16 +353,16 @@ func (l *lookout) split() {
 			if n := len(moments); n > 0 && moments[n-1].at >= s.from.at {
 				moments = moments[:n-1] // goes on from one run to the next
 			}
-			for fix < len(l.fixes) && l.time(fix) < s.from.at {
+			for fix < len(l.Fixes) && l.time(fix) < s.from.at {
 				fix++
 			}
-			state := l.fixes[max(0, fix-1)].State
-			if fix < len(l.fixes) && l.time(fix) == s.from.at {
-				state = l.fixes[fix].State
+			state := l.Fixes[max(0, fix-1)].State
+			if fix < len(l.Fixes) && l.time(fix) == s.from.at {
+				state = l.Fixes[fix].State
 			}
 			moments = append(moments, l.moment(s.from.at, state))
-			for ; fix < len(l.fixes) && l.time(fix) < s.to.at; fix++ {
-				if m := l.moment(l.time(fix), l.fixes[fix].State); m.state != moments[len(moments)-1].state {
+			for ; fix < len(l.Fixes) && l.time(fix) < s.to.at; fix++ {
+				if m := l.moment(l.time(fix), l.Fixes[fix].State); m.state != moments[len(moments)-1].state {
 					moments = append(moments, m)
 				}
 			}
@@ -374,7 +370,7 @@ func (l *lookout) split() {
 		}
 		l.follow(sights, moments)
 	}
-	if !l.clock {
+	if l.log.NoClock {
 		for i := range l.passes {
 			p := &l.passes[i]
 			for k := range p.Poses {
@@ -387,6 +383,6 @@ func (l *lookout) split() {
 
 // moment is the state of the bar from a time on.
 func (l *lookout) moment(at geo.Instant, state StateID) moment {
-	s := l.track.States[state]
+	s := l.log.States[state]
 	return moment{at: at, state: state, open: s == nil || len(s) > 0}
 }

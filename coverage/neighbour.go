@@ -3,7 +3,6 @@ package coverage
 import (
 	"math"
 
-	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -32,7 +31,55 @@ type Lap struct {
 // is shorter than anything a steering error does, and long against a pose.
 const besideStep = 1 * plane.Metre
 
-// Neighbours compares the pass of that ID with those beside it, stretch by
+// How passes lie beside each other, in figures. That a missed pass is at least 0.8
+// working widths wide is set; the others are judgement.
+const (
+	missedWidth = 0.8                // working widths left between: a missed pass, and no gap
+	againWidth  = 0.45               // working widths lapped: worked again, and no lap; half, less what two good drivers are off
+	sideBySide  = 20 * math.Pi / 180 // directions that differ by less run side by side
+)
+
+// A Neighbourhood finds the passes, and the field's edge, that run by a place.
+type Neighbourhood struct {
+	machines []Machine
+	ways     []Way
+	cell     float64 // ticks
+	knots    map[[2]int][]knotOf
+	edges    map[[2]int][]mark // in metres, as marks are
+}
+
+// A knotOf is a knot of a way.
+type knotOf struct{ pass, knot int32 }
+
+// NewNeighbourhood files the knots of the ways of passes by cells so large that
+// the ones that matter to a place are in its own cell or one around it.
+func NewNeighbourhood(field *Field, machines []Machine, ways []Way) *Neighbourhood {
+	n := &Neighbourhood{machines: machines, ways: ways, knots: map[[2]int][]knotOf{}}
+	for i := range n.ways {
+		// Half a bar to the neighbour's centre, a gap between, and half a step.
+		n.cell = max(n.cell, (0.5+missedWidth+0.5/KnotsPerWidth)*n.ways[i].Width)
+	}
+	for i := range n.ways {
+		for k := range n.ways[i].Knots {
+			c := n.cellOf(n.ways[i].Knots[k].X, n.ways[i].Knots[k].Y)
+			n.knots[c] = append(n.knots[c], knotOf{int32(i), int32(k)})
+		}
+	}
+	if !field.Worked {
+		n.edges = map[[2]int][]mark{}
+		for _, k := range marks(field) {
+			c := n.cellOf(k.x*float64(plane.Metre), k.y*float64(plane.Metre))
+			n.edges[c] = append(n.edges[c], k)
+		}
+	}
+	return n
+}
+
+func (n *Neighbourhood) cellOf(x, y float64) [2]int {
+	return [2]int{int(math.Floor(x / n.cell)), int(math.Floor(y / n.cell))}
+}
+
+// Beside compares the pass of that index with those beside it, stretch by
 // stretch of a metre or so; nil for a pass of no length. A stretch is measured
 // at its middle, from the ends of the part of the bar that works there.
 //
@@ -42,76 +89,22 @@ const besideStep = 1 * plane.Metre
 // again over nearly half a bar or more is no neighbour's lap, and 0.8 of a
 // bar or more left between is a missed pass and no gap: neither is one. Where
 // there is none, the field's edge stands in if it is as near and runs along.
-func (m *Map) Neighbours(pass int) []Beside {
-	n := m.neighbourhood()
-	return n.beside(pass - 1)
-}
-
-// AllNeighbours returns Neighbours of every pass, in the order of Map.Passes.
-func (m *Map) AllNeighbours() [][]Beside {
-	n := m.neighbourhood()
-	out := make([][]Beside, len(m.Passes))
-	parallel.Each(len(out), func(i int) { out[i] = n.beside(i) })
-	return out
-}
-
-// A neighbourhood finds the ways, and the field's edge, that run by a place.
-type neighbourhood struct {
-	m     *Map
-	ways  []way
-	cell  float64 // ticks
-	knots map[[2]int][]knotOf
-	edges map[[2]int][]mark // in metres, as marks are
-}
-
-// A knotOf is a knot of a way.
-type knotOf struct{ pass, knot int32 }
-
-// neighbourhood files the knots of all ways by cells so large that the ones
-// that matter to a place are in its own cell or one around it.
-func (m *Map) neighbourhood() *neighbourhood {
-	n := &neighbourhood{m: m, ways: m.ways(), knots: map[[2]int][]knotOf{}}
-	for i := range n.ways {
-		// Half a bar to the neighbour's centre, a gap between, and half a step.
-		n.cell = max(n.cell, (0.5+missedWidth+0.5/knotsPerWidth)*n.ways[i].width)
-	}
-	for i := range n.ways {
-		for k := range n.ways[i].knots {
-			c := n.cellOf(n.ways[i].knots[k].x, n.ways[i].knots[k].y)
-			n.knots[c] = append(n.knots[c], knotOf{int32(i), int32(k)})
-		}
-	}
-	if !m.Field.Worked {
-		n.edges = map[[2]int][]mark{}
-		for _, k := range m.marks() {
-			c := n.cellOf(k.x*float64(plane.Metre), k.y*float64(plane.Metre))
-			n.edges[c] = append(n.edges[c], k)
-		}
-	}
-	return n
-}
-
-func (n *neighbourhood) cellOf(x, y float64) [2]int {
-	return [2]int{int(math.Floor(x / n.cell)), int(math.Floor(y / n.cell))}
-}
-
-// beside compares the pass of that index with its neighbours.
-func (n *neighbourhood) beside(pass int) []Beside {
+func (n *Neighbourhood) Beside(pass int) []Beside {
 	w := &n.ways[pass]
-	count := int(math.Ceil(w.pass.Length / float64(besideStep)))
+	count := int(math.Ceil(w.Pass.Length / float64(besideStep)))
 	if count == 0 {
 		return nil
 	}
 	out := make([]Beside, count)
-	length := w.pass.Length / float64(count)
+	length := w.Pass.Length / float64(count)
 	for i := range out {
 		b := &out[i]
 		b.Along, b.Length = (float64(i)+0.5)*length, length
-		at := w.at(b.Along)
-		if w.pass.Poses[at.pose].Silent {
+		at := w.At(b.Along)
+		if w.Pass.Poses[at.Pose].Silent {
 			continue
 		}
-		left, right, works := n.m.barEnds(w.pass, int(at.pose))
+		left, right, works := n.barEnds(w.Pass, int(at.Pose))
 		if works {
 			b.Left = n.lap(pass, b.Along, at, left, -1)
 			b.Right = n.lap(pass, b.Along, at, right, 1)
@@ -122,8 +115,8 @@ func (n *neighbourhood) beside(pass int) []Beside {
 
 // barEnds returns where, across the bar, the part of it that works from a pose
 // on begins and ends.
-func (m *Map) barEnds(p *Pass, pose int) (left, right float64, works bool) {
-	parts := stretches(&m.Machines[p.Machine].Implement, p.States(m.Machines), p.Poses[pose].State)
+func (n *Neighbourhood) barEnds(p *WorkPass, pose int) (left, right float64, works bool) {
+	parts := n.machines[p.Machine].Implement.Open(p.States, p.Poses[pose].State)
 	if len(parts) == 0 {
 		return 0, 0, false
 	}
@@ -132,8 +125,8 @@ func (m *Map) barEnds(p *Pass, pose int) (left, right float64, works bool) {
 
 // lap finds the neighbour on one side (-1 left, 1 right) of a pass whose bar
 // stands at a place along it and ends so far across.
-func (n *neighbourhood) lap(pass int, along float64, at wayStance, across, side float64) Lap {
-	x, y := at.x+across*at.cos, at.y-across*at.sin
+func (n *Neighbourhood) lap(pass int, along float64, at WayStance, across, side float64) Lap {
+	x, y := at.X+across*at.Cos, at.Y-across*at.Sin
 	var best Lap
 	again := false // some pass ran over the bar's end
 	c := n.cellOf(x, y)
@@ -141,16 +134,16 @@ func (n *neighbourhood) lap(pass int, along float64, at wayStance, across, side 
 		for dy := -1; dy <= 1; dy++ {
 			for _, k := range n.knots[[2]int{c[0] + dx, c[1] + dy}] {
 				w := &n.ways[k.pass]
-				from := float64(k.knot) * w.step
-				if int(k.pass) == pass && math.Abs(from-along) < 2*w.width || !w.passes(int(k.knot), x, y) {
+				from := float64(k.knot) * w.Step
+				if int(k.pass) == pass && math.Abs(from-along) < 2*w.Width || !passesOver(w, int(k.knot), x, y) {
 					continue
 				}
 				by, ok := n.lapOver(w, from, at, x, y, side)
-				narrower := min(w.width, n.ways[pass].width)
+				narrower := min(w.Width, n.ways[pass].Width)
 				switch {
 				case !ok || by.By <= -missedWidth*narrower:
 				case by.By >= againWidth*narrower:
-					again = again || by.By < w.width // else it is on the other side altogether
+					again = again || by.By < w.Width // else it is on the other side altogether
 				case best.Pass == 0 || by.By > best.By:
 					best = by
 				}
@@ -158,14 +151,14 @@ func (n *neighbourhood) lap(pass int, along float64, at wayStance, across, side 
 		}
 	}
 	if best.Pass == 0 && !again {
-		return n.lapOverEdge(at, x, y, side, n.ways[pass].width)
+		return n.lapOverEdge(at, x, y, side, n.ways[pass].Width)
 	}
 	return best
 }
 
 // lapOverEdge returns how far the end of a bar, at x, y, reaches past a
 // stretch of the field's edge that runs along the way driven, on that side.
-func (n *neighbourhood) lapOverEdge(at wayStance, x, y, side, width float64) Lap {
+func (n *Neighbourhood) lapOverEdge(at WayStance, x, y, side, width float64) Lap {
 	const metre = float64(plane.Metre)
 	var best Lap
 	c := n.cellOf(x, y)
@@ -174,7 +167,7 @@ func (n *neighbourhood) lapOverEdge(at wayStance, x, y, side, width float64) Lap
 			for _, k := range n.edges[[2]int{c[0] + dx, c[1] + dy}] {
 				ex, ey := x-k.x*metre, y-k.y*metre
 				by := ex*k.nx + ey*k.ny
-				outward := side * (k.nx*at.cos - k.ny*at.sin) // of the edge, against the way the bar's end points
+				outward := side * (k.nx*at.Cos - k.ny*at.Sin) // of the edge, against the way the bar's end points
 				if outward < math.Cos(sideBySide) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre ||
 					by >= againWidth*width || by <= -missedWidth*width {
 					continue
@@ -188,30 +181,30 @@ func (n *neighbourhood) lapOverEdge(at wayStance, x, y, side, width float64) Lap
 	return best
 }
 
-// passes reports whether the bar's line goes over x, y between a knot and the
+// passesOver reports whether the bar's line goes over x, y between a knot and the
 // next.
-func (w *way) passes(k int, x, y float64) bool {
-	if k+1 >= len(w.knots) {
+func passesOver(w *Way, k int, x, y float64) bool {
+	if k+1 >= len(w.Knots) {
 		return false
 	}
-	a, b := &w.knots[k], &w.knots[k+1]
-	return (x-a.x)*a.sin+(y-a.y)*a.cos >= 0 && (x-b.x)*b.sin+(y-b.y)*b.cos < 0
+	a, b := &w.Knots[k], &w.Knots[k+1]
+	return (x-a.X)*a.Sin+(y-a.Y)*a.Cos >= 0 && (x-b.X)*b.Sin+(y-b.Y)*b.Cos < 0
 }
 
 // lapOver returns how far a bar that stands at a place, and whose end on one
 // side is at x, y, laps the near edge of w, whose bar goes over x, y on its
 // way from one knot to the next. There is none where w runs another way, or
 // did not work.
-func (n *neighbourhood) lapOver(w *way, from float64, at wayStance, x, y, side float64) (Lap, bool) {
-	s := w.locate(plane.Point{X: plane.Round(x), Y: plane.Round(y)}, from, min(from+w.step, w.pass.Length))
-	along := at.sin*s.sin + at.cos*s.cos
-	if math.Abs(along) < math.Cos(sideBySide) || math.Abs(s.ahead) > float64(plane.Centimetre) || w.pass.Poses[s.pose].Silent {
+func (n *Neighbourhood) lapOver(w *Way, from float64, at WayStance, x, y, side float64) (Lap, bool) {
+	s := w.Locate(plane.Point{X: plane.Round(x), Y: plane.Round(y)}, from, min(from+w.Step, w.Pass.Length))
+	along := at.Sin*s.Sin + at.Cos*s.Cos
+	if math.Abs(along) < math.Cos(sideBySide) || math.Abs(s.Ahead) > float64(plane.Centimetre) || w.Pass.Poses[s.Pose].Silent {
 		return Lap{}, false
 	}
-	left, right, works := n.m.barEnds(w.pass, int(s.pose))
-	lap := Lap{Pass: w.pass.ID, By: s.across - left, Along: s.along}
+	left, right, works := n.barEnds(w.Pass, int(s.Pose))
+	lap := Lap{Pass: w.ID(), By: s.Across - left, Along: s.Along}
 	if (side > 0) != (along > 0) { // seen from a bar that goes the other way, left is right
-		lap.By = right - s.across
+		lap.By = right - s.Across
 	}
 	return lap, works
 }

@@ -12,7 +12,7 @@ import (
 // are not the swath's own outline, and nothing is measured on them; figures
 // are in [Dose].
 type OffRate struct {
-	Pass  int // index into Map.Passes
+	Pass  int // index into the passes
 	Thick []plane.Ring
 	Thin  []plane.Ring
 	Back  []plane.Ring // under a part of the bar that stood or went backward
@@ -21,10 +21,10 @@ type OffRate struct {
 // OffRates finds the ground that turns left off its rate, by pass; passes
 // without any are left out. It walks the poses once more, so it is done only
 // where somebody wants to see it.
-func (m *Map) OffRates() []OffRate {
-	found := make([]OffRate, len(m.Passes))
-	parallel.Each(len(m.Passes), func(i int) {
-		found[i] = m.offRate(i)
+func OffRates(machines []Machine, passes []WorkPass) []OffRate {
+	found := make([]OffRate, len(passes))
+	parallel.EachWith(len(passes), func(i int, s *sweeper) {
+		found[i] = s.offRate(i, machines, &passes[i])
 	})
 	var out []OffRate
 	for _, o := range found {
@@ -35,11 +35,9 @@ func (m *Map) OffRates() []OffRate {
 	return out
 }
 
-func (m *Map) offRate(index int) OffRate {
+func (s *sweeper) offRate(index int, machines []Machine, p *WorkPass) OffRate {
 	out := OffRate{Pass: index}
-	p := &m.Passes[index]
-	var s sweeper
-	s.follow(p, m.Machines)
+	s.follow(p, machines)
 	keep := merged(s.keep, s.changes)
 	pose := func(i int) *Pose { return &p.Poses[keep[i]] }
 	for i, last := 0, len(keep)-1; i < last; {
@@ -59,7 +57,7 @@ func (m *Map) offRate(index int) OffRate {
 }
 
 // add cuts the quads of a stretch where its rate is 10 % off.
-func (o *OffRate) add(bars []bar, s Section) {
+func (o *OffRate) add(bars []Bar, s Section) {
 	steps(bars, func(i, j int, a, b float64) {
 		p, q := &bars[i], &bars[j]
 		left, right := s.Left.Metres(), s.Right.Metres()
@@ -90,12 +88,12 @@ func (o *OffRate) add(bars []bar, s Section) {
 
 // quad adds the quad that the parts of the bar from left to right of its
 // centre, in m, sweep from one stance to the next.
-func quad(rings []plane.Ring, p, q *bar, left, right float64) []plane.Ring {
+func quad(rings []plane.Ring, p, q *Bar, left, right float64) []plane.Ring {
 	if !(left < right) {
 		return rings
 	}
 	l, r := plane.Metres(left), plane.Metres(right)
-	ring := plane.Ring{p.end(r), q.end(r), q.end(l), p.end(l)}
+	ring := plane.Ring{p.End(r), q.End(r), q.End(l), p.End(l)}
 	if math.Abs(float64(ring.Area())) < float64(plane.SquareMetre)/100 {
 		return rings // nobody sees it
 	}

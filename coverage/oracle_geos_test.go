@@ -80,7 +80,7 @@ func ringsOf(swaths []coverage.Swath) [][]plane.Ring {
 	return out
 }
 
-func linesOf(passes []coverage.Pass, machines []coverage.Machine) []geosoracle.Line {
+func linesOf(passes []coverage.WorkPass, machines []coverage.Logged) []geosoracle.Line {
 	out := make([]geosoracle.Line, len(passes))
 	for i, p := range passes {
 		out[i].Width = machines[p.Machine].Implement.Width
@@ -107,7 +107,7 @@ func BenchmarkUsualWay(b *testing.B) {
 			}
 		})
 		b.Run("rings/"+w.String(), func(b *testing.B) {
-			field, rings := outline(w.field), ringsOf(coverage.Sweep(w.passes, w.machines).Swaths)
+			field, rings := outline(w.field), ringsOf(coverage.Sweep(coverage.Machines(w.machines), w.passes).Swaths)
 			for b.Loop() {
 				_, err := geosoracle.RunRings(field, rings)
 				require.NoError(b, err)

@@ -18,18 +18,18 @@ import (
 // A log that was written from its end to its beginning is turned round, and
 // one whose clock was set while the machine drove on is taken to go on. What
 // else is out of order is put in order.
-func (t *Track) ordered(frame *geo.Frame, note *noter) ([]*Fix, []bool) {
-	n := len(t.Fixes)
+func (l *Log) ordered(frame *geo.Frame, note *noter) ([]*Fix, []bool) {
+	n := len(l.Fixes)
 	fixes, fresh := make([]*Fix, n), make([]bool, n)
-	for i := range t.Fixes {
-		fixes[i] = &t.Fixes[i]
+	for i := range l.Fixes {
+		fixes[i] = &l.Fixes[i]
 	}
-	for _, b := range t.Breaks {
+	for _, b := range l.Breaks {
 		fresh[b] = true
 	}
-	if t.NoClock {
+	if l.NoClock {
 		if n > 0 {
-			note.list = append(note.list, Warning{File: t.File,
+			note.list = append(note.list, Warning{File: l.File,
 				Text: "the log has no times: its fixes are taken in the order of the file, and silences are not known"})
 		}
 		return fixes, fresh
@@ -38,12 +38,12 @@ func (t *Track) ordered(frame *geo.Frame, note *noter) ([]*Fix, []bool) {
 	n = len(fixes)
 	for from := 0; from < n; {
 		to := from + 1
-		for to < n && fixes[to].file == fixes[from].file {
+		for to < n && fixes[to].File == fixes[from].File {
 			to++
 		}
 		if falls(fixes[from:to]) {
 			turnRound(fixes[from:to], fresh[from:to])
-			note.list = append(note.list, Warning{File: note.fileOf(fixes[from]), Text: "times fall all along: the log is turned round"})
+			note.list = append(note.list, Warning{File: l.fileOf(fixes[from]), Text: "times fall all along: the log is turned round"})
 		}
 		from = to
 	}
@@ -52,7 +52,7 @@ func (t *Track) ordered(frame *geo.Frame, note *noter) ([]*Fix, []bool) {
 	for i := 1; i < n; i++ {
 		if fixes[i].Time < fixes[i-1].Time {
 			early = true
-			if fixes[i].file == fixes[i-1].file {
+			if fixes[i].File == fixes[i-1].File {
 				note.add(fixes[i], "time is before that of the fix above; put in order")
 			}
 		}
@@ -132,6 +132,9 @@ const (
 
 	silentLeast = 4 // silences for each leap, for the log to be one that falls silent by itself
 )
+
+// A vector is one on the plane, in metres or metres per second.
+type vector struct{ x, y float64 }
 
 // setClock looks for places where the clock leaps, ahead by more than a
 // silence or back, while the machine drives on evenly, and moves the times

@@ -135,7 +135,7 @@ func TestJoinedStates(t *testing.T) {
 	b.track.States = append(b.track.States, right)
 	m := a.machine(covertest.Mounted(12, 0, 2))
 	m.Tracks = append(m.Tracks, b.track)
-	g := measure(t, field, []coverage.Machine{m}, coverage.Options{})
+	g := measure(t, field, []coverage.Logged{m}, coverage.Options{})
 	require.Len(t, g.Passes, 2)
 	assert.InDelta(t, 2*6*200, sq(g.Ground.Covered), 1)
 	// Both work the outer half of their lane: 0 to 6 m and 18 to 24 m.
@@ -235,13 +235,13 @@ func TestImpossibleTimes(t *testing.T) {
 	bar := coverage.Implement{Width: 10 * plane.Metre, Sections: coverage.EqualSections(10*plane.Metre, 1)}
 	h := newHand(field)
 	h.pass(0, 5, 100, 5)
-	want := measure(t, field, []coverage.Machine{h.machine(bar)}, coverage.Options{})
+	want := measure(t, field, []coverage.Logged{h.machine(bar)}, coverage.Options{})
 	for _, at := range []geo.Instant{math.MinInt64, math.MaxInt64} {
 		wild := h.track.Fixes[3]
 		wild.Time, wild.Line = at, 99
 		g := *h
 		g.track.Fixes = append(slices.Clone(h.track.Fixes), wild)
-		got := measure(t, field, []coverage.Machine{g.machine(bar)}, coverage.Options{})
+		got := measure(t, field, []coverage.Logged{g.machine(bar)}, coverage.Options{})
 		assert.Equal(t, want.Ground, got.Ground)
 		assert.Contains(t, got.Warnings, coverage.Warning{File: "hand.csv", Line: 99, Count: 1, Text: "time is before 1900 or after 2100; fix left out"})
 	}

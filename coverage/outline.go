@@ -31,7 +31,7 @@ import (
 // straight, and so do the ways of all places between; sections open and shut
 // there where the bar would be on the straight.
 type outliner struct {
-	bars        []bar // at the poses that matter
+	bars        []Bar // at the poses that matter
 	legs        []leg
 	sides, next []int32    // legs along the edges of what is open before an instant, and after it
 	ring        plane.Ring // being drawn
@@ -161,20 +161,12 @@ func nextEdge(before State, b int, after State, a int) (at plane.Length, hasBefo
 	hasBefore, hasAfter = b < 2*len(before), a < 2*len(after)
 	switch {
 	case !hasBefore:
-		return after.edge(a), false, true
+		return after.Edge(a), false, true
 	case !hasAfter:
-		return before.edge(b), true, false
+		return before.Edge(b), true, false
 	}
-	p, q := before.edge(b), after.edge(a)
+	p, q := before.Edge(b), after.Edge(a)
 	return min(p, q), p <= q, q <= p
-}
-
-// edge returns the edges of the parts of the bar from left to right.
-func (s State) edge(i int) plane.Length {
-	if i%2 == 1 {
-		return s[i/2].Right
-	}
-	return s[i/2].Left
 }
 
 func (o *outliner) add(l leg) int32 {
@@ -201,15 +193,15 @@ func (o *outliner) draw(i int32) plane.Ring {
 
 // walk adds the points of a leg to the ring, but for its last.
 func (o *outliner) walk(l *leg) {
-	o.ring = appendNew(o.ring, o.point(l.from, l.offset))
+	o.ring = AppendNew(o.ring, o.point(l.from, l.offset))
 	for i := l.from.bar + 1; i <= l.to.bar; i++ { // forward
 		if i < l.to.bar || l.to.share > 0 {
-			o.ring = appendNew(o.ring, o.bars[i].end(l.offset))
+			o.ring = AppendNew(o.ring, o.bars[i].End(l.offset))
 		}
 	}
 	for i := l.from.bar; i > l.to.bar; i-- { // or back
 		if i < l.from.bar || l.from.share > 0 {
-			o.ring = appendNew(o.ring, o.bars[i].end(l.offset))
+			o.ring = AppendNew(o.ring, o.bars[i].End(l.offset))
 		}
 	}
 }
@@ -218,11 +210,11 @@ func (o *outliner) walk(l *leg) {
 func (o *outliner) point(m instant, offset plane.Length) plane.Point {
 	a := o.bars[m.bar]
 	if m.share == 0 {
-		return a.end(offset)
+		return a.End(offset)
 	}
 	b := o.bars[m.bar+1]
 	u := float64(offset)
-	x := float64(b.at.X-a.at.X) + u*(b.cos-a.cos)
-	y := float64(b.at.Y-a.at.Y) - u*(b.sin-a.sin)
-	return plane.Point{X: a.at.X + plane.Round(u*a.cos+m.share*x), Y: a.at.Y + plane.Round(m.share*y-u*a.sin)}
+	x := float64(b.At.X-a.At.X) + u*(b.Cos-a.Cos)
+	y := float64(b.At.Y-a.At.Y) - u*(b.Sin-a.Sin)
+	return plane.Point{X: a.At.X + plane.Round(u*a.Cos+m.share*x), Y: a.At.Y + plane.Round(m.share*y-u*a.Sin)}
 }

@@ -16,8 +16,8 @@ import (
 )
 
 // opened gives the poses of p the states in which the sections that open
-// reports are open, and the machine a table of them.
-func opened(m *coverage.Machine, p *coverage.Pass, open func(pose, section int) bool) {
+// reports are open, and a table of them.
+func opened(m *coverage.Machine, p *coverage.WorkPass, open func(pose, section int) bool) {
 	states := []coverage.State{nil}
 	for i := range p.Poses {
 		state := coverage.State{}
@@ -35,7 +35,7 @@ func opened(m *coverage.Machine, p *coverage.Pass, open func(pose, section int) 
 		}
 		p.Poses[i].State = coverage.StateID(len(states) - 1)
 	}
-	m.Tracks[0].States = states
+	p.States = states
 }
 
 // Sections of a metre that work (#) or not (.) along a straight pass, a metre
@@ -63,7 +63,7 @@ func TestOutline(t *testing.T) {
 		t.Run(tc.name, func(t *testing.T) {
 			n := len(tc.drawn[0])
 			field, machines := bench(plane.Length(n)*plane.Metre, n)
-			var p coverage.Pass
+			var p coverage.WorkPass
 			for i := range len(tc.drawn) + 1 {
 				p.Poses = append(p.Poses, at(0, float64(i), 0))
 			}
@@ -79,7 +79,7 @@ func TestOutline(t *testing.T) {
 					}
 				}
 			}
-			ground := coverage.Sweep([]coverage.Pass{p}, machines)
+			ground := coverage.Sweep(machines, []coverage.WorkPass{p})
 			rings, corners, swept := 0, 0, plane.Area(0)
 			for _, s := range ground.Swaths {
 				rings += len(s.Rings)
@@ -92,7 +92,7 @@ func TestOutline(t *testing.T) {
 			assert.Equal(t, tc.rings, rings, "rings")
 			assert.Equal(t, tc.corners, corners, "corners")
 			assert.Equal(t, plane.Area(want)*plane.SquareMetre, swept)
-			m := coverage.Lay(field, machines, ground, coverage.Options{})
+			m := coverage.Lay_(field, machines, ground, coverage.Options{})
 			closes(t, m)
 			assert.Equal(t, plane.Area(want)*plane.SquareMetre, m.Ground.Covered)
 		})
@@ -107,7 +107,7 @@ func TestOutlineAgainstQuads(t *testing.T) {
 		r := rand.New(rand.NewPCG(seed, 7))
 		n := 1 + r.IntN(12)
 		_, machines := bench(plane.Metres(3+15*r.Float64()), n)
-		var p coverage.Pass
+		var p coverage.WorkPass
 		x, y, heading, curve := 0.0, 0.0, 360*r.Float64(), 0.0
 		for range 100 + r.IntN(400) {
 			p.Poses = append(p.Poses, at(x, y, heading))
@@ -136,7 +136,7 @@ func TestOutlineAgainstQuads(t *testing.T) {
 		})
 		var swept arrange.Layer
 		length := 0.0
-		for _, s := range coverage.Sweep([]coverage.Pass{p}, machines).Swaths {
+		for _, s := range coverage.Sweep(machines, []coverage.WorkPass{p}).Swaths {
 			swept = append(swept, s.Rings...)
 		}
 		for _, ring := range swept {

@@ -7,18 +7,16 @@ import (
 
 // What the causes of an overlap mean in figures.
 const (
-	sideBySide   = 20 * math.Pi / 180 // directions that differ by less run side by side
 	converging   = 5 * math.Pi / 180  // and by more come together: more than hands wander
 	crosswise    = 60 * math.Pi / 180 // and by more than this simply cross
 	hardTurn     = 45 * math.Pi / 180 // within a working width of travel
-	againWidth   = 0.45               // working widths; half, less what two good drivers are off
 	againLength  = 2.0                // working widths
 	closingReach = 0.5                // working widths: a patch touches an end that is no farther
 	trend        = 2.0                // working widths of travel that a direction is taken over
 )
 
 // overlapCause returns why a patch was worked twice.
-func (m *Map) overlapCause(ways []way, p *OverlapPatch, r *Region) Cause {
+func (m *explainer) overlapCause(p *OverlapPatch, r *Region) Cause {
 	last := BetweenPasses
 	if len(p.Machines) > 1 {
 		last = BetweenMachines
@@ -28,14 +26,14 @@ func (m *Map) overlapCause(ways []way, p *OverlapPatch, r *Region) Cause {
 	}
 	over := make([]visitOver, len(r.Swaths))
 	for i, s := range r.Swaths {
-		w := &ways[m.Swaths[s].Pass]
-		at := w.locate(p.At, m.Swaths[s].From, m.Swaths[s].To)
-		over[i] = visitOver{s, w, at, w.direction(at.along, trend*w.width)}
+		w := &m.Ways[m.Swaths[s].Pass]
+		at := w.Locate(p.At, m.Swaths[s].From, m.Swaths[s].To)
+		over[i] = visitOver{s, w, &m.PassGrounds[w.Index], at, w.Direction(at.Along, trend*w.Width)}
 	}
 	outline := r.Shape.Perimeter()
 	length, width := stripOf(float64(r.Area)/2, outline)
 	again := func(a, b *visitOver) bool {
-		w := min(a.width, b.width)
+		w := min(a.Width, b.Width)
 		return crossing(a.heading, b.heading) < sideBySide && !a.turns() && !b.turns() && width >= againWidth*w && length >= againLength*w
 	}
 	if anyPair(over, again) {
@@ -46,7 +44,7 @@ func (m *Map) overlapCause(ways []way, p *OverlapPatch, r *Region) Cause {
 	var b border
 	if round || cross {
 		b = m.borderOf(r)
-		b.meet(m, ways, r)
+		b.meet(m, r)
 	}
 	switch {
 	case round && anyPair(over, b.closes):
@@ -63,14 +61,15 @@ func (m *Map) overlapCause(ways []way, p *OverlapPatch, r *Region) Cause {
 
 // A visitOver is one of the visits over a patch.
 type visitOver struct {
-	swath int // index into Map.Swaths
-	*way
-	at      spot    // the patch's place along it
-	heading float64 // of travel there
+	swath int // index into Layout.Swaths
+	*Way
+	ground  *PassGround // of the pass
+	at      Spot        // the patch's place along it
+	heading float64     // of travel there
 }
 
 // turns reports whether the pass turns hard there.
-func (v visitOver) turns() bool { return v.turned(v.at.along, v.width) > hardTurn }
+func (v visitOver) turns() bool { return v.Turned(v.at.Along, v.Width) > hardTurn }
 
 // anyPair reports whether two of the visits fit, the earlier given first.
 func anyPair(over []visitOver, fits func(early, late *visitOver) bool) bool {
@@ -100,8 +99,8 @@ func stripOf(area, outline float64) (length, width float64) {
 // headland passes of one machine that make a round between them, that go the
 // same way.
 func sameRound(early, late *visitOver) bool {
-	p, q := early.pass, late.pass
-	return (p == q || p.Headland && q.Headland && p.Machine == q.Machine) &&
+	p, q := early.Pass, late.Pass
+	return (p == q || early.ground.Headland && late.ground.Headland && p.Machine == q.Machine) &&
 		math.Cos(early.heading-late.heading) > math.Cos(sideBySide)
 }
 
@@ -115,10 +114,10 @@ func (b *border) closes(early, late *visitOver) bool {
 	}
 	start, end := false, false
 	for _, c := range b.ends {
-		start = start || c.swath == early.swath && c.kind == startContact && c.spot.along < closingReach*early.width
-		end = end || c.swath == late.swath && c.kind == endContact && late.pass.Length-c.spot.along < closingReach*late.width
+		start = start || c.swath == early.swath && c.kind == startContact && c.spot.Along < closingReach*early.Width
+		end = end || c.swath == late.swath && c.kind == endContact && late.Pass.Length-c.spot.Along < closingReach*late.Width
 	}
-	return start && (end || early.pass == late.pass && early.at.along < againLength*early.width)
+	return start && (end || early.Pass == late.Pass && early.at.Along < againLength*early.Width)
 }
 
 // meet reports whether two visits do not run side by side.
@@ -130,7 +129,7 @@ func meet(a, b *visitOver) bool { return crossing(a.heading, b.heading) > conver
 func crossCause(over []visitOver, ends []ending, outline float64) Cause {
 	for _, e := range ends {
 		i := slices.IndexFunc(over, func(v visitOver) bool { return v.swath == e.swath })
-		if i < 0 || e.length < endShare*outline && e.length < endWidth*over[i].width {
+		if i < 0 || e.length < endShare*outline && e.length < endWidth*over[i].Width {
 			continue
 		}
 		x := &over[i]
@@ -139,16 +138,16 @@ func crossCause(over []visitOver, ends []ending, outline float64) Cause {
 			angle := crossing(x.heading, y.heading)
 			switch {
 			case i == j || angle < converging:
-			case e.wedge() && (y.pass.Headland || angle < crosswise):
+			case e.wedge() && (y.ground.Headland || angle < crosswise):
 				return PointRows
-			case !e.wedge() && y.pass.Headland && angle > sideBySide:
+			case !e.wedge() && y.ground.Headland && angle > sideBySide:
 				return OntoHeadland
 			}
 		}
 	}
 	switch {
 	case anyPair(over, func(a, b *visitOver) bool {
-		return a.pass.Headland != b.pass.Headland && crossing(a.heading, b.heading) > sideBySide
+		return a.ground.Headland != b.ground.Headland && crossing(a.heading, b.heading) > sideBySide
 	}):
 		return OntoHeadland
 	case anyPair(over, func(a, b *visitOver) bool { return meet(a, b) && crossing(a.heading, b.heading) < crosswise }):

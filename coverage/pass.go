@@ -2,7 +2,6 @@ package coverage
 
 import (
 	"cmp"
-	"math"
 	"slices"
 
 	"lapwing/geo"
@@ -10,16 +9,14 @@ import (
 	"lapwing/geo/plane"
 )
 
-// A Pass is one unbroken working stretch of one machine.
-//
-// Measure numbers the passes of a field from 1 in the order they began, ties
-// by machine name.
-type Pass struct {
-	ID       int
-	Machine  int // index into the machines
-	Track    int // index into the machine's tracks
-	Headland bool
-	Poses    []Pose
+// A WorkPass is one unbroken working stretch of one machine.
+type WorkPass struct {
+	Machine int  // index into the machines
+	Track   int  // index into the machine's tracks
+	NoClock bool // its times mean nothing: the log has none
+	Poses   []Pose
+	States  []State     // what the poses' states mean: [Pose.State] is an index into it
+	Rates   [][]float32 // of each product at each pose, see [Track.Rates]; nil where the log tells of none
 
 	Start, End geo.Instant
 	Length     float64 // ticks, along the path of the bar's centre
@@ -27,75 +24,41 @@ type Pass struct {
 	During Spell       // what the time from Start to End went into
 	Before Spell       // and that since After
 	After  geo.Instant // the end of the pass before on the track; 0 for the first
-
-	Swept   plane.Area // of its swaths, inside the field and out
-	New     plane.Area // inside, not covered by a visit that started earlier
-	Overlap plane.Area // inside, covered by an earlier visit too
-	inZone  plane.Area // of Swept, in the headland zone
-
-	states []State     // what the poses' states mean; nil: as in the track
-	rates  [][]float32 // of each product at each pose, see Track.Rates; nil where the log tells of none
 }
 
-// States returns what the states of the poses of p mean: [Pose.State] is an
-// index into them.
-func (p *Pass) States(machines []Machine) []State {
-	if p.states != nil {
-		return p.states
-	}
-	return machines[p.Machine].Tracks[p.Track].States
-}
-
-// agree is how far the chord of a silence and the headings at its ends may
-// differ for the machine to have gone straight on.
-const agree = 30 * math.Pi / 180
-
-// Split finds the passes: the poses of the bar wherever it was working.
-func Split(field Field, machines []Machine, opt Options) ([]Pass, []Warning) {
-	var tracks []Track
-	var whose []Pass // a template for each track
-	for m := range machines {
-		logs, of := joined(machines[m].Tracks)
-		tracks = append(tracks, logs...)
-		for i := range logs {
-			p := Pass{Machine: m, Track: of[i]}
-			if logs[i].files != nil {
-				p.states = logs[i].States
-			}
-			whose = append(whose, p)
-		}
-	}
-	passes := make([][]Pass, len(tracks))
-	warnings := make([][]Warning, len(tracks))
-	lookouts := make([][]*lookout, len(tracks)) // where the log does not say when the bar worked
-	parallel.Each(len(tracks), func(i int) {
-		t, m := &tracks[i], &machines[whose[i].Machine]
-		cleaned, notes := t.clean(&field.Frame, opt.Shift)
-		warnings[i] = notes
-		for k := range cleaned {
-			s := cleaned[k].splitter(t, m, whose[i], &opt)
-			if !s.logged {
-				lookouts[i] = append(lookouts[i], &lookout{splitter: s, track: t, machine: m})
+// Split finds the passes along walks: the poses of the bar wherever it was
+// working, in the order they began, ties by machine name. The warnings are by log.
+func Split(field *Field, machines []Machine, logs []Log, walks [][]*Walk, opt *Options) ([]WorkPass, [][]Warning) {
+	passes := make([][]WorkPass, len(logs))
+	warnings := make([][]Warning, len(logs))
+	lookouts := make([][]*lookout, len(logs)) // where the log does not say when the bar worked
+	parallel.Each(len(logs), func(i int) {
+		l := &logs[i]
+		im := &machines[l.Machine].Implement
+		for _, w := range walks[i] {
+			s := newSplitter(l, im, w)
+			if !l.TellsWork {
+				lookouts[i] = append(lookouts[i], &lookout{splitter: s, im: im})
 				continue
 			}
-			s.split(t, &m.Implement)
-			passes[i], warnings[i] = append(passes[i], s.passes...), append(warnings[i], s.warnings(t)...)
+			s.split(im)
+			passes[i], warnings[i] = append(passes[i], s.passes...), append(warnings[i], s.warnings()...)
 		}
 	})
 	if watched := slices.Concat(lookouts...); len(watched) > 0 {
-		inferWork(&field, machines, watched, slices.Concat(passes...), &opt)
+		inferWork(field, machines, watched, slices.Concat(passes...), opt)
 		for i := range lookouts {
 			for _, l := range lookouts[i] {
 				l.split()
-				if l.clock {
-					l.timePasses(l.passes)
+				if !l.log.NoClock {
+					timePasses(l.Path, l.passes)
 				}
-				passes[i], warnings[i] = append(passes[i], l.passes...), append(append(warnings[i], l.tell()), l.warnings(l.track)...)
+				passes[i], warnings[i] = append(passes[i], l.passes...), append(append(warnings[i], l.tell()), l.splitter.warnings()...)
 			}
 		}
 	}
-	all, notes := slices.Concat(passes...), slices.Concat(warnings...)
-	slices.SortStableFunc(all, func(a, b Pass) int {
+	all := slices.Concat(passes...)
+	slices.SortStableFunc(all, func(a, b WorkPass) int {
 		return cmp.Or(
 			cmp.Compare(a.Start, b.Start),
 			cmp.Compare(machines[a.Machine].Name, machines[b.Machine].Name),
@@ -104,54 +67,52 @@ func Split(field Field, machines []Machine, opt Options) ([]Pass, []Warning) {
 			cmp.Compare(a.Poses[0].Bar.Y, b.Poses[0].Bar.Y),
 		)
 	})
-	for i := range all {
-		all[i].ID = i + 1
-	}
-	return all, notes
+	return all, warnings
 }
 
-// chunk is how many of a row of things one processor takes at a time: a
-// multiple of what smoothing counts by, and long enough to be worth handing out.
-const chunk = 64 * renew
-
-// splitter follows the bar along the cleaned fixes of a track; pass is what
-// its passes have in common.
-func (c *cleaned) splitter(t *Track, m *Machine, pass Pass, opt *Options) *splitter {
-	if !t.NoClock {
-		c.markSilences(opt)
-	}
-	w := newWalk(&m.Implement, c.stations, smooth(c.stations), c.heading)
-	c.heading = nil // a long log has better use for the room
-	return &splitter{
-		cleaned: c, walk: w, clock: !t.NoClock, logged: t.WorkingLogged && m.Working == Logged,
-		pass: pass, rates: t.Rates, towed: m.Implement.Towed,
+// timePasses fills in what the time of each pass, and that since the pass
+// before it on the track, went into. Passes are in order; one may begin or end
+// between two fixes.
+func timePasses(path *Path, passes []WorkPass) {
+	next := 0 // the step, from fix next to the one after, to begin with
+	for k := range passes {
+		p := &passes[k]
+		if k > 0 {
+			p.After = passes[k-1].End
+			p.Before, next = path.Spell(next, p.After, p.Start)
+		} else {
+			next, _ = slices.BinarySearchFunc(path.Fixes, p.Start, func(f *Fix, t geo.Instant) int { return cmp.Compare(f.Time, t) })
+			next = max(0, next-1)
+		}
+		p.During, next = path.Spell(next, p.Start, p.End)
 	}
 }
 
 // split finds the passes where the log says that the bar works.
-func (s *splitter) split(t *Track, im *Implement) {
-	working := make([]bool, len(s.fixes))
-	for i, f := range s.fixes {
-		working[i] = f.Working && (t.States[f.State] == nil || len(t.States[f.State]) > 0)
+func (s *splitter) split(im *Implement) {
+	states := s.log.States
+	working := make([]bool, len(s.Fixes))
+	for i, f := range s.Fixes {
+		working[i] = f.Working && (states[f.State] == nil || len(states[f.State]) > 0)
 	}
-	if s.clock && (im.OnDelay != 0 || im.OffDelay != 0) {
-		s.runDelayed(working, im, t.States)
+	if !s.log.NoClock && (im.OnDelay != 0 || im.OffDelay != 0) {
+		s.runDelayed(working, im, states)
 	} else {
 		s.run(working)
 	}
-	if s.clock {
-		s.timePasses(s.passes)
+	if !s.log.NoClock {
+		timePasses(s.Path, s.passes)
 	}
 }
 
 // warnings says what was left out.
-func (s *splitter) warnings(t *Track) (out []Warning) {
+func (s *splitter) warnings() (out []Warning) {
 	if s.cutShort > 0 {
-		out = append(out, Warning{File: t.File, Count: s.cutShort,
+		out = append(out, Warning{File: s.log.File, Count: s.cutShort,
 			Text: "the log ends or falls silent before the last product is on the ground; that ground is left out"})
 	}
 	if s.guessed > 0 {
-		out = append(out, Warning{File: t.File, Count: s.guessed,
+		out = append(out, Warning{File: s.log.File, Count: s.guessed,
 			Text: "a pass begins before the towed bar was pulled in line, where the log begins or was silent; it is taken to be in line with the travel"})
 	}
 	if s.backed > 0 {
@@ -159,33 +120,37 @@ func (s *splitter) warnings(t *Track) (out []Warning) {
 		if s.towed {
 			text += ", and how a towed bar stood while it was pushed is a guess"
 		}
-		out = append(out, Warning{File: t.File, Count: s.backed, Text: text})
+		out = append(out, Warning{File: s.log.File, Count: s.backed, Text: text})
 	}
 	if s.alone > 0 {
-		out = append(out, Warning{File: t.File, Count: s.alone, Text: "a single working fix sweeps no ground"})
+		out = append(out, Warning{File: s.log.File, Count: s.alone, Text: "a single working fix sweeps no ground"})
 	}
 	return out
 }
 
-// A splitter goes along a cleaned track and cuts it into passes.
+// A splitter goes along a walk and cuts it into passes.
 type splitter struct {
-	*cleaned
-	walk     *walk
-	logged   bool // the log itself says where the machine worked
-	clock    bool
-	passes   []Pass
+	*Walk
+	log      *Log
+	passes   []WorkPass
 	alone    int  // passes of a single fix
 	cutShort int  // times the log ends before the product reached the ground
 	guess    bool // of the pass being made
-	guessed  int  // passes that begin where nobody knows how a towed bar stood
+	guessed  int  // passes that begin before a towed bar was pulled in line
 	towed    bool
 	reverse  float64 // ticks that the bar has gone in reverse without a break
-	backed   int     // times it did so for longer than anyone wanders
+	backed   int     // times it did so for longer than a machine wanders
 
-	pass  Pass   // the one being made, or a template; the room of its poses is used again
-	steps []step // see run, and stepOf
+	pass  WorkPass // the one being made, or a template; the room of its poses is used again
+	steps []Step   // see run, and stepOf
+}
 
-	rates [][]float32 // of the track
+// newSplitter makes the splitter of one walk of a log.
+func newSplitter(l *Log, im *Implement, w *Walk) *splitter {
+	return &splitter{
+		Walk: w, log: l, towed: im.Towed,
+		pass: WorkPass{Machine: l.Machine, Track: l.First, NoClock: l.NoClock, States: l.States},
+	}
 }
 
 // run makes a pass of every unbroken stretch of working fixes.
@@ -196,18 +161,18 @@ type splitter struct {
 // ended: the pass runs on to that fix. Within a pass what the sections do
 // holds until the next fix.
 func (s *splitter) run(working []bool) {
-	var last stance // at the station before
-	for i := range s.fixes {
+	var last Stance // at the station before
+	for i := range s.Fixes {
 		if !working[i] && (len(s.pass.Poses) == 0 || !s.promptly(i)) {
 			s.end()
 			continue
 		}
-		k := s.of[i]
-		for s.walk.next <= int(k) {
+		k := s.Of[i]
+		for s.Next() <= int(k) {
 			if n := len(s.steps); n > 0 {
-				last = s.steps[n-1].stance
+				last = s.steps[n-1].Stance
 			}
-			s.steps = s.walk.on(s.steps[:0]) // from one station to the next
+			s.steps = s.On(s.steps[:0]) // from one station to the next
 		}
 		between := s.steps[:len(s.steps)-1]
 		at := &s.steps[len(between)]
@@ -216,17 +181,17 @@ func (s *splitter) run(working []bool) {
 			s.add(i, at)
 			continue
 		}
-		before := s.of[i-1]
+		before := s.Of[i-1]
 		if before == k { // standing
-			s.pass.Poses[n-1].State = s.fixes[i].State
-			s.pass.Poses[n-1].Time = s.fixes[i].Time
+			s.pass.Poses[n-1].State = s.Fixes[i].State
+			s.pass.Poses[n-1].Time = s.Fixes[i].Time
 			continue
 		}
 		switch {
-		case s.stations[k].fresh:
+		case s.Stations[k].Fresh:
 			s.end()
-		case s.stations[k].silent:
-			if !straightOn(&last, &at.stance) {
+		case s.Stations[k].Silent:
+			if !StraightOn(&last, &at.Stance) {
 				s.end()
 			} else {
 				s.pass.Poses[n-1].Silent = true
@@ -244,6 +209,10 @@ func (s *splitter) run(working []bool) {
 	s.end()
 }
 
+// leastBacked is how far a bar goes in reverse to be spoken of: farther than a fix
+// wanders about a machine that stands. Judgement.
+const leastBacked = 1.0 // m
+
 // prompt is the part of the usual interval within which a fix comes early: it
 // was written because something was switched. Clocks that tick in whole
 // tenths make regular fixes come early by less.
@@ -253,60 +222,48 @@ const prompt = 0.75
 // when work ended. What is usual is asked of the last fixes at work: three
 // intervals at least.
 func (s *splitter) promptly(i int) bool {
-	if !s.clock || !s.logged || s.stations[s.of[i]].fresh || s.of[i] == s.of[i-1] {
+	if s.log.NoClock || !s.log.TellsWork || s.Stations[s.Of[i]].Fresh || s.Of[i] == s.Of[i-1] {
 		return false
 	}
-	after := s.fixes[i].Time.Sub(s.fixes[i-1].Time)
+	after := s.Fixes[i].Time.Sub(s.Fixes[i-1].Time)
 	from := i - 1
-	for from > 0 && i-1-from < around && s.fixes[from-1].Working && !s.stations[s.of[from]].fresh {
+	for from > 0 && i-1-from < Around && s.Fixes[from-1].Working && !s.Stations[s.Of[from]].Fresh {
 		from--
 	}
 	if after <= 0 || i-1-from < 3 {
 		return false
 	}
-	return float64(after) < prompt*float64(s.ticks().usual(from+1, i))
+	return float64(after) < prompt*float64(s.Beat().Usual(from+1, i))
 }
 
 // shutAt returns when work ended that fix i no longer does.
 func (s *splitter) shutAt(i int) geo.Instant {
 	if s.promptly(i) {
-		return s.fixes[i].Time
+		return s.Fixes[i].Time
 	}
-	return s.fixes[i-1].Time
-}
-
-// straightOn reports whether the bar went straight from one stance to another
-// while the log was silent.
-func straightOn(from, to *stance) bool {
-	dx, dy := to.x-from.x, to.y-from.y
-	if math.Hypot(dx, dy) < 1 {
-		return true // it stood; there is no ground in between to speak of
-	}
-	chord := math.Atan2(dx, dy)
-	return math.Abs(math.Remainder(chord-from.heading, 2*math.Pi)) <= agree &&
-		math.Abs(math.Remainder(chord-to.heading, 2*math.Pi)) <= agree
+	return s.Fixes[i-1].Time
 }
 
 // add takes the pose at fix i into the pass.
-func (s *splitter) add(i int, at *step) {
-	s.pose(Pose{Time: s.fixes[i].Time, State: s.fixes[i].State}, &at.stance)
+func (s *splitter) add(i int, at *Step) {
+	s.pose(Pose{Time: s.Fixes[i].Time, State: s.Fixes[i].State}, &at.Stance)
 }
 
 // addBetween takes a pose on the way from fix i to the next into the pass.
-func (s *splitter) addBetween(i int, at *step) {
-	t0, t1 := s.fixes[i].Time, s.fixes[i+1].Time
-	s.pose(Pose{Time: t0 + geo.Instant(float64(t1-t0)*float64(at.share)), State: s.fixes[i].State}, &at.stance)
+func (s *splitter) addBetween(i int, at *Step) {
+	t0, t1 := s.Fixes[i].Time, s.Fixes[i+1].Time
+	s.pose(Pose{Time: t0 + geo.Instant(float64(t1-t0)*float64(at.Share)), State: s.Fixes[i].State}, &at.Stance)
 }
 
-func (s *splitter) pose(p Pose, at *stance) {
-	p.Bar = plane.Point{X: plane.Metres(at.x), Y: plane.Metres(at.y)}
-	p.Heading = at.heading
+func (s *splitter) pose(p Pose, at *Stance) {
+	p.Bar = plane.Point{X: plane.Metres(at.X), Y: plane.Metres(at.Y)}
+	p.Heading = at.Heading
 	if n := len(s.pass.Poses); n == 0 {
-		s.guess, s.reverse = at.guess, 0
+		s.guess, s.reverse = at.Guess, 0
 	} else {
 		step := plane.Distance(s.pass.Poses[n-1].Bar, p.Bar)
 		p.Along = s.pass.Poses[n-1].Along + step
-		s.backsUp(at.back, step)
+		s.backsUp(at.Back, step)
 	}
 	s.pass.Poses = append(s.pass.Poses, p)
 }
@@ -339,7 +296,7 @@ func (s *splitter) end() {
 		done.Poses = slices.Clone(p.Poses)
 		done.Start, done.End = p.Poses[0].Time, p.Poses[n-1].Time
 		done.Length = p.Poses[n-1].Along
-		done.rates = s.ratesAt(done.Poses)
+		done.Rates = s.ratesAt(done.Poses)
 		s.passes = append(s.passes, done)
 	}
 	p.Poses = p.Poses[:0]

@@ -51,62 +51,62 @@ type Place struct {
 // no mistake.
 const remainderWidth = 1.5
 
-// patches looks at each skip and overlap, from the largest down: how large, how
-// wide, beside which passes, why and where.
-func (m *Map) patches(ways []way) {
+// An explainer looks at the patches of a layout.
+type explainer struct{ *Layout }
+
+// Patches looks at each skip and overlap of a layout, from the largest down: how
+// large, how wide, beside which passes, why and where.
+func Patches(l *Layout) ([]SkipPatch, []OverlapPatch) {
+	m := &explainer{l}
 	var skips, overlaps []int
-	for i := range m.Regions {
-		switch m.Regions[i].Kind {
+	for i := range l.Regions {
+		switch l.Regions[i].Kind {
 		case Skip:
 			skips = append(skips, i)
 		case Overlap:
 			overlaps = append(overlaps, i)
 		}
 	}
-	m.Skips, m.Overlaps = make([]SkipPatch, len(skips)), make([]OverlapPatch, len(overlaps))
+	outSkips, outOverlaps := make([]SkipPatch, len(skips)), make([]OverlapPatch, len(overlaps))
 	parallel.EachWith(len(skips)+len(overlaps), func(k int, c *inscribed.Finder) {
 		if k < len(skips) {
-			m.lookAtSkip(&m.Skips[k], skips[k], ways, c)
+			m.lookAtSkip(&outSkips[k], skips[k], c)
 			return
 		}
 		k -= len(skips)
-		m.lookAtOverlap(&m.Overlaps[k], overlaps[k], ways)
+		m.lookAtOverlap(&outOverlaps[k], overlaps[k])
 	})
-	for _, p := range m.Skips {
-		if p.Cause == Unworked {
-			m.Ground.Remainder += p.Area
-		}
-	}
+	return outSkips, outOverlaps
 }
 
-func (m *Map) lookAtSkip(p *SkipPatch, region int, ways []way, c *inscribed.Finder) {
+func (m *explainer) lookAtSkip(p *SkipPatch, region int, c *inscribed.Finder) {
 	r := &m.Regions[region]
 	at, radius := c.Circle(r.Shape)
 	*p = SkipPatch{Region: region, Area: r.Area, At: at, Width: 2 * radius}
 	p.Length = max(r.Shape.Shell.Diameter(), r.Shape.Perimeter()/2-p.Width)
 	beside := m.beside(r)
 	p.Passes, p.Machines = m.passesOf(beside)
-	m.explainSkip(ways, p, r, beside)
+	m.explainSkip(p, r, beside)
 }
 
-func (m *Map) lookAtOverlap(p *OverlapPatch, region int, ways []way) {
+func (m *explainer) lookAtOverlap(p *OverlapPatch, region int) {
 	r := &m.Regions[region]
 	*p = OverlapPatch{Region: region, Area: r.Area, Depth: r.Depth, At: r.Shape.InteriorPoint()}
 	p.Passes, p.Machines = m.passesOf(r.Swaths)
-	m.explainOverlap(ways, p, r)
+	m.explainOverlap(p, r)
 }
 
 // beside returns the swaths that border a region, rising.
-func (m *Map) beside(r *Region) []int {
+func (m *explainer) beside(r *Region) []int {
 	out := make([]int, 0, 4)
 	last := arrange.None
-	for _, ring := range r.across {
+	for _, ring := range r.Across {
 		for _, l := range ring {
 			if l == last || l == arrange.None {
 				continue
 			}
 			last = l
-			for _, s := range m.class(l).Swaths {
+			for _, s := range m.Class(l).Swaths {
 				if !slices.Contains(out, s) {
 					out = append(out, s)
 				}
@@ -117,18 +117,15 @@ func (m *Map) beside(r *Region) []int {
 	return out
 }
 
-// class returns what lies across an edge, as a region without a shape.
-func (m *Map) class(l arrange.Label) *Region { return &m.classes[l-1] }
-
 // passesOf returns the IDs of the passes of some swaths, and the indices of
 // their machines, rising.
-func (m *Map) passesOf(swaths []int) (passes, machines []int) {
+func (m *explainer) passesOf(swaths []int) (passes, machines []int) {
 	n := len(swaths)
 	both := make([]int, 2*n)
 	passes, machines = both[:n:n], both[n:]
 	for i, s := range swaths {
-		p := &m.Passes[m.Swaths[s].Pass]
-		passes[i], machines[i] = p.ID, p.Machine
+		pass := m.Swaths[s].Pass
+		passes[i], machines[i] = pass+1, m.Passes[pass].Machine
 	}
 	slices.Sort(passes)
 	slices.Sort(machines)

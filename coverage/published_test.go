@@ -92,7 +92,7 @@ func TestRectangleHeadland(t *testing.T) {
 		acres  float64
 	}{{1, 0, 12.82314}, {2, 0, 25.11074}, {2, 4, (2640*2640 - (2640-2*104)*(2640-2*104)) / 43560.0}} {
 		opt := coverage.Options{Rounds: c.rounds, Lap: plane.Metres(c.lap * foot)}
-		m := measure(t, field, []coverage.Machine{h.machine(covertest.Mounted(w, 0, 1))}, opt)
+		m := measure(t, field, []coverage.Logged{h.machine(covertest.Mounted(w, 0, 1))}, opt)
 		assert.InDelta(t, c.acres, sq(m.Headland.Area)/acre, 0.5e-5)
 		assert.Equal(t, m.Headland.Completion(), float64(m.Headland.Covered)/float64(m.Headland.Area))
 	}
@@ -137,7 +137,7 @@ func TestAlbertaOverlap(t *testing.T) {
 				}
 				h.pass(mid, from, mid, to)
 			}
-			m := measure(t, field, []coverage.Machine{h.machine(covertest.Mounted(55*foot, 0, 1))}, coverage.Options{Rounds: 2})
+			m := measure(t, field, []coverage.Logged{h.machine(covertest.Mounted(55*foot, 0, 1))}, coverage.Options{Rounds: 2})
 			g := m.Ground
 			assert.Len(t, m.Passes, 4+int(c.n))
 			assert.InDelta(t, c.acres, sq(g.Overlap)/acre, 0.01)
@@ -168,7 +168,7 @@ func TestThreePasses(t *testing.T) {
 				x := (27 + float64(k)*c.spacing) * foot
 				h.pass(x, 0, x, 1000*foot)
 			}
-			g := measure(t, field, []coverage.Machine{h.machine(covertest.Mounted(54*foot, 0, 9))}, coverage.Options{}).Ground
+			g := measure(t, field, []coverage.Logged{h.machine(covertest.Mounted(54*foot, 0, 9))}, coverage.Options{}).Ground
 			tol := gridError(6*1000*foot) / squareFoot
 			assert.InDelta(t, c.swept, sq(g.Swept)/squareFoot, tol)
 			assert.InDelta(t, c.covered, sq(g.Covered)/squareFoot, tol)
@@ -188,7 +188,7 @@ func TestThreeTimes(t *testing.T) {
 	for range 3 {
 		h.pass(10, 50, 10, 250)
 	}
-	g := measure(t, field, []coverage.Machine{h.machine(covertest.Mounted(12, 0, 3))}, coverage.Options{}).Ground
+	g := measure(t, field, []coverage.Logged{h.machine(covertest.Mounted(12, 0, 3))}, coverage.Options{}).Ground
 	assert.Equal(t, g.Covered, g.Overlap)
 	assert.Equal(t, 2*g.Covered, g.Excess)
 	assert.Equal(t, g.Covered, g.ByDepth[3])
@@ -229,7 +229,7 @@ func angled(t *testing.T, w, degrees float64, n int, stop float64) coverage.Tota
 		h.track.States = append(h.track.States, coverage.State{{Left: im.Sections[i+1].Left, Right: im.Sections[n-1].Right}})
 		to(next, coverage.StateID(i+1))
 	}
-	return measure(t, field, []coverage.Machine{h.machine(im)}, coverage.Options{}).Ground
+	return measure(t, field, []coverage.Logged{h.machine(im)}, coverage.Options{}).Ground
 }
 
 // Where a swath meets the headland's edge at an angle θ and leaves no skip, it
@@ -285,7 +285,7 @@ func TestArcSwath(t *testing.T) {
 				sin, cos := math.Sincos(math.Pi * k / n)
 				h.fix(step/2, R*cos, sense*R*sin, k >= 0 && k <= n, 0)
 			}
-			m := measure(t, field, []coverage.Machine{h.machine(covertest.Mounted(w, 0, 6))}, coverage.Options{})
+			m := measure(t, field, []coverage.Logged{h.machine(covertest.Mounted(w, 0, 6))}, coverage.Options{})
 			tol := 2.0 / 3 * (coverage.Thin.Metres() + 0.002) * math.Pi * w * 2 * R / (R + w/2)
 			assert.InDelta(t, 10178.760*squareFoot, sq(m.Ground.Covered), tol, "step %v", step)
 			assert.Zero(t, m.Ground.Overlap, "step %v", step)
@@ -303,7 +303,7 @@ func hitched(t *testing.T, pin, tow float64, start *float64, places []covertest.
 	for _, p := range places {
 		h.fix(0.1, p.X, p.Y, true, 0)
 	}
-	passes, warnings := coverage.Split(field, []coverage.Machine{h.machine(im)}, coverage.Options{})
+	passes, warnings := coverage.Split_(field, []coverage.Logged{h.machine(im)}, coverage.Options{})
 	if start == nil { // it works from its first fix on, and nobody says how it stood
 		require.Len(t, warnings, 1)
 		require.Contains(t, warnings[0].Text, "before the towed bar was pulled in line")

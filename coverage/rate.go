@@ -2,62 +2,28 @@ package coverage
 
 import (
 	"math"
-	"slices"
 	"sort"
-	"time"
-
-	"github.com/tidwall/rtree"
 
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
-// joinRates adds the rates of t to those of a track of n fixes.
-func joinRates(to [][]float32, n int, t *Track) [][]float32 {
-	if to == nil && t.Rates == nil {
-		return nil
-	}
-	out := make([][]float32, max(len(to), len(t.Rates)))
-	for k := range out {
-		var before, after []float32
-		if k < len(to) {
-			before = to[k]
-		}
-		if k < len(t.Rates) {
-			after = t.Rates[k]
-		}
-		if before == nil && after == nil {
-			continue
-		}
-		out[k] = slices.Concat(orUnknown(before, n), orUnknown(after, len(t.Fixes)))
-	}
-	return out
-}
-
-// orUnknown returns rates, or n that are not known.
-func orUnknown(rates []float32, n int) []float32 {
-	if rates != nil {
-		return rates
-	}
-	return slices.Repeat([]float32{float32(math.NaN())}, n)
-}
-
 // ratesAt returns the rates of a track at some poses: those of the fix before
 // each, until the next fix says otherwise.
 func (s *splitter) ratesAt(poses []Pose) [][]float32 {
-	if s.rates == nil {
+	if s.log.Rates == nil {
 		return nil
 	}
 	rows := make([]int32, len(poses))
-	at := sort.Search(len(s.fixes), func(i int) bool { return s.fixes[i].Time > poses[0].Time })
+	at := sort.Search(len(s.Fixes), func(i int) bool { return s.Fixes[i].Time > poses[0].Time })
 	for i := range poses {
-		for at < len(s.fixes) && s.fixes[at].Time <= poses[i].Time {
+		for at < len(s.Fixes) && s.Fixes[at].Time <= poses[i].Time {
 			at++
 		}
-		rows[i] = s.fixes[max(0, at-1)].Row
+		rows[i] = s.Fixes[max(0, at-1)].Row
 	}
-	out := make([][]float32, len(s.rates))
-	for k, rates := range s.rates {
+	out := make([][]float32, len(s.log.Rates))
+	for k, rates := range s.log.Rates {
 		if rates == nil {
 			continue
 		}
@@ -71,121 +37,32 @@ func (s *splitter) ratesAt(poses []Pose) [][]float32 {
 
 // Rate returns what the log says was put down of a product from pose i to the
 // next, as a share of what should have been; NaN where it does not say.
-func (p *Pass) Rate(product, i int) float64 {
-	if product >= len(p.rates) || p.rates[product] == nil {
+func (p *WorkPass) Rate(product, i int) float64 {
+	if product >= len(p.Rates) || p.Rates[product] == nil {
 		return math.NaN()
 	}
-	return float64(p.rates[product][i])
-}
-
-// share is Rate with the target for what the log does not say.
-func (p *Pass) share(product, i int) float64 {
-	if rate := p.Rate(product, i); !math.IsNaN(rate) {
-		return rate
-	}
-	return 1
+	return float64(p.Rates[product][i])
 }
 
 // TellsRate reports whether the log of the pass tells of a product.
-func (p *Pass) TellsRate(product int) bool {
-	return product < len(p.rates) && p.rates[product] != nil
+func (p *WorkPass) TellsRate(product int) bool {
+	return product < len(p.Rates) && p.Rates[product] != nil
 }
-
-// DryFor is how long nothing must have been put down at work for a product to
-// have run out. Meters and their sensors lag the bar's lowering and lifting by
-// some seconds, which an empty tank outlasts; ten seconds are 20 m of work.
-const DryFor = 10 * time.Second
 
 // DryRuns returns the stretches, from one pose to another, over which the log
 // says that nothing of a product was put down, for [DryFor] or longer.
-func (p *Pass) DryRuns(product int) [][2]int {
+func (p *WorkPass) DryRuns(product int) [][2]int {
 	if !p.TellsRate(product) {
 		return nil
 	}
-	return dryRuns(len(p.Poses)-1, func(i int) bool { return p.rates[product][i] == 0 }, func(i int) geo.Instant { return p.Poses[i].Time })
-}
-
-// DryRuns returns the fixes from ≤ i < to at work over which nothing of a
-// product was put down, for [DryFor] or longer.
-func (t *Track) DryRuns(product int) [][2]int {
-	if product >= len(t.Rates) || t.Rates[product] == nil {
-		return nil
-	}
-	rates := t.Rates[product]
-	dry := func(i int) bool { return rates[t.Fixes[i].Row] == 0 && (t.Fixes[i].Working || !t.WorkingLogged) }
-	return dryRuns(len(t.Fixes)-1, dry, func(i int) geo.Instant { return t.Fixes[i].Time })
-}
-
-// dryRuns returns the stretches from ≤ i < to of n steps that are dry for long
-// enough; step i is from time i to time i + 1.
-func dryRuns(n int, dry func(i int) bool, at func(i int) geo.Instant) (out [][2]int) {
-	for from := 0; from < n; {
-		to := from
-		for to < n && dry(to) {
-			to++
-		}
-		if to > from && at(to).Sub(at(from)) >= DryFor {
-			out = append(out, [2]int{from, to})
-		}
-		from = to + 1
-	}
-	return out
-}
-
-// A Spread says how much of one product the logs say was put down where. It
-// counts in m² at target: ground × share of the target, so that whatever
-// follows from the target follows from it too. Where no log tells of the
-// product it is the ground.
-//
-// The rate holds from one fix to the next, over all of the bar that works.
-type Spread struct {
-	m       *Map
-	product int
-	steps   map[int]*rtree.RTreeG[int] // by swath: its quads
-	quads   map[int][]spreadQuad
-}
-
-// A spreadQuad is ground that a stretch of the bar swept between two poses.
-type spreadQuad struct {
-	corners [][2]float64 // ticks from the swath's origin; convex, anticlockwise
-	share   float64
-}
-
-// Spread returns the spread of a product, by its place in [Track.Rates].
-func (m *Map) Spread(product int) *Spread {
-	return &Spread{m: m, product: product, steps: map[int]*rtree.RTreeG[int]{}, quads: map[int][]spreadQuad{}}
-}
-
-// Logged reports whether any pass of a machine, by its index, has rates.
-func (s *Spread) Logged(machine int) bool {
-	return slices.ContainsFunc(s.m.Passes, func(p Pass) bool { return p.Machine == machine && p.TellsRate(s.product) })
-}
-
-// Pass returns the m² at target of all that a pass, by its index, swept. Its
-// swept ground is shared out along it as the open part of the bar and its
-// travel have it.
-func (s *Spread) Pass(pass int) float64 {
-	p := &s.m.Passes[pass]
-	swept := p.Swept.SquareMetres()
-	if !p.TellsRate(s.product) {
-		return swept
-	}
-	ground, put := 0.0, 0.0
-	for i, step := range p.StepGround(s.m.Machines) {
-		ground += step
-		put += step * p.share(s.product, i)
-	}
-	if ground == 0 {
-		return swept
-	}
-	return swept * put / ground
+	return DryRuns(len(p.Poses)-1, func(i int) bool { return p.Rates[product][i] == 0 }, func(i int) geo.Instant { return p.Poses[i].Time })
 }
 
 // StepGround returns the m² from each pose to the next: the travel of the
 // bar's centre × the width at work, 0 in silences. In turns the sum is a
 // little off [Pass.Swept].
-func (p *Pass) StepGround(machines []Machine) []float64 {
-	im, states := &machines[p.Machine].Implement, p.States(machines)
+func (p *WorkPass) StepGround(machines []Machine) []float64 {
+	im, states := &machines[p.Machine].Implement, p.States
 	out := make([]float64, max(0, len(p.Poses)-1))
 	for i := range out {
 		a, b := &p.Poses[i], &p.Poses[i+1]
@@ -204,134 +81,26 @@ func (p *Pass) StepGround(machines []Machine) []float64 {
 	return out
 }
 
-// Over returns the m² at target that a swath put on a region it lies over,
-// both by their index.
-func (s *Spread) Over(region, swath int) float64 {
-	r, sw := &s.m.Regions[region], &s.m.Swaths[swath]
-	area := r.Area.SquareMetres()
-	p := &s.m.Passes[sw.Pass]
-	if !p.TellsRate(s.product) {
-		return area
-	}
-	tree := s.treeOf(swath)
-	origin := p.Poses[0].Bar
-	box := r.Shape.Shell.Bounds()
-	var near []int
-	least, most := math.Inf(1), math.Inf(-1)
-	tree.Search([2]float64{float64(box.Min.X - origin.X), float64(box.Min.Y - origin.Y)},
-		[2]float64{float64(box.Max.X - origin.X), float64(box.Max.Y - origin.Y)}, func(_, _ [2]float64, i int) bool {
-			near = append(near, i)
-			least, most = min(least, s.quads[swath][i].share), max(most, s.quads[swath][i].share)
-			return true
-		})
-	switch {
-	case len(near) == 0: // a sliver between thinned edges
-		return area
-	case least == most:
-		return area * least
-	}
-	slices.Sort(near) // sums do not depend on the order of the tree
-	rings := ringsFrom(r.Shape, origin)
-	ground, put, even := 0.0, 0.0, 0.0
-	for _, i := range near {
-		q := &s.quads[swath][i]
-		a := areaWithin(rings, q.corners)
-		ground += a
-		put += a * q.share
-		even += q.share
-	}
-	if !(ground > 0) {
-		return area * even / float64(len(near))
-	}
-	return area * put / ground
-}
+// A Stretch is a part of a pass, in ticks along it.
+type Stretch struct{ From, To float64 }
 
-// treeOf returns the quads of a swath by where they are, made when first
-// asked for.
-func (s *Spread) treeOf(swath int) *rtree.RTreeG[int] {
-	if tree := s.steps[swath]; tree != nil {
-		return tree
-	}
-	sw := &s.m.Swaths[swath]
-	p := &s.m.Passes[sw.Pass]
-	m := &s.m.Machines[p.Machine]
-	states := p.States(s.m.Machines)
-	origin := p.Poses[0].Bar
-	var quads []spreadQuad
-	tree := &rtree.RTreeG[int]{}
-	add := func(ring []plane.Point, share float64) {
-		box := plane.Ring(ring).Bounds()
-		q := spreadQuad{share: share}
-		for _, at := range ring {
-			q.corners = append(q.corners, [2]float64{float64(at.X - origin.X), float64(at.Y - origin.Y)})
-		}
-		tree.Insert([2]float64{float64(box.Min.X - origin.X), float64(box.Min.Y - origin.Y)},
-			[2]float64{float64(box.Max.X - origin.X), float64(box.Max.Y - origin.Y)}, len(quads))
-		quads = append(quads, q)
-	}
-	for i := 1; i < len(p.Poses); i++ {
+// Worked returns the ground that a part of the bar, from left to right of its
+// centre in ticks, sweeps over a stretch of the pass, in square metres: its
+// width by the way of its middle, which is longer on the outside of a turn.
+func (p *WorkPass) Worked(left, right float64, s Stretch) float64 {
+	middle, way := (left+right)/2, 0.0
+	from := PoseAt(p.Poses, s.From)
+	for i := max(1, int(from)); i < len(p.Poses); i++ {
 		a, b := &p.Poses[i-1], &p.Poses[i]
-		if a.Silent || a.Along < sw.From || a.Along >= sw.To {
+		lo, hi := max(a.Along, s.From), min(b.Along, s.To)
+		if a.Along >= s.To {
+			break
+		}
+		if hi <= lo || a.Silent {
 			continue
 		}
-		from, to := barOf(a), barOf(b)
-		for _, part := range stretches(&m.Implement, states, a.State) {
-			q := [4]plane.Point{from.end(part.Right), to.end(part.Right), to.end(part.Left), from.end(part.Left)}
-			if turnsLeft(q) {
-				add(q[:], p.share(s.product, i-1))
-				continue
-			}
-			for _, ring := range positive(q) {
-				add(ring, p.share(s.product, i-1))
-			}
-		}
+		part := (hi - lo) / (b.Along - a.Along)
+		way += max(0, (hi-lo)-middle*part*TurnBetween(a.Heading, b.Heading))
 	}
-	s.steps[swath], s.quads[swath] = tree, quads
-	return tree
-}
-
-// ringsFrom returns the rings of a polygon in ticks from an origin.
-func ringsFrom(shape plane.Polygon, origin plane.Point) [][][2]float64 {
-	var out [][][2]float64
-	for _, ring := range shape.Rings() {
-		line := make([][2]float64, len(ring))
-		for i, at := range ring {
-			line[i] = [2]float64{float64(at.X - origin.X), float64(at.Y - origin.Y)}
-		}
-		out = append(out, line)
-	}
-	return out
-}
-
-// areaWithin returns the area of a polygon's rings within a convex one, in
-// square ticks. Cutting a ring by one side after the other leaves edges that
-// run to and fro along the sides; they hold no area.
-func areaWithin(rings [][][2]float64, convex [][2]float64) float64 {
-	sum := 0.0
-	var cut, next [][2]float64
-	for _, ring := range rings {
-		cut = append(cut[:0], ring...)
-		for i, a := range convex {
-			b := convex[(i+1)%len(convex)]
-			left := func(p [2]float64) float64 { return (b[0]-a[0])*(p[1]-a[1]) - (b[1]-a[1])*(p[0]-a[0]) }
-			next = next[:0]
-			for k, p := range cut {
-				q := cut[(k+1)%len(cut)]
-				lp, lq := left(p), left(q)
-				if lp >= 0 {
-					next = append(next, p)
-				}
-				if lp*lq < 0 {
-					t := lp / (lp - lq)
-					next = append(next, [2]float64{p[0] + t*(q[0]-p[0]), p[1] + t*(q[1]-p[1])})
-				}
-			}
-			cut, next = next, cut
-		}
-		for k, p := range cut {
-			q := cut[(k+1)%len(cut)]
-			sum += p[0]*q[1] - q[0]*p[1]
-		}
-	}
-	return sum / 2
+	return (right - left) / float64(plane.Metre) * way / float64(plane.Metre)
 }

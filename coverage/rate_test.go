@@ -49,8 +49,8 @@ func TestSpreadByHand(t *testing.T) {
 		}
 		return 2
 	})
-	m := measure(t, field, []coverage.Machine{h.machine(covertest.Mounted(6, 0, 1))}, coverage.Options{})
-	s := m.Spread(0)
+	m := measure(t, field, []coverage.Logged{h.machine(covertest.Mounted(6, 0, 1))}, coverage.Options{})
+	s := coverage.NewSpread(m, 0)
 	require.Len(t, m.Passes, 2)
 	assert.True(t, s.Logged(0))
 	// Smoothed over 2.5 m either way, straight passes on exact fixes stay as
@@ -73,7 +73,7 @@ func TestEvenSpread(t *testing.T) {
 			rated(&tracks[0], func(int, *coverage.Fix) float64 { return rate })
 		}
 		m := measure(t, s.Field, s.Machines, coverage.Options{})
-		spread := m.Spread(0)
+		spread := coverage.NewSpread(m, 0)
 		assert.Equal(t, rate != 1, spread.Logged(0))
 		for i := range m.Passes {
 			assert.InEpsilon(t, rate*sq(m.Passes[i].Swept), spread.Pass(i), 1e-12)
@@ -97,7 +97,7 @@ func TestSpreadAgainstPlaces(t *testing.T) {
 		return 1 + 0.5*math.Sin(float64(i)/20) + 0.1*random.Float64()
 	})
 	m := measure(t, s.Field, s.Machines, coverage.Options{})
-	spread := m.Spread(0)
+	spread := coverage.NewSpread(m, 0)
 	checked := 0
 	for _, o := range m.Overlaps {
 		r := &m.Regions[o.Region]
@@ -175,9 +175,9 @@ func TestRatesStayWithTheirFixes(t *testing.T) {
 	spread := func(tracks ...coverage.Track) (out []float64) {
 		machine := s.Machines[0]
 		machine.Tracks = tracks
-		m := measure(t, s.Field, []coverage.Machine{machine}, coverage.Options{})
+		m := measure(t, s.Field, []coverage.Logged{machine}, coverage.Options{})
 		for i := range m.Passes {
-			out = append(out, m.Spread(0).Pass(i))
+			out = append(out, coverage.NewSpread(m, 0).Pass(i))
 		}
 		return out
 	}

@@ -48,9 +48,9 @@ func TestRatioTable(t *testing.T) {
 		for range *rounds {
 			runtime.GC()
 			began := time.Now()
-			ground := coverage.Sweep(w.passes, w.machines)
+			ground := coverage.Sweep(coverage.Machines(w.machines), w.passes)
 			swept := time.Now()
-			m := coverage.Lay(w.field, w.machines, ground, coverage.Options{})
+			m := coverage.Lay_(w.field, coverage.Machines(w.machines), ground, coverage.Options{})
 			sweep, lay = append(sweep, swept.Sub(began)), append(lay, time.Since(swept))
 			require.Positive(t, m.Ground.Covered)
 

@@ -35,5 +35,5 @@ type Region struct {
 	Shape    plane.Polygon
 	Area     plane.Area
 
-	across [][]arrange.Label // for each ring and edge of Shape: what is there, see Map.class
+	Across [][]arrange.Label // for each ring and edge of Shape: what is there, see [Layout.Class]
 }

@@ -29,13 +29,11 @@ type Replay struct {
 // larger, and a weaving pass is straightened by what a lap is.
 const replayThin = 3 * plane.Centimetre
 
-// A replayed pass is the poses that matter to its shape.
+// A replayed pass is a trace of it, and where its poses are among the knots.
 type replayed struct {
-	poses []Pose
-	parts []visitPart
+	trace *Trace
 	knots []float64
-	at    []knotShare // for each pose, where it is among the knots
-	keep  []int32     // the poses that matter to the way of the bar's ends
+	at    []knotShare // for each pose of the trace
 }
 
 // A knotShare is a place between two knots.
@@ -63,17 +61,17 @@ type besideSkip struct {
 // group, whose waste is wanted.
 func NewReplay(m *Map, knots [][]float64, watch []int, groups [][]bool) *Replay {
 	r := &Replay{m: m, passes: make([]replayed, len(m.Passes)), groups: groups}
-	parallel.Each(len(m.Passes), func(i int) { r.passes[i] = replayPass(&m.Passes[i], m.Machines, knots[i]) })
-	r.fixed = make([]arrange.Layer, firstSwathLayer)
+	parallel.Each(len(m.Passes), func(i int) { r.passes[i] = replayPass(&m.Passes[i].WorkPass, m.Machines, knots[i]) })
+	r.fixed = make([]arrange.Layer, FirstSwathLayer)
 	for _, p := range m.Field.Boundary {
-		r.fixed[boundaryLayer] = append(r.fixed[boundaryLayer], p.Rings()...)
+		r.fixed[BoundaryLayer] = append(r.fixed[BoundaryLayer], p.Rings()...)
 	}
 	for i := range m.Regions {
 		if m.Regions[i].Kind == Unlogged {
-			r.fixed[silenceLayer] = append(r.fixed[silenceLayer], m.Regions[i].Shape.Rings()...)
+			r.fixed[SilenceLayer] = append(r.fixed[SilenceLayer], m.Regions[i].Shape.Rings()...)
 		}
 	}
-	ways := m.ways()
+	ways := WaysOf(m.Machines, m.WorkPasses())
 	r.watched = make([]watched, len(watch))
 	parallel.Each(len(watch), func(i int) {
 		p := &m.Skips[watch[i]]
@@ -84,30 +82,10 @@ func NewReplay(m *Map, knots [][]float64, watch []int, groups [][]bool) *Replay 
 }
 
 // replayPass thins a pass, with a pose at every knot.
-func replayPass(p *Pass, machines []Machine, knots []float64) replayed {
-	width := machines[p.Machine].Implement.Width
-	bars := barsOf(p.Poses, nil)
-	all, keep, parts := cutByVisit(p.Poses, bars, thin(p.Poses, bars, width/2, float64(replayThin), nil), width)
-	var at, changes []int32
-	for _, k := range knots {
-		at = append(at, poseAt(all, k))
-	}
-	for i := 1; i < len(all); i++ {
-		if all[i].State != all[i-1].State {
-			changes = append(changes, int32(i))
-		}
-	}
-	keep = merged(keep, at)
-	known := merged(keep, changes)
-	out := replayed{knots: knots, poses: make([]Pose, len(known)), at: make([]knotShare, len(known))}
-	for i, k := range known {
-		out.poses[i], out.at[i] = all[k], shareOf(knots, all[k].Along)
-	}
-	for _, k := range keep {
-		out.keep = append(out.keep, index(known, k))
-	}
-	for _, part := range parts {
-		out.parts = append(out.parts, visitPart{part.visit, index(known, part.from), index(known, part.to)})
+func replayPass(p *WorkPass, machines []Machine, knots []float64) replayed {
+	out := replayed{trace: NewTrace(p, &machines[p.Machine].Implement, float64(replayThin), knots), knots: knots}
+	for _, along := range out.trace.Along() {
+		out.at = append(out.at, shareOf(knots, along))
 	}
 	return out
 }
@@ -125,21 +103,21 @@ func shareOf(knots []float64, along float64) knotShare {
 }
 
 // besides finds the two passes a skip lies nearest to.
-func (r *Replay) besides(ways []way, p *SkipPatch) []besideSkip {
+func (r *Replay) besides(ways []Way, p *SkipPatch) []besideSkip {
 	var out []besideSkip
 	ids := slices.Clone(p.Passes)
 	for len(ids) > 0 && len(out) < 2 {
-		w, at := nearestOf(ways, p.At, ids)
-		pass := w.pass.ID - 1
-		out = append(out, besideSkip{pass, shareOf(r.passes[pass].knots, at.along)})
-		ids = slices.DeleteFunc(ids, func(id int) bool { return id == w.pass.ID })
+		w, at := Nearest(ways, p.At, ids)
+		pass := w.Index
+		out = append(out, besideSkip{pass, shareOf(r.passes[pass].knots, at.Along)})
+		ids = slices.DeleteFunc(ids, func(id int) bool { return id == w.ID() })
 	}
 	return out
 }
 
 // A Rerun is what one run found.
 type Rerun struct {
-	Ground Totals       // without Remainder
+	Ground AreaTotals
 	Wasted []plane.Area // of each group: swept less covered by its machines
 	Left   []float64    // of each watched skip, the share that is still bare
 }
@@ -183,7 +161,7 @@ func (r *Replay) Run(moves []Move) Rerun {
 		for len(under) > 0 && under[len(under)-1] >= first {
 			under = under[:len(under)-1]
 		}
-		if skips = skips[len(under):]; len(under) == 1 && under[0] == boundaryLayer {
+		if skips = skips[len(under):]; len(under) == 1 && under[0] == BoundaryLayer {
 			for _, k := range skips {
 				out.Left[k-first] += float64(c.Area) / float64(r.watched[k-first].area)
 			}
@@ -191,8 +169,8 @@ func (r *Replay) Run(moves []Move) Rerun {
 		if len(under) == 0 {
 			continue
 		}
-		o := overlayOf(under)
-		out.Ground.add(o, c.Area)
+		o := OverlayOf(under)
+		out.Ground.Add(o, c.Area)
 		for g, group := range r.groups {
 			out.Wasted[g] += plane.Area(wasted(o, func(swath int) bool { return group[r.m.Passes[of[swath]].Machine] })) * c.Area
 		}
@@ -202,14 +180,14 @@ func (r *Replay) Run(moves []Move) Rerun {
 
 // wasted counts the visits of some swaths to a place that were not wanted: all
 // but the first inside the field, and all outside.
-func wasted(o overlay, counts func(swath int) bool) int {
+func wasted(o Overlay, counts func(swath int) bool) int {
 	n := 0
-	for _, s := range o.swaths {
+	for _, s := range o.Swaths {
 		if counts(s) {
 			n++
 		}
 	}
-	if o.inside && n > 0 {
+	if o.Inside && n > 0 {
 		n--
 	}
 	return n
@@ -218,27 +196,13 @@ func wasted(o overlay, counts func(swath int) bool) int {
 // sweep returns the rings of each visit of a pass that is moved.
 func (r *Replay) sweep(pass int, move Move) []arrange.Layer {
 	q := &r.passes[pass]
-	var s sweeper
-	s.drives(&r.m.Passes[pass], r.m.Machines)
-	s.along(q.poses)
-	for i := range s.bars {
-		east, north := move.at(q.at[i])
-		s.bars[i].at = s.bars[i].at.Add(plane.Point{X: plane.Round(east), Y: plane.Round(north)})
-	}
 	var out []arrange.Layer
-	for _, part := range q.parts {
-		var rings []plane.Ring
-		s.spells(part.of(q.keep), func(keep []int32, silent bool) {
-			if !silent {
-				rings = s.rings(rings, keep)
-			}
-		})
-		if int(part.visit) == len(out) {
-			out = append(out, nil)
+	for _, rings := range q.trace.Rings(func(pose int) (east, north float64) { return move.at(q.at[pose]) }) {
+		if len(rings) > 0 {
+			out = append(out, rings)
 		}
-		out[part.visit] = append(out[part.visit], rings...)
 	}
-	return slices.DeleteFunc(out, func(l arrange.Layer) bool { return len(l) == 0 })
+	return out
 }
 
 // moved returns the skip's ground moved with the passes beside it: where they

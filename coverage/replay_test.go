@@ -82,7 +82,7 @@ func TestReplayMoved(t *testing.T) {
 
 func BenchmarkReplay(b *testing.B) {
 	for _, w := range works("quarter", "sections") {
-		m := coverage.Lay(w.field, w.machines, coverage.Sweep(w.passes, w.machines), coverage.Options{})
+		m := coverage.Lay_(w.field, coverage.Machines(w.machines), coverage.Sweep(coverage.Machines(w.machines), w.passes), coverage.Options{})
 		r := coverage.NewReplay(m, ends(m), nil, nil)
 		b.Run(w.String(), func(b *testing.B) {
 			for b.Loop() {

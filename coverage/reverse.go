@@ -3,9 +3,6 @@ package coverage
 import (
 	"math"
 	"slices"
-
-	"lapwing/geo"
-	"lapwing/geo/plane"
 )
 
 // A machine that backs up leaves a cusp in its way where it changes gear: it
@@ -37,20 +34,21 @@ const (
 	// mostBacked is how far a machine backs up at most. Who goes farther has
 	// turned round where the log shows none of it.
 	mostBacked = 60.0 // m
-	// leastBacked is how far it backs up to be spoken of.
-	leastBacked = 1.0 // m
 )
+
+// A displacement is a vector on the plane, in metres.
+type displacement struct{ x, y float64 }
 
 // cusps returns the stations at which the machine changed from forward to
 // reverse or back, for stations that continue from one another; way is how far
 // it went to each. What is wrong with a station itself makes no cusp: the
 // directions are those between others.
-func cusps(st []station, way []float64) []int {
+func cusps(st []Station, way []float64) []int {
 	var out []int
 	var a0, a1, b0, b1 int // far and near before, near and far after
 	best := -1             // of the stations about one cusp, the one farthest on
-	var into vector        // the direction that is measured in
-	step := func(from, to int) vector { return vector{st[to].x - st[from].x, st[to].y - st[from].y} }
+	var into displacement  // the direction that is measured in
+	step := func(from, to int) displacement { return displacement{st[to].X - st[from].X, st[to].Y - st[from].Y} }
 	for i := 1; i < len(st); i++ {
 		for way[i]-way[a1+1] >= cuspNear {
 			a1++
@@ -154,55 +152,4 @@ func faced(path []smoothed, heading []float64) []float64 {
 		}
 	}
 	return out
-}
-
-// A backing is a stretch of a pass that the bar goes in reverse, in ticks along
-// the pass.
-type backing struct{ from, to float64 }
-
-// backings finds where a bar goes backward at the kept poses of a pass, for
-// longer than least; bars are its stances at all poses. A pass that begins so meets nothing on its way.
-func backings(poses []Pose, bars []bar, keep []int32, least float64) []backing {
-	var out []backing
-	for i := 1; i < len(keep); i++ {
-		a, b := &poses[keep[i-1]], &poses[keep[i]]
-		x, y := float64(b.Bar.X-a.Bar.X), float64(b.Bar.Y-a.Bar.Y)
-		ahead := x*bars[keep[i-1]].sin + y*bars[keep[i-1]].cos
-		if ahead > 0 || ahead > -math.Hypot(x, y)/2 || a.Silent {
-			continue
-		}
-		if n := len(out); n > 0 && out[n-1].to == a.Along {
-			out[n-1].to = b.Along
-			continue
-		}
-		out = append(out, backing{a.Along, b.Along})
-	}
-	return slices.DeleteFunc(out, func(b backing) bool { return b.from == 0 || b.to-b.from <= least })
-}
-
-// withStops returns poses with others put in where visits begin, all of them
-// kept, and which are to be kept.
-func withStops(poses []Pose, keep []int32, starts []visitStart) ([]Pose, []int32) {
-	var stops []int32
-	for _, s := range starts {
-		i := int(poseAt(poses, s.along))
-		if poses[i].Along > s.along && i > 0 {
-			a, b := poses[i-1], &poses[i]
-			t := (s.along - a.Along) / (b.Along - a.Along)
-			a.Time += geo.Instant(t * float64(b.Time-a.Time))
-			a.Bar = a.Bar.Add(plane.Point{X: plane.Round(t * float64(b.Bar.X-a.Bar.X)), Y: plane.Round(t * float64(b.Bar.Y-a.Bar.Y))})
-			a.Heading += t * math.Remainder(b.Heading-a.Heading, 2*math.Pi)
-			a.Along = s.along
-			poses = slices.Insert(slices.Clone(poses), i, a)
-			for k := range keep {
-				if int(keep[k]) >= i {
-					keep[k]++
-				}
-			}
-		}
-		stops = append(stops, int32(i))
-	}
-	keep = append(keep, stops...)
-	slices.Sort(keep)
-	return poses, slices.Compact(keep)
 }

@@ -20,24 +20,24 @@ func (r *rim) touches() bool {
 }
 
 // rims returns the boundary's edges, ring by ring, the field on their left.
-func (m *Map) rims() [][]rim {
+func rims(lay *Layout) [][]rim {
 	from := map[plane.Point][]rim{}
-	for i := range m.Regions {
-		r := &m.Regions[i]
+	for i := range lay.Regions {
+		r := &lay.Regions[i]
 		if r.Kind == OverReach {
 			continue
 		}
 		for j, ring := range r.Shape.Rings() {
 			for k, p := range ring {
-				l := r.across[j][k]
-				if l == arrange.None || m.class(l).Kind == OverReach {
+				l := r.Across[j][k]
+				if l == arrange.None || lay.Class(l).Kind == OverReach {
 					from[p] = append(from[p], rim{p, ring[(k+1)%len(ring)], r, l})
 				}
 			}
 		}
 	}
 	var out [][]rim
-	for _, poly := range m.Field.Boundary {
+	for _, poly := range lay.Field.Boundary {
 		for _, ring := range poly.Rings() {
 			for _, start := range ring { // the first corner whose edge is still there
 				var loop []rim
@@ -69,11 +69,11 @@ func ringOf(rims []rim) plane.Ring {
 // groundEdges returns the edges where covered ground meets ground that is not,
 // and the edges of unlogged ground. Skips beyond the zone are left out: covered
 // ground that only they border on is no nearer than the zone is wide.
-func (m *Map) groundEdges() (covered, silent near.Index) {
+func groundEdges(lay *Layout) (covered, silent near.Index) {
 	var regions []*Region
 	n := 0 // of their edges
-	for i := range m.Regions {
-		r := &m.Regions[i]
+	for i := range lay.Regions {
+		r := &lay.Regions[i]
 		if r.Kind == Once || r.Kind == Overlap {
 			continue // seen from the other side, or on the boundary
 		}
@@ -81,7 +81,7 @@ func (m *Map) groundEdges() (covered, silent near.Index) {
 			continue
 		}
 		regions = append(regions, r)
-		for _, ring := range r.across {
+		for _, ring := range r.Across {
 			n += len(ring)
 		}
 	}
@@ -92,10 +92,10 @@ func (m *Map) groundEdges() (covered, silent near.Index) {
 			for k, p := range ring {
 				q := ring[(k+1)%len(ring)]
 				e := near.EdgeOf(p, q)
-				l := r.across[j][k]
+				l := r.Across[j][k]
 				switch {
 				case r.Kind == OverReach && l == arrange.None,
-					r.Kind != OverReach && l != arrange.None && m.class(l).Depth > 0:
+					r.Kind != OverReach && l != arrange.None && lay.Class(l).Depth > 0:
 					cover = append(cover, e)
 				}
 				if r.Kind == Unlogged {

@@ -62,7 +62,7 @@ func TestRoom(t *testing.T) {
 			im, opt := coverage.Implement{}, coverage.Options{}
 			c.change(&im, &opt)
 			im.Sections = coverage.EqualSections(im.Width, 3)
-			machines := []coverage.Machine{{Name: "a", Implement: im, Tracks: []coverage.Track{corners(s.Field.Frame, out)}}}
+			machines := []coverage.Logged{{Machine: coverage.Machine{Name: "a", Implement: im}, Tracks: []coverage.Track{corners(s.Field.Frame, out)}}}
 			m, err := coverage.Measure(s.Field, machines, opt)
 			if c.want != "" {
 				require.EqualError(t, err, c.want)
@@ -100,7 +100,7 @@ func TestFarBoundary(t *testing.T) {
 	covered := func(out float64) plane.Area {
 		s := covertest.NewScene("far", covertest.Rectangle(-out, -out, out, out))
 		im := coverage.Implement{Width: 6 * plane.Metre, Sections: coverage.EqualSections(6*plane.Metre, 1)}
-		m, err := coverage.Measure(s.Field, []coverage.Machine{{Name: "a", Implement: im, Tracks: []coverage.Track{log}}}, coverage.Options{})
+		m, err := coverage.Measure(s.Field, []coverage.Logged{{Machine: coverage.Machine{Name: "a", Implement: im}, Tracks: []coverage.Track{log}}}, coverage.Options{})
 		require.NoError(t, err)
 		closes(t, m)
 		return m.Ground.Covered

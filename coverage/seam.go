@@ -7,7 +7,7 @@ import (
 )
 
 // A Seam is one side of a pass: how the ground it worked meets that of its
-// neighbours, see [Map.Neighbours].
+// neighbours, see [Neighbourhood.Beside].
 type Seam struct {
 	Marks []SeamMark // along the pass, without a break
 	// Of the pass's length, in ticks: Beside has a neighbour, AtEdge the field's
@@ -41,14 +41,13 @@ type SeamGap struct {
 // be two: someone who looks for one finds the other within so many paces.
 const gapsApart = 5 * plane.Metre
 
-// Seams follows both sides of the pass of that ID. More ground left than the
-// tolerance counts as open.
-func (m *Map) Seams(pass int, tolerance plane.Length) (left, right Seam) {
-	w := newWay(&m.Passes[pass-1], m.Machines[m.Passes[pass-1].Machine].Implement.Width)
-	skips := m.skipped()
-	for _, b := range m.Neighbours(pass) {
-		left.add(m, &w, &b, b.Left, tolerance, -1, skips)
-		right.add(m, &w, &b, b.Right, tolerance, 1, skips)
+// Seams follows both sides of the pass of that index. More ground left than the
+// tolerance counts as open; skips are the regions that no pass covered.
+func (n *Neighbourhood) Seams(pass int, tolerance plane.Length, skips []*Region) (left, right Seam) {
+	w := &n.ways[pass]
+	for _, b := range n.Beside(pass) {
+		left.add(n, w, &b, b.Left, tolerance, -1, skips)
+		right.add(n, w, &b, b.Right, tolerance, 1, skips)
 	}
 	for _, s := range []*Seam{&left, &right} {
 		if s.Beside > 0 {
@@ -61,7 +60,7 @@ func (m *Map) Seams(pass int, tolerance plane.Length) (left, right Seam) {
 // add takes the next stretch of a pass into its seam on a side, -1 left or 1
 // right. Where the ground up to a neighbour is no skip, a pass that runs
 // another way worked it, and there is no seam.
-func (s *Seam) add(m *Map, w *way, b *Beside, lap Lap, tolerance plane.Length, side float64, skips []*Region) {
+func (s *Seam) add(n *Neighbourhood, w *Way, b *Beside, lap Lap, tolerance plane.Length, side float64, skips []*Region) {
 	mark := SeamMark{From: b.Along - b.Length/2, To: b.Along + b.Length/2, Beside: lap.Pass != 0, By: lap.By}
 	s.Marks = append(s.Marks, mark)
 	switch {
@@ -69,7 +68,7 @@ func (s *Seam) add(m *Map, w *way, b *Beside, lap Lap, tolerance plane.Length, s
 		s.AtEdge += b.Length
 		s.EdgeGap = max(s.EdgeGap, -lap.By)
 		return
-	case mark.Beside && lap.By < -float64(tolerance) && !anyHolds(skips, m.seamAt(w, b.Along, lap.By, side)):
+	case mark.Beside && lap.By < -float64(tolerance) && !anyHolds(skips, n.seamAt(w, b.Along, lap.By, side)):
 		s.Marks[len(s.Marks)-1].Beside = false
 		s.Alone += b.Length
 		return
@@ -84,42 +83,31 @@ func (s *Seam) add(m *Map, w *way, b *Beside, lap Lap, tolerance plane.Length, s
 		return
 	}
 	s.Open += b.Length
-	n := len(s.Gaps)
-	if n == 0 || mark.From-s.Gaps[n-1].To > float64(gapsApart) {
+	count := len(s.Gaps)
+	if count == 0 || mark.From-s.Gaps[count-1].To > float64(gapsApart) {
 		s.Gaps = append(s.Gaps, SeamGap{From: mark.From})
-		n++
+		count++
 	}
-	g := &s.Gaps[n-1]
+	g := &s.Gaps[count-1]
 	g.To = mark.To
 	if -lap.By > g.Widest {
-		g.Widest, g.At = -lap.By, m.seamAt(w, b.Along, lap.By, side)
+		g.Widest, g.At = -lap.By, n.seamAt(w, b.Along, lap.By, side)
 	}
 }
 
 // seamAt returns the middle of a gap beside a pass.
-func (m *Map) seamAt(w *way, along, by, side float64) plane.Point {
-	at := w.at(along)
-	left, right, _ := m.barEnds(w.pass, int(at.pose))
+func (n *Neighbourhood) seamAt(w *Way, along, by, side float64) plane.Point {
+	at := w.At(along)
+	left, right, _ := n.barEnds(w.Pass, int(at.Pose))
 	across := left
 	if side > 0 {
 		across = right
 	}
 	across -= side * by / 2 // by is negative: out into the gap
 	return plane.Point{
-		X: plane.Round(at.x + across*at.cos),
-		Y: plane.Round(at.y - across*at.sin),
+		X: plane.Round(at.X + across*at.Cos),
+		Y: plane.Round(at.Y - across*at.Sin),
 	}
-}
-
-// skipped returns the regions that are skips.
-func (m *Map) skipped() []*Region {
-	var out []*Region
-	for i := range m.Regions {
-		if m.Regions[i].Kind == Skip {
-			out = append(out, &m.Regions[i])
-		}
-	}
-	return out
 }
 
 func anyHolds(regions []*Region, p plane.Point) bool {

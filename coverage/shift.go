@@ -35,11 +35,11 @@ type reach struct {
 	past   float64
 }
 
-// likelyShift estimates how far the tracks lie shifted from the boundary and
+// LikelyShift estimates how far the tracks lie shifted from the boundary and
 // warns where it is worth it, offering what to write in the job. shift is
 // what they have been moved by already.
-func (m *Map) likelyShift(shift plane.Point) (Warning, bool) {
-	reaches := m.reaches()
+func LikelyShift(field Field, machines []Machine, passes []WorkPass, shift plane.Point) (Warning, bool) {
+	reaches := reaches(&field, machines, passes)
 	d, ok := shiftOf(reaches)
 	if !ok {
 		return Warning{}, false
@@ -50,17 +50,18 @@ func (m *Map) likelyShift(shift plane.Point) (Warning, bool) {
 		math.Hypot(d.x, d.y), geo.Compass(math.Atan2(d.x, d.y)), tenth(shift.X, d.x), tenth(shift.Y, d.y))}, true
 }
 
-type vector struct{ x, y float64 }
+// An offset is a vector on the plane, in metres.
+type offset struct{ x, y float64 }
 
 // shiftOf fits stand-off and shift to the reaches so that the sum of what is
 // left over, taken positive, is least: a side of bad driving moves that
 // little. It reports whether the shift is worth telling.
-func shiftOf(reaches []reach) (vector, bool) {
+func shiftOf(reaches []reach) (offset, bool) {
 	if len(reaches) < 2*leastReaches {
-		return vector{}, false
+		return offset{}, false
 	}
 	var s float64
-	var d vector
+	var d offset
 	left := func(r *reach) float64 { return r.past - s - d.x*r.nx - d.y*r.ny }
 	const rounds, least = 40, 0.01 // of reweighting; below a centimetre all weigh alike
 	for round := range rounds {
@@ -80,13 +81,13 @@ func shiftOf(reaches []reach) (vector, bool) {
 		}
 		x, ok := solve3(a)
 		if !ok {
-			return vector{}, false
+			return offset{}, false
 		}
-		s, d = x[0], vector{x[1], x[2]}
+		s, d = x[0], offset{x[1], x[2]}
 	}
 	size := math.Hypot(d.x, d.y)
 	if size < leastShift {
-		return vector{}, false
+		return offset{}, false
 	}
 	// The sides that face along the shift and against it must each agree.
 	var along, against, all []float64
@@ -104,7 +105,7 @@ func shiftOf(reaches []reach) (vector, bool) {
 	}
 	least2 := max(leastReaches, len(reaches)/20)
 	if len(along) < least2 || len(against) < least2 {
-		return vector{}, false
+		return offset{}, false
 	}
 	before, n := spread(all), float64(len(all))
 	beyond, short := median(along), median(against)
@@ -168,13 +169,9 @@ type mark struct {
 
 // reaches looks along the boundary for how far the ends of the bars reached
 // past it, or short of it by up to the width of the widest bar.
-func (m *Map) reaches() []reach {
-	var within float64
-	for i := range m.Machines {
-		within = max(within, m.Machines[i].Implement.Width.Metres())
-	}
-	within = max(within, 5)
-	marks := m.marks()
+func reaches(field *Field, machines []Machine, passes []WorkPass) []reach {
+	within := max(Widest(machines).Metres(), 5)
+	marks := marks(field)
 	type cell struct{ x, y int }
 	in := func(x, y float64) cell { return cell{int(math.Floor(x / within)), int(math.Floor(y / within))} }
 	near := map[cell][]int32{}
@@ -189,9 +186,9 @@ func (m *Map) reaches() []reach {
 		}
 	}
 	const step = 2.0 // m along a pass
-	for i := range m.Passes {
-		p := &m.Passes[i]
-		im, states := &m.Machines[p.Machine].Implement, p.States(m.Machines)
+	for i := range passes {
+		p := &passes[i]
+		im := &machines[p.Machine].Implement
 		next := math.Inf(-1)
 		for k := range p.Poses {
 			pose := &p.Poses[k]
@@ -204,7 +201,7 @@ func (m *Map) reaches() []reach {
 			if last {
 				state = p.Poses[max(0, k-1)].State
 			}
-			parts := stretches(im, states, state)
+			parts := im.Open(p.States, state)
 			if len(parts) == 0 {
 				continue
 			}
@@ -237,10 +234,10 @@ func (k *mark) meet(x, y, within float64) {
 
 // marks returns places all along the boundary: some 5 m apart, and no more
 // than some thousands.
-func (m *Map) marks() []mark {
-	apart := max(5, m.Field.Perimeter()/float64(plane.Metre)/4000)
+func marks(field *Field) []mark {
+	apart := max(5, field.Perimeter()/float64(plane.Metre)/4000)
 	var out []mark
-	for _, poly := range m.Field.Boundary {
+	for _, poly := range field.Boundary {
 		for _, r := range poly.Rings() {
 			for i, a := range r {
 				b := r[(i+1)%len(r)]

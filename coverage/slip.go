@@ -1,6 +1,9 @@
 package coverage
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // An antenna that rides d metres ahead of where its machine does not slip
 // sideways is swung into the turn: it goes beside where the machine heads, by an
@@ -74,7 +77,7 @@ func curveNoise(path []smoothed) float64 {
 	var off []float64
 	before, after := 0, 0
 	apart := func(i, j int) bool {
-		return math.Hypot(path[i].x-path[j].x, path[i].y-path[j].y) >= 2*baseline
+		return math.Hypot(path[i].x-path[j].x, path[i].y-path[j].y) >= 2*Baseline
 	}
 	for i := range path {
 		for before+1 < i && apart(before+1, i) {
@@ -93,5 +96,6 @@ func curveNoise(path []smoothed) float64 {
 	}
 	// Of a normal deviate the median size is 0.6745 standard deviations; that of
 	// one less the mean of two others is sqrt(1.5) of them.
-	return median(off) / (0.6745 * math.Sqrt(1.5))
+	slices.Sort(off)
+	return off[len(off)/2] / (0.6745 * math.Sqrt(1.5))
 }

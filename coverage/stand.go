@@ -31,20 +31,8 @@ func (m *Map) LastPass(machine int) *Pass {
 // Stopped returns where a machine's log ends; the middle of the field where
 // the log is nowhere near it.
 func (m *Map) Stopped(machine int) plane.Point {
-	var at plane.Point
-	var last geo.Instant
-	found := false
-	for i := range m.Machines[machine].Tracks {
-		t := &m.Machines[machine].Tracks[i]
-		for k := range t.Fixes {
-			f := &t.Fixes[k]
-			if f.Quality == geo.NoFix || f.At == (geo.LonLat{}) || found && !t.NoClock && f.Time < last {
-				continue
-			}
-			if p, near := m.Field.Frame.ToPlane(f.At); near {
-				at, last, found = p, f.Time, true
-			}
-		}
+	if machine < len(m.Logs) {
+		return m.Logs[machine].End
 	}
-	return at
+	return plane.Point{}
 }

@@ -7,68 +7,32 @@ import (
 	"lapwing/geo/plane"
 )
 
-// Thin is how far the straight edge of a swath may lie from the path that an
-// end of the bar took. A pose is left out if both ends stay that near without
-// it. On a straight pass nearly all are, so that a day's log makes thousands
-// of edges and not hundreds of thousands.
-//
-// What it may do to an area: on noise the edge leaves the path to either side
-// and nothing is gained or lost on average; on a steady turn of radius r the
-// chord lies inside the arc of the bar's outer end, by 2/3 of Thin on average,
-// and inside that of its inner end by (r - w/2)/(r + w/2) of it. What is lost
-// along the one less what is gained along the other is 2/3 Thin × turn angle ×
-// w × 2r/(r + w/2): 0.24 m² for a half turn of 18 m radius with a 16 m bar. In
-// the worst case, all to one side, it is 5 mm along an edge: 0.03 % of a 16 m
-// swath. Smaller, the noise that smoothing leaves (4 mm of the 2 cm of a good
-// receiver) keeps every pose; larger, it shows beside the 2 cm.
-const Thin = 5 * plane.Millimetre
-
-// A frame of the bar: where it was at one pose, its ends as vectors.
-type bar struct {
-	at       plane.Point
-	sin, cos float64 // of the heading
-}
-
-func barOf(p *Pose) bar {
-	sin, cos := math.Sincos(p.Heading)
-	return bar{p.Bar, sin, cos}
-}
-
-// end returns the place on the bar at offset to the right of its centre.
-func (b bar) end(offset plane.Length) plane.Point {
-	o := float64(offset)
-	return plane.Point{
-		X: b.at.X + plane.Round(o*b.cos),
-		Y: b.at.Y - plane.Round(o*b.sin),
-	}
-}
-
-// barsOf returns the bar's stances at some poses, in the place of out.
+// BarsOf returns the bar's stances at some poses, in the place of out.
 //
 // A bar mostly turns little from one pose to the next. The sine and cosine of a
 // small turn are the first terms of their series: what they leave out, up to
 // littleTurn, is 6e-15, which moves no end of a bar by a millionth of a tick.
-func barsOf(poses []Pose, out []bar) []bar {
+func BarsOf(poses []Pose, out []Bar) []Bar {
 	out = slices.Grow(out[:0], len(poses))
 	var last float64 // heading whose sine and cosine were asked for
-	var from bar
+	var from Bar
 	for i := range poses {
 		p := &poses[i]
 		turn := p.Heading - last
 		if i == 0 || math.Abs(turn) > littleTurn {
-			last, turn, from = p.Heading, 0, barOf(p)
+			last, turn, from = p.Heading, 0, BarOf(p)
 		}
 		q := turn * turn
 		sin := turn * (1 - q*(1.0/6)*(1-q*(1.0/20)))
 		cos := 1 - q*(1.0/2)*(1-q*(1.0/12)*(1-q*(1.0/30)))
-		out = append(out, bar{p.Bar, from.sin*cos + from.cos*sin, from.cos*cos - from.sin*sin})
+		out = append(out, Bar{p.Bar, from.Sin*cos + from.Cos*sin, from.Cos*cos - from.Sin*sin})
 	}
 	return out
 }
 
 const littleTurn = 1.0 / 32 // rad
 
-// thin returns the indices of the poses to keep: the first and last, those
+// Keep returns the indices of the poses to keep: the first and last, those
 // where a silence begins or ends, and as many between as it takes to hold both
 // ends of a bar of the given half width within tol. Bars are the stances at
 // the poses; the indices come in the place of keep. What the sections do in
@@ -77,7 +41,7 @@ const littleTurn = 1.0 / 32 // rad
 // From a kept pose it looks ahead, and holds for each end the cone of
 // directions that pass every pose so far within tol. The pose before the first
 // that leaves a cone is kept next.
-func thin(poses []Pose, bars []bar, half plane.Length, tol float64, keep []int32) []int32 {
+func Keep(poses []Pose, bars []Bar, half plane.Length, tol float64, keep []int32) []int32 {
 	keep = append(keep[:0], 0)
 	h := float64(half)
 	last := len(poses) - 1
@@ -89,8 +53,8 @@ func thin(poses []Pose, bars []bar, half plane.Length, tol float64, keep []int32
 			// From the place of another pose, so that only whole ticks are
 			// subtracted and a shift of all poses changes no digit.
 			b := &bars[i]
-			x, y := float64(b.at.X-a.at.X), float64(b.at.Y-a.at.Y)
-			dx, dy := h*(b.cos-a.cos), h*(b.sin-a.sin)
+			x, y := float64(b.At.X-a.At.X), float64(b.At.Y-a.At.Y)
+			dx, dy := h*(b.Cos-a.Cos), h*(b.Sin-a.Sin)
 			if !left.admits(x-dx, y+dy, tol) || !right.admits(x+dx, y-dy, tol) {
 				break
 			}

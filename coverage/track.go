@@ -11,51 +11,6 @@ import (
 	"lapwing/geo/plane"
 )
 
-// A Track is a log of one machine's fixes, as read: in file order, not yet
-// cleaned. Split puts them in order and drops what cannot be true.
-type Track struct {
-	File string
-	// Fixes in the order of the file.
-	Fixes []Fix
-	// States are the section states that occur: Fix.State is an index into it.
-	// State 0 is always the whole bar.
-	States []State
-	// Breaks are indices of fixes that the log says do not continue from the
-	// fix before (a new segment); rising.
-	Breaks []int
-	// WorkingLogged says that the log has a working state of its own.
-	// Without it Fix.Working means nothing.
-	WorkingLogged bool
-	// NoClock says that the log has no times: file order stands in, and
-	// Fix.Time means nothing.
-	NoClock bool
-	// Rates are what the log says was put down by area of each product, as a
-	// share of what should have been: Rates[k] is of product k, with a value
-	// for each of Fixes, whose Row is its place among them; NaN where the log
-	// does not say. It is nil for a product that the log does not tell of.
-	Rates [][]float32
-
-	files []string // of a track joined from several: Fix.file is an index into it
-}
-
-// A Fix is one position of the antenna, with what the machine was doing from
-// then until the next fix.
-type Fix struct {
-	geo.Fix
-	Working bool
-	file    uint8 // of a track joined from several
-	State   StateID
-	Line    int32 // in the file, from 1; 0 where the format has no lines
-}
-
-// A StateID is an index into [Track.States].
-type StateID uint16
-
-// A State is the part of the bar that works: stretches from left to right
-// that do not touch, since the edge between two open sections is no edge of
-// the swath. A nil State is the whole bar; an empty one works nothing.
-type State []Section
-
 // How a log is cleaned. Speeds no field machine reaches tell a jump from
 // travel: 20 m/s is above road speed and far below any spike at 10 Hz.
 const (
@@ -71,12 +26,21 @@ const (
 	leadNote  = "position jumps away beside a silence; taken to be where the fixes on its other side lead"
 )
 
-// cleaned is a track in order of time, without what cannot be true.
-type cleaned struct {
-	fixes    []*Fix
-	stations []station
-	of       []int32   // the station of each fix
-	heading  []float64 // logged heading of each station, degrees; nil if the log has none
+// A Path is where one antenna was: its fixes in order of time, without what
+// cannot be true, and the stations they make.
+type Path struct {
+	Fixes    []*Fix
+	Stations []Station
+	Of       []int32 // the station of each fix
+}
+
+// A Station is a place the antenna was at: one fix, or several while the
+// machine stood still.
+type Station struct {
+	X, Y       float64 // m east and north of the field's centre
+	First, End int32   // the fixes First ≤ i < End of the path
+	Fresh      bool    // does not continue from the station before
+	Silent     bool    // the log is silent between the station before and this one
 }
 
 // A place is where a fix is on the field's plane, in metres.
@@ -86,43 +50,63 @@ type place struct {
 	fresh bool // does not continue from the one before
 }
 
-// clean puts a track in order and lays it flat, moved by shift. What it drops
-// or mends it counts in warnings. It returns one cleaned track for each
-// machine whose fixes the log holds.
-func (t *Track) clean(frame *geo.Frame, shift plane.Point) ([]cleaned, []Warning) {
-	note := noter{file: t.File, files: t.files}
-	places := t.places(frame, shift, &note)
-	if w, is := tellQualities(t.File, places); is {
+// Clean puts the logs of machines in order and lays them flat on the field's
+// plane, moved by the options' shift. What it leaves out or repairs is counted in
+// the warnings of each log.
+func Clean(field *Field, machines []Logged, opt *Options) []Log {
+	var logs []Log
+	for m := range machines {
+		for _, l := range joined(machines[m].Tracks) {
+			l.Machine = m
+			l.TellsWork = l.WorkingLogged && machines[m].Working == AsLogged
+			logs = append(logs, l)
+		}
+	}
+	parallel.Each(len(logs), func(i int) { logs[i].clean(&field.Frame, opt) })
+	return logs
+}
+
+// clean finds the paths of a log.
+func (l *Log) clean(frame *geo.Frame, opt *Options) {
+	note := noter{log: l}
+	places := l.places(frame, opt.Shift, &note)
+	if w, is := tellQualities(l.File, places); is {
 		note.list = append(note.list, w)
 	}
 	var all [][]place
-	if !t.NoClock {
+	if !l.NoClock {
 		all = streams(places)
 	}
 	if all == nil {
 		all = [][]place{places}
 	} else {
-		note.list = append(note.list, Warning{File: t.File, Text: fmt.Sprintf(
+		note.list = append(note.list, Warning{File: l.File, Text: fmt.Sprintf(
 			"the fixes of %d machines that are far apart come one among the other; they are taken apart by where they are, want a machine column or a log for each", len(all))})
 	}
-	var out []cleaned
 	for _, places := range all {
 		if len(places) > 0 {
-			out = append(out, t.cleanPlaces(places, &note))
+			p := l.cleanPlaces(places, &note)
+			if !l.NoClock {
+				p.markSilences(opt)
+			}
+			l.Paths = append(l.Paths, p)
 		}
 	}
-	return out, note.warnings()
+	l.Warnings = note.list
 }
 
 // places lays the fixes flat in order of time, without those that are nowhere.
-func (t *Track) places(frame *geo.Frame, shift plane.Point, note *noter) []place {
-	fixes, fresh := t.ordered(frame, note)
+func (l *Log) places(frame *geo.Frame, shift plane.Point, note *noter) []place {
+	fixes, fresh := l.ordered(frame, note)
 	flat := layFlat(frame, fixes)
 	places := make([]place, 0, len(fixes))
 	reach := (plane.Reach - Room).Metres()
 	east, north := shift.X.Metres(), shift.Y.Metres()
 	pending := false
 	for i, f := range fixes {
+		if int(f.Quality) < len(l.Qualities) {
+			l.Qualities[f.Quality]++
+		}
 		pending = pending || fresh[i]
 		switch {
 		case f.Quality == geo.NoFix:
@@ -140,11 +124,11 @@ func (t *Track) places(frame *geo.Frame, shift plane.Point, note *noter) []place
 			note.add(f, "position is more than 49 km from the field's middle; fix left out")
 			continue
 		}
-		if t.repeated(places, f) {
+		if l.repeated(places, f) {
 			note.add(f, "same time and place as another fix; left out")
 			continue
 		}
-		if n := len(places); n > 0 && !t.NoClock && places[n-1].fix.Time == f.Time {
+		if n := len(places); n > 0 && !l.NoClock && places[n-1].fix.Time == f.Time {
 			note.add(f, "same time as the fix before, at another place or state; taken to follow it")
 		}
 		places = append(places, place{f, x, y, pending})
@@ -153,10 +137,14 @@ func (t *Track) places(frame *geo.Frame, shift plane.Point, note *noter) []place
 	return places
 }
 
+// atOnce is how many fixes a processor lays flat before it asks for more: long
+// enough to be worth handing out.
+const atOnce = 4096
+
 // layFlat returns where fixes are on the plane, in metres.
 func layFlat(frame *geo.Frame, fixes []*Fix) []vector {
 	flat := make([]vector, len(fixes))
-	parallel.Runs(len(fixes), chunk, func(from, to int) {
+	parallel.Runs(len(fixes), atOnce, func(from, to int) {
 		for i, f := range fixes[from:to] {
 			flat[from+i].x, flat[from+i].y = frame.Metres(f.At)
 		}
@@ -166,34 +154,34 @@ func layFlat(frame *geo.Frame, fixes []*Fix) []vector {
 
 // repeated reports whether f is among the last places already: all that have
 // its time are looked at.
-func (t *Track) repeated(places []place, f *Fix) bool {
+func (l *Log) repeated(places []place, f *Fix) bool {
 	for i := len(places) - 1; i >= 0; i-- {
 		last := places[i].fix
-		if last.Time != f.Time && !t.NoClock {
+		if last.Time != f.Time && !l.NoClock {
 			return false
 		}
 		if last.At == f.At && last.Working == f.Working && last.State == f.State {
 			return true
 		}
-		if t.NoClock {
+		if l.NoClock {
 			return false
 		}
 	}
 	return false
 }
 
-// cleanPlaces mends the spikes of one machine's places and gathers them into
+// cleanPlaces removes the spikes of one machine's places and gathers them into
 // stations.
 //
 // A spike is away in one step and back in another, faster than anything
 // drives, or a detour several times longer than the way. Such a fix stays,
 // for what it says of the work, at a place between its neighbours; beside a
 // silence, where the way leads on that side of it.
-func (t *Track) cleanPlaces(places []place, note *noter) cleaned {
+func (l *Log) cleanPlaces(places []place, note *noter) Path {
 	dist := func(a, b *place) float64 { return math.Hypot(a.x-b.x, a.y-b.y) }
 	possible := func(a, b *place) bool {
 		d := dist(a, b)
-		return d <= spikeSize || t.NoClock && d < 100 || d <= topSpeed*b.fix.Time.Sub(a.fix.Time).Seconds()
+		return d <= spikeSize || l.NoClock && d < 100 || d <= topSpeed*b.fix.Time.Sub(a.fix.Time).Seconds()
 	}
 	kept := places[:0]
 	for i := 0; i < len(places); i++ {
@@ -205,7 +193,7 @@ func (t *Track) cleanPlaces(places []place, note *noter) cleaned {
 		last := &kept[len(kept)-1]
 		if possible(last, &p) {
 			if n := detour(kept, places[i:]); n > 0 {
-				kept = mend(kept, places[i:i+n], &places[i+n], note)
+				kept = removeSpikes(kept, places[i:i+n], &places[i+n], note)
 				i += n - 1
 				continue
 			}
@@ -219,12 +207,12 @@ func (t *Track) cleanPlaces(places []place, note *noter) cleaned {
 				break
 			}
 		}
-		if !t.NoClock && i+1 < len(places) && !quiet(last, &p) && strayedBack(kept, &p, &places[i+1]) {
+		if !l.NoClock && i+1 < len(places) && !quiet(last, &p) && strayedBack(kept, &p, &places[i+1]) {
 			lead(last, &p, &places[i+1], note)
 			kept = append(kept, p)
 			continue
 		}
-		if back > 0 && !t.NoClock && !quiet(last, &p) && len(kept) > 1 && quiet(&places[back-1], &places[back]) {
+		if back > 0 && !l.NoClock && !quiet(last, &p) && len(kept) > 1 && quiet(&places[back-1], &places[back]) {
 			for k := i; k < back; k++ {
 				n := len(kept)
 				lead(&places[k], &kept[n-1], &kept[n-2], note)
@@ -234,7 +222,7 @@ func (t *Track) cleanPlaces(places []place, note *noter) cleaned {
 			continue
 		}
 		if back > 0 {
-			kept = mend(kept, places[i:back], &places[back], note)
+			kept = removeSpikes(kept, places[i:back], &places[back], note)
 			i = back - 1
 			continue
 		}
@@ -243,22 +231,22 @@ func (t *Track) cleanPlaces(places []place, note *noter) cleaned {
 		kept = append(kept, p)
 	}
 
-	c := cleaned{fixes: make([]*Fix, len(kept)), stations: make([]station, len(kept))}
+	c := Path{Fixes: make([]*Fix, len(kept)), Stations: make([]Station, len(kept))}
 	for i := range kept {
 		p := &kept[i]
-		c.fixes[i] = p.fix
-		c.stations[i] = station{x: p.x, y: p.y, first: int32(i), end: int32(i) + 1, fresh: p.fresh}
+		c.Fixes[i] = p.fix
+		c.Stations[i] = Station{X: p.x, Y: p.y, First: int32(i), End: int32(i) + 1, Fresh: p.fresh}
 	}
-	if !t.NoClock {
+	if !l.NoClock {
 		c.standStill()
 	}
-	c.finish()
+	c.number()
 	return c
 }
 
-// mend keeps fixes that are spikes, evenly between the last one kept and the one
+// removeSpikes keeps fixes that are spikes, but puts them evenly between the last one kept and the one
 // after them.
-func mend(kept, spikes []place, after *place, note *noter) []place {
+func removeSpikes(kept, spikes []place, after *place, note *noter) []place {
 	from, steps := kept[len(kept)-1], float64(len(spikes)+1)
 	for k, p := range spikes {
 		note.add(p.fix, spikeNote)
@@ -326,126 +314,110 @@ func detour(kept, next []place) int {
 // the median of their places: noise would make the bar wander to and fro and
 // turn on the spot. The slow ones are the heart of a stand; where it begins and
 // ends is told by place, so that no fix that is slow by a hair matters.
-func (c *cleaned) standStill() {
-	st := c.stations
+func (c *Path) standStill() {
+	st := c.Stations
 	n := len(st)
 	still := make([]bool, n)
 	a, b := 0, 0
 	for i := range st {
-		if st[i].fresh {
+		if st[i].Fresh {
 			a = i
 		}
-		for c.fixes[i].Time.Sub(c.fixes[a].Time) > time.Second {
+		for c.Fixes[i].Time.Sub(c.Fixes[a].Time) > time.Second {
 			a++
 		}
 		if b < i {
 			b = i
 		}
-		for b+1 < n && !st[b+1].fresh && c.fixes[b+1].Time.Sub(c.fixes[i].Time) <= time.Second {
+		for b+1 < n && !st[b+1].Fresh && c.Fixes[b+1].Time.Sub(c.Fixes[i].Time) <= time.Second {
 			b++
 		}
 		lo, hi := a, b
-		if lo == i && i > 0 && !st[i].fresh {
+		if lo == i && i > 0 && !st[i].Fresh {
 			lo--
 		}
-		if hi == i && i+1 < n && !st[i+1].fresh {
+		if hi == i && i+1 < n && !st[i+1].Fresh {
 			hi++
 		}
-		dt := c.fixes[hi].Time.Sub(c.fixes[lo].Time).Seconds()
-		still[i] = dt > 0 && dt < 30 && math.Hypot(st[hi].x-st[lo].x, st[hi].y-st[lo].y) < standing*dt
+		dt := c.Fixes[hi].Time.Sub(c.Fixes[lo].Time).Seconds()
+		still[i] = dt > 0 && dt < 30 && math.Hypot(st[hi].X-st[lo].X, st[hi].Y-st[lo].Y) < standing*dt
 	}
 	out := st[:0] // never gets as far as what is looked at
 	done := 0
 	for i := 0; i < n; {
 		j := i + 1
-		for still[i] && j < n && still[j] && !st[j].fresh {
+		for still[i] && j < n && still[j] && !st[j].Fresh {
 			j++
 		}
 		if j-i > 1 {
 			stand := middleOf(st[i:j])
-			there := func(k int) bool { return math.Hypot(st[k].x-stand.x, st[k].y-stand.y) <= arrived }
+			there := func(k int) bool { return math.Hypot(st[k].X-stand.X, st[k].Y-stand.Y) <= arrived }
 			for i+1 < j && !there(i) {
 				i++
 			}
 			for j-1 > i && !there(j-1) {
 				j--
 			}
-			for i > done && !st[i].fresh && there(i-1) {
+			for i > done && !st[i].Fresh && there(i-1) {
 				i--
 			}
-			for j < n && !st[j].fresh && there(j) {
+			for j < n && !st[j].Fresh && there(j) {
 				j++
 			}
 			if j-i > 1 {
 				out = append(out, st[done:i]...)
-				stand.first, stand.end, stand.fresh = st[i].first, st[j-1].end, st[i].fresh
+				stand.First, stand.End, stand.Fresh = st[i].First, st[j-1].End, st[i].Fresh
 				out, done = append(out, stand), j
 			}
 		}
 		i = j
 	}
 	out = append(out, st[done:]...)
-	c.stations = out
+	c.Stations = out
 }
 
 // middleOf returns a station at the median of the places of some.
-func middleOf(st []station) station {
+func middleOf(st []Station) Station {
 	xs, ys := make([]float64, len(st)), make([]float64, len(st))
 	for i := range st {
-		xs[i], ys[i] = st[i].x, st[i].y
+		xs[i], ys[i] = st[i].X, st[i].Y
 	}
 	slices.Sort(xs)
 	slices.Sort(ys)
-	return station{x: xs[len(xs)/2], y: ys[len(ys)/2]}
+	return Station{X: xs[len(xs)/2], Y: ys[len(ys)/2]}
 }
 
-// finish numbers the fixes by station and gathers the logged headings.
-func (c *cleaned) finish() {
-	c.of = make([]int32, len(c.fixes))
-	heading, told := make([]float64, len(c.stations)), false
-	for k, s := range c.stations {
-		heading[k] = math.NaN()
-		for i := s.first; i < s.end; i++ {
-			c.of[i] = int32(k)
-			if h := c.fixes[i].Heading; math.IsNaN(heading[k]) && !math.IsNaN(h) {
-				heading[k], told = h, true
-			}
+// number notes the station of each fix.
+func (c *Path) number() {
+	c.Of = make([]int32, len(c.Fixes))
+	for k, s := range c.Stations {
+		for i := s.First; i < s.End; i++ {
+			c.Of[i] = int32(k)
 		}
-	}
-	if told {
-		c.heading = heading
 	}
 }
 
 // markSilences finds the stations before which there is a gap.
-func (c *cleaned) markSilences(opt *Options) {
-	ticks := c.ticks()
-	for k := 1; k < len(c.stations); k++ {
-		c.stations[k].silent = ticks.gap(int(c.stations[k].first), opt)
+func (c *Path) markSilences(opt *Options) {
+	beat := c.Beat()
+	for k := 1; k < len(c.Stations); k++ {
+		c.Stations[k].Silent = beat.gap(int(c.Stations[k].First), opt)
 	}
 }
 
-// ticks are the times of the fixes.
-func (c *cleaned) ticks() ticks {
-	return ticks{len(c.fixes), func(i int) geo.Instant { return c.fixes[i].Time }}
+// Beat is the times of the fixes.
+func (c *Path) Beat() Beat {
+	return Beat{len(c.Fixes), func(i int) geo.Instant { return c.Fixes[i].Time }}
 }
 
-// A noter counts what happened to the fixes of a track, by file and kind.
+// A noter counts what happened to the fixes of a log, by file and kind.
 type noter struct {
-	file  string
-	files []string // of a track joined from several
-	list  []Warning
-}
-
-func (n *noter) fileOf(f *Fix) string {
-	if len(n.files) > 0 {
-		return n.files[f.file]
-	}
-	return n.file
+	log  *Log
+	list []Warning
 }
 
 func (n *noter) add(f *Fix, text string) {
-	file := n.fileOf(f)
+	file := n.log.fileOf(f)
 	for i := range n.list {
 		if n.list[i].Text == text && n.list[i].File == file {
 			n.list[i].Count++
@@ -454,5 +426,3 @@ func (n *noter) add(f *Fix, text string) {
 	}
 	n.list = append(n.list, Warning{File: file, Line: int(f.Line), Count: 1, Text: text})
 }
-
-func (n *noter) warnings() []Warning { return n.list }

@@ -13,7 +13,7 @@ const longestStep = 1000.0 // m
 // Travel returns how many fixes of some machines lie in none of some fields,
 // and how many metres the machines drove from one such fix to the next: on the
 // road, and in the yard.
-func Travel(fields []Field, machines []Machine, opt Options) (fixes int, metres float64) {
+func Travel(fields []Field, machines []Logged, opt Options) (fixes int, metres float64) {
 	grounds := make([]*raster.Bitmap, len(fields))
 	for i := range fields {
 		grounds[i] = raster.New()

@@ -3,7 +3,6 @@ package coverage
 import (
 	"math"
 	"slices"
-	"sort"
 
 	"github.com/tidwall/rtree"
 
@@ -22,9 +21,9 @@ type visitStart struct {
 }
 
 // cutByVisit cuts a pass into visits; bars are the stances at its poses, keep
-// the poses that matter to its shape (see thin). It returns its poses, with others put in where a way back
+// the poses that matter to its shape (see [work.Keep]). It returns its poses, with others put in where a way back
 // has to be cut, and which of them matter then.
-func cutByVisit(poses []Pose, bars []bar, keep []int32, width plane.Length) ([]Pose, []int32, []visitPart) {
+func cutByVisit(poses []Pose, bars []Bar, keep []int32, width plane.Length) ([]Pose, []int32, []visitPart) {
 	var given []visitStart
 	if back := backings(poses, bars, keep, float64(width)); len(back) > 0 {
 		given = backStarts(back, float64(width), poses[len(poses)-1].Along)
@@ -34,7 +33,7 @@ func cutByVisit(poses []Pose, bars []bar, keep []int32, width plane.Length) ([]P
 	parts := make([]visitPart, len(starts))
 	cuts := make([]int32, len(starts))
 	for i, s := range starts {
-		cuts[i] = poseAt(poses, s.along)
+		cuts[i] = PoseAt(poses, s.along)
 		parts[i] = visitPart{int32(s.visit), cuts[i], int32(len(poses) - 1)}
 		if i > 0 {
 			parts[i-1].to = cuts[i]
@@ -56,7 +55,7 @@ func index(list []int32, pose int32) int32 {
 }
 
 // visits returns where a pass is cut into visits; keep are the poses that matter
-// to its shape (see thin).
+// to its shape (see [work.Keep]).
 //
 // The rule: ground met again by the same pass counts as a
 // new visit if the bar's centre has gone more than two working widths along
@@ -91,7 +90,7 @@ func visits(poses []Pose, keep []int32, width plane.Length, given []visitStart) 
 	steps := stepsAlong(poses, keep, w/2)
 	ground := &rtree.RTreeG[int]{} // the steps of this visit
 	add := func(k int) {
-		lo, hi := bounds(quadOf(steps[k-1].bar, steps[k].bar, width))
+		lo, hi := bounds(quadOf(steps[k-1].Bar, steps[k].Bar, width))
 		ground.Insert(lo, hi, k)
 	}
 	from, visit := 0, 0 // the step this visit begins with, and its number
@@ -112,18 +111,18 @@ func visits(poses []Pose, keep []int32, width plane.Length, given []visitStart) 
 		if aside {
 			continue
 		}
-		quad := quadOf(steps[k-1].bar, steps[k].bar, width)
+		quad := quadOf(steps[k-1].Bar, steps[k].Bar, width)
 		lo, hi := bounds(quad)
 		met := -1
 		ground.Search(lo, hi, func(_, _ [2]float64, j int) bool {
-			if j > met && steps[k].along-steps[j].along > 2*w && overlap(quad, quadOf(steps[j-1].bar, steps[j].bar, width)) {
+			if j > met && steps[k].along-steps[j].along > 2*w && overlap(quad, quadOf(steps[j-1].Bar, steps[j].Bar, width)) {
 				met = j
 			}
 			return true
 		})
 		if met >= 0 {
 			if cut := straightest(steps, max(from+1, met+1), k-1, w); cut > from {
-				if at := poses[poseAt(poses, steps[cut].along)].Along; at > starts[len(starts)-1].along {
+				if at := poses[PoseAt(poses, steps[cut].along)].Along; at > starts[len(starts)-1].along {
 					visit++
 					starts = append(starts, visitStart{at, visit})
 				}
@@ -175,11 +174,6 @@ func backStarts(back []backing, w, end float64) []visitStart {
 	return out
 }
 
-// poseAt returns the index of the first pose at or after a distance along.
-func poseAt(poses []Pose, along float64) int32 {
-	return int32(sort.Search(len(poses)-1, func(i int) bool { return poses[i].Along >= along }))
-}
-
 // turnsBack reports whether headings range so far that a pass may come onto
 // its own ground again. While all stay within 60 degrees of one direction, two
 // widths of travel advance the bar's centre by one width at least, and no part
@@ -187,7 +181,7 @@ func poseAt(poses []Pose, along float64) int32 {
 func turnsBack(poses []Pose, keep []int32) bool {
 	lo, hi, h := 0.0, 0.0, 0.0
 	for i := 1; i < len(keep); i++ {
-		h += turnBetween(poses[keep[i-1]].Heading, poses[keep[i]].Heading)
+		h += TurnBetween(poses[keep[i-1]].Heading, poses[keep[i]].Heading)
 		lo, hi = min(lo, h), max(hi, h)
 	}
 	return hi-lo > 2*math.Pi/3
@@ -195,7 +189,7 @@ func turnsBack(poses []Pose, keep []int32) bool {
 
 // A visitStep is the bar's stance at one step along a pass.
 type visitStep struct {
-	bar
+	Bar
 	along  float64
 	turned float64 // rad turned since the pass began
 }
@@ -204,18 +198,18 @@ type visitStep struct {
 // them so that no step is longer than most.
 func stepsAlong(poses []Pose, keep []int32, most float64) []visitStep {
 	first := &poses[keep[0]]
-	steps := []visitStep{{barOf(first), first.Along, 0}}
+	steps := []visitStep{{BarOf(first), first.Along, 0}}
 	for i := 1; i < len(keep); i++ {
 		a, b := &poses[keep[i-1]], &poses[keep[i]]
 		n := int(math.Ceil((b.Along - a.Along) / most))
-		turn := turnBetween(a.Heading, b.Heading)
+		turn := TurnBetween(a.Heading, b.Heading)
 		for k := 1; k <= n; k++ {
 			t := float64(k) / float64(n)
 			p := Pose{Heading: a.Heading + t*turn, Bar: plane.Point{
 				X: a.Bar.X + plane.Round(t*float64(b.Bar.X-a.Bar.X)),
 				Y: a.Bar.Y + plane.Round(t*float64(b.Bar.Y-a.Bar.Y)),
 			}}
-			steps = append(steps, visitStep{barOf(&p), a.Along + t*(b.Along-a.Along), steps[len(steps)-1].turned + turn/float64(n)})
+			steps = append(steps, visitStep{BarOf(&p), a.Along + t*(b.Along-a.Along), steps[len(steps)-1].turned + turn/float64(n)})
 		}
 	}
 	return steps
@@ -242,9 +236,9 @@ func straightest(steps []visitStep, from, to int, w float64) int {
 }
 
 // quadOf is the ground the whole bar sweeps from a to b, as corners in order.
-func quadOf(a, b bar, width plane.Length) [4]plane.Point {
+func quadOf(a, b Bar, width plane.Length) [4]plane.Point {
 	l, r := -(width / 2), width-width/2
-	return [4]plane.Point{a.end(r), b.end(r), b.end(l), a.end(l)}
+	return [4]plane.Point{a.End(r), b.End(r), b.End(l), a.End(l)}
 }
 
 func bounds(q [4]plane.Point) (lo, hi [2]float64) {

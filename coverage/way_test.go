@@ -12,8 +12,8 @@ import (
 
 // meander is a pass that wanders by a random curvature, a pose every 20 cm or
 // so.
-func meander(r *rand.Rand, n int) *Pass {
-	p := &Pass{ID: 1}
+func meander(r *rand.Rand, n int) *WorkPass {
+	p := &WorkPass{}
 	x, y, heading, curve := 0.0, 0.0, 0.0, 0.0
 	for range n {
 		pose := Pose{Bar: plane.Point{X: plane.Metres(x), Y: plane.Metres(y)}, Heading: heading}
@@ -37,20 +37,20 @@ func TestWayNearest(t *testing.T) {
 	for seed := range uint64(20) {
 		r := rand.New(rand.NewPCG(seed, 1))
 		p := meander(r, 3000)
-		w := newWay(p, 6*plane.Metre)
+		w := NewWay(0, p, 6*plane.Metre)
 		for range 200 {
 			x, y := 3e6*(r.Float64()-0.5), 6e6*(r.Float64()-0.5)
 			least := math.Inf(1)
-			for k := range w.knots {
-				least = min(least, w.knots[k].away(x, y))
+			for k := range w.Knots {
+				least = min(least, w.Knots[k].Away(x, y))
 			}
-			assert.Equal(t, least, w.knots[w.nearest(x, y, 0, p.Length)].away(x, y), "seed %d", seed)
+			assert.Equal(t, least, w.Knots[w.Nearest(x, y, 0, p.Length)].Away(x, y), "seed %d", seed)
 
 			pose := p.Poses[r.IntN(len(p.Poses))]
 			across := plane.Length(r.IntN(60000) - 30000)
-			s := w.locate(barOf(&pose).end(across), max(0, pose.Along-1e5), min(p.Length, pose.Along+1e5))
-			assert.InDelta(t, pose.Along, s.along, 100, "seed %d", seed)
-			assert.InDelta(t, float64(across), s.across, 100, "seed %d", seed)
+			s := w.Locate(BarOf(&pose).End(across), max(0, pose.Along-1e5), min(p.Length, pose.Along+1e5))
+			assert.InDelta(t, pose.Along, s.Along, 100, "seed %d", seed)
+			assert.InDelta(t, float64(across), s.Across, 100, "seed %d", seed)
 		}
 	}
 }

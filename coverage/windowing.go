@@ -22,22 +22,22 @@ const (
 	toTell      = 6    // stations, at least, for the noise to be told
 )
 
-func newWindowing(st []station, way []float64) windowing {
+func newWindowing(st []Station, way []float64) windowing {
 	return windowing{way, sided(st, way, 1), sided(st, way, -1)}
 }
 
 // reach returns how far from station i of the run others count.
 func (r *windowing) reach(i int) float64 {
 	s := r.way
-	return max(baseline, r.begin-(s[i]-s[0]), r.end-(s[len(s)-1]-s[i]))
+	return max(Baseline, r.begin-(s[i]-s[0]), r.end-(s[len(s)-1]-s[i]))
 }
 
 // sided returns how far others count at the first station, for a step of 1, or
 // at the last, for -1.
-func sided(st []station, way []float64, step int) float64 {
-	reach := oneSided * baseline
+func sided(st []Station, way []float64, step int) float64 {
+	reach := oneSided * Baseline
 	before, n := offParabola(st, way, step, reach)
-	for n >= toTell && reach < longSided*baseline {
+	for n >= toTell && reach < longSided*Baseline {
 		longer := reach * longerBy
 		off, m := offParabola(st, way, step, longer)
 		if m == n || off > rougher*before+smoothLeast*smoothLeast {
@@ -50,7 +50,7 @@ func sided(st []station, way []float64, step int) float64 {
 
 // offParabola returns the mean square by which the stations within reach of
 // the first or last lie off one parabola, in m², and how many they are.
-func offParabola(st []station, way []float64, step int, reach float64) (float64, int) {
+func offParabola(st []Station, way []float64, step int, reach float64) (float64, int) {
 	from, to := 0, len(st)
 	if step > 0 {
 		for to = 0; to < len(st) && way[to]-way[0] <= reach; to++ {
@@ -63,14 +63,14 @@ func offParabola(st []station, way []float64, step int, reach float64) (float64,
 	if n < toTell {
 		return 0, n
 	}
-	w := window{s0: way[from], x0: st[from].x, y0: st[from].y}
+	w := window{s0: way[from], x0: st[from].X, y0: st[from].Y}
 	for k := from; k < to; k++ {
-		w.add(way[k], st[k].x, st[k].y, 1)
+		w.add(way[k], st[k].X, st[k].Y, 1)
 	}
 	sum := 0.0
 	for k := from; k < to; k++ {
 		p := w.at(way[k], math.Inf(1), n)
-		sum += (p.x-st[k].x)*(p.x-st[k].x) + (p.y-st[k].y)*(p.y-st[k].y)
+		sum += (p.x-st[k].X)*(p.x-st[k].X) + (p.y-st[k].Y)*(p.y-st[k].Y)
 	}
 	return sum / float64(2*n-6), n
 }

@@ -40,7 +40,7 @@ func TestFinishSentence(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			f := coverage.Forecast{Left: acres(62), Now: geo.InstantOf(now), Capacity: 22.909 * quantity.Acre / 3600, Early: c.early, Late: c.late}
 			f.Finish = f.Now + geo.InstantOf(time.Unix(0, 0).Add(2*time.Hour+42*time.Minute+23*time.Second))
-			m := &coverage.Map{Ground: coverage.Totals{Remainder: acres(60)}}
+			m := &coverage.Map{Ground: coverage.Totals{AreaTotals: coverage.AreaTotals{}, Remainder: acres(60)}}
 			r := &Report{Assessment: &agronomy.Assessment{Map: m, Forecast: &f}, Zone: now.Location()}
 			if c.rain != 0 {
 				rain := c.rain.Time()

@@ -258,7 +258,7 @@ func (s *scene) ring(ids []int) plane.Ring {
 
 // ground sums the regions up by the contract's definitions.
 func ground(regions []coverage.Region) coverage.Totals {
-	g := coverage.Totals{ByDepth: make([]plane.Area, 4)}
+	g := coverage.Totals{AreaTotals: coverage.AreaTotals{ByDepth: make([]plane.Area, 4)}}
 	for _, r := range regions {
 		switch r.Kind {
 		case coverage.Unlogged:
@@ -359,9 +359,10 @@ func small() *Report {
 	m.Regions, m.Field.Boundary, zone = s.regions()
 	m.Ground = ground(m.Regions)
 	m.Machines = []coverage.Machine{
-		{Name: "north drill", Operator: "Ida Falk", Implement: coverage.Implement{Name: "40 m bar", Width: 40 * plane.Metre, Openers: 160, RowSpacing: 250 * plane.Millimetre, Towed: true}, Tracks: []coverage.Track{{File: "north.csv"}}},
-		{Name: "<script>alert('drill')</script>", Implement: coverage.Implement{Width: 40 * plane.Metre}, Tracks: []coverage.Track{{File: "south.gpx"}}},
+		{Name: "north drill", Operator: "Ida Falk", Implement: coverage.Implement{Name: "40 m bar", Width: 40 * plane.Metre, Openers: 160, RowSpacing: 250 * plane.Millimetre, Towed: true}},
+		{Name: "<script>alert('drill')</script>", Implement: coverage.Implement{Width: 40 * plane.Metre}},
 	}
+	m.Logs = []coverage.LogRecord{{Files: []string{"north.csv"}}, {Files: []string{"south.gpx"}}}
 	paths := [][]plane.Point{
 		{at(-180, 132), at(180, 132), at(180, -130)},
 		{at(164, -130), at(-180, -130), at(-180, 110)},
@@ -373,10 +374,7 @@ func small() *Report {
 	for i, path := range paths {
 		start := begin.Add(time.Duration(i) * 20 * time.Minute)
 		poses := driven(start, path...)
-		m.Passes = append(m.Passes, coverage.Pass{
-			ID: i + 1, Machine: i % 2, Headland: i < 2, Poses: poses,
-			Start: poses[0].Time, End: poses[len(poses)-1].Time, Length: poses[len(poses)-1].Along,
-		})
+		m.Passes = append(m.Passes, coverage.Pass{ID: i + 1, WorkPass: coverage.WorkPass{Machine: i % 2, Poses: poses, Start: poses[0].Time, End: poses[len(poses)-1].Time, Length: poses[len(poses)-1].Along}, PassGround: coverage.PassGround{Headland: i < 2}})
 	}
 	for i := range m.Passes {
 		p := &m.Passes[i]
@@ -396,7 +394,7 @@ func small() *Report {
 	}
 	creditPasses(m)
 	listPatches(m)
-	m.Headland = coverage.Headland{Width: 40 * plane.Metre, Zone: zone}
+	m.Headland = coverage.Headland{HeadlandGround: coverage.HeadlandGround{Width: 40 * plane.Metre, Zone: zone}}
 	headlandGround(m, s)
 	smallEdge(m)
 	m.Thinned = 3 * plane.Millimetre
@@ -577,7 +575,8 @@ func quarter() *Report {
 	var zone []plane.Polygon
 	m.Regions, m.Field.Boundary, zone = s.regions()
 	m.Ground = ground(m.Regions)
-	m.Machines = []coverage.Machine{{Name: "drill", Implement: coverage.Implement{Width: plane.Metres(width), Openers: 54, RowSpacing: 252 * plane.Millimetre}, Tracks: []coverage.Track{{File: "drill.csv"}}}}
+	m.Machines = []coverage.Machine{{Name: "drill", Implement: coverage.Implement{Width: plane.Metres(width), Openers: 54, RowSpacing: 252 * plane.Millimetre}}}
+	m.Logs = []coverage.LogRecord{{Files: []string{"drill.csv"}}}
 	x := -half + width
 	for i := range s.swaths {
 		path := []plane.Point{at(-half+7, half-20), at(-half+7, -half+7), at(half-7, -half+7), at(half-7, half-7), at(-half+7, half-7)}
@@ -592,12 +591,12 @@ func quarter() *Report {
 		for k := range poses {
 			poses[k].Bar = s.bend(poses[k].Bar)
 		}
-		m.Passes = append(m.Passes, coverage.Pass{ID: i + 1, Headland: i < 2, Poses: poses, Start: poses[0].Time, End: poses[len(poses)-1].Time, Length: poses[len(poses)-1].Along})
+		m.Passes = append(m.Passes, coverage.Pass{ID: i + 1, WorkPass: coverage.WorkPass{Poses: poses, Start: poses[0].Time, End: poses[len(poses)-1].Time, Length: poses[len(poses)-1].Along}, PassGround: coverage.PassGround{Headland: i < 2}})
 		m.Swaths = append(m.Swaths, coverage.Swath{Pass: i})
 	}
 	creditPasses(m)
 	listPatches(m)
-	m.Headland = coverage.Headland{Width: plane.Metres(width), Zone: zone}
+	m.Headland = coverage.Headland{HeadlandGround: coverage.HeadlandGround{Width: plane.Metres(width), Zone: zone}}
 	headlandGround(m, s)
 	m.Headland.Edge = wavyEdge(m)
 	return &Report{Assessment: agronomy.Assess(m, products()), Run: "quarter", MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre}

@@ -127,7 +127,7 @@ func TestLastFitsTheScreen(t *testing.T) {
 
 // Far back and near: a gap is told from the end of the pass.
 func TestGapWords(t *testing.T) {
-	p := &coverage.Pass{Length: 300 * float64(plane.Metre)}
+	p := &coverage.Pass{WorkPass: coverage.WorkPass{Length: 300 * float64(plane.Metre)}}
 	for _, c := range []struct {
 		from, to float64 // m from the start
 		want     string

@@ -104,12 +104,7 @@ func (r *Report) machineName(i int) string {
 func (r *Report) clock(p *coverage.Pass) bool { return clockOn(r.Map, p) }
 
 func clockOn(m *coverage.Map, p *coverage.Pass) bool {
-	if p.Machine < len(m.Machines) {
-		if tracks := m.Machines[p.Machine].Tracks; p.Track < len(tracks) && tracks[p.Track].NoClock {
-			return false
-		}
-	}
-	return p.Start != 0 || p.End != 0
+	return !p.NoClock && (p.Start != 0 || p.End != 0)
 }
 
 // warnings are all that the reader should know about the input, the products'

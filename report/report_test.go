@@ -85,7 +85,7 @@ func empty() *Report {
 	square := plane.Polygon{Shell: plane.Ring{at(-50, -50), at(50, -50), at(50, 50), at(-50, 50)}}
 	m := &coverage.Map{
 		Field:   coverage.Field{Name: "Idle", Boundary: []plane.Polygon{square}, Frame: geo.NewFrame(geo.LonLat{Lon: 3, Lat: 51})},
-		Ground:  coverage.Totals{Field: square.Area(), Skip: square.Area(), Remainder: square.Area(), ByDepth: []plane.Area{square.Area()}},
+		Ground:  coverage.Totals{AreaTotals: coverage.AreaTotals{Field: square.Area(), Skip: square.Area(), ByDepth: []plane.Area{square.Area()}}, Remainder: square.Area()},
 		Regions: []coverage.Region{{Kind: coverage.Skip, Shape: square, Area: square.Area()}},
 		Skips:   []coverage.SkipPatch{{Area: square.Area(), Width: 100e4, Length: 100e4, Cause: coverage.Unworked}},
 	}
@@ -109,25 +109,25 @@ func TestAnswer(t *testing.T) {
 		want   string
 	}{
 		{
-			name: "all well", ground: coverage.Totals{Field: 60 * ac, Covered: 60 * ac},
+			name: "all well", ground: coverage.Totals{AreaTotals: coverage.AreaTotals{Field: 60 * ac, Covered: 60 * ac}},
 			edge: coverage.Edge{Length: 5000 * ft, Reached: 5000 * ft},
 			want: "Headland closed all the way round. No skips. No overlap.",
 		},
 		{
-			name: "nothing worked", ground: coverage.Totals{Field: 60 * ac, Skip: 60 * ac, Remainder: 60 * ac},
+			name: "nothing worked", ground: coverage.Totals{AreaTotals: coverage.AreaTotals{Field: 60 * ac, Skip: 60 * ac}, Remainder: 60 * ac},
 			edge: coverage.Edge{Length: 5000 * ft, Open: 5000 * ft},
 			want: "Nothing covered yet.",
 		},
 		{
 			name:   "the contract's example",
-			ground: coverage.Totals{Field: 60 * ac, Covered: 59 * ac, Skip: ac * 42 / 100, Overlap: ac * 6 / 10},
+			ground: coverage.Totals{AreaTotals: coverage.AreaTotals{Field: 60 * ac, Covered: 59 * ac, Skip: ac * 42 / 100, Overlap: ac * 6 / 10}},
 			edge:   coverage.Edge{Length: 5000 * ft, Reached: 4690 * ft, Open: 310 * ft, Openings: make([]coverage.Opening, 2)},
 			skips:  []coverage.SkipPatch{skip(.21, coverage.LiftedEarly), skip(.15, coverage.Plugged), skip(.06, coverage.Plugged)},
 			want:   "Headland open in 2 places, 310 ft. 3 skips, 0.42 ac; the largest 0.21 ac, 410 ft from the north end of pass 14. Overlap 0.60 ac, 1.0 % of the field.",
 		},
 		{
 			name:   "one of each, ground still to be worked, metric",
-			ground: coverage.Totals{Field: 60 * ac, Covered: 39 * ac, Skip: 20*ac + ac/4, Remainder: 20 * ac, OverReach: ac / 8, Unlogged: ac},
+			ground: coverage.Totals{AreaTotals: coverage.AreaTotals{Field: 60 * ac, Covered: 39 * ac, Skip: 20*ac + ac/4, OverReach: ac / 8, Unlogged: ac}, Remainder: 20 * ac},
 			edge:   coverage.Edge{Length: 5000 * ft, Reached: 4690 * ft, Open: 310 * ft, Openings: make([]coverage.Opening, 1)},
 			skips:  []coverage.SkipPatch{skip(20, coverage.Unworked), skip(.25, coverage.LiftedEarly)},
 			units:  Metric,
@@ -135,16 +135,16 @@ func TestAnswer(t *testing.T) {
 		},
 		{
 			name:   "specks only, the log silent along the edge",
-			ground: coverage.Totals{Field: 60 * ac, Covered: 60 * ac, Skip: plane.SquareMetre / 2},
+			ground: coverage.Totals{AreaTotals: coverage.AreaTotals{Field: 60 * ac, Covered: 60 * ac, Skip: plane.SquareMetre / 2}},
 			edge:   coverage.Edge{Length: 5000 * ft, Reached: 4000 * ft, Unlogged: 1000 * ft},
 			want:   "Headland closed as far as the log tells; it is silent along 1,000 ft of the boundary. No skips large enough to list; specks come to 5 sq ft. No overlap.",
 		},
 		{
-			name: "no boundary", ground: coverage.Totals{Field: 60 * ac, Covered: 60 * ac}, worked: true,
+			name: "no boundary", ground: coverage.Totals{AreaTotals: coverage.AreaTotals{Field: 60 * ac, Covered: 60 * ac}}, worked: true,
 			want: "No boundary given: the outer edge of the worked ground stands in for it. No skips. No overlap.",
 		},
 		{
-			name: "never reached", ground: coverage.Totals{Field: 60 * ac, Covered: 60 * ac},
+			name: "never reached", ground: coverage.Totals{AreaTotals: coverage.AreaTotals{Field: 60 * ac, Covered: 60 * ac}},
 			edge: coverage.Edge{Length: 5000 * ft, Open: 5000 * ft, Openings: make([]coverage.Opening, 1)},
 			want: "Headland open all the way round, 5,000 ft. No skips. No overlap.",
 		},
@@ -252,7 +252,9 @@ func TestSquareMetresAreExact(t *testing.T) {
 
 func TestSummaryNullsAndTimes(t *testing.T) {
 	r := small()
-	r.Map.Machines[1].Tracks[0].NoClock = true
+	for i := range r.Map.Passes {
+		r.Map.Passes[i].NoClock = r.Map.Passes[i].Machine == 1
+	}
 	r.Map.Headland.Edge.Mean = math.NaN()
 	s := decode(t, r)
 	passes := s["passes"].([]any)

@@ -150,7 +150,7 @@ func (r *Report) summarySure() summarySure {
 		}
 	}
 	for i, e := range s.Errors {
-		out.Receivers = append(out.Receivers, summaryReceiver{r.machineName(i), whatif.QualityOf(&r.Map.Machines[i]).String(),
+		out.Receivers = append(out.Receivers, summaryReceiver{r.machineName(i), whatif.QualityOf(r.Map, i).String(),
 			figure(e.ShortTerm), figure(e.Drift)})
 	}
 	for i := range r.Accounts {

@@ -129,9 +129,9 @@ func (r *Report) machineTable() table {
 	for i := range r.Map.Machines {
 		m := &r.Map.Machines[i]
 		im := &m.Implement
-		files := make([]string, len(m.Tracks))
-		for k := range m.Tracks {
-			files[k] = m.Tracks[k].File
+		var files []string
+		if i < len(r.Map.Logs) {
+			files = r.Map.Logs[i].Files
 		}
 		hitch := "mounted"
 		if im.Towed {

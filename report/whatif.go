@@ -48,7 +48,7 @@ func (r *Report) receiverWords(u Units) string {
 	s := r.WhatIf.Sure
 	var each []string
 	for i, e := range s.Errors {
-		quality := whatif.QualityOf(&r.Map.Machines[i]).String()
+		quality := whatif.QualityOf(r.Map, i).String()
 		if quality == geo.QualityUnknown.String() {
 			quality = "of unknown quality, taken to be differential"
 		}

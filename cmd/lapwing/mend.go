@@ -169,7 +169,7 @@ func weigh(r *report.Report, crop *agronomy.Crop, hour string) (map[int]agronomy
 }
 
 // machineOf finds a machine by its name; -1 for none named.
-func machineOf(machines []coverage.Machine, name string) (int, error) {
+func machineOf(machines []coverage.Logged, name string) (int, error) {
 	if name == "" {
 		return -1, nil
 	}

@@ -50,7 +50,7 @@ func lookFurther(r *report.Report, j *job.Job, runs int) (whatif.Options, error)
 func receivers(r *report.Report, j *job.Job) []whatif.Error {
 	out := make([]whatif.Error, len(r.Map.Machines))
 	for i := range out {
-		out[i] = whatif.ErrorOf(whatif.QualityOf(&r.Map.Machines[i]))
+		out[i] = whatif.ErrorOf(whatif.QualityOf(r.Map, i))
 		if j.GNSS.ShortTerm != nil {
 			out[i].ShortTerm = *j.GNSS.ShortTerm
 		}

@@ -91,8 +91,8 @@ func Assess(m *coverage.Map, products []Product) *Assessment {
 		}
 	}
 	a.Changes = Worst(a.Tallies())
-	a.Dose, a.Clocks = m.Dose(), m.Clocks()
-	if f, ok := m.Forecast(); ok {
+	a.Dose, a.Clocks = m.Dose(), coverage.Clocks(m)
+	if f, ok := coverage.Finish(m); ok {
 		a.Forecast = &f
 	}
 	return a

@@ -50,7 +50,7 @@ func pieces() *coverage.Map {
 	area := func(n float64) plane.Area { return squareMetres(100 * n) }
 	return &coverage.Map{
 		Machines: []coverage.Machine{{Name: "drill"}, {Name: "sprayer"}},
-		Passes:   []coverage.Pass{{ID: 1, Machine: 0}, {ID: 2, Machine: 1}},
+		Passes:   []coverage.Pass{{ID: 1}, {ID: 2, WorkPass: coverage.WorkPass{Machine: 1}}},
 		Swaths:   []coverage.Swath{{Pass: 0}, {Pass: 1}},
 		Regions: []coverage.Region{
 			{Kind: coverage.Skip, Area: area(3)},
@@ -60,10 +60,10 @@ func pieces() *coverage.Map {
 			{Kind: coverage.OverReach, Depth: 1, Swaths: []int{0}, Area: area(1)},
 			{Kind: coverage.OverReach, Depth: 2, Swaths: []int{0, 1}, Area: area(1)},
 		},
-		Ground: coverage.Totals{
-			Field: area(6), Skip: area(3), Remainder: area(1), Covered: area(3), Overlap: area(1),
+		Ground: coverage.Totals{AreaTotals: coverage.AreaTotals{
+			Field: area(6), Skip: area(3), Covered: area(3), Overlap: area(1),
 			Excess: area(1), OverReach: area(2), OverReachSwept: area(3), Swept: area(7),
-		},
+		}, Remainder: area(1)},
 	}
 }
 
@@ -138,10 +138,10 @@ func TestAlbertaOverlapMoney(t *testing.T) {
 		{"1 ft", 121632, 2.7922865, 241.37, 218.52, 193.48},
 		{"5 ft", 660800, 15.1698806, 1311.28, 1187.19, 1051.12},
 	} {
-		m := &coverage.Map{Ground: coverage.Totals{
+		m := &coverage.Map{Ground: coverage.Totals{AreaTotals: coverage.AreaTotals{
 			Swept:   squareMetres((2640*2640 + c.squareFeet) * quantity.Foot * quantity.Foot),
 			Covered: squareMetres(2640 * 2640 * quantity.Foot * quantity.Foot),
-		}}
+		}}}
 		p := product(t, "", "", "1 lb/ac", "")
 		for price, want := range map[string]float64{"86.44 CAD/lb": c.full, "78.26 CAD/lb": c.middle, "69.29 CAD/lb": c.small} {
 			v, err := quantity.Read(price, quantity.Price)

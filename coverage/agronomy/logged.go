@@ -34,7 +34,7 @@ func (p *Product) spread(m *coverage.Map) *coverage.Spread {
 	if p.Logged == 0 {
 		return nil
 	}
-	return m.Spread(p.Logged - 1)
+	return coverage.NewSpread(m, p.Logged-1)
 }
 
 // loggedOf gathers what the logs tell of p. Its ground is that of on, a map of

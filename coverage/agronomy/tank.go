@@ -155,7 +155,7 @@ func chances(m *coverage.Map, machine int) ([]geo.Instant, bool) {
 		if p.Machine != machine {
 			continue
 		}
-		if tracks := m.Machines[machine].Tracks; p.Track < len(tracks) && tracks[p.Track].NoClock {
+		if p.NoClock {
 			return nil, false
 		}
 		if end, ok := last[p.Track]; !ok || end != p.After || len(p.Before.Stops) > 0 || p.Before.Silent >= silentFill {

@@ -16,7 +16,7 @@ import (
 // straightPass is a pass of a 10 m bar north from the origin, 2 m/s, that
 // worked in a state from each 100 m to the next.
 func straightPass(id int, x float64, swept float64, states ...coverage.StateID) coverage.Pass {
-	p := coverage.Pass{ID: id, Swept: squareMetres(swept)}
+	p := coverage.Pass{ID: id, PassGround: coverage.PassGround{Swept: squareMetres(swept)}}
 	for i := range len(states) + 1 {
 		at := float64(100 * i)
 		pose := coverage.Pose{
@@ -38,9 +38,11 @@ func TestTanks(t *testing.T) {
 		Machines: []coverage.Machine{{
 			Name:      "drill",
 			Implement: coverage.Implement{Width: 10 * plane.Metre},
-			Tracks:    []coverage.Track{{States: []coverage.State{nil, {{Left: 0, Right: 5 * plane.Metre}}}}},
 		}, {Name: "idle"}},
 		Passes: []coverage.Pass{straightPass(1, 0, 1500, 0, 1), straightPass(2, 10, 2000, 0, 0)},
+	}
+	for i := range m.Passes {
+		m.Passes[i].States = []coverage.State{nil, {{Left: 0, Right: 5 * plane.Metre}}}
 	}
 	p := product(t, "", "", "1 L/m2", "")
 	tank := 1500 * quantity.Litre
@@ -77,7 +79,7 @@ func TestTanks(t *testing.T) {
 // and 1000 s from start to start, without a stop; its tank goes 2500 m².
 func dryField(t *testing.T) (*coverage.Map, Product) {
 	t.Helper()
-	m := &coverage.Map{Machines: []coverage.Machine{{Name: "drill", Implement: coverage.Implement{Width: 10 * plane.Metre}, Tracks: []coverage.Track{{}}}}}
+	m := &coverage.Map{Machines: []coverage.Machine{{Name: "drill", Implement: coverage.Implement{Width: 10 * plane.Metre}}}}
 	for i := range 6 {
 		p := straightPass(i+1, 10*float64(i), 1000, 0)
 		p.Start, p.End = p.Poses[0].Time, p.Poses[1].Time
@@ -159,7 +161,9 @@ func TestTankRunsDryWithoutAStop(t *testing.T) {
 	require.Len(t, Tanks(m, &p)[0].Dry, 1)
 	assert.InDelta(t, 1500, Tanks(m, &p)[0].Dry[0].Ground, 1e-6)
 
-	m.Machines[0].Tracks[0].NoClock = true
+	for i := range m.Passes {
+		m.Passes[i].NoClock = true
+	}
 	assert.Empty(t, Tanks(m, &p)[0].Dry, "without a clock nobody can tell")
 	assert.Empty(t, Tanks(m, &p)[0].DryBy)
 }
@@ -181,7 +185,7 @@ func TestAmmoniaFillsForAQuarterSection(t *testing.T) {
 		require.NoError(t, err)
 		require.NoError(t, p.SetRate(v, Seed{}))
 		m := &coverage.Map{
-			Machines: []coverage.Machine{{Implement: coverage.Implement{Width: 10 * plane.Metre}, Tracks: []coverage.Track{{}}}},
+			Machines: []coverage.Machine{{Implement: coverage.Implement{Width: 10 * plane.Metre}}},
 			Passes:   []coverage.Pass{straightPass(1, 0, ground, 0)},
 		}
 		l := Tanks(m, &p)[0]

@@ -118,7 +118,7 @@ func TestChangesAreRanked(t *testing.T) {
 // weight of wheat) at 6 USD/bu is 270 USD/ac; 90 lb/ac of seed at 0.25 USD/lb
 // is 22.50.
 func TestSkipLoss(t *testing.T) {
-	m := &coverage.Map{Ground: coverage.Totals{Skip: squareMetres(3 * quantity.Acre), Remainder: squareMetres(quantity.Acre)}}
+	m := &coverage.Map{Ground: coverage.Totals{AreaTotals: coverage.AreaTotals{Skip: squareMetres(3 * quantity.Acre)}, Remainder: squareMetres(quantity.Acre)}}
 	seed := product(t, "", "", "90 lb/ac", "0.25 USD/lb")
 	crop := &Crop{
 		Yield: 45 * 60 * quantity.Pound / quantity.Acre,

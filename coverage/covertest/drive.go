@@ -162,9 +162,9 @@ func (r Rig) begin() time.Time {
 	return r.Begin
 }
 
-// Machine returns the rig as a coverage.Machine with its log, laid on the
+// Machine returns the rig as a coverage.Logged machine with its log, laid on the
 // Earth by frame.
-func (r Rig) Machine(frame geo.Frame) coverage.Machine {
+func (r Rig) Machine(frame geo.Frame) coverage.Logged {
 	d := newDrive(r)
 	log := d.log()
 	for i, defect := range r.Defects {
@@ -196,7 +196,10 @@ func (r Rig) Machine(frame geo.Frame) coverage.Machine {
 		}
 	}
 	track.States = states.table
-	return coverage.Machine{Name: r.Name, Operator: r.Operator, Implement: r.Implement, Tracks: []coverage.Track{track}}
+	return coverage.Logged{
+		Machine: coverage.Machine{Name: r.Name, Operator: r.Operator, Implement: r.Implement},
+		Tracks:  []coverage.Track{track},
+	}
 }
 
 // states numbers the masks that occur.

@@ -14,7 +14,7 @@ import (
 // really went.
 type Scene struct {
 	Field    coverage.Field
-	Machines []coverage.Machine
+	Machines []coverage.Logged
 	Trails   []Trail
 }
 
@@ -45,14 +45,15 @@ func (s *Scene) Drive(r Rig) *Scene {
 }
 
 // Passes returns the trails as passes, on the grid: what a perfect
-// understanding of the logs would find. Machine is the index by name; the
-// section states refer to states, one table for all passes.
-func (s *Scene) Passes() (passes []coverage.Pass, states []coverage.State) {
-	states = []coverage.State{nil}
+// understanding of the logs would find. Machine is the index by name; all
+// passes share one table of states.
+func (s *Scene) Passes() []coverage.WorkPass {
+	var passes []coverage.WorkPass
+	states := []coverage.State{nil}
 	ids := map[string]coverage.StateID{}
-	for i, t := range s.Trails {
-		p := coverage.Pass{ID: i + 1, Length: t.Length() * float64(plane.Metre)}
-		p.Machine = slices.IndexFunc(s.Machines, func(m coverage.Machine) bool { return m.Name == t.Machine })
+	for _, t := range s.Trails {
+		p := coverage.WorkPass{Length: t.Length() * float64(plane.Metre)}
+		p.Machine = slices.IndexFunc(s.Machines, func(m coverage.Logged) bool { return m.Name == t.Machine })
 		sections := s.Machines[p.Machine].Implement.Sections
 		whole := fmt.Sprint(stretches(sections, full(sections)))
 		var id coverage.StateID
@@ -74,5 +75,8 @@ func (s *Scene) Passes() (passes []coverage.Pass, states []coverage.State) {
 		p.Start, p.End = p.Poses[0].Time, p.Poses[len(p.Poses)-1].Time
 		passes = append(passes, p)
 	}
-	return passes, states
+	for i := range passes {
+		passes[i].States = states
+	}
+	return passes
 }

@@ -24,7 +24,7 @@ const TaskSetRate = 0.01
 // speeds have no place in such a log, and delays, carts and start headings
 // none in the description of a device. The rate of the first product, if a
 // track tells of it, is the bar's actual mass by area, [TaskSetRate] at target.
-func WriteTaskSet(dir string, f coverage.Field, machines []coverage.Machine) error {
+func WriteTaskSet(dir string, f coverage.Field, machines []coverage.Logged) error {
 	var b strings.Builder
 	b.WriteString("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<ISO11783_TaskData VersionMajor=\"4\" VersionMinor=\"3\" DataTransferOrigin=\"1\">\n")
 	writePartfield(&b, f)
@@ -67,7 +67,7 @@ func writePartfield(b *strings.Builder, f coverage.Field) {
 // the bar where there is none:
 //
 //	antenna (ahead, right)   pin (0, 0)   bar (behind, offset)   sections right of the frame's zero
-func writeDevice(b *strings.Builder, id int, m coverage.Machine) {
+func writeDevice(b *strings.Builder, id int, m coverage.Logged) {
 	im := m.Implement
 	mm := func(l plane.Length) int { return int(math.Round(l.Metres() * 1000)) }
 	connector := 3

@@ -136,9 +136,9 @@ func TestLanes(t *testing.T) {
 	for k := range want {
 		assert.InDelta(t, want[k], d.Inside[k], 1e-6)
 	}
-	passes, states := s.Passes()
+	passes := s.Passes()
 	require.Len(t, passes, 3)
-	assert.Equal(t, []coverage.State{nil}, states)
+	assert.Equal(t, []coverage.State{nil}, passes[0].States)
 	assert.Equal(t, plane.Point{X: 25000, Y: 0}, passes[0].Poses[0].Bar)
 	assert.Panics(t, func() { Lanes("5-0", 100) })
 	assert.Panics(t, func() { Lanes("0-5 6-12", 100) })

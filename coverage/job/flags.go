@@ -194,7 +194,7 @@ func (r *reading) add(name string, c columns, bar coverage.Implement, pick func(
 			return nil
 		}
 	}
-	r.job.Machines = append(r.job.Machines, coverage.Machine{Name: name, Implement: bar, Tracks: []coverage.Track{track}})
+	r.job.Machines = append(r.job.Machines, coverage.Logged{Machine: coverage.Machine{Name: name, Implement: bar}, Tracks: []coverage.Track{track}})
 	return nil
 }
 

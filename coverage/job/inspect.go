@@ -219,12 +219,12 @@ func (r *reading) passesOf(c columns, facts *LogFacts) error {
 	if err != nil {
 		return err
 	}
-	machines := []coverage.Machine{{Name: "machine", Implement: bar, Tracks: []coverage.Track{track}}}
+	machines := []coverage.Logged{{Machine: coverage.Machine{Name: "machine", Implement: bar}, Tracks: []coverage.Track{track}}}
 	field, ok := coverage.FieldAround(machines)
 	if !ok {
 		return nil
 	}
-	passes, warnings := coverage.Split(field, machines, coverage.Options{})
+	passes, warnings := coverage.Split_(field, machines, coverage.Options{})
 	for _, w := range warnings {
 		r.warn(w)
 	}

@@ -28,7 +28,7 @@ type Job struct {
 	// Others are fields of the same work beside Field; only where
 	// Overrides.ManyFields allows them.
 	Others   []coverage.Field
-	Machines []coverage.Machine
+	Machines []coverage.Logged
 	Products []agronomy.Product
 	Own      []Own // the products that have a working column of their own
 	Options  coverage.Options

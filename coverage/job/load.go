@@ -46,7 +46,7 @@ type draft struct {
 
 // A machineDraft is a machine without its fixes.
 type machineDraft struct {
-	coverage.Machine
+	coverage.Logged
 	working working
 	tracks  []entry
 }
@@ -178,7 +178,7 @@ func (r *reading) understand(top entry) (draft, error) {
 			}
 		}
 		d.machines = append(d.machines, m)
-		j.Machines = append(j.Machines, m.Machine)
+		j.Machines = append(j.Machines, m.Logged)
 	}
 	r.headland(top.get("headland"))
 	j.Options.EdgeAllowance = top.get("edge_allowance").length(0)
@@ -274,7 +274,7 @@ func (r *reading) headland(e entry) {
 	if widest > 0 && r.job.Options.Lap >= widest {
 		lap.fail("found "+strconv.Quote(lap.text("")), "less than the working width")
 	}
-	if deep := r.job.Options.HeadlandWidth(r.job.Machines); deep > coverage.Room {
+	if deep := r.job.Options.HeadlandWidth(coverage.Widest(coverage.Machines(r.job.Machines))); deep > coverage.Room {
 		rounds.fail(fmt.Sprintf("found %q, %.0f m deep", rounds.text(""), deep.Metres()), fmt.Sprintf("%.0f m at most", coverage.Room.Metres()))
 	}
 }
@@ -361,7 +361,7 @@ func (r *reading) driveMachine(i int, m machineDraft, logs []columns) error {
 		if wrong := r.ratesOf(c, m.Name, &track, pick); wrong != nil {
 			return wrong
 		}
-		if err := r.ownTrack(c, &m.Machine, track, pick); err != nil {
+		if err := r.ownTrack(c, &m.Logged, track, pick); err != nil {
 			return err
 		}
 		r.job.Machines[i].Tracks = append(r.job.Machines[i].Tracks, track)

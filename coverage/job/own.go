@@ -15,7 +15,7 @@ type Own struct {
 	Product int // index into Job.Products
 	// Machines are those that carry it, at work only where that column says
 	// so and, where the log has a working state of the machine, that too.
-	Machines []coverage.Machine
+	Machines []coverage.Logged
 }
 
 // An ownDraft is an Own before the logs are read.
@@ -37,7 +37,7 @@ func (r *reading) ownOf(product int, column entry) {
 	own := ownDraft{Own: Own{Product: product}, column: column}
 	for _, m := range r.job.Machines {
 		if r.job.Products[product].CarriedBy(m.Name) {
-			m.Working = coverage.Logged
+			m.Working = coverage.AsLogged
 			own.Machines = append(own.Machines, m)
 		}
 	}
@@ -57,10 +57,10 @@ func (r *reading) keeps(plain string) bool {
 
 // ownTrack adds a track of a machine to the products that have a column of
 // their own in it.
-func (r *reading) ownTrack(c columns, machine *coverage.Machine, track coverage.Track, pick func(int) bool) error {
+func (r *reading) ownTrack(c columns, machine *coverage.Logged, track coverage.Track, pick func(int) bool) error {
 	for k := range r.own {
 		o := &r.own[k]
-		i := slices.IndexFunc(o.Machines, func(m coverage.Machine) bool { return m.Name == machine.Name })
+		i := slices.IndexFunc(o.Machines, func(m coverage.Logged) bool { return m.Name == machine.Name })
 		if i < 0 {
 			continue
 		}
@@ -89,7 +89,7 @@ func (r *reading) ownTrack(c columns, machine *coverage.Machine, track coverage.
 				mine.Fixes[j].Fix = track.Fixes[j].Fix
 			}
 		}
-		if track.WorkingLogged && machine.Working == coverage.Logged {
+		if track.WorkingLogged && machine.Working == coverage.AsLogged {
 			for j := range mine.Fixes {
 				mine.Fixes[j].Working = mine.Fixes[j].Working && track.Fixes[j].Working
 			}

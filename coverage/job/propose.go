@@ -193,7 +193,7 @@ func (p *Proposal) spacings() (apart []float64) {
 			return nil
 		}
 	}
-	passes, _ := coverage.Split(field, machines, coverage.Options{})
+	passes, _ := coverage.Split_(field, machines, coverage.Options{})
 	var lines []straight
 	for i := range passes {
 		if s, ok := straightOf(&passes[i]); ok {
@@ -226,7 +226,7 @@ type straight struct {
 
 // straightOf returns a pass as a straight line: its chord, where the path is
 // hardly longer.
-func straightOf(p *coverage.Pass) (straight, bool) {
+func straightOf(p *coverage.WorkPass) (straight, bool) {
 	const shortest, hardly = 20.0, 1.01
 	if len(p.Poses) < 2 {
 		return straight{}, false

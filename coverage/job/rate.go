@@ -383,7 +383,7 @@ func (r *reading) runDry() {
 					o.Machines = append(o.Machines, m)
 				}
 			}
-			if !slices.ContainsFunc(o.Machines, func(m coverage.Machine) bool {
+			if !slices.ContainsFunc(o.Machines, func(m coverage.Logged) bool {
 				return slices.ContainsFunc(m.Tracks, func(t coverage.Track) bool { return len(t.DryRuns(k)) > 0 })
 			}) {
 				continue
@@ -415,7 +415,7 @@ func shutWhereDry(t coverage.Track, product int, rule coverage.WorkingRule) cove
 		}
 	}
 	t.Fixes = slices.Clone(t.Fixes)
-	if t.WorkingLogged && rule == coverage.Logged {
+	if t.WorkingLogged && rule == coverage.AsLogged {
 		for _, run := range runs {
 			for i := run[0]; i < run[1]; i++ {
 				t.Fixes[i].Working = false

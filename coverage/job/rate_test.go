@@ -295,5 +295,5 @@ func TestRatesWithoutClock(t *testing.T) {
 	j, a := assessed(t, dir)
 	assert.True(t, j.Machines[0].Tracks[0].NoClock)
 	assert.InDelta(t, 0.01*6*150, *a.Accounts[0].Applied, 0.01)
-	assert.Equal(t, coverage.Logged, j.Machines[0].Working)
+	assert.Equal(t, coverage.AsLogged, j.Machines[0].Working)
 }

@@ -41,7 +41,7 @@ func workingOf(e entry, zone *time.Location) working {
 	text := e.text(workingWant)
 	switch strings.ToLower(text) {
 	case "logged":
-		return working{rule: coverage.Logged}
+		return working{rule: coverage.AsLogged}
 	case "inferred":
 		return working{rule: coverage.Inferred}
 	}

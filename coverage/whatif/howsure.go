@@ -106,7 +106,7 @@ func Sure(m *coverage.Map, opt Options) *HowSure {
 	errors := opt.Errors
 	if errors == nil {
 		for i := range m.Machines {
-			errors = append(errors, ErrorOf(QualityOf(&m.Machines[i])))
+			errors = append(errors, ErrorOf(QualityOf(m, i)))
 		}
 	}
 	n := nodesOf(m, errors)

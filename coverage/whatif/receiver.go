@@ -56,23 +56,12 @@ func ErrorOf(q geo.Quality) Error {
 	return Error{ShortTerm: 0.1, Drift: 0.4}
 }
 
-// QualityOf returns the quality that most fixes of a machine have.
-func QualityOf(m *coverage.Machine) geo.Quality {
-	var count [16]int
-	for i := range m.Tracks {
-		for k := range m.Tracks[i].Fixes {
-			if q := m.Tracks[i].Fixes[k].Quality; int(q) < len(count) {
-				count[q]++
-			}
-		}
+// QualityOf returns the quality that most fixes of a machine of a map have.
+func QualityOf(m *coverage.Map, machine int) geo.Quality {
+	if machine >= len(m.Logs) {
+		return geo.QualityUnknown
 	}
-	best := geo.QualityUnknown
-	for q, n := range count {
-		if n > count[best] {
-			best = geo.Quality(q)
-		}
-	}
-	return best
+	return m.Logs[machine].Quality()
 }
 
 // together returns the covariances, in m², of the two parts of the errors at

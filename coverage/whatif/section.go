@@ -40,7 +40,7 @@ const finestSection = 0.25
 //
 // Where the bar was lifted it stays lifted: the runs never add ground.
 func Sections(m *coverage.Map, with Switching) []SectionRun {
-	ground := m.NewGround()
+	ground := coverage.NewGround(m)
 	runs := make([]SectionRun, 0, 8)
 	for _, n := range sectionCounts(m) {
 		runs = append(runs, SectionRun{Sections: n, Swept: make([]float64, len(m.Machines)), Wasted: make([]float64, len(m.Machines))})

@@ -33,9 +33,8 @@ func angled(t *testing.T, theta float64, openers int) *coverage.Map {
 	x, y := -run*math.Sin(heading), 100-run*math.Cos(heading)
 	path.Jump(covertest.Stance{XY: covertest.XY{X: x, Y: y}, Heading: heading}).On().Straight(run + extra).Off()
 	s.Drive(covertest.Rig{Name: "drill", Implement: im, Path: path, Speed: 2, Rate: 5})
-	passes, states := s.Passes()
-	s.Machines[0].Tracks[0].States = states
-	return coverage.Lay(s.Field, s.Machines, coverage.Sweep(passes, s.Machines), coverage.Options{})
+	passes := s.Passes()
+	return coverage.Lay_(s.Field, coverage.Machines(s.Machines), coverage.Sweep(coverage.Machines(s.Machines), passes), coverage.Options{})
 }
 
 // A swath that meets the headland at an angle theta and leaves no skip laps
@@ -84,9 +83,8 @@ func TestSectionsRound(t *testing.T) {
 	im := covertest.Mounted(6, 0, 1)
 	im.Openers = 16
 	s.Drive(covertest.Rig{Name: "drill", Implement: im, Path: covertest.NewPath(5).HoleRound(pond, 3), Speed: 2, Rate: 5})
-	passes, states := s.Passes()
-	s.Machines[0].Tracks[0].States = states
-	m := coverage.Lay(s.Field, s.Machines, coverage.Sweep(passes, s.Machines), coverage.Options{})
+	passes := s.Passes()
+	m := coverage.Lay_(s.Field, coverage.Machines(s.Machines), coverage.Sweep(coverage.Machines(s.Machines), passes), coverage.Options{})
 	for _, r := range whatif.Sections(m, whatif.Switching{}) {
 		assert.InEpsilon(t, m.Ground.Covered.SquareMetres(), r.Swept[0], 0.01, "%d sections", r.Sections)
 	}
@@ -108,9 +106,8 @@ func TestSectionsTrend(t *testing.T) {
 		im := covertest.Mounted(w, 2, 1)
 		im.Openers = 64
 		s.Drive(covertest.Rig{Name: "drill", Implement: im, Path: path, Speed: 2.5, Rate: 5})
-		passes, states := s.Passes()
-		s.Machines[0].Tracks[0].States = states
-		m := coverage.Lay(s.Field, s.Machines, coverage.Sweep(passes, s.Machines), coverage.Options{})
+		passes := s.Passes()
+		m := coverage.Lay_(s.Field, coverage.Machines(s.Machines), coverage.Sweep(coverage.Machines(s.Machines), passes), coverage.Options{})
 		runs := whatif.Sections(m, whatif.Switching{})
 		for k := 1; k < len(runs); k++ {
 			assert.LessOrEqual(t, runs[k].Wasted[0], runs[k-1].Wasted[0]+0.01)

@@ -49,16 +49,15 @@ func newTruth(seed uint64, byReceiver bool) truth {
 	}
 	path.Lines(lines)
 	s.Drive(covertest.Rig{Name: "drill", Implement: covertest.Mounted(w, 2, 1), Path: path, Speed: 2 + r.Float64(), Rate: 5})
-	passes, states := s.Passes()
-	s.Machines[0].Tracks[0].States = states
+	passes := s.Passes()
 
 	guess, wander := strayed(r), strayed(r) // m: of whole passes, and along them
-	driven := make([]coverage.Pass, len(passes))
+	driven := make([]coverage.WorkPass, len(passes))
 	for i := range passes {
 		driven[i] = stray(r, closer(&passes[i]), guess, wander)
 	}
 	off := newNoise(r, t.error, driven)
-	noisy := make([]coverage.Pass, len(driven))
+	noisy := make([]coverage.WorkPass, len(driven))
 	sign := 1.0
 	if byReceiver {
 		sign = -1
@@ -66,8 +65,8 @@ func newTruth(seed uint64, byReceiver bool) truth {
 	for i := range driven {
 		noisy[i] = off.onto(driven[i], sign)
 	}
-	lay := func(passes []coverage.Pass) *coverage.Map {
-		return coverage.Lay(s.Field, s.Machines, coverage.Sweep(passes, s.Machines), coverage.Options{})
+	lay := func(passes []coverage.WorkPass) *coverage.Map {
+		return coverage.Lay_(s.Field, coverage.Machines(s.Machines), coverage.Sweep(coverage.Machines(s.Machines), passes), coverage.Options{})
 	}
 	t.real, t.shown = lay(driven), lay(noisy)
 	if byReceiver {
@@ -80,7 +79,7 @@ func newTruth(seed uint64, byReceiver bool) truth {
 func strayed(r *rand.Rand) float64 { return 0.01 * math.Pow(25, r.Float64()) }
 
 // closer returns a pass with poses no farther than 2 m apart.
-func closer(p *coverage.Pass) coverage.Pass {
+func closer(p *coverage.WorkPass) coverage.WorkPass {
 	out := *p
 	out.Poses = nil
 	for i := range p.Poses {
@@ -105,7 +104,7 @@ func closer(p *coverage.Pass) coverage.Pass {
 
 // stray moves a pass to the side: all of it by one normal number, and along it
 // by one that is forgotten over 30 m.
-func stray(r *rand.Rand, p coverage.Pass, guess, wander float64) coverage.Pass {
+func stray(r *rand.Rand, p coverage.WorkPass, guess, wander float64) coverage.WorkPass {
 	whole, along := guess*r.NormFloat64(), wander*r.NormFloat64()
 	for i := range p.Poses {
 		if i > 0 {
@@ -125,7 +124,7 @@ type noise struct {
 	north []float64
 }
 
-func newNoise(r *rand.Rand, e whatif.Error, passes []coverage.Pass) noise {
+func newNoise(r *rand.Rand, e whatif.Error, passes []coverage.WorkPass) noise {
 	begin, end := passes[0].Start, passes[len(passes)-1].End
 	n := int(end.Sub(begin).Seconds()) + 3
 	return noise{begin, wandering(r, e, n), wandering(r, e, n)}
@@ -163,7 +162,7 @@ func spring(r *rand.Rand, sigma, memory, step float64, n int) []float64 {
 }
 
 // onto adds the noise to a pass.
-func (n noise) onto(p coverage.Pass, sign float64) coverage.Pass {
+func (n noise) onto(p coverage.WorkPass, sign float64) coverage.WorkPass {
 	p.Poses = slices.Clone(p.Poses)
 	for i := range p.Poses {
 		q := &p.Poses[i]

@@ -33,6 +33,29 @@ func (p Polygon) Contains(q Point) bool {
 	return p.Shell.Bounds().Meets(Box{Min: q, Max: q}) && EvenOdd(p.Rings(), q)
 }
 
+// Winding returns how often rings wind round a place, anticlockwise positive, and
+// whether it lies on one of them: then the number means nothing.
+func Winding(rings []Ring, p Point) (winding int, on bool) {
+	for _, ring := range rings {
+		for i, a := range ring {
+			b := ring[(i+1)%len(ring)]
+			if max(a.Y, b.Y) < p.Y || min(a.Y, b.Y) > p.Y {
+				continue
+			}
+			side := Side(a, b, p)
+			switch {
+			case side == Straight && OnSegment(a, b, p):
+				return 0, true
+			case a.Y <= p.Y && b.Y > p.Y && side == Left:
+				winding++
+			case a.Y > p.Y && b.Y <= p.Y && side == Right:
+				winding--
+			}
+		}
+	}
+	return winding, false
+}
+
 // OnSegment reports whether p lies on the segment from a to b, ends included.
 // It is exact.
 func OnSegment(a, b, p Point) bool {

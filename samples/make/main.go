@@ -73,7 +73,7 @@ func (s *sample) write(dir string) error {
 	return os.WriteFile(filepath.Join(dir, "about.md"), []byte(text), 0o644)
 }
 
-func writeTracks(dir string, m coverage.Machine) error {
+func writeTracks(dir string, m coverage.Logged) error {
 	for _, t := range m.Tracks {
 		var b bytes.Buffer
 		if err := covertest.WriteTrack(&b, t, m.Implement, 8); err != nil {
