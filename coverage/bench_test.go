@@ -8,6 +8,10 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/sweep"
+	"lapwing/coverage/work"
 )
 
 func BenchmarkStages(b *testing.B) {
@@ -23,47 +27,37 @@ func BenchmarkStages(b *testing.B) {
 			}
 		}
 		name := fmt.Sprintf("%s/fixes=%d", s.name, n)
-		passes, _ := coverage.Split_(sc.Field, sc.Machines, coverage.Options{})
-		ground := coverage.Sweep(coverage.Machines(sc.Machines), passes)
+		passes, _ := coverage.Split(sc.Field, sc.Machines, field.Options{})
+		ground := sweep.Sweep(machine.Machines(sc.Machines), passes)
 		b.Run("Split/"+name, func(b *testing.B) {
 			for b.Loop() {
-				passes, _ = coverage.Split_(sc.Field, sc.Machines, coverage.Options{})
+				passes, _ = coverage.Split(sc.Field, sc.Machines, field.Options{})
 			}
 		})
 		b.Run("Sweep/"+name, func(b *testing.B) {
 			for b.Loop() {
-				ground = coverage.Sweep(coverage.Machines(sc.Machines), passes)
-			}
-		})
-		dose := coverage.BenchSweptBars(passes, coverage.Machines(sc.Machines))
-		b.Run("Dose/"+name, func(b *testing.B) { // a part of Sweep
-			var d coverage.Dose
-			for b.Loop() {
-				d = dose()
-			}
-			if d.Total() == 0 {
-				b.Fatal("no ground")
+				ground = sweep.Sweep(machine.Machines(sc.Machines), passes)
 			}
 		})
 		b.Run("Lay/"+name, func(b *testing.B) {
 			for b.Loop() {
-				coverage.Lay_(sc.Field, coverage.Machines(sc.Machines), ground, coverage.Options{})
+				coverage.Lay(sc.Field, machine.Machines(sc.Machines), ground, field.Options{})
 			}
 		})
 	}
 }
 
 // A work is a field with the passes over it, ready to be swept and laid.
-type work struct {
+type task struct {
 	name     string
-	field    coverage.Field
-	machines []coverage.Logged
-	passes   []coverage.WorkPass
+	field    field.Field
+	machines []machine.Logged
+	passes   []work.Pass
 	fixes    int // of all tracks
 	sections int
 }
 
-func (w work) String() string {
+func (w task) String() string {
 	return fmt.Sprintf("%s/fixes=%d/passes=%d/machines=%d/sections=%d", w.name, w.fixes, len(w.passes), len(w.machines), w.sections)
 }
 
@@ -73,18 +67,18 @@ func (w work) String() string {
 // or once a minute, which makes 10,000 skips; and for twenty seconds out of
 // forty: half the field is skipped then, in a few patches with thousands of
 // holes.
-func works(names ...string) []work {
-	var out []work
-	add := func(name string, make func() *covertest.Scene, change func(*work)) {
+func works(names ...string) []task {
+	var out []task
+	add := func(name string, make func() *covertest.Scene, change func(*task)) {
 		if len(names) > 0 && !slices.Contains(names, name) {
 			return
 		}
 		s := make()
-		w := work{name: name, field: s.Field, machines: s.Machines, sections: len(s.Machines[0].Implement.Sections)}
+		w := task{name: name, field: s.Field, machines: s.Machines, sections: len(s.Machines[0].Implement.Sections)}
 		for _, t := range s.Machines[0].Tracks {
 			w.fixes += len(t.Fixes)
 		}
-		w.passes, _ = coverage.Split_(s.Field, s.Machines, coverage.Options{})
+		w.passes, _ = coverage.Split(s.Field, s.Machines, field.Options{})
 		if change != nil {
 			change(&w)
 		}
@@ -95,14 +89,14 @@ func works(names ...string) []work {
 	add("quarter", quarter, nil)
 	add("section", func() *covertest.Scene { return covertest.Section(10, 0.02, 1) }, nil)
 	add("machines", quarter, shareOut)
-	add("sections-once-a-pass", quarter, func(w *work) { w.openAndShut(3000, 30) })
-	add("sections", quarter, func(w *work) { w.openAndShut(600, 30) })
-	add("sections-for-200-fixes", quarter, func(w *work) { w.openAndShut(200, 200) })
+	add("sections-once-a-pass", quarter, func(w *task) { w.openAndShut(3000, 30) })
+	add("sections", quarter, func(w *task) { w.openAndShut(600, 30) })
+	add("sections-for-200-fixes", quarter, func(w *task) { w.openAndShut(200, 200) })
 	return out
 }
 
 // shareOut gives the passes to ten machines in turn.
-func shareOut(w *work) {
+func shareOut(w *task) {
 	w.machines = slices.Repeat(w.machines, 10)
 	for i := range w.machines {
 		w.machines[i].Name = fmt.Sprint("drill ", i)
@@ -114,19 +108,19 @@ func shareOut(w *work) {
 
 // openAndShut gives the bar 48 sections that open and shut by themselves, for
 // so many fixes on average.
-func (w *work) openAndShut(openFor, shutFor int) {
+func (w *task) openAndShut(openFor, shutFor int) {
 	const n = 48
 	rng := rand.New(rand.NewPCG(48, 48))
 	m := w.machines[0]
-	m.Implement.Sections = coverage.EqualSections(m.Implement.Width, n)
-	w.machines, w.sections = []coverage.Logged{m}, n
+	m.Implement.Sections = machine.EqualSections(m.Implement.Width, n)
+	w.machines, w.sections = []machine.Logged{m}, n
 	track := &w.machines[0].Tracks[0]
-	track.States = []coverage.State{nil}
+	track.States = []machine.State{nil}
 	var open [n]bool
 	for i := range open {
 		open[i] = true
 	}
-	id := coverage.StateID(0)
+	id := machine.StateID(0)
 	for i := range w.passes {
 		for j := range w.passes[i].Poses {
 			changed := false
@@ -140,7 +134,7 @@ func (w *work) openAndShut(openFor, shutFor int) {
 				}
 			}
 			if changed {
-				state := coverage.State{}
+				state := machine.State{}
 				for k, s := range m.Implement.Sections {
 					switch last := len(state) - 1; {
 					case !open[k]:
@@ -150,7 +144,7 @@ func (w *work) openAndShut(openFor, shutFor int) {
 						state = append(state, s)
 					}
 				}
-				id = coverage.StateID(len(track.States))
+				id = machine.StateID(len(track.States))
 				track.States = append(track.States, state)
 			}
 			w.passes[i].Poses[j].State = id
@@ -163,7 +157,7 @@ func BenchmarkSweepLay(b *testing.B) {
 		b.Run(w.String(), func(b *testing.B) {
 			var m *coverage.Map
 			for b.Loop() {
-				m = coverage.Lay_(w.field, coverage.Machines(w.machines), coverage.Sweep(coverage.Machines(w.machines), w.passes), coverage.Options{})
+				m = coverage.Lay(w.field, machine.Machines(w.machines), sweep.Sweep(machine.Machines(w.machines), w.passes), field.Options{})
 			}
 			if g := m.Ground; g.Covered == 0 || g.Field != g.Skip+g.Covered+g.Unlogged {
 				b.Errorf("skip %v + covered %v + unlogged %v make no field of %v", g.Skip, g.Covered, g.Unlogged, g.Field)

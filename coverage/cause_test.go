@@ -9,7 +9,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage"
+	"lapwing/coverage/cause"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/region"
+	"lapwing/coverage/sweep"
 	"lapwing/geo/plane"
 )
 
@@ -98,7 +103,7 @@ type causeCase struct {
 	field covertest.Shape
 	paths []*covertest.Path // a machine each
 	x, y  float64
-	want  coverage.Cause
+	want  cause.Cause
 }
 
 func (c *causeCase) measure(t *testing.T, defects ...covertest.Defect) *coverage.Map {
@@ -110,13 +115,13 @@ func (c *causeCase) measure(t *testing.T, defects ...covertest.Defect) *coverage
 			Begin: hours(i), Speed: 2, Rate: 10, Heading: true, Seed: 7, Defects: defects,
 		})
 	}
-	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
 	require.NoError(t, err)
 	return m
 }
 
 // patchAt returns the cause and place of the skip or overlap over a place.
-func patchAt(t *testing.T, m *coverage.Map, x, y float64) (coverage.Cause, coverage.Place, plane.Area) {
+func patchAt(t *testing.T, m *coverage.Map, x, y float64) (cause.Cause, cause.Place, plane.Area) {
 	t.Helper()
 	at := plane.Point{X: plane.Metres(x), Y: plane.Metres(y)}
 	for _, p := range m.Skips {
@@ -130,7 +135,7 @@ func patchAt(t *testing.T, m *coverage.Map, x, y float64) (coverage.Cause, cover
 		}
 	}
 	require.Failf(t, "no patch", "no skip or overlap at %v, %v", x, y)
-	return "", coverage.Place{}, 0
+	return "", cause.Place{}, 0
 }
 
 // holds reports whether a place is in a polygon: a line east from it crosses
@@ -176,7 +181,7 @@ func testCauses(t *testing.T, cases []causeCase) {
 // areas by cause make the totals.
 func causesAdd(t *testing.T, m *coverage.Map) {
 	t.Helper()
-	skips, overlaps := map[coverage.Cause]plane.Area{}, map[coverage.Cause]plane.Area{}
+	skips, overlaps := map[cause.Cause]plane.Area{}, map[cause.Cause]plane.Area{}
 	for _, p := range m.Skips {
 		skips[p.Cause] += p.Area
 	}
@@ -184,26 +189,26 @@ func causesAdd(t *testing.T, m *coverage.Map) {
 		overlaps[p.Cause] += p.Area
 	}
 	var skip, overlap plane.Area
-	for _, c := range []coverage.Cause{
-		coverage.Plugged, coverage.MissedPass, coverage.BoundaryEdge, coverage.LoweredLate,
-		coverage.LiftedEarly, coverage.AngledEnd, coverage.BetweenPasses, coverage.Unworked,
+	for _, c := range []cause.Cause{
+		cause.Plugged, cause.MissedPass, cause.BoundaryEdge, cause.LoweredLate,
+		cause.LiftedEarly, cause.AngledEnd, cause.BetweenPasses, cause.Unworked,
 	} {
 		skip += skips[c]
 	}
-	for _, c := range []coverage.Cause{
-		coverage.ReWorked, coverage.RoundClosing, coverage.Turn, coverage.OntoHeadland,
-		coverage.PointRows, coverage.BetweenMachines, coverage.BetweenPasses,
+	for _, c := range []cause.Cause{
+		cause.ReWorked, cause.RoundClosing, cause.Turn, cause.OntoHeadland,
+		cause.PointRows, cause.BetweenMachines, cause.BetweenPasses,
 	} {
 		overlap += overlaps[c]
 	}
 	assert.Equal(t, m.Ground.Skip, skip, "skips by cause")
 	assert.Equal(t, m.Ground.Overlap, overlap, "overlaps by cause")
-	assert.Equal(t, m.Ground.Remainder, skips[coverage.Unworked], "the remainder is what is unworked")
+	assert.Equal(t, m.Ground.Remainder, skips[cause.Unworked], "the remainder is what is unworked")
 }
 
 func TestCausesOfWholeFields(t *testing.T) {
 	for _, s := range []*covertest.Scene{covertest.Small(0, 1), covertest.Small(0.02, 2), covertest.QuarterSection(10, 0.02, 3)} {
-		m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+		m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
 		require.NoError(t, err)
 		causesAdd(t, m)
 		for _, p := range m.Skips {
@@ -223,65 +228,65 @@ func TestSkipCauses(t *testing.T) {
 	shut := func(mask covertest.Mask, from, to float64) []run {
 		return []run{{x: 0, y: 6, length: 88, shut: mask, from: from, to: to}}
 	}
-	one := func(name string, path *covertest.Path, x, y float64, want coverage.Cause) causeCase {
+	one := func(name string, path *covertest.Path, x, y float64, want cause.Cause) causeCase {
 		return causeCase{name, stubble, []*covertest.Path{path}, x, y, want}
 	}
 	testCauses(t, []causeCase{
 		// One metre of the bar, and it works again:  |=|=|.|=|=|=|
-		one("plugged section", together(headlands, lanes(-5.6, 5.6), shut(1<<2, 20, 50)), -0.5, 40, coverage.Plugged),
-		one("plugged outer section", together(headlands, lanes(-5.6, 5.6), shut(1<<0, 20, 50)), -2.5, 40, coverage.Plugged),
-		one("plugged half", together(headlands, lanes(-5.6, 5.6), shut(7, 20, 24)), -1.5, 28, coverage.Plugged),
-		one("plugged to the end", together(headlands, lanes(-5.6, 5.6), shut(1<<2, 20, 88)), -0.5, 60, coverage.Plugged),
+		one("plugged section", together(headlands, lanes(-5.6, 5.6), shut(1<<2, 20, 50)), -0.5, 40, cause.Plugged),
+		one("plugged outer section", together(headlands, lanes(-5.6, 5.6), shut(1<<0, 20, 50)), -2.5, 40, cause.Plugged),
+		one("plugged half", together(headlands, lanes(-5.6, 5.6), shut(7, 20, 24)), -1.5, 28, cause.Plugged),
+		one("plugged to the end", together(headlands, lanes(-5.6, 5.6), shut(1<<2, 20, 88)), -0.5, 60, cause.Plugged),
 		{"plugged beside another machine", stubble, []*covertest.Path{
 			together(headlands, lanes(-5.6, 5.6)), together(shut(1<<5, 20, 50)),
-		}, 2.5, 40, coverage.Plugged},
+		}, 2.5, 40, cause.Plugged},
 		// Half the bar shut over the last two metres: that is how it was lifted.
-		one("half lifted early", together(headlands, lanes(-5.6, 5.6), shut(7, 86, 88)), -1.5, 93, coverage.LiftedEarly),
+		one("half lifted early", together(headlands, lanes(-5.6, 5.6), shut(7, 86, 88)), -1.5, 93, cause.LiftedEarly),
 
 		// |   |......|   |
-		one("missed pass", together(headlands, lanes(-5.6, 5.6)), 0, 50, coverage.MissedPass),
-		one("narrow missed pass", together(headlands, lanes(-6, 5.2)), 0, 50, coverage.MissedPass),
-		{"missed between machines", stubble, []*covertest.Path{together(headlands, lanes(-6)), together(lanes(6))}, 0, 50, coverage.MissedPass},
-		one("too narrow for a missed pass", together(headlands, lanes(-6, 4)), -1, 50, coverage.BetweenPasses),
-		one("half a pass missed", together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 6, length: 44}}), 0, 80, coverage.MissedPass),
-		one("a pass with a gap", together(headlands, []run{{x: 0, y: 6, length: 44}}, lanes(-5.6, 5.6), []run{{x: 0, y: 56, length: 38}}), 0, 53, coverage.LoweredLate),
+		one("missed pass", together(headlands, lanes(-5.6, 5.6)), 0, 50, cause.MissedPass),
+		one("narrow missed pass", together(headlands, lanes(-6, 5.2)), 0, 50, cause.MissedPass),
+		{"missed between machines", stubble, []*covertest.Path{together(headlands, lanes(-6)), together(lanes(6))}, 0, 50, cause.MissedPass},
+		one("too narrow for a missed pass", together(headlands, lanes(-6, 4)), -1, 50, cause.BetweenPasses),
+		one("half a pass missed", together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 6, length: 44}}), 0, 80, cause.MissedPass),
+		one("a pass with a gap", together(headlands, []run{{x: 0, y: 6, length: 44}}, lanes(-5.6, 5.6), []run{{x: 0, y: 56, length: 38}}), 0, 53, cause.LoweredLate),
 
-		one("along the edge", runs(run{x: -46, y: 0, length: 100}), -49.5, 50, coverage.BoundaryEdge),
-		one("a pass short of the edge", runs(run{x: -41.5, y: 0, length: 100}, run{x: -35.5, y: 0, length: 100}), -48, 50, coverage.BoundaryEdge),
-		one("lowered late beside the edge", together(headlands, []run{{x: -47, y: 8, length: 86}, {x: -41, y: 6, length: 88}}), -47, 7, coverage.LoweredLate),
+		one("along the edge", runs(run{x: -46, y: 0, length: 100}), -49.5, 50, cause.BoundaryEdge),
+		one("a pass short of the edge", runs(run{x: -41.5, y: 0, length: 100}, run{x: -35.5, y: 0, length: 100}), -48, 50, cause.BoundaryEdge),
+		one("lowered late beside the edge", together(headlands, []run{{x: -47, y: 8, length: 86}, {x: -41, y: 6, length: 88}}), -47, 7, cause.LoweredLate),
 
 		// headland ----, then nothing, then |=====|
-		one("lowered late", together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 9, length: 85}}), 0, 7, coverage.LoweredLate),
-		one("lowered very late", together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 14, length: 80}}), 0, 10, coverage.LoweredLate),
-		{"lowered late by another machine", stubble, []*covertest.Path{together(headlands, lanes(-5.6, 5.6)), runs(run{x: 0, y: 9, length: 85})}, 0, 7, coverage.LoweredLate},
-		one("all lowered late", together(headlands, lanes(-11.2, 11.2), []run{{x: -5.6, y: 8, length: 87}, {x: 0, y: 9, length: 86}, {x: 5.6, y: 8, length: 87}}), 0, 7, coverage.LoweredLate),
-		one("lifted early", together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 6, length: 85}}), 0, 93, coverage.LiftedEarly),
-		one("lifted early, neighbours lap", together(headlands, lanes(-5, 5), []run{{x: 0, y: 6, length: 85}}), 0, 93, coverage.LiftedEarly),
-		one("driven back, lifted early", together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 94, heading: 180, length: 85}}), 0, 7, coverage.LiftedEarly),
+		one("lowered late", together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 9, length: 85}}), 0, 7, cause.LoweredLate),
+		one("lowered very late", together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 14, length: 80}}), 0, 10, cause.LoweredLate),
+		{"lowered late by another machine", stubble, []*covertest.Path{together(headlands, lanes(-5.6, 5.6)), runs(run{x: 0, y: 9, length: 85})}, 0, 7, cause.LoweredLate},
+		one("all lowered late", together(headlands, lanes(-11.2, 11.2), []run{{x: -5.6, y: 8, length: 87}, {x: 0, y: 9, length: 86}, {x: 5.6, y: 8, length: 87}}), 0, 7, cause.LoweredLate),
+		one("lifted early", together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 6, length: 85}}), 0, 93, cause.LiftedEarly),
+		one("lifted early, neighbours lap", together(headlands, lanes(-5, 5), []run{{x: 0, y: 6, length: 85}}), 0, 93, cause.LiftedEarly),
+		one("driven back, lifted early", together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 94, heading: 180, length: 85}}), 0, 7, cause.LiftedEarly),
 
 		// The bar lifts as its first corner meets the slanting headland.
-		{"angled end", slanted, []*covertest.Path{together(incline, climbs(3*slope+1, -5.6, 5.6), climbs(-3*slope, 0))}, 2, rim(2) - 1.5, coverage.AngledEnd},
-		{"angled end by the bar's middle", slanted, []*covertest.Path{together(incline, climbs(0, -6, 0, 6))}, 2.5, rim(2.5) - 0.5, coverage.AngledEnd},
-		{"angled end of two machines", slanted, []*covertest.Path{together(incline, climbs(3*slope+1, -5.6, 5.6)), together(climbs(-3*slope, 0))}, 2, rim(2) - 1.5, coverage.AngledEnd},
-		{"lifted early at an angle", slanted, []*covertest.Path{together(incline, climbs(3*slope+1, -5.6, 5.6), climbs(-3*slope-4, 0))}, 0, rim(0) - 3, coverage.LiftedEarly},
+		{"angled end", slanted, []*covertest.Path{together(incline, climbs(3*slope+1, -5.6, 5.6), climbs(-3*slope, 0))}, 2, rim(2) - 1.5, cause.AngledEnd},
+		{"angled end by the bar's middle", slanted, []*covertest.Path{together(incline, climbs(0, -6, 0, 6))}, 2.5, rim(2.5) - 0.5, cause.AngledEnd},
+		{"angled end of two machines", slanted, []*covertest.Path{together(incline, climbs(3*slope+1, -5.6, 5.6)), together(climbs(-3*slope, 0))}, 2, rim(2) - 1.5, cause.AngledEnd},
+		{"lifted early at an angle", slanted, []*covertest.Path{together(incline, climbs(3*slope+1, -5.6, 5.6), climbs(-3*slope-4, 0))}, 0, rim(0) - 3, cause.LiftedEarly},
 
-		one("between passes", together(headlands, lanes(-6.8, 0)), -3.4, 50, coverage.BetweenPasses),
+		one("between passes", together(headlands, lanes(-6.8, 0)), -3.4, 50, cause.BetweenPasses),
 		// A strip of 2.4 m that a third of another pass ends on: |   |::|   |
 		//                                                       |   |..|   |
-		one("between passes, and one ends on it", together(headlands, lanes(-4.2, 4.2), []run{{x: 2, y: 6, length: 14}}), 0, 60, coverage.BetweenPasses),
-		one("between passes, and one is begun on it", together(headlands, lanes(-4.2, 4.2), []run{{x: -2, y: 80, length: 14}}), 0, 60, coverage.BetweenPasses),
+		one("between passes, and one ends on it", together(headlands, lanes(-4.2, 4.2), []run{{x: 2, y: 6, length: 14}}), 0, 60, cause.BetweenPasses),
+		one("between passes, and one is begun on it", together(headlands, lanes(-4.2, 4.2), []run{{x: -2, y: 80, length: 14}}), 0, 60, cause.BetweenPasses),
 		// So long a strip beside a headland that all passes are lifted short of is theirs.
 		one("all lifted early", together(headlands, lanes(-29.8, 23.8), []run{
 			{x: -24, y: 6, length: 86}, {x: -18, y: 6, length: 86.5}, {x: -12, y: 6, length: 86}, {x: -6, y: 6, length: 86.5}, {x: 0, y: 6, length: 86},
 			{x: 6, y: 6, length: 86.5}, {x: 12, y: 6, length: 86}, {x: 18, y: 6, length: 86.5},
-		}), 0, 93, coverage.LiftedEarly),
-		{"skip between machines", stubble, []*covertest.Path{together(headlands, lanes(-6.8)), together(lanes(0))}, -3.4, 50, coverage.BetweenPasses},
-		one("unworked", together(headlands, lanes(-12, 4)), -4, 50, coverage.Unworked),
+		}), 0, 93, cause.LiftedEarly),
+		{"skip between machines", stubble, []*covertest.Path{together(headlands, lanes(-6.8)), together(lanes(0))}, -3.4, 50, cause.BetweenPasses},
+		one("unworked", together(headlands, lanes(-12, 4)), -4, 50, cause.Unworked),
 	})
 }
 
 func TestOverlapCauses(t *testing.T) {
-	one := func(name string, path *covertest.Path, x, y float64, want coverage.Cause) causeCase {
+	one := func(name string, path *covertest.Path, x, y float64, want cause.Cause) causeCase {
 		return causeCase{name, stubble, []*covertest.Path{path}, x, y, want}
 	}
 	ring := covertest.Rectangle(-47, 3, 47, 97)
@@ -290,45 +295,45 @@ func TestOverlapCauses(t *testing.T) {
 		Off().Stand(60).On().Straight(37).Arc(10, -math.Pi/2).Straight(74).Arc(10, -math.Pi/2).Straight(41).Off()
 	turn := covertest.Start(0, 6, 0).On().Straight(87).Arc(4, math.Pi).Straight(87).Off().Stand(60)
 	testCauses(t, []causeCase{
-		one("re-worked", together(headlands, lanes(0, 0.5)), 0, 50, coverage.ReWorked),
-		one("re-worked the other way", together(headlands, lanes(0), []run{{x: 1, y: 94, heading: 180, length: 88}}), 0, 50, coverage.ReWorked),
-		{"re-worked by another machine", stubble, []*covertest.Path{together(headlands, lanes(0)), together(lanes(2))}, 1, 50, coverage.ReWorked},
-		one("not half again", together(headlands, lanes(0, 4)), 2, 50, coverage.BetweenPasses),
-		one("again, but not for long", together(headlands, lanes(0), []run{{x: 0, y: 40, length: 9}}), 0, 45, coverage.BetweenPasses),
+		one("re-worked", together(headlands, lanes(0, 0.5)), 0, 50, cause.ReWorked),
+		one("re-worked the other way", together(headlands, lanes(0), []run{{x: 1, y: 94, heading: 180, length: 88}}), 0, 50, cause.ReWorked),
+		{"re-worked by another machine", stubble, []*covertest.Path{together(headlands, lanes(0)), together(lanes(2))}, 1, 50, cause.ReWorked},
+		one("not half again", together(headlands, lanes(0, 4)), 2, 50, cause.BetweenPasses),
+		one("again, but not for long", together(headlands, lanes(0), []run{{x: 0, y: 40, length: 9}}), 0, 45, cause.BetweenPasses),
 
-		one("round closing", covertest.NewPath(9).Round(ring, 10, 4), 2, 3, coverage.RoundClosing),
-		one("round closing in two passes", halves, 2, 3, coverage.RoundClosing),
-		one("lap where a pass goes on", runs(run{x: -40, y: 3, heading: 90, length: 40}, run{x: -40, y: 97, heading: 90, length: 80}, run{x: -4, y: 3, heading: 90, length: 40}), -2, 3, coverage.BetweenPasses),
+		one("round closing", covertest.NewPath(9).Round(ring, 10, 4), 2, 3, cause.RoundClosing),
+		one("round closing in two passes", halves, 2, 3, cause.RoundClosing),
+		one("lap where a pass goes on", runs(run{x: -40, y: 3, heading: 90, length: 40}, run{x: -40, y: 97, heading: 90, length: 80}, run{x: -4, y: 3, heading: 90, length: 40}), -2, 3, cause.BetweenPasses),
 
-		one("turn on the headland", &covertest.Path{Legs: append(together(headlands).Legs, turn.Legs...)}, 4, 96, coverage.Turn),
-		{"turn of another machine", stubble, []*covertest.Path{together(headlands), turn}, 4, 96, coverage.Turn},
+		one("turn on the headland", &covertest.Path{Legs: append(together(headlands).Legs, turn.Legs...)}, 4, 96, cause.Turn),
+		{"turn of another machine", stubble, []*covertest.Path{together(headlands), turn}, 4, 96, cause.Turn},
 
-		one("onto headland", together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 6, length: 91}}), 0, 95, coverage.OntoHeadland),
-		one("off the headland", together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 3, length: 91}}), 0, 5, coverage.OntoHeadland),
-		{"onto another machine's headland", stubble, []*covertest.Path{together(headlands), runs(run{x: 0, y: 6, length: 91})}, 0, 95, coverage.OntoHeadland},
-		one("headland worked last", together([]run{{x: 0, y: 6, length: 91}}, headlands), 0, 95, coverage.OntoHeadland),
-		one("through the headland", together(headlands, []run{{x: 0, y: 6, length: 94}}), 0, 97, coverage.OntoHeadland),
-		{"onto a slanting headland", slanted, []*covertest.Path{together(incline, climbs(3*slope+3, 0))}, 0, rim(0) + 2, coverage.OntoHeadland},
+		one("onto headland", together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 6, length: 91}}), 0, 95, cause.OntoHeadland),
+		one("off the headland", together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 3, length: 91}}), 0, 5, cause.OntoHeadland),
+		{"onto another machine's headland", stubble, []*covertest.Path{together(headlands), runs(run{x: 0, y: 6, length: 91})}, 0, 95, cause.OntoHeadland},
+		one("headland worked last", together([]run{{x: 0, y: 6, length: 91}}, headlands), 0, 95, cause.OntoHeadland),
+		one("through the headland", together(headlands, []run{{x: 0, y: 6, length: 94}}), 0, 97, cause.OntoHeadland),
+		{"onto a slanting headland", slanted, []*covertest.Path{together(incline, climbs(3*slope+3, 0))}, 0, rim(0) + 2, cause.OntoHeadland},
 
-		{"point rows", slanted, []*covertest.Path{together(incline, climbs(3*slope, -6, 0, 6))}, -2, rim(-2) + 1, coverage.PointRows},
-		{"point rows by the bar's middle", slanted, []*covertest.Path{together(incline, climbs(0, -6, 0, 6))}, -2.5, rim(-2.5) + 0.5, coverage.PointRows},
-		{"point rows of two machines", slanted, []*covertest.Path{together(incline), together(climbs(3*slope, 0))}, -2, rim(-2) + 1, coverage.PointRows},
-		one("passes that come together", together(headlands, lanes(0), []run{{x: 20, y: 20, heading: -15, length: 68}}), 1.5, 80, coverage.PointRows),
+		{"point rows", slanted, []*covertest.Path{together(incline, climbs(3*slope, -6, 0, 6))}, -2, rim(-2) + 1, cause.PointRows},
+		{"point rows by the bar's middle", slanted, []*covertest.Path{together(incline, climbs(0, -6, 0, 6))}, -2.5, rim(-2.5) + 0.5, cause.PointRows},
+		{"point rows of two machines", slanted, []*covertest.Path{together(incline), together(climbs(3*slope, 0))}, -2, rim(-2) + 1, cause.PointRows},
+		one("passes that come together", together(headlands, lanes(0), []run{{x: 20, y: 20, heading: -15, length: 68}}), 1.5, 80, cause.PointRows),
 
-		one("between passes", together(headlands, lanes(-5.5, 0)), -2.75, 50, coverage.BetweenPasses),
-		{"between machines", stubble, []*covertest.Path{together(headlands, lanes(-5.5)), together(lanes(0))}, -2.75, 50, coverage.BetweenMachines},
+		one("between passes", together(headlands, lanes(-5.5, 0)), -2.75, 50, cause.BetweenPasses),
+		{"between machines", stubble, []*covertest.Path{together(headlands, lanes(-5.5)), together(lanes(0))}, -2.75, 50, cause.BetweenMachines},
 	})
 }
 
 func BenchmarkPatches(b *testing.B) {
 	s := covertest.QuarterSection(10, 0.02, 1)
-	machines := coverage.Machines(s.Machines)
-	passes, _ := coverage.Split_(s.Field, s.Machines, coverage.Options{})
-	l := coverage.Lay(s.Field, machines, coverage.Sweep(machines, passes), &coverage.Options{})
-	skips, overlaps := coverage.Patches(l)
+	machines := machine.Machines(s.Machines)
+	passes, _ := coverage.Split(s.Field, s.Machines, field.Options{})
+	l := region.Lay(s.Field, machines, sweep.Sweep(machines, passes), &field.Options{})
+	skips, overlaps := cause.Explain(l)
 	b.Run(fmt.Sprintf("skips=%d/overlaps=%d", len(skips), len(overlaps)), func(b *testing.B) {
 		for b.Loop() {
-			skips, _ = coverage.Patches(l)
+			skips, _ = cause.Explain(l)
 		}
 	})
 	require.NotEmpty(b, skips[0].Cause)
@@ -345,13 +350,13 @@ func TestOnePluggedRow(t *testing.T) {
 			Name: "drill", Implement: imp, Speed: 2, Rate: 10, Heading: true, Seed: 7, Defects: []covertest.Defect{covertest.White(noise)},
 			Path: together(headlands, lanes(-6, 6), []run{{x: 0, y: 6, length: 88, shut: 1 << 11, from: 20, to: 60}}),
 		})
-		m := measure(t, s.Field, s.Machines, coverage.Options{})
+		m := measure(t, s.Field, s.Machines, field.Options{})
 		x := (11.5 - openers/2.0) * row
-		cause, _, area := patchAt(t, m, x, 50)
-		assert.Equal(t, coverage.Plugged, cause, "noise %v m", noise)
+		why, _, area := patchAt(t, m, x, 50)
+		assert.Equal(t, cause.Plugged, why, "noise %v m", noise)
 		assert.InDelta(t, row*40, area.SquareMetres(), 2*0.2*row+40*noise/4+0.01, "noise %v m", noise)
 		for _, p := range m.Skips {
-			if p.Cause == coverage.Plugged {
+			if p.Cause == cause.Plugged {
 				assert.InDelta(t, row, p.Width/float64(plane.Metre), 0.01+noise, "noise %v m", noise)
 			}
 		}

@@ -10,20 +10,24 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/pace"
 	"lapwing/coverage/quantity"
+	"lapwing/coverage/work"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
 // timed returns the clocks of one machine on a path.
-func timed(t *testing.T, path *covertest.Path, rig covertest.Rig) (*coverage.Map, coverage.Clock) {
+func timed(t *testing.T, path *covertest.Path, rig covertest.Rig) (*coverage.Map, pace.Clock) {
 	t.Helper()
 	s := covertest.NewScene("timed", covertest.Rectangle(-300, -300, 300, 300))
 	rig.Name, rig.Implement, rig.Path, rig.Speed, rig.Heading = "drill", covertest.Mounted(10, 0, 1), path, 2, true
 	s.Drive(rig)
-	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
 	require.NoError(t, err)
-	clocks := coverage.Clocks(m)
+	clocks := pace.Clocks(m)
 	require.Len(t, clocks, 1)
 	return m, clocks[0]
 }
@@ -83,22 +87,22 @@ func TestClockInSilence(t *testing.T) {
 func TestNoClockNoTimes(t *testing.T) {
 	s := covertest.Small(0, 1)
 	s.Machines[0].Tracks[0].NoClock = true
-	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
 	require.NoError(t, err)
-	assert.Empty(t, coverage.Clocks(m))
-	_, ok := coverage.Finish(m)
+	assert.Empty(t, pace.Clocks(m))
+	_, ok := pace.Finish(m)
 	assert.False(t, ok)
 }
 
 // days is a made-up map of one machine whose passes took times of work and,
 // after each but the last, of turning.
-func days(width, speed float64, passes int, work, turn time.Duration) *coverage.Map {
-	m := &coverage.Map{Machines: []coverage.Machine{{Implement: coverage.Implement{Width: plane.Metres(width)}}}}
+func days(width, speed float64, passes int, task, turn time.Duration) *coverage.Map {
+	m := &coverage.Map{Machines: []machine.Machine{{Implement: machine.Implement{Width: plane.Metres(width)}}}}
 	var now geo.Instant
 	for i := range passes {
-		p := coverage.Pass{WorkPass: coverage.WorkPass{Start: now, End: now + geo.Instant(work), Length: speed * work.Seconds() * float64(plane.Metre)}}
-		p.New = plane.Area(width * speed * work.Seconds() * float64(plane.SquareMetre))
-		p.During.Moving = work
+		p := coverage.Pass{Pass: work.Pass{Start: now, End: now + geo.Instant(task), Length: speed * task.Seconds() * float64(plane.Metre)}}
+		p.New = plane.Area(width * speed * task.Seconds() * float64(plane.SquareMetre))
+		p.During.Moving = task
 		if i > 0 {
 			p.Before.Moving, p.After = turn, m.Passes[i-1].End
 		}
@@ -127,7 +131,7 @@ func TestFieldCapacities(t *testing.T) {
 		work := time.Hour
 		m := days(c.feet*quantity.Foot, c.mph*0.44704, 1, work, 0)
 		m.Passes[0].During.Standing = time.Duration(float64(work) * (1/c.share - 1))
-		clock := coverage.Clocks(m)[0]
+		clock := pace.Clocks(m)[0]
 		assert.InDelta(t, c.acres, clock.Capacity()*3600/quantity.Acre, c.within, c.source)
 		assert.InDelta(t, c.share, clock.Efficiency(), 1e-6, c.source)
 		assert.InDelta(t, c.mph*c.feet/8.25, clock.Theoretical()*3600/quantity.Acre, 1e-3, c.source)
@@ -138,7 +142,7 @@ func TestFieldCapacities(t *testing.T) {
 // and 48 turns of 20 s another 0.2667 h, so of the time E = 0.94839 is work.
 func TestTurnsCostEfficiency(t *testing.T) {
 	pass := time.Duration(2640 / (5 * 88.0 / 60) * float64(time.Second))
-	c := coverage.Clocks(days(54*quantity.Foot, 5*0.44704, 49, pass, 20*time.Second))[0]
+	c := pace.Clocks(days(54*quantity.Foot, 5*0.44704, 49, pass, 20*time.Second))[0]
 	assert.InDelta(t, 4.900, c.Working.Hours(), 0.0005)
 	assert.InDelta(t, 0.2667, c.Turning.Hours(), 0.00005)
 	assert.InDelta(t, 0.94839, c.Efficiency(), 0.000005)
@@ -148,10 +152,10 @@ func TestTurnsCostEfficiency(t *testing.T) {
 // road there and back.
 func TestTimeElsewhereIsLeftOut(t *testing.T) {
 	m := days(10, 2, 3, 100*time.Second, 20*time.Second)
-	all := coverage.Clocks(m)[0].Turning
+	all := pace.Clocks(m)[0].Turning
 	m.Passes = append(m.Passes[:1:1], m.Passes[2])
 	assert.Equal(t, 40*time.Second, all)
-	assert.Zero(t, coverage.Clocks(m)[0].Turning)
+	assert.Zero(t, pace.Clocks(m)[0].Turning)
 }
 
 // 62 ac left at 22.909 ac/h from 14:30:00 are worked at 17:12:23.
@@ -172,7 +176,7 @@ func TestForecast(t *testing.T) {
 	}
 	m.Ground.Skip = plane.Area(60 * quantity.Acre * float64(plane.SquareMetre))
 	m.Ground.Unlogged = plane.Area(2 * quantity.Acre * float64(plane.SquareMetre))
-	f, ok := coverage.Finish(m)
+	f, ok := pace.Finish(m)
 	require.True(t, ok)
 	assert.InDelta(t, 22.909, f.Capacity*3600/quantity.Acre, 0.0005)
 	assert.Equal(t, "17:12:23", f.Finish.Time().Round(time.Second).Format("15:04:05"))
@@ -189,11 +193,11 @@ func TestForecast(t *testing.T) {
 		p.Machine = 1
 		twin.Passes = append(twin.Passes, p)
 	}
-	both, _ := coverage.Finish(&twin)
+	both, _ := pace.Finish(&twin)
 	assert.Equal(t, []int{0, 1}, both.Machines)
 	assert.InEpsilon(t, f.Finish.Sub(f.Now).Seconds()/2, both.Finish.Sub(both.Now).Seconds(), 1e-6)
 	twin.Passes = twin.Passes[:len(twin.Passes)-1]
-	one, _ := coverage.Finish(&twin)
+	one, _ := pace.Finish(&twin)
 	assert.Equal(t, []int{0}, one.Machines)
 }
 
@@ -214,7 +218,7 @@ func TestForecastInterval(t *testing.T) {
 			m.Passes[i].Before.Moving = draw()
 		}
 		m.Ground.Skip = 20 * m.Passes[0].New
-		f, ok := coverage.Finish(m)
+		f, ok := pace.Finish(m)
 		require.True(t, ok)
 		var took time.Duration
 		for range 20 {
@@ -231,7 +235,7 @@ func TestForecastInterval(t *testing.T) {
 func TestForecastNeedsPassesForAnInterval(t *testing.T) {
 	m := days(10, 2, 3, 100*time.Second, 20*time.Second)
 	m.Ground.Skip = plane.SquareMetre
-	f, ok := coverage.Finish(m)
+	f, ok := pace.Finish(m)
 	require.True(t, ok)
 	assert.Zero(t, f.Early)
 	assert.Zero(t, f.Late)

@@ -9,6 +9,8 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/geo/plane"
 )
 
@@ -26,7 +28,7 @@ func holdsCurve(t *testing.T, rig covertest.Rig, share float64, why string) *cov
 	s.Drive(rig)
 	const side = 0.1
 	truth := covertest.Raster(s.Field, s.Trails, side)
-	m := measure(t, s.Field, s.Machines, coverage.Options{})
+	m := measure(t, s.Field, s.Machines, field.Options{})
 	width := rig.Implement.Width.Metres()
 	ends := 2 * rig.Speed / rig.Rate * width
 	t.Logf("%s: covered %.1f for %.1f, overlap %.1f for %.1f", why, sq(m.Ground.Covered), truth.Covered(), sq(m.Ground.Overlap), truth.Overlap())
@@ -53,8 +55,8 @@ func TestSparseFixesInATurn(t *testing.T) {
 // sweeps on half a circle, outer less inner, within 2 mm of radius.
 func TestSparseFixesOnACircle(t *testing.T) {
 	const radius, width = 15.0, 24.0
-	field := covertest.NewScene("circle", covertest.Rectangle(-60, -60, 60, 60)).Field
-	h := newHand(field)
+	land := covertest.NewScene("circle", covertest.Rectangle(-60, -60, 60, 60)).Field
+	h := newHand(land)
 	n := 0
 	for a := -0.8; a < math.Pi+0.8; a += 6 / radius {
 		working := a >= 0 && a <= math.Pi
@@ -63,7 +65,7 @@ func TestSparseFixesOnACircle(t *testing.T) {
 		}
 		h.fix(1, radius*math.Cos(a), radius*math.Sin(a), working, 0)
 	}
-	g := measure(t, field, []coverage.Logged{h.machine(covertest.Mounted(width, 0, 1))}, coverage.Options{}).Ground
+	g := measure(t, land, []machine.Logged{h.machine(covertest.Mounted(width, 0, 1))}, field.Options{}).Ground
 	angle := float64(n-1) * 6 / radius
 	want := angle / 2 * (math.Pow(radius+width/2, 2) - math.Pow(radius-width/2, 2))
 	assert.InDelta(t, want, sq(g.Covered), 0.004*width*angle+1)
@@ -72,7 +74,7 @@ func TestSparseFixesOnACircle(t *testing.T) {
 // A cart between tractor and drill: the bar follows a link that follows a link.
 func TestTwoLinkTow(t *testing.T) {
 	imp := covertest.Towed(9, 1.5, 6, 4)
-	imp.Cart = &coverage.Cart{HitchToAxle: plane.Metres(5), AxleToHitch: plane.Metres(1)}
+	imp.Cart = &machine.Cart{HitchToAxle: plane.Metres(5), AxleToHitch: plane.Metres(1)}
 	for _, noise := range []float64{0, 0.02} {
 		m := holdsCurve(t, covertest.Rig{
 			Name: "drill", Implement: imp, Path: bent(16), Speed: 2, Rate: 5, Seed: 5,
@@ -86,7 +88,7 @@ func TestTwoLinkTow(t *testing.T) {
 // is off it too: what is covered lies where the bar was, not the antenna.
 func TestAntennaToTheSide(t *testing.T) {
 	for _, right := range []float64{-0.8, 0.8} {
-		for name, imp := range map[string]coverage.Implement{"mounted": covertest.Mounted(9, 2, 3), "towed": covertest.Towed(9, 1.5, 6, 3)} {
+		for name, imp := range map[string]machine.Implement{"mounted": covertest.Mounted(9, 2, 3), "towed": covertest.Towed(9, 1.5, 6, 3)} {
 			imp.AntennaRight, imp.Offset = plane.Metres(right), plane.Metres(-0.5)
 			rig := covertest.Rig{Name: "drill", Implement: imp, Path: bent(16), Speed: 2, Rate: 5, Seed: 5}
 			if name == "mounted" { // in turns its heading is known only from a log that tells it: see TestAntennaAheadInATurn
@@ -99,7 +101,7 @@ func TestAntennaToTheSide(t *testing.T) {
 			s := covertest.NewScene("half", covertest.Rectangle(0, 40, 300, 80))
 			s.Drive(rig)
 			truth := covertest.Raster(s.Field, s.Trails, 0.05)
-			g := measure(t, s.Field, s.Machines, coverage.Options{}).Ground
+			g := measure(t, s.Field, s.Machines, field.Options{}).Ground
 			assert.InDelta(t, truth.Covered(), sq(g.Covered), 0.01*40+0.05, why)
 		}
 	}
@@ -111,10 +113,10 @@ func TestUnknownStartHeading(t *testing.T) {
 	const said = "before the towed bar was pulled in line"
 	path := covertest.Start(0, 0, 0).On().Straight(60).Off().Straight(20).Arc(12, math.Pi).Straight(20).On().Straight(60).Off().Straight(10)
 	imp := covertest.Towed(6, 1, 7, 2)
-	drive := func(imp coverage.Implement, defects ...covertest.Defect) []coverage.Warning {
+	drive := func(imp machine.Implement, defects ...covertest.Defect) []field.Warning {
 		s := covertest.NewScene("start", covertest.Rectangle(-200, -200, 300, 300))
 		s.Drive(covertest.Rig{Name: "drill", Implement: imp, Path: path, Speed: 2, Rate: 5, Seed: 5, Defects: defects})
-		return measure(t, s.Field, s.Machines, coverage.Options{}).Warnings
+		return measure(t, s.Field, s.Machines, field.Options{}).Warnings
 	}
 	assert.Equal(t, 1, countOf(drive(imp), said))
 	assert.Equal(t, 2, countOf(drive(imp, covertest.OnlyWorking()), said), "after a turn that is left out")
@@ -143,7 +145,7 @@ func TestAntennaAheadInATurn(t *testing.T) {
 			Name: "drill", Implement: covertest.Mounted(6, 2, 1), Speed: 2, Rate: 10, Heading: true, Seed: 3, Defects: c.defects,
 			Path: covertest.Start(0, -8, math.Pi/2).Arc(8, -0.5).On().Arc(8, -math.Pi).Off().Arc(8, -0.5),
 		})
-		g := measure(t, s.Field, s.Machines, coverage.Options{}).Ground
+		g := measure(t, s.Field, s.Machines, field.Options{}).Ground
 		assert.InDelta(t, covertest.Raster(s.Field, s.Trails, 0.05).Covered(), sq(g.Covered), 2, c.name)
 	}
 }

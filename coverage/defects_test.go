@@ -13,6 +13,9 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/sweep"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -34,7 +37,7 @@ func barley(rate float64, defects ...covertest.Defect) *covertest.Scene {
 
 func ground(t *testing.T, s *covertest.Scene) coverage.Totals {
 	t.Helper()
-	return measure(t, s.Field, s.Machines, coverage.Options{Rounds: 2}).Ground
+	return measure(t, s.Field, s.Machines, field.Options{Rounds: 2}).Ground
 }
 
 // The bars a receiver's usual troubles are held to.
@@ -193,7 +196,7 @@ func TestStanding(t *testing.T) {
 	for _, rate := range []float64{10, 5, 1} {
 		for _, noise := range []float64{0, 0.02} {
 			want := ground(t, one(rate, covertest.White(noise)))
-			m := measure(t, one(rate).Field, one(rate, covertest.White(noise), wait(noise)).Machines, coverage.Options{})
+			m := measure(t, one(rate).Field, one(rate, covertest.White(noise), wait(noise)).Machines, field.Options{})
 			why := fmt.Sprintf("%v Hz, noise %v m", rate, noise)
 			assert.InDelta(t, sq(want.Swept), sq(m.Ground.Swept), standingStep*12, why)
 			assert.Zero(t, m.Ground.Overlap, why)
@@ -205,20 +208,20 @@ func TestStanding(t *testing.T) {
 // Lines logged twice or out of order are the same log.
 func TestDoubledAndOutOfOrder(t *testing.T) {
 	noise := covertest.White(0.02)
-	want := measure(t, barley(5).Field, barley(5, noise).Machines, coverage.Options{})
+	want := measure(t, barley(5).Field, barley(5, noise).Machines, field.Options{})
 	for name, d := range map[string][]covertest.Defect{
 		"doubled":      {noise, covertest.Doubled(40)},
 		"out of order": {noise, covertest.OutOfOrder(40)},
 		"both":         {noise, covertest.Doubled(40), covertest.OutOfOrder(40), covertest.Doubled(40)},
 	} {
-		m := measure(t, barley(5).Field, barley(5, d...).Machines, coverage.Options{})
+		m := measure(t, barley(5).Field, barley(5, d...).Machines, field.Options{})
 		sameGround(t, want, m, name)
 		assert.NotEmpty(t, m.Warnings, name)
 	}
 }
 
 // countOf returns how many fixes the warnings with a text are about.
-func countOf(warnings []coverage.Warning, text string) int {
+func countOf(warnings []field.Warning, text string) int {
 	n := 0
 	for _, w := range warnings {
 		if strings.Contains(w.Text, text) {
@@ -233,7 +236,7 @@ func countOf(warnings []coverage.Warning, text string) int {
 func TestNowhere(t *testing.T) {
 	s := barley(5, covertest.White(0.02), covertest.Nowhere(25))
 	fixes := s.Machines[0].Tracks[0].Fixes
-	nowhere := func(f coverage.Fix) bool { return f.At == (geo.LonLat{}) }
+	nowhere := func(f machine.Fix) bool { return f.At == (geo.LonLat{}) }
 	n := 0
 	for _, f := range fixes {
 		if nowhere(f) {
@@ -241,10 +244,10 @@ func TestNowhere(t *testing.T) {
 		}
 	}
 	require.Greater(t, n, 20)
-	m := measure(t, s.Field, s.Machines, coverage.Options{})
+	m := measure(t, s.Field, s.Machines, field.Options{})
 	assert.Equal(t, n, countOf(m.Warnings, "zero north, zero east"))
 	s.Machines[0].Tracks[0].Fixes = slices.DeleteFunc(slices.Clone(fixes), nowhere)
-	want := measure(t, s.Field, s.Machines, coverage.Options{})
+	want := measure(t, s.Field, s.Machines, field.Options{})
 	sameGround(t, want, m, "without the lines")
 	assert.Zero(t, countOf(want.Warnings, "zero north, zero east"))
 }
@@ -256,7 +259,7 @@ func TestSilenceStraight(t *testing.T) {
 	for _, rate := range []float64{10, 1} {
 		for _, noise := range []float64{0, 0.02} {
 			s := one(rate, covertest.White(noise), covertest.Silence(60, 40))
-			m := measure(t, s.Field, s.Machines, coverage.Options{})
+			m := measure(t, s.Field, s.Machines, field.Options{})
 			require.Len(t, m.Passes, 1)
 			// From the last fix before to the first after.
 			length := 2 * (40 + 1/rate)
@@ -280,7 +283,7 @@ func TestSilenceInATurn(t *testing.T) {
 			Path:    covertest.Start(0, 0, 0).On().Straight(100).Arc(20, turn).Straight(100),
 			Defects: []covertest.Defect{covertest.Silence(50-0.1, arc+0.2)},
 		})
-		m := measure(t, s.Field, s.Machines, coverage.Options{})
+		m := measure(t, s.Field, s.Machines, field.Options{})
 		assert.Zero(t, m.Ground.Unlogged, "turn %v", turn)
 		assert.Len(t, m.Passes, 2)
 		assert.InDelta(t, 2*100*6, sq(m.Ground.Covered), 2*0.8*6)
@@ -290,7 +293,7 @@ func TestSilenceInATurn(t *testing.T) {
 // The contract's own limit: a silence no longer than 3 s is bridged.
 func TestShortSilence(t *testing.T) {
 	s := one(5, covertest.Silence(60, 2.6))
-	m := measure(t, s.Field, s.Machines, coverage.Options{})
+	m := measure(t, s.Field, s.Machines, field.Options{})
 	assert.Zero(t, m.Ground.Unlogged)
 	assert.InDelta(t, sq(ground(t, one(5)).Covered), sq(m.Ground.Covered), 0.01)
 }
@@ -299,8 +302,8 @@ func TestShortSilence(t *testing.T) {
 // turns are none.
 func TestOnlyWorking(t *testing.T) {
 	for _, noise := range []float64{0, 0.02} {
-		want := measure(t, barley(5).Field, barley(5, covertest.White(noise)).Machines, coverage.Options{})
-		m := measure(t, barley(5).Field, barley(5, covertest.White(noise), covertest.OnlyWorking()).Machines, coverage.Options{})
+		want := measure(t, barley(5).Field, barley(5, covertest.White(noise)).Machines, field.Options{})
+		m := measure(t, barley(5).Field, barley(5, covertest.White(noise), covertest.OnlyWorking()).Machines, field.Options{})
 		assert.Len(t, m.Passes, len(want.Passes))
 		assert.Zero(t, m.Ground.Unlogged)
 		if noise == 0 {
@@ -325,7 +328,7 @@ func TestTowedOnlyWorking(t *testing.T) {
 	})
 	truth := covertest.Raster(s.Field, s.Trails, 0.1)
 	tol := towedShare*truth.Covered() + float64(len(s.Trails))*2*0.2*6
-	m := measure(t, s.Field, s.Machines, coverage.Options{})
+	m := measure(t, s.Field, s.Machines, field.Options{})
 	assert.InDelta(t, truth.Covered(), sq(m.Ground.Covered), tol)
 	assert.InDelta(t, truth.Overlap(), sq(m.Ground.Overlap), tol)
 
@@ -336,7 +339,7 @@ func TestTowedOnlyWorking(t *testing.T) {
 		}
 	}
 	require.Len(t, track.Breaks, len(s.Trails)-1)
-	m = measure(t, s.Field, s.Machines, coverage.Options{})
+	m = measure(t, s.Field, s.Machines, field.Options{})
 	assert.InDelta(t, truth.Covered(), sq(m.Ground.Covered), tol, "in segments")
 	assert.InDelta(t, truth.Overlap(), sq(m.Ground.Overlap), tol, "in segments")
 }
@@ -370,7 +373,7 @@ func TestTowedGround(t *testing.T) {
 				Name: "drill", Implement: imp, Path: c.path, Speed: 2, Rate: 10, Seed: 5,
 				Defects: []covertest.Defect{covertest.White(c.noise)},
 			})
-			m := measure(t, s.Field, s.Machines, coverage.Options{})
+			m := measure(t, s.Field, s.Machines, field.Options{})
 			const side = 0.1
 			truth := covertest.Raster(s.Field, s.Trails, side)
 			// A pass begins and ends at fixes: up to a step at either end is not claimed.
@@ -417,7 +420,7 @@ func TestByDepth(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			s := covertest.NewScene(c.name, c.field, c.holes...)
 			s.Drive(covertest.Rig{Name: "drill", Implement: imp, Path: c.path, Speed: speed, Rate: rate})
-			m := measure(t, s.Field, s.Machines, coverage.Options{})
+			m := measure(t, s.Field, s.Machines, field.Options{})
 			truth := covertest.Raster(s.Field, s.Trails, side)
 			outline, ends := 0.0, 0.0
 			for _, tr := range s.Trails {
@@ -429,7 +432,7 @@ func TestByDepth(t *testing.T) {
 					}
 				}
 			}
-			tol := ends + 4*0.3*math.Pow(side, 1.5)*math.Sqrt(outline) + 0.1*(coverage.Thin.Metres()+0.002)*outline
+			tol := ends + 4*0.3*math.Pow(side, 1.5)*math.Sqrt(outline) + 0.1*(sweep.Thin.Metres()+0.002)*outline
 			depths := max(len(truth.Inside), len(m.Ground.ByDepth))
 			for k := range depths {
 				var want, got float64
@@ -457,7 +460,7 @@ func TestRoundClosing(t *testing.T) {
 			Name: "drill", Implement: covertest.Mounted(6, 2, 1), Speed: 2, Rate: 10,
 			Path: covertest.NewPath(5).Round(area.Inset(3), 7, lap),
 		})
-		m := measure(t, s.Field, s.Machines, coverage.Options{})
+		m := measure(t, s.Field, s.Machines, field.Options{})
 		assert.Len(t, m.Passes, 1)
 		assert.InDelta(t, lap*6, sq(m.Ground.Overlap), 2*0.2*6, "a lap of %v m", lap)
 		assert.Equal(t, m.Ground.Overlap, m.Ground.Excess, "twice, not more")
@@ -467,11 +470,11 @@ func TestRoundClosing(t *testing.T) {
 // A wing that pivots back, a machine that backs up, or one that stands and
 // works on meets its ground again before it has gone two widths: one visit.
 func TestNoNewVisit(t *testing.T) {
-	field := covertest.NewScene("pivot", covertest.Rectangle(-60, -60, 60, 60)).Field
-	drive := func(path *covertest.Path, im coverage.Implement) *coverage.Map {
+	land := covertest.NewScene("pivot", covertest.Rectangle(-60, -60, 60, 60)).Field
+	drive := func(path *covertest.Path, im machine.Implement) *coverage.Map {
 		s := covertest.NewScene("pivot", covertest.Rectangle(-60, -60, 60, 60))
 		s.Drive(covertest.Rig{Name: "drill", Implement: im, Speed: 1, Rate: 10, Path: path})
-		return measure(t, s.Field, s.Machines, coverage.Options{})
+		return measure(t, s.Field, s.Machines, field.Options{})
 	}
 	t.Run("a wing pivots", func(t *testing.T) {
 		m := drive(covertest.Start(0, -20, 0).On().Straight(20).Arc(4, math.Pi/2).Straight(20).Off().Straight(5), covertest.Mounted(12, 0, 1))
@@ -485,7 +488,7 @@ func TestNoNewVisit(t *testing.T) {
 	})
 	t.Run("backs up", func(t *testing.T) {
 		// 40 m on, 5 m back, 27 m on: the headings say it never turned.
-		h := newHand(field)
+		h := newHand(land)
 		put := func(y float64, working bool) {
 			h.fix(0.2, 0, y, working, 0)
 			h.track.Fixes[len(h.track.Fixes)-1].Heading = 0
@@ -502,7 +505,7 @@ func TestNoNewVisit(t *testing.T) {
 			put(y, true)
 		}
 		put(y, false)
-		m := measure(t, field, []coverage.Logged{h.machine(covertest.Mounted(6, 0, 2))}, coverage.Options{})
+		m := measure(t, land, []machine.Logged{h.machine(covertest.Mounted(6, 0, 2))}, field.Options{})
 		assert.Zero(t, m.Ground.Overlap)
 		assert.InDelta(t, 62*6, sq(m.Ground.Covered), 0.8*6)
 	})
@@ -511,12 +514,12 @@ func TestNoNewVisit(t *testing.T) {
 // Sections shut in the log leave their strip out: in a pass of 4 sections the
 // second from the left is shut for 100 of 200 m.
 func TestSectionShut(t *testing.T) {
-	field := covertest.NewScene("strip", covertest.Rectangle(-6, 0, 6, 200))
-	field.Drive(covertest.Rig{
+	land := covertest.NewScene("strip", covertest.Rectangle(-6, 0, 6, 200))
+	land.Drive(covertest.Rig{
 		Name: "drill", Implement: covertest.Mounted(12, 0, 4), Speed: 2, Rate: 2,
 		Path: covertest.Start(0, -10, 0).Straight(10).On().Straight(50).Open(0b1101).Straight(100).On().Straight(50).Off().Straight(10),
 	})
-	m := measure(t, field.Field, field.Machines, coverage.Options{})
+	m := measure(t, land.Field, land.Machines, field.Options{})
 	require.Len(t, m.Passes, 1)
 	// The last fix at work is a step before the end.
 	step := 1.0
@@ -532,14 +535,14 @@ func TestSectionShut(t *testing.T) {
 // Work with no ground in the field is counted in a warning and in no area; a
 // pass that touches the field is in it whole.
 func TestWorkElsewhere(t *testing.T) {
-	field := rectangle(100, 200)
-	h := newHand(field)
+	land := rectangle(100, 200)
+	h := newHand(land)
 	h.pass(20, 0, 20, 200)
 	h.pass(500, 0, 500, 200)  // the neighbour's
 	h.pass(40, 150, 40, 250)  // over the end
 	h.pass(-50, 0, -50, 200)  // beside
 	h.pass(105, 200, 105, 50) // half over the edge
-	m := measure(t, field, []coverage.Logged{h.machine(covertest.Mounted(12, 0, 1))}, coverage.Options{})
+	m := measure(t, land, []machine.Logged{h.machine(covertest.Mounted(12, 0, 1))}, field.Options{})
 	require.Len(t, m.Passes, 3)
 	for i, p := range m.Passes {
 		assert.Equal(t, i+1, p.ID)
@@ -561,7 +564,7 @@ func TestWorkedBoundary(t *testing.T) {
 	h.pass(0, 194, 60, 194)
 	h.pass(54, 11, 54, 189)
 	im := covertest.Mounted(11, 0, 1) // half a metre is left out between the lines
-	m := measure(t, coverage.Field{Name: "worked"}, []coverage.Logged{h.machine(im)}, coverage.Options{})
+	m := measure(t, field.Field{Name: "worked"}, []machine.Logged{h.machine(im)}, field.Options{})
 	assert.True(t, m.Field.Worked)
 	assert.InDelta(t, 0, sq(m.Ground.OverReach), gridError(3000))
 	assert.Positive(t, m.Ground.Skip)
@@ -582,7 +585,7 @@ func TestStandingByAHair(t *testing.T) {
 			Path:    covertest.Start(0, 30, 0).Stand(30).On().Straight(120).Stand(30).Straight(90).Stand(30).Off().Straight(20),
 			Defects: []covertest.Defect{covertest.White(0.01), covertest.White(hair)},
 		})
-		return sq(measure(t, s.Field, s.Machines, coverage.Options{}).Ground.Swept)
+		return sq(measure(t, s.Field, s.Machines, field.Options{}).Ground.Swept)
 	}
 	for _, speed := range []float64{0.375, 0.75, 1.5, 3} {
 		for _, rate := range []float64{10, 5, 1} {

@@ -8,8 +8,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/geo/plane"
 )
 
@@ -37,7 +38,7 @@ func TestGroundDelay(t *testing.T) {
 		{900 * time.Millisecond, 0},
 	} {
 		s := delayed(c.on, c.off, rate, func(p *covertest.Path) *covertest.Path { return p.Straight(100) })
-		m := measure(t, s.Field, s.Machines, coverage.Options{})
+		m := measure(t, s.Field, s.Machines, field.Options{})
 		why := fmt.Sprint(c)
 		require.Len(t, m.Passes, 1, why)
 		p := m.Passes[0]
@@ -63,7 +64,7 @@ func TestGroundDelayOfSections(t *testing.T) {
 		s := delayed(c.on, c.off, rate, func(p *covertest.Path) *covertest.Path {
 			return p.Straight(30).Open(0b1001).Straight(20).Open(0b0001).Straight(4).Open(0b0110).Straight(20).On().Straight(20)
 		})
-		m := measure(t, s.Field, s.Machines, coverage.Options{})
+		m := measure(t, s.Field, s.Machines, field.Options{})
 		truth := covertest.Raster(s.Field, s.Trails, 0.05)
 		// The last fix at work is a step early.
 		assert.InDelta(t, truth.Covered(), sq(m.Ground.Covered), 10*2/float64(rate)+2, fmt.Sprint(c))
@@ -78,14 +79,14 @@ func TestGroundDelayOfSections(t *testing.T) {
 // longer to go than to come is never missed.
 func TestGroundDelayOutlasts(t *testing.T) {
 	short := delayed(2*time.Second, 500*time.Millisecond, 10, func(p *covertest.Path) *covertest.Path { return p.Straight(2.5) })
-	m := measure(t, short.Field, short.Machines, coverage.Options{})
+	m := measure(t, short.Field, short.Machines, field.Options{})
 	assert.Empty(t, m.Passes)
 	assert.Zero(t, m.Ground.Covered)
 
 	brief := delayed(500*time.Millisecond, 2*time.Second, 10, func(p *covertest.Path) *covertest.Path {
 		return p.Straight(50).Off().Straight(2.5).On().Straight(47.5)
 	})
-	m = measure(t, brief.Field, brief.Machines, coverage.Options{})
+	m = measure(t, brief.Field, brief.Machines, field.Options{})
 	assert.Len(t, m.Passes, 1)
 	assert.Zero(t, m.Ground.Overlap)
 	assert.InDelta(t, 10*(100+1.5*2-0.2), sq(m.Ground.Covered), 0.1)
@@ -100,10 +101,10 @@ func TestNoDelayIsNoDelay(t *testing.T) {
 		"silence": one(5, covertest.White(0.02), covertest.Silence(60, 40)),
 		"turn":    one(1, covertest.OnlyWorking()),
 	} {
-		want := measure(t, s.Field, s.Machines, coverage.Options{})
+		want := measure(t, s.Field, s.Machines, field.Options{})
 		s.Machines[0].Implement.OnDelay = 1 // a nanosecond: 2 nm
 		s.Machines[0].Implement.OffDelay = 1
-		got := measure(t, s.Field, s.Machines, coverage.Options{})
+		got := measure(t, s.Field, s.Machines, field.Options{})
 		assert.Len(t, got.Passes, len(want.Passes), name)
 		assert.InDelta(t, sq(want.Ground.Covered), sq(got.Ground.Covered), 0.02, name)
 		assert.InDelta(t, sq(want.Ground.Overlap), sq(got.Ground.Overlap), 0.02, name)
@@ -118,7 +119,7 @@ func TestGroundDelayAtTheEndOfTheLog(t *testing.T) {
 	fixes := s.Machines[0].Tracks[0].Fixes
 	s.Machines[0].Tracks[0].Fixes = fixes[:len(fixes)/2]
 	s.Machines[0].Implement.OffDelay = time.Second
-	m := measure(t, s.Field, s.Machines, coverage.Options{})
+	m := measure(t, s.Field, s.Machines, field.Options{})
 	assert.Equal(t, 1, countOf(m.Warnings, "before the last product is on the ground"))
 	p := m.Passes[0]
 	assert.Equal(t, fixes[len(fixes)/2-1].Time, p.End)
@@ -127,11 +128,11 @@ func TestGroundDelayAtTheEndOfTheLog(t *testing.T) {
 // Where the log notes a switch when it happens, off its beat, the pass runs on
 // to that fix; where it only comes with the next regular fix, it does not.
 func TestSwitchOffNotedAtOnce(t *testing.T) {
-	field := rectangle(40, 200)
+	land := rectangle(40, 200)
 	for _, c := range []struct {
 		after, want float64 // s after the last working fix; m of pass
 	}{{0.3, 100.6}, {0.7, 101.4}, {0.9, 100}, {1, 100}, {1.5, 100}} {
-		h := newHand(field)
+		h := newHand(land)
 		y := 50.0
 		h.fix(1, 20, y-2, false, 0)
 		for range 51 {
@@ -143,7 +144,7 @@ func TestSwitchOffNotedAtOnce(t *testing.T) {
 		for k := range 10 {
 			h.fix(1, 20, y+2*float64(k+1), false, 0)
 		}
-		m := measure(t, field, []coverage.Logged{h.machine(covertest.Mounted(8, 0, 1))}, coverage.Options{})
+		m := measure(t, land, []machine.Logged{h.machine(covertest.Mounted(8, 0, 1))}, field.Options{})
 		require.Len(t, m.Passes, 1)
 		assert.InDelta(t, c.want, m.Passes[0].Length/float64(plane.Metre), 1e-3, "after %v s", c.after)
 	}

@@ -9,19 +9,23 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/coverage/quantity"
+	"lapwing/coverage/sweep"
+	"lapwing/coverage/work"
 	"lapwing/geo/plane"
 )
 
 // arcDose is the dose of a bar w ft wide that goes a third of the way round,
 // its centre R ft out, to the left or right, with a pose every half degree.
-func arcDose(t *testing.T, radius, width float64, side float64) coverage.Dose {
+func arcDose(t *testing.T, radius, width float64, side float64) sweep.Dose {
 	t.Helper()
 	r, w := radius*quantity.Foot, plane.Metres(width*quantity.Foot)
-	p := coverage.WorkPass{}
+	p := work.Pass{}
 	for i := range 241 {
 		a := float64(i) / 2 * math.Pi / 180
-		pose := coverage.Pose{
+		pose := work.Pose{
 			Bar:     plane.Point{X: plane.Metres(side * r * (1 - math.Cos(a))), Y: plane.Metres(r * math.Sin(a))},
 			Heading: side * a,
 		}
@@ -30,8 +34,8 @@ func arcDose(t *testing.T, radius, width float64, side float64) coverage.Dose {
 		}
 		p.Poses = append(p.Poses, pose)
 	}
-	machine := coverage.Machine{Implement: coverage.Implement{Width: w, Sections: coverage.EqualSections(w, 1)}}
-	g := coverage.Sweep([]coverage.Machine{machine}, []coverage.WorkPass{p})
+	driven := machine.Machine{Implement: machine.Implement{Width: w, Sections: machine.EqualSections(w, 1)}}
+	g := sweep.Sweep([]machine.Machine{driven}, []work.Pass{p})
 	require.Len(t, g.Swaths, 1)
 	return g.Swaths[0].Dose
 }
@@ -69,14 +73,14 @@ func TestClassesOfRateInATurn(t *testing.T) {
 		edge := radius + half
 		for i, got := range d.Ground {
 			inner := radius - half
-			if i < len(coverage.DoseBounds) {
-				inner = max(radius-half, min(radius+half, radius/coverage.DoseBounds[i]))
+			if i < len(sweep.DoseBounds) {
+				inner = max(radius-half, min(radius+half, radius/sweep.DoseBounds[i]))
 			}
 			want := (edge*edge - inner*inner) / (4 * radius * half) // share of the ring
 			edge = inner
 			assert.InDelta(t, want, got/d.Total(), 0.001, i)
 		}
-		assert.InDelta(t, (6.6667+5.4545+(6.6667*6.6667-5.4545*5.4545)/120)/54, d.Ground[coverage.OnTarget]/d.Total(), 0.001)
+		assert.InDelta(t, (6.6667+5.4545+(6.6667*6.6667-5.4545*5.4545)/120)/54, d.Ground[sweep.OnTarget]/d.Total(), 0.001)
 	}
 }
 
@@ -88,7 +92,7 @@ func TestMeanDoseIsTheTarget(t *testing.T) {
 		assert.InEpsilon(t, 1, d.Product/d.Total(), 1e-9, c)
 	}
 	s := covertest.QuarterSection(1, 0.02, 1)
-	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
 	require.NoError(t, err)
 	d := m.Dose()
 	assert.InEpsilon(t, 1, d.Product/d.Total(), 1e-9)
@@ -101,7 +105,7 @@ func TestDoseGroundIsTheSwath(t *testing.T) {
 	s := covertest.NewScene("wide", covertest.Rectangle(-200, -200, 200, 200))
 	path := covertest.Start(0, -80, 0).On().Straight(60).Arc(25, 2).Straight(40).Off()
 	s.Drive(covertest.Rig{Name: "bar", Implement: covertest.Mounted(16, 0, 4), Path: path, Speed: 2.5, Rate: 5, Heading: true})
-	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
 	require.NoError(t, err)
 	d := m.Dose()
 	// A turn taken in chords of 0.2 rad loses 1 - sin(0.2)/0.2 of its ground.
@@ -116,7 +120,7 @@ func TestOffRatesDrawTheDose(t *testing.T) {
 	s := covertest.NewScene("wide", covertest.Rectangle(-200, -200, 200, 200))
 	path := covertest.Start(0, -80, 0).On().Straight(60).Arc(25, 2).Straight(40).Arc(6, -1.5).Straight(20).Off()
 	s.Drive(covertest.Rig{Name: "bar", Implement: covertest.Mounted(16, 0, 4), Path: path, Speed: 2.5, Rate: 5, Heading: true})
-	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
 	require.NoError(t, err)
 	d := m.Dose()
 	require.Positive(t, d.Reversing)
@@ -140,7 +144,7 @@ func TestOffRatesDrawTheDose(t *testing.T) {
 
 	straight := covertest.NewScene("straight", covertest.Rectangle(-200, -200, 200, 200))
 	straight.Drive(covertest.Rig{Name: "bar", Implement: covertest.Mounted(16, 0, 4), Path: covertest.Start(0, -80, 0).On().Straight(160).Off(), Speed: 2.5, Rate: 5, Heading: true})
-	m, err = coverage.Measure(straight.Field, straight.Machines, coverage.Options{})
+	m, err = coverage.Measure(straight.Field, straight.Machines, field.Options{})
 	require.NoError(t, err)
 	assert.Empty(t, m.OffRates())
 }
@@ -165,20 +169,20 @@ func TestInnerEndReversing(t *testing.T) {
 // has no dose.
 func TestDoseOfStraightAndBacking(t *testing.T) {
 	w := 10 * plane.Metre
-	machine := coverage.Machine{Implement: coverage.Implement{Width: w, Sections: coverage.EqualSections(w, 2)}}
-	along := func(ys ...float64) coverage.WorkPass {
-		p := coverage.WorkPass{}
+	driven := machine.Machine{Implement: machine.Implement{Width: w, Sections: machine.EqualSections(w, 2)}}
+	along := func(ys ...float64) work.Pass {
+		p := work.Pass{}
 		for i, y := range ys {
-			p.Poses = append(p.Poses, coverage.Pose{Bar: plane.Point{Y: plane.Metres(y)}, Along: 1e4 * float64(50*i)})
+			p.Poses = append(p.Poses, work.Pose{Bar: plane.Point{Y: plane.Metres(y)}, Along: 1e4 * float64(50*i)})
 		}
 		return p
 	}
-	dose := func(p coverage.WorkPass) coverage.Dose {
-		m := coverage.Map{Swaths: coverage.Sweep([]coverage.Machine{machine}, []coverage.WorkPass{p}).Swaths}
+	dose := func(p work.Pass) sweep.Dose {
+		m := coverage.Map{Swaths: sweep.Sweep([]machine.Machine{driven}, []work.Pass{p}).Swaths}
 		return m.Dose()
 	}
 	straight := dose(along(0, 50, 100))
-	assert.Equal(t, 1000.0, straight.Ground[coverage.OnTarget])
+	assert.Equal(t, 1000.0, straight.Ground[sweep.OnTarget])
 	assert.Zero(t, straight.OffTarget())
 	back := dose(along(0, -50))
 	assert.Equal(t, 500.0, back.Reversing)

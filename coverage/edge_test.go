@@ -10,6 +10,11 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/region"
+	"lapwing/coverage/sweep"
+	"lapwing/coverage/work"
 	"lapwing/geo/plane"
 )
 
@@ -18,7 +23,7 @@ import (
 func toCovered(m *coverage.Map, x, y float64) float64 {
 	nearest := math.Inf(1)
 	for _, r := range m.Regions {
-		if r.Kind != coverage.Once && r.Kind != coverage.Overlap && r.Kind != coverage.OverReach {
+		if r.Kind != region.Once && r.Kind != region.Overlap && r.Kind != region.OverReach {
 			continue
 		}
 		for _, ring := range r.Shape.Rings() {
@@ -51,7 +56,7 @@ func TestEdgeLaw(t *testing.T) {
 			continue
 		}
 		scenes++
-		opt := coverage.Options{EdgeAllowance: plane.Length(seed%3) * 20 * plane.Centimetre}
+		opt := field.Options{EdgeAllowance: plane.Length(seed%3) * 20 * plane.Centimetre}
 		m := measure(t, s.Field, s.Machines, opt)
 		e := &m.Headland.Edge
 		require.Positive(t, e.Open, "seed %d", seed)
@@ -97,16 +102,16 @@ func TestEdgeLaw(t *testing.T) {
 //	===== 0.8 ===== 0.3 ==================== 3.0 ====
 func TestShortOpenings(t *testing.T) {
 	s := covertest.NewScene("short", covertest.Rectangle(0, 0, 100, 4))
-	var ground coverage.Ground
+	var ground sweep.Ground
 	for i, x := range [][2]float64{{0, 20}, {20.8, 50}, {50.3, 70}, {73, 100}} {
 		a, b, width := plane.Metres(x[0]), plane.Metres(x[1]), 4*plane.Metre
-		from := coverage.Pose{Bar: plane.Point{X: a, Y: width / 2}, Heading: math.Pi / 2}
-		to := coverage.Pose{Bar: plane.Point{X: b, Y: width / 2}, Heading: math.Pi / 2, Along: float64(b - a)}
-		ground.Passes = append(ground.Passes, coverage.WorkPass{Poses: []coverage.Pose{from, to}, Length: to.Along})
-		ground.Swaths = append(ground.Swaths, coverage.Swath{Pass: i, Rings: []plane.Ring{{{X: a}, {X: b}, {X: b, Y: width}, {X: a, Y: width}}}})
+		from := work.Pose{Bar: plane.Point{X: a, Y: width / 2}, Heading: math.Pi / 2}
+		to := work.Pose{Bar: plane.Point{X: b, Y: width / 2}, Heading: math.Pi / 2, Along: float64(b - a)}
+		ground.Passes = append(ground.Passes, work.Pass{Poses: []work.Pose{from, to}, Length: to.Along})
+		ground.Swaths = append(ground.Swaths, sweep.Swath{Pass: i, Rings: []plane.Ring{{{X: a}, {X: b}, {X: b, Y: width}, {X: a, Y: width}}}})
 	}
-	machines := []coverage.Machine{{Name: "drill", Implement: coverage.Implement{Width: 4 * plane.Metre}}}
-	m := coverage.Lay_(s.Field, machines, ground, coverage.Options{EdgeTolerance: 10 * plane.Centimetre})
+	machines := []machine.Machine{{Name: "drill", Implement: machine.Implement{Width: 4 * plane.Metre}}}
+	m := coverage.Lay(s.Field, machines, ground, field.Options{EdgeTolerance: 10 * plane.Centimetre})
 	e := m.Headland.Edge
 	var lengths, most []float64
 	for _, o := range e.Openings {

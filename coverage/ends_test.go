@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"lapwing/coverage"
+	"lapwing/coverage/beside"
 	"lapwing/coverage/covertest"
 	"lapwing/geo/plane"
 )
@@ -22,7 +22,7 @@ func TestEndLaps(t *testing.T) {
 	m := c.measure(t)
 	laps := m.EndLaps() // to 0.4 m: the log has a fix so often
 	require.Len(t, laps, 3)
-	by := func(l coverage.EndLap) float64 { return l.By / float64(plane.Metre) }
+	by := func(l beside.EndLap) float64 { return l.By / float64(plane.Metre) }
 	require.Len(t, laps[2], 2)
 	assert.Equal(t, 1, laps[2][0].Pass)
 	assert.InDelta(t, 0.4, by(laps[2][0]), 0.4)

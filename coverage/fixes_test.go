@@ -8,6 +8,8 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -22,18 +24,18 @@ const (
 // A hand writes a track fix by fix, as exactly as a float64 of degrees can.
 type hand struct {
 	frame geo.Frame
-	track coverage.Track
+	track machine.Track
 	now   float64 // seconds
 }
 
-func newHand(f coverage.Field) *hand {
-	return &hand{frame: f.Frame, track: coverage.Track{File: "hand.csv", WorkingLogged: true, States: []coverage.State{nil}}}
+func newHand(f field.Field) *hand {
+	return &hand{frame: f.Frame, track: machine.Track{File: "hand.csv", WorkingLogged: true, States: []machine.State{nil}}}
 }
 
 // fix adds a fix so many seconds after the last one.
-func (h *hand) fix(after, x, y float64, working bool, state coverage.StateID) {
+func (h *hand) fix(after, x, y float64, working bool, state machine.StateID) {
 	h.now += after
-	f := coverage.Fix{Working: working, State: state, Line: int32(len(h.track.Fixes) + 2)}
+	f := machine.Fix{Working: working, State: state, Line: int32(len(h.track.Fixes) + 2)}
 	f.Time = geo.Instant(math.Round(h.now * 1e9))
 	f.At = h.frame.FromMetres(x, y)
 	f.Heading, f.Speed = math.NaN(), math.NaN()
@@ -57,18 +59,18 @@ func (h *hand) pass(x0, y0, x1, y1 float64) {
 	h.fix(d/n/2, x, y, false, 0)
 }
 
-func (h *hand) machine(im coverage.Implement) coverage.Logged {
-	return coverage.Logged{Machine: coverage.Machine{Name: "drill", Implement: im}, Tracks: []coverage.Track{h.track}}
+func (h *hand) machine(im machine.Implement) machine.Logged {
+	return machine.Logged{Machine: machine.Machine{Name: "drill", Implement: im}, Tracks: []machine.Track{h.track}}
 }
 
 // rectangle is a field of a width east and a length north, its south-west
 // corner on 0, 0.
-func rectangle(width, length float64) coverage.Field {
+func rectangle(width, length float64) field.Field {
 	return covertest.NewScene("rectangle", covertest.Rectangle(0, 0, width, length)).Field
 }
 
 // measure measures and checks that the identities hold.
-func measure(t *testing.T, field coverage.Field, machines []coverage.Logged, opt coverage.Options) *coverage.Map {
+func measure(t *testing.T, field field.Field, machines []machine.Logged, opt field.Options) *coverage.Map {
 	t.Helper()
 	m, err := coverage.Measure(field, machines, opt)
 	require.NoError(t, err)

@@ -6,6 +6,8 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -14,8 +16,8 @@ import (
 // in steps of a decimetre, when, what worked, and one in a few that is odd.
 // Small steps make it stand, turn on the spot and lie on itself; the larger of
 // them are jumps.
-func logOf(frame geo.Frame, bytes []byte) coverage.Track {
-	t := coverage.Track{File: "fuzz.csv", WorkingLogged: true, States: []coverage.State{nil, {},
+func logOf(frame geo.Frame, bytes []byte) machine.Track {
+	t := machine.Track{File: "fuzz.csv", WorkingLogged: true, States: []machine.State{nil, {},
 		{{Left: -3 * plane.Metre, Right: 0}}, {{Left: -3 * plane.Metre, Right: -plane.Metre}, {Left: plane.Metre, Right: 3 * plane.Metre}}}}
 	var x, y, now float64
 	for ; len(bytes) >= 6 && len(t.Fixes) < 300; bytes = bytes[6:] {
@@ -23,7 +25,7 @@ func logOf(frame geo.Frame, bytes []byte) coverage.Track {
 		y += float64(int8(bytes[1])) / 10
 		now += float64(int8(bytes[2])) / 4
 		odd := bytes[4]
-		f := coverage.Fix{Working: bytes[3]&1 == 1, State: coverage.StateID(bytes[3] >> 1 % 4), Line: int32(len(t.Fixes) + 2)}
+		f := machine.Fix{Working: bytes[3]&1 == 1, State: machine.StateID(bytes[3] >> 1 % 4), Line: int32(len(t.Fixes) + 2)}
 		f.Time = geo.Instant(now * 1e9)
 		f.At = frame.FromMetres(x, y)
 		f.Heading, f.Speed = math.NaN(), float64(bytes[5])/20
@@ -63,9 +65,9 @@ func FuzzMeasure(f *testing.F) {
 	f.Add([]byte("\x14\x00\x04\x01\x00\x00\xec\x00\x04\x01\x00\x00\x14\x00\x04\x01\x00\x00\x00\x14\x04\x03\x00\x00"), byte(6))
 	f.Add([]byte("\x7f\x7f\x04\x01\x00\x00\x80\x80\x04\x01\x03\x00\x01\x01\x04\x01\x07\x00\x01\x00\x80\x05\x05\x00\x01\x00\x04\x05\x06\x00"), byte(63))
 	f.Fuzz(func(t *testing.T, bytes []byte, how byte) {
-		field := covertest.NewScene("fuzz", covertest.Rectangle(-20, -20, 20, 20), covertest.Rectangle(-5, -5, 3, 4)).Field
-		track := logOf(field.Frame, bytes)
-		im := coverage.Implement{Width: 6 * plane.Metre, Sections: coverage.EqualSections(6*plane.Metre, 6), AntennaToHitch: plane.Metre}
+		land := covertest.NewScene("fuzz", covertest.Rectangle(-20, -20, 20, 20), covertest.Rectangle(-5, -5, 3, 4)).Field
+		track := logOf(land.Frame, bytes)
+		im := machine.Implement{Width: 6 * plane.Metre, Sections: machine.EqualSections(6*plane.Metre, 6), AntennaToHitch: plane.Metre}
 		if how&1 != 0 {
 			im.Towed, im.HitchToBar = true, 3*plane.Metre
 		}
@@ -74,18 +76,18 @@ func FuzzMeasure(f *testing.F) {
 		}
 		track.NoClock = how&4 != 0
 		track.WorkingLogged = how&8 == 0
-		opt := coverage.Options{Rounds: int(how >> 6)}
+		opt := field.Options{Rounds: int(how >> 6)}
 		if how&16 != 0 {
-			field = coverage.Field{Name: "worked", Worked: true}
+			land = field.Field{Name: "worked", Worked: true}
 		}
-		machines := []coverage.Logged{{Machine: coverage.Machine{Name: "a", Implement: im}, Tracks: []coverage.Track{track}}}
+		machines := []machine.Logged{{Machine: machine.Machine{Name: "a", Implement: im}, Tracks: []machine.Track{track}}}
 		if n := len(track.Fixes); how&32 != 0 && n > 1 {
 			second := track
 			track.Fixes, track.Breaks = track.Fixes[:n/2], nil
 			second.Fixes, second.Breaks, second.File = second.Fixes[n/2:], nil, "later.csv"
-			machines[0].Tracks = []coverage.Track{track, second}
+			machines[0].Tracks = []machine.Track{track, second}
 		}
-		m, err := coverage.Measure(field, machines, opt)
+		m, err := coverage.Measure(land, machines, opt)
 		if err != nil {
 			return // no fix has a position
 		}

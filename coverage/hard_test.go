@@ -11,37 +11,41 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/sweep"
+	"lapwing/coverage/work"
 	"lapwing/geo/plane"
 )
 
 // bench is a square field of 400 m and one machine with a bar of a width, for
 // passes made by hand.
-func bench(width plane.Length, sections int) (coverage.Field, []coverage.Machine) {
+func bench(width plane.Length, sections int) (field.Field, []machine.Machine) {
 	s := covertest.NewScene("bench", covertest.Rectangle(-200, -200, 200, 200))
-	im := coverage.Implement{Name: "bar", Width: width, Sections: coverage.EqualSections(width, sections)}
-	return s.Field, []coverage.Machine{{Name: "a", Implement: im}}
+	im := machine.Implement{Name: "bar", Width: width, Sections: machine.EqualSections(width, sections)}
+	return s.Field, []machine.Machine{{Name: "a", Implement: im}}
 }
 
 // at is a pose in metres and degrees.
-func at(x, y, heading float64) coverage.Pose {
-	return coverage.Pose{Bar: plane.Point{X: plane.Metres(x), Y: plane.Metres(y)}, Heading: heading * math.Pi / 180}
+func at(x, y, heading float64) work.Pose {
+	return work.Pose{Bar: plane.Point{X: plane.Metres(x), Y: plane.Metres(y)}, Heading: heading * math.Pi / 180}
 }
 
 // pass strings poses together, one a second.
-func pass(poses ...coverage.Pose) coverage.WorkPass {
+func pass(poses ...work.Pose) work.Pass {
 	for i := range poses {
 		poses[i].Time = 0
 		if i > 0 {
 			poses[i].Along = poses[i-1].Along + plane.Distance(poses[i-1].Bar, poses[i].Bar)
 		}
 	}
-	return coverage.WorkPass{Poses: poses, Length: poses[len(poses)-1].Along}
+	return work.Pass{Poses: poses, Length: poses[len(poses)-1].Along}
 }
 
 // lay sweeps the passes and lays them, and checks what holds of every map.
-func lay(t *testing.T, field coverage.Field, machines []coverage.Machine, passes ...coverage.WorkPass) *coverage.Map {
+func lay(t *testing.T, land field.Field, machines []machine.Machine, passes ...work.Pass) *coverage.Map {
 	t.Helper()
-	m := coverage.Lay_(field, machines, coverage.Sweep(machines, passes), coverage.Options{})
+	m := coverage.Lay(land, machines, sweep.Sweep(machines, passes), field.Options{})
 	closes(t, m)
 	return m
 }
@@ -62,7 +66,7 @@ func TestTurnOnTheSpot(t *testing.T) {
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			field, machines := bench(12*plane.Metre, 4)
-			var poses []coverage.Pose
+			var poses []work.Pose
 			n := int(math.Round(math.Abs(tc.turns) * 360 / tc.step))
 			for i := range n + 1 {
 				poses = append(poses, at(10, 20, math.Copysign(float64(i)*tc.step, tc.turns)))
@@ -90,7 +94,7 @@ func TestBackingUp(t *testing.T) {
 // Swept backward all the way, ground is covered as swept forward.
 func TestBackwardIsForward(t *testing.T) {
 	field, machines := bench(9*plane.Metre, 3)
-	forward := []coverage.Pose{at(-20, -50, 5), at(-15, 0, 3), at(-14, 40, -4), at(-20, 70, -10)}
+	forward := []work.Pose{at(-20, -50, 5), at(-15, 0, 3), at(-14, 40, -4), at(-20, 70, -10)}
 	want := lay(t, field, machines, pass(slices.Clone(forward)...)).Ground
 	backward := slices.Clone(forward)
 	slices.Reverse(backward)
@@ -108,7 +112,7 @@ func TestBackwardIsForward(t *testing.T) {
 func TestWingSwingsBackward(t *testing.T) {
 	field, machines := bench(20*plane.Metre, 5)
 	for _, turn := range []float64{1, -1} {
-		var poses []coverage.Pose
+		var poses []work.Pose
 		heading, x, y := 0.0, 0.0, 0.0
 		for range 61 {
 			poses = append(poses, at(x, y, heading))
@@ -137,7 +141,7 @@ func TestSwathWiderThanTheField(t *testing.T) {
 // Round and round inward without lifting, so that each round laps the last.
 func TestSpiralInward(t *testing.T) {
 	field, machines := bench(6*plane.Metre, 2)
-	var poses []coverage.Pose
+	var poses []work.Pose
 	for i := range 1200 {
 		a := float64(i) * 3 // degrees
 		r := 100 - 5*a/360
@@ -156,7 +160,7 @@ func TestSpiralInward(t *testing.T) {
 // Hundreds of passes along the very same line.
 func TestSamePassAgainAndAgain(t *testing.T) {
 	field, machines := bench(6*plane.Metre, 1)
-	passes := make([]coverage.WorkPass, 300)
+	passes := make([]work.Pass, 300)
 	for i := range passes {
 		passes[i] = pass(at(-100.0001, -150, 7), at(20, 120, 9))
 	}
@@ -175,10 +179,10 @@ func TestWildPasses(t *testing.T) {
 		rng := rand.New(rand.NewPCG(seed, 51))
 		field, machines := bench(plane.Length(10_000+rng.IntN(300_000)), 1+rng.IntN(5))
 		size := []float64{0.01, 1, 30, 250}[seed%4]
-		var passes, moved []coverage.WorkPass
+		var passes, moved []work.Pass
 		by := plane.Point{X: plane.Length(rng.IntN(1_000_001) - 500_000), Y: plane.Length(rng.IntN(1_000_001) - 500_000)}
 		for range 1 + rng.IntN(4) {
-			var poses []coverage.Pose
+			var poses []work.Pose
 			for range 2 + rng.IntN(12) {
 				poses = append(poses, at(size*(rng.Float64()-0.5), size*(rng.Float64()-0.5), 360*rng.Float64()))
 			}

@@ -7,8 +7,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
 )
 
 // What a working state that is worked out from the motion may cost, against
@@ -36,7 +36,7 @@ func silentOnWork(s *covertest.Scene) *covertest.Scene {
 func holdsInferred(t *testing.T, s *covertest.Scene, why string) {
 	t.Helper()
 	truth := covertest.Raster(s.Field, s.Trails, 0.25)
-	m := measure(t, silentOnWork(s).Field, s.Machines, coverage.Options{Rounds: 2})
+	m := measure(t, silentOnWork(s).Field, s.Machines, field.Options{Rounds: 2})
 	g := m.Ground
 	for _, w := range m.Warnings {
 		t.Log(w)
@@ -151,8 +151,8 @@ func TestInferredBesideAnother(t *testing.T) {
 	a, b := barley(2, covertest.White(0.02)), barley(2, covertest.White(0.02))
 	b.Machines[0].Name = "roller"
 	s := &covertest.Scene{Field: a.Field, Machines: append(a.Machines, silentOnWork(b).Machines...)}
-	m := measure(t, s.Field, s.Machines, coverage.Options{Rounds: 2})
-	alone := measure(t, b.Field, b.Machines, coverage.Options{Rounds: 2})
+	m := measure(t, s.Field, s.Machines, field.Options{Rounds: 2})
+	alone := measure(t, b.Field, b.Machines, field.Options{Rounds: 2})
 	var roller, rollerAlone float64
 	for _, p := range m.Passes {
 		if s.Machines[p.Machine].Name == "roller" {

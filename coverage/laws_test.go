@@ -14,6 +14,10 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/region"
+	"lapwing/coverage/sweep"
 	"lapwing/geo/plane"
 )
 
@@ -61,15 +65,15 @@ func randomScene(seed uint64) *covertest.Scene {
 func TestIdentities(t *testing.T) {
 	for seed := range uint64(12) {
 		s := randomScene(seed)
-		opt := coverage.Options{}
+		opt := field.Options{}
 		if seed%2 == 1 {
-			opt = coverage.Options{Rounds: 2, Lap: plane.Metre, EdgeAllowance: plane.Metre}
+			opt = field.Options{Rounds: 2, Lap: plane.Metre, EdgeAllowance: plane.Metre}
 		}
 		m := measure(t, s.Field, s.Machines, opt)
 		require.False(t, t.Failed(), "seed %d", seed)
 		require.Positive(t, m.Ground.Overlap)
 		s.Field.Boundary = nil
-		m = measure(t, s.Field, s.Machines, coverage.Options{})
+		m = measure(t, s.Field, s.Machines, field.Options{})
 		require.False(t, t.Failed(), "seed %d without boundary", seed)
 		// The field is the worked ground; its outline was snapped once more.
 		assert.LessOrEqual(t, sq(m.Ground.OverReach), gridError(m.Field.Perimeter()*plane.Tick.Metres()), "seed %d", seed)
@@ -88,7 +92,7 @@ func sameGround(t *testing.T, want, got *coverage.Map, why string) {
 	assert.InDelta(t, want.Headland.Edge.Open, got.Headland.Edge.Open, 1, why)
 	assert.InDelta(t, want.Headland.Edge.Mean, got.Headland.Edge.Mean, 1e-3, why)
 	type piece struct {
-		kind  coverage.Kind
+		kind  region.Kind
 		depth int
 		area  plane.Area
 	}
@@ -119,12 +123,12 @@ func sameGround(t *testing.T, want, got *coverage.Map, why string) {
 
 // lifted returns the fixes of a track at which it may be cut in two: nothing
 // works for 4 m either way, farther than the path is smoothed over.
-func lifted(t coverage.Track, rate float64) []int {
+func lifted(t machine.Track, rate float64) []int {
 	const speed = 2.0 // m/s, of the scenes
 	margin := int(4/speed*rate) + 1
 	var out []int
 	for i := margin; i < len(t.Fixes)-margin; i++ {
-		works := slices.ContainsFunc(t.Fixes[i-margin:i+margin], func(f coverage.Fix) bool { return f.Working })
+		works := slices.ContainsFunc(t.Fixes[i-margin:i+margin], func(f machine.Fix) bool { return f.Working })
 		if !works {
 			out = append(out, i)
 			i += 3 * margin
@@ -134,8 +138,8 @@ func lifted(t coverage.Track, rate float64) []int {
 }
 
 // cutTrack cuts a track into files before each of some fixes.
-func cutTrack(t coverage.Track, at []int) []coverage.Track {
-	var out []coverage.Track
+func cutTrack(t machine.Track, at []int) []machine.Track {
+	var out []machine.Track
 	from := 0
 	for k, to := range append(slices.Clone(at), len(t.Fixes)) {
 		part := t
@@ -152,21 +156,21 @@ func TestOrder(t *testing.T) {
 	cuts := 0
 	for seed := range uint64(8) {
 		s := randomScene(seed)
-		want := measure(t, s.Field, s.Machines, coverage.Options{})
+		want := measure(t, s.Field, s.Machines, field.Options{})
 		r := rand.New(rand.NewPCG(seed, 1))
 
 		swapped := slices.Clone(s.Machines)
 		slices.Reverse(swapped)
-		sameGround(t, want, measure(t, s.Field, swapped, coverage.Options{}), fmt.Sprint("machines in another order, seed ", seed))
+		sameGround(t, want, measure(t, s.Field, swapped, field.Options{}), fmt.Sprint("machines in another order, seed ", seed))
 
 		shuffled := slices.Clone(s.Machines)
 		for i := range shuffled {
 			track := shuffled[i].Tracks[0]
 			track.Fixes = slices.Clone(track.Fixes)
 			r.Shuffle(len(track.Fixes), func(a, b int) { track.Fixes[a], track.Fixes[b] = track.Fixes[b], track.Fixes[a] })
-			shuffled[i].Tracks = []coverage.Track{track}
+			shuffled[i].Tracks = []machine.Track{track}
 		}
-		sameGround(t, want, measure(t, s.Field, shuffled, coverage.Options{}), fmt.Sprint("fixes in another order, seed ", seed))
+		sameGround(t, want, measure(t, s.Field, shuffled, field.Options{}), fmt.Sprint("fixes in another order, seed ", seed))
 
 		parts := slices.Clone(s.Machines)
 		for i := range parts {
@@ -182,7 +186,7 @@ func TestOrder(t *testing.T) {
 				parts[i].Tracks[a], parts[i].Tracks[b] = parts[i].Tracks[b], parts[i].Tracks[a]
 			})
 		}
-		sameGround(t, want, measure(t, s.Field, parts, coverage.Options{}), fmt.Sprint("logs cut into files, seed ", seed))
+		sameGround(t, want, measure(t, s.Field, parts, field.Options{}), fmt.Sprint("logs cut into files, seed ", seed))
 		require.False(t, t.Failed())
 	}
 	assert.Greater(t, cuts, 20)
@@ -195,7 +199,7 @@ func TestShift(t *testing.T) {
 		s := randomScene(seed)
 		passes := s.Passes()
 		lay := func(by plane.Point) *coverage.Map {
-			field := s.Field
+			land := s.Field
 			moved := func(r plane.Ring) plane.Ring {
 				out := slices.Clone(r)
 				for i := range out {
@@ -203,13 +207,13 @@ func TestShift(t *testing.T) {
 				}
 				return out
 			}
-			field.Boundary = nil
+			land.Boundary = nil
 			for _, p := range s.Field.Boundary {
 				q := plane.Polygon{Shell: moved(p.Shell)}
 				for _, h := range p.Holes {
 					q.Holes = append(q.Holes, moved(h))
 				}
-				field.Boundary = append(field.Boundary, q)
+				land.Boundary = append(land.Boundary, q)
 			}
 			ps := slices.Clone(passes)
 			for i := range ps {
@@ -218,7 +222,7 @@ func TestShift(t *testing.T) {
 					ps[i].Poses[k].Bar = ps[i].Poses[k].Bar.Add(by)
 				}
 			}
-			m := coverage.Lay_(field, coverage.Machines(s.Machines), coverage.Sweep(coverage.Machines(s.Machines), ps), coverage.Options{})
+			m := coverage.Lay(land, machine.Machines(s.Machines), sweep.Sweep(machine.Machines(s.Machines), ps), field.Options{})
 			closes(t, m)
 			return m
 		}
@@ -236,9 +240,9 @@ func TestProcessors(t *testing.T) {
 	for seed := range uint64(4) {
 		s := randomScene(seed)
 		runtime.GOMAXPROCS(1)
-		want := measure(t, s.Field, s.Machines, coverage.Options{})
+		want := measure(t, s.Field, s.Machines, field.Options{})
 		runtime.GOMAXPROCS(2)
-		got := measure(t, s.Field, s.Machines, coverage.Options{})
+		got := measure(t, s.Field, s.Machines, field.Options{})
 		assert.Equal(t, want.Ground, got.Ground, "seed %d", seed)
 		assert.Equal(t, want.Regions, got.Regions, "seed %d", seed)
 		assert.Equal(t, want.Skips, got.Skips, "seed %d", seed)

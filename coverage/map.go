@@ -3,6 +3,15 @@ package coverage
 import (
 	"sync"
 
+	"lapwing/coverage/beside"
+	"lapwing/coverage/cause"
+	"lapwing/coverage/edge"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/region"
+	"lapwing/coverage/sweep"
+	"lapwing/coverage/track"
+	"lapwing/coverage/work"
 	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
@@ -17,17 +26,17 @@ import (
 //	Overlap = the sum of ByDepth from 2 up
 //	Swept = Covered + Excess + OverReachSwept
 type Map struct {
-	Field    Field
-	Machines []Machine
-	Logs     []LogRecord // of each machine
+	Field    field.Field
+	Machines []machine.Machine
+	Logs     []track.Record // of each machine
 	Passes   []Pass
-	Swaths   []Swath
-	Regions  []Region // by kind, then from the largest down
+	Swaths   []sweep.Swath
+	Regions  []region.Region // by kind, then from the largest down
 	Ground   Totals
 	Headland Headland
-	Skips    []SkipPatch    // from the largest down
-	Overlaps []OverlapPatch // from the largest down
-	Warnings []Warning
+	Skips    []cause.Skip    // from the largest down
+	Overlaps []cause.Overlap // from the largest down
+	Warnings []field.Warning
 	// Thinned is how far the outline of a swath may lie from the path of the
 	// bar's ends because poses were left out.
 	Thinned plane.Length
@@ -37,79 +46,79 @@ type Map struct {
 // from 1 in the order they began, ties by machine name.
 type Pass struct {
 	ID int
-	WorkPass
-	PassGround
+	work.Pass
+	region.PassGround
 }
 
 // Totals sums a map's areas.
 type Totals struct {
-	AreaTotals
+	region.Totals
 	Remainder plane.Area // the part of Skip that is simply not worked yet
 }
 
 // A Headland is the headland zone, what became of it, and how far from the
 // field's edge the worked ground begins.
 type Headland struct {
-	HeadlandGround
-	Edge Edge
+	region.Headland
+	Edge edge.Edge
 }
 
 // Lay lays ground over a field and says why it was skipped or worked twice.
-func Lay_(field Field, machines []Machine, ground Ground, opt Options) *Map {
-	l := Lay(field, machines, ground, &opt)
-	var edge Edge
+func Lay(field field.Field, machines []machine.Machine, ground sweep.Ground, opt field.Options) *Map {
+	l := region.Lay(field, machines, ground, &opt)
+	var rim edge.Edge
 	var meanwhile sync.WaitGroup
-	meanwhile.Go(func() { edge = MeasureEdge(l, &opt) }) // has nothing to do with the patches
-	skips, overlaps := Patches(l)
+	meanwhile.Go(func() { rim = edge.Measure(l, &opt) }) // has nothing to do with the patches
+	skips, overlaps := cause.Explain(l)
 	meanwhile.Wait()
 
 	m := &Map{
-		Field: l.Field, Machines: machines, Swaths: l.Swaths, Regions: l.Regions, Thinned: Thin,
-		Ground: Totals{AreaTotals: l.Totals}, Headland: Headland{l.Headland, edge}, Skips: skips, Overlaps: overlaps,
+		Field: l.Field, Machines: machines, Swaths: l.Swaths, Regions: l.Regions, Thinned: sweep.Thin,
+		Ground: Totals{Totals: l.Totals}, Headland: Headland{l.Headland, rim}, Skips: skips, Overlaps: overlaps,
 	}
 	for i := range l.Passes {
 		m.Passes = append(m.Passes, Pass{i + 1, l.Passes[i], l.PassGrounds[i]})
 	}
 	for i := range skips {
-		if skips[i].Cause == Unworked {
+		if skips[i].Cause == cause.Unworked {
 			m.Ground.Remainder += skips[i].Area
 		}
 	}
-	m.Warnings = l.warnings()
+	m.Warnings = l.Warnings()
 	return m
 }
 
 // Neighbourhood finds what runs beside the passes of the map.
-func (m *Map) Neighbourhood() *Neighbourhood {
-	return NewNeighbourhood(&m.Field, m.Machines, WaysOf(m.Machines, m.WorkPasses()))
+func (m *Map) Neighbourhood() *beside.Neighbourhood {
+	return beside.New(&m.Field, m.Machines, work.Ways(m.Machines, m.WorkPasses()))
 }
 
 // AllNeighbours returns what lies beside every pass, in the order of m.Passes;
-// see [Neighbourhood.Beside].
-func (m *Map) AllNeighbours() [][]Beside {
+// see [beside.Neighbourhood.Beside].
+func (m *Map) AllNeighbours() [][]beside.Stretch {
 	n := m.Neighbourhood()
-	out := make([][]Beside, len(m.Passes))
+	out := make([][]beside.Stretch, len(m.Passes))
 	parallel.Each(len(out), func(i int) { out[i] = n.Beside(i) })
 	return out
 }
 
 // EndLaps returns the laps of every pass's start and end, in the order of
-// m.Passes; see [Neighbourhood.EndLaps].
-func (m *Map) EndLaps() [][]EndLap {
+// m.Passes; see [beside.Neighbourhood.EndLaps].
+func (m *Map) EndLaps() [][]beside.EndLap {
 	n := m.Neighbourhood()
-	out := make([][]EndLap, len(m.Passes))
+	out := make([][]beside.EndLap, len(m.Passes))
 	parallel.Each(len(out), func(i int) { out[i] = n.EndLaps(i) })
 	return out
 }
 
 // Neighbours returns what lies beside the pass of that ID.
-func (m *Map) Neighbours(pass int) []Beside { return m.Neighbourhood().Beside(pass - 1) }
+func (m *Map) Neighbours(pass int) []beside.Stretch { return m.Neighbourhood().Beside(pass - 1) }
 
-// Seams follows both sides of the pass of that ID; see [Neighbourhood.Seams].
-func (m *Map) Seams(pass int, tolerance plane.Length) (left, right Seam) {
-	var skips []*Region
+// Seams follows both sides of the pass of that ID; see [beside.Neighbourhood.Seams].
+func (m *Map) Seams(pass int, tolerance plane.Length) (left, right beside.Seam) {
+	var skips []*region.Region
 	for i := range m.Regions {
-		if m.Regions[i].Kind == Skip {
+		if m.Regions[i].Kind == region.Skip {
 			skips = append(skips, &m.Regions[i])
 		}
 	}
@@ -117,11 +126,11 @@ func (m *Map) Seams(pass int, tolerance plane.Length) (left, right Seam) {
 }
 
 // OffRates finds the ground that turns left off its rate; see [OffRates].
-func (m *Map) OffRates() []OffRate { return OffRates(m.Machines, m.WorkPasses()) }
+func (m *Map) OffRates() []sweep.OffRate { return sweep.OffRates(m.Machines, m.WorkPasses()) }
 
 // Dose is the rate in turns over all swaths of the map.
-func (m *Map) Dose() Dose {
-	var d Dose
+func (m *Map) Dose() sweep.Dose {
+	var d sweep.Dose
 	for i := range m.Swaths {
 		d.Add(&m.Swaths[i].Dose)
 	}

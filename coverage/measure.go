@@ -4,13 +4,20 @@ import (
 	"errors"
 	"fmt"
 
+	"lapwing/coverage/beside"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/stance"
+	"lapwing/coverage/sweep"
+	"lapwing/coverage/track"
+	"lapwing/coverage/work"
 	"lapwing/geo"
 )
 
 // Measure finds how often each part of field was covered, and why. A field
 // without a boundary is taken to be the worked ground.
-func Measure(fld Field, logged []Logged, opt Options) (*Map, error) {
-	machines := Machines(logged)
+func Measure(fld field.Field, logged []machine.Logged, opt field.Options) (*Map, error) {
+	machines := machine.Machines(logged)
 	if err := fit(&opt, machines); err != nil {
 		return nil, err
 	}
@@ -21,15 +28,15 @@ func Measure(fld Field, logged []Logged, opt Options) (*Map, error) {
 		}
 		fld.Frame = around.Frame
 	}
-	logs := Clean(&fld, logged, &opt)                         // what the antennas did
-	walks := Follow(logs, machines)                           // what the bars did
-	passes, notes := Split(&fld, machines, logs, walks, &opt) // where they worked
-	ground := Sweep(machines, passes)                         // what they swept
-	m := Lay_(fld, machines, ground, opt)                     // how often each piece was covered, and why
-	m.Logs = Recorded(logged, logs, &fld.Frame)
+	logs := track.Clean(&fld, logged, &opt)                        // what the antennas did
+	walks := stance.Follow(logs, machines)                         // what the bars did
+	passes, notes := work.Split(&fld, machines, logs, walks, &opt) // where they worked
+	ground := sweep.Sweep(machines, passes)                        // what they swept
+	m := Lay(fld, machines, ground, opt)                           // how often each piece was covered, and why
+	m.Logs = track.Records(logged, logs, &fld.Frame)
 	m.Warnings = append(warningsOf(logs, notes), m.Warnings...)
 	if !m.Field.Worked {
-		if w, is := LikelyShift(m.Field, machines, m.WorkPasses(), opt.Shift); is {
+		if w, is := beside.LikelyShift(m.Field, machines, m.WorkPasses(), opt.Shift); is {
 			m.Warnings = append(m.Warnings, w)
 		}
 	}
@@ -38,38 +45,38 @@ func Measure(fld Field, logged []Logged, opt Options) (*Map, error) {
 
 // FieldAround returns a field without a boundary in the midst of the fixes of
 // some machines, and whether any fix has a position.
-func FieldAround(logged []Logged) (Field, bool) {
-	at, ok := Middle(logged)
-	return Field{Frame: geo.NewFrame(at)}, ok
+func FieldAround(logged []machine.Logged) (field.Field, bool) {
+	at, ok := machine.Middle(logged)
+	return field.Field{Frame: geo.NewFrame(at)}, ok
 }
 
-// Split_ finds the passes of machines, as [Measure] does before it looks at the
+// Split finds the passes of machines, as [Measure] does before it looks at the
 // ground.
-func Split_(fld Field, logged []Logged, opt Options) ([]WorkPass, []Warning) {
-	machines := Machines(logged)
-	logs := Clean(&fld, logged, &opt)
-	passes, notes := Split(&fld, machines, logs, Follow(logs, machines), &opt)
+func Split(fld field.Field, logged []machine.Logged, opt field.Options) ([]work.Pass, []field.Warning) {
+	machines := machine.Machines(logged)
+	logs := track.Clean(&fld, logged, &opt)
+	passes, notes := work.Split(&fld, machines, logs, stance.Follow(logs, machines), &opt)
 	return passes, warningsOf(logs, notes)
 }
 
 // fit says which implement or headland is too large for the grid, if one is.
-func fit(o *Options, machines []Machine) error {
+func fit(o *field.Options, machines []machine.Machine) error {
 	for i := range machines {
-		if reach := machines[i].Implement.Reach(); reach > Room {
+		if reach := machines[i].Implement.Reach(); reach > field.Room {
 			return fmt.Errorf("machine %q: found a bar that reaches %.0f m from the antenna, want %.0f m at most",
-				machines[i].Name, reach.Metres(), Room.Metres())
+				machines[i].Name, reach.Metres(), field.Room.Metres())
 		}
 	}
-	if deep := o.HeadlandWidth(Widest(machines)); deep > Room {
-		return fmt.Errorf("headland: found %d rounds that are %.0f m deep, want %.0f m at most", max(1, o.Rounds), deep.Metres(), Room.Metres())
+	if deep := o.HeadlandWidth(machine.Widest(machines)); deep > field.Room {
+		return fmt.Errorf("headland: found %d rounds that are %.0f m deep, want %.0f m at most", max(1, o.Rounds), deep.Metres(), field.Room.Metres())
 	}
 	return nil
 }
 
 // warningsOf are the warnings about logs: of each what cleaning it found, and
 // then what its passes gave rise to.
-func warningsOf(logs []Log, passes [][]Warning) []Warning {
-	var out []Warning
+func warningsOf(logs []track.Log, passes [][]field.Warning) []field.Warning {
+	var out []field.Warning
 	for i := range logs {
 		out = append(append(out, logs[i].Warnings...), passes[i]...)
 	}
@@ -77,10 +84,10 @@ func warningsOf(logs []Log, passes [][]Warning) []Warning {
 }
 
 // WorkPasses returns the passes as they were driven, in their order.
-func (m *Map) WorkPasses() []WorkPass {
-	out := make([]WorkPass, len(m.Passes))
+func (m *Map) WorkPasses() []work.Pass {
+	out := make([]work.Pass, len(m.Passes))
 	for i := range out {
-		out[i] = m.Passes[i].WorkPass
+		out[i] = m.Passes[i].Pass
 	}
 	return out
 }

@@ -9,7 +9,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage"
+	"lapwing/coverage/beside"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
 	"lapwing/geo/plane"
 )
 
@@ -38,7 +40,7 @@ func TestNeighbours(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := covertest.Lanes(c.lanes, 100)
-			m := measure(t, s.Field, s.Machines, coverage.Options{})
+			m := measure(t, s.Field, s.Machines, field.Options{})
 			found := m.Neighbours(c.pass)
 			total := 0.0
 			for _, b := range found {
@@ -48,7 +50,7 @@ func TestNeighbours(t *testing.T) {
 				}
 				for _, side := range []struct {
 					want float64
-					got  coverage.Lap
+					got  beside.Lap
 				}{{c.left, b.Left}, {c.right, b.Right}} {
 					if math.IsNaN(side.want) {
 						assert.Zero(t, side.got.Pass)
@@ -96,14 +98,14 @@ func TestNeighboursBesidePart(t *testing.T) {
 // Beside the first lane, and the last, is the field's edge.
 func TestNeighboursOfEdge(t *testing.T) {
 	s := covertest.Lanes("0-9.9: 0.3-5.3 5.1-10.1", 100)
-	m := measure(t, s.Field, s.Machines, coverage.Options{})
+	m := measure(t, s.Field, s.Machines, field.Options{})
 	for _, c := range []struct {
 		pass int
-		side func(coverage.Beside) coverage.Lap
+		side func(beside.Stretch) beside.Lap
 		by   float64
 	}{
-		{1, func(b coverage.Beside) coverage.Lap { return b.Left }, -0.3},
-		{2, func(b coverage.Beside) coverage.Lap { return b.Left }, 0.2},
+		{1, func(b beside.Stretch) beside.Lap { return b.Left }, -0.3},
+		{2, func(b beside.Stretch) beside.Lap { return b.Left }, 0.2},
 	} {
 		for _, b := range m.Neighbours(c.pass) {
 			if along := b.Along / float64(plane.Metre); along < 12 || along > 88 {
@@ -125,12 +127,12 @@ func TestNeighboursRoundAndRound(t *testing.T) {
 		Name: "drill", Implement: covertest.Mounted(6, 0, 1), Speed: 2, Rate: 5, Heading: true,
 		Path: covertest.NewPath(7).RoundAndRound(ground.Inset(3), 5.7, 8, 20, 3),
 	})
-	m := measure(t, s.Field, s.Machines, coverage.Options{})
+	m := measure(t, s.Field, s.Machines, field.Options{})
 	require.Len(t, m.Passes, 1)
 	var inner, outer int
 	for _, b := range m.Neighbours(1) {
 		for _, side := range []struct {
-			lap  coverage.Lap
+			lap  beside.Lap
 			seen *int
 		}{{b.Left, &inner}, {b.Right, &outer}} {
 			if side.lap.Pass == 1 && math.Abs(side.lap.By/float64(plane.Metre)-0.3) < 0.01 {
@@ -146,7 +148,7 @@ func TestNeighboursRoundAndRound(t *testing.T) {
 
 func BenchmarkAllNeighbours(b *testing.B) {
 	s := covertest.QuarterSection(10, 0.02, 1)
-	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
 	require.NoError(b, err)
 	for b.Loop() {
 		require.Len(b, m.AllNeighbours(), len(m.Passes))

@@ -11,6 +11,10 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/sweep"
+	"lapwing/coverage/work"
 	"lapwing/geo/arrange/geosoracle"
 	"lapwing/geo/plane"
 )
@@ -43,7 +47,7 @@ func TestFieldsAgainstGEOS(t *testing.T) {
 	}
 	for name, s := range scenes {
 		t.Run(name, func(t *testing.T) {
-			m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+			m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
 			require.NoError(t, err)
 			want, err := geosoracle.Lay(outline(m.Field), ringsOf(m.Swaths))
 			require.NoError(t, err)
@@ -64,7 +68,7 @@ func TestFieldsAgainstGEOS(t *testing.T) {
 }
 
 // outline lists the rings of a field's boundary.
-func outline(f coverage.Field) []plane.Ring {
+func outline(f field.Field) []plane.Ring {
 	var out []plane.Ring
 	for _, p := range f.Boundary {
 		out = append(out, p.Rings()...)
@@ -72,7 +76,7 @@ func outline(f coverage.Field) []plane.Ring {
 	return out
 }
 
-func ringsOf(swaths []coverage.Swath) [][]plane.Ring {
+func ringsOf(swaths []sweep.Swath) [][]plane.Ring {
 	out := make([][]plane.Ring, len(swaths))
 	for i, s := range swaths {
 		out[i] = s.Rings
@@ -80,7 +84,7 @@ func ringsOf(swaths []coverage.Swath) [][]plane.Ring {
 	return out
 }
 
-func linesOf(passes []coverage.WorkPass, machines []coverage.Logged) []geosoracle.Line {
+func linesOf(passes []work.Pass, machines []machine.Logged) []geosoracle.Line {
 	out := make([]geosoracle.Line, len(passes))
 	for i, p := range passes {
 		out[i].Width = machines[p.Machine].Implement.Width
@@ -107,7 +111,7 @@ func BenchmarkUsualWay(b *testing.B) {
 			}
 		})
 		b.Run("rings/"+w.String(), func(b *testing.B) {
-			field, rings := outline(w.field), ringsOf(coverage.Sweep(coverage.Machines(w.machines), w.passes).Swaths)
+			field, rings := outline(w.field), ringsOf(sweep.Sweep(machine.Machines(w.machines), w.passes).Swaths)
 			for b.Loop() {
 				_, err := geosoracle.RunRings(field, rings)
 				require.NoError(b, err)

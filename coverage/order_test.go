@@ -11,8 +11,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -27,7 +28,7 @@ func TestClockSetOnTheWay(t *testing.T) {
 			}
 			noise := covertest.White(0.02)
 			want := ground(t, one(rate, noise))
-			m := measure(t, one(rate).Field, one(rate, noise, covertest.ClockJump(80, jump)).Machines, coverage.Options{})
+			m := measure(t, one(rate).Field, one(rate, noise, covertest.ClockJump(80, jump)).Machines, field.Options{})
 			why := fmt.Sprintf("%v s at %v Hz", jump, rate)
 			assert.InDelta(t, sq(want.Covered), sq(m.Ground.Covered), 0.5, why)
 			assert.Zero(t, m.Ground.Unlogged, why)
@@ -46,7 +47,7 @@ func TestClockNotSet(t *testing.T) {
 		"standing":     one(5, covertest.White(0.02), wait(0.02)),
 		"only working": barley(1, covertest.White(0.02), covertest.OnlyWorking()),
 	} {
-		m := measure(t, s.Field, s.Machines, coverage.Options{})
+		m := measure(t, s.Field, s.Machines, field.Options{})
 		assert.Zero(t, countOf(m.Warnings, "the clock leaps"), name)
 	}
 }
@@ -57,7 +58,7 @@ func TestClockNotSet(t *testing.T) {
 func TestClockOfALogThatFallsSilent(t *testing.T) {
 	for jump, want := range map[float64]int{120: 0, -40: 1} {
 		s := barley(1, covertest.White(0.02), covertest.OnlyWorking(), covertest.ClockJump(70, jump))
-		m := measure(t, s.Field, s.Machines, coverage.Options{})
+		m := measure(t, s.Field, s.Machines, field.Options{})
 		assert.Equal(t, want, countOf(m.Warnings, "the clock leaps"), "%v s", jump)
 	}
 }
@@ -65,9 +66,9 @@ func TestClockOfALogThatFallsSilent(t *testing.T) {
 // A log written backward is the same ground, with one warning.
 func TestTurnedRound(t *testing.T) {
 	s := barley(1, covertest.White(0.02))
-	want := measure(t, s.Field, s.Machines, coverage.Options{})
+	want := measure(t, s.Field, s.Machines, field.Options{})
 	slices.Reverse(s.Machines[0].Tracks[0].Fixes)
-	m := measure(t, s.Field, s.Machines, coverage.Options{})
+	m := measure(t, s.Field, s.Machines, field.Options{})
 	sameGround(t, want, m, "turned round")
 	n := 0
 	for _, w := range m.Warnings {
@@ -84,13 +85,13 @@ func TestTurnedRound(t *testing.T) {
 func TestCutShuffledRepeated(t *testing.T) {
 	s := covertest.Small(0.02, 3)
 	whole := s.Machines[0].Tracks[0]
-	want := measure(t, s.Field, s.Machines, coverage.Options{Rounds: 1})
-	piece := func(name string, fixes []coverage.Fix) coverage.Track {
-		return coverage.Track{File: name, Fixes: fixes, States: whole.States, WorkingLogged: true}
+	want := measure(t, s.Field, s.Machines, field.Options{Rounds: 1})
+	piece := func(name string, fixes []machine.Fix) machine.Track {
+		return machine.Track{File: name, Fixes: fixes, States: whole.States, WorkingLogged: true}
 	}
 	for seed := range uint64(6) {
 		r := rand.New(rand.NewPCG(seed, 77))
-		var tracks []coverage.Track
+		var tracks []machine.Track
 		for from := 0; from < len(whole.Fixes); {
 			to := min(len(whole.Fixes), from+1+r.IntN(len(whole.Fixes)/3))
 			tracks = append(tracks, piece(fmt.Sprint(from, ".csv"), whole.Fixes[from:to]))
@@ -100,7 +101,7 @@ func TestCutShuffledRepeated(t *testing.T) {
 			tracks = append(tracks, tracks[r.IntN(len(tracks))])
 		}
 		if seed%2 == 1 { // and one whose lines are dealt out to two files
-			var a, b []coverage.Fix
+			var a, b []machine.Fix
 			for i, f := range tracks[0].Fixes {
 				if i%2 == 0 {
 					a = append(a, f)
@@ -113,17 +114,17 @@ func TestCutShuffledRepeated(t *testing.T) {
 		}
 		r.Shuffle(len(tracks), func(i, j int) { tracks[i], tracks[j] = tracks[j], tracks[i] })
 		s.Machines[0].Tracks = tracks
-		m := measure(t, s.Field, s.Machines, coverage.Options{Rounds: 1})
+		m := measure(t, s.Field, s.Machines, field.Options{Rounds: 1})
 		sameGround(t, want, m, fmt.Sprint("seed ", seed))
 	}
 }
 
 // Logs of one machine keep what their own section states mean.
 func TestJoinedStates(t *testing.T) {
-	field := rectangle(24, 200)
-	left := coverage.State{{Left: -60000, Right: 0}}
-	right := coverage.State{{Left: 0, Right: 60000}}
-	a, b := newHand(field), newHand(field)
+	land := rectangle(24, 200)
+	left := machine.State{{Left: -60000, Right: 0}}
+	right := machine.State{{Left: 0, Right: 60000}}
+	a, b := newHand(land), newHand(land)
 	for k := range 51 {
 		a.fix(2, 6, float64(k)*4, true, 1)
 	}
@@ -135,7 +136,7 @@ func TestJoinedStates(t *testing.T) {
 	b.track.States = append(b.track.States, right)
 	m := a.machine(covertest.Mounted(12, 0, 2))
 	m.Tracks = append(m.Tracks, b.track)
-	g := measure(t, field, []coverage.Logged{m}, coverage.Options{})
+	g := measure(t, land, []machine.Logged{m}, field.Options{})
 	require.Len(t, g.Passes, 2)
 	assert.InDelta(t, 2*6*200, sq(g.Ground.Covered), 1)
 	// Both work the outer half of their lane: 0 to 6 m and 18 to 24 m.
@@ -159,7 +160,7 @@ func TestChangingRate(t *testing.T) {
 		}
 		return out
 	}
-	m := measure(t, one(5).Field, one(5, slow).Machines, coverage.Options{})
+	m := measure(t, one(5).Field, one(5, slow).Machines, field.Options{})
 	assert.Zero(t, m.Ground.Unlogged)
 	assert.Len(t, m.Passes, 1)
 	assert.InDelta(t, sq(ground(t, one(5)).Covered), sq(m.Ground.Covered), 0.1)
@@ -175,12 +176,12 @@ func TestTwoMachinesInOneLog(t *testing.T) {
 			a.Drive(covertest.Rig{Name: fmt.Sprint("drill", i), Implement: covertest.Mounted(12, 2, 1), Speed: 2, Rate: rate, Path: path,
 				Seed: uint64(i), Defects: []covertest.Defect{covertest.White(0.02)}})
 		}
-		want := measure(t, a.Field, a.Machines, coverage.Options{})
+		want := measure(t, a.Field, a.Machines, field.Options{})
 		both := append(slices.Clone(a.Machines[0].Tracks[0].Fixes), a.Machines[1].Tracks[0].Fixes...)
-		slices.SortStableFunc(both, func(p, q coverage.Fix) int { return int(p.Time.Sub(q.Time) / time.Millisecond) })
+		slices.SortStableFunc(both, func(p, q machine.Fix) int { return int(p.Time.Sub(q.Time) / time.Millisecond) })
 		a.Machines = a.Machines[:1]
 		a.Machines[0].Tracks[0].Fixes = both
-		m := measure(t, a.Field, a.Machines, coverage.Options{})
+		m := measure(t, a.Field, a.Machines, field.Options{})
 		assert.Len(t, m.Passes, 2)
 		assert.InDelta(t, sq(want.Ground.Covered), sq(m.Ground.Covered), 0.01)
 		assert.Zero(t, countOf(m.Warnings, "jumps"))
@@ -207,7 +208,7 @@ func TestQualities(t *testing.T) {
 			fixes[i].Quality = geo.Single
 		}
 	}
-	m := measure(t, s.Field, s.Machines, coverage.Options{})
+	m := measure(t, s.Field, s.Machines, field.Options{})
 	require.Len(t, m.Warnings, 1)
 	assert.Equal(t, int(fixes[20].Line), m.Warnings[0].Line)
 	assert.Contains(t, m.Warnings[0].Text, fmt.Sprintf("%d fixed", len(fixes)-11))
@@ -223,7 +224,7 @@ func TestNoTimes(t *testing.T) {
 	for i := range s.Machines[0].Tracks[0].Fixes {
 		s.Machines[0].Tracks[0].Fixes[i].Time = 0
 	}
-	m := measure(t, s.Field, s.Machines, coverage.Options{})
+	m := measure(t, s.Field, s.Machines, field.Options{})
 	assert.InDelta(t, sq(want.Covered), sq(m.Ground.Covered), 1)
 	require.NotEmpty(t, m.Warnings)
 	assert.Contains(t, m.Warnings[0].Text, "no times")
@@ -231,18 +232,18 @@ func TestNoTimes(t *testing.T) {
 
 // Times past what their differences can hold are left out, and told.
 func TestImpossibleTimes(t *testing.T) {
-	field := rectangle(100, 10)
-	bar := coverage.Implement{Width: 10 * plane.Metre, Sections: coverage.EqualSections(10*plane.Metre, 1)}
-	h := newHand(field)
+	land := rectangle(100, 10)
+	bar := machine.Implement{Width: 10 * plane.Metre, Sections: machine.EqualSections(10*plane.Metre, 1)}
+	h := newHand(land)
 	h.pass(0, 5, 100, 5)
-	want := measure(t, field, []coverage.Logged{h.machine(bar)}, coverage.Options{})
+	want := measure(t, land, []machine.Logged{h.machine(bar)}, field.Options{})
 	for _, at := range []geo.Instant{math.MinInt64, math.MaxInt64} {
 		wild := h.track.Fixes[3]
 		wild.Time, wild.Line = at, 99
 		g := *h
 		g.track.Fixes = append(slices.Clone(h.track.Fixes), wild)
-		got := measure(t, field, []coverage.Logged{g.machine(bar)}, coverage.Options{})
+		got := measure(t, land, []machine.Logged{g.machine(bar)}, field.Options{})
 		assert.Equal(t, want.Ground, got.Ground)
-		assert.Contains(t, got.Warnings, coverage.Warning{File: "hand.csv", Line: 99, Count: 1, Text: "time is before 1900 or after 2100; fix left out"})
+		assert.Contains(t, got.Warnings, field.Warning{File: "hand.csv", Line: 99, Count: 1, Text: "time is before 1900 or after 2100; fix left out"})
 	}
 }

@@ -11,16 +11,21 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/stance"
+	"lapwing/coverage/sweep"
+	"lapwing/coverage/work"
 	"lapwing/geo/arrange"
 	"lapwing/geo/plane"
 )
 
 // opened gives the poses of p the states in which the sections that open
 // reports are open, and a table of them.
-func opened(m *coverage.Machine, p *coverage.WorkPass, open func(pose, section int) bool) {
-	states := []coverage.State{nil}
+func opened(m *machine.Machine, p *work.Pass, open func(pose, section int) bool) {
+	states := []machine.State{nil}
 	for i := range p.Poses {
-		state := coverage.State{}
+		state := machine.State{}
 		for k, s := range m.Implement.Sections {
 			switch last := len(state) - 1; {
 			case !open(i, k):
@@ -33,7 +38,7 @@ func opened(m *coverage.Machine, p *coverage.WorkPass, open func(pose, section i
 		if i == 0 || !slices.Equal(state, states[len(states)-1]) {
 			states = append(states, state)
 		}
-		p.Poses[i].State = coverage.StateID(len(states) - 1)
+		p.Poses[i].State = machine.StateID(len(states) - 1)
 	}
 	p.States = states
 }
@@ -62,8 +67,8 @@ func TestOutline(t *testing.T) {
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			n := len(tc.drawn[0])
-			field, machines := bench(plane.Length(n)*plane.Metre, n)
-			var p coverage.WorkPass
+			land, machines := bench(plane.Length(n)*plane.Metre, n)
+			var p work.Pass
 			for i := range len(tc.drawn) + 1 {
 				p.Poses = append(p.Poses, at(0, float64(i), 0))
 			}
@@ -79,7 +84,7 @@ func TestOutline(t *testing.T) {
 					}
 				}
 			}
-			ground := coverage.Sweep(machines, []coverage.WorkPass{p})
+			ground := sweep.Sweep(machines, []work.Pass{p})
 			rings, corners, swept := 0, 0, plane.Area(0)
 			for _, s := range ground.Swaths {
 				rings += len(s.Rings)
@@ -87,12 +92,12 @@ func TestOutline(t *testing.T) {
 					corners += len(r)
 					swept += r.Area()
 				}
-				assert.InDelta(t, want, s.Dose.Ground[coverage.OnTarget], 1e-9)
+				assert.InDelta(t, want, s.Dose.Ground[sweep.OnTarget], 1e-9)
 			}
 			assert.Equal(t, tc.rings, rings, "rings")
 			assert.Equal(t, tc.corners, corners, "corners")
 			assert.Equal(t, plane.Area(want)*plane.SquareMetre, swept)
-			m := coverage.Lay_(field, machines, ground, coverage.Options{})
+			m := coverage.Lay(land, machines, ground, field.Options{})
 			closes(t, m)
 			assert.Equal(t, plane.Area(want)*plane.SquareMetre, m.Ground.Covered)
 		})
@@ -107,7 +112,7 @@ func TestOutlineAgainstQuads(t *testing.T) {
 		r := rand.New(rand.NewPCG(seed, 7))
 		n := 1 + r.IntN(12)
 		_, machines := bench(plane.Metres(3+15*r.Float64()), n)
-		var p coverage.WorkPass
+		var p work.Pass
 		x, y, heading, curve := 0.0, 0.0, 360*r.Float64(), 0.0
 		for range 100 + r.IntN(400) {
 			p.Poses = append(p.Poses, at(x, y, heading))
@@ -136,7 +141,7 @@ func TestOutlineAgainstQuads(t *testing.T) {
 		})
 		var swept arrange.Layer
 		length := 0.0
-		for _, s := range coverage.Sweep(machines, []coverage.WorkPass{p}).Swaths {
+		for _, s := range sweep.Sweep(machines, []work.Pass{p}).Swaths {
 			swept = append(swept, s.Rings...)
 		}
 		for _, ring := range swept {
@@ -144,11 +149,24 @@ func TestOutlineAgainstQuads(t *testing.T) {
 		}
 		require.NotEmpty(t, swept)
 		only := plane.Area(0)
-		for _, c := range arrange.Areas([]arrange.Layer{swept, coverage.SweptQuads(&p, machines)}) {
+		for _, c := range arrange.Areas([]arrange.Layer{swept, sweptQuads(&p, machines)}) {
 			if len(c.Under) == 1 {
 				only += c.Area
 			}
 		}
-		assert.Less(t, sq(only), length*plane.Tick.Metres()*coverage.Thin.Metres(), fmt.Sprint("seed ", seed))
+		assert.Less(t, sq(only), length*plane.Tick.Metres()*sweep.Thin.Metres(), fmt.Sprint("seed ", seed))
 	}
+}
+
+// sweptQuads returns what the open parts of the bar swept from each pose to
+// the next, each part by itself: the slow way to the ground of a pass.
+func sweptQuads(p *work.Pass, machines []machine.Machine) []plane.Ring {
+	bars := work.BarsOf(p.Poses, nil)
+	var out []plane.Ring
+	for i := range len(bars) - 1 {
+		for _, part := range machines[p.Machine].Implement.Open(p.States, p.Poses[i].State) {
+			out = stance.Strip(out, bars[i:i+2], part)
+		}
+	}
+	return out
 }

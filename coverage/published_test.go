@@ -10,6 +10,10 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/sweep"
+	"lapwing/coverage/work"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -67,7 +71,7 @@ func TestFieldArea(t *testing.T) {
 			if c.hole != nil {
 				part.Holes = [][]geo.LonLat{dense(c.hole)}
 			}
-			f, err := coverage.NewField(c.name, []geo.Polygon{part})
+			f, err := field.NewField(c.name, []geo.Polygon{part})
 			require.NoError(t, err)
 			var got plane.Area
 			for _, p := range f.Boundary {
@@ -83,16 +87,16 @@ func TestFieldArea(t *testing.T) {
 // (plain geometry). All lengths are whole on the grid, and so is the zone.
 func TestRectangleHeadland(t *testing.T) {
 	const side, w = 2640 * foot, 54 * foot
-	field := rectangle(side, side)
-	h := newHand(field)
+	land := rectangle(side, side)
+	h := newHand(land)
 	h.pass(300, 100, 300, 200)
 	for _, c := range []struct {
 		rounds int
 		lap    float64 // ft
 		acres  float64
 	}{{1, 0, 12.82314}, {2, 0, 25.11074}, {2, 4, (2640*2640 - (2640-2*104)*(2640-2*104)) / 43560.0}} {
-		opt := coverage.Options{Rounds: c.rounds, Lap: plane.Metres(c.lap * foot)}
-		m := measure(t, field, []coverage.Logged{h.machine(covertest.Mounted(w, 0, 1))}, opt)
+		opt := field.Options{Rounds: c.rounds, Lap: plane.Metres(c.lap * foot)}
+		m := measure(t, land, []machine.Logged{h.machine(covertest.Mounted(w, 0, 1))}, opt)
 		assert.InDelta(t, c.acres, sq(m.Headland.Area)/acre, 0.5e-5)
 		assert.Equal(t, m.Headland.Completion(), float64(m.Headland.Covered)/float64(m.Headland.Area))
 	}
@@ -121,8 +125,8 @@ func TestAlbertaOverlap(t *testing.T) {
 		{0, 48, 0}, {1, 49, 2.7922865}, {2, 50, 5.70486685}, {3, 51, 8.73829201}, {4, 52, 11.8931129}, {5, 53, 15.1698806},
 	} {
 		t.Run(fmt.Sprintf("%v ft", c.o), func(t *testing.T) {
-			field := rectangle(side*foot, side*foot)
-			h := newHand(field)
+			land := rectangle(side*foot, side*foot)
+			h := newHand(land)
 			e := 55 - c.o
 			for k := range 2 {
 				mid := (float64(k)*e + (e-c.o)/2) * foot
@@ -137,7 +141,7 @@ func TestAlbertaOverlap(t *testing.T) {
 				}
 				h.pass(mid, from, mid, to)
 			}
-			m := measure(t, field, []coverage.Logged{h.machine(covertest.Mounted(55*foot, 0, 1))}, coverage.Options{Rounds: 2})
+			m := measure(t, land, []machine.Logged{h.machine(covertest.Mounted(55*foot, 0, 1))}, field.Options{Rounds: 2})
 			g := m.Ground
 			assert.Len(t, m.Passes, 4+int(c.n))
 			assert.InDelta(t, c.acres, sq(g.Overlap)/acre, 0.01)
@@ -162,13 +166,13 @@ func TestThreePasses(t *testing.T) {
 		{"54 ft apart they meet", 54, 162000, 162000, 0, 0, 0},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			field := rectangle((2*c.spacing+54)*foot, 1000*foot)
-			h := newHand(field)
+			land := rectangle((2*c.spacing+54)*foot, 1000*foot)
+			h := newHand(land)
 			for k := range 3 {
 				x := (27 + float64(k)*c.spacing) * foot
 				h.pass(x, 0, x, 1000*foot)
 			}
-			g := measure(t, field, []coverage.Logged{h.machine(covertest.Mounted(54*foot, 0, 9))}, coverage.Options{}).Ground
+			g := measure(t, land, []machine.Logged{h.machine(covertest.Mounted(54*foot, 0, 9))}, field.Options{}).Ground
 			tol := gridError(6*1000*foot) / squareFoot
 			assert.InDelta(t, c.swept, sq(g.Swept)/squareFoot, tol)
 			assert.InDelta(t, c.covered, sq(g.Covered)/squareFoot, tol)
@@ -183,12 +187,12 @@ func TestThreePasses(t *testing.T) {
 // Three identical passes of area A: excess 2A, ground covered more than once
 // A; the sum over pairs of passes, 3A, would be neither.
 func TestThreeTimes(t *testing.T) {
-	field := rectangle(20, 300)
-	h := newHand(field)
+	land := rectangle(20, 300)
+	h := newHand(land)
 	for range 3 {
 		h.pass(10, 50, 10, 250)
 	}
-	g := measure(t, field, []coverage.Logged{h.machine(covertest.Mounted(12, 0, 3))}, coverage.Options{}).Ground
+	g := measure(t, land, []machine.Logged{h.machine(covertest.Mounted(12, 0, 3))}, field.Options{}).Ground
 	assert.Equal(t, g.Covered, g.Overlap)
 	assert.Equal(t, 2*g.Covered, g.Excess)
 	assert.Equal(t, g.Covered, g.ByDepth[3])
@@ -202,14 +206,14 @@ func angled(t *testing.T, w, degrees float64, n int, stop float64) coverage.Tota
 	rise := w / math.Tan(degrees*math.Pi/180)
 	const length = 120.0
 	shape := covertest.Shape{{X: 0, Y: 0}, {X: w, Y: 0}, {X: w, Y: length + rise}, {X: 0, Y: length}}
-	field := covertest.NewScene("angled", shape).Field
+	land := covertest.NewScene("angled", shape).Field
 	im := covertest.Mounted(w, 0, n)
-	h := newHand(field)
+	h := newHand(land)
 	h.fix(10, w/2, -3, false, 0)
 	y := 0.0
 	// to goes on to a place, at 2 m/s and in steps of no more than 3 m, and
 	// takes another state there.
-	to := func(next float64, state coverage.StateID) {
+	to := func(next float64, state machine.StateID) {
 		from, now := y, h.track.Fixes[len(h.track.Fixes)-1].State
 		steps := math.Ceil((next - from) / 3)
 		for k := 1.0; k < steps; k++ {
@@ -226,10 +230,10 @@ func angled(t *testing.T, w, degrees float64, n int, stop float64) coverage.Tota
 			h.fix(2, w/2, next+3, false, 0) // on the beat or later
 			break
 		}
-		h.track.States = append(h.track.States, coverage.State{{Left: im.Sections[i+1].Left, Right: im.Sections[n-1].Right}})
-		to(next, coverage.StateID(i+1))
+		h.track.States = append(h.track.States, machine.State{{Left: im.Sections[i+1].Left, Right: im.Sections[n-1].Right}})
+		to(next, machine.StateID(i+1))
 	}
-	return measure(t, field, []coverage.Logged{h.machine(im)}, coverage.Options{}).Ground
+	return measure(t, land, []machine.Logged{h.machine(im)}, field.Options{}).Ground
 }
 
 // Where a swath meets the headland's edge at an angle θ and leaves no skip, it
@@ -277,16 +281,16 @@ func TestArcSwath(t *testing.T) {
 	const R, w = 60 * foot, 54 * foot
 	for _, step := range []float64{0.25, 2} { // metres between fixes
 		for _, sense := range []float64{1, -1} {
-			field := covertest.NewScene("arc", covertest.Rectangle(-50, -50, 50, 50)).Field
-			h := newHand(field)
+			land := covertest.NewScene("arc", covertest.Rectangle(-50, -50, 50, 50)).Field
+			h := newHand(land)
 			n := 2 * math.Ceil(math.Pi*R/step/2)
 			// It is on the arc before it is lowered and after it is lifted.
 			for k := -n / 2; k <= 1.5*n; k++ {
 				sin, cos := math.Sincos(math.Pi * k / n)
 				h.fix(step/2, R*cos, sense*R*sin, k >= 0 && k <= n, 0)
 			}
-			m := measure(t, field, []coverage.Logged{h.machine(covertest.Mounted(w, 0, 6))}, coverage.Options{})
-			tol := 2.0 / 3 * (coverage.Thin.Metres() + 0.002) * math.Pi * w * 2 * R / (R + w/2)
+			m := measure(t, land, []machine.Logged{h.machine(covertest.Mounted(w, 0, 6))}, field.Options{})
+			tol := 2.0 / 3 * (sweep.Thin.Metres() + 0.002) * math.Pi * w * 2 * R / (R + w/2)
 			assert.InDelta(t, 10178.760*squareFoot, sq(m.Ground.Covered), tol, "step %v", step)
 			assert.Zero(t, m.Ground.Overlap, "step %v", step)
 		}
@@ -295,15 +299,15 @@ func TestArcSwath(t *testing.T) {
 
 // hitched drives a towed bar of 5 m with its antenna pin metres before the
 // hitch, and returns the poses of the bar, one for each place.
-func hitched(t *testing.T, pin, tow float64, start *float64, places []covertest.XY) []coverage.Pose {
-	field := covertest.NewScene("tow", covertest.Rectangle(-200, -200, 200, 200)).Field
+func hitched(t *testing.T, pin, tow float64, start *float64, places []covertest.XY) []work.Pose {
+	land := covertest.NewScene("tow", covertest.Rectangle(-200, -200, 200, 200)).Field
 	im := covertest.Towed(5, pin, tow, 1)
 	im.StartHeading = start
-	h := newHand(field)
+	h := newHand(land)
 	for _, p := range places {
 		h.fix(0.1, p.X, p.Y, true, 0)
 	}
-	passes, warnings := coverage.Split_(field, []coverage.Logged{h.machine(im)}, coverage.Options{})
+	passes, warnings := coverage.Split(land, []machine.Logged{h.machine(im)}, field.Options{})
 	if start == nil { // it works from its first fix on, and nobody says how it stood
 		require.Len(t, warnings, 1)
 		require.Contains(t, warnings[0].Text, "before the towed bar was pulled in line")
@@ -311,11 +315,11 @@ func hitched(t *testing.T, pin, tow float64, start *float64, places []covertest.
 		require.Empty(t, warnings)
 	}
 	require.Len(t, passes, 1)
-	byTime := map[geo.Instant]coverage.Pose{}
+	byTime := map[geo.Instant]work.Pose{}
 	for _, p := range passes[0].Poses {
 		byTime[p.Time] = p
 	}
-	var out []coverage.Pose
+	var out []work.Pose
 	for _, f := range h.track.Fixes {
 		p, ok := byTime[f.Time]
 		require.True(t, ok)
@@ -428,9 +432,9 @@ func TestSameJobElsewhere(t *testing.T) {
 		}
 		part.Shell = earth(s.Field.Boundary[0].Shell)
 		part.Holes = [][]geo.LonLat{earth(s.Field.Boundary[0].Holes[0])}
-		field, err := coverage.NewField("somewhere", []geo.Polygon{part})
+		land, err := field.NewField("somewhere", []geo.Polygon{part})
 		require.NoError(t, err)
-		m := measure(t, field, s.Machines, coverage.Options{})
+		m := measure(t, land, s.Machines, field.Options{})
 		return m.Ground, m.Headland
 	}
 	want, headland := job(geo.LonLat{Lon: -117.2, Lat: 46.7})

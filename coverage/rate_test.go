@@ -11,13 +11,19 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage"
+	"lapwing/coverage/agronomy"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/region"
+	"lapwing/coverage/sweep"
+	"lapwing/coverage/work"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
 // rated gives each fix of a track its row and a rate.
-func rated(t *coverage.Track, rate func(i int, f *coverage.Fix) float64) {
+func rated(t *machine.Track, rate func(i int, f *machine.Fix) float64) {
 	t.Rates = [][]float32{make([]float32, len(t.Fixes))}
 	for i := range t.Fixes {
 		t.Fixes[i].Row = int32(i)
@@ -35,12 +41,12 @@ func rated(t *coverage.Track, rate func(i int, f *coverage.Fix) float64) {
 //	    0 +------+
 //	      x -3..3  2..8
 func TestSpreadByHand(t *testing.T) {
-	field := rectangle(40, 120)
-	h := newHand(field)
+	land := rectangle(40, 120)
+	h := newHand(land)
 	h.pass(10, 10, 10, 110)
 	h.pass(15, 10, 15, 110)
-	rated(&h.track, func(_ int, f *coverage.Fix) float64 {
-		x, y := field.Frame.Metres(f.At)
+	rated(&h.track, func(_ int, f *machine.Fix) float64 {
+		x, y := land.Frame.Metres(f.At)
 		switch {
 		case x < 12:
 			return 0.5
@@ -49,8 +55,8 @@ func TestSpreadByHand(t *testing.T) {
 		}
 		return 2
 	})
-	m := measure(t, field, []coverage.Logged{h.machine(covertest.Mounted(6, 0, 1))}, coverage.Options{})
-	s := coverage.NewSpread(m, 0)
+	m := measure(t, land, []machine.Logged{h.machine(covertest.Mounted(6, 0, 1))}, field.Options{})
+	s := agronomy.NewSpread(m, 0)
 	require.Len(t, m.Passes, 2)
 	assert.True(t, s.Logged(0))
 	// Smoothed over 2.5 m either way, straight passes on exact fixes stay as
@@ -70,10 +76,10 @@ func TestEvenSpread(t *testing.T) {
 		s := covertest.Small(0.02, 3)
 		tracks := s.Machines[0].Tracks
 		if rate != 1 {
-			rated(&tracks[0], func(int, *coverage.Fix) float64 { return rate })
+			rated(&tracks[0], func(int, *machine.Fix) float64 { return rate })
 		}
-		m := measure(t, s.Field, s.Machines, coverage.Options{})
-		spread := coverage.NewSpread(m, 0)
+		m := measure(t, s.Field, s.Machines, field.Options{})
+		spread := agronomy.NewSpread(m, 0)
 		assert.Equal(t, rate != 1, spread.Logged(0))
 		for i := range m.Passes {
 			assert.InEpsilon(t, rate*sq(m.Passes[i].Swept), spread.Pass(i), 1e-12)
@@ -93,11 +99,11 @@ func TestEvenSpread(t *testing.T) {
 func TestSpreadAgainstPlaces(t *testing.T) {
 	s := covertest.Small(0.02, 3)
 	random := rand.New(rand.NewPCG(1, 2))
-	rated(&s.Machines[0].Tracks[0], func(i int, _ *coverage.Fix) float64 {
+	rated(&s.Machines[0].Tracks[0], func(i int, _ *machine.Fix) float64 {
 		return 1 + 0.5*math.Sin(float64(i)/20) + 0.1*random.Float64()
 	})
-	m := measure(t, s.Field, s.Machines, coverage.Options{})
-	spread := coverage.NewSpread(m, 0)
+	m := measure(t, s.Field, s.Machines, field.Options{})
+	spread := agronomy.NewSpread(m, 0)
 	checked := 0
 	for _, o := range m.Overlaps {
 		r := &m.Regions[o.Region]
@@ -117,7 +123,7 @@ func TestSpreadAgainstPlaces(t *testing.T) {
 }
 
 // meanOver is the mean rate over places strewn over a region.
-func meanOver(m *coverage.Map, r *coverage.Region, swath int, random *rand.Rand) float64 {
+func meanOver(m *coverage.Map, r *region.Region, swath int, random *rand.Rand) float64 {
 	sw := &m.Swaths[swath]
 	p := &m.Passes[sw.Pass]
 	box := r.Shape.Shell.Bounds()
@@ -135,13 +141,13 @@ func meanOver(m *coverage.Map, r *coverage.Region, swath int, random *rand.Rand)
 
 // rateNear is the rate of the stretch of a pass whose bar passed nearest to a
 // place: between the two poses that have it ahead of them and behind.
-func rateNear(p *coverage.Pass, sw *coverage.Swath, at plane.Point) float64 {
+func rateNear(p *coverage.Pass, sw *sweep.Swath, at plane.Point) float64 {
 	best, off := 0, math.Inf(1)
 	for i := 0; i+1 < len(p.Poses); i++ {
 		if p.Poses[i].Along < sw.From || p.Poses[i].Along >= sw.To {
 			continue
 		}
-		ahead := func(pose *coverage.Pose) float64 {
+		ahead := func(pose *work.Pose) float64 {
 			sin, cos := math.Sincos(pose.Heading)
 			return float64(at.X-pose.Bar.X)*sin + float64(at.Y-pose.Bar.Y)*cos
 		}
@@ -171,18 +177,18 @@ func inPolygon(shape plane.Polygon, at plane.Point) bool {
 func TestRatesStayWithTheirFixes(t *testing.T) {
 	s := covertest.Small(0.02, 3)
 	whole := s.Machines[0].Tracks[0]
-	rated(&whole, func(i int, _ *coverage.Fix) float64 { return 0.5 + float64(i%400)/400 })
-	spread := func(tracks ...coverage.Track) (out []float64) {
-		machine := s.Machines[0]
-		machine.Tracks = tracks
-		m := measure(t, s.Field, []coverage.Logged{machine}, coverage.Options{})
+	rated(&whole, func(i int, _ *machine.Fix) float64 { return 0.5 + float64(i%400)/400 })
+	spread := func(tracks ...machine.Track) (out []float64) {
+		driven := s.Machines[0]
+		driven.Tracks = tracks
+		m := measure(t, s.Field, []machine.Logged{driven}, field.Options{})
 		for i := range m.Passes {
-			out = append(out, coverage.NewSpread(m, 0).Pass(i))
+			out = append(out, agronomy.NewSpread(m, 0).Pass(i))
 		}
 		return out
 	}
 	want := spread(whole)
-	part := func(from, to int) coverage.Track {
+	part := func(from, to int) machine.Track {
 		p := whole
 		p.File = "part"
 		p.Fixes = slices.Clone(whole.Fixes[from:to])

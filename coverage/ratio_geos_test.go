@@ -16,6 +16,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/sweep"
 	"lapwing/geo/arrange/geosoracle"
 )
 
@@ -42,24 +45,24 @@ func TestRatioTable(t *testing.T) {
 	fmt.Fprintf(os.Stdout, "%s, %d processors, medians of %d, ms\n", runtime.Version(), runtime.GOMAXPROCS(0), *rounds)
 	fmt.Fprintln(out, "work\tfixes\tpasses\tGEOS from\tshape\tunion\tskip\toverlap\ttotal\tSweep\tLay\ttotal\tratio\t")
 	for _, w := range works(strings.Split(*ratios, ",")...) {
-		field, lines := outline(w.field), linesOf(w.passes, w.machines)
-		var sweep, lay []time.Duration
+		land, lines := outline(w.field), linesOf(w.passes, w.machines)
+		var sweeping, lay []time.Duration
 		var fromLines, fromRings []geosoracle.Stages
 		for range *rounds {
 			runtime.GC()
 			began := time.Now()
-			ground := coverage.Sweep(coverage.Machines(w.machines), w.passes)
-			swept := time.Now()
-			m := coverage.Lay_(w.field, coverage.Machines(w.machines), ground, coverage.Options{})
-			sweep, lay = append(sweep, swept.Sub(began)), append(lay, time.Since(swept))
+			ground := sweep.Sweep(machine.Machines(w.machines), w.passes)
+			halfway := time.Now()
+			m := coverage.Lay(w.field, machine.Machines(w.machines), ground, field.Options{})
+			sweeping, lay = append(sweeping, halfway.Sub(began)), append(lay, time.Since(halfway))
 			require.Positive(t, m.Ground.Covered)
 
 			runtime.GC()
-			took, err := geosoracle.RunLines(field, lines)
+			took, err := geosoracle.RunLines(land, lines)
 			require.NoError(t, err)
 			fromLines = append(fromLines, took)
 			runtime.GC()
-			took, err = geosoracle.RunRings(field, ringsOf(ground.Swaths))
+			took, err = geosoracle.RunRings(land, ringsOf(ground.Swaths))
 			require.NoError(t, err)
 			fromRings = append(fromRings, took)
 		}
@@ -74,7 +77,7 @@ func TestRatioTable(t *testing.T) {
 				ms(median(each(s, func(s geosoracle.Stages) time.Duration { return s.Overlap }))),
 				ms(usual), ms(median(sweep)), ms(median(lay)), ms(ours), float64(usual)/float64(ours))
 		}
-		row("all fixes", fromLines, sweep)
+		row("all fixes", fromLines, sweeping)
 		row("our rings", fromRings, []time.Duration{0})
 	}
 	require.NoError(t, out.Flush())

@@ -8,6 +8,10 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/sweep"
+	"lapwing/coverage/whatif"
 	"lapwing/geo/plane"
 )
 
@@ -21,11 +25,11 @@ func ends(m *coverage.Map) [][]float64 {
 }
 
 // shifted moves every pass of m alike, in metres.
-func shifted(m *coverage.Map, east, north float64) []coverage.Move {
-	out := make([]coverage.Move, len(m.Passes))
+func shifted(m *coverage.Map, east, north float64) []whatif.Move {
+	out := make([]whatif.Move, len(m.Passes))
 	for i := range out {
 		by := struct{ East, North float64 }{east * float64(plane.Metre), north * float64(plane.Metre)}
-		out[i] = coverage.Move{by, by}
+		out[i] = whatif.Move{by, by}
 	}
 	return out
 }
@@ -35,9 +39,9 @@ func shifted(m *coverage.Map, east, north float64) []coverage.Move {
 func TestReplay(t *testing.T) {
 	for seed := range uint64(6) {
 		s := randomScene(seed)
-		m := measure(t, s.Field, s.Machines, coverage.Options{})
+		m := measure(t, s.Field, s.Machines, field.Options{})
 		all := []bool{true, true}
-		r := coverage.NewReplay(m, ends(m), nil, [][]bool{all, {true, false}})
+		r := whatif.NewReplay(m, ends(m), nil, [][]bool{all, {true, false}})
 		got := r.Run(nil)
 		length := 0.0
 		for i := range m.Passes {
@@ -60,9 +64,9 @@ func TestReplay(t *testing.T) {
 // between two of them goes along with them. Moved apart, it grows by as much.
 func TestReplayMoved(t *testing.T) {
 	s := covertest.Lanes("0-5 6-11", 100)
-	m := measure(t, s.Field, s.Machines, coverage.Options{})
+	m := measure(t, s.Field, s.Machines, field.Options{})
 	require.Greater(t, m.Skips[0].Area.SquareMetres(), 80.0)
-	r := coverage.NewReplay(m, ends(m), []int{0}, nil)
+	r := whatif.NewReplay(m, ends(m), []int{0}, nil)
 	before := r.Run(nil)
 	assert.InDelta(t, 1, before.Left[0], 0.01)
 	const error = 1.5 // m²: where the second lane begins, off its line
@@ -82,8 +86,8 @@ func TestReplayMoved(t *testing.T) {
 
 func BenchmarkReplay(b *testing.B) {
 	for _, w := range works("quarter", "sections") {
-		m := coverage.Lay_(w.field, coverage.Machines(w.machines), coverage.Sweep(coverage.Machines(w.machines), w.passes), coverage.Options{})
-		r := coverage.NewReplay(m, ends(m), nil, nil)
+		m := coverage.Lay(w.field, machine.Machines(w.machines), sweep.Sweep(machine.Machines(w.machines), w.passes), field.Options{})
+		r := whatif.NewReplay(m, ends(m), nil, nil)
 		b.Run(w.String(), func(b *testing.B) {
 			for b.Loop() {
 				require.Positive(b, r.Run(nil).Ground.Skip)

@@ -7,13 +7,14 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 )
 
 // backingUp is a pass of 120 m north that goes back by so much half way, the
 // product on all the time.
-func backingUp(im coverage.Implement, back float64, rate float64, defects ...covertest.Defect) *covertest.Scene {
+func backingUp(im machine.Implement, back float64, rate float64, defects ...covertest.Defect) *covertest.Scene {
 	s := covertest.NewScene("back", covertest.Rectangle(-60, -80, 60, 100))
 	return s.Drive(covertest.Rig{
 		Name: "drill", Implement: im, Speed: 1.5, Rate: rate, Seed: 3, Heading: true, Defects: defects,
@@ -23,14 +24,14 @@ func backingUp(im coverage.Implement, back float64, rate float64, defects ...cov
 
 // What a logged heading may be: the machine's own, none, or the direction of
 // travel.
-var headings = map[string]func(track *coverage.Track){
-	"heading": func(*coverage.Track) {},
-	"none": func(t *coverage.Track) {
+var headings = map[string]func(track *machine.Track){
+	"heading": func(*machine.Track) {},
+	"none": func(t *machine.Track) {
 		for i := range t.Fixes {
 			t.Fixes[i].Heading = math.NaN()
 		}
 	},
-	"course": func(t *coverage.Track) {
+	"course": func(t *machine.Track) {
 		for i := range t.Fixes {
 			a, b := t.Fixes[i], t.Fixes[min(i+1, len(t.Fixes)-1)]
 			t.Fixes[i].Heading = 0
@@ -55,12 +56,12 @@ func TestBacksUp(t *testing.T) {
 			twice = 2 * (back - width)
 		}
 		for name, heading := range headings {
-			for _, im := range []coverage.Implement{covertest.Mounted(width, 2, 2), covertest.Towed(width, 1, 7, 2)} {
+			for _, im := range []machine.Implement{covertest.Mounted(width, 2, 2), covertest.Towed(width, 1, 7, 2)} {
 				for _, noise := range []float64{0, 0.02} {
 					for _, rate := range []float64{1, 10} {
 						s := backingUp(im, back, rate, covertest.White(noise))
 						heading(&s.Machines[0].Tracks[0])
-						m := measure(t, s.Field, s.Machines, coverage.Options{})
+						m := measure(t, s.Field, s.Machines, field.Options{})
 						why := fmt.Sprintf("%v m back, %s, towed %v, noise %v m, %v Hz", back, name, im.Towed, noise, rate)
 						truth := covertest.Raster(s.Field, s.Trails, 0.1)
 						assert.InDelta(t, twice*width, truth.Overlap(), 2, "the oracle: %s", why)

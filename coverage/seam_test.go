@@ -6,8 +6,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"lapwing/coverage"
+	"lapwing/coverage/beside"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
 	"lapwing/geo/plane"
 )
 
@@ -17,7 +18,7 @@ import (
 //	|=====| gap |=====|x|=====|
 func TestSeams(t *testing.T) {
 	s := covertest.Lanes("0-5 5.4-10.4 10.2-15.2", 100)
-	m := measure(t, s.Field, s.Machines, coverage.Options{})
+	m := measure(t, s.Field, s.Machines, field.Options{})
 	left, right := m.Seams(2, 10*plane.Centimetre)
 	// The lane is come to from another: its first metres swing in, and its ends
 	// are known to what is driven between two fixes.
@@ -47,7 +48,7 @@ func TestSeams(t *testing.T) {
 
 func TestSeamWithoutNeighbour(t *testing.T) {
 	s := covertest.Lanes("0-5 5-10", 100)
-	m := measure(t, s.Field, s.Machines, coverage.Options{})
+	m := measure(t, s.Field, s.Machines, field.Options{})
 	left, right := m.Seams(1, plane.Centimetre)
 	assert.Zero(t, left.Beside, "the field ends there")
 	assert.InDelta(t, m.Passes[0].Length, left.AtEdge+left.Alone, 1)
@@ -58,11 +59,11 @@ func TestSeamWithoutNeighbour(t *testing.T) {
 
 func TestLastPass(t *testing.T) {
 	s := covertest.Lanes("a0-5 a5-10 b12-19", 100)
-	m := measure(t, s.Field, s.Machines, coverage.Options{})
+	m := measure(t, s.Field, s.Machines, field.Options{})
 	assert.Equal(t, 2, m.LastPass(0).ID)
 	assert.Equal(t, 3, m.LastPass(1).ID)
 	assert.Equal(t, 1, m.LastAtWork(), "b began a day later")
-	d, degrees := coverage.Bearing(m.Passes[0].Poses[0].Bar, m.Stopped(0))
+	d, degrees := beside.Bearing(m.Passes[0].Poses[0].Bar, m.Stopped(0))
 	assert.InDelta(t, 5, d/float64(plane.Metre), 1.5)
 	assert.InDelta(t, 90, degrees, 15)
 }

@@ -13,6 +13,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
 	"lapwing/geo/plane"
 )
 
@@ -38,9 +39,9 @@ func offered(t *testing.T, m *coverage.Map) (x, y float64, is bool) {
 // it is ground out on one side and open on the other.
 func TestShiftMovesTheTracks(t *testing.T) {
 	s := barley(5, covertest.White(0.02))
-	want := measure(t, s.Field, s.Machines, coverage.Options{}).Ground
+	want := measure(t, s.Field, s.Machines, field.Options{}).Ground
 	by := plane.Point{X: 2 * plane.Metre, Y: -plane.Metre}
-	m := measure(t, s.Field, s.Machines, coverage.Options{Shift: by})
+	m := measure(t, s.Field, s.Machines, field.Options{Shift: by})
 	// 2 m past the east side and 1 m past the south, 200 and 240 m long.
 	assert.InDelta(t, sq(want.OverReach)+2*200+1*240, sq(m.Ground.OverReach), 10)
 	moved := s.Field
@@ -49,7 +50,7 @@ func TestShiftMovesTheTracks(t *testing.T) {
 		shell[i] = shell[i].Add(by)
 	}
 	moved.Boundary = []plane.Polygon{{Shell: shell}}
-	got := measure(t, moved, s.Machines, coverage.Options{Shift: by}).Ground
+	got := measure(t, moved, s.Machines, field.Options{Shift: by}).Ground
 	assert.InDelta(t, sq(want.Covered), sq(got.Covered), 0.1)
 	assert.InDelta(t, sq(want.Overlap), sq(got.Overlap), 0.1)
 }
@@ -64,14 +65,14 @@ func TestLikelyShift(t *testing.T) {
 			"hole":  covertest.Small(0.02, 3),
 		} {
 			shift := plane.Point{X: plane.Metres(c.x), Y: plane.Metres(c.y)}
-			m := measure(t, s.Field, s.Machines, coverage.Options{Shift: shift})
+			m := measure(t, s.Field, s.Machines, field.Options{Shift: shift})
 			x, y, is := offered(t, m)
 			why := fmt.Sprint(name, c)
 			require.True(t, is, why)
 			// What is offered is what the job says less what is too much: nothing.
 			assert.InDelta(t, 0, x, 0.15, why)
 			assert.InDelta(t, 0, y, 0.15, why)
-			again := measure(t, s.Field, s.Machines, coverage.Options{Shift: plane.Point{X: plane.Metres(x), Y: plane.Metres(y)}})
+			again := measure(t, s.Field, s.Machines, field.Options{Shift: plane.Point{X: plane.Metres(x), Y: plane.Metres(y)}})
 			_, _, still := offered(t, again)
 			assert.False(t, still, why)
 		}
@@ -88,7 +89,7 @@ func TestNoLikelyShift(t *testing.T) {
 		"half":        covertest.NewScene("half", covertest.Rectangle(-60, -60, 60, 60)),
 		"small shift": barley(5),
 	}
-	opts := map[string]coverage.Options{"small shift": {Shift: plane.Point{X: plane.Metres(0.15)}}}
+	opts := map[string]field.Options{"small shift": {Shift: plane.Point{X: plane.Metres(0.15)}}}
 	plain := covertest.NewPath(5)
 	plain.Lines(covertest.Lines{Ground: covertest.Rectangle(-60, -60, 60, 60), Width: 6, RunIn: 3})
 	scenes["no headland"].Drive(covertest.Rig{Name: "drill", Implement: covertest.Mounted(6, 0, 1), Path: plain, Speed: 2, Rate: 5})
@@ -112,7 +113,7 @@ func TestShiftAndStandOff(t *testing.T) {
 	}{{0.5, 0, false}, {-0.5, 0, false}, {0.3, 1, true}, {-0.3, 1, true}} {
 		s := barley(5, covertest.White(0.02))
 		s.Field = covertest.NewScene("barley", covertest.Rectangle(-120, -100, 120, 100).Inset(-c.inset)).Field
-		m := measure(t, s.Field, s.Machines, coverage.Options{Shift: plane.Point{Y: plane.Metres(c.shift)}})
+		m := measure(t, s.Field, s.Machines, field.Options{Shift: plane.Point{Y: plane.Metres(c.shift)}})
 		x, y, is := offered(t, m)
 		assert.Equal(t, c.want, is, "%+v", c)
 		if is {

@@ -7,8 +7,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
 )
 
 // What a receiver and a logger do to a log, as far as it can be put right
@@ -69,7 +69,7 @@ func TestDefectsOnInferredWork(t *testing.T) {
 	}
 	s := barley(5, covertest.White(0.02), covertest.OnlyWorking())
 	truth := covertest.Raster(s.Field, s.Trails, 0.25)
-	g := measure(t, silentOnWork(s).Field, s.Machines, coverage.Options{Rounds: 2}).Ground
+	g := measure(t, silentOnWork(s).Field, s.Machines, field.Options{Rounds: 2}).Ground
 	assert.InDelta(t, truth.Covered(), sq(g.Covered), inferredCovered*truth.Covered())
 	assert.InDelta(t, truth.Overlap(), sq(g.Overlap), max(inferredField*sq(g.Field), inferredShare*truth.Overlap()))
 }

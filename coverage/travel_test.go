@@ -6,8 +6,9 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/track"
 	"lapwing/geo"
 )
 
@@ -21,10 +22,10 @@ func TestTravel(t *testing.T) {
 		Path: covertest.Start(2, 0, math.Pi/2).Straight(300)})
 	fixes := s.Machines[0].Tracks[0].Fixes
 	fixes[2].At = geo.LonLat{}
-	n, metres := coverage.Travel([]coverage.Field{home, away}, s.Machines, coverage.Options{})
+	n, metres := track.Travel([]field.Field{home, away}, s.Machines, field.Options{})
 	assert.Equal(t, 40, n) // every 5 m from 52 m to 247 m
 	assert.InDelta(t, 39*5, metres, 0.1)
-	n, metres = coverage.Travel([]coverage.Field{home}, s.Machines, coverage.Options{})
+	n, metres = track.Travel([]field.Field{home}, s.Machines, field.Options{})
 	assert.Equal(t, 51, n)
 	assert.InDelta(t, 50*5, metres, 0.1)
 }

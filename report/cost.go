@@ -7,6 +7,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/cause"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 )
@@ -14,34 +15,34 @@ import (
 // What it cost and when the rest will be done, in words.
 
 // wasteCause writes a cause of waste for people.
-func wasteCause(c coverage.Cause) string {
+func wasteCause(c cause.Cause) string {
 	switch c {
 	case agronomy.BeyondBoundary:
 		return "outside the boundary"
-	case coverage.Turn:
+	case cause.Turn:
 		return "in turns"
-	case coverage.ReWorked:
+	case cause.ReWorked:
 		return "worked again"
 	}
 	return causeWords(c)
 }
 
 // remedy says what mends a cause of waste.
-func remedy(c coverage.Cause) string {
+func remedy(c cause.Cause) string {
 	switch c {
-	case coverage.ReWorked:
+	case cause.ReWorked:
 		return "lift or shut off on ground already done"
-	case coverage.RoundClosing:
+	case cause.RoundClosing:
 		return "lift where the round began"
-	case coverage.Turn:
+	case cause.Turn:
 		return "lift before the turn"
-	case coverage.OntoHeadland:
+	case cause.OntoHeadland:
 		return "lift and lower at the edge of the headland"
-	case coverage.PointRows:
+	case cause.PointRows:
 		return "shut sections as the rows run out"
-	case coverage.BetweenMachines:
+	case cause.BetweenMachines:
 		return "agree where one machine's ground ends and the next one's begins"
-	case coverage.BetweenPasses:
+	case cause.BetweenPasses:
 		return "drive passes nearer to the full width apart"
 	case agronomy.BeyondBoundary:
 		return "shut off at the boundary"

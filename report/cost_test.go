@@ -10,7 +10,10 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/cause"
+	"lapwing/coverage/pace"
 	"lapwing/coverage/quantity"
+	"lapwing/coverage/region"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -38,9 +41,9 @@ func TestFinishSentence(t *testing.T) {
 		{"rain already over", at(16, 50), at(17, 40), at(9, 0), "Done about 17:12 (16:50 to 17:40) at the pace so far. Counted from the end of the last pass, 4 May 2026 14:30; the rain was expected before that, at 4 May 2026 09:00."},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			f := coverage.Forecast{Left: acres(62), Now: geo.InstantOf(now), Capacity: 22.909 * quantity.Acre / 3600, Early: c.early, Late: c.late}
+			f := pace.Forecast{Left: acres(62), Now: geo.InstantOf(now), Capacity: 22.909 * quantity.Acre / 3600, Early: c.early, Late: c.late}
 			f.Finish = f.Now + geo.InstantOf(time.Unix(0, 0).Add(2*time.Hour+42*time.Minute+23*time.Second))
-			m := &coverage.Map{Ground: coverage.Totals{AreaTotals: coverage.AreaTotals{}, Remainder: acres(60)}}
+			m := &coverage.Map{Ground: coverage.Totals{Totals: region.Totals{}, Remainder: acres(60)}}
 			r := &Report{Assessment: &agronomy.Assessment{Map: m, Forecast: &f}, Zone: now.Location()}
 			if c.rain != 0 {
 				rain := c.rain.Time()
@@ -97,8 +100,8 @@ func TestWhatIsMissingIsLeftOut(t *testing.T) {
 
 // Every cause of waste has a remedy.
 func TestRemedies(t *testing.T) {
-	for _, c := range []coverage.Cause{coverage.ReWorked, coverage.RoundClosing, coverage.Turn, coverage.OntoHeadland,
-		coverage.PointRows, coverage.BetweenMachines, coverage.BetweenPasses, agronomy.BeyondBoundary} {
+	for _, c := range []cause.Cause{cause.ReWorked, cause.RoundClosing, cause.Turn, cause.OntoHeadland,
+		cause.PointRows, cause.BetweenMachines, cause.BetweenPasses, agronomy.BeyondBoundary} {
 		assert.NotEmpty(t, remedy(c), c)
 	}
 }

@@ -6,9 +6,9 @@ import (
 	"strings"
 	"time"
 
-	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/quantity"
+	"lapwing/coverage/sweep"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -200,14 +200,14 @@ func (r *Report) turnChart() *chart {
 	}
 	for i, g := range d.Ground {
 		switch {
-		case i < coverage.OnTarget:
+		case i < sweep.OnTarget:
 			add(names[i]+" of the rate", "lean", g)
-		case i > coverage.OnTarget:
+		case i > sweep.OnTarget:
 			add(names[i]+" of the rate", "rich", g)
 		}
 	}
 	add("ran backward", "off", d.Reversing)
-	says := r.doseSentence() + " " + share(d.Ground[coverage.OnTarget], total) + " is within 10 % of it, which is not drawn."
+	says := r.doseSentence() + " " + share(d.Ground[sweep.OnTarget], total) + " is within 10 % of it, which is not drawn."
 	if d.Most > 0 {
 		says += fmt.Sprintf(" The ends of the bar ranged from %s to %s of the set rate.", percent(d.Least), atMost(d.Most))
 	}

@@ -15,8 +15,8 @@ import (
 	"github.com/stretchr/testify/require"
 	"github.com/twpayne/go-gpx"
 
-	"lapwing/coverage"
 	"lapwing/coverage/errand"
+	"lapwing/coverage/machine"
 	"lapwing/geo/plane"
 )
 
@@ -29,7 +29,7 @@ func smallErrand() *Errand {
 	r.EachSkip(func(i int) { skips = append(skips, i) })
 	im := &r.Map.Machines[0].Implement
 	if len(im.Sections) < 2 {
-		im.Sections = coverage.EqualSections(im.Width, 4)
+		im.Sections = machine.EqualSections(im.Width, 4)
 	}
 	e.Plan = errand.New(r.Map, errand.Options{Skips: skips, All: true, Start: plane.Point{X: -1900000, Y: -1400000}})
 	return e
@@ -60,7 +60,7 @@ func TestErrandTextFitsTheTerminal(t *testing.T) {
 // Nothing to mend says so, in every file.
 func TestErrandWithoutSkips(t *testing.T) {
 	r := empty()
-	r.Map.Machines = []coverage.Machine{{Name: "drill", Implement: coverage.Implement{Width: 6 * plane.Metre, Sections: coverage.EqualSections(6*plane.Metre, 1)}}}
+	r.Map.Machines = []machine.Machine{{Name: "drill", Implement: machine.Implement{Width: 6 * plane.Metre, Sections: machine.EqualSections(6*plane.Metre, 1)}}}
 	e := &Errand{Report: r, Plan: errand.New(r.Map, errand.Options{})}
 	var text bytes.Buffer
 	require.NoError(t, e.Text(&text))

@@ -9,6 +9,14 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/cause"
+	"lapwing/coverage/edge"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/region"
+	"lapwing/coverage/sweep"
+	"lapwing/coverage/track"
+	"lapwing/coverage/work"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -63,7 +71,7 @@ func without(f, g func(x, y plane.Length) bool) func(x, y plane.Length) bool {
 }
 
 // regions builds the map's regions and the outlines of field and headland.
-func (s *scene) regions() (regions []coverage.Region, field, zone []plane.Polygon) {
+func (s *scene) regions() (regions []region.Region, field, zone []plane.Polygon) {
 	nx, ny := len(s.xs)-1, len(s.ys)-1
 	labels := make([]cellLabel, nx*ny)
 	for j := range ny {
@@ -95,20 +103,20 @@ func (s *scene) regions() (regions []coverage.Region, field, zone []plane.Polygo
 				under = append(under, k)
 			}
 		}
-		r := coverage.Region{Depth: len(under), Swaths: under}
+		r := region.Region{Depth: len(under), Swaths: under}
 		switch {
 		case !l.inside && len(under) == 0:
 			continue
 		case !l.inside:
-			r.Kind = coverage.OverReach
+			r.Kind = region.OverReach
 		case l.silent:
-			r.Kind = coverage.Unlogged
+			r.Kind = region.Unlogged
 		case len(under) == 0:
-			r.Kind, r.Headland = coverage.Skip, l.zone
+			r.Kind, r.Headland = region.Skip, l.zone
 		case len(under) == 1:
-			r.Kind = coverage.Once
+			r.Kind = region.Once
 		default:
-			r.Kind = coverage.Overlap
+			r.Kind = region.Overlap
 		}
 		r.Shape = s.outline(cells)
 		r.Area = r.Shape.Area()
@@ -257,16 +265,16 @@ func (s *scene) ring(ids []int) plane.Ring {
 }
 
 // ground sums the regions up by the contract's definitions.
-func ground(regions []coverage.Region) coverage.Totals {
-	g := coverage.Totals{AreaTotals: coverage.AreaTotals{ByDepth: make([]plane.Area, 4)}}
+func ground(regions []region.Region) coverage.Totals {
+	g := coverage.Totals{Totals: region.Totals{ByDepth: make([]plane.Area, 4)}}
 	for _, r := range regions {
 		switch r.Kind {
-		case coverage.Unlogged:
+		case region.Unlogged:
 			g.Unlogged += r.Area
-		case coverage.Skip:
+		case region.Skip:
 			g.Skip += r.Area
 			g.ByDepth[0] += r.Area
-		case coverage.OverReach:
+		case region.OverReach:
 			g.OverReach += r.Area
 			g.OverReachSwept += plane.Area(r.Depth) * r.Area
 		default:
@@ -290,8 +298,8 @@ func at(x, y float64) plane.Point { return plane.Point{X: plane.Metres(x), Y: pl
 
 // driven returns the poses of a bar drawn along corners at 2 m/s, a fix a
 // second.
-func driven(start time.Time, corners ...plane.Point) []coverage.Pose {
-	var out []coverage.Pose
+func driven(start time.Time, corners ...plane.Point) []work.Pose {
+	var out []work.Pose
 	var along float64
 	for k := 1; k < len(corners); k++ {
 		a, b := corners[k-1], corners[k]
@@ -299,7 +307,7 @@ func driven(start time.Time, corners ...plane.Point) []coverage.Pose {
 		n := int(math.Ceil(length / float64(2*plane.Metre)))
 		for i := range n {
 			t := float64(i) / float64(n)
-			out = append(out, coverage.Pose{
+			out = append(out, work.Pose{
 				Time:  geo.InstantOf(start.Add(time.Duration(len(out)) * time.Second)),
 				Bar:   plane.Point{X: a.X + plane.Round(t*float64(b.X-a.X)), Y: a.Y + plane.Round(t*float64(b.Y-a.Y))},
 				Along: along + t*length,
@@ -307,7 +315,7 @@ func driven(start time.Time, corners ...plane.Point) []coverage.Pose {
 		}
 		along += length
 	}
-	return append(out, coverage.Pose{
+	return append(out, work.Pose{
 		Time: geo.InstantOf(start.Add(time.Duration(len(out)) * time.Second)),
 		Bar:  corners[len(corners)-1], Along: along,
 	})
@@ -335,8 +343,8 @@ func small() *Report {
 		ys: lines(-156*plane.Metre, 156*plane.Metre, 2*plane.Metre),
 	}
 	pond := rect(120, -20, 150, 30)
-	field := rect(-200, -150, 200, 150)
-	s.inside = without(field, pond)
+	land := rect(-200, -150, 200, 150)
+	s.inside = without(land, pond)
 	inner := without(rect(-160, -110, 160, 110), rect(80, -60, 190, 70))
 	s.zone = without(s.inside, inner)
 	s.silent = rect(-60, -150, -20, -110)
@@ -354,15 +362,15 @@ func small() *Report {
 
 	frame := geo.NewFrame(geo.LonLat{Lon: 11.9735, Lat: 54.0312})
 	m := &coverage.Map{}
-	m.Field = coverage.Field{Name: "Gannet's Acre <b>&\"east\"</b>", Frame: frame}
+	m.Field = field.Field{Name: "Gannet's Acre <b>&\"east\"</b>", Frame: frame}
 	var zone []plane.Polygon
 	m.Regions, m.Field.Boundary, zone = s.regions()
 	m.Ground = ground(m.Regions)
-	m.Machines = []coverage.Machine{
-		{Name: "north drill", Operator: "Ida Falk", Implement: coverage.Implement{Name: "40 m bar", Width: 40 * plane.Metre, Openers: 160, RowSpacing: 250 * plane.Millimetre, Towed: true}},
-		{Name: "<script>alert('drill')</script>", Implement: coverage.Implement{Width: 40 * plane.Metre}},
+	m.Machines = []machine.Machine{
+		{Name: "north drill", Operator: "Ida Falk", Implement: machine.Implement{Name: "40 m bar", Width: 40 * plane.Metre, Openers: 160, RowSpacing: 250 * plane.Millimetre, Towed: true}},
+		{Name: "<script>alert('drill')</script>", Implement: machine.Implement{Width: 40 * plane.Metre}},
 	}
-	m.Logs = []coverage.LogRecord{{Files: []string{"north.csv"}}, {Files: []string{"south.gpx"}}}
+	m.Logs = []track.Record{{Files: []string{"north.csv"}}, {Files: []string{"south.gpx"}}}
 	paths := [][]plane.Point{
 		{at(-180, 132), at(180, 132), at(180, -130)},
 		{at(164, -130), at(-180, -130), at(-180, 110)},
@@ -374,31 +382,31 @@ func small() *Report {
 	for i, path := range paths {
 		start := begin.Add(time.Duration(i) * 20 * time.Minute)
 		poses := driven(start, path...)
-		m.Passes = append(m.Passes, coverage.Pass{ID: i + 1, WorkPass: coverage.WorkPass{Machine: i % 2, Poses: poses, Start: poses[0].Time, End: poses[len(poses)-1].Time, Length: poses[len(poses)-1].Along}, PassGround: coverage.PassGround{Headland: i < 2}})
+		m.Passes = append(m.Passes, coverage.Pass{ID: i + 1, Pass: work.Pass{Machine: i % 2, Poses: poses, Start: poses[0].Time, End: poses[len(poses)-1].Time, Length: poses[len(poses)-1].Along}, PassGround: region.PassGround{Headland: i < 2}})
 	}
 	for i := range m.Passes {
 		p := &m.Passes[i]
 		p.During.Moving = p.End.Sub(p.Start)
 		if i > 1 { // each machine's next pass begins 40 minutes after its last: a stop of 25, and the way there
 			p.After = m.Passes[i-2].End
-			stop := coverage.Stop{At: at(-195, 145), From: p.After + geo.Instant(5*time.Minute), Stood: 25 * time.Minute}
-			p.Before = coverage.Spell{Moving: p.Start.Sub(p.After) - stop.Stood, Stopped: stop.Stood, Stops: []coverage.Stop{stop}}
+			stop := track.Stop{At: at(-195, 145), From: p.After + geo.Instant(5*time.Minute), Stood: 25 * time.Minute}
+			p.Before = track.Spell{Moving: p.Start.Sub(p.After) - stop.Stood, Stopped: stop.Stood, Stops: []track.Stop{stop}}
 		}
 	}
 	for k, p := range pass {
-		dose := coverage.Dose{Ground: [7]float64{0, 120, 300, 15000, 260, 40, 0}, Reversing: 20, Product: 15720, Least: 0.62, Most: 1.9}
-		m.Swaths = append(m.Swaths, coverage.Swath{Pass: p, Visit: 0, Dose: dose})
+		dose := sweep.Dose{Ground: [7]float64{0, 120, 300, 15000, 260, 40, 0}, Reversing: 20, Product: 15720, Least: 0.62, Most: 1.9}
+		m.Swaths = append(m.Swaths, sweep.Swath{Pass: p, Visit: 0, Dose: dose})
 		if k == 2 {
 			m.Swaths[k].Visit = 1
 		}
 	}
 	creditPasses(m)
 	listPatches(m)
-	m.Headland = coverage.Headland{HeadlandGround: coverage.HeadlandGround{Width: 40 * plane.Metre, Zone: zone}}
+	m.Headland = coverage.Headland{Headland: region.Headland{Width: 40 * plane.Metre, Zone: zone}}
 	headlandGround(m, s)
 	smallEdge(m)
 	m.Thinned = 3 * plane.Millimetre
-	m.Warnings = []coverage.Warning{
+	m.Warnings = []field.Warning{
 		{File: "south.gpx", Line: 412, Count: 1, Text: "time 06:41:10 is before the line above; line skipped"},
 		{File: "</script><script>alert(1)</script>.csv", Count: 12, Text: "fixes without a position; left out"},
 		{Text: "no time zone given; times without one are taken as UTC"},
@@ -419,7 +427,7 @@ func creditPasses(m *coverage.Map) {
 			p := &m.Passes[m.Swaths[s].Pass]
 			p.Swept += r.Area
 			switch {
-			case r.Kind == coverage.OverReach:
+			case r.Kind == region.OverReach:
 			case k == 0:
 				p.New += r.Area
 			default:
@@ -431,31 +439,31 @@ func creditPasses(m *coverage.Map) {
 
 // listPatches lists every skip and overlap with a made-up cause and place.
 func listPatches(m *coverage.Map) {
-	skipCauses := []coverage.Cause{coverage.LiftedEarly, coverage.Plugged, coverage.BetweenPasses, coverage.BoundaryEdge}
-	overlapCauses := []coverage.Cause{coverage.OntoHeadland, coverage.RoundClosing, coverage.BetweenMachines, coverage.BetweenPasses}
+	skipCauses := []cause.Cause{cause.LiftedEarly, cause.Plugged, cause.BetweenPasses, cause.BoundaryEdge}
+	overlapCauses := []cause.Cause{cause.OntoHeadland, cause.RoundClosing, cause.BetweenMachines, cause.BetweenPasses}
 	for i, r := range m.Regions {
 		b := r.Shape.Shell.Bounds()
 		size := b.Max.Sub(b.Min)
 		wide, long := float64(min(size.X, size.Y)), float64(max(size.X, size.Y))
 		inside := r.Shape.Shell[0].Add(plane.Point{X: plane.Metre, Y: plane.Metre})
 		switch r.Kind {
-		case coverage.Skip:
-			p := coverage.SkipPatch{Region: i, Area: r.Area, Length: long, Width: wide, At: inside, Machines: []int{0, 1}, Passes: []int{3, 4}}
+		case region.Skip:
+			p := cause.Skip{Region: i, Area: r.Area, Length: long, Width: wide, At: inside, Machines: []int{0, 1}, Passes: []int{3, 4}}
 			if wide > 60*float64(plane.Metre) {
-				p.Cause = coverage.Unworked
+				p.Cause = cause.Unworked
 				m.Ground.Remainder += r.Area
 			} else {
 				p.Cause = skipCauses[len(m.Skips)%len(skipCauses)]
-				p.Place = coverage.Place{Pass: 3 + i%3, Along: float64(i+1) * 11.3 * float64(plane.Metre), From: "north", Side: "left"}
+				p.Place = cause.Place{Pass: 3 + i%3, Along: float64(i+1) * 11.3 * float64(plane.Metre), From: "north", Side: "left"}
 			}
 			m.Skips = append(m.Skips, p)
-		case coverage.Overlap:
-			p := coverage.OverlapPatch{Region: i, Area: r.Area, Depth: r.Depth, At: inside, Machines: []int{0, 1}, Cause: overlapCauses[len(m.Overlaps)%len(overlapCauses)]}
+		case region.Overlap:
+			p := cause.Overlap{Region: i, Area: r.Area, Depth: r.Depth, At: inside, Machines: []int{0, 1}, Cause: overlapCauses[len(m.Overlaps)%len(overlapCauses)]}
 			for _, s := range r.Swaths {
 				p.Passes = append(p.Passes, m.Passes[m.Swaths[s].Pass].ID)
 			}
 			p.Passes = slices.Compact(p.Passes)
-			p.Place = coverage.Place{Pass: p.Passes[0], Along: float64(i) * 7.9 * float64(plane.Metre), From: "south-west"}
+			p.Place = cause.Place{Pass: p.Passes[0], Along: float64(i) * 7.9 * float64(plane.Metre), From: "south-west"}
 			m.Overlaps = append(m.Overlaps, p)
 		}
 	}
@@ -488,22 +496,22 @@ func headlandGround(m *coverage.Map, s *scene) {
 
 // smallEdge writes down the stand-off along the boundary of the small field.
 func smallEdge(m *coverage.Map) {
-	mark := func(x, y, along, off float64, silent bool) coverage.EdgeMark {
-		return coverage.EdgeMark{At: at(x, y), Along: along * float64(plane.Metre), StandOff: off * float64(plane.Metre), Unlogged: silent}
+	mark := func(x, y, along, off float64, silent bool) edge.Mark {
+		return edge.Mark{At: at(x, y), Along: along * float64(plane.Metre), StandOff: off * float64(plane.Metre), Unlogged: silent}
 	}
-	m.Headland.Edge = coverage.Edge{
+	m.Headland.Edge = edge.Edge{
 		Length: 1560e4, Reached: 1480e4, Open: 40e4, Unlogged: 40e4, Mean: 0.41e4, Max: 12e4,
-		Profile: []coverage.EdgeRing{
-			{Length: 1400e4, Marks: []coverage.EdgeMark{
+		Profile: []edge.Ring{
+			{Length: 1400e4, Marks: []edge.Mark{
 				mark(-200, -150, 0, 0, false), mark(-60, -150, 140, 0, true), mark(-20, -150, 180, 0, false),
 				mark(200, -150, 400, 0, false), mark(200, 150, 700, 0, false), mark(-170, 150, 1070, 0, false),
 				mark(-190, 150, 1090, 12, false), mark(-200, 140, 1110, 0.1, false), mark(-200, 100, 1150, 0, false),
 			}},
-			{Hole: true, Length: 160e4, Marks: []coverage.EdgeMark{
+			{Hole: true, Length: 160e4, Marks: []edge.Mark{
 				mark(120, -20, 0, 1, false), mark(120, 30, 50, 0, false), mark(150, 30, 80, 0, false), mark(150, -20, 130, 6, false),
 			}},
 		},
-		Openings: []coverage.Opening{
+		Openings: []edge.Opening{
 			{Ring: 0, From: 1075e4, To: 1105e4, Length: 30e4, Max: 12e4, At: at(-190, 150), Start: at(-175, 150), End: at(-200, 145)},
 			{Ring: 1, From: 125e4, To: 5e4, Length: 40e4 - 30e4, Max: 6e4, At: at(150, -20), Start: at(150, -15), End: at(120, -15)},
 		},
@@ -527,9 +535,9 @@ func ptr(v float64) *float64 { return &v }
 func quarter() *Report {
 	const half, width = 402.0, 13.6
 	s := &scene{keep: true}
-	field := rect(-half, -half, half, half)
+	land := rect(-half, -half, half, half)
 	pond := rect(100, 100, 160, 190)
-	s.inside = without(field, pond)
+	s.inside = without(land, pond)
 	inner := without(rect(-half+width, -half+width, half-width, half-width), rect(100-width, 100-width, 160+width, 190+width))
 	s.zone = without(s.inside, inner)
 	s.bend = func(p plane.Point) plane.Point {
@@ -571,12 +579,12 @@ func quarter() *Report {
 	slices.Sort(s.xs)
 	s.ys = lines(plane.Metres(-half-1), plane.Metres(half+1), plane.Metre/4)
 
-	m := &coverage.Map{Field: coverage.Field{Name: "Teal Quarter", Frame: geo.NewFrame(geo.LonLat{Lon: -98.413, Lat: 46.882})}}
+	m := &coverage.Map{Field: field.Field{Name: "Teal Quarter", Frame: geo.NewFrame(geo.LonLat{Lon: -98.413, Lat: 46.882})}}
 	var zone []plane.Polygon
 	m.Regions, m.Field.Boundary, zone = s.regions()
 	m.Ground = ground(m.Regions)
-	m.Machines = []coverage.Machine{{Name: "drill", Implement: coverage.Implement{Width: plane.Metres(width), Openers: 54, RowSpacing: 252 * plane.Millimetre}}}
-	m.Logs = []coverage.LogRecord{{Files: []string{"drill.csv"}}}
+	m.Machines = []machine.Machine{{Name: "drill", Implement: machine.Implement{Width: plane.Metres(width), Openers: 54, RowSpacing: 252 * plane.Millimetre}}}
+	m.Logs = []track.Record{{Files: []string{"drill.csv"}}}
 	x := -half + width
 	for i := range s.swaths {
 		path := []plane.Point{at(-half+7, half-20), at(-half+7, -half+7), at(half-7, -half+7), at(half-7, half-7), at(-half+7, half-7)}
@@ -591,25 +599,25 @@ func quarter() *Report {
 		for k := range poses {
 			poses[k].Bar = s.bend(poses[k].Bar)
 		}
-		m.Passes = append(m.Passes, coverage.Pass{ID: i + 1, WorkPass: coverage.WorkPass{Poses: poses, Start: poses[0].Time, End: poses[len(poses)-1].Time, Length: poses[len(poses)-1].Along}, PassGround: coverage.PassGround{Headland: i < 2}})
-		m.Swaths = append(m.Swaths, coverage.Swath{Pass: i})
+		m.Passes = append(m.Passes, coverage.Pass{ID: i + 1, Pass: work.Pass{Poses: poses, Start: poses[0].Time, End: poses[len(poses)-1].Time, Length: poses[len(poses)-1].Along}, PassGround: region.PassGround{Headland: i < 2}})
+		m.Swaths = append(m.Swaths, sweep.Swath{Pass: i})
 	}
 	creditPasses(m)
 	listPatches(m)
-	m.Headland = coverage.Headland{HeadlandGround: coverage.HeadlandGround{Width: plane.Metres(width), Zone: zone}}
+	m.Headland = coverage.Headland{Headland: region.Headland{Width: plane.Metres(width), Zone: zone}}
 	headlandGround(m, s)
 	m.Headland.Edge = wavyEdge(m)
 	return &Report{Assessment: agronomy.Assess(m, products()), Run: "quarter", MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre}
 }
 
 // wavyEdge gives the boundary of the quarter section a mark every metre.
-func wavyEdge(m *coverage.Map) coverage.Edge {
-	var e coverage.Edge
+func wavyEdge(m *coverage.Map) edge.Edge {
+	var e edge.Edge
 	for k, ring := range m.Field.Boundary[0].Rings() {
 		var along float64
-		er := coverage.EdgeRing{Hole: k > 0}
+		er := edge.Ring{Hole: k > 0}
 		for i, p := range ring {
-			er.Marks = append(er.Marks, coverage.EdgeMark{At: p, Along: along, StandOff: max(0, 3e3*math.Sin(along/4e5)+1e3*math.Sin(along/7e4))})
+			er.Marks = append(er.Marks, edge.Mark{At: p, Along: along, StandOff: max(0, 3e3*math.Sin(along/4e5)+1e3*math.Sin(along/7e4))})
 			along += plane.Distance(p, ring[(i+1)%len(ring)])
 		}
 		e.Length += along
@@ -626,6 +634,6 @@ func wavyEdge(m *coverage.Map) coverage.Edge {
 			gap = append(gap, m.At)
 		}
 	}
-	e.Openings = []coverage.Opening{{From: from, To: to, Length: to - from, Max: 0.4e4, At: gap[len(gap)/2], Start: gap[0], End: gap[len(gap)-1]}}
+	e.Openings = []edge.Opening{{From: from, To: to, Length: to - from, Max: 0.4e4, At: gap[len(gap)/2], Start: gap[0], End: gap[len(gap)-1]}}
 	return e
 }

@@ -6,6 +6,8 @@ import (
 	"strconv"
 
 	"lapwing/coverage"
+	"lapwing/coverage/cause"
+	"lapwing/coverage/region"
 	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
@@ -68,7 +70,7 @@ func (r *Report) writeRegions(g *geoWriter) {
 				g.text(`,"cause":`)
 				g.quoted(string(cause))
 			}
-			if reg.Kind == coverage.Skip {
+			if reg.Kind == region.Skip {
 				g.text(`,"headland":`)
 				g.truth(reg.Headland)
 			}
@@ -80,8 +82,8 @@ func (r *Report) writeRegions(g *geoWriter) {
 }
 
 // causes returns the cause of each region that has one.
-func (r *Report) causes() map[int]coverage.Cause {
-	causes := make(map[int]coverage.Cause, len(r.Map.Skips)+len(r.Map.Overlaps))
+func (r *Report) causes() map[int]cause.Cause {
+	causes := make(map[int]cause.Cause, len(r.Map.Skips)+len(r.Map.Overlaps))
 	for _, s := range r.Map.Skips {
 		causes[s.Region] = s.Cause
 	}
@@ -92,7 +94,7 @@ func (r *Report) causes() map[int]coverage.Cause {
 }
 
 // passesOver returns the numbers of the passes over a region, each once.
-func (r *Report) passesOver(reg *coverage.Region) []int {
+func (r *Report) passesOver(reg *region.Region) []int {
 	out := make([]int, 0, len(reg.Swaths))
 	last := -1
 	for _, s := range reg.Swaths {

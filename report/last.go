@@ -7,6 +7,8 @@ import (
 	"strings"
 
 	"lapwing/coverage"
+	"lapwing/coverage/beside"
+	"lapwing/coverage/edge"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -21,7 +23,7 @@ type Last struct {
 // A LastPass is one pass with its two sides.
 type LastPass struct {
 	Pass        *coverage.Pass
-	Left, Right coverage.Seam
+	Left, Right beside.Seam
 	Stands      plane.Point // where the machine's log ends
 }
 
@@ -77,7 +79,7 @@ func (l *Last) seamVerdict(u Units, p *LastPass) string {
 
 // sideWords say how one side of a pass joined: "Left: joined along 1,240 ft,
 // lap 3 in on average, 6 in at most".
-func (l *Last) sideWords(u Units, s *coverage.Seam) string {
+func (l *Last) sideWords(u Units, s *beside.Seam) string {
 	var parts []string
 	switch {
 	case s.Beside == 0 && s.AtEdge > s.Alone && s.EdgeGap > float64(l.Map.Headland.Edge.Tolerance):
@@ -107,7 +109,7 @@ func (l *Last) sideWords(u Units, s *coverage.Seam) string {
 
 // gapWords say where a gap is for somebody who stands at the end of the pass:
 // "from 460 ft to 310 ft back, right-hand end: 8 in left".
-func gapWords(u Units, p *coverage.Pass, g *coverage.SeamGap, side string) string {
+func gapWords(u Units, p *coverage.Pass, g *beside.SeamGap, side string) string {
 	far, near := p.Length-g.From, p.Length-g.To
 	where := u.length(far) + " back"
 	switch {
@@ -121,9 +123,9 @@ func gapWords(u Units, p *coverage.Pass, g *coverage.SeamGap, side string) strin
 
 // openingWords say where the headland is open, as seen from where a machine
 // stands: "220 ft open, 310 ft to the north-east: 3.9 ft left at most".
-func (l *Last) openingWords(u Units, o *coverage.Opening) string {
+func (l *Last) openingWords(u Units, o *edge.Opening) string {
 	stands := l.Passes[0].Stands
-	d, degrees := coverage.Bearing(stands, o.At)
+	d, degrees := beside.Bearing(stands, o.At)
 	where := fmt.Sprintf("%s to the %s", u.length(d), geo.Compass(degrees*math.Pi/180))
 	if d < float64(plane.Metre) {
 		where = "where the machine stands"
@@ -164,7 +166,7 @@ func (l *Last) leftWords(u Units) string {
 type lastGap struct {
 	pass *LastPass
 	side string
-	gap  *coverage.SeamGap
+	gap  *beside.SeamGap
 }
 
 // gaps lists the gaps of all passes, the longest first.
@@ -174,7 +176,7 @@ func (l *Last) gaps() []lastGap {
 		p := &l.Passes[i]
 		for _, s := range []struct {
 			name string
-			seam *coverage.Seam
+			seam *beside.Seam
 		}{{"left", &p.Left}, {"right", &p.Right}} {
 			for k := range s.seam.Gaps {
 				out = append(out, lastGap{p, s.name, &s.seam.Gaps[k]})
@@ -195,7 +197,7 @@ func (l *Last) gaps() []lastGap {
 
 // openings are the places where the headland is open, none where no boundary
 // was given.
-func (l *Last) openings() []coverage.Opening {
+func (l *Last) openings() []edge.Opening {
 	if l.Map.Field.Worked {
 		return nil
 	}

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"lapwing/coverage"
+	"lapwing/coverage/beside"
 	"lapwing/geo/plane"
 )
 
@@ -83,7 +84,7 @@ func (l *Last) block(i int) lastBlock {
 	b := lastBlock{Name: l.both(func(u Units) string { return l.passWords(u, p) })}
 	for _, s := range []struct {
 		name string
-		seam *coverage.Seam
+		seam *beside.Seam
 	}{{"Left", &p.Left}, {"Right", &p.Right}} {
 		if s.seam.Beside > 0 {
 			b.Charts = append(b.Charts, l.seamChart(p.Pass, s.seam, s.name))
@@ -106,7 +107,7 @@ func (l *Last) block(i int) lastBlock {
 
 // seamChart draws gap and lap along one side of a pass, from where it ended
 // back to where it began.
-func (l *Last) seamChart(p *coverage.Pass, s *coverage.Seam, name string) *chart {
+func (l *Last) seamChart(p *coverage.Pass, s *beside.Seam, name string) *chart {
 	us, metric := lengths()
 	inches, centimetres := scale{"in", us.One / 12}, scale{"cm", metric.One / 100}
 	reach := max(s.WidestGap, s.WidestLap, 1.5*float64(l.Map.Headland.Edge.Tolerance), float64(10*plane.Centimetre))

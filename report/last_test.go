@@ -10,7 +10,10 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/beside"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/work"
 	"lapwing/geo/plane"
 )
 
@@ -19,7 +22,7 @@ import (
 func lanes(t testing.TB, line string) *Last {
 	t.Helper()
 	s := covertest.Lanes(line, 300)
-	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
 	require.NoError(t, err)
 	m.Field.Name = "Lanes"
 	r := &Report{Assessment: agronomy.Assess(m, nil), Run: "b1e0-77", MinArea: plane.SquareMetre, EdgeTolerance: m.Headland.Edge.Tolerance}
@@ -44,22 +47,22 @@ func smallLast() *Last {
 	r := small()
 	first, second := &r.Map.Passes[len(r.Map.Passes)-1], &r.Map.Passes[0]
 	metre := float64(plane.Metre)
-	left := coverage.Seam{Beside: first.Length, Open: 45 * metre, Mean: 0.02 * metre, WidestGap: 0.35 * metre, WidestLap: 0.2 * metre}
-	right := coverage.Seam{Beside: first.Length, Mean: 0.1 * metre, WidestLap: 0.15 * metre}
+	left := beside.Seam{Beside: first.Length, Open: 45 * metre, Mean: 0.02 * metre, WidestGap: 0.35 * metre, WidestLap: 0.2 * metre}
+	right := beside.Seam{Beside: first.Length, Mean: 0.1 * metre, WidestLap: 0.15 * metre}
 	for from := 0.0; from < first.Length; from += metre {
 		by := 0.1 * metre
 		if back := (first.Length - from) / metre; back < 30 || back > 60 && back < 75 {
 			by = -0.35 * metre
 		}
 		to := min(from+metre, first.Length)
-		left.Marks = append(left.Marks, coverage.SeamMark{From: from, To: to, Beside: true, By: by})
-		right.Marks = append(right.Marks, coverage.SeamMark{From: from, To: to, Beside: from > 20*metre, By: 0.1 * metre})
+		left.Marks = append(left.Marks, beside.SeamMark{From: from, To: to, Beside: true, By: by})
+		right.Marks = append(right.Marks, beside.SeamMark{From: from, To: to, Beside: from > 20*metre, By: 0.1 * metre})
 	}
-	left.Gaps = []coverage.SeamGap{
+	left.Gaps = []beside.SeamGap{
 		{From: first.Length - 75*metre, To: first.Length - 60*metre, Widest: 0.35 * metre, At: at(40, 60)},
 		{From: first.Length - 30*metre, To: first.Length, Widest: 0.35 * metre, At: at(40, 90)},
 	}
-	alone := coverage.Seam{Alone: second.Length}
+	alone := beside.Seam{Alone: second.Length}
 	return &Last{Report: r, Passes: []LastPass{
 		{Pass: first, Left: left, Right: right, Stands: at(60, 100)},
 		{Pass: second, Left: alone, Right: alone, Stands: at(-60, 100)},
@@ -127,7 +130,7 @@ func TestLastFitsTheScreen(t *testing.T) {
 
 // Far back and near: a gap is told from the end of the pass.
 func TestGapWords(t *testing.T) {
-	p := &coverage.Pass{WorkPass: coverage.WorkPass{Length: 300 * float64(plane.Metre)}}
+	p := &coverage.Pass{Pass: work.Pass{Length: 300 * float64(plane.Metre)}}
 	for _, c := range []struct {
 		from, to float64 // m from the start
 		want     string
@@ -136,7 +139,7 @@ func TestGapWords(t *testing.T) {
 		{155, 160, "145 m back, right-hand end: 40 cm left"},
 		{280, 299.5, "from 20 m back to where the pass ended, right-hand end: 40 cm left"},
 	} {
-		g := coverage.SeamGap{From: c.from * float64(plane.Metre), To: c.to * float64(plane.Metre), Widest: 0.4 * float64(plane.Metre)}
+		g := beside.SeamGap{From: c.from * float64(plane.Metre), To: c.to * float64(plane.Metre), Widest: 0.4 * float64(plane.Metre)}
 		assert.Equal(t, c.want, gapWords(Metric, p, &g, "right"))
 	}
 }

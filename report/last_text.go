@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"lapwing/coverage"
+	"lapwing/coverage/beside"
 )
 
 // lastLines is how many lines the answer in the cab may take: a screenful.
@@ -174,7 +175,7 @@ func (l *Last) Summary(w io.Writer) error {
 	if len(l.Passes) > 0 {
 		for _, o := range l.openings() {
 			at := l.Map.Field.Frame.ToEarth(o.At)
-			d, bearing := coverage.Bearing(l.Passes[0].Stands, o.At)
+			d, bearing := beside.Bearing(l.Passes[0].Stands, o.At)
 			s.Headland.Openings = append(s.Headland.Openings, lastOpening{metres(o.Length), metres(o.Max), degrees(at.Lon), degrees(at.Lat), metres(d), hundredths(bearing)})
 		}
 	}
@@ -184,7 +185,7 @@ func (l *Last) Summary(w io.Writer) error {
 	return enc.Encode(s)
 }
 
-func (l *Last) seamSummary(p *coverage.Pass, s *coverage.Seam) lastSeamSummary {
+func (l *Last) seamSummary(p *coverage.Pass, s *beside.Seam) lastSeamSummary {
 	out := lastSeamSummary{
 		Beside: metres(s.Beside), AtEdge: metres(s.AtEdge), Alone: metres(s.Alone), Open: metres(s.Open), Mean: metres(s.Mean),
 		WidestLap: metres(s.WidestLap), WidestGap: metres(s.WidestGap), Gaps: []lastGapSummary{},

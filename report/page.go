@@ -7,7 +7,7 @@ import (
 	"strings"
 	"time"
 
-	"lapwing/coverage"
+	"lapwing/coverage/field"
 	"lapwing/geo/plane"
 )
 
@@ -131,7 +131,7 @@ func (r *Report) tooSmall(l listing) dual {
 }
 
 // warningWords writes a warning in one line: day1.csv:412: text (12 times).
-func warningWords(w coverage.Warning) string {
+func warningWords(w field.Warning) string {
 	s := w.Text
 	switch {
 	case w.File != "" && w.Line > 0:

@@ -10,6 +10,7 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
 	"lapwing/geo/plane"
 )
 
@@ -17,7 +18,7 @@ import (
 // specks; the page stays under a megabyte.
 func TestPageOfAQuarterSectionIsSmall(t *testing.T) {
 	s := covertest.QuarterSection(10, 0.02, 1)
-	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
 	require.NoError(t, err)
 	r := &Report{Assessment: agronomy.Assess(m, nil), Run: "size", MinArea: plane.SquareMetre}
 	var b bytes.Buffer

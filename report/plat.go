@@ -7,8 +7,10 @@ import (
 	"strconv"
 	"strings"
 
-	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/cause"
+	"lapwing/coverage/edge"
+	"lapwing/coverage/region"
 	"lapwing/geo/plane"
 )
 
@@ -142,7 +144,7 @@ func (r *Report) platRegions(c canvas) []platRegion {
 	causes := r.causes()
 	places := r.places()
 	order := indices(len(r.Map.Regions))
-	rank := map[coverage.Kind]int{coverage.Once: 0, coverage.Unlogged: 1, coverage.OverReach: 2, coverage.Overlap: 3, coverage.Skip: 4}
+	rank := map[region.Kind]int{region.Once: 0, region.Unlogged: 1, region.OverReach: 2, region.Overlap: 3, region.Skip: 4}
 	slices.SortStableFunc(order, func(a, b int) int {
 		return cmp.Compare(rank[r.Map.Regions[a].Kind], rank[r.Map.Regions[b].Kind])
 	})
@@ -151,7 +153,7 @@ func (r *Report) platRegions(c canvas) []platRegion {
 	for _, i := range order {
 		reg := &r.Map.Regions[i]
 		tolerance := platTolerance
-		if reg.Kind == coverage.Skip || reg.Kind == coverage.Overlap {
+		if reg.Kind == region.Skip || reg.Kind == region.Overlap {
 			tolerance = min(tolerance, max(sliverWidth, r.width(reg)/4))
 		}
 		line := platRegion{Class: reg.Kind.String(), Path: c.polygon(reg.Shape, tolerance)}
@@ -160,9 +162,9 @@ func (r *Report) platRegions(c canvas) []platRegion {
 		}
 		id := max(skips[i], overlaps[i])
 		switch {
-		case reg.Kind == coverage.Skip && causes[i] == coverage.Unworked:
+		case reg.Kind == region.Skip && causes[i] == cause.Unworked:
 			line.Class = "unworked"
-		case reg.Kind == coverage.Overlap && reg.Depth > 2:
+		case reg.Kind == region.Overlap && reg.Depth > 2:
 			line.Class = "overlap deep"
 		}
 		if n := skips[i]; n > 0 && n <= listedSkips {
@@ -171,7 +173,7 @@ func (r *Report) platRegions(c canvas) []platRegion {
 		if n := overlaps[i]; n > 0 && n <= listedOverlaps {
 			line.Key = fmt.Sprintf("o%d", n)
 		}
-		if reg.Kind != coverage.Once && line.Key == "" && reg.Area < r.MinArea {
+		if reg.Kind != region.Once && line.Key == "" && reg.Area < r.MinArea {
 			if specks[line.Class] == nil {
 				specks[line.Class] = &speckle{kind: reg.Kind, at: len(out)}
 				out = append(out, line)
@@ -193,7 +195,7 @@ func (r *Report) platRegions(c canvas) []platRegion {
 // one: a noisy log leaves thousands, and the words for each would make up most
 // of the page.
 type speckle struct {
-	kind  coverage.Kind
+	kind  region.Kind
 	at    int // where it stands among the drawn regions
 	paths []string
 	area  plane.Area
@@ -205,13 +207,13 @@ func (s *speckle) add(area plane.Area, path string) {
 }
 
 func (s *speckle) words(u Units) string {
-	what := map[coverage.Kind]string{coverage.Skip: "skip", coverage.Overlap: "overlap",
-		coverage.OverReach: "over-reach", coverage.Unlogged: "unlogged ground"}[s.kind]
+	what := map[region.Kind]string{region.Skip: "skip", region.Overlap: "overlap",
+		region.OverReach: "over-reach", region.Unlogged: "unlogged ground"}[s.kind]
 	return fmt.Sprintf("%s of %s too small to list, %s in all.", count(len(s.paths), "speck"), what, u.area(s.area))
 }
 
 // width is about how wide a region is, in ticks: its area over half its edge.
-func (r *Report) width(reg *coverage.Region) float64 {
+func (r *Report) width(reg *region.Region) float64 {
 	length := reg.Shape.Shell.Length()
 	if length == 0 {
 		return 0
@@ -222,7 +224,7 @@ func (r *Report) width(reg *coverage.Region) float64 {
 // patchPlace is where the patch of a region is.
 type patchPlace struct {
 	at    plane.Point
-	place coverage.Place
+	place cause.Place
 }
 
 func (r *Report) places() map[int]patchPlace {
@@ -237,20 +239,20 @@ func (r *Report) places() map[int]patchPlace {
 }
 
 // regionWords is what is read out when a region is chosen.
-func (r *Report) regionWords(u Units, reg *coverage.Region, id int, cause coverage.Cause, at patchPlace) string {
+func (r *Report) regionWords(u Units, reg *region.Region, id int, why cause.Cause, at patchPlace) string {
 	area := u.area(reg.Area)
 	passes := passList(r.passesOver(reg))
 	switch reg.Kind {
-	case coverage.Skip:
-		if cause == coverage.Unworked {
+	case region.Skip:
+		if why == cause.Unworked {
 			return fmt.Sprintf("Not worked yet: %s.", area)
 		}
-		return fmt.Sprintf("Skip %d: %s, %s, %s.", id, area, causeWords(cause), r.place(u, at.place, at.at))
-	case coverage.Overlap:
-		return fmt.Sprintf("Overlap %d: %s worked %d times, %s, by %s; %s.", id, area, reg.Depth, causeWords(cause), passes, r.place(u, at.place, at.at))
-	case coverage.OverReach:
+		return fmt.Sprintf("Skip %d: %s, %s, %s.", id, area, causeWords(why), r.place(u, at.place, at.at))
+	case region.Overlap:
+		return fmt.Sprintf("Overlap %d: %s worked %d times, %s, by %s; %s.", id, area, reg.Depth, causeWords(why), passes, r.place(u, at.place, at.at))
+	case region.OverReach:
 		return fmt.Sprintf("Over-reach: %s outside the boundary, by %s.", area, passes)
-	case coverage.Unlogged:
+	case region.Unlogged:
 		return fmt.Sprintf("Unlogged: %s where the log is silent.", area)
 	}
 	return fmt.Sprintf("Covered once: %s, by %s.", area, passes)
@@ -305,7 +307,7 @@ func (r *Report) platOpenings(c canvas) []platOpening {
 }
 
 // between returns the places of the marks after from and before to.
-func between(marks []coverage.EdgeMark, from, to float64) []plane.Point {
+func between(marks []edge.Mark, from, to float64) []plane.Point {
 	var out []plane.Point
 	for _, m := range marks {
 		if m.Along > from && m.Along < to {

@@ -5,7 +5,8 @@ import (
 	"io"
 	"strings"
 
-	"lapwing/coverage"
+	"lapwing/coverage/cause"
+	"lapwing/coverage/field"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -98,7 +99,7 @@ func readSmallPlat(shapes io.Reader) (smallPlat, lonLatBox, error) {
 		switch {
 		case s.Kind == "field":
 			boundary = append(boundary, s.Polygons...)
-		case s.Kind == "skip" && s.Cause == string(coverage.Unworked):
+		case s.Kind == "skip" && s.Cause == string(cause.Unworked):
 			parts["unworked"] = append(parts["unworked"], s.Polygons...)
 		case (s.Kind == "skip" || s.Kind == "overlap" || s.Kind == "overreach" || s.Kind == "unlogged") && s.Area >= stampLeast:
 			parts[s.Kind] = append(parts[s.Kind], s.Polygons...)
@@ -108,7 +109,7 @@ func readSmallPlat(shapes io.Reader) (smallPlat, lonLatBox, error) {
 	if err != nil || len(boundary) == 0 {
 		return smallPlat{}, lonLatBox{}, err
 	}
-	field, err := coverage.NewField("", boundary)
+	field, err := field.NewField("", boundary)
 	if err != nil {
 		return smallPlat{}, lonLatBox{}, err
 	}

@@ -6,6 +6,8 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/field"
+	"lapwing/coverage/sweep"
 	"lapwing/geo/plane"
 )
 
@@ -32,7 +34,7 @@ type Report struct {
 	EdgeTolerance plane.Length
 	// OffRates is the ground that turns put off its rate, for the plat; nil
 	// draws none.
-	OffRates []coverage.OffRate
+	OffRates []sweep.OffRate
 	WhatIf   *WhatIf        // nil where nobody asked
 	Book     string         // the season's page, from where this one is; "" where no season wrote it
 	Zone     *time.Location // of the times for people; nil means UTC
@@ -109,6 +111,6 @@ func clockOn(m *coverage.Map, p *coverage.Pass) bool {
 
 // warnings are all that the reader should know about the input, the products'
 // last.
-func (r *Report) warnings() []coverage.Warning {
+func (r *Report) warnings() []field.Warning {
 	return slices.Concat(r.Map.Warnings, r.Warnings)
 }

@@ -16,6 +16,10 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/cause"
+	"lapwing/coverage/edge"
+	"lapwing/coverage/field"
+	"lapwing/coverage/region"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -84,74 +88,74 @@ func TestFixtureIsConsistent(t *testing.T) {
 func empty() *Report {
 	square := plane.Polygon{Shell: plane.Ring{at(-50, -50), at(50, -50), at(50, 50), at(-50, 50)}}
 	m := &coverage.Map{
-		Field:   coverage.Field{Name: "Idle", Boundary: []plane.Polygon{square}, Frame: geo.NewFrame(geo.LonLat{Lon: 3, Lat: 51})},
-		Ground:  coverage.Totals{AreaTotals: coverage.AreaTotals{Field: square.Area(), Skip: square.Area(), ByDepth: []plane.Area{square.Area()}}, Remainder: square.Area()},
-		Regions: []coverage.Region{{Kind: coverage.Skip, Shape: square, Area: square.Area()}},
-		Skips:   []coverage.SkipPatch{{Area: square.Area(), Width: 100e4, Length: 100e4, Cause: coverage.Unworked}},
+		Field:   field.Field{Name: "Idle", Boundary: []plane.Polygon{square}, Frame: geo.NewFrame(geo.LonLat{Lon: 3, Lat: 51})},
+		Ground:  coverage.Totals{Totals: region.Totals{Field: square.Area(), Skip: square.Area(), ByDepth: []plane.Area{square.Area()}}, Remainder: square.Area()},
+		Regions: []region.Region{{Kind: region.Skip, Shape: square, Area: square.Area()}},
+		Skips:   []cause.Skip{{Area: square.Area(), Width: 100e4, Length: 100e4, Cause: cause.Unworked}},
 	}
-	m.Headland.Edge = coverage.Edge{Length: 400e4, Open: 400e4, Mean: 10e4, Max: 10e4}
+	m.Headland.Edge = edge.Edge{Length: 400e4, Open: 400e4, Mean: 10e4, Max: 10e4}
 	return &Report{Assessment: &agronomy.Assessment{Map: m}}
 }
 
 func TestAnswer(t *testing.T) {
 	const ac = plane.Area(4046.8564224 * float64(plane.SquareMetre))
 	const ft = 0.3048 * float64(plane.Metre)
-	skip := func(acres float64, cause coverage.Cause) coverage.SkipPatch {
-		return coverage.SkipPatch{Area: plane.Area(acres * float64(ac)), Width: 1e5, Cause: cause, Place: coverage.Place{Pass: 14, Along: 410 * ft, From: "north"}}
+	skip := func(acres float64, why cause.Cause) cause.Skip {
+		return cause.Skip{Area: plane.Area(acres * float64(ac)), Width: 1e5, Cause: why, Place: cause.Place{Pass: 14, Along: 410 * ft, From: "north"}}
 	}
 	tests := []struct {
 		name   string
 		ground coverage.Totals
-		edge   coverage.Edge
-		skips  []coverage.SkipPatch
+		edge   edge.Edge
+		skips  []cause.Skip
 		worked bool
 		units  Units
 		want   string
 	}{
 		{
-			name: "all well", ground: coverage.Totals{AreaTotals: coverage.AreaTotals{Field: 60 * ac, Covered: 60 * ac}},
-			edge: coverage.Edge{Length: 5000 * ft, Reached: 5000 * ft},
+			name: "all well", ground: coverage.Totals{Totals: region.Totals{Field: 60 * ac, Covered: 60 * ac}},
+			edge: edge.Edge{Length: 5000 * ft, Reached: 5000 * ft},
 			want: "Headland closed all the way round. No skips. No overlap.",
 		},
 		{
-			name: "nothing worked", ground: coverage.Totals{AreaTotals: coverage.AreaTotals{Field: 60 * ac, Skip: 60 * ac}, Remainder: 60 * ac},
-			edge: coverage.Edge{Length: 5000 * ft, Open: 5000 * ft},
+			name: "nothing worked", ground: coverage.Totals{Totals: region.Totals{Field: 60 * ac, Skip: 60 * ac}, Remainder: 60 * ac},
+			edge: edge.Edge{Length: 5000 * ft, Open: 5000 * ft},
 			want: "Nothing covered yet.",
 		},
 		{
 			name:   "the contract's example",
-			ground: coverage.Totals{AreaTotals: coverage.AreaTotals{Field: 60 * ac, Covered: 59 * ac, Skip: ac * 42 / 100, Overlap: ac * 6 / 10}},
-			edge:   coverage.Edge{Length: 5000 * ft, Reached: 4690 * ft, Open: 310 * ft, Openings: make([]coverage.Opening, 2)},
-			skips:  []coverage.SkipPatch{skip(.21, coverage.LiftedEarly), skip(.15, coverage.Plugged), skip(.06, coverage.Plugged)},
+			ground: coverage.Totals{Totals: region.Totals{Field: 60 * ac, Covered: 59 * ac, Skip: ac * 42 / 100, Overlap: ac * 6 / 10}},
+			edge:   edge.Edge{Length: 5000 * ft, Reached: 4690 * ft, Open: 310 * ft, Openings: make([]edge.Opening, 2)},
+			skips:  []cause.Skip{skip(.21, cause.LiftedEarly), skip(.15, cause.Plugged), skip(.06, cause.Plugged)},
 			want:   "Headland open in 2 places, 310 ft. 3 skips, 0.42 ac; the largest 0.21 ac, 410 ft from the north end of pass 14. Overlap 0.60 ac, 1.0 % of the field.",
 		},
 		{
 			name:   "one of each, ground still to be worked, metric",
-			ground: coverage.Totals{AreaTotals: coverage.AreaTotals{Field: 60 * ac, Covered: 39 * ac, Skip: 20*ac + ac/4, OverReach: ac / 8, Unlogged: ac}, Remainder: 20 * ac},
-			edge:   coverage.Edge{Length: 5000 * ft, Reached: 4690 * ft, Open: 310 * ft, Openings: make([]coverage.Opening, 1)},
-			skips:  []coverage.SkipPatch{skip(20, coverage.Unworked), skip(.25, coverage.LiftedEarly)},
+			ground: coverage.Totals{Totals: region.Totals{Field: 60 * ac, Covered: 39 * ac, Skip: 20*ac + ac/4, OverReach: ac / 8, Unlogged: ac}, Remainder: 20 * ac},
+			edge:   edge.Edge{Length: 5000 * ft, Reached: 4690 * ft, Open: 310 * ft, Openings: make([]edge.Opening, 1)},
+			skips:  []cause.Skip{skip(20, cause.Unworked), skip(.25, cause.LiftedEarly)},
 			units:  Metric,
 			want:   "Headland open in 1 place, 94 m. 1 skip, 0.10 ha, 125 m from the north end of pass 14. 8.09 ha not worked yet. No overlap. 506 m2 worked outside the boundary. The log is silent over 0.40 ha.",
 		},
 		{
 			name:   "specks only, the log silent along the edge",
-			ground: coverage.Totals{AreaTotals: coverage.AreaTotals{Field: 60 * ac, Covered: 60 * ac, Skip: plane.SquareMetre / 2}},
-			edge:   coverage.Edge{Length: 5000 * ft, Reached: 4000 * ft, Unlogged: 1000 * ft},
+			ground: coverage.Totals{Totals: region.Totals{Field: 60 * ac, Covered: 60 * ac, Skip: plane.SquareMetre / 2}},
+			edge:   edge.Edge{Length: 5000 * ft, Reached: 4000 * ft, Unlogged: 1000 * ft},
 			want:   "Headland closed as far as the log tells; it is silent along 1,000 ft of the boundary. No skips large enough to list; specks come to 5 sq ft. No overlap.",
 		},
 		{
-			name: "no boundary", ground: coverage.Totals{AreaTotals: coverage.AreaTotals{Field: 60 * ac, Covered: 60 * ac}}, worked: true,
+			name: "no boundary", ground: coverage.Totals{Totals: region.Totals{Field: 60 * ac, Covered: 60 * ac}}, worked: true,
 			want: "No boundary given: the outer edge of the worked ground stands in for it. No skips. No overlap.",
 		},
 		{
-			name: "never reached", ground: coverage.Totals{AreaTotals: coverage.AreaTotals{Field: 60 * ac, Covered: 60 * ac}},
-			edge: coverage.Edge{Length: 5000 * ft, Open: 5000 * ft, Openings: make([]coverage.Opening, 1)},
+			name: "never reached", ground: coverage.Totals{Totals: region.Totals{Field: 60 * ac, Covered: 60 * ac}},
+			edge: edge.Edge{Length: 5000 * ft, Open: 5000 * ft, Openings: make([]edge.Opening, 1)},
 			want: "Headland open all the way round, 5,000 ft. No skips. No overlap.",
 		},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			m := &coverage.Map{Field: coverage.Field{Worked: tt.worked}, Ground: tt.ground, Skips: tt.skips}
+			m := &coverage.Map{Field: field.Field{Worked: tt.worked}, Ground: tt.ground, Skips: tt.skips}
 			m.Headland.Edge = tt.edge
 			r := &Report{Assessment: &agronomy.Assessment{Map: m}, MinArea: plane.SquareMetre}
 			require.Equal(t, tt.want, strings.Join(r.answer(tt.units), " "))

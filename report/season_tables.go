@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"lapwing/coverage"
+	"lapwing/coverage/cause"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 )
@@ -186,7 +186,7 @@ func (s *Season) tallies(key func(machine, operator string) (name, with string))
 			of(sheet, sheet.Times[i].Machine).effort.add(&sheet.Times[i])
 		}
 		for i := range sheet.Skips {
-			if sheet.Skips[i].Cause == coverage.Unworked {
+			if sheet.Skips[i].Cause == cause.Unworked {
 				continue
 			}
 			once := map[*tally]bool{}

@@ -9,7 +9,7 @@ import (
 	"strings"
 	"time"
 
-	"lapwing/coverage"
+	"lapwing/coverage/cause"
 	"lapwing/coverage/season"
 	"lapwing/geo"
 )
@@ -57,9 +57,9 @@ type sheetSummary struct {
 	Machines []sheetMachine `json:"machines"`
 	Passes   []sheetPass    `json:"passes"`
 	Skips    []struct {
-		Area     float64        `json:"area_m2"`
-		Cause    coverage.Cause `json:"cause"`
-		Machines []string       `json:"machines"`
+		Area     float64     `json:"area_m2"`
+		Cause    cause.Cause `json:"cause"`
+		Machines []string    `json:"machines"`
 	} `json:"skips"`
 	Products []sheetProduct    `json:"products"`
 	Times    []sheetTime       `json:"times"`
@@ -193,7 +193,7 @@ func (s *Sheet) skipped() float64 { return max(0, s.Ground.Skip-s.Ground.Remaind
 func (s *Sheet) skips() int {
 	n := 0
 	for i := range s.Skips {
-		if s.Skips[i].Cause != coverage.Unworked {
+		if s.Skips[i].Cause != cause.Unworked {
 			n++
 		}
 	}
@@ -316,7 +316,7 @@ func ReadSkips(shapes io.Reader) (season.Map, error) {
 		switch {
 		case s.Kind == "field":
 			m.Boundary = append(m.Boundary, s.Polygons...)
-		case s.Kind == "skip" && s.Cause != string(coverage.Unworked):
+		case s.Kind == "skip" && s.Cause != string(cause.Unworked):
 			m.Skips = append(m.Skips, season.Skip{ID: s.ID, Shape: s.Polygons})
 		}
 		return nil

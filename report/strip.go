@@ -3,7 +3,7 @@ package report
 import (
 	"fmt"
 
-	"lapwing/coverage"
+	"lapwing/coverage/edge"
 	"lapwing/geo/plane"
 )
 
@@ -32,7 +32,7 @@ func (r *Report) strips() []*chart {
 	return out
 }
 
-func (r *Report) strip(index int, ring *coverage.EdgeRing, name string, most float64) *chart {
+func (r *Report) strip(index int, ring *edge.Ring, name string, most float64) *chart {
 	us, metric := lengths()
 	c := newChart(
 		r.both(func(u Units) string { return name + ", " + u.length(ring.Length) }), r.stripSays(index, ring),
@@ -72,7 +72,7 @@ func (r *Report) strip(index int, ring *coverage.EdgeRing, name string, most flo
 }
 
 // stripSays is the sentence that says what the chart shows.
-func (r *Report) stripSays(index int, ring *coverage.EdgeRing) dual {
+func (r *Report) stripSays(index int, ring *edge.Ring) dual {
 	n := 0
 	var open, most float64
 	for _, o := range r.Map.Headland.Edge.Openings {

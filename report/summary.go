@@ -9,6 +9,8 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/cause"
+	"lapwing/coverage/field"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -114,29 +116,29 @@ type summaryPass struct {
 }
 
 type summarySkip struct {
-	ID       int            `json:"id"`
-	Area     squareMetres   `json:"area_m2"`
-	Length   metres         `json:"length_m"`
-	Width    metres         `json:"width_m"`
-	Lon      degrees        `json:"lon"`
-	Lat      degrees        `json:"lat"`
-	Cause    coverage.Cause `json:"cause"`
-	Machines []string       `json:"machines"`
-	Passes   []int          `json:"passes"`
-	Headland bool           `json:"headland"`
-	Place    string         `json:"place"`
+	ID       int          `json:"id"`
+	Area     squareMetres `json:"area_m2"`
+	Length   metres       `json:"length_m"`
+	Width    metres       `json:"width_m"`
+	Lon      degrees      `json:"lon"`
+	Lat      degrees      `json:"lat"`
+	Cause    cause.Cause  `json:"cause"`
+	Machines []string     `json:"machines"`
+	Passes   []int        `json:"passes"`
+	Headland bool         `json:"headland"`
+	Place    string       `json:"place"`
 }
 
 type summaryOverlap struct {
-	ID       int            `json:"id"`
-	Area     squareMetres   `json:"area_m2"`
-	Depth    int            `json:"depth"`
-	Lon      degrees        `json:"lon"`
-	Lat      degrees        `json:"lat"`
-	Cause    coverage.Cause `json:"cause"`
-	Machines []string       `json:"machines"`
-	Passes   []int          `json:"passes"`
-	Place    string         `json:"place"`
+	ID       int          `json:"id"`
+	Area     squareMetres `json:"area_m2"`
+	Depth    int          `json:"depth"`
+	Lon      degrees      `json:"lon"`
+	Lat      degrees      `json:"lat"`
+	Cause    cause.Cause  `json:"cause"`
+	Machines []string     `json:"machines"`
+	Passes   []int        `json:"passes"`
+	Place    string       `json:"place"`
 }
 
 type summaryProduct struct {
@@ -233,7 +235,7 @@ func (r *Report) summary() summary {
 	return s
 }
 
-func summaryWarnings(warnings []coverage.Warning) []summaryWarning {
+func summaryWarnings(warnings []field.Warning) []summaryWarning {
 	out := make([]summaryWarning, len(warnings))
 	for i, w := range warnings {
 		out[i] = summaryWarning{w.File, w.Text, nonZero(w.Line), nonZero(w.Count)}
@@ -281,7 +283,7 @@ func (r *Report) summaryPass(p *coverage.Pass) summaryPass {
 	return out
 }
 
-func (r *Report) summarySkip(id int, s *coverage.SkipPatch) summarySkip {
+func (r *Report) summarySkip(id int, s *cause.Skip) summarySkip {
 	at := r.Map.Field.Frame.ToEarth(s.At)
 	return summarySkip{
 		ID: id, Area: squareMetres(s.Area), Length: metres(s.Length), Width: metres(s.Width),
@@ -291,7 +293,7 @@ func (r *Report) summarySkip(id int, s *coverage.SkipPatch) summarySkip {
 	}
 }
 
-func (r *Report) summaryOverlap(id int, o *coverage.OverlapPatch) summaryOverlap {
+func (r *Report) summaryOverlap(id int, o *cause.Overlap) summaryOverlap {
 	at := r.Map.Field.Frame.ToEarth(o.At)
 	return summaryOverlap{
 		ID: id, Area: squareMetres(o.Area), Depth: o.Depth, Lon: degrees(at.Lon), Lat: degrees(at.Lat),

@@ -6,6 +6,9 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/cause"
+	"lapwing/coverage/pace"
+	"lapwing/coverage/sweep"
 	"lapwing/geo"
 )
 
@@ -39,7 +42,7 @@ type summaryWaste struct {
 }
 
 type causeAmount struct {
-	Cause coverage.Cause `json:"cause"`
+	Cause cause.Cause `json:"cause"`
 	summaryAmount
 }
 
@@ -149,7 +152,7 @@ func dryMap(a *agronomy.Account, l *agronomy.Ledger) *coverage.Map {
 }
 
 type summaryChange struct {
-	Cause    coverage.Cause `json:"cause"`
+	Cause    cause.Cause    `json:"cause"`
 	Cost     *figure        `json:"cost"`
 	Currency string         `json:"currency"`
 	Saves    []productShare `json:"saves"`
@@ -208,7 +211,7 @@ type summaryDose struct {
 func (r *Report) summaryDose() summaryDose {
 	d := &r.Dose
 	out := summaryDose{Reversing: figure(d.Reversing), OffTarget: figure(d.OffTarget()), Share: figure(d.OffTarget() / d.Total())}
-	for _, b := range coverage.DoseBounds {
+	for _, b := range sweep.DoseBounds {
 		out.Bounds = append(out.Bounds, figure(b))
 	}
 	for _, g := range d.Ground {
@@ -302,7 +305,7 @@ func (r *Report) summaryForecast() *summaryForecast {
 
 // beforeRain says whether the finish comes before the rain: "yes" or "no"
 // where the whole interval says so, else "likely" or "unlikely".
-func beforeRain(f *coverage.Forecast, rain geo.Instant) string {
+func beforeRain(f *pace.Forecast, rain geo.Instant) string {
 	switch {
 	case f.Late != 0 && f.Late <= rain:
 		return "yes"

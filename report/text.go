@@ -8,8 +8,8 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/cause"
 	"lapwing/geo/plane"
 )
 
@@ -201,7 +201,7 @@ func (r *Report) textSkipList(b *bytes.Buffer) {
 	shown := 0
 	for k, i := range l.order[:l.listed] {
 		s := &r.Map.Skips[i]
-		if s.Cause == coverage.Unworked || shown == textSkips {
+		if s.Cause == cause.Unworked || shown == textSkips {
 			continue
 		}
 		shown++

@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"lapwing/coverage"
+	"lapwing/coverage/cause"
 	"lapwing/geo/plane"
 )
 
@@ -16,9 +16,9 @@ import (
 func TestPageCountsWhatEachListLeavesOut(t *testing.T) {
 	r := small()
 	m := *r.Map
-	m.Skips = append([]coverage.SkipPatch{}, m.Skips...)
+	m.Skips = append([]cause.Skip{}, m.Skips...)
 	for range 3 {
-		m.Skips = append(m.Skips, coverage.SkipPatch{Region: m.Skips[0].Region, Area: plane.SquareMetre / 100, Width: 100})
+		m.Skips = append(m.Skips, cause.Skip{Region: m.Skips[0].Region, Area: plane.SquareMetre / 100, Width: 100})
 	}
 	r.Assessment.Map = &m
 	r.MinArea = plane.SquareMetre

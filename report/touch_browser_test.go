@@ -17,6 +17,7 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
 	"lapwing/geo/plane"
 )
 
@@ -24,7 +25,7 @@ import (
 // thousands of specks to draw.
 var specks = sync.OnceValues(func() (*Report, error) {
 	s := covertest.QuarterSection(10, 0.02, 1)
-	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
 	if err != nil {
 		return nil, err
 	}

@@ -8,8 +8,9 @@ import (
 	"strconv"
 	"strings"
 
-	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/cause"
+	"lapwing/coverage/field"
 	"lapwing/geo/plane"
 )
 
@@ -32,7 +33,7 @@ type WasteField struct {
 	Tallies   []agronomy.Tally
 	Ammonia   bool // a product is anhydrous ammonia
 	Worked    bool // without a boundary: over-reach cannot be told
-	Warnings  []coverage.Warning
+	Warnings  []field.Warning
 	// Receivers are what the receivers were taken to err by, by machine; none
 	// where nobody looked into it.
 	Receivers []Receiver
@@ -251,7 +252,7 @@ type wasteDocument struct {
 }
 
 type wasteCauseLine struct {
-	Cause    coverage.Cause `json:"cause"`
+	Cause    cause.Cause    `json:"cause"`
 	Ground   squareMetres   `json:"ground_m2"`
 	Cost     *figure        `json:"cost"`
 	Currency string         `json:"currency"`

@@ -7,8 +7,8 @@ import (
 	"strings"
 	"unicode"
 
-	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/cause"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 )
@@ -176,11 +176,11 @@ func many(one string) string {
 }
 
 // causeWords writes a cause for people.
-func causeWords(c coverage.Cause) string {
+func causeWords(c cause.Cause) string {
 	switch c {
 	case "":
 		return "cause not known"
-	case coverage.Unworked:
+	case cause.Unworked:
 		return "not worked yet"
 	}
 	return string(c)
@@ -189,7 +189,7 @@ func causeWords(c coverage.Cause) string {
 // place says where a patch is so that a person can walk to it: "410 ft from
 // the north end of pass 14, left side"; where no pass is near, its longitude
 // and latitude.
-func (r *Report) place(u Units, p coverage.Place, at plane.Point) string {
+func (r *Report) place(u Units, p cause.Place, at plane.Point) string {
 	if p.Pass == 0 {
 		e := r.Map.Field.Frame.ToEarth(at)
 		return "at " + lonLat(e.Lon, e.Lat)
@@ -296,7 +296,7 @@ func (r *Report) mistakes() (largest, n int) {
 	l := r.skips()
 	largest = -1
 	for _, i := range l.order[:l.listed] {
-		if r.Map.Skips[i].Cause != coverage.Unworked {
+		if r.Map.Skips[i].Cause != cause.Unworked {
 			if n++; largest < 0 {
 				largest = i
 			}

@@ -15,7 +15,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"lapwing/coverage"
+	"lapwing/coverage/sweep"
 )
 
 // A case is a directory with a job, its boundary and logs, what summary.json
@@ -88,7 +88,7 @@ func object(t *testing.T, r io.Reader) (of map[string]any) {
 //   - A length: both its ends may.
 //   - A mass: the area's tolerance times the rate.
 func tolerancesOf(summary map[string]any) map[string]float64 {
-	thin := coverage.Thin.Metres()
+	thin := sweep.Thin.Metres()
 	edges := summary["field"].(map[string]any)["perimeter_m"].(float64)
 	for _, p := range summary["passes"].([]any) {
 		edges += 2 * p.(map[string]any)["length_m"].(float64)

@@ -10,18 +10,19 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"lapwing/coverage"
+	"lapwing/coverage/field"
 	"lapwing/coverage/job"
+	"lapwing/coverage/track"
 	"lapwing/report"
 )
 
 // assessFields assesses each of several fields that the same logs are of, into
 // a directory of its own in the one that was asked for.
 func assessFields(c *cobra.Command, j *job.Job, f *assessFlags, units report.Units, say func(string)) error {
-	fields := append([]coverage.Field{j.Field}, j.Others...)
+	fields := append([]field.Field{j.Field}, j.Others...)
 	common := j.Warnings
-	if fixes, metres := coverage.Travel(fields, j.Machines, j.Options); fixes > 0 {
-		j.Warnings = append(slices.Clip(j.Warnings), coverage.Warning{Count: fixes,
+	if fixes, metres := track.Travel(fields, j.Machines, j.Options); fixes > 0 {
+		j.Warnings = append(slices.Clip(j.Warnings), field.Warning{Count: fixes,
 			Text: fmt.Sprintf("a fix lies in none of the fields: %s of travel, left out", units.Distance(metres))})
 		common = j.Warnings
 	}
@@ -57,7 +58,7 @@ func assessFields(c *cobra.Command, j *job.Job, f *assessFlags, units report.Uni
 	say("")
 	warn(c, common)
 	for _, name := range crossed {
-		warn(c, []coverage.Warning{{Text: fmt.Sprintf("no pass on %q; it is left out", name)}})
+		warn(c, []field.Warning{{Text: fmt.Sprintf("no pass on %q; it is left out", name)}})
 	}
 	for _, r := range rows {
 		if n := len(r.Map.Warnings) - len(common); n > 0 {

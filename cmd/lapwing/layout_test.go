@@ -25,18 +25,30 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "report samples coverage/whatif coverage/errand coverage/season coverage/job coverage/agronomy coverage/quantity coverage geo/parallel"},
+	{"cmd/lapwing", "report samples coverage/whatif coverage/errand coverage/season coverage/job coverage/agronomy coverage/quantity coverage coverage/track coverage/field coverage/machine geo/parallel"},
 	{"samples", ""},
-	{"samples/make", "coverage/covertest coverage geo geo/plane"},
-	{"report", "geo/geopackage coverage/whatif coverage/errand coverage/season coverage/agronomy coverage/quantity coverage geo geo/plane geo/parallel"},
-	{"coverage/job", "coverage/agronomy coverage/quantity coverage geo/taskdata geo/boundary geo/gnsslog geo geo/plane geo/parallel"},
-	{"coverage/whatif", "coverage geo geo/plane geo/parallel"},
-	{"coverage/agronomy", "coverage/quantity coverage geo geo/plane"},
-	{"coverage/errand", "coverage geo geo/plane"},
-	{"coverage/covertest", "coverage geo geo/plane"},
-	{"coverage/season", "geo/arrange geo geo/plane"},
+	{"samples/make", "coverage/covertest coverage/field coverage/machine geo geo/plane"},
+	{"report", "geo/geopackage coverage/whatif coverage/errand coverage/season coverage/agronomy coverage/pace coverage/quantity " + measured + ground},
+	{"coverage/job", "coverage/agronomy coverage/quantity coverage coverage/work coverage/track coverage/field coverage/machine geo/taskdata geo/boundary geo/gnsslog " + ground},
+	{"coverage/whatif", measured + ground},
+	{"coverage/agronomy", "coverage/pace coverage/quantity " + measured + ground},
+	{"coverage/pace", measured + ground},
+	{"coverage/errand", measured + ground},
+	{"coverage/covertest", measured + ground},
+	{"coverage/season", ground},
+	{"coverage", stages + ground},
+	// The stages of a measurement: each imports only those before it.
+	{"coverage/cause", "coverage/beside coverage/region coverage/sweep coverage/work coverage/stance coverage/track coverage/field coverage/machine " + ground},
+	{"coverage/beside", "coverage/region coverage/sweep coverage/work coverage/stance coverage/track coverage/field coverage/machine " + ground},
+	{"coverage/edge", "coverage/region coverage/sweep coverage/work coverage/stance coverage/track coverage/field coverage/machine " + ground},
+	{"coverage/region", "coverage/sweep coverage/work coverage/stance coverage/track coverage/field coverage/machine " + ground},
+	{"coverage/sweep", "coverage/work coverage/stance coverage/track coverage/field coverage/machine " + ground},
+	{"coverage/work", "coverage/stance coverage/track coverage/field coverage/machine " + ground},
+	{"coverage/stance", "coverage/track coverage/field coverage/machine " + ground},
+	{"coverage/track", "coverage/field coverage/machine " + ground},
+	{"coverage/field", "geo geo/plane"},
+	{"coverage/machine", "geo geo/plane"},
 	{"coverage/quantity", ""},
-	{"coverage", "geo/plane/raster geo/plane/inscribed geo/plane/near geo/arrange geo geo/plane geo/parallel"},
 	{"geo/arrange/geosoracle", "geo/plane"},
 	{"geo/arrange", "geo/plane geo/parallel"},
 	{"geo/taskdata", "geo/boundary geo/gnsslog geo geo/plane"},
@@ -52,6 +64,13 @@ var rooms = []struct {
 	{"geo/plane/near", "geo/plane"},
 	{"geo/plane", ""},
 }
+
+// Rooms that many may import.
+const (
+	ground   = "geo/arrange geo geo/parallel geo/plane/raster geo/plane/inscribed geo/plane/near geo/plane "
+	stages   = "coverage/cause coverage/beside coverage/edge coverage/region coverage/sweep coverage/work coverage/stance coverage/track coverage/field coverage/machine "
+	measured = "coverage " + stages // a map and what it is made of
+)
 
 // testRooms may be imported by tests, by each other and by what is named here.
 var testRooms = map[string]string{
@@ -76,7 +95,7 @@ var homes = map[string]string{
 	"github.com/adrianmo/go-nmea":          "geo/gnsslog",
 	"golang.org/x/net":                     "geo/gnsslog geo/boundary geo/taskdata",
 	"golang.org/x/text":                    "geo/gnsslog geo/boundary geo/taskdata",
-	"github.com/tidwall/rtree":             "geo/arrange geo/arrange/geosoracle coverage coverage/errand",
+	"github.com/tidwall/rtree":             "geo/arrange geo/arrange/geosoracle coverage/sweep coverage/agronomy coverage/errand",
 	"github.com/twpayne/go-geos":           "geo/arrange/geosoracle",
 	"github.com/twpayne/go-gpx":            "report",
 	"github.com/twpayne/go-kml/v3":         "report",
@@ -203,7 +222,7 @@ func TestStrayImports(t *testing.T) {
 		{"samples/make", "coverage/covertest", "coverage/covertest", ""},
 		{"coverage", "geo", "!github.com/paulmach/orb/geojson", `coverage imports github.com/paulmach/orb/geojson, whose home is "geo/boundary geo/gnsslog"`},
 		{"geo/plane", "", "!pgregory.net/rapid", `geo/plane imports pgregory.net/rapid, whose home is ""`},
-		{"coverage", "geo", "!github.com/tidwall/rtree", ""},
+		{"coverage/sweep", "geo", "!github.com/tidwall/rtree", ""},
 		{"coverage", "geo", "!math/rand/v2", ""},
 	} {
 		var paths []string

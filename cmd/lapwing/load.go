@@ -13,6 +13,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/field"
 	"lapwing/coverage/job"
 	"lapwing/report"
 )
@@ -93,7 +94,7 @@ func measure(j *job.Job, units report.Units) (*report.Report, error) {
 }
 
 // warn says on standard error what the reader should know about the input.
-func warn(c *cobra.Command, warnings []coverage.Warning) {
+func warn(c *cobra.Command, warnings []field.Warning) {
 	for _, w := range warnings {
 		fmt.Fprintln(c.ErrOrStderr(), "warning:", w)
 	}

@@ -6,10 +6,10 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/errand"
 	"lapwing/coverage/job"
+	"lapwing/coverage/machine"
 	"lapwing/report"
 )
 
@@ -169,7 +169,7 @@ func weigh(r *report.Report, crop *agronomy.Crop, hour string) (map[int]agronomy
 }
 
 // machineOf finds a machine by its name; -1 for none named.
-func machineOf(machines []coverage.Logged, name string) (int, error) {
+func machineOf(machines []machine.Logged, name string) (int, error) {
 	if name == "" {
 		return -1, nil
 	}

@@ -19,8 +19,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/machine"
 )
 
 // BenchmarkProcess times lapwing assess as a process of its own, from the log
@@ -103,7 +103,7 @@ func writeScene(tb testing.TB, dir string, s *covertest.Scene) int {
 
 // jobOf is the job file of one mounted machine with day.csv, and of products
 // so that everything a page can hold is there.
-func jobOf(im coverage.Implement) string {
+func jobOf(im machine.Implement) string {
 	return strings.Join([]string{
 		"field: quarter",
 		"boundary: field.geojson",

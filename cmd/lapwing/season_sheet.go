@@ -14,7 +14,7 @@ import (
 	"sync"
 	"time"
 
-	"lapwing/coverage"
+	"lapwing/coverage/field"
 	"lapwing/coverage/job"
 	"lapwing/report"
 )
@@ -78,7 +78,7 @@ func (w *sheetWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 		return false, err
 	}
 	defer out.discard()
-	fields := append([]coverage.Field{loaded.Field}, loaded.Others...)
+	fields := append([]field.Field{loaded.Field}, loaded.Others...)
 	for i, field := range fields {
 		if ctx.Err() != nil {
 			return false, ctx.Err()

@@ -9,8 +9,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"lapwing/coverage"
+	"lapwing/coverage/field"
 	"lapwing/coverage/job"
+	"lapwing/coverage/machine"
 	"lapwing/coverage/whatif"
 	"lapwing/report"
 )
@@ -88,7 +89,7 @@ func waste(c *cobra.Command, args []string, f *wasteFlags) error {
 		if err != nil {
 			return err
 		}
-		fields := append([]coverage.Field{j.Field}, j.Others...)
+		fields := append([]field.Field{j.Field}, j.Others...)
 		for _, field := range fields {
 			one := *j
 			one.Field = field
@@ -158,13 +159,13 @@ func howSure(r *report.Report, field *report.WasteField, opt whatif.Options) {
 
 // errorOf is the error of the receiver of the machine of that name.
 func errorOf(r *report.Report, opt whatif.Options, name string) whatif.Error {
-	i := slices.IndexFunc(r.Map.Machines, func(m coverage.Machine) bool { return m.Name == name })
+	i := slices.IndexFunc(r.Map.Machines, func(m machine.Machine) bool { return m.Name == name })
 	return opt.Errors[i]
 }
 
 // wherein returns the warnings of a field, those of no file under its job.
-func wherein(f report.WasteField) []coverage.Warning {
-	out := make([]coverage.Warning, len(f.Warnings))
+func wherein(f report.WasteField) []field.Warning {
+	out := make([]field.Warning, len(f.Warnings))
 	for i, w := range f.Warnings {
 		if w.File == "" {
 			w.File = f.Job

@@ -6,20 +6,25 @@ import (
 	"slices"
 
 	"lapwing/coverage"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/pace"
+	"lapwing/coverage/region"
+	"lapwing/coverage/sweep"
 	"lapwing/geo/plane"
 )
 
 // An Assessment is a map with what it cost.
 type Assessment struct {
 	Map      *coverage.Map
-	Accounts []Account          // one a product, in the order of the job
-	Warnings []coverage.Warning // what could not be said of a product, and why
+	Accounts []Account       // one a product, in the order of the job
+	Warnings []field.Warning // what could not be said of a product, and why
 
-	Changes  []Change           // what was wasted by each cause, what wasted most first
-	Loss     *Loss              // what the skips cost; nil until [Assessment.SkipLoss] is asked for it
-	Dose     coverage.Dose      // the rate in turns
-	Clocks   []coverage.Clock   // where the time of each machine with a clock went
-	Forecast *coverage.Forecast // nil where no log has times, or no new ground was worked
+	Changes  []Change       // what was wasted by each cause, what wasted most first
+	Loss     *Loss          // what the skips cost; nil until [Assessment.SkipLoss] is asked for it
+	Dose     sweep.Dose     // the rate in turns
+	Clocks   []pace.Clock   // where the time of each machine with a clock went
+	Forecast *pace.Forecast // nil where no log has times, or no new ground was worked
 }
 
 // An Account is what became of one product on one field. A nil means that
@@ -87,12 +92,12 @@ func Assess(m *coverage.Map, products []Product) *Assessment {
 		account.Logged.tell(account.Tanks)
 		a.Accounts = append(a.Accounts, account)
 		for _, why := range account.unsaid() {
-			a.Warnings = append(a.Warnings, coverage.Warning{Text: fmt.Sprintf("product %s: %s", p.Name, why)})
+			a.Warnings = append(a.Warnings, field.Warning{Text: fmt.Sprintf("product %s: %s", p.Name, why)})
 		}
 	}
 	a.Changes = Worst(a.Tallies())
-	a.Dose, a.Clocks = m.Dose(), coverage.Clocks(m)
-	if f, ok := coverage.Finish(m); ok {
+	a.Dose, a.Clocks = m.Dose(), pace.Clocks(m)
+	if f, ok := pace.Finish(m); ok {
 		a.Forecast = &f
 	}
 	return a
@@ -112,7 +117,7 @@ func groundOf(m *coverage.Map, p Product) Ground {
 			for range visits {
 				swept += r.Area
 			}
-			if visits > 0 && r.Kind != coverage.OverReach {
+			if visits > 0 && r.Kind != region.OverReach {
 				covered += r.Area
 			}
 		}
@@ -120,7 +125,7 @@ func groundOf(m *coverage.Map, p Product) Ground {
 	return Ground{Swept: swept, Wasted: swept - covered, Short: m.Ground.Skip - m.Ground.Remainder}
 }
 
-func carriedByAll(machines []coverage.Machine, p Product) bool {
+func carriedByAll(machines []machine.Machine, p Product) bool {
 	for _, m := range machines {
 		if !p.CarriedBy(m.Name) {
 			return false

@@ -8,7 +8,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/coverage/quantity"
+	"lapwing/coverage/region"
+	"lapwing/coverage/sweep"
+	"lapwing/coverage/work"
 	"lapwing/geo/plane"
 )
 
@@ -49,18 +54,18 @@ func product(t *testing.T, analysis, density, rate, price string) Product {
 func pieces() *coverage.Map {
 	area := func(n float64) plane.Area { return squareMetres(100 * n) }
 	return &coverage.Map{
-		Machines: []coverage.Machine{{Name: "drill"}, {Name: "sprayer"}},
-		Passes:   []coverage.Pass{{ID: 1}, {ID: 2, WorkPass: coverage.WorkPass{Machine: 1}}},
-		Swaths:   []coverage.Swath{{Pass: 0}, {Pass: 1}},
-		Regions: []coverage.Region{
-			{Kind: coverage.Skip, Area: area(3)},
-			{Kind: coverage.Once, Depth: 1, Swaths: []int{0}, Area: area(1)},
-			{Kind: coverage.Once, Depth: 1, Swaths: []int{1}, Area: area(1)},
-			{Kind: coverage.Overlap, Depth: 2, Swaths: []int{0, 1}, Area: area(1)},
-			{Kind: coverage.OverReach, Depth: 1, Swaths: []int{0}, Area: area(1)},
-			{Kind: coverage.OverReach, Depth: 2, Swaths: []int{0, 1}, Area: area(1)},
+		Machines: []machine.Machine{{Name: "drill"}, {Name: "sprayer"}},
+		Passes:   []coverage.Pass{{ID: 1}, {ID: 2, Pass: work.Pass{Machine: 1}}},
+		Swaths:   []sweep.Swath{{Pass: 0}, {Pass: 1}},
+		Regions: []region.Region{
+			{Kind: region.Skip, Area: area(3)},
+			{Kind: region.Once, Depth: 1, Swaths: []int{0}, Area: area(1)},
+			{Kind: region.Once, Depth: 1, Swaths: []int{1}, Area: area(1)},
+			{Kind: region.Overlap, Depth: 2, Swaths: []int{0, 1}, Area: area(1)},
+			{Kind: region.OverReach, Depth: 1, Swaths: []int{0}, Area: area(1)},
+			{Kind: region.OverReach, Depth: 2, Swaths: []int{0, 1}, Area: area(1)},
 		},
-		Ground: coverage.Totals{AreaTotals: coverage.AreaTotals{
+		Ground: coverage.Totals{Totals: region.Totals{
 			Field: area(6), Skip: area(3), Covered: area(3), Overlap: area(1),
 			Excess: area(1), OverReach: area(2), OverReachSwept: area(3), Swept: area(7),
 		}, Remainder: area(1)},
@@ -99,7 +104,7 @@ func TestAssess(t *testing.T) {
 func TestGroundOfRegionsIsGroundOfSums(t *testing.T) {
 	m := pieces()
 	all := groundOf(m, Product{})
-	m.Machines = append(m.Machines, coverage.Machine{Name: "idle"})
+	m.Machines = append(m.Machines, machine.Machine{Name: "idle"})
 	assert.Equal(t, all, groundOf(m, Product{Machines: []string{"drill", "sprayer"}}))
 }
 
@@ -114,7 +119,7 @@ func TestAssessVolumeWithoutDensity(t *testing.T) {
 	assert.Nil(t, a.NitrogenApplied)
 	assert.Nil(t, a.WastedCost)
 	assert.InDelta(t, 0.0007, *a.AppliedVolume, 1e-15) // 700 m² at 10 L/ha
-	assert.Equal(t, []coverage.Warning{
+	assert.Equal(t, []field.Warning{
 		{Text: "product solution: the rate is by volume and there is no density, so masses are not known"},
 		{Text: "product solution: price and rate are one by mass and one by volume and there is no density, so the cost is not known"},
 	}, got.Warnings)
@@ -138,7 +143,7 @@ func TestAlbertaOverlapMoney(t *testing.T) {
 		{"1 ft", 121632, 2.7922865, 241.37, 218.52, 193.48},
 		{"5 ft", 660800, 15.1698806, 1311.28, 1187.19, 1051.12},
 	} {
-		m := &coverage.Map{Ground: coverage.Totals{AreaTotals: coverage.AreaTotals{
+		m := &coverage.Map{Ground: coverage.Totals{Totals: region.Totals{
 			Swept:   squareMetres((2640*2640 + c.squareFeet) * quantity.Foot * quantity.Foot),
 			Covered: squareMetres(2640 * 2640 * quantity.Foot * quantity.Foot),
 		}}}

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"lapwing/coverage"
+	"lapwing/coverage/beside"
 	"lapwing/geo/plane"
 )
 
@@ -106,7 +107,7 @@ func Laps(m *coverage.Map, c StripCosts) []LapStudy {
 	for i, besides := range m.AllNeighbours() {
 		for k := range besides {
 			b := &besides[k]
-			for _, l := range [2]*coverage.Lap{&b.Left, &b.Right} {
+			for _, l := range [2]*beside.Lap{&b.Left, &b.Right} {
 				if l.Pass == 0 || l.Pass > i+1 || l.Pass == i+1 && l.Along > b.Along {
 					continue // none, or it is told by the later of the two
 				}

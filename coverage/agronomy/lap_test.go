@@ -9,6 +9,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
 )
 
 // normalLaps are laps of one metre each, normal about a mean: evenly spread
@@ -61,7 +62,7 @@ func TestBestLapPriceNeutral(t *testing.T) {
 // Lanes a metre apart, and a metre on each other, in turn.
 func TestLaps(t *testing.T) {
 	s := covertest.Lanes("0-10 11-21 20-30 31-41 40-50", 200)
-	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
 	require.NoError(t, err)
 	assert.Nil(t, Laps(m, StripCosts{Doubled: 1}))
 	var got LapStudy

@@ -30,11 +30,11 @@ type Dry struct {
 }
 
 // spread returns where p was put; nil where no log tells.
-func (p *Product) spread(m *coverage.Map) *coverage.Spread {
+func (p *Product) spread(m *coverage.Map) *Spread {
 	if p.Logged == 0 {
 		return nil
 	}
-	return coverage.NewSpread(m, p.Logged-1)
+	return NewSpread(m, p.Logged-1)
 }
 
 // loggedOf gathers what the logs tell of p. Its ground is that of on, a map of

@@ -37,14 +37,14 @@ func (a Amount) scaled(by float64) Amount {
 // with one another: what the ends stand off the middle adds by its squares.
 func (s Span) Plus(t Span) Span {
 	out := Span{Middle: s.Middle.Plus(t.Middle)}
-	out.Low = beside(out.Middle, s.Middle, s.Low, t.Middle, t.Low, -1)
-	out.High = beside(out.Middle, s.Middle, s.High, t.Middle, t.High, 1)
+	out.Low = bordering(out.Middle, s.Middle, s.Low, t.Middle, t.Low, -1)
+	out.High = bordering(out.Middle, s.Middle, s.High, t.Middle, t.High, 1)
 	return out
 }
 
-// beside returns the end of the sum of two spans with middles m and n and ends
+// bordering returns the end of the sum of two spans with middles m and n and ends
 // a and b; what is not known of the middle stays so.
-func beside(middle, m, a, n, b Amount, way float64) Amount {
+func bordering(middle, m, a, n, b Amount, way float64) Amount {
 	end := func(middle, m, a, n, b *float64) *float64 {
 		if middle == nil {
 			return nil

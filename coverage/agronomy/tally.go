@@ -4,7 +4,7 @@ import (
 	"cmp"
 	"slices"
 
-	"lapwing/coverage"
+	"lapwing/coverage/cause"
 	"lapwing/geo/plane"
 )
 
@@ -35,15 +35,15 @@ func both(x, y *float64) *float64 {
 }
 
 // BeyondBoundary stands for over-reach where causes are named.
-const BeyondBoundary coverage.Cause = "over-reach"
+const BeyondBoundary cause.Cause = "over-reach"
 
 // A Change is what mending one cause of waste would have saved, at most.
 type Change struct {
-	Cause    coverage.Cause // of an overlap, or BeyondBoundary
-	Ground   plane.Area     // of all products together: ground that two went on counts twice
-	N        float64        // kg of nitrogen in those whose nitrogen is known
-	Saves    []Amount       // of each product, in their order
-	Cost     *float64       // of all that have a price; nil where none has, or in several currencies
+	Cause    cause.Cause // of an overlap, or BeyondBoundary
+	Ground   plane.Area  // of all products together: ground that two went on counts twice
+	N        float64     // kg of nitrogen in those whose nitrogen is known
+	Saves    []Amount    // of each product, in their order
+	Cost     *float64    // of all that have a price; nil where none has, or in several currencies
 	Currency string
 }
 
@@ -152,7 +152,7 @@ func (t *Tally) Causes() []CauseShare {
 // Worst ranks the causes over all tallies, what wasted most first: in money
 // where all that have a price have one currency, else in ground.
 func Worst(tallies []Tally) []Change {
-	var causes []coverage.Cause
+	var causes []cause.Cause
 	for i := range tallies {
 		for _, c := range tallies[i].Causes() {
 			if !slices.Contains(causes, c.Cause) {
@@ -174,7 +174,7 @@ func Worst(tallies []Tally) []Change {
 }
 
 // changeOf says what the waste of one cause came to.
-func changeOf(cause coverage.Cause, tallies []Tally) Change {
+func changeOf(cause cause.Cause, tallies []Tally) Change {
 	c := Change{Cause: cause}
 	mixed := false
 	for i := range tallies {

@@ -6,15 +6,15 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"lapwing/coverage"
+	"lapwing/coverage/cause"
 	"lapwing/geo/plane"
 )
 
 // tallied is the tallies of the made-up field [pieces], with both machines'
 // overlap given a cause.
-func tallied(cause coverage.Cause, products ...Product) []Tally {
+func tallied(why cause.Cause, products ...Product) []Tally {
 	m := pieces()
-	m.Overlaps = []coverage.OverlapPatch{{Region: 3, Area: m.Regions[3].Area, Depth: 2, Cause: cause}}
+	m.Overlaps = []cause.Overlap{{Region: 3, Area: m.Regions[3].Area, Depth: 2, Cause: why}}
 	return Assess(m, products).Tallies()
 }
 
@@ -24,7 +24,7 @@ func TestTalliesTogether(t *testing.T) {
 	seed.Name = "seed"
 	urea := product(t, "46-0-0", "", "2 kg/m2", "1 EUR/kg")
 	urea.Name = "urea"
-	all := Together(tallied(coverage.PointRows, seed, urea), tallied(coverage.Turn, urea), tallied(coverage.PointRows, urea, seed))
+	all := Together(tallied(cause.PointRows, seed, urea), tallied(cause.Turn, urea), tallied(cause.PointRows, urea, seed))
 	require.Len(t, all, 2)
 	assert.Equal(t, "seed", all[0].Product)
 	assert.Equal(t, 2*700.0, *all[0].Applied.Mass)
@@ -40,7 +40,7 @@ func TestTalliesTogether(t *testing.T) {
 		assert.Equal(t, tally.Wasted.Ground, sum, tally.Product)
 	}
 	require.Len(t, all[1].ByCause, 2)
-	assert.Equal(t, coverage.PointRows, all[1].ByCause[0].Cause, "two fields of it against one")
+	assert.Equal(t, cause.PointRows, all[1].ByCause[0].Cause, "two fields of it against one")
 	assert.Equal(t, squareMetres(200), all[1].ByCause[0].Ground)
 	assert.Equal(t, BeyondBoundary, all[1].Causes()[0].Cause)
 
@@ -56,7 +56,7 @@ func TestTalliesThatDoNotAdd(t *testing.T) {
 	euro := product(t, "", "", "1 kg/m2", "2 EUR/kg")
 	dollar := product(t, "", "", "1 kg/m2", "2 USD/kg")
 	free := product(t, "", "", "1 kg/m2", "")
-	all := Together(tallied(coverage.Turn, euro), tallied(coverage.Turn, dollar), tallied(coverage.Turn, free))
+	all := Together(tallied(cause.Turn, euro), tallied(cause.Turn, dollar), tallied(cause.Turn, free))
 	assert.Len(t, all, 3)
 	for _, c := range Worst(all) {
 		assert.Nil(t, c.Cost, "money of two kinds does not add")
@@ -76,7 +76,7 @@ func TestTalliesThatDoNotAdd(t *testing.T) {
 func TestSpans(t *testing.T) {
 	urea := product(t, "50-0-0", "", "1 kg/m2", "2 EUR/kg")
 	m := pieces() // 400 m² wasted
-	m.Overlaps = []coverage.OverlapPatch{{Region: 3, Area: m.Regions[3].Area, Depth: 2, Cause: coverage.Turn}}
+	m.Overlaps = []cause.Overlap{{Region: 3, Area: m.Regions[3].Area, Depth: 2, Cause: cause.Turn}}
 	acc := Assess(m, []Product{urea}).Accounts[0]
 	one, two := acc.Span(397, 400, 406), acc.Span(396, 400, 408)
 	assert.InDelta(t, 397, *one.Low.Mass, 1e-9)

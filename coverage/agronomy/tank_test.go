@@ -8,18 +8,23 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/coverage/quantity"
+	"lapwing/coverage/region"
+	"lapwing/coverage/track"
+	"lapwing/coverage/work"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
 // straightPass is a pass of a 10 m bar north from the origin, 2 m/s, that
 // worked in a state from each 100 m to the next.
-func straightPass(id int, x float64, swept float64, states ...coverage.StateID) coverage.Pass {
-	p := coverage.Pass{ID: id, PassGround: coverage.PassGround{Swept: squareMetres(swept)}}
+func straightPass(id int, x float64, swept float64, states ...machine.StateID) coverage.Pass {
+	p := coverage.Pass{ID: id, PassGround: region.PassGround{Swept: squareMetres(swept)}}
 	for i := range len(states) + 1 {
 		at := float64(100 * i)
-		pose := coverage.Pose{
+		pose := work.Pose{
 			Time: geo.Instant(time.Duration(50*i+1000*id) * time.Second), Along: at * float64(plane.Metre),
 			Bar: plane.Point{X: plane.Metres(x), Y: plane.Metres(at)},
 		}
@@ -35,14 +40,14 @@ func straightPass(id int, x float64, swept float64, states ...coverage.StateID) 
 // 1000 m² and then 500 m² with half the bar; the second 2000 m².
 func TestTanks(t *testing.T) {
 	m := &coverage.Map{
-		Machines: []coverage.Machine{{
+		Machines: []machine.Machine{{
 			Name:      "drill",
-			Implement: coverage.Implement{Width: 10 * plane.Metre},
+			Implement: machine.Implement{Width: 10 * plane.Metre},
 		}, {Name: "idle"}},
 		Passes: []coverage.Pass{straightPass(1, 0, 1500, 0, 1), straightPass(2, 10, 2000, 0, 0)},
 	}
 	for i := range m.Passes {
-		m.Passes[i].States = []coverage.State{nil, {{Left: 0, Right: 5 * plane.Metre}}}
+		m.Passes[i].States = []machine.State{nil, {{Left: 0, Right: 5 * plane.Metre}}}
 	}
 	p := product(t, "", "", "1 L/m2", "")
 	tank := 1500 * quantity.Litre
@@ -79,7 +84,7 @@ func TestTanks(t *testing.T) {
 // and 1000 s from start to start, without a stop; its tank goes 2500 m².
 func dryField(t *testing.T) (*coverage.Map, Product) {
 	t.Helper()
-	m := &coverage.Map{Machines: []coverage.Machine{{Name: "drill", Implement: coverage.Implement{Width: 10 * plane.Metre}}}}
+	m := &coverage.Map{Machines: []machine.Machine{{Name: "drill", Implement: machine.Implement{Width: 10 * plane.Metre}}}}
 	for i := range 6 {
 		p := straightPass(i+1, 10*float64(i), 1000, 0)
 		p.Start, p.End = p.Poses[0].Time, p.Poses[1].Time
@@ -153,7 +158,7 @@ func TestTankRunsDryWithoutAStop(t *testing.T) {
 	assert.InDelta(t, 3500, l.Dry[0].Ground, 1e-6)
 	assert.Len(t, l.Fills, 3, "as expected")
 
-	stop := []coverage.Stop{{From: m.Passes[1].End, Stood: 5 * time.Minute}}
+	stop := []track.Stop{{From: m.Passes[1].End, Stood: 5 * time.Minute}}
 	m.Passes[2].Before.Stops = stop
 	m.Passes[4].Before.Silent = 4 * time.Minute
 	assert.Empty(t, Tanks(m, &p)[0].Dry, "filled at the stop, and in the silence")
@@ -185,7 +190,7 @@ func TestAmmoniaFillsForAQuarterSection(t *testing.T) {
 		require.NoError(t, err)
 		require.NoError(t, p.SetRate(v, Seed{}))
 		m := &coverage.Map{
-			Machines: []coverage.Machine{{Implement: coverage.Implement{Width: 10 * plane.Metre}}},
+			Machines: []machine.Machine{{Implement: machine.Implement{Width: 10 * plane.Metre}}},
 			Passes:   []coverage.Pass{straightPass(1, 0, ground, 0)},
 		}
 		l := Tanks(m, &p)[0]
@@ -201,5 +206,5 @@ func TestTankWithoutDensityIsSaid(t *testing.T) {
 	p.Tank, p.Fill = &tank, 0.85
 	a := Assess(pieces(), []Product{p})
 	assert.Empty(t, a.Accounts[0].Tanks)
-	assert.Equal(t, []coverage.Warning{{Text: "product ammonia: there is a tank but neither density nor, for ammonia, temperature, so how far a fill goes is not known"}}, a.Warnings)
+	assert.Equal(t, []field.Warning{{Text: "product ammonia: there is a tank but neither density nor, for ammonia, temperature, so how far a fill goes is not known"}}, a.Warnings)
 }

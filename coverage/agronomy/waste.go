@@ -5,6 +5,9 @@ import (
 	"slices"
 
 	"lapwing/coverage"
+	"lapwing/coverage/cause"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/region"
 	"lapwing/geo/plane"
 )
 
@@ -72,7 +75,7 @@ type Waste struct {
 
 // A CauseShare is the waste on the overlaps of one cause.
 type CauseShare struct {
-	Cause coverage.Cause
+	Cause cause.Cause
 	Amount
 }
 
@@ -94,7 +97,7 @@ func wasteOf(m *coverage.Map, p *Product) (Waste, float64) {
 	carries := carriers(m.Machines, p)
 	spread := p.spread(m)
 	var total, slivers, outside put
-	causes := map[coverage.Cause]put{}
+	causes := map[cause.Cause]put{}
 	passes := make([]put, len(m.Passes))
 	// waste counts the visits of carriers over a region after the first few.
 	waste := func(region, free int) (sum put) {
@@ -131,7 +134,7 @@ func wasteOf(m *coverage.Map, p *Product) (Waste, float64) {
 		}
 	}
 	for i := range m.Regions {
-		if m.Regions[i].Kind == coverage.OverReach {
+		if m.Regions[i].Kind == region.OverReach {
 			outside.add(waste(i, 0))
 		}
 	}
@@ -160,7 +163,7 @@ func wasteOf(m *coverage.Map, p *Product) (Waste, float64) {
 }
 
 // carriers tells of each machine whether it carries p.
-func carriers(machines []coverage.Machine, p *Product) []bool {
+func carriers(machines []machine.Machine, p *Product) []bool {
 	out := make([]bool, len(machines))
 	for i := range machines {
 		out[i] = p.CarriedBy(machines[i].Name)

@@ -7,8 +7,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage"
+	"lapwing/coverage/cause"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/coverage/quantity"
+	"lapwing/coverage/region"
 	"lapwing/geo/plane"
 )
 
@@ -19,11 +23,11 @@ func worked(t *testing.T) *coverage.Map {
 	s := covertest.Small(0.02, 3)
 	half := s.Machines[0]
 	half.Name = "second"
-	half.Tracks = []coverage.Track{half.Tracks[0]}
+	half.Tracks = []machine.Track{half.Tracks[0]}
 	fixes := half.Tracks[0].Fixes
 	half.Tracks[0].Fixes, s.Machines[0].Tracks[0].Fixes = fixes[len(fixes)/2:], fixes[:len(fixes)*2/3]
 	s.Machines = append(s.Machines, half)
-	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
 	require.NoError(t, err)
 	require.NotEmpty(t, m.Overlaps)
 	require.Positive(t, m.Ground.OverReach)
@@ -67,10 +71,10 @@ func TestWastePartsMakeTheWhole(t *testing.T) {
 // later of the two, wasted the piece that both covered.
 func TestWasteIsTheLaterVisit(t *testing.T) {
 	m := pieces()
-	m.Overlaps = []coverage.OverlapPatch{{Region: 3, Area: m.Regions[3].Area, Depth: 2, Cause: coverage.OntoHeadland}}
+	m.Overlaps = []cause.Overlap{{Region: 3, Area: m.Regions[3].Area, Depth: 2, Cause: cause.OntoHeadland}}
 	both := Assess(m, []Product{product(t, "10-20-30", "", "1 kg/m2", "2 EUR/kg")}).Accounts[0].Waste
 	require.Len(t, both.ByCause, 1)
-	assert.Equal(t, coverage.OntoHeadland, both.ByCause[0].Cause)
+	assert.Equal(t, cause.OntoHeadland, both.ByCause[0].Cause)
 	assert.Equal(t, 100.0, *both.ByCause[0].Mass)
 	assert.Equal(t, 200.0, *both.ByCause[0].Cost)
 	assert.Equal(t, []float64{10, 20, 30}, []float64{*both.ByCause[0].N, *both.ByCause[0].Phosphate, *both.ByCause[0].Potash})
@@ -91,7 +95,7 @@ func TestWasteIsTheLaterVisit(t *testing.T) {
 
 func TestChangesAreRanked(t *testing.T) {
 	m := pieces()
-	m.Overlaps = []coverage.OverlapPatch{{Region: 3, Area: m.Regions[3].Area, Depth: 2, Cause: coverage.PointRows}}
+	m.Overlaps = []cause.Overlap{{Region: 3, Area: m.Regions[3].Area, Depth: 2, Cause: cause.PointRows}}
 	everywhere := product(t, "", "", "1 kg/m2", "2 EUR/kg")
 	dear := product(t, "", "", "1 kg/m2", "100 EUR/kg")
 	dear.Machines = []string{"sprayer"}
@@ -102,7 +106,7 @@ func TestChangesAreRanked(t *testing.T) {
 	assert.Equal(t, 600+10000.0, *c[0].Cost)
 	assert.Equal(t, "EUR", c[0].Currency)
 	assert.Equal(t, squareMetres(400), c[0].Ground)
-	assert.Equal(t, coverage.PointRows, c[1].Cause)
+	assert.Equal(t, cause.PointRows, c[1].Cause)
 	assert.Equal(t, 200.0, *c[1].Cost)
 
 	dear.Price.Currency = "USD"
@@ -118,7 +122,7 @@ func TestChangesAreRanked(t *testing.T) {
 // weight of wheat) at 6 USD/bu is 270 USD/ac; 90 lb/ac of seed at 0.25 USD/lb
 // is 22.50.
 func TestSkipLoss(t *testing.T) {
-	m := &coverage.Map{Ground: coverage.Totals{AreaTotals: coverage.AreaTotals{Skip: squareMetres(3 * quantity.Acre)}, Remainder: squareMetres(quantity.Acre)}}
+	m := &coverage.Map{Ground: coverage.Totals{Totals: region.Totals{Skip: squareMetres(3 * quantity.Acre)}, Remainder: squareMetres(quantity.Acre)}}
 	seed := product(t, "", "", "90 lb/ac", "0.25 USD/lb")
 	crop := &Crop{
 		Yield: 45 * 60 * quantity.Pound / quantity.Acre,

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"lapwing/coverage"
+	"lapwing/coverage/cause"
 	"lapwing/geo/plane"
 )
 
@@ -65,7 +66,7 @@ func (a *Assessment) Worths(crop *Crop, back GoingBack, sure map[int]float64) []
 	var out []Worth
 	for i := range a.Map.Skips {
 		s := &a.Map.Skips[i]
-		if s.Cause == coverage.Unworked {
+		if s.Cause == cause.Unworked {
 			continue
 		}
 		w := Worth{Skip: i}
@@ -131,7 +132,7 @@ func (w *Worth) judge(back GoingBack, costs StripCosts) {
 
 // barOver is the width, in metres, of as many sections of the narrowest bar
 // beside a skip as it takes to cover it, or of the bar.
-func barOver(m *coverage.Map, s *coverage.SkipPatch) float64 {
+func barOver(m *coverage.Map, s *cause.Skip) float64 {
 	best := math.Inf(1)
 	for _, k := range s.Machines {
 		im := &m.Machines[k].Implement

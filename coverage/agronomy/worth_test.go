@@ -8,13 +8,14 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
 )
 
 // A strip of 1 m by 100 m or so between two lanes: 0.01 ha of barley at 4 t/ha
 // and 250 USD/t is worth 10 USD, less 0.10 USD of seed that was not spent.
 func TestWorths(t *testing.T) {
 	s := covertest.Lanes("0-5 6-11", 100)
-	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
 	require.NoError(t, err)
 	rate, price := 0.001, Price{PerKilogram: 1, Currency: "USD"} // 10 USD/ha
 	seed := Account{Product: Product{Name: "seed", MassRate: &rate, Price: &price}}

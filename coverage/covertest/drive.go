@@ -7,7 +7,7 @@ import (
 	"sort"
 	"time"
 
-	"lapwing/coverage"
+	"lapwing/coverage/machine"
 	"lapwing/geo"
 )
 
@@ -19,7 +19,7 @@ type Rig struct {
 	Name      string
 	Operator  string
 	File      string // of the track; "" means Name.csv
-	Implement coverage.Implement
+	Implement machine.Implement
 	Path      *Path
 	Begin     time.Time   // zero means 2025-09-18 06:00 UTC
 	Speed     float64     // metres per second
@@ -90,7 +90,7 @@ func (d *drive) reached(s float64) float64 {
 }
 
 // full is the mask of all sections, of which there are at most 64.
-func full(sections []coverage.Section) Mask { return All >> (64 - len(sections)) }
+func full(sections []machine.Section) Mask { return All >> (64 - len(sections)) }
 
 // A change is when the sections' states change, to which mask.
 type change struct {
@@ -164,7 +164,7 @@ func (r Rig) begin() time.Time {
 
 // Machine returns the rig as a coverage.Logged machine with its log, laid on the
 // Earth by frame.
-func (r Rig) Machine(frame geo.Frame) coverage.Logged {
+func (r Rig) Machine(frame geo.Frame) machine.Logged {
 	d := newDrive(r)
 	log := d.log()
 	for i, defect := range r.Defects {
@@ -175,7 +175,7 @@ func (r Rig) Machine(frame geo.Frame) coverage.Logged {
 		file = r.Name + ".csv"
 	}
 	states := newStates(r.Implement)
-	track := coverage.Track{File: file, WorkingLogged: !r.NoWorking, Fixes: make([]coverage.Fix, len(log))}
+	track := machine.Track{File: file, WorkingLogged: !r.NoWorking, Fixes: make([]machine.Fix, len(log))}
 	for i, s := range log {
 		f := &track.Fixes[i]
 		f.Quality = r.Quality
@@ -196,31 +196,31 @@ func (r Rig) Machine(frame geo.Frame) coverage.Logged {
 		}
 	}
 	track.States = states.table
-	return coverage.Logged{
-		Machine: coverage.Machine{Name: r.Name, Operator: r.Operator, Implement: r.Implement},
-		Tracks:  []coverage.Track{track},
+	return machine.Logged{
+		Machine: machine.Machine{Name: r.Name, Operator: r.Operator, Implement: r.Implement},
+		Tracks:  []machine.Track{track},
 	}
 }
 
 // states numbers the masks that occur.
 type states struct {
-	sections []coverage.Section
-	table    []coverage.State
-	ids      map[Mask]coverage.StateID
+	sections []machine.Section
+	table    []machine.State
+	ids      map[Mask]machine.StateID
 }
 
-func newStates(imp coverage.Implement) *states {
+func newStates(imp machine.Implement) *states {
 	return &states{
 		sections: imp.Sections,
-		table:    []coverage.State{nil},
-		ids:      map[Mask]coverage.StateID{full(imp.Sections): 0},
+		table:    []machine.State{nil},
+		ids:      map[Mask]machine.StateID{full(imp.Sections): 0},
 	}
 }
 
-func (s *states) id(m Mask) coverage.StateID {
+func (s *states) id(m Mask) machine.StateID {
 	id, ok := s.ids[m]
 	if !ok {
-		id = coverage.StateID(len(s.table))
+		id = machine.StateID(len(s.table))
 		s.ids[m] = id
 		s.table = append(s.table, stretches(s.sections, m))
 	}
@@ -228,8 +228,8 @@ func (s *states) id(m Mask) coverage.StateID {
 }
 
 // stretches joins the open sections that adjoin.
-func stretches(sections []coverage.Section, m Mask) coverage.State {
-	out := coverage.State{}
+func stretches(sections []machine.Section, m Mask) machine.State {
+	out := machine.State{}
 	for ; m != 0; m &= m - 1 {
 		i := bits.TrailingZeros64(uint64(m))
 		if n := len(out); n > 0 && out[n-1].Right == sections[i].Left {

@@ -3,7 +3,7 @@ package covertest
 import (
 	"math"
 
-	"lapwing/coverage"
+	"lapwing/coverage/machine"
 	"lapwing/geo/plane"
 )
 
@@ -39,17 +39,17 @@ func square(name string, side, hz, noise float64, seed uint64) *Scene {
 
 // Mounted returns a bar of a width in metres that is rigid with its machine,
 // so far behind the antenna, in equal sections.
-func Mounted(width, behind float64, sections int) coverage.Implement {
+func Mounted(width, behind float64, sections int) machine.Implement {
 	w := plane.Metres(width)
-	return coverage.Implement{
-		Name: "mounted bar", Width: w, Sections: coverage.EqualSections(w, sections),
+	return machine.Implement{
+		Name: "mounted bar", Width: w, Sections: machine.EqualSections(w, sections),
 		AntennaToHitch: plane.Metres(behind),
 	}
 }
 
 // Towed returns a bar of a width in metres that follows a hitch pin so far
 // behind the antenna, itself so far behind the pin, in equal sections.
-func Towed(width, pin, bar float64, sections int) coverage.Implement {
+func Towed(width, pin, bar float64, sections int) machine.Implement {
 	imp := Mounted(width, pin, sections)
 	imp.Name, imp.Towed, imp.HitchToBar = "towed bar", true, plane.Metres(bar)
 	return imp

@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"strings"
 
-	"lapwing/coverage"
+	"lapwing/coverage/machine"
 	"lapwing/geo/plane"
 )
 
@@ -53,7 +53,7 @@ func Lanes(line string, length float64) *Scene {
 		width := plane.Metres(lanes[name][0].to - lanes[name][0].from)
 		s.Drive(Rig{
 			Name:      name,
-			Implement: coverage.Implement{Name: name, Width: width, Sections: coverage.EqualSections(width, 1)},
+			Implement: machine.Implement{Name: name, Width: width, Sections: machine.EqualSections(width, 1)},
 			Path:      toAndFro(lanes[name], length),
 			Begin:     defaultBegin.AddDate(0, 0, i),
 			Speed:     2,

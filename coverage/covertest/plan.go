@@ -4,7 +4,7 @@ import (
 	"math"
 	"slices"
 
-	"lapwing/coverage"
+	"lapwing/coverage/machine"
 )
 
 // Round drives once round a shape, anticlockwise, corners rounded off with a
@@ -121,10 +121,10 @@ type Lines struct {
 	Spacing  float64 // from line to line; zero means Width
 	First    float64 // by how much the first line is moved to the right
 	Ends     EndRule
-	Sections []coverage.Section // if given, each ends by itself
-	RunIn    float64            // straight on before and after a line
-	HoleRun  float64            // and before and after a hole
-	TurnOn   bool               // the product stays on in turns
+	Sections []machine.Section // if given, each ends by itself
+	RunIn    float64           // straight on before and after a line
+	HoleRun  float64           // and before and after a hole
+	TurnOn   bool              // the product stays on in turns
 	// Adjust, if given, may change line i (from 0) before it is driven.
 	Adjust func(i int, l *Line)
 }

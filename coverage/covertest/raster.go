@@ -4,7 +4,7 @@ import (
 	"math"
 	"slices"
 
-	"lapwing/coverage"
+	"lapwing/coverage/field"
 	"lapwing/geo/plane"
 )
 
@@ -53,7 +53,7 @@ func sum(v []float64) float64 {
 // side cells lie on the outline, and each is wrong by a share spread evenly
 // over one cell, of variance 1/12. Along edges that run with the cells the
 // errors add up, to half a side times the outline at worst.
-func Raster(field coverage.Field, trails []Trail, side float64) Depths {
+func Raster(field field.Field, trails []Trail, side float64) Depths {
 	g := newGrid(field, trails, side)
 	for _, t := range trails {
 		g.drive(t)
@@ -70,7 +70,7 @@ type grid struct {
 	met        []float64 // along this pass at the last meeting; negative for none
 }
 
-func newGrid(field coverage.Field, trails []Trail, side float64) *grid {
+func newGrid(field field.Field, trails []Trail, side float64) *grid {
 	lo, hi := XY{math.Inf(1), math.Inf(1)}, XY{math.Inf(-1), math.Inf(-1)}
 	add := func(x, y, margin float64) {
 		lo = XY{min(lo.X, x-margin), min(lo.Y, y-margin)}
@@ -157,7 +157,7 @@ func (g *grid) triangle(a, b, c XY, along, forget float64) {
 }
 
 // depths sums the cells by depth and side of the boundary.
-func (g *grid) depths(field coverage.Field) Depths {
+func (g *grid) depths(field field.Field) Depths {
 	var d Depths
 	d.Inside, d.Outside = []float64{0, 0}, []float64{0, 0}
 	cell := g.side * g.side
@@ -183,7 +183,7 @@ func (g *grid) depths(field coverage.Field) Depths {
 
 // boundaryCrossings returns where a line from west to east crosses the
 // boundary, holes too, in order: between the first and the second is inside.
-func boundaryCrossings(field coverage.Field, y float64) []float64 {
+func boundaryCrossings(field field.Field, y float64) []float64 {
 	var out []float64
 	for _, p := range field.Boundary {
 		for _, r := range p.Rings() {

@@ -5,7 +5,9 @@ import (
 	"math"
 	"slices"
 
-	"lapwing/coverage"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/work"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -13,8 +15,8 @@ import (
 // A Scene is a field, the machines that worked it, and where their bars
 // really went.
 type Scene struct {
-	Field    coverage.Field
-	Machines []coverage.Logged
+	Field    field.Field
+	Machines []machine.Logged
 	Trails   []Trail
 }
 
@@ -34,7 +36,7 @@ func NewSceneAt(at geo.LonLat, name string, shell Shape, holes ...Shape) *Scene 
 	for _, h := range holes {
 		p.Holes = append(p.Holes, h.Ring().Reversed())
 	}
-	return &Scene{Field: coverage.Field{Name: name, Frame: geo.NewFrame(at), Boundary: []plane.Polygon{p}}}
+	return &Scene{Field: field.Field{Name: name, Frame: geo.NewFrame(at), Boundary: []plane.Polygon{p}}}
 }
 
 // Drive adds a machine and where it went.
@@ -47,27 +49,27 @@ func (s *Scene) Drive(r Rig) *Scene {
 // Passes returns the trails as passes, on the grid: what a perfect
 // understanding of the logs would find. Machine is the index by name; all
 // passes share one table of states.
-func (s *Scene) Passes() []coverage.WorkPass {
-	var passes []coverage.WorkPass
-	states := []coverage.State{nil}
-	ids := map[string]coverage.StateID{}
+func (s *Scene) Passes() []work.Pass {
+	var passes []work.Pass
+	states := []machine.State{nil}
+	ids := map[string]machine.StateID{}
 	for _, t := range s.Trails {
-		p := coverage.WorkPass{Length: t.Length() * float64(plane.Metre)}
-		p.Machine = slices.IndexFunc(s.Machines, func(m coverage.Logged) bool { return m.Name == t.Machine })
+		p := work.Pass{Length: t.Length() * float64(plane.Metre)}
+		p.Machine = slices.IndexFunc(s.Machines, func(m machine.Logged) bool { return m.Name == t.Machine })
 		sections := s.Machines[p.Machine].Implement.Sections
 		whole := fmt.Sprint(stretches(sections, full(sections)))
-		var id coverage.StateID
+		var id machine.StateID
 		for k, at := range t.Poses {
 			if key := fmt.Sprint(at.Open); key == whole {
 				id = 0
 			} else if k < len(t.Poses)-1 { // the last pose's state means nothing
 				known := false
 				if id, known = ids[key]; !known {
-					id = coverage.StateID(len(states))
+					id = machine.StateID(len(states))
 					ids[key], states = id, append(states, at.Open)
 				}
 			}
-			p.Poses = append(p.Poses, coverage.Pose{
+			p.Poses = append(p.Poses, work.Pose{
 				Time: geo.InstantOf(t.Begin) + geo.Instant(math.Round(at.Time*1e9)),
 				Bar:  onGrid(at.XY), Heading: at.Heading, State: id, Along: at.Along * float64(plane.Metre),
 			})

@@ -9,7 +9,8 @@ import (
 	"strings"
 	"time"
 
-	"lapwing/coverage"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -24,7 +25,7 @@ const TaskSetRate = 0.01
 // speeds have no place in such a log, and delays, carts and start headings
 // none in the description of a device. The rate of the first product, if a
 // track tells of it, is the bar's actual mass by area, [TaskSetRate] at target.
-func WriteTaskSet(dir string, f coverage.Field, machines []coverage.Logged) error {
+func WriteTaskSet(dir string, f field.Field, machines []machine.Logged) error {
 	var b strings.Builder
 	b.WriteString("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<ISO11783_TaskData VersionMajor=\"4\" VersionMinor=\"3\" DataTransferOrigin=\"1\">\n")
 	writePartfield(&b, f)
@@ -46,7 +47,7 @@ func WriteTaskSet(dir string, f coverage.Field, machines []coverage.Logged) erro
 	return os.WriteFile(filepath.Join(dir, "TASKDATA.XML"), []byte(b.String()), 0o644)
 }
 
-func writePartfield(b *strings.Builder, f coverage.Field) {
+func writePartfield(b *strings.Builder, f field.Field) {
 	fmt.Fprintf(b, "<PFD A=\"PFD1\" C=%q>\n", f.Name)
 	for _, p := range f.Boundary {
 		b.WriteString("<PLN A=\"1\">\n")
@@ -67,7 +68,7 @@ func writePartfield(b *strings.Builder, f coverage.Field) {
 // the bar where there is none:
 //
 //	antenna (ahead, right)   pin (0, 0)   bar (behind, offset)   sections right of the frame's zero
-func writeDevice(b *strings.Builder, id int, m coverage.Logged) {
+func writeDevice(b *strings.Builder, id int, m machine.Logged) {
 	im := m.Implement
 	mm := func(l plane.Length) int { return int(math.Round(l.Metres() * 1000)) }
 	connector := 3
@@ -97,7 +98,7 @@ func writeDevice(b *strings.Builder, id int, m coverage.Logged) {
 
 // writeTaskLog writes the two files of a log. Its records have the clock's
 // time, the receiver's, and on change the bar's work state and the sections'.
-func writeTaskLog(dir, name string, device int, t coverage.Track, im coverage.Implement) error {
+func writeTaskLog(dir, name string, device int, t machine.Track, im machine.Implement) error {
 	var values strings.Builder
 	words := (len(im.Sections) + 15) / 16
 	if t.WorkingLogged {
@@ -156,7 +157,7 @@ func positionStatus(q geo.Quality) byte {
 
 // workValues are the bar's work state and the sections' condensed ones, 2 bits
 // each; bits for sections that are not there say so.
-func workValues(t coverage.Track, f coverage.Fix, im coverage.Implement, words int) []uint32 {
+func workValues(t machine.Track, f machine.Fix, im machine.Implement, words int) []uint32 {
 	if !t.WorkingLogged {
 		return nil
 	}

@@ -3,7 +3,7 @@ package covertest
 import (
 	"math"
 
-	"lapwing/coverage"
+	"lapwing/coverage/machine"
 )
 
 // towStep is the longest step of the integration behind a tow bar, metres.
@@ -23,7 +23,7 @@ type tow struct {
 	cart, heading float64 // headings of the links now
 }
 
-func newTow(imp coverage.Implement, heading float64) *tow {
+func newTow(imp machine.Implement, heading float64) *tow {
 	t := &tow{pin: imp.AntennaToHitch.Metres(), bar: imp.HitchToBar.Metres(), offset: imp.Offset.Metres()}
 	if imp.Cart != nil {
 		t.link, t.beyond = imp.Cart.HitchToAxle.Metres(), imp.Cart.AxleToHitch.Metres()

@@ -6,7 +6,7 @@ import (
 	"sort"
 	"time"
 
-	"lapwing/coverage"
+	"lapwing/coverage/machine"
 	"lapwing/geo/plane"
 )
 
@@ -23,9 +23,9 @@ type Trail struct {
 // of the bar stray from straight lines by no more than trailBow.
 type TrailPose struct {
 	Stance
-	Time  float64        // seconds since the machine set out
-	Along float64        // metres travelled by the bar's centre since the pass began
-	Open  coverage.State // the stretches that work until the next pose; none at the last
+	Time  float64       // seconds since the machine set out
+	Along float64       // metres travelled by the bar's centre since the pass began
+	Open  machine.State // the stretches that work until the next pose; none at the last
 }
 
 // trailBow is how far the straight line between two poses may lie from the
@@ -42,7 +42,7 @@ func (r Rig) Trails() []Trail {
 	w := trailWriter{
 		open:  grounded(d.switches(), r.Implement),
 		rig:   r,
-		cache: map[Mask]coverage.State{},
+		cache: map[Mask]machine.State{},
 	}
 	var behind *tow
 	if r.Implement.Towed && len(d.legs) > 0 {
@@ -85,7 +85,7 @@ func (r Rig) Trails() []Trail {
 
 // grounded turns the times of switches into the times at which the product
 // reaches the ground and stops reaching it, section by section.
-func grounded(cs []change, imp coverage.Implement) []change {
+func grounded(cs []change, imp machine.Implement) []change {
 	on, off := imp.OnDelay.Seconds(), imp.OffDelay.Seconds()
 	if on == off {
 		out := slices.Clone(cs)
@@ -136,7 +136,7 @@ func grounded(cs []change, imp coverage.Implement) []change {
 type trailWriter struct {
 	rig    Rig
 	open   []change
-	cache  map[Mask]coverage.State
+	cache  map[Mask]machine.State
 	trails []Trail
 
 	now     *Trail     // the pass being driven
@@ -197,7 +197,7 @@ func (w *trailWriter) finish() {
 	}
 }
 
-func (w *trailWriter) stretches(m Mask) coverage.State {
+func (w *trailWriter) stretches(m Mask) machine.State {
 	s, ok := w.cache[m]
 	if !ok {
 		s = stretches(w.rig.Implement.Sections, m)

@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"lapwing/coverage"
+	"lapwing/coverage/machine"
 	"lapwing/geo/plane"
 )
 
@@ -138,7 +138,7 @@ func TestLanes(t *testing.T) {
 	}
 	passes := s.Passes()
 	require.Len(t, passes, 3)
-	assert.Equal(t, []coverage.State{nil}, passes[0].States)
+	assert.Equal(t, []machine.State{nil}, passes[0].States)
 	assert.Equal(t, plane.Point{X: 25000, Y: 0}, passes[0].Poses[0].Bar)
 	assert.Panics(t, func() { Lanes("5-0", 100) })
 	assert.Panics(t, func() { Lanes("0-5 6-12", 100) })

@@ -8,7 +8,8 @@ import (
 	"slices"
 	"strconv"
 
-	"lapwing/coverage"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -17,9 +18,9 @@ import (
 // of a degree (8 are 1 mm). Columns that the log does not have are left out:
 //
 //	time,lat,lon,speed_mps,heading,quality,working,sections
-func WriteTrack(w io.Writer, t coverage.Track, imp coverage.Implement, decimals int) error {
+func WriteTrack(w io.Writer, t machine.Track, imp machine.Implement, decimals int) error {
 	out := bufio.NewWriter(w)
-	has := func(value func(coverage.Fix) float64) bool {
+	has := func(value func(machine.Fix) float64) bool {
 		for _, f := range t.Fixes {
 			if !math.IsNaN(value(f)) {
 				return true
@@ -27,9 +28,9 @@ func WriteTrack(w io.Writer, t coverage.Track, imp coverage.Implement, decimals 
 		}
 		return false
 	}
-	speed := has(func(f coverage.Fix) float64 { return f.Speed })
-	heading := has(func(f coverage.Fix) float64 { return f.Heading })
-	quality := slices.ContainsFunc(t.Fixes, func(f coverage.Fix) bool { return f.Quality != geo.QualityUnknown })
+	speed := has(func(f machine.Fix) float64 { return f.Speed })
+	heading := has(func(f machine.Fix) float64 { return f.Heading })
+	quality := slices.ContainsFunc(t.Fixes, func(f machine.Fix) bool { return f.Quality != geo.QualityUnknown })
 	sections := t.WorkingLogged && len(imp.Sections) > 1
 	out.WriteString("time,lat,lon")
 	for _, c := range []struct {
@@ -77,7 +78,7 @@ func WriteTrack(w io.Writer, t coverage.Track, imp coverage.Implement, decimals 
 }
 
 // open reports whether a section works in a state.
-func open(state coverage.State, s coverage.Section) bool {
+func open(state machine.State, s machine.Section) bool {
 	if state == nil {
 		return true
 	}
@@ -102,7 +103,7 @@ func appendNumber(b []byte, v float64, decimals int) []byte {
 // WriteBoundary writes a field's boundary as GeoJSON, with its name, to 9
 // decimals. Edges longer than longest metres are cut, so that they are
 // straight on the plane too; 0 leaves them as they are.
-func WriteBoundary(w io.Writer, f coverage.Field, longest float64) error {
+func WriteBoundary(w io.Writer, f field.Field, longest float64) error {
 	out := bufio.NewWriter(w)
 	fmt.Fprintf(out, "{\"type\":\"FeatureCollection\",\"features\":[\n")
 	fmt.Fprintf(out, "{\"type\":\"Feature\",\"properties\":{\"name\":%q},\"geometry\":{\"type\":\"MultiPolygon\",\"coordinates\":[", f.Name)

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"lapwing/coverage"
+	"lapwing/coverage/region"
 	"lapwing/geo/plane"
 )
 
@@ -23,7 +24,7 @@ func newCovered(m *coverage.Map) *covered {
 		c.field = append(c.field, p.Rings()...)
 	}
 	for i := range m.Regions {
-		if r := &m.Regions[i]; r.Kind == coverage.Skip || r.Kind == coverage.Unlogged {
+		if r := &m.Regions[i]; r.Kind == region.Skip || r.Kind == region.Unlogged {
 			c.bare, c.boxes = append(c.bare, r.Shape), append(c.boxes, r.Shape.Shell.Bounds())
 		}
 	}

@@ -91,7 +91,7 @@ func TestTravelThroughANarrowGap(t *testing.T) {
 }
 
 // field draws a field with a ragged edge and some holes, and places on it.
-func field(rt *rapid.T) ([]plane.Polygon, []plane.Point) {
+func land(rt *rapid.T) ([]plane.Polygon, []plane.Point) {
 	star := func(label string, cx, cy, least, most float64, corners int) plane.Ring {
 		var out plane.Ring
 		for i := range corners {
@@ -152,7 +152,7 @@ func outOf(parts []plane.Polygon, way []plane.Point) float64 {
 // every place is reached, and no way is shorter than the straight line.
 func TestTravelStaysOnTheGround(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		parts, places := field(rt)
+		parts, places := land(rt)
 		w := newGround(parts).travel(places)
 		for i := range places {
 			far, before := w.from(i)

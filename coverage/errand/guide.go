@@ -29,9 +29,9 @@ func straight(at plane.Point, sin, cos float64) *guide {
 	return newGuide([]float64{x, x + sin*length}, []float64{y, y + cos*length})
 }
 
-// beside returns the guide along a pass, with corners no closer than a metre;
+// bordering returns the guide along a pass, with corners no closer than a metre;
 // nil where the pass is shorter than that.
-func beside(p *coverage.Pass) *guide {
+func bordering(p *coverage.Pass) *guide {
 	var x, y []float64
 	last := math.Inf(-1)
 	for i := range p.Poses {

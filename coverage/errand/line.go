@@ -4,7 +4,7 @@ import (
 	"math"
 	"slices"
 
-	"lapwing/coverage"
+	"lapwing/coverage/beside"
 	"lapwing/geo/plane"
 )
 
@@ -105,7 +105,7 @@ func (g *ground) seesAll(line []plane.Point) bool {
 
 // headingOf returns the direction from a to b in degrees clockwise from north.
 func headingOf(a, b plane.Point) float64 {
-	_, degrees := coverage.Bearing(a, b)
+	_, degrees := beside.Bearing(a, b)
 	return degrees
 }
 

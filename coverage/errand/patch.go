@@ -4,6 +4,8 @@ import (
 	"slices"
 
 	"lapwing/coverage"
+	"lapwing/coverage/cause"
+	"lapwing/coverage/machine"
 	"lapwing/geo/plane"
 )
 
@@ -16,7 +18,7 @@ type patch struct {
 	area   plane.Area
 	width  float64 // of the widest circle in any of them, ticks
 	passes []int   // IDs of the passes beside it, those of the largest first
-	main   *coverage.SkipPatch
+	main   *cause.Skip
 }
 
 func patchOf(m *coverage.Map, skips []int) patch {
@@ -101,7 +103,7 @@ func together(m *coverage.Map, skips []int) [][]int {
 
 // planned lays the runs over the skips of a group: over all of them as one
 // patch where that is no worse than one by one.
-func (g *ground) planned(m *coverage.Map, group []int, im *coverage.Implement) []laid {
+func (g *ground) planned(m *coverage.Map, group []int, im *machine.Implement) []laid {
 	whole := g.lays(m, group, im)
 	if len(group) == 1 {
 		return []laid{whole}

@@ -12,16 +12,20 @@ import (
 	"pgregory.net/rapid"
 
 	"lapwing/coverage"
+	"lapwing/coverage/cause"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/region"
 	"lapwing/geo/plane"
 )
 
 // measured measures a scene, with the bar of its first machine in sections.
 func measured(t require.TestingT, s *covertest.Scene, sections int) *coverage.Map {
-	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
 	require.NoError(t, err)
 	im := &m.Machines[0].Implement
-	im.Sections = coverage.EqualSections(im.Width, sections)
+	im.Sections = machine.EqualSections(im.Width, sections)
 	return m
 }
 
@@ -29,7 +33,7 @@ func measured(t require.TestingT, s *covertest.Scene, sections int) *coverage.Ma
 func worth(m *coverage.Map) []int {
 	var out []int
 	for i := range m.Skips {
-		if s := &m.Skips[i]; s.Cause != coverage.Unworked && s.Area > plane.SquareMetre && s.Width > float64(20*plane.Centimetre) {
+		if s := &m.Skips[i]; s.Cause != cause.Unworked && s.Area > plane.SquareMetre && s.Width > float64(20*plane.Centimetre) {
 			out = append(out, i)
 		}
 	}
@@ -165,10 +169,10 @@ func TestThereAndBack(t *testing.T) {
 func TestBentSliverIsLeft(t *testing.T) {
 	shape := plane.Polygon{Shell: ring(0, 0, 0.3, 0, 0.3, 99.7, 100, 99.7, 100, 100, 0, 100)}
 	m := &coverage.Map{
-		Field:    coverage.Field{Boundary: []plane.Polygon{{Shell: ring(-50, -50, 150, -50, 150, 150, -50, 150)}}},
-		Machines: []coverage.Machine{{Implement: coverage.Implement{Width: 10 * plane.Metre, Sections: coverage.EqualSections(10*plane.Metre, 5)}}},
-		Regions:  []coverage.Region{{Kind: coverage.Skip, Shape: shape, Area: shape.Area()}},
-		Skips:    []coverage.SkipPatch{{Area: shape.Area(), Width: 0.35e4, Length: 200e4, At: at(0.15, 50)}},
+		Field:    field.Field{Boundary: []plane.Polygon{{Shell: ring(-50, -50, 150, -50, 150, 150, -50, 150)}}},
+		Machines: []machine.Machine{{Implement: machine.Implement{Width: 10 * plane.Metre, Sections: machine.EqualSections(10*plane.Metre, 5)}}},
+		Regions:  []region.Region{{Kind: region.Skip, Shape: shape, Area: shape.Area()}},
+		Skips:    []cause.Skip{{Area: shape.Area(), Width: 0.35e4, Length: 200e4, At: at(0.15, 50)}},
 	}
 	p := New(m, Options{Skips: []int{0}, All: true})
 	assert.Empty(t, p.Stops)
@@ -183,19 +187,19 @@ func TestBentSliverIsLeft(t *testing.T) {
 //	| |
 func TestRoundACornerOfTheBoundary(t *testing.T) {
 	shape := plane.Polygon{Shell: ring(0, 0, 2, 0, 2, 98, 100, 98, 100, 100, 0, 100)}
-	field := []plane.Polygon{{Shell: ring(0, -50, 150, -50, 150, 100, 0, 100)}}
+	land := []plane.Polygon{{Shell: ring(0, -50, 150, -50, 150, 100, 0, 100)}}
 	m := &coverage.Map{
-		Field:    coverage.Field{Boundary: field},
-		Machines: []coverage.Machine{{Implement: coverage.Implement{Width: 10 * plane.Metre, Sections: coverage.EqualSections(10*plane.Metre, 5)}}},
-		Regions:  []coverage.Region{{Kind: coverage.Skip, Shape: shape, Area: shape.Area()}},
-		Skips:    []coverage.SkipPatch{{Area: shape.Area(), Width: 2e4, Length: 200e4, At: at(1, 50)}},
+		Field:    field.Field{Boundary: land},
+		Machines: []machine.Machine{{Implement: machine.Implement{Width: 10 * plane.Metre, Sections: machine.EqualSections(10*plane.Metre, 5)}}},
+		Regions:  []region.Region{{Kind: region.Skip, Shape: shape, Area: shape.Area()}},
+		Skips:    []cause.Skip{{Area: shape.Area(), Width: 2e4, Length: 200e4, At: at(1, 50)}},
 	}
 	p := New(m, Options{Skips: []int{0}, All: true, Start: at(20, -20)})
 	require.Len(t, p.Stops, 1)
 	r := &p.Stops[0].Run
 	assert.Contains(t, []string{"#....", "....#"}, sections(r))
 	assert.Equal(t, 2*plane.Metre, r.OpenWidth)
-	assert.Zero(t, outOf(field, r.Line))
+	assert.Zero(t, outOf(land, r.Line))
 	// Two sides of 100 m, 5 m inside of both, and the corner cut as much.
 	assert.InDelta(t, 190, r.Length/float64(plane.Metre), 5)
 	assert.Greater(t, mended(shape, []*Run{r}, slack(&m.Machines[0].Implement)), 0.9)
@@ -213,7 +217,7 @@ func TestPlanStaysOnTheGround(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		m := maps[rapid.IntRange(0, len(maps)-1).Draw(rt, "map")]
 		im := &m.Machines[0].Implement
-		im.Sections = coverage.EqualSections(im.Width, rapid.IntRange(1, 6).Draw(rt, "sections"))
+		im.Sections = machine.EqualSections(im.Width, rapid.IntRange(1, 6).Draw(rt, "sections"))
 		skips := worth(m)
 		from := rapid.IntRange(0, len(skips)-1).Draw(rt, "from")
 		skips = skips[from:min(len(skips), from+rapid.IntRange(1, 14).Draw(rt, "skips"))]
@@ -300,7 +304,7 @@ func farFrom(r *Run, p plane.Point) float64 {
 
 func ExampleNew() {
 	s := covertest.Lanes("0-10 12-22", 100)
-	m, _ := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	m, _ := coverage.Measure(s.Field, s.Machines, field.Options{})
 	p := New(m, Options{Skips: []int{0}, Start: m.Passes[0].Poses[0].Bar})
 	r := p.Stops[0].Run
 	fmt.Printf("enter the %s end, heading %.0f", r.Enter, math.Mod(r.Heading+360, 360))

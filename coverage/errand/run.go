@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"lapwing/coverage"
+	"lapwing/coverage/machine"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -48,7 +49,7 @@ const missing = 4
 
 // lays lays the runs over a patch, by the line that needs the fewest of them,
 // and of those the one that works the least ground.
-func (g *ground) lays(m *coverage.Map, skips []int, im *coverage.Implement) laid {
+func (g *ground) lays(m *coverage.Map, skips []int, im *machine.Implement) laid {
 	out := laid{patch: patchOf(m, skips)}
 	for _, guide := range guides(m, &out.patch) {
 		g.try(&out, guide, im)
@@ -66,7 +67,7 @@ func (g *ground) lays(m *coverage.Map, skips []int, im *coverage.Implement) laid
 
 // try lays the runs over a patch along a guide, and keeps them if they are
 // better than what it has.
-func (g *ground) try(out *laid, guide *guide, im *coverage.Implement) {
+func (g *ground) try(out *laid, guide *guide, im *machine.Implement) {
 	lanes := lanesOf(guide, out.shells, im)
 	var found []course
 	cost := 0.0
@@ -120,7 +121,7 @@ func guides(m *coverage.Map, p *patch) []*guide {
 		if i == most {
 			break
 		}
-		if g := beside(&m.Passes[id-1]); g != nil {
+		if g := bordering(&m.Passes[id-1]); g != nil {
 			out = append(out, g)
 		}
 	}
@@ -159,7 +160,7 @@ func heading(p *coverage.Pass, at plane.Point) (sin, cos float64, ok bool) {
 
 // slack is what a skip may be wider than the open sections: a row. Half a row
 // on either side that is left makes no gap between rows to speak of.
-func slack(im *coverage.Implement) float64 {
+func slack(im *machine.Implement) float64 {
 	if im.RowSpacing > 0 {
 		return float64(im.RowSpacing)
 	}
@@ -167,7 +168,7 @@ func slack(im *coverage.Implement) float64 {
 }
 
 // lanesOf cuts a patch as seen from a guide into strips no wider than the bar.
-func lanesOf(g *guide, shells []plane.Ring, im *coverage.Implement) []strip {
+func lanesOf(g *guide, shells []plane.Ring, im *machine.Implement) []strip {
 	rings := make([][]spot, len(shells))
 	for i, shell := range shells {
 		rings[i] = g.follow(shell, float64(im.Width))
@@ -201,7 +202,7 @@ type choice struct {
 // choices lists the stretches of sections wide enough for a strip: the
 // narrowest first, of equal ones those over its middle, and of those the ones
 // nearest the middle of the bar.
-func (s *strip) choices(im *coverage.Implement) []choice {
+func (s *strip) choices(im *machine.Implement) []choice {
 	var out []choice
 	n := len(im.Sections)
 	for i := range n {
@@ -245,7 +246,7 @@ func (s *strip) reversed() strip {
 
 // course lays one run over a strip, as driven from either end. It fails where
 // the bar's centre would leave the ground.
-func (g *ground) course(s *strip, im *coverage.Implement) (c course, ok bool) {
+func (g *ground) course(s *strip, im *machine.Implement) (c course, ok bool) {
 	if c.ways[0], ok = g.lay(s, im); !ok {
 		return c, false
 	}
@@ -256,7 +257,7 @@ func (g *ground) course(s *strip, im *coverage.Implement) (c course, ok bool) {
 
 // lay keeps the fewest sections open with which the bar's centre stays on the
 // ground; of those equally wide the ones with which most of the bar does.
-func (g *ground) lay(s *strip, im *coverage.Implement) (best Run, ok bool) {
+func (g *ground) lay(s *strip, im *machine.Implement) (best Run, ok bool) {
 	least := math.Inf(1)
 	for _, c := range s.choices(im) {
 		if ok && c.width > best.OpenWidth+plane.Millimetre {
@@ -282,7 +283,7 @@ const nearly = 5 * plane.Centimetre
 
 // sticksOut returns how much of the bar is off the ground along a line, from 0
 // to 1: of the edges of its sections, at some places.
-func (g *ground) sticksOut(line []plane.Point, im *coverage.Implement) float64 {
+func (g *ground) sticksOut(line []plane.Point, im *machine.Implement) float64 {
 	edges := []plane.Length{im.Sections[0].Left + nearly}
 	for _, s := range im.Sections {
 		edges = append(edges, s.Right-nearly)
@@ -306,7 +307,7 @@ func (g *ground) sticksOut(line []plane.Point, im *coverage.Implement) float64 {
 	return out / max(1, all)
 }
 
-func (s *strip) run(line []plane.Point, lost float64, c choice, im *coverage.Implement) Run {
+func (s *strip) run(line []plane.Point, lost float64, c choice, im *machine.Implement) Run {
 	first, last := line[0], line[len(line)-1]
 	r := Run{
 		Line: line, Length: lengthOf(line), Need: s.need(), Misses: plane.Area(2 * (s.misses + lost*s.need())),
@@ -327,7 +328,7 @@ func (s *strip) run(line []plane.Point, lost float64, c choice, im *coverage.Imp
 
 // lineUp returns the place before a line where the machine comes in line with
 // it, so far off that the bar has followed; nearer where the ground ends.
-func (g *ground) lineUp(line []plane.Point, im *coverage.Implement) plane.Point {
+func (g *ground) lineUp(line []plane.Point, im *machine.Implement) plane.Point {
 	x, y := unit(line[0], line[1])
 	lead := float64(3 * plane.Metre)
 	if im.Towed {

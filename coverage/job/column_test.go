@@ -8,7 +8,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"lapwing/coverage"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/geo"
 	"lapwing/geo/gnsslog"
 	"lapwing/geo/plane"
@@ -25,7 +26,7 @@ func csv(header string, rows ...string) string {
 }
 
 // trackOf loads day.csv as the log of a 12 m drill with four sections.
-func trackOf(t *testing.T, log string) (coverage.Track, []coverage.Warning) {
+func trackOf(t *testing.T, log string) (machine.Track, []field.Warning) {
 	t.Helper()
 	j, err := load(t, map[string]string{"day.csv": log,
 		"job.yaml": strings.Replace(plainJob, "{openers: 24, row_spacing: 12.5 cm}", "{width: 12 m, sections: 4}", 1)})
@@ -36,14 +37,14 @@ func trackOf(t *testing.T, log string) (coverage.Track, []coverage.Warning) {
 	return j.Machines[0].Tracks[0], j.Warnings
 }
 
-func workingOfFixes(tr coverage.Track) (out []bool) {
+func workingOfFixes(tr machine.Track) (out []bool) {
 	for _, f := range tr.Fixes {
 		out = append(out, f.Working)
 	}
 	return out
 }
 
-func states(tr coverage.Track) (out []coverage.State) {
+func states(tr machine.Track) (out []machine.State) {
 	for _, f := range tr.Fixes {
 		out = append(out, tr.States[f.State])
 	}
@@ -62,7 +63,7 @@ func TestWorkingColumn(t *testing.T) {
 
 	tr, warned := trackOf(t, csv(",working", ",1", ",", ","))
 	assert.Equal(t, []bool{true, false, false}, workingOfFixes(tr))
-	assert.Equal(t, []coverage.Warning{{Line: 3, Count: 2, Text: `column "working": empty; taken as not working`}}, warned)
+	assert.Equal(t, []field.Warning{{Line: 3, Count: 2, Text: `column "working": empty; taken as not working`}}, warned)
 
 	tr, _ = trackOf(t, csv("", "", ""))
 	assert.False(t, tr.WorkingLogged)
@@ -73,8 +74,8 @@ func TestSectionsOfAnUndividedBar(t *testing.T) {
 	j, err := load(t, map[string]string{"day.csv": csv(",sections", ",111", ",101", ",000")})
 	require.NoError(t, err)
 	assert.Equal(t, []string{`column "sections": has 3 sections and the implement names none; taken as equally wide`}, warnings(j))
-	third := coverage.EqualSections(j.Machines[0].Implement.Width, 3)
-	assert.Equal(t, []coverage.State{nil, {third[0], third[2]}, {}}, states(j.Machines[0].Tracks[0]))
+	third := machine.EqualSections(j.Machines[0].Implement.Width, 3)
+	assert.Equal(t, []machine.State{nil, {third[0], third[2]}, {}}, states(j.Machines[0].Tracks[0]))
 }
 
 // Sections of 3 m, left to right:  |-6 0|-3 1|0 2|3 3|6
@@ -83,7 +84,7 @@ func TestSectionsColumn(t *testing.T) {
 	tr, warned := trackOf(t, csv(",sections", ",1111", ",0111", ",1001", ",0110", ",0000", ",1001", ","))
 	assert.True(t, tr.WorkingLogged)
 	assert.Equal(t, []bool{true, true, true, true, false, true, true}, workingOfFixes(tr))
-	assert.Equal(t, []coverage.State{
+	assert.Equal(t, []machine.State{
 		nil,
 		{{Left: -3 * m, Right: 6 * m}},
 		{{Left: -6 * m, Right: -3 * m}, {Left: 3 * m, Right: 6 * m}},
@@ -93,11 +94,11 @@ func TestSectionsColumn(t *testing.T) {
 		nil,
 	}, states(tr))
 	assert.Len(t, tr.States, 5, "each state once")
-	assert.Equal(t, []coverage.Warning{{Line: 8, Count: 1, Text: `column "sections": empty; taken as the whole bar`}}, warned)
+	assert.Equal(t, []field.Warning{{Line: 8, Count: 1, Text: `column "sections": empty; taken as the whole bar`}}, warned)
 }
 
 func TestSwathWidthColumn(t *testing.T) {
-	half := []coverage.State{{{Left: -3 * plane.Metre, Right: 3 * plane.Metre}}}[0]
+	half := []machine.State{{{Left: -3 * plane.Metre, Right: 3 * plane.Metre}}}[0]
 	for header, rows := range map[string][4]string{
 		",swath_width_m":  {",12", ",6", ",0", ",13"},
 		",Swath(m)":       {",12.0", ",6.0", ",0.0", ",13.0"},
@@ -108,7 +109,7 @@ func TestSwathWidthColumn(t *testing.T) {
 	} {
 		tr, warned := trackOf(t, csv(header, rows[:]...))
 		assert.Equal(t, []bool{true, true, false, true}, workingOfFixes(tr), header)
-		assert.Equal(t, []coverage.State{nil, half, {}, nil}, states(tr), header)
+		assert.Equal(t, []machine.State{nil, half, {}, nil}, states(tr), header)
 		assert.True(t, tr.WorkingLogged, "nothing wide means not working")
 		require.Len(t, warned, 2, header)
 		assert.Equal(t, 1, warned[0].Count)
@@ -153,7 +154,7 @@ func TestMachineColumn(t *testing.T) {
 // A break of the log is not lost with the fix that it stands at.
 func TestBreaksOfPickedFixes(t *testing.T) {
 	log := &gnsslog.Log{Fixes: make([]geo.Fix, 5), Lines: []int32{1, 2, 3, 4, 5}, Breaks: []int{0, 2, 4}}
-	tr, err := newTracker(columnsOf("day.csv", log), coverage.Implement{Width: plane.Metre})
+	tr, err := newTracker(columnsOf("day.csv", log), machine.Implement{Width: plane.Metre})
 	require.NoError(t, err)
 	all, err := tr.track(nil)
 	require.NoError(t, err)
@@ -210,7 +211,7 @@ func BenchmarkTrack(b *testing.B) {
 	for i := range fixes {
 		log.Columns[0].Codes[i], log.Columns[1].Codes[i] = uint32(i/7%2), uint32(i/3%3)
 	}
-	bar := coverage.Implement{Width: 12 * plane.Metre, Sections: coverage.EqualSections(12*plane.Metre, 4)}
+	bar := machine.Implement{Width: 12 * plane.Metre, Sections: machine.EqualSections(12*plane.Metre, 4)}
 	for b.Loop() {
 		t, err := newTracker(columnsOf("day.csv", log), bar)
 		if err != nil {

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage"
+	"lapwing/coverage/field"
 )
 
 // figures are what each figure is expected to lie between, and why.
@@ -100,7 +101,7 @@ func TestRealWork(t *testing.T) {
 			j, err := FromFlags(f)
 			require.NoError(t, err)
 			var maps []*coverage.Map
-			for _, field := range append([]coverage.Field{j.Field}, j.Others...) {
+			for _, field := range append([]field.Field{j.Field}, j.Others...) {
 				m, err := coverage.Measure(field, j.Machines, j.Options)
 				require.NoError(t, err)
 				if len(m.Passes) > 0 {

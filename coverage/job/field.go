@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strconv"
 
-	"lapwing/coverage"
+	"lapwing/coverage/field"
 	"lapwing/geo"
 )
 
@@ -28,7 +28,7 @@ func (r *reading) field(instead string) error {
 		if name == "" {
 			name = baseName(instead)
 		}
-		r.job.Field = coverage.Field{Name: name, Worked: true}
+		r.job.Field = field.Field{Name: name, Worked: true}
 		return nil
 	}
 	found, err := r.grounds(append([]string{path}, r.more...))
@@ -61,8 +61,8 @@ type namedGround struct {
 	parts      []geo.Polygon
 }
 
-func (g *namedGround) field() (coverage.Field, error) {
-	f, err := coverage.NewField(g.name, g.parts)
+func (g *namedGround) field() (field.Field, error) {
+	f, err := field.NewField(g.name, g.parts)
 	if err != nil {
 		return f, &InputError{File: g.path, Found: err.Error()}
 	}
@@ -123,7 +123,7 @@ func (r *reading) fields(found []namedGround) error {
 		return err
 	}
 	without := 0
-	var out []coverage.Field
+	var out []field.Field
 	for i := range found {
 		if !r.touched(&found[i]) {
 			without++
@@ -139,7 +139,7 @@ func (r *reading) fields(found []namedGround) error {
 		return &InputError{File: found[0].path, Found: fmt.Sprintf("no fix on any of %d fields", len(found)), Want: "fixes on one of them at least"}
 	}
 	if without > 0 {
-		r.warn(coverage.Warning{Count: without, Text: "no fix lies on a field; it is left out"})
+		r.warn(field.Warning{Count: without, Text: "no fix lies on a field; it is left out"})
 	}
 	r.job.Field, r.job.Others = out[0], out[1:]
 	return nil

@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"lapwing/coverage"
+	"lapwing/coverage/field"
 )
 
 // loadMany loads job.yaml, which may be about several fields.
@@ -24,7 +24,7 @@ const onTwoFields = `time,lat,lon
 `
 
 func names(j *Job) (out []string) {
-	for _, f := range append([]coverage.Field{j.Field}, j.Others...) {
+	for _, f := range append([]field.Field{j.Field}, j.Others...) {
 		out = append(out, f.Name)
 	}
 	return out

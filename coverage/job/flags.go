@@ -8,7 +8,8 @@ import (
 	"strings"
 	"time"
 
-	"lapwing/coverage"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/plane"
@@ -70,25 +71,25 @@ func (r *reading) flagBoundaries(paths []string) error {
 
 // flagImplement returns the implement of --width or --implement; the zero one
 // where that of the device is to be taken.
-func (r *reading) flagImplement(f Flags) (coverage.Implement, error) {
+func (r *reading) flagImplement(f Flags) (machine.Implement, error) {
 	switch {
 	case f.Width != "" && f.Implement != "":
-		return coverage.Implement{}, &InputError{Where: "--width", Found: "found beside --implement", Want: "one of the two"}
+		return machine.Implement{}, &InputError{Where: "--width", Found: "found beside --implement", Want: "one of the two"}
 	case f.Width != "":
 		width, err := flagLength("--width", f.Width, plane.Centimetre)
-		return coverage.Implement{Width: width, Sections: coverage.EqualSections(width, 1)}, err
+		return machine.Implement{Width: width, Sections: machine.EqualSections(width, 1)}, err
 	case f.Implement == "" && !slices.ContainsFunc(f.Tracks, func(path string) bool { return !isSet(path) }):
-		return coverage.Implement{}, nil // task sets tell of it
+		return machine.Implement{}, nil // task sets tell of it
 	case f.Implement == "":
-		return coverage.Implement{}, &InputError{Where: "--width", Found: "missing", Want: `a length such as "50 ft" or "16.5 m", or --implement`}
+		return machine.Implement{}, &InputError{Where: "--width", Found: "missing", Want: `a length such as "50 ft" or "16.5 m", or --implement`}
 	}
 	data, err := readFile(f.Implement)
 	if err != nil {
-		return coverage.Implement{}, &InputError{File: f.Implement, Found: err.Error(), Want: "an implement file"}
+		return machine.Implement{}, &InputError{File: f.Implement, Found: err.Error(), Want: "an implement file"}
 	}
 	top, err := parse(f.Implement, data)
 	if err != nil {
-		return coverage.Implement{}, err
+		return machine.Implement{}, err
 	}
 	im := r.implement(top)
 	return im, top.page.err
@@ -97,7 +98,7 @@ func (r *reading) flagImplement(f Flags) (coverage.Implement, error) {
 // driveFlags makes machines of the logs. A machine column, or the device of a
 // task set, says whose a fix is. Other logs are one machine's, unless two of
 // them overlap in time.
-func (r *reading) driveFlags(paths []string, bar coverage.Implement) error {
+func (r *reading) driveFlags(paths []string, bar machine.Implement) error {
 	lists, err := r.readLogs(paths)
 	if err != nil {
 		return err
@@ -112,7 +113,7 @@ func (r *reading) driveFlags(paths []string, bar coverage.Implement) error {
 		for _, before := range last {
 			if one && !c.log.NoClock && !before.log.NoClock && spanOf(c.log.Fixes).overlaps(spanOf(before.log.Fixes)) {
 				one = false
-				r.warn(coverage.Warning{File: c.file, Text: fmt.Sprintf("overlaps %s in time, so each log is taken as a machine of its own", before.file)})
+				r.warn(field.Warning{File: c.file, Text: fmt.Sprintf("overlaps %s in time, so each log is taken as a machine of its own", before.file)})
 			}
 		}
 		last = append(last, c)
@@ -143,7 +144,7 @@ func (r *reading) driveFlags(paths []string, bar coverage.Implement) error {
 
 // deviceBar returns the implement of the device that made a log, from all its
 // logs.
-func (r *reading) deviceBar(c columns, logs []columns) (coverage.Implement, error) {
+func (r *reading) deviceBar(c columns, logs []columns) (machine.Implement, error) {
 	for _, m := range r.job.Machines {
 		if m.Name == c.device() {
 			return m.Implement, nil
@@ -159,7 +160,7 @@ func (r *reading) deviceBar(c columns, logs []columns) (coverage.Implement, erro
 }
 
 // addByColumn adds the fixes of each machine that a log names.
-func (r *reading) addByColumn(c columns, bar coverage.Implement) error {
+func (r *reading) addByColumn(c columns, bar machine.Implement) error {
 	seen := map[string]bool{}
 	for code, value := range c.machine.Distinct {
 		name := strings.TrimSpace(value)
@@ -183,7 +184,7 @@ func (r *reading) addByColumn(c columns, bar coverage.Implement) error {
 }
 
 // add gives the machine of that name one more track.
-func (r *reading) add(name string, c columns, bar coverage.Implement, pick func(int) bool) error {
+func (r *reading) add(name string, c columns, bar machine.Implement, pick func(int) bool) error {
 	track, err := r.track(c, c.dividedAs(bar), pick)
 	if err != nil {
 		return err
@@ -194,7 +195,7 @@ func (r *reading) add(name string, c columns, bar coverage.Implement, pick func(
 			return nil
 		}
 	}
-	r.job.Machines = append(r.job.Machines, coverage.Logged{Machine: coverage.Machine{Name: name, Implement: bar}, Tracks: []coverage.Track{track}})
+	r.job.Machines = append(r.job.Machines, machine.Logged{Machine: machine.Machine{Name: name, Implement: bar}, Tracks: []machine.Track{track}})
 	return nil
 }
 

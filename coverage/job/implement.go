@@ -8,7 +8,8 @@ import (
 
 	"go.yaml.in/yaml/v4"
 
-	"lapwing/coverage"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 )
@@ -22,18 +23,18 @@ const sameWidth = 0.005
 
 // implementOf reads the implement of a machine: its keys, or the path of a
 // file with these keys.
-func (r *reading) implementOf(e entry) coverage.Implement {
+func (r *reading) implementOf(e entry) machine.Implement {
 	if e.given() && e.node.Kind == yaml.ScalarNode {
 		path := r.path(e.text(""))
 		data, err := r.read(path)
 		if err != nil {
 			e.fail("found "+strconv.Quote(e.text(""))+", "+err.Error(), "an implement file, or its keys")
-			return coverage.Implement{}
+			return machine.Implement{}
 		}
 		file, err := parse(path, data)
 		if err != nil {
 			e.page.raise(err)
-			return coverage.Implement{}
+			return machine.Implement{}
 		}
 		im := r.implement(file)
 		e.page.raise(file.page.err)
@@ -50,9 +51,9 @@ func (p *page) raise(err error) {
 }
 
 // implement reads the keys of an implement.
-func (r *reading) implement(e entry) coverage.Implement {
+func (r *reading) implement(e entry) machine.Implement {
 	e.mapping(implementKeys...)
-	im := coverage.Implement{
+	im := machine.Implement{
 		Name:           e.get("name").text("a name"),
 		AntennaToHitch: e.get("antenna_to_hitch").length(-plane.Reach),
 		AntennaRight:   e.get("antenna_right").length(-plane.Reach),
@@ -62,8 +63,8 @@ func (r *reading) implement(e entry) coverage.Implement {
 	r.bar(e, &im)
 	r.sections(e.get("sections"), &im)
 	r.hitch(e, &im)
-	if reach := im.Reach(); reach > coverage.Room {
-		e.fail(fmt.Sprintf("found a bar that reaches %.0f m from the antenna", reach.Metres()), fmt.Sprintf("%.0f m at most", coverage.Room.Metres()))
+	if reach := im.Reach(); reach > field.Room {
+		e.fail(fmt.Sprintf("found a bar that reaches %.0f m from the antenna", reach.Metres()), fmt.Sprintf("%.0f m at most", field.Room.Metres()))
 	}
 	if delay := e.get("ground_delay"); delay.given() {
 		delay.mapping("on", "off")
@@ -74,7 +75,7 @@ func (r *reading) implement(e entry) coverage.Implement {
 
 // bar reads how wide the implement works: openers × row spacing, or a width,
 // which wins where both are given.
-func (r *reading) bar(e entry, im *coverage.Implement) {
+func (r *reading) bar(e entry, im *machine.Implement) {
 	openers, spacing, width := e.get("openers"), e.get("row_spacing"), e.get("width")
 	if openers.given() {
 		im.Openers = openers.whole(1, 10000)
@@ -98,7 +99,7 @@ func (r *reading) bar(e entry, im *coverage.Implement) {
 		} else {
 			text += "; the working width is n x row spacing, not (n - 1) x"
 		}
-		r.warn(coverage.Warning{File: e.page.file, Line: width.line, Text: text})
+		r.warn(field.Warning{File: e.page.file, Line: width.line, Text: text})
 	}
 }
 
@@ -123,20 +124,20 @@ func trimNumber(text string) string {
 
 // sections reads the parts of the bar that can be shut: how many, or a list
 // of opener counts, or of widths.
-func (r *reading) sections(e entry, im *coverage.Implement) {
+func (r *reading) sections(e entry, im *machine.Implement) {
 	const most = 1000 // more than any bar has openers to shut
 	const want = `a number of sections, a list of opener counts, or a list of widths`
 	if !e.given() {
-		im.Sections = coverage.EqualSections(im.Width, 1)
+		im.Sections = machine.EqualSections(im.Width, 1)
 		return
 	}
 	if e.node.Kind == yaml.ScalarNode {
 		n := e.whole(1, most)
 		if im.Openers > 0 && im.Openers%n != 0 {
-			r.warn(coverage.Warning{File: e.page.file, Line: e.line,
+			r.warn(field.Warning{File: e.page.file, Line: e.line,
 				Text: fmt.Sprintf("%s: %d openers do not make %d equal sections; the sections are taken as equally wide", e.path, im.Openers, n)})
 		}
-		im.Sections = coverage.EqualSections(im.Width, n)
+		im.Sections = machine.EqualSections(im.Width, n)
 		return
 	}
 	items := e.items(want)
@@ -171,11 +172,11 @@ func (r *reading) sections(e entry, im *coverage.Implement) {
 			"the working width, "+inUnitOf(im.Width, items[0].text(want)))
 		return
 	}
-	im.Sections = coverage.SectionsByWeight(im.Width, weights)
+	im.Sections = machine.SectionsByWeight(im.Width, weights)
 }
 
 // hitch reads how the bar hangs on the machine.
-func (r *reading) hitch(e entry, im *coverage.Implement) {
+func (r *reading) hitch(e entry, im *machine.Implement) {
 	switch mount := e.get("mount"); mount.text("towed or mounted") {
 	case "towed":
 		im.Towed = true
@@ -183,7 +184,7 @@ func (r *reading) hitch(e entry, im *coverage.Implement) {
 	case "", "mounted":
 		for _, key := range []string{"hitch_to_bar", "cart", "start_heading"} {
 			if v := e.get(key); v.given() {
-				r.warn(coverage.Warning{File: e.page.file, Line: v.line, Text: v.path + ": not used, since the implement is mounted; is mount: towed meant?"})
+				r.warn(field.Warning{File: e.page.file, Line: v.line, Text: v.path + ": not used, since the implement is mounted; is mount: towed meant?"})
 			}
 		}
 		im.HitchToBar = 0
@@ -194,7 +195,7 @@ func (r *reading) hitch(e entry, im *coverage.Implement) {
 	if cart := e.get("cart"); cart.given() {
 		cart.mapping("hitch_to_axle", "axle_to_hitch")
 		cart.need("hitch_to_axle", `a length such as "4 m"`)
-		im.Cart = &coverage.Cart{
+		im.Cart = &machine.Cart{
 			HitchToAxle: cart.get("hitch_to_axle").length(plane.Tick),
 			AxleToHitch: cart.get("axle_to_hitch").length(-plane.Reach),
 		}

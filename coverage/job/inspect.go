@@ -12,7 +12,10 @@ import (
 	"time"
 
 	"lapwing/coverage"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/coverage/quantity"
+	"lapwing/coverage/track"
 	"lapwing/geo"
 	"lapwing/geo/boundary"
 	"lapwing/geo/gnsslog"
@@ -27,7 +30,7 @@ type Inspection struct {
 	Set        *SetFacts    // of a task set; nil for other files
 	Boundaries []FieldFacts // empty where the file is a log
 	Extent     Extent       // of all fixes and boundaries
-	Warnings   []coverage.Warning
+	Warnings   []field.Warning
 }
 
 // LogFacts are what a log holds.
@@ -214,31 +217,31 @@ func qualitiesOf(fixes []geo.Fix) (out []QualityCount) {
 func (r *reading) passesOf(c columns, facts *LogFacts) error {
 	width := c.barWidth()
 	facts.Bar = width.Metres()
-	bar := coverage.Implement{Width: width, Sections: coverage.EqualSections(width, max(1, facts.Sections))}
+	bar := machine.Implement{Width: width, Sections: machine.EqualSections(width, max(1, facts.Sections))}
 	track, err := r.track(c, bar, nil)
 	if err != nil {
 		return err
 	}
-	machines := []coverage.Logged{{Machine: coverage.Machine{Name: "machine", Implement: bar}, Tracks: []coverage.Track{track}}}
-	field, ok := coverage.FieldAround(machines)
+	machines := []machine.Logged{{Machine: machine.Machine{Name: "machine", Implement: bar}, Tracks: []machine.Track{track}}}
+	land, ok := coverage.FieldAround(machines)
 	if !ok {
 		return nil
 	}
-	passes, warnings := coverage.Split_(field, machines, coverage.Options{})
+	passes, warnings := coverage.Split(land, machines, field.Options{})
 	for _, w := range warnings {
 		r.warn(w)
 	}
 	for _, p := range passes {
 		f := PassFacts{
-			From:   field.Frame.ToEarth(p.Poses[0].Bar),
-			To:     field.Frame.ToEarth(p.Poses[len(p.Poses)-1].Bar),
+			From:   land.Frame.ToEarth(p.Poses[0].Bar),
+			To:     land.Frame.ToEarth(p.Poses[len(p.Poses)-1].Bar),
 			Length: p.Length / float64(plane.Metre),
 		}
 		if !facts.NoClock {
 			f.Start = p.Start.Time()
 		}
 		for _, pose := range p.Poses {
-			facts.Worked = append(facts.Worked, field.Frame.ToEarth(pose.Bar))
+			facts.Worked = append(facts.Worked, land.Frame.ToEarth(pose.Bar))
 		}
 		facts.Passes = append(facts.Passes, f)
 	}
@@ -266,7 +269,7 @@ func (c columns) barWidth() plane.Length {
 func (r *reading) countWorking(c columns) (n int) {
 	answers, err := c.workingAnswers()
 	if err != nil {
-		r.warn(coverage.Warning{File: c.file, Line: err.Line, Text: fmt.Sprintf("%s: %s, want %s", err.Where, err.Found, err.Want)})
+		r.warn(field.Warning{File: c.file, Line: err.Line, Text: fmt.Sprintf("%s: %s, want %s", err.Where, err.Found, err.Want)})
 		return -1
 	}
 	for _, code := range c.working.Codes {
@@ -318,7 +321,7 @@ func (c columns) meanings() []gnsslog.Meaning {
 // silencesOf returns the gaps of a log, from the longest down, and the usual
 // interval.
 func silencesOf(log *gnsslog.Log) (out []LogSilence, usual time.Duration) {
-	gaps, usual := coverage.Gaps(log.Fixes, coverage.Options{})
+	gaps, usual := track.Gaps(log.Fixes, field.Options{})
 	for _, g := range gaps {
 		s := LogSilence{From: log.Fixes[g.Fix-1].Time.Time(), Duration: g.Duration}
 		if g.Fix < len(log.Lines) {
@@ -347,7 +350,7 @@ func (r *reading) inspectBoundary(path string, file *boundary.File) (*Inspection
 
 // fieldFacts gathers the facts of one boundary, and widens an extent to it.
 func fieldFacts(name string, parts []geo.Polygon, extent *Extent) (FieldFacts, error) {
-	f, err := coverage.NewField(name, parts)
+	f, err := field.NewField(name, parts)
 	if err != nil {
 		return FieldFacts{}, err
 	}

@@ -17,24 +17,25 @@ import (
 	"io"
 	"time"
 
-	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/geo/plane"
 )
 
 // A Job is one field to assess, or several, read and understood.
 type Job struct {
-	Field coverage.Field // zero Boundary where it is to be taken from the worked ground
+	Field field.Field // zero Boundary where it is to be taken from the worked ground
 	// Others are fields of the same work beside Field; only where
 	// Overrides.ManyFields allows them.
-	Others   []coverage.Field
-	Machines []coverage.Logged
+	Others   []field.Field
+	Machines []machine.Logged
 	Products []agronomy.Product
 	Own      []Own // the products that have a working column of their own
-	Options  coverage.Options
-	Warnings []coverage.Warning
+	Options  field.Options
+	Warnings []field.Warning
 
-	// Patches smaller than MinArea, and skips nowhere wider than MinWidth,
+	// Explain smaller than MinArea, and skips nowhere wider than MinWidth,
 	// stay out of lists.
 	MinArea  plane.Area
 	MinWidth plane.Length

@@ -11,7 +11,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"lapwing/coverage"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/geo/plane"
 )
 
@@ -71,11 +72,11 @@ func TestLoadPlain(t *testing.T) {
 	m := j.Machines[0]
 	assert.Equal(t, "red drill", m.Name)
 	assert.Equal(t, 3*plane.Metre, m.Implement.Width)
-	assert.Equal(t, []coverage.Section{{Left: -1500 * plane.Millimetre, Right: 1500 * plane.Millimetre}}, m.Implement.Sections)
+	assert.Equal(t, []machine.Section{{Left: -1500 * plane.Millimetre, Right: 1500 * plane.Millimetre}}, m.Implement.Sections)
 	require.Len(t, m.Tracks, 1)
 	tr := m.Tracks[0]
 	assert.True(t, tr.WorkingLogged)
-	assert.Equal(t, []coverage.State{nil}, tr.States)
+	assert.Equal(t, []machine.State{nil}, tr.States)
 	require.Len(t, tr.Fixes, 3)
 	assert.Equal(t, []bool{true, true, false}, []bool{tr.Fixes[0].Working, tr.Fixes[1].Working, tr.Fixes[2].Working})
 	assert.Equal(t, int32(2), tr.Fixes[0].Line)
@@ -135,21 +136,21 @@ shift: {east: 12 cm, north: -8 cm}
 	assert.Equal(t, "Ada", j.Machines[0].Operator)
 	im := j.Machines[0].Implement
 	heading := 90.0
-	assert.Equal(t, coverage.Implement{
+	assert.Equal(t, machine.Implement{
 		Name: "12 m trailed drill", Width: 12 * plane.Metre, Openers: 96, RowSpacing: 1250,
-		Sections: []coverage.Section{{Left: -6 * plane.Metre}, {Right: 3 * plane.Metre}, {Left: 3 * plane.Metre, Right: 6 * plane.Metre}},
+		Sections: []machine.Section{{Left: -6 * plane.Metre}, {Right: 3 * plane.Metre}, {Left: 3 * plane.Metre, Right: 6 * plane.Metre}},
 		Towed:    true, AntennaToHitch: 2 * plane.Metre, AntennaRight: -10 * plane.Centimetre, HitchToBar: 9 * plane.Metre,
-		Cart:   &coverage.Cart{HitchToAxle: 4 * plane.Metre, AxleToHitch: plane.Metre},
+		Cart:   &machine.Cart{HitchToAxle: 4 * plane.Metre, AxleToHitch: plane.Metre},
 		Offset: 5 * plane.Centimetre, OnDelay: 1500 * time.Millisecond, OffDelay: 500 * time.Millisecond, StartHeading: &heading,
 	}, im)
-	assert.Equal(t, coverage.Inferred, j.Machines[1].Working)
-	assert.Equal(t, coverage.EqualSections(24*plane.Metre, 3), j.Machines[1].Implement.Sections)
+	assert.Equal(t, machine.Inferred, j.Machines[1].Working)
+	assert.Equal(t, machine.EqualSections(24*plane.Metre, 3), j.Machines[1].Implement.Sections)
 
 	tr := j.Machines[0].Tracks[0] // 09:00 UTC is 10:00 in Berlin in winter
 	assert.True(t, tr.WorkingLogged)
 	assert.Equal(t, []bool{true, true, false}, []bool{tr.Fixes[0].Working, tr.Fixes[1].Working, tr.Fixes[2].Working})
 
-	assert.Equal(t, coverage.Options{Rounds: 2, Lap: 10 * plane.Centimetre, EdgeAllowance: 20 * plane.Centimetre, Shift: plane.Point{X: 1200, Y: -800}}, j.Options)
+	assert.Equal(t, field.Options{Rounds: 2, Lap: 10 * plane.Centimetre, EdgeAllowance: 20 * plane.Centimetre, Shift: plane.Point{X: 1200, Y: -800}}, j.Options)
 	require.Len(t, j.Products, 2)
 	assert.InDelta(t, 85.366*1.120851156e-4, *j.Products[0].MassRate, 1e-7) // lb/ac to kg/m², computed
 	assert.InDelta(t, 0.85, j.Products[0].Fill, 1e-12)
@@ -192,7 +193,7 @@ func TestOverrides(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, plane.SquareMetre/2, j.MinArea)
 	assert.Equal(t, 20*plane.Centimetre, j.MinWidth)
-	assert.Equal(t, coverage.Options{MaxGap: 4 * time.Second, EdgeTolerance: plane.Tick}, j.Options)
+	assert.Equal(t, field.Options{MaxGap: 4 * time.Second, EdgeTolerance: plane.Tick}, j.Options)
 
 	for _, c := range []struct {
 		over Overrides

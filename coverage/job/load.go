@@ -9,12 +9,17 @@ import (
 	"strings"
 	"sync"
 	"time"
-	_ "time/tzdata" // so that time_zone works where no zones are installed
 
-	"lapwing/coverage"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+
+	_ "time/tzdata"
+
 	"lapwing/geo/plane"
 	"lapwing/geo/taskdata"
 )
+
+// so that time_zone works where no zones are installed
 
 // A reading is a job being put together.
 type reading struct {
@@ -46,7 +51,7 @@ type draft struct {
 
 // A machineDraft is a machine without its fixes.
 type machineDraft struct {
-	coverage.Logged
+	machine.Logged
 	working working
 	tracks  []entry
 }
@@ -152,7 +157,7 @@ func newReading(over Overrides) *reading {
 	return &reading{job: &Job{Zone: time.UTC}, stdin: over.Stdin, read: readFile, many: over.ManyFields}
 }
 
-func (r *reading) warn(w coverage.Warning) {
+func (r *reading) warn(w field.Warning) {
 	w.Text = oneLine(w.Text)
 	r.job.Warnings = append(r.job.Warnings, w)
 }
@@ -191,7 +196,7 @@ func (r *reading) understand(top entry) (draft, error) {
 		}
 		r.fills(e.get("fills"), &p)
 		if p.IsAmmonia() && p.Fill > ammoniaFill {
-			r.warn(coverage.Warning{File: e.page.file, Line: e.get("fill").line,
+			r.warn(field.Warning{File: e.page.file, Line: e.get("fill").line,
 				Text: fmt.Sprintf("%s: filled to %g %%, above the usual limit of 85 %% for anhydrous ammonia; follow local code", p.Name, 100*p.Fill)})
 		}
 		j.Products = append(j.Products, p)
@@ -274,8 +279,8 @@ func (r *reading) headland(e entry) {
 	if widest > 0 && r.job.Options.Lap >= widest {
 		lap.fail("found "+strconv.Quote(lap.text("")), "less than the working width")
 	}
-	if deep := r.job.Options.HeadlandWidth(coverage.Widest(coverage.Machines(r.job.Machines))); deep > coverage.Room {
-		rounds.fail(fmt.Sprintf("found %q, %.0f m deep", rounds.text(""), deep.Metres()), fmt.Sprintf("%.0f m at most", coverage.Room.Metres()))
+	if deep := r.job.Options.HeadlandWidth(machine.Widest(machine.Machines(r.job.Machines))); deep > field.Room {
+		rounds.fail(fmt.Sprintf("found %q, %.0f m deep", rounds.text(""), deep.Metres()), fmt.Sprintf("%.0f m at most", field.Room.Metres()))
 	}
 }
 
@@ -371,7 +376,7 @@ func (r *reading) driveMachine(i int, m machineDraft, logs []columns) error {
 
 // equip gives a machine the implement that its logs tell of, also where it
 // carries a product with a working column of its own.
-func (r *reading) equip(i int, im coverage.Implement) {
+func (r *reading) equip(i int, im machine.Implement) {
 	r.job.Machines[i].Implement = im
 	for _, o := range r.own {
 		for k := range o.Machines {
@@ -383,10 +388,10 @@ func (r *reading) equip(i int, im coverage.Implement) {
 }
 
 // track makes the track of the picked fixes, and passes its warnings on.
-func (r *reading) track(c columns, bar coverage.Implement, pick func(int) bool) (coverage.Track, error) {
+func (r *reading) track(c columns, bar machine.Implement, pick func(int) bool) (machine.Track, error) {
 	t, err := newTracker(c, bar)
 	if err != nil {
-		return coverage.Track{}, err
+		return machine.Track{}, err
 	}
 	for _, w := range t.warnings {
 		r.warn(w)
@@ -424,7 +429,7 @@ func (r *reading) warnOfOthers(c columns) {
 			known = known || strings.EqualFold(strings.TrimSpace(value), m.Name)
 		}
 		if !known {
-			r.warn(coverage.Warning{File: c.file, Count: counts[code], Text: fmt.Sprintf("machine %q is not in the job; its fixes are left out", value)})
+			r.warn(field.Warning{File: c.file, Count: counts[code], Text: fmt.Sprintf("machine %q is not in the job; its fixes are left out", value)})
 		}
 	}
 }

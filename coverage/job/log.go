@@ -8,7 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 
-	"lapwing/coverage"
+	"lapwing/coverage/field"
 	"lapwing/geo"
 	"lapwing/geo/boundary"
 	"lapwing/geo/gnsslog"
@@ -110,10 +110,10 @@ func (r *reading) readLog(path string) ([]columns, error) {
 // noteLog passes on what the reader of a log doubted.
 func (r *reading) noteLog(file string, log *gnsslog.Log) {
 	for _, n := range log.Notes {
-		r.warn(coverage.Warning{File: file, Line: n.Line, Count: n.Count, Text: n.Text})
+		r.warn(field.Warning{File: file, Line: n.Line, Count: n.Count, Text: n.Text})
 	}
 	if log.Zoneless > 0 && !r.zoneGiven {
-		r.warn(coverage.Warning{File: file, Count: log.Zoneless, Text: "times without a zone are taken as UTC; time_zone in the job file says otherwise"})
+		r.warn(field.Warning{File: file, Count: log.Zoneless, Text: "times without a zone are taken as UTC; time_zone in the job file says otherwise"})
 	}
 }
 
@@ -154,7 +154,7 @@ func (r *reading) readBoundary(path string) (*boundary.File, error) {
 // noteBoundary passes on what the reader of a boundary mended.
 func (r *reading) noteBoundary(name string, file *boundary.File) {
 	for _, n := range file.Notes {
-		r.warn(coverage.Warning{File: name, Line: n.Line, Count: n.Count, Text: n.Text})
+		r.warn(field.Warning{File: name, Line: n.Line, Count: n.Count, Text: n.Text})
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/machine"
 	"lapwing/geo/gnsslog"
 )
 
@@ -15,7 +16,7 @@ type Own struct {
 	Product int // index into Job.Products
 	// Machines are those that carry it, at work only where that column says
 	// so and, where the log has a working state of the machine, that too.
-	Machines []coverage.Logged
+	Machines []machine.Logged
 }
 
 // An ownDraft is an Own before the logs are read.
@@ -37,7 +38,7 @@ func (r *reading) ownOf(product int, column entry) {
 	own := ownDraft{Own: Own{Product: product}, column: column}
 	for _, m := range r.job.Machines {
 		if r.job.Products[product].CarriedBy(m.Name) {
-			m.Working = coverage.AsLogged
+			m.Working = machine.AsLogged
 			own.Machines = append(own.Machines, m)
 		}
 	}
@@ -57,10 +58,10 @@ func (r *reading) keeps(plain string) bool {
 
 // ownTrack adds a track of a machine to the products that have a column of
 // their own in it.
-func (r *reading) ownTrack(c columns, machine *coverage.Logged, track coverage.Track, pick func(int) bool) error {
+func (r *reading) ownTrack(c columns, driven *machine.Logged, track machine.Track, pick func(int) bool) error {
 	for k := range r.own {
 		o := &r.own[k]
-		i := slices.IndexFunc(o.Machines, func(m coverage.Logged) bool { return m.Name == machine.Name })
+		i := slices.IndexFunc(o.Machines, func(m machine.Logged) bool { return m.Name == driven.Name })
 		if i < 0 {
 			continue
 		}
@@ -70,7 +71,7 @@ func (r *reading) ownTrack(c columns, machine *coverage.Logged, track coverage.T
 				"one of each log of the machines that carry "+r.job.Products[o.Product].Name)
 			return o.column.page.err
 		}
-		t, err := newTracker(own, machine.Implement)
+		t, err := newTracker(own, driven.Implement)
 		if err != nil {
 			return err
 		}
@@ -89,7 +90,7 @@ func (r *reading) ownTrack(c columns, machine *coverage.Logged, track coverage.T
 				mine.Fixes[j].Fix = track.Fixes[j].Fix
 			}
 		}
-		if track.WorkingLogged && machine.Working == coverage.AsLogged {
+		if track.WorkingLogged && driven.Working == machine.AsLogged {
 			for j := range mine.Fixes {
 				mine.Fixes[j].Working = mine.Fixes[j].Working && track.Fixes[j].Working
 			}

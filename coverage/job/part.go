@@ -8,7 +8,7 @@ import (
 	"strconv"
 	"strings"
 
-	"lapwing/coverage"
+	"lapwing/coverage/field"
 	"lapwing/geo"
 	"lapwing/geo/gnsslog"
 )
@@ -29,7 +29,7 @@ type joined struct {
 	weights []float64 // of the sections, from left to right; their widths where the log says them
 	width   float64   // m, of all sections; 0 where the log does not say
 	tells   bool      // whether the bar works: the records say of their sections whether they do
-	notes   []coverage.Warning
+	notes   []field.Warning
 }
 
 // What tells sections apart by place, in figures.
@@ -65,7 +65,7 @@ func (c columns) joinSections() columns {
 	j.divide()
 	out := j.join()
 	if repeated > 0 {
-		out.joined.notes = append(out.joined.notes, coverage.Warning{File: c.file, Count: repeated,
+		out.joined.notes = append(out.joined.notes, field.Warning{File: c.file, Count: repeated,
 			Text: "same time, place and section as another record; left out"})
 	}
 	return out
@@ -469,11 +469,11 @@ func (in *joined) note(c *columns, d *division, other int) {
 	case d.wide != nil:
 		how = "all have one place; taken in the order of their names"
 	}
-	in.notes = append(in.notes, coverage.Warning{File: c.file, Count: in.records, Text: fmt.Sprintf(
+	in.notes = append(in.notes, field.Warning{File: c.file, Count: in.records, Text: fmt.Sprintf(
 		"column %q: records of %d sections that share their times are joined to %d fixes of one bar; the sections %s",
 		c.sections.Name, len(d.codes), len(c.log.Fixes), how)})
 	if other > 0 {
-		in.notes = append(in.notes, coverage.Warning{File: c.file, Count: other, Text: fmt.Sprintf(
+		in.notes = append(in.notes, field.Warning{File: c.file, Count: other, Text: fmt.Sprintf(
 			"column %q: another number of sections than elsewhere; taken as the whole bar", c.sections.Name)})
 	}
 }

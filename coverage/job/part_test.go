@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"lapwing/coverage"
+	"lapwing/coverage/machine"
 	"lapwing/geo"
 )
 
@@ -74,12 +74,12 @@ func TestRecordsBySection(t *testing.T) {
 				east, north := frame.Metres(f.At)
 				assert.InDelta(t, 2*float64(s)*sin, east, 0.001)
 				assert.InDelta(t, 2*float64(s)*cos, north, 0.001)
-				var want coverage.State
+				var want machine.State
 				switch falling(s) {
 				case "0011":
-					want = coverage.State{{Left: 0, Right: 60000}}
+					want = machine.State{{Left: 0, Right: 60000}}
 				case "0001":
-					want = coverage.State{{Left: 30000, Right: 60000}}
+					want = machine.State{{Left: 30000, Right: 60000}}
 				}
 				assert.Equal(t, want, tr.States[f.State], "second %d", s)
 			}
@@ -98,7 +98,7 @@ func TestRecordsOfShutSections(t *testing.T) {
 		tr, _ := trackOf(t, bySection(0, 3, header, whole, more))
 		require.Len(t, tr.Fixes, 31, header)
 		assert.True(t, tr.WorkingLogged, header)
-		assert.Equal(t, coverage.State{{Left: -60000, Right: -30000}, {Left: 30000, Right: 60000}}, tr.States[tr.Fixes[5].State], header)
+		assert.Equal(t, machine.State{{Left: -60000, Right: -30000}, {Left: 30000, Right: 60000}}, tr.States[tr.Fixes[5].State], header)
 	}
 }
 
@@ -121,7 +121,7 @@ func TestRecordsBySectionInAnyOrder(t *testing.T) {
 	rand.New(rand.NewPCG(1, 2)).Shuffle(40, func(i, j int) { mixed[i], mixed[j] = mixed[j], mixed[i] })
 	for name, body := range map[string][]string{"one section after the other": sorted, "all twice": twice, "shuffled": mixed} {
 		tr, _ := trackOf(t, lines[0]+"\n"+strings.Join(body, "\n"))
-		got := map[geo.Instant]coverage.State{}
+		got := map[geo.Instant]machine.State{}
 		for _, f := range tr.Fixes {
 			got[f.Time] = tr.States[f.State]
 		}

@@ -6,8 +6,8 @@ import (
 
 	"go.yaml.in/yaml/v4"
 
-	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/machine"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/plane"
@@ -23,7 +23,7 @@ var productKeys = []string{"name", "analysis", "density", "rate", "price", "mach
 const ammoniaFill = 0.85
 
 // productOf reads one product; names are those of the machines.
-func productOf(e entry, machines []coverage.Logged) agronomy.Product {
+func productOf(e entry, machines []machine.Logged) agronomy.Product {
 	e.mapping(productKeys...)
 	p := agronomy.Product{
 		Name:        e.need("name", "a name").name("a name"),
@@ -120,7 +120,7 @@ func seedOf(e entry) (s agronomy.Seed) {
 }
 
 // machineNamed returns the text of e, which must be the name of a machine.
-func machineNamed(e entry, machines []coverage.Logged) string {
+func machineNamed(e entry, machines []machine.Logged) string {
 	name := e.text("the name of a machine")
 	var known []string
 	for _, m := range machines {

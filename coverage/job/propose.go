@@ -9,7 +9,10 @@ import (
 	"time"
 
 	"lapwing/coverage"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/coverage/quantity"
+	"lapwing/coverage/work"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -43,7 +46,7 @@ func Propose(f Flags, feet bool) (*Proposal, error) {
 	}
 	p := &Proposal{Job: r.job, boundary: r.ground, tracks: f.Tracks}
 	sets := !slices.ContainsFunc(f.Tracks, func(path string) bool { return !isSet(path) })
-	var bar coverage.Implement
+	var bar machine.Implement
 	if !sets || f.Width != "" {
 		bar.Width = 12 * plane.Metre // to find passes by; their spacing hardly depends on it
 		if f.Width != "" {
@@ -52,7 +55,7 @@ func Propose(f Flags, feet bool) (*Proposal, error) {
 				return nil, err
 			}
 		}
-		bar.Sections = coverage.EqualSections(bar.Width, 1)
+		bar.Sections = machine.EqualSections(bar.Width, 1)
 	}
 	if err := r.driveFlags(f.Tracks, bar); err != nil {
 		return nil, err
@@ -186,14 +189,14 @@ func inUnit(metres float64, feet bool) string {
 // beside it lies, in metres.
 func (p *Proposal) spacings() (apart []float64) {
 	machines := p.Job.Machines
-	field := p.Job.Field
-	if field.Worked {
+	land := p.Job.Field
+	if land.Worked {
 		var ok bool
-		if field, ok = coverage.FieldAround(machines); !ok {
+		if land, ok = coverage.FieldAround(machines); !ok {
 			return nil
 		}
 	}
-	passes, _ := coverage.Split_(field, machines, coverage.Options{})
+	passes, _ := coverage.Split(land, machines, field.Options{})
 	var lines []straight
 	for i := range passes {
 		if s, ok := straightOf(&passes[i]); ok {
@@ -226,7 +229,7 @@ type straight struct {
 
 // straightOf returns a pass as a straight line: its chord, where the path is
 // hardly longer.
-func straightOf(p *coverage.WorkPass) (straight, bool) {
+func straightOf(p *work.Pass) (straight, bool) {
 	const shortest, hardly = 20.0, 1.01
 	if len(p.Poses) < 2 {
 		return straight{}, false

@@ -7,8 +7,9 @@ import (
 	"strconv"
 	"strings"
 
-	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/gnsslog"
@@ -130,7 +131,7 @@ const noRate = "none"
 
 // ratesOf gives a track the rates of the products that its machine carries;
 // pick is how its fixes were picked from the log.
-func (r *reading) ratesOf(c columns, machine string, t *coverage.Track, pick func(int) bool) *InputError {
+func (r *reading) ratesOf(c columns, machine string, t *machine.Track, pick func(int) bool) *InputError {
 	if len(r.job.Products) == 0 {
 		return nil
 	}
@@ -140,7 +141,7 @@ func (r *reading) ratesOf(c columns, machine string, t *coverage.Track, pick fun
 	}
 	for _, name := range bare {
 		if !r.namedElsewhere(rateColumn{column: &gnsslog.Column{Name: name}}) {
-			r.warnOnce(coverage.Warning{File: c.file, Text: fmt.Sprintf("column %q: names no unit of a rate, such as lb/ac; left out", name)})
+			r.warnOnce(field.Warning{File: c.file, Text: fmt.Sprintf("column %q: names no unit of a rate, such as lb/ac; left out", name)})
 		}
 	}
 	var taken []*gnsslog.Column
@@ -251,7 +252,7 @@ func (r *reading) warnOfOpen(c columns, machine string, rates []rateColumn, take
 	}
 	for _, rate := range rates {
 		if asked && !slices.Contains(taken, rate.column) && !r.namedElsewhere(rate) {
-			r.warnOnce(coverage.Warning{File: c.file, Text: fmt.Sprintf("column %q: a rate, but of which product it does not say; left out; logged_rate of a product names it", rate.column.Name)})
+			r.warnOnce(field.Warning{File: c.file, Text: fmt.Sprintf("column %q: a rate, but of which product it does not say; left out; logged_rate of a product names it", rate.column.Name)})
 		}
 	}
 }
@@ -326,7 +327,7 @@ func (r *reading) shares(c columns, rate *rateColumn, factor float64, rows []int
 		}
 	}
 	if count > 0 {
-		r.warn(coverage.Warning{File: c.file, Line: first, Count: count, Text: fmt.Sprintf("column %q: no rate; that of the job stands in", col.Name)})
+		r.warn(field.Warning{File: c.file, Line: first, Count: count, Text: fmt.Sprintf("column %q: no rate; that of the job stands in", col.Name)})
 	}
 	return out
 }
@@ -338,7 +339,7 @@ const farOff = 1.5
 
 // doubtRate warns where a log's rate is far from the job's, and of what the
 // log leaves open.
-func (r *reading) doubtRate(c columns, rate *rateColumn, p *agronomy.Product, t *coverage.Track, k int) {
+func (r *reading) doubtRate(c columns, rate *rateColumn, p *agronomy.Product, t *machine.Track, k int) {
 	sum, n, silent := 0.0, 0, 0
 	for i, f := range t.Fixes {
 		v := float64(t.Rates[k][i])
@@ -352,15 +353,15 @@ func (r *reading) doubtRate(c columns, rate *rateColumn, p *agronomy.Product, t 
 		}
 	}
 	if silent > 0 {
-		r.warn(coverage.Warning{File: c.file, Count: silent, Text: fmt.Sprintf("column %q: says nothing at work; the rate of %s in the job stands in", rate.column.Name, p.Name)})
+		r.warn(field.Warning{File: c.file, Count: silent, Text: fmt.Sprintf("column %q: says nothing at work; the rate of %s in the job stands in", rate.column.Name, p.Name)})
 	}
 	if mean := sum / float64(n); n > 0 && (mean > farOff || mean < 1/farOff) {
-		r.warn(coverage.Warning{File: c.file, Text: fmt.Sprintf("column %q: %.2g times the rate of %s in the job on average; is it of that product, and in that unit?", rate.column.Name, mean, p.Name)})
+		r.warn(field.Warning{File: c.file, Text: fmt.Sprintf("column %q: %.2g times the rate of %s in the job on average; is it of that product, and in that unit?", rate.column.Name, mean, p.Name)})
 	}
 }
 
 // warnOnce passes a warning on unless it was passed on before.
-func (r *reading) warnOnce(w coverage.Warning) {
+func (r *reading) warnOnce(w field.Warning) {
 	w.Text = oneLine(w.Text)
 	if !slices.Contains(r.job.Warnings, w) {
 		r.warn(w)
@@ -383,8 +384,8 @@ func (r *reading) runDry() {
 					o.Machines = append(o.Machines, m)
 				}
 			}
-			if !slices.ContainsFunc(o.Machines, func(m coverage.Logged) bool {
-				return slices.ContainsFunc(m.Tracks, func(t coverage.Track) bool { return len(t.DryRuns(k)) > 0 })
+			if !slices.ContainsFunc(o.Machines, func(m machine.Logged) bool {
+				return slices.ContainsFunc(m.Tracks, func(t machine.Track) bool { return len(t.DryRuns(k)) > 0 })
 			}) {
 				continue
 			}
@@ -404,7 +405,7 @@ func (r *reading) runDry() {
 // shutWhereDry returns a track that did not work where a product had run out.
 // Where working is worked out from the motion, those fixes are left out. The
 // first fix of a stretch stays: a pass reaches to the place where it ran out.
-func shutWhereDry(t coverage.Track, product int, rule coverage.WorkingRule) coverage.Track {
+func shutWhereDry(t machine.Track, product int, rule machine.WorkingRule) machine.Track {
 	runs := t.DryRuns(product)
 	if len(runs) == 0 {
 		return t
@@ -415,7 +416,7 @@ func shutWhereDry(t coverage.Track, product int, rule coverage.WorkingRule) cove
 		}
 	}
 	t.Fixes = slices.Clone(t.Fixes)
-	if t.WorkingLogged && rule == coverage.AsLogged {
+	if t.WorkingLogged && rule == machine.AsLogged {
 		for _, run := range runs {
 			for i := run[0]; i < run[1]; i++ {
 				t.Fixes[i].Working = false

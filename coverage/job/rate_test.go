@@ -11,8 +11,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/machine"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 )
@@ -295,5 +295,5 @@ func TestRatesWithoutClock(t *testing.T) {
 	j, a := assessed(t, dir)
 	assert.True(t, j.Machines[0].Tracks[0].NoClock)
 	assert.InDelta(t, 0.01*6*150, *a.Accounts[0].Applied, 0.01)
-	assert.Equal(t, coverage.AsLogged, j.Machines[0].Working)
+	assert.Equal(t, machine.AsLogged, j.Machines[0].Working)
 }

@@ -4,7 +4,8 @@ import (
 	"fmt"
 	"math"
 
-	"lapwing/coverage"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/geo/plane"
 	"lapwing/geo/taskdata"
 )
@@ -21,7 +22,7 @@ const (
 // their task sets tell. The log whose bar is widest tells of the bar, since a
 // width may be known only as the widest that a log tells; what it does not
 // tell of the hitch the others may.
-func (r *reading) taskImplement(logs []columns) (coverage.Implement, error) {
+func (r *reading) taskImplement(logs []columns) (machine.Implement, error) {
 	var widest *worker
 	hitch := taskdata.Hitch{AntennaToHitch: math.NaN(), AntennaRight: math.NaN(), HitchToBar: math.NaN(), Offset: math.NaN(), Connector: -1}
 	file := ""
@@ -41,9 +42,9 @@ func (r *reading) taskImplement(logs []columns) (coverage.Implement, error) {
 		}
 	}
 	if widest == nil {
-		return coverage.Implement{}, &InputError{File: file, Found: "no working width of the device that worked", Want: "one, or --width, or an implement in a job file"}
+		return machine.Implement{}, &InputError{File: file, Found: "no working width of the device that worked", Want: "one, or --width, or an implement in a job file"}
 	}
-	im := coverage.Implement{Name: widest.name(), Width: plane.Metres(widest.track.Bar.Width)}
+	im := machine.Implement{Name: widest.name(), Width: plane.Metres(widest.track.Bar.Width)}
 	if im.Width < plane.Centimetre || im.Width > plane.Reach {
 		return im, &InputError{File: file, Found: fmt.Sprintf("device %s works a width of %g m", widest.track.Device, widest.track.Bar.Width), Want: "a width that a field can hold"}
 	}
@@ -55,10 +56,10 @@ func (r *reading) taskImplement(logs []columns) (coverage.Implement, error) {
 // taskSections lays the sections of a set on a bar. Here each begins where the
 // one before ends; in a set they may stand apart or lap a little, and meet
 // in the middle then.
-func (r *reading) taskSections(width plane.Length, w *worker) []coverage.Section {
+func (r *reading) taskSections(width plane.Length, w *worker) []machine.Section {
 	told := w.track.Bar.Sections
 	if len(told) < 2 {
-		return coverage.EqualSections(width, 1)
+		return machine.EqualSections(width, 1)
 	}
 	weights := make([]float64, len(told))
 	edge, apart := told[0].Left, 0.0
@@ -71,16 +72,16 @@ func (r *reading) taskSections(width plane.Length, w *worker) []coverage.Section
 		weights[i], edge = max(0, next-edge), max(edge, next)
 	}
 	if apart > 0.005 { // rounding to whole millimetres on either side makes 1 or 2
-		r.warn(coverage.Warning{File: w.set.File, Text: fmt.Sprintf(
+		r.warn(field.Warning{File: w.set.File, Text: fmt.Sprintf(
 			"sections of device %s stand apart or lap by up to %.3f m; each is taken to reach halfway to the next", w.track.Device, apart)})
 	}
-	return coverage.SectionsByWeight(width, weights)
+	return machine.SectionsByWeight(width, weights)
 }
 
 // hang puts the bar where the set says it hangs.
-func (r *reading) hang(im *coverage.Implement, h taskdata.Hitch, w *worker) {
+func (r *reading) hang(im *machine.Implement, h taskdata.Hitch, w *worker) {
 	warn := func(text string) {
-		r.warn(coverage.Warning{File: w.set.File, Text: fmt.Sprintf("device %s: %s", w.track.Device, text)})
+		r.warn(field.Warning{File: w.set.File, Text: fmt.Sprintf("device %s: %s", w.track.Device, text)})
 	}
 	behind := h.AntennaToHitch + h.HitchToBar
 	if math.IsNaN(behind) || math.Abs(behind) > 100 {
@@ -118,7 +119,7 @@ func lengthOrZero(metres float64) plane.Length {
 
 // dividedAs returns a bar with the sections of the log's device where nobody
 // divided it.
-func (c columns) dividedAs(bar coverage.Implement) coverage.Implement {
+func (c columns) dividedAs(bar machine.Implement) machine.Implement {
 	if c.by == nil || c.sections == nil || len(bar.Sections) != 1 || len(c.by.track.Bar.Sections) < 2 {
 		return bar
 	}
@@ -126,6 +127,6 @@ func (c columns) dividedAs(bar coverage.Implement) coverage.Implement {
 	for _, s := range c.by.track.Bar.Sections {
 		weights = append(weights, s.Right-s.Left)
 	}
-	bar.Sections = coverage.SectionsByWeight(bar.Width, weights)
+	bar.Sections = machine.SectionsByWeight(bar.Width, weights)
 	return bar
 }

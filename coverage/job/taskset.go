@@ -7,7 +7,7 @@ import (
 	"strconv"
 	"strings"
 
-	"lapwing/coverage"
+	"lapwing/coverage/field"
 	"lapwing/geo/boundary"
 	"lapwing/geo/gnsslog"
 	"lapwing/geo/taskdata"
@@ -134,7 +134,7 @@ func (r *reading) noteSet(path string) {
 	}
 	r.noted = append(r.noted, path)
 	for _, n := range r.sets[path].Notes {
-		r.warn(coverage.Warning{File: n.File, Line: n.Line, Count: n.Count, Text: n.Text})
+		r.warn(field.Warning{File: n.File, Line: n.Line, Count: n.Count, Text: n.Text})
 	}
 }
 

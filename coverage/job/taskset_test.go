@@ -16,6 +16,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/machine"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 	"lapwing/geo/taskdata"
@@ -278,20 +279,20 @@ func TestTaskHitch(t *testing.T) {
 	for _, c := range []struct {
 		name  string
 		hitch taskdata.Hitch
-		want  coverage.Implement
+		want  machine.Implement
 		warns int
 	}{
-		{"nothing known", taskdata.Hitch{AntennaToHitch: none, AntennaRight: none, HitchToBar: none, Offset: none, Connector: -1}, coverage.Implement{}, 1},
+		{"nothing known", taskdata.Hitch{AntennaToHitch: none, AntennaRight: none, HitchToBar: none, Offset: none, Connector: -1}, machine.Implement{}, 1},
 		{"drawbar", taskdata.Hitch{AntennaToHitch: 1, AntennaRight: 0.5, HitchToBar: 6, Offset: -1, Connector: 1},
-			coverage.Implement{Towed: true, AntennaToHitch: plane.Metre, AntennaRight: plane.Metres(0.5), HitchToBar: 6 * plane.Metre, Offset: -plane.Metre}, 0},
-		{"three-point", taskdata.Hitch{AntennaToHitch: 2, AntennaRight: 0, HitchToBar: 1.5, Offset: 0, Connector: 3}, coverage.Implement{AntennaToHitch: plane.Metres(3.5)}, 0},
-		{"no connector", taskdata.Hitch{AntennaToHitch: 3, AntennaRight: 0, HitchToBar: 0, Offset: none, Connector: -1}, coverage.Implement{AntennaToHitch: plane.Metres(3)}, 0},
+			machine.Implement{Towed: true, AntennaToHitch: plane.Metre, AntennaRight: plane.Metres(0.5), HitchToBar: 6 * plane.Metre, Offset: -plane.Metre}, 0},
+		{"three-point", taskdata.Hitch{AntennaToHitch: 2, AntennaRight: 0, HitchToBar: 1.5, Offset: 0, Connector: 3}, machine.Implement{AntennaToHitch: plane.Metres(3.5)}, 0},
+		{"no connector", taskdata.Hitch{AntennaToHitch: 3, AntennaRight: 0, HitchToBar: 0, Offset: none, Connector: -1}, machine.Implement{AntennaToHitch: plane.Metres(3)}, 0},
 		{"unknown connector", taskdata.Hitch{AntennaToHitch: 3, AntennaRight: 0, HitchToBar: 5, Offset: 0, Connector: 0},
-			coverage.Implement{Towed: true, AntennaToHitch: 3 * plane.Metre, HitchToBar: 5 * plane.Metre}, 1},
-		{"ahead", taskdata.Hitch{AntennaToHitch: -4, AntennaRight: 0, HitchToBar: 0, Offset: 0, Connector: -1}, coverage.Implement{AntennaToHitch: -4 * plane.Metre}, 0},
+			machine.Implement{Towed: true, AntennaToHitch: 3 * plane.Metre, HitchToBar: 5 * plane.Metre}, 1},
+		{"ahead", taskdata.Hitch{AntennaToHitch: -4, AntennaRight: 0, HitchToBar: 0, Offset: 0, Connector: -1}, machine.Implement{AntennaToHitch: -4 * plane.Metre}, 0},
 	} {
 		r := newReading(Overrides{})
-		var got coverage.Implement
+		var got machine.Implement
 		r.hang(&got, c.hitch, &worker{set: &taskdata.Set{}})
 		assert.Equal(t, c.want, got, c.name)
 		assert.Len(t, r.job.Warnings, c.warns, c.name)
@@ -303,7 +304,7 @@ func TestTaskSections(t *testing.T) {
 	r := newReading(Overrides{})
 	w := &worker{set: &taskdata.Set{}, track: taskdata.Track{Bar: taskdata.Bar{Width: 6.2, Sections: []taskdata.Section{{Left: -3.1, Right: -0.1}, {Left: 0.1, Right: 3.1}}}}}
 	half := plane.Metres(3.1)
-	assert.Equal(t, []coverage.Section{{Left: -half, Right: 0}, {Left: 0, Right: half}}, r.taskSections(2*half, w))
+	assert.Equal(t, []machine.Section{{Left: -half, Right: 0}, {Left: 0, Right: half}}, r.taskSections(2*half, w))
 	require.Len(t, r.job.Warnings, 1)
 	assert.Contains(t, r.job.Warnings[0].Text, "stand apart or lap by up to 0.200 m")
 }

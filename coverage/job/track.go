@@ -6,7 +6,8 @@ import (
 	"strconv"
 	"strings"
 
-	"lapwing/coverage"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/geo/gnsslog"
 	"lapwing/geo/plane"
 )
@@ -20,18 +21,18 @@ const widerThanBar = 0.01
 // distinct value of a column once, not each fix.
 type tracker struct {
 	columns
-	bar      coverage.Implement
+	bar      machine.Implement
 	answers  []answer
-	open     []coverage.State // by code of the sections column
-	widths   []float64        // by code of the width column
-	states   []coverage.State
-	ids      map[[2]uint32]coverage.StateID // by codes of sections and width
-	warnings []coverage.Warning
+	open     []machine.State // by code of the sections column
+	widths   []float64       // by code of the width column
+	states   []machine.State
+	ids      map[[2]uint32]machine.StateID // by codes of sections and width
+	warnings []field.Warning
 }
 
 // newTracker judges the values of the columns for a bar.
-func newTracker(c columns, bar coverage.Implement) (*tracker, error) {
-	t := &tracker{columns: c, bar: bar, states: []coverage.State{nil}, ids: map[[2]uint32]coverage.StateID{}}
+func newTracker(c columns, bar machine.Implement) (*tracker, error) {
+	t := &tracker{columns: c, bar: bar, states: []machine.State{nil}, ids: map[[2]uint32]machine.StateID{}}
 	if c.joined != nil {
 		t.warnings = append(t.warnings, c.joined.notes...)
 	}
@@ -64,7 +65,7 @@ func newTracker(c columns, bar coverage.Implement) (*tracker, error) {
 func (t *tracker) judgeSections() error {
 	t.divideBar()
 	n := len(t.bar.Sections)
-	t.open = make([]coverage.State, len(t.sections.Distinct))
+	t.open = make([]machine.State, len(t.sections.Distinct))
 	for code, value := range t.sections.Distinct {
 		value = strings.TrimSpace(value)
 		if value == "" {
@@ -99,24 +100,24 @@ func (t *tracker) divideBar() {
 		return
 	}
 	if t.joined != nil {
-		t.bar.Sections = coverage.SectionsByWeight(t.bar.Width, t.joined.weights)
+		t.bar.Sections = machine.SectionsByWeight(t.bar.Width, t.joined.weights)
 		if logged := t.joined.width; math.Abs(logged-t.bar.Width.Metres()) > widerThanBar*t.bar.Width.Metres() && logged > 0 {
-			t.warnings = append(t.warnings, coverage.Warning{File: t.file, Text: fmt.Sprintf(
+			t.warnings = append(t.warnings, field.Warning{File: t.file, Text: fmt.Sprintf(
 				"the sections of the log are %.2f m wide together, not the implement's %.2f m, which is used", logged, t.bar.Width.Metres())})
 		}
 		return
 	}
-	t.bar.Sections = coverage.EqualSections(t.bar.Width, n)
-	t.warnings = append(t.warnings, coverage.Warning{File: t.file, Text: fmt.Sprintf(
+	t.bar.Sections = machine.EqualSections(t.bar.Width, n)
+	t.warnings = append(t.warnings, field.Warning{File: t.file, Text: fmt.Sprintf(
 		"column %q: has %d sections and the implement names none; taken as equally wide", t.sections.Name, n)})
 }
 
 // stateOf joins open sections that touch.
-func stateOf(bits string, sections []coverage.Section) coverage.State {
+func stateOf(bits string, sections []machine.Section) machine.State {
 	if !strings.Contains(bits, "0") {
 		return nil
 	}
-	state := coverage.State{}
+	state := machine.State{}
 	for i, s := range sections {
 		switch {
 		case bits[i] == '0':
@@ -133,7 +134,7 @@ func stateOf(bits string, sections []coverage.Section) coverage.State {
 func (t *tracker) doubt() {
 	warn := func(col *gnsslog.Column, count int, line int, text string) {
 		if count > 0 {
-			t.warnings = append(t.warnings, coverage.Warning{File: t.file, Line: line, Count: count, Text: "column " + strconv.Quote(col.Name) + ": " + text})
+			t.warnings = append(t.warnings, field.Warning{File: t.file, Line: line, Count: count, Text: "column " + strconv.Quote(col.Name) + ": " + text})
 		}
 	}
 	if t.answers != nil {
@@ -185,13 +186,13 @@ func (t *tracker) count(col *gnsslog.Column, is func(code int) bool) (n, line in
 }
 
 // track returns the track of the fixes chosen by pick; nil picks all.
-func (t *tracker) track(pick func(i int) bool) (coverage.Track, error) {
+func (t *tracker) track(pick func(i int) bool) (machine.Track, error) {
 	log := t.log
-	out := coverage.Track{File: t.file, NoClock: log.NoClock, Fixes: make([]coverage.Fix, 0, len(log.Fixes))}
+	out := machine.Track{File: t.file, NoClock: log.NoClock, Fixes: make([]machine.Fix, 0, len(log.Fixes))}
 	out.WorkingLogged = t.answers != nil || t.open != nil && (t.joined == nil || t.joined.tells) || t.hasZeroWidth()
 	breaks, broken := log.Breaks, false
 	var lastKey [2]uint32
-	var lastID coverage.StateID
+	var lastID machine.StateID
 	haveLast := false
 	for i, f := range log.Fixes {
 		if len(breaks) > 0 && breaks[0] == i {
@@ -204,7 +205,7 @@ func (t *tracker) track(pick func(i int) bool) (coverage.Track, error) {
 			out.Breaks = append(out.Breaks, len(out.Fixes))
 		}
 		broken = false
-		fix := coverage.Fix{Fix: f, Working: true}
+		fix := machine.Fix{Fix: f, Working: true}
 		if i < len(log.Lines) {
 			fix.Line = log.Lines[i]
 		}
@@ -249,29 +250,29 @@ func (t *tracker) key(i int) (key [2]uint32) {
 }
 
 // stateID returns the number of a state in the table, adding it if need be.
-func (t *tracker) stateID(key [2]uint32) (coverage.StateID, error) {
+func (t *tracker) stateID(key [2]uint32) (machine.StateID, error) {
 	if id, ok := t.ids[key]; ok {
 		return id, nil
 	}
-	var state coverage.State
+	var state machine.State
 	if t.open != nil {
 		state = t.open[key[0]]
 	}
 	if t.widths != nil {
 		switch w := t.widths[key[1]]; {
 		case w == 0:
-			state = coverage.State{}
+			state = machine.State{}
 		case t.narrow(w):
 			half := plane.Metres(w / 2)
-			state = coverage.State{{Left: -half, Right: half}}
+			state = machine.State{{Left: -half, Right: half}}
 		}
 	}
-	id := coverage.StateID(0)
+	id := machine.StateID(0)
 	if state != nil {
 		if len(t.states) > math.MaxUint16 {
 			return 0, &InputError{File: t.file, Found: fmt.Sprintf("over %d different states of the bar", math.MaxUint16), Want: "fewer"}
 		}
-		id = coverage.StateID(len(t.states))
+		id = machine.StateID(len(t.states))
 		t.states = append(t.states, state)
 	}
 	t.ids[key] = id

@@ -6,7 +6,7 @@ import (
 	"strings"
 	"time"
 
-	"lapwing/coverage"
+	"lapwing/coverage/machine"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 )
@@ -14,7 +14,7 @@ import (
 // A working is where a machine's working state comes from: its log, its
 // motion, or conditions that must all hold.
 type working struct {
-	rule       coverage.WorkingRule
+	rule       machine.WorkingRule
 	conditions []condition
 }
 
@@ -41,9 +41,9 @@ func workingOf(e entry, zone *time.Location) working {
 	text := e.text(workingWant)
 	switch strings.ToLower(text) {
 	case "logged":
-		return working{rule: coverage.AsLogged}
+		return working{rule: machine.AsLogged}
 	case "inferred":
-		return working{rule: coverage.Inferred}
+		return working{rule: machine.Inferred}
 	}
 	var w working
 	var part []string
@@ -120,7 +120,7 @@ func parseTime(text string, zone *time.Location) (time.Time, bool) {
 
 // set works out the working state of all fixes of a track. Speeds and
 // headings that the log does not have are those of the move to the next fix.
-func (w working) set(t *coverage.Track) *InputError {
+func (w working) set(t *machine.Track) *InputError {
 	if len(w.conditions) == 0 {
 		return nil
 	}
@@ -183,11 +183,11 @@ func (c condition) holds(value float64) bool {
 
 // A motion works out speeds and headings from one fix to the next.
 type motion struct {
-	track *coverage.Track
+	track *machine.Track
 	frame geo.Frame
 }
 
-func newMotion(t *coverage.Track) *motion {
+func newMotion(t *machine.Track) *motion {
 	return &motion{track: t, frame: geo.NewFrame(t.Fixes[0].At)}
 }
 

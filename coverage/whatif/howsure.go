@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"lapwing/coverage"
+	"lapwing/coverage/cause"
 	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
@@ -120,13 +121,13 @@ func Sure(m *coverage.Map, opt Options) *HowSure {
 	}
 	var watch []int
 	for i := range m.Skips {
-		if m.Skips[i].Cause != coverage.Unworked && len(watch) < opt.MostSkips {
+		if m.Skips[i].Cause != cause.Unworked && len(watch) < opt.MostSkips {
 			watch = append(watch, i)
 		}
 	}
-	replay := coverage.NewReplay(m, knots, watch, opt.Groups)
+	replay := NewReplay(m, knots, watch, opt.Groups)
 	still := replay.Run(nil)
-	runs := make([]coverage.Rerun, opt.Runs)
+	runs := make([]Rerun, opt.Runs)
 	parallel.Each(opt.Runs, func(i int) {
 		r := rand.New(rand.NewPCG(opt.Seed, uint64(i)))
 		var e []place
@@ -158,11 +159,11 @@ func level(e []place) {
 }
 
 // back returns the moves that take an error away from the passes.
-func (n *nodes) back(e []place) []coverage.Move {
-	out := make([]coverage.Move, len(n.passes))
+func (n *nodes) back(e []place) []Move {
+	out := make([]Move, len(n.passes))
 	for i := range n.passes {
 		p := &n.passes[i]
-		out[i] = make(coverage.Move, len(p.along))
+		out[i] = make(Move, len(p.along))
 		for k := range p.along {
 			at := e[p.first+k]
 			out[i][k].East, out[i][k].North = -at.x*float64(plane.Metre), -at.y*float64(plane.Metre)
@@ -173,20 +174,20 @@ func (n *nodes) back(e []place) []coverage.Move {
 
 // read turns the runs into intervals: what a run found, by how much it differs
 // from the run that moves nothing.
-func (h *HowSure) read(m *coverage.Map, opt Options, watch []int, still coverage.Rerun, runs []coverage.Rerun) {
-	interval := func(reaches reaches, measured plane.Area, of func(*coverage.Rerun) plane.Area) Interval {
+func (h *HowSure) read(m *coverage.Map, opt Options, watch []int, still Rerun, runs []Rerun) {
+	interval := func(reaches reaches, measured plane.Area, of func(*Rerun) plane.Area) Interval {
 		values := make([]float64, len(runs))
 		for i := range runs {
 			values[i] = max(0, (measured + of(&runs[i]) - of(&still)).SquareMetres())
 		}
 		return intervalOf(values, reaches.of(h))
 	}
-	h.Skip = interval(bare, m.Ground.Skip-m.Ground.Remainder, func(r *coverage.Rerun) plane.Area { return r.Ground.Skip })
-	h.Overlap = interval(twice, m.Ground.Overlap, func(r *coverage.Rerun) plane.Area { return r.Ground.Overlap })
-	h.Excess = interval(twice, m.Ground.Excess, func(r *coverage.Rerun) plane.Area { return r.Ground.Excess })
-	h.OverReach = interval(outside, m.Ground.OverReach, func(r *coverage.Rerun) plane.Area { return r.Ground.OverReach })
+	h.Skip = interval(bare, m.Ground.Skip-m.Ground.Remainder, func(r *Rerun) plane.Area { return r.Ground.Skip })
+	h.Overlap = interval(twice, m.Ground.Overlap, func(r *Rerun) plane.Area { return r.Ground.Overlap })
+	h.Excess = interval(twice, m.Ground.Excess, func(r *Rerun) plane.Area { return r.Ground.Excess })
+	h.OverReach = interval(outside, m.Ground.OverReach, func(r *Rerun) plane.Area { return r.Ground.OverReach })
 	for g := range opt.Groups {
-		h.Wasted = append(h.Wasted, interval(bare, still.Wasted[g], func(r *coverage.Rerun) plane.Area { return r.Wasted[g] }))
+		h.Wasted = append(h.Wasted, interval(bare, still.Wasted[g], func(r *Rerun) plane.Area { return r.Wasted[g] }))
 	}
 	for k := range watch {
 		stays := 0.0

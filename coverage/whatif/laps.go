@@ -8,6 +8,7 @@ import (
 	"sync"
 
 	"lapwing/coverage"
+	"lapwing/coverage/beside"
 	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
@@ -191,8 +192,8 @@ func (f *lapFit) see(m *coverage.Map) {
 	for i, besides := range all {
 		for _, side := range []struct {
 			sign float64
-			lap  func(*coverage.Beside) *coverage.Lap
-		}{{-1, func(b *coverage.Beside) *coverage.Lap { return &b.Left }}, {1, func(b *coverage.Beside) *coverage.Lap { return &b.Right }}} {
+			lap  func(*beside.Stretch) *beside.Lap
+		}{{-1, func(b *beside.Stretch) *beside.Lap { return &b.Left }}, {1, func(b *beside.Stretch) *beside.Lap { return &b.Right }}} {
 			for from := 0; from < len(besides); {
 				to := from + 1
 				a := side.lap(&besides[from])
@@ -233,12 +234,12 @@ func (f *lapFit) link(s *seenLap, along, theirs float64) {
 }
 
 // earlier reports whether a lap is with an earlier pass, or an earlier round.
-func earlier(l *coverage.Lap, pass int, along float64) bool {
+func earlier(l *beside.Lap, pass int, along float64) bool {
 	return l.Pass < pass || l.Pass == pass && l.Along < along
 }
 
 // add notes the lap of one stretch of a pass.
-func (f *lapFit) add(m *coverage.Map, pass int, stretch []coverage.Beside, sign float64, lap func(*coverage.Beside) *coverage.Lap) {
+func (f *lapFit) add(m *coverage.Map, pass int, stretch []beside.Stretch, sign float64, lap func(*beside.Stretch) *beside.Lap) {
 	var by, along, length, theirs float64
 	for i := range stretch {
 		b := &stretch[i]

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"lapwing/coverage"
+	"lapwing/coverage/work"
 	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
@@ -40,7 +41,7 @@ const finestSection = 0.25
 //
 // Where the bar was lifted it stays lifted: the runs never add ground.
 func Sections(m *coverage.Map, with Switching) []SectionRun {
-	ground := coverage.NewGround(m)
+	ground := NewGround(m)
 	runs := make([]SectionRun, 0, 8)
 	for _, n := range sectionCounts(m) {
 		runs = append(runs, SectionRun{Sections: n, Swept: make([]float64, len(m.Machines)), Wasted: make([]float64, len(m.Machines))})
@@ -90,7 +91,7 @@ func sectionCounts(m *coverage.Map) []int {
 
 // sectionsOver returns what the sections of each run sweep over one swath, in
 // square metres.
-func sectionsOver(m *coverage.Map, swath int, rings [][]coverage.Seen, runs []SectionRun, with Switching) []float64 {
+func sectionsOver(m *coverage.Map, swath int, rings [][]Seen, runs []SectionRun, with Switching) []float64 {
 	sw := &m.Swaths[swath]
 	p := &m.Passes[sw.Pass]
 	width := float64(m.Machines[p.Machine].Implement.Width)
@@ -117,13 +118,13 @@ func sectionsOver(m *coverage.Map, swath int, rings [][]coverage.Seen, runs []Se
 
 // A scan is lines along a pass, evenly spaced over its bar from end to end,
 // each with the stretches of it that lie over new ground.
-type scan [][]coverage.Stretch
+type scan [][]work.Stretch
 
 // hair keeps the outermost lines off the ends of the bar, where the ground's
 // outline itself runs.
 const hair = float64(plane.Centimetre)
 
-func newScan(width float64, parts int, rings [][]coverage.Seen) scan {
+func newScan(width float64, parts int, rings [][]Seen) scan {
 	at := make([]float64, parts+1)
 	for k := range at {
 		at[k] = max(-width/2+hair, min(width*(float64(k)/float64(parts)-0.5), width/2-hair))
@@ -145,7 +146,7 @@ func newScan(width float64, parts int, rings [][]coverage.Seen) scan {
 	for k, x := range crossings {
 		slices.Sort(x)
 		for i := 0; i+1 < len(x); i += 2 {
-			out[k] = append(out[k], coverage.Stretch{From: x[i], To: x[i+1]})
+			out[k] = append(out[k], work.Stretch{From: x[i], To: x[i+1]})
 		}
 	}
 	return out
@@ -153,17 +154,17 @@ func newScan(width float64, parts int, rings [][]coverage.Seen) scan {
 
 // over returns where any of some lines lies over new ground, made longer by
 // what switching takes, within the swath.
-func (s scan) over(first, last int, before, after, least, most float64) []coverage.Stretch {
-	var all, out []coverage.Stretch
+func (s scan) over(first, last int, before, after, least, most float64) []work.Stretch {
+	var all, out []work.Stretch
 	for _, line := range s[first : last+1] {
 		for _, x := range line {
-			x = coverage.Stretch{From: max(least, x.From-before), To: min(most, x.To+after)}
+			x = work.Stretch{From: max(least, x.From-before), To: min(most, x.To+after)}
 			if x.From < x.To {
 				all = append(all, x)
 			}
 		}
 	}
-	slices.SortFunc(all, func(a, b coverage.Stretch) int { return cmp.Compare(a.From, b.From) })
+	slices.SortFunc(all, func(a, b work.Stretch) int { return cmp.Compare(a.From, b.From) })
 	for _, x := range all {
 		if n := len(out); n > 0 && x.From <= out[n-1].To {
 			out[n-1].To = max(out[n-1].To, x.To)

@@ -10,6 +10,9 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/sweep"
 	"lapwing/coverage/whatif"
 	"lapwing/geo/plane"
 )
@@ -34,7 +37,7 @@ func angled(t *testing.T, theta float64, openers int) *coverage.Map {
 	path.Jump(covertest.Stance{XY: covertest.XY{X: x, Y: y}, Heading: heading}).On().Straight(run + extra).Off()
 	s.Drive(covertest.Rig{Name: "drill", Implement: im, Path: path, Speed: 2, Rate: 5})
 	passes := s.Passes()
-	return coverage.Lay_(s.Field, coverage.Machines(s.Machines), coverage.Sweep(coverage.Machines(s.Machines), passes), coverage.Options{})
+	return coverage.Lay(s.Field, machine.Machines(s.Machines), sweep.Sweep(machine.Machines(s.Machines), passes), field.Options{})
 }
 
 // A swath that meets the headland at an angle theta and leaves no skip laps
@@ -84,7 +87,7 @@ func TestSectionsRound(t *testing.T) {
 	im.Openers = 16
 	s.Drive(covertest.Rig{Name: "drill", Implement: im, Path: covertest.NewPath(5).HoleRound(pond, 3), Speed: 2, Rate: 5})
 	passes := s.Passes()
-	m := coverage.Lay_(s.Field, coverage.Machines(s.Machines), coverage.Sweep(coverage.Machines(s.Machines), passes), coverage.Options{})
+	m := coverage.Lay(s.Field, machine.Machines(s.Machines), sweep.Sweep(machine.Machines(s.Machines), passes), field.Options{})
 	for _, r := range whatif.Sections(m, whatif.Switching{}) {
 		assert.InEpsilon(t, m.Ground.Covered.SquareMetres(), r.Swept[0], 0.01, "%d sections", r.Sections)
 	}
@@ -107,7 +110,7 @@ func TestSectionsTrend(t *testing.T) {
 		im.Openers = 64
 		s.Drive(covertest.Rig{Name: "drill", Implement: im, Path: path, Speed: 2.5, Rate: 5})
 		passes := s.Passes()
-		m := coverage.Lay_(s.Field, coverage.Machines(s.Machines), coverage.Sweep(coverage.Machines(s.Machines), passes), coverage.Options{})
+		m := coverage.Lay(s.Field, machine.Machines(s.Machines), sweep.Sweep(machine.Machines(s.Machines), passes), field.Options{})
 		runs := whatif.Sections(m, whatif.Switching{})
 		for k := 1; k < len(runs); k++ {
 			assert.LessOrEqual(t, runs[k].Wasted[0], runs[k-1].Wasted[0]+0.01)

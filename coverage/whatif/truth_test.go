@@ -13,7 +13,11 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/sweep"
 	"lapwing/coverage/whatif"
+	"lapwing/coverage/work"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -52,12 +56,12 @@ func newTruth(seed uint64, byReceiver bool) truth {
 	passes := s.Passes()
 
 	guess, wander := strayed(r), strayed(r) // m: of whole passes, and along them
-	driven := make([]coverage.WorkPass, len(passes))
+	driven := make([]work.Pass, len(passes))
 	for i := range passes {
 		driven[i] = stray(r, closer(&passes[i]), guess, wander)
 	}
 	off := newNoise(r, t.error, driven)
-	noisy := make([]coverage.WorkPass, len(driven))
+	noisy := make([]work.Pass, len(driven))
 	sign := 1.0
 	if byReceiver {
 		sign = -1
@@ -65,8 +69,8 @@ func newTruth(seed uint64, byReceiver bool) truth {
 	for i := range driven {
 		noisy[i] = off.onto(driven[i], sign)
 	}
-	lay := func(passes []coverage.WorkPass) *coverage.Map {
-		return coverage.Lay_(s.Field, coverage.Machines(s.Machines), coverage.Sweep(coverage.Machines(s.Machines), passes), coverage.Options{})
+	lay := func(passes []work.Pass) *coverage.Map {
+		return coverage.Lay(s.Field, machine.Machines(s.Machines), sweep.Sweep(machine.Machines(s.Machines), passes), field.Options{})
 	}
 	t.real, t.shown = lay(driven), lay(noisy)
 	if byReceiver {
@@ -79,7 +83,7 @@ func newTruth(seed uint64, byReceiver bool) truth {
 func strayed(r *rand.Rand) float64 { return 0.01 * math.Pow(25, r.Float64()) }
 
 // closer returns a pass with poses no farther than 2 m apart.
-func closer(p *coverage.WorkPass) coverage.WorkPass {
+func closer(p *work.Pass) work.Pass {
 	out := *p
 	out.Poses = nil
 	for i := range p.Poses {
@@ -104,7 +108,7 @@ func closer(p *coverage.WorkPass) coverage.WorkPass {
 
 // stray moves a pass to the side: all of it by one normal number, and along it
 // by one that is forgotten over 30 m.
-func stray(r *rand.Rand, p coverage.WorkPass, guess, wander float64) coverage.WorkPass {
+func stray(r *rand.Rand, p work.Pass, guess, wander float64) work.Pass {
 	whole, along := guess*r.NormFloat64(), wander*r.NormFloat64()
 	for i := range p.Poses {
 		if i > 0 {
@@ -124,7 +128,7 @@ type noise struct {
 	north []float64
 }
 
-func newNoise(r *rand.Rand, e whatif.Error, passes []coverage.WorkPass) noise {
+func newNoise(r *rand.Rand, e whatif.Error, passes []work.Pass) noise {
 	begin, end := passes[0].Start, passes[len(passes)-1].End
 	n := int(end.Sub(begin).Seconds()) + 3
 	return noise{begin, wandering(r, e, n), wandering(r, e, n)}
@@ -162,7 +166,7 @@ func spring(r *rand.Rand, sigma, memory, step float64, n int) []float64 {
 }
 
 // onto adds the noise to a pass.
-func (n noise) onto(p coverage.WorkPass, sign float64) coverage.WorkPass {
+func (n noise) onto(p work.Pass, sign float64) work.Pass {
 	p.Poses = slices.Clone(p.Poses)
 	for i := range p.Poses {
 		q := &p.Poses[i]

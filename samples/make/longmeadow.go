@@ -3,8 +3,8 @@ package main
 import (
 	"time"
 
-	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/machine"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -100,12 +100,12 @@ func narrowDrill(marks map[string]covertest.XY) covertest.Rig {
 
 // drill is a mounted drill with openers 10 in apart, so far behind the
 // antenna.
-func drill(name string, openers, sections int, behind plane.Length) coverage.Implement {
+func drill(name string, openers, sections int, behind plane.Length) machine.Implement {
 	const apart = 254 * plane.Millimetre
 	width := apart * plane.Length(openers)
-	return coverage.Implement{
+	return machine.Implement{
 		Name: name, Width: width, Openers: openers, RowSpacing: apart,
-		Sections: coverage.EqualSections(width, sections), AntennaToHitch: behind,
+		Sections: machine.EqualSections(width, sections), AntennaToHitch: behind,
 	}
 }
 

@@ -16,8 +16,8 @@ import (
 	"os"
 	"path/filepath"
 
-	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/machine"
 )
 
 func main() {
@@ -73,7 +73,7 @@ func (s *sample) write(dir string) error {
 	return os.WriteFile(filepath.Join(dir, "about.md"), []byte(text), 0o644)
 }
 
-func writeTracks(dir string, m coverage.Logged) error {
+func writeTracks(dir string, m machine.Logged) error {
 	for _, t := range m.Tracks {
 		var b bytes.Buffer
 		if err := covertest.WriteTrack(&b, t, m.Implement, 8); err != nil {

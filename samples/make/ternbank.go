@@ -4,8 +4,8 @@ import (
 	"math"
 	"time"
 
-	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/machine"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -86,9 +86,9 @@ func ternBank() *sample {
 		},
 	})
 
-	imp := coverage.Implement{
+	imp := machine.Implement{
 		Name: "9 m drill", Width: 9 * plane.Metre, Openers: 72, RowSpacing: plane.Metre / 8,
-		Sections: coverage.EqualSections(9*plane.Metre, 6),
+		Sections: machine.EqualSections(9*plane.Metre, 6),
 		Towed:    true, AntennaToHitch: plane.Metre * 3 / 2, HitchToBar: 6 * plane.Metre,
 	}
 	rig := covertest.Rig{

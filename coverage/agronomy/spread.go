@@ -1,0 +1,201 @@
+package agronomy
+
+import (
+	"math"
+	"slices"
+
+	"github.com/tidwall/rtree"
+
+	"lapwing/coverage"
+	"lapwing/coverage/stance"
+	"lapwing/coverage/work"
+	"lapwing/geo/plane"
+)
+
+// A Spread says how much of one product the logs say was put down where. It
+// counts in m² at target: ground × share of the target, so that whatever
+// follows from the target follows from it too. Where no log tells of the
+// product it is the ground.
+//
+// The rate holds from one fix to the next, over all of the bar that works.
+type Spread struct {
+	m       *coverage.Map
+	product int
+	steps   map[int]*rtree.RTreeG[int] // by swath: its quads
+	quads   map[int][]spreadQuad
+}
+
+// A spreadQuad is ground that a stretch of the bar swept between two poses.
+type spreadQuad struct {
+	corners [][2]float64 // ticks from the swath's origin; convex, anticlockwise
+	share   float64
+}
+
+// NewSpread returns the spread of a product, by its place in [Track.Rates].
+func NewSpread(m *coverage.Map, product int) *Spread {
+	return &Spread{m: m, product: product, steps: map[int]*rtree.RTreeG[int]{}, quads: map[int][]spreadQuad{}}
+}
+
+// Logged reports whether any pass of a machine, by its index, has rates.
+func (s *Spread) Logged(machine int) bool {
+	return slices.ContainsFunc(s.m.Passes, func(p coverage.Pass) bool { return p.Machine == machine && p.TellsRate(s.product) })
+}
+
+// Pass returns the m² at target of all that a pass, by its index, swept. Its
+// swept ground is shared out along it as the open part of the bar and its
+// travel have it.
+func (s *Spread) Pass(pass int) float64 {
+	p := &s.m.Passes[pass]
+	swept := p.Swept.SquareMetres()
+	if !p.TellsRate(s.product) {
+		return swept
+	}
+	ground, put := 0.0, 0.0
+	for i, step := range p.StepGround(s.m.Machines) {
+		ground += step
+		put += step * share(&p.Pass, s.product, i)
+	}
+	if ground == 0 {
+		return swept
+	}
+	return swept * put / ground
+}
+
+// Over returns the m² at target that a swath put on a region it lies over,
+// both by their index.
+func (s *Spread) Over(region, swath int) float64 {
+	r, sw := &s.m.Regions[region], &s.m.Swaths[swath]
+	area := r.Area.SquareMetres()
+	p := &s.m.Passes[sw.Pass]
+	if !p.TellsRate(s.product) {
+		return area
+	}
+	tree := s.treeOf(swath)
+	origin := p.Poses[0].Bar
+	box := r.Shape.Shell.Bounds()
+	var near []int
+	least, most := math.Inf(1), math.Inf(-1)
+	tree.Search([2]float64{float64(box.Min.X - origin.X), float64(box.Min.Y - origin.Y)},
+		[2]float64{float64(box.Max.X - origin.X), float64(box.Max.Y - origin.Y)}, func(_, _ [2]float64, i int) bool {
+			near = append(near, i)
+			least, most = min(least, s.quads[swath][i].share), max(most, s.quads[swath][i].share)
+			return true
+		})
+	switch {
+	case len(near) == 0: // a sliver between thinned edges
+		return area
+	case least == most:
+		return area * least
+	}
+	slices.Sort(near) // sums do not depend on the order of the tree
+	rings := ringsFrom(r.Shape, origin)
+	ground, put, even := 0.0, 0.0, 0.0
+	for _, i := range near {
+		q := &s.quads[swath][i]
+		a := areaWithin(rings, q.corners)
+		ground += a
+		put += a * q.share
+		even += q.share
+	}
+	if !(ground > 0) {
+		return area * even / float64(len(near))
+	}
+	return area * put / ground
+}
+
+// treeOf returns the quads of a swath by where they are, made when first
+// asked for.
+func (s *Spread) treeOf(swath int) *rtree.RTreeG[int] {
+	if tree := s.steps[swath]; tree != nil {
+		return tree
+	}
+	sw := &s.m.Swaths[swath]
+	p := &s.m.Passes[sw.Pass]
+	m := &s.m.Machines[p.Machine]
+	origin := p.Poses[0].Bar
+	var quads []spreadQuad
+	tree := &rtree.RTreeG[int]{}
+	add := func(ring []plane.Point, share float64) {
+		box := plane.Ring(ring).Bounds()
+		q := spreadQuad{share: share}
+		for _, at := range ring {
+			q.corners = append(q.corners, [2]float64{float64(at.X - origin.X), float64(at.Y - origin.Y)})
+		}
+		tree.Insert([2]float64{float64(box.Min.X - origin.X), float64(box.Min.Y - origin.Y)},
+			[2]float64{float64(box.Max.X - origin.X), float64(box.Max.Y - origin.Y)}, len(quads))
+		quads = append(quads, q)
+	}
+	for i := 1; i < len(p.Poses); i++ {
+		a, b := &p.Poses[i-1], &p.Poses[i]
+		if a.Silent || a.Along < sw.From || a.Along >= sw.To {
+			continue
+		}
+		from, to := work.BarOf(a), work.BarOf(b)
+		for _, part := range m.Implement.Open(p.States, a.State) {
+			q := [4]plane.Point{from.End(part.Right), to.End(part.Right), to.End(part.Left), from.End(part.Left)}
+			if stance.TurnsLeft(q) {
+				add(q[:], share(&p.Pass, s.product, i-1))
+				continue
+			}
+			for _, ring := range stance.Positive(q) {
+				add(ring, share(&p.Pass, s.product, i-1))
+			}
+		}
+	}
+	s.steps[swath], s.quads[swath] = tree, quads
+	return tree
+}
+
+// ringsFrom returns the rings of a polygon in ticks from an origin.
+func ringsFrom(shape plane.Polygon, origin plane.Point) [][][2]float64 {
+	var out [][][2]float64
+	for _, ring := range shape.Rings() {
+		line := make([][2]float64, len(ring))
+		for i, at := range ring {
+			line[i] = [2]float64{float64(at.X - origin.X), float64(at.Y - origin.Y)}
+		}
+		out = append(out, line)
+	}
+	return out
+}
+
+// areaWithin returns the area of a polygon's rings within a convex one, in
+// square ticks. Cutting a ring by one side after the other leaves edges that
+// run to and fro along the sides; they hold no area.
+func areaWithin(rings [][][2]float64, convex [][2]float64) float64 {
+	sum := 0.0
+	var cut, next [][2]float64
+	for _, ring := range rings {
+		cut = append(cut[:0], ring...)
+		for i, a := range convex {
+			b := convex[(i+1)%len(convex)]
+			left := func(p [2]float64) float64 { return (b[0]-a[0])*(p[1]-a[1]) - (b[1]-a[1])*(p[0]-a[0]) }
+			next = next[:0]
+			for k, p := range cut {
+				q := cut[(k+1)%len(cut)]
+				lp, lq := left(p), left(q)
+				if lp >= 0 {
+					next = append(next, p)
+				}
+				if lp*lq < 0 {
+					t := lp / (lp - lq)
+					next = append(next, [2]float64{p[0] + t*(q[0]-p[0]), p[1] + t*(q[1]-p[1])})
+				}
+			}
+			cut, next = next, cut
+		}
+		for k, p := range cut {
+			q := cut[(k+1)%len(cut)]
+			sum += p[0]*q[1] - q[0]*p[1]
+		}
+	}
+	return sum / 2
+}
+
+// share is Rate with the target for what the log does not say.
+func share(p *work.Pass, product, i int) float64 {
+	if rate := p.Rate(product, i); !math.IsNaN(rate) {
+		return rate
+	}
+	return 1
+}

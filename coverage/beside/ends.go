@@ -1,0 +1,87 @@
+package beside
+
+import (
+	"math"
+
+	"lapwing/coverage/work"
+	"lapwing/geo/plane"
+)
+
+// An EndLap is how far a pass runs, at its start or end, onto the ground of
+// one that it meets crosswise, or past the field's edge; negative where it
+// stops short.
+//
+//	=========  the other pass, mostly a headland one
+//	  | x |
+//	==|===|==  its near edge
+//	  |   |    x: By is positive
+type EndLap struct {
+	Lap
+	Own  float64 // ticks along the pass: 0 or its length
+	X, Y float64 // which way, east and north, the near edge is run over squarely; of length 1
+}
+
+// crosswiseEnd is the least angle between a pass and what it ends on.
+const crosswiseEnd = 45 * math.Pi / 180
+
+// EndLaps returns the laps of the start and end of the pass of that index, as
+// measured from the bar's centre; none where it ends on open ground.
+func (n *Neighbourhood) EndLaps(pass int) (laps []EndLap) {
+	w := &n.ways[pass]
+	for _, end := range [2]struct{ along, outward float64 }{{0, -1}, {w.Pass.Length, 1}} {
+		if l := n.endLap(pass, w.At(end.along), end.outward); l.Pass > 0 || l.Edge {
+			l.Own = end.along
+			laps = append(laps, l)
+		}
+	}
+	return laps
+}
+
+// endLap finds what a bar that stands at an end of a pass has run onto;
+// outward is 1 where that is ahead of it and -1 behind.
+func (n *Neighbourhood) endLap(pass int, at work.WayStance, outward float64) EndLap {
+	const metre = float64(plane.Metre)
+	width := n.ways[pass].Width
+	ox, oy := outward*at.Sin, outward*at.Cos
+	var best, edge EndLap
+	c := n.cellOf(at.X, at.Y)
+	for dx := -1; dx <= 1; dx++ {
+		for dy := -1; dy <= 1; dy++ {
+			in := [2]int{c[0] + dx, c[1] + dy}
+			for _, k := range n.knots[in] {
+				w := &n.ways[k.pass]
+				if int(k.pass) == pass || !passesOver(w, int(k.knot), at.X, at.Y) {
+					continue
+				}
+				from := float64(k.knot) * w.Step
+				s := w.Locate(plane.Point{X: plane.Round(at.X), Y: plane.Round(at.Y)}, from, min(from+w.Step, w.Pass.Length))
+				side := ox*s.Cos - oy*s.Sin // how far outward is to its right
+				left, right, works := n.barEnds(w.Pass, int(s.Pose))
+				if !works || math.Abs(side) < math.Sin(crosswiseEnd) {
+					continue
+				}
+				l := EndLap{Lap: Lap{Pass: w.ID(), By: s.Across - left, Along: s.Along}, X: s.Cos, Y: -s.Sin}
+				if side < 0 {
+					l.By, l.X, l.Y = right-s.Across, -s.Cos, s.Sin
+				}
+				if l.By > -MissedWidth*width && l.By < w.Width && (best.Pass == 0 || l.By > best.By) {
+					best = l
+				}
+			}
+			for _, k := range n.edges[in] {
+				ex, ey := at.X-k.x*metre, at.Y-k.y*metre
+				by := ex*k.nx + ey*k.ny
+				if k.nx*ox+k.ny*oy < math.Sin(crosswiseEnd) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre || math.Abs(by) >= MissedWidth*width {
+					continue
+				}
+				if !edge.Edge || by > edge.By {
+					edge = EndLap{Lap: Lap{Edge: true, By: by}, X: k.nx, Y: k.ny}
+				}
+			}
+		}
+	}
+	if best.Pass == 0 {
+		return edge
+	}
+	return best
+}

@@ -1,0 +1,213 @@
+package beside
+
+import (
+	"math"
+
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/work"
+	"lapwing/geo/plane"
+)
+
+// A Stretch is how a stretch of a pass lies against its neighbours: how far the
+// ground it worked laps theirs, or falls short of it, on either side.
+//
+//	this pass    the neighbour on its right
+//	|=======|--|=======|      a gap: By is negative
+//	|=======|x|=======|       a lap: By is positive
+type Stretch struct {
+	Along       float64 // ticks from the start of the pass to the stretch's middle
+	Length      float64 // ticks; the stretches of a pass follow one another without a break
+	Left, Right Lap
+}
+
+// A Lap is how far the end of a bar reaches over the near edge of a
+// neighbour's ground; negative where ground is left between.
+type Lap struct {
+	Pass  int     // ID of the neighbour; 0 where there is none, and By means nothing unless Edge
+	Edge  bool    // no pass is beside, but the field's edge: By is how far the bar reached past it
+	By    float64 // ticks, across the neighbour's way
+	Along float64 // ticks from the start of the neighbour
+}
+
+// besideStep is how far apart a pass is compared with its neighbours: a metre
+// is shorter than anything a steering error does, and long against a pose.
+const besideStep = 1 * plane.Metre
+
+// How passes lie beside each other, in figures. That a missed pass is at least 0.8
+// working widths wide is set; the others are judgement.
+const (
+	MissedWidth = 0.8                // working widths left between: a missed pass, and no gap
+	AgainWidth  = 0.45               // working widths lapped: worked again, and no lap; half, less what two good drivers are off
+	SideBySide  = 20 * math.Pi / 180 // directions that differ by less run side by side
+)
+
+// A Neighbourhood finds the passes, and the field's edge, that run by a place.
+type Neighbourhood struct {
+	machines []machine.Machine
+	ways     []work.Way
+	cell     float64 // ticks
+	knots    map[[2]int][]knotOf
+	edges    map[[2]int][]mark // in metres, as marks are
+}
+
+// A knotOf is a knot of a way.
+type knotOf struct{ pass, knot int32 }
+
+// New files the knots of the ways of passes by cells so large that
+// the ones that matter to a place are in its own cell or one around it.
+func New(field *field.Field, machines []machine.Machine, ways []work.Way) *Neighbourhood {
+	n := &Neighbourhood{machines: machines, ways: ways, knots: map[[2]int][]knotOf{}}
+	for i := range n.ways {
+		// Half a bar to the neighbour's centre, a gap between, and half a step.
+		n.cell = max(n.cell, (0.5+MissedWidth+0.5/work.KnotsPerWidth)*n.ways[i].Width)
+	}
+	for i := range n.ways {
+		for k := range n.ways[i].Knots {
+			c := n.cellOf(n.ways[i].Knots[k].X, n.ways[i].Knots[k].Y)
+			n.knots[c] = append(n.knots[c], knotOf{int32(i), int32(k)})
+		}
+	}
+	if !field.Worked {
+		n.edges = map[[2]int][]mark{}
+		for _, k := range marks(field) {
+			c := n.cellOf(k.x*float64(plane.Metre), k.y*float64(plane.Metre))
+			n.edges[c] = append(n.edges[c], k)
+		}
+	}
+	return n
+}
+
+func (n *Neighbourhood) cellOf(x, y float64) [2]int {
+	return [2]int{int(math.Floor(x / n.cell)), int(math.Floor(y / n.cell))}
+}
+
+// Beside compares the pass of that index with those beside it, stretch by
+// stretch of a metre or so; nil for a pass of no length. A stretch is measured
+// at its middle, from the ends of the part of the bar that works there.
+//
+// A neighbour is another pass, earlier or later, or an earlier or later round
+// of the same one, that ran side by side with it, directions within 20
+// degrees: the one that laps most, or else comes nearest. Ground worked
+// again over nearly half a bar or more is no neighbour's lap, and 0.8 of a
+// bar or more left between is a missed pass and no gap: neither is one. Where
+// there is none, the field's edge stands in if it is as near and runs along.
+func (n *Neighbourhood) Beside(pass int) []Stretch {
+	w := &n.ways[pass]
+	count := int(math.Ceil(w.Pass.Length / float64(besideStep)))
+	if count == 0 {
+		return nil
+	}
+	out := make([]Stretch, count)
+	length := w.Pass.Length / float64(count)
+	for i := range out {
+		b := &out[i]
+		b.Along, b.Length = (float64(i)+0.5)*length, length
+		at := w.At(b.Along)
+		if w.Pass.Poses[at.Pose].Silent {
+			continue
+		}
+		left, right, works := n.barEnds(w.Pass, int(at.Pose))
+		if works {
+			b.Left = n.lap(pass, b.Along, at, left, -1)
+			b.Right = n.lap(pass, b.Along, at, right, 1)
+		}
+	}
+	return out
+}
+
+// barEnds returns where, across the bar, the part of it that works from a pose
+// on begins and ends.
+func (n *Neighbourhood) barEnds(p *work.Pass, pose int) (left, right float64, works bool) {
+	parts := n.machines[p.Machine].Implement.Open(p.States, p.Poses[pose].State)
+	if len(parts) == 0 {
+		return 0, 0, false
+	}
+	return float64(parts[0].Left), float64(parts[len(parts)-1].Right), true
+}
+
+// lap finds the neighbour on one side (-1 left, 1 right) of a pass whose bar
+// stands at a place along it and ends so far across.
+func (n *Neighbourhood) lap(pass int, along float64, at work.WayStance, across, side float64) Lap {
+	x, y := at.X+across*at.Cos, at.Y-across*at.Sin
+	var best Lap
+	again := false // some pass ran over the bar's end
+	c := n.cellOf(x, y)
+	for dx := -1; dx <= 1; dx++ {
+		for dy := -1; dy <= 1; dy++ {
+			for _, k := range n.knots[[2]int{c[0] + dx, c[1] + dy}] {
+				w := &n.ways[k.pass]
+				from := float64(k.knot) * w.Step
+				if int(k.pass) == pass && math.Abs(from-along) < 2*w.Width || !passesOver(w, int(k.knot), x, y) {
+					continue
+				}
+				by, ok := n.lapOver(w, from, at, x, y, side)
+				narrower := min(w.Width, n.ways[pass].Width)
+				switch {
+				case !ok || by.By <= -MissedWidth*narrower:
+				case by.By >= AgainWidth*narrower:
+					again = again || by.By < w.Width // else it is on the other side altogether
+				case best.Pass == 0 || by.By > best.By:
+					best = by
+				}
+			}
+		}
+	}
+	if best.Pass == 0 && !again {
+		return n.lapOverEdge(at, x, y, side, n.ways[pass].Width)
+	}
+	return best
+}
+
+// lapOverEdge returns how far the end of a bar, at x, y, reaches past a
+// stretch of the field's edge that runs along the way driven, on that side.
+func (n *Neighbourhood) lapOverEdge(at work.WayStance, x, y, side, width float64) Lap {
+	const metre = float64(plane.Metre)
+	var best Lap
+	c := n.cellOf(x, y)
+	for dx := -1; dx <= 1; dx++ {
+		for dy := -1; dy <= 1; dy++ {
+			for _, k := range n.edges[[2]int{c[0] + dx, c[1] + dy}] {
+				ex, ey := x-k.x*metre, y-k.y*metre
+				by := ex*k.nx + ey*k.ny
+				outward := side * (k.nx*at.Cos - k.ny*at.Sin) // of the edge, against the way the bar's end points
+				if outward < math.Cos(SideBySide) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre ||
+					by >= AgainWidth*width || by <= -MissedWidth*width {
+					continue
+				}
+				if !best.Edge || by > best.By {
+					best = Lap{Edge: true, By: by}
+				}
+			}
+		}
+	}
+	return best
+}
+
+// passesOver reports whether the bar's line goes over x, y between a knot and the
+// next.
+func passesOver(w *work.Way, k int, x, y float64) bool {
+	if k+1 >= len(w.Knots) {
+		return false
+	}
+	a, b := &w.Knots[k], &w.Knots[k+1]
+	return (x-a.X)*a.Sin+(y-a.Y)*a.Cos >= 0 && (x-b.X)*b.Sin+(y-b.Y)*b.Cos < 0
+}
+
+// lapOver returns how far a bar that stands at a place, and whose end on one
+// side is at x, y, laps the near edge of w, whose bar goes over x, y on its
+// way from one knot to the next. There is none where w runs another way, or
+// did not work.
+func (n *Neighbourhood) lapOver(w *work.Way, from float64, at work.WayStance, x, y, side float64) (Lap, bool) {
+	s := w.Locate(plane.Point{X: plane.Round(x), Y: plane.Round(y)}, from, min(from+w.Step, w.Pass.Length))
+	along := at.Sin*s.Sin + at.Cos*s.Cos
+	if math.Abs(along) < math.Cos(SideBySide) || math.Abs(s.Ahead) > float64(plane.Centimetre) || w.Pass.Poses[s.Pose].Silent {
+		return Lap{}, false
+	}
+	left, right, works := n.barEnds(w.Pass, int(s.Pose))
+	lap := Lap{Pass: w.ID(), By: s.Across - left, Along: s.Along}
+	if (side > 0) != (along > 0) { // seen from a bar that goes the other way, left is right
+		lap.By = right - s.Across
+	}
+	return lap, works
+}

@@ -1,0 +1,129 @@
+package beside
+
+import (
+	"math"
+
+	"lapwing/coverage/region"
+	"lapwing/coverage/work"
+	"lapwing/geo/plane"
+)
+
+// A Seam is one side of a pass: how the ground it worked meets that of its
+// neighbours, see [Neighbourhood.Beside].
+type Seam struct {
+	Marks []SeamMark // along the pass, without a break
+	// Of the pass's length, in ticks: Beside has a neighbour, AtEdge the field's
+	// edge instead, Alone neither; Open is the part of Beside where more than
+	// the tolerance is left. How near the edge was come to is the headland's
+	// matter, see [Edge].
+	Beside, AtEdge, Alone, Open float64
+	Mean                        float64 // of By along Beside, ticks; negative for a gap
+	WidestGap                   float64 // ticks, 0 where none is left
+	WidestLap                   float64 // ticks, 0 where nothing is lapped
+	EdgeGap                     float64 // ticks left to the field's edge at most
+	Gaps                        []SeamGap
+}
+
+// A SeamMark is a stretch of a seam.
+type SeamMark struct {
+	From, To float64 // ticks along the pass
+	Beside   bool    // there is a neighbour; else By means nothing
+	By       float64 // ticks lapped, negative where ground is left
+}
+
+// A SeamGap is a stretch of a seam along which more than the tolerance is left
+// between the pass and its neighbour.
+type SeamGap struct {
+	From, To float64     // ticks along the pass
+	Widest   float64     // ticks left at most
+	At       plane.Point // on the seam, where it is widest
+}
+
+// gapsApart is how long the pass must be joined between two gaps for them to
+// be two: someone who looks for one finds the other within so many paces.
+const gapsApart = 5 * plane.Metre
+
+// Seams follows both sides of the pass of that index. More ground left than the
+// tolerance counts as open; skips are the regions that no pass covered.
+func (n *Neighbourhood) Seams(pass int, tolerance plane.Length, skips []*region.Region) (left, right Seam) {
+	w := &n.ways[pass]
+	for _, b := range n.Beside(pass) {
+		left.add(n, w, &b, b.Left, tolerance, -1, skips)
+		right.add(n, w, &b, b.Right, tolerance, 1, skips)
+	}
+	for _, s := range []*Seam{&left, &right} {
+		if s.Beside > 0 {
+			s.Mean /= s.Beside
+		}
+	}
+	return left, right
+}
+
+// add takes the next stretch of a pass into its seam on a side, -1 left or 1
+// right. Where the ground up to a neighbour is no skip, a pass that runs
+// another way worked it, and there is no seam.
+func (s *Seam) add(n *Neighbourhood, w *work.Way, b *Stretch, lap Lap, tolerance plane.Length, side float64, skips []*region.Region) {
+	mark := SeamMark{From: b.Along - b.Length/2, To: b.Along + b.Length/2, Beside: lap.Pass != 0, By: lap.By}
+	s.Marks = append(s.Marks, mark)
+	switch {
+	case lap.Edge:
+		s.AtEdge += b.Length
+		s.EdgeGap = max(s.EdgeGap, -lap.By)
+		return
+	case mark.Beside && lap.By < -float64(tolerance) && !anyHolds(skips, n.seamAt(w, b.Along, lap.By, side)):
+		s.Marks[len(s.Marks)-1].Beside = false
+		s.Alone += b.Length
+		return
+	case !mark.Beside:
+		s.Alone += b.Length
+		return
+	}
+	s.Beside += b.Length
+	s.Mean += lap.By * b.Length
+	s.WidestGap, s.WidestLap = max(s.WidestGap, -lap.By), max(s.WidestLap, lap.By)
+	if lap.By >= -float64(tolerance) {
+		return
+	}
+	s.Open += b.Length
+	count := len(s.Gaps)
+	if count == 0 || mark.From-s.Gaps[count-1].To > float64(gapsApart) {
+		s.Gaps = append(s.Gaps, SeamGap{From: mark.From})
+		count++
+	}
+	g := &s.Gaps[count-1]
+	g.To = mark.To
+	if -lap.By > g.Widest {
+		g.Widest, g.At = -lap.By, n.seamAt(w, b.Along, lap.By, side)
+	}
+}
+
+// seamAt returns the middle of a gap beside a pass.
+func (n *Neighbourhood) seamAt(w *work.Way, along, by, side float64) plane.Point {
+	at := w.At(along)
+	left, right, _ := n.barEnds(w.Pass, int(at.Pose))
+	across := left
+	if side > 0 {
+		across = right
+	}
+	across -= side * by / 2 // by is negative: out into the gap
+	return plane.Point{
+		X: plane.Round(at.X + across*at.Cos),
+		Y: plane.Round(at.Y - across*at.Sin),
+	}
+}
+
+func anyHolds(regions []*region.Region, p plane.Point) bool {
+	for _, r := range regions {
+		if r.Shape.Contains(p) {
+			return true
+		}
+	}
+	return false
+}
+
+// Bearing returns how far q is from p in ticks, and in which direction, in
+// degrees clockwise from north.
+func Bearing(p, q plane.Point) (distance, degrees float64) {
+	degrees = math.Atan2(float64(q.X-p.X), float64(q.Y-p.Y)) * 180 / math.Pi
+	return plane.Distance(p, q), math.Mod(degrees+360, 360)
+}

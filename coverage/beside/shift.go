@@ -1,0 +1,263 @@
+package beside
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/work"
+	"lapwing/geo"
+	"lapwing/geo/plane"
+)
+
+// A boundary and a log that were surveyed against different references lie
+// shifted against each other, which looks like over-reach along one side of
+// the field and an open edge along the other. Along an edge whose outward
+// normal is n, ground worked s past the edge on purpose (or short of it, s
+// negative) and shifted by d reaches
+//
+//	s + d · n
+//
+// past it. The stand-off s is the same all round and d is not, so opposite
+// sides tell one from the other.
+
+// When a shift is worth telling.
+const (
+	leastShift   = 0.3 // m; hand steering and drawn boundaries are no better
+	leastReaches = 20  // samples that each of two opposite sides must have
+	facing       = 0.7 // cosine within which an edge faces a direction: some 45 degrees
+	shiftBetter  = 0.5 // how much of the disagreement may be left
+)
+
+// A reach is how far worked ground reaches past the boundary at one place of
+// it, in metres; negative where it falls short.
+type reach struct {
+	nx, ny float64 // outward normal
+	past   float64
+}
+
+// LikelyShift estimates how far the tracks lie shifted from the boundary and
+// warns where it is worth it, offering what to write in the job. shift is
+// what they have been moved by already.
+func LikelyShift(land field.Field, machines []machine.Machine, passes []work.Pass, shift plane.Point) (field.Warning, bool) {
+	reaches := reaches(&land, machines, passes)
+	d, ok := shiftOf(reaches)
+	if !ok {
+		return field.Warning{}, false
+	}
+	tenth := func(l plane.Length, less float64) float64 { return math.Round((l.Metres()-less)*10)/10 + 0 }
+	return field.Warning{Text: fmt.Sprintf("the tracks seem to lie %.1f m %s of the boundary: over-reach on one side, the edge open on the other; "+
+		"if so, write shift: {east: %g m, north: %g m} in the job",
+		math.Hypot(d.x, d.y), geo.Compass(math.Atan2(d.x, d.y)), tenth(shift.X, d.x), tenth(shift.Y, d.y))}, true
+}
+
+// An offset is a vector on the plane, in metres.
+type offset struct{ x, y float64 }
+
+// shiftOf fits stand-off and shift to the reaches so that the sum of what is
+// left over, taken positive, is least: a side of bad driving moves that
+// little. It reports whether the shift is worth telling.
+func shiftOf(reaches []reach) (offset, bool) {
+	if len(reaches) < 2*leastReaches {
+		return offset{}, false
+	}
+	var s float64
+	var d offset
+	left := func(r *reach) float64 { return r.past - s - d.x*r.nx - d.y*r.ny }
+	const rounds, least = 40, 0.01 // of reweighting; below a centimetre all weigh alike
+	for round := range rounds {
+		var a [3][4]float64 // normal equations, right-hand side last
+		for i := range reaches {
+			r := &reaches[i]
+			w := 1.0
+			if round > 0 {
+				w = 1 / max(least, math.Abs(left(r)))
+			}
+			row := [4]float64{1, r.nx, r.ny, r.past}
+			for j := range 3 {
+				for k := range row {
+					a[j][k] += w * row[j] * row[k]
+				}
+			}
+		}
+		x, ok := solve3(a)
+		if !ok {
+			return offset{}, false
+		}
+		s, d = x[0], offset{x[1], x[2]}
+	}
+	size := math.Hypot(d.x, d.y)
+	if size < leastShift {
+		return offset{}, false
+	}
+	// The sides that face along the shift and against it must each agree.
+	var along, against, all []float64
+	var rest float64
+	for i := range reaches {
+		r := &reaches[i]
+		all = append(all, r.past)
+		rest += math.Abs(left(r))
+		switch c := (d.x*r.nx + d.y*r.ny) / size; {
+		case c > facing:
+			along = append(along, r.past)
+		case c < -facing:
+			against = append(against, r.past)
+		}
+	}
+	least2 := max(leastReaches, len(reaches)/20)
+	if len(along) < least2 || len(against) < least2 {
+		return offset{}, false
+	}
+	before, n := spread(all), float64(len(all))
+	beyond, short := median(along), median(against)
+	return d, rest/n < shiftBetter*before &&
+		spread(along) < size/2 && spread(against) < size/2 &&
+		beyond > 0 && short < 0 && beyond-short > size
+}
+
+// median returns the middle of values, which it sorts.
+func median(values []float64) float64 {
+	slices.Sort(values)
+	return values[len(values)/2]
+}
+
+// spread returns the mean distance of values from their median.
+func spread(values []float64) float64 {
+	m, sum := median(values), 0.0
+	for _, v := range values {
+		sum += math.Abs(v - m)
+	}
+	return sum / float64(len(values))
+}
+
+// solve3 solves three equations by elimination; not where they leave
+// something open, as for a field all of whose edges run one way.
+func solve3(a [3][4]float64) (x [3]float64, ok bool) {
+	for i := range 3 {
+		p := i
+		for j := i + 1; j < 3; j++ {
+			if math.Abs(a[j][i]) > math.Abs(a[p][i]) {
+				p = j
+			}
+		}
+		a[i], a[p] = a[p], a[i]
+		if math.Abs(a[i][i]) < 1e-3*a[0][0] || a[i][i] == 0 {
+			return x, false
+		}
+		for j := range 3 {
+			if j == i {
+				continue
+			}
+			f := a[j][i] / a[i][i]
+			for k := i; k < 4; k++ {
+				a[j][k] -= f * a[i][k]
+			}
+		}
+	}
+	for i := range 3 {
+		x[i] = a[i][3] / a[i][i]
+	}
+	return x, true
+}
+
+// A mark is a place of the boundary, in metres, with its outward normal and
+// the farthest that worked ground was found to reach past it.
+type mark struct {
+	x, y, nx, ny float64
+	half         float64 // how far its stretch of the edge goes either way
+	past         float64
+}
+
+// reaches looks along the boundary for how far the ends of the bars reached
+// past it, or short of it by up to the width of the widest bar.
+func reaches(field *field.Field, machines []machine.Machine, passes []work.Pass) []reach {
+	within := max(machine.Widest(machines).Metres(), 5)
+	marks := marks(field)
+	type cell struct{ x, y int }
+	in := func(x, y float64) cell { return cell{int(math.Floor(x / within)), int(math.Floor(y / within))} }
+	near := map[cell][]int32{}
+	for i, k := range marks {
+		// Filed with the cells around, so that one look-up finds it.
+		c := in(k.x, k.y)
+		for dx := -1; dx <= 1; dx++ {
+			for dy := -1; dy <= 1; dy++ {
+				at := cell{c.x + dx, c.y + dy}
+				near[at] = append(near[at], int32(i))
+			}
+		}
+	}
+	const step = 2.0 // m along a pass
+	for i := range passes {
+		p := &passes[i]
+		im := &machines[p.Machine].Implement
+		next := math.Inf(-1)
+		for k := range p.Poses {
+			pose := &p.Poses[k]
+			last := k == len(p.Poses)-1
+			if pose.Along < next && !last {
+				continue
+			}
+			next = pose.Along + step*float64(plane.Metre)
+			state := pose.State
+			if last {
+				state = p.Poses[max(0, k-1)].State
+			}
+			parts := im.Open(p.States, state)
+			if len(parts) == 0 {
+				continue
+			}
+			sin, cos := math.Sincos(pose.Heading)
+			for _, u := range [2]plane.Length{parts[0].Left, parts[len(parts)-1].Right} {
+				x := pose.Bar.X.Metres() + u.Metres()*cos
+				y := pose.Bar.Y.Metres() - u.Metres()*sin
+				for _, j := range near[in(x, y)] {
+					marks[j].meet(x, y, within)
+				}
+			}
+		}
+	}
+	var out []reach
+	for _, k := range marks {
+		if !math.IsInf(k.past, -1) {
+			out = append(out, reach{k.nx, k.ny, k.past})
+		}
+	}
+	return out
+}
+
+// meet takes into account that worked ground reaches x, y.
+func (k *mark) meet(x, y, within float64) {
+	dx, dy := x-k.x, y-k.y
+	if past := dx*k.nx + dy*k.ny; past > k.past && math.Abs(past) <= within && math.Abs(dx*k.ny-dy*k.nx) <= k.half {
+		k.past = past
+	}
+}
+
+// marks returns places all along the boundary: some 5 m apart, and no more
+// than some thousands.
+func marks(field *field.Field) []mark {
+	apart := max(5, field.Perimeter()/float64(plane.Metre)/4000)
+	var out []mark
+	for _, poly := range field.Boundary {
+		for _, r := range poly.Rings() {
+			for i, a := range r {
+				b := r[(i+1)%len(r)]
+				length := plane.Distance(a, b) / float64(plane.Metre)
+				n := math.Floor(length / apart)
+				if n == 0 && length >= 1 {
+					n = 1
+				}
+				ax, ay := a.X.Metres(), a.Y.Metres()
+				ex, ey := b.X.Metres()-ax, b.Y.Metres()-ay
+				for k := 0.5; k < n; k++ {
+					// Ground is on the left of every ring.
+					out = append(out, mark{x: ax + k/n*ex, y: ay + k/n*ey, nx: ey / length, ny: -ex / length,
+						half: length / n / 2, past: math.Inf(-1)})
+				}
+			}
+		}
+	}
+	return out
+}

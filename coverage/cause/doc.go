@@ -1,0 +1,7 @@
+// Package cause is the last stage of a measurement: each skip and overlap of a
+// layout with its size, the passes beside it, why it came about, and where it is.
+//
+// patch.go is what is found of a patch; contact.go looks at what each edge of its
+// outline is on; cause.go and overlap.go tell why it is there; place.go says
+// where, in terms of the pass it lies along.
+package cause

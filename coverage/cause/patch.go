@@ -1,0 +1,134 @@
+package cause
+
+import (
+	"slices"
+
+	"lapwing/coverage/region"
+	"lapwing/geo/arrange"
+	"lapwing/geo/parallel"
+	"lapwing/geo/plane"
+	"lapwing/geo/plane/inscribed"
+)
+
+// A Skip is one patch of skipped ground with what is known of it.
+type Skip struct {
+	Region   int // index into Layout.Regions
+	Area     plane.Area
+	Length   float64     // ticks, along its longer extent
+	Width    float64     // ticks, of the widest circle that fits in it
+	At       plane.Point // the middle of that circle: a place inside the patch
+	Cause    Cause
+	Machines []int // indices of the machines beside it, rising
+	Passes   []int // IDs of the passes beside it, rising
+	Place    Place
+}
+
+// An Overlap is one patch under the same set of passes.
+type Overlap struct {
+	Region   int
+	Area     plane.Area
+	Depth    int
+	At       plane.Point // a place inside the patch
+	Cause    Cause
+	Machines []int
+	Passes   []int
+	Place    Place
+}
+
+// Sliver reports whether p is so small that its cause was not looked into.
+func (p *Overlap) Sliver() bool { return p.Area < Sliver }
+
+// A Place says where a patch is in terms a person can walk to: so far along
+// a pass from one of its ends.
+type Place struct {
+	Pass  int     // ID of the pass it lies along; 0 for none
+	Along float64 // ticks from the end named by From, along the pass
+	From  string  // "north", "south-west", …: the end of the pass to start from
+	Side  string  // "left" or "right" of the pass as driven, or "" for on it
+}
+
+// remainderWidth is how wide a circle must fit into uncovered ground, in
+// working widths of the widest machine, for it to be ground not worked yet and
+// no mistake.
+const remainderWidth = 1.5
+
+// An explainer looks at the patches of a layout.
+type explainer struct{ *region.Layout }
+
+// Explain looks at each skip and overlap of a layout, from the largest down: how
+// large, how wide, beside which passes, why and where.
+func Explain(l *region.Layout) ([]Skip, []Overlap) {
+	m := &explainer{l}
+	var skips, overlaps []int
+	for i := range l.Regions {
+		switch l.Regions[i].Kind {
+		case region.Skip:
+			skips = append(skips, i)
+		case region.Overlap:
+			overlaps = append(overlaps, i)
+		}
+	}
+	outSkips, outOverlaps := make([]Skip, len(skips)), make([]Overlap, len(overlaps))
+	parallel.EachWith(len(skips)+len(overlaps), func(k int, c *inscribed.Finder) {
+		if k < len(skips) {
+			m.lookAtSkip(&outSkips[k], skips[k], c)
+			return
+		}
+		k -= len(skips)
+		m.lookAtOverlap(&outOverlaps[k], overlaps[k])
+	})
+	return outSkips, outOverlaps
+}
+
+func (m *explainer) lookAtSkip(p *Skip, region int, c *inscribed.Finder) {
+	r := &m.Regions[region]
+	at, radius := c.Circle(r.Shape)
+	*p = Skip{Region: region, Area: r.Area, At: at, Width: 2 * radius}
+	p.Length = max(r.Shape.Shell.Diameter(), r.Shape.Perimeter()/2-p.Width)
+	beside := m.beside(r)
+	p.Passes, p.Machines = m.passesOf(beside)
+	m.explainSkip(p, r, beside)
+}
+
+func (m *explainer) lookAtOverlap(p *Overlap, region int) {
+	r := &m.Regions[region]
+	*p = Overlap{Region: region, Area: r.Area, Depth: r.Depth, At: r.Shape.InteriorPoint()}
+	p.Passes, p.Machines = m.passesOf(r.Swaths)
+	m.explainOverlap(p, r)
+}
+
+// beside returns the swaths that border a region, rising.
+func (m *explainer) beside(r *region.Region) []int {
+	out := make([]int, 0, 4)
+	last := arrange.None
+	for _, ring := range r.Across {
+		for _, l := range ring {
+			if l == last || l == arrange.None {
+				continue
+			}
+			last = l
+			for _, s := range m.Class(l).Swaths {
+				if !slices.Contains(out, s) {
+					out = append(out, s)
+				}
+			}
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
+// passesOf returns the IDs of the passes of some swaths, and the indices of
+// their machines, rising.
+func (m *explainer) passesOf(swaths []int) (passes, machines []int) {
+	n := len(swaths)
+	both := make([]int, 2*n)
+	passes, machines = both[:n:n], both[n:]
+	for i, s := range swaths {
+		pass := m.Swaths[s].Pass
+		passes[i], machines[i] = pass+1, m.Passes[pass].Machine
+	}
+	slices.Sort(passes)
+	slices.Sort(machines)
+	return slices.Compact(passes), slices.Compact(machines)
+}

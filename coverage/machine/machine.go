@@ -1,0 +1,75 @@
+package machine
+
+import (
+	"slices"
+
+	"lapwing/geo"
+	"lapwing/geo/plane"
+)
+
+// A Machine is a tractor or self-propelled unit with its implement. Machines of
+// one field have distinct names.
+type Machine struct {
+	Name      string
+	Operator  string // "" where the job names none
+	Implement Implement
+}
+
+// A Logged machine is a machine with the tracks it logged.
+type Logged struct {
+	Machine
+	Tracks  []Track
+	Working WorkingRule
+}
+
+// Machines returns the machines by themselves.
+func Machines(logged []Logged) []Machine {
+	out := make([]Machine, len(logged))
+	for i := range logged {
+		out[i] = logged[i].Machine
+	}
+	return out
+}
+
+// Widest returns the working width of the widest of some machines; 0 for none.
+func Widest(machines []Machine) plane.Length {
+	var width plane.Length
+	for i := range machines {
+		width = max(width, machines[i].Implement.Width)
+	}
+	return width
+}
+
+// A WorkingRule says where a machine's working state comes from.
+type WorkingRule int
+
+// The rules.
+const (
+	// AsLogged takes each fix's Working as the log has it. Tracks without a
+	// working column ([Track.WorkingLogged] false) are inferred all the same.
+	AsLogged WorkingRule = iota
+	// Inferred works the state out from the motion and ignores the log's.
+	Inferred
+)
+
+// Middle returns a place in the midst of the fixes of some machines: the medians of their
+// longitudes and latitudes, which a few wild ones do not move. The second
+// result is false where no fix has a position.
+func Middle(machines []Logged) (geo.LonLat, bool) {
+	var lons, lats []float64
+	for i := range machines {
+		for j := range machines[i].Tracks {
+			for _, f := range machines[i].Tracks[j].Fixes {
+				if f.At != (geo.LonLat{}) && f.At.Valid() {
+					lons, lats = append(lons, f.At.Lon), append(lats, f.At.Lat)
+				}
+			}
+		}
+	}
+	if len(lons) == 0 {
+		return geo.LonLat{}, false
+	}
+	slices.Sort(lons)
+	slices.Sort(lats)
+	return geo.LonLat{Lon: lons[len(lons)/2], Lat: lats[len(lats)/2]}, true
+}

@@ -1,0 +1,241 @@
+package region
+
+import (
+	"cmp"
+	"slices"
+	"sync"
+
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/sweep"
+	"lapwing/coverage/work"
+	"lapwing/geo/arrange"
+	"lapwing/geo/plane"
+)
+
+// A Layout is the field cut along everything that lies over it: which ground was
+// covered how often, and by which passes.
+//
+// Areas are exact sums of the faces of one arrangement, so these hold with ==:
+//
+//	Skip + Covered + Unlogged = Field
+//	Covered = the sum of ByDepth from 1 up
+//	Overlap = the sum of ByDepth from 2 up
+//	Swept = Covered + Excess + OverReachSwept
+type Layout struct {
+	Field       field.Field
+	Machines    []machine.Machine
+	Passes      []work.Pass // those with ground in the field, in the order they began
+	Elsewhere   int         // how many passes have none
+	Ways        []work.Way  // of the passes
+	PassGrounds []PassGround
+	Swaths      []sweep.Swath
+	Regions     []Region // by kind, then from the largest down
+	Totals      Totals
+	Headland    Headland
+
+	classes []Region // what can be across an edge: a region without a shape
+}
+
+// A PassGround is what the swaths of one pass cover.
+type PassGround struct {
+	Swept   plane.Area // inside the field and out
+	New     plane.Area // inside, not covered by a visit that started earlier
+	Overlap plane.Area // inside, covered by an earlier visit too
+	InZone  plane.Area // of Swept, in the headland zone
+	// Headland says that it is a headland pass: over half of what it swept lies in
+	// the zone.
+	Headland bool
+}
+
+// Lay lays the swaths over the field and over one another. Passes without any
+// ground in the field are left out. For a field without a boundary the outer edge
+// of the worked ground stands in.
+func Lay(field field.Field, machines []machine.Machine, ground sweep.Ground, opt *field.Options) *Layout {
+	if len(field.Boundary) == 0 {
+		field.Boundary, field.Worked = outerEdge(ground), true
+	}
+	here := within(ground, &field)
+	l := &Layout{Field: field, Machines: machines, Passes: here.Passes, Elsewhere: len(ground.Passes) - len(here.Passes),
+		PassGrounds: make([]PassGround, len(here.Passes)), Swaths: here.Swaths}
+	l.Headland.Width = opt.HeadlandWidth(machine.Widest(machines))
+	l.cut(here)
+	for i := range l.PassGrounds {
+		g := &l.PassGrounds[i]
+		g.Headland = 2*g.InZone > g.Swept
+	}
+	return l
+}
+
+// Class returns what lies across an edge, as a region without a shape.
+func (l *Layout) Class(label arrange.Label) *Region { return &l.classes[label-1] }
+
+// zone returns the headland zone within the field.
+func (l *Layout) zone() []plane.Polygon {
+	layers := make([]arrange.Layer, SilenceLayer)
+	for _, p := range l.Field.Boundary {
+		for _, r := range p.Rings() {
+			layers[BoundaryLayer] = append(layers[BoundaryLayer], r)
+			layers[HeadlandLayer] = append(layers[HeadlandLayer], plane.Within(r, l.Headland.Width)...)
+		}
+	}
+	var out []plane.Polygon
+	for _, f := range arrange.Cut(layers, func(under []int) arrange.Label { return arrange.Label(len(under) / 2) }).Faces {
+		out = append(out, f.Shape)
+	}
+	return out
+}
+
+// outerEdge returns the outer edge of all swaths together.
+func outerEdge(ground sweep.Ground) []plane.Polygon {
+	any := func([]int) arrange.Label { return 1 }
+	var swept, shells arrange.Layer
+	for _, s := range ground.Swaths {
+		swept = append(swept, s.Rings...)
+	}
+	for _, f := range arrange.Cut([]arrange.Layer{swept}, any).Faces {
+		shells = append(shells, f.Shape.Shell)
+	}
+	var out []plane.Polygon
+	for _, f := range arrange.Cut([]arrange.Layer{shells}, any).Faces { // drops islands in holes
+		out = append(out, f.Shape)
+	}
+	return out
+}
+
+// cut cuts the field along everything that lies over it. It makes the ways of
+// the passes, and the headland zone, meanwhile.
+func (l *Layout) cut(ground sweep.Ground) {
+	layers := make([]arrange.Layer, FirstSwathLayer, FirstSwathLayer+len(ground.Swaths))
+	for _, p := range l.Field.Boundary {
+		layers[BoundaryLayer] = append(layers[BoundaryLayer], p.Rings()...)
+		for _, r := range p.Rings() {
+			layers[HeadlandLayer] = append(layers[HeadlandLayer], plane.Within(r, l.Headland.Width)...)
+		}
+	}
+	for _, s := range ground.Silences {
+		layers[SilenceLayer] = append(layers[SilenceLayer], s.Rings...)
+	}
+	for _, s := range ground.Swaths {
+		layers = append(layers, s.Rings)
+	}
+
+	// Ground of one kind under the same swaths is one region, wherever the
+	// headland's edge runs through it; only skips are cut there.
+	var regions []Region
+	known := map[string]arrange.Label{}
+	var key []byte
+	label := func(under []int) arrange.Label {
+		o := OverlayOf(under)
+		kind, kept := o.Kind()
+		if !kept {
+			return arrange.None
+		}
+		headland := o.Headland && kind == Skip
+		key = append(key[:0], byte(kind), 0)
+		if headland {
+			key[1] = 1
+		}
+		for _, s := range o.Swaths {
+			key = append(key, byte(s), byte(s>>8), byte(s>>16), byte(s>>24))
+		}
+		if label, ok := known[string(key)]; ok {
+			return label
+		}
+		regions = append(regions, Region{Kind: kind, Depth: len(o.Swaths), Swaths: o.Swaths, Headland: headland})
+		known[string(key)] = arrange.Label(len(regions))
+		return arrange.Label(len(regions))
+	}
+	var meanwhile sync.WaitGroup
+	meanwhile.Go(func() { l.Ways, l.Headland.Zone = work.Ways(l.Machines, l.Passes), l.zone() })
+	a := arrange.Cut(layers, label)
+	meanwhile.Wait()
+
+	for _, c := range a.Covers {
+		l.count(OverlayOf(c.Under), c.Area)
+	}
+	l.classes = regions
+	l.Regions = l.regionsOf(a.Faces)
+}
+
+// regionsOf makes regions of the faces, by kind and then from the largest down.
+func (l *Layout) regionsOf(faces []arrange.Face) []Region {
+	type ranked struct {
+		kind Kind
+		area plane.Area
+		face *arrange.Face
+	}
+	order := make([]ranked, len(faces))
+	for i := range faces {
+		f := &faces[i]
+		order[i] = ranked{l.Class(f.Label).Kind, f.Shape.Area(), f}
+	}
+	slices.SortFunc(order, func(a, b ranked) int {
+		switch {
+		case a.kind != b.kind:
+			return cmp.Compare(a.kind, b.kind)
+		case a.area != b.area: // nearly always
+			return cmp.Compare(b.area, a.area)
+		}
+		return cmp.Or(slices.Compare(l.Class(a.face.Label).Swaths, l.Class(b.face.Label).Swaths),
+			comparePoints(a.face.Shape.Shell[0], b.face.Shape.Shell[0]))
+	})
+	out := make([]Region, len(faces))
+	for i, o := range order {
+		r := &out[i]
+		*r = *l.Class(o.face.Label)
+		r.Shape, r.Area, r.Across = o.face.Shape, o.area, o.face.Across
+	}
+	return out
+}
+
+func comparePoints(p, q plane.Point) int { return cmp.Or(cmp.Compare(p.X, q.X), cmp.Compare(p.Y, q.Y)) }
+
+// count adds the area of one combination of layers to the totals, to the
+// headland and to the passes.
+func (l *Layout) count(o Overlay, area plane.Area) {
+	l.Totals.Add(o, area)
+	for _, s := range o.Swaths {
+		p := &l.PassGrounds[l.Swaths[s].Pass]
+		p.Swept += area
+		if o.Inside && o.Headland {
+			p.InZone += area
+		}
+	}
+	if !o.Inside {
+		return
+	}
+	kind, _ := o.Kind()
+	if o.Headland {
+		h := &l.Headland
+		h.Area += area
+		switch kind {
+		case Unlogged:
+			h.Unlogged += area
+		case Skip:
+		default:
+			h.Covered += area
+		}
+	}
+	// Swaths are in the order of their passes, so the first came first. A
+	// later visit of the same pass overlaps an earlier one of its own.
+	for i, s := range o.Swaths {
+		p := &l.PassGrounds[l.Swaths[s].Pass]
+		if i == 0 {
+			p.New += area
+		} else {
+			p.Overlap += area
+		}
+	}
+}
+
+// Warnings are what the reader should know about how the ground was laid.
+func (l *Layout) Warnings() (out []field.Warning) {
+	if l.Field.Worked {
+		out = append(out, field.Warning{Text: "no boundary: the outer edge of the worked ground stands in for it, so there is no stand-off and no over-reach to speak of"})
+	}
+	if l.Elsewhere > 0 {
+		out = append(out, field.Warning{Count: l.Elsewhere, Text: "work elsewhere: a pass with no ground in the field is left out"})
+	}
+	return out
+}

@@ -1,0 +1,157 @@
+package stance
+
+import (
+	"math"
+	"slices"
+
+	"lapwing/coverage/track"
+)
+
+// A machine that backs up leaves a cusp in its way where it changes gear: it
+// goes back over the place it came from. Nothing that drives forward does so,
+// for its turns have a radius. Between two cusps it goes the other way from
+// where it heads.
+//
+//	>--o------o--+   in: from far to near before the turning back
+//	   o<-----o--+   on: from near to far after it, in nearly the opposite direction
+//
+// A log of positions says no more than that: not whether the bar was in the
+// ground on the way back. What the log says of work is believed.
+const (
+	// cuspNear and cuspFar bound, in metres of way from a cusp, the two places on
+	// either side by which directions there are told. Nearer than that the noise
+	// of a receiver turns them; farther away a machine that backs up by 3 m has
+	// changed gear again.
+	cuspNear = 0.3
+	cuspFar  = 1.3
+	// cuspNet is how far apart the two are at least, in metres: the way of a fix
+	// that wanders about a machine that stands is long, and leads nowhere.
+	cuspNet = 0.6
+	// cuspTurn is by how much the two directions differ at least. A turn of 2 m
+	// radius, tighter than any tractor's, turns them by 100 degrees.
+	cuspTurn = 150 * math.Pi / 180
+	// cuspBeside is how far beside the way in the way out begins at most. A
+	// machine that turned between two fixes comes out farther away.
+	cuspBeside = 1.0 // m
+	// mostBacked is how far a machine backs up at most. Who goes farther has
+	// turned round where the log shows none of it.
+	mostBacked = 60.0 // m
+)
+
+// A displacement is a vector on the plane, in metres.
+type displacement struct{ x, y float64 }
+
+// cusps returns the stations at which the machine changed from forward to
+// reverse or back, for stations that continue from one another; way is how far
+// it went to each. What is wrong with a station itself makes no cusp: the
+// directions are those between others.
+func cusps(st []track.Station, way []float64) []int {
+	var out []int
+	var a0, a1, b0, b1 int // far and near before, near and far after
+	best := -1             // of the stations about one cusp, the one farthest on
+	var into displacement  // the direction that is measured in
+	step := func(from, to int) displacement { return displacement{st[to].X - st[from].X, st[to].Y - st[from].Y} }
+	for i := 1; i < len(st); i++ {
+		for way[i]-way[a1+1] >= cuspNear {
+			a1++
+		}
+		for a0 < a1-1 && way[i]-way[a0+1] >= cuspFar {
+			a0++
+		}
+		for b0 < len(st) && way[b0]-way[i] < cuspNear {
+			b0++
+		}
+		for b1 < len(st) && (b1 <= b0 || way[b1]-way[i] < cuspFar) {
+			b1++
+		}
+		if b1 >= len(st) {
+			break
+		}
+		if way[i]-way[a0] < cuspFar || a0 >= a1 {
+			continue
+		}
+		in, on := step(a0, a1), step(b0, b1)
+		went, back, across := math.Hypot(in.x, in.y), math.Hypot(on.x, on.y), step(a1, b0)
+		is := min(went, back) > cuspNet && in.x*on.x+in.y*on.y < math.Cos(cuspTurn)*went*back &&
+			math.Abs(across.x*in.y-across.y*in.x) < cuspBeside*went
+		switch {
+		case is && best < 0:
+			best, into = i, in
+		case is:
+			if at := step(best, i); at.x*into.x+at.y*into.y > 0 {
+				best = i
+			}
+		case best >= 0:
+			out, best = append(out, best), -1
+		}
+	}
+	if best >= 0 {
+		out = append(out, best)
+	}
+	return out
+}
+
+// gears tells which of the stretches between cusps were driven in reverse: they
+// take turns. A stretch longer than any machine backs up is none, and begins
+// the count anew. Whether a log begins in reverse is told by what leaves less
+// of that unexplained, and then by what is the shorter way in reverse.
+func gears(cusps []int, way []float64) []bool {
+	ends := append(slices.Clone(cusps), len(way)-1)
+	count := func(reverse bool) (back []bool, odd int, sum float64) {
+		from := 0
+		for _, to := range ends {
+			length := way[to] - way[from]
+			if reverse && length > mostBacked {
+				reverse = false
+				odd++
+			}
+			if reverse {
+				sum += length
+			}
+			back = append(back, reverse)
+			reverse, from = !reverse, to
+		}
+		return back, odd, sum
+	}
+	ahead, oddAhead, sumAhead := count(false)
+	back, oddBack, sumBack := count(true)
+	if oddBack < oddAhead || oddBack == oddAhead && sumBack < sumAhead {
+		return back
+	}
+	return ahead
+}
+
+// isCourse reports whether logged headings are the direction of travel, and not
+// the machine's own: they turn round with it where it changes gear.
+func isCourse(path []smoothed, heading []float64) bool {
+	turned, kept := 0, 0
+	for i := 1; i < len(path); i++ {
+		if path[i].back == path[i-1].back {
+			continue
+		}
+		before, after := max(0, i-2), min(len(path)-1, i+1)
+		switch d := math.Abs(math.Remainder(heading[after]-heading[before], 360)); {
+		case d > 90:
+			turned++
+		case d <= 90: // false for NaN
+			kept++
+		}
+	}
+	return turned > 0 && turned >= kept
+}
+
+// faced returns logged headings as those of the machine: where they are the
+// direction of travel they say nothing of it in reverse.
+func faced(path []smoothed, heading []float64) []float64 {
+	if heading == nil || !isCourse(path, heading) {
+		return heading
+	}
+	out := slices.Clone(heading)
+	for i, p := range path {
+		x, y := math.Sincos(heading[i] * math.Pi / 180)
+		if p.back || p.tx*x+p.ty*y < 0 { // a course comes late
+			out[i] = math.NaN()
+		}
+	}
+	return out
+}

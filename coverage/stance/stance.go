@@ -1,0 +1,577 @@
+package stance
+
+import (
+	"math"
+	"sort"
+
+	"lapwing/coverage/machine"
+	"lapwing/coverage/track"
+	"lapwing/geo/parallel"
+)
+
+// TurnBetween returns the turn from one heading to another, between -π and π.
+func TurnBetween(from, to float64) float64 {
+	turn := to - from
+	if math.Abs(turn) < math.Pi { // mostly, and Remainder takes its time
+		return turn
+	}
+	return math.Remainder(turn, 2*math.Pi)
+}
+
+// Baseline is how far before and after a fix others are taken into account to
+// say where the machine went there, and which way it headed. Two fixes at
+// 10 Hz lie 20 cm apart: with 2 cm of noise their direction is off by 8
+// degrees, and the ends of a 16 m bar swing by a metre. Over this it is off by
+// a sixth of a degree. Longer baselines gain little and begin to lose the
+// shape of a turn, of which a parabola through 5 m of one of 10 m loses 0.1 mm.
+const Baseline = 2.8 // m, either way
+
+// finest is how far the path between two fixes may bend away from the line
+// between them before poses are put in between. It is below what thinning
+// takes away again, so that sparse logs of turns lose nothing to it.
+const finest = 0.002 // m
+
+// A Stance is where the bar of an implement was at one time, on the field's
+// plane.
+type Stance struct {
+	X, Y    float64 // of the bar's centre, m
+	Heading float64 // of the bar, radians clockwise from north
+	Guess   bool    // a towed bar has not been pulled far enough to have come in line
+	Back    bool    // the machine is in reverse
+}
+
+// smoothed is a station's place on the smoothed path.
+type smoothed struct {
+	x, y   float64
+	tx, ty float64 // direction of travel, of length 1
+	curve  float64 // 1/m; positive where it turns right
+	slip   float64 // rad by which the machine heads to the left of that, see findSlip
+	back   bool    // in reverse, see cusps
+}
+
+// smooth fits a parabola of the distance travelled to the stations within
+// the baseline of each, and takes its middle: a parabola has no bias on a
+// straight line nor on a steady turn. Stations count for less the farther away
+// they are, and for nothing at the baseline (W. S. Cleveland, "Robust locally
+// weighted regression and smoothing scatterplots", 1979; with weights 1 - d²,
+// V. A. Epanechnikov, 1969): the path does not start aside whenever one comes
+// within reach or leaves it, as noise would make it do at nearly every fix.
+// With few stations in reach it takes the nearest on either side, and passes
+// through all three. It does not look across a silence: what lies beyond,
+// after a turn perhaps, tells nothing of the way here. Nor does it look across
+// a change of gear, which would be rounded off.
+func smooth(st []track.Station) []smoothed {
+	out := make([]smoothed, len(st))
+	for from := 0; from < len(st); {
+		to := from + 1
+		for to < len(st) && !st[to].Fresh && !st[to].Silent {
+			to++
+		}
+		smoothRun(st[from:to], out[from:to])
+		from = to
+	}
+	return out
+}
+
+// smoothRun is smooth for stations that continue from one another without a
+// silence.
+//
+// The sums over the window slide along with it: each station enters once and
+// leaves once. They are kept about a reference that moves up every so often,
+// so that no digits are lost to large numbers.
+func smoothRun(st []track.Station, out []smoothed) {
+	n := len(st)
+	if n == 1 {
+		out[0] = smoothed{x: st[0].X, y: st[0].Y, tx: math.NaN(), ty: math.NaN()}
+		return
+	}
+	s := make([]float64, n) // distance along the run
+	for i := 1; i < n; i++ {
+		s[i] = s[i-1] + math.Hypot(st[i].X-st[i-1].X, st[i].Y-st[i-1].Y)
+	}
+	turns := cusps(st, s)
+	if len(turns) == 0 {
+		r := newWindowing(st, s)
+		parallel.Runs(n, chunk, func(from, to int) { smoothChunk(st, &r, out, from, to) })
+		return
+	}
+	from := 0
+	for k, back := range gears(turns, s) {
+		to := n - 1
+		if k < len(turns) {
+			to = turns[k]
+		}
+		// Both stretches have the place where they meet; it is the first one's.
+		part := make([]smoothed, to-from+1)
+		r := newWindowing(st[from:to+1], s[from:to+1])
+		parallel.Runs(len(part), chunk, func(a, b int) { smoothChunk(st[from:to+1], &r, part, a, b) })
+		for i := range part {
+			part[i].back = back
+		}
+		copy(out[from+min(k, 1):], part[min(k, 1):])
+		from = to
+	}
+}
+
+// chunk is how many of a run of stations one processor takes at a time: a
+// multiple of what smoothing counts by, and long enough to be worth handing out.
+const chunk = 64 * renew
+
+// renew is after how many stations the sums of a window are made anew.
+const renew = 64
+
+// smoothChunk is smoothRun for the stations from ≤ i < to of a run; from is a
+// multiple of renew.
+func smoothChunk(st []track.Station, r *windowing, out []smoothed, from, to int) {
+	n, s := len(st), r.way
+	var w window
+	lo := min(max(0, from-1), sort.Search(from, func(k int) bool { return s[from]-s[k] <= r.reach(from) }))
+	hi := lo
+	for i := from; i < to; i++ {
+		reach := r.reach(i)
+		a, b := lo, hi
+		for s[i]-s[a] > reach && a < i-1 {
+			a++
+		}
+		for b < n && (s[b]-s[i] <= reach || b <= i+1) {
+			b++
+		}
+		if i%renew == 0 {
+			w = window{s0: s[i], x0: st[i].X, y0: st[i].Y}
+			for k := a; k < b; k++ {
+				w.add(s[k], st[k].X, st[k].Y, 1)
+			}
+		} else {
+			for k := lo; k < a; k++ {
+				w.add(s[k], st[k].X, st[k].Y, -1)
+			}
+			for k := hi; k < b; k++ {
+				w.add(s[k], st[k].X, st[k].Y, 1)
+			}
+		}
+		lo, hi = a, b
+		out[i] = w.at(s[i], fades(s, i, reach), hi-lo)
+	}
+}
+
+// fades returns at what distance from station i stations count for nothing: at
+// its reach, or beyond its neighbours where they are farther away.
+func fades(s []float64, i int, reach float64) float64 {
+	if i > 0 {
+		reach = max(reach, beyond*(s[i]-s[i-1]))
+	}
+	if i+1 < len(s) {
+		reach = max(reach, beyond*(s[i+1]-s[i]))
+	}
+	return reach
+}
+
+// beyond is how far beyond a neighbour stations count for nothing, in distances
+// of it. Three stations, however they count, make one parabola; where there
+// are more it hardly matters.
+const beyond = 1.25
+
+// A window holds the sums that weighted least-squares parabolas x(s) and y(s)
+// need.
+type window struct {
+	s0, x0, y0 float64    // what the sums are about
+	s          [7]float64 // Σ (s-s0)^k
+	x, y       [5]float64 // Σ (x-x0) (s-s0)^k, Σ (y-y0) (s-s0)^k
+}
+
+func (w *window) add(s, x, y, sign float64) {
+	s, x, y = s-w.s0, x-w.x0, y-w.y0
+	power := sign
+	for k := range w.x {
+		w.s[k] += power
+		w.x[k] += power * x
+		w.y[k] += power * y
+		power *= s
+	}
+	w.s[5] += power
+	w.s[6] += power * s
+}
+
+// about returns the sums of powers of s - s0 as those of s - s0 - d.
+func about(d float64, sums []float64) {
+	for k := 1; k < len(sums); k++ {
+		for j := len(sums) - 1; j >= k; j-- {
+			sums[j] -= d * sums[j-1]
+		}
+	}
+}
+
+// at returns the value, direction and curvature at s of the parabolas to which
+// a station at the distance d from s counts 1 - (d/fades)².
+func (w *window) at(s, fades float64, count int) smoothed {
+	// With the sums about s the three coefficients are what is wanted.
+	m, mx, my := w.s, w.x, w.y
+	about(s-w.s0, m[:])
+	about(s-w.s0, mx[:])
+	about(s-w.s0, my[:])
+	q := 1 / (fades * fades)
+	n, s1, s2, s3, s4 := m[0]-q*m[2], m[1]-q*m[3], m[2]-q*m[4], m[3]-q*m[5], m[4]-q*m[6]
+	x0, x1, x2 := mx[0]-q*mx[2], mx[1]-q*mx[3], mx[2]-q*mx[4]
+	y0, y1, y2 := my[0]-q*my[2], my[1]-q*my[3], my[2]-q*my[4]
+
+	var ax, bx, cx, ay, by, cy float64 // a + b s + c s²
+	det := n*(s2*s4-s3*s3) - s1*(s1*s4-s3*s2) + s2*(s1*s3-s2*s2)
+	if count >= 3 && det > 1e-9*n*s2*s4 {
+		solve := func(r0, r1, r2 float64) (a, b, c float64) {
+			a = (r0*(s2*s4-s3*s3) - s1*(r1*s4-s3*r2) + s2*(r1*s3-s2*r2)) / det
+			b = (n*(r1*s4-s3*r2) - r0*(s1*s4-s3*s2) + s2*(s1*r2-r1*s2)) / det
+			c = (n*(s2*r2-r1*s3) - s1*(s1*r2-r1*s2) + r0*(s1*s3-s2*s2)) / det
+			return
+		}
+		ax, bx, cx = solve(x0, x1, x2)
+		ay, by, cy = solve(y0, y1, y2)
+	} else { // a straight line
+		det := n*s2 - s1*s1
+		if !(det > 0) {
+			return smoothed{x: w.x0 + x0/n, y: w.y0 + y0/n, tx: math.NaN(), ty: math.NaN()}
+		}
+		ax, bx = (x0*s2-s1*x1)/det, (n*x1-s1*x0)/det
+		ay, by = (y0*s2-s1*y1)/det, (n*y1-s1*y0)/det
+	}
+	speed := math.Hypot(bx, by)
+	if speed == 0 {
+		return smoothed{x: w.x0 + ax, y: w.y0 + ay, tx: math.NaN(), ty: math.NaN()}
+	}
+	return smoothed{
+		x: w.x0 + ax, y: w.y0 + ay, tx: bx / speed, ty: by / speed,
+		curve: 2 * (by*cx - bx*cy) / (speed * speed * speed),
+	}
+}
+
+// A Step is one stance on the way along a path: at a station, or between two
+// where the path bends.
+type Step struct {
+	Stance
+	Station int32   // the station, or the one before
+	Share   float32 // of the way to the next station; 0 at the station itself
+}
+
+// A Walk follows the bar of an implement along a path, from one station to the
+// next. It is gone once.
+type Walk struct {
+	*track.Path
+	smooth []smoothed
+	tow    *tow
+	half   float64 // m from the way to the bar's farther end
+	next   int     // the station it has not come to yet
+}
+
+// Follow makes the walk of the bar along each path of each log, in the order of
+// the logs.
+func Follow(logs []track.Log, machines []machine.Machine) [][]*Walk {
+	out := make([][]*Walk, len(logs))
+	parallel.Each(len(logs), func(i int) {
+		for k := range logs[i].Paths {
+			out[i] = append(out[i], newWalk(&machines[logs[i].Machine].Implement, &logs[i].Paths[k]))
+		}
+	})
+	return out
+}
+
+// newWalk makes the walk of an implement along a path.
+func newWalk(im *machine.Implement, p *track.Path) *Walk {
+	path, heading := smooth(p.Stations), headings(p)
+	if heading != nil && !trusted(path, heading) {
+		heading = nil
+	}
+	heading = faced(path, heading)
+	findSlip(im, path, heading)
+	orient(path, heading)
+	return &Walk{Path: p, smooth: path, tow: newTow(im), half: im.Width.Metres()/2 + math.Abs(im.Offset.Metres())}
+}
+
+// headings returns the logged heading of each station, in degrees, that of the
+// first of its fixes that has one; NaN for a station without, nil for a path
+// without.
+func headings(p *track.Path) []float64 {
+	heading, told := make([]float64, len(p.Stations)), false
+	for k, s := range p.Stations {
+		heading[k] = math.NaN()
+		for i := s.First; i < s.End; i++ {
+			if h := p.Fixes[i].Heading; math.IsNaN(heading[k]) && !math.IsNaN(h) {
+				heading[k], told = h, true
+			}
+		}
+	}
+	if !told {
+		return nil
+	}
+	return heading
+}
+
+// Next returns the station that the walk has not come to yet.
+func (w *Walk) Next() int { return w.next }
+
+// On goes on to the next station and adds the steps up to it, the last of
+// which is at it.
+func (w *Walk) On(steps []Step) []Step {
+	i := w.next
+	w.next++
+	here, st := &w.smooth[i], &w.Stations[i]
+	if i > 0 && (st.Fresh || st.Silent) && !straight(&w.smooth[i-1], here) {
+		w.tow.letGo()
+	} else if i > 0 && !st.Fresh {
+		last := &w.smooth[i-1]
+		n := subdivisions(last, here, w.half)
+		for k := 1; k < n; k++ {
+			t := float64(k) / float64(n)
+			m := between(last, here, t)
+			steps = append(steps, Step{Stance: w.tow.follow(&m), Station: int32(i - 1), Share: float32(t)})
+		}
+	}
+	return append(steps, Step{Stance: w.tow.follow(here), Station: int32(i)})
+}
+
+// All returns the steps up to the last station.
+func (w *Walk) All() []Step {
+	steps := make([]Step, 0, len(w.smooth)+len(w.smooth)/8)
+	for w.next < len(w.smooth) {
+		steps = w.On(steps)
+	}
+	return steps
+}
+
+// agree is how far the chord of a silence and the headings at its ends may
+// differ for the machine to have gone straight on.
+const agree = 30 * math.Pi / 180
+
+// StraightOn reports whether the bar went straight from one stance to another
+// while the log was silent.
+func StraightOn(from, to *Stance) bool {
+	dx, dy := to.X-from.X, to.Y-from.Y
+	if math.Hypot(dx, dy) < 1 {
+		return true // it stood; there is no ground in between to speak of
+	}
+	chord := math.Atan2(dx, dy)
+	return math.Abs(math.Remainder(chord-from.Heading, 2*math.Pi)) <= agree &&
+		math.Abs(math.Remainder(chord-to.Heading, 2*math.Pi)) <= agree
+}
+
+// straight reports whether the machine went straight from a to b: both
+// directions agree with the way. Over less than a metre they need not.
+func straight(a, b *smoothed) bool {
+	dx, dy := b.x-a.x, b.y-a.y
+	d := math.Hypot(dx, dy)
+	least := d * math.Cos(agree)
+	return d < 1 || dx*a.tx+dy*a.ty >= least && dx*b.tx+dy*b.ty >= least
+}
+
+// orient fills in the direction where there is no travel to tell it from, from
+// the log's heading or else from a neighbour, and turns it round where the
+// logged heading says the machine was backing up, or else the cusps do. heading is in degrees, one a
+// station; nil where the log's headings are not to be trusted.
+func orient(path []smoothed, heading []float64) {
+	for i := range path {
+		p := &path[i]
+		var lx, ly = math.NaN(), math.NaN()
+		if heading != nil {
+			lx, ly = math.Sincos(heading[i] * math.Pi / 180)
+		}
+		switch {
+		case math.IsNaN(p.tx) && !math.IsNaN(lx):
+			p.tx, p.ty = lx, ly
+		case math.IsNaN(p.tx) && i > 0:
+			p.tx, p.ty = path[i-1].tx, path[i-1].ty
+		case p.tx*lx+p.ty*ly < -0.5, // false for NaN
+			p.back && !(p.tx*lx+p.ty*ly > 0.5):
+			p.tx, p.ty, p.back = -p.tx, -p.ty, true
+		default:
+			p.back = false
+		}
+	}
+	for i := len(path) - 2; i >= 0; i-- {
+		if math.IsNaN(path[i].tx) {
+			path[i].tx, path[i].ty = path[i+1].tx, path[i+1].ty
+		}
+	}
+	for i := range path {
+		if math.IsNaN(path[i].tx) { // a log of a single place
+			path[i].tx, path[i].ty = 0, 1
+		}
+	}
+}
+
+// trusted reports whether the log's headings may overrule the travel: they
+// agree with it nearly always. A column that is always 0 does not, nor does
+// one that means something else.
+func trusted(path []smoothed, heading []float64) bool {
+	var agree, told int
+	for i, p := range path {
+		if math.IsNaN(heading[i]) || math.IsNaN(p.tx) {
+			continue
+		}
+		told++
+		if x, y := math.Sincos(heading[i] * math.Pi / 180); p.tx*x+p.ty*y > 0.5 {
+			agree++
+		}
+	}
+	return told > 0 && agree*10 >= told*9
+}
+
+// subdivisions says in how many parts the way from a to b is to be taken, so
+// that the ends of the bar, half metres out, stay within finest of an arc.
+func subdivisions(a, b *smoothed, half float64) int {
+	sin, cos := a.tx*b.ty-a.ty*b.tx, a.tx*b.tx+a.ty*b.ty
+	dist := math.Hypot(b.x-a.x, b.y-a.y)
+	// The sagitta of an arc of length l over which the direction turns by t is l t / 8.
+	// Up to a quarter turn t is under 1.6 sin t, which tells most of a straight way.
+	if most := 1.6 * math.Abs(sin); cos > 0 && most*(dist+half*most) < 8*finest {
+		return 1
+	}
+	turn := math.Abs(math.Atan2(sin, cos))
+	if turn > 2.6 || dist < 0.05 { // a cusp, where there is no arc to follow
+		return 1
+	}
+	n := math.Sqrt(turn * (dist + half*turn) / (8 * finest))
+	return max(1, min(64, int(math.Ceil(n))))
+}
+
+// between returns the place at share t of the way from a to b, on the cubic
+// that has their places and directions (Hermite's).
+func between(a, b *smoothed, t float64) smoothed {
+	d := math.Hypot(b.x-a.x, b.y-a.y)
+	if (b.x-a.x)*(a.tx+b.tx)+(b.y-a.y)*(a.ty+b.ty) < 0 {
+		d = -d // backing up
+	}
+	t2, t3 := t*t, t*t*t
+	h00, h10, h01, h11 := 2*t3-3*t2+1, t3-2*t2+t, -2*t3+3*t2, t3-t2
+	g00, g10, g01, g11 := 6*t2-6*t, 3*t2-4*t+1, -6*t2+6*t, 3*t2-2*t
+	m := smoothed{
+		x:     h00*a.x + h10*d*a.tx + h01*b.x + h11*d*b.tx,
+		y:     h00*a.y + h10*d*a.ty + h01*b.y + h11*d*b.ty,
+		tx:    g00*a.x + g10*d*a.tx + g01*b.x + g11*d*b.tx,
+		ty:    g00*a.y + g10*d*a.ty + g01*b.y + g11*d*b.ty,
+		curve: a.curve + (b.curve-a.curve)*t,
+		slip:  a.slip + (b.slip-a.slip)*t,
+		back:  b.back,
+	}
+	if l := math.Hypot(m.tx, m.ty); l > 0 {
+		l = math.Copysign(l, d)
+		m.tx, m.ty = m.tx/l, m.ty/l
+	} else {
+		m.tx, m.ty = a.tx, a.ty
+	}
+	return m
+}
+
+// A tow follows an implement behind a machine, link by link.
+type tow struct {
+	im      *machine.Implement
+	links   []link
+	given   bool    // the angles of the links at the next place are known
+	way     float64 // m pulled since nobody knew where the bar was
+	settles float64 // m of it until the bar is in line, whatever it was
+}
+
+// A link is a rigid pole whose front pin is pulled along and whose rear end
+// follows without slipping sideways.
+type link struct {
+	length float64 // m
+	after  float64 // m from the rear end back to the next pin
+	angle  float64 // heading of the pole, rad
+	x, y   float64 // the front pin, last time
+	set    bool
+}
+
+// settled is how many times its own length a pole is pulled until what is left
+// of its angle is a twentieth.
+const settled = 3
+
+func newTow(im *machine.Implement) *tow {
+	t := &tow{im: im}
+	if !im.Towed {
+		return t
+	}
+	if c := im.Cart; c != nil {
+		t.links = append(t.links, link{length: c.HitchToAxle.Metres(), after: c.AxleToHitch.Metres()})
+	}
+	t.links = append(t.links, link{length: im.HitchToBar.Metres()})
+	for _, l := range t.links {
+		t.settles += settled * l.length
+	}
+	if im.StartHeading != nil {
+		t.given, t.way = true, t.settles
+		for i := range t.links {
+			t.links[i].angle = *im.StartHeading * math.Pi / 180
+		}
+	}
+	return t
+}
+
+// letGo forgets where the bar was: the machine turned, nobody knows how, and
+// is taken to have pulled the bar in line again before it goes on working.
+func (t *tow) letGo() {
+	t.given, t.way = false, 0
+	for i := range t.links {
+		t.links[i].set = false
+	}
+}
+
+// follow moves the antenna to p and returns the stance of the bar.
+func (t *tow) follow(p *smoothed) Stance {
+	im := t.im
+	if p.slip != 0 {
+		ahead := *p
+		sin, cos := math.Sincos(p.slip)
+		ahead.tx, ahead.ty = p.tx*cos-p.ty*sin, p.ty*cos+p.tx*sin
+		p = &ahead
+	}
+	back, right := im.AntennaToHitch.Metres(), -im.AntennaRight.Metres()
+	x := p.x - back*p.tx + right*p.ty
+	y := p.y - back*p.ty - right*p.tx
+	heading := math.Atan2(p.tx, p.ty)
+	for i := range t.links {
+		l := &t.links[i]
+		if i == 0 && l.set {
+			t.way += math.Hypot(x-l.x, y-l.y)
+		}
+		l.pull(x, y, heading, t.given)
+		heading = l.angle
+		sin, cos := math.Sincos(heading)
+		x -= (l.length + l.after) * sin
+		y -= (l.length + l.after) * cos
+	}
+	guess := t.way < t.settles
+	off := im.Offset.Metres()
+	if off == 0 {
+		return Stance{X: x, Y: y, Heading: heading, Guess: guess, Back: p.back}
+	}
+	sin, cos := math.Sincos(heading)
+	return Stance{X: x + off*cos, Y: y - off*sin, Heading: heading, Guess: guess, Back: p.back}
+}
+
+// pull moves the front pin to x, y.
+//
+// While the pin moves in a straight line the rear end draws a tractrix: the
+// angle θ between pole and line shrinks by tan(θ/2) = tan(θ₀/2) exp(-s/L).
+// Steps are short where the path bends, so a chain of straight ones is exact
+// to far below a millimetre.
+func (l *link) pull(x, y, lead float64, given bool) {
+	dx, dy := x-l.x, y-l.y
+	l.x, l.y = x, y
+	if !l.set {
+		l.set = true
+		if !given {
+			l.angle = lead // in line with the first travel
+		}
+		return
+	}
+	s := math.Hypot(dx, dy)
+	if s == 0 || l.length <= 0 {
+		if l.length <= 0 {
+			l.angle = lead
+		}
+		return
+	}
+	way := math.Atan2(dx, dy)
+	theta := TurnBetween(l.angle, way)
+	if math.Abs(theta) > 3.1 { // pushed straight back: it stays in line
+		return
+	}
+	l.angle = way - 2*math.Atan(math.Tan(theta/2)*math.Exp(-s/l.length))
+}

@@ -1,0 +1,80 @@
+package stance
+
+import (
+	"math"
+
+	"lapwing/coverage/track"
+)
+
+// A windowing says how far from each station of a run others count.
+type windowing struct {
+	way        []float64 // m along the run, of each station
+	begin, end float64   // m, how far others count at the first and at the last
+}
+
+// How far others count at the first and last station of a run, in baselines.
+// There are none on the other side, so that place and direction are the
+// noisier: over 1.4 baselines at 5 Hz, 2 cm of noise turn the bar by more than a
+// degree. So they count from farther away, as long as one parabola goes through
+// all of them: a turn begun there is not bent out of shape.
+const (
+	oneSided    = 1.4  // at least
+	longSided   = 4.0  // about, at most
+	longerBy    = 1.35 // times as far as before, each time
+	rougher     = 1.5  // times the mean square off the parabola that may be noise still
+	smoothLeast = 5e-4 // m off the parabola, which is no matter
+	toTell      = 6    // stations, at least, for the noise to be told
+)
+
+func newWindowing(st []track.Station, way []float64) windowing {
+	return windowing{way, sided(st, way, 1), sided(st, way, -1)}
+}
+
+// reach returns how far from station i of the run others count.
+func (r *windowing) reach(i int) float64 {
+	s := r.way
+	return max(Baseline, r.begin-(s[i]-s[0]), r.end-(s[len(s)-1]-s[i]))
+}
+
+// sided returns how far others count at the first station, for a step of 1, or
+// at the last, for -1.
+func sided(st []track.Station, way []float64, step int) float64 {
+	reach := oneSided * Baseline
+	before, n := offParabola(st, way, step, reach)
+	for n >= toTell && reach < longSided*Baseline {
+		longer := reach * longerBy
+		off, m := offParabola(st, way, step, longer)
+		if m == n || off > rougher*before+smoothLeast*smoothLeast {
+			break
+		}
+		reach, before, n = longer, off, m
+	}
+	return reach
+}
+
+// offParabola returns the mean square by which the stations within reach of
+// the first or last lie off one parabola, in m², and how many they are.
+func offParabola(st []track.Station, way []float64, step int, reach float64) (float64, int) {
+	from, to := 0, len(st)
+	if step > 0 {
+		for to = 0; to < len(st) && way[to]-way[0] <= reach; to++ {
+		}
+	} else {
+		for from = len(st); from > 0 && way[len(st)-1]-way[from-1] <= reach; from-- {
+		}
+	}
+	n := to - from
+	if n < toTell {
+		return 0, n
+	}
+	w := window{s0: way[from], x0: st[from].X, y0: st[from].Y}
+	for k := from; k < to; k++ {
+		w.add(way[k], st[k].X, st[k].Y, 1)
+	}
+	sum := 0.0
+	for k := from; k < to; k++ {
+		p := w.at(way[k], math.Inf(1), n)
+		sum += (p.x-st[k].X)*(p.x-st[k].X) + (p.y-st[k].Y)*(p.y-st[k].Y)
+	}
+	return sum / float64(2*n-6), n
+}

@@ -1,0 +1,275 @@
+package sweep
+
+import (
+	"math"
+	"slices"
+
+	"github.com/tidwall/rtree"
+
+	"lapwing/coverage/stance"
+	"lapwing/coverage/work"
+	"lapwing/geo/plane"
+)
+
+// A visitPart is a stretch of a pass that belongs to one visit: its first pose
+// and its last, which is the next part's first. Visits are numbered from 0 in
+// the order they begin; a part that meets the ground of one again has its number.
+type visitPart struct{ visit, from, to int32 }
+
+// A visitStart is where a part of a pass begins, in ticks along it.
+type visitStart struct {
+	along float64
+	visit int
+}
+
+// cutByVisit cuts a pass into visits; bars are the stances at its poses, keep
+// the poses that matter to its shape (see [work.Keep]). It returns its poses, with others put in where a way back
+// has to be cut, and which of them matter then.
+func cutByVisit(poses []work.Pose, bars []stance.Bar, keep []int32, width plane.Length) ([]work.Pose, []int32, []visitPart) {
+	var given []visitStart
+	if back := backings(poses, bars, keep, float64(width)); len(back) > 0 {
+		given = backStarts(back, float64(width), poses[len(poses)-1].Along)
+		poses, keep = withStops(poses, keep, given)
+	}
+	starts := visits(poses, keep, width, given)
+	parts := make([]visitPart, len(starts))
+	cuts := make([]int32, len(starts))
+	for i, s := range starts {
+		cuts[i] = work.PoseAt(poses, s.along)
+		parts[i] = visitPart{int32(s.visit), cuts[i], int32(len(poses) - 1)}
+		if i > 0 {
+			parts[i-1].to = cuts[i]
+		}
+	}
+	return poses, merged(keep, cuts), parts
+}
+
+// of returns the poses of a part among those that matter, the part's first and
+// last among them.
+func (p *visitPart) of(keep []int32) []int32 {
+	return keep[index(keep, p.from) : index(keep, p.to)+1]
+}
+
+// index returns where in a rising list a pose is.
+func index(list []int32, pose int32) int32 {
+	i, _ := slices.BinarySearch(list, pose)
+	return int32(i)
+}
+
+// visits returns where a pass is cut into visits; keep are the poses that matter
+// to its shape (see [work.Keep]).
+//
+// The rule: ground met again by the same pass counts as a
+// new visit if the bar's centre has gone more than two working widths along
+// its path since the last meeting. A closed headland round, or working round
+// and round, thus counts twice where it laps; a wing that pivots back, a
+// machine that backs up by a width or stands does not.
+//
+// The pass is followed until the bar comes onto ground it swept more than two
+// widths of travel ago. It is then cut, on the way between the two meetings,
+// where it runs straightest: what was swept before the cut is one visit, and
+// what comes after begins another. Near a cut on a straight nothing is met on
+// both sides of it but the line of the bar itself. In a tight turn without
+// lifting there is no such place, and ground near the turn that was met twice
+// within the two widths may be told apart a little wrongly: it then counts as
+// one visit or two in a place where the rule says two or one.
+//
+//	+---<---------<----+
+//	|                  |
+//	v   +----x---->    ^   x: swept again after the whole round,
+//	+--->|------------>+   |: cut on the straight before it
+//
+// Where it backs up it meets its ground in reverse order, and the cuts follow
+// from that (see backStarts).
+//
+// given is where backing up cuts it; there are poses there.
+func visits(poses []work.Pose, keep []int32, width plane.Length, given []visitStart) []visitStart {
+	starts := []visitStart{{}}
+	if len(keep) < 3 || len(given) == 0 && !turnsBack(poses, keep) {
+		return starts
+	}
+	w := float64(width)
+	steps := stepsAlong(poses, keep, w/2)
+	ground := &rtree.RTreeG[int]{} // the steps of this visit
+	add := func(k int) {
+		lo, hi := bounds(quadOf(steps[k-1].Bar, steps[k].Bar, width))
+		ground.Insert(lo, hi, k)
+	}
+	from, visit := 0, 0 // the step this visit begins with, and its number
+	aside := false      // on ground of an earlier visit
+	for k := 1; k < len(steps); k++ {
+		for len(given) > 0 && given[0].along < steps[k-1].along+1 {
+			if aside = given[0].visit < 0; aside {
+				starts = append(starts, visitStart{given[0].along, max(0, visit-1)})
+			} else {
+				if given[0].visit > 0 {
+					visit++
+					from, ground = k-1, &rtree.RTreeG[int]{}
+				}
+				starts = append(starts, visitStart{given[0].along, visit})
+			}
+			given = given[1:]
+		}
+		if aside {
+			continue
+		}
+		quad := quadOf(steps[k-1].Bar, steps[k].Bar, width)
+		lo, hi := bounds(quad)
+		met := -1
+		ground.Search(lo, hi, func(_, _ [2]float64, j int) bool {
+			if j > met && steps[k].along-steps[j].along > 2*w && overlap(quad, quadOf(steps[j-1].Bar, steps[j].Bar, width)) {
+				met = j
+			}
+			return true
+		})
+		if met >= 0 {
+			if cut := straightest(steps, max(from+1, met+1), k-1, w); cut > from {
+				if at := poses[work.PoseAt(poses, steps[cut].along)].Along; at > starts[len(starts)-1].along {
+					visit++
+					starts = append(starts, visitStart{at, visit})
+				}
+				from = cut
+				ground = &rtree.RTreeG[int]{}
+				for j := from + 1; j < k; j++ {
+					add(j)
+				}
+			}
+		}
+		add(k)
+	}
+	return starts
+}
+
+// backStarts returns where visits begin by the rule on a way that goes back on
+// itself by b, more than a width w, and then on over the same ground. Ground a
+// distance x behind the place of turning back is met three times, with 2x of
+// travel between the first two and 2b - 2x between the last:
+//
+//	x      0           b-w          w           b
+//	       |  1, 1, 2   |  1, 1, 1  |  1, 2, 2  |    b up to 2w: the visits of
+//	       |  1, 1, 3   |  1, 2, 3  |  1, 2, 2  |    b over 2w:  the meetings
+//	               or w ^           ^ or b-w
+//
+// So a visit begins w after it turned back. If b is more than 2w another begins
+// w after it went on; else the ground from w to b - w is met by the first visit
+// again, which is written as visit -1, and where that ends as 0.
+func backStarts(back []backing, w, end float64) []visitStart {
+	var out []visitStart
+	add := func(from float64, visit int) {
+		if from < end {
+			out = append(out, visitStart{from, visit})
+		}
+	}
+	for i, b := range back {
+		add(b.from+w, 1)
+		if b.to-b.from > 2*w {
+			add(b.to+w, 1)
+			continue
+		}
+		next := math.Inf(1) // where it backs up again
+		if i+1 < len(back) {
+			next = back[i+1].from
+		}
+		add(min(next, 2*b.to-b.from-w), -1)
+		add(min(next, b.to+w), 0)
+	}
+	return out
+}
+
+// turnsBack reports whether headings range so far that a pass may come onto
+// its own ground again. While all stay within 60 degrees of one direction, two
+// widths of travel advance the bar's centre by one width at least, and no part
+// of the bar reaches 0.44 widths ahead or behind: it cannot.
+func turnsBack(poses []work.Pose, keep []int32) bool {
+	lo, hi, h := 0.0, 0.0, 0.0
+	for i := 1; i < len(keep); i++ {
+		h += stance.TurnBetween(poses[keep[i-1]].Heading, poses[keep[i]].Heading)
+		lo, hi = min(lo, h), max(hi, h)
+	}
+	return hi-lo > 2*math.Pi/3
+}
+
+// A visitStep is the bar's stance at one step along a pass.
+type visitStep struct {
+	stance.Bar
+	along  float64
+	turned float64 // rad turned since the pass began
+}
+
+// stepsAlong returns the stances of the bar at the kept poses, and between
+// them so that no step is longer than most.
+func stepsAlong(poses []work.Pose, keep []int32, most float64) []visitStep {
+	first := &poses[keep[0]]
+	steps := []visitStep{{work.BarOf(first), first.Along, 0}}
+	for i := 1; i < len(keep); i++ {
+		a, b := &poses[keep[i-1]], &poses[keep[i]]
+		n := int(math.Ceil((b.Along - a.Along) / most))
+		turn := stance.TurnBetween(a.Heading, b.Heading)
+		for k := 1; k <= n; k++ {
+			t := float64(k) / float64(n)
+			p := work.Pose{Heading: a.Heading + t*turn, Bar: plane.Point{
+				X: a.Bar.X + plane.Round(t*float64(b.Bar.X-a.Bar.X)),
+				Y: a.Bar.Y + plane.Round(t*float64(b.Bar.Y-a.Bar.Y)),
+			}}
+			steps = append(steps, visitStep{work.BarOf(&p), a.Along + t*(b.Along-a.Along), steps[len(steps)-1].turned + turn/float64(n)})
+		}
+	}
+	return steps
+}
+
+// straightest returns the step among from to to, but no more than six widths
+// before to, about which the pass turns least over a width of travel either
+// way; the last of several. It returns 0 if there is none.
+func straightest(steps []visitStep, from, to int, w float64) int {
+	best, least := 0, math.Inf(1)
+	for i := to; i >= from && steps[to].along-steps[i].along <= 6*w; i-- {
+		lo, hi := steps[i].turned, steps[i].turned
+		for j := i; j > 0 && steps[i].along-steps[j].along < w; j-- {
+			lo, hi = min(lo, steps[j-1].turned), max(hi, steps[j-1].turned)
+		}
+		for j := i; j+1 < len(steps) && steps[j].along-steps[i].along < w; j++ {
+			lo, hi = min(lo, steps[j+1].turned), max(hi, steps[j+1].turned)
+		}
+		if hi-lo < least {
+			best, least = i, hi-lo
+		}
+	}
+	return best
+}
+
+// quadOf is the ground the whole bar sweeps from a to b, as corners in order.
+func quadOf(a, b stance.Bar, width plane.Length) [4]plane.Point {
+	l, r := -(width / 2), width-width/2
+	return [4]plane.Point{a.End(r), b.End(r), b.End(l), a.End(l)}
+}
+
+func bounds(q [4]plane.Point) (lo, hi [2]float64) {
+	b := plane.Ring(q[:]).Bounds()
+	return [2]float64{float64(b.Min.X), float64(b.Min.Y)}, [2]float64{float64(b.Max.X), float64(b.Max.Y)}
+}
+
+// overlap reports whether two convex quads share ground: no edge of either
+// has the other wholly on its outer side. A quad of a bar that pivots may not
+// be convex; the answer is then for the ground its edges hold between them,
+// which may miss an overlap, and the next step finds it.
+func overlap(p, q [4]plane.Point) bool {
+	return !apart(p, q) && !apart(q, p)
+}
+
+// apart reports whether an edge of p has all of q on its right or on it.
+func apart(p, q [4]plane.Point) bool {
+	for i := range p {
+		a, b := p[i], p[(i+1)%4]
+		out := true
+		for _, c := range q {
+			if plane.Side(a, b, c) == plane.Left {
+				out = false
+				break
+			}
+		}
+		if out && a != b {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,133 @@
+package track
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/geo"
+)
+
+// A Log is one log of a machine, with what is left of it when it is cleaned: one
+// of the machine's tracks, or several that are one log cut up.
+type Log struct {
+	machine.Track
+	Machine   int                // index into the machines
+	First     int                // the first of the machine's tracks that it is made of
+	Files     []string           // of a log of several tracks: Fix.File is an index into it
+	TellsWork bool               // the log itself says where the machine worked, and is believed
+	Paths     []Path             // one, or one for each machine whose fixes it holds
+	Qualities [geo.NoFix + 1]int // how many of its fixes are of each quality
+	Warnings  []field.Warning
+}
+
+// fileOf returns the file that a fix was read from.
+func (l *Log) fileOf(f *machine.Fix) string {
+	if len(l.Files) > 0 {
+		return l.Files[f.File]
+	}
+	return l.File
+}
+
+// joined returns the logs that the tracks of a machine make. Tracks with times
+// that say alike whether they tell of work are one log, cut up for some reason:
+// at midnight, by size, by pass, or copied once too often.
+func joined(tracks []machine.Track) []Log {
+	order := make([]int, len(tracks))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(begin(&tracks[a]), begin(&tracks[b])) })
+	var out []Log
+	for _, i := range order {
+		t := &tracks[i]
+		to := -1
+		if !t.NoClock && len(t.Fixes) > 0 {
+			to = slices.IndexFunc(out, func(o Log) bool {
+				return !o.NoClock && len(o.Fixes) > 0 && o.WorkingLogged == t.WorkingLogged
+			})
+		}
+		if to < 0 {
+			out = append(out, Log{Track: *t, First: i})
+			continue
+		}
+		out[to].join(t)
+	}
+	return out
+}
+
+// begin returns the time of the first fix of a track.
+func begin(t *machine.Track) geo.Instant {
+	if t.NoClock || len(t.Fixes) == 0 {
+		return 0
+	}
+	return t.Fixes[0].Time
+}
+
+// join adds the fixes of a track to those of the log.
+func (to *Log) join(t *machine.Track) {
+	if to.Files == nil {
+		to.Files = []string{to.File}
+		to.Fixes, to.States, to.Breaks = slices.Clone(to.Fixes), slices.Clone(to.States), slices.Clone(to.Breaks)
+	}
+	file := uint8(min(len(to.Files), math.MaxUint8)) // names run out before logs do
+	if len(to.Files) <= math.MaxUint8 {
+		to.Files = append(to.Files, t.File)
+	}
+	ids := make([]machine.StateID, max(1, len(t.States)))
+	for i := range ids {
+		var s machine.State
+		if i < len(t.States) {
+			s = t.States[i]
+		}
+		at := slices.IndexFunc(to.States, func(o machine.State) bool { return (o == nil) == (s == nil) && slices.Equal(o, s) })
+		if at < 0 {
+			at = len(to.States)
+			to.States = append(to.States, s)
+		}
+		ids[i] = machine.StateID(at)
+	}
+	begin := len(to.Fixes)
+	to.Rates = joinRates(to.Rates, begin, t)
+	to.Fixes = append(to.Fixes, t.Fixes...)
+	for i := begin; i < len(to.Fixes); i++ {
+		f := &to.Fixes[i]
+		f.File, f.State = file, ids[f.State]
+		f.Row += int32(begin)
+	}
+	for _, b := range t.Breaks {
+		to.Breaks = append(to.Breaks, begin+b)
+	}
+}
+
+// joinRates adds the rates of t to those of a track of n fixes.
+func joinRates(to [][]float32, n int, t *machine.Track) [][]float32 {
+	if to == nil && t.Rates == nil {
+		return nil
+	}
+	out := make([][]float32, max(len(to), len(t.Rates)))
+	for k := range out {
+		var before, after []float32
+		if k < len(to) {
+			before = to[k]
+		}
+		if k < len(t.Rates) {
+			after = t.Rates[k]
+		}
+		if before == nil && after == nil {
+			continue
+		}
+		out[k] = slices.Concat(orUnknown(before, n), orUnknown(after, len(t.Fixes)))
+	}
+	return out
+}
+
+// orUnknown returns rates, or n that are not known.
+func orUnknown(rates []float32, n int) []float32 {
+	if rates != nil {
+		return rates
+	}
+	return slices.Repeat([]float32{float32(math.NaN())}, n)
+}

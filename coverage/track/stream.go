@@ -1,0 +1,83 @@
+package track
+
+import (
+	"math"
+	"slices"
+)
+
+// A log may hold the fixes of several machines, one among the other, and not
+// say so. Each would look like spikes on the way of the other.
+const (
+	farApart    = 30.0 // m; two machines are at least so far apart, mostly
+	streamLeast = 20   // leaps to and fro before anybody wonders, and fixes a stream has
+	streamShare = 0.02 // of the fixes, at least
+	mostStreams = 8
+)
+
+// streams takes the places of several machines apart, each in order; nil
+// where they are those of one.
+func streams(places []place) [][]place {
+	leaps := 0
+	for i := 1; i < len(places); i++ {
+		if leapsAway(&places[i-1], &places[i]) {
+			leaps++
+		}
+	}
+	if leaps < streamLeast || float64(leaps) < streamShare*float64(len(places)) {
+		return nil
+	}
+	// Each place goes on from the stream it is nearest to, if that could get
+	// there, or else begins a stream.
+	var last []int // place of each stream
+	of := make([]int, len(places))
+	var count []int
+	for i := range places {
+		best, least := -1, math.Inf(1)
+		for s, k := range last {
+			d := math.Hypot(places[k].x-places[i].x, places[k].y-places[i].y)
+			if d < least && (!leapsAway(&places[k], &places[i]) || len(last) == mostStreams) {
+				best, least = s, d
+			}
+		}
+		if best < 0 && len(last) == mostStreams {
+			best = 0
+		}
+		if best < 0 {
+			best = len(last)
+			last, count = append(last, i), append(count, 0)
+		}
+		of[i], last[best] = best, i
+		count[best]++
+	}
+	most := slices.Max(count)
+	var main []int
+	for s, n := range count {
+		if n >= streamLeast && n*10 >= most {
+			main = append(main, s)
+		}
+	}
+	turns := 0 // from one of the streams to another
+	for i := 1; i < len(of); i++ {
+		if of[i] != of[i-1] && slices.Contains(main, of[i]) && slices.Contains(main, of[i-1]) {
+			turns++
+		}
+	}
+	if len(main) < 2 || turns < streamLeast {
+		return nil
+	}
+	out := make([][]place, len(main))
+	now := 0 // what is of no stream is a spike in the one before
+	for i := range places {
+		if at := slices.Index(main, of[i]); at >= 0 {
+			now = at
+		}
+		out[now] = append(out[now], places[i])
+	}
+	return out
+}
+
+// leapsAway reports whether no machine gets from a to b.
+func leapsAway(a, b *place) bool {
+	d := math.Hypot(a.x-b.x, a.y-b.y)
+	return d > farApart && d > topSpeed*b.fix.Time.Sub(a.fix.Time).Seconds()
+}

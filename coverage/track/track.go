@@ -1,0 +1,430 @@
+package track
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/geo"
+	"lapwing/geo/parallel"
+	"lapwing/geo/plane"
+)
+
+// How a log is cleaned. Speeds no field machine reaches tell a jump from
+// travel: 20 m/s is above road speed and far below any spike at 10 Hz.
+const (
+	topSpeed  = 20.0 // m/s
+	spikeSize = 3.0  // m; a step shorter than this is never a spike
+	spikeRun  = 5    // fixes a spike may last
+	standing  = 0.15 // m/s over two seconds: slower is standing still
+	arrived   = 0.06 // m; fixes before and after that are so near a stand belong to it, others do not
+)
+
+const (
+	spikeNote = "position jumps away and back; taken to be between its neighbours"
+	leadNote  = "position jumps away beside a silence; taken to be where the fixes on its other side lead"
+)
+
+// A Path is where one antenna was: its fixes in order of time, without what
+// cannot be true, and the stations they make.
+type Path struct {
+	Fixes    []*machine.Fix
+	Stations []Station
+	Of       []int32 // the station of each fix
+}
+
+// A Station is a place the antenna was at: one fix, or several while the
+// machine stood still.
+type Station struct {
+	X, Y       float64 // m east and north of the field's centre
+	First, End int32   // the fixes First ≤ i < End of the path
+	Fresh      bool    // does not continue from the station before
+	Silent     bool    // the log is silent between the station before and this one
+}
+
+// A place is where a fix is on the field's plane, in metres.
+type place struct {
+	fix   *machine.Fix
+	x, y  float64
+	fresh bool // does not continue from the one before
+}
+
+// Clean puts the logs of machines in order and lays them flat on the field's
+// plane, moved by the options' shift. What it leaves out or repairs is counted in
+// the warnings of each log.
+func Clean(field *field.Field, machines []machine.Logged, opt *field.Options) []Log {
+	var logs []Log
+	for m := range machines {
+		for _, l := range joined(machines[m].Tracks) {
+			l.Machine = m
+			l.TellsWork = l.WorkingLogged && machines[m].Working == machine.AsLogged
+			logs = append(logs, l)
+		}
+	}
+	parallel.Each(len(logs), func(i int) { logs[i].clean(&field.Frame, opt) })
+	return logs
+}
+
+// clean finds the paths of a log.
+func (l *Log) clean(frame *geo.Frame, opt *field.Options) {
+	note := noter{log: l}
+	places := l.places(frame, opt.Shift, &note)
+	if w, is := tellQualities(l.File, places); is {
+		note.list = append(note.list, w)
+	}
+	var all [][]place
+	if !l.NoClock {
+		all = streams(places)
+	}
+	if all == nil {
+		all = [][]place{places}
+	} else {
+		note.list = append(note.list, field.Warning{File: l.File, Text: fmt.Sprintf(
+			"the fixes of %d machines that are far apart come one among the other; they are taken apart by where they are, want a machine column or a log for each", len(all))})
+	}
+	for _, places := range all {
+		if len(places) > 0 {
+			p := l.cleanPlaces(places, &note)
+			if !l.NoClock {
+				p.markSilences(opt)
+			}
+			l.Paths = append(l.Paths, p)
+		}
+	}
+	l.Warnings = note.list
+}
+
+// places lays the fixes flat in order of time, without those that are nowhere.
+func (l *Log) places(frame *geo.Frame, shift plane.Point, note *noter) []place {
+	fixes, fresh := l.ordered(frame, note)
+	flat := layFlat(frame, fixes)
+	places := make([]place, 0, len(fixes))
+	reach := (plane.Reach - field.Room).Metres()
+	east, north := shift.X.Metres(), shift.Y.Metres()
+	pending := false
+	for i, f := range fixes {
+		if int(f.Quality) < len(l.Qualities) {
+			l.Qualities[f.Quality]++
+		}
+		pending = pending || fresh[i]
+		switch {
+		case f.Quality == geo.NoFix:
+			note.add(f, "the receiver had no position; fix left out")
+			continue
+		case f.At.Lat == 0 && f.At.Lon == 0:
+			note.add(f, "position is zero north, zero east; fix left out")
+			continue
+		case !f.At.Valid():
+			note.add(f, "position is not on the Earth; fix left out")
+			continue
+		}
+		x, y := flat[i].x+east, flat[i].y+north
+		if !(math.Abs(x) < reach && math.Abs(y) < reach) {
+			note.add(f, "position is more than 49 km from the field's middle; fix left out")
+			continue
+		}
+		if l.repeated(places, f) {
+			note.add(f, "same time and place as another fix; left out")
+			continue
+		}
+		if n := len(places); n > 0 && !l.NoClock && places[n-1].fix.Time == f.Time {
+			note.add(f, "same time as the fix before, at another place or state; taken to follow it")
+		}
+		places = append(places, place{f, x, y, pending})
+		pending = false
+	}
+	return places
+}
+
+// atOnce is how many fixes a processor lays flat before it asks for more: long
+// enough to be worth handing out.
+const atOnce = 4096
+
+// layFlat returns where fixes are on the plane, in metres.
+func layFlat(frame *geo.Frame, fixes []*machine.Fix) []vector {
+	flat := make([]vector, len(fixes))
+	parallel.Runs(len(fixes), atOnce, func(from, to int) {
+		for i, f := range fixes[from:to] {
+			flat[from+i].x, flat[from+i].y = frame.Metres(f.At)
+		}
+	})
+	return flat
+}
+
+// repeated reports whether f is among the last places already: all that have
+// its time are looked at.
+func (l *Log) repeated(places []place, f *machine.Fix) bool {
+	for i := len(places) - 1; i >= 0; i-- {
+		last := places[i].fix
+		if last.Time != f.Time && !l.NoClock {
+			return false
+		}
+		if last.At == f.At && last.Working == f.Working && last.State == f.State {
+			return true
+		}
+		if l.NoClock {
+			return false
+		}
+	}
+	return false
+}
+
+// cleanPlaces removes the spikes of one machine's places and gathers them into
+// stations.
+//
+// A spike is away in one step and back in another, faster than anything
+// drives, or a detour several times longer than the way. Such a fix stays,
+// for what it says of the work, at a place between its neighbours; beside a
+// silence, where the way leads on that side of it.
+func (l *Log) cleanPlaces(places []place, note *noter) Path {
+	dist := func(a, b *place) float64 { return math.Hypot(a.x-b.x, a.y-b.y) }
+	possible := func(a, b *place) bool {
+		d := dist(a, b)
+		return d <= spikeSize || l.NoClock && d < 100 || d <= topSpeed*b.fix.Time.Sub(a.fix.Time).Seconds()
+	}
+	kept := places[:0]
+	for i := 0; i < len(places); i++ {
+		p := places[i]
+		if len(kept) == 0 || p.fresh {
+			kept = append(kept, p)
+			continue
+		}
+		last := &kept[len(kept)-1]
+		if possible(last, &p) {
+			if n := detour(kept, places[i:]); n > 0 {
+				kept = removeSpikes(kept, places[i:i+n], &places[i+n], note)
+				i += n - 1
+				continue
+			}
+			kept = append(kept, p)
+			continue
+		}
+		back := -1
+		for j := i + 1; j < len(places) && j <= i+spikeRun; j++ {
+			if possible(last, &places[j]) {
+				back = j
+				break
+			}
+		}
+		if !l.NoClock && i+1 < len(places) && !quiet(last, &p) && strayedBack(kept, &p, &places[i+1]) {
+			lead(last, &p, &places[i+1], note)
+			kept = append(kept, p)
+			continue
+		}
+		if back > 0 && !l.NoClock && !quiet(last, &p) && len(kept) > 1 && quiet(&places[back-1], &places[back]) {
+			for k := i; k < back; k++ {
+				n := len(kept)
+				lead(&places[k], &kept[n-1], &kept[n-2], note)
+				kept = append(kept, places[k])
+			}
+			i = back - 1
+			continue
+		}
+		if back > 0 {
+			kept = removeSpikes(kept, places[i:back], &places[back], note)
+			i = back - 1
+			continue
+		}
+		note.add(p.fix, "position jumps faster than any machine drives; the track begins anew")
+		p.fresh = true
+		kept = append(kept, p)
+	}
+
+	c := Path{Fixes: make([]*machine.Fix, len(kept)), Stations: make([]Station, len(kept))}
+	for i := range kept {
+		p := &kept[i]
+		c.Fixes[i] = p.fix
+		c.Stations[i] = Station{X: p.x, Y: p.y, First: int32(i), End: int32(i) + 1, Fresh: p.fresh}
+	}
+	if !l.NoClock {
+		c.standStill()
+	}
+	c.number()
+	return c
+}
+
+// removeSpikes keeps fixes that are spikes, but puts them evenly between the last one kept and the one
+// after them.
+func removeSpikes(kept, spikes []place, after *place, note *noter) []place {
+	from, steps := kept[len(kept)-1], float64(len(spikes)+1)
+	for k, p := range spikes {
+		note.add(p.fix, spikeNote)
+		share := float64(k+1) / steps
+		p.x, p.y = from.x+share*(after.x-from.x), from.y+share*(after.y-from.y)
+		kept = append(kept, p)
+	}
+	return kept
+}
+
+// quiet reports whether so long lies between two fixes that the one tells
+// nothing of where the other was.
+func quiet(a, b *place) bool { return b.fix.Time.Sub(a.fix.Time) > shortGap }
+
+// strayedBack reports whether the last place kept, the first after a silence, is
+// a spike, and not p: p goes on to the next one as it should.
+func strayedBack(kept []place, p, next *place) bool {
+	n := len(kept)
+	if n > 1 && !kept[n-1].fresh && !quiet(&kept[n-2], &kept[n-1]) || next.fresh || quiet(p, next) {
+		return false
+	}
+	return math.Hypot(next.x-p.x, next.y-p.y) <= topSpeed*next.fix.Time.Sub(p.fix.Time).Seconds()
+}
+
+// lead puts a spike where the way of two places beside it leads to, the nearer
+// one first: beyond it the log was silent.
+func lead(spike, near, far *place, note *noter) {
+	note.add(spike.fix, leadNote)
+	share := 0.0
+	if dt := near.fix.Time.Sub(far.fix.Time).Seconds(); dt != 0 {
+		share = spike.fix.Time.Sub(near.fix.Time).Seconds() / dt
+	}
+	share = max(0, min(2, share))
+	spike.x, spike.y = near.x+share*(near.x-far.x), near.y+share*(near.y-far.y)
+}
+
+// detourRun is how many fixes in a row may be off at speeds that can be driven.
+const detourRun = 2
+
+// detour returns how many of the fixes next are off the way that was kept and
+// goes on after them: there and back again is far longer than the way, and the
+// first step much longer than the one before it. 0 where none are.
+func detour(kept, next []place) int {
+	if len(kept) < 2 {
+		return 0
+	}
+	dist := func(a, b *place) float64 { return math.Hypot(a.x-b.x, a.y-b.y) }
+	last := &kept[len(kept)-1]
+	there := dist(last, &next[0])
+	if there <= spikeSize || there <= 2.5*dist(&kept[len(kept)-2], last)+spikeSize/3 {
+		return 0
+	}
+	gone := there
+	for n := 1; n <= detourRun && n < len(next) && !next[n].fresh; n++ {
+		back, way := dist(&next[n-1], &next[n]), dist(last, &next[n])
+		gone += back
+		if back > spikeSize && dist(last, &next[n-1]) > spikeSize && gone > 3*way+spikeSize {
+			return n
+		}
+	}
+	return 0
+}
+
+// standStill gathers the fixes of a machine that stands into one station, at
+// the median of their places: noise would make the bar wander to and fro and
+// turn on the spot. The slow ones are the heart of a stand; where it begins and
+// ends is told by place, so that no fix that is slow by a hair matters.
+func (c *Path) standStill() {
+	st := c.Stations
+	n := len(st)
+	still := make([]bool, n)
+	a, b := 0, 0
+	for i := range st {
+		if st[i].Fresh {
+			a = i
+		}
+		for c.Fixes[i].Time.Sub(c.Fixes[a].Time) > time.Second {
+			a++
+		}
+		if b < i {
+			b = i
+		}
+		for b+1 < n && !st[b+1].Fresh && c.Fixes[b+1].Time.Sub(c.Fixes[i].Time) <= time.Second {
+			b++
+		}
+		lo, hi := a, b
+		if lo == i && i > 0 && !st[i].Fresh {
+			lo--
+		}
+		if hi == i && i+1 < n && !st[i+1].Fresh {
+			hi++
+		}
+		dt := c.Fixes[hi].Time.Sub(c.Fixes[lo].Time).Seconds()
+		still[i] = dt > 0 && dt < 30 && math.Hypot(st[hi].X-st[lo].X, st[hi].Y-st[lo].Y) < standing*dt
+	}
+	out := st[:0] // never gets as far as what is looked at
+	done := 0
+	for i := 0; i < n; {
+		j := i + 1
+		for still[i] && j < n && still[j] && !st[j].Fresh {
+			j++
+		}
+		if j-i > 1 {
+			stand := middleOf(st[i:j])
+			there := func(k int) bool { return math.Hypot(st[k].X-stand.X, st[k].Y-stand.Y) <= arrived }
+			for i+1 < j && !there(i) {
+				i++
+			}
+			for j-1 > i && !there(j-1) {
+				j--
+			}
+			for i > done && !st[i].Fresh && there(i-1) {
+				i--
+			}
+			for j < n && !st[j].Fresh && there(j) {
+				j++
+			}
+			if j-i > 1 {
+				out = append(out, st[done:i]...)
+				stand.First, stand.End, stand.Fresh = st[i].First, st[j-1].End, st[i].Fresh
+				out, done = append(out, stand), j
+			}
+		}
+		i = j
+	}
+	out = append(out, st[done:]...)
+	c.Stations = out
+}
+
+// middleOf returns a station at the median of the places of some.
+func middleOf(st []Station) Station {
+	xs, ys := make([]float64, len(st)), make([]float64, len(st))
+	for i := range st {
+		xs[i], ys[i] = st[i].X, st[i].Y
+	}
+	slices.Sort(xs)
+	slices.Sort(ys)
+	return Station{X: xs[len(xs)/2], Y: ys[len(ys)/2]}
+}
+
+// number notes the station of each fix.
+func (c *Path) number() {
+	c.Of = make([]int32, len(c.Fixes))
+	for k, s := range c.Stations {
+		for i := s.First; i < s.End; i++ {
+			c.Of[i] = int32(k)
+		}
+	}
+}
+
+// markSilences finds the stations before which there is a gap.
+func (c *Path) markSilences(opt *field.Options) {
+	beat := c.Beat()
+	for k := 1; k < len(c.Stations); k++ {
+		c.Stations[k].Silent = beat.gap(int(c.Stations[k].First), opt)
+	}
+}
+
+// Beat is the times of the fixes.
+func (c *Path) Beat() Beat {
+	return Beat{len(c.Fixes), func(i int) geo.Instant { return c.Fixes[i].Time }}
+}
+
+// A noter counts what happened to the fixes of a log, by file and kind.
+type noter struct {
+	log  *Log
+	list []field.Warning
+}
+
+func (n *noter) add(f *machine.Fix, text string) {
+	file := n.log.fileOf(f)
+	for i := range n.list {
+		if n.list[i].Text == text && n.list[i].File == file {
+			n.list[i].Count++
+			return
+		}
+	}
+	n.list = append(n.list, field.Warning{File: file, Line: int(f.Line), Count: 1, Text: text})
+}

@@ -1,0 +1,63 @@
+package track
+
+import (
+	"math"
+
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/geo/plane"
+	"lapwing/geo/plane/raster"
+)
+
+// longestStep is the longest way between two fixes that counts as driven.
+const longestStep = 1000.0 // m
+
+// Travel returns how many fixes of some machines lie in none of some fields,
+// and how many metres the machines drove from one such fix to the next: on the
+// road, and in the yard.
+func Travel(fields []field.Field, machines []machine.Logged, opt field.Options) (fixes int, metres float64) {
+	grounds := make([]*raster.Bitmap, len(fields))
+	for i := range fields {
+		grounds[i] = raster.New()
+		for _, p := range fields[i].Boundary {
+			grounds[i].Fill([]plane.Ring{p.Shell}) // a hole is no road
+		}
+	}
+	inField := func(f *machine.Fix) bool {
+		for i, g := range grounds {
+			x, y := fields[i].Frame.Metres(f.At)
+			if g.Has(plane.Point{X: plane.Metres(onPlane(x)) + opt.Shift.X, Y: plane.Metres(onPlane(y)) + opt.Shift.Y}) {
+				return true
+			}
+		}
+		return false
+	}
+	for _, m := range machines {
+		for _, t := range m.Tracks {
+			var last *machine.Fix
+			for i := range t.Fixes {
+				f := &t.Fixes[i]
+				if !f.At.Valid() || f.At.Lon == 0 && f.At.Lat == 0 || inField(f) {
+					last = nil
+					continue
+				}
+				fixes++
+				if last != nil {
+					ax, ay := fields[0].Frame.Metres(last.At)
+					bx, by := fields[0].Frame.Metres(f.At)
+					if d := math.Hypot(bx-ax, by-ay); d <= longestStep {
+						metres += d
+					}
+				}
+				last = f
+			}
+		}
+	}
+	return fixes, metres
+}
+
+// onPlane keeps a length in metres where the grid can hold it.
+func onPlane(m float64) float64 {
+	const far = 1e6
+	return max(-far, min(far, m))
+}

@@ -1,0 +1,69 @@
+package whatif
+
+import (
+	"math"
+
+	"lapwing/coverage"
+	"lapwing/coverage/cause"
+	"lapwing/coverage/region"
+	"lapwing/coverage/sweep"
+	"lapwing/coverage/work"
+	"lapwing/geo/parallel"
+	"lapwing/geo/plane"
+)
+
+// A Seen is a place as seen from a pass: how far along it the bar's line goes
+// over the place, and how far across the bar it is, positive to the right.
+type Seen struct{ Along, Across float64 } // ticks
+
+// NewGround returns, for each swath, the ground inside the field that no
+// earlier one covered: rings as seen from its pass. A place is inside if it is
+// inside of an odd number of them. Slivers, which noise alone makes, are left out.
+func NewGround(m *coverage.Map) [][][]Seen {
+	ways := work.Ways(m.Machines, m.WorkPasses())
+	regions := make([][]int, len(m.Swaths))
+	for i := range m.Regions {
+		if r := &m.Regions[i]; (r.Kind == region.Once || r.Kind == region.Overlap) && r.Area >= cause.Sliver {
+			regions[r.Swaths[0]] = append(regions[r.Swaths[0]], i)
+		}
+	}
+	out := make([][][]Seen, len(m.Swaths))
+	parallel.Each(len(m.Swaths), func(s int) {
+		sw := &m.Swaths[s]
+		w := &ways[sw.Pass]
+		for _, i := range regions[s] {
+			for _, ring := range m.Regions[i].Shape.Rings() {
+				out[s] = append(out[s], see(w, ring, sw))
+			}
+		}
+	})
+	return out
+}
+
+// see turns a ring on the plane into one as seen from a swath of a way.
+//
+// Where the way comes back to its start, as a round does, a ring runs on from
+// its end to its beginning. It is led there along the two ends and far out on
+// the left, so that what lies to the left of it there is inside or outside as
+// it should be.
+func see(w *work.Way, ring plane.Ring, sw *sweep.Swath) []Seen {
+	far := -4 * w.Width
+	out := make([]Seen, 0, len(ring)+4)
+	at := func(p plane.Point) Seen {
+		s := w.Locate(p, sw.From, sw.To)
+		return Seen{s.Along + s.Ahead, s.Across}
+	}
+	for i, p := range ring {
+		a, q := at(p), ring[(i+1)%len(ring)]
+		out = append(out, a)
+		b := at(q)
+		if math.Abs(b.Along-a.Along) > 2*plane.Distance(p, q)+w.Width {
+			from, to := sw.To, sw.From
+			if a.Along < b.Along {
+				from, to = to, from
+			}
+			out = append(out, Seen{from, a.Across}, Seen{from, far}, Seen{to, far}, Seen{to, b.Across})
+		}
+	}
+	return out
+}

@@ -1,0 +1,40 @@
+package work
+
+import (
+	"lapwing/coverage/machine"
+	"lapwing/coverage/stance"
+	"lapwing/geo/plane"
+	"lapwing/geo/plane/raster"
+)
+
+// A freshness is ground to be won: of some ground, or any where that is nil,
+// what is not on others.
+type freshness struct {
+	of    *raster.Bitmap
+	taken []*raster.Bitmap
+}
+
+// has reports whether a place is to be won.
+func (f *freshness) has(p plane.Point) bool {
+	for _, g := range f.taken {
+		if g.Has(p) {
+			return false
+		}
+	}
+	return f.of == nil || f.of.Has(p)
+}
+
+// width returns how many metres of the bar of an implement at b win ground.
+func (f *freshness) width(b stance.Bar, im *machine.Implement) float64 {
+	const every = 20 * plane.Centimetre
+	left := im.Sections[0].Left
+	width := im.Sections[len(im.Sections)-1].Right - left
+	points := max(1, width/every)
+	fresh := plane.Length(0)
+	for k := range points {
+		if f.has(b.End(left + width*(2*k+1)/(2*points))) {
+			fresh++
+		}
+	}
+	return (width * fresh / points).Metres()
+}

@@ -1,0 +1,487 @@
+package work
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/stance"
+	"lapwing/geo/plane"
+	"lapwing/geo/plane/raster"
+)
+
+// Where a log does not say when the machine was working, that is worked out
+// from how it moved and from the ground:
+//
+//   - A log that falls silent in nearly all turns records only work.
+//   - In others the way is cut into runs at the turns. What is turned hard, or
+//     driven faster than any work, is none.
+//   - Runs along the boundary come first, as crews work a field, then the rest
+//     in order of time, and short ones last. Of each run those stretches are taken as work that win
+//     more new ground of the field than they cross of worked or strange ground.
+//     So a bar is lifted where it comes onto the headland, and lowered where it
+//     leaves it:
+//
+//     headland   |    field     | headland
+//     . . . . . .|==============|. . . . . .
+//
+//   - Then those are no work after all that left no ground of their own, since
+//     others work it again as they cross it.
+//
+// A run on which nothing is new is travel. Ground worked again on purpose
+// cannot be told from that, and is counted as doubtful.
+
+// What working looks like on the ground, in figures. None has a source.
+const (
+	leastNew    = 0.25    // m of the bar over new ground, at least: the last pass of a field often wins little
+	leastInBend = 0.3     // of the bar's width, in a bend: there an end of it swings out
+	inBend      = 20.0    // times as bad: to cross worked or strange ground in a bend
+	leastWon    = 1.0 / 3 // working widths of new ground, for a stretch to be work
+	askew       = 30 * math.Pi / 180
+	astray      = 2.0 // m beyond the boundary, besides half the bar, that a bar along it may seem to be
+	astrayLong  = 3.0 // working widths that it goes so, at least
+	shortRun    = 4.0 // working widths: a shorter run may be part of a turn, and comes last
+	longRunIn   = 2.0 // working widths that a bar runs at most before it is lowered
+	ownLeast    = 0.3 // of what a spell won, to stay its own for it to be work
+	longTravel  = 3.0 // working widths over worked ground, straight on, that may be work again
+)
+
+// An inferrer knows the ground that is worked so far.
+type inferrer struct {
+	machines []machine.Machine
+	bounded  bool
+	inside   *raster.Bitmap
+	zone     *raster.Bitmap   // the headland's
+	rings    []plane.Ring     // of the boundary
+	box      plane.Box        // around them
+	own      []*raster.Bitmap // by machine
+	headland *raster.Bitmap   // along the boundary, by any machine
+}
+
+// inferWork works out when the machines of lookouts were working. logged are
+// the passes of tracks that say so.
+func inferWork(field *field.Field, machines []machine.Machine, lookouts []*lookout, logged []Pass, opt *field.Options) {
+	in := inferrer{machines: machines, bounded: len(field.Boundary) > 0}
+	for _, p := range field.Boundary {
+		in.rings = append(in.rings, p.Rings()...)
+	}
+	in.box = plane.Empty()
+	for _, r := range in.rings {
+		for _, p := range r {
+			in.box = in.box.Add(p)
+		}
+	}
+	var runs []run
+	for _, l := range lookouts {
+		runs = append(runs, l.look()...)
+	}
+	around := whereabouts(machines, runs, logged)
+	in.inside, in.zone = raster.Within(around), raster.Within(around)
+	in.inside.Fill(in.rings)
+	for _, r := range in.rings {
+		in.zone.Fill(plane.Within(r, opt.HeadlandWidth(machine.Widest(machines))))
+	}
+	for i := range runs {
+		r := &runs[i]
+		r.headland = in.along(len(r.watches), func(k int) plane.Point { return r.watches[k].bar().At })
+		switch way := r.way() / r.by.im.Width.Metres(); {
+		case way < shortRun:
+			r.rank = 2
+		case !r.headland:
+			r.rank = 1
+		}
+	}
+	slices.SortStableFunc(runs, func(a, b run) int {
+		return cmp.Or(
+			cmp.Compare(a.rank, b.rank),
+			cmp.Compare(a.watches[0].at, b.watches[0].at),
+			cmp.Compare(machines[a.by.pass.Machine].Name, machines[b.by.pass.Machine].Name))
+	})
+	in.takeAll(lookouts, runs, logged)
+	if in.crossings(lookouts) {
+		in.takeAll(lookouts, runs, logged)
+	}
+	for _, l := range lookouts {
+		for i := range l.spells {
+			in.trim(&l.spells[i])
+		}
+	}
+}
+
+// whereabouts returns a box around all that the bars come over on the runs and
+// in the passes: a boundary may reach much farther.
+func whereabouts(machines []machine.Machine, runs []run, passes []Pass) plane.Box {
+	width := machine.Widest(machines)
+	box, by := plane.Empty(), plane.Point{X: width, Y: width}
+	for i := range runs {
+		for k := range runs[i].watches {
+			at := runs[i].watches[k].bar().At
+			box = box.Add(at.Add(by)).Add(at.Sub(by))
+		}
+	}
+	for i := range passes {
+		for _, pose := range passes[i].Poses {
+			box = box.Add(pose.Bar.Add(by)).Add(pose.Bar.Sub(by))
+		}
+	}
+	return box
+}
+
+// takeAll finds what is work in the runs, in their order, on ground that only
+// the logged passes have worked.
+func (in *inferrer) takeAll(lookouts []*lookout, runs []run, logged []Pass) {
+	in.own, in.headland = nil, raster.New()
+	for range in.machines {
+		in.own = append(in.own, raster.New())
+	}
+	for i := range logged {
+		p := &logged[i]
+		in.mark(p.Machine, p.Poses, in.along(len(p.Poses), func(k int) plane.Point { return p.Poses[k].Bar }))
+	}
+	for _, l := range lookouts {
+		l.spells, l.doubt, l.over = nil, 0, 0
+	}
+	for i := range runs {
+		in.take(&runs[i])
+	}
+}
+
+// crossings marks spells as travel that left no ground of their own: whatever
+// they won, others worked again on their way, and they are driven over that as
+// if nothing had been there. That the bar was lifted the one time is likelier
+// than that it was not lifted all the other times. It reports whether there are
+// any.
+func (in *inferrer) crossings(lookouts []*lookout) bool {
+	found := false
+	for _, l := range lookouts {
+		if l.onlyWork {
+			continue
+		}
+		im := l.im
+		others := freshness{taken: []*raster.Bitmap{in.own[l.pass.Machine].Twice()}}
+		for i := range l.spells {
+			s := &l.spells[i]
+			way, alone := 0.0, 0.0
+			for k := s.begin; k <= s.end; k++ {
+				if w := &s.run.watches[k]; s.won[k-s.begin] {
+					way += w.step
+					if others.width(w.bar(), im) >= leastNew {
+						alone += w.step
+					}
+				}
+			}
+			if way > longRunIn*im.Width.Metres() && alone < ownLeast*way {
+				s.run.travel = append(s.run.travel, [2]int{s.begin, s.end})
+				l.crossed += way
+				found = true
+			}
+		}
+	}
+	return found
+}
+
+// along reports whether most of n places lie in the headland.
+func (in *inferrer) along(n int, at func(k int) plane.Point) bool {
+	count := 0
+	for k := range n {
+		if in.zone.Has(at(k)) {
+			count++
+		}
+	}
+	return 2*count > n
+}
+
+// mark notes the ground that a bar swept.
+func (in *inferrer) mark(machine int, poses []Pose, headland bool) {
+	im := &in.machines[machine].Implement
+	all := BarsOf(poses, nil)
+	var bars []stance.Bar
+	for _, k := range Keep(poses, all, im.Width/2, float64(raster.Cell/2), nil) {
+		bars = append(bars, all[k])
+	}
+	rings := stance.Strip(nil, bars, im.Whole()[0])
+	in.own[machine].Fill(rings)
+	if headland {
+		in.headland.Fill(rings)
+	}
+}
+
+// wins reports whether the bar covers ground of the field that was not worked
+// before. A headland run does so on ground that others have worked along the
+// boundary: two machines may follow one another.
+func (in *inferrer) wins(w *watch, r *run, at side) bool {
+	if at == without {
+		return false
+	}
+	im := r.by.im
+	fresh := freshness{taken: []*raster.Bitmap{in.own[r.by.pass.Machine], in.headland}}
+	if r.headland {
+		fresh.taken = fresh.taken[:1]
+	}
+	if in.bounded && at == within {
+		fresh.of = in.inside
+	}
+	least := leastNew
+	if math.Abs(w.turn) > 1/(softTurn*im.Width.Metres()) {
+		least = max(least, leastInBend*im.Width.Metres())
+	}
+	return fresh.width(w.bar(), im) >= least
+}
+
+// A side is where the bar is by the boundary.
+type side int
+
+const (
+	within side = iota
+	beside      // outside, but so near the boundary and along it that the boundary may be wrong
+	without
+)
+
+// sideOf tells where the bar is. Boundaries drawn by hand are off by some
+// metres.
+func (in *inferrer) sideOf(b stance.Bar, width plane.Length) side {
+	if !in.bounded || in.inside.Has(b.At) {
+		return within
+	}
+	most := width/2 + plane.Metres(astray)
+	if !in.box.Meets(plane.Empty().Add(b.At.Add(plane.Point{X: most, Y: most})).Add(b.At.Sub(plane.Point{X: most, Y: most}))) {
+		return without
+	}
+	near := float64(most)
+	x, y := float64(b.At.X), float64(b.At.Y)
+	for _, r := range in.rings {
+		for i, p := range r {
+			q := r[(i+1)%len(r)]
+			dx, dy := float64(q.X-p.X), float64(q.Y-p.Y)
+			l := math.Hypot(dx, dy)
+			if l == 0 {
+				continue
+			}
+			t := max(0, min(1, ((x-float64(p.X))*dx+(y-float64(p.Y))*dy)/(l*l)))
+			if math.Hypot(x-float64(p.X)-t*dx, y-float64(p.Y)-t*dy) < near && math.Abs(dx*b.Cos-dy*b.Sin) < math.Sin(askew)*l {
+				return beside
+			}
+		}
+	}
+	return without
+}
+
+// sides tells where the bar of a run is, watch by watch. Beside the boundary
+// for a short way only is without.
+func (in *inferrer) sides(r *run) []side {
+	im := r.by.im
+	out := make([]side, len(r.watches))
+	for i := range out {
+		out[i] = in.sideOf(r.watches[i].bar(), im.Width)
+	}
+	for i := 0; i < len(out); {
+		j, way := i, 0.0
+		for ; j < len(out) && out[j] == beside; j++ {
+			way += r.watches[j].step
+		}
+		if way < astrayLong*im.Width.Metres() {
+			for k := i; k < j; k++ {
+				out[k] = without
+			}
+		}
+		i = max(j, i+1)
+	}
+	return out
+}
+
+// take finds the stretches of a run that are work, and notes their ground.
+func (in *inferrer) take(r *run) {
+	l := r.by
+	width := l.im.Width.Metres()
+	n := len(r.watches)
+	worth := make([]float64, n)
+	sides := in.sides(r)
+	for i := range r.watches {
+		w := &r.watches[i]
+		switch {
+		case r.travels(i):
+			worth[i] = -inBend
+		case l.onlyWork || in.wins(w, r, sides[i]):
+			worth[i] = 1
+		case math.Abs(w.turn) > 1/(softTurn*width):
+			worth[i] = -inBend
+		default:
+			worth[i] = -1
+		}
+	}
+	gains := make([]float64, n-1) // of the steps from each watch to the next
+	for i := range gains {
+		gains[i] = r.watches[i+1].step * (worth[i] + worth[i+1]) / 2
+		if worth[i] < 0 && !l.onlyWork {
+			l.left(r.watches[i+1].step, worth[i])
+		}
+	}
+	for _, s := range bestStretches(gains) {
+		if s.sum < leastWon*width && !l.onlyWork {
+			l.doubt += s.sum
+			continue
+		}
+		spell := openSpell{run: r, begin: s.from, end: s.to}
+		for _, w := range worth[s.from : s.to+1] {
+			spell.won = append(spell.won, w > 0)
+		}
+		spell.from, spell.fromTurn = in.edge(r, worth, s.from, -1)
+		spell.to, spell.toTurn = in.edge(r, worth, s.to, 1)
+		if spell.to.at <= spell.from.at {
+			continue
+		}
+		poses := []Pose{spell.from.pose()}
+		for i := s.from; i <= s.to; i++ {
+			if w := &r.watches[i]; w.at > spell.from.at && w.at < spell.to.at {
+				poses = append(poses, w.pose())
+				if worth[i] < 0 {
+					l.doubt += w.step
+				}
+			}
+		}
+		in.mark(l.pass.Machine, append(poses, spell.to.pose()), r.headland)
+		l.spells = append(l.spells, spell)
+	}
+	l.endLeft(width)
+}
+
+// edge returns where on the way from watch i, that wins ground, on to the one
+// beside it, that wins none, nothing is won any more. Where the run begins or
+// ends before that, nobody knows when the bar was lowered or lifted.
+func (in *inferrer) edge(r *run, worth []float64, i, step int) (on sight, free bool) {
+	on = r.watches[i].sight
+	j := i + step
+	if j < 0 || j >= len(r.watches) {
+		return on, !r.by.onlyWork
+	}
+	width := r.by.im.Width
+	return r.bisect(i, j, func(w *watch) bool {
+		return in.sideOf(w.bar(), width) == within && in.wins(w, r, within)
+	}), false
+}
+
+// bisect returns the last place on the way from watch i to j at which
+// something still holds, as it does at i.
+func (r *run) bisect(i, j int, holds func(*watch) bool) sight {
+	on, off := r.watches[i].sight, r.watches[j].sight
+	for range 6 { // to a hundredth of half a metre
+		a, b := &on, &off
+		if j < i {
+			a, b = b, a
+		}
+		at := a.at + (b.at-a.at)/2
+		if at == a.at || at == b.at {
+			break
+		}
+		st := amid(a, b, at)
+		w := watch{sight: sight{at: at, stance: &st}, turn: r.watches[i].turn}
+		if holds(&w) {
+			on = w.sight
+		} else {
+			off = w.sight
+		}
+	}
+	return on
+}
+
+// trim looks again at the ends of spells at which nobody knew when the bar was
+// lowered or lifted: an end that others have worked too was a run-in, if it is
+// not long.
+func (in *inferrer) trim(s *openSpell) {
+	r := s.run
+	width := r.by.im.Width.Metres()
+	other := func(w *watch) bool {
+		f := freshness{taken: []*raster.Bitmap{in.own[r.by.pass.Machine].Twice()}}
+		return f.width(w.bar(), r.by.im) < leastNew
+	}
+	inward := func(i, step, last int) (sight, bool) {
+		for way := 0.0; i != last && way < longRunIn*width; i += step {
+			if !other(&r.watches[i+step]) {
+				return r.bisect(i, i+step, other), other(&r.watches[i])
+			}
+			way += r.watches[max(i, i+step)].step
+		}
+		return sight{}, false
+	}
+	if s.fromTurn {
+		if at, ok := inward(s.begin, 1, s.end); ok {
+			s.from = at
+		} else {
+			r.by.doubt += width / 2
+		}
+	}
+	if s.toTurn {
+		if at, ok := inward(s.end, -1, s.begin); ok {
+			s.to = at
+		} else {
+			r.by.doubt += width / 2
+		}
+	}
+}
+
+// A bestStretch is a stretch of steps that is worth most: no part of it is
+// worth less than nothing at its begin or end, and none beside it adds to it.
+type bestStretch struct {
+	from, to int // of the places that the steps join
+	sum      float64
+}
+
+// bestStretches finds all such stretches of a row of steps, by what they are
+// worth (W. L. Ruzzo, M. Tompa, "A Linear Time Algorithm for Finding All
+// Maximal Scoring Subsequences", ISMB 1999).
+func bestStretches(gains []float64) []bestStretch {
+	type candidate struct {
+		bestStretch
+		left, right float64 // the sum of all steps before it, and up to its end
+	}
+	var list []candidate
+	total := 0.0
+	for i, g := range gains {
+		before := total
+		total += g
+		if g <= 0 {
+			continue
+		}
+		c := candidate{bestStretch{i, i + 1, g}, before, total}
+		for {
+			j := len(list) - 1
+			for j >= 0 && list[j].left >= c.left {
+				j--
+			}
+			if j < 0 || list[j].right >= c.right {
+				break
+			}
+			c = candidate{bestStretch{list[j].from, c.to, c.right - list[j].left}, list[j].left, c.right}
+			list = list[:j]
+		}
+		list = append(list, c)
+	}
+	out := make([]bestStretch, len(list))
+	for i, c := range list {
+		out[i] = c.bestStretch
+	}
+	return out
+}
+
+// tell says how the working state was found, and how surely.
+func (l *lookout) tell() field.Warning {
+	text := inferredText
+	switch {
+	case l.way == 0:
+	case l.onlyWork:
+		text += "; it falls silent in the turns, so it is taken to record only work"
+	default:
+		text += fmt.Sprintf(" and the ground, on %.0f %% of its way without doubt; a bar lifted over new ground that nobody works later, and ground worked again on purpose, cannot be seen so", 100*l.confidence())
+	}
+	return field.Warning{File: l.log.File, Text: text}
+}
+
+const inferredText = "the log does not say when the machine was working; working stretches are worked out from its motion"
+
+// confidence is the share of the way on which the answer is hardly another.
+func (l *lookout) confidence() float64 {
+	return max(0, 1-(l.doubt+l.crossed)/l.way)
+}

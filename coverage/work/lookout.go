@@ -1,0 +1,390 @@
+package work
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"time"
+
+	"lapwing/coverage/machine"
+	"lapwing/coverage/stance"
+	"lapwing/geo"
+	"lapwing/geo/plane"
+)
+
+// What working looks like from how a machine moves, in figures. None has a
+// source.
+const (
+	slowestWork = 0.3 // m/s; a crawl
+	fastestWork = 9.0 // m/s; a sprayer
+	hurried     = 1.6 // times the usual speed, and more than steady: road travel
+	steady      = 6.0 // m/s
+
+	// tightTurn is the radius, in working widths, of turns that nobody works;
+	// those of a headland corner are wider. tightest is its least in metres.
+	tightTurn = 0.75
+	tightest  = 6.0
+	// softTurn is the radius, in working widths, of a bend that may part one
+	// run from the next, if it turns by more than parting.
+	softTurn = 3.0
+	parting  = 60 * math.Pi / 180
+	turnedBy = 120 * math.Pi / 180 // from one pass to the next
+	// What turns by less than slightBy is followed with the bar down however
+	// tight, as the edge of a slough is; what turns by less than cornerBy is if
+	// it is no tighter than tightTurn as a whole. Beside a turn, nearer than
+	// turnNear, it is a part of that.
+	slightBy = 45 * math.Pi / 180
+	cornerBy = 100 * math.Pi / 180
+	turnNear = 3.0 // m
+
+	watchStep = 0.5 // m between looks at the bar, at most, but for
+	mostSteps = 400 // of them from one fix to the next: so far nothing is known of the way
+	bendBase  = 1.5 // m either way over which a bend is measured
+
+	quietTurns = 8 // silent turns, at least, and
+	quietTimes = 3 // times as many as logged ones, for a log that records only work
+	longQuiet  = 10 * time.Minute
+)
+
+// A lookout is a track whose working stretches are to be worked out.
+type lookout struct {
+	*splitter
+	im       *machine.Implement
+	onlyWork bool // the log is silent where nothing is worked
+	parts    [][]sight
+	spells   []openSpell
+
+	way     float64 // m that the bar went
+	doubt   float64 // m of them on which the answer may be another
+	crossed float64 // m of travel over ground that was worked later
+	over    float64 // m straight on over worked ground, so far
+}
+
+// A watch is one look at the bar on its way.
+type watch struct {
+	sight
+	step float64 // m from the watch before
+	turn float64 // rad/m, of the bar
+	idle bool    // it turns too hard for work, or goes too fast
+}
+
+func (w *watch) bar() stance.Bar { return w.stance.Bar() }
+
+func (s *sight) pose() Pose {
+	return Pose{Time: s.at, Bar: plane.Point{X: plane.Metres(s.stance.X), Y: plane.Metres(s.stance.Y)}, Heading: s.stance.Heading}
+}
+
+// A run is a stretch of the way from one turn to the next.
+type run struct {
+	by       *lookout
+	part     int // of the lookout's
+	watches  []watch
+	headland bool     // it lies along the boundary
+	rank     int      // when it is looked at
+	travel   [][2]int // watches from and to which it is known not to work
+}
+
+// travels reports whether a watch is known not to be of work.
+func (r *run) travels(i int) bool {
+	for _, t := range r.travel {
+		if t[0] <= i && i <= t[1] {
+			return true
+		}
+	}
+	return false
+}
+
+// way returns how many metres a run goes.
+func (r *run) way() (sum float64) {
+	for i := range r.watches {
+		sum += r.watches[i].step
+	}
+	return sum
+}
+
+// An openSpell is a time in which the bar works.
+type openSpell struct {
+	run              *run
+	begin, end       int    // the first and the last of its watches
+	won              []bool // of each of them, whether it won ground
+	from, to         sight
+	fromTurn, toTurn bool // it begins or ends with the run, and not by the ground
+}
+
+// look cuts the way into runs.
+func (l *lookout) look() []run {
+	at := l.stepOf()
+	quiet, turns := 0, 0
+	var parts [][]watch
+	for k := 0; k < len(l.Stations); {
+		next := k + 1
+		for next < len(l.Stations) && !l.parted(nil, at, next) {
+			next++
+		}
+		sights := l.sights(int(at[k]), int(at[next-1]))
+		l.parts = append(l.parts, sights)
+		parts = append(parts, watchesOf(sights))
+		if next < len(l.Stations) && !l.Stations[next].Fresh && l.gap(next) < longQuiet {
+			quiet++
+		}
+		k = next
+	}
+	usual := usualSpeed(parts)
+	for _, p := range parts {
+		l.judge(p, usual)
+		turns += countTurns(p)
+		for i := range p {
+			l.way += p[i].step
+		}
+	}
+	l.onlyWork = !l.log.NoClock && quiet >= quietTurns && quiet >= quietTimes*turns
+	var runs []run
+	for i, p := range parts {
+		runs = append(runs, l.runs(i, p)...)
+	}
+	return runs
+}
+
+// gap returns the time before a station.
+func (l *lookout) gap(station int) time.Duration {
+	i := l.Stations[station].First
+	return l.Fixes[i].Time.Sub(l.Fixes[i-1].Time)
+}
+
+// watchesOf looks at the bar at every sight, and between them.
+func watchesOf(sights []sight) []watch {
+	var out []watch
+	for i := range sights {
+		s := sights[i]
+		d := 0.0
+		if i > 0 {
+			last := &sights[i-1]
+			d = math.Hypot(s.stance.X-last.stance.X, s.stance.Y-last.stance.Y)
+			n := max(1, min(mostSteps, int(math.Ceil(d/watchStep))))
+			for k := 1; k < n; k++ {
+				at := last.at + geo.Instant(float64(s.at-last.at)*float64(k)/float64(n))
+				st := amid(last, &s, at)
+				out = append(out, watch{sight: sight{at: at, stance: &st}, step: d / float64(n)})
+			}
+			d /= float64(n)
+		}
+		out = append(out, watch{sight: s, step: d})
+	}
+	return out
+}
+
+// usualSpeed returns the speed at which half of the way is driven; 0 where
+// there is no way or no clock.
+func usualSpeed(parts [][]watch) float64 {
+	var speeds []float64
+	for _, p := range parts {
+		for i := 1; i < len(p); i++ {
+			if dt := p[i].at.Sub(p[i-1].at).Seconds(); dt > 0 && p[i].step >= slowestWork*dt {
+				speeds = append(speeds, p[i].step/dt)
+			}
+		}
+	}
+	if len(speeds) == 0 {
+		return 0
+	}
+	slices.Sort(speeds)
+	return speeds[len(speeds)/2]
+}
+
+// judge says of each watch of a part how the bar turns there, and whether it
+// turns too hard for work, or goes too fast.
+func (l *lookout) judge(p []watch, usual float64) {
+	tight := max(tightest, tightTurn*l.im.Width.Metres())
+	fastest := min(fastestWork, max(steady, hurried*usual))
+	along := make([]float64, len(p))
+	for i := 1; i < len(p); i++ {
+		along[i] = along[i-1] + p[i].step
+	}
+	a, b := 0, 0
+	for i := range p {
+		for a < i && along[i]-along[a+1] >= bendBase {
+			a++
+		}
+		for b < len(p)-1 && (b < i || along[b]-along[i] < bendBase) {
+			b++
+		}
+		d := along[b] - along[a]
+		if d > 0.1 {
+			p[i].turn = stance.TurnBetween(p[a].stance.Heading, p[b].stance.Heading) / d
+		}
+		p[i].idle = math.Abs(p[i].turn) > 1/tight
+	}
+	l.followBends(p, along, tight)
+	a, b = 0, 0
+	for i := range p {
+		for a < i && along[i]-along[a+1] >= bendBase {
+			a++
+		}
+		for b < len(p)-1 && (b < i || along[b]-along[i] < bendBase) {
+			b++
+		}
+		if dt := p[b].at.Sub(p[a].at).Seconds(); !l.log.NoClock && dt > 0 && along[b]-along[a] > fastest*dt || p[i].stance.Back {
+			p[i].idle = true
+		}
+	}
+}
+
+// followBends takes back that the bar idles where it turns hard in a bend that
+// is followed with the bar down: a corner as a whole, or what turns hard for a
+// slight angle only.
+func (l *lookout) followBends(p []watch, along []float64, tight float64) {
+	soft := 1 / (softTurn * l.im.Width.Metres())
+	follow(p, along, func(w *watch) bool { return math.Abs(w.turn) > soft }, func(by, way float64) bool {
+		return by < slightBy || by < cornerBy && by*tight < way
+	})
+	follow(p, along, func(w *watch) bool { return w.idle }, func(by, _ float64) bool { return by < slightBy })
+}
+
+// follow takes back that the bar idles in those bends that are followed, by
+// their angle and length, and not beside a turn.
+func follow(p []watch, along []float64, is func(*watch) bool, followed func(by, way float64) bool) {
+	type bend struct {
+		from, to int
+		followed bool
+	}
+	var bends []bend
+	eachBend(p, is, func(from, to int, by float64) {
+		bends = append(bends, bend{from, to, followed(math.Abs(by), along[to-1]-along[max(0, from-1)])})
+	})
+	turns := func(i, k int) bool {
+		return k >= 0 && k < len(bends) && !bends[k].followed &&
+			along[bends[max(i, k)].from]-along[bends[min(i, k)].to-1] < turnNear
+	}
+	for i, b := range bends {
+		if b.followed && !turns(i, i-1) && !turns(i, i+1) {
+			for k := b.from; k < b.to; k++ {
+				p[k].idle = false
+			}
+		}
+	}
+}
+
+// countTurns counts the turns from one pass to the next.
+func countTurns(p []watch) int {
+	n := 0
+	eachBend(p, func(w *watch) bool { return w.idle }, func(_, _ int, by float64) {
+		if math.Abs(by) > turnedBy {
+			n++
+		}
+	})
+	return n
+}
+
+// eachBend calls f for each stretch of watches that are so, with the angle the
+// bar turns by on it.
+func eachBend(p []watch, is func(*watch) bool, f func(from, to int, by float64)) {
+	for i := 0; i < len(p); {
+		if !is(&p[i]) {
+			i++
+			continue
+		}
+		j, by := i, 0.0
+		for ; j < len(p) && is(&p[j]); j++ {
+			by += p[j].turn * p[j].step
+		}
+		f(i, j, by)
+		i = j
+	}
+}
+
+// runs cuts a part at what is idle, and in the middle of bends.
+func (l *lookout) runs(part int, p []watch) []run {
+	if l.onlyWork {
+		return []run{{by: l, part: part, watches: p}}
+	}
+	soft := 1 / (softTurn * l.im.Width.Metres())
+	var cuts []int
+	eachBend(p, func(w *watch) bool { return math.Abs(w.turn) > soft && !w.idle }, func(from, to int, by float64) {
+		if math.Abs(by) > parting {
+			cuts = append(cuts, (from+to)/2)
+		}
+	})
+	var out []run
+	for i := 0; i < len(p); {
+		j := i + 1
+		for j < len(p) && p[j].idle == p[i].idle && (p[i].idle || !slices.Contains(cuts, j)) {
+			j++
+		}
+		if !p[i].idle {
+			end := j
+			if j < len(p) && !p[j].idle { // cut in a bend: both have the place
+				end++
+			}
+			if end-i > 1 {
+				out = append(out, run{by: l, part: part, watches: p[i:end]})
+			}
+		}
+		i = j
+	}
+	return out
+}
+
+// left notes a step over ground that nothing is won of.
+func (l *lookout) left(step, worth float64) {
+	if worth < -1 {
+		l.over = 0
+		return
+	}
+	l.over += step
+}
+
+// endLeft ends a run: if it went far over worked ground, that may have been
+// work again.
+func (l *lookout) endLeft(width float64) {
+	if l.over > longTravel*width {
+		l.doubt += l.over
+	}
+	l.over = 0
+}
+
+// split makes passes of the spells in which the bar worked.
+func (l *lookout) split() {
+	slices.SortFunc(l.spells, func(a, b openSpell) int {
+		return cmp.Or(cmp.Compare(a.run.part, b.run.part), cmp.Compare(a.from.at, b.from.at))
+	})
+	next, fix := 0, 0
+	for i, sights := range l.parts {
+		var moments []moment
+		for ; next < len(l.spells) && l.spells[next].run.part == i; next++ {
+			s := &l.spells[next]
+			if n := len(moments); n > 0 && moments[n-1].at >= s.from.at {
+				moments = moments[:n-1] // goes on from one run to the next
+			}
+			for fix < len(l.Fixes) && l.time(fix) < s.from.at {
+				fix++
+			}
+			state := l.Fixes[max(0, fix-1)].State
+			if fix < len(l.Fixes) && l.time(fix) == s.from.at {
+				state = l.Fixes[fix].State
+			}
+			moments = append(moments, l.moment(s.from.at, state))
+			for ; fix < len(l.Fixes) && l.time(fix) < s.to.at; fix++ {
+				if m := l.moment(l.time(fix), l.Fixes[fix].State); m.state != moments[len(moments)-1].state {
+					moments = append(moments, m)
+				}
+			}
+			moments = append(moments, moment{at: s.to.at})
+		}
+		l.follow(sights, moments)
+	}
+	if l.log.NoClock {
+		for i := range l.passes {
+			p := &l.passes[i]
+			for k := range p.Poses {
+				p.Poses[k].Time = 0
+			}
+			p.Start, p.End = 0, 0
+		}
+	}
+}
+
+// moment is the state of the bar from a time on.
+func (l *lookout) moment(at geo.Instant, state machine.StateID) moment {
+	s := l.log.States[state]
+	return moment{at: at, state: state, open: s == nil || len(s) > 0}
+}

@@ -1,0 +1,307 @@
+package work
+
+import (
+	"cmp"
+	"slices"
+
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/stance"
+	"lapwing/coverage/track"
+	"lapwing/geo"
+	"lapwing/geo/parallel"
+	"lapwing/geo/plane"
+)
+
+// A Pass is one unbroken working stretch of one machine.
+type Pass struct {
+	Machine int  // index into the machines
+	Track   int  // index into the machine's tracks
+	NoClock bool // its times mean nothing: the log has none
+	Poses   []Pose
+	States  []machine.State // what the poses' states mean: [Pose.State] is an index into it
+	Rates   [][]float32     // of each product at each pose, see [Track.Rates]; nil where the log tells of none
+
+	Start, End geo.Instant
+	Length     float64 // ticks, along the path of the bar's centre
+
+	During track.Spell // what the time from Start to End went into
+	Before track.Spell // and that since After
+	After  geo.Instant // the end of the pass before on the track; 0 for the first
+}
+
+// Split finds the passes along walks: the poses of the bar wherever it was
+// working, in the order they began, ties by machine name. The warnings are by log.
+func Split(land *field.Field, machines []machine.Machine, logs []track.Log, walks [][]*stance.Walk, opt *field.Options) ([]Pass, [][]field.Warning) {
+	passes := make([][]Pass, len(logs))
+	warnings := make([][]field.Warning, len(logs))
+	lookouts := make([][]*lookout, len(logs)) // where the log does not say when the bar worked
+	parallel.Each(len(logs), func(i int) {
+		l := &logs[i]
+		im := &machines[l.Machine].Implement
+		for _, w := range walks[i] {
+			s := newSplitter(l, im, w)
+			if !l.TellsWork {
+				lookouts[i] = append(lookouts[i], &lookout{splitter: s, im: im})
+				continue
+			}
+			s.split(im)
+			passes[i], warnings[i] = append(passes[i], s.passes...), append(warnings[i], s.warnings()...)
+		}
+	})
+	if watched := slices.Concat(lookouts...); len(watched) > 0 {
+		inferWork(land, machines, watched, slices.Concat(passes...), opt)
+		for i := range lookouts {
+			for _, l := range lookouts[i] {
+				l.split()
+				if !l.log.NoClock {
+					timePasses(l.Path, l.passes)
+				}
+				passes[i], warnings[i] = append(passes[i], l.passes...), append(append(warnings[i], l.tell()), l.splitter.warnings()...)
+			}
+		}
+	}
+	all := slices.Concat(passes...)
+	slices.SortStableFunc(all, func(a, b Pass) int {
+		return cmp.Or(
+			cmp.Compare(a.Start, b.Start),
+			cmp.Compare(machines[a.Machine].Name, machines[b.Machine].Name),
+			cmp.Compare(a.End, b.End),
+			cmp.Compare(a.Poses[0].Bar.X, b.Poses[0].Bar.X),
+			cmp.Compare(a.Poses[0].Bar.Y, b.Poses[0].Bar.Y),
+		)
+	})
+	return all, warnings
+}
+
+// timePasses fills in what the time of each pass, and that since the pass
+// before it on the track, went into. Passes are in order; one may begin or end
+// between two fixes.
+func timePasses(path *track.Path, passes []Pass) {
+	next := 0 // the step, from fix next to the one after, to begin with
+	for k := range passes {
+		p := &passes[k]
+		if k > 0 {
+			p.After = passes[k-1].End
+			p.Before, next = path.Spell(next, p.After, p.Start)
+		} else {
+			next, _ = slices.BinarySearchFunc(path.Fixes, p.Start, func(f *machine.Fix, t geo.Instant) int { return cmp.Compare(f.Time, t) })
+			next = max(0, next-1)
+		}
+		p.During, next = path.Spell(next, p.Start, p.End)
+	}
+}
+
+// split finds the passes where the log says that the bar works.
+func (s *splitter) split(im *machine.Implement) {
+	states := s.log.States
+	working := make([]bool, len(s.Fixes))
+	for i, f := range s.Fixes {
+		working[i] = f.Working && (states[f.State] == nil || len(states[f.State]) > 0)
+	}
+	if !s.log.NoClock && (im.OnDelay != 0 || im.OffDelay != 0) {
+		s.runDelayed(working, im, states)
+	} else {
+		s.run(working)
+	}
+	if !s.log.NoClock {
+		timePasses(s.Path, s.passes)
+	}
+}
+
+// warnings says what was left out.
+func (s *splitter) warnings() (out []field.Warning) {
+	if s.cutShort > 0 {
+		out = append(out, field.Warning{File: s.log.File, Count: s.cutShort,
+			Text: "the log ends or falls silent before the last product is on the ground; that ground is left out"})
+	}
+	if s.guessed > 0 {
+		out = append(out, field.Warning{File: s.log.File, Count: s.guessed,
+			Text: "a pass begins before the towed bar was pulled in line, where the log begins or was silent; it is taken to be in line with the travel"})
+	}
+	if s.backed > 0 {
+		text := "the log says that the bar works while the machine backs up; that is believed, though no log of positions says whether the bar was in the ground"
+		if s.towed {
+			text += ", and how a towed bar stood while it was pushed is a guess"
+		}
+		out = append(out, field.Warning{File: s.log.File, Count: s.backed, Text: text})
+	}
+	if s.alone > 0 {
+		out = append(out, field.Warning{File: s.log.File, Count: s.alone, Text: "a single working fix sweeps no ground"})
+	}
+	return out
+}
+
+// A splitter goes along a walk and cuts it into passes.
+type splitter struct {
+	*stance.Walk
+	log      *track.Log
+	passes   []Pass
+	alone    int  // passes of a single fix
+	cutShort int  // times the log ends before the product reached the ground
+	guess    bool // of the pass being made
+	guessed  int  // passes that begin before a towed bar was pulled in line
+	towed    bool
+	reverse  float64 // ticks that the bar has gone in reverse without a break
+	backed   int     // times it did so for longer than a machine wanders
+
+	pass  Pass          // the one being made, or a template; the room of its poses is used again
+	steps []stance.Step // see run, and stepOf
+}
+
+// newSplitter makes the splitter of one walk of a log.
+func newSplitter(l *track.Log, im *machine.Implement, w *stance.Walk) *splitter {
+	return &splitter{
+		Walk: w, log: l, towed: im.Towed,
+		pass: Pass{Machine: l.Machine, Track: l.First, NoClock: l.NoClock, States: l.States},
+	}
+}
+
+// run makes a pass of every unbroken stretch of working fixes.
+//
+// A pass reaches from its first working fix to its last: the ground up to the
+// next fix, which was no longer working, is not claimed. But a log that notes
+// a switch at the moment it happens, off its usual beat, has told when work
+// ended: the pass runs on to that fix. Within a pass what the sections do
+// holds until the next fix.
+func (s *splitter) run(working []bool) {
+	var last stance.Stance // at the station before
+	for i := range s.Fixes {
+		if !working[i] && (len(s.pass.Poses) == 0 || !s.promptly(i)) {
+			s.end()
+			continue
+		}
+		k := s.Of[i]
+		for s.Next() <= int(k) {
+			if n := len(s.steps); n > 0 {
+				last = s.steps[n-1].Stance
+			}
+			s.steps = s.On(s.steps[:0]) // from one station to the next
+		}
+		between := s.steps[:len(s.steps)-1]
+		at := &s.steps[len(between)]
+		n := len(s.pass.Poses)
+		if n == 0 {
+			s.add(i, at)
+			continue
+		}
+		before := s.Of[i-1]
+		if before == k { // standing
+			s.pass.Poses[n-1].State = s.Fixes[i].State
+			s.pass.Poses[n-1].Time = s.Fixes[i].Time
+			continue
+		}
+		switch {
+		case s.Stations[k].Fresh:
+			s.end()
+		case s.Stations[k].Silent:
+			if !stance.StraightOn(&last, &at.Stance) {
+				s.end()
+			} else {
+				s.pass.Poses[n-1].Silent = true
+			}
+		default:
+			for j := range between {
+				s.addBetween(i-1, &between[j])
+			}
+		}
+		s.add(i, at)
+		if !working[i] {
+			s.end()
+		}
+	}
+	s.end()
+}
+
+// leastBacked is how far a bar goes in reverse to be spoken of: farther than a fix
+// wanders about a machine that stands. Judgement.
+const leastBacked = 1.0 // m
+
+// prompt is the part of the usual interval within which a fix comes early: it
+// was written because something was switched. Clocks that tick in whole
+// tenths make regular fixes come early by less.
+const prompt = 0.75
+
+// promptly reports whether fix i, the first that no longer works, was written
+// when work ended. What is usual is asked of the last fixes at work: three
+// intervals at least.
+func (s *splitter) promptly(i int) bool {
+	if s.log.NoClock || !s.log.TellsWork || s.Stations[s.Of[i]].Fresh || s.Of[i] == s.Of[i-1] {
+		return false
+	}
+	after := s.Fixes[i].Time.Sub(s.Fixes[i-1].Time)
+	from := i - 1
+	for from > 0 && i-1-from < track.Around && s.Fixes[from-1].Working && !s.Stations[s.Of[from]].Fresh {
+		from--
+	}
+	if after <= 0 || i-1-from < 3 {
+		return false
+	}
+	return float64(after) < prompt*float64(s.Beat().Usual(from+1, i))
+}
+
+// shutAt returns when work ended that fix i no longer does.
+func (s *splitter) shutAt(i int) geo.Instant {
+	if s.promptly(i) {
+		return s.Fixes[i].Time
+	}
+	return s.Fixes[i-1].Time
+}
+
+// add takes the pose at fix i into the pass.
+func (s *splitter) add(i int, at *stance.Step) {
+	s.pose(Pose{Time: s.Fixes[i].Time, State: s.Fixes[i].State}, &at.Stance)
+}
+
+// addBetween takes a pose on the way from fix i to the next into the pass.
+func (s *splitter) addBetween(i int, at *stance.Step) {
+	t0, t1 := s.Fixes[i].Time, s.Fixes[i+1].Time
+	s.pose(Pose{Time: t0 + geo.Instant(float64(t1-t0)*float64(at.Share)), State: s.Fixes[i].State}, &at.Stance)
+}
+
+func (s *splitter) pose(p Pose, at *stance.Stance) {
+	p.Bar = plane.Point{X: plane.Metres(at.X), Y: plane.Metres(at.Y)}
+	p.Heading = at.Heading
+	if n := len(s.pass.Poses); n == 0 {
+		s.guess, s.reverse = at.Guess, 0
+	} else {
+		step := plane.Distance(s.pass.Poses[n-1].Bar, p.Bar)
+		p.Along = s.pass.Poses[n-1].Along + step
+		s.backsUp(at.Back, step)
+	}
+	s.pass.Poses = append(s.pass.Poses, p)
+}
+
+// backsUp notes a step of the bar at work, in reverse or not.
+func (s *splitter) backsUp(back bool, step float64) {
+	before := s.reverse
+	if s.reverse += step; !back {
+		s.reverse = 0
+	}
+	const least = leastBacked * float64(plane.Metre)
+	if before < least && s.reverse >= least {
+		s.backed++
+	}
+}
+
+// end closes the pass being made.
+func (s *splitter) end() {
+	p := &s.pass
+	switch n := len(p.Poses); {
+	case n == 0:
+		return
+	case n == 1:
+		s.alone++
+	default:
+		done := *p
+		if s.guess {
+			s.guessed++
+		}
+		done.Poses = slices.Clone(p.Poses)
+		done.Start, done.End = p.Poses[0].Time, p.Poses[n-1].Time
+		done.Length = p.Poses[n-1].Along
+		done.Rates = s.ratesAt(done.Poses)
+		s.passes = append(s.passes, done)
+	}
+	p.Poses = p.Poses[:0]
+}

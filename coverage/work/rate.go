@@ -1,0 +1,108 @@
+package work
+
+import (
+	"math"
+	"sort"
+
+	"lapwing/coverage/machine"
+	"lapwing/coverage/stance"
+	"lapwing/geo"
+	"lapwing/geo/plane"
+)
+
+// ratesAt returns the rates of a track at some poses: those of the fix before
+// each, until the next fix says otherwise.
+func (s *splitter) ratesAt(poses []Pose) [][]float32 {
+	if s.log.Rates == nil {
+		return nil
+	}
+	rows := make([]int32, len(poses))
+	at := sort.Search(len(s.Fixes), func(i int) bool { return s.Fixes[i].Time > poses[0].Time })
+	for i := range poses {
+		for at < len(s.Fixes) && s.Fixes[at].Time <= poses[i].Time {
+			at++
+		}
+		rows[i] = s.Fixes[max(0, at-1)].Row
+	}
+	out := make([][]float32, len(s.log.Rates))
+	for k, rates := range s.log.Rates {
+		if rates == nil {
+			continue
+		}
+		out[k] = make([]float32, len(poses))
+		for i, row := range rows {
+			out[k][i] = rates[row]
+		}
+	}
+	return out
+}
+
+// Rate returns what the log says was put down of a product from pose i to the
+// next, as a share of what should have been; NaN where it does not say.
+func (p *Pass) Rate(product, i int) float64 {
+	if product >= len(p.Rates) || p.Rates[product] == nil {
+		return math.NaN()
+	}
+	return float64(p.Rates[product][i])
+}
+
+// TellsRate reports whether the log of the pass tells of a product.
+func (p *Pass) TellsRate(product int) bool {
+	return product < len(p.Rates) && p.Rates[product] != nil
+}
+
+// DryRuns returns the stretches, from one pose to another, over which the log
+// says that nothing of a product was put down, for [DryFor] or longer.
+func (p *Pass) DryRuns(product int) [][2]int {
+	if !p.TellsRate(product) {
+		return nil
+	}
+	return machine.DryRuns(len(p.Poses)-1, func(i int) bool { return p.Rates[product][i] == 0 }, func(i int) geo.Instant { return p.Poses[i].Time })
+}
+
+// StepGround returns the m² from each pose to the next: the travel of the
+// bar's centre × the width at work, 0 in silences. In turns the sum is a
+// little off [Pass.Swept].
+func (p *Pass) StepGround(machines []machine.Machine) []float64 {
+	im, states := &machines[p.Machine].Implement, p.States
+	out := make([]float64, max(0, len(p.Poses)-1))
+	for i := range out {
+		a, b := &p.Poses[i], &p.Poses[i+1]
+		if a.Silent {
+			continue
+		}
+		width := im.Width
+		if int(a.State) < len(states) && states[a.State] != nil {
+			width = 0
+			for _, part := range states[a.State] {
+				width += part.Right - part.Left
+			}
+		}
+		out[i] = (b.Along - a.Along) / float64(plane.Metre) * width.Metres()
+	}
+	return out
+}
+
+// A Stretch is a part of a pass, in ticks along it.
+type Stretch struct{ From, To float64 }
+
+// Worked returns the ground that a part of the bar, from left to right of its
+// centre in ticks, sweeps over a stretch of the pass, in square metres: its
+// width by the way of its middle, which is longer on the outside of a turn.
+func (p *Pass) Worked(left, right float64, s Stretch) float64 {
+	middle, way := (left+right)/2, 0.0
+	from := PoseAt(p.Poses, s.From)
+	for i := max(1, int(from)); i < len(p.Poses); i++ {
+		a, b := &p.Poses[i-1], &p.Poses[i]
+		lo, hi := max(a.Along, s.From), min(b.Along, s.To)
+		if a.Along >= s.To {
+			break
+		}
+		if hi <= lo || a.Silent {
+			continue
+		}
+		part := (hi - lo) / (b.Along - a.Along)
+		way += max(0, (hi-lo)-middle*part*stance.TurnBetween(a.Heading, b.Heading))
+	}
+	return (right - left) / float64(plane.Metre) * way / float64(plane.Metre)
+}

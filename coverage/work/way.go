@@ -1,0 +1,248 @@
+package work
+
+import (
+	"math"
+
+	"lapwing/coverage/machine"
+	"lapwing/coverage/stance"
+	"lapwing/geo/parallel"
+	"lapwing/geo/plane"
+)
+
+// A Way is the path of a pass's bar, made ready to find places along it: the
+// bar at equal steps of the way, so that poses need not be gone through.
+type Way struct {
+	Index int // of the pass
+	Pass  *Pass
+	Width float64 // working width, ticks
+	Step  float64 // ticks between knots
+	Knots []Knot
+}
+
+// A Knot is the bar's centre at one step along a way.
+type Knot struct {
+	X, Y     float64
+	Sin, Cos float64 // of the bar's heading
+	Pose     int32   // the last pose that is no farther along
+	Straight bool    // the heading is about that of the knots before and after
+}
+
+// straightTo is how far the headings of neighbouring knots may differ for the
+// way to be straight between them.
+const straightTo = 15 * math.Pi / 180
+
+// A WayStance is the bar on its way, in ticks of the plane.
+type WayStance struct {
+	X, Y     float64
+	Sin, Cos float64 // of the bar's heading
+	Pose     int32   // the pose at it or before
+}
+
+// A Spot is a place as seen from a way: the bar's line goes over it at along.
+// Before the start and beyond the end of the way, along is that end and ahead
+// what is left to go, negative behind the start.
+type Spot struct {
+	WayStance
+	Along, Across, Ahead float64 // ticks; across is positive to the right
+}
+
+// KnotsPerWidth is how many knots a working width of travel has. The nearest
+// knot only has to be on the right stretch of the way: from there it is
+// followed pose by pose.
+const KnotsPerWidth = 2
+
+// ID is the number of the pass, from 1.
+func (w *Way) ID() int { return w.Index + 1 }
+
+// NewWay makes the way of a pass. Poses come at about equal steps, so the next
+// knot's pose is looked for from about as many poses on as the last took.
+func NewWay(index int, p *Pass, width plane.Length) Way {
+	w := Way{Index: index, Pass: p, Width: float64(width), Step: float64(width) / KnotsPerWidth}
+	last := int(math.Ceil(p.Length / w.Step))
+	w.Knots = make([]Knot, 0, last+1)
+	pose, stride := 0, 1
+	for k := 0; k <= last; k++ {
+		along := min(float64(k)*w.Step, p.Length)
+		i := min(pose+stride, len(p.Poses)-1)
+		for i > pose && p.Poses[i].Along > along {
+			i--
+		}
+		for i+1 < len(p.Poses) && p.Poses[i+1].Along <= along {
+			i++
+		}
+		pose, stride = i, max(1, i-pose)
+		x, y, heading := PoseBetween(p.Poses, i, along)
+		sin, cos := math.Sincos(heading)
+		w.Knots = append(w.Knots, Knot{x, y, sin, cos, int32(i), true})
+	}
+	for k := 1; k < len(w.Knots); k++ {
+		if a, b := &w.Knots[k-1], &w.Knots[k]; a.Sin*b.Sin+a.Cos*b.Cos < math.Cos(straightTo) {
+			a.Straight, b.Straight = false, false
+		}
+	}
+	return w
+}
+
+// Between returns the first and last knot between two distances along the
+// way, or one beside them; the last knot of all is at the way's end.
+func (w *Way) Between(from, to float64) (lo, hi int) {
+	last := len(w.Knots) - 1
+	lo, hi = min(int(math.Ceil(from/w.Step)), last), int(to/w.Step)
+	if to >= w.Pass.Length {
+		hi = last
+	}
+	return lo, max(lo, min(hi, last))
+}
+
+// Nearest returns the knot nearest to x, y between two distances along.
+//
+// A knot lies no farther than a step from the next, so from one that is much
+// farther off than the nearest known so far some can be leapt over. On a
+// straight way the first guess is right and the leaps are long.
+func (w *Way) Nearest(x, y, from, to float64) int {
+	lo, hi := w.Between(from, to)
+	a, b := &w.Knots[lo], &w.Knots[hi]
+	dx, dy := b.X-a.X, b.Y-a.Y
+	best := lo
+	if l := dx*dx + dy*dy; l > 0 {
+		t := ((x-a.X)*dx + (y-a.Y)*dy) / l
+		best += int(math.Round(max(0, min(1, t)) * float64(hi-lo)))
+	}
+	nearest := math.Sqrt(w.Knots[best].Away(x, y))
+	for k := lo; k <= hi; {
+		d := math.Sqrt(w.Knots[k].Away(x, y))
+		if d < nearest {
+			best, nearest = k, d
+		}
+		k += max(1, int((d-nearest)/w.Step))
+	}
+	return best
+}
+
+// Away returns the square of the distance from a knot to x, y.
+func (k *Knot) Away(x, y float64) float64 { return (x-k.X)*(x-k.X) + (y-k.Y)*(y-k.Y) }
+
+// Follow returns the knot nearest to x, y where one was near to a place
+// before: it goes from there as long as it comes nearer, and looks anew if it
+// is led astray.
+func (w *Way) Follow(k int, x, y, from, to float64) int {
+	lo, hi := w.Between(from, to)
+	d := w.Knots[k].Away(x, y)
+	for _, by := range [2]int{1, -1} {
+		for n := k + by; n >= lo && n <= hi && w.Knots[n].Away(x, y) < d; n += by {
+			k, d = n, w.Knots[n].Away(x, y)
+		}
+	}
+	if d > w.Width*w.Width {
+		return w.Nearest(x, y, from, to)
+	}
+	return k
+}
+
+// At returns the bar's stance at a distance along the way, held to its ends.
+func (w *Way) At(along float64) WayStance {
+	along = max(0, min(along, w.Pass.Length))
+	k := min(int(along/w.Step), len(w.Knots)-1)
+	from, to := int(w.Knots[k].Pose), len(w.Pass.Poses)-1
+	if k+1 < len(w.Knots) {
+		to = int(w.Knots[k+1].Pose)
+	}
+	// Poses come at about equal steps: guess, and go the rest.
+	poses := w.Pass.Poses
+	i := from + int(float64(to-from)*(along/w.Step-float64(k)))
+	i = max(from, min(i, to))
+	for i > from && poses[i].Along > along {
+		i--
+	}
+	for i < to && poses[i+1].Along <= along {
+		i++
+	}
+	x, y, heading := PoseBetween(poses, i, along)
+	sin, cos := math.Sincos(heading)
+	return WayStance{x, y, sin, cos, int32(i)}
+}
+
+// Locate finds the nearest place of the way between two distances along it,
+// and then the stance there whose bar's line goes over p.
+func (w *Way) Locate(p plane.Point, from, to float64) Spot {
+	x, y := float64(p.X), float64(p.Y)
+	best := w.Nearest(x, y, from, to)
+	s := Spot{Along: max(from, min(float64(best)*w.Step, to, w.Pass.Length))}
+	for range 4 {
+		s.WayStance = w.At(s.Along)
+		dx, dy := x-s.X, y-s.Y
+		s.Ahead = dx*s.Sin + dy*s.Cos
+		s.Across = dx*s.Cos - dy*s.Sin
+		next := max(from, min(s.Along+s.Ahead, to))
+		if math.Abs(next-s.Along) < float64(plane.Millimetre) {
+			break
+		}
+		s.Along = next
+	}
+	return s
+}
+
+// Glance is locate as seen from the nearest knot, as if the way ran straight
+// on from there: good to a part of a width in a turn, and to a centimetre or
+// two elsewhere. It looks at no poses, and so is many times quicker.
+func (w *Way) Glance(p plane.Point, from, to float64) Spot {
+	x, y := float64(p.X), float64(p.Y)
+	k := w.Nearest(x, y, from, to)
+	n := &w.Knots[k]
+	dx, dy := x-n.X, y-n.Y
+	ahead := min(float64(k)*w.Step, w.Pass.Length) + dx*n.Sin + dy*n.Cos
+	along := max(from, min(ahead, to))
+	return Spot{Along: along, Ahead: ahead - along, Across: dx*n.Cos - dy*n.Sin}
+}
+
+// Direction returns the way travelled over a distance before and after a
+// place, as a heading: what a weaving machine makes for.
+func (w *Way) Direction(along, reach float64) float64 {
+	a, b := w.At(along-reach), w.At(along+reach)
+	if a.X == b.X && a.Y == b.Y {
+		return math.Atan2(a.Sin, a.Cos)
+	}
+	return math.Atan2(b.X-a.X, b.Y-a.Y)
+}
+
+// Turned returns how far the bar's heading ranges within a distance before and
+// after a place, in radians.
+func (w *Way) Turned(along, reach float64) float64 {
+	const parts = 4
+	s := w.At(along - reach)
+	last := math.Atan2(s.Sin, s.Cos)
+	h, lo, hi := 0.0, 0.0, 0.0
+	for k := 1; k <= 2*parts; k++ {
+		s = w.At(along - reach + float64(k)*reach/parts)
+		next := math.Atan2(s.Sin, s.Cos)
+		h += stance.TurnBetween(last, next)
+		lo, hi, last = min(lo, h), max(hi, h), next
+	}
+	return hi - lo
+}
+
+// Ways makes the ways of passes.
+func Ways(machines []machine.Machine, passes []Pass) []Way {
+	out := make([]Way, len(passes))
+	parallel.Each(len(out), func(i int) {
+		out[i] = NewWay(i, &passes[i], machines[passes[i].Machine].Implement.Width)
+	})
+	return out
+}
+
+// Nearest returns the way of the nearest of some passes, given by their IDs, and
+// about where on it a place is: the first of several that are equally near, nil
+// for none.
+func Nearest(ways []Way, at plane.Point, passes []int) (*Way, Spot) {
+	var best *Way
+	var where Spot
+	nearest := math.Inf(1)
+	for _, id := range passes {
+		w := &ways[id-1]
+		s := w.Glance(at, 0, w.Pass.Length)
+		if d := math.Hypot(s.Ahead, max(0, math.Abs(s.Across)-w.Width/2)); d < nearest {
+			best, where, nearest = w, s, d
+		}
+	}
+	return best, where
+}
