@@ -170,12 +170,3 @@ func (a *Account) unsaid() (why []string) {
 	}
 	return why
 }
-
-// times returns x × by, or nil where x is not known.
-func times(x *float64, by float64) *float64 {
-	if x == nil {
-		return nil
-	}
-	y := *x * by
-	return &y
-}

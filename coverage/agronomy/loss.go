@@ -6,6 +6,15 @@ import (
 	"lapwing/geo/plane"
 )
 
+// A Crop is what grows on the field, for what ground without it is worth.
+type Crop struct {
+	Yield float64 // kg/m²
+	Price *Price  // nil where nobody said
+	// Compensation is the part of the yield of a strip without plants that its
+	// neighbours make up; 0 where nobody said.
+	Compensation float64
+}
+
 // A Loss is what the skips cost: the crop that does not grow there, less the
 // products that were not spent there. Neighbours of a gap make up for some of
 // it; how much is not known for drilled grain, so nothing is taken off. The

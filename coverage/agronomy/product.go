@@ -194,12 +194,3 @@ func (s Seed) MassRate(number float64) float64 {
 	}
 	return mass
 }
-
-// A Crop is what grows on the field, for what ground without it is worth.
-type Crop struct {
-	Yield float64 // kg/m²
-	Price *Price  // nil where nobody said
-	// Compensation is the part of the yield of a strip without plants that its
-	// neighbours make up; 0 where nobody said.
-	Compensation float64
-}

@@ -5,49 +5,7 @@ import (
 	"slices"
 
 	"lapwing/coverage"
-	"lapwing/geo/plane"
 )
-
-// An Amount is what a product comes to on some ground at its rate. A nil means
-// that it cannot be said: a mass needs a density where the rate is by volume,
-// a nutrient an analysis, a cost a price.
-type Amount struct {
-	Ground       plane.Area
-	Mass         *float64 // kg of product
-	Volume       *float64 // m³ of product
-	N, Phosphate *float64 // kg of N and of P2O5 in it
-	Potash       *float64 // kg of K2O in it
-	Cost         *float64 // at the product's price
-}
-
-// On returns what p comes to on some ground: rate × area, and price × that.
-func (p *Product) On(ground plane.Area) Amount { return p.of(put{ground: ground}) }
-
-// A put is product on some ground: at its rate, and what the logs say was put
-// down beyond that, in m² at the rate.
-type put struct {
-	ground plane.Area
-	beyond float64
-}
-
-func (a *put) add(b put) { a.ground, a.beyond = a.ground+b.ground, a.beyond+b.beyond }
-
-// of returns what p comes to.
-func (p *Product) of(x put) Amount {
-	m2 := x.ground.SquareMetres() + x.beyond
-	a := Amount{Ground: x.ground, Mass: times(p.MassRate, m2), Volume: times(p.VolumeRate, m2)}
-	if p.Analysis != nil {
-		a.N, a.Phosphate, a.Potash = times(a.Mass, p.Analysis.N), times(a.Mass, p.Analysis.P2O5), times(a.Mass, p.Analysis.K2O)
-	}
-	switch {
-	case p.Price == nil:
-	case p.Price.PerCubicMetre != 0:
-		a.Cost = times(a.Volume, p.Price.PerCubicMetre)
-	default:
-		a.Cost = times(a.Mass, p.Price.PerKilogram)
-	}
-	return a
-}
 
 // A Waste is the ground that one product was wasted on, taken apart. Each
 // visit after the first of a machine that carries it wastes it once, inside

@@ -24,15 +24,6 @@ func (a *Account) Span(low, middle, high float64) Span {
 	return Span{of(low), of(middle), of(high)}
 }
 
-func (a Amount) scaled(by float64) Amount {
-	return Amount{
-		Ground: plane.Area(math.Round(float64(a.Ground) * by)),
-		Mass:   times(a.Mass, by), Volume: times(a.Volume, by),
-		N: times(a.N, by), Phosphate: times(a.Phosphate, by), Potash: times(a.Potash, by),
-		Cost: times(a.Cost, by),
-	}
-}
-
 // Plus returns two spans together. The errors on two fields have nothing to do
 // with one another: what the ends stand off the middle adds by its squares.
 func (s Span) Plus(t Span) Span {

@@ -1,0 +1,82 @@
+package agronomy
+
+import (
+	"cmp"
+	"slices"
+
+	"lapwing/coverage"
+	"lapwing/geo/plane"
+)
+
+// BeyondBoundary stands for over-reach where causes are named.
+const BeyondBoundary coverage.Cause = "over-reach"
+
+// A Change is what mending one cause of waste would have saved, at most.
+type Change struct {
+	Cause    coverage.Cause // of an overlap, or BeyondBoundary
+	Ground   plane.Area     // of all products together: ground that two went on counts twice
+	N        float64        // kg of nitrogen in those whose nitrogen is known
+	Saves    []Amount       // of each product, in their order
+	Cost     *float64       // of all that have a price; nil where none has, or in several currencies
+	Currency string
+}
+
+// Worst ranks the causes over all tallies, what wasted most first: in money
+// where all that have a price have one currency, else in ground.
+func Worst(tallies []Tally) []Change {
+	var causes []coverage.Cause
+	for i := range tallies {
+		for _, c := range tallies[i].Causes() {
+			if !slices.Contains(causes, c.Cause) {
+				causes = append(causes, c.Cause)
+			}
+		}
+	}
+	out := make([]Change, len(causes))
+	for i, cause := range causes {
+		out[i] = changeOf(cause, tallies)
+	}
+	slices.SortFunc(out, func(c, d Change) int {
+		if c.Cost != nil && d.Cost != nil && *c.Cost != *d.Cost { // all have a cost, or none
+			return cmp.Compare(*d.Cost, *c.Cost)
+		}
+		return cmp.Or(cmp.Compare(d.Ground, c.Ground), cmp.Compare(c.Cause, d.Cause))
+	})
+	return out
+}
+
+// changeOf says what the waste of one cause came to.
+func changeOf(cause coverage.Cause, tallies []Tally) Change {
+	c := Change{Cause: cause}
+	mixed := false
+	for i := range tallies {
+		t := &tallies[i]
+		var amount Amount
+		for _, s := range t.Causes() {
+			if s.Cause == cause {
+				amount = s.Amount
+			}
+		}
+		c.Saves = append(c.Saves, amount)
+		c.Ground += amount.Ground
+		if amount.N != nil {
+			c.N += *amount.N
+		}
+		if t.Currency == "" || t.Wasted.Ground > 0 && t.Wasted.Cost == nil {
+			continue // nobody can tell what it costs, whatever the cause
+		}
+		mixed = mixed || c.Currency != "" && c.Currency != t.Currency
+		c.Currency = t.Currency
+		sum := 0.0
+		for _, part := range []*float64{c.Cost, amount.Cost} {
+			if part != nil {
+				sum += *part
+			}
+		}
+		c.Cost = &sum
+	}
+	if mixed {
+		c.Cost, c.Currency = nil, ""
+	}
+	return c
+}
