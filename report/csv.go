@@ -60,10 +60,10 @@ func (r *Report) FillsCSV(w io.Writer) error {
 				lines = append(lines, append(cells, marshalled(figure(ground)), left, r.Run))
 			}
 			for _, f := range l.Fills {
-				line("fill", f.From, f.To, f.Ground, marshalled(figure(f.Left*litres)))
+				line("fill", f.From, f.To, f.Area, marshalled(figure(f.Left*litres)))
 			}
 			for _, d := range l.Dry {
-				line("dry", d.From, d.To, d.Ground, "")
+				line("dry", d.From, d.To, d.Area, "")
 			}
 		}
 	}

@@ -142,10 +142,10 @@ func (w *Waste) answer(u Units) []string {
 
 // wastedPart is the share of what was put down; nil where nothing was.
 func wastedPart(t *agronomy.Tally) *float64 {
-	if t.Applied.Ground == 0 {
+	if t.Applied.Area == 0 {
 		return nil
 	}
-	part := float64(t.Wasted.Ground) / float64(t.Applied.Ground)
+	part := float64(t.Wasted.Area) / float64(t.Applied.Area)
 	if t.Wasted.Mass != nil && t.Applied.Mass != nil && *t.Applied.Mass > 0 {
 		part = *t.Wasted.Mass / *t.Applied.Mass
 	}
@@ -190,7 +190,7 @@ func (w *Waste) costs(all []agronomy.Tally) string {
 	for i := range all {
 		t := &all[i]
 		switch {
-		case t.Wasted.Ground == 0:
+		case t.Wasted.Area == 0:
 		case t.Currency == "" || t.Wasted.Cost == nil:
 			unpriced = true
 		default:
@@ -222,7 +222,7 @@ func (w *Waste) JSON(out io.Writer) error {
 	all := w.together()
 	doc := wasteDocument{Schema: WasteSchema, Run: w.Run, Products: tallyLines(all), Causes: []wasteCauseLine{}, Fields: []wasteFieldLine{}}
 	for _, c := range agronomy.Worst(all) {
-		line := wasteCauseLine{Cause: c.Cause, Ground: squareMetres(c.Ground), Cost: scaled(c.Cost, 1), Currency: c.Currency}
+		line := wasteCauseLine{Cause: c.Cause, Ground: squareMetres(c.Area), Cost: scaled(c.Cost, 1), Currency: c.Currency}
 		for i, s := range c.Saves {
 			line.Saves = append(line.Saves, productShare{all[i].Product, amountOf(s)})
 		}
@@ -315,7 +315,7 @@ func (w *Waste) CSV(out io.Writer) error {
 		for k := range f.Tallies {
 			tally := &f.Tallies[k]
 			causes := tally.Causes()
-			if tally.Slivers.Ground > 0 {
+			if tally.Slivers.Area > 0 {
 				causes = append(causes, agronomy.CauseShare{Cause: "too small", Amount: tally.Slivers})
 			}
 			for _, c := range causes {
@@ -360,7 +360,7 @@ func amountCells(a agronomy.Amount) []string {
 		return strconv.FormatFloat(*v*by, 'f', -1, 64)
 	}
 	return []string{
-		string(appendSquareMetres(nil, a.Ground)), cell(a.Mass, 1), cell(a.Volume, litres),
+		string(appendSquareMetres(nil, a.Area)), cell(a.Mass, 1), cell(a.Volume, litres),
 		cell(a.N, 1), cell(a.Phosphate, 1), cell(a.Potash, 1), cell(a.Cost, 1),
 	}
 }

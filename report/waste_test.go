@@ -23,8 +23,8 @@ func twoFields() *Waste {
 	w.Fields[1].Name = "Gannet's Acre, again"
 	for i := range r.Accounts { // of the first field only
 		a := &r.Accounts[i]
-		ground := a.Waste.Total.Ground.SquareMetres()
-		span := a.Span(0.9*ground, 1.05*ground, 1.3*ground)
+		ground := a.Waste.Total.Area.SquareMetres()
+		span := a.Interval(0.9*ground, 1.05*ground, 1.3*ground)
 		w.Fields[0].Tallies[i].Likely = &span
 	}
 	w.Fields[0].whatIf = asked().wasteWhatIf()

@@ -15,11 +15,11 @@ type Assessment struct {
 	Accounts []Account          // one a product, in the order of the job
 	Warnings []coverage.Warning // what could not be said of a product, and why
 
-	Changes  []Change           // what was wasted by each cause, what wasted most first
-	Loss     *Loss              // what the skips cost; nil until [Assessment.SkipLoss] is asked for it
-	Dose     coverage.Dose      // the rate in turns
-	Clocks   []coverage.Clock   // where the time of each machine with a clock went
-	Forecast *coverage.Forecast // nil where no log has times, or no new ground was worked
+	Changes   []Change           // what was wasted by each cause, what wasted most first
+	Loss      *Loss              // what the skips cost; nil until [Assessment.SkipLoss] is asked for it
+	TurnRates coverage.Dose      // the rate in turns
+	Clocks    []coverage.Clock   // where the time of each machine with a clock went
+	Forecast  *coverage.Forecast // nil where no log has times, or no new ground was worked
 }
 
 // An Account is what became of one product on one field. A nil means that
@@ -91,7 +91,7 @@ func Assess(m *coverage.Map, products []Product) *Assessment {
 		}
 	}
 	a.Changes = Worst(a.Tallies())
-	a.Dose, a.Clocks = m.Dose(), m.Clocks()
+	a.TurnRates, a.Clocks = m.Dose(), m.Clocks()
 	if f, ok := m.Forecast(); ok {
 		a.Forecast = &f
 	}

@@ -9,7 +9,7 @@ import (
 // that it cannot be said: a mass needs a density where the rate is by volume,
 // a nutrient an analysis, a cost a price.
 type Amount struct {
-	Ground       plane.Area
+	Area         plane.Area
 	Mass         *float64 // kg of product
 	Volume       *float64 // m³ of product
 	N, Phosphate *float64 // kg of N and of P2O5 in it
@@ -32,7 +32,7 @@ func (a *put) add(b put) { a.ground, a.beyond = a.ground+b.ground, a.beyond+b.be
 // of returns what p comes to.
 func (p *Product) of(x put) Amount {
 	m2 := x.ground.SquareMetres() + x.beyond
-	a := Amount{Ground: x.ground, Mass: times(p.MassRate, m2), Volume: times(p.VolumeRate, m2)}
+	a := Amount{Area: x.ground, Mass: times(p.MassRate, m2), Volume: times(p.VolumeRate, m2)}
 	if p.Analysis != nil {
 		a.N, a.Phosphate, a.Potash = times(a.Mass, p.Analysis.N), times(a.Mass, p.Analysis.P2O5), times(a.Mass, p.Analysis.K2O)
 	}
@@ -50,14 +50,14 @@ func (p *Product) of(x put) Amount {
 // both, unless the other is of no ground at all.
 func (a Amount) Plus(b Amount) Amount {
 	switch {
-	case a.Ground == 0:
+	case a.Area == 0:
 		return b
-	case b.Ground == 0:
+	case b.Area == 0:
 		return a
 	}
 	return Amount{
-		Ground: a.Ground + b.Ground,
-		Mass:   both(a.Mass, b.Mass), Volume: both(a.Volume, b.Volume),
+		Area: a.Area + b.Area,
+		Mass: both(a.Mass, b.Mass), Volume: both(a.Volume, b.Volume),
 		N: both(a.N, b.N), Phosphate: both(a.Phosphate, b.Phosphate), Potash: both(a.Potash, b.Potash),
 		Cost: both(a.Cost, b.Cost),
 	}
@@ -74,8 +74,8 @@ func both(x, y *float64) *float64 {
 
 func (a Amount) scaled(by float64) Amount {
 	return Amount{
-		Ground: plane.Area(math.Round(float64(a.Ground) * by)),
-		Mass:   times(a.Mass, by), Volume: times(a.Volume, by),
+		Area: plane.Area(math.Round(float64(a.Area) * by)),
+		Mass: times(a.Mass, by), Volume: times(a.Volume, by),
 		N: times(a.N, by), Phosphate: times(a.Phosphate, by), Potash: times(a.Potash, by),
 		Cost: times(a.Cost, by),
 	}

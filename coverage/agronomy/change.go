@@ -14,7 +14,7 @@ const BeyondBoundary coverage.Cause = "over-reach"
 // A Change is what mending one cause of waste would have saved, at most.
 type Change struct {
 	Cause    coverage.Cause // of an overlap, or BeyondBoundary
-	Ground   plane.Area     // of all products together: ground that two went on counts twice
+	Area     plane.Area     // of all products together: ground that two went on counts twice
 	N        float64        // kg of nitrogen in those whose nitrogen is known
 	Saves    []Amount       // of each product, in their order
 	Cost     *float64       // of all that have a price; nil where none has, or in several currencies
@@ -40,7 +40,7 @@ func Worst(tallies []Tally) []Change {
 		if c.Cost != nil && d.Cost != nil && *c.Cost != *d.Cost { // all have a cost, or none
 			return cmp.Compare(*d.Cost, *c.Cost)
 		}
-		return cmp.Or(cmp.Compare(d.Ground, c.Ground), cmp.Compare(c.Cause, d.Cause))
+		return cmp.Or(cmp.Compare(d.Area, c.Area), cmp.Compare(c.Cause, d.Cause))
 	})
 	return out
 }
@@ -58,11 +58,11 @@ func changeOf(cause coverage.Cause, tallies []Tally) Change {
 			}
 		}
 		c.Saves = append(c.Saves, amount)
-		c.Ground += amount.Ground
+		c.Area += amount.Area
 		if amount.N != nil {
 			c.N += *amount.N
 		}
-		if t.Currency == "" || t.Wasted.Ground > 0 && t.Wasted.Cost == nil {
+		if t.Currency == "" || t.Wasted.Area > 0 && t.Wasted.Cost == nil {
 			continue // nobody can tell what it costs, whatever the cause
 		}
 		mixed = mixed || c.Currency != "" && c.Currency != t.Currency

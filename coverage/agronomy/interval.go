@@ -6,28 +6,28 @@ import (
 	"lapwing/geo/plane"
 )
 
-// A Span is what a waste truly was, nine times in ten between Low and High:
+// A Interval is what a waste truly was, nine times in ten between Low and High:
 // receivers err, and so do the places of laps. Middle is as likely too small
 // as too large.
-type Span struct{ Low, Middle, High Amount }
+type Interval struct{ Low, Middle, High Amount }
 
-// Span turns an interval of the ground that a product was wasted on, in m²,
+// Interval turns an interval of the ground that a product was wasted on, in m²,
 // into amounts of it.
-func (a *Account) Span(low, middle, high float64) Span {
+func (a *Account) Interval(low, middle, high float64) Interval {
 	of := func(m2 float64) Amount {
 		ground := plane.Area(math.Round(m2 * float64(plane.SquareMetre)))
-		if a.Waste.Total.Ground == 0 {
+		if a.Waste.Total.Area == 0 {
 			return a.Product.On(ground)
 		}
-		return a.Waste.Total.scaled(float64(ground) / float64(a.Waste.Total.Ground))
+		return a.Waste.Total.scaled(float64(ground) / float64(a.Waste.Total.Area))
 	}
-	return Span{of(low), of(middle), of(high)}
+	return Interval{of(low), of(middle), of(high)}
 }
 
 // Plus returns two spans together. The errors on two fields have nothing to do
 // with one another: what the ends stand off the middle adds by its squares.
-func (s Span) Plus(t Span) Span {
-	out := Span{Middle: s.Middle.Plus(t.Middle)}
+func (s Interval) Plus(t Interval) Interval {
+	out := Interval{Middle: s.Middle.Plus(t.Middle)}
 	out.Low = beside(out.Middle, s.Middle, s.Low, t.Middle, t.Low, -1)
 	out.High = beside(out.Middle, s.Middle, s.High, t.Middle, t.High, 1)
 	return out
@@ -44,10 +44,10 @@ func beside(middle, m, a, n, b Amount, way float64) Amount {
 		v := max(0, *middle+way*off)
 		return &v
 	}
-	ground := float64(middle.Ground) + way*math.Hypot(float64(a.Ground-m.Ground), float64(b.Ground-n.Ground))
+	ground := float64(middle.Area) + way*math.Hypot(float64(a.Area-m.Area), float64(b.Area-n.Area))
 	return Amount{
-		Ground: plane.Area(math.Round(max(0, ground))),
-		Mass:   end(middle.Mass, m.Mass, a.Mass, n.Mass, b.Mass), Volume: end(middle.Volume, m.Volume, a.Volume, n.Volume, b.Volume),
+		Area: plane.Area(math.Round(max(0, ground))),
+		Mass: end(middle.Mass, m.Mass, a.Mass, n.Mass, b.Mass), Volume: end(middle.Volume, m.Volume, a.Volume, n.Volume, b.Volume),
 		N:         end(middle.N, m.N, a.N, n.N, b.N),
 		Phosphate: end(middle.Phosphate, m.Phosphate, a.Phosphate, n.Phosphate, b.Phosphate),
 		Potash:    end(middle.Potash, m.Potash, a.Potash, n.Potash, b.Potash),

@@ -9,10 +9,10 @@ import (
 // Logged is what the logs of the machines that carry a product say of its
 // rate.
 type Logged struct {
-	// Ground is the m² of passes whose logs tell the rate, and Put what was
-	// put down on it, in m² at the product's own rate: Put / Ground is the
+	// Area is the m² of passes whose logs tell the rate, and Put what was
+	// put down on it, in m² at the product's own rate: Put / Area is the
 	// mean rate as a share of that.
-	Ground, Put float64
+	Area, Put float64
 	// Dry are the stretches worked with nothing coming, in order; their marks
 	// are of passes of Map, on which the machines worked whatever came.
 	Dry []Dry
@@ -54,7 +54,7 @@ func loggedOf(all, on *coverage.Map, p *Product, g *Ground) *Logged {
 		}
 		swept, put := pass.Swept.SquareMetres(), spread.Pass(i)
 		l.tells[pass.Machine] = true
-		l.Ground += swept
+		l.Area += swept
 		l.Put += put
 		g.SweptBeyond += put - swept
 	}
@@ -84,7 +84,7 @@ func dryOf(m *coverage.Map, pass *coverage.Pass, product int) (out []Dry) {
 	for _, run := range runs {
 		d := Dry{pass.Machine, Stretch{From: markAt(pass, run[0]+1, 0), To: markAt(pass, run[1], 1)}}
 		for _, step := range steps[run[0]:run[1]] {
-			d.Ground += step * right
+			d.Area += step * right
 		}
 		out = append(out, d)
 	}
@@ -114,8 +114,8 @@ func (l *Logged) tell(tanks []Ledger) {
 // Mean is the mean rate as a share of the product's own; NaN where nothing
 // was swept.
 func (l *Logged) Mean() float64 {
-	if l.Ground == 0 {
+	if l.Area == 0 {
 		return math.NaN()
 	}
-	return l.Put / l.Ground
+	return l.Put / l.Area
 }

@@ -20,7 +20,7 @@ type Crop struct {
 // it; how much is not known for drilled grain, so nothing is taken off. The
 // remainder, ground simply not worked yet, is no loss.
 type Loss struct {
-	Ground   plane.Area // skip - remainder
+	Area     plane.Area // skip - remainder
 	Crop     float64    // kg
 	Value    *float64   // of the crop; nil without its price
 	Unspent  *float64   // what the products short there would have cost; nil where one of them has no cost
@@ -36,9 +36,9 @@ func (a *Assessment) SkipLoss(crop *Crop) *Loss {
 		return nil
 	}
 	g := a.Map.Ground
-	l := &Loss{Ground: g.Skip - g.Remainder}
+	l := &Loss{Area: g.Skip - g.Remainder}
 	a.Loss = l
-	l.Crop = crop.Yield * l.Ground.SquareMetres()
+	l.Crop = crop.Yield * l.Area.SquareMetres()
 	if crop.Price == nil {
 		l.Unsaid = append(l.Unsaid, "the crop has no price")
 	} else {

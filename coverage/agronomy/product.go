@@ -169,9 +169,9 @@ func (p *Product) SetPrice(price quantity.Value) {
 	}
 }
 
-// TankGround returns the m² that one filled tank covers, or nil where the
+// FillArea returns the m² that one filled tank covers, or nil where the
 // tank or the rate by volume is not known.
-func (p Product) TankGround() *float64 {
+func (p Product) FillArea() *float64 {
 	if p.Tank == nil || p.VolumeRate == nil || *p.VolumeRate == 0 {
 		return nil
 	}

@@ -19,7 +19,7 @@ type Tally struct {
 	// OverReach is outside the boundary, or in a hole.
 	OverReach Amount
 	// Likely is between what Wasted truly lies; nil until somebody found out.
-	Likely *Span
+	Likely *Interval
 }
 
 // Tallies returns the tally of each account.
@@ -41,7 +41,7 @@ func (a *Assessment) Tallies() []Tally {
 
 // applied is all that was put down.
 func (a *Account) applied() Amount {
-	out := Amount{Ground: a.Ground.Swept, Mass: a.Applied, Volume: a.AppliedVolume}
+	out := Amount{Area: a.Ground.Swept, Mass: a.Applied, Volume: a.AppliedVolume}
 	if n := a.Product.Analysis; n != nil {
 		out.N, out.Phosphate, out.Potash = times(a.Applied, n.N), times(a.Applied, n.P2O5), times(a.Applied, n.K2O)
 	}
@@ -92,7 +92,7 @@ func (t *Tally) add(o *Tally) {
 		}
 	}
 	slices.SortFunc(t.ByCause, func(a, b CauseShare) int {
-		return cmp.Or(cmp.Compare(b.Ground, a.Ground), cmp.Compare(a.Cause, b.Cause))
+		return cmp.Or(cmp.Compare(b.Area, a.Area), cmp.Compare(a.Cause, b.Cause))
 	})
 }
 
@@ -100,9 +100,9 @@ func (t *Tally) add(o *Tally) {
 // BeyondBoundary, from the largest ground down.
 func (t *Tally) Causes() []CauseShare {
 	out := slices.Clone(t.ByCause)
-	if t.OverReach.Ground > 0 {
+	if t.OverReach.Area > 0 {
 		out = append(out, CauseShare{BeyondBoundary, t.OverReach})
 	}
-	slices.SortStableFunc(out, func(a, b CauseShare) int { return cmp.Compare(b.Ground, a.Ground) })
+	slices.SortStableFunc(out, func(a, b CauseShare) int { return cmp.Compare(b.Area, a.Area) })
 	return out
 }

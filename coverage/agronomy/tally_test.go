@@ -33,15 +33,15 @@ func TestTalliesTogether(t *testing.T) {
 	assert.Equal(t, 3*400*2*0.46, *all[1].Wasted.N)
 	assert.Equal(t, 3*700*2.0, *all[1].Applied.Cost)
 	for _, tally := range all {
-		sum := tally.Slivers.Ground
+		sum := tally.Slivers.Area
 		for _, c := range tally.Causes() {
-			sum += c.Ground
+			sum += c.Area
 		}
-		assert.Equal(t, tally.Wasted.Ground, sum, tally.Product)
+		assert.Equal(t, tally.Wasted.Area, sum, tally.Product)
 	}
 	require.Len(t, all[1].ByCause, 2)
 	assert.Equal(t, coverage.PointRows, all[1].ByCause[0].Cause, "two fields of it against one")
-	assert.Equal(t, squareMetres(200), all[1].ByCause[0].Ground)
+	assert.Equal(t, squareMetres(200), all[1].ByCause[0].Area)
 	assert.Equal(t, BeyondBoundary, all[1].Causes()[0].Cause)
 
 	worst := Worst(all)
@@ -62,7 +62,7 @@ func TestTalliesThatDoNotAdd(t *testing.T) {
 		assert.Nil(t, c.Cost, "money of two kinds does not add")
 	}
 	x, y := 1.0, 2.0
-	known, unknown := Amount{Ground: plane.SquareMetre, Mass: &x, Cost: &y}, Amount{Ground: plane.SquareMetre, Mass: &x}
+	known, unknown := Amount{Area: plane.SquareMetre, Mass: &x, Cost: &y}, Amount{Area: plane.SquareMetre, Mass: &x}
 	sum := known.Plus(unknown)
 	assert.Equal(t, 2.0, *sum.Mass)
 	assert.Nil(t, sum.Cost)
@@ -78,7 +78,7 @@ func TestSpans(t *testing.T) {
 	m := pieces() // 400 m² wasted
 	m.Overlaps = []coverage.OverlapPatch{{Region: 3, Area: m.Regions[3].Area, Depth: 2, Cause: coverage.Turn}}
 	acc := Assess(m, []Product{urea}).Accounts[0]
-	one, two := acc.Span(397, 400, 406), acc.Span(396, 400, 408)
+	one, two := acc.Interval(397, 400, 406), acc.Interval(396, 400, 408)
 	assert.InDelta(t, 397, *one.Low.Mass, 1e-9)
 	assert.InDelta(t, 203, *one.High.N, 1e-9)
 	sum := one.Plus(two)
@@ -86,7 +86,7 @@ func TestSpans(t *testing.T) {
 	assert.InDelta(t, 795, *sum.Low.Mass, 1e-9)
 	assert.InDelta(t, 810, *sum.High.Mass, 1e-9)
 	assert.InDelta(t, 2*810, *sum.High.Cost, 1e-9)
-	assert.Equal(t, squareMetres(795), sum.Low.Ground)
+	assert.Equal(t, squareMetres(795), sum.Low.Area)
 	assert.Nil(t, sum.Low.Volume)
 
 	first, second := []Tally{{Likely: &one}}, []Tally{{Likely: &two}}
@@ -95,5 +95,5 @@ func TestSpans(t *testing.T) {
 	assert.Nil(t, Together(first, second)[0].Likely, "not known of one field")
 
 	none := Account{Product: urea}
-	assert.InDelta(t, 5, *none.Span(0, 2, 5).High.Mass, 1e-9, "where nothing was measured, at the rate")
+	assert.InDelta(t, 5, *none.Interval(0, 2, 5).High.Mass, 1e-9, "where nothing was measured, at the rate")
 }

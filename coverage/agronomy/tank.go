@@ -15,7 +15,7 @@ import (
 type Ledger struct {
 	Machine  int     // index into Map.Machines
 	Filled   float64 // m³ in a tank filled to its limit: tank × fill
-	Ground   float64 // m² that a filled tank covers: Filled / rate
+	FillArea float64 // m² that a filled tank covers: Filled / rate
 	Expected int     // fills that the ground swept takes
 	Reported int     // fills the crew counted; 0 where nobody said
 	// Fills are in order. Where the crew said when the tank was filled they
@@ -25,26 +25,26 @@ type Ledger struct {
 	// Dry is ground that was worked after the tank must have been empty: the
 	// product is likely to be missing there. DryBy says how that is known.
 	Dry   []Stretch
-	DryBy Knowledge
+	DryBy Evidence
 }
 
-// A Knowledge is where it is known from that a tank ran dry.
-type Knowledge string
+// A Evidence is where it is known from that a tank ran dry.
+type Evidence string
 
 // The knowledges, from the best down.
 const (
-	ByRate  Knowledge = "rate"  // the log says that nothing was put down
-	ByTimes Knowledge = "times" // the crew said when the tank was filled
-	ByCount Knowledge = "count" // the crew said how often
+	ByRate  Evidence = "rate"  // the log says that nothing was put down
+	ByTimes Evidence = "times" // the crew said when the tank was filled
+	ByCount Evidence = "count" // the crew said how often
 	// ByStops: nobody said, but a fill takes a stop of three minutes or more,
 	// or a silence of the log, and so much ground was worked without one.
-	ByStops Knowledge = "stops"
+	ByStops Evidence = "stops"
 )
 
 // A Fill is one tankful on its way over the field.
 type Fill struct {
 	From, To Mark
-	Ground   float64 // m² covered with it, and after it was empty
+	Area     float64 // m² covered with it, and after it was empty
 	Left     float64 // m³ still in the tank at To
 	used     float64 // Ground, as if at the set rate
 	empty    *Mark   // where it was empty though work went on
@@ -54,7 +54,7 @@ type Fill struct {
 // A Stretch is ground worked from one place to another, m².
 type Stretch struct {
 	From, To Mark
-	Ground   float64
+	Area     float64
 }
 
 // A Mark is a place on the way of the bar.
@@ -78,7 +78,7 @@ const silentFill = 3 * time.Minute
 // that carries it and swept ground; none where the tank or the rate by volume
 // is not known.
 func Tanks(m *coverage.Map, p *Product) []Ledger {
-	ground := p.TankGround()
+	ground := p.FillArea()
 	if ground == nil || *ground <= 0 {
 		return nil
 	}
@@ -88,7 +88,7 @@ func Tanks(m *coverage.Map, p *Product) []Ledger {
 		if !carries[machine] {
 			continue
 		}
-		l := Ledger{Machine: machine, Filled: *p.Tank * p.Fill, Ground: *ground}
+		l := Ledger{Machine: machine, Filled: *p.Tank * p.Fill, FillArea: *ground}
 		l.Fills = l.drawn(m, p, fillWhenEmpty{})
 		if l.Expected = len(l.Fills); l.Expected == 0 {
 			continue
@@ -96,7 +96,7 @@ func Tanks(m *coverage.Map, p *Product) []Ledger {
 		l.report(m, p)
 		for i := range l.Fills {
 			f := &l.Fills[i]
-			f.Left = max(0, l.Filled*(1-f.used/l.Ground))
+			f.Left = max(0, l.Filled*(1-f.used/l.FillArea))
 		}
 		out = append(out, l)
 	}
@@ -120,10 +120,10 @@ func (l *Ledger) report(m *coverage.Map, p *Product) {
 			s := Stretch{From: l.Fills[counted].From, To: l.Fills[len(l.Fills)-1].To}
 			used := 0.0
 			for _, f := range l.Fills[counted:] {
-				s.Ground += f.Ground
+				s.Area += f.Area
 				used += f.used
 			}
-			if used > tankSlack*l.Ground*float64(counted) {
+			if used > tankSlack*l.FillArea*float64(counted) {
 				l.Dry = []Stretch{s}
 			}
 		}
@@ -137,8 +137,8 @@ func (l *Ledger) report(m *coverage.Map, p *Product) {
 func (l *Ledger) dry(fills []Fill) []Stretch {
 	var out []Stretch
 	for _, f := range fills {
-		if f.empty != nil && f.used > (1+tankSlack)*l.Ground {
-			out = append(out, Stretch{From: *f.empty, To: f.To, Ground: f.Ground - f.wet})
+		if f.empty != nil && f.used > (1+tankSlack)*l.FillArea {
+			out = append(out, Stretch{From: *f.empty, To: f.To, Area: f.Area - f.wet})
 		}
 	}
 	return out
@@ -246,7 +246,7 @@ func (l *Ledger) draw(fills []Fill, pass *coverage.Pass, i int, whole, share flo
 	for left := whole; left > 0; {
 		at := markAt(pass, i, 1-left/whole)
 		n := len(fills)
-		empty := n > 0 && fills[n-1].used >= l.Ground
+		empty := n > 0 && fills[n-1].used >= l.FillArea
 		if due := when.due(at.Time, empty); n == 0 || due {
 			fills = append(fills, Fill{From: at, To: at})
 			n, empty = n+1, false
@@ -255,15 +255,15 @@ func (l *Ledger) draw(fills []Fill, pass *coverage.Pass, i int, whole, share flo
 		part := left
 		switch {
 		case empty && f.empty == nil:
-			f.empty, f.wet = &at, f.Ground
-		case !empty && f.used+left*share > l.Ground: // up to where it is empty
-			part = (l.Ground - f.used) / share
+			f.empty, f.wet = &at, f.Area
+		case !empty && f.used+left*share > l.FillArea: // up to where it is empty
+			part = (l.FillArea - f.used) / share
 		}
-		f.Ground += part
+		f.Area += part
 		if part == left {
 			f.used += part * share
 		} else {
-			f.used = l.Ground
+			f.used = l.FillArea
 		}
 		left -= part
 		f.To = markAt(pass, i, 1-left/whole)

@@ -48,11 +48,11 @@ func TestTanks(t *testing.T) {
 	ledgers := Tanks(m, &p)
 	require.Len(t, ledgers, 1, "the idle machine swept nothing")
 	l := ledgers[0]
-	assert.InDelta(t, 1500, l.Ground, 1e-9)
+	assert.InDelta(t, 1500, l.FillArea, 1e-9)
 	require.Len(t, l.Fills, 3)
 
 	first, second, third := l.Fills[0], l.Fills[1], l.Fills[2]
-	assert.InDelta(t, 1500, first.Ground, 1e-6)
+	assert.InDelta(t, 1500, first.Area, 1e-6)
 	assert.InDelta(t, 0, first.Left, 1e-9)
 	assert.Equal(t, 1, first.To.Pass)
 	assert.InDelta(t, 200e4, first.To.Along, 1)
@@ -60,12 +60,12 @@ func TestTanks(t *testing.T) {
 	assert.InDelta(t, 150e4, second.To.Along, 1)
 	assert.Equal(t, plane.Point{X: 10 * plane.Metre, Y: 150 * plane.Metre}, second.To.At)
 	assert.InDelta(t, 2075, time.Duration(second.To.Time).Seconds(), 1e-6)
-	assert.InDelta(t, 500, third.Ground, 1e-6)
+	assert.InDelta(t, 500, third.Area, 1e-6)
 	assert.InDelta(t, 1.0, third.Left, 1e-9) // m³
 
 	sum := 0.0
 	for _, f := range l.Fills {
-		sum += f.Ground
+		sum += f.Area
 	}
 	assert.InDelta(t, 3500, sum, 1e-6, "all that was swept")
 
@@ -102,12 +102,12 @@ func TestTankRunsDryBetweenReportedTimes(t *testing.T) {
 	assert.Equal(t, 2, l.Reported)
 	require.Len(t, l.Fills, 2)
 	// A pose stands at each end of a pass, so a fill within it begins at its end.
-	assert.InDelta(t, 3000, l.Fills[0].Ground, 1000)
-	assert.InDelta(t, 6000, l.Fills[0].Ground+l.Fills[1].Ground, 1e-6)
+	assert.InDelta(t, 3000, l.Fills[0].Area, 1000)
+	assert.InDelta(t, 6000, l.Fills[0].Area+l.Fills[1].Area, 1e-6)
 	require.NotEmpty(t, l.Dry)
 	assert.Equal(t, 3, l.Dry[0].From.Pass)
 	assert.InDelta(t, 50e4, l.Dry[0].From.Along, 1)
-	assert.InDelta(t, l.Fills[0].Ground-2500, l.Dry[0].Ground, 1e-6)
+	assert.InDelta(t, l.Fills[0].Area-2500, l.Dry[0].Area, 1e-6)
 	assert.Zero(t, l.Fills[0].Left)
 
 	// A fill in time and none is dry.
@@ -131,7 +131,7 @@ func TestTankRunsDryByCount(t *testing.T) {
 			continue
 		}
 		require.Len(t, l.Dry, 1)
-		assert.InDelta(t, dry, l.Dry[0].Ground, 1e-6)
+		assert.InDelta(t, dry, l.Dry[0].Area, 1e-6)
 		assert.Equal(t, l.Fills[fills].From, l.Dry[0].From)
 	}
 	// Two fills for 5 % more than two fills' ground: within what tanks are read to.
@@ -148,7 +148,7 @@ func TestTankRunsDryWithoutAStop(t *testing.T) {
 	assert.Equal(t, ByStops, l.DryBy)
 	assert.Zero(t, l.Reported)
 	require.Len(t, l.Dry, 1)
-	assert.InDelta(t, 3500, l.Dry[0].Ground, 1e-6)
+	assert.InDelta(t, 3500, l.Dry[0].Area, 1e-6)
 	assert.Len(t, l.Fills, 3, "as expected")
 
 	stop := []coverage.Stop{{From: m.Passes[1].End, Stood: 5 * time.Minute}}
@@ -157,7 +157,7 @@ func TestTankRunsDryWithoutAStop(t *testing.T) {
 	assert.Empty(t, Tanks(m, &p)[0].Dry, "filled at the stop, and in the silence")
 	m.Passes[4].Before.Silent = time.Minute
 	require.Len(t, Tanks(m, &p)[0].Dry, 1)
-	assert.InDelta(t, 1500, Tanks(m, &p)[0].Dry[0].Ground, 1e-6)
+	assert.InDelta(t, 1500, Tanks(m, &p)[0].Dry[0].Area, 1e-6)
 
 	m.Machines[0].Tracks[0].NoClock = true
 	assert.Empty(t, Tanks(m, &p)[0].Dry, "without a clock nobody can tell")
@@ -185,7 +185,7 @@ func TestAmmoniaFillsForAQuarterSection(t *testing.T) {
 			Passes:   []coverage.Pass{straightPass(1, 0, ground, 0)},
 		}
 		l := Tanks(m, &p)[0]
-		assert.InEpsilon(t, c.acres, quantity.InAcres(l.Ground), 0.002)
+		assert.InEpsilon(t, c.acres, quantity.InAcres(l.FillArea), 0.002)
 		assert.Len(t, l.Fills, c.fills)
 	}
 }

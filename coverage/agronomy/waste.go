@@ -110,10 +110,10 @@ func wasteOf(m *coverage.Map, p *Product) (Waste, float64) {
 		}
 	}
 	slices.SortFunc(w.ByCause, func(a, b CauseShare) int {
-		return cmp.Or(cmp.Compare(b.Ground, a.Ground), cmp.Compare(a.Cause, b.Cause))
+		return cmp.Or(cmp.Compare(b.Area, a.Area), cmp.Compare(a.Cause, b.Cause))
 	})
-	slices.SortStableFunc(w.ByMachine, func(a, b MachineShare) int { return cmp.Compare(b.Ground, a.Ground) })
-	slices.SortStableFunc(w.ByPass, func(a, b PassShare) int { return cmp.Compare(b.Ground, a.Ground) })
+	slices.SortStableFunc(w.ByMachine, func(a, b MachineShare) int { return cmp.Compare(b.Area, a.Area) })
+	slices.SortStableFunc(w.ByPass, func(a, b PassShare) int { return cmp.Compare(b.Area, a.Area) })
 	return w, total.beyond
 }
 

@@ -38,27 +38,27 @@ func TestWastePartsMakeTheWhole(t *testing.T) {
 		p.Machines = carriers
 		a := Assess(m, []Product{p}).Accounts[0]
 		w := a.Waste
-		causes, machines, passes := w.Slivers.Ground+w.OverReach.Ground, plane.Area(0), plane.Area(0)
+		causes, machines, passes := w.Slivers.Area+w.OverReach.Area, plane.Area(0), plane.Area(0)
 		for i, c := range w.ByCause {
-			causes += c.Ground
+			causes += c.Area
 			require.NotEmpty(t, c.Cause)
-			require.True(t, i == 0 || w.ByCause[i-1].Ground >= c.Ground, "ranked")
+			require.True(t, i == 0 || w.ByCause[i-1].Area >= c.Area, "ranked")
 		}
 		for _, c := range w.ByMachine {
-			machines += c.Ground
+			machines += c.Area
 		}
 		for _, c := range w.ByPass {
-			passes += c.Ground
+			passes += c.Area
 		}
-		assert.Equal(t, w.Total.Ground, causes, carriers)
-		assert.Equal(t, w.Total.Ground, machines, carriers)
-		assert.Equal(t, w.Total.Ground, passes, carriers)
+		assert.Equal(t, w.Total.Area, causes, carriers)
+		assert.Equal(t, w.Total.Area, machines, carriers)
+		assert.Equal(t, w.Total.Area, passes, carriers)
 		assert.InEpsilon(t, *a.Wasted, *w.Total.Mass, 1e-12)
 		assert.InEpsilon(t, *a.WastedCost, *w.Total.Cost, 1e-12)
 		if len(carriers) != 1 {
-			assert.Equal(t, m.Ground.Swept-m.Ground.Covered, w.Total.Ground)
-			assert.Equal(t, m.Ground.Excess, w.Total.Ground-w.OverReach.Ground)
-			assert.Equal(t, m.Ground.OverReachSwept, w.OverReach.Ground)
+			assert.Equal(t, m.Ground.Swept-m.Ground.Covered, w.Total.Area)
+			assert.Equal(t, m.Ground.Excess, w.Total.Area-w.OverReach.Area)
+			assert.Equal(t, m.Ground.OverReachSwept, w.OverReach.Area)
 		}
 	}
 }
@@ -101,7 +101,7 @@ func TestChangesAreRanked(t *testing.T) {
 	assert.Equal(t, BeyondBoundary, c[0].Cause) // 300 m² at 2 and 100 m² at 100, against 100 m² at 2
 	assert.Equal(t, 600+10000.0, *c[0].Cost)
 	assert.Equal(t, "EUR", c[0].Currency)
-	assert.Equal(t, squareMetres(400), c[0].Ground)
+	assert.Equal(t, squareMetres(400), c[0].Area)
 	assert.Equal(t, coverage.PointRows, c[1].Cause)
 	assert.Equal(t, 200.0, *c[1].Cost)
 
