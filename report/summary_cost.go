@@ -56,7 +56,7 @@ type passShare struct {
 func summaryWasteOf(a *agronomy.Account) summaryWaste {
 	w := &a.Waste
 	out := summaryWaste{
-		Total: amountOf(w.Total), Slivers: amountOf(w.Slivers), OverReach: amountOf(w.OverReach),
+		Total: amountOf(a.Wasted), Slivers: amountOf(w.Slivers), OverReach: amountOf(w.OverReach),
 		ByCause: []causeAmount{}, ByMachine: []machineShare{}, ByPass: []passShare{},
 	}
 	for _, c := range w.ByCause {

@@ -140,20 +140,8 @@ func (w *Waste) answer(u Units) []string {
 	return out
 }
 
-// wastedPart is the share of what was put down; nil where nothing was.
-func wastedPart(t *agronomy.Tally) *float64 {
-	if t.Applied.Area == 0 {
-		return nil
-	}
-	part := float64(t.Wasted.Area) / float64(t.Applied.Area)
-	if t.Wasted.Mass != nil && t.Applied.Mass != nil && *t.Applied.Mass > 0 {
-		part = *t.Wasted.Mass / *t.Applied.Mass
-	}
-	return &part
-}
-
 func wastedShare(t *agronomy.Tally) string {
-	part := wastedPart(t)
+	part := t.WastedShare()
 	if part == nil {
 		return ""
 	}

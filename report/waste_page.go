@@ -130,7 +130,7 @@ func (w *Waste) fieldTable() table {
 // sorts gives the cells of a row from the wasted mass on what they sort by:
 // it, its share, the nitrogen in it and its cost; what is not known comes last.
 func (r *row) sorts(from int, t *agronomy.Tally) {
-	for i, v := range []*float64{t.Wasted.Mass, wastedPart(t), t.Wasted.N, t.Wasted.Cost} {
+	for i, v := range []*float64{t.Wasted.Mass, t.WastedShare(), t.Wasted.N, t.Wasted.Cost} {
 		if v == nil {
 			r.by(from+i, -1)
 		} else {

@@ -1,13 +1,27 @@
 package agronomy
 
 import (
-	"lapwing/geo/plane"
 	"math"
+
+	"lapwing/geo/plane"
 )
 
-// An Amount is what a product comes to on some ground at its rate. A nil means
-// that it cannot be said: a mass needs a density where the rate is by volume,
-// a nutrient an analysis, a cost a price.
+// A Portion is ground that took a product. Its area is exact; how much of the
+// product went there is counted in square metres at the product's own rate, so
+// that portions add up before anything is multiplied or rounded.
+type Portion struct {
+	Area plane.Area
+	// Beyond is how much more than Area the logs say was put down, in m² at
+	// the product's rate: 100 m² at 1.5 times the rate have 50 beyond, at half
+	// the rate -50. Zero where no log tells the rate.
+	Beyond float64
+}
+
+func (x *Portion) add(y Portion) { x.Area, x.Beyond = x.Area+y.Area, x.Beyond+y.Beyond }
+
+// An Amount is what a piece of ground takes of a product. A nil means "not
+// known": a mass or a volume needs a density where the rate is by the other, a
+// nutrient needs an analysis and the mass, a cost needs a price.
 type Amount struct {
 	Area         plane.Area
 	Mass         *float64 // kg of product
@@ -17,32 +31,18 @@ type Amount struct {
 	Cost         *float64 // at the product's price
 }
 
-// On returns what p comes to on some ground: rate × area, and price × that.
-func (p *Product) On(ground plane.Area) Amount { return p.of(put{ground: ground}) }
+// On returns what an area takes of p at its rate.
+func (p *Product) On(area plane.Area) Amount { return p.amount(Portion{Area: area}) }
 
-// A put is product on some ground: at its rate, and what the logs say was put
-// down beyond that, in m² at the rate.
-type put struct {
-	ground plane.Area
-	beyond float64
-}
-
-func (a *put) add(b put) { a.ground, a.beyond = a.ground+b.ground, a.beyond+b.beyond }
-
-// of returns what p comes to.
-func (p *Product) of(x put) Amount {
-	m2 := x.ground.SquareMetres() + x.beyond
-	a := Amount{Area: x.ground, Mass: times(p.MassRate, m2), Volume: times(p.VolumeRate, m2)}
+// amount returns what x takes of p. All products of a rate and a piece of
+// ground are reckoned here.
+func (p *Product) amount(x Portion) Amount {
+	atRate := x.Area.SquareMetres() + x.Beyond
+	a := Amount{Area: x.Area, Mass: times(p.MassRate, atRate), Volume: times(p.VolumeRate, atRate)}
 	if p.Analysis != nil {
 		a.N, a.Phosphate, a.Potash = times(a.Mass, p.Analysis.N), times(a.Mass, p.Analysis.P2O5), times(a.Mass, p.Analysis.K2O)
 	}
-	switch {
-	case p.Price == nil:
-	case p.Price.PerCubicMetre != 0:
-		a.Cost = times(a.Volume, p.Price.PerCubicMetre)
-	default:
-		a.Cost = times(a.Mass, p.Price.PerKilogram)
-	}
+	a.Cost = p.Price.Of(a.Mass, a.Volume)
 	return a
 }
 
@@ -63,15 +63,7 @@ func (a Amount) Plus(b Amount) Amount {
 	}
 }
 
-// both returns x + y, or nil where one is not known.
-func both(x, y *float64) *float64 {
-	if x == nil || y == nil {
-		return nil
-	}
-	sum := *x + *y
-	return &sum
-}
-
+// scaled returns the part of a on a share of its ground.
 func (a Amount) scaled(by float64) Amount {
 	return Amount{
 		Area: plane.Area(math.Round(float64(a.Area) * by)),
@@ -79,6 +71,15 @@ func (a Amount) scaled(by float64) Amount {
 		N: times(a.N, by), Phosphate: times(a.Phosphate, by), Potash: times(a.Potash, by),
 		Cost: times(a.Cost, by),
 	}
+}
+
+// both returns x + y, or nil where one is not known.
+func both(x, y *float64) *float64 {
+	if x == nil || y == nil {
+		return nil
+	}
+	sum := *x + *y
+	return &sum
 }
 
 // times returns x × by, or nil where x is not known.

@@ -8,21 +8,22 @@ import (
 	"lapwing/geo/plane"
 )
 
-// BeyondBoundary stands for over-reach where causes are named.
+// BeyondBoundary stands for over-reach in a list of causes of waste.
 const BeyondBoundary coverage.Cause = "over-reach"
 
-// A Change is what mending one cause of waste would have saved, at most.
+// A Change is what would have been saved, at most, by doing away with one cause
+// of waste.
 type Change struct {
 	Cause    coverage.Cause // of an overlap, or BeyondBoundary
-	Area     plane.Area     // of all products together: ground that two went on counts twice
+	Area     plane.Area     // the sum over all products: ground that two went on counts twice
 	N        float64        // kg of nitrogen in those whose nitrogen is known
 	Saves    []Amount       // of each product, in their order
 	Cost     *float64       // of all that have a price; nil where none has, or in several currencies
 	Currency string
 }
 
-// Worst ranks the causes over all tallies, what wasted most first: in money
-// where all that have a price have one currency, else in ground.
+// Worst ranks the causes over all tallies, the one that wasted most first: in
+// money where all products with a price have one currency, else by area.
 func Worst(tallies []Tally) []Change {
 	var causes []coverage.Cause
 	for i := range tallies {
@@ -45,7 +46,7 @@ func Worst(tallies []Tally) []Change {
 	return out
 }
 
-// changeOf says what the waste of one cause came to.
+// changeOf adds up the waste of one cause over all tallies.
 func changeOf(cause coverage.Cause, tallies []Tally) Change {
 	c := Change{Cause: cause}
 	mixed := false
@@ -63,7 +64,7 @@ func changeOf(cause coverage.Cause, tallies []Tally) Change {
 			c.N += *amount.N
 		}
 		if t.Currency == "" || t.Wasted.Area > 0 && t.Wasted.Cost == nil {
-			continue // nobody can tell what it costs, whatever the cause
+			continue // what the product costs is not known for any cause
 		}
 		mixed = mixed || c.Currency != "" && c.Currency != t.Currency
 		c.Currency = t.Currency

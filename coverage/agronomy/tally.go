@@ -6,7 +6,8 @@ import (
 )
 
 // A Tally is what was put down and what was wasted of one product, on one
-// field or on several together; it holds on to no map.
+// field or on several together. It refers to no map, so that the maps of many
+// fields need not be kept.
 //
 //	Wasted = the sum of ByCause + Slivers + OverReach
 type Tally struct {
@@ -14,45 +15,46 @@ type Tally struct {
 	Currency string // of its costs; "" without a price
 	Applied  Amount // on all swept ground
 	Wasted   Amount
-	ByCause  []CauseShare // from the largest down
+	ByCause  []CauseShare // from the largest area down
 	Slivers  Amount
 	// OverReach is outside the boundary, or in a hole.
 	OverReach Amount
-	// Likely is between what Wasted truly lies; nil until somebody found out.
+	// Likely is the interval of the true Wasted; nil where no runs were made
+	// to find it.
 	Likely *Interval
 }
 
 // Tallies returns the tally of each account.
-func (a *Assessment) Tallies() []Tally {
+func (a *Assessment) Tallies() []Tally { return talliesOf(a.Accounts) }
+
+func talliesOf(accounts []Account) []Tally {
 	var out []Tally
-	for i := range a.Accounts {
-		acc := &a.Accounts[i]
-		t := Tally{
-			Product: acc.Product.Name, Applied: acc.applied(), Wasted: acc.Waste.Total,
-			ByCause: slices.Clone(acc.Waste.ByCause), Slivers: acc.Waste.Slivers, OverReach: acc.Waste.OverReach,
+	for i := range accounts {
+		a := &accounts[i]
+		currency := ""
+		if a.Product.Price != nil {
+			currency = a.Product.Price.Currency
 		}
-		if acc.Product.Price != nil {
-			t.Currency = acc.Product.Price.Currency
-		}
-		out = append(out, t)
+		out = append(out, Tally{
+			Product: a.Product.Name, Currency: currency, Applied: a.Applied, Wasted: a.Wasted,
+			ByCause: slices.Clone(a.Waste.ByCause), Slivers: a.Waste.Slivers, OverReach: a.Waste.OverReach,
+		})
 	}
 	return out
 }
 
-// applied is all that was put down.
-func (a *Account) applied() Amount {
-	out := Amount{Area: a.Ground.Swept, Mass: a.Applied, Volume: a.AppliedVolume}
-	if n := a.Product.Analysis; n != nil {
-		out.N, out.Phosphate, out.Potash = times(a.Applied, n.N), times(a.Applied, n.P2O5), times(a.Applied, n.K2O)
+// WastedShare returns the share of what was applied that was wasted: by mass
+// where both masses are known, else by area. The result is nil where nothing
+// was applied.
+func (t *Tally) WastedShare() *float64 {
+	if t.Applied.Area == 0 {
+		return nil
 	}
-	switch p := a.Product.Price; {
-	case p == nil:
-	case p.PerCubicMetre != 0:
-		out.Cost = times(a.AppliedVolume, p.PerCubicMetre)
-	default:
-		out.Cost = times(a.Applied, p.PerKilogram)
+	share := float64(t.Wasted.Area) / float64(t.Applied.Area)
+	if t.Wasted.Mass != nil && t.Applied.Mass != nil && *t.Applied.Mass > 0 {
+		share = *t.Wasted.Mass / *t.Applied.Mass
 	}
-	return out
+	return &share
 }
 
 // Together adds up the tallies of several fields by product: those of one

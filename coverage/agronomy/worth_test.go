@@ -40,8 +40,8 @@ func TestWorths(t *testing.T) {
 		{"two currencies", crop(0), GoingBack{Cost: 1, Currency: "CAD"}, nil, NotSure, "going back is priced in CAD, the crop in USD"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			a := &Assessment{Map: m, Accounts: []Account{seed}}
-			got := a.Worths(c.crop, c.back, c.sure)
+			a := &Assessment{Map: m, Crop: c.crop, Accounts: []Account{seed}}
+			got := a.Worths(c.back, c.sure)
 			require.NotEmpty(t, got)
 			assert.Equal(t, c.want, got[0].Verdict)
 			assert.Equal(t, c.why, got[0].Reason)
