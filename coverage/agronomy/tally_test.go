@@ -40,6 +40,10 @@ func TestTalliesTogether(t *testing.T) {
 		assert.Equal(t, tally.Wasted.Area, sum, tally.Product)
 	}
 	require.Len(t, all[1].ByCause, 2)
+	assert.Equal(t, squareMetres(100), all[1].ByCause[1].Area)
+	assert.Equal(t, coverage.Turn, all[1].ByCause[1].Cause)
+	require.Len(t, all[0].ByCause, 1)
+	assert.Equal(t, 200.0, *all[0].ByCause[0].Mass)
 	assert.Equal(t, coverage.PointRows, all[1].ByCause[0].Cause, "two fields of it against one")
 	assert.Equal(t, squareMetres(200), all[1].ByCause[0].Area)
 	assert.Equal(t, BeyondBoundary, all[1].Causes()[0].Cause)
@@ -48,6 +52,27 @@ func TestTalliesTogether(t *testing.T) {
 	assert.Equal(t, BeyondBoundary, worst[0].Cause)
 	assert.Equal(t, 2*300*2+3*300*2*1.0, *worst[0].Cost)
 	assert.Equal(t, 3*300*2*0.46, worst[0].N)
+}
+
+// The share is that of the masses, which the logs may tell, or else that of the
+// areas.
+func TestWastedShare(t *testing.T) {
+	applied, wasted, none := 50.0, 10.0, 0.0
+	amount := func(m2 float64, mass *float64) Amount { return Amount{Area: squareMetres(m2), Mass: mass} }
+	for _, c := range []struct {
+		applied, wasted Amount
+		want            float64
+	}{
+		{amount(100, &applied), amount(40, &wasted), 0.2},
+		{amount(100, nil), amount(40, &wasted), 0.4},
+		{amount(100, &applied), amount(40, nil), 0.4},
+		{amount(100, &none), amount(40, &none), 0.4},
+	} {
+		got := (&Tally{Applied: c.applied, Wasted: c.wasted}).WastedShare()
+		require.NotNil(t, got)
+		assert.InDelta(t, c.want, *got, 1e-12)
+	}
+	assert.Nil(t, (&Tally{}).WastedShare(), "nothing was applied")
 }
 
 // Products of one name in two currencies stay apart, and a price that is

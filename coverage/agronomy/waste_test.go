@@ -148,6 +148,7 @@ func TestWasteOfLoggedRates(t *testing.T) {
 	assert.NotEqual(t, a.Waste.ByCause[0].Cause, a.Waste.ByCause[1].Cause)
 	assert.InDelta(t, 1800, a.Logged.Area, grid)
 	assert.InDelta(t, 1950, a.Logged.Put, grid)
+	assert.InDelta(t, 1950.0/1800, a.Logged.Mean(), grid/1800)
 
 	b := p
 	b.Machines = []string{"b"} // whose first visit is free on the second lane
@@ -205,6 +206,17 @@ func TestChangesAreRanked(t *testing.T) {
 	assert.Equal(t, BeyondBoundary, c[0].Cause)
 
 	assert.Empty(t, Assess(&coverage.Map{}, []Product{everywhere}, nil).Changes)
+
+	// A product priced by mass whose mass is not known takes no part in the
+	// ranking by money, and its currency none in what is mixed.
+	unknown := product(t, "", "", "1 L/m2", "5 USD/kg")
+	c = Assess(m, []Product{everywhere, unknown}, nil).Changes
+	assert.Equal(t, 600.0, *c[0].Cost)
+	assert.Equal(t, "EUR", c[0].Currency)
+	assert.Equal(t, squareMetres(600), c[0].Area, "its ground counts")
+	only := Assess(m, []Product{unknown}, nil).Changes
+	assert.Nil(t, only[0].Cost)
+	assert.Equal(t, BeyondBoundary, only[0].Cause, "300 m² against 100")
 }
 
 // Skip cost = ground × (yield × price - products not spent there): the form is
@@ -232,4 +244,21 @@ func TestSkipLoss(t *testing.T) {
 	assert.Nil(t, l.Net)
 	assert.Equal(t, []string{"tracer has no cost to set against the crop"}, l.Unsaid)
 	assert.Nil(t, Assess(m, nil, nil).Loss)
+
+	// Without the crop's price only its mass is known, and what was not spent.
+	unpriced := *crop
+	unpriced.Price = nil
+	l = Assess(m, []Product{seed}, &unpriced).Loss
+	assert.InDelta(t, 2*45*60, quantity.InPounds(l.Crop), 1e-6)
+	assert.Nil(t, l.Value)
+	assert.InDelta(t, 45, *l.Unspent, 1e-6)
+	assert.Nil(t, l.Net)
+	assert.Equal(t, []string{"the crop has no price"}, l.Unsaid)
+
+	foreign := product(t, "", "", "90 lb/ac", "0.25 CAD/lb")
+	foreign.Name = "seed"
+	l = Assess(m, []Product{foreign}, crop).Loss
+	assert.InDelta(t, 540, *l.Value, 1e-6)
+	assert.Nil(t, l.Unspent)
+	assert.Equal(t, []string{"seed is priced in CAD, the crop in USD"}, l.Unsaid)
 }
