@@ -118,6 +118,21 @@ func TestTankRunsDryBetweenReportedTimes(t *testing.T) {
 	assert.InDelta(t, 0.5, l.Fills[0].Left, 1e-9) // m³
 }
 
+// A fill that goes 2000 m² instead of 1950 is within what tanks are read to, and
+// one that goes 3000 m² is not.
+func TestTankSlack(t *testing.T) {
+	m, p := dryField(t)
+	tank := 1950 * quantity.Litre
+	p.Tank = &tank
+	p.FilledAt = []geo.Instant{m.Passes[0].Start, m.Passes[2].Start, m.Passes[4].Start}
+	assert.Empty(t, tanksOf(m, &p, nil)[0].Dry)
+	p.FilledAt = []geo.Instant{m.Passes[0].Start, m.Passes[3].Start}
+	l := tanksOf(m, &p, nil)[0]
+	require.Len(t, l.Dry, 2)
+	assert.InDelta(t, 1050, l.Dry[0].Area, 1e-6)
+	assert.Zero(t, l.Fills[0].Left)
+}
+
 func TestTankRunsDryByCount(t *testing.T) {
 	m, p := dryField(t)
 	for fills, dry := range map[int]float64{1: 3500, 2: 1000, 3: 0, 4: 0} {
@@ -187,6 +202,7 @@ func TestAmmoniaFillsForAQuarterSection(t *testing.T) {
 		l := tanksOf(m, &p, nil)[0]
 		assert.InEpsilon(t, c.acres, quantity.InAcres(l.FillArea), 0.002)
 		assert.Len(t, l.Fills, c.fills)
+		assert.InDelta(t, c.fill*1000*quantity.Gallon, l.Filled, 1e-9)
 	}
 }
 
