@@ -82,7 +82,7 @@ func saving(u Units, c *agronomy.Change, product func(i int) string) string {
 func wasted(u Units, name string, a *agronomy.Amount) string {
 	name = plain(name, 30)
 	switch {
-	case a.Ground == 0:
+	case a.Area == 0:
 		return ""
 	case a.N != nil && *a.N > 0:
 		return fmt.Sprintf("%s N in %s", u.mass(*a.N), name)
@@ -103,7 +103,7 @@ func money(v float64, currency string) string {
 func (r *Report) skipLoss(u Units) string {
 	l := r.Loss
 	switch {
-	case l == nil || l.Ground == 0:
+	case l == nil || l.Area == 0:
 		return ""
 	case l.Value == nil:
 		return fmt.Sprintf("Skips cost %s of crop.", u.mass(l.Crop))
@@ -119,7 +119,7 @@ func (r *Report) skipLoss(u Units) string {
 // doseSentence says how much ground turns left off its rate; "" where there
 // is nothing to say.
 func (r *Report) doseSentence() string {
-	d := &r.Dose
+	d := &r.TurnRates
 	if d.OffTarget() == 0 {
 		return ""
 	}
@@ -255,7 +255,7 @@ func (u Units) capacityUnit() string {
 // whether it ran dry at work.
 func (r *Report) tankWords(u Units, a *agronomy.Account, l *agronomy.Ledger) string {
 	s := fmt.Sprintf("Tank of %s, %s: %s a fill; %s expected", plain(a.Product.Name, 30),
-		plain(a.Map.Machines[l.Machine].Name, 30), u.Ground(l.Ground), count(l.Expected, "fill"))
+		plain(a.Map.Machines[l.Machine].Name, 30), u.Ground(l.FillArea), count(l.Expected, "fill"))
 	if l.Reported > 0 {
 		s += fmt.Sprintf(", %d reported", l.Reported)
 	}
@@ -277,7 +277,7 @@ func (r *Report) tankWords(u Units, a *agronomy.Account, l *agronomy.Ledger) str
 		if l.DryBy == agronomy.ByRate {
 			break // the sentence on the rate tells
 		}
-		s += fmt.Sprintf(" Likely dry %s: %s worked without (%s).", r.markWords(u, a.Map, d.From), u.Ground(d.Ground), why)
+		s += fmt.Sprintf(" Likely dry %s: %s worked without (%s).", r.markWords(u, a.Map, d.From), u.Ground(d.Area), why)
 	}
 	return s
 }

@@ -112,7 +112,7 @@ func (r *Report) tankTable() table {
 				n++
 				t.add(same(fmt.Sprint(n)), same(a.Product.Name), same(a.Map.Machines[l.Machine].Name),
 					r.both(func(u Units) string { return r.markWords(u, a.Map, f.From) }), r.both(func(u Units) string { return r.markWords(u, a.Map, f.To) }),
-					r.both(func(u Units) string { return u.Ground(f.Ground) }), r.both(func(u Units) string { return u.volume(f.Left) })).
+					r.both(func(u Units) string { return u.Ground(f.Area) }), r.both(func(u Units) string { return u.volume(f.Left) })).
 					goes(fmt.Sprintf("f%d", n), fmt.Sprintf("Start of fill %d on the plat", n))
 			}
 		}
@@ -133,7 +133,7 @@ func (r *Report) fillDots(c canvas) []platRegion {
 				out = append(out, platRegion{
 					Key: fmt.Sprintf("f%d", n), Class: "fill", Path: fmt.Sprintf("M%d %dh0", x, y),
 					Text: r.both(func(u Units) string {
-						return fmt.Sprintf("Fill %d of %s on %s began here and went %s.", n, a.Product.Name, a.Map.Machines[l.Machine].Name, u.Ground(f.Ground))
+						return fmt.Sprintf("Fill %d of %s on %s began here and went %s.", n, a.Product.Name, a.Map.Machines[l.Machine].Name, u.Ground(f.Area))
 					}),
 				})
 			}
@@ -143,7 +143,7 @@ func (r *Report) fillDots(c canvas) []platRegion {
 				}
 				x, y := c.xy(d.From.At)
 				dry = append(dry, platRegion{Class: "fill dry", Path: fmt.Sprintf("M%d %dh0", x, y), Text: r.both(func(u Units) string {
-					return fmt.Sprintf("The tank of %s was likely empty from here: %s worked without.", a.Product.Name, u.Ground(d.Ground))
+					return fmt.Sprintf("The tank of %s was likely empty from here: %s worked without.", a.Product.Name, u.Ground(d.Area))
 				})})
 			}
 		}
@@ -153,7 +153,7 @@ func (r *Report) fillDots(c canvas) []platRegion {
 		for _, d := range a.Logged.Dry {
 			x, y := c.xy(d.From.At)
 			dry = append(dry, platRegion{Class: "fill dry", Path: fmt.Sprintf("M%d %dh0", x, y), Text: r.both(func(u Units) string {
-				return fmt.Sprintf("Nothing of %s came from here on: %s worked without, by the log.", a.Product.Name, u.Ground(d.Ground))
+				return fmt.Sprintf("Nothing of %s came from here on: %s worked without, by the log.", a.Product.Name, u.Ground(d.Area))
 			})})
 		}
 	}
@@ -185,7 +185,7 @@ func (r *Report) offRates(c canvas) []platRegion {
 
 // turnChart draws the ground off its rate by class; nil where none is.
 func (r *Report) turnChart() *chart {
-	d := &r.Dose
+	d := &r.TurnRates
 	total := d.Total()
 	if d.OffTarget() == 0 {
 		return nil

@@ -19,15 +19,15 @@ func (r *Report) ProductsCSV(w io.Writer) error {
 		"wasted_cost", "short_cost", "currency", "lapwing_run",
 	}}
 	for i := range r.Accounts {
-		p := summaryProductOf(&r.Accounts[i])
-		g := r.Accounts[i].Ground
+		a := &r.Accounts[i]
+		p := summaryProductOf(a)
 		working := ""
 		if p.Working != nil {
 			working = *p.Working
 		}
 		lines = append(lines, []string{
 			p.Name, p.MassRate.cell(), p.VolumeRate.cell(), p.Density.cell(), working,
-			string(appendSquareMetres(nil, g.Swept)), string(appendSquareMetres(nil, g.Wasted)), string(appendSquareMetres(nil, g.Short)),
+			string(appendSquareMetres(nil, a.Applied.Area)), string(appendSquareMetres(nil, a.Wasted.Area)), string(appendSquareMetres(nil, a.Short.Area)),
 			p.Applied.cell(), p.Wasted.cell(), p.Short.cell(), p.AppliedL.cell(), p.WastedL.cell(), p.ShortL.cell(),
 			p.Nitrogen.Applied.cell(), p.Nitrogen.Wasted.cell(), p.Nitrogen.Short.cell(),
 			p.WastedCost.cell(), p.ShortCost.cell(), p.Currency, r.Run,
@@ -60,10 +60,10 @@ func (r *Report) FillsCSV(w io.Writer) error {
 				lines = append(lines, append(cells, marshalled(figure(ground)), left, r.Run))
 			}
 			for _, f := range l.Fills {
-				line("fill", f.From, f.To, f.Ground, marshalled(figure(f.Left*litres)))
+				line("fill", f.From, f.To, f.Area, marshalled(figure(f.Left*litres)))
 			}
 			for _, d := range l.Dry {
-				line("dry", d.From, d.To, d.Ground, "")
+				line("dry", d.From, d.To, d.Area, "")
 			}
 		}
 	}

@@ -411,8 +411,7 @@ func small() *Report {
 		{File: "</script><script>alert(1)</script>.csv", Count: 12, Text: "fixes without a position; left out"},
 		{Text: "no time zone given; times without one are taken as UTC"},
 	}
-	a := agronomy.Assess(m, products())
-	a.SkipLoss(&agronomy.Crop{Yield: 0.65, Price: &agronomy.Price{PerKilogram: 0.19, Currency: "USD"}})
+	a := agronomy.Assess(m, products(), crop())
 	rain := begin.Add(3 * time.Hour)
 	return &Report{
 		Assessment: a, Run: "b1e0-77", MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre,
@@ -528,6 +527,11 @@ func products() []agronomy.Product {
 	}
 }
 
+// crop is barley at a made-up price.
+func crop() *agronomy.Crop {
+	return &agronomy.Crop{Yield: 0.65, Price: &agronomy.Price{PerKilogram: 0.19, Currency: "USD"}}
+}
+
 func ptr(v float64) *float64 { return &v }
 
 // quarter is a quarter section, 804 m square, worked in passes of 13.6 m that
@@ -607,7 +611,7 @@ func quarter() *Report {
 	m.Headland = coverage.Headland{Headland: region.Headland{Width: plane.Metres(width), Zone: zone}}
 	headlandGround(m, s)
 	m.Headland.Edge = wavyEdge(m)
-	return &Report{Assessment: agronomy.Assess(m, products()), Run: "quarter", MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre}
+	return &Report{Assessment: agronomy.Assess(m, products(), nil), Run: "quarter", MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre}
 }
 
 // wavyEdge gives the boundary of the quarter section a mark every metre.

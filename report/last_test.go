@@ -25,7 +25,7 @@ func lanes(t testing.TB, line string) *Last {
 	m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
 	require.NoError(t, err)
 	m.Field.Name = "Lanes"
-	r := &Report{Assessment: agronomy.Assess(m, nil), Run: "b1e0-77", MinArea: plane.SquareMetre, EdgeTolerance: m.Headland.Edge.Tolerance}
+	r := &Report{Assessment: agronomy.Assess(m, nil, nil), Run: "b1e0-77", MinArea: plane.SquareMetre, EdgeTolerance: m.Headland.Edge.Tolerance}
 	var ids []int
 	for i := range m.Machines {
 		ids = append(ids, m.LastPass(i).ID)

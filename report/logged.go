@@ -23,7 +23,7 @@ func (r *Report) rateWords(u Units, a *agronomy.Account) string {
 		if i == 3 {
 			return s + " And more."
 		}
-		s += fmt.Sprintf(" Nothing came from %s on: %s worked without.", r.markWords(u, l.Map, d.From), u.Ground(d.Ground))
+		s += fmt.Sprintf(" Nothing came from %s on: %s worked without.", r.markWords(u, l.Map, d.From), u.Ground(d.Area))
 	}
 	return s
 }
@@ -45,13 +45,13 @@ func summaryLoggedOf(a *agronomy.Account) *summaryLogged {
 	if l == nil {
 		return nil
 	}
-	out := &summaryLogged{Ground: figure(l.Ground), Dry: []summaryDry{}}
+	out := &summaryLogged{Ground: figure(l.Area), Dry: []summaryDry{}}
 	if mean := l.Mean(); !math.IsNaN(mean) {
 		out.Mean = scaled(&mean, 1)
 	}
 	for _, d := range l.Dry {
 		out.Dry = append(out.Dry, summaryDry{l.Map.Machines[d.Machine].Name,
-			summaryStretch{summaryMarkOf(l.Map, d.From), summaryMarkOf(l.Map, d.To), figure(d.Ground)}})
+			summaryStretch{summaryMarkOf(l.Map, d.From), summaryMarkOf(l.Map, d.To), figure(d.Area)}})
 	}
 	return out
 }

@@ -27,7 +27,7 @@ type summaryAmount struct {
 
 func amountOf(a agronomy.Amount) summaryAmount {
 	return summaryAmount{
-		squareMetres(a.Ground), scaled(a.Mass, 1), scaled(a.Volume, litres),
+		squareMetres(a.Area), scaled(a.Mass, 1), scaled(a.Volume, litres),
 		scaled(a.N, 1), scaled(a.Phosphate, 1), scaled(a.Potash, 1), scaled(a.Cost, 1),
 	}
 }
@@ -59,7 +59,7 @@ type passShare struct {
 func summaryWasteOf(a *agronomy.Account) summaryWaste {
 	w := &a.Waste
 	out := summaryWaste{
-		Total: amountOf(w.Total), Slivers: amountOf(w.Slivers), OverReach: amountOf(w.OverReach),
+		Total: amountOf(a.Wasted), Slivers: amountOf(w.Slivers), OverReach: amountOf(w.OverReach),
 		ByCause: []causeAmount{}, ByMachine: []machineShare{}, ByPass: []passShare{},
 	}
 	for _, c := range w.ByCause {
@@ -82,14 +82,14 @@ type summaryProductGround struct {
 
 // A summaryTank is one machine's tank of a product.
 type summaryTank struct {
-	Machine  string             `json:"machine"`
-	Filled   figure             `json:"filled_l"`
-	Ground   figure             `json:"fill_m2"`
-	Expected int                `json:"expected"`
-	Reported *int               `json:"reported"`
-	Fills    []summaryFill      `json:"fills"`
-	Dry      []summaryStretch   `json:"dry"`
-	DryBy    agronomy.Knowledge `json:"dry_by"`
+	Machine  string            `json:"machine"`
+	Filled   figure            `json:"filled_l"`
+	Ground   figure            `json:"fill_m2"`
+	Expected int               `json:"expected"`
+	Reported *int              `json:"reported"`
+	Fills    []summaryFill     `json:"fills"`
+	Dry      []summaryStretch  `json:"dry"`
+	DryBy    agronomy.Evidence `json:"dry_by"`
 }
 
 type summaryStretch struct {
@@ -118,15 +118,15 @@ func summaryTanksOf(a *agronomy.Account) []summaryTank {
 	mark := func(m agronomy.Mark) summaryMark { return summaryMarkOf(a.Map, m) }
 	for _, l := range a.Tanks {
 		t := summaryTank{
-			Machine: a.Map.Machines[l.Machine].Name, Filled: figure(l.Filled * litres), Ground: figure(l.Ground),
+			Machine: a.Map.Machines[l.Machine].Name, Filled: figure(l.Filled * litres), Ground: figure(l.FillArea),
 			Expected: l.Expected, Reported: nonZero(l.Reported), Dry: []summaryStretch{}, DryBy: l.DryBy,
 		}
 		for _, f := range l.Fills {
-			t.Fills = append(t.Fills, summaryFill{mark(f.From), mark(f.To), figure(f.Ground), figure(f.Left * litres)})
+			t.Fills = append(t.Fills, summaryFill{mark(f.From), mark(f.To), figure(f.Area), figure(f.Left * litres)})
 		}
 		for _, d := range l.Dry {
 			on := dryMap(a, &l)
-			t.Dry = append(t.Dry, summaryStretch{summaryMarkOf(on, d.From), summaryMarkOf(on, d.To), figure(d.Ground)})
+			t.Dry = append(t.Dry, summaryStretch{summaryMarkOf(on, d.From), summaryMarkOf(on, d.To), figure(d.Area)})
 		}
 		out = append(out, t)
 	}
@@ -191,7 +191,7 @@ func (r *Report) summaryLoss() *summaryLoss {
 		return nil
 	}
 	return &summaryLoss{
-		squareMetres(l.Ground), figure(l.Crop), scaled(l.Value, 1), scaled(l.Unspent, 1), scaled(l.Net, 1), l.Currency,
+		squareMetres(l.Area), figure(l.Crop), scaled(l.Value, 1), scaled(l.Unspent, 1), scaled(l.Net, 1), l.Currency,
 		append([]string{}, l.Unsaid...),
 	}
 }
@@ -209,7 +209,7 @@ type summaryDose struct {
 }
 
 func (r *Report) summaryDose() summaryDose {
-	d := &r.Dose
+	d := &r.TurnRates
 	out := summaryDose{Reversing: figure(d.Reversing), OffTarget: figure(d.OffTarget()), Share: figure(d.OffTarget() / d.Total())}
 	for _, b := range sweep.DoseBounds {
 		out.Bounds = append(out.Bounds, figure(b))

@@ -124,30 +124,20 @@ func productRows(u Units, a *agronomy.Account) []productRow {
 	}
 	rows := []productRow{{
 		Name:    a.Product.Name,
-		Applied: amount(a.Applied, a.AppliedVolume),
-		Wasted:  amount(a.Wasted, a.WastedVolume),
-		Short:   amount(a.Short, a.ShortVolume),
-		Cost:    cost(a),
+		Applied: amount(a.Applied.Mass, a.Applied.Volume),
+		Wasted:  amount(a.Wasted.Mass, a.Wasted.Volume),
+		Short:   amount(a.Short.Mass, a.Short.Volume),
+		Cost:    costOf(&a.Product, a.Wasted.Cost),
 	}}
-	if a.NitrogenApplied != nil {
+	if a.Applied.N != nil {
 		rows = append(rows, productRow{
 			Name: "nitrogen in it", Part: true,
-			Applied: amount(a.NitrogenApplied, nil),
-			Wasted:  amount(a.NitrogenWasted, nil),
-			Short:   amount(a.NitrogenShort, nil),
+			Applied: amount(a.Applied.N, nil),
+			Wasted:  amount(a.Wasted.N, nil),
+			Short:   amount(a.Short.N, nil),
 		})
 	}
 	return rows
-}
-
-func cost(a *agronomy.Account) string {
-	switch {
-	case a.WastedCost != nil && a.Product.Price != nil:
-		return number(*a.WastedCost, 2) + " " + plain(a.Product.Price.Currency, 8)
-	case a.Product.Price == nil:
-		return "no price"
-	}
-	return "not known"
 }
 
 // textCost says in sentences what was wasted most, what the skips cost, how

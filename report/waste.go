@@ -141,20 +141,8 @@ func (w *Waste) answer(u Units) []string {
 	return out
 }
 
-// wastedPart is the share of what was put down; nil where nothing was.
-func wastedPart(t *agronomy.Tally) *float64 {
-	if t.Applied.Ground == 0 {
-		return nil
-	}
-	part := float64(t.Wasted.Ground) / float64(t.Applied.Ground)
-	if t.Wasted.Mass != nil && t.Applied.Mass != nil && *t.Applied.Mass > 0 {
-		part = *t.Wasted.Mass / *t.Applied.Mass
-	}
-	return &part
-}
-
 func wastedShare(t *agronomy.Tally) string {
-	part := wastedPart(t)
+	part := t.WastedShare()
 	if part == nil {
 		return ""
 	}
@@ -191,7 +179,7 @@ func (w *Waste) costs(all []agronomy.Tally) string {
 	for i := range all {
 		t := &all[i]
 		switch {
-		case t.Wasted.Ground == 0:
+		case t.Wasted.Area == 0:
 		case t.Currency == "" || t.Wasted.Cost == nil:
 			unpriced = true
 		default:
@@ -223,7 +211,7 @@ func (w *Waste) JSON(out io.Writer) error {
 	all := w.together()
 	doc := wasteDocument{Schema: WasteSchema, Run: w.Run, Products: tallyLines(all), Causes: []wasteCauseLine{}, Fields: []wasteFieldLine{}}
 	for _, c := range agronomy.Worst(all) {
-		line := wasteCauseLine{Cause: c.Cause, Ground: squareMetres(c.Ground), Cost: scaled(c.Cost, 1), Currency: c.Currency}
+		line := wasteCauseLine{Cause: c.Cause, Ground: squareMetres(c.Area), Cost: scaled(c.Cost, 1), Currency: c.Currency}
 		for i, s := range c.Saves {
 			line.Saves = append(line.Saves, productShare{all[i].Product, amountOf(s)})
 		}
@@ -316,7 +304,7 @@ func (w *Waste) CSV(out io.Writer) error {
 		for k := range f.Tallies {
 			tally := &f.Tallies[k]
 			causes := tally.Causes()
-			if tally.Slivers.Ground > 0 {
+			if tally.Slivers.Area > 0 {
 				causes = append(causes, agronomy.CauseShare{Cause: "too small", Amount: tally.Slivers})
 			}
 			for _, c := range causes {
@@ -361,7 +349,7 @@ func amountCells(a agronomy.Amount) []string {
 		return strconv.FormatFloat(*v*by, 'f', -1, 64)
 	}
 	return []string{
-		string(appendSquareMetres(nil, a.Ground)), cell(a.Mass, 1), cell(a.Volume, litres),
+		string(appendSquareMetres(nil, a.Area)), cell(a.Mass, 1), cell(a.Volume, litres),
 		cell(a.N, 1), cell(a.Phosphate, 1), cell(a.Potash, 1), cell(a.Cost, 1),
 	}
 }

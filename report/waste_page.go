@@ -130,7 +130,7 @@ func (w *Waste) fieldTable() table {
 // sorts gives the cells of a row from the wasted mass on what they sort by:
 // it, its share, the nitrogen in it and its cost; what is not known comes last.
 func (r *row) sorts(from int, t *agronomy.Tally) {
-	for i, v := range []*float64{t.Wasted.Mass, wastedPart(t), t.Wasted.N, t.Wasted.Cost} {
+	for i, v := range []*float64{t.Wasted.Mass, t.WastedShare(), t.Wasted.N, t.Wasted.Cost} {
 		if v == nil {
 			r.by(from+i, -1)
 		} else {
@@ -143,7 +143,7 @@ func tallyCost(t *agronomy.Tally) string {
 	switch {
 	case t.Currency == "":
 		return "no price"
-	case t.Wasted.Ground == 0:
+	case t.Wasted.Area == 0:
 		return money(0, t.Currency)
 	case t.Wasted.Cost == nil:
 		return "not known"
@@ -253,7 +253,7 @@ func whyChartOf(u Units, changes []agronomy.Change, product func(i int) string) 
 		if c.Cause == agronomy.BeyondBoundary {
 			class = "overreach"
 		}
-		b := bar{Name: same(wasteCause(c.Cause)), Class: class, Value: float64(c.Ground), Text: u.both(func(u Units) string { return u.area(c.Ground) })}
+		b := bar{Name: same(wasteCause(c.Cause)), Class: class, Value: float64(c.Area), Text: u.both(func(u Units) string { return u.area(c.Area) })}
 		if inMoney {
 			b.Value, b.Text = *c.Cost, same(money(*c.Cost, c.Currency))
 		}
@@ -273,10 +273,10 @@ func causeTableOf(u Units, tallies []agronomy.Tally, changes []agronomy.Change) 
 	add := func(cause, mends string, amounts []agronomy.Amount) {
 		first := true
 		for k, a := range amounts {
-			if a.Ground == 0 {
+			if a.Area == 0 {
 				continue
 			}
-			row := t.add(same(cause), same(tallies[k].Product), u.both(func(u Units) string { return u.area(a.Ground) }),
+			row := t.add(same(cause), same(tallies[k].Product), u.both(func(u Units) string { return u.area(a.Area) }),
 				amountWords(u, &a), nutrientWords(u, &a), same(tallyCost(&agronomy.Tally{Currency: tallies[k].Currency, Wasted: a})), same(mends))
 			if !first {
 				row.Class = "part"
@@ -319,7 +319,7 @@ func nutrientWords(u Units, a *agronomy.Amount) dual {
 // amount writes a mass where it is known, else a volume.
 func (u Units) amount(a *agronomy.Amount) string {
 	switch {
-	case a.Ground == 0:
+	case a.Area == 0:
 		return "none"
 	case a.Mass != nil:
 		return u.mass(*a.Mass)

@@ -18,13 +18,13 @@ func twoFields() *Waste {
 	r := small()
 	other := products()[1:2]
 	other[0].Price = nil
-	second := &Report{Assessment: agronomy.Assess(r.Map, other), Run: "second"}
+	second := &Report{Assessment: agronomy.Assess(r.Map, other, nil), Run: "second"}
 	w := &Waste{Run: "both", Fields: []WasteField{r.WasteField("jobs/gannet.yaml"), second.WasteField("jobs/again.yaml")}}
 	w.Fields[1].Name = "Gannet's Acre, again"
 	for i := range r.Accounts { // of the first field only
 		a := &r.Accounts[i]
-		ground := a.Waste.Total.Ground.SquareMetres()
-		span := a.Span(0.9*ground, 1.05*ground, 1.3*ground)
+		ground := a.Wasted.Area.SquareMetres()
+		span := a.Interval(0.9*ground, 1.05*ground, 1.3*ground)
 		w.Fields[0].Tallies[i].Likely = &span
 	}
 	w.Fields[0].whatIf = asked().wasteWhatIf()
@@ -52,7 +52,7 @@ func TestWasteAnswer(t *testing.T) {
 	idle := empty()
 	none := &Waste{Fields: []WasteField{idle.WasteField("")}}
 	require.Equal(t, []string{"Idle, 2.47 ac: no products given."}, none.answer(US))
-	idle.Assessment = agronomy.Assess(idle.Map, products()[1:2])
+	idle.Assessment = agronomy.Assess(idle.Map, products()[1:2], nil)
 	none = &Waste{Fields: []WasteField{idle.WasteField("")}}
 	require.Equal(t, []string{"Idle, 2.47 ac: nothing was put down twice or outside."}, none.answer(US))
 }

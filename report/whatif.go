@@ -314,8 +314,7 @@ func (r *Report) sureTable() table {
 		}
 		in := r.WhatIf.Sure.Wasted[g]
 		amount := func(m2 float64) dual { w := a.Product.On(squared(m2)); return amountWords(r.Units, &w) }
-		now := agronomy.Amount{Ground: a.Ground.Wasted, Mass: a.Wasted, Volume: a.WastedVolume}
-		t.add(same(a.Product.Name+" wasted"), amountWords(r.Units, &now), amount(in.Low), amount(in.Middle), amount(in.High))
+		t.add(same(a.Product.Name+" wasted"), amountWords(r.Units, &a.Wasted), amount(in.Low), amount(in.Middle), amount(in.High))
 	}
 	return t
 }
