@@ -45,6 +45,7 @@ var rooms = []struct {
 	{"geo/geopackage/geopackagetest", ""},
 	{"geo/geopackage", "geo"},
 	{"geo/shapefile", "geo"},
+	{"geo/projection", "geo"},
 	{"geo", "geo/plane"},
 	{"geo/parallel", ""},
 	{"geo/plane", ""},
