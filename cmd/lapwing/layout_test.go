@@ -58,6 +58,7 @@ var rooms = []struct {
 	{"geo/geopackage/geopackagetest", ""},
 	{"geo/geopackage", "geo"},
 	{"geo/shapefile", "geo"},
+	{"geo/projection", "geo"},
 	{"geo", "geo/plane"},
 	{"geo/parallel", ""},
 	{"geo/plane/raster", "geo/plane"},
