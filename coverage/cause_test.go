@@ -103,7 +103,7 @@ type causeCase struct {
 	field covertest.Shape
 	paths []*covertest.Path // a machine each
 	x, y  float64
-	want  cause.Cause
+	want  any // a cause.SkipCause or cause.OverlapCause
 }
 
 func (c *causeCase) measure(t *testing.T, defects ...covertest.Defect) *coverage.Map {
@@ -121,7 +121,7 @@ func (c *causeCase) measure(t *testing.T, defects ...covertest.Defect) *coverage
 }
 
 // patchAt returns the cause and place of the skip or overlap over a place.
-func patchAt(t *testing.T, m *coverage.Map, x, y float64) (cause.Cause, cause.Place, plane.Area) {
+func patchAt(t *testing.T, m *coverage.Map, x, y float64) (any, cause.Place, plane.Area) {
 	t.Helper()
 	at := plane.Point{X: plane.Metres(x), Y: plane.Metres(y)}
 	for _, p := range m.Skips {
@@ -181,7 +181,7 @@ func testCauses(t *testing.T, cases []causeCase) {
 // areas by cause make the totals.
 func causesAdd(t *testing.T, m *coverage.Map) {
 	t.Helper()
-	skips, overlaps := map[cause.Cause]plane.Area{}, map[cause.Cause]plane.Area{}
+	skips, overlaps := map[cause.SkipCause]plane.Area{}, map[cause.OverlapCause]plane.Area{}
 	for _, p := range m.Skips {
 		skips[p.Cause] += p.Area
 	}
@@ -189,17 +189,11 @@ func causesAdd(t *testing.T, m *coverage.Map) {
 		overlaps[p.Cause] += p.Area
 	}
 	var skip, overlap plane.Area
-	for _, c := range []cause.Cause{
-		cause.Plugged, cause.MissedPass, cause.BoundaryEdge, cause.LoweredLate,
-		cause.LiftedEarly, cause.AngledEnd, cause.BetweenPasses, cause.Unworked,
-	} {
-		skip += skips[c]
+	for _, rule := range cause.SkipRules {
+		skip += skips[rule.Cause]
 	}
-	for _, c := range []cause.Cause{
-		cause.ReWorked, cause.RoundClosing, cause.Turn, cause.OntoHeadland,
-		cause.PointRows, cause.BetweenMachines, cause.BetweenPasses,
-	} {
-		overlap += overlaps[c]
+	for _, rule := range cause.OverlapRules {
+		overlap += overlaps[rule.Cause]
 	}
 	assert.Equal(t, m.Ground.Skip, skip, "skips by cause")
 	assert.Equal(t, m.Ground.Overlap, overlap, "overlaps by cause")
@@ -228,7 +222,7 @@ func TestSkipCauses(t *testing.T) {
 	shut := func(mask covertest.Mask, from, to float64) []run {
 		return []run{{x: 0, y: 6, length: 88, shut: mask, from: from, to: to}}
 	}
-	one := func(name string, path *covertest.Path, x, y float64, want cause.Cause) causeCase {
+	one := func(name string, path *covertest.Path, x, y float64, want any) causeCase {
 		return causeCase{name, stubble, []*covertest.Path{path}, x, y, want}
 	}
 	testCauses(t, []causeCase{
@@ -286,7 +280,7 @@ func TestSkipCauses(t *testing.T) {
 }
 
 func TestOverlapCauses(t *testing.T) {
-	one := func(name string, path *covertest.Path, x, y float64, want cause.Cause) causeCase {
+	one := func(name string, path *covertest.Path, x, y float64, want any) causeCase {
 		return causeCase{name, stubble, []*covertest.Path{path}, x, y, want}
 	}
 	ring := covertest.Rectangle(-47, 3, 47, 97)
@@ -298,12 +292,12 @@ func TestOverlapCauses(t *testing.T) {
 		one("re-worked", together(headlands, lanes(0, 0.5)), 0, 50, cause.ReWorked),
 		one("re-worked the other way", together(headlands, lanes(0), []run{{x: 1, y: 94, heading: 180, length: 88}}), 0, 50, cause.ReWorked),
 		{"re-worked by another machine", stubble, []*covertest.Path{together(headlands, lanes(0)), together(lanes(2))}, 1, 50, cause.ReWorked},
-		one("not half again", together(headlands, lanes(0, 4)), 2, 50, cause.BetweenPasses),
-		one("again, but not for long", together(headlands, lanes(0), []run{{x: 0, y: 40, length: 9}}), 0, 45, cause.BetweenPasses),
+		one("not half again", together(headlands, lanes(0, 4)), 2, 50, cause.LapBetweenPasses),
+		one("again, but not for long", together(headlands, lanes(0), []run{{x: 0, y: 40, length: 9}}), 0, 45, cause.LapBetweenPasses),
 
 		one("round closing", covertest.NewPath(9).Round(ring, 10, 4), 2, 3, cause.RoundClosing),
 		one("round closing in two passes", halves, 2, 3, cause.RoundClosing),
-		one("lap where a pass goes on", runs(run{x: -40, y: 3, heading: 90, length: 40}, run{x: -40, y: 97, heading: 90, length: 80}, run{x: -4, y: 3, heading: 90, length: 40}), -2, 3, cause.BetweenPasses),
+		one("lap where a pass goes on", runs(run{x: -40, y: 3, heading: 90, length: 40}, run{x: -40, y: 97, heading: 90, length: 80}, run{x: -4, y: 3, heading: 90, length: 40}), -2, 3, cause.LapBetweenPasses),
 
 		one("turn on the headland", &covertest.Path{Legs: append(together(headlands).Legs, turn.Legs...)}, 4, 96, cause.Turn),
 		{"turn of another machine", stubble, []*covertest.Path{together(headlands), turn}, 4, 96, cause.Turn},
@@ -320,7 +314,7 @@ func TestOverlapCauses(t *testing.T) {
 		{"point rows of two machines", slanted, []*covertest.Path{together(incline), together(climbs(3*slope, 0))}, -2, rim(-2) + 1, cause.PointRows},
 		one("passes that come together", together(headlands, lanes(0), []run{{x: 20, y: 20, heading: -15, length: 68}}), 1.5, 80, cause.PointRows),
 
-		one("between passes", together(headlands, lanes(-5.5, 0)), -2.75, 50, cause.BetweenPasses),
+		one("between passes", together(headlands, lanes(-5.5, 0)), -2.75, 50, cause.LapBetweenPasses),
 		{"between machines", stubble, []*covertest.Path{together(headlands, lanes(-5.5)), together(lanes(0))}, -2.75, 50, cause.BetweenMachines},
 	})
 }

@@ -15,7 +15,7 @@ import (
 // What it cost and when the rest will be done, in words.
 
 // wasteCause writes a cause of waste for people.
-func wasteCause(c cause.Cause) string {
+func wasteCause(c cause.OverlapCause) string {
 	switch c {
 	case agronomy.BeyondBoundary:
 		return "outside the boundary"
@@ -28,7 +28,7 @@ func wasteCause(c cause.Cause) string {
 }
 
 // remedy says what mends a cause of waste.
-func remedy(c cause.Cause) string {
+func remedy(c cause.OverlapCause) string {
 	switch c {
 	case cause.ReWorked:
 		return "lift or shut off on ground already done"
@@ -42,7 +42,7 @@ func remedy(c cause.Cause) string {
 		return "shut sections as the rows run out"
 	case cause.BetweenMachines:
 		return "agree where one machine's ground ends and the next one's begins"
-	case cause.BetweenPasses:
+	case cause.LapBetweenPasses:
 		return "drive passes nearer to the full width apart"
 	case agronomy.BeyondBoundary:
 		return "shut off at the boundary"

@@ -99,8 +99,8 @@ func TestWhatIsMissingIsLeftOut(t *testing.T) {
 
 // Every cause of waste has a remedy.
 func TestRemedies(t *testing.T) {
-	for _, c := range []cause.Cause{cause.ReWorked, cause.RoundClosing, cause.Turn, cause.OntoHeadland,
-		cause.PointRows, cause.BetweenMachines, cause.BetweenPasses, agronomy.BeyondBoundary} {
-		assert.NotEmpty(t, remedy(c), c)
+	for _, rule := range cause.OverlapRules {
+		assert.NotEmpty(t, remedy(rule.Cause), rule.Cause)
 	}
+	assert.NotEmpty(t, remedy(agronomy.BeyondBoundary))
 }

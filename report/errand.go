@@ -7,7 +7,6 @@ import (
 	"math"
 	"strings"
 
-	"lapwing/coverage/cause"
 	"lapwing/coverage/errand"
 	"lapwing/geo"
 	"lapwing/geo/plane"
@@ -30,7 +29,7 @@ type Errand struct {
 func (r *Report) EachSkip(f func(i int)) {
 	l := r.skips()
 	for _, i := range l.order[:l.listed] {
-		if r.Map.Skips[i].Cause != cause.Unworked {
+		if !r.Map.Skips[i].Unworked() {
 			f(i)
 		}
 	}

@@ -42,28 +42,28 @@ type summaryPlace struct {
 }
 
 type errandStop struct {
-	Stop      int          `json:"stop"`
-	Skips     []int        `json:"skips"`
-	Drive     int          `json:"drive"`
-	Drives    int          `json:"drives"`
-	Area      squareMetres `json:"area_m2"`
-	Cause     cause.Cause  `json:"cause"`
-	Enter     summaryPlace `json:"enter"`
-	End       summaryPlace `json:"end"`
-	LineUp    summaryPlace `json:"line_up"`
-	EnterEnd  string       `json:"enter_end"`
-	Heading   figure       `json:"heading_deg"`
-	Length    metres       `json:"length_m"`
-	Width     metres       `json:"width_m"`
-	Sections  string       `json:"sections"`
-	OpenWidth metres       `json:"open_width_m"`
-	Again     squareMetres `json:"again_m2"`
-	Misses    squareMetres `json:"misses_m2"`
-	Travel    metres       `json:"travel_m"`
-	Worked    metres       `json:"travel_worked_m"`
-	Turned    figure       `json:"turned_deg"`
-	Outside   bool         `json:"outside"`
-	Place     string       `json:"place"`
+	Stop      int             `json:"stop"`
+	Skips     []int           `json:"skips"`
+	Drive     int             `json:"drive"`
+	Drives    int             `json:"drives"`
+	Area      squareMetres    `json:"area_m2"`
+	Cause     cause.SkipCause `json:"cause"`
+	Enter     summaryPlace    `json:"enter"`
+	End       summaryPlace    `json:"end"`
+	LineUp    summaryPlace    `json:"line_up"`
+	EnterEnd  string          `json:"enter_end"`
+	Heading   figure          `json:"heading_deg"`
+	Length    metres          `json:"length_m"`
+	Width     metres          `json:"width_m"`
+	Sections  string          `json:"sections"`
+	OpenWidth metres          `json:"open_width_m"`
+	Again     squareMetres    `json:"again_m2"`
+	Misses    squareMetres    `json:"misses_m2"`
+	Travel    metres          `json:"travel_m"`
+	Worked    metres          `json:"travel_worked_m"`
+	Turned    figure          `json:"turned_deg"`
+	Outside   bool            `json:"outside"`
+	Place     string          `json:"place"`
 }
 
 // A summaryLeft is a skip that the plan leaves, and why: "not worth it",

@@ -438,8 +438,8 @@ func creditPasses(m *coverage.Map) {
 
 // listPatches lists every skip and overlap with a made-up cause and place.
 func listPatches(m *coverage.Map) {
-	skipCauses := []cause.Cause{cause.LiftedEarly, cause.Plugged, cause.BetweenPasses, cause.BoundaryEdge}
-	overlapCauses := []cause.Cause{cause.OntoHeadland, cause.RoundClosing, cause.BetweenMachines, cause.BetweenPasses}
+	skipCauses := []cause.SkipCause{cause.LiftedEarly, cause.Plugged, cause.BetweenPasses, cause.BoundaryEdge}
+	overlapCauses := []cause.OverlapCause{cause.OntoHeadland, cause.RoundClosing, cause.BetweenMachines, cause.LapBetweenPasses}
 	for i, r := range m.Regions {
 		b := r.Shape.Shell.Bounds()
 		size := b.Max.Sub(b.Min)

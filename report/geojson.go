@@ -4,7 +4,6 @@ import (
 	"io"
 
 	"lapwing/coverage"
-	"lapwing/coverage/cause"
 	"lapwing/coverage/region"
 	"lapwing/geo/geojson"
 	"lapwing/geo/parallel"
@@ -87,13 +86,13 @@ func areaProperty(m *geojson.Members, a plane.Area) {
 }
 
 // causes returns the cause of each region that has one.
-func (r *Report) causes() map[int]cause.Cause {
-	causes := make(map[int]cause.Cause, len(r.Map.Skips)+len(r.Map.Overlaps))
+func (r *Report) causes() map[int]string {
+	causes := make(map[int]string, len(r.Map.Skips)+len(r.Map.Overlaps))
 	for _, s := range r.Map.Skips {
-		causes[s.Region] = s.Cause
+		causes[s.Region] = string(s.Cause)
 	}
 	for _, o := range r.Map.Overlaps {
-		causes[o.Region] = o.Cause
+		causes[o.Region] = string(o.Cause)
 	}
 	return causes
 }

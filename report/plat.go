@@ -162,7 +162,7 @@ func (r *Report) platRegions(c canvas) []platRegion {
 		}
 		id := max(skips[i], overlaps[i])
 		switch {
-		case reg.Kind == region.Skip && causes[i] == cause.Unworked:
+		case reg.Kind == region.Skip && causes[i] == string(cause.Unworked):
 			line.Class = "unworked"
 		case reg.Kind == region.Overlap && reg.Depth > 2:
 			line.Class = "overlap deep"
@@ -239,12 +239,12 @@ func (r *Report) places() map[int]patchPlace {
 }
 
 // regionWords is what is read out when a region is chosen.
-func (r *Report) regionWords(u Units, reg *region.Region, id int, why cause.Cause, at patchPlace) string {
+func (r *Report) regionWords(u Units, reg *region.Region, id int, why string, at patchPlace) string {
 	area := u.area(reg.Area)
 	passes := passList(r.passesOver(reg))
 	switch reg.Kind {
 	case region.Skip:
-		if why == cause.Unworked {
+		if why == string(cause.Unworked) {
 			return fmt.Sprintf("Not worked yet: %s.", area)
 		}
 		return fmt.Sprintf("Skip %d: %s, %s, %s.", id, area, causeWords(why), r.place(u, at.place, at.at))

@@ -58,9 +58,9 @@ type sheetSummary struct {
 	Machines []sheetMachine `json:"machines"`
 	Passes   []sheetPass    `json:"passes"`
 	Skips    []struct {
-		Area     float64     `json:"area_m2"`
-		Cause    cause.Cause `json:"cause"`
-		Machines []string    `json:"machines"`
+		Area     float64         `json:"area_m2"`
+		Cause    cause.SkipCause `json:"cause"`
+		Machines []string        `json:"machines"`
 	} `json:"skips"`
 	Products []sheetProduct    `json:"products"`
 	Times    []sheetTime       `json:"times"`

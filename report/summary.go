@@ -116,29 +116,29 @@ type summaryPass struct {
 }
 
 type summarySkip struct {
-	ID       int          `json:"id"`
-	Area     squareMetres `json:"area_m2"`
-	Length   metres       `json:"length_m"`
-	Width    metres       `json:"width_m"`
-	Lon      degrees      `json:"lon"`
-	Lat      degrees      `json:"lat"`
-	Cause    cause.Cause  `json:"cause"`
-	Machines []string     `json:"machines"`
-	Passes   []int        `json:"passes"`
-	Headland bool         `json:"headland"`
-	Place    string       `json:"place"`
+	ID       int             `json:"id"`
+	Area     squareMetres    `json:"area_m2"`
+	Length   metres          `json:"length_m"`
+	Width    metres          `json:"width_m"`
+	Lon      degrees         `json:"lon"`
+	Lat      degrees         `json:"lat"`
+	Cause    cause.SkipCause `json:"cause"`
+	Machines []string        `json:"machines"`
+	Passes   []int           `json:"passes"`
+	Headland bool            `json:"headland"`
+	Place    string          `json:"place"`
 }
 
 type summaryOverlap struct {
-	ID       int          `json:"id"`
-	Area     squareMetres `json:"area_m2"`
-	Depth    int          `json:"depth"`
-	Lon      degrees      `json:"lon"`
-	Lat      degrees      `json:"lat"`
-	Cause    cause.Cause  `json:"cause"`
-	Machines []string     `json:"machines"`
-	Passes   []int        `json:"passes"`
-	Place    string       `json:"place"`
+	ID       int                `json:"id"`
+	Area     squareMetres       `json:"area_m2"`
+	Depth    int                `json:"depth"`
+	Lon      degrees            `json:"lon"`
+	Lat      degrees            `json:"lat"`
+	Cause    cause.OverlapCause `json:"cause"`
+	Machines []string           `json:"machines"`
+	Passes   []int              `json:"passes"`
+	Place    string             `json:"place"`
 }
 
 type summaryProduct struct {

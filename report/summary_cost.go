@@ -42,7 +42,7 @@ type summaryWaste struct {
 }
 
 type causeAmount struct {
-	Cause cause.Cause `json:"cause"`
+	Cause cause.OverlapCause `json:"cause"`
 	summaryAmount
 }
 
@@ -152,10 +152,10 @@ func dryMap(a *agronomy.Account, l *agronomy.Ledger) *coverage.Map {
 }
 
 type summaryChange struct {
-	Cause    cause.Cause    `json:"cause"`
-	Cost     *figure        `json:"cost"`
-	Currency string         `json:"currency"`
-	Saves    []productShare `json:"saves"`
+	Cause    cause.OverlapCause `json:"cause"`
+	Cost     *figure            `json:"cost"`
+	Currency string             `json:"currency"`
+	Saves    []productShare     `json:"saves"`
 }
 
 type productShare struct {

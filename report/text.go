@@ -9,7 +9,6 @@ import (
 	"unicode/utf8"
 
 	"lapwing/coverage/agronomy"
-	"lapwing/coverage/cause"
 	"lapwing/geo/plane"
 )
 
@@ -191,7 +190,7 @@ func (r *Report) textSkipList(b *bytes.Buffer) {
 	shown := 0
 	for k, i := range l.order[:l.listed] {
 		s := &r.Map.Skips[i]
-		if s.Cause == cause.Unworked || shown == textSkips {
+		if s.Unworked() || shown == textSkips {
 			continue
 		}
 		shown++

@@ -240,11 +240,11 @@ type wasteDocument struct {
 }
 
 type wasteCauseLine struct {
-	Cause    cause.Cause    `json:"cause"`
-	Ground   squareMetres   `json:"ground_m2"`
-	Cost     *figure        `json:"cost"`
-	Currency string         `json:"currency"`
-	Saves    []productShare `json:"saves"`
+	Cause    cause.OverlapCause `json:"cause"`
+	Ground   squareMetres       `json:"ground_m2"`
+	Cost     *figure            `json:"cost"`
+	Currency string             `json:"currency"`
+	Saves    []productShare     `json:"saves"`
 }
 
 type wasteFieldLine struct {

@@ -176,11 +176,11 @@ func many(one string) string {
 }
 
 // causeWords writes a cause for people.
-func causeWords(c cause.Cause) string {
-	switch c {
+func causeWords[Cause ~string](c Cause) string {
+	switch string(c) {
 	case "":
 		return "cause not known"
-	case cause.Unworked:
+	case string(cause.Unworked):
 		return "not worked yet"
 	}
 	return string(c)

@@ -9,23 +9,23 @@ import (
 )
 
 // BeyondBoundary stands for over-reach in a list of causes of waste.
-const BeyondBoundary cause.Cause = "over-reach"
+const BeyondBoundary cause.OverlapCause = "over-reach"
 
 // A Change is what would have been saved, at most, by doing away with one cause
 // of waste.
 type Change struct {
-	Cause    cause.Cause // of an overlap, or BeyondBoundary
-	Area     plane.Area  // the sum over all products: ground that two went on counts twice
-	N        float64     // kg of nitrogen in those whose nitrogen is known
-	Saves    []Amount    // of each product, in their order
-	Cost     *float64    // of all that have a price; nil where none has, or in several currencies
+	Cause    cause.OverlapCause // of an overlap, or BeyondBoundary
+	Area     plane.Area         // the sum over all products: ground that two went on counts twice
+	N        float64            // kg of nitrogen in those whose nitrogen is known
+	Saves    []Amount           // of each product, in their order
+	Cost     *float64           // of all that have a price; nil where none has, or in several currencies
 	Currency string
 }
 
 // Worst ranks the causes over all tallies, the one that wasted most first: in
 // money where all products with a price have one currency, else by area.
 func Worst(tallies []Tally) []Change {
-	var causes []cause.Cause
+	var causes []cause.OverlapCause
 	for i := range tallies {
 		for _, c := range tallies[i].Causes() {
 			if !slices.Contains(causes, c.Cause) {
@@ -47,7 +47,7 @@ func Worst(tallies []Tally) []Change {
 }
 
 // changeOf adds up the waste of one cause over all tallies.
-func changeOf(cause cause.Cause, tallies []Tally) Change {
+func changeOf(cause cause.OverlapCause, tallies []Tally) Change {
 	c := Change{Cause: cause}
 	mixed := false
 	for i := range tallies {

@@ -12,7 +12,7 @@ import (
 
 // tallied is the tallies of the made-up field [pieces], with both machines'
 // overlap given a cause.
-func tallied(why cause.Cause, products ...Product) []Tally {
+func tallied(why cause.OverlapCause, products ...Product) []Tally {
 	m := pieces()
 	m.Overlaps = []cause.Overlap{{Region: 3, Area: m.Regions[3].Area, Depth: 2, Cause: why}}
 	return Assess(m, products, nil).Tallies()

@@ -32,7 +32,7 @@ type Waste struct {
 
 // A CauseShare is the waste on the overlaps of one cause.
 type CauseShare struct {
-	Cause cause.Cause
+	Cause cause.OverlapCause
 	Amount
 }
 
@@ -53,7 +53,7 @@ type PassShare struct {
 func wasteOf(m *coverage.Map, p *Product) (Waste, float64) {
 	w := newWasted(m, p)
 	var slivers, outside Portion
-	causes := map[cause.Cause]Portion{}
+	causes := map[cause.OverlapCause]Portion{}
 	for i := range m.Overlaps {
 		o := &m.Overlaps[i]
 		lap := w.after(o.Region, 1)

@@ -73,7 +73,7 @@ func (a *Assessment) Worths(back GoingBack, sure map[int]float64) []Worth {
 	var out []Worth
 	for i := range a.Map.Skips {
 		s := &a.Map.Skips[i]
-		if s.Cause == cause.Unworked {
+		if s.Unworked() {
 			continue
 		}
 		w := Worth{

@@ -9,7 +9,73 @@ import (
 	"lapwing/coverage/work"
 )
 
-// What the causes of an overlap mean in figures.
+// An OverlapCause is why a patch of ground was worked twice, in the trade's
+// words.
+type OverlapCause string
+
+// The causes of an overlap.
+const (
+	// ReWorked: the same ground driven again: passes, or two visits of one,
+	// that run side by side over at least half a width, for two widths or more.
+	//
+	//	|  :====|==:
+	//	|  :    |  :
+	ReWorked OverlapCause = "re-worked"
+
+	// RoundClosing: a round comes back onto its own beginning.
+	//
+	//	 _________
+	//	|  _____  |
+	//	| |     | |
+	//	|_|_____|x|
+	RoundClosing OverlapCause = "round closing"
+
+	// Turn: one of the passes turns hard there.
+	Turn OverlapCause = "turn"
+
+	// OntoHeadland: a pass runs on over the ground of a headland pass that it
+	// crosses, with the whole of its bar.
+	//
+	//	----------
+	//	  |xxxx|   headland
+	//	--|====|--
+	//	  |    |
+	OntoHeadland OverlapCause = "onto headland"
+
+	// PointRows: a pass ends on other ground at an angle, so that only a wedge
+	// lies double; or passes come together.
+	//
+	//	\xx|   |
+	//	 \x|   |
+	//	  \|   |
+	PointRows OverlapCause = "point rows"
+
+	// BetweenMachines: neighbours of two machines that lap.
+	BetweenMachines OverlapCause = "between machines"
+
+	// LapBetweenPasses is all else: neighbours too near.
+	LapBetweenPasses OverlapCause = "between passes"
+)
+
+// An OverlapRule says when an overlap has a cause.
+type OverlapRule struct {
+	Cause OverlapCause
+	fits  func(*overlapEvidence) bool
+}
+
+// OverlapRules are the causes of an overlap in the order they are tried: the
+// first that fits is it. The last fits always.
+var OverlapRules = [...]OverlapRule{
+	{ReWorked, (*overlapEvidence).reWorked},
+	{RoundClosing, (*overlapEvidence).closes},
+	{Turn, (*overlapEvidence).turns},
+	{OntoHeadland, func(e *overlapEvidence) bool { return e.crossed() == OntoHeadland }},
+	{PointRows, func(e *overlapEvidence) bool { return e.crossed() == PointRows }},
+	{BetweenMachines, func(e *overlapEvidence) bool { return len(e.overlap.Machines) > 1 }},
+	{LapBetweenPasses, func(*overlapEvidence) bool { return true }},
+}
+
+// What the causes of an overlap mean in figures: judgement, held by TestCauses.
 const (
 	converging   = 5 * math.Pi / 180  // and by more come together: more than hands wander
 	crosswise    = 60 * math.Pi / 180 // and by more than this simply cross
@@ -19,48 +85,90 @@ const (
 	trend        = 2.0                // working widths of travel that a direction is taken over
 )
 
-// overlapCause returns why a patch was worked twice.
-func (m *explainer) overlapCause(p *Overlap, r *region.Region) Cause {
-	last := BetweenPasses
-	if len(p.Machines) > 1 {
-		last = BetweenMachines
+// An overlapEvidence is what tells the cause of one overlap. What takes time to
+// find is found when a rule first asks for it.
+type overlapEvidence struct {
+	*explainer
+	overlap *Overlap
+	region  *region.Region
+	over    []visitOver // of all visits; none of a sliver
+
+	outline *border
+	cross   OverlapCause
+	asked   bool // whether cross is known
+}
+
+// explainOverlap works out why a patch was worked twice, and where it is.
+func (m *explainer) explainOverlap(p *Overlap, r *region.Region) {
+	last := &m.Swaths[r.Swaths[len(r.Swaths)-1]]
+	w := &m.Ways[last.Pass]
+	find := w.Glance
+	if r.Area >= Sliver {
+		find = w.Locate
 	}
-	if r.Area < Sliver {
-		return last
+	p.Place = placeOn(w, find(p.At, last.From, last.To))
+	e := overlapEvidence{explainer: m, overlap: p, region: r}
+	if r.Area >= Sliver {
+		e.over = m.visitsOver(p, r)
 	}
+	for _, rule := range OverlapRules {
+		if rule.fits(&e) {
+			p.Cause = rule.Cause
+			return
+		}
+	}
+}
+
+// visitsOver returns the visits over a patch.
+func (m *explainer) visitsOver(p *Overlap, r *region.Region) []visitOver {
 	over := make([]visitOver, len(r.Swaths))
 	for i, s := range r.Swaths {
 		w := &m.Ways[m.Swaths[s].Pass]
 		at := w.Locate(p.At, m.Swaths[s].From, m.Swaths[s].To)
 		over[i] = visitOver{s, w, &m.PassGrounds[w.Index], at, w.Direction(at.Along, trend*w.Width)}
 	}
-	outline := r.Shape.Perimeter()
-	length, width := stripOf(float64(r.Area)/2, outline)
-	again := func(a, b *visitOver) bool {
+	return over
+}
+
+// border returns the outline of the patch with what its edges are on, which
+// takes the time.
+func (e *overlapEvidence) border() *border {
+	if e.outline == nil {
+		b := e.borderOf(e.region)
+		b.meet(e.explainer, e.region)
+		e.outline = &b
+	}
+	return e.outline
+}
+
+// reWorked reports whether two visits ran side by side over most of a bar.
+func (e *overlapEvidence) reWorked() bool {
+	if len(e.over) == 0 {
+		return false
+	}
+	length, width := stripOf(float64(e.region.Area)/2, e.region.Shape.Perimeter())
+	return anyPair(e.over, func(a, b *visitOver) bool {
 		w := min(a.Width, b.Width)
 		return crossing(a.heading, b.heading) < beside.SideBySide && !a.turns() && !b.turns() && width >= beside.AgainWidth*w && length >= againLength*w
-	}
-	if anyPair(over, again) {
-		return ReWorked
-	}
-	// Only these need the outline looked at, which takes the time.
-	round, cross := anyPair(over, sameRound), anyPair(over, meet)
-	var b border
-	if round || cross {
-		b = m.borderOf(r)
-		b.meet(m, r)
-	}
-	switch {
-	case round && anyPair(over, b.closes):
-		return RoundClosing
-	case slices.ContainsFunc(over, visitOver.turns):
-		return Turn
-	case cross:
-		if c := crossCause(over, b.endings(), outline); c != "" {
-			return c
+	})
+}
+
+// closes reports whether a round comes back onto its beginning.
+func (e *overlapEvidence) closes() bool {
+	return anyPair(e.over, sameRound) && anyPair(e.over, e.border().closes)
+}
+
+// turns reports whether one of the passes turns hard there.
+func (e *overlapEvidence) turns() bool { return slices.ContainsFunc(e.over, visitOver.turns) }
+
+// crossed returns why passes that meet at an angle lap; "" where none do.
+func (e *overlapEvidence) crossed() OverlapCause {
+	if !e.asked {
+		if e.asked = true; anyPair(e.over, meet) {
+			e.cross = crossCause(e.over, e.border().endings(), e.region.Shape.Perimeter())
 		}
 	}
-	return last
+	return e.cross
 }
 
 // A visitOver is one of the visits over a patch.
@@ -130,7 +238,7 @@ func meet(a, b *visitOver) bool { return crossing(a.heading, b.heading) > conver
 // crossCause returns why passes that meet at an angle lap: it looks for the
 // end of one first, and then for passes that cross and go on. It returns "" if
 // neither is there.
-func crossCause(over []visitOver, ends []ending, outline float64) Cause {
+func crossCause(over []visitOver, ends []ending, outline float64) OverlapCause {
 	for _, e := range ends {
 		i := slices.IndexFunc(over, func(v visitOver) bool { return v.swath == e.swath })
 		if i < 0 || e.length < endShare*outline && e.length < endWidth*over[i].Width {

@@ -17,11 +17,14 @@ type Skip struct {
 	Length   float64     // ticks, along its longer extent
 	Width    float64     // ticks, of the widest circle that fits in it
 	At       plane.Point // the middle of that circle: a place inside the patch
-	Cause    Cause
+	Cause    SkipCause
 	Machines []int // indices of the machines beside it, rising
 	Passes   []int // IDs of the passes beside it, rising
 	Place    Place
 }
+
+// Unworked reports whether the patch is ground not worked yet, and no mistake.
+func (p *Skip) Unworked() bool { return p.Cause == Unworked }
 
 // An Overlap is one patch under the same set of passes.
 type Overlap struct {
@@ -29,7 +32,7 @@ type Overlap struct {
 	Area     plane.Area
 	Depth    int
 	At       plane.Point // a place inside the patch
-	Cause    Cause
+	Cause    OverlapCause
 	Machines []int
 	Passes   []int
 	Place    Place
@@ -47,10 +50,12 @@ type Place struct {
 	Side  string  // "left" or "right" of the pass as driven, or "" for on it
 }
 
-// remainderWidth is how wide a circle must fit into uncovered ground, in
-// working widths of the widest machine, for it to be ground not worked yet and
-// no mistake.
-const remainderWidth = 1.5
+// sliver is the area below which a patch is not looked at closely: it is
+// smaller than any list of patches shows by default, and receiver noise alone
+// makes thousands. Slivers get the cause that nearly all of them have: they
+// lie between passes, or along the field's edge. Larger, and a plugged opener
+// that soon cleared would go unnoticed; smaller, and time goes into noise.
+const Sliver = plane.SquareMetre / 4
 
 // An explainer looks at the patches of a layout.
 type explainer struct{ *region.Layout }

@@ -6,7 +6,6 @@ import (
 	"slices"
 
 	"lapwing/coverage"
-	"lapwing/coverage/cause"
 	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
@@ -121,7 +120,7 @@ func Sure(m *coverage.Map, opt Options) *HowSure {
 	}
 	var watch []int
 	for i := range m.Skips {
-		if m.Skips[i].Cause != cause.Unworked && len(watch) < opt.MostSkips {
+		if !m.Skips[i].Unworked() && len(watch) < opt.MostSkips {
 			watch = append(watch, i)
 		}
 	}

@@ -10,12 +10,10 @@ import (
 	"lapwing/geo/plane"
 )
 
-// A Cause is why a patch of ground was skipped or worked twice, in the
-// trade's words. "" means not looked into.
-type Cause string
+// A SkipCause is why a patch of ground was skipped, in the trade's words.
+type SkipCause string
 
-// Causes of a skip, in the order they are tried: the first that fits is it.
-// Dots are the skip, = is the bar.
+// The causes of a skip. Dots are the skip, = is the bar.
 const (
 	// Plugged: the bar went over it while the sections over it were shut and
 	// others worked. Where sections were shut to the end of the pass it is
@@ -25,21 +23,21 @@ const (
 	//	| |.| |
 	//	| |.| |
 	//	| |.| |
-	Plugged Cause = "plugged"
+	Plugged SkipCause = "plugged"
 
 	// MissedPass: as wide as a bar, nearly, with worked ground either side of
 	// it along most of its length.
 	//
 	//	| |......| |
 	//	| |......| |
-	MissedPass Cause = "missed pass"
+	MissedPass SkipCause = "missed pass"
 
 	// BoundaryEdge: a good part of its outline is the field's edge.
 	//
 	//	##############  edge
 	//	..............
 	//	------pass----
-	BoundaryEdge Cause = "boundary edge"
+	BoundaryEdge SkipCause = "boundary edge"
 
 	// LoweredLate: it lies before the start of a pass, as deep on one side of
 	// the bar as on the other, more or less.
@@ -49,10 +47,10 @@ const (
 	//	|.......|
 	//	|=======|
 	//	|   v   |
-	LoweredLate Cause = "lowered late"
+	LoweredLate SkipCause = "lowered late"
 
 	// LiftedEarly is the same beyond the end of a pass.
-	LiftedEarly Cause = "lifted early"
+	LiftedEarly SkipCause = "lifted early"
 
 	// AngledEnd: it lies at the start or end of a pass, and runs to nothing
 	// on one side, since the bar met the other ground at an angle.
@@ -61,66 +59,35 @@ const (
 	//	       _/..|
 	//	     /.....|
 	//	    |======|
-	AngledEnd Cause = "angled end"
+	AngledEnd SkipCause = "angled end"
 
-	// BetweenPasses is all else, of an overlap too: neighbours too far apart,
-	// or too near.
-	BetweenPasses Cause = "between passes"
+	// BetweenPasses is all else: neighbours too far apart.
+	BetweenPasses SkipCause = "between passes"
 
 	// Unworked: so wide that it is no mistake but ground not worked yet.
-	Unworked Cause = "unworked"
+	Unworked SkipCause = "unworked"
 )
 
-// Causes of an overlap, in the order they are tried.
-const (
-	// ReWorked: the same ground driven again: passes, or two visits of one,
-	// that run side by side over at least half a width, for two widths or more.
-	//
-	//	|  :====|==:
-	//	|  :    |  :
-	ReWorked Cause = "re-worked"
+// A SkipRule says when a skip has a cause.
+type SkipRule struct {
+	Cause SkipCause
+	fits  func(*skipEvidence) bool
+}
 
-	// RoundClosing: a round comes back onto its own beginning.
-	//
-	//	 _________
-	//	|  _____  |
-	//	| |     | |
-	//	|_|_____|x|
-	RoundClosing Cause = "round closing"
+// SkipRules are the causes of a skip in the order they are tried: the first that
+// fits is it. The last fits always.
+var SkipRules = [...]SkipRule{
+	{Unworked, (*skipEvidence).unworked},
+	{Plugged, (*skipEvidence).plugged},
+	{MissedPass, (*skipEvidence).missed},
+	{BoundaryEdge, (*skipEvidence).alongBoundary},
+	{LoweredLate, func(e *skipEvidence) bool { return e.ended() == LoweredLate }},
+	{LiftedEarly, func(e *skipEvidence) bool { return e.ended() == LiftedEarly }},
+	{AngledEnd, func(e *skipEvidence) bool { return e.ended() == AngledEnd }},
+	{BetweenPasses, func(*skipEvidence) bool { return true }},
+}
 
-	// Turn: one of the passes turns hard there.
-	Turn Cause = "turn"
-
-	// OntoHeadland: a pass runs on over the ground of a headland pass that it
-	// crosses, with the whole of its bar.
-	//
-	//	----------
-	//	  |xxxx|   headland
-	//	--|====|--
-	//	  |    |
-	OntoHeadland Cause = "onto headland"
-
-	// PointRows: a pass ends on other ground at an angle, so that only a wedge
-	// lies double; or passes come together.
-	//
-	//	\xx|   |
-	//	 \x|   |
-	//	  \|   |
-	PointRows Cause = "point rows"
-
-	// BetweenMachines: neighbours of two machines that lap.
-	BetweenMachines Cause = "between machines"
-)
-
-// sliver is the area below which a patch is not looked at closely: it is
-// smaller than any list of patches shows by default, and receiver noise alone
-// makes thousands. Slivers get the cause that nearly all of them have: they
-// lie between passes, or along the field's edge. Larger, and a plugged opener
-// that soon cleared would go unnoticed; smaller, and time goes into noise.
-const Sliver = plane.SquareMetre / 4
-
-// What the causes of a skip mean in figures. That a missed pass is at least
-// 0.8 working widths wide is set; the others are judgement.
+// What the causes of a skip mean in figures: judgement, held by TestCauses.
 const (
 	missedShare   = 0.5  // of the outline, ends left out, with worked ground across
 	boundaryShare = 0.25 // of the outline
@@ -134,24 +101,44 @@ const (
 	filled        = 0.7  // of its length × width: a strip fills it, a wedge half of it
 )
 
+// remainderWidth is how wide a circle must fit into uncovered ground, in
+// working widths of the widest machine, for it to be ground not worked yet and
+// no mistake: the contract's.
+const remainderWidth = 1.5
+
+// A skipEvidence is what tells the cause of one skip. What takes time to find is
+// found when a rule first asks for it.
+type skipEvidence struct {
+	*explainer
+	skip   *Skip
+	region *region.Region
+	beside []int // the swaths that border it
+
+	outline *border  // its edges, and what they are on
+	ends    []ending // ends of passes along it
+	end     SkipCause
+	asked   bool // whether end is known
+
+	// What the rule that fits leaves: the passes the skip is best told by, and
+	// where it is, if that is known better than by its middle.
+	passes []int
+	at     *Place
+}
+
 // explainSkip works out why a patch was skipped, and where it is.
-func (m *explainer) explainSkip(p *Skip, r *region.Region, beside []int) {
-	widest := machine.Widest(m.Machines)
-	passes := p.Passes
-	switch {
-	case p.Width > remainderWidth*float64(widest):
-		p.Cause = Unworked
-	case r.Area < Sliver:
-		p.Cause = m.sliverCause(r)
-	default:
-		b := m.borderOf(r)
-		if w, at := m.pluggedBy(p, r, &b, beside); w != nil {
-			p.Cause, p.Place = Plugged, placeOn(w, at)
-			return
+func (m *explainer) explainSkip(p *Skip, r *region.Region, bordering []int) {
+	e := skipEvidence{explainer: m, skip: p, region: r, beside: bordering, passes: p.Passes}
+	for _, rule := range SkipRules {
+		if rule.fits(&e) {
+			p.Cause = rule.Cause
+			break
 		}
-		p.Cause, passes = m.skipCause(p, r, &b, beside)
 	}
-	if w, at := work.Nearest(m.Ways, p.At, passes); w != nil {
+	if e.at != nil {
+		p.Place = *e.at
+		return
+	}
+	if w, at := work.Nearest(m.Ways, p.At, e.passes); w != nil {
 		if r.Area >= Sliver {
 			at = w.Locate(p.At, 0, w.Pass.Length)
 		}
@@ -159,42 +146,99 @@ func (m *explainer) explainSkip(p *Skip, r *region.Region, beside []int) {
 	}
 }
 
-// explainOverlap works out why a patch was worked twice, and where it is.
-func (m *explainer) explainOverlap(p *Overlap, r *region.Region) {
-	last := &m.Swaths[r.Swaths[len(r.Swaths)-1]]
-	w := &m.Ways[last.Pass]
-	find := w.Glance
-	if r.Area >= Sliver {
-		find = w.Locate
+// sliver reports whether the skip is too small to be looked at closely.
+func (e *skipEvidence) sliver() bool { return e.region.Area < Sliver }
+
+// border returns the skip's outline, with what its edges are on.
+func (e *skipEvidence) border() *border {
+	if e.outline == nil {
+		b := e.borderOf(e.region)
+		e.outline = &b
 	}
-	p.Place = placeOn(w, find(p.At, last.From, last.To))
-	p.Cause = m.overlapCause(p, r)
+	return e.outline
 }
 
-// sliverCause returns why a sliver was skipped.
-func (m *explainer) sliverCause(r *region.Region) Cause {
-	if f := m.onField(r); f > 0 && 2*f > r.Shape.Perimeter() {
-		return BoundaryEdge
+// meet makes known what the edges of the outline are on.
+func (e *skipEvidence) meet() *border {
+	b := e.border()
+	if b.worked == nil {
+		b.meet(e.explainer, e.region)
+		e.ends = b.endings()
 	}
-	return BetweenPasses
+	return b
 }
 
-// skipCause returns why a patch was skipped where no section was plugged, and
-// the IDs of the passes it is best told by: those that made it, where that is
-// plain, else all beside it.
-func (m *explainer) skipCause(p *Skip, r *region.Region, b *border, beside []int) (Cause, []int) {
-	b.meet(m, r)
-	ends := b.endings()
-	switch {
-	case m.missed(p, b, ends, beside):
-		return MissedPass, p.Passes
-	case b.atEdge(p):
-		return BoundaryEdge, p.Passes
+// unworked reports whether the patch is so wide that it is no mistake.
+func (e *skipEvidence) unworked() bool {
+	return e.skip.Width > remainderWidth*float64(machine.Widest(e.Machines))
+}
+
+// alongBoundary reports whether a good part of the outline is the field's edge;
+// of a sliver's, more than half.
+func (e *skipEvidence) alongBoundary() bool {
+	if e.sliver() {
+		f := e.onField(e.region)
+		return f > 0 && 2*f > e.region.Shape.Perimeter()
 	}
-	if c, passes := m.endCause(r, b, ends); c != "" {
-		return c, passes
+	return e.border().atEdge(e.skip)
+}
+
+// ended returns what was the matter with the ends of passes along the patch; ""
+// where they make little of its outline.
+func (e *skipEvidence) ended() SkipCause {
+	if e.sliver() {
+		return ""
 	}
-	return BetweenPasses, p.Passes
+	if !e.asked {
+		b := e.meet()
+		var passes []int
+		if e.end, passes = e.endCause(e.region, b, e.ends); e.end != "" {
+			e.passes = passes
+		}
+		e.asked = true
+	}
+	return e.end
+}
+
+// plugged reports whether the bar of a pass beside the patch went over its
+// middle with the sections there shut.
+func (e *skipEvidence) plugged() bool {
+	if e.sliver() {
+		return false
+	}
+	w, at := e.pluggedBy(e.skip, e.region, e.border(), e.beside)
+	if w == nil {
+		return false
+	}
+	place := placeOn(w, at)
+	e.at = &place
+	return true
+}
+
+// missed reports whether the patch is a missed pass, and not only the deep
+// end of one that was driven.
+func (e *skipEvidence) missed() bool {
+	if e.sliver() {
+		return false
+	}
+	b := e.meet()
+	narrowest := math.Inf(1)
+	for _, s := range e.beside {
+		narrowest = min(narrowest, e.Ways[e.Swaths[s].Pass].Width)
+	}
+	if e.skip.Width < beside.MissedWidth*narrowest || b.betweenSides(e.skip.Width) < missedShare {
+		return false
+	}
+	for _, end := range e.ends {
+		w := &e.Ways[e.Swaths[end.swath].Pass]
+		if end.length < 0.5*w.Width || end.wedge() {
+			continue
+		}
+		if along, across := b.reach(end.spot.Sin, end.spot.Cos); along <= delayMost*w.Width && across <= laneMost*w.Width {
+			return false
+		}
+	}
+	return true
 }
 
 // onField is how much of a region's outline is the field's edge.
@@ -271,28 +315,6 @@ func (m *explainer) shutToEnd(p *work.Pass, pose int, across float64) bool {
 	return before < 0 || after == len(p.Poses)-1
 }
 
-// missed reports whether the patch is a missed pass, and not only the deep
-// end of one that was driven.
-func (m *explainer) missed(p *Skip, b *border, ends []ending, bordering []int) bool {
-	narrowest := math.Inf(1)
-	for _, s := range bordering {
-		narrowest = min(narrowest, m.Ways[m.Swaths[s].Pass].Width)
-	}
-	if p.Width < beside.MissedWidth*narrowest || b.betweenSides(p.Width) < missedShare {
-		return false
-	}
-	for _, e := range ends {
-		w := &m.Ways[m.Swaths[e.swath].Pass]
-		if e.length < 0.5*w.Width || e.wedge() {
-			continue
-		}
-		if along, across := b.reach(e.spot.Sin, e.spot.Cos); along <= delayMost*w.Width && across <= laneMost*w.Width {
-			return false
-		}
-	}
-	return true
-}
-
 // fills reports whether a patch is the wedge before or beyond an ending, of a
 // good part of the bar.
 func (e *ending) fills(r *region.Region) bool {
@@ -303,8 +325,8 @@ func (e *ending) fills(r *region.Region) bool {
 // endCause returns what was the matter with the ends of passes along most of
 // the bar's lines on the patch, and the passes it was the matter with; "" if
 // the ends make little of its outline.
-func (m *explainer) endCause(r *region.Region, b *border, ends []ending) (Cause, []int) {
-	causes := [3]Cause{LoweredLate, LiftedEarly, AngledEnd} // in the order they are tried
+func (m *explainer) endCause(r *region.Region, b *border, ends []ending) (SkipCause, []int) {
+	causes := [3]SkipCause{LoweredLate, LiftedEarly, AngledEnd} // in the order they are tried
 	var sums [3]float64
 	var passes [3][]int
 	var sum, share float64
