@@ -32,7 +32,7 @@ var rooms = []struct {
 	{"coverage/job", "coverage/agronomy coverage/quantity coverage geo/taskdata geo/boundary geo/gnsslog geo geo/plane geo/parallel"},
 	{"coverage/whatif", "coverage geo geo/plane geo/parallel"},
 	{"coverage/agronomy", "coverage/quantity coverage geo geo/plane"},
-	{"coverage/errand", "coverage geo geo/plane"},
+	{"coverage/errand", "coverage geo/plane/near geo geo/plane"},
 	{"coverage/covertest", "coverage geo geo/plane"},
 	{"coverage/season", "geo/arrange geo geo/plane"},
 	{"coverage/quantity", ""},
@@ -76,7 +76,7 @@ var homes = map[string]string{
 	"github.com/adrianmo/go-nmea":          "geo/gnsslog",
 	"golang.org/x/net":                     "geo/gnsslog geo/boundary geo/taskdata",
 	"golang.org/x/text":                    "geo/gnsslog geo/boundary geo/taskdata",
-	"github.com/tidwall/rtree":             "geo/arrange geo/arrange/geosoracle coverage coverage/errand",
+	"github.com/tidwall/rtree":             "geo/arrange/geosoracle",
 	"github.com/twpayne/go-geos":           "geo/arrange/geosoracle",
 	"github.com/twpayne/go-gpx":            "report",
 	"github.com/twpayne/go-kml/v3":         "report",
@@ -203,7 +203,8 @@ func TestStrayImports(t *testing.T) {
 		{"samples/make", "coverage/covertest", "coverage/covertest", ""},
 		{"coverage", "geo", "!github.com/paulmach/orb/geojson", `coverage imports github.com/paulmach/orb/geojson, whose home is "geo/boundary geo/gnsslog"`},
 		{"geo/plane", "", "!pgregory.net/rapid", `geo/plane imports pgregory.net/rapid, whose home is ""`},
-		{"coverage", "geo", "!github.com/tidwall/rtree", ""},
+		{"coverage", "geo", "!github.com/tidwall/rtree", `coverage imports github.com/tidwall/rtree, whose home is "geo/arrange/geosoracle"`},
+		{"geo/boundary", "geo", "!github.com/paulmach/orb/geojson", ""},
 		{"coverage", "geo", "!math/rand/v2", ""},
 	} {
 		var paths []string
