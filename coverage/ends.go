@@ -49,40 +49,36 @@ func (n *neighbourhood) endLap(pass int, at wayStance, outward float64) EndLap {
 	width := n.ways[pass].width
 	ox, oy := outward*at.sin, outward*at.cos
 	var best, edge EndLap
-	c := n.cellOf(at.x, at.y)
-	for dx := -1; dx <= 1; dx++ {
-		for dy := -1; dy <= 1; dy++ {
-			in := [2]int{c[0] + dx, c[1] + dy}
-			for _, k := range n.knots[in] {
-				w := &n.ways[k.pass]
-				if int(k.pass) == pass || !w.passes(int(k.knot), at.x, at.y) {
-					continue
-				}
-				from := float64(k.knot) * w.step
-				s := w.locate(plane.Point{X: plane.Round(at.x), Y: plane.Round(at.y)}, from, min(from+w.step, w.pass.Length))
-				side := ox*s.cos - oy*s.sin // how far outward is to its right
-				left, right, works := n.m.barEnds(w.pass, int(s.pose))
-				if !works || math.Abs(side) < math.Sin(crosswiseEnd) {
-					continue
-				}
-				l := EndLap{Lap: Lap{Pass: w.pass.ID, By: s.across - left, Along: s.along}, X: s.cos, Y: -s.sin}
-				if side < 0 {
-					l.By, l.X, l.Y = right-s.across, -s.cos, s.sin
-				}
-				if l.By > -missedWidth*width && l.By < w.width && (best.Pass == 0 || l.By > best.By) {
-					best = l
-				}
-			}
-			for _, k := range n.edges[in] {
-				ex, ey := at.x-k.x*metre, at.y-k.y*metre
-				by := ex*k.nx + ey*k.ny
-				if k.nx*ox+k.ny*oy < math.Sin(crosswiseEnd) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre || math.Abs(by) >= missedWidth*width {
-					continue
-				}
-				if !edge.Edge || by > edge.By {
-					edge = EndLap{Lap: Lap{Edge: true, By: by}, X: k.nx, Y: k.ny}
-				}
-			}
+	for i := range n.near.Around(at.x, at.y) {
+		k := n.knots[i]
+		w := &n.ways[k.pass]
+		if int(k.pass) == pass || !w.passes(int(k.knot), at.x, at.y) {
+			continue
+		}
+		from := float64(k.knot) * w.step
+		s := w.locate(plane.Point{X: plane.Round(at.x), Y: plane.Round(at.y)}, from, min(from+w.step, w.pass.Length))
+		side := ox*s.cos - oy*s.sin // how far outward is to its right
+		left, right, works := n.m.barEnds(w.pass, int(s.pose))
+		if !works || math.Abs(side) < math.Sin(crosswiseEnd) {
+			continue
+		}
+		l := EndLap{Lap: Lap{Pass: w.pass.ID, By: s.across - left, Along: s.along}, X: s.cos, Y: -s.sin}
+		if side < 0 {
+			l.By, l.X, l.Y = right-s.across, -s.cos, s.sin
+		}
+		if l.By > -missedWidth*width && l.By < w.width && (best.Pass == 0 || l.By > best.By) {
+			best = l
+		}
+	}
+	for i := range n.edge.Around(at.x, at.y) {
+		k := &n.marks[i]
+		ex, ey := at.x-k.x*metre, at.y-k.y*metre
+		by := ex*k.nx + ey*k.ny
+		if k.nx*ox+k.ny*oy < math.Sin(crosswiseEnd) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre || math.Abs(by) >= missedWidth*width {
+			continue
+		}
+		if !edge.Edge || by > edge.By {
+			edge = EndLap{Lap: Lap{Edge: true, By: by}, X: k.nx, Y: k.ny}
 		}
 	}
 	if best.Pass == 0 {

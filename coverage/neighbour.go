@@ -5,6 +5,7 @@ import (
 
 	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
+	"lapwing/geo/plane/near"
 )
 
 // A Beside is how a stretch of a pass lies against its neighbours: how far the
@@ -59,9 +60,10 @@ func (m *Map) AllNeighbours() [][]Beside {
 type neighbourhood struct {
 	m     *Map
 	ways  []way
-	cell  float64 // ticks
-	knots map[[2]int][]knotOf
-	edges map[[2]int][]mark // in metres, as marks are
+	knots []knotOf
+	near  near.GridIndex // of knots
+	marks []mark         // of the field's edge, in metres
+	edge  near.GridIndex // of marks
 }
 
 // A knotOf is a knot of a way.
@@ -70,29 +72,28 @@ type knotOf struct{ pass, knot int32 }
 // neighbourhood files the knots of all ways by cells so large that the ones
 // that matter to a place are in its own cell or one around it.
 func (m *Map) neighbourhood() *neighbourhood {
-	n := &neighbourhood{m: m, ways: m.ways(), knots: map[[2]int][]knotOf{}}
+	n := &neighbourhood{m: m, ways: m.ways()}
+	cell := 0.0
 	for i := range n.ways {
 		// Half a bar to the neighbour's centre, a gap between, and half a step.
-		n.cell = max(n.cell, (0.5+missedWidth+0.5/knotsPerWidth)*n.ways[i].width)
+		cell = max(cell, (0.5+missedWidth+0.5/knotsPerWidth)*n.ways[i].width)
 	}
 	for i := range n.ways {
 		for k := range n.ways[i].knots {
-			c := n.cellOf(n.ways[i].knots[k].x, n.ways[i].knots[k].y)
-			n.knots[c] = append(n.knots[c], knotOf{int32(i), int32(k)})
+			n.knots = append(n.knots, knotOf{int32(i), int32(k)})
 		}
 	}
+	n.near = near.NewGridIndex(cell, len(n.knots), func(i int) (x, y float64) {
+		k := n.knots[i]
+		return n.ways[k.pass].knots[k.knot].x, n.ways[k.pass].knots[k.knot].y
+	})
 	if !m.Field.Worked {
-		n.edges = map[[2]int][]mark{}
-		for _, k := range m.marks() {
-			c := n.cellOf(k.x*float64(plane.Metre), k.y*float64(plane.Metre))
-			n.edges[c] = append(n.edges[c], k)
-		}
+		n.marks = m.marks()
+		n.edge = near.NewGridIndex(cell, len(n.marks), func(i int) (x, y float64) {
+			return n.marks[i].x * float64(plane.Metre), n.marks[i].y * float64(plane.Metre)
+		})
 	}
 	return n
-}
-
-func (n *neighbourhood) cellOf(x, y float64) [2]int {
-	return [2]int{int(math.Floor(x / n.cell)), int(math.Floor(y / n.cell))}
 }
 
 // beside compares the pass of that index with its neighbours.
@@ -136,25 +137,21 @@ func (n *neighbourhood) lap(pass int, along float64, at wayStance, across, side 
 	x, y := at.x+across*at.cos, at.y-across*at.sin
 	var best Lap
 	again := false // some pass ran over the bar's end
-	c := n.cellOf(x, y)
-	for dx := -1; dx <= 1; dx++ {
-		for dy := -1; dy <= 1; dy++ {
-			for _, k := range n.knots[[2]int{c[0] + dx, c[1] + dy}] {
-				w := &n.ways[k.pass]
-				from := float64(k.knot) * w.step
-				if int(k.pass) == pass && math.Abs(from-along) < 2*w.width || !w.passes(int(k.knot), x, y) {
-					continue
-				}
-				by, ok := n.lapOver(w, from, at, x, y, side)
-				narrower := min(w.width, n.ways[pass].width)
-				switch {
-				case !ok || by.By <= -missedWidth*narrower:
-				case by.By >= againWidth*narrower:
-					again = again || by.By < w.width // else it is on the other side altogether
-				case best.Pass == 0 || by.By > best.By:
-					best = by
-				}
-			}
+	for i := range n.near.Around(x, y) {
+		k := n.knots[i]
+		w := &n.ways[k.pass]
+		from := float64(k.knot) * w.step
+		if int(k.pass) == pass && math.Abs(from-along) < 2*w.width || !w.passes(int(k.knot), x, y) {
+			continue
+		}
+		by, ok := n.lapOver(w, from, at, x, y, side)
+		narrower := min(w.width, n.ways[pass].width)
+		switch {
+		case !ok || by.By <= -missedWidth*narrower:
+		case by.By >= againWidth*narrower:
+			again = again || by.By < w.width // else it is on the other side altogether
+		case best.Pass == 0 || by.By > best.By:
+			best = by
 		}
 	}
 	if best.Pass == 0 && !again {
@@ -168,21 +165,17 @@ func (n *neighbourhood) lap(pass int, along float64, at wayStance, across, side 
 func (n *neighbourhood) lapOverEdge(at wayStance, x, y, side, width float64) Lap {
 	const metre = float64(plane.Metre)
 	var best Lap
-	c := n.cellOf(x, y)
-	for dx := -1; dx <= 1; dx++ {
-		for dy := -1; dy <= 1; dy++ {
-			for _, k := range n.edges[[2]int{c[0] + dx, c[1] + dy}] {
-				ex, ey := x-k.x*metre, y-k.y*metre
-				by := ex*k.nx + ey*k.ny
-				outward := side * (k.nx*at.cos - k.ny*at.sin) // of the edge, against the way the bar's end points
-				if outward < math.Cos(sideBySide) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre ||
-					by >= againWidth*width || by <= -missedWidth*width {
-					continue
-				}
-				if !best.Edge || by > best.By {
-					best = Lap{Edge: true, By: by}
-				}
-			}
+	for i := range n.edge.Around(x, y) {
+		k := &n.marks[i]
+		ex, ey := x-k.x*metre, y-k.y*metre
+		by := ex*k.nx + ey*k.ny
+		outward := side * (k.nx*at.cos - k.ny*at.sin) // of the edge, against the way the bar's end points
+		if outward < math.Cos(sideBySide) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre ||
+			by >= againWidth*width || by <= -missedWidth*width {
+			continue
+		}
+		if !best.Edge || by > best.By {
+			best = Lap{Edge: true, By: by}
 		}
 	}
 	return best
