@@ -4,12 +4,11 @@ import (
 	"math"
 	"slices"
 
-	"github.com/tidwall/rtree"
-
 	"lapwing/coverage"
 	"lapwing/coverage/stance"
 	"lapwing/coverage/work"
 	"lapwing/geo/plane"
+	"lapwing/geo/plane/near"
 )
 
 // A Spread says how much of one product the logs say was put down where. It
@@ -21,8 +20,8 @@ import (
 type Spread struct {
 	m       *coverage.Map
 	product int
-	steps   map[int]*rtree.RTreeG[int] // by swath: its quads
-	quads   map[int][]spreadQuad
+	quads   map[int][]spreadQuad // by swath
+	boxes   map[int]*near.Boxes  // around those
 }
 
 // A spreadQuad is ground that a stretch of the bar swept between two poses.
@@ -31,9 +30,9 @@ type spreadQuad struct {
 	share   float64
 }
 
-// NewSpread returns the spread of a product, by its place in [Track.Rates].
+// NewSpread returns the spread of a product, by its place in [machine.Track.Rates].
 func NewSpread(m *coverage.Map, product int) *Spread {
-	return &Spread{m: m, product: product, steps: map[int]*rtree.RTreeG[int]{}, quads: map[int][]spreadQuad{}}
+	return &Spread{m: m, product: product, quads: map[int][]spreadQuad{}, boxes: map[int]*near.Boxes{}}
 }
 
 // Logged reports whether any pass of a machine, by its index, has rates.
@@ -70,27 +69,23 @@ func (s *Spread) Over(region, swath int) float64 {
 	if !p.TellsRate(s.product) {
 		return area
 	}
-	tree := s.treeOf(swath)
+	boxes := s.boxesOf(swath)
 	origin := p.Poses[0].Bar
-	box := r.Shape.Shell.Bounds()
-	var near []int
+	var met []int
 	least, most := math.Inf(1), math.Inf(-1)
-	tree.Search([2]float64{float64(box.Min.X - origin.X), float64(box.Min.Y - origin.Y)},
-		[2]float64{float64(box.Max.X - origin.X), float64(box.Max.Y - origin.Y)}, func(_, _ [2]float64, i int) bool {
-			near = append(near, i)
-			least, most = min(least, s.quads[swath][i].share), max(most, s.quads[swath][i].share)
-			return true
-		})
+	for i := range boxes.Meeting(r.Shape.Shell.Bounds()) {
+		met = append(met, i)
+		least, most = min(least, s.quads[swath][i].share), max(most, s.quads[swath][i].share)
+	}
 	switch {
-	case len(near) == 0: // a sliver between thinned edges
+	case len(met) == 0: // a sliver between thinned edges
 		return area
 	case least == most:
 		return area * least
 	}
-	slices.Sort(near) // sums do not depend on the order of the tree
 	rings := ringsFrom(r.Shape, origin)
 	ground, put, even := 0.0, 0.0, 0.0
-	for _, i := range near {
+	for _, i := range met {
 		q := &s.quads[swath][i]
 		a := areaWithin(rings, q.corners)
 		ground += a
@@ -98,32 +93,29 @@ func (s *Spread) Over(region, swath int) float64 {
 		even += q.share
 	}
 	if !(ground > 0) {
-		return area * even / float64(len(near))
+		return area * even / float64(len(met))
 	}
 	return area * put / ground
 }
 
-// treeOf returns the quads of a swath by where they are, made when first
-// asked for.
-func (s *Spread) treeOf(swath int) *rtree.RTreeG[int] {
-	if tree := s.steps[swath]; tree != nil {
-		return tree
+// boxesOf returns the boxes around the quads of a swath, made when first asked
+// for.
+func (s *Spread) boxesOf(swath int) *near.Boxes {
+	if boxes := s.boxes[swath]; boxes != nil {
+		return boxes
 	}
 	sw := &s.m.Swaths[swath]
 	p := &s.m.Passes[sw.Pass]
 	m := &s.m.Machines[p.Machine]
 	origin := p.Poses[0].Bar
 	var quads []spreadQuad
-	tree := &rtree.RTreeG[int]{}
+	var around []plane.Box
 	add := func(ring []plane.Point, share float64) {
-		box := plane.Ring(ring).Bounds()
 		q := spreadQuad{share: share}
 		for _, at := range ring {
 			q.corners = append(q.corners, [2]float64{float64(at.X - origin.X), float64(at.Y - origin.Y)})
 		}
-		tree.Insert([2]float64{float64(box.Min.X - origin.X), float64(box.Min.Y - origin.Y)},
-			[2]float64{float64(box.Max.X - origin.X), float64(box.Max.Y - origin.Y)}, len(quads))
-		quads = append(quads, q)
+		quads, around = append(quads, q), append(around, plane.Ring(ring).Bounds())
 	}
 	for i := 1; i < len(p.Poses); i++ {
 		a, b := &p.Poses[i-1], &p.Poses[i]
@@ -142,8 +134,9 @@ func (s *Spread) treeOf(swath int) *rtree.RTreeG[int] {
 			}
 		}
 	}
-	s.steps[swath], s.quads[swath] = tree, quads
-	return tree
+	boxes := near.NewBoxes(around)
+	s.quads[swath], s.boxes[swath] = quads, &boxes
+	return &boxes
 }
 
 // ringsFrom returns the rings of a polygon in ticks from an origin.

@@ -44,40 +44,36 @@ func (n *Neighbourhood) endLap(pass int, at work.WayStance, outward float64) End
 	width := n.ways[pass].Width
 	ox, oy := outward*at.Sin, outward*at.Cos
 	var best, edge EndLap
-	c := n.cellOf(at.X, at.Y)
-	for dx := -1; dx <= 1; dx++ {
-		for dy := -1; dy <= 1; dy++ {
-			in := [2]int{c[0] + dx, c[1] + dy}
-			for _, k := range n.knots[in] {
-				w := &n.ways[k.pass]
-				if int(k.pass) == pass || !passesOver(w, int(k.knot), at.X, at.Y) {
-					continue
-				}
-				from := float64(k.knot) * w.Step
-				s := w.Locate(plane.Point{X: plane.Round(at.X), Y: plane.Round(at.Y)}, from, min(from+w.Step, w.Pass.Length))
-				side := ox*s.Cos - oy*s.Sin // how far outward is to its right
-				left, right, works := n.barEnds(w.Pass, int(s.Pose))
-				if !works || math.Abs(side) < math.Sin(crosswiseEnd) {
-					continue
-				}
-				l := EndLap{Lap: Lap{Pass: w.ID(), By: s.Across - left, Along: s.Along}, X: s.Cos, Y: -s.Sin}
-				if side < 0 {
-					l.By, l.X, l.Y = right-s.Across, -s.Cos, s.Sin
-				}
-				if l.By > -MissedWidth*width && l.By < w.Width && (best.Pass == 0 || l.By > best.By) {
-					best = l
-				}
-			}
-			for _, k := range n.edges[in] {
-				ex, ey := at.X-k.x*metre, at.Y-k.y*metre
-				by := ex*k.nx + ey*k.ny
-				if k.nx*ox+k.ny*oy < math.Sin(crosswiseEnd) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre || math.Abs(by) >= MissedWidth*width {
-					continue
-				}
-				if !edge.Edge || by > edge.By {
-					edge = EndLap{Lap: Lap{Edge: true, By: by}, X: k.nx, Y: k.ny}
-				}
-			}
+	for i := range n.near.Around(at.X, at.Y) {
+		k := n.knots[i]
+		w := &n.ways[k.pass]
+		if int(k.pass) == pass || !passesOver(w, int(k.knot), at.X, at.Y) {
+			continue
+		}
+		from := float64(k.knot) * w.Step
+		s := w.Locate(plane.Point{X: plane.Round(at.X), Y: plane.Round(at.Y)}, from, min(from+w.Step, w.Pass.Length))
+		side := ox*s.Cos - oy*s.Sin // how far outward is to its right
+		left, right, works := n.barEnds(w.Pass, int(s.Pose))
+		if !works || math.Abs(side) < math.Sin(crosswiseEnd) {
+			continue
+		}
+		l := EndLap{Lap: Lap{Pass: w.ID(), By: s.Across - left, Along: s.Along}, X: s.Cos, Y: -s.Sin}
+		if side < 0 {
+			l.By, l.X, l.Y = right-s.Across, -s.Cos, s.Sin
+		}
+		if l.By > -MissedWidth*width && l.By < w.Width && (best.Pass == 0 || l.By > best.By) {
+			best = l
+		}
+	}
+	for i := range n.edge.Around(at.X, at.Y) {
+		k := &n.marks[i]
+		ex, ey := at.X-k.x*metre, at.Y-k.y*metre
+		by := ex*k.nx + ey*k.ny
+		if k.nx*ox+k.ny*oy < math.Sin(crosswiseEnd) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre || math.Abs(by) >= MissedWidth*width {
+			continue
+		}
+		if !edge.Edge || by > edge.By {
+			edge = EndLap{Lap: Lap{Edge: true, By: by}, X: k.nx, Y: k.ny}
 		}
 	}
 	if best.Pass == 0 {

@@ -7,6 +7,7 @@ import (
 	"lapwing/coverage/machine"
 	"lapwing/coverage/work"
 	"lapwing/geo/plane"
+	"lapwing/geo/plane/near"
 )
 
 // A Stretch is how a stretch of a pass lies against its neighbours: how far the
@@ -46,40 +47,40 @@ const (
 type Neighbourhood struct {
 	machines []machine.Machine
 	ways     []work.Way
-	cell     float64 // ticks
-	knots    map[[2]int][]knotOf
-	edges    map[[2]int][]mark // in metres, as marks are
+	knots    []knotOf
+	near     near.GridIndex // of knots
+	marks    []mark         // of the field's edge, in metres
+	edge     near.GridIndex // of marks
 }
 
 // A knotOf is a knot of a way.
 type knotOf struct{ pass, knot int32 }
 
-// New files the knots of the ways of passes by cells so large that
-// the ones that matter to a place are in its own cell or one around it.
+// New files the knots of the ways of passes by cells so large that the ones that
+// matter to a place are in its own cell or one around it.
 func New(field *field.Field, machines []machine.Machine, ways []work.Way) *Neighbourhood {
-	n := &Neighbourhood{machines: machines, ways: ways, knots: map[[2]int][]knotOf{}}
+	n := &Neighbourhood{machines: machines, ways: ways}
+	cell := 0.0
 	for i := range n.ways {
 		// Half a bar to the neighbour's centre, a gap between, and half a step.
-		n.cell = max(n.cell, (0.5+MissedWidth+0.5/work.KnotsPerWidth)*n.ways[i].Width)
+		cell = max(cell, (0.5+MissedWidth+0.5/work.KnotsPerWidth)*n.ways[i].Width)
 	}
 	for i := range n.ways {
 		for k := range n.ways[i].Knots {
-			c := n.cellOf(n.ways[i].Knots[k].X, n.ways[i].Knots[k].Y)
-			n.knots[c] = append(n.knots[c], knotOf{int32(i), int32(k)})
+			n.knots = append(n.knots, knotOf{int32(i), int32(k)})
 		}
 	}
+	n.near = near.NewGridIndex(cell, len(n.knots), func(i int) (x, y float64) {
+		k := n.knots[i]
+		return n.ways[k.pass].Knots[k.knot].X, n.ways[k.pass].Knots[k.knot].Y
+	})
 	if !field.Worked {
-		n.edges = map[[2]int][]mark{}
-		for _, k := range marks(field) {
-			c := n.cellOf(k.x*float64(plane.Metre), k.y*float64(plane.Metre))
-			n.edges[c] = append(n.edges[c], k)
-		}
+		n.marks = marks(field)
+		n.edge = near.NewGridIndex(cell, len(n.marks), func(i int) (x, y float64) {
+			return n.marks[i].x * float64(plane.Metre), n.marks[i].y * float64(plane.Metre)
+		})
 	}
 	return n
-}
-
-func (n *Neighbourhood) cellOf(x, y float64) [2]int {
-	return [2]int{int(math.Floor(x / n.cell)), int(math.Floor(y / n.cell))}
 }
 
 // Beside compares the pass of that index with those beside it, stretch by
@@ -132,25 +133,21 @@ func (n *Neighbourhood) lap(pass int, along float64, at work.WayStance, across, 
 	x, y := at.X+across*at.Cos, at.Y-across*at.Sin
 	var best Lap
 	again := false // some pass ran over the bar's end
-	c := n.cellOf(x, y)
-	for dx := -1; dx <= 1; dx++ {
-		for dy := -1; dy <= 1; dy++ {
-			for _, k := range n.knots[[2]int{c[0] + dx, c[1] + dy}] {
-				w := &n.ways[k.pass]
-				from := float64(k.knot) * w.Step
-				if int(k.pass) == pass && math.Abs(from-along) < 2*w.Width || !passesOver(w, int(k.knot), x, y) {
-					continue
-				}
-				by, ok := n.lapOver(w, from, at, x, y, side)
-				narrower := min(w.Width, n.ways[pass].Width)
-				switch {
-				case !ok || by.By <= -MissedWidth*narrower:
-				case by.By >= AgainWidth*narrower:
-					again = again || by.By < w.Width // else it is on the other side altogether
-				case best.Pass == 0 || by.By > best.By:
-					best = by
-				}
-			}
+	for i := range n.near.Around(x, y) {
+		k := n.knots[i]
+		w := &n.ways[k.pass]
+		from := float64(k.knot) * w.Step
+		if int(k.pass) == pass && math.Abs(from-along) < 2*w.Width || !passesOver(w, int(k.knot), x, y) {
+			continue
+		}
+		by, ok := n.lapOver(w, from, at, x, y, side)
+		narrower := min(w.Width, n.ways[pass].Width)
+		switch {
+		case !ok || by.By <= -MissedWidth*narrower:
+		case by.By >= AgainWidth*narrower:
+			again = again || by.By < w.Width // else it is on the other side altogether
+		case best.Pass == 0 || by.By > best.By:
+			best = by
 		}
 	}
 	if best.Pass == 0 && !again {
@@ -164,21 +161,17 @@ func (n *Neighbourhood) lap(pass int, along float64, at work.WayStance, across, 
 func (n *Neighbourhood) lapOverEdge(at work.WayStance, x, y, side, width float64) Lap {
 	const metre = float64(plane.Metre)
 	var best Lap
-	c := n.cellOf(x, y)
-	for dx := -1; dx <= 1; dx++ {
-		for dy := -1; dy <= 1; dy++ {
-			for _, k := range n.edges[[2]int{c[0] + dx, c[1] + dy}] {
-				ex, ey := x-k.x*metre, y-k.y*metre
-				by := ex*k.nx + ey*k.ny
-				outward := side * (k.nx*at.Cos - k.ny*at.Sin) // of the edge, against the way the bar's end points
-				if outward < math.Cos(SideBySide) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre ||
-					by >= AgainWidth*width || by <= -MissedWidth*width {
-					continue
-				}
-				if !best.Edge || by > best.By {
-					best = Lap{Edge: true, By: by}
-				}
-			}
+	for i := range n.edge.Around(x, y) {
+		k := &n.marks[i]
+		ex, ey := x-k.x*metre, y-k.y*metre
+		by := ex*k.nx + ey*k.ny
+		outward := side * (k.nx*at.Cos - k.ny*at.Sin) // of the edge, against the way the bar's end points
+		if outward < math.Cos(SideBySide) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre ||
+			by >= AgainWidth*width || by <= -MissedWidth*width {
+			continue
+		}
+		if !best.Edge || by > best.By {
+			best = Lap{Edge: true, By: by}
 		}
 	}
 	return best

@@ -10,6 +10,7 @@ import (
 	"lapwing/coverage/work"
 	"lapwing/geo"
 	"lapwing/geo/plane"
+	"lapwing/geo/plane/near"
 )
 
 // A boundary and a log that were surveyed against different references lie
@@ -175,19 +176,7 @@ type mark struct {
 func reaches(field *field.Field, machines []machine.Machine, passes []work.Pass) []reach {
 	within := max(machine.Widest(machines).Metres(), 5)
 	marks := marks(field)
-	type cell struct{ x, y int }
-	in := func(x, y float64) cell { return cell{int(math.Floor(x / within)), int(math.Floor(y / within))} }
-	near := map[cell][]int32{}
-	for i, k := range marks {
-		// Filed with the cells around, so that one look-up finds it.
-		c := in(k.x, k.y)
-		for dx := -1; dx <= 1; dx++ {
-			for dy := -1; dy <= 1; dy++ {
-				at := cell{c.x + dx, c.y + dy}
-				near[at] = append(near[at], int32(i))
-			}
-		}
-	}
+	edge := near.NewGridIndex(within, len(marks), func(i int) (x, y float64) { return marks[i].x, marks[i].y })
 	const step = 2.0 // m along a pass
 	for i := range passes {
 		p := &passes[i]
@@ -212,7 +201,7 @@ func reaches(field *field.Field, machines []machine.Machine, passes []work.Pass)
 			for _, u := range [2]plane.Length{parts[0].Left, parts[len(parts)-1].Right} {
 				x := pose.Bar.X.Metres() + u.Metres()*cos
 				y := pose.Bar.Y.Metres() - u.Metres()*sin
-				for _, j := range near[in(x, y)] {
+				for j := range edge.Around(x, y) {
 					marks[j].meet(x, y, within)
 				}
 			}

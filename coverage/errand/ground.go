@@ -5,9 +5,8 @@ import (
 	"math"
 	"slices"
 
-	"github.com/tidwall/rtree"
-
 	"lapwing/geo/plane"
+	"lapwing/geo/plane/near"
 )
 
 // An edge of the boundary.
@@ -17,7 +16,8 @@ type edge struct{ a, b plane.Point }
 // not.
 type ground struct {
 	rings   []plane.Ring
-	tree    rtree.RTreeG[edge]
+	edges   []edge
+	boxes   near.Boxes    // around the edges
 	corners []plane.Point // places from which a way round a corner can begin
 }
 
@@ -26,13 +26,14 @@ func newGround(parts []plane.Polygon) *ground {
 	for _, p := range parts {
 		g.rings = append(g.rings, p.Rings()...)
 	}
+	var boxes []plane.Box
 	for _, r := range g.rings {
 		for i, a := range r {
 			b := r[(i+1)%len(r)]
-			g.tree.Insert([2]float64{float64(min(a.X, b.X)), float64(min(a.Y, b.Y))},
-				[2]float64{float64(max(a.X, b.X)), float64(max(a.Y, b.Y))}, edge{a, b})
+			g.edges, boxes = append(g.edges, edge{a, b}), append(boxes, plane.Ring{a, b}.Bounds())
 		}
 	}
+	g.boxes = near.NewBoxes(boxes)
 	for _, r := range g.rings {
 		g.corners = append(g.corners, g.around(r)...)
 	}
@@ -95,12 +96,8 @@ func distanceTo(a, b, p plane.Point) float64 {
 }
 
 func nearestOn(a, b, p plane.Point) [2]float64 {
-	dx, dy := float64(b.X-a.X), float64(b.Y-a.Y)
-	x, y := float64(a.X), float64(a.Y)
-	if l := dx*dx + dy*dy; l > 0 {
-		t := max(0, min(1, (float64(p.X-a.X)*dx+float64(p.Y-a.Y)*dy)/l))
-		x, y = x+t*dx, y+t*dy
-	}
+	e := near.EdgeOf(a, b)
+	x, y, _ := e.Nearest(float64(p.X), float64(p.Y))
 	return [2]float64{x, y}
 }
 
@@ -120,35 +117,8 @@ func (g *ground) nearestEdge(p plane.Point) plane.Point {
 
 // holds reports whether p lies on the ground or on its edge.
 func (g *ground) holds(p plane.Point) bool {
-	inside := false
-	for _, r := range g.rings {
-		for i, a := range r {
-			b := r[(i+1)%len(r)]
-			if between(a, b, p) {
-				return true
-			}
-			if (a.Y > p.Y) != (b.Y > p.Y) {
-				if lo, hi := lower(a, b); plane.Side(lo, hi, p) == plane.Left {
-					inside = !inside
-				}
-			}
-		}
-	}
-	return inside
-}
-
-// lower returns two points, the southern first.
-func lower(a, b plane.Point) (lo, hi plane.Point) {
-	if a.Y > b.Y {
-		return b, a
-	}
-	return a, b
-}
-
-// between reports whether p lies on the line from a to b, ends included.
-func between(a, b, p plane.Point) bool {
-	return plane.Side(a, b, p) == plane.Straight &&
-		min(a.X, b.X) <= p.X && p.X <= max(a.X, b.X) && min(a.Y, b.Y) <= p.Y && p.Y <= max(a.Y, b.Y)
+	return plane.EvenOdd(g.rings, p) ||
+		slices.ContainsFunc(g.edges, func(e edge) bool { return plane.OnSegment(e.a, e.b, p) })
 }
 
 // sees reports whether the straight way from a to b stays on the ground. It
@@ -173,7 +143,7 @@ func (g *ground) sees(a, b plane.Point) bool {
 		}
 		on := 0
 		for _, p := range [2]plane.Point{e.a, e.b} {
-			if between(a, b, p) {
+			if plane.OnSegment(a, b, p) {
 				touches = append(touches, share(p))
 				on++
 			}
@@ -219,21 +189,17 @@ func (g *ground) inside(x, y float64) bool {
 // near calls f for the edges near the way from a to b until f says false; for
 // some more than once. A long way is looked at in parts, whose boxes are small.
 func (g *ground) near(a, b plane.Point, f func(edge) bool) {
-	const parts = 8
+	const parts plane.Length = 8
 	for k := range parts {
-		lo, hi := [2]float64{}, [2]float64{}
-		for i, c := range [2][2]plane.Length{{a.X, b.X}, {a.Y, b.Y}} {
-			from := float64(c[0]) + float64(c[1]-c[0])*float64(k)/parts
-			to := float64(c[0]) + float64(c[1]-c[0])*float64(k+1)/parts
-			lo[i], hi[i] = min(from, to)-1, max(from, to)+1
+		at := func(k plane.Length) plane.Point { // to within a tick
+			return plane.Point{X: a.X + (b.X-a.X)*k/parts, Y: a.Y + (b.Y-a.Y)*k/parts}
 		}
-		stopped := false
-		g.tree.Search(lo, hi, func(_, _ [2]float64, e edge) bool {
-			stopped = !f(e)
-			return !stopped
-		})
-		if stopped {
-			return
+		box := plane.Ring{at(k), at(k + 1)}.Bounds()
+		box.Min, box.Max = box.Min.Sub(plane.Point{X: 1, Y: 1}), box.Max.Add(plane.Point{X: 1, Y: 1})
+		for i := range g.boxes.Meeting(box) {
+			if !f(g.edges[i]) {
+				return
+			}
 		}
 	}
 }

@@ -4,11 +4,10 @@ import (
 	"math"
 	"slices"
 
-	"github.com/tidwall/rtree"
-
 	"lapwing/coverage/stance"
 	"lapwing/coverage/work"
 	"lapwing/geo/plane"
+	"lapwing/geo/plane/near"
 )
 
 // A visitPart is a stretch of a pass that belongs to one visit: its first pose
@@ -90,13 +89,17 @@ func visits(poses []work.Pose, keep []int32, width plane.Length, given []visitSt
 	}
 	w := float64(width)
 	steps := stepsAlong(poses, keep, w/2)
-	ground := &rtree.RTreeG[int]{} // the steps of this visit
-	add := func(k int) {
-		lo, hi := bounds(quadOf(steps[k-1].Bar, steps[k].Bar, width))
-		ground.Insert(lo, hi, k)
+	quads := make([][4]plane.Point, len(steps)) // swept up to each step
+	boxes := make([]plane.Box, len(steps))
+	for k := range steps {
+		quads[k] = quadOf(steps[max(0, k-1)].Bar, steps[k].Bar, width)
+		boxes[k] = plane.Ring(quads[k][:]).Bounds()
 	}
-	from, visit := 0, 0 // the step this visit begins with, and its number
-	aside := false      // on ground of an earlier visit
+	ground := near.NewBoxes(boxes)
+	from, visit := 0, 0                 // the step this visit begins with, and its number
+	behind := 0                         // the first step that is not over two widths of travel ago
+	aside := false                      // on ground of an earlier visit
+	leftOut := make([]bool, len(steps)) // steps aside, which later ones do not meet
 	for k := 1; k < len(steps); k++ {
 		for len(given) > 0 && given[0].along < steps[k-1].along+1 {
 			if aside = given[0].visit < 0; aside {
@@ -104,38 +107,35 @@ func visits(poses []work.Pose, keep []int32, width plane.Length, given []visitSt
 			} else {
 				if given[0].visit > 0 {
 					visit++
-					from, ground = k-1, &rtree.RTreeG[int]{}
+					from = k - 1
 				}
 				starts = append(starts, visitStart{given[0].along, visit})
 			}
 			given = given[1:]
 		}
-		if aside {
+		if leftOut[k] = aside; aside {
 			continue
 		}
-		quad := quadOf(steps[k-1].Bar, steps[k].Bar, width)
-		lo, hi := bounds(quad)
-		met := -1
-		ground.Search(lo, hi, func(_, _ [2]float64, j int) bool {
-			if j > met && steps[k].along-steps[j].along > 2*w && overlap(quad, quadOf(steps[j-1].Bar, steps[j].Bar, width)) {
+		for steps[k].along-steps[behind].along > 2*w {
+			behind++
+		}
+		met := from
+		for j := range ground.Backward(boxes[k], from+1, behind) {
+			if !leftOut[j] && overlap(quads[k], quads[j]) {
 				met = j
+				break
 			}
-			return true
-		})
-		if met >= 0 {
+		}
+		if met > from {
 			if cut := straightest(steps, max(from+1, met+1), k-1, w); cut > from {
 				if at := poses[work.PoseAt(poses, steps[cut].along)].Along; at > starts[len(starts)-1].along {
 					visit++
 					starts = append(starts, visitStart{at, visit})
 				}
 				from = cut
-				ground = &rtree.RTreeG[int]{}
-				for j := from + 1; j < k; j++ {
-					add(j)
-				}
+				clear(leftOut[from+1 : k])
 			}
 		}
-		add(k)
 	}
 	return starts
 }
@@ -241,11 +241,6 @@ func straightest(steps []visitStep, from, to int, w float64) int {
 func quadOf(a, b stance.Bar, width plane.Length) [4]plane.Point {
 	l, r := -(width / 2), width-width/2
 	return [4]plane.Point{a.End(r), b.End(r), b.End(l), a.End(l)}
-}
-
-func bounds(q [4]plane.Point) (lo, hi [2]float64) {
-	b := plane.Ring(q[:]).Bounds()
-	return [2]float64{float64(b.Min.X), float64(b.Min.Y)}, [2]float64{float64(b.Max.X), float64(b.Max.Y)}
 }
 
 // overlap reports whether two convex quads share ground: no edge of either

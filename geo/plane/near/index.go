@@ -5,33 +5,16 @@ import (
 	"slices"
 )
 
-// An Index finds the edges near a place. It is a packed R-tree (N.
-// Roussopoulos, D. Leifker, "Direct spatial search on pictorial databases
-// using packed R-trees", 1985): the edges lie in the order of a curve that
-// runs through all squares of the plane (G. M. Morton, 1966), so that those
-// that lie together are neighbours; every eight have a box around them, every
-// eight boxes a larger one, and so on:
-//
-//	[.................] [...              levels[1]
-//	[......]  [.......] [...              levels[0]
-//	- | | - | | - - | | | -               edges
-//
-// It does not change once it is made: any number of goroutines may ask it. The
-// zero Index holds no edge.
+// An Index finds the edges near a place. It is a packed R-tree over the edges
+// in the order of Morton's curve. It does not change once it is made: any
+// number of goroutines may ask it. The zero Index holds no edge.
 type Index struct {
-	edges  []Edge
-	levels [][]box // from the leaves, the boxes around edges, upward
+	edges []Edge
+	tree
 }
-
-// fanOut is how many edges, or boxes, have a box together: as many as take one
-// look at two or three cache lines. BenchmarkIndex is slower with 4 and 16.
-const fanOut = 8
 
 // fewEdges are quicker to go through than to sort.
 const fewEdges = 4 * fanOut
-
-// A box is an upright rectangle around some edges.
-type box struct{ x0, y0, x1, y1 float64 }
 
 // New makes an index of edges, of which it keeps a copy or, where they are
 // few, the slice itself.
@@ -41,28 +24,18 @@ func New(edges []Edge) Index {
 		return n
 	}
 	n.edges = alongCurve(edges)
-	level := make([]box, 0, len(edges)/fanOut+1)
+	leaves := make([]box, 0, len(edges)/fanOut+1)
 	for leaf := range slices.Chunk(n.edges, fanOut) {
-		level = append(level, boxOf(leaf))
+		leaves = append(leaves, boxOf(leaf))
 	}
-	n.levels = append(n.levels, level)
-	for len(level) > fanOut {
-		next := make([]box, 0, len(level)/fanOut+1)
-		for boxes := range slices.Chunk(level, fanOut) {
-			b := boxes[0]
-			for _, c := range boxes[1:] {
-				b = box{min(b.x0, c.x0), min(b.y0, c.y0), max(b.x1, c.x1), max(b.y1, c.y1)}
-			}
-			next = append(next, b)
-		}
-		level = next
-		n.levels = append(n.levels, level)
-	}
+	n.tree = newTree(leaves)
 	return n
 }
 
-// alongCurve returns the edges in the order in which Morton's curve comes to
-// their middles.
+// alongCurve returns the edges in the order in which a curve comes to their
+// middles that runs through all squares of the plane, and through the four
+// quarters of each one after another (G. M. Morton, "A computer oriented
+// geodetic data base and a new technique in file sequencing", 1966).
 func alongCurve(edges []Edge) []Edge {
 	all := boxOf(edges)
 	scale := math.MaxUint16 / max(all.x1-all.x0, all.y1-all.y0, 1)
@@ -89,7 +62,7 @@ func everyOther(v uint32) uint32 {
 }
 
 func boxOf(edges []Edge) box {
-	b := box{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}
+	b := nowhere
 	for i := range edges {
 		e := &edges[i]
 		b = box{min(b.x0, e.AX, e.BX), min(b.y0, e.AY, e.BY), max(b.x1, e.AX, e.BX), max(b.y1, e.AY, e.BY)}
@@ -97,38 +70,7 @@ func boxOf(edges []Edge) box {
 	return b
 }
 
-// away returns the square of the distance from x, y to the box.
-func (b *box) away(x, y float64) float64 {
-	dx, dy := max(b.x0-x, x-b.x1, 0), max(b.y0-y, y-b.y1, 0)
-	return dx*dx + dy*dy
-}
-
 // leaf returns the edges in box i of the lowest level.
 func (n *Index) leaf(i int) []Edge {
 	return n.edges[i*fanOut : min((i+1)*fanOut, len(n.edges))]
-}
-
-// below returns the boxes in box i of a level, and which the first of them is.
-func (n *Index) below(level, i int) ([]box, int) {
-	boxes := n.levels[level-1]
-	return boxes[i*fanOut : min((i+1)*fanOut, len(boxes))], i * fanOut
-}
-
-// A ranking holds boxes of one level that have a box together, the nearest
-// first.
-type ranking struct {
-	list [fanOut]struct {
-		away float64
-		at   int
-	}
-	count int
-}
-
-func (r *ranking) add(away float64, at int) {
-	k := r.count
-	for ; k > 0 && r.list[k-1].away > away; k-- {
-		r.list[k] = r.list[k-1]
-	}
-	r.list[k].away, r.list[k].at = away, at
-	r.count++
 }
