@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"lapwing/geo/plane"
 )
@@ -163,4 +164,31 @@ func TestInteriorPoint(t *testing.T) {
 
 func TestPerimeter(t *testing.T) {
 	assert.Equal(t, 140.0+60.0, holed.Perimeter())
+}
+
+// Winding is what summing angles gives, over all rings together, and a place on
+// an edge is told.
+func TestWinding(t *testing.T) {
+	r := rand.New(rand.NewPCG(9, 9))
+	on := 0
+	for range 100 {
+		a, b := star(r, 3+r.IntN(12), 5, 50), star(r, 3+r.IntN(12), 5, 50).Reversed()
+		rings := []plane.Ring{a, b, a}
+		for range 100 {
+			p := plane.Point{X: plane.Length(r.IntN(1e6) - 5e5), Y: plane.Length(r.IntN(1e6) - 5e5)}
+			if r.IntN(20) == 0 {
+				p = a[r.IntN(len(a))]
+			}
+			m, onA := winding(a, p)
+			n, onB := winding(b, p)
+			got, edge := plane.Winding(rings, p)
+			require.Equal(t, onA || onB, edge)
+			if edge {
+				on++
+				continue
+			}
+			require.Equal(t, 2*m+n, got)
+		}
+	}
+	assert.Greater(t, on, 100)
 }
