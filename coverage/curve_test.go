@@ -121,7 +121,7 @@ func TestUnknownStartHeading(t *testing.T) {
 	assert.Equal(t, 1, countOf(drive(imp), said))
 	assert.Equal(t, 2, countOf(drive(imp, covertest.OnlyWorking()), said), "after a turn that is left out")
 	assert.Zero(t, countOf(drive(covertest.Mounted(6, 1, 2)), said))
-	north := 0.0
+	north := plane.Angle(0)
 	imp.StartHeading = &north
 	assert.Zero(t, countOf(drive(imp), said))
 }

@@ -27,7 +27,7 @@ func arcDose(t *testing.T, radius, width float64, side float64) sweep.Dose {
 		a := float64(i) / 2 * math.Pi / 180
 		pose := work.Pose{
 			Bar:     plane.Point{X: plane.Metres(side * r * (1 - math.Cos(a))), Y: plane.Metres(r * math.Sin(a))},
-			Heading: side * a,
+			Heading: plane.Angle(side * a),
 		}
 		if i > 0 {
 			pose.Along = p.Poses[i-1].Along + plane.Distance(p.Poses[i-1].Bar, pose.Bar)

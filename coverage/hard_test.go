@@ -28,7 +28,7 @@ func bench(width plane.Length, sections int) (field.Field, []machine.Machine) {
 
 // at is a pose in metres and degrees.
 func at(x, y, heading float64) work.Pose {
-	return work.Pose{Bar: plane.Point{X: plane.Metres(x), Y: plane.Metres(y)}, Heading: heading * math.Pi / 180}
+	return work.Pose{Bar: plane.Point{X: plane.Metres(x), Y: plane.Metres(y)}, Heading: plane.Degrees(heading)}
 }
 
 // pass strings poses together, one a second.

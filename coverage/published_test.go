@@ -299,7 +299,7 @@ func TestArcSwath(t *testing.T) {
 
 // hitched drives a towed bar of 5 m with its antenna pin metres before the
 // hitch, and returns the poses of the bar, one for each place.
-func hitched(t *testing.T, pin, tow float64, start *float64, places []covertest.XY) []work.Pose {
+func hitched(t *testing.T, pin, tow float64, start *plane.Angle, places []covertest.XY) []work.Pose {
 	land := covertest.NewScene("tow", covertest.Rectangle(-200, -200, 200, 200)).Field
 	im := covertest.Towed(5, pin, tow, 1)
 	im.StartHeading = start
@@ -336,7 +336,7 @@ func TestTowedTractrix(t *testing.T) {
 	for k := range 241 { // every half foot
 		places = append(places, covertest.XY{X: float64(k) * 0.5 * foot})
 	}
-	across := 180.0 // the bar is north of the hitch, so it heads south
+	across := plane.Degrees(180.0) // the bar is north of the hitch, so it heads south
 	poses := hitched(t, 0, 30*foot, &across, places)
 	for _, c := range []struct{ s, x, y, degrees float64 }{
 		{0, 0, 30, 90}, {15, 1.136485, 26.604567, 62.476192}, {30, 7.152175, 19.441628, 40.395063},
@@ -399,7 +399,7 @@ func TestTowedIntoCircle(t *testing.T) {
 		places := circleFrom(100*step, c.R*foot, c.s*foot+20*step, step)
 		poses := hitched(t, 0, c.L*foot, nil, places)
 		p := poses[100+int(math.Round(c.s*foot/step))]
-		assert.InDelta(t, c.psi, (c.s/c.R-p.Heading)*180/math.Pi, 0.001/(c.L*foot)*180/math.Pi, "R %v, %v ft on", c.R, c.s)
+		assert.InDelta(t, c.psi, (c.s/c.R-float64(p.Heading))*180/math.Pi, 0.001/(c.L*foot)*180/math.Pi, "R %v, %v ft on", c.R, c.s)
 	}
 }
 

@@ -148,7 +148,7 @@ func rateNear(p *coverage.Pass, sw *sweep.Swath, at plane.Point) float64 {
 			continue
 		}
 		ahead := func(pose *work.Pose) float64 {
-			sin, cos := math.Sincos(pose.Heading)
+			sin, cos := pose.Heading.Sincos()
 			return float64(at.X-pose.Bar.X)*sin + float64(at.Y-pose.Bar.Y)*cos
 		}
 		across := plane.Distance(at, p.Poses[i].Bar) / float64(plane.Metre)

@@ -1,12 +1,12 @@
 package geo_test
 
 import (
-	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 
 	"lapwing/geo"
+	"lapwing/geo/plane"
 )
 
 func TestCompass(t *testing.T) {
@@ -18,6 +18,6 @@ func TestCompass(t *testing.T) {
 		{180, "south"}, {225, "south-west"}, {270, "west"}, {315, "north-west"}, {337, "north-west"}, {338, "north"}, {360, "north"},
 		{-45, "north-west"}, {-180, "south"}, {765, "north-east"},
 	} {
-		assert.Equal(t, c.want, geo.Compass(c.degrees*math.Pi/180), "%g degrees", c.degrees)
+		assert.Equal(t, c.want, geo.Compass(plane.Degrees(c.degrees)), "%g degrees", c.degrees)
 	}
 }

@@ -127,7 +127,7 @@ func (e *Errand) startWords() string {
 // headingWords write a heading: "87 degrees, east".
 func headingWords(degrees float64) string {
 	whole := int(math.Round(degrees)) % 360
-	return fmt.Sprintf("%d degrees, %s", whole, geo.Compass(degrees*math.Pi/180))
+	return fmt.Sprintf("%d degrees, %s", whole, geo.Compass(plane.Degrees(degrees)))
 }
 
 // skipWords name the skip of a stop, and which part of it is driven.

@@ -126,7 +126,7 @@ func gapWords(u Units, p *coverage.Pass, g *beside.SeamGap, side string) string 
 func (l *Last) openingWords(u Units, o *edge.Opening) string {
 	stands := l.Passes[0].Stands
 	d, degrees := beside.Bearing(stands, o.At)
-	where := fmt.Sprintf("%s to the %s", u.length(d), geo.Compass(degrees*math.Pi/180))
+	where := fmt.Sprintf("%s to the %s", u.length(d), geo.Compass(plane.Degrees(degrees)))
 	if d < float64(plane.Metre) {
 		where = "where the machine stands"
 	}

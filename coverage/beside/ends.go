@@ -22,7 +22,7 @@ type EndLap struct {
 }
 
 // crosswiseEnd is the least angle between a pass and what it ends on.
-const crosswiseEnd = 45 * math.Pi / 180
+const crosswiseEnd = plane.Angle(45 * math.Pi / 180)
 
 // EndLaps returns the laps of the start and end of the pass of that index, as
 // measured from the bar's centre; none where it ends on open ground.
@@ -54,7 +54,7 @@ func (n *Neighbourhood) endLap(pass int, at work.WayStance, outward float64) End
 		s := w.Locate(plane.Point{X: plane.Round(at.X), Y: plane.Round(at.Y)}, from, min(from+w.Step, w.Pass.Length))
 		side := ox*s.Cos - oy*s.Sin // how far outward is to its right
 		left, right, works := n.barEnds(w.Pass, int(s.Pose))
-		if !works || math.Abs(side) < math.Sin(crosswiseEnd) {
+		if !works || math.Abs(side) < math.Sin(float64(crosswiseEnd)) {
 			continue
 		}
 		l := EndLap{Lap: Lap{Pass: w.ID(), By: s.Across - left, Along: s.Along}, X: s.Cos, Y: -s.Sin}
@@ -69,7 +69,7 @@ func (n *Neighbourhood) endLap(pass int, at work.WayStance, outward float64) End
 		k := &n.marks[i]
 		ex, ey := at.X-k.x*metre, at.Y-k.y*metre
 		by := ex*k.nx + ey*k.ny
-		if k.nx*ox+k.ny*oy < math.Sin(crosswiseEnd) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre || math.Abs(by) >= MissedWidth*width {
+		if k.nx*ox+k.ny*oy < math.Sin(float64(crosswiseEnd)) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre || math.Abs(by) >= MissedWidth*width {
 			continue
 		}
 		if !edge.Edge || by > edge.By {

@@ -38,9 +38,9 @@ const besideStep = 1 * plane.Metre
 // How passes lie beside each other, in figures. That a missed pass is at least 0.8
 // working widths wide is set; the others are judgement.
 const (
-	MissedWidth = 0.8                // working widths left between: a missed pass, and no gap
-	AgainWidth  = 0.45               // working widths lapped: worked again, and no lap; half, less what two good drivers are off
-	SideBySide  = 20 * math.Pi / 180 // directions that differ by less run side by side
+	MissedWidth = 0.8                             // working widths left between: a missed pass, and no gap
+	AgainWidth  = 0.45                            // working widths lapped: worked again, and no lap; half, less what two good drivers are off
+	SideBySide  = plane.Angle(20 * math.Pi / 180) // directions that differ by less run side by side
 )
 
 // A Neighbourhood finds the passes, and the field's edge, that run by a place.
@@ -166,7 +166,7 @@ func (n *Neighbourhood) lapOverEdge(at work.WayStance, x, y, side, width float64
 		ex, ey := x-k.x*metre, y-k.y*metre
 		by := ex*k.nx + ey*k.ny
 		outward := side * (k.nx*at.Cos - k.ny*at.Sin) // of the edge, against the way the bar's end points
-		if outward < math.Cos(SideBySide) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre ||
+		if outward < math.Cos(float64(SideBySide)) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre ||
 			by >= AgainWidth*width || by <= -MissedWidth*width {
 			continue
 		}
@@ -194,7 +194,7 @@ func passesOver(w *work.Way, k int, x, y float64) bool {
 func (n *Neighbourhood) lapOver(w *work.Way, from float64, at work.WayStance, x, y, side float64) (Lap, bool) {
 	s := w.Locate(plane.Point{X: plane.Round(x), Y: plane.Round(y)}, from, min(from+w.Step, w.Pass.Length))
 	along := at.Sin*s.Sin + at.Cos*s.Cos
-	if math.Abs(along) < math.Cos(SideBySide) || math.Abs(s.Ahead) > float64(plane.Centimetre) || w.Pass.Poses[s.Pose].Silent {
+	if math.Abs(along) < math.Cos(float64(SideBySide)) || math.Abs(s.Ahead) > float64(plane.Centimetre) || w.Pass.Poses[s.Pose].Silent {
 		return Lap{}, false
 	}
 	left, right, works := n.barEnds(w.Pass, int(s.Pose))

@@ -51,7 +51,7 @@ func LikelyShift(land field.Field, machines []machine.Machine, passes []work.Pas
 	tenth := func(l plane.Length, less float64) float64 { return math.Round((l.Metres()-less)*10)/10 + 0 }
 	return field.Warning{Text: fmt.Sprintf("the tracks seem to lie %.1f m %s of the boundary: over-reach on one side, the edge open on the other; "+
 		"if so, write shift: {east: %g m, north: %g m} in the job",
-		math.Hypot(d.x, d.y), geo.Compass(math.Atan2(d.x, d.y)), tenth(shift.X, d.x), tenth(shift.Y, d.y))}, true
+		math.Hypot(d.x, d.y), geo.Compass(plane.Direction(d.x, d.y)), tenth(shift.X, d.x), tenth(shift.Y, d.y))}, true
 }
 
 // An offset is a vector on the plane, in metres.
@@ -197,7 +197,7 @@ func reaches(field *field.Field, machines []machine.Machine, passes []work.Pass)
 			if len(parts) == 0 {
 				continue
 			}
-			sin, cos := math.Sincos(pose.Heading)
+			sin, cos := pose.Heading.Sincos()
 			for _, u := range [2]plane.Length{parts[0].Left, parts[len(parts)-1].Right} {
 				x := pose.Bar.X.Metres() + u.Metres()*cos
 				y := pose.Bar.Y.Metres() - u.Metres()*sin

@@ -7,6 +7,7 @@ import (
 	"lapwing/coverage/beside"
 	"lapwing/coverage/region"
 	"lapwing/coverage/work"
+	"lapwing/geo/plane"
 )
 
 // An OverlapCause is why a patch of ground was worked twice, in the trade's
@@ -77,12 +78,12 @@ var OverlapRules = [...]OverlapRule{
 
 // What the causes of an overlap mean in figures: judgement, held by TestCauses.
 const (
-	converging   = 5 * math.Pi / 180  // and by more come together: more than hands wander
-	crosswise    = 60 * math.Pi / 180 // and by more than this simply cross
-	hardTurn     = 45 * math.Pi / 180 // within a working width of travel
-	againLength  = 2.0                // working widths
-	closingReach = 0.5                // working widths: a patch touches an end that is no farther
-	trend        = 2.0                // working widths of travel that a direction is taken over
+	converging   = plane.Angle(5 * math.Pi / 180)  // and by more come together: more than hands wander
+	crosswise    = plane.Angle(60 * math.Pi / 180) // and by more than this simply cross
+	hardTurn     = plane.Angle(45 * math.Pi / 180) // within a working width of travel
+	againLength  = 2.0                             // working widths
+	closingReach = 0.5                             // working widths: a patch touches an end that is no farther
+	trend        = 2.0                             // working widths of travel that a direction is taken over
 )
 
 // An overlapEvidence is what tells the cause of one overlap. What takes time to
@@ -149,7 +150,7 @@ func (e *overlapEvidence) reWorked() bool {
 	length, width := stripOf(float64(e.region.Area)/2, e.region.Shape.Perimeter())
 	return anyPair(e.over, func(a, b *visitOver) bool {
 		w := min(a.Width, b.Width)
-		return crossing(a.heading, b.heading) < beside.SideBySide && !a.turns() && !b.turns() && width >= beside.AgainWidth*w && length >= againLength*w
+		return a.heading.Between(b.heading) < beside.SideBySide && !a.turns() && !b.turns() && width >= beside.AgainWidth*w && length >= againLength*w
 	})
 }
 
@@ -177,7 +178,7 @@ type visitOver struct {
 	*work.Way
 	ground  *region.PassGround // of the pass
 	at      work.Spot          // the patch's place along it
-	heading float64            // of travel there
+	heading plane.Angle        // of travel there
 }
 
 // turns reports whether the pass turns hard there.
@@ -213,7 +214,7 @@ func stripOf(area, outline float64) (length, width float64) {
 func sameRound(early, late *visitOver) bool {
 	p, q := early.Pass, late.Pass
 	return (p == q || early.ground.Headland && late.ground.Headland && p.Machine == q.Machine) &&
-		math.Cos(early.heading-late.heading) > math.Cos(beside.SideBySide)
+		math.Cos(float64(early.heading-late.heading)) > math.Cos(float64(beside.SideBySide))
 }
 
 // closes reports whether the later of two visits of one round comes back onto
@@ -233,7 +234,7 @@ func (b *border) closes(early, late *visitOver) bool {
 }
 
 // meet reports whether two visits do not run side by side.
-func meet(a, b *visitOver) bool { return crossing(a.heading, b.heading) > converging }
+func meet(a, b *visitOver) bool { return a.heading.Between(b.heading) > converging }
 
 // crossCause returns why passes that meet at an angle lap: it looks for the
 // end of one first, and then for passes that cross and go on. It returns "" if
@@ -247,7 +248,7 @@ func crossCause(over []visitOver, ends []ending, outline float64) OverlapCause {
 		x := &over[i]
 		for j := range over {
 			y := &over[j]
-			angle := crossing(x.heading, y.heading)
+			angle := x.heading.Between(y.heading)
 			switch {
 			case i == j || angle < converging:
 			case e.wedge() && (y.ground.Headland || angle < crosswise):
@@ -259,10 +260,10 @@ func crossCause(over []visitOver, ends []ending, outline float64) OverlapCause {
 	}
 	switch {
 	case anyPair(over, func(a, b *visitOver) bool {
-		return a.ground.Headland != b.ground.Headland && crossing(a.heading, b.heading) > beside.SideBySide
+		return a.ground.Headland != b.ground.Headland && a.heading.Between(b.heading) > beside.SideBySide
 	}):
 		return OntoHeadland
-	case anyPair(over, func(a, b *visitOver) bool { return meet(a, b) && crossing(a.heading, b.heading) < crosswise }):
+	case anyPair(over, func(a, b *visitOver) bool { return meet(a, b) && a.heading.Between(b.heading) < crosswise }):
 		return PointRows
 	}
 	return ""

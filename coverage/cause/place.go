@@ -1,8 +1,6 @@
 package cause
 
 import (
-	"math"
-
 	"lapwing/coverage/work"
 	"lapwing/geo"
 	"lapwing/geo/plane"
@@ -51,11 +49,5 @@ func endName(w *work.Way, first bool) string {
 	if first {
 		a, b = b, a
 	}
-	return geo.Compass(math.Atan2(float64(b.X-a.X), float64(b.Y-a.Y)))
-}
-
-// crossing returns the angle between two directions, whichever way they are
-// driven: from 0, parallel, to a right angle.
-func crossing(a, b float64) float64 {
-	return math.Abs(math.Remainder(a-b, math.Pi))
+	return geo.Compass(plane.Direction(float64(b.X-a.X), float64(b.Y-a.Y)))
 }

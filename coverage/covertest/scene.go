@@ -71,7 +71,7 @@ func (s *Scene) Passes() []work.Pass {
 			}
 			p.Poses = append(p.Poses, work.Pose{
 				Time: geo.InstantOf(t.Begin) + geo.Instant(math.Round(at.Time*1e9)),
-				Bar:  onGrid(at.XY), Heading: at.Heading, State: id, Along: at.Along * float64(plane.Metre),
+				Bar:  onGrid(at.XY), Heading: plane.Angle(at.Heading), State: id, Along: at.Along * float64(plane.Metre),
 			})
 		}
 		p.Start, p.End = p.Poses[0].Time, p.Poses[len(p.Poses)-1].Time

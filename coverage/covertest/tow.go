@@ -30,7 +30,7 @@ func newTow(imp machine.Implement, heading float64) *tow {
 	}
 	t.cart, t.heading = heading, heading
 	if imp.StartHeading != nil {
-		t.heading = *imp.StartHeading * math.Pi / 180
+		t.heading = float64(*imp.StartHeading)
 		t.cart = t.heading
 	}
 	return t

@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"lapwing/geo/plane"
+
 	"github.com/stretchr/testify/assert"
 )
 
@@ -21,8 +23,8 @@ func TestTractrix(t *testing.T) {
 		{90, 60.148357, 2.979838, 5.700471},
 		{120, 90.020120, 1.098570, 2.098583},
 	} {
-		imp := Towed(5, 0, L, 1) // L is whole on the grid: 9.144 m
-		across := 180.0          // the bar is north of the hitch, so it heads south
+		imp := Towed(5, 0, L, 1)       // L is whole on the grid: 9.144 m
+		across := plane.Degrees(180.0) // the bar is north of the hitch, so it heads south
 		imp.StartHeading = &across
 		tw := newTow(imp, math.Pi/2)
 		leg := Leg{From: Stance{XY{}, math.Pi / 2}, Length: 200 * foot}

@@ -152,7 +152,7 @@ func heading(p *coverage.Pass, at plane.Point) (sin, cos float64, ok bool) {
 	for i := range p.Poses {
 		if d := plane.Distance(p.Poses[i].Bar, at); d < least {
 			least, ok = d, true
-			sin, cos = math.Sincos(p.Poses[i].Heading)
+			sin, cos = p.Poses[i].Heading.Sincos()
 		}
 	}
 	return sin, cos, ok
@@ -317,7 +317,7 @@ func (s *strip) run(line []plane.Point, lost float64, c choice, im *machine.Impl
 		r.Open[k] = true
 	}
 	r.Heading = headingOf(first, ahead(line, float64(10*plane.Metre)))
-	r.Enter = geo.Compass((headingOf(first, last) + 180) * math.Pi / 180)
+	r.Enter = geo.Compass(plane.Degrees(headingOf(first, last) + 180))
 	for i := 1; i < len(line); i++ {
 		if off := math.Abs(math.Remainder(headingOf(line[i-1], line[i])-r.Heading, 360)); off > 30 && plane.Distance(line[i-1], line[i]) > float64(plane.Metre) {
 			r.Bends = true

@@ -205,7 +205,8 @@ func (r *reading) hitch(e entry, im *machine.Implement) {
 		if degrees < -360 || degrees > 360 {
 			heading.fail("found "+strconv.Quote(heading.text("")), "an angle within 360 deg")
 		}
-		im.StartHeading = &degrees
+		start := plane.Degrees(degrees)
+		im.StartHeading = &start
 	}
 }
 

@@ -135,7 +135,7 @@ shift: {east: 12 cm, north: -8 cm}
 	require.Len(t, j.Machines, 2)
 	assert.Equal(t, "Ada", j.Machines[0].Operator)
 	im := j.Machines[0].Implement
-	heading := 90.0
+	heading := plane.Degrees(90)
 	assert.Equal(t, machine.Implement{
 		Name: "12 m trailed drill", Width: 12 * plane.Metre, Openers: 96, RowSpacing: 1250,
 		Sections: []machine.Section{{Left: -6 * plane.Metre}, {Right: 3 * plane.Metre}, {Left: 3 * plane.Metre, Right: 6 * plane.Metre}},

@@ -31,9 +31,9 @@ type Implement struct {
 	// the ground, and stops reaching it.
 	OnDelay, OffDelay time.Duration
 
-	// StartHeading is the bar's heading at the first fix of a towed
-	// implement, degrees from north; nil means in line with the first travel.
-	StartHeading *float64
+	// StartHeading is the bar's heading at the first fix of a towed implement;
+	// nil means in line with the first travel.
+	StartHeading *plane.Angle
 }
 
 // A Cart is a second tow link, between the machine and the bar.

@@ -1,8 +1,6 @@
 package stance
 
 import (
-	"math"
-
 	"lapwing/coverage/machine"
 	"lapwing/geo/plane"
 )
@@ -14,10 +12,9 @@ type Bar struct {
 	Sin, Cos float64
 }
 
-// BarAt returns the bar whose centre is at a place, with a heading in radians
-// clockwise from north.
-func BarAt(at plane.Point, heading float64) Bar {
-	sin, cos := math.Sincos(heading)
+// BarAt returns the bar whose centre is at a place, with a heading.
+func BarAt(at plane.Point, heading plane.Angle) Bar {
+	sin, cos := heading.Sincos()
 	return Bar{at, sin, cos}
 }
 

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"lapwing/coverage/machine"
+	"lapwing/geo/plane"
 )
 
 // An antenna that rides d metres ahead of where its machine does not slip
@@ -67,7 +68,7 @@ func findSlip(im *machine.Implement, path []smoothed, heading []float64) {
 	quiet := max(slipQuiet, slipNoisy*curveNoise(path))
 	for i := range path {
 		c := path[i].curve
-		path[i].slip = math.Asin(max(-0.9, min(0.9, d*c*c*c/(c*c+quiet*quiet))))
+		path[i].slip = plane.Angle(math.Asin(max(-0.9, min(0.9, d*c*c*c/(c*c+quiet*quiet)))))
 	}
 }
 

@@ -7,16 +7,8 @@ import (
 	"lapwing/coverage/machine"
 	"lapwing/coverage/track"
 	"lapwing/geo/parallel"
+	"lapwing/geo/plane"
 )
-
-// TurnBetween returns the turn from one heading to another, between -π and π.
-func TurnBetween(from, to float64) float64 {
-	turn := to - from
-	if math.Abs(turn) < math.Pi { // mostly, and Remainder takes its time
-		return turn
-	}
-	return math.Remainder(turn, 2*math.Pi)
-}
 
 // Baseline is how far before and after a fix others are taken into account to
 // say where the machine went there, and which way it headed. Two fixes at
@@ -34,19 +26,19 @@ const finest = 0.002 // m
 // A Stance is where the bar of an implement was at one time, on the field's
 // plane.
 type Stance struct {
-	X, Y    float64 // of the bar's centre, m
-	Heading float64 // of the bar, radians clockwise from north
-	Guess   bool    // a towed bar has not been pulled far enough to have come in line
-	Back    bool    // the machine is in reverse
+	X, Y    float64     // of the bar's centre, m
+	Heading plane.Angle // of the bar
+	Guess   bool        // a towed bar has not been pulled far enough to have come in line
+	Back    bool        // the machine is in reverse
 }
 
 // smoothed is a station's place on the smoothed path.
 type smoothed struct {
 	x, y   float64
-	tx, ty float64 // direction of travel, of length 1
-	curve  float64 // 1/m; positive where it turns right
-	slip   float64 // rad by which the machine heads to the left of that, see findSlip
-	back   bool    // in reverse, see cusps
+	tx, ty float64     // direction of travel, of length 1
+	curve  float64     // 1/m; positive where it turns right
+	slip   plane.Angle // by which the machine heads to the left of that, see findSlip
+	back   bool        // in reverse, see cusps
 }
 
 // smooth fits a parabola of the distance travelled to the stations within
@@ -338,7 +330,7 @@ func (w *Walk) All() []Step {
 
 // agree is how far the chord of a silence and the headings at its ends may
 // differ for the machine to have gone straight on.
-const agree = 30 * math.Pi / 180
+const agree = plane.Angle(30 * math.Pi / 180)
 
 // StraightOn reports whether the bar went straight from one stance to another
 // while the log was silent.
@@ -347,9 +339,8 @@ func StraightOn(from, to *Stance) bool {
 	if math.Hypot(dx, dy) < 1 {
 		return true // it stood; there is no ground in between to speak of
 	}
-	chord := math.Atan2(dx, dy)
-	return math.Abs(math.Remainder(chord-from.Heading, 2*math.Pi)) <= agree &&
-		math.Abs(math.Remainder(chord-to.Heading, 2*math.Pi)) <= agree
+	chord := plane.Direction(dx, dy)
+	return from.Heading.To(chord).Abs() <= agree && to.Heading.To(chord).Abs() <= agree
 }
 
 // straight reports whether the machine went straight from a to b: both
@@ -357,7 +348,7 @@ func StraightOn(from, to *Stance) bool {
 func straight(a, b *smoothed) bool {
 	dx, dy := b.x-a.x, b.y-a.y
 	d := math.Hypot(dx, dy)
-	least := d * math.Cos(agree)
+	least := d * math.Cos(float64(agree))
 	return d < 1 || dx*a.tx+dy*a.ty >= least && dx*b.tx+dy*b.ty >= least
 }
 
@@ -447,7 +438,7 @@ func between(a, b *smoothed, t float64) smoothed {
 		tx:    g00*a.x + g10*d*a.tx + g01*b.x + g11*d*b.tx,
 		ty:    g00*a.y + g10*d*a.ty + g01*b.y + g11*d*b.ty,
 		curve: a.curve + (b.curve-a.curve)*t,
-		slip:  a.slip + (b.slip-a.slip)*t,
+		slip:  a.slip + (b.slip-a.slip)*plane.Angle(t),
 		back:  b.back,
 	}
 	if l := math.Hypot(m.tx, m.ty); l > 0 {
@@ -471,10 +462,10 @@ type tow struct {
 // A link is a rigid pole whose front pin is pulled along and whose rear end
 // follows without slipping sideways.
 type link struct {
-	length float64 // m
-	after  float64 // m from the rear end back to the next pin
-	angle  float64 // heading of the pole, rad
-	x, y   float64 // the front pin, last time
+	length float64     // m
+	after  float64     // m from the rear end back to the next pin
+	angle  plane.Angle // heading of the pole
+	x, y   float64     // the front pin, last time
 	set    bool
 }
 
@@ -497,7 +488,7 @@ func newTow(im *machine.Implement) *tow {
 	if im.StartHeading != nil {
 		t.given, t.way = true, t.settles
 		for i := range t.links {
-			t.links[i].angle = *im.StartHeading * math.Pi / 180
+			t.links[i].angle = *im.StartHeading
 		}
 	}
 	return t
@@ -517,14 +508,14 @@ func (t *tow) follow(p *smoothed) Stance {
 	im := t.im
 	if p.slip != 0 {
 		ahead := *p
-		sin, cos := math.Sincos(p.slip)
+		sin, cos := p.slip.Sincos()
 		ahead.tx, ahead.ty = p.tx*cos-p.ty*sin, p.ty*cos+p.tx*sin
 		p = &ahead
 	}
 	back, right := im.AntennaToHitch.Metres(), -im.AntennaRight.Metres()
 	x := p.x - back*p.tx + right*p.ty
 	y := p.y - back*p.ty - right*p.tx
-	heading := math.Atan2(p.tx, p.ty)
+	heading := plane.Direction(p.tx, p.ty)
 	for i := range t.links {
 		l := &t.links[i]
 		if i == 0 && l.set {
@@ -532,7 +523,7 @@ func (t *tow) follow(p *smoothed) Stance {
 		}
 		l.pull(x, y, heading, t.given)
 		heading = l.angle
-		sin, cos := math.Sincos(heading)
+		sin, cos := heading.Sincos()
 		x -= (l.length + l.after) * sin
 		y -= (l.length + l.after) * cos
 	}
@@ -541,7 +532,7 @@ func (t *tow) follow(p *smoothed) Stance {
 	if off == 0 {
 		return Stance{X: x, Y: y, Heading: heading, Guess: guess, Back: p.back}
 	}
-	sin, cos := math.Sincos(heading)
+	sin, cos := heading.Sincos()
 	return Stance{X: x + off*cos, Y: y - off*sin, Heading: heading, Guess: guess, Back: p.back}
 }
 
@@ -551,7 +542,7 @@ func (t *tow) follow(p *smoothed) Stance {
 // angle θ between pole and line shrinks by tan(θ/2) = tan(θ₀/2) exp(-s/L).
 // Steps are short where the path bends, so a chain of straight ones is exact
 // to far below a millimetre.
-func (l *link) pull(x, y, lead float64, given bool) {
+func (l *link) pull(x, y float64, lead plane.Angle, given bool) {
 	dx, dy := x-l.x, y-l.y
 	l.x, l.y = x, y
 	if !l.set {
@@ -568,10 +559,10 @@ func (l *link) pull(x, y, lead float64, given bool) {
 		}
 		return
 	}
-	way := math.Atan2(dx, dy)
-	theta := TurnBetween(l.angle, way)
-	if math.Abs(theta) > 3.1 { // pushed straight back: it stays in line
+	way := plane.Direction(dx, dy)
+	theta := l.angle.To(way)
+	if theta.Abs() > 3.1 { // pushed straight back: it stays in line
 		return
 	}
-	l.angle = way - 2*math.Atan(math.Tan(theta/2)*math.Exp(-s/l.length))
+	l.angle = way - plane.Angle(2*math.Atan(math.Tan(float64(theta)/2)*math.Exp(-s/l.length)))
 }

@@ -45,7 +45,7 @@ func withStops(poses []work.Pose, keep []int32, starts []visitStart) ([]work.Pos
 			t := (s.along - a.Along) / (b.Along - a.Along)
 			a.Time += geo.Instant(t * float64(b.Time-a.Time))
 			a.Bar = a.Bar.Add(plane.Point{X: plane.Round(t * float64(b.Bar.X-a.Bar.X)), Y: plane.Round(t * float64(b.Bar.Y-a.Bar.Y))})
-			a.Heading += t * math.Remainder(b.Heading-a.Heading, 2*math.Pi)
+			a.Heading += plane.Angle(t) * a.Heading.To(b.Heading)
 			a.Along = s.along
 			poses = slices.Insert(slices.Clone(poses), i, a)
 			for k := range keep {

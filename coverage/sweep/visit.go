@@ -181,9 +181,9 @@ func backStarts(back []backing, w, end float64) []visitStart {
 // widths of travel advance the bar's centre by one width at least, and no part
 // of the bar reaches 0.44 widths ahead or behind: it cannot.
 func turnsBack(poses []work.Pose, keep []int32) bool {
-	lo, hi, h := 0.0, 0.0, 0.0
+	var lo, hi, h plane.Angle
 	for i := 1; i < len(keep); i++ {
-		h += stance.TurnBetween(poses[keep[i-1]].Heading, poses[keep[i]].Heading)
+		h += poses[keep[i-1]].Heading.To(poses[keep[i]].Heading)
 		lo, hi = min(lo, h), max(hi, h)
 	}
 	return hi-lo > 2*math.Pi/3
@@ -193,7 +193,7 @@ func turnsBack(poses []work.Pose, keep []int32) bool {
 type visitStep struct {
 	stance.Bar
 	along  float64
-	turned float64 // rad turned since the pass began
+	turned plane.Angle // since the pass began
 }
 
 // stepsAlong returns the stances of the bar at the kept poses, and between
@@ -204,14 +204,14 @@ func stepsAlong(poses []work.Pose, keep []int32, most float64) []visitStep {
 	for i := 1; i < len(keep); i++ {
 		a, b := &poses[keep[i-1]], &poses[keep[i]]
 		n := int(math.Ceil((b.Along - a.Along) / most))
-		turn := stance.TurnBetween(a.Heading, b.Heading)
+		turn := a.Heading.To(b.Heading)
 		for k := 1; k <= n; k++ {
 			t := float64(k) / float64(n)
-			p := work.Pose{Heading: a.Heading + t*turn, Bar: plane.Point{
+			p := work.Pose{Heading: a.Heading + plane.Angle(t)*turn, Bar: plane.Point{
 				X: a.Bar.X + plane.Round(t*float64(b.Bar.X-a.Bar.X)),
 				Y: a.Bar.Y + plane.Round(t*float64(b.Bar.Y-a.Bar.Y)),
 			}}
-			steps = append(steps, visitStep{work.BarOf(&p), a.Along + t*(b.Along-a.Along), steps[len(steps)-1].turned + turn/float64(n)})
+			steps = append(steps, visitStep{work.BarOf(&p), a.Along + t*(b.Along-a.Along), steps[len(steps)-1].turned + turn/plane.Angle(n)})
 		}
 	}
 	return steps
@@ -221,7 +221,7 @@ func stepsAlong(poses []work.Pose, keep []int32, most float64) []visitStep {
 // before to, about which the pass turns least over a width of travel either
 // way; the last of several. It returns 0 if there is none.
 func straightest(steps []visitStep, from, to int, w float64) int {
-	best, least := 0, math.Inf(1)
+	best, least := 0, plane.Angle(math.Inf(1))
 	for i := to; i >= from && steps[to].along-steps[i].along <= 6*w; i-- {
 		lo, hi := steps[i].turned, steps[i].turned
 		for j := i; j > 0 && steps[i].along-steps[j].along < w; j-- {

@@ -253,7 +253,7 @@ func (f *lapFit) add(m *coverage.Map, pass int, stretch []beside.Stretch, sign f
 	}
 	by, along, theirs = by/length/float64(plane.Metre), along/length, theirs/length
 	first := lap(&stretch[0])
-	sin, cos := math.Sincos(headingAt(&m.Passes[pass], along))
+	sin, cos := headingAt(&m.Passes[pass], along).Sincos()
 	s := seenLap{dir: place{sign * cos, -sign * sin}, group: interiorLaps, own: pass, other: first.Pass - 1}
 	switch {
 	case first.Edge:
@@ -268,7 +268,7 @@ func (f *lapFit) add(m *coverage.Map, pass int, stretch []beside.Stretch, sign f
 }
 
 // headingAt returns the bar's heading at a distance along a pass.
-func headingAt(p *coverage.Pass, along float64) float64 {
+func headingAt(p *coverage.Pass, along float64) plane.Angle {
 	i := sort.Search(len(p.Poses)-1, func(i int) bool { return p.Poses[i].Along >= along })
 	return p.Poses[i].Heading
 }

@@ -96,7 +96,7 @@ func closer(p *work.Pass) work.Pass {
 				q := a
 				q.Along += t * (b.Along - a.Along)
 				q.Time += geo.Instant(t * float64(b.Time-a.Time))
-				q.Heading += t * math.Remainder(b.Heading-a.Heading, 2*math.Pi)
+				q.Heading += plane.Angle(t) * a.Heading.To(b.Heading)
 				q.Bar = a.Bar.Add(plane.Point{X: plane.Round(t * float64(b.Bar.X-a.Bar.X)), Y: plane.Round(t * float64(b.Bar.Y-a.Bar.Y))})
 				out.Poses = append(out.Poses, q)
 			}
@@ -116,7 +116,7 @@ func stray(r *rand.Rand, p work.Pass, guess, wander float64) work.Pass {
 			along = kept*along + wander*math.Sqrt(1-kept*kept)*r.NormFloat64()
 		}
 		q := &p.Poses[i]
-		q.Bar = q.Bar.Add(plane.Point{X: plane.Metres((whole + along) * math.Cos(q.Heading)), Y: -plane.Metres((whole + along) * math.Sin(q.Heading))})
+		q.Bar = q.Bar.Add(plane.Point{X: plane.Metres((whole + along) * math.Cos(float64(q.Heading))), Y: -plane.Metres((whole + along) * math.Sin(float64(q.Heading)))})
 	}
 	return p
 }

@@ -158,7 +158,7 @@ func amid(a, b *sight, at geo.Instant) stance.Stance {
 	p, q := a.stance, b.stance
 	return stance.Stance{
 		X: p.X + t*(q.X-p.X), Y: p.Y + t*(q.Y-p.Y),
-		Heading: p.Heading + t*stance.TurnBetween(p.Heading, q.Heading), Guess: p.Guess, Back: q.Back,
+		Heading: p.Heading + plane.Angle(t)*p.Heading.To(q.Heading), Guess: p.Guess, Back: q.Back,
 	}
 }
 

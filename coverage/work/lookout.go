@@ -210,7 +210,7 @@ func (l *lookout) judge(p []watch, usual float64) {
 		}
 		d := along[b] - along[a]
 		if d > 0.1 {
-			p[i].turn = stance.TurnBetween(p[a].stance.Heading, p[b].stance.Heading) / d
+			p[i].turn = float64(p[a].stance.Heading.To(p[b].stance.Heading)) / d
 		}
 		p[i].idle = math.Abs(p[i].turn) > 1/tight
 	}

@@ -13,7 +13,7 @@ import (
 type Pose struct {
 	Time    geo.Instant
 	Bar     plane.Point     // the bar's centre
-	Heading float64         // of the bar, radians clockwise from north
+	Heading plane.Angle     // of the bar
 	Along   float64         // ticks travelled by the bar's centre since the pass began
 	State   machine.StateID // the sections that work from here to the next pose
 	Silent  bool            // the log is silent from here to the next pose
@@ -29,7 +29,7 @@ func PoseAt(poses []Pose, along float64) int32 {
 
 // PoseBetween returns the bar's centre at a distance along, and its heading, from
 // the last pose that is no farther along.
-func PoseBetween(poses []Pose, i int, along float64) (x, y, heading float64) {
+func PoseBetween(poses []Pose, i int, along float64) (x, y float64, heading plane.Angle) {
 	a := &poses[i]
 	x, y, heading = float64(a.Bar.X), float64(a.Bar.Y), a.Heading
 	if i+1 < len(poses) {
@@ -38,7 +38,7 @@ func PoseBetween(poses []Pose, i int, along float64) (x, y, heading float64) {
 			t := (along - a.Along) / d
 			x += t * float64(b.Bar.X-a.Bar.X)
 			y += t * float64(b.Bar.Y-a.Bar.Y)
-			heading += t * stance.TurnBetween(a.Heading, b.Heading)
+			heading += plane.Angle(t) * a.Heading.To(b.Heading)
 		}
 	}
 	return x, y, heading

@@ -5,7 +5,6 @@ import (
 	"sort"
 
 	"lapwing/coverage/machine"
-	"lapwing/coverage/stance"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -102,7 +101,7 @@ func (p *Pass) Worked(left, right float64, s Stretch) float64 {
 			continue
 		}
 		part := (hi - lo) / (b.Along - a.Along)
-		way += max(0, (hi-lo)-middle*part*stance.TurnBetween(a.Heading, b.Heading))
+		way += max(0, (hi-lo)-middle*part*float64(a.Heading.To(b.Heading)))
 	}
 	return (right - left) / float64(plane.Metre) * way / float64(plane.Metre)
 }

@@ -15,11 +15,11 @@ import (
 // littleTurn, is 6e-15, which moves no end of a bar by a millionth of a tick.
 func BarsOf(poses []Pose, out []stance.Bar) []stance.Bar {
 	out = slices.Grow(out[:0], len(poses))
-	var last float64 // heading whose sine and cosine were asked for
+	var last plane.Angle // heading whose sine and cosine were asked for
 	var from stance.Bar
 	for i := range poses {
 		p := &poses[i]
-		turn := p.Heading - last
+		turn := float64(p.Heading - last)
 		if i == 0 || math.Abs(turn) > littleTurn {
 			last, turn, from = p.Heading, 0, BarOf(p)
 		}

@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"lapwing/coverage/machine"
-	"lapwing/coverage/stance"
 	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
@@ -29,7 +28,7 @@ type Knot struct {
 
 // straightTo is how far the headings of neighbouring knots may differ for the
 // way to be straight between them.
-const straightTo = 15 * math.Pi / 180
+const straightTo = plane.Angle(15 * math.Pi / 180)
 
 // A WayStance is the bar on its way, in ticks of the plane.
 type WayStance struct {
@@ -72,11 +71,11 @@ func NewWay(index int, p *Pass, width plane.Length) Way {
 		}
 		pose, stride = i, max(1, i-pose)
 		x, y, heading := PoseBetween(p.Poses, i, along)
-		sin, cos := math.Sincos(heading)
+		sin, cos := heading.Sincos()
 		w.Knots = append(w.Knots, Knot{x, y, sin, cos, int32(i), true})
 	}
 	for k := 1; k < len(w.Knots); k++ {
-		if a, b := &w.Knots[k-1], &w.Knots[k]; a.Sin*b.Sin+a.Cos*b.Cos < math.Cos(straightTo) {
+		if a, b := &w.Knots[k-1], &w.Knots[k]; a.Sin*b.Sin+a.Cos*b.Cos < math.Cos(float64(straightTo)) {
 			a.Straight, b.Straight = false, false
 		}
 	}
@@ -158,7 +157,7 @@ func (w *Way) At(along float64) WayStance {
 		i++
 	}
 	x, y, heading := PoseBetween(poses, i, along)
-	sin, cos := math.Sincos(heading)
+	sin, cos := heading.Sincos()
 	return WayStance{x, y, sin, cos, int32(i)}
 }
 
@@ -197,25 +196,25 @@ func (w *Way) Glance(p plane.Point, from, to float64) Spot {
 
 // Direction returns the way travelled over a distance before and after a
 // place, as a heading: what a weaving machine makes for.
-func (w *Way) Direction(along, reach float64) float64 {
+func (w *Way) Direction(along, reach float64) plane.Angle {
 	a, b := w.At(along-reach), w.At(along+reach)
 	if a.X == b.X && a.Y == b.Y {
-		return math.Atan2(a.Sin, a.Cos)
+		return plane.Direction(a.Sin, a.Cos)
 	}
-	return math.Atan2(b.X-a.X, b.Y-a.Y)
+	return plane.Direction(b.X-a.X, b.Y-a.Y)
 }
 
 // Turned returns how far the bar's heading ranges within a distance before and
-// after a place, in radians.
-func (w *Way) Turned(along, reach float64) float64 {
+// after a place.
+func (w *Way) Turned(along, reach float64) plane.Angle {
 	const parts = 4
 	s := w.At(along - reach)
-	last := math.Atan2(s.Sin, s.Cos)
-	h, lo, hi := 0.0, 0.0, 0.0
+	last := plane.Direction(s.Sin, s.Cos)
+	var h, lo, hi plane.Angle
 	for k := 1; k <= 2*parts; k++ {
 		s = w.At(along - reach + float64(k)*reach/parts)
-		next := math.Atan2(s.Sin, s.Cos)
-		h += stance.TurnBetween(last, next)
+		next := plane.Direction(s.Sin, s.Cos)
+		h += last.To(next)
 		lo, hi, last = min(lo, h), max(hi, h), next
 	}
 	return hi - lo

@@ -16,7 +16,7 @@ func meander(r *rand.Rand, n int) *Pass {
 	p := &Pass{}
 	x, y, heading, curve := 0.0, 0.0, 0.0, 0.0
 	for range n {
-		pose := Pose{Bar: plane.Point{X: plane.Metres(x), Y: plane.Metres(y)}, Heading: heading}
+		pose := Pose{Bar: plane.Point{X: plane.Metres(x), Y: plane.Metres(y)}, Heading: plane.Angle(heading)}
 		if k := len(p.Poses); k > 0 {
 			pose.Along = p.Poses[k-1].Along + plane.Distance(p.Poses[k-1].Bar, pose.Bar)
 		}
