@@ -4,6 +4,8 @@ import (
 	"embed"
 	"html/template"
 	"strings"
+
+	"lapwing/coverage/quantity"
 )
 
 //go:embed html
@@ -32,7 +34,7 @@ type base struct {
 
 // newBase makes the base of a page about what (the window names it), with the scripts it needs after base.js,
 // which changes units and sorts tables.
-func newBase(u Units, title, what, run string, scripts ...string) base {
+func newBase(u quantity.Units, title, what, run string, scripts ...string) base {
 	return base{
 		CSS: template.CSS(pageFile("base.css")), JS: template.JS(pageFile(append([]string{"base.js"}, scripts...)...)),
 		Units: [...]string{"us", "metric"}[u], Window: title + " - " + what, Title: title, Run: run,
@@ -58,16 +60,16 @@ func pageFile(names ...string) string {
 type dual struct{ Shown, US, Metric string }
 
 // both writes a text in both systems of units, u shown first.
-func (u Units) both(write func(u Units) string) dual {
-	d := dual{US: typeset(write(US)), Metric: typeset(write(Metric))}
+func both(u quantity.Units, write func(u quantity.Units) string) dual {
+	d := dual{US: typeset(write(quantity.US)), Metric: typeset(write(quantity.Metric))}
 	d.Shown = d.US
-	if u == Metric {
+	if u == quantity.Metric {
 		d.Shown = d.Metric
 	}
 	return d
 }
 
-func (r *Report) both(write func(u Units) string) dual { return r.Units.both(write) }
+func (r *Report) both(write func(u quantity.Units) string) dual { return both(r.Units, write) }
 
 // same is a text without a unit.
 func same(s string) dual { return dual{s, s, s} }

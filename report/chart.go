@@ -217,7 +217,7 @@ func (c *chart) scaled(x, y scale) chartScale {
 	if c.x.Ticks > 0 {
 		ticks, places := roundTicks(c.x, x.One)
 		for _, v := range ticks {
-			at, label := c.atX(v*x.One), number(v, places)
+			at, label := c.atX(v*x.One), quantity.Number(v, places)
 			// The middle of a figure at the right end would push it off the drawing.
 			const digit = 8 // of the largest letters, 15 units high
 			middle := min(at, c.Wide-2-digit*float64(len(label))/2)
@@ -228,7 +228,7 @@ func (c *chart) scaled(x, y scale) chartScale {
 		ticks, places := roundTicks(c.y, y.One)
 		for _, v := range ticks {
 			at := c.atY(v * y.One)
-			s.Ticks = append(s.Ticks, chartTick{"M" + fixed(c.left-4) + " " + fixed(at) + "h4", fixed(c.left - 8), fixed(at + 4), "end", number(v, places)})
+			s.Ticks = append(s.Ticks, chartTick{"M" + fixed(c.left-4) + " " + fixed(at) + "h4", fixed(c.left - 8), fixed(at + 4), "end", quantity.Number(v, places)})
 		}
 	}
 	s.Titles = []chartTick{

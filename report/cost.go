@@ -51,7 +51,7 @@ func remedy(c coverage.Cause) string {
 
 // bestChange says which one change would save most, and what; "" where
 // nothing was wasted that has a cause.
-func (r *Report) bestChange(u Units) string {
+func (r *Report) bestChange(u quantity.Units) string {
 	if len(r.Changes) == 0 {
 		return ""
 	}
@@ -59,7 +59,7 @@ func (r *Report) bestChange(u Units) string {
 }
 
 // saving says what mending one cause saves at most.
-func saving(u Units, c *agronomy.Change, product func(i int) string) string {
+func saving(u quantity.Units, c *agronomy.Change, product func(i int) string) string {
 	var saves []string
 	if c.Cost != nil {
 		saves = append(saves, money(*c.Cost, c.Currency))
@@ -78,34 +78,34 @@ func saving(u Units, c *agronomy.Change, product func(i int) string) string {
 
 // wasted says what was wasted of a product: as nitrogen where it is there for
 // that.
-func wasted(u Units, name string, a *agronomy.Amount) string {
+func wasted(u quantity.Units, name string, a *agronomy.Amount) string {
 	name = plain(name, 30)
 	switch {
 	case a.Ground == 0:
 		return ""
 	case a.N != nil && *a.N > 0:
-		return fmt.Sprintf("%s N in %s", u.mass(*a.N), name)
+		return fmt.Sprintf("%s N in %s", u.Mass(*a.N), name)
 	case a.Mass != nil:
-		return u.mass(*a.Mass) + " " + name
+		return u.Mass(*a.Mass) + " " + name
 	case a.Volume != nil:
-		return u.volume(*a.Volume) + " " + name
+		return u.Volume(*a.Volume) + " " + name
 	}
 	return ""
 }
 
 // money writes an amount of a currency.
 func money(v float64, currency string) string {
-	return number(v, 2) + " " + plain(currency, 8)
+	return quantity.Number(v, 2) + " " + plain(currency, 8)
 }
 
 // skipLoss says what the skips cost; "" without a crop or without skips.
-func (r *Report) skipLoss(u Units) string {
+func (r *Report) skipLoss(u quantity.Units) string {
 	l := r.Loss
 	switch {
 	case l == nil || l.Ground == 0:
 		return ""
 	case l.Value == nil:
-		return fmt.Sprintf("Skips cost %s of crop.", u.mass(l.Crop))
+		return fmt.Sprintf("Skips cost %s of crop.", u.Mass(l.Crop))
 	case l.Net == nil:
 		return fmt.Sprintf("Skips cost %s of crop (%s).", money(*l.Value, l.Currency), plain(strings.Join(l.Unsaid, "; "), 120))
 	case *l.Unspent == 0:
@@ -131,7 +131,7 @@ func (r *Report) doseSentence() string {
 
 // finish says when the ground left will be worked, and whether that is before
 // the rain; "" where nothing is left but skips, or nobody can tell.
-func (r *Report) finish(u Units) string {
+func (r *Report) finish(u quantity.Units) string {
 	f := r.Forecast
 	if f == nil || r.Map.Ground.Remainder == 0 {
 		return ""
@@ -149,7 +149,7 @@ func (r *Report) finish(u Units) string {
 }
 
 // againstRain ends the sentence on the finish by whether it is before the rain.
-func (r *Report) againstRain(u Units) string {
+func (r *Report) againstRain(u quantity.Units) string {
 	f := r.Forecast
 	if r.RainAt == nil {
 		return "."
@@ -159,7 +159,7 @@ func (r *Report) againstRain(u Units) string {
 		return "."
 	}
 	by := " before the rain expected at " + r.clockTime(rain, f.Now)
-	left := "; " + u.area(f.By(rain)) + " would be left then."
+	left := "; " + u.Area(f.By(rain)) + " would be left then."
 	switch beforeRain(f, rain) {
 	case "yes":
 		return "," + by + "."
@@ -213,21 +213,21 @@ type timeRow struct {
 	Capacity, Efficiency            string
 }
 
-func (r *Report) timeRows(u Units) []timeRow {
+func (r *Report) timeRows(u quantity.Units) []timeRow {
 	var rows []timeRow
 	for i := range r.Clocks {
 		c := &r.Clocks[i]
 		of := func(d time.Duration) string { return percent(d.Seconds() / c.FieldTime().Seconds()) }
 		rows = append(rows, timeRow{
 			r.machineName(c.Machine), hours(c.FieldTime()), of(c.Working), of(c.Turning), of(c.Standing), of(c.Stopped), of(c.Travelling),
-			u.capacity(c.Capacity()), percent(c.Efficiency()),
+			u.CapacityFigure(c.Capacity()), percent(c.Efficiency()),
 		})
 	}
 	return rows
 }
 
 // percent writes a share in whole per cent.
-func percent(v float64) string { return number(100*v, 0) + " %" }
+func percent(v float64) string { return quantity.Number(100*v, 0) + " %" }
 
 // hours writes hours and minutes.
 func hours(d time.Duration) string {
@@ -235,31 +235,16 @@ func hours(d time.Duration) string {
 	return fmt.Sprintf("%d:%02d", minutes/60, minutes%60)
 }
 
-// capacity writes m²/s as ac/h or ha/h, a bare figure.
-func (u Units) capacity(v float64) string {
-	if u == Metric {
-		return number(v*3600/quantity.Hectare, 1)
-	}
-	return number(v*3600/quantity.Acre, 1)
-}
-
-func (u Units) capacityUnit() string {
-	if u == Metric {
-		return "ha/h"
-	}
-	return "ac/h"
-}
-
 // tankWords says how far the tank of a product went on one machine, and
 // whether it ran dry at work.
-func (r *Report) tankWords(u Units, a *agronomy.Account, l *agronomy.Ledger) string {
+func (r *Report) tankWords(u quantity.Units, a *agronomy.Account, l *agronomy.Ledger) string {
 	s := fmt.Sprintf("Tank of %s, %s: %s a fill; %s expected", plain(a.Product.Name, 30),
-		plain(a.Map.Machines[l.Machine].Name, 30), u.Ground(l.Ground), count(l.Expected, "fill"))
+		plain(a.Map.Machines[l.Machine].Name, 30), u.SquareMetres(l.Ground), count(l.Expected, "fill"))
 	if l.Reported > 0 {
 		s += fmt.Sprintf(", %d reported", l.Reported)
 	}
 	if last := l.Fills[len(l.Fills)-1]; len(l.Dry) == 0 && l.DryBy != agronomy.ByCount {
-		s += fmt.Sprintf(", %s left in the last", u.volume(last.Left))
+		s += fmt.Sprintf(", %s left in the last", u.Volume(last.Left))
 	}
 	s += "."
 	for i, d := range l.Dry {
@@ -276,14 +261,14 @@ func (r *Report) tankWords(u Units, a *agronomy.Account, l *agronomy.Ledger) str
 		if l.DryBy == agronomy.ByRate {
 			break // the sentence on the rate tells
 		}
-		s += fmt.Sprintf(" Likely dry %s: %s worked without (%s).", r.markWords(u, a.Map, d.From), u.Ground(d.Ground), why)
+		s += fmt.Sprintf(" Likely dry %s: %s worked without (%s).", r.markWords(u, a.Map, d.From), u.SquareMetres(d.Ground), why)
 	}
 	return s
 }
 
 // markWords says where a tank was filled or empty. The passes of a product
 // with a working column of its own have other numbers than the machine's.
-func (r *Report) markWords(u Units, m *coverage.Map, at agronomy.Mark) string {
+func (r *Report) markWords(u quantity.Units, m *coverage.Map, at agronomy.Mark) string {
 	when := ""
 	if clockOn(m, &m.Passes[at.Pass-1]) {
 		when = ", " + r.local(at.Time).Format("2 Jan 15:04")
@@ -292,5 +277,5 @@ func (r *Report) markWords(u Units, m *coverage.Map, at agronomy.Mark) string {
 		e := m.Field.Frame.ToEarth(at.At)
 		return lonLat(e.Lon, e.Lat) + when
 	}
-	return fmt.Sprintf("%s along pass %d%s", u.length(at.Along), at.Pass, when)
+	return fmt.Sprintf("%s along pass %d%s", u.Length(at.Along), at.Pass, when)
 }

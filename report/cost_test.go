@@ -46,9 +46,9 @@ func TestFinishSentence(t *testing.T) {
 				rain := c.rain.Time()
 				r.RainAt = &rain
 			}
-			assert.Equal(t, c.want, r.finish(US))
+			assert.Equal(t, c.want, r.finish(quantity.US))
 			m.Ground.Remainder = 0
-			assert.Empty(t, r.finish(US), "only skips are left")
+			assert.Empty(t, r.finish(quantity.US), "only skips are left")
 		})
 	}
 }
@@ -80,7 +80,7 @@ func TestSummaryWasteAddsUp(t *testing.T) {
 // A missing price, yield or analysis leaves out only what needs it, and says so.
 func TestWhatIsMissingIsLeftOut(t *testing.T) {
 	r := small()
-	full := strings.Join([]string{r.bestChange(US), r.skipLoss(US)}, " ")
+	full := strings.Join([]string{r.bestChange(quantity.US), r.skipLoss(quantity.US)}, " ")
 	require.Contains(t, full, "USD, 27.7 lb N in anhydrous ammonia, 63.5 lb winter barley seed, 2.0 gal")
 	require.Contains(t, full, "has no cost to set against the crop")
 	bare := products()
@@ -88,11 +88,11 @@ func TestWhatIsMissingIsLeftOut(t *testing.T) {
 		bare[i].Price = nil
 	}
 	r.Assessment = agronomy.Assess(r.Map, bare)
-	require.Equal(t, "Most to save: shut off at the boundary (outside the boundary): 27.7 lb N in anhydrous ammonia, 63.5 lb winter barley seed, 2.0 gal starter <i>blend</i>.", r.bestChange(US))
+	require.Equal(t, "Most to save: shut off at the boundary (outside the boundary): 27.7 lb N in anhydrous ammonia, 63.5 lb winter barley seed, 2.0 gal starter <i>blend</i>.", r.bestChange(quantity.US))
 	r.SkipLoss(&agronomy.Crop{Yield: 0.65})
-	require.Equal(t, "Skips cost 2,287 lb of crop.", r.skipLoss(US)) // 1596 m² at 0.65 kg/m²
+	require.Equal(t, "Skips cost 2,287 lb of crop.", r.skipLoss(quantity.US)) // 1596 m² at 0.65 kg/m²
 	r.Loss = nil
-	require.Empty(t, r.skipLoss(US))
+	require.Empty(t, r.skipLoss(quantity.US))
 }
 
 // Every cause of waste has a remedy.

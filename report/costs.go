@@ -41,10 +41,10 @@ func (r *Report) costs() costs {
 	for i := range r.Accounts {
 		a := &r.Accounts[i]
 		if a.Logged != nil {
-			c.TankNotes = append(c.TankNotes, r.both(func(u Units) string { return r.rateWords(u, a) }))
+			c.TankNotes = append(c.TankNotes, r.both(func(u quantity.Units) string { return r.rateWords(u, a) }))
 		}
 		for k := range a.Tanks {
-			c.TankNotes = append(c.TankNotes, r.both(func(u Units) string { return r.tankWords(u, a, &a.Tanks[k]) }))
+			c.TankNotes = append(c.TankNotes, r.both(func(u quantity.Units) string { return r.tankWords(u, a, &a.Tanks[k]) }))
 		}
 	}
 	if r.Map.Ground.Remainder > 0 {
@@ -111,8 +111,8 @@ func (r *Report) tankTable() table {
 			for _, f := range l.Fills {
 				n++
 				t.add(same(fmt.Sprint(n)), same(a.Product.Name), same(a.Map.Machines[l.Machine].Name),
-					r.both(func(u Units) string { return r.markWords(u, a.Map, f.From) }), r.both(func(u Units) string { return r.markWords(u, a.Map, f.To) }),
-					r.both(func(u Units) string { return u.Ground(f.Ground) }), r.both(func(u Units) string { return u.volume(f.Left) })).
+					r.both(func(u quantity.Units) string { return r.markWords(u, a.Map, f.From) }), r.both(func(u quantity.Units) string { return r.markWords(u, a.Map, f.To) }),
+					r.both(func(u quantity.Units) string { return u.SquareMetres(f.Ground) }), r.both(func(u quantity.Units) string { return u.Volume(f.Left) })).
 					goes(fmt.Sprintf("f%d", n), fmt.Sprintf("Start of fill %d on the plat", n))
 			}
 		}
@@ -132,8 +132,8 @@ func (r *Report) fillDots(c canvas) []platRegion {
 				x, y := c.xy(f.From.At)
 				out = append(out, platRegion{
 					Key: fmt.Sprintf("f%d", n), Class: "fill", Path: fmt.Sprintf("M%d %dh0", x, y),
-					Text: r.both(func(u Units) string {
-						return fmt.Sprintf("Fill %d of %s on %s began here and went %s.", n, a.Product.Name, a.Map.Machines[l.Machine].Name, u.Ground(f.Ground))
+					Text: r.both(func(u quantity.Units) string {
+						return fmt.Sprintf("Fill %d of %s on %s began here and went %s.", n, a.Product.Name, a.Map.Machines[l.Machine].Name, u.SquareMetres(f.Ground))
 					}),
 				})
 			}
@@ -142,8 +142,8 @@ func (r *Report) fillDots(c canvas) []platRegion {
 					break // of all machines below, with a tank or without
 				}
 				x, y := c.xy(d.From.At)
-				dry = append(dry, platRegion{Class: "fill dry", Path: fmt.Sprintf("M%d %dh0", x, y), Text: r.both(func(u Units) string {
-					return fmt.Sprintf("The tank of %s was likely empty from here: %s worked without.", a.Product.Name, u.Ground(d.Ground))
+				dry = append(dry, platRegion{Class: "fill dry", Path: fmt.Sprintf("M%d %dh0", x, y), Text: r.both(func(u quantity.Units) string {
+					return fmt.Sprintf("The tank of %s was likely empty from here: %s worked without.", a.Product.Name, u.SquareMetres(d.Ground))
 				})})
 			}
 		}
@@ -152,8 +152,8 @@ func (r *Report) fillDots(c canvas) []platRegion {
 		}
 		for _, d := range a.Logged.Dry {
 			x, y := c.xy(d.From.At)
-			dry = append(dry, platRegion{Class: "fill dry", Path: fmt.Sprintf("M%d %dh0", x, y), Text: r.both(func(u Units) string {
-				return fmt.Sprintf("Nothing of %s came from here on: %s worked without, by the log.", a.Product.Name, u.Ground(d.Ground))
+			dry = append(dry, platRegion{Class: "fill dry", Path: fmt.Sprintf("M%d %dh0", x, y), Text: r.both(func(u quantity.Units) string {
+				return fmt.Sprintf("Nothing of %s came from here on: %s worked without, by the log.", a.Product.Name, u.SquareMetres(d.Ground))
 			})})
 		}
 	}
@@ -247,9 +247,9 @@ func (r *Report) timeCharts() []*chart {
 			x.Most = max(x.Most, part.d.Hours())
 			bars = append(bars, bar{Name: same(part.name), Class: "off", Value: part.d.Hours(), Text: same(text)})
 		}
-		says := r.both(func(u Units) string {
+		says := r.both(func(u quantity.Units) string {
 			return fmt.Sprintf("%s of %s in the field was work; %s %s of new ground, %s of what speed and width allow.",
-				percent(c.Working.Seconds()/c.FieldTime().Seconds()), hours(c.FieldTime()), u.capacity(c.Capacity()), u.capacityUnit(), percent(c.Efficiency()))
+				percent(c.Working.Seconds()/c.FieldTime().Seconds()), hours(c.FieldTime()), u.CapacityFigure(c.Capacity()), u.CapacityUnit(), percent(c.Efficiency()))
 		})
 		out = append(out, newPhoneBars(same("Time of "+r.machineName(c.Machine)), says, x, bars))
 	}
@@ -268,9 +268,9 @@ func (r *Report) clockTable() table {
 	for i := range r.Clocks {
 		c := &r.Clocks[i]
 		rate := func(v float64) dual {
-			return r.both(func(u Units) string { return u.capacity(v) + " " + u.capacityUnit() })
+			return r.both(func(u quantity.Units) string { return u.CapacityFigure(v) + " " + u.CapacityUnit() })
 		}
-		t.add(same(r.machineName(c.Machine)), same(hours(c.FieldTime())), r.both(func(u Units) string { return u.speed(c.Speed) }),
+		t.add(same(r.machineName(c.Machine)), same(hours(c.FieldTime())), r.both(func(u quantity.Units) string { return u.Speed(c.Speed) }),
 			r.bothAreas(c.New), rate(c.Capacity()), rate(c.Theoretical()), same(percent(c.Efficiency())), same(fmt.Sprint(len(c.Stops))))
 	}
 	return t

@@ -9,6 +9,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/errand"
+	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -45,7 +46,7 @@ func (r *Report) skipNumbers() map[int]int {
 func (e *Errand) machine() string { return e.machineName(e.Plan.Machine) }
 
 // answer says what the errand is.
-func (e *Errand) answer(u Units) []string {
+func (e *Errand) answer(u quantity.Units) []string {
 	p := e.Plan
 	if len(p.Stops) == 0 {
 		return append([]string{"No skips to go back for."}, e.leftSentences(u)...)
@@ -61,8 +62,8 @@ func (e *Errand) answer(u Units) []string {
 		}
 	}
 	out := []string{
-		fmt.Sprintf("Mend %s, %s, with %s: %s at work and %s of travel, %s of it over worked ground.", count(len(skips), "skip"), u.area(area),
-			plain(e.machine(), 40), u.length(p.Work()), u.length(p.Travel()), u.length(p.Worked())),
+		fmt.Sprintf("Mend %s, %s, with %s: %s at work and %s of travel, %s of it over worked ground.", count(len(skips), "skip"), u.Area(area),
+			plain(e.machine(), 40), u.Length(p.Work()), u.Length(p.Travel()), u.Length(p.Worked())),
 	}
 	if p.Shortest && len(p.Stops) > 1 {
 		out = append(out, "No other order has less travel and turning.")
@@ -72,14 +73,14 @@ func (e *Errand) answer(u Units) []string {
 
 // leftSentences say which skips the plan leaves, and ground that is work and
 // no mistake.
-func (e *Errand) leftSentences(u Units) []string {
+func (e *Errand) leftSentences(u quantity.Units) []string {
 	var out []string
 	if n := len(e.Plan.Small); n > 0 {
 		what := "smaller skip is"
 		if n > 1 {
 			what = "smaller skips are"
 		}
-		out = append(out, fmt.Sprintf("%d %s left: under %s, or narrower than %s.", n, what, u.area(errand.LeastArea), u.length(float64(errand.LeastWidth))))
+		out = append(out, fmt.Sprintf("%d %s left: under %s, or narrower than %s.", n, what, u.Area(errand.LeastArea), u.Length(float64(errand.LeastWidth))))
 	}
 	if n := len(e.NotWorth); n > 0 {
 		what := "skip is"
@@ -96,10 +97,10 @@ func (e *Errand) leftSentences(u Units) []string {
 		out = append(out, fmt.Sprintf("%s left: so thin and bent that a run would work many times as much again.", listOf("Skip", "Skips", numbers, bent)))
 	}
 	if n := len(e.Plan.TooMany); n > 0 {
-		out = append(out, fmt.Sprintf("%s more, the smallest, are left: mend these first, then plan again.", number(float64(n), 0)))
+		out = append(out, fmt.Sprintf("%s more, the smallest, are left: mend these first, then plan again.", quantity.Number(float64(n), 0)))
 	}
 	if a := e.Map.Ground.Remainder; a > 0 {
-		out = append(out, u.area(a)+" not worked yet is no part of this.")
+		out = append(out, u.Area(a)+" not worked yet is no part of this.")
 	}
 	return out
 }
@@ -132,7 +133,7 @@ func headingWords(degrees float64) string {
 }
 
 // skipWords name the skip of a stop, and which part of it is driven.
-func (e *Errand) skipWords(u Units, s *errand.Stop) string {
+func (e *Errand) skipWords(u quantity.Units, s *errand.Stop) string {
 	numbers := e.skipNumbers()
 	var area plane.Area
 	var ids []string
@@ -148,11 +149,11 @@ func (e *Errand) skipWords(u Units, s *errand.Stop) string {
 		text += fmt.Sprintf(", drive %d of %d", s.Run.Lane, s.Run.Of)
 	}
 	largest := &e.Map.Skips[s.Run.Skips[0]]
-	return fmt.Sprintf("%s, %s, %s", text, u.area(area), e.place(u, largest.Place, largest.At))
+	return fmt.Sprintf("%s, %s, %s", text, u.Area(area), e.place(u, largest.Place, largest.At))
 }
 
 // wayWords say how to come to a stop and into which end.
-func (e *Errand) wayWords(u Units, s *errand.Stop) string {
+func (e *Errand) wayWords(u quantity.Units, s *errand.Stop) string {
 	enter := fmt.Sprintf("enter at the %s end, heading %s", s.Run.Enter, headingWords(s.Run.Heading))
 	if s.Run.Bends {
 		enter += ", then round the bend"
@@ -163,11 +164,11 @@ func (e *Errand) wayWords(u Units, s *errand.Stop) string {
 	case l.Length < float64(plane.Metre):
 		return "straight on; " + enter
 	case l.Worked < float64(plane.Metre):
-		return fmt.Sprintf("%s on, over no worked ground; %s", u.length(l.Length), enter)
+		return fmt.Sprintf("%s on, over no worked ground; %s", u.Length(l.Length), enter)
 	case l.Worked < l.Length-float64(plane.Metre):
-		return fmt.Sprintf("%s on, %s of it over worked ground; %s", u.length(l.Length), u.length(l.Worked), enter)
+		return fmt.Sprintf("%s on, %s of it over worked ground; %s", u.Length(l.Length), u.Length(l.Worked), enter)
 	}
-	return fmt.Sprintf("%s on, over worked ground; %s", u.length(s.Leg.Length), enter)
+	return fmt.Sprintf("%s on, over worked ground; %s", u.Length(s.Leg.Length), enter)
 }
 
 // sectionWords say which sections to keep open and which to shut, numbered
@@ -214,14 +215,14 @@ func runsOf(numbers []int) string {
 
 // sizeWords say how long and wide the skip is along the run, and what the run
 // costs and leaves.
-func sizeWords(u Units, r *errand.Run) string {
-	s := fmt.Sprintf("%s long, %s wide", u.length(r.Length), u.length(r.Need))
+func sizeWords(u quantity.Units, r *errand.Run) string {
+	s := fmt.Sprintf("%s long, %s wide", u.Length(r.Length), u.Length(r.Need))
 	const speck = plane.SquareMetre
 	if r.Again >= speck {
-		s += "; works " + u.area(r.Again) + " again"
+		s += "; works " + u.Area(r.Again) + " again"
 	}
 	if r.Misses >= speck {
-		s += "; " + u.area(r.Misses) + " stays beside it"
+		s += "; " + u.Area(r.Misses) + " stays beside it"
 	}
 	return s
 }

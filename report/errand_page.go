@@ -5,6 +5,8 @@ import (
 	"io"
 	"slices"
 	"strings"
+
+	"lapwing/coverage/quantity"
 )
 
 var errandPage = parsed("mend.html")
@@ -13,7 +15,7 @@ var errandPage = parsed("mend.html")
 func (e *Errand) Page(w io.Writer) error {
 	p := &errandSheet{
 		base:   newBase(e.Units, e.fieldName(), "skips to mend", e.Run, "plat.js"),
-		Answer: e.both(func(u Units) string { return strings.Join(e.answer(u), " ") }),
+		Answer: e.both(func(u quantity.Units) string { return strings.Join(e.answer(u), " ") }),
 		Block: []entry{
 			{"Machine", same(e.machine())},
 			{"Start", same(e.startWords())},
@@ -59,8 +61,10 @@ func (e *Errand) stopTable() table {
 		s := &e.Plan.Stops[i]
 		sections := strings.ReplaceAll(sectionWords(s.Run.Open), "-", "\u2011") // "4-6" stays on one line
 		t.add(same(fmt.Sprint(i+1)),
-			e.both(func(u Units) string { return upperFirst(e.wayWords(u, s)) + ". " + upperFirst(sections) + "." }),
-			e.both(func(u Units) string { return e.skipWords(u, s) + ". " + upperFirst(sizeWords(u, &s.Run)) + "." }),
+			e.both(func(u quantity.Units) string { return upperFirst(e.wayWords(u, s)) + ". " + upperFirst(sections) + "." }),
+			e.both(func(u quantity.Units) string {
+				return e.skipWords(u, s) + ". " + upperFirst(sizeWords(u, &s.Run)) + "."
+			}),
 		).goes(stopKey(i), fmt.Sprintf("Stop %d on the plat", i+1))
 	}
 	return t
@@ -85,10 +89,10 @@ func (e *Errand) plat() plat {
 	p.Marks, p.Over = nil, nil
 	for i := range e.Plan.Stops {
 		s := &e.Plan.Stops[i]
-		p.Over = append(p.Over, platRegion{Class: "way", Path: c.line(s.Leg.Way), Text: e.both(func(u Units) string {
+		p.Over = append(p.Over, platRegion{Class: "way", Path: c.line(s.Leg.Way), Text: e.both(func(u quantity.Units) string {
 			return fmt.Sprintf("To stop %d: %s.", i+1, e.wayWords(u, s))
 		})})
-		p.Over = append(p.Over, platRegion{Key: stopKey(i), Class: "run", Path: c.line(s.Run.Line), Text: e.both(func(u Units) string {
+		p.Over = append(p.Over, platRegion{Key: stopKey(i), Class: "run", Path: c.line(s.Run.Line), Text: e.both(func(u quantity.Units) string {
 			return fmt.Sprintf("Stop %d: %s; enter at the %s end; %s.", i+1, e.skipWords(u, s), s.Run.Enter, sectionWords(s.Run.Open))
 		})})
 		x, y := c.xy(s.Run.Line[0])

@@ -7,6 +7,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/errand"
+	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 )
 
@@ -107,7 +108,7 @@ func (e *Errand) stop(i int, stop *errand.Stop, numbers map[int]int) errandStop 
 		EnterEnd: r.Enter, Heading: hundredths(r.Heading), Length: metres(r.Length), Width: metres(r.Need),
 		Sections: sectionBits(r.Open), OpenWidth: metres(r.OpenWidth), Again: squareMetres(r.Again), Misses: squareMetres(r.Misses),
 		Travel: metres(l.Length), Worked: metres(l.Worked), Turned: hundredths(l.Turned * 180 / math.Pi), Outside: l.Outside,
-		Place: e.place(Metric, largest.Place, largest.At),
+		Place: e.place(quantity.Metric, largest.Place, largest.At),
 	}
 }
 

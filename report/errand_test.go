@@ -17,6 +17,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/errand"
+	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 )
 
@@ -46,7 +47,7 @@ func TestErrandGoldens(t *testing.T) {
 }
 
 func TestErrandTextFitsTheTerminal(t *testing.T) {
-	for _, u := range []Units{US, Metric} {
+	for _, u := range []quantity.Units{quantity.US, quantity.Metric} {
 		e := smallErrand()
 		e.Units = u
 		var b strings.Builder

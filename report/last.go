@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"lapwing/coverage"
+	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -43,7 +44,7 @@ func (l *Last) headlandJust() bool { return len(l.Passes) > 0 && l.Passes[0].Pas
 
 // verdict is the answer in a sentence or two: the headland first where it was
 // just worked, else the seams.
-func (l *Last) verdict(u Units) []string {
+func (l *Last) verdict(u quantity.Units) []string {
 	if len(l.Passes) == 0 {
 		return []string{"No pass yet."}
 	}
@@ -58,7 +59,7 @@ func (l *Last) verdict(u Units) []string {
 }
 
 // seamVerdict says in one sentence whether a pass joined its neighbours.
-func (l *Last) seamVerdict(u Units, p *LastPass) string {
+func (l *Last) seamVerdict(u quantity.Units, p *LastPass) string {
 	name := fmt.Sprintf("Pass %d", p.Pass.ID)
 	if len(l.Map.Machines) > 1 {
 		name += " of " + plain(l.machineName(p.Pass.Machine), 30)
@@ -66,7 +67,7 @@ func (l *Last) seamVerdict(u Units, p *LastPass) string {
 	open := p.Left.Open + p.Right.Open
 	switch beside := p.Left.Beside + p.Right.Beside; {
 	case open > 0:
-		return fmt.Sprintf("%s is open along %s, in %s.", name, u.length(open), count(len(p.Left.Gaps)+len(p.Right.Gaps), "place"))
+		return fmt.Sprintf("%s is open along %s, in %s.", name, u.Length(open), count(len(p.Left.Gaps)+len(p.Right.Gaps), "place"))
 	case beside == 0 && (p.Left.AtEdge > p.Left.Alone || p.Right.AtEdge > p.Right.Alone):
 		return name + " ran along the boundary; no other pass is beside it."
 	case beside == 0:
@@ -77,54 +78,54 @@ func (l *Last) seamVerdict(u Units, p *LastPass) string {
 
 // sideWords say how one side of a pass joined: "Left: joined along 1,240 ft,
 // lap 3 in on average, 6 in at most".
-func (l *Last) sideWords(u Units, s *coverage.Seam) string {
+func (l *Last) sideWords(u quantity.Units, s *coverage.Seam) string {
 	var parts []string
 	switch {
 	case s.Beside == 0 && s.AtEdge > s.Alone && s.EdgeGap > float64(l.Map.Headland.Edge.Tolerance):
-		return fmt.Sprintf("the boundary, %s short of it at most", u.length(s.EdgeGap))
+		return fmt.Sprintf("the boundary, %s short of it at most", u.Length(s.EdgeGap))
 	case s.Beside == 0 && s.AtEdge > s.Alone:
 		return "the boundary, reached"
 	case s.Beside == 0:
 		return "no neighbour yet"
 	case s.Open > 0:
-		parts = append(parts, fmt.Sprintf("open along %s of %s, %s at most", u.length(s.Open), u.length(s.Beside), u.length(s.WidestGap)))
+		parts = append(parts, fmt.Sprintf("open along %s of %s, %s at most", u.Length(s.Open), u.Length(s.Beside), u.Length(s.WidestGap)))
 	default:
-		parts = append(parts, "joined along "+u.length(s.Beside))
+		parts = append(parts, "joined along "+u.Length(s.Beside))
 	}
-	switch mean := u.length(math.Abs(s.Mean)); {
+	switch mean := u.Length(math.Abs(s.Mean)); {
 	case s.Mean < 0 && s.Open == 0 || mean == "0 ft" || mean == "0 m":
 		parts = append(parts, "no lap to speak of")
 	case s.Mean < 0:
 		parts = append(parts, "gap "+mean+" on average")
 	default:
-		parts = append(parts, fmt.Sprintf("lap %s on average, %s at most", mean, u.length(s.WidestLap)))
+		parts = append(parts, fmt.Sprintf("lap %s on average, %s at most", mean, u.Length(s.WidestLap)))
 	}
 	if s.Alone > float64(l.Map.Headland.Width) && s.Alone > (s.Beside+s.AtEdge)/10 {
-		parts = append(parts, "nobody beside it along "+u.length(s.Alone))
+		parts = append(parts, "nobody beside it along "+u.Length(s.Alone))
 	}
 	return strings.Join(parts, "; ")
 }
 
 // gapWords say where a gap is for somebody who stands at the end of the pass:
 // "from 460 ft to 310 ft back, right-hand end: 8 in left".
-func gapWords(u Units, p *coverage.Pass, g *coverage.SeamGap, side string) string {
+func gapWords(u quantity.Units, p *coverage.Pass, g *coverage.SeamGap, side string) string {
 	far, near := p.Length-g.From, p.Length-g.To
-	where := u.length(far) + " back"
+	where := u.Length(far) + " back"
 	switch {
 	case near < 2*float64(plane.Metre):
-		where = "from " + u.length(far) + " back to where the pass ended"
+		where = "from " + u.Length(far) + " back to where the pass ended"
 	case far-near > 10*float64(plane.Metre):
-		where = fmt.Sprintf("from %s to %s back", u.length(far), u.length(near))
+		where = fmt.Sprintf("from %s to %s back", u.Length(far), u.Length(near))
 	}
-	return fmt.Sprintf("%s, %s-hand end: %s left", where, side, u.length(g.Widest))
+	return fmt.Sprintf("%s, %s-hand end: %s left", where, side, u.Length(g.Widest))
 }
 
 // openingWords say where the headland is open, as seen from where a machine
 // stands: "220 ft open, 310 ft to the north-east: 3.9 ft left at most".
-func (l *Last) openingWords(u Units, o *coverage.Opening) string {
+func (l *Last) openingWords(u quantity.Units, o *coverage.Opening) string {
 	stands := l.Passes[0].Stands
 	d, degrees := coverage.Bearing(stands, o.At)
-	where := fmt.Sprintf("%s to the %s", u.length(d), geo.Compass(degrees*math.Pi/180))
+	where := fmt.Sprintf("%s to the %s", u.Length(d), geo.Compass(degrees*math.Pi/180))
 	if d < float64(plane.Metre) {
 		where = "where the machine stands"
 	}
@@ -133,9 +134,9 @@ func (l *Last) openingWords(u Units, o *coverage.Opening) string {
 		what = "open round a hole"
 	}
 	if o.Max >= 0.99*float64(l.Map.Headland.Width) {
-		return fmt.Sprintf("%s %s, %s: not worked yet", u.length(o.Length), what, where)
+		return fmt.Sprintf("%s %s, %s: not worked yet", u.Length(o.Length), what, where)
 	}
-	return fmt.Sprintf("%s %s, %s: %s left at most", u.length(o.Length), what, where, u.length(o.Max))
+	return fmt.Sprintf("%s %s, %s: %s left at most", u.Length(o.Length), what, where, u.Length(o.Max))
 }
 
 // headlandTitle heads the list of openings.
@@ -147,15 +148,15 @@ func (l *Last) headlandTitle() string {
 }
 
 // leftWords say what is left to do.
-func (l *Last) leftWords(u Units) string {
+func (l *Last) leftWords(u quantity.Units) string {
 	g := l.Map.Ground
 	s := "Nothing left to work."
 	if g.Remainder > 0 {
-		s = u.area(g.Remainder) + " left to work."
+		s = u.Area(g.Remainder) + " left to work."
 	}
 	_, n := l.mistakes()
 	if skipped := g.Skip - g.Remainder; n > 0 {
-		s += fmt.Sprintf(" %s so far, %s: lapwing mend plans the way back.", upperFirst(count(n, "skip")), u.area(skipped))
+		s += fmt.Sprintf(" %s so far, %s: lapwing mend plans the way back.", upperFirst(count(n, "skip")), u.Area(skipped))
 	}
 	return s
 }

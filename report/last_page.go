@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"lapwing/coverage"
+	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 )
 
@@ -36,7 +37,7 @@ type lastBlock struct {
 func (l *Last) Page(w io.Writer) error {
 	p := &lastSheet{
 		base:    newBase(l.Units, l.fieldName(), "the last pass", l.Run, "plat.js"),
-		Verdict: l.both(func(u Units) string { return strings.Join(l.verdict(u), " ") }),
+		Verdict: l.both(func(u quantity.Units) string { return strings.Join(l.verdict(u), " ") }),
 		Plat:    l.plat(), Headland: l.headlandTitle(),
 	}
 	if len(l.Passes) > 0 {
@@ -58,7 +59,7 @@ func (l *Last) Page(w io.Writer) error {
 func (l *Last) lastNotes() []string {
 	tolerance := float64(l.Map.Headland.Edge.Tolerance)
 	return []string{
-		fmt.Sprintf("A gap counts from %s (%s). Back is along the pass, from where it ended; left and right are as driven.", US.length(tolerance), Metric.length(tolerance)),
+		fmt.Sprintf("A gap counts from %s (%s). Back is along the pass, from where it ended; left and right are as driven.", quantity.US.Length(tolerance), quantity.Metric.Length(tolerance)),
 		"A neighbour is a pass that ran side by side; ground not worked yet has none.",
 		"An antenna that is off by so much moves a seam by as much: look at the ground before you go back for an inch.",
 	}
@@ -70,7 +71,7 @@ func (l *Last) plat() plat {
 	c, _, _ := l.paper()
 	for i := range l.Passes {
 		pass := l.Passes[i].Pass
-		p.Over = append(p.Over, platRegion{Class: "run", Path: c.line(centreLine(pass, platTolerance)), Text: l.both(func(u Units) string {
+		p.Over = append(p.Over, platRegion{Class: "run", Path: c.line(centreLine(pass, platTolerance)), Text: l.both(func(u quantity.Units) string {
 			return l.passWords(u, &l.Passes[i]) + "."
 		})})
 	}
@@ -80,7 +81,7 @@ func (l *Last) plat() plat {
 
 func (l *Last) block(i int) lastBlock {
 	p := &l.Passes[i]
-	b := lastBlock{Name: l.both(func(u Units) string { return l.passWords(u, p) })}
+	b := lastBlock{Name: l.both(func(u quantity.Units) string { return l.passWords(u, p) })}
 	for _, s := range []struct {
 		name string
 		seam *coverage.Seam
@@ -88,17 +89,17 @@ func (l *Last) block(i int) lastBlock {
 		if s.seam.Beside > 0 {
 			b.Charts = append(b.Charts, l.seamChart(p.Pass, s.seam, s.name))
 		} else {
-			b.Gaps = append(b.Gaps, l.both(func(u Units) string { return s.name + ": " + l.sideWords(u, s.seam) + "." }))
+			b.Gaps = append(b.Gaps, l.both(func(u quantity.Units) string { return s.name + ": " + l.sideWords(u, s.seam) + "." }))
 		}
 	}
 	for _, g := range l.gaps() {
 		if g.pass == p {
-			b.Gaps = append(b.Gaps, l.both(func(u Units) string { return upperFirst(gapWords(u, p.Pass, g.gap, g.side)) + "." }))
+			b.Gaps = append(b.Gaps, l.both(func(u quantity.Units) string { return upperFirst(gapWords(u, p.Pass, g.gap, g.side)) + "." }))
 		}
 	}
 	if i == 0 {
 		for _, o := range l.openings() {
-			b.Open = append(b.Open, l.both(func(u Units) string { return l.openingWords(u, &o) + "." }))
+			b.Open = append(b.Open, l.both(func(u quantity.Units) string { return l.openingWords(u, &o) + "." }))
 		}
 	}
 	return b
@@ -110,8 +111,8 @@ func (l *Last) seamChart(p *coverage.Pass, s *coverage.Seam, name string) *chart
 	us, metric := lengths()
 	inches, centimetres := scale{"in", us.One / 12}, scale{"cm", metric.One / 100}
 	reach := max(s.WidestGap, s.WidestLap, 1.5*float64(l.Map.Headland.Edge.Tolerance), float64(10*plane.Centimetre))
-	c := newCabChart(l.both(func(Units) string { return name + " side" }),
-		l.both(func(u Units) string { return upperFirst(l.sideWords(u, s)) + "." }),
+	c := newCabChart(l.both(func(quantity.Units) string { return name + " side" }),
+		l.both(func(u quantity.Units) string { return upperFirst(l.sideWords(u, s)) + "." }),
 		axis{Name: "back from the end", US: us, Metric: metric, Most: p.Length, Ticks: 4},
 		axis{Name: "lap up, gap down", US: inches, Metric: centimetres, Least: -reach, Most: reach, Ticks: 2})
 	var gap, lap []chartPoint

@@ -11,6 +11,7 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/covertest"
+	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 )
 
@@ -71,7 +72,7 @@ func TestLastGoldens(t *testing.T) {
 	golden(t, "last.us.txt", l.Text)
 	golden(t, "last.json", l.Summary)
 	golden(t, "last.html", l.Page)
-	l.Units = Metric
+	l.Units = quantity.Metric
 	golden(t, "last.metric.txt", l.Text)
 }
 
@@ -88,7 +89,7 @@ func TestLastVerdict(t *testing.T) {
 		for i := range l.Passes {
 			l.Passes[i].Pass.Headland = false // a field of a few lanes is headland all over
 		}
-		assert.Contains(t, strings.Join(l.verdict(US), " "), want, lines)
+		assert.Contains(t, strings.Join(l.verdict(quantity.US), " "), want, lines)
 	}
 }
 
@@ -110,7 +111,7 @@ func TestLastFitsTheScreen(t *testing.T) {
 		many += fmt.Sprintf("%c%g-%g ", 'a'+i, 20*float64(i)+10.5, 20*float64(i)+20.5)
 	}
 	for _, line := range []string{"0-40: 0-10 9.8-19.8 20.4-30.4", many} {
-		for _, u := range []Units{US, Metric} {
+		for _, u := range []quantity.Units{quantity.US, quantity.Metric} {
 			l := lanes(t, line)
 			l.Units = u
 			for i := range l.Map.Machines {
@@ -137,7 +138,7 @@ func TestGapWords(t *testing.T) {
 		{280, 299.5, "from 20 m back to where the pass ended, right-hand end: 40 cm left"},
 	} {
 		g := coverage.SeamGap{From: c.from * float64(plane.Metre), To: c.to * float64(plane.Metre), Widest: 0.4 * float64(plane.Metre)}
-		assert.Equal(t, c.want, gapWords(Metric, p, &g, "right"))
+		assert.Equal(t, c.want, gapWords(quantity.Metric, p, &g, "right"))
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"lapwing/coverage"
+	"lapwing/coverage/quantity"
 )
 
 // lastLines is how many lines the answer in the cab may take: a screenful.
@@ -84,8 +85,8 @@ func listed(b *bytes.Buffer, title string, lines []string, room int) {
 }
 
 // passWords name a pass: "Pass 23, drill: 1,240 ft, ended 14:03", where the reader lives.
-func (l *Last) passWords(u Units, p *LastPass) string {
-	s := fmt.Sprintf("Pass %d, %s: %s", p.Pass.ID, l.machineName(p.Pass.Machine), u.length(p.Pass.Length))
+func (l *Last) passWords(u quantity.Units, p *LastPass) string {
+	s := fmt.Sprintf("Pass %d, %s: %s", p.Pass.ID, l.machineName(p.Pass.Machine), u.Length(p.Pass.Length))
 	if p.Pass.Headland {
 		s += ", a headland pass"
 	}

@@ -5,11 +5,12 @@ import (
 	"math"
 
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/quantity"
 )
 
 // rateWords says what the logs tell of a product's rate, and where nothing of
 // it came; "" where they tell nothing.
-func (r *Report) rateWords(u Units, a *agronomy.Account) string {
+func (r *Report) rateWords(u quantity.Units, a *agronomy.Account) string {
 	l := a.Logged
 	if l == nil {
 		return ""
@@ -23,7 +24,7 @@ func (r *Report) rateWords(u Units, a *agronomy.Account) string {
 		if i == 3 {
 			return s + " And more."
 		}
-		s += fmt.Sprintf(" Nothing came from %s on: %s worked without.", r.markWords(u, l.Map, d.From), u.Ground(d.Ground))
+		s += fmt.Sprintf(" Nothing came from %s on: %s worked without.", r.markWords(u, l.Map, d.From), u.SquareMetres(d.Ground))
 	}
 	return s
 }

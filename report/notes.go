@@ -7,6 +7,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/quantity"
 )
 
 // notes say how exact the figures are and what is not known.
@@ -28,7 +29,7 @@ func (r *Report) notes() []string {
 	}
 	if m.Thinned > 0 {
 		notes = append(notes, fmt.Sprintf("Outlines lie within %s (%s) of the logged path of the bar.",
-			US.fine(float64(m.Thinned)), Metric.fine(float64(m.Thinned))))
+			quantity.US.FineLength(float64(m.Thinned)), quantity.Metric.FineLength(float64(m.Thinned))))
 	}
 	for i := range m.Machines {
 		if slices.ContainsFunc(m.Passes, func(p coverage.Pass) bool { return p.Machine == i && !r.clock(&p) }) {

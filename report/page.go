@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"lapwing/coverage"
+	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 )
 
@@ -38,17 +39,17 @@ type assessment struct {
 }
 
 func (r *Report) bothAreas(a plane.Area) dual {
-	return r.both(func(u Units) string { return u.area(a) })
+	return r.both(func(u quantity.Units) string { return u.Area(a) })
 }
 
 func (r *Report) bothLengths(ticks float64) dual {
-	return r.both(func(u Units) string { return u.length(ticks) })
+	return r.both(func(u quantity.Units) string { return u.Length(ticks) })
 }
 
 func (r *Report) page() *assessment {
 	p := &assessment{
 		base:   newBase(r.Units, r.fieldName(), "field coverage", r.Run, "plat.js"),
-		Answer: r.both(func(u Units) string { return strings.Join(r.answer(u), " ") }),
+		Answer: r.both(func(u quantity.Units) string { return strings.Join(r.answer(u), " ") }),
 		Block:  r.titleBlock(),
 		Plat:   r.plat(), Strips: r.strips(),
 		Skips: r.skipTable(), Overlaps: r.overlapTable(),
@@ -125,7 +126,7 @@ func (r *Report) tooSmall(l listing) dual {
 	if small == 0 {
 		return dual{}
 	}
-	return r.both(func(u Units) string {
+	return r.both(func(u quantity.Units) string {
 		return fmt.Sprintf("%s too small to list; the totals hold them.", count(small, "patch"))
 	})
 }
@@ -140,7 +141,7 @@ func warningWords(w coverage.Warning) string {
 		s = w.File + ": " + s
 	}
 	if w.Count > 1 {
-		s += fmt.Sprintf(" (%s times)", number(float64(w.Count), 0))
+		s += fmt.Sprintf(" (%s times)", quantity.Number(float64(w.Count), 0))
 	}
 	return s
 }

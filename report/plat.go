@@ -9,6 +9,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 )
 
@@ -179,7 +180,7 @@ func (r *Report) platRegions(c canvas) []platRegion {
 			specks[line.Class].add(reg.Area, line.Path)
 			continue
 		}
-		line.Text = r.both(func(u Units) string { return r.regionWords(u, reg, id, causes[i], places[i]) })
+		line.Text = r.both(func(u quantity.Units) string { return r.regionWords(u, reg, id, causes[i], places[i]) })
 		out = append(out, line)
 	}
 	for _, s := range specks {
@@ -204,10 +205,10 @@ func (s *speckle) add(area plane.Area, path string) {
 	s.paths = append(s.paths, path)
 }
 
-func (s *speckle) words(u Units) string {
+func (s *speckle) words(u quantity.Units) string {
 	what := map[coverage.Kind]string{coverage.Skip: "skip", coverage.Overlap: "overlap",
 		coverage.OverReach: "over-reach", coverage.Unlogged: "unlogged ground"}[s.kind]
-	return fmt.Sprintf("%s of %s too small to list, %s in all.", count(len(s.paths), "speck"), what, u.area(s.area))
+	return fmt.Sprintf("%s of %s too small to list, %s in all.", count(len(s.paths), "speck"), what, u.Area(s.area))
 }
 
 // width is about how wide a region is, in ticks: its area over half its edge.
@@ -237,8 +238,8 @@ func (r *Report) places() map[int]patchPlace {
 }
 
 // regionWords is what is read out when a region is chosen.
-func (r *Report) regionWords(u Units, reg *coverage.Region, id int, cause coverage.Cause, at patchPlace) string {
-	area := u.area(reg.Area)
+func (r *Report) regionWords(u quantity.Units, reg *coverage.Region, id int, cause coverage.Cause, at patchPlace) string {
+	area := u.Area(reg.Area)
 	passes := passList(r.passesOver(reg))
 	switch reg.Kind {
 	case coverage.Skip:
@@ -296,8 +297,8 @@ func (r *Report) platOpenings(c canvas) []platOpening {
 		line = append(line, o.End)
 		out = append(out, platOpening{
 			c.line(plane.Thinned(line, platTolerance)),
-			r.both(func(u Units) string {
-				return fmt.Sprintf("Headland open: %s of the boundary, %s off at most.", u.length(o.Length), u.length(o.Max))
+			r.both(func(u quantity.Units) string {
+				return fmt.Sprintf("Headland open: %s of the boundary, %s off at most.", u.Length(o.Length), u.Length(o.Max))
 			}),
 		})
 	}

@@ -6,23 +6,15 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
-)
-
-// Units is the system of units a report is written in.
-type Units int
-
-// The systems of units.
-const (
-	US Units = iota
-	Metric
 )
 
 // A Report is an assessment with how it is to be written.
 type Report struct {
 	*agronomy.Assessment
 	Run   string // the run id that all files of one run carry
-	Units Units
+	Units quantity.Units
 	// Patches smaller than MinArea, and skips nowhere wider than MinWidth, are
 	// in the totals but not in the lists. Zero lists everything.
 	MinArea  plane.Area

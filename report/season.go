@@ -11,12 +11,13 @@ import (
 	"strings"
 	"time"
 
+	"lapwing/coverage/quantity"
 	"lapwing/coverage/season"
 )
 
 // A Season is the sheets of many fields, to be written as a plat book.
 type Season struct {
-	Units   Units
+	Units   quantity.Units
 	Sheets  []*Sheet
 	Failed  []Failure // the jobs that came to nothing
 	Returns []Return  // the fields that were there in an earlier year too
@@ -117,34 +118,34 @@ func (s *Season) total() seasonTotal {
 
 // answer is what a manager came to ask, in sentences: where must somebody go
 // back, what did it cost, and what could not be read.
-func (s *Season) answer(u Units) []string {
+func (s *Season) answer(u quantity.Units) []string {
 	if len(s.Sheets) == 0 {
 		return []string{"No field could be assessed; see why below."}
 	}
 	t := s.total()
-	out := []string{fmt.Sprintf("%s, %s.", count(len(s.current()), "field"), u.Ground(t.area))}
+	out := []string{fmt.Sprintf("%s, %s.", count(len(s.current()), "field"), u.SquareMetres(t.area))}
 	if t.skips > 0 {
 		first := s.Sheets[0]
-		line := fmt.Sprintf("%s on %s, %s of skipped ground in all", count(t.skips, "skip"), count(t.skipFields, "field"), u.Ground(t.skipped))
+		line := fmt.Sprintf("%s on %s, %s of skipped ground in all", count(t.skips, "skip"), count(t.skipFields, "field"), u.SquareMetres(t.skipped))
 		if t.skipFields > 1 {
-			line += fmt.Sprintf("; the most on %s, %s", plain(s.label(first), 60), u.Ground(first.skipped()))
+			line += fmt.Sprintf("; the most on %s, %s", plain(s.label(first), 60), u.SquareMetres(first.skipped()))
 		}
 		out = append(out, line+".")
 	} else {
 		out = append(out, "No skips to go back for.")
 	}
 	if t.openFields > 0 {
-		out = append(out, fmt.Sprintf("Headland open on %s, %s.", count(t.openFields, "field"), u.Distance(t.open)))
+		out = append(out, fmt.Sprintf("Headland open on %s, %s.", count(t.openFields, "field"), u.Metres(t.open)))
 	} else {
 		out = append(out, "No headland open.")
 	}
 	if t.remainder > 0 {
-		out = append(out, fmt.Sprintf("%s not worked yet on %s.", u.Ground(t.remainder), count(t.remainderFields, "field")))
+		out = append(out, fmt.Sprintf("%s not worked yet on %s.", u.SquareMetres(t.remainder), count(t.remainderFields, "field")))
 	}
 	if t.excess+t.overreach > 0 {
-		line := u.Ground(t.excess+t.overreach) + " worked twice or outside"
+		line := u.SquareMetres(t.excess+t.overreach) + " worked twice or outside"
 		if t.nitrogenKnown {
-			line += ", " + u.mass(t.nitrogen) + " of N"
+			line += ", " + u.Mass(t.nitrogen) + " of N"
 		}
 		if len(t.cost) > 0 {
 			line += ", " + t.cost.text()
@@ -156,7 +157,7 @@ func (s *Season) answer(u Units) []string {
 		for i := range s.Returns {
 			again += s.Returns[i].Again.SquareMetres()
 		}
-		out = append(out, fmt.Sprintf("%s of skips lay where there were skips in an earlier year.", u.Ground(again)))
+		out = append(out, fmt.Sprintf("%s of skips lay where there were skips in an earlier year.", u.SquareMetres(again)))
 	}
 	if n := len(s.Failed); n > 0 {
 		out = append(out, fmt.Sprintf("%s could not be assessed.", count(n, "job")))
@@ -208,12 +209,12 @@ func (s *Season) Text(w io.Writer) error {
 	const most = 12
 	for i, sheet := range s.Sheets {
 		if i == most {
-			fmt.Fprintf(&b, "    and %s more in the book\n", number(float64(len(s.Sheets)-most), 0))
+			fmt.Fprintf(&b, "    and %s more in the book\n", quantity.Number(float64(len(s.Sheets)-most), 0))
 			break
 		}
 		u := s.Units
 		fmt.Fprintf(&b, "%3d %s %10s %10s %10s %10s\n", sheet.Number, pad(plain(s.label(sheet), 32), 32),
-			u.Ground(sheet.Field.Area), u.Ground(sheet.skipped()), u.Distance(sheet.open()), u.Ground(sheet.Ground.Excess))
+			u.SquareMetres(sheet.Field.Area), u.SquareMetres(sheet.skipped()), u.Metres(sheet.open()), u.SquareMetres(sheet.Ground.Excess))
 	}
 	_, err := w.Write(b.Bytes())
 	return err

@@ -16,7 +16,7 @@ var seasonPage = parsed("season.html")
 func (s *Season) Page(w io.Writer) error {
 	p := &platBook{
 		base:      newBase(s.Units, s.title(), "all fields", s.run()),
-		Answer:    s.Units.both(func(u Units) string { return strings.Join(s.answer(u), " ") }),
+		Answer:    both(s.Units, func(u quantity.Units) string { return strings.Join(s.answer(u), " ") }),
 		Block:     s.titleBlock(),
 		Chart:     s.chart(),
 		Fields:    s.fieldTable(),
@@ -56,30 +56,29 @@ type stampLine struct {
 }
 
 func (s *Season) stamp(sheet *Sheet) stampLine {
-	both := s.Units.both
 	out := stampLine{Number: sheet.Number, Name: s.label(sheet), Link: sheet.Dir + "/report.html", Plat: sheet.plat}
 	out.Plat.Label = "Small plat of " + sheet.Name() + ", north up"
 	out.Lines = []entry{
-		{"Area", both(func(u Units) string { return u.Ground(sheet.Field.Area) })},
-		{"Skips", both(func(u Units) string {
+		{"Area", both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Field.Area) })},
+		{"Skips", both(s.Units, func(u quantity.Units) string {
 			if sheet.skips() == 0 && sheet.skipped() == 0 {
 				return "none"
 			}
-			return fmt.Sprintf("%d, %s", sheet.skips(), u.Ground(sheet.skipped()))
+			return fmt.Sprintf("%d, %s", sheet.skips(), u.SquareMetres(sheet.skipped()))
 		})},
-		{"Edge open", both(func(u Units) string {
+		{"Edge open", both(s.Units, func(u quantity.Units) string {
 			switch {
 			case sheet.Field.Worked:
 				return "no boundary"
 			case sheet.open() == 0:
 				return "none"
 			}
-			return u.Distance(sheet.open())
+			return u.Metres(sheet.open())
 		})},
-		{"Worked twice", both(func(u Units) string { return u.Ground(sheet.Ground.Excess) })},
+		{"Worked twice", both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Ground.Excess) })},
 	}
 	if sheet.Ground.Remainder > 0 {
-		out.Lines = append(out.Lines, entry{"Not worked yet", both(func(u Units) string { return u.Ground(sheet.Ground.Remainder) })})
+		out.Lines = append(out.Lines, entry{"Not worked yet", both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Ground.Remainder) })})
 	}
 	return out
 }
@@ -95,7 +94,7 @@ func (s *Season) titleBlock() []entry {
 	}
 	return []entry{
 		{"Sheets", same(fmt.Sprint(len(s.Sheets)))},
-		{"Area", s.Units.both(func(u Units) string { return u.Ground(t.area) })},
+		{"Area", both(s.Units, func(u quantity.Units) string { return u.SquareMetres(t.area) })},
 		{"Machines", same(fmt.Sprint(len(machines)))},
 		{"Operators named", same(fmt.Sprint(named))},
 	}
@@ -113,7 +112,7 @@ func (s *Season) chart() *chart {
 		case m2 == 0:
 		case i < most:
 			bars = append(bars, bar{Name: same(fmt.Sprintf("%d. %s", sheet.Number, plain(s.label(sheet), 17))), Class: "skip", Value: m2,
-				Text: s.Units.both(func(u Units) string { return u.Ground(m2) })})
+				Text: both(s.Units, func(u quantity.Units) string { return u.SquareMetres(m2) })})
 		default:
 			rest += m2
 			restFields++
@@ -124,7 +123,7 @@ func (s *Season) chart() *chart {
 	}
 	if restFields > 0 {
 		bars = append(bars, bar{Name: same(count(restFields, "other field")), Class: "skip", Value: rest,
-			Text: s.Units.both(func(u Units) string { return u.Ground(rest) })})
+			Text: both(s.Units, func(u quantity.Units) string { return u.SquareMetres(rest) })})
 	}
 	largest := 0.0
 	for _, b := range bars {
@@ -132,8 +131,8 @@ func (s *Season) chart() *chart {
 	}
 	t := s.total()
 	first := s.Sheets[0]
-	says := s.Units.both(func(u Units) string {
-		return fmt.Sprintf("%s of the %s skipped lies on %s.", share(first.skipped(), t.skipped), u.Ground(t.skipped), plain(s.label(first), 60))
+	says := both(s.Units, func(u quantity.Units) string {
+		return fmt.Sprintf("%s of the %s skipped lies on %s.", share(first.skipped(), t.skipped), u.SquareMetres(t.skipped), plain(s.label(first), 60))
 	})
 	us, metric := scale{"acres", quantity.Acre}, scale{"ha", quantity.Hectare}
 	return newPhoneBars(same("Skipped ground by field"), says, axis{Name: "skipped ground", US: us, Metric: metric, Most: largest, Ticks: 3}, bars)
@@ -150,13 +149,13 @@ type returned struct {
 func (s *Season) returned(r *Return) returned {
 	years := fmt.Sprintf("%d and %d", r.Earlier.Year(), r.Later.Year())
 	out := returned{Name: r.Later.Name() + ", " + years}
-	out.Says = s.Units.both(func(u Units) string {
+	out.Says = both(s.Units, func(u quantity.Units) string {
 		again := r.Again.SquareMetres()
 		if again == 0 {
 			return fmt.Sprintf("No ground skipped in %d was skipped again in %d.", r.Earlier.Year(), r.Later.Year())
 		}
 		return fmt.Sprintf("%s of the %s skipped in %d was skipped in %d too. By chance alone it would be about %s.",
-			u.Ground(again), u.Ground(r.LaterArea.SquareMetres()), r.Later.Year(), r.Earlier.Year(), u.Ground(r.Chance))
+			u.SquareMetres(again), u.SquareMetres(r.LaterArea.SquareMetres()), r.Later.Year(), r.Earlier.Year(), u.SquareMetres(r.Chance))
 	})
 	t := newStamp(r.Boundary)
 	t.frame(&out.Plat)
@@ -181,7 +180,7 @@ func (s *Season) returned(r *Return) returned {
 		var w sorting
 		w.figure(same(fmt.Sprint(patch.Later)), float64(patch.Later))
 		w.figure(same(fmt.Sprint(patch.Earlier)), float64(patch.Earlier))
-		w.figure(s.Units.both(func(u Units) string { return u.area(patch.Area) }), float64(patch.Area))
+		w.figure(both(s.Units, func(u quantity.Units) string { return u.Area(patch.Area) }), float64(patch.Area))
 		w.text(same(lonLat(patch.At.Lon, patch.At.Lat)))
 		w.put(&list)
 	}

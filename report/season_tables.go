@@ -8,41 +8,12 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/quantity"
-	"lapwing/geo/plane"
 )
-
-// bare writes square metres as a figure for a column headed by groundUnit.
-func (u Units) bare(m2 float64) string { return u.ground(plane.Area(m2 * float64(plane.SquareMetre))) }
-
-// bareLength writes metres as a figure for a column headed in feet or metres.
-func (u Units) bareLength(metres float64) string {
-	if u == Metric {
-		return number(metres, 0)
-	}
-	return number(metres/quantity.Foot, 0)
-}
-
-// bareMass writes kilograms as a figure for a column headed in pounds or kg.
-func (u Units) bareMass(kg float64) string {
-	if u == Metric {
-		return number(kg, 0)
-	}
-	return number(kg/quantity.Pound, 0)
-}
-
-// bareCapacity writes m²/s as a figure for a column headed in acres or
-// hectares an hour.
-func (u Units) bareCapacity(m2s float64) string {
-	if u == Metric {
-		return number(m2s*3600/quantity.Hectare, 1)
-	}
-	return number(m2s*3600/quantity.Acre, 1)
-}
 
 // unit picks a word by the system of units.
 func (s *Season) unit(us, metric string) dual {
 	d := dual{us, us, metric}
-	if s.Units == Metric {
+	if s.Units == quantity.Metric {
 		d.Shown = metric
 	}
 	return d
@@ -85,7 +56,7 @@ func (w *sorting) purse(p purse) {
 }
 
 func (s *Season) areas(m2 float64) dual {
-	return s.Units.both(func(u Units) string { return u.bare(m2) })
+	return both(s.Units, func(u quantity.Units) string { return u.SquareMetresFigure(m2) })
 }
 
 // fieldTable has a row for each sheet.
@@ -118,12 +89,12 @@ func (s *Season) fieldTable() table {
 		w.figure(s.areas(sheet.skipped()), sheet.skipped())
 		w.figure(same(share(sheet.skipped(), sheet.Field.Area)), sheet.skipped()/max(sheet.Field.Area, 1))
 		w.figure(s.areas(g.Remainder), g.Remainder)
-		w.figure(s.Units.both(func(u Units) string { return u.bareLength(sheet.open()) }), sheet.open())
+		w.figure(both(s.Units, func(u quantity.Units) string { return u.LengthFigure(sheet.open()) }), sheet.open())
 		w.figure(s.areas(g.Excess), g.Excess)
 		w.figure(s.areas(g.OverReach), g.OverReach)
 		if nitrogen {
 			kg, known := sheet.nitrogen()
-			w.optional(s.Units.both(func(u Units) string { return u.bareMass(kg) }), kg, known)
+			w.optional(both(s.Units, func(u quantity.Units) string { return u.MassFigure(kg) }), kg, known)
 		}
 		if costs {
 			w.purse(sheet.cost())
@@ -260,9 +231,9 @@ func (s *Season) tallyTable(id, one, with string, tallies []*tally) table {
 			w.purse(line.cost)
 		}
 		timed := line.effort.seconds > 0
-		w.optional(same(number(line.effort.seconds/3600, 1)), line.effort.seconds, timed)
+		w.optional(same(quantity.Number(line.effort.seconds/3600, 1)), line.effort.seconds, timed)
 		pace := line.effort.fresh / max(line.effort.seconds, 1)
-		w.optional(s.Units.both(func(u Units) string { return u.bareCapacity(pace) }), pace, timed)
+		w.optional(both(s.Units, func(u quantity.Units) string { return u.CapacityFigure(pace) }), pace, timed)
 		e, known := line.effort.efficiency()
 		w.optional(same(share(e, 1)), e, known)
 		w.put(&t)

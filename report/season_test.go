@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"lapwing/coverage/quantity"
 	"lapwing/coverage/season"
 	"lapwing/geo"
 	"lapwing/geo/geopackage"
@@ -108,7 +109,7 @@ func TestSeasonAnswers(t *testing.T) {
 	require.Equal(t, []int{1, 2, 3}, []int{s.Sheets[0].Number, s.Sheets[1].Number, s.Sheets[2].Number})
 	assert.Equal(t, "Dunlin Corner", s.Sheets[1].Name(), "nothing to go back for")
 	assert.Equal(t, 2025, s.Sheets[2].Year(), "what a later year stands for comes last")
-	said := strings.Join(s.answer(US), " ")
+	said := strings.Join(s.answer(quantity.US), " ")
 	assert.Contains(t, said, "2 fields, ")
 	assert.Contains(t, said, "3 skips on 1 field, 0.39 ac of skipped ground in all.")
 	assert.Contains(t, said, "Headland open on 2 fields, ")
@@ -117,7 +118,7 @@ func TestSeasonAnswers(t *testing.T) {
 	assert.Equal(t, "Plat book 2025 to 2026", s.title())
 
 	none := &Season{Failed: s.Failed}
-	assert.Equal(t, []string{"No field could be assessed; see why below."}, none.answer(US))
+	assert.Equal(t, []string{"No field could be assessed; see why below."}, none.answer(quantity.US))
 	page := bookPage(t, none)
 	assert.Contains(t, page, "Could not be assessed")
 	assert.NotContains(t, page, "NaN")

@@ -6,13 +6,14 @@ import (
 	"math"
 	"strings"
 
+	"lapwing/coverage/quantity"
 	"lapwing/geo"
 )
 
 // Sketch draws places as a small map of dots for a terminal, north up and true
 // to shape, in braille characters of two by four dots. It is at most columns
 // wide and rows high, with the length of its longer side below.
-func Sketch(w io.Writer, places []geo.LonLat, columns, rows int, units Units) error {
+func Sketch(w io.Writer, places []geo.LonLat, columns, rows int, units quantity.Units) error {
 	if len(places) == 0 {
 		return nil
 	}
@@ -52,7 +53,7 @@ func Sketch(w io.Writer, places []geo.LonLat, columns, rows int, units Units) er
 		fmt.Fprintln(&out, strings.TrimRight("  "+string(line), " "))
 	}
 	fmt.Fprintf(&out, "  %s from west to east, %s from south to north\n",
-		units.length((east-west)*1e4), units.length((north-south)*1e4))
+		units.Length((east-west)*1e4), units.Length((north-south)*1e4))
 	_, err := io.WriteString(w, out.String())
 	return err
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"lapwing/coverage"
+	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 )
 
@@ -35,7 +36,7 @@ func (r *Report) strips() []*chart {
 func (r *Report) strip(index int, ring *coverage.EdgeRing, name string, most float64) *chart {
 	us, metric := lengths()
 	c := newChart(
-		r.both(func(u Units) string { return name + ", " + u.length(ring.Length) }), r.stripSays(index, ring),
+		r.both(func(u quantity.Units) string { return name + ", " + u.Length(ring.Length) }), r.stripSays(index, ring),
 		axis{Name: "distance along the boundary", US: us, Metric: metric, Most: ring.Length, Ticks: 8},
 		axis{Name: "stand-off", US: us, Metric: metric, Most: most, Ticks: 4})
 	var line []chartPoint
@@ -64,8 +65,8 @@ func (r *Report) strip(index int, ring *coverage.EdgeRing, name string, most flo
 	}
 	c.area("off", line)
 	if r.EdgeTolerance > 0 {
-		c.limit(float64(r.EdgeTolerance), r.both(func(u Units) string {
-			return "- - - counts as reached, up to " + u.length(float64(r.EdgeTolerance))
+		c.limit(float64(r.EdgeTolerance), r.both(func(u quantity.Units) string {
+			return "- - - counts as reached, up to " + u.Length(float64(r.EdgeTolerance))
 		}))
 	}
 	return c
@@ -86,10 +87,10 @@ func (r *Report) stripSays(index int, ring *coverage.EdgeRing) dual {
 	for _, m := range ring.Marks {
 		silent = silent || m.Unlogged
 	}
-	return r.both(func(u Units) string {
+	return r.both(func(u quantity.Units) string {
 		s := "Worked up to the boundary all the way round."
 		if n > 0 {
-			s = fmt.Sprintf("Open in %s, %s of %s; the work stays %s off at most.", count(n, "place"), u.length(open), u.length(ring.Length), u.length(most))
+			s = fmt.Sprintf("Open in %s, %s of %s; the work stays %s off at most.", count(n, "place"), u.Length(open), u.Length(ring.Length), u.Length(most))
 		} else if silent {
 			s = "Worked up to the boundary as far as the log tells."
 		}

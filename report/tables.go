@@ -3,6 +3,8 @@ package report
 import (
 	"fmt"
 	"strings"
+
+	"lapwing/coverage/quantity"
 )
 
 func (r *Report) groundTable() table {
@@ -63,8 +65,8 @@ func (r *Report) skipTable() table {
 	for n, i := range l.order[:l.listed] {
 		s := &r.Map.Skips[i]
 		t.add(same(fmt.Sprint(n+1)), r.bothAreas(s.Area), same(causeWords(s.Cause)),
-			r.both(func(u Units) string { return r.place(u, s.Place, s.At) }),
-			r.both(func(u Units) string { return u.length(s.Length) + " by " + u.length(s.Width) })).
+			r.both(func(u quantity.Units) string { return r.place(u, s.Place, s.At) }),
+			r.both(func(u quantity.Units) string { return u.Length(s.Length) + " by " + u.Length(s.Width) })).
 			goes(fmt.Sprintf("s%d", n+1), fmt.Sprintf("Skip %d on the plat", n+1))
 	}
 	return t
@@ -80,7 +82,7 @@ func (r *Report) overlapTable() table {
 	for n, i := range l.order[:l.listed] {
 		o := &r.Map.Overlaps[i]
 		t.add(same(fmt.Sprint(n+1)), r.bothAreas(o.Area), same(fmt.Sprint(o.Depth)), same(causeWords(o.Cause)),
-			r.both(func(u Units) string { return r.place(u, o.Place, o.At) })).
+			r.both(func(u quantity.Units) string { return r.place(u, o.Place, o.At) })).
 			goes(fmt.Sprintf("o%d", n+1), fmt.Sprintf("Overlap %d on the plat", n+1))
 	}
 	return t
@@ -94,11 +96,11 @@ func (r *Report) productTable() table {
 	}
 	for i := range r.Accounts {
 		a := &r.Accounts[i]
-		us, metric := productRows(US, a), productRows(Metric, a)
+		us, metric := productRows(quantity.US, a), productRows(quantity.Metric, a)
 		for k := range us {
 			pick := func(of func(productRow) string) dual {
-				return r.both(func(u Units) string {
-					if u == Metric {
+				return r.both(func(u quantity.Units) string {
+					if u == quantity.Metric {
 						return of(metric[k])
 					}
 					return of(us[k])
@@ -106,7 +108,7 @@ func (r *Report) productTable() table {
 			}
 			var rate dual
 			if !us[k].Part {
-				rate = r.both(func(u Units) string { return u.rate(&a.Product) })
+				rate = r.both(func(u quantity.Units) string { return rateText(u, &a.Product) })
 			}
 			line := t.add(same(us[k].Name), rate,
 				pick(func(p productRow) string { return p.Applied }),
@@ -139,11 +141,11 @@ func (r *Report) machineTable() table {
 		}
 		var openers dual
 		if im.Openers > 0 {
-			openers = r.both(func(u Units) string {
+			openers = r.both(func(u quantity.Units) string {
 				if im.RowSpacing == 0 {
 					return fmt.Sprint(im.Openers)
 				}
-				return fmt.Sprintf("%d at %s", im.Openers, u.spacing(im.RowSpacing))
+				return fmt.Sprintf("%d at %s", im.Openers, u.RowSpacing(im.RowSpacing))
 			})
 		}
 		t.add(same(m.Name), same(m.Operator), same(im.Name), r.bothLengths(float64(im.Width)), openers,

@@ -10,6 +10,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 )
 
@@ -64,10 +65,10 @@ func (r *Report) textGround(b *bytes.Buffer) {
 	if name == "" {
 		name = "Field"
 	}
-	fmt.Fprintf(b, "\n%s %10s   of field\n", pad(name, 50), r.Units.groundUnit())
-	fmt.Fprintf(b, "%s %10s\n", pad("  Field", 50), r.Units.ground(g.Field))
+	fmt.Fprintf(b, "\n%s %10s   of field\n", pad(name, 50), r.Units.AreaUnit())
+	fmt.Fprintf(b, "%s %10s\n", pad("  Field", 50), r.Units.AreaFigure(g.Field))
 	for _, row := range r.groundRows() {
-		fmt.Fprintf(b, "%s %10s %10s\n", pad("  "+row.Name, 50), r.Units.ground(row.Area), share(float64(row.Area), float64(g.Field)))
+		fmt.Fprintf(b, "%s %10s %10s\n", pad("  "+row.Name, 50), r.Units.AreaFigure(row.Area), share(float64(row.Area), float64(g.Field)))
 	}
 }
 
@@ -76,18 +77,18 @@ func (r *Report) textHeadland(b *bytes.Buffer) {
 	if h.Area == 0 {
 		return
 	}
-	fmt.Fprintf(b, "\nHeadland, %s wide: %s, %s covered\n", r.Units.length(float64(h.Width)),
-		r.Units.area(h.Area), share(float64(h.Covered), float64(h.Area-h.Unlogged)))
+	fmt.Fprintf(b, "\nHeadland, %s wide: %s, %s covered\n", r.Units.Length(float64(h.Width)),
+		r.Units.Area(h.Area), share(float64(h.Covered), float64(h.Area-h.Unlogged)))
 	if h.Edge.Length == 0 || r.Map.Field.Worked {
 		return
 	}
-	line := fmt.Sprintf("Boundary %s: %s reached, %s open", r.Units.length(h.Edge.Length),
-		r.Units.length(h.Edge.Reached), r.Units.length(h.Edge.Open))
+	line := fmt.Sprintf("Boundary %s: %s reached, %s open", r.Units.Length(h.Edge.Length),
+		r.Units.Length(h.Edge.Reached), r.Units.Length(h.Edge.Open))
 	if h.Edge.Unlogged > 0 {
-		line += ", " + r.Units.length(h.Edge.Unlogged) + " unlogged"
+		line += ", " + r.Units.Length(h.Edge.Unlogged) + " unlogged"
 	}
 	fmt.Fprintf(b, "  %s\n  Stand-off %s on average, %s at most\n", line,
-		r.Units.length(h.Edge.Mean), r.Units.length(h.Edge.Max))
+		r.Units.Length(h.Edge.Mean), r.Units.Length(h.Edge.Max))
 }
 
 func (r *Report) textProducts(b *bytes.Buffer) {
@@ -112,13 +113,13 @@ type productRow struct {
 	Part                   bool // of the row above
 }
 
-func productRows(u Units, a *agronomy.Account) []productRow {
+func productRows(u quantity.Units, a *agronomy.Account) []productRow {
 	amount := func(kg, m3 *float64) string {
 		switch {
 		case kg != nil:
-			return u.mass(*kg)
+			return u.Mass(*kg)
 		case m3 != nil:
-			return u.volume(*m3)
+			return u.Volume(*m3)
 		}
 		return "not known"
 	}
@@ -143,7 +144,7 @@ func productRows(u Units, a *agronomy.Account) []productRow {
 func cost(a *agronomy.Account) string {
 	switch {
 	case a.WastedCost != nil && a.Product.Price != nil:
-		return number(*a.WastedCost, 2) + " " + plain(a.Product.Price.Currency, 8)
+		return quantity.Number(*a.WastedCost, 2) + " " + plain(a.Product.Price.Currency, 8)
 	case a.Product.Price == nil:
 		return "no price"
 	}
@@ -181,7 +182,7 @@ func (r *Report) textTimes(b *bytes.Buffer) {
 		fmt.Fprintf(b, "%s %8s %5s %5s %5s %5s %5s %6s %9s\n", pad(cells[0], 18), cells[1], cells[2], cells[3], cells[4], cells[5], cells[6], cells[7], cells[8])
 	}
 	b.WriteByte('\n')
-	line("Time", "in field", "work", "turn", "stand", "stop", "drive", r.Units.capacityUnit(), "efficient")
+	line("Time", "in field", "work", "turn", "stand", "stop", "drive", r.Units.CapacityUnit(), "efficient")
 	for _, t := range rows {
 		line("  "+plain(t.Machine, 16), t.Field, t.Work, t.Turn, t.Stand, t.Stop, t.Travel, t.Capacity, t.Efficiency)
 	}
@@ -207,7 +208,7 @@ func (r *Report) textSkipList(b *bytes.Buffer) {
 		shown++
 		// Two words less than in a sentence, so that the longest place fits.
 		where := strings.NewReplacer(" from the ", " from ", " side", "").Replace(r.place(r.Units, s.Place, s.At))
-		line := fmt.Sprintf("%4d %9s  %s %s", k+1, r.Units.area(s.Area), pad(causeWords(s.Cause), 14), where)
+		line := fmt.Sprintf("%4d %9s  %s %s", k+1, r.Units.Area(s.Area), pad(causeWords(s.Cause), 14), where)
 		fmt.Fprintln(b, plain(line, textWidth))
 	}
 }

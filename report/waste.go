@@ -10,6 +10,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 )
 
@@ -20,7 +21,7 @@ const WasteSchema = "lapwing/waste/1"
 // product, cause and field. It holds on to no map, so that many fields fit.
 type Waste struct {
 	Run    string
-	Units  Units
+	Units  quantity.Units
 	Fields []WasteField
 }
 
@@ -61,7 +62,7 @@ func (r *Report) wasteWhatIf() *wasteWhatIf {
 	}
 	out := &wasteWhatIf{Field: r.fieldName(), Chart: r.sectionChart(), Sections: r.sectionTable(), summary: r.summaryWhatIf()}
 	for i := range w.Laps {
-		out.Says = append(out.Says, r.both(func(u Units) string { return r.lapSentence(u, &w.Laps[i]) }))
+		out.Says = append(out.Says, r.both(func(u quantity.Units) string { return r.lapSentence(u, &w.Laps[i]) }))
 		out.Laps = append(out.Laps, r.lapChart(&w.Laps[i]))
 	}
 	if len(w.Laps) == 0 {
@@ -104,16 +105,16 @@ func (w *Waste) area() (sum plane.Area) {
 }
 
 // where says which ground is spoken of.
-func (w *Waste) where(u Units) string {
+func (w *Waste) where(u quantity.Units) string {
 	if len(w.Fields) == 1 {
-		return fmt.Sprintf("%s, %s", plain(w.Fields[0].Name, 60), u.area(w.Fields[0].Area))
+		return fmt.Sprintf("%s, %s", plain(w.Fields[0].Name, 60), u.Area(w.Fields[0].Area))
 	}
-	return fmt.Sprintf("%s, %s", count(len(w.Fields), "field"), u.area(w.area()))
+	return fmt.Sprintf("%s, %s", count(len(w.Fields), "field"), u.Area(w.area()))
 }
 
 // answer is what the agronomist came to ask: how much of each product was
 // wasted, what it cost, and what would save most.
-func (w *Waste) answer(u Units) []string {
+func (w *Waste) answer(u quantity.Units) []string {
 	all := w.together()
 	if len(all) == 0 {
 		return []string{w.where(u) + ": no products given."}
@@ -162,7 +163,7 @@ func wastedShare(t *agronomy.Tally) string {
 
 // likely is between what the waste truly lies, as nitrogen where it is there
 // for that; "" where nobody found out.
-func likely(u Units, t *agronomy.Tally) string {
+func likely(u quantity.Units, t *agronomy.Tally) string {
 	if t.Likely == nil {
 		return ""
 	}
@@ -173,11 +174,11 @@ func likely(u Units, t *agronomy.Tally) string {
 	}
 	switch {
 	case low.N != nil && high.N != nil && *high.N > 0:
-		return span(low.N, high.N, u.mass) + " N"
+		return span(low.N, high.N, u.Mass) + " N"
 	case low.Mass != nil && high.Mass != nil:
-		return span(low.Mass, high.Mass, u.mass)
+		return span(low.Mass, high.Mass, u.Mass)
 	case low.Volume != nil && high.Volume != nil:
-		return span(low.Volume, high.Volume, u.volume)
+		return span(low.Volume, high.Volume, u.Volume)
 	}
 	return ""
 }

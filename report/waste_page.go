@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 )
 
@@ -33,10 +34,10 @@ func (w *Waste) Page(out io.Writer) error {
 	}
 	p := &wasteSheet{
 		base:   newBase(w.Units, title, "waste", w.Run),
-		Answer: w.Units.both(func(u Units) string { return strings.Join(w.answer(u), " ") }),
+		Answer: both(w.Units, func(u quantity.Units) string { return strings.Join(w.answer(u), " ") }),
 		Block: []entry{
 			{"Fields", same(fmt.Sprint(len(w.Fields)))},
-			{"Area", w.Units.both(func(u Units) string { return u.area(w.area()) })},
+			{"Area", both(w.Units, func(u quantity.Units) string { return u.Area(w.area()) })},
 		},
 		All: w.productTable(all), Causes: causeTableOf(w.Units, all, agronomy.Worst(all)), Fields: w.fieldTable(),
 	}
@@ -73,7 +74,7 @@ func (w *Waste) notes() []string {
 			if !seen[r] {
 				seen[r] = true
 				cm := func(v float64) string {
-					return fmt.Sprintf("%s (%s)", US.length(v*float64(plane.Metre)), Metric.length(v*float64(plane.Metre)))
+					return fmt.Sprintf("%s (%s)", quantity.US.Length(v*float64(plane.Metre)), quantity.Metric.Length(v*float64(plane.Metre)))
 				}
 				notes = append(notes, fmt.Sprintf("The receiver of %s was taken to err by %s from minute to minute and to drift by %s over hours, one standard deviation: by the job, else by the quality its log names, else by that of differential corrections.",
 					r.Machine, cm(r.ShortTerm), cm(r.Drift)))
@@ -163,9 +164,9 @@ func (w *Waste) Text(out io.Writer) error {
 	tally := func(name string, t *agronomy.Tally) {
 		nitrogen := ""
 		if t.Wasted.N != nil && *t.Wasted.N > 0 {
-			nitrogen = w.Units.mass(*t.Wasted.N) + " N"
+			nitrogen = w.Units.Mass(*t.Wasted.N) + " N"
 		}
-		line(name, w.Units.amount(&t.Wasted), likely(w.Units, t), nitrogen, tallyCost(t))
+		line(name, amountText(w.Units, &t.Wasted), likely(w.Units, t), nitrogen, tallyCost(t))
 	}
 	if len(all) > 0 {
 		b.WriteByte('\n')
@@ -180,7 +181,7 @@ func (w *Waste) Text(out io.Writer) error {
 		for i := range worst {
 			nitrogen, cost := "", "no price"
 			if worst[i].N > 0 {
-				nitrogen = w.Units.mass(worst[i].N) + " N"
+				nitrogen = w.Units.Mass(worst[i].N) + " N"
 			}
 			if severalCurrencies(all) {
 				cost = "2 currencies"
@@ -194,7 +195,7 @@ func (w *Waste) Text(out io.Writer) error {
 	if len(w.Fields) > 1 {
 		for i := range w.Fields {
 			f := &w.Fields[i]
-			fmt.Fprintf(&b, "\n%s, %s\n", plain(f.Name, 50), w.Units.area(f.Area))
+			fmt.Fprintf(&b, "\n%s, %s\n", plain(f.Name, 50), w.Units.Area(f.Area))
 			for k := range f.Tallies {
 				tally("  "+f.Tallies[k].Product, &f.Tallies[k])
 			}
@@ -219,8 +220,8 @@ func (w *Waste) Text(out io.Writer) error {
 // untypeset undoes what a terminal may lack.
 func untypeset(s string) string { return strings.NewReplacer("\u00a0", " ", "m²", "m2").Replace(s) }
 
-func likelyWords(u Units, t *agronomy.Tally) dual {
-	return u.both(func(u Units) string { return likely(u, t) })
+func likelyWords(u quantity.Units, t *agronomy.Tally) dual {
+	return both(u, func(u quantity.Units) string { return likely(u, t) })
 }
 
 // severalCurrencies reports whether costs do not add.
@@ -240,7 +241,7 @@ func severalCurrencies(tallies []agronomy.Tally) bool {
 
 // whyChartOf draws causes of waste, ranked: in money where there is one
 // currency, else in ground.
-func whyChartOf(u Units, changes []agronomy.Change, product func(i int) string) *chart {
+func whyChartOf(u quantity.Units, changes []agronomy.Change, product func(i int) string) *chart {
 	inMoney := changes[0].Cost != nil
 	x := axis{Name: "wasted, " + changes[0].Currency, Ticks: 4}
 	if !inMoney {
@@ -253,18 +254,18 @@ func whyChartOf(u Units, changes []agronomy.Change, product func(i int) string) 
 		if c.Cause == agronomy.BeyondBoundary {
 			class = "overreach"
 		}
-		b := bar{Name: same(wasteCause(c.Cause)), Class: class, Value: float64(c.Ground), Text: u.both(func(u Units) string { return u.area(c.Ground) })}
+		b := bar{Name: same(wasteCause(c.Cause)), Class: class, Value: float64(c.Ground), Text: both(u, func(u quantity.Units) string { return u.Area(c.Ground) })}
 		if inMoney {
 			b.Value, b.Text = *c.Cost, same(money(*c.Cost, c.Currency))
 		}
 		x.Most = max(x.Most, b.Value)
 		bars = append(bars, b)
 	}
-	return newPhoneBars(same("Why product was wasted"), u.both(func(u Units) string { return saving(u, &changes[0], product) }), x, bars)
+	return newPhoneBars(same("Why product was wasted"), both(u, func(u quantity.Units) string { return saving(u, &changes[0], product) }), x, bars)
 }
 
 // causeTableOf is what each cause wasted of each product.
-func causeTableOf(u Units, tallies []agronomy.Tally, changes []agronomy.Change) table {
+func causeTableOf(u quantity.Units, tallies []agronomy.Tally, changes []agronomy.Change) table {
 	t := table{
 		Label: "Table of waste by cause", Empty: "Nothing was wasted.",
 		Caption: "Each visit after the first wastes product once, and each outside the boundary; the parts make the whole.",
@@ -276,7 +277,7 @@ func causeTableOf(u Units, tallies []agronomy.Tally, changes []agronomy.Change) 
 			if a.Ground == 0 {
 				continue
 			}
-			row := t.add(same(cause), same(tallies[k].Product), u.both(func(u Units) string { return u.area(a.Ground) }),
+			row := t.add(same(cause), same(tallies[k].Product), both(u, func(u quantity.Units) string { return u.Area(a.Ground) }),
 				amountWords(u, &a), nutrientWords(u, &a), same(tallyCost(&agronomy.Tally{Currency: tallies[k].Currency, Wasted: a})), same(mends))
 			if !first {
 				row.Class = "part"
@@ -297,34 +298,34 @@ func causeTableOf(u Units, tallies []agronomy.Tally, changes []agronomy.Change) 
 }
 
 // amountWords and nutrientWords write what was put down.
-func amountWords(u Units, a *agronomy.Amount) dual {
-	return u.both(func(u Units) string { return u.amount(a) })
+func amountWords(u quantity.Units, a *agronomy.Amount) dual {
+	return both(u, func(u quantity.Units) string { return amountText(u, a) })
 }
 
-func nutrientWords(u Units, a *agronomy.Amount) dual {
-	return u.both(func(u Units) string {
+func nutrientWords(u quantity.Units, a *agronomy.Amount) dual {
+	return both(u, func(u quantity.Units) string {
 		var parts []string
 		for _, n := range []struct {
 			kg   *float64
 			name string
 		}{{a.N, "N"}, {a.Phosphate, "P2O5"}, {a.Potash, "K2O"}} {
 			if n.kg != nil && *n.kg > 0 {
-				parts = append(parts, u.mass(*n.kg)+" "+n.name)
+				parts = append(parts, u.Mass(*n.kg)+" "+n.name)
 			}
 		}
 		return strings.Join(parts, ", ")
 	})
 }
 
-// amount writes a mass where it is known, else a volume.
-func (u Units) amount(a *agronomy.Amount) string {
+// amountText writes a mass where it is known, else a volume.
+func amountText(u quantity.Units, a *agronomy.Amount) string {
 	switch {
 	case a.Ground == 0:
 		return "none"
 	case a.Mass != nil:
-		return u.mass(*a.Mass)
+		return u.Mass(*a.Mass)
 	case a.Volume != nil:
-		return u.volume(*a.Volume)
+		return u.Volume(*a.Volume)
 	}
 	return "not known"
 }

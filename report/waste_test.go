@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/quantity"
 )
 
 // twoFields is the small field and the same without a price for the seed.
@@ -48,13 +49,13 @@ func TestWasteAnswer(t *testing.T) {
 	require.Equal(t, "Gannet's Acre, 29.28 ac: 48.9 lb N in anhydrous ammonia (2.8 %), 112 lb winter barley seed (2.8 %), 3.5 gal starter <i>blend</i> (2.8 %) "+
 		"went down twice or outside the boundary, 51.74 USD as far as there are prices. "+
 		"Most to save: shut off at the boundary (outside the boundary): 29.31 USD, 27.7 lb N in anhydrous ammonia, 63.5 lb winter barley seed, 2.0 gal starter <i>blend</i>.",
-		strings.Join(one.answer(US), " "))
+		strings.Join(one.answer(quantity.US), " "))
 	idle := empty()
 	none := &Waste{Fields: []WasteField{idle.WasteField("")}}
-	require.Equal(t, []string{"Idle, 2.47 ac: no products given."}, none.answer(US))
+	require.Equal(t, []string{"Idle, 2.47 ac: no products given."}, none.answer(quantity.US))
 	idle.Assessment = agronomy.Assess(idle.Map, products()[1:2])
 	none = &Waste{Fields: []WasteField{idle.WasteField("")}}
-	require.Equal(t, []string{"Idle, 2.47 ac: nothing was put down twice or outside."}, none.answer(US))
+	require.Equal(t, []string{"Idle, 2.47 ac: nothing was put down twice or outside."}, none.answer(quantity.US))
 }
 
 // The lines of waste.csv add up to what JSON says was wasted.

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/quantity"
 	"lapwing/coverage/whatif"
 	"lapwing/geo"
 	"lapwing/geo/plane"
@@ -44,7 +45,7 @@ func (r *Report) sureRows() []sureRow {
 }
 
 // receiverWords say what the intervals rest on.
-func (r *Report) receiverWords(u Units) string {
+func (r *Report) receiverWords(u quantity.Units) string {
 	s := r.WhatIf.Sure
 	var each []string
 	for i, e := range s.Errors {
@@ -53,7 +54,7 @@ func (r *Report) receiverWords(u Units) string {
 			quality = "of unknown quality, taken to be differential"
 		}
 		each = append(each, fmt.Sprintf("%s: fixes %s, short-term error %s, drift %s", plain(r.machineName(i), 30), quality,
-			u.length(e.ShortTerm*float64(plane.Metre)), u.length(e.Drift*float64(plane.Metre))))
+			u.Length(e.ShortTerm*float64(plane.Metre)), u.Length(e.Drift*float64(plane.Metre))))
 	}
 	how := "The log is taken to show the receiver's error once, which makes skips and overlaps a little too large."
 	if s.ByReceiver {
@@ -63,10 +64,10 @@ func (r *Report) receiverWords(u Units) string {
 }
 
 // sureSentence is the answer in one sentence.
-func (r *Report) sureSentence(u Units) string {
+func (r *Report) sureSentence(u quantity.Units) string {
 	s := r.WhatIf.Sure
 	between := func(i whatif.Interval) string {
-		low, high := u.area(squared(i.Low)), u.area(squared(i.High))
+		low, high := u.Area(squared(i.Low)), u.Area(squared(i.High))
 		if low == high {
 			return low
 		}
@@ -81,14 +82,14 @@ func (r *Report) sureSentence(u Units) string {
 
 // outsideWords say which of the measured areas the intervals do not hold, and
 // why; "" where they hold all.
-func (r *Report) outsideWords(u Units) string {
+func (r *Report) outsideWords(u quantity.Units) string {
 	var above, below []string
 	for _, row := range r.sureRows()[:2] {
-		words := fmt.Sprintf("the %s as measured, %s", strings.ToLower(strings.Split(row.Name, ",")[0]), u.area(row.Now))
+		words := fmt.Sprintf("the %s as measured, %s", strings.ToLower(strings.Split(row.Name, ",")[0]), u.Area(row.Now))
 		switch {
-		case row.Now > squared(row.In.High) && u.area(row.Now) != u.area(squared(row.In.High)):
+		case row.Now > squared(row.In.High) && u.Area(row.Now) != u.Area(squared(row.In.High)):
 			above = append(above, words)
-		case row.Now < squared(row.In.Low) && u.area(row.Now) != u.area(squared(row.In.Low)):
+		case row.Now < squared(row.In.Low) && u.Area(row.Now) != u.Area(squared(row.In.Low)):
 			below = append(below, words)
 		}
 	}
@@ -114,12 +115,12 @@ func (r *Report) outsideWords(u Units) string {
 	return says
 }
 
-// lapWords say in words a lap or, where it is below zero, a gap.
-func (u Units) lapWords(m float64) string {
+// lapText says in words a lap or, where it is below zero, a gap.
+func lapText(u quantity.Units, m float64) string {
 	if m < 0 {
-		return "a gap of " + u.length(-m*float64(plane.Metre))
+		return "a gap of " + u.Length(-m*float64(plane.Metre))
 	}
-	return "a lap of " + u.length(m*float64(plane.Metre))
+	return "a lap of " + u.Length(m*float64(plane.Metre))
 }
 
 func lapKind(l *agronomy.LapStudy) string {
@@ -129,10 +130,10 @@ func lapKind(l *agronomy.LapStudy) string {
 	return "in the interior"
 }
 
-func (r *Report) lapSentence(u Units, l *agronomy.LapStudy) string {
+func (r *Report) lapSentence(u quantity.Units, l *agronomy.LapStudy) string {
 	w := r.WhatIf
 	return fmt.Sprintf("Passes %s were driven with %s on average, give or take %s; %s would have cost least and saved %s.",
-		lapKind(l), u.lapWords(l.Mean), u.length(l.Spread*float64(plane.Metre)), u.lapWords(l.Best), money(l.Cost-l.BestCost, w.Strip.Currency))
+		lapKind(l), lapText(u, l.Mean), u.Length(l.Spread*float64(plane.Metre)), lapText(u, l.Best), money(l.Cost-l.BestCost, w.Strip.Currency))
 }
 
 // sectionSaved is what sections would have saved against one for the whole bar
@@ -175,7 +176,7 @@ func (r *Report) carriedWaste(k int, p *agronomy.Product) plane.Area {
 // sectionSentence tells of the fewest sections that save four fifths of what
 // the most would; nothing worth while where that is under a tenth of what a bar
 // that shuts as a whole wastes.
-func (r *Report) sectionSentence(u Units) string {
+func (r *Report) sectionSentence(u quantity.Units) string {
 	runs := r.WhatIf.Sections
 	one, last := r.sectionWaste(0), len(runs)-1
 	most := one - r.sectionWaste(last)
@@ -187,13 +188,13 @@ func (r *Report) sectionSentence(u Units) string {
 		k++
 	}
 	s := fmt.Sprintf("%d sections that shut over covered ground and outside the field would have wasted %s less than a bar that shuts as a whole",
-		runs[k].Sections, u.area(one-r.sectionWaste(k)))
+		runs[k].Sections, u.Area(one-r.sectionWaste(k)))
 	if now, currency, ok := r.sectionCost(k); ok {
 		whole, _, _ := r.sectionCost(0)
 		s += ", " + money(whole-now, currency)
 	}
 	if k < last {
-		s += fmt.Sprintf("; %d would save %s", runs[last].Sections, u.area(most))
+		s += fmt.Sprintf("; %d would save %s", runs[last].Sections, u.Area(most))
 	}
 	return s + "."
 }
@@ -338,7 +339,7 @@ func (r *Report) worthTable() table {
 			sure = string(whatif.CertaintyOf(s))
 		}
 		t.add(same(fmt.Sprint(n+1)), r.bothAreas(r.Map.Skips[i].Area), same(sure), same(string(w.Verdict)), same(w.Reason),
-			same(r.brings(w)), same(r.takes(w)), same(number(w.Time/60, 0))).
+			same(r.brings(w)), same(r.takes(w)), same(quantity.Number(w.Time/60, 0))).
 			goes(fmt.Sprintf("s%d", n+1), fmt.Sprintf("Skip %d on the plat", n+1))
 	}
 	return t
@@ -351,7 +352,7 @@ func (r *Report) brings(w *agronomy.Worth) string {
 	case *w.Low == *w.High:
 		return money(*w.High, r.WhatIf.Strip.Currency)
 	}
-	return number(*w.Low, 2) + " to " + money(*w.High, r.WhatIf.Strip.Currency)
+	return quantity.Number(*w.Low, 2) + " to " + money(*w.High, r.WhatIf.Strip.Currency)
 }
 
 func (r *Report) takes(w *agronomy.Worth) string {
@@ -403,7 +404,7 @@ func (r *Report) lapChart(l *agronomy.LapStudy) *chart {
 		doubled = append(doubled, chartPoint{c.Lap * tick, c.Doubled})
 		sum = append(sum, chartPoint{c.Lap * tick, c.Skipped + c.Doubled})
 	}
-	c := newPhoneChart(same("What another lap would have cost, "+lapKind(l)), r.both(func(u Units) string {
+	c := newPhoneChart(same("What another lap would have cost, "+lapKind(l)), r.both(func(u quantity.Units) string {
 		return r.lapSentence(u, l) + " Skips cost the orange, what is worked twice the blue; the line is both." + more
 	}), x, y)
 	c.area("skip", skipped)
@@ -459,7 +460,7 @@ func (r *Report) sectionTable() table {
 		}
 		nitrogen, cost := dual{}, dual{}
 		if known {
-			nitrogen = r.both(func(u Units) string { return u.mass(n) })
+			nitrogen = r.both(func(u quantity.Units) string { return u.Mass(n) })
 		}
 		if c, currency, ok := r.sectionCost(k); ok {
 			whole, _, _ := r.sectionCost(0)

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/quantity"
 	"lapwing/coverage/whatif"
 )
 
@@ -48,7 +49,7 @@ func perMachine(r *Report, m2 float64) []float64 {
 
 func TestWhatIfText(t *testing.T) {
 	r := asked()
-	r.Units = Metric
+	r.Units = quantity.Metric
 	var b bytes.Buffer
 	r.textWhatIf(&b)
 	text := b.String()
@@ -56,10 +57,10 @@ func TestWhatIfText(t *testing.T) {
 	assert.Contains(t, strings.ReplaceAll(text, "\n", " "), "The overlap as measured, 0.12 ha, lies below that")
 	r.WhatIf.Sure.Skip = whatif.Interval{Low: 10, Middle: 20, High: 30}
 	r.WhatIf.Sure.Overlap = whatif.Interval{Low: 10, Middle: 20, High: 30}
-	assert.Regexp(t, "The skip as measured, .* ha, and the overlap as measured, 0.12 ha, lie above that: an error", r.sureSentence(Metric))
+	assert.Regexp(t, "The skip as measured, .* ha, and the overlap as measured, 0.12 ha, lie above that: an error", r.sureSentence(quantity.Metric))
 	held := r.sureRows()
 	r.WhatIf.Sure.Skip.High, r.WhatIf.Sure.Overlap.High = held[0].Now.SquareMetres()+1, held[1].Now.SquareMetres()+1
-	assert.NotContains(t, r.sureSentence(Metric), "as measured")
+	assert.NotContains(t, r.sureSentence(quantity.Metric), "as measured")
 	assert.Contains(t, text, "with a gap of 10 cm on average, give or take\n20 cm; a lap of 30 cm would have cost least and saved 10.00 USD.")
 	assert.Contains(t, text, "2 sections that shut")
 	assert.Contains(t, text, "Worth going back to skips? Leave: 1.")

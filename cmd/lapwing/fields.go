@@ -12,17 +12,18 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/job"
+	"lapwing/coverage/quantity"
 	"lapwing/report"
 )
 
 // assessFields assesses each of several fields that the same logs are of, into
 // a directory of its own in the one that was asked for.
-func assessFields(c *cobra.Command, j *job.Job, f *assessFlags, units report.Units, say func(string)) error {
+func assessFields(c *cobra.Command, j *job.Job, f *assessFlags, units quantity.Units, say func(string)) error {
 	fields := append([]coverage.Field{j.Field}, j.Others...)
 	common := j.Warnings
 	if fixes, metres := coverage.Travel(fields, j.Machines, j.Options); fixes > 0 {
 		j.Warnings = append(slices.Clip(j.Warnings), coverage.Warning{Count: fixes,
-			Text: fmt.Sprintf("a fix lies in none of the fields: %s of travel, left out", units.Distance(metres))})
+			Text: fmt.Sprintf("a fix lies in none of the fields: %s of travel, left out", units.Metres(metres))})
 		common = j.Warnings
 	}
 	var rows []report.FieldRow

@@ -35,7 +35,7 @@ var rooms = []struct {
 	{"coverage/errand", "coverage geo geo/plane"},
 	{"coverage/covertest", "coverage geo geo/plane"},
 	{"coverage/season", "geo/arrange geo geo/plane"},
-	{"coverage/quantity", ""},
+	{"coverage/quantity", "geo/plane"},
 	{"coverage", "geo/arrange geo geo/plane geo/parallel"},
 	{"geo/arrange/geosoracle", "geo/plane"},
 	{"geo/arrange", "geo/plane geo/parallel"},

@@ -14,6 +14,7 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/job"
+	"lapwing/coverage/quantity"
 	"lapwing/report"
 )
 
@@ -72,7 +73,7 @@ func (f *jobFlags) loadOne(c *cobra.Command, args []string) (*job.Job, error) {
 
 // measure measures a job and prices it. Every wrong input it finds is a
 // [*job.InputError].
-func measure(j *job.Job, units report.Units) (*report.Report, error) {
+func measure(j *job.Job, units quantity.Units) (*report.Report, error) {
 	m, err := coverage.Measure(j.Field, j.Machines, j.Options)
 	if err != nil {
 		return nil, &job.InputError{Found: err.Error()}
@@ -112,12 +113,12 @@ func runID(r *report.Report) (string, error) {
 	return hex.EncodeToString(sum[:6]), nil
 }
 
-func unitsOf(name string) (report.Units, error) {
+func unitsOf(name string) (quantity.Units, error) {
 	switch name {
 	case "us":
-		return report.US, nil
+		return quantity.US, nil
 	case "metric":
-		return report.Metric, nil
+		return quantity.Metric, nil
 	}
 	return 0, &callError{fmt.Sprintf("--units: found %q, want us or metric", name)}
 }

@@ -16,7 +16,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/job"
-	"lapwing/report"
+	"lapwing/coverage/quantity"
 )
 
 // recordFile says what the files beside it were made of. It gets its name
@@ -50,7 +50,7 @@ type recordLine struct {
 // A sheetWriter assesses the fields of a season.
 type sheetWriter struct {
 	flags   *seasonFlags
-	units   report.Units
+	units   quantity.Units
 	program string
 }
 
