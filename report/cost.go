@@ -136,14 +136,14 @@ func (r *Report) finish(u quantity.Units) string {
 	if f == nil || r.Map.Ground.Remainder == 0 {
 		return ""
 	}
-	s := "Done about " + r.clockTime(f.Finish, f.Now)
-	if early, late := r.clockTime(f.Early, f.Now), r.clockTime(f.Late, f.Now); f.Late != 0 && early != late {
+	s := "Done about " + timeOfDay(r.local(f.Finish), r.local(f.Now))
+	if early, late := timeOfDay(r.local(f.Early), r.local(f.Now)), timeOfDay(r.local(f.Late), r.local(f.Now)); f.Late != 0 && early != late {
 		s += " (" + early + " to " + late + ")"
 	}
 	s += " at the pace so far" + r.againstRain(u)
-	since := "Counted from the end of the last pass, " + r.dated(f.Now)
+	since := "Counted from the end of the last pass, " + dated(r.local(f.Now))
 	if r.RainAt != nil && geo.InstantOf(*r.RainAt) <= f.Now {
-		since += "; the rain was expected before that, at " + r.dated(geo.InstantOf(*r.RainAt))
+		since += "; the rain was expected before that, at " + dated(r.local(geo.InstantOf(*r.RainAt)))
 	}
 	return s + " " + since + "."
 }
@@ -158,7 +158,7 @@ func (r *Report) againstRain(u quantity.Units) string {
 	if rain <= f.Now {
 		return "."
 	}
-	by := " before the rain expected at " + r.clockTime(rain, f.Now)
+	by := " before the rain expected at " + timeOfDay(r.local(rain), r.local(f.Now))
 	left := "; " + u.Area(f.By(rain)) + " would be left then."
 	switch beforeRain(f, rain) {
 	case "yes":
@@ -171,25 +171,24 @@ func (r *Report) againstRain(u quantity.Units) string {
 	return ", not" + by + left
 }
 
-// dated writes a time with its date where the reader lives.
-func (r *Report) dated(at geo.Instant) string {
-	s := r.local(at).Format("2 Jan 2006 15:04")
-	if r.zone() == time.UTC {
+// dated writes a time with its date.
+func dated(t time.Time) string {
+	s := t.Format("2 Jan 2006 15:04")
+	if t.Location() == time.UTC {
 		s += " UTC"
 	}
 	return s
 }
 
-// clockTime writes a time of day where the reader lives, with its date where
-// that is another than the one of now.
-func (r *Report) clockTime(at, now geo.Instant) string {
-	t := r.local(at)
+// timeOfDay writes a time of day, with its date where that is another than the
+// one of now.
+func timeOfDay(t, now time.Time) string {
 	layout := "15:04"
-	if t.YearDay() != r.local(now).YearDay() || t.Year() != r.local(now).Year() {
+	if t.YearDay() != now.YearDay() || t.Year() != now.Year() {
 		layout = "2 Jan 15:04"
 	}
 	s := t.Format(layout)
-	if r.zone() == time.UTC {
+	if t.Location() == time.UTC {
 		s += " UTC"
 	}
 	return s

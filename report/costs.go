@@ -284,7 +284,7 @@ func (r *Report) finishChart() *chart {
 		return nil
 	}
 	after := func(t geo.Instant) float64 { return t.Sub(f.Now).Hours() }
-	x := axis{Name: "hours after " + r.clockTime(f.Now, f.Now), Most: 1.08 * max(after(f.Finish), after(f.Late)), Ticks: 5}
+	x := axis{Name: "hours after " + timeOfDay(r.local(f.Now), r.local(f.Now)), Most: 1.08 * max(after(f.Finish), after(f.Late)), Ticks: 5}
 	rain := -1.0
 	if r.RainAt != nil {
 		if rain = after(geo.InstantOf(*r.RainAt)); rain > 0 && rain < 4*x.Most {

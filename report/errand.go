@@ -244,7 +244,7 @@ func (e *Errand) Text(w io.Writer) error {
 		b.WriteByte('\n')
 		hang(&b, fmt.Sprintf("%3d  ", i+1), e.skipWords(e.Units, s)+".")
 		for _, line := range []string{e.wayWords(e.Units, s), sectionWords(s.Run.Open), sizeWords(e.Units, &s.Run)} {
-			hang(&b, "     ", upperFirst(line)+".")
+			hang(&b, "     ", capital(line)+".")
 		}
 	}
 	b.WriteByte('\n')
@@ -252,5 +252,3 @@ func (e *Errand) Text(w io.Writer) error {
 	_, err := w.Write(b.Bytes())
 	return err
 }
-
-func upperFirst(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

@@ -24,8 +24,8 @@ func stopName(i int, what string) string { return fmt.Sprintf("%d %s", i+1, what
 // stopWords are what to do at a stop, in one line.
 func (e *Errand) stopWords(i int) string {
 	s := &e.Plan.Stops[i]
-	return fmt.Sprintf("%s. %s. %s. %s.", e.skipWords(e.Units, s), upperFirst(e.wayWords(e.Units, s)),
-		upperFirst(sectionWords(s.Run.Open)), upperFirst(sizeWords(e.Units, &s.Run)))
+	return fmt.Sprintf("%s. %s. %s. %s.", e.skipWords(e.Units, s), capital(e.wayWords(e.Units, s)),
+		capital(sectionWords(s.Run.Open)), capital(sizeWords(e.Units, &s.Run)))
 }
 
 // lonLat returns a place to the ninth decimal of a degree, a tenth of a

@@ -61,9 +61,9 @@ func (e *Errand) stopTable() table {
 		s := &e.Plan.Stops[i]
 		sections := strings.ReplaceAll(sectionWords(s.Run.Open), "-", "\u2011") // "4-6" stays on one line
 		t.add(same(fmt.Sprint(i+1)),
-			e.both(func(u quantity.Units) string { return upperFirst(e.wayWords(u, s)) + ". " + upperFirst(sections) + "." }),
+			e.both(func(u quantity.Units) string { return capital(e.wayWords(u, s)) + ". " + capital(sections) + "." }),
 			e.both(func(u quantity.Units) string {
-				return e.skipWords(u, s) + ". " + upperFirst(sizeWords(u, &s.Run)) + "."
+				return e.skipWords(u, s) + ". " + capital(sizeWords(u, &s.Run)) + "."
 			}),
 		).goes(stopKey(i), fmt.Sprintf("Stop %d on the plat", i+1))
 	}

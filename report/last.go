@@ -53,9 +53,9 @@ func (l *Last) verdict(u quantity.Units) []string {
 		seams = append(seams, l.seamVerdict(u, &l.Passes[i]))
 	}
 	if l.headlandJust() {
-		return append([]string{l.headlandSentence(u)}, seams...)
+		return append([]string{headlandSentence(u, l.Map)}, seams...)
 	}
-	return append(seams, l.headlandSentence(u))
+	return append(seams, headlandSentence(u, l.Map))
 }
 
 // seamVerdict says in one sentence whether a pass joined its neighbours.
@@ -156,7 +156,7 @@ func (l *Last) leftWords(u quantity.Units) string {
 	}
 	_, n := l.mistakes()
 	if skipped := g.Skip - g.Remainder; n > 0 {
-		s += fmt.Sprintf(" %s so far, %s: lapwing mend plans the way back.", upperFirst(count(n, "skip")), u.Area(skipped))
+		s += fmt.Sprintf(" %s so far, %s: lapwing mend plans the way back.", capital(count(n, "skip")), u.Area(skipped))
 	}
 	return s
 }

@@ -94,7 +94,7 @@ func (l *Last) block(i int) lastBlock {
 	}
 	for _, g := range l.gaps() {
 		if g.pass == p {
-			b.Gaps = append(b.Gaps, l.both(func(u quantity.Units) string { return upperFirst(gapWords(u, p.Pass, g.gap, g.side)) + "." }))
+			b.Gaps = append(b.Gaps, l.both(func(u quantity.Units) string { return capital(gapWords(u, p.Pass, g.gap, g.side)) + "." }))
 		}
 	}
 	if i == 0 {
@@ -112,7 +112,7 @@ func (l *Last) seamChart(p *coverage.Pass, s *coverage.Seam, name string) *chart
 	inches, centimetres := scale{"in", us.One / 12}, scale{"cm", metric.One / 100}
 	reach := max(s.WidestGap, s.WidestLap, 1.5*float64(l.Map.Headland.Edge.Tolerance), float64(10*plane.Centimetre))
 	c := newCabChart(l.both(func(quantity.Units) string { return name + " side" }),
-		l.both(func(u quantity.Units) string { return upperFirst(l.sideWords(u, s)) + "." }),
+		l.both(func(u quantity.Units) string { return capital(l.sideWords(u, s)) + "." }),
 		axis{Name: "back from the end", US: us, Metric: metric, Most: p.Length, Ticks: 4},
 		axis{Name: "lap up, gap down", US: inches, Metric: centimetres, Least: -reach, Most: reach, Ticks: 2})
 	var gap, lap []chartPoint

@@ -45,11 +45,11 @@ func (l *Last) Text(w io.Writer) error {
 		if len(l.Passes) > 1 {
 			text = fmt.Sprintf("Pass %d, %s", g.pass.Pass.ID, text)
 		}
-		places = append(places, upperFirst(text))
+		places = append(places, capital(text))
 	}
 	var open []string
 	for _, o := range l.openings() {
-		open = append(open, upperFirst(l.openingWords(u, &o)))
+		open = append(open, capital(l.openingWords(u, &o)))
 	}
 	groups := [][]string{places, open}
 	titles := []string{"Go back for", l.headlandTitle()}
@@ -91,7 +91,7 @@ func (l *Last) passWords(u quantity.Units, p *LastPass) string {
 		s += ", a headland pass"
 	}
 	if l.clock(p.Pass) {
-		s += ", ended " + l.clockTime(p.Pass.End, p.Pass.End)
+		s += ", ended " + timeOfDay(l.local(p.Pass.End), l.local(p.Pass.End))
 	}
 	return s
 }

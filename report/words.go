@@ -9,6 +9,7 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/quantity"
+	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
@@ -60,12 +61,12 @@ func causeWords(c coverage.Cause) string {
 	return string(c)
 }
 
-// place says where a patch is so that a person can walk to it: "410 ft from
+// placeText says where a patch is so that a person can walk to it: "410 ft from
 // the north end of pass 14, left side"; where no pass is near, its longitude
 // and latitude.
-func (r *Report) place(u quantity.Units, p coverage.Place, at plane.Point) string {
+func placeText(u quantity.Units, frame *geo.Frame, p coverage.Place, at plane.Point) string {
 	if p.Pass == 0 {
-		e := r.Map.Field.Frame.ToEarth(at)
+		e := frame.ToEarth(at)
 		return "at " + lonLat(e.Lon, e.Lat)
 	}
 	s := fmt.Sprintf("%s along pass %d", u.Length(p.Along), p.Pass)
@@ -79,6 +80,10 @@ func (r *Report) place(u quantity.Units, p coverage.Place, at plane.Point) strin
 		s += ", " + p.Side + " side"
 	}
 	return s
+}
+
+func (r *Report) place(u quantity.Units, p coverage.Place, at plane.Point) string {
+	return placeText(u, &r.Map.Field.Frame, p, at)
 }
 
 // lonLat writes a place on the Earth to a metre.
@@ -103,7 +108,7 @@ func (r *Report) answer(u quantity.Units) []string {
 		}
 		return []string{"Nothing covered yet."}
 	}
-	out := append([]string{r.headlandSentence(u)}, r.skipSentences(u)...)
+	out := append([]string{headlandSentence(u, r.Map)}, r.skipSentences(u)...)
 	if g.Overlap > 0 {
 		out = append(out, fmt.Sprintf("Overlap %s, %s of the field.", u.Area(g.Overlap), share(float64(g.Overlap), float64(g.Field))))
 	} else {
@@ -118,10 +123,11 @@ func (r *Report) answer(u quantity.Units) []string {
 	return out
 }
 
-func (r *Report) headlandSentence(u quantity.Units) string {
-	e := r.Map.Headland.Edge
+// headlandSentence says whether the headland of a field is closed.
+func headlandSentence(u quantity.Units, m *coverage.Map) string {
+	e := m.Headland.Edge
 	switch {
-	case r.Map.Field.Worked:
+	case m.Field.Worked:
 		return "No boundary given: the outer edge of the worked ground stands in for it."
 	case e.Length == 0:
 		return "No headland to speak of."
