@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"lapwing/coverage/quantity"
+	"lapwing/report/words"
 )
 
 //go:embed html
@@ -55,48 +56,12 @@ func pageFile(names ...string) string {
 	return b.String()
 }
 
-// A dual is a text in both systems of units. The page shows one of them and
-// can change over.
-type dual struct{ Shown, US, Metric string }
-
-// both writes a text in both systems of units, u shown first.
-func both(u quantity.Units, write func(u quantity.Units) string) dual {
-	d := dual{US: typeset(write(quantity.US)), Metric: typeset(write(quantity.Metric))}
-	d.Shown = d.US
-	if u == quantity.Metric {
-		d.Shown = d.Metric
-	}
-	return d
-}
-
-func (r *Report) both(write func(u quantity.Units) string) dual { return both(r.Units, write) }
-
-// same is a text without a unit.
-func same(s string) dual { return dual{s, s, s} }
-
-// typeset puts the raised 2 that terminals may lack, and keeps a number on one
-// line with its unit.
-func typeset(s string) string {
-	words := strings.Split(s, " ")
-	var b strings.Builder
-	for i, word := range words {
-		if i > 0 {
-			if isNumber(words[i-1]) {
-				b.WriteString("\u00a0")
-			} else {
-				b.WriteByte(' ')
-			}
-		}
-		if strings.TrimRight(word, ".,;") == "m2" {
-			word = "m²" + word[2:]
-		}
-		b.WriteString(word)
-	}
-	return b.String()
+func (r *Report) both(write func(u quantity.Units) string) words.Text {
+	return words.Both(r.Units, write)
 }
 
 // An entry is one line of a title block.
 type entry struct {
 	Name string
-	Text dual
+	Text words.Text
 }

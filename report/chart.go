@@ -8,6 +8,7 @@ import (
 
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
+	"lapwing/report/words"
 )
 
 // A chart is drawn here and placed by the template "chart": areas, lines, bars
@@ -18,7 +19,7 @@ import (
 //	off     filled, in ink          skip, overlap   filled, in their colours
 //	silent  a grey band             line            a line in ink
 type chart struct {
-	Title, Says dual
+	Title, Says words.Text
 	Narrow      bool // fits a phone held upright without scrolling
 	Wide, High  float64
 	Frame       string // the path of the axes
@@ -37,7 +38,7 @@ type chartMark struct{ Class, D string }
 // A chartLabel is a text, and for a limit the line it belongs to.
 type chartLabel struct {
 	D, X, Y, Anchor string
-	Text            dual
+	Text            words.Text
 }
 
 // A chartScale is the ticks and titles of both axes in one system of units.
@@ -67,7 +68,7 @@ func lengths() (us, metric scale) {
 
 // newChart lays out a chart of the usual size: 1000 by 190 units, the axes
 // within a margin for the ticks.
-func newChart(title, says dual, x, y axis) *chart {
+func newChart(title, says words.Text, x, y axis) *chart {
 	c := &chart{Title: title, Says: says, Wide: 1000, High: 190, x: x, y: y}
 	c.left, c.right, c.top, c.bottom = 56, 988, 14, 150
 	c.layOut()
@@ -75,7 +76,7 @@ func newChart(title, says dual, x, y axis) *chart {
 }
 
 // newPhoneChart lays out a chart that fits a phone held upright.
-func newPhoneChart(title, says dual, x, y axis) *chart {
+func newPhoneChart(title, says words.Text, x, y axis) *chart {
 	c := &chart{Title: title, Says: says, Narrow: true, Wide: 360, High: 220, x: x, y: y}
 	c.left, c.right, c.top, c.bottom = 46, 348, 16, 176
 	c.layOut()
@@ -84,7 +85,7 @@ func newPhoneChart(title, says dual, x, y axis) *chart {
 
 // newCabChart lays out a chart for a phone in the cab: low, so that two of them
 // fit the screen, with figures large enough for the sun.
-func newCabChart(title, says dual, x, y axis) *chart {
+func newCabChart(title, says words.Text, x, y axis) *chart {
 	c := &chart{Title: title, Says: says, Narrow: true, Wide: 360, High: 150, x: x, y: y}
 	c.left, c.right, c.top, c.bottom = 40, 348, 20, 108
 	c.layOut()
@@ -93,15 +94,15 @@ func newCabChart(title, says dual, x, y axis) *chart {
 
 // A bar is one row of a bar chart.
 type bar struct {
-	Name  dual
+	Name  words.Text
 	Class string // "off", "skip", "overlap"
 	Value float64
-	Text  dual // the value for people
+	Text  words.Text // the value for people
 }
 
 // newBars lays out a chart with a bar for each row, the longest as long as the
 // chart is wide.
-func newBars(title, says dual, x axis, bars []bar) *chart {
+func newBars(title, says words.Text, x axis, bars []bar) *chart {
 	c := &chart{Title: title, Says: says, Wide: 1000, x: x}
 	c.left, c.right = 190, 860
 	c.rows(bars)
@@ -109,7 +110,7 @@ func newBars(title, says dual, x axis, bars []bar) *chart {
 }
 
 // newPhoneBars is newBars for a phone held upright.
-func newPhoneBars(title, says dual, x axis, bars []bar) *chart {
+func newPhoneBars(title, says words.Text, x axis, bars []bar) *chart {
 	c := &chart{Title: title, Says: says, Narrow: true, Wide: 360, x: x}
 	c.left, c.right = 128, 262
 	c.rows(bars)
@@ -185,7 +186,7 @@ func (c *chart) band(class string, from, to float64) {
 }
 
 // limit draws a dashed line across at a value, and says what it stands for.
-func (c *chart) limit(value float64, text dual) {
+func (c *chart) limit(value float64, text words.Text) {
 	c.Limits = append(c.Limits, chartLabel{
 		D: "M" + fixed(c.left) + " " + fixed(c.atY(value)) + "H" + fixed(c.right),
 		X: fixed(c.right), Y: fixed(c.top - 5), Text: text,

@@ -4,12 +4,14 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+
+	"lapwing/report/words"
 )
 
 // upDown is a chart of 0 to 100 ft against 1 ft below to 3 ft above.
 func upDown() *chart {
 	us, metric := lengths()
-	return newChart(same("Gap"), same("Level."),
+	return newChart(words.Same("Gap"), words.Same("Level."),
 		axis{Name: "along", US: us, Metric: metric, Most: 100 * us.One, Ticks: 4},
 		axis{Name: "gap", US: us, Metric: metric, Least: -us.One, Most: 3 * us.One, Ticks: 4})
 }
@@ -46,7 +48,7 @@ func TestChartGrowsFromZero(t *testing.T) {
 }
 
 func TestChartOfNothing(t *testing.T) {
-	c := newBars(same("Causes"), same("None."), axis{Name: "area", Ticks: 4}, []bar{{Name: same("plugged"), Class: "skip"}})
+	c := newBars(words.Same("Causes"), words.Same("None."), axis{Name: "area", Ticks: 4}, []bar{{Name: words.Same("plugged"), Class: "skip"}})
 	assert.Equal(t, "M190 12H190V30H190z", c.Marks[0].D)
 	assert.Equal(t, []string{"0.0", "0.5", "1.0"}, labels(c.US))
 }

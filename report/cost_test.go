@@ -94,11 +94,3 @@ func TestWhatIsMissingIsLeftOut(t *testing.T) {
 	r.Loss = nil
 	require.Empty(t, r.skipLoss(quantity.US))
 }
-
-// Every cause of waste has a remedy.
-func TestRemedies(t *testing.T) {
-	for _, c := range []coverage.Cause{coverage.ReWorked, coverage.RoundClosing, coverage.Turn, coverage.OntoHeadland,
-		coverage.PointRows, coverage.BetweenMachines, coverage.BetweenPasses, agronomy.BeyondBoundary} {
-		assert.NotEmpty(t, remedy(c), c)
-	}
-}

@@ -3,7 +3,6 @@ package report
 import (
 	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"lapwing/coverage"
@@ -11,17 +10,18 @@ import (
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/plane"
+	"lapwing/report/words"
 )
 
 // A costs is what a page says of product, money and time, ready to be placed
 // by the template "costs". What nobody asked for or can tell is nil or empty.
 type costs struct {
-	Change, Loss  dual
+	Change, Loss  words.Text
 	Why           *chart // waste by cause
 	Causes        table
 	ByMachine     table
 	Tanks         table
-	TankNotes     []dual
+	TankNotes     []words.Text
 	Turns         *chart // the rate in turns
 	Times         []*chart
 	Clocks        table
@@ -65,35 +65,16 @@ func (r *Report) wasteByMachine() table {
 	t := table{
 		Label: "Table of waste by machine", Empty: "Nothing was wasted.",
 		Caption: "Waste by machine: of the one that came later, or went outside.",
-		Columns: []column{words("Machine"), words("Product"), figures("Wasted"), figures("Cost")},
+		Columns: []column{wordsColumn("Machine"), wordsColumn("Product"), figures("Wasted"), figures("Cost")},
 	}
 	for i := range r.Accounts {
 		a := &r.Accounts[i]
 		for _, m := range a.Waste.ByMachine {
-			t.add(same(a.Map.Machines[m.Machine].Name), same(a.Product.Name), amountWords(r.Units, &m.Amount),
-				same(costOf(&a.Product, m.Cost)))
+			t.add(words.Same(a.Map.Machines[m.Machine].Name), words.Same(a.Product.Name), words.AmountText(r.Units, &m.Amount),
+				words.Same(words.Cost(&a.Product, m.Cost)))
 		}
 	}
 	return t
-}
-
-// costOf writes what product comes to, or why that is not known.
-func costOf(p *agronomy.Product, cost *float64) string {
-	switch {
-	case p.Price == nil:
-		return "no price"
-	case cost == nil:
-		return "not known"
-	}
-	return money(*cost, p.Price.Currency)
-}
-
-// capital begins a sentence.
-func capital(s string) string {
-	if s == "" {
-		return ""
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
 }
 
 // tankTable lists the fills with the keys of their places on the plat: f1, f2,
@@ -102,7 +83,7 @@ func (r *Report) tankTable() table {
 	t := table{
 		ID: "fills", Label: "Table of fills",
 		Caption: "Each fill by the logged rate, else the set one: from when the crew said it was filled, else as if it was at the start and whenever empty. Choose a number to see where it began.",
-		Columns: []column{words("Fill"), words("Product"), classed("Machine", "name"), classed("Began", "where"), classed("Ended", "where"), figures("Ground"), figures("Left")},
+		Columns: []column{wordsColumn("Fill"), wordsColumn("Product"), classed("Machine", "name"), classed("Began", "where"), classed("Ended", "where"), figures("Ground"), figures("Left")},
 	}
 	n := 0
 	for i := range r.Accounts {
@@ -110,7 +91,7 @@ func (r *Report) tankTable() table {
 		for _, l := range a.Tanks {
 			for _, f := range l.Fills {
 				n++
-				t.add(same(fmt.Sprint(n)), same(a.Product.Name), same(a.Map.Machines[l.Machine].Name),
+				t.add(words.Same(fmt.Sprint(n)), words.Same(a.Product.Name), words.Same(a.Map.Machines[l.Machine].Name),
 					r.both(func(u quantity.Units) string { return r.markWords(u, a.Map, f.From) }), r.both(func(u quantity.Units) string { return r.markWords(u, a.Map, f.To) }),
 					r.both(func(u quantity.Units) string { return u.SquareMetres(f.Ground) }), r.both(func(u quantity.Units) string { return u.Volume(f.Left) })).
 					goes(fmt.Sprintf("f%d", n), fmt.Sprintf("Start of fill %d on the plat", n))
@@ -175,10 +156,10 @@ func (r *Report) offRates(c canvas) []platRegion {
 	}
 	var out []platRegion
 	if len(lean) > 0 {
-		out = append(out, platRegion{Class: "lean", Path: string(lean), Text: same("Turns put under 90 % of the rate here.")})
+		out = append(out, platRegion{Class: "lean", Path: string(lean), Text: words.Same("Turns put under 90 % of the rate here.")})
 	}
 	if len(rich) > 0 {
-		out = append(out, platRegion{Class: "rich", Path: string(rich), Text: same("Turns put over 110 % of the rate here, or a part of the bar ran backward.")})
+		out = append(out, platRegion{Class: "rich", Path: string(rich), Text: words.Same("Turns put over 110 % of the rate here, or a part of the bar ran backward.")})
 	}
 	return out
 }
@@ -196,7 +177,7 @@ func (r *Report) turnChart() *chart {
 	add := func(name, class string, ground float64) {
 		v := 100 * ground / total
 		x.Most = max(x.Most, v)
-		bars = append(bars, bar{Name: same(name), Class: class, Value: v, Text: same(share(ground, total))})
+		bars = append(bars, bar{Name: words.Same(name), Class: class, Value: v, Text: words.Same(words.Share(ground, total))})
 	}
 	for i, g := range d.Ground {
 		switch {
@@ -207,11 +188,11 @@ func (r *Report) turnChart() *chart {
 		}
 	}
 	add("ran backward", "off", d.Reversing)
-	says := r.doseSentence() + " " + share(d.Ground[coverage.OnTarget], total) + " is within 10 % of it, which is not drawn."
+	says := r.doseSentence() + " " + words.Share(d.Ground[coverage.OnTarget], total) + " is within 10 % of it, which is not drawn."
 	if d.Most > 0 {
-		says += fmt.Sprintf(" The ends of the bar ranged from %s to %s of the set rate.", percent(d.Least), atMost(d.Most))
+		says += fmt.Sprintf(" The ends of the bar ranged from %s to %s of the set rate.", words.Percent(d.Least), atMost(d.Most))
 	}
-	return newPhoneBars(same("Rate in turns"), same(typeset(says)), x, bars)
+	return newPhoneBars(words.Same("Rate in turns"), words.Same(words.Typeset(says)), x, bars)
 }
 
 // atMost writes the highest rate at a bar's end; where the end nearly stood
@@ -220,7 +201,7 @@ func atMost(v float64) string {
 	if v > 10 {
 		return "over ten times"
 	}
-	return percent(v)
+	return words.Percent(v)
 }
 
 // timeCharts draw where the time of each machine went.
@@ -237,21 +218,21 @@ func (r *Report) timeCharts() []*chart {
 			{"working", c.Working}, {"turning", c.Turning}, {"standing", c.Standing},
 			{"stopped, 3 min +", c.Stopped}, {"driving", c.Travelling}, {"log silent", c.Silent},
 		} {
-			text := hours(part.d) + ", " + percent(part.d.Seconds()/c.FieldTime().Seconds())
+			text := words.Hours(part.d) + ", " + words.Percent(part.d.Seconds()/c.FieldTime().Seconds())
 			if part.name == "log silent" {
 				if part.d == 0 {
 					continue
 				}
-				text = hours(part.d)
+				text = words.Hours(part.d)
 			}
 			x.Most = max(x.Most, part.d.Hours())
-			bars = append(bars, bar{Name: same(part.name), Class: "off", Value: part.d.Hours(), Text: same(text)})
+			bars = append(bars, bar{Name: words.Same(part.name), Class: "off", Value: part.d.Hours(), Text: words.Same(text)})
 		}
 		says := r.both(func(u quantity.Units) string {
 			return fmt.Sprintf("%s of %s in the field was work; %s %s of new ground, %s of what speed and width allow.",
-				percent(c.Working.Seconds()/c.FieldTime().Seconds()), hours(c.FieldTime()), u.CapacityFigure(c.Capacity()), u.CapacityUnit(), percent(c.Efficiency()))
+				words.Percent(c.Working.Seconds()/c.FieldTime().Seconds()), words.Hours(c.FieldTime()), u.CapacityFigure(c.Capacity()), u.CapacityUnit(), words.Percent(c.Efficiency()))
 		})
-		out = append(out, newPhoneBars(same("Time of "+r.machineName(c.Machine)), says, x, bars))
+		out = append(out, newPhoneBars(words.Same("Time of "+r.machineName(c.Machine)), says, x, bars))
 	}
 	return out
 }
@@ -262,16 +243,16 @@ func (r *Report) clockTable() table {
 		Label: "Table of time and capacity",
 		Caption: "Field capacity is new ground by time in the field; field efficiency is that by speed at work x width. " +
 			"Stops are stands of 3 minutes or more: filling, repairs, meals.",
-		Columns: []column{words("Machine"), figures("In the field, h:min"), figures("Speed at work"), figures("New ground"),
+		Columns: []column{wordsColumn("Machine"), figures("In the field, h:min"), figures("Speed at work"), figures("New ground"),
 			figures("Capacity"), figures("Speed x width"), figures("Efficiency"), figures("Stops")},
 	}
 	for i := range r.Clocks {
 		c := &r.Clocks[i]
-		rate := func(v float64) dual {
+		rate := func(v float64) words.Text {
 			return r.both(func(u quantity.Units) string { return u.CapacityFigure(v) + " " + u.CapacityUnit() })
 		}
-		t.add(same(r.machineName(c.Machine)), same(hours(c.FieldTime())), r.both(func(u quantity.Units) string { return u.Speed(c.Speed) }),
-			r.bothAreas(c.New), rate(c.Capacity()), rate(c.Theoretical()), same(percent(c.Efficiency())), same(fmt.Sprint(len(c.Stops))))
+		t.add(words.Same(r.machineName(c.Machine)), words.Same(words.Hours(c.FieldTime())), r.both(func(u quantity.Units) string { return u.Speed(c.Speed) }),
+			r.bothAreas(c.New), rate(c.Capacity()), rate(c.Theoretical()), words.Same(words.Percent(c.Efficiency())), words.Same(fmt.Sprint(len(c.Stops))))
 	}
 	return t
 }
@@ -284,7 +265,7 @@ func (r *Report) finishChart() *chart {
 		return nil
 	}
 	after := func(t geo.Instant) float64 { return t.Sub(f.Now).Hours() }
-	x := axis{Name: "hours after " + timeOfDay(r.local(f.Now), r.local(f.Now)), Most: 1.08 * max(after(f.Finish), after(f.Late)), Ticks: 5}
+	x := axis{Name: "hours after " + words.TimeOfDay(r.local(f.Now), r.local(f.Now)), Most: 1.08 * max(after(f.Finish), after(f.Late)), Ticks: 5}
 	rain := -1.0
 	if r.RainAt != nil {
 		if rain = after(geo.InstantOf(*r.RainAt)); rain > 0 && rain < 4*x.Most {
@@ -293,14 +274,14 @@ func (r *Report) finishChart() *chart {
 	}
 	y := groundAxis("ground left")
 	y.Most = float64(f.Left)
-	c := newPhoneChart(same("When it will be done"), r.both(r.finish), x, y)
+	c := newPhoneChart(words.Same("When it will be done"), r.both(r.finish), x, y)
 	if f.Late != 0 {
 		c.band("silent", after(f.Early), after(f.Late))
 	}
 	c.line("line", []chartPoint{{0, float64(f.Left)}, {after(f.Finish), 0}})
 	if rain > 0 && rain <= x.Most {
 		c.line("limit", []chartPoint{{rain, 0}, {rain, float64(f.Left)}})
-		c.Names = append(c.Names, chartLabel{X: fixed(c.atX(rain) - 4), Y: fixed(c.top + 10), Anchor: "end", Text: same("rain")})
+		c.Names = append(c.Names, chartLabel{X: fixed(c.atX(rain) - 4), Y: fixed(c.top + 10), Anchor: "end", Text: words.Same("rain")})
 	}
 	return c
 }

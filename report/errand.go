@@ -12,6 +12,7 @@ import (
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/plane"
+	"lapwing/report/words"
 )
 
 // An Errand is a plan to mend skips with how it is to be written.
@@ -62,8 +63,8 @@ func (e *Errand) answer(u quantity.Units) []string {
 		}
 	}
 	out := []string{
-		fmt.Sprintf("Mend %s, %s, with %s: %s at work and %s of travel, %s of it over worked ground.", count(len(skips), "skip"), u.Area(area),
-			plain(e.machine(), 40), u.Length(p.Work()), u.Length(p.Travel()), u.Length(p.Worked())),
+		fmt.Sprintf("Mend %s, %s, with %s: %s at work and %s of travel, %s of it over worked ground.", words.Count(len(skips), "skip"), u.Area(area),
+			words.Plain(e.machine(), 40), u.Length(p.Work()), u.Length(p.Travel()), u.Length(p.Worked())),
 	}
 	if p.Shortest && len(p.Stops) > 1 {
 		out = append(out, "No other order has less travel and turning.")
@@ -123,7 +124,7 @@ func (e *Errand) startWords() string {
 	if e.Given {
 		return "Start at " + lonLat(at.Lon, at.Lat) + "."
 	}
-	return fmt.Sprintf("Start where %s stopped, at %s.", plain(e.machine(), 40), lonLat(at.Lon, at.Lat))
+	return fmt.Sprintf("Start where %s stopped, at %s.", words.Plain(e.machine(), 40), lonLat(at.Lon, at.Lat))
 }
 
 // headingWords write a heading: "87 degrees, east".
@@ -234,21 +235,21 @@ const unknown = "Not known here: power lines, wet ground, washouts, fences, gate
 // stop.
 func (e *Errand) Text(w io.Writer) error {
 	var b bytes.Buffer
-	wrap(&b, strings.Join(e.answer(e.Units), " "))
+	words.Wrap(&b, strings.Join(e.answer(e.Units), " "))
 	if len(e.Plan.Stops) > 0 {
 		b.WriteByte('\n')
-		wrap(&b, e.startWords()+" Sections count from the left, as you drive.")
+		words.Wrap(&b, e.startWords()+" Sections count from the left, as you drive.")
 	}
 	for i := range e.Plan.Stops {
 		s := &e.Plan.Stops[i]
 		b.WriteByte('\n')
-		hang(&b, fmt.Sprintf("%3d  ", i+1), e.skipWords(e.Units, s)+".")
+		words.Hang(&b, fmt.Sprintf("%3d  ", i+1), e.skipWords(e.Units, s)+".")
 		for _, line := range []string{e.wayWords(e.Units, s), sectionWords(s.Run.Open), sizeWords(e.Units, &s.Run)} {
-			hang(&b, "     ", capital(line)+".")
+			words.Hang(&b, "     ", words.Capital(line)+".")
 		}
 	}
 	b.WriteByte('\n')
-	wrap(&b, unknown)
+	words.Wrap(&b, unknown)
 	_, err := w.Write(b.Bytes())
 	return err
 }

@@ -12,6 +12,7 @@ import (
 	"lapwing/coverage/errand"
 	"lapwing/geo"
 	"lapwing/geo/plane"
+	"lapwing/report/words"
 )
 
 // title names the errand in files that stand alone.
@@ -24,8 +25,8 @@ func stopName(i int, what string) string { return fmt.Sprintf("%d %s", i+1, what
 // stopWords are what to do at a stop, in one line.
 func (e *Errand) stopWords(i int) string {
 	s := &e.Plan.Stops[i]
-	return fmt.Sprintf("%s. %s. %s. %s.", e.skipWords(e.Units, s), capital(e.wayWords(e.Units, s)),
-		capital(sectionWords(s.Run.Open)), capital(sizeWords(e.Units, &s.Run)))
+	return fmt.Sprintf("%s. %s. %s. %s.", e.skipWords(e.Units, s), words.Capital(e.wayWords(e.Units, s)),
+		words.Capital(sectionWords(s.Run.Open)), words.Capital(sizeWords(e.Units, &s.Run)))
 }
 
 // lonLat returns a place to the ninth decimal of a degree, a tenth of a

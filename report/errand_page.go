@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"lapwing/coverage/quantity"
+	"lapwing/report/words"
 )
 
 var errandPage = parsed("mend.html")
@@ -17,13 +18,13 @@ func (e *Errand) Page(w io.Writer) error {
 		base:   newBase(e.Units, e.fieldName(), "skips to mend", e.Run, "plat.js"),
 		Answer: e.both(func(u quantity.Units) string { return strings.Join(e.answer(u), " ") }),
 		Block: []entry{
-			{"Machine", same(e.machine())},
-			{"Start", same(e.startWords())},
+			{"Machine", words.Same(e.machine())},
+			{"Start", words.Same(e.startWords())},
 		},
 		Plat: e.plat(), Stops: e.stopTable(), Unknown: unknown,
 	}
 	for _, w := range e.warnings() {
-		p.Warnings = append(p.Warnings, warningWords(w))
+		p.Warnings = append(p.Warnings, words.Warning(w))
 	}
 	p.Notes = errandNotes()
 	if e.hasAmmonia() {
@@ -35,7 +36,7 @@ func (e *Errand) Page(w io.Writer) error {
 // An errandSheet is everything on mend.html.
 type errandSheet struct {
 	base
-	Answer  dual
+	Answer  words.Text
 	Unknown string
 	Block   []entry
 	Plat    plat
@@ -55,15 +56,17 @@ func (e *Errand) stopTable() table {
 	t := table{
 		ID: "stops", Label: "Table of stops", Empty: "No stops.",
 		Caption: "In driving order. Choose a number to see it on the plat.",
-		Columns: []column{words("No."), words("Way there, and sections"), classed("Skip", "name")},
+		Columns: []column{wordsColumn("No."), wordsColumn("Way there, and sections"), classed("Skip", "name")},
 	}
 	for i := range e.Plan.Stops {
 		s := &e.Plan.Stops[i]
 		sections := strings.ReplaceAll(sectionWords(s.Run.Open), "-", "\u2011") // "4-6" stays on one line
-		t.add(same(fmt.Sprint(i+1)),
-			e.both(func(u quantity.Units) string { return capital(e.wayWords(u, s)) + ". " + capital(sections) + "." }),
+		t.add(words.Same(fmt.Sprint(i+1)),
 			e.both(func(u quantity.Units) string {
-				return e.skipWords(u, s) + ". " + capital(sizeWords(u, &s.Run)) + "."
+				return words.Capital(e.wayWords(u, s)) + ". " + words.Capital(sections) + "."
+			}),
+			e.both(func(u quantity.Units) string {
+				return e.skipWords(u, s) + ". " + words.Capital(sizeWords(u, &s.Run)) + "."
 			}),
 		).goes(stopKey(i), fmt.Sprintf("Stop %d on the plat", i+1))
 	}

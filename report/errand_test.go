@@ -19,6 +19,7 @@ import (
 	"lapwing/coverage/errand"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
+	"lapwing/report/words"
 )
 
 // smallErrand plans the drive over the skips of the small report, with the
@@ -53,7 +54,7 @@ func TestErrandTextFitsTheTerminal(t *testing.T) {
 		var b strings.Builder
 		require.NoError(t, e.Text(&b))
 		for line := range strings.Lines(b.String()) {
-			assert.LessOrEqual(t, len([]rune(strings.TrimSuffix(line, "\n"))), textWidth, line)
+			assert.LessOrEqual(t, len([]rune(strings.TrimSuffix(line, "\n"))), words.Width, line)
 		}
 	}
 }

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+
+	"lapwing/report/words"
 )
 
 // A FieldRow is one field of several: what was found there, and where it was
@@ -18,12 +20,12 @@ func Fields(w io.Writer, rows []FieldRow) error {
 	var b bytes.Buffer
 	for i, r := range rows {
 		if i == 0 {
-			fmt.Fprintf(&b, "%s %9s %9s %10s %9s %12s  written to\n", pad(count(len(rows), "field"), 24), r.Units.AreaUnit(), "covered", "skips", "overlap", "edge open")
+			fmt.Fprintf(&b, "%s %9s %9s %10s %9s %12s  written to\n", words.Pad(words.Count(len(rows), "field"), 24), r.Units.AreaUnit(), "covered", "skips", "overlap", "edge open")
 		}
 		g, edge := r.Map.Ground, r.Map.Headland.Edge
-		fmt.Fprintf(&b, "%s %9s %9s %10s %9s %12s  %s\n", pad("  "+plain(r.Map.Field.Name, 22), 24),
-			r.Units.AreaFigure(g.Field), share(float64(g.Covered), float64(g.Field)),
-			r.Units.Area(g.Skip-g.Remainder), share(float64(g.Overlap), float64(g.Field)), r.Units.Length(edge.Open), r.Dir)
+		fmt.Fprintf(&b, "%s %9s %9s %10s %9s %12s  %s\n", words.Pad("  "+words.Plain(r.Map.Field.Name, 22), 24),
+			r.Units.AreaFigure(g.Field), words.Share(float64(g.Covered), float64(g.Field)),
+			r.Units.Area(g.Skip-g.Remainder), words.Share(float64(g.Overlap), float64(g.Field)), r.Units.Length(edge.Open), r.Dir)
 	}
 	_, err := w.Write(b.Bytes())
 	return err

@@ -10,6 +10,7 @@ import (
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/plane"
+	"lapwing/report/words"
 )
 
 // A Last answers the question in the cab right after a pass: did it join its
@@ -53,21 +54,21 @@ func (l *Last) verdict(u quantity.Units) []string {
 		seams = append(seams, l.seamVerdict(u, &l.Passes[i]))
 	}
 	if l.headlandJust() {
-		return append([]string{headlandSentence(u, l.Map)}, seams...)
+		return append([]string{words.Headland(u, l.Map)}, seams...)
 	}
-	return append(seams, headlandSentence(u, l.Map))
+	return append(seams, words.Headland(u, l.Map))
 }
 
 // seamVerdict says in one sentence whether a pass joined its neighbours.
 func (l *Last) seamVerdict(u quantity.Units, p *LastPass) string {
 	name := fmt.Sprintf("Pass %d", p.Pass.ID)
 	if len(l.Map.Machines) > 1 {
-		name += " of " + plain(l.machineName(p.Pass.Machine), 30)
+		name += " of " + words.Plain(l.machineName(p.Pass.Machine), 30)
 	}
 	open := p.Left.Open + p.Right.Open
 	switch beside := p.Left.Beside + p.Right.Beside; {
 	case open > 0:
-		return fmt.Sprintf("%s is open along %s, in %s.", name, u.Length(open), count(len(p.Left.Gaps)+len(p.Right.Gaps), "place"))
+		return fmt.Sprintf("%s is open along %s, in %s.", name, u.Length(open), words.Count(len(p.Left.Gaps)+len(p.Right.Gaps), "place"))
 	case beside == 0 && (p.Left.AtEdge > p.Left.Alone || p.Right.AtEdge > p.Right.Alone):
 		return name + " ran along the boundary; no other pass is beside it."
 	case beside == 0:
@@ -144,7 +145,7 @@ func (l *Last) headlandTitle() string {
 	if len(l.Passes) == 0 {
 		return "Headland open"
 	}
-	return fmt.Sprintf("Headland open, as seen from where %s stands", plain(l.machineName(l.Passes[0].Pass.Machine), 30))
+	return fmt.Sprintf("Headland open, as seen from where %s stands", words.Plain(l.machineName(l.Passes[0].Pass.Machine), 30))
 }
 
 // leftWords say what is left to do.
@@ -156,7 +157,7 @@ func (l *Last) leftWords(u quantity.Units) string {
 	}
 	_, n := l.mistakes()
 	if skipped := g.Skip - g.Remainder; n > 0 {
-		s += fmt.Sprintf(" %s so far, %s: lapwing mend plans the way back.", capital(count(n, "skip")), u.Area(skipped))
+		s += fmt.Sprintf(" %s so far, %s: lapwing mend plans the way back.", words.Capital(words.Count(n, "skip")), u.Area(skipped))
 	}
 	return s
 }

@@ -10,6 +10,7 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
+	"lapwing/report/words"
 )
 
 var lastPage = parsed("last.html")
@@ -17,8 +18,8 @@ var lastPage = parsed("last.html")
 // A lastSheet is everything on last.html.
 type lastSheet struct {
 	base
-	Verdict dual
-	Left    dual // what is left to do
+	Verdict words.Text
+	Left    words.Text // what is left to do
 	Passes  []lastBlock
 	Plat    plat
 	// Headland heads the places where it is open.
@@ -27,10 +28,10 @@ type lastSheet struct {
 
 // A lastBlock is one pass: its two charts and the places to go back to.
 type lastBlock struct {
-	Name   dual
+	Name   words.Text
 	Charts []*chart
-	Gaps   []dual
-	Open   []dual // of the headland, with the first pass only
+	Gaps   []words.Text
+	Open   []words.Text // of the headland, with the first pass only
 }
 
 // Page writes last.html: for a phone in the cab, the verdict first.
@@ -47,7 +48,7 @@ func (l *Last) Page(w io.Writer) error {
 		p.Passes = append(p.Passes, l.block(i))
 	}
 	for _, w := range l.warnings() {
-		p.Warnings = append(p.Warnings, warningWords(w))
+		p.Warnings = append(p.Warnings, words.Warning(w))
 	}
 	p.Notes = l.lastNotes()
 	if l.hasAmmonia() {
@@ -94,7 +95,7 @@ func (l *Last) block(i int) lastBlock {
 	}
 	for _, g := range l.gaps() {
 		if g.pass == p {
-			b.Gaps = append(b.Gaps, l.both(func(u quantity.Units) string { return capital(gapWords(u, p.Pass, g.gap, g.side)) + "." }))
+			b.Gaps = append(b.Gaps, l.both(func(u quantity.Units) string { return words.Capital(gapWords(u, p.Pass, g.gap, g.side)) + "." }))
 		}
 	}
 	if i == 0 {
@@ -112,7 +113,7 @@ func (l *Last) seamChart(p *coverage.Pass, s *coverage.Seam, name string) *chart
 	inches, centimetres := scale{"in", us.One / 12}, scale{"cm", metric.One / 100}
 	reach := max(s.WidestGap, s.WidestLap, 1.5*float64(l.Map.Headland.Edge.Tolerance), float64(10*plane.Centimetre))
 	c := newCabChart(l.both(func(quantity.Units) string { return name + " side" }),
-		l.both(func(u quantity.Units) string { return capital(l.sideWords(u, s)) + "." }),
+		l.both(func(u quantity.Units) string { return words.Capital(l.sideWords(u, s)) + "." }),
 		axis{Name: "back from the end", US: us, Metric: metric, Most: p.Length, Ticks: 4},
 		axis{Name: "lap up, gap down", US: inches, Metric: centimetres, Least: -reach, Most: reach, Ticks: 2})
 	var gap, lap []chartPoint

@@ -13,6 +13,7 @@ import (
 	"lapwing/coverage/covertest"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
+	"lapwing/report/words"
 )
 
 // lanes measures lanes of 300 m, see [covertest.Lanes], and asks about the
@@ -120,7 +121,7 @@ func TestLastFitsTheScreen(t *testing.T) {
 			text := textOf(t, l)
 			assert.LessOrEqual(t, strings.Count(text, "\n"), lastLines, text)
 			for row := range strings.Lines(text) {
-				assert.LessOrEqual(t, len([]rune(strings.TrimSuffix(row, "\n"))), textWidth, row)
+				assert.LessOrEqual(t, len([]rune(strings.TrimSuffix(row, "\n"))), words.Width, row)
 			}
 		}
 	}

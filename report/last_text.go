@@ -9,6 +9,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/quantity"
+	"lapwing/report/words"
 )
 
 // lastLines is how many lines the answer in the cab may take: a screenful.
@@ -19,11 +20,11 @@ const lastLines = 24
 func (l *Last) Text(w io.Writer) error {
 	u := l.Units
 	var b bytes.Buffer
-	wrap(&b, strings.Join(l.verdict(u), " "))
+	words.Wrap(&b, strings.Join(l.verdict(u), " "))
 	var end bytes.Buffer
 	if len(l.Passes) > 0 {
 		end.WriteByte('\n')
-		wrap(&end, l.leftWords(u))
+		words.Wrap(&end, l.leftWords(u))
 	}
 	room := func() int {
 		return lastLines - bytes.Count(b.Bytes(), []byte("\n")) - bytes.Count(end.Bytes(), []byte("\n"))
@@ -31,13 +32,13 @@ func (l *Last) Text(w io.Writer) error {
 	for i := range l.Passes {
 		p := &l.Passes[i]
 		if room() < 6 { // a pass takes four lines, and what is left out one
-			fmt.Fprintf(&b, "\n%s more in last.html\n", count(len(l.Passes)-i, "pass"))
+			fmt.Fprintf(&b, "\n%s more in last.html\n", words.Count(len(l.Passes)-i, "pass"))
 			break
 		}
 		b.WriteByte('\n')
-		fmt.Fprintf(&b, "%s\n", plain(l.passWords(u, p), textWidth))
-		hang(&b, "  Left:  ", l.sideWords(u, &p.Left))
-		hang(&b, "  Right: ", l.sideWords(u, &p.Right))
+		fmt.Fprintf(&b, "%s\n", words.Plain(l.passWords(u, p), words.Width))
+		words.Hang(&b, "  Left:  ", l.sideWords(u, &p.Left))
+		words.Hang(&b, "  Right: ", l.sideWords(u, &p.Right))
 	}
 	var places []string
 	for _, g := range l.gaps() {
@@ -45,11 +46,11 @@ func (l *Last) Text(w io.Writer) error {
 		if len(l.Passes) > 1 {
 			text = fmt.Sprintf("Pass %d, %s", g.pass.Pass.ID, text)
 		}
-		places = append(places, capital(text))
+		places = append(places, words.Capital(text))
 	}
 	var open []string
 	for _, o := range l.openings() {
-		open = append(open, capital(l.openingWords(u, &o)))
+		open = append(open, words.Capital(l.openingWords(u, &o)))
 	}
 	groups := [][]string{places, open}
 	titles := []string{"Go back for", l.headlandTitle()}
@@ -80,7 +81,7 @@ func listed(b *bytes.Buffer, title string, lines []string, room int) {
 			fmt.Fprintf(b, "  and %d more, shorter; see last.html\n", len(lines)-i)
 			return
 		}
-		fmt.Fprintf(b, "  %s\n", plain(line, textWidth-2))
+		fmt.Fprintf(b, "  %s\n", words.Plain(line, words.Width-2))
 	}
 }
 
@@ -91,7 +92,7 @@ func (l *Last) passWords(u quantity.Units, p *LastPass) string {
 		s += ", a headland pass"
 	}
 	if l.clock(p.Pass) {
-		s += ", ended " + timeOfDay(l.local(p.Pass.End), l.local(p.Pass.End))
+		s += ", ended " + words.TimeOfDay(l.local(p.Pass.End), l.local(p.Pass.End))
 	}
 	return s
 }

@@ -6,6 +6,7 @@ import (
 
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/quantity"
+	"lapwing/report/words"
 )
 
 // rateWords says what the logs tell of a product's rate, and where nothing of
@@ -15,10 +16,10 @@ func (r *Report) rateWords(u quantity.Units, a *agronomy.Account) string {
 	if l == nil {
 		return ""
 	}
-	name := plain(a.Product.Name, 30)
+	name := words.Plain(a.Product.Name, 30)
 	s := fmt.Sprintf("Rate of %s by the logs: nothing was swept.", name)
 	if mean := l.Mean(); !math.IsNaN(mean) {
-		s = fmt.Sprintf("Rate of %s by the logs: %s of the set one on average.", name, percent(mean))
+		s = fmt.Sprintf("Rate of %s by the logs: %s of the set one on average.", name, words.Percent(mean))
 	}
 	for i, d := range l.Dry {
 		if i == 3 {

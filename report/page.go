@@ -7,9 +7,9 @@ import (
 	"strings"
 	"time"
 
-	"lapwing/coverage"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
+	"lapwing/report/words"
 )
 
 var assessmentPage = parsed("assessment.html")
@@ -24,11 +24,11 @@ func (r *Report) Page(w io.Writer) error {
 // only places it.
 type assessment struct {
 	base
-	Answer                    dual
+	Answer                    words.Text
 	Block                     []entry
 	Plat                      plat
 	Skips, Overlaps           table
-	SmallSkips, SmallOverlaps dual // how many are too small to list
+	SmallSkips, SmallOverlaps words.Text // how many are too small to list
 	Ground, Depths, Headland  table
 	Strips                    []*chart
 	Products                  table
@@ -38,11 +38,11 @@ type assessment struct {
 	Passes                    table
 }
 
-func (r *Report) bothAreas(a plane.Area) dual {
+func (r *Report) bothAreas(a plane.Area) words.Text {
 	return r.both(func(u quantity.Units) string { return u.Area(a) })
 }
 
-func (r *Report) bothLengths(ticks float64) dual {
+func (r *Report) bothLengths(ticks float64) words.Text {
 	return r.both(func(u quantity.Units) string { return u.Length(ticks) })
 }
 
@@ -59,7 +59,7 @@ func (r *Report) page() *assessment {
 		WhatIf: r.whatIfPage(),
 	}
 	for _, w := range r.warnings() {
-		p.Warnings = append(p.Warnings, warningWords(w))
+		p.Warnings = append(p.Warnings, words.Warning(w))
 	}
 	p.Notes = r.notes()
 	p.Book = r.Book
@@ -80,9 +80,9 @@ func (r *Report) titleBlock() []entry {
 	centre := r.Map.Field.Frame.Centre
 	block := []entry{
 		{"Area", r.bothAreas(r.Map.Ground.Field)},
-		{"Worked", same(r.dates())},
-		{"Machines", same(strings.Join(r.machineNames(indices(len(r.Map.Machines))), ", "))},
-		{"Middle", same(lonLat(centre.Lon, centre.Lat))},
+		{"Worked", words.Same(r.dates())},
+		{"Machines", words.Same(strings.Join(r.machineNames(indices(len(r.Map.Machines))), ", "))},
+		{"Middle", words.Same(lonLat(centre.Lon, centre.Lat))},
 	}
 	return slices.DeleteFunc(block, func(e entry) bool { return e.Text.Shown == "" })
 }
@@ -121,27 +121,12 @@ func (r *Report) dates() string {
 }
 
 // tooSmall says how many patches a list leaves out; nothing if there are none.
-func (r *Report) tooSmall(l listing) dual {
+func (r *Report) tooSmall(l listing) words.Text {
 	small := len(l.order) - l.listed
 	if small == 0 {
-		return dual{}
+		return words.Text{}
 	}
 	return r.both(func(u quantity.Units) string {
-		return fmt.Sprintf("%s too small to list; the totals hold them.", count(small, "patch"))
+		return fmt.Sprintf("%s too small to list; the totals hold them.", words.Count(small, "patch"))
 	})
-}
-
-// warningWords writes a warning in one line: day1.csv:412: text (12 times).
-func warningWords(w coverage.Warning) string {
-	s := w.Text
-	switch {
-	case w.File != "" && w.Line > 0:
-		s = fmt.Sprintf("%s:%d: %s", w.File, w.Line, s)
-	case w.File != "":
-		s = w.File + ": " + s
-	}
-	if w.Count > 1 {
-		s += fmt.Sprintf(" (%s times)", quantity.Number(float64(w.Count), 0))
-	}
-	return s
 }

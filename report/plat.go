@@ -11,6 +11,7 @@ import (
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
+	"lapwing/report/words"
 )
 
 // A plat is the drawing of the field. Its coordinates are whole centimetres
@@ -34,12 +35,12 @@ type platRegion struct {
 	Key   string // "s1", "o1": the row in the lists; "" where there is none
 	Class string
 	Path  string
-	Text  dual // read out when the region is chosen
+	Text  words.Text // read out when the region is chosen
 }
 
 type platOpening struct {
 	Path string
-	Text dual
+	Text words.Text
 }
 
 type platPass struct {
@@ -56,7 +57,7 @@ type platMark struct {
 // A legendLine is a swatch and a switch of one layer.
 type legendLine struct {
 	Layer, Swatch, Name string
-	Area                dual
+	Area                words.Text
 	Off                 bool // not shown until it is asked for
 }
 
@@ -208,7 +209,7 @@ func (s *speckle) add(area plane.Area, path string) {
 func (s *speckle) words(u quantity.Units) string {
 	what := map[coverage.Kind]string{coverage.Skip: "skip", coverage.Overlap: "overlap",
 		coverage.OverReach: "over-reach", coverage.Unlogged: "unlogged ground"}[s.kind]
-	return fmt.Sprintf("%s of %s too small to list, %s in all.", count(len(s.paths), "speck"), what, u.Area(s.area))
+	return fmt.Sprintf("%s of %s too small to list, %s in all.", words.Count(len(s.paths), "speck"), what, u.Area(s.area))
 }
 
 // width is about how wide a region is, in ticks: its area over half its edge.
@@ -240,43 +241,21 @@ func (r *Report) places() map[int]patchPlace {
 // regionWords is what is read out when a region is chosen.
 func (r *Report) regionWords(u quantity.Units, reg *coverage.Region, id int, cause coverage.Cause, at patchPlace) string {
 	area := u.Area(reg.Area)
-	passes := passList(r.passesOver(reg))
+	passes := words.Passes(r.passesOver(reg))
 	switch reg.Kind {
 	case coverage.Skip:
 		if cause == coverage.Unworked {
 			return fmt.Sprintf("Not worked yet: %s.", area)
 		}
-		return fmt.Sprintf("Skip %d: %s, %s, %s.", id, area, causeWords(cause), r.place(u, at.place, at.at))
+		return fmt.Sprintf("Skip %d: %s, %s, %s.", id, area, words.Cause(cause), r.place(u, at.place, at.at))
 	case coverage.Overlap:
-		return fmt.Sprintf("Overlap %d: %s worked %d times, %s, by %s; %s.", id, area, reg.Depth, causeWords(cause), passes, r.place(u, at.place, at.at))
+		return fmt.Sprintf("Overlap %d: %s worked %d times, %s, by %s; %s.", id, area, reg.Depth, words.Cause(cause), passes, r.place(u, at.place, at.at))
 	case coverage.OverReach:
 		return fmt.Sprintf("Over-reach: %s outside the boundary, by %s.", area, passes)
 	case coverage.Unlogged:
 		return fmt.Sprintf("Unlogged: %s where the log is silent.", area)
 	}
 	return fmt.Sprintf("Covered once: %s, by %s.", area, passes)
-}
-
-// passList writes "pass 4" or "passes 3, 4 and 7".
-func passList(ids []int) string {
-	if len(ids) == 0 {
-		return "no pass"
-	}
-	s := "pass "
-	if len(ids) > 1 {
-		s = "passes "
-	}
-	for i, id := range ids {
-		switch {
-		case i == 0:
-		case i == len(ids)-1:
-			s += " and "
-		default:
-			s += ", "
-		}
-		s += strconv.Itoa(id)
-	}
-	return s
 }
 
 func (r *Report) platOpenings(c canvas) []platOpening {
@@ -324,9 +303,9 @@ func (r *Report) legend() []legendLine {
 			deep += a
 		}
 	}
-	area := func(a plane.Area) dual {
+	area := func(a plane.Area) words.Text {
 		if a == 0 {
-			return same("none")
+			return words.Same("none")
 		}
 		return r.bothAreas(a)
 	}

@@ -177,19 +177,6 @@ func TestTextFitsATerminalAndIsSafeToPrint(t *testing.T) {
 	}
 }
 
-func TestSharesAndCounts(t *testing.T) {
-	for want, got := range map[string]string{
-		"under 0.1 %": share(1, 1e6),
-		"99.9 %":      share(999999, 1e6),
-		"100 %":       share(7, 7),
-		"1 skip":      count(1, "skip"),
-		"no passes":   count(0, "pass"),
-		"2 patches":   count(2, "patch"),
-	} {
-		require.Equal(t, want, got)
-	}
-}
-
 // decode reads a summary back the way a script would.
 func decode(t *testing.T, r *Report) map[string]any {
 	t.Helper()

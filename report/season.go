@@ -13,6 +13,7 @@ import (
 
 	"lapwing/coverage/quantity"
 	"lapwing/coverage/season"
+	"lapwing/report/words"
 )
 
 // A Season is the sheets of many fields, to be written as a plat book.
@@ -123,24 +124,24 @@ func (s *Season) answer(u quantity.Units) []string {
 		return []string{"No field could be assessed; see why below."}
 	}
 	t := s.total()
-	out := []string{fmt.Sprintf("%s, %s.", count(len(s.current()), "field"), u.SquareMetres(t.area))}
+	out := []string{fmt.Sprintf("%s, %s.", words.Count(len(s.current()), "field"), u.SquareMetres(t.area))}
 	if t.skips > 0 {
 		first := s.Sheets[0]
-		line := fmt.Sprintf("%s on %s, %s of skipped ground in all", count(t.skips, "skip"), count(t.skipFields, "field"), u.SquareMetres(t.skipped))
+		line := fmt.Sprintf("%s on %s, %s of skipped ground in all", words.Count(t.skips, "skip"), words.Count(t.skipFields, "field"), u.SquareMetres(t.skipped))
 		if t.skipFields > 1 {
-			line += fmt.Sprintf("; the most on %s, %s", plain(s.label(first), 60), u.SquareMetres(first.skipped()))
+			line += fmt.Sprintf("; the most on %s, %s", words.Plain(s.label(first), 60), u.SquareMetres(first.skipped()))
 		}
 		out = append(out, line+".")
 	} else {
 		out = append(out, "No skips to go back for.")
 	}
 	if t.openFields > 0 {
-		out = append(out, fmt.Sprintf("Headland open on %s, %s.", count(t.openFields, "field"), u.Metres(t.open)))
+		out = append(out, fmt.Sprintf("Headland open on %s, %s.", words.Count(t.openFields, "field"), u.Metres(t.open)))
 	} else {
 		out = append(out, "No headland open.")
 	}
 	if t.remainder > 0 {
-		out = append(out, fmt.Sprintf("%s not worked yet on %s.", u.SquareMetres(t.remainder), count(t.remainderFields, "field")))
+		out = append(out, fmt.Sprintf("%s not worked yet on %s.", u.SquareMetres(t.remainder), words.Count(t.remainderFields, "field")))
 	}
 	if t.excess+t.overreach > 0 {
 		line := u.SquareMetres(t.excess+t.overreach) + " worked twice or outside"
@@ -160,7 +161,7 @@ func (s *Season) answer(u quantity.Units) []string {
 		out = append(out, fmt.Sprintf("%s of skips lay where there were skips in an earlier year.", u.SquareMetres(again)))
 	}
 	if n := len(s.Failed); n > 0 {
-		out = append(out, fmt.Sprintf("%s could not be assessed.", count(n, "job")))
+		out = append(out, fmt.Sprintf("%s could not be assessed.", words.Count(n, "job")))
 	}
 	return out
 }
@@ -202,9 +203,9 @@ func (s *Season) label(sheet *Sheet) string {
 // need attention first.
 func (s *Season) Text(w io.Writer) error {
 	var b bytes.Buffer
-	wrap(&b, strings.Join(s.answer(s.Units), " "))
+	words.Wrap(&b, strings.Join(s.answer(s.Units), " "))
 	if len(s.Sheets) > 0 {
-		fmt.Fprintf(&b, "\n%s %10s %10s %10s %10s\n", pad("No. Field", 36), "area", "skips", "open", "twice")
+		fmt.Fprintf(&b, "\n%s %10s %10s %10s %10s\n", words.Pad("No. Field", 36), "area", "skips", "open", "twice")
 	}
 	const most = 12
 	for i, sheet := range s.Sheets {
@@ -213,7 +214,7 @@ func (s *Season) Text(w io.Writer) error {
 			break
 		}
 		u := s.Units
-		fmt.Fprintf(&b, "%3d %s %10s %10s %10s %10s\n", sheet.Number, pad(plain(s.label(sheet), 32), 32),
+		fmt.Fprintf(&b, "%3d %s %10s %10s %10s %10s\n", sheet.Number, words.Pad(words.Plain(s.label(sheet), 32), 32),
 			u.SquareMetres(sheet.Field.Area), u.SquareMetres(sheet.skipped()), u.Metres(sheet.open()), u.SquareMetres(sheet.Ground.Excess))
 	}
 	_, err := w.Write(b.Bytes())

@@ -7,6 +7,7 @@ import (
 
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
+	"lapwing/report/words"
 )
 
 var seasonPage = parsed("season.html")
@@ -16,7 +17,7 @@ var seasonPage = parsed("season.html")
 func (s *Season) Page(w io.Writer) error {
 	p := &platBook{
 		base:      newBase(s.Units, s.title(), "all fields", s.run()),
-		Answer:    both(s.Units, func(u quantity.Units) string { return strings.Join(s.answer(u), " ") }),
+		Answer:    words.Both(s.Units, func(u quantity.Units) string { return strings.Join(s.answer(u), " ") }),
 		Block:     s.titleBlock(),
 		Chart:     s.chart(),
 		Fields:    s.fieldTable(),
@@ -37,7 +38,7 @@ func (s *Season) Page(w io.Writer) error {
 // A platBook is everything on season.html as it is to be read.
 type platBook struct {
 	base
-	Answer                      dual
+	Answer                      words.Text
 	Block                       []entry
 	Chart                       *chart
 	Sheets                      []stampLine
@@ -59,14 +60,14 @@ func (s *Season) stamp(sheet *Sheet) stampLine {
 	out := stampLine{Number: sheet.Number, Name: s.label(sheet), Link: sheet.Dir + "/report.html", Plat: sheet.plat}
 	out.Plat.Label = "Small plat of " + sheet.Name() + ", north up"
 	out.Lines = []entry{
-		{"Area", both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Field.Area) })},
-		{"Skips", both(s.Units, func(u quantity.Units) string {
+		{"Area", words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Field.Area) })},
+		{"Skips", words.Both(s.Units, func(u quantity.Units) string {
 			if sheet.skips() == 0 && sheet.skipped() == 0 {
 				return "none"
 			}
 			return fmt.Sprintf("%d, %s", sheet.skips(), u.SquareMetres(sheet.skipped()))
 		})},
-		{"Edge open", both(s.Units, func(u quantity.Units) string {
+		{"Edge open", words.Both(s.Units, func(u quantity.Units) string {
 			switch {
 			case sheet.Field.Worked:
 				return "no boundary"
@@ -75,10 +76,10 @@ func (s *Season) stamp(sheet *Sheet) stampLine {
 			}
 			return u.Metres(sheet.open())
 		})},
-		{"Worked twice", both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Ground.Excess) })},
+		{"Worked twice", words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Ground.Excess) })},
 	}
 	if sheet.Ground.Remainder > 0 {
-		out.Lines = append(out.Lines, entry{"Not worked yet", both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Ground.Remainder) })})
+		out.Lines = append(out.Lines, entry{"Not worked yet", words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Ground.Remainder) })})
 	}
 	return out
 }
@@ -93,10 +94,10 @@ func (s *Season) titleBlock() []entry {
 		}
 	}
 	return []entry{
-		{"Sheets", same(fmt.Sprint(len(s.Sheets)))},
-		{"Area", both(s.Units, func(u quantity.Units) string { return u.SquareMetres(t.area) })},
-		{"Machines", same(fmt.Sprint(len(machines)))},
-		{"Operators named", same(fmt.Sprint(named))},
+		{"Sheets", words.Same(fmt.Sprint(len(s.Sheets)))},
+		{"Area", words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(t.area) })},
+		{"Machines", words.Same(fmt.Sprint(len(machines)))},
+		{"Operators named", words.Same(fmt.Sprint(named))},
 	}
 }
 
@@ -111,8 +112,8 @@ func (s *Season) chart() *chart {
 		switch {
 		case m2 == 0:
 		case i < most:
-			bars = append(bars, bar{Name: same(fmt.Sprintf("%d. %s", sheet.Number, plain(s.label(sheet), 17))), Class: "skip", Value: m2,
-				Text: both(s.Units, func(u quantity.Units) string { return u.SquareMetres(m2) })})
+			bars = append(bars, bar{Name: words.Same(fmt.Sprintf("%d. %s", sheet.Number, words.Plain(s.label(sheet), 17))), Class: "skip", Value: m2,
+				Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(m2) })})
 		default:
 			rest += m2
 			restFields++
@@ -122,8 +123,8 @@ func (s *Season) chart() *chart {
 		return nil
 	}
 	if restFields > 0 {
-		bars = append(bars, bar{Name: same(count(restFields, "other field")), Class: "skip", Value: rest,
-			Text: both(s.Units, func(u quantity.Units) string { return u.SquareMetres(rest) })})
+		bars = append(bars, bar{Name: words.Same(words.Count(restFields, "other field")), Class: "skip", Value: rest,
+			Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(rest) })})
 	}
 	largest := 0.0
 	for _, b := range bars {
@@ -131,17 +132,17 @@ func (s *Season) chart() *chart {
 	}
 	t := s.total()
 	first := s.Sheets[0]
-	says := both(s.Units, func(u quantity.Units) string {
-		return fmt.Sprintf("%s of the %s skipped lies on %s.", share(first.skipped(), t.skipped), u.SquareMetres(t.skipped), plain(s.label(first), 60))
+	says := words.Both(s.Units, func(u quantity.Units) string {
+		return fmt.Sprintf("%s of the %s skipped lies on %s.", words.Share(first.skipped(), t.skipped), u.SquareMetres(t.skipped), words.Plain(s.label(first), 60))
 	})
 	us, metric := scale{"acres", quantity.Acre}, scale{"ha", quantity.Hectare}
-	return newPhoneBars(same("Skipped ground by field"), says, axis{Name: "skipped ground", US: us, Metric: metric, Most: largest, Ticks: 3}, bars)
+	return newPhoneBars(words.Same("Skipped ground by field"), says, axis{Name: "skipped ground", US: us, Metric: metric, Most: largest, Ticks: 3}, bars)
 }
 
 // returned is a field that was there in an earlier year too.
 type returned struct {
 	Name  string
-	Says  dual
+	Says  words.Text
 	Plat  smallPlat
 	Table table
 }
@@ -149,7 +150,7 @@ type returned struct {
 func (s *Season) returned(r *Return) returned {
 	years := fmt.Sprintf("%d and %d", r.Earlier.Year(), r.Later.Year())
 	out := returned{Name: r.Later.Name() + ", " + years}
-	out.Says = both(s.Units, func(u quantity.Units) string {
+	out.Says = words.Both(s.Units, func(u quantity.Units) string {
 		again := r.Again.SquareMetres()
 		if again == 0 {
 			return fmt.Sprintf("No ground skipped in %d was skipped again in %d.", r.Earlier.Year(), r.Later.Year())
@@ -169,7 +170,7 @@ func (s *Season) returned(r *Return) returned {
 	list := table{
 		Label: "Table of skips that came back on " + out.Name, Sorts: true, Empty: "Nothing to list.",
 		Caption: "Numbers as in the lists of the two sheets; ground under 1 m² (11 sq ft) is left out.",
-		Columns: []column{words(fmt.Sprintf("Skip in %d", r.Later.Year())), words(fmt.Sprintf("Skip in %d", r.Earlier.Year())),
+		Columns: []column{wordsColumn(fmt.Sprintf("Skip in %d", r.Later.Year())), wordsColumn(fmt.Sprintf("Skip in %d", r.Earlier.Year())),
 			figures("Ground"), classed("Where", "when")},
 	}
 	for _, patch := range r.Returns {
@@ -178,10 +179,10 @@ func (s *Season) returned(r *Return) returned {
 			continue
 		}
 		var w sorting
-		w.figure(same(fmt.Sprint(patch.Later)), float64(patch.Later))
-		w.figure(same(fmt.Sprint(patch.Earlier)), float64(patch.Earlier))
-		w.figure(both(s.Units, func(u quantity.Units) string { return u.Area(patch.Area) }), float64(patch.Area))
-		w.text(same(lonLat(patch.At.Lon, patch.At.Lat)))
+		w.figure(words.Same(fmt.Sprint(patch.Later)), float64(patch.Later))
+		w.figure(words.Same(fmt.Sprint(patch.Earlier)), float64(patch.Earlier))
+		w.figure(words.Both(s.Units, func(u quantity.Units) string { return u.Area(patch.Area) }), float64(patch.Area))
+		w.text(words.Same(lonLat(patch.At.Lon, patch.At.Lat)))
 		w.put(&list)
 	}
 	mark("before", r.Comparison.Earlier)
@@ -196,7 +197,7 @@ func (s *Season) warnings() []string {
 	var out []string
 	for _, sheet := range s.Sheets {
 		if n := len(sheet.sheetSummary.Warnings); n > 0 {
-			out = append(out, fmt.Sprintf("Sheet %d, %s: %s, told on the sheet.", sheet.Number, sheet.Name(), count(n, "warning")))
+			out = append(out, fmt.Sprintf("Sheet %d, %s: %s, told on the sheet.", sheet.Number, sheet.Name(), words.Count(n, "warning")))
 		}
 	}
 	return out
@@ -210,7 +211,7 @@ func (s *Season) notes() []string {
 		"The small plats leave out patches under 10 m² (108 sq ft); the figures hold them.",
 	}
 	if n := len(s.Sheets) - len(s.current()); n > 0 {
-		notes = append(notes, fmt.Sprintf("The sentence on top, the chart and the lists by machine and operator leave out %s of an earlier year that a later one of the same field stands for.", count(n, "sheet")))
+		notes = append(notes, fmt.Sprintf("The sentence on top, the chart and the lists by machine and operator leave out %s of an earlier year that a later one of the same field stands for.", words.Count(n, "sheet")))
 	}
 	if len(s.Returns) > 0 {
 		notes = append(notes, "Fields of two years are held to be one where they have the same name or half of the smaller lies in the other. Positions of two years differ by what their GNSS corrections differ, often a foot: a narrow skip may come back without being found.")
@@ -222,7 +223,7 @@ func (s *Season) notes() []string {
 		}
 	}
 	if clockless > 0 {
-		notes = append(notes, fmt.Sprintf("The logs of %s have no clock: no year, no hours, no comparison with other years.", count(clockless, "field")))
+		notes = append(notes, fmt.Sprintf("The logs of %s have no clock: no year, no hours, no comparison with other years.", words.Count(clockless, "field")))
 	}
 	return notes
 }

@@ -8,11 +8,12 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/quantity"
+	"lapwing/report/words"
 )
 
 // unit picks a word by the system of units.
-func (s *Season) unit(us, metric string) dual {
-	d := dual{us, us, metric}
+func (s *Season) unit(us, metric string) words.Text {
+	d := words.Text{Shown: us, US: us, Metric: metric}
 	if s.Units == quantity.Metric {
 		d.Shown = metric
 	}
@@ -21,13 +22,13 @@ func (s *Season) unit(us, metric string) dual {
 
 // A sorting row keeps the text of each cell with what it sorts by.
 type sorting struct {
-	texts []dual
+	texts []words.Text
 	by    map[int]float64
 }
 
-func (w *sorting) text(t dual) { w.texts = append(w.texts, t) }
+func (w *sorting) text(t words.Text) { w.texts = append(w.texts, t) }
 
-func (w *sorting) figure(t dual, by float64) {
+func (w *sorting) figure(t words.Text, by float64) {
 	if w.by == nil {
 		w.by = map[int]float64{}
 	}
@@ -52,11 +53,11 @@ func (w *sorting) purse(p purse) {
 	for _, c := range p.currencies() {
 		v += p[c] // of several currencies the sum only sorts
 	}
-	w.figure(same(p.text()), v)
+	w.figure(words.Same(p.text()), v)
 }
 
-func (s *Season) areas(m2 float64) dual {
-	return both(s.Units, func(u quantity.Units) string { return u.SquareMetresFigure(m2) })
+func (s *Season) areas(m2 float64) words.Text {
+	return words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetresFigure(m2) })
 }
 
 // fieldTable has a row for each sheet.
@@ -66,7 +67,7 @@ func (s *Season) fieldTable() table {
 		ID: "fields", Label: "Table of fields", Sorts: true, Empty: "No sheets.",
 		Caption: "In the order of what needs attention. Choose a head to sort by it, a field to open its sheet.",
 		Columns: []column{
-			words("No."), classed("Field", "name"), classed("Worked", "when"), figuresIn("Area", ground), figuresIn("Skips", ground),
+			wordsColumn("No."), classed("Field", "name"), classed("Worked", "when"), figuresIn("Area", ground), figuresIn("Skips", ground),
 			figures("Of field"), figuresIn("Not worked yet", ground), figuresIn("Edge open", s.unit("ft", "m")),
 			figuresIn("Worked twice", ground), figuresIn("Outside", ground),
 		},
@@ -82,25 +83,25 @@ func (s *Season) fieldTable() table {
 	for _, sheet := range s.Sheets {
 		var w sorting
 		g := &sheet.Ground
-		w.figure(same(fmt.Sprint(sheet.Number)), float64(sheet.Number))
-		w.text(same(s.label(sheet)))
-		w.text(same(sheet.days()))
+		w.figure(words.Same(fmt.Sprint(sheet.Number)), float64(sheet.Number))
+		w.text(words.Same(s.label(sheet)))
+		w.text(words.Same(sheet.days()))
 		w.figure(s.areas(sheet.Field.Area), sheet.Field.Area)
 		w.figure(s.areas(sheet.skipped()), sheet.skipped())
-		w.figure(same(share(sheet.skipped(), sheet.Field.Area)), sheet.skipped()/max(sheet.Field.Area, 1))
+		w.figure(words.Same(words.Share(sheet.skipped(), sheet.Field.Area)), sheet.skipped()/max(sheet.Field.Area, 1))
 		w.figure(s.areas(g.Remainder), g.Remainder)
-		w.figure(both(s.Units, func(u quantity.Units) string { return u.LengthFigure(sheet.open()) }), sheet.open())
+		w.figure(words.Both(s.Units, func(u quantity.Units) string { return u.LengthFigure(sheet.open()) }), sheet.open())
 		w.figure(s.areas(g.Excess), g.Excess)
 		w.figure(s.areas(g.OverReach), g.OverReach)
 		if nitrogen {
 			kg, known := sheet.nitrogen()
-			w.optional(both(s.Units, func(u quantity.Units) string { return u.MassFigure(kg) }), kg, known)
+			w.optional(words.Both(s.Units, func(u quantity.Units) string { return u.MassFigure(kg) }), kg, known)
 		}
 		if costs {
 			w.purse(sheet.cost())
 		}
 		e, known := sheet.efficiency()
-		w.optional(same(share(e, 1)), e, known)
+		w.optional(words.Same(words.Share(e, 1)), e, known)
 		line := w.put(&t)
 		line.Cells[1].Link = sheet.Dir + "/report.html"
 		line.Cells[2].Sort = sheet.day()
@@ -109,9 +110,9 @@ func (s *Season) fieldTable() table {
 }
 
 // optional is a figure that may not be known; it then sorts below all others.
-func (w *sorting) optional(t dual, by float64, known bool) {
+func (w *sorting) optional(t words.Text, by float64, known bool) {
 	if !known {
-		t, by = same("not known"), -1
+		t, by = words.Same("not known"), -1
 	}
 	w.figure(t, by)
 }
@@ -219,23 +220,23 @@ func (s *Season) tallyTable(id, one, with string, tallies []*tally) table {
 	t.Columns = append(t.Columns, figures("Hours in fields"), figuresIn("Pace", s.unit("acres/h", "ha/h")), figures("Efficiency"))
 	for _, line := range tallies {
 		var w sorting
-		w.text(same(line.name))
-		w.text(same(strings.Join(line.with, ", ")))
-		w.figure(same(fmt.Sprint(line.fields)), float64(line.fields))
+		w.text(words.Same(line.name))
+		w.text(words.Same(strings.Join(line.with, ", ")))
+		w.figure(words.Same(fmt.Sprint(line.fields)), float64(line.fields))
 		w.figure(s.areas(line.swept), line.swept)
 		w.figure(s.areas(line.fresh), line.fresh)
 		w.figure(s.areas(line.lapped), line.lapped)
-		w.figure(same(share(line.lapped, line.swept)), line.lapped/max(line.swept, 1))
+		w.figure(words.Same(words.Share(line.lapped, line.swept)), line.lapped/max(line.swept, 1))
 		w.figure(s.areas(line.beside), line.beside)
 		if costs {
 			w.purse(line.cost)
 		}
 		timed := line.effort.seconds > 0
-		w.optional(same(quantity.Number(line.effort.seconds/3600, 1)), line.effort.seconds, timed)
+		w.optional(words.Same(quantity.Number(line.effort.seconds/3600, 1)), line.effort.seconds, timed)
 		pace := line.effort.fresh / max(line.effort.seconds, 1)
-		w.optional(both(s.Units, func(u quantity.Units) string { return u.CapacityFigure(pace) }), pace, timed)
+		w.optional(words.Both(s.Units, func(u quantity.Units) string { return u.CapacityFigure(pace) }), pace, timed)
 		e, known := line.effort.efficiency()
-		w.optional(same(share(e, 1)), e, known)
+		w.optional(words.Same(words.Share(e, 1)), e, known)
 		w.put(&t)
 	}
 	return t
@@ -247,7 +248,7 @@ func (s *Season) failureTable() table {
 		Caption: "Put right what is said here and run the same command again: only these are done.",
 	}
 	for _, f := range s.Failed {
-		t.add(same(f.Job), same(f.Why))
+		t.add(words.Same(f.Job), words.Same(f.Why))
 	}
 	return t
 }

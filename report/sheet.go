@@ -12,6 +12,7 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/season"
 	"lapwing/geo"
+	"lapwing/report/words"
 )
 
 // A Sheet is one field's part of a season: what the summary.json of its
@@ -303,7 +304,7 @@ func (p purse) currencies() []string {
 func (p purse) text() string {
 	var parts []string
 	for _, c := range p.currencies() {
-		parts = append(parts, money(p[c], c))
+		parts = append(parts, words.Money(p[c], c))
 	}
 	return strings.Join(parts, " + ")
 }

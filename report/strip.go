@@ -6,6 +6,7 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
+	"lapwing/report/words"
 )
 
 // strips draws the stand-off along the rings of the boundary, the field's edge
@@ -73,7 +74,7 @@ func (r *Report) strip(index int, ring *coverage.EdgeRing, name string, most flo
 }
 
 // stripSays is the sentence that says what the chart shows.
-func (r *Report) stripSays(index int, ring *coverage.EdgeRing) dual {
+func (r *Report) stripSays(index int, ring *coverage.EdgeRing) words.Text {
 	n := 0
 	var open, most float64
 	for _, o := range r.Map.Headland.Edge.Openings {
@@ -90,7 +91,7 @@ func (r *Report) stripSays(index int, ring *coverage.EdgeRing) dual {
 	return r.both(func(u quantity.Units) string {
 		s := "Worked up to the boundary all the way round."
 		if n > 0 {
-			s = fmt.Sprintf("Open in %s, %s of %s; the work stays %s off at most.", count(n, "place"), u.Length(open), u.Length(ring.Length), u.Length(most))
+			s = fmt.Sprintf("Open in %s, %s of %s; the work stays %s off at most.", words.Count(n, "place"), u.Length(open), u.Length(ring.Length), u.Length(most))
 		} else if silent {
 			s = "Worked up to the boundary as far as the log tells."
 		}

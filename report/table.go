@@ -1,6 +1,10 @@
 package report
 
-import "strconv"
+import (
+	"strconv"
+
+	"lapwing/report/words"
+)
 
 // A table is ruled, with a caption that says what is in it. The template
 // "table" places it.
@@ -17,7 +21,7 @@ type table struct {
 // A column has its head, with the unit of its figures where they are bare.
 type column struct {
 	Name   string
-	Unit   dual
+	Unit   words.Text
 	Figure bool // to the right, digits under digits
 	Class  string
 }
@@ -31,24 +35,24 @@ type row struct {
 type cell struct {
 	Head  bool // names its row
 	Class string
-	Text  dual
+	Text  words.Text
 	Go    string // key of the shape on the plat
 	Says  string // of that button, for who cannot see it
 	Link  string
 	Sort  string // what it sorts by, where that is not its text
 }
 
-// words and figures are columns of texts and of numbers; classed lays a column
+// wordsColumn and figures are columns of texts and of numbers; classed lays a column
 // of texts out by a class of the style.
-func words(name string) column          { return column{Name: name} }
+func wordsColumn(name string) column    { return column{Name: name} }
 func classed(name, class string) column { return column{Name: name, Class: class} }
 func figures(name string) column        { return column{Name: name, Figure: true, Class: "fig"} }
-func figuresIn(name string, unit dual) column {
+func figuresIn(name string, unit words.Text) column {
 	return column{Name: name, Figure: true, Class: "fig", Unit: unit}
 }
 
 // add appends a row of texts, the first of which names it.
-func (t *table) add(texts ...dual) *row {
+func (t *table) add(texts ...words.Text) *row {
 	cells := make([]cell, len(texts))
 	for i, text := range texts {
 		cells[i] = cell{Head: i == 0, Class: t.Columns[i].Class, Text: text}

@@ -5,21 +5,22 @@ import (
 	"strings"
 
 	"lapwing/coverage/quantity"
+	"lapwing/report/words"
 )
 
 func (r *Report) groundTable() table {
 	g := r.Map.Ground
-	t := table{Caption: "Share of the field's area", Columns: []column{words("Ground"), figures("Area"), figures("Of field")}}
-	t.add(same("Field"), r.bothAreas(g.Field), dual{})
+	t := table{Caption: "Share of the field's area", Columns: []column{wordsColumn("Ground"), figures("Area"), figures("Of field")}}
+	t.add(words.Same("Field"), r.bothAreas(g.Field), words.Text{})
 	for _, line := range r.groundRows() {
-		t.add(same(line.Name), r.bothAreas(line.Area), same(share(float64(line.Area), float64(g.Field))))
+		t.add(words.Same(line.Name), r.bothAreas(line.Area), words.Same(words.Share(float64(line.Area), float64(g.Field))))
 	}
 	return t
 }
 
 func (r *Report) depthTable() table {
 	g := r.Map.Ground
-	t := table{Caption: "Ground inside the field by how often it was covered", Columns: []column{words("Covered"), figures("Area"), figures("Of field")}}
+	t := table{Caption: "Ground inside the field by how often it was covered", Columns: []column{wordsColumn("Covered"), figures("Area"), figures("Of field")}}
 	for depth, a := range byDepth(g) {
 		name := [...]string{"Not at all", "Once", "Twice"}[min(depth, 2)]
 		if depth > 2 {
@@ -28,17 +29,17 @@ func (r *Report) depthTable() table {
 		if depth > 2 && a == 0 {
 			continue
 		}
-		t.add(same(name), r.bothAreas(a), same(share(float64(a), float64(g.Field))))
+		t.add(words.Same(name), r.bothAreas(a), words.Same(words.Share(float64(a), float64(g.Field))))
 	}
 	return t
 }
 
 func (r *Report) headlandTable() table {
 	h := r.Map.Headland
-	t := table{Caption: "The zone along the boundary, and how near the work comes to it", Columns: []column{words("Headland"), figures("Figure")}}
-	t.add(same("Width"), r.bothLengths(float64(h.Width)))
-	t.add(same("Area"), r.bothAreas(h.Area))
-	t.add(same("Covered"), same(share(float64(h.Covered), float64(h.Area-h.Unlogged))))
+	t := table{Caption: "The zone along the boundary, and how near the work comes to it", Columns: []column{wordsColumn("Headland"), figures("Figure")}}
+	t.add(words.Same("Width"), r.bothLengths(float64(h.Width)))
+	t.add(words.Same("Area"), r.bothAreas(h.Area))
+	t.add(words.Same("Covered"), words.Same(words.Share(float64(h.Covered), float64(h.Area-h.Unlogged))))
 	if e := h.Edge; e.Length > 0 && !r.Map.Field.Worked {
 		for _, line := range []struct {
 			name  string
@@ -47,7 +48,7 @@ func (r *Report) headlandTable() table {
 			{"Boundary", e.Length}, {"Reached", e.Reached}, {"Open", e.Open}, {"Unlogged", e.Unlogged},
 			{"Stand-off, average", e.Mean}, {"Stand-off, most", e.Max},
 		} {
-			t.add(same(line.name), r.bothLengths(line.ticks))
+			t.add(words.Same(line.name), r.bothLengths(line.ticks))
 		}
 	}
 	return t
@@ -59,12 +60,12 @@ func (r *Report) skipTable() table {
 	t := table{
 		ID: "skips", Label: "Table of skips", Empty: "No skips to list.",
 		Caption: "Ground that no pass covered, the largest first. Choose a number to see it on the plat.",
-		Columns: []column{words("No."), figures("Area"), words("Why"), classed("Where", "where"), words("Size")},
+		Columns: []column{wordsColumn("No."), figures("Area"), wordsColumn("Why"), classed("Where", "where"), wordsColumn("Size")},
 	}
 	l := r.skips()
 	for n, i := range l.order[:l.listed] {
 		s := &r.Map.Skips[i]
-		t.add(same(fmt.Sprint(n+1)), r.bothAreas(s.Area), same(causeWords(s.Cause)),
+		t.add(words.Same(fmt.Sprint(n+1)), r.bothAreas(s.Area), words.Same(words.Cause(s.Cause)),
 			r.both(func(u quantity.Units) string { return r.place(u, s.Place, s.At) }),
 			r.both(func(u quantity.Units) string { return u.Length(s.Length) + " by " + u.Length(s.Width) })).
 			goes(fmt.Sprintf("s%d", n+1), fmt.Sprintf("Skip %d on the plat", n+1))
@@ -76,12 +77,12 @@ func (r *Report) overlapTable() table {
 	t := table{
 		ID: "overlaps", Label: "Table of overlaps", Empty: "No overlaps to list.",
 		Caption: "Ground covered twice or more, the largest first.",
-		Columns: []column{words("No."), figures("Area"), figures("Times"), words("Why"), classed("Where", "where")},
+		Columns: []column{wordsColumn("No."), figures("Area"), figures("Times"), wordsColumn("Why"), classed("Where", "where")},
 	}
 	l := r.overlaps()
 	for n, i := range l.order[:l.listed] {
 		o := &r.Map.Overlaps[i]
-		t.add(same(fmt.Sprint(n+1)), r.bothAreas(o.Area), same(fmt.Sprint(o.Depth)), same(causeWords(o.Cause)),
+		t.add(words.Same(fmt.Sprint(n+1)), r.bothAreas(o.Area), words.Same(fmt.Sprint(o.Depth)), words.Same(words.Cause(o.Cause)),
 			r.both(func(u quantity.Units) string { return r.place(u, o.Place, o.At) })).
 			goes(fmt.Sprintf("o%d", n+1), fmt.Sprintf("Overlap %d on the plat", n+1))
 	}
@@ -92,13 +93,13 @@ func (r *Report) productTable() table {
 	t := table{
 		Label: "Table of products", Empty: "No products given.",
 		Caption: "Applied on all swept ground; wasted on overlap and over-reach; short in skips",
-		Columns: []column{words("Product"), figures("Rate"), figures("Applied"), figures("Wasted"), figures("Short"), figures("Wasted cost")},
+		Columns: []column{wordsColumn("Product"), figures("Rate"), figures("Applied"), figures("Wasted"), figures("Short"), figures("Wasted cost")},
 	}
 	for i := range r.Accounts {
 		a := &r.Accounts[i]
 		us, metric := productRows(quantity.US, a), productRows(quantity.Metric, a)
 		for k := range us {
-			pick := func(of func(productRow) string) dual {
+			pick := func(of func(productRow) string) words.Text {
 				return r.both(func(u quantity.Units) string {
 					if u == quantity.Metric {
 						return of(metric[k])
@@ -106,14 +107,14 @@ func (r *Report) productTable() table {
 					return of(us[k])
 				})
 			}
-			var rate dual
+			var rate words.Text
 			if !us[k].Part {
-				rate = r.both(func(u quantity.Units) string { return rateText(u, &a.Product) })
+				rate = r.both(func(u quantity.Units) string { return words.Rate(u, &a.Product) })
 			}
-			line := t.add(same(us[k].Name), rate,
+			line := t.add(words.Same(us[k].Name), rate,
 				pick(func(p productRow) string { return p.Applied }),
 				pick(func(p productRow) string { return p.Wasted }),
-				pick(func(p productRow) string { return p.Short }), same(us[k].Cost))
+				pick(func(p productRow) string { return p.Short }), words.Same(us[k].Cost))
 			if us[k].Part {
 				line.Class = "part"
 			}
@@ -125,8 +126,8 @@ func (r *Report) productTable() table {
 func (r *Report) machineTable() table {
 	t := table{
 		Label: "Table of machines", Empty: "No machines.", Caption: "As the job describes them",
-		Columns: []column{words("Machine"), classed("Operator", "name"), classed("Implement", "name"), figures("Width"),
-			classed("Openers", "when"), words("Hitch"), figures("Sections"), classed("Logs", "name")},
+		Columns: []column{wordsColumn("Machine"), classed("Operator", "name"), classed("Implement", "name"), figures("Width"),
+			classed("Openers", "when"), wordsColumn("Hitch"), figures("Sections"), classed("Logs", "name")},
 	}
 	for i := range r.Map.Machines {
 		m := &r.Map.Machines[i]
@@ -139,7 +140,7 @@ func (r *Report) machineTable() table {
 		if im.Towed {
 			hitch = "towed"
 		}
-		var openers dual
+		var openers words.Text
 		if im.Openers > 0 {
 			openers = r.both(func(u quantity.Units) string {
 				if im.RowSpacing == 0 {
@@ -148,8 +149,8 @@ func (r *Report) machineTable() table {
 				return fmt.Sprintf("%d at %s", im.Openers, u.RowSpacing(im.RowSpacing))
 			})
 		}
-		t.add(same(m.Name), same(m.Operator), same(im.Name), r.bothLengths(float64(im.Width)), openers,
-			same(hitch), same(fmt.Sprint(max(1, len(im.Sections)))), same(strings.Join(files, ", ")))
+		t.add(words.Same(m.Name), words.Same(m.Operator), words.Same(im.Name), r.bothLengths(float64(im.Width)), openers,
+			words.Same(hitch), words.Same(fmt.Sprint(max(1, len(im.Sections)))), words.Same(strings.Join(files, ", ")))
 	}
 	return t
 }
@@ -157,7 +158,7 @@ func (r *Report) machineTable() table {
 func (r *Report) passTable() table {
 	t := table{
 		Label: "Table of passes", Empty: "No passes.", Caption: "In the order they began; times are those of " + r.zone().String(),
-		Columns: []column{words("Pass"), classed("Machine", "name"), words("Kind"), classed("Began", "when"),
+		Columns: []column{wordsColumn("Pass"), classed("Machine", "name"), wordsColumn("Kind"), classed("Began", "when"),
 			figures("Length"), figures("Swept"), figures("New ground"), figures("Overlap")},
 	}
 	for i := range r.Map.Passes {
@@ -166,7 +167,7 @@ func (r *Report) passTable() table {
 		if r.clock(p) {
 			start = r.local(p.Start).Format("2006-01-02 15:04")
 		}
-		t.add(same(fmt.Sprint(p.ID)), same(r.machineName(p.Machine)), same(passKind(p)), same(start),
+		t.add(words.Same(fmt.Sprint(p.ID)), words.Same(r.machineName(p.Machine)), words.Same(passKind(p)), words.Same(start),
 			r.bothLengths(p.Length), r.bothAreas(p.Swept), r.bothAreas(p.New), r.bothAreas(p.Overlap))
 	}
 	return t

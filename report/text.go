@@ -6,24 +6,21 @@ import (
 	"io"
 	"slices"
 	"strings"
-	"unicode/utf8"
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
+	"lapwing/report/words"
 )
 
-const (
-	textWidth = 79 // columns; terminals of 80 wrap a full line
-	textSkips = 5  // the ones worth walking to first; the files have all
-)
+const textSkips = 5 // the ones worth walking to first; the files have all
 
 // Text writes the short summary for people: the answer first, then the
 // figures.
 func (r *Report) Text(w io.Writer) error {
 	var b bytes.Buffer
-	wrap(&b, strings.Join(r.answer(r.Units), " "))
+	words.Wrap(&b, strings.Join(r.answer(r.Units), " "))
 	r.textGround(&b)
 	r.textHeadland(&b)
 	r.textProducts(&b)
@@ -32,7 +29,7 @@ func (r *Report) Text(w io.Writer) error {
 	r.textSkipList(&b)
 	r.textWhatIf(&b)
 	if n := len(r.warnings()); n > 0 {
-		fmt.Fprintf(&b, "\n%s about the input.\n", count(n, "warning"))
+		fmt.Fprintf(&b, "\n%s about the input.\n", words.Count(n, "warning"))
 	}
 	_, err := w.Write(b.Bytes())
 	return err
@@ -61,14 +58,14 @@ func (r *Report) groundRows() []groundRow {
 
 func (r *Report) textGround(b *bytes.Buffer) {
 	g := r.Map.Ground
-	name := plain(r.Map.Field.Name, 50)
+	name := words.Plain(r.Map.Field.Name, 50)
 	if name == "" {
 		name = "Field"
 	}
-	fmt.Fprintf(b, "\n%s %10s   of field\n", pad(name, 50), r.Units.AreaUnit())
-	fmt.Fprintf(b, "%s %10s\n", pad("  Field", 50), r.Units.AreaFigure(g.Field))
+	fmt.Fprintf(b, "\n%s %10s   of field\n", words.Pad(name, 50), r.Units.AreaUnit())
+	fmt.Fprintf(b, "%s %10s\n", words.Pad("  Field", 50), r.Units.AreaFigure(g.Field))
 	for _, row := range r.groundRows() {
-		fmt.Fprintf(b, "%s %10s %10s\n", pad("  "+row.Name, 50), r.Units.AreaFigure(row.Area), share(float64(row.Area), float64(g.Field)))
+		fmt.Fprintf(b, "%s %10s %10s\n", words.Pad("  "+row.Name, 50), r.Units.AreaFigure(row.Area), words.Share(float64(row.Area), float64(g.Field)))
 	}
 }
 
@@ -78,7 +75,7 @@ func (r *Report) textHeadland(b *bytes.Buffer) {
 		return
 	}
 	fmt.Fprintf(b, "\nHeadland, %s wide: %s, %s covered\n", r.Units.Length(float64(h.Width)),
-		r.Units.Area(h.Area), share(float64(h.Covered), float64(h.Area-h.Unlogged)))
+		r.Units.Area(h.Area), words.Share(float64(h.Covered), float64(h.Area-h.Unlogged)))
 	if h.Edge.Length == 0 || r.Map.Field.Worked {
 		return
 	}
@@ -95,10 +92,10 @@ func (r *Report) textProducts(b *bytes.Buffer) {
 	if len(r.Accounts) == 0 {
 		return
 	}
-	fmt.Fprintf(b, "\n%s %12s %12s %12s %14s\n", pad("Products", 24), "applied", "wasted", "short", "wasted cost")
+	fmt.Fprintf(b, "\n%s %12s %12s %12s %14s\n", words.Pad("Products", 24), "applied", "wasted", "short", "wasted cost")
 	for i := range r.Accounts {
 		for _, row := range productRows(r.Units, &r.Accounts[i]) {
-			fmt.Fprintln(b, strings.TrimRight(fmt.Sprintf("%s %12s %12s %12s %14s", pad("  "+plain(row.Name, 22), 24),
+			fmt.Fprintln(b, strings.TrimRight(fmt.Sprintf("%s %12s %12s %12s %14s", words.Pad("  "+words.Plain(row.Name, 22), 24),
 				row.Applied, row.Wasted, row.Short, row.Cost), " "))
 		}
 	}
@@ -128,7 +125,7 @@ func productRows(u quantity.Units, a *agronomy.Account) []productRow {
 		Applied: amount(a.Applied, a.AppliedVolume),
 		Wasted:  amount(a.Wasted, a.WastedVolume),
 		Short:   amount(a.Short, a.ShortVolume),
-		Cost:    cost(a),
+		Cost:    words.Cost(&a.Product, a.WastedCost),
 	}}
 	if a.NitrogenApplied != nil {
 		rows = append(rows, productRow{
@@ -139,16 +136,6 @@ func productRows(u quantity.Units, a *agronomy.Account) []productRow {
 		})
 	}
 	return rows
-}
-
-func cost(a *agronomy.Account) string {
-	switch {
-	case a.WastedCost != nil && a.Product.Price != nil:
-		return quantity.Number(*a.WastedCost, 2) + " " + plain(a.Product.Price.Currency, 8)
-	case a.Product.Price == nil:
-		return "no price"
-	}
-	return "not known"
 }
 
 // textCost says in sentences what was wasted most, what the skips cost, how
@@ -168,7 +155,7 @@ func (r *Report) textCost(b *bytes.Buffer) {
 		b.WriteByte('\n')
 	}
 	for _, s := range lines {
-		wrap(b, s)
+		words.Wrap(b, s)
 	}
 }
 
@@ -179,12 +166,12 @@ func (r *Report) textTimes(b *bytes.Buffer) {
 		return
 	}
 	line := func(cells ...string) {
-		fmt.Fprintf(b, "%s %8s %5s %5s %5s %5s %5s %6s %9s\n", pad(cells[0], 18), cells[1], cells[2], cells[3], cells[4], cells[5], cells[6], cells[7], cells[8])
+		fmt.Fprintf(b, "%s %8s %5s %5s %5s %5s %5s %6s %9s\n", words.Pad(cells[0], 18), cells[1], cells[2], cells[3], cells[4], cells[5], cells[6], cells[7], cells[8])
 	}
 	b.WriteByte('\n')
 	line("Time", "in field", "work", "turn", "stand", "stop", "drive", r.Units.CapacityUnit(), "efficient")
 	for _, t := range rows {
-		line("  "+plain(t.Machine, 16), t.Field, t.Work, t.Turn, t.Stand, t.Stop, t.Travel, t.Capacity, t.Efficiency)
+		line("  "+words.Plain(t.Machine, 16), t.Field, t.Work, t.Turn, t.Stand, t.Stop, t.Travel, t.Capacity, t.Efficiency)
 	}
 }
 
@@ -208,51 +195,7 @@ func (r *Report) textSkipList(b *bytes.Buffer) {
 		shown++
 		// Two words less than in a sentence, so that the longest place fits.
 		where := strings.NewReplacer(" from the ", " from ", " side", "").Replace(r.place(r.Units, s.Place, s.At))
-		line := fmt.Sprintf("%4d %9s  %s %s", k+1, r.Units.Area(s.Area), pad(causeWords(s.Cause), 14), where)
-		fmt.Fprintln(b, plain(line, textWidth))
+		line := fmt.Sprintf("%4d %9s  %s %s", k+1, r.Units.Area(s.Area), words.Pad(words.Cause(s.Cause), 14), where)
+		fmt.Fprintln(b, words.Plain(line, words.Width))
 	}
-}
-
-// pad fills s up with spaces to the given number of characters.
-func pad(s string, to int) string {
-	return s + strings.Repeat(" ", max(0, to-utf8.RuneCountInString(s)))
-}
-
-// wrap writes a paragraph in lines of at most textWidth columns. A number
-// stays with its unit.
-func wrap(b *bytes.Buffer, s string) { hang(b, "", s) }
-
-// hang is wrap with a lead before the first line; the others begin below what
-// follows it.
-func hang(b *bytes.Buffer, lead, s string) {
-	b.WriteString(lead)
-	begin := utf8.RuneCountInString(lead)
-	column := begin
-	words := strings.Fields(s)
-	for len(words) > 0 {
-		word := words[0]
-		words = words[1:]
-		for len(words) > 0 && isNumber(word) {
-			word += " " + words[0]
-			words = words[1:]
-		}
-		n := utf8.RuneCountInString(word)
-		switch {
-		case column == begin:
-		case column+1+n > textWidth:
-			b.WriteString("\n" + strings.Repeat(" ", begin))
-			column = begin
-		default:
-			b.WriteByte(' ')
-			column++
-		}
-		b.WriteString(word)
-		column += n
-	}
-	b.WriteByte('\n')
-}
-
-func isNumber(word string) bool {
-	word = strings.TrimPrefix(word, "(")
-	return strings.Trim(word, "0123456789.,") == "" && word != "" && !strings.HasSuffix(word, ".") && !strings.HasSuffix(word, ",")
 }

@@ -12,6 +12,7 @@ import (
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
+	"lapwing/report/words"
 )
 
 // WasteSchema names the layout of what [Waste.JSON] writes.
@@ -47,7 +48,7 @@ type WasteField struct {
 // would save there, ready to be read.
 type wasteWhatIf struct {
 	Field    string
-	Says     []dual // in sentences
+	Says     []words.Text // in sentences
 	Laps     []*chart
 	Chart    *chart
 	Sections table
@@ -66,7 +67,7 @@ func (r *Report) wasteWhatIf() *wasteWhatIf {
 		out.Laps = append(out.Laps, r.lapChart(&w.Laps[i]))
 	}
 	if len(w.Laps) == 0 {
-		out.Says = append(out.Says, same(r.noLap()))
+		out.Says = append(out.Says, words.Same(r.noLap()))
 	}
 	out.Says = append(out.Says, r.both(r.sectionSentence))
 	return out
@@ -107,9 +108,9 @@ func (w *Waste) area() (sum plane.Area) {
 // where says which ground is spoken of.
 func (w *Waste) where(u quantity.Units) string {
 	if len(w.Fields) == 1 {
-		return fmt.Sprintf("%s, %s", plain(w.Fields[0].Name, 60), u.Area(w.Fields[0].Area))
+		return fmt.Sprintf("%s, %s", words.Plain(w.Fields[0].Name, 60), u.Area(w.Fields[0].Area))
 	}
-	return fmt.Sprintf("%s, %s", count(len(w.Fields), "field"), u.Area(w.area()))
+	return fmt.Sprintf("%s, %s", words.Count(len(w.Fields), "field"), u.Area(w.area()))
 }
 
 // answer is what the agronomist came to ask: how much of each product was
@@ -123,7 +124,7 @@ func (w *Waste) answer(u quantity.Units) []string {
 	ranges := false
 	for i := range all {
 		t := &all[i]
-		if s := wasted(u, t.Product, &t.Wasted); s != "" {
+		if s := words.Wasted(u, t.Product, &t.Wasted); s != "" {
 			parts = append(parts, s+" ("+strings.Join(slices.DeleteFunc([]string{wastedShare(t), likely(u, t)}, func(s string) bool { return s == "" }), ", ")+")")
 			ranges = ranges || t.Likely != nil
 		}
@@ -136,7 +137,7 @@ func (w *Waste) answer(u quantity.Units) []string {
 		out = append(out, "For what GNSS errs by, the ranges hold the true figures nine times in ten.")
 	}
 	if worst := agronomy.Worst(all); len(worst) > 0 {
-		out = append(out, saving(u, &worst[0], func(i int) string { return all[i].Product }))
+		out = append(out, words.Saving(u, &worst[0], func(i int) string { return all[i].Product }))
 	}
 	return out
 }
@@ -158,7 +159,7 @@ func wastedShare(t *agronomy.Tally) string {
 	if part == nil {
 		return ""
 	}
-	return share(*part, 1)
+	return words.Share(*part, 1)
 }
 
 // likely is between what the waste truly lies, as nitrogen where it is there
@@ -203,7 +204,7 @@ func (w *Waste) costs(all []agronomy.Tally) string {
 	}
 	var parts []string
 	for _, c := range order {
-		parts = append(parts, money(sums[c], c))
+		parts = append(parts, words.Money(sums[c], c))
 	}
 	switch s := strings.Join(parts, " and "); {
 	case s == "":

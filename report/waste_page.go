@@ -9,6 +9,7 @@ import (
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
+	"lapwing/report/words"
 )
 
 var wastePage = parsed("waste.html")
@@ -16,7 +17,7 @@ var wastePage = parsed("waste.html")
 // A wasteSheet is everything on waste.html as it is to be read.
 type wasteSheet struct {
 	base
-	Answer dual
+	Answer words.Text
 	Block  []entry
 	Why    *chart
 	All    table // by product
@@ -28,16 +29,16 @@ type wasteSheet struct {
 // Page writes waste.html, one file that loads nothing from elsewhere.
 func (w *Waste) Page(out io.Writer) error {
 	all := w.together()
-	title := "Waste on " + count(len(w.Fields), "field")
+	title := "Waste on " + words.Count(len(w.Fields), "field")
 	if len(w.Fields) == 1 {
 		title = "Waste on " + w.Fields[0].Name
 	}
 	p := &wasteSheet{
 		base:   newBase(w.Units, title, "waste", w.Run),
-		Answer: both(w.Units, func(u quantity.Units) string { return strings.Join(w.answer(u), " ") }),
+		Answer: words.Both(w.Units, func(u quantity.Units) string { return strings.Join(w.answer(u), " ") }),
 		Block: []entry{
-			{"Fields", same(fmt.Sprint(len(w.Fields)))},
-			{"Area", both(w.Units, func(u quantity.Units) string { return u.Area(w.area()) })},
+			{"Fields", words.Same(fmt.Sprint(len(w.Fields)))},
+			{"Area", words.Both(w.Units, func(u quantity.Units) string { return u.Area(w.area()) })},
 		},
 		All: w.productTable(all), Causes: causeTableOf(w.Units, all, agronomy.Worst(all)), Fields: w.fieldTable(),
 	}
@@ -47,7 +48,7 @@ func (w *Waste) Page(out io.Writer) error {
 	for i := range w.Fields {
 		f := &w.Fields[i]
 		for _, v := range f.Warnings {
-			p.Warnings = append(p.Warnings, f.Name+": "+warningWords(v))
+			p.Warnings = append(p.Warnings, f.Name+": "+words.Warning(v))
 		}
 		if f.whatIf != nil {
 			p.WhatIf = append(p.WhatIf, f.whatIf)
@@ -94,12 +95,12 @@ func (w *Waste) productTable(all []agronomy.Tally) table {
 	t := table{
 		ID: "products", Label: "Table of waste by product", Empty: "No products given.", Sorts: true,
 		Caption: "All fields together",
-		Columns: []column{words("Product"), figures("Put down"), figures("Wasted"), figures("Of it"), figures("Nutrients wasted"), figures("Cost"), figures("Truly")},
+		Columns: []column{wordsColumn("Product"), figures("Put down"), figures("Wasted"), figures("Of it"), figures("Nutrients wasted"), figures("Cost"), figures("Truly")},
 	}
 	for i := range all {
 		tally := &all[i]
-		row := t.add(same(tally.Product), amountWords(w.Units, &tally.Applied), amountWords(w.Units, &tally.Wasted),
-			same(wastedShare(tally)), nutrientWords(w.Units, &tally.Wasted), same(tallyCost(tally)), likelyWords(w.Units, tally))
+		row := t.add(words.Same(tally.Product), words.AmountText(w.Units, &tally.Applied), words.AmountText(w.Units, &tally.Wasted),
+			words.Same(wastedShare(tally)), words.NutrientText(w.Units, &tally.Wasted), words.Same(tallyCost(tally)), likelyWords(w.Units, tally))
 		row.sorts(2, tally)
 	}
 	return t
@@ -110,7 +111,7 @@ func (w *Waste) fieldTable() table {
 	t := table{
 		ID: "by-field", Label: "Table of waste by field", Empty: "No fields.", Sorts: true,
 		Caption: "By field and product. The heads sort; \"truly\" is the interval that holds it nine times in ten, of nitrogen where there is some.",
-		Columns: []column{words("Field"), words("Product"), figures("Wasted"), figures("Of it"), figures("Nutrients wasted"), figures("Cost"), figures("Truly"), words("Most by")},
+		Columns: []column{wordsColumn("Field"), wordsColumn("Product"), figures("Wasted"), figures("Of it"), figures("Nutrients wasted"), figures("Cost"), figures("Truly"), wordsColumn("Most by")},
 	}
 	for i := range w.Fields {
 		f := &w.Fields[i]
@@ -118,10 +119,10 @@ func (w *Waste) fieldTable() table {
 			tally := &f.Tallies[k]
 			most := ""
 			if causes := tally.Causes(); len(causes) > 0 {
-				most = wasteCause(causes[0].Cause)
+				most = words.WasteCause(causes[0].Cause)
 			}
-			row := t.add(same(f.Name), same(tally.Product), amountWords(w.Units, &tally.Wasted), same(wastedShare(tally)),
-				nutrientWords(w.Units, &tally.Wasted), same(tallyCost(tally)), likelyWords(w.Units, tally), same(most))
+			row := t.add(words.Same(f.Name), words.Same(tally.Product), words.AmountText(w.Units, &tally.Wasted), words.Same(wastedShare(tally)),
+				words.NutrientText(w.Units, &tally.Wasted), words.Same(tallyCost(tally)), likelyWords(w.Units, tally), words.Same(most))
 			row.sorts(2, tally)
 		}
 	}
@@ -145,28 +146,28 @@ func tallyCost(t *agronomy.Tally) string {
 	case t.Currency == "":
 		return "no price"
 	case t.Wasted.Ground == 0:
-		return money(0, t.Currency)
+		return words.Money(0, t.Currency)
 	case t.Wasted.Cost == nil:
 		return "not known"
 	}
-	return money(*t.Wasted.Cost, t.Currency)
+	return words.Money(*t.Wasted.Cost, t.Currency)
 }
 
 // Text writes a screenful: the answer, then each product, each cause and each
 // field.
 func (w *Waste) Text(out io.Writer) error {
 	var b bytes.Buffer
-	wrap(&b, strings.Join(w.answer(w.Units), " "))
+	words.Wrap(&b, strings.Join(w.answer(w.Units), " "))
 	all := w.together()
 	line := func(name, wasted, truly, nutrient, cost string) {
-		fmt.Fprintln(&b, strings.TrimRight(fmt.Sprintf("%s %10s %19s %12s %12s", pad(plain(name, 22), 22), wasted, truly, nutrient, cost), " "))
+		fmt.Fprintln(&b, strings.TrimRight(fmt.Sprintf("%s %10s %19s %12s %12s", words.Pad(words.Plain(name, 22), 22), wasted, truly, nutrient, cost), " "))
 	}
 	tally := func(name string, t *agronomy.Tally) {
 		nitrogen := ""
 		if t.Wasted.N != nil && *t.Wasted.N > 0 {
 			nitrogen = w.Units.Mass(*t.Wasted.N) + " N"
 		}
-		line(name, amountText(w.Units, &t.Wasted), likely(w.Units, t), nitrogen, tallyCost(t))
+		line(name, words.Amount(w.Units, &t.Wasted), likely(w.Units, t), nitrogen, tallyCost(t))
 	}
 	if len(all) > 0 {
 		b.WriteByte('\n')
@@ -187,15 +188,15 @@ func (w *Waste) Text(out io.Writer) error {
 				cost = "2 currencies"
 			}
 			if worst[i].Cost != nil {
-				cost = money(*worst[i].Cost, worst[i].Currency)
+				cost = words.Money(*worst[i].Cost, worst[i].Currency)
 			}
-			line("  "+wasteCause(worst[i].Cause), "", "", nitrogen, cost)
+			line("  "+words.WasteCause(worst[i].Cause), "", "", nitrogen, cost)
 		}
 	}
 	if len(w.Fields) > 1 {
 		for i := range w.Fields {
 			f := &w.Fields[i]
-			fmt.Fprintf(&b, "\n%s, %s\n", plain(f.Name, 50), w.Units.Area(f.Area))
+			fmt.Fprintf(&b, "\n%s, %s\n", words.Plain(f.Name, 50), w.Units.Area(f.Area))
 			for k := range f.Tallies {
 				tally("  "+f.Tallies[k].Product, &f.Tallies[k])
 			}
@@ -205,11 +206,11 @@ func (w *Waste) Text(out io.Writer) error {
 		if f := &w.Fields[i]; f.whatIf != nil {
 			b.WriteByte('\n')
 			for k, s := range f.whatIf.Says {
-				text := untypeset(s.Shown)
+				text := words.Untypeset(s.Shown)
 				if k == 0 && len(w.Fields) > 1 {
-					text = plain(f.Name, 50) + ": " + text
+					text = words.Plain(f.Name, 50) + ": " + text
 				}
-				wrap(&b, text)
+				words.Wrap(&b, text)
 			}
 		}
 	}
@@ -217,11 +218,8 @@ func (w *Waste) Text(out io.Writer) error {
 	return err
 }
 
-// untypeset undoes what a terminal may lack.
-func untypeset(s string) string { return strings.NewReplacer("\u00a0", " ", "m²", "m2").Replace(s) }
-
-func likelyWords(u quantity.Units, t *agronomy.Tally) dual {
-	return both(u, func(u quantity.Units) string { return likely(u, t) })
+func likelyWords(u quantity.Units, t *agronomy.Tally) words.Text {
+	return words.Both(u, func(u quantity.Units) string { return likely(u, t) })
 }
 
 // severalCurrencies reports whether costs do not add.
@@ -254,14 +252,14 @@ func whyChartOf(u quantity.Units, changes []agronomy.Change, product func(i int)
 		if c.Cause == agronomy.BeyondBoundary {
 			class = "overreach"
 		}
-		b := bar{Name: same(wasteCause(c.Cause)), Class: class, Value: float64(c.Ground), Text: both(u, func(u quantity.Units) string { return u.Area(c.Ground) })}
+		b := bar{Name: words.Same(words.WasteCause(c.Cause)), Class: class, Value: float64(c.Ground), Text: words.Both(u, func(u quantity.Units) string { return u.Area(c.Ground) })}
 		if inMoney {
-			b.Value, b.Text = *c.Cost, same(money(*c.Cost, c.Currency))
+			b.Value, b.Text = *c.Cost, words.Same(words.Money(*c.Cost, c.Currency))
 		}
 		x.Most = max(x.Most, b.Value)
 		bars = append(bars, b)
 	}
-	return newPhoneBars(same("Why product was wasted"), both(u, func(u quantity.Units) string { return saving(u, &changes[0], product) }), x, bars)
+	return newPhoneBars(words.Same("Why product was wasted"), words.Both(u, func(u quantity.Units) string { return words.Saving(u, &changes[0], product) }), x, bars)
 }
 
 // causeTableOf is what each cause wasted of each product.
@@ -269,7 +267,7 @@ func causeTableOf(u quantity.Units, tallies []agronomy.Tally, changes []agronomy
 	t := table{
 		Label: "Table of waste by cause", Empty: "Nothing was wasted.",
 		Caption: "Each visit after the first wastes product once, and each outside the boundary; the parts make the whole.",
-		Columns: []column{words("Cause"), words("Product"), figures("Ground"), figures("Product wasted"), figures("Nutrients"), figures("Cost"), classed("What mends it", "where")},
+		Columns: []column{wordsColumn("Cause"), wordsColumn("Product"), figures("Ground"), figures("Product wasted"), figures("Nutrients"), figures("Cost"), classed("What mends it", "where")},
 	}
 	add := func(cause, mends string, amounts []agronomy.Amount) {
 		first := true
@@ -277,8 +275,8 @@ func causeTableOf(u quantity.Units, tallies []agronomy.Tally, changes []agronomy
 			if a.Ground == 0 {
 				continue
 			}
-			row := t.add(same(cause), same(tallies[k].Product), both(u, func(u quantity.Units) string { return u.Area(a.Ground) }),
-				amountWords(u, &a), nutrientWords(u, &a), same(tallyCost(&agronomy.Tally{Currency: tallies[k].Currency, Wasted: a})), same(mends))
+			row := t.add(words.Same(cause), words.Same(tallies[k].Product), words.Both(u, func(u quantity.Units) string { return u.Area(a.Ground) }),
+				words.AmountText(u, &a), words.NutrientText(u, &a), words.Same(tallyCost(&agronomy.Tally{Currency: tallies[k].Currency, Wasted: a})), words.Same(mends))
 			if !first {
 				row.Class = "part"
 			}
@@ -286,7 +284,7 @@ func causeTableOf(u quantity.Units, tallies []agronomy.Tally, changes []agronomy
 		}
 	}
 	for i := range changes {
-		add(capital(wasteCause(changes[i].Cause)), capital(remedy(changes[i].Cause)), changes[i].Saves)
+		add(words.Capital(words.WasteCause(changes[i].Cause)), words.Capital(words.Remedy(changes[i].Cause)), changes[i].Saves)
 	}
 	slivers, all := make([]agronomy.Amount, len(tallies)), make([]agronomy.Amount, len(tallies))
 	for k := range tallies {
@@ -295,37 +293,4 @@ func causeTableOf(u quantity.Units, tallies []agronomy.Tally, changes []agronomy
 	add("Too small to look into", "", slivers)
 	add("All", "", all)
 	return t
-}
-
-// amountWords and nutrientWords write what was put down.
-func amountWords(u quantity.Units, a *agronomy.Amount) dual {
-	return both(u, func(u quantity.Units) string { return amountText(u, a) })
-}
-
-func nutrientWords(u quantity.Units, a *agronomy.Amount) dual {
-	return both(u, func(u quantity.Units) string {
-		var parts []string
-		for _, n := range []struct {
-			kg   *float64
-			name string
-		}{{a.N, "N"}, {a.Phosphate, "P2O5"}, {a.Potash, "K2O"}} {
-			if n.kg != nil && *n.kg > 0 {
-				parts = append(parts, u.Mass(*n.kg)+" "+n.name)
-			}
-		}
-		return strings.Join(parts, ", ")
-	})
-}
-
-// amountText writes a mass where it is known, else a volume.
-func amountText(u quantity.Units, a *agronomy.Amount) string {
-	switch {
-	case a.Ground == 0:
-		return "none"
-	case a.Mass != nil:
-		return u.Mass(*a.Mass)
-	case a.Volume != nil:
-		return u.Volume(*a.Volume)
-	}
-	return "not known"
 }

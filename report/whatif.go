@@ -11,6 +11,7 @@ import (
 	"lapwing/coverage/whatif"
 	"lapwing/geo"
 	"lapwing/geo/plane"
+	"lapwing/report/words"
 )
 
 // A WhatIf is what the field would be with something changed.
@@ -53,7 +54,7 @@ func (r *Report) receiverWords(u quantity.Units) string {
 		if quality == geo.QualityUnknown.String() {
 			quality = "of unknown quality, taken to be differential"
 		}
-		each = append(each, fmt.Sprintf("%s: fixes %s, short-term error %s, drift %s", plain(r.machineName(i), 30), quality,
+		each = append(each, fmt.Sprintf("%s: fixes %s, short-term error %s, drift %s", words.Plain(r.machineName(i), 30), quality,
 			u.Length(e.ShortTerm*float64(plane.Metre)), u.Length(e.Drift*float64(plane.Metre))))
 	}
 	how := "The log is taken to show the receiver's error once, which makes skips and overlaps a little too large."
@@ -85,12 +86,12 @@ func (r *Report) sureSentence(u quantity.Units) string {
 func (r *Report) outsideWords(u quantity.Units) string {
 	var above, below []string
 	for _, row := range r.sureRows()[:2] {
-		words := fmt.Sprintf("the %s as measured, %s", strings.ToLower(strings.Split(row.Name, ",")[0]), u.Area(row.Now))
+		text := fmt.Sprintf("the %s as measured, %s", strings.ToLower(strings.Split(row.Name, ",")[0]), u.Area(row.Now))
 		switch {
 		case row.Now > squared(row.In.High) && u.Area(row.Now) != u.Area(squared(row.In.High)):
-			above = append(above, words)
+			above = append(above, text)
 		case row.Now < squared(row.In.Low) && u.Area(row.Now) != u.Area(squared(row.In.Low)):
-			below = append(below, words)
+			below = append(below, text)
 		}
 	}
 	lies := func(list []string, where string) string {
@@ -115,14 +116,6 @@ func (r *Report) outsideWords(u quantity.Units) string {
 	return says
 }
 
-// lapText says in words a lap or, where it is below zero, a gap.
-func lapText(u quantity.Units, m float64) string {
-	if m < 0 {
-		return "a gap of " + u.Length(-m*float64(plane.Metre))
-	}
-	return "a lap of " + u.Length(m*float64(plane.Metre))
-}
-
 func lapKind(l *agronomy.LapStudy) string {
 	if l.Headland {
 		return "on the headland"
@@ -133,7 +126,7 @@ func lapKind(l *agronomy.LapStudy) string {
 func (r *Report) lapSentence(u quantity.Units, l *agronomy.LapStudy) string {
 	w := r.WhatIf
 	return fmt.Sprintf("Passes %s were driven with %s on average, give or take %s; %s would have cost least and saved %s.",
-		lapKind(l), lapText(u, l.Mean), u.Length(l.Spread*float64(plane.Metre)), lapText(u, l.Best), money(l.Cost-l.BestCost, w.Strip.Currency))
+		lapKind(l), words.Lap(u, l.Mean), u.Length(l.Spread*float64(plane.Metre)), words.Lap(u, l.Best), words.Money(l.Cost-l.BestCost, w.Strip.Currency))
 }
 
 // sectionSaved is what sections would have saved against one for the whole bar
@@ -191,7 +184,7 @@ func (r *Report) sectionSentence(u quantity.Units) string {
 		runs[k].Sections, u.Area(one-r.sectionWaste(k)))
 	if now, currency, ok := r.sectionCost(k); ok {
 		whole, _, _ := r.sectionCost(0)
-		s += ", " + money(whole-now, currency)
+		s += ", " + words.Money(whole-now, currency)
 	}
 	if k < last {
 		s += fmt.Sprintf("; %d would save %s", runs[last].Sections, u.Area(most))
@@ -235,7 +228,7 @@ func (r *Report) worthSentence() string {
 	if parts == nil {
 		return ""
 	}
-	return "Worth going back to skips? " + capital(strings.Join(parts, ". ")) + "."
+	return "Worth going back to skips? " + words.Capital(strings.Join(parts, ". ")) + "."
 }
 
 // textWhatIf is the short of it.
@@ -245,16 +238,16 @@ func (r *Report) textWhatIf(b *bytes.Buffer) {
 		return
 	}
 	b.WriteByte('\n')
-	wrap(b, r.sureSentence(r.Units))
+	words.Wrap(b, r.sureSentence(r.Units))
 	for i := range w.Laps {
-		wrap(b, r.lapSentence(r.Units, &w.Laps[i]))
+		words.Wrap(b, r.lapSentence(r.Units, &w.Laps[i]))
 	}
 	if len(w.Laps) == 0 {
-		wrap(b, r.noLap())
+		words.Wrap(b, r.noLap())
 	}
-	wrap(b, r.sectionSentence(r.Units))
+	words.Wrap(b, r.sectionSentence(r.Units))
 	if s := r.worthSentence(); s != "" {
-		wrap(b, s)
+		words.Wrap(b, s)
 	}
 }
 
@@ -268,9 +261,9 @@ func (r *Report) noLap() string {
 
 // A whatIfPage is what the template "whatif" places.
 type whatIfPage struct {
-	SureSays     []dual
+	SureSays     []words.Text
 	Sure, Worth  table
-	LapSays      []dual
+	LapSays      []words.Text
 	Laps         []*chart
 	SectionChart *chart
 	Sections     table
@@ -282,16 +275,16 @@ func (r *Report) whatIfPage() *whatIfPage {
 		return nil
 	}
 	p := &whatIfPage{
-		SureSays: []dual{r.both(r.sureSentence), r.both(r.receiverWords)},
+		SureSays: []words.Text{r.both(r.sureSentence), r.both(r.receiverWords)},
 		Sure:     r.sureTable(), Worth: r.worthTable(), Sections: r.sectionTable(), SectionChart: r.sectionChart(),
 	}
 	for i := range w.Laps {
 		p.Laps = append(p.Laps, r.lapChart(&w.Laps[i]))
 	}
 	if len(w.Laps) == 0 {
-		p.LapSays = append(p.LapSays, same(r.noLap()))
+		p.LapSays = append(p.LapSays, words.Same(r.noLap()))
 	} else if len(w.Strip.Unsaid) > 0 {
-		p.LapSays = append(p.LapSays, same(capital(strings.Join(w.Strip.Unsaid, "; "))+"."))
+		p.LapSays = append(p.LapSays, words.Same(words.Capital(strings.Join(w.Strip.Unsaid, "; "))+"."))
 	}
 	return p
 }
@@ -299,10 +292,10 @@ func (r *Report) whatIfPage() *whatIfPage {
 func (r *Report) sureTable() table {
 	t := table{
 		Label: "Table of intervals", Caption: fmt.Sprintf("As measured, and the interval that holds the truth in nine cases of ten: from %d runs with passes moved by the receiver's error.", r.WhatIf.Sure.Runs),
-		Columns: []column{words("Ground"), figures("Measured"), figures("At least"), figures("Middle"), figures("At most")},
+		Columns: []column{wordsColumn("Ground"), figures("Measured"), figures("At least"), figures("Middle"), figures("At most")},
 	}
 	add := func(name string, now plane.Area, in whatif.Interval) {
-		t.add(same(name), r.bothAreas(now), r.bothAreas(squared(in.Low)), r.bothAreas(squared(in.Middle)), r.bothAreas(squared(in.High)))
+		t.add(words.Same(name), r.bothAreas(now), r.bothAreas(squared(in.Low)), r.bothAreas(squared(in.Middle)), r.bothAreas(squared(in.High)))
 	}
 	for _, row := range r.sureRows() {
 		add(row.Name, row.Now, row.In)
@@ -314,9 +307,9 @@ func (r *Report) sureTable() table {
 			continue
 		}
 		in := r.WhatIf.Sure.Wasted[g]
-		amount := func(m2 float64) dual { w := a.Product.On(squared(m2)); return amountWords(r.Units, &w) }
+		amount := func(m2 float64) words.Text { w := a.Product.On(squared(m2)); return words.AmountText(r.Units, &w) }
 		now := agronomy.Amount{Ground: a.Ground.Wasted, Mass: a.Wasted, Volume: a.WastedVolume}
-		t.add(same(a.Product.Name+" wasted"), amountWords(r.Units, &now), amount(in.Low), amount(in.Middle), amount(in.High))
+		t.add(words.Same(a.Product.Name+" wasted"), words.AmountText(r.Units, &now), amount(in.Low), amount(in.Middle), amount(in.High))
 	}
 	return t
 }
@@ -325,7 +318,7 @@ func (r *Report) worthTable() table {
 	t := table{
 		Label: "Table of skips worth going back to", Empty: "No skips to list.",
 		Caption: "How sure each skip is under the receiver's error, and what mending it brings against what it takes. The crop counts less the product that mending puts down. Look for wet ground and power lines first.",
-		Columns: []column{words("Skip"), figures("Area"), words("How sure"), words("Verdict"), classed("Why", "where"), figures("Brings"), figures("Takes"), figures("Minutes")},
+		Columns: []column{wordsColumn("Skip"), figures("Area"), wordsColumn("How sure"), wordsColumn("Verdict"), classed("Why", "where"), figures("Brings"), figures("Takes"), figures("Minutes")},
 	}
 	by, shares := r.worthBySkip(), r.WhatIf.Sure.Shares()
 	l := r.skips()
@@ -338,8 +331,8 @@ func (r *Report) worthTable() table {
 		if s, ok := shares[i]; ok {
 			sure = string(whatif.CertaintyOf(s))
 		}
-		t.add(same(fmt.Sprint(n+1)), r.bothAreas(r.Map.Skips[i].Area), same(sure), same(string(w.Verdict)), same(w.Reason),
-			same(r.brings(w)), same(r.takes(w)), same(quantity.Number(w.Time/60, 0))).
+		t.add(words.Same(fmt.Sprint(n+1)), r.bothAreas(r.Map.Skips[i].Area), words.Same(sure), words.Same(string(w.Verdict)), words.Same(w.Reason),
+			words.Same(r.brings(w)), words.Same(r.takes(w)), words.Same(quantity.Number(w.Time/60, 0))).
 			goes(fmt.Sprintf("s%d", n+1), fmt.Sprintf("Skip %d on the plat", n+1))
 	}
 	return t
@@ -350,9 +343,9 @@ func (r *Report) brings(w *agronomy.Worth) string {
 	case w.High == nil:
 		return "not known"
 	case *w.Low == *w.High:
-		return money(*w.High, r.WhatIf.Strip.Currency)
+		return words.Money(*w.High, r.WhatIf.Strip.Currency)
 	}
-	return quantity.Number(*w.Low, 2) + " to " + money(*w.High, r.WhatIf.Strip.Currency)
+	return quantity.Number(*w.Low, 2) + " to " + words.Money(*w.High, r.WhatIf.Strip.Currency)
 }
 
 func (r *Report) takes(w *agronomy.Worth) string {
@@ -363,7 +356,7 @@ func (r *Report) takes(w *agronomy.Worth) string {
 	if w.Again != nil {
 		sum += *w.Again
 	}
-	return money(sum, r.WhatIf.Strip.Currency)
+	return words.Money(sum, r.WhatIf.Strip.Currency)
 }
 
 // nearCurve is the stretch of the curve about today's lap and the best one
@@ -404,7 +397,7 @@ func (r *Report) lapChart(l *agronomy.LapStudy) *chart {
 		doubled = append(doubled, chartPoint{c.Lap * tick, c.Doubled})
 		sum = append(sum, chartPoint{c.Lap * tick, c.Skipped + c.Doubled})
 	}
-	c := newPhoneChart(same("What another lap would have cost, "+lapKind(l)), r.both(func(u quantity.Units) string {
+	c := newPhoneChart(words.Same("What another lap would have cost, "+lapKind(l)), r.both(func(u quantity.Units) string {
 		return r.lapSentence(u, l) + " Skips cost the orange, what is worked twice the blue; the line is both." + more
 	}), x, y)
 	c.area("skip", skipped)
@@ -416,7 +409,7 @@ func (r *Report) lapChart(l *agronomy.LapStudy) *chart {
 		if anchor == "end" {
 			dx = -4
 		}
-		c.Names = append(c.Names, chartLabel{X: fixed(c.atX(lap*tick) + dx), Y: fixed(c.top + down), Anchor: anchor, Text: same(name)})
+		c.Names = append(c.Names, chartLabel{X: fixed(c.atX(lap*tick) + dx), Y: fixed(c.top + down), Anchor: anchor, Text: words.Same(name)})
 	}
 	left, right := "end", "start"
 	if l.Best < l.Mean {
@@ -432,21 +425,21 @@ func (r *Report) sectionChart() *chart {
 	x := groundAxis("ground given product it had, or outside")
 	var bars []bar
 	now := r.Map.Ground.Swept - r.Map.Ground.Covered
-	bars = append(bars, bar{Name: same("as driven"), Class: "off", Value: float64(now), Text: r.bothAreas(now)})
+	bars = append(bars, bar{Name: words.Same("as driven"), Class: "off", Value: float64(now), Text: r.bothAreas(now)})
 	x.Most = float64(now)
 	for k := range r.WhatIf.Sections {
 		v := r.sectionWaste(k)
 		x.Most = max(x.Most, float64(v))
-		bars = append(bars, bar{Name: same(count(r.WhatIf.Sections[k].Sections, "section")), Class: "overlap", Value: float64(v), Text: r.bothAreas(v)})
+		bars = append(bars, bar{Name: words.Same(words.Count(r.WhatIf.Sections[k].Sections, "section")), Class: "overlap", Value: float64(v), Text: r.bothAreas(v)})
 	}
-	return newPhoneBars(same("Waste by number of sections"), r.both(r.sectionSentence), x, bars)
+	return newPhoneBars(words.Same("Waste by number of sections"), r.both(r.sectionSentence), x, bars)
 }
 
 func (r *Report) sectionTable() table {
 	t := table{
 		Label:   "Table of sections",
 		Caption: "The same passes by bars whose sections shut over covered ground and outside the field. Saved is against one section.",
-		Columns: []column{words("Sections"), figures("Wasted"), figures("Saved"), figures("Nitrogen saved"), figures("Cost saved")},
+		Columns: []column{wordsColumn("Sections"), figures("Wasted"), figures("Saved"), figures("Nitrogen saved"), figures("Cost saved")},
 	}
 	for k := range r.WhatIf.Sections {
 		v := r.sectionWaste(k)
@@ -458,15 +451,15 @@ func (r *Report) sectionTable() table {
 				n, known = n+*a.N, true
 			}
 		}
-		nitrogen, cost := dual{}, dual{}
+		nitrogen, cost := words.Text{}, words.Text{}
 		if known {
 			nitrogen = r.both(func(u quantity.Units) string { return u.Mass(n) })
 		}
 		if c, currency, ok := r.sectionCost(k); ok {
 			whole, _, _ := r.sectionCost(0)
-			cost = same(money(whole-c, currency))
+			cost = words.Same(words.Money(whole-c, currency))
 		}
-		t.add(same(fmt.Sprint(r.WhatIf.Sections[k].Sections)), r.bothAreas(v), r.bothAreas(saved), nitrogen, cost)
+		t.add(words.Same(fmt.Sprint(r.WhatIf.Sections[k].Sections)), r.bothAreas(v), r.bothAreas(saved), nitrogen, cost)
 	}
 	return t
 }

@@ -3,63 +3,13 @@ package report
 import (
 	"fmt"
 	"math"
-	"strings"
-	"unicode"
 
 	"lapwing/coverage"
-	"lapwing/coverage/agronomy"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/plane"
+	"lapwing/report/words"
 )
-
-// share writes part of whole in per cent.
-func share(part, whole float64) string {
-	if whole <= 0 {
-		return ""
-	}
-	switch p := part / whole * 100; {
-	case p == 0:
-		return "0 %"
-	case p < 0.05:
-		return "under 0.1 %"
-	case p < 100 && p >= 99.95:
-		return "99.9 %" // whole only when it is
-	case p == 100:
-		return "100 %"
-	default:
-		return quantity.Number(p, 1) + " %"
-	}
-}
-
-// count writes n things: "1 skip", "3 skips", "no skips".
-func count(n int, one string) string {
-	switch n {
-	case 0:
-		return "no " + many(one)
-	case 1:
-		return "1 " + one
-	}
-	return quantity.Number(float64(n), 0) + " " + many(one)
-}
-
-func many(one string) string {
-	if strings.HasSuffix(one, "s") || strings.HasSuffix(one, "ch") {
-		return one + "es"
-	}
-	return one + "s"
-}
-
-// causeWords writes a cause for people.
-func causeWords(c coverage.Cause) string {
-	switch c {
-	case "":
-		return "cause not known"
-	case coverage.Unworked:
-		return "not worked yet"
-	}
-	return string(c)
-}
 
 // placeText says where a patch is so that a person can walk to it: "410 ft from
 // the north end of pass 14, left side"; where no pass is near, its longitude
@@ -108,9 +58,9 @@ func (r *Report) answer(u quantity.Units) []string {
 		}
 		return []string{"Nothing covered yet."}
 	}
-	out := append([]string{headlandSentence(u, r.Map)}, r.skipSentences(u)...)
+	out := append([]string{words.Headland(u, r.Map)}, r.skipSentences(u)...)
 	if g.Overlap > 0 {
-		out = append(out, fmt.Sprintf("Overlap %s, %s of the field.", u.Area(g.Overlap), share(float64(g.Overlap), float64(g.Field))))
+		out = append(out, fmt.Sprintf("Overlap %s, %s of the field.", u.Area(g.Overlap), words.Share(float64(g.Overlap), float64(g.Field))))
 	} else {
 		out = append(out, "No overlap.")
 	}
@@ -121,24 +71,6 @@ func (r *Report) answer(u quantity.Units) []string {
 		out = append(out, "The log is silent over "+u.Area(g.Unlogged)+".")
 	}
 	return out
-}
-
-// headlandSentence says whether the headland of a field is closed.
-func headlandSentence(u quantity.Units, m *coverage.Map) string {
-	e := m.Headland.Edge
-	switch {
-	case m.Field.Worked:
-		return "No boundary given: the outer edge of the worked ground stands in for it."
-	case e.Length == 0:
-		return "No headland to speak of."
-	case e.Reached == 0 && e.Unlogged == 0:
-		return "Headland open all the way round, " + u.Length(e.Open) + "."
-	case e.Open == 0 && e.Unlogged == 0:
-		return "Headland closed all the way round."
-	case e.Open == 0:
-		return fmt.Sprintf("Headland closed as far as the log tells; it is silent along %s of the boundary.", u.Length(e.Unlogged))
-	}
-	return fmt.Sprintf("Headland open in %s, %s.", count(max(1, len(e.Openings)), "place"), u.Length(e.Open))
 }
 
 // skipSentences leave ground that is simply not worked yet out of the skips.
@@ -158,7 +90,7 @@ func (r *Report) skipSentences(u quantity.Units) []string {
 		if n == 1 {
 			out = append(out, fmt.Sprintf("1 skip, %s, %s.", u.Area(skipped), where))
 		} else {
-			out = append(out, fmt.Sprintf("%s, %s; the largest %s, %s.", count(n, "skip"), u.Area(skipped), u.Area(first.Area), where))
+			out = append(out, fmt.Sprintf("%s, %s; the largest %s, %s.", words.Count(n, "skip"), u.Area(skipped), u.Area(first.Area), where))
 		}
 	}
 	if g.Remainder > 0 {
@@ -183,35 +115,4 @@ func (r *Report) mistakes() (largest, n int) {
 		}
 	}
 	return largest, n
-}
-
-// plain makes a name from a file safe to print: control characters, among
-// them the ones that steer terminals or turn the direction of writing, become
-// question marks, and long names are cut.
-func plain(s string, most int) string {
-	s = strings.Map(func(c rune) rune {
-		if unicode.IsControl(c) || unicode.Is(unicode.Cf, c) || c == unicode.ReplacementChar {
-			return '?'
-		}
-		return c
-	}, s)
-	if runes := []rune(s); len(runes) > most {
-		return string(runes[:most-3]) + "..."
-	}
-	return s
-}
-
-// rateText writes what a product was put down at.
-func rateText(u quantity.Units, p *agronomy.Product) string {
-	area, name := quantity.Acre, "/ac"
-	if u == quantity.Metric {
-		area, name = quantity.Hectare, "/ha"
-	}
-	switch {
-	case p.MassRate != nil:
-		return u.Mass(*p.MassRate*area) + name
-	case p.VolumeRate != nil:
-		return u.Volume(*p.VolumeRate*area) + name
-	}
-	return "not known"
 }
