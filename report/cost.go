@@ -96,10 +96,10 @@ func (r *Report) againstRain(u quantity.Units) string {
 	return ", not" + by + left
 }
 
-func (r *Report) local(i geo.Instant) time.Time { return i.Time().In(r.zone()) }
+func (r *Assessment) local(i geo.Instant) time.Time { return i.Time().In(r.zone()) }
 
 // zone is the time zone for people.
-func (r *Report) zone() *time.Location {
+func (r *Assessment) zone() *time.Location {
 	if r.Zone == nil || r.Zone.String() == "UTC" {
 		return time.UTC
 	}

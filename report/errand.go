@@ -29,7 +29,7 @@ type Errand struct {
 
 // EachSkip calls f for every listed skip that is a mistake and no ground still
 // to be worked: its index into Map.Skips.
-func (r *Report) EachSkip(f func(i int)) {
+func (r *Assessment) EachSkip(f func(i int)) {
 	l := r.skips()
 	for _, i := range l.order[:l.listed] {
 		if r.Map.Skips[i].Cause != coverage.Unworked {
@@ -40,7 +40,7 @@ func (r *Report) EachSkip(f func(i int)) {
 
 // skipNumbers returns the number that each skip has in the lists, by its index
 // into Map.Skips.
-func (r *Report) skipNumbers() map[int]int {
+func (r *Assessment) skipNumbers() map[int]int {
 	return r.skips().byRegion(func(i int) int { return i })
 }
 

@@ -61,7 +61,7 @@ func ammoniaCautions() []string {
 }
 
 // hasAmmonia reports whether a product is anhydrous ammonia.
-func (r *Report) hasAmmonia() bool {
+func (r *Assessment) hasAmmonia() bool {
 	return slices.ContainsFunc(r.Accounts, func(a agronomy.Account) bool {
 		return a.Product.IsAmmonia() || strings.Contains(strings.ToLower(a.Product.Name), "anhydrous ammonia")
 	})

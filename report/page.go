@@ -69,7 +69,7 @@ func (r *Report) page() *assessment {
 	return p
 }
 
-func (r *Report) fieldName() string {
+func (r *Assessment) fieldName() string {
 	if r.Map.Field.Name == "" {
 		return "Field without a name"
 	}

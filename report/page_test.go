@@ -68,10 +68,10 @@ func TestAmmoniaCautionOnlyWithAmmonia(t *testing.T) {
 	r := small()
 	require.Contains(t, pageOf(t, r), "85 % at most")
 	require.Contains(t, pageOf(t, r), "not a safety device")
-	r.Assessment = agronomy.Assess(r.Map, products()[1:])
+	r.Assessment.Assessment = agronomy.Assess(r.Map, products()[1:])
 	require.NotContains(t, pageOf(t, r), "85 % at most")
 	require.Contains(t, pageOf(t, r), "not a safety device")
-	r.Assessment = agronomy.Assess(r.Map, []agronomy.Product{{Name: "Anhydrous Ammonia", MassRate: ptr(0.01)}})
+	r.Assessment.Assessment = agronomy.Assess(r.Map, []agronomy.Product{{Name: "Anhydrous Ammonia", MassRate: ptr(0.01)}})
 	require.Contains(t, pageOf(t, r), "85 % at most")
 }
 

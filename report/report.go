@@ -10,8 +10,8 @@ import (
 	"lapwing/geo/plane"
 )
 
-// A Report is an assessment with how it is to be written.
-type Report struct {
+// An Assessment is a field measured and priced, with how it is to be written.
+type Assessment struct {
 	*agronomy.Assessment
 	Run   string // the run id that all files of one run carry
 	Units quantity.Units
@@ -26,9 +26,14 @@ type Report struct {
 	// draws none.
 	OffRates []coverage.OffRate
 	WhatIf   *WhatIf        // nil where nobody asked
-	Book     string         // the season's page, from where this one is; "" where no season wrote it
 	Zone     *time.Location // of the times for people; nil means UTC
 	RainAt   *time.Time     // when rain is expected; nil where nobody said
+}
+
+// A Report is an assessment with the book it belongs to.
+type Report struct {
+	*Assessment
+	Book string // the season's page, from where this one is; "" where no season wrote it
 }
 
 // A listing numbers patches: order holds indices of patches, the listed ones
@@ -62,21 +67,21 @@ func (l listing) byRegion(region func(i int) int) map[int]int {
 	return numbers
 }
 
-func (r *Report) skips() listing {
+func (r *Assessment) skips() listing {
 	return newListing(len(r.Map.Skips), func(i int) bool {
 		s := &r.Map.Skips[i]
 		return s.Area >= r.MinArea && s.Width >= float64(r.MinWidth)
 	})
 }
 
-func (r *Report) overlaps() listing {
+func (r *Assessment) overlaps() listing {
 	return newListing(len(r.Map.Overlaps), func(i int) bool {
 		return r.Map.Overlaps[i].Area >= r.MinArea
 	})
 }
 
 // machineNames returns the names of machines given by their indices.
-func (r *Report) machineNames(indices []int) []string {
+func (r *Assessment) machineNames(indices []int) []string {
 	names := make([]string, 0, len(indices))
 	for _, i := range indices {
 		names = append(names, r.machineName(i))
@@ -84,7 +89,7 @@ func (r *Report) machineNames(indices []int) []string {
 	return names
 }
 
-func (r *Report) machineName(i int) string {
+func (r *Assessment) machineName(i int) string {
 	if i < 0 || i >= len(r.Map.Machines) {
 		return ""
 	}
@@ -93,7 +98,7 @@ func (r *Report) machineName(i int) string {
 
 // clock reports whether the times of p mean anything: a log without times is
 // in file order only.
-func (r *Report) clock(p *coverage.Pass) bool { return clockOn(r.Map, p) }
+func (r *Assessment) clock(p *coverage.Pass) bool { return clockOn(r.Map, p) }
 
 func clockOn(m *coverage.Map, p *coverage.Pass) bool {
 	if p.Machine < len(m.Machines) {
@@ -106,6 +111,6 @@ func clockOn(m *coverage.Map, p *coverage.Pass) bool {
 
 // warnings are all that the reader should know about the input, the products'
 // last.
-func (r *Report) warnings() []coverage.Warning {
+func (r *Assessment) warnings() []coverage.Warning {
 	return slices.Concat(r.Map.Warnings, r.Warnings)
 }

@@ -38,9 +38,9 @@ func golden(t *testing.T, name string, write func(io.Writer) error) {
 }
 
 func metric(r *Report) *Report {
-	m := *r
-	m.Units = quantity.Metric
-	return &m
+	a := *r.Assessment
+	a.Units = quantity.Metric
+	return &Report{Assessment: &a}
 }
 
 func TestGoldens(t *testing.T) {
@@ -91,7 +91,7 @@ func empty() *Report {
 		Skips:   []coverage.SkipPatch{{Area: square.Area(), Width: 100e4, Length: 100e4, Cause: coverage.Unworked}},
 	}
 	m.Headland.Edge = coverage.Edge{Length: 400e4, Open: 400e4, Mean: 10e4, Max: 10e4}
-	return &Report{Assessment: &agronomy.Assessment{Map: m}}
+	return &Report{Assessment: &Assessment{Assessment: &agronomy.Assessment{Map: m}}}
 }
 
 func TestAnswer(t *testing.T) {
@@ -154,7 +154,7 @@ func TestAnswer(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			m := &coverage.Map{Field: coverage.Field{Worked: tt.worked}, Ground: tt.ground, Skips: tt.skips}
 			m.Headland.Edge = tt.edge
-			r := &Report{Assessment: &agronomy.Assessment{Map: m}, MinArea: plane.SquareMetre}
+			r := &Report{Assessment: &Assessment{Assessment: &agronomy.Assessment{Map: m}, MinArea: plane.SquareMetre}}
 			require.Equal(t, tt.want, strings.Join(r.answer(tt.units), " "))
 		})
 	}

@@ -18,7 +18,7 @@ const Schema = "lapwing/assessment/1"
 
 // Summary writes summary.json. See the package comment for what it adds to
 // the agreed names.
-func (r *Report) Summary(w io.Writer) error {
+func (r *Assessment) Summary(w io.Writer) error {
 	enc := json.NewEncoder(w)
 	enc.SetIndent("", "  ")
 	enc.SetEscapeHTML(false)
@@ -182,7 +182,7 @@ type summaryWarning struct {
 	Count *int   `json:"count"`
 }
 
-func (r *Report) summary() summary {
+func (r *Assessment) summary() summary {
 	m := r.Map
 	g := m.Ground
 	s := summary{
@@ -250,7 +250,7 @@ func byDepth(g coverage.Totals) depths {
 	return append(depths{g.Skip}, g.ByDepth[1:]...)
 }
 
-func (r *Report) summaryHeadland() summaryHeadland {
+func (r *Assessment) summaryHeadland() summaryHeadland {
 	h := r.Map.Headland
 	out := summaryHeadland{
 		Width: metres(h.Width), Area: squareMetres(h.Area), Covered: squareMetres(h.Covered),
@@ -270,7 +270,7 @@ func (r *Report) summaryHeadland() summaryHeadland {
 	return out
 }
 
-func (r *Report) summaryPass(p *coverage.Pass) summaryPass {
+func (r *Assessment) summaryPass(p *coverage.Pass) summaryPass {
 	out := summaryPass{
 		ID: p.ID, Machine: r.machineName(p.Machine), Kind: passKind(p), Length: metres(p.Length),
 		Swept: squareMetres(p.Swept), New: squareMetres(p.New), Overlap: squareMetres(p.Overlap),
@@ -281,7 +281,7 @@ func (r *Report) summaryPass(p *coverage.Pass) summaryPass {
 	return out
 }
 
-func (r *Report) summarySkip(id int, s *coverage.SkipPatch) summarySkip {
+func (r *Assessment) summarySkip(id int, s *coverage.SkipPatch) summarySkip {
 	at := r.Map.Field.Frame.ToEarth(s.At)
 	return summarySkip{
 		ID: id, Area: squareMetres(s.Area), Length: metres(s.Length), Width: metres(s.Width),
@@ -291,7 +291,7 @@ func (r *Report) summarySkip(id int, s *coverage.SkipPatch) summarySkip {
 	}
 }
 
-func (r *Report) summaryOverlap(id int, o *coverage.OverlapPatch) summaryOverlap {
+func (r *Assessment) summaryOverlap(id int, o *coverage.OverlapPatch) summaryOverlap {
 	at := r.Map.Field.Frame.ToEarth(o.At)
 	return summaryOverlap{
 		ID: id, Area: squareMetres(o.Area), Depth: o.Depth, Lon: degrees(at.Lon), Lat: degrees(at.Lat),
@@ -300,7 +300,7 @@ func (r *Report) summaryOverlap(id int, o *coverage.OverlapPatch) summaryOverlap
 	}
 }
 
-func (r *Report) regionInHeadland(i int) bool {
+func (r *Assessment) regionInHeadland(i int) bool {
 	return i >= 0 && i < len(r.Map.Regions) && r.Map.Regions[i].Headland
 }
 

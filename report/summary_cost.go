@@ -160,7 +160,7 @@ type productShare struct {
 	summaryAmount
 }
 
-func (r *Report) summaryChange() *summaryChange {
+func (r *Assessment) summaryChange() *summaryChange {
 	if len(r.Changes) == 0 {
 		return nil
 	}
@@ -182,7 +182,7 @@ type summaryLoss struct {
 	Unsaid   []string     `json:"not_said"`
 }
 
-func (r *Report) summaryLoss() *summaryLoss {
+func (r *Assessment) summaryLoss() *summaryLoss {
 	l := r.Loss
 	if l == nil {
 		return nil
@@ -205,7 +205,7 @@ type summaryDose struct {
 	Most      *figure  `json:"most"`
 }
 
-func (r *Report) summaryDose() summaryDose {
+func (r *Assessment) summaryDose() summaryDose {
 	d := &r.Dose
 	out := summaryDose{Reversing: figure(d.Reversing), OffTarget: figure(d.OffTarget()), Share: figure(d.OffTarget() / d.Total())}
 	for _, b := range coverage.DoseBounds {
@@ -246,7 +246,7 @@ type summaryStop struct {
 	Stood figure  `json:"stood_s"`
 }
 
-func (r *Report) summaryTimes() []summaryTime {
+func (r *Assessment) summaryTimes() []summaryTime {
 	out := []summaryTime{}
 	for i := range r.Clocks {
 		c := &r.Clocks[i]
@@ -279,7 +279,7 @@ type summaryForecast struct {
 	Before   *string       `json:"before_rain"`
 }
 
-func (r *Report) summaryForecast() *summaryForecast {
+func (r *Assessment) summaryForecast() *summaryForecast {
 	f := r.Forecast
 	if f == nil {
 		return nil

@@ -108,7 +108,7 @@ func intervalIn(i whatif.Interval) summaryInterval {
 
 // summaryWhatIf is what summary.json says of a field with something changed;
 // nil where nobody asked. Skips have the numbers of the list.
-func (r *Report) summaryWhatIf() *summaryWhatIf {
+func (r *Assessment) summaryWhatIf() *summaryWhatIf {
 	w := r.WhatIf
 	if w == nil {
 		return nil
@@ -134,7 +134,7 @@ func (r *Report) summaryWhatIf() *summaryWhatIf {
 	return out
 }
 
-func (r *Report) summarySure() summarySure {
+func (r *Assessment) summarySure() summarySure {
 	s := r.WhatIf.Sure
 	out := summarySure{
 		Runs: s.Runs, Steering: "other", Skip: intervalIn(s.Skip), Overlap: intervalIn(s.Overlap),
@@ -167,7 +167,7 @@ func (r *Report) summarySure() summarySure {
 	return out
 }
 
-func (r *Report) summaryLaps() summaryLaps {
+func (r *Assessment) summaryLaps() summaryLaps {
 	const perHectare = 1e4
 	w := r.WhatIf
 	out := summaryLaps{Currency: w.Strip.Currency, Unsaid: w.Strip.Unsaid, Studies: []summaryLap{}}

@@ -19,7 +19,7 @@ func twoFields() *Waste {
 	r := small()
 	other := products()[1:2]
 	other[0].Price = nil
-	second := &Report{Assessment: agronomy.Assess(r.Map, other), Run: "second"}
+	second := &Report{Assessment: &Assessment{Assessment: agronomy.Assess(r.Map, other), Run: "second"}}
 	w := &Waste{Run: "both", Fields: []WasteField{r.WasteField("jobs/gannet.yaml"), second.WasteField("jobs/again.yaml")}}
 	w.Fields[1].Name = "Gannet's Acre, again"
 	for i := range r.Accounts { // of the first field only
@@ -53,7 +53,7 @@ func TestWasteAnswer(t *testing.T) {
 	idle := empty()
 	none := &Waste{Fields: []WasteField{idle.WasteField("")}}
 	require.Equal(t, []string{"Idle, 2.47 ac: no products given."}, none.answer(quantity.US))
-	idle.Assessment = agronomy.Assess(idle.Map, products()[1:2])
+	idle.Assessment.Assessment = agronomy.Assess(idle.Map, products()[1:2])
 	none = &Waste{Fields: []WasteField{idle.WasteField("")}}
 	require.Equal(t, []string{"Idle, 2.47 ac: nothing was put down twice or outside."}, none.answer(quantity.US))
 }

@@ -35,7 +35,7 @@ type sureRow struct {
 	In   whatif.Interval
 }
 
-func (r *Report) sureRows() []sureRow {
+func (r *Assessment) sureRows() []sureRow {
 	g, s := r.Map.Ground, r.WhatIf.Sure
 	return []sureRow{
 		{"Skip", g.Skip - g.Remainder, s.Skip},
@@ -131,7 +131,7 @@ func (r *Report) lapSentence(u quantity.Units, l *agronomy.LapStudy) string {
 
 // sectionSaved is what sections would have saved against one for the whole bar
 // that shuts by itself, and of which account.
-func (r *Report) sectionWaste(k int) plane.Area {
+func (r *Assessment) sectionWaste(k int) plane.Area {
 	sum := 0.0
 	for _, m2 := range r.WhatIf.Sections[k].Wasted {
 		sum += m2
@@ -141,7 +141,7 @@ func (r *Report) sectionWaste(k int) plane.Area {
 
 // sectionCost is what all products with a price would cost on the waste of a
 // run; false where none has one, or they differ in currency.
-func (r *Report) sectionCost(k int) (float64, string, bool) {
+func (r *Assessment) sectionCost(k int) (float64, string, bool) {
 	sum, currency := 0.0, ""
 	for i := range r.Accounts {
 		p := &r.Accounts[i].Product
@@ -156,7 +156,7 @@ func (r *Report) sectionCost(k int) (float64, string, bool) {
 }
 
 // carriedWaste is the waste of a run by the machines that carry a product.
-func (r *Report) carriedWaste(k int, p *agronomy.Product) plane.Area {
+func (r *Assessment) carriedWaste(k int, p *agronomy.Product) plane.Area {
 	sum := 0.0
 	for i, m2 := range r.WhatIf.Sections[k].Wasted {
 		if p.CarriedBy(r.Map.Machines[i].Name) {
@@ -205,7 +205,7 @@ func (r *Report) worthNumbers() map[agronomy.Verdict][]string {
 	return out
 }
 
-func (r *Report) worthBySkip() map[int]*agronomy.Worth {
+func (r *Assessment) worthBySkip() map[int]*agronomy.Worth {
 	out := map[int]*agronomy.Worth{}
 	for k := range r.WhatIf.Worths {
 		out[r.WhatIf.Worths[k].Skip] = &r.WhatIf.Worths[k]

@@ -32,7 +32,7 @@ func placeText(u quantity.Units, frame *geo.Frame, p coverage.Place, at plane.Po
 	return s
 }
 
-func (r *Report) place(u quantity.Units, p coverage.Place, at plane.Point) string {
+func (r *Assessment) place(u quantity.Units, p coverage.Place, at plane.Point) string {
 	return placeText(u, &r.Map.Field.Frame, p, at)
 }
 
@@ -104,7 +104,7 @@ func (r *Report) skipSentences(u quantity.Units) []string {
 
 // mistakes counts the listed skips that are not just ground still to be
 // worked, and gives the index of the largest.
-func (r *Report) mistakes() (largest, n int) {
+func (r *Assessment) mistakes() (largest, n int) {
 	l := r.skips()
 	largest = -1
 	for _, i := range l.order[:l.listed] {

@@ -34,7 +34,7 @@ func assessment(r *report.Report, tables bool) []outputFile {
 
 // assessmentNames are their names.
 func assessmentNames(tables bool) (names []string) {
-	for _, f := range assessment(nil, tables) {
+	for _, f := range assessment(new(report.Report), tables) {
 		names = append(names, f.name)
 	}
 	return names

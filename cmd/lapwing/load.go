@@ -85,10 +85,10 @@ func measure(j *job.Job, units quantity.Units) (*report.Report, error) {
 	}
 	a := agronomy.Assess(m, products)
 	a.SkipLoss(j.Crop)
-	r := &report.Report{
+	r := &report.Report{Assessment: &report.Assessment{
 		Assessment: a, Units: units, Zone: j.Zone, RainAt: j.RainAt,
 		MinArea: j.MinArea, MinWidth: j.MinWidth, EdgeTolerance: m.Headland.Edge.Tolerance,
-	}
+	}}
 	r.Run, err = runID(r)
 	return r, err
 }
