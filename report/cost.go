@@ -7,6 +7,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/report/words"
@@ -61,14 +62,14 @@ func (r *Report) finish(u quantity.Units) string {
 	if f == nil || r.Map.Ground.Remainder == 0 {
 		return ""
 	}
-	s := "Done about " + words.TimeOfDay(r.local(f.Finish), r.local(f.Now))
-	if early, late := words.TimeOfDay(r.local(f.Early), r.local(f.Now)), words.TimeOfDay(r.local(f.Late), r.local(f.Now)); f.Late != 0 && early != late {
+	s := "Done about " + words.TimeOfDay(r.Local(f.Finish), r.Local(f.Now))
+	if early, late := words.TimeOfDay(r.Local(f.Early), r.Local(f.Now)), words.TimeOfDay(r.Local(f.Late), r.Local(f.Now)); f.Late != 0 && early != late {
 		s += " (" + early + " to " + late + ")"
 	}
 	s += " at the pace so far" + r.againstRain(u)
-	since := "Counted from the end of the last pass, " + words.Dated(r.local(f.Now))
+	since := "Counted from the end of the last pass, " + words.Dated(r.Local(f.Now))
 	if r.RainAt != nil && geo.InstantOf(*r.RainAt) <= f.Now {
-		since += "; the rain was expected before that, at " + words.Dated(r.local(geo.InstantOf(*r.RainAt)))
+		since += "; the rain was expected before that, at " + words.Dated(r.Local(geo.InstantOf(*r.RainAt)))
 	}
 	return s + " " + since + "."
 }
@@ -83,9 +84,9 @@ func (r *Report) againstRain(u quantity.Units) string {
 	if rain <= f.Now {
 		return "."
 	}
-	by := " before the rain expected at " + words.TimeOfDay(r.local(rain), r.local(f.Now))
+	by := " before the rain expected at " + words.TimeOfDay(r.Local(rain), r.Local(f.Now))
 	left := "; " + u.Area(f.By(rain)) + " would be left then."
-	switch beforeRain(f, rain) {
+	switch assess.BeforeRain(f, rain) {
 	case "yes":
 		return "," + by + "."
 	case "likely":
@@ -94,16 +95,6 @@ func (r *Report) againstRain(u quantity.Units) string {
 		return ", likely not" + by + left
 	}
 	return ", not" + by + left
-}
-
-func (r *Assessment) local(i geo.Instant) time.Time { return i.Time().In(r.zone()) }
-
-// zone is the time zone for people.
-func (r *Assessment) zone() *time.Location {
-	if r.Zone == nil || r.Zone.String() == "UTC" {
-		return time.UTC
-	}
-	return r.Zone
 }
 
 // A timeRow is one line of the table of times.
@@ -120,7 +111,7 @@ func (r *Report) timeRows(u quantity.Units) []timeRow {
 		c := &r.Clocks[i]
 		of := func(d time.Duration) string { return words.Percent(d.Seconds() / c.FieldTime().Seconds()) }
 		rows = append(rows, timeRow{
-			r.machineName(c.Machine), words.Hours(c.FieldTime()), of(c.Working), of(c.Turning), of(c.Standing), of(c.Stopped), of(c.Travelling),
+			r.MachineName(c.Machine), words.Hours(c.FieldTime()), of(c.Working), of(c.Turning), of(c.Standing), of(c.Stopped), of(c.Travelling),
 			u.CapacityFigure(c.Capacity()), words.Percent(c.Efficiency()),
 		})
 	}
@@ -162,12 +153,12 @@ func (r *Report) tankWords(u quantity.Units, a *agronomy.Account, l *agronomy.Le
 // with a working column of its own have other numbers than the machine's.
 func (r *Report) markWords(u quantity.Units, m *coverage.Map, at agronomy.Mark) string {
 	when := ""
-	if clockOn(m, &m.Passes[at.Pass-1]) {
-		when = ", " + r.local(at.Time).Format("2 Jan 15:04")
+	if assess.HasClock(m, &m.Passes[at.Pass-1]) {
+		when = ", " + r.Local(at.Time).Format("2 Jan 15:04")
 	}
 	if m != r.Map {
 		e := m.Field.Frame.ToEarth(at.At)
-		return lonLat(e.Lon, e.Lat) + when
+		return assess.LonLat(e.Lon, e.Lat) + when
 	}
 	return fmt.Sprintf("%s along pass %d%s", u.Length(at.Along), at.Pass, when)
 }

@@ -10,6 +10,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/plane"
@@ -41,7 +42,7 @@ func TestFinishSentence(t *testing.T) {
 			f := coverage.Forecast{Left: acres(62), Now: geo.InstantOf(now), Capacity: 22.909 * quantity.Acre / 3600, Early: c.early, Late: c.late}
 			f.Finish = f.Now + geo.InstantOf(time.Unix(0, 0).Add(2*time.Hour+42*time.Minute+23*time.Second))
 			m := &coverage.Map{Ground: coverage.Totals{Remainder: acres(60)}}
-			r := &Report{Assessment: &Assessment{Assessment: &agronomy.Assessment{Map: m, Forecast: &f}, Zone: now.Location()}}
+			r := &Report{Assessment: &assess.Assessment{Assessment: &agronomy.Assessment{Map: m, Forecast: &f}, Zone: now.Location()}}
 			if c.rain != 0 {
 				rain := c.rain.Time()
 				r.RainAt = &rain

@@ -232,7 +232,7 @@ func (r *Report) timeCharts() []*chart {
 			return fmt.Sprintf("%s of %s in the field was work; %s %s of new ground, %s of what speed and width allow.",
 				words.Percent(c.Working.Seconds()/c.FieldTime().Seconds()), words.Hours(c.FieldTime()), u.CapacityFigure(c.Capacity()), u.CapacityUnit(), words.Percent(c.Efficiency()))
 		})
-		out = append(out, newPhoneBars(words.Same("Time of "+r.machineName(c.Machine)), says, x, bars))
+		out = append(out, newPhoneBars(words.Same("Time of "+r.MachineName(c.Machine)), says, x, bars))
 	}
 	return out
 }
@@ -251,7 +251,7 @@ func (r *Report) clockTable() table {
 		rate := func(v float64) words.Text {
 			return r.both(func(u quantity.Units) string { return u.CapacityFigure(v) + " " + u.CapacityUnit() })
 		}
-		t.add(words.Same(r.machineName(c.Machine)), words.Same(words.Hours(c.FieldTime())), r.both(func(u quantity.Units) string { return u.Speed(c.Speed) }),
+		t.add(words.Same(r.MachineName(c.Machine)), words.Same(words.Hours(c.FieldTime())), r.both(func(u quantity.Units) string { return u.Speed(c.Speed) }),
 			r.bothAreas(c.New), rate(c.Capacity()), rate(c.Theoretical()), words.Same(words.Percent(c.Efficiency())), words.Same(fmt.Sprint(len(c.Stops))))
 	}
 	return t
@@ -265,7 +265,7 @@ func (r *Report) finishChart() *chart {
 		return nil
 	}
 	after := func(t geo.Instant) float64 { return t.Sub(f.Now).Hours() }
-	x := axis{Name: "hours after " + words.TimeOfDay(r.local(f.Now), r.local(f.Now)), Most: 1.08 * max(after(f.Finish), after(f.Late)), Ticks: 5}
+	x := axis{Name: "hours after " + words.TimeOfDay(r.Local(f.Now), r.Local(f.Now)), Most: 1.08 * max(after(f.Finish), after(f.Late)), Ticks: 5}
 	rain := -1.0
 	if r.RainAt != nil {
 		if rain = after(geo.InstantOf(*r.RainAt)); rain > 0 && rain < 4*x.Most {

@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/assess"
 )
 
 // The tables of an assessment as CSV (RFC 4180): SI units, "" where something
@@ -19,18 +20,18 @@ func (r *Report) ProductsCSV(w io.Writer) error {
 		"wasted_cost", "short_cost", "currency", "lapwing_run",
 	}}
 	for i := range r.Accounts {
-		p := summaryProductOf(&r.Accounts[i])
+		p := assess.SummaryProductOf(&r.Accounts[i])
 		g := r.Accounts[i].Ground
 		working := ""
 		if p.Working != nil {
 			working = *p.Working
 		}
 		lines = append(lines, []string{
-			p.Name, p.MassRate.cell(), p.VolumeRate.cell(), p.Density.cell(), working,
-			string(appendSquareMetres(nil, g.Swept)), string(appendSquareMetres(nil, g.Wasted)), string(appendSquareMetres(nil, g.Short)),
-			p.Applied.cell(), p.Wasted.cell(), p.Short.cell(), p.AppliedL.cell(), p.WastedL.cell(), p.ShortL.cell(),
-			p.Nitrogen.Applied.cell(), p.Nitrogen.Wasted.cell(), p.Nitrogen.Short.cell(),
-			p.WastedCost.cell(), p.ShortCost.cell(), p.Currency, r.Run,
+			p.Name, cellOf(p.MassRate), cellOf(p.VolumeRate), cellOf(p.Density), working,
+			string(assess.AppendSquareMetres(nil, g.Swept)), string(assess.AppendSquareMetres(nil, g.Wasted)), string(assess.AppendSquareMetres(nil, g.Short)),
+			cellOf(p.Applied), cellOf(p.Wasted), cellOf(p.Short), cellOf(p.AppliedL), cellOf(p.WastedL), cellOf(p.ShortL),
+			cellOf(p.Nitrogen.Applied), cellOf(p.Nitrogen.Wasted), cellOf(p.Nitrogen.Short),
+			cellOf(p.WastedCost), cellOf(p.ShortCost), p.Currency, r.Run,
 		})
 	}
 	return writeLines(w, lines)
@@ -54,13 +55,13 @@ func (r *Report) FillsCSV(w io.Writer) error {
 			line := func(kind string, from, to agronomy.Mark, ground float64, left string) {
 				cells := []string{a.Product.Name, a.Map.Machines[l.Machine].Name, kind}
 				for _, at := range []agronomy.Mark{from, to} {
-					m := summaryMarkOf(a.Map, at)
+					m := assess.SummaryMarkOf(a.Map, at)
 					cells = append(cells, strconv.Itoa(m.Pass), marshalled(m.Along), marshalled(m.Lon), marshalled(m.Lat), m.Time)
 				}
-				lines = append(lines, append(cells, marshalled(figure(ground)), left, r.Run))
+				lines = append(lines, append(cells, marshalled(assess.Figure(ground)), left, r.Run))
 			}
 			for _, f := range l.Fills {
-				line("fill", f.From, f.To, f.Ground, marshalled(figure(f.Left*litres)))
+				line("fill", f.From, f.To, f.Ground, marshalled(assess.Figure(f.Left*assess.Litres)))
 			}
 			for _, d := range l.Dry {
 				line("dry", d.From, d.To, d.Ground, "")
@@ -76,13 +77,13 @@ func (r *Report) TimesCSV(w io.Writer) error {
 		"machine", "from", "to", "working_s", "turning_s", "standing_s", "stopped_s", "travelling_s", "silent_s", "stops",
 		"new_m2", "speed_mps", "capacity_m2_per_s", "theoretical_m2_per_s", "efficiency", "lapwing_run",
 	}}
-	for _, t := range r.summaryTimes() {
+	for _, t := range r.SummaryTimes() {
 		cells := []string{t.Machine, t.From, t.To}
-		for _, v := range []figure{t.Working, t.Turning, t.Standing, t.Stopped, t.Travelling, t.Silent} {
+		for _, v := range []assess.Figure{t.Working, t.Turning, t.Standing, t.Stopped, t.Travelling, t.Silent} {
 			cells = append(cells, marshalled(v))
 		}
 		cells = append(cells, strconv.Itoa(len(t.Stops)), marshalled(t.New))
-		for _, v := range []figure{t.Speed, t.Capacity, t.Theoretical, t.Efficiency} {
+		for _, v := range []assess.Figure{t.Speed, t.Capacity, t.Theoretical, t.Efficiency} {
 			cells = append(cells, marshalled(v))
 		}
 		lines = append(lines, append(cells, r.Run))
@@ -90,8 +91,8 @@ func (r *Report) TimesCSV(w io.Writer) error {
 	return writeLines(w, lines)
 }
 
-// cell is a figure for a table; "" where it is not known.
-func (f *figure) cell() string {
+// cellOf is a figure for a table; "" where it is not known.
+func cellOf(f *assess.Figure) string {
 	if f == nil {
 		return ""
 	}

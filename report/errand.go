@@ -7,7 +7,7 @@ import (
 	"math"
 	"strings"
 
-	"lapwing/coverage"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/errand"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
@@ -27,24 +27,7 @@ type Errand struct {
 	Given bool
 }
 
-// EachSkip calls f for every listed skip that is a mistake and no ground still
-// to be worked: its index into Map.Skips.
-func (r *Assessment) EachSkip(f func(i int)) {
-	l := r.skips()
-	for _, i := range l.order[:l.listed] {
-		if r.Map.Skips[i].Cause != coverage.Unworked {
-			f(i)
-		}
-	}
-}
-
-// skipNumbers returns the number that each skip has in the lists, by its index
-// into Map.Skips.
-func (r *Assessment) skipNumbers() map[int]int {
-	return r.skips().byRegion(func(i int) int { return i })
-}
-
-func (e *Errand) machine() string { return e.machineName(e.Plan.Machine) }
+func (e *Errand) machine() string { return e.MachineName(e.Plan.Machine) }
 
 // answer says what the errand is.
 func (e *Errand) answer(u quantity.Units) []string {
@@ -90,7 +73,7 @@ func (e *Errand) leftSentences(u quantity.Units) []string {
 		}
 		out = append(out, fmt.Sprintf("%d %s left: going back takes more than the crop brings.", n, what))
 	}
-	numbers := e.skipNumbers()
+	numbers := e.SkipNumbers()
 	if left := e.Plan.Left; len(left) > 0 {
 		out = append(out, fmt.Sprintf("%s left: no line along it stays inside the field.", listOf("Skip", "Skips", numbers, left)))
 	}
@@ -122,9 +105,9 @@ func listOf(one, more string, numbers map[int]int, indices []int) string {
 func (e *Errand) startWords() string {
 	at := e.Map.Field.Frame.ToEarth(e.Plan.Start)
 	if e.Given {
-		return "Start at " + lonLat(at.Lon, at.Lat) + "."
+		return "Start at " + assess.LonLat(at.Lon, at.Lat) + "."
 	}
-	return fmt.Sprintf("Start where %s stopped, at %s.", words.Plain(e.machine(), 40), lonLat(at.Lon, at.Lat))
+	return fmt.Sprintf("Start where %s stopped, at %s.", words.Plain(e.machine(), 40), assess.LonLat(at.Lon, at.Lat))
 }
 
 // headingWords write a heading: "87 degrees, east".
@@ -135,7 +118,7 @@ func headingWords(degrees float64) string {
 
 // skipWords name the skip of a stop, and which part of it is driven.
 func (e *Errand) skipWords(u quantity.Units, s *errand.Stop) string {
-	numbers := e.skipNumbers()
+	numbers := e.SkipNumbers()
 	var area plane.Area
 	var ids []string
 	for _, i := range s.Run.Skips {
@@ -150,7 +133,7 @@ func (e *Errand) skipWords(u quantity.Units, s *errand.Stop) string {
 		text += fmt.Sprintf(", drive %d of %d", s.Run.Lane, s.Run.Of)
 	}
 	largest := &e.Map.Skips[s.Run.Skips[0]]
-	return fmt.Sprintf("%s, %s, %s", text, u.Area(area), e.place(u, largest.Place, largest.At))
+	return fmt.Sprintf("%s, %s, %s", text, u.Area(area), e.Place(u, largest.Place, largest.At))
 }
 
 // wayWords say how to come to a stop and into which end.

@@ -16,7 +16,7 @@ import (
 )
 
 // title names the errand in files that stand alone.
-func (e *Errand) title() string { return "Skips to mend, " + e.fieldName() }
+func (e *Errand) title() string { return "Skips to mend, " + e.FieldName() }
 
 // stopName is the name of a stop on a handheld: "1 enter", as short as its
 // screen.
@@ -137,7 +137,7 @@ func (e *Errand) GeoJSON(w io.Writer) error {
 			g.quoted(e.Map.Field.Name)
 		})
 	}
-	numbers := e.skipNumbers()
+	numbers := e.SkipNumbers()
 	mended := map[int]bool{}
 	for i := range e.Plan.Stops {
 		for _, k := range e.Plan.Stops[i].Run.Skips {

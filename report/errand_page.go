@@ -15,7 +15,7 @@ var errandPage = parsed("mend.html")
 // Page writes mend.html: the plat with the drive on it, and the stops in order.
 func (e *Errand) Page(w io.Writer) error {
 	p := &errandSheet{
-		base:   newBase(e.Units, e.fieldName(), "skips to mend", e.Run, "plat.js"),
+		base:   newBase(e.Units, e.FieldName(), "skips to mend", e.Run, "plat.js"),
 		Answer: e.both(func(u quantity.Units) string { return strings.Join(e.answer(u), " ") }),
 		Block: []entry{
 			{"Machine", words.Same(e.machine())},
@@ -23,11 +23,11 @@ func (e *Errand) Page(w io.Writer) error {
 		},
 		Plat: e.plat(), Stops: e.stopTable(), Unknown: unknown,
 	}
-	for _, w := range e.warnings() {
+	for _, w := range e.AllWarnings() {
 		p.Warnings = append(p.Warnings, words.Warning(w))
 	}
 	p.Notes = errandNotes()
-	if e.hasAmmonia() {
+	if e.HasAmmonia() {
 		p.Ammonia = ammoniaCautions()
 	}
 	return errandPage.Execute(w, p)

@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"lapwing/coverage"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/errand"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
@@ -23,48 +24,48 @@ func (e *Errand) Summary(w io.Writer) error {
 }
 
 type errandSummary struct {
-	Schema   string           `json:"schema"`
-	Run      string           `json:"run"`
-	Field    string           `json:"field"`
-	Machine  string           `json:"machine"`
-	Start    summaryPlace     `json:"start"`
-	Shortest bool             `json:"shortest"`
-	Work     metres           `json:"work_m"`
-	Travel   metres           `json:"travel_m"`
-	Worked   metres           `json:"travel_worked_m"`
-	Stops    []errandStop     `json:"stops"`
-	Left     []summaryLeft    `json:"left"`
-	Warnings []summaryWarning `json:"warnings"`
+	Schema   string                  `json:"schema"`
+	Run      string                  `json:"run"`
+	Field    string                  `json:"field"`
+	Machine  string                  `json:"machine"`
+	Start    summaryPlace            `json:"start"`
+	Shortest bool                    `json:"shortest"`
+	Work     assess.Metres           `json:"work_m"`
+	Travel   assess.Metres           `json:"travel_m"`
+	Worked   assess.Metres           `json:"travel_worked_m"`
+	Stops    []errandStop            `json:"stops"`
+	Left     []summaryLeft           `json:"left"`
+	Warnings []assess.SummaryWarning `json:"warnings"`
 }
 
 type summaryPlace struct {
-	Lon degrees `json:"lon"`
-	Lat degrees `json:"lat"`
+	Lon assess.Degrees `json:"lon"`
+	Lat assess.Degrees `json:"lat"`
 }
 
 type errandStop struct {
-	Stop      int            `json:"stop"`
-	Skips     []int          `json:"skips"`
-	Drive     int            `json:"drive"`
-	Drives    int            `json:"drives"`
-	Area      squareMetres   `json:"area_m2"`
-	Cause     coverage.Cause `json:"cause"`
-	Enter     summaryPlace   `json:"enter"`
-	End       summaryPlace   `json:"end"`
-	LineUp    summaryPlace   `json:"line_up"`
-	EnterEnd  string         `json:"enter_end"`
-	Heading   figure         `json:"heading_deg"`
-	Length    metres         `json:"length_m"`
-	Width     metres         `json:"width_m"`
-	Sections  string         `json:"sections"`
-	OpenWidth metres         `json:"open_width_m"`
-	Again     squareMetres   `json:"again_m2"`
-	Misses    squareMetres   `json:"misses_m2"`
-	Travel    metres         `json:"travel_m"`
-	Worked    metres         `json:"travel_worked_m"`
-	Turned    figure         `json:"turned_deg"`
-	Outside   bool           `json:"outside"`
-	Place     string         `json:"place"`
+	Stop      int                 `json:"stop"`
+	Skips     []int               `json:"skips"`
+	Drive     int                 `json:"drive"`
+	Drives    int                 `json:"drives"`
+	Area      assess.SquareMetres `json:"area_m2"`
+	Cause     coverage.Cause      `json:"cause"`
+	Enter     summaryPlace        `json:"enter"`
+	End       summaryPlace        `json:"end"`
+	LineUp    summaryPlace        `json:"line_up"`
+	EnterEnd  string              `json:"enter_end"`
+	Heading   assess.Figure       `json:"heading_deg"`
+	Length    assess.Metres       `json:"length_m"`
+	Width     assess.Metres       `json:"width_m"`
+	Sections  string              `json:"sections"`
+	OpenWidth assess.Metres       `json:"open_width_m"`
+	Again     assess.SquareMetres `json:"again_m2"`
+	Misses    assess.SquareMetres `json:"misses_m2"`
+	Travel    assess.Metres       `json:"travel_m"`
+	Worked    assess.Metres       `json:"travel_worked_m"`
+	Turned    assess.Figure       `json:"turned_deg"`
+	Outside   bool                `json:"outside"`
+	Place     string              `json:"place"`
 }
 
 // A summaryLeft is a skip that the plan leaves, and why: "not worth it",
@@ -76,17 +77,17 @@ type summaryLeft struct {
 
 func (e *Errand) summaryPlace(p plane.Point) summaryPlace {
 	at := e.lonLat(p)
-	return summaryPlace{degrees(at.Lon), degrees(at.Lat)}
+	return summaryPlace{assess.Degrees(at.Lon), assess.Degrees(at.Lat)}
 }
 
 func (e *Errand) errandSummary() *errandSummary {
 	p := e.Plan
 	s := &errandSummary{
 		Schema: ErrandSchema, Run: e.Run, Field: e.Map.Field.Name, Machine: e.machine(), Start: e.summaryPlace(p.Start),
-		Shortest: p.Shortest, Work: metres(p.Work()), Travel: metres(p.Travel()), Worked: metres(p.Worked()),
-		Stops: []errandStop{}, Left: e.left(), Warnings: summaryWarnings(e.warnings()),
+		Shortest: p.Shortest, Work: assess.Metres(p.Work()), Travel: assess.Metres(p.Travel()), Worked: assess.Metres(p.Worked()),
+		Stops: []errandStop{}, Left: e.left(), Warnings: assess.SummaryWarnings(e.AllWarnings()),
 	}
-	numbers := e.skipNumbers()
+	numbers := e.SkipNumbers()
 	for i := range p.Stops {
 		s.Stops = append(s.Stops, e.stop(i, &p.Stops[i], numbers))
 	}
@@ -103,18 +104,18 @@ func (e *Errand) stop(i int, stop *errand.Stop, numbers map[int]int) errandStop 
 		area += e.Map.Skips[k].Area
 	}
 	return errandStop{
-		Stop: i + 1, Skips: ids, Drive: r.Lane, Drives: r.Of, Area: squareMetres(area), Cause: largest.Cause,
+		Stop: i + 1, Skips: ids, Drive: r.Lane, Drives: r.Of, Area: assess.SquareMetres(area), Cause: largest.Cause,
 		Enter: e.summaryPlace(r.Line[0]), End: e.summaryPlace(r.Line[len(r.Line)-1]), LineUp: e.summaryPlace(r.LineUp),
-		EnterEnd: r.Enter, Heading: hundredths(r.Heading), Length: metres(r.Length), Width: metres(r.Need),
-		Sections: sectionBits(r.Open), OpenWidth: metres(r.OpenWidth), Again: squareMetres(r.Again), Misses: squareMetres(r.Misses),
-		Travel: metres(l.Length), Worked: metres(l.Worked), Turned: hundredths(l.Turned * 180 / math.Pi), Outside: l.Outside,
-		Place: e.place(quantity.Metric, largest.Place, largest.At),
+		EnterEnd: r.Enter, Heading: assess.Hundredths(r.Heading), Length: assess.Metres(r.Length), Width: assess.Metres(r.Need),
+		Sections: sectionBits(r.Open), OpenWidth: assess.Metres(r.OpenWidth), Again: assess.SquareMetres(r.Again), Misses: assess.SquareMetres(r.Misses),
+		Travel: assess.Metres(l.Length), Worked: assess.Metres(l.Worked), Turned: assess.Hundredths(l.Turned * 180 / math.Pi), Outside: l.Outside,
+		Place: e.Place(quantity.Metric, largest.Place, largest.At),
 	}
 }
 
 // left lists the skips that the plan leaves.
 func (e *Errand) left() []summaryLeft {
-	numbers := e.skipNumbers()
+	numbers := e.SkipNumbers()
 	out := []summaryLeft{}
 	for _, l := range []struct {
 		skips []int
@@ -126,5 +127,3 @@ func (e *Errand) left() []summaryLeft {
 	}
 	return out
 }
-
-func hundredths(v float64) figure { return figure(math.Round(v*100) / 100) }

@@ -41,7 +41,7 @@ func Summaries(w io.Writer, rows []FieldRow) error {
 			b.WriteString(",\n")
 		}
 		var one bytes.Buffer
-		if err := r.Summary(&one); err != nil {
+		if err := r.WriteSummary(&one); err != nil {
 			return err
 		}
 		b.Write(bytes.TrimRight(one.Bytes(), "\n"))

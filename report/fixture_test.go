@@ -9,6 +9,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/assess"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -408,7 +409,7 @@ func small() *Report {
 	a := agronomy.Assess(m, products())
 	a.SkipLoss(&agronomy.Crop{Yield: 0.65, Price: &agronomy.Price{PerKilogram: 0.19, Currency: "USD"}})
 	rain := begin.Add(3 * time.Hour)
-	return &Report{Assessment: &Assessment{
+	return &Report{Assessment: &assess.Assessment{
 		Assessment: a, Run: "b1e0-77", MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre,
 		Zone: time.FixedZone("CEST", 2*3600), RainAt: &rain,
 	}}
@@ -600,7 +601,7 @@ func quarter() *Report {
 	m.Headland = coverage.Headland{Width: plane.Metres(width), Zone: zone}
 	headlandGround(m, s)
 	m.Headland.Edge = wavyEdge(m)
-	return &Report{Assessment: &Assessment{Assessment: agronomy.Assess(m, products()), Run: "quarter", MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre}}
+	return &Report{Assessment: &assess.Assessment{Assessment: agronomy.Assess(m, products()), Run: "quarter", MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre}}
 }
 
 // wavyEdge gives the boundary of the quarter section a mark every metre.

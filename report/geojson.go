@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"lapwing/coverage"
+	"lapwing/coverage/assess"
 	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
@@ -45,8 +46,8 @@ func (r *Report) writeField(g *geoWriter) {
 const shapesAtOnce = 4
 
 func (r *Report) writeRegions(g *geoWriter) {
-	skips := r.skips().byRegion(func(i int) int { return r.Map.Skips[i].Region })
-	overlaps := r.overlaps().byRegion(func(i int) int { return r.Map.Overlaps[i].Region })
+	skips := r.Skips().ByRegion(func(i int) int { return r.Map.Skips[i].Region })
+	overlaps := r.Overlaps().ByRegion(func(i int) int { return r.Map.Overlaps[i].Region })
 	causes := r.causes()
 	ready := parallel.Ahead(len(r.Map.Regions), shapesAtOnce, func(i int) geometry {
 		return g.frame.geometry(r.Map.Regions[i].Shape)
@@ -114,7 +115,7 @@ func (r *Report) writePasses(g *geoWriter) {
 			g.text(`,"id":`)
 			g.integer(p.ID)
 			g.text(`,"machine":`)
-			g.quoted(r.machineName(p.Machine))
+			g.quoted(r.MachineName(p.Machine))
 			g.text(`,"headland":`)
 			g.truth(p.Headland)
 		})
@@ -174,7 +175,7 @@ func (g *geoWriter) feature(shape geometry, kind string, properties func()) {
 
 func (g *geoWriter) areaProperty(a plane.Area) {
 	g.text(`,"area_m2":`)
-	g.buf = appendSquareMetres(g.buf, a)
+	g.buf = assess.AppendSquareMetres(g.buf, a)
 }
 
 func (g *geoWriter) passNumbers(ids []int) {

@@ -392,7 +392,7 @@ func (failing) Write([]byte) (int, error) { return 0, io.ErrShortWrite }
 
 func TestWriteErrorsAreReported(t *testing.T) {
 	r := small()
-	for _, write := range []func(io.Writer) error{r.Text, r.Summary, r.GeoJSON, r.Page} {
+	for _, write := range []func(io.Writer) error{r.Text, r.WriteSummary, r.GeoJSON, r.Page} {
 		require.ErrorIs(t, write(failing{}), io.ErrShortWrite)
 	}
 }

@@ -63,7 +63,7 @@ func (l *Last) verdict(u quantity.Units) []string {
 func (l *Last) seamVerdict(u quantity.Units, p *LastPass) string {
 	name := fmt.Sprintf("Pass %d", p.Pass.ID)
 	if len(l.Map.Machines) > 1 {
-		name += " of " + words.Plain(l.machineName(p.Pass.Machine), 30)
+		name += " of " + words.Plain(l.MachineName(p.Pass.Machine), 30)
 	}
 	open := p.Left.Open + p.Right.Open
 	switch beside := p.Left.Beside + p.Right.Beside; {
@@ -145,7 +145,7 @@ func (l *Last) headlandTitle() string {
 	if len(l.Passes) == 0 {
 		return "Headland open"
 	}
-	return fmt.Sprintf("Headland open, as seen from where %s stands", words.Plain(l.machineName(l.Passes[0].Pass.Machine), 30))
+	return fmt.Sprintf("Headland open, as seen from where %s stands", words.Plain(l.MachineName(l.Passes[0].Pass.Machine), 30))
 }
 
 // leftWords say what is left to do.
@@ -155,7 +155,7 @@ func (l *Last) leftWords(u quantity.Units) string {
 	if g.Remainder > 0 {
 		s = u.Area(g.Remainder) + " left to work."
 	}
-	_, n := l.mistakes()
+	_, n := l.Mistakes()
 	if skipped := g.Skip - g.Remainder; n > 0 {
 		s += fmt.Sprintf(" %s so far, %s: lapwing mend plans the way back.", words.Capital(words.Count(n, "skip")), u.Area(skipped))
 	}

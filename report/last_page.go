@@ -37,7 +37,7 @@ type lastBlock struct {
 // Page writes last.html: for a phone in the cab, the verdict first.
 func (l *Last) Page(w io.Writer) error {
 	p := &lastSheet{
-		base:    newBase(l.Units, l.fieldName(), "the last pass", l.Run, "plat.js"),
+		base:    newBase(l.Units, l.FieldName(), "the last pass", l.Run, "plat.js"),
 		Verdict: l.both(func(u quantity.Units) string { return strings.Join(l.verdict(u), " ") }),
 		Plat:    l.plat(), Headland: l.headlandTitle(),
 	}
@@ -47,11 +47,11 @@ func (l *Last) Page(w io.Writer) error {
 	for i := range l.Passes {
 		p.Passes = append(p.Passes, l.block(i))
 	}
-	for _, w := range l.warnings() {
+	for _, w := range l.AllWarnings() {
 		p.Warnings = append(p.Warnings, words.Warning(w))
 	}
 	p.Notes = l.lastNotes()
-	if l.hasAmmonia() {
+	if l.HasAmmonia() {
 		p.Ammonia = ammoniaCautions()
 	}
 	return lastPage.Execute(w, p)

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"lapwing/coverage"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/report/words"
 )
@@ -87,12 +88,12 @@ func listed(b *bytes.Buffer, title string, lines []string, room int) {
 
 // passWords name a pass: "Pass 23, drill: 1,240 ft, ended 14:03", where the reader lives.
 func (l *Last) passWords(u quantity.Units, p *LastPass) string {
-	s := fmt.Sprintf("Pass %d, %s: %s", p.Pass.ID, l.machineName(p.Pass.Machine), u.Length(p.Pass.Length))
+	s := fmt.Sprintf("Pass %d, %s: %s", p.Pass.ID, l.MachineName(p.Pass.Machine), u.Length(p.Pass.Length))
 	if p.Pass.Headland {
 		s += ", a headland pass"
 	}
-	if l.clock(p.Pass) {
-		s += ", ended " + words.TimeOfDay(l.local(p.Pass.End), l.local(p.Pass.End))
+	if l.HasClock(p.Pass) {
+		s += ", ended " + words.TimeOfDay(l.Local(p.Pass.End), l.Local(p.Pass.End))
 	}
 	return s
 }
@@ -101,74 +102,74 @@ func (l *Last) passWords(u quantity.Units, p *LastPass) string {
 const LastSchema = "lapwing/last/1"
 
 type lastSummary struct {
-	Schema    string            `json:"schema"`
-	Run       string            `json:"run"`
-	Field     string            `json:"field"`
-	Tolerance metres            `json:"tolerance_m"`
-	Passes    []lastPassSummary `json:"passes"`
-	Headland  lastHeadland      `json:"headland"`
-	Remainder squareMetres      `json:"remainder_m2"`
-	Skip      squareMetres      `json:"skip_m2"`
-	Warnings  []summaryWarning  `json:"warnings"`
+	Schema    string                  `json:"schema"`
+	Run       string                  `json:"run"`
+	Field     string                  `json:"field"`
+	Tolerance assess.Metres           `json:"tolerance_m"`
+	Passes    []lastPassSummary       `json:"passes"`
+	Headland  lastHeadland            `json:"headland"`
+	Remainder assess.SquareMetres     `json:"remainder_m2"`
+	Skip      assess.SquareMetres     `json:"skip_m2"`
+	Warnings  []assess.SummaryWarning `json:"warnings"`
 }
 
 type lastPassSummary struct {
 	ID      int             `json:"id"`
 	Machine string          `json:"machine"`
 	Kind    string          `json:"kind"`
-	Length  metres          `json:"length_m"`
+	Length  assess.Metres   `json:"length_m"`
 	Joined  bool            `json:"joined"`
 	Left    lastSeamSummary `json:"left"`
 	Right   lastSeamSummary `json:"right"`
 }
 
 type lastSeamSummary struct {
-	Beside    metres           `json:"beside_m"`
-	AtEdge    metres           `json:"at_edge_m"`
-	Alone     metres           `json:"alone_m"`
-	Open      metres           `json:"open_m"`
-	Mean      metres           `json:"lap_mean_m"`
-	WidestLap metres           `json:"lap_max_m"`
-	WidestGap metres           `json:"gap_max_m"`
+	Beside    assess.Metres    `json:"beside_m"`
+	AtEdge    assess.Metres    `json:"at_edge_m"`
+	Alone     assess.Metres    `json:"alone_m"`
+	Open      assess.Metres    `json:"open_m"`
+	Mean      assess.Metres    `json:"lap_mean_m"`
+	WidestLap assess.Metres    `json:"lap_max_m"`
+	WidestGap assess.Metres    `json:"gap_max_m"`
 	Gaps      []lastGapSummary `json:"gaps"`
 }
 
 type lastGapSummary struct {
-	From   metres  `json:"from_back_m"`
-	To     metres  `json:"to_back_m"`
-	Widest metres  `json:"gap_max_m"`
-	Lon    degrees `json:"lon"`
-	Lat    degrees `json:"lat"`
+	From   assess.Metres  `json:"from_back_m"`
+	To     assess.Metres  `json:"to_back_m"`
+	Widest assess.Metres  `json:"gap_max_m"`
+	Lon    assess.Degrees `json:"lon"`
+	Lat    assess.Degrees `json:"lat"`
 }
 
 type lastHeadland struct {
 	Closed   bool          `json:"closed"`
-	Open     metres        `json:"open_m"`
-	Unlogged metres        `json:"unlogged_m"`
+	Open     assess.Metres `json:"open_m"`
+	Unlogged assess.Metres `json:"unlogged_m"`
 	Openings []lastOpening `json:"openings"`
 }
 
 type lastOpening struct {
-	Length   metres  `json:"length_m"`
-	Widest   metres  `json:"standoff_max_m"`
-	Lon      degrees `json:"lon"`
-	Lat      degrees `json:"lat"`
-	Distance metres  `json:"distance_m"`
-	Bearing  figure  `json:"bearing_deg"`
+	Length   assess.Metres  `json:"length_m"`
+	Widest   assess.Metres  `json:"standoff_max_m"`
+	Lon      assess.Degrees `json:"lon"`
+	Lat      assess.Degrees `json:"lat"`
+	Distance assess.Metres  `json:"distance_m"`
+	Bearing  assess.Figure  `json:"bearing_deg"`
 }
 
 // Summary writes last.json: SI units.
 func (l *Last) Summary(w io.Writer) error {
 	g, e := l.Map.Ground, l.Map.Headland.Edge
 	s := lastSummary{
-		Schema: LastSchema, Run: l.Run, Field: l.Map.Field.Name, Tolerance: metres(e.Tolerance),
-		Passes: []lastPassSummary{}, Headland: lastHeadland{Closed: e.Length > 0 && e.Open == 0, Open: metres(e.Open), Unlogged: metres(e.Unlogged), Openings: []lastOpening{}},
-		Remainder: squareMetres(g.Remainder), Skip: squareMetres(g.Skip - g.Remainder), Warnings: summaryWarnings(l.warnings()),
+		Schema: LastSchema, Run: l.Run, Field: l.Map.Field.Name, Tolerance: assess.Metres(e.Tolerance),
+		Passes: []lastPassSummary{}, Headland: lastHeadland{Closed: e.Length > 0 && e.Open == 0, Open: assess.Metres(e.Open), Unlogged: assess.Metres(e.Unlogged), Openings: []lastOpening{}},
+		Remainder: assess.SquareMetres(g.Remainder), Skip: assess.SquareMetres(g.Skip - g.Remainder), Warnings: assess.SummaryWarnings(l.AllWarnings()),
 	}
 	for i := range l.Passes {
 		p := &l.Passes[i]
 		s.Passes = append(s.Passes, lastPassSummary{
-			ID: p.Pass.ID, Machine: l.machineName(p.Pass.Machine), Kind: passKind(p.Pass), Length: metres(p.Pass.Length),
+			ID: p.Pass.ID, Machine: l.MachineName(p.Pass.Machine), Kind: assess.PassKind(p.Pass), Length: assess.Metres(p.Pass.Length),
 			Joined: p.Left.Beside+p.Right.Beside > 0 && p.Left.Open+p.Right.Open == 0,
 			Left:   l.seamSummary(p.Pass, &p.Left), Right: l.seamSummary(p.Pass, &p.Right),
 		})
@@ -177,7 +178,7 @@ func (l *Last) Summary(w io.Writer) error {
 		for _, o := range l.openings() {
 			at := l.Map.Field.Frame.ToEarth(o.At)
 			d, bearing := coverage.Bearing(l.Passes[0].Stands, o.At)
-			s.Headland.Openings = append(s.Headland.Openings, lastOpening{metres(o.Length), metres(o.Max), degrees(at.Lon), degrees(at.Lat), metres(d), hundredths(bearing)})
+			s.Headland.Openings = append(s.Headland.Openings, lastOpening{assess.Metres(o.Length), assess.Metres(o.Max), assess.Degrees(at.Lon), assess.Degrees(at.Lat), assess.Metres(d), assess.Hundredths(bearing)})
 		}
 	}
 	enc := json.NewEncoder(w)
@@ -188,12 +189,12 @@ func (l *Last) Summary(w io.Writer) error {
 
 func (l *Last) seamSummary(p *coverage.Pass, s *coverage.Seam) lastSeamSummary {
 	out := lastSeamSummary{
-		Beside: metres(s.Beside), AtEdge: metres(s.AtEdge), Alone: metres(s.Alone), Open: metres(s.Open), Mean: metres(s.Mean),
-		WidestLap: metres(s.WidestLap), WidestGap: metres(s.WidestGap), Gaps: []lastGapSummary{},
+		Beside: assess.Metres(s.Beside), AtEdge: assess.Metres(s.AtEdge), Alone: assess.Metres(s.Alone), Open: assess.Metres(s.Open), Mean: assess.Metres(s.Mean),
+		WidestLap: assess.Metres(s.WidestLap), WidestGap: assess.Metres(s.WidestGap), Gaps: []lastGapSummary{},
 	}
 	for _, g := range s.Gaps {
 		at := l.Map.Field.Frame.ToEarth(g.At)
-		out.Gaps = append(out.Gaps, lastGapSummary{metres(p.Length - g.From), metres(p.Length - g.To), metres(g.Widest), degrees(at.Lon), degrees(at.Lat)})
+		out.Gaps = append(out.Gaps, lastGapSummary{assess.Metres(p.Length - g.From), assess.Metres(p.Length - g.To), assess.Metres(g.Widest), assess.Degrees(at.Lon), assess.Degrees(at.Lat)})
 	}
 	return out
 }

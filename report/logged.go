@@ -29,31 +29,3 @@ func (r *Report) rateWords(u quantity.Units, a *agronomy.Account) string {
 	}
 	return s
 }
-
-// A summaryLogged is what the logs tell of a product's rate.
-type summaryLogged struct {
-	Ground figure       `json:"ground_m2"`
-	Mean   *figure      `json:"mean"` // as a share of the product's rate
-	Dry    []summaryDry `json:"dry"`
-}
-
-type summaryDry struct {
-	Machine string `json:"machine"`
-	summaryStretch
-}
-
-func summaryLoggedOf(a *agronomy.Account) *summaryLogged {
-	l := a.Logged
-	if l == nil {
-		return nil
-	}
-	out := &summaryLogged{Ground: figure(l.Ground), Dry: []summaryDry{}}
-	if mean := l.Mean(); !math.IsNaN(mean) {
-		out.Mean = scaled(&mean, 1)
-	}
-	for _, d := range l.Dry {
-		out.Dry = append(out.Dry, summaryDry{l.Map.Machines[d.Machine].Name,
-			summaryStretch{summaryMarkOf(l.Map, d.From), summaryMarkOf(l.Map, d.To), figure(d.Ground)}})
-	}
-	return out
-}

@@ -3,10 +3,8 @@ package report
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"lapwing/coverage"
-	"lapwing/coverage/agronomy"
 	"lapwing/coverage/quantity"
 )
 
@@ -32,7 +30,7 @@ func (r *Report) notes() []string {
 			quantity.US.FineLength(float64(m.Thinned)), quantity.Metric.FineLength(float64(m.Thinned))))
 	}
 	for i := range m.Machines {
-		if slices.ContainsFunc(m.Passes, func(p coverage.Pass) bool { return p.Machine == i && !r.clock(&p) }) {
+		if slices.ContainsFunc(m.Passes, func(p coverage.Pass) bool { return p.Machine == i && !r.HasClock(&p) }) {
 			notes = append(notes, "The log of "+m.Machines[i].Name+" has no clock: its passes are in the order of the file.")
 		}
 	}
@@ -58,11 +56,4 @@ func ammoniaCautions() []string {
 		"Fill tanks to 85 % at most. Stand upwind. Treat every line as full, and bleed the pressure before you uncouple a hose.",
 		"Follow the label, the local code and licensed practice: they have the last word, not this page.",
 	}
-}
-
-// hasAmmonia reports whether a product is anhydrous ammonia.
-func (r *Assessment) hasAmmonia() bool {
-	return slices.ContainsFunc(r.Accounts, func(a agronomy.Account) bool {
-		return a.Product.IsAmmonia() || strings.Contains(strings.ToLower(a.Product.Name), "anhydrous ammonia")
-	})
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 	"lapwing/report/words"
@@ -48,32 +49,25 @@ func (r *Report) bothLengths(ticks float64) words.Text {
 
 func (r *Report) page() *assessment {
 	p := &assessment{
-		base:   newBase(r.Units, r.fieldName(), "field coverage", r.Run, "plat.js"),
+		base:   newBase(r.Units, r.FieldName(), "field coverage", r.Run, "plat.js"),
 		Answer: r.both(func(u quantity.Units) string { return strings.Join(r.answer(u), " ") }),
 		Block:  r.titleBlock(),
 		Plat:   r.plat(), Strips: r.strips(),
 		Skips: r.skipTable(), Overlaps: r.overlapTable(),
-		SmallSkips: r.tooSmall(r.skips()), SmallOverlaps: r.tooSmall(r.overlaps()),
+		SmallSkips: r.tooSmall(r.Skips()), SmallOverlaps: r.tooSmall(r.Overlaps()),
 		Ground: r.groundTable(), Depths: r.depthTable(), Headland: r.headlandTable(),
 		Products: r.productTable(), Costs: r.costs(), Machines: r.machineTable(), Passes: r.passTable(),
 		WhatIf: r.whatIfPage(),
 	}
-	for _, w := range r.warnings() {
+	for _, w := range r.AllWarnings() {
 		p.Warnings = append(p.Warnings, words.Warning(w))
 	}
 	p.Notes = r.notes()
 	p.Book = r.Book
-	if r.hasAmmonia() {
+	if r.HasAmmonia() {
 		p.Ammonia = ammoniaCautions()
 	}
 	return p
-}
-
-func (r *Assessment) fieldName() string {
-	if r.Map.Field.Name == "" {
-		return "Field without a name"
-	}
-	return r.Map.Field.Name
 }
 
 func (r *Report) titleBlock() []entry {
@@ -81,8 +75,8 @@ func (r *Report) titleBlock() []entry {
 	block := []entry{
 		{"Area", r.bothAreas(r.Map.Ground.Field)},
 		{"Worked", words.Same(r.dates())},
-		{"Machines", words.Same(strings.Join(r.machineNames(indices(len(r.Map.Machines))), ", "))},
-		{"Middle", words.Same(lonLat(centre.Lon, centre.Lat))},
+		{"Machines", words.Same(strings.Join(r.MachineNames(indices(len(r.Map.Machines))), ", "))},
+		{"Middle", words.Same(assess.LonLat(centre.Lon, centre.Lat))},
 	}
 	return slices.DeleteFunc(block, func(e entry) bool { return e.Text.Shown == "" })
 }
@@ -101,13 +95,13 @@ func (r *Report) dates() string {
 	var first, last time.Time
 	for i := range r.Map.Passes {
 		p := &r.Map.Passes[i]
-		if !r.clock(p) {
+		if !r.HasClock(p) {
 			continue
 		}
-		if start := r.local(p.Start); first.IsZero() || start.Before(first) {
+		if start := r.Local(p.Start); first.IsZero() || start.Before(first) {
 			first = start
 		}
-		if end := r.local(p.End); end.After(last) {
+		if end := r.Local(p.End); end.After(last) {
 			last = end
 		}
 	}
@@ -115,14 +109,14 @@ func (r *Report) dates() string {
 	case first.IsZero():
 		return ""
 	case first.Format(layout) == last.Format(layout):
-		return first.Format(layout) + " (" + r.zone().String() + ")"
+		return first.Format(layout) + " (" + r.ZoneName() + ")"
 	}
-	return first.Format(layout) + " to " + last.Format(layout) + " (" + r.zone().String() + ")"
+	return first.Format(layout) + " to " + last.Format(layout) + " (" + r.ZoneName() + ")"
 }
 
 // tooSmall says how many patches a list leaves out; nothing if there are none.
-func (r *Report) tooSmall(l listing) words.Text {
-	small := len(l.order) - l.listed
+func (r *Report) tooSmall(l assess.Listing) words.Text {
+	small := len(l.Order) - l.Listed
 	if small == 0 {
 		return words.Text{}
 	}

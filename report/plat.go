@@ -79,7 +79,7 @@ func (r *Report) plat() plat {
 	p := plat{
 		ViewBox: fmt.Sprintf("0 0 %d %d", wide, high),
 		Unit:    strconv.FormatFloat(float64(wide)/600, 'f', 1, 64),
-		Label:   "Plat of " + r.fieldName() + ", north up",
+		Label:   "Plat of " + r.FieldName() + ", north up",
 		Regions: r.platRegions(c),
 		Legend:  r.legend(),
 	}
@@ -126,8 +126,8 @@ func (r *Report) paper() (c canvas, wide, high plane.Length) {
 func (r *Report) platMarks(c canvas) []platMark {
 	const most = 25 // more would hide what they mark
 	var marks []platMark
-	l := r.skips()
-	for n, i := range l.order[:l.listed] {
+	l := r.Skips()
+	for n, i := range l.Order[:l.Listed] {
 		if len(marks) == most {
 			break
 		}
@@ -138,9 +138,9 @@ func (r *Report) platMarks(c canvas) []platMark {
 }
 
 func (r *Report) platRegions(c canvas) []platRegion {
-	skips := r.skips().byRegion(func(i int) int { return r.Map.Skips[i].Region })
-	overlaps := r.overlaps().byRegion(func(i int) int { return r.Map.Overlaps[i].Region })
-	listedSkips, listedOverlaps := r.skips().listed, r.overlaps().listed
+	skips := r.Skips().ByRegion(func(i int) int { return r.Map.Skips[i].Region })
+	overlaps := r.Overlaps().ByRegion(func(i int) int { return r.Map.Overlaps[i].Region })
+	listedSkips, listedOverlaps := r.Skips().Listed, r.Overlaps().Listed
 	causes := r.causes()
 	places := r.places()
 	order := indices(len(r.Map.Regions))
@@ -247,9 +247,9 @@ func (r *Report) regionWords(u quantity.Units, reg *coverage.Region, id int, cau
 		if cause == coverage.Unworked {
 			return fmt.Sprintf("Not worked yet: %s.", area)
 		}
-		return fmt.Sprintf("Skip %d: %s, %s, %s.", id, area, words.Cause(cause), r.place(u, at.place, at.at))
+		return fmt.Sprintf("Skip %d: %s, %s, %s.", id, area, words.Cause(cause), r.Place(u, at.place, at.at))
 	case coverage.Overlap:
-		return fmt.Sprintf("Overlap %d: %s worked %d times, %s, by %s; %s.", id, area, reg.Depth, words.Cause(cause), passes, r.place(u, at.place, at.at))
+		return fmt.Sprintf("Overlap %d: %s worked %d times, %s, by %s; %s.", id, area, reg.Depth, words.Cause(cause), passes, r.Place(u, at.place, at.at))
 	case coverage.OverReach:
 		return fmt.Sprintf("Over-reach: %s outside the boundary, by %s.", area, passes)
 	case coverage.Unlogged:

@@ -16,6 +16,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/plane"
@@ -47,7 +48,7 @@ func TestGoldens(t *testing.T) {
 	r := small()
 	golden(t, "small.us.txt", r.Text)
 	golden(t, "small.metric.txt", metric(r).Text)
-	golden(t, "small.summary.json", r.Summary)
+	golden(t, "small.summary.json", r.WriteSummary)
 	golden(t, "small.geojson", r.GeoJSON)
 	golden(t, "small.products.csv", r.ProductsCSV)
 	golden(t, "small.waste.csv", r.WasteCSV)
@@ -91,7 +92,7 @@ func empty() *Report {
 		Skips:   []coverage.SkipPatch{{Area: square.Area(), Width: 100e4, Length: 100e4, Cause: coverage.Unworked}},
 	}
 	m.Headland.Edge = coverage.Edge{Length: 400e4, Open: 400e4, Mean: 10e4, Max: 10e4}
-	return &Report{Assessment: &Assessment{Assessment: &agronomy.Assessment{Map: m}}}
+	return &Report{Assessment: &assess.Assessment{Assessment: &agronomy.Assessment{Map: m}}}
 }
 
 func TestAnswer(t *testing.T) {
@@ -154,7 +155,7 @@ func TestAnswer(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			m := &coverage.Map{Field: coverage.Field{Worked: tt.worked}, Ground: tt.ground, Skips: tt.skips}
 			m.Headland.Edge = tt.edge
-			r := &Report{Assessment: &Assessment{Assessment: &agronomy.Assessment{Map: m}, MinArea: plane.SquareMetre}}
+			r := &Report{Assessment: &assess.Assessment{Assessment: &agronomy.Assessment{Map: m}, MinArea: plane.SquareMetre}}
 			require.Equal(t, tt.want, strings.Join(r.answer(tt.units), " "))
 		})
 	}
@@ -181,7 +182,7 @@ func TestTextFitsATerminalAndIsSafeToPrint(t *testing.T) {
 func decode(t *testing.T, r *Report) map[string]any {
 	t.Helper()
 	var b bytes.Buffer
-	require.NoError(t, r.Summary(&b))
+	require.NoError(t, r.WriteSummary(&b))
 	var out map[string]any
 	require.NoError(t, json.Unmarshal(b.Bytes(), &out))
 	return out
@@ -218,7 +219,7 @@ func TestSquareMetresAreExact(t *testing.T) {
 		"647497.12":             64749712 * plane.SquareMetre / 100,
 		"46116860184.273879035": math.MaxInt64, // 9223372036854775807 x 5e-9, exactly
 	} {
-		require.Equal(t, want, string(appendSquareMetres(nil, a)))
+		require.Equal(t, want, string(assess.AppendSquareMetres(nil, a)))
 	}
 }
 
@@ -245,7 +246,7 @@ func TestSummaryNullsAndTimes(t *testing.T) {
 }
 
 func TestInstantWithFractions(t *testing.T) {
-	require.Equal(t, "2026-09-03T06:15:00.25Z", stamp(geo.InstantOf(begin.Add(250*time.Millisecond))))
+	require.Equal(t, "2026-09-03T06:15:00.25Z", assess.Stamp(geo.InstantOf(begin.Add(250*time.Millisecond))))
 }
 
 // Totals hold everything; lists leave slivers out, and the numbers of what is

@@ -28,7 +28,7 @@ type files struct{ summary, shapes []byte }
 func filesFor(t testing.TB, r *Report) files {
 	t.Helper()
 	var summary, shapes bytes.Buffer
-	require.NoError(t, r.Summary(&summary))
+	require.NoError(t, r.WriteSummary(&summary))
 	require.NoError(t, r.GeoJSON(&shapes))
 	return files{summary.Bytes(), shapes.Bytes()}
 }
@@ -92,7 +92,7 @@ func TestSheetReadsBack(t *testing.T) {
 	assert.InDelta(t, g.Excess.SquareMetres(), s.Ground.Excess, 1e-9)
 	assert.Equal(t, "Ida Falk", s.operator("north drill"))
 	assert.Equal(t, r.Map.Passes[0].Start.Time().Year(), s.Year())
-	_, n := r.mistakes()
+	_, n := r.Mistakes()
 	assert.Equal(t, n, s.skips())
 	assert.NotEmpty(t, s.plat.Marks)
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/report/words"
 )
@@ -21,7 +22,7 @@ func (r *Report) groundTable() table {
 func (r *Report) depthTable() table {
 	g := r.Map.Ground
 	t := table{Caption: "Ground inside the field by how often it was covered", Columns: []column{wordsColumn("Covered"), figures("Area"), figures("Of field")}}
-	for depth, a := range byDepth(g) {
+	for depth, a := range assess.ByDepth(g) {
 		name := [...]string{"Not at all", "Once", "Twice"}[min(depth, 2)]
 		if depth > 2 {
 			name = fmt.Sprintf("%d times", depth)
@@ -62,11 +63,11 @@ func (r *Report) skipTable() table {
 		Caption: "Ground that no pass covered, the largest first. Choose a number to see it on the plat.",
 		Columns: []column{wordsColumn("No."), figures("Area"), wordsColumn("Why"), classed("Where", "where"), wordsColumn("Size")},
 	}
-	l := r.skips()
-	for n, i := range l.order[:l.listed] {
+	l := r.Skips()
+	for n, i := range l.Order[:l.Listed] {
 		s := &r.Map.Skips[i]
 		t.add(words.Same(fmt.Sprint(n+1)), r.bothAreas(s.Area), words.Same(words.Cause(s.Cause)),
-			r.both(func(u quantity.Units) string { return r.place(u, s.Place, s.At) }),
+			r.both(func(u quantity.Units) string { return r.Place(u, s.Place, s.At) }),
 			r.both(func(u quantity.Units) string { return u.Length(s.Length) + " by " + u.Length(s.Width) })).
 			goes(fmt.Sprintf("s%d", n+1), fmt.Sprintf("Skip %d on the plat", n+1))
 	}
@@ -79,11 +80,11 @@ func (r *Report) overlapTable() table {
 		Caption: "Ground covered twice or more, the largest first.",
 		Columns: []column{wordsColumn("No."), figures("Area"), figures("Times"), wordsColumn("Why"), classed("Where", "where")},
 	}
-	l := r.overlaps()
-	for n, i := range l.order[:l.listed] {
+	l := r.Overlaps()
+	for n, i := range l.Order[:l.Listed] {
 		o := &r.Map.Overlaps[i]
 		t.add(words.Same(fmt.Sprint(n+1)), r.bothAreas(o.Area), words.Same(fmt.Sprint(o.Depth)), words.Same(words.Cause(o.Cause)),
-			r.both(func(u quantity.Units) string { return r.place(u, o.Place, o.At) })).
+			r.both(func(u quantity.Units) string { return r.Place(u, o.Place, o.At) })).
 			goes(fmt.Sprintf("o%d", n+1), fmt.Sprintf("Overlap %d on the plat", n+1))
 	}
 	return t
@@ -157,17 +158,17 @@ func (r *Report) machineTable() table {
 
 func (r *Report) passTable() table {
 	t := table{
-		Label: "Table of passes", Empty: "No passes.", Caption: "In the order they began; times are those of " + r.zone().String(),
+		Label: "Table of passes", Empty: "No passes.", Caption: "In the order they began; times are those of " + r.ZoneName(),
 		Columns: []column{wordsColumn("Pass"), classed("Machine", "name"), wordsColumn("Kind"), classed("Began", "when"),
 			figures("Length"), figures("Swept"), figures("New ground"), figures("Overlap")},
 	}
 	for i := range r.Map.Passes {
 		p := &r.Map.Passes[i]
 		start := "no clock"
-		if r.clock(p) {
-			start = r.local(p.Start).Format("2006-01-02 15:04")
+		if r.HasClock(p) {
+			start = r.Local(p.Start).Format("2006-01-02 15:04")
 		}
-		t.add(words.Same(fmt.Sprint(p.ID)), words.Same(r.machineName(p.Machine)), words.Same(passKind(p)), words.Same(start),
+		t.add(words.Same(fmt.Sprint(p.ID)), words.Same(r.MachineName(p.Machine)), words.Same(assess.PassKind(p)), words.Same(start),
 			r.bothLengths(p.Length), r.bothAreas(p.Swept), r.bothAreas(p.New), r.bothAreas(p.Overlap))
 	}
 	return t

@@ -28,7 +28,7 @@ func (r *Report) Text(w io.Writer) error {
 	r.textTimes(&b)
 	r.textSkipList(&b)
 	r.textWhatIf(&b)
-	if n := len(r.warnings()); n > 0 {
+	if n := len(r.AllWarnings()); n > 0 {
 		fmt.Fprintf(&b, "\n%s about the input.\n", words.Count(n, "warning"))
 	}
 	_, err := w.Write(b.Bytes())
@@ -176,7 +176,7 @@ func (r *Report) textTimes(b *bytes.Buffer) {
 }
 
 func (r *Report) textSkipList(b *bytes.Buffer) {
-	_, n := r.mistakes()
+	_, n := r.Mistakes()
 	if n == 0 {
 		return
 	}
@@ -185,16 +185,16 @@ func (r *Report) textSkipList(b *bytes.Buffer) {
 		title = fmt.Sprintf("Skips, the largest %d of %d", textSkips, n)
 	}
 	fmt.Fprintf(b, "\n%s\n", title)
-	l := r.skips()
+	l := r.Skips()
 	shown := 0
-	for k, i := range l.order[:l.listed] {
+	for k, i := range l.Order[:l.Listed] {
 		s := &r.Map.Skips[i]
 		if s.Cause == coverage.Unworked || shown == textSkips {
 			continue
 		}
 		shown++
 		// Two words less than in a sentence, so that the longest place fits.
-		where := strings.NewReplacer(" from the ", " from ", " side", "").Replace(r.place(r.Units, s.Place, s.At))
+		where := strings.NewReplacer(" from the ", " from ", " side", "").Replace(r.Place(r.Units, s.Place, s.At))
 		line := fmt.Sprintf("%4d %9s  %s %s", k+1, r.Units.Area(s.Area), words.Pad(words.Cause(s.Cause), 14), where)
 		fmt.Fprintln(b, words.Plain(line, words.Width))
 	}

@@ -10,6 +10,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 	"lapwing/report/words"
@@ -52,7 +53,7 @@ type wasteWhatIf struct {
 	Laps     []*chart
 	Chart    *chart
 	Sections table
-	summary  *summaryWhatIf
+	summary  *assess.SummaryWhatIf
 }
 
 // wasteWhatIf takes from an assessment what it was asked of laps and sections.
@@ -61,7 +62,7 @@ func (r *Report) wasteWhatIf() *wasteWhatIf {
 	if w == nil {
 		return nil
 	}
-	out := &wasteWhatIf{Field: r.fieldName(), Chart: r.sectionChart(), Sections: r.sectionTable(), summary: r.summaryWhatIf()}
+	out := &wasteWhatIf{Field: r.FieldName(), Chart: r.sectionChart(), Sections: r.sectionTable(), summary: r.SummaryWhatIf()}
 	for i := range w.Laps {
 		out.Says = append(out.Says, r.both(func(u quantity.Units) string { return r.lapSentence(u, &w.Laps[i]) }))
 		out.Laps = append(out.Laps, r.lapChart(&w.Laps[i]))
@@ -83,8 +84,8 @@ type Receiver struct {
 // its job file.
 func (r *Report) WasteField(job string) WasteField {
 	return WasteField{
-		Name: r.fieldName(), Job: job, Run: r.Run, Area: r.Map.Ground.Field, Tallies: r.Tallies(),
-		Ammonia: r.hasAmmonia(), Worked: r.Map.Field.Worked, Warnings: r.warnings(),
+		Name: r.FieldName(), Job: job, Run: r.Run, Area: r.Map.Ground.Field, Tallies: r.Tallies(),
+		Ammonia: r.HasAmmonia(), Worked: r.Map.Field.Worked, Warnings: r.AllWarnings(),
 		whatIf: r.wasteWhatIf(),
 	}
 }
@@ -224,20 +225,20 @@ func (w *Waste) JSON(out io.Writer) error {
 	all := w.together()
 	doc := wasteDocument{Schema: WasteSchema, Run: w.Run, Products: tallyLines(all), Causes: []wasteCauseLine{}, Fields: []wasteFieldLine{}}
 	for _, c := range agronomy.Worst(all) {
-		line := wasteCauseLine{Cause: c.Cause, Ground: squareMetres(c.Ground), Cost: scaled(c.Cost, 1), Currency: c.Currency}
+		line := wasteCauseLine{Cause: c.Cause, Ground: assess.SquareMetres(c.Ground), Cost: assess.Scaled(c.Cost, 1), Currency: c.Currency}
 		for i, s := range c.Saves {
-			line.Saves = append(line.Saves, productShare{all[i].Product, amountOf(s)})
+			line.Saves = append(line.Saves, assess.ProductShare{Product: all[i].Product, SummaryAmount: assess.AmountOf(s)})
 		}
 		doc.Causes = append(doc.Causes, line)
 	}
 	for i := range w.Fields {
 		f := &w.Fields[i]
-		line := wasteFieldLine{Name: f.Name, Job: f.Job, Run: f.Run, Area: squareMetres(f.Area), Worked: f.Worked, Products: tallyLines(f.Tallies), Warnings: []summaryWarning{}}
+		line := wasteFieldLine{Name: f.Name, Job: f.Job, Run: f.Run, Area: assess.SquareMetres(f.Area), Worked: f.Worked, Products: tallyLines(f.Tallies), Warnings: []assess.SummaryWarning{}}
 		if f.whatIf != nil {
 			line.Laps, line.Sections = &f.whatIf.summary.Laps, f.whatIf.summary.Sections
 		}
 		for _, v := range f.Warnings {
-			line.Warnings = append(line.Warnings, summaryWarning{v.File, v.Text, nonZero(v.Line), nonZero(v.Count)})
+			line.Warnings = append(line.Warnings, assess.SummaryWarning{File: v.File, Text: v.Text, Line: assess.NonZero(v.Line), Count: assess.NonZero(v.Count)})
 		}
 		doc.Fields = append(doc.Fields, line)
 	}
@@ -253,40 +254,40 @@ type wasteDocument struct {
 }
 
 type wasteCauseLine struct {
-	Cause    coverage.Cause `json:"cause"`
-	Ground   squareMetres   `json:"ground_m2"`
-	Cost     *figure        `json:"cost"`
-	Currency string         `json:"currency"`
-	Saves    []productShare `json:"saves"`
+	Cause    coverage.Cause        `json:"cause"`
+	Ground   assess.SquareMetres   `json:"ground_m2"`
+	Cost     *assess.Figure        `json:"cost"`
+	Currency string                `json:"currency"`
+	Saves    []assess.ProductShare `json:"saves"`
 }
 
 type wasteFieldLine struct {
-	Name     string           `json:"name"`
-	Job      string           `json:"job"`
-	Run      string           `json:"run"`
-	Area     squareMetres     `json:"area_m2"`
-	Worked   bool             `json:"worked"`
-	Products []tallyLine      `json:"products"`
-	Laps     *summaryLaps     `json:"laps"`
-	Sections []summarySection `json:"sections"`
-	Warnings []summaryWarning `json:"warnings"`
+	Name     string                  `json:"name"`
+	Job      string                  `json:"job"`
+	Run      string                  `json:"run"`
+	Area     assess.SquareMetres     `json:"area_m2"`
+	Worked   bool                    `json:"worked"`
+	Products []tallyLine             `json:"products"`
+	Laps     *assess.SummaryLaps     `json:"laps"`
+	Sections []assess.SummarySection `json:"sections"`
+	Warnings []assess.SummaryWarning `json:"warnings"`
 }
 
 type tallyLine struct {
-	Name      string        `json:"name"`
-	Currency  string        `json:"currency"`
-	Applied   summaryAmount `json:"applied"`
-	Wasted    summaryAmount `json:"wasted"`
-	Likely    *likelyLine   `json:"likely"`
-	ByCause   []causeAmount `json:"by_cause"`
-	Slivers   summaryAmount `json:"too_small"`
-	OverReach summaryAmount `json:"overreach"`
+	Name      string               `json:"name"`
+	Currency  string               `json:"currency"`
+	Applied   assess.SummaryAmount `json:"applied"`
+	Wasted    assess.SummaryAmount `json:"wasted"`
+	Likely    *likelyLine          `json:"likely"`
+	ByCause   []assess.CauseAmount `json:"by_cause"`
+	Slivers   assess.SummaryAmount `json:"too_small"`
+	OverReach assess.SummaryAmount `json:"overreach"`
 }
 
 // A likelyLine is the interval that holds the true waste nine times in ten.
 type likelyLine struct {
-	Low  summaryAmount `json:"low"`
-	High summaryAmount `json:"high"`
+	Low  assess.SummaryAmount `json:"low"`
+	High assess.SummaryAmount `json:"high"`
 }
 
 func tallyLines(tallies []agronomy.Tally) []tallyLine {
@@ -294,14 +295,14 @@ func tallyLines(tallies []agronomy.Tally) []tallyLine {
 	for i := range tallies {
 		t := &tallies[i]
 		line := tallyLine{
-			Name: t.Product, Currency: t.Currency, Applied: amountOf(t.Applied), Wasted: amountOf(t.Wasted),
-			ByCause: []causeAmount{}, Slivers: amountOf(t.Slivers), OverReach: amountOf(t.OverReach),
+			Name: t.Product, Currency: t.Currency, Applied: assess.AmountOf(t.Applied), Wasted: assess.AmountOf(t.Wasted),
+			ByCause: []assess.CauseAmount{}, Slivers: assess.AmountOf(t.Slivers), OverReach: assess.AmountOf(t.OverReach),
 		}
 		if t.Likely != nil {
-			line.Likely = &likelyLine{amountOf(t.Likely.Low), amountOf(t.Likely.High)}
+			line.Likely = &likelyLine{assess.AmountOf(t.Likely.Low), assess.AmountOf(t.Likely.High)}
 		}
 		for _, c := range t.ByCause {
-			line.ByCause = append(line.ByCause, causeAmount{c.Cause, amountOf(c.Amount)})
+			line.ByCause = append(line.ByCause, assess.CauseAmount{Cause: c.Cause, SummaryAmount: assess.AmountOf(c.Amount)})
 		}
 		out = append(out, line)
 	}
@@ -346,7 +347,7 @@ func (w *Waste) FieldsCSV(out io.Writer) error {
 			if tally.Likely != nil {
 				low, high = amountCells(tally.Likely.Low), amountCells(tally.Likely.High)
 			}
-			lines = append(lines, slices.Concat([]string{f.Name, f.Job, string(appendSquareMetres(nil, f.Area)), tally.Product},
+			lines = append(lines, slices.Concat([]string{f.Name, f.Job, string(assess.AppendSquareMetres(nil, f.Area)), tally.Product},
 				amountCells(tally.Applied), amountCells(tally.Wasted), low, high, []string{tally.Currency, f.Run}))
 		}
 	}
@@ -362,7 +363,7 @@ func amountCells(a agronomy.Amount) []string {
 		return strconv.FormatFloat(*v*by, 'f', -1, 64)
 	}
 	return []string{
-		string(appendSquareMetres(nil, a.Ground)), cell(a.Mass, 1), cell(a.Volume, litres),
+		string(assess.AppendSquareMetres(nil, a.Ground)), cell(a.Mass, 1), cell(a.Volume, assess.Litres),
 		cell(a.N, 1), cell(a.Phosphate, 1), cell(a.Potash, 1), cell(a.Cost, 1),
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 )
 
@@ -19,7 +20,7 @@ func twoFields() *Waste {
 	r := small()
 	other := products()[1:2]
 	other[0].Price = nil
-	second := &Report{Assessment: &Assessment{Assessment: agronomy.Assess(r.Map, other), Run: "second"}}
+	second := &Report{Assessment: &assess.Assessment{Assessment: agronomy.Assess(r.Map, other), Run: "second"}}
 	w := &Waste{Run: "both", Fields: []WasteField{r.WasteField("jobs/gannet.yaml"), second.WasteField("jobs/again.yaml")}}
 	w.Fields[1].Name = "Gannet's Acre, again"
 	for i := range r.Accounts { // of the first field only

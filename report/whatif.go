@@ -3,47 +3,16 @@ package report
 import (
 	"bytes"
 	"fmt"
-	"math"
 	"strings"
 
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/coverage/whatif"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 	"lapwing/report/words"
 )
-
-// A WhatIf is what the field would be with something changed.
-type WhatIf struct {
-	Sure     *whatif.HowSure
-	Groups   []int // of each account, its index in Sure.Wasted; -1 where it has none
-	Sections []whatif.SectionRun
-	With     whatif.Switching // of those sections
-	Strip    agronomy.StripCosts
-	Laps     []agronomy.LapStudy
-	Worths   []agronomy.Worth
-}
-
-// squared is an area of so many square metres.
-func squared(m2 float64) plane.Area { return plane.Area(math.Round(m2 * float64(plane.SquareMetre))) }
-
-// sureRow is one quantity with its interval.
-type sureRow struct {
-	Name string
-	Now  plane.Area
-	In   whatif.Interval
-}
-
-func (r *Assessment) sureRows() []sureRow {
-	g, s := r.Map.Ground, r.WhatIf.Sure
-	return []sureRow{
-		{"Skip", g.Skip - g.Remainder, s.Skip},
-		{"Overlap, twice or more", g.Overlap, s.Overlap},
-		{"Every visit after the first", g.Excess, s.Excess},
-		{"Over-reach, outside", g.OverReach, s.OverReach},
-	}
-}
 
 // receiverWords say what the intervals rest on.
 func (r *Report) receiverWords(u quantity.Units) string {
@@ -54,7 +23,7 @@ func (r *Report) receiverWords(u quantity.Units) string {
 		if quality == geo.QualityUnknown.String() {
 			quality = "of unknown quality, taken to be differential"
 		}
-		each = append(each, fmt.Sprintf("%s: fixes %s, short-term error %s, drift %s", words.Plain(r.machineName(i), 30), quality,
+		each = append(each, fmt.Sprintf("%s: fixes %s, short-term error %s, drift %s", words.Plain(r.MachineName(i), 30), quality,
 			u.Length(e.ShortTerm*float64(plane.Metre)), u.Length(e.Drift*float64(plane.Metre))))
 	}
 	how := "The log is taken to show the receiver's error once, which makes skips and overlaps a little too large."
@@ -68,7 +37,7 @@ func (r *Report) receiverWords(u quantity.Units) string {
 func (r *Report) sureSentence(u quantity.Units) string {
 	s := r.WhatIf.Sure
 	between := func(i whatif.Interval) string {
-		low, high := u.Area(squared(i.Low)), u.Area(squared(i.High))
+		low, high := u.Area(assess.Squared(i.Low)), u.Area(assess.Squared(i.High))
 		if low == high {
 			return low
 		}
@@ -85,12 +54,12 @@ func (r *Report) sureSentence(u quantity.Units) string {
 // why; "" where they hold all.
 func (r *Report) outsideWords(u quantity.Units) string {
 	var above, below []string
-	for _, row := range r.sureRows()[:2] {
+	for _, row := range r.SureRows()[:2] {
 		text := fmt.Sprintf("the %s as measured, %s", strings.ToLower(strings.Split(row.Name, ",")[0]), u.Area(row.Now))
 		switch {
-		case row.Now > squared(row.In.High) && u.Area(row.Now) != u.Area(squared(row.In.High)):
+		case row.Now > assess.Squared(row.In.High) && u.Area(row.Now) != u.Area(assess.Squared(row.In.High)):
 			above = append(above, text)
-		case row.Now < squared(row.In.Low) && u.Area(row.Now) != u.Area(squared(row.In.Low)):
+		case row.Now < assess.Squared(row.In.Low) && u.Area(row.Now) != u.Area(assess.Squared(row.In.Low)):
 			below = append(below, text)
 		}
 	}
@@ -129,61 +98,24 @@ func (r *Report) lapSentence(u quantity.Units, l *agronomy.LapStudy) string {
 		lapKind(l), words.Lap(u, l.Mean), u.Length(l.Spread*float64(plane.Metre)), words.Lap(u, l.Best), words.Money(l.Cost-l.BestCost, w.Strip.Currency))
 }
 
-// sectionSaved is what sections would have saved against one for the whole bar
-// that shuts by itself, and of which account.
-func (r *Assessment) sectionWaste(k int) plane.Area {
-	sum := 0.0
-	for _, m2 := range r.WhatIf.Sections[k].Wasted {
-		sum += m2
-	}
-	return squared(sum)
-}
-
-// sectionCost is what all products with a price would cost on the waste of a
-// run; false where none has one, or they differ in currency.
-func (r *Assessment) sectionCost(k int) (float64, string, bool) {
-	sum, currency := 0.0, ""
-	for i := range r.Accounts {
-		p := &r.Accounts[i].Product
-		if p.Price == nil || currency != "" && p.Price.Currency != currency {
-			continue
-		}
-		if c := p.On(r.carriedWaste(k, p)).Cost; c != nil {
-			sum, currency = sum+*c, p.Price.Currency
-		}
-	}
-	return sum, currency, currency != ""
-}
-
-// carriedWaste is the waste of a run by the machines that carry a product.
-func (r *Assessment) carriedWaste(k int, p *agronomy.Product) plane.Area {
-	sum := 0.0
-	for i, m2 := range r.WhatIf.Sections[k].Wasted {
-		if p.CarriedBy(r.Map.Machines[i].Name) {
-			sum += m2
-		}
-	}
-	return squared(sum)
-}
-
 // sectionSentence tells of the fewest sections that save four fifths of what
 // the most would; nothing worth while where that is under a tenth of what a bar
 // that shuts as a whole wastes.
 func (r *Report) sectionSentence(u quantity.Units) string {
 	runs := r.WhatIf.Sections
-	one, last := r.sectionWaste(0), len(runs)-1
-	most := one - r.sectionWaste(last)
+	one, last := r.SectionWaste(0), len(runs)-1
+	most := one - r.SectionWaste(last)
 	if most <= 0 || 10*most < one {
 		return "Sections that shut over covered ground would have saved next to nothing here."
 	}
 	k := 0
-	for 5*(one-r.sectionWaste(k)) < 4*most {
+	for 5*(one-r.SectionWaste(k)) < 4*most {
 		k++
 	}
 	s := fmt.Sprintf("%d sections that shut over covered ground and outside the field would have wasted %s less than a bar that shuts as a whole",
-		runs[k].Sections, u.Area(one-r.sectionWaste(k)))
-	if now, currency, ok := r.sectionCost(k); ok {
-		whole, _, _ := r.sectionCost(0)
+		runs[k].Sections, u.Area(one-r.SectionWaste(k)))
+	if now, currency, ok := r.SectionCost(k); ok {
+		whole, _, _ := r.SectionCost(0)
 		s += ", " + words.Money(whole-now, currency)
 	}
 	if k < last {
@@ -195,20 +127,12 @@ func (r *Report) sectionSentence(u quantity.Units) string {
 // worthNumbers gives the numbers of the listed skips with each verdict.
 func (r *Report) worthNumbers() map[agronomy.Verdict][]string {
 	out := map[agronomy.Verdict][]string{}
-	by := r.worthBySkip()
-	l := r.skips()
-	for n, i := range l.order[:l.listed] {
+	by := r.WorthBySkip()
+	l := r.Skips()
+	for n, i := range l.Order[:l.Listed] {
 		if w := by[i]; w != nil {
 			out[w.Verdict] = append(out[w.Verdict], fmt.Sprint(n+1))
 		}
-	}
-	return out
-}
-
-func (r *Assessment) worthBySkip() map[int]*agronomy.Worth {
-	out := map[int]*agronomy.Worth{}
-	for k := range r.WhatIf.Worths {
-		out[r.WhatIf.Worths[k].Skip] = &r.WhatIf.Worths[k]
 	}
 	return out
 }
@@ -295,9 +219,9 @@ func (r *Report) sureTable() table {
 		Columns: []column{wordsColumn("Ground"), figures("Measured"), figures("At least"), figures("Middle"), figures("At most")},
 	}
 	add := func(name string, now plane.Area, in whatif.Interval) {
-		t.add(words.Same(name), r.bothAreas(now), r.bothAreas(squared(in.Low)), r.bothAreas(squared(in.Middle)), r.bothAreas(squared(in.High)))
+		t.add(words.Same(name), r.bothAreas(now), r.bothAreas(assess.Squared(in.Low)), r.bothAreas(assess.Squared(in.Middle)), r.bothAreas(assess.Squared(in.High)))
 	}
-	for _, row := range r.sureRows() {
+	for _, row := range r.SureRows() {
 		add(row.Name, row.Now, row.In)
 	}
 	for i := range r.Accounts {
@@ -307,7 +231,10 @@ func (r *Report) sureTable() table {
 			continue
 		}
 		in := r.WhatIf.Sure.Wasted[g]
-		amount := func(m2 float64) words.Text { w := a.Product.On(squared(m2)); return words.AmountText(r.Units, &w) }
+		amount := func(m2 float64) words.Text {
+			w := a.Product.On(assess.Squared(m2))
+			return words.AmountText(r.Units, &w)
+		}
 		now := agronomy.Amount{Ground: a.Ground.Wasted, Mass: a.Wasted, Volume: a.WastedVolume}
 		t.add(words.Same(a.Product.Name+" wasted"), words.AmountText(r.Units, &now), amount(in.Low), amount(in.Middle), amount(in.High))
 	}
@@ -320,9 +247,9 @@ func (r *Report) worthTable() table {
 		Caption: "How sure each skip is under the receiver's error, and what mending it brings against what it takes. The crop counts less the product that mending puts down. Look for wet ground and power lines first.",
 		Columns: []column{wordsColumn("Skip"), figures("Area"), wordsColumn("How sure"), wordsColumn("Verdict"), classed("Why", "where"), figures("Brings"), figures("Takes"), figures("Minutes")},
 	}
-	by, shares := r.worthBySkip(), r.WhatIf.Sure.Shares()
-	l := r.skips()
-	for n, i := range l.order[:l.listed] {
+	by, shares := r.WorthBySkip(), r.WhatIf.Sure.Shares()
+	l := r.Skips()
+	for n, i := range l.Order[:l.Listed] {
 		w := by[i]
 		if w == nil {
 			continue
@@ -428,7 +355,7 @@ func (r *Report) sectionChart() *chart {
 	bars = append(bars, bar{Name: words.Same("as driven"), Class: "off", Value: float64(now), Text: r.bothAreas(now)})
 	x.Most = float64(now)
 	for k := range r.WhatIf.Sections {
-		v := r.sectionWaste(k)
+		v := r.SectionWaste(k)
 		x.Most = max(x.Most, float64(v))
 		bars = append(bars, bar{Name: words.Same(words.Count(r.WhatIf.Sections[k].Sections, "section")), Class: "overlap", Value: float64(v), Text: r.bothAreas(v)})
 	}
@@ -442,12 +369,12 @@ func (r *Report) sectionTable() table {
 		Columns: []column{wordsColumn("Sections"), figures("Wasted"), figures("Saved"), figures("Nitrogen saved"), figures("Cost saved")},
 	}
 	for k := range r.WhatIf.Sections {
-		v := r.sectionWaste(k)
-		saved := r.sectionWaste(0) - v
+		v := r.SectionWaste(k)
+		saved := r.SectionWaste(0) - v
 		n, known := 0.0, false
 		for i := range r.Accounts {
 			p := &r.Accounts[i].Product
-			if a := p.On(r.carriedWaste(0, p) - r.carriedWaste(k, p)); a.N != nil {
+			if a := p.On(r.CarriedWaste(0, p) - r.CarriedWaste(k, p)); a.N != nil {
 				n, known = n+*a.N, true
 			}
 		}
@@ -455,8 +382,8 @@ func (r *Report) sectionTable() table {
 		if known {
 			nitrogen = r.both(func(u quantity.Units) string { return u.Mass(n) })
 		}
-		if c, currency, ok := r.sectionCost(k); ok {
-			whole, _, _ := r.sectionCost(0)
+		if c, currency, ok := r.SectionCost(k); ok {
+			whole, _, _ := r.SectionCost(0)
 			cost = words.Same(words.Money(whole-c, currency))
 		}
 		t.add(words.Same(fmt.Sprint(r.WhatIf.Sections[k].Sections)), r.bothAreas(v), r.bothAreas(saved), nitrogen, cost)

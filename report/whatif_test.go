@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/coverage/whatif"
 )
@@ -18,7 +19,7 @@ import (
 func asked() *Report {
 	r := small()
 	low, high, drive := 4.0, 9.0, 20.0
-	r.WhatIf = &WhatIf{
+	r.WhatIf = &assess.WhatIf{
 		Sure: &whatif.HowSure{
 			Runs: 200, Errors: make([]whatif.Error, len(r.Map.Machines)),
 			Skip: whatif.Interval{Low: 1000, Middle: 1500, High: 2000}, Overlap: whatif.Interval{Low: 3000, Middle: 3500, High: 4000},
@@ -58,7 +59,7 @@ func TestWhatIfText(t *testing.T) {
 	r.WhatIf.Sure.Skip = whatif.Interval{Low: 10, Middle: 20, High: 30}
 	r.WhatIf.Sure.Overlap = whatif.Interval{Low: 10, Middle: 20, High: 30}
 	assert.Regexp(t, "The skip as measured, .* ha, and the overlap as measured, 0.12 ha, lie above that: an error", r.sureSentence(quantity.Metric))
-	held := r.sureRows()
+	held := r.SureRows()
 	r.WhatIf.Sure.Skip.High, r.WhatIf.Sure.Overlap.High = held[0].Now.SquareMetres()+1, held[1].Now.SquareMetres()+1
 	assert.NotContains(t, r.sureSentence(quantity.Metric), "as measured")
 	assert.Contains(t, text, "with a gap of 10 cm on average, give or take\n20 cm; a lap of 30 cm would have cost least and saved 10.00 USD.")
@@ -69,7 +70,7 @@ func TestWhatIfText(t *testing.T) {
 func TestWhatIfSummary(t *testing.T) {
 	r := asked()
 	var b bytes.Buffer
-	require.NoError(t, r.Summary(&b))
+	require.NoError(t, r.WriteSummary(&b))
 	var got struct {
 		WhatIf struct {
 			Sure struct {

@@ -29,7 +29,7 @@ func assessment(r *report.Report, tables bool) []outputFile {
 		files = append(files, outputFile{productsCSVFile, r.ProductsCSV}, outputFile{wasteCSVFile, r.WasteCSV},
 			outputFile{fillsCSVFile, r.FillsCSV}, outputFile{timesCSVFile, r.TimesCSV})
 	}
-	return append(files, outputFile{summaryFile, r.Summary})
+	return append(files, outputFile{summaryFile, r.WriteSummary})
 }
 
 // assessmentNames are their names.
@@ -54,7 +54,7 @@ products.csv, waste.csv, fills.csv and times.csv.`,
 		Example: `  lapwing assess field.yaml
   lapwing assess --boundary field.geojson --track drill.csv --width "40 ft"`,
 		Args: cobra.ArbitraryArgs,
-		RunE: func(c *cobra.Command, args []string) error { return assess(c, args, &f) },
+		RunE: f.run,
 	}
 	f.ManyFields = true
 	f.add(c, "assessment", "print summary.json instead of the summary in words")
@@ -70,8 +70,8 @@ type assessFlags struct {
 	whatIf bool
 }
 
-// assess loads a job, measures it, prices it and writes the answer.
-func assess(c *cobra.Command, args []string, f *assessFlags) error {
+// run loads a job, measures it, prices it and writes the answer.
+func (f *assessFlags) run(c *cobra.Command, args []string) error {
 	units, err := unitsOf(f.units)
 	if err != nil {
 		return err
@@ -110,7 +110,7 @@ func assess(c *cobra.Command, args []string, f *assessFlags) error {
 	say("")
 	warn(c, slices.Concat(r.Map.Warnings, r.Warnings))
 	if f.json {
-		return r.Summary(c.OutOrStdout())
+		return r.WriteSummary(c.OutOrStdout())
 	}
 	return r.Text(c.OutOrStdout())
 }

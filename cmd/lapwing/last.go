@@ -34,7 +34,7 @@ what is left. It writes last.html, which fits a phone, and last.json.`,
 		Example: `  lapwing last field.yaml
   lapwing last field.yaml --pass 14`,
 		Args: cobra.ArbitraryArgs,
-		RunE: func(c *cobra.Command, args []string) error { return last(c, args, &f) },
+		RunE: f.run,
 	}
 	f.add(c, "assessment", "print last.json instead of the answer in words")
 	fs := c.Flags()
@@ -43,8 +43,8 @@ what is left. It writes last.html, which fits a phone, and last.json.`,
 	return c
 }
 
-// last loads a job, measures it, and answers for the last passes.
-func last(c *cobra.Command, args []string, f *lastFlags) error {
+// run loads a job, measures it, and answers for the last passes.
+func (f *lastFlags) run(c *cobra.Command, args []string) error {
 	units, err := unitsOf(f.units)
 	if err != nil {
 		return err

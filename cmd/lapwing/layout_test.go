@@ -25,11 +25,12 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "report samples coverage/whatif coverage/errand coverage/season coverage/job coverage/agronomy coverage/quantity coverage geo/parallel"},
+	{"cmd/lapwing", "report coverage/assess samples coverage/whatif coverage/errand coverage/season coverage/job coverage/agronomy coverage/quantity coverage geo/parallel"},
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage geo geo/plane"},
-	{"report", "report/words geo/geopackage coverage/whatif coverage/errand coverage/season coverage/agronomy coverage/quantity coverage geo geo/plane geo/parallel"},
+	{"report", "report/words coverage/assess geo/geopackage coverage/whatif coverage/errand coverage/season coverage/agronomy coverage/quantity coverage geo geo/plane geo/parallel"},
 	{"report/words", "coverage/agronomy coverage/quantity coverage geo/plane"},
+	{"coverage/assess", "coverage/whatif coverage/agronomy coverage/quantity coverage geo geo/plane"},
 	{"coverage/job", "coverage/agronomy coverage/quantity coverage geo/taskdata geo/boundary geo/gnsslog geo geo/plane geo/parallel"},
 	{"coverage/whatif", "coverage geo geo/plane geo/parallel"},
 	{"coverage/agronomy", "coverage/quantity coverage geo geo/plane"},

@@ -13,6 +13,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/job"
 	"lapwing/coverage/quantity"
 	"lapwing/report"
@@ -85,7 +86,7 @@ func measure(j *job.Job, units quantity.Units) (*report.Report, error) {
 	}
 	a := agronomy.Assess(m, products)
 	a.SkipLoss(j.Crop)
-	r := &report.Report{Assessment: &report.Assessment{
+	r := &report.Report{Assessment: &assess.Assessment{
 		Assessment: a, Units: units, Zone: j.Zone, RainAt: j.RainAt,
 		MinArea: j.MinArea, MinWidth: j.MinWidth, EdgeTolerance: m.Headland.Edge.Tolerance,
 	}}
@@ -105,7 +106,7 @@ func warn(c *cobra.Command, warnings []coverage.Warning) {
 // repeated to the byte.
 func runID(r *report.Report) (string, error) {
 	var b bytes.Buffer
-	if err := r.Summary(&b); err != nil {
+	if err := r.WriteSummary(&b); err != nil {
 		return "", err
 	}
 	fmt.Fprint(&b, r.Units, r.Zone)

@@ -41,7 +41,7 @@ and mend.gpx, mend.kml and mend.geojson for a handheld.`,
 		Example: `  lapwing mend field.yaml
   lapwing mend field.yaml --machine "drill A" --from "-104.61,50.44"`,
 		Args: cobra.ArbitraryArgs,
-		RunE: func(c *cobra.Command, args []string) error { return mend(c, args, &f) },
+		RunE: f.run,
 	}
 	f.add(c, "assessment", "print mend.json instead of the plan in words")
 	fs := c.Flags()
@@ -53,8 +53,8 @@ and mend.gpx, mend.kml and mend.geojson for a handheld.`,
 	return c
 }
 
-// mend loads a job, measures it, plans the errand and writes it.
-func mend(c *cobra.Command, args []string, f *mendFlags) error {
+// run loads a job, measures it, plans the errand and writes it.
+func (f *mendFlags) run(c *cobra.Command, args []string) error {
 	units, err := unitsOf(f.units)
 	if err != nil {
 		return err

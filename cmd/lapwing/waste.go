@@ -43,7 +43,7 @@ and waste-fields.csv (by field) into a directory.`,
 		Example: `  lapwing waste field.yaml
   lapwing waste jobs/ --out waste-2026`,
 		Args: cobra.ArbitraryArgs,
-		RunE: func(c *cobra.Command, args []string) error { return waste(c, args, &f) },
+		RunE: f.run,
 	}
 	fs := c.Flags()
 	fs.SortFlags = false
@@ -55,9 +55,9 @@ and waste-fields.csv (by field) into a directory.`,
 	return c
 }
 
-// waste assesses fields one after the other, keeps of each what it wasted, and
+// run assesses fields one after the other, keeps of each what it wasted, and
 // writes the answer.
-func waste(c *cobra.Command, args []string, f *wasteFlags) error {
+func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	units, err := unitsOf(f.units)
 	if err != nil {
 		return err

@@ -2,6 +2,7 @@ package main
 
 import (
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/job"
 	"lapwing/coverage/whatif"
 	"lapwing/report"
@@ -20,7 +21,7 @@ func lookFurther(r *report.Report, j *job.Job, runs int) (whatif.Options, error)
 	case job.ByOther:
 		opt.Steering = whatif.Otherwise
 	}
-	w := &report.WhatIf{With: whatif.Switching(j.Switching)}
+	w := &assess.WhatIf{With: whatif.Switching(j.Switching)}
 	for i := range r.Accounts {
 		a := &r.Accounts[i]
 		if a.Map != m {
