@@ -193,6 +193,17 @@ func (c *chart) limit(value float64, text words.Text) {
 	})
 }
 
+// upright draws a dashed line up at a value of the level axis, with what it
+// stands for beside it: before it where anchor is "end", else after it.
+func (c *chart) upright(value float64, text words.Text, anchor string, down float64) {
+	c.line("limit", []chartPoint{{value, 0}, {value, c.y.Most}})
+	aside := 4.0
+	if anchor == "end" {
+		aside = -4
+	}
+	c.Names = append(c.Names, chartLabel{X: fixed(c.atX(value) + aside), Y: fixed(c.top + down), Anchor: anchor, Text: text})
+}
+
 // path thins a line on the drawing by a quarter of a unit, which nobody sees.
 func (c *chart) path(line []chartPoint) string {
 	hundredths := make([]plane.Point, len(line)) // so that the thinning of lines serves here too

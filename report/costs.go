@@ -103,7 +103,7 @@ func (r *Report) tankTable() table {
 
 // fillDots are the places on the plat where fills began, and where a tank
 // likely ran dry.
-func (r *Report) fillDots(c canvas) []platRegion {
+func (r drawing) fillDots(c canvas) []platRegion {
 	var out, dry []platRegion
 	for i := range r.Accounts {
 		a := &r.Accounts[i]
@@ -143,7 +143,7 @@ func (r *Report) fillDots(c canvas) []platRegion {
 
 // offRates are the shapes on the plat of the ground that turns put off its
 // rate: all that got too much, and all that got too little.
-func (r *Report) offRates(c canvas) []platRegion {
+func (r drawing) offRates(c canvas) []platRegion {
 	var rich, lean []byte
 	for i := range r.OffRates {
 		o := &r.OffRates[i]
@@ -280,8 +280,7 @@ func (r *Report) finishChart() *chart {
 	}
 	c.line("line", []chartPoint{{0, float64(f.Left)}, {after(f.Finish), 0}})
 	if rain > 0 && rain <= x.Most {
-		c.line("limit", []chartPoint{{rain, 0}, {rain, float64(f.Left)}})
-		c.Names = append(c.Names, chartLabel{X: fixed(c.atX(rain) - 4), Y: fixed(c.top + 10), Anchor: "end", Text: words.Same("rain")})
+		c.upright(rain, words.Same("rain"), "end", 10)
 	}
 	return c
 }

@@ -39,7 +39,7 @@ type errandSheet struct {
 	Answer  words.Text
 	Unknown string
 	Block   []entry
-	Plat    plat
+	Plat    *plat
 	Stops   table
 }
 
@@ -77,8 +77,8 @@ func stopKey(i int) string { return fmt.Sprintf("r%d", i+1) }
 
 // plat is the report's plat with the drive on it, and without the ground that
 // is covered: it only hides the way.
-func (e *Errand) plat() plat {
-	p := e.Report.plat()
+func (e *Errand) plat() *plat {
+	p := newMap(e.Assessment)
 	p.Regions = slices.DeleteFunc(p.Regions, func(r platRegion) bool {
 		return !strings.HasPrefix(r.Class, "skip") && r.Class != "unworked" && r.Class != "unlogged"
 	})
@@ -88,17 +88,16 @@ func (e *Errand) plat() plat {
 	p.Legend = append(p.Legend,
 		legendLine{Layer: "way", Swatch: "way", Name: "Travel", Area: e.bothLengths(e.Plan.Travel())},
 		legendLine{Layer: "run", Swatch: "run", Name: "At work, number where to enter", Area: e.bothLengths(e.Plan.Work())})
-	c, _, _ := e.paper()
 	p.Marks, p.Over = nil, nil
 	for i := range e.Plan.Stops {
 		s := &e.Plan.Stops[i]
-		p.Over = append(p.Over, platRegion{Class: "way", Path: c.line(s.Leg.Way), Text: e.both(func(u quantity.Units) string {
+		p.Over = append(p.Over, platRegion{Class: "way", Path: p.line(s.Leg.Way), Text: e.both(func(u quantity.Units) string {
 			return fmt.Sprintf("To stop %d: %s.", i+1, e.wayWords(u, s))
 		})})
-		p.Over = append(p.Over, platRegion{Key: stopKey(i), Class: "run", Path: c.line(s.Run.Line), Text: e.both(func(u quantity.Units) string {
+		p.Over = append(p.Over, platRegion{Key: stopKey(i), Class: "run", Path: p.line(s.Run.Line), Text: e.both(func(u quantity.Units) string {
 			return fmt.Sprintf("Stop %d: %s; enter at the %s end; %s.", i+1, e.skipWords(u, s), s.Run.Enter, sectionWords(s.Run.Open))
 		})})
-		x, y := c.xy(s.Run.Line[0])
+		x, y := p.xy(s.Run.Line[0])
 		p.Marks = append(p.Marks, platMark{i + 1, x, y})
 	}
 	return p

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"lapwing/coverage"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 	"lapwing/report/words"
@@ -21,7 +22,7 @@ type lastSheet struct {
 	Verdict words.Text
 	Left    words.Text // what is left to do
 	Passes  []lastBlock
-	Plat    plat
+	Plat    *plat
 	// Headland heads the places where it is open.
 	Headland string
 }
@@ -67,12 +68,11 @@ func (l *Last) lastNotes() []string {
 }
 
 // plat is the report's plat with the passes asked about drawn over it.
-func (l *Last) plat() plat {
-	p := l.Report.plat()
-	c, _, _ := l.paper()
+func (l *Last) plat() *plat {
+	p := newMap(l.Assessment)
 	for i := range l.Passes {
 		pass := l.Passes[i].Pass
-		p.Over = append(p.Over, platRegion{Class: "run", Path: c.line(centreLine(pass, platTolerance)), Text: l.both(func(u quantity.Units) string {
+		p.Over = append(p.Over, platRegion{Class: "run", Path: p.line(assess.CentreLine(pass, platTolerance)), Text: l.both(func(u quantity.Units) string {
 			return l.passWords(u, &l.Passes[i]) + "."
 		})})
 	}

@@ -27,7 +27,7 @@ type assessment struct {
 	base
 	Answer                    words.Text
 	Block                     []entry
-	Plat                      plat
+	Plat                      *plat
 	Skips, Overlaps           table
 	SmallSkips, SmallOverlaps words.Text // how many are too small to list
 	Ground, Depths, Headland  table
@@ -52,7 +52,7 @@ func (r *Report) page() *assessment {
 		base:   newBase(r.Units, r.FieldName(), "field coverage", r.Run, "plat.js"),
 		Answer: r.both(func(u quantity.Units) string { return strings.Join(r.answer(u), " ") }),
 		Block:  r.titleBlock(),
-		Plat:   r.plat(), Strips: r.strips(),
+		Plat:   newMap(r.Assessment), Strips: r.strips(),
 		Skips: r.skipTable(), Overlaps: r.overlapTable(),
 		SmallSkips: r.tooSmall(r.Skips()), SmallOverlaps: r.tooSmall(r.Overlaps()),
 		Ground: r.groundTable(), Depths: r.depthTable(), Headland: r.headlandTable(),

@@ -9,6 +9,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 	"lapwing/report/words"
@@ -23,12 +24,14 @@ type plat struct {
 	Label    string
 	Boundary string
 	Zone     string
-	Openings []platOpening
+	Openings []platRegion
 	Regions  []platRegion // from the bottom up
 	Passes   []platPass
 	Over     []platRegion // drawn over all the rest: lines and places of a page's own
 	Marks    []platMark
 	Legend   []legendLine
+
+	canvas
 }
 
 type platRegion struct {
@@ -36,11 +39,6 @@ type platRegion struct {
 	Class string
 	Path  string
 	Text  words.Text // read out when the region is chosen
-}
-
-type platOpening struct {
-	Path string
-	Text words.Text
 }
 
 type platPass struct {
@@ -67,6 +65,13 @@ const (
 	sliverWidth   = 2 * float64(plane.Centimetre)  // the same for patches thinner than that
 )
 
+// A drawing is an assessment to be drawn.
+type drawing struct{ *assess.Assessment }
+
+func (r drawing) both(write func(u quantity.Units) string) words.Text {
+	return words.Both(r.Units, write)
+}
+
 // A canvas turns points into the drawing's coordinates.
 type canvas struct{ west, north plane.Length }
 
@@ -74,9 +79,12 @@ func (c canvas) xy(p plane.Point) (x, y int64) {
 	return int64(plane.Round(float64(p.X-c.west) / float64(platUnit))), int64(plane.Round(float64(c.north-p.Y) / float64(platUnit)))
 }
 
-func (r *Report) plat() plat {
+// newMap draws a field as it was covered.
+func newMap(a *assess.Assessment) *plat {
+	r := drawing{a}
 	c, wide, high := r.paper()
-	p := plat{
+	p := &plat{
+		canvas:  c,
 		ViewBox: fmt.Sprintf("0 0 %d %d", wide, high),
 		Unit:    strconv.FormatFloat(float64(wide)/600, 'f', 1, 64),
 		Label:   "Plat of " + r.FieldName() + ", north up",
@@ -98,7 +106,7 @@ func (r *Report) plat() plat {
 			continue
 		}
 		x, y := c.xy(pass.Poses[0].Bar)
-		p.Passes = append(p.Passes, platPass{pass.ID, c.line(centreLine(pass, platTolerance)), x, y})
+		p.Passes = append(p.Passes, platPass{pass.ID, c.line(assess.CentreLine(pass, platTolerance)), x, y})
 	}
 	p.Over = append(r.offRates(c), r.fillDots(c)...)
 	p.Marks = r.platMarks(c)
@@ -107,7 +115,7 @@ func (r *Report) plat() plat {
 
 // paper lays out the drawing around the field's boundary: its corner and its
 // size in the drawing's units.
-func (r *Report) paper() (c canvas, wide, high plane.Length) {
+func (r drawing) paper() (c canvas, wide, high plane.Length) {
 	box := plane.Empty()
 	for _, p := range r.Map.Field.Boundary {
 		for _, at := range p.Shell {
@@ -123,7 +131,7 @@ func (r *Report) paper() (c canvas, wide, high plane.Length) {
 }
 
 // platMarks number the largest skips on the drawing.
-func (r *Report) platMarks(c canvas) []platMark {
+func (r drawing) platMarks(c canvas) []platMark {
 	const most = 25 // more would hide what they mark
 	var marks []platMark
 	l := r.Skips()
@@ -137,11 +145,11 @@ func (r *Report) platMarks(c canvas) []platMark {
 	return marks
 }
 
-func (r *Report) platRegions(c canvas) []platRegion {
+func (r drawing) platRegions(c canvas) []platRegion {
 	skips := r.Skips().ByRegion(func(i int) int { return r.Map.Skips[i].Region })
 	overlaps := r.Overlaps().ByRegion(func(i int) int { return r.Map.Overlaps[i].Region })
 	listedSkips, listedOverlaps := r.Skips().Listed, r.Overlaps().Listed
-	causes := r.causes()
+	causes := r.Causes()
 	places := r.places()
 	order := indices(len(r.Map.Regions))
 	rank := map[coverage.Kind]int{coverage.Once: 0, coverage.Unlogged: 1, coverage.OverReach: 2, coverage.Overlap: 3, coverage.Skip: 4}
@@ -213,7 +221,7 @@ func (s *speckle) words(u quantity.Units) string {
 }
 
 // width is about how wide a region is, in ticks: its area over half its edge.
-func (r *Report) width(reg *coverage.Region) float64 {
+func (r drawing) width(reg *coverage.Region) float64 {
 	length := reg.Shape.Shell.Length()
 	if length == 0 {
 		return 0
@@ -227,7 +235,7 @@ type patchPlace struct {
 	place coverage.Place
 }
 
-func (r *Report) places() map[int]patchPlace {
+func (r drawing) places() map[int]patchPlace {
 	places := make(map[int]patchPlace, len(r.Map.Skips)+len(r.Map.Overlaps))
 	for _, s := range r.Map.Skips {
 		places[s.Region] = patchPlace{s.At, s.Place}
@@ -239,9 +247,9 @@ func (r *Report) places() map[int]patchPlace {
 }
 
 // regionWords is what is read out when a region is chosen.
-func (r *Report) regionWords(u quantity.Units, reg *coverage.Region, id int, cause coverage.Cause, at patchPlace) string {
+func (r drawing) regionWords(u quantity.Units, reg *coverage.Region, id int, cause coverage.Cause, at patchPlace) string {
 	area := u.Area(reg.Area)
-	passes := words.Passes(r.passesOver(reg))
+	passes := words.Passes(r.PassesOver(reg))
 	switch reg.Kind {
 	case coverage.Skip:
 		if cause == coverage.Unworked {
@@ -258,9 +266,9 @@ func (r *Report) regionWords(u quantity.Units, reg *coverage.Region, id int, cau
 	return fmt.Sprintf("Covered once: %s, by %s.", area, passes)
 }
 
-func (r *Report) platOpenings(c canvas) []platOpening {
+func (r drawing) platOpenings(c canvas) []platRegion {
 	e := r.Map.Headland.Edge
-	var out []platOpening
+	var out []platRegion
 	for _, o := range e.Openings {
 		if o.Ring >= len(e.Profile) {
 			continue
@@ -274,9 +282,9 @@ func (r *Report) platOpenings(c canvas) []platOpening {
 			line = append(line, between(marks, -1, o.To)...)
 		}
 		line = append(line, o.End)
-		out = append(out, platOpening{
-			c.line(plane.Thinned(line, platTolerance)),
-			r.both(func(u quantity.Units) string {
+		out = append(out, platRegion{
+			Path: c.line(plane.Thinned(line, platTolerance)),
+			Text: r.both(func(u quantity.Units) string {
 				return fmt.Sprintf("Headland open: %s of the boundary, %s off at most.", u.Length(o.Length), u.Length(o.Max))
 			}),
 		})
@@ -295,7 +303,7 @@ func between(marks []coverage.EdgeMark, from, to float64) []plane.Point {
 	return out
 }
 
-func (r *Report) legend() []legendLine {
+func (r drawing) legend() []legendLine {
 	g := r.Map.Ground
 	var deep plane.Area
 	for depth, a := range g.ByDepth {
@@ -307,7 +315,7 @@ func (r *Report) legend() []legendLine {
 		if a == 0 {
 			return words.Same("none")
 		}
-		return r.bothAreas(a)
+		return r.both(func(u quantity.Units) string { return u.Area(a) })
 	}
 	lines := []legendLine{
 		{Layer: "skip", Swatch: "skip", Name: "Skip", Area: area(g.Skip - g.Remainder)},
@@ -320,7 +328,7 @@ func (r *Report) legend() []legendLine {
 		{Layer: "passes", Swatch: "pass", Name: "Passes and their numbers"},
 	}
 	if len(r.Map.Headland.Edge.Openings) > 0 && !r.Map.Field.Worked {
-		lines = append(lines, legendLine{Layer: "openings", Swatch: "opening", Name: "Headland open", Area: r.bothLengths(r.Map.Headland.Edge.Open)})
+		lines = append(lines, legendLine{Layer: "openings", Swatch: "opening", Name: "Headland open", Area: r.both(func(u quantity.Units) string { return u.Length(r.Map.Headland.Edge.Open) })})
 	}
 	if slices.ContainsFunc(r.Accounts, func(a agronomy.Account) bool { return len(a.Tanks) > 0 }) {
 		lines = append(lines, legendLine{Layer: "fill", Swatch: "fill", Name: "A tank filled (orange: likely dry from there)"})

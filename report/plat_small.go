@@ -1,12 +1,8 @@
 package report
 
 import (
-	"cmp"
-	"io"
 	"strings"
 
-	"lapwing/coverage"
-	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
@@ -18,7 +14,7 @@ type smallPlat struct {
 	Marks      []chartMark // from the bottom up
 }
 
-// A stamp lays ground out on a drawing whose longer side is stampSize.
+// A stampScale lays ground out on a drawing whose longer side is stampSize.
 type stampScale struct {
 	box   plane.Box
 	scale float64 // drawing units to a tick
@@ -89,67 +85,3 @@ func (t stampScale) ring(b *strings.Builder, ring plane.Ring) {
 	}
 	b.WriteByte('z')
 }
-
-// readSmallPlat draws a coverage.geojson, and says where on the Earth it is.
-func readSmallPlat(shapes io.Reader) (smallPlat, lonLatBox, error) {
-	var boundary []geo.Polygon
-	parts := map[string][]geo.Polygon{}
-	err := eachShape(shapes, func(s shape) error {
-		switch {
-		case s.Kind == "field":
-			boundary = append(boundary, s.Polygons...)
-		case s.Kind == "skip" && s.Cause == string(coverage.Unworked):
-			parts["unworked"] = append(parts["unworked"], s.Polygons...)
-		case (s.Kind == "skip" || s.Kind == "overlap" || s.Kind == "overreach" || s.Kind == "unlogged") && s.Area >= stampLeast:
-			parts[s.Kind] = append(parts[s.Kind], s.Polygons...)
-		}
-		return nil
-	})
-	if err != nil || len(boundary) == 0 {
-		return smallPlat{}, lonLatBox{}, err
-	}
-	field, err := coverage.NewField("", boundary)
-	if err != nil {
-		return smallPlat{}, lonLatBox{}, err
-	}
-	t := newStamp(field.Boundary)
-	var p smallPlat
-	t.frame(&p)
-	for _, class := range []string{"unlogged", "overreach", "overlap", "unworked", "skip"} {
-		if d := t.path(laid(&field.Frame, parts[class])); d != "" {
-			p.Marks = append(p.Marks, chartMark{class, d})
-		}
-	}
-	p.Marks = append(p.Marks, chartMark{"boundary", t.path(field.Boundary)})
-	return p, boxOf(boundary), nil
-}
-
-// laid lays polygons flat; what is too far away for the grid is left out of
-// the drawing.
-func laid(frame *geo.Frame, parts []geo.Polygon) []plane.Polygon {
-	var out []plane.Polygon
-	for _, p := range parts {
-		var flat plane.Polygon
-		ok := true
-		ring := func(places []geo.LonLat) plane.Ring {
-			r := make(plane.Ring, 0, len(places))
-			for _, at := range places {
-				p, near := frame.ToPlane(at)
-				ok = ok && near
-				r = append(r, p)
-			}
-			return r
-		}
-		flat.Shell = ring(p.Shell)
-		for _, h := range p.Holes {
-			flat.Holes = append(flat.Holes, ring(h))
-		}
-		if ok {
-			out = append(out, flat)
-		}
-	}
-	return out
-}
-
-// byNumber puts sheets in the order of their numbers.
-func byNumber(a, b *Sheet) int { return cmp.Compare(a.Number, b.Number) }

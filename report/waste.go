@@ -62,15 +62,15 @@ func (r *Report) wasteWhatIf() *wasteWhatIf {
 	if w == nil {
 		return nil
 	}
-	out := &wasteWhatIf{Field: r.FieldName(), Chart: r.sectionChart(), Sections: r.sectionTable(), summary: r.SummaryWhatIf()}
+	out := &wasteWhatIf{Field: r.FieldName(), Chart: sectionChart(r.Assessment), Sections: sectionTable(r.Assessment), summary: r.SummaryWhatIf()}
 	for i := range w.Laps {
-		out.Says = append(out.Says, r.both(func(u quantity.Units) string { return r.lapSentence(u, &w.Laps[i]) }))
-		out.Laps = append(out.Laps, r.lapChart(&w.Laps[i]))
+		out.Says = append(out.Says, r.both(func(u quantity.Units) string { return lapSentence(u, w, &w.Laps[i]) }))
+		out.Laps = append(out.Laps, lapChart(r.Assessment, &w.Laps[i]))
 	}
 	if len(w.Laps) == 0 {
-		out.Says = append(out.Says, words.Same(r.noLap()))
+		out.Says = append(out.Says, words.Same(noLap(w)))
 	}
-	out.Says = append(out.Says, r.both(r.sectionSentence))
+	out.Says = append(out.Says, r.both(func(u quantity.Units) string { return sectionSentence(u, r.Assessment) }))
 	return out
 }
 

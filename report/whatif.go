@@ -92,8 +92,8 @@ func lapKind(l *agronomy.LapStudy) string {
 	return "in the interior"
 }
 
-func (r *Report) lapSentence(u quantity.Units, l *agronomy.LapStudy) string {
-	w := r.WhatIf
+// lapSentence says which lap would have cost least.
+func lapSentence(u quantity.Units, w *assess.WhatIf, l *agronomy.LapStudy) string {
 	return fmt.Sprintf("Passes %s were driven with %s on average, give or take %s; %s would have cost least and saved %s.",
 		lapKind(l), words.Lap(u, l.Mean), u.Length(l.Spread*float64(plane.Metre)), words.Lap(u, l.Best), words.Money(l.Cost-l.BestCost, w.Strip.Currency))
 }
@@ -101,7 +101,7 @@ func (r *Report) lapSentence(u quantity.Units, l *agronomy.LapStudy) string {
 // sectionSentence tells of the fewest sections that save four fifths of what
 // the most would; nothing worth while where that is under a tenth of what a bar
 // that shuts as a whole wastes.
-func (r *Report) sectionSentence(u quantity.Units) string {
+func sectionSentence(u quantity.Units, r *assess.Assessment) string {
 	runs := r.WhatIf.Sections
 	one, last := r.SectionWaste(0), len(runs)-1
 	most := one - r.SectionWaste(last)
@@ -164,20 +164,20 @@ func (r *Report) textWhatIf(b *bytes.Buffer) {
 	b.WriteByte('\n')
 	words.Wrap(b, r.sureSentence(r.Units))
 	for i := range w.Laps {
-		words.Wrap(b, r.lapSentence(r.Units, &w.Laps[i]))
+		words.Wrap(b, lapSentence(r.Units, w, &w.Laps[i]))
 	}
 	if len(w.Laps) == 0 {
-		words.Wrap(b, r.noLap())
+		words.Wrap(b, noLap(w))
 	}
-	words.Wrap(b, r.sectionSentence(r.Units))
+	words.Wrap(b, sectionSentence(r.Units, r.Assessment))
 	if s := r.worthSentence(); s != "" {
 		words.Wrap(b, s)
 	}
 }
 
 // noLap says why there is no best lap.
-func (r *Report) noLap() string {
-	if u := r.WhatIf.Strip.Unsaid; !r.WhatIf.Strip.Known() && len(u) > 0 {
+func noLap(w *assess.WhatIf) string {
+	if u := w.Strip.Unsaid; !w.Strip.Known() && len(u) > 0 {
 		return "Which lap costs least cannot be told: " + strings.Join(u, "; ") + "."
 	}
 	return "Which lap costs least cannot be told: too few passes ran side by side."
@@ -200,13 +200,13 @@ func (r *Report) whatIfPage() *whatIfPage {
 	}
 	p := &whatIfPage{
 		SureSays: []words.Text{r.both(r.sureSentence), r.both(r.receiverWords)},
-		Sure:     r.sureTable(), Worth: r.worthTable(), Sections: r.sectionTable(), SectionChart: r.sectionChart(),
+		Sure:     r.sureTable(), Worth: r.worthTable(), Sections: sectionTable(r.Assessment), SectionChart: sectionChart(r.Assessment),
 	}
 	for i := range w.Laps {
-		p.Laps = append(p.Laps, r.lapChart(&w.Laps[i]))
+		p.Laps = append(p.Laps, lapChart(r.Assessment, &w.Laps[i]))
 	}
 	if len(w.Laps) == 0 {
-		p.LapSays = append(p.LapSays, words.Same(r.noLap()))
+		p.LapSays = append(p.LapSays, words.Same(noLap(w)))
 	} else if len(w.Strip.Unsaid) > 0 {
 		p.LapSays = append(p.LapSays, words.Same(words.Capital(strings.Join(w.Strip.Unsaid, "; "))+"."))
 	}
@@ -304,7 +304,7 @@ func nearCurve(l *agronomy.LapStudy) []agronomy.LapCost {
 }
 
 // lapChart draws what the field would have cost with another mean lap.
-func (r *Report) lapChart(l *agronomy.LapStudy) *chart {
+func lapChart(r *assess.Assessment, l *agronomy.LapStudy) *chart {
 	w := r.WhatIf
 	curve := nearCurve(l)
 	more := ""
@@ -324,45 +324,37 @@ func (r *Report) lapChart(l *agronomy.LapStudy) *chart {
 		doubled = append(doubled, chartPoint{c.Lap * tick, c.Doubled})
 		sum = append(sum, chartPoint{c.Lap * tick, c.Skipped + c.Doubled})
 	}
-	c := newPhoneChart(words.Same("What another lap would have cost, "+lapKind(l)), r.both(func(u quantity.Units) string {
-		return r.lapSentence(u, l) + " Skips cost the orange, what is worked twice the blue; the line is both." + more
+	c := newPhoneChart(words.Same("What another lap would have cost, "+lapKind(l)), words.Both(r.Units, func(u quantity.Units) string {
+		return lapSentence(u, w, l) + " Skips cost the orange, what is worked twice the blue; the line is both." + more
 	}), x, y)
 	c.area("skip", skipped)
 	c.area("overlap", doubled)
 	c.line("line", sum)
-	mark := func(lap float64, name, anchor string, down float64) {
-		c.line("limit", []chartPoint{{lap * tick, 0}, {lap * tick, y.Most}})
-		dx := 4.0
-		if anchor == "end" {
-			dx = -4
-		}
-		c.Names = append(c.Names, chartLabel{X: fixed(c.atX(lap*tick) + dx), Y: fixed(c.top + down), Anchor: anchor, Text: words.Same(name)})
-	}
 	left, right := "end", "start"
 	if l.Best < l.Mean {
 		left, right = right, left
 	}
-	mark(l.Mean, "today", left, 10)
-	mark(l.Best, "least", right, 24)
+	c.upright(l.Mean*tick, words.Same("today"), left, 10)
+	c.upright(l.Best*tick, words.Same("least"), right, 24)
 	return c
 }
 
 // sectionChart draws what bars of more and more sections would waste.
-func (r *Report) sectionChart() *chart {
+func sectionChart(r *assess.Assessment) *chart {
 	x := groundAxis("ground given product it had, or outside")
 	var bars []bar
 	now := r.Map.Ground.Swept - r.Map.Ground.Covered
-	bars = append(bars, bar{Name: words.Same("as driven"), Class: "off", Value: float64(now), Text: r.bothAreas(now)})
+	bars = append(bars, bar{Name: words.Same("as driven"), Class: "off", Value: float64(now), Text: words.Both(r.Units, func(u quantity.Units) string { return u.Area(now) })})
 	x.Most = float64(now)
 	for k := range r.WhatIf.Sections {
 		v := r.SectionWaste(k)
 		x.Most = max(x.Most, float64(v))
-		bars = append(bars, bar{Name: words.Same(words.Count(r.WhatIf.Sections[k].Sections, "section")), Class: "overlap", Value: float64(v), Text: r.bothAreas(v)})
+		bars = append(bars, bar{Name: words.Same(words.Count(r.WhatIf.Sections[k].Sections, "section")), Class: "overlap", Value: float64(v), Text: words.Both(r.Units, func(u quantity.Units) string { return u.Area(v) })})
 	}
-	return newPhoneBars(words.Same("Waste by number of sections"), r.both(r.sectionSentence), x, bars)
+	return newPhoneBars(words.Same("Waste by number of sections"), words.Both(r.Units, func(u quantity.Units) string { return sectionSentence(u, r) }), x, bars)
 }
 
-func (r *Report) sectionTable() table {
+func sectionTable(r *assess.Assessment) table {
 	t := table{
 		Label:   "Table of sections",
 		Caption: "The same passes by bars whose sections shut over covered ground and outside the field. Saved is against one section.",
@@ -380,13 +372,13 @@ func (r *Report) sectionTable() table {
 		}
 		nitrogen, cost := words.Text{}, words.Text{}
 		if known {
-			nitrogen = r.both(func(u quantity.Units) string { return u.Mass(n) })
+			nitrogen = words.Both(r.Units, func(u quantity.Units) string { return u.Mass(n) })
 		}
 		if c, currency, ok := r.SectionCost(k); ok {
 			whole, _, _ := r.SectionCost(0)
 			cost = words.Same(words.Money(whole-c, currency))
 		}
-		t.add(words.Same(fmt.Sprint(r.WhatIf.Sections[k].Sections)), r.bothAreas(v), r.bothAreas(saved), nitrogen, cost)
+		t.add(words.Same(fmt.Sprint(r.WhatIf.Sections[k].Sections)), words.Both(r.Units, func(u quantity.Units) string { return u.Area(v) }), words.Both(r.Units, func(u quantity.Units) string { return u.Area(saved) }), nitrogen, cost)
 	}
 	return t
 }
