@@ -2,14 +2,12 @@ package report
 
 import (
 	"fmt"
-	"slices"
 	"time"
 
 	"lapwing/coverage"
-	"lapwing/coverage/agronomy"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
-	"lapwing/geo/plane"
+	"lapwing/report/chart"
 	"lapwing/report/words"
 )
 
@@ -17,15 +15,15 @@ import (
 // by the template "costs". What nobody asked for or can tell is nil or empty.
 type costs struct {
 	Change, Loss  words.Text
-	Why           *chart // waste by cause
+	Why           *chart.Chart // waste by cause
 	Causes        table
 	ByMachine     table
 	Tanks         table
 	TankNotes     []words.Text
-	Turns         *chart // the rate in turns
-	Times         []*chart
+	Turns         *chart.Chart // the rate in turns
+	Times         []*chart.Chart
 	Clocks        table
-	Finish        *chart
+	Finish        *chart.Chart
 	FinishMissing string // why there is no forecast of the ground left
 }
 
@@ -36,7 +34,7 @@ func (r *Report) costs() costs {
 		Turns: r.turnChart(), Times: r.timeCharts(), Clocks: r.clockTable(),
 	}
 	if len(r.Changes) > 0 {
-		c.Why = whyChartOf(r.Units, r.Changes, func(i int) string { return r.Accounts[i].Product.Name })
+		c.Why = chart.Causes(r.Units, r.Changes, func(i int) string { return r.Accounts[i].Product.Name })
 	}
 	for i := range r.Accounts {
 		a := &r.Accounts[i]
@@ -53,11 +51,6 @@ func (r *Report) costs() costs {
 		}
 	}
 	return c
-}
-
-// groundAxis is an axis of areas.
-func groundAxis(name string) axis {
-	return axis{Name: name, US: scale{"ac", quantity.Acre * float64(plane.SquareMetre)}, Metric: scale{"ha", quantity.Hectare * float64(plane.SquareMetre)}, Ticks: 4}
 }
 
 // wasteByMachine tells which machine came second, or went outside.
@@ -101,83 +94,20 @@ func (r *Report) tankTable() table {
 	return t
 }
 
-// fillDots are the places on the plat where fills began, and where a tank
-// likely ran dry.
-func (r drawing) fillDots(c canvas) []platRegion {
-	var out, dry []platRegion
-	for i := range r.Accounts {
-		a := &r.Accounts[i]
-		for _, l := range a.Tanks {
-			for _, f := range l.Fills {
-				n := len(out) + 1
-				x, y := c.xy(f.From.At)
-				out = append(out, platRegion{
-					Key: fmt.Sprintf("f%d", n), Class: "fill", Path: fmt.Sprintf("M%d %dh0", x, y),
-					Text: r.both(func(u quantity.Units) string {
-						return fmt.Sprintf("Fill %d of %s on %s began here and went %s.", n, a.Product.Name, a.Map.Machines[l.Machine].Name, u.SquareMetres(f.Ground))
-					}),
-				})
-			}
-			for _, d := range l.Dry {
-				if l.DryBy == agronomy.ByRate {
-					break // of all machines below, with a tank or without
-				}
-				x, y := c.xy(d.From.At)
-				dry = append(dry, platRegion{Class: "fill dry", Path: fmt.Sprintf("M%d %dh0", x, y), Text: r.both(func(u quantity.Units) string {
-					return fmt.Sprintf("The tank of %s was likely empty from here: %s worked without.", a.Product.Name, u.SquareMetres(d.Ground))
-				})})
-			}
-		}
-		if a.Logged == nil {
-			continue
-		}
-		for _, d := range a.Logged.Dry {
-			x, y := c.xy(d.From.At)
-			dry = append(dry, platRegion{Class: "fill dry", Path: fmt.Sprintf("M%d %dh0", x, y), Text: r.both(func(u quantity.Units) string {
-				return fmt.Sprintf("Nothing of %s came from here on: %s worked without, by the log.", a.Product.Name, u.SquareMetres(d.Ground))
-			})})
-		}
-	}
-	return append(out, dry...)
-}
-
-// offRates are the shapes on the plat of the ground that turns put off its
-// rate: all that got too much, and all that got too little.
-func (r drawing) offRates(c canvas) []platRegion {
-	var rich, lean []byte
-	for i := range r.OffRates {
-		o := &r.OffRates[i]
-		for _, ring := range slices.Concat(o.Thick, o.Back) {
-			rich = c.ring(rich, ring, platTolerance)
-		}
-		for _, ring := range o.Thin {
-			lean = c.ring(lean, ring, platTolerance)
-		}
-	}
-	var out []platRegion
-	if len(lean) > 0 {
-		out = append(out, platRegion{Class: "lean", Path: string(lean), Text: words.Same("Turns put under 90 % of the rate here.")})
-	}
-	if len(rich) > 0 {
-		out = append(out, platRegion{Class: "rich", Path: string(rich), Text: words.Same("Turns put over 110 % of the rate here, or a part of the bar ran backward.")})
-	}
-	return out
-}
-
 // turnChart draws the ground off its rate by class; nil where none is.
-func (r *Report) turnChart() *chart {
+func (r *Report) turnChart() *chart.Chart {
 	d := &r.Dose
 	total := d.Total()
 	if d.OffTarget() == 0 {
 		return nil
 	}
 	names := []string{"under half", "50 to 70 %", "70 to 90 %", "", "110 to 150 %", "150 to 200 %", "over double"}
-	var bars []bar
-	x := axis{Name: "share of the ground swept, %", Ticks: 4}
+	var bars []chart.Bar
+	x := chart.Axis{Name: "share of the ground swept, %", Ticks: 4}
 	add := func(name, class string, ground float64) {
 		v := 100 * ground / total
 		x.Most = max(x.Most, v)
-		bars = append(bars, bar{Name: words.Same(name), Class: class, Value: v, Text: words.Same(words.Share(ground, total))})
+		bars = append(bars, chart.Bar{Name: words.Same(name), Class: class, Value: v, Text: words.Same(words.Share(ground, total))})
 	}
 	for i, g := range d.Ground {
 		switch {
@@ -192,7 +122,7 @@ func (r *Report) turnChart() *chart {
 	if d.Most > 0 {
 		says += fmt.Sprintf(" The ends of the bar ranged from %s to %s of the set rate.", words.Percent(d.Least), atMost(d.Most))
 	}
-	return newPhoneBars(words.Same("Rate in turns"), words.Same(words.Typeset(says)), x, bars)
+	return chart.NewBarsForPhone(words.Same("Rate in turns"), words.Same(words.Typeset(says)), x, bars)
 }
 
 // atMost writes the highest rate at a bar's end; where the end nearly stood
@@ -205,12 +135,12 @@ func atMost(v float64) string {
 }
 
 // timeCharts draw where the time of each machine went.
-func (r *Report) timeCharts() []*chart {
-	var out []*chart
+func (r *Report) timeCharts() []*chart.Chart {
+	var out []*chart.Chart
 	for i := range r.Clocks {
 		c := &r.Clocks[i]
-		var bars []bar
-		x := axis{Name: "hours", Ticks: 4}
+		var bars []chart.Bar
+		x := chart.Axis{Name: "hours", Ticks: 4}
 		for _, part := range []struct {
 			name string
 			d    time.Duration
@@ -226,13 +156,13 @@ func (r *Report) timeCharts() []*chart {
 				text = words.Hours(part.d)
 			}
 			x.Most = max(x.Most, part.d.Hours())
-			bars = append(bars, bar{Name: words.Same(part.name), Class: "off", Value: part.d.Hours(), Text: words.Same(text)})
+			bars = append(bars, chart.Bar{Name: words.Same(part.name), Class: "off", Value: part.d.Hours(), Text: words.Same(text)})
 		}
 		says := r.both(func(u quantity.Units) string {
 			return fmt.Sprintf("%s of %s in the field was work; %s %s of new ground, %s of what speed and width allow.",
 				words.Percent(c.Working.Seconds()/c.FieldTime().Seconds()), words.Hours(c.FieldTime()), u.CapacityFigure(c.Capacity()), u.CapacityUnit(), words.Percent(c.Efficiency()))
 		})
-		out = append(out, newPhoneBars(words.Same("Time of "+r.MachineName(c.Machine)), says, x, bars))
+		out = append(out, chart.NewBarsForPhone(words.Same("Time of "+r.MachineName(c.Machine)), says, x, bars))
 	}
 	return out
 }
@@ -259,28 +189,28 @@ func (r *Report) clockTable() table {
 
 // finishChart draws the ground left against the time to come, with the
 // interval of the finish and the rain; nil without a forecast.
-func (r *Report) finishChart() *chart {
+func (r *Report) finishChart() *chart.Chart {
 	f := r.Forecast
 	if f == nil {
 		return nil
 	}
 	after := func(t geo.Instant) float64 { return t.Sub(f.Now).Hours() }
-	x := axis{Name: "hours after " + words.TimeOfDay(r.Local(f.Now), r.Local(f.Now)), Most: 1.08 * max(after(f.Finish), after(f.Late)), Ticks: 5}
+	x := chart.Axis{Name: "hours after " + words.TimeOfDay(r.Local(f.Now), r.Local(f.Now)), Most: 1.08 * max(after(f.Finish), after(f.Late)), Ticks: 5}
 	rain := -1.0
 	if r.RainAt != nil {
 		if rain = after(geo.InstantOf(*r.RainAt)); rain > 0 && rain < 4*x.Most {
 			x.Most = max(x.Most, 1.08*rain)
 		}
 	}
-	y := groundAxis("ground left")
+	y := chart.AreaAxis("ground left")
 	y.Most = float64(f.Left)
-	c := newPhoneChart(words.Same("When it will be done"), r.both(r.finish), x, y)
+	c := chart.NewForPhone(words.Same("When it will be done"), r.both(r.finish), x, y)
 	if f.Late != 0 {
-		c.band("silent", after(f.Early), after(f.Late))
+		c.Band("silent", after(f.Early), after(f.Late))
 	}
-	c.line("line", []chartPoint{{0, float64(f.Left)}, {after(f.Finish), 0}})
+	c.Line("line", []chart.Point{{X: 0, Y: float64(f.Left)}, {X: after(f.Finish), Y: 0}})
 	if rain > 0 && rain <= x.Most {
-		c.upright(rain, words.Same("rain"), "end", 10)
+		c.Upright(rain, words.Same("rain"), "end", 10)
 	}
 	return c
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"lapwing/coverage/quantity"
+	"lapwing/report/chart"
 	"lapwing/report/words"
 )
 
@@ -39,7 +40,7 @@ type errandSheet struct {
 	Answer  words.Text
 	Unknown string
 	Block   []entry
-	Plat    *plat
+	Plat    *chart.Map
 	Stops   table
 }
 
@@ -77,28 +78,28 @@ func stopKey(i int) string { return fmt.Sprintf("r%d", i+1) }
 
 // plat is the report's plat with the drive on it, and without the ground that
 // is covered: it only hides the way.
-func (e *Errand) plat() *plat {
-	p := newMap(e.Assessment)
-	p.Regions = slices.DeleteFunc(p.Regions, func(r platRegion) bool {
+func (e *Errand) plat() *chart.Map {
+	p := chart.NewMap(e.Assessment)
+	p.Regions = slices.DeleteFunc(p.Regions, func(r chart.Shape) bool {
 		return !strings.HasPrefix(r.Class, "skip") && r.Class != "unworked" && r.Class != "unlogged"
 	})
-	p.Legend = slices.DeleteFunc(p.Legend, func(l legendLine) bool {
+	p.Legend = slices.DeleteFunc(p.Legend, func(l chart.LegendLine) bool {
 		return l.Layer == "overlap" || l.Layer == "deep" || l.Layer == "overreach" || l.Layer == "fill" || l.Layer == "rich" || l.Layer == "lean"
 	})
 	p.Legend = append(p.Legend,
-		legendLine{Layer: "way", Swatch: "way", Name: "Travel", Area: e.bothLengths(e.Plan.Travel())},
-		legendLine{Layer: "run", Swatch: "run", Name: "At work, number where to enter", Area: e.bothLengths(e.Plan.Work())})
+		chart.LegendLine{Layer: "way", Swatch: "way", Name: "Travel", Area: e.bothLengths(e.Plan.Travel())},
+		chart.LegendLine{Layer: "run", Swatch: "run", Name: "At work, number where to enter", Area: e.bothLengths(e.Plan.Work())})
 	p.Marks, p.Over = nil, nil
 	for i := range e.Plan.Stops {
 		s := &e.Plan.Stops[i]
-		p.Over = append(p.Over, platRegion{Class: "way", Path: p.line(s.Leg.Way), Text: e.both(func(u quantity.Units) string {
+		p.Over = append(p.Over, chart.Shape{Class: "way", Path: p.Line(s.Leg.Way), Text: e.both(func(u quantity.Units) string {
 			return fmt.Sprintf("To stop %d: %s.", i+1, e.wayWords(u, s))
 		})})
-		p.Over = append(p.Over, platRegion{Key: stopKey(i), Class: "run", Path: p.line(s.Run.Line), Text: e.both(func(u quantity.Units) string {
+		p.Over = append(p.Over, chart.Shape{Key: stopKey(i), Class: "run", Path: p.Line(s.Run.Line), Text: e.both(func(u quantity.Units) string {
 			return fmt.Sprintf("Stop %d: %s; enter at the %s end; %s.", i+1, e.skipWords(u, s), s.Run.Enter, sectionWords(s.Run.Open))
 		})})
-		x, y := p.xy(s.Run.Line[0])
-		p.Marks = append(p.Marks, platMark{i + 1, x, y})
+		x, y := p.XY(s.Run.Line[0])
+		p.Marks = append(p.Marks, chart.Pin{Number: i + 1, X: x, Y: y})
 	}
 	return p
 }

@@ -11,6 +11,7 @@ import (
 	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
+	"lapwing/report/chart"
 	"lapwing/report/words"
 )
 
@@ -22,7 +23,7 @@ type lastSheet struct {
 	Verdict words.Text
 	Left    words.Text // what is left to do
 	Passes  []lastBlock
-	Plat    *plat
+	Plat    *chart.Map
 	// Headland heads the places where it is open.
 	Headland string
 }
@@ -30,7 +31,7 @@ type lastSheet struct {
 // A lastBlock is one pass: its two charts and the places to go back to.
 type lastBlock struct {
 	Name   words.Text
-	Charts []*chart
+	Charts []*chart.Chart
 	Gaps   []words.Text
 	Open   []words.Text // of the headland, with the first pass only
 }
@@ -68,15 +69,15 @@ func (l *Last) lastNotes() []string {
 }
 
 // plat is the report's plat with the passes asked about drawn over it.
-func (l *Last) plat() *plat {
-	p := newMap(l.Assessment)
+func (l *Last) plat() *chart.Map {
+	p := chart.NewMap(l.Assessment)
 	for i := range l.Passes {
 		pass := l.Passes[i].Pass
-		p.Over = append(p.Over, platRegion{Class: "run", Path: p.line(assess.CentreLine(pass, platTolerance)), Text: l.both(func(u quantity.Units) string {
+		p.Over = append(p.Over, chart.Shape{Class: "run", Path: p.Line(assess.CentreLine(pass, chart.Tolerance)), Text: l.both(func(u quantity.Units) string {
 			return l.passWords(u, &l.Passes[i]) + "."
 		})})
 	}
-	p.Legend = append(p.Legend, legendLine{Layer: "run", Swatch: "run", Name: "The pass asked about"})
+	p.Legend = append(p.Legend, chart.LegendLine{Layer: "run", Swatch: "run", Name: "The pass asked about"})
 	return p
 }
 
@@ -108,29 +109,29 @@ func (l *Last) block(i int) lastBlock {
 
 // seamChart draws gap and lap along one side of a pass, from where it ended
 // back to where it began.
-func (l *Last) seamChart(p *coverage.Pass, s *coverage.Seam, name string) *chart {
-	us, metric := lengths()
-	inches, centimetres := scale{"in", us.One / 12}, scale{"cm", metric.One / 100}
+func (l *Last) seamChart(p *coverage.Pass, s *coverage.Seam, name string) *chart.Chart {
+	us, metric := chart.LengthScales()
+	inches, centimetres := chart.Scale{Unit: "in", One: us.One / 12}, chart.Scale{Unit: "cm", One: metric.One / 100}
 	reach := max(s.WidestGap, s.WidestLap, 1.5*float64(l.Map.Headland.Edge.Tolerance), float64(10*plane.Centimetre))
-	c := newCabChart(l.both(func(quantity.Units) string { return name + " side" }),
+	c := chart.NewForCab(l.both(func(quantity.Units) string { return name + " side" }),
 		l.both(func(u quantity.Units) string { return words.Capital(l.sideWords(u, s)) + "." }),
-		axis{Name: "back from the end", US: us, Metric: metric, Most: p.Length, Ticks: 4},
-		axis{Name: "lap up, gap down", US: inches, Metric: centimetres, Least: -reach, Most: reach, Ticks: 2})
-	var gap, lap []chartPoint
+		chart.Axis{Name: "back from the end", US: us, Metric: metric, Most: p.Length, Ticks: 4},
+		chart.Axis{Name: "lap up, gap down", US: inches, Metric: centimetres, Least: -reach, Most: reach, Ticks: 2})
+	var gap, lap []chart.Point
 	draw := func() {
-		c.area("skip", gap)
-		c.area("overlap", lap)
+		c.Area("skip", gap)
+		c.Area("overlap", lap)
 		gap, lap = nil, nil
 	}
 	for _, m := range slices.Backward(s.Marks) {
 		from, to := p.Length-m.To, p.Length-m.From
 		if !m.Beside {
 			draw()
-			c.band("silent", from, to)
+			c.Band("silent", from, to)
 			continue
 		}
-		gap = append(gap, chartPoint{(from + to) / 2, math.Min(m.By, 0)})
-		lap = append(lap, chartPoint{(from + to) / 2, math.Max(m.By, 0)})
+		gap = append(gap, chart.Point{X: (from + to) / 2, Y: math.Min(m.By, 0)})
+		lap = append(lap, chart.Point{X: (from + to) / 2, Y: math.Max(m.By, 0)})
 	}
 	draw()
 	return c

@@ -10,6 +10,7 @@ import (
 	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
+	"lapwing/report/chart"
 	"lapwing/report/words"
 )
 
@@ -27,11 +28,11 @@ type assessment struct {
 	base
 	Answer                    words.Text
 	Block                     []entry
-	Plat                      *plat
+	Plat                      *chart.Map
 	Skips, Overlaps           table
 	SmallSkips, SmallOverlaps words.Text // how many are too small to list
 	Ground, Depths, Headland  table
-	Strips                    []*chart
+	Strips                    []*chart.Chart
 	Products                  table
 	Costs                     costs
 	WhatIf                    *whatIfPage
@@ -52,7 +53,7 @@ func (r *Report) page() *assessment {
 		base:   newBase(r.Units, r.FieldName(), "field coverage", r.Run, "plat.js"),
 		Answer: r.both(func(u quantity.Units) string { return strings.Join(r.answer(u), " ") }),
 		Block:  r.titleBlock(),
-		Plat:   newMap(r.Assessment), Strips: r.strips(),
+		Plat:   chart.NewMap(r.Assessment), Strips: r.strips(),
 		Skips: r.skipTable(), Overlaps: r.overlapTable(),
 		SmallSkips: r.tooSmall(r.Skips()), SmallOverlaps: r.tooSmall(r.Overlaps()),
 		Ground: r.groundTable(), Depths: r.depthTable(), Headland: r.headlandTable(),

@@ -11,7 +11,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage/agronomy"
-	"lapwing/geo/plane"
 )
 
 func pageOf(t testing.TB, r *Report) string {
@@ -91,16 +90,4 @@ func TestListsAndPlatAreLinked(t *testing.T) {
 	for _, k := range keys {
 		require.Equal(t, 1, strings.Count(page, ` id="`+k[1]+`"`), k[1])
 	}
-}
-
-func TestPathData(t *testing.T) {
-	c := canvas{west: 0, north: 100 * plane.Centimetre}
-	line := []plane.Point{{X: 100, Y: 9900}, {X: 100, Y: 9900}, {X: 300, Y: 9500}, {X: 200, Y: 9500}}
-	require.Equal(t, "M1 1l2 4-1 0", c.line(line))
-	require.Equal(t, "", c.line(nil))
-}
-
-func TestRoundTicks(t *testing.T) {
-	require.Equal(t, []float64{0, 200, 400, 600, 800, 1000}, round(1170, 8))
-	require.Equal(t, []float64{0, 1, 2, 3}, round(3.28, 4))
 }

@@ -8,6 +8,7 @@ import (
 	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
+	"lapwing/report/chart"
 	"lapwing/report/words"
 )
 
@@ -41,7 +42,7 @@ type platBook struct {
 	base
 	Answer                      words.Text
 	Block                       []entry
-	Chart                       *chart
+	Chart                       *chart.Chart
 	Sheets                      []stampLine
 	Fields, Machines, Operators table
 	Failed                      table
@@ -53,7 +54,7 @@ type stampLine struct {
 	Number int
 	Name   string
 	Link   string
-	Plat   smallPlat
+	Plat   chart.SmallMap
 	Lines  []entry
 }
 
@@ -104,16 +105,16 @@ func (s *Season) titleBlock() []entry {
 
 // chart shows where the skipped ground lies: a bar for each of the first
 // sheets; nil where there is nothing to show.
-func (s *Season) chart() *chart {
+func (s *Season) chart() *chart.Chart {
 	const most = 12
-	var bars []bar
+	var bars []chart.Bar
 	rest, restFields := 0.0, 0
 	for i, sheet := range s.current() {
 		m2 := sheet.skipped()
 		switch {
 		case m2 == 0:
 		case i < most:
-			bars = append(bars, bar{Name: words.Same(fmt.Sprintf("%d. %s", sheet.Number, words.Plain(s.label(sheet), 17))), Class: "skip", Value: m2,
+			bars = append(bars, chart.Bar{Name: words.Same(fmt.Sprintf("%d. %s", sheet.Number, words.Plain(s.label(sheet), 17))), Class: "skip", Value: m2,
 				Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(m2) })})
 		default:
 			rest += m2
@@ -124,7 +125,7 @@ func (s *Season) chart() *chart {
 		return nil
 	}
 	if restFields > 0 {
-		bars = append(bars, bar{Name: words.Same(words.Count(restFields, "other field")), Class: "skip", Value: rest,
+		bars = append(bars, chart.Bar{Name: words.Same(words.Count(restFields, "other field")), Class: "skip", Value: rest,
 			Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(rest) })})
 	}
 	largest := 0.0
@@ -136,15 +137,15 @@ func (s *Season) chart() *chart {
 	says := words.Both(s.Units, func(u quantity.Units) string {
 		return fmt.Sprintf("%s of the %s skipped lies on %s.", words.Share(first.skipped(), t.skipped), u.SquareMetres(t.skipped), words.Plain(s.label(first), 60))
 	})
-	us, metric := scale{"acres", quantity.Acre}, scale{"ha", quantity.Hectare}
-	return newPhoneBars(words.Same("Skipped ground by field"), says, axis{Name: "skipped ground", US: us, Metric: metric, Most: largest, Ticks: 3}, bars)
+	us, metric := chart.Scale{Unit: "acres", One: quantity.Acre}, chart.Scale{Unit: "ha", One: quantity.Hectare}
+	return chart.NewBarsForPhone(words.Same("Skipped ground by field"), says, chart.Axis{Name: "skipped ground", US: us, Metric: metric, Most: largest, Ticks: 3}, bars)
 }
 
 // returned is a field that was there in an earlier year too.
 type returned struct {
 	Name  string
 	Says  words.Text
-	Plat  smallPlat
+	Plat  chart.SmallMap
 	Table table
 }
 
@@ -159,12 +160,12 @@ func (s *Season) returned(r *Return) returned {
 		return fmt.Sprintf("%s of the %s skipped in %d was skipped in %d too. By chance alone it would be about %s.",
 			u.SquareMetres(again), u.SquareMetres(r.LaterArea.SquareMetres()), r.Later.Year(), r.Earlier.Year(), u.SquareMetres(r.Chance))
 	})
-	t := newStamp(r.Boundary)
-	t.frame(&out.Plat)
+	t := chart.NewStamp(r.Boundary)
+	t.Frame(&out.Plat)
 	out.Plat.Label = "Skips of " + years + " laid over each other on " + r.Later.Name() + ", north up"
 	mark := func(class string, shapes []plane.Polygon) {
-		if d := t.path(shapes); d != "" {
-			out.Plat.Marks = append(out.Plat.Marks, chartMark{class, d})
+		if d := t.Path(shapes); d != "" {
+			out.Plat.Marks = append(out.Plat.Marks, chart.Mark{Class: class, D: d})
 		}
 	}
 	var again []plane.Polygon

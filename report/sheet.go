@@ -12,6 +12,7 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/season"
 	"lapwing/geo"
+	"lapwing/report/chart"
 	"lapwing/report/words"
 )
 
@@ -25,7 +26,7 @@ type Sheet struct {
 
 	sheetSummary
 	first, last time.Time // of the work; zero where no log has a clock
-	plat        smallPlat
+	plat        chart.SmallMap
 	box         lonLatBox // of the boundary
 }
 

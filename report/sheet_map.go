@@ -7,10 +7,11 @@ import (
 	"lapwing/coverage"
 	"lapwing/geo"
 	"lapwing/geo/plane"
+	"lapwing/report/chart"
 )
 
 // readSmallPlat draws a coverage.geojson, and says where on the Earth it is.
-func readSmallPlat(shapes io.Reader) (smallPlat, lonLatBox, error) {
+func readSmallPlat(shapes io.Reader) (chart.SmallMap, lonLatBox, error) {
 	var boundary []geo.Polygon
 	parts := map[string][]geo.Polygon{}
 	err := eachShape(shapes, func(s shape) error {
@@ -19,27 +20,27 @@ func readSmallPlat(shapes io.Reader) (smallPlat, lonLatBox, error) {
 			boundary = append(boundary, s.Polygons...)
 		case s.Kind == "skip" && s.Cause == string(coverage.Unworked):
 			parts["unworked"] = append(parts["unworked"], s.Polygons...)
-		case (s.Kind == "skip" || s.Kind == "overlap" || s.Kind == "overreach" || s.Kind == "unlogged") && s.Area >= stampLeast:
+		case (s.Kind == "skip" || s.Kind == "overlap" || s.Kind == "overreach" || s.Kind == "unlogged") && s.Area >= chart.StampLeast:
 			parts[s.Kind] = append(parts[s.Kind], s.Polygons...)
 		}
 		return nil
 	})
 	if err != nil || len(boundary) == 0 {
-		return smallPlat{}, lonLatBox{}, err
+		return chart.SmallMap{}, lonLatBox{}, err
 	}
 	field, err := coverage.NewField("", boundary)
 	if err != nil {
-		return smallPlat{}, lonLatBox{}, err
+		return chart.SmallMap{}, lonLatBox{}, err
 	}
-	t := newStamp(field.Boundary)
-	var p smallPlat
-	t.frame(&p)
+	t := chart.NewStamp(field.Boundary)
+	var p chart.SmallMap
+	t.Frame(&p)
 	for _, class := range []string{"unlogged", "overreach", "overlap", "unworked", "skip"} {
-		if d := t.path(laid(&field.Frame, parts[class])); d != "" {
-			p.Marks = append(p.Marks, chartMark{class, d})
+		if d := t.Path(laid(&field.Frame, parts[class])); d != "" {
+			p.Marks = append(p.Marks, chart.Mark{Class: class, D: d})
 		}
 	}
-	p.Marks = append(p.Marks, chartMark{"boundary", t.path(field.Boundary)})
+	p.Marks = append(p.Marks, chart.Mark{Class: "boundary", D: t.Path(field.Boundary)})
 	return p, boxOf(boundary), nil
 }
 

@@ -6,18 +6,19 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
+	"lapwing/report/chart"
 	"lapwing/report/words"
 )
 
 // strips draws the stand-off along the rings of the boundary, the field's edge
 // first: distance along the ring to the right, stand-off upward.
-func (r *Report) strips() []*chart {
+func (r *Report) strips() []*chart.Chart {
 	e := r.Map.Headland.Edge
 	if r.Map.Field.Worked {
 		return nil
 	}
 	most := max(e.Max, 2*float64(r.EdgeTolerance), float64(plane.Metre))
-	var out []*chart
+	var out []*chart.Chart
 	holes := 0
 	for i := range e.Profile {
 		ring := &e.Profile[i]
@@ -34,13 +35,13 @@ func (r *Report) strips() []*chart {
 	return out
 }
 
-func (r *Report) strip(index int, ring *coverage.EdgeRing, name string, most float64) *chart {
-	us, metric := lengths()
-	c := newChart(
+func (r *Report) strip(index int, ring *coverage.EdgeRing, name string, most float64) *chart.Chart {
+	us, metric := chart.LengthScales()
+	c := chart.New(
 		r.both(func(u quantity.Units) string { return name + ", " + u.Length(ring.Length) }), r.stripSays(index, ring),
-		axis{Name: "distance along the boundary", US: us, Metric: metric, Most: ring.Length, Ticks: 8},
-		axis{Name: "stand-off", US: us, Metric: metric, Most: most, Ticks: 4})
-	var line []chartPoint
+		chart.Axis{Name: "distance along the boundary", US: us, Metric: metric, Most: ring.Length, Ticks: 8},
+		chart.Axis{Name: "stand-off", US: us, Metric: metric, Most: most, Ticks: 4})
+	var line []chart.Point
 	silent, silentFrom := false, 0.0
 	for i, m := range ring.Marks {
 		end := ring.Length
@@ -49,24 +50,24 @@ func (r *Report) strip(index int, ring *coverage.EdgeRing, name string, most flo
 			next = ring.Marks[i+1]
 			end = next.Along
 		}
-		line = append(line, chartPoint{m.Along, m.StandOff})
+		line = append(line, chart.Point{X: m.Along, Y: m.StandOff})
 		if m.Unlogged && !silent {
 			silentFrom = m.Along
 		}
 		silent = m.Unlogged
 		if silent && (!next.Unlogged || i+1 == len(ring.Marks)) {
-			c.band("silent", silentFrom, end)
+			c.Band("silent", silentFrom, end)
 		}
 		switch {
 		case next.Unlogged != m.Unlogged:
-			line = append(line, chartPoint{end, m.StandOff})
+			line = append(line, chart.Point{X: end, Y: m.StandOff})
 		case i+1 == len(ring.Marks):
-			line = append(line, chartPoint{end, next.StandOff})
+			line = append(line, chart.Point{X: end, Y: next.StandOff})
 		}
 	}
-	c.area("off", line)
+	c.Area("off", line)
 	if r.EdgeTolerance > 0 {
-		c.limit(float64(r.EdgeTolerance), r.both(func(u quantity.Units) string {
+		c.Limit(float64(r.EdgeTolerance), r.both(func(u quantity.Units) string {
 			return "- - - counts as reached, up to " + u.Length(float64(r.EdgeTolerance))
 		}))
 	}

@@ -13,6 +13,7 @@ import (
 	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
+	"lapwing/report/chart"
 	"lapwing/report/words"
 )
 
@@ -50,8 +51,8 @@ type WasteField struct {
 type wasteWhatIf struct {
 	Field    string
 	Says     []words.Text // in sentences
-	Laps     []*chart
-	Chart    *chart
+	Laps     []*chart.Chart
+	Chart    *chart.Chart
 	Sections table
 	summary  *assess.SummaryWhatIf
 }
@@ -62,15 +63,15 @@ func (r *Report) wasteWhatIf() *wasteWhatIf {
 	if w == nil {
 		return nil
 	}
-	out := &wasteWhatIf{Field: r.FieldName(), Chart: sectionChart(r.Assessment), Sections: sectionTable(r.Assessment), summary: r.SummaryWhatIf()}
+	out := &wasteWhatIf{Field: r.FieldName(), Chart: chart.Sections(r.Assessment), Sections: sectionTable(r.Assessment), summary: r.SummaryWhatIf()}
 	for i := range w.Laps {
-		out.Says = append(out.Says, r.both(func(u quantity.Units) string { return lapSentence(u, w, &w.Laps[i]) }))
-		out.Laps = append(out.Laps, lapChart(r.Assessment, &w.Laps[i]))
+		out.Says = append(out.Says, r.both(func(u quantity.Units) string { return words.BestLap(u, w, &w.Laps[i]) }))
+		out.Laps = append(out.Laps, chart.Laps(r.Assessment, &w.Laps[i]))
 	}
 	if len(w.Laps) == 0 {
-		out.Says = append(out.Says, words.Same(noLap(w)))
+		out.Says = append(out.Says, words.Same(words.NoBestLap(w)))
 	}
-	out.Says = append(out.Says, r.both(func(u quantity.Units) string { return sectionSentence(u, r.Assessment) }))
+	out.Says = append(out.Says, r.both(func(u quantity.Units) string { return words.Sections(u, r.Assessment) }))
 	return out
 }
 

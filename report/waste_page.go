@@ -9,6 +9,7 @@ import (
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
+	"lapwing/report/chart"
 	"lapwing/report/words"
 )
 
@@ -19,7 +20,7 @@ type wasteSheet struct {
 	base
 	Answer words.Text
 	Block  []entry
-	Why    *chart
+	Why    *chart.Chart
 	All    table // by product
 	Causes table
 	Fields table
@@ -43,7 +44,7 @@ func (w *Waste) Page(out io.Writer) error {
 		All: w.productTable(all), Causes: causeTableOf(w.Units, all, agronomy.Worst(all)), Fields: w.fieldTable(),
 	}
 	if worst := agronomy.Worst(all); len(worst) > 0 {
-		p.Why = whyChartOf(w.Units, worst, func(i int) string { return all[i].Product })
+		p.Why = chart.Causes(w.Units, worst, func(i int) string { return all[i].Product })
 	}
 	for i := range w.Fields {
 		f := &w.Fields[i]
@@ -235,31 +236,6 @@ func severalCurrencies(tallies []agronomy.Tally) bool {
 		}
 	}
 	return false
-}
-
-// whyChartOf draws causes of waste, ranked: in money where there is one
-// currency, else in ground.
-func whyChartOf(u quantity.Units, changes []agronomy.Change, product func(i int) string) *chart {
-	inMoney := changes[0].Cost != nil
-	x := axis{Name: "wasted, " + changes[0].Currency, Ticks: 4}
-	if !inMoney {
-		x = groundAxis("ground, each product by itself")
-	}
-	var bars []bar
-	for i := range changes {
-		c := &changes[i]
-		class := "overlap"
-		if c.Cause == agronomy.BeyondBoundary {
-			class = "overreach"
-		}
-		b := bar{Name: words.Same(words.WasteCause(c.Cause)), Class: class, Value: float64(c.Ground), Text: words.Both(u, func(u quantity.Units) string { return u.Area(c.Ground) })}
-		if inMoney {
-			b.Value, b.Text = *c.Cost, words.Same(words.Money(*c.Cost, c.Currency))
-		}
-		x.Most = max(x.Most, b.Value)
-		bars = append(bars, b)
-	}
-	return newPhoneBars(words.Same("Why product was wasted"), words.Both(u, func(u quantity.Units) string { return words.Saving(u, &changes[0], product) }), x, bars)
 }
 
 // causeTableOf is what each cause wasted of each product.

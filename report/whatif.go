@@ -11,6 +11,7 @@ import (
 	"lapwing/coverage/whatif"
 	"lapwing/geo"
 	"lapwing/geo/plane"
+	"lapwing/report/chart"
 	"lapwing/report/words"
 )
 
@@ -85,45 +86,6 @@ func (r *Report) outsideWords(u quantity.Units) string {
 	return says
 }
 
-func lapKind(l *agronomy.LapStudy) string {
-	if l.Headland {
-		return "on the headland"
-	}
-	return "in the interior"
-}
-
-// lapSentence says which lap would have cost least.
-func lapSentence(u quantity.Units, w *assess.WhatIf, l *agronomy.LapStudy) string {
-	return fmt.Sprintf("Passes %s were driven with %s on average, give or take %s; %s would have cost least and saved %s.",
-		lapKind(l), words.Lap(u, l.Mean), u.Length(l.Spread*float64(plane.Metre)), words.Lap(u, l.Best), words.Money(l.Cost-l.BestCost, w.Strip.Currency))
-}
-
-// sectionSentence tells of the fewest sections that save four fifths of what
-// the most would; nothing worth while where that is under a tenth of what a bar
-// that shuts as a whole wastes.
-func sectionSentence(u quantity.Units, r *assess.Assessment) string {
-	runs := r.WhatIf.Sections
-	one, last := r.SectionWaste(0), len(runs)-1
-	most := one - r.SectionWaste(last)
-	if most <= 0 || 10*most < one {
-		return "Sections that shut over covered ground would have saved next to nothing here."
-	}
-	k := 0
-	for 5*(one-r.SectionWaste(k)) < 4*most {
-		k++
-	}
-	s := fmt.Sprintf("%d sections that shut over covered ground and outside the field would have wasted %s less than a bar that shuts as a whole",
-		runs[k].Sections, u.Area(one-r.SectionWaste(k)))
-	if now, currency, ok := r.SectionCost(k); ok {
-		whole, _, _ := r.SectionCost(0)
-		s += ", " + words.Money(whole-now, currency)
-	}
-	if k < last {
-		s += fmt.Sprintf("; %d would save %s", runs[last].Sections, u.Area(most))
-	}
-	return s + "."
-}
-
 // worthNumbers gives the numbers of the listed skips with each verdict.
 func (r *Report) worthNumbers() map[agronomy.Verdict][]string {
 	out := map[agronomy.Verdict][]string{}
@@ -164,23 +126,15 @@ func (r *Report) textWhatIf(b *bytes.Buffer) {
 	b.WriteByte('\n')
 	words.Wrap(b, r.sureSentence(r.Units))
 	for i := range w.Laps {
-		words.Wrap(b, lapSentence(r.Units, w, &w.Laps[i]))
+		words.Wrap(b, words.BestLap(r.Units, w, &w.Laps[i]))
 	}
 	if len(w.Laps) == 0 {
-		words.Wrap(b, noLap(w))
+		words.Wrap(b, words.NoBestLap(w))
 	}
-	words.Wrap(b, sectionSentence(r.Units, r.Assessment))
+	words.Wrap(b, words.Sections(r.Units, r.Assessment))
 	if s := r.worthSentence(); s != "" {
 		words.Wrap(b, s)
 	}
-}
-
-// noLap says why there is no best lap.
-func noLap(w *assess.WhatIf) string {
-	if u := w.Strip.Unsaid; !w.Strip.Known() && len(u) > 0 {
-		return "Which lap costs least cannot be told: " + strings.Join(u, "; ") + "."
-	}
-	return "Which lap costs least cannot be told: too few passes ran side by side."
 }
 
 // A whatIfPage is what the template "whatif" places.
@@ -188,8 +142,8 @@ type whatIfPage struct {
 	SureSays     []words.Text
 	Sure, Worth  table
 	LapSays      []words.Text
-	Laps         []*chart
-	SectionChart *chart
+	Laps         []*chart.Chart
+	SectionChart *chart.Chart
 	Sections     table
 }
 
@@ -200,13 +154,13 @@ func (r *Report) whatIfPage() *whatIfPage {
 	}
 	p := &whatIfPage{
 		SureSays: []words.Text{r.both(r.sureSentence), r.both(r.receiverWords)},
-		Sure:     r.sureTable(), Worth: r.worthTable(), Sections: sectionTable(r.Assessment), SectionChart: sectionChart(r.Assessment),
+		Sure:     r.sureTable(), Worth: r.worthTable(), Sections: sectionTable(r.Assessment), SectionChart: chart.Sections(r.Assessment),
 	}
 	for i := range w.Laps {
-		p.Laps = append(p.Laps, lapChart(r.Assessment, &w.Laps[i]))
+		p.Laps = append(p.Laps, chart.Laps(r.Assessment, &w.Laps[i]))
 	}
 	if len(w.Laps) == 0 {
-		p.LapSays = append(p.LapSays, words.Same(noLap(w)))
+		p.LapSays = append(p.LapSays, words.Same(words.NoBestLap(w)))
 	} else if len(w.Strip.Unsaid) > 0 {
 		p.LapSays = append(p.LapSays, words.Same(words.Capital(strings.Join(w.Strip.Unsaid, "; "))+"."))
 	}
@@ -284,74 +238,6 @@ func (r *Report) takes(w *agronomy.Worth) string {
 		sum += *w.Again
 	}
 	return words.Money(sum, r.WhatIf.Strip.Currency)
-}
-
-// nearCurve is the stretch of the curve about today's lap and the best one
-// that costs no more than a few times as much as either: drawn to its ends,
-// the steep side of the gaps would press the least of it flat.
-func nearCurve(l *agronomy.LapStudy) []agronomy.LapCost {
-	const times = 4
-	dear := func(c agronomy.LapCost) bool { return c.Skipped+c.Doubled > times*max(l.Cost, l.BestCost) }
-	low, high := min(l.Mean, l.Best), max(l.Mean, l.Best)
-	near := l.Curve
-	for len(near) > 1 && near[1].Lap <= low && dear(near[0]) {
-		near = near[1:]
-	}
-	for len(near) > 1 && near[len(near)-2].Lap >= high && dear(near[len(near)-1]) {
-		near = near[:len(near)-1]
-	}
-	return near
-}
-
-// lapChart draws what the field would have cost with another mean lap.
-func lapChart(r *assess.Assessment, l *agronomy.LapStudy) *chart {
-	w := r.WhatIf
-	curve := nearCurve(l)
-	more := ""
-	if len(curve) < len(l.Curve) {
-		more = " Laps that cost over four times as much as today's are not drawn."
-	}
-	us, metric := lengths()
-	us.Unit, us.One = "in", us.One/12
-	metric.Unit, metric.One = "cm", metric.One/100
-	tick := float64(plane.Metre)
-	x := axis{Name: "lap between neighbours", US: us, Metric: metric, Ticks: 5, Least: curve[0].Lap * tick, Most: curve[len(curve)-1].Lap * tick}
-	y := axis{Name: w.Strip.Currency, Ticks: 4}
-	var skipped, doubled, sum []chartPoint
-	for _, c := range curve {
-		y.Most = max(y.Most, c.Skipped+c.Doubled)
-		skipped = append(skipped, chartPoint{c.Lap * tick, c.Skipped})
-		doubled = append(doubled, chartPoint{c.Lap * tick, c.Doubled})
-		sum = append(sum, chartPoint{c.Lap * tick, c.Skipped + c.Doubled})
-	}
-	c := newPhoneChart(words.Same("What another lap would have cost, "+lapKind(l)), words.Both(r.Units, func(u quantity.Units) string {
-		return lapSentence(u, w, l) + " Skips cost the orange, what is worked twice the blue; the line is both." + more
-	}), x, y)
-	c.area("skip", skipped)
-	c.area("overlap", doubled)
-	c.line("line", sum)
-	left, right := "end", "start"
-	if l.Best < l.Mean {
-		left, right = right, left
-	}
-	c.upright(l.Mean*tick, words.Same("today"), left, 10)
-	c.upright(l.Best*tick, words.Same("least"), right, 24)
-	return c
-}
-
-// sectionChart draws what bars of more and more sections would waste.
-func sectionChart(r *assess.Assessment) *chart {
-	x := groundAxis("ground given product it had, or outside")
-	var bars []bar
-	now := r.Map.Ground.Swept - r.Map.Ground.Covered
-	bars = append(bars, bar{Name: words.Same("as driven"), Class: "off", Value: float64(now), Text: words.Both(r.Units, func(u quantity.Units) string { return u.Area(now) })})
-	x.Most = float64(now)
-	for k := range r.WhatIf.Sections {
-		v := r.SectionWaste(k)
-		x.Most = max(x.Most, float64(v))
-		bars = append(bars, bar{Name: words.Same(words.Count(r.WhatIf.Sections[k].Sections, "section")), Class: "overlap", Value: float64(v), Text: words.Both(r.Units, func(u quantity.Units) string { return u.Area(v) })})
-	}
-	return newPhoneBars(words.Same("Waste by number of sections"), words.Both(r.Units, func(u quantity.Units) string { return sectionSentence(u, r) }), x, bars)
 }
 
 func sectionTable(r *assess.Assessment) table {

@@ -110,14 +110,3 @@ func TestWhatIfPage(t *testing.T) {
 	require.NoError(t, r.Page(&b))
 	assert.NotContains(t, b.String(), "Worth going back?")
 }
-
-// The lap chart leaves out laps far dearer than today's and the best, on
-// either side, and never either of the two.
-func TestLapChartIsDrawnAboutItsLeast(t *testing.T) {
-	curve := []agronomy.LapCost{{Lap: -0.4, Skipped: 900}, {Lap: -0.2, Skipped: 161}, {Lap: 0, Skipped: 100}, {Lap: 0.1, Skipped: 10},
-		{Lap: 0.2, Doubled: 40}, {Lap: 0.4, Doubled: 160}, {Lap: 0.6, Doubled: 161}}
-	l := agronomy.LapStudy{Mean: 0.2, Best: 0.1, Cost: 40, BestCost: 10, Curve: curve}
-	assert.Equal(t, curve[2:6], nearCurve(&l))
-	l.Mean = -0.3 // between fixes of the curve: the one beyond it stays
-	assert.Equal(t, curve[:6], nearCurve(&l))
-}

@@ -1,4 +1,4 @@
-package report
+package chart
 
 import (
 	"cmp"
@@ -15,54 +15,54 @@ import (
 	"lapwing/report/words"
 )
 
-// A plat is the drawing of the field. Its coordinates are whole centimetres
+// A Map is the drawing of the field. Its coordinates are whole centimetres
 // east and south of the corner of the drawing. Shapes are simplified copies:
 // nothing is measured on them.
-type plat struct {
+type Map struct {
 	ViewBox  string
 	Unit     string // centimetres to a pixel when the whole field is 600 pixels wide: for the first look
 	Label    string
 	Boundary string
 	Zone     string
-	Openings []platRegion
-	Regions  []platRegion // from the bottom up
-	Passes   []platPass
-	Over     []platRegion // drawn over all the rest: lines and places of a page's own
-	Marks    []platMark
-	Legend   []legendLine
+	Openings []Shape
+	Regions  []Shape // from the bottom up
+	Passes   []PassLine
+	Over     []Shape // drawn over all the rest: lines and places of a page's own
+	Marks    []Pin
+	Legend   []LegendLine
 
 	canvas
 }
 
-type platRegion struct {
+type Shape struct {
 	Key   string // "s1", "o1": the row in the lists; "" where there is none
 	Class string
 	Path  string
 	Text  words.Text // read out when the region is chosen
 }
 
-type platPass struct {
+type PassLine struct {
 	ID   int
 	Path string
 	X, Y int64 // where its number stands
 }
 
-type platMark struct {
+type Pin struct {
 	Number int
 	X, Y   int64
 }
 
-// A legendLine is a swatch and a switch of one layer.
-type legendLine struct {
+// A LegendLine is a swatch and a switch of one layer.
+type LegendLine struct {
 	Layer, Swatch, Name string
 	Area                words.Text
 	Off                 bool // not shown until it is asked for
 }
 
 const (
-	platUnit      = plane.Centimetre
-	platTolerance = 10 * float64(plane.Centimetre) // a shape's outline, on the drawing only
-	sliverWidth   = 2 * float64(plane.Centimetre)  // the same for patches thinner than that
+	mapUnit     = plane.Centimetre
+	Tolerance   = 10 * float64(plane.Centimetre) // a shape's outline, on the drawing only
+	sliverWidth = 2 * float64(plane.Centimetre)  // the same for patches thinner than that
 )
 
 // A drawing is an assessment to be drawn.
@@ -75,15 +75,15 @@ func (r drawing) both(write func(u quantity.Units) string) words.Text {
 // A canvas turns points into the drawing's coordinates.
 type canvas struct{ west, north plane.Length }
 
-func (c canvas) xy(p plane.Point) (x, y int64) {
-	return int64(plane.Round(float64(p.X-c.west) / float64(platUnit))), int64(plane.Round(float64(c.north-p.Y) / float64(platUnit)))
+func (c canvas) XY(p plane.Point) (x, y int64) {
+	return int64(plane.Round(float64(p.X-c.west) / float64(mapUnit))), int64(plane.Round(float64(c.north-p.Y) / float64(mapUnit)))
 }
 
-// newMap draws a field as it was covered.
-func newMap(a *assess.Assessment) *plat {
+// NewMap draws a field as it was covered.
+func NewMap(a *assess.Assessment) *Map {
 	r := drawing{a}
 	c, wide, high := r.paper()
-	p := &plat{
+	p := &Map{
 		canvas:  c,
 		ViewBox: fmt.Sprintf("0 0 %d %d", wide, high),
 		Unit:    strconv.FormatFloat(float64(wide)/600, 'f', 1, 64),
@@ -92,10 +92,10 @@ func newMap(a *assess.Assessment) *plat {
 		Legend:  r.legend(),
 	}
 	for _, poly := range r.Map.Field.Boundary {
-		p.Boundary += c.polygon(poly, platTolerance/5)
+		p.Boundary += c.polygon(poly, Tolerance/5)
 	}
 	for _, poly := range r.Map.Headland.Zone {
-		p.Zone += c.polygon(poly, platTolerance)
+		p.Zone += c.polygon(poly, Tolerance)
 	}
 	if !r.Map.Field.Worked {
 		p.Openings = r.platOpenings(c)
@@ -105,8 +105,8 @@ func newMap(a *assess.Assessment) *plat {
 		if len(pass.Poses) == 0 {
 			continue
 		}
-		x, y := c.xy(pass.Poses[0].Bar)
-		p.Passes = append(p.Passes, platPass{pass.ID, c.line(assess.CentreLine(pass, platTolerance)), x, y})
+		x, y := c.XY(pass.Poses[0].Bar)
+		p.Passes = append(p.Passes, PassLine{pass.ID, c.Line(assess.CentreLine(pass, Tolerance)), x, y})
 	}
 	p.Over = append(r.offRates(c), r.fillDots(c)...)
 	p.Marks = r.platMarks(c)
@@ -127,44 +127,47 @@ func (r drawing) paper() (c canvas, wide, high plane.Length) {
 	}
 	size := box.Max.Sub(box.Min)
 	margin := max(size.X, size.Y)/16 + 5*plane.Metre
-	return canvas{box.Min.X - margin, box.Max.Y + margin}, (size.X + 2*margin) / platUnit, (size.Y + 2*margin) / platUnit
+	return canvas{box.Min.X - margin, box.Max.Y + margin}, (size.X + 2*margin) / mapUnit, (size.Y + 2*margin) / mapUnit
 }
 
 // platMarks number the largest skips on the drawing.
-func (r drawing) platMarks(c canvas) []platMark {
+func (r drawing) platMarks(c canvas) []Pin {
 	const most = 25 // more would hide what they mark
-	var marks []platMark
+	var marks []Pin
 	l := r.Skips()
 	for n, i := range l.Order[:l.Listed] {
 		if len(marks) == most {
 			break
 		}
-		x, y := c.xy(r.Map.Skips[i].At)
-		marks = append(marks, platMark{n + 1, x, y})
+		x, y := c.XY(r.Map.Skips[i].At)
+		marks = append(marks, Pin{n + 1, x, y})
 	}
 	return marks
 }
 
-func (r drawing) platRegions(c canvas) []platRegion {
+func (r drawing) platRegions(c canvas) []Shape {
 	skips := r.Skips().ByRegion(func(i int) int { return r.Map.Skips[i].Region })
 	overlaps := r.Overlaps().ByRegion(func(i int) int { return r.Map.Overlaps[i].Region })
 	listedSkips, listedOverlaps := r.Skips().Listed, r.Overlaps().Listed
 	causes := r.Causes()
 	places := r.places()
-	order := indices(len(r.Map.Regions))
+	order := make([]int, len(r.Map.Regions))
+	for i := range order {
+		order[i] = i
+	}
 	rank := map[coverage.Kind]int{coverage.Once: 0, coverage.Unlogged: 1, coverage.OverReach: 2, coverage.Overlap: 3, coverage.Skip: 4}
 	slices.SortStableFunc(order, func(a, b int) int {
 		return cmp.Compare(rank[r.Map.Regions[a].Kind], rank[r.Map.Regions[b].Kind])
 	})
-	out := make([]platRegion, 0, len(order))
+	out := make([]Shape, 0, len(order))
 	specks := map[string]*speckle{}
 	for _, i := range order {
 		reg := &r.Map.Regions[i]
-		tolerance := platTolerance
+		tolerance := Tolerance
 		if reg.Kind == coverage.Skip || reg.Kind == coverage.Overlap {
 			tolerance = min(tolerance, max(sliverWidth, r.width(reg)/4))
 		}
-		line := platRegion{Class: reg.Kind.String(), Path: c.polygon(reg.Shape, tolerance)}
+		line := Shape{Class: reg.Kind.String(), Path: c.polygon(reg.Shape, tolerance)}
 		if line.Path == "" {
 			continue
 		}
@@ -266,9 +269,9 @@ func (r drawing) regionWords(u quantity.Units, reg *coverage.Region, id int, cau
 	return fmt.Sprintf("Covered once: %s, by %s.", area, passes)
 }
 
-func (r drawing) platOpenings(c canvas) []platRegion {
+func (r drawing) platOpenings(c canvas) []Shape {
 	e := r.Map.Headland.Edge
-	var out []platRegion
+	var out []Shape
 	for _, o := range e.Openings {
 		if o.Ring >= len(e.Profile) {
 			continue
@@ -282,8 +285,8 @@ func (r drawing) platOpenings(c canvas) []platRegion {
 			line = append(line, between(marks, -1, o.To)...)
 		}
 		line = append(line, o.End)
-		out = append(out, platRegion{
-			Path: c.line(plane.Thinned(line, platTolerance)),
+		out = append(out, Shape{
+			Path: c.Line(plane.Thinned(line, Tolerance)),
 			Text: r.both(func(u quantity.Units) string {
 				return fmt.Sprintf("Headland open: %s of the boundary, %s off at most.", u.Length(o.Length), u.Length(o.Max))
 			}),
@@ -303,7 +306,7 @@ func between(marks []coverage.EdgeMark, from, to float64) []plane.Point {
 	return out
 }
 
-func (r drawing) legend() []legendLine {
+func (r drawing) legend() []LegendLine {
 	g := r.Map.Ground
 	var deep plane.Area
 	for depth, a := range g.ByDepth {
@@ -317,7 +320,7 @@ func (r drawing) legend() []legendLine {
 		}
 		return r.both(func(u quantity.Units) string { return u.Area(a) })
 	}
-	lines := []legendLine{
+	lines := []LegendLine{
 		{Layer: "skip", Swatch: "skip", Name: "Skip", Area: area(g.Skip - g.Remainder)},
 		{Layer: "unworked", Swatch: "unworked", Name: "Not worked yet", Area: area(g.Remainder)},
 		{Layer: "overlap", Swatch: "overlap", Name: "Overlap, twice", Area: area(g.Overlap - deep)},
@@ -328,14 +331,14 @@ func (r drawing) legend() []legendLine {
 		{Layer: "passes", Swatch: "pass", Name: "Passes and their numbers"},
 	}
 	if len(r.Map.Headland.Edge.Openings) > 0 && !r.Map.Field.Worked {
-		lines = append(lines, legendLine{Layer: "openings", Swatch: "opening", Name: "Headland open", Area: r.both(func(u quantity.Units) string { return u.Length(r.Map.Headland.Edge.Open) })})
+		lines = append(lines, LegendLine{Layer: "openings", Swatch: "opening", Name: "Headland open", Area: r.both(func(u quantity.Units) string { return u.Length(r.Map.Headland.Edge.Open) })})
 	}
 	if slices.ContainsFunc(r.Accounts, func(a agronomy.Account) bool { return len(a.Tanks) > 0 }) {
-		lines = append(lines, legendLine{Layer: "fill", Swatch: "fill", Name: "A tank filled (orange: likely dry from there)"})
+		lines = append(lines, LegendLine{Layer: "fill", Swatch: "fill", Name: "A tank filled (orange: likely dry from there)"})
 	}
 	if len(r.OffRates) > 0 {
-		lines = append(lines, legendLine{Layer: "rich", Swatch: "rich", Name: "In turns, over 110 % of the rate", Off: true},
-			legendLine{Layer: "lean", Swatch: "lean", Name: "In turns, under 90 %", Off: true})
+		lines = append(lines, LegendLine{Layer: "rich", Swatch: "rich", Name: "In turns, over 110 % of the rate", Off: true},
+			LegendLine{Layer: "lean", Swatch: "lean", Name: "In turns, under 90 %", Off: true})
 	}
 	return lines
 }
@@ -357,18 +360,18 @@ func (c canvas) ring(b []byte, ring plane.Ring, tolerance float64) []byte {
 	return append(b, 'z')
 }
 
-func (c canvas) line(line []plane.Point) string { return string(c.steps(nil, line)) }
+func (c canvas) Line(line []plane.Point) string { return string(c.steps(nil, line)) }
 
 // steps appends a move to the first point and relative steps to the others.
 func (c canvas) steps(b []byte, line []plane.Point) []byte {
 	if len(line) == 0 {
 		return b
 	}
-	x, y := c.xy(line[0])
+	x, y := c.XY(line[0])
 	b = appendPair(append(b, 'M'), x, y)
 	letter := byte('l')
 	for _, p := range line[1:] {
-		px, py := c.xy(p)
+		px, py := c.XY(p)
 		if px == x && py == y {
 			continue
 		}
@@ -388,4 +391,67 @@ func appendPair(b []byte, x, y int64) []byte {
 		b = append(b, ' ')
 	}
 	return strconv.AppendInt(b, y, 10)
+}
+
+// offRates are the shapes on the plat of the ground that turns put off its
+// rate: all that got too much, and all that got too little.
+func (r drawing) offRates(c canvas) []Shape {
+	var rich, lean []byte
+	for i := range r.OffRates {
+		o := &r.OffRates[i]
+		for _, ring := range slices.Concat(o.Thick, o.Back) {
+			rich = c.ring(rich, ring, Tolerance)
+		}
+		for _, ring := range o.Thin {
+			lean = c.ring(lean, ring, Tolerance)
+		}
+	}
+	var out []Shape
+	if len(lean) > 0 {
+		out = append(out, Shape{Class: "lean", Path: string(lean), Text: words.Same("Turns put under 90 % of the rate here.")})
+	}
+	if len(rich) > 0 {
+		out = append(out, Shape{Class: "rich", Path: string(rich), Text: words.Same("Turns put over 110 % of the rate here, or a part of the bar ran backward.")})
+	}
+	return out
+}
+
+// fillDots are the places on the plat where fills began, and where a tank
+// likely ran dry.
+func (r drawing) fillDots(c canvas) []Shape {
+	var out, dry []Shape
+	for i := range r.Accounts {
+		a := &r.Accounts[i]
+		for _, l := range a.Tanks {
+			for _, f := range l.Fills {
+				n := len(out) + 1
+				x, y := c.XY(f.From.At)
+				out = append(out, Shape{
+					Key: fmt.Sprintf("f%d", n), Class: "fill", Path: fmt.Sprintf("M%d %dh0", x, y),
+					Text: r.both(func(u quantity.Units) string {
+						return fmt.Sprintf("Fill %d of %s on %s began here and went %s.", n, a.Product.Name, a.Map.Machines[l.Machine].Name, u.SquareMetres(f.Ground))
+					}),
+				})
+			}
+			for _, d := range l.Dry {
+				if l.DryBy == agronomy.ByRate {
+					break // of all machines below, with a tank or without
+				}
+				x, y := c.XY(d.From.At)
+				dry = append(dry, Shape{Class: "fill dry", Path: fmt.Sprintf("M%d %dh0", x, y), Text: r.both(func(u quantity.Units) string {
+					return fmt.Sprintf("The tank of %s was likely empty from here: %s worked without.", a.Product.Name, u.SquareMetres(d.Ground))
+				})})
+			}
+		}
+		if a.Logged == nil {
+			continue
+		}
+		for _, d := range a.Logged.Dry {
+			x, y := c.XY(d.From.At)
+			dry = append(dry, Shape{Class: "fill dry", Path: fmt.Sprintf("M%d %dh0", x, y), Text: r.both(func(u quantity.Units) string {
+				return fmt.Sprintf("Nothing of %s came from here on: %s worked without, by the log.", a.Product.Name, u.SquareMetres(d.Ground))
+			})})
+		}
+	}
+	return append(out, dry...)
 }

@@ -1,4 +1,4 @@
-package report
+package chart
 
 import (
 	"strings"
@@ -6,16 +6,16 @@ import (
 	"lapwing/geo/plane"
 )
 
-// A smallPlat is a plat the size of a stamp, for an index: the boundary and
+// A SmallMap is a plat the size of a stamp, for an index: the boundary and
 // what needs attention. Nothing is measured on it.
-type smallPlat struct {
+type SmallMap struct {
 	Wide, High string
 	Label      string
-	Marks      []chartMark // from the bottom up
+	Marks      []Mark // from the bottom up
 }
 
-// A stampScale lays ground out on a drawing whose longer side is stampSize.
-type stampScale struct {
+// A Stamp lays ground out on a drawing whose longer side is stampSize.
+type Stamp struct {
 	box   plane.Box
 	scale float64 // drawing units to a tick
 }
@@ -28,10 +28,10 @@ const (
 	stampThin = 0.3
 	// stampLeast is the least ground that is drawn, in m²: smaller patches are
 	// specks on a drawing of this size and would hide what matters.
-	stampLeast = 10.0
+	StampLeast = 10.0
 )
 
-func newStamp(boundary []plane.Polygon) stampScale {
+func NewStamp(boundary []plane.Polygon) Stamp {
 	box := plane.Empty()
 	for _, p := range boundary {
 		for _, at := range p.Shell {
@@ -42,21 +42,21 @@ func newStamp(boundary []plane.Polygon) stampScale {
 		box = plane.Box{}
 	}
 	size := box.Max.Sub(box.Min)
-	return stampScale{box, stampSize / float64(max(size.X, size.Y, plane.Metre))}
+	return Stamp{box, stampSize / float64(max(size.X, size.Y, plane.Metre))}
 }
 
-// frame sets the size of a plat on the stamp.
-func (t stampScale) frame(p *smallPlat) {
+// Frame sets the size of a plat on the stamp.
+func (t Stamp) Frame(p *SmallMap) {
 	size := t.box.Max.Sub(t.box.Min)
 	p.Wide, p.High = fixed(float64(size.X)*t.scale+2*stampMargin), fixed(float64(size.Y)*t.scale+2*stampMargin)
 }
 
-func (t stampScale) at(p plane.Point) (x, y float64) {
+func (t Stamp) at(p plane.Point) (x, y float64) {
 	return float64(p.X-t.box.Min.X)*t.scale + stampMargin, float64(t.box.Max.Y-p.Y)*t.scale + stampMargin
 }
 
-// path writes path data for polygons.
-func (t stampScale) path(polygons []plane.Polygon) string {
+// Path writes path data for polygons.
+func (t Stamp) Path(polygons []plane.Polygon) string {
 	var b strings.Builder
 	for _, p := range polygons {
 		for _, ring := range p.Rings() {
@@ -66,7 +66,7 @@ func (t stampScale) path(polygons []plane.Polygon) string {
 	return b.String()
 }
 
-func (t stampScale) ring(b *strings.Builder, ring plane.Ring) {
+func (t Stamp) ring(b *strings.Builder, ring plane.Ring) {
 	if len(ring) < 3 {
 		return
 	}
