@@ -9,13 +9,14 @@ import (
 	"lapwing/report/words"
 )
 
-//go:embed html
+//go:embed html/base.html html/parts.html html/*.css html/*.js
 var pageFiles embed.FS
 
-// parsed returns the template of one page: its own file defines "main", which
-// base.html places among what all pages share, with the parts of parts.html.
-func parsed(name string) *template.Template {
-	return template.Must(template.New("base.html").ParseFS(pageFiles, "html/base.html", "html/parts.html", "html/"+name))
+// parsed returns the template of one page: main defines "main", which base.html
+// places among what all pages share, with the parts of parts.html.
+func parsed(main string) *template.Template {
+	shared := template.Must(template.New("base.html").ParseFS(pageFiles, "html/base.html", "html/parts.html"))
+	return template.Must(shared.Parse(main))
 }
 
 // A base is what every page has.
@@ -54,10 +55,6 @@ func pageFile(names ...string) string {
 		b.Write(text)
 	}
 	return b.String()
-}
-
-func (r *Report) both(write func(u quantity.Units) string) words.Text {
-	return words.Both(r.Units, write)
 }
 
 // An entry is one line of a title block.

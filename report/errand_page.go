@@ -1,6 +1,7 @@
 package report
 
 import (
+	_ "embed"
 	"fmt"
 	"io"
 	"slices"
@@ -11,7 +12,10 @@ import (
 	"lapwing/report/words"
 )
 
-var errandPage = parsed("mend.html")
+//go:embed html/mend.html
+var mendHTML string
+
+var errandPage = parsed(mendHTML)
 
 // Page writes mend.html: the plat with the drive on it, and the stops in order.
 func (e *Errand) Page(w io.Writer) error {

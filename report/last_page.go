@@ -1,6 +1,7 @@
 package report
 
 import (
+	_ "embed"
 	"fmt"
 	"io"
 	"math"
@@ -15,7 +16,10 @@ import (
 	"lapwing/report/words"
 )
 
-var lastPage = parsed("last.html")
+//go:embed html/last.html
+var lastHTML string
+
+var lastPage = parsed(lastHTML)
 
 // A lastSheet is everything on last.html.
 type lastSheet struct {

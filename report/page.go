@@ -1,6 +1,7 @@
 package report
 
 import (
+	_ "embed"
 	"fmt"
 	"io"
 	"slices"
@@ -14,7 +15,10 @@ import (
 	"lapwing/report/words"
 )
 
-var assessmentPage = parsed("assessment.html")
+//go:embed html/assessment.html
+var assessmentHTML string
+
+var assessmentPage = parsed(assessmentHTML)
 
 // Page writes report.html: the plat of the field with its tables, one file
 // that loads nothing from elsewhere.
@@ -38,6 +42,10 @@ type assessment struct {
 	WhatIf                    *whatIfPage
 	Machines                  table
 	Passes                    table
+}
+
+func (r *Report) both(write func(u quantity.Units) string) words.Text {
+	return words.Both(r.Units, write)
 }
 
 func (r *Report) bothAreas(a plane.Area) words.Text {

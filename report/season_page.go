@@ -1,6 +1,7 @@
 package report
 
 import (
+	_ "embed"
 	"fmt"
 	"io"
 	"strings"
@@ -12,7 +13,10 @@ import (
 	"lapwing/report/words"
 )
 
-var seasonPage = parsed("season.html")
+//go:embed html/season.html
+var seasonHTML string
+
+var seasonPage = parsed(seasonHTML)
 
 // Page writes season.html: the plat book's index, one file that loads nothing
 // but the sheets its reader opens.

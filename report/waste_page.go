@@ -2,6 +2,7 @@ package report
 
 import (
 	"bytes"
+	_ "embed"
 	"fmt"
 	"io"
 	"strings"
@@ -13,7 +14,10 @@ import (
 	"lapwing/report/words"
 )
 
-var wastePage = parsed("waste.html")
+//go:embed html/waste.html
+var wasteHTML string
+
+var wastePage = parsed(wasteHTML)
 
 // A wasteSheet is everything on waste.html as it is to be read.
 type wasteSheet struct {
