@@ -8,6 +8,7 @@ import (
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/report/chart"
+	"lapwing/report/page"
 	"lapwing/report/words"
 )
 
@@ -16,13 +17,13 @@ import (
 type costs struct {
 	Change, Loss  words.Text
 	Why           *chart.Chart // waste by cause
-	Causes        table
-	ByMachine     table
-	Tanks         table
+	Causes        page.Table
+	ByMachine     page.Table
+	Tanks         page.Table
 	TankNotes     []words.Text
 	Turns         *chart.Chart // the rate in turns
 	Times         []*chart.Chart
-	Clocks        table
+	Clocks        page.Table
 	Finish        *chart.Chart
 	FinishMissing string // why there is no forecast of the ground left
 }
@@ -30,7 +31,7 @@ type costs struct {
 func (r *Report) costs() costs {
 	c := costs{
 		Change: r.both(r.bestChange), Loss: r.both(r.skipLoss),
-		Causes: causeTableOf(r.Units, r.Tallies(), r.Changes), ByMachine: r.wasteByMachine(), Tanks: r.tankTable(),
+		Causes: page.CauseTable(r.Units, r.Tallies(), r.Changes), ByMachine: r.wasteByMachine(), Tanks: r.tankTable(),
 		Turns: r.turnChart(), Times: r.timeCharts(), Clocks: r.clockTable(),
 	}
 	if len(r.Changes) > 0 {
@@ -54,16 +55,16 @@ func (r *Report) costs() costs {
 }
 
 // wasteByMachine tells which machine came second, or went outside.
-func (r *Report) wasteByMachine() table {
-	t := table{
+func (r *Report) wasteByMachine() page.Table {
+	t := page.Table{
 		Label: "Table of waste by machine", Empty: "Nothing was wasted.",
 		Caption: "Waste by machine: of the one that came later, or went outside.",
-		Columns: []column{wordsColumn("Machine"), wordsColumn("Product"), figures("Wasted"), figures("Cost")},
+		Columns: []page.Column{page.Words("Machine"), page.Words("Product"), page.Figures("Wasted"), page.Figures("Cost")},
 	}
 	for i := range r.Accounts {
 		a := &r.Accounts[i]
 		for _, m := range a.Waste.ByMachine {
-			t.add(words.Same(a.Map.Machines[m.Machine].Name), words.Same(a.Product.Name), words.AmountText(r.Units, &m.Amount),
+			t.Add(words.Same(a.Map.Machines[m.Machine].Name), words.Same(a.Product.Name), words.AmountText(r.Units, &m.Amount),
 				words.Same(words.Cost(&a.Product, m.Cost)))
 		}
 	}
@@ -72,11 +73,11 @@ func (r *Report) wasteByMachine() table {
 
 // tankTable lists the fills with the keys of their places on the plat: f1, f2,
 // ...
-func (r *Report) tankTable() table {
-	t := table{
+func (r *Report) tankTable() page.Table {
+	t := page.Table{
 		ID: "fills", Label: "Table of fills",
 		Caption: "Each fill by the logged rate, else the set one: from when the crew said it was filled, else as if it was at the start and whenever empty. Choose a number to see where it began.",
-		Columns: []column{wordsColumn("Fill"), wordsColumn("Product"), classed("Machine", "name"), classed("Began", "where"), classed("Ended", "where"), figures("Ground"), figures("Left")},
+		Columns: []page.Column{page.Words("Fill"), page.Words("Product"), page.Classed("Machine", "name"), page.Classed("Began", "where"), page.Classed("Ended", "where"), page.Figures("Ground"), page.Figures("Left")},
 	}
 	n := 0
 	for i := range r.Accounts {
@@ -84,10 +85,10 @@ func (r *Report) tankTable() table {
 		for _, l := range a.Tanks {
 			for _, f := range l.Fills {
 				n++
-				t.add(words.Same(fmt.Sprint(n)), words.Same(a.Product.Name), words.Same(a.Map.Machines[l.Machine].Name),
+				t.Add(words.Same(fmt.Sprint(n)), words.Same(a.Product.Name), words.Same(a.Map.Machines[l.Machine].Name),
 					r.both(func(u quantity.Units) string { return r.markWords(u, a.Map, f.From) }), r.both(func(u quantity.Units) string { return r.markWords(u, a.Map, f.To) }),
 					r.both(func(u quantity.Units) string { return u.SquareMetres(f.Ground) }), r.both(func(u quantity.Units) string { return u.Volume(f.Left) })).
-					goes(fmt.Sprintf("f%d", n), fmt.Sprintf("Start of fill %d on the plat", n))
+					Goes(fmt.Sprintf("f%d", n), fmt.Sprintf("Start of fill %d on the plat", n))
 			}
 		}
 	}
@@ -168,20 +169,20 @@ func (r *Report) timeCharts() []*chart.Chart {
 }
 
 // clockTable gives the capacities of the machines.
-func (r *Report) clockTable() table {
-	t := table{
+func (r *Report) clockTable() page.Table {
+	t := page.Table{
 		Label: "Table of time and capacity",
 		Caption: "Field capacity is new ground by time in the field; field efficiency is that by speed at work x width. " +
 			"Stops are stands of 3 minutes or more: filling, repairs, meals.",
-		Columns: []column{wordsColumn("Machine"), figures("In the field, h:min"), figures("Speed at work"), figures("New ground"),
-			figures("Capacity"), figures("Speed x width"), figures("Efficiency"), figures("Stops")},
+		Columns: []page.Column{page.Words("Machine"), page.Figures("In the field, h:min"), page.Figures("Speed at work"), page.Figures("New ground"),
+			page.Figures("Capacity"), page.Figures("Speed x width"), page.Figures("Efficiency"), page.Figures("Stops")},
 	}
 	for i := range r.Clocks {
 		c := &r.Clocks[i]
 		rate := func(v float64) words.Text {
 			return r.both(func(u quantity.Units) string { return u.CapacityFigure(v) + " " + u.CapacityUnit() })
 		}
-		t.add(words.Same(r.MachineName(c.Machine)), words.Same(words.Hours(c.FieldTime())), r.both(func(u quantity.Units) string { return u.Speed(c.Speed) }),
+		t.Add(words.Same(r.MachineName(c.Machine)), words.Same(words.Hours(c.FieldTime())), r.both(func(u quantity.Units) string { return u.Speed(c.Speed) }),
 			r.bothAreas(c.New), rate(c.Capacity()), rate(c.Theoretical()), words.Same(words.Percent(c.Efficiency())), words.Same(fmt.Sprint(len(c.Stops))))
 	}
 	return t

@@ -83,7 +83,7 @@
 //     chart (chart.go: newChart, newPhoneChart, newBars), a plat. The
 //     template computes nothing.
 //  3. var namePage = parsed("NAME.html"), and a method that executes it. Give
-//     "plat.js" to newBase where the page has a plat, and a script of its own
+//     "map.js" to newBase where the page has a plat, and a script of its own
 //     after it only for what the others do not do.
 //
 // A colour is named once, in base.css; shapes get one by their class. The same

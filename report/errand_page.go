@@ -9,22 +9,23 @@ import (
 
 	"lapwing/coverage/quantity"
 	"lapwing/report/chart"
+	"lapwing/report/page"
 	"lapwing/report/words"
 )
 
 //go:embed html/mend.html
 var mendHTML string
 
-var errandPage = parsed(mendHTML)
+var errandPage = page.Parsed(mendHTML)
 
 // Page writes mend.html: the plat with the drive on it, and the stops in order.
 func (e *Errand) Page(w io.Writer) error {
 	p := &errandSheet{
-		base:   newBase(e.Units, e.FieldName(), "skips to mend", e.Run, "plat.js"),
+		Base:   page.New(e.Units, e.FieldName(), "skips to mend", e.Run, "map.js"),
 		Answer: e.both(func(u quantity.Units) string { return strings.Join(e.answer(u), " ") }),
-		Block: []entry{
-			{"Machine", words.Same(e.machine())},
-			{"Start", words.Same(e.startWords())},
+		Block: []page.Entry{
+			{Name: "Machine", Text: words.Same(e.machine())},
+			{Name: "Start", Text: words.Same(e.startWords())},
 		},
 		Plat: e.plat(), Stops: e.stopTable(), Unknown: unknown,
 	}
@@ -33,19 +34,19 @@ func (e *Errand) Page(w io.Writer) error {
 	}
 	p.Notes = errandNotes()
 	if e.HasAmmonia() {
-		p.Ammonia = ammoniaCautions()
+		p.Ammonia = page.AmmoniaCautions()
 	}
 	return errandPage.Execute(w, p)
 }
 
 // An errandSheet is everything on mend.html.
 type errandSheet struct {
-	base
+	page.Base
 	Answer  words.Text
 	Unknown string
-	Block   []entry
+	Block   []page.Entry
 	Plat    *chart.Map
-	Stops   table
+	Stops   page.Table
 }
 
 func errandNotes() []string {
@@ -57,23 +58,23 @@ func errandNotes() []string {
 	}
 }
 
-func (e *Errand) stopTable() table {
-	t := table{
+func (e *Errand) stopTable() page.Table {
+	t := page.Table{
 		ID: "stops", Label: "Table of stops", Empty: "No stops.",
 		Caption: "In driving order. Choose a number to see it on the plat.",
-		Columns: []column{wordsColumn("No."), wordsColumn("Way there, and sections"), classed("Skip", "name")},
+		Columns: []page.Column{page.Words("No."), page.Words("Way there, and sections"), page.Classed("Skip", "name")},
 	}
 	for i := range e.Plan.Stops {
 		s := &e.Plan.Stops[i]
 		sections := strings.ReplaceAll(sectionWords(s.Run.Open), "-", "\u2011") // "4-6" stays on one line
-		t.add(words.Same(fmt.Sprint(i+1)),
+		t.Add(words.Same(fmt.Sprint(i+1)),
 			e.both(func(u quantity.Units) string {
 				return words.Capital(e.wayWords(u, s)) + ". " + words.Capital(sections) + "."
 			}),
 			e.both(func(u quantity.Units) string {
 				return e.skipWords(u, s) + ". " + words.Capital(sizeWords(u, &s.Run)) + "."
 			}),
-		).goes(stopKey(i), fmt.Sprintf("Stop %d on the plat", i+1))
+		).Goes(stopKey(i), fmt.Sprintf("Stop %d on the plat", i+1))
 	}
 	return t
 }

@@ -13,17 +13,18 @@ import (
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 	"lapwing/report/chart"
+	"lapwing/report/page"
 	"lapwing/report/words"
 )
 
 //go:embed html/last.html
 var lastHTML string
 
-var lastPage = parsed(lastHTML)
+var lastPage = page.Parsed(lastHTML)
 
 // A lastSheet is everything on last.html.
 type lastSheet struct {
-	base
+	page.Base
 	Verdict words.Text
 	Left    words.Text // what is left to do
 	Passes  []lastBlock
@@ -43,7 +44,7 @@ type lastBlock struct {
 // Page writes last.html: for a phone in the cab, the verdict first.
 func (l *Last) Page(w io.Writer) error {
 	p := &lastSheet{
-		base:    newBase(l.Units, l.FieldName(), "the last pass", l.Run, "plat.js"),
+		Base:    page.New(l.Units, l.FieldName(), "the last pass", l.Run, "map.js"),
 		Verdict: l.both(func(u quantity.Units) string { return strings.Join(l.verdict(u), " ") }),
 		Plat:    l.plat(), Headland: l.headlandTitle(),
 	}
@@ -58,7 +59,7 @@ func (l *Last) Page(w io.Writer) error {
 	}
 	p.Notes = l.lastNotes()
 	if l.HasAmmonia() {
-		p.Ammonia = ammoniaCautions()
+		p.Ammonia = page.AmmoniaCautions()
 	}
 	return lastPage.Execute(w, p)
 }

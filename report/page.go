@@ -12,13 +12,14 @@ import (
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 	"lapwing/report/chart"
+	"lapwing/report/page"
 	"lapwing/report/words"
 )
 
 //go:embed html/assessment.html
 var assessmentHTML string
 
-var assessmentPage = parsed(assessmentHTML)
+var assessmentPage = page.Parsed(assessmentHTML)
 
 // Page writes report.html: the plat of the field with its tables, one file
 // that loads nothing from elsewhere.
@@ -29,19 +30,19 @@ func (r *Report) Page(w io.Writer) error {
 // An assessment is everything on report.html as it is to be read: the template
 // only places it.
 type assessment struct {
-	base
+	page.Base
 	Answer                    words.Text
-	Block                     []entry
+	Block                     []page.Entry
 	Plat                      *chart.Map
-	Skips, Overlaps           table
+	Skips, Overlaps           page.Table
 	SmallSkips, SmallOverlaps words.Text // how many are too small to list
-	Ground, Depths, Headland  table
+	Ground, Depths, Headland  page.Table
 	Strips                    []*chart.Chart
-	Products                  table
+	Products                  page.Table
 	Costs                     costs
 	WhatIf                    *whatIfPage
-	Machines                  table
-	Passes                    table
+	Machines                  page.Table
+	Passes                    page.Table
 }
 
 func (r *Report) both(write func(u quantity.Units) string) words.Text {
@@ -58,7 +59,7 @@ func (r *Report) bothLengths(ticks float64) words.Text {
 
 func (r *Report) page() *assessment {
 	p := &assessment{
-		base:   newBase(r.Units, r.FieldName(), "field coverage", r.Run, "plat.js"),
+		Base:   page.New(r.Units, r.FieldName(), "field coverage", r.Run, "map.js"),
 		Answer: r.both(func(u quantity.Units) string { return strings.Join(r.answer(u), " ") }),
 		Block:  r.titleBlock(),
 		Plat:   chart.NewMap(r.Assessment), Strips: r.strips(),
@@ -74,20 +75,20 @@ func (r *Report) page() *assessment {
 	p.Notes = r.notes()
 	p.Book = r.Book
 	if r.HasAmmonia() {
-		p.Ammonia = ammoniaCautions()
+		p.Ammonia = page.AmmoniaCautions()
 	}
 	return p
 }
 
-func (r *Report) titleBlock() []entry {
+func (r *Report) titleBlock() []page.Entry {
 	centre := r.Map.Field.Frame.Centre
-	block := []entry{
-		{"Area", r.bothAreas(r.Map.Ground.Field)},
-		{"Worked", words.Same(r.dates())},
-		{"Machines", words.Same(strings.Join(r.MachineNames(indices(len(r.Map.Machines))), ", "))},
-		{"Middle", words.Same(assess.LonLat(centre.Lon, centre.Lat))},
+	block := []page.Entry{
+		{Name: "Area", Text: r.bothAreas(r.Map.Ground.Field)},
+		{Name: "Worked", Text: words.Same(r.dates())},
+		{Name: "Machines", Text: words.Same(strings.Join(r.MachineNames(indices(len(r.Map.Machines))), ", "))},
+		{Name: "Middle", Text: words.Same(assess.LonLat(centre.Lon, centre.Lat))},
 	}
-	return slices.DeleteFunc(block, func(e entry) bool { return e.Text.Shown == "" })
+	return slices.DeleteFunc(block, func(e page.Entry) bool { return e.Text.Shown == "" })
 }
 
 func indices(n int) []int {

@@ -10,19 +10,20 @@ import (
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 	"lapwing/report/chart"
+	"lapwing/report/page"
 	"lapwing/report/words"
 )
 
 //go:embed html/season.html
 var seasonHTML string
 
-var seasonPage = parsed(seasonHTML)
+var seasonPage = page.Parsed(seasonHTML)
 
 // Page writes season.html: the plat book's index, one file that loads nothing
 // but the sheets its reader opens.
 func (s *Season) Page(w io.Writer) error {
 	p := &platBook{
-		base:      newBase(s.Units, s.title(), "all fields", s.run()),
+		Base:      page.New(s.Units, s.title(), "all fields", s.run()),
 		Answer:    words.Both(s.Units, func(u quantity.Units) string { return strings.Join(s.answer(u), " ") }),
 		Block:     s.titleBlock(),
 		Chart:     s.chart(),
@@ -43,13 +44,13 @@ func (s *Season) Page(w io.Writer) error {
 
 // A platBook is everything on season.html as it is to be read.
 type platBook struct {
-	base
+	page.Base
 	Answer                      words.Text
-	Block                       []entry
+	Block                       []page.Entry
 	Chart                       *chart.Chart
 	Sheets                      []stampLine
-	Fields, Machines, Operators table
-	Failed                      table
+	Fields, Machines, Operators page.Table
+	Failed                      page.Table
 	Returns                     []returned
 }
 
@@ -59,21 +60,21 @@ type stampLine struct {
 	Name   string
 	Link   string
 	Plat   chart.SmallMap
-	Lines  []entry
+	Lines  []page.Entry
 }
 
 func (s *Season) stamp(sheet *Sheet) stampLine {
 	out := stampLine{Number: sheet.Number, Name: s.label(sheet), Link: sheet.Dir + "/report.html", Plat: sheet.plat}
 	out.Plat.Label = "Small plat of " + sheet.Name() + ", north up"
-	out.Lines = []entry{
-		{"Area", words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Field.Area) })},
-		{"Skips", words.Both(s.Units, func(u quantity.Units) string {
+	out.Lines = []page.Entry{
+		{Name: "Area", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Field.Area) })},
+		{Name: "Skips", Text: words.Both(s.Units, func(u quantity.Units) string {
 			if sheet.skips() == 0 && sheet.skipped() == 0 {
 				return "none"
 			}
 			return fmt.Sprintf("%d, %s", sheet.skips(), u.SquareMetres(sheet.skipped()))
 		})},
-		{"Edge open", words.Both(s.Units, func(u quantity.Units) string {
+		{Name: "Edge open", Text: words.Both(s.Units, func(u quantity.Units) string {
 			switch {
 			case sheet.Field.Worked:
 				return "no boundary"
@@ -82,15 +83,15 @@ func (s *Season) stamp(sheet *Sheet) stampLine {
 			}
 			return u.Metres(sheet.open())
 		})},
-		{"Worked twice", words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Ground.Excess) })},
+		{Name: "Worked twice", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Ground.Excess) })},
 	}
 	if sheet.Ground.Remainder > 0 {
-		out.Lines = append(out.Lines, entry{"Not worked yet", words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Ground.Remainder) })})
+		out.Lines = append(out.Lines, page.Entry{Name: "Not worked yet", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Ground.Remainder) })})
 	}
 	return out
 }
 
-func (s *Season) titleBlock() []entry {
+func (s *Season) titleBlock() []page.Entry {
 	t := s.total()
 	machines, operators := s.machineTallies(), s.operatorTallies()
 	named := 0
@@ -99,11 +100,11 @@ func (s *Season) titleBlock() []entry {
 			named++
 		}
 	}
-	return []entry{
-		{"Sheets", words.Same(fmt.Sprint(len(s.Sheets)))},
-		{"Area", words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(t.area) })},
-		{"Machines", words.Same(fmt.Sprint(len(machines)))},
-		{"Operators named", words.Same(fmt.Sprint(named))},
+	return []page.Entry{
+		{Name: "Sheets", Text: words.Same(fmt.Sprint(len(s.Sheets)))},
+		{Name: "Area", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(t.area) })},
+		{Name: "Machines", Text: words.Same(fmt.Sprint(len(machines)))},
+		{Name: "Operators named", Text: words.Same(fmt.Sprint(named))},
 	}
 }
 
@@ -150,7 +151,7 @@ type returned struct {
 	Name  string
 	Says  words.Text
 	Plat  chart.SmallMap
-	Table table
+	Table page.Table
 }
 
 func (s *Season) returned(r *Return) returned {
@@ -173,11 +174,11 @@ func (s *Season) returned(r *Return) returned {
 		}
 	}
 	var again []plane.Polygon
-	list := table{
+	list := page.Table{
 		Label: "Table of skips that came back on " + out.Name, Sorts: true, Empty: "Nothing to list.",
 		Caption: "Numbers as in the lists of the two sheets; ground under 1 m² (11 sq ft) is left out.",
-		Columns: []column{wordsColumn(fmt.Sprintf("Skip in %d", r.Later.Year())), wordsColumn(fmt.Sprintf("Skip in %d", r.Earlier.Year())),
-			figures("Ground"), classed("Where", "when")},
+		Columns: []page.Column{page.Words(fmt.Sprintf("Skip in %d", r.Later.Year())), page.Words(fmt.Sprintf("Skip in %d", r.Earlier.Year())),
+			page.Figures("Ground"), page.Classed("Where", "when")},
 	}
 	for _, patch := range r.Returns {
 		again = append(again, patch.Shape...)

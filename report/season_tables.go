@@ -8,6 +8,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/quantity"
+	"lapwing/report/page"
 	"lapwing/report/words"
 )
 
@@ -37,10 +38,10 @@ func (w *sorting) figure(t words.Text, by float64) {
 }
 
 // put adds the row to a table.
-func (w *sorting) put(t *table) *row {
-	line := t.add(w.texts...)
+func (w *sorting) put(t *page.Table) *page.Row {
+	line := t.Add(w.texts...)
 	for i, v := range w.by {
-		line.by(i, v)
+		line.By(i, v)
 	}
 	return line
 }
@@ -61,25 +62,25 @@ func (s *Season) areas(m2 float64) words.Text {
 }
 
 // fieldTable has a row for each sheet.
-func (s *Season) fieldTable() table {
+func (s *Season) fieldTable() page.Table {
 	ground := s.unit("acres", "ha")
-	t := table{
+	t := page.Table{
 		ID: "fields", Label: "Table of fields", Sorts: true, Empty: "No sheets.",
 		Caption: "In the order of what needs attention. Choose a head to sort by it, a field to open its sheet.",
-		Columns: []column{
-			wordsColumn("No."), classed("Field", "name"), classed("Worked", "when"), figuresIn("Area", ground), figuresIn("Skips", ground),
-			figures("Of field"), figuresIn("Not worked yet", ground), figuresIn("Edge open", s.unit("ft", "m")),
-			figuresIn("Worked twice", ground), figuresIn("Outside", ground),
+		Columns: []page.Column{
+			page.Words("No."), page.Classed("Field", "name"), page.Classed("Worked", "when"), page.FiguresIn("Area", ground), page.FiguresIn("Skips", ground),
+			page.Figures("Of field"), page.FiguresIn("Not worked yet", ground), page.FiguresIn("Edge open", s.unit("ft", "m")),
+			page.FiguresIn("Worked twice", ground), page.FiguresIn("Outside", ground),
 		},
 	}
 	nitrogen, costs := s.total().nitrogenKnown, s.costs()
 	if nitrogen {
-		t.Columns = append(t.Columns, figuresIn("N wasted", s.unit("lb", "kg")))
+		t.Columns = append(t.Columns, page.FiguresIn("N wasted", s.unit("lb", "kg")))
 	}
 	if costs {
-		t.Columns = append(t.Columns, figures("Wasted"))
+		t.Columns = append(t.Columns, page.Figures("Wasted"))
 	}
-	t.Columns = append(t.Columns, figures("Efficiency"))
+	t.Columns = append(t.Columns, page.Figures("Efficiency"))
 	for _, sheet := range s.Sheets {
 		var w sorting
 		g := &sheet.Ground
@@ -203,21 +204,21 @@ func (s *Season) operatorTallies() []*tally {
 	})
 }
 
-func (s *Season) tallyTable(id, one, with string, tallies []*tally) table {
+func (s *Season) tallyTable(id, one, with string, tallies []*tally) page.Table {
 	ground := s.unit("acres", "ha")
-	t := table{
+	t := page.Table{
 		ID: id, Label: "Table of " + id, Sorts: true, Empty: "No passes.",
 		Caption: "Worked twice is ground that an earlier pass had covered. A skip between two machines counts beside each.",
-		Columns: []column{
-			classed(one, "name"), classed(with, "name"), figures("Fields"), figuresIn("Swept", ground), figuresIn("New ground", ground),
-			figuresIn("Worked twice", ground), figures("Of swept"), figuresIn("Skips beside it", ground),
+		Columns: []page.Column{
+			page.Classed(one, "name"), page.Classed(with, "name"), page.Figures("Fields"), page.FiguresIn("Swept", ground), page.FiguresIn("New ground", ground),
+			page.FiguresIn("Worked twice", ground), page.Figures("Of swept"), page.FiguresIn("Skips beside it", ground),
 		},
 	}
 	costs := s.costs()
 	if costs {
-		t.Columns = append(t.Columns, figures("Wasted"))
+		t.Columns = append(t.Columns, page.Figures("Wasted"))
 	}
-	t.Columns = append(t.Columns, figures("Hours in fields"), figuresIn("Pace", s.unit("acres/h", "ha/h")), figures("Efficiency"))
+	t.Columns = append(t.Columns, page.Figures("Hours in fields"), page.FiguresIn("Pace", s.unit("acres/h", "ha/h")), page.Figures("Efficiency"))
 	for _, line := range tallies {
 		var w sorting
 		w.text(words.Same(line.name))
@@ -242,13 +243,13 @@ func (s *Season) tallyTable(id, one, with string, tallies []*tally) table {
 	return t
 }
 
-func (s *Season) failureTable() table {
-	t := table{
-		ID: "failed", Label: "Table of jobs that could not be assessed", Columns: []column{classed("Job", "name"), classed("Why", "where")},
+func (s *Season) failureTable() page.Table {
+	t := page.Table{
+		ID: "failed", Label: "Table of jobs that could not be assessed", Columns: []page.Column{page.Classed("Job", "name"), page.Classed("Why", "where")},
 		Caption: "Put right what is said here and run the same command again: only these are done.",
 	}
 	for _, f := range s.Failed {
-		t.add(words.Same(f.Job), words.Same(f.Why))
+		t.Add(words.Same(f.Job), words.Same(f.Why))
 	}
 	return t
 }

@@ -14,6 +14,7 @@ import (
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 	"lapwing/report/chart"
+	"lapwing/report/page"
 	"lapwing/report/words"
 )
 
@@ -53,7 +54,7 @@ type wasteWhatIf struct {
 	Says     []words.Text // in sentences
 	Laps     []*chart.Chart
 	Chart    *chart.Chart
-	Sections table
+	Sections page.Table
 	summary  *assess.SummaryWhatIf
 }
 
@@ -63,7 +64,7 @@ func (r *Report) wasteWhatIf() *wasteWhatIf {
 	if w == nil {
 		return nil
 	}
-	out := &wasteWhatIf{Field: r.FieldName(), Chart: chart.Sections(r.Assessment), Sections: sectionTable(r.Assessment), summary: r.SummaryWhatIf()}
+	out := &wasteWhatIf{Field: r.FieldName(), Chart: chart.Sections(r.Assessment), Sections: page.SectionTable(r.Assessment), summary: r.SummaryWhatIf()}
 	for i := range w.Laps {
 		out.Says = append(out.Says, r.both(func(u quantity.Units) string { return words.BestLap(u, w, &w.Laps[i]) }))
 		out.Laps = append(out.Laps, chart.Laps(r.Assessment, &w.Laps[i]))

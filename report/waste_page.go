@@ -11,23 +11,24 @@ import (
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 	"lapwing/report/chart"
+	"lapwing/report/page"
 	"lapwing/report/words"
 )
 
 //go:embed html/waste.html
 var wasteHTML string
 
-var wastePage = parsed(wasteHTML)
+var wastePage = page.Parsed(wasteHTML)
 
 // A wasteSheet is everything on waste.html as it is to be read.
 type wasteSheet struct {
-	base
+	page.Base
 	Answer words.Text
-	Block  []entry
+	Block  []page.Entry
 	Why    *chart.Chart
-	All    table // by product
-	Causes table
-	Fields table
+	All    page.Table // by product
+	Causes page.Table
+	Fields page.Table
 	WhatIf []*wasteWhatIf
 }
 
@@ -39,13 +40,13 @@ func (w *Waste) Page(out io.Writer) error {
 		title = "Waste on " + w.Fields[0].Name
 	}
 	p := &wasteSheet{
-		base:   newBase(w.Units, title, "waste", w.Run),
+		Base:   page.New(w.Units, title, "waste", w.Run),
 		Answer: words.Both(w.Units, func(u quantity.Units) string { return strings.Join(w.answer(u), " ") }),
-		Block: []entry{
-			{"Fields", words.Same(fmt.Sprint(len(w.Fields)))},
-			{"Area", words.Both(w.Units, func(u quantity.Units) string { return u.Area(w.area()) })},
+		Block: []page.Entry{
+			{Name: "Fields", Text: words.Same(fmt.Sprint(len(w.Fields)))},
+			{Name: "Area", Text: words.Both(w.Units, func(u quantity.Units) string { return u.Area(w.area()) })},
 		},
-		All: w.productTable(all), Causes: causeTableOf(w.Units, all, agronomy.Worst(all)), Fields: w.fieldTable(),
+		All: w.productTable(all), Causes: page.CauseTable(w.Units, all, agronomy.Worst(all)), Fields: w.fieldTable(),
 	}
 	if worst := agronomy.Worst(all); len(worst) > 0 {
 		p.Why = chart.Causes(w.Units, worst, func(i int) string { return all[i].Product })
@@ -59,7 +60,7 @@ func (w *Waste) Page(out io.Writer) error {
 			p.WhatIf = append(p.WhatIf, f.whatIf)
 		}
 		if f.Ammonia {
-			p.Ammonia = ammoniaCautions()
+			p.Ammonia = page.AmmoniaCautions()
 		}
 	}
 	p.Notes = w.notes()
@@ -96,27 +97,27 @@ func (w *Waste) notes() []string {
 }
 
 // productTable is what was put down and wasted of each product on all fields.
-func (w *Waste) productTable(all []agronomy.Tally) table {
-	t := table{
+func (w *Waste) productTable(all []agronomy.Tally) page.Table {
+	t := page.Table{
 		ID: "products", Label: "Table of waste by product", Empty: "No products given.", Sorts: true,
 		Caption: "All fields together",
-		Columns: []column{wordsColumn("Product"), figures("Put down"), figures("Wasted"), figures("Of it"), figures("Nutrients wasted"), figures("Cost"), figures("Truly")},
+		Columns: []page.Column{page.Words("Product"), page.Figures("Put down"), page.Figures("Wasted"), page.Figures("Of it"), page.Figures("Nutrients wasted"), page.Figures("Cost"), page.Figures("Truly")},
 	}
 	for i := range all {
 		tally := &all[i]
-		row := t.add(words.Same(tally.Product), words.AmountText(w.Units, &tally.Applied), words.AmountText(w.Units, &tally.Wasted),
-			words.Same(wastedShare(tally)), words.NutrientText(w.Units, &tally.Wasted), words.Same(tallyCost(tally)), likelyWords(w.Units, tally))
-		row.sorts(2, tally)
+		row := t.Add(words.Same(tally.Product), words.AmountText(w.Units, &tally.Applied), words.AmountText(w.Units, &tally.Wasted),
+			words.Same(wastedShare(tally)), words.NutrientText(w.Units, &tally.Wasted), words.Same(words.TallyCost(tally)), likelyWords(w.Units, tally))
+		sortsBy(row, 2, tally)
 	}
 	return t
 }
 
 // fieldTable is the waste of each product on each field.
-func (w *Waste) fieldTable() table {
-	t := table{
+func (w *Waste) fieldTable() page.Table {
+	t := page.Table{
 		ID: "by-field", Label: "Table of waste by field", Empty: "No fields.", Sorts: true,
 		Caption: "By field and product. The heads sort; \"truly\" is the interval that holds it nine times in ten, of nitrogen where there is some.",
-		Columns: []column{wordsColumn("Field"), wordsColumn("Product"), figures("Wasted"), figures("Of it"), figures("Nutrients wasted"), figures("Cost"), figures("Truly"), wordsColumn("Most by")},
+		Columns: []page.Column{page.Words("Field"), page.Words("Product"), page.Figures("Wasted"), page.Figures("Of it"), page.Figures("Nutrients wasted"), page.Figures("Cost"), page.Figures("Truly"), page.Words("Most by")},
 	}
 	for i := range w.Fields {
 		f := &w.Fields[i]
@@ -126,36 +127,24 @@ func (w *Waste) fieldTable() table {
 			if causes := tally.Causes(); len(causes) > 0 {
 				most = words.WasteCause(causes[0].Cause)
 			}
-			row := t.add(words.Same(f.Name), words.Same(tally.Product), words.AmountText(w.Units, &tally.Wasted), words.Same(wastedShare(tally)),
-				words.NutrientText(w.Units, &tally.Wasted), words.Same(tallyCost(tally)), likelyWords(w.Units, tally), words.Same(most))
-			row.sorts(2, tally)
+			row := t.Add(words.Same(f.Name), words.Same(tally.Product), words.AmountText(w.Units, &tally.Wasted), words.Same(wastedShare(tally)),
+				words.NutrientText(w.Units, &tally.Wasted), words.Same(words.TallyCost(tally)), likelyWords(w.Units, tally), words.Same(most))
+			sortsBy(row, 2, tally)
 		}
 	}
 	return t
 }
 
-// sorts gives the cells of a row from the wasted mass on what they sort by:
+// sortsBy gives the cells of a row from the wasted mass on what they sort by:
 // it, its share, the nitrogen in it and its cost; what is not known comes last.
-func (r *row) sorts(from int, t *agronomy.Tally) {
+func sortsBy(r *page.Row, from int, t *agronomy.Tally) {
 	for i, v := range []*float64{t.Wasted.Mass, wastedPart(t), t.Wasted.N, t.Wasted.Cost} {
 		if v == nil {
-			r.by(from+i, -1)
+			r.By(from+i, -1)
 		} else {
-			r.by(from+i, *v)
+			r.By(from+i, *v)
 		}
 	}
-}
-
-func tallyCost(t *agronomy.Tally) string {
-	switch {
-	case t.Currency == "":
-		return "no price"
-	case t.Wasted.Ground == 0:
-		return words.Money(0, t.Currency)
-	case t.Wasted.Cost == nil:
-		return "not known"
-	}
-	return words.Money(*t.Wasted.Cost, t.Currency)
 }
 
 // Text writes a screenful: the answer, then each product, each cause and each
@@ -172,7 +161,7 @@ func (w *Waste) Text(out io.Writer) error {
 		if t.Wasted.N != nil && *t.Wasted.N > 0 {
 			nitrogen = w.Units.Mass(*t.Wasted.N) + " N"
 		}
-		line(name, words.Amount(w.Units, &t.Wasted), likely(w.Units, t), nitrogen, tallyCost(t))
+		line(name, words.Amount(w.Units, &t.Wasted), likely(w.Units, t), nitrogen, words.TallyCost(t))
 	}
 	if len(all) > 0 {
 		b.WriteByte('\n')
@@ -240,37 +229,4 @@ func severalCurrencies(tallies []agronomy.Tally) bool {
 		}
 	}
 	return false
-}
-
-// causeTableOf is what each cause wasted of each product.
-func causeTableOf(u quantity.Units, tallies []agronomy.Tally, changes []agronomy.Change) table {
-	t := table{
-		Label: "Table of waste by cause", Empty: "Nothing was wasted.",
-		Caption: "Each visit after the first wastes product once, and each outside the boundary; the parts make the whole.",
-		Columns: []column{wordsColumn("Cause"), wordsColumn("Product"), figures("Ground"), figures("Product wasted"), figures("Nutrients"), figures("Cost"), classed("What mends it", "where")},
-	}
-	add := func(cause, mends string, amounts []agronomy.Amount) {
-		first := true
-		for k, a := range amounts {
-			if a.Ground == 0 {
-				continue
-			}
-			row := t.add(words.Same(cause), words.Same(tallies[k].Product), words.Both(u, func(u quantity.Units) string { return u.Area(a.Ground) }),
-				words.AmountText(u, &a), words.NutrientText(u, &a), words.Same(tallyCost(&agronomy.Tally{Currency: tallies[k].Currency, Wasted: a})), words.Same(mends))
-			if !first {
-				row.Class = "part"
-			}
-			first, mends = false, ""
-		}
-	}
-	for i := range changes {
-		add(words.Capital(words.WasteCause(changes[i].Cause)), words.Capital(words.Remedy(changes[i].Cause)), changes[i].Saves)
-	}
-	slivers, all := make([]agronomy.Amount, len(tallies)), make([]agronomy.Amount, len(tallies))
-	for k := range tallies {
-		slivers[k], all[k] = tallies[k].Slivers, tallies[k].Wasted
-	}
-	add("Too small to look into", "", slivers)
-	add("All", "", all)
-	return t
 }

@@ -12,6 +12,7 @@ import (
 	"lapwing/geo"
 	"lapwing/geo/plane"
 	"lapwing/report/chart"
+	"lapwing/report/page"
 	"lapwing/report/words"
 )
 
@@ -140,11 +141,11 @@ func (r *Report) textWhatIf(b *bytes.Buffer) {
 // A whatIfPage is what the template "whatif" places.
 type whatIfPage struct {
 	SureSays     []words.Text
-	Sure, Worth  table
+	Sure, Worth  page.Table
 	LapSays      []words.Text
 	Laps         []*chart.Chart
 	SectionChart *chart.Chart
-	Sections     table
+	Sections     page.Table
 }
 
 func (r *Report) whatIfPage() *whatIfPage {
@@ -154,7 +155,7 @@ func (r *Report) whatIfPage() *whatIfPage {
 	}
 	p := &whatIfPage{
 		SureSays: []words.Text{r.both(r.sureSentence), r.both(r.receiverWords)},
-		Sure:     r.sureTable(), Worth: r.worthTable(), Sections: sectionTable(r.Assessment), SectionChart: chart.Sections(r.Assessment),
+		Sure:     r.sureTable(), Worth: r.worthTable(), Sections: page.SectionTable(r.Assessment), SectionChart: chart.Sections(r.Assessment),
 	}
 	for i := range w.Laps {
 		p.Laps = append(p.Laps, chart.Laps(r.Assessment, &w.Laps[i]))
@@ -167,13 +168,13 @@ func (r *Report) whatIfPage() *whatIfPage {
 	return p
 }
 
-func (r *Report) sureTable() table {
-	t := table{
+func (r *Report) sureTable() page.Table {
+	t := page.Table{
 		Label: "Table of intervals", Caption: fmt.Sprintf("As measured, and the interval that holds the truth in nine cases of ten: from %d runs with passes moved by the receiver's error.", r.WhatIf.Sure.Runs),
-		Columns: []column{wordsColumn("Ground"), figures("Measured"), figures("At least"), figures("Middle"), figures("At most")},
+		Columns: []page.Column{page.Words("Ground"), page.Figures("Measured"), page.Figures("At least"), page.Figures("Middle"), page.Figures("At most")},
 	}
 	add := func(name string, now plane.Area, in whatif.Interval) {
-		t.add(words.Same(name), r.bothAreas(now), r.bothAreas(assess.Squared(in.Low)), r.bothAreas(assess.Squared(in.Middle)), r.bothAreas(assess.Squared(in.High)))
+		t.Add(words.Same(name), r.bothAreas(now), r.bothAreas(assess.Squared(in.Low)), r.bothAreas(assess.Squared(in.Middle)), r.bothAreas(assess.Squared(in.High)))
 	}
 	for _, row := range r.SureRows() {
 		add(row.Name, row.Now, row.In)
@@ -190,16 +191,16 @@ func (r *Report) sureTable() table {
 			return words.AmountText(r.Units, &w)
 		}
 		now := agronomy.Amount{Ground: a.Ground.Wasted, Mass: a.Wasted, Volume: a.WastedVolume}
-		t.add(words.Same(a.Product.Name+" wasted"), words.AmountText(r.Units, &now), amount(in.Low), amount(in.Middle), amount(in.High))
+		t.Add(words.Same(a.Product.Name+" wasted"), words.AmountText(r.Units, &now), amount(in.Low), amount(in.Middle), amount(in.High))
 	}
 	return t
 }
 
-func (r *Report) worthTable() table {
-	t := table{
+func (r *Report) worthTable() page.Table {
+	t := page.Table{
 		Label: "Table of skips worth going back to", Empty: "No skips to list.",
 		Caption: "How sure each skip is under the receiver's error, and what mending it brings against what it takes. The crop counts less the product that mending puts down. Look for wet ground and power lines first.",
-		Columns: []column{wordsColumn("Skip"), figures("Area"), wordsColumn("How sure"), wordsColumn("Verdict"), classed("Why", "where"), figures("Brings"), figures("Takes"), figures("Minutes")},
+		Columns: []page.Column{page.Words("Skip"), page.Figures("Area"), page.Words("How sure"), page.Words("Verdict"), page.Classed("Why", "where"), page.Figures("Brings"), page.Figures("Takes"), page.Figures("Minutes")},
 	}
 	by, shares := r.WorthBySkip(), r.WhatIf.Sure.Shares()
 	l := r.Skips()
@@ -212,9 +213,9 @@ func (r *Report) worthTable() table {
 		if s, ok := shares[i]; ok {
 			sure = string(whatif.CertaintyOf(s))
 		}
-		t.add(words.Same(fmt.Sprint(n+1)), r.bothAreas(r.Map.Skips[i].Area), words.Same(sure), words.Same(string(w.Verdict)), words.Same(w.Reason),
+		t.Add(words.Same(fmt.Sprint(n+1)), r.bothAreas(r.Map.Skips[i].Area), words.Same(sure), words.Same(string(w.Verdict)), words.Same(w.Reason),
 			words.Same(r.brings(w)), words.Same(r.takes(w)), words.Same(quantity.Number(w.Time/60, 0))).
-			goes(fmt.Sprintf("s%d", n+1), fmt.Sprintf("Skip %d on the plat", n+1))
+			Goes(fmt.Sprintf("s%d", n+1), fmt.Sprintf("Skip %d on the plat", n+1))
 	}
 	return t
 }
@@ -238,33 +239,4 @@ func (r *Report) takes(w *agronomy.Worth) string {
 		sum += *w.Again
 	}
 	return words.Money(sum, r.WhatIf.Strip.Currency)
-}
-
-func sectionTable(r *assess.Assessment) table {
-	t := table{
-		Label:   "Table of sections",
-		Caption: "The same passes by bars whose sections shut over covered ground and outside the field. Saved is against one section.",
-		Columns: []column{wordsColumn("Sections"), figures("Wasted"), figures("Saved"), figures("Nitrogen saved"), figures("Cost saved")},
-	}
-	for k := range r.WhatIf.Sections {
-		v := r.SectionWaste(k)
-		saved := r.SectionWaste(0) - v
-		n, known := 0.0, false
-		for i := range r.Accounts {
-			p := &r.Accounts[i].Product
-			if a := p.On(r.CarriedWaste(0, p) - r.CarriedWaste(k, p)); a.N != nil {
-				n, known = n+*a.N, true
-			}
-		}
-		nitrogen, cost := words.Text{}, words.Text{}
-		if known {
-			nitrogen = words.Both(r.Units, func(u quantity.Units) string { return u.Mass(n) })
-		}
-		if c, currency, ok := r.SectionCost(k); ok {
-			whole, _, _ := r.SectionCost(0)
-			cost = words.Same(words.Money(whole-c, currency))
-		}
-		t.add(words.Same(fmt.Sprint(r.WhatIf.Sections[k].Sections)), words.Both(r.Units, func(u quantity.Units) string { return u.Area(v) }), words.Both(r.Units, func(u quantity.Units) string { return u.Area(saved) }), nitrogen, cost)
-	}
-	return t
 }

@@ -116,3 +116,17 @@ func Lap(u quantity.Units, m float64) string {
 	}
 	return "a lap of " + u.Length(m*float64(plane.Metre))
 }
+
+// TallyCost writes what the waste of a product comes to, or why that is not
+// known.
+func TallyCost(t *agronomy.Tally) string {
+	switch {
+	case t.Currency == "":
+		return "no price"
+	case t.Wasted.Ground == 0:
+		return Money(0, t.Currency)
+	case t.Wasted.Cost == nil:
+		return "not known"
+	}
+	return Money(*t.Wasted.Cost, t.Currency)
+}

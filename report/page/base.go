@@ -1,4 +1,4 @@
-package report
+package page
 
 import (
 	"embed"
@@ -12,15 +12,15 @@ import (
 //go:embed html/base.html html/parts.html html/*.css html/*.js
 var pageFiles embed.FS
 
-// parsed returns the template of one page: main defines "main", which base.html
+// Parsed returns the template of one page: main defines "main", which base.html
 // places among what all pages share, with the parts of parts.html.
-func parsed(main string) *template.Template {
+func Parsed(main string) *template.Template {
 	shared := template.Must(template.New("base.html").ParseFS(pageFiles, "html/base.html", "html/parts.html"))
 	return template.Must(shared.Parse(main))
 }
 
-// A base is what every page has.
-type base struct {
+// A Base is what every page has.
+type Base struct {
 	CSS      template.CSS
 	JS       template.JS
 	Units    string // "us" or "metric": what is shown first
@@ -34,10 +34,10 @@ type base struct {
 	Ammonia  []string // cautions, where a product is anhydrous ammonia
 }
 
-// newBase makes the base of a page about what (the window names it), with the scripts it needs after base.js,
+// New makes the base of a page about what (the window names it), with the scripts it needs after base.js,
 // which changes units and sorts tables.
-func newBase(u quantity.Units, title, what, run string, scripts ...string) base {
-	return base{
+func New(u quantity.Units, title, what, run string, scripts ...string) Base {
+	return Base{
 		CSS: template.CSS(pageFile("base.css")), JS: template.JS(pageFile(append([]string{"base.js"}, scripts...)...)),
 		Units: [...]string{"us", "metric"}[u], Window: title + " - " + what, Title: title, Run: run,
 		Cautions: cautions(),
@@ -57,8 +57,8 @@ func pageFile(names ...string) string {
 	return b.String()
 }
 
-// An entry is one line of a title block.
-type entry struct {
+// An Entry is one line of a title block.
+type Entry struct {
 	Name string
 	Text words.Text
 }
