@@ -11,6 +11,7 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/assess"
+	"lapwing/coverage/assess/assesstest"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/plane"
@@ -84,7 +85,7 @@ func TestWhatIsMissingIsLeftOut(t *testing.T) {
 	full := strings.Join([]string{r.bestChange(quantity.US), r.skipLoss(quantity.US)}, " ")
 	require.Contains(t, full, "USD, 27.7 lb N in anhydrous ammonia, 63.5 lb winter barley seed, 2.0 gal")
 	require.Contains(t, full, "has no cost to set against the crop")
-	bare := products()
+	bare := assesstest.Products()
 	for i := range bare {
 		bare[i].Price = nil
 	}

@@ -19,6 +19,7 @@ import (
 	"lapwing/coverage/errand"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
+	"lapwing/report/reporttest"
 	"lapwing/report/words"
 )
 
@@ -39,12 +40,12 @@ func smallErrand() *Errand {
 
 func TestErrandGoldens(t *testing.T) {
 	e := smallErrand()
-	golden(t, "mend.us.txt", e.Text)
-	golden(t, "mend.json", e.Summary)
-	golden(t, "mend.gpx", e.GPX)
-	golden(t, "mend.kml", e.KML)
-	golden(t, "mend.geojson", e.GeoJSON)
-	golden(t, "mend.html", e.Page)
+	reporttest.Golden(t, "mend.us.txt", e.Text)
+	reporttest.Golden(t, "mend.json", e.Summary)
+	reporttest.Golden(t, "mend.gpx", e.GPX)
+	reporttest.Golden(t, "mend.kml", e.KML)
+	reporttest.Golden(t, "mend.geojson", e.GeoJSON)
+	reporttest.Golden(t, "mend.html", e.Page)
 }
 
 func TestErrandTextFitsTheTerminal(t *testing.T) {

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage"
+	"lapwing/coverage/assess/assesstest"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -382,7 +383,7 @@ func envelopes(g geom.Geometry) [][2]float64 {
 
 func TestPassWithoutALineIsCounted(t *testing.T) {
 	r := empty()
-	r.Map.Passes = []coverage.Pass{{ID: 1, Poses: []coverage.Pose{{Bar: at(0, 0)}}}}
+	r.Map.Passes = []coverage.Pass{{ID: 1, Poses: []coverage.Pose{{Bar: assesstest.At(0, 0)}}}}
 	require.Equal(t, 1, features(t, r).LeftOut)
 }
 

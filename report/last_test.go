@@ -11,9 +11,11 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/assess"
+	"lapwing/coverage/assess/assesstest"
 	"lapwing/coverage/covertest"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
+	"lapwing/report/reporttest"
 	"lapwing/report/words"
 )
 
@@ -59,23 +61,23 @@ func smallLast() *Last {
 		right.Marks = append(right.Marks, coverage.SeamMark{From: from, To: to, Beside: from > 20*metre, By: 0.1 * metre})
 	}
 	left.Gaps = []coverage.SeamGap{
-		{From: first.Length - 75*metre, To: first.Length - 60*metre, Widest: 0.35 * metre, At: at(40, 60)},
-		{From: first.Length - 30*metre, To: first.Length, Widest: 0.35 * metre, At: at(40, 90)},
+		{From: first.Length - 75*metre, To: first.Length - 60*metre, Widest: 0.35 * metre, At: assesstest.At(40, 60)},
+		{From: first.Length - 30*metre, To: first.Length, Widest: 0.35 * metre, At: assesstest.At(40, 90)},
 	}
 	alone := coverage.Seam{Alone: second.Length}
 	return &Last{Report: r, Passes: []LastPass{
-		{Pass: first, Left: left, Right: right, Stands: at(60, 100)},
-		{Pass: second, Left: alone, Right: alone, Stands: at(-60, 100)},
+		{Pass: first, Left: left, Right: right, Stands: assesstest.At(60, 100)},
+		{Pass: second, Left: alone, Right: alone, Stands: assesstest.At(-60, 100)},
 	}}
 }
 
 func TestLastGoldens(t *testing.T) {
 	l := smallLast()
-	golden(t, "last.us.txt", l.Text)
-	golden(t, "last.json", l.Summary)
-	golden(t, "last.html", l.Page)
+	reporttest.Golden(t, "last.us.txt", l.Text)
+	reporttest.Golden(t, "last.json", l.Summary)
+	reporttest.Golden(t, "last.html", l.Page)
 	l.Units = quantity.Metric
-	golden(t, "last.metric.txt", l.Text)
+	reporttest.Golden(t, "last.metric.txt", l.Text)
 }
 
 // The verdict answers the question: did the last pass join?

@@ -11,6 +11,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/assess/assesstest"
+	"lapwing/report/reporttest"
 )
 
 func pageOf(t testing.TB, r *Report) string {
@@ -21,7 +23,7 @@ func pageOf(t testing.TB, r *Report) string {
 }
 
 func TestPageGolden(t *testing.T) {
-	golden(t, "small.html", small().Page)
+	reporttest.Golden(t, "small.html", small().Page)
 }
 
 // The page of a quarter section must open on a phone over a weak link.
@@ -67,10 +69,10 @@ func TestAmmoniaCautionOnlyWithAmmonia(t *testing.T) {
 	r := small()
 	require.Contains(t, pageOf(t, r), "85 % at most")
 	require.Contains(t, pageOf(t, r), "not a safety device")
-	r.Assessment.Assessment = agronomy.Assess(r.Map, products()[1:])
+	r.Assessment.Assessment = agronomy.Assess(r.Map, assesstest.Products()[1:])
 	require.NotContains(t, pageOf(t, r), "85 % at most")
 	require.Contains(t, pageOf(t, r), "not a safety device")
-	r.Assessment.Assessment = agronomy.Assess(r.Map, []agronomy.Product{{Name: "Anhydrous Ammonia", MassRate: ptr(0.01)}})
+	r.Assessment.Assessment = agronomy.Assess(r.Map, []agronomy.Product{{Name: "Anhydrous Ammonia", MassRate: new(0.01)}})
 	require.Contains(t, pageOf(t, r), "85 % at most")
 }
 

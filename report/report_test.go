@@ -3,11 +3,7 @@ package report
 import (
 	"bytes"
 	"encoding/json"
-	"flag"
-	"io"
 	"math"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -17,26 +13,12 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/assess"
+	"lapwing/coverage/assess/assesstest"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/plane"
+	"lapwing/report/reporttest"
 )
-
-var update = flag.Bool("update", false, "write the goldens in testdata anew")
-
-// golden compares what write makes with testdata/name.
-func golden(t *testing.T, name string, write func(io.Writer) error) {
-	t.Helper()
-	var got bytes.Buffer
-	require.NoError(t, write(&got))
-	path := filepath.Join("testdata", name)
-	if *update {
-		require.NoError(t, os.WriteFile(path, got.Bytes(), 0o644))
-	}
-	want, err := os.ReadFile(path)
-	require.NoError(t, err)
-	require.Equal(t, string(want), got.String())
-}
 
 func metric(r *Report) *Report {
 	a := *r.Assessment
@@ -46,14 +28,14 @@ func metric(r *Report) *Report {
 
 func TestGoldens(t *testing.T) {
 	r := small()
-	golden(t, "small.us.txt", r.Text)
-	golden(t, "small.metric.txt", metric(r).Text)
-	golden(t, "small.summary.json", r.WriteSummary)
-	golden(t, "small.geojson", r.GeoJSON)
-	golden(t, "small.products.csv", r.ProductsCSV)
-	golden(t, "small.waste.csv", r.WasteCSV)
-	golden(t, "small.fills.csv", r.FillsCSV)
-	golden(t, "small.times.csv", r.TimesCSV)
+	reporttest.Golden(t, "small.us.txt", r.Text)
+	reporttest.Golden(t, "small.metric.txt", metric(r).Text)
+	reporttest.Golden(t, "small.summary.json", r.WriteSummary)
+	reporttest.Golden(t, "small.geojson", r.GeoJSON)
+	reporttest.Golden(t, "small.products.csv", r.ProductsCSV)
+	reporttest.Golden(t, "small.waste.csv", r.WasteCSV)
+	reporttest.Golden(t, "small.fills.csv", r.FillsCSV)
+	reporttest.Golden(t, "small.times.csv", r.TimesCSV)
 }
 
 // The fixture itself must keep the contract's identities, or the tests on it
@@ -80,19 +62,6 @@ func TestFixtureIsConsistent(t *testing.T) {
 	}
 	// 400 x 300 m less a pond of 30 x 50 m.
 	require.Equal(t, 118500*plane.SquareMetre, small().Map.Ground.Field)
-}
-
-// empty is a field nobody has worked.
-func empty() *Report {
-	square := plane.Polygon{Shell: plane.Ring{at(-50, -50), at(50, -50), at(50, 50), at(-50, 50)}}
-	m := &coverage.Map{
-		Field:   coverage.Field{Name: "Idle", Boundary: []plane.Polygon{square}, Frame: geo.NewFrame(geo.LonLat{Lon: 3, Lat: 51})},
-		Ground:  coverage.Totals{Field: square.Area(), Skip: square.Area(), Remainder: square.Area(), ByDepth: []plane.Area{square.Area()}},
-		Regions: []coverage.Region{{Kind: coverage.Skip, Shape: square, Area: square.Area()}},
-		Skips:   []coverage.SkipPatch{{Area: square.Area(), Width: 100e4, Length: 100e4, Cause: coverage.Unworked}},
-	}
-	m.Headland.Edge = coverage.Edge{Length: 400e4, Open: 400e4, Mean: 10e4, Max: 10e4}
-	return &Report{Assessment: &assess.Assessment{Assessment: &agronomy.Assessment{Map: m}}}
 }
 
 func TestAnswer(t *testing.T) {
@@ -246,7 +215,7 @@ func TestSummaryNullsAndTimes(t *testing.T) {
 }
 
 func TestInstantWithFractions(t *testing.T) {
-	require.Equal(t, "2026-09-03T06:15:00.25Z", assess.Stamp(geo.InstantOf(begin.Add(250*time.Millisecond))))
+	require.Equal(t, "2026-09-03T06:15:00.25Z", assess.Stamp(geo.InstantOf(assesstest.Begin.Add(250*time.Millisecond))))
 }
 
 // Totals hold everything; lists leave slivers out, and the numbers of what is

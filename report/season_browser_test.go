@@ -11,17 +11,19 @@ import (
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
+
+	"lapwing/report/reporttest"
 )
 
-func openBook(t *testing.T, width, height int64) *browserPage {
+func openBook(t *testing.T, width, height int64) *reporttest.Page {
 	t.Helper()
 	s, _ := book(t)
-	return openHTML(t, bookPage(t, s), width, height)
+	return reporttest.Open(t, bookPage(t, s), width, height)
 }
 
 // cellsOf returns the texts of a column of a table.
-func cellsOf(p *browserPage, table string, i string) []string {
-	return eval[[]string](p, `[...document.querySelectorAll("#`+table+` tbody tr")].map(r => r.cells[`+i+`].textContent)`)
+func cellsOf(p *reporttest.Page, table string, i string) []string {
+	return reporttest.Eval[[]string](p, `[...document.querySelectorAll("#`+table+` tbody tr")].map(r => r.cells[`+i+`].textContent)`)
 }
 
 // Every head of every table sorts it, one way and the other.
@@ -29,73 +31,73 @@ func TestBrowserSeasonSorts(t *testing.T) {
 	p := openBook(t, 1280, 900)
 	require.Equal(t, []string{"1", "2", "3"}, cellsOf(p, "fields", "0"))
 	area := `#fields thead th:nth-child(4)`
-	p.do(chromedp.Click(chromedp.CSS(area + " button")))
-	require.Equal(t, "descending", eval[string](p, `document.querySelector("`+area+`").getAttribute("aria-sort")`))
+	p.Do(chromedp.Click(chromedp.CSS(area + " button")))
+	require.Equal(t, "descending", reporttest.Eval[string](p, `document.querySelector("`+area+`").getAttribute("aria-sort")`))
 	first := cellsOf(p, "fields", "3")
-	p.do(chromedp.Click(chromedp.CSS(area + " button")))
-	require.Equal(t, "ascending", eval[string](p, `document.querySelector("`+area+`").getAttribute("aria-sort")`))
+	p.Do(chromedp.Click(chromedp.CSS(area + " button")))
+	require.Equal(t, "ascending", reporttest.Eval[string](p, `document.querySelector("`+area+`").getAttribute("aria-sort")`))
 	second := cellsOf(p, "fields", "3")
 	require.NotEqual(t, first, second)
 	slices.Reverse(second)
 	require.Equal(t, first, second)
 
 	// Dates sort by the day, not by the letters; no work comes last.
-	p.do(chromedp.Click(chromedp.CSS(`#fields thead th:nth-child(3) button`)))
+	p.Do(chromedp.Click(chromedp.CSS(`#fields thead th:nth-child(3) button`)))
 	require.Equal(t, []string{"3 Sep 2025", "3 Sep 2026", "not worked"}, cellsOf(p, "fields", "2"))
 	// Names sort from A on.
-	p.do(chromedp.Click(chromedp.CSS(`#operators thead th:nth-child(1) button`)))
+	p.Do(chromedp.Click(chromedp.CSS(`#operators thead th:nth-child(1) button`)))
 	require.Equal(t, []string{"Ida Falk", "not named"}, cellsOf(p, "operators", "0"))
-	p.do(chromedp.Click(chromedp.CSS(`#operators thead th:nth-child(1) button`)))
+	p.Do(chromedp.Click(chromedp.CSS(`#operators thead th:nth-child(1) button`)))
 	require.Equal(t, []string{"not named", "Ida Falk"}, cellsOf(p, "operators", "0"))
 
 	for _, table := range []string{"fields", "machines", "operators"} {
-		heads := eval[int](p, `document.querySelectorAll("#`+table+` thead th").length`)
-		require.Equal(t, heads, eval[int](p, `document.querySelectorAll("#`+table+` thead th > button").length`), table)
-		sorted := eval[bool](p, `[...document.querySelectorAll("#`+table+` thead th > button")].every(b => { b.click(); return b.closest("th").hasAttribute("aria-sort") })`)
+		heads := reporttest.Eval[int](p, `document.querySelectorAll("#`+table+` thead th").length`)
+		require.Equal(t, heads, reporttest.Eval[int](p, `document.querySelectorAll("#`+table+` thead th > button").length`), table)
+		sorted := reporttest.Eval[bool](p, `[...document.querySelectorAll("#`+table+` thead th > button")].every(b => { b.click(); return b.closest("th").hasAttribute("aria-sort") })`)
 		require.True(t, sorted, table)
-		require.Equal(t, 1, eval[int](p, `document.querySelectorAll("#`+table+` [aria-sort]").length`), "one head says the order")
+		require.Equal(t, 1, reporttest.Eval[int](p, `document.querySelectorAll("#`+table+` [aria-sort]").length`), "one head says the order")
 	}
-	p.quiet()
+	p.Quiet()
 }
 
 func TestBrowserSeasonUnits(t *testing.T) {
 	p := openBook(t, 390, 844)
-	require.Contains(t, eval[string](p, `document.querySelector(".answer").textContent`), "\u00a0ac")
+	require.Contains(t, reporttest.Eval[string](p, `document.querySelector(".answer").textContent`), "\u00a0ac")
 	head := `document.querySelector("#fields thead th:nth-child(4)").textContent`
-	require.Equal(t, "Area, acres", eval[string](p, head))
-	p.do(chromedp.Click(chromedp.CSS(`[data-set=metric]`)))
-	require.Equal(t, "Area, ha", eval[string](p, head))
-	require.NotContains(t, eval[string](p, `document.querySelector("main").innerText`), "\u00a0ac")
-	require.Equal(t, "true", eval[string](p, `document.querySelector("[data-set=metric]").getAttribute("aria-pressed")`))
-	p.quiet()
+	require.Equal(t, "Area, acres", reporttest.Eval[string](p, head))
+	p.Do(chromedp.Click(chromedp.CSS(`[data-set=metric]`)))
+	require.Equal(t, "Area, ha", reporttest.Eval[string](p, head))
+	require.NotContains(t, reporttest.Eval[string](p, `document.querySelector("main").innerText`), "\u00a0ac")
+	require.Equal(t, "true", reporttest.Eval[string](p, `document.querySelector("[data-set=metric]").getAttribute("aria-pressed")`))
+	p.Quiet()
 }
 
 // By keyboard alone: Tab comes to every control in the order of the page, each
 // is seen to have the focus, and Enter works it.
 func TestBrowserSeasonKeyboard(t *testing.T) {
 	p := openBook(t, 1280, 900)
-	controls := eval[int](p, `document.querySelectorAll("a[href], button, [tabindex='0']").length`)
+	controls := reporttest.Eval[int](p, `document.querySelectorAll("a[href], button, [tabindex='0']").length`)
 	seen := map[string]bool{}
 	sorted := false
 	for range controls {
-		p.do(chromedp.KeyEvent("\t"))
-		what := eval[string](p, `(() => { const e = document.activeElement; e.dataset.seen = e.dataset.seen || Math.random(); return e.dataset.seen + "|" + e.tagName + "|" + getComputedStyle(e).outlineStyle + "|" + e.textContent })()`)
+		p.Do(chromedp.KeyEvent("\t"))
+		what := reporttest.Eval[string](p, `(() => { const e = document.activeElement; e.dataset.seen = e.dataset.seen || Math.random(); return e.dataset.seen + "|" + e.tagName + "|" + getComputedStyle(e).outlineStyle + "|" + e.textContent })()`)
 		parts := strings.SplitN(what, "|", 4)
 		require.NotEqual(t, "BODY", parts[1], "the focus left the page after %d controls", len(seen))
 		require.NotEqual(t, "none", parts[2], "no outline on %s", what)
 		seen[parts[0]] = true
 		if parts[3] == "Field" && !sorted {
-			p.do(chromedp.KeyEvent("\r"))
-			require.Equal(t, "ascending", eval[string](p, `document.activeElement.closest("th").getAttribute("aria-sort")`))
+			p.Do(chromedp.KeyEvent("\r"))
+			require.Equal(t, "ascending", reporttest.Eval[string](p, `document.activeElement.closest("th").getAttribute("aria-sort")`))
 			sorted = true
 		}
 	}
 	require.Len(t, seen, controls)
 	require.True(t, sorted)
 
-	eval[bool](p, `document.addEventListener("click", e => { e.preventDefault(); window.asked = e.target.getAttribute("href") }) === undefined`)
-	p.do(chromedp.Focus(chromedp.CSS(`.stamps a`)), chromedp.KeyEvent("\r"))
-	require.Equal(t, "fields/small/report.html", eval[string](p, `window.asked`))
+	reporttest.Eval[bool](p, `document.addEventListener("click", e => { e.preventDefault(); window.asked = e.target.getAttribute("href") }) === undefined`)
+	p.Do(chromedp.Focus(chromedp.CSS(`.stamps a`)), chromedp.KeyEvent("\r"))
+	require.Equal(t, "fields/small/report.html", reporttest.Eval[string](p, `window.asked`))
 }
 
 func TestBrowserSeasonFitsPhoneAndDesk(t *testing.T) {
@@ -105,40 +107,40 @@ func TestBrowserSeasonFitsPhoneAndDesk(t *testing.T) {
 			for _, sheet := range s.Sheets {
 				sheet.Field.Name = strings.Repeat("unbroken", 9)
 			}
-			p := openHTML(t, bookPage(t, s), size[0], size[1])
-			require.LessOrEqual(t, eval[int](p, `document.documentElement.scrollWidth`), int(size[0]))
-			require.Less(t, eval[float64](p, `document.querySelector(".answer").getBoundingClientRect().top`), 200.0)
-			small := eval[[]string](p, `[...document.querySelectorAll("button")].filter(e => { const r = e.getBoundingClientRect(); return r.height < 24 }).map(e => e.outerHTML)`)
+			p := reporttest.Open(t, bookPage(t, s), size[0], size[1])
+			require.LessOrEqual(t, reporttest.Eval[int](p, `document.documentElement.scrollWidth`), int(size[0]))
+			require.Less(t, reporttest.Eval[float64](p, `document.querySelector(".answer").getBoundingClientRect().top`), 200.0)
+			small := reporttest.Eval[[]string](p, `[...document.querySelectorAll("button")].filter(e => { const r = e.getBoundingClientRect(); return r.height < 24 }).map(e => e.outerHTML)`)
 			require.Empty(t, small, "targets under 24 pixels")
-			p.keep("season-" + strings.ReplaceAll(name, " ", "") + ".png")
-			p.quiet()
+			p.Keep("season-" + strings.ReplaceAll(name, " ", "") + ".png")
+			p.Quiet()
 		})
 	}
 }
 
 func TestBrowserSeasonDarkAndPrint(t *testing.T) {
 	p := openBook(t, 1280, 900)
-	p.media("screen", "dark")
-	p.keep("season-dark.png")
-	p.media("print", "light")
-	require.Equal(t, "none", eval[string](p, `getComputedStyle(document.querySelector(".units")).display`))
+	p.Media("screen", "dark")
+	p.Keep("season-dark.png")
+	p.Media("print", "light")
+	require.Equal(t, "none", reporttest.Eval[string](p, `getComputedStyle(document.querySelector(".units")).display`))
 	for name, paper := range map[string]chromedp.PaperSize{"a4": chromedp.PaperA4, "letter": chromedp.PaperLetter} {
-		pdf, err := chromedp.Run(p.ctx, chromedp.PrintToPDF(chromedp.PDFPaper(paper)))
+		pdf, err := chromedp.Run(p.Ctx, chromedp.PrintToPDF(chromedp.PDFPaper(paper)))
 		require.NoError(t, err)
 		require.Greater(t, len(pdf), 20_000)
 		if dir := os.Getenv("LAPWING_PAGES"); dir != "" {
 			require.NoError(t, os.WriteFile(filepath.Join(dir, "season-"+name+".pdf"), pdf, 0o644))
 		}
 	}
-	p.quiet()
+	p.Quiet()
 }
 
 func TestBrowserSeasonAccessibility(t *testing.T) {
 	for _, scheme := range []string{"light", "dark"} {
 		t.Run(scheme, func(t *testing.T) {
 			p := openBook(t, 1280, 900)
-			p.media("screen", scheme)
-			p.accessible()
+			p.Media("screen", scheme)
+			p.Accessible()
 		})
 	}
 }
@@ -150,14 +152,14 @@ func TestBrowserSheetLeadsBack(t *testing.T) {
 	r := small()
 	r.Book = "season.html"
 	p := open(t, r, 390, 844)
-	beside := filepath.Dir(strings.TrimPrefix(eval[string](p, `location.href`), "file://"))
+	beside := filepath.Dir(strings.TrimPrefix(reporttest.Eval[string](p, `location.href`), "file://"))
 	require.NoError(t, os.WriteFile(filepath.Join(beside, r.Book), []byte(bookPage(t, s)), 0o644))
-	require.GreaterOrEqual(t, eval[float64](p, `document.querySelector("header nav a").getBoundingClientRect().height`), 24.0)
-	require.LessOrEqual(t, eval[int](p, `document.documentElement.scrollWidth`), 390)
-	p.do(chromedp.Click(chromedp.CSS("header nav a")), chromedp.WaitReady(chromedp.CSS("#fields")))
-	p.quiet()
+	require.GreaterOrEqual(t, reporttest.Eval[float64](p, `document.querySelector("header nav a").getBoundingClientRect().height`), 24.0)
+	require.LessOrEqual(t, reporttest.Eval[int](p, `document.documentElement.scrollWidth`), 390)
+	p.Do(chromedp.Click(chromedp.CSS("header nav a")), chromedp.WaitReady(chromedp.CSS("#fields")))
+	p.Quiet()
 
-	require.Zero(t, eval[int](open(t, small(), 390, 844), `document.querySelectorAll("header nav").length`))
+	require.Zero(t, reporttest.Eval[int](open(t, small(), 390, 844), `document.querySelectorAll("header nav").length`))
 }
 
 func TestBrowserSheetAccessibility(t *testing.T) {
@@ -165,7 +167,7 @@ func TestBrowserSheetAccessibility(t *testing.T) {
 	r.Book = "../../season.html"
 	for _, scheme := range []string{"light", "dark"} {
 		p := open(t, r, 390, 844)
-		p.media("screen", scheme)
-		p.accessible()
+		p.Media("screen", scheme)
+		p.Accessible()
 	}
 }

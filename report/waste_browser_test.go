@@ -9,26 +9,28 @@ import (
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
+
+	"lapwing/report/reporttest"
 )
 
-func openWaste(t *testing.T, w *Waste, width, height int64) *browserPage {
+func openWaste(t *testing.T, w *Waste, width, height int64) *reporttest.Page {
 	t.Helper()
 	var b bytes.Buffer
 	require.NoError(t, w.Page(&b))
-	return openHTML(t, b.String(), width, height)
+	return reporttest.Open(t, b.String(), width, height)
 }
 
 // Costs sort as money, not as letters; what is not known comes last.
 func TestBrowserWasteSorts(t *testing.T) {
 	p := openWaste(t, twoFields(), 1280, 900)
 	cost := `#by-field thead th:nth-child(6) button`
-	p.do(chromedp.Click(chromedp.CSS(cost)))
+	p.Do(chromedp.Click(chromedp.CSS(cost)))
 	require.Equal(t, []string{"27.96 USD", "23.78 USD", "no price", "no price"}, cellsOf(p, "by-field", "5"))
-	p.do(chromedp.Click(chromedp.CSS(cost)))
+	p.Do(chromedp.Click(chromedp.CSS(cost)))
 	require.Equal(t, []string{"no price", "no price", "23.78 USD", "27.96 USD"}, cellsOf(p, "by-field", "5"))
-	p.do(chromedp.Click(chromedp.CSS(`[data-set=metric]`)))
-	require.Contains(t, eval[string](p, `document.querySelector(".answer").textContent`), "\u00a0kg")
-	p.quiet()
+	p.Do(chromedp.Click(chromedp.CSS(`[data-set=metric]`)))
+	require.Contains(t, reporttest.Eval[string](p, `document.querySelector(".answer").textContent`), "\u00a0kg")
+	p.Quiet()
 }
 
 func TestBrowserWasteFitsPhoneAndDesk(t *testing.T) {
@@ -37,9 +39,9 @@ func TestBrowserWasteFitsPhoneAndDesk(t *testing.T) {
 			w := twoFields()
 			w.Fields[0].Name = strings.Repeat("unbroken", 9)
 			p := openWaste(t, w, size[0], size[1])
-			require.LessOrEqual(t, eval[int](p, `document.documentElement.scrollWidth`), int(size[0]))
-			p.keep("waste-" + strings.ReplaceAll(name, " ", "") + ".png")
-			p.quiet()
+			require.LessOrEqual(t, reporttest.Eval[int](p, `document.documentElement.scrollWidth`), int(size[0]))
+			p.Keep("waste-" + strings.ReplaceAll(name, " ", "") + ".png")
+			p.Quiet()
 		})
 	}
 }
@@ -48,8 +50,8 @@ func TestBrowserWasteAccessibility(t *testing.T) {
 	for _, scheme := range []string{"light", "dark"} {
 		t.Run(scheme, func(t *testing.T) {
 			p := openWaste(t, twoFields(), 1280, 900)
-			p.media("screen", scheme)
-			p.accessible()
+			p.Media("screen", scheme)
+			p.Accessible()
 		})
 	}
 }

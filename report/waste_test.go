@@ -12,13 +12,15 @@ import (
 
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/assess"
+	"lapwing/coverage/assess/assesstest"
 	"lapwing/coverage/quantity"
+	"lapwing/report/reporttest"
 )
 
 // twoFields is the small field and the same without a price for the seed.
 func twoFields() *Waste {
 	r := small()
-	other := products()[1:2]
+	other := assesstest.Products()[1:2]
 	other[0].Price = nil
 	second := &Report{Assessment: &assess.Assessment{Assessment: agronomy.Assess(r.Map, other), Run: "second"}}
 	w := &Waste{Run: "both", Fields: []WasteField{r.WasteField("jobs/gannet.yaml"), second.WasteField("jobs/again.yaml")}}
@@ -36,11 +38,11 @@ func twoFields() *Waste {
 
 func TestWasteGoldens(t *testing.T) {
 	w := twoFields()
-	golden(t, "waste.txt", w.Text)
-	golden(t, "waste.json", w.JSON)
-	golden(t, "waste.csv", w.CSV)
-	golden(t, "waste-fields.csv", w.FieldsCSV)
-	golden(t, "waste.html", w.Page)
+	reporttest.Golden(t, "waste.txt", w.Text)
+	reporttest.Golden(t, "waste.json", w.JSON)
+	reporttest.Golden(t, "waste.csv", w.CSV)
+	reporttest.Golden(t, "waste-fields.csv", w.FieldsCSV)
+	reporttest.Golden(t, "waste.html", w.Page)
 }
 
 func TestWasteAnswer(t *testing.T) {
@@ -54,7 +56,7 @@ func TestWasteAnswer(t *testing.T) {
 	idle := empty()
 	none := &Waste{Fields: []WasteField{idle.WasteField("")}}
 	require.Equal(t, []string{"Idle, 2.47 ac: no products given."}, none.answer(quantity.US))
-	idle.Assessment.Assessment = agronomy.Assess(idle.Map, products()[1:2])
+	idle.Assessment.Assessment = agronomy.Assess(idle.Map, assesstest.Products()[1:2])
 	none = &Waste{Fields: []WasteField{idle.WasteField("")}}
 	require.Equal(t, []string{"Idle, 2.47 ac: nothing was put down twice or outside."}, none.answer(quantity.US))
 }

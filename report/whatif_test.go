@@ -9,44 +9,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"lapwing/coverage/agronomy"
-	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/coverage/whatif"
 )
-
-// asked is the small report with what was asked of it, by figures of our own.
-func asked() *Report {
-	r := small()
-	low, high, drive := 4.0, 9.0, 20.0
-	r.WhatIf = &assess.WhatIf{
-		Sure: &whatif.HowSure{
-			Runs: 200, Errors: make([]whatif.Error, len(r.Map.Machines)),
-			Skip: whatif.Interval{Low: 1000, Middle: 1500, High: 2000}, Overlap: whatif.Interval{Low: 3000, Middle: 3500, High: 4000},
-			Looked: []int{0}, Skips: []float64{0.7},
-		},
-		Sections: []whatif.SectionRun{
-			{Sections: 1, Swept: make([]float64, len(r.Map.Machines)), Wasted: perMachine(r, 4000)},
-			{Sections: 2, Swept: make([]float64, len(r.Map.Machines)), Wasted: perMachine(r, 2000)},
-			{Sections: 4, Swept: make([]float64, len(r.Map.Machines)), Wasted: perMachine(r, 1990)},
-		},
-		Strip: agronomy.StripCosts{Skipped: 0.1, Doubled: 0.02, Currency: "USD"},
-		Laps: []agronomy.LapStudy{{Length: 1000, Mean: -0.1, Spread: 0.2, Best: 0.3, Cost: 50, BestCost: 40,
-			Curve: []agronomy.LapCost{{Lap: -0.5, Skipped: 90}, {Lap: 0.3, Skipped: 10, Doubled: 30}, {Lap: 0.5, Skipped: 1, Doubled: 60}}}},
-		Worths: []agronomy.Worth{{Skip: 0, Verdict: agronomy.Leave, Reason: "going back takes more than the crop brings", Low: &low, High: &high, Drive: &drive, Time: 660}},
-	}
-	for range r.Accounts {
-		r.WhatIf.Groups = append(r.WhatIf.Groups, -1)
-	}
-	return r
-}
-
-// perMachine gives all of it to the first machine.
-func perMachine(r *Report, m2 float64) []float64 {
-	out := make([]float64, len(r.Map.Machines))
-	out[0] = m2
-	return out
-}
 
 func TestWhatIfText(t *testing.T) {
 	r := asked()

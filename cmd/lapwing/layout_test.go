@@ -29,9 +29,11 @@ var rooms = []struct {
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage geo geo/plane"},
 	{"report", "report/page report/chart report/words coverage/assess geo/geopackage coverage/whatif coverage/errand coverage/season coverage/agronomy coverage/quantity coverage geo geo/plane geo/parallel"},
+	{"report/reporttest", ""},
 	{"report/page", "report/words coverage/assess coverage/agronomy coverage/quantity"},
 	{"report/chart", "report/words coverage/assess coverage/agronomy coverage/quantity coverage geo/plane"},
 	{"report/words", "coverage/assess coverage/agronomy coverage/quantity coverage geo/plane"},
+	{"coverage/assess/assesstest", "coverage/assess coverage/whatif coverage/agronomy coverage geo geo/plane"},
 	{"coverage/assess", "coverage/whatif coverage/agronomy coverage/quantity coverage geo geo/plane"},
 	{"coverage/job", "coverage/agronomy coverage/quantity coverage geo/taskdata geo/boundary geo/gnsslog geo geo/plane geo/parallel"},
 	{"coverage/whatif", "coverage geo geo/plane geo/parallel"},
@@ -56,9 +58,11 @@ var rooms = []struct {
 
 // testRooms may be imported by tests, by each other and by what is named here.
 var testRooms = map[string]string{
+	"coverage/assess/assesstest":    "",
 	"coverage/covertest":            "samples/make",
 	"geo/arrange/geosoracle":        "",
 	"geo/geopackage/geopackagetest": "",
+	"report/reporttest":             "",
 }
 
 // homes says where each package from outside lives. What is not here is for
@@ -81,14 +85,14 @@ var homes = map[string]string{
 	"github.com/twpayne/go-geos":           "geo/arrange/geosoracle",
 	"github.com/twpayne/go-gpx":            "report",
 	"github.com/twpayne/go-kml/v3":         "report",
-	"github.com/stretchr/testify":          "geo/geopackage/geopackagetest",
+	"github.com/stretchr/testify":          "geo/geopackage/geopackagetest report/reporttest",
 	"github.com/rogpeppe/go-internal":      "",
 	"pgregory.net/rapid":                   "",
 	"github.com/google/go-cmp":             "",
 	"github.com/peterstace/simplefeatures": "",
 	"github.com/tidwall/geodesic":          "",
-	"github.com/chromedp/chromedp":         "",
-	"github.com/chromedp/cdproto":          "",
+	"github.com/chromedp/chromedp":         "report/reporttest",
+	"github.com/chromedp/cdproto":          "report/reporttest",
 }
 
 // A listed package is what go list says of one room.

@@ -1,4 +1,4 @@
-package report
+package assesstest
 
 import (
 	"fmt"
@@ -10,6 +10,7 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/assess"
+	"lapwing/coverage/whatif"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -287,7 +288,7 @@ func ground(regions []coverage.Region) coverage.Totals {
 	return g
 }
 
-func at(x, y float64) plane.Point { return plane.Point{X: plane.Metres(x), Y: plane.Metres(y)} }
+func At(x, y float64) plane.Point { return plane.Point{X: plane.Metres(x), Y: plane.Metres(y)} }
 
 // driven returns the poses of a bar drawn along corners at 2 m/s, a fix a
 // second.
@@ -314,7 +315,7 @@ func driven(start time.Time, corners ...plane.Point) []coverage.Pose {
 	})
 }
 
-var begin = time.Date(2026, 9, 3, 6, 15, 0, 0, time.UTC)
+var Begin = time.Date(2026, 9, 3, 6, 15, 0, 0, time.UTC)
 
 // small is winter barley on an invented field of 400 m by 300 m with a pond,
 // drilled by two machines with bars of 40 m: a headland round in two passes
@@ -330,7 +331,7 @@ var begin = time.Date(2026, 9, 3, 6, 15, 0, 0, time.UTC)
 //	|   +---------------------+   |
 //	|                             |
 //	+-----------------------------+
-func small() *Report {
+func Small() *assess.Assessment {
 	s := &scene{
 		xs: lines(-206*plane.Metre, 206*plane.Metre, 2*plane.Metre),
 		ys: lines(-156*plane.Metre, 156*plane.Metre, 2*plane.Metre),
@@ -364,15 +365,15 @@ func small() *Report {
 		{Name: "<script>alert('drill')</script>", Implement: coverage.Implement{Width: 40 * plane.Metre}, Tracks: []coverage.Track{{File: "south.gpx"}}},
 	}
 	paths := [][]plane.Point{
-		{at(-180, 132), at(180, 132), at(180, -130)},
-		{at(164, -130), at(-180, -130), at(-180, 110)},
-		{at(-60, -110), at(-60, 104)},
-		{at(-14, 112), at(-14, -114)},
-		{at(22, -110), at(22, 110)},
-		{at(80, 110), at(80, -110)},
+		{At(-180, 132), At(180, 132), At(180, -130)},
+		{At(164, -130), At(-180, -130), At(-180, 110)},
+		{At(-60, -110), At(-60, 104)},
+		{At(-14, 112), At(-14, -114)},
+		{At(22, -110), At(22, 110)},
+		{At(80, 110), At(80, -110)},
 	}
 	for i, path := range paths {
-		start := begin.Add(time.Duration(i) * 20 * time.Minute)
+		start := Begin.Add(time.Duration(i) * 20 * time.Minute)
 		poses := driven(start, path...)
 		m.Passes = append(m.Passes, coverage.Pass{
 			ID: i + 1, Machine: i % 2, Headland: i < 2, Poses: poses,
@@ -384,7 +385,7 @@ func small() *Report {
 		p.During.Moving = p.End.Sub(p.Start)
 		if i > 1 { // each machine's next pass begins 40 minutes after its last: a stop of 25, and the way there
 			p.After = m.Passes[i-2].End
-			stop := coverage.Stop{At: at(-195, 145), From: p.After + geo.Instant(5*time.Minute), Stood: 25 * time.Minute}
+			stop := coverage.Stop{At: At(-195, 145), From: p.After + geo.Instant(5*time.Minute), Stood: 25 * time.Minute}
 			p.Before = coverage.Spell{Moving: p.Start.Sub(p.After) - stop.Stood, Stopped: stop.Stood, Stops: []coverage.Stop{stop}}
 		}
 	}
@@ -406,13 +407,13 @@ func small() *Report {
 		{File: "</script><script>alert(1)</script>.csv", Count: 12, Text: "fixes without a position; left out"},
 		{Text: "no time zone given; times without one are taken as UTC"},
 	}
-	a := agronomy.Assess(m, products())
+	a := agronomy.Assess(m, Products())
 	a.SkipLoss(&agronomy.Crop{Yield: 0.65, Price: &agronomy.Price{PerKilogram: 0.19, Currency: "USD"}})
-	rain := begin.Add(3 * time.Hour)
-	return &Report{Assessment: &assess.Assessment{
+	rain := Begin.Add(3 * time.Hour)
+	return &assess.Assessment{
 		Assessment: a, Run: "b1e0-77", MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre,
 		Zone: time.FixedZone("CEST", 2*3600), RainAt: &rain,
-	}}
+	}
 }
 
 // creditPasses gives each pass what its swaths cover.
@@ -492,7 +493,7 @@ func headlandGround(m *coverage.Map, s *scene) {
 // smallEdge writes down the stand-off along the boundary of the small field.
 func smallEdge(m *coverage.Map) {
 	mark := func(x, y, along, off float64, silent bool) coverage.EdgeMark {
-		return coverage.EdgeMark{At: at(x, y), Along: along * float64(plane.Metre), StandOff: off * float64(plane.Metre), Unlogged: silent}
+		return coverage.EdgeMark{At: At(x, y), Along: along * float64(plane.Metre), StandOff: off * float64(plane.Metre), Unlogged: silent}
 	}
 	m.Headland.Edge = coverage.Edge{
 		Length: 1560e4, Reached: 1480e4, Open: 40e4, Unlogged: 40e4, Mean: 0.41e4, Max: 12e4,
@@ -507,27 +508,25 @@ func smallEdge(m *coverage.Map) {
 			}},
 		},
 		Openings: []coverage.Opening{
-			{Ring: 0, From: 1075e4, To: 1105e4, Length: 30e4, Max: 12e4, At: at(-190, 150), Start: at(-175, 150), End: at(-200, 145)},
-			{Ring: 1, From: 125e4, To: 5e4, Length: 40e4 - 30e4, Max: 6e4, At: at(150, -20), Start: at(150, -15), End: at(120, -15)},
+			{Ring: 0, From: 1075e4, To: 1105e4, Length: 30e4, Max: 12e4, At: At(-190, 150), Start: At(-175, 150), End: At(-200, 145)},
+			{Ring: 1, From: 125e4, To: 5e4, Length: 40e4 - 30e4, Max: 6e4, At: At(150, -20), Start: At(150, -15), End: At(120, -15)},
 		},
 	}
 }
 
-// products are one by mass with nitrogen and a price, one without nitrogen, one
+// Products are one by mass with nitrogen and a price, one without nitrogen, one
 // by volume whose density nobody said.
-func products() []agronomy.Product {
+func Products() []agronomy.Product {
 	return []agronomy.Product{
-		{Name: "anhydrous ammonia", Analysis: &agronomy.Analysis{N: 0.82}, MassRate: ptr(0.00957), Price: &agronomy.Price{PerKilogram: 0.88, Currency: "USD"}, Density: ptr(625), VolumeRate: ptr(0.00957 / 625), Tank: ptr(0.9), Fill: 0.85},
-		{Name: "winter barley seed", MassRate: ptr(0.018), Price: &agronomy.Price{PerKilogram: 0.55, Currency: "USD"}},
-		{Name: "starter <i>blend</i>", VolumeRate: ptr(4.68e-6)},
+		{Name: "anhydrous ammonia", Analysis: &agronomy.Analysis{N: 0.82}, MassRate: new(0.00957), Price: &agronomy.Price{PerKilogram: 0.88, Currency: "USD"}, Density: new(625.0), VolumeRate: new(0.00957 / 625), Tank: new(0.9), Fill: 0.85},
+		{Name: "winter barley seed", MassRate: new(0.018), Price: &agronomy.Price{PerKilogram: 0.55, Currency: "USD"}},
+		{Name: "starter <i>blend</i>", VolumeRate: new(4.68e-6)},
 	}
 }
 
-func ptr(v float64) *float64 { return &v }
-
 // quarter is a quarter section, 804 m square, worked in passes of 13.6 m that
 // wander like a driven line and carry a fix every 25 cm.
-func quarter() *Report {
+func Quarter() *assess.Assessment {
 	const half, width = 402.0, 13.6
 	s := &scene{keep: true}
 	field := rect(-half, -half, half, half)
@@ -539,7 +538,7 @@ func quarter() *Report {
 		x, y := p.X.Metres(), p.Y.Metres()
 		x += 0.35*math.Sin(y/47) + 0.04*math.Sin(y*1.7+x)
 		y += 0.02 * math.Sin(x*1.3+y)
-		return at(x, y)
+		return At(x, y)
 	}
 	xs := map[plane.Length]bool{}
 	line := func(x float64) { xs[plane.Metres(x)] = true }
@@ -581,15 +580,15 @@ func quarter() *Report {
 	m.Machines = []coverage.Machine{{Name: "drill", Implement: coverage.Implement{Width: plane.Metres(width), Openers: 54, RowSpacing: 252 * plane.Millimetre}, Tracks: []coverage.Track{{File: "drill.csv"}}}}
 	x := -half + width
 	for i := range s.swaths {
-		path := []plane.Point{at(-half+7, half-20), at(-half+7, -half+7), at(half-7, -half+7), at(half-7, half-7), at(-half+7, half-7)}
+		path := []plane.Point{At(-half+7, half-20), At(-half+7, -half+7), At(half-7, -half+7), At(half-7, half-7), At(-half+7, half-7)}
 		switch {
 		case i == 1:
-			path = []plane.Point{at(93, 93), at(167, 93), at(167, 197), at(93, 197), at(93, 93)}
+			path = []plane.Point{At(93, 93), At(167, 93), At(167, 197), At(93, 197), At(93, 93)}
 		case i > 1:
-			path = []plane.Point{at(x+6.8, half-width), at(x+6.8, -half+width)}
+			path = []plane.Point{At(x+6.8, half-width), At(x+6.8, -half+width)}
 			x += 13.2
 		}
-		poses := driven(begin.Add(time.Duration(i)*8*time.Minute), path...)
+		poses := driven(Begin.Add(time.Duration(i)*8*time.Minute), path...)
 		for k := range poses {
 			poses[k].Bar = s.bend(poses[k].Bar)
 		}
@@ -601,7 +600,7 @@ func quarter() *Report {
 	m.Headland = coverage.Headland{Width: plane.Metres(width), Zone: zone}
 	headlandGround(m, s)
 	m.Headland.Edge = wavyEdge(m)
-	return &Report{Assessment: &assess.Assessment{Assessment: agronomy.Assess(m, products()), Run: "quarter", MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre}}
+	return &assess.Assessment{Assessment: agronomy.Assess(m, Products()), Run: "quarter", MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre}
 }
 
 // wavyEdge gives the boundary of the quarter section a mark every metre.
@@ -630,4 +629,50 @@ func wavyEdge(m *coverage.Map) coverage.Edge {
 	}
 	e.Openings = []coverage.Opening{{From: from, To: to, Length: to - from, Max: 0.4e4, At: gap[len(gap)/2], Start: gap[0], End: gap[len(gap)-1]}}
 	return e
+}
+
+// empty is a field nobody has worked.
+func Empty() *assess.Assessment {
+	square := plane.Polygon{Shell: plane.Ring{At(-50, -50), At(50, -50), At(50, 50), At(-50, 50)}}
+	m := &coverage.Map{
+		Field:   coverage.Field{Name: "Idle", Boundary: []plane.Polygon{square}, Frame: geo.NewFrame(geo.LonLat{Lon: 3, Lat: 51})},
+		Ground:  coverage.Totals{Field: square.Area(), Skip: square.Area(), Remainder: square.Area(), ByDepth: []plane.Area{square.Area()}},
+		Regions: []coverage.Region{{Kind: coverage.Skip, Shape: square, Area: square.Area()}},
+		Skips:   []coverage.SkipPatch{{Area: square.Area(), Width: 100e4, Length: 100e4, Cause: coverage.Unworked}},
+	}
+	m.Headland.Edge = coverage.Edge{Length: 400e4, Open: 400e4, Mean: 10e4, Max: 10e4}
+	return &assess.Assessment{Assessment: &agronomy.Assessment{Map: m}}
+}
+
+// asked is the small report with what was asked of it, by figures of our own.
+func Asked() *assess.Assessment {
+	r := Small()
+	low, high, drive := 4.0, 9.0, 20.0
+	r.WhatIf = &assess.WhatIf{
+		Sure: &whatif.HowSure{
+			Runs: 200, Errors: make([]whatif.Error, len(r.Map.Machines)),
+			Skip: whatif.Interval{Low: 1000, Middle: 1500, High: 2000}, Overlap: whatif.Interval{Low: 3000, Middle: 3500, High: 4000},
+			Looked: []int{0}, Skips: []float64{0.7},
+		},
+		Sections: []whatif.SectionRun{
+			{Sections: 1, Swept: make([]float64, len(r.Map.Machines)), Wasted: perMachine(r, 4000)},
+			{Sections: 2, Swept: make([]float64, len(r.Map.Machines)), Wasted: perMachine(r, 2000)},
+			{Sections: 4, Swept: make([]float64, len(r.Map.Machines)), Wasted: perMachine(r, 1990)},
+		},
+		Strip: agronomy.StripCosts{Skipped: 0.1, Doubled: 0.02, Currency: "USD"},
+		Laps: []agronomy.LapStudy{{Length: 1000, Mean: -0.1, Spread: 0.2, Best: 0.3, Cost: 50, BestCost: 40,
+			Curve: []agronomy.LapCost{{Lap: -0.5, Skipped: 90}, {Lap: 0.3, Skipped: 10, Doubled: 30}, {Lap: 0.5, Skipped: 1, Doubled: 60}}}},
+		Worths: []agronomy.Worth{{Skip: 0, Verdict: agronomy.Leave, Reason: "going back takes more than the crop brings", Low: &low, High: &high, Drive: &drive, Time: 660}},
+	}
+	for range r.Accounts {
+		r.WhatIf.Groups = append(r.WhatIf.Groups, -1)
+	}
+	return r
+}
+
+// perMachine gives all of it to the first machine.
+func perMachine(r *assess.Assessment, m2 float64) []float64 {
+	out := make([]float64, len(r.Map.Machines))
+	out[0] = m2
+	return out
 }
