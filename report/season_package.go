@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"io"
 	"strconv"
 	"strings"
 	"time"
@@ -13,7 +12,7 @@ import (
 // GeoPackage writes all sheets into one GeoPackage at path, which SQLite
 // needs to be a file: the layers fields, ground and passes, and the table
 // machines. shapes opens the coverage.geojson of a sheet.
-func (s *Season) GeoPackage(path string, shapes func(*Sheet) (io.ReadCloser, error)) error {
+func (s *Season) GeoPackage(path string, shapes Shapes) error {
 	var last time.Time // of all work: the same season gives the same bytes
 	for _, sheet := range s.Sheets {
 		if sheet.last.After(last) {
@@ -31,7 +30,7 @@ func (s *Season) GeoPackage(path string, shapes func(*Sheet) (io.ReadCloser, err
 	return err
 }
 
-func (s *Season) layers(w *geopackage.Writer, shapes func(*Sheet) (io.ReadCloser, error)) error {
+func (s *Season) layers(w *geopackage.Writer, shapes Shapes) error {
 	if len(s.Sheets) == 0 {
 		return nil
 	}
@@ -57,7 +56,7 @@ func (s *Season) layers(w *geopackage.Writer, shapes func(*Sheet) (io.ReadCloser
 	return nil
 }
 
-func (s *Season) addSheet(sheet *Sheet, shapes func(*Sheet) (io.ReadCloser, error), fields, ground, passes *geopackage.LayerWriter) error {
+func (s *Season) addSheet(sheet *Sheet, shapes Shapes, fields, ground, passes *geopackage.LayerWriter) error {
 	r, err := shapes(sheet)
 	if err != nil {
 		return err

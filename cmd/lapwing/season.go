@@ -110,11 +110,14 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		}
 		book.Sheets = append(book.Sheets, sheets...)
 	}
-	if book.Returns, err = comeBack(f.out, book.Sheets); err != nil {
+	shapes := func(s *report.Sheet) (io.ReadCloser, error) {
+		return os.Open(filepath.Join(f.out, filepath.FromSlash(s.Dir), geoJSONFile))
+	}
+	if err := book.FindReturns(shapes); err != nil {
 		return err
 	}
 	book.Order()
-	if err := writeBook(c.Context(), out, book); err != nil {
+	if err := writeBook(c.Context(), out, book, shapes); err != nil {
 		return err
 	}
 	if err := book.Text(c.OutOrStdout()); err != nil {
@@ -238,9 +241,9 @@ func readSheet(dir, place, job string) (*report.Sheet, error) {
 }
 
 // writeBook writes the files of the season, its page last.
-func writeBook(ctx context.Context, out *output, book *report.Season) error {
+func writeBook(ctx context.Context, out *output, book *report.Season, shapes report.Shapes) error {
 	return write(ctx, out, []outputFile{
-		{packageFile, func(w io.Writer) error { return writePackage(w, out.dir, book) }},
+		{packageFile, func(w io.Writer) error { return writePackage(w, out.dir, book, shapes) }},
 		{fieldsFile, book.CSV},
 		{machinesFile, book.MachinesCSV},
 		{bookFile, book.Page},
@@ -249,17 +252,14 @@ func writeBook(ctx context.Context, out *output, book *report.Season) error {
 
 // writePackage has the GeoPackage written to a file of its own first: a
 // database is not written from its beginning to its end.
-func writePackage(w io.Writer, dir string, book *report.Season) error {
+func writePackage(w io.Writer, dir string, book *report.Season, shapes report.Shapes) error {
 	f, err := os.CreateTemp(dir, ".lapwing-*-database")
 	if err != nil {
 		return err
 	}
 	defer os.Remove(f.Name())
 	defer f.Close()
-	err = book.GeoPackage(f.Name(), func(s *report.Sheet) (io.ReadCloser, error) {
-		return os.Open(filepath.Join(dir, filepath.FromSlash(s.Dir), geoJSONFile))
-	})
-	if err != nil {
+	if err := book.GeoPackage(f.Name(), shapes); err != nil {
 		return err
 	}
 	_, err = io.Copy(w, f)
