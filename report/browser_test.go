@@ -15,7 +15,7 @@ import (
 	"lapwing/report/reporttest"
 )
 
-// open shows a report in a browser, or skips the test where there is none.
+// Open shows a report in a browser, or skips the test where there is none.
 func open(t *testing.T, r *Report, width, height int64) *reporttest.Page {
 	t.Helper()
 	return reporttest.Open(t, pageOf(t, r), width, height)

@@ -1,8 +1,6 @@
 package report
 
-import (
-	"lapwing/coverage/assess/assesstest"
-)
+import "lapwing/coverage/assess/assesstest"
 
 func small() *Report   { return &Report{Assessment: assesstest.Small()} }
 func quarter() *Report { return &Report{Assessment: assesstest.Quarter()} }

@@ -25,9 +25,9 @@ func TestBrowserWasteSorts(t *testing.T) {
 	p := openWaste(t, twoFields(), 1280, 900)
 	cost := `#by-field thead th:nth-child(6) button`
 	p.Do(chromedp.Click(chromedp.CSS(cost)))
-	require.Equal(t, []string{"27.96 USD", "23.78 USD", "no price", "no price"}, cellsOf(p, "by-field", "5"))
+	require.Equal(t, []string{"27.96 USD", "23.78 USD", "no price", "no price"}, reporttest.CellsOf(p, "by-field", "5"))
 	p.Do(chromedp.Click(chromedp.CSS(cost)))
-	require.Equal(t, []string{"no price", "no price", "23.78 USD", "27.96 USD"}, cellsOf(p, "by-field", "5"))
+	require.Equal(t, []string{"no price", "no price", "23.78 USD", "27.96 USD"}, reporttest.CellsOf(p, "by-field", "5"))
 	p.Do(chromedp.Click(chromedp.CSS(`[data-set=metric]`)))
 	require.Contains(t, reporttest.Eval[string](p, `document.querySelector(".answer").textContent`), "\u00a0kg")
 	p.Quiet()

@@ -25,10 +25,11 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "report coverage/assess samples coverage/whatif coverage/errand coverage/season coverage/job coverage/agronomy coverage/quantity coverage geo/parallel"},
+	{"cmd/lapwing", "report report/season coverage/assess samples coverage/whatif coverage/errand coverage/job coverage/agronomy coverage/quantity coverage geo/parallel"},
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage geo geo/plane"},
-	{"report", "report/page report/chart report/words coverage/assess geo/geopackage coverage/whatif coverage/errand coverage/season coverage/agronomy coverage/quantity coverage geo geo/plane geo/parallel"},
+	{"report", "report/page report/chart report/words coverage/assess coverage/whatif coverage/errand coverage/agronomy coverage/quantity coverage geo geo/plane geo/parallel"},
+	{"report/season", "report/page report/chart report/words coverage/assess coverage/season coverage/quantity coverage geo/geopackage geo geo/plane"},
 	{"report/reporttest", ""},
 	{"report/page", "report/words coverage/assess coverage/agronomy coverage/quantity"},
 	{"report/chart", "report/words coverage/assess coverage/agronomy coverage/quantity coverage geo/plane"},

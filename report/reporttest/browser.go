@@ -152,3 +152,8 @@ func Written(t *testing.T, write func(io.Writer) error) string {
 	require.NoError(t, write(&b))
 	return b.String()
 }
+
+// CellsOf returns the texts of a column of a table.
+func CellsOf(p *Page, table string, i string) []string {
+	return Eval[[]string](p, `[...document.querySelectorAll("#`+table+` tbody tr")].map(r => r.cells[`+i+`].textContent)`)
+}

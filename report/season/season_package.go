@@ -1,4 +1,4 @@
-package report
+package season
 
 import (
 	"fmt"
@@ -12,7 +12,7 @@ import (
 // GeoPackage writes all sheets into one GeoPackage at path, which SQLite
 // needs to be a file: the layers fields, ground and passes, and the table
 // machines. shapes opens the coverage.geojson of a sheet.
-func (s *Season) GeoPackage(path string, shapes Shapes) error {
+func (s *Book) GeoPackage(path string, shapes Shapes) error {
 	var last time.Time // of all work: the same season gives the same bytes
 	for _, sheet := range s.Sheets {
 		if sheet.last.After(last) {
@@ -30,7 +30,7 @@ func (s *Season) GeoPackage(path string, shapes Shapes) error {
 	return err
 }
 
-func (s *Season) layers(w *geopackage.Writer, shapes Shapes) error {
+func (s *Book) layers(w *geopackage.Writer, shapes Shapes) error {
 	if len(s.Sheets) == 0 {
 		return nil
 	}
@@ -56,7 +56,7 @@ func (s *Season) layers(w *geopackage.Writer, shapes Shapes) error {
 	return nil
 }
 
-func (s *Season) addSheet(sheet *Sheet, shapes Shapes, fields, ground, passes *geopackage.LayerWriter) error {
+func (s *Book) addSheet(sheet *Sheet, shapes Shapes, fields, ground, passes *geopackage.LayerWriter) error {
 	r, err := shapes(sheet)
 	if err != nil {
 		return err

@@ -1,4 +1,4 @@
-package report
+package season
 
 import (
 	"bytes"
@@ -16,8 +16,8 @@ import (
 	"lapwing/report/words"
 )
 
-// A Season is the sheets of many fields, to be written as a plat book.
-type Season struct {
+// A Book is the sheets of many fields, to be written as a plat book.
+type Book struct {
 	Units   quantity.Units
 	Sheets  []*Sheet
 	Failed  []Failure // the jobs that came to nothing
@@ -35,19 +35,19 @@ type Return struct {
 
 // current are the sheets that no later year's sheet of the same field stands
 // for: it is these that somebody may act on.
-func (s *Season) current() []*Sheet {
+func (s *Book) current() []*Sheet {
 	return slices.DeleteFunc(slices.Clone(s.Sheets), s.past)
 }
 
 // past reports whether a later year's sheet stands for a sheet.
-func (s *Season) past(sheet *Sheet) bool {
+func (s *Book) past(sheet *Sheet) bool {
 	return slices.ContainsFunc(s.Returns, func(r Return) bool { return r.Earlier == sheet })
 }
 
 // Order numbers the sheets by what needs attention: the most ground to go
 // back for first, then the most ground worked twice or outside; those of past
 // years last.
-func (s *Season) Order() {
+func (s *Book) Order() {
 	last := func(sheet *Sheet) int {
 		if s.past(sheet) {
 			return 1
@@ -68,7 +68,7 @@ func (s *Season) Order() {
 }
 
 // run names what the season holds: the same sheets give the same one.
-func (s *Season) run() string {
+func (s *Book) run() string {
 	h := sha256.New()
 	fmt.Fprintln(h, s.Units)
 	for _, sheet := range s.Sheets {
@@ -89,7 +89,7 @@ type seasonTotal struct {
 	cost                                                        purse
 }
 
-func (s *Season) total() seasonTotal {
+func (s *Book) total() seasonTotal {
 	t := seasonTotal{cost: purse{}}
 	for _, sheet := range s.current() {
 		t.area += sheet.Field.Area
@@ -119,7 +119,7 @@ func (s *Season) total() seasonTotal {
 
 // answer is what a manager came to ask, in sentences: where must somebody go
 // back, what did it cost, and what could not be read.
-func (s *Season) answer(u quantity.Units) []string {
+func (s *Book) answer(u quantity.Units) []string {
 	if len(s.Sheets) == 0 {
 		return []string{"No field could be assessed; see why below."}
 	}
@@ -168,7 +168,7 @@ func (s *Season) answer(u quantity.Units) []string {
 
 // years are the first and the last year of the work; 0 where no log has a
 // clock.
-func (s *Season) years() (first, last int) {
+func (s *Book) years() (first, last int) {
 	for _, sheet := range s.Sheets {
 		if y := sheet.Year(); y > 0 {
 			if first == 0 {
@@ -180,7 +180,7 @@ func (s *Season) years() (first, last int) {
 	return first, last
 }
 
-func (s *Season) title() string {
+func (s *Book) title() string {
 	switch first, last := s.years(); {
 	case first == 0:
 		return "Plat book"
@@ -192,7 +192,7 @@ func (s *Season) title() string {
 }
 
 // label names a sheet: by its field, and by its year where there are several.
-func (s *Season) label(sheet *Sheet) string {
+func (s *Book) label(sheet *Sheet) string {
 	if first, last := s.years(); first != last && sheet.Year() > 0 {
 		return fmt.Sprintf("%s, %d", sheet.Name(), sheet.Year())
 	}
@@ -201,7 +201,7 @@ func (s *Season) label(sheet *Sheet) string {
 
 // Text writes a screenful for the terminal: the answer, and the fields that
 // need attention first.
-func (s *Season) Text(w io.Writer) error {
+func (s *Book) Text(w io.Writer) error {
 	var b bytes.Buffer
 	words.Wrap(&b, strings.Join(s.answer(s.Units), " "))
 	if len(s.Sheets) > 0 {

@@ -1,4 +1,4 @@
-package report
+package season
 
 import (
 	"cmp"
@@ -13,7 +13,7 @@ import (
 )
 
 // unit picks a word by the system of units.
-func (s *Season) unit(us, metric string) words.Text {
+func (s *Book) unit(us, metric string) words.Text {
 	d := words.Text{Shown: us, US: us, Metric: metric}
 	if s.Units == quantity.Metric {
 		d.Shown = metric
@@ -47,7 +47,7 @@ func (w *sorting) put(t *page.Table) *page.Row {
 }
 
 // costs reports whether anything wasted has a price.
-func (s *Season) costs() bool { return len(s.currencies()) > 0 }
+func (s *Book) costs() bool { return len(s.currencies()) > 0 }
 
 func (w *sorting) purse(p purse) {
 	v := 0.0
@@ -57,12 +57,12 @@ func (w *sorting) purse(p purse) {
 	w.figure(words.Same(p.text()), v)
 }
 
-func (s *Season) areas(m2 float64) words.Text {
+func (s *Book) areas(m2 float64) words.Text {
 	return words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetresFigure(m2) })
 }
 
 // fieldTable has a row for each sheet.
-func (s *Season) fieldTable() page.Table {
+func (s *Book) fieldTable() page.Table {
 	ground := s.unit("acres", "ha")
 	t := page.Table{
 		ID: "fields", Label: "Table of fields", Sorts: true, Empty: "No sheets.",
@@ -129,7 +129,7 @@ type tally struct {
 }
 
 // tallies adds up what was done on the current sheets by machine, under the name that key gives it.
-func (s *Season) tallies(key func(machine, operator string) (name, with string)) []*tally {
+func (s *Book) tallies(key func(machine, operator string) (name, with string)) []*tally {
 	by := map[string]*tally{}
 	var out []*tally
 	of := func(sheet *Sheet, machine string) *tally {
@@ -191,11 +191,11 @@ func (s *Season) tallies(key func(machine, operator string) (name, with string))
 
 // machineTallies and operatorTallies sum up by who did it. Whose operator
 // nobody named is in one row.
-func (s *Season) machineTallies() []*tally {
+func (s *Book) machineTallies() []*tally {
 	return s.tallies(func(machine, operator string) (string, string) { return machine, operator })
 }
 
-func (s *Season) operatorTallies() []*tally {
+func (s *Book) operatorTallies() []*tally {
 	return s.tallies(func(machine, operator string) (string, string) {
 		if operator == "" {
 			operator = "not named"
@@ -204,7 +204,7 @@ func (s *Season) operatorTallies() []*tally {
 	})
 }
 
-func (s *Season) tallyTable(id, one, with string, tallies []*tally) page.Table {
+func (s *Book) tallyTable(id, one, with string, tallies []*tally) page.Table {
 	ground := s.unit("acres", "ha")
 	t := page.Table{
 		ID: id, Label: "Table of " + id, Sorts: true, Empty: "No passes.",
@@ -243,7 +243,7 @@ func (s *Season) tallyTable(id, one, with string, tallies []*tally) page.Table {
 	return t
 }
 
-func (s *Season) failureTable() page.Table {
+func (s *Book) failureTable() page.Table {
 	t := page.Table{
 		ID: "failed", Label: "Table of jobs that could not be assessed", Columns: []page.Column{page.Classed("Job", "name"), page.Classed("Why", "where")},
 		Caption: "Put right what is said here and run the same command again: only these are done.",

@@ -1,4 +1,4 @@
-package report
+package season
 
 import (
 	_ "embed"
@@ -14,14 +14,14 @@ import (
 	"lapwing/report/words"
 )
 
-//go:embed html/season.html
+//go:embed season.html
 var seasonHTML string
 
 var seasonPage = page.Parsed(seasonHTML)
 
 // Page writes season.html: the plat book's index, one file that loads nothing
 // but the sheets its reader opens.
-func (s *Season) Page(w io.Writer) error {
+func (s *Book) Page(w io.Writer) error {
 	p := &platBook{
 		Base:      page.New(s.Units, s.title(), "all fields", s.run()),
 		Answer:    words.Both(s.Units, func(u quantity.Units) string { return strings.Join(s.answer(u), " ") }),
@@ -63,7 +63,7 @@ type stampLine struct {
 	Lines  []page.Entry
 }
 
-func (s *Season) stamp(sheet *Sheet) stampLine {
+func (s *Book) stamp(sheet *Sheet) stampLine {
 	out := stampLine{Number: sheet.Number, Name: s.label(sheet), Link: sheet.Dir + "/report.html", Plat: sheet.plat}
 	out.Plat.Label = "Small plat of " + sheet.Name() + ", north up"
 	out.Lines = []page.Entry{
@@ -91,7 +91,7 @@ func (s *Season) stamp(sheet *Sheet) stampLine {
 	return out
 }
 
-func (s *Season) titleBlock() []page.Entry {
+func (s *Book) titleBlock() []page.Entry {
 	t := s.total()
 	machines, operators := s.machineTallies(), s.operatorTallies()
 	named := 0
@@ -110,7 +110,7 @@ func (s *Season) titleBlock() []page.Entry {
 
 // chart shows where the skipped ground lies: a bar for each of the first
 // sheets; nil where there is nothing to show.
-func (s *Season) chart() *chart.Chart {
+func (s *Book) chart() *chart.Chart {
 	const most = 12
 	var bars []chart.Bar
 	rest, restFields := 0.0, 0
@@ -154,7 +154,7 @@ type returned struct {
 	Table page.Table
 }
 
-func (s *Season) returned(r *Return) returned {
+func (s *Book) returned(r *Return) returned {
 	years := fmt.Sprintf("%d and %d", r.Earlier.Year(), r.Later.Year())
 	out := returned{Name: r.Later.Name() + ", " + years}
 	out.Says = words.Both(s.Units, func(u quantity.Units) string {
@@ -200,7 +200,7 @@ func (s *Season) returned(r *Return) returned {
 	return out
 }
 
-func (s *Season) warnings() []string {
+func (s *Book) warnings() []string {
 	var out []string
 	for _, sheet := range s.Sheets {
 		if n := len(sheet.sheetSummary.Warnings); n > 0 {
@@ -210,7 +210,7 @@ func (s *Season) warnings() []string {
 	return out
 }
 
-func (s *Season) notes() []string {
+func (s *Book) notes() []string {
 	notes := []string{
 		"Sheets are numbered by what needs attention: the most skipped ground first, then the most ground worked twice or outside. Ground simply not worked yet is no skip.",
 		"Efficiency is the new ground covered, by what the machine would cover at its working speed and full width in the same time in the field; stops and turns are in that time, the way between fields is not.",

@@ -1,6 +1,6 @@
 //go:build browser
 
-package report
+package season
 
 import (
 	"os"
@@ -12,6 +12,8 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 
+	"lapwing/coverage/assess/assesstest"
+	"lapwing/report"
 	"lapwing/report/reporttest"
 )
 
@@ -21,34 +23,29 @@ func openBook(t *testing.T, width, height int64) *reporttest.Page {
 	return reporttest.Open(t, bookPage(t, s), width, height)
 }
 
-// cellsOf returns the texts of a column of a table.
-func cellsOf(p *reporttest.Page, table string, i string) []string {
-	return reporttest.Eval[[]string](p, `[...document.querySelectorAll("#`+table+` tbody tr")].map(r => r.cells[`+i+`].textContent)`)
-}
-
 // Every head of every table sorts it, one way and the other.
 func TestBrowserSeasonSorts(t *testing.T) {
 	p := openBook(t, 1280, 900)
-	require.Equal(t, []string{"1", "2", "3"}, cellsOf(p, "fields", "0"))
+	require.Equal(t, []string{"1", "2", "3"}, reporttest.CellsOf(p, "fields", "0"))
 	area := `#fields thead th:nth-child(4)`
 	p.Do(chromedp.Click(chromedp.CSS(area + " button")))
 	require.Equal(t, "descending", reporttest.Eval[string](p, `document.querySelector("`+area+`").getAttribute("aria-sort")`))
-	first := cellsOf(p, "fields", "3")
+	first := reporttest.CellsOf(p, "fields", "3")
 	p.Do(chromedp.Click(chromedp.CSS(area + " button")))
 	require.Equal(t, "ascending", reporttest.Eval[string](p, `document.querySelector("`+area+`").getAttribute("aria-sort")`))
-	second := cellsOf(p, "fields", "3")
+	second := reporttest.CellsOf(p, "fields", "3")
 	require.NotEqual(t, first, second)
 	slices.Reverse(second)
 	require.Equal(t, first, second)
 
 	// Dates sort by the day, not by the letters; no work comes last.
 	p.Do(chromedp.Click(chromedp.CSS(`#fields thead th:nth-child(3) button`)))
-	require.Equal(t, []string{"3 Sep 2025", "3 Sep 2026", "not worked"}, cellsOf(p, "fields", "2"))
+	require.Equal(t, []string{"3 Sep 2025", "3 Sep 2026", "not worked"}, reporttest.CellsOf(p, "fields", "2"))
 	// Names sort from A on.
 	p.Do(chromedp.Click(chromedp.CSS(`#operators thead th:nth-child(1) button`)))
-	require.Equal(t, []string{"Ida Falk", "not named"}, cellsOf(p, "operators", "0"))
+	require.Equal(t, []string{"Ida Falk", "not named"}, reporttest.CellsOf(p, "operators", "0"))
 	p.Do(chromedp.Click(chromedp.CSS(`#operators thead th:nth-child(1) button`)))
-	require.Equal(t, []string{"not named", "Ida Falk"}, cellsOf(p, "operators", "0"))
+	require.Equal(t, []string{"not named", "Ida Falk"}, reporttest.CellsOf(p, "operators", "0"))
 
 	for _, table := range []string{"fields", "machines", "operators"} {
 		heads := reporttest.Eval[int](p, `document.querySelectorAll("#`+table+` thead th").length`)
@@ -149,9 +146,9 @@ func TestBrowserSeasonAccessibility(t *testing.T) {
 // no season wrote it.
 func TestBrowserSheetLeadsBack(t *testing.T) {
 	s, _ := book(t)
-	r := small()
+	r := &report.Report{Assessment: assesstest.Small()}
 	r.Book = "season.html"
-	p := open(t, r, 390, 844)
+	p := reporttest.Open(t, reporttest.Written(t, r.Page), 390, 844)
 	beside := filepath.Dir(strings.TrimPrefix(reporttest.Eval[string](p, `location.href`), "file://"))
 	require.NoError(t, os.WriteFile(filepath.Join(beside, r.Book), []byte(bookPage(t, s)), 0o644))
 	require.GreaterOrEqual(t, reporttest.Eval[float64](p, `document.querySelector("header nav a").getBoundingClientRect().height`), 24.0)
@@ -159,14 +156,14 @@ func TestBrowserSheetLeadsBack(t *testing.T) {
 	p.Do(chromedp.Click(chromedp.CSS("header nav a")), chromedp.WaitReady(chromedp.CSS("#fields")))
 	p.Quiet()
 
-	require.Zero(t, reporttest.Eval[int](open(t, small(), 390, 844), `document.querySelectorAll("header nav").length`))
+	require.Zero(t, reporttest.Eval[int](reporttest.Open(t, reporttest.Written(t, (&report.Report{Assessment: assesstest.Small()}).Page), 390, 844), `document.querySelectorAll("header nav").length`))
 }
 
 func TestBrowserSheetAccessibility(t *testing.T) {
-	r := small()
+	r := &report.Report{Assessment: assesstest.Small()}
 	r.Book = "../../season.html"
 	for _, scheme := range []string{"light", "dark"} {
-		p := open(t, r, 390, 844)
+		p := reporttest.Open(t, reporttest.Written(t, r.Page), 390, 844)
 		p.Media("screen", scheme)
 		p.Accessible()
 	}

@@ -1,4 +1,4 @@
-package report
+package season
 
 import (
 	"bytes"
@@ -16,16 +16,18 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"lapwing/coverage/assess/assesstest"
 	"lapwing/coverage/quantity"
 	"lapwing/coverage/season"
 	"lapwing/geo"
 	"lapwing/geo/geopackage"
+	"lapwing/report"
 )
 
 // files are the two files of an assessment that a season reads.
 type files struct{ summary, shapes []byte }
 
-func filesFor(t testing.TB, r *Report) files {
+func filesFor(t testing.TB, r *report.Report) files {
 	t.Helper()
 	var summary, shapes bytes.Buffer
 	require.NoError(t, r.WriteSummary(&summary))
@@ -34,7 +36,7 @@ func filesFor(t testing.TB, r *Report) files {
 }
 
 // yearBefore moves the work of a report back by a year.
-func yearBefore(r *Report) *Report {
+func yearBefore(r *report.Report) *report.Report {
 	for i := range r.Map.Passes {
 		p := &r.Map.Passes[i]
 		p.Start = geo.InstantOf(p.Start.Time().AddDate(-1, 0, 0))
@@ -45,16 +47,16 @@ func yearBefore(r *Report) *Report {
 
 // book is a season of the small field in two years, one with nothing done on
 // it, and a job that failed.
-func book(t testing.TB) (*Season, map[string]files) {
+func book(t testing.TB) (*Book, map[string]files) {
 	t.Helper()
-	idle := empty()
+	idle := &report.Report{Assessment: assesstest.Empty()}
 	idle.Map.Field.Name = "Dunlin Corner"
 	all := map[string]files{}
-	s := &Season{Failed: []Failure{{"jobs/wrong.yaml", `jobs/wrong.yaml:3: machinse: unknown key "machinse", want "machines"`}}}
+	s := &Book{Failed: []Failure{{"jobs/wrong.yaml", `jobs/wrong.yaml:3: machinse: unknown key "machinse", want "machines"`}}}
 	for _, sheet := range []struct {
 		dir string
-		r   *Report
-	}{{"fields/small", small()}, {"fields/before", yearBefore(small())}, {"fields/idle", idle}} {
+		r   *report.Report
+	}{{"fields/small", &report.Report{Assessment: assesstest.Small()}}, {"fields/before", yearBefore(&report.Report{Assessment: assesstest.Small()})}, {"fields/idle", idle}} {
 		f := filesFor(t, sheet.r)
 		all[sheet.dir] = f
 		read, err := ReadSheet(strings.Replace(sheet.dir, "fields", "jobs", 1)+".yaml", sheet.dir, bytes.NewReader(f.summary), bytes.NewReader(f.shapes))
@@ -72,7 +74,7 @@ func book(t testing.TB) (*Season, map[string]files) {
 	return s, all
 }
 
-func bookPage(t testing.TB, s *Season) string {
+func bookPage(t testing.TB, s *Book) string {
 	t.Helper()
 	var b bytes.Buffer
 	require.NoError(t, s.Page(&b))
@@ -81,7 +83,7 @@ func bookPage(t testing.TB, s *Season) string {
 
 // A sheet read back says what the report it was written from says.
 func TestSheetReadsBack(t *testing.T) {
-	r := small()
+	r := &report.Report{Assessment: assesstest.Small()}
 	f := filesFor(t, r)
 	s, err := ReadSheet("job.yaml", "fields/x", bytes.NewReader(f.summary), bytes.NewReader(f.shapes))
 	require.NoError(t, err)
@@ -117,7 +119,7 @@ func TestSeasonAnswers(t *testing.T) {
 	assert.Contains(t, said, "1 job could not be assessed.")
 	assert.Equal(t, "Plat book 2025 to 2026", s.title())
 
-	none := &Season{Failed: s.Failed}
+	none := &Book{Failed: s.Failed}
 	assert.Equal(t, []string{"No field could be assessed; see why below."}, none.answer(quantity.US))
 	page := bookPage(t, none)
 	assert.Contains(t, page, "Could not be assessed")

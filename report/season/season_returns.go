@@ -1,4 +1,4 @@
-package report
+package season
 
 import (
 	"cmp"
@@ -12,7 +12,7 @@ import (
 type Shapes func(*Sheet) (io.ReadCloser, error)
 
 // FindReturns compares every sheet with the last earlier year's of its field.
-func (s *Season) FindReturns(shapes Shapes) error {
+func (s *Book) FindReturns(shapes Shapes) error {
 	for _, later := range s.Sheets {
 		var before []*Sheet
 		for _, sheet := range s.Sheets {

@@ -1,4 +1,4 @@
-package report
+package season
 
 import (
 	"encoding/csv"
@@ -16,7 +16,7 @@ func plainFigure(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) 
 
 // fieldValues are the columns of season.csv and of the fields in the
 // GeoPackage.
-func (s *Season) fieldValues(sheet *Sheet) []namedValue {
+func (s *Book) fieldValues(sheet *Sheet) []namedValue {
 	machines, operators := sheet.names()
 	g := &sheet.Ground
 	when := func(t time.Time) string {
@@ -55,7 +55,7 @@ func (s *Season) fieldValues(sheet *Sheet) []namedValue {
 }
 
 // currencies are those of all sheets.
-func (s *Season) currencies() []string {
+func (s *Book) currencies() []string {
 	all := purse{}
 	for _, sheet := range s.Sheets {
 		all.add(sheet.cost())
@@ -64,7 +64,7 @@ func (s *Season) currencies() []string {
 }
 
 // CSV writes season.csv: a line a field, SI units.
-func (s *Season) CSV(w io.Writer) error {
+func (s *Book) CSV(w io.Writer) error {
 	return writeCSV(w, s.Sheets, s.fieldValues)
 }
 
@@ -74,7 +74,7 @@ type fieldMachine struct {
 	machine sheetMachine
 }
 
-func (s *Season) machineLines() []fieldMachine {
+func (s *Book) machineLines() []fieldMachine {
 	var out []fieldMachine
 	for _, sheet := range s.Sheets {
 		for _, m := range sheet.Machines {
@@ -85,7 +85,7 @@ func (s *Season) machineLines() []fieldMachine {
 }
 
 // machineValues are the columns of season-machines.csv.
-func (s *Season) machineValues(line fieldMachine) []namedValue {
+func (s *Book) machineValues(line fieldMachine) []namedValue {
 	var swept, fresh, lapped, length float64
 	passes := 0
 	for i := range line.sheet.Passes {
@@ -118,7 +118,7 @@ func (s *Season) machineValues(line fieldMachine) []namedValue {
 
 // MachinesCSV writes season-machines.csv: a line for each machine on each
 // field, SI units.
-func (s *Season) MachinesCSV(w io.Writer) error {
+func (s *Book) MachinesCSV(w io.Writer) error {
 	return writeCSV(w, s.machineLines(), s.machineValues)
 }
 
