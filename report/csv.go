@@ -37,11 +37,6 @@ func (r *Report) ProductsCSV(w io.Writer) error {
 	return writeLines(w, lines)
 }
 
-// WasteCSV writes waste.csv, as [Waste.CSV] does for many fields.
-func (r *Report) WasteCSV(w io.Writer) error {
-	return (&Waste{Fields: []WasteField{r.WasteField("")}}).CSV(w)
-}
-
 // FillsCSV writes fills.csv: a line for each fill of each tank, and one, of the
 // kind "dry", for each stretch that was likely worked with the tank empty.
 func (r *Report) FillsCSV(w io.Writer) error {

@@ -33,7 +33,6 @@ func TestGoldens(t *testing.T) {
 	reporttest.Golden(t, "small.summary.json", r.WriteSummary)
 	reporttest.Golden(t, "small.geojson", r.GeoJSON)
 	reporttest.Golden(t, "small.products.csv", r.ProductsCSV)
-	reporttest.Golden(t, "small.waste.csv", r.WasteCSV)
 	reporttest.Golden(t, "small.fills.csv", r.FillsCSV)
 	reporttest.Golden(t, "small.times.csv", r.TimesCSV)
 }

@@ -1,43 +1,49 @@
 package main
 
 import (
+	"io"
 	"slices"
 
 	"github.com/spf13/cobra"
 
 	"lapwing/report"
+	"lapwing/report/waste"
 )
 
-// The files of an assessment, in the order they get their names.
+// The files of an assessment that others read.
 const (
 	geoJSONFile = "coverage.geojson"
 	pageFile    = "report.html"
 	summaryFile = "summary.json"
 )
 
-// The tables of an assessment, for who asks for them.
-const (
-	productsCSVFile = "products.csv"
-	fillsCSVFile    = "fills.csv"
-	timesCSVFile    = "times.csv"
+// assessed are the files of the assessment of one field, tabled its tables
+// beside them, for who asks for them.
+var (
+	assessed = report.Table[*report.Report]{
+		{geoJSONFile, (*report.Report).GeoJSON},
+		{pageFile, (*report.Report).Page},
+		{summaryFile, func(r *report.Report, w io.Writer) error { return r.WriteSummary(w) }},
+	}
+	tabled = report.Table[*report.Report]{
+		{"products.csv", (*report.Report).ProductsCSV},
+		{"waste.csv", func(r *report.Report, w io.Writer) error { return wasteOf(r).CSV(w) }},
+		{"fills.csv", (*report.Report).FillsCSV},
+		{"times.csv", (*report.Report).TimesCSV},
+	}
 )
 
-// assessment is the files of the assessment of one field.
-func assessment(r *report.Report, tables bool) []outputFile {
-	files := []outputFile{{geoJSONFile, r.GeoJSON}, {pageFile, r.Page}}
+// assessment says which files the assessment of one field is written into.
+func assessment(tables bool) report.Table[*report.Report] {
 	if tables {
-		files = append(files, outputFile{productsCSVFile, r.ProductsCSV}, outputFile{wasteCSVFile, r.WasteCSV},
-			outputFile{fillsCSVFile, r.FillsCSV}, outputFile{timesCSVFile, r.TimesCSV})
+		return slices.Concat(tabled, assessed)
 	}
-	return append(files, outputFile{summaryFile, r.WriteSummary})
+	return assessed
 }
 
-// assessmentNames are their names.
-func assessmentNames(tables bool) (names []string) {
-	for _, f := range assessment(new(report.Report), tables) {
-		names = append(names, f.name)
-	}
-	return names
+// wasteOf is what one field wasted.
+func wasteOf(r *report.Report) *waste.Document {
+	return &waste.Document{Fields: []waste.Field{waste.FieldOf(r.Assessment, "")}}
 }
 
 func newAssess() *cobra.Command {
@@ -85,7 +91,7 @@ func (f *assessFlags) run(c *cobra.Command, args []string) error {
 	if len(j.Others) > 0 {
 		return assessFields(c, j, f, units, say)
 	}
-	out, err := openOutput(f.out, assessmentNames(f.tables)...)
+	out, err := openOutput(f.out, assessment(f.tables).Names()...)
 	if err != nil {
 		return err
 	}
@@ -103,7 +109,7 @@ func (f *assessFlags) run(c *cobra.Command, args []string) error {
 		}
 	}
 	say("writing")
-	err = write(c.Context(), out, assessment(r, f.tables))
+	err = write(c.Context(), out, assessment(f.tables).Of(r))
 	if err != nil {
 		return err
 	}

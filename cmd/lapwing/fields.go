@@ -81,14 +81,14 @@ func writeFields(ctx context.Context, rows []report.FieldRow, tables bool) error
 		}
 	}()
 	for _, r := range rows {
-		out, err := openOutput(r.Dir, assessmentNames(tables)...)
+		out, err := openOutput(r.Dir, assessment(tables).Names()...)
 		if err != nil {
 			return err
 		}
 		outs = append(outs, out)
 	}
 	for i, r := range rows {
-		if err := outs[i].stage(ctx, assessment(r.Report, tables)); err != nil {
+		if err := outs[i].stage(ctx, assessment(tables).Of(r.Report)); err != nil {
 			return err
 		}
 	}

@@ -11,7 +11,7 @@ import (
 
 	"lapwing/coverage/job"
 	"lapwing/coverage/quantity"
-	"lapwing/report"
+	"lapwing/report/look"
 )
 
 func newInspect() *cobra.Command {
@@ -100,11 +100,11 @@ func describe(w *strings.Builder, in *job.Inspection, units quantity.Units) erro
 	if in.Log == nil {
 		return nil
 	}
-	if err := report.Sketch(w, in.Log.Places, 60, 20, units); err != nil || in.Log.Working >= 0 || len(in.Log.Passes) == 0 {
+	if err := look.Sketch(w, in.Log.Places, 60, 20, units); err != nil || in.Log.Working >= 0 || len(in.Log.Passes) == 0 {
 		return err
 	}
 	fmt.Fprintf(w, "  worked, as far as the motion tells, with a bar of %s; \"working:\" in a job file says otherwise:\n", units.Metres(in.Log.Bar))
-	return report.Sketch(w, in.Log.Worked, 60, 20, units)
+	return look.Sketch(w, in.Log.Worked, 60, 20, units)
 }
 
 // describeLog says what a log holds.

@@ -10,11 +10,8 @@ import (
 	"lapwing/report"
 )
 
-// The files of an answer in the cab, in the order they get their names.
-const (
-	lastPage    = "last.html"
-	lastSummary = "last.json"
-)
+// lasts are the files of an answer in the cab.
+var lasts = report.Table[*report.Last]{{"last.html", (*report.Last).Page}, {"last.json", (*report.Last).Summary}}
 
 // lastFlags are the flags of last.
 type lastFlags struct {
@@ -59,7 +56,7 @@ func (f *lastFlags) run(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	out, err := openOutput(f.out, lastPage, lastSummary)
+	out, err := openOutput(f.out, lasts.Names()...)
 	if err != nil {
 		return err
 	}
@@ -75,7 +72,7 @@ func (f *lastFlags) run(c *cobra.Command, args []string) error {
 	}
 	l := report.NewLast(r, passes)
 	say("writing")
-	if err := write(c.Context(), out, []outputFile{{lastPage, l.Page}, {lastSummary, l.Summary}}); err != nil {
+	if err := write(c.Context(), out, lasts.Of(l)); err != nil {
 		return err
 	}
 	say("")

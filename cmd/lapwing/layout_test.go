@@ -25,9 +25,11 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "report report/season coverage/assess samples coverage/whatif coverage/errand coverage/job coverage/agronomy coverage/quantity coverage geo/parallel"},
+	{"cmd/lapwing", "report/waste report/look report report/season coverage/assess samples coverage/whatif coverage/errand coverage/job coverage/agronomy coverage/quantity coverage geo/parallel"},
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage geo geo/plane"},
+	{"report/waste", "report report/page report/chart report/words coverage/assess coverage/agronomy coverage/quantity coverage geo/plane"},
+	{"report/look", "coverage/quantity geo"},
 	{"report", "report/page report/chart report/words coverage/assess coverage/whatif coverage/errand coverage/agronomy coverage/quantity coverage geo geo/plane geo/parallel"},
 	{"report/season", "report/page report/chart report/words coverage/assess coverage/season coverage/quantity coverage geo/geopackage geo geo/plane"},
 	{"report/reporttest", ""},

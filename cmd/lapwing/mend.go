@@ -13,14 +13,16 @@ import (
 	"lapwing/report"
 )
 
-// The files of an errand, in the order they get their names.
-const (
-	mendGeoJSON = "mend.geojson"
-	mendGPX     = "mend.gpx"
-	mendKML     = "mend.kml"
-	mendPage    = "mend.html"
-	mendSummary = "mend.json"
-)
+// mended are the files of an errand.
+var mended = report.Table[*report.Errand]{
+	{"mend.geojson", (*report.Errand).GeoJSON},
+	{"mend.gpx", (*report.Errand).GPX},
+	{"mend.kml", (*report.Errand).KML},
+	{mendPage, (*report.Errand).Page},
+	{"mend.json", (*report.Errand).Summary},
+}
+
+const mendPage = "mend.html"
 
 // mendFlags are the flags of mend.
 type mendFlags struct {
@@ -74,7 +76,7 @@ func (f *mendFlags) run(c *cobra.Command, args []string) error {
 			return err
 		}
 	}
-	out, err := openOutput(f.out, mendGeoJSON, mendGPX, mendKML, mendPage, mendSummary)
+	out, err := openOutput(f.out, mended.Names()...)
 	if err != nil {
 		return err
 	}
@@ -90,9 +92,7 @@ func (f *mendFlags) run(c *cobra.Command, args []string) error {
 		return err
 	}
 	say("writing")
-	err = write(c.Context(), out, []outputFile{
-		{mendGeoJSON, e.GeoJSON}, {mendGPX, e.GPX}, {mendKML, e.KML}, {mendPage, e.Page}, {mendSummary, e.Summary},
-	})
+	err = write(c.Context(), out, mended.Of(e))
 	if err != nil {
 		return err
 	}
@@ -104,7 +104,7 @@ func (f *mendFlags) run(c *cobra.Command, args []string) error {
 	if err := e.Text(c.OutOrStdout()); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(c.OutOrStdout(), "Map: %s. For a handheld: %s, %s, %s.\n", out.path(mendPage), mendGPX, mendKML, mendGeoJSON)
+	_, err = fmt.Fprintf(c.OutOrStdout(), "Map: %s. For a handheld: mend.gpx, mend.kml, mend.geojson.\n", out.path(mendPage))
 	return err
 }
 

@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"lapwing/coverage/job"
+	"lapwing/report"
 	"lapwing/report/season"
 )
 
@@ -242,11 +243,11 @@ func readSheet(dir, place, job string) (*season.Sheet, error) {
 
 // writeBook writes the files of the season, its page last.
 func writeBook(ctx context.Context, out *output, book *season.Book, shapes season.Shapes) error {
-	return write(ctx, out, []outputFile{
-		{packageFile, func(w io.Writer) error { return writePackage(w, out.dir, book, shapes) }},
-		{fieldsFile, book.CSV},
-		{machinesFile, book.MachinesCSV},
-		{bookFile, book.Page},
+	return write(ctx, out, []report.File{
+		{Name: packageFile, Write: func(w io.Writer) error { return writePackage(w, out.dir, book, shapes) }},
+		{Name: fieldsFile, Write: book.CSV},
+		{Name: machinesFile, Write: book.MachinesCSV},
+		{Name: bookFile, Write: book.Page},
 	})
 }
 

@@ -13,13 +13,7 @@ import (
 	"lapwing/coverage/job"
 	"lapwing/coverage/whatif"
 	"lapwing/report"
-)
-
-// The files of waste, in the order they get their names.
-const (
-	wasteCSVFile    = "waste.csv"
-	wasteFieldsFile = "waste-fields.csv"
-	wastePageFile   = "waste.html"
+	"lapwing/report/waste"
 )
 
 type wasteFlags struct {
@@ -69,14 +63,14 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	out, err := openOutput(f.out, wasteCSVFile, wasteFieldsFile, wastePageFile)
+	out, err := openOutput(f.out, waste.Files.Names()...)
 	if err != nil {
 		return err
 	}
 	defer out.discard()
 	f.Stdin = c.InOrStdin()
 	say := progress(c.ErrOrStderr())
-	w := &report.Waste{Units: units}
+	w := &waste.Document{Units: units}
 	for i, found := range jobs {
 		say(fmt.Sprintf("field %d of %d", i+1, len(jobs)))
 		if err := c.Context().Err(); err != nil {
@@ -105,7 +99,7 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 					return err
 				}
 			}
-			of := r.WasteField(found.path)
+			of := waste.FieldOf(r.Assessment, found.path)
 			if f.runs > 0 {
 				howSure(r, &of, opt)
 			}
@@ -115,7 +109,7 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	if w.Run, err = wasteRun(w); err != nil {
 		return err
 	}
-	if err := write(c.Context(), out, []outputFile{{wasteCSVFile, w.CSV}, {wasteFieldsFile, w.FieldsCSV}, {wastePageFile, w.Page}}); err != nil {
+	if err := write(c.Context(), out, waste.Files.Of(w)); err != nil {
 		return err
 	}
 	say("")
@@ -131,7 +125,7 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 // howSure takes over between what the waste of each product truly lies.
 // Products with a working column of their own have a map of their own, which
 // is asked by itself.
-func howSure(r *report.Report, field *report.WasteField, opt whatif.Options) {
+func howSure(r *report.Report, field *waste.Field, opt whatif.Options) {
 	for i := range r.Accounts {
 		a := &r.Accounts[i]
 		var in whatif.Interval
@@ -152,7 +146,7 @@ func howSure(r *report.Report, field *report.WasteField, opt whatif.Options) {
 		field.Tallies[i].Likely = &span
 	}
 	for i, e := range r.WhatIf.Sure.Errors {
-		field.Receivers = append(field.Receivers, report.Receiver{Machine: r.Map.Machines[i].Name, ShortTerm: e.ShortTerm, Drift: e.Drift})
+		field.Receivers = append(field.Receivers, waste.Receiver{Machine: r.Map.Machines[i].Name, ShortTerm: e.ShortTerm, Drift: e.Drift})
 	}
 }
 
@@ -163,7 +157,7 @@ func errorOf(r *report.Report, opt whatif.Options, name string) whatif.Error {
 }
 
 // wherein returns the warnings of a field, those of no file under its job.
-func wherein(f report.WasteField) []coverage.Warning {
+func wherein(f waste.Field) []coverage.Warning {
 	out := make([]coverage.Warning, len(f.Warnings))
 	for i, w := range f.Warnings {
 		if w.File == "" {
@@ -175,7 +169,7 @@ func wherein(f report.WasteField) []coverage.Warning {
 }
 
 // wasteRun names the run as [runID] does.
-func wasteRun(w *report.Waste) (string, error) {
+func wasteRun(w *waste.Document) (string, error) {
 	var b bytes.Buffer
 	if err := w.JSON(&b); err != nil {
 		return "", err

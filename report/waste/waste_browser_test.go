@@ -1,6 +1,6 @@
 //go:build browser
 
-package report
+package waste
 
 import (
 	"bytes"
@@ -13,7 +13,7 @@ import (
 	"lapwing/report/reporttest"
 )
 
-func openWaste(t *testing.T, w *Waste, width, height int64) *reporttest.Page {
+func openWaste(t *testing.T, w *Document, width, height int64) *reporttest.Page {
 	t.Helper()
 	var b bytes.Buffer
 	require.NoError(t, w.Page(&b))

@@ -1,4 +1,4 @@
-package report
+package waste
 
 import (
 	"bytes"
@@ -18,12 +18,12 @@ import (
 )
 
 // twoFields is the small field and the same without a price for the seed.
-func twoFields() *Waste {
-	r := small()
+func twoFields() *Document {
+	r := assesstest.Small()
 	other := assesstest.Products()[1:2]
 	other[0].Price = nil
-	second := &Report{Assessment: &assess.Assessment{Assessment: agronomy.Assess(r.Map, other), Run: "second"}}
-	w := &Waste{Run: "both", Fields: []WasteField{r.WasteField("jobs/gannet.yaml"), second.WasteField("jobs/again.yaml")}}
+	second := &assess.Assessment{Assessment: agronomy.Assess(r.Map, other), Run: "second"}
+	w := &Document{Run: "both", Fields: []Field{FieldOf(r, "jobs/gannet.yaml"), FieldOf(second, "jobs/again.yaml")}}
 	w.Fields[1].Name = "Gannet's Acre, again"
 	for i := range r.Accounts { // of the first field only
 		a := &r.Accounts[i]
@@ -31,7 +31,7 @@ func twoFields() *Waste {
 		span := a.Span(0.9*ground, 1.05*ground, 1.3*ground)
 		w.Fields[0].Tallies[i].Likely = &span
 	}
-	w.Fields[0].whatIf = asked().wasteWhatIf()
+	w.Fields[0].whatIf = whatIfOf(assesstest.Asked())
 	w.Fields[0].Receivers = []Receiver{{"north drill", 0.02, 0.01}}
 	return w
 }
@@ -45,19 +45,24 @@ func TestWasteGoldens(t *testing.T) {
 	reporttest.Golden(t, "waste.html", w.Page)
 }
 
+func TestWasteOfOneField(t *testing.T) {
+	one := &Document{Fields: []Field{FieldOf(assesstest.Small(), "")}}
+	reporttest.Golden(t, "small.waste.csv", one.CSV)
+}
+
 func TestWasteAnswer(t *testing.T) {
-	r := small()
-	one := &Waste{Fields: []WasteField{r.WasteField("")}}
+	r := assesstest.Small()
+	one := &Document{Fields: []Field{FieldOf(r, "")}}
 	one.Fields[0].Name = "Gannet's Acre"
 	require.Equal(t, "Gannet's Acre, 29.28 ac: 48.9 lb N in anhydrous ammonia (2.8 %), 112 lb winter barley seed (2.8 %), 3.5 gal starter <i>blend</i> (2.8 %) "+
 		"went down twice or outside the boundary, 51.74 USD as far as there are prices. "+
 		"Most to save: shut off at the boundary (outside the boundary): 29.31 USD, 27.7 lb N in anhydrous ammonia, 63.5 lb winter barley seed, 2.0 gal starter <i>blend</i>.",
 		strings.Join(one.answer(quantity.US), " "))
-	idle := empty()
-	none := &Waste{Fields: []WasteField{idle.WasteField("")}}
+	idle := assesstest.Empty()
+	none := &Document{Fields: []Field{FieldOf(idle, "")}}
 	require.Equal(t, []string{"Idle, 2.47 ac: no products given."}, none.answer(quantity.US))
-	idle.Assessment.Assessment = agronomy.Assess(idle.Map, assesstest.Products()[1:2])
-	none = &Waste{Fields: []WasteField{idle.WasteField("")}}
+	idle.Assessment = agronomy.Assess(idle.Map, assesstest.Products()[1:2])
+	none = &Document{Fields: []Field{FieldOf(idle, "")}}
 	require.Equal(t, []string{"Idle, 2.47 ac: nothing was put down twice or outside."}, none.answer(quantity.US))
 }
 

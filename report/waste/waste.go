@@ -1,6 +1,7 @@
-package report
+package waste
 
 import (
+	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -13,24 +14,32 @@ import (
 	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
+	"lapwing/report"
 	"lapwing/report/chart"
 	"lapwing/report/page"
 	"lapwing/report/words"
 )
 
-// WasteSchema names the layout of what [Waste.JSON] writes.
-const WasteSchema = "lapwing/waste/1"
+// Schema names the layout of what [Waste.JSON] writes.
+const Schema = "lapwing/waste/1"
 
-// A Waste is the product that fields got twice or outside their boundary: by
-// product, cause and field. It holds on to no map, so that many fields fit.
-type Waste struct {
-	Run    string
-	Units  quantity.Units
-	Fields []WasteField
+// Files are the files of a document.
+var Files = report.Table[*Document]{
+	{"waste.csv", (*Document).CSV},
+	{"waste-fields.csv", (*Document).FieldsCSV},
+	{"waste.html", (*Document).Page},
 }
 
-// A WasteField is one field of a [Waste].
-type WasteField struct {
+// A Document is the product that fields got twice or outside their boundary: by
+// product, cause and field. It holds on to no map, so that many fields fit.
+type Document struct {
+	Run    string
+	Units  quantity.Units
+	Fields []Field
+}
+
+// A Field is one field of a [Waste].
+type Field struct {
 	Name, Job string
 	Run       string // of the assessment
 	Area      plane.Area
@@ -44,12 +53,12 @@ type WasteField struct {
 
 	// What another lap and more sections would have cost, where somebody
 	// looked into it.
-	whatIf *wasteWhatIf
+	whatIf *whatIf
 }
 
-// A wasteWhatIf is the lap that would be right on a field and what sections
+// A whatIf is the lap that would be right on a field and what sections
 // would save there, ready to be read.
-type wasteWhatIf struct {
+type whatIf struct {
 	Field    string
 	Says     []words.Text // in sentences
 	Laps     []*chart.Chart
@@ -59,20 +68,20 @@ type wasteWhatIf struct {
 }
 
 // wasteWhatIf takes from an assessment what it was asked of laps and sections.
-func (r *Report) wasteWhatIf() *wasteWhatIf {
+func whatIfOf(r *assess.Assessment) *whatIf {
 	w := r.WhatIf
 	if w == nil {
 		return nil
 	}
-	out := &wasteWhatIf{Field: r.FieldName(), Chart: chart.Sections(r.Assessment), Sections: page.SectionTable(r.Assessment), summary: r.SummaryWhatIf()}
+	out := &whatIf{Field: r.FieldName(), Chart: chart.Sections(r), Sections: page.SectionTable(r), summary: r.SummaryWhatIf()}
 	for i := range w.Laps {
-		out.Says = append(out.Says, r.both(func(u quantity.Units) string { return words.BestLap(u, w, &w.Laps[i]) }))
-		out.Laps = append(out.Laps, chart.Laps(r.Assessment, &w.Laps[i]))
+		out.Says = append(out.Says, words.Both(r.Units, func(u quantity.Units) string { return words.BestLap(u, w, &w.Laps[i]) }))
+		out.Laps = append(out.Laps, chart.Laps(r, &w.Laps[i]))
 	}
 	if len(w.Laps) == 0 {
 		out.Says = append(out.Says, words.Same(words.NoBestLap(w)))
 	}
-	out.Says = append(out.Says, r.both(func(u quantity.Units) string { return words.Sections(u, r.Assessment) }))
+	out.Says = append(out.Says, words.Both(r.Units, func(u quantity.Units) string { return words.Sections(u, r) }))
 	return out
 }
 
@@ -82,18 +91,18 @@ type Receiver struct {
 	ShortTerm, Drift float64
 }
 
-// WasteField takes from an assessment what a [Waste] tells; job is the path of
+// FieldOf takes from an assessment what a [Waste] tells; job is the path of
 // its job file.
-func (r *Report) WasteField(job string) WasteField {
-	return WasteField{
+func FieldOf(r *assess.Assessment, job string) Field {
+	return Field{
 		Name: r.FieldName(), Job: job, Run: r.Run, Area: r.Map.Ground.Field, Tallies: r.Tallies(),
 		Ammonia: r.HasAmmonia(), Worked: r.Map.Field.Worked, Warnings: r.AllWarnings(),
-		whatIf: r.wasteWhatIf(),
+		whatIf: whatIfOf(r),
 	}
 }
 
 // together is the waste of all fields by product.
-func (w *Waste) together() []agronomy.Tally {
+func (w *Document) together() []agronomy.Tally {
 	lists := make([][]agronomy.Tally, len(w.Fields))
 	for i := range w.Fields {
 		lists[i] = w.Fields[i].Tallies
@@ -101,7 +110,7 @@ func (w *Waste) together() []agronomy.Tally {
 	return agronomy.Together(lists...)
 }
 
-func (w *Waste) area() (sum plane.Area) {
+func (w *Document) area() (sum plane.Area) {
 	for i := range w.Fields {
 		sum += w.Fields[i].Area
 	}
@@ -109,7 +118,7 @@ func (w *Waste) area() (sum plane.Area) {
 }
 
 // where says which ground is spoken of.
-func (w *Waste) where(u quantity.Units) string {
+func (w *Document) where(u quantity.Units) string {
 	if len(w.Fields) == 1 {
 		return fmt.Sprintf("%s, %s", words.Plain(w.Fields[0].Name, 60), u.Area(w.Fields[0].Area))
 	}
@@ -118,7 +127,7 @@ func (w *Waste) where(u quantity.Units) string {
 
 // answer is what the agronomist came to ask: how much of each product was
 // wasted, what it cost, and what would save most.
-func (w *Waste) answer(u quantity.Units) []string {
+func (w *Document) answer(u quantity.Units) []string {
 	all := w.together()
 	if len(all) == 0 {
 		return []string{w.where(u) + ": no products given."}
@@ -188,7 +197,7 @@ func likely(u quantity.Units, t *agronomy.Tally) string {
 }
 
 // costs is what all of it cost, by currency; "" where nothing has a price.
-func (w *Waste) costs(all []agronomy.Tally) string {
+func (w *Document) costs(all []agronomy.Tally) string {
 	sums := map[string]float64{}
 	var order []string
 	unpriced := false
@@ -220,12 +229,12 @@ func (w *Waste) costs(all []agronomy.Tally) string {
 }
 
 // JSON writes what is in the waste, SI units.
-func (w *Waste) JSON(out io.Writer) error {
+func (w *Document) JSON(out io.Writer) error {
 	enc := json.NewEncoder(out)
 	enc.SetIndent("", "  ")
 	enc.SetEscapeHTML(false)
 	all := w.together()
-	doc := wasteDocument{Schema: WasteSchema, Run: w.Run, Products: tallyLines(all), Causes: []wasteCauseLine{}, Fields: []wasteFieldLine{}}
+	doc := document{Schema: Schema, Run: w.Run, Products: tallyLines(all), Causes: []wasteCauseLine{}, Fields: []wasteFieldLine{}}
 	for _, c := range agronomy.Worst(all) {
 		line := wasteCauseLine{Cause: c.Cause, Ground: assess.SquareMetres(c.Ground), Cost: assess.Scaled(c.Cost, 1), Currency: c.Currency}
 		for i, s := range c.Saves {
@@ -247,7 +256,7 @@ func (w *Waste) JSON(out io.Writer) error {
 	return enc.Encode(doc)
 }
 
-type wasteDocument struct {
+type document struct {
 	Schema   string           `json:"schema"`
 	Run      string           `json:"run"`
 	Products []tallyLine      `json:"products"`
@@ -313,7 +322,7 @@ func tallyLines(tallies []agronomy.Tally) []tallyLine {
 
 // CSV writes waste.csv: a line for each cause of waste of each product on each
 // field, SI units. The lines of a field and product add up to its waste.
-func (w *Waste) CSV(out io.Writer) error {
+func (w *Document) CSV(out io.Writer) error {
 	lines := [][]string{{"field", "job", "product", "cause", "ground_m2", "kg", "l", "n_kg", "p2o5_kg", "k2o_kg", "cost", "currency", "lapwing_run"}}
 	for i := range w.Fields {
 		f := &w.Fields[i]
@@ -328,12 +337,12 @@ func (w *Waste) CSV(out io.Writer) error {
 			}
 		}
 	}
-	return writeLines(out, lines)
+	return writeCSV(out, lines)
 }
 
 // FieldsCSV writes waste-fields.csv: a line for each product on each field,
 // with the interval that holds what was truly wasted nine times in ten.
-func (w *Waste) FieldsCSV(out io.Writer) error {
+func (w *Document) FieldsCSV(out io.Writer) error {
 	head := []string{"field", "job", "area_m2", "product"}
 	for _, of := range []string{"applied", "wasted", "low", "high"} {
 		for _, unit := range []string{"ground_m2", "kg", "l", "n_kg", "p2o5_kg", "k2o_kg", "cost"} {
@@ -353,7 +362,7 @@ func (w *Waste) FieldsCSV(out io.Writer) error {
 				amountCells(tally.Applied), amountCells(tally.Wasted), low, high, []string{tally.Currency, f.Run}))
 		}
 	}
-	return writeLines(out, lines)
+	return writeCSV(out, lines)
 }
 
 // amountCells writes an amount for a CSV file; "" is not known.
@@ -368,4 +377,10 @@ func amountCells(a agronomy.Amount) []string {
 		string(assess.AppendSquareMetres(nil, a.Ground)), cell(a.Mass, 1), cell(a.Volume, assess.Litres),
 		cell(a.N, 1), cell(a.Phosphate, 1), cell(a.Potash, 1), cell(a.Cost, 1),
 	}
+}
+
+func writeCSV(w io.Writer, lines [][]string) error {
+	out := csv.NewWriter(w)
+	out.UseCRLF = true
+	return out.WriteAll(lines)
 }

@@ -1,4 +1,4 @@
-package report
+package waste
 
 import (
 	"bytes"
@@ -15,13 +15,13 @@ import (
 	"lapwing/report/words"
 )
 
-//go:embed html/waste.html
+//go:embed waste.html
 var wasteHTML string
 
 var wastePage = page.Parsed(wasteHTML)
 
-// A wasteSheet is everything on waste.html as it is to be read.
-type wasteSheet struct {
+// A contents is everything on waste.html as it is to be read.
+type contents struct {
 	page.Base
 	Answer words.Text
 	Block  []page.Entry
@@ -29,17 +29,17 @@ type wasteSheet struct {
 	All    page.Table // by product
 	Causes page.Table
 	Fields page.Table
-	WhatIf []*wasteWhatIf
+	WhatIf []*whatIf
 }
 
 // Page writes waste.html, one file that loads nothing from elsewhere.
-func (w *Waste) Page(out io.Writer) error {
+func (w *Document) Page(out io.Writer) error {
 	all := w.together()
 	title := "Waste on " + words.Count(len(w.Fields), "field")
 	if len(w.Fields) == 1 {
 		title = "Waste on " + w.Fields[0].Name
 	}
-	p := &wasteSheet{
+	p := &contents{
 		Base:   page.New(w.Units, title, "waste", w.Run),
 		Answer: words.Both(w.Units, func(u quantity.Units) string { return strings.Join(w.answer(u), " ") }),
 		Block: []page.Entry{
@@ -68,7 +68,7 @@ func (w *Waste) Page(out io.Writer) error {
 }
 
 // notes say what the figures count and what they cannot know.
-func (w *Waste) notes() []string {
+func (w *Document) notes() []string {
 	notes := []string{
 		"Waste is every visit of a machine that carries the product after the first one, and all it put down outside the boundary or in a hole: laps that were planned count too.",
 		"What mending a cause saves is at most its waste; a lap that is meant to keep skips shut saves them in turn.",
@@ -97,7 +97,7 @@ func (w *Waste) notes() []string {
 }
 
 // productTable is what was put down and wasted of each product on all fields.
-func (w *Waste) productTable(all []agronomy.Tally) page.Table {
+func (w *Document) productTable(all []agronomy.Tally) page.Table {
 	t := page.Table{
 		ID: "products", Label: "Table of waste by product", Empty: "No products given.", Sorts: true,
 		Caption: "All fields together",
@@ -113,7 +113,7 @@ func (w *Waste) productTable(all []agronomy.Tally) page.Table {
 }
 
 // fieldTable is the waste of each product on each field.
-func (w *Waste) fieldTable() page.Table {
+func (w *Document) fieldTable() page.Table {
 	t := page.Table{
 		ID: "by-field", Label: "Table of waste by field", Empty: "No fields.", Sorts: true,
 		Caption: "By field and product. The heads sort; \"truly\" is the interval that holds it nine times in ten, of nitrogen where there is some.",
@@ -149,7 +149,7 @@ func sortsBy(r *page.Row, from int, t *agronomy.Tally) {
 
 // Text writes a screenful: the answer, then each product, each cause and each
 // field.
-func (w *Waste) Text(out io.Writer) error {
+func (w *Document) Text(out io.Writer) error {
 	var b bytes.Buffer
 	words.Wrap(&b, strings.Join(w.answer(w.Units), " "))
 	all := w.together()
