@@ -28,7 +28,7 @@ func (r *Report) bestChange(u quantity.Units) string {
 func (r *Report) skipLoss(u quantity.Units) string {
 	l := r.Loss
 	switch {
-	case l == nil || l.Ground == 0:
+	case l == nil || l.Area == 0:
 		return ""
 	case l.Value == nil:
 		return fmt.Sprintf("Skips cost %s of crop.", u.Mass(l.Crop))
@@ -44,7 +44,7 @@ func (r *Report) skipLoss(u quantity.Units) string {
 // doseSentence says how much ground turns left off its rate; "" where there
 // is nothing to say.
 func (r *Report) doseSentence() string {
-	d := &r.Dose
+	d := &r.TurnRates
 	if d.OffTarget() == 0 {
 		return ""
 	}
@@ -122,7 +122,7 @@ func (r *Report) timeRows(u quantity.Units) []timeRow {
 // whether it ran dry at work.
 func (r *Report) tankWords(u quantity.Units, a *agronomy.Account, l *agronomy.Ledger) string {
 	s := fmt.Sprintf("Tank of %s, %s: %s a fill; %s expected", words.Plain(a.Product.Name, 30),
-		words.Plain(a.Map.Machines[l.Machine].Name, 30), u.SquareMetres(l.Ground), words.Count(l.Expected, "fill"))
+		words.Plain(a.Map.Machines[l.Machine].Name, 30), u.SquareMetres(l.FillArea), words.Count(l.Expected, "fill"))
 	if l.Reported > 0 {
 		s += fmt.Sprintf(", %d reported", l.Reported)
 	}
@@ -144,7 +144,7 @@ func (r *Report) tankWords(u quantity.Units, a *agronomy.Account, l *agronomy.Le
 		if l.DryBy == agronomy.ByRate {
 			break // the sentence on the rate tells
 		}
-		s += fmt.Sprintf(" Likely dry %s: %s worked without (%s).", r.markWords(u, a.Map, d.From), u.SquareMetres(d.Ground), why)
+		s += fmt.Sprintf(" Likely dry %s: %s worked without (%s).", r.markWords(u, a.Map, d.From), u.SquareMetres(d.Area), why)
 	}
 	return s
 }

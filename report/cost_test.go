@@ -89,10 +89,9 @@ func TestWhatIsMissingIsLeftOut(t *testing.T) {
 	for i := range bare {
 		bare[i].Price = nil
 	}
-	r.Assessment.Assessment = agronomy.Assess(r.Map, bare)
+	r.Assessment.Assessment = agronomy.Assess(r.Map, bare, &agronomy.Crop{Yield: 0.65})
 	require.Equal(t, "Most to save: shut off at the boundary (outside the boundary): 27.7 lb N in anhydrous ammonia, 63.5 lb winter barley seed, 2.0 gal starter <i>blend</i>.", r.bestChange(quantity.US))
-	r.SkipLoss(&agronomy.Crop{Yield: 0.65})
 	require.Equal(t, "Skips cost 2,287 lb of crop.", r.skipLoss(quantity.US)) // 1596 m² at 0.65 kg/m²
-	r.Loss = nil
+	r.Assessment.Assessment = agronomy.Assess(r.Map, bare, nil)
 	require.Empty(t, r.skipLoss(quantity.US))
 }

@@ -87,7 +87,7 @@ func (r *Report) tankTable() page.Table {
 				n++
 				t.Add(words.Same(fmt.Sprint(n)), words.Same(a.Product.Name), words.Same(a.Map.Machines[l.Machine].Name),
 					r.both(func(u quantity.Units) string { return r.markWords(u, a.Map, f.From) }), r.both(func(u quantity.Units) string { return r.markWords(u, a.Map, f.To) }),
-					r.both(func(u quantity.Units) string { return u.SquareMetres(f.Ground) }), r.both(func(u quantity.Units) string { return u.Volume(f.Left) })).
+					r.both(func(u quantity.Units) string { return u.SquareMetres(f.Area) }), r.both(func(u quantity.Units) string { return u.Volume(f.Left) })).
 					Goes(fmt.Sprintf("f%d", n), fmt.Sprintf("Start of fill %d on the plat", n))
 			}
 		}
@@ -97,7 +97,7 @@ func (r *Report) tankTable() page.Table {
 
 // turnChart draws the ground off its rate by class; nil where none is.
 func (r *Report) turnChart() *chart.Chart {
-	d := &r.Dose
+	d := &r.TurnRates
 	total := d.Total()
 	if d.OffTarget() == 0 {
 		return nil

@@ -20,15 +20,15 @@ func (r *Report) ProductsCSV(w io.Writer) error {
 		"wasted_cost", "short_cost", "currency", "lapwing_run",
 	}}
 	for i := range r.Accounts {
-		p := assess.SummaryProductOf(&r.Accounts[i])
-		g := r.Accounts[i].Ground
+		a := &r.Accounts[i]
+		p := assess.SummaryProductOf(a)
 		working := ""
 		if p.Working != nil {
 			working = *p.Working
 		}
 		lines = append(lines, []string{
 			p.Name, cellOf(p.MassRate), cellOf(p.VolumeRate), cellOf(p.Density), working,
-			string(assess.AppendSquareMetres(nil, g.Swept)), string(assess.AppendSquareMetres(nil, g.Wasted)), string(assess.AppendSquareMetres(nil, g.Short)),
+			string(assess.AppendSquareMetres(nil, a.Applied.Area)), string(assess.AppendSquareMetres(nil, a.Wasted.Area)), string(assess.AppendSquareMetres(nil, a.Short.Area)),
 			cellOf(p.Applied), cellOf(p.Wasted), cellOf(p.Short), cellOf(p.AppliedL), cellOf(p.WastedL), cellOf(p.ShortL),
 			cellOf(p.Nitrogen.Applied), cellOf(p.Nitrogen.Wasted), cellOf(p.Nitrogen.Short),
 			cellOf(p.WastedCost), cellOf(p.ShortCost), p.Currency, r.Run,
@@ -56,10 +56,10 @@ func (r *Report) FillsCSV(w io.Writer) error {
 				lines = append(lines, append(cells, marshalled(assess.Figure(ground)), left, r.Run))
 			}
 			for _, f := range l.Fills {
-				line("fill", f.From, f.To, f.Ground, marshalled(assess.Figure(f.Left*assess.Litres)))
+				line("fill", f.From, f.To, f.Area, marshalled(assess.Figure(f.Left*assess.Litres)))
 			}
 			for _, d := range l.Dry {
-				line("dry", d.From, d.To, d.Ground, "")
+				line("dry", d.From, d.To, d.Area, "")
 			}
 		}
 	}

@@ -27,7 +27,7 @@ func lanes(t testing.TB, line string) *Last {
 	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
 	require.NoError(t, err)
 	m.Field.Name = "Lanes"
-	r := &Report{Assessment: &assess.Assessment{Assessment: agronomy.Assess(m, nil), Run: "b1e0-77", MinArea: plane.SquareMetre, EdgeTolerance: m.Headland.Edge.Tolerance}}
+	r := &Report{Assessment: &assess.Assessment{Assessment: agronomy.Assess(m, nil, nil), Run: "b1e0-77", MinArea: plane.SquareMetre, EdgeTolerance: m.Headland.Edge.Tolerance}}
 	var ids []int
 	for i := range m.Machines {
 		ids = append(ids, m.LastPass(i).ID)

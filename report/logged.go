@@ -25,7 +25,7 @@ func (r *Report) rateWords(u quantity.Units, a *agronomy.Account) string {
 		if i == 3 {
 			return s + " And more."
 		}
-		s += fmt.Sprintf(" Nothing came from %s on: %s worked without.", r.markWords(u, l.Map, d.From), u.SquareMetres(d.Ground))
+		s += fmt.Sprintf(" Nothing came from %s on: %s worked without.", r.markWords(u, l.Map, d.From), u.SquareMetres(d.Area))
 	}
 	return s
 }

@@ -20,7 +20,7 @@ func TestPageOfAQuarterSectionIsSmall(t *testing.T) {
 	s := covertest.QuarterSection(10, 0.02, 1)
 	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
 	require.NoError(t, err)
-	r := &Report{Assessment: &assess.Assessment{Assessment: agronomy.Assess(m, nil), Run: "size", MinArea: plane.SquareMetre}}
+	r := &Report{Assessment: &assess.Assessment{Assessment: agronomy.Assess(m, nil, nil), Run: "size", MinArea: plane.SquareMetre}}
 	var b bytes.Buffer
 	require.NoError(t, r.Page(&b))
 	assert.Less(t, b.Len(), 1_000_000)

@@ -69,10 +69,10 @@ func TestAmmoniaCautionOnlyWithAmmonia(t *testing.T) {
 	r := small()
 	require.Contains(t, pageOf(t, r), "85 % at most")
 	require.Contains(t, pageOf(t, r), "not a safety device")
-	r.Assessment.Assessment = agronomy.Assess(r.Map, assesstest.Products()[1:])
+	r.Assessment.Assessment = agronomy.Assess(r.Map, assesstest.Products()[1:], nil)
 	require.NotContains(t, pageOf(t, r), "85 % at most")
 	require.Contains(t, pageOf(t, r), "not a safety device")
-	r.Assessment.Assessment = agronomy.Assess(r.Map, []agronomy.Product{{Name: "Anhydrous Ammonia", MassRate: new(0.01)}})
+	r.Assessment.Assessment = agronomy.Assess(r.Map, []agronomy.Product{{Name: "Anhydrous Ammonia", MassRate: new(0.01)}}, nil)
 	require.Contains(t, pageOf(t, r), "85 % at most")
 }
 

@@ -122,17 +122,17 @@ func productRows(u quantity.Units, a *agronomy.Account) []productRow {
 	}
 	rows := []productRow{{
 		Name:    a.Product.Name,
-		Applied: amount(a.Applied, a.AppliedVolume),
-		Wasted:  amount(a.Wasted, a.WastedVolume),
-		Short:   amount(a.Short, a.ShortVolume),
-		Cost:    words.Cost(&a.Product, a.WastedCost),
+		Applied: amount(a.Applied.Mass, a.Applied.Volume),
+		Wasted:  amount(a.Wasted.Mass, a.Wasted.Volume),
+		Short:   amount(a.Short.Mass, a.Short.Volume),
+		Cost:    words.Cost(&a.Product, a.Wasted.Cost),
 	}}
-	if a.NitrogenApplied != nil {
+	if a.Applied.N != nil {
 		rows = append(rows, productRow{
 			Name: "nitrogen in it", Part: true,
-			Applied: amount(a.NitrogenApplied, nil),
-			Wasted:  amount(a.NitrogenWasted, nil),
-			Short:   amount(a.NitrogenShort, nil),
+			Applied: amount(a.Applied.N, nil),
+			Wasted:  amount(a.Wasted.N, nil),
+			Short:   amount(a.Short.N, nil),
 		})
 	}
 	return rows

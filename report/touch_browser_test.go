@@ -30,7 +30,7 @@ var specks = sync.OnceValues(func() (*Report, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Report{Assessment: &assess.Assessment{Assessment: agronomy.Assess(m, nil), Run: "specks", MinArea: plane.SquareMetre}}, nil
+	return &Report{Assessment: &assess.Assessment{Assessment: agronomy.Assess(m, nil, nil), Run: "specks", MinArea: plane.SquareMetre}}, nil
 })
 
 // Even so large a page is seen within a second. The browser shares the machine,

@@ -190,8 +190,7 @@ func (r *Report) sureTable() page.Table {
 			w := a.Product.On(assess.Squared(m2))
 			return words.AmountText(r.Units, &w)
 		}
-		now := agronomy.Amount{Ground: a.Ground.Wasted, Mass: a.Wasted, Volume: a.WastedVolume}
-		t.Add(words.Same(a.Product.Name+" wasted"), words.AmountText(r.Units, &now), amount(in.Low), amount(in.Middle), amount(in.High))
+		t.Add(words.Same(a.Product.Name+" wasted"), words.AmountText(r.Units, &a.Wasted), amount(in.Low), amount(in.Middle), amount(in.High))
 	}
 	return t
 }

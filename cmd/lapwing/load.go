@@ -84,8 +84,7 @@ func measure(j *job.Job, units quantity.Units) (*report.Report, error) {
 	if err != nil {
 		return nil, &job.InputError{Found: err.Error()}
 	}
-	a := agronomy.Assess(m, products)
-	a.SkipLoss(j.Crop)
+	a := agronomy.Assess(m, products, j.Crop)
 	r := &report.Report{Assessment: &assess.Assessment{
 		Assessment: a, Units: units, Zone: j.Zone, RainAt: j.RainAt,
 		MinArea: j.MinArea, MinWidth: j.MinWidth, EdgeTolerance: m.Headland.Edge.Tolerance,

@@ -162,7 +162,7 @@ func weigh(r *report.Report, crop *agronomy.Crop, hour string) (map[int]agronomy
 		return nil, &job.InputError{Where: "--hour", Found: "found " + currency + ", the crop's price is in " + crop.Price.Currency, Want: "one currency"}
 	}
 	verdicts := map[int]agronomy.Verdict{}
-	for _, w := range r.Worths(crop, agronomy.GoingBack{Cost: cost, Currency: currency}, nil) {
+	for _, w := range r.Worths(agronomy.GoingBack{Cost: cost, Currency: currency}, nil) {
 		verdicts[w.Skip] = w.Verdict
 	}
 	return verdicts, nil

@@ -142,7 +142,7 @@ func howSure(r *report.Report, field *waste.Field, opt whatif.Options) {
 			own.Groups, own.MostSkips = [][]bool{carries}, 1 // no skip is asked for
 			in = whatif.Sure(a.Map, own).Wasted[0]
 		}
-		span := a.Span(in.Low, in.Middle, in.High)
+		span := a.Interval(in.Low, in.Middle, in.High)
 		field.Tallies[i].Likely = &span
 	}
 	for i, e := range r.WhatIf.Sure.Errors {

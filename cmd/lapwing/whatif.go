@@ -37,9 +37,9 @@ func lookFurther(r *report.Report, j *job.Job, runs int) (whatif.Options, error)
 	}
 	w.Sure = whatif.Sure(m, opt)
 	w.Sections = whatif.Sections(m, w.With)
-	w.Strip = r.StripCosts(j.Crop)
+	w.Strip = r.StripCosts()
 	w.Laps = agronomy.Laps(m, w.Strip)
-	w.Worths = r.Worths(j.Crop, j.GoingBack, w.Sure.Shares())
+	w.Worths = r.Worths(j.GoingBack, w.Sure.Shares())
 	r.WhatIf = w
 	var err error
 	r.Run, err = runID(r)

@@ -1,4 +1,16 @@
-// Package agronomy turns ground into product, money and time: rate × area.
+// Package agronomy turns ground into product, money and time.
+//
+// A [Product] has a rate, by mass and by volume as far as its density is known,
+// and perhaps a [Price]. Ground × rate is an [Amount]: mass, volume, nutrients
+// and cost, reckoned in one place (amount.go).
+//
+//	Map, Product -> Portion -> Amount         which ground, and what it takes
+//	Amounts      -> Account, Waste -> Tally   of one product, on one field or several
+//	Accounts     -> Change, Loss, StripCosts  the costliest cause; what skips cost
+//
+// [Assess] makes an [Assessment] whole. Questions that need more than the map
+// and the prices are asked of it afterwards and leave it as it is: [Laps],
+// [Assessment.Worths], [Account.Interval].
 package agronomy
 
 import (
@@ -9,53 +21,22 @@ import (
 	"lapwing/geo/plane"
 )
 
-// An Assessment is a map with what it cost.
+// An Assessment is a map with what it cost. [Assess] makes it whole.
 type Assessment struct {
 	Map      *coverage.Map
+	Crop     *Crop              // nil where the job names none
 	Accounts []Account          // one a product, in the order of the job
 	Warnings []coverage.Warning // what could not be said of a product, and why
 
-	Changes  []Change           // what was wasted by each cause, what wasted most first
-	Loss     *Loss              // what the skips cost; nil until [Assessment.SkipLoss] is asked for it
-	Dose     coverage.Dose      // the rate in turns
-	Clocks   []coverage.Clock   // where the time of each machine with a clock went
-	Forecast *coverage.Forecast // nil where no log has times, or no new ground was worked
+	Changes   []Change           // what each cause wasted, the costliest first
+	Loss      *Loss              // what the skips cost; nil without a crop
+	TurnRates coverage.Dose      // how far turns put the rate off its target
+	Clocks    []coverage.Clock   // where the time of each machine with a clock went
+	Forecast  *coverage.Forecast // nil where no log has times, or no new ground was worked
 }
 
-// An Account is what became of one product on one field. A nil means that
-// it cannot be said: a mass needs a density, a cost a price.
-type Account struct {
-	Product Product
-
-	// Kilograms of product: put down in all, put down on ground already
-	// covered or out of the field, and missing in skips.
-	Applied, Wasted, Short *float64
-	// Cubic metres of the same; nil where the rate is by mass and there is no density.
-	AppliedVolume, WastedVolume, ShortVolume *float64
-	// Kilograms of nitrogen in Applied, Wasted and Short; nil without an analysis.
-	NitrogenApplied, NitrogenWasted, NitrogenShort *float64
-	// WastedCost and ShortCost are Wasted and Short at the product's price.
-	WastedCost, ShortCost *float64
-
-	Map    *coverage.Map // what its ground is found on: Product.Map, or the assessment's
-	Ground Ground        // what it is reckoned on
-	Waste  Waste         // Wasted, taken apart
-	Tanks  []Ledger      // none where the tank or the rate by volume is not known
-	Logged *Logged       // what the logs say of its rate; nil where none does
-}
-
-// A Ground is the areas that one product is reckoned on.
-type Ground struct {
-	Swept  plane.Area // by the machines that carry it, every visit
-	Wasted plane.Area // swept, less the ground inside the field that one of them covered
-	Short  plane.Area // skipped, less what is simply not worked yet
-
-	// What the logs say was put down beyond the rate × Swept and × Wasted, in
-	// m² at the rate: below zero where it was less.
-	SweptBeyond, WastedBeyond float64
-}
-
-// Assess says what became of each product on the ground of m:
+// Assess says what became of each product on the ground of m, and what that
+// cost:
 //
 //	applied = rate × swept
 //	wasted  = rate × (swept - covered)
@@ -70,112 +51,115 @@ type Ground struct {
 // that ground met by one carrier and one other machine got the product once
 // and wasted none. Short stays the field's: ground that only a machine without
 // the product went over is not a mistake to price, since it may be planned so.
-func Assess(m *coverage.Map, products []Product) *Assessment {
-	a := &Assessment{Map: m}
-	for _, p := range products {
-		account := Account{Product: p, Map: m}
-		on := groundOf(m, p)
-		if p.Map != nil {
-			account.Map = p.Map
-			on = groundOf(p.Map, p)
-			on.Short = max(0, p.Map.Ground.Skip-m.Ground.Remainder)
-		}
-		account.Waste, on.WastedBeyond = wasteOf(account.Map, &p)
-		account.Logged = loggedOf(m, account.Map, &p, &on)
-		account.fill(on)
-		account.Tanks = Tanks(account.Map, &p)
-		account.Logged.tell(account.Tanks)
-		a.Accounts = append(a.Accounts, account)
+//
+// Crop is nil where the job names none.
+func Assess(m *coverage.Map, products []Product, crop *Crop) *Assessment {
+	var accounts []Account
+	var warnings []coverage.Warning
+	for i := range products {
+		account := accountOf(m, products[i])
+		accounts = append(accounts, account)
 		for _, why := range account.unsaid() {
-			a.Warnings = append(a.Warnings, coverage.Warning{Text: fmt.Sprintf("product %s: %s", p.Name, why)})
+			warnings = append(warnings, coverage.Warning{Text: fmt.Sprintf("product %s: %s", account.Product.Name, why)})
 		}
 	}
-	a.Changes = Worst(a.Tallies())
-	a.Dose, a.Clocks = m.Dose(), m.Clocks()
+	var forecast *coverage.Forecast
 	if f, ok := m.Forecast(); ok {
-		a.Forecast = &f
+		forecast = &f
 	}
-	return a
+	return &Assessment{
+		Map: m, Crop: crop, Accounts: accounts, Warnings: warnings,
+		Changes: Worst(talliesOf(accounts)), Loss: lossOf(m, accounts, crop),
+		TurnRates: m.Dose(), Clocks: m.Clocks(), Forecast: forecast,
+	}
 }
 
-func groundOf(m *coverage.Map, p Product) Ground {
-	swept, covered := m.Ground.Swept, m.Ground.Covered
-	if !carriedByAll(m.Machines, p) {
-		swept, covered = 0, 0
-		for _, r := range m.Regions {
-			visits := 0
-			for _, s := range r.Swaths {
-				if p.CarriedBy(m.Machines[m.Passes[m.Swaths[s].Pass].Machine].Name) {
-					visits++
-				}
-			}
-			for range visits {
-				swept += r.Area
-			}
-			if visits > 0 && r.Kind != coverage.OverReach {
-				covered += r.Area
+// An Account is what became of one product on one field.
+type Account struct {
+	Product Product
+	Map     *coverage.Map // where its ground lies: Product.Map, or else the assessment's
+
+	Applied Amount // put down in all, at every visit
+	Wasted  Amount // put down on ground already covered or outside the field
+	Short   Amount // missing in skips
+	Basis   Basis  // what the three are reckoned from
+
+	Waste  Waste    // Wasted, taken apart
+	Tanks  []Ledger // none where the tank or the rate by volume is not known
+	Logged *Logged  // what the logs say of its rate; nil where none does
+}
+
+// A Basis is the ground that the amounts of an [Account] are reckoned from.
+type Basis struct {
+	Applied Portion // swept by the machines that carry the product, every visit
+	Wasted  Portion // swept, less the ground inside the field that one of them covered
+	Short   Portion // skipped, less what is simply not worked yet
+}
+
+// accountOf returns the account of p on the field that m measured.
+func accountOf(m *coverage.Map, p Product) Account {
+	on := m
+	if p.Map != nil {
+		on = p.Map
+	}
+	waste, wastedBeyond := wasteOf(on, &p)
+	logged, appliedBeyond := loggedOf(m, on, &p)
+	swept, covered := sweptBy(on, &p)
+	basis := Basis{
+		Applied: Portion{swept, appliedBeyond},
+		Wasted:  Portion{swept - covered, wastedBeyond},
+		Short:   Portion{Area: max(0, on.Ground.Skip-m.Ground.Remainder)},
+	}
+	return Account{
+		Product: p, Map: on, Basis: basis,
+		Applied: p.amount(basis.Applied), Wasted: p.amount(basis.Wasted), Short: p.amount(basis.Short),
+		Waste: waste, Tanks: tanksOf(on, &p, logged), Logged: logged,
+	}
+}
+
+// sweptBy returns the ground that the carriers of p swept, each visit by
+// itself, and the ground inside the field that one of them covered.
+func sweptBy(m *coverage.Map, p *Product) (swept, covered plane.Area) {
+	carries := carriers(m.Machines, p)
+	if !slices.Contains(carries, false) {
+		return m.Ground.Swept, m.Ground.Covered
+	}
+	for i := range m.Regions {
+		r := &m.Regions[i]
+		visits := 0
+		for _, s := range r.Swaths {
+			if carries[m.Passes[m.Swaths[s].Pass].Machine] {
+				visits++
 			}
 		}
-	}
-	return Ground{Swept: swept, Wasted: swept - covered, Short: m.Ground.Skip - m.Ground.Remainder}
-}
-
-func carriedByAll(machines []coverage.Machine, p Product) bool {
-	for _, m := range machines {
-		if !p.CarriedBy(m.Name) {
-			return false
+		swept += plane.Area(visits) * r.Area
+		if visits > 0 && r.Kind != coverage.OverReach {
+			covered += r.Area
 		}
 	}
-	return true
+	return swept, covered
 }
 
-// CarriedBy reports whether the machine of that name carries p.
-func (p Product) CarriedBy(machine string) bool {
-	return len(p.Machines) == 0 || slices.Contains(p.Machines, machine)
-}
-
-// fill reckons the account on its ground.
-func (a *Account) fill(g Ground) {
-	p := a.Product
-	a.Ground = g
-	swept, wasted, short := g.Swept.SquareMetres()+g.SweptBeyond, g.Wasted.SquareMetres()+g.WastedBeyond, g.Short.SquareMetres()
-	a.Applied, a.Wasted, a.Short = times(p.MassRate, swept), times(p.MassRate, wasted), times(p.MassRate, short)
-	a.AppliedVolume, a.WastedVolume, a.ShortVolume = times(p.VolumeRate, swept), times(p.VolumeRate, wasted), times(p.VolumeRate, short)
-	if p.Analysis != nil {
-		n := p.Analysis.N
-		a.NitrogenApplied, a.NitrogenWasted, a.NitrogenShort = times(a.Applied, n), times(a.Wasted, n), times(a.Short, n)
+// carriers tells of each machine whether it carries p.
+func carriers(machines []coverage.Machine, p *Product) []bool {
+	out := make([]bool, len(machines))
+	for i := range machines {
+		out[i] = p.CarriedBy(machines[i].Name)
 	}
-	switch {
-	case p.Price == nil:
-	case p.Price.PerCubicMetre != 0:
-		a.WastedCost = times(a.WastedVolume, p.Price.PerCubicMetre)
-		a.ShortCost = times(a.ShortVolume, p.Price.PerCubicMetre)
-	default:
-		a.WastedCost = times(a.Wasted, p.Price.PerKilogram)
-		a.ShortCost = times(a.Short, p.Price.PerKilogram)
-	}
+	return out
 }
 
-// unsaid tells what the account has to leave open.
+// unsaid tells what the account has to leave open, and why.
 func (a *Account) unsaid() (why []string) {
-	p := a.Product
+	p := &a.Product
 	if p.MassRate == nil {
 		why = append(why, "the rate is by volume and there is no density, so masses are not known")
 	}
-	if p.Price != nil && a.WastedCost == nil {
+	if p.Price != nil && a.Wasted.Cost == nil {
 		why = append(why, "price and rate are one by mass and one by volume and there is no density, so the cost is not known")
 	}
 	if p.Tank != nil && p.VolumeRate == nil {
 		why = append(why, "there is a tank but neither density nor, for ammonia, temperature, so how far a fill goes is not known")
 	}
 	return why
-}
-
-// times returns x × by, or nil where x is not known.
-func times(x *float64, by float64) *float64 {
-	if x == nil {
-		return nil
-	}
-	y := *x * by
-	return &y
 }

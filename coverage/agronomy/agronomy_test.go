@@ -36,7 +36,7 @@ func product(t *testing.T, analysis, density, rate, price string) Product {
 	if price != "" {
 		v, err := quantity.Read(price, quantity.Price)
 		require.NoError(t, err)
-		p.SetPrice(v)
+		p.Price = PriceOf(v, 0)
 	}
 	return p
 }
@@ -81,39 +81,40 @@ func TestAssess(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			p := product(t, "50-0-0", "", "1 kg/m2", "2 EUR/kg")
 			p.Machines = c.machines
-			a := Assess(pieces(), []Product{p}).Accounts[0]
-			assert.Equal(t, c.applied, *a.Applied)
-			assert.Equal(t, c.wasted, *a.Wasted)
-			assert.Equal(t, c.short, *a.Short)
-			assert.Equal(t, c.applied/2, *a.NitrogenApplied)
-			assert.Equal(t, c.wasted/2, *a.NitrogenWasted)
-			assert.Equal(t, c.short/2, *a.NitrogenShort)
-			assert.Equal(t, c.wasted*2, *a.WastedCost)
-			assert.Nil(t, a.AppliedVolume)
+			a := Assess(pieces(), []Product{p}, nil).Accounts[0]
+			assert.Equal(t, c.applied, *a.Applied.Mass)
+			assert.Equal(t, c.wasted, *a.Wasted.Mass)
+			assert.Equal(t, c.short, *a.Short.Mass)
+			assert.Equal(t, c.applied/2, *a.Applied.N)
+			assert.Equal(t, c.wasted/2, *a.Wasted.N)
+			assert.Equal(t, c.short/2, *a.Short.N)
+			assert.Equal(t, c.wasted*2, *a.Wasted.Cost)
+			assert.Nil(t, a.Applied.Volume)
 		})
 	}
 }
 
 // When the regions are all there, the way over the regions and the sums of
 // the map agree to the half tick.
-func TestGroundOfRegionsIsGroundOfSums(t *testing.T) {
+func TestSweptByRegionsIsSweptBySums(t *testing.T) {
 	m := pieces()
-	all := groundOf(m, Product{})
+	swept, covered := sweptBy(m, &Product{})
 	m.Machines = append(m.Machines, coverage.Machine{Name: "idle"})
-	assert.Equal(t, all, groundOf(m, Product{Machines: []string{"drill", "sprayer"}}))
+	some, once := sweptBy(m, &Product{Machines: []string{"drill", "sprayer"}})
+	assert.Equal(t, []plane.Area{swept, covered}, []plane.Area{some, once})
 }
 
 func TestAssessVolumeWithoutDensity(t *testing.T) {
 	p := product(t, "28-0-0", "", "10 L/ha", "800 USD/ton")
 	p.Name = "solution"
-	got := Assess(pieces(), []Product{p})
+	got := Assess(pieces(), []Product{p}, nil)
 	a := got.Accounts[0]
-	assert.Nil(t, a.Applied)
-	assert.Nil(t, a.Wasted)
-	assert.Nil(t, a.Short)
-	assert.Nil(t, a.NitrogenApplied)
-	assert.Nil(t, a.WastedCost)
-	assert.InDelta(t, 0.0007, *a.AppliedVolume, 1e-15) // 700 m² at 10 L/ha
+	assert.Nil(t, a.Applied.Mass)
+	assert.Nil(t, a.Wasted.Mass)
+	assert.Nil(t, a.Short.Mass)
+	assert.Nil(t, a.Applied.N)
+	assert.Nil(t, a.Wasted.Cost)
+	assert.InDelta(t, 0.0007, *a.Applied.Volume, 1e-15) // 700 m² at 10 L/ha
 	assert.Equal(t, []coverage.Warning{
 		{Text: "product solution: the rate is by volume and there is no density, so masses are not known"},
 		{Text: "product solution: price and rate are one by mass and one by volume and there is no density, so the cost is not known"},
@@ -122,8 +123,8 @@ func TestAssessVolumeWithoutDensity(t *testing.T) {
 
 func TestAssessPriceByVolume(t *testing.T) {
 	p := product(t, "", "", "1 L/m2", "3 EUR/L")
-	a := Assess(pieces(), []Product{p}).Accounts[0]
-	assert.InDelta(t, 3*400.0, *a.WastedCost, 1e-9)
+	a := Assess(pieces(), []Product{p}, nil).Accounts[0]
+	assert.InDelta(t, 3*400.0, *a.Wasted.Cost, 1e-9)
 }
 
 // Alberta AgTech Centre overlap study, tables printed in Grainews, 20 Apr
@@ -146,10 +147,10 @@ func TestAlbertaOverlapMoney(t *testing.T) {
 		for price, want := range map[string]float64{"86.44 CAD/lb": c.full, "78.26 CAD/lb": c.middle, "69.29 CAD/lb": c.small} {
 			v, err := quantity.Read(price, quantity.Price)
 			require.NoError(t, err)
-			p.SetPrice(v)
-			a := Assess(m, []Product{p}).Accounts[0]
-			assert.InDelta(t, c.acres, quantity.InPounds(*a.Wasted), 1e-7, c.overlap) // printed to 7 places
-			assert.InDelta(t, want, *a.WastedCost, 0.005, c.overlap)                  // printed in cents
+			p.Price = PriceOf(v, 0)
+			a := Assess(m, []Product{p}, nil).Accounts[0]
+			assert.InDelta(t, c.acres, quantity.InPounds(*a.Wasted.Mass), 1e-7, c.overlap) // printed to 7 places
+			assert.InDelta(t, want, *a.Wasted.Cost, 0.005, c.overlap)                      // printed in cents
 		}
 	}
 }

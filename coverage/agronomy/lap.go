@@ -16,10 +16,10 @@ type StripCosts struct {
 	Skipped  float64 // the crop that does not grow, less the product not spent
 	Doubled  float64 // the product spent again
 	Currency string
-	Unsaid   []string // what they leave out, and why; both are 0 where nothing can be said
+	Unsaid   []string // what the costs leave out, and why; both are 0 where neither is known
 }
 
-// StripCosts reckons both from the prices of the job:
+// StripCosts reckons both costs from the prices of the job:
 //
 //	skipped = yield × price × (1 - compensation) - Σ rate × price
 //	doubled = Σ rate × price
@@ -27,7 +27,8 @@ type StripCosts struct {
 // over the products that have a cost in the crop's currency. That doubled
 // seed and nitrogen also harm or help the crop is left out: trials find next
 // to no further yield (Kansas Ag. Exp. Station Research Reports 9(4):20; 7(5):24).
-func (a *Assessment) StripCosts(crop *Crop) StripCosts {
+func (a *Assessment) StripCosts() StripCosts {
+	crop := a.Crop
 	var c StripCosts
 	switch {
 	case crop == nil:
@@ -50,7 +51,7 @@ func (a *Assessment) StripCosts(crop *Crop) StripCosts {
 			c.Doubled += *cost
 		}
 	}
-	c.Skipped = crop.Yield*crop.Price.PerKilogram*(1-crop.Compensation) - c.Doubled
+	c.Skipped = *crop.Price.Of(&crop.Yield, nil)*(1-crop.Compensation) - c.Doubled
 	switch {
 	case c.Doubled == 0:
 		c.Unsaid = append(c.Unsaid, "no product has a cost, so a doubled strip costs nothing that is known")
@@ -60,7 +61,8 @@ func (a *Assessment) StripCosts(crop *Crop) StripCosts {
 	return c
 }
 
-// Known reports whether both costs are there to be weighed against each other.
+// Known reports whether both costs are above zero, so that they can be weighed
+// against each other.
 func (c StripCosts) Known() bool { return c.Skipped > 0 && c.Doubled > 0 }
 
 // A LapStudy is how the laps between neighbouring passes are scattered, and
@@ -72,8 +74,9 @@ func (c StripCosts) Known() bool { return c.Skipped > 0 && c.Doubled > 0 }
 //
 //	doubled / (skipped + doubled)
 //
-// (the critical fractile of the newsvendor), whatever their scatter looks
-// like. Only the ratio of the costs moves it.
+// whatever the distribution of the laps: the critical fractile of the
+// newsvendor problem. Only the ratio of the costs moves it. The test names the
+// source.
 type LapStudy struct {
 	Headland bool    // between headland passes; else between interior ones
 	Length   float64 // m of neighbouring passes
@@ -108,12 +111,12 @@ func Laps(m *coverage.Map, c StripCosts) []LapStudy {
 			b := &besides[k]
 			for _, l := range [2]*coverage.Lap{&b.Left, &b.Right} {
 				if l.Pass == 0 || l.Pass > i+1 || l.Pass == i+1 && l.Along > b.Along {
-					continue // none, or it is told by the later of the two
+					continue // there is no neighbour, or the later of the two lists the lap
 				}
 				kind := 0
 				switch mine, theirs := m.Passes[i].Headland, m.Passes[l.Pass-1].Headland; {
 				case mine != theirs:
-					continue // what is left over for the last pass beside a headland nobody sets
+					continue // the lap on a headland is what the field's width leaves over, and no choice
 				case mine:
 					kind = 1
 				}
@@ -132,11 +135,17 @@ func Laps(m *coverage.Map, c StripCosts) []LapStudy {
 }
 
 // leastLaps is how long neighbours must have run side by side, in metres, for
-// their laps to be told from chance.
+// their laps to be studied. Judgement: less is one pass or two, whose mean lap
+// is chance.
 const leastLaps = 200
 
 // lapSteps is how many points a curve has on either side of its middle.
+// Judgement: a chart's line looks smooth with them.
 const lapSteps = 40
+
+// leastReach is the spread, in metres, for which a curve is drawn at least, so
+// that laps without scatter have one. Judgement.
+const leastReach = 0.05
 
 func studyLaps(laps []lapOf, c StripCosts) LapStudy {
 	var s LapStudy
@@ -153,8 +162,8 @@ func studyLaps(laps []lapOf, c StripCosts) LapStudy {
 	}
 	s.Spread = math.Sqrt(s.Spread / s.Length)
 	slices.SortFunc(laps, func(a, b lapOf) int { return cmp.Compare(a.by, b.by) })
-	// The lap that has just the share below it that may leave a skip is to
-	// become nothing.
+	// The best mean moves the quantile of the laps at the critical fractile to
+	// zero: then just that share of them leaves a skip.
 	share, sum, zero := c.Doubled/(c.Skipped+c.Doubled), 0.0, laps[len(laps)-1].by
 	for _, l := range laps {
 		if sum += l.length; sum >= share*s.Length {
@@ -178,7 +187,7 @@ func studyLaps(laps []lapOf, c StripCosts) LapStudy {
 	skipped, doubled := at(s.Best)
 	s.BestCost = skipped*c.Skipped + doubled*c.Doubled
 	middle := (s.Mean + s.Best) / 2
-	reach := math.Abs(s.Mean-s.Best)/2 + 2*max(s.Spread, 0.05)
+	reach := math.Abs(s.Mean-s.Best)/2 + 2*max(s.Spread, leastReach)
 	for k := -lapSteps; k <= lapSteps; k++ {
 		lap := middle + reach*float64(k)/lapSteps
 		skipped, doubled := at(lap)

@@ -9,12 +9,13 @@ import (
 // Logged is what the logs of the machines that carry a product say of its
 // rate.
 type Logged struct {
-	// Ground is the m² of passes whose logs tell the rate, and Put what was
-	// put down on it, in m² at the product's own rate: Put / Ground is the
-	// mean rate as a share of that.
-	Ground, Put float64
-	// Dry are the stretches worked with nothing coming, in order; their marks
-	// are of passes of Map, on which the machines worked whatever came.
+	// Area is the m² that passes swept whose logs tell the rate, and Put what
+	// was put down there, in m² at the product's own rate (see [Portion]). So
+	// Put / Area is the mean rate as a share of that.
+	Area, Put float64
+	// Dry are the stretches worked while nothing was put down, in order. Their
+	// marks are of passes of Map, on which a machine counts as working whatever
+	// it put down.
 	Dry []Dry
 	Map *coverage.Map
 
@@ -29,7 +30,8 @@ type Dry struct {
 	Stretch
 }
 
-// spread returns where p was put; nil where no log tells.
+// spread returns how much of p the logs say was put down where; nil where no
+// log tells its rate.
 func (p *Product) spread(m *coverage.Map) *coverage.Spread {
 	if p.Logged == 0 {
 		return nil
@@ -37,13 +39,15 @@ func (p *Product) spread(m *coverage.Map) *coverage.Spread {
 	return m.Spread(p.Logged - 1)
 }
 
-// loggedOf gathers what the logs tell of p. Its ground is that of on, a map of
-// its own perhaps, whose Swept it takes beyond; where it ran out is seen on all
-// ground that was worked.
-func loggedOf(all, on *coverage.Map, p *Product, g *Ground) *Logged {
+// loggedOf gathers what the logs tell of p, and what they say was put down
+// beyond area × rate on all that was swept (see [Portion]). The rates are those
+// on the ground of the map on, which is p's own where it has one; where p ran
+// out is looked for in all passes of the map all, since a pass of p's own map
+// ends there. Without a logged rate the results are nil and 0.
+func loggedOf(all, on *coverage.Map, p *Product) (_ *Logged, beyond float64) {
 	spread := p.spread(on)
 	if spread == nil {
-		return nil
+		return nil, 0
 	}
 	l := Logged{Map: all, tells: map[int]bool{}}
 	carries := carriers(on.Machines, p)
@@ -54,68 +58,54 @@ func loggedOf(all, on *coverage.Map, p *Product, g *Ground) *Logged {
 		}
 		swept, put := pass.Swept.SquareMetres(), spread.Pass(i)
 		l.tells[pass.Machine] = true
-		l.Ground += swept
+		l.Area += swept
 		l.Put += put
-		g.SweptBeyond += put - swept
+		beyond += put - swept
 	}
 	for i := range all.Passes {
 		if pass := &all.Passes[i]; carries[pass.Machine] {
 			l.Dry = append(l.Dry, dryOf(all, pass, p.Logged-1)...)
 		}
 	}
-	return &l
+	return &l, beyond
 }
 
-// dryOf returns the stretches of a pass with nothing coming.
+// dryOf returns the stretches of a pass on which nothing was put down.
 func dryOf(m *coverage.Map, pass *coverage.Pass, product int) (out []Dry) {
 	runs := pass.DryRuns(product)
 	if len(runs) == 0 {
 		return nil
 	}
-	steps := pass.StepGround(m.Machines)
-	drawn := 0.0
-	for _, step := range steps {
-		drawn += step
-	}
-	right := 1.0
-	if drawn > 0 {
-		right = pass.Swept.SquareMetres() / drawn
-	}
+	steps := stepAreas(m, pass)
 	for _, run := range runs {
 		d := Dry{pass.Machine, Stretch{From: markAt(pass, run[0]+1, 0), To: markAt(pass, run[1], 1)}}
 		for _, step := range steps[run[0]:run[1]] {
-			d.Ground += step * right
+			d.Area += step
 		}
 		out = append(out, d)
 	}
 	return out
 }
 
-// tell puts what the logs say of tanks that ran dry in place of what is
-// reckoned, for the machines whose logs tell the rate.
-func (l *Logged) tell(tanks []Ledger) {
-	if l == nil {
-		return
+// of returns the dry stretches of one machine. The second result is false where
+// its logs do not tell the rate.
+func (l *Logged) of(machine int) (dry []Stretch, tells bool) {
+	if l == nil || !l.tells[machine] {
+		return nil, false
 	}
-	for i := range tanks {
-		t := &tanks[i]
-		if !l.tells[t.Machine] {
-			continue
-		}
-		t.Dry, t.DryBy = nil, ByRate
-		for _, d := range l.Dry {
-			if d.Machine == t.Machine {
-				t.Dry = append(t.Dry, d.Stretch)
-			}
+	for _, d := range l.Dry {
+		if d.Machine == machine {
+			dry = append(dry, d.Stretch)
 		}
 	}
+	return dry, true
 }
 
 // Mean is the mean rate as a share of the product's own; NaN where nothing
 // was swept.
 func (l *Logged) Mean() float64 {
-	if l.Ground == 0 {
+	if l.Area == 0 {
 		return math.NaN()
 	}
-	return l.Put / l.Ground
+	return l.Put / l.Area
 }

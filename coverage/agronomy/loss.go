@@ -3,15 +3,25 @@ package agronomy
 import (
 	"fmt"
 
+	"lapwing/coverage"
 	"lapwing/geo/plane"
 )
 
+// A Crop is what grows on the field. It says what ground without it is worth.
+type Crop struct {
+	Yield float64 // kg/m²
+	Price *Price  // nil where the job does not say
+	// Compensation is the part of the yield of a strip without plants that the
+	// plants beside it make up; 0 where the job does not say.
+	Compensation float64
+}
+
 // A Loss is what the skips cost: the crop that does not grow there, less the
-// products that were not spent there. Neighbours of a gap make up for some of
+// products that were not spent there. Plants beside a gap make up for some of
 // it; how much is not known for drilled grain, so nothing is taken off. The
 // remainder, ground simply not worked yet, is no loss.
 type Loss struct {
-	Ground   plane.Area // skip - remainder
+	Area     plane.Area // skip - remainder
 	Crop     float64    // kg
 	Value    *float64   // of the crop; nil without its price
 	Unspent  *float64   // what the products short there would have cost; nil where one of them has no cost
@@ -20,42 +30,41 @@ type Loss struct {
 	Unsaid   []string   // why something is nil
 }
 
-// SkipLoss says what the skips cost with a crop, and keeps it in Loss; nil
-// without a crop.
-func (a *Assessment) SkipLoss(crop *Crop) *Loss {
+// lossOf returns what the skips of m cost; nil without a crop.
+func lossOf(m *coverage.Map, accounts []Account, crop *Crop) *Loss {
 	if crop == nil {
 		return nil
 	}
-	g := a.Map.Ground
-	l := &Loss{Ground: g.Skip - g.Remainder}
-	a.Loss = l
-	l.Crop = crop.Yield * l.Ground.SquareMetres()
+	area := m.Ground.Skip - m.Ground.Remainder
+	missing := crop.Yield * area.SquareMetres()
+	value, currency := crop.Price.Of(&missing, nil), ""
+	var unsaid []string
 	if crop.Price == nil {
-		l.Unsaid = append(l.Unsaid, "the crop has no price")
+		unsaid = append(unsaid, "the crop has no price")
 	} else {
-		value := l.Crop * crop.Price.PerKilogram
-		l.Value, l.Currency = &value, crop.Price.Currency
+		currency = crop.Price.Currency
 	}
 	unspent, known := 0.0, true
-	for i := range a.Accounts {
-		acc := &a.Accounts[i]
+	for i := range accounts {
+		p, cost := &accounts[i].Product, accounts[i].Short.Cost
 		switch {
-		case acc.ShortCost == nil:
-			l.Unsaid = append(l.Unsaid, fmt.Sprintf("%s has no cost to set against the crop", acc.Product.Name))
+		case cost == nil:
+			unsaid = append(unsaid, fmt.Sprintf("%s has no cost to set against the crop", p.Name))
 			known = false
-		case l.Currency != "" && acc.Product.Price.Currency != l.Currency:
-			l.Unsaid = append(l.Unsaid, fmt.Sprintf("%s is priced in %s, the crop in %s", acc.Product.Name, acc.Product.Price.Currency, l.Currency))
+		case currency != "" && p.Price.Currency != currency:
+			unsaid = append(unsaid, fmt.Sprintf("%s is priced in %s, the crop in %s", p.Name, p.Price.Currency, currency))
 			known = false
 		default:
-			unspent += *acc.ShortCost
+			unspent += *cost
 		}
 	}
+	l := Loss{Area: area, Crop: missing, Value: value, Currency: currency, Unsaid: unsaid}
 	if known {
 		l.Unspent = &unspent
 	}
-	if l.Value != nil && known {
-		net := *l.Value - unspent
+	if value != nil && known {
+		net := *value - unspent
 		l.Net = &net
 	}
-	return l
+	return &l
 }

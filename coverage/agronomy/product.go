@@ -2,6 +2,7 @@ package agronomy
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -11,46 +12,40 @@ import (
 )
 
 // A Product is something put on the ground at a rate. Masses are of the
-// product itself; exactly one of MassRate and VolumeRate is how the job gave
-// the rate, the other follows where the density is known.
+// product itself, not of a nutrient in it. The job gives the rate by mass or by
+// volume; the other follows where the density is known.
 type Product struct {
 	Name       string
 	Analysis   *Analysis
 	MassRate   *float64 // kg/m² of product; nil where only a volume is known
 	VolumeRate *float64 // m³/m² of product; nil where only a mass is known
-	Density    *float64 // kg/m³; nil where nobody said
-	Price      *Price
+	Density    *float64 // kg/m³; nil where the job does not say
+	Price      *Price   // nil where the job does not say
 	Machines   []string // names of the machines that carry it; empty means all
 
-	Tank        *float64 // m³ that a full tank would hold; nil where nobody said
+	Tank        *float64 // m³ that a full tank would hold; nil where the job does not say
 	Fill        float64  // how full it is filled, from 0 to 1
-	Temperature *float64 // K, of the liquid in the tank
+	Temperature *float64 // K, of the liquid in the tank; nil where the job does not say
 
-	// What the crew of the one machine that carries it said of its fills: how
-	// many there were, or when each was, in order. Zero and nil: nothing.
+	// What the crew of the one machine that carries the product said of its
+	// fills: how many there were, or when each was, in order. Zero and nil
+	// where the job does not say.
 	Fills    int
 	FilledAt []geo.Instant
 
 	// Working names the column of the logs that says where the product itself
-	// was on, and Map is the ground there; "" and nil: wherever the machines
-	// that carry it worked.
+	// was on, and Map is the field as measured by that column; "" and nil where
+	// the product was on wherever the machines that carry it worked.
 	Working string
 	Map     *coverage.Map
 
-	// Logged is the number from 1 of its rates in [coverage.Track.Rates], as
-	// the machines logged them; 0 where no log tells of them.
+	// Logged is the place, counted from 1, of the product's rates in
+	// [coverage.Track.Rates]; 0 where no log has them.
 	Logged int
 }
 
 // An Analysis is the guaranteed analysis N-P2O5-K2O, as mass fractions.
 type Analysis struct{ N, P2O5, K2O float64 }
-
-// A Price is money for an amount of product; one of PerKilogram and
-// PerCubicMetre at most is not zero.
-type Price struct {
-	PerKilogram, PerCubicMetre float64
-	Currency                   string // as in the job: "USD"
-}
 
 // ParseAnalysis reads an analysis in percent, such as "82-0-0" or "10-34-0".
 func ParseAnalysis(text string) (Analysis, error) {
@@ -86,7 +81,7 @@ func (a Analysis) of(nutrient string) float64 {
 }
 
 // SetRate gives p the rate of the job, a [quantity.Rate]. Analysis, Density
-// and Temperature must stand before. A nutrient's rate becomes the product's
+// and Temperature must be set before. A nutrient's rate becomes the product's
 // through the analysis: 70 lb N/ac of 82-0-0 is 85.4 lb/ac. Seeds by area
 // become a mass through seed. Where the density is known, or follows from the
 // temperature of anhydrous ammonia, the rate is given by mass and by volume.
@@ -134,9 +129,11 @@ func (p *Product) SetRate(rate quantity.Value, seed Seed) error {
 	return nil
 }
 
-// Share returns by what a logged rate is to be multiplied to be a share of p's
-// own rate; false where it cannot be told: a volume needs a density, a
-// nutrient an analysis, seeds their size. Logged seeds are seeds as sown.
+// Share returns the factor that turns a logged rate of a kind into a share of
+// p's own rate. Nutrient is the one that a [quantity.NutrientRate] is of, and
+// kernel the kg of one seed, as sown, that a [quantity.SeedRate] counts. The
+// result is false where there is no factor: a volume needs a density, a
+// nutrient an analysis, seeds their size.
 func (p *Product) Share(kind quantity.Kind, nutrient string, kernel float64) (float64, bool) {
 	mass := 1.0
 	switch kind {
@@ -159,19 +156,14 @@ func (p *Product) Share(kind quantity.Kind, nutrient string, kernel float64) (fl
 	return mass / *p.MassRate, true
 }
 
-// SetPrice gives p the price of the job, a [quantity.Price].
-func (p *Product) SetPrice(price quantity.Value) {
-	p.Price = &Price{Currency: price.Currency}
-	if price.Kind == quantity.PricePerVolume {
-		p.Price.PerCubicMetre = price.SI
-	} else {
-		p.Price.PerKilogram = price.SI
-	}
+// CarriedBy reports whether the machine of that name carries p.
+func (p *Product) CarriedBy(machine string) bool {
+	return len(p.Machines) == 0 || slices.Contains(p.Machines, machine)
 }
 
-// TankGround returns the m² that one filled tank covers, or nil where the
+// FillArea returns the m² that one filled tank covers, or nil where the
 // tank or the rate by volume is not known.
-func (p Product) TankGround() *float64 {
+func (p Product) FillArea() *float64 {
 	if p.Tank == nil || p.VolumeRate == nil || *p.VolumeRate == 0 {
 		return nil
 	}
@@ -193,13 +185,4 @@ func (s Seed) MassRate(number float64) float64 {
 		mass /= s.Survival
 	}
 	return mass
-}
-
-// A Crop is what grows on the field, for what ground without it is worth.
-type Crop struct {
-	Yield float64 // kg/m²
-	Price *Price  // nil where nobody said
-	// Compensation is the part of the yield of a strip without plants that its
-	// neighbours make up; 0 where nobody said.
-	Compensation float64
 }

@@ -122,10 +122,10 @@ func TestTankGround(t *testing.T) {
 		v, err := quantity.Read(rate, quantity.Rate)
 		require.NoError(t, err)
 		require.NoError(t, p.SetRate(v, Seed{}))
-		assert.InEpsilon(t, acres, quantity.InAcres(*p.TankGround()), 0.002, rate)
-		assert.InEpsilon(t, 4375, quantity.InPounds(*p.TankGround()**p.MassRate), 0.002)
+		assert.InEpsilon(t, acres, quantity.InAcres(*p.FillArea()), 0.002, rate)
+		assert.InEpsilon(t, 4375, quantity.InPounds(*p.FillArea()**p.MassRate), 0.002)
 	}
-	assert.Nil(t, Product{Tank: &tank, Fill: 1}.TankGround())
+	assert.Nil(t, Product{Tank: &tank, Fill: 1}.FillArea())
 }
 
 func TestSeedMassRate(t *testing.T) {

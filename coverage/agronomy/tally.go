@@ -3,52 +3,11 @@ package agronomy
 import (
 	"cmp"
 	"slices"
-
-	"lapwing/coverage"
-	"lapwing/geo/plane"
 )
 
-// Plus returns two amounts together. What is not known of one is not known of
-// both, unless the other is of no ground at all.
-func (a Amount) Plus(b Amount) Amount {
-	switch {
-	case a.Ground == 0:
-		return b
-	case b.Ground == 0:
-		return a
-	}
-	return Amount{
-		Ground: a.Ground + b.Ground,
-		Mass:   both(a.Mass, b.Mass), Volume: both(a.Volume, b.Volume),
-		N: both(a.N, b.N), Phosphate: both(a.Phosphate, b.Phosphate), Potash: both(a.Potash, b.Potash),
-		Cost: both(a.Cost, b.Cost),
-	}
-}
-
-// both returns x + y, or nil where one is not known.
-func both(x, y *float64) *float64 {
-	if x == nil || y == nil {
-		return nil
-	}
-	sum := *x + *y
-	return &sum
-}
-
-// BeyondBoundary stands for over-reach where causes are named.
-const BeyondBoundary coverage.Cause = "over-reach"
-
-// A Change is what mending one cause of waste would have saved, at most.
-type Change struct {
-	Cause    coverage.Cause // of an overlap, or BeyondBoundary
-	Ground   plane.Area     // of all products together: ground that two went on counts twice
-	N        float64        // kg of nitrogen in those whose nitrogen is known
-	Saves    []Amount       // of each product, in their order
-	Cost     *float64       // of all that have a price; nil where none has, or in several currencies
-	Currency string
-}
-
 // A Tally is what was put down and what was wasted of one product, on one
-// field or on several together; it holds on to no map.
+// field or on several together. It refers to no map, so that the maps of many
+// fields need not be kept.
 //
 //	Wasted = the sum of ByCause + Slivers + OverReach
 type Tally struct {
@@ -56,45 +15,46 @@ type Tally struct {
 	Currency string // of its costs; "" without a price
 	Applied  Amount // on all swept ground
 	Wasted   Amount
-	ByCause  []CauseShare // from the largest down
+	ByCause  []CauseShare // from the largest area down
 	Slivers  Amount
 	// OverReach is outside the boundary, or in a hole.
 	OverReach Amount
-	// Likely is between what Wasted truly lies; nil until somebody found out.
-	Likely *Span
+	// Likely is the interval of the true Wasted; nil where no runs were made
+	// to find it.
+	Likely *Interval
 }
 
 // Tallies returns the tally of each account.
-func (a *Assessment) Tallies() []Tally {
+func (a *Assessment) Tallies() []Tally { return talliesOf(a.Accounts) }
+
+func talliesOf(accounts []Account) []Tally {
 	var out []Tally
-	for i := range a.Accounts {
-		acc := &a.Accounts[i]
-		t := Tally{
-			Product: acc.Product.Name, Applied: acc.applied(), Wasted: acc.Waste.Total,
-			ByCause: slices.Clone(acc.Waste.ByCause), Slivers: acc.Waste.Slivers, OverReach: acc.Waste.OverReach,
+	for i := range accounts {
+		a := &accounts[i]
+		currency := ""
+		if a.Product.Price != nil {
+			currency = a.Product.Price.Currency
 		}
-		if acc.Product.Price != nil {
-			t.Currency = acc.Product.Price.Currency
-		}
-		out = append(out, t)
+		out = append(out, Tally{
+			Product: a.Product.Name, Currency: currency, Applied: a.Applied, Wasted: a.Wasted,
+			ByCause: slices.Clone(a.Waste.ByCause), Slivers: a.Waste.Slivers, OverReach: a.Waste.OverReach,
+		})
 	}
 	return out
 }
 
-// applied is all that was put down.
-func (a *Account) applied() Amount {
-	out := Amount{Ground: a.Ground.Swept, Mass: a.Applied, Volume: a.AppliedVolume}
-	if n := a.Product.Analysis; n != nil {
-		out.N, out.Phosphate, out.Potash = times(a.Applied, n.N), times(a.Applied, n.P2O5), times(a.Applied, n.K2O)
+// WastedShare returns the share of what was applied that was wasted: by mass
+// where both masses are known, else by area. The result is nil where nothing
+// was applied.
+func (t *Tally) WastedShare() *float64 {
+	if t.Applied.Area == 0 {
+		return nil
 	}
-	switch p := a.Product.Price; {
-	case p == nil:
-	case p.PerCubicMetre != 0:
-		out.Cost = times(a.AppliedVolume, p.PerCubicMetre)
-	default:
-		out.Cost = times(a.Applied, p.PerKilogram)
+	share := float64(t.Wasted.Area) / float64(t.Applied.Area)
+	if t.Wasted.Mass != nil && t.Applied.Mass != nil && *t.Applied.Mass > 0 {
+		share = *t.Wasted.Mass / *t.Applied.Mass
 	}
-	return out
+	return &share
 }
 
 // Together adds up the tallies of several fields by product: those of one
@@ -134,7 +94,7 @@ func (t *Tally) add(o *Tally) {
 		}
 	}
 	slices.SortFunc(t.ByCause, func(a, b CauseShare) int {
-		return cmp.Or(cmp.Compare(b.Ground, a.Ground), cmp.Compare(a.Cause, b.Cause))
+		return cmp.Or(cmp.Compare(b.Area, a.Area), cmp.Compare(a.Cause, b.Cause))
 	})
 }
 
@@ -142,69 +102,9 @@ func (t *Tally) add(o *Tally) {
 // BeyondBoundary, from the largest ground down.
 func (t *Tally) Causes() []CauseShare {
 	out := slices.Clone(t.ByCause)
-	if t.OverReach.Ground > 0 {
+	if t.OverReach.Area > 0 {
 		out = append(out, CauseShare{BeyondBoundary, t.OverReach})
 	}
-	slices.SortStableFunc(out, func(a, b CauseShare) int { return cmp.Compare(b.Ground, a.Ground) })
+	slices.SortStableFunc(out, func(a, b CauseShare) int { return cmp.Compare(b.Area, a.Area) })
 	return out
-}
-
-// Worst ranks the causes over all tallies, what wasted most first: in money
-// where all that have a price have one currency, else in ground.
-func Worst(tallies []Tally) []Change {
-	var causes []coverage.Cause
-	for i := range tallies {
-		for _, c := range tallies[i].Causes() {
-			if !slices.Contains(causes, c.Cause) {
-				causes = append(causes, c.Cause)
-			}
-		}
-	}
-	out := make([]Change, len(causes))
-	for i, cause := range causes {
-		out[i] = changeOf(cause, tallies)
-	}
-	slices.SortFunc(out, func(c, d Change) int {
-		if c.Cost != nil && d.Cost != nil && *c.Cost != *d.Cost { // all have a cost, or none
-			return cmp.Compare(*d.Cost, *c.Cost)
-		}
-		return cmp.Or(cmp.Compare(d.Ground, c.Ground), cmp.Compare(c.Cause, d.Cause))
-	})
-	return out
-}
-
-// changeOf says what the waste of one cause came to.
-func changeOf(cause coverage.Cause, tallies []Tally) Change {
-	c := Change{Cause: cause}
-	mixed := false
-	for i := range tallies {
-		t := &tallies[i]
-		var amount Amount
-		for _, s := range t.Causes() {
-			if s.Cause == cause {
-				amount = s.Amount
-			}
-		}
-		c.Saves = append(c.Saves, amount)
-		c.Ground += amount.Ground
-		if amount.N != nil {
-			c.N += *amount.N
-		}
-		if t.Currency == "" || t.Wasted.Ground > 0 && t.Wasted.Cost == nil {
-			continue // nobody can tell what it costs, whatever the cause
-		}
-		mixed = mixed || c.Currency != "" && c.Currency != t.Currency
-		c.Currency = t.Currency
-		sum := 0.0
-		for _, part := range []*float64{c.Cost, amount.Cost} {
-			if part != nil {
-				sum += *part
-			}
-		}
-		c.Cost = &sum
-	}
-	if mixed {
-		c.Cost, c.Currency = nil, ""
-	}
-	return c
 }

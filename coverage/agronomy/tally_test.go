@@ -15,7 +15,7 @@ import (
 func tallied(cause coverage.Cause, products ...Product) []Tally {
 	m := pieces()
 	m.Overlaps = []coverage.OverlapPatch{{Region: 3, Area: m.Regions[3].Area, Depth: 2, Cause: cause}}
-	return Assess(m, products).Tallies()
+	return Assess(m, products, nil).Tallies()
 }
 
 // The tallies of several fields add up, and their parts make the whole.
@@ -33,21 +33,46 @@ func TestTalliesTogether(t *testing.T) {
 	assert.Equal(t, 3*400*2*0.46, *all[1].Wasted.N)
 	assert.Equal(t, 3*700*2.0, *all[1].Applied.Cost)
 	for _, tally := range all {
-		sum := tally.Slivers.Ground
+		sum := tally.Slivers.Area
 		for _, c := range tally.Causes() {
-			sum += c.Ground
+			sum += c.Area
 		}
-		assert.Equal(t, tally.Wasted.Ground, sum, tally.Product)
+		assert.Equal(t, tally.Wasted.Area, sum, tally.Product)
 	}
 	require.Len(t, all[1].ByCause, 2)
+	assert.Equal(t, squareMetres(100), all[1].ByCause[1].Area)
+	assert.Equal(t, coverage.Turn, all[1].ByCause[1].Cause)
+	require.Len(t, all[0].ByCause, 1)
+	assert.Equal(t, 200.0, *all[0].ByCause[0].Mass)
 	assert.Equal(t, coverage.PointRows, all[1].ByCause[0].Cause, "two fields of it against one")
-	assert.Equal(t, squareMetres(200), all[1].ByCause[0].Ground)
+	assert.Equal(t, squareMetres(200), all[1].ByCause[0].Area)
 	assert.Equal(t, BeyondBoundary, all[1].Causes()[0].Cause)
 
 	worst := Worst(all)
 	assert.Equal(t, BeyondBoundary, worst[0].Cause)
 	assert.Equal(t, 2*300*2+3*300*2*1.0, *worst[0].Cost)
 	assert.Equal(t, 3*300*2*0.46, worst[0].N)
+}
+
+// The share is that of the masses, which the logs may tell, or else that of the
+// areas.
+func TestWastedShare(t *testing.T) {
+	applied, wasted, none := 50.0, 10.0, 0.0
+	amount := func(m2 float64, mass *float64) Amount { return Amount{Area: squareMetres(m2), Mass: mass} }
+	for _, c := range []struct {
+		applied, wasted Amount
+		want            float64
+	}{
+		{amount(100, &applied), amount(40, &wasted), 0.2},
+		{amount(100, nil), amount(40, &wasted), 0.4},
+		{amount(100, &applied), amount(40, nil), 0.4},
+		{amount(100, &none), amount(40, &none), 0.4},
+	} {
+		got := (&Tally{Applied: c.applied, Wasted: c.wasted}).WastedShare()
+		require.NotNil(t, got)
+		assert.InDelta(t, c.want, *got, 1e-12)
+	}
+	assert.Nil(t, (&Tally{}).WastedShare(), "nothing was applied")
 }
 
 // Products of one name in two currencies stay apart, and a price that is
@@ -62,7 +87,7 @@ func TestTalliesThatDoNotAdd(t *testing.T) {
 		assert.Nil(t, c.Cost, "money of two kinds does not add")
 	}
 	x, y := 1.0, 2.0
-	known, unknown := Amount{Ground: plane.SquareMetre, Mass: &x, Cost: &y}, Amount{Ground: plane.SquareMetre, Mass: &x}
+	known, unknown := Amount{Area: plane.SquareMetre, Mass: &x, Cost: &y}, Amount{Area: plane.SquareMetre, Mass: &x}
 	sum := known.Plus(unknown)
 	assert.Equal(t, 2.0, *sum.Mass)
 	assert.Nil(t, sum.Cost)
@@ -77,8 +102,8 @@ func TestSpans(t *testing.T) {
 	urea := product(t, "50-0-0", "", "1 kg/m2", "2 EUR/kg")
 	m := pieces() // 400 m² wasted
 	m.Overlaps = []coverage.OverlapPatch{{Region: 3, Area: m.Regions[3].Area, Depth: 2, Cause: coverage.Turn}}
-	acc := Assess(m, []Product{urea}).Accounts[0]
-	one, two := acc.Span(397, 400, 406), acc.Span(396, 400, 408)
+	acc := Assess(m, []Product{urea}, nil).Accounts[0]
+	one, two := acc.Interval(397, 400, 406), acc.Interval(396, 400, 408)
 	assert.InDelta(t, 397, *one.Low.Mass, 1e-9)
 	assert.InDelta(t, 203, *one.High.N, 1e-9)
 	sum := one.Plus(two)
@@ -86,7 +111,7 @@ func TestSpans(t *testing.T) {
 	assert.InDelta(t, 795, *sum.Low.Mass, 1e-9)
 	assert.InDelta(t, 810, *sum.High.Mass, 1e-9)
 	assert.InDelta(t, 2*810, *sum.High.Cost, 1e-9)
-	assert.Equal(t, squareMetres(795), sum.Low.Ground)
+	assert.Equal(t, squareMetres(795), sum.Low.Area)
 	assert.Nil(t, sum.Low.Volume)
 
 	first, second := []Tally{{Likely: &one}}, []Tally{{Likely: &two}}
@@ -95,5 +120,5 @@ func TestSpans(t *testing.T) {
 	assert.Nil(t, Together(first, second)[0].Likely, "not known of one field")
 
 	none := Account{Product: urea}
-	assert.InDelta(t, 5, *none.Span(0, 2, 5).High.Mass, 1e-9, "where nothing was measured, at the rate")
+	assert.InDelta(t, 5, *none.Interval(0, 2, 5).High.Mass, 1e-9, "where nothing was measured, at the rate")
 }

@@ -10,76 +10,78 @@ import (
 	"lapwing/geo/plane"
 )
 
-// A Ledger is the tank of one product on one machine: how far each fill went,
-// by the rate that the log tells, else the set one, and the ground swept.
+// A Ledger is the account of one product's tank on one machine: how far each
+// fill went over the ground swept, at the rate that the log tells, or else at
+// the product's.
 type Ledger struct {
 	Machine  int     // index into Map.Machines
 	Filled   float64 // m³ in a tank filled to its limit: tank × fill
-	Ground   float64 // m² that a filled tank covers: Filled / rate
+	FillArea float64 // m² that a filled tank covers: Filled / rate
 	Expected int     // fills that the ground swept takes
-	Reported int     // fills the crew counted; 0 where nobody said
+	Reported int     // fills the crew counted; 0 where the job does not say
 	// Fills are in order. Where the crew said when the tank was filled they
 	// begin then; otherwise the tank is taken to be filled at the start and
 	// each time it is empty.
 	Fills []Fill
-	// Dry is ground that was worked after the tank must have been empty: the
-	// product is likely to be missing there. DryBy says how that is known.
+	// Dry is ground that was worked after the tank must have been empty, so that
+	// the product is likely to be missing there. DryBy is the evidence, "" where
+	// there is none to look for it by.
 	Dry   []Stretch
-	DryBy Knowledge
+	DryBy Evidence
 }
 
-// A Knowledge is where it is known from that a tank ran dry.
-type Knowledge string
+// An Evidence is what a tank's dry ground is known by.
+type Evidence string
 
-// The knowledges, from the best down.
+// The evidence, from the best down.
 const (
-	ByRate  Knowledge = "rate"  // the log says that nothing was put down
-	ByTimes Knowledge = "times" // the crew said when the tank was filled
-	ByCount Knowledge = "count" // the crew said how often
-	// ByStops: nobody said, but a fill takes a stop of three minutes or more,
-	// or a silence of the log, and so much ground was worked without one.
-	ByStops Knowledge = "stops"
+	ByRate  Evidence = "rate"  // the log says that nothing was put down
+	ByTimes Evidence = "times" // the crew said when the tank was filled
+	ByCount Evidence = "count" // the crew said how often
+	// ByStops: the crew did not say, but a fill takes a stop of three minutes or
+	// more, or as long a silence of the log, and more ground than a fill covers
+	// was worked without one.
+	ByStops Evidence = "stops"
 )
 
 // A Fill is one tankful on its way over the field.
 type Fill struct {
 	From, To Mark
-	Ground   float64 // m² covered with it, and after it was empty
+	Area     float64 // m² covered with it, and after it was empty
 	Left     float64 // m³ still in the tank at To
-	used     float64 // Ground, as if at the set rate
-	empty    *Mark   // where it was empty though work went on
-	wet      float64 // Ground up to there
 }
 
 // A Stretch is ground worked from one place to another, m².
 type Stretch struct {
 	From, To Mark
-	Ground   float64
+	Area     float64
 }
 
-// A Mark is a place on the way of the bar.
+// A Mark is a place on a pass.
 type Mark struct {
 	Pass  int         // its ID
-	Along float64     // ticks along it
+	Along float64     // ticks along the pass
 	At    plane.Point // of the bar's centre
 	Time  geo.Instant // means nothing where the log has no clock
 }
 
 // tankSlack is how much farther than reckoned a fill may go before the tank is
-// said to have run dry, as a share: tanks are read, and rates held, to a few
-// per cent (common practice, no source).
+// said to have run dry, as a share. Judgement: tanks are read, and rates held,
+// to a few per cent.
 const tankSlack = 0.05
 
-// silentFill is the silence of a log that a fill may hide in; shorter, and
-// nobody has coupled a hose.
+// silentFill is the shortest silence of a log in which a fill may have been
+// made: as long as the shortest [coverage.Stop]. Judgement: less time does not
+// do to couple a hose and fill.
 const silentFill = 3 * time.Minute
 
-// Tanks keeps the ledgers of p over the ground of m, one for each machine
-// that carries it and swept ground; none where the tank or the rate by volume
-// is not known.
-func Tanks(m *coverage.Map, p *Product) []Ledger {
-	ground := p.TankGround()
-	if ground == nil || *ground <= 0 {
+// tanksOf keeps the ledgers of p over the ground of m, one for each machine
+// that carries p and swept ground; none where the tank or the rate by volume
+// is not known. Where the logs tell the rate, they say better than any fill
+// where p ran out.
+func tanksOf(m *coverage.Map, p *Product, logged *Logged) []Ledger {
+	area := p.FillArea()
+	if area == nil || *area <= 0 {
 		return nil
 	}
 	carries := carriers(m.Machines, p)
@@ -88,74 +90,114 @@ func Tanks(m *coverage.Map, p *Product) []Ledger {
 		if !carries[machine] {
 			continue
 		}
-		l := Ledger{Machine: machine, Filled: *p.Tank * p.Fill, Ground: *ground}
-		l.Fills = l.drawn(m, p, fillWhenEmpty{})
-		if l.Expected = len(l.Fills); l.Expected == 0 {
+		t := tank{m: m, product: p, machine: machine, area: *area}
+		expected := t.drawn(fillWhenEmpty{})
+		if len(expected) == 0 {
 			continue
 		}
-		l.report(m, p)
-		for i := range l.Fills {
-			f := &l.Fills[i]
-			f.Left = max(0, l.Filled*(1-f.used/l.Ground))
+		c := t.compare(expected)
+		if dry, tells := logged.of(machine); tells {
+			c.dry, c.by = dry, ByRate
 		}
-		out = append(out, l)
+		filled := *p.Tank * p.Fill
+		fills := make([]Fill, len(c.fills))
+		for i, d := range c.fills {
+			fills[i] = Fill{From: d.from, To: d.to, Area: d.area, Left: max(0, filled*(1-d.used/t.area))}
+		}
+		out = append(out, Ledger{
+			Machine: machine, Filled: filled, FillArea: t.area, Expected: len(expected), Reported: c.reported,
+			Fills: fills, Dry: c.dry, DryBy: c.by,
+		})
 	}
 	return out
 }
 
-// report takes into account what the crew said of its fills, and finds the
-// ground worked dry.
-func (l *Ledger) report(m *coverage.Map, p *Product) {
+// A tank is what is drawn from on the way of one machine over a map.
+type tank struct {
+	m       *coverage.Map
+	product *Product
+	machine int
+	area    float64 // m² that a filled tank covers at the product's rate
+}
+
+// A draught is what was drawn from one filled tank.
+type draught struct {
+	from, to Mark
+	area     float64 // m² covered with it, and after it was empty
+	used     float64 // area, in m² at the product's rate
+	empty    *Mark   // where it was empty though work went on; nil where it was not
+	wet      float64 // area up to there
+}
+
+// A comparison sets the fills that the ground takes against what the crew and
+// the log say.
+type comparison struct {
+	fills    []draught
+	reported int
+	dry      []Stretch
+	by       Evidence
+}
+
+// compare finds the ground that was worked dry, by the best evidence there is:
+// the times of fills that the crew gave, their number, or the stops in the log.
+// Expected are the fills of a tank filled whenever it is empty.
+func (t *tank) compare(expected []draught) comparison {
+	p := t.product
 	counted := max(p.Fills, len(p.FilledAt))
-	at, clocked := chances(m, l.Machine)
+	at, clocked := t.chances()
 	switch {
 	case len(p.FilledAt) > 0 && clocked:
-		l.DryBy = ByTimes
-		l.Fills = l.drawn(m, p, fillAt(p.FilledAt))
-		l.Reported = len(l.Fills)
-		l.Dry = l.dry(l.Fills)
+		fills := t.drawn(fillAt(p.FilledAt))
+		return comparison{fills: fills, reported: len(fills), dry: t.dry(fills), by: ByTimes}
 	case counted > 0:
-		l.DryBy, l.Reported = ByCount, counted
-		if counted < len(l.Fills) { // what came after the last one, if each was used up
-			s := Stretch{From: l.Fills[counted].From, To: l.Fills[len(l.Fills)-1].To}
-			used := 0.0
-			for _, f := range l.Fills[counted:] {
-				s.Ground += f.Ground
-				used += f.used
-			}
-			if used > tankSlack*l.Ground*float64(counted) {
-				l.Dry = []Stretch{s}
-			}
-		}
+		return comparison{fills: expected, reported: counted, dry: t.dryAfter(expected, counted), by: ByCount}
 	case clocked:
-		l.DryBy = ByStops
-		l.Dry = l.dry(l.drawn(m, p, fillAt(at)))
+		return comparison{fills: expected, dry: t.dry(t.drawn(fillAt(at))), by: ByStops}
 	}
+	return comparison{fills: expected}
 }
 
 // dry returns the ground that fills were worked past their end.
-func (l *Ledger) dry(fills []Fill) []Stretch {
+func (t *tank) dry(fills []draught) []Stretch {
 	var out []Stretch
 	for _, f := range fills {
-		if f.empty != nil && f.used > (1+tankSlack)*l.Ground {
-			out = append(out, Stretch{From: *f.empty, To: f.To, Ground: f.Ground - f.wet})
+		if f.empty != nil && f.used > (1+tankSlack)*t.area {
+			out = append(out, Stretch{From: *f.empty, To: f.to, Area: f.area - f.wet})
 		}
 	}
 	return out
 }
 
-// chances returns when a machine may have filled its tank: after each stop of
+// dryAfter returns the ground that is left when so many of the fills that the
+// ground takes are used up.
+func (t *tank) dryAfter(expected []draught, counted int) []Stretch {
+	if counted >= len(expected) {
+		return nil
+	}
+	s := Stretch{From: expected[counted].from, To: expected[len(expected)-1].to}
+	used := 0.0
+	for _, f := range expected[counted:] {
+		s.Area += f.area
+		used += f.used
+	}
+	if used <= tankSlack*t.area*float64(counted) {
+		return nil
+	}
+	return []Stretch{s}
+}
+
+// chances returns when the machine may have filled its tank: after each stop of
 // three minutes or more, and after each silence that long, time elsewhere, or
 // change of log. The second result is false where its log has no clock.
-func chances(m *coverage.Map, machine int) ([]geo.Instant, bool) {
+func (t *tank) chances() ([]geo.Instant, bool) {
 	var out []geo.Instant
 	last := map[int]geo.Instant{} // the end of the last pass, by track
-	for i := range m.Passes {
-		p := &m.Passes[i]
-		if p.Machine != machine {
+	for i := range t.m.Passes {
+		p := &t.m.Passes[i]
+		if p.Machine != t.machine {
 			continue
 		}
-		if tracks := m.Machines[machine].Tracks; p.Track < len(tracks) && tracks[p.Track].NoClock {
+		if tracks := t.m.Machines[t.machine].Tracks; p.Track < len(tracks) && tracks[p.Track].NoClock {
 			return nil, false
 		}
 		if end, ok := last[p.Track]; !ok || end != p.After || len(p.Before.Stops) > 0 || p.Before.Silent >= silentFill {
@@ -173,10 +215,10 @@ func chances(m *coverage.Map, machine int) ([]geo.Instant, bool) {
 	return out, true
 }
 
-// A filling decides when the tank is filled.
+// A filling decides when a tank is filled.
 type filling interface {
-	// due reports whether it is filled before a time; empty says whether
-	// there is nothing left.
+	// due reports whether the tank is filled before work goes on at a time;
+	// empty says whether nothing is left in it.
 	due(t geo.Instant, empty bool) bool
 }
 
@@ -185,7 +227,7 @@ type fillWhenEmpty struct{}
 
 func (fillWhenEmpty) due(_ geo.Instant, empty bool) bool { return empty }
 
-// fillTimes fills it at certain times.
+// fillTimes fills the tank at the times left, which are in order.
 type fillTimes struct{ left []geo.Instant }
 
 func fillAt(times []geo.Instant) *fillTimes { return &fillTimes{times} }
@@ -200,37 +242,41 @@ func (f *fillTimes) due(t geo.Instant, _ bool) bool {
 
 // drawn follows the machine over the field and draws the ground of its passes
 // from the tank.
-func (l *Ledger) drawn(m *coverage.Map, p *Product, when filling) []Fill {
-	var fills []Fill
-	for i := range m.Passes {
-		if m.Passes[i].Machine == l.Machine {
-			fills = l.drive(fills, m, &m.Passes[i], p, when)
+func (t *tank) drawn(when filling) []draught {
+	var fills []draught
+	for i := range t.m.Passes {
+		pass := &t.m.Passes[i]
+		if pass.Machine != t.machine {
+			continue
+		}
+		for k, area := range stepAreas(t.m, pass) {
+			fills = t.draw(fills, pass, k+1, area, t.product.shareAt(pass, k), when)
 		}
 	}
 	return fills
 }
 
-// drive draws the ground of one pass from the tank. Along the pass it is
-// shared out as the open part of the bar and its travel have it, so that the
-// whole is what the pass swept.
-func (l *Ledger) drive(fills []Fill, m *coverage.Map, pass *coverage.Pass, p *Product, when filling) []Fill {
+// stepAreas returns the m² from each pose of a pass to the next. The pass's
+// swept ground is shared out along it as the open part of the bar and its
+// travel have it ([coverage.Pass.StepGround]), so that the sum is what it swept.
+func stepAreas(m *coverage.Map, pass *coverage.Pass) []float64 {
 	steps := pass.StepGround(m.Machines)
-	drawn := 0.0
+	sum := 0.0
 	for _, step := range steps {
-		drawn += step
+		sum += step
 	}
-	if drawn == 0 {
-		return fills
+	if sum == 0 {
+		return steps
 	}
-	right := pass.Swept.SquareMetres() / drawn
-	for i, step := range steps {
-		fills = l.draw(fills, pass, i+1, step*right, p.shareAt(pass, i), when)
+	right := pass.Swept.SquareMetres() / sum
+	for i := range steps {
+		steps[i] *= right
 	}
-	return fills
+	return steps
 }
 
-// shareAt is what the log says was put down from pose i of a pass to the next,
-// as a share of p's rate; 1 where it does not say.
+// shareAt returns what the log says was put down from pose i of a pass to the
+// next, as a share of p's rate; 1 where the log does not say.
 func (p *Product) shareAt(pass *coverage.Pass, i int) float64 {
 	if p.Logged == 0 {
 		return 1
@@ -241,32 +287,33 @@ func (p *Product) shareAt(pass *coverage.Pass, i int) float64 {
 	return 1
 }
 
-// draw draws the ground up to pose i of a pass, at a share of the rate.
-func (l *Ledger) draw(fills []Fill, pass *coverage.Pass, i int, whole, share float64, when filling) []Fill {
+// draw draws whole m² up to pose i of a pass from the last of fills, at a share
+// of the rate, and adds fills as the tank is filled on the way.
+func (t *tank) draw(fills []draught, pass *coverage.Pass, i int, whole, share float64, when filling) []draught {
 	for left := whole; left > 0; {
 		at := markAt(pass, i, 1-left/whole)
 		n := len(fills)
-		empty := n > 0 && fills[n-1].used >= l.Ground
+		empty := n > 0 && fills[n-1].used >= t.area
 		if due := when.due(at.Time, empty); n == 0 || due {
-			fills = append(fills, Fill{From: at, To: at})
+			fills = append(fills, draught{from: at, to: at})
 			n, empty = n+1, false
 		}
 		f := &fills[n-1]
 		part := left
 		switch {
 		case empty && f.empty == nil:
-			f.empty, f.wet = &at, f.Ground
-		case !empty && f.used+left*share > l.Ground: // up to where it is empty
-			part = (l.Ground - f.used) / share
+			f.empty, f.wet = &at, f.area
+		case !empty && f.used+left*share > t.area: // up to where it is empty
+			part = (t.area - f.used) / share
 		}
-		f.Ground += part
+		f.area += part
 		if part == left {
 			f.used += part * share
 		} else {
-			f.used = l.Ground
+			f.used = t.area
 		}
 		left -= part
-		f.To = markAt(pass, i, 1-left/whole)
+		f.to = markAt(pass, i, 1-left/whole)
 	}
 	return fills
 }

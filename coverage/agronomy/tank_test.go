@@ -45,14 +45,14 @@ func TestTanks(t *testing.T) {
 	p := product(t, "", "", "1 L/m2", "")
 	tank := 1500 * quantity.Litre
 	p.Tank, p.Fill = &tank, 1
-	ledgers := Tanks(m, &p)
+	ledgers := tanksOf(m, &p, nil)
 	require.Len(t, ledgers, 1, "the idle machine swept nothing")
 	l := ledgers[0]
-	assert.InDelta(t, 1500, l.Ground, 1e-9)
+	assert.InDelta(t, 1500, l.FillArea, 1e-9)
 	require.Len(t, l.Fills, 3)
 
 	first, second, third := l.Fills[0], l.Fills[1], l.Fills[2]
-	assert.InDelta(t, 1500, first.Ground, 1e-6)
+	assert.InDelta(t, 1500, first.Area, 1e-6)
 	assert.InDelta(t, 0, first.Left, 1e-9)
 	assert.Equal(t, 1, first.To.Pass)
 	assert.InDelta(t, 200e4, first.To.Along, 1)
@@ -60,17 +60,17 @@ func TestTanks(t *testing.T) {
 	assert.InDelta(t, 150e4, second.To.Along, 1)
 	assert.Equal(t, plane.Point{X: 10 * plane.Metre, Y: 150 * plane.Metre}, second.To.At)
 	assert.InDelta(t, 2075, time.Duration(second.To.Time).Seconds(), 1e-6)
-	assert.InDelta(t, 500, third.Ground, 1e-6)
+	assert.InDelta(t, 500, third.Area, 1e-6)
 	assert.InDelta(t, 1.0, third.Left, 1e-9) // m³
 
 	sum := 0.0
 	for _, f := range l.Fills {
-		sum += f.Ground
+		sum += f.Area
 	}
 	assert.InDelta(t, 3500, sum, 1e-6, "all that was swept")
 
 	p.Tank = nil
-	assert.Empty(t, Tanks(m, &p))
+	assert.Empty(t, tanksOf(m, &p, nil))
 }
 
 // dryField is one machine that sweeps 1000 m² in each of six passes, 50 s long
@@ -96,33 +96,48 @@ func TestTankRunsDryBetweenReportedTimes(t *testing.T) {
 	m, p := dryField(t)
 	// Filled at the start, half way along the fourth pass, and no more.
 	p.FilledAt = []geo.Instant{m.Passes[0].Start, m.Passes[3].Start + geo.Instant(25*time.Second)}
-	l := Tanks(m, &p)[0]
+	l := tanksOf(m, &p, nil)[0]
 	assert.Equal(t, ByTimes, l.DryBy)
 	assert.Equal(t, 3, l.Expected)
 	assert.Equal(t, 2, l.Reported)
 	require.Len(t, l.Fills, 2)
 	// A pose stands at each end of a pass, so a fill within it begins at its end.
-	assert.InDelta(t, 3000, l.Fills[0].Ground, 1000)
-	assert.InDelta(t, 6000, l.Fills[0].Ground+l.Fills[1].Ground, 1e-6)
+	assert.InDelta(t, 3000, l.Fills[0].Area, 1000)
+	assert.InDelta(t, 6000, l.Fills[0].Area+l.Fills[1].Area, 1e-6)
 	require.NotEmpty(t, l.Dry)
 	assert.Equal(t, 3, l.Dry[0].From.Pass)
 	assert.InDelta(t, 50e4, l.Dry[0].From.Along, 1)
-	assert.InDelta(t, l.Fills[0].Ground-2500, l.Dry[0].Ground, 1e-6)
+	assert.InDelta(t, l.Fills[0].Area-2500, l.Dry[0].Area, 1e-6)
 	assert.Zero(t, l.Fills[0].Left)
 
 	// A fill in time and none is dry.
 	p.FilledAt = []geo.Instant{m.Passes[0].Start, m.Passes[2].Start, m.Passes[4].Start}
-	l = Tanks(m, &p)[0]
+	l = tanksOf(m, &p, nil)[0]
 	assert.Empty(t, l.Dry)
 	require.Len(t, l.Fills, 3)
 	assert.InDelta(t, 0.5, l.Fills[0].Left, 1e-9) // m³
+}
+
+// A fill that goes 2000 m² instead of 1950 is within what tanks are read to, and
+// one that goes 3000 m² is not.
+func TestTankSlack(t *testing.T) {
+	m, p := dryField(t)
+	tank := 1950 * quantity.Litre
+	p.Tank = &tank
+	p.FilledAt = []geo.Instant{m.Passes[0].Start, m.Passes[2].Start, m.Passes[4].Start}
+	assert.Empty(t, tanksOf(m, &p, nil)[0].Dry)
+	p.FilledAt = []geo.Instant{m.Passes[0].Start, m.Passes[3].Start}
+	l := tanksOf(m, &p, nil)[0]
+	require.Len(t, l.Dry, 2)
+	assert.InDelta(t, 1050, l.Dry[0].Area, 1e-6)
+	assert.Zero(t, l.Fills[0].Left)
 }
 
 func TestTankRunsDryByCount(t *testing.T) {
 	m, p := dryField(t)
 	for fills, dry := range map[int]float64{1: 3500, 2: 1000, 3: 0, 4: 0} {
 		p.Fills = fills
-		l := Tanks(m, &p)[0]
+		l := tanksOf(m, &p, nil)[0]
 		assert.Equal(t, ByCount, l.DryBy)
 		assert.Equal(t, fills, l.Reported)
 		assert.Equal(t, 3, l.Expected)
@@ -131,37 +146,37 @@ func TestTankRunsDryByCount(t *testing.T) {
 			continue
 		}
 		require.Len(t, l.Dry, 1)
-		assert.InDelta(t, dry, l.Dry[0].Ground, 1e-6)
+		assert.InDelta(t, dry, l.Dry[0].Area, 1e-6)
 		assert.Equal(t, l.Fills[fills].From, l.Dry[0].From)
 	}
 	// Two fills for 5 % more than two fills' ground: within what tanks are read to.
 	m.Passes = m.Passes[:5]
 	m.Passes[4].Swept = squareMetres(1200)
 	p.Fills = 2
-	assert.Empty(t, Tanks(m, &p)[0].Dry)
+	assert.Empty(t, tanksOf(m, &p, nil)[0].Dry)
 }
 
 // Nobody said anything, and the log shows no stop to fill at.
 func TestTankRunsDryWithoutAStop(t *testing.T) {
 	m, p := dryField(t)
-	l := Tanks(m, &p)[0]
+	l := tanksOf(m, &p, nil)[0]
 	assert.Equal(t, ByStops, l.DryBy)
 	assert.Zero(t, l.Reported)
 	require.Len(t, l.Dry, 1)
-	assert.InDelta(t, 3500, l.Dry[0].Ground, 1e-6)
+	assert.InDelta(t, 3500, l.Dry[0].Area, 1e-6)
 	assert.Len(t, l.Fills, 3, "as expected")
 
 	stop := []coverage.Stop{{From: m.Passes[1].End, Stood: 5 * time.Minute}}
 	m.Passes[2].Before.Stops = stop
 	m.Passes[4].Before.Silent = 4 * time.Minute
-	assert.Empty(t, Tanks(m, &p)[0].Dry, "filled at the stop, and in the silence")
+	assert.Empty(t, tanksOf(m, &p, nil)[0].Dry, "filled at the stop, and in the silence")
 	m.Passes[4].Before.Silent = time.Minute
-	require.Len(t, Tanks(m, &p)[0].Dry, 1)
-	assert.InDelta(t, 1500, Tanks(m, &p)[0].Dry[0].Ground, 1e-6)
+	require.Len(t, tanksOf(m, &p, nil)[0].Dry, 1)
+	assert.InDelta(t, 1500, tanksOf(m, &p, nil)[0].Dry[0].Area, 1e-6)
 
 	m.Machines[0].Tracks[0].NoClock = true
-	assert.Empty(t, Tanks(m, &p)[0].Dry, "without a clock nobody can tell")
-	assert.Empty(t, Tanks(m, &p)[0].DryBy)
+	assert.Empty(t, tanksOf(m, &p, nil)[0].Dry, "without a clock nobody can tell")
+	assert.Empty(t, tanksOf(m, &p, nil)[0].DryBy)
 }
 
 // A 1000 gal tank at the filling limit of 85 % (Administrative Rules of
@@ -184,9 +199,10 @@ func TestAmmoniaFillsForAQuarterSection(t *testing.T) {
 			Machines: []coverage.Machine{{Implement: coverage.Implement{Width: 10 * plane.Metre}, Tracks: []coverage.Track{{}}}},
 			Passes:   []coverage.Pass{straightPass(1, 0, ground, 0)},
 		}
-		l := Tanks(m, &p)[0]
-		assert.InEpsilon(t, c.acres, quantity.InAcres(l.Ground), 0.002)
+		l := tanksOf(m, &p, nil)[0]
+		assert.InEpsilon(t, c.acres, quantity.InAcres(l.FillArea), 0.002)
 		assert.Len(t, l.Fills, c.fills)
+		assert.InDelta(t, c.fill*1000*quantity.Gallon, l.Filled, 1e-9)
 	}
 }
 
@@ -195,7 +211,7 @@ func TestTankWithoutDensityIsSaid(t *testing.T) {
 	p.Name = "ammonia"
 	tank := 3.0
 	p.Tank, p.Fill = &tank, 0.85
-	a := Assess(pieces(), []Product{p})
+	a := Assess(pieces(), []Product{p}, nil)
 	assert.Empty(t, a.Accounts[0].Tanks)
 	assert.Equal(t, []coverage.Warning{{Text: "product ammonia: there is a tank but neither density nor, for ammonia, temperature, so how far a fill goes is not known"}}, a.Warnings)
 }

@@ -5,66 +5,24 @@ import (
 	"slices"
 
 	"lapwing/coverage"
-	"lapwing/geo/plane"
 )
 
-// An Amount is what a product comes to on some ground at its rate. A nil means
-// that it cannot be said: a mass needs a density where the rate is by volume,
-// a nutrient an analysis, a cost a price.
-type Amount struct {
-	Ground       plane.Area
-	Mass         *float64 // kg of product
-	Volume       *float64 // m³ of product
-	N, Phosphate *float64 // kg of N and of P2O5 in it
-	Potash       *float64 // kg of K2O in it
-	Cost         *float64 // at the product's price
-}
-
-// On returns what p comes to on some ground: rate × area, and price × that.
-func (p *Product) On(ground plane.Area) Amount { return p.of(put{ground: ground}) }
-
-// A put is product on some ground: at its rate, and what the logs say was put
-// down beyond that, in m² at the rate.
-type put struct {
-	ground plane.Area
-	beyond float64
-}
-
-func (a *put) add(b put) { a.ground, a.beyond = a.ground+b.ground, a.beyond+b.beyond }
-
-// of returns what p comes to.
-func (p *Product) of(x put) Amount {
-	m2 := x.ground.SquareMetres() + x.beyond
-	a := Amount{Ground: x.ground, Mass: times(p.MassRate, m2), Volume: times(p.VolumeRate, m2)}
-	if p.Analysis != nil {
-		a.N, a.Phosphate, a.Potash = times(a.Mass, p.Analysis.N), times(a.Mass, p.Analysis.P2O5), times(a.Mass, p.Analysis.K2O)
-	}
-	switch {
-	case p.Price == nil:
-	case p.Price.PerCubicMetre != 0:
-		a.Cost = times(a.Volume, p.Price.PerCubicMetre)
-	default:
-		a.Cost = times(a.Mass, p.Price.PerKilogram)
-	}
-	return a
-}
-
-// A Waste is the ground that one product was wasted on, taken apart. Each
-// visit after the first of a machine that carries it wastes it once, inside
-// the field, and every visit does outside. So on the grid, with ==:
+// A Waste is the wasted amount of one product, [Account.Wasted], taken apart.
+// A machine that carries the product wastes it at each visit after the first
+// one inside the field, and at every visit outside. So for the areas, with ==:
 //
-//	Total = the sum of ByCause + Slivers + OverReach
-//	      = the sum of ByMachine = the sum of ByPass
-//	      = swept - covered, of these machines
+//	wasted = the sum of ByCause + Slivers + OverReach
+//	       = the sum of ByMachine = the sum of ByPass
+//	       = swept - covered, of these machines
 //
 // The amounts are what the logs say was put down on that ground, where they
-// do.
+// tell the rate. Each is reckoned from the sum of its portions, and not summed
+// from amounts that were rounded before.
 //
-// The lists run from the largest down.
+// The lists run from the largest area down.
 type Waste struct {
-	Total     Amount
 	ByCause   []CauseShare   // overlaps, by why they are there
-	Slivers   Amount         // overlaps too small to be looked into
+	Slivers   Amount         // overlaps too small to have a cause
 	OverReach Amount         // outside the boundary, or in a hole
 	ByMachine []MachineShare // of the machine that came later, or went outside
 	ByPass    []PassShare    // likewise
@@ -88,40 +46,17 @@ type PassShare struct {
 	Amount
 }
 
-// wasteOf takes the waste of p on the ground of m apart, and returns what of
-// it lies beyond its ground × rate.
+// wasteOf takes the waste of p on the ground of m apart. It returns what of the
+// whole lies beyond area × rate, too (see [Portion]).
 func wasteOf(m *coverage.Map, p *Product) (Waste, float64) {
-	carries := carriers(m.Machines, p)
-	spread := p.spread(m)
-	var total, slivers, outside put
-	causes := map[coverage.Cause]put{}
-	passes := make([]put, len(m.Passes))
-	// waste counts the visits of carriers over a region after the first few.
-	waste := func(region, free int) (sum put) {
-		r := &m.Regions[region]
-		for _, s := range r.Swaths {
-			pass := m.Swaths[s].Pass
-			switch {
-			case !carries[m.Passes[pass].Machine]:
-			case free > 0:
-				free--
-			default:
-				one := put{ground: r.Area}
-				if spread != nil {
-					one.beyond = spread.Over(region, s) - r.Area.SquareMetres()
-				}
-				passes[pass].add(one)
-				sum.add(one)
-			}
-		}
-		total.add(sum)
-		return sum
-	}
+	w := newWasted(m, p)
+	var slivers, outside Portion
+	causes := map[coverage.Cause]Portion{}
 	for i := range m.Overlaps {
 		o := &m.Overlaps[i]
-		lap := waste(o.Region, 1)
+		lap := w.after(o.Region, 1)
 		switch {
-		case lap.ground == 0:
+		case lap.Area == 0:
 		case o.Sliver():
 			slivers.add(lap)
 		default:
@@ -132,38 +67,76 @@ func wasteOf(m *coverage.Map, p *Product) (Waste, float64) {
 	}
 	for i := range m.Regions {
 		if m.Regions[i].Kind == coverage.OverReach {
-			outside.add(waste(i, 0))
+			outside.add(w.after(i, 0))
 		}
 	}
-	w := Waste{Total: p.of(total), Slivers: p.of(slivers), OverReach: p.of(outside)}
-	for cause, lap := range causes {
-		w.ByCause = append(w.ByCause, CauseShare{cause, p.of(lap)})
+	var byCause []CauseShare
+	for cause, laps := range causes {
+		byCause = append(byCause, CauseShare{cause, p.amount(laps)})
 	}
-	machines := make([]put, len(m.Machines))
-	for i, laps := range passes {
-		machines[m.Passes[i].Machine].add(laps)
-		if laps.ground > 0 {
-			w.ByPass = append(w.ByPass, PassShare{m.Passes[i].ID, p.of(laps)})
+	slices.SortFunc(byCause, func(a, b CauseShare) int {
+		return cmp.Or(cmp.Compare(b.Area, a.Area), cmp.Compare(a.Cause, b.Cause))
+	})
+	byMachine, byPass := w.shares()
+	return Waste{
+		ByCause: byCause, Slivers: p.amount(slivers), OverReach: p.amount(outside),
+		ByMachine: byMachine, ByPass: byPass,
+	}, w.total.Beyond
+}
+
+// wasted adds up, over regions, what the visits to them waste.
+type wasted struct {
+	m       *coverage.Map
+	product *Product
+	carries []bool           // by machine
+	spread  *coverage.Spread // nil where no log tells the rate
+	total   Portion
+	passes  []Portion // by pass
+}
+
+func newWasted(m *coverage.Map, p *Product) *wasted {
+	return &wasted{m: m, product: p, carries: carriers(m.Machines, p), spread: p.spread(m), passes: make([]Portion, len(m.Passes))}
+}
+
+// after counts the visits of carriers to a region as waste, all but the first
+// few, which are free. It returns what they wasted.
+func (w *wasted) after(region, free int) (sum Portion) {
+	r := &w.m.Regions[region]
+	for _, s := range r.Swaths {
+		pass := w.m.Swaths[s].Pass
+		switch {
+		case !w.carries[w.m.Passes[pass].Machine]:
+		case free > 0:
+			free--
+		default:
+			visit := Portion{Area: r.Area}
+			if w.spread != nil {
+				visit.Beyond = w.spread.Over(region, s) - r.Area.SquareMetres()
+			}
+			w.passes[pass].add(visit)
+			sum.add(visit)
+		}
+	}
+	w.total.add(sum)
+	return sum
+}
+
+// shares returns what was counted by machine and by pass, without those that
+// wasted nothing.
+func (w *wasted) shares() (byMachine []MachineShare, byPass []PassShare) {
+	machines := make([]Portion, len(w.m.Machines))
+	for i, laps := range w.passes {
+		machines[w.m.Passes[i].Machine].add(laps)
+		if laps.Area > 0 {
+			byPass = append(byPass, PassShare{w.m.Passes[i].ID, w.product.amount(laps)})
 		}
 	}
 	for i, laps := range machines {
-		if laps.ground > 0 {
-			w.ByMachine = append(w.ByMachine, MachineShare{i, p.of(laps)})
+		if laps.Area > 0 {
+			byMachine = append(byMachine, MachineShare{i, w.product.amount(laps)})
 		}
 	}
-	slices.SortFunc(w.ByCause, func(a, b CauseShare) int {
-		return cmp.Or(cmp.Compare(b.Ground, a.Ground), cmp.Compare(a.Cause, b.Cause))
-	})
-	slices.SortStableFunc(w.ByMachine, func(a, b MachineShare) int { return cmp.Compare(b.Ground, a.Ground) })
-	slices.SortStableFunc(w.ByPass, func(a, b PassShare) int { return cmp.Compare(b.Ground, a.Ground) })
-	return w, total.beyond
-}
-
-// carriers tells of each machine whether it carries p.
-func carriers(machines []coverage.Machine, p *Product) []bool {
-	out := make([]bool, len(machines))
-	for i := range machines {
-		out[i] = p.CarriedBy(machines[i].Name)
-	}
-	return out
+	slices.SortStableFunc(byMachine, func(a, b MachineShare) int { return cmp.Compare(b.Area, a.Area) })
+	slices.SortStableFunc(byPass, func(a, b PassShare) int { return cmp.Compare(b.Area, a.Area) })
+	return byMachine, byPass
 }

@@ -2,6 +2,7 @@ package agronomy
 
 import (
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -36,31 +37,125 @@ func TestWastePartsMakeTheWhole(t *testing.T) {
 	for _, carriers := range [][]string{nil, {m.Machines[0].Name}, {"second"}, {m.Machines[0].Name, "second"}} {
 		p := product(t, "50-0-0", "", "1 kg/m2", "2 EUR/kg")
 		p.Machines = carriers
-		a := Assess(m, []Product{p}).Accounts[0]
+		a := Assess(m, []Product{p}, nil).Accounts[0]
 		w := a.Waste
-		causes, machines, passes := w.Slivers.Ground+w.OverReach.Ground, plane.Area(0), plane.Area(0)
+		causes, machines, passes := w.Slivers.Area+w.OverReach.Area, plane.Area(0), plane.Area(0)
 		for i, c := range w.ByCause {
-			causes += c.Ground
+			causes += c.Area
 			require.NotEmpty(t, c.Cause)
-			require.True(t, i == 0 || w.ByCause[i-1].Ground >= c.Ground, "ranked")
+			require.True(t, i == 0 || w.ByCause[i-1].Area >= c.Area, "ranked")
 		}
 		for _, c := range w.ByMachine {
-			machines += c.Ground
+			machines += c.Area
 		}
 		for _, c := range w.ByPass {
-			passes += c.Ground
+			passes += c.Area
 		}
-		assert.Equal(t, w.Total.Ground, causes, carriers)
-		assert.Equal(t, w.Total.Ground, machines, carriers)
-		assert.Equal(t, w.Total.Ground, passes, carriers)
-		assert.InEpsilon(t, *a.Wasted, *w.Total.Mass, 1e-12)
-		assert.InEpsilon(t, *a.WastedCost, *w.Total.Cost, 1e-12)
+		assert.Equal(t, a.Wasted.Area, causes, carriers)
+		assert.Equal(t, a.Wasted.Area, machines, carriers)
+		assert.Equal(t, a.Wasted.Area, passes, carriers)
 		if len(carriers) != 1 {
-			assert.Equal(t, m.Ground.Swept-m.Ground.Covered, w.Total.Ground)
-			assert.Equal(t, m.Ground.Excess, w.Total.Ground-w.OverReach.Ground)
-			assert.Equal(t, m.Ground.OverReachSwept, w.OverReach.Ground)
+			assert.Equal(t, m.Ground.Swept-m.Ground.Covered, a.Wasted.Area)
+			assert.Equal(t, m.Ground.Excess, a.Wasted.Area-w.OverReach.Area)
+			assert.Equal(t, m.Ground.OverReachSwept, w.OverReach.Area)
 		}
 	}
+}
+
+// Three lanes of 6 m and 100 m, 5 m apart, on a field 15 m wide. The third is
+// another machine's. The logs say 1.5, 1.25 and 0.5 times the rate of 1 kg/m².
+//
+//	x 0    5 6    10 11   15 16
+//	  | 1st |1 2| 2nd |2 3| 3rd| outside
+//
+// By hand, in kg:
+//
+//	applied  600 × (1.5 + 1.25 + 0.5)  = 1950 on 1800 m²
+//	2nd      100 × 1.25 on the 1st     =  125 on  100 m²
+//	3rd      100 × 0.5  on the 2nd     =   50 on  100 m²
+//	         100 × 0.5  outside        =   50 on  100 m²
+//	wasted                               225 on  300 m²
+func TestWasteOfLoggedRates(t *testing.T) {
+	s := covertest.NewScene("three lanes", covertest.Rectangle(0, 0, 15, 100))
+	begin := time.Date(2026, 5, 4, 6, 0, 0, 0, time.UTC)
+	for day, lanes := range [][]float64{{3, 8}, {13}} {
+		path := &covertest.Path{}
+		for _, x := range lanes {
+			// Fixes are a metre apart; the first at work is at 0 m, the last at
+			// 100 m.
+			path.Jump(covertest.Stance{XY: covertest.XY{X: x, Y: -10}}).Straight(9.5).On().Straight(101).Off().Straight(9.5).Stand(60)
+		}
+		name := []string{"a", "b"}[day]
+		implement := coverage.Implement{Name: name, Width: 6 * plane.Metre, Sections: coverage.EqualSections(6*plane.Metre, 1)}
+		s.Drive(covertest.Rig{Name: name, Implement: implement, Path: path, Begin: begin.AddDate(0, 0, day), Speed: 2, Rate: 2, Heading: true})
+	}
+	for k := range s.Machines {
+		track := &s.Machines[k].Tracks[0]
+		track.Rates = [][]float32{make([]float32, len(track.Fixes))}
+		for i := range track.Fixes {
+			track.Fixes[i].Row = int32(i)
+			switch x, _ := s.Field.Frame.Metres(track.Fixes[i].At); {
+			case x < 5:
+				track.Rates[0][i] = 1.5
+			case x < 10:
+				track.Rates[0][i] = 1.25
+			default:
+				track.Rates[0][i] = 0.5
+			}
+		}
+	}
+	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	require.NoError(t, err)
+	require.Len(t, m.Passes, 3)
+	p := product(t, "50-20-10", "2 kg/L", "1 kg/m2", "2 EUR/kg")
+	p.Logged = 1
+	a := Assess(m, []Product{p}, nil).Accounts[0]
+
+	const grid = 0.05 // kg: edges of 212 m, rounded by 0.071 mm, at up to 1.5 kg/m² (geo/arrange/doc.go)
+	is := func(kg, m2 float64, got Amount) {
+		t.Helper()
+		assert.InDelta(t, m2, got.Area.SquareMetres(), grid)
+		assert.InDelta(t, kg, *got.Mass, grid)
+		assert.InDelta(t, kg/2000, *got.Volume, grid/2000)
+		assert.InDelta(t, kg*0.5, *got.N, grid)
+		assert.InDelta(t, kg*0.2, *got.Phosphate, grid)
+		assert.InDelta(t, kg*0.1, *got.Potash, grid)
+		assert.InDelta(t, kg*2, *got.Cost, 2*grid)
+	}
+	is(1950, 1800, a.Applied)
+	is(225, 300, a.Wasted)
+	is(0, 0, a.Short)
+	assert.InDelta(t, 150, a.Basis.Applied.Beyond, grid)
+	assert.InDelta(t, -75, a.Basis.Wasted.Beyond, grid)
+	is(50, 100, a.Waste.OverReach)
+	is(0, 0, a.Waste.Slivers)
+	require.Len(t, a.Waste.ByPass, 2, "the first came first, and stayed inside")
+	assert.Equal(t, 3, a.Waste.ByPass[0].Pass)
+	is(100, 200, a.Waste.ByPass[0].Amount)
+	is(125, 100, a.Waste.ByPass[1].Amount)
+	require.Len(t, a.Waste.ByMachine, 2)
+	assert.Equal(t, 1, a.Waste.ByMachine[0].Machine)
+	is(100, 200, a.Waste.ByMachine[0].Amount)
+	is(125, 100, a.Waste.ByMachine[1].Amount)
+	require.Len(t, a.Waste.ByCause, 2)
+	for _, c := range a.Waste.ByCause {
+		if c.Cause == coverage.BetweenMachines {
+			is(50, 100, c.Amount)
+		} else {
+			is(125, 100, c.Amount)
+		}
+	}
+	assert.NotEqual(t, a.Waste.ByCause[0].Cause, a.Waste.ByCause[1].Cause)
+	assert.InDelta(t, 1800, a.Logged.Area, grid)
+	assert.InDelta(t, 1950, a.Logged.Put, grid)
+	assert.InDelta(t, 1950.0/1800, a.Logged.Mean(), grid/1800)
+
+	b := p
+	b.Machines = []string{"b"} // whose first visit is free on the second lane
+	a = Assess(m, []Product{b}, nil).Accounts[0]
+	is(300, 600, a.Applied)
+	is(50, 100, a.Wasted)
+	is(50, 100, a.Waste.OverReach)
 }
 
 // Who came first pays nothing: on the pieces of [pieces] the sprayer, the
@@ -68,7 +163,7 @@ func TestWastePartsMakeTheWhole(t *testing.T) {
 func TestWasteIsTheLaterVisit(t *testing.T) {
 	m := pieces()
 	m.Overlaps = []coverage.OverlapPatch{{Region: 3, Area: m.Regions[3].Area, Depth: 2, Cause: coverage.OntoHeadland}}
-	both := Assess(m, []Product{product(t, "10-20-30", "", "1 kg/m2", "2 EUR/kg")}).Accounts[0].Waste
+	both := Assess(m, []Product{product(t, "10-20-30", "", "1 kg/m2", "2 EUR/kg")}, nil).Accounts[0].Waste
 	require.Len(t, both.ByCause, 1)
 	assert.Equal(t, coverage.OntoHeadland, both.ByCause[0].Cause)
 	assert.Equal(t, 100.0, *both.ByCause[0].Mass)
@@ -82,7 +177,7 @@ func TestWasteIsTheLaterVisit(t *testing.T) {
 
 	drill := product(t, "", "", "1 kg/m2", "")
 	drill.Machines = []string{"drill"}
-	w := Assess(m, []Product{drill}).Accounts[0].Waste
+	w := Assess(m, []Product{drill}, nil).Accounts[0].Waste
 	assert.Empty(t, w.ByCause, "met the sprayer's ground, which got no such product")
 	assert.Equal(t, 200.0, *w.OverReach.Mass)
 	assert.Nil(t, w.OverReach.Cost)
@@ -96,21 +191,32 @@ func TestChangesAreRanked(t *testing.T) {
 	dear := product(t, "", "", "1 kg/m2", "100 EUR/kg")
 	dear.Machines = []string{"sprayer"}
 
-	c := Assess(m, []Product{everywhere, dear}).Changes
+	c := Assess(m, []Product{everywhere, dear}, nil).Changes
 	require.Len(t, c, 2)
 	assert.Equal(t, BeyondBoundary, c[0].Cause) // 300 m² at 2 and 100 m² at 100, against 100 m² at 2
 	assert.Equal(t, 600+10000.0, *c[0].Cost)
 	assert.Equal(t, "EUR", c[0].Currency)
-	assert.Equal(t, squareMetres(400), c[0].Ground)
+	assert.Equal(t, squareMetres(400), c[0].Area)
 	assert.Equal(t, coverage.PointRows, c[1].Cause)
 	assert.Equal(t, 200.0, *c[1].Cost)
 
 	dear.Price.Currency = "USD"
-	c = Assess(m, []Product{everywhere, dear}).Changes
+	c = Assess(m, []Product{everywhere, dear}, nil).Changes
 	assert.Nil(t, c[0].Cost, "money of two kinds does not add")
 	assert.Equal(t, BeyondBoundary, c[0].Cause)
 
-	assert.Empty(t, Assess(&coverage.Map{}, []Product{everywhere}).Changes)
+	assert.Empty(t, Assess(&coverage.Map{}, []Product{everywhere}, nil).Changes)
+
+	// A product priced by mass whose mass is not known takes no part in the
+	// ranking by money, and its currency none in what is mixed.
+	unknown := product(t, "", "", "1 L/m2", "5 USD/kg")
+	c = Assess(m, []Product{everywhere, unknown}, nil).Changes
+	assert.Equal(t, 600.0, *c[0].Cost)
+	assert.Equal(t, "EUR", c[0].Currency)
+	assert.Equal(t, squareMetres(600), c[0].Area, "its ground counts")
+	only := Assess(m, []Product{unknown}, nil).Changes
+	assert.Nil(t, only[0].Cost)
+	assert.Equal(t, BeyondBoundary, only[0].Cause, "300 m² against 100")
 }
 
 // Skip cost = ground × (yield × price - products not spent there): the form is
@@ -124,7 +230,7 @@ func TestSkipLoss(t *testing.T) {
 		Yield: 45 * 60 * quantity.Pound / quantity.Acre,
 		Price: &Price{PerKilogram: 6 / (60 * quantity.Pound), Currency: "USD"},
 	}
-	l := Assess(m, []Product{seed}).SkipLoss(crop)
+	l := Assess(m, []Product{seed}, crop).Loss
 	assert.InDelta(t, 540, *l.Value, 1e-6)
 	assert.InDelta(t, 45, *l.Unspent, 1e-6)
 	assert.InDelta(t, 495, *l.Net, 1e-6)
@@ -132,10 +238,27 @@ func TestSkipLoss(t *testing.T) {
 
 	free := product(t, "", "", "20 lb/ac", "")
 	free.Name = "tracer"
-	l = Assess(m, []Product{seed, free}).SkipLoss(crop)
+	l = Assess(m, []Product{seed, free}, crop).Loss
 	assert.InDelta(t, 540, *l.Value, 1e-6)
 	assert.Nil(t, l.Unspent)
 	assert.Nil(t, l.Net)
 	assert.Equal(t, []string{"tracer has no cost to set against the crop"}, l.Unsaid)
-	assert.Nil(t, Assess(m, nil).SkipLoss(nil))
+	assert.Nil(t, Assess(m, nil, nil).Loss)
+
+	// Without the crop's price only its mass is known, and what was not spent.
+	unpriced := *crop
+	unpriced.Price = nil
+	l = Assess(m, []Product{seed}, &unpriced).Loss
+	assert.InDelta(t, 2*45*60, quantity.InPounds(l.Crop), 1e-6)
+	assert.Nil(t, l.Value)
+	assert.InDelta(t, 45, *l.Unspent, 1e-6)
+	assert.Nil(t, l.Net)
+	assert.Equal(t, []string{"the crop has no price"}, l.Unsaid)
+
+	foreign := product(t, "", "", "90 lb/ac", "0.25 CAD/lb")
+	foreign.Name = "seed"
+	l = Assess(m, []Product{foreign}, crop).Loss
+	assert.InDelta(t, 540, *l.Value, 1e-6)
+	assert.Nil(t, l.Unspent)
+	assert.Equal(t, []string{"seed is priced in CAD, the crop in USD"}, l.Unsaid)
 }

@@ -7,17 +7,22 @@ import (
 	"lapwing/geo/plane"
 )
 
-// GoingBack is what it takes to go back to a skip. The zero value knows no
-// cost.
+// GoingBack is what it takes to go back to a skip. In the zero value the cost
+// is not known.
 type GoingBack struct {
-	Cost     float64 // money by second, of machine, tractor and driver; 0 where nobody said
+	Cost     float64 // money by second, of machine, tractor and driver; 0 where the job does not say
 	Currency string
 	Speed    float64 // m/s at work; zero means the mean speed of the field's passes
 	There    float64 // s to get to a skip, set in, and away again; zero means usualThere
 }
 
-// usualThere is ten minutes: judgement, no source.
+// usualThere is the seconds to get to a skip, set in, and away again, where the
+// job does not say. Judgement: ten minutes.
 const usualThere = 600
+
+// usualSpeed is the speed of an air drill at work, in m/s, for a field whose
+// logs have no times. Judgement: 9 km/h.
+const usualSpeed = 2.5
 
 // A Verdict is whether a skip is worth going back for.
 type Verdict string
@@ -42,18 +47,20 @@ type Worth struct {
 	Again     *float64 // the product's on the doubled ground
 }
 
-// neighbours is the largest part of a skip's yield that its neighbours might
-// make up, where the job does not say: nothing is published for drilled grain,
-// so half is the far end of what is weighed.
-const neighbours = 0.5
+// mostCompensation is the largest part of a skip's yield that the plants beside
+// it might make up, where the job does not say. Judgement: nothing is published
+// for drilled grain, so half is the far end of what is weighed.
+const mostCompensation = 0.5
 
-// farSure is the share of runs below which a skip may be none at all.
-const farSure = 0.5
+// rareSkip is the share of runs up to which a skip is one that the receiver's
+// error may have made. Judgement: it is then as likely none as one.
+const rareSkip = 0.5
 
 // Worths weighs each skip that is a mistake, in the order of Map.Skips. Sure
-// says of some, by their index, in how many runs they stay skips, from 0 to 1.
-func (a *Assessment) Worths(crop *Crop, back GoingBack, sure map[int]float64) []Worth {
-	costs := a.StripCosts(crop)
+// holds, by the index of a skip, the share of runs in which it stayed a skip,
+// from 0 to 1; a skip that no run looked into is missing there.
+func (a *Assessment) Worths(back GoingBack, sure map[int]float64) []Worth {
+	costs := a.StripCosts()
 	speed := back.Speed
 	if speed == 0 {
 		speed = meanSpeed(a.Map)
@@ -68,10 +75,11 @@ func (a *Assessment) Worths(crop *Crop, back GoingBack, sure map[int]float64) []
 		if s.Cause == coverage.Unworked {
 			continue
 		}
-		w := Worth{Skip: i}
-		width := barOver(a.Map, s)
-		w.Time = there + s.Length/float64(plane.Metre)/speed
-		w.Doubled = max(0, width*s.Length/float64(plane.Metre)-s.Area.SquareMetres())
+		w := Worth{
+			Skip:    i,
+			Time:    there + s.Length/float64(plane.Metre)/speed,
+			Doubled: max(0, barOver(a.Map, s)*s.Length/float64(plane.Metre)-s.Area.SquareMetres()),
+		}
 		if back.Cost > 0 {
 			drive := w.Time * back.Cost
 			w.Drive = &drive
@@ -80,53 +88,57 @@ func (a *Assessment) Worths(crop *Crop, back GoingBack, sure map[int]float64) []
 			again := w.Doubled * costs.Doubled
 			w.Again = &again
 		}
-		if crop != nil && crop.Price != nil {
-			whole := crop.Yield * crop.Price.PerKilogram * s.Area.SquareMetres()
-			spent := costs.Doubled * s.Area.SquareMetres()
-			most, least := 1-crop.Compensation, 1-crop.Compensation
-			if crop.Compensation == 0 {
-				least = 1 - neighbours
-			}
-			low, high := whole*least-spent, whole*most-spent
-			w.Low, w.High = &low, &high
-		}
-		w.judge(back, costs)
-		if share, looked := sure[i]; looked && share <= farSure && w.Verdict == Go {
-			w.Verdict, w.Reason = NotSure, "the receiver's error alone may have made it: look first"
-		}
+		w.Low, w.High = a.Crop.brings(s.Area, costs.Doubled)
+		share, looked := sure[i]
+		w.Verdict, w.Reason = w.verdict(back, costs, looked && share <= rareSkip)
 		out = append(out, w)
 	}
 	return out
 }
 
-// judge compares what mending brings with what it takes.
-func (w *Worth) judge(back GoingBack, costs StripCosts) {
+// brings returns what mending a skip brings, at least and at most: its crop,
+// less the product put there, which costs so much a square metre. Both are nil
+// without a crop or its price.
+func (c *Crop) brings(skip plane.Area, product float64) (low, high *float64) {
+	if c == nil || c.Price == nil {
+		return nil, nil
+	}
+	m2 := skip.SquareMetres()
+	whole, spent := *c.Price.Of(&c.Yield, nil)*m2, product*m2
+	most, least := 1-c.Compensation, 1-c.Compensation
+	if c.Compensation == 0 {
+		least = 1 - mostCompensation
+	}
+	atLeast, atMost := whole*least-spent, whole*most-spent
+	return &atLeast, &atMost
+}
+
+// verdict compares what mending brings with what it takes. Rare says that the
+// skip was none in half of the runs or more.
+func (w *Worth) verdict(back GoingBack, costs StripCosts, rare bool) (Verdict, string) {
 	switch {
 	case w.High == nil:
-		w.Verdict, w.Reason = NotSure, costs.Unsaid[0]
-		return
+		return NotSure, costs.Unsaid[0]
 	case w.Drive == nil:
-		w.Verdict, w.Reason = NotSure, "the job does not say what going back costs by the hour"
-		return
+		return NotSure, "the job does not say what going back costs by the hour"
 	case back.Currency != costs.Currency:
-		w.Verdict, w.Reason = NotSure, "going back is priced in "+back.Currency+", the crop in "+costs.Currency
-		return
+		return NotSure, "going back is priced in " + back.Currency + ", the crop in " + costs.Currency
 	}
 	takes := *w.Drive
 	if w.Again != nil {
 		takes += *w.Again
 	}
 	switch {
+	case *w.Low > takes && rare:
+		return NotSure, "the receiver's error alone may have made it: look first"
+	case *w.Low > takes && *w.Low < *w.High:
+		return Go, "the crop brings more than going back takes, even if its neighbours make up half"
 	case *w.Low > takes:
-		w.Verdict, w.Reason = Go, "the crop brings more than going back takes"
-		if *w.Low < *w.High {
-			w.Reason += ", even if its neighbours make up half"
-		}
+		return Go, "the crop brings more than going back takes"
 	case *w.High < takes:
-		w.Verdict, w.Reason = Leave, "going back takes more than the crop brings"
-	default:
-		w.Verdict, w.Reason = NotSure, "it pays only if the neighbours make up little of the yield"
+		return Leave, "going back takes more than the crop brings"
 	}
+	return NotSure, "it pays only if the neighbours make up little of the yield"
 }
 
 // barOver is the width, in metres, of as many sections of the narrowest bar
@@ -147,7 +159,7 @@ func barOver(m *coverage.Map, s *coverage.SkipPatch) float64 {
 	return best
 }
 
-// meanSpeed is the mean speed of all passes at work; an air drill's where no
+// meanSpeed is the mean speed of all passes at work, in m/s; usualSpeed where no
 // log has times.
 func meanSpeed(m *coverage.Map) float64 {
 	var way, time float64
@@ -158,7 +170,7 @@ func meanSpeed(m *coverage.Map) float64 {
 		}
 	}
 	if way == 0 || time == 0 {
-		return 2.5
+		return usualSpeed
 	}
 	return way / time
 }

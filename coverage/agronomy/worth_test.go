@@ -40,8 +40,8 @@ func TestWorths(t *testing.T) {
 		{"two currencies", crop(0), GoingBack{Cost: 1, Currency: "CAD"}, nil, NotSure, "going back is priced in CAD, the crop in USD"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			a := &Assessment{Map: m, Accounts: []Account{seed}}
-			got := a.Worths(c.crop, c.back, c.sure)
+			a := &Assessment{Map: m, Crop: c.crop, Accounts: []Account{seed}}
+			got := a.Worths(c.back, c.sure)
 			require.NotEmpty(t, got)
 			assert.Equal(t, c.want, got[0].Verdict)
 			assert.Equal(t, c.why, got[0].Reason)
@@ -50,9 +50,33 @@ func TestWorths(t *testing.T) {
 			if c.crop != nil {
 				assert.InDelta(t, area*(0.1*(1-c.crop.Compensation)-0.001), *got[0].High, 1e-9)
 			}
+			// The bar, 5 m and no sections, drives over a skip 1 m wide again.
+			assert.InDelta(t, 5*m.Skips[0].Length/1e4-area, got[0].Doubled, 1e-9)
+			if c.crop != nil {
+				assert.InDelta(t, 0.001*got[0].Doubled, *got[0].Again, 1e-9)
+			}
 			if c.back.Cost > 0 {
 				assert.InDelta(t, got[0].Time*c.back.Cost, *got[0].Drive, 1e-9)
 			}
 		})
 	}
+}
+
+// The product on ground worked again counts, too: here the drive alone takes
+// less than mending brings, and with the product it takes more.
+func TestWorthCountsTheProductAgain(t *testing.T) {
+	s := covertest.Lanes("0-5 6-11", 100)
+	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
+	require.NoError(t, err)
+	rate, price := 0.001, Price{PerKilogram: 1, Currency: "USD"}
+	a := &Assessment{
+		Map:      m,
+		Crop:     &Crop{Yield: 0.4, Price: &Price{PerKilogram: 0.25, Currency: "USD"}, Compensation: 0.1},
+		Accounts: []Account{{Product: Product{Name: "seed", MassRate: &rate, Price: &price}}},
+	}
+	w := a.Worths(GoingBack{}, nil)[0]
+	require.Positive(t, *w.Again)
+	w = a.Worths(GoingBack{Cost: (*w.High - *w.Again/2) / w.Time, Currency: "USD"}, nil)[0]
+	assert.Equal(t, Leave, w.Verdict)
+	assert.Less(t, *w.Drive, *w.High)
 }

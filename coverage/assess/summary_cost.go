@@ -23,7 +23,7 @@ type SummaryAmount struct {
 
 func AmountOf(a agronomy.Amount) SummaryAmount {
 	return SummaryAmount{
-		SquareMetres(a.Ground), Scaled(a.Mass, 1), Scaled(a.Volume, Litres),
+		SquareMetres(a.Area), Scaled(a.Mass, 1), Scaled(a.Volume, Litres),
 		Scaled(a.N, 1), Scaled(a.Phosphate, 1), Scaled(a.Potash, 1), Scaled(a.Cost, 1),
 	}
 }
@@ -55,7 +55,7 @@ type passShare struct {
 func summaryWasteOf(a *agronomy.Account) summaryWaste {
 	w := &a.Waste
 	out := summaryWaste{
-		Total: AmountOf(w.Total), Slivers: AmountOf(w.Slivers), OverReach: AmountOf(w.OverReach),
+		Total: AmountOf(a.Wasted), Slivers: AmountOf(w.Slivers), OverReach: AmountOf(w.OverReach),
 		ByCause: []CauseAmount{}, ByMachine: []machineShare{}, ByPass: []passShare{},
 	}
 	for _, c := range w.ByCause {
@@ -78,14 +78,14 @@ type summaryProductGround struct {
 
 // A summaryTank is one machine's tank of a product.
 type summaryTank struct {
-	Machine  string             `json:"machine"`
-	Filled   Figure             `json:"filled_l"`
-	Ground   Figure             `json:"fill_m2"`
-	Expected int                `json:"expected"`
-	Reported *int               `json:"reported"`
-	Fills    []summaryFill      `json:"fills"`
-	Dry      []summaryStretch   `json:"dry"`
-	DryBy    agronomy.Knowledge `json:"dry_by"`
+	Machine  string            `json:"machine"`
+	Filled   Figure            `json:"filled_l"`
+	Ground   Figure            `json:"fill_m2"`
+	Expected int               `json:"expected"`
+	Reported *int              `json:"reported"`
+	Fills    []summaryFill     `json:"fills"`
+	Dry      []summaryStretch  `json:"dry"`
+	DryBy    agronomy.Evidence `json:"dry_by"`
 }
 
 type summaryStretch struct {
@@ -114,15 +114,15 @@ func summaryTanksOf(a *agronomy.Account) []summaryTank {
 	mark := func(m agronomy.Mark) summaryMark { return SummaryMarkOf(a.Map, m) }
 	for _, l := range a.Tanks {
 		t := summaryTank{
-			Machine: a.Map.Machines[l.Machine].Name, Filled: Figure(l.Filled * Litres), Ground: Figure(l.Ground),
+			Machine: a.Map.Machines[l.Machine].Name, Filled: Figure(l.Filled * Litres), Ground: Figure(l.FillArea),
 			Expected: l.Expected, Reported: NonZero(l.Reported), Dry: []summaryStretch{}, DryBy: l.DryBy,
 		}
 		for _, f := range l.Fills {
-			t.Fills = append(t.Fills, summaryFill{mark(f.From), mark(f.To), Figure(f.Ground), Figure(f.Left * Litres)})
+			t.Fills = append(t.Fills, summaryFill{mark(f.From), mark(f.To), Figure(f.Area), Figure(f.Left * Litres)})
 		}
 		for _, d := range l.Dry {
 			on := dryMap(a, &l)
-			t.Dry = append(t.Dry, summaryStretch{SummaryMarkOf(on, d.From), SummaryMarkOf(on, d.To), Figure(d.Ground)})
+			t.Dry = append(t.Dry, summaryStretch{SummaryMarkOf(on, d.From), SummaryMarkOf(on, d.To), Figure(d.Area)})
 		}
 		out = append(out, t)
 	}
@@ -187,7 +187,7 @@ func (r *Assessment) summaryLoss() *summaryLoss {
 		return nil
 	}
 	return &summaryLoss{
-		SquareMetres(l.Ground), Figure(l.Crop), Scaled(l.Value, 1), Scaled(l.Unspent, 1), Scaled(l.Net, 1), l.Currency,
+		SquareMetres(l.Area), Figure(l.Crop), Scaled(l.Value, 1), Scaled(l.Unspent, 1), Scaled(l.Net, 1), l.Currency,
 		append([]string{}, l.Unsaid...),
 	}
 }
@@ -205,7 +205,7 @@ type summaryDose struct {
 }
 
 func (r *Assessment) summaryDose() summaryDose {
-	d := &r.Dose
+	d := &r.TurnRates
 	out := summaryDose{Reversing: Figure(d.Reversing), OffTarget: Figure(d.OffTarget()), Share: Figure(d.OffTarget() / d.Total())}
 	for _, b := range coverage.DoseBounds {
 		out.Bounds = append(out.Bounds, Figure(b))
@@ -330,13 +330,13 @@ func summaryLoggedOf(a *agronomy.Account) *summaryLogged {
 	if l == nil {
 		return nil
 	}
-	out := &summaryLogged{Ground: Figure(l.Ground), Dry: []summaryDry{}}
+	out := &summaryLogged{Ground: Figure(l.Area), Dry: []summaryDry{}}
 	if mean := l.Mean(); !math.IsNaN(mean) {
 		out.Mean = Scaled(&mean, 1)
 	}
 	for _, d := range l.Dry {
 		out.Dry = append(out.Dry, summaryDry{l.Map.Machines[d.Machine].Name,
-			summaryStretch{SummaryMarkOf(l.Map, d.From), SummaryMarkOf(l.Map, d.To), Figure(d.Ground)}})
+			summaryStretch{SummaryMarkOf(l.Map, d.From), SummaryMarkOf(l.Map, d.To), Figure(d.Area)}})
 	}
 	return out
 }

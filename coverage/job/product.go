@@ -61,7 +61,7 @@ func productOf(e entry, machines []coverage.Machine) agronomy.Product {
 		}
 	}
 	if price := e.get("price"); price.given() {
-		p.SetPrice(price.quantity(quantity.Price))
+		p.Price = agronomy.PriceOf(price.quantity(quantity.Price), 0)
 	}
 	return p
 }
@@ -177,7 +177,7 @@ func cropOf(e entry) *agronomy.Crop {
 	c := &agronomy.Crop{Yield: y.SI * kilograms(yield, y, quantity.BushelRate)}
 	if price := e.get("price"); price.given() {
 		v := price.quantity(quantity.CropPrice)
-		c.Price = &agronomy.Price{PerKilogram: v.SI / kilograms(price, v, quantity.PricePerBushel), Currency: v.Currency}
+		c.Price = agronomy.PriceOf(v, kilograms(price, v, quantity.PricePerBushel))
 	}
 	if comp := e.get("compensation"); comp.given() {
 		c.Compensation = comp.share()

@@ -90,7 +90,7 @@ func assessed(t *testing.T, dir string) (*Job, *agronomy.Assessment) {
 	m := measured(t, j)
 	products, err := j.Grounds(m)
 	require.NoError(t, err)
-	return j, agronomy.Assess(m, products)
+	return j, agronomy.Assess(m, products, j.Crop)
 }
 
 const sowingJob = `boundary: field.geojson
@@ -134,21 +134,20 @@ func TestLoggedRates(t *testing.T) {
 	// ground is known to 0.2 m², at most 120 kg/ha of it.
 	const within = 0.2 * 120 * kg
 	applied := (100*6*100 + 80*6*100 + 120*6*140 + 50*6*200) * kg
-	assert.InDelta(t, applied, *account.Applied, 2*within)
+	assert.InDelta(t, applied, *account.Applied.Mass, 2*within)
 	// The second wastes the lap with the first where it has seed, the third
 	// the lap with the second where that had.
 	wasted := (120*1*140 + 50*1*140) * kg
-	assert.InDelta(t, wasted, *account.Wasted, within)
-	assert.InDelta(t, 2*wasted, *account.WastedCost, 2*within)
-	assert.InDelta(t, wasted, *account.Waste.Total.Mass, within)
+	assert.InDelta(t, wasted, *account.Wasted.Mass, within)
+	assert.InDelta(t, 2*wasted, *account.Wasted.Cost, 2*within)
 	require.Len(t, account.Waste.ByPass, 3, "the second lane is two passes of this product")
 	// Short: the ground that only the second worked while it was dry, at the
 	// job's rate.
-	assert.InDelta(t, 100*4*60*kg, *account.Short, within)
+	assert.InDelta(t, 100*4*60*kg, *account.Short.Mass, within)
 	require.NotNil(t, account.Logged)
 	require.Len(t, account.Logged.Dry, 1)
 	dry := account.Logged.Dry[0]
-	assert.InDelta(t, 360, dry.Ground, 0.2)
+	assert.InDelta(t, 360, dry.Area, 0.2)
 	assert.InDelta(t, 60, (dry.To.Along-dry.From.Along)*1e-4, 0.01)
 	assert.Equal(t, 2, dry.From.Pass)
 	assert.InDelta(t, applied, account.Logged.Put*100*kg, 2*within)
@@ -165,7 +164,7 @@ func TestLoggedRates(t *testing.T) {
 	j, a = assessed(t, dir)
 	assert.Empty(t, j.Own)
 	assert.Nil(t, a.Accounts[0].Logged)
-	assert.InDelta(t, 100*6*600*kg, *a.Accounts[0].Applied, 2*within)
+	assert.InDelta(t, 100*6*600*kg, *a.Accounts[0].Applied.Mass, 2*within)
 }
 
 // Short spells without product, as meters have them when a bar is lowered, are
@@ -181,7 +180,7 @@ func TestMeterLag(t *testing.T) {
 	j, a := assessed(t, dir)
 	assert.Empty(t, j.Own)
 	assert.Empty(t, a.Accounts[0].Logged.Dry)
-	assert.InDelta(t, 0.01*6*192, *a.Accounts[0].Applied, 0.01)
+	assert.InDelta(t, 0.01*6*192, *a.Accounts[0].Applied.Mass, 0.01)
 }
 
 // Which column is of which product.
@@ -273,8 +272,8 @@ func TestDryWithoutWorkingState(t *testing.T) {
 	dir := folder(t, map[string]string{"day.csv": strings.Join(lines, "\n"), "field.geojson": ground(6), "job.yaml": fmt.Sprintf(sowingJob, "")})
 	_, a := assessed(t, dir)
 	require.Len(t, a.Accounts[0].Logged.Dry, 1)
-	assert.InDelta(t, 0.01*6*60, *a.Accounts[0].Short, 0.01*6*3, "inferred ends are known to 2 or 3 m")
-	assert.InDelta(t, 0.01*6*144, *a.Accounts[0].Applied, 0.01*6*5)
+	assert.InDelta(t, 0.01*6*60, *a.Accounts[0].Short.Mass, 0.01*6*3, "inferred ends are known to 2 or 3 m")
+	assert.InDelta(t, 0.01*6*144, *a.Accounts[0].Applied.Mass, 0.01*6*5)
 }
 
 // A log without times: the order of its fixes stands in for them.
@@ -294,6 +293,6 @@ func TestRatesWithoutClock(t *testing.T) {
 	dir := folder(t, map[string]string{"day.csv": strings.Join(lines, "\n"), "field.geojson": ground(6), "job.yaml": fmt.Sprintf(sowingJob, "")})
 	j, a := assessed(t, dir)
 	assert.True(t, j.Machines[0].Tracks[0].NoClock)
-	assert.InDelta(t, 0.01*6*150, *a.Accounts[0].Applied, 0.01)
+	assert.InDelta(t, 0.01*6*150, *a.Accounts[0].Applied.Mass, 0.01)
 	assert.Equal(t, coverage.Logged, j.Machines[0].Working)
 }

@@ -429,7 +429,7 @@ func (r drawing) fillDots(c canvas) []Shape {
 				out = append(out, Shape{
 					Key: fmt.Sprintf("f%d", n), Class: "fill", Path: fmt.Sprintf("M%d %dh0", x, y),
 					Text: r.both(func(u quantity.Units) string {
-						return fmt.Sprintf("Fill %d of %s on %s began here and went %s.", n, a.Product.Name, a.Map.Machines[l.Machine].Name, u.SquareMetres(f.Ground))
+						return fmt.Sprintf("Fill %d of %s on %s began here and went %s.", n, a.Product.Name, a.Map.Machines[l.Machine].Name, u.SquareMetres(f.Area))
 					}),
 				})
 			}
@@ -439,7 +439,7 @@ func (r drawing) fillDots(c canvas) []Shape {
 				}
 				x, y := c.XY(d.From.At)
 				dry = append(dry, Shape{Class: "fill dry", Path: fmt.Sprintf("M%d %dh0", x, y), Text: r.both(func(u quantity.Units) string {
-					return fmt.Sprintf("The tank of %s was likely empty from here: %s worked without.", a.Product.Name, u.SquareMetres(d.Ground))
+					return fmt.Sprintf("The tank of %s was likely empty from here: %s worked without.", a.Product.Name, u.SquareMetres(d.Area))
 				})})
 			}
 		}
@@ -449,7 +449,7 @@ func (r drawing) fillDots(c canvas) []Shape {
 		for _, d := range a.Logged.Dry {
 			x, y := c.XY(d.From.At)
 			dry = append(dry, Shape{Class: "fill dry", Path: fmt.Sprintf("M%d %dh0", x, y), Text: r.both(func(u quantity.Units) string {
-				return fmt.Sprintf("Nothing of %s came from here on: %s worked without, by the log.", a.Product.Name, u.SquareMetres(d.Ground))
+				return fmt.Sprintf("Nothing of %s came from here on: %s worked without, by the log.", a.Product.Name, u.SquareMetres(d.Area))
 			})})
 		}
 	}

@@ -21,7 +21,7 @@ func Causes(u quantity.Units, changes []agronomy.Change, product func(i int) str
 		if c.Cause == agronomy.BeyondBoundary {
 			class = "overreach"
 		}
-		b := Bar{Name: words.Same(words.WasteCause(c.Cause)), Class: class, Value: float64(c.Ground), Text: words.Both(u, func(u quantity.Units) string { return u.Area(c.Ground) })}
+		b := Bar{Name: words.Same(words.WasteCause(c.Cause)), Class: class, Value: float64(c.Area), Text: words.Both(u, func(u quantity.Units) string { return u.Area(c.Area) })}
 		if inMoney {
 			b.Value, b.Text = *c.Cost, words.Same(words.Money(*c.Cost, c.Currency))
 		}

@@ -19,10 +19,10 @@ func CauseTable(u quantity.Units, tallies []agronomy.Tally, changes []agronomy.C
 	add := func(cause, mends string, amounts []agronomy.Amount) {
 		first := true
 		for k, a := range amounts {
-			if a.Ground == 0 {
+			if a.Area == 0 {
 				continue
 			}
-			row := t.Add(words.Same(cause), words.Same(tallies[k].Product), words.Both(u, func(u quantity.Units) string { return u.Area(a.Ground) }),
+			row := t.Add(words.Same(cause), words.Same(tallies[k].Product), words.Both(u, func(u quantity.Units) string { return u.Area(a.Area) }),
 				words.AmountText(u, &a), words.NutrientText(u, &a), words.Same(words.TallyCost(&agronomy.Tally{Currency: tallies[k].Currency, Wasted: a})), words.Same(mends))
 			if !first {
 				row.Class = "part"

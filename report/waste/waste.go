@@ -154,20 +154,8 @@ func (w *Document) answer(u quantity.Units) []string {
 	return out
 }
 
-// wastedPart is the share of what was put down; nil where nothing was.
-func wastedPart(t *agronomy.Tally) *float64 {
-	if t.Applied.Ground == 0 {
-		return nil
-	}
-	part := float64(t.Wasted.Ground) / float64(t.Applied.Ground)
-	if t.Wasted.Mass != nil && t.Applied.Mass != nil && *t.Applied.Mass > 0 {
-		part = *t.Wasted.Mass / *t.Applied.Mass
-	}
-	return &part
-}
-
 func wastedShare(t *agronomy.Tally) string {
-	part := wastedPart(t)
+	part := t.WastedShare()
 	if part == nil {
 		return ""
 	}
@@ -204,7 +192,7 @@ func (w *Document) costs(all []agronomy.Tally) string {
 	for i := range all {
 		t := &all[i]
 		switch {
-		case t.Wasted.Ground == 0:
+		case t.Wasted.Area == 0:
 		case t.Currency == "" || t.Wasted.Cost == nil:
 			unpriced = true
 		default:
@@ -236,7 +224,7 @@ func (w *Document) JSON(out io.Writer) error {
 	all := w.together()
 	doc := document{Schema: Schema, Run: w.Run, Products: tallyLines(all), Causes: []wasteCauseLine{}, Fields: []wasteFieldLine{}}
 	for _, c := range agronomy.Worst(all) {
-		line := wasteCauseLine{Cause: c.Cause, Ground: assess.SquareMetres(c.Ground), Cost: assess.Scaled(c.Cost, 1), Currency: c.Currency}
+		line := wasteCauseLine{Cause: c.Cause, Ground: assess.SquareMetres(c.Area), Cost: assess.Scaled(c.Cost, 1), Currency: c.Currency}
 		for i, s := range c.Saves {
 			line.Saves = append(line.Saves, assess.ProductShare{Product: all[i].Product, SummaryAmount: assess.AmountOf(s)})
 		}
@@ -329,7 +317,7 @@ func (w *Document) CSV(out io.Writer) error {
 		for k := range f.Tallies {
 			tally := &f.Tallies[k]
 			causes := tally.Causes()
-			if tally.Slivers.Ground > 0 {
+			if tally.Slivers.Area > 0 {
 				causes = append(causes, agronomy.CauseShare{Cause: "too small", Amount: tally.Slivers})
 			}
 			for _, c := range causes {
@@ -374,7 +362,7 @@ func amountCells(a agronomy.Amount) []string {
 		return strconv.FormatFloat(*v*by, 'f', -1, 64)
 	}
 	return []string{
-		string(assess.AppendSquareMetres(nil, a.Ground)), cell(a.Mass, 1), cell(a.Volume, assess.Litres),
+		string(assess.AppendSquareMetres(nil, a.Area)), cell(a.Mass, 1), cell(a.Volume, assess.Litres),
 		cell(a.N, 1), cell(a.Phosphate, 1), cell(a.Potash, 1), cell(a.Cost, 1),
 	}
 }

@@ -138,7 +138,7 @@ func (w *Document) fieldTable() page.Table {
 // sortsBy gives the cells of a row from the wasted mass on what they sort by:
 // it, its share, the nitrogen in it and its cost; what is not known comes last.
 func sortsBy(r *page.Row, from int, t *agronomy.Tally) {
-	for i, v := range []*float64{t.Wasted.Mass, wastedPart(t), t.Wasted.N, t.Wasted.Cost} {
+	for i, v := range []*float64{t.Wasted.Mass, t.WastedShare(), t.Wasted.N, t.Wasted.Cost} {
 		if v == nil {
 			r.By(from+i, -1)
 		} else {

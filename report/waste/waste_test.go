@@ -22,13 +22,13 @@ func twoFields() *Document {
 	r := assesstest.Small()
 	other := assesstest.Products()[1:2]
 	other[0].Price = nil
-	second := &assess.Assessment{Assessment: agronomy.Assess(r.Map, other), Run: "second"}
+	second := &assess.Assessment{Assessment: agronomy.Assess(r.Map, other, nil), Run: "second"}
 	w := &Document{Run: "both", Fields: []Field{FieldOf(r, "jobs/gannet.yaml"), FieldOf(second, "jobs/again.yaml")}}
 	w.Fields[1].Name = "Gannet's Acre, again"
 	for i := range r.Accounts { // of the first field only
 		a := &r.Accounts[i]
-		ground := a.Waste.Total.Ground.SquareMetres()
-		span := a.Span(0.9*ground, 1.05*ground, 1.3*ground)
+		ground := a.Wasted.Area.SquareMetres()
+		span := a.Interval(0.9*ground, 1.05*ground, 1.3*ground)
 		w.Fields[0].Tallies[i].Likely = &span
 	}
 	w.Fields[0].whatIf = whatIfOf(assesstest.Asked())
@@ -61,7 +61,7 @@ func TestWasteAnswer(t *testing.T) {
 	idle := assesstest.Empty()
 	none := &Document{Fields: []Field{FieldOf(idle, "")}}
 	require.Equal(t, []string{"Idle, 2.47 ac: no products given."}, none.answer(quantity.US))
-	idle.Assessment = agronomy.Assess(idle.Map, assesstest.Products()[1:2])
+	idle.Assessment = agronomy.Assess(idle.Map, assesstest.Products()[1:2], nil)
 	none = &Document{Fields: []Field{FieldOf(idle, "")}}
 	require.Equal(t, []string{"Idle, 2.47 ac: nothing was put down twice or outside."}, none.answer(quantity.US))
 }

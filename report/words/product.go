@@ -27,7 +27,7 @@ func Rate(u quantity.Units, p *agronomy.Product) string {
 // Amount writes a mass where it is known, else a volume.
 func Amount(u quantity.Units, a *agronomy.Amount) string {
 	switch {
-	case a.Ground == 0:
+	case a.Area == 0:
 		return "none"
 	case a.Mass != nil:
 		return u.Mass(*a.Mass)
@@ -63,7 +63,7 @@ func NutrientText(u quantity.Units, a *agronomy.Amount) Text {
 func Wasted(u quantity.Units, name string, a *agronomy.Amount) string {
 	name = Plain(name, 30)
 	switch {
-	case a.Ground == 0:
+	case a.Area == 0:
 		return ""
 	case a.N != nil && *a.N > 0:
 		return fmt.Sprintf("%s N in %s", u.Mass(*a.N), name)
@@ -123,7 +123,7 @@ func TallyCost(t *agronomy.Tally) string {
 	switch {
 	case t.Currency == "":
 		return "no price"
-	case t.Wasted.Ground == 0:
+	case t.Wasted.Area == 0:
 		return Money(0, t.Currency)
 	case t.Wasted.Cost == nil:
 		return "not known"

@@ -317,7 +317,7 @@ func driven(start time.Time, corners ...plane.Point) []coverage.Pose {
 
 var Begin = time.Date(2026, 9, 3, 6, 15, 0, 0, time.UTC)
 
-// small is winter barley on an invented field of 400 m by 300 m with a pond,
+// Small is winter barley on an invented field of 400 m by 300 m with a pond,
 // drilled by two machines with bars of 40 m: a headland round in two passes
 // that leaves a corner out, laps where it closes and reaches over the
 // northern edge; three passes between them, one lifted early, one lapping its
@@ -407,8 +407,7 @@ func Small() *assess.Assessment {
 		{File: "</script><script>alert(1)</script>.csv", Count: 12, Text: "fixes without a position; left out"},
 		{Text: "no time zone given; times without one are taken as UTC"},
 	}
-	a := agronomy.Assess(m, Products())
-	a.SkipLoss(&agronomy.Crop{Yield: 0.65, Price: &agronomy.Price{PerKilogram: 0.19, Currency: "USD"}})
+	a := agronomy.Assess(m, Products(), crop())
 	rain := Begin.Add(3 * time.Hour)
 	return &assess.Assessment{
 		Assessment: a, Run: "b1e0-77", MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre,
@@ -524,7 +523,12 @@ func Products() []agronomy.Product {
 	}
 }
 
-// quarter is a quarter section, 804 m square, worked in passes of 13.6 m that
+// crop is barley at a made-up price.
+func crop() *agronomy.Crop {
+	return &agronomy.Crop{Yield: 0.65, Price: &agronomy.Price{PerKilogram: 0.19, Currency: "USD"}}
+}
+
+// Quarter is a quarter section, 804 m square, worked in passes of 13.6 m that
 // wander like a driven line and carry a fix every 25 cm.
 func Quarter() *assess.Assessment {
 	const half, width = 402.0, 13.6
@@ -600,7 +604,7 @@ func Quarter() *assess.Assessment {
 	m.Headland = coverage.Headland{Width: plane.Metres(width), Zone: zone}
 	headlandGround(m, s)
 	m.Headland.Edge = wavyEdge(m)
-	return &assess.Assessment{Assessment: agronomy.Assess(m, Products()), Run: "quarter", MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre}
+	return &assess.Assessment{Assessment: agronomy.Assess(m, Products(), nil), Run: "quarter", MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre}
 }
 
 // wavyEdge gives the boundary of the quarter section a mark every metre.
@@ -631,7 +635,7 @@ func wavyEdge(m *coverage.Map) coverage.Edge {
 	return e
 }
 
-// empty is a field nobody has worked.
+// Empty is a field nobody has worked.
 func Empty() *assess.Assessment {
 	square := plane.Polygon{Shell: plane.Ring{At(-50, -50), At(50, -50), At(50, 50), At(-50, 50)}}
 	m := &coverage.Map{
@@ -644,7 +648,7 @@ func Empty() *assess.Assessment {
 	return &assess.Assessment{Assessment: &agronomy.Assessment{Map: m}}
 }
 
-// asked is the small report with what was asked of it, by figures of our own.
+// Asked is the small report with what was asked of it, by figures of our own.
 func Asked() *assess.Assessment {
 	r := Small()
 	low, high, drive := 4.0, 9.0, 20.0
