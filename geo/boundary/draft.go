@@ -62,7 +62,7 @@ func (d *draft) inFile(where string, err error) error {
 	if wrong.Where != "" {
 		where = wrong.Where
 	}
-	return d.fault(0, where, wrong.Found, wrong.Want)
+	return d.fault(wrong.Line, where, wrong.Found, wrong.Want)
 }
 
 // shorten makes a piece of a file fit for a message of one line.
