@@ -1,7 +1,6 @@
 package report
 
 import (
-	"encoding/csv"
 	"io"
 	"strconv"
 
@@ -34,7 +33,7 @@ func (r *Report) ProductsCSV(w io.Writer) error {
 			cellOf(p.WastedCost), cellOf(p.ShortCost), p.Currency, r.Run,
 		})
 	}
-	return writeLines(w, lines)
+	return WriteCSV(w, lines)
 }
 
 // FillsCSV writes fills.csv: a line for each fill of each tank, and one, of the
@@ -63,7 +62,7 @@ func (r *Report) FillsCSV(w io.Writer) error {
 			}
 		}
 	}
-	return writeLines(w, lines)
+	return WriteCSV(w, lines)
 }
 
 // TimesCSV writes times.csv: a line for each machine.
@@ -83,7 +82,7 @@ func (r *Report) TimesCSV(w io.Writer) error {
 		}
 		lines = append(lines, append(cells, r.Run))
 	}
-	return writeLines(w, lines)
+	return WriteCSV(w, lines)
 }
 
 // cellOf is a figure for a table; "" where it is not known.
@@ -101,10 +100,4 @@ func marshalled(v interface{ MarshalJSON() ([]byte, error) }) string {
 		return ""
 	}
 	return string(b)
-}
-
-func writeLines(w io.Writer, lines [][]string) error {
-	out := csv.NewWriter(w)
-	out.UseCRLF = true
-	return out.WriteAll(lines)
 }

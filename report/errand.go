@@ -17,7 +17,7 @@ import (
 
 // An Errand is a plan to mend skips with how it is to be written.
 type Errand struct {
-	*Report
+	*assess.Assessment
 	Plan *errand.Plan
 	// NotWorth are indices into Map.Skips of those left because going back
 	// takes more than their crop brings.

@@ -128,7 +128,7 @@ func (e *Errand) KML(w io.Writer) error {
 
 // GeoJSON writes features of kind field, skip, travel, run and stop.
 func (e *Errand) GeoJSON(w io.Writer) error {
-	g := geojson.NewWriter(w, e.Map.Field.Frame, generator(e.Run))
+	g := NewGeoJSON(w, e.Map.Field.Frame, e.Run)
 	for _, p := range e.Map.Field.Boundary {
 		g.Feature(g.Polygon(p), func(m *geojson.Members) {
 			m.Text("kind", "field")
@@ -147,7 +147,7 @@ func (e *Errand) GeoJSON(w io.Writer) error {
 		g.Feature(g.Polygon(reg.Shape), func(m *geojson.Members) {
 			m.Text("kind", "skip")
 			m.Integer("id", numbers[i])
-			areaProperty(m, reg.Area)
+			AreaMember(m, reg.Area)
 			m.Truth("mended", mended[i])
 		})
 	})

@@ -18,6 +18,10 @@ var mendHTML string
 
 var errandPage = page.Parsed(mendHTML)
 
+func (e *Errand) both(write func(u quantity.Units) string) words.Text {
+	return words.Both(e.Units, write)
+}
+
 // Page writes mend.html: the plat with the drive on it, and the stops in order.
 func (e *Errand) Page(w io.Writer) error {
 	p := &errandSheet{
@@ -92,8 +96,8 @@ func (e *Errand) plat() *chart.Map {
 		return l.Layer == "overlap" || l.Layer == "deep" || l.Layer == "overreach" || l.Layer == "fill" || l.Layer == "rich" || l.Layer == "lean"
 	})
 	p.Legend = append(p.Legend,
-		chart.LegendLine{Layer: "way", Swatch: "way", Name: "Travel", Area: e.bothLengths(e.Plan.Travel())},
-		chart.LegendLine{Layer: "run", Swatch: "run", Name: "At work, number where to enter", Area: e.bothLengths(e.Plan.Work())})
+		chart.LegendLine{Layer: "way", Swatch: "way", Name: "Travel", Area: e.both(func(u quantity.Units) string { return u.Length(e.Plan.Travel()) })},
+		chart.LegendLine{Layer: "run", Swatch: "run", Name: "At work, number where to enter", Area: e.both(func(u quantity.Units) string { return u.Length(e.Plan.Work()) })})
 	p.Marks, p.Over = nil, nil
 	for i := range e.Plan.Stops {
 		s := &e.Plan.Stops[i]

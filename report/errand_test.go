@@ -16,6 +16,7 @@ import (
 	"github.com/twpayne/go-gpx"
 
 	"lapwing/coverage"
+	"lapwing/coverage/assess/assesstest"
 	"lapwing/coverage/errand"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
@@ -26,8 +27,8 @@ import (
 // smallErrand plans the drive over the skips of the small report, with the
 // machine's log ending in the field's south-west.
 func smallErrand() *Errand {
-	r := small()
-	e := &Errand{Report: r, Given: true}
+	r := assesstest.Small()
+	e := &Errand{Assessment: r, Given: true}
 	var skips []int
 	r.EachSkip(func(i int) { skips = append(skips, i) })
 	im := &r.Map.Machines[0].Implement
@@ -62,9 +63,9 @@ func TestErrandTextFitsTheTerminal(t *testing.T) {
 
 // Nothing to mend says so, in every file.
 func TestErrandWithoutSkips(t *testing.T) {
-	r := empty()
+	r := assesstest.Empty()
 	r.Map.Machines = []coverage.Machine{{Name: "drill", Implement: coverage.Implement{Width: 6 * plane.Metre, Sections: coverage.EqualSections(6*plane.Metre, 1)}}}
-	e := &Errand{Report: r, Plan: errand.New(r.Map, errand.Options{})}
+	e := &Errand{Assessment: r, Plan: errand.New(r.Map, errand.Options{})}
 	var text bytes.Buffer
 	require.NoError(t, e.Text(&text))
 	assert.Contains(t, text.String(), "No skips to go back for.")

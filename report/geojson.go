@@ -13,19 +13,11 @@ import (
 // GeoJSON writes coverage.geojson feature by feature. See the package comment
 // for the properties.
 func (r *Report) GeoJSON(w io.Writer) error {
-	g := geojson.NewWriter(w, r.Map.Field.Frame, generator(r.Run))
+	g := NewGeoJSON(w, r.Map.Field.Frame, r.Run)
 	r.writeField(g)
 	r.writeRegions(g)
 	r.writePasses(g)
 	return g.Close(func(m *geojson.Members) { m.Integer("left_out", g.Lost()) })
-}
-
-// generator writes the members with which a file of a run begins.
-func generator(run string) func(*geojson.Members) {
-	return func(m *geojson.Members) {
-		m.Text("generator", "lapwing")
-		m.Text("run", run)
-	}
 }
 
 func (r *Report) writeField(g *geojson.Writer) {
@@ -33,13 +25,13 @@ func (r *Report) writeField(g *geojson.Writer) {
 		g.Feature(g.Polygon(p), func(m *geojson.Members) {
 			m.Text("kind", "field")
 			m.Text("name", r.Map.Field.Name)
-			areaProperty(m, p.Area())
+			AreaMember(m, p.Area())
 		})
 	}
 	for _, p := range r.Map.Headland.Zone {
 		g.Feature(g.Polygon(p), func(m *geojson.Members) {
 			m.Text("kind", "headland")
-			areaProperty(m, p.Area())
+			AreaMember(m, p.Area())
 		})
 	}
 }
@@ -66,7 +58,7 @@ func (r *Report) writeRegions(g *geojson.Writer) {
 			if reg.Depth > 0 {
 				m.Integer("depth", reg.Depth)
 			}
-			areaProperty(m, reg.Area)
+			AreaMember(m, reg.Area)
 			if cause := causes[i]; cause != "" {
 				m.Text("cause", string(cause))
 			}
@@ -78,11 +70,6 @@ func (r *Report) writeRegions(g *geojson.Writer) {
 			}
 		})
 	}
-}
-
-// areaProperty writes an area in m².
-func areaProperty(m *geojson.Members, a plane.Area) {
-	m.Append("area_m2", func(b []byte) []byte { return assess.AppendSquareMetres(b, a) })
 }
 
 func (r *Report) writePasses(g *geojson.Writer) {

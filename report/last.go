@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"lapwing/coverage"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/plane"
@@ -16,7 +17,7 @@ import (
 // A Last answers the question in the cab right after a pass: did it join its
 // neighbour, is the headland closed, what is left.
 type Last struct {
-	*Report
+	*assess.Assessment
 	Passes []LastPass // one a machine
 }
 
@@ -28,8 +29,8 @@ type LastPass struct {
 }
 
 // NewLast asks about the passes of some IDs.
-func NewLast(r *Report, ids []int) *Last {
-	l := &Last{Report: r}
+func NewLast(r *assess.Assessment, ids []int) *Last {
+	l := &Last{Assessment: r}
 	for _, id := range ids {
 		p := LastPass{Pass: &r.Map.Passes[id-1]}
 		p.Left, p.Right = r.Map.Seams(id, r.Map.Headland.Edge.Tolerance)

@@ -41,6 +41,10 @@ type lastBlock struct {
 	Open   []words.Text // of the headland, with the first pass only
 }
 
+func (l *Last) both(write func(u quantity.Units) string) words.Text {
+	return words.Both(l.Units, write)
+}
+
 // Page writes last.html: for a phone in the cab, the verdict first.
 func (l *Last) Page(w io.Writer) error {
 	p := &lastSheet{

@@ -27,7 +27,7 @@ func lanes(t testing.TB, line string) *Last {
 	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
 	require.NoError(t, err)
 	m.Field.Name = "Lanes"
-	r := &Report{Assessment: &assess.Assessment{Assessment: agronomy.Assess(m, nil, nil), Run: "b1e0-77", MinArea: plane.SquareMetre, EdgeTolerance: m.Headland.Edge.Tolerance}}
+	r := &assess.Assessment{Assessment: agronomy.Assess(m, nil, nil), Run: "b1e0-77", MinArea: plane.SquareMetre, EdgeTolerance: m.Headland.Edge.Tolerance}
 	var ids []int
 	for i := range m.Machines {
 		ids = append(ids, m.LastPass(i).ID)
@@ -46,7 +46,7 @@ func textOf(t *testing.T, l *Last) string {
 // a gap on the left of the first in two places, and a lap of a hand on its
 // right; the second has no neighbour yet.
 func smallLast() *Last {
-	r := small()
+	r := assesstest.Small()
 	first, second := &r.Map.Passes[len(r.Map.Passes)-1], &r.Map.Passes[0]
 	metre := float64(plane.Metre)
 	left := coverage.Seam{Beside: first.Length, Open: 45 * metre, Mean: 0.02 * metre, WidestGap: 0.35 * metre, WidestLap: 0.2 * metre}
@@ -65,7 +65,7 @@ func smallLast() *Last {
 		{From: first.Length - 30*metre, To: first.Length, Widest: 0.35 * metre, At: assesstest.At(40, 90)},
 	}
 	alone := coverage.Seam{Alone: second.Length}
-	return &Last{Report: r, Passes: []LastPass{
+	return &Last{Assessment: r, Passes: []LastPass{
 		{Pass: first, Left: left, Right: right, Stands: assesstest.At(60, 100)},
 		{Pass: second, Left: alone, Right: alone, Stands: assesstest.At(-60, 100)},
 	}}
@@ -147,7 +147,7 @@ func TestGapWords(t *testing.T) {
 }
 
 func TestLastWithoutPasses(t *testing.T) {
-	l := NewLast(empty(), nil)
+	l := NewLast(assesstest.Empty(), nil)
 	assert.Equal(t, "No pass yet.\n", textOf(t, l))
 	var b strings.Builder
 	require.NoError(t, l.Page(&b))

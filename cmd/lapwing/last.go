@@ -70,7 +70,7 @@ func (f *lastFlags) run(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	l := report.NewLast(r, passes)
+	l := report.NewLast(r.Assessment, passes)
 	say("writing")
 	if err := write(c.Context(), out, lasts.Of(l)); err != nil {
 		return err

@@ -111,7 +111,7 @@ func (f *mendFlags) run(c *cobra.Command, args []string) error {
 // plan chooses the skips and plans the errand.
 func plan(r *report.Report, crop *agronomy.Crop, opt errand.Options, f *mendFlags) (*report.Errand, error) {
 	m := r.Map
-	e := &report.Errand{Report: r, Given: f.from != ""}
+	e := &report.Errand{Assessment: r.Assessment, Given: f.from != ""}
 	if opt.Machine < 0 {
 		opt.Machine = m.LastAtWork()
 	}

@@ -1,7 +1,6 @@
 package waste
 
 import (
-	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -325,7 +324,7 @@ func (w *Document) CSV(out io.Writer) error {
 			}
 		}
 	}
-	return writeCSV(out, lines)
+	return report.WriteCSV(out, lines)
 }
 
 // FieldsCSV writes waste-fields.csv: a line for each product on each field,
@@ -350,7 +349,7 @@ func (w *Document) FieldsCSV(out io.Writer) error {
 				amountCells(tally.Applied), amountCells(tally.Wasted), low, high, []string{tally.Currency, f.Run}))
 		}
 	}
-	return writeCSV(out, lines)
+	return report.WriteCSV(out, lines)
 }
 
 // amountCells writes an amount for a CSV file; "" is not known.
@@ -365,10 +364,4 @@ func amountCells(a agronomy.Amount) []string {
 		string(assess.AppendSquareMetres(nil, a.Area)), cell(a.Mass, 1), cell(a.Volume, assess.Litres),
 		cell(a.N, 1), cell(a.Phosphate, 1), cell(a.Potash, 1), cell(a.Cost, 1),
 	}
-}
-
-func writeCSV(w io.Writer, lines [][]string) error {
-	out := csv.NewWriter(w)
-	out.UseCRLF = true
-	return out.WriteAll(lines)
 }
