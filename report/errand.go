@@ -8,7 +8,7 @@ import (
 	"strings"
 
 	"lapwing/coverage/assess"
-	"lapwing/coverage/errand"
+	"lapwing/coverage/mend"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/plane"
@@ -18,7 +18,7 @@ import (
 // An Errand is a plan to mend skips with how it is to be written.
 type Errand struct {
 	*assess.Assessment
-	Plan *errand.Plan
+	Plan *mend.Plan
 	// NotWorth are indices into Map.Skips of those left because going back
 	// takes more than their crop brings.
 	NotWorth []int
@@ -64,7 +64,7 @@ func (e *Errand) leftSentences(u quantity.Units) []string {
 		if n > 1 {
 			what = "smaller skips are"
 		}
-		out = append(out, fmt.Sprintf("%d %s left: under %s, or narrower than %s.", n, what, u.Area(errand.LeastArea), u.Length(float64(errand.LeastWidth))))
+		out = append(out, fmt.Sprintf("%d %s left: under %s, or narrower than %s.", n, what, u.Area(mend.LeastArea), u.Length(float64(mend.LeastWidth))))
 	}
 	if n := len(e.NotWorth); n > 0 {
 		what := "skip is"
@@ -117,7 +117,7 @@ func headingWords(degrees float64) string {
 }
 
 // skipWords name the skip of a stop, and which part of it is driven.
-func (e *Errand) skipWords(u quantity.Units, s *errand.Stop) string {
+func (e *Errand) skipWords(u quantity.Units, s *mend.Stop) string {
 	numbers := e.SkipNumbers()
 	var area plane.Area
 	var ids []string
@@ -137,7 +137,7 @@ func (e *Errand) skipWords(u quantity.Units, s *errand.Stop) string {
 }
 
 // wayWords say how to come to a stop and into which end.
-func (e *Errand) wayWords(u quantity.Units, s *errand.Stop) string {
+func (e *Errand) wayWords(u quantity.Units, s *mend.Stop) string {
 	enter := fmt.Sprintf("enter at the %s end, heading %s", s.Run.Enter, headingWords(s.Run.Heading))
 	if s.Run.Bends {
 		enter += ", then round the bend"
@@ -199,7 +199,7 @@ func runsOf(numbers []int) string {
 
 // sizeWords say how long and wide the skip is along the run, and what the run
 // costs and leaves.
-func sizeWords(u quantity.Units, r *errand.Run) string {
+func sizeWords(u quantity.Units, r *mend.Run) string {
 	s := fmt.Sprintf("%s long, %s wide", u.Length(r.Length), u.Length(r.Need))
 	const speck = plane.SquareMetre
 	if r.Again >= speck {

@@ -9,7 +9,7 @@ import (
 	"github.com/twpayne/go-gpx"
 	"github.com/twpayne/go-kml/v3"
 
-	"lapwing/coverage/errand"
+	"lapwing/coverage/mend"
 	"lapwing/geo"
 	"lapwing/geo/geojson"
 	"lapwing/geo/plane"
@@ -157,7 +157,7 @@ func (e *Errand) GeoJSON(w io.Writer) error {
 	return g.Close(nil)
 }
 
-func (e *Errand) writeStop(g *geojson.Writer, i int, s *errand.Stop, numbers map[int]int) {
+func (e *Errand) writeStop(g *geojson.Writer, i int, s *mend.Stop, numbers map[int]int) {
 	if len(s.Leg.Way) > 1 {
 		g.Feature(g.Line(s.Leg.Way), func(m *geojson.Members) {
 			m.Text("kind", "travel")

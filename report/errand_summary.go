@@ -7,7 +7,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/assess"
-	"lapwing/coverage/errand"
+	"lapwing/coverage/mend"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 )
@@ -94,7 +94,7 @@ func (e *Errand) errandSummary() *errandSummary {
 	return s
 }
 
-func (e *Errand) stop(i int, stop *errand.Stop, numbers map[int]int) errandStop {
+func (e *Errand) stop(i int, stop *mend.Stop, numbers map[int]int) errandStop {
 	r, l := &stop.Run, &stop.Leg
 	largest := &e.Map.Skips[r.Skips[0]]
 	var ids []int

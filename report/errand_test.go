@@ -17,7 +17,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/assess/assesstest"
-	"lapwing/coverage/errand"
+	"lapwing/coverage/mend"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 	"lapwing/report/reporttest"
@@ -35,7 +35,7 @@ func smallErrand() *Errand {
 	if len(im.Sections) < 2 {
 		im.Sections = coverage.EqualSections(im.Width, 4)
 	}
-	e.Plan = errand.New(r.Map, errand.Options{Skips: skips, All: true, Start: plane.Point{X: -1900000, Y: -1400000}})
+	e.Plan = mend.New(r.Map, mend.Options{Skips: skips, All: true, Start: plane.Point{X: -1900000, Y: -1400000}})
 	return e
 }
 
@@ -65,7 +65,7 @@ func TestErrandTextFitsTheTerminal(t *testing.T) {
 func TestErrandWithoutSkips(t *testing.T) {
 	r := assesstest.Empty()
 	r.Map.Machines = []coverage.Machine{{Name: "drill", Implement: coverage.Implement{Width: 6 * plane.Metre, Sections: coverage.EqualSections(6*plane.Metre, 1)}}}
-	e := &Errand{Assessment: r, Plan: errand.New(r.Map, errand.Options{})}
+	e := &Errand{Assessment: r, Plan: mend.New(r.Map, mend.Options{})}
 	var text bytes.Buffer
 	require.NoError(t, e.Text(&text))
 	assert.Contains(t, text.String(), "No skips to go back for.")

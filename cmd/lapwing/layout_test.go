@@ -25,12 +25,12 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "report/waste report/look report report/season coverage/assess samples coverage/whatif coverage/errand coverage/job coverage/agronomy coverage/quantity coverage geo/parallel"},
+	{"cmd/lapwing", "report/waste report/look report report/season coverage/assess samples coverage/whatif coverage/mend coverage/job coverage/agronomy coverage/quantity coverage geo/parallel"},
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage geo geo/plane"},
 	{"report/waste", "report report/page report/chart report/words coverage/assess coverage/agronomy coverage/quantity coverage geo/plane"},
 	{"report/look", "coverage/quantity geo"},
-	{"report", "geo/geojson report/page report/chart report/words coverage/assess coverage/whatif coverage/errand coverage/agronomy coverage/quantity coverage geo geo/plane geo/parallel"},
+	{"report", "geo/geojson report/page report/chart report/words coverage/assess coverage/whatif coverage/mend coverage/agronomy coverage/quantity coverage geo geo/plane geo/parallel"},
 	{"report/season", "report/page report/chart report/words coverage/assess coverage/season coverage/quantity coverage geo/geojson geo/geopackage geo geo/plane"},
 	{"report/reporttest", ""},
 	{"report/page", "report/words coverage/assess coverage/agronomy coverage/quantity"},
@@ -41,7 +41,7 @@ var rooms = []struct {
 	{"coverage/job", "coverage/agronomy coverage/quantity coverage geo/taskdata geo/boundary geo/gnsslog geo geo/plane geo/parallel"},
 	{"coverage/whatif", "coverage geo geo/plane geo/parallel"},
 	{"coverage/agronomy", "coverage/quantity coverage geo geo/plane"},
-	{"coverage/errand", "coverage geo geo/plane"},
+	{"coverage/mend", "coverage geo geo/plane"},
 	{"coverage/covertest", "coverage geo geo/plane"},
 	{"coverage/season", "geo/arrange geo geo/plane"},
 	{"coverage/quantity", "geo/plane"},
@@ -85,7 +85,7 @@ var homes = map[string]string{
 	"github.com/adrianmo/go-nmea":          "geo/gnsslog",
 	"golang.org/x/net":                     "geo/gnsslog geo/boundary geo/taskdata",
 	"golang.org/x/text":                    "geo/gnsslog geo/boundary geo/taskdata",
-	"github.com/tidwall/rtree":             "geo/arrange geo/arrange/geosoracle coverage coverage/errand",
+	"github.com/tidwall/rtree":             "geo/arrange geo/arrange/geosoracle coverage coverage/mend",
 	"github.com/twpayne/go-geos":           "geo/arrange/geosoracle",
 	"github.com/twpayne/go-gpx":            "report",
 	"github.com/twpayne/go-kml/v3":         "report",

@@ -8,7 +8,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
-	"lapwing/coverage/errand"
+	"lapwing/coverage/mend"
 	"lapwing/coverage/job"
 	"lapwing/report"
 )
@@ -67,7 +67,7 @@ func (f *mendFlags) run(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	opt := errand.Options{All: f.all}
+	opt := mend.Options{All: f.all}
 	if opt.Machine, err = machineOf(j.Machines, f.machine); err != nil {
 		return err
 	}
@@ -109,7 +109,7 @@ func (f *mendFlags) run(c *cobra.Command, args []string) error {
 }
 
 // plan chooses the skips and plans the errand.
-func plan(r *report.Report, crop *agronomy.Crop, opt errand.Options, f *mendFlags) (*report.Errand, error) {
+func plan(r *report.Report, crop *agronomy.Crop, opt mend.Options, f *mendFlags) (*report.Errand, error) {
 	m := r.Map
 	e := &report.Errand{Assessment: r.Assessment, Given: f.from != ""}
 	if opt.Machine < 0 {
@@ -141,7 +141,7 @@ func plan(r *report.Report, crop *agronomy.Crop, opt errand.Options, f *mendFlag
 		}
 		opt.Skips = append(opt.Skips, i)
 	})
-	e.Plan = errand.New(m, opt)
+	e.Plan = mend.New(m, opt)
 	return e, nil
 }
 

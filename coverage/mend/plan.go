@@ -1,4 +1,4 @@
-package errand
+package mend
 
 import (
 	"math"
@@ -8,7 +8,7 @@ import (
 	"lapwing/geo/plane"
 )
 
-// Options say what an errand is for and who drives it.
+// Options say what a drive is for and who drives it.
 type Options struct {
 	Skips   []int       // indices into Map.Skips, the ones to choose from
 	All     bool        // mend all of them, not only those worth a drive
@@ -22,7 +22,7 @@ type Options struct {
 	Radius plane.Length
 }
 
-// A Plan is an errand: the runs in driving order and the ways between them.
+// A Plan is a drive: the runs in driving order and the ways between them.
 type Plan struct {
 	Machine int
 	Start   plane.Point
@@ -30,7 +30,7 @@ type Plan struct {
 	Small   []int // indices into Map.Skips of those that are not worth a drive
 	Left    []int // of those along which no line stays on the ground
 	Bent    []int // of those so thin and bent that no line goes along them
-	TooMany []int // of those that are more than one errand holds: the smallest
+	TooMany []int // of those that are more than one drive holds: the smallest
 	// Shortest says that no other order has less travel and turning; otherwise
 	// it is one that no small change makes shorter.
 	Shortest bool
@@ -53,11 +53,11 @@ type Leg struct {
 	Outside bool
 }
 
-// mostRuns bounds an errand. More are no errand but a day's work, and the time
-// to order them grows with the cube.
+// mostRuns bounds a drive. More are a day's work, and the time to order
+// them grows with the cube.
 const mostRuns = 150
 
-// New plans an errand over the field of m.
+// New plans the drive over the field of m.
 func New(m *coverage.Map, opt Options) *Plan {
 	g := newGround(m.Field.Boundary)
 	im := &m.Machines[opt.Machine].Implement

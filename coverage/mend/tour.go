@@ -1,4 +1,4 @@
-package errand
+package mend
 
 import (
 	"math"
@@ -11,7 +11,7 @@ type visit struct{ run, end int }
 
 // costs say what it costs to go from one run to another, each entered from
 // either end, and from the start to the first. Going away from the last is
-// free: an errand ends where the last skip does.
+// free: a drive ends where the last skip does.
 type costs struct {
 	n     int
 	start []float64   // to a run and end, at 2 × run + end

@@ -1,4 +1,4 @@
-// Package errand plans the drive that mends skips: along which line the bar
+// Package mend plans the drive that mends skips: along which line the bar
 // goes over each, with which sections open, and in which order, so that travel
 // and turns are few.
 //
@@ -11,4 +11,4 @@
 //
 // What a boundary and a log do not tell, a plan does not know: power lines, wet
 // ground, washouts, fences, and gates.
-package errand
+package mend

@@ -1,4 +1,4 @@
-package errand
+package mend
 
 import (
 	"math"
@@ -97,7 +97,7 @@ func TestOrderIsTheCheapestOfAll(t *testing.T) {
 	}
 }
 
-// What the search for larger errands finds stays close to the cheapest order. Ends
+// What the search for longer drives finds stays close to the cheapest order. Ends
 // and places are as in a field: stops with a length, in a plane.
 func TestSearchIsCloseToTheCheapest(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 2))

@@ -1,4 +1,4 @@
-package errand
+package mend
 
 import (
 	"slices"
