@@ -21,15 +21,15 @@ const (
 // beside them, for who asks for them.
 var (
 	assessed = report.Table[*report.Report]{
-		{geoJSONFile, (*report.Report).GeoJSON},
-		{pageFile, (*report.Report).Page},
-		{summaryFile, func(r *report.Report, w io.Writer) error { return r.WriteSummary(w) }},
+		{Name: geoJSONFile, Write: (*report.Report).GeoJSON},
+		{Name: pageFile, Write: (*report.Report).Page},
+		{Name: summaryFile, Write: func(r *report.Report, w io.Writer) error { return r.WriteSummary(w) }},
 	}
 	tabled = report.Table[*report.Report]{
-		{"products.csv", (*report.Report).ProductsCSV},
-		{"waste.csv", func(r *report.Report, w io.Writer) error { return wasteOf(r).CSV(w) }},
-		{"fills.csv", (*report.Report).FillsCSV},
-		{"times.csv", (*report.Report).TimesCSV},
+		{Name: "products.csv", Write: (*report.Report).ProductsCSV},
+		{Name: "waste.csv", Write: func(r *report.Report, w io.Writer) error { return wasteOf(r).CSV(w) }},
+		{Name: "fills.csv", Write: (*report.Report).FillsCSV},
+		{Name: "times.csv", Write: (*report.Report).TimesCSV},
 	}
 )
 

@@ -8,10 +8,11 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/job"
 	"lapwing/report"
+	"lapwing/report/last"
 )
 
 // lasts are the files of an answer in the cab.
-var lasts = report.Table[*report.Last]{{"last.html", (*report.Last).Page}, {"last.json", (*report.Last).Summary}}
+var lasts = report.Table[*last.Document]{{Name: "last.html", Write: (*last.Document).Page}, {Name: "last.json", Write: (*last.Document).Summary}}
 
 // lastFlags are the flags of last.
 type lastFlags struct {
@@ -70,7 +71,7 @@ func (f *lastFlags) run(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	l := report.NewLast(r.Assessment, passes)
+	l := last.New(r.Assessment, passes)
 	say("writing")
 	if err := write(c.Context(), out, lasts.Of(l)); err != nil {
 		return err

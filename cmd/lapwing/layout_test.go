@@ -25,11 +25,13 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "report/waste report/look report report/season coverage/assess samples coverage/whatif coverage/mend coverage/job coverage/agronomy coverage/quantity coverage geo/parallel"},
+	{"cmd/lapwing", "report/waste report/look report/last report/mend report/season report coverage/assess samples coverage/whatif coverage/mend coverage/job coverage/agronomy coverage/quantity coverage geo/parallel"},
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage geo geo/plane"},
 	{"report/waste", "report report/page report/chart report/words coverage/assess coverage/agronomy coverage/quantity coverage geo/plane"},
 	{"report/look", "coverage/quantity geo"},
+	{"report/last", "report/page report/chart report/words coverage/assess coverage/quantity coverage geo geo/plane"},
+	{"report/mend", "report report/page report/chart report/words coverage/assess coverage/mend coverage/quantity coverage geo geo/geojson geo/plane"},
 	{"report", "geo/geojson report/page report/chart report/words coverage/assess coverage/whatif coverage/mend coverage/agronomy coverage/quantity coverage geo geo/plane geo/parallel"},
 	{"report/season", "report/page report/chart report/words coverage/assess coverage/season coverage/quantity coverage geo/geojson geo/geopackage geo geo/plane"},
 	{"report/reporttest", ""},
@@ -87,8 +89,8 @@ var homes = map[string]string{
 	"golang.org/x/text":                    "geo/gnsslog geo/boundary geo/taskdata",
 	"github.com/tidwall/rtree":             "geo/arrange geo/arrange/geosoracle coverage coverage/mend",
 	"github.com/twpayne/go-geos":           "geo/arrange/geosoracle",
-	"github.com/twpayne/go-gpx":            "report",
-	"github.com/twpayne/go-kml/v3":         "report",
+	"github.com/twpayne/go-gpx":            "report/mend",
+	"github.com/twpayne/go-kml/v3":         "report/mend",
 	"github.com/stretchr/testify":          "geo/geopackage/geopackagetest report/reporttest",
 	"github.com/rogpeppe/go-internal":      "",
 	"pgregory.net/rapid":                   "",

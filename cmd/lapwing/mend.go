@@ -8,18 +8,19 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
-	"lapwing/coverage/mend"
 	"lapwing/coverage/job"
+	driving "lapwing/coverage/mend"
 	"lapwing/report"
+	"lapwing/report/mend"
 )
 
 // mended are the files of an errand.
-var mended = report.Table[*report.Errand]{
-	{"mend.geojson", (*report.Errand).GeoJSON},
-	{"mend.gpx", (*report.Errand).GPX},
-	{"mend.kml", (*report.Errand).KML},
-	{mendPage, (*report.Errand).Page},
-	{"mend.json", (*report.Errand).Summary},
+var mended = report.Table[*mend.Document]{
+	{Name: "mend.geojson", Write: (*mend.Document).GeoJSON},
+	{Name: "mend.gpx", Write: (*mend.Document).GPX},
+	{Name: "mend.kml", Write: (*mend.Document).KML},
+	{Name: mendPage, Write: (*mend.Document).Page},
+	{Name: "mend.json", Write: (*mend.Document).Summary},
 }
 
 const mendPage = "mend.html"
@@ -67,7 +68,7 @@ func (f *mendFlags) run(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	opt := mend.Options{All: f.all}
+	opt := driving.Options{All: f.all}
 	if opt.Machine, err = machineOf(j.Machines, f.machine); err != nil {
 		return err
 	}
@@ -109,9 +110,9 @@ func (f *mendFlags) run(c *cobra.Command, args []string) error {
 }
 
 // plan chooses the skips and plans the errand.
-func plan(r *report.Report, crop *agronomy.Crop, opt mend.Options, f *mendFlags) (*report.Errand, error) {
+func plan(r *report.Report, crop *agronomy.Crop, opt driving.Options, f *mendFlags) (*mend.Document, error) {
 	m := r.Map
-	e := &report.Errand{Assessment: r.Assessment, Given: f.from != ""}
+	e := &mend.Document{Assessment: r.Assessment, Given: f.from != ""}
 	if opt.Machine < 0 {
 		opt.Machine = m.LastAtWork()
 	}
@@ -141,7 +142,7 @@ func plan(r *report.Report, crop *agronomy.Crop, opt mend.Options, f *mendFlags)
 		}
 		opt.Skips = append(opt.Skips, i)
 	})
-	e.Plan = mend.New(m, opt)
+	e.Plan = driving.New(m, opt)
 	return e, nil
 }
 

@@ -24,9 +24,9 @@ const Schema = "lapwing/waste/1"
 
 // Files are the files of a document.
 var Files = report.Table[*Document]{
-	{"waste.csv", (*Document).CSV},
-	{"waste-fields.csv", (*Document).FieldsCSV},
-	{"waste.html", (*Document).Page},
+	{Name: "waste.csv", Write: (*Document).CSV},
+	{Name: "waste-fields.csv", Write: (*Document).FieldsCSV},
+	{Name: "waste.html", Write: (*Document).Page},
 }
 
 // A Document is the product that fields got twice or outside their boundary: by

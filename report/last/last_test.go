@@ -1,4 +1,4 @@
-package report
+package last
 
 import (
 	"fmt"
@@ -19,9 +19,9 @@ import (
 	"lapwing/report/words"
 )
 
-// lanes measures lanes of 300 m, see [covertest.Lanes], and asks about the
+// measured measures lanes of 300 m, see [covertest.Lanes], and asks about the
 // last pass of each machine.
-func lanes(t testing.TB, line string) *Last {
+func measured(t testing.TB, line string) *Document {
 	t.Helper()
 	s := covertest.Lanes(line, 300)
 	m, err := coverage.Measure(s.Field, s.Machines, coverage.Options{})
@@ -32,20 +32,20 @@ func lanes(t testing.TB, line string) *Last {
 	for i := range m.Machines {
 		ids = append(ids, m.LastPass(i).ID)
 	}
-	return NewLast(r, ids)
+	return New(r, ids)
 }
 
-func textOf(t *testing.T, l *Last) string {
+func textOf(t *testing.T, l *Document) string {
 	t.Helper()
 	var b strings.Builder
 	require.NoError(t, l.Text(&b))
 	return b.String()
 }
 
-// smallLast asks about two passes of the small report, with seams made by hand:
+// small asks about two passes of the small report, with seams made by hand:
 // a gap on the left of the first in two places, and a lap of a hand on its
 // right; the second has no neighbour yet.
-func smallLast() *Last {
+func small() *Document {
 	r := assesstest.Small()
 	first, second := &r.Map.Passes[len(r.Map.Passes)-1], &r.Map.Passes[0]
 	metre := float64(plane.Metre)
@@ -65,14 +65,14 @@ func smallLast() *Last {
 		{From: first.Length - 30*metre, To: first.Length, Widest: 0.35 * metre, At: assesstest.At(40, 90)},
 	}
 	alone := coverage.Seam{Alone: second.Length}
-	return &Last{Assessment: r, Passes: []LastPass{
+	return &Document{Assessment: r, Passes: []Pass{
 		{Pass: first, Left: left, Right: right, Stands: assesstest.At(60, 100)},
 		{Pass: second, Left: alone, Right: alone, Stands: assesstest.At(-60, 100)},
 	}}
 }
 
 func TestLastGoldens(t *testing.T) {
-	l := smallLast()
+	l := small()
 	reporttest.Golden(t, "last.us.txt", l.Text)
 	reporttest.Golden(t, "last.json", l.Summary)
 	reporttest.Golden(t, "last.html", l.Page)
@@ -89,7 +89,7 @@ func TestLastVerdict(t *testing.T) {
 		"0-60: 30-40":                      "Pass 1 has no neighbour yet.",
 		"0-30: a0-10 b9.9-19.9 b20.9-30.9": "Pass 3 of b is open along ",
 	} {
-		l := lanes(t, lines)
+		l := measured(t, lines)
 		for i := range l.Passes {
 			l.Passes[i].Pass.Headland = false // a field of a few lanes is headland all over
 		}
@@ -100,7 +100,7 @@ func TestLastVerdict(t *testing.T) {
 // Where the headland was just worked, whether it closed comes first; else the
 // seam does.
 func TestLastHeadlandFirst(t *testing.T) {
-	l := lanes(t, "0-40: 0-10 9.8-19.8")
+	l := measured(t, "0-40: 0-10 9.8-19.8")
 	l.Passes[0].Pass.Headland = true
 	assert.Regexp(t, `^Headland open in \d places?, `, textOf(t, l))
 	l.Passes[0].Pass.Headland = false
@@ -116,13 +116,13 @@ func TestLastFitsTheScreen(t *testing.T) {
 	}
 	for _, line := range []string{"0-40: 0-10 9.8-19.8 20.4-30.4", many} {
 		for _, u := range []quantity.Units{quantity.US, quantity.Metric} {
-			l := lanes(t, line)
+			l := measured(t, line)
 			l.Units = u
 			for i := range l.Map.Machines {
 				l.Map.Machines[i].Name = strings.Repeat("the long name of a machine ", 4)
 			}
 			text := textOf(t, l)
-			assert.LessOrEqual(t, strings.Count(text, "\n"), lastLines, text)
+			assert.LessOrEqual(t, strings.Count(text, "\n"), lines, text)
 			for row := range strings.Lines(text) {
 				assert.LessOrEqual(t, len([]rune(strings.TrimSuffix(row, "\n"))), words.Width, row)
 			}
@@ -147,7 +147,7 @@ func TestGapWords(t *testing.T) {
 }
 
 func TestLastWithoutPasses(t *testing.T) {
-	l := NewLast(assesstest.Empty(), nil)
+	l := New(assesstest.Empty(), nil)
 	assert.Equal(t, "No pass yet.\n", textOf(t, l))
 	var b strings.Builder
 	require.NoError(t, l.Page(&b))

@@ -1,4 +1,4 @@
-package report
+package last
 
 import (
 	"bytes"
@@ -13,12 +13,12 @@ import (
 	"lapwing/report/words"
 )
 
-// lastLines is how many lines the answer in the cab may take: a screenful.
-const lastLines = 24
+// lines is how many lines the answer in the cab may take: a screenful.
+const lines = 24
 
 // Text writes the answer for a terminal, in a screenful: the verdict, both
 // sides of each pass, and as many places as there is room for.
-func (l *Last) Text(w io.Writer) error {
+func (l *Document) Text(w io.Writer) error {
 	u := l.Units
 	var b bytes.Buffer
 	words.Wrap(&b, strings.Join(l.verdict(u), " "))
@@ -28,7 +28,7 @@ func (l *Last) Text(w io.Writer) error {
 		words.Wrap(&end, l.leftWords(u))
 	}
 	room := func() int {
-		return lastLines - bytes.Count(b.Bytes(), []byte("\n")) - bytes.Count(end.Bytes(), []byte("\n"))
+		return lines - bytes.Count(b.Bytes(), []byte("\n")) - bytes.Count(end.Bytes(), []byte("\n"))
 	}
 	for i := range l.Passes {
 		p := &l.Passes[i]
@@ -87,7 +87,7 @@ func listed(b *bytes.Buffer, title string, lines []string, room int) {
 }
 
 // passWords name a pass: "Pass 23, drill: 1,240 ft, ended 14:03", where the reader lives.
-func (l *Last) passWords(u quantity.Units, p *LastPass) string {
+func (l *Document) passWords(u quantity.Units, p *Pass) string {
 	s := fmt.Sprintf("Pass %d, %s: %s", p.Pass.ID, l.MachineName(p.Pass.Machine), u.Length(p.Pass.Length))
 	if p.Pass.Headland {
 		s += ", a headland pass"
@@ -98,43 +98,43 @@ func (l *Last) passWords(u quantity.Units, p *LastPass) string {
 	return s
 }
 
-// LastSchema names the layout of last.json.
-const LastSchema = "lapwing/last/1"
+// Schema names the layout of last.json.
+const Schema = "lapwing/last/1"
 
-type lastSummary struct {
+type summary struct {
 	Schema    string                  `json:"schema"`
 	Run       string                  `json:"run"`
 	Field     string                  `json:"field"`
 	Tolerance assess.Metres           `json:"tolerance_m"`
-	Passes    []lastPassSummary       `json:"passes"`
-	Headland  lastHeadland            `json:"headland"`
+	Passes    []passSummary           `json:"passes"`
+	Headland  headland                `json:"headland"`
 	Remainder assess.SquareMetres     `json:"remainder_m2"`
 	Skip      assess.SquareMetres     `json:"skip_m2"`
 	Warnings  []assess.SummaryWarning `json:"warnings"`
 }
 
-type lastPassSummary struct {
-	ID      int             `json:"id"`
-	Machine string          `json:"machine"`
-	Kind    string          `json:"kind"`
-	Length  assess.Metres   `json:"length_m"`
-	Joined  bool            `json:"joined"`
-	Left    lastSeamSummary `json:"left"`
-	Right   lastSeamSummary `json:"right"`
+type passSummary struct {
+	ID      int           `json:"id"`
+	Machine string        `json:"machine"`
+	Kind    string        `json:"kind"`
+	Length  assess.Metres `json:"length_m"`
+	Joined  bool          `json:"joined"`
+	Left    seamSummary   `json:"left"`
+	Right   seamSummary   `json:"right"`
 }
 
-type lastSeamSummary struct {
-	Beside    assess.Metres    `json:"beside_m"`
-	AtEdge    assess.Metres    `json:"at_edge_m"`
-	Alone     assess.Metres    `json:"alone_m"`
-	Open      assess.Metres    `json:"open_m"`
-	Mean      assess.Metres    `json:"lap_mean_m"`
-	WidestLap assess.Metres    `json:"lap_max_m"`
-	WidestGap assess.Metres    `json:"gap_max_m"`
-	Gaps      []lastGapSummary `json:"gaps"`
+type seamSummary struct {
+	Beside    assess.Metres `json:"beside_m"`
+	AtEdge    assess.Metres `json:"at_edge_m"`
+	Alone     assess.Metres `json:"alone_m"`
+	Open      assess.Metres `json:"open_m"`
+	Mean      assess.Metres `json:"lap_mean_m"`
+	WidestLap assess.Metres `json:"lap_max_m"`
+	WidestGap assess.Metres `json:"gap_max_m"`
+	Gaps      []gapSummary  `json:"gaps"`
 }
 
-type lastGapSummary struct {
+type gapSummary struct {
 	From   assess.Metres  `json:"from_back_m"`
 	To     assess.Metres  `json:"to_back_m"`
 	Widest assess.Metres  `json:"gap_max_m"`
@@ -142,14 +142,14 @@ type lastGapSummary struct {
 	Lat    assess.Degrees `json:"lat"`
 }
 
-type lastHeadland struct {
+type headland struct {
 	Closed   bool          `json:"closed"`
 	Open     assess.Metres `json:"open_m"`
 	Unlogged assess.Metres `json:"unlogged_m"`
-	Openings []lastOpening `json:"openings"`
+	Openings []opening     `json:"openings"`
 }
 
-type lastOpening struct {
+type opening struct {
 	Length   assess.Metres  `json:"length_m"`
 	Widest   assess.Metres  `json:"standoff_max_m"`
 	Lon      assess.Degrees `json:"lon"`
@@ -159,16 +159,16 @@ type lastOpening struct {
 }
 
 // Summary writes last.json: SI units.
-func (l *Last) Summary(w io.Writer) error {
+func (l *Document) Summary(w io.Writer) error {
 	g, e := l.Map.Ground, l.Map.Headland.Edge
-	s := lastSummary{
-		Schema: LastSchema, Run: l.Run, Field: l.Map.Field.Name, Tolerance: assess.Metres(e.Tolerance),
-		Passes: []lastPassSummary{}, Headland: lastHeadland{Closed: e.Length > 0 && e.Open == 0, Open: assess.Metres(e.Open), Unlogged: assess.Metres(e.Unlogged), Openings: []lastOpening{}},
+	s := summary{
+		Schema: Schema, Run: l.Run, Field: l.Map.Field.Name, Tolerance: assess.Metres(e.Tolerance),
+		Passes: []passSummary{}, Headland: headland{Closed: e.Length > 0 && e.Open == 0, Open: assess.Metres(e.Open), Unlogged: assess.Metres(e.Unlogged), Openings: []opening{}},
 		Remainder: assess.SquareMetres(g.Remainder), Skip: assess.SquareMetres(g.Skip - g.Remainder), Warnings: assess.SummaryWarnings(l.AllWarnings()),
 	}
 	for i := range l.Passes {
 		p := &l.Passes[i]
-		s.Passes = append(s.Passes, lastPassSummary{
+		s.Passes = append(s.Passes, passSummary{
 			ID: p.Pass.ID, Machine: l.MachineName(p.Pass.Machine), Kind: assess.PassKind(p.Pass), Length: assess.Metres(p.Pass.Length),
 			Joined: p.Left.Beside+p.Right.Beside > 0 && p.Left.Open+p.Right.Open == 0,
 			Left:   l.seamSummary(p.Pass, &p.Left), Right: l.seamSummary(p.Pass, &p.Right),
@@ -178,7 +178,7 @@ func (l *Last) Summary(w io.Writer) error {
 		for _, o := range l.openings() {
 			at := l.Map.Field.Frame.ToEarth(o.At)
 			d, bearing := coverage.Bearing(l.Passes[0].Stands, o.At)
-			s.Headland.Openings = append(s.Headland.Openings, lastOpening{assess.Metres(o.Length), assess.Metres(o.Max), assess.Degrees(at.Lon), assess.Degrees(at.Lat), assess.Metres(d), assess.Hundredths(bearing)})
+			s.Headland.Openings = append(s.Headland.Openings, opening{assess.Metres(o.Length), assess.Metres(o.Max), assess.Degrees(at.Lon), assess.Degrees(at.Lat), assess.Metres(d), assess.Hundredths(bearing)})
 		}
 	}
 	enc := json.NewEncoder(w)
@@ -187,14 +187,14 @@ func (l *Last) Summary(w io.Writer) error {
 	return enc.Encode(s)
 }
 
-func (l *Last) seamSummary(p *coverage.Pass, s *coverage.Seam) lastSeamSummary {
-	out := lastSeamSummary{
+func (l *Document) seamSummary(p *coverage.Pass, s *coverage.Seam) seamSummary {
+	out := seamSummary{
 		Beside: assess.Metres(s.Beside), AtEdge: assess.Metres(s.AtEdge), Alone: assess.Metres(s.Alone), Open: assess.Metres(s.Open), Mean: assess.Metres(s.Mean),
-		WidestLap: assess.Metres(s.WidestLap), WidestGap: assess.Metres(s.WidestGap), Gaps: []lastGapSummary{},
+		WidestLap: assess.Metres(s.WidestLap), WidestGap: assess.Metres(s.WidestGap), Gaps: []gapSummary{},
 	}
 	for _, g := range s.Gaps {
 		at := l.Map.Field.Frame.ToEarth(g.At)
-		out.Gaps = append(out.Gaps, lastGapSummary{assess.Metres(p.Length - g.From), assess.Metres(p.Length - g.To), assess.Metres(g.Widest), assess.Degrees(at.Lon), assess.Degrees(at.Lat)})
+		out.Gaps = append(out.Gaps, gapSummary{assess.Metres(p.Length - g.From), assess.Metres(p.Length - g.To), assess.Metres(g.Widest), assess.Degrees(at.Lon), assess.Degrees(at.Lat)})
 	}
 	return out
 }

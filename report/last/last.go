@@ -1,4 +1,4 @@
-package report
+package last
 
 import (
 	"fmt"
@@ -14,25 +14,25 @@ import (
 	"lapwing/report/words"
 )
 
-// A Last answers the question in the cab right after a pass: did it join its
+// A Document answers the question in the cab right after a pass: did it join its
 // neighbour, is the headland closed, what is left.
-type Last struct {
+type Document struct {
 	*assess.Assessment
-	Passes []LastPass // one a machine
+	Passes []Pass // one a machine
 }
 
-// A LastPass is one pass with its two sides.
-type LastPass struct {
+// A Pass is one pass with its two sides.
+type Pass struct {
 	Pass        *coverage.Pass
 	Left, Right coverage.Seam
 	Stands      plane.Point // where the machine's log ends
 }
 
-// NewLast asks about the passes of some IDs.
-func NewLast(r *assess.Assessment, ids []int) *Last {
-	l := &Last{Assessment: r}
+// New asks about the passes of some IDs.
+func New(r *assess.Assessment, ids []int) *Document {
+	l := &Document{Assessment: r}
 	for _, id := range ids {
-		p := LastPass{Pass: &r.Map.Passes[id-1]}
+		p := Pass{Pass: &r.Map.Passes[id-1]}
 		p.Left, p.Right = r.Map.Seams(id, r.Map.Headland.Edge.Tolerance)
 		p.Stands = r.Map.Stopped(p.Pass.Machine)
 		l.Passes = append(l.Passes, p)
@@ -42,11 +42,11 @@ func NewLast(r *assess.Assessment, ids []int) *Last {
 
 // headlandJust reports whether the latest pass asked about, the first, is a
 // headland pass: then the question is whether the headland closed.
-func (l *Last) headlandJust() bool { return len(l.Passes) > 0 && l.Passes[0].Pass.Headland }
+func (l *Document) headlandJust() bool { return len(l.Passes) > 0 && l.Passes[0].Pass.Headland }
 
 // verdict is the answer in a sentence or two: the headland first where it was
 // just worked, else the seams.
-func (l *Last) verdict(u quantity.Units) []string {
+func (l *Document) verdict(u quantity.Units) []string {
 	if len(l.Passes) == 0 {
 		return []string{"No pass yet."}
 	}
@@ -61,7 +61,7 @@ func (l *Last) verdict(u quantity.Units) []string {
 }
 
 // seamVerdict says in one sentence whether a pass joined its neighbours.
-func (l *Last) seamVerdict(u quantity.Units, p *LastPass) string {
+func (l *Document) seamVerdict(u quantity.Units, p *Pass) string {
 	name := fmt.Sprintf("Pass %d", p.Pass.ID)
 	if len(l.Map.Machines) > 1 {
 		name += " of " + words.Plain(l.MachineName(p.Pass.Machine), 30)
@@ -80,7 +80,7 @@ func (l *Last) seamVerdict(u quantity.Units, p *LastPass) string {
 
 // sideWords say how one side of a pass joined: "Left: joined along 1,240 ft,
 // lap 3 in on average, 6 in at most".
-func (l *Last) sideWords(u quantity.Units, s *coverage.Seam) string {
+func (l *Document) sideWords(u quantity.Units, s *coverage.Seam) string {
 	var parts []string
 	switch {
 	case s.Beside == 0 && s.AtEdge > s.Alone && s.EdgeGap > float64(l.Map.Headland.Edge.Tolerance):
@@ -124,7 +124,7 @@ func gapWords(u quantity.Units, p *coverage.Pass, g *coverage.SeamGap, side stri
 
 // openingWords say where the headland is open, as seen from where a machine
 // stands: "220 ft open, 310 ft to the north-east: 3.9 ft left at most".
-func (l *Last) openingWords(u quantity.Units, o *coverage.Opening) string {
+func (l *Document) openingWords(u quantity.Units, o *coverage.Opening) string {
 	stands := l.Passes[0].Stands
 	d, degrees := coverage.Bearing(stands, o.At)
 	where := fmt.Sprintf("%s to the %s", u.Length(d), geo.Compass(degrees*math.Pi/180))
@@ -142,7 +142,7 @@ func (l *Last) openingWords(u quantity.Units, o *coverage.Opening) string {
 }
 
 // headlandTitle heads the list of openings.
-func (l *Last) headlandTitle() string {
+func (l *Document) headlandTitle() string {
 	if len(l.Passes) == 0 {
 		return "Headland open"
 	}
@@ -150,7 +150,7 @@ func (l *Last) headlandTitle() string {
 }
 
 // leftWords say what is left to do.
-func (l *Last) leftWords(u quantity.Units) string {
+func (l *Document) leftWords(u quantity.Units) string {
 	g := l.Map.Ground
 	s := "Nothing left to work."
 	if g.Remainder > 0 {
@@ -163,16 +163,16 @@ func (l *Last) leftWords(u quantity.Units) string {
 	return s
 }
 
-// A lastGap is a gap with what is said of it.
-type lastGap struct {
-	pass *LastPass
+// A gap is a gap with what is said of it.
+type gap struct {
+	pass *Pass
 	side string
 	gap  *coverage.SeamGap
 }
 
 // gaps lists the gaps of all passes, the longest first.
-func (l *Last) gaps() []lastGap {
-	var out []lastGap
+func (l *Document) gaps() []gap {
+	var out []gap
 	for i := range l.Passes {
 		p := &l.Passes[i]
 		for _, s := range []struct {
@@ -180,11 +180,11 @@ func (l *Last) gaps() []lastGap {
 			seam *coverage.Seam
 		}{{"left", &p.Left}, {"right", &p.Right}} {
 			for k := range s.seam.Gaps {
-				out = append(out, lastGap{p, s.name, &s.seam.Gaps[k]})
+				out = append(out, gap{p, s.name, &s.seam.Gaps[k]})
 			}
 		}
 	}
-	slices.SortStableFunc(out, func(a, b lastGap) int {
+	slices.SortStableFunc(out, func(a, b gap) int {
 		switch d := (b.gap.To - b.gap.From) - (a.gap.To - a.gap.From); {
 		case d > 0:
 			return 1
@@ -198,7 +198,7 @@ func (l *Last) gaps() []lastGap {
 
 // openings are the places where the headland is open, none where no boundary
 // was given.
-func (l *Last) openings() []coverage.Opening {
+func (l *Document) openings() []coverage.Opening {
 	if l.Map.Field.Worked {
 		return nil
 	}

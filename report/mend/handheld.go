@@ -1,4 +1,4 @@
-package report
+package mend
 
 import (
 	"fmt"
@@ -13,18 +13,19 @@ import (
 	"lapwing/geo"
 	"lapwing/geo/geojson"
 	"lapwing/geo/plane"
+	"lapwing/report"
 	"lapwing/report/words"
 )
 
 // title names the errand in files that stand alone.
-func (e *Errand) title() string { return "Skips to mend, " + e.FieldName() }
+func (e *Document) title() string { return "Skips to mend, " + e.FieldName() }
 
 // stopName is the name of a stop on a handheld: "1 enter", as short as its
 // screen.
 func stopName(i int, what string) string { return fmt.Sprintf("%d %s", i+1, what) }
 
 // stopWords are what to do at a stop, in one line.
-func (e *Errand) stopWords(i int) string {
+func (e *Document) stopWords(i int) string {
 	s := &e.Plan.Stops[i]
 	return fmt.Sprintf("%s. %s. %s. %s.", e.skipWords(e.Units, s), words.Capital(e.wayWords(e.Units, s)),
 		words.Capital(sectionWords(s.Run.Open)), words.Capital(sizeWords(e.Units, &s.Run)))
@@ -32,13 +33,13 @@ func (e *Errand) stopWords(i int) string {
 
 // lonLat returns a place to the ninth decimal of a degree, a tenth of a
 // millimetre.
-func (e *Errand) lonLat(p plane.Point) geo.LonLat {
+func (e *Document) lonLat(p plane.Point) geo.LonLat {
 	at := e.Map.Field.Frame.ToEarth(p)
 	return geo.LonLat{Lon: math.Round(at.Lon*1e9) / 1e9, Lat: math.Round(at.Lat*1e9) / 1e9}
 }
 
 // line returns the longitudes and latitudes of a line.
-func (e *Errand) line(points []plane.Point) []geo.LonLat {
+func (e *Document) line(points []plane.Point) []geo.LonLat {
 	out := make([]geo.LonLat, len(points))
 	for i, p := range points {
 		out[i] = e.lonLat(p)
@@ -47,7 +48,7 @@ func (e *Errand) line(points []plane.Point) []geo.LonLat {
 }
 
 // drive is the whole errand as one line: travel and runs.
-func (e *Errand) drive() []plane.Point {
+func (e *Document) drive() []plane.Point {
 	var out []plane.Point
 	for i := range e.Plan.Stops {
 		s := &e.Plan.Stops[i]
@@ -62,7 +63,7 @@ func (e *Errand) drive() []plane.Point {
 
 // GPX writes a waypoint where each run begins and one where it ends, and the
 // whole errand as a route of the bar's centre (GPX 1.1).
-func (e *Errand) GPX(w io.Writer) error {
+func (e *Document) GPX(w io.Writer) error {
 	place := func(p plane.Point) *gpx.WptType {
 		at := e.lonLat(p)
 		return &gpx.WptType{Lat: at.Lat, Lon: at.Lon}
@@ -94,7 +95,7 @@ func (e *Errand) GPX(w io.Writer) error {
 
 // KML writes a folder for each stop: the way there, the run, and the place to
 // enter.
-func (e *Errand) KML(w io.Writer) error {
+func (e *Document) KML(w io.Writer) error {
 	coordinates := func(points []plane.Point) kml.Element {
 		var out []kml.Coordinate
 		for _, at := range e.line(points) {
@@ -127,8 +128,8 @@ func (e *Errand) KML(w io.Writer) error {
 }
 
 // GeoJSON writes features of kind field, skip, travel, run and stop.
-func (e *Errand) GeoJSON(w io.Writer) error {
-	g := NewGeoJSON(w, e.Map.Field.Frame, e.Run)
+func (e *Document) GeoJSON(w io.Writer) error {
+	g := report.NewGeoJSON(w, e.Map.Field.Frame, e.Run)
 	for _, p := range e.Map.Field.Boundary {
 		g.Feature(g.Polygon(p), func(m *geojson.Members) {
 			m.Text("kind", "field")
@@ -147,7 +148,7 @@ func (e *Errand) GeoJSON(w io.Writer) error {
 		g.Feature(g.Polygon(reg.Shape), func(m *geojson.Members) {
 			m.Text("kind", "skip")
 			m.Integer("id", numbers[i])
-			AreaMember(m, reg.Area)
+			report.AreaMember(m, reg.Area)
 			m.Truth("mended", mended[i])
 		})
 	})
@@ -157,7 +158,7 @@ func (e *Errand) GeoJSON(w io.Writer) error {
 	return g.Close(nil)
 }
 
-func (e *Errand) writeStop(g *geojson.Writer, i int, s *mend.Stop, numbers map[int]int) {
+func (e *Document) writeStop(g *geojson.Writer, i int, s *mend.Stop, numbers map[int]int) {
 	if len(s.Leg.Way) > 1 {
 		g.Feature(g.Line(s.Leg.Way), func(m *geojson.Members) {
 			m.Text("kind", "travel")

@@ -1,4 +1,4 @@
-package report
+package last
 
 import (
 	_ "embed"
@@ -17,37 +17,37 @@ import (
 	"lapwing/report/words"
 )
 
-//go:embed html/last.html
+//go:embed last.html
 var lastHTML string
 
 var lastPage = page.Parsed(lastHTML)
 
-// A lastSheet is everything on last.html.
-type lastSheet struct {
+// A contents is everything on last.html.
+type contents struct {
 	page.Base
 	Verdict words.Text
 	Left    words.Text // what is left to do
-	Passes  []lastBlock
+	Passes  []block
 	Plat    *chart.Map
 	// Headland heads the places where it is open.
 	Headland string
 }
 
-// A lastBlock is one pass: its two charts and the places to go back to.
-type lastBlock struct {
+// A block is one pass: its two charts and the places to go back to.
+type block struct {
 	Name   words.Text
 	Charts []*chart.Chart
 	Gaps   []words.Text
 	Open   []words.Text // of the headland, with the first pass only
 }
 
-func (l *Last) both(write func(u quantity.Units) string) words.Text {
+func (l *Document) both(write func(u quantity.Units) string) words.Text {
 	return words.Both(l.Units, write)
 }
 
 // Page writes last.html: for a phone in the cab, the verdict first.
-func (l *Last) Page(w io.Writer) error {
-	p := &lastSheet{
+func (l *Document) Page(w io.Writer) error {
+	p := &contents{
 		Base:    page.New(l.Units, l.FieldName(), "the last pass", l.Run, "map.js"),
 		Verdict: l.both(func(u quantity.Units) string { return strings.Join(l.verdict(u), " ") }),
 		Plat:    l.plat(), Headland: l.headlandTitle(),
@@ -68,7 +68,7 @@ func (l *Last) Page(w io.Writer) error {
 	return lastPage.Execute(w, p)
 }
 
-func (l *Last) lastNotes() []string {
+func (l *Document) lastNotes() []string {
 	tolerance := float64(l.Map.Headland.Edge.Tolerance)
 	return []string{
 		fmt.Sprintf("A gap counts from %s (%s). Back is along the pass, from where it ended; left and right are as driven.", quantity.US.Length(tolerance), quantity.Metric.Length(tolerance)),
@@ -78,7 +78,7 @@ func (l *Last) lastNotes() []string {
 }
 
 // plat is the report's plat with the passes asked about drawn over it.
-func (l *Last) plat() *chart.Map {
+func (l *Document) plat() *chart.Map {
 	p := chart.NewMap(l.Assessment)
 	for i := range l.Passes {
 		pass := l.Passes[i].Pass
@@ -90,9 +90,9 @@ func (l *Last) plat() *chart.Map {
 	return p
 }
 
-func (l *Last) block(i int) lastBlock {
+func (l *Document) block(i int) block {
 	p := &l.Passes[i]
-	b := lastBlock{Name: l.both(func(u quantity.Units) string { return l.passWords(u, p) })}
+	b := block{Name: l.both(func(u quantity.Units) string { return l.passWords(u, p) })}
 	for _, s := range []struct {
 		name string
 		seam *coverage.Seam
@@ -118,7 +118,7 @@ func (l *Last) block(i int) lastBlock {
 
 // seamChart draws gap and lap along one side of a pass, from where it ended
 // back to where it began.
-func (l *Last) seamChart(p *coverage.Pass, s *coverage.Seam, name string) *chart.Chart {
+func (l *Document) seamChart(p *coverage.Pass, s *coverage.Seam, name string) *chart.Chart {
 	us, metric := chart.LengthScales()
 	inches, centimetres := chart.Scale{Unit: "in", One: us.One / 12}, chart.Scale{Unit: "cm", One: metric.One / 100}
 	reach := max(s.WidestGap, s.WidestLap, 1.5*float64(l.Map.Headland.Edge.Tolerance), float64(10*plane.Centimetre))

@@ -1,4 +1,4 @@
-package report
+package mend
 
 import (
 	"bytes"
@@ -24,11 +24,11 @@ import (
 	"lapwing/report/words"
 )
 
-// smallErrand plans the drive over the skips of the small report, with the
+// small plans the drive over the skips of the small report, with the
 // machine's log ending in the field's south-west.
-func smallErrand() *Errand {
+func small() *Document {
 	r := assesstest.Small()
-	e := &Errand{Assessment: r, Given: true}
+	e := &Document{Assessment: r, Given: true}
 	var skips []int
 	r.EachSkip(func(i int) { skips = append(skips, i) })
 	im := &r.Map.Machines[0].Implement
@@ -40,7 +40,7 @@ func smallErrand() *Errand {
 }
 
 func TestErrandGoldens(t *testing.T) {
-	e := smallErrand()
+	e := small()
 	reporttest.Golden(t, "mend.us.txt", e.Text)
 	reporttest.Golden(t, "mend.json", e.Summary)
 	reporttest.Golden(t, "mend.gpx", e.GPX)
@@ -51,7 +51,7 @@ func TestErrandGoldens(t *testing.T) {
 
 func TestErrandTextFitsTheTerminal(t *testing.T) {
 	for _, u := range []quantity.Units{quantity.US, quantity.Metric} {
-		e := smallErrand()
+		e := small()
 		e.Units = u
 		var b strings.Builder
 		require.NoError(t, e.Text(&b))
@@ -65,7 +65,7 @@ func TestErrandTextFitsTheTerminal(t *testing.T) {
 func TestErrandWithoutSkips(t *testing.T) {
 	r := assesstest.Empty()
 	r.Map.Machines = []coverage.Machine{{Name: "drill", Implement: coverage.Implement{Width: 6 * plane.Metre, Sections: coverage.EqualSections(6*plane.Metre, 1)}}}
-	e := &Errand{Assessment: r, Plan: mend.New(r.Map, mend.Options{})}
+	e := &Document{Assessment: r, Plan: mend.New(r.Map, mend.Options{})}
 	var text bytes.Buffer
 	require.NoError(t, e.Text(&text))
 	assert.Contains(t, text.String(), "No skips to go back for.")
@@ -96,7 +96,7 @@ func TestSectionWords(t *testing.T) {
 
 // GPX, KML and GeoJSON tell of the same stops at the same places.
 func TestErrandFilesAgree(t *testing.T) {
-	e := smallErrand()
+	e := small()
 	require.NotEmpty(t, e.Plan.Stops)
 	var gpxFile, kmlFile, geoFile bytes.Buffer
 	require.NoError(t, e.GPX(&gpxFile))
@@ -165,7 +165,7 @@ func TestErrandFilesInGDAL(t *testing.T) {
 	if err != nil {
 		t.Skip("no ogrinfo: install gdal-bin")
 	}
-	e := smallErrand()
+	e := small()
 	dir := t.TempDir()
 	for name, file := range map[string]struct {
 		write func(io.Writer) error

@@ -1,4 +1,4 @@
-package report
+package mend
 
 import (
 	_ "embed"
@@ -13,18 +13,18 @@ import (
 	"lapwing/report/words"
 )
 
-//go:embed html/mend.html
+//go:embed mend.html
 var mendHTML string
 
-var errandPage = page.Parsed(mendHTML)
+var pageTemplate = page.Parsed(mendHTML)
 
-func (e *Errand) both(write func(u quantity.Units) string) words.Text {
+func (e *Document) both(write func(u quantity.Units) string) words.Text {
 	return words.Both(e.Units, write)
 }
 
 // Page writes mend.html: the plat with the drive on it, and the stops in order.
-func (e *Errand) Page(w io.Writer) error {
-	p := &errandSheet{
+func (e *Document) Page(w io.Writer) error {
+	p := &contents{
 		Base:   page.New(e.Units, e.FieldName(), "skips to mend", e.Run, "map.js"),
 		Answer: e.both(func(u quantity.Units) string { return strings.Join(e.answer(u), " ") }),
 		Block: []page.Entry{
@@ -36,15 +36,15 @@ func (e *Errand) Page(w io.Writer) error {
 	for _, w := range e.AllWarnings() {
 		p.Warnings = append(p.Warnings, words.Warning(w))
 	}
-	p.Notes = errandNotes()
+	p.Notes = notes()
 	if e.HasAmmonia() {
 		p.Ammonia = page.AmmoniaCautions()
 	}
-	return errandPage.Execute(w, p)
+	return pageTemplate.Execute(w, p)
 }
 
-// An errandSheet is everything on mend.html.
-type errandSheet struct {
+// An contents is everything on mend.html.
+type contents struct {
 	page.Base
 	Answer  words.Text
 	Unknown string
@@ -53,7 +53,7 @@ type errandSheet struct {
 	Stops   page.Table
 }
 
-func errandNotes() []string {
+func notes() []string {
 	return []string{
 		"Lines and places are those of the bar's centre, not of the antenna. Sections count from the left as you drive.",
 		"The way between stops is the shortest that stays inside the boundary and out of its holes; a turn counts as the way along its arc. Where it leads over worked ground, it says so.",
@@ -62,7 +62,7 @@ func errandNotes() []string {
 	}
 }
 
-func (e *Errand) stopTable() page.Table {
+func (e *Document) stopTable() page.Table {
 	t := page.Table{
 		ID: "stops", Label: "Table of stops", Empty: "No stops.",
 		Caption: "In driving order. Choose a number to see it on the plat.",
@@ -87,7 +87,7 @@ func stopKey(i int) string { return fmt.Sprintf("r%d", i+1) }
 
 // plat is the report's plat with the drive on it, and without the ground that
 // is covered: it only hides the way.
-func (e *Errand) plat() *chart.Map {
+func (e *Document) plat() *chart.Map {
 	p := chart.NewMap(e.Assessment)
 	p.Regions = slices.DeleteFunc(p.Regions, func(r chart.Shape) bool {
 		return !strings.HasPrefix(r.Class, "skip") && r.Class != "unworked" && r.Class != "unlogged"

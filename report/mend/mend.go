@@ -1,4 +1,4 @@
-package report
+package mend
 
 import (
 	"bytes"
@@ -15,8 +15,8 @@ import (
 	"lapwing/report/words"
 )
 
-// An Errand is a plan to mend skips with how it is to be written.
-type Errand struct {
+// An Document is a plan to mend skips with how it is to be written.
+type Document struct {
 	*assess.Assessment
 	Plan *mend.Plan
 	// NotWorth are indices into Map.Skips of those left because going back
@@ -27,10 +27,10 @@ type Errand struct {
 	Given bool
 }
 
-func (e *Errand) machine() string { return e.MachineName(e.Plan.Machine) }
+func (e *Document) machine() string { return e.MachineName(e.Plan.Machine) }
 
 // answer says what the errand is.
-func (e *Errand) answer(u quantity.Units) []string {
+func (e *Document) answer(u quantity.Units) []string {
 	p := e.Plan
 	if len(p.Stops) == 0 {
 		return append([]string{"No skips to go back for."}, e.leftSentences(u)...)
@@ -57,7 +57,7 @@ func (e *Errand) answer(u quantity.Units) []string {
 
 // leftSentences say which skips the plan leaves, and ground that is work and
 // no mistake.
-func (e *Errand) leftSentences(u quantity.Units) []string {
+func (e *Document) leftSentences(u quantity.Units) []string {
 	var out []string
 	if n := len(e.Plan.Small); n > 0 {
 		what := "smaller skip is"
@@ -102,7 +102,7 @@ func listOf(one, more string, numbers map[int]int, indices []int) string {
 }
 
 // startWords say where the errand begins.
-func (e *Errand) startWords() string {
+func (e *Document) startWords() string {
 	at := e.Map.Field.Frame.ToEarth(e.Plan.Start)
 	if e.Given {
 		return "Start at " + assess.LonLat(at.Lon, at.Lat) + "."
@@ -117,7 +117,7 @@ func headingWords(degrees float64) string {
 }
 
 // skipWords name the skip of a stop, and which part of it is driven.
-func (e *Errand) skipWords(u quantity.Units, s *mend.Stop) string {
+func (e *Document) skipWords(u quantity.Units, s *mend.Stop) string {
 	numbers := e.SkipNumbers()
 	var area plane.Area
 	var ids []string
@@ -137,7 +137,7 @@ func (e *Errand) skipWords(u quantity.Units, s *mend.Stop) string {
 }
 
 // wayWords say how to come to a stop and into which end.
-func (e *Errand) wayWords(u quantity.Units, s *mend.Stop) string {
+func (e *Document) wayWords(u quantity.Units, s *mend.Stop) string {
 	enter := fmt.Sprintf("enter at the %s end, heading %s", s.Run.Enter, headingWords(s.Run.Heading))
 	if s.Run.Bends {
 		enter += ", then round the bend"
@@ -216,7 +216,7 @@ const unknown = "Not known here: power lines, wet ground, washouts, fences, gate
 
 // Text writes the errand for a terminal: the answer, then a step for each
 // stop.
-func (e *Errand) Text(w io.Writer) error {
+func (e *Document) Text(w io.Writer) error {
 	var b bytes.Buffer
 	words.Wrap(&b, strings.Join(e.answer(e.Units), " "))
 	if len(e.Plan.Stops) > 0 {
