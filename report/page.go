@@ -2,7 +2,6 @@ package report
 
 import (
 	_ "embed"
-	"fmt"
 	"io"
 	"slices"
 	"strings"
@@ -16,7 +15,7 @@ import (
 	"lapwing/report/words"
 )
 
-//go:embed html/assessment.html
+//go:embed html/field.html
 var assessmentHTML string
 
 var assessmentPage = page.Parsed(assessmentHTML)
@@ -39,7 +38,7 @@ type assessment struct {
 	Ground, Depths, Headland  page.Table
 	Strips                    []*chart.Chart
 	Products                  page.Table
-	Costs                     costs
+	Reckoning                 reckoning
 	WhatIf                    *whatIfPage
 	Machines                  page.Table
 	Passes                    page.Table
@@ -66,7 +65,7 @@ func (r *Report) page() *assessment {
 		Skips: r.skipTable(), Overlaps: r.overlapTable(),
 		SmallSkips: r.tooSmall(r.Skips()), SmallOverlaps: r.tooSmall(r.Overlaps()),
 		Ground: r.groundTable(), Depths: r.depthTable(), Headland: r.headlandTable(),
-		Products: r.productTable(), Costs: r.costs(), Machines: r.machineTable(), Passes: r.passTable(),
+		Products: r.productTable(), Reckoning: r.reckoning(), Machines: r.machineTable(), Passes: r.passTable(),
 		WhatIf: r.whatIfPage(),
 	}
 	for _, w := range r.AllWarnings() {
@@ -89,14 +88,6 @@ func (r *Report) titleBlock() []page.Entry {
 		{Name: "Middle", Text: words.Same(assess.LonLat(centre.Lon, centre.Lat))},
 	}
 	return slices.DeleteFunc(block, func(e page.Entry) bool { return e.Text.Shown == "" })
-}
-
-func indices(n int) []int {
-	out := make([]int, n)
-	for i := range out {
-		out[i] = i
-	}
-	return out
 }
 
 // dates gives the first and the last day of work.
@@ -122,15 +113,4 @@ func (r *Report) dates() string {
 		return first.Format(layout) + " (" + r.ZoneName() + ")"
 	}
 	return first.Format(layout) + " to " + last.Format(layout) + " (" + r.ZoneName() + ")"
-}
-
-// tooSmall says how many patches a list leaves out; nothing if there are none.
-func (r *Report) tooSmall(l assess.Listing) words.Text {
-	small := len(l.Order) - l.Listed
-	if small == 0 {
-		return words.Text{}
-	}
-	return r.both(func(u quantity.Units) string {
-		return fmt.Sprintf("%s too small to list; the totals hold them.", words.Count(small, "patch"))
-	})
 }

@@ -8,9 +8,6 @@ import (
 	"strings"
 
 	"lapwing/coverage"
-	"lapwing/coverage/agronomy"
-	"lapwing/coverage/quantity"
-	"lapwing/geo/plane"
 	"lapwing/report/words"
 )
 
@@ -33,27 +30,6 @@ func (r *Report) Text(w io.Writer) error {
 	}
 	_, err := w.Write(b.Bytes())
 	return err
-}
-
-// A groundRow is one line of the table of ground.
-type groundRow struct {
-	Name string
-	Area plane.Area
-}
-
-// groundRows are the rows of the table of ground, the field itself left out.
-// Over-reach lies outside the field: its share is of the field's area all the
-// same, so that it can be set beside the others.
-func (r *Report) groundRows() []groundRow {
-	g := r.Map.Ground
-	return []groundRow{
-		{"Covered", g.Covered},
-		{"Skip", g.Skip - g.Remainder},
-		{"Not worked yet", g.Remainder},
-		{"Unlogged", g.Unlogged},
-		{"Overlap, twice or more", g.Overlap},
-		{"Over-reach, outside", g.OverReach},
-	}
 }
 
 func (r *Report) textGround(b *bytes.Buffer) {
@@ -99,43 +75,6 @@ func (r *Report) textProducts(b *bytes.Buffer) {
 				row.Applied, row.Wasted, row.Short, row.Cost), " "))
 		}
 	}
-}
-
-// A productRow is one line of the table of products: the product, or the
-// nitrogen in it.
-type productRow struct {
-	Name                   string
-	Applied, Wasted, Short string
-	Cost                   string
-	Part                   bool // of the row above
-}
-
-func productRows(u quantity.Units, a *agronomy.Account) []productRow {
-	amount := func(kg, m3 *float64) string {
-		switch {
-		case kg != nil:
-			return u.Mass(*kg)
-		case m3 != nil:
-			return u.Volume(*m3)
-		}
-		return "not known"
-	}
-	rows := []productRow{{
-		Name:    a.Product.Name,
-		Applied: amount(a.Applied.Mass, a.Applied.Volume),
-		Wasted:  amount(a.Wasted.Mass, a.Wasted.Volume),
-		Short:   amount(a.Short.Mass, a.Short.Volume),
-		Cost:    words.Cost(&a.Product, a.Wasted.Cost),
-	}}
-	if a.Applied.N != nil {
-		rows = append(rows, productRow{
-			Name: "nitrogen in it", Part: true,
-			Applied: amount(a.Applied.N, nil),
-			Wasted:  amount(a.Wasted.N, nil),
-			Short:   amount(a.Short.N, nil),
-		})
-	}
-	return rows
 }
 
 // textCost says in sentences what was wasted most, what the skips cost, how
