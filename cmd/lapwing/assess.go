@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"lapwing/report"
+	"lapwing/report/field"
 	"lapwing/report/waste"
 )
 
@@ -20,21 +21,21 @@ const (
 // assessed are the files of the assessment of one field, tabled its tables
 // beside them, for who asks for them.
 var (
-	assessed = report.Table[*report.Report]{
-		{Name: geoJSONFile, Write: (*report.Report).GeoJSON},
-		{Name: pageFile, Write: (*report.Report).Page},
-		{Name: summaryFile, Write: func(r *report.Report, w io.Writer) error { return r.WriteSummary(w) }},
+	assessed = report.Table[*field.Document]{
+		{Name: geoJSONFile, Write: (*field.Document).GeoJSON},
+		{Name: pageFile, Write: (*field.Document).Page},
+		{Name: summaryFile, Write: func(r *field.Document, w io.Writer) error { return r.WriteSummary(w) }},
 	}
-	tabled = report.Table[*report.Report]{
-		{Name: "products.csv", Write: (*report.Report).ProductsCSV},
-		{Name: "waste.csv", Write: func(r *report.Report, w io.Writer) error { return wasteOf(r).CSV(w) }},
-		{Name: "fills.csv", Write: (*report.Report).FillsCSV},
-		{Name: "times.csv", Write: (*report.Report).TimesCSV},
+	tabled = report.Table[*field.Document]{
+		{Name: "products.csv", Write: (*field.Document).ProductsCSV},
+		{Name: "waste.csv", Write: func(r *field.Document, w io.Writer) error { return wasteOf(r).CSV(w) }},
+		{Name: "fills.csv", Write: (*field.Document).FillsCSV},
+		{Name: "times.csv", Write: (*field.Document).TimesCSV},
 	}
 )
 
 // assessment says which files the assessment of one field is written into.
-func assessment(tables bool) report.Table[*report.Report] {
+func assessment(tables bool) report.Table[*field.Document] {
 	if tables {
 		return slices.Concat(tabled, assessed)
 	}
@@ -42,7 +43,7 @@ func assessment(tables bool) report.Table[*report.Report] {
 }
 
 // wasteOf is what one field wasted.
-func wasteOf(r *report.Report) *waste.Document {
+func wasteOf(r *field.Document) *waste.Document {
 	return &waste.Document{Fields: []waste.Field{waste.FieldOf(r.Assessment, "")}}
 }
 

@@ -13,7 +13,7 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/job"
 	"lapwing/coverage/quantity"
-	"lapwing/report"
+	"lapwing/report/field"
 )
 
 // assessFields assesses each of several fields that the same logs are of, into
@@ -26,7 +26,7 @@ func assessFields(c *cobra.Command, j *job.Job, f *assessFlags, units quantity.U
 			Text: fmt.Sprintf("a fix lies in none of the fields: %s of travel, left out", units.Metres(metres))})
 		common = j.Warnings
 	}
-	var rows []report.FieldRow
+	var rows []field.Row
 	var crossed []string // fields that were not worked
 	for i := range fields {
 		say("measuring " + fields[i].Name)
@@ -46,7 +46,7 @@ func assessFields(c *cobra.Command, j *job.Job, f *assessFlags, units quantity.U
 				return err
 			}
 		}
-		rows = append(rows, report.FieldRow{Report: r, Dir: filepath.Join(f.out, dirName(fields[i].Name, f.out, rows))})
+		rows = append(rows, field.Row{Document: r, Dir: filepath.Join(f.out, dirName(fields[i].Name, f.out, rows))})
 	}
 	if len(rows) == 0 {
 		return &job.InputError{Found: fmt.Sprintf("no pass on any of %d fields", len(fields)), Want: "work on one of them at least"}
@@ -66,14 +66,14 @@ func assessFields(c *cobra.Command, j *job.Job, f *assessFlags, units quantity.U
 		}
 	}
 	if f.json {
-		return report.Summaries(c.OutOrStdout(), rows)
+		return field.WriteSummaries(c.OutOrStdout(), rows)
 	}
-	return report.Fields(c.OutOrStdout(), rows)
+	return field.WriteList(c.OutOrStdout(), rows)
 }
 
 // writeFields writes the files of all fields, or none: none gets its name
 // before all are complete.
-func writeFields(ctx context.Context, rows []report.FieldRow, tables bool) error {
+func writeFields(ctx context.Context, rows []field.Row, tables bool) error {
 	var outs []*output
 	defer func() {
 		for _, out := range slices.Backward(outs) {
@@ -88,7 +88,7 @@ func writeFields(ctx context.Context, rows []report.FieldRow, tables bool) error
 		outs = append(outs, out)
 	}
 	for i, r := range rows {
-		if err := outs[i].stage(ctx, assessment(tables).Of(r.Report)); err != nil {
+		if err := outs[i].stage(ctx, assessment(tables).Of(r.Document)); err != nil {
 			return err
 		}
 	}
@@ -103,9 +103,9 @@ func writeFields(ctx context.Context, rows []report.FieldRow, tables bool) error
 // dirName makes the name of a directory of a field's name: letters and digits,
 // and dashes for all else. Of fields whose names come to the same the later
 // ones get a number.
-func dirName(field, in string, rows []report.FieldRow) string {
-	words := strings.FieldsFunc(strings.ToLower(field), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
-	name := strings.Join(words, "-")
+func dirName(name, in string, rows []field.Row) string {
+	words := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+	name = strings.Join(words, "-")
 	if len(name) > 60 {
 		name = strings.ToValidUTF8(name[:60], "")
 	}
@@ -113,7 +113,7 @@ func dirName(field, in string, rows []report.FieldRow) string {
 		name = "field"
 	}
 	taken := func(name string) bool {
-		return slices.ContainsFunc(rows, func(r report.FieldRow) bool { return r.Dir == filepath.Join(in, name) })
+		return slices.ContainsFunc(rows, func(r field.Row) bool { return r.Dir == filepath.Join(in, name) })
 	}
 	for n, try := 2, name; ; n++ {
 		if !taken(try) {

@@ -25,15 +25,16 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "report/waste report/look report/last report/mend report/season report coverage/assess samples coverage/whatif coverage/mend coverage/job coverage/agronomy coverage/quantity coverage geo/parallel"},
+	{"cmd/lapwing", "report/field report/last report/mend report/waste report/season report/look report coverage/assess samples coverage/whatif coverage/mend coverage/job coverage/agronomy coverage/quantity coverage geo/parallel"},
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage geo geo/plane"},
+	{"report/field", "report report/page report/chart report/words coverage/assess coverage/whatif coverage/agronomy coverage/quantity coverage geo/geojson geo geo/plane geo/parallel"},
+	{"report/last", "report report/page report/chart report/words coverage/assess coverage/quantity coverage geo geo/plane"},
+	{"report/mend", "report report/page report/chart report/words coverage/assess coverage/mend coverage/quantity coverage geo/geojson geo geo/plane"},
 	{"report/waste", "report report/page report/chart report/words coverage/assess coverage/agronomy coverage/quantity coverage geo/plane"},
+	{"report/season", "report report/page report/chart report/words coverage/assess coverage/season coverage/quantity coverage geo/geojson geo/geopackage geo geo/plane"},
 	{"report/look", "coverage/quantity geo"},
-	{"report/last", "report/page report/chart report/words coverage/assess coverage/quantity coverage geo geo/plane"},
-	{"report/mend", "report report/page report/chart report/words coverage/assess coverage/mend coverage/quantity coverage geo geo/geojson geo/plane"},
-	{"report", "geo/geojson report/page report/chart report/words coverage/assess coverage/whatif coverage/mend coverage/agronomy coverage/quantity coverage geo geo/plane geo/parallel"},
-	{"report/season", "report/page report/chart report/words coverage/assess coverage/season coverage/quantity coverage geo/geojson geo/geopackage geo geo/plane"},
+	{"report", "coverage/assess geo/geojson geo geo/plane"},
 	{"report/reporttest", ""},
 	{"report/page", "report/words coverage/assess coverage/agronomy coverage/quantity"},
 	{"report/chart", "report/words coverage/assess coverage/agronomy coverage/quantity coverage geo/plane"},

@@ -16,7 +16,7 @@ import (
 	"lapwing/coverage/assess"
 	"lapwing/coverage/job"
 	"lapwing/coverage/quantity"
-	"lapwing/report"
+	"lapwing/report/field"
 )
 
 // jobFlags are what every command takes that measures one field: which field,
@@ -74,7 +74,7 @@ func (f *jobFlags) loadOne(c *cobra.Command, args []string) (*job.Job, error) {
 
 // measure measures a job and prices it. Every wrong input it finds is a
 // [*job.InputError].
-func measure(j *job.Job, units quantity.Units) (*report.Report, error) {
+func measure(j *job.Job, units quantity.Units) (*field.Document, error) {
 	m, err := coverage.Measure(j.Field, j.Machines, j.Options)
 	if err != nil {
 		return nil, &job.InputError{Found: err.Error()}
@@ -85,7 +85,7 @@ func measure(j *job.Job, units quantity.Units) (*report.Report, error) {
 		return nil, &job.InputError{Found: err.Error()}
 	}
 	a := agronomy.Assess(m, products, j.Crop)
-	r := &report.Report{Assessment: &assess.Assessment{
+	r := &field.Document{Assessment: &assess.Assessment{
 		Assessment: a, Units: units, Zone: j.Zone, RainAt: j.RainAt,
 		MinArea: j.MinArea, MinWidth: j.MinWidth, EdgeTolerance: m.Headland.Edge.Tolerance,
 	}}
@@ -103,7 +103,7 @@ func warn(c *cobra.Command, warnings []coverage.Warning) {
 // runID returns a short name for what a run found. The same input gives the
 // same one, so that files of different runs can be told apart and a run can be
 // repeated to the byte.
-func runID(r *report.Report) (string, error) {
+func runID(r *field.Document) (string, error) {
 	var b bytes.Buffer
 	if err := r.WriteSummary(&b); err != nil {
 		return "", err

@@ -11,6 +11,7 @@ import (
 	"lapwing/coverage/job"
 	driving "lapwing/coverage/mend"
 	"lapwing/report"
+	"lapwing/report/field"
 	"lapwing/report/mend"
 )
 
@@ -110,7 +111,7 @@ func (f *mendFlags) run(c *cobra.Command, args []string) error {
 }
 
 // plan chooses the skips and plans the errand.
-func plan(r *report.Report, crop *agronomy.Crop, opt driving.Options, f *mendFlags) (*mend.Document, error) {
+func plan(r *field.Document, crop *agronomy.Crop, opt driving.Options, f *mendFlags) (*mend.Document, error) {
 	m := r.Map
 	e := &mend.Document{Assessment: r.Assessment, Given: f.from != ""}
 	if opt.Machine < 0 {
@@ -148,7 +149,7 @@ func plan(r *report.Report, crop *agronomy.Crop, opt driving.Options, f *mendFla
 
 // weigh says which skips are worth going back for, where the job has a crop
 // and the call what an hour costs.
-func weigh(r *report.Report, crop *agronomy.Crop, hour string) (map[int]agronomy.Verdict, error) {
+func weigh(r *field.Document, crop *agronomy.Crop, hour string) (map[int]agronomy.Verdict, error) {
 	if hour == "" {
 		return nil, nil
 	}

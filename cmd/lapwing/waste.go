@@ -12,7 +12,7 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/job"
 	"lapwing/coverage/whatif"
-	"lapwing/report"
+	"lapwing/report/field"
 	"lapwing/report/waste"
 )
 
@@ -125,7 +125,7 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 // howSure takes over between what the waste of each product truly lies.
 // Products with a working column of their own have a map of their own, which
 // is asked by itself.
-func howSure(r *report.Report, field *waste.Field, opt whatif.Options) {
+func howSure(r *field.Document, field *waste.Field, opt whatif.Options) {
 	for i := range r.Accounts {
 		a := &r.Accounts[i]
 		var in whatif.Interval
@@ -151,7 +151,7 @@ func howSure(r *report.Report, field *waste.Field, opt whatif.Options) {
 }
 
 // errorOf is the error of the receiver of the machine of that name.
-func errorOf(r *report.Report, opt whatif.Options, name string) whatif.Error {
+func errorOf(r *field.Document, opt whatif.Options, name string) whatif.Error {
 	i := slices.IndexFunc(r.Map.Machines, func(m coverage.Machine) bool { return m.Name == name })
 	return opt.Errors[i]
 }

@@ -13,7 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage/assess/assesstest"
-	"lapwing/report"
+	"lapwing/report/field"
 	"lapwing/report/reporttest"
 )
 
@@ -146,7 +146,7 @@ func TestBrowserSeasonAccessibility(t *testing.T) {
 // no season wrote it.
 func TestBrowserSheetLeadsBack(t *testing.T) {
 	s, _ := book(t)
-	r := &report.Report{Assessment: assesstest.Small()}
+	r := &field.Document{Assessment: assesstest.Small()}
 	r.Book = "season.html"
 	p := reporttest.Open(t, reporttest.Written(t, r.Page), 390, 844)
 	beside := filepath.Dir(strings.TrimPrefix(reporttest.Eval[string](p, `location.href`), "file://"))
@@ -156,11 +156,11 @@ func TestBrowserSheetLeadsBack(t *testing.T) {
 	p.Do(chromedp.Click(chromedp.CSS("header nav a")), chromedp.WaitReady(chromedp.CSS("#fields")))
 	p.Quiet()
 
-	require.Zero(t, reporttest.Eval[int](reporttest.Open(t, reporttest.Written(t, (&report.Report{Assessment: assesstest.Small()}).Page), 390, 844), `document.querySelectorAll("header nav").length`))
+	require.Zero(t, reporttest.Eval[int](reporttest.Open(t, reporttest.Written(t, (&field.Document{Assessment: assesstest.Small()}).Page), 390, 844), `document.querySelectorAll("header nav").length`))
 }
 
 func TestBrowserSheetAccessibility(t *testing.T) {
-	r := &report.Report{Assessment: assesstest.Small()}
+	r := &field.Document{Assessment: assesstest.Small()}
 	r.Book = "../../season.html"
 	for _, scheme := range []string{"light", "dark"} {
 		p := reporttest.Open(t, reporttest.Written(t, r.Page), 390, 844)

@@ -21,13 +21,13 @@ import (
 	"lapwing/coverage/season"
 	"lapwing/geo"
 	"lapwing/geo/geopackage"
-	"lapwing/report"
+	"lapwing/report/field"
 )
 
 // files are the two files of an assessment that a season reads.
 type files struct{ summary, shapes []byte }
 
-func filesFor(t testing.TB, r *report.Report) files {
+func filesFor(t testing.TB, r *field.Document) files {
 	t.Helper()
 	var summary, shapes bytes.Buffer
 	require.NoError(t, r.WriteSummary(&summary))
@@ -36,7 +36,7 @@ func filesFor(t testing.TB, r *report.Report) files {
 }
 
 // yearBefore moves the work of a report back by a year.
-func yearBefore(r *report.Report) *report.Report {
+func yearBefore(r *field.Document) *field.Document {
 	for i := range r.Map.Passes {
 		p := &r.Map.Passes[i]
 		p.Start = geo.InstantOf(p.Start.Time().AddDate(-1, 0, 0))
@@ -49,14 +49,14 @@ func yearBefore(r *report.Report) *report.Report {
 // it, and a job that failed.
 func book(t testing.TB) (*Book, map[string]files) {
 	t.Helper()
-	idle := &report.Report{Assessment: assesstest.Empty()}
+	idle := &field.Document{Assessment: assesstest.Empty()}
 	idle.Map.Field.Name = "Dunlin Corner"
 	all := map[string]files{}
 	s := &Book{Failed: []Failure{{"jobs/wrong.yaml", `jobs/wrong.yaml:3: machinse: unknown key "machinse", want "machines"`}}}
 	for _, sheet := range []struct {
 		dir string
-		r   *report.Report
-	}{{"fields/small", &report.Report{Assessment: assesstest.Small()}}, {"fields/before", yearBefore(&report.Report{Assessment: assesstest.Small()})}, {"fields/idle", idle}} {
+		r   *field.Document
+	}{{"fields/small", &field.Document{Assessment: assesstest.Small()}}, {"fields/before", yearBefore(&field.Document{Assessment: assesstest.Small()})}, {"fields/idle", idle}} {
 		f := filesFor(t, sheet.r)
 		all[sheet.dir] = f
 		read, err := ReadSheet(strings.Replace(sheet.dir, "fields", "jobs", 1)+".yaml", sheet.dir, bytes.NewReader(f.summary), bytes.NewReader(f.shapes))
@@ -83,7 +83,7 @@ func bookPage(t testing.TB, s *Book) string {
 
 // A sheet read back says what the report it was written from says.
 func TestSheetReadsBack(t *testing.T) {
-	r := &report.Report{Assessment: assesstest.Small()}
+	r := &field.Document{Assessment: assesstest.Small()}
 	f := filesFor(t, r)
 	s, err := ReadSheet("job.yaml", "fields/x", bytes.NewReader(f.summary), bytes.NewReader(f.shapes))
 	require.NoError(t, err)
