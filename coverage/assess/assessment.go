@@ -24,7 +24,7 @@ type Assessment struct {
 	// EdgeTolerance is the stand-off up to which the boundary counted as
 	// reached, for the line in the strip chart. Zero draws none.
 	EdgeTolerance plane.Length
-	// OffRates is the ground that turns put off its rate, for the plat; nil
+	// OffRates is the ground that turns put off its rate, for the map; nil
 	// draws none.
 	OffRates []coverage.OffRate
 	WhatIf   *WhatIf        // nil where nobody asked

@@ -88,7 +88,7 @@ func NewMap(a *assess.Assessment) *Map {
 		ViewBox: fmt.Sprintf("0 0 %d %d", wide, high),
 		Unit:    strconv.FormatFloat(float64(wide)/600, 'f', 1, 64),
 		Label:   "Plat of " + r.FieldName() + ", north up",
-		Regions: r.platRegions(c),
+		Regions: r.shapes(c),
 		Legend:  r.legend(),
 	}
 	for _, poly := range r.Map.Field.Boundary {
@@ -98,7 +98,7 @@ func NewMap(a *assess.Assessment) *Map {
 		p.Zone += c.polygon(poly, Tolerance)
 	}
 	if !r.Map.Field.Worked {
-		p.Openings = r.platOpenings(c)
+		p.Openings = r.openings(c)
 	}
 	for i := range r.Map.Passes {
 		pass := &r.Map.Passes[i]
@@ -109,7 +109,7 @@ func NewMap(a *assess.Assessment) *Map {
 		p.Passes = append(p.Passes, PassLine{pass.ID, c.Line(assess.CentreLine(pass, Tolerance)), x, y})
 	}
 	p.Over = append(r.offRates(c), r.fillDots(c)...)
-	p.Marks = r.platMarks(c)
+	p.Marks = r.pins(c)
 	return p
 }
 
@@ -130,8 +130,8 @@ func (r drawing) paper() (c canvas, wide, high plane.Length) {
 	return canvas{box.Min.X - margin, box.Max.Y + margin}, (size.X + 2*margin) / mapUnit, (size.Y + 2*margin) / mapUnit
 }
 
-// platMarks number the largest skips on the drawing.
-func (r drawing) platMarks(c canvas) []Pin {
+// pins number the largest skips on the drawing.
+func (r drawing) pins(c canvas) []Pin {
 	const most = 25 // more would hide what they mark
 	var marks []Pin
 	l := r.Skips()
@@ -145,7 +145,7 @@ func (r drawing) platMarks(c canvas) []Pin {
 	return marks
 }
 
-func (r drawing) platRegions(c canvas) []Shape {
+func (r drawing) shapes(c canvas) []Shape {
 	skips := r.Skips().ByRegion(func(i int) int { return r.Map.Skips[i].Region })
 	overlaps := r.Overlaps().ByRegion(func(i int) int { return r.Map.Overlaps[i].Region })
 	listedSkips, listedOverlaps := r.Skips().Listed, r.Overlaps().Listed
@@ -269,7 +269,7 @@ func (r drawing) regionWords(u quantity.Units, reg *coverage.Region, id int, cau
 	return fmt.Sprintf("Covered once: %s, by %s.", area, passes)
 }
 
-func (r drawing) platOpenings(c canvas) []Shape {
+func (r drawing) openings(c canvas) []Shape {
 	e := r.Map.Headland.Edge
 	var out []Shape
 	for _, o := range e.Openings {
@@ -393,7 +393,7 @@ func appendPair(b []byte, x, y int64) []byte {
 	return strconv.AppendInt(b, y, 10)
 }
 
-// offRates are the shapes on the plat of the ground that turns put off its
+// offRates are the shapes on the map of the ground that turns put off its
 // rate: all that got too much, and all that got too little.
 func (r drawing) offRates(c canvas) []Shape {
 	var rich, lean []byte
@@ -416,7 +416,7 @@ func (r drawing) offRates(c canvas) []Shape {
 	return out
 }
 
-// fillDots are the places on the plat where fills began, and where a tank
+// fillDots are the places on the map where fills began, and where a tank
 // likely ran dry.
 func (r drawing) fillDots(c canvas) []Shape {
 	var out, dry []Shape

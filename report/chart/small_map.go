@@ -6,7 +6,7 @@ import (
 	"lapwing/geo/plane"
 )
 
-// A SmallMap is a plat the size of a stamp, for an index: the boundary and
+// A SmallMap is a map the size of a stamp, for an index: the boundary and
 // what needs attention. Nothing is measured on it.
 type SmallMap struct {
 	Wide, High string
@@ -45,7 +45,7 @@ func NewStamp(boundary []plane.Polygon) Stamp {
 	return Stamp{box, stampSize / float64(max(size.X, size.Y, plane.Metre))}
 }
 
-// Frame sets the size of a plat on the stamp.
+// Frame sets the size of a map on the stamp.
 func (t Stamp) Frame(p *SmallMap) {
 	size := t.box.Max.Sub(t.box.Min)
 	p.Wide, p.High = fixed(float64(size.X)*t.scale+2*stampMargin), fixed(float64(size.Y)*t.scale+2*stampMargin)

@@ -20,7 +20,7 @@ var assessmentHTML string
 
 var assessmentPage = page.Parsed(assessmentHTML)
 
-// Page writes report.html: the plat of the field with its tables, one file
+// Page writes report.html: the map of the field with its tables, one file
 // that loads nothing from elsewhere.
 func (r *Document) Page(w io.Writer) error {
 	return assessmentPage.Execute(w, r.page())
@@ -32,7 +32,7 @@ type contents struct {
 	page.Base
 	Answer                    words.Text
 	Block                     []page.Entry
-	Plat                      *chart.Map
+	Map                       *chart.Map
 	Skips, Overlaps           page.Table
 	SmallSkips, SmallOverlaps words.Text // how many are too small to list
 	Ground, Depths, Headland  page.Table
@@ -58,10 +58,10 @@ func (r *Document) bothLengths(ticks float64) words.Text {
 
 func (r *Document) page() *contents {
 	p := &contents{
-		Base:   page.New(r.Units, r.FieldName(), "field coverage", r.Run, "map.js"),
+		Base:   page.New(r.Units, r.FieldName(), "field coverage", r.Run, page.MapScript),
 		Answer: r.both(func(u quantity.Units) string { return strings.Join(r.answer(u), " ") }),
 		Block:  r.titleBlock(),
-		Plat:   chart.NewMap(r.Assessment), Strips: r.strips(),
+		Map:    chart.NewMap(r.Assessment), Strips: r.strips(),
 		Skips: r.skipTable(), Overlaps: r.overlapTable(),
 		SmallSkips: r.tooSmall(r.Skips()), SmallOverlaps: r.tooSmall(r.Overlaps()),
 		Ground: r.groundTable(), Depths: r.depthTable(), Headland: r.headlandTable(),

@@ -84,7 +84,7 @@ func TestPageOfAnIdleField(t *testing.T) {
 	require.NotContains(t, page, "ZgotmplZ")
 }
 
-// Every listed skip and overlap has its shape on the plat.
+// Every listed skip and overlap has its shape on the map.
 func TestListsAndPlatAreLinked(t *testing.T) {
 	page := pageOf(t, small())
 	keys := regexp.MustCompile(`data-go="([so]\d+)"`).FindAllStringSubmatch(page, -1)

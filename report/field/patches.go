@@ -10,7 +10,7 @@ import (
 )
 
 // skipTable and overlapTable list the patches with the keys of their shapes on
-// the plat: s1, s2, ... and o1, o2, ...
+// the map: s1, s2, ... and o1, o2, ...
 func (r *Document) skipTable() page.Table {
 	t := page.Table{
 		ID: "skips", Label: "Table of skips", Empty: "No skips to list.",

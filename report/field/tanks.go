@@ -57,7 +57,7 @@ func (r *Document) markWords(u quantity.Units, m *coverage.Map, at agronomy.Mark
 	return fmt.Sprintf("%s along pass %d%s", u.Length(at.Along), at.Pass, when)
 }
 
-// tankTable lists the fills with the keys of their places on the plat: f1, f2,
+// tankTable lists the fills with the keys of their places on the map: f1, f2,
 // ...
 func (r *Document) tankTable() page.Table {
 	t := page.Table{

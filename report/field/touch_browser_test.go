@@ -67,7 +67,7 @@ func touch(p *reporttest.Page, kind input.DispatchTouchEventType, fingers ...[2]
 	require.NoError(p.T, err)
 }
 
-// Two fingers spread on the plat draw it larger, one moves it then, and two
+// Two fingers spread on the map draw it larger, one moves it then, and two
 // brought together show the whole field again.
 func TestBrowserTouch(t *testing.T) {
 	r, err := specks()

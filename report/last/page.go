@@ -28,7 +28,7 @@ type contents struct {
 	Verdict words.Text
 	Left    words.Text // what is left to do
 	Passes  []block
-	Plat    *chart.Map
+	Map     *chart.Map
 	// Headland heads the places where it is open.
 	Headland string
 }
@@ -48,9 +48,9 @@ func (l *Document) both(write func(u quantity.Units) string) words.Text {
 // Page writes last.html: for a phone in the cab, the verdict first.
 func (l *Document) Page(w io.Writer) error {
 	p := &contents{
-		Base:    page.New(l.Units, l.FieldName(), "the last pass", l.Run, "map.js"),
+		Base:    page.New(l.Units, l.FieldName(), "the last pass", l.Run, page.MapScript),
 		Verdict: l.both(func(u quantity.Units) string { return strings.Join(l.verdict(u), " ") }),
-		Plat:    l.plat(), Headland: l.headlandTitle(),
+		Map:     l.fieldMap(), Headland: l.headlandTitle(),
 	}
 	if len(l.Passes) > 0 {
 		p.Left = l.both(l.leftWords)
@@ -77,8 +77,8 @@ func (l *Document) lastNotes() []string {
 	}
 }
 
-// plat is the report's plat with the passes asked about drawn over it.
-func (l *Document) plat() *chart.Map {
+// fieldMap is the field's map with the passes asked about drawn over it.
+func (l *Document) fieldMap() *chart.Map {
 	p := chart.NewMap(l.Assessment)
 	for i := range l.Passes {
 		pass := l.Passes[i].Pass

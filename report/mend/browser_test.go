@@ -13,7 +13,7 @@ import (
 
 func TestBrowserMendInTheCab(t *testing.T) { reporttest.InTheCab(t, "mend", small().Page) }
 
-// The stops lead to the plat by mouse and by keyboard alone.
+// The stops lead to the map by mouse and by keyboard alone.
 func TestBrowserMendStops(t *testing.T) {
 	p := reporttest.Open(t, reporttest.Written(t, small().Page), 1280, 900)
 	p.Do(chromedp.Click(chromedp.CSS(`[data-go=r2]`)))

@@ -22,16 +22,16 @@ func (e *Document) both(write func(u quantity.Units) string) words.Text {
 	return words.Both(e.Units, write)
 }
 
-// Page writes mend.html: the plat with the drive on it, and the stops in order.
+// Page writes mend.html: the map with the drive on it, and the stops in order.
 func (e *Document) Page(w io.Writer) error {
 	p := &contents{
-		Base:   page.New(e.Units, e.FieldName(), "skips to mend", e.Run, "map.js"),
+		Base:   page.New(e.Units, e.FieldName(), "skips to mend", e.Run, page.MapScript),
 		Answer: e.both(func(u quantity.Units) string { return strings.Join(e.answer(u), " ") }),
 		Block: []page.Entry{
 			{Name: "Machine", Text: words.Same(e.machine())},
 			{Name: "Start", Text: words.Same(e.startWords())},
 		},
-		Plat: e.plat(), Stops: e.stopTable(), Unknown: unknown,
+		Map: e.fieldMap(), Stops: e.stopTable(), Unknown: unknown,
 	}
 	for _, w := range e.AllWarnings() {
 		p.Warnings = append(p.Warnings, words.Warning(w))
@@ -49,7 +49,7 @@ type contents struct {
 	Answer  words.Text
 	Unknown string
 	Block   []page.Entry
-	Plat    *chart.Map
+	Map     *chart.Map
 	Stops   page.Table
 }
 
@@ -85,9 +85,9 @@ func (e *Document) stopTable() page.Table {
 
 func stopKey(i int) string { return fmt.Sprintf("r%d", i+1) }
 
-// plat is the report's plat with the drive on it, and without the ground that
+// fieldMap is the field's map with the drive on it, and without the ground that
 // is covered: it only hides the way.
-func (e *Document) plat() *chart.Map {
+func (e *Document) fieldMap() *chart.Map {
 	p := chart.NewMap(e.Assessment)
 	p.Regions = slices.DeleteFunc(p.Regions, func(r chart.Shape) bool {
 		return !strings.HasPrefix(r.Class, "skip") && r.Class != "unworked" && r.Class != "unlogged"

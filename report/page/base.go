@@ -34,8 +34,12 @@ type Base struct {
 	Ammonia  []string // cautions, where a product is anhydrous ammonia
 }
 
-// New makes the base of a page about what (the window names it), with the scripts it needs after base.js,
-// which changes units and sorts tables.
+// MapScript is the script of a map: it moves and zooms, and what is chosen there
+// is read out.
+const MapScript = "map.js"
+
+// New makes the base of a page about what (the window names it), with the scripts
+// it needs after base.js, which changes units and sorts tables.
 func New(u quantity.Units, title, what, run string, scripts ...string) Base {
 	return Base{
 		CSS: template.CSS(pageFile("base.css")), JS: template.JS(pageFile(append([]string{"base.js"}, scripts...)...)),

@@ -31,12 +31,12 @@ type Row struct {
 	Cells []Cell
 }
 
-// A Cell is a text; a link or a button that leads to the plat where it has one.
+// A Cell is a text; a link or a button that leads to the map where it has one.
 type Cell struct {
 	Head  bool // names its row
 	Class string
 	Text  words.Text
-	Go    string // key of the shape on the plat
+	Go    string // key of the shape on the map
 	Says  string // of that button, for who cannot see it
 	Link  string
 	Sort  string // what it sorts by, where that is not its text
@@ -64,5 +64,5 @@ func (t *Table) Add(texts ...words.Text) *Row {
 // By lets the cell at i of a row sort by a number.
 func (w *Row) By(i int, v float64) { w.Cells[i].Sort = strconv.FormatFloat(v, 'g', -1, 64) }
 
-// Goes makes the cell that names a row a button that leads to the plat.
+// Goes makes the cell that names a row a button that leads to the map.
 func (w *Row) Goes(key, says string) { w.Cells[0].Go, w.Cells[0].Says = key, says }

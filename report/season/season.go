@@ -16,7 +16,7 @@ import (
 	"lapwing/report/words"
 )
 
-// A Book is the sheets of many fields, to be written as a plat book.
+// A Book is the sheets of many fields, to be written as a season book.
 type Book struct {
 	Units   quantity.Units
 	Sheets  []*Sheet

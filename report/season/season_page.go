@@ -19,7 +19,7 @@ var seasonHTML string
 
 var seasonPage = page.Parsed(seasonHTML)
 
-// Page writes season.html: the plat book's index, one file that loads nothing
+// Page writes season.html: the season book's index, one file that loads nothing
 // but the sheets its reader opens.
 func (s *Book) Page(w io.Writer) error {
 	p := &platBook{
@@ -59,13 +59,13 @@ type stampLine struct {
 	Number int
 	Name   string
 	Link   string
-	Plat   chart.SmallMap
+	Map    chart.SmallMap
 	Lines  []page.Entry
 }
 
 func (s *Book) stamp(sheet *Sheet) stampLine {
-	out := stampLine{Number: sheet.Number, Name: s.label(sheet), Link: sheet.Dir + "/report.html", Plat: sheet.plat}
-	out.Plat.Label = "Small plat of " + sheet.Name() + ", north up"
+	out := stampLine{Number: sheet.Number, Name: s.label(sheet), Link: sheet.Dir + "/report.html", Map: sheet.smallMap}
+	out.Map.Label = "Small plat of " + sheet.Name() + ", north up"
 	out.Lines = []page.Entry{
 		{Name: "Area", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Field.Area) })},
 		{Name: "Skips", Text: words.Both(s.Units, func(u quantity.Units) string {
@@ -150,7 +150,7 @@ func (s *Book) chart() *chart.Chart {
 type returned struct {
 	Name  string
 	Says  words.Text
-	Plat  chart.SmallMap
+	Map   chart.SmallMap
 	Table page.Table
 }
 
@@ -166,11 +166,11 @@ func (s *Book) returned(r *Return) returned {
 			u.SquareMetres(again), u.SquareMetres(r.LaterArea.SquareMetres()), r.Later.Year(), r.Earlier.Year(), u.SquareMetres(r.Chance))
 	})
 	t := chart.NewStamp(r.Boundary)
-	t.Frame(&out.Plat)
-	out.Plat.Label = "Skips of " + years + " laid over each other on " + r.Later.Name() + ", north up"
+	t.Frame(&out.Map)
+	out.Map.Label = "Skips of " + years + " laid over each other on " + r.Later.Name() + ", north up"
 	mark := func(class string, shapes []plane.Polygon) {
 		if d := t.Path(shapes); d != "" {
-			out.Plat.Marks = append(out.Plat.Marks, chart.Mark{Class: class, D: d})
+			out.Map.Marks = append(out.Map.Marks, chart.Mark{Class: class, D: d})
 		}
 	}
 	var again []plane.Polygon

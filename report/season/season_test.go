@@ -96,7 +96,7 @@ func TestSheetReadsBack(t *testing.T) {
 	assert.Equal(t, r.Map.Passes[0].Start.Time().Year(), s.Year())
 	_, n := r.Mistakes()
 	assert.Equal(t, n, s.skips())
-	assert.NotEmpty(t, s.plat.Marks)
+	assert.NotEmpty(t, s.smallMap.Marks)
 
 	for name, broken := range map[string]files{
 		"summary": {f.summary[:200], f.shapes}, "shapes": {f.summary, f.shapes[:len(f.shapes)/2]}, "no features": {f.summary, []byte("{}")},

@@ -18,7 +18,7 @@ import (
 )
 
 // A Sheet is one field's part of a season: what the summary.json of its
-// assessment says, in SI units, and a small plat. It is small enough to keep
+// assessment says, in SI units, and a small map. It is small enough to keep
 // some hundreds of them at once; the shapes stay in their files.
 type Sheet struct {
 	Job    string // the job file
@@ -27,7 +27,7 @@ type Sheet struct {
 
 	sheetSummary
 	first, last time.Time // of the work; zero where no log has a clock
-	plat        chart.SmallMap
+	smallMap    chart.SmallMap
 	box         lonLatBox // of the boundary
 }
 
@@ -131,7 +131,7 @@ func ReadSheet(job, dir string, summary, shapes io.Reader) (*Sheet, error) {
 		}
 	}
 	var err error
-	if s.plat, s.box, err = readSmallPlat(shapes); err != nil {
+	if s.smallMap, s.box, err = readSmallMap(shapes); err != nil {
 		return nil, fmt.Errorf("%s/coverage.geojson: %w", dir, err)
 	}
 	return s, nil

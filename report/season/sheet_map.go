@@ -10,8 +10,8 @@ import (
 	"lapwing/report/chart"
 )
 
-// readSmallPlat draws a coverage.geojson, and says where on the Earth it is.
-func readSmallPlat(shapes io.Reader) (chart.SmallMap, lonLatBox, error) {
+// readSmallMap draws a coverage.geojson, and says where on the Earth it is.
+func readSmallMap(shapes io.Reader) (chart.SmallMap, lonLatBox, error) {
 	var boundary []geo.Polygon
 	parts := map[string][]geo.Polygon{}
 	err := eachShape(shapes, func(s shape) error {
