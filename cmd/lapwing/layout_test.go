@@ -35,7 +35,7 @@ var rooms = []struct {
 	{"report/season", "report report/page report/chart report/words coverage/assess coverage/season coverage/quantity coverage geo/geojson geo/geopackage geo geo/plane"},
 	{"report/look", "coverage/quantity geo"},
 	{"report", "coverage/assess geo/geojson geo geo/plane"},
-	{"report/reporttest", ""},
+	{"report/browsertest", ""},
 	{"report/page", "report/words coverage/assess coverage/agronomy coverage/quantity"},
 	{"report/chart", "report/words coverage/assess coverage/agronomy coverage/quantity coverage geo/plane"},
 	{"report/words", "coverage/assess coverage/agronomy coverage/quantity coverage geo/plane"},
@@ -69,7 +69,7 @@ var testRooms = map[string]string{
 	"coverage/covertest":            "samples/make",
 	"geo/arrange/geosoracle":        "",
 	"geo/geopackage/geopackagetest": "",
-	"report/reporttest":             "",
+	"report/browsertest":            "",
 }
 
 // homes says where each package from outside lives. What is not here is for
@@ -92,14 +92,14 @@ var homes = map[string]string{
 	"github.com/twpayne/go-geos":           "geo/arrange/geosoracle",
 	"github.com/twpayne/go-gpx":            "report/mend",
 	"github.com/twpayne/go-kml/v3":         "report/mend",
-	"github.com/stretchr/testify":          "geo/geopackage/geopackagetest report/reporttest",
+	"github.com/stretchr/testify":          "geo/geopackage/geopackagetest coverage/assess/assesstest report/browsertest",
 	"github.com/rogpeppe/go-internal":      "",
 	"pgregory.net/rapid":                   "",
 	"github.com/google/go-cmp":             "",
 	"github.com/peterstace/simplefeatures": "",
 	"github.com/tidwall/geodesic":          "",
-	"github.com/chromedp/chromedp":         "report/reporttest",
-	"github.com/chromedp/cdproto":          "report/reporttest",
+	"github.com/chromedp/chromedp":         "report/browsertest",
+	"github.com/chromedp/cdproto":          "report/browsertest",
 }
 
 // A listed package is what go list says of one room.

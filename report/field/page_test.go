@@ -12,7 +12,6 @@ import (
 
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/assess/assesstest"
-	"lapwing/report/reporttest"
 )
 
 func pageOf(t testing.TB, r *Document) string {
@@ -23,7 +22,7 @@ func pageOf(t testing.TB, r *Document) string {
 }
 
 func TestPageGolden(t *testing.T) {
-	reporttest.Golden(t, "small.html", small().Page)
+	assesstest.Golden(t, "small.html", small().Page)
 }
 
 // The page of a quarter section must open on a phone over a weak link.

@@ -55,30 +55,6 @@ func TestFinishSentence(t *testing.T) {
 	}
 }
 
-// The parts of a waste make the whole in the file too.
-func TestSummaryWasteAddsUp(t *testing.T) {
-	for _, p := range decode(t, small())["products"].([]any) {
-		product := p.(map[string]any)
-		w := product["waste"].(map[string]any)
-		ground := func(v any) float64 { return v.(map[string]any)["ground_m2"].(float64) }
-		sum := func(list any) (s float64) {
-			for _, v := range list.([]any) {
-				s += ground(v)
-			}
-			return s
-		}
-		total := ground(w["total"])
-		const within = 0.001 // m², as all identities in the file
-		require.InDelta(t, total, sum(w["by_cause"])+ground(w["too_small"])+ground(w["overreach"]), within)
-		require.InDelta(t, total, sum(w["by_machine"]), within)
-		require.InDelta(t, total, sum(w["by_pass"]), within)
-		require.InDelta(t, total, product["ground"].(map[string]any)["wasted_m2"], within)
-		if product["wasted_kg"] != nil {
-			require.InDelta(t, product["wasted_kg"], w["total"].(map[string]any)["kg"], 1e-9)
-		}
-	}
-}
-
 // A missing price, yield or analysis leaves out only what needs it, and says so.
 func TestWhatIsMissingIsLeftOut(t *testing.T) {
 	r := small()

@@ -19,7 +19,7 @@ import (
 	"lapwing/coverage/assess"
 	"lapwing/coverage/covertest"
 	"lapwing/geo/plane"
-	"lapwing/report/reporttest"
+	"lapwing/report/browsertest"
 )
 
 // specks is a quarter section logged at 10 Hz with 2 cm of noise, which leaves
@@ -43,8 +43,8 @@ func TestBrowserPaintsAQuarterSectionSoon(t *testing.T) {
 	best := time.Hour
 	for until := time.Now().Add(time.Minute); best >= time.Second && time.Now().Before(until); {
 		p.Do(chromedp.Reload())
-		at := reporttest.Eval[[]float64](p, paint) // ms since the navigation began
-		for ; len(at) == 0; at = reporttest.Eval[[]float64](p, paint) {
+		at := browsertest.Eval[[]float64](p, paint) // ms since the navigation began
+		for ; len(at) == 0; at = browsertest.Eval[[]float64](p, paint) {
 			time.Sleep(20 * time.Millisecond) // it is not painted yet
 		}
 		best = min(best, time.Duration(at[0]*float64(time.Millisecond)))
@@ -55,7 +55,7 @@ func TestBrowserPaintsAQuarterSectionSoon(t *testing.T) {
 }
 
 // touch sends one change of the fingers on the screen; none of them lifts all.
-func touch(p *reporttest.Page, kind input.DispatchTouchEventType, fingers ...[2]float64) {
+func touch(p *browsertest.Page, kind input.DispatchTouchEventType, fingers ...[2]float64) {
 	p.T.Helper()
 	points := []*input.TouchPoint{}
 	for i, at := range fingers {
@@ -78,9 +78,9 @@ func TestBrowserTouch(t *testing.T) {
 	})
 	require.NoError(t, err)
 	view := func() []float64 { // x, y, width, height on the drawing, in centimetres
-		return reporttest.Eval[[]float64](p, `document.getElementById("map").getAttribute("viewBox").split(" ").map(Number)`)
+		return browsertest.Eval[[]float64](p, `document.getElementById("map").getAttribute("viewBox").split(" ").map(Number)`)
 	}
-	middle := reporttest.Eval[[]float64](p, `(() => { const r = document.getElementById("map").getBoundingClientRect(); return [r.x + r.width / 2, r.y + r.height / 2] })()`)
+	middle := browsertest.Eval[[]float64](p, `(() => { const r = document.getElementById("map").getBoundingClientRect(); return [r.x + r.width / 2, r.y + r.height / 2] })()`)
 	apart := func(d float64) [][2]float64 {
 		return [][2]float64{{middle[0] - d, middle[1]}, {middle[0] + d, middle[1]}}
 	}
@@ -97,7 +97,7 @@ func TestBrowserTouch(t *testing.T) {
 	near := view()
 	require.InDelta(t, 3, whole[2]/near[2], 0.3, "as much larger as the fingers are farther apart")
 	require.InDelta(t, whole[0]+whole[2]/2, near[0]+near[2]/2, 0.05*whole[2], "about the middle between them")
-	require.Equal(t, 1.0, reporttest.Eval[float64](p, `visualViewport.scale`), "the plat, not the page")
+	require.Equal(t, 1.0, browsertest.Eval[float64](p, `visualViewport.scale`), "the plat, not the page")
 
 	touch(p, input.DispatchTouchEventTypeTouchStart, [2]float64{middle[0], middle[1]})
 	for i := 1.0; i <= 8; i++ {
@@ -105,11 +105,11 @@ func TestBrowserTouch(t *testing.T) {
 	}
 	touch(p, input.DispatchTouchEventTypeTouchEnd)
 	moved := view()
-	pixel := near[2] / reporttest.Eval[float64](p, `document.getElementById("map").getBoundingClientRect().width`)
+	pixel := near[2] / browsertest.Eval[float64](p, `document.getElementById("map").getBoundingClientRect().width`)
 	require.InDelta(t, near[0]-80*pixel, moved[0], 10*pixel, "the ground stays under the finger")
 	require.InDelta(t, near[1]-40*pixel, moved[1], 10*pixel)
 	require.Equal(t, near[2], moved[2])
-	require.Zero(t, reporttest.Eval[float64](p, `scrollY`), "the plat, not the page")
+	require.Zero(t, browsertest.Eval[float64](p, `scrollY`), "the plat, not the page")
 
 	pinch(120, 20)
 	require.Equal(t, whole, view())

@@ -2,7 +2,6 @@ package field
 
 import (
 	"bytes"
-	"encoding/json"
 	"strings"
 	"testing"
 
@@ -30,34 +29,6 @@ func TestWhatIfText(t *testing.T) {
 	assert.Contains(t, text, "with a gap of 10 cm on average, give or take\n20 cm; a lap of 30 cm would have cost least and saved 10.00 USD.")
 	assert.Contains(t, text, "2 sections that shut")
 	assert.Contains(t, text, "Worth going back to skips? Leave: 1.")
-}
-
-func TestWhatIfSummary(t *testing.T) {
-	r := asked()
-	var b bytes.Buffer
-	require.NoError(t, r.WriteSummary(&b))
-	var got struct {
-		WhatIf struct {
-			Sure struct {
-				Steering string `json:"steering"`
-				Skip     struct{ Low, Middle, High float64 }
-				Outside  []string `json:"measured_outside"`
-				Skips    []struct{ Certainty string }
-			} `json:"how_sure"`
-			Sections []struct {
-				Saved float64 `json:"saved_m2"`
-			}
-			Back []struct{ Verdict string } `json:"going_back"`
-		} `json:"what_if"`
-	}
-	require.NoError(t, json.Unmarshal(b.Bytes(), &got))
-	w := got.WhatIf
-	assert.Equal(t, "other", w.Sure.Steering)
-	assert.Equal(t, []string{"overlap", "excess", "overreach"}, w.Sure.Outside)
-	require.Len(t, w.Sure.Skips, 1)
-	assert.Equal(t, "likely", w.Sure.Skips[0].Certainty)
-	assert.InDelta(t, 2010, w.Sections[2].Saved, 1e-9)
-	assert.Equal(t, "leave", w.Back[0].Verdict)
 }
 
 // Every table and chart is on the page, with the sentences of the terminal.

@@ -15,7 +15,6 @@ import (
 	"lapwing/coverage/covertest"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
-	"lapwing/report/reporttest"
 	"lapwing/report/words"
 )
 
@@ -73,11 +72,11 @@ func small() *Document {
 
 func TestLastGoldens(t *testing.T) {
 	l := small()
-	reporttest.Golden(t, "last.us.txt", l.Text)
-	reporttest.Golden(t, "last.json", l.Summary)
-	reporttest.Golden(t, "last.html", l.Page)
+	assesstest.Golden(t, "last.us.txt", l.Text)
+	assesstest.Golden(t, "last.json", l.Summary)
+	assesstest.Golden(t, "last.html", l.Page)
 	l.Units = quantity.Metric
-	reporttest.Golden(t, "last.metric.txt", l.Text)
+	assesstest.Golden(t, "last.metric.txt", l.Text)
 }
 
 // The verdict answers the question: did the last pass join?

@@ -20,7 +20,6 @@ import (
 	"lapwing/coverage/mend"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
-	"lapwing/report/reporttest"
 	"lapwing/report/words"
 )
 
@@ -41,12 +40,12 @@ func small() *Document {
 
 func TestErrandGoldens(t *testing.T) {
 	e := small()
-	reporttest.Golden(t, "mend.us.txt", e.Text)
-	reporttest.Golden(t, "mend.json", e.Summary)
-	reporttest.Golden(t, "mend.gpx", e.GPX)
-	reporttest.Golden(t, "mend.kml", e.KML)
-	reporttest.Golden(t, "mend.geojson", e.GeoJSON)
-	reporttest.Golden(t, "mend.html", e.Page)
+	assesstest.Golden(t, "mend.us.txt", e.Text)
+	assesstest.Golden(t, "mend.json", e.Summary)
+	assesstest.Golden(t, "mend.gpx", e.GPX)
+	assesstest.Golden(t, "mend.kml", e.KML)
+	assesstest.Golden(t, "mend.geojson", e.GeoJSON)
+	assesstest.Golden(t, "mend.html", e.Page)
 }
 
 func TestErrandTextFitsTheTerminal(t *testing.T) {

@@ -14,7 +14,6 @@ import (
 	"lapwing/coverage/assess"
 	"lapwing/coverage/assess/assesstest"
 	"lapwing/coverage/quantity"
-	"lapwing/report/reporttest"
 )
 
 // twoFields is the small field and the same without a price for the seed.
@@ -38,16 +37,16 @@ func twoFields() *Document {
 
 func TestWasteGoldens(t *testing.T) {
 	w := twoFields()
-	reporttest.Golden(t, "waste.txt", w.Text)
-	reporttest.Golden(t, "waste.json", w.JSON)
-	reporttest.Golden(t, "waste.csv", w.CSV)
-	reporttest.Golden(t, "waste-fields.csv", w.FieldsCSV)
-	reporttest.Golden(t, "waste.html", w.Page)
+	assesstest.Golden(t, "waste.txt", w.Text)
+	assesstest.Golden(t, "waste.json", w.JSON)
+	assesstest.Golden(t, "waste.csv", w.CSV)
+	assesstest.Golden(t, "waste-fields.csv", w.FieldsCSV)
+	assesstest.Golden(t, "waste.html", w.Page)
 }
 
 func TestWasteOfOneField(t *testing.T) {
 	one := &Document{Fields: []Field{FieldOf(assesstest.Small(), "")}}
-	reporttest.Golden(t, "small.waste.csv", one.CSV)
+	assesstest.Golden(t, "small.waste.csv", one.CSV)
 }
 
 func TestWasteAnswer(t *testing.T) {

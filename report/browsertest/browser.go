@@ -1,6 +1,6 @@
 //go:build browser
 
-package reporttest
+package browsertest
 
 import (
 	"context"

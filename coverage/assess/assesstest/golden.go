@@ -1,4 +1,4 @@
-package reporttest
+package assesstest
 
 import (
 	"bytes"
