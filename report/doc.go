@@ -1,92 +1,16 @@
-// Package report writes a finished assessment in words, tables and pictures.
+// Package report writes a finished assessment in words, tables and pictures. Here
+// stands what files of all documents share; a document is a package below:
 //
-//	Assessment --words.go---> the sentence that answers first, amounts for people; cost.go, of money and time
-//	           --text.go----> Text: a screenful for the terminal
-//	           --summary.go-> Summary: summary.json, SI units, with summary_cost.go
-//	           --geojson.go-> GeoJSON: coverage.geojson, by way of geo/geojson
-//	           --waste.go---> Waste: one field or many, in words, JSON, CSV and waste.html
-//	           --last.go----> Last: the last pass and the headland, for the cab
-//	           --errand.go--> Errand: the drive that mends skips, in words, JSON, GPX, KML and GeoJSON
-//	           --page.go----> Page: report.html, by way of plat.go, strip.go and tables.go
+//	field   a field's report: page, terminal, GeoJSON, CSV
+//	last    the last pass and the headland, for the cab
+//	mend    the drive that mends skips, for page and handheld
+//	waste   what was put down twice or outside, on one field or many
+//	season  the book of many fields
+//	look    what a log holds, drawn for a terminal
 //
-// It measures nothing: every figure comes from the map or the accounts, and is
-// rounded here, once, for people. It only ever sees an io.Writer.
+// They write with words (amounts and sentences), chart (maps and charts as SVG)
+// and page (templates, styles, scripts, tables); none imports another.
 //
-// # summary.json
-//
-// Areas are written to the last digit: half a square tick is 5e-9 m², so nine
-// decimals are exact and the identities between areas hold in the file as they
-// do on the grid. Lengths are rounded to a micrometre, places to nine decimals
-// of a degree. A figure that cannot be said is null; times are UTC in RFC 3339,
-// and "" where the log has no clock. Beside the agreed names stand:
-//
-//	field.worked             true where the worked ground's outer edge stands in for a boundary
-//	field.lon, field.lat     the centre of the field's frame
-//	machines                 name, operator and width_m of each
-//	headland.edge.openings   stretches the work does not reach, longest first:
-//	                         length_m, standoff_max_m, hole, lon, lat (of the middle)
-//	headland.unlogged_m2     the part of the zone the log is silent about
-//	skips[].headland         whether the patch lies in the headland zone
-//	skips[].place            where it is, in words, as overlaps[].place
-//	products[].applied_l, wasted_l, short_l     the volumes, where they are known
-//	products[].nitrogen.short_kg
-//	warnings[].line, count   null where they have no meaning
-//	products[].working       the log's column that says where the product was on; null: as its machines
-//	products[].ground        swept_m2, wasted_m2, short_m2: what its figures are reckoned on
-//	products[].density_kg_per_m3, analysis (n, p2o5, k2o as fractions), short_cost
-//	products[].waste         the waste taken apart: total = by_cause + too_small + overreach
-//	                         = by_machine = by_pass, each an amount: ground_m2, kg, l,
-//	                         n_kg, p2o5_kg, k2o_kg, cost
-//	products[].tanks         by machine: filled_l, fill_m2 (how far a fill goes) and fills, each
-//	                         from, to (pass, along_m, lon, lat, time), ground_m2, left_l;
-//	                         expected and reported fills; dry: ground worked with the tank
-//	                         likely empty, known by (dry_by) the times the crew gave, its
-//	                         count, or the log's having no stop to fill at
-//	                         (with a working column, pass counts the product's own stretches)
-//	best_change              the cause of waste that costs most, and what mending it saves at most
-//	skip_loss                what does not grow in skips: crop_kg, value, unspent (product not put
-//	                         down there), net = value - unspent; null without a crop
-//	dose                     the rate in turns as shares of the target: ground_m2 by the classes
-//	                         between bounds, reversing_m2, off_target_m2 (over 10 % off, reversing
-//	                         too), least, most
-//	times                    by machine: where its time in the field went, in s; stops of 3 minutes
-//	                         or more; capacity_m2_per_s (new ground by time), efficiency
-//	forecast                 when the ground left will be worked: finish, and early and late, which
-//	                         hold it nine times in ten; before_rain: yes, likely, unlikely or no
-//	thinned_m                how far a swath's outline may lie from the bar's path
-//	                         because fixes were left out
-//
-// The numbers of skips and overlaps run through the listed patches first, from
-// the largest down, and then through those too small to list, so that a patch
-// has one number in every file.
-//
-// # coverage.geojson
-//
-// Besides kind, a feature has where it applies: id, depth, area_m2, cause,
-// headland, hole-free name, passes (their numbers) and machine. The top level
-// has the foreign members "generator" and "run" (RFC 7946 section 6.1), and after the features
-// "left_out": how many rings were narrower than the ninth decimal of a degree
-// can show.
-//
-// # Adding a page
-//
-// All pages are one set: html/base.html places head, style, units, the page's
-// own "main", notes, cautions and scripts; html/parts.html holds the parts,
-// html/base.css all styles and colours, html/base.js units and sorting. A page
-// is three things:
-//
-//  1. html/NAME.html, which defines "main" from the parts: {{template "plat"
-//     .Plat}}, "legend", "block" (a title block of entries), "table", "chart",
-//     and "q" for a text in both systems of units.
-//  2. A struct that embeds base, with every text ready to be placed: a [dual]
-//     for what has a unit, a table (table.go; Sorts lets its heads sort it), a
-//     chart (chart.go: newChart, newPhoneChart, newBars), a plat. The
-//     template computes nothing.
-//  3. var namePage = parsed("NAME.html"), and a method that executes it. Give
-//     "plat.js" to newBase where the page has a plat, and a script of its own
-//     after it only for what the others do not do.
-//
-// A colour is named once, in base.css; shapes get one by their class. The same
-// input gives the same bytes: no clock, no map order. A page is seen in light,
-// dark and print, at 390 and 1280 pixels, and by keyboard, before it is done.
+// report measures nothing: every figure comes from an assessment, and is rounded
+// here, once, for people. It only ever sees an io.Writer.
 package report

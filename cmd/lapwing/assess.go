@@ -1,43 +1,50 @@
 package main
 
 import (
+	"io"
 	"slices"
 
 	"github.com/spf13/cobra"
 
 	"lapwing/report"
+	fieldreport "lapwing/report/field"
+	"lapwing/report/waste"
 )
 
-// The files of an assessment, in the order they get their names.
+// The files of an assessment that others read.
 const (
 	geoJSONFile = "coverage.geojson"
 	pageFile    = "report.html"
 	summaryFile = "summary.json"
 )
 
-// The tables of an assessment, for who asks for them.
-const (
-	productsCSVFile = "products.csv"
-	fillsCSVFile    = "fills.csv"
-	timesCSVFile    = "times.csv"
+// assessed are the files of the assessment of one field, tabled its tables
+// beside them, for who asks for them.
+var (
+	assessed = report.Table[*fieldreport.Document]{
+		{Name: geoJSONFile, Write: (*fieldreport.Document).GeoJSON},
+		{Name: pageFile, Write: (*fieldreport.Document).Page},
+		{Name: summaryFile, Write: func(r *fieldreport.Document, w io.Writer) error { return r.WriteSummary(w) }},
+	}
+	tabled = report.Table[*fieldreport.Document]{
+		{Name: "products.csv", Write: (*fieldreport.Document).ProductsCSV},
+		{Name: "waste.csv", Write: func(r *fieldreport.Document, w io.Writer) error { return wasteOf(r).CSV(w) }},
+		{Name: "fills.csv", Write: (*fieldreport.Document).FillsCSV},
+		{Name: "times.csv", Write: (*fieldreport.Document).TimesCSV},
+	}
 )
 
-// assessment is the files of the assessment of one field.
-func assessment(r *report.Report, tables bool) []outputFile {
-	files := []outputFile{{geoJSONFile, r.GeoJSON}, {pageFile, r.Page}}
+// assessment says which files the assessment of one field is written into.
+func assessment(tables bool) report.Table[*fieldreport.Document] {
 	if tables {
-		files = append(files, outputFile{productsCSVFile, r.ProductsCSV}, outputFile{wasteCSVFile, r.WasteCSV},
-			outputFile{fillsCSVFile, r.FillsCSV}, outputFile{timesCSVFile, r.TimesCSV})
+		return slices.Concat(tabled, assessed)
 	}
-	return append(files, outputFile{summaryFile, r.Summary})
+	return assessed
 }
 
-// assessmentNames are their names.
-func assessmentNames(tables bool) (names []string) {
-	for _, f := range assessment(nil, tables) {
-		names = append(names, f.name)
-	}
-	return names
+// wasteOf is what one field wasted.
+func wasteOf(r *fieldreport.Document) *waste.Document {
+	return &waste.Document{Fields: []waste.Field{waste.FieldOf(r.Assessment, "")}}
 }
 
 func newAssess() *cobra.Command {
@@ -54,7 +61,7 @@ products.csv, waste.csv, fills.csv and times.csv.`,
 		Example: `  lapwing assess field.yaml
   lapwing assess --boundary field.geojson --track drill.csv --width "40 ft"`,
 		Args: cobra.ArbitraryArgs,
-		RunE: func(c *cobra.Command, args []string) error { return assess(c, args, &f) },
+		RunE: f.run,
 	}
 	f.ManyFields = true
 	f.add(c, "assessment", "print summary.json instead of the summary in words")
@@ -70,8 +77,8 @@ type assessFlags struct {
 	whatIf bool
 }
 
-// assess loads a job, measures it, prices it and writes the answer.
-func assess(c *cobra.Command, args []string, f *assessFlags) error {
+// run loads a job, measures it, prices it and writes the answer.
+func (f *assessFlags) run(c *cobra.Command, args []string) error {
 	units, err := unitsOf(f.units)
 	if err != nil {
 		return err
@@ -85,7 +92,7 @@ func assess(c *cobra.Command, args []string, f *assessFlags) error {
 	if len(j.Others) > 0 {
 		return assessFields(c, j, f, units, say)
 	}
-	out, err := openOutput(f.out, assessmentNames(f.tables)...)
+	out, err := openOutput(f.out, assessment(f.tables).Names()...)
 	if err != nil {
 		return err
 	}
@@ -103,14 +110,14 @@ func assess(c *cobra.Command, args []string, f *assessFlags) error {
 		}
 	}
 	say("writing")
-	err = write(c.Context(), out, assessment(r, f.tables))
+	err = write(c.Context(), out, assessment(f.tables).Of(r))
 	if err != nil {
 		return err
 	}
 	say("")
 	warn(c, slices.Concat(r.Map.Warnings, r.Warnings))
 	if f.json {
-		return r.Summary(c.OutOrStdout())
+		return r.WriteSummary(c.OutOrStdout())
 	}
 	return r.Text(c.OutOrStdout())
 }

@@ -12,10 +12,10 @@ import (
 	"strings"
 	"testing"
 
+	"lapwing/coverage/sweep"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"lapwing/coverage/sweep"
 )
 
 // A case is a directory with a job, its boundary and logs, what summary.json
@@ -84,7 +84,7 @@ func object(t *testing.T, r io.Reader) (of map[string]any) {
 // tolerancesOf returns how far quantities may be off, by the end of their keys.
 //
 //   - An area: the edges of swaths and of the field may each lie
-//     [coverage.Thin] off, along the boundary and both sides of all passes.
+//     [sweep.Thin] off, along the boundary and both sides of all passes.
 //   - A length: both its ends may.
 //   - A mass: the area's tolerance times the rate.
 func tolerancesOf(summary map[string]any) map[string]float64 {

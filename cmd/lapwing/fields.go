@@ -8,25 +8,27 @@ import (
 	"strings"
 	"unicode"
 
+	"lapwing/coverage/field"
+
 	"github.com/spf13/cobra"
 
-	"lapwing/coverage/field"
 	"lapwing/coverage/job"
+	"lapwing/coverage/quantity"
 	"lapwing/coverage/track"
-	"lapwing/report"
+	fieldreport "lapwing/report/field"
 )
 
 // assessFields assesses each of several fields that the same logs are of, into
 // a directory of its own in the one that was asked for.
-func assessFields(c *cobra.Command, j *job.Job, f *assessFlags, units report.Units, say func(string)) error {
+func assessFields(c *cobra.Command, j *job.Job, f *assessFlags, units quantity.Units, say func(string)) error {
 	fields := append([]field.Field{j.Field}, j.Others...)
 	common := j.Warnings
 	if fixes, metres := track.Travel(fields, j.Machines, j.Options); fixes > 0 {
 		j.Warnings = append(slices.Clip(j.Warnings), field.Warning{Count: fixes,
-			Text: fmt.Sprintf("a fix lies in none of the fields: %s of travel, left out", units.Distance(metres))})
+			Text: fmt.Sprintf("a fix lies in none of the fields: %s of travel, left out", units.Metres(metres))})
 		common = j.Warnings
 	}
-	var rows []report.FieldRow
+	var rows []fieldreport.Row
 	var crossed []string // fields that were not worked
 	for i := range fields {
 		say("measuring " + fields[i].Name)
@@ -46,7 +48,7 @@ func assessFields(c *cobra.Command, j *job.Job, f *assessFlags, units report.Uni
 				return err
 			}
 		}
-		rows = append(rows, report.FieldRow{Report: r, Dir: filepath.Join(f.out, dirName(fields[i].Name, f.out, rows))})
+		rows = append(rows, fieldreport.Row{Document: r, Dir: filepath.Join(f.out, dirName(fields[i].Name, f.out, rows))})
 	}
 	if len(rows) == 0 {
 		return &job.InputError{Found: fmt.Sprintf("no pass on any of %d fields", len(fields)), Want: "work on one of them at least"}
@@ -66,14 +68,14 @@ func assessFields(c *cobra.Command, j *job.Job, f *assessFlags, units report.Uni
 		}
 	}
 	if f.json {
-		return report.Summaries(c.OutOrStdout(), rows)
+		return fieldreport.WriteSummaries(c.OutOrStdout(), rows)
 	}
-	return report.Fields(c.OutOrStdout(), rows)
+	return fieldreport.WriteList(c.OutOrStdout(), rows)
 }
 
 // writeFields writes the files of all fields, or none: none gets its name
 // before all are complete.
-func writeFields(ctx context.Context, rows []report.FieldRow, tables bool) error {
+func writeFields(ctx context.Context, rows []fieldreport.Row, tables bool) error {
 	var outs []*output
 	defer func() {
 		for _, out := range slices.Backward(outs) {
@@ -81,14 +83,14 @@ func writeFields(ctx context.Context, rows []report.FieldRow, tables bool) error
 		}
 	}()
 	for _, r := range rows {
-		out, err := openOutput(r.Dir, assessmentNames(tables)...)
+		out, err := openOutput(r.Dir, assessment(tables).Names()...)
 		if err != nil {
 			return err
 		}
 		outs = append(outs, out)
 	}
 	for i, r := range rows {
-		if err := outs[i].stage(ctx, assessment(r.Report, tables)); err != nil {
+		if err := outs[i].stage(ctx, assessment(tables).Of(r.Document)); err != nil {
 			return err
 		}
 	}
@@ -103,9 +105,9 @@ func writeFields(ctx context.Context, rows []report.FieldRow, tables bool) error
 // dirName makes the name of a directory of a field's name: letters and digits,
 // and dashes for all else. Of fields whose names come to the same the later
 // ones get a number.
-func dirName(field, in string, rows []report.FieldRow) string {
-	words := strings.FieldsFunc(strings.ToLower(field), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
-	name := strings.Join(words, "-")
+func dirName(name, in string, rows []fieldreport.Row) string {
+	words := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+	name = strings.Join(words, "-")
 	if len(name) > 60 {
 		name = strings.ToValidUTF8(name[:60], "")
 	}
@@ -113,7 +115,7 @@ func dirName(field, in string, rows []report.FieldRow) string {
 		name = "field"
 	}
 	taken := func(name string) bool {
-		return slices.ContainsFunc(rows, func(r report.FieldRow) bool { return r.Dir == filepath.Join(in, name) })
+		return slices.ContainsFunc(rows, func(r fieldreport.Row) bool { return r.Dir == filepath.Join(in, name) })
 	}
 	for n, try := 2, name; ; n++ {
 		if !taken(try) {

@@ -10,7 +10,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"lapwing/coverage/job"
-	"lapwing/report"
+	"lapwing/coverage/quantity"
+	"lapwing/report/look"
 )
 
 func newInspect() *cobra.Command {
@@ -48,7 +49,7 @@ devices, tasks and logs there are. "-" is standard input.`,
 
 // inspect looks at every file before it prints anything, so that one wrong
 // file gives one line and nothing else.
-func inspect(stdin io.Reader, stdout io.Writer, paths []string, zone *time.Location, units report.Units) error {
+func inspect(stdin io.Reader, stdout io.Writer, paths []string, zone *time.Location, units quantity.Units) error {
 	var out strings.Builder
 	for i, path := range paths {
 		found, err := job.Inspect(path, stdin, zone)
@@ -67,7 +68,7 @@ func inspect(stdin io.Reader, stdout io.Writer, paths []string, zone *time.Locat
 }
 
 // describe says in words what a file holds.
-func describe(w *strings.Builder, in *job.Inspection, units report.Units) error {
+func describe(w *strings.Builder, in *job.Inspection, units quantity.Units) error {
 	fmt.Fprintf(w, "%s: %s\n", in.File, in.Format)
 	table := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	row := func(name, format string, args ...any) {
@@ -81,7 +82,7 @@ func describe(w *strings.Builder, in *job.Inspection, units report.Units) error 
 		if name == "" {
 			name = "no name"
 		}
-		row("field", "%s: %s, edge %s, %d %s, %d %s", name, units.Ground(b.Area), units.Distance(b.Perimeter),
+		row("field", "%s: %s, edge %s, %d %s, %d %s", name, units.SquareMetres(b.Area), units.Metres(b.Perimeter),
 			b.Parts, plural(b.Parts, "part"), b.Holes, plural(b.Holes, "hole"))
 	}
 	if set := in.Set; set != nil {
@@ -99,15 +100,15 @@ func describe(w *strings.Builder, in *job.Inspection, units report.Units) error 
 	if in.Log == nil {
 		return nil
 	}
-	if err := report.Sketch(w, in.Log.Places, 60, 20, units); err != nil || in.Log.Working >= 0 || len(in.Log.Passes) == 0 {
+	if err := look.Sketch(w, in.Log.Places, 60, 20, units); err != nil || in.Log.Working >= 0 || len(in.Log.Passes) == 0 {
 		return err
 	}
-	fmt.Fprintf(w, "  worked, as far as the motion tells, with a bar of %s; \"working:\" in a job file says otherwise:\n", units.Distance(in.Log.Bar))
-	return report.Sketch(w, in.Log.Worked, 60, 20, units)
+	fmt.Fprintf(w, "  worked, as far as the motion tells, with a bar of %s; \"working:\" in a job file says otherwise:\n", units.Metres(in.Log.Bar))
+	return look.Sketch(w, in.Log.Worked, 60, 20, units)
 }
 
 // describeLog says what a log holds.
-func describeLog(row func(name, format string, args ...any), log *job.LogFacts, units report.Units) {
+func describeLog(row func(name, format string, args ...any), log *job.LogFacts, units quantity.Units) {
 	row("fixes", "%d", log.Fixes)
 	if log.NoClock {
 		row("time", "none: the order of the file stands in for it")
@@ -149,7 +150,7 @@ func describeLog(row func(name, format string, args ...any), log *job.LogFacts, 
 	for _, p := range log.Passes {
 		total += p.Length
 	}
-	row("passes", "%d, %s in all", len(log.Passes), units.Distance(total))
+	row("passes", "%d, %s in all", len(log.Passes), units.Metres(total))
 }
 
 func plural(n int, word string) string {

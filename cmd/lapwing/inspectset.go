@@ -7,11 +7,11 @@ import (
 	"time"
 
 	"lapwing/coverage/job"
-	"lapwing/report"
+	"lapwing/coverage/quantity"
 )
 
 // describeSet says what a task set holds, its boundaries aside.
-func describeSet(row func(name, format string, args ...any), set *job.SetFacts, units report.Units) {
+func describeSet(row func(name, format string, args ...any), set *job.SetFacts, units quantity.Units) {
 	for _, f := range set.Unbounded {
 		row("field", "%s: no boundary", f)
 	}
@@ -43,10 +43,10 @@ func describeSet(row func(name, format string, args ...any), set *job.SetFacts, 
 }
 
 // describeBar says how an assessment would take a bar.
-func describeBar(b job.BarFacts, units report.Units) string {
+func describeBar(b job.BarFacts, units quantity.Units) string {
 	text := "width not known"
 	if b.Width > 0 {
-		text = units.Distance(b.Width) + " wide"
+		text = units.Metres(b.Width) + " wide"
 	}
 	if b.Sections > 0 {
 		text += fmt.Sprintf(", %d %s", b.Sections, plural(b.Sections, "section"))
@@ -65,11 +65,11 @@ func describeBar(b job.BarFacts, units report.Units) string {
 	return text
 }
 
-func side(metres float64, units report.Units, positive, negative string) string {
+func side(metres float64, units quantity.Units, positive, negative string) string {
 	if metres < 0 {
-		return units.Distance(-metres) + " " + negative
+		return units.Metres(-metres) + " " + negative
 	}
-	return units.Distance(metres) + " " + positive
+	return units.Metres(metres) + " " + positive
 }
 
 // describeTaskLog says what one log of a task holds.

@@ -8,13 +8,11 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/job"
 	"lapwing/report"
+	"lapwing/report/last"
 )
 
-// The files of an answer in the cab, in the order they get their names.
-const (
-	lastPage    = "last.html"
-	lastSummary = "last.json"
-)
+// lasts are the files of an answer in the cab.
+var lasts = report.Table[*last.Document]{{Name: "last.html", Write: (*last.Document).Page}, {Name: "last.json", Write: (*last.Document).Summary}}
 
 // lastFlags are the flags of last.
 type lastFlags struct {
@@ -34,7 +32,7 @@ what is left. It writes last.html, which fits a phone, and last.json.`,
 		Example: `  lapwing last field.yaml
   lapwing last field.yaml --pass 14`,
 		Args: cobra.ArbitraryArgs,
-		RunE: func(c *cobra.Command, args []string) error { return last(c, args, &f) },
+		RunE: f.run,
 	}
 	f.add(c, "assessment", "print last.json instead of the answer in words")
 	fs := c.Flags()
@@ -43,8 +41,8 @@ what is left. It writes last.html, which fits a phone, and last.json.`,
 	return c
 }
 
-// last loads a job, measures it, and answers for the last passes.
-func last(c *cobra.Command, args []string, f *lastFlags) error {
+// run loads a job, measures it, and answers for the last passes.
+func (f *lastFlags) run(c *cobra.Command, args []string) error {
 	units, err := unitsOf(f.units)
 	if err != nil {
 		return err
@@ -59,7 +57,7 @@ func last(c *cobra.Command, args []string, f *lastFlags) error {
 	if err != nil {
 		return err
 	}
-	out, err := openOutput(f.out, lastPage, lastSummary)
+	out, err := openOutput(f.out, lasts.Names()...)
 	if err != nil {
 		return err
 	}
@@ -73,9 +71,9 @@ func last(c *cobra.Command, args []string, f *lastFlags) error {
 	if err != nil {
 		return err
 	}
-	l := report.NewLast(r, passes)
+	l := last.New(r.Assessment, passes)
 	say("writing")
-	if err := write(c.Context(), out, []outputFile{{lastPage, l.Page}, {lastSummary, l.Summary}}); err != nil {
+	if err := write(c.Context(), out, lasts.Of(l)); err != nil {
 		return err
 	}
 	say("")

@@ -25,15 +25,28 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "report samples coverage/whatif coverage/errand coverage/season coverage/job coverage/agronomy coverage/quantity coverage coverage/track coverage/field coverage/machine geo/parallel"},
+	{"cmd/lapwing", "report/field report/last report/mend report/waste report/season report/look report coverage/assess samples coverage/whatif coverage/mend coverage/job coverage/agronomy coverage/quantity geo/parallel " + measured},
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage/field coverage/machine geo geo/plane"},
-	{"report", "geo/geojson geo/geopackage coverage/whatif coverage/errand coverage/season coverage/agronomy coverage/pace coverage/quantity " + measured + ground},
+	// Documents: none imports another.
+	{"report/field", pages + priced},
+	{"report/last", pages + priced},
+	{"report/mend", pages + "coverage/mend " + priced},
+	{"report/waste", pages + priced},
+	{"report/season", pages + "coverage/season geo/geopackage " + priced},
+	{"report/look", "coverage/quantity geo"},
+	{"report", "coverage/assess geo/geojson geo geo/plane"},
+	{"report/browsertest", ""},
+	{"report/page", "report/words " + priced},
+	{"report/chart", "report/words " + priced},
+	{"report/words", priced},
+	{"coverage/assess/assesstest", priced},
+	{"coverage/assess", "coverage/whatif coverage/agronomy coverage/pace coverage/quantity " + measured + ground},
 	{"coverage/job", "coverage/agronomy coverage/quantity coverage coverage/work coverage/track coverage/field coverage/machine geo/taskdata geo/boundary geo/gnsslog " + ground},
 	{"coverage/whatif", measured + ground},
 	{"coverage/agronomy", "coverage/pace coverage/quantity " + measured + ground},
 	{"coverage/pace", measured + ground},
-	{"coverage/errand", measured + ground},
+	{"coverage/mend", measured + ground},
 	{"coverage/covertest", measured + ground},
 	{"coverage/season", ground},
 	{"coverage", stages + ground},
@@ -48,7 +61,7 @@ var rooms = []struct {
 	{"coverage/track", "coverage/field coverage/machine " + ground},
 	{"coverage/field", "geo geo/plane"},
 	{"coverage/machine", "geo geo/plane"},
-	{"coverage/quantity", ""},
+	{"coverage/quantity", "geo/plane"},
 	{"geo/arrange/geosoracle", "geo/plane"},
 	{"geo/arrange", "geo/plane geo/parallel"},
 	{"geo/taskdata", "geo/boundary geo/gnsslog geo geo/plane"},
@@ -72,13 +85,17 @@ const (
 	ground   = "geo/arrange geo geo/parallel geo/plane/raster geo/plane/inscribed geo/plane/near geo/plane "
 	stages   = "coverage/cause coverage/beside coverage/edge coverage/region coverage/sweep coverage/work coverage/stance coverage/track coverage/field coverage/machine "
 	measured = "coverage " + stages // a map and what it is made of
+	priced   = "coverage/assess coverage/whatif coverage/agronomy coverage/pace coverage/quantity geo/geojson " + measured + ground
+	pages    = "report report/page report/chart report/words "
 )
 
 // testRooms may be imported by tests, by each other and by what is named here.
 var testRooms = map[string]string{
+	"coverage/assess/assesstest":    "",
 	"coverage/covertest":            "samples/make",
 	"geo/arrange/geosoracle":        "",
 	"geo/geopackage/geopackagetest": "",
+	"report/browsertest":            "",
 }
 
 // homes says where each package from outside lives. What is not here is for
@@ -99,16 +116,16 @@ var homes = map[string]string{
 	"golang.org/x/text":                    "geo/gnsslog geo/boundary geo/taskdata",
 	"github.com/tidwall/rtree":             "geo/arrange/geosoracle",
 	"github.com/twpayne/go-geos":           "geo/arrange/geosoracle",
-	"github.com/twpayne/go-gpx":            "report",
-	"github.com/twpayne/go-kml/v3":         "report",
-	"github.com/stretchr/testify":          "geo/geopackage/geopackagetest",
+	"github.com/twpayne/go-gpx":            "report/mend",
+	"github.com/twpayne/go-kml/v3":         "report/mend",
+	"github.com/stretchr/testify":          "geo/geopackage/geopackagetest coverage/assess/assesstest report/browsertest",
 	"github.com/rogpeppe/go-internal":      "",
 	"pgregory.net/rapid":                   "",
 	"github.com/google/go-cmp":             "",
 	"github.com/peterstace/simplefeatures": "",
 	"github.com/tidwall/geodesic":          "",
-	"github.com/chromedp/chromedp":         "",
-	"github.com/chromedp/cdproto":          "",
+	"github.com/chromedp/chromedp":         "report/browsertest",
+	"github.com/chromedp/cdproto":          "report/browsertest",
 }
 
 // A listed package is what go list says of one room.

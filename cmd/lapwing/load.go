@@ -8,14 +8,17 @@ import (
 	"io"
 	"os"
 
+	"lapwing/coverage/field"
+
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
-	"lapwing/coverage/field"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/job"
-	"lapwing/report"
+	"lapwing/coverage/quantity"
+	fieldreport "lapwing/report/field"
 )
 
 // jobFlags are what every command takes that measures one field: which field,
@@ -73,7 +76,7 @@ func (f *jobFlags) loadOne(c *cobra.Command, args []string) (*job.Job, error) {
 
 // measure measures a job and prices it. Every wrong input it finds is a
 // [*job.InputError].
-func measure(j *job.Job, units report.Units) (*report.Report, error) {
+func measure(j *job.Job, units quantity.Units) (*fieldreport.Document, error) {
 	m, err := coverage.Measure(j.Field, j.Machines, j.Options)
 	if err != nil {
 		return nil, &job.InputError{Found: err.Error()}
@@ -84,10 +87,10 @@ func measure(j *job.Job, units report.Units) (*report.Report, error) {
 		return nil, &job.InputError{Found: err.Error()}
 	}
 	a := agronomy.Assess(m, products, j.Crop)
-	r := &report.Report{
+	r := &fieldreport.Document{Assessment: &assess.Assessment{
 		Assessment: a, Units: units, Zone: j.Zone, RainAt: j.RainAt,
 		MinArea: j.MinArea, MinWidth: j.MinWidth, EdgeTolerance: m.Headland.Edge.Tolerance,
-	}
+	}}
 	r.Run, err = runID(r)
 	return r, err
 }
@@ -102,9 +105,9 @@ func warn(c *cobra.Command, warnings []field.Warning) {
 // runID returns a short name for what a run found. The same input gives the
 // same one, so that files of different runs can be told apart and a run can be
 // repeated to the byte.
-func runID(r *report.Report) (string, error) {
+func runID(r *fieldreport.Document) (string, error) {
 	var b bytes.Buffer
-	if err := r.Summary(&b); err != nil {
+	if err := r.WriteSummary(&b); err != nil {
 		return "", err
 	}
 	fmt.Fprint(&b, r.Units, r.Zone)
@@ -112,12 +115,12 @@ func runID(r *report.Report) (string, error) {
 	return hex.EncodeToString(sum[:6]), nil
 }
 
-func unitsOf(name string) (report.Units, error) {
+func unitsOf(name string) (quantity.Units, error) {
 	switch name {
 	case "us":
-		return report.US, nil
+		return quantity.US, nil
 	case "metric":
-		return report.Metric, nil
+		return quantity.Metric, nil
 	}
 	return 0, &callError{fmt.Sprintf("--units: found %q, want us or metric", name)}
 }

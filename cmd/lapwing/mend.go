@@ -7,20 +7,24 @@ import (
 	"github.com/spf13/cobra"
 
 	"lapwing/coverage/agronomy"
-	"lapwing/coverage/errand"
 	"lapwing/coverage/job"
 	"lapwing/coverage/machine"
+	driving "lapwing/coverage/mend"
 	"lapwing/report"
+	fieldreport "lapwing/report/field"
+	"lapwing/report/mend"
 )
 
-// The files of an errand, in the order they get their names.
-const (
-	mendGeoJSON = "mend.geojson"
-	mendGPX     = "mend.gpx"
-	mendKML     = "mend.kml"
-	mendPage    = "mend.html"
-	mendSummary = "mend.json"
-)
+// mended are the files of an errand.
+var mended = report.Table[*mend.Document]{
+	{Name: "mend.geojson", Write: (*mend.Document).GeoJSON},
+	{Name: "mend.gpx", Write: (*mend.Document).GPX},
+	{Name: "mend.kml", Write: (*mend.Document).KML},
+	{Name: mendPage, Write: (*mend.Document).Page},
+	{Name: "mend.json", Write: (*mend.Document).Summary},
+}
+
+const mendPage = "mend.html"
 
 // mendFlags are the flags of mend.
 type mendFlags struct {
@@ -41,7 +45,7 @@ and mend.gpx, mend.kml and mend.geojson for a handheld.`,
 		Example: `  lapwing mend field.yaml
   lapwing mend field.yaml --machine "drill A" --from "-104.61,50.44"`,
 		Args: cobra.ArbitraryArgs,
-		RunE: func(c *cobra.Command, args []string) error { return mend(c, args, &f) },
+		RunE: f.run,
 	}
 	f.add(c, "assessment", "print mend.json instead of the plan in words")
 	fs := c.Flags()
@@ -53,8 +57,8 @@ and mend.gpx, mend.kml and mend.geojson for a handheld.`,
 	return c
 }
 
-// mend loads a job, measures it, plans the errand and writes it.
-func mend(c *cobra.Command, args []string, f *mendFlags) error {
+// run loads a job, measures it, plans the errand and writes it.
+func (f *mendFlags) run(c *cobra.Command, args []string) error {
 	units, err := unitsOf(f.units)
 	if err != nil {
 		return err
@@ -65,7 +69,7 @@ func mend(c *cobra.Command, args []string, f *mendFlags) error {
 	if err != nil {
 		return err
 	}
-	opt := errand.Options{All: f.all}
+	opt := driving.Options{All: f.all}
 	if opt.Machine, err = machineOf(j.Machines, f.machine); err != nil {
 		return err
 	}
@@ -74,7 +78,7 @@ func mend(c *cobra.Command, args []string, f *mendFlags) error {
 			return err
 		}
 	}
-	out, err := openOutput(f.out, mendGeoJSON, mendGPX, mendKML, mendPage, mendSummary)
+	out, err := openOutput(f.out, mended.Names()...)
 	if err != nil {
 		return err
 	}
@@ -90,9 +94,7 @@ func mend(c *cobra.Command, args []string, f *mendFlags) error {
 		return err
 	}
 	say("writing")
-	err = write(c.Context(), out, []outputFile{
-		{mendGeoJSON, e.GeoJSON}, {mendGPX, e.GPX}, {mendKML, e.KML}, {mendPage, e.Page}, {mendSummary, e.Summary},
-	})
+	err = write(c.Context(), out, mended.Of(e))
 	if err != nil {
 		return err
 	}
@@ -104,14 +106,14 @@ func mend(c *cobra.Command, args []string, f *mendFlags) error {
 	if err := e.Text(c.OutOrStdout()); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(c.OutOrStdout(), "Map: %s. For a handheld: %s, %s, %s.\n", out.path(mendPage), mendGPX, mendKML, mendGeoJSON)
+	_, err = fmt.Fprintf(c.OutOrStdout(), "Map: %s. For a handheld: mend.gpx, mend.kml, mend.geojson.\n", out.path(mendPage))
 	return err
 }
 
 // plan chooses the skips and plans the errand.
-func plan(r *report.Report, crop *agronomy.Crop, opt errand.Options, f *mendFlags) (*report.Errand, error) {
+func plan(r *fieldreport.Document, crop *agronomy.Crop, opt driving.Options, f *mendFlags) (*mend.Document, error) {
 	m := r.Map
-	e := &report.Errand{Report: r, Given: f.from != ""}
+	e := &mend.Document{Assessment: r.Assessment, Given: f.from != ""}
 	if opt.Machine < 0 {
 		opt.Machine = m.LastAtWork()
 	}
@@ -141,13 +143,13 @@ func plan(r *report.Report, crop *agronomy.Crop, opt errand.Options, f *mendFlag
 		}
 		opt.Skips = append(opt.Skips, i)
 	})
-	e.Plan = errand.New(m, opt)
+	e.Plan = driving.New(m, opt)
 	return e, nil
 }
 
 // weigh says which skips are worth going back for, where the job has a crop
 // and the call what an hour costs.
-func weigh(r *report.Report, crop *agronomy.Crop, hour string) (map[int]agronomy.Verdict, error) {
+func weigh(r *fieldreport.Document, crop *agronomy.Crop, hour string) (map[int]agronomy.Verdict, error) {
 	if hour == "" {
 		return nil, nil
 	}

@@ -11,7 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"lapwing/coverage/job"
-	"lapwing/report"
+	"lapwing/coverage/quantity"
 )
 
 // newFlags are the flags of new.
@@ -58,7 +58,7 @@ func propose(c *cobra.Command, args []string, f *newFlags) error {
 	if err := sortOut(args, &f.Flags); err != nil {
 		return err
 	}
-	p, err := job.Propose(f.Flags, units == report.US)
+	p, err := job.Propose(f.Flags, units == quantity.US)
 	if err != nil {
 		return err
 	}

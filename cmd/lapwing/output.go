@@ -11,6 +11,7 @@ import (
 
 	"lapwing/coverage/job"
 	"lapwing/geo/parallel"
+	"lapwing/report"
 )
 
 // An output is the directory a run writes into.
@@ -76,15 +77,9 @@ func openOutput(dir string, names ...string) (*output, error) {
 	return o, nil
 }
 
-// An outputFile is a file to write: its name, and what writes it.
-type outputFile struct {
-	name  string
-	write func(io.Writer) error
-}
-
 // write writes all files of a run, or none. They get their names in the order
 // given.
-func write(ctx context.Context, out *output, files []outputFile) error {
+func write(ctx context.Context, out *output, files []report.File) error {
 	if err := out.stage(ctx, files); err != nil {
 		return err
 	}
@@ -92,7 +87,7 @@ func write(ctx context.Context, out *output, files []outputFile) error {
 }
 
 // stage writes all files of a run under temporary names, at the same time.
-func (o *output) stage(ctx context.Context, files []outputFile) error {
+func (o *output) stage(ctx context.Context, files []report.File) error {
 	o.files = make([]pending, len(files))
 	errs := make([]error, len(files))
 	parallel.Each(len(files), func(i int) { errs[i] = o.add(&o.files[i], files[i]) })
@@ -108,15 +103,15 @@ func (o *output) stage(ctx context.Context, files []outputFile) error {
 func (o *output) path(name string) string { return filepath.Join(o.dir, name) }
 
 // add writes a file under a temporary name, of which it leaves word in p.
-func (o *output) add(p *pending, file outputFile) error {
-	p.name = file.name
-	f, err := os.CreateTemp(o.dir, ".lapwing-*-"+file.name)
+func (o *output) add(p *pending, file report.File) error {
+	p.name = file.Name
+	f, err := os.CreateTemp(o.dir, ".lapwing-*-"+file.Name)
 	if err != nil {
 		return err
 	}
 	p.temporary = f.Name()
 	w := bufio.NewWriterSize(f, 1<<16)
-	err = file.write(w)
+	err = file.Write(w)
 	if err == nil {
 		err = w.Flush()
 	}
@@ -127,7 +122,7 @@ func (o *output) add(p *pending, file outputFile) error {
 		err = closed
 	}
 	if err != nil {
-		return fmt.Errorf("writing %s: %w", filepath.Join(o.dir, file.name), err)
+		return fmt.Errorf("writing %s: %w", filepath.Join(o.dir, file.Name), err)
 	}
 	return nil
 }

@@ -15,6 +15,7 @@ import (
 
 	"lapwing/coverage/job"
 	"lapwing/report"
+	"lapwing/report/season"
 )
 
 // The files of a season, beside the directory of its sheets.
@@ -97,10 +98,10 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	if stopped := c.Context().Err(); stopped != nil {
 		return fmt.Errorf("stopped with %d of %d jobs done; the same command goes on from there", len(jobs)-len(failed), len(jobs))
 	}
-	book := &report.Season{Units: units}
+	book := &season.Book{Units: units}
 	for _, j := range jobs {
 		if err := failed[j.path]; err != nil {
-			book.Failed = append(book.Failed, report.Failure{Job: j.path, Why: oneLine(err)})
+			book.Failed = append(book.Failed, season.Failure{Job: j.path, Why: oneLine(err)})
 			fmt.Fprintf(c.ErrOrStderr(), "failed: %s\n", oneLine(err))
 			continue
 		}
@@ -110,11 +111,14 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		}
 		book.Sheets = append(book.Sheets, sheets...)
 	}
-	if book.Returns, err = comeBack(f.out, book.Sheets); err != nil {
+	shapes := func(s *season.Sheet) (io.ReadCloser, error) {
+		return os.Open(filepath.Join(f.out, filepath.FromSlash(s.Dir), geoJSONFile))
+	}
+	if err := book.FindReturns(shapes); err != nil {
 		return err
 	}
 	book.Order()
-	if err := writeBook(c.Context(), out, book); err != nil {
+	if err := writeBook(c.Context(), out, book, shapes); err != nil {
 		return err
 	}
 	if err := book.Text(c.OutOrStdout()); err != nil {
@@ -206,7 +210,7 @@ func left(spent time.Duration, did, rest int) string {
 }
 
 // readSheets reads the sheets of a job back from their files.
-func readSheets(dir string, j seasonJob) (sheets []*report.Sheet, err error) {
+func readSheets(dir string, j seasonJob) (sheets []*season.Sheet, err error) {
 	rec := readRecord(filepath.Join(dir, sheetsDir, j.slug))
 	if rec == nil {
 		return nil, fmt.Errorf("%s: its sheet has gone since it was written", j.path)
@@ -222,7 +226,7 @@ func readSheets(dir string, j seasonJob) (sheets []*report.Sheet, err error) {
 }
 
 // readSheet reads one sheet of a job; its place has slashes.
-func readSheet(dir, place, job string) (*report.Sheet, error) {
+func readSheet(dir, place, job string) (*season.Sheet, error) {
 	at := filepath.Join(dir, filepath.FromSlash(place))
 	summary, err := os.Open(filepath.Join(at, summaryFile))
 	if err != nil {
@@ -234,32 +238,29 @@ func readSheet(dir, place, job string) (*report.Sheet, error) {
 		return nil, err
 	}
 	defer shapes.Close()
-	return report.ReadSheet(job, place, summary, shapes)
+	return season.ReadSheet(job, place, summary, shapes)
 }
 
 // writeBook writes the files of the season, its page last.
-func writeBook(ctx context.Context, out *output, book *report.Season) error {
-	return write(ctx, out, []outputFile{
-		{packageFile, func(w io.Writer) error { return writePackage(w, out.dir, book) }},
-		{fieldsFile, book.CSV},
-		{machinesFile, book.MachinesCSV},
-		{bookFile, book.Page},
+func writeBook(ctx context.Context, out *output, book *season.Book, shapes season.Shapes) error {
+	return write(ctx, out, []report.File{
+		{Name: packageFile, Write: func(w io.Writer) error { return writePackage(w, out.dir, book, shapes) }},
+		{Name: fieldsFile, Write: book.CSV},
+		{Name: machinesFile, Write: book.MachinesCSV},
+		{Name: bookFile, Write: book.Page},
 	})
 }
 
 // writePackage has the GeoPackage written to a file of its own first: a
 // database is not written from its beginning to its end.
-func writePackage(w io.Writer, dir string, book *report.Season) error {
+func writePackage(w io.Writer, dir string, book *season.Book, shapes season.Shapes) error {
 	f, err := os.CreateTemp(dir, ".lapwing-*-database")
 	if err != nil {
 		return err
 	}
 	defer os.Remove(f.Name())
 	defer f.Close()
-	err = book.GeoPackage(f.Name(), func(s *report.Sheet) (io.ReadCloser, error) {
-		return os.Open(filepath.Join(dir, filepath.FromSlash(s.Dir), geoJSONFile))
-	})
-	if err != nil {
+	if err := book.GeoPackage(f.Name(), shapes); err != nil {
 		return err
 	}
 	_, err = io.Copy(w, f)

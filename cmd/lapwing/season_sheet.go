@@ -15,7 +15,9 @@ import (
 	"time"
 
 	"lapwing/coverage/field"
+
 	"lapwing/coverage/job"
+	"lapwing/coverage/quantity"
 	"lapwing/report"
 )
 
@@ -50,7 +52,7 @@ type recordLine struct {
 // A sheetWriter assesses the fields of a season.
 type sheetWriter struct {
 	flags   *seasonFlags
-	units   report.Units
+	units   quantity.Units
 	program string
 }
 
@@ -94,7 +96,7 @@ func (w *sheetWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 		}
 		now.Sheets = append(now.Sheets, sheet)
 	}
-	return true, write(ctx, out, []outputFile{{recordFile, now.write}})
+	return true, write(ctx, out, []report.File{{Name: recordFile, Write: now.write}})
 }
 
 // sheet assesses one field into a directory, and returns the run.
@@ -109,13 +111,13 @@ func (w *sheetWriter) sheet(ctx context.Context, j seasonJob, dir string, one *j
 		return "", err
 	}
 	r.Book = filepath.ToSlash(book)
-	out, err := openOutput(dir, geoJSONFile, pageFile, summaryFile)
+	out, err := openOutput(dir, assessed.Names()...)
 	if err != nil {
 		return "", err
 	}
 	defer out.discard()
 	sweepUp(dir)
-	return r.Run, write(ctx, out, assessment(r, false))
+	return r.Run, write(ctx, out, assessed.Of(r))
 }
 
 // record looks at what a job is made of. A file that has the size and the
@@ -189,7 +191,7 @@ func readRecord(dir string) *record {
 		return nil
 	}
 	for _, sheet := range r.Sheets {
-		for _, name := range []string{geoJSONFile, pageFile, summaryFile} {
+		for _, name := range assessed.Names() {
 			if sheet.Run == "" || !filepath.IsLocal(filepath.Join(".", sheet.Dir)) || !carries(filepath.Join(dir, sheet.Dir, name), sheet.Run) {
 				return nil
 			}

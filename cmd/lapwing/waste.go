@@ -7,20 +7,15 @@ import (
 	"fmt"
 	"slices"
 
+	"lapwing/coverage/field"
+
 	"github.com/spf13/cobra"
 
-	"lapwing/coverage/field"
 	"lapwing/coverage/job"
 	"lapwing/coverage/machine"
 	"lapwing/coverage/whatif"
-	"lapwing/report"
-)
-
-// The files of waste, in the order they get their names.
-const (
-	wasteCSVFile    = "waste.csv"
-	wasteFieldsFile = "waste-fields.csv"
-	wastePageFile   = "waste.html"
+	fieldreport "lapwing/report/field"
+	"lapwing/report/waste"
 )
 
 type wasteFlags struct {
@@ -44,7 +39,7 @@ and waste-fields.csv (by field) into a directory.`,
 		Example: `  lapwing waste field.yaml
   lapwing waste jobs/ --out waste-2026`,
 		Args: cobra.ArbitraryArgs,
-		RunE: func(c *cobra.Command, args []string) error { return waste(c, args, &f) },
+		RunE: f.run,
 	}
 	fs := c.Flags()
 	fs.SortFlags = false
@@ -56,9 +51,9 @@ and waste-fields.csv (by field) into a directory.`,
 	return c
 }
 
-// waste assesses fields one after the other, keeps of each what it wasted, and
+// run assesses fields one after the other, keeps of each what it wasted, and
 // writes the answer.
-func waste(c *cobra.Command, args []string, f *wasteFlags) error {
+func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	units, err := unitsOf(f.units)
 	if err != nil {
 		return err
@@ -70,14 +65,14 @@ func waste(c *cobra.Command, args []string, f *wasteFlags) error {
 	if err != nil {
 		return err
 	}
-	out, err := openOutput(f.out, wasteCSVFile, wasteFieldsFile, wastePageFile)
+	out, err := openOutput(f.out, waste.Files.Names()...)
 	if err != nil {
 		return err
 	}
 	defer out.discard()
 	f.Stdin = c.InOrStdin()
 	say := progress(c.ErrOrStderr())
-	w := &report.Waste{Units: units}
+	w := &waste.Document{Units: units}
 	for i, found := range jobs {
 		say(fmt.Sprintf("field %d of %d", i+1, len(jobs)))
 		if err := c.Context().Err(); err != nil {
@@ -106,7 +101,7 @@ func waste(c *cobra.Command, args []string, f *wasteFlags) error {
 					return err
 				}
 			}
-			of := r.WasteField(found.path)
+			of := waste.FieldOf(r.Assessment, found.path)
 			if f.runs > 0 {
 				howSure(r, &of, opt)
 			}
@@ -116,7 +111,7 @@ func waste(c *cobra.Command, args []string, f *wasteFlags) error {
 	if w.Run, err = wasteRun(w); err != nil {
 		return err
 	}
-	if err := write(c.Context(), out, []outputFile{{wasteCSVFile, w.CSV}, {wasteFieldsFile, w.FieldsCSV}, {wastePageFile, w.Page}}); err != nil {
+	if err := write(c.Context(), out, waste.Files.Of(w)); err != nil {
 		return err
 	}
 	say("")
@@ -132,7 +127,7 @@ func waste(c *cobra.Command, args []string, f *wasteFlags) error {
 // howSure takes over between what the waste of each product truly lies.
 // Products with a working column of their own have a map of their own, which
 // is asked by itself.
-func howSure(r *report.Report, field *report.WasteField, opt whatif.Options) {
+func howSure(r *fieldreport.Document, field *waste.Field, opt whatif.Options) {
 	for i := range r.Accounts {
 		a := &r.Accounts[i]
 		var in whatif.Interval
@@ -153,18 +148,18 @@ func howSure(r *report.Report, field *report.WasteField, opt whatif.Options) {
 		field.Tallies[i].Likely = &span
 	}
 	for i, e := range r.WhatIf.Sure.Errors {
-		field.Receivers = append(field.Receivers, report.Receiver{Machine: r.Map.Machines[i].Name, ShortTerm: e.ShortTerm, Drift: e.Drift})
+		field.Receivers = append(field.Receivers, waste.Receiver{Machine: r.Map.Machines[i].Name, ShortTerm: e.ShortTerm, Drift: e.Drift})
 	}
 }
 
 // errorOf is the error of the receiver of the machine of that name.
-func errorOf(r *report.Report, opt whatif.Options, name string) whatif.Error {
+func errorOf(r *fieldreport.Document, opt whatif.Options, name string) whatif.Error {
 	i := slices.IndexFunc(r.Map.Machines, func(m machine.Machine) bool { return m.Name == name })
 	return opt.Errors[i]
 }
 
 // wherein returns the warnings of a field, those of no file under its job.
-func wherein(f report.WasteField) []field.Warning {
+func wherein(f waste.Field) []field.Warning {
 	out := make([]field.Warning, len(f.Warnings))
 	for i, w := range f.Warnings {
 		if w.File == "" {
@@ -176,7 +171,7 @@ func wherein(f report.WasteField) []field.Warning {
 }
 
 // wasteRun names the run as [runID] does.
-func wasteRun(w *report.Waste) (string, error) {
+func wasteRun(w *waste.Document) (string, error) {
 	var b bytes.Buffer
 	if err := w.JSON(&b); err != nil {
 		return "", err

@@ -2,16 +2,17 @@ package main
 
 import (
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/job"
 	"lapwing/coverage/whatif"
-	"lapwing/report"
+	fieldreport "lapwing/report/field"
 )
 
 // lookFurther answers what takes a measured field many times over: how sure it
 // is, which lap costs least, what sections would save, and what is worth going
 // back for. The run gets an id of its own, since the files say more. It runs
 // so many times, 0 for the usual number, and returns what it took for given.
-func lookFurther(r *report.Report, j *job.Job, runs int) (whatif.Options, error) {
+func lookFurther(r *fieldreport.Document, j *job.Job, runs int) (whatif.Options, error) {
 	m := r.Map
 	opt := whatif.Options{Runs: runs, Errors: receivers(r, j)}
 	switch j.GNSS.Steering {
@@ -20,7 +21,7 @@ func lookFurther(r *report.Report, j *job.Job, runs int) (whatif.Options, error)
 	case job.ByOther:
 		opt.Steering = whatif.Otherwise
 	}
-	w := &report.WhatIf{With: whatif.Switching(j.Switching)}
+	w := &assess.WhatIf{With: whatif.Switching(j.Switching)}
 	for i := range r.Accounts {
 		a := &r.Accounts[i]
 		if a.Map != m {
@@ -47,7 +48,7 @@ func lookFurther(r *report.Report, j *job.Job, runs int) (whatif.Options, error)
 
 // receivers are the errors of the machines' receivers: what the job says, or
 // else what their fixes are known for.
-func receivers(r *report.Report, j *job.Job) []whatif.Error {
+func receivers(r *fieldreport.Document, j *job.Job) []whatif.Error {
 	out := make([]whatif.Error, len(r.Map.Machines))
 	for i := range out {
 		out[i] = whatif.ErrorOf(whatif.QualityOf(r.Map, i))

@@ -58,22 +58,38 @@ const (
 	LapBetweenPasses OverlapCause = "between passes"
 )
 
-// An OverlapRule says when an overlap has a cause.
+// An OverlapRule says when an overlap has a cause, and what to tell of it.
 type OverlapRule struct {
-	Cause OverlapCause
-	fits  func(*overlapEvidence) bool
+	Cause  OverlapCause
+	Waste  string // how a person tells of product wasted so
+	Remedy string // what ends it
+	fits   func(*overlapEvidence) bool
 }
 
 // OverlapRules are the causes of an overlap in the order they are tried: the
 // first that fits is it. The last fits always.
 var OverlapRules = [...]OverlapRule{
-	{ReWorked, (*overlapEvidence).reWorked},
-	{RoundClosing, (*overlapEvidence).closes},
-	{Turn, (*overlapEvidence).turns},
-	{OntoHeadland, func(e *overlapEvidence) bool { return e.crossed() == OntoHeadland }},
-	{PointRows, func(e *overlapEvidence) bool { return e.crossed() == PointRows }},
-	{BetweenMachines, func(e *overlapEvidence) bool { return len(e.overlap.Machines) > 1 }},
-	{LapBetweenPasses, func(*overlapEvidence) bool { return true }},
+	{ReWorked, "worked again", "lift or shut off on ground already done", (*overlapEvidence).reWorked},
+	{RoundClosing, "round closing", "lift where the round began", (*overlapEvidence).closes},
+	{Turn, "in turns", "lift before the turn", (*overlapEvidence).turns},
+	{OntoHeadland, "onto headland", "lift and lower at the edge of the headland",
+		func(e *overlapEvidence) bool { return e.crossed() == OntoHeadland }},
+	{PointRows, "point rows", "shut sections as the rows run out",
+		func(e *overlapEvidence) bool { return e.crossed() == PointRows }},
+	{BetweenMachines, "between machines", "agree where one machine's ground ends and the next one's begins",
+		func(e *overlapEvidence) bool { return len(e.overlap.Machines) > 1 }},
+	{LapBetweenPasses, "between passes", "drive passes nearer to the full width apart",
+		func(*overlapEvidence) bool { return true }},
+}
+
+// RuleOf returns the rule of a cause; nil where there is none.
+func RuleOf(c OverlapCause) *OverlapRule {
+	for i := range OverlapRules {
+		if OverlapRules[i].Cause == c {
+			return &OverlapRules[i]
+		}
+	}
+	return nil
 }
 
 // What the causes of an overlap mean in figures: judgement, held by TestCauses.

@@ -1,0 +1,99 @@
+package assess
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"lapwing/coverage"
+	"lapwing/coverage/agronomy"
+	"lapwing/coverage/field"
+	"lapwing/coverage/quantity"
+	"lapwing/coverage/sweep"
+	"lapwing/geo"
+	"lapwing/geo/plane"
+)
+
+// An Assessment is a field measured and priced, with how it is to be written.
+type Assessment struct {
+	*agronomy.Assessment
+	Run   string // the run id that all files of one run carry
+	Units quantity.Units
+	// Patches smaller than MinArea, and skips nowhere wider than MinWidth, are
+	// in the totals but not in the lists. Zero lists everything.
+	MinArea  plane.Area
+	MinWidth plane.Length
+	// EdgeTolerance is the stand-off up to which the boundary counted as
+	// reached, for the line in the strip chart. Zero draws none.
+	EdgeTolerance plane.Length
+	// OffRates is the ground that turns put off its rate, for the map; nil
+	// draws none.
+	OffRates []sweep.OffRate
+	WhatIf   *WhatIf        // nil where nobody asked
+	Zone     *time.Location // of the times for people; nil means UTC
+	RainAt   *time.Time     // when rain is expected; nil where nobody said
+}
+
+func (r *Assessment) FieldName() string {
+	if r.Map.Field.Name == "" {
+		return "Field without a name"
+	}
+	return r.Map.Field.Name
+}
+
+// MachineNames returns the names of machines given by their indices.
+func (r *Assessment) MachineNames(indices []int) []string {
+	names := make([]string, 0, len(indices))
+	for _, i := range indices {
+		names = append(names, r.MachineName(i))
+	}
+	return names
+}
+
+func (r *Assessment) MachineName(i int) string {
+	if i < 0 || i >= len(r.Map.Machines) {
+		return ""
+	}
+	return r.Map.Machines[i].Name
+}
+
+// HasClock reports whether the times of p mean anything: a log without times is
+// in file order only.
+func (r *Assessment) HasClock(p *coverage.Pass) bool { return HasClock(r.Map, p) }
+
+func HasClock(m *coverage.Map, p *coverage.Pass) bool {
+	return !p.NoClock && (p.Start != 0 || p.End != 0)
+}
+
+func PassKind(p *coverage.Pass) string {
+	if p.Headland {
+		return "headland"
+	}
+	return "interior"
+}
+
+func (r *Assessment) Local(i geo.Instant) time.Time { return i.Time().In(r.zone()) }
+
+// ZoneName names the time zone of the times for people.
+func (r *Assessment) ZoneName() string { return r.zone().String() }
+
+// zone is the time zone for people.
+func (r *Assessment) zone() *time.Location {
+	if r.Zone == nil || r.Zone.String() == "UTC" {
+		return time.UTC
+	}
+	return r.Zone
+}
+
+// AllWarnings are all that the reader should know about the input, the products'
+// last.
+func (r *Assessment) AllWarnings() []field.Warning {
+	return slices.Concat(r.Map.Warnings, r.Warnings)
+}
+
+// HasAmmonia reports whether a product is anhydrous ammonia.
+func (r *Assessment) HasAmmonia() bool {
+	return slices.ContainsFunc(r.Accounts, func(a agronomy.Account) bool {
+		return a.Product.IsAmmonia() || strings.Contains(strings.ToLower(a.Product.Name), "anhydrous ammonia")
+	})
+}

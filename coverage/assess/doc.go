@@ -1,0 +1,58 @@
+// Package assess makes the whole answer for one field: measured, priced, and
+// asked what else it was asked. Every document of the field is written from an
+// [Assessment], and asks no log and no job any more.
+//
+//	Job, Field --coverage.Measure--> Map --agronomy.Assess--> accounts
+//	Assessment --listing.go-> which patches are listed, under which numbers
+//	           --place.go---> where a patch is, in words
+//	           --asked.go---> what was asked beyond that: how sure, laps, sections
+//	           --summary.go-> summary.json, with summary_cost.go and summary_whatif.go
+//
+// # summary.json
+//
+// Areas are written to the last digit: half a square tick is 5e-9 m², so nine
+// decimals are exact and the identities between areas hold in the file as they
+// do on the grid. Lengths are rounded to a micrometre, places to nine decimals
+// of a degree. A figure that cannot be said is null; times are UTC in RFC 3339,
+// and "" where the log has no clock. Beside the agreed names stand:
+//
+//	field.worked             true where the worked ground's outer edge stands in for a boundary
+//	field.lon, field.lat     the centre of the field's frame
+//	machines                 name, operator and width_m of each
+//	headland.edge.openings   stretches the work does not reach, longest first:
+//	                         length_m, standoff_max_m, hole, lon, lat (of the middle)
+//	headland.unlogged_m2     the part of the zone the log is silent about
+//	skips[].headland         whether the patch lies in the headland zone
+//	skips[].place            where it is, in words, as overlaps[].place
+//	products[].applied_l, wasted_l, short_l     the volumes, where they are known
+//	products[].nitrogen.short_kg
+//	warnings[].line, count   null where they have no meaning
+//	products[].working       the log's column that says where the product was on; null: as its machines
+//	products[].ground        swept_m2, wasted_m2, short_m2: what its figures are reckoned on
+//	products[].density_kg_per_m3, analysis (n, p2o5, k2o as fractions), short_cost
+//	products[].waste         the waste taken apart: total = by_cause + too_small + overreach
+//	                         = by_machine = by_pass, each an amount: ground_m2, kg, l,
+//	                         n_kg, p2o5_kg, k2o_kg, cost
+//	products[].tanks         by machine: filled_l, fill_m2 (how far a fill goes) and fills, each
+//	                         from, to (pass, along_m, lon, lat, time), ground_m2, left_l;
+//	                         expected and reported fills; dry: ground worked with the tank
+//	                         likely empty, known by (dry_by) the times the crew gave, its
+//	                         count, or the log's having no stop to fill at
+//	                         (with a working column, pass counts the product's own stretches)
+//	best_change              the cause of waste that costs most, and what mending it saves at most
+//	skip_loss                what does not grow in skips: crop_kg, value, unspent (product not put
+//	                         down there), net = value - unspent; null without a crop
+//	dose                     the rate in turns as shares of the target: ground_m2 by the classes
+//	                         between bounds, reversing_m2, off_target_m2 (over 10 % off, reversing
+//	                         too), least, most
+//	times                    by machine: where its time in the field went, in s; stops of 3 minutes
+//	                         or more; capacity_m2_per_s (new ground by time), efficiency
+//	forecast                 when the ground left will be worked: finish, and early and late, which
+//	                         hold it nine times in ten; before_rain: yes, likely, unlikely or no
+//	thinned_m                how far a swath's outline may lie from the bar's path
+//	                         because fixes were left out
+//
+// The numbers of skips and overlaps run through the listed patches first, from
+// the largest down, and then through those too small to list, so that a patch
+// has one number in every file.
+package assess

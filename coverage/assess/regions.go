@@ -1,0 +1,41 @@
+package assess
+
+import (
+	"lapwing/coverage"
+	"lapwing/coverage/region"
+	"lapwing/geo/plane"
+)
+
+// Causes returns the cause of each region that has one.
+func (r *Assessment) Causes() map[int]string {
+	causes := make(map[int]string, len(r.Map.Skips)+len(r.Map.Overlaps))
+	for _, s := range r.Map.Skips {
+		causes[s.Region] = string(s.Cause)
+	}
+	for _, o := range r.Map.Overlaps {
+		causes[o.Region] = string(o.Cause)
+	}
+	return causes
+}
+
+// PassesOver returns the numbers of the passes over a region, each once.
+func (r *Assessment) PassesOver(reg *region.Region) []int {
+	out := make([]int, 0, len(reg.Swaths))
+	last := -1
+	for _, s := range reg.Swaths {
+		if p := r.Map.Swaths[s].Pass; p != last { // a pass's swaths follow one another
+			out = append(out, r.Map.Passes[p].ID)
+			last = p
+		}
+	}
+	return out
+}
+
+// CentreLine is the path of the bar's centre, thinned.
+func CentreLine(p *coverage.Pass, tolerance float64) []plane.Point {
+	line := make([]plane.Point, len(p.Poses))
+	for i := range p.Poses {
+		line[i] = p.Poses[i].Bar
+	}
+	return plane.Thinned(line, tolerance)
+}

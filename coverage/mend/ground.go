@@ -1,0 +1,218 @@
+package mend
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"lapwing/geo/plane"
+	"lapwing/geo/plane/near"
+)
+
+// An edge of the boundary.
+type edge struct{ a, b plane.Point }
+
+// The ground a machine may drive on: the field, its edge included, its holes
+// not.
+type ground struct {
+	rings   []plane.Ring
+	edges   []edge
+	boxes   near.Boxes    // around the edges
+	corners []plane.Point // places from which a way round a corner can begin
+}
+
+func newGround(parts []plane.Polygon) *ground {
+	g := &ground{}
+	for _, p := range parts {
+		g.rings = append(g.rings, p.Rings()...)
+	}
+	var boxes []plane.Box
+	for _, r := range g.rings {
+		for i, a := range r {
+			b := r[(i+1)%len(r)]
+			g.edges, boxes = append(g.edges, edge{a, b}), append(boxes, plane.Ring{a, b}.Bounds())
+		}
+	}
+	g.boxes = near.NewBoxes(boxes)
+	for _, r := range g.rings {
+		g.corners = append(g.corners, g.around(r)...)
+	}
+	return g
+}
+
+// How corners are gone round: of an outline simplified to within roughly,
+// clear of it by berth. The berth is the larger, so that the ways between two
+// corners clear what the simple outline leaves out.
+const (
+	roughly = 50 * plane.Centimetre
+	berth   = 150 * plane.Centimetre
+)
+
+// around returns the places beside the corners of a ring that point into the
+// ground: a shortest way bends at such corners only.
+func (g *ground) around(r plane.Ring) []plane.Point {
+	if len(r) > 3 {
+		r = r.Thinned(float64(roughly))
+	}
+	var out []plane.Point
+	for i, p := range r {
+		before, after := r[(i+len(r)-1)%len(r)], r[(i+1)%len(r)]
+		if plane.Side(before, p, after) != plane.Right { // the ground is on the left
+			continue
+		}
+		ux, uy := unit(before, p)
+		vx, vy := unit(p, after)
+		// Away from the corner, against the bend: u - v points out of a right turn.
+		nx, ny := ux-vx, uy-vy
+		if l := math.Hypot(nx, ny); l > 0 {
+			nx, ny = nx/l, ny/l
+		}
+		at := p
+		for _, clear := range []float64{float64(berth), float64(berth) / 4} {
+			q := plane.Point{X: p.X + plane.Round(nx*clear), Y: p.Y + plane.Round(ny*clear)}
+			if g.holds(q) && g.sees(p, q) {
+				at = q
+				break
+			}
+		}
+		out = append(out, at)
+	}
+	return out
+}
+
+// unit returns the direction from a to b, of length 1.
+func unit(a, b plane.Point) (x, y float64) {
+	l := plane.Distance(a, b)
+	if l == 0 {
+		return 0, 0
+	}
+	return float64(b.X-a.X) / l, float64(b.Y-a.Y) / l
+}
+
+// distanceTo returns how far p is from the line between a and b, in ticks.
+func distanceTo(a, b, p plane.Point) float64 {
+	q := nearestOn(a, b, p)
+	return math.Hypot(float64(p.X)-q[0], float64(p.Y)-q[1])
+}
+
+func nearestOn(a, b, p plane.Point) [2]float64 {
+	e := near.EdgeOf(a, b)
+	x, y, _ := e.Nearest(float64(p.X), float64(p.Y))
+	return [2]float64{x, y}
+}
+
+// nearestEdge returns the place of the boundary nearest to p.
+func (g *ground) nearestEdge(p plane.Point) plane.Point {
+	at, best := p, math.Inf(1)
+	for _, r := range g.rings {
+		for i, a := range r {
+			q := nearestOn(a, r[(i+1)%len(r)], p)
+			if d := math.Hypot(float64(p.X)-q[0], float64(p.Y)-q[1]); d < best {
+				at, best = plane.Point{X: plane.Round(q[0]), Y: plane.Round(q[1])}, d
+			}
+		}
+	}
+	return at
+}
+
+// holds reports whether p lies on the ground or on its edge.
+func (g *ground) holds(p plane.Point) bool {
+	return plane.EvenOdd(g.rings, p) ||
+		slices.ContainsFunc(g.edges, func(e edge) bool { return plane.OnSegment(e.a, e.b, p) })
+}
+
+// sees reports whether the straight way from a to b stays on the ground. It
+// may touch the edge and run along it.
+func (g *ground) sees(a, b plane.Point) bool {
+	if a == b {
+		return g.holds(a)
+	}
+	length2 := float64(b.X-a.X)*float64(b.X-a.X) + float64(b.Y-a.Y)*float64(b.Y-a.Y)
+	share := func(p plane.Point) float64 {
+		return (float64(p.X-a.X)*float64(b.X-a.X) + float64(p.Y-a.Y)*float64(b.Y-a.Y)) / length2
+	}
+	touches := []float64{0, 1} // where the way meets the edge without crossing it
+	var along [][2]float64     // where it runs along it
+	clear := true
+	g.near(a, b, func(e edge) bool {
+		s1, s2 := plane.Side(a, b, e.a), plane.Side(a, b, e.b)
+		t1, t2 := plane.Side(e.a, e.b, a), plane.Side(e.a, e.b, b)
+		if s1*s2 < 0 && t1*t2 < 0 {
+			clear = false
+			return false
+		}
+		on := 0
+		for _, p := range [2]plane.Point{e.a, e.b} {
+			if plane.OnSegment(a, b, p) {
+				touches = append(touches, share(p))
+				on++
+			}
+		}
+		if s1 == plane.Straight && s2 == plane.Straight {
+			from, to := share(e.a), share(e.b)
+			along = append(along, [2]float64{min(from, to), max(from, to)})
+		}
+		return true
+	})
+	if !clear {
+		return false
+	}
+	slices.SortFunc(touches, cmp.Compare)
+	for i := 1; i < len(touches); i++ {
+		from, to := touches[i-1], touches[i]
+		mid := (from + to) / 2
+		if to-from <= 0 || slices.ContainsFunc(along, func(s [2]float64) bool { return s[0] <= mid && mid <= s[1] }) {
+			continue
+		}
+		if !g.inside(float64(a.X)+mid*float64(b.X-a.X), float64(a.Y)+mid*float64(b.Y-a.Y)) {
+			return false
+		}
+	}
+	return true
+}
+
+// inside is holds for a place between the grid's, which lies on no edge.
+func (g *ground) inside(x, y float64) bool {
+	inside := false
+	for _, r := range g.rings {
+		for i, a := range r {
+			b := r[(i+1)%len(r)]
+			ay, by := float64(a.Y), float64(b.Y)
+			if (ay > y) != (by > y) && x < float64(a.X)+(y-ay)/(by-ay)*float64(b.X-a.X) {
+				inside = !inside
+			}
+		}
+	}
+	return inside
+}
+
+// near calls f for the edges near the way from a to b until f says false; for
+// some more than once. A long way is looked at in parts, whose boxes are small.
+func (g *ground) near(a, b plane.Point, f func(edge) bool) {
+	const parts plane.Length = 8
+	for k := range parts {
+		at := func(k plane.Length) plane.Point { // to within a tick
+			return plane.Point{X: a.X + (b.X-a.X)*k/parts, Y: a.Y + (b.Y-a.Y)*k/parts}
+		}
+		box := plane.Ring{at(k), at(k + 1)}.Bounds()
+		box.Min, box.Max = box.Min.Sub(plane.Point{X: 1, Y: 1}), box.Max.Add(plane.Point{X: 1, Y: 1})
+		for i := range g.boxes.Meeting(box) {
+			if !f(g.edges[i]) {
+				return
+			}
+		}
+	}
+}
+
+// corner returns the corner of the boundary nearest to p.
+func (g *ground) corner(p plane.Point) plane.Point {
+	at, best := p, math.Inf(1)
+	for _, r := range g.rings {
+		for _, q := range r {
+			if d := plane.Distance(p, q); d < best {
+				at, best = q, d
+			}
+		}
+	}
+	return at
+}

@@ -1,0 +1,122 @@
+package mend
+
+import (
+	"math"
+	"slices"
+
+	"lapwing/coverage/beside"
+	"lapwing/geo/plane"
+)
+
+// line returns places on the line beside the strip's guide, along its whole
+// length: no more than two metres apart, and closer at the ends, where the
+// ground may end a little sooner.
+func (s *strip) line(across float64) []plane.Point {
+	length := s.to - s.from
+	var ahead []float64
+	for d := float64(10 * plane.Centimetre); d < min(float64(2*plane.Metre), length/2); d *= 2 {
+		ahead = append(ahead, d, length-d)
+	}
+	steps := max(1, math.Ceil(length/float64(2*plane.Metre)))
+	for k := 0.0; k <= steps; k++ {
+		ahead = append(ahead, k/steps*length)
+	}
+	slices.Sort(ahead)
+	out := make([]plane.Point, len(ahead))
+	for i, d := range ahead {
+		x, y, _, _ := s.guide.at(spot{s.from + d, across})
+		out[i] = plane.Point{X: plane.Round(x), Y: plane.Round(y)}
+	}
+	return withoutLoops(slices.Compact(out))
+}
+
+// withoutLoops cuts off the small loops that a line beside a guide makes on
+// the inner side of the guide's corners.
+//
+//	   |  ____        |
+//	___|_|   |   ->   |
+//	   |_____|     ___|
+func withoutLoops(line []plane.Point) []plane.Point {
+	const window = 80 // places; no loop of a bar's width is longer
+	out := line[:0:0]
+	for i := 0; i < len(line); i++ {
+		out = append(out, line[i])
+		if i+1 >= len(line) {
+			break
+		}
+		for j := min(len(line)-2, i+window); j > i+1; j-- {
+			if at, cross := crossing(line[i], line[i+1], line[j], line[j+1]); cross {
+				out = append(out, at)
+				i = j
+				break
+			}
+		}
+	}
+	return slices.Compact(out)
+}
+
+// crossing returns where the lines from a to b and from c to d cross, rounded,
+// and whether they do.
+func crossing(a, b, c, d plane.Point) (plane.Point, bool) {
+	if plane.Side(a, b, c)*plane.Side(a, b, d) >= 0 || plane.Side(c, d, a)*plane.Side(c, d, b) >= 0 {
+		return plane.Point{}, false
+	}
+	t := float64(plane.Cross(c, d, a)) / float64(plane.Cross(c, d, a)-plane.Cross(c, d, b))
+	return plane.Point{X: a.X + plane.Round(t*float64(b.X-a.X)), Y: a.Y + plane.Round(t*float64(b.Y-a.Y))}, true
+}
+
+// leastOnGround is how much of a line must be on the ground for the line to be
+// driven without what is not: in a corner of the field the last of a skip is
+// out of reach anyway.
+const leastOnGround = 0.75
+
+// onGround returns the longest part of a line that stays on the ground, and
+// the length lost; nil where that is not most of it.
+func (g *ground) onGround(line []plane.Point) (on []plane.Point, lost float64) {
+	all := lengthOf(line)
+	for from := 0; from < len(line); {
+		to := from + 1
+		for to < len(line) && g.sees(line[to-1], line[to]) {
+			to++
+		}
+		if part := line[from:to]; lengthOf(part) > lengthOf(on) {
+			on = part
+		}
+		from = to
+	}
+	length := lengthOf(on)
+	if length == 0 || length < leastOnGround*all {
+		return nil, 0
+	}
+	if simple := plane.Thinned(on, float64(2*plane.Centimetre)); g.seesAll(simple) {
+		on = simple
+	}
+	return on, all - length
+}
+
+func (g *ground) seesAll(line []plane.Point) bool {
+	for i := 1; i < len(line); i++ {
+		if !g.sees(line[i-1], line[i]) {
+			return false
+		}
+	}
+	return true
+}
+
+// headingOf returns the direction from a to b in degrees clockwise from north.
+func headingOf(a, b plane.Point) float64 {
+	_, degrees := beside.Bearing(a, b)
+	return degrees
+}
+
+// ahead returns the first corner of a line that lies so far along it, or its
+// last.
+func ahead(line []plane.Point, far float64) plane.Point {
+	gone := 0.0
+	for i := 1; i < len(line); i++ {
+		if gone += plane.Distance(line[i-1], line[i]); gone >= far {
+			return line[i]
+		}
+	}
+	return line[len(line)-1]
+}

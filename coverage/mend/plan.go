@@ -1,0 +1,249 @@
+package mend
+
+import (
+	"math"
+	"slices"
+
+	"lapwing/coverage"
+	"lapwing/geo/plane"
+)
+
+// Options say what a drive is for and who drives it.
+type Options struct {
+	Skips   []int       // indices into Map.Skips, the ones to choose from
+	All     bool        // mend all of them, not only those worth a drive
+	Must    []int       // of those, the ones to mend however small
+	Machine int         // index into Map.Machines: whose bar mends
+	Start   plane.Point // where the machine stands
+	// Radius is that of its turns; a turn costs the way along its arc. Zero
+	// means half the working width, 25 ft at least: how tight a large tractor
+	// turns with something behind it, by our own guess. It decides on the
+	// order of driving only and is in no length that is told.
+	Radius plane.Length
+}
+
+// A Plan is a drive: the runs in driving order and the ways between them.
+type Plan struct {
+	Machine int
+	Start   plane.Point
+	Stops   []Stop
+	Small   []int // indices into Map.Skips of those that are not worth a drive
+	Left    []int // of those along which no line stays on the ground
+	Bent    []int // of those so thin and bent that no line goes along them
+	TooMany []int // of those that are more than one drive holds: the smallest
+	// Shortest says that no other order has less travel and turning; otherwise
+	// it is one that no small change makes shorter.
+	Shortest bool
+}
+
+// A Stop is a way to a run, and the run.
+type Stop struct {
+	Leg Leg
+	Run Run
+}
+
+// A Leg is the way from where the machine stood to where a run begins.
+type Leg struct {
+	Way    []plane.Point // first and last included; the last is the run's first
+	Length float64       // ticks
+	Worked float64       // ticks of it over ground that is covered
+	Turned float64       // radians turned on the way, all turns added up
+	// Outside says that no way over the field leads there; Way is then a
+	// straight line, and a road must be found.
+	Outside bool
+}
+
+// mostRuns bounds a drive. More are a day's work, and the time to order
+// them grows with the cube.
+const mostRuns = 150
+
+// New plans the drive over the field of m.
+func New(m *coverage.Map, opt Options) *Plan {
+	g := newGround(m.Field.Boundary)
+	im := &m.Machines[opt.Machine].Implement
+	p := &Plan{Machine: opt.Machine, Start: opt.Start}
+	var runs []course
+	skips := slices.Clone(opt.Skips)
+	slices.Sort(skips) // Map.Skips are from the largest down
+	for _, group := range together(m, slices.Compact(skips)) {
+		must := slices.ContainsFunc(group, func(i int) bool { return slices.Contains(opt.Must, i) })
+		if whole := patchOf(m, group); !opt.All && !must && !whole.worth() {
+			p.Small = append(p.Small, group...)
+			continue
+		}
+		for _, l := range g.planned(m, group, im) {
+			switch {
+			case l.courses == nil && l.bent, l.courses != nil && !l.fills():
+				p.Bent = append(p.Bent, l.skips...)
+			case l.courses == nil:
+				p.Left = append(p.Left, l.skips...)
+			case len(runs)+len(l.courses) > mostRuns:
+				p.TooMany = append(p.TooMany, l.skips...)
+			default:
+				runs = append(runs, l.courses...)
+			}
+		}
+	}
+	radius := opt.Radius
+	if radius == 0 {
+		radius = max(im.Width/2, plane.Metres(25*0.3048))
+	}
+	w := newWays(g, opt.Start, runs)
+	order, exact := w.costs(float64(radius)).order()
+	p.Shortest = exact
+	from := -1
+	over := newCovered(m)
+	for _, v := range order {
+		leg := w.leg(from, v.index())
+		leg.Worked = over.length(leg.Way)
+		p.Stops = append(p.Stops, Stop{leg, runs[v.run].ways[v.end]})
+		from = v.index()
+	}
+	return p
+}
+
+// Travel is the way between the runs, in ticks.
+func (p *Plan) Travel() float64 {
+	var sum float64
+	for i := range p.Stops {
+		sum += p.Stops[i].Leg.Length
+	}
+	return sum
+}
+
+// Worked is the part of the travel over covered ground, in ticks.
+func (p *Plan) Worked() float64 {
+	var sum float64
+	for i := range p.Stops {
+		sum += p.Stops[i].Leg.Worked
+	}
+	return sum
+}
+
+// Work is the length of the runs, in ticks.
+func (p *Plan) Work() float64 {
+	var sum float64
+	for i := range p.Stops {
+		sum += p.Stops[i].Run.Length
+	}
+	return sum
+}
+
+// ways holds the travel between the ends of runs.
+type ways struct {
+	*travel
+	ground *ground
+	runs   []course
+	start  plane.Point // where the machine stands, on the ground or off it
+	gate   plane.Point // where it comes onto the ground; start where it is on it
+	before [][]int     // for each place asked about, see travel.from
+	far    [][]float64
+}
+
+// The places asked about: the gate, then for each run and end (2 × run + end)
+// where to line up and where it ends.
+const gatePlace = 0
+
+func lineUpPlace(k int) int { return 1 + 2*k }
+func endPlace(k int) int    { return 2 + 2*k }
+
+func newWays(g *ground, start plane.Point, runs []course) *ways {
+	w := &ways{ground: g, runs: runs, start: start, gate: start}
+	if !g.holds(start) {
+		w.gate = g.nearestEdge(start)
+		if !g.holds(w.gate) { // rounded to the grid it may lie a tick outside
+			w.gate = g.corner(w.gate)
+		}
+	}
+	asked := []plane.Point{w.gate}
+	for i := range runs {
+		for k := range runs[i].ways {
+			r := &runs[i].ways[k]
+			asked = append(asked, r.LineUp, r.Line[len(r.Line)-1])
+		}
+	}
+	w.travel = g.travel(asked)
+	w.before, w.far = make([][]int, len(asked)), make([][]float64, len(asked))
+	for i := range asked {
+		w.far[i], w.before[i] = w.from(i)
+	}
+	return w
+}
+
+func (w *ways) run(k int) *Run { return &w.runs[k/2].ways[k%2] }
+
+// leg returns the way from the end of run from (2 × run + end; -1 for the
+// start) to where run to begins.
+func (w *ways) leg(from, to int) Leg {
+	at := gatePlace
+	if from >= 0 {
+		at = endPlace(from)
+	}
+	r := w.run(to)
+	var l Leg
+	if from >= 0 {
+		if on, ok := w.straightOn(w.run(from), r); ok {
+			return on
+		}
+	}
+	if l.Way = w.way(at, lineUpPlace(to), w.before[at]); l.Way == nil {
+		l.Way, l.Outside = []plane.Point{w.places[at], r.LineUp}, true
+	}
+	if from < 0 && w.start != w.gate {
+		l.Way = append([]plane.Point{w.start}, l.Way...)
+	}
+	l.Way = slices.Compact(append(l.Way, r.Line[0]))
+	l.Length = lengthOf(l.Way)
+	var leaving direction
+	if from >= 0 {
+		line := w.run(from).Line
+		leaving.x, leaving.y = unit(line[len(line)-2], line[len(line)-1])
+	}
+	var arriving direction
+	arriving.x, arriving.y = unit(r.Line[0], r.Line[1])
+	l.Turned = turned(leaving, arriving, l.Way)
+	return l
+}
+
+// straightOn returns the way from the end of a run to a next one that goes on
+// in about its direction: there is nothing to line up for.
+func (w *ways) straightOn(from, to *Run) (Leg, bool) {
+	var l Leg
+	end, begin := from.Line[len(from.Line)-1], to.Line[0]
+	l.Way = slices.Compact([]plane.Point{end, begin})
+	var leaving, arriving direction
+	leaving.x, leaving.y = unit(from.Line[len(from.Line)-2], end)
+	arriving.x, arriving.y = unit(begin, to.Line[1])
+	l.Length, l.Turned = plane.Distance(end, begin), turned(leaving, arriving, l.Way)
+	const on = 20 * math.Pi / 180
+	return l, l.Turned < on && w.ground.sees(end, begin)
+}
+
+// byRoad is how many times the straight distance a way off the field is taken
+// to be: nobody knows it.
+const byRoad = 3
+
+// costs prices the way from each run to each other: its length, and its turns
+// along arcs of a radius.
+func (w *ways) costs(radius float64) *costs {
+	n := len(w.runs)
+	c := &costs{n: n, start: make([]float64, 2*n), step: make([][]float64, 2*n)}
+	price := func(from, to int) float64 {
+		l := w.leg(from, to)
+		if l.Outside {
+			l.Length *= byRoad
+		}
+		return l.Length + radius*l.Turned
+	}
+	for i := range 2 * n {
+		c.start[i] = price(-1, i)
+		c.step[i] = make([]float64, 2*n)
+		for k := range 2 * n {
+			c.step[i][k] = math.Inf(1)
+			if i/2 != k/2 {
+				c.step[i][k] = price(i, k)
+			}
+		}
+	}
+	return c
+}

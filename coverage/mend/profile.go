@@ -1,0 +1,126 @@
+package mend
+
+import (
+	"math"
+	"slices"
+
+	"lapwing/geo/plane"
+)
+
+// A profile is how far to either side of a guide a skip reaches, in slices of
+// equal length along it.
+type profile struct {
+	from, slice float64   // along
+	left, right []float64 // across; left > right in a slice without ground
+}
+
+// sliceLength is how finely a skip is looked at along its guide; a long one
+// more coarsely.
+const (
+	sliceLength = 25 * plane.Centimetre
+	mostSlices  = 2000
+)
+
+// profileOf makes the profile of some rings from the spots of their corners.
+func profileOf(rings [][]spot) *profile {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, ring := range rings {
+		for _, s := range ring {
+			lo, hi = min(lo, s.along), max(hi, s.along)
+		}
+	}
+	n := min(mostSlices, max(1, int(math.Ceil((hi-lo)/float64(sliceLength)))))
+	p := &profile{from: lo, slice: (hi - lo) / float64(n), left: make([]float64, n), right: make([]float64, n)}
+	for i := range n {
+		p.left[i], p.right[i] = math.Inf(1), math.Inf(-1)
+	}
+	for _, ring := range rings {
+		p.add(ring)
+	}
+	return p
+}
+
+// add widens the slices by a ring.
+func (p *profile) add(ring []spot) {
+	for i, a := range ring {
+		b := ring[(i+1)%len(ring)]
+		if a.along > b.along {
+			a, b = b, a
+		}
+		for k := p.at(a.along); k <= p.at(b.along); k++ {
+			// The part of the edge within the slice.
+			start, end := p.from+float64(k)*p.slice, p.from+float64(k+1)*p.slice
+			for _, along := range [2]float64{max(a.along, start), min(b.along, end)} {
+				across := a.across
+				if d := b.along - a.along; d > 0 {
+					across += (along - a.along) / d * (b.across - a.across)
+				}
+				p.left[k], p.right[k] = min(p.left[k], across), max(p.right[k], across)
+			}
+		}
+	}
+}
+
+func (p *profile) at(along float64) int {
+	if p.slice == 0 {
+		return 0
+	}
+	return max(0, min(len(p.left)-1, int((along-p.from)/p.slice)))
+}
+
+// A skip often has a foot: where a pass ended short beside it, one end is much
+// wider than the rest. So many sections are not opened over the whole length
+// for a foot of at most this share of the skip, less than this share of its
+// length long.
+const (
+	footArea   = 0.08
+	footLength = 0.25
+)
+
+// strip returns the strip over a profile: as wide as the skip is, a foot left
+// out.
+//
+//	 _________
+//	|  _______|  <- a foot
+//	| |
+//	| |          the strip is as wide as this
+//	|_|
+func (p *profile) strip() strip {
+	lo, hi := slices.Min(p.left), slices.Max(p.right)
+	s := strip{from: p.from, to: p.from + p.slice*float64(len(p.left)), left: lo, right: hi}
+	const lines = 400 // across the profile
+	step := (hi - lo) / lines
+	if !(step > 0) {
+		return s
+	}
+	var length [lines]float64 // of the skip along each line
+	total, most := 0.0, 0.0
+	for k := range length {
+		across := lo + (float64(k)+0.5)*step
+		for i := range p.left {
+			if p.left[i] <= across && across <= p.right[i] {
+				length[k] += p.slice
+			}
+		}
+		total += length[k] * step
+		most = max(most, length[k])
+	}
+	first, last := 0, lines-1
+	for first < last {
+		k := &first
+		if length[last] < length[first] {
+			k = &last
+		}
+		if length[*k] > footLength*most || s.misses+length[*k]*step > footArea*total {
+			break
+		}
+		s.misses += length[*k] * step
+		if k == &first {
+			first++
+		} else {
+			last--
+		}
+	}
+	s.left, s.right = lo+float64(first)*step, lo+float64(last+1)*step
+	return s
+}

@@ -1,0 +1,344 @@
+package mend
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"lapwing/coverage"
+	"lapwing/coverage/machine"
+	"lapwing/geo"
+	"lapwing/geo/plane"
+)
+
+// A Run is one drive over a skip, in the direction it is to be driven.
+type Run struct {
+	Skips     []int         // indices into Map.Skips, the largest first: more than one where only the headland's edge parts them
+	Lane, Of  int           // 1 of 2 where the skip is wider than the bar; 1 of 1 else
+	Line      []plane.Point // where the bar's centre goes, from the end to enter
+	LineUp    plane.Point   // where to come in line with it; the line's first point where there is no room
+	Heading   float64       // on entering, degrees clockwise from north
+	Bends     bool          // it turns on the way
+	Length    float64       // ticks
+	Need      float64       // ticks across the line that the skip takes
+	Open      []bool        // the sections that work, from left to right
+	OpenWidth plane.Length  // of the open sections together
+	OpenLeft  plane.Length  // the left edge of the open sections, from the bar's centre
+	Again     plane.Area    // about how much ground the open sections work that is not this skip
+	Misses    plane.Area    // about how much of the skip lies beside the run: a foot not worth opening sections for
+	Enter     string        // the end to enter, a point of the compass: "north"
+}
+
+// A course is a run as it can be driven from either end.
+type course struct{ ways [2]Run }
+
+// A strip is a skip, or one lane of a skip, as seen from a guide.
+type strip struct {
+	guide       *guide
+	from, to    float64 // along
+	left, right float64 // across
+	misses      float64 // square ticks of the skip beside it
+}
+
+func (s *strip) need() float64 { return s.right - s.left }
+
+// missing is how many times worse it is to miss ground that a run is for than
+// to work other ground again: else the best line over a skip would be a short
+// one across its middle.
+const missing = 4
+
+// lays lays the runs over a patch, by the line that needs the fewest of them,
+// and of those the one that works the least ground.
+func (g *ground) lays(m *coverage.Map, skips []int, im *machine.Implement) laid {
+	out := laid{patch: patchOf(m, skips)}
+	for _, guide := range guides(m, &out.patch) {
+		g.try(&out, guide, im)
+	}
+	if out.courses == nil || !out.fills() {
+		out.bent = out.courses != nil
+		out.courses = nil
+		for _, guide := range edges(m, &out.patch) {
+			g.try(&out, guide, im)
+		}
+	}
+	share(out.courses, out.area)
+	return out
+}
+
+// try lays the runs over a patch along a guide, and keeps them if they are
+// better than what it has.
+func (g *ground) try(out *laid, guide *guide, im *machine.Implement) {
+	lanes := lanesOf(guide, out.shells, im)
+	var found []course
+	cost := 0.0
+	for i := range lanes {
+		c, ok := g.course(&lanes[i], im)
+		if !ok {
+			return
+		}
+		for k := range c.ways {
+			c.ways[k].Skips, c.ways[k].Lane, c.ways[k].Of = out.skips, i+1, len(lanes)
+		}
+		found = append(found, c)
+		cost += c.ways[0].Length*float64(c.ways[0].OpenWidth) + missing*lanes[i].misses
+	}
+	const gain = 0.98 // a line that comes later in the list must be better, not just different
+	if best := out.courses; found != nil && (best == nil || len(found) < len(best) || len(found) == len(best) && cost < gain*out.cost) {
+		out.courses, out.cost = found, cost
+	}
+}
+
+// share works out how much ground that is not the skip the runs over it work.
+func share(cs []course, skip plane.Area) {
+	var swept plane.Area
+	for i := range cs {
+		swept += sweptBy(&cs[i].ways[0])
+	}
+	for i := range cs {
+		for k := range cs[i].ways {
+			r := &cs[i].ways[k]
+			if mine := sweptBy(r); swept > 0 {
+				r.Again = max(0, mine-plane.Area(float64(skip)*float64(mine)/float64(swept)))
+			}
+		}
+	}
+}
+
+func sweptBy(r *Run) plane.Area { return plane.Area(2 * r.Length * float64(r.OpenWidth)) } // half square ticks
+
+// guides lists the lines a run over a patch may follow, the simplest first: its
+// long axis, the direction of the pass it lies along, the passes beside it.
+func guides(m *coverage.Map, p *patch) []*guide {
+	sin, cos := longAxis(p.points())
+	out := []*guide{straight(p.main.At, sin, cos)}
+	if id := p.main.Place.Pass; id > 0 {
+		if sin, cos, ok := heading(&m.Passes[id-1], p.main.At); ok {
+			out = append(out, straight(p.main.At, sin, cos))
+		}
+	}
+	const most = 4 // a skip in a corner has many passes beside it
+	for i, id := range p.passes {
+		if i == most {
+			break
+		}
+		if g := bordering(&m.Passes[id-1]); g != nil {
+			out = append(out, g)
+		}
+	}
+	return out
+}
+
+// edges lists the rings of the boundary that run along a patch, as guides. In
+// their corners a bar sweeps less than the strip, so that they come last: for
+// what nothing else goes along, as a strip left round a corner of the field.
+func edges(m *coverage.Map, p *patch) []*guide {
+	var out []*guide
+	for _, part := range m.Field.Boundary {
+		for _, ring := range part.Rings() {
+			if !touches(ring, p) {
+				continue
+			}
+			if g := alongRing(ring, p.main.At); g != nil {
+				out = append(out, g)
+			}
+		}
+	}
+	return out
+}
+
+// heading returns the bar's heading on a pass where it was nearest to a place.
+func heading(p *coverage.Pass, at plane.Point) (sin, cos float64, ok bool) {
+	least := math.Inf(1)
+	for i := range p.Poses {
+		if d := plane.Distance(p.Poses[i].Bar, at); d < least {
+			least, ok = d, true
+			sin, cos = p.Poses[i].Heading.Sincos()
+		}
+	}
+	return sin, cos, ok
+}
+
+// slack is what a skip may be wider than the open sections: a row. Half a row
+// on either side that is left makes no gap between rows to speak of.
+func slack(im *machine.Implement) float64 {
+	if im.RowSpacing > 0 {
+		return float64(im.RowSpacing)
+	}
+	return float64(15 * plane.Centimetre)
+}
+
+// lanesOf cuts a patch as seen from a guide into strips no wider than the bar.
+func lanesOf(g *guide, shells []plane.Ring, im *machine.Implement) []strip {
+	rings := make([][]spot, len(shells))
+	for i, shell := range shells {
+		rings[i] = g.follow(shell, float64(im.Width))
+	}
+	all := profileOf(rings).strip()
+	all.guide = g
+	bar := float64(im.Sections[len(im.Sections)-1].Right - im.Sections[0].Left)
+	n := max(1, math.Ceil((all.need()-slack(im))/bar))
+	if n > 50 {
+		return nil // this guide does not go along the skip
+	}
+	out := make([]strip, int(n))
+	for i := range out {
+		out[i] = all
+		out[i].left = all.left + float64(i)*all.need()/n
+		out[i].right = all.left + float64(i+1)*all.need()/n
+		out[i].misses = all.misses / n
+	}
+	return out
+}
+
+// A choice is a stretch of neighbouring sections to keep open, and where the
+// bar's centre goes with them over a strip.
+type choice struct {
+	first, last int
+	width       plane.Length
+	centre      float64 // across
+	flush       bool    // with one side of the strip, not over its middle
+}
+
+// choices lists the stretches of sections wide enough for a strip: the
+// narrowest first, of equal ones those over its middle, and of those the ones
+// nearest the middle of the bar.
+func (s *strip) choices(im *machine.Implement) []choice {
+	var out []choice
+	n := len(im.Sections)
+	for i := range n {
+		for j := i; j < n; j++ {
+			left, right := im.Sections[i].Left, im.Sections[j].Right
+			w := right - left
+			if float64(w)+slack(im) < s.need() && w < im.Sections[n-1].Right-im.Sections[0].Left {
+				continue
+			}
+			out = append(out, choice{i, j, w, (s.left+s.right)/2 - float64(left+right)/2, false})
+			if float64(w) > s.need() {
+				out = append(out, choice{i, j, w, s.left - float64(left), true}, choice{i, j, w, s.right - float64(right), true})
+			}
+			break // more sections would only work more
+		}
+	}
+	middle := (s.left + s.right) / 2
+	slices.SortStableFunc(out, func(a, b choice) int {
+		switch d := a.width - b.width; {
+		case d < -plane.Millimetre, d > plane.Millimetre: // those that differ by a tick or two are equal by design
+			return cmp.Compare(a.width, b.width)
+		case a.flush != b.flush && a.flush:
+			return 1
+		case a.flush != b.flush:
+			return -1
+		}
+		return cmp.Compare(math.Abs(a.centre-middle), math.Abs(b.centre-middle))
+	})
+	return out
+}
+
+// reversed returns the strip as seen from the guide run the other way.
+func (s *strip) reversed() strip {
+	g := s.guide
+	x, y := slices.Clone(g.x), slices.Clone(g.y)
+	slices.Reverse(x)
+	slices.Reverse(y)
+	length := g.along[len(g.along)-1]
+	return strip{newGuide(x, y), length - s.to, length - s.from, -s.right, -s.left, s.misses}
+}
+
+// course lays one run over a strip, as driven from either end. It fails where
+// the bar's centre would leave the ground.
+func (g *ground) course(s *strip, im *machine.Implement) (c course, ok bool) {
+	if c.ways[0], ok = g.lay(s, im); !ok {
+		return c, false
+	}
+	back := s.reversed()
+	c.ways[1], ok = g.lay(&back, im)
+	return c, ok
+}
+
+// lay keeps the fewest sections open with which the bar's centre stays on the
+// ground; of those equally wide the ones with which most of the bar does.
+func (g *ground) lay(s *strip, im *machine.Implement) (best Run, ok bool) {
+	least := math.Inf(1)
+	for _, c := range s.choices(im) {
+		if ok && c.width > best.OpenWidth+plane.Millimetre {
+			break
+		}
+		line, lost := g.onGround(s.line(c.centre))
+		if line == nil {
+			continue
+		}
+		if out := g.sticksOut(line, im); out < least {
+			best, least, ok = s.run(line, lost, c, im), out, true
+		}
+	}
+	if ok {
+		best.LineUp = g.lineUp(best.Line, im)
+	}
+	return best, ok
+}
+
+// nearly is how far the bar may be off the ground without a word: it is less
+// than anyone steers to.
+const nearly = 5 * plane.Centimetre
+
+// sticksOut returns how much of the bar is off the ground along a line, from 0
+// to 1: of the edges of its sections, at some places.
+func (g *ground) sticksOut(line []plane.Point, im *machine.Implement) float64 {
+	edges := []plane.Length{im.Sections[0].Left + nearly}
+	for _, s := range im.Sections {
+		edges = append(edges, s.Right-nearly)
+	}
+	out, all := 0.0, 0.0
+	for i := 1; i < len(line); i++ {
+		sin, cos := unit(line[i-1], line[i])
+		n := math.Ceil(plane.Distance(line[i-1], line[i]) / float64(10*plane.Metre))
+		for k := 0.5; k < n; k++ {
+			t := k / n
+			for _, e := range edges {
+				x := float64(line[i-1].X) + t*float64(line[i].X-line[i-1].X) + float64(e)*cos
+				y := float64(line[i-1].Y) + t*float64(line[i].Y-line[i-1].Y) - float64(e)*sin
+				all++
+				if !g.holds(plane.Point{X: plane.Round(x), Y: plane.Round(y)}) {
+					out++
+				}
+			}
+		}
+	}
+	return out / max(1, all)
+}
+
+func (s *strip) run(line []plane.Point, lost float64, c choice, im *machine.Implement) Run {
+	first, last := line[0], line[len(line)-1]
+	r := Run{
+		Line: line, Length: lengthOf(line), Need: s.need(), Misses: plane.Area(2 * (s.misses + lost*s.need())),
+		Open: make([]bool, len(im.Sections)), OpenWidth: c.width, OpenLeft: im.Sections[c.first].Left,
+	}
+	for k := c.first; k <= c.last; k++ {
+		r.Open[k] = true
+	}
+	r.Heading = headingOf(first, ahead(line, float64(10*plane.Metre)))
+	r.Enter = geo.Compass(plane.Degrees(headingOf(first, last) + 180))
+	for i := 1; i < len(line); i++ {
+		if off := math.Abs(math.Remainder(headingOf(line[i-1], line[i])-r.Heading, 360)); off > 30 && plane.Distance(line[i-1], line[i]) > float64(plane.Metre) {
+			r.Bends = true
+		}
+	}
+	return r
+}
+
+// lineUp returns the place before a line where the machine comes in line with
+// it, so far off that the bar has followed; nearer where the ground ends.
+func (g *ground) lineUp(line []plane.Point, im *machine.Implement) plane.Point {
+	x, y := unit(line[0], line[1])
+	lead := float64(3 * plane.Metre)
+	if im.Towed {
+		lead += float64(im.HitchToBar)
+	}
+	for _, share := range []float64{1, 0.5} {
+		at := plane.Point{X: line[0].X - plane.Round(share*lead*x), Y: line[0].Y - plane.Round(share*lead*y)}
+		if g.sees(at, line[0]) {
+			return at
+		}
+	}
+	return line[0]
+}

@@ -1,0 +1,156 @@
+package mend
+
+import (
+	"math"
+	"slices"
+
+	"lapwing/geo/plane"
+)
+
+// A direction is a heading as a step of length 1; 0, 0 where any will do.
+type direction struct{ x, y float64 }
+
+// travel holds the shortest ways between some places.
+//
+// A shortest way round holes bends at their corners only: it is one in the
+// graph of what can be seen from where (T. Lozano-Pérez, M. Wesley, "An
+// algorithm for planning collision-free paths among polyhedral obstacles",
+// Communications of the ACM 22, 1979).
+type travel struct {
+	places []plane.Point // those asked about, then the corners
+	asked  int
+	reach  [][]float64 // between places: the distance, or +Inf where one cannot be seen
+}
+
+func (g *ground) travel(asked []plane.Point) *travel {
+	t := g.seen(asked, g.corners)
+	if !t.joined() {
+		// Corners gone round with a wide berth may close a narrow gap.
+		var all []plane.Point
+		for _, r := range g.rings {
+			all = append(all, r...)
+		}
+		if len(all) <= mostCorners {
+			t = g.seen(asked, append(slices.Clone(g.corners), all...))
+		}
+	}
+	return t
+}
+
+// mostCorners bounds the second look: the graph grows with the square.
+const mostCorners = 1500
+
+// seen makes the graph of what can be seen from where.
+func (g *ground) seen(asked, corners []plane.Point) *travel {
+	t := &travel{places: append(slices.Clone(asked), corners...), asked: len(asked)}
+	n := len(t.places)
+	t.reach = make([][]float64, n)
+	for i := range n {
+		t.reach[i] = make([]float64, n)
+	}
+	for i := range n {
+		for j := range i {
+			d := math.Inf(1)
+			if t.places[i] == t.places[j] {
+				d = 0
+			} else if g.sees(t.places[i], t.places[j]) {
+				d = plane.Distance(t.places[i], t.places[j])
+			}
+			t.reach[i][j], t.reach[j][i] = d, d
+		}
+	}
+	return t
+}
+
+// joined reports whether all places asked about can be reached from the first.
+func (t *travel) joined() bool {
+	if t.asked == 0 {
+		return true
+	}
+	far, _ := t.from(0)
+	for _, d := range far[:t.asked] {
+		if math.IsInf(d, 1) {
+			return false
+		}
+	}
+	return true
+}
+
+// from returns the distance from a place to all others, and the place before
+// each on the way there; -1 where there is none (E. Dijkstra, "A note on two
+// problems in connexion with graphs", 1959).
+func (t *travel) from(start int) (far []float64, before []int) {
+	n := len(t.places)
+	far, before = make([]float64, n), make([]int, n)
+	settled := make([]bool, n)
+	for i := range n {
+		far[i], before[i] = math.Inf(1), -1
+	}
+	far[start] = 0
+	for {
+		at := -1
+		for i := range n {
+			if !settled[i] && !math.IsInf(far[i], 1) && (at < 0 || far[i] < far[at]) {
+				at = i
+			}
+		}
+		if at < 0 {
+			return far, before
+		}
+		settled[at] = true
+		if at < t.asked && at != start { // a place to stop at is no corner to go round
+			continue
+		}
+		for i, d := range t.reach[at] {
+			if far[at]+d < far[i] {
+				far[i], before[i] = far[at]+d, at
+			}
+		}
+	}
+}
+
+// way returns the places from a start to another, both included; nil where no
+// way leads there.
+func (t *travel) way(start, to int, before []int) []plane.Point {
+	var out []plane.Point
+	for at := to; ; at = before[at] {
+		out = append(out, t.places[at])
+		if at == start {
+			break
+		}
+		if before[at] < 0 {
+			return nil
+		}
+	}
+	slices.Reverse(out)
+	return slices.Compact(out)
+}
+
+// lengthOf is the length of a line in ticks.
+func lengthOf(line []plane.Point) float64 {
+	var sum float64
+	for i := 1; i < len(line); i++ {
+		sum += plane.Distance(line[i-1], line[i])
+	}
+	return sum
+}
+
+// turned returns by how much a machine turns that goes a way from one direction
+// to another, in radians: on leaving, at the bends, and to come in line.
+func turned(from, to direction, way []plane.Point) float64 {
+	var sum float64
+	x, y := from.x, from.y
+	turn := func(nx, ny float64) {
+		if (x != 0 || y != 0) && (nx != 0 || ny != 0) {
+			sum += math.Abs(math.Atan2(x*ny-y*nx, x*nx+y*ny))
+		}
+		if nx != 0 || ny != 0 {
+			x, y = nx, ny
+		}
+	}
+	for i := 1; i < len(way); i++ {
+		turn(unit(way[i-1], way[i]))
+	}
+	turn(to.x, to.y)
+	return sum
+}

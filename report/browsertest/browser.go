@@ -1,0 +1,159 @@
+//go:build browser
+
+package browsertest
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/require"
+)
+
+// A Page is report.html open in a browser, with what went wrong on it.
+type Page struct {
+	T   *testing.T
+	Ctx context.Context
+
+	mu       sync.Mutex
+	errors   []string
+	requests []string
+}
+
+// Open shows a page in a browser.
+func Open(t *testing.T, page string, width, height int64) *Page {
+	t.Helper()
+	path := os.Getenv("LAPWING_CHROMIUM")
+	if path == "" {
+		path = "/usr/bin/chromium"
+	}
+	if _, err := os.Stat(path); err != nil {
+		t.Skipf("no browser at %s: set LAPWING_CHROMIUM to one", path)
+	}
+	file := filepath.Join(t.TempDir(), "report.html")
+	require.NoError(t, os.WriteFile(file, []byte(page), 0o644))
+
+	alloc, stop := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(path), chromedp.Headless, chromedp.NoFirstRun, chromedp.NoSandbox,
+		chromedp.DisableGPU, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true))
+	t.Cleanup(stop)
+	p := &Page{T: t}
+	ctx, cancel := chromedp.NewContext(alloc, chromedp.WithListener(p.listen))
+	t.Cleanup(cancel)
+	p.Ctx = ctx
+	require.NoError(t, chromedp.Do(ctx)) // without a deadline: the first call starts the browser
+	var done context.CancelFunc
+	p.Ctx, done = context.WithTimeout(ctx, 5*time.Minute) // only ends what hangs
+	t.Cleanup(done)
+	_, err := chromedp.Run(p.Ctx, func(ctx context.Context, tab *chromedp.Target) (cdp.Empty, error) {
+		return cdp.Call(ctx, tab, network.Enable, network.EnableParams{})
+	})
+	require.NoError(t, err)
+	p.Media("", "light")
+	p.Do(chromedp.EmulateViewport(width, height), chromedp.Navigate("file://"+file))
+	return p
+}
+
+func (p *Page) listen(ev any) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	switch ev := ev.(type) {
+	case *runtime.EventExceptionThrown:
+		p.errors = append(p.errors, ev.ExceptionDetails.Text)
+	case *runtime.EventConsoleAPICalled:
+		p.errors = append(p.errors, fmt.Sprint("console: ", ev.Type))
+	case *network.EventRequestWillBeSent:
+		p.requests = append(p.requests, ev.Request.URL)
+	}
+}
+
+func (p *Page) Do(steps ...chromedp.Action[chromedp.Void]) {
+	p.T.Helper()
+	require.NoError(p.T, chromedp.Do(p.Ctx, steps...))
+}
+
+// Eval returns the value of a JavaScript expression.
+func Eval[T any](p *Page, expression string) T {
+	p.T.Helper()
+	v, err := chromedp.Run(p.Ctx, chromedp.Evaluate[T](expression))
+	require.NoError(p.T, err, expression)
+	return v
+}
+
+// Media sets the medium and the colour scheme. Nothing scrolls by and by: a
+// click would land where its target was.
+func (p *Page) Media(medium, scheme string) {
+	p.T.Helper()
+	_, err := chromedp.Run(p.Ctx, func(ctx context.Context, tab *chromedp.Target) (cdp.Empty, error) {
+		return cdp.Call(ctx, tab, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+			Media: medium, Features: []*emulation.MediaFeature{
+				{Name: "prefers-color-scheme", Value: scheme}, {Name: "prefers-reduced-motion", Value: "reduce"},
+			},
+		})
+	})
+	require.NoError(p.T, err)
+}
+
+// Keep saves a picture to look at where LAPWING_PAGES names a directory.
+func (p *Page) Keep(name string) {
+	if dir := os.Getenv("LAPWING_PAGES"); dir != "" {
+		picture, err := chromedp.Run(p.Ctx, chromedp.FullScreenshot(100))
+		require.NoError(p.T, err)
+		require.NoError(p.T, os.WriteFile(filepath.Join(dir, name), picture, 0o644))
+	}
+}
+
+// Quiet checks that the page said nothing wrong and asked for nothing.
+func (p *Page) Quiet() {
+	p.T.Helper()
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	require.Empty(p.T, p.errors)
+	for _, url := range p.requests {
+		require.True(p.T, strings.HasPrefix(url, "file://") || strings.HasPrefix(url, "data:"), url)
+	}
+}
+
+// Accessible checks the rules of axe-core for WCAG 2.2 AA.
+func (p *Page) Accessible() {
+	p.T.Helper()
+	path := os.Getenv("LAPWING_AXE")
+	if path == "" {
+		p.T.Skip("set LAPWING_AXE to the path of axe.min.js (npm package axe-core 4.14.1)")
+	}
+	axe, err := os.ReadFile(path)
+	require.NoError(p.T, err)
+	Eval[bool](p, string(axe)+"; window.found = null; true")
+	Eval[bool](p, `axe.run({runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}).then(r => { window.found = r.violations.map(v => v.id + ": " + v.help + " " + v.nodes.map(n => n.html.slice(0, 160)).slice(0, 3).join(" | ")); window.passed = r.passes.length }); true`)
+	require.Eventually(p.T, func() bool { return Eval[bool](p, `window.found !== null`) }, 2*time.Minute, 200*time.Millisecond)
+	require.Empty(p.T, Eval[[]string](p, `window.found`))
+	require.Greater(p.T, Eval[int](p, `window.passed`), 20)
+}
+
+const Status = `document.getElementById("status").textContent`
+
+// SmallTargets are the controls under 24 pixels.
+const SmallTargets = `[...document.querySelectorAll("button, input, label")].filter(e => { const r = (e.closest("label") || e).getBoundingClientRect(); return r.width < 24 || r.height < 24 }).map(e => e.outerHTML)`
+
+// Written is what write makes.
+func Written(t *testing.T, write func(io.Writer) error) string {
+	t.Helper()
+	var b strings.Builder
+	require.NoError(t, write(&b))
+	return b.String()
+}
+
+// CellsOf returns the texts of a column of a table.
+func CellsOf(p *Page, table string, i string) []string {
+	return Eval[[]string](p, `[...document.querySelectorAll("#`+table+` tbody tr")].map(r => r.cells[`+i+`].textContent)`)
+}

@@ -1,0 +1,2 @@
+// Package browsertest shows pages in a browser, for tests with the tag browser.
+package browsertest

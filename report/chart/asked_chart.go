@@ -1,0 +1,77 @@
+package chart
+
+import (
+	"lapwing/coverage/agronomy"
+	"lapwing/coverage/assess"
+	"lapwing/coverage/quantity"
+	"lapwing/geo/plane"
+	"lapwing/report/words"
+)
+
+// nearCurve is the stretch of the curve about today's lap and the best one
+// that costs no more than a few times as much as either: drawn to its ends,
+// the steep side of the gaps would press the least of it flat.
+func nearCurve(l *agronomy.LapStudy) []agronomy.LapCost {
+	const times = 4
+	dear := func(c agronomy.LapCost) bool { return c.Skipped+c.Doubled > times*max(l.Cost, l.BestCost) }
+	low, high := min(l.Mean, l.Best), max(l.Mean, l.Best)
+	near := l.Curve
+	for len(near) > 1 && near[1].Lap <= low && dear(near[0]) {
+		near = near[1:]
+	}
+	for len(near) > 1 && near[len(near)-2].Lap >= high && dear(near[len(near)-1]) {
+		near = near[:len(near)-1]
+	}
+	return near
+}
+
+// Laps draws what the field would have cost with another mean lap.
+func Laps(r *assess.Assessment, l *agronomy.LapStudy) *Chart {
+	w := r.WhatIf
+	curve := nearCurve(l)
+	more := ""
+	if len(curve) < len(l.Curve) {
+		more = " Laps that cost over four times as much as today's are not drawn."
+	}
+	us, metric := LengthScales()
+	us.Unit, us.One = "in", us.One/12
+	metric.Unit, metric.One = "cm", metric.One/100
+	tick := float64(plane.Metre)
+	x := Axis{Name: "lap between neighbours", US: us, Metric: metric, Ticks: 5, Least: curve[0].Lap * tick, Most: curve[len(curve)-1].Lap * tick}
+	y := Axis{Name: w.Strip.Currency, Ticks: 4}
+	var skipped, doubled, sum []Point
+	for _, c := range curve {
+		y.Most = max(y.Most, c.Skipped+c.Doubled)
+		skipped = append(skipped, Point{c.Lap * tick, c.Skipped})
+		doubled = append(doubled, Point{c.Lap * tick, c.Doubled})
+		sum = append(sum, Point{c.Lap * tick, c.Skipped + c.Doubled})
+	}
+	c := NewForPhone(words.Same("What another lap would have cost, "+words.LapKind(l)), words.Both(r.Units, func(u quantity.Units) string {
+		return words.BestLap(u, w, l) + " Skips cost the orange, what is worked twice the blue; the line is both." + more
+	}), x, y)
+	c.Area("skip", skipped)
+	c.Area("overlap", doubled)
+	c.Line("line", sum)
+	left, right := "end", "start"
+	if l.Best < l.Mean {
+		left, right = right, left
+	}
+	c.Upright(l.Mean*tick, words.Same("today"), left, 10)
+	c.Upright(l.Best*tick, words.Same("least"), right, 24)
+	return c
+}
+
+// Sections draws what bars of more and more sections would waste.
+func Sections(r *assess.Assessment) *Chart {
+	x := AreaAxis("ground given product it had, or outside")
+	var bars []Bar
+	now := r.Map.Ground.Swept - r.Map.Ground.Covered
+	bars = append(bars, Bar{Name: words.Same("as driven"), Class: "off", Value: float64(now), Text: words.Both(r.Units, func(u quantity.Units) string { return u.Area(now) })})
+	x.Most = float64(now)
+	for k := range r.WhatIf.Sections {
+		v := r.SectionWaste(k)
+		x.Most = max(x.Most, float64(v))
+		bars = append(bars, Bar{Name: words.Same(words.Count(r.WhatIf.Sections[k].Sections, "section")), Class: "overlap", Value: float64(v), Text: words.Both(r.Units, func(u quantity.Units) string { return u.Area(v) })})
+	}
+	return NewBarsForPhone(words.Same("Waste by number of sections"), words.Both(r.Units, func(u quantity.Units) string { return words.Sections(u, r) }), x, bars)
+}

@@ -1,0 +1,104 @@
+package field
+
+import (
+	"fmt"
+
+	"lapwing/coverage/edge"
+	"lapwing/coverage/quantity"
+	"lapwing/geo/plane"
+	"lapwing/report/chart"
+	"lapwing/report/words"
+)
+
+// strips draws the stand-off along the rings of the boundary, the field's edge
+// first: distance along the ring to the right, stand-off upward.
+func (r *Document) strips() []*chart.Chart {
+	e := r.Map.Headland.Edge
+	if r.Map.Field.Worked {
+		return nil
+	}
+	most := max(e.Max, 2*float64(r.EdgeTolerance), float64(plane.Metre))
+	var out []*chart.Chart
+	holes := 0
+	for i := range e.Profile {
+		ring := &e.Profile[i]
+		if len(ring.Marks) == 0 || ring.Length <= 0 {
+			continue
+		}
+		name := "Along the outer boundary"
+		if ring.Hole {
+			holes++
+			name = fmt.Sprintf("Round hole %d", holes)
+		}
+		out = append(out, r.strip(i, ring, name, most))
+	}
+	return out
+}
+
+func (r *Document) strip(index int, ring *edge.Ring, name string, most float64) *chart.Chart {
+	us, metric := chart.LengthScales()
+	c := chart.New(
+		r.both(func(u quantity.Units) string { return name + ", " + u.Length(ring.Length) }), r.stripSays(index, ring),
+		chart.Axis{Name: "distance along the boundary", US: us, Metric: metric, Most: ring.Length, Ticks: 8},
+		chart.Axis{Name: "stand-off", US: us, Metric: metric, Most: most, Ticks: 4})
+	var line []chart.Point
+	silent, silentFrom := false, 0.0
+	for i, m := range ring.Marks {
+		end := ring.Length
+		next := ring.Marks[0]
+		if i+1 < len(ring.Marks) {
+			next = ring.Marks[i+1]
+			end = next.Along
+		}
+		line = append(line, chart.Point{X: m.Along, Y: m.StandOff})
+		if m.Unlogged && !silent {
+			silentFrom = m.Along
+		}
+		silent = m.Unlogged
+		if silent && (!next.Unlogged || i+1 == len(ring.Marks)) {
+			c.Band("silent", silentFrom, end)
+		}
+		switch {
+		case next.Unlogged != m.Unlogged:
+			line = append(line, chart.Point{X: end, Y: m.StandOff})
+		case i+1 == len(ring.Marks):
+			line = append(line, chart.Point{X: end, Y: next.StandOff})
+		}
+	}
+	c.Area("off", line)
+	if r.EdgeTolerance > 0 {
+		c.Limit(float64(r.EdgeTolerance), r.both(func(u quantity.Units) string {
+			return "- - - counts as reached, up to " + u.Length(float64(r.EdgeTolerance))
+		}))
+	}
+	return c
+}
+
+// stripSays is the sentence that says what the chart shows.
+func (r *Document) stripSays(index int, ring *edge.Ring) words.Text {
+	n := 0
+	var open, most float64
+	for _, o := range r.Map.Headland.Edge.Openings {
+		if o.Ring == index {
+			n++
+			open += o.Length
+			most = max(most, o.Max)
+		}
+	}
+	silent := false
+	for _, m := range ring.Marks {
+		silent = silent || m.Unlogged
+	}
+	return r.both(func(u quantity.Units) string {
+		s := "Worked up to the boundary all the way round."
+		if n > 0 {
+			s = fmt.Sprintf("Open in %s, %s of %s; the work stays %s off at most.", words.Count(n, "place"), u.Length(open), u.Length(ring.Length), u.Length(most))
+		} else if silent {
+			s = "Worked up to the boundary as far as the log tells."
+		}
+		if silent {
+			s += " Where the strip is grey the log is silent."
+		}
+		return s
+	})
+}

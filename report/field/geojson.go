@@ -1,0 +1,94 @@
+package field
+
+import (
+	"io"
+
+	"lapwing/coverage/assess"
+	"lapwing/coverage/region"
+	"lapwing/geo/geojson"
+	"lapwing/geo/parallel"
+	"lapwing/geo/plane"
+	"lapwing/report"
+)
+
+// GeoJSON writes coverage.geojson feature by feature. See the package comment
+// for the properties.
+func (r *Document) GeoJSON(w io.Writer) error {
+	g := report.NewGeoJSON(w, r.Map.Field.Frame, r.Run)
+	r.writeField(g)
+	r.writeRegions(g)
+	r.writePasses(g)
+	return g.Close(func(m *geojson.Members) { m.Integer("left_out", g.Lost()) })
+}
+
+func (r *Document) writeField(g *geojson.Writer) {
+	for _, p := range r.Map.Field.Boundary {
+		g.Feature(g.Polygon(p), func(m *geojson.Members) {
+			m.Text("kind", "field")
+			m.Text("name", r.Map.Field.Name)
+			report.AreaMember(m, p.Area())
+		})
+	}
+	for _, p := range r.Map.Headland.Zone {
+		g.Feature(g.Polygon(p), func(m *geojson.Members) {
+			m.Text("kind", "headland")
+			report.AreaMember(m, p.Area())
+		})
+	}
+}
+
+// shapesAtOnce is how many shapes a processor writes before it is handed more:
+// most take less time than handing one out does.
+const shapesAtOnce = 4
+
+func (r *Document) writeRegions(g *geojson.Writer) {
+	skips := r.Skips().ByRegion(func(i int) int { return r.Map.Skips[i].Region })
+	overlaps := r.Overlaps().ByRegion(func(i int) int { return r.Map.Overlaps[i].Region })
+	causes := r.Causes()
+	ready := parallel.Ahead(len(r.Map.Regions), shapesAtOnce, func(i int) geojson.Shape {
+		return g.Polygon(r.Map.Regions[i].Shape)
+	})
+	for i, shape := range ready {
+		reg := &r.Map.Regions[i]
+		id := skips[i] + overlaps[i] // a region is at most one of the two
+		g.Feature(shape, func(m *geojson.Members) {
+			m.Text("kind", reg.Kind.String())
+			if id > 0 {
+				m.Integer("id", id)
+			}
+			if reg.Depth > 0 {
+				m.Integer("depth", reg.Depth)
+			}
+			report.AreaMember(m, reg.Area)
+			if cause := causes[i]; cause != "" {
+				m.Text("cause", string(cause))
+			}
+			if reg.Kind == region.Skip {
+				m.Truth("headland", reg.Headland)
+			}
+			if len(reg.Swaths) > 0 {
+				m.Integers("passes", r.PassesOver(reg))
+			}
+		})
+	}
+}
+
+func (r *Document) writePasses(g *geojson.Writer) {
+	lines := parallel.Ahead(len(r.Map.Passes), shapesAtOnce, func(i int) geojson.Shape {
+		return g.Line(assess.CentreLine(&r.Map.Passes[i], lineTolerance))
+	})
+	for i, line := range lines {
+		p := &r.Map.Passes[i]
+		g.Feature(line, func(m *geojson.Members) {
+			m.Text("kind", "pass")
+			m.Integer("id", p.ID)
+			m.Text("machine", r.MachineName(p.Machine))
+			m.Truth("headland", p.Headland)
+		})
+	}
+}
+
+// lineTolerance is how far a pass's line may lie from the path it is taken
+// from. With the bow of a long edge, 1 mm, and the rounding to the ninth
+// decimal, 0.1 mm, the line stays within the agreed 1 cm.
+const lineTolerance = 8 * float64(plane.Millimetre)

@@ -1,0 +1,53 @@
+package field
+
+import (
+	"fmt"
+	"strings"
+
+	"lapwing/coverage/quantity"
+	"lapwing/report/page"
+	"lapwing/report/words"
+)
+
+// bestChange says which one change would save most, and what; "" where
+// nothing was wasted that has a cause.
+func (r *Document) bestChange(u quantity.Units) string {
+	if len(r.Changes) == 0 {
+		return ""
+	}
+	return words.Saving(u, &r.Changes[0], func(i int) string { return r.Accounts[i].Product.Name })
+}
+
+// skipLoss says what the skips cost; "" without a crop or without skips.
+func (r *Document) skipLoss(u quantity.Units) string {
+	l := r.Loss
+	switch {
+	case l == nil || l.Area == 0:
+		return ""
+	case l.Value == nil:
+		return fmt.Sprintf("Skips cost %s of crop.", u.Mass(l.Crop))
+	case l.Net == nil:
+		return fmt.Sprintf("Skips cost %s of crop (%s).", words.Money(*l.Value, l.Currency), words.Plain(strings.Join(l.Unsaid, "; "), 120))
+	case *l.Unspent == 0:
+		return fmt.Sprintf("Skips cost %s of crop.", words.Money(*l.Value, l.Currency))
+	}
+	return fmt.Sprintf("Skips cost %s: %s of crop, less %s of product not spent there.",
+		words.Money(*l.Net, l.Currency), words.Money(*l.Value, l.Currency), words.Money(*l.Unspent, l.Currency))
+}
+
+// wasteByMachine tells which machine came second, or went outside.
+func (r *Document) wasteByMachine() page.Table {
+	t := page.Table{
+		Label: "Table of waste by machine", Empty: "Nothing was wasted.",
+		Caption: "Waste by machine: of the one that came later, or went outside.",
+		Columns: []page.Column{page.Words("Machine"), page.Words("Product"), page.Figures("Wasted"), page.Figures("Cost")},
+	}
+	for i := range r.Accounts {
+		a := &r.Accounts[i]
+		for _, m := range a.Waste.ByMachine {
+			t.Add(words.Same(a.Map.Machines[m.Machine].Name), words.Same(a.Product.Name), words.AmountText(r.Units, &m.Amount),
+				words.Same(words.Cost(&a.Product, m.Cost)))
+		}
+	}
+	return t
+}

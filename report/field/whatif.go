@@ -1,0 +1,241 @@
+package field
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+
+	"lapwing/coverage/agronomy"
+	"lapwing/coverage/assess"
+	"lapwing/coverage/quantity"
+	"lapwing/coverage/whatif"
+	"lapwing/geo"
+	"lapwing/geo/plane"
+	"lapwing/report/chart"
+	"lapwing/report/page"
+	"lapwing/report/words"
+)
+
+// receiverWords say what the intervals rest on.
+func (r *Document) receiverWords(u quantity.Units) string {
+	s := r.WhatIf.Sure
+	var each []string
+	for i, e := range s.Errors {
+		quality := whatif.QualityOf(r.Map, i).String()
+		if quality == geo.QualityUnknown.String() {
+			quality = "of unknown quality, taken to be differential"
+		}
+		each = append(each, fmt.Sprintf("%s: fixes %s, short-term error %s, drift %s", words.Plain(r.MachineName(i), 30), quality,
+			u.Length(e.ShortTerm*float64(plane.Metre)), u.Length(e.Drift*float64(plane.Metre))))
+	}
+	how := "The log is taken to show the receiver's error once, which makes skips and overlaps a little too large."
+	if s.ByReceiver {
+		how = "The log is taken to hide the receiver's error, so skips and overlaps are larger than it shows. If something else steered, write gnss: {steering: other} in the job."
+	}
+	return fmt.Sprintf("GNSS error, one standard deviation (%s). %s", strings.Join(each, "; "), how)
+}
+
+// sureSentence is the answer in one sentence.
+func (r *Document) sureSentence(u quantity.Units) string {
+	s := r.WhatIf.Sure
+	between := func(i whatif.Interval) string {
+		low, high := u.Area(assess.Squared(i.Low)), u.Area(assess.Squared(i.High))
+		if low == high {
+			return low
+		}
+		return fmt.Sprintf("between %s and %s", low, high)
+	}
+	says := fmt.Sprintf("With the receiver's error, the true skip is %s and the overlap %s, nine times of ten", between(s.Skip), between(s.Overlap))
+	if s.ByReceiver {
+		says += ": the receiver is taken to have steered, so that its error is on the ground and not in the log"
+	}
+	return says + "." + r.outsideWords(u)
+}
+
+// outsideWords say which of the measured areas the intervals do not hold, and
+// why; "" where they hold all.
+func (r *Document) outsideWords(u quantity.Units) string {
+	var above, below []string
+	for _, row := range r.SureRows()[:2] {
+		text := fmt.Sprintf("the %s as measured, %s", strings.ToLower(strings.Split(row.Name, ",")[0]), u.Area(row.Now))
+		switch {
+		case row.Now > assess.Squared(row.In.High) && u.Area(row.Now) != u.Area(assess.Squared(row.In.High)):
+			above = append(above, text)
+		case row.Now < assess.Squared(row.In.Low) && u.Area(row.Now) != u.Area(assess.Squared(row.In.Low)):
+			below = append(below, text)
+		}
+	}
+	lies := func(list []string, where string) string {
+		verb := "lies"
+		if len(list) > 1 {
+			verb = "lie"
+		}
+		s := strings.Join(list, ", and ")
+		return " " + strings.ToUpper(s[:1]) + s[1:] + ", " + verb + " " + where
+	}
+	says := ""
+	if len(above) > 0 {
+		says += lies(above, "above that: an error that the log shows makes both look larger than they are.")
+	}
+	if len(below) > 0 {
+		why := "below that: the error that the log shows has hidden some of it, as far as the other laps tell."
+		if r.WhatIf.Sure.ByReceiver {
+			why = "below that: the log does not show the error that is on the ground."
+		}
+		says += lies(below, why)
+	}
+	return says
+}
+
+// worthNumbers gives the numbers of the listed skips with each verdict.
+func (r *Document) worthNumbers() map[agronomy.Verdict][]string {
+	out := map[agronomy.Verdict][]string{}
+	by := r.WorthBySkip()
+	l := r.Skips()
+	for n, i := range l.Order[:l.Listed] {
+		if w := by[i]; w != nil {
+			out[w.Verdict] = append(out[w.Verdict], fmt.Sprint(n+1))
+		}
+	}
+	return out
+}
+
+func (r *Document) worthSentence() string {
+	const most = 8
+	var parts []string
+	by := r.worthNumbers()
+	for _, v := range []agronomy.Verdict{agronomy.Go, agronomy.Leave, agronomy.NotSure} {
+		switch n := by[v]; {
+		case len(n) > most:
+			parts = append(parts, fmt.Sprintf("%s: %s and %d more", v, strings.Join(n[:most], ", "), len(n)-most))
+		case len(n) > 0:
+			parts = append(parts, fmt.Sprintf("%s: %s", v, strings.Join(n, ", ")))
+		}
+	}
+	if parts == nil {
+		return ""
+	}
+	return "Worth going back to skips? " + words.Capital(strings.Join(parts, ". ")) + "."
+}
+
+// textWhatIf is the short of it.
+func (r *Document) textWhatIf(b *bytes.Buffer) {
+	w := r.WhatIf
+	if w == nil {
+		return
+	}
+	b.WriteByte('\n')
+	words.Wrap(b, r.sureSentence(r.Units))
+	for i := range w.Laps {
+		words.Wrap(b, words.BestLap(r.Units, w, &w.Laps[i]))
+	}
+	if len(w.Laps) == 0 {
+		words.Wrap(b, words.NoBestLap(w))
+	}
+	words.Wrap(b, words.Sections(r.Units, r.Assessment))
+	if s := r.worthSentence(); s != "" {
+		words.Wrap(b, s)
+	}
+}
+
+// A whatIfPage is what the template "whatif" places.
+type whatIfPage struct {
+	SureSays     []words.Text
+	Sure, Worth  page.Table
+	LapSays      []words.Text
+	Laps         []*chart.Chart
+	SectionChart *chart.Chart
+	Sections     page.Table
+}
+
+func (r *Document) whatIfPage() *whatIfPage {
+	w := r.WhatIf
+	if w == nil {
+		return nil
+	}
+	p := &whatIfPage{
+		SureSays: []words.Text{r.both(r.sureSentence), r.both(r.receiverWords)},
+		Sure:     r.sureTable(), Worth: r.worthTable(), Sections: page.SectionTable(r.Assessment), SectionChart: chart.Sections(r.Assessment),
+	}
+	for i := range w.Laps {
+		p.Laps = append(p.Laps, chart.Laps(r.Assessment, &w.Laps[i]))
+	}
+	if len(w.Laps) == 0 {
+		p.LapSays = append(p.LapSays, words.Same(words.NoBestLap(w)))
+	} else if len(w.Strip.Unsaid) > 0 {
+		p.LapSays = append(p.LapSays, words.Same(words.Capital(strings.Join(w.Strip.Unsaid, "; "))+"."))
+	}
+	return p
+}
+
+func (r *Document) sureTable() page.Table {
+	t := page.Table{
+		Label: "Table of intervals", Caption: fmt.Sprintf("As measured, and the interval that holds the truth in nine cases of ten: from %d runs with passes moved by the receiver's error.", r.WhatIf.Sure.Runs),
+		Columns: []page.Column{page.Words("Ground"), page.Figures("Measured"), page.Figures("At least"), page.Figures("Middle"), page.Figures("At most")},
+	}
+	add := func(name string, now plane.Area, in whatif.Interval) {
+		t.Add(words.Same(name), r.bothAreas(now), r.bothAreas(assess.Squared(in.Low)), r.bothAreas(assess.Squared(in.Middle)), r.bothAreas(assess.Squared(in.High)))
+	}
+	for _, row := range r.SureRows() {
+		add(row.Name, row.Now, row.In)
+	}
+	for i := range r.Accounts {
+		a := &r.Accounts[i]
+		g := r.WhatIf.Groups[i]
+		if g < 0 {
+			continue
+		}
+		in := r.WhatIf.Sure.Wasted[g]
+		amount := func(m2 float64) words.Text {
+			w := a.Product.On(assess.Squared(m2))
+			return words.AmountText(r.Units, &w)
+		}
+		t.Add(words.Same(a.Product.Name+" wasted"), words.AmountText(r.Units, &a.Wasted), amount(in.Low), amount(in.Middle), amount(in.High))
+	}
+	return t
+}
+
+func (r *Document) worthTable() page.Table {
+	t := page.Table{
+		Label: "Table of skips worth going back to", Empty: "No skips to list.",
+		Caption: "How sure each skip is under the receiver's error, and what mending it brings against what it takes. The crop counts less the product that mending puts down. Look for wet ground and power lines first.",
+		Columns: []page.Column{page.Words("Skip"), page.Figures("Area"), page.Words("How sure"), page.Words("Verdict"), page.Classed("Why", "where"), page.Figures("Brings"), page.Figures("Takes"), page.Figures("Minutes")},
+	}
+	by, shares := r.WorthBySkip(), r.WhatIf.Sure.Shares()
+	l := r.Skips()
+	for n, i := range l.Order[:l.Listed] {
+		w := by[i]
+		if w == nil {
+			continue
+		}
+		sure := "not looked into"
+		if s, ok := shares[i]; ok {
+			sure = string(whatif.CertaintyOf(s))
+		}
+		t.Add(words.Same(fmt.Sprint(n+1)), r.bothAreas(r.Map.Skips[i].Area), words.Same(sure), words.Same(string(w.Verdict)), words.Same(w.Reason),
+			words.Same(r.brings(w)), words.Same(r.takes(w)), words.Same(quantity.Number(w.Time/60, 0))).
+			Goes(fmt.Sprintf("s%d", n+1), fmt.Sprintf("Skip %d on the plat", n+1))
+	}
+	return t
+}
+
+func (r *Document) brings(w *agronomy.Worth) string {
+	switch {
+	case w.High == nil:
+		return "not known"
+	case *w.Low == *w.High:
+		return words.Money(*w.High, r.WhatIf.Strip.Currency)
+	}
+	return quantity.Number(*w.Low, 2) + " to " + words.Money(*w.High, r.WhatIf.Strip.Currency)
+}
+
+func (r *Document) takes(w *agronomy.Worth) string {
+	if w.Drive == nil {
+		return "not known"
+	}
+	sum := *w.Drive
+	if w.Again != nil {
+		sum += *w.Again
+	}
+	return words.Money(sum, r.WhatIf.Strip.Currency)
+}

@@ -1,0 +1,48 @@
+package field
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"lapwing/coverage/quantity"
+	"lapwing/coverage/whatif"
+)
+
+func TestWhatIfText(t *testing.T) {
+	r := asked()
+	r.Units = quantity.Metric
+	var b bytes.Buffer
+	r.textWhatIf(&b)
+	text := b.String()
+	assert.Contains(t, text, "the true skip is between 0.10 ha and 0.20 ha and the\noverlap between 0.30 ha and 0.40 ha, nine times of ten.")
+	assert.Contains(t, strings.ReplaceAll(text, "\n", " "), "The overlap as measured, 0.12 ha, lies below that")
+	r.WhatIf.Sure.Skip = whatif.Interval{Low: 10, Middle: 20, High: 30}
+	r.WhatIf.Sure.Overlap = whatif.Interval{Low: 10, Middle: 20, High: 30}
+	assert.Regexp(t, "The skip as measured, .* ha, and the overlap as measured, 0.12 ha, lie above that: an error", r.sureSentence(quantity.Metric))
+	held := r.SureRows()
+	r.WhatIf.Sure.Skip.High, r.WhatIf.Sure.Overlap.High = held[0].Now.SquareMetres()+1, held[1].Now.SquareMetres()+1
+	assert.NotContains(t, r.sureSentence(quantity.Metric), "as measured")
+	assert.Contains(t, text, "with a gap of 10 cm on average, give or take\n20 cm; a lap of 30 cm would have cost least and saved 10.00 USD.")
+	assert.Contains(t, text, "2 sections that shut")
+	assert.Contains(t, text, "Worth going back to skips? Leave: 1.")
+}
+
+// Every table and chart is on the page, with the sentences of the terminal.
+func TestWhatIfPage(t *testing.T) {
+	r := asked()
+	var b bytes.Buffer
+	require.NoError(t, r.Page(&b))
+	page := b.String()
+	for _, want := range []string{"How sure", "Worth going back?", "How much lap is right", "What sections would save",
+		"Table of intervals", "Chart: What another lap would have cost, in the interior", "Chart: Waste by number of sections", ">today<", ">least<"} {
+		assert.Contains(t, page, want)
+	}
+	r.WhatIf = nil
+	b.Reset()
+	require.NoError(t, r.Page(&b))
+	assert.NotContains(t, b.String(), "Worth going back?")
+}

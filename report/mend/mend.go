@@ -1,0 +1,238 @@
+package mend
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"lapwing/coverage/assess"
+	"lapwing/coverage/mend"
+	"lapwing/coverage/quantity"
+	"lapwing/geo"
+	"lapwing/geo/plane"
+	"lapwing/report/words"
+)
+
+// An Document is a plan to mend skips with how it is to be written.
+type Document struct {
+	*assess.Assessment
+	Plan *mend.Plan
+	// NotWorth are indices into Map.Skips of those left because going back
+	// takes more than their crop brings.
+	NotWorth []int
+	// Given says that somebody named the place to start from; else it is
+	// where the machine's log ends.
+	Given bool
+}
+
+func (e *Document) machine() string { return e.MachineName(e.Plan.Machine) }
+
+// answer says what the errand is.
+func (e *Document) answer(u quantity.Units) []string {
+	p := e.Plan
+	if len(p.Stops) == 0 {
+		return append([]string{"No skips to go back for."}, e.leftSentences(u)...)
+	}
+	skips := map[int]bool{}
+	var area plane.Area
+	for i := range p.Stops {
+		for _, s := range p.Stops[i].Run.Skips {
+			if !skips[s] {
+				skips[s] = true
+				area += e.Map.Skips[s].Area
+			}
+		}
+	}
+	out := []string{
+		fmt.Sprintf("Mend %s, %s, with %s: %s at work and %s of travel, %s of it over worked ground.", words.Count(len(skips), "skip"), u.Area(area),
+			words.Plain(e.machine(), 40), u.Length(p.Work()), u.Length(p.Travel()), u.Length(p.Worked())),
+	}
+	if p.Shortest && len(p.Stops) > 1 {
+		out = append(out, "No other order has less travel and turning.")
+	}
+	return append(out, e.leftSentences(u)...)
+}
+
+// leftSentences say which skips the plan leaves, and ground that is work and
+// no mistake.
+func (e *Document) leftSentences(u quantity.Units) []string {
+	var out []string
+	if n := len(e.Plan.Small); n > 0 {
+		what := "smaller skip is"
+		if n > 1 {
+			what = "smaller skips are"
+		}
+		out = append(out, fmt.Sprintf("%d %s left: under %s, or narrower than %s.", n, what, u.Area(mend.LeastArea), u.Length(float64(mend.LeastWidth))))
+	}
+	if n := len(e.NotWorth); n > 0 {
+		what := "skip is"
+		if n > 1 {
+			what = "skips are"
+		}
+		out = append(out, fmt.Sprintf("%d %s left: going back takes more than the crop brings.", n, what))
+	}
+	numbers := e.SkipNumbers()
+	if left := e.Plan.Left; len(left) > 0 {
+		out = append(out, fmt.Sprintf("%s left: no line along it stays inside the field.", listOf("Skip", "Skips", numbers, left)))
+	}
+	if bent := e.Plan.Bent; len(bent) > 0 {
+		out = append(out, fmt.Sprintf("%s left: so thin and bent that a run would work many times as much again.", listOf("Skip", "Skips", numbers, bent)))
+	}
+	if n := len(e.Plan.TooMany); n > 0 {
+		out = append(out, fmt.Sprintf("%s more, the smallest, are left: mend these first, then plan again.", quantity.Number(float64(n), 0)))
+	}
+	if a := e.Map.Ground.Remainder; a > 0 {
+		out = append(out, u.Area(a)+" not worked yet is no part of this.")
+	}
+	return out
+}
+
+// listOf writes "Skip 4 is" or "Skips 4, 7 are".
+func listOf(one, more string, numbers map[int]int, indices []int) string {
+	var ids []string
+	for _, i := range indices {
+		ids = append(ids, fmt.Sprint(numbers[i]))
+	}
+	if len(ids) == 1 {
+		return one + " " + ids[0] + " is"
+	}
+	return more + " " + strings.Join(ids, ", ") + " are"
+}
+
+// startWords say where the errand begins.
+func (e *Document) startWords() string {
+	at := e.Map.Field.Frame.ToEarth(e.Plan.Start)
+	if e.Given {
+		return "Start at " + assess.LonLat(at.Lon, at.Lat) + "."
+	}
+	return fmt.Sprintf("Start where %s stopped, at %s.", words.Plain(e.machine(), 40), assess.LonLat(at.Lon, at.Lat))
+}
+
+// headingWords write a heading: "87 degrees, east".
+func headingWords(degrees float64) string {
+	whole := int(math.Round(degrees)) % 360
+	return fmt.Sprintf("%d degrees, %s", whole, geo.Compass(plane.Degrees(degrees)))
+}
+
+// skipWords name the skip of a stop, and which part of it is driven.
+func (e *Document) skipWords(u quantity.Units, s *mend.Stop) string {
+	numbers := e.SkipNumbers()
+	var area plane.Area
+	var ids []string
+	for _, i := range s.Run.Skips {
+		area += e.Map.Skips[i].Area
+		ids = append(ids, fmt.Sprint(numbers[i]))
+	}
+	text := "Skip " + ids[0]
+	if len(ids) > 1 {
+		text = "Skips " + strings.Join(ids, ", ")
+	}
+	if s.Run.Of > 1 {
+		text += fmt.Sprintf(", drive %d of %d", s.Run.Lane, s.Run.Of)
+	}
+	largest := &e.Map.Skips[s.Run.Skips[0]]
+	return fmt.Sprintf("%s, %s, %s", text, u.Area(area), e.Place(u, largest.Place, largest.At))
+}
+
+// wayWords say how to come to a stop and into which end.
+func (e *Document) wayWords(u quantity.Units, s *mend.Stop) string {
+	enter := fmt.Sprintf("enter at the %s end, heading %s", s.Run.Enter, headingWords(s.Run.Heading))
+	if s.Run.Bends {
+		enter += ", then round the bend"
+	}
+	switch l := &s.Leg; {
+	case l.Outside:
+		return "by road, no way over the field leads there; " + enter
+	case l.Length < float64(plane.Metre):
+		return "straight on; " + enter
+	case l.Worked < float64(plane.Metre):
+		return fmt.Sprintf("%s on, over no worked ground; %s", u.Length(l.Length), enter)
+	case l.Worked < l.Length-float64(plane.Metre):
+		return fmt.Sprintf("%s on, %s of it over worked ground; %s", u.Length(l.Length), u.Length(l.Worked), enter)
+	}
+	return fmt.Sprintf("%s on, over worked ground; %s", u.Length(s.Leg.Length), enter)
+}
+
+// sectionWords say which sections to keep open and which to shut, numbered
+// from the left as driven.
+func sectionWords(open []bool) string {
+	var on, off []int
+	for i, is := range open {
+		if is {
+			on = append(on, i+1)
+		} else {
+			off = append(off, i+1)
+		}
+	}
+	switch {
+	case len(open) == 1:
+		return "the whole bar works: it has no sections to shut"
+	case len(off) == 0:
+		return fmt.Sprintf("keep all %d sections open", len(open))
+	}
+	noun := "section"
+	if len(on) > 1 {
+		noun = "sections"
+	}
+	return fmt.Sprintf("open %s %s of %d, shut %s", noun, runsOf(on), len(open), runsOf(off))
+}
+
+// runsOf writes rising numbers as "1-2 and 4-6".
+func runsOf(numbers []int) string {
+	var parts []string
+	for i := 0; i < len(numbers); {
+		k := i
+		for k+1 < len(numbers) && numbers[k+1] == numbers[k]+1 {
+			k++
+		}
+		if part := fmt.Sprint(numbers[i]); k > i {
+			parts = append(parts, fmt.Sprintf("%s-%d", part, numbers[k]))
+		} else {
+			parts = append(parts, part)
+		}
+		i = k + 1
+	}
+	return strings.Join(parts, " and ")
+}
+
+// sizeWords say how long and wide the skip is along the run, and what the run
+// costs and leaves.
+func sizeWords(u quantity.Units, r *mend.Run) string {
+	s := fmt.Sprintf("%s long, %s wide", u.Length(r.Length), u.Length(r.Need))
+	const speck = plane.SquareMetre
+	if r.Again >= speck {
+		s += "; works " + u.Area(r.Again) + " again"
+	}
+	if r.Misses >= speck {
+		s += "; " + u.Area(r.Misses) + " stays beside it"
+	}
+	return s
+}
+
+// unknown says what no boundary and no log tells of.
+const unknown = "Not known here: power lines, wet ground, washouts, fences, gates. Look before you drive."
+
+// Text writes the errand for a terminal: the answer, then a step for each
+// stop.
+func (e *Document) Text(w io.Writer) error {
+	var b bytes.Buffer
+	words.Wrap(&b, strings.Join(e.answer(e.Units), " "))
+	if len(e.Plan.Stops) > 0 {
+		b.WriteByte('\n')
+		words.Wrap(&b, e.startWords()+" Sections count from the left, as you drive.")
+	}
+	for i := range e.Plan.Stops {
+		s := &e.Plan.Stops[i]
+		b.WriteByte('\n')
+		words.Hang(&b, fmt.Sprintf("%3d  ", i+1), e.skipWords(e.Units, s)+".")
+		for _, line := range []string{e.wayWords(e.Units, s), sectionWords(s.Run.Open), sizeWords(e.Units, &s.Run)} {
+			words.Hang(&b, "     ", words.Capital(line)+".")
+		}
+	}
+	b.WriteByte('\n')
+	words.Wrap(&b, unknown)
+	_, err := w.Write(b.Bytes())
+	return err
+}

@@ -1,0 +1,114 @@
+package mend
+
+import (
+	_ "embed"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"lapwing/coverage/quantity"
+	"lapwing/report/chart"
+	"lapwing/report/page"
+	"lapwing/report/words"
+)
+
+//go:embed mend.html
+var mendHTML string
+
+var pageTemplate = page.Parsed(mendHTML)
+
+func (e *Document) both(write func(u quantity.Units) string) words.Text {
+	return words.Both(e.Units, write)
+}
+
+// Page writes mend.html: the map with the drive on it, and the stops in order.
+func (e *Document) Page(w io.Writer) error {
+	p := &contents{
+		Base:   page.New(e.Units, e.FieldName(), "skips to mend", e.Run, page.MapScript),
+		Answer: e.both(func(u quantity.Units) string { return strings.Join(e.answer(u), " ") }),
+		Block: []page.Entry{
+			{Name: "Machine", Text: words.Same(e.machine())},
+			{Name: "Start", Text: words.Same(e.startWords())},
+		},
+		Map: e.fieldMap(), Stops: e.stopTable(), Unknown: unknown,
+	}
+	for _, w := range e.AllWarnings() {
+		p.Warnings = append(p.Warnings, words.Warning(w))
+	}
+	p.Notes = notes()
+	if e.HasAmmonia() {
+		p.Ammonia = page.AmmoniaCautions()
+	}
+	return pageTemplate.Execute(w, p)
+}
+
+// An contents is everything on mend.html.
+type contents struct {
+	page.Base
+	Answer  words.Text
+	Unknown string
+	Block   []page.Entry
+	Map     *chart.Map
+	Stops   page.Table
+}
+
+func notes() []string {
+	return []string{
+		"Lines and places are those of the bar's centre, not of the antenna. Sections count from the left as you drive.",
+		"The way between stops is the shortest that stays inside the boundary and out of its holes; a turn counts as the way along its arc. Where it leads over worked ground, it says so.",
+		"A run keeps the same sections open from end to end. A row beside an open section more or less is not told apart.",
+		"The files for handhelds (mend.gpx, mend.kml, mend.geojson) hold the same stops and lines.",
+	}
+}
+
+func (e *Document) stopTable() page.Table {
+	t := page.Table{
+		ID: "stops", Label: "Table of stops", Empty: "No stops.",
+		Caption: "In driving order. Choose a number to see it on the plat.",
+		Columns: []page.Column{page.Words("No."), page.Words("Way there, and sections"), page.Classed("Skip", "name")},
+	}
+	for i := range e.Plan.Stops {
+		s := &e.Plan.Stops[i]
+		sections := strings.ReplaceAll(sectionWords(s.Run.Open), "-", "\u2011") // "4-6" stays on one line
+		t.Add(words.Same(fmt.Sprint(i+1)),
+			e.both(func(u quantity.Units) string {
+				return words.Capital(e.wayWords(u, s)) + ". " + words.Capital(sections) + "."
+			}),
+			e.both(func(u quantity.Units) string {
+				return e.skipWords(u, s) + ". " + words.Capital(sizeWords(u, &s.Run)) + "."
+			}),
+		).Goes(stopKey(i), fmt.Sprintf("Stop %d on the plat", i+1))
+	}
+	return t
+}
+
+func stopKey(i int) string { return fmt.Sprintf("r%d", i+1) }
+
+// fieldMap is the field's map with the drive on it, and without the ground that
+// is covered: it only hides the way.
+func (e *Document) fieldMap() *chart.Map {
+	p := chart.NewMap(e.Assessment)
+	p.Regions = slices.DeleteFunc(p.Regions, func(r chart.Shape) bool {
+		return !strings.HasPrefix(r.Class, "skip") && r.Class != "unworked" && r.Class != "unlogged"
+	})
+	p.Legend = slices.DeleteFunc(p.Legend, func(l chart.LegendLine) bool {
+		return l.Layer == "overlap" || l.Layer == "deep" || l.Layer == "overreach" || l.Layer == "fill" || l.Layer == "rich" || l.Layer == "lean"
+	})
+	p.Legend = append(p.Legend,
+		chart.LegendLine{Layer: "way", Swatch: "way", Name: "Travel", Area: e.both(func(u quantity.Units) string { return u.Length(e.Plan.Travel()) })},
+		chart.LegendLine{Layer: "run", Swatch: "run", Name: "At work, number where to enter", Area: e.both(func(u quantity.Units) string { return u.Length(e.Plan.Work()) })})
+	p.Marks, p.Over = nil, nil
+	for i := range e.Plan.Stops {
+		s := &e.Plan.Stops[i]
+		p.Over = append(p.Over, chart.Shape{Class: "way", Path: p.Line(s.Leg.Way), Text: e.both(func(u quantity.Units) string {
+			return fmt.Sprintf("To stop %d: %s.", i+1, e.wayWords(u, s))
+		})})
+		p.Over = append(p.Over, chart.Shape{Key: stopKey(i), Class: "run", Path: p.Line(s.Run.Line), Text: e.both(func(u quantity.Units) string {
+			return fmt.Sprintf("Stop %d: %s; enter at the %s end; %s.", i+1, e.skipWords(u, s), s.Run.Enter, sectionWords(s.Run.Open))
+		})})
+		x, y := p.XY(s.Run.Line[0])
+		p.Marks = append(p.Marks, chart.Pin{Number: i + 1, X: x, Y: y})
+	}
+	return p
+}

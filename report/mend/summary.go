@@ -1,0 +1,129 @@
+package mend
+
+import (
+	"encoding/json"
+	"io"
+	"math"
+
+	"lapwing/coverage/assess"
+	"lapwing/coverage/cause"
+	"lapwing/coverage/mend"
+	"lapwing/coverage/quantity"
+	"lapwing/geo/plane"
+)
+
+// Schema names the layout of mend.json.
+const Schema = "lapwing/mend/1"
+
+// Summary writes mend.json: SI units, stops in driving order.
+func (e *Document) Summary(w io.Writer) error {
+	enc := json.NewEncoder(w)
+	enc.SetIndent("", "  ")
+	enc.SetEscapeHTML(false)
+	return enc.Encode(e.summarize())
+}
+
+type summary struct {
+	Schema   string                  `json:"schema"`
+	Run      string                  `json:"run"`
+	Field    string                  `json:"field"`
+	Machine  string                  `json:"machine"`
+	Start    placeSummary            `json:"start"`
+	Shortest bool                    `json:"shortest"`
+	Work     assess.Metres           `json:"work_m"`
+	Travel   assess.Metres           `json:"travel_m"`
+	Worked   assess.Metres           `json:"travel_worked_m"`
+	Stops    []stopSummary           `json:"stops"`
+	Left     []leftSummary           `json:"left"`
+	Warnings []assess.SummaryWarning `json:"warnings"`
+}
+
+type placeSummary struct {
+	Lon assess.Degrees `json:"lon"`
+	Lat assess.Degrees `json:"lat"`
+}
+
+type stopSummary struct {
+	Stop      int                 `json:"stop"`
+	Skips     []int               `json:"skips"`
+	Drive     int                 `json:"drive"`
+	Drives    int                 `json:"drives"`
+	Area      assess.SquareMetres `json:"area_m2"`
+	Cause     cause.SkipCause     `json:"cause"`
+	Enter     placeSummary        `json:"enter"`
+	End       placeSummary        `json:"end"`
+	LineUp    placeSummary        `json:"line_up"`
+	EnterEnd  string              `json:"enter_end"`
+	Heading   assess.Figure       `json:"heading_deg"`
+	Length    assess.Metres       `json:"length_m"`
+	Width     assess.Metres       `json:"width_m"`
+	Sections  string              `json:"sections"`
+	OpenWidth assess.Metres       `json:"open_width_m"`
+	Again     assess.SquareMetres `json:"again_m2"`
+	Misses    assess.SquareMetres `json:"misses_m2"`
+	Travel    assess.Metres       `json:"travel_m"`
+	Worked    assess.Metres       `json:"travel_worked_m"`
+	Turned    assess.Figure       `json:"turned_deg"`
+	Outside   bool                `json:"outside"`
+	Place     string              `json:"place"`
+}
+
+// A leftSummary is a skip that the plan leaves, and why: "not worth it",
+// "small", "no way", "bent" or "too many".
+type leftSummary struct {
+	Skip int    `json:"skip"`
+	Why  string `json:"why"`
+}
+
+func (e *Document) placeOf(p plane.Point) placeSummary {
+	at := e.lonLat(p)
+	return placeSummary{assess.Degrees(at.Lon), assess.Degrees(at.Lat)}
+}
+
+func (e *Document) summarize() *summary {
+	p := e.Plan
+	s := &summary{
+		Schema: Schema, Run: e.Run, Field: e.Map.Field.Name, Machine: e.machine(), Start: e.placeOf(p.Start),
+		Shortest: p.Shortest, Work: assess.Metres(p.Work()), Travel: assess.Metres(p.Travel()), Worked: assess.Metres(p.Worked()),
+		Stops: []stopSummary{}, Left: e.left(), Warnings: assess.SummaryWarnings(e.AllWarnings()),
+	}
+	numbers := e.SkipNumbers()
+	for i := range p.Stops {
+		s.Stops = append(s.Stops, e.stop(i, &p.Stops[i], numbers))
+	}
+	return s
+}
+
+func (e *Document) stop(i int, stop *mend.Stop, numbers map[int]int) stopSummary {
+	r, l := &stop.Run, &stop.Leg
+	largest := &e.Map.Skips[r.Skips[0]]
+	var ids []int
+	var area plane.Area
+	for _, k := range r.Skips {
+		ids = append(ids, numbers[k])
+		area += e.Map.Skips[k].Area
+	}
+	return stopSummary{
+		Stop: i + 1, Skips: ids, Drive: r.Lane, Drives: r.Of, Area: assess.SquareMetres(area), Cause: largest.Cause,
+		Enter: e.placeOf(r.Line[0]), End: e.placeOf(r.Line[len(r.Line)-1]), LineUp: e.placeOf(r.LineUp),
+		EnterEnd: r.Enter, Heading: assess.Hundredths(r.Heading), Length: assess.Metres(r.Length), Width: assess.Metres(r.Need),
+		Sections: sectionBits(r.Open), OpenWidth: assess.Metres(r.OpenWidth), Again: assess.SquareMetres(r.Again), Misses: assess.SquareMetres(r.Misses),
+		Travel: assess.Metres(l.Length), Worked: assess.Metres(l.Worked), Turned: assess.Hundredths(l.Turned * 180 / math.Pi), Outside: l.Outside,
+		Place: e.Place(quantity.Metric, largest.Place, largest.At),
+	}
+}
+
+// left lists the skips that the plan leaves.
+func (e *Document) left() []leftSummary {
+	numbers := e.SkipNumbers()
+	out := []leftSummary{}
+	for _, l := range []struct {
+		skips []int
+		why   string
+	}{{e.NotWorth, "not worth it"}, {e.Plan.Small, "small"}, {e.Plan.Left, "no way"}, {e.Plan.Bent, "bent"}, {e.Plan.TooMany, "too many"}} {
+		for _, i := range l.skips {
+			out = append(out, leftSummary{numbers[i], l.why})
+		}
+	}
+	return out
+}

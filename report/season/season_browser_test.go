@@ -1,0 +1,170 @@
+//go:build browser
+
+package season
+
+import (
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/require"
+
+	"lapwing/coverage/assess/assesstest"
+	"lapwing/report/browsertest"
+	"lapwing/report/field"
+)
+
+func openBook(t *testing.T, width, height int64) *browsertest.Page {
+	t.Helper()
+	s, _ := book(t)
+	return browsertest.Open(t, bookPage(t, s), width, height)
+}
+
+// Every head of every table sorts it, one way and the other.
+func TestBrowserSeasonSorts(t *testing.T) {
+	p := openBook(t, 1280, 900)
+	require.Equal(t, []string{"1", "2", "3"}, browsertest.CellsOf(p, "fields", "0"))
+	area := `#fields thead th:nth-child(4)`
+	p.Do(chromedp.Click(chromedp.CSS(area + " button")))
+	require.Equal(t, "descending", browsertest.Eval[string](p, `document.querySelector("`+area+`").getAttribute("aria-sort")`))
+	first := browsertest.CellsOf(p, "fields", "3")
+	p.Do(chromedp.Click(chromedp.CSS(area + " button")))
+	require.Equal(t, "ascending", browsertest.Eval[string](p, `document.querySelector("`+area+`").getAttribute("aria-sort")`))
+	second := browsertest.CellsOf(p, "fields", "3")
+	require.NotEqual(t, first, second)
+	slices.Reverse(second)
+	require.Equal(t, first, second)
+
+	// Dates sort by the day, not by the letters; no work comes last.
+	p.Do(chromedp.Click(chromedp.CSS(`#fields thead th:nth-child(3) button`)))
+	require.Equal(t, []string{"3 Sep 2025", "3 Sep 2026", "not worked"}, browsertest.CellsOf(p, "fields", "2"))
+	// Names sort from A on.
+	p.Do(chromedp.Click(chromedp.CSS(`#operators thead th:nth-child(1) button`)))
+	require.Equal(t, []string{"Ida Falk", "not named"}, browsertest.CellsOf(p, "operators", "0"))
+	p.Do(chromedp.Click(chromedp.CSS(`#operators thead th:nth-child(1) button`)))
+	require.Equal(t, []string{"not named", "Ida Falk"}, browsertest.CellsOf(p, "operators", "0"))
+
+	for _, table := range []string{"fields", "machines", "operators"} {
+		heads := browsertest.Eval[int](p, `document.querySelectorAll("#`+table+` thead th").length`)
+		require.Equal(t, heads, browsertest.Eval[int](p, `document.querySelectorAll("#`+table+` thead th > button").length`), table)
+		sorted := browsertest.Eval[bool](p, `[...document.querySelectorAll("#`+table+` thead th > button")].every(b => { b.click(); return b.closest("th").hasAttribute("aria-sort") })`)
+		require.True(t, sorted, table)
+		require.Equal(t, 1, browsertest.Eval[int](p, `document.querySelectorAll("#`+table+` [aria-sort]").length`), "one head says the order")
+	}
+	p.Quiet()
+}
+
+func TestBrowserSeasonUnits(t *testing.T) {
+	p := openBook(t, 390, 844)
+	require.Contains(t, browsertest.Eval[string](p, `document.querySelector(".answer").textContent`), "\u00a0ac")
+	head := `document.querySelector("#fields thead th:nth-child(4)").textContent`
+	require.Equal(t, "Area, acres", browsertest.Eval[string](p, head))
+	p.Do(chromedp.Click(chromedp.CSS(`[data-set=metric]`)))
+	require.Equal(t, "Area, ha", browsertest.Eval[string](p, head))
+	require.NotContains(t, browsertest.Eval[string](p, `document.querySelector("main").innerText`), "\u00a0ac")
+	require.Equal(t, "true", browsertest.Eval[string](p, `document.querySelector("[data-set=metric]").getAttribute("aria-pressed")`))
+	p.Quiet()
+}
+
+// By keyboard alone: Tab comes to every control in the order of the page, each
+// is seen to have the focus, and Enter works it.
+func TestBrowserSeasonKeyboard(t *testing.T) {
+	p := openBook(t, 1280, 900)
+	controls := browsertest.Eval[int](p, `document.querySelectorAll("a[href], button, [tabindex='0']").length`)
+	seen := map[string]bool{}
+	sorted := false
+	for range controls {
+		p.Do(chromedp.KeyEvent("\t"))
+		what := browsertest.Eval[string](p, `(() => { const e = document.activeElement; e.dataset.seen = e.dataset.seen || Math.random(); return e.dataset.seen + "|" + e.tagName + "|" + getComputedStyle(e).outlineStyle + "|" + e.textContent })()`)
+		parts := strings.SplitN(what, "|", 4)
+		require.NotEqual(t, "BODY", parts[1], "the focus left the page after %d controls", len(seen))
+		require.NotEqual(t, "none", parts[2], "no outline on %s", what)
+		seen[parts[0]] = true
+		if parts[3] == "Field" && !sorted {
+			p.Do(chromedp.KeyEvent("\r"))
+			require.Equal(t, "ascending", browsertest.Eval[string](p, `document.activeElement.closest("th").getAttribute("aria-sort")`))
+			sorted = true
+		}
+	}
+	require.Len(t, seen, controls)
+	require.True(t, sorted)
+
+	browsertest.Eval[bool](p, `document.addEventListener("click", e => { e.preventDefault(); window.asked = e.target.getAttribute("href") }) === undefined`)
+	p.Do(chromedp.Focus(chromedp.CSS(`.stamps a`)), chromedp.KeyEvent("\r"))
+	require.Equal(t, "fields/small/report.html", browsertest.Eval[string](p, `window.asked`))
+}
+
+func TestBrowserSeasonFitsPhoneAndDesk(t *testing.T) {
+	for name, size := range map[string][2]int64{"phone": {390, 844}, "small phone": {320, 640}, "desk": {1440, 900}} {
+		t.Run(name, func(t *testing.T) {
+			s, _ := book(t)
+			for _, sheet := range s.Sheets {
+				sheet.Field.Name = strings.Repeat("unbroken", 9)
+			}
+			p := browsertest.Open(t, bookPage(t, s), size[0], size[1])
+			require.LessOrEqual(t, browsertest.Eval[int](p, `document.documentElement.scrollWidth`), int(size[0]))
+			require.Less(t, browsertest.Eval[float64](p, `document.querySelector(".answer").getBoundingClientRect().top`), 200.0)
+			small := browsertest.Eval[[]string](p, `[...document.querySelectorAll("button")].filter(e => { const r = e.getBoundingClientRect(); return r.height < 24 }).map(e => e.outerHTML)`)
+			require.Empty(t, small, "targets under 24 pixels")
+			p.Keep("season-" + strings.ReplaceAll(name, " ", "") + ".png")
+			p.Quiet()
+		})
+	}
+}
+
+func TestBrowserSeasonDarkAndPrint(t *testing.T) {
+	p := openBook(t, 1280, 900)
+	p.Media("screen", "dark")
+	p.Keep("season-dark.png")
+	p.Media("print", "light")
+	require.Equal(t, "none", browsertest.Eval[string](p, `getComputedStyle(document.querySelector(".units")).display`))
+	for name, paper := range map[string]chromedp.PaperSize{"a4": chromedp.PaperA4, "letter": chromedp.PaperLetter} {
+		pdf, err := chromedp.Run(p.Ctx, chromedp.PrintToPDF(chromedp.PDFPaper(paper)))
+		require.NoError(t, err)
+		require.Greater(t, len(pdf), 20_000)
+		if dir := os.Getenv("LAPWING_PAGES"); dir != "" {
+			require.NoError(t, os.WriteFile(filepath.Join(dir, "season-"+name+".pdf"), pdf, 0o644))
+		}
+	}
+	p.Quiet()
+}
+
+func TestBrowserSeasonAccessibility(t *testing.T) {
+	for _, scheme := range []string{"light", "dark"} {
+		t.Run(scheme, func(t *testing.T) {
+			p := openBook(t, 1280, 900)
+			p.Media("screen", scheme)
+			p.Accessible()
+		})
+	}
+}
+
+// A field's page leads back to the book that holds it, and names no book where
+// no season wrote it.
+func TestBrowserSheetLeadsBack(t *testing.T) {
+	s, _ := book(t)
+	r := &field.Document{Assessment: assesstest.Small()}
+	r.Book = "season.html"
+	p := browsertest.Open(t, browsertest.Written(t, r.Page), 390, 844)
+	beside := filepath.Dir(strings.TrimPrefix(browsertest.Eval[string](p, `location.href`), "file://"))
+	require.NoError(t, os.WriteFile(filepath.Join(beside, r.Book), []byte(bookPage(t, s)), 0o644))
+	require.GreaterOrEqual(t, browsertest.Eval[float64](p, `document.querySelector("header nav a").getBoundingClientRect().height`), 24.0)
+	require.LessOrEqual(t, browsertest.Eval[int](p, `document.documentElement.scrollWidth`), 390)
+	p.Do(chromedp.Click(chromedp.CSS("header nav a")), chromedp.WaitReady(chromedp.CSS("#fields")))
+	p.Quiet()
+
+	require.Zero(t, browsertest.Eval[int](browsertest.Open(t, browsertest.Written(t, (&field.Document{Assessment: assesstest.Small()}).Page), 390, 844), `document.querySelectorAll("header nav").length`))
+}
+
+func TestBrowserSheetAccessibility(t *testing.T) {
+	r := &field.Document{Assessment: assesstest.Small()}
+	r.Book = "../../season.html"
+	for _, scheme := range []string{"light", "dark"} {
+		p := browsertest.Open(t, browsertest.Written(t, r.Page), 390, 844)
+		p.Media("screen", scheme)
+		p.Accessible()
+	}
+}

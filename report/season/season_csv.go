@@ -1,0 +1,150 @@
+package season
+
+import (
+	"encoding/csv"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// A namedValue is one column of a line; SI units, "" where it is not known.
+type namedValue struct{ name, value string }
+
+func plainFigure(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+
+// fieldValues are the columns of season.csv and of the fields in the
+// GeoPackage.
+func (s *Book) fieldValues(sheet *Sheet) []namedValue {
+	machines, operators := sheet.names()
+	g := &sheet.Ground
+	when := func(t time.Time) string {
+		if t.IsZero() {
+			return ""
+		}
+		return t.UTC().Format(time.RFC3339)
+	}
+	optional := func(v float64, known bool) string {
+		if !known {
+			return ""
+		}
+		return plainFigure(v)
+	}
+	completion := ""
+	if c := sheet.Headland.Completion; c != nil {
+		completion = plainFigure(*c)
+	}
+	values := []namedValue{
+		{"sheet", strconv.Itoa(sheet.Number)}, {"field", sheet.Name()}, {"job", sheet.Job}, {"report", sheet.Dir + "/report.html"},
+		{"first_work", when(sheet.first)}, {"last_work", when(sheet.last)},
+		{"machines", strings.Join(machines, "; ")}, {"operators", strings.Join(operators, "; ")},
+		{"area_m2", plainFigure(sheet.Field.Area)}, {"perimeter_m", plainFigure(sheet.Field.Perimeter)},
+		{"covered_m2", plainFigure(g.Covered)}, {"skip_m2", plainFigure(g.Skip)}, {"remainder_m2", plainFigure(g.Remainder)},
+		{"skips", strconv.Itoa(sheet.skips())}, {"overlap_m2", plainFigure(g.Overlap)}, {"excess_m2", plainFigure(g.Excess)},
+		{"overreach_m2", plainFigure(g.OverReach)}, {"unlogged_m2", plainFigure(g.Unlogged)}, {"swept_m2", plainFigure(g.Swept)},
+		{"headland_completion", completion}, {"edge_m", plainFigure(sheet.Headland.Edge.Length)}, {"edge_open_m", plainFigure(sheet.open())},
+		{"n_wasted_kg", optional(sheet.nitrogen())}, {"efficiency", optional(sheet.efficiency())},
+	}
+	cost := sheet.cost()
+	for _, c := range s.currencies() {
+		v, known := cost[c]
+		values = append(values, namedValue{"wasted_" + c, optional(v, known)})
+	}
+	return append(values, namedValue{"warnings", strconv.Itoa(len(sheet.sheetSummary.Warnings))}, namedValue{"lapwing_run", sheet.Run})
+}
+
+// currencies are those of all sheets.
+func (s *Book) currencies() []string {
+	all := purse{}
+	for _, sheet := range s.Sheets {
+		all.add(sheet.cost())
+	}
+	return all.currencies()
+}
+
+// CSV writes season.csv: a line a field, SI units.
+func (s *Book) CSV(w io.Writer) error {
+	return writeCSV(w, s.Sheets, s.fieldValues)
+}
+
+// A fieldMachine is one machine on one field.
+type fieldMachine struct {
+	sheet   *Sheet
+	machine sheetMachine
+}
+
+func (s *Book) machineLines() []fieldMachine {
+	var out []fieldMachine
+	for _, sheet := range s.Sheets {
+		for _, m := range sheet.Machines {
+			out = append(out, fieldMachine{sheet, m})
+		}
+	}
+	return out
+}
+
+// machineValues are the columns of season-machines.csv.
+func (s *Book) machineValues(line fieldMachine) []namedValue {
+	var swept, fresh, lapped, length float64
+	passes := 0
+	for i := range line.sheet.Passes {
+		if p := &line.sheet.Passes[i]; p.Machine == line.machine.Name {
+			passes++
+			swept, fresh, lapped, length = swept+p.Swept, fresh+p.New, lapped+p.Overlap, length+p.Length
+		}
+	}
+	values := []namedValue{
+		{"sheet", strconv.Itoa(line.sheet.Number)}, {"field", line.sheet.Name()}, {"machine", line.machine.Name}, {"operator", line.machine.Operator},
+		{"passes", strconv.Itoa(passes)}, {"length_m", plainFigure(length)},
+		{"swept_m2", plainFigure(swept)}, {"new_m2", plainFigure(fresh)}, {"overlap_m2", plainFigure(lapped)},
+	}
+	i := slices.IndexFunc(line.sheet.Times, func(t sheetTime) bool { return t.Machine == line.machine.Name })
+	spent := []string{"", "", "", "", "", ""}
+	if i >= 0 {
+		t := &line.sheet.Times[i]
+		var e effort
+		e.add(t)
+		spent = []string{plainFigure(t.Working), plainFigure(t.Turning), plainFigure(t.Standing), plainFigure(t.Stopped), plainFigure(t.Travelling), ""}
+		if share, known := e.efficiency(); known {
+			spent[5] = plainFigure(share)
+		}
+	}
+	for k, name := range []string{"working_s", "turning_s", "standing_s", "stopped_s", "travelling_s", "efficiency"} {
+		values = append(values, namedValue{name, spent[k]})
+	}
+	return append(values, namedValue{"lapwing_run", line.sheet.Run})
+}
+
+// MachinesCSV writes season-machines.csv: a line for each machine on each
+// field, SI units.
+func (s *Book) MachinesCSV(w io.Writer) error {
+	return writeCSV(w, s.machineLines(), s.machineValues)
+}
+
+// writeCSV writes a line for each thing, under a head (RFC 4180).
+func writeCSV[T any](w io.Writer, things []T, values func(T) []namedValue) error {
+	out := csv.NewWriter(w)
+	out.UseCRLF = true
+	for i, thing := range things {
+		var names, line []string
+		for _, v := range values(thing) {
+			names, line = append(names, v.name), append(line, v.value)
+		}
+		if i == 0 {
+			if err := out.Write(names); err != nil {
+				return err
+			}
+		}
+		if err := out.Write(line); err != nil {
+			return err
+		}
+	}
+	if len(things) == 0 {
+		if err := out.Write([]string{"lapwing_run"}); err != nil {
+			return err
+		}
+	}
+	out.Flush()
+	return out.Error()
+}

@@ -1,0 +1,278 @@
+package season
+
+import (
+	"bytes"
+	"encoding/csv"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"lapwing/coverage/assess/assesstest"
+	"lapwing/coverage/quantity"
+	"lapwing/coverage/season"
+	"lapwing/geo"
+	"lapwing/geo/geopackage"
+	"lapwing/report/field"
+)
+
+// files are the two files of an assessment that a season reads.
+type files struct{ summary, shapes []byte }
+
+func filesFor(t testing.TB, r *field.Document) files {
+	t.Helper()
+	var summary, shapes bytes.Buffer
+	require.NoError(t, r.WriteSummary(&summary))
+	require.NoError(t, r.GeoJSON(&shapes))
+	return files{summary.Bytes(), shapes.Bytes()}
+}
+
+// yearBefore moves the work of a report back by a year.
+func yearBefore(r *field.Document) *field.Document {
+	for i := range r.Map.Passes {
+		p := &r.Map.Passes[i]
+		p.Start = geo.InstantOf(p.Start.Time().AddDate(-1, 0, 0))
+		p.End = geo.InstantOf(p.End.Time().AddDate(-1, 0, 0))
+	}
+	return r
+}
+
+// book is a season of the small field in two years, one with nothing done on
+// it, and a job that failed.
+func book(t testing.TB) (*Book, map[string]files) {
+	t.Helper()
+	idle := &field.Document{Assessment: assesstest.Empty()}
+	idle.Map.Field.Name = "Dunlin Corner"
+	all := map[string]files{}
+	s := &Book{Failed: []Failure{{"jobs/wrong.yaml", `jobs/wrong.yaml:3: machinse: unknown key "machinse", want "machines"`}}}
+	for _, sheet := range []struct {
+		dir string
+		r   *field.Document
+	}{{"fields/small", &field.Document{Assessment: assesstest.Small()}}, {"fields/before", yearBefore(&field.Document{Assessment: assesstest.Small()})}, {"fields/idle", idle}} {
+		f := filesFor(t, sheet.r)
+		all[sheet.dir] = f
+		read, err := ReadSheet(strings.Replace(sheet.dir, "fields", "jobs", 1)+".yaml", sheet.dir, bytes.NewReader(f.summary), bytes.NewReader(f.shapes))
+		require.NoError(t, err)
+		s.Sheets = append(s.Sheets, read)
+	}
+	earlier, err := ReadSkips(bytes.NewReader(all["fields/before"].shapes))
+	require.NoError(t, err)
+	later, err := ReadSkips(bytes.NewReader(all["fields/small"].shapes))
+	require.NoError(t, err)
+	c, err := season.Compare(earlier, later)
+	require.NoError(t, err)
+	s.Returns = []Return{{Earlier: s.Sheets[1], Later: s.Sheets[0], Comparison: c}}
+	s.Order()
+	return s, all
+}
+
+func bookPage(t testing.TB, s *Book) string {
+	t.Helper()
+	var b bytes.Buffer
+	require.NoError(t, s.Page(&b))
+	return b.String()
+}
+
+// A sheet read back says what the report it was written from says.
+func TestSheetReadsBack(t *testing.T) {
+	r := &field.Document{Assessment: assesstest.Small()}
+	f := filesFor(t, r)
+	s, err := ReadSheet("job.yaml", "fields/x", bytes.NewReader(f.summary), bytes.NewReader(f.shapes))
+	require.NoError(t, err)
+	g := r.Map.Ground
+	assert.Equal(t, r.Map.Field.Name, s.Name())
+	assert.InDelta(t, g.Field.SquareMetres(), s.Field.Area, 1e-9)
+	assert.InDelta(t, (g.Skip - g.Remainder).SquareMetres(), s.skipped(), 1e-6)
+	assert.InDelta(t, g.Excess.SquareMetres(), s.Ground.Excess, 1e-9)
+	assert.Equal(t, "Ida Falk", s.operator("north drill"))
+	assert.Equal(t, r.Map.Passes[0].Start.Time().Year(), s.Year())
+	_, n := r.Mistakes()
+	assert.Equal(t, n, s.skips())
+	assert.NotEmpty(t, s.smallMap.Marks)
+
+	for name, broken := range map[string]files{
+		"summary": {f.summary[:200], f.shapes}, "shapes": {f.summary, f.shapes[:len(f.shapes)/2]}, "no features": {f.summary, []byte("{}")},
+	} {
+		_, err := ReadSheet("job.yaml", "fields/x", bytes.NewReader(broken.summary), bytes.NewReader(broken.shapes))
+		assert.ErrorContains(t, err, "fields/x/", name)
+	}
+}
+
+func TestSeasonAnswers(t *testing.T) {
+	s, _ := book(t)
+	require.Equal(t, []int{1, 2, 3}, []int{s.Sheets[0].Number, s.Sheets[1].Number, s.Sheets[2].Number})
+	assert.Equal(t, "Dunlin Corner", s.Sheets[1].Name(), "nothing to go back for")
+	assert.Equal(t, 2025, s.Sheets[2].Year(), "what a later year stands for comes last")
+	said := strings.Join(s.answer(quantity.US), " ")
+	assert.Contains(t, said, "2 fields, ")
+	assert.Contains(t, said, "3 skips on 1 field, 0.39 ac of skipped ground in all.")
+	assert.Contains(t, said, "Headland open on 2 fields, ")
+	assert.Contains(t, said, "0.39 ac of skips lay where there were skips in an earlier year.")
+	assert.Contains(t, said, "1 job could not be assessed.")
+	assert.Equal(t, "Plat book 2025 to 2026", s.title())
+
+	none := &Book{Failed: s.Failed}
+	assert.Equal(t, []string{"No field could be assessed; see why below."}, none.answer(quantity.US))
+	page := bookPage(t, none)
+	assert.Contains(t, page, "Could not be assessed")
+	assert.NotContains(t, page, "NaN")
+}
+
+// By machine and by operator the same ground is shared out.
+func TestSeasonTallies(t *testing.T) {
+	s, _ := book(t)
+	sum := func(tallies []*tally) (swept, lapped float64) {
+		for _, line := range tallies {
+			swept += line.swept
+			lapped += line.lapped
+		}
+		return swept, lapped
+	}
+	swept, lapped := sum(s.machineTallies())
+	bySwept, byLapped := sum(s.operatorTallies())
+	assert.InDelta(t, swept, bySwept, 1e-6)
+	assert.InDelta(t, lapped, byLapped, 1e-6)
+	var names []string
+	for _, line := range s.operatorTallies() {
+		names = append(names, line.name)
+		assert.Equal(t, 1, line.fields)
+	}
+	assert.ElementsMatch(t, []string{"Ida Falk", "not named"}, names)
+}
+
+func TestSeasonPageIsSafe(t *testing.T) {
+	s, _ := book(t)
+	page := bookPage(t, s)
+	assert.Equal(t, page, bookPage(t, s), "the same season gives the same bytes")
+	assert.Equal(t, 1, strings.Count(page, "<script"))
+	assert.NotContains(t, page, "ZgotmplZ")
+	assert.NotContains(t, page, "<b>&\"east\"")
+	assert.NotRegexp(t, `(?i)(src|href|action)\s*=\s*"?(https?:|//)`, page)
+	for _, link := range regexp.MustCompile(`href="([^"]+)"`).FindAllStringSubmatch(page, -1) {
+		assert.Regexp(t, `^(data:,|fields/(small|before|idle)/report\.html)$`, link[1])
+	}
+}
+
+func readCSV(t *testing.T, write func(io.Writer) error) []map[string]string {
+	t.Helper()
+	var b bytes.Buffer
+	require.NoError(t, write(&b))
+	lines, err := csv.NewReader(&b).ReadAll()
+	require.NoError(t, err)
+	var out []map[string]string
+	for _, line := range lines[1:] {
+		row := map[string]string{}
+		for i, name := range lines[0] {
+			row[name] = line[i]
+		}
+		out = append(out, row)
+	}
+	return out
+}
+
+func TestSeasonCSV(t *testing.T) {
+	s, _ := book(t)
+	fields := readCSV(t, s.CSV)
+	require.Len(t, fields, 3)
+	assert.Equal(t, s.Sheets[0].Name(), fields[0]["field"])
+	area, err := strconv.ParseFloat(fields[0]["area_m2"], 64)
+	require.NoError(t, err)
+	assert.Equal(t, s.Sheets[0].Field.Area, area)
+	assert.Equal(t, "3", fields[0]["skips"])
+	assert.NotEmpty(t, fields[0]["lapwing_run"])
+	_, err = time.Parse(time.RFC3339, fields[0]["first_work"])
+	assert.NoError(t, err)
+	assert.Empty(t, fields[1]["first_work"])
+
+	machines := readCSV(t, s.MachinesCSV)
+	assert.Equal(t, "Ida Falk", machines[0]["operator"])
+	passes := 0
+	for _, m := range machines {
+		n, err := strconv.Atoi(m["passes"])
+		require.NoError(t, err)
+		passes += n
+	}
+	assert.Equal(t, 12, passes)
+}
+
+// The GeoPackage is read back by our reader and, where it is installed, by
+// GDAL.
+func TestSeasonGeoPackage(t *testing.T) {
+	s, all := book(t)
+	write := func() string {
+		path := filepath.Join(t.TempDir(), "season.gpkg")
+		require.NoError(t, s.GeoPackage(path, func(sheet *Sheet) (io.ReadCloser, error) {
+			return io.NopCloser(bytes.NewReader(all[sheet.Dir].shapes)), nil
+		}))
+		return path
+	}
+	path := write()
+	data, err := os.ReadFile(path)
+	require.NoError(t, err)
+	again, err := os.ReadFile(write())
+	require.NoError(t, err)
+	assert.True(t, bytes.Equal(data, again), "the same season gives the same bytes")
+
+	f, err := geopackage.Open(data)
+	require.NoError(t, err)
+	defer f.Close()
+	rows := map[string]int{}
+	for i := range f.Layers {
+		l := &f.Layers[i]
+		require.NoError(t, l.CheckSystem())
+		require.NoError(t, f.Each(l, func(row geopackage.Row) error {
+			rows[l.Name]++
+			if l.Name == "fields" && rows["fields"] == 1 {
+				polygons, other, err := geopackage.Polygons(row.Geometry)
+				require.NoError(t, err)
+				require.Empty(t, other)
+				require.Len(t, polygons, 1)
+				assert.Len(t, polygons[0], 2, "the pond is a hole")
+				assert.Equal(t, s.Sheets[0].Name(), string(row.Values[1]))
+			}
+			return nil
+		}))
+	}
+	assert.Equal(t, 3, rows["fields"])
+	assert.Equal(t, 12, rows["passes"])
+	assert.Greater(t, rows["ground"], 20)
+
+	ogrinfo, err := exec.LookPath("ogrinfo")
+	if err != nil {
+		t.Skip("no ogrinfo (Debian's gdal-bin): GDAL was not asked")
+	}
+	out, err := exec.Command(ogrinfo, "-ro", "-al", "-so", path).CombinedOutput()
+	require.NoError(t, err, "%s", out)
+	for _, want := range []string{"Layer name: fields", "Layer name: ground", "Layer name: passes", "Layer name: machines",
+		"Geometry: Multi Polygon", "Geometry: Multi Line String", "Feature Count: 12", "area_m2: Real"} {
+		assert.Contains(t, string(out), want)
+	}
+	assert.NotContains(t, string(out), "ERROR")
+	assert.NotContains(t, string(out), "Warning")
+	sum, err := exec.Command(ogrinfo, "-ro", "-q", "-sql", "SELECT SUM(area_m2) AS total FROM ground WHERE kind = 'skip' AND sheet = 1", path).CombinedOutput()
+	require.NoError(t, err, "%s", sum)
+	total := regexp.MustCompile(`total \(Real\) = ([0-9.]+)`).FindSubmatch(sum)
+	require.NotNil(t, total, "%s", sum)
+	v, err := strconv.ParseFloat(string(total[1]), 64)
+	require.NoError(t, err)
+	assert.InDelta(t, s.Sheets[0].Ground.Skip, v, 1e-6)
+}
+
+func TestSheetsNear(t *testing.T) {
+	at := func(lon, lat float64) *Sheet {
+		return &Sheet{box: boxOf([]geo.Polygon{{Shell: []geo.LonLat{{Lon: lon, Lat: lat}, {Lon: lon + 0.01, Lat: lat}, {Lon: lon + 0.01, Lat: lat + 0.01}}}})}
+	}
+	assert.True(t, at(10, 50).Near(at(10.005, 50.005)))
+	assert.False(t, at(10, 50).Near(at(10.02, 50)))
+	assert.False(t, at(10, 50).Near(at(10, 50.02)))
+	assert.True(t, at(179.995, -18).Near(at(-179.999, -18)))
+	assert.False(t, at(10, 50).Near(&Sheet{box: boxOf(nil)}))
+}

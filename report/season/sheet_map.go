@@ -1,0 +1,76 @@
+package season
+
+import (
+	"cmp"
+	"io"
+
+	"lapwing/coverage/cause"
+	"lapwing/coverage/field"
+	"lapwing/geo"
+	"lapwing/geo/plane"
+	"lapwing/report/chart"
+)
+
+// readSmallMap draws a coverage.geojson, and says where on the Earth it is.
+func readSmallMap(shapes io.Reader) (chart.SmallMap, lonLatBox, error) {
+	var boundary []geo.Polygon
+	parts := map[string][]geo.Polygon{}
+	err := eachShape(shapes, func(s shape) error {
+		switch {
+		case s.Kind == "field":
+			boundary = append(boundary, s.Polygons...)
+		case s.Kind == "skip" && s.Cause == string(cause.Unworked):
+			parts["unworked"] = append(parts["unworked"], s.Polygons...)
+		case (s.Kind == "skip" || s.Kind == "overlap" || s.Kind == "overreach" || s.Kind == "unlogged") && s.Area >= chart.StampLeast:
+			parts[s.Kind] = append(parts[s.Kind], s.Polygons...)
+		}
+		return nil
+	})
+	if err != nil || len(boundary) == 0 {
+		return chart.SmallMap{}, lonLatBox{}, err
+	}
+	field, err := field.NewField("", boundary)
+	if err != nil {
+		return chart.SmallMap{}, lonLatBox{}, err
+	}
+	t := chart.NewStamp(field.Boundary)
+	var p chart.SmallMap
+	t.Frame(&p)
+	for _, class := range []string{"unlogged", "overreach", "overlap", "unworked", "skip"} {
+		if d := t.Path(laid(&field.Frame, parts[class])); d != "" {
+			p.Marks = append(p.Marks, chart.Mark{Class: class, D: d})
+		}
+	}
+	p.Marks = append(p.Marks, chart.Mark{Class: "boundary", D: t.Path(field.Boundary)})
+	return p, boxOf(boundary), nil
+}
+
+// laid lays polygons flat; what is too far away for the grid is left out of
+// the drawing.
+func laid(frame *geo.Frame, parts []geo.Polygon) []plane.Polygon {
+	var out []plane.Polygon
+	for _, p := range parts {
+		var flat plane.Polygon
+		ok := true
+		ring := func(places []geo.LonLat) plane.Ring {
+			r := make(plane.Ring, 0, len(places))
+			for _, at := range places {
+				p, near := frame.ToPlane(at)
+				ok = ok && near
+				r = append(r, p)
+			}
+			return r
+		}
+		flat.Shell = ring(p.Shell)
+		for _, h := range p.Holes {
+			flat.Holes = append(flat.Holes, ring(h))
+		}
+		if ok {
+			out = append(out, flat)
+		}
+	}
+	return out
+}
+
+// byNumber puts sheets in the order of their numbers.
+func byNumber(a, b *Sheet) int { return cmp.Compare(a.Number, b.Number) }

@@ -1,0 +1,232 @@
+package waste
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"io"
+	"strings"
+
+	"lapwing/coverage/agronomy"
+	"lapwing/coverage/quantity"
+	"lapwing/geo/plane"
+	"lapwing/report/chart"
+	"lapwing/report/page"
+	"lapwing/report/words"
+)
+
+//go:embed waste.html
+var wasteHTML string
+
+var wastePage = page.Parsed(wasteHTML)
+
+// A contents is everything on waste.html as it is to be read.
+type contents struct {
+	page.Base
+	Answer words.Text
+	Block  []page.Entry
+	Why    *chart.Chart
+	All    page.Table // by product
+	Causes page.Table
+	Fields page.Table
+	WhatIf []*whatIf
+}
+
+// Page writes waste.html, one file that loads nothing from elsewhere.
+func (w *Document) Page(out io.Writer) error {
+	all := w.together()
+	title := "Waste on " + words.Count(len(w.Fields), "field")
+	if len(w.Fields) == 1 {
+		title = "Waste on " + w.Fields[0].Name
+	}
+	p := &contents{
+		Base:   page.New(w.Units, title, "waste", w.Run),
+		Answer: words.Both(w.Units, func(u quantity.Units) string { return strings.Join(w.answer(u), " ") }),
+		Block: []page.Entry{
+			{Name: "Fields", Text: words.Same(fmt.Sprint(len(w.Fields)))},
+			{Name: "Area", Text: words.Both(w.Units, func(u quantity.Units) string { return u.Area(w.area()) })},
+		},
+		All: w.productTable(all), Causes: page.CauseTable(w.Units, all, agronomy.Worst(all)), Fields: w.fieldTable(),
+	}
+	if worst := agronomy.Worst(all); len(worst) > 0 {
+		p.Why = chart.Causes(w.Units, worst, func(i int) string { return all[i].Product })
+	}
+	for i := range w.Fields {
+		f := &w.Fields[i]
+		for _, v := range f.Warnings {
+			p.Warnings = append(p.Warnings, f.Name+": "+words.Warning(v))
+		}
+		if f.whatIf != nil {
+			p.WhatIf = append(p.WhatIf, f.whatIf)
+		}
+		if f.Ammonia {
+			p.Ammonia = page.AmmoniaCautions()
+		}
+	}
+	p.Notes = w.notes()
+	return wastePage.Execute(out, p)
+}
+
+// notes say what the figures count and what they cannot know.
+func (w *Document) notes() []string {
+	notes := []string{
+		"Waste is every visit of a machine that carries the product after the first one, and all it put down outside the boundary or in a hole: laps that were planned count too.",
+		"What mending a cause saves is at most its waste; a lap that is meant to keep skips shut saves them in turn.",
+		"\"Truly\" is what was wasted nine times in ten for what the receivers err by, worked out by measuring again with the passes moved; what was measured may lie outside, since an error shifts laps one way more than the other. Fields are taken to err independently.",
+		"Whether product really flowed no log of positions can say.",
+	}
+	seen := map[Receiver]bool{}
+	for i := range w.Fields {
+		for _, r := range w.Fields[i].Receivers {
+			if !seen[r] {
+				seen[r] = true
+				cm := func(v float64) string {
+					return fmt.Sprintf("%s (%s)", quantity.US.Length(v*float64(plane.Metre)), quantity.Metric.Length(v*float64(plane.Metre)))
+				}
+				notes = append(notes, fmt.Sprintf("The receiver of %s was taken to err by %s from minute to minute and to drift by %s over hours, one standard deviation: by the job, else by the quality its log names, else by that of differential corrections.",
+					r.Machine, cm(r.ShortTerm), cm(r.Drift)))
+			}
+		}
+	}
+	for i := range w.Fields {
+		if w.Fields[i].Worked {
+			notes = append(notes, w.Fields[i].Name+" has no boundary: what was put down outside it is not known.")
+		}
+	}
+	return notes
+}
+
+// productTable is what was put down and wasted of each product on all fields.
+func (w *Document) productTable(all []agronomy.Tally) page.Table {
+	t := page.Table{
+		ID: "products", Label: "Table of waste by product", Empty: "No products given.", Sorts: true,
+		Caption: "All fields together",
+		Columns: []page.Column{page.Words("Product"), page.Figures("Put down"), page.Figures("Wasted"), page.Figures("Of it"), page.Figures("Nutrients wasted"), page.Figures("Cost"), page.Figures("Truly")},
+	}
+	for i := range all {
+		tally := &all[i]
+		row := t.Add(words.Same(tally.Product), words.AmountText(w.Units, &tally.Applied), words.AmountText(w.Units, &tally.Wasted),
+			words.Same(wastedShare(tally)), words.NutrientText(w.Units, &tally.Wasted), words.Same(words.TallyCost(tally)), likelyWords(w.Units, tally))
+		sortsBy(row, 2, tally)
+	}
+	return t
+}
+
+// fieldTable is the waste of each product on each field.
+func (w *Document) fieldTable() page.Table {
+	t := page.Table{
+		ID: "by-field", Label: "Table of waste by field", Empty: "No fields.", Sorts: true,
+		Caption: "By field and product. The heads sort; \"truly\" is the interval that holds it nine times in ten, of nitrogen where there is some.",
+		Columns: []page.Column{page.Words("Field"), page.Words("Product"), page.Figures("Wasted"), page.Figures("Of it"), page.Figures("Nutrients wasted"), page.Figures("Cost"), page.Figures("Truly"), page.Words("Most by")},
+	}
+	for i := range w.Fields {
+		f := &w.Fields[i]
+		for k := range f.Tallies {
+			tally := &f.Tallies[k]
+			most := ""
+			if causes := tally.Causes(); len(causes) > 0 {
+				most = words.WasteCause(causes[0].Cause)
+			}
+			row := t.Add(words.Same(f.Name), words.Same(tally.Product), words.AmountText(w.Units, &tally.Wasted), words.Same(wastedShare(tally)),
+				words.NutrientText(w.Units, &tally.Wasted), words.Same(words.TallyCost(tally)), likelyWords(w.Units, tally), words.Same(most))
+			sortsBy(row, 2, tally)
+		}
+	}
+	return t
+}
+
+// sortsBy gives the cells of a row from the wasted mass on what they sort by:
+// it, its share, the nitrogen in it and its cost; what is not known comes last.
+func sortsBy(r *page.Row, from int, t *agronomy.Tally) {
+	for i, v := range []*float64{t.Wasted.Mass, t.WastedShare(), t.Wasted.N, t.Wasted.Cost} {
+		if v == nil {
+			r.By(from+i, -1)
+		} else {
+			r.By(from+i, *v)
+		}
+	}
+}
+
+// Text writes a screenful: the answer, then each product, each cause and each
+// field.
+func (w *Document) Text(out io.Writer) error {
+	var b bytes.Buffer
+	words.Wrap(&b, strings.Join(w.answer(w.Units), " "))
+	all := w.together()
+	line := func(name, wasted, truly, nutrient, cost string) {
+		fmt.Fprintln(&b, strings.TrimRight(fmt.Sprintf("%s %10s %19s %12s %12s", words.Pad(words.Plain(name, 22), 22), wasted, truly, nutrient, cost), " "))
+	}
+	tally := func(name string, t *agronomy.Tally) {
+		nitrogen := ""
+		if t.Wasted.N != nil && *t.Wasted.N > 0 {
+			nitrogen = w.Units.Mass(*t.Wasted.N) + " N"
+		}
+		line(name, words.Amount(w.Units, &t.Wasted), likely(w.Units, t), nitrogen, words.TallyCost(t))
+	}
+	if len(all) > 0 {
+		b.WriteByte('\n')
+		line("Product", "wasted", "truly", "nitrogen", "cost")
+	}
+	for i := range all {
+		tally("  "+all[i].Product, &all[i])
+	}
+	if worst := agronomy.Worst(all); len(worst) > 0 {
+		b.WriteByte('\n')
+		line("Cause", "", "", "nitrogen", "cost")
+		for i := range worst {
+			nitrogen, cost := "", "no price"
+			if worst[i].N > 0 {
+				nitrogen = w.Units.Mass(worst[i].N) + " N"
+			}
+			if severalCurrencies(all) {
+				cost = "2 currencies"
+			}
+			if worst[i].Cost != nil {
+				cost = words.Money(*worst[i].Cost, worst[i].Currency)
+			}
+			line("  "+words.WasteCause(worst[i].Cause), "", "", nitrogen, cost)
+		}
+	}
+	if len(w.Fields) > 1 {
+		for i := range w.Fields {
+			f := &w.Fields[i]
+			fmt.Fprintf(&b, "\n%s, %s\n", words.Plain(f.Name, 50), w.Units.Area(f.Area))
+			for k := range f.Tallies {
+				tally("  "+f.Tallies[k].Product, &f.Tallies[k])
+			}
+		}
+	}
+	for i := range w.Fields {
+		if f := &w.Fields[i]; f.whatIf != nil {
+			b.WriteByte('\n')
+			for k, s := range f.whatIf.Says {
+				text := words.Untypeset(s.Shown)
+				if k == 0 && len(w.Fields) > 1 {
+					text = words.Plain(f.Name, 50) + ": " + text
+				}
+				words.Wrap(&b, text)
+			}
+		}
+	}
+	_, err := out.Write(b.Bytes())
+	return err
+}
+
+func likelyWords(u quantity.Units, t *agronomy.Tally) words.Text {
+	return words.Both(u, func(u quantity.Units) string { return likely(u, t) })
+}
+
+// severalCurrencies reports whether costs do not add.
+func severalCurrencies(tallies []agronomy.Tally) bool {
+	first := ""
+	for i := range tallies {
+		switch c := tallies[i].Currency; {
+		case c == "":
+		case first == "":
+			first = c
+		case c != first:
+			return true
+		}
+	}
+	return false
+}
