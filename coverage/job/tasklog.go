@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"lapwing/coverage/quantity"
+	"lapwing/geo"
 	"lapwing/geo/gnsslog"
 	"lapwing/geo/taskdata"
 )
@@ -26,7 +27,7 @@ func columnsOfTrack(t *taskdata.Track) columns {
 		log.Zoneless = len(t.Fixes)
 	}
 	for _, text := range t.Notes {
-		log.Notes = append(log.Notes, gnsslog.Note{Count: 1, Text: text})
+		log.Notes = append(log.Notes, geo.Note{Count: 1, Text: text})
 	}
 	var cols []gnsslog.Column
 	if t.Working != nil {
@@ -118,7 +119,7 @@ func (c *columns) addRates() {
 		c.rates = append(c.rates, rateColumn{column: &col, unit: unit, of: of})
 	}
 	if left > 0 {
-		c.log.Notes = append(c.log.Notes, gnsslog.Note{Count: left, Text: "a rate of one section; left out, since only rates of the whole bar or of a bin are taken"})
+		c.log.Notes = append(c.log.Notes, geo.Note{Count: left, Text: "a rate of one section; left out, since only rates of the whole bar or of a bin are taken"})
 	}
 }
 

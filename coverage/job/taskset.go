@@ -8,8 +8,8 @@ import (
 	"strings"
 
 	"lapwing/coverage"
+	"lapwing/geo"
 	"lapwing/geo/boundary"
-	"lapwing/geo/gnsslog"
 	"lapwing/geo/taskdata"
 )
 
@@ -192,7 +192,7 @@ func oneOf(ref reference, set *taskdata.Set, tracks []taskdata.Track) (columns, 
 	c.addRates()
 	for i, t := range tracks {
 		if i != best {
-			c.log.Notes = append(c.log.Notes, gnsslog.Note{Text: fmt.Sprintf(
+			c.log.Notes = append(c.log.Notes, geo.Note{Text: fmt.Sprintf(
 				"the log tells of device %s too; it is left out, since both would work the same ground; %s#%s takes it instead", t.Device, ref.path, t.Device)})
 		}
 	}

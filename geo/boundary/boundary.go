@@ -29,15 +29,7 @@ type Boundary struct {
 type File struct {
 	Format     string // "GeoJSON", …
 	Boundaries []Boundary
-	Notes      []Note
-}
-
-// A Note is something the reader of a boundary should know: what was mended
-// or left out. Notes of one kind are gathered.
-type Note struct {
-	Line  int // 0 for the file as a whole
-	Count int
-	Text  string
+	Notes      []geo.Note
 }
 
 // A SyntaxError says that a file cannot be read, and why.

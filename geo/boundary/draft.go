@@ -91,7 +91,7 @@ func (d *draft) note(line int, format string, args ...any) {
 		d.seen = map[string]int{}
 	}
 	d.seen[text] = len(d.out.Notes)
-	d.out.Notes = append(d.out.Notes, Note{Line: line, Count: 1, Text: text})
+	d.out.Notes = append(d.out.Notes, geo.Note{Line: line, Count: 1, Text: text})
 }
 
 // finish returns the file, if there is any ground in it.

@@ -29,7 +29,7 @@ func NewMender(file string) *Mender {
 // out on the way. The ground is empty if nothing of it has an area. Rings
 // that cannot be mended without guessing give a [*SyntaxError]; the Mender can
 // be used on.
-func (m *Mender) Mend(outlines []Outline) ([]geo.Polygon, []Note, error) {
+func (m *Mender) Mend(outlines []Outline) ([]geo.Polygon, []geo.Note, error) {
 	d := &m.draft
 	d.seen, d.out = nil, File{} // what one boundary is told does not count for the next
 	var s shape

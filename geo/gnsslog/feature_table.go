@@ -5,6 +5,8 @@ import (
 	"encoding/csv"
 	"strconv"
 	"strings"
+
+	"lapwing/geo"
 )
 
 // A featureTable is points with attributes, written out as the lines of a CSV
@@ -45,7 +47,7 @@ func (t *featureTable) add(lon, lat float64, ok bool, value func(attribute int) 
 }
 
 // read reads the table as the log of a file of some format.
-func (t *featureTable) read(name, format string, notes []Note, opt Options) (*Log, error) {
+func (t *featureTable) read(name, format string, notes []geo.Note, opt Options) (*Log, error) {
 	t.write.Flush()
 	p, err := planColumns(name, 0, ',', t.names, opt)
 	if err != nil {

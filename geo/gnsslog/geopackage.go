@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 
+	"lapwing/geo"
 	"lapwing/geo/geopackage"
 )
 
@@ -35,9 +36,9 @@ func readGeoPackage(name string, data []byte, opt Options) (*Log, error) {
 }
 
 // pointLayer chooses the one layer of points that has any.
-func pointLayer(f *geopackage.File) (*geopackage.Layer, []Note, error) {
+func pointLayer(f *geopackage.File) (*geopackage.Layer, []geo.Note, error) {
 	var layers []*geopackage.Layer
-	var notes []Note
+	var notes []geo.Note
 	for i := range f.Layers {
 		l := &f.Layers[i]
 		filled, err := f.Filled(l)
@@ -49,7 +50,7 @@ func pointLayer(f *geopackage.File) (*geopackage.Layer, []Note, error) {
 		case l.Kind == "POINT" || l.Kind == "GEOMETRY":
 			layers = append(layers, l)
 		default:
-			notes = append(notes, Note{0, 1, fmt.Sprintf("layer %q left out: %s, want points", l.Name, l.Kind)})
+			notes = append(notes, geo.Note{Count: 1, Text: fmt.Sprintf("layer %q left out: %s, want points", l.Name, l.Kind)})
 		}
 	}
 	if len(layers) > 1 {

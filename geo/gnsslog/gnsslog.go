@@ -25,19 +25,11 @@ type Log struct {
 	// order of the file, for a person to check: {"GPS_Speed(mph)", "speed in mph"}.
 	Understood []Meaning
 	// Notes say what was skipped, mended or doubted.
-	Notes []Note
+	Notes []geo.Note
 }
 
 // A Meaning is how a column was understood; "" for one that was not.
 type Meaning struct{ Column, As string }
-
-// A Note is something the reader of a log should know. Notes of one kind are
-// gathered: Line is the first place, Count how many there were.
-type Note struct {
-	Line  int // 0 for the file as a whole
-	Count int
-	Text  string // such as "time 14:03:11 is not a time; line skipped"
-}
 
 // A Column holds one value for each fix. Logs repeat themselves, so values
 // are kept once: the value of fix i is Distinct[Codes[i]].

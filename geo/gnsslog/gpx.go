@@ -280,7 +280,7 @@ func (r *gpxReader) refuse(err error) error {
 	if errors.As(err, &theirs) {
 		line, found = theirs.Line, theirs.Msg
 		if found == "unexpected EOF" && len(r.log.Fixes) > 0 {
-			r.log.Notes = append(r.log.Notes, Note{line, 1, "the file breaks off; what stands before is used"})
+			r.log.Notes = append(r.log.Notes, geo.Note{Line: line, Count: 1, Text: "the file breaks off; what stands before is used"})
 			return nil
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"lapwing/geo"
 	"lapwing/geo/shapefile"
 )
 
@@ -37,7 +38,7 @@ func readShapefile(name string, data []byte, opt Options) (*Log, error) {
 }
 
 // shapeTable writes a shapefile of points out.
-func shapeTable(data []byte, opt Options) (*featureTable, []Note, error) {
+func shapeTable(data []byte, opt Options) (*featureTable, []geo.Note, error) {
 	main, err := shapefile.Open(data)
 	if err != nil {
 		return nil, nil, err
@@ -53,20 +54,20 @@ func shapeTable(data []byte, opt Options) (*featureTable, []Note, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	var notes []Note
+	var notes []geo.Note
 	note, err := main.CheckSystem(string(prj))
 	if err != nil {
 		return nil, nil, err
 	}
 	if note != "" {
-		notes = append(notes, Note{Count: 1, Text: note})
+		notes = append(notes, geo.Note{Count: 1, Text: note})
 	}
 	dbf, err := beside(".dbf")
 	if err != nil {
 		return nil, nil, err
 	}
 	if len(dbf) == 0 {
-		notes = append(notes, Note{Count: 1, Text: "no .dbf file: nothing but places is known"})
+		notes = append(notes, geo.Note{Count: 1, Text: "no .dbf file: nothing but places is known"})
 	}
 	attributes, err := shapefile.OpenTable(dbf)
 	if err != nil {
@@ -83,7 +84,7 @@ func shapeTable(data []byte, opt Options) (*featureTable, []Note, error) {
 		return table.add(x, y, ok, func(i int) string { return attributes.Value(row, attributes.Columns[i]) })
 	})
 	if n := attributes.Rows(); err == nil && n != row && len(dbf) > 0 {
-		notes = append(notes, Note{Count: 1, Text: fmt.Sprintf("%d points and %d rows in the .dbf file; they are matched from the first on", row, n)})
+		notes = append(notes, geo.Note{Count: 1, Text: fmt.Sprintf("%d points and %d rows in the .dbf file; they are matched from the first on", row, n)})
 	}
 	return table, notes, err
 }

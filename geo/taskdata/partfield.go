@@ -33,7 +33,7 @@ func (r *reading) takePartfield(e *element, file string) {
 	}
 	outlines, fault := r.outlines(e, &f, file)
 	if fault == nil && len(outlines) > 0 {
-		var notes []boundary.Note
+		var notes []geo.Note
 		var err error
 		f.Boundary, notes, err = r.mender.Mend(outlines)
 		for _, n := range notes {

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"lapwing/geo"
 	"lapwing/geo/boundary"
 )
 
@@ -20,7 +21,7 @@ func Read(path string) (*Set, error) {
 		return nil, err
 	}
 	defer files.close()
-	r := reading{files: files, set: &Set{File: files.shown(main)}, seen: map[Note]int{}, ids: map[string]bool{}, logs: map[string]bool{},
+	r := reading{files: files, set: &Set{File: files.shown(main)}, seen: map[geo.Note]int{}, ids: map[string]bool{}, logs: map[string]bool{},
 		mender: boundary.NewMender(files.shown(main))}
 	if err := r.read(main); err != nil {
 		return nil, err
@@ -32,7 +33,7 @@ func Read(path string) (*Set, error) {
 type reading struct {
 	files  *folder
 	set    *Set
-	seen   map[Note]int // notes by file and text
+	seen   map[geo.Note]int // notes by file and text
 	mender *boundary.Mender
 	ids    map[string]bool // of fields, devices, tasks and elements, with what they are of
 	logs   map[string]bool // read, by name in lower case
@@ -141,13 +142,13 @@ func withEnding(name, ending string) string {
 func (r *reading) note(file string, line int, text string) { r.noteMany(file, line, 1, text) }
 
 func (r *reading) noteMany(file string, line, count int, text string) {
-	key := Note{File: file, Text: text}
+	key := geo.Note{File: file, Text: text}
 	if i, ok := r.seen[key]; ok {
 		r.set.Notes[i].Count += count
 		return
 	}
 	r.seen[key] = len(r.set.Notes)
-	r.set.Notes = append(r.set.Notes, Note{File: file, Line: line, Count: count, Text: text})
+	r.set.Notes = append(r.set.Notes, geo.Note{File: file, Line: line, Count: count, Text: text})
 }
 
 // checkReferences notes tasks of fields or devices that the set does not hold.
