@@ -4,13 +4,11 @@ import (
 	"archive/zip"
 	"bytes"
 	"errors"
-	"fmt"
 	"io"
 	"path"
 	"path/filepath"
 	"strings"
 
-	"lapwing/geo"
 	"lapwing/geo/shapefile"
 )
 
@@ -23,70 +21,14 @@ func Beside(path string) func(ending string) ([]byte, error) {
 	return shapefile.Beside(path, Options{}.limit())
 }
 
-// readShapefile reads a shapefile of points. The columns of the table beside
-// it are read as those of a CSV file are.
+// readShapefile reads a shapefile of points.
 func readShapefile(name string, data []byte, opt Options) (*Log, error) {
-	table, notes, err := shapeTable(data, opt)
-	var fault *shapefile.Fault
-	if errors.As(err, &fault) {
-		return nil, fault.In(name)
-	}
+	points, err := shapefile.Points(data, opt.Beside)
 	if err != nil {
-		return nil, err
+		return nil, faultIn(name, err)
 	}
-	return table.read(name, "Shapefile", notes, opt)
-}
-
-// shapeTable writes a shapefile of points out.
-func shapeTable(data []byte, opt Options) (*featureTable, []geo.Note, error) {
-	main, err := shapefile.Open(data)
-	if err != nil {
-		return nil, nil, err
-	}
-	if !main.Kind.IsPoint() {
-		return nil, nil, &shapefile.Fault{Found: fmt.Sprintf("a shapefile of type %d", main.Kind), Want: "points: 1, 11 or 21"}
-	}
-	beside := opt.Beside
-	if beside == nil {
-		beside = func(string) ([]byte, error) { return nil, nil }
-	}
-	prj, err := beside(".prj")
-	if err != nil {
-		return nil, nil, err
-	}
-	var notes []geo.Note
-	note, err := main.CheckSystem(string(prj))
-	if err != nil {
-		return nil, nil, err
-	}
-	if note != "" {
-		notes = append(notes, geo.Note{Count: 1, Text: note})
-	}
-	dbf, err := beside(".dbf")
-	if err != nil {
-		return nil, nil, err
-	}
-	if len(dbf) == 0 {
-		notes = append(notes, geo.Note{Count: 1, Text: "no .dbf file: nothing but places is known"})
-	}
-	attributes, err := shapefile.OpenTable(dbf)
-	if err != nil {
-		return nil, nil, err
-	}
-	var names []string
-	for _, c := range attributes.Columns {
-		names = append(names, c.Name)
-	}
-	table := newFeatureTable(names)
-	row := 0
-	err = main.EachPoint(func(x, y float64, ok bool) error {
-		defer func() { row++ }()
-		return table.add(x, y, ok, func(i int) string { return attributes.Value(row, attributes.Columns[i]) })
-	})
-	if n := attributes.Rows(); err == nil && n != row && len(dbf) > 0 {
-		notes = append(notes, geo.Note{Count: 1, Text: fmt.Sprintf("%d points and %d rows in the .dbf file; they are matched from the first on", row, n)})
-	}
-	return table, notes, err
+	defer points.Close()
+	return FromPoints(name, "Shapefile", points, opt)
 }
 
 // zipMagic is how an archive begins.
