@@ -211,3 +211,15 @@ func TestReadmeLinks(t *testing.T) {
 		}
 	}
 }
+
+// README tells of the formats that the program reads.
+func TestReadmeFormats(t *testing.T) {
+	text, err := os.ReadFile(filepath.Join(repository, "README.md"))
+	require.NoError(t, err)
+	want := "| format | usual files | tracks | boundaries |\n| --- | --- | --- | --- |\n"
+	for _, row := range formatRows() {
+		line := "| " + strings.Join([]string{row.name, row.files, row.tracks, row.boundaries}, " | ") + " |\n"
+		want += strings.ReplaceAll(line, "|  |", "| |")
+	}
+	assert.Contains(t, string(text), "\n"+want+"\n")
+}

@@ -21,7 +21,11 @@ func newInspect() *cobra.Command {
 		Long: `inspect says what lapwing sees in a log or a boundary: the kind, the fixes and
 their time span, the usual logging interval, silences, how each column was
 understood, and the extent. Of a task set of ISO 11783-10 it says which fields,
-devices, tasks and logs there are. "-" is standard input.`,
+devices, tasks and logs there are. "-" is standard input.
+
+What lapwing reads is told by content, whatever the file is called, and may be
+packed by gzip:
+` + formatList(),
 		Example: `  lapwing inspect day1.csv field.geojson`,
 		Args:    cobra.ArbitraryArgs,
 		RunE: func(c *cobra.Command, args []string) error {
@@ -38,7 +42,7 @@ devices, tasks and logs there are. "-" is standard input.`,
 					return &callError{fmt.Sprintf(`--time-zone: found %q, want a name such as "America/Denver"`, zone)}
 				}
 			}
-			return inspect(c.InOrStdin(), c.OutOrStdout(), args, at, u)
+			return inspect(onDisk(c.InOrStdin()), c.OutOrStdout(), args, at, u)
 		},
 	}
 	c.Flags().StringVar(&units, "units", "us", "us or metric")
@@ -48,10 +52,10 @@ devices, tasks and logs there are. "-" is standard input.`,
 
 // inspect looks at every file before it prints anything, so that one wrong
 // file gives one line and nothing else.
-func inspect(stdin io.Reader, stdout io.Writer, paths []string, zone *time.Location, units report.Units) error {
+func inspect(in job.Inputs, stdout io.Writer, paths []string, zone *time.Location, units report.Units) error {
 	var out strings.Builder
 	for i, path := range paths {
-		found, err := job.Inspect(path, stdin, zone)
+		found, err := job.Inspect(in, path, zone)
 		if err != nil {
 			return err
 		}

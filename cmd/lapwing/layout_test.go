@@ -25,11 +25,11 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "report samples coverage/whatif coverage/errand coverage/season coverage/job coverage/agronomy coverage/quantity coverage geo/parallel"},
+	{"cmd/lapwing", "report samples geo/format/gpkg geo/format geo/source coverage/whatif coverage/errand coverage/season coverage/job coverage/agronomy coverage/quantity coverage geo/parallel"},
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage geo geo/plane"},
 	{"report", "geo/geopackage coverage/whatif coverage/errand coverage/season coverage/agronomy coverage/quantity coverage geo geo/plane geo/parallel"},
-	{"coverage/job", "coverage/agronomy coverage/quantity coverage geo/taskdata geo/boundary geo/gnsslog geo geo/plane geo/parallel"},
+	{"coverage/job", "coverage/agronomy coverage/quantity coverage geo/format geo/taskdata geo/boundary geo/gnsslog geo/source geo geo/plane geo/parallel"},
 	{"coverage/whatif", "coverage geo geo/plane geo/parallel"},
 	{"coverage/agronomy", "coverage/quantity coverage geo geo/plane"},
 	{"coverage/errand", "coverage geo geo/plane"},
@@ -39,13 +39,17 @@ var rooms = []struct {
 	{"coverage", "geo/arrange geo geo/plane geo/parallel"},
 	{"geo/arrange/geosoracle", "geo/plane"},
 	{"geo/arrange", "geo/plane geo/parallel"},
-	{"geo/taskdata", "geo/boundary geo/feature geo geo/plane"},
-	{"geo/boundary", "geo/geopackage geo/shapefile geo/feature geo geo/plane"},
-	{"geo/gnsslog", "geo/geopackage geo/shapefile geo/feature geo geo/plane geo/parallel"},
+	{"geo/format/gpkg", "geo/format geo/geopackage geo/feature"},
+	{"geo/format", "geo/taskdata geo/boundary geo/gnsslog geo/shapefile geo/feature geo/source geo"},
+	{"geo/taskdata", "geo/feature geo"},
+	{"geo/boundary", "geo/feature geo"},
+	{"geo/gnsslog", "geo/feature geo geo/parallel"},
 	{"geo/geopackage/geopackagetest", ""},
 	{"geo/geopackage", "geo/feature geo"},
 	{"geo/shapefile", "geo/feature geo"},
 	{"geo/feature", "geo"},
+	{"geo/source/sourcetest", "geo/source"},
+	{"geo/source", "geo"},
 	{"geo", "geo/plane"},
 	{"geo/parallel", ""},
 	{"geo/plane", ""},
@@ -56,6 +60,7 @@ var testRooms = map[string]string{
 	"coverage/covertest":            "samples/make",
 	"geo/arrange/geosoracle":        "",
 	"geo/geopackage/geopackagetest": "",
+	"geo/source/sourcetest":         "",
 }
 
 // homes says where each package from outside lives. What is not here is for
@@ -87,6 +92,10 @@ var homes = map[string]string{
 	"github.com/chromedp/chromedp":         "",
 	"github.com/chromedp/cdproto":          "",
 }
+
+// systemRooms may know of an operating system. All others open files through
+// io/fs, so that they serve a page or a server as well.
+const systemRooms = "cmd/lapwing samples/make coverage/covertest geo/geopackage/geopackagetest geo/source/sourcetest"
 
 // A listed package is what go list says of one room.
 type listed struct {
@@ -171,6 +180,30 @@ func TestImports(t *testing.T) {
 				assert.True(t, known, "a test of %s imports %s, which the table does not know", name, path)
 			}
 		}
+	}
+}
+
+// No room below the commands calls the operating system.
+func TestSystemRooms(t *testing.T) {
+	for name, p := range listRooms(t) {
+		if !holds(systemRooms, name) {
+			assert.NotContains(t, p.Imports, "os", name)
+		}
+	}
+}
+
+// Which formats a program reads is up to the program: nothing below the row of
+// the GeoPackage brings a database with it.
+func TestDatabaseIsARow(t *testing.T) {
+	watchSources(t)
+	const database = "github.com/ncruces/go-sqlite3"
+	for _, c := range []struct {
+		room string
+		has  bool
+	}{{"geo/format/gpkg", true}, {"geo/format", false}, {"coverage/job", false}} {
+		out, err := goList("-deps", "lapwing/"+c.room)
+		require.NoError(t, err)
+		assert.Equal(t, c.has, slices.Contains(strings.Fields(string(out)), database), c.room)
 	}
 }
 

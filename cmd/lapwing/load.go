@@ -46,19 +46,19 @@ func (f *jobFlags) add(c *cobra.Command, out, json string) {
 
 // load reads the job file or, without one, the flags.
 func (f *jobFlags) load(c *cobra.Command, args []string) (*job.Job, error) {
-	f.Stdin = c.InOrStdin()
+	in := onDisk(c.InOrStdin())
 	switch {
 	case len(args) > 1:
 		return nil, &callError{fmt.Sprintf("found %q after the job file, want one job file", args[1])}
 	case len(args) == 0:
-		return job.FromFlags(f.Flags)
+		return job.FromFlags(in, f.Flags)
 	}
 	for _, name := range []string{"boundary", "track", "width", "implement"} {
 		if c.Flags().Changed(name) {
 			return nil, &callError{fmt.Sprintf("found --%s beside a job file, want one or the other", name)}
 		}
 	}
-	return job.Load(args[0], f.Overrides)
+	return job.Load(in, args[0], f.Overrides)
 }
 
 // loadOne is load for a command that answers for one field only.

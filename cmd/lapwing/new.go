@@ -55,10 +55,11 @@ func propose(c *cobra.Command, args []string, f *newFlags) error {
 	if _, err := os.Lstat(f.out); err == nil {
 		return &job.InputError{File: f.out, Where: "--out", Found: "found a file of this name", Want: "a new one; nothing is written over"}
 	}
-	if err := sortOut(args, &f.Flags); err != nil {
+	in := onDisk(c.InOrStdin())
+	if err := sortOut(in, args, &f.Flags); err != nil {
 		return err
 	}
-	p, err := job.Propose(f.Flags, units == report.US)
+	p, err := job.Propose(in, f.Flags, units == report.US)
 	if err != nil {
 		return err
 	}
@@ -74,9 +75,9 @@ func propose(c *cobra.Command, args []string, f *newFlags) error {
 }
 
 // sortOut tells boundaries from logs.
-func sortOut(args []string, f *job.Flags) error {
+func sortOut(in job.Inputs, args []string, f *job.Flags) error {
 	for _, path := range args {
-		found, err := job.Inspect(path, nil, nil)
+		found, err := job.Inspect(in, path, nil)
 		switch {
 		case err != nil:
 			return err

@@ -64,7 +64,7 @@ func (w *sheetWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 	}
 	over := w.flags.Overrides
 	over.ManyFields = true
-	loaded, err := job.Load(j.path, over)
+	loaded, err := job.Load(onDisk(os.Stdin), j.path, over)
 	if err != nil {
 		return false, err
 	}
@@ -121,7 +121,7 @@ func (w *sheetWriter) sheet(ctx context.Context, j seasonJob, dir string, one *j
 // record looks at what a job is made of. A file that has the size and the
 // time it had before has its content too.
 func (w *sheetWriter) record(path string, before *record) (*record, error) {
-	files, err := job.Files(path)
+	files, err := job.Files(onDisk(nil), path)
 	if err != nil {
 		return nil, err
 	}

@@ -74,7 +74,7 @@ func waste(c *cobra.Command, args []string, f *wasteFlags) error {
 		return err
 	}
 	defer out.discard()
-	f.Stdin = c.InOrStdin()
+	in := onDisk(c.InOrStdin())
 	say := progress(c.ErrOrStderr())
 	w := &report.Waste{Units: units}
 	for i, found := range jobs {
@@ -84,7 +84,7 @@ func waste(c *cobra.Command, args []string, f *wasteFlags) error {
 		}
 		over := f.Overrides
 		over.ManyFields = true
-		j, err := job.Load(found.path, over)
+		j, err := job.Load(in, found.path, over)
 		if err != nil {
 			return err
 		}

@@ -97,7 +97,7 @@ func TestRealWork(t *testing.T) {
 			for _, track := range c.tracks {
 				f.Tracks = append(f.Tracks, filepath.Join(dir, track))
 			}
-			j, err := FromFlags(f)
+			j, err := FromFlags(disk(nil), f)
 			require.NoError(t, err)
 			var maps []*coverage.Map
 			for _, field := range append([]coverage.Field{j.Field}, j.Others...) {
@@ -160,7 +160,7 @@ func TestRealSetsWithoutPasses(t *testing.T) {
 		"gpx-odd-a/hike.gpx":                                   "GPX 1.0",
 	} {
 		set, _, _ := strings.Cut(path, "/")
-		in, err := Inspect(filepath.Join(filepath.Dir(outside(t, set)), path), nil, nil)
+		in, err := Inspect(disk(nil), filepath.Join(filepath.Dir(outside(t, set)), path), nil)
 		if err != nil {
 			var wrong *InputError
 			assert.ErrorAs(t, err, &wrong, path)

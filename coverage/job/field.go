@@ -19,7 +19,7 @@ const worked = "worked"
 // boundary file, or of the file at instead. There may be several fields.
 func (r *reading) field(instead string) error {
 	path, name := r.ground, r.fieldName
-	if own := r.taskGround(); own != "" && len(r.more) == 0 && (path == "" || path == referenceOf(own).path) {
+	if own := r.taskGround(); own != "" && len(r.more) == 0 && (path == "" || path == r.referenceOf(own).path) {
 		path = own
 	} else if r.many && path == "" {
 		path = r.taskGrounds()
@@ -39,7 +39,7 @@ func (r *reading) field(instead string) error {
 		return err
 	}
 	if len(found) == 1 {
-		if name == "" && !isSet(path) {
+		if name == "" && !r.isSet(path) {
 			name = baseName(found[0].path)
 		}
 		if name != "" {
@@ -79,7 +79,7 @@ func (r *reading) grounds(paths []string) (out []namedGround, err error) {
 		}
 		for i, b := range file.Boundaries {
 			g := namedGround{path: path, name: b.Name, own: b.Name != "", parts: b.Parts}
-			at := slices.IndexFunc(out, func(o namedGround) bool { return o.own && o.name == g.name && !isSet(path) })
+			at := slices.IndexFunc(out, func(o namedGround) bool { return o.own && o.name == g.name && !r.isSet(path) })
 			switch {
 			case at >= 0:
 				out[at].parts = append(slices.Clone(out[at].parts), g.parts...)

@@ -14,7 +14,7 @@ import (
 // loadMany loads job.yaml, which may be about several fields.
 func loadMany(t *testing.T, files map[string]string) (*Job, error) {
 	t.Helper()
-	return Load(filepath.Join(folder(t, files), "job.yaml"), Overrides{ManyFields: true})
+	return Load(disk(nil), filepath.Join(folder(t, files), "job.yaml"), Overrides{ManyFields: true})
 }
 
 // onTwoFields is a log with a fix on each of the fields of two().

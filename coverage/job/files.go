@@ -2,7 +2,6 @@ package job
 
 import (
 	"io/fs"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -12,8 +11,8 @@ import (
 // Files lists the files that a job is made of, each once: the job file, the
 // implement files it names, its boundary and its logs. It opens neither
 // boundary nor logs. What is wrong in the job file is an [*InputError].
-func Files(path string) ([]string, error) {
-	r := newReading(Overrides{})
+func Files(in Inputs, path string) ([]string, error) {
+	r := newReading(in, Overrides{})
 	r.dir = filepath.Dir(path)
 	files := []string{path}
 	add := func(path string) {
@@ -26,9 +25,9 @@ func Files(path string) ([]string, error) {
 	}
 	r.read = func(path string) ([]byte, error) {
 		add(path)
-		return readFile(path)
+		return in.readFile(path)
 	}
-	top, err := readJob(path)
+	top, err := in.readJob(path)
 	if err != nil {
 		return nil, err
 	}
@@ -41,13 +40,13 @@ func Files(path string) ([]string, error) {
 		if boundary == "" || boundary == worked {
 			continue
 		}
-		for _, path := range filesOf(boundary) {
+		for _, path := range in.filesOf(boundary) {
 			add(path)
 		}
 	}
 	for _, m := range d.machines {
 		for _, t := range m.tracks {
-			for _, path := range filesOf(r.path(t.text("a log"))) {
+			for _, path := range in.filesOf(r.path(t.text("a log"))) {
 				add(path)
 			}
 		}
@@ -57,22 +56,29 @@ func Files(path string) ([]string, error) {
 
 // filesOf lists the files behind a path of a job: those of the folder for a
 // task set that is not packed, else itself.
-func filesOf(path string) []string {
-	if !isSet(path) {
+func (in Inputs) filesOf(path string) []string {
+	if !in.isSet(path) {
 		return []string{path}
 	}
-	at := referenceOf(path).path
+	at := in.referenceOf(path).path
 	folder := at
-	if info, err := os.Stat(at); err == nil && !info.IsDir() {
+	if info, err := in.Stat(at); err == nil && !info.IsDir() {
 		if !strings.EqualFold(filepath.Ext(at), ".xml") {
 			return []string{at}
 		}
 		folder = filepath.Dir(at)
 	}
 	var files []string
-	err := filepath.WalkDir(folder, func(path string, d fs.DirEntry, err error) error {
+	fsys, name, err := in.In(folder)
+	if err != nil {
+		return []string{at}
+	}
+	err = fs.WalkDir(fsys, name, func(path string, d fs.DirEntry, err error) error {
 		if err == nil && d.Type().IsRegular() {
-			files = append(files, path)
+			if name != "." {
+				path = strings.TrimPrefix(path, name)
+			}
+			files = append(files, filepath.Join(folder, filepath.FromSlash(path)))
 		}
 		return err
 	})
@@ -85,8 +91,8 @@ func filesOf(path string) []string {
 // LooksLikeJob reports whether a YAML file is meant as a job: it names
 // machines or a boundary, or it cannot be read as YAML, so that [Load] will
 // say what is wrong with it. An implement file is none.
-func LooksLikeJob(path string) bool {
-	data, err := readFile(path)
+func LooksLikeJob(in Inputs, path string) bool {
+	data, err := in.readFile(path)
 	if err != nil {
 		return true
 	}

@@ -16,8 +16,8 @@ import (
 
 // FromFlags reads a job that the command line gives without a job file. What
 // is wrong is an [*InputError], as with [Load].
-func FromFlags(f Flags) (*Job, error) {
-	r := newReading(f.Overrides)
+func FromFlags(in Inputs, f Flags) (*Job, error) {
+	r := newReading(in, f.Overrides)
 	if len(f.Tracks) == 0 {
 		return nil, &InputError{Where: "--track", Found: "missing", Want: "a log of fixes"}
 	}
@@ -77,12 +77,12 @@ func (r *reading) flagImplement(f Flags) (coverage.Implement, error) {
 	case f.Width != "":
 		width, err := flagLength("--width", f.Width, plane.Centimetre)
 		return coverage.Implement{Width: width, Sections: coverage.EqualSections(width, 1)}, err
-	case f.Implement == "" && !slices.ContainsFunc(f.Tracks, func(path string) bool { return !isSet(path) }):
+	case f.Implement == "" && !slices.ContainsFunc(f.Tracks, func(path string) bool { return !r.isSet(path) }):
 		return coverage.Implement{}, nil // task sets tell of it
 	case f.Implement == "":
 		return coverage.Implement{}, &InputError{Where: "--width", Found: "missing", Want: `a length such as "50 ft" or "16.5 m", or --implement`}
 	}
-	data, err := readFile(f.Implement)
+	data, err := r.readFile(f.Implement)
 	if err != nil {
 		return coverage.Implement{}, &InputError{File: f.Implement, Found: err.Error(), Want: "an implement file"}
 	}

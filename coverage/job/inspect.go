@@ -1,12 +1,9 @@
 package job
 
 import (
-	"bytes"
 	"cmp"
 	"errors"
 	"fmt"
-	"io"
-	"os"
 	"slices"
 	"strings"
 	"time"
@@ -17,6 +14,7 @@ import (
 	"lapwing/geo/boundary"
 	"lapwing/geo/gnsslog"
 	"lapwing/geo/plane"
+	"lapwing/geo/source"
 )
 
 // An Inspection is what one file holds: a log or boundaries.
@@ -84,77 +82,25 @@ type FieldFacts struct {
 
 // Inspect says what a log or a boundary holds; "-" is standard input. Times
 // without a zone are taken to be in the given one; nil means UTC.
-func Inspect(path string, stdin io.Reader, zone *time.Location) (*Inspection, error) {
-	r := newReading(Overrides{Stdin: stdin})
+func Inspect(in Inputs, path string, zone *time.Location) (*Inspection, error) {
+	r := newReading(in, Overrides{})
 	if zone != nil {
 		r.job.Zone, r.zoneGiven = zone, true
 	}
-	if isSet(path) {
+	if r.isSet(path) {
 		return r.inspectSet(path)
 	}
-	data, err := r.all(path)
-	if err != nil {
-		return nil, err
-	}
-	log, logErr := gnsslog.Read(shown(path), bytes.NewReader(data), gnsslog.Options{Zone: r.job.Zone, Keep: isOurs, Beside: gnsslog.Beside(path)})
-	if logErr == nil {
-		return r.inspectLog(path, log)
-	}
-	var file *boundary.File
-	var boundaryErr error
-	if path == "-" {
-		file, boundaryErr = boundary.Read(shown(path), bytes.NewReader(data))
-	} else {
-		file, boundaryErr = boundary.Open(path)
-	}
-	if boundaryErr == nil {
-		return r.inspectBoundary(path, file)
-	}
-	return nil, neither(data, logErr, boundaryErr)
-}
-
-// all returns what a file holds.
-func (r *reading) all(path string) ([]byte, error) {
-	if path == "-" {
-		if r.stdin == nil {
-			return io.ReadAll(os.Stdin)
-		}
-		return io.ReadAll(r.stdin)
-	}
-	f, err := open(path)
-	if err != nil {
-		return nil, &InputError{File: path, Found: err.Error(), Want: "a log or a boundary"}
-	}
-	defer f.Close()
-	return io.ReadAll(f)
-}
-
-// onlyBoundary is how the log reader begins to say that a file is a kind which
-// may hold either, and holds no track.
-var onlyBoundary = []string{"no layer of points", "a shapefile of type", "a zip archive", "a damaged zip", "an archive with several"}
-
-// neither chooses the error that helps: that of the boundary reader for a
-// file which only it could have read, else that of the log reader. What is no
-// kind of file known gets one that names all.
-func neither(data []byte, logErr, boundaryErr error) error {
-	var wrong *geo.SyntaxError
-	if !errors.As(logErr, &wrong) {
-		return logErr
-	}
-	head := strings.ToLower(string(bytes.TrimLeft(data[:min(len(data), 1000)], "\xef\xbb\xbf \t\r\n")))
-	begins := func(starts ...string) bool {
-		return slices.ContainsFunc(starts, func(s string) bool { return strings.HasPrefix(head, s) })
-	}
-	shapes := strings.Contains(head, "polygon") || strings.Contains(head, "linearring")
+	found, err := in.Formats.Look(in.Files, path, shown(path), gnsslog.Options{Zone: r.job.Zone, Keep: isOurs})
+	var unopened source.Reason
 	switch {
-	case begins("{", "[", "srid=", "geometrycollection") && shapes, begins("polygon", "multipolygon"),
-		begins("<") && strings.Contains(head, "<kml"),
-		slices.ContainsFunc(onlyBoundary, func(s string) bool { return strings.HasPrefix(wrong.Found, s) }):
-		return asInput(boundaryErr)
-	case strings.HasPrefix(wrong.Want, "a log as "):
-		return &InputError{File: wrong.File, Line: wrong.Line, Where: wrong.Where, Found: wrong.Found, Want: "a log, a boundary or a task set"}
+	case errors.As(err, &unopened):
+		return nil, &InputError{File: path, Found: err.Error(), Want: "a log or a boundary"}
+	case err != nil:
+		return nil, asInput(err)
+	case found.Log != nil:
+		return r.inspectLog(path, found.Log)
 	}
-	return asInput(logErr)
+	return r.inspectBoundary(path, found.Boundary)
 }
 
 // inspectLog gathers the facts of a log.

@@ -21,7 +21,7 @@ func TestInspectLog(t *testing.T) {
 2026-03-02T09:00:13Z,54.003,10.001,2,1,0011,blue drill,12,90
 2026-03-02T09:00:53Z,54.003,10.001,2,1,0011,blue drill,12,90
 `
-	got, err := Inspect("-", strings.NewReader(log), nil)
+	got, err := Inspect(disk(strings.NewReader(log)), "-", nil)
 	require.NoError(t, err)
 	nine := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
 	assert.Equal(t, "standard input", got.File)
@@ -47,7 +47,7 @@ func TestInspectLog(t *testing.T) {
 }
 
 func TestInspectDoubtfulLog(t *testing.T) {
-	got, err := Inspect("-", strings.NewReader(csv(",status", ",1", ",raised")), nil)
+	got, err := Inspect(disk(strings.NewReader(csv(",status", ",1", ",raised"))), "-", nil)
 	require.NoError(t, err)
 	assert.Equal(t, -1, got.Log.Working)
 	require.Len(t, got.Warnings, 1)
@@ -62,7 +62,7 @@ func TestInspectBoundary(t *testing.T) {
 	dir := folder(t, map[string]string{"outer.geojson": `{"type":"Feature","properties":{"name":"Outer"},"geometry":{"type":"Polygon","coordinates":[
 [[-117.20,46.70],[-117.19,46.70],[-117.19,46.71],[-117.20,46.71],[-117.20,46.70]],
 [[-117.198,46.702],[-117.198,46.704],[-117.196,46.704],[-117.196,46.702],[-117.198,46.702]]]}}`})
-	got, err := Inspect(filepath.Join(dir, "outer.geojson"), nil, nil)
+	got, err := Inspect(disk(nil), filepath.Join(dir, "outer.geojson"), nil)
 	require.NoError(t, err)
 	assert.Equal(t, "GeoJSON", got.Format)
 	assert.Nil(t, got.Log)
@@ -95,7 +95,7 @@ func TestInspectRefuses(t *testing.T) {
 		"metres.shp":   {string(polygons), "no .prj file, and coordinates that are no degrees", "longitude and latitude on WGS 84 or NAD 83"},
 	} {
 		dir := folder(t, map[string]string{name: c.text})
-		_, err := Inspect(filepath.Join(dir, name), nil, nil)
+		_, err := Inspect(disk(nil), filepath.Join(dir, name), nil)
 		var wrong *InputError
 		require.ErrorAs(t, err, &wrong, name)
 		assert.Equal(t, filepath.Join(dir, name), wrong.File)
@@ -103,6 +103,6 @@ func TestInspectRefuses(t *testing.T) {
 			assert.Equal(t, [2]string{c.found, c.want}, [2]string{wrong.Found, wrong.Want}, name)
 		}
 	}
-	_, err := Inspect(filepath.Join(t.TempDir(), "none.csv"), nil, nil)
+	_, err := Inspect(disk(nil), filepath.Join(t.TempDir(), "none.csv"), nil)
 	assert.ErrorContains(t, err, "no such file, want a log or a boundary")
 }

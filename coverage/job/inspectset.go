@@ -59,7 +59,7 @@ type TaskLogFacts struct {
 // inspectSet gathers the facts of a task set, or of the parts that a
 // reference names.
 func (r *reading) inspectSet(path string) (*Inspection, error) {
-	ref := referenceOf(path)
+	ref := r.referenceOf(path)
 	set, err := r.set(ref.path)
 	if err != nil {
 		return nil, err

@@ -14,12 +14,13 @@ package job
 
 import (
 	"fmt"
-	"io"
 	"time"
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/geo/format"
 	"lapwing/geo/plane"
+	"lapwing/geo/source"
 )
 
 // A Job is one field to assess, or several, read and understood.
@@ -105,8 +106,12 @@ type Overrides struct {
 	MaxGap        string // --max-gap
 	// ManyFields says that a job may be about several fields.
 	ManyFields bool
-	// Stdin is what a track called "-" is read from; nil means os.Stdin.
-	Stdin io.Reader
+}
+
+// Inputs are the files that there are, and the formats that a program reads.
+type Inputs struct {
+	source.Files
+	Formats format.Table
 }
 
 // Flags are what the command line says instead of a job file.

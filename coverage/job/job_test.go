@@ -51,7 +51,7 @@ func folder(t *testing.T, files map[string]string) string {
 // load loads job.yaml in a folder of its own.
 func load(t *testing.T, files map[string]string) (*Job, error) {
 	t.Helper()
-	return Load(filepath.Join(folder(t, files), "job.yaml"), Overrides{})
+	return Load(disk(nil), filepath.Join(folder(t, files), "job.yaml"), Overrides{})
 }
 
 // warnings returns the texts of a job's warnings.
@@ -188,7 +188,7 @@ func TestWidthThatMissesARow(t *testing.T) {
 
 func TestOverrides(t *testing.T) {
 	path := filepath.Join(folder(t, nil), "job.yaml")
-	j, err := Load(path, Overrides{MinArea: "0.5 m2", MinWidth: "20 cm", EdgeTolerance: "0 m", MaxGap: "4 s"})
+	j, err := Load(disk(nil), path, Overrides{MinArea: "0.5 m2", MinWidth: "20 cm", EdgeTolerance: "0 m", MaxGap: "4 s"})
 	require.NoError(t, err)
 	assert.Equal(t, plane.SquareMetre/2, j.MinArea)
 	assert.Equal(t, 20*plane.Centimetre, j.MinWidth)
@@ -203,7 +203,7 @@ func TestOverrides(t *testing.T) {
 		{Overrides{EdgeTolerance: "6 inn"}, `--edge-tolerance: found "6 inn", no unit called "inn", the nearest is "in", want a length such as "50 ft" or "16.5 m"`},
 		{Overrides{MaxGap: "0 s"}, `--max-gap: found "0 s", want more than zero and a day at most`},
 	} {
-		_, err := Load(path, c.over)
+		_, err := Load(disk(nil), path, c.over)
 		assertInputError(t, err, c.want)
 	}
 }
@@ -224,7 +224,7 @@ func TestSamples(t *testing.T) {
 	require.NoError(t, err)
 	require.NotEmpty(t, jobs)
 	for _, path := range jobs {
-		j, err := Load(path, Overrides{})
+		j, err := Load(disk(nil), path, Overrides{})
 		require.NoError(t, err)
 		assert.NotEmpty(t, j.Field.Boundary, path)
 		assert.Empty(t, j.Warnings, path)

@@ -2,7 +2,6 @@ package job
 
 import (
 	"fmt"
-	"io"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -12,15 +11,16 @@ import (
 	_ "time/tzdata" // so that time_zone works where no zones are installed
 
 	"lapwing/coverage"
+	"lapwing/geo/gnsslog"
 	"lapwing/geo/plane"
 	"lapwing/geo/taskdata"
 )
 
 // A reading is a job being put together.
 type reading struct {
+	Inputs
 	job       *Job
 	dir       string // of the job file; its paths start there
-	stdin     io.Reader
 	zoneGiven bool
 	own       []ownDraft
 	rateKeys  []rateKey                         // one a product
@@ -59,10 +59,10 @@ var (
 
 // Load reads a job file and all that it names. What is wrong in any of them
 // is an [*InputError]; any other error is one of the machine this runs on.
-func Load(path string, over Overrides) (*Job, error) {
-	r := newReading(over)
+func Load(in Inputs, path string, over Overrides) (*Job, error) {
+	r := newReading(in, over)
 	r.dir = filepath.Dir(path)
-	top, err := readJob(path)
+	top, err := in.readJob(path)
 	if err != nil {
 		return nil, err
 	}
@@ -82,7 +82,7 @@ func Load(path string, over Overrides) (*Job, error) {
 		if path == "" || path == worked {
 			continue
 		}
-		if err := exists(path); err != nil {
+		if err := r.exists(path); err != nil {
 			d.boundary[i].fail("found "+strconv.Quote(d.boundary[i].text(""))+", "+err.Error(), "a boundary file, or worked")
 			return nil, top.page.err
 		}
@@ -111,8 +111,8 @@ func (r *reading) groundsOf(named []entry) (first string, more []string) {
 
 // readJob reads the file of a job, and says so where it is a log or a boundary
 // instead.
-func readJob(path string) (entry, error) {
-	data, err := readFile(path)
+func (in Inputs) readJob(path string) (entry, error) {
+	data, err := in.readFile(path)
 	if err != nil {
 		err = &InputError{File: path, Found: err.Error(), Want: "a job file"}
 	} else {
@@ -124,32 +124,32 @@ func readJob(path string) (entry, error) {
 			err = top.page.err
 		}
 	}
-	if other := insteadOfJob(path); other != nil {
+	if other := in.insteadOfJob(path); other != nil {
 		return entry{}, other
 	}
 	return entry{}, err
 }
 
 // insteadOfJob tells what a file holds that is no job; nil where nobody knows.
-func insteadOfJob(path string) error {
+func (in Inputs) insteadOfJob(path string) error {
 	instead := func(found, flags string) error {
 		return &InputError{File: path, Found: "found " + found, Want: "a job file, or the flags " + flags}
 	}
-	if isSet(path) {
+	if in.isSet(path) {
 		return instead("a task set", "--track "+path)
 	}
-	in, err := Inspect(path, nil, nil)
+	found, err := in.Formats.Look(in.Files, path, shown(path), gnsslog.Options{})
 	switch {
 	case err != nil:
 		return nil
-	case in.Log != nil:
-		return instead("a log of fixes ("+in.Format+")", "--boundary FILE --track "+path+` --width "40 ft"`)
+	case found.Log != nil:
+		return instead("a log of fixes ("+found.Log.Format+")", "--boundary FILE --track "+path+` --width "40 ft"`)
 	}
-	return instead("a boundary ("+in.Format+")", "--boundary "+path+` --track FILE --width "40 ft"`)
+	return instead("a boundary ("+found.Boundary.Format+")", "--boundary "+path+` --track FILE --width "40 ft"`)
 }
 
-func newReading(over Overrides) *reading {
-	return &reading{job: &Job{Zone: time.UTC}, stdin: over.Stdin, read: readFile, many: over.ManyFields}
+func newReading(in Inputs, over Overrides) *reading {
+	return &reading{Inputs: in, job: &Job{Zone: time.UTC}, read: in.readFile, many: over.ManyFields}
 }
 
 func (r *reading) warn(w coverage.Warning) {
@@ -241,7 +241,7 @@ func (r *reading) machine(e entry) machineDraft {
 	m.tracks = e.need("tracks", "a list of logs").list("a list of logs")
 	if im := e.get("implement"); im.given() {
 		m.Implement = r.implementOf(im)
-	} else if !slices.ContainsFunc(m.tracks, func(t entry) bool { return isSet(r.path(t.text(""))) }) {
+	} else if !slices.ContainsFunc(m.tracks, func(t entry) bool { return r.isSet(r.path(t.text(""))) }) {
 		e.need("implement", "the keys of an implement, or the path of a file with them")
 	}
 	for i, t := range m.tracks {
@@ -289,7 +289,7 @@ func (r *reading) drive(p *page, machines []machineDraft) error {
 			if _, again := users[path]; !again {
 				paths = append(paths, path)
 				if path != "-" {
-					if err := exists(path); err != nil {
+					if err := r.exists(path); err != nil {
 						t.fail("found "+strconv.Quote(t.text(""))+", "+err.Error(), "a log of fixes")
 						return p.err
 					}

@@ -3,21 +3,20 @@ package job
 import (
 	"errors"
 	"io"
-	"io/fs"
-	"os"
 	"path/filepath"
 	"strings"
 
 	"lapwing/coverage"
 	"lapwing/geo"
 	"lapwing/geo/boundary"
+	"lapwing/geo/format"
 	"lapwing/geo/gnsslog"
 	"lapwing/geo/parallel"
 )
 
 // readFile returns what a file holds; its errors say why not in few words.
-func readFile(path string) ([]byte, error) {
-	f, err := open(path)
+func (in Inputs) readFile(path string) ([]byte, error) {
+	f, err := in.Open(path)
 	if err != nil {
 		return nil, err
 	}
@@ -31,23 +30,6 @@ func readFile(path string) ([]byte, error) {
 		return nil, errors.New("over 1 MiB")
 	}
 	return data, nil
-}
-
-// open opens a file; its errors say why not in few words.
-func open(path string) (*os.File, error) {
-	if info, err := os.Stat(path); err == nil && info.IsDir() {
-		return nil, errors.New("a directory")
-	}
-	f, err := os.Open(path)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return nil, errors.New("no such file")
-	case errors.Is(err, fs.ErrPermission):
-		return nil, errors.New("a file that may not be read")
-	case err != nil:
-		return nil, errors.New("a file that cannot be opened")
-	}
-	return f, nil
 }
 
 // path returns a path of the job file as seen from the working directory.
@@ -64,7 +46,7 @@ func (r *reading) path(p string) string {
 func (r *reading) readLogs(paths []string) ([][]columns, error) {
 	logs, errs := make([][]columns, len(paths)), make([]error, len(paths))
 	parallel.Each(len(paths), func(i int) {
-		if isSet(paths[i]) {
+		if r.isSet(paths[i]) {
 			logs[i], errs[i] = r.setLogs(paths[i])
 		} else {
 			logs[i], errs[i] = r.readLog(paths[i])
@@ -87,20 +69,13 @@ func (r *reading) readLogs(paths []string) ([][]columns, error) {
 
 // readLog reads one log; "-" is standard input.
 func (r *reading) readLog(path string) ([]columns, error) {
-	var from io.Reader
-	if path == "-" {
-		if from = r.stdin; from == nil {
-			from = os.Stdin
-		}
-	} else {
-		f, err := open(path)
-		if err != nil {
-			return nil, &InputError{File: path, Found: err.Error(), Want: "a log of fixes"}
-		}
-		defer f.Close()
-		from = f
+	f, err := r.Open(path)
+	if err != nil {
+		return nil, &InputError{File: path, Found: err.Error(), Want: "a log of fixes"}
 	}
-	log, err := gnsslog.Read(shown(path), from, gnsslog.Options{Zone: r.job.Zone, Keep: r.keeps, Beside: gnsslog.Beside(path)})
+	defer f.Close()
+	log, err := r.Formats.Log(format.Input{Name: shown(path), From: f, Beside: r.Beside(path, format.MostOfLog)},
+		gnsslog.Options{Zone: r.job.Zone, Keep: r.keeps})
 	if err != nil {
 		return nil, asInput(err)
 	}
@@ -137,13 +112,15 @@ func asInput(err error) error {
 
 // readBoundary reads a boundary file, or a boundary of a task set.
 func (r *reading) readBoundary(path string) (*boundary.File, error) {
-	if isSet(path) {
-		return r.setBoundaries(referenceOf(path))
+	if r.isSet(path) {
+		return r.setBoundaries(r.referenceOf(path))
 	}
-	if err := exists(path); err != nil {
+	f, err := r.Open(path)
+	if err != nil {
 		return nil, &InputError{File: path, Found: err.Error(), Want: "a boundary file"}
 	}
-	file, err := boundary.Open(path)
+	defer f.Close()
+	file, err := r.Formats.Boundary(format.Input{Name: path, From: f, Beside: r.Beside(path, format.MostOfBoundary)})
 	if err != nil {
 		return nil, asInput(err)
 	}

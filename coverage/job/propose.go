@@ -3,6 +3,7 @@ package job
 import (
 	"fmt"
 	"math"
+	gopath "path"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -18,6 +19,7 @@ import (
 // as a job file that people then put right.
 type Proposal struct {
 	Job      *Job
+	in       Inputs
 	boundary string // path, or worked
 	tracks   []string
 	logs     []columns
@@ -33,16 +35,16 @@ type Proposal struct {
 // Boundaries, Tracks and Width; without Width it is the logs' own, or else how
 // far neighbouring passes lie apart, in feet or metres. What is wrong is an
 // [*InputError], as with [Load].
-func Propose(f Flags, feet bool) (*Proposal, error) {
+func Propose(in Inputs, f Flags, feet bool) (*Proposal, error) {
 	if len(f.Tracks) == 0 {
 		return nil, &InputError{Found: "found no log", Want: "a boundary and one log of fixes or more"}
 	}
-	r := newReading(f.Overrides)
+	r := newReading(in, f.Overrides)
 	if err := r.flagBoundaries(f.Boundaries); err != nil {
 		return nil, err
 	}
-	p := &Proposal{Job: r.job, boundary: r.ground, tracks: f.Tracks}
-	sets := !slices.ContainsFunc(f.Tracks, func(path string) bool { return !isSet(path) })
+	p := &Proposal{in: in, Job: r.job, boundary: r.ground, tracks: f.Tracks}
+	sets := !slices.ContainsFunc(f.Tracks, func(path string) bool { return !r.isSet(path) })
 	var bar coverage.Implement
 	if !sets || f.Width != "" {
 		bar.Width = 12 * plane.Metre // to find passes by; their spacing hardly depends on it
@@ -86,16 +88,14 @@ func (p *Proposal) rename() {
 	if name != baseName(path) || !slices.Contains([]string{"boundary", "field", "job"}, strings.ToLower(name)) {
 		return
 	}
-	if at, err := filepath.Abs(path); err == nil {
-		if dir := filepath.Base(filepath.Dir(at)); dir != "." && dir != string(filepath.Separator) {
-			p.Job.Field.Name = dir
-		}
+	if dir := gopath.Base(gopath.Dir(p.in.Abs(path))); dir != "." && dir != "/" {
+		p.Job.Field.Name = dir
 	}
 }
 
 // look reads once more what the columns of the logs are.
 func (p *Proposal) look(r *reading) error {
-	again := newReading(Overrides{})
+	again := newReading(p.in, Overrides{})
 	lists, err := again.readLogs(p.tracks)
 	if err != nil {
 		return err
@@ -290,21 +290,13 @@ func countOf(n int, one, many string) string {
 }
 
 // from returns a path as seen from the directory the job file will stand in.
-func from(dir, path string) string {
+func (p *Proposal) from(dir, path string) string {
 	if filepath.IsAbs(path) {
 		return path
 	}
-	a, err := filepath.Abs(dir)
+	rel, err := filepath.Rel(p.in.Abs(dir), p.in.Abs(path))
 	if err != nil {
 		return path
-	}
-	b, err := filepath.Abs(path)
-	if err != nil {
-		return path
-	}
-	rel, err := filepath.Rel(a, b)
-	if err != nil {
-		return b
 	}
 	return filepath.ToSlash(rel)
 }

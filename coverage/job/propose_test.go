@@ -39,7 +39,7 @@ func upAndDown(t *testing.T, path, head, layout string, begin time.Time, passes 
 // proposed writes a proposal as a file, and loads it as a job.
 func proposed(t *testing.T, f Flags, feet bool) (text string, j *Job) {
 	t.Helper()
-	p, err := Propose(f, feet)
+	p, err := Propose(disk(nil), f, feet)
 	require.NoError(t, err)
 	dir := filepath.Join(filepath.Dir(f.Tracks[0]), "jobs")
 	require.NoError(t, os.MkdirAll(dir, 0o755))
@@ -47,7 +47,7 @@ func proposed(t *testing.T, f Flags, feet bool) (text string, j *Job) {
 	require.NoError(t, p.Write(&b, dir))
 	path := filepath.Join(dir, "job.yaml")
 	require.NoError(t, os.WriteFile(path, b.Bytes(), 0o644))
-	j, err = Load(path, Overrides{})
+	j, err = Load(disk(nil), path, Overrides{})
 	require.NoError(t, err, b.String())
 	return b.String(), j
 }
@@ -77,15 +77,15 @@ func TestProposeIsAJob(t *testing.T) {
 	assert.Contains(t, text, "field: \"a log: with #signs\"")
 	require.NoError(t, os.MkdirAll("Sandpiper Flat", 0o755))
 	upAndDown(t, "Sandpiper Flat/field.csv", head, layout, at, 9, 12, "")
-	p, err := Propose(Flags{Tracks: []string{"Sandpiper Flat/field.csv"}}, true)
+	p, err := Propose(disk(nil), Flags{Tracks: []string{"Sandpiper Flat/field.csv"}}, true)
 	require.NoError(t, err)
 	assert.Equal(t, "Sandpiper Flat", p.Job.Field.Name)
-	_, err = Propose(Flags{Tracks: []string{few}}, true)
+	_, err = Propose(disk(nil), Flags{Tracks: []string{few}}, true)
 	assert.ErrorContains(t, err, `too few to tell the working width by, want --width`)
 	uneven := "uneven.csv"
 	upAndDown(t, uneven, head, layout, at, 9, 12, "")
 	upAndDown(t, "wide.csv", head, layout, at.Add(time.Hour), 9, 17, "")
-	_, err = Propose(Flags{Tracks: []string{uneven, "wide.csv"}}, false)
+	_, err = Propose(disk(nil), Flags{Tracks: []string{uneven, "wide.csv"}}, false)
 	assert.ErrorContains(t, err, "apart, too uneven to tell the working width by")
 	text, _ = proposed(t, Flags{Tracks: []string{few}, Overrides: Overrides{}, Width: "33 ft"}, true)
 	assert.Contains(t, text, "width: 33 ft\n      # seen: as given.")

@@ -30,7 +30,7 @@ func (p *Proposal) Write(w io.Writer, dir string) error {
 		line("# boundary: field.geojson       # not needed: the task set has it")
 		line("# %s", p.boundarySeen())
 	default:
-		line("boundary: %s", yamlText(from(dir, p.boundary)))
+		line("boundary: %s", yamlText(p.from(dir, p.boundary)))
 		line("# %s", p.boundarySeen())
 	}
 	p.writeZone(line)
@@ -104,7 +104,7 @@ func (p *Proposal) writeMachine(line func(string, ...any), i int, dir string) {
 	}
 	line("    tracks:")
 	for _, path := range tracks {
-		line("      - %s", yamlText(from(dir, path)))
+		line("      - %s", yamlText(p.from(dir, path)))
 		for _, c := range p.logs {
 			if p.pathOf(c.file) == path {
 				line("        # seen: %s", oneLine(c.seen()))

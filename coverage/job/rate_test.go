@@ -85,7 +85,7 @@ func ground(east float64) string {
 // assessed loads and prices a job.
 func assessed(t *testing.T, dir string) (*Job, *agronomy.Assessment) {
 	t.Helper()
-	j, err := Load(filepath.Join(dir, "job.yaml"), Overrides{})
+	j, err := Load(disk(nil), filepath.Join(dir, "job.yaml"), Overrides{})
 	require.NoError(t, err)
 	m := measured(t, j)
 	products, err := j.Grounds(m)

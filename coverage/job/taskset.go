@@ -2,7 +2,6 @@ package job
 
 import (
 	"fmt"
-	"os"
 	"slices"
 	"strconv"
 	"strings"
@@ -10,6 +9,7 @@ import (
 	"lapwing/coverage"
 	"lapwing/geo"
 	"lapwing/geo/boundary"
+	"lapwing/geo/source"
 	"lapwing/geo/taskdata"
 )
 
@@ -21,8 +21,8 @@ type reference struct {
 }
 
 // referenceOf takes a path apart; a file whose name has a # in it is itself.
-func referenceOf(path string) reference {
-	if _, err := os.Stat(path); err == nil {
+func (in Inputs) referenceOf(path string) reference {
+	if _, err := in.Stat(path); err == nil {
 		return reference{path: path}
 	}
 	at := strings.LastIndexByte(path, '#')
@@ -34,17 +34,17 @@ func referenceOf(path string) reference {
 }
 
 // isSet reports whether a path of a job names a task set, or a part of one.
-func isSet(path string) bool {
-	return path != "-" && taskdata.Holds(referenceOf(path).path)
+func (in Inputs) isSet(path string) bool {
+	return path != source.Standard && in.Formats.HoldsSet(in.Files, in.referenceOf(path).path)
 }
 
 // exists says why a file cannot be opened; nil for one that can, and for a
 // task set, whose folder is no file.
-func exists(path string) error {
-	if isSet(path) {
+func (in Inputs) exists(path string) error {
+	if in.isSet(path) {
 		return nil
 	}
-	f, err := open(path)
+	f, err := in.Open(path)
 	if err == nil {
 		f.Close()
 	}
@@ -115,7 +115,7 @@ func (r *reading) set(path string) (*taskdata.Set, error) {
 	if set := r.sets[path]; set != nil {
 		return set, nil
 	}
-	set, err := taskdata.Read(path)
+	set, err := r.Formats.Set(r.Files, path)
 	if err != nil {
 		return nil, asInput(err)
 	}
@@ -128,7 +128,7 @@ func (r *reading) set(path string) (*taskdata.Set, error) {
 
 // noteSet passes on, once, what the reader of a set doubted.
 func (r *reading) noteSet(path string) {
-	path = referenceOf(path).path
+	path = r.referenceOf(path).path
 	if slices.Contains(r.noted, path) {
 		return
 	}
@@ -140,7 +140,7 @@ func (r *reading) noteSet(path string) {
 
 // setLogs returns the logs that a path names of a task set.
 func (r *reading) setLogs(path string) ([]columns, error) {
-	ref := referenceOf(path)
+	ref := r.referenceOf(path)
 	set, err := r.set(ref.path)
 	if err != nil {
 		return nil, err
@@ -253,7 +253,7 @@ func (r *reading) tasksOf(ref reference, set *taskdata.Set) ([]*taskdata.Task, e
 // one of the set; any says that its ground comes from elsewhere, so that all
 // tasks may be of use.
 func (r *reading) wantedField(ref reference, set *taskdata.Set) (id string, any bool) {
-	ground := referenceOf(r.ground)
+	ground := r.referenceOf(r.ground)
 	if r.many && r.fieldName == "" && (len(r.more) > 0 || r.ground == "" || ground.path == ref.path && len(ground.ids) == 0) {
 		return "", true
 	}

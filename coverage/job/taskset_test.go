@@ -93,14 +93,14 @@ func TestSetSaysWhatOtherFilesSay(t *testing.T) {
 	for name, data := range map[string][]byte{"log.csv": log.Bytes(), "field.geojson": field.Bytes(), "bar.yaml": []byte(bar)} {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, name), data, 0o644))
 	}
-	plain, err := FromFlags(Flags{Boundaries: []string{filepath.Join(dir, "field.geojson")}, Tracks: []string{filepath.Join(dir, "log.csv")}, Implement: filepath.Join(dir, "bar.yaml")})
+	plain, err := FromFlags(disk(nil), Flags{Boundaries: []string{filepath.Join(dir, "field.geojson")}, Tracks: []string{filepath.Join(dir, "log.csv")}, Implement: filepath.Join(dir, "bar.yaml")})
 	require.NoError(t, err)
 	want := measured(t, plain)
 	require.Positive(t, want.Ground.Covered)
 
 	set := writeSet(t, s)
 	for _, path := range []string{set, filepath.Join(set, "TASKDATA.XML"), zipped(t, set), zipped(t, set) + "#TSK1", set + "#PFD1,DVC1"} {
-		j, err := FromFlags(Flags{Tracks: []string{path}})
+		j, err := FromFlags(disk(nil), Flags{Tracks: []string{path}})
 		require.NoError(t, err)
 		assert.Equal(t, s.Field.Name, j.Field.Name)
 		require.Len(t, j.Machines, 1)
@@ -227,7 +227,7 @@ func TestPartsOfASet(t *testing.T) {
 		{"", set + "#PFD2", "Long Acre", []string{"other drill"}},
 		{"#DVC1", "", "small", []string{"drill"}},
 	} {
-		j, err := FromFlags(Flags{Tracks: []string{set + c.track}, Boundaries: []string{c.boundary}})
+		j, err := FromFlags(disk(nil), Flags{Tracks: []string{set + c.track}, Boundaries: []string{c.boundary}})
 		if c.track == "#DVC1" {
 			assert.ErrorContains(t, err, "tasks with logs on 2 fields")
 			continue
@@ -237,7 +237,7 @@ func TestPartsOfASet(t *testing.T) {
 		assert.Equal(t, c.machines, machines(j))
 	}
 	// A boundary from elsewhere may hold the ground of any task.
-	j, err := FromFlags(Flags{Tracks: []string{set}, Boundaries: []string{writeSet(t, sown()) + "#PFD1"}})
+	j, err := FromFlags(disk(nil), Flags{Tracks: []string{set}, Boundaries: []string{writeSet(t, sown()) + "#PFD1"}})
 	require.NoError(t, err)
 	assert.Equal(t, []string{"drill", "other drill"}, machines(j))
 	// A job takes the machine of its name, and the field of its name.
@@ -263,7 +263,7 @@ func TestWrongSets(t *testing.T) {
 		"broken":       {Flags{Tracks: []string{setFile(t, `<TSK A="TSK1"`)}}, "TaskData.xml:1: "},
 	} {
 		t.Run(name, func(t *testing.T) {
-			_, err := FromFlags(c.flags)
+			_, err := FromFlags(disk(nil), c.flags)
 			var wrong *InputError
 			require.ErrorAs(t, err, &wrong)
 			assert.ErrorContains(t, err, c.want)
@@ -290,7 +290,7 @@ func TestTaskHitch(t *testing.T) {
 			coverage.Implement{Towed: true, AntennaToHitch: 3 * plane.Metre, HitchToBar: 5 * plane.Metre}, 1},
 		{"ahead", taskdata.Hitch{AntennaToHitch: -4, AntennaRight: 0, HitchToBar: 0, Offset: 0, Connector: -1}, coverage.Implement{AntennaToHitch: -4 * plane.Metre}, 0},
 	} {
-		r := newReading(Overrides{})
+		r := newReading(disk(nil), Overrides{})
 		var got coverage.Implement
 		r.hang(&got, c.hitch, &worker{set: &taskdata.Set{}})
 		assert.Equal(t, c.want, got, c.name)
@@ -300,7 +300,7 @@ func TestTaskHitch(t *testing.T) {
 
 // Sections that stand apart meet in the middle.
 func TestTaskSections(t *testing.T) {
-	r := newReading(Overrides{})
+	r := newReading(disk(nil), Overrides{})
 	w := &worker{set: &taskdata.Set{}, track: taskdata.Track{Bar: taskdata.Bar{Width: 6.2, Sections: []taskdata.Section{{Left: -3.1, Right: -0.1}, {Left: 0.1, Right: 3.1}}}}}
 	half := plane.Metres(3.1)
 	assert.Equal(t, []coverage.Section{{Left: -half, Right: 0}, {Left: 0, Right: half}}, r.taskSections(2*half, w))
@@ -311,7 +311,7 @@ func TestTaskSections(t *testing.T) {
 func TestInspectSet(t *testing.T) {
 	s := sown()
 	set := writeSet(t, s)
-	in, err := Inspect(zipped(t, set), nil, nil)
+	in, err := Inspect(disk(nil), zipped(t, set), nil)
 	require.NoError(t, err)
 	assert.Equal(t, "ISO 11783-10 version 4.3", in.Format)
 	require.Len(t, in.Boundaries, 1)
@@ -343,7 +343,7 @@ func TestInspectSet(t *testing.T) {
 // their descriptions say.
 func TestSetsOfOthers(t *testing.T) {
 	areas := func(t *testing.T, track string) (*Job, *coverage.Map) {
-		j, err := FromFlags(Flags{Tracks: []string{track}})
+		j, err := FromFlags(disk(nil), Flags{Tracks: []string{track}})
 		require.NoError(t, err)
 		m := measured(t, j)
 		assert.Equal(t, m.Ground.Field, m.Ground.Skip+m.Ground.Covered+m.Ground.Unlogged)
@@ -376,7 +376,7 @@ func TestInspectSetsOfOthers(t *testing.T) {
 		"isoxml-conformance/generated-100", "isoxml-conformance/CodingData", "isoxml-conformance/js/task_full.zip", "isoxml-conformance/js/test1.zip",
 		"isoxml-conformance/Grid/Type1_Invalid", "isoxml-conformance/IDList/WrongIds", "isoxml-conformance/ExternalFiles/MissingExternals",
 		"isoxml-conformance/devices/Device_description.xml"} {
-		in, err := Inspect(outside(t, strings.Split(path, "/")...), nil, nil)
+		in, err := Inspect(disk(nil), outside(t, strings.Split(path, "/")...), nil)
 		require.NoError(t, err, path)
 		require.NotNil(t, in.Set, path)
 		assert.NotZero(t, len(in.Boundaries)+len(in.Set.Devices)+len(in.Set.Tasks), path)

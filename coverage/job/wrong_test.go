@@ -122,7 +122,7 @@ func TestWrongJobs(t *testing.T) {
 			text := strings.Replace(plainJob, c.old, c.new, 1)
 			require.NotEqual(t, plainJob, text)
 			dir := folder(t, map[string]string{"job.yaml": text, "wrong.yaml": "name: bar\nwidth: 3\n"})
-			_, err := Load(filepath.Join(dir, "job.yaml"), Overrides{})
+			_, err := Load(disk(nil), filepath.Join(dir, "job.yaml"), Overrides{})
 			assertInputError(t, withoutFolder(err, dir), c.want)
 		})
 	}
@@ -168,7 +168,7 @@ func TestWrongFiles(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			dir := folder(t, c.files)
-			_, err := Load(filepath.Join(dir, "job.yaml"), Overrides{})
+			_, err := Load(disk(nil), filepath.Join(dir, "job.yaml"), Overrides{})
 			assertInputError(t, withoutFolder(err, dir), c.want)
 		})
 	}
@@ -192,12 +192,12 @@ func TestBoundaryOfTheFieldsName(t *testing.T) {
 func TestReadErrorsOfLogsAndBoundaries(t *testing.T) {
 	for name, text := range map[string]string{"day.csv": "a,b\n1,2\n", "field.geojson": `{"type":"Feature"`} {
 		dir := folder(t, map[string]string{name: text})
-		_, err := Load(filepath.Join(dir, "job.yaml"), Overrides{})
+		_, err := Load(disk(nil), filepath.Join(dir, "job.yaml"), Overrides{})
 		var wrong *InputError
 		require.ErrorAs(t, err, &wrong)
 		assert.Equal(t, filepath.Join(dir, name), wrong.File)
 	}
-	_, err := Load(filepath.Join(t.TempDir(), "none.yaml"), Overrides{})
+	_, err := Load(disk(nil), filepath.Join(t.TempDir(), "none.yaml"), Overrides{})
 	var wrong *InputError
 	require.ErrorAs(t, err, &wrong)
 	assert.Equal(t, "no such file", wrong.Found)
@@ -215,7 +215,7 @@ func FuzzLoad(f *testing.F) {
 	f.Fuzz(func(t *testing.T, data []byte) {
 		top, err := parse("job.yaml", data)
 		if err == nil {
-			r := newReading(Overrides{})
+			r := newReading(disk(nil), Overrides{})
 			r.read = func(string) ([]byte, error) { return []byte("width: 12 m\nsections: 4"), nil }
 			var d draft
 			if d, err = r.understand(top); err == nil {

@@ -1,7 +1,9 @@
-// Package boundary reads field boundaries: GeoJSON, KML and KMZ, well-known
-// text, GeoPackage, and shapefiles, zipped or not.
+// Package boundary reads field boundaries.
 //
-// Each format has a file of its own; [Read] tells the kind by content. A
+// Each format has a file of its own and a function that reads it: [ReadGeoJSON],
+// [ReadKML], [ReadKMZ], [ReadWKT], and [FromShapes] for the features of other
+// formats. Package format says which of them a file is for. name stands in errors
+// only, which are of type [*SyntaxError]. A
 // reader hands rings as the file has them to one place, mend.go, where they
 // are set right: closed by themselves, free of repeated points and of spikes,
 // shells anticlockwise and holes clockwise, split where they touch themselves,

@@ -13,7 +13,7 @@ type Mender struct {
 
 // NewMender returns a Mender; file stands in errors only.
 func NewMender(file string) *Mender {
-	return &Mender{draft: draft{file: file, steps: maxSteps, points: maxPoints}}
+	return &Mender{draft: *newDraft(file)}
 }
 
 // Mend returns the ground that outlines bound, and what was mended or left

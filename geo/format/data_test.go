@@ -1,4 +1,4 @@
-package gnsslog
+package format_test
 
 import (
 	"os"
@@ -8,6 +8,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/geo"
+	"lapwing/geo/format"
+	"lapwing/geo/gnsslog"
 )
 
 // outside finds the collection of real logs beside the repository; the test
@@ -82,7 +84,7 @@ func TestRealFilesThatAreNoLogs(t *testing.T) {
 			f, err := os.Open(outside(t, tt.path...))
 			require.NoError(t, err)
 			defer f.Close()
-			_, err = Read(filepath.Base(f.Name()), f, Options{})
+			_, err = everything.Log(format.Input{Name: filepath.Base(f.Name()), From: f}, gnsslog.Options{})
 			require.ErrorContains(t, err, tt.says)
 		})
 	}
@@ -99,12 +101,12 @@ func TestRealReceiversWithoutFix(t *testing.T) {
 	require.Len(t, log.Fixes, 14, "17 GGA less 4 of quality 0, and an RMC alone at the end")
 }
 
-func mustReadFile(t *testing.T, path string) *Log {
+func mustReadFile(t *testing.T, path string) *gnsslog.Log {
 	t.Helper()
 	f, err := os.Open(path)
 	require.NoError(t, err)
 	defer f.Close()
-	log, err := Read(filepath.Base(path), f, Options{})
+	log, err := everything.Log(format.Input{Name: filepath.Base(path), From: f}, gnsslog.Options{})
 	require.NoError(t, err)
 	return log
 }

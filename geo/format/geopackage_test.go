@@ -1,4 +1,4 @@
-package gnsslog
+package format_test
 
 import (
 	"bytes"
@@ -13,7 +13,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/geo"
+	"lapwing/geo/format"
 	"lapwing/geo/geopackage/geopackagetest"
+	"lapwing/geo/gnsslog"
 )
 
 // pointsOf is a drill's morning, in a layer beside an empty one.
@@ -31,7 +33,7 @@ func pointsOf(t testing.TB) *geopackagetest.Package {
 func TestGeoPackage(t *testing.T) {
 	p := pointsOf(t)
 	p.Exec(`INSERT INTO drilling ("time") VALUES ('2026-10-03T08:00:09Z')`)
-	log, err := Read("day.gpkg", bytes.NewReader(p.Bytes()), Options{Keep: func(string) bool { return true }})
+	log, err := read("day.gpkg", p.Bytes(), gnsslog.Options{Keep: func(string) bool { return true }})
 	require.NoError(t, err)
 	assert.Equal(t, "GeoPackage", log.Format)
 	require.Len(t, log.Fixes, 3)
@@ -71,7 +73,7 @@ func TestGeoPackageErrors(t *testing.T) {
 		`day.gpkg: layer things, feature 1: a Polygon, want a Point`:                                                                         mixed,
 		`day.gpkg: no layer of points, want a log with fixes`:                                                                                geopackagetest.New(t),
 	} {
-		_, err := Read("day.gpkg", bytes.NewReader(file.Bytes()), Options{})
+		_, err := read("day.gpkg", file.Bytes(), gnsslog.Options{})
 		assert.EqualError(t, err, want)
 	}
 }
@@ -95,10 +97,10 @@ func TestGeoPackageAgainstOGR(t *testing.T) {
 	file, err := os.Open(out)
 	require.NoError(t, err)
 	defer file.Close()
-	keep := Options{Keep: func(name string) bool { return name == "working" }}
-	got, err := Read(out, file, keep)
+	keep := gnsslog.Options{Keep: func(name string) bool { return name == "working" }}
+	got, err := everything.Log(format.Input{Name: out, From: file}, keep)
 	require.NoError(t, err)
-	want, err := Read(in, bytes.NewReader(bytes.Replace([]byte(text), []byte("x,y"), []byte("lon,lat"), 1)), keep)
+	want, err := read(in, bytes.Replace([]byte(text), []byte("x,y"), []byte("lon,lat"), 1), keep)
 	require.NoError(t, err)
 	require.Len(t, got.Fixes, len(want.Fixes))
 	for i := range want.Fixes {

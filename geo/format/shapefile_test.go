@@ -1,4 +1,4 @@
-package gnsslog
+package format_test
 
 import (
 	"archive/zip"
@@ -20,6 +20,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/geo"
+	"lapwing/geo/format"
+	"lapwing/geo/gnsslog"
+	"lapwing/geo/source"
 )
 
 const wgs84PRJ = `GEOGCS["GCS_WGS_1984",DATUM["D_WGS_1984",SPHEROID["WGS_1984",6378137.0,298.257223563]],PRIMEM["Greenwich",0.0],UNIT["Degree",0.0174532925199433]]`
@@ -78,7 +81,7 @@ func table(columns []string, rows ...[]string) []byte {
 }
 
 // sheet writes a shapefile into a folder and reads its main file.
-func sheet(t *testing.T, files map[string][]byte, keep Options) (*Log, error) {
+func sheet(t *testing.T, files map[string][]byte, keep gnsslog.Options) (*gnsslog.Log, error) {
 	t.Helper()
 	dir := t.TempDir()
 	for ending, data := range files {
@@ -88,8 +91,7 @@ func sheet(t *testing.T, files map[string][]byte, keep Options) (*Log, error) {
 	f, err := os.Open(path)
 	require.NoError(t, err)
 	defer f.Close()
-	keep.Beside = Beside(path)
-	return Read("day.shp", f, keep)
+	return everything.Log(format.Input{Name: "day.shp", From: f, Beside: source.Files{FS: os.DirFS(dir)}.Beside("day.shp", format.MostOfLog)}, keep)
 }
 
 var twoPlaces = []geo.LonLat{{Lon: -2.35, Lat: 51.75}, {Lon: -2.3501, Lat: 51.7501}}
@@ -97,14 +99,14 @@ var twoPlaces = []geo.LonLat{{Lon: -2.35, Lat: 51.75}, {Lon: -2.3501, Lat: 51.75
 func TestShapefilePoints(t *testing.T) {
 	columns := []string{"Date D 8", "Time C 8", "Speed_kmh N 8", "Work L 1", "State C 10"}
 	rows := [][]string{{"20260504", "06:00:00", "7.2", "T", "lowered"}, {"20260504", "06:00:02", "********", "F", "lifted"}}
-	keep := Options{Keep: func(name string) bool { return name == "work" || name == "state" }}
+	keep := gnsslog.Options{Keep: func(name string) bool { return name == "work" || name == "state" }}
 	for _, kind := range []uint32{1, 11, 21} {
 		log, err := sheet(t, map[string][]byte{".shp": shapes(kind, twoPlaces...), ".PRJ": []byte(wgs84PRJ), ".dbf": table(columns, rows...)}, keep)
 		require.NoError(t, err)
 		assert.Equal(t, "Shapefile", log.Format)
 		require.Len(t, log.Fixes, 2)
 		assert.Equal(t, twoPlaces, []geo.LonLat{log.Fixes[0].At, log.Fixes[1].At})
-		assert.Equal(t, instant(t, "2026-05-04T06:00:02Z"), log.Fixes[1].Time)
+		assert.Equal(t, "2026-05-04T06:00:02Z", log.Fixes[1].Time.Time().Format(time.RFC3339))
 		assert.Equal(t, 2, log.Zoneless)
 		assert.InDelta(t, 2, log.Fixes[0].Speed, 1e-12)
 		assert.True(t, math.IsNaN(log.Fixes[1].Speed), "a number too long for its column")
@@ -124,7 +126,7 @@ func TestShapefilePoints(t *testing.T) {
 		require.NoError(t, err)
 	}
 	require.NoError(t, z.Close())
-	log, err := Read("day.zip", &b, keep)
+	log, err := everything.Log(format.Input{Name: "day.zip", From: &b}, keep)
 	require.NoError(t, err)
 	assert.Len(t, log.Fixes, 2)
 	assert.Equal(t, []string{"lowered", "lifted"}, log.Columns[1].Distinct)
@@ -132,13 +134,13 @@ func TestShapefilePoints(t *testing.T) {
 
 // What can be read without is told.
 func TestShapefileLacks(t *testing.T) {
-	log, err := sheet(t, map[string][]byte{".shp": shapes(1, twoPlaces...)}, Options{})
+	log, err := sheet(t, map[string][]byte{".shp": shapes(1, twoPlaces...)}, gnsslog.Options{})
 	require.NoError(t, err)
 	assert.True(t, log.NoClock)
 	requireNote(t, log, "no .prj file: coordinates taken as longitude and latitude on WGS 84")
 	requireNote(t, log, "no .dbf file: nothing but places is known")
 	log, err = sheet(t, map[string][]byte{".shp": shapes(1, append(twoPlaces, geo.LonLat{Lon: math.NaN()})...), ".prj": []byte(wgs84PRJ),
-		".dbf": table([]string{"speed N 4"}, []string{"1"}, []string{"2"})}, Options{})
+		".dbf": table([]string{"speed N 4"}, []string{"1"}, []string{"2"})}, gnsslog.Options{})
 	require.NoError(t, err)
 	assert.Len(t, log.Fixes, 2)
 	requireNote(t, log, "3 points and 2 rows in the .dbf file; they are matched from the first on")
@@ -170,11 +172,11 @@ func TestShapefileErrors(t *testing.T) {
 		{"table that lies", map[string][]byte{".shp": shapes(1, twoPlaces...), ".dbf": longRows}, "day.shp: .dbf: a header of 65535 bytes, records of 5, want a table"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			_, err := sheet(t, c.files, Options{})
+			_, err := sheet(t, c.files, gnsslog.Options{})
 			require.EqualError(t, err, c.want)
 		})
 	}
-	log, err := sheet(t, map[string][]byte{".shp": shapes(1, twoPlaces[0]), ".dbf": manyRows, ".prj": []byte(wgs84PRJ)}, Options{})
+	log, err := sheet(t, map[string][]byte{".shp": shapes(1, twoPlaces[0]), ".dbf": manyRows, ".prj": []byte(wgs84PRJ)}, gnsslog.Options{})
 	require.NoError(t, err)
 	assert.Len(t, log.Fixes, 1)
 }
@@ -197,19 +199,19 @@ func TestShapefileArchives(t *testing.T) {
 	bomb := pack("day.shp", day, "day.dbf", strings.Repeat("\x00", 100<<20))
 	require.Less(t, len(bomb), 1<<20)
 	for _, c := range []struct{ name, data, want string }{
-		{"no shapefile", pack("a.txt", "a"), "a zip archive without a shapefile"},
-		{"two", pack("a.shp", day, "b.shp", day), "an archive with several shapefiles"},
-		{"climbs", pack("../day.shp", day), "an archive with a path that leaves it"},
-		{"cut", pack("day.shp", day)[:60], "a damaged zip archive"},
-		{"no shapes", pack("day.shp", "hello"), "a zip archive whose .shp file is no shapefile"},
-		{"bomb", bomb, ".dbf: an archive that unpacks to too much, want a smaller one"},
+		{"no shapefile", pack("a.txt", "a"), "day.zip: a zip archive without a shapefile, want a log as CSV"},
+		{"two", pack("a.shp", day, "b.shp", day), "day.zip: an archive with several logs: a.shp and b.shp, want"},
+		{"climbs", pack("../day.shp", day), "day.zip: a path in the archive that leaves it: ../day.shp"},
+		{"cut", pack("day.shp", day)[:60], "day.zip: a damaged zip archive"},
+		{"no shapes", pack("day.shp", "hello"), "day.zip: a zip archive whose .shp file is no shapefile, want"},
+		{"bomb", bomb, "day.zip/day.dbf: an archive that unpacks to too much, want a smaller one"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var before, after runtime.MemStats
 			runtime.ReadMemStats(&before)
 			begin := time.Now()
-			_, err := Read("day.zip", strings.NewReader(c.data), Options{})
-			require.ErrorContains(t, err, "day.zip: "+c.want)
+			_, err := read("day.zip", []byte(c.data), gnsslog.Options{})
+			require.ErrorContains(t, err, c.want)
 			require.NotContains(t, err.Error(), "\n")
 			runtime.ReadMemStats(&after)
 			assert.Less(t, after.TotalAlloc-before.TotalAlloc, uint64(400<<20)) // of 64 MiB, doubled as it grows
@@ -228,7 +230,8 @@ func FuzzShapefile(f *testing.F) {
 			}
 			return rows, nil
 		}
-		log, err := Read("f", bytes.NewReader(append([]byte("\x00\x00\x27\x0a"), main[min(4, len(main)):]...)), Options{Beside: beside, Keep: func(string) bool { return true }})
+		log, err := everything.Log(format.Input{Name: "f", From: bytes.NewReader(append([]byte("\x00\x00\x27\x0a"), main[min(4, len(main)):]...)), Beside: beside},
+			gnsslog.Options{Keep: func(string) bool { return true }})
 		if err != nil {
 			require.NotContains(t, err.Error(), "\n")
 			return
@@ -256,7 +259,8 @@ func TestAgainstOGR(t *testing.T) {
 	csvText := strings.Replace(text.String(), "stamp", "time", 1)
 	at := func(name string) string { return filepath.Join(dir, name) }
 	require.NoError(t, os.WriteFile(at("day.csv"), []byte(csvText), 0o644))
-	want := mustRead(t, csvText, Options{Keep: func(name string) bool { return name == "work" }})
+	want, err := read("day.csv", []byte(csvText), gnsslog.Options{Keep: func(name string) bool { return name == "work" }})
+	require.NoError(t, err)
 	for _, c := range []struct{ name, format, driver string }{{"day.shp", "Shapefile", "ESRI Shapefile"}, {"day.gpkg", "GeoPackage", "GPKG"}, {"day.gpx", "GPX 1.1", "GPX"}} {
 		args := []string{"-f", c.driver, at(c.name), at("day.csv"), "-oo", "X_POSSIBLE_NAMES=lon", "-oo", "Y_POSSIBLE_NAMES=lat", "-a_srs", "EPSG:4326"}
 		if c.driver == "GPX" { // its points of a track need numbers for track and segment
@@ -266,7 +270,8 @@ func TestAgainstOGR(t *testing.T) {
 		require.NoError(t, err, string(out))
 		f, err := os.Open(at(c.name))
 		require.NoError(t, err)
-		log, err := Read(c.name, f, Options{Keep: func(name string) bool { return name == "work" }, Beside: Beside(at(c.name))})
+		log, err := everything.Log(format.Input{Name: c.name, From: f, Beside: source.Files{FS: os.DirFS(dir)}.Beside(c.name, format.MostOfLog)},
+			gnsslog.Options{Keep: func(name string) bool { return name == "work" }})
 		f.Close()
 		require.NoError(t, err, c.name)
 		assert.Equal(t, c.format, log.Format)

@@ -1,6 +1,6 @@
 // Package geopackage reads the feature layers of a GeoPackage (OGC 12-128r19),
-// an SQLite database, from memory: for geo/boundary and geo/gnsslog, which
-// know what the features are. It writes them to a file too, for report.
+// an SQLite database, from memory, and gives what is in them as features of
+// any format. It writes them to a file too, for report.
 //
 // A database from elsewhere may be made to do harm. Only plain tables are
 // read, no views, virtual tables or computed columns, and no more rows and

@@ -12,11 +12,11 @@ import (
 	"lapwing/geo"
 )
 
-// readGeoJSON reads tracks of RFC 7946: LineString and MultiLineString
+// ReadGeoJSON reads tracks of RFC 7946: LineString and MultiLineString
 // features, whose times stand in a property named times, coordTimes or time,
 // and Point features, whose properties are read as the columns of a CSV file
 // are. Each line begins a segment of its own.
-func readGeoJSON(name string, data []byte, opt Options) (*Log, error) {
+func ReadGeoJSON(name string, data []byte, opt Options) (*Log, error) {
 	r := &geojsonReader{gatherer: gatherer{name: name, opt: opt}, data: data, lineNow: 1,
 		clock: clock{zone: opt.zone()}}
 	r.decoder = json.NewDecoder(bytes.NewReader(data))

@@ -17,11 +17,11 @@ import (
 // six or seven.
 const maxDepth = 100
 
-// readGPX reads the track points of GPX 1.0 and 1.1, element by element so
+// ReadGPX reads the track points of GPX 1.0 and 1.1, element by element so
 // that errors have a line. Each segment of each track begins anew. Times are
 // in UTC, as the format has it; speed is in m/s and course in degrees, both
 // children of the point in 1.0 and found in extensions since.
-func readGPX(name string, data []byte, opt Options) (*Log, error) {
+func ReadGPX(name string, data []byte, opt Options) (*Log, error) {
 	r := &gpxReader{gatherer: gatherer{name: name, opt: opt}, clock: clock{zone: time.UTC}}
 	r.decoder = xml.NewDecoder(bytes.NewReader(data))
 	r.decoder.CharsetReader = charset
@@ -42,7 +42,7 @@ func readGPX(name string, data []byte, opt Options) (*Log, error) {
 		break
 	}
 	if r.version == "" {
-		return nil, &SyntaxError{File: name, Found: "XML without an element", Want: wantLog}
+		return nil, &SyntaxError{File: name, Found: "XML without an element", Reason: geo.ErrFormat}
 	}
 	return r.finish("GPX " + r.version)
 }
@@ -143,7 +143,7 @@ func (r *gpxReader) open(element xml.StartElement) error {
 	depth := len(r.path)
 	switch name := element.Name.Local; {
 	case depth == 1 && name != "gpx":
-		return &SyntaxError{File: r.name, Line: r.line(), Found: fmt.Sprintf("XML whose outer element is %.40q", name), Want: wantLog}
+		return &SyntaxError{File: r.name, Line: r.line(), Found: fmt.Sprintf("XML whose outer element is %.40q", name), Reason: geo.ErrFormat}
 	case depth == 1:
 		r.version = "1.1"
 		for _, a := range element.Attr {

@@ -6,7 +6,6 @@ import (
 	"strconv"
 
 	"lapwing/geo"
-	"lapwing/geo/boundary"
 	"lapwing/geo/feature"
 )
 
@@ -40,7 +39,7 @@ func (r *reading) takePartfield(e *element, file string) {
 		for _, n := range notes {
 			r.noteMany(file, n.Line, n.Count, shorten(f.ID)+": "+n.Text)
 		}
-		var theirs *boundary.SyntaxError
+		var theirs *SyntaxError
 		if errors.As(err, &theirs) {
 			fault = &SyntaxError{File: file, Line: theirs.Line, Where: theirs.Where, Found: theirs.Found, Want: theirs.Want}
 		}

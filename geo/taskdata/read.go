@@ -2,27 +2,37 @@ package taskdata
 
 import (
 	"fmt"
+	"io/fs"
 	"path"
 	"path/filepath"
 	"slices"
 	"strings"
 
 	"lapwing/geo"
-	"lapwing/geo/boundary"
+	"lapwing/geo/feature"
 )
 
-// Read reads the task set at path: a TASKDATA.XML, a folder, or a zip archive
-// of it. In folders and archives the set may lie up to two folders down; names
-// may be in any case. A set that cannot be read gives a [*SyntaxError]; other
-// errors are those of the file system.
-func Read(path string) (*Set, error) {
-	files, main, err := openSet(path)
+// A Mender makes ground of what bounds a field, by rules for boundaries of all
+// formats, and notes what it had to put right on the way. Rings that it cannot
+// make ground of give a [*SyntaxError].
+type Mender interface {
+	Mend(outlines []feature.Outline) ([]geo.Polygon, []geo.Note, error)
+}
+
+// Read reads the task set at a name in a file system: a TASKDATA.XML, a folder,
+// or a zip archive of it. In folders and archives the set may lie up to two
+// folders down; names may be in any case. shown is the path that leads to it, as
+// it stands in messages. mender returns what makes ground of the boundaries in
+// a file. A set that cannot be read gives a [*SyntaxError]; other errors are
+// those of the file system.
+func Read(fsys fs.FS, name, shown string, mender func(file string) Mender) (*Set, error) {
+	files, main, err := openSet(fsys, name, shown)
 	if err != nil {
 		return nil, err
 	}
 	defer files.close()
 	r := reading{files: files, set: &Set{File: files.shown(main)}, seen: map[geo.Note]int{}, ids: map[string]bool{}, logs: map[string]bool{},
-		mender: boundary.NewMender(files.shown(main))}
+		mender: mender(files.shown(main))}
 	if err := r.read(main); err != nil {
 		return nil, err
 	}
@@ -34,7 +44,7 @@ type reading struct {
 	files  *folder
 	set    *Set
 	seen   map[geo.Note]int // notes by file and text
-	mender *boundary.Mender
+	mender Mender
 	ids    map[string]bool // of fields, devices, tasks and elements, with what they are of
 	logs   map[string]bool // read, by name in lower case
 }
