@@ -3,6 +3,8 @@ package geo
 import (
 	"errors"
 	"fmt"
+	"strconv"
+	"strings"
 )
 
 // A SyntaxError says that a file, or a part of it, cannot be read, and why.
@@ -83,4 +85,24 @@ type Note struct {
 	Line  int    // 0 for the file as a whole
 	Count int
 	Text  string // such as "time 14:03:11 is not a time; line skipped"
+}
+
+// Quoted joins names in quotes as they stand in an error, the first ten of them.
+func Quoted(names []string) string {
+	var quoted []string
+	for i, n := range names {
+		if i == 10 {
+			return strings.Join(quoted, ", ") + fmt.Sprintf(" and %d more", len(names)-i)
+		}
+		quoted = append(quoted, strconv.Quote(n))
+	}
+	return Listed(quoted, "and")
+}
+
+// Listed joins words as a person would; word stands before the last: "and", "or".
+func Listed(words []string, word string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " " + word + " " + words[len(words)-1]
 }

@@ -145,22 +145,6 @@ const (
 	MostOfBoundary = 64 << 20
 )
 
-// listed joins words as a person would: "a, b or c".
-func listed(words []string) string {
-	var text []byte
-	for i, w := range words {
-		switch {
-		case i == 0:
-		case i == len(words)-1:
-			text = append(text, " or "...)
-		default:
-			text = append(text, ", "...)
-		}
-		text = append(text, w...)
-	}
-	return string(text)
-}
-
 // nouns are what the formats that can do something are called.
 func (t Table) nouns(can func(*Format) bool) (nouns []string) {
 	for i := range t {

@@ -62,7 +62,7 @@ func (t Table) Log(in Input, opt gnsslog.Options) (*gnsslog.Log, error) {
 	}
 	can := func(f *Format) bool { return f.Fixes != nil || f.Points != nil }
 	refuse := func(found string) error {
-		return &geo.SyntaxError{File: in.Name, Found: found, Want: "a log as " + listed(t.nouns(can)), Reason: geo.ErrFormat}
+		return &geo.SyntaxError{File: in.Name, Found: found, Want: "a log as " + geo.Listed(t.nouns(can), "or"), Reason: geo.ErrFormat}
 	}
 	if isZip(data) {
 		return t.zippedLog(in, data, opt)
@@ -81,7 +81,7 @@ func (t Table) Log(in Input, opt gnsslog.Options) (*gnsslog.Log, error) {
 	log, err := f.log(File{Name: in.Name, Data: text, Beside: in.Beside}, opt)
 	var wrong *geo.SyntaxError
 	if errors.As(err, &wrong) && wrong.Want == "" && errors.Is(err, geo.ErrFormat) {
-		wrong.Want = "a log as " + listed(t.nouns(can))
+		wrong.Want = "a log as " + geo.Listed(t.nouns(can), "or")
 	}
 	return log, err
 }
@@ -135,7 +135,7 @@ func packable(can func(*Format) bool) func(*Format) bool {
 // zippedLog reads the one log in an archive.
 func (t Table) zippedLog(in Input, data []byte, opt gnsslog.Options) (*gnsslog.Log, error) {
 	can := func(f *Format) bool { return f.Fixes != nil || f.Points != nil }
-	want := "a log as " + listed(t.nouns(can))
+	want := "a log as " + geo.Listed(t.nouns(can), "or")
 	a, err := openArchive(in, data, "a log of fixes", want)
 	if err != nil {
 		return nil, err
@@ -146,7 +146,7 @@ func (t Table) zippedLog(in Input, data []byte, opt gnsslog.Options) (*gnsslog.L
 	found := t.packed(a, can)
 	switch len(found) {
 	case 0:
-		return nil, refuse("a zip archive without " + listed(t.nouns(packable(can))))
+		return nil, refuse("a zip archive without " + geo.Listed(t.nouns(packable(can)), "or"))
 	case 1:
 	default:
 		return nil, refuse("an archive with several logs: " + printable(a.files[found[0].name].Name) + " and " + printable(a.files[found[1].name].Name))
@@ -186,7 +186,7 @@ func (t Table) Boundary(in Input) (*boundary.File, error) {
 	}
 	f := t.pick(can, data, text)
 	if f == nil {
-		return nil, refuse("a kind of file not known", listed(t.nouns(can)))
+		return nil, refuse("a kind of file not known", geo.Listed(t.nouns(can), "or"))
 	}
 	file := File{Name: in.Name, Data: text, Beside: in.Beside}
 	if f.Shapes == nil {
@@ -217,14 +217,14 @@ func (t Table) zippedBoundary(in Input, data []byte) (*boundary.File, error) {
 			nouns = append(nouns, f.Noun)
 		}
 	}
-	want := listed(nouns)
+	want := geo.Listed(nouns, "or")
 	a, err := openArchive(in, data, "a field boundary", want)
 	if err != nil {
 		return nil, err
 	}
 	found := t.packed(a, can)
 	if len(found) == 0 {
-		return nil, &geo.SyntaxError{File: in.Name, Found: "an archive without a " + listed(endings) + " file", Want: want, Reason: geo.ErrNothing}
+		return nil, &geo.SyntaxError{File: in.Name, Found: "an archive without a " + geo.Listed(endings, "or") + " file", Want: want, Reason: geo.ErrNothing}
 	}
 	f := found[0].Format
 	found = slices.DeleteFunc(found, func(p packed) bool { return p.Format != f })

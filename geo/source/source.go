@@ -36,6 +36,27 @@ const (
 	ErrUnreadable Reason = "a file that cannot be opened"
 )
 
+// Shown is how a path stands in messages.
+func Shown(path string) string {
+	if path == Standard {
+		return "standard input"
+	}
+	return path
+}
+
+// Stem is the name of a file without its folder and endings.
+func Stem(path string) string {
+	if path == Standard {
+		return Shown(path)
+	}
+	base := filepath.Base(path)
+	name := strings.TrimSuffix(base, ".gz")
+	if name = strings.TrimSuffix(name, filepath.Ext(name)); name != "" {
+		return name
+	}
+	return base
+}
+
 // Files are the files that paths lead to. The zero Files has none.
 type Files struct {
 	FS fs.FS

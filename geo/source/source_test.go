@@ -98,3 +98,11 @@ func TestBeside(t *testing.T) {
 	assert.ErrorIs(t, err, source.ErrForbidden)
 	assert.Nil(t, files().Beside(source.Standard, most))
 }
+
+func TestStem(t *testing.T) {
+	for path, want := range map[string]string{"a/day.csv": "day", "day.csv.gz": "day", ".gz": ".gz", "day": "day", "-": "standard input", "a/.csv": ".csv"} {
+		assert.Equal(t, want, source.Stem(path), path)
+	}
+	assert.Equal(t, "a/day.csv", source.Shown("a/day.csv"))
+	assert.Equal(t, "standard input", source.Shown("-"))
+}
