@@ -82,7 +82,7 @@ func assess(c *cobra.Command, args []string, f *assessFlags) error {
 	if err != nil {
 		return err
 	}
-	if len(j.Others) > 0 {
+	if len(j.Fields) > 1 {
 		return assessFields(c, j, f, units, say)
 	}
 	out, err := openOutput(f.out, assessmentNames(f.tables)...)
@@ -91,7 +91,7 @@ func assess(c *cobra.Command, args []string, f *assessFlags) error {
 	}
 	defer out.discard()
 	say("measuring")
-	r, err := measure(j, units)
+	r, err := measure(j, j.Fields[0], units)
 	if err != nil {
 		return err
 	}

@@ -18,7 +18,7 @@ import (
 // assessFields assesses each of several fields that the same logs are of, into
 // a directory of its own in the one that was asked for.
 func assessFields(c *cobra.Command, j *job.Job, f *assessFlags, units report.Units, say func(string)) error {
-	fields := append([]coverage.Field{j.Field}, j.Others...)
+	fields := j.Fields
 	common := j.Warnings
 	if fixes, metres := coverage.Travel(fields, j.Machines, j.Options); fixes > 0 {
 		j.Warnings = append(slices.Clip(j.Warnings), coverage.Warning{Count: fixes,
@@ -29,9 +29,7 @@ func assessFields(c *cobra.Command, j *job.Job, f *assessFlags, units report.Uni
 	var crossed []string // fields that were not worked
 	for i := range fields {
 		say("measuring " + fields[i].Name)
-		one := *j
-		one.Field = fields[i]
-		r, err := measure(&one, units)
+		r, err := measure(j, fields[i], units)
 		if err != nil {
 			return err
 		}
@@ -41,7 +39,7 @@ func assessFields(c *cobra.Command, j *job.Job, f *assessFlags, units report.Uni
 		}
 		r.OffRates = r.Map.OffRates()
 		if f.whatIf {
-			if _, err := lookFurther(r, &one, 0); err != nil {
+			if _, err := lookFurther(r, j, 0); err != nil {
 				return err
 			}
 		}

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lapwing/coverage/inspect"
 	"lapwing/coverage/job"
 	"lapwing/report"
 )
@@ -42,7 +43,7 @@ packed by gzip:
 					return &callError{fmt.Sprintf(`--time-zone: found %q, want a name such as "America/Denver"`, zone)}
 				}
 			}
-			return inspect(onDisk(c.InOrStdin()), c.OutOrStdout(), args, at, u)
+			return inspectAll(onDisk(c.InOrStdin()), c.OutOrStdout(), args, at, u)
 		},
 	}
 	c.Flags().StringVar(&units, "units", "us", "us or metric")
@@ -50,12 +51,12 @@ packed by gzip:
 	return c
 }
 
-// inspect looks at every file before it prints anything, so that one wrong
+// inspectAll looks at every file before it prints anything, so that one wrong
 // file gives one line and nothing else.
-func inspect(in job.Inputs, stdout io.Writer, paths []string, zone *time.Location, units report.Units) error {
+func inspectAll(in job.Inputs, stdout io.Writer, paths []string, zone *time.Location, units report.Units) error {
 	var out strings.Builder
 	for i, path := range paths {
-		found, err := job.Inspect(in, path, zone)
+		found, err := inspect.File(in, path, zone)
 		if err != nil {
 			return err
 		}
@@ -71,7 +72,7 @@ func inspect(in job.Inputs, stdout io.Writer, paths []string, zone *time.Locatio
 }
 
 // describe says in words what a file holds.
-func describe(w *strings.Builder, in *job.Inspection, units report.Units) error {
+func describe(w *strings.Builder, in *inspect.Facts, units report.Units) error {
 	fmt.Fprintf(w, "%s: %s\n", in.File, in.Format)
 	table := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	row := func(name, format string, args ...any) {
@@ -111,7 +112,7 @@ func describe(w *strings.Builder, in *job.Inspection, units report.Units) error 
 }
 
 // describeLog says what a log holds.
-func describeLog(row func(name, format string, args ...any), log *job.LogFacts, units report.Units) {
+func describeLog(row func(name, format string, args ...any), log *inspect.Log, units report.Units) {
 	row("fixes", "%d", log.Fixes)
 	if log.NoClock {
 		row("time", "none: the order of the file stands in for it")

@@ -65,7 +65,7 @@ func last(c *cobra.Command, args []string, f *lastFlags) error {
 	}
 	defer out.discard()
 	say("measuring")
-	r, err := measure(j, units)
+	r, err := measure(j, j.Fields[0], units)
 	if err != nil {
 		return err
 	}

@@ -25,11 +25,15 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "report samples geo/format/gpkg geo/format geo/source coverage/whatif coverage/errand coverage/season coverage/job coverage/agronomy coverage/quantity coverage geo/parallel"},
+	{"cmd/lapwing", "report samples geo/format/gpkg geo/format geo/source coverage/whatif coverage/errand coverage/season coverage/inspect coverage/propose coverage/job coverage/agronomy coverage/quantity coverage geo/parallel"},
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage geo geo/plane"},
 	{"report", "geo/geopackage coverage/whatif coverage/errand coverage/season coverage/agronomy coverage/quantity coverage geo geo/plane geo/parallel"},
-	{"coverage/job", "coverage/agronomy coverage/quantity coverage geo/format geo/taskdata geo/boundary geo/gnsslog geo/source geo geo/plane geo/parallel"},
+	{"coverage/propose", "coverage/job coverage/job/spec coverage/worklog coverage/quantity coverage geo/source geo geo/plane"},
+	{"coverage/inspect", "coverage/job coverage/job/spec coverage/worklog coverage geo/taskdata geo/boundary geo/gnsslog geo/source geo geo/plane"},
+	{"coverage/job", "coverage/job/spec coverage/worklog coverage/whatif coverage/agronomy coverage/quantity coverage geo/format geo/taskdata geo/boundary geo/gnsslog geo/source geo geo/plane geo/parallel"},
+	{"coverage/job/spec", "coverage/worklog coverage/whatif coverage/agronomy coverage/quantity coverage geo/source geo geo/plane"},
+	{"coverage/worklog", "coverage/quantity coverage geo/taskdata geo/gnsslog geo geo/plane"},
 	{"coverage/whatif", "coverage geo geo/plane geo/parallel"},
 	{"coverage/agronomy", "coverage/quantity coverage geo geo/plane"},
 	{"coverage/errand", "coverage geo geo/plane"},
@@ -71,8 +75,8 @@ var homes = map[string]string{
 	"github.com/spf13/pflag":               "cmd/lapwing", // cobra's flags
 	"golang.org/x/term":                    "cmd/lapwing",
 	"github.com/vbauerster/mpb/v8":         "cmd/lapwing",
-	"go.yaml.in/yaml/v4":                   "coverage/job",
-	"github.com/agnivade/levenshtein":      "coverage/job coverage/quantity geo/gnsslog",
+	"go.yaml.in/yaml/v4":                   "coverage/job/spec",
+	"github.com/agnivade/levenshtein":      "coverage/quantity geo/gnsslog",
 	"github.com/paulmach/orb":              "geo/boundary geo/gnsslog",
 	"github.com/twpayne/go-geom":           "geo/boundary geo/gnsslog",
 	"github.com/ncruces/go-sqlite3":        "geo/geopackage geo/geopackage/geopackagetest",
@@ -200,7 +204,7 @@ func TestDatabaseIsARow(t *testing.T) {
 	for _, c := range []struct {
 		room string
 		has  bool
-	}{{"geo/format/gpkg", true}, {"geo/format", false}, {"coverage/job", false}} {
+	}{{"geo/format/gpkg", true}, {"geo/format", false}, {"coverage/job", false}, {"coverage/inspect", false}, {"coverage/propose", false}} {
 		out, err := goList("-deps", "lapwing/"+c.room)
 		require.NoError(t, err)
 		assert.Equal(t, c.has, slices.Contains(strings.Fields(string(out)), database), c.room)

@@ -64,16 +64,16 @@ func (f *jobFlags) load(c *cobra.Command, args []string) (*job.Job, error) {
 // loadOne is load for a command that answers for one field only.
 func (f *jobFlags) loadOne(c *cobra.Command, args []string) (*job.Job, error) {
 	j, err := f.load(c, args)
-	if err == nil && len(j.Others) > 0 {
-		return nil, &job.InputError{Where: "boundary", Found: fmt.Sprintf("found %d fields", 1+len(j.Others)), Want: "one; lapwing assess takes several"}
+	if err == nil && len(j.Fields) > 1 {
+		return nil, &job.InputError{Where: "boundary", Found: fmt.Sprintf("found %d fields", len(j.Fields)), Want: "one; lapwing assess takes several"}
 	}
 	return j, err
 }
 
-// measure measures a job and prices it. Every wrong input it finds is a
-// [*job.InputError].
-func measure(j *job.Job, units report.Units) (*report.Report, error) {
-	m, err := coverage.Measure(j.Field, j.Machines, j.Options)
+// measure measures a field of a job and prices it. Every wrong input it finds
+// is a [*job.InputError].
+func measure(j *job.Job, field coverage.Field, units report.Units) (*report.Report, error) {
+	m, err := coverage.Measure(field, j.Machines, j.Options)
 	if err != nil {
 		return nil, &job.InputError{Found: err.Error()}
 	}

@@ -80,7 +80,7 @@ func mend(c *cobra.Command, args []string, f *mendFlags) error {
 	}
 	defer out.discard()
 	say("measuring")
-	r, err := measure(j, units)
+	r, err := measure(j, j.Fields[0], units)
 	if err != nil {
 		return err
 	}

@@ -78,18 +78,15 @@ func (w *sheetWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 		return false, err
 	}
 	defer out.discard()
-	fields := append([]coverage.Field{loaded.Field}, loaded.Others...)
-	for i, field := range fields {
+	for i, field := range loaded.Fields {
 		if ctx.Err() != nil {
 			return false, ctx.Err()
 		}
 		sheet := sheetLine{}
-		if len(fields) > 1 {
+		if len(loaded.Fields) > 1 {
 			sheet.Dir = strconv.Itoa(i + 1)
 		}
-		one := *loaded
-		one.Field = field
-		if sheet.Run, err = w.sheet(ctx, j, filepath.Join(dir, sheet.Dir), &one); err != nil {
+		if sheet.Run, err = w.sheet(ctx, j, filepath.Join(dir, sheet.Dir), loaded, field); err != nil {
 			return false, err
 		}
 		now.Sheets = append(now.Sheets, sheet)
@@ -98,8 +95,8 @@ func (w *sheetWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 }
 
 // sheet assesses one field into a directory, and returns the run.
-func (w *sheetWriter) sheet(ctx context.Context, j seasonJob, dir string, one *job.Job) (run string, err error) {
-	r, err := measure(one, w.units)
+func (w *sheetWriter) sheet(ctx context.Context, j seasonJob, dir string, loaded *job.Job, field coverage.Field) (run string, err error) {
+	r, err := measure(loaded, field, w.units)
 	if err != nil {
 		return "", fmt.Errorf("%s: %w", j.path, err)
 	}

@@ -88,20 +88,17 @@ func waste(c *cobra.Command, args []string, f *wasteFlags) error {
 		if err != nil {
 			return err
 		}
-		fields := append([]coverage.Field{j.Field}, j.Others...)
-		for _, field := range fields {
-			one := *j
-			one.Field = field
-			r, err := measure(&one, units)
+		for _, field := range j.Fields {
+			r, err := measure(j, field, units)
 			if err != nil {
 				return err
 			}
-			if len(r.Map.Passes) == 0 && len(fields) > 1 {
+			if len(r.Map.Passes) == 0 && len(j.Fields) > 1 {
 				continue // crossed, not worked
 			}
 			var opt whatif.Options
 			if f.runs > 0 {
-				if opt, err = lookFurther(r, &one, f.runs); err != nil {
+				if opt, err = lookFurther(r, j, f.runs); err != nil {
 					return err
 				}
 			}

@@ -13,14 +13,8 @@ import (
 // so many times, 0 for the usual number, and returns what it took for given.
 func lookFurther(r *report.Report, j *job.Job, runs int) (whatif.Options, error) {
 	m := r.Map
-	opt := whatif.Options{Runs: runs, Errors: receivers(r, j)}
-	switch j.GNSS.Steering {
-	case job.ByReceiver:
-		opt.Steering = whatif.ByReceiver
-	case job.ByOther:
-		opt.Steering = whatif.Otherwise
-	}
-	w := &report.WhatIf{With: whatif.Switching(j.Switching)}
+	opt := whatif.Options{Runs: runs, Errors: receivers(r, j), Steering: j.GNSS.Steering}
+	w := &report.WhatIf{With: j.Switching}
 	for i := range r.Accounts {
 		a := &r.Accounts[i]
 		if a.Map != m {

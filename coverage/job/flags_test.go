@@ -15,8 +15,8 @@ func TestFromFlags(t *testing.T) {
 	dir := folder(t, nil)
 	j, err := FromFlags(disk(nil), Flags{Boundaries: []string{filepath.Join(dir, "field.geojson")}, Tracks: []string{filepath.Join(dir, "day.csv")}, Width: "3 m"})
 	require.NoError(t, err)
-	assert.Equal(t, "field", j.Field.Name)
-	assert.Len(t, j.Field.Boundary, 1)
+	assert.Equal(t, "field", j.Fields[0].Name)
+	assert.Len(t, j.Fields[0].Boundary, 1)
 	require.Len(t, j.Machines, 1)
 	assert.Equal(t, 3*plane.Metre, j.Machines[0].Implement.Width)
 	assert.Equal(t, 10*plane.Centimetre, j.MinWidth)
@@ -27,9 +27,9 @@ func TestFromFlagsWithoutBoundary(t *testing.T) {
 	for _, boundary := range []string{"", "worked"} {
 		j, err := FromFlags(disk(strings.NewReader(dayCSV)), Flags{Boundaries: []string{boundary}, Tracks: []string{"-"}, Implement: filepath.Join(dir, "bar.yaml")})
 		require.NoError(t, err)
-		assert.True(t, j.Field.Worked)
-		assert.Empty(t, j.Field.Boundary)
-		assert.Equal(t, "standard input", j.Field.Name)
+		assert.True(t, j.Fields[0].Worked)
+		assert.Empty(t, j.Fields[0].Boundary)
+		assert.Equal(t, "standard input", j.Fields[0].Name)
 		assert.Equal(t, 24, j.Machines[0].Implement.Openers)
 		assert.Equal(t, "standard input", j.Machines[0].Tracks[0].File)
 	}

@@ -1,4 +1,4 @@
-package job
+package worklog
 
 import (
 	"cmp"
@@ -53,19 +53,19 @@ type division struct {
 
 // joinSections joins the records of sections that share a time. A log that has
 // none is left as it is.
-func (c columns) joinSections() columns {
-	if c.part == nil || c.sections != nil || c.log.NoClock || len(c.log.Fixes) == 0 {
-		return c
+func (l Log) joinSections() Log {
+	if l.part == nil || l.sections != nil || l.NoClock || len(l.Fixes) == 0 {
+		return l
 	}
-	j := joiner{columns: c, frame: geo.NewFrame(c.log.Fixes[0].At)}
+	j := joiner{Log: l, frame: geo.NewFrame(l.Fixes[0].At)}
 	repeated := j.gather()
-	if float64(len(c.log.Fixes)) < sharedLeast*float64(len(j.bars)) || !j.judge() {
-		return c
+	if float64(len(l.Fixes)) < sharedLeast*float64(len(j.bars)) || !j.judge() {
+		return l
 	}
 	j.divide()
 	out := j.join()
 	if repeated > 0 {
-		out.joined.notes = append(out.joined.notes, coverage.Warning{File: c.file, Count: repeated,
+		out.joined.notes = append(out.joined.notes, coverage.Warning{File: l.File, Count: repeated,
 			Text: "same time, place and section as another record; left out"})
 	}
 	return out
@@ -73,10 +73,10 @@ func (c columns) joinSections() columns {
 
 // A joiner joins the records of one log.
 type joiner struct {
-	columns
+	Log
 	frame     geo.Frame
-	answers   []answer  // by code of the working column; nil where there is none
-	widths    []float64 // by code of the width column; nil where there is none
+	works     []answer  // by code of the working column; nil where there is none
+	wide      []float64 // by code of the width column; nil where there is none
 	bars      []barRecord
 	divisions []division
 	of        []int // the division of each code of the section column
@@ -90,8 +90,8 @@ func (j *joiner) gather() (repeated int) {
 		machine uint32
 	}
 	latest := map[key]int{}
-	for i := range j.log.Fixes {
-		f := &j.log.Fixes[i]
+	for i := range j.Fixes {
+		f := &j.Fixes[i]
 		k := key{time: f.Time}
 		if j.machine != nil {
 			k.machine = j.machine.Codes[i]
@@ -100,7 +100,7 @@ func (j *joiner) gather() (repeated int) {
 		if known {
 			again := slices.IndexFunc(j.bars[at].of, func(o int32) bool { return j.part.Codes[o] == j.part.Codes[i] })
 			if again >= 0 {
-				if j.log.Fixes[j.bars[at].of[again]].At == f.At {
+				if j.Fixes[j.bars[at].of[again]].At == f.At {
 					repeated++
 					continue
 				}
@@ -121,18 +121,18 @@ func (j *joiner) gather() (repeated int) {
 // whether all are understood; the tracker tells of those that are not.
 func (j *joiner) judge() bool {
 	if j.working != nil {
-		answers, wrong := j.workingAnswers()
-		if wrong != nil {
-			return false
-		}
-		j.answers = answers
-	}
-	if j.width != nil {
-		widths, err := j.columns.widths()
+		works, err := j.answers()
 		if err != nil {
 			return false
 		}
-		j.widths = widths
+		j.works = works
+	}
+	if j.width != nil {
+		wide, err := j.Log.widths()
+		if err != nil {
+			return false
+		}
+		j.wide = wide
 	}
 	return true
 }
@@ -187,7 +187,7 @@ func (j *joiner) divide() {
 func (j *joiner) lay(d *division, whole []*barRecord) {
 	slices.SortFunc(d.codes, func(a, b uint32) int { return byNumber(j.part.Distinct[a], j.part.Distinct[b]) })
 	n := len(d.codes)
-	slices.SortStableFunc(whole, func(a, b *barRecord) int { return cmp.Compare(j.log.Fixes[a.of[0]].Time, j.log.Fixes[b.of[0]].Time) })
+	slices.SortStableFunc(whole, func(a, b *barRecord) int { return cmp.Compare(j.Fixes[a.of[0]].Time, j.Fixes[b.of[0]].Time) })
 	across := make([][]float64, n)
 	for i, b := range whole {
 		var next *barRecord
@@ -200,12 +200,12 @@ func (j *joiner) lay(d *division, whole []*barRecord) {
 		}
 		x, y := j.middle(b)
 		for _, o := range b.of {
-			east, north := j.frame.Metres(j.log.Fixes[o].At)
+			east, north := j.frame.Metres(j.Fixes[o].At)
 			k := slices.Index(d.codes, j.part.Codes[o])
 			across[k] = append(across[k], (east-x)*right[0]+(north-y)*right[1])
 		}
 	}
-	if j.widths != nil {
+	if j.wide != nil {
 		d.wide = j.widthsOf(d)
 	}
 	if n < 2 || len(across[0]) == 0 {
@@ -270,7 +270,7 @@ func (j *joiner) widthsOf(d *division) []float64 {
 	found := make([][]float64, len(d.codes))
 	for i, code := range j.part.Codes {
 		if k := slices.Index(d.codes, code); k >= 0 && len(found[k]) < lookMost {
-			if w := j.widths[j.width.Codes[i]]; w > 0 {
+			if w := j.wide[j.width.Codes[i]]; w > 0 {
 				found[k] = append(found[k], w)
 			}
 		}
@@ -289,7 +289,7 @@ func (j *joiner) widthsOf(d *division) []float64 {
 // middle returns the mean of the places of a bar's records.
 func (j *joiner) middle(b *barRecord) (x, y float64) {
 	for _, o := range b.of {
-		east, north := j.frame.Metres(j.log.Fixes[o].At)
+		east, north := j.frame.Metres(j.Fixes[o].At)
 		x, y = x+east/float64(len(b.of)), y+north/float64(len(b.of))
 	}
 	return x, y
@@ -298,12 +298,12 @@ func (j *joiner) middle(b *barRecord) (x, y float64) {
 // rightOf returns the direction to the right of a bar's travel, from the logged
 // heading or else from its way to the next.
 func (j *joiner) rightOf(b, next *barRecord) ([2]float64, bool) {
-	f := &j.log.Fixes[b.of[0]]
+	f := &j.Fixes[b.of[0]]
 	if !math.IsNaN(f.Heading) {
 		sin, cos := math.Sincos(f.Heading * math.Pi / 180)
 		return [2]float64{cos, -sin}, true
 	}
-	if next == nil || j.log.Fixes[next.of[0]].Time.Sub(f.Time).Seconds() > 5 {
+	if next == nil || j.Fixes[next.of[0]].Time.Sub(f.Time).Seconds() > 5 {
 		return [2]float64{}, false
 	}
 	x, y := j.middle(b)
@@ -319,7 +319,7 @@ func (j *joiner) rightOf(b, next *barRecord) ([2]float64, bool) {
 // apart two tell the direction of the bar; with one the logged heading does, or
 // else the direction of the bar before.
 func (j *joiner) place(b *barRecord, d *division, right *[2]float64) geo.LonLat {
-	f := &j.log.Fixes[b.of[0]]
+	f := &j.Fixes[b.of[0]]
 	if d.at == nil {
 		return f.At
 	}
@@ -333,8 +333,8 @@ func (j *joiner) place(b *barRecord, d *division, right *[2]float64) geo.LonLat 
 			far = o
 		}
 	}
-	lx, ly := j.frame.Metres(j.log.Fixes[left].At)
-	rx, ry := j.frame.Metres(j.log.Fixes[far].At)
+	lx, ly := j.frame.Metres(j.Fixes[left].At)
+	rx, ry := j.frame.Metres(j.Fixes[far].At)
 	if l := math.Hypot(rx-lx, ry-ly); l >= apartLeast {
 		*right = [2]float64{(rx - lx) / l, (ry - ly) / l}
 	} else if r, ok := j.rightOf(b, nil); ok {
@@ -349,15 +349,16 @@ func (j *joiner) place(b *barRecord, d *division, right *[2]float64) geo.LonLat 
 }
 
 // join makes the log of bars.
-func (j *joiner) join() columns {
+func (j *joiner) join() Log {
 	main := j.usualDivision()
-	in := &joined{records: len(j.log.Fixes), weights: main.weights()}
+	in := &joined{records: len(j.Fixes), weights: main.weights()}
 	for _, w := range main.wide {
 		in.width += w
 	}
-	log := *j.log
+	log := *j.Log.Log
 	log.Fixes, log.Lines, log.Columns = make([]geo.Fix, 0, len(j.bars)), make([]int32, 0, len(j.bars)), nil
 	states := gnsslog.Column{Name: j.part.Name, Codes: make([]uint32, 0, len(j.bars))}
+	var open [][]bool // by code of states
 	known := map[string]uint32{}
 	lead := make([]int32, 0, len(j.bars)) // the record that stands for each bar
 	right := [2]float64{1, 0}
@@ -365,40 +366,41 @@ func (j *joiner) join() columns {
 	for i := range j.bars {
 		b := &j.bars[i]
 		d := &j.divisions[j.of[j.part.Codes[b.of[0]]]]
-		at, bits := b.of[0], ""
+		at, on := b.of[0], []bool(nil)
 		if len(d.codes) == len(main.codes) {
-			at, bits = j.open(b, d)
-			in.tells = in.tells || j.answers != nil || strings.Count(bits, "1") < len(b.of)
+			at, on = j.opened(b, d)
+			in.tells = in.tells || j.works != nil || strings.Count(bitsOf(on), "1") < len(b.of)
 		} else {
 			other++
 		}
+		bits := bitsOf(on)
 		code, ok := known[bits]
 		if !ok {
-			code = uint32(len(states.Distinct))
+			code = uint32(len(open))
 			known[bits] = code
-			states.Distinct = append(states.Distinct, bits)
+			open = append(open, on)
 		}
 		states.Codes = append(states.Codes, code)
-		f := j.log.Fixes[at]
+		f := j.Fixes[at]
 		f.At = j.place(b, d, &right)
 		log.Fixes = append(log.Fixes, f)
-		if int(at) < len(j.log.Lines) {
-			log.Lines = append(log.Lines, j.log.Lines[at])
+		if int(at) < len(j.Lines) {
+			log.Lines = append(log.Lines, j.Lines[at])
 		}
 		lead = append(lead, at)
 	}
-	log.Breaks = breaksAt(j.log.Breaks, j.bars)
-	for _, col := range j.log.Columns {
+	log.Breaks = breaksAt(j.Breaks, j.bars)
+	for _, col := range j.Columns {
 		codes := make([]uint32, len(lead))
 		for i, o := range lead {
 			codes[i] = col.Codes[o]
 		}
 		log.Columns = append(log.Columns, gnsslog.Column{Name: col.Name, Distinct: col.Distinct, Codes: codes})
 	}
-	out := j.columns
-	out.log, out.joined = &log, in
+	out := j.Log
+	out.Log, out.joined = &log, in
 	out.working, out.machine = out.same(j.working), out.same(j.machine)
-	out.sections, out.width, out.part = &states, nil, nil
+	out.sections, out.open, out.width, out.part = &states, open, nil, nil
 	in.note(&out, main, other)
 	return out
 }
@@ -414,25 +416,25 @@ func (j *joiner) usualDivision() *division {
 	return most
 }
 
-// open returns which sections of a bar work, as 0 and 1 from left to right, and
-// the first record of one that does, or else the first.
-func (j *joiner) open(b *barRecord, d *division) (first int32, bits string) {
-	out := []byte(strings.Repeat("0", len(d.codes)))
+// opened returns which sections of a bar work, from left to right, and the
+// first record of one that does, or else the first.
+func (j *joiner) opened(b *barRecord, d *division) (first int32, on []bool) {
+	on = make([]bool, len(d.codes))
 	first = b.of[0]
 	for _, o := range slices.Backward(b.of) {
 		if !j.shut(o) {
-			out[slices.Index(d.codes, j.part.Codes[o])] = '1'
+			on[slices.Index(d.codes, j.part.Codes[o])] = true
 			first = o
 		}
 	}
-	return first, string(out)
+	return first, on
 }
 
 // same returns the column of the joined log that a column of the file became.
-func (c *columns) same(old *gnsslog.Column) *gnsslog.Column {
-	for i := range c.log.Columns {
-		if old != nil && c.log.Columns[i].Name == old.Name {
-			return &c.log.Columns[i]
+func (l *Log) same(old *gnsslog.Column) *gnsslog.Column {
+	for i := range l.Columns {
+		if old != nil && l.Columns[i].Name == old.Name {
+			return &l.Columns[i]
 		}
 	}
 	return nil
@@ -440,8 +442,8 @@ func (c *columns) same(old *gnsslog.Column) *gnsslog.Column {
 
 // shut reports whether a record says of its section that it does not work.
 func (j *joiner) shut(record int32) bool {
-	return j.answers != nil && j.answers[j.working.Codes[record]] != yes ||
-		j.widths != nil && j.widths[j.width.Codes[record]] == 0
+	return j.works != nil && j.works[j.working.Codes[record]] != yes ||
+		j.wide != nil && j.wide[j.width.Codes[record]] == 0
 }
 
 // breaksAt returns the bars that begin a segment: those with a record that does.
@@ -461,7 +463,7 @@ func breaksAt(breaks []int, bars []barRecord) (out []int) {
 }
 
 // note says what was joined.
-func (in *joined) note(c *columns, d *division, other int) {
+func (in *joined) note(l *Log, d *division, other int) {
 	how := "all have one place; taken in the order of their names, equally wide"
 	switch {
 	case d.at != nil:
@@ -469,12 +471,12 @@ func (in *joined) note(c *columns, d *division, other int) {
 	case d.wide != nil:
 		how = "all have one place; taken in the order of their names"
 	}
-	in.notes = append(in.notes, coverage.Warning{File: c.file, Count: in.records, Text: fmt.Sprintf(
+	in.notes = append(in.notes, coverage.Warning{File: l.File, Count: in.records, Text: fmt.Sprintf(
 		"column %q: records of %d sections that share their times are joined to %d fixes of one bar; the sections %s",
-		c.sections.Name, len(d.codes), len(c.log.Fixes), how)})
+		l.sections.Name, len(d.codes), len(l.Fixes), how)})
 	if other > 0 {
-		in.notes = append(in.notes, coverage.Warning{File: c.file, Count: other, Text: fmt.Sprintf(
-			"column %q: another number of sections than elsewhere; taken as the whole bar", c.sections.Name)})
+		in.notes = append(in.notes, coverage.Warning{File: l.File, Count: other, Text: fmt.Sprintf(
+			"column %q: another number of sections than elsewhere; taken as the whole bar", l.sections.Name)})
 	}
 }
 

@@ -1,4 +1,4 @@
-package job
+package spec
 
 import (
 	"testing"
@@ -40,9 +40,9 @@ func TestProductsOfAJob(t *testing.T) {
 		{"a rate by mass stays what it is", "rate: 90 lb/ac", 90, 0, 1e-9},
 		{"a rate by volume without a density says no mass", "rate: 5 gal/ac", 0, 5, 1e-9},
 	} {
-		j, err := load(t, map[string]string{"job.yaml": plainJob + "products: [{name: product, " + c.product + "}]\n"})
+		s, err := read(plainJob + "products: [{name: product, " + c.product + "}]\n")
 		require.NoError(t, err, c.product)
-		p := j.Products[0]
+		p := s.Products[0]
 		if c.pounds == 0 {
 			assert.Nil(t, p.MassRate, c.product)
 		} else if assert.NotNil(t, p.MassRate, c.product) {
@@ -60,15 +60,15 @@ func TestFillsOfAJob(t *testing.T) {
 	tank := func(fills string) string {
 		return "time_zone: America/Denver\n" + plainJob + "products: [{name: N, rate: 90 L/ha, tank: 3 m3, fills: " + fills + "}]\n"
 	}
-	j, err := load(t, map[string]string{"job.yaml": tank("4")})
+	s, err := read(tank("4"))
 	require.NoError(t, err)
-	assert.Equal(t, 4, j.Products[0].Fills)
-	assert.Nil(t, j.Products[0].FilledAt)
-	j, err = load(t, map[string]string{"job.yaml": tank("[2026-03-02T09:00, 2026-03-02T11:30]")})
+	assert.Equal(t, 4, s.Products[0].Fills)
+	assert.Nil(t, s.Products[0].FilledAt)
+	s, err = read(tank("[2026-03-02T09:00, 2026-03-02T11:30]"))
 	require.NoError(t, err)
-	assert.Zero(t, j.Products[0].Fills)
+	assert.Zero(t, s.Products[0].Fills)
 	assert.Equal(t, []geo.Instant{
 		geo.InstantOf(time.Date(2026, 3, 2, 16, 0, 0, 0, time.UTC)), // Mountain Standard Time
 		geo.InstantOf(time.Date(2026, 3, 2, 18, 30, 0, 0, time.UTC)),
-	}, j.Products[0].FilledAt)
+	}, s.Products[0].FilledAt)
 }

@@ -1,4 +1,4 @@
-package job
+package worklog
 
 import (
 	"fmt"

@@ -1,9 +1,10 @@
-package job
+package worklog
 
 import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -24,16 +25,21 @@ func csv(header string, rows ...string) string {
 	return b.String()
 }
 
-// trackOf loads day.csv as the log of a 12 m drill with four sections.
-func trackOf(t *testing.T, log string) (coverage.Track, []coverage.Warning) {
+// logOf is a log as a CSV file has it.
+func logOf(t *testing.T, text string) Log {
 	t.Helper()
-	j, err := load(t, map[string]string{"day.csv": log,
-		"job.yaml": strings.Replace(plainJob, "{openers: 24, row_spacing: 12.5 cm}", "{width: 12 m, sections: 4}", 1)})
+	log, err := gnsslog.ReadCSV("day.csv", []byte(text), gnsslog.Options{Keep: Understood})
 	require.NoError(t, err)
-	for i := range j.Warnings {
-		j.Warnings[i].File = ""
-	}
-	return j.Machines[0].Tracks[0], j.Warnings
+	return Of("", log)
+}
+
+// trackOf makes a track of a log as that of a 12 m drill with four sections.
+func trackOf(t *testing.T, text string) (coverage.Track, []coverage.Warning) {
+	t.Helper()
+	const wide = 12 * plane.Metre
+	track, warned, err := logOf(t, text).Track(coverage.Implement{Width: wide, Sections: coverage.EqualSections(wide, 4)}, nil)
+	require.NoError(t, err)
+	return track, warned
 }
 
 func workingOfFixes(tr coverage.Track) (out []bool) {
@@ -70,11 +76,12 @@ func TestWorkingColumn(t *testing.T) {
 
 // A log may know of sections that nobody wrote into the job.
 func TestSectionsOfAnUndividedBar(t *testing.T) {
-	j, err := load(t, map[string]string{"day.csv": csv(",sections", ",111", ",101", ",000")})
+	const wide = 3 * plane.Metre
+	tr, warned, err := logOf(t, csv(",sections", ",111", ",101", ",000")).Track(coverage.Implement{Width: wide, Sections: coverage.EqualSections(wide, 1)}, nil)
 	require.NoError(t, err)
-	assert.Equal(t, []string{`column "sections": has 3 sections and the implement names none; taken as equally wide`}, warnings(j))
-	third := coverage.EqualSections(j.Machines[0].Implement.Width, 3)
-	assert.Equal(t, []coverage.State{nil, {third[0], third[2]}, {}}, states(j.Machines[0].Tracks[0]))
+	assert.Equal(t, []coverage.Warning{{Text: `column "sections": has 3 sections and the implement names none; taken as equally wide`}}, warned)
+	third := coverage.EqualSections(wide, 3)
+	assert.Equal(t, []coverage.State{nil, {third[0], third[2]}, {}}, states(tr))
 }
 
 // Sections of 3 m, left to right:  |-6 0|-3 1|0 2|3 3|6
@@ -126,39 +133,14 @@ func TestSwathWidthColumn(t *testing.T) {
 	assert.Equal(t, `column "swath_width_m": not used, since the sections say which part of the bar works`, warned[0].Text)
 }
 
-func TestMachineColumn(t *testing.T) {
-	log := csv(",machine,working", ",red drill,1", ",Blue Drill,1", ",red drill,0", ",green drill,1")
-	second := "  - {name: blue drill, implement: {width: 6 m}, tracks: [day.csv]}\n"
-	j, err := load(t, map[string]string{"day.csv": log, "job.yaml": plainJob + second})
-	require.NoError(t, err)
-	assert.Equal(t, []bool{true, false}, workingOfFixes(j.Machines[0].Tracks[0]))
-	assert.Equal(t, []bool{true}, workingOfFixes(j.Machines[1].Tracks[0]))
-	assert.Equal(t, []string{`machine "green drill" is not in the job; its fixes are left out`}, warnings(j))
-
-	j, err = load(t, map[string]string{"day.csv": log})
-	require.NoError(t, err)
-	assert.Len(t, j.Machines[0].Tracks[0].Fixes, 4, "a single machine takes all")
-
-	_, err = load(t, map[string]string{"day.csv": log, "job.yaml": plainJob + strings.Replace(second, "blue", "black", 1)})
-	var wrong *InputError
-	require.ErrorAs(t, err, &wrong)
-	assert.Equal(t, `no fix of machine "black drill"`, wrong.Found)
-
-	_, err = load(t, map[string]string{"job.yaml": plainJob + second})
-	require.ErrorAs(t, err, &wrong)
-	assert.Equal(t, "machines[1].tracks[0]", wrong.Where)
-	assert.Equal(t, "each log once, or a machine column in it", wrong.Want)
-}
-
 // A break of the log is not lost with the fix that it stands at.
 func TestBreaksOfPickedFixes(t *testing.T) {
 	log := &gnsslog.Log{Fixes: make([]geo.Fix, 5), Lines: []int32{1, 2, 3, 4, 5}, Breaks: []int{0, 2, 4}}
-	tr, err := newTracker(columnsOf("day.csv", log), coverage.Implement{Width: plane.Metre})
-	require.NoError(t, err)
-	all, err := tr.track(nil)
+	bar := coverage.Implement{Width: plane.Metre}
+	all, _, err := Of("day.csv", log).Track(bar, nil)
 	require.NoError(t, err)
 	assert.Equal(t, []int{2, 4}, all.Breaks)
-	odd, err := tr.track(func(i int) bool { return i%2 == 1 }) // fixes 1 and 3, with a break at 2 between
+	odd, _, err := Of("day.csv", log).Track(bar, func(i int) bool { return i%2 == 1 }) // fixes 1 and 3, with a break at 2 between
 	require.NoError(t, err)
 	assert.Equal(t, []int{1}, odd.Breaks)
 }
@@ -179,26 +161,13 @@ func TestWorkingExpressions(t *testing.T) {
 		"speed > 1 m/s and time >= 09:00:03":    {false, false, false, true},
 		"heading >= 0 deg and heading <= 1 deg": {true, true, true, true},
 	} {
-		j, err := load(t, map[string]string{"day.csv": north, "job.yaml": strings.Replace(plainJob, "    tracks:", "    working: "+expression+"\n    tracks:", 1)})
+		rule, err := ReadRule(expression, time.UTC)
 		require.NoError(t, err, expression)
-		assert.True(t, j.Machines[0].Tracks[0].WorkingLogged)
-		assert.Equal(t, want, workingOfFixes(j.Machines[0].Tracks[0]), expression)
+		tr, _ := trackOf(t, north)
+		require.NoError(t, rule.Apply(&tr), expression)
+		assert.True(t, tr.WorkingLogged)
+		assert.Equal(t, want, workingOfFixes(tr), expression)
 	}
-}
-
-func TestZone(t *testing.T) {
-	local := "time,lat,lon\n2026-07-02 09:00:00,54.001,10.001\n2026-07-02 09:00:01,54.001,10.001\n"
-	j, err := load(t, map[string]string{"day.csv": local})
-	require.NoError(t, err)
-	assert.Equal(t, 9, j.Machines[0].Tracks[0].Fixes[0].Time.Time().Hour())
-	require.Len(t, j.Warnings, 1)
-	assert.Equal(t, 2, j.Warnings[0].Count)
-	assert.Equal(t, "times without a zone are taken as UTC; time_zone in the job file says otherwise", j.Warnings[0].Text)
-
-	j, err = load(t, map[string]string{"day.csv": local, "job.yaml": "time_zone: Europe/Berlin\n" + plainJob})
-	require.NoError(t, err)
-	assert.Equal(t, 7, j.Machines[0].Tracks[0].Fixes[0].Time.Time().Hour(), "summer time is two hours ahead of UTC")
-	assert.Empty(t, j.Warnings)
 }
 
 func BenchmarkTrack(b *testing.B) {
@@ -212,11 +181,7 @@ func BenchmarkTrack(b *testing.B) {
 	}
 	bar := coverage.Implement{Width: 12 * plane.Metre, Sections: coverage.EqualSections(12*plane.Metre, 4)}
 	for b.Loop() {
-		t, err := newTracker(columnsOf("day.csv", log), bar)
-		if err != nil {
-			b.Fatal(err)
-		}
-		if track, err := t.track(nil); err != nil || len(track.States) != 3 {
+		if track, _, err := Of("day.csv", log).Track(bar, nil); err != nil || len(track.States) != 3 {
 			b.Fatal(err)
 		}
 	}

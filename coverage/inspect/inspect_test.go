@@ -1,6 +1,9 @@
-package job
+package inspect
 
 import (
+	"fmt"
+	"io"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -9,8 +12,38 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"lapwing/coverage/job"
+	"lapwing/geo"
+	"lapwing/geo/format"
+	"lapwing/geo/format/gpkg"
 	"lapwing/geo/gnsslog"
+	"lapwing/geo/source/sourcetest"
 )
+
+// disk are the files of this computer, and what "-" means.
+func disk(stdin io.Reader) job.Inputs {
+	return job.Inputs{Files: sourcetest.Disk(stdin), Formats: append(format.Plain(), gpkg.Format)}
+}
+
+// csv writes a log with a header and one fix a row, a second apart.
+func csv(header string, rows ...string) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "time,lat,lon%s\n", header)
+	for i, row := range rows {
+		fmt.Fprintf(&b, "2026-03-02T09:00:%02dZ,%.6f,10.001%s\n", i, 54.001+float64(i)*1e-5, row)
+	}
+	return b.String()
+}
+
+// folder writes files into a folder.
+func folder(t *testing.T, files map[string]string) string {
+	t.Helper()
+	dir := t.TempDir()
+	for name, text := range files {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
+	}
+	return dir
+}
 
 func TestInspectLog(t *testing.T) {
 	log := `time,lat,lon,speed_mps,working,sections,machine,moisture,seed rate (lb/ac)
@@ -21,19 +54,19 @@ func TestInspectLog(t *testing.T) {
 2026-03-02T09:00:13Z,54.003,10.001,2,1,0011,blue drill,12,90
 2026-03-02T09:00:53Z,54.003,10.001,2,1,0011,blue drill,12,90
 `
-	got, err := Inspect(disk(strings.NewReader(log)), "-", nil)
+	got, err := File(disk(strings.NewReader(log)), "-", nil)
 	require.NoError(t, err)
 	nine := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
 	assert.Equal(t, "standard input", got.File)
 	assert.Equal(t, "CSV", got.Format)
-	assert.Equal(t, Extent{West: 10.001, East: 10.002, South: 54.001, North: 54.003}, got.Extent)
+	assert.Equal(t, geo.Extent{West: 10.001, East: 10.002, South: 54.001, North: 54.003}, got.Extent)
 	assert.Empty(t, got.Boundaries)
 	require.NotNil(t, got.Log)
 	assert.Equal(t, 6, got.Log.Fixes)
 	assert.Equal(t, nine, got.Log.From)
 	assert.Equal(t, nine.Add(53*time.Second), got.Log.To)
 	assert.Equal(t, time.Second, got.Log.Interval)
-	assert.Equal(t, []LogSilence{
+	assert.Equal(t, []Silence{
 		{From: nine.Add(13 * time.Second), Duration: 40 * time.Second, Line: 7},
 		{From: nine.Add(2 * time.Second), Duration: 10 * time.Second, Line: 5},
 	}, got.Log.Silences)
@@ -47,7 +80,7 @@ func TestInspectLog(t *testing.T) {
 }
 
 func TestInspectDoubtfulLog(t *testing.T) {
-	got, err := Inspect(disk(strings.NewReader(csv(",status", ",1", ",raised"))), "-", nil)
+	got, err := File(disk(strings.NewReader(csv(",status", ",1", ",raised"))), "-", nil)
 	require.NoError(t, err)
 	assert.Equal(t, -1, got.Log.Working)
 	require.Len(t, got.Warnings, 1)
@@ -62,7 +95,7 @@ func TestInspectBoundary(t *testing.T) {
 	dir := folder(t, map[string]string{"outer.geojson": `{"type":"Feature","properties":{"name":"Outer"},"geometry":{"type":"Polygon","coordinates":[
 [[-117.20,46.70],[-117.19,46.70],[-117.19,46.71],[-117.20,46.71],[-117.20,46.70]],
 [[-117.198,46.702],[-117.198,46.704],[-117.196,46.704],[-117.196,46.702],[-117.198,46.702]]]}}`})
-	got, err := Inspect(disk(nil), filepath.Join(dir, "outer.geojson"), nil)
+	got, err := File(disk(nil), filepath.Join(dir, "outer.geojson"), nil)
 	require.NoError(t, err)
 	assert.Equal(t, "GeoJSON", got.Format)
 	assert.Nil(t, got.Log)
@@ -95,14 +128,14 @@ func TestInspectRefuses(t *testing.T) {
 		"metres.shp":   {string(polygons), "no .prj file, and coordinates that are no degrees", "longitude and latitude on WGS 84 or NAD 83"},
 	} {
 		dir := folder(t, map[string]string{name: c.text})
-		_, err := Inspect(disk(nil), filepath.Join(dir, name), nil)
-		var wrong *InputError
+		_, err := File(disk(nil), filepath.Join(dir, name), nil)
+		var wrong *job.InputError
 		require.ErrorAs(t, err, &wrong, name)
 		assert.Equal(t, filepath.Join(dir, name), wrong.File)
 		if c.found != "" {
 			assert.Equal(t, [2]string{c.found, c.want}, [2]string{wrong.Found, wrong.Want}, name)
 		}
 	}
-	_, err := Inspect(disk(nil), filepath.Join(t.TempDir(), "none.csv"), nil)
+	_, err := File(disk(nil), filepath.Join(t.TempDir(), "none.csv"), nil)
 	assert.ErrorContains(t, err, "no such file, want a log or a boundary")
 }

@@ -1,4 +1,4 @@
-package job
+package worklog
 
 import (
 	"math"
@@ -11,10 +11,10 @@ import (
 	"lapwing/geo"
 )
 
-// A working is where a machine's working state comes from: its log, its
-// motion, or conditions that must all hold.
-type working struct {
-	rule       coverage.WorkingRule
+// A Rule is where a machine's working state comes from: its log, its motion, or
+// conditions that must all hold.
+type Rule struct {
+	Kind       coverage.WorkingRule
 	conditions []condition
 }
 
@@ -28,38 +28,40 @@ type condition struct {
 	byDate bool // time is compared with from, not with the hour of the day
 }
 
-const workingWant = `logged, inferred, or conditions such as "speed > 1 m/s and heading < 180 deg"`
+// RuleWant says what a rule may be.
+const RuleWant = `logged, inferred, or conditions such as "speed > 1 m/s and heading < 180 deg"`
 
 // operators, the longer ones first so that ">=" is not read as ">".
 var operators = []string{">=", "<=", ">", "<"}
 
-// workingOf reads the working rule of a machine.
-func workingOf(e entry, zone *time.Location) working {
-	if !e.given() {
-		return working{}
-	}
-	text := e.text(workingWant)
+// ReadRule reads a rule; times without a zone are in the one given. What is
+// wrong is a [*quantity.Error].
+func ReadRule(text string, zone *time.Location) (Rule, error) {
 	switch strings.ToLower(text) {
 	case "logged":
-		return working{rule: coverage.Logged}
+		return Rule{Kind: coverage.Logged}, nil
 	case "inferred":
-		return working{rule: coverage.Inferred}
+		return Rule{Kind: coverage.Inferred}, nil
 	}
-	var w working
+	var r Rule
 	var part []string
 	for _, word := range append(strings.Fields(text), "and") {
 		if !strings.EqualFold(word, "and") {
 			part = append(part, word)
 			continue
 		}
-		w.conditions = append(w.conditions, e.condition(strings.Join(part, " "), zone))
+		c, err := readCondition(strings.Join(part, " "), zone)
+		if err != nil {
+			return Rule{}, err
+		}
+		r.conditions = append(r.conditions, c)
 		part = part[:0]
 	}
-	return w
+	return r, nil
 }
 
-// condition reads one comparison.
-func (e entry) condition(text string, zone *time.Location) condition {
+// readCondition reads one comparison.
+func readCondition(text string, zone *time.Location) (condition, error) {
 	for _, op := range operators {
 		of, bound, ok := strings.Cut(text, op)
 		if !ok {
@@ -76,15 +78,11 @@ func (e entry) condition(text string, zone *time.Location) condition {
 		case "time":
 			err = c.readTime(bound)
 		default:
-			e.fail("found "+strconv.Quote(c.of)+" in "+strconv.Quote(text), "speed, heading or time")
+			err = &quantity.Error{Found: "found " + strconv.Quote(c.of) + " in " + strconv.Quote(text), Want: "speed, heading or time"}
 		}
-		if err != nil {
-			e.refuse(err)
-		}
-		return c
+		return c, err
 	}
-	e.fail("found "+strconv.Quote(text), workingWant)
-	return condition{}
+	return condition{}, &quantity.Error{Found: "found " + strconv.Quote(text), Want: RuleWant}
 }
 
 // readTime reads an hour of the day, or a date with an hour.
@@ -96,15 +94,15 @@ func (c *condition) readTime(text string) error {
 		}
 	}
 	var ok bool
-	if c.from, ok = parseTime(text, c.zone); !ok {
+	if c.from, ok = ReadTime(text, c.zone); !ok {
 		return &quantity.Error{Found: "found " + strconv.Quote(text), Want: `a time such as "14:30" or "2026-05-04T18:00"`}
 	}
 	c.byDate = true
 	return nil
 }
 
-// parseTime reads a date with an hour, in the given zone where it has none.
-func parseTime(text string, zone *time.Location) (time.Time, bool) {
+// ReadTime reads a date with an hour, in the given zone where it has none.
+func ReadTime(text string, zone *time.Location) (time.Time, bool) {
 	for _, layout := range []string{time.RFC3339Nano, "2006-01-02T15:04Z07:00", "2006-01-02 15:04:05Z07:00"} {
 		if t, err := time.Parse(layout, text); err == nil {
 			return t, true
@@ -118,22 +116,23 @@ func parseTime(text string, zone *time.Location) (time.Time, bool) {
 	return time.Time{}, false
 }
 
-// set works out the working state of all fixes of a track. Speeds and
-// headings that the log does not have are those of the move to the next fix.
-func (w working) set(t *coverage.Track) *InputError {
-	if len(w.conditions) == 0 {
+// Apply works out the working state of all fixes of a track by the conditions;
+// without any it leaves the track as it is. Speeds and headings that the log
+// does not have are those of the move to the next fix.
+func (r Rule) Apply(t *coverage.Track) error {
+	if len(r.conditions) == 0 {
 		return nil
 	}
-	for _, c := range w.conditions {
+	for _, c := range r.conditions {
 		if t.NoClock && c.of == "time" {
-			return &InputError{File: t.File, Found: "a log without times", Want: "times, since working asks for time"}
+			return &geo.SyntaxError{File: t.File, Found: "a log without times", Want: "times, since working asks for time"}
 		}
 	}
 	var moves *motion
 	for i := range t.Fixes {
 		f := &t.Fixes[i]
 		f.Working = true
-		for _, c := range w.conditions {
+		for _, c := range r.conditions {
 			value := 0.0
 			switch c.of {
 			case "speed":
@@ -148,7 +147,7 @@ func (w working) set(t *coverage.Track) *InputError {
 					moves = newMotion(t)
 				}
 				if t.NoClock && c.of == "speed" {
-					return &InputError{File: t.File, Found: "a log without speeds and times", Want: "either, since working asks for speed"}
+					return &geo.SyntaxError{File: t.File, Found: "a log without speeds and times", Want: "either, since working asks for speed"}
 				}
 				value = moves.of(c.of, i)
 			}

@@ -1,4 +1,4 @@
-package job
+package spec
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/quantity"
+	"lapwing/coverage/whatif"
 )
 
 // gnssOf reads how far off the receivers are, and what steers the machines.
@@ -19,9 +20,9 @@ func gnssOf(e entry) (g GNSS) {
 		const want = "receiver or other"
 		switch text := s.text(want); text {
 		case "receiver":
-			g.Steering = ByReceiver
+			g.Steering = whatif.ByReceiver
 		case "other":
-			g.Steering = ByOther
+			g.Steering = whatif.Otherwise
 		default:
 			s.fail("found "+strconv.Quote(text), want)
 		}
@@ -74,7 +75,7 @@ func goingBackOf(e entry) (g agronomy.GoingBack) {
 }
 
 // switchingOf reads how fast sections would open and shut.
-func switchingOf(e entry) (s Switching) {
+func switchingOf(e entry) (s whatif.Switching) {
 	if !e.given() {
 		return s
 	}

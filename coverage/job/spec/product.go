@@ -1,14 +1,15 @@
-package job
+package spec
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 
 	"go.yaml.in/yaml/v4"
 
-	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/quantity"
+	"lapwing/coverage/worklog"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -22,8 +23,8 @@ var productKeys = []string{"name", "analysis", "density", "rate", "price", "mach
 // 17.6 % more ground from a tank.
 const ammoniaFill = 0.85
 
-// productOf reads one product; names are those of the machines.
-func productOf(e entry, machines []coverage.Machine) agronomy.Product {
+// product reads one product.
+func (r *reader) product(e entry) Product {
 	e.mapping(productKeys...)
 	p := agronomy.Product{
 		Name:        e.need("name", "a name").name("a name"),
@@ -51,7 +52,7 @@ func productOf(e entry, machines []coverage.Machine) agronomy.Product {
 		p.Fill = fill.share()
 	}
 	for _, m := range e.get("machines").list("names of machines") {
-		p.Machines = append(p.Machines, machineNamed(m, machines))
+		p.Machines = append(p.Machines, machineNamed(m, r.spec.Machines))
 	}
 	rate := e.need("rate", quantity.Rate.String())
 	value := rate.quantity(quantity.Rate)
@@ -63,17 +64,35 @@ func productOf(e entry, machines []coverage.Machine) agronomy.Product {
 	if price := e.get("price"); price.given() {
 		p.SetPrice(price.quantity(quantity.Price))
 	}
-	return p
+	r.fills(e.get("fills"), &p)
+	if p.IsAmmonia() && p.Fill > ammoniaFill {
+		r.warn(e.get("fill").place(), "%s: filled to %g %%, above the usual limit of 85 %% for anhydrous ammonia; follow local code", p.Name, 100*p.Fill)
+	}
+	out := Product{Product: p, Kernel: seedOf(e).Kernel, Column: columnOf(e.get("working")), LoggedRate: e.get("logged_rate").asText("the name of a column of the logs, or none")}
+	out.Working = out.Column.Text
+	return out
+}
+
+// columnOf reads the name of a column that says where a product was on.
+func columnOf(e entry) Text {
+	const want = "the name of a column of the logs"
+	if !e.given() {
+		return Text{}
+	}
+	if name, _ := worklog.PlainName(e.name(want)); name == "" {
+		e.fail("found "+strconv.Quote(e.text(want)), want)
+	}
+	return e.asText(want)
 }
 
 // fills reads what the crew said of the fills of a product: how many, or when.
-func (r *reading) fills(e entry, p *agronomy.Product) {
+func (r *reader) fills(e entry, p *agronomy.Product) {
 	const want = `a number of fills, or a list of times such as "2026-05-04T09:40"`
 	if !e.given() {
 		return
 	}
 	carriers := 0
-	for _, m := range r.job.Machines {
+	for _, m := range r.spec.Machines {
 		if p.CarriedBy(m.Name) {
 			carriers++
 		}
@@ -88,7 +107,7 @@ func (r *reading) fills(e entry, p *agronomy.Product) {
 		return
 	}
 	for _, at := range e.items(want) {
-		t, ok := parseTime(at.text(want), r.job.Zone)
+		t, ok := worklog.ReadTime(at.text(want), r.spec.Zone)
 		if !ok {
 			at.fail("found "+strconv.Quote(at.text(want)), `a time such as "2026-05-04T09:40"`)
 		}
@@ -120,13 +139,13 @@ func seedOf(e entry) (s agronomy.Seed) {
 }
 
 // machineNamed returns the text of e, which must be the name of a machine.
-func machineNamed(e entry, machines []coverage.Machine) string {
+func machineNamed(e entry, machines []Machine) string {
 	name := e.text("the name of a machine")
 	var known []string
 	for _, m := range machines {
 		known = append(known, m.Name)
 	}
-	if !contains(known, name) {
+	if !slices.Contains(known, name) {
 		e.fail("found "+strconv.Quote(name)+", no machine of that name", nearestKey(name, known))
 	}
 	return name

@@ -1,12 +1,12 @@
-package job
+package worklog
 
 import (
 	"fmt"
 	"math"
-	"strconv"
-	"strings"
+	"slices"
 
 	"lapwing/coverage"
+	"lapwing/geo"
 	"lapwing/geo/gnsslog"
 	"lapwing/geo/plane"
 )
@@ -19,40 +19,49 @@ const widerThanBar = 0.01
 // A tracker turns one log into tracks of one machine's fixes. It judges each
 // distinct value of a column once, not each fix.
 type tracker struct {
-	columns
+	Log
 	bar      coverage.Implement
-	answers  []answer
-	open     []coverage.State // by code of the sections column
-	widths   []float64        // by code of the width column
+	works    []answer         // by code of the working column
+	parts    []coverage.State // by code of the sections column
+	wide     []float64        // by code of the width column
 	states   []coverage.State
 	ids      map[[2]uint32]coverage.StateID // by codes of sections and width
 	warnings []coverage.Warning
 }
 
-// newTracker judges the values of the columns for a bar.
-func newTracker(c columns, bar coverage.Implement) (*tracker, error) {
-	t := &tracker{columns: c, bar: bar, states: []coverage.State{nil}, ids: map[[2]uint32]coverage.StateID{}}
-	if c.joined != nil {
-		t.warnings = append(t.warnings, c.joined.notes...)
+// Track makes the track of the picked fixes, nil for all, as that of a bar. The
+// warnings say which values were taken on trust.
+func (l Log) Track(bar coverage.Implement, pick func(fix int) bool) (coverage.Track, []coverage.Warning, error) {
+	t, err := newTracker(l, bar)
+	if err != nil {
+		return coverage.Track{}, nil, err
 	}
-	if c.width != nil && c.widthBare {
-		t.widthUnit = unitOf(usualWidth(c.width), bar.Width.Metres())
+	track, err := t.track(pick)
+	return track, t.warnings, err
+}
+
+// newTracker judges the values of the columns for a bar.
+func newTracker(l Log, bar coverage.Implement) (*tracker, error) {
+	t := &tracker{Log: l, bar: bar, states: []coverage.State{nil}, ids: map[[2]uint32]coverage.StateID{}}
+	if l.joined != nil {
+		t.warnings = append(t.warnings, l.joined.notes...)
+	}
+	if l.width != nil && l.widthBare {
+		t.widthUnit = unitOf(usualWidth(l.width), bar.Width.Metres())
 	}
 	var err error
-	if c.working != nil {
-		answers, wrong := c.workingAnswers()
-		if wrong != nil {
-			return nil, wrong
+	if l.working != nil {
+		if t.works, err = l.answers(); err != nil {
+			return nil, err
 		}
-		t.answers = answers
 	}
-	if c.sections != nil {
+	if l.sections != nil {
 		if err := t.judgeSections(); err != nil {
 			return nil, err
 		}
 	}
-	if c.width != nil && c.sections == nil {
-		if t.widths, err = t.columns.widths(); err != nil {
+	if l.width != nil && l.sections == nil {
+		if t.wide, err = t.widths(); err != nil {
 			return nil, err
 		}
 	}
@@ -60,20 +69,18 @@ func newTracker(c columns, bar coverage.Implement) (*tracker, error) {
 	return t, nil
 }
 
-// judgeSections turns each distinct string of 0 and 1 into a state.
+// judgeSections turns each distinct set of open sections into a state.
 func (t *tracker) judgeSections() error {
 	t.divideBar()
-	n := len(t.bar.Sections)
-	t.open = make([]coverage.State, len(t.sections.Distinct))
-	for code, value := range t.sections.Distinct {
-		value = strings.TrimSpace(value)
-		if value == "" {
-			continue // nothing said: the whole bar
+	bits, err := t.bits(len(t.bar.Sections))
+	if err != nil {
+		return err
+	}
+	t.parts = make([]coverage.State, len(bits))
+	for code, on := range bits {
+		if on != nil { // else nothing is said: the whole bar
+			t.parts[code] = stateOf(on, t.bar.Sections)
 		}
-		if strings.Trim(value, "01") != "" || len(value) != n {
-			return t.wrong(t.sections, code, fmt.Sprintf("%d of 0 and 1, one for each section of the implement", n))
-		}
-		t.open[code] = stateOf(value, t.bar.Sections)
 	}
 	return nil
 }
@@ -85,14 +92,14 @@ func (t *tracker) divideBar() {
 		return
 	}
 	n := 0
-	for _, value := range t.sections.Distinct {
-		value = strings.TrimSpace(value)
+	for code := range max(len(t.open), len(t.sections.Distinct)) {
+		on, told := t.bitsAt(code)
 		switch {
-		case value == "":
-		case strings.Trim(value, "01") != "", n > 0 && len(value) != n:
+		case !told:
+		case on == nil, n > 0 && len(on) != n:
 			return
 		default:
-			n = len(value)
+			n = len(on)
 		}
 	}
 	if n < 2 {
@@ -101,26 +108,26 @@ func (t *tracker) divideBar() {
 	if t.joined != nil {
 		t.bar.Sections = coverage.SectionsByWeight(t.bar.Width, t.joined.weights)
 		if logged := t.joined.width; math.Abs(logged-t.bar.Width.Metres()) > widerThanBar*t.bar.Width.Metres() && logged > 0 {
-			t.warnings = append(t.warnings, coverage.Warning{File: t.file, Text: fmt.Sprintf(
+			t.warnings = append(t.warnings, coverage.Warning{File: t.File, Text: fmt.Sprintf(
 				"the sections of the log are %.2f m wide together, not the implement's %.2f m, which is used", logged, t.bar.Width.Metres())})
 		}
 		return
 	}
 	t.bar.Sections = coverage.EqualSections(t.bar.Width, n)
-	t.warnings = append(t.warnings, coverage.Warning{File: t.file, Text: fmt.Sprintf(
+	t.warnings = append(t.warnings, coverage.Warning{File: t.File, Text: fmt.Sprintf(
 		"column %q: has %d sections and the implement names none; taken as equally wide", t.sections.Name, n)})
 }
 
 // stateOf joins open sections that touch.
-func stateOf(bits string, sections []coverage.Section) coverage.State {
-	if !strings.Contains(bits, "0") {
+func stateOf(on []bool, sections []coverage.Section) coverage.State {
+	if !slices.Contains(on, false) {
 		return nil
 	}
 	state := coverage.State{}
 	for i, s := range sections {
 		switch {
-		case bits[i] == '0':
-		case i > 0 && bits[i-1] == '1':
+		case !on[i]:
+		case i > 0 && on[i-1]:
 			state[len(state)-1].Right = s.Right
 		default:
 			state = append(state, s)
@@ -133,32 +140,32 @@ func stateOf(bits string, sections []coverage.Section) coverage.State {
 func (t *tracker) doubt() {
 	warn := func(col *gnsslog.Column, count int, line int, text string) {
 		if count > 0 {
-			t.warnings = append(t.warnings, coverage.Warning{File: t.file, Line: line, Count: count, Text: "column " + strconv.Quote(col.Name) + ": " + text})
+			t.warnings = append(t.warnings, coverage.Warning{File: t.File, Line: line, Count: count, Text: where(col.Name) + ": " + text})
 		}
 	}
-	if t.answers != nil {
-		n, line := t.count(t.working, func(code int) bool { return t.answers[code] == silent })
+	if t.works != nil {
+		n, line := t.count(t.working, len(t.works), func(code int) bool { return t.works[code] == silent })
 		warn(t.working, n, line, "empty; taken as not working")
 	}
-	if t.open != nil {
-		n, line := t.count(t.sections, func(code int) bool { return strings.TrimSpace(t.sections.Distinct[code]) == "" })
+	if t.parts != nil {
+		n, line := t.count(t.sections, len(t.parts), func(code int) bool { _, told := t.bitsAt(code); return !told })
 		warn(t.sections, n, line, "empty; taken as the whole bar")
 		if t.width != nil {
 			warn(t.width, len(t.width.Codes), 0, "not used, since the sections say which part of the bar works")
 		}
 	}
-	if t.widths == nil {
+	if t.wide == nil {
 		return
 	}
 	bar := t.bar.Width.Metres()
 	if t.widthBare {
 		warn(t.width, len(t.width.Codes), 0, fmt.Sprintf("names no unit; %g is taken as %s, judged by the size of the bar", usualWidth(t.width), t.widthUnit))
 	}
-	n, line := t.count(t.width, func(code int) bool { return t.widths[code] < 0 })
+	n, line := t.count(t.width, len(t.wide), func(code int) bool { return t.wide[code] < 0 })
 	warn(t.width, n, line, "empty; taken as the whole bar")
-	n, line = t.count(t.width, func(code int) bool { return t.narrow(t.widths[code]) })
+	n, line = t.count(t.width, len(t.wide), func(code int) bool { return t.narrow(t.wide[code]) })
 	warn(t.width, n, line, "narrower than the implement; which side works is not known, so it is laid in the middle of the bar")
-	n, line = t.count(t.width, func(code int) bool { return t.widths[code] > bar*(1+widerThanBar) })
+	n, line = t.count(t.width, len(t.wide), func(code int) bool { return t.wide[code] > bar*(1+widerThanBar) })
 	warn(t.width, n, line, fmt.Sprintf("wider than the implement's %.2f m, which is used", bar))
 }
 
@@ -168,15 +175,15 @@ func (t *tracker) narrow(metres float64) bool {
 }
 
 // count returns how many fixes have a value that is so, and the line of the first.
-func (t *tracker) count(col *gnsslog.Column, is func(code int) bool) (n, line int) {
-	counted := make([]bool, len(col.Distinct))
+func (t *tracker) count(col *gnsslog.Column, codes int, is func(code int) bool) (n, line int) {
+	counted := make([]bool, codes)
 	for code := range counted {
 		counted[code] = is(code)
 	}
 	for i, code := range col.Codes {
 		if counted[code] {
-			if n == 0 && i < len(t.log.Lines) {
-				line = int(t.log.Lines[i])
+			if n == 0 && i < len(t.Lines) {
+				line = int(t.Lines[i])
 			}
 			n++
 		}
@@ -186,9 +193,9 @@ func (t *tracker) count(col *gnsslog.Column, is func(code int) bool) (n, line in
 
 // track returns the track of the fixes chosen by pick; nil picks all.
 func (t *tracker) track(pick func(i int) bool) (coverage.Track, error) {
-	log := t.log
-	out := coverage.Track{File: t.file, NoClock: log.NoClock, Fixes: make([]coverage.Fix, 0, len(log.Fixes))}
-	out.WorkingLogged = t.answers != nil || t.open != nil && (t.joined == nil || t.joined.tells) || t.hasZeroWidth()
+	log := t.Log
+	out := coverage.Track{File: t.File, NoClock: log.NoClock, Fixes: make([]coverage.Fix, 0, len(log.Fixes))}
+	out.WorkingLogged = t.works != nil || t.parts != nil && (t.joined == nil || t.joined.tells) || t.hasZeroWidth()
 	breaks, broken := log.Breaks, false
 	var lastKey [2]uint32
 	var lastID coverage.StateID
@@ -208,8 +215,8 @@ func (t *tracker) track(pick func(i int) bool) (coverage.Track, error) {
 		if i < len(log.Lines) {
 			fix.Line = log.Lines[i]
 		}
-		if t.answers != nil {
-			fix.Working = t.answers[t.working.Codes[i]] == yes
+		if t.works != nil {
+			fix.Working = t.works[t.working.Codes[i]] == yes
 		}
 		if key := t.key(i); !haveLast || key != lastKey {
 			id, err := t.stateID(key)
@@ -229,7 +236,7 @@ func (t *tracker) track(pick func(i int) bool) (coverage.Track, error) {
 }
 
 func (t *tracker) hasZeroWidth() bool {
-	for _, w := range t.widths {
+	for _, w := range t.wide {
 		if w == 0 {
 			return true
 		}
@@ -239,10 +246,10 @@ func (t *tracker) hasZeroWidth() bool {
 
 // key is what decides the state of fix i.
 func (t *tracker) key(i int) (key [2]uint32) {
-	if t.open != nil {
+	if t.parts != nil {
 		key[0] = t.sections.Codes[i]
 	}
-	if t.widths != nil {
+	if t.wide != nil {
 		key[1] = t.width.Codes[i]
 	}
 	return key
@@ -254,11 +261,11 @@ func (t *tracker) stateID(key [2]uint32) (coverage.StateID, error) {
 		return id, nil
 	}
 	var state coverage.State
-	if t.open != nil {
-		state = t.open[key[0]]
+	if t.parts != nil {
+		state = t.parts[key[0]]
 	}
-	if t.widths != nil {
-		switch w := t.widths[key[1]]; {
+	if t.wide != nil {
+		switch w := t.wide[key[1]]; {
 		case w == 0:
 			state = coverage.State{}
 		case t.narrow(w):
@@ -269,7 +276,7 @@ func (t *tracker) stateID(key [2]uint32) (coverage.StateID, error) {
 	id := coverage.StateID(0)
 	if state != nil {
 		if len(t.states) > math.MaxUint16 {
-			return 0, &InputError{File: t.file, Found: fmt.Sprintf("over %d different states of the bar", math.MaxUint16), Want: "fewer"}
+			return 0, &geo.SyntaxError{File: t.File, Found: fmt.Sprintf("over %d different states of the bar", math.MaxUint16), Want: "fewer"}
 		}
 		id = coverage.StateID(len(t.states))
 		t.states = append(t.states, state)

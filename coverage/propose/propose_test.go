@@ -1,4 +1,4 @@
-package job
+package propose
 
 import (
 	"bytes"
@@ -12,9 +12,15 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"lapwing/coverage/job"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
+	"lapwing/geo/format"
+	"lapwing/geo/source/sourcetest"
 )
+
+// disk are the files of this computer.
+var disk = job.Inputs{Files: sourcetest.Disk(nil), Formats: format.Plain()}
 
 // upAndDown writes a log of passes so far apart, in metres, with a head and a
 // time written as layout.
@@ -37,9 +43,9 @@ func upAndDown(t *testing.T, path, head, layout string, begin time.Time, passes 
 }
 
 // proposed writes a proposal as a file, and loads it as a job.
-func proposed(t *testing.T, f Flags, feet bool) (text string, j *Job) {
+func proposed(t *testing.T, f job.Flags, feet bool) (text string, j *job.Job) {
 	t.Helper()
-	p, err := Propose(disk(nil), f, feet)
+	p, err := New(disk, f, feet)
 	require.NoError(t, err)
 	dir := filepath.Join(filepath.Dir(f.Tracks[0]), "jobs")
 	require.NoError(t, os.MkdirAll(dir, 0o755))
@@ -47,7 +53,7 @@ func proposed(t *testing.T, f Flags, feet bool) (text string, j *Job) {
 	require.NoError(t, p.Write(&b, dir))
 	path := filepath.Join(dir, "job.yaml")
 	require.NoError(t, os.WriteFile(path, b.Bytes(), 0o644))
-	j, err = Load(disk(nil), path, Overrides{})
+	j, err = job.Load(disk, path, job.Overrides{})
 	require.NoError(t, err, b.String())
 	return b.String(), j
 }
@@ -58,7 +64,7 @@ func TestProposeIsAJob(t *testing.T) {
 	at := time.Date(2026, 4, 2, 15, 0, 0, 0, time.UTC)
 	const head, layout = "time,lat,lon,working", "2006-01-02T15:04:05Z"
 	upAndDown(t, log, head, layout, at, 9, 40*quantity.Foot-0.05, "")
-	text, j := proposed(t, Flags{Tracks: []string{log}}, true)
+	text, j := proposed(t, job.Flags{Tracks: []string{log}}, true)
 	assert.Contains(t, text, "width: 40 ft")
 	assert.Contains(t, text, "boundary: worked")
 	assert.Contains(t, text, "working: logged")
@@ -67,9 +73,9 @@ func TestProposeIsAJob(t *testing.T) {
 	require.Len(t, j.Machines, 1)
 	assert.Equal(t, "machine 1", j.Machines[0].Name)
 
-	text, _ = proposed(t, Flags{Tracks: []string{log}}, false)
+	text, _ = proposed(t, job.Flags{Tracks: []string{log}}, false)
 	assert.Contains(t, text, "width: 12.1 m")
-	text, _ = proposed(t, Flags{Tracks: []string{log}, Boundaries: []string{"worked"}}, false)
+	text, _ = proposed(t, job.Flags{Tracks: []string{log}, Boundaries: []string{"worked"}}, false)
 	assert.Contains(t, text, "boundary: worked")
 
 	const few = "few.csv"
@@ -77,17 +83,17 @@ func TestProposeIsAJob(t *testing.T) {
 	assert.Contains(t, text, "field: \"a log: with #signs\"")
 	require.NoError(t, os.MkdirAll("Sandpiper Flat", 0o755))
 	upAndDown(t, "Sandpiper Flat/field.csv", head, layout, at, 9, 12, "")
-	p, err := Propose(disk(nil), Flags{Tracks: []string{"Sandpiper Flat/field.csv"}}, true)
+	p, err := New(disk, job.Flags{Tracks: []string{"Sandpiper Flat/field.csv"}}, true)
 	require.NoError(t, err)
-	assert.Equal(t, "Sandpiper Flat", p.Job.Field.Name)
-	_, err = Propose(disk(nil), Flags{Tracks: []string{few}}, true)
+	assert.Equal(t, "Sandpiper Flat", p.Job.Fields[0].Name)
+	_, err = New(disk, job.Flags{Tracks: []string{few}}, true)
 	assert.ErrorContains(t, err, `too few to tell the working width by, want --width`)
 	uneven := "uneven.csv"
 	upAndDown(t, uneven, head, layout, at, 9, 12, "")
 	upAndDown(t, "wide.csv", head, layout, at.Add(time.Hour), 9, 17, "")
-	_, err = Propose(disk(nil), Flags{Tracks: []string{uneven, "wide.csv"}}, false)
+	_, err = New(disk, job.Flags{Tracks: []string{uneven, "wide.csv"}}, false)
 	assert.ErrorContains(t, err, "apart, too uneven to tell the working width by")
-	text, _ = proposed(t, Flags{Tracks: []string{few}, Overrides: Overrides{}, Width: "33 ft"}, true)
+	text, _ = proposed(t, job.Flags{Tracks: []string{few}, Overrides: job.Overrides{}, Width: "33 ft"}, true)
 	assert.Contains(t, text, "width: 33 ft\n      # seen: as given.")
 }
 
@@ -104,7 +110,7 @@ func TestProposeZone(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			log := filepath.Join(dir, name+".csv")
 			upAndDown(t, log, "time,lat,lon,working", "2006-01-02 15:04:05", time.Date(2026, 4, 2, c.hour, 0, 0, 0, time.UTC), 9, 12, "")
-			text, j := proposed(t, Flags{Tracks: []string{log}}, true)
+			text, j := proposed(t, job.Flags{Tracks: []string{log}}, true)
 			assert.Contains(t, text, c.want)
 			assert.Empty(t, j.Warnings)
 		})
@@ -118,7 +124,7 @@ func TestProposeReadsColumns(t *testing.T) {
 	log := filepath.Join(dir, "both.csv")
 	at := time.Date(2026, 4, 2, 15, 0, 0, 0, time.UTC)
 	upAndDown(t, log, "time,lat,lon,working,machine,sections,swath_width_m", "2006-01-02T15:04:05Z", at, 4, 5, ",yes,1111,9.0")
-	text, j := proposed(t, Flags{Tracks: []string{log}}, false)
+	text, j := proposed(t, job.Flags{Tracks: []string{log}}, false)
 	assert.Contains(t, text, `- name: "yes"`)
 	assert.Contains(t, text, "sections: 4 ")
 	assert.Contains(t, text, "width: 9 m\n      # seen: the widest in column")

@@ -1,4 +1,4 @@
-package job
+package propose
 
 import (
 	"encoding/json"
@@ -8,7 +8,9 @@ import (
 	"slices"
 	"strings"
 
+	"lapwing/coverage/job/spec"
 	"lapwing/coverage/quantity"
+	"lapwing/geo/source"
 )
 
 // Write writes the proposal as a job file that will stand in dir, with what
@@ -20,17 +22,17 @@ func (p *Proposal) Write(w io.Writer, dir string) error {
 	line("# Lines with GUESS are worked out; read these first and put them right.")
 	line("# Every quantity has its unit: 40 ft, 12 m, 10 in, 90 lb/ac, 800 USD/ton.")
 	line("")
-	line("field: %s", yamlText(p.Job.Field.Name))
+	line("field: %s", yamlText(p.Job.Fields[0].Name))
 	line("# GUESS: the name of the file, or of its directory")
 	switch {
-	case p.Job.Field.Worked:
+	case p.Job.Fields[0].Worked:
 		line("boundary: worked                # no boundary given: the outer edge of the worked ground stands in for it,")
 		line("                                # so ground left out along the edge cannot be seen. A file is better.")
-	case p.boundary == "":
+	case p.boundary() == "":
 		line("# boundary: field.geojson       # not needed: the task set has it")
 		line("# %s", p.boundarySeen())
 	default:
-		line("boundary: %s", yamlText(p.from(dir, p.boundary)))
+		line("boundary: %s", yamlText(p.from(dir, p.boundary())))
 		line("# %s", p.boundarySeen())
 	}
 	p.writeZone(line)
@@ -47,13 +49,13 @@ func (p *Proposal) Write(w io.Writer, dir string) error {
 func (p *Proposal) boundarySeen() string {
 	var m2 float64
 	holes := 0
-	for _, part := range p.Job.Field.Boundary {
+	for _, part := range p.Job.Fields[0].Boundary {
 		m2 += part.Area().SquareMetres()
 		holes += len(part.Holes)
 	}
 	at := p.middle()
 	return fmt.Sprintf("seen: %s, %s, %.2f ac (%.2f ha), middle %.5f, %.5f (latitude, longitude)",
-		countOf(len(p.Job.Field.Boundary), "part", "parts"), countOf(holes, "hole", "holes"), m2/quantity.Acre, m2/quantity.Hectare, at.Lat, at.Lon)
+		countOf(len(p.Job.Fields[0].Boundary), "part", "parts"), countOf(holes, "hole", "holes"), m2/quantity.Acre, m2/quantity.Hectare, at.Lat, at.Lon)
 }
 
 func (p *Proposal) writeZone(line func(string, ...any)) {
@@ -105,9 +107,9 @@ func (p *Proposal) writeMachine(line func(string, ...any), i int, dir string) {
 	line("    tracks:")
 	for _, path := range tracks {
 		line("      - %s", yamlText(p.from(dir, path)))
-		for _, c := range p.logs {
-			if p.pathOf(c.file) == path {
-				line("        # seen: %s", oneLine(c.seen()))
+		for _, l := range p.logs {
+			if p.pathOf(l.File) == path {
+				line("        # seen: %s", spec.OneLine(seen(l)))
 			}
 		}
 	}
@@ -123,11 +125,9 @@ func guessed(why string) string {
 
 // named reports whether a log says the name of a machine.
 func (p *Proposal) named(machine string) bool {
-	for _, c := range p.logs {
-		if strings.EqualFold(c.device(), machine) {
-			return true
-		}
-		if c.machine != nil && slices.ContainsFunc(c.machine.Distinct, func(v string) bool { return strings.EqualFold(strings.TrimSpace(v), machine) }) {
+	for _, l := range p.logs {
+		names, _ := l.Machines()
+		if strings.EqualFold(l.By.Name(), machine) || slices.ContainsFunc(names, func(v string) bool { return strings.EqualFold(strings.TrimSpace(v), machine) }) {
 			return true
 		}
 	}
@@ -136,12 +136,12 @@ func (p *Proposal) named(machine string) bool {
 
 // pathOf returns which of the paths given a log is of.
 func (p *Proposal) pathOf(file string) string {
-	for _, path := range p.tracks {
-		if shown(path) == file {
+	for _, path := range p.tracks() {
+		if source.Shown(path) == file {
 			return path
 		}
 	}
-	for _, path := range p.tracks {
+	for _, path := range p.tracks() {
 		if strings.HasPrefix(file, path) {
 			return path
 		}
@@ -169,7 +169,7 @@ var plainYAML = regexp.MustCompile(`^(\.\.?/)*[A-Za-z][A-Za-z0-9_./()-]*( [A-Za-
 // yamlText writes a text as YAML, in quotes where it needs them.
 func yamlText(s string) string {
 	switch strings.ToLower(s) {
-	case "true", "false", "null", "yes", "no", "on", "off", "y", "n", worked:
+	case "true", "false", "null", "yes", "no", "on", "off", "y", "n", "worked":
 	default:
 		if plainYAML.MatchString(s) {
 			return s

@@ -1,4 +1,4 @@
-package job
+package spec
 
 import (
 	"bytes"
@@ -8,11 +8,11 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"unicode"
 
 	"go.yaml.in/yaml/v4"
 
 	"lapwing/coverage/quantity"
+	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
@@ -79,10 +79,13 @@ func (p *page) entry(path string, n *yaml.Node) entry {
 	return entry{page: p, path: path, node: n, line: n.Line}
 }
 
+// place is where the entry is written, or should be.
+func (e entry) place() Place { return Place{File: e.page.file, Line: e.line, Key: e.path} }
+
 // fail notes the first thing wrong.
 func (e entry) fail(found, want string) {
 	if e.page.err == nil {
-		e.page.err = &InputError{File: e.page.file, Line: e.line, Where: e.path, Found: found, Want: want}
+		e.page.err = e.place().Wrong(found, want)
 	}
 }
 
@@ -105,11 +108,11 @@ func (e entry) given() bool {
 // them once.
 func (e entry) mapping(known ...string) {
 	if !e.given() {
-		e.fail("nothing", "the keys "+listed(known))
+		e.fail("nothing", "the keys "+geo.Listed(known, "and"))
 		return
 	}
 	if e.node.Kind != yaml.MappingNode {
-		e.fail("found "+e.kind(), "keys such as "+listed(known))
+		e.fail("found "+e.kind(), "keys such as "+geo.Listed(known, "and"))
 		return
 	}
 	seen := map[string]bool{}
@@ -122,7 +125,7 @@ func (e entry) mapping(known ...string) {
 			at.fail("found "+at.kind()+" as a key", "a word")
 		case seen[key.Value]:
 			at.fail("found twice", "the key once")
-		case !contains(known, key.Value):
+		case !slices.Contains(known, key.Value):
 			at.fail("unknown key "+strconv.Quote(key.Value), nearestKey(key.Value, known))
 		}
 		seen[key.Value] = true
@@ -134,7 +137,7 @@ func nearestKey(key string, known []string) string {
 	if near := quantity.Nearest(key, known); near != "" {
 		return strconv.Quote(near)
 	}
-	return "one of " + listed(known)
+	return "one of " + geo.Listed(known, "and")
 }
 
 // hasAny reports whether the entry has one of some keys.
@@ -211,6 +214,11 @@ func (e entry) text(want string) string {
 		return ""
 	}
 	return strings.TrimSpace(e.node.Value)
+}
+
+// asText returns the value as written, with its place.
+func (e entry) asText(want string) Text {
+	return Text{Place: e.place(), Text: e.text(want), Given: e.given()}
 }
 
 // name returns a text that is not empty.
@@ -301,29 +309,22 @@ func quoted(text string) string {
 	return strconv.Quote(text)
 }
 
-func contains(words []string, word string) bool {
-	for _, w := range words {
-		if w == word {
-			return true
-		}
+// FlagLength reads a length on the grid of at least low, given by a flag.
+func FlagLength(flag, text string, low plane.Length) (plane.Length, error) {
+	metres, err := quantity.Parse(text, quantity.Length)
+	if err != nil {
+		return 0, FlagError(flag, err)
 	}
-	return false
+	l, err := onGrid(metres, low)
+	if err != nil {
+		return 0, Place{Key: flag}.Wrong("found "+strconv.Quote(text)+", "+err.Error(), quantity.Just(quantity.Length).String())
+	}
+	return l, nil
 }
 
-// listed joins words as a person would.
-func listed(words []string) string {
-	if len(words) < 2 {
-		return strings.Join(words, "")
-	}
-	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
-}
-
-// oneLine keeps what a file says from breaking a message over lines.
-func oneLine(s string) string {
-	return strings.Map(func(r rune) rune {
-		if unicode.IsControl(r) || r == '\u2028' || r == '\u2029' {
-			return ' '
-		}
-		return r
-	}, s)
+// FlagError says that a quantity given by a flag is wrong.
+func FlagError(flag string, err error) error {
+	e := entry{page: &page{}, path: flag}
+	e.refuse(err)
+	return e.page.err
 }
