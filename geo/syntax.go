@@ -49,8 +49,9 @@ func (e *SyntaxError) Error() string {
 func (e *SyntaxError) Unwrap() error { return e.Reason }
 
 // A Fault is what is wrong with a part of a file, by who does not know the
-// file: package geopackage, or shapefile.
+// file: package geojson, geopackage or shapefile.
 type Fault struct {
+	Line   int    // 0 where the format has no lines
 	Where  string // "record 3", ".prj"; may be ""
 	Found  string
 	Want   string // may be ""
@@ -59,14 +60,17 @@ type Fault struct {
 
 // In is the fault as the error of the file it is in.
 func (f *Fault) In(file string) *SyntaxError {
-	return &SyntaxError{File: file, Where: f.Where, Found: f.Found, Want: f.Want, Reason: f.Reason}
+	return &SyntaxError{File: file, Line: f.Line, Where: f.Where, Found: f.Found, Want: f.Want, Reason: f.Reason}
 }
 
-// Error is one line: where: found …, want ….
+// Error is one line: line …: where: found …, want ….
 func (f *Fault) Error() string {
 	s := f.Found
 	if f.Where != "" {
 		s = f.Where + ": " + s
+	}
+	if f.Line > 0 {
+		s = fmt.Sprintf("line %d: %s", f.Line, s)
 	}
 	if f.Want != "" {
 		s += ", want " + f.Want

@@ -3,7 +3,7 @@
 //	Assessment --words.go---> the sentence that answers first, amounts for people; cost.go, of money and time
 //	           --text.go----> Text: a screenful for the terminal
 //	           --summary.go-> Summary: summary.json, SI units, with summary_cost.go
-//	           --geojson.go-> GeoJSON: coverage.geojson, by way of nano.go and mend.go
+//	           --geojson.go-> GeoJSON: coverage.geojson, by way of geo/geojson
 //	           --waste.go---> Waste: one field or many, in words, JSON, CSV and waste.html
 //	           --last.go----> Last: the last pass and the headland, for the cab
 //	           --errand.go--> Errand: the drive that mends skips, in words, JSON, GPX, KML and GeoJSON

@@ -11,6 +11,7 @@ import (
 
 	"lapwing/coverage/errand"
 	"lapwing/geo"
+	"lapwing/geo/geojson"
 	"lapwing/geo/plane"
 )
 
@@ -126,14 +127,11 @@ func (e *Errand) KML(w io.Writer) error {
 
 // GeoJSON writes features of kind field, skip, travel, run and stop.
 func (e *Errand) GeoJSON(w io.Writer) error {
-	g := &geoWriter{w: w, frame: newLonLatFrame(e.Map.Field.Frame)}
-	g.text(`{"type":"FeatureCollection","generator":"lapwing","run":`)
-	g.quoted(e.Run)
-	g.text(`,"features":[`)
+	g := geojson.NewWriter(w, e.Map.Field.Frame, generator(e.Run))
 	for _, p := range e.Map.Field.Boundary {
-		g.area(p, "field", func() {
-			g.text(`,"name":`)
-			g.quoted(e.Map.Field.Name)
+		g.Feature(g.Polygon(p), func(m *geojson.Members) {
+			m.Text("kind", "field")
+			m.Text("name", e.Map.Field.Name)
 		})
 	}
 	numbers := e.skipNumbers()
@@ -145,46 +143,42 @@ func (e *Errand) GeoJSON(w io.Writer) error {
 	}
 	e.EachSkip(func(i int) {
 		reg := &e.Map.Regions[e.Map.Skips[i].Region]
-		g.area(reg.Shape, "skip", func() {
-			g.text(`,"id":`)
-			g.integer(numbers[i])
-			g.areaProperty(reg.Area)
-			g.text(`,"mended":`)
-			g.truth(mended[i])
+		g.Feature(g.Polygon(reg.Shape), func(m *geojson.Members) {
+			m.Text("kind", "skip")
+			m.Integer("id", numbers[i])
+			areaProperty(m, reg.Area)
+			m.Truth("mended", mended[i])
 		})
 	})
 	for i := range e.Plan.Stops {
 		e.writeStop(g, i, &e.Plan.Stops[i], numbers)
 	}
-	g.text("\n]}\n")
-	g.flush()
-	return g.err
+	return g.Close(nil)
 }
 
-func (e *Errand) writeStop(g *geoWriter, i int, s *errand.Stop, numbers map[int]int) {
-	order := func() {
-		g.text(`,"stop":`)
-		g.integer(i + 1)
-	}
+func (e *Errand) writeStop(g *geojson.Writer, i int, s *errand.Stop, numbers map[int]int) {
 	if len(s.Leg.Way) > 1 {
-		g.feature(lineGeometry(cutLine(g.frame.line(s.Leg.Way))), "travel", order)
+		g.Feature(g.Line(s.Leg.Way), func(m *geojson.Members) {
+			m.Text("kind", "travel")
+			m.Integer("stop", i+1)
+		})
 	}
-	run := func() {
-		order()
-		g.text(`,"skips":`)
-		for k, i := range s.Run.Skips {
-			g.buf = separate(g.buf, k)
-			g.integer(numbers[i])
+	skips := make([]int, len(s.Run.Skips))
+	for k, skip := range s.Run.Skips {
+		skips[k] = numbers[skip]
+	}
+	run := func(kind string) func(*geojson.Members) {
+		return func(m *geojson.Members) {
+			m.Text("kind", kind)
+			m.Integer("stop", i+1)
+			m.Integers("skips", skips)
+			m.Text("sections", sectionBits(s.Run.Open))
+			m.Integer("heading_deg", int(s.Run.Heading+0.5)%360)
+			m.Text("text", e.stopWords(i))
 		}
-		g.text(`],"sections":`)
-		g.quoted(sectionBits(s.Run.Open))
-		g.text(`,"heading_deg":`)
-		g.integer(int(s.Run.Heading+0.5) % 360)
-		g.text(`,"text":`)
-		g.quoted(e.stopWords(i))
 	}
-	g.feature(lineGeometry(cutLine(g.frame.line(s.Run.Line))), "run", run)
-	g.feature(pointGeometry(g.frame.place(s.Run.Line[0])), "stop", run)
+	g.Feature(g.Line(s.Run.Line), run("run"))
+	g.Feature(g.Point(s.Run.Line[0]), run("stop"))
 }
 
 // sectionBits writes sections from left to right, 1 for open, as logs do.

@@ -1,11 +1,10 @@
 package report
 
 import (
-	"encoding/json"
 	"io"
-	"strconv"
 
 	"lapwing/coverage"
+	"lapwing/geo/geojson"
 	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
@@ -13,30 +12,34 @@ import (
 // GeoJSON writes coverage.geojson feature by feature. See the package comment
 // for the properties.
 func (r *Report) GeoJSON(w io.Writer) error {
-	g := &geoWriter{w: w, frame: newLonLatFrame(r.Map.Field.Frame)}
-	g.text(`{"type":"FeatureCollection","generator":"lapwing","run":`)
-	g.quoted(r.Run)
-	g.text(`,"features":[`)
+	g := geojson.NewWriter(w, r.Map.Field.Frame, generator(r.Run))
 	r.writeField(g)
 	r.writeRegions(g)
 	r.writePasses(g)
-	g.text("\n],\"left_out\":")
-	g.integer(g.lost)
-	g.text("}\n")
-	g.flush()
-	return g.err
+	return g.Close(func(m *geojson.Members) { m.Integer("left_out", g.Lost()) })
 }
 
-func (r *Report) writeField(g *geoWriter) {
+// generator writes the members with which a file of a run begins.
+func generator(run string) func(*geojson.Members) {
+	return func(m *geojson.Members) {
+		m.Text("generator", "lapwing")
+		m.Text("run", run)
+	}
+}
+
+func (r *Report) writeField(g *geojson.Writer) {
 	for _, p := range r.Map.Field.Boundary {
-		g.area(p, "field", func() {
-			g.text(`,"name":`)
-			g.quoted(r.Map.Field.Name)
-			g.areaProperty(p.Area())
+		g.Feature(g.Polygon(p), func(m *geojson.Members) {
+			m.Text("kind", "field")
+			m.Text("name", r.Map.Field.Name)
+			areaProperty(m, p.Area())
 		})
 	}
 	for _, p := range r.Map.Headland.Zone {
-		g.area(p, "headland", func() { g.areaProperty(p.Area()) })
+		g.Feature(g.Polygon(p), func(m *geojson.Members) {
+			m.Text("kind", "headland")
+			areaProperty(m, p.Area())
+		})
 	}
 }
 
@@ -44,39 +47,41 @@ func (r *Report) writeField(g *geoWriter) {
 // most take less time than handing one out does.
 const shapesAtOnce = 4
 
-func (r *Report) writeRegions(g *geoWriter) {
+func (r *Report) writeRegions(g *geojson.Writer) {
 	skips := r.skips().byRegion(func(i int) int { return r.Map.Skips[i].Region })
 	overlaps := r.overlaps().byRegion(func(i int) int { return r.Map.Overlaps[i].Region })
 	causes := r.causes()
-	ready := parallel.Ahead(len(r.Map.Regions), shapesAtOnce, func(i int) geometry {
-		return g.frame.geometry(r.Map.Regions[i].Shape)
+	ready := parallel.Ahead(len(r.Map.Regions), shapesAtOnce, func(i int) geojson.Shape {
+		return g.Polygon(r.Map.Regions[i].Shape)
 	})
 	for i, shape := range ready {
 		reg := &r.Map.Regions[i]
 		id := skips[i] + overlaps[i] // a region is at most one of the two
-		g.feature(shape, reg.Kind.String(), func() {
+		g.Feature(shape, func(m *geojson.Members) {
+			m.Text("kind", reg.Kind.String())
 			if id > 0 {
-				g.text(`,"id":`)
-				g.integer(id)
+				m.Integer("id", id)
 			}
 			if reg.Depth > 0 {
-				g.text(`,"depth":`)
-				g.integer(reg.Depth)
+				m.Integer("depth", reg.Depth)
 			}
-			g.areaProperty(reg.Area)
+			areaProperty(m, reg.Area)
 			if cause := causes[i]; cause != "" {
-				g.text(`,"cause":`)
-				g.quoted(string(cause))
+				m.Text("cause", string(cause))
 			}
 			if reg.Kind == coverage.Skip {
-				g.text(`,"headland":`)
-				g.truth(reg.Headland)
+				m.Truth("headland", reg.Headland)
 			}
 			if len(reg.Swaths) > 0 {
-				g.passNumbers(r.passesOver(reg))
+				m.Integers("passes", r.passesOver(reg))
 			}
 		})
 	}
+}
+
+// areaProperty writes an area in m².
+func areaProperty(m *geojson.Members, a plane.Area) {
+	m.Append("area_m2", func(b []byte) []byte { return appendSquareMetres(b, a) })
 }
 
 // causes returns the cause of each region that has one.
@@ -104,19 +109,17 @@ func (r *Report) passesOver(reg *coverage.Region) []int {
 	return out
 }
 
-func (r *Report) writePasses(g *geoWriter) {
-	lines := parallel.Ahead(len(r.Map.Passes), shapesAtOnce, func(i int) geometry {
-		return lineGeometry(cutLine(g.frame.line(centreLine(&r.Map.Passes[i], lineTolerance))))
+func (r *Report) writePasses(g *geojson.Writer) {
+	lines := parallel.Ahead(len(r.Map.Passes), shapesAtOnce, func(i int) geojson.Shape {
+		return g.Line(centreLine(&r.Map.Passes[i], lineTolerance))
 	})
 	for i, line := range lines {
 		p := &r.Map.Passes[i]
-		g.feature(line, "pass", func() {
-			g.text(`,"id":`)
-			g.integer(p.ID)
-			g.text(`,"machine":`)
-			g.quoted(r.machineName(p.Machine))
-			g.text(`,"headland":`)
-			g.truth(p.Headland)
+		g.Feature(line, func(m *geojson.Members) {
+			m.Text("kind", "pass")
+			m.Integer("id", p.ID)
+			m.Text("machine", r.machineName(p.Machine))
+			m.Truth("headland", p.Headland)
 		})
 	}
 }
@@ -133,76 +136,4 @@ func centreLine(p *coverage.Pass, tolerance float64) []plane.Point {
 		line[i] = p.Poses[i].Bar
 	}
 	return plane.Thinned(line, tolerance)
-}
-
-// A geoWriter streams features. The first error stays.
-type geoWriter struct {
-	w       io.Writer
-	frame   *lonLatFrame
-	buf     []byte
-	written bool // a feature
-	lost    int  // rings and lines too small to show
-	err     error
-}
-
-// area writes a feature with the shape p. Its properties go on after kind.
-func (g *geoWriter) area(p plane.Polygon, kind string, properties func()) {
-	g.feature(g.frame.geometry(p), kind, properties)
-}
-
-// feature writes a feature whose shape is ready.
-func (g *geoWriter) feature(shape geometry, kind string, properties func()) {
-	g.lost += shape.lost
-	if len(shape.text) == 0 {
-		return
-	}
-	if g.written {
-		g.text(",")
-	}
-	g.written = true
-	g.text("\n{\"type\":\"Feature\",\"properties\":{\"kind\":\"")
-	g.text(kind)
-	g.text(`"`)
-	properties()
-	g.text(`},"geometry":{"type":`)
-	g.buf = append(g.buf, shape.text...)
-	g.text("}}")
-	if len(g.buf) > 1<<16 {
-		g.flush()
-	}
-}
-
-func (g *geoWriter) areaProperty(a plane.Area) {
-	g.text(`,"area_m2":`)
-	g.buf = appendSquareMetres(g.buf, a)
-}
-
-func (g *geoWriter) passNumbers(ids []int) {
-	g.text(`,"passes":`)
-	for i, id := range ids {
-		g.buf = separate(g.buf, i)
-		g.integer(id)
-	}
-	g.text("]")
-}
-
-func (g *geoWriter) text(s string) { g.buf = append(g.buf, s...) }
-
-func (g *geoWriter) integer(n int) { g.buf = strconv.AppendInt(g.buf, int64(n), 10) }
-
-func (g *geoWriter) truth(is bool) { g.buf = strconv.AppendBool(g.buf, is) }
-
-func (g *geoWriter) quoted(s string) {
-	q, err := json.Marshal(s)
-	if err != nil && g.err == nil {
-		g.err = err
-	}
-	g.buf = append(g.buf, q...)
-}
-
-func (g *geoWriter) flush() {
-	if g.err == nil {
-		_, g.err = g.w.Write(g.buf)
-	}
-	g.buf = g.buf[:0]
 }

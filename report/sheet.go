@@ -12,6 +12,7 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/season"
 	"lapwing/geo"
+	"lapwing/geo/geojson"
 )
 
 // A Sheet is one field's part of a season: what the summary.json of its
@@ -340,41 +341,24 @@ type shape struct {
 
 // eachShape reads coverage.geojson feature by feature.
 func eachShape(r io.Reader, do func(shape) error) error {
-	d := json.NewDecoder(r)
-	for {
-		token, err := d.Token()
+	text, err := io.ReadAll(r)
+	if err != nil {
+		return err
+	}
+	doc, err := geojson.Parse(text)
+	if err != nil {
+		return err
+	}
+	features, err := doc.Features()
+	if err != nil {
+		return err
+	}
+	for f, err := range features {
 		if err != nil {
 			return err
 		}
-		if token == "features" {
-			break
-		}
-	}
-	if _, err := d.Token(); err != nil { // [
-		return err
-	}
-	for d.More() {
-		var f struct {
-			Properties struct {
-				Kind    string  `json:"kind"`
-				ID      int     `json:"id"`
-				Depth   int     `json:"depth"`
-				Area    float64 `json:"area_m2"`
-				Cause   string  `json:"cause"`
-				Machine string  `json:"machine"`
-				Passes  []int   `json:"passes"`
-			} `json:"properties"`
-			Geometry struct {
-				Type        string          `json:"type"`
-				Coordinates json.RawMessage `json:"coordinates"`
-			} `json:"geometry"`
-		}
-		if err := d.Decode(&f); err != nil {
-			return err
-		}
-		p := f.Properties
-		s := shape{Kind: p.Kind, ID: p.ID, Depth: p.Depth, Area: p.Area, Cause: p.Cause, Machine: p.Machine, Passes: p.Passes}
-		if err := s.read(f.Geometry.Type, f.Geometry.Coordinates); err != nil {
+		s, err := shapeOf(f)
+		if err != nil {
 			return err
 		}
 		if err := do(s); err != nil {
@@ -384,48 +368,51 @@ func eachShape(r io.Reader, do func(shape) error) error {
 	return nil
 }
 
-func (s *shape) read(kind string, coordinates []byte) error {
-	var polygons [][][][2]float64
-	var lines [][][2]float64
+func shapeOf(f geojson.Feature) (shape, error) {
+	var p struct {
+		Kind    string  `json:"kind"`
+		ID      int     `json:"id"`
+		Depth   int     `json:"depth"`
+		Area    float64 `json:"area_m2"`
+		Cause   string  `json:"cause"`
+		Machine string  `json:"machine"`
+		Passes  []int   `json:"passes"`
+	}
+	if f.Properties.Exists() {
+		if err := json.Unmarshal(f.Properties.Text(), &p); err != nil {
+			return shape{}, err
+		}
+	}
+	s := shape{Kind: p.Kind, ID: p.ID, Depth: p.Depth, Area: p.Area, Cause: p.Cause, Machine: p.Machine, Passes: p.Passes}
 	var err error
-	switch kind {
-	case "Polygon":
-		polygons = make([][][][2]float64, 1)
-		err = json.Unmarshal(coordinates, &polygons[0])
-	case "MultiPolygon":
-		err = json.Unmarshal(coordinates, &polygons)
-	case "LineString":
-		lines = make([][][2]float64, 1)
-		err = json.Unmarshal(coordinates, &lines[0])
-	case "MultiLineString":
-		err = json.Unmarshal(coordinates, &lines)
+	switch f.Geometry.Type {
+	case "Polygon", "MultiPolygon":
+		s.Polygons, err = lonLatPolygons(f.Geometry)
+	case "LineString", "MultiLineString":
+		s.Lines, err = f.Geometry.Lines()
 	default:
-		return fmt.Errorf("found a %s, want a polygon or a line", kind)
+		err = fmt.Errorf("found a %s, want a polygon or a line", f.Geometry.Type)
 	}
+	return s, err
+}
+
+// lonLatPolygons are the polygons of a geometry; their rings end where they begin.
+func lonLatPolygons(g geojson.Geometry) ([]geo.Polygon, error) {
+	polygons, err := g.Polygons()
 	if err != nil {
-		return err
+		return nil, err
 	}
+	var out []geo.Polygon
 	for _, rings := range polygons {
 		var p geo.Polygon
 		for i, ring := range rings {
 			if i == 0 {
-				p.Shell = places(ring)
+				p.Shell = ring.At
 			} else {
-				p.Holes = append(p.Holes, places(ring))
+				p.Holes = append(p.Holes, ring.At)
 			}
 		}
-		s.Polygons = append(s.Polygons, p)
+		out = append(out, p)
 	}
-	for _, line := range lines {
-		s.Lines = append(s.Lines, places(line))
-	}
-	return nil
-}
-
-func places(pairs [][2]float64) []geo.LonLat {
-	out := make([]geo.LonLat, len(pairs))
-	for i, p := range pairs {
-		out[i] = geo.LonLat{Lon: p[0], Lat: p[1]}
-	}
-	return out
+	return out, nil
 }

@@ -380,7 +380,15 @@ func appendSquareMetres(b []byte, a plane.Area) []byte {
 		b, a = append(b, '-'), -a
 	}
 	b = strconv.AppendInt(b, int64(a/plane.SquareMetre), 10)
-	return appendNinth(b, int64(a%plane.SquareMetre)*(1e9/int64(plane.SquareMetre)))
+	billionths := int64(a%plane.SquareMetre) * (1e9 / int64(plane.SquareMetre))
+	if billionths > 0 {
+		b = append(b, '.')
+	}
+	for digit := int64(1e8); billionths > 0; digit /= 10 {
+		b = append(b, byte('0'+billionths/digit))
+		billionths %= digit
+	}
+	return b
 }
 
 // metres is a length in ticks that json writes in metres, to the micrometre.

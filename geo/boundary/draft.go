@@ -61,7 +61,7 @@ func (d *draft) inFile(where string, err error) error {
 	if wrong.Where != "" {
 		where = wrong.Where
 	}
-	fault := d.fault(0, where, wrong.Found, wrong.Want)
+	fault := d.fault(wrong.Line, where, wrong.Found, wrong.Want)
 	fault.Reason = wrong.Reason
 	return fault
 }

@@ -23,7 +23,7 @@ func NewMender(file string) *Mender {
 func (m *Mender) Mend(outlines []feature.Outline) ([]geo.Polygon, []geo.Note, error) {
 	d := &m.draft
 	d.seen, d.out = nil, File{} // what one boundary is told does not count for the next
-	rings, err := d.outlines(feature.Shape{Outlines: outlines})
+	rings, err := d.bounds(feature.Shape{Outlines: outlines})
 	if err != nil {
 		return nil, d.out.Notes, err
 	}

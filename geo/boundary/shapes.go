@@ -16,16 +16,16 @@ func (d *draft) shapes(shapes *feature.Shapes) error {
 			d.note(0, "%s", shorten(s.Note))
 			return nil
 		}
-		outlines, err := d.outlines(s)
+		outlines, err := d.bounds(s)
 		if err != nil || len(outlines) == 0 {
 			return err
 		}
-		return d.add(shape{nameOf(s), outlines})
+		return d.add(shape{fieldName(s), outlines})
 	}))
 }
 
-// outlines returns what bounds a feature.
-func (d *draft) outlines(s feature.Shape) ([]outline, error) {
+// bounds returns what bounds a feature.
+func (d *draft) bounds(s feature.Shape) ([]outline, error) {
 	var out []outline
 	for _, o := range s.Outlines {
 		rings := append(ringsOf(o.Shells), ringsOf(o.Holes)...)
@@ -65,8 +65,8 @@ func ringOf(r feature.Ring) ring {
 	return out
 }
 
-// nameOf is the name of a feature; "" where none of its attributes holds one.
-func nameOf(s feature.Shape) string {
+// fieldName is the name of a feature; "" where none of its attributes holds one.
+func fieldName(s feature.Shape) string {
 	for _, want := range nameColumns {
 		for i, c := range s.Columns {
 			if strings.EqualFold(c, want) {

@@ -90,7 +90,7 @@ func TestRefusals(t *testing.T) {
 		{"other XML", "<kml/>", `f:1: XML whose outer element is "kml", ` + logs, geo.ErrFormat},
 		{"zip", "PK\x03\x04...", "f: a damaged zip archive, " + logs, geo.ErrNothing},
 		{"polygons", string(shapes(5)), "f: a shapefile of type 5, want points: 1, 11 or 21", geo.ErrNothing},
-		{"a list", "[1, 2]", "f: no position in the file, want a log with fixes", nil},
+		{"a list", "[1, 2]", "f:1: an array, want an object", nil},
 		{"cut gzip", "\x1f\x8b\x08\x00\x00\x00\x00\x00\x00\xff\xca", "f: damaged gzip data", nil},
 	} {
 		_, err := read("f", []byte(c.text), gnsslog.Options{})

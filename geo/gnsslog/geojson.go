@@ -1,26 +1,34 @@
 package gnsslog
 
 import (
-	"bytes"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"lapwing/geo"
+	"lapwing/geo/geojson"
 )
 
 // ReadGeoJSON reads tracks of RFC 7946: LineString and MultiLineString
 // features, whose times stand in a property named times, coordTimes or time,
 // and Point features, whose properties are read as the columns of a CSV file
-// are. Each line begins a segment of its own.
+// are. Each line begins a segment of its own. It is not strict: what is no
+// track is counted, and the rest is read.
 func ReadGeoJSON(name string, data []byte, opt Options) (*Log, error) {
-	r := &geojsonReader{gatherer: gatherer{name: name, opt: opt}, data: data, lineNow: 1,
-		clock: clock{zone: opt.zone()}}
-	r.decoder = json.NewDecoder(bytes.NewReader(data))
-	if err := r.document(); err != nil {
+	r := &geojsonReader{gatherer: gatherer{name: name, opt: opt}, clock: clock{zone: opt.zone()}}
+	doc, err := geojson.Parse(data)
+	var broken *geojson.BrokenError
+	if errors.As(err, &broken) {
+		why := broken.Err.Error()
+		if errors.Is(err, io.ErrUnexpectedEOF) {
+			why = "it ends early"
+		}
+		return nil, &SyntaxError{File: name, Line: broken.Line, Found: "JSON that cannot be read (" + printable(why) + ")", Want: "whole GeoJSON"}
+	}
+	if err := r.features(doc); err != nil {
 		return nil, err
 	}
 	if len(r.table.rows) == 0 {
@@ -31,220 +39,128 @@ func ReadGeoJSON(name string, data []byte, opt Options) (*Log, error) {
 
 type geojsonReader struct {
 	gatherer
-	data    []byte
-	decoder *json.Decoder
-	clock   clock
-	passed  int // bytes whose lines are counted
-	lineNow int
-	table   pointTable
+	clock clock
+	table pointTable
 }
 
-// feature is a feature, or a bare geometry.
-type feature struct {
-	Type        string          `json:"type"`
-	Geometry    *geometry       `json:"geometry"`
-	Properties  json.RawMessage `json:"properties"`
-	Coordinates json.RawMessage `json:"coordinates"`
-}
-
-type geometry struct {
-	Type        string          `json:"type"`
-	Coordinates json.RawMessage `json:"coordinates"`
-}
-
-// line is the line on which the next value begins.
-func (r *geojsonReader) line() int {
-	at := int(r.decoder.InputOffset())
-	for at < len(r.data) && strings.IndexByte(" \t\r\n,:", r.data[at]) >= 0 {
-		at++
+func (r *geojsonReader) features(doc *geojson.Document) error {
+	if err := r.checkSystem(doc.Root.Member("crs")); err != nil {
+		return err
 	}
-	r.lineNow += bytes.Count(r.data[r.passed:max(at, r.passed)], []byte("\n"))
-	r.passed = max(at, r.passed)
-	return r.lineNow
-}
-
-// broken is the error for text that is not JSON, or not of the right shape.
-func (r *geojsonReader) broken(line int, err error) error {
-	found := err.Error()
-	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
-		found = "it ends early"
+	features, err := doc.Features()
+	var wrong *geo.Fault
+	if errors.As(err, &wrong) {
+		return wrong.In(r.name)
 	}
-	var shape *json.UnmarshalTypeError
-	if errors.As(err, &shape) {
-		found = fmt.Sprintf("a %s where there should be something else", shape.Value)
-	}
-	return &SyntaxError{File: r.name, Line: line, Found: "JSON that cannot be read (" + printable(found) + ")", Want: "whole GeoJSON"}
-}
-
-// document reads the outermost object member by member, so that a large
-// collection is not held twice.
-func (r *geojsonReader) document() error {
-	if _, err := r.decoder.Token(); err != nil {
-		return r.broken(r.line(), err)
-	}
-	whole := map[string]json.RawMessage{}
-	start := r.lineNow
-	for r.decoder.More() {
-		line := r.line()
-		key, err := r.decoder.Token()
-		if err != nil {
-			return r.broken(line, err)
+	for f, err := range features {
+		switch {
+		case err != nil:
+			r.points++
+			r.troubles.add(badLine, f.Line(), "feature", f.Text(), "a GeoJSON feature")
+		case f.Geometry.Value == doc.Root && !doc.Root.Member("coordinates").Exists():
+			// Some other JSON, or a collection of geometries.
+		default:
+			r.feature(f)
 		}
-		name, _ := key.(string)
-		if name == "features" {
-			if err := r.features(); err != nil {
-				return err
-			}
-			continue
-		}
-		var value json.RawMessage
-		if err := r.decoder.Decode(&value); err != nil {
-			return r.broken(line, err)
-		}
-		switch name {
-		case "crs":
-			if err := r.crs(value, line); err != nil {
-				return err
-			}
-		case "type", "geometry", "properties", "coordinates":
-			whole[name] = value
-		}
-	}
-	if _, err := r.decoder.Token(); err != nil {
-		return r.broken(r.line(), err)
-	}
-	if whole["geometry"] == nil && whole["coordinates"] == nil {
-		return nil
-	}
-	text, err := json.Marshal(whole)
-	if err != nil {
-		return r.broken(start, err)
-	}
-	return r.feature(text, start)
-}
-
-// crs refuses coordinates that an old-style member says are not WGS 84.
-func (r *geojsonReader) crs(value json.RawMessage, line int) error {
-	var crs struct {
-		Properties struct {
-			Name string `json:"name"`
-		} `json:"properties"`
-	}
-	if json.Unmarshal(value, &crs) == nil {
-		name := crs.Properties.Name
-		if name == "" || strings.HasSuffix(name, "CRS84") || strings.HasSuffix(name, ":4326") {
-			return nil
-		}
-	}
-	return &SyntaxError{File: r.name, Line: line, Where: "crs", Found: quoted(value), Want: "WGS 84, and so no crs"}
-}
-
-func (r *geojsonReader) features() error {
-	line := r.line()
-	token, err := r.decoder.Token()
-	if err != nil {
-		return r.broken(line, err)
-	}
-	if token != json.Delim('[') {
-		return &SyntaxError{File: r.name, Line: line, Where: "features", Found: fmt.Sprintf("found %.40q", fmt.Sprint(token)), Want: "a list"}
-	}
-	for r.decoder.More() {
-		line := r.line()
-		var text json.RawMessage
-		if err := r.decoder.Decode(&text); err != nil {
-			return r.broken(line, err)
-		}
-		if err := r.feature(text, line); err != nil {
-			return err
-		}
-	}
-	_, err = r.decoder.Token()
-	if err != nil {
-		return r.broken(r.line(), err)
 	}
 	return nil
 }
 
-// feature takes one feature; one of the wrong shape is skipped.
-func (r *geojsonReader) feature(text json.RawMessage, line int) error {
-	var f feature
-	if err := json.Unmarshal(text, &f); err != nil {
-		r.points++
-		r.troubles.add(badLine, line, "feature", text, "a GeoJSON feature")
+// checkSystem refuses coordinates that an old-style member says are not WGS 84.
+func (r *geojsonReader) checkSystem(crs geojson.Value) error {
+	if !crs.Exists() || crs.IsNull() {
 		return nil
 	}
-	shape := f.Geometry
-	if shape == nil {
-		shape = &geometry{f.Type, f.Coordinates}
+	properties := crs.Member("properties")
+	named := properties.Member("name")
+	name, isWord := named.Word()
+	fits := crs.IsObject() && (!properties.Exists() || properties.IsNull() || properties.IsObject()) && (isWord || !named.Exists() || named.IsNull())
+	if fits && (name == "" || strings.HasSuffix(name, "CRS84") || strings.HasSuffix(name, ":4326")) {
+		return nil
 	}
-	switch shape.Type {
+	return &SyntaxError{File: r.name, Line: crs.Line(), Where: "crs", Found: quoted(crs.Text()), Want: "WGS 84, and so no crs"}
+}
+
+// feature takes one feature.
+func (r *geojsonReader) feature(f geojson.Feature) {
+	g := f.Geometry
+	switch g.Type {
 	case "Point":
-		r.table.add(shape.Coordinates, f.Properties, line)
-	case "LineString":
-		times := timesOf(f.Properties)
-		r.lineString(shape.Coordinates, times, line)
-	case "MultiLineString":
-		r.multiLineString(shape.Coordinates, timesOf(f.Properties), line)
+		r.table.add(g.Content, f.Properties, f.Line())
+	case "LineString", "MultiLineString":
+		r.lines(g, timesOf(f.Properties), f.Line())
 	default:
+		kind := g.Type
+		if !g.Exists() {
+			kind = f.Type
+		}
 		if !r.seen(otherKind) {
-			r.first(otherKind, line, "", fmt.Sprintf("a feature with the geometry %.40q, which is no track", shape.Type), "LineString, MultiLineString or Point")
+			r.first(otherKind, f.Line(), "", fmt.Sprintf("a feature with the geometry %.40q, which is no track", kind), "LineString, MultiLineString or Point")
 		}
 	}
-	return nil
 }
 
-// timesOf is the list of times among the properties of a line; nil if none.
-func timesOf(properties json.RawMessage) json.RawMessage {
-	var p struct {
-		Times      json.RawMessage `json:"times"`
-		CoordTimes json.RawMessage `json:"coordTimes"`
-		Time       json.RawMessage `json:"time"`
-		Coordinate struct {
-			Times json.RawMessage `json:"times"`
-		} `json:"coordinateProperties"`
+// timesOf is the list of times among the properties of a line; it does not
+// exist where there is none.
+func timesOf(properties geojson.Value) geojson.Value {
+	var times, coordTimes, ofCoordinates, time geojson.Value
+	for name, value := range properties.Members() {
+		switch strings.ToLower(name) {
+		case "times":
+			times = value
+		case "coordtimes":
+			coordTimes = value
+		case "coordinateproperties":
+			ofCoordinates = value.Member("times")
+		case "time":
+			time = value
+		}
 	}
-	if json.Unmarshal(properties, &p) != nil {
-		return nil
-	}
-	for _, list := range []json.RawMessage{p.Times, p.CoordTimes, p.Coordinate.Times, p.Time} {
-		if len(list) > 0 && list[0] == '[' {
+	for _, list := range []geojson.Value{times, coordTimes, ofCoordinates, time} {
+		if list.IsArray() {
 			return list
 		}
 	}
-	return nil
+	return geojson.Value{}
 }
 
-func (r *geojsonReader) multiLineString(coordinates, times json.RawMessage, line int) {
-	var lines, clocks []json.RawMessage
-	if json.Unmarshal(coordinates, &lines) != nil {
-		r.points++
-		r.troubles.add(badLine, line, "coordinates", coordinates, "a list of lines")
+// lines reads the lines of a geometry and their times.
+func (r *geojsonReader) lines(g geojson.Geometry, times geojson.Value, line int) {
+	if g.Type == "LineString" {
+		r.line(g.Content, times, line)
 		return
 	}
-	if times != nil && (json.Unmarshal(times, &clocks) != nil || len(clocks) != len(lines)) {
+	if !g.Content.IsArray() {
 		r.points++
-		r.troubles.add(badTime, line, "times", times, fmt.Sprintf("%d lists, one for each line", len(lines)))
+		r.troubles.add(badLine, line, "coordinates", g.Content.Text(), "a list of lines")
+		return
+	}
+	lines := slices.Collect(g.Content.Elements())
+	clocks := slices.Collect(times.Elements())
+	if times.Exists() && len(clocks) != len(lines) {
+		r.points++
+		r.troubles.add(badTime, line, "times", times.Text(), fmt.Sprintf("%d lists, one for each line", len(lines)))
 		return
 	}
 	for i, one := range lines {
-		var clock json.RawMessage
-		if times != nil {
+		var clock geojson.Value
+		if times.Exists() {
 			clock = clocks[i]
 		}
-		r.lineString(one, clock, line)
+		r.line(one, clock, line)
 	}
 }
 
-// lineString reads the positions of one line and their times.
-func (r *geojsonReader) lineString(coordinates, times json.RawMessage, line int) {
-	var positions [][]*float64
-	var clocks []json.RawMessage
-	if json.Unmarshal(coordinates, &positions) != nil {
+// line reads the positions of one line and their times.
+func (r *geojsonReader) line(coordinates, times geojson.Value, line int) {
+	positions, err := coordinates.Positions()
+	if err != nil {
 		r.points++
-		r.troubles.add(badLine, line, "coordinates", coordinates, "a list of positions")
+		r.troubles.add(badLine, line, "coordinates", coordinates.Text(), "a list of positions")
 		return
 	}
-	if times != nil && (json.Unmarshal(times, &clocks) != nil || len(clocks) != len(positions)) {
+	clocks := slices.Collect(times.Elements())
+	if times.Exists() && len(clocks) != len(positions) {
 		r.points += len(positions)
 		if !r.seen(badTime) {
 			r.first(badTime, line, "times", fmt.Sprintf("found %d", len(clocks)), fmt.Sprintf("%d, one for each position", len(positions)))
@@ -252,27 +168,27 @@ func (r *geojsonReader) lineString(coordinates, times json.RawMessage, line int)
 		return
 	}
 	r.understand("coordinates", "position")
-	if times != nil {
+	if times.Exists() {
 		r.understand("times", "time")
 	}
 	r.part()
-	for i, p := range positions {
+	for i, at := range positions {
 		r.points++
-		if len(p) < 2 || p[0] == nil || p[1] == nil || math.Abs(*p[0]) > 180 || math.Abs(*p[1]) > 90 {
+		if !(math.Abs(at.Lon) <= 180 && math.Abs(at.Lat) <= 90) { // false for NaN
 			if !r.seen(badPosition) {
 				r.first(badPosition, line, "coordinates", fmt.Sprintf("position %d", i+1), "a longitude from -180 to 180 and a latitude from -90 to 90")
 			}
 			continue
 		}
-		fix := geo.Fix{Time: untimed, At: geo.LonLat{Lon: *p[0], Lat: *p[1]}, Heading: math.NaN(), Speed: math.NaN()}
-		if times != nil && !r.time(&fix, clocks[i], line) {
+		fix := geo.Fix{Time: untimed, At: at, Heading: math.NaN(), Speed: math.NaN()}
+		if times.Exists() && !r.time(&fix, clocks[i], line) {
 			continue
 		}
 		r.gatherer.add(fix, line)
 	}
 }
 
-func (r *geojsonReader) time(fix *geo.Fix, value json.RawMessage, line int) bool {
+func (r *geojsonReader) time(fix *geo.Fix, value geojson.Value, line int) bool {
 	text := plainValue(value)
 	if len(text) == 0 {
 		return true
@@ -290,13 +206,12 @@ func (r *geojsonReader) time(fix *geo.Fix, value json.RawMessage, line int) bool
 }
 
 // plainValue is a JSON value as a CSV field would hold it.
-func plainValue(value json.RawMessage) []byte {
-	var text string
-	if len(value) > 0 && value[0] == '"' && json.Unmarshal(value, &text) == nil {
-		return []byte(text)
+func plainValue(value geojson.Value) []byte {
+	if word, ok := value.Word(); ok {
+		return []byte(word)
 	}
-	if string(value) == "null" {
+	if value.IsNull() {
 		return nil
 	}
-	return value
+	return value.Text()
 }

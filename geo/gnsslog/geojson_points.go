@@ -1,10 +1,11 @@
 package gnsslog
 
 import (
-	"bytes"
-	"encoding/json"
 	"fmt"
+	"slices"
 	"time"
+
+	"lapwing/geo/geojson"
 )
 
 // A pointTable holds Point features as rows: longitude and latitude first,
@@ -22,34 +23,24 @@ type pointRow struct {
 
 // add takes one feature. Properties named lat or lon give way to the
 // coordinates.
-func (t *pointTable) add(coordinates, properties json.RawMessage, line int) {
+func (t *pointTable) add(coordinates, properties geojson.Value, line int) {
 	if t.byName == nil {
 		t.names = []string{"longitude", "latitude"}
 		t.byName = map[string]int{}
 	}
 	row := pointRow{line, make([][]byte, 2, max(2, len(t.names)))}
-	var position []json.RawMessage
-	if json.Unmarshal(coordinates, &position) == nil && len(position) >= 2 {
+	if position := slices.Collect(coordinates.Elements()); len(position) >= 2 {
 		row.fields[0], row.fields[1] = plainValue(position[0]), plainValue(position[1])
 	}
-	d := json.NewDecoder(bytes.NewReader(properties))
-	if open, err := d.Token(); err == nil && open == json.Delim('{') {
-		for d.More() {
-			key, err := d.Token()
-			name, _ := key.(string)
-			var value json.RawMessage
-			if err != nil || d.Decode(&value) != nil {
-				break
-			}
-			at := t.column(name)
-			if at < 0 {
-				continue
-			}
-			for len(row.fields) <= at {
-				row.fields = append(row.fields, nil)
-			}
-			row.fields[at] = plainValue(value)
+	for name, value := range properties.Members() {
+		at := t.column(name)
+		if at < 0 {
+			continue
 		}
+		for len(row.fields) <= at {
+			row.fields = append(row.fields, nil)
+		}
+		row.fields[at] = plainValue(value)
 	}
 	t.rows = append(t.rows, row)
 }

@@ -1,4 +1,4 @@
-package report
+package geojson
 
 import (
 	"strconv"
@@ -6,19 +6,19 @@ import (
 	"lapwing/geo/plane"
 )
 
-// A geometry is a shape as GeoJSON has it, from its type on. To write the
+// A Shape is a geometry as GeoJSON has it, from its type on. To write the
 // numbers takes as long as to find them, so it is done where the shape is made,
 // several at a time.
-type geometry struct {
+type Shape struct {
 	text []byte // `"Polygon","coordinates":[...]`; nothing where nothing of the shape is left
 	lost int    // rings and lines too small to show
 }
 
 // geometry returns the geometry of p in longitude and latitude.
-func (f *lonLatFrame) geometry(p plane.Polygon) geometry {
+func (f *lonLatFrame) geometry(p plane.Polygon) Shape {
 	parts, lost := f.polygon(p)
 	if len(parts) == 0 {
-		return geometry{lost: lost}
+		return Shape{lost: lost}
 	}
 	places := 0
 	for _, part := range parts {
@@ -28,34 +28,34 @@ func (f *lonLatFrame) geometry(p plane.Polygon) geometry {
 	}
 	b := make([]byte, 0, 64+placeSize*places)
 	if len(parts) == 1 {
-		return geometry{appendPolygon(append(b, `"Polygon","coordinates":`...), parts[0]), lost}
+		return Shape{appendPolygon(append(b, `"Polygon","coordinates":`...), parts[0]), lost}
 	}
 	b = append(b, `"MultiPolygon","coordinates":`...)
 	for i, part := range parts {
 		b = appendPolygon(separate(b, i), part)
 	}
-	return geometry{append(b, ']'), lost}
+	return Shape{append(b, ']'), lost}
 }
 
 // lineGeometry returns the geometry of a line in parts.
-func lineGeometry(parts [][]nano) geometry {
+func lineGeometry(parts [][]nano) Shape {
 	switch len(parts) {
 	case 0:
-		return geometry{lost: 1}
+		return Shape{lost: 1}
 	case 1:
 		b := make([]byte, 0, 64+placeSize*len(parts[0]))
-		return geometry{text: appendPlaces(append(b, `"LineString","coordinates":`...), parts[0], false)}
+		return Shape{text: appendPlaces(append(b, `"LineString","coordinates":`...), parts[0], false)}
 	}
 	b := []byte(`"MultiLineString","coordinates":`)
 	for i, part := range parts {
 		b = appendPlaces(separate(b, i), part, false)
 	}
-	return geometry{text: append(b, ']')}
+	return Shape{text: append(b, ']')}
 }
 
 // pointGeometry returns the geometry of a place.
-func pointGeometry(p nano) geometry {
-	return geometry{text: appendPlace([]byte(`"Point","coordinates":`), p)}
+func pointGeometry(p nano) Shape {
+	return Shape{text: appendPlace([]byte(`"Point","coordinates":`), p)}
 }
 
 // placeSize is how many bytes a place takes, such as [-106.123456789,52.123456789],
