@@ -20,6 +20,7 @@ type Points struct {
 
 // A Point is one feature that is a point.
 type Point struct {
+	Line   int // of the text; 0 where the format has no lines: its number stands in then
 	At     geo.LonLat
 	Placed bool    // false for a feature without a place
 	Values []Value // in the order of Columns; good until the next feature

@@ -31,7 +31,7 @@ func ReadGeoJSON(name string, data []byte, opt Options) (*Log, error) {
 	if err := r.features(doc); err != nil {
 		return nil, err
 	}
-	if len(r.table.rows) == 0 {
+	if len(r.table.points) == 0 {
 		return r.finish("GeoJSON")
 	}
 	return r.readPoints()
@@ -86,7 +86,7 @@ func (r *geojsonReader) feature(f geojson.Feature) {
 	g := f.Geometry
 	switch g.Type {
 	case "Point":
-		r.table.add(g.Content, f.Properties, f.Line())
+		r.addPoint(g.Content, f.Properties, f.Line())
 	case "LineString", "MultiLineString":
 		r.lines(g, timesOf(f.Properties), f.Line())
 	default:

@@ -4,92 +4,116 @@ import (
 	"bytes"
 	"errors"
 	"math"
+	"slices"
 	"strconv"
 	"time"
 
 	"lapwing/geo"
-	features "lapwing/geo/feature"
+	"lapwing/geo/feature"
 )
 
-// A pointRows reads features that are points as the rows of a table. Each
-// attribute is what the column of its name would be in a CSV file.
+// FromPoints makes a log of the features of a file; format is what
+// [Log.Format] says. Each attribute is what the column of its name would be in a
+// CSV file; those named as a longitude or latitude is give way to the place of
+// the feature.
+func FromPoints(name, format string, points *feature.Points, opt Options) (*Log, error) {
+	rows, err := newPointRows(name, 0, points.Columns, opt)
+	if err != nil {
+		return nil, err
+	}
+	if err := rows.read(points); err != nil {
+		var fault *geo.Fault
+		if errors.As(err, &fault) {
+			return nil, fault.In(name)
+		}
+		return nil, err
+	}
+	return rows.log(name, format, points.Notes)
+}
+
+// A pointRows reads features that are points as the rows of a table.
 type pointRows struct {
 	part
 	from []int // the attribute of each column after longitude and latitude
 }
 
-// FromPoints makes a log of the features of a file; format is what
-// [Log.Format] says. Attributes named as a longitude or latitude is give way to
-// the place of the feature. The line of a fix is the number of its feature.
-func FromPoints(name, format string, points *features.Points, opt Options) (*Log, error) {
+// newPointRows understands the names of attributes; line is where they stand.
+func newPointRows(name string, line int, attributes []string, opt Options) (*pointRows, error) {
 	names := []string{"longitude", "latitude"}
 	rows := &pointRows{}
-	for i, column := range points.Columns {
-		short, unit := normal(column)
-		if r, _ := new(plan).roleOf(0, column, short, unit); r > roleLon {
-			names, rows.from = append(names, column), append(rows.from, i)
+	for i, attribute := range attributes {
+		if !isPlace(attribute) {
+			names, rows.from = append(names, attribute), append(rows.from, i)
 		}
 	}
-	p, err := planColumns(name, 0, ',', names, opt)
-	if err != nil {
+	var err error
+	if rows.plan, err = planColumns(name, line, ',', names, opt); err != nil {
 		return nil, err
 	}
-	rows.plan, rows.clock.zone = p, opt.zone()
-	if p.timeIsUTC {
+	rows.clock.zone = opt.zone()
+	if rows.timeIsUTC {
 		rows.clock.zone = time.UTC
 	}
-	rows.columns = make([]interner, len(p.keep))
-	if err := rows.read(points); err != nil {
-		return nil, faultIn(name, err)
-	}
+	rows.columns = make([]interner, len(rows.keep))
+	return rows, nil
+}
+
+// isPlace reports whether an attribute is named as a longitude or latitude is.
+func isPlace(attribute string) bool {
+	short, unit := normal(attribute)
+	r, _ := new(plan).roleOf(0, attribute, short, unit)
+	return r <= roleLon
+}
+
+// log is the log of what was read, unless it holds no fix or is mostly bad.
+func (rows *pointRows) log(name, format string, notes []geo.Note) (*Log, error) {
 	if err := rows.troubles.verdict(name, len(rows.fixes), rows.records); err != nil {
 		return nil, err
 	}
 	return &Log{
 		Format: format, Fixes: rows.fixes, Lines: rows.lines,
-		Columns: joinColumns(p, []*part{&rows.part}), NoClock: !p.has(roleTime), Zoneless: rows.zoneless,
-		Understood: p.understood, Notes: append(append(points.Notes, p.notes...), rows.troubles.notes()...),
+		Columns: joinColumns(rows.plan, []*part{&rows.part}), NoClock: !rows.has(roleTime), Zoneless: rows.zoneless,
+		Understood: rows.understood, Notes: slices.Concat(notes, rows.notes, rows.troubles.notes()),
 	}, nil
 }
 
-// faultIn puts what is wrong with a part of a file into an error of the file.
-func faultIn(name string, err error) error {
-	var fault *geo.Fault
-	if errors.As(err, &fault) {
-		return fault.In(name)
-	}
-	return err
-}
-
 // read makes fixes of all points.
-func (rows *pointRows) read(points *features.Points) error {
+func (rows *pointRows) read(points *feature.Points) error {
 	var err error
 	if rows.clock.dayFirst, err = rows.dayFirst(points); err != nil {
 		return err
 	}
-	return points.Each(func(p features.Point) error {
+	return points.Each(func(p feature.Point) error {
 		rows.records++
-		rows.point(p, rows.records)
+		rows.point(p, lineOf(p, rows.records))
 		return nil
 	})
+}
+
+// lineOf is the line of a feature, or its number.
+func lineOf(p feature.Point, number int) int {
+	if p.Line > 0 {
+		return p.Line
+	}
+	return number
 }
 
 // errEnough stops a look at the features of a file.
 var errEnough = errors.New("enough was seen")
 
 // dayFirst tells the order of dates such as 4/5/2026, as for CSV.
-func (rows *pointRows) dayFirst(points *features.Points) (bool, error) {
+func (rows *pointRows) dayFirst(points *feature.Points) (bool, error) {
 	order := dateOrder{column: rows.dateColumn()}
 	if order.column < 0 {
 		return false, nil
 	}
 	number := 0
-	err := points.Each(func(p features.Point) error {
+	err := points.Each(func(p feature.Point) error {
 		if order.decided {
 			return errEnough
 		}
 		number++
-		order.see(rows.value(p, order.column).Text, number)
+		order.see(rows.value(p, order.column).Text, lineOf(p, number))
 		return nil
 	})
 	if err != nil && !errors.Is(err, errEnough) {
@@ -98,19 +122,20 @@ func (rows *pointRows) dayFirst(points *features.Points) (bool, error) {
 	return order.dayFirst(rows.plan, &rows.troubles), nil
 }
 
-// value is what a point says of a column; nothing of the two of its place.
-func (rows *pointRows) value(p features.Point, column int) features.Value {
-	if column < 2 {
-		return features.Value{}
+// value is what a point says of a column; nothing of the two of its place, and
+// of what it does not have.
+func (rows *pointRows) value(p feature.Point, column int) feature.Value {
+	if column < 2 || rows.from[column-2] >= len(p.Values) {
+		return feature.Value{}
 	}
 	return p.Values[rows.from[column-2]]
 }
 
 // point makes a fix of one point.
-func (rows *pointRows) point(p features.Point, number int) {
-	field := func(r role) features.Value {
+func (rows *pointRows) point(p feature.Point, number int) {
+	field := func(r role) feature.Value {
 		if !rows.has(r) {
-			return features.Value{}
+			return feature.Value{}
 		}
 		return rows.value(p, rows.at[r])
 	}
@@ -139,7 +164,7 @@ func (rows *pointRows) point(p features.Point, number int) {
 }
 
 // placed reports whether a point is somewhere on the Earth.
-func (rows *pointRows) placed(p features.Point, number int) bool {
+func (rows *pointRows) placed(p feature.Point, number int) bool {
 	if !p.Placed {
 		rows.noPosition(number)
 		return false

@@ -11,18 +11,18 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/geo"
-	features "lapwing/geo/feature"
+	"lapwing/geo/feature"
 )
 
 // layer is a layer of points with a note of its own. A value "=2.5" is a number
 // in binary, which reads 2.5.
-func layer(columns string, rows ...[]string) *features.Points {
-	return &features.Points{Columns: strings.Fields(columns), Notes: []geo.Note{{Count: 1, Text: "from a test"}}, Close: func() {},
-		Each: func(do func(features.Point) error) error {
+func layer(columns string, rows ...[]string) *feature.Points {
+	return &feature.Points{Columns: strings.Fields(columns), Notes: []geo.Note{{Count: 1, Text: "from a test"}}, Close: func() {},
+		Each: func(do func(feature.Point) error) error {
 			for i, row := range rows {
-				p := features.Point{At: geo.LonLat{Lon: -2.4, Lat: 51.7 + float64(i)*1e-5}, Placed: row != nil}
+				p := feature.Point{At: geo.LonLat{Lon: -2.4, Lat: 51.7 + float64(i)*1e-5}, Placed: row != nil}
 				for range row {
-					p.Values = append(p.Values, features.Value{})
+					p.Values = append(p.Values, feature.Value{})
 				}
 				for k, text := range row {
 					number, binary := strings.CutPrefix(text, "=")
@@ -87,19 +87,19 @@ func TestFromPointsDates(t *testing.T) {
 // What is wrong with a part of the file is told with its name.
 func TestFromPointsErrors(t *testing.T) {
 	broken := layer("")
-	broken.Each = func(func(features.Point) error) error {
+	broken.Each = func(func(feature.Point) error) error {
 		return &geo.Fault{Where: "record 3", Found: "12 bytes", Want: "20"}
 	}
 	_, err := FromPoints("day.x", "X", broken, Options{})
 	require.EqualError(t, err, "day.x: record 3: 12 bytes, want 20")
 	gone := errors.New("the disk is gone")
-	broken.Each = func(func(features.Point) error) error { return gone }
+	broken.Each = func(func(feature.Point) error) error { return gone }
 	_, err = FromPoints("day.x", "X", broken, Options{})
 	require.ErrorIs(t, err, gone)
 	far := layer("")
-	far.Each = func(do func(features.Point) error) error {
+	far.Each = func(do func(feature.Point) error) error {
 		for _, lat := range []float64{91, math.NaN()} {
-			if err := do(features.Point{At: geo.LonLat{Lat: lat}, Placed: true}); err != nil {
+			if err := do(feature.Point{At: geo.LonLat{Lat: lat}, Placed: true}); err != nil {
 				return err
 			}
 		}
