@@ -82,7 +82,6 @@ var homes = map[string]string{
 	"github.com/twpayne/go-geom":           "geo/boundary",
 	"github.com/ncruces/go-sqlite3":        "geo/geopackage geo/geopackage/geopackagetest",
 	"github.com/adrianmo/go-nmea":          "geo/gnsslog",
-	"golang.org/x/net":                     "geo/gnsslog geo/boundary geo/taskdata",
 	"golang.org/x/text":                    "geo/gnsslog geo/boundary geo/taskdata",
 	"github.com/tidwall/rtree":             "geo/arrange geo/arrange/geosoracle coverage coverage/errand",
 	"github.com/twpayne/go-geos":           "geo/arrange/geosoracle",

@@ -10,6 +10,8 @@ import (
 	"strings"
 	"time"
 
+	"golang.org/x/text/encoding/charmap"
+
 	"lapwing/geo"
 )
 
@@ -55,41 +57,9 @@ func charset(label string, input io.Reader) (io.Reader, error) {
 	case "utf-8", "utf8", "utf-16", "utf-16le", "utf-16be", "us-ascii":
 		return input, nil
 	case "iso-8859-1", "latin1", "iso-8859-15", "windows-1252":
-		return &latin1{input: input}, nil
+		return charmap.ISO8859_1.NewDecoder().Reader(input), nil
 	}
 	return nil, fmt.Errorf("encoding %q is not one of UTF-8, UTF-16, ISO-8859-1", label)
-}
-
-// latin1 turns ISO 8859-1 into UTF-8.
-type latin1 struct {
-	input io.Reader
-	high  byte // the second byte of a character, if it did not fit
-}
-
-func (l *latin1) Read(p []byte) (int, error) {
-	if len(p) == 0 {
-		return 0, nil
-	}
-	if l.high != 0 {
-		p[0], l.high = l.high, 0
-		return 1, nil
-	}
-	raw := make([]byte, max(1, len(p)/2))
-	n, err := l.input.Read(raw)
-	out := p[:0]
-	for _, c := range raw[:n] {
-		if c < 0x80 {
-			out = append(out, c)
-			continue
-		}
-		out = append(out, 0xc0|c>>6)
-		if low := 0x80 | c&0x3f; len(out) < len(p) {
-			out = append(out, low)
-		} else {
-			l.high = low // only when p has room for a single byte
-		}
-	}
-	return len(out), err
 }
 
 type gpxReader struct {
