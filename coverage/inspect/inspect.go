@@ -56,7 +56,7 @@ func File(in job.Inputs, path string, zone *time.Location) (*Facts, error) {
 	case errors.As(err, &unopened):
 		return nil, &job.InputError{File: path, Found: err.Error(), Want: "a log or a boundary", Reason: err}
 	case err != nil:
-		return nil, spec.Input(err)
+		return nil, spec.AsInput(err)
 	}
 	i.facts = Facts{File: found.Name, Extent: geo.NoExtent()}
 	switch {
@@ -68,7 +68,7 @@ func File(in job.Inputs, path string, zone *time.Location) (*Facts, error) {
 		err = i.boundary(found.Boundary)
 	}
 	if err != nil {
-		return nil, spec.Input(err)
+		return nil, spec.AsInput(err)
 	}
 	return &i.facts, nil
 }

@@ -15,9 +15,6 @@ import (
 	"lapwing/geo/plane"
 )
 
-// worked stands for a boundary that is to be taken from the worked ground.
-const worked = "worked"
-
 // Spec is what the command line says, as if it were written in a job file.
 func (f Flags) Spec(in Inputs) (*spec.Spec, error) {
 	s := &spec.Spec{Zone: time.UTC}
@@ -51,11 +48,11 @@ func (f Flags) boundaries(s *spec.Spec) error {
 		switch {
 		case slices.Contains(f.Boundaries[:i], path):
 			return flagWrong("--boundary", "found "+strconv.Quote(path)+" twice", "each boundary once")
-		case i > 0 && (path == worked || f.Boundaries[0] == worked):
+		case i > 0 && (path == spec.Worked || f.Boundaries[0] == spec.Worked):
 			return flagWrong("--boundary", "found worked beside a file", "one or the other")
 		case i > 0 && !f.ManyFields:
 			return flagWrong("--boundary", fmt.Sprintf("found %d of them", len(f.Boundaries)), "one field")
-		case path == worked:
+		case path == spec.Worked:
 			s.Worked = true
 		case path != "":
 			s.Boundary = append(s.Boundary, spec.Path{Text: path, Path: path})

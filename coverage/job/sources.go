@@ -153,7 +153,7 @@ func (src *Sources) read(in Inputs, s *spec.Spec) error {
 	parallel.Each(len(todo), func(i int) { done[i], errs[i] = todo[i]() })
 	for i, err := range errs {
 		if err != nil {
-			return spec.Input(err)
+			return spec.AsInput(err)
 		}
 		done[i]()
 	}

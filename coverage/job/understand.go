@@ -33,7 +33,7 @@ func Understand(s *spec.Spec, src *Sources, over Overrides) (*Job, error) {
 	u := newUnderstanding(s, src, over.ManyFields)
 	logs, err := u.logs()
 	if err != nil {
-		return nil, spec.Input(err)
+		return nil, spec.AsInput(err)
 	}
 	if s.File == "" {
 		err = u.tellApart(logs)
@@ -45,7 +45,7 @@ func Understand(s *spec.Spec, src *Sources, over Overrides) (*Job, error) {
 		err = u.field()
 	}
 	if err != nil {
-		return nil, spec.Input(err)
+		return nil, spec.AsInput(err)
 	}
 	lists.apply(u.job)
 	return u.job, nil
@@ -123,7 +123,7 @@ func Logs(s *spec.Spec, src *Sources) (logs []worklog.Log, err error) {
 	for _, t := range tracksOf(s) {
 		its, err := u.logsAt(t.Path)
 		if err != nil {
-			return nil, spec.Input(err)
+			return nil, spec.AsInput(err)
 		}
 		logs = append(logs, its...)
 	}

@@ -158,7 +158,7 @@ func (p *Proposal) guessWidth(feet bool) error {
 	for _, l := range p.logs {
 		widest, column, err := l.Widest()
 		if err != nil {
-			return spec.Input(err)
+			return spec.AsInput(err)
 		}
 		if widest > worklog.NarrowestBar {
 			p.width = inUnit(widest, feet)

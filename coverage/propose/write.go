@@ -169,7 +169,7 @@ var plainYAML = regexp.MustCompile(`^(\.\.?/)*[A-Za-z][A-Za-z0-9_./()-]*( [A-Za-
 // yamlText writes a text as YAML, in quotes where it needs them.
 func yamlText(s string) string {
 	switch strings.ToLower(s) {
-	case "true", "false", "null", "yes", "no", "on", "off", "y", "n", "worked":
+	case "true", "false", "null", "yes", "no", "on", "off", "y", "n", spec.Worked:
 	default:
 		if plainYAML.MatchString(s) {
 			return s

@@ -96,7 +96,7 @@ var (
 	TaskSet = Format{Name: "ISO 11783-10", Noun: "a task set", Endings: []string{".xml"}, Files: "a TASKDATA.XML, or the folder or zip archive it is in",
 		Holds: taskdata.Holds,
 		Set: func(fsys fs.FS, name, shown string) (*taskdata.Set, error) {
-			return taskdata.Read(fsys, name, shown, func(file string) taskdata.Mender { return boundary.NewMender(file) })
+			return taskdata.Read(fsys, name, shown, func(file string) taskdata.Repairer { return boundary.NewRepairer(file) })
 		}}
 )
 

@@ -12,27 +12,27 @@ import (
 	"lapwing/geo/feature"
 )
 
-// A Mender makes ground of what bounds a field, by rules for boundaries of all
+// A Repairer makes ground of what bounds a field, by rules for boundaries of all
 // formats, and notes what it had to put right on the way. Rings that it cannot
 // make ground of give a [*SyntaxError].
-type Mender interface {
-	Mend(outlines []feature.Outline) ([]geo.Polygon, []geo.Note, error)
+type Repairer interface {
+	Repair(outlines []feature.Outline) ([]geo.Polygon, []geo.Note, error)
 }
 
 // Read reads the task set at a name in a file system: a TASKDATA.XML, a folder,
 // or a zip archive of it. In folders and archives the set may lie up to two
 // folders down; names may be in any case. shown is the path that leads to it, as
-// it stands in messages. mender returns what makes ground of the boundaries in
+// it stands in messages. repairer returns what makes ground of the boundaries in
 // a file. A set that cannot be read gives a [*SyntaxError]; other errors are
 // those of the file system.
-func Read(fsys fs.FS, name, shown string, mender func(file string) Mender) (*Set, error) {
+func Read(fsys fs.FS, name, shown string, repairer func(file string) Repairer) (*Set, error) {
 	files, main, err := openSet(fsys, name, shown)
 	if err != nil {
 		return nil, err
 	}
 	defer files.close()
 	r := reading{files: files, set: &Set{File: files.shown(main)}, seen: map[geo.Note]int{}, ids: map[string]bool{}, logs: map[string]bool{},
-		mender: mender(files.shown(main))}
+		rings: repairer(files.shown(main))}
 	if err := r.read(main); err != nil {
 		return nil, err
 	}
@@ -41,12 +41,12 @@ func Read(fsys fs.FS, name, shown string, mender func(file string) Mender) (*Set
 
 // A reading is a set half read.
 type reading struct {
-	files  *folder
-	set    *Set
-	seen   map[geo.Note]int // notes by file and text
-	mender Mender
-	ids    map[string]bool // of fields, devices, tasks and elements, with what they are of
-	logs   map[string]bool // read, by name in lower case
+	files *folder
+	set   *Set
+	seen  map[geo.Note]int // notes by file and text
+	rings Repairer
+	ids   map[string]bool // of fields, devices, tasks and elements, with what they are of
+	logs  map[string]bool // read, by name in lower case
 }
 
 func (r *reading) read(main string) error {

@@ -55,7 +55,7 @@ func readAt(path string) (*Set, error) {
 		return nil, err
 	}
 	defer root.Close()
-	return Read(root.FS(), name, path, func(file string) Mender { return boundary.NewMender(file) })
+	return Read(root.FS(), name, path, func(file string) Repairer { return boundary.NewRepairer(file) })
 }
 
 func (s sheaf) read() *Set {

@@ -45,9 +45,9 @@ func (e *InputError) Error() string {
 // Unwrap returns the reason, for errors.Is.
 func (e *InputError) Unwrap() error { return e.Reason }
 
-// Input turns a reader's finding that a file is wrong into an [*InputError],
+// AsInput turns a reader's finding that a file is wrong into an [*InputError],
 // and leaves other errors as they are.
-func Input(err error) error {
+func AsInput(err error) error {
 	var wrong *geo.SyntaxError
 	if errors.As(err, &wrong) {
 		return &InputError{File: wrong.File, Line: wrong.Line, Where: wrong.Where, Found: wrong.Found, Want: wrong.Want, Reason: wrong.Reason}

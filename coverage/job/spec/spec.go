@@ -100,8 +100,8 @@ type GNSS struct {
 	Steering         whatif.Steering
 }
 
-// worked stands for a boundary that is to be taken from the worked ground.
-const worked = "worked"
+// Worked stands for a boundary that is to be taken from the worked ground.
+const Worked = "worked"
 
 var (
 	jobKeys = []string{"field", "boundary", "time_zone", "machines", "headland", "edge_allowance", "products", "crop",
@@ -270,12 +270,12 @@ func (r *reader) boundary(e entry) {
 	list := e.list(ground)
 	for i, one := range list {
 		text := one.text(ground)
-		if text == worked && len(list) > 1 || text == "" && i > 0 {
+		if text == Worked && len(list) > 1 || text == "" && i > 0 {
 			one.fail("found "+strconv.Quote(text)+" in a list", "a boundary file")
 		}
 		switch text {
 		case "":
-		case worked:
+		case Worked:
 			r.spec.Worked = true
 		default:
 			r.spec.Boundary = append(r.spec.Boundary, r.named(one))
