@@ -24,8 +24,8 @@ func formatRows() (rows []formatRow) {
 		}
 		if f.HoldsFixes() {
 			row.tracks = "yes"
-			if f.Kind != "" {
-				row.tracks = f.Kind
+			if f.FixesFrom != "" {
+				row.tracks = f.FixesFrom
 			}
 		}
 		if f.HoldsBoundaries() {

@@ -89,7 +89,7 @@ func (i *inspection) warn(warnings ...coverage.Warning) {
 
 // boundary gathers the facts of a boundary file.
 func (i *inspection) boundary(file *boundary.File) error {
-	i.warn(job.BoundaryWarnings(i.facts.File, file)...)
+	i.warn(worklog.Noted(i.facts.File, file.Notes)...)
 	i.facts.Format = file.Format
 	for k, b := range file.Boundaries {
 		if err := i.field("", b.Name, b.Parts); err != nil {

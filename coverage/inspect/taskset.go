@@ -59,7 +59,7 @@ type TaskLog struct {
 
 // set gathers the facts of a task set.
 func (i *inspection) set(path string, set *taskdata.Set) error {
-	i.warn(job.SetWarnings(set)...)
+	i.warn(worklog.Noted(set.File, set.Notes)...)
 	out := &Set{}
 	i.facts.Format, i.facts.Set = "ISO 11783-10", out
 	if set.Version != "" {

@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"lapwing/coverage"
+	"lapwing/coverage/worklog"
 	"lapwing/geo"
 	"lapwing/geo/boundary"
 	"lapwing/geo/source"
@@ -131,16 +132,8 @@ func (u *understanding) boundsOf(f namedFile) ([]boundary.Boundary, error) {
 		return setGrounds(f.reference, u.sources.sets[f.path])
 	}
 	file := u.sources.boundaries[f.name]
-	u.warnAll(BoundaryWarnings(f.name, file))
+	u.warnAll(worklog.Noted(f.name, file.Notes))
 	return file.Boundaries, nil
-}
-
-// BoundaryWarnings are what the reader of a boundary file doubted.
-func BoundaryWarnings(name string, file *boundary.File) (warnings []coverage.Warning) {
-	for _, n := range file.Notes {
-		warnings = append(warnings, coverage.Warning{File: name, Line: n.Line, Count: n.Count, Text: n.Text})
-	}
-	return warnings
 }
 
 // chosen returns the field of that name, or all where there is no name. A

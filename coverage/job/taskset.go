@@ -6,7 +6,6 @@ import (
 	"strconv"
 	"strings"
 
-	"lapwing/coverage"
 	"lapwing/coverage/worklog"
 	"lapwing/geo"
 	"lapwing/geo/boundary"
@@ -45,15 +44,7 @@ func (u *understanding) noteSet(path string) {
 		return
 	}
 	u.noted = append(u.noted, path)
-	u.warnAll(SetWarnings(u.sources.sets[path]))
-}
-
-// SetWarnings are what the reader of a set doubted.
-func SetWarnings(set *taskdata.Set) (warnings []coverage.Warning) {
-	for _, n := range set.Notes {
-		warnings = append(warnings, coverage.Warning{File: n.File, Line: n.Line, Count: n.Count, Text: n.Text})
-	}
-	return warnings
+	u.warnAll(worklog.Noted(path, u.sources.sets[path].Notes))
 }
 
 // setLogs returns the logs that a reference means of a task set.

@@ -136,12 +136,23 @@ func Of(file string, log *gnsslog.Log) Log {
 	return l.joinSections()
 }
 
+// Noted are the notes that the reader of a file made, as warnings; file stands
+// in those that name no other.
+func Noted(file string, notes []geo.Note) (warnings []coverage.Warning) {
+	for _, n := range notes {
+		w := coverage.Warning{File: file, Line: n.Line, Count: n.Count, Text: n.Text}
+		if n.File != "" {
+			w.File = n.File
+		}
+		warnings = append(warnings, w)
+	}
+	return warnings
+}
+
 // Warnings say what the reader of the log doubted; zoned tells whether the zone
 // of times without one was given.
 func (l Log) Warnings(zoned bool) (warnings []coverage.Warning) {
-	for _, n := range l.Notes {
-		warnings = append(warnings, coverage.Warning{File: l.File, Line: n.Line, Count: n.Count, Text: n.Text})
-	}
+	warnings = Noted(l.File, l.Notes)
 	if l.Zoneless > 0 && !zoned {
 		warnings = append(warnings, coverage.Warning{File: l.File, Count: l.Zoneless, Text: "times without a zone are taken as UTC; time_zone in the job file says otherwise"})
 	}

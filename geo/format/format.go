@@ -42,17 +42,17 @@ type Format struct {
 	// of the format; "" where it does not come in archives.
 	Packed string
 
-	// Logs of fixes. Of a format that has a log among other things, Points says
-	// more; its features are read by their attributes.
-	Fixes  func(f File, opt gnsslog.Options) (*gnsslog.Log, error)
-	Points func(f File) (*feature.Points, error)
-	Kind   string // for people: which fixes, such as "points"; may be ""
+	// What reads logs of fixes: Fixes those of a format with words of its own for
+	// them, Points the features of one that knows only places with attributes.
+	Fixes     func(f File, opt gnsslog.Options) (*gnsslog.Log, error)
+	Points    func(f File) (*feature.Points, error)
+	FixesFrom string // for people: which features they are, such as "points"; may be ""
 
-	// Boundaries of fields.
+	// What reads boundaries of fields, in the same two ways.
 	Rings  func(f File) (*boundary.File, error)
 	Shapes func(f File) (*feature.Shapes, error)
 
-	// Task sets, which are both and more. Holds reports whether there is one
+	// What reads task sets, which are both and more. Holds reports whether there is one
 	// at a name in a file system, Set reads it; shown is the name in messages.
 	Holds func(fsys fs.FS, name string) bool
 	Set   func(fsys fs.FS, name, shown string) (*taskdata.Set, error)
@@ -82,7 +82,7 @@ var (
 	NMEA = Format{Name: "NMEA 0183", Noun: "NMEA 0183", Endings: []string{".nmea", ".log"},
 		Tells: gnsslog.IsNMEA, Fixes: text(gnsslog.ReadNMEA)}
 	GeoJSON = Format{Name: "GeoJSON", Noun: "GeoJSON", Endings: []string{".geojson", ".json"},
-		Tells: isJSON, Fixes: text(gnsslog.ReadGeoJSON), Kind: "lines and points", Rings: rings(boundary.ReadGeoJSON)}
+		Tells: isJSON, Fixes: text(gnsslog.ReadGeoJSON), FixesFrom: "lines and points", Rings: rings(boundary.ReadGeoJSON)}
 	KML = Format{Name: "KML", Noun: "KML", Endings: []string{".kml"},
 		Tells: isXML, Rings: rings(boundary.ReadKML)}
 	KMZ = Format{Name: "KMZ", Noun: "KMZ", Endings: []string{".kmz"}, Files: "a zip archive of KML", Packed: ".kml",
@@ -91,7 +91,7 @@ var (
 		Tells: boundary.IsWKT, Rings: rings(boundary.ReadWKT)}
 	Shapefile = Format{Name: "Shapefile", Noun: "a shapefile", Endings: []string{".shp"}, Files: "with its .dbf and .prj, or zipped",
 		Magic: shapefile.Magic, Packed: ".shp",
-		Points: func(f File) (*feature.Points, error) { return shapefile.Points(f.Data, f.Beside) }, Kind: "points",
+		Points: func(f File) (*feature.Points, error) { return shapefile.Points(f.Data, f.Beside) }, FixesFrom: "points",
 		Shapes: func(f File) (*feature.Shapes, error) { return shapefile.Shapes(f.Data, f.Beside) }}
 	TaskSet = Format{Name: "ISO 11783-10", Noun: "a task set", Endings: []string{".xml"}, Files: "a TASKDATA.XML, or the folder or zip archive it is in",
 		Holds: taskdata.Holds,

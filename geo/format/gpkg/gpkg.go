@@ -13,5 +13,5 @@ import (
 // boundaries from polygons of all layers.
 var Format = format.Format{Name: "GeoPackage", Noun: "a GeoPackage", Endings: []string{".gpkg"},
 	Magic:  geopackage.Magic,
-	Points: func(f format.File) (*feature.Points, error) { return geopackage.Points(f.Data) }, Kind: "points",
+	Points: func(f format.File) (*feature.Points, error) { return geopackage.Points(f.Data) }, FixesFrom: "points",
 	Shapes: func(f format.File) (*feature.Shapes, error) { return geopackage.Shapes(f.Data) }}
