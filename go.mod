@@ -22,6 +22,7 @@ require (
 	github.com/twpayne/go-kml/v3 v3.6.0
 	go.yaml.in/yaml/v4 v4.0.0
 	golang.org/x/term v0.48.0
+	golang.org/x/text v0.43.0
 	pgregory.net/rapid v1.3.0
 )
 
@@ -35,6 +36,5 @@ require (
 	go.yaml.in/yaml/v3 v3.0.5 // indirect
 	golang.org/x/net v0.61.0 // indirect
 	golang.org/x/sys v0.50.0 // indirect
-	golang.org/x/text v0.43.0 // indirect
 	golang.org/x/tools v0.52.0 // indirect
 )

@@ -1,6 +1,11 @@
 package geo
 
-import "fmt"
+import (
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+)
 
 // A SyntaxError says that a file, or a part of it, cannot be read, and why.
 // All readers give it, so that whoever calls them needs to know one.
@@ -10,7 +15,19 @@ type SyntaxError struct {
 	Where string // a column or element, such as "features[2].geometry"; may be ""
 	Found string
 	Want  string // may be ""
+	// Reason is why, for whoever acts on it: one of the errors below, or nil
+	// where the words are all there is.
+	Reason error
 }
+
+// What may be wrong with a file that another reader may be right for.
+var (
+	// ErrFormat says that a file is of no format that holds what was asked for.
+	ErrFormat = errors.New("another format")
+	// ErrNothing says that a file is of a format that may hold what was asked
+	// for, and has none of it: a shapefile of polygons where fixes are wanted.
+	ErrNothing = errors.New("nothing of what is wanted")
+)
 
 // Error is one line: file:line: where: found …, want ….
 func (e *SyntaxError) Error() string {
@@ -28,18 +45,22 @@ func (e *SyntaxError) Error() string {
 	return s
 }
 
+// Unwrap returns the reason, for errors.Is.
+func (e *SyntaxError) Unwrap() error { return e.Reason }
+
 // A Fault is what is wrong with a part of a file, by who does not know the
 // file: package geojson, geopackage or shapefile.
 type Fault struct {
-	Line  int    // 0 where the format has no lines
-	Where string // "record 3", ".prj"; may be ""
-	Found string
-	Want  string // may be ""
+	Line   int    // 0 where the format has no lines
+	Where  string // "record 3", ".prj"; may be ""
+	Found  string
+	Want   string // may be ""
+	Reason error  // as in a SyntaxError
 }
 
 // In is the fault as the error of the file it is in.
 func (f *Fault) In(file string) *SyntaxError {
-	return &SyntaxError{File: file, Line: f.Line, Where: f.Where, Found: f.Found, Want: f.Want}
+	return &SyntaxError{File: file, Line: f.Line, Where: f.Where, Found: f.Found, Want: f.Want, Reason: f.Reason}
 }
 
 // Error is one line: line …: where: found …, want ….
@@ -55,4 +76,37 @@ func (f *Fault) Error() string {
 		s += ", want " + f.Want
 	}
 	return s
+}
+
+// Unwrap returns the reason, for errors.Is.
+func (f *Fault) Unwrap() error { return f.Reason }
+
+// A Note is something that the reader of a file should know: what was skipped,
+// repaired or doubted. Notes of one kind are gathered: Line is the first place,
+// Count how many there were.
+type Note struct {
+	File  string // "" for the file that was asked for
+	Line  int    // 0 for the file as a whole
+	Count int
+	Text  string // such as "time 14:03:11 is not a time; line skipped"
+}
+
+// Quoted joins names in quotes as they stand in an error, the first ten of them.
+func Quoted(names []string) string {
+	var quoted []string
+	for i, n := range names {
+		if i == 10 {
+			return strings.Join(quoted, ", ") + fmt.Sprintf(" and %d more", len(names)-i)
+		}
+		quoted = append(quoted, strconv.Quote(n))
+	}
+	return Listed(quoted, "and")
+}
+
+// Listed joins words as a person would; word stands before the last: "and", "or".
+func Listed(words []string, word string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " " + word + " " + words[len(words)-1]
 }

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lapwing/coverage/inspect"
 	"lapwing/coverage/job"
 	"lapwing/coverage/quantity"
 	"lapwing/report/look"
@@ -22,7 +23,11 @@ func newInspect() *cobra.Command {
 		Long: `inspect says what lapwing sees in a log or a boundary: the kind, the fixes and
 their time span, the usual logging interval, silences, how each column was
 understood, and the extent. Of a task set of ISO 11783-10 it says which fields,
-devices, tasks and logs there are. "-" is standard input.`,
+devices, tasks and logs there are. "-" is standard input.
+
+What lapwing reads is told by content, whatever the file is called, and may be
+packed by gzip:
+` + formatList(),
 		Example: `  lapwing inspect day1.csv field.geojson`,
 		Args:    cobra.ArbitraryArgs,
 		RunE: func(c *cobra.Command, args []string) error {
@@ -39,7 +44,7 @@ devices, tasks and logs there are. "-" is standard input.`,
 					return &callError{fmt.Sprintf(`--time-zone: found %q, want a name such as "America/Denver"`, zone)}
 				}
 			}
-			return inspect(c.InOrStdin(), c.OutOrStdout(), args, at, u)
+			return inspectAll(onDisk(c.InOrStdin()), c.OutOrStdout(), args, at, u)
 		},
 	}
 	c.Flags().StringVar(&units, "units", "us", "us or metric")
@@ -47,12 +52,12 @@ devices, tasks and logs there are. "-" is standard input.`,
 	return c
 }
 
-// inspect looks at every file before it prints anything, so that one wrong
+// inspectAll looks at every file before it prints anything, so that one wrong
 // file gives one line and nothing else.
-func inspect(stdin io.Reader, stdout io.Writer, paths []string, zone *time.Location, units quantity.Units) error {
+func inspectAll(in job.Inputs, stdout io.Writer, paths []string, zone *time.Location, units quantity.Units) error {
 	var out strings.Builder
 	for i, path := range paths {
-		found, err := job.Inspect(path, stdin, zone)
+		found, err := inspect.File(in, path, zone)
 		if err != nil {
 			return err
 		}
@@ -68,7 +73,7 @@ func inspect(stdin io.Reader, stdout io.Writer, paths []string, zone *time.Locat
 }
 
 // describe says in words what a file holds.
-func describe(w *strings.Builder, in *job.Inspection, units quantity.Units) error {
+func describe(w *strings.Builder, in *inspect.Facts, units quantity.Units) error {
 	fmt.Fprintf(w, "%s: %s\n", in.File, in.Format)
 	table := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	row := func(name, format string, args ...any) {
@@ -108,7 +113,7 @@ func describe(w *strings.Builder, in *job.Inspection, units quantity.Units) erro
 }
 
 // describeLog says what a log holds.
-func describeLog(row func(name, format string, args ...any), log *job.LogFacts, units quantity.Units) {
+func describeLog(row func(name, format string, args ...any), log *inspect.Log, units quantity.Units) {
 	row("fixes", "%d", log.Fixes)
 	if log.NoClock {
 		row("time", "none: the order of the file stands in for it")

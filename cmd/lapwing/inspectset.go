@@ -6,12 +6,12 @@ import (
 	"strings"
 	"time"
 
-	"lapwing/coverage/job"
+	"lapwing/coverage/inspect"
 	"lapwing/coverage/quantity"
 )
 
 // describeSet says what a task set holds, its boundaries aside.
-func describeSet(row func(name, format string, args ...any), set *job.SetFacts, units quantity.Units) {
+func describeSet(row func(name, format string, args ...any), set *inspect.Set, units quantity.Units) {
 	for _, f := range set.Unbounded {
 		row("field", "%s: no boundary", f)
 	}
@@ -43,7 +43,7 @@ func describeSet(row func(name, format string, args ...any), set *job.SetFacts, 
 }
 
 // describeBar says how an assessment would take a bar.
-func describeBar(b job.BarFacts, units quantity.Units) string {
+func describeBar(b inspect.Bar, units quantity.Units) string {
 	text := "width not known"
 	if b.Width > 0 {
 		text = units.Metres(b.Width) + " wide"
@@ -73,7 +73,7 @@ func side(metres float64, units quantity.Units, positive, negative string) strin
 }
 
 // describeTaskLog says what one log of a task holds.
-func describeTaskLog(row func(name, format string, args ...any), log job.TaskLogFacts) {
+func describeTaskLog(row func(name, format string, args ...any), log inspect.TaskLog) {
 	text := fmt.Sprintf("%s: %d fixes", log.Name, log.Fixes)
 	if log.NoClock {
 		text += " without times"

@@ -25,7 +25,7 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "report/field report/last report/mend report/waste report/season report/look report coverage/assess samples coverage/whatif coverage/mend coverage/job coverage/agronomy coverage/quantity geo/parallel " + measured},
+	{"cmd/lapwing", "report/field report/last report/mend report/waste report/season report/look report coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel " + measured},
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage/field coverage/machine geo geo/plane"},
 	// Documents: none imports another.
@@ -41,8 +41,12 @@ var rooms = []struct {
 	{"report/chart", "report/words " + priced},
 	{"report/words", priced},
 	{"coverage/assess/assesstest", priced},
-	{"coverage/assess", "coverage/whatif coverage/agronomy coverage/pace coverage/quantity " + measured + ground},
-	{"coverage/job", "coverage/agronomy coverage/quantity coverage coverage/work coverage/track coverage/field coverage/machine geo/taskdata geo/boundary geo/gnsslog " + ground},
+	{"coverage/assess", "coverage/job coverage/job/spec coverage/mend coverage/whatif coverage/agronomy coverage/pace coverage/quantity " + measured + ground},
+	{"coverage/propose", "coverage/job coverage/job/spec coverage/worklog coverage/quantity geo/source " + measured + ground},
+	{"coverage/inspect", "coverage/job coverage/job/spec coverage/worklog geo/taskdata geo/boundary geo/gnsslog geo/source " + measured + ground},
+	{"coverage/job", "coverage/job/spec coverage/worklog coverage/whatif coverage/agronomy coverage/quantity geo/format geo/taskdata geo/boundary geo/gnsslog geo/source " + measured + ground},
+	{"coverage/job/spec", "coverage/worklog coverage/whatif coverage/agronomy coverage/quantity geo/source " + measured + ground},
+	{"coverage/worklog", "coverage/quantity coverage/machine coverage/field geo/taskdata geo/gnsslog geo geo/plane"},
 	{"coverage/whatif", measured + ground},
 	{"coverage/agronomy", "coverage/pace coverage/quantity " + measured + ground},
 	{"coverage/pace", measured + ground},
@@ -64,14 +68,19 @@ var rooms = []struct {
 	{"coverage/quantity", "geo/plane"},
 	{"geo/arrange/geosoracle", "geo/plane"},
 	{"geo/arrange", "geo/plane geo/parallel"},
-	{"geo/taskdata", "geo/boundary geo/gnsslog geo geo/plane"},
-	{"geo/boundary", "geo/geojson geo/geopackage geo/shapefile geo geo/plane"},
-	{"geo/gnsslog", "geo/geojson geo/geopackage geo/shapefile geo geo/plane geo/parallel"},
+	{"geo/projection", "geo"},
+	{"geo/format/gpkg", "geo/format geo/geopackage geo/feature"},
+	{"geo/format", "geo/taskdata geo/boundary geo/gnsslog geo/shapefile geo/feature geo/source geo"},
+	{"geo/taskdata", "geo/feature geo"},
+	{"geo/boundary", "geo/geojson geo/feature geo"},
+	{"geo/gnsslog", "geo/geojson geo/feature geo geo/parallel"},
 	{"geo/geojson", "geo geo/plane"},
 	{"geo/geopackage/geopackagetest", ""},
-	{"geo/geopackage", "geo"},
-	{"geo/shapefile", "geo"},
-	{"geo/projection", "geo"},
+	{"geo/geopackage", "geo/feature geo"},
+	{"geo/shapefile", "geo/feature geo"},
+	{"geo/feature", "geo"},
+	{"geo/source/sourcetest", "geo/source"},
+	{"geo/source", "geo"},
 	{"geo", "geo/plane"},
 	{"geo/parallel", ""},
 	{"geo/plane/raster", "geo/plane"},
@@ -91,12 +100,17 @@ const (
 
 // testRooms may be imported by tests, by each other and by what is named here.
 var testRooms = map[string]string{
+	"geo/source/sourcetest":         "",
 	"coverage/assess/assesstest":    "",
 	"coverage/covertest":            "samples/make",
 	"geo/arrange/geosoracle":        "",
 	"geo/geopackage/geopackagetest": "",
 	"report/browsertest":            "",
 }
+
+// systemRooms may know of an operating system. All others open files through
+// io/fs, or not at all.
+const systemRooms = "cmd/lapwing samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
 
 // homes says where each package from outside lives. What is not here is for
 // tests only. Since coverage has no geometry package in its row, no type of
@@ -106,13 +120,12 @@ var homes = map[string]string{
 	"github.com/spf13/pflag":               "cmd/lapwing", // cobra's flags
 	"golang.org/x/term":                    "cmd/lapwing",
 	"github.com/vbauerster/mpb/v8":         "cmd/lapwing",
-	"go.yaml.in/yaml/v4":                   "coverage/job",
-	"github.com/agnivade/levenshtein":      "coverage/job coverage/quantity geo/gnsslog",
+	"go.yaml.in/yaml/v4":                   "coverage/job/spec",
+	"github.com/agnivade/levenshtein":      "coverage/quantity geo/gnsslog",
 	"github.com/paulmach/orb":              "",
 	"github.com/twpayne/go-geom":           "geo/boundary",
 	"github.com/ncruces/go-sqlite3":        "geo/geopackage geo/geopackage/geopackagetest",
 	"github.com/adrianmo/go-nmea":          "geo/gnsslog",
-	"golang.org/x/net":                     "geo/gnsslog geo/boundary geo/taskdata",
 	"golang.org/x/text":                    "geo/gnsslog geo/boundary geo/taskdata",
 	"github.com/tidwall/rtree":             "geo/arrange/geosoracle",
 	"github.com/twpayne/go-geos":           "geo/arrange/geosoracle",

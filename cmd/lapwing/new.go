@@ -10,7 +10,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lapwing/coverage/inspect"
 	"lapwing/coverage/job"
+	"lapwing/coverage/propose"
 	"lapwing/coverage/quantity"
 )
 
@@ -33,7 +35,7 @@ stands. It never writes over a file.`,
 		Example: `  lapwing new field.geojson day1.csv day2.csv
   lapwing new day1.csv --width "40 ft" --out jobs/home.yaml`,
 		Args: cobra.ArbitraryArgs,
-		RunE: func(c *cobra.Command, args []string) error { return propose(c, args, &f) },
+		RunE: f.run,
 	}
 	fs := c.Flags()
 	fs.SortFlags = false
@@ -43,8 +45,8 @@ stands. It never writes over a file.`,
 	return c
 }
 
-// propose writes a job file.
-func propose(c *cobra.Command, args []string, f *newFlags) error {
+// run writes a job file.
+func (f *newFlags) run(c *cobra.Command, args []string) error {
 	units, err := unitsOf(f.units)
 	if err != nil {
 		return err
@@ -55,10 +57,11 @@ func propose(c *cobra.Command, args []string, f *newFlags) error {
 	if _, err := os.Lstat(f.out); err == nil {
 		return &job.InputError{File: f.out, Where: "--out", Found: "found a file of this name", Want: "a new one; nothing is written over"}
 	}
-	if err := sortOut(args, &f.Flags); err != nil {
+	in := onDisk(c.InOrStdin())
+	if err := sortOut(in, args, &f.Flags); err != nil {
 		return err
 	}
-	p, err := job.Propose(f.Flags, units == quantity.US)
+	p, err := propose.New(in, f.Flags, units == quantity.US)
 	if err != nil {
 		return err
 	}
@@ -74,9 +77,9 @@ func propose(c *cobra.Command, args []string, f *newFlags) error {
 }
 
 // sortOut tells boundaries from logs.
-func sortOut(args []string, f *job.Flags) error {
+func sortOut(in job.Inputs, args []string, f *job.Flags) error {
 	for _, path := range args {
-		found, err := job.Inspect(path, nil, nil)
+		found, err := inspect.File(in, path, nil)
 		switch {
 		case err != nil:
 			return err

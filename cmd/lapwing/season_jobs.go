@@ -70,7 +70,7 @@ func jobsIn(dir, out string) (paths []string, err error) {
 			}
 			return nil
 		}
-		if end := strings.ToLower(filepath.Ext(path)); (end == ".yaml" || end == ".yml") && job.LooksLikeJob(path) {
+		if end := strings.ToLower(filepath.Ext(path)); (end == ".yaml" || end == ".yml") && job.LooksLikeJob(onDisk(nil), path) {
 			paths = append(paths, filepath.Clean(path))
 		}
 		return nil
@@ -113,7 +113,7 @@ func slugOf(path, out string) string {
 
 // weight is about how much memory a job takes, by the bytes of its files.
 func (j seasonJob) weight() int64 {
-	files, err := job.Files(j.path)
+	files, err := job.Files(onDisk(nil), j.path)
 	if err != nil {
 		return 0
 	}

@@ -2,14 +2,12 @@ package job
 
 import (
 	"path/filepath"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage"
-	"lapwing/coverage/field"
 )
 
 // figures are what each figure is expected to lie between, and why.
@@ -98,10 +96,10 @@ func TestRealWork(t *testing.T) {
 			for _, track := range c.tracks {
 				f.Tracks = append(f.Tracks, filepath.Join(dir, track))
 			}
-			j, err := FromFlags(f)
+			j, err := FromFlags(disk(nil), f)
 			require.NoError(t, err)
 			var maps []*coverage.Map
-			for _, field := range append([]field.Field{j.Field}, j.Others...) {
+			for _, field := range j.Fields {
 				m, err := coverage.Measure(field, j.Machines, j.Options)
 				require.NoError(t, err)
 				if len(m.Passes) > 0 {
@@ -148,26 +146,5 @@ func (f *figures) hold(t *testing.T, m *coverage.Map) {
 	}
 	for _, text := range f.not {
 		assert.NotContains(t, said, text)
-	}
-}
-
-// What the sets without passes are: nothing of theirs is assessed, but each is
-// read or refused in a line.
-func TestRealSetsWithoutPasses(t *testing.T) {
-	for path, want := range map[string]string{
-		"n-topdress-2016-middle-polygons/applied-polygons.zip": "", // ground, not a track
-		"n-topdress-2016-middle-polygons/boundary.geojson":     "GeoJSON",
-		"nmea-logs-a/rtk-and-3d.nmea":                          "NMEA 0183",
-		"gpx-odd-a/hike.gpx":                                   "GPX 1.0",
-	} {
-		set, _, _ := strings.Cut(path, "/")
-		in, err := Inspect(filepath.Join(filepath.Dir(outside(t, set)), path), nil, nil)
-		if err != nil {
-			var wrong *InputError
-			assert.ErrorAs(t, err, &wrong, path)
-			assert.NotContains(t, err.Error(), "\n")
-			continue
-		}
-		assert.Contains(t, in.Format, want, path)
 	}
 }

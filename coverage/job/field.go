@@ -2,56 +2,87 @@ package job
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strconv"
 
 	"lapwing/coverage/field"
+	"lapwing/coverage/worklog"
 	"lapwing/geo"
+	"lapwing/geo/boundary"
+	"lapwing/geo/source"
 )
 
-// worked stands for a boundary that is to be taken from the worked ground.
-const worked = "worked"
-
-// field reads the field's boundary: the one that the job names, or, where it
-// names none, that of the field on which tasks were done. Else it is left to
-// be taken from the worked ground. The name is that of the job or of the
-// boundary file, or of the file at instead. There may be several fields.
-func (r *reading) field(instead string) error {
-	path, name := r.ground, r.fieldName
-	if own := r.taskGround(); own != "" && len(r.more) == 0 && (path == "" || path == referenceOf(own).path) {
-		path = own
-	} else if r.many && path == "" {
-		path = r.taskGrounds()
-	}
-	if path == "" || path == worked {
+// field finds the fields of the job: those of the boundaries that it names, or,
+// where it names none, that on which tasks were done. Else the one field is left
+// to be taken from the worked ground. Its name is that of the job or of the
+// boundary file, or of the job file or the first log.
+func (u *understanding) field() error {
+	name := u.spec.Field
+	named := u.boundaries()
+	if len(named) == 0 {
 		if name == "" {
-			name = baseName(instead)
+			instead := u.spec.File
+			if instead == "" {
+				instead = tracksOf(u.spec)[0].Path
+			}
+			name = source.Stem(instead)
 		}
-		r.job.Field = field.Field{Name: name, Worked: true}
+		u.job.Fields = []field.Field{{Name: name, Worked: true}}
 		return nil
 	}
-	found, err := r.grounds(append([]string{path}, r.more...))
+	found, err := u.grounds(named)
 	if err != nil {
 		return err
 	}
-	if found, err = r.chosen(found, name); err != nil {
+	if found, err = u.chosen(found, name); err != nil {
 		return err
 	}
-	if len(found) == 1 {
-		if name == "" && !isSet(path) {
-			name = baseName(found[0].path)
-		}
-		if name != "" {
-			found[0].name = name
-		}
-		r.job.Field, err = found[0].field()
-		if err != nil {
-			return err
-		}
-		return r.near(found)
+	if len(found) > 1 {
+		return u.fields(found)
 	}
-	return r.fields(found)
+	if name == "" && !named[0].isSet {
+		name = source.Stem(found[0].path)
+	}
+	if name != "" {
+		found[0].name = name
+	}
+	f, err := found[0].field()
+	if err != nil {
+		return err
+	}
+	u.job.Fields = []field.Field{f}
+	return u.near(found)
+}
+
+// A namedFile is a file with boundaries, or what of a task set bounds fields.
+type namedFile struct {
+	reference
+	name string // as it stands in messages
+}
+
+// boundaries are the files that bound the job's fields: those that it names,
+// or the task set that its logs are of.
+func (u *understanding) boundaries() (files []namedFile) {
+	for _, b := range u.spec.Boundary {
+		files = append(files, namedFile{u.sources.references[b.Path], b.Path})
+	}
+	if u.spec.Worked || len(files) > 1 {
+		return files
+	}
+	ofSet := func(path string, ids ...string) []namedFile {
+		shown := path
+		for _, id := range ids {
+			shown += "#" + id
+		}
+		return []namedFile{{reference{path: path, ids: ids, isSet: true}, shown}}
+	}
+	if field, path := u.taskField(); field != nil && (len(files) == 0 || files[0].name == path) {
+		return ofSet(path, field.ID)
+	}
+	if path := u.taskSet(); u.many && len(files) == 0 && path != "" {
+		return ofSet(path)
+	}
+	return files
 }
 
 // A namedGround is the boundary of one field.
@@ -69,25 +100,25 @@ func (g *namedGround) field() (field.Field, error) {
 	return f, nil
 }
 
-// grounds reads boundary files. Boundaries of one name are parts of one field;
-// those of a task set are told apart by more than their names.
-func (r *reading) grounds(paths []string) (out []namedGround, err error) {
-	for _, path := range paths {
-		file, err := r.readBoundary(path)
+// grounds gathers what files bound. Boundaries of one name are parts of one
+// field; those of a task set are told apart by more than their names.
+func (u *understanding) grounds(files []namedFile) (out []namedGround, err error) {
+	for _, f := range files {
+		bounds, err := u.boundsOf(f)
 		if err != nil {
 			return nil, err
 		}
-		for i, b := range file.Boundaries {
-			g := namedGround{path: path, name: b.Name, own: b.Name != "", parts: b.Parts}
-			at := slices.IndexFunc(out, func(o namedGround) bool { return o.own && o.name == g.name && !isSet(path) })
+		for i, b := range bounds {
+			g := namedGround{path: f.name, name: b.Name, own: b.Name != "", parts: b.Parts}
+			at := slices.IndexFunc(out, func(o namedGround) bool { return o.own && o.name == g.name && !f.isSet })
 			switch {
 			case at >= 0:
 				out[at].parts = append(slices.Clone(out[at].parts), g.parts...)
 				continue
-			case !g.own && len(file.Boundaries) == 1:
-				g.name = baseName(path)
+			case !g.own && len(bounds) == 1:
+				g.name = source.Stem(f.name)
 			case !g.own:
-				g.name = fmt.Sprintf("%s %d", baseName(path), i+1)
+				g.name = fmt.Sprintf("%s %d", source.Stem(f.name), i+1)
 			}
 			out = append(out, g)
 		}
@@ -95,9 +126,19 @@ func (r *reading) grounds(paths []string) (out []namedGround, err error) {
 	return out, nil
 }
 
+// boundsOf returns what one file bounds, and passes on what its reader doubted.
+func (u *understanding) boundsOf(f namedFile) ([]boundary.Boundary, error) {
+	if f.isSet {
+		return setGrounds(f.reference, u.sources.sets[f.path])
+	}
+	file := u.sources.boundaries[f.name]
+	u.warnAll(worklog.Noted(f.name, file.Notes))
+	return file.Boundaries, nil
+}
+
 // chosen returns the field of that name, or all where there is no name. A
 // single field is it, whatever its file calls it.
-func (r *reading) chosen(found []namedGround, name string) ([]namedGround, error) {
+func (u *understanding) chosen(found []namedGround, name string) ([]namedGround, error) {
 	var names []string
 	for _, g := range found {
 		if name != "" && g.own && g.name == name {
@@ -110,22 +151,22 @@ func (r *reading) chosen(found []namedGround, name string) ([]namedGround, error
 	case len(found) == 1:
 		return found, nil
 	case name != "":
-		return nil, &InputError{File: path, Found: fmt.Sprintf("no boundary called %q among %d", name, len(names)), Want: "one of " + quotedList(names)}
-	case !r.many:
-		return nil, &InputError{File: path, Found: fmt.Sprintf("found %d boundaries, %s", len(names), quotedList(names)), Want: "one, or a job file that names the field"}
+		return nil, &InputError{File: path, Found: fmt.Sprintf("no boundary called %q among %d", name, len(names)), Want: "one of " + geo.Quoted(names)}
+	case !u.many:
+		return nil, &InputError{File: path, Found: fmt.Sprintf("found %d boundaries, %s", len(names), geo.Quoted(names)), Want: "one, or a job file that names the field"}
 	}
 	return found, nil
 }
 
 // fields makes a field of each ground that a fix is on or beside.
-func (r *reading) fields(found []namedGround) error {
-	if err := r.near(found); err != nil {
+func (u *understanding) fields(found []namedGround) error {
+	if err := u.near(found); err != nil {
 		return err
 	}
 	without := 0
 	var out []field.Field
 	for i := range found {
-		if !r.touched(&found[i]) {
+		if !u.touched(&found[i]) {
 			without++
 			continue
 		}
@@ -139,20 +180,19 @@ func (r *reading) fields(found []namedGround) error {
 		return &InputError{File: found[0].path, Found: fmt.Sprintf("no fix on any of %d fields", len(found)), Want: "fixes on one of them at least"}
 	}
 	if without > 0 {
-		r.warn(field.Warning{Count: without, Text: "no fix lies on a field; it is left out"})
+		u.warn(field.Warning{Count: without, Text: "no fix lies on a field; it is left out"})
 	}
-	r.job.Field, r.job.Others = out[0], out[1:]
+	u.job.Fields = out
 	return nil
 }
 
 // touched reports whether a fix lies in the box around a ground.
-func (r *reading) touched(g *namedGround) bool {
+func (u *understanding) touched(g *namedGround) bool {
 	box := g.extent()
-	for _, m := range r.job.Machines {
+	for _, m := range u.job.Machines {
 		for _, t := range m.Tracks {
 			for _, f := range t.Fixes {
-				lon := box.West + math.Remainder(f.At.Lon-box.West, 360)
-				if lon >= box.West && lon <= box.East && f.At.Lat >= box.South && f.At.Lat <= box.North {
+				if box.Holds(f.At) {
 					return true
 				}
 			}
@@ -162,62 +202,33 @@ func (r *reading) touched(g *namedGround) bool {
 }
 
 // extent is the box around a ground.
-func (g *namedGround) extent() Extent {
-	x := noExtent()
+func (g *namedGround) extent() geo.Extent {
+	x := geo.NoExtent()
 	for _, part := range g.parts {
 		for _, p := range part.Shell {
-			x.add(p)
+			x.Add(p)
 		}
 	}
 	return x
-}
-
-// An Extent is a box of longitudes and latitudes; longitudes run on without a
-// jump from the first.
-type Extent struct{ West, East, South, North float64 }
-
-func noExtent() Extent {
-	return Extent{math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)}
-}
-
-func (x *Extent) add(p geo.LonLat) {
-	if !math.IsInf(x.West, 0) {
-		p.Lon = x.West + math.Remainder(p.Lon-x.West, 360)
-	}
-	x.West, x.East = min(x.West, p.Lon), max(x.East, p.Lon)
-	x.South, x.North = min(x.South, p.Lat), max(x.North, p.Lat)
-}
-
-// String writes the box for people, to about 10 m.
-func (x Extent) String() string {
-	return fmt.Sprintf("longitude %.4f to %.4f, latitude %.4f to %.4f", x.West, x.East, x.South, x.North)
 }
 
 // farAway is how far from the boundary, in degrees of latitude, a log may
 // lie: 50 km, which no machine works from a field in one log.
 const farAway = 50 / 111.0
 
-// holds reports whether p lies in the box or within about 50 km of it.
-func (x Extent) holds(p geo.LonLat) bool {
-	middle := (x.West + x.East) / 2
-	wide := farAway / max(0.01, math.Cos((x.South+x.North)/2*math.Pi/180))
-	return p.Lat >= x.South-farAway && p.Lat <= x.North+farAway &&
-		math.Abs(math.Remainder(p.Lon-middle, 360)) <= (x.East-x.West)/2+wide
-}
-
 // near sees to it that at least one fix lies near one of the fields.
-func (r *reading) near(found []namedGround) error {
+func (u *understanding) near(found []namedGround) error {
 	path := found[0].path
-	tracks := noExtent()
-	var boxes []Extent
+	tracks := geo.NoExtent()
+	var boxes []geo.Extent
 	for i := range found {
 		boxes = append(boxes, found[i].extent())
 	}
 	holds := func(p geo.LonLat) bool {
-		return slices.ContainsFunc(boxes, func(x Extent) bool { return x.holds(p) })
+		return slices.ContainsFunc(boxes, func(x geo.Extent) bool { return x.Near(p, farAway) })
 	}
 	swapped, first := "", ""
-	for _, m := range r.job.Machines {
+	for _, m := range u.job.Machines {
 		for _, t := range m.Tracks {
 			if first == "" {
 				first = t.File
@@ -229,7 +240,7 @@ func (r *reading) near(found []namedGround) error {
 				if swapped == "" && holds(geo.LonLat{Lon: f.At.Lat, Lat: f.At.Lon}) {
 					swapped = t.File
 				}
-				tracks.add(f.At)
+				tracks.Add(f.At)
 			}
 		}
 	}

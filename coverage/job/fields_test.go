@@ -7,14 +7,12 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"lapwing/coverage/field"
 )
 
 // loadMany loads job.yaml, which may be about several fields.
 func loadMany(t *testing.T, files map[string]string) (*Job, error) {
 	t.Helper()
-	return Load(filepath.Join(folder(t, files), "job.yaml"), Overrides{ManyFields: true})
+	return Load(disk(nil), filepath.Join(folder(t, files), "job.yaml"), Overrides{ManyFields: true})
 }
 
 // onTwoFields is a log with a fix on each of the fields of two().
@@ -24,7 +22,7 @@ const onTwoFields = `time,lat,lon
 `
 
 func names(j *Job) (out []string) {
-	for _, f := range append([]field.Field{j.Field}, j.Others...) {
+	for _, f := range j.Fields {
 		out = append(out, f.Name)
 	}
 	return out
@@ -42,7 +40,7 @@ func TestFieldsOfOneFile(t *testing.T) {
 	j, err = loadMany(t, files)
 	require.NoError(t, err)
 	assert.Len(t, names(j), 1)
-	assert.Len(t, j.Field.Boundary, 2, "parts of one field")
+	assert.Len(t, j.Fields[0].Boundary, 2, "parts of one field")
 
 	files["field.geojson"] = two("", "")
 	j, err = loadMany(t, files)
@@ -64,7 +62,7 @@ func TestFieldsOfSeveralFiles(t *testing.T) {
 	j, err := loadMany(t, files)
 	require.NoError(t, err)
 	assert.Equal(t, []string{"North", "South", "East"}, names(j))
-	assert.Len(t, j.Field.Boundary, 2, "a part in each file")
+	assert.Len(t, j.Fields[0].Boundary, 2, "a part in each file")
 
 	files["job.yaml"] = strings.Replace(listed, "other.geojson", "worked", 1)
 	_, err = loadMany(t, files)

@@ -2,77 +2,62 @@ package job
 
 import (
 	"io/fs"
-	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
-	"go.yaml.in/yaml/v4"
+	"lapwing/coverage/job/spec"
 )
 
 // Files lists the files that a job is made of, each once: the job file, the
-// implement files it names, its boundary and its logs. It opens neither
-// boundary nor logs. What is wrong in the job file is an [*InputError].
-func Files(path string) ([]string, error) {
-	r := newReading(Overrides{})
-	r.dir = filepath.Dir(path)
-	files := []string{path}
-	add := func(path string) {
-		for _, other := range files {
-			if other == path {
-				return
+// implement files it names, its boundaries and its logs. It opens neither
+// boundaries nor logs. What is wrong in the job file is an [*InputError].
+func Files(in Inputs, path string) ([]string, error) {
+	s, err := spec.Read(in.Files, path)
+	if err != nil {
+		return nil, in.noJob(path, err)
+	}
+	var files []string
+	add := func(paths ...string) {
+		for _, p := range paths {
+			if !slices.Contains(files, p) {
+				files = append(files, p)
 			}
 		}
-		files = append(files, path)
 	}
-	r.read = func(path string) ([]byte, error) {
-		add(path)
-		return readFile(path)
-	}
-	top, err := readJob(path)
-	if err != nil {
-		return nil, err
-	}
-	d, err := r.understand(top)
-	if err != nil {
-		return nil, err
-	}
-	first, more := r.groundsOf(d.boundary)
-	for _, boundary := range append([]string{first}, more...) {
-		if boundary == "" || boundary == worked {
-			continue
-		}
-		for _, path := range filesOf(boundary) {
-			add(path)
-		}
-	}
-	for _, m := range d.machines {
-		for _, t := range m.tracks {
-			for _, path := range filesOf(r.path(t.text("a log"))) {
-				add(path)
-			}
-		}
+	add(s.Files...)
+	for _, p := range append(slices.Clone(s.Boundary), tracksOf(s)...) {
+		add(in.filesOf(p.Path)...)
 	}
 	return files, nil
 }
 
 // filesOf lists the files behind a path of a job: those of the folder for a
 // task set that is not packed, else itself.
-func filesOf(path string) []string {
-	if !isSet(path) {
+func (in Inputs) filesOf(path string) []string {
+	ref := in.referenceOf(path)
+	if !ref.isSet {
 		return []string{path}
 	}
-	at := referenceOf(path).path
+	at := ref.path
 	folder := at
-	if info, err := os.Stat(at); err == nil && !info.IsDir() {
+	if info, err := in.Stat(at); err == nil && !info.IsDir() {
 		if !strings.EqualFold(filepath.Ext(at), ".xml") {
 			return []string{at}
 		}
 		folder = filepath.Dir(at)
 	}
 	var files []string
-	err := filepath.WalkDir(folder, func(path string, d fs.DirEntry, err error) error {
+	fsys, name, err := in.In(folder)
+	if err != nil {
+		return []string{at}
+	}
+	err = fs.WalkDir(fsys, name, func(path string, d fs.DirEntry, err error) error {
 		if err == nil && d.Type().IsRegular() {
-			files = append(files, path)
+			if name != "." {
+				path = strings.TrimPrefix(path, name)
+			}
+			files = append(files, filepath.Join(folder, filepath.FromSlash(path)))
 		}
 		return err
 	})
@@ -82,24 +67,6 @@ func filesOf(path string) []string {
 	return files
 }
 
-// LooksLikeJob reports whether a YAML file is meant as a job: it names
-// machines or a boundary, or it cannot be read as YAML, so that [Load] will
-// say what is wrong with it. An implement file is none.
-func LooksLikeJob(path string) bool {
-	data, err := readFile(path)
-	if err != nil {
-		return true
-	}
-	var top yaml.Node
-	if err := yaml.Unmarshal(data, &top); err != nil || len(top.Content) == 0 {
-		return true
-	}
-	mapping := top.Content[0]
-	for i := 0; mapping.Kind == yaml.MappingNode && i+1 < len(mapping.Content); i += 2 {
-		switch mapping.Content[i].Value {
-		case "machines", "boundary":
-			return true
-		}
-	}
-	return false
-}
+// LooksLikeJob reports whether a YAML file is meant as a job, as
+// [spec.LooksLikeJob] does.
+func LooksLikeJob(in Inputs, path string) bool { return spec.LooksLikeJob(in.Files, path) }

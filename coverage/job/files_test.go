@@ -22,7 +22,7 @@ machines:
   - {name: a, implement: bar.yaml, tracks: [one.csv, two.csv]}
   - {name: b, implement: bar.yaml, tracks: [one.csv]}
 `)
-	files, err := Files(path)
+	files, err := Files(disk(nil), path)
 	require.NoError(t, err)
 	var names []string
 	for _, f := range files {
@@ -31,23 +31,23 @@ machines:
 	}
 	assert.Equal(t, []string{"job.yaml", "bar.yaml", "field.geojson", "one.csv", "two.csv"}, names)
 
-	assert.True(t, LooksLikeJob(path))
-	assert.False(t, LooksLikeJob(bar))
-	assert.False(t, LooksLikeJob(write("list.yaml", "[machines, boundary]\n")))
-	assert.True(t, LooksLikeJob(write("broken.yaml", "machines: [\n")))
-	assert.True(t, LooksLikeJob(write("worked.yaml", "machines: []\n")))
+	assert.True(t, LooksLikeJob(disk(nil), path))
+	assert.False(t, LooksLikeJob(disk(nil), bar))
+	assert.False(t, LooksLikeJob(disk(nil), write("list.yaml", "[machines, boundary]\n")))
+	assert.True(t, LooksLikeJob(disk(nil), write("broken.yaml", "machines: [\n")))
+	assert.True(t, LooksLikeJob(disk(nil), write("worked.yaml", "machines: []\n")))
 
 	// All of a task set, whichever part of it is named.
 	require.NoError(t, os.MkdirAll(filepath.Join(dir, "set", "TASKDATA"), 0o755))
 	write("set/TASKDATA/TASKDATA.XML", `<?xml version="1.0"?><ISO11783_TaskData VersionMajor="4" VersionMinor="0" DataTransferOrigin="1"></ISO11783_TaskData>`)
 	write("set/TASKDATA/TLG00001.BIN", "")
-	files, err = Files(write("tasks.yaml", "boundary: set#PFD1\nmachines: [{name: a, implement: bar.yaml, tracks: [set]}]\n"))
+	files, err = Files(disk(nil), write("tasks.yaml", "boundary: set#PFD1\nmachines: [{name: a, implement: bar.yaml, tracks: [set]}]\n"))
 	require.NoError(t, err)
 	require.Len(t, files, 4)
 	assert.Equal(t, "TASKDATA.XML", filepath.Base(files[2]))
 	assert.Equal(t, "TLG00001.BIN", filepath.Base(files[3]))
 
-	_, err = Files(write("wrong.yaml", "machinse: []\n"))
+	_, err = Files(disk(nil), write("wrong.yaml", "machinse: []\n"))
 	var wrong *InputError
 	require.ErrorAs(t, err, &wrong)
 	assert.Equal(t, 1, wrong.Line)

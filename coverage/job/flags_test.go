@@ -13,10 +13,10 @@ import (
 
 func TestFromFlags(t *testing.T) {
 	dir := folder(t, nil)
-	j, err := FromFlags(Flags{Boundaries: []string{filepath.Join(dir, "field.geojson")}, Tracks: []string{filepath.Join(dir, "day.csv")}, Width: "3 m"})
+	j, err := FromFlags(disk(nil), Flags{Boundaries: []string{filepath.Join(dir, "field.geojson")}, Tracks: []string{filepath.Join(dir, "day.csv")}, Width: "3 m"})
 	require.NoError(t, err)
-	assert.Equal(t, "field", j.Field.Name)
-	assert.Len(t, j.Field.Boundary, 1)
+	assert.Equal(t, "field", j.Fields[0].Name)
+	assert.Len(t, j.Fields[0].Boundary, 1)
 	require.Len(t, j.Machines, 1)
 	assert.Equal(t, 3*plane.Metre, j.Machines[0].Implement.Width)
 	assert.Equal(t, 10*plane.Centimetre, j.MinWidth)
@@ -25,12 +25,11 @@ func TestFromFlags(t *testing.T) {
 func TestFromFlagsWithoutBoundary(t *testing.T) {
 	dir := folder(t, map[string]string{"bar.yaml": "openers: 24\nrow_spacing: 12.5 cm\n"})
 	for _, boundary := range []string{"", "worked"} {
-		j, err := FromFlags(Flags{Boundaries: []string{boundary}, Tracks: []string{"-"}, Implement: filepath.Join(dir, "bar.yaml"),
-			Overrides: Overrides{Stdin: strings.NewReader(dayCSV)}})
+		j, err := FromFlags(disk(strings.NewReader(dayCSV)), Flags{Boundaries: []string{boundary}, Tracks: []string{"-"}, Implement: filepath.Join(dir, "bar.yaml")})
 		require.NoError(t, err)
-		assert.True(t, j.Field.Worked)
-		assert.Empty(t, j.Field.Boundary)
-		assert.Equal(t, "standard input", j.Field.Name)
+		assert.True(t, j.Fields[0].Worked)
+		assert.Empty(t, j.Fields[0].Boundary)
+		assert.Equal(t, "standard input", j.Fields[0].Name)
 		assert.Equal(t, 24, j.Machines[0].Implement.Openers)
 		assert.Equal(t, "standard input", j.Machines[0].Tracks[0].File)
 	}
@@ -57,7 +56,7 @@ func TestFromFlagsMachines(t *testing.T) {
 			for _, name := range c.tracks {
 				f.Tracks = append(f.Tracks, filepath.Join(dir, name))
 			}
-			j, err := FromFlags(f)
+			j, err := FromFlags(disk(nil), f)
 			require.NoError(t, err)
 			got := map[string]int{}
 			for _, m := range j.Machines {
@@ -77,7 +76,7 @@ func TestFromFlagsMachines(t *testing.T) {
 func TestFromFlagsTwoLogsOfOneName(t *testing.T) {
 	dir := folder(t, nil)
 	sub := folder(t, nil)
-	j, err := FromFlags(Flags{Width: "3 m", Tracks: []string{filepath.Join(dir, "day.csv"), filepath.Join(sub, "day.csv")}})
+	j, err := FromFlags(disk(nil), Flags{Width: "3 m", Tracks: []string{filepath.Join(dir, "day.csv"), filepath.Join(sub, "day.csv")}})
 	require.NoError(t, err)
 	assert.Equal(t, []string{"day", "day 2"}, []string{j.Machines[0].Name, j.Machines[1].Name})
 }
@@ -104,7 +103,7 @@ func TestWrongFlags(t *testing.T) {
 		{Flags{Tracks: []string{in("day.csv")}, Width: "3 m", Boundaries: []string{in("two.geojson")}}, `two.geojson: found 2 boundaries, "North" and "South", want one, or a job file that names the field`},
 		{Flags{Tracks: []string{in("day.csv")}, Width: "3 m", Overrides: Overrides{MaxGap: "3"}}, `--max-gap: found "3", want a time such as "2 s" or "0.5 min"`},
 	} {
-		_, err := FromFlags(c.flags)
+		_, err := FromFlags(disk(nil), c.flags)
 		assertInputError(t, withoutFolder(err, dir), c.want)
 	}
 }

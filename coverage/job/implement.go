@@ -3,219 +3,117 @@ package job
 import (
 	"fmt"
 	"math"
-	"strconv"
-	"time"
-
-	"go.yaml.in/yaml/v4"
 
 	"lapwing/coverage/field"
 	"lapwing/coverage/machine"
-	"lapwing/coverage/quantity"
+	"lapwing/coverage/worklog"
 	"lapwing/geo/plane"
+	"lapwing/geo/taskdata"
 )
 
-var implementKeys = []string{"name", "openers", "row_spacing", "width", "mount", "antenna_to_hitch", "antenna_right",
-	"hitch_to_bar", "cart", "offset", "sections", "ground_delay", "start_heading"}
+// The types of a connector (entry 157 of the data dictionary, numbers from
+// memory) whose bar is carried, not towed.
+const (
+	semiMounted = 2
+	mounted     = 3
+	ofVehicle   = 9
+)
 
-// sameWidth is how far two widths of one bar may differ, as a fraction: the
-// contract's half a percent, one row in 200.
-const sameWidth = 0.005
-
-// implementOf reads the implement of a machine: its keys, or the path of a
-// file with these keys.
-func (r *reading) implementOf(e entry) machine.Implement {
-	if e.given() && e.node.Kind == yaml.ScalarNode {
-		path := r.path(e.text(""))
-		data, err := r.read(path)
-		if err != nil {
-			e.fail("found "+strconv.Quote(e.text(""))+", "+err.Error(), "an implement file, or its keys")
-			return machine.Implement{}
+// taskImplement makes the implement of the logs of one machine from what
+// their task sets tell. The log whose bar is widest tells of the bar, since a
+// width may be known only as the widest that a log tells; what it does not
+// tell of the hitch the others may.
+func (u *understanding) taskImplement(logs []worklog.Log) (machine.Implement, error) {
+	var widest *worklog.Device
+	hitch := taskdata.Hitch{AntennaToHitch: math.NaN(), AntennaRight: math.NaN(), HitchToBar: math.NaN(), Offset: math.NaN(), Connector: -1}
+	file := ""
+	for _, l := range logs {
+		if l.By == nil {
+			continue
 		}
-		file, err := parse(path, data)
-		if err != nil {
-			e.page.raise(err)
-			return machine.Implement{}
+		if file == "" {
+			file = l.By.Set.File
 		}
-		im := r.implement(file)
-		e.page.raise(file.page.err)
-		return im
-	}
-	return r.implement(e)
-}
-
-// raise notes err as the first thing wrong with the page.
-func (p *page) raise(err error) {
-	if p.err == nil {
-		p.err = err
-	}
-}
-
-// implement reads the keys of an implement.
-func (r *reading) implement(e entry) machine.Implement {
-	e.mapping(implementKeys...)
-	im := machine.Implement{
-		Name:           e.get("name").text("a name"),
-		AntennaToHitch: e.get("antenna_to_hitch").length(-plane.Reach),
-		AntennaRight:   e.get("antenna_right").length(-plane.Reach),
-		HitchToBar:     e.get("hitch_to_bar").length(plane.Tick),
-		Offset:         e.get("offset").length(-plane.Reach),
-	}
-	r.bar(e, &im)
-	r.sections(e.get("sections"), &im)
-	r.hitch(e, &im)
-	if reach := im.Reach(); reach > field.Room {
-		e.fail(fmt.Sprintf("found a bar that reaches %.0f m from the antenna", reach.Metres()), fmt.Sprintf("%.0f m at most", field.Room.Metres()))
-	}
-	if delay := e.get("ground_delay"); delay.given() {
-		delay.mapping("on", "off")
-		im.OnDelay, im.OffDelay = delay.get("on").duration(), delay.get("off").duration()
-	}
-	return im
-}
-
-// bar reads how wide the implement works: openers × row spacing, or a width,
-// which wins where both are given.
-func (r *reading) bar(e entry, im *machine.Implement) {
-	openers, spacing, width := e.get("openers"), e.get("row_spacing"), e.get("width")
-	if openers.given() {
-		im.Openers = openers.whole(1, 10000)
-	}
-	im.RowSpacing = spacing.length(plane.Tick)
-	im.Width = width.length(plane.Centimetre)
-	rows := plane.Length(im.Openers) * im.RowSpacing
-	switch {
-	case !width.given() && (!openers.given() || !spacing.given()):
-		width.fail("missing", `a width such as "40 ft", or openers and row_spacing`)
-	case !width.given():
-		im.Width = rows
-		if im.Width > plane.Reach || im.Width < plane.Centimetre {
-			openers.fail(fmt.Sprintf("found %d openers %s apart", im.Openers, spacing.text("")), "a width that a field can hold")
+		t := &l.By.Track
+		if t.Bar.Width > 0 && (widest == nil || t.Bar.Width > widest.Track.Bar.Width) {
+			widest = l.By
 		}
-	case rows > 0 && math.Abs(float64(rows-im.Width)) > sameWidth*float64(im.Width):
-		text := fmt.Sprintf("%s: %d openers at %s work %s, not the width of %s, which is used",
-			e.path, im.Openers, spacing.text(""), inUnitOf(rows, width.text("")), width.text(""))
-		if short := rows - im.RowSpacing; math.Abs(float64(short-im.Width)) <= sameWidth*float64(im.Width) {
-			text += fmt.Sprintf("; it is (n - 1) x row spacing, the distance between the outer openers, while each of the n = %d openers works a whole row", im.Openers)
-		} else {
-			text += "; the working width is n x row spacing, not (n - 1) x"
-		}
-		r.warn(field.Warning{File: e.page.file, Line: width.line, Text: text})
-	}
-}
-
-// inUnitOf writes a length in metres or feet, as the text beside it is.
-func inUnitOf(l plane.Length, like string) string {
-	v, err := quantity.Parse("1"+trimNumber(like), quantity.Length)
-	if err == nil && math.Abs(v-math.Round(v*1000)/1000) < 1e-12 { // whole millimetres: a metric unit
-		return strconv.FormatFloat(math.Round(l.Metres()*1000)/1000, 'f', -1, 64) + " m"
-	}
-	return strconv.FormatFloat(math.Round(quantity.InFeet(l.Metres())*100)/100, 'f', -1, 64) + " ft"
-}
-
-// trimNumber returns text without the number it begins with.
-func trimNumber(text string) string {
-	for i, c := range text {
-		if c != '.' && c != '+' && (c < '0' || c > '9') {
-			return text[i:]
+		if math.IsNaN(hitch.AntennaToHitch+hitch.HitchToBar) && !math.IsNaN(t.Hitch.AntennaToHitch+t.Hitch.HitchToBar) || hitch.Connector < 0 && t.Hitch.Connector >= 0 {
+			hitch = t.Hitch
 		}
 	}
-	return ""
+	if widest == nil {
+		return machine.Implement{}, &InputError{File: file, Found: "no working width of the device that worked", Want: "one, or --width, or an implement in a job file"}
+	}
+	im := machine.Implement{Name: widest.Name(), Width: plane.Metres(widest.Track.Bar.Width)}
+	if im.Width < plane.Centimetre || im.Width > plane.Reach {
+		return im, &InputError{File: file, Found: fmt.Sprintf("device %s works a width of %g m", widest.Track.Device, widest.Track.Bar.Width), Want: "a width that a field can hold"}
+	}
+	im.Sections = u.taskSections(im.Width, widest)
+	u.hang(&im, hitch, widest)
+	return im, nil
 }
 
-// sections reads the parts of the bar that can be shut: how many, or a list
-// of opener counts, or of widths.
-func (r *reading) sections(e entry, im *machine.Implement) {
-	const most = 1000 // more than any bar has openers to shut
-	const want = `a number of sections, a list of opener counts, or a list of widths`
-	if !e.given() {
-		im.Sections = machine.EqualSections(im.Width, 1)
+// taskSections lays the sections of a set on a bar. Here each begins where the
+// one before ends; in a set they may stand apart or lap a little, and meet
+// in the middle then.
+func (u *understanding) taskSections(width plane.Length, w *worklog.Device) []machine.Section {
+	told := w.Track.Bar.Sections
+	if len(told) < 2 {
+		return machine.EqualSections(width, 1)
+	}
+	weights := make([]float64, len(told))
+	edge, apart := told[0].Left, 0.0
+	for i := range told {
+		next := told[i].Right
+		if i+1 < len(told) {
+			apart = max(apart, math.Abs(told[i+1].Left-next))
+			next = (next + told[i+1].Left) / 2
+		}
+		weights[i], edge = max(0, next-edge), max(edge, next)
+	}
+	if apart > 0.005 { // rounding to whole millimetres on either side makes 1 or 2
+		u.warn(field.Warning{File: w.Set.File, Text: fmt.Sprintf(
+			"sections of device %s stand apart or lap by up to %.3f m; each is taken to reach halfway to the next", w.Track.Device, apart)})
+	}
+	return machine.SectionsByWeight(width, weights)
+}
+
+// hang puts the bar where the set says it hangs.
+func (u *understanding) hang(im *machine.Implement, h taskdata.Hitch, w *worklog.Device) {
+	warn := func(text string) {
+		u.warn(field.Warning{File: w.Set.File, Text: fmt.Sprintf("device %s: %s", w.Track.Device, text)})
+	}
+	behind := h.AntennaToHitch + h.HitchToBar
+	if math.IsNaN(behind) || math.Abs(behind) > 100 {
+		warn("the set does not say where the bar is from the antenna; it is taken to be right under it; an implement in a job file says otherwise")
 		return
 	}
-	if e.node.Kind == yaml.ScalarNode {
-		n := e.whole(1, most)
-		if im.Openers > 0 && im.Openers%n != 0 {
-			r.warn(field.Warning{File: e.page.file, Line: e.line,
-				Text: fmt.Sprintf("%s: %d openers do not make %d equal sections; the sections are taken as equally wide", e.path, im.Openers, n)})
-		}
-		im.Sections = machine.EqualSections(im.Width, n)
+	im.AntennaRight, im.Offset = lengthOrZero(h.AntennaRight), lengthOrZero(h.Offset)
+	if im.Towed = Towed(h); !im.Towed {
+		im.AntennaToHitch = plane.Metres(behind)
 		return
 	}
-	items := e.items(want)
-	if len(items) > most {
-		e.fail(fmt.Sprintf("found %d sections", len(items)), fmt.Sprintf("%d at most", most))
-		return
+	if h.Connector <= 0 {
+		warn(fmt.Sprintf("the set does not say how it is hitched; taken as towed, %.2f m behind the pin", h.HitchToBar))
 	}
-	var weights []float64
-	var sum float64
-	counts := true
-	for i, item := range items {
-		_, err := strconv.Atoi(item.text(want))
-		if isCount := err == nil; i > 0 && isCount != counts {
-			item.fail("found "+strconv.Quote(item.text(want)), "all opener counts or all widths")
-			return
-		}
-		if counts = err == nil; counts {
-			weights = append(weights, float64(item.whole(1, 10000)))
-		} else {
-			weights = append(weights, item.length(plane.Centimetre).Metres())
-		}
-		sum += weights[i]
-	}
-	switch {
-	case e.page.err != nil || len(items) == 0:
-		return
-	case counts && im.Openers > 0 && int(sum) != im.Openers:
-		e.fail(fmt.Sprintf("found sections of %d openers in all", int(sum)), fmt.Sprintf("%d as in openers", im.Openers))
-		return
-	case !counts && math.Abs(sum-im.Width.Metres()) > sameWidth*im.Width.Metres():
-		e.fail(fmt.Sprintf("found sections of %s in all", inUnitOf(plane.Metres(sum), items[0].text(want))),
-			"the working width, "+inUnitOf(im.Width, items[0].text(want)))
-		return
-	}
-	im.Sections = machine.SectionsByWeight(im.Width, weights)
+	im.AntennaToHitch, im.HitchToBar = plane.Metres(h.AntennaToHitch), plane.Metres(h.HitchToBar)
 }
 
-// hitch reads how the bar hangs on the machine.
-func (r *reading) hitch(e entry, im *machine.Implement) {
-	switch mount := e.get("mount"); mount.text("towed or mounted") {
-	case "towed":
-		im.Towed = true
-		e.need("hitch_to_bar", `for a towed implement, a length such as "30 ft" or "9 m"`)
-	case "", "mounted":
-		for _, key := range []string{"hitch_to_bar", "cart", "start_heading"} {
-			if v := e.get(key); v.given() {
-				r.warn(field.Warning{File: e.page.file, Line: v.line, Text: v.path + ": not used, since the implement is mounted; is mount: towed meant?"})
-			}
-		}
-		im.HitchToBar = 0
-		return
-	default:
-		mount.fail("found "+strconv.Quote(mount.text("")), "towed or mounted")
+// Towed reports whether a bar follows a pin. One that is far behind a pin of
+// no known kind is taken to: on straight lines it makes no difference, and in
+// turns little where the bar is near the pin.
+func Towed(h taskdata.Hitch) bool {
+	switch h.Connector {
+	case semiMounted, mounted, ofVehicle:
+		return false
 	}
-	if cart := e.get("cart"); cart.given() {
-		cart.mapping("hitch_to_axle", "axle_to_hitch")
-		cart.need("hitch_to_axle", `a length such as "4 m"`)
-		im.Cart = &machine.Cart{
-			HitchToAxle: cart.get("hitch_to_axle").length(plane.Tick),
-			AxleToHitch: cart.get("axle_to_hitch").length(-plane.Reach),
-		}
-	}
-	if heading := e.get("start_heading"); heading.given() {
-		degrees := heading.quantity(quantity.Just(quantity.Angle)).SI
-		if degrees < -360 || degrees > 360 {
-			heading.fail("found "+strconv.Quote(heading.text("")), "an angle within 360 deg")
-		}
-		start := plane.Degrees(degrees)
-		im.StartHeading = &start
-	}
+	return h.HitchToBar > 0
 }
 
-// duration returns a time of a day at most; zero where there is none.
-func (e entry) duration() time.Duration {
-	s := e.quantity(quantity.Just(quantity.Duration)).SI
-	if s > 24*3600 {
-		e.fail("found "+strconv.Quote(e.text("")), "a day at most")
+func lengthOrZero(metres float64) plane.Length {
+	if math.IsNaN(metres) {
 		return 0
 	}
-	return time.Duration(math.Round(s * 1e9))
+	return plane.Metres(metres)
 }

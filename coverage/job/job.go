@@ -1,41 +1,52 @@
-// Package job is the door in: it reads a job file or flags, and the logs and
-// boundaries they name, and gives back what coverage and agronomy need. It is
-// the one source of the rule that a wrong input ends with exit status 2:
+// Package job is the door in: from a job file or a call, and the logs and
+// boundaries they name, to what coverage and agronomy need. It goes in three
+// steps, each with a type of its own:
+//
+//	spec.Spec  what is written   package spec; flags.go for a call
+//	Sources    what is opened    sources.go: logs, boundaries, task sets
+//	Job        what is meant     understand.go
+//
+// What is meant:
+//
+//	understand.go  the flow
+//	machine.go     whose fixes are in which log
+//	implement.go   the bar, where a task set tells of it
+//	rate.go        which column of what was put down is of which product
+//	own.go         products with ground of their own
+//	field.go       boundaries, of files and of task sets
+//	taskset.go     which tasks of a set are meant
+//
+// It is the one source of the rule that a wrong input ends with exit status 2:
 // every such failure is an [*InputError].
-//
-// The way of a job, one step a file:
-//
-//	bytes     --page.go-->     entries   YAML, with the path and line in hand
-//	entries   --machine.go-->  Machine   with implement.go, product.go, working.go
-//	logs      --log.go-->      gnsslog.Log, all read at once
-//	columns   --column.go-->   working and State of each fix; part.go where each section has a record
-//	boundary  --field.go-->    Field
 package job
 
 import (
-	"fmt"
-	"io"
 	"time"
 
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/field"
+	"lapwing/coverage/job/spec"
 	"lapwing/coverage/machine"
+	"lapwing/coverage/whatif"
+	"lapwing/geo/format"
 	"lapwing/geo/plane"
+	"lapwing/geo/source"
 )
 
-// A Job is one field to assess, or several, read and understood.
+// A Job is work to assess, read and understood: the fields it was on, and the
+// machines that did it.
 type Job struct {
-	Field field.Field // zero Boundary where it is to be taken from the worked ground
-	// Others are fields of the same work beside Field; only where
-	// Overrides.ManyFields allows them.
-	Others   []field.Field
+	// Fields are the fields to assess, one at least; several only where
+	// Overrides.ManyFields allows them. The boundary of one may be left to be
+	// taken from the worked ground.
+	Fields   []field.Field
 	Machines []machine.Logged
 	Products []agronomy.Product
 	Own      []Own // the products that have a working column of their own
 	Options  field.Options
 	Warnings []field.Warning
 
-	// Explain smaller than MinArea, and skips nowhere wider than MinWidth,
+	// Patches smaller than MinArea, and skips nowhere wider than MinWidth,
 	// stay out of lists.
 	MinArea  plane.Area
 	MinWidth plane.Length
@@ -44,57 +55,19 @@ type Job struct {
 	Crop   *agronomy.Crop // nil where nobody said
 	RainAt *time.Time     // nil where nobody said
 
-	GNSS      GNSS
+	GNSS      spec.GNSS
 	GoingBack agronomy.GoingBack
-	Switching Switching
+	Switching whatif.Switching
 }
 
-// GNSS is what the job says of its receivers.
-type GNSS struct {
-	ShortTerm, Drift *float64 // m, one standard deviation; nil where nobody said
-	Steering         Steering
-}
+// An InputError says that an input is wrong. Package spec and all who ask of
+// this one give it, so that whoever calls them needs to know one.
+type InputError = spec.InputError
 
-// Steering is what the machines are steered by.
-type Steering int
-
-// What a job may say of it.
-const (
-	NotSaid    Steering = iota // it is told from the log
-	ByReceiver                 // by the receiver that made the log
-	ByOther                    // by eye, a marker, another receiver
-)
-
-// Switching is how many seconds a section would open before, and shut after,
-// where nobody built it yet.
-type Switching struct{ On, Off float64 }
-
-// An InputError says that an input is wrong: where, what was found and what
-// was expected. Its text is one line.
-type InputError struct {
-	File  string // the file, or "" for a flag
-	Line  int    // 0 where there is none
-	Where string // a key path such as machines[0].implement.width, a flag, a column; may be ""
-	Found string // `found "50"`, "no such file", …
-	Want  string // `a length such as "50 ft"`; may be ""
-}
-
-// Error is one line: file:line: where: found …, want ….
-func (e *InputError) Error() string {
-	s := e.Found
-	if e.Where != "" {
-		s = e.Where + ": " + s
-	}
-	switch {
-	case e.File != "" && e.Line > 0:
-		s = fmt.Sprintf("%s:%d: %s", e.File, e.Line, s)
-	case e.File != "":
-		s = e.File + ": " + s
-	}
-	if e.Want != "" {
-		s += ", want " + e.Want
-	}
-	return oneLine(s)
+// Inputs are the files that there are, and the formats that a program reads.
+type Inputs struct {
+	source.Files
+	Formats format.Table
 }
 
 // Overrides are what the command line says beside a job file, as typed; ""
@@ -106,8 +79,6 @@ type Overrides struct {
 	MaxGap        string // --max-gap
 	// ManyFields says that a job may be about several fields.
 	ManyFields bool
-	// Stdin is what a track called "-" is read from; nil means os.Stdin.
-	Stdin io.Reader
 }
 
 // Flags are what the command line says instead of a job file.
@@ -117,4 +88,32 @@ type Flags struct {
 	Tracks     []string // --track
 	Width      string   // --width; it or Implement is needed
 	Implement  string   // --implement: a YAML file with the keys of an implement
+}
+
+// Load reads a job file and all that it names. What is wrong in any of them
+// is an [*InputError]; any other error is one of the machine this runs on.
+func Load(in Inputs, path string, over Overrides) (*Job, error) {
+	s, err := spec.Read(in.Files, path) // what is written
+	if err != nil {
+		return nil, in.noJob(path, err)
+	}
+	return fromSpec(in, s, over)
+}
+
+// FromFlags reads a job that the command line gives without a job file. Errors
+// are as with [Load].
+func FromFlags(in Inputs, f Flags) (*Job, error) {
+	s, err := f.Spec(in)
+	if err != nil {
+		return nil, err
+	}
+	return fromSpec(in, s, f.Overrides)
+}
+
+func fromSpec(in Inputs, s *spec.Spec, over Overrides) (*Job, error) {
+	sources, err := Open(in, s) // what is opened
+	if err != nil {
+		return nil, err
+	}
+	return Understand(s, sources, over) // what is meant
 }

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
-	"strings"
 	"testing"
 	"time"
 
@@ -13,6 +12,7 @@ import (
 
 	"lapwing/coverage/field"
 	"lapwing/coverage/machine"
+	"lapwing/coverage/whatif"
 	"lapwing/geo/plane"
 )
 
@@ -52,7 +52,7 @@ func folder(t *testing.T, files map[string]string) string {
 // load loads job.yaml in a folder of its own.
 func load(t *testing.T, files map[string]string) (*Job, error) {
 	t.Helper()
-	return Load(filepath.Join(folder(t, files), "job.yaml"), Overrides{})
+	return Load(disk(nil), filepath.Join(folder(t, files), "job.yaml"), Overrides{})
 }
 
 // warnings returns the texts of a job's warnings.
@@ -66,8 +66,8 @@ func warnings(j *Job) (texts []string) {
 func TestLoadPlain(t *testing.T) {
 	j, err := load(t, nil)
 	require.NoError(t, err)
-	assert.Equal(t, "Nine Elms", j.Field.Name)
-	assert.Len(t, j.Field.Boundary, 1)
+	assert.Equal(t, "Nine Elms", j.Fields[0].Name)
+	assert.Len(t, j.Fields[0].Boundary, 1)
 	require.Len(t, j.Machines, 1)
 	m := j.Machines[0]
 	assert.Equal(t, "red drill", m.Name)
@@ -161,35 +161,19 @@ shift: {east: 12 cm, north: -8 cm}
 	assert.InDelta(t, 0.2, j.Crop.Compensation, 1e-12)
 	assert.InDelta(t, 0.03, *j.GNSS.ShortTerm, 1e-12)
 	assert.Zero(t, *j.GNSS.Drift)
-	assert.Equal(t, ByReceiver, j.GNSS.Steering)
+	assert.Equal(t, whatif.ByReceiver, j.GNSS.Steering)
 	assert.InDelta(t, 180.0/3600, j.GoingBack.Cost, 1e-12)
 	assert.Equal(t, "USD", j.GoingBack.Currency)
 	assert.InDelta(t, 2.5, j.GoingBack.Speed, 1e-12)
 	assert.InDelta(t, 720, j.GoingBack.There, 1e-9)
-	assert.Equal(t, Switching{On: 0.4, Off: 0.3}, j.Switching)
+	assert.Equal(t, whatif.Switching{On: 0.4, Off: 0.3}, j.Switching)
 	assert.Equal(t, time.Date(2026, 3, 2, 17, 0, 0, 0, time.UTC), j.RainAt.UTC())
 	assert.Empty(t, j.Warnings)
 }
 
-// The distance between the outer openers is not the working width.
-func TestWidthThatMissesARow(t *testing.T) {
-	// The contract's example: 24 openers at 7.5 in work 15 ft, the outer two
-	// stand 14 ft 4.5 in apart.
-	j, err := load(t, map[string]string{"job.yaml": strings.Replace(plainJob, "{openers: 24, row_spacing: 12.5 cm}", "{openers: 24, row_spacing: 7.5 in, width: 14 ft 4.5 in}", 1)})
-	require.NoError(t, err)
-	assert.Equal(t, plane.Metres(172.5*0.0254), j.Machines[0].Implement.Width)
-	assert.Equal(t, []string{"machines[0].implement: 24 openers at 7.5 in work 15 ft, not the width of 14 ft 4.5 in, which is used; " +
-		"it is (n - 1) x row spacing, the distance between the outer openers, while each of the n = 24 openers works a whole row"}, warnings(j))
-
-	j, err = load(t, map[string]string{"job.yaml": strings.Replace(plainJob, "{openers: 24, row_spacing: 12.5 cm}", "{openers: 24, row_spacing: 12.5 cm, width: 3.5 m}", 1)})
-	require.NoError(t, err)
-	assert.Equal(t, []string{"machines[0].implement: 24 openers at 12.5 cm work 3 m, not the width of 3.5 m, which is used; " +
-		"the working width is n x row spacing, not (n - 1) x"}, warnings(j))
-}
-
 func TestOverrides(t *testing.T) {
 	path := filepath.Join(folder(t, nil), "job.yaml")
-	j, err := Load(path, Overrides{MinArea: "0.5 m2", MinWidth: "20 cm", EdgeTolerance: "0 m", MaxGap: "4 s"})
+	j, err := Load(disk(nil), path, Overrides{MinArea: "0.5 m2", MinWidth: "20 cm", EdgeTolerance: "0 m", MaxGap: "4 s"})
 	require.NoError(t, err)
 	assert.Equal(t, plane.SquareMetre/2, j.MinArea)
 	assert.Equal(t, 20*plane.Centimetre, j.MinWidth)
@@ -204,7 +188,7 @@ func TestOverrides(t *testing.T) {
 		{Overrides{EdgeTolerance: "6 inn"}, `--edge-tolerance: found "6 inn", no unit called "inn", the nearest is "in", want a length such as "50 ft" or "16.5 m"`},
 		{Overrides{MaxGap: "0 s"}, `--max-gap: found "0 s", want more than zero and a day at most`},
 	} {
-		_, err := Load(path, c.over)
+		_, err := Load(disk(nil), path, c.over)
 		assertInputError(t, err, c.want)
 	}
 }
@@ -225,9 +209,9 @@ func TestSamples(t *testing.T) {
 	require.NoError(t, err)
 	require.NotEmpty(t, jobs)
 	for _, path := range jobs {
-		j, err := Load(path, Overrides{})
+		j, err := Load(disk(nil), path, Overrides{})
 		require.NoError(t, err)
-		assert.NotEmpty(t, j.Field.Boundary, path)
+		assert.NotEmpty(t, j.Fields[0].Boundary, path)
 		assert.Empty(t, j.Warnings, path)
 	}
 }

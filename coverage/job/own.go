@@ -6,8 +6,9 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/job/spec"
 	"lapwing/coverage/machine"
-	"lapwing/geo/gnsslog"
+	"lapwing/coverage/worklog"
 )
 
 // An Own is a product whose logs have a working column of its own, such as
@@ -22,67 +23,45 @@ type Own struct {
 // An ownDraft is an Own before the logs are read.
 type ownDraft struct {
 	Own
-	column entry
+	column spec.Text
 }
 
-// ownOf notes that a product has a column of its own.
-func (r *reading) ownOf(product int, column entry) {
-	const want = "the name of a column of the logs"
-	if !column.given() {
+// ownOf notes that a product has a column of its own, if it has.
+func (u *understanding) ownOf(product int) {
+	column := u.spec.Products[product].Column
+	if !column.Given {
 		return
 	}
-	if name, _ := plainName(column.name(want)); name == "" {
-		column.fail("found "+strconv.Quote(column.text(want)), want)
-	}
-	r.job.Products[product].Working = column.text(want)
 	own := ownDraft{Own: Own{Product: product}, column: column}
-	for _, m := range r.job.Machines {
-		if r.job.Products[product].CarriedBy(m.Name) {
+	for _, m := range u.job.Machines {
+		if u.job.Products[product].CarriedBy(m.Name) {
 			m.Working = machine.AsLogged
 			own.Machines = append(own.Machines, m)
 		}
 	}
-	r.own = append(r.own, own)
-}
-
-// keeps reports whether a column of that plain name is to be read.
-func (r *reading) keeps(plain string) bool {
-	return isOurs(plain) || len(r.job.Products) > 0 && isRate(plain) || slices.ContainsFunc(r.rateKeys, func(k rateKey) bool {
-		name, _ := plainName(k.entry.text(""))
-		return k.entry.given() && name == plain
-	}) || slices.ContainsFunc(r.own, func(o ownDraft) bool {
-		name, _ := plainName(o.column.text(""))
-		return name == plain
-	})
+	u.own = append(u.own, own)
 }
 
 // ownTrack adds a track of a machine to the products that have a column of
 // their own in it.
-func (r *reading) ownTrack(c columns, driven *machine.Logged, track machine.Track, pick func(int) bool) error {
-	for k := range r.own {
-		o := &r.own[k]
+func (u *understanding) ownTrack(l worklog.Log, driven *machine.Logged, track machine.Track, pick func(int) bool) error {
+	for k := range u.own {
+		o := &u.own[k]
 		i := slices.IndexFunc(o.Machines, func(m machine.Logged) bool { return m.Name == driven.Name })
 		if i < 0 {
 			continue
 		}
-		own := c
-		if own.working = c.named(o.column.text("")); own.working == nil {
-			o.column.fail("found "+strconv.Quote(o.column.text(""))+", no column of "+c.file,
-				"one of each log of the machines that carry "+r.job.Products[o.Product].Name)
-			return o.column.page.err
+		own, ok := l.WithWorking(o.column.Text)
+		if !ok {
+			return o.column.Wrong("found "+strconv.Quote(o.column.Text)+", no column of "+l.File,
+				"one of each log of the machines that carry "+u.job.Products[o.Product].Name)
 		}
-		t, err := newTracker(own, driven.Implement)
+		mine, warnings, err := own.Track(driven.Implement, pick)
 		if err != nil {
 			return err
 		}
-		for _, w := range t.warnings {
-			if !slices.Contains(r.job.Warnings, w) {
-				r.warn(w)
-			}
-		}
-		mine, err := t.track(pick)
-		if err != nil {
-			return err
+		for _, w := range warnings {
+			u.warnOnce(w)
 		}
 		if track.Rates != nil {
 			mine.Rates = track.Rates
@@ -96,17 +75,6 @@ func (r *reading) ownTrack(c columns, driven *machine.Logged, track machine.Trac
 			}
 		}
 		o.Machines[i].Tracks = append(o.Machines[i].Tracks, mine)
-	}
-	return nil
-}
-
-// named returns the column of a name, however it is written, or nil.
-func (c columns) named(name string) *gnsslog.Column {
-	want, _ := plainName(name)
-	for i := range c.log.Columns {
-		if plain, _ := plainName(c.log.Columns[i].Name); plain == want {
-			return &c.log.Columns[i]
-		}
 	}
 	return nil
 }

@@ -38,7 +38,7 @@ func TestProductWithItsOwnColumn(t *testing.T) {
 		assert.Equal(t, i < 30, j.Machines[0].Tracks[0].Fixes[i].Working, "the machine is left as it was")
 	}
 
-	m, err := coverage.Measure(j.Field, j.Machines, j.Options)
+	m, err := coverage.Measure(j.Fields[0], j.Machines, j.Options)
 	require.NoError(t, err)
 	products, err := j.Grounds(m)
 	require.NoError(t, err)
@@ -65,19 +65,4 @@ func TestProductColumnWrong(t *testing.T) {
 		require.Error(t, err, working)
 		assert.Contains(t, err.Error(), "job.yaml:9: "+want)
 	}
-}
-
-func TestAmmoniaTankIsFilledToTheLimit(t *testing.T) {
-	for fill, want := range map[string]float64{"": 0.85, ", fill: 80 %": 0.8} {
-		j, err := load(t, map[string]string{"job.yaml": plainJob + `products:
-  - {name: ammonia, analysis: 82-0-0, rate: 70 lb N/ac, tank: 1000 gal, temperature: 60 F` + fill + "}\n"})
-		require.NoError(t, err)
-		assert.Equal(t, want, j.Products[0].Fill)
-	}
-	j, err := load(t, map[string]string{"job.yaml": plainJob + "products: [{name: ammonia, analysis: 82-0-0, rate: 70 lb N/ac, tank: 1000 gal, fill: 95 %}]\n"})
-	require.NoError(t, err)
-	assert.Contains(t, fmt.Sprint(j.Warnings), "ammonia: filled to 95 %, above the usual limit of 85 % for anhydrous ammonia")
-	j, err = load(t, map[string]string{"job.yaml": plainJob + "products: [{name: solution, analysis: 28-0-0, rate: 100 L/ha, tank: 1000 gal}]\n"})
-	require.NoError(t, err)
-	assert.Equal(t, 1.0, j.Products[0].Fill)
 }

@@ -4,178 +4,60 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/field"
+	"lapwing/coverage/job/spec"
 	"lapwing/coverage/machine"
-	"lapwing/coverage/quantity"
+	"lapwing/coverage/worklog"
 	"lapwing/geo"
-	"lapwing/geo/gnsslog"
 )
-
-// A rateColumn is a column of a log that says how much was put down by area.
-type rateColumn struct {
-	column *gnsslog.Column
-	unit   quantity.Value // what 1 in the column is
-	of     string         // the rest of its name, as in plainName: of a product perhaps, or ""
-}
-
-// rateNames are what columns of logged rates are called, as in ourNames, the
-// longer ones before those they hold. What else stands in the name, the unit
-// aside, may be the product.
-var rateNames = []string{"actualappliedrate", "actualrate", "appliedrate", "rateapplied", "applicationrate", "seedingrate", "seedrate", "rate"}
-
-// notApplied are words in the names of columns of rates that are none of what
-// was put down.
-var notApplied = []string{"target", "setpoint", "desired", "planned", "prescri", "required", "control", "min", "max", "flow", "yield",
-	"harvest", "sample", "sampling", "log", "turn", "speed", "drop"}
-
-// rateUnits are the units of rates as they stand in names of columns, in
-// lower case and without what separates words.
-var rateUnits = map[string]string{
-	"lbac": "lb/ac", "lbsac": "lb/ac", "lbacre": "lb/ac", "lbsacre": "lb/ac", "kgha": "kg/ha", "kgm2": "kg/m2", "tha": "t/ha", "tonac": "ton/ac",
-	"galac": "gal/ac", "galacre": "gal/ac", "gpa": "gal/ac", "lha": "L/ha", "litreha": "L/ha", "literha": "L/ha",
-	"seedsac": "seeds/ac", "seedsacre": "seeds/ac", "seedsft2": "seeds/ft2", "seedsm2": "seeds/m2", "seedsha": "seeds/ha",
-	"lbnac": "lb N/ac", "kgnha": "kg N/ha",
-}
-
-// rateOf takes the name of a column apart; false where it is none of a rate.
-// A unit that is not known is "".
-func rateOf(name string) (of, unit string, ok bool) {
-	plain, bracket := plainName(name)
-	join := strings.NewReplacer("/", "", "per", "", " ", "", ".", "", "-", "", "_", "", "^", "", "*", "")
-	plain = join.Replace(plain)
-	if bracket != "" {
-		unit = rateUnits[join.Replace(bracket)]
-	} else {
-		longest := ""
-		for end := range rateUnits {
-			if strings.HasSuffix(plain, end) && len(end) > len(longest) {
-				longest = end
-			}
-		}
-		plain, unit = strings.TrimSuffix(plain, longest), rateUnits[longest]
-	}
-	for _, base := range rateNames {
-		before, after, found := strings.Cut(plain, base)
-		if !found {
-			continue
-		}
-		of = before + after
-		for _, not := range notApplied {
-			if strings.Contains(of, not) {
-				return "", "", false
-			}
-		}
-		if strings.HasPrefix(base, "seed") {
-			of = "seed" + of
-		}
-		return of, unit, true
-	}
-	return "", "", false
-}
-
-// isRate reports whether a column of a name may be one of logged rates.
-func isRate(name string) bool {
-	_, _, ok := rateOf(name)
-	return ok
-}
-
-// rateColumnsOf finds the columns of logged rates in a log; those without a
-// unit are told by name.
-func rateColumnsOf(log *gnsslog.Log) (found []rateColumn, bare []string) {
-	for i := range log.Columns {
-		col := &log.Columns[i]
-		of, unit, ok := rateOf(col.Name)
-		switch {
-		case !ok:
-		case unit == "":
-			bare = append(bare, col.Name)
-		default:
-			found = append(found, rateColumn{column: col, unit: oneOfUnit(unit), of: of})
-		}
-	}
-	return found, bare
-}
-
-func oneOfUnit(unit string) quantity.Value {
-	v, err := quantity.Read("1 "+unit, quantity.Rate)
-	if err != nil {
-		panic("rateUnits: " + err.Error()) // a test reads all of them
-	}
-	return v
-}
-
-// rateMeaning says how the column of a rate is understood; "" where it has no
-// unit.
-func rateMeaning(of, unit string) string {
-	switch {
-	case unit == "":
-		return ""
-	case of == "":
-		return "what was put down, in " + unit
-	}
-	return "what was put down of " + of + ", in " + unit
-}
-
-// A rateKey is what a product of the job says of its logged rate.
-type rateKey struct {
-	entry  entry
-	kernel float64 // kg of one seed; 0 where nobody said
-}
-
-// noRate says in a job that a product's logged rate is not to be used.
-const noRate = "none"
 
 // ratesOf gives a track the rates of the products that its machine carries;
 // pick is how its fixes were picked from the log.
-func (r *reading) ratesOf(c columns, machine string, t *machine.Track, pick func(int) bool) *InputError {
-	if len(r.job.Products) == 0 {
+func (u *understanding) ratesOf(l worklog.Log, machine string, t *machine.Track, pick func(int) bool) error {
+	if len(u.job.Products) == 0 {
 		return nil
 	}
-	rates, bare := c.rates, []string(nil)
-	if c.by == nil {
-		rates, bare = rateColumnsOf(c.log)
-	}
+	rates, bare := l.Rates()
 	for _, name := range bare {
-		if !r.namedElsewhere(rateColumn{column: &gnsslog.Column{Name: name}}) {
-			r.warnOnce(field.Warning{File: c.file, Text: fmt.Sprintf("column %q: names no unit of a rate, such as lb/ac; left out", name)})
+		if !u.namedElsewhere(name) {
+			u.warnOnce(field.Warning{File: l.File, Text: fmt.Sprintf("column %q: names no unit of a rate, such as lb/ac; left out", name)})
 		}
 	}
-	var taken []*gnsslog.Column
+	var taken []string
 	var rows []int
-	for k := range r.job.Products {
-		p := &r.job.Products[k]
+	for k := range u.job.Products {
+		p := &u.job.Products[k]
 		if !p.CarriedBy(machine) {
 			continue
 		}
-		found, wrong := r.rateColumn(c, rates, machine, k)
-		if wrong != nil {
-			return wrong
+		found, err := u.rateColumn(l, rates, machine, k)
+		if err != nil {
+			return err
 		}
 		if found == nil {
 			continue
 		}
-		factor, ok := p.Share(found.unit.Kind, found.unit.Nutrient, r.rateKeys[k].kernel)
+		factor, ok := p.Share(found.Unit.Kind, found.Unit.Nutrient, u.spec.Products[k].Kernel)
 		if !ok {
-			return &InputError{File: c.file, Where: "column " + strconv.Quote(found.column.Name),
+			return &geo.SyntaxError{File: l.File, Where: fmt.Sprintf("column %q", found.Column),
 				Found: fmt.Sprintf("a rate that cannot be compared with that of %s in the job", p.Name),
 				Want:  "a density, an analysis or thousand_kernels of it, or logged_rate: none"}
 		}
 		if rows == nil {
-			rows = rowsOf(c.log, pick)
+			rows = rowsOf(l, pick)
 		}
 		if t.Rates == nil {
-			t.Rates = make([][]float32, len(r.job.Products))
+			t.Rates = make([][]float32, len(u.job.Products))
 		}
-		t.Rates[k] = r.shares(c, found, factor*found.unit.SI, rows)
+		t.Rates[k] = u.shares(l, found, factor*found.Unit.SI, rows)
 		p.Logged = k + 1
-		taken = append(taken, found.column)
-		r.doubtRate(c, found, p, t, k)
+		taken = append(taken, found.Column)
+		u.doubtRate(l, found, p, t, k)
 	}
-	r.warnOfOpen(c, machine, rates, taken)
+	u.warnOfOpen(l, machine, rates, taken)
 	if t.Rates != nil {
 		for i := range t.Fixes {
 			t.Fixes[i].Row = int32(i)
@@ -188,9 +70,9 @@ func (r *reading) ratesOf(c columns, machine string, t *machine.Track, pick func
 }
 
 // rowsOf returns the fixes of a log that a track has.
-func rowsOf(log *gnsslog.Log, pick func(int) bool) []int {
-	rows := make([]int, 0, len(log.Fixes))
-	for i := range log.Fixes {
+func rowsOf(l worklog.Log, pick func(int) bool) []int {
+	rows := make([]int, 0, len(l.Fixes))
+	for i := range l.Fixes {
 		if pick == nil || pick(i) {
 			rows = append(rows, i)
 		}
@@ -202,132 +84,112 @@ func rowsOf(log *gnsslog.Log, pick func(int) bool) []int {
 // names; else one that has the product's name in its own; else, of a log with
 // one column that bears no name, the only product that it can be of. nil
 // where there is none.
-func (r *reading) rateColumn(c columns, rates []rateColumn, machine string, product int) (*rateColumn, *InputError) {
-	p := &r.job.Products[product]
-	if key := r.rateKeys[product].entry; key.given() {
-		return namedRate(c, key.text(""), rates)
+func (u *understanding) rateColumn(l worklog.Log, rates []worklog.Rate, machine string, product int) (*worklog.Rate, error) {
+	p := &u.job.Products[product]
+	if key := u.spec.Products[product].LoggedRate; key.Given {
+		return namedRate(l, key.Text, rates)
 	}
-	rates = slices.DeleteFunc(slices.Clone(rates), func(rate rateColumn) bool { return r.namedElsewhere(rate) })
-	fits := func(rate *rateColumn, p *agronomy.Product, k int) bool {
-		_, ok := p.Share(rate.unit.Kind, rate.unit.Nutrient, r.rateKeys[k].kernel)
+	rates = slices.DeleteFunc(slices.Clone(rates), func(rate worklog.Rate) bool { return u.namedElsewhere(rate.Column) })
+	fits := func(rate *worklog.Rate, p *agronomy.Product, k int) bool {
+		_, ok := p.Share(rate.Unit.Kind, rate.Unit.Nutrient, u.spec.Products[k].Kernel)
 		return ok
 	}
 	for i := range rates {
-		if rates[i].speaksOf(p.Name) && fits(&rates[i], p, product) {
+		if speaksOf(&rates[i], p.Name) && fits(&rates[i], p, product) {
 			return &rates[i], nil
 		}
 	}
 	var free []int // products that no column speaks of
-	for k := range r.job.Products {
-		other := &r.job.Products[k]
-		spoken := slices.ContainsFunc(rates, func(rate rateColumn) bool { return rate.speaksOf(other.Name) && fits(&rate, other, k) })
-		if other.CarriedBy(machine) && !spoken && !r.rateKeys[k].entry.given() {
+	for k := range u.job.Products {
+		other := &u.job.Products[k]
+		spoken := slices.ContainsFunc(rates, func(rate worklog.Rate) bool { return speaksOf(&rate, other.Name) && fits(&rate, other, k) })
+		if other.CarriedBy(machine) && !spoken && !u.spec.Products[k].LoggedRate.Given {
 			free = append(free, k)
 		}
 	}
-	var open []*rateColumn // columns that speak of no product
+	var open []*worklog.Rate // columns that speak of no product
 	for i := range rates {
-		if !slices.ContainsFunc(r.job.Products, func(p agronomy.Product) bool { return rates[i].speaksOf(p.Name) }) {
+		if !slices.ContainsFunc(u.job.Products, func(p agronomy.Product) bool { return speaksOf(&rates[i], p.Name) }) {
 			open = append(open, &rates[i])
 		}
 	}
-	var ours []*rateColumn
+	var ours []*worklog.Rate
 	for _, rate := range open {
-		its := slices.DeleteFunc(slices.Clone(free), func(k int) bool { return !fits(rate, &r.job.Products[k], k) })
+		its := slices.DeleteFunc(slices.Clone(free), func(k int) bool { return !fits(rate, &u.job.Products[k], k) })
 		if len(its) == 1 && its[0] == product {
 			ours = append(ours, rate)
 		}
 	}
-	if len(ours) == 1 && (ours[0].of == "" || len(open) == 1) {
+	if len(ours) == 1 && (ours[0].Of == "" || len(open) == 1) {
 		return ours[0], nil
 	}
 	return nil, nil
 }
 
 // warnOfOpen warns of columns of rates that no product of a machine took.
-func (r *reading) warnOfOpen(c columns, machine string, rates []rateColumn, taken []*gnsslog.Column) {
+func (u *understanding) warnOfOpen(l worklog.Log, machine string, rates []worklog.Rate, taken []string) {
 	asked := false // a product that does not say itself which column is its own
-	for k := range r.job.Products {
-		asked = asked || r.job.Products[k].CarriedBy(machine) && !r.rateKeys[k].entry.given()
+	for k := range u.job.Products {
+		asked = asked || u.job.Products[k].CarriedBy(machine) && !u.spec.Products[k].LoggedRate.Given
 	}
 	for _, rate := range rates {
-		if asked && !slices.Contains(taken, rate.column) && !r.namedElsewhere(rate) {
-			r.warnOnce(field.Warning{File: c.file, Text: fmt.Sprintf("column %q: a rate, but of which product it does not say; left out; logged_rate of a product names it", rate.column.Name)})
+		if asked && !slices.Contains(taken, rate.Column) && !u.namedElsewhere(rate.Column) {
+			u.warnOnce(field.Warning{File: l.File, Text: fmt.Sprintf("column %q: a rate, but of which product it does not say; left out; logged_rate of a product names it", rate.Column)})
 		}
 	}
 }
 
 // namedRate finds the column that the job names.
-func namedRate(c columns, name string, rates []rateColumn) (*rateColumn, *InputError) {
-	if strings.EqualFold(name, noRate) {
+func namedRate(l worklog.Log, name string, rates []worklog.Rate) (*worklog.Rate, error) {
+	if strings.EqualFold(name, spec.NoRate) {
 		return nil, nil
 	}
-	want, _ := plainName(name)
+	want, _ := worklog.PlainName(name)
 	for i := range rates {
-		if plain, _ := plainName(rates[i].column.Name); plain == want {
+		if plain, _ := worklog.PlainName(rates[i].Column); plain == want {
 			return &rates[i], nil
 		}
 	}
-	where := "column " + strconv.Quote(name)
-	col := c.named(name)
-	if col == nil {
-		return nil, &InputError{File: c.file, Where: where, Found: "no such column", Want: "the one that logged_rate names"}
+	rate, err := l.RateIn(name)
+	if err != nil {
+		return nil, err
 	}
-	text, bracket := plainName(col.Name)
-	for end, unit := range rateUnits {
-		if bracket == "" && strings.HasSuffix(strings.ReplaceAll(text, "/", ""), end) || bracket != "" && strings.ReplaceAll(bracket, "/", "") == end {
-			return &rateColumn{column: col, unit: oneOfUnit(unit)}, nil
-		}
-	}
-	return nil, &InputError{File: c.file, Where: where, Found: "no unit in its name", Want: `one such as "lb/ac", "kg/ha", "gal/ac" or "seeds/m2" at its end`}
+	return &rate, nil
 }
 
-// namedElsewhere reports whether the job gives the column to a product by name.
-func (r *reading) namedElsewhere(rate rateColumn) bool {
-	plain, _ := plainName(rate.column.Name)
-	return slices.ContainsFunc(r.rateKeys, func(k rateKey) bool {
-		want, _ := plainName(k.entry.text(""))
-		return k.entry.given() && want == plain
+// namedElsewhere reports whether the job gives a column to a product by name.
+func (u *understanding) namedElsewhere(column string) bool {
+	plain, _ := worklog.PlainName(column)
+	return slices.ContainsFunc(u.spec.Products, func(p spec.Product) bool {
+		want, _ := worklog.PlainName(p.LoggedRate.Text)
+		return p.LoggedRate.Given && want == plain
 	})
 }
 
 // speaksOf reports whether the name of a column has a product's in it.
-func (rate *rateColumn) speaksOf(product string) bool {
-	plain, _ := plainName(product)
-	if rate.of == "" || plain == "" {
+func speaksOf(rate *worklog.Rate, product string) bool {
+	plain, _ := worklog.PlainName(product)
+	if rate.Of == "" || plain == "" {
 		return false
 	}
-	return strings.Contains(rate.of, plain) || len(rate.of) > 2 && strings.Contains(plain, rate.of)
+	return strings.Contains(rate.Of, plain) || len(rate.Of) > 2 && strings.Contains(plain, rate.Of)
 }
 
-// shares turns the values of a column into shares of the product's rate.
-func (r *reading) shares(c columns, rate *rateColumn, factor float64, rows []int) []float32 {
-	col := rate.column
-	of := make([]float32, len(col.Distinct))
-	wrong := make([]bool, len(col.Distinct))
-	for code, text := range col.Distinct {
-		text = strings.TrimSpace(text)
-		v, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64)
-		switch {
-		case err != nil || v < 0 || math.IsInf(v, 0) || math.IsNaN(v):
-			of[code], wrong[code] = float32(math.NaN()), text != ""
-		default:
-			of[code] = float32(v * factor)
-		}
-	}
+// shares turns the rates of a log into shares of the product's rate.
+func (u *understanding) shares(l worklog.Log, rate *worklog.Rate, factor float64, rows []int) []float32 {
 	out := make([]float32, len(rows))
 	count, first := 0, 0
 	for i, row := range rows {
-		code := col.Codes[row]
-		out[i] = of[code]
-		if wrong[code] {
-			if count++; count == 1 && row < len(c.log.Lines) {
-				first = int(c.log.Lines[row])
+		value, wrong := rate.At(row)
+		out[i] = float32(value * factor)
+		if wrong {
+			if count++; count == 1 && row < len(l.Lines) {
+				first = int(l.Lines[row])
 			}
 		}
 	}
 	if count > 0 {
-		r.warn(field.Warning{File: c.file, Line: first, Count: count, Text: fmt.Sprintf("column %q: no rate; that of the job stands in", col.Name)})
+		u.warn(field.Warning{File: l.File, Line: first, Count: count, Text: fmt.Sprintf("column %q: no rate; that of the job stands in", rate.Column)})
 	}
 	return out
 }
@@ -339,7 +201,7 @@ const farOff = 1.5
 
 // doubtRate warns where a log's rate is far from the job's, and of what the
 // log leaves open.
-func (r *reading) doubtRate(c columns, rate *rateColumn, p *agronomy.Product, t *machine.Track, k int) {
+func (u *understanding) doubtRate(l worklog.Log, rate *worklog.Rate, p *agronomy.Product, t *machine.Track, k int) {
 	sum, n, silent := 0.0, 0, 0
 	for i, f := range t.Fixes {
 		v := float64(t.Rates[k][i])
@@ -353,33 +215,25 @@ func (r *reading) doubtRate(c columns, rate *rateColumn, p *agronomy.Product, t 
 		}
 	}
 	if silent > 0 {
-		r.warn(field.Warning{File: c.file, Count: silent, Text: fmt.Sprintf("column %q: says nothing at work; the rate of %s in the job stands in", rate.column.Name, p.Name)})
+		u.warn(field.Warning{File: l.File, Count: silent, Text: fmt.Sprintf("column %q: says nothing at work; the rate of %s in the job stands in", rate.Column, p.Name)})
 	}
 	if mean := sum / float64(n); n > 0 && (mean > farOff || mean < 1/farOff) {
-		r.warn(field.Warning{File: c.file, Text: fmt.Sprintf("column %q: %.2g times the rate of %s in the job on average; is it of that product, and in that unit?", rate.column.Name, mean, p.Name)})
-	}
-}
-
-// warnOnce passes a warning on unless it was passed on before.
-func (r *reading) warnOnce(w field.Warning) {
-	w.Text = oneLine(w.Text)
-	if !slices.Contains(r.job.Warnings, w) {
-		r.warn(w)
+		u.warn(field.Warning{File: l.File, Text: fmt.Sprintf("column %q: %.2g times the rate of %s in the job on average; is it of that product, and in that unit?", rate.Column, mean, p.Name)})
 	}
 }
 
 // runDry gives each product that ran out while a machine worked on the ground
 // where it had: a map of its own, on which that stretch was not worked.
-func (r *reading) runDry() {
-	for k := range r.job.Products {
-		p := &r.job.Products[k]
+func (u *understanding) runDry() {
+	for k := range u.job.Products {
+		p := &u.job.Products[k]
 		if p.Logged == 0 {
 			continue
 		}
-		own := slices.IndexFunc(r.job.Own, func(o Own) bool { return o.Product == k })
+		own := slices.IndexFunc(u.job.Own, func(o Own) bool { return o.Product == k })
 		if own < 0 {
 			o := Own{Product: k}
-			for _, m := range r.job.Machines {
+			for _, m := range u.job.Machines {
 				if p.CarriedBy(m.Name) {
 					o.Machines = append(o.Machines, m)
 				}
@@ -389,11 +243,11 @@ func (r *reading) runDry() {
 			}) {
 				continue
 			}
-			r.job.Own = append(r.job.Own, o)
-			own = len(r.job.Own) - 1
+			u.job.Own = append(u.job.Own, o)
+			own = len(u.job.Own) - 1
 		}
-		for i := range r.job.Own[own].Machines {
-			m := &r.job.Own[own].Machines[i]
+		for i := range u.job.Own[own].Machines {
+			m := &u.job.Own[own].Machines[i]
 			m.Tracks = slices.Clone(m.Tracks)
 			for j := range m.Tracks {
 				m.Tracks[j] = shutWhereDry(m.Tracks[j], k, m.Working)

@@ -17,6 +17,7 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
 	"lapwing/coverage/machine"
+	"lapwing/coverage/worklog"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 	"lapwing/geo/taskdata"
@@ -65,7 +66,7 @@ func zipped(t *testing.T, dir string) string {
 
 func measured(t *testing.T, j *Job) *coverage.Map {
 	t.Helper()
-	m, err := coverage.Measure(j.Field, j.Machines, j.Options)
+	m, err := coverage.Measure(j.Fields[0], j.Machines, j.Options)
 	require.NoError(t, err)
 	return m
 }
@@ -94,16 +95,16 @@ func TestSetSaysWhatOtherFilesSay(t *testing.T) {
 	for name, data := range map[string][]byte{"log.csv": log.Bytes(), "field.geojson": field.Bytes(), "bar.yaml": []byte(bar)} {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, name), data, 0o644))
 	}
-	plain, err := FromFlags(Flags{Boundaries: []string{filepath.Join(dir, "field.geojson")}, Tracks: []string{filepath.Join(dir, "log.csv")}, Implement: filepath.Join(dir, "bar.yaml")})
+	plain, err := FromFlags(disk(nil), Flags{Boundaries: []string{filepath.Join(dir, "field.geojson")}, Tracks: []string{filepath.Join(dir, "log.csv")}, Implement: filepath.Join(dir, "bar.yaml")})
 	require.NoError(t, err)
 	want := measured(t, plain)
 	require.Positive(t, want.Ground.Covered)
 
 	set := writeSet(t, s)
 	for _, path := range []string{set, filepath.Join(set, "TASKDATA.XML"), zipped(t, set), zipped(t, set) + "#TSK1", set + "#PFD1,DVC1"} {
-		j, err := FromFlags(Flags{Tracks: []string{path}})
+		j, err := FromFlags(disk(nil), Flags{Tracks: []string{path}})
 		require.NoError(t, err)
-		assert.Equal(t, s.Field.Name, j.Field.Name)
+		assert.Equal(t, s.Field.Name, j.Fields[0].Name)
 		require.Len(t, j.Machines, 1)
 		assert.Equal(t, m.Name, j.Machines[0].Name)
 		got := j.Machines[0].Implement
@@ -136,8 +137,8 @@ func TestSetInAJob(t *testing.T) {
 	t.Run("boundary, implement and log", func(t *testing.T) {
 		j, err := job("{name: drill A, tracks: ["+set+"]}", "products: [{name: seed, rate: 90 kg/ha, working: work state}]\n")
 		require.NoError(t, err)
-		assert.Equal(t, s.Field.Name, j.Field.Name)
-		assert.False(t, j.Field.Worked)
+		assert.Equal(t, s.Field.Name, j.Fields[0].Name)
+		assert.False(t, j.Fields[0].Worked)
 		assert.Equal(t, 6*plane.Metre, j.Machines[0].Implement.Width)
 		assert.Equal(t, 6*plane.Metre, j.Own[0].Machines[0].Implement.Width)
 		assert.Len(t, j.Own[0].Machines[0].Tracks[0].Fixes, len(j.Machines[0].Tracks[0].Fixes))
@@ -145,7 +146,7 @@ func TestSetInAJob(t *testing.T) {
 	t.Run("the boundary by its id, the bar by the job", func(t *testing.T) {
 		j, err := job("{name: drill A, implement: {width: 8 m}, tracks: ["+set+"]}", "boundary: "+set+"#PFD1\n")
 		require.NoError(t, err)
-		assert.False(t, j.Field.Worked)
+		assert.False(t, j.Fields[0].Worked)
 		m := j.Machines[0]
 		assert.Equal(t, 8*plane.Metre, m.Implement.Width)
 		assert.Equal(t, plane.Length(0), m.Implement.AntennaToHitch)
@@ -153,7 +154,7 @@ func TestSetInAJob(t *testing.T) {
 	t.Run("the worked ground", func(t *testing.T) {
 		j, err := job("{name: drill A, tracks: ["+set+"]}", "boundary: worked\n")
 		require.NoError(t, err)
-		assert.True(t, j.Field.Worked)
+		assert.True(t, j.Fields[0].Worked)
 	})
 	t.Run("a field of another name", func(t *testing.T) {
 		j, err := job("{name: drill A, tracks: ["+set+"]}", "field: Nine Elms\nboundary: field.geojson\n")
@@ -228,17 +229,17 @@ func TestPartsOfASet(t *testing.T) {
 		{"", set + "#PFD2", "Long Acre", []string{"other drill"}},
 		{"#DVC1", "", "small", []string{"drill"}},
 	} {
-		j, err := FromFlags(Flags{Tracks: []string{set + c.track}, Boundaries: []string{c.boundary}})
+		j, err := FromFlags(disk(nil), Flags{Tracks: []string{set + c.track}, Boundaries: []string{c.boundary}})
 		if c.track == "#DVC1" {
 			assert.ErrorContains(t, err, "tasks with logs on 2 fields")
 			continue
 		}
 		require.NoError(t, err, c.track)
-		assert.Equal(t, c.field, j.Field.Name)
+		assert.Equal(t, c.field, j.Fields[0].Name)
 		assert.Equal(t, c.machines, machines(j))
 	}
 	// A boundary from elsewhere may hold the ground of any task.
-	j, err := FromFlags(Flags{Tracks: []string{set}, Boundaries: []string{writeSet(t, sown()) + "#PFD1"}})
+	j, err := FromFlags(disk(nil), Flags{Tracks: []string{set}, Boundaries: []string{writeSet(t, sown()) + "#PFD1"}})
 	require.NoError(t, err)
 	assert.Equal(t, []string{"drill", "other drill"}, machines(j))
 	// A job takes the machine of its name, and the field of its name.
@@ -264,7 +265,7 @@ func TestWrongSets(t *testing.T) {
 		"broken":       {Flags{Tracks: []string{setFile(t, `<TSK A="TSK1"`)}}, "TaskData.xml:1: "},
 	} {
 		t.Run(name, func(t *testing.T) {
-			_, err := FromFlags(c.flags)
+			_, err := FromFlags(disk(nil), c.flags)
 			var wrong *InputError
 			require.ErrorAs(t, err, &wrong)
 			assert.ErrorContains(t, err, c.want)
@@ -291,60 +292,29 @@ func TestTaskHitch(t *testing.T) {
 			machine.Implement{Towed: true, AntennaToHitch: 3 * plane.Metre, HitchToBar: 5 * plane.Metre}, 1},
 		{"ahead", taskdata.Hitch{AntennaToHitch: -4, AntennaRight: 0, HitchToBar: 0, Offset: 0, Connector: -1}, machine.Implement{AntennaToHitch: -4 * plane.Metre}, 0},
 	} {
-		r := newReading(Overrides{})
+		u := &understanding{job: &Job{}}
 		var got machine.Implement
-		r.hang(&got, c.hitch, &worker{set: &taskdata.Set{}})
+		u.hang(&got, c.hitch, &worklog.Device{Set: &taskdata.Set{}})
 		assert.Equal(t, c.want, got, c.name)
-		assert.Len(t, r.job.Warnings, c.warns, c.name)
+		assert.Len(t, u.job.Warnings, c.warns, c.name)
 	}
 }
 
 // Sections that stand apart meet in the middle.
 func TestTaskSections(t *testing.T) {
-	r := newReading(Overrides{})
-	w := &worker{set: &taskdata.Set{}, track: taskdata.Track{Bar: taskdata.Bar{Width: 6.2, Sections: []taskdata.Section{{Left: -3.1, Right: -0.1}, {Left: 0.1, Right: 3.1}}}}}
+	u := &understanding{job: &Job{}}
+	w := &worklog.Device{Set: &taskdata.Set{}, Track: taskdata.Track{Bar: taskdata.Bar{Width: 6.2, Sections: []taskdata.Section{{Left: -3.1, Right: -0.1}, {Left: 0.1, Right: 3.1}}}}}
 	half := plane.Metres(3.1)
-	assert.Equal(t, []machine.Section{{Left: -half, Right: 0}, {Left: 0, Right: half}}, r.taskSections(2*half, w))
-	require.Len(t, r.job.Warnings, 1)
-	assert.Contains(t, r.job.Warnings[0].Text, "stand apart or lap by up to 0.200 m")
-}
-
-func TestInspectSet(t *testing.T) {
-	s := sown()
-	set := writeSet(t, s)
-	in, err := Inspect(zipped(t, set), nil, nil)
-	require.NoError(t, err)
-	assert.Equal(t, "ISO 11783-10 version 4.3", in.Format)
-	require.Len(t, in.Boundaries, 1)
-	assert.Equal(t, "PFD1", in.Boundaries[0].ID)
-	assert.Equal(t, 1, in.Boundaries[0].Holes)
-	require.Len(t, in.Set.Devices, 1)
-	require.Len(t, in.Set.Devices[0].Bars, 1)
-	bar := in.Set.Devices[0].Bars[0]
-	assert.InDelta(t, 6, bar.Width, 1e-9)
-	assert.InDelta(t, 5.5, bar.Behind, 1e-9)
-	assert.InDelta(t, -0.5, bar.Right, 1e-9)
-	assert.Equal(t, 4, bar.Sections)
-	assert.True(t, bar.Towed)
-	require.Len(t, in.Set.Tasks, 1)
-	log := in.Set.Tasks[0].Logs[0]
-	assert.Equal(t, len(s.Machines[0].Tracks[0].Fixes), log.Fixes)
-	assert.Equal(t, "drill", log.Device)
-	working := 0
-	for _, f := range s.Machines[0].Tracks[0].Fixes {
-		if f.Working {
-			working++
-		}
-	}
-	assert.Equal(t, working, log.Working)
-	assert.Empty(t, in.Warnings)
+	assert.Equal(t, []machine.Section{{Left: -half, Right: 0}, {Left: 0, Right: half}}, u.taskSections(2*half, w))
+	require.Len(t, u.job.Warnings, 1)
+	assert.Contains(t, u.job.Warnings[0].Text, "stand apart or lap by up to 0.200 m")
 }
 
 // Task sets that others wrote (isoxml-dotnet test data, Apache-2.0), with what
 // their descriptions say.
 func TestSetsOfOthers(t *testing.T) {
 	areas := func(t *testing.T, track string) (*Job, *coverage.Map) {
-		j, err := FromFlags(Flags{Tracks: []string{track}})
+		j, err := FromFlags(disk(nil), Flags{Tracks: []string{track}})
 		require.NoError(t, err)
 		m := measured(t, j)
 		assert.Equal(t, m.Ground.Field, m.Ground.Skip+m.Ground.Covered+m.Ground.Unlogged)
@@ -355,7 +325,7 @@ func TestSetsOfOthers(t *testing.T) {
 	// WGS 84: so no overlap, but 2 cm of skip at each pass.
 	for id, name := range map[string]string{"PFD-1": "ComplexField", "PFD-2": "FieldWithHoles"} {
 		j, m := areas(t, outside(t, "isoxml-simulated-disc", "TASKDATA.zip")+"#"+id)
-		assert.Equal(t, name, j.Field.Name)
+		assert.Equal(t, name, j.Fields[0].Name)
 		assert.Equal(t, 10*plane.Metre, j.Machines[0].Implement.Width)
 		assert.Less(t, m.Ground.Overlap.SquareMetres(), 0.001*m.Ground.Field.SquareMetres(), "overlap is nearly nil")
 		assert.Greater(t, m.Ground.Covered.SquareMetres(), 0.95*m.Ground.Field.SquareMetres())
@@ -368,19 +338,6 @@ func TestSetsOfOthers(t *testing.T) {
 		assert.Greater(t, m.Ground.Covered.SquareMetres(), 0.85*m.Ground.Field.SquareMetres())
 		overlap := m.Ground.Overlap.SquareMetres() / m.Ground.Covered.SquareMetres()
 		assert.True(t, overlap > 0.02 && overlap < 0.31, "task %d: %v", task, overlap)
-	}
-}
-
-// Every set that others wrote can be looked at.
-func TestInspectSetsOfOthers(t *testing.T) {
-	for _, path := range []string{"isoxml-simulated-disc/TASKDATA.zip", "isoxml-forage-harvest-5-tasks", "isoxml-full-v4",
-		"isoxml-conformance/generated-100", "isoxml-conformance/CodingData", "isoxml-conformance/js/task_full.zip", "isoxml-conformance/js/test1.zip",
-		"isoxml-conformance/Grid/Type1_Invalid", "isoxml-conformance/IDList/WrongIds", "isoxml-conformance/ExternalFiles/MissingExternals",
-		"isoxml-conformance/devices/Device_description.xml"} {
-		in, err := Inspect(outside(t, strings.Split(path, "/")...), nil, nil)
-		require.NoError(t, err, path)
-		require.NotNil(t, in.Set, path)
-		assert.NotZero(t, len(in.Boundaries)+len(in.Set.Devices)+len(in.Set.Tasks), path)
 	}
 }
 

@@ -1,7 +1,9 @@
-// Package boundary reads field boundaries: GeoJSON, KML and KMZ, well-known
-// text, GeoPackage, and shapefiles, zipped or not.
+// Package boundary reads field boundaries.
 //
-// Each format has a file of its own; [Read] tells the kind by content. A
+// Each format has a file of its own and a function that reads it: [ReadGeoJSON],
+// [ReadKML], [ReadKMZ], [ReadWKT], and [FromShapes] for the features of other
+// formats. Package format says which of them a file is for. name stands in errors
+// only, which are of type [*SyntaxError]. A
 // reader hands rings as the file has them to one place, mend.go, where they
 // are set right: closed by themselves, free of repeated points and of spikes,
 // shells anticlockwise and holes clockwise, split where they touch themselves,
@@ -29,15 +31,7 @@ type Boundary struct {
 type File struct {
 	Format     string // "GeoJSON", …
 	Boundaries []Boundary
-	Notes      []Note
-}
-
-// A Note is something the reader of a boundary should know: what was mended
-// or left out. Notes of one kind are gathered.
-type Note struct {
-	Line  int // 0 for the file as a whole
-	Count int
-	Text  string
+	Notes      []geo.Note
 }
 
 // A SyntaxError says that a file cannot be read, and why.

@@ -14,8 +14,7 @@ import (
 type draft struct {
 	file    string
 	out     File
-	beside  func(ext string) ([]byte, error) // the file of another extension, nil if there is none
-	rfcWind bool                             // the format says how rings are wound
+	rfcWind bool // the format says how rings are wound
 	seen    map[string]int
 	steps   int // comparisons still allowed
 	points  int // points densifying may still add
@@ -62,7 +61,9 @@ func (d *draft) inFile(where string, err error) error {
 	if wrong.Where != "" {
 		where = wrong.Where
 	}
-	return d.fault(wrong.Line, where, wrong.Found, wrong.Want)
+	fault := d.fault(wrong.Line, where, wrong.Found, wrong.Want)
+	fault.Reason = wrong.Reason
+	return fault
 }
 
 // shorten makes a piece of a file fit for a message of one line.
@@ -91,12 +92,16 @@ func (d *draft) note(line int, format string, args ...any) {
 		d.seen = map[string]int{}
 	}
 	d.seen[text] = len(d.out.Notes)
-	d.out.Notes = append(d.out.Notes, Note{Line: line, Count: 1, Text: text})
+	d.out.Notes = append(d.out.Notes, geo.Note{Line: line, Count: 1, Text: text})
 }
 
-// finish returns the file, if there is any ground in it.
-func (d *draft) finish() (*File, error) {
-	if len(d.out.Boundaries) > 0 {
+// finish returns the file, if it was read without an error and there is any
+// ground in it.
+func (d *draft) finish(err error) (*File, error) {
+	switch {
+	case err != nil:
+		return nil, err
+	case len(d.out.Boundaries) > 0:
 		return &d.out, nil
 	}
 	found, line := "no polygon", 0
@@ -104,7 +109,9 @@ func (d *draft) finish() (*File, error) {
 		found += " (" + d.out.Notes[0].Text + ")"
 		line = d.out.Notes[0].Line
 	}
-	return nil, d.fault(line, "", found, "one at least")
+	fault := d.fault(line, "", found, "one at least")
+	fault.Reason = geo.ErrNothing
+	return nil, fault
 }
 
 // add sets a shape right and keeps it as a boundary. A shape of which nothing

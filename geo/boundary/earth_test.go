@@ -44,7 +44,7 @@ func sharedIfThere(t *testing.T, path string) ([]byte, bool) {
 
 func read(t *testing.T, text string) *boundary.File {
 	t.Helper()
-	f, err := boundary.Read("field", strings.NewReader(text))
+	f, err := readAs("field", strings.NewReader(text))
 	require.NoError(t, err)
 	return f
 }
@@ -190,7 +190,7 @@ func TestAreasOfParcels(t *testing.T) {
 				}
 			}
 			require.NoError(t, json.Unmarshal(data, &in))
-			f, err := boundary.Read(set, bytes.NewReader(data))
+			f, err := readAs(set, bytes.NewReader(data))
 			require.NoError(t, err)
 			require.Equal(t, len(in.Features), len(f.Boundaries))
 			for i, b := range f.Boundaries {
@@ -239,7 +239,7 @@ func TestAreasOfWholeFields(t *testing.T) {
 			}
 		}
 		require.NoError(t, json.Unmarshal(data, &in))
-		f, err := boundary.Read(c.file, bytes.NewReader(data))
+		f, err := readAs(c.file, bytes.NewReader(data))
 		require.NoError(t, err)
 		require.Len(t, f.Boundaries, 1)
 		assert.Equal(t, c.name, f.Boundaries[0].Name)

@@ -4,7 +4,6 @@ import (
 	"archive/zip"
 	"bytes"
 	"encoding/binary"
-	"errors"
 	"fmt"
 	"math"
 	"os"
@@ -18,7 +17,7 @@ import (
 	"github.com/twpayne/go-geom/encoding/wkt"
 
 	"lapwing/geo"
-	"lapwing/geo/boundary"
+	"lapwing/geo/source"
 )
 
 const (
@@ -230,23 +229,23 @@ func TestOpenFindsFilesBeside(t *testing.T) {
 		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
 	}
 	write("farm.shp", string(asShapefile(5)))
-	f, err := boundary.Open(at)
+	f, err := open(at)
 	require.NoError(t, err)
 	assert.Equal(t, []string{"1 x no .prj file: coordinates taken as longitude and latitude on WGS 84"}, notes(f))
 
 	write("farm.PRJ", nad83)
 	write("farm.dbf", string(asTable()))
-	f, err = boundary.Open(at)
+	f, err = open(at)
 	require.NoError(t, err)
 	assert.Equal(t, "Rapsfeld", f.Boundaries[0].Name)
 	assert.Equal(t, []string{"1 x NAD 83 taken as WGS 84: all lies a metre or two off, shapes and areas are right"}, notes(f))
 
 	write("farm.prj", utm32)
-	_, err = boundary.Open(at)
+	_, err = open(at)
 	assert.EqualError(t, err, at+`: .prj: coordinate system "ETRS_1989_UTM_Zone_32N", want longitude and latitude on WGS 84 or NAD 83`)
 
-	_, err = boundary.Open(filepath.Join(dir, "none.shp"))
-	assert.True(t, errors.Is(err, os.ErrNotExist))
+	_, err = open(filepath.Join(dir, "none.shp"))
+	assert.ErrorIs(t, err, source.ErrMissing)
 }
 
 func TestFormatErrors(t *testing.T) {
@@ -296,6 +295,6 @@ func TestFormatErrors(t *testing.T) {
 
 // A shapefile in a zip as an agency gives it out, in metres on a UTM grid.
 func TestShapefileOfAnotherSystem(t *testing.T) {
-	_, err := boundary.Read("parcels.zip", bytes.NewReader(shared(t, "parcels-denmark/original.zip")))
+	_, err := readAs("parcels.zip", bytes.NewReader(shared(t, "parcels-denmark/original.zip")))
 	assert.ErrorContains(t, err, `coordinate system "ETRS_1989_UTM_Zone_32N"`)
 }

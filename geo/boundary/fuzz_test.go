@@ -15,7 +15,7 @@ import (
 // sane checks what holds of any text: an error is one line, and what is read
 // is ground on the Earth, its rings wound as they should be.
 func sane(t *testing.T, text string) {
-	f, err := boundary.Read("f", strings.NewReader(text))
+	f, err := readAs("f", strings.NewReader(text))
 	if err != nil {
 		var syntax *boundary.SyntaxError
 		require.True(t, errors.As(err, &syntax), "%v", err)

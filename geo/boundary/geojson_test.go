@@ -29,7 +29,7 @@ func collection(features ...string) string {
 
 func refused(t *testing.T, name, text string) *boundary.SyntaxError {
 	t.Helper()
-	_, err := boundary.Read(name, strings.NewReader(text))
+	_, err := readAs(name, strings.NewReader(text))
 	var syntax *boundary.SyntaxError
 	require.ErrorAs(t, err, &syntax)
 	assert.NotContains(t, syntax.Error(), "\n")
@@ -231,7 +231,7 @@ func TestTangledRing(t *testing.T) {
 
 func TestReadError(t *testing.T) {
 	broken := errors.New("the disk is gone")
-	_, err := boundary.Read("f", failing{broken})
+	_, err := readAs("f", failing{broken})
 	assert.ErrorIs(t, err, broken)
 }
 

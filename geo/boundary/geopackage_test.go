@@ -24,7 +24,7 @@ var (
 )
 
 func readPackage(t *testing.T, p *geopackagetest.Package) (*boundary.File, error) {
-	return boundary.Read("farm.gpkg", bytes.NewReader(p.Bytes()))
+	return readAs("farm.gpkg", bytes.NewReader(p.Bytes()))
 }
 
 func TestGeoPackage(t *testing.T) {
@@ -88,7 +88,7 @@ func TestGeoPackageProjected(t *testing.T) {
 		"parcels-finland/original.gpkg":   `coordinate system EPSG:3067 ("ETRS89 / TM35FIN(E,N)")`,
 		"parcels-nl-blocks/original.gpkg": `coordinate system EPSG:28992 ("Amersfoort / RD New")`,
 	} {
-		_, err := boundary.Read(where, bytes.NewReader(shared(t, where)))
+		_, err := readAs(where, bytes.NewReader(shared(t, where)))
 		assert.ErrorContains(t, err, want)
 	}
 }
@@ -100,14 +100,14 @@ func TestGeoPackageAgainstOGR(t *testing.T) {
 	if err != nil {
 		t.Skip("ogr2ogr of GDAL is not on this machine")
 	}
-	want, err := boundary.Read("parcels.geojson", bytes.NewReader(shared(t, "parcels-finland/parcels.geojson")))
+	want, err := readAs("parcels.geojson", bytes.NewReader(shared(t, "parcels-finland/parcels.geojson")))
 	require.NoError(t, err)
 	dir := t.TempDir()
 	in, out := filepath.Join(dir, "in.gpkg"), filepath.Join(dir, "out.gpkg")
 	require.NoError(t, os.WriteFile(in, shared(t, "parcels-finland/original.gpkg"), 0o644))
 	text, err := exec.Command(tool, "-t_srs", "EPSG:4326", out, in).CombinedOutput()
 	require.NoError(t, err, string(text))
-	got, err := boundary.Open(out)
+	got, err := open(out)
 	require.NoError(t, err)
 	require.Len(t, got.Boundaries, len(want.Boundaries))
 	for i := range want.Boundaries {

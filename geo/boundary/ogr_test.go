@@ -46,7 +46,7 @@ func TestAgainstOGR(t *testing.T) {
 					out, err := exec.Command("ogr2ogr", "-f", c.driver, c.file, from, "-nlt", "PROMOTE_TO_MULTI").CombinedOutput()
 					require.NoError(t, err, string(out))
 				}
-				got, err := boundary.Open(c.file)
+				got, err := open(c.file)
 				require.NoError(t, err)
 				assert.Equal(t, c.format, got.Format)
 				out, err := exec.Command("ogrinfo", "-ro", "-al", "-so", c.file).CombinedOutput()

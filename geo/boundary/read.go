@@ -2,110 +2,83 @@ package boundary
 
 import (
 	"bytes"
-	"compress/gzip"
-	"errors"
-	"fmt"
-	"io"
-	"os"
 
-	"lapwing/geo/geopackage"
-	"lapwing/geo/shapefile"
+	"lapwing/geo/feature"
 )
-
-// maxBytes is the most that is read of a file, packed or unpacked. A boundary
-// of a million points takes about 40 MB as GeoJSON; far above it, a small
-// packed file could fill the memory.
-const maxBytes = 64 << 20
-
-const wantKinds = "GeoJSON, KML, KMZ, well-known text, a shapefile or a GeoPackage"
 
 var byteOrderMark = []byte("\xef\xbb\xbf")
 
-// Read reads a boundary file. The kind is told by the content; name is only
-// used in messages. A file that cannot be read gives a [*SyntaxError]; other
-// errors are those of r.
-func Read(name string, r io.Reader) (*File, error) {
-	return read(name, r, nil)
+func newDraft(name string) *draft {
+	return &draft{file: name, steps: maxSteps, points: maxPoints}
 }
 
-// Open reads the boundary file at path, as [Read] does; beside a shapefile's
-// main file it also finds those with the coordinate system and the names.
-func Open(path string) (*File, error) {
-	f, err := os.Open(path)
+// ReadGeoJSON reads GeoJSON: a feature, several, or a bare geometry.
+func ReadGeoJSON(name string, data []byte) (*File, error) {
+	d := newDraft(name)
+	return d.finish(d.readGeoJSON(data))
+}
+
+// ReadKML reads KML: each Placemark with polygons is a boundary.
+func ReadKML(name string, data []byte) (*File, error) {
+	d := newDraft(name)
+	return d.finish(d.readKML(data))
+}
+
+// ReadKMZ reads the KML of a packed file, where it is called inner. others
+// counts the further KML files in there: the first is the document (OGC
+// 07-147r2, annex C).
+func ReadKMZ(name, inner string, data []byte, others int) (*File, error) {
+	d := newDraft(name)
+	if others > 0 {
+		d.note(0, "only the first KML file of the archive is read")
+	}
+	err := d.inner(inner, func() error { return d.readKML(bytes.TrimPrefix(data, byteOrderMark)) })
+	d.out.Format = "KMZ"
+	return d.finish(err)
+}
+
+// ReadWKT reads well-known text: each geometry is a boundary.
+func ReadWKT(name string, data []byte) (*File, error) {
+	d := newDraft(name)
+	return d.finish(d.readWKT(data))
+}
+
+// A Part is a file of features, alone or one of several in an archive.
+type Part struct {
+	Inner string // its name in the archive; "" for a file by itself
+	Open  func() (*feature.Shapes, error)
+}
+
+// FromShapes makes boundaries of the features of a file, or of all parts of an
+// archive: each feature with a polygon is one. format is what [File.Format]
+// says.
+func FromShapes(name, format string, parts ...Part) (*File, error) {
+	d := newDraft(name)
+	d.out.Format = format
+	for _, part := range parts {
+		if err := d.inner(part.Inner, func() error { return d.part(part) }); err != nil {
+			return d.finish(err)
+		}
+	}
+	return d.finish(nil)
+}
+
+func (d *draft) part(part Part) error {
+	shapes, err := part.Open()
 	if err != nil {
-		return nil, err
+		return d.inFile("", err)
 	}
-	defer f.Close()
-	return read(path, f, shapefile.Beside(path, maxBytes))
+	defer shapes.Close()
+	return d.shapes(shapes)
 }
 
-func read(name string, r io.Reader, beside func(ext string) ([]byte, error)) (*File, error) {
-	data, err := readAll(name, r)
-	if err != nil {
-		return nil, err
+// inner calls read with errors that name a file of an archive; "" is none.
+func (d *draft) inner(name string, read func() error) error {
+	outer := d.file
+	if name != "" {
+		d.file += "/" + shorten(name)
 	}
-	if data, err = unpack(name, data); err != nil {
-		return nil, err
-	}
-	d := &draft{file: name, beside: beside, steps: maxSteps, points: maxPoints}
-	if err := d.read(bytes.TrimPrefix(data, byteOrderMark)); err != nil {
-		return nil, err
-	}
-	return d.finish()
-}
-
-// readAll reads r to its end, which must come within maxBytes.
-func readAll(name string, r io.Reader) ([]byte, error) {
-	data, err := io.ReadAll(io.LimitReader(r, maxBytes+1))
-	if len(data) > maxBytes {
-		return nil, tooLong(name)
-	}
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", name, err)
-	}
-	return data, nil
-}
-
-func tooLong(name string) *SyntaxError {
-	return &SyntaxError{File: name, Found: "more than 64 MiB", Want: "a field boundary"}
-}
-
-// unpack opens gzip, and leaves everything else as it is.
-func unpack(name string, data []byte) ([]byte, error) {
-	if !bytes.HasPrefix(data, []byte("\x1f\x8b")) {
-		return data, nil
-	}
-	z, err := gzip.NewReader(bytes.NewReader(data))
-	if err == nil {
-		data, err = readAll(name, z)
-	}
-	var syntax *SyntaxError
-	if err != nil && !errors.As(err, &syntax) {
-		return nil, &SyntaxError{File: name, Found: "damaged gzip data"}
-	}
-	return data, err
-}
-
-// read tells the kind of data and hands it to its reader.
-func (d *draft) read(data []byte) error {
-	text := bytes.TrimLeft(data, " \t\r\n")
-	switch {
-	case len(text) == 0:
-		return d.fault(0, "", "an empty file", "a field boundary")
-	case text[0] == '{' || text[0] == '[':
-		return d.readGeoJSON(data)
-	case text[0] == '<':
-		return d.readKML(data)
-	case wktStart.Match(text):
-		return d.readWKT(data)
-	case bytes.HasPrefix(data, []byte("PK\x03\x04")), bytes.HasPrefix(data, []byte("PK\x05\x06")):
-		return d.readZip(data)
-	case bytes.HasPrefix(data, []byte(shapefile.Magic)):
-		return d.readShapefile(data)
-	case bytes.HasPrefix(data, []byte(geopackage.Magic)):
-		return d.readGeoPackage(data)
-	case bytes.HasPrefix(data, []byte("\xff\xfe")), bytes.HasPrefix(data, []byte("\xfe\xff")):
-		return d.fault(0, "", "UTF-16 text", "UTF-8")
-	}
-	return d.fault(0, "", "a kind of file not known", wantKinds)
+	err := read()
+	d.file = outer
+	return err
 }

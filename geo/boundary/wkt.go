@@ -19,6 +19,9 @@ var (
 	wktFault = regexp.MustCompile(`^syntax error: (.*) at line ([0-9]+), pos [0-9]+`)
 )
 
+// IsWKT reports whether a text begins as well-known text does.
+func IsWKT(text []byte) bool { return wktStart.Match(text) }
+
 // readWKT reads well-known text (OGC 06-103r4, section 7): any number of
 // geometries, each a boundary. A number in front, SRID=4326;, is understood.
 // Places bear the line on which their geometry starts. The parser refuses

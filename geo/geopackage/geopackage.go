@@ -1,6 +1,6 @@
 // Package geopackage reads the feature layers of a GeoPackage (OGC 12-128r19),
-// an SQLite database, from memory: for geo/boundary and geo/gnsslog, which
-// know what the features are. It writes them to a file too, for report.
+// an SQLite database, from memory, and gives what is in them as features of
+// any format. It writes them to a file too, for report.
 //
 // A database from elsewhere may be made to do harm. Only plain tables are
 // read, no views, virtual tables or computed columns, and no more rows and
@@ -17,6 +17,7 @@ import (
 	"github.com/ncruces/go-sqlite3/vfs/memdb"
 
 	"lapwing/geo"
+	"lapwing/geo/feature"
 )
 
 // Magic is how every SQLite database begins.
@@ -47,8 +48,8 @@ type Layer struct {
 
 // A Row is one feature. It is good until the next.
 type Row struct {
-	Geometry []byte   // the GeoPackage's binary form; empty for NULL
-	Values   [][]byte // as text, in the order of Layer.Columns; nil for NULL and for binary
+	Geometry []byte          // the GeoPackage's binary form; empty for NULL
+	Values   []feature.Value // in the order of Layer.Columns; empty for NULL and for binary
 }
 
 // opened counts files, to give each a name of its own in memory.
@@ -198,7 +199,7 @@ func (f *File) Each(l *Layer, do func(Row) error) error {
 	for _, c := range l.Columns {
 		names = append(names, quoted(c, '"'))
 	}
-	row := Row{Values: make([][]byte, len(l.Columns))}
+	row := Row{Values: make([]feature.Value, len(l.Columns))}
 	left := f.size
 	return f.query("layer "+l.Name, "SELECT "+strings.Join(names, ", ")+" FROM main."+quoted(l.Name, '"'), func(s *sqlite3.Stmt) error {
 		row.Geometry = nil
@@ -207,15 +208,16 @@ func (f *File) Each(l *Layer, do func(Row) error) error {
 		}
 		left -= len(row.Geometry)
 		for i := range row.Values {
-			row.Values[i] = nil
+			row.Values[i] = feature.Value{}
 			switch s.ColumnType(i + 1) {
 			case sqlite3.NULL, sqlite3.BLOB:
 				continue
 			case sqlite3.TEXT:
-				row.Values[i] = s.ColumnRawText(i + 1)
-				left -= len(row.Values[i])
+				row.Values[i].Text = s.ColumnRawText(i + 1)
+				left -= len(row.Values[i].Text)
 			default:
-				row.Values[i] = []byte(s.ColumnText(i + 1))
+				number := s.ColumnFloat(i + 1) // first: asking for text turns it into one
+				row.Values[i] = feature.Value{Text: []byte(s.ColumnText(i + 1)), Number: number, Binary: true}
 			}
 		}
 		if left < 0 {

@@ -15,6 +15,7 @@ import (
 	"github.com/twpayne/go-geom/encoding/wkb"
 
 	"lapwing/geo"
+	"lapwing/geo/feature"
 	"lapwing/geo/geopackage"
 	"lapwing/geo/geopackage/geopackagetest"
 )
@@ -59,7 +60,7 @@ func TestLayers(t *testing.T) {
 			assert.Equal(t, geo.LonLat{Lon: -2.4, Lat: 51.7}, polygons[0][0][0])
 			assert.Len(t, polygons[0], 2)
 		}
-		rows = append(rows, string(bytes.Join(r.Values, []byte("|"))))
+		rows = append(rows, string(bytes.Join(texts(r.Values), []byte("|"))))
 		return nil
 	}))
 	assert.Equal(t, []string{"long field|2.5|7|", "|||"}, rows)
@@ -68,6 +69,13 @@ func TestLayers(t *testing.T) {
 		require.NoError(t, err)
 		assert.Equal(t, want, filled)
 	}
+}
+
+func texts(values []feature.Value) (out [][]byte) {
+	for _, v := range values {
+		out = append(out, v.Text)
+	}
+	return out
 }
 
 func TestWrongDatabases(t *testing.T) {

@@ -12,10 +12,10 @@ import (
 	"lapwing/geo/parallel"
 )
 
-// readCSV reads a table with a header. Lines are independent of each other,
+// ReadCSV reads a table with a header. Lines are independent of each other,
 // so a large file without quotes is cut at line ends into as many parts as
 // there are processors.
-func readCSV(name string, data []byte, opt Options) (*Log, error) {
+func ReadCSV(name string, data []byte, opt Options) (*Log, error) {
 	names, separator, line, body, err := header(name, data)
 	if err != nil {
 		return nil, err

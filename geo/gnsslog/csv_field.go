@@ -17,9 +17,7 @@ func (part *part) number(text []byte) (float64, bool) {
 // place reads the position; without one the line is skipped.
 func (part *part) place(fix *geo.Fix, lat, lon []byte, line int) bool {
 	if len(lat) == 0 && len(lon) == 0 {
-		if !part.troubles.seen(noPosition) {
-			part.troubles.first(noPosition, line, "", "no position in the line", "")
-		}
+		part.noPosition(line)
 		return false
 	}
 	var ok bool
@@ -32,6 +30,13 @@ func (part *part) place(fix *geo.Fix, lat, lon []byte, line int) bool {
 		return false
 	}
 	return true
+}
+
+// noPosition counts a line that is there but says no place.
+func (part *part) noPosition(line int) {
+	if !part.troubles.seen(noPosition) {
+		part.troubles.first(noPosition, line, "", "no position in the line", "")
+	}
 }
 
 const (
@@ -78,6 +83,12 @@ func (part *part) speed(fix *geo.Fix, text []byte, line int) {
 		return
 	}
 	value, ok := part.number(text)
+	part.setSpeed(fix, value, ok, text, line)
+}
+
+// setSpeed takes a speed that was read from text; ok is false where it is no
+// number.
+func (part *part) setSpeed(fix *geo.Fix, value float64, ok bool, text []byte, line int) {
 	if !ok || value < 0 {
 		part.troubles.add(badSpeed, line, part.names[part.at[roleSpeed]], text, wantSpeed)
 		return
@@ -91,6 +102,12 @@ func (part *part) heading(fix *geo.Fix, text []byte, line int) {
 		return
 	}
 	value, ok := part.number(text)
+	part.setHeading(fix, value, ok, text, line)
+}
+
+// setHeading takes a heading that was read from text; ok is false where it is
+// no number.
+func (part *part) setHeading(fix *geo.Fix, value float64, ok bool, text []byte, line int) {
 	if value, ok = around(value, ok); !ok {
 		part.troubles.add(badHeading, line, part.names[part.at[roleHeading]], text, wantHeading)
 		return

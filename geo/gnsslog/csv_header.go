@@ -7,6 +7,8 @@ import (
 	"strings"
 
 	"github.com/agnivade/levenshtein"
+
+	"lapwing/geo"
 )
 
 // A plan says where in each line the parts of a fix stand.
@@ -19,7 +21,7 @@ type plan struct {
 	keep       []int
 	last       int // the rightmost column that is needed
 	understood []Meaning
-	notes      []Note
+	notes      []geo.Note
 }
 
 // A role is what a column can be to a fix.
@@ -139,7 +141,7 @@ func (p *plan) roleOf(line int, name, short, unit string) (role, int) {
 			if r == roleSpeed {
 				base, _, ok := speedOf(short, unit)
 				if !ok && at >= 0 {
-					p.notes = append(p.notes, Note{line, 1, fmt.Sprintf("column %q: unit %q is not a known unit of speed; not used", name, unit)})
+					p.notes = append(p.notes, geo.Note{Line: line, Count: 1, Text: fmt.Sprintf("column %q: unit %q is not a known unit of speed; not used", name, unit)})
 					return roles, 0
 				}
 				at = slices.Index(known[r], base)
@@ -197,7 +199,7 @@ func (p *plan) explain(line int) {
 		p.perUnit = unit.mps
 		p.understood[at].As = "speed in " + unit.word
 		if base == short && bracket == "" {
-			p.notes = append(p.notes, Note{line, 1, fmt.Sprintf("column %q names no unit; taken as m/s", p.names[at])})
+			p.notes = append(p.notes, geo.Note{Line: line, Count: 1, Text: fmt.Sprintf("column %q names no unit; taken as m/s", p.names[at])})
 		}
 	}
 	if at := p.at[roleTime]; at >= 0 {
@@ -278,7 +280,7 @@ func header(file string, data []byte) (names []string, separator byte, line int,
 		first, _ = cutLine(data)
 	}
 	if len(first) > maxLine {
-		return nil, 0, 0, nil, &SyntaxError{File: file, Line: line, Found: fmt.Sprintf("a line of %d bytes", len(first)), Want: wantLog}
+		return nil, 0, 0, nil, &SyntaxError{File: file, Line: line, Found: fmt.Sprintf("a line of %d bytes", len(first)), Reason: geo.ErrFormat}
 	}
 	best := -1
 	for _, candidate := range []byte{',', ';', '\t'} {

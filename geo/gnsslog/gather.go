@@ -106,7 +106,7 @@ func (g *gatherer) finish(format string) (*Log, error) {
 	g.log.NoClock = g.timed*2 <= len(g.log.Fixes)
 	if g.log.NoClock {
 		if g.timed > 0 {
-			g.log.Notes = append(g.log.Notes, Note{0, g.timed, fmt.Sprintf(
+			g.log.Notes = append(g.log.Notes, geo.Note{Count: g.timed, Text: fmt.Sprintf(
 				"only %d of %d points have a time; read as a log without times", g.timed, len(g.log.Fixes))})
 		}
 		for i := range g.log.Fixes {

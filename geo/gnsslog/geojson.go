@@ -12,12 +12,12 @@ import (
 	"lapwing/geo/geojson"
 )
 
-// readGeoJSON reads tracks of RFC 7946: LineString and MultiLineString
+// ReadGeoJSON reads tracks of RFC 7946: LineString and MultiLineString
 // features, whose times stand in a property named times, coordTimes or time,
 // and Point features, whose properties are read as the columns of a CSV file
 // are. Each line begins a segment of its own. It is not strict: what is no
 // track is counted, and the rest is read.
-func readGeoJSON(name string, data []byte, opt Options) (*Log, error) {
+func ReadGeoJSON(name string, data []byte, opt Options) (*Log, error) {
 	r := &geojsonReader{gatherer: gatherer{name: name, opt: opt}, clock: clock{zone: opt.zone()}}
 	doc, err := geojson.Parse(data)
 	var broken *geojson.BrokenError
@@ -31,7 +31,7 @@ func readGeoJSON(name string, data []byte, opt Options) (*Log, error) {
 	if err := r.features(doc); err != nil {
 		return nil, err
 	}
-	if len(r.table.rows) == 0 {
+	if len(r.table.points) == 0 {
 		return r.finish("GeoJSON")
 	}
 	return r.readPoints()
@@ -86,7 +86,7 @@ func (r *geojsonReader) feature(f geojson.Feature) {
 	g := f.Geometry
 	switch g.Type {
 	case "Point":
-		r.table.add(g.Content, f.Properties, f.Line())
+		r.addPoint(g.Content, f.Properties, f.Line())
 	case "LineString", "MultiLineString":
 		r.lines(g, timesOf(f.Properties), f.Line())
 	default:

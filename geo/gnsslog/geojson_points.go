@@ -2,57 +2,65 @@ package gnsslog
 
 import (
 	"fmt"
+	"math"
 	"slices"
-	"time"
 
+	"lapwing/geo/feature"
 	"lapwing/geo/geojson"
 )
 
-// A pointTable holds Point features as rows: longitude and latitude first,
-// then the properties, each by the name it had first.
+// A pointTable holds Point features; their properties are columns, each by the
+// name it had first.
 type pointTable struct {
 	names  []string
 	byName map[string]int
-	rows   []pointRow
+	points []feature.Point
 }
 
-type pointRow struct {
-	line   int
-	fields [][]byte
-}
-
-// add takes one feature. Properties named lat or lon give way to the
-// coordinates.
-func (t *pointTable) add(coordinates, properties geojson.Value, line int) {
-	if t.byName == nil {
-		t.names = []string{"longitude", "latitude"}
-		t.byName = map[string]int{}
-	}
-	row := pointRow{line, make([][]byte, 2, max(2, len(t.names)))}
+// addPoint takes one Point feature.
+func (r *geojsonReader) addPoint(coordinates, properties geojson.Value, line int) {
+	p := feature.Point{Line: line}
 	if position := slices.Collect(coordinates.Elements()); len(position) >= 2 {
-		row.fields[0], row.fields[1] = plainValue(position[0]), plainValue(position[1])
+		lon, lat := plainValue(position[0]), plainValue(position[1])
+		p.Placed = len(lon) > 0 || len(lat) > 0
+		var okLon, okLat bool
+		p.At.Lon, okLon = parseNumber(lon, false)
+		p.At.Lat, okLat = parseNumber(lat, false)
+		switch {
+		case !p.Placed:
+		case !okLat || math.Abs(p.At.Lat) > 90:
+			r.points++
+			r.troubles.add(badPosition, line, "latitude", lat, wantLat)
+			return
+		case !okLon || math.Abs(p.At.Lon) > 180:
+			r.points++
+			r.troubles.add(badPosition, line, "longitude", lon, wantLon)
+			return
+		}
 	}
 	for name, value := range properties.Members() {
-		at := t.column(name)
+		at := r.table.column(name)
 		if at < 0 {
 			continue
 		}
-		for len(row.fields) <= at {
-			row.fields = append(row.fields, nil)
+		for len(p.Values) <= at {
+			p.Values = append(p.Values, feature.Value{})
 		}
-		row.fields[at] = plainValue(value)
+		p.Values[at].Text = plainValue(value)
 	}
-	t.rows = append(t.rows, row)
+	r.table.points = append(r.table.points, p)
 }
 
-// column is the place of a property; -1 for one that is not read.
+// column is the place of a property; -1 for one that is not read: those named
+// as a longitude or latitude is give way to the coordinates.
 func (t *pointTable) column(name string) int {
 	at, ok := t.byName[name]
 	if !ok {
+		if t.byName == nil {
+			t.byName = map[string]int{}
+		}
 		at = -1
-		short, unit := normal(name)
-		r, _ := new(plan).roleOf(0, name, short, unit)
-		if r > roleLon && len(t.names) < mostNames {
+		if !isPlace(name) && len(t.names) < mostNames {
 			at = len(t.names)
 			t.names = append(t.names, name)
 		}
@@ -61,46 +69,31 @@ func (t *pointTable) column(name string) int {
 	return at
 }
 
-// readPoints makes fixes of the rows, by the rules of CSV columns, and a log
-// of them and of the lines read before.
+// readPoints makes a log of the points, and of what was wrong with the lines
+// and points before.
 func (r *geojsonReader) readPoints() (*Log, error) {
-	p, err := planColumns(r.name, r.table.rows[0].line, ',', r.table.names, r.opt)
+	points := r.table.points
+	rows, err := newPointRows(r.name, points[0].Line, r.table.names, r.opt)
 	if err != nil {
 		return nil, err
 	}
 	if len(r.log.Fixes) > 0 {
-		return nil, &SyntaxError{File: r.name, Line: r.table.rows[0].line,
+		return nil, &SyntaxError{File: r.name, Line: points[0].Line,
 			Found: fmt.Sprintf("Point features beside a track of %d positions", len(r.log.Fixes)), Want: "one or the other"}
 	}
-	rows := &part{plan: p, clock: clock{zone: r.opt.zone()}, columns: make([]interner, len(p.keep))}
-	rows.clock.dayFirst = r.table.dayFirst(p, &rows.troubles)
-	if p.timeIsUTC {
-		rows.clock.zone = time.UTC
-	}
-	for _, row := range r.table.rows {
-		rows.row(row.fields, len(row.fields), nil, row.line)
-	}
-	r.join(&rows.troubles)
-	if err := r.verdict(r.name, len(rows.fixes), r.points+len(r.table.rows)); err != nil {
+	err = rows.read(&feature.Points{Each: func(do func(feature.Point) error) error {
+		for _, p := range points {
+			if err := do(p); err != nil {
+				return err
+			}
+		}
+		return nil
+	}})
+	if err != nil {
 		return nil, err
 	}
-	return &Log{
-		Format: "GeoJSON", Fixes: rows.fixes, Lines: rows.lines,
-		Columns: joinColumns(p, []*part{rows}), NoClock: !p.has(roleTime), Zoneless: rows.zoneless,
-		Understood: p.understood, Notes: append(p.notes, r.notes()...),
-	}, nil
-}
-
-// dayFirst tells the order of dates such as 4/5/2026, as for CSV.
-func (t *pointTable) dayFirst(p *plan, bad *troubles) bool {
-	order := dateOrder{column: p.dateColumn()}
-	for _, row := range t.rows {
-		if order.column < 0 || order.decided {
-			break
-		}
-		if order.column < len(row.fields) {
-			order.see(row.fields[order.column], row.line)
-		}
-	}
-	return order.dayFirst(p, bad)
+	r.troubles.join(&rows.troubles)
+	rows.troubles = r.troubles
+	rows.records += r.points
+	return rows.log(r.name, "GeoJSON", nil)
 }

@@ -1,8 +1,14 @@
 // Package gnsslog reads logs of GNSS receivers and machines.
 //
-// Each format has a file of its own; [Read] tells the kind by content, never
-// by name. Whatever the format, the result is a [Log]: the fixes, and the
-// other columns by name for the layers above, which know what they mean.
+// Each format has a file of its own and a function that reads it: [ReadCSV],
+// [ReadGPX], [ReadNMEA], [ReadGeoJSON], and [FromPoints] for the features of
+// other formats. Package format says which of them a file is for. Whatever the
+// format, the result is a [Log]: the fixes, and the other columns by name for
+// the layers above, which know what they mean.
+//
+// A bad line is skipped and told in a note. A reader fails with a
+// [*SyntaxError] when the file holds no position, or when over half of its
+// lines are bad. name stands in errors only; data is text as [Text] makes it.
 package gnsslog
 
 import (
@@ -13,7 +19,7 @@ import (
 
 // A Log is what one file holds, in the order of the file.
 type Log struct {
-	Format  string // "CSV", "GPX 1.1", "NMEA 0183", "GeoJSON", "GeoPackage", "Shapefile"
+	Format  string // "CSV", "GPX 1.1", …
 	Fixes   []geo.Fix
 	Lines   []int32  // the line of each fix, from 1
 	Columns []Column // the columns asked for with Options.Keep
@@ -25,19 +31,11 @@ type Log struct {
 	// order of the file, for a person to check: {"GPS_Speed(mph)", "speed in mph"}.
 	Understood []Meaning
 	// Notes say what was skipped, mended or doubted.
-	Notes []Note
+	Notes []geo.Note
 }
 
 // A Meaning is how a column was understood; "" for one that was not.
 type Meaning struct{ Column, As string }
-
-// A Note is something the reader of a log should know. Notes of one kind are
-// gathered: Line is the first place, Count how many there were.
-type Note struct {
-	Line  int // 0 for the file as a whole
-	Count int
-	Text  string // such as "time 14:03:11 is not a time; line skipped"
-}
 
 // A Column holds one value for each fix. Logs repeat themselves, so values
 // are kept once: the value of fix i is Distinct[Codes[i]].
@@ -55,13 +53,16 @@ type Options struct {
 	// in lower case with spaces, dashes and underscores taken out and without
 	// a unit in brackets: "implement status" is "implementstatus". nil keeps none.
 	Keep func(name string) bool
-	// Beside finds the files that belong to a shapefile's main one, by their
-	// ending (".dbf"); it gives nothing where there is none. nil: there is
-	// none of any ending. An archive holds its own.
-	Beside func(ending string) ([]byte, error)
-	// MaxBytes bounds what is read, after unpacking; zero means 4 GiB.
-	MaxBytes int64
 }
+
+func (o Options) zone() *time.Location {
+	if o.Zone == nil {
+		return time.UTC
+	}
+	return o.Zone
+}
+
+func (o Options) keeps(name string) bool { return o.Keep != nil && o.Keep(name) }
 
 // A SyntaxError says that a file cannot be read, and why.
 type SyntaxError = geo.SyntaxError

@@ -10,6 +10,8 @@ import (
 	"strings"
 	"time"
 
+	"golang.org/x/text/encoding/charmap"
+
 	"lapwing/geo"
 )
 
@@ -17,11 +19,11 @@ import (
 // six or seven.
 const maxDepth = 100
 
-// readGPX reads the track points of GPX 1.0 and 1.1, element by element so
+// ReadGPX reads the track points of GPX 1.0 and 1.1, element by element so
 // that errors have a line. Each segment of each track begins anew. Times are
 // in UTC, as the format has it; speed is in m/s and course in degrees, both
 // children of the point in 1.0 and found in extensions since.
-func readGPX(name string, data []byte, opt Options) (*Log, error) {
+func ReadGPX(name string, data []byte, opt Options) (*Log, error) {
 	r := &gpxReader{gatherer: gatherer{name: name, opt: opt}, clock: clock{zone: time.UTC}}
 	r.decoder = xml.NewDecoder(bytes.NewReader(data))
 	r.decoder.CharsetReader = charset
@@ -42,7 +44,7 @@ func readGPX(name string, data []byte, opt Options) (*Log, error) {
 		break
 	}
 	if r.version == "" {
-		return nil, &SyntaxError{File: name, Found: "XML without an element", Want: wantLog}
+		return nil, &SyntaxError{File: name, Found: "XML without an element", Reason: geo.ErrFormat}
 	}
 	return r.finish("GPX " + r.version)
 }
@@ -55,41 +57,9 @@ func charset(label string, input io.Reader) (io.Reader, error) {
 	case "utf-8", "utf8", "utf-16", "utf-16le", "utf-16be", "us-ascii":
 		return input, nil
 	case "iso-8859-1", "latin1", "iso-8859-15", "windows-1252":
-		return &latin1{input: input}, nil
+		return charmap.ISO8859_1.NewDecoder().Reader(input), nil
 	}
 	return nil, fmt.Errorf("encoding %q is not one of UTF-8, UTF-16, ISO-8859-1", label)
-}
-
-// latin1 turns ISO 8859-1 into UTF-8.
-type latin1 struct {
-	input io.Reader
-	high  byte // the second byte of a character, if it did not fit
-}
-
-func (l *latin1) Read(p []byte) (int, error) {
-	if len(p) == 0 {
-		return 0, nil
-	}
-	if l.high != 0 {
-		p[0], l.high = l.high, 0
-		return 1, nil
-	}
-	raw := make([]byte, max(1, len(p)/2))
-	n, err := l.input.Read(raw)
-	out := p[:0]
-	for _, c := range raw[:n] {
-		if c < 0x80 {
-			out = append(out, c)
-			continue
-		}
-		out = append(out, 0xc0|c>>6)
-		if low := 0x80 | c&0x3f; len(out) < len(p) {
-			out = append(out, low)
-		} else {
-			l.high = low // only when p has room for a single byte
-		}
-	}
-	return len(out), err
 }
 
 type gpxReader struct {
@@ -143,7 +113,7 @@ func (r *gpxReader) open(element xml.StartElement) error {
 	depth := len(r.path)
 	switch name := element.Name.Local; {
 	case depth == 1 && name != "gpx":
-		return &SyntaxError{File: r.name, Line: r.line(), Found: fmt.Sprintf("XML whose outer element is %.40q", name), Want: wantLog}
+		return &SyntaxError{File: r.name, Line: r.line(), Found: fmt.Sprintf("XML whose outer element is %.40q", name), Reason: geo.ErrFormat}
 	case depth == 1:
 		r.version = "1.1"
 		for _, a := range element.Attr {
@@ -280,7 +250,7 @@ func (r *gpxReader) refuse(err error) error {
 	if errors.As(err, &theirs) {
 		line, found = theirs.Line, theirs.Msg
 		if found == "unexpected EOF" && len(r.log.Fixes) > 0 {
-			r.log.Notes = append(r.log.Notes, Note{line, 1, "the file breaks off; what stands before is used"})
+			r.log.Notes = append(r.log.Notes, geo.Note{Line: line, Count: 1, Text: "the file breaks off; what stands before is used"})
 			return nil
 		}
 	}

@@ -68,7 +68,7 @@ func TestGPXTrouble(t *testing.T) {
 		"crossed": `<gpx><trk></gpx>`, "entity": `<gpx>&b;</gpx>`, "encoding": `<?xml version="1.0" encoding="ebcdic"?><gpx/>`, "cut": "<gpx><trk>",
 	} {
 		t.Run(name, func(t *testing.T) {
-			_, err := Read("a.log", strings.NewReader(text), Options{})
+			_, err := read("a.log", text, Options{})
 			require.ErrorContains(t, err, "a.log:1: XML that cannot be read")
 		})
 	}
@@ -78,7 +78,7 @@ func FuzzGPX(f *testing.F) {
 	f.Add(twoSegments)
 	f.Add(`<gpx><trk><trkseg><trkpt lat="1" lon="2"/>`)
 	f.Fuzz(func(t *testing.T, text string) {
-		log, err := Read("f", strings.NewReader("<"+text), Options{Keep: func(string) bool { return true }})
+		log, err := read("f", "<"+text, Options{Keep: func(string) bool { return true }})
 		checkLog(t, log, err)
 	})
 }
@@ -123,7 +123,7 @@ func TestGeoJSONErrors(t *testing.T) {
 		`{"type":"Feature","properties":null,"geometry":{"type":"LineString","coordinates":[[1],[null,4],[5,91]]}}`:  `position 1`,
 		`{"name":"a field"}`: `no position in the file`,
 	} {
-		_, err := Read("a.log", strings.NewReader(text), Options{})
+		_, err := read("a.log", text, Options{})
 		require.ErrorContains(t, err, want)
 	}
 }
@@ -133,7 +133,7 @@ func FuzzGeoJSON(f *testing.F) {
 	f.Add(`"features":[{"properties":{"time":5},"geometry":{"type":"Point","coordinates":[1,2]}}]}`)
 	f.Add(`"features":[{"properties":{"times":[[5]]},"geometry":{"type":"MultiLineString","coordinates":[[[1,2]]]}}]}`)
 	f.Fuzz(func(t *testing.T, text string) {
-		log, err := Read("f", strings.NewReader("{"+text), Options{Keep: func(string) bool { return true }})
+		log, err := read("f", "{"+text, Options{Keep: func(string) bool { return true }})
 		checkLog(t, log, err)
 	})
 }

@@ -15,10 +15,10 @@ import (
 // characters, and tag blocks before it are of the same order.
 const maxSentence = 1024
 
-// readNMEA reads the sentences GGA, RMC, VTG and ZDA of any talker. Those
+// ReadNMEA reads the sentences GGA, RMC, VTG and ZDA of any talker. Those
 // with the same time of day make one fix: position and quality from GGA (or
 // RMC), speed and course from RMC (or VTG), the date from RMC (or ZDA).
-func readNMEA(name string, data []byte, opt Options) (*Log, error) {
+func ReadNMEA(name string, data []byte, opt Options) (*Log, error) {
 	r := &nmeaReader{gatherer: gatherer{name: name, opt: opt}}
 	r.parser.CustomParsers = map[string]nmea.ParserFunc{nmea.TypeGGA: parseGGA}
 	for line := 1; len(data) > 0; line++ {

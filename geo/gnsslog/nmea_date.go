@@ -44,9 +44,9 @@ func (c *calendar) mark(timeOfDay, date int64, log *Log) geo.Instant {
 }
 
 // dateNotes says where dates are missing.
-func (r *nmeaReader) dateNotes() []Note {
+func (r *nmeaReader) dateNotes() []geo.Note {
 	if r.days.dated || len(r.log.Fixes) == 0 {
 		return nil
 	}
-	return []Note{{int(r.log.Lines[0]), 1, "no sentence gives a date; times count from 1970-01-01"}}
+	return []geo.Note{{Line: int(r.log.Lines[0]), Count: 1, Text: "no sentence gives a date; times count from 1970-01-01"}}
 }

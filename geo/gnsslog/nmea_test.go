@@ -115,7 +115,7 @@ func TestNMEATrouble(t *testing.T) {
 			requireNote(t, mustRead(t, good+tt.line, Options{}), tt.note)
 		})
 	}
-	_, err := Read("a.log", strings.NewReader(tests[0].line), Options{})
+	_, err := read("a.log", tests[0].line, Options{})
 	require.EqualError(t, err, `a.log:1: checksum: found "1E", want 1F`)
 }
 
@@ -126,7 +126,7 @@ func FuzzNMEA(f *testing.F) {
 	f.Add("\\g:1-3-1234*hh\\" + summed("GPGGA,,,,,,0,,,,,,,,"))
 	f.Add("!GPZDA,1429*\r6A")
 	f.Fuzz(func(t *testing.T, text string) {
-		log, err := Read("f", strings.NewReader("$GPTXT,\n"+text+"\n"+summed(strings.ReplaceAll(text, "\n", ""))), Options{})
+		log, err := read("f", "$GPTXT,\n"+text+"\n"+summed(strings.ReplaceAll(text, "\n", "")), Options{})
 		checkLog(t, log, err)
 	})
 }

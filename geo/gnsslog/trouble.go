@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+
+	"lapwing/geo"
 )
 
 // A trouble is one kind of thing wrong with a log, however often it occurs.
@@ -127,8 +129,8 @@ func (t *troubles) bad() (count int, first trouble) {
 }
 
 // notes are the troubles in words, by line.
-func (t *troubles) notes() []Note {
-	var notes []Note
+func (t *troubles) notes() []geo.Note {
+	var notes []geo.Note
 	for k, one := range t {
 		if one.count == 0 {
 			continue
@@ -140,9 +142,9 @@ func (t *troubles) notes() []Note {
 		if one.want != "" {
 			text += ", want " + one.want
 		}
-		notes = append(notes, Note{one.line, one.count, text + "; " + troubleKind(k).outcome()})
+		notes = append(notes, geo.Note{Line: one.line, Count: one.count, Text: text + "; " + troubleKind(k).outcome()})
 	}
-	slices.SortStableFunc(notes, func(a, b Note) int { return a.Line - b.Line })
+	slices.SortStableFunc(notes, func(a, b geo.Note) int { return a.Line - b.Line })
 	return notes
 }
 

@@ -1,25 +1,19 @@
 // Package shapefile reads what shapefiles of tracks and of boundaries have in
 // common ("ESRI Shapefile Technical Description", July 1998): the records of
-// the main file, the table beside it and its coordinate system. Polygons are
-// taken apart by geo/boundary.
+// the main file, the table beside it and its coordinate system.
 //
-//	shapefile.go  the main file: header and records, points
+//	shapefile.go  the main file: header and records
 //	table.go      the .dbf beside it
 //	system.go     the .prj beside it
+//	feature.go    the three together: points and polygons with their attributes
 //
 // Counts in a file are believed only as far as there are bytes for them.
 package shapefile
 
 import (
 	"encoding/binary"
-	"errors"
 	"fmt"
-	"io"
-	"io/fs"
 	"math"
-	"os"
-	"path/filepath"
-	"strings"
 
 	"lapwing/geo"
 )
@@ -116,29 +110,4 @@ func (m *Main) EachPoint(do func(x, y float64, ok bool) error) error {
 		}
 		return do(Float(content[4:]), Float(content[12:]), true)
 	})
-}
-
-// Beside returns what finds the files beside a main file that have another
-// ending, such as ".dbf", in lower or upper case; it gives nothing where there
-// is none, and an error past limit bytes.
-func Beside(path string, limit int64) func(ending string) ([]byte, error) {
-	stem := strings.TrimSuffix(path, filepath.Ext(path))
-	return func(ending string) ([]byte, error) {
-		for _, name := range []string{stem + ending, stem + strings.ToUpper(ending)} {
-			f, err := os.Open(name)
-			if errors.Is(err, fs.ErrNotExist) {
-				continue
-			}
-			if err != nil {
-				return nil, err
-			}
-			defer f.Close()
-			data, err := io.ReadAll(io.LimitReader(f, limit+1))
-			if int64(len(data)) > limit {
-				return nil, &Fault{Where: ending, Found: fmt.Sprintf("more than %d MiB", limit>>20), Want: "a smaller file"}
-			}
-			return data, err
-		}
-		return nil, nil
-	}
 }

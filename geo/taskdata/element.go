@@ -10,6 +10,8 @@ import (
 	"strings"
 	"unicode"
 
+	"golang.org/x/text/encoding/charmap"
+
 	"lapwing/geo"
 )
 
@@ -171,15 +173,7 @@ func (p *parser) charset(label string, in io.Reader) (io.Reader, error) {
 	default:
 		return nil, p.fail(1, "text encoded as "+strconv.Quote(shorten(label)), "UTF-8")
 	}
-	bytesIn, err := io.ReadAll(in)
-	if err != nil {
-		return nil, err
-	}
-	var out strings.Builder
-	for _, b := range bytesIn {
-		out.WriteRune(rune(b))
-	}
-	return strings.NewReader(out.String()), nil
+	return charmap.ISO8859_1.NewDecoder().Reader(in), nil
 }
 
 func (p *parser) token(token xml.Token, line int, want string) error {

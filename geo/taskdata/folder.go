@@ -7,11 +7,12 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"os"
 	"path"
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"lapwing/geo"
 )
 
 // Limits on what is read. A log of ten hours at 10 Hz with 30 values a record
@@ -31,8 +32,6 @@ const (
 
 const (
 	mainFile = "taskdata.xml"
-	noSet    = "no TASKDATA.XML in it"
-	badZip   = "a damaged zip archive"
 	wantSet  = "a TASKDATA.XML, or a folder or zip archive that holds one"
 )
 
@@ -46,24 +45,21 @@ type folder struct {
 	more  int // sets farther down, left out
 }
 
-// Holds reports whether there is a task set at a path: an XML file that begins
-// as one, or a folder or zip archive with a TASKDATA.XML. Whether it can be
-// read, only [Read] says.
-func Holds(path string) bool {
-	if info, err := os.Stat(path); err != nil || !info.IsDir() && !info.Mode().IsRegular() {
+// Holds reports whether there is a task set at a name in a file system: an XML
+// file that begins as one, or a folder or zip archive with a TASKDATA.XML.
+// Whether it can be read, only [Read] says.
+func Holds(fsys fs.FS, name string) bool {
+	if info, err := fs.Stat(fsys, name); err != nil || !info.IsDir() && !info.Mode().IsRegular() {
 		return false
 	} else if !info.IsDir() {
-		if start := startOf(path); !isZip(start) {
+		if start := startOf(fsys, name); !isZip(start) {
 			return bytes.Contains(start, []byte("<ISO11783_TaskData"))
 		}
 	}
-	set, _, err := openSet(path)
-	var wrong *SyntaxError
-	switch {
-	case errors.As(err, &wrong):
-		return wrong.Found != noSet && wrong.Found != badZip
-	case err != nil:
-		return false
+	set, _, err := openSet(fsys, name, name)
+	if err != nil {
+		var wrong *SyntaxError
+		return errors.As(err, &wrong) && !errors.Is(err, geo.ErrNothing) && !errors.Is(err, geo.ErrFormat)
 	}
 	set.close()
 	return true
@@ -71,8 +67,8 @@ func Holds(path string) bool {
 
 // startOf returns the first bytes of a file, in which the root of an XML file
 // stands: a declaration and comments may come before it.
-func startOf(path string) []byte {
-	f, err := os.Open(path)
+func startOf(fsys fs.FS, name string) []byte {
+	f, err := fsys.Open(name)
 	if err != nil {
 		return nil
 	}
@@ -85,69 +81,62 @@ func isZip(start []byte) bool {
 	return bytes.HasPrefix(start, []byte("PK\x03\x04")) || bytes.HasPrefix(start, []byte("PK\x05\x06"))
 }
 
-// openSet finds the set at a path and says which file is the main one.
-func openSet(at string) (*folder, string, error) {
-	info, err := os.Stat(at)
+// openSet finds the set at a name and says which file is the main one.
+func openSet(fsys fs.FS, name, shown string) (*folder, string, error) {
+	info, err := fs.Stat(fsys, name)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, "", &SyntaxError{File: at, Found: "no such file", Want: wantSet}
+		return nil, "", &SyntaxError{File: shown, Found: "no such file", Want: wantSet}
 	case err != nil:
 		return nil, "", err
 	case info.IsDir():
-		return openFolder(at)
+		return openFolder(fsys, name, shown)
 	}
-	f, err := os.Open(at)
+	if isZip(startOf(fsys, name)) {
+		return openZip(fsys, name, shown)
+	}
+	set, err := folderOf(fsys, path.Dir(name), filepath.Dir(shown))
 	if err != nil {
 		return nil, "", err
 	}
-	defer f.Close()
-	start := make([]byte, 4)
-	n, err := io.ReadFull(f, start)
-	if err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
-		return nil, "", err
-	}
-	if isZip(start[:n]) {
-		return openZip(at, info.Size())
-	}
-	set, err := folderOf(filepath.Dir(at), "")
-	if err != nil {
-		return nil, "", err
-	}
-	return set, strings.ToLower(filepath.Base(at)), nil
+	return set, strings.ToLower(path.Base(name)), nil
 }
 
-// openFolder takes the folder at a path, or the one below it, two levels deep
+// openFolder takes the folder at a name, or the one below it, two levels deep
 // at most, that holds a set.
-func openFolder(at string) (*folder, string, error) {
+func openFolder(fsys fs.FS, name, shown string) (*folder, string, error) {
 	var homes []string
 	count := 0
-	err := filepath.WalkDir(at, func(p string, d fs.DirEntry, err error) error {
+	err := fs.WalkDir(fsys, name, func(at string, d fs.DirEntry, err error) error {
 		if err != nil {
 			return err
 		}
 		if count++; count > maxFiles {
-			return &SyntaxError{File: at, Found: fmt.Sprintf("more than %d files", maxFiles), Want: "the folder of a task set"}
+			return &SyntaxError{File: shown, Found: fmt.Sprintf("more than %d files", maxFiles), Want: "the folder of a task set"}
 		}
-		rel, err := filepath.Rel(at, p)
-		if err != nil {
-			return err
+		below := "."
+		if at != name {
+			below = strings.TrimPrefix(at, name+"/")
+			if name == "." {
+				below = at
+			}
 		}
-		if d.IsDir() && strings.Count(filepath.ToSlash(rel), "/") >= 2 {
+		if d.IsDir() && strings.Count(below, "/") >= 2 {
 			return fs.SkipDir
 		}
 		if !d.IsDir() && strings.EqualFold(d.Name(), mainFile) {
-			homes = append(homes, filepath.ToSlash(filepath.Dir(rel)))
+			homes = append(homes, path.Dir(below))
 		}
 		return nil
 	})
 	if err != nil {
 		return nil, "", err
 	}
-	home, err := oneHome(at, homes)
+	home, err := oneHome(shown, homes)
 	if err != nil {
 		return nil, "", err
 	}
-	set, err := folderOf(at, home)
+	set, err := folderOf(fsys, path.Join(name, home), filepath.Join(shown, filepath.FromSlash(home)))
 	if err != nil {
 		return nil, "", err
 	}
@@ -155,82 +144,125 @@ func openFolder(at string) (*folder, string, error) {
 	return set, mainFile, nil
 }
 
-// folderOf lists the files in a folder. They are opened below it only, also
-// where links lead elsewhere.
-func folderOf(at, home string) (*folder, error) {
-	dir := filepath.Join(at, filepath.FromSlash(home))
-	root, err := os.OpenRoot(dir)
+// folderOf lists the files in a folder. They are opened through a file system
+// of the folder alone, so that one whose Sub is an os.Root's keeps links from
+// leading out of it.
+func folderOf(fsys fs.FS, name, shown string) (*folder, error) {
+	dir, err := fs.Sub(fsys, name)
 	if err != nil {
 		return nil, err
 	}
-	entries, err := os.ReadDir(dir)
+	set := newFolder(shown, maxSet)
+	set.close = func() error { return nil }
+	if c, ok := dir.(io.Closer); ok {
+		set.close = c.Close
+	}
+	entries, err := fs.ReadDir(dir, ".")
 	if err != nil {
-		root.Close()
+		set.close()
 		return nil, err
 	}
-	set := newFolder(dir, maxSet)
-	set.close = root.Close
 	for _, e := range entries {
 		if name := e.Name(); !e.IsDir() {
-			set.add(name, func() (io.ReadCloser, error) { return openRegular(root, name) })
+			set.add(name, func() (io.ReadCloser, error) { return openRegular(dir, name) })
 		}
 	}
 	return set, nil
 }
 
 // openRegular opens a file that can be read to an end: no pipe, no device.
-func openRegular(root *os.Root, name string) (io.ReadCloser, error) {
-	info, err := root.Stat(name)
+func openRegular(dir fs.FS, name string) (io.ReadCloser, error) {
+	info, err := fs.Stat(dir, name)
 	if err != nil {
 		return nil, err
 	}
 	if !info.Mode().IsRegular() {
 		return nil, errors.New("not a plain file")
 	}
-	return root.Open(name)
+	return dir.Open(name)
 }
 
 // openZip takes an archive. Nothing is written to disk and no size that the
 // archive states is trusted.
-func openZip(at string, size int64) (*folder, string, error) {
-	z, err := zip.OpenReader(at)
-	if err != nil && !errors.Is(err, zip.ErrInsecurePath) {
-		return nil, "", &SyntaxError{File: at, Found: badZip, Want: wantSet}
+func openZip(fsys fs.FS, name, shown string) (*folder, string, error) {
+	z, size, closeZip, err := zipReader(fsys, name)
+	if errors.Is(err, errNoZip) {
+		return nil, "", &SyntaxError{File: shown, Found: "a damaged zip archive", Want: wantSet, Reason: geo.ErrFormat}
 	}
+	if err != nil {
+		return nil, "", err
+	}
+	set, err := zippedFolder(z, size, shown)
+	if err != nil {
+		closeZip()
+		return nil, "", err
+	}
+	set.close = closeZip
+	return set, mainFile, nil
+}
+
+// errNoZip says that a file is not a whole zip archive.
+var errNoZip = errors.New("no zip archive")
+
+// zipReader opens an archive. It stays where it is if the file can be read
+// from anywhere, as one on a disk can; else it is read into memory.
+func zipReader(fsys fs.FS, name string) (z *zip.Reader, size int64, closeFile func() error, err error) {
+	f, err := fsys.Open(name)
+	if err != nil {
+		return nil, 0, nil, err
+	}
+	at, anywhere := f.(io.ReaderAt)
+	if info, err := f.Stat(); err == nil && anywhere {
+		size = info.Size()
+	} else {
+		data, err := io.ReadAll(io.LimitReader(f, maxSet))
+		if err != nil {
+			f.Close()
+			return nil, 0, nil, err
+		}
+		at, size = bytes.NewReader(data), int64(len(data))
+	}
+	z, err = zip.NewReader(at, size)
+	if err != nil && !errors.Is(err, zip.ErrInsecurePath) {
+		f.Close()
+		return nil, 0, nil, errNoZip
+	}
+	return z, size, f.Close, nil
+}
+
+// zippedFolder finds the set in an archive of a size.
+func zippedFolder(z *zip.Reader, size int64, shown string) (*folder, error) {
 	var homes []string
 	if len(z.File) > maxFiles {
-		z.Close()
-		return nil, "", &SyntaxError{File: at, Found: fmt.Sprintf("more than %d files", maxFiles), Want: "the archive of a task set"}
+		return nil, &SyntaxError{File: shown, Found: fmt.Sprintf("more than %d files", maxFiles), Want: "the archive of a task set"}
 	}
 	for _, f := range z.File {
 		f.Name = strings.ReplaceAll(f.Name, `\`, "/") // as some archivers write
 		if !filepath.IsLocal(f.Name) {
-			z.Close()
-			return nil, "", &SyntaxError{File: at, Found: "a path in the archive that leaves it: " + shorten(f.Name)}
+			return nil, &SyntaxError{File: shown, Found: "a path in the archive that leaves it: " + shorten(f.Name)}
 		}
 		if strings.EqualFold(path.Base(f.Name), mainFile) && strings.Count(f.Name, "/") <= 2 {
 			homes = append(homes, path.Dir(f.Name))
 		}
 	}
-	home, err := oneHome(at, homes)
+	home, err := oneHome(shown, homes)
 	if err != nil {
-		z.Close()
-		return nil, "", err
+		return nil, err
 	}
-	set := newFolder(filepath.Join(at, shorten(home)), min(maxSet, max(bombSize, bombRatio*size)))
-	set.close, set.more = z.Close, len(homes)-1
+	set := newFolder(filepath.Join(shown, shorten(home)), min(maxSet, max(bombSize, bombRatio*size)))
+	set.more = len(homes) - 1
 	for _, f := range z.File {
 		if path.Dir(f.Name) == home && !strings.HasSuffix(f.Name, "/") {
 			set.add(path.Base(f.Name), f.Open)
 		}
 	}
-	return set, mainFile, nil
+	return set, nil
 }
 
 // oneHome chooses the folder nearest to the top; two as near are one too many.
 func oneHome(at string, homes []string) (string, error) {
 	if len(homes) == 0 {
-		return "", &SyntaxError{File: at, Found: noSet, Want: wantSet}
+		return "", &SyntaxError{File: at, Found: "no TASKDATA.XML in it", Want: wantSet, Reason: geo.ErrNothing}
 	}
 	depth := func(p string) int {
 		if p == "." {

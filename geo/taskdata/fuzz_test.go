@@ -25,7 +25,7 @@ func FuzzTaskXML(f *testing.F) {
 		if err := os.WriteFile(filepath.Join(dir, "TASKDATA.XML"), text, 0o644); err != nil {
 			t.Fatal(err)
 		}
-		set, err := Read(dir)
+		set, err := readAt(dir)
 		if err != nil {
 			oneLine(t, err)
 			return

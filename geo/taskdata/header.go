@@ -3,6 +3,8 @@ package taskdata
 import (
 	"fmt"
 	"strconv"
+
+	"lapwing/geo"
 )
 
 // The attributes of a position (PTN), in the order in which a record has them.
@@ -30,7 +32,7 @@ type header struct {
 	size   int                // bytes up to the number of values
 	status int                // the status of all records; -1 if there is none
 	values []Values
-	notes  []Note
+	notes  []geo.Note
 }
 
 // clockSize is the size of a time by the log's clock: uint32 milliseconds
@@ -50,7 +52,7 @@ func readHeader(file string, data []byte) (*header, error) {
 	}
 	h := &header{status: -1}
 	note := func(line int, text string) {
-		h.notes = append(h.notes, Note{File: file, Line: line, Count: 1, Text: text})
+		h.notes = append(h.notes, geo.Note{File: file, Line: line, Count: 1, Text: text})
 	}
 	start, timed := root.attr("A")
 	if h.clock = timed && start == ""; h.clock {

@@ -6,7 +6,7 @@ import (
 	"strconv"
 
 	"lapwing/geo"
-	"lapwing/geo/boundary"
+	"lapwing/geo/feature"
 )
 
 // The types of polygons and line strings that bound a field; of the others
@@ -33,13 +33,13 @@ func (r *reading) takePartfield(e *element, file string) {
 	}
 	outlines, fault := r.outlines(e, &f, file)
 	if fault == nil && len(outlines) > 0 {
-		var notes []boundary.Note
+		var notes []geo.Note
 		var err error
-		f.Boundary, notes, err = r.mender.Mend(outlines)
+		f.Boundary, notes, err = r.rings.Repair(outlines)
 		for _, n := range notes {
 			r.noteMany(file, n.Line, n.Count, shorten(f.ID)+": "+n.Text)
 		}
-		var theirs *boundary.SyntaxError
+		var theirs *SyntaxError
 		if errors.As(err, &theirs) {
 			fault = &SyntaxError{File: file, Line: theirs.Line, Where: theirs.Where, Found: theirs.Found, Want: theirs.Want}
 		}
@@ -51,7 +51,7 @@ func (r *reading) takePartfield(e *element, file string) {
 }
 
 // outlines gathers the rings of a field's boundary polygons.
-func (r *reading) outlines(e *element, f *Partfield, file string) (outlines []boundary.Outline, fault *SyntaxError) {
+func (r *reading) outlines(e *element, f *Partfield, file string) (outlines []feature.Outline, fault *SyntaxError) {
 	e.each("LSG", func(l *element) {
 		r.note(file, l.line, "line string of a field left out: only polygons bound a field")
 	})
@@ -67,7 +67,7 @@ func (r *reading) outlines(e *element, f *Partfield, file string) (outlines []bo
 			r.note(file, p.line, "polygon left out: "+name+", not a field boundary (type 1)")
 			return
 		}
-		var o boundary.Outline
+		var o feature.Outline
 		ring := 0
 		p.each("LSG", func(l *element) {
 			ring++
@@ -80,7 +80,7 @@ func (r *reading) outlines(e *element, f *Partfield, file string) (outlines []bo
 				r.note(file, l.line, "line string without points left out")
 				return
 			}
-			one := boundary.Ring{Where: where, At: closed(l), Lines: l.lines}
+			one := feature.Ring{Where: where, At: closed(l), Lines: l.lines}
 			switch kind, _ := l.whole("A"); kind {
 			case ringExterior:
 				o.Shells = append(o.Shells, one)

@@ -2,26 +2,37 @@ package taskdata
 
 import (
 	"fmt"
+	"io/fs"
 	"path"
 	"path/filepath"
 	"slices"
 	"strings"
 
-	"lapwing/geo/boundary"
+	"lapwing/geo"
+	"lapwing/geo/feature"
 )
 
-// Read reads the task set at path: a TASKDATA.XML, a folder, or a zip archive
-// of it. In folders and archives the set may lie up to two folders down; names
-// may be in any case. A set that cannot be read gives a [*SyntaxError]; other
-// errors are those of the file system.
-func Read(path string) (*Set, error) {
-	files, main, err := openSet(path)
+// A Repairer makes ground of what bounds a field, by rules for boundaries of all
+// formats, and notes what it had to put right on the way. Rings that it cannot
+// make ground of give a [*SyntaxError].
+type Repairer interface {
+	Repair(outlines []feature.Outline) ([]geo.Polygon, []geo.Note, error)
+}
+
+// Read reads the task set at a name in a file system: a TASKDATA.XML, a folder,
+// or a zip archive of it. In folders and archives the set may lie up to two
+// folders down; names may be in any case. shown is the path that leads to it, as
+// it stands in messages. repairer returns what makes ground of the boundaries in
+// a file. A set that cannot be read gives a [*SyntaxError]; other errors are
+// those of the file system.
+func Read(fsys fs.FS, name, shown string, repairer func(file string) Repairer) (*Set, error) {
+	files, main, err := openSet(fsys, name, shown)
 	if err != nil {
 		return nil, err
 	}
 	defer files.close()
-	r := reading{files: files, set: &Set{File: files.shown(main)}, seen: map[Note]int{}, ids: map[string]bool{}, logs: map[string]bool{},
-		mender: boundary.NewMender(files.shown(main))}
+	r := reading{files: files, set: &Set{File: files.shown(main)}, seen: map[geo.Note]int{}, ids: map[string]bool{}, logs: map[string]bool{},
+		rings: repairer(files.shown(main))}
 	if err := r.read(main); err != nil {
 		return nil, err
 	}
@@ -30,12 +41,12 @@ func Read(path string) (*Set, error) {
 
 // A reading is a set half read.
 type reading struct {
-	files  *folder
-	set    *Set
-	seen   map[Note]int // notes by file and text
-	mender *boundary.Mender
-	ids    map[string]bool // of fields, devices, tasks and elements, with what they are of
-	logs   map[string]bool // read, by name in lower case
+	files *folder
+	set   *Set
+	seen  map[geo.Note]int // notes by file and text
+	rings Repairer
+	ids   map[string]bool // of fields, devices, tasks and elements, with what they are of
+	logs  map[string]bool // read, by name in lower case
 }
 
 func (r *reading) read(main string) error {
@@ -141,13 +152,13 @@ func withEnding(name, ending string) string {
 func (r *reading) note(file string, line int, text string) { r.noteMany(file, line, 1, text) }
 
 func (r *reading) noteMany(file string, line, count int, text string) {
-	key := Note{File: file, Text: text}
+	key := geo.Note{File: file, Text: text}
 	if i, ok := r.seen[key]; ok {
 		r.set.Notes[i].Count += count
 		return
 	}
 	r.seen[key] = len(r.set.Notes)
-	r.set.Notes = append(r.set.Notes, Note{File: file, Line: line, Count: count, Text: text})
+	r.set.Notes = append(r.set.Notes, geo.Note{File: file, Line: line, Count: count, Text: text})
 }
 
 // checkReferences notes tasks of fields or devices that the set does not hold.

@@ -34,7 +34,7 @@ func outside(t *testing.T, parts ...string) string {
 
 func readSet(t *testing.T, parts ...string) *Set {
 	t.Helper()
-	set, err := Read(outside(t, parts...))
+	set, err := readAt(outside(t, parts...))
 	require.NoError(t, err)
 	return set
 }
@@ -222,9 +222,9 @@ func TestSmallSets(t *testing.T) {
 			}
 		})
 	}
-	_, err := Read(outside(t, "isoxml-conformance", "devices/DeviceOnly.xml"))
+	_, err := readAt(outside(t, "isoxml-conformance", "devices/DeviceOnly.xml"))
 	assert.ErrorContains(t, err, "DeviceOnly.xml:2: <DVC>, want <ISO11783_TaskData>")
-	_, err = Read(outside(t, "isoxml-conformance", "js/test.geojson"))
+	_, err = readAt(outside(t, "isoxml-conformance", "js/test.geojson"))
 	var wrong *SyntaxError
 	require.True(t, errors.As(err, &wrong))
 	assert.Equal(t, 1, strings.Count(wrong.Error(), "\n")+1)

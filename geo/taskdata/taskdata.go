@@ -36,7 +36,7 @@ type Set struct {
 	Partfields []Partfield
 	Devices    []Device
 	Tasks      []Task
-	Notes      []Note
+	Notes      []geo.Note
 }
 
 // A Partfield is a field.
@@ -60,15 +60,6 @@ type Task struct {
 
 // A Coupling says that two devices hang together at two connectors, all ids.
 type Coupling struct{ DeviceA, ConnectorA, DeviceB, ConnectorB string }
-
-// A Note is something the reader of a set should know. Notes of one kind are
-// gathered: Line is the first place, Count how many there were.
-type Note struct {
-	File  string
-	Line  int // 0 for the file as a whole
-	Count int
-	Text  string
-}
 
 // A SyntaxError says that a set, or a part of it, cannot be read, and why.
 type SyntaxError = geo.SyntaxError

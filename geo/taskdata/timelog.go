@@ -81,7 +81,7 @@ type oddities struct {
 
 // decode reads the records of a log. Sizes come from data alone: a number of
 // values that the file is too short for ends it.
-func decode(file string, data []byte, h *header) (*Log, []Note, error) {
+func decode(file string, data []byte, h *header) (*Log, []geo.Note, error) {
 	n, whole := count(data, h.size)
 	if n == 0 {
 		return nil, nil, &SyntaxError{File: file, Found: fmt.Sprintf("%d bytes, not one whole record", len(data)), Want: "a log"}
@@ -200,11 +200,11 @@ func (l *Log) takeValues(record int, b []byte, odd *oddities) int {
 	return size
 }
 
-func (o *oddities) notes(file string, records int) []Note {
-	var notes []Note
+func (o *oddities) notes(file string, records int) []geo.Note {
+	var notes []geo.Note
 	add := func(count int, text string) {
 		if count > 0 {
-			notes = append(notes, Note{File: file, Count: count, Text: text})
+			notes = append(notes, geo.Note{File: file, Count: count, Text: text})
 		}
 	}
 	if o.cut > 0 {
@@ -218,7 +218,7 @@ func (o *oddities) notes(file string, records int) []Note {
 }
 
 // setTimes gives each fix its time.
-func (l *Log) setTimes() []Note {
+func (l *Log) setTimes() []geo.Note {
 	known := 0
 	for _, at := range l.UTC {
 		if at != 0 {
@@ -249,7 +249,7 @@ func (l *Log) setTimes() []Note {
 	if known == 0 {
 		return nil
 	}
-	return []Note{{File: l.File, Count: len(l.Fixes) - known, Text: fmt.Sprintf(
+	return []geo.Note{{File: l.File, Count: len(l.Fixes) - known, Text: fmt.Sprintf(
 		"record without the receiver's time; all times are by the log's clock, put right by %v", -time.Duration(shift))}}
 }
 

@@ -20,7 +20,7 @@ func bytesOf(t testing.TB, text string) []byte {
 	return b
 }
 
-func decodeText(t testing.TB, header, records string) (*Log, []Note) {
+func decodeText(t testing.TB, header, records string) (*Log, []geo.Note) {
 	h, err := readHeader("TLG00001.XML", []byte(header))
 	require.NoError(t, err)
 	log, notes, err := decode("TLG00001.BIN", bytesOf(t, records), h)

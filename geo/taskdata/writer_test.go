@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"lapwing/geo/boundary"
 )
 
 // A sheaf writes task sets, so that tests know what is in them.
@@ -41,8 +43,23 @@ func (s sheaf) log(name, header string, records []byte) sheaf {
 	return s.file(name+".XML", []byte(header)).file(name+".BIN", records)
 }
 
+// readAt reads the set at a path on this computer. Links lead nowhere outside
+// of its folder.
+func readAt(path string) (*Set, error) {
+	dir, name := path, "."
+	if info, err := os.Stat(path); err != nil || !info.IsDir() {
+		dir, name = filepath.Split(path)
+	}
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		return nil, err
+	}
+	defer root.Close()
+	return Read(root.FS(), name, path, func(file string) Repairer { return boundary.NewRepairer(file) })
+}
+
 func (s sheaf) read() *Set {
-	set, err := Read(s.dir)
+	set, err := readAt(s.dir)
 	require.NoError(s.t, err)
 	return set
 }

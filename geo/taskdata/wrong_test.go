@@ -32,7 +32,7 @@ func zipOf(t testing.TB, files map[string][]byte) []byte {
 func readRefused(t *testing.T, path string) *SyntaxError {
 	t.Helper()
 	start := time.Now()
-	_, err := Read(path)
+	_, err := readAt(path)
 	var wrong *SyntaxError
 	require.ErrorAs(t, err, &wrong)
 	assert.NotContains(t, wrong.Error(), "\n")
@@ -101,7 +101,7 @@ func TestPlaces(t *testing.T) {
 	}
 	s.file("set.zip", zipOf(t, files))
 	for _, path := range []string{s.dir, filepath.Join(s.dir, "sub"), filepath.Join(s.dir, "sub", "TaskData.xml"), filepath.Join(s.dir, "set.zip")} {
-		set, err := Read(path)
+		set, err := readAt(path)
 		require.NoError(t, err)
 		require.Len(t, set.Tasks[0].Logs, 1, path)
 		assert.Len(t, set.Tasks[0].Logs[0].Fixes, 2)
@@ -112,7 +112,7 @@ func TestPlaces(t *testing.T) {
 func TestZipBomb(t *testing.T) {
 	s := newSheaf(t).file("bomb.zip", zipOf(t, map[string][]byte{"TASKDATA.XML": []byte(setText(oneTask)),
 		"TLG00001.XML": []byte(headerText()), "TLG00001.BIN": make([]byte, 100<<20)}))
-	set, err := Read(filepath.Join(s.dir, "bomb.zip"))
+	set, err := readAt(filepath.Join(s.dir, "bomb.zip"))
 	require.NoError(t, err)
 	assert.Empty(t, set.Tasks[0].Logs)
 	assert.Contains(t, strings.Join(noteTexts(set), "\n"), "a set that is too large, unpacked")

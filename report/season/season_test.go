@@ -236,7 +236,7 @@ func TestSeasonGeoPackage(t *testing.T) {
 				require.Empty(t, other)
 				require.Len(t, polygons, 1)
 				assert.Len(t, polygons[0], 2, "the pond is a hole")
-				assert.Equal(t, s.Sheets[0].Name(), string(row.Values[1]))
+				assert.Equal(t, s.Sheets[0].Name(), string(row.Values[1].Text))
 			}
 			return nil
 		}))

@@ -1,0 +1,71 @@
+package main
+
+import (
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"lapwing/coverage/job"
+	"lapwing/geo/source"
+)
+
+// onDisk are the files of this computer as inputs, with what "-" means.
+func onDisk(stdin io.Reader) job.Inputs {
+	return job.Inputs{Files: source.Files{FS: disk{}, Name: nameOnDisk, Stdin: stdin}, Formats: formats}
+}
+
+// A disk is all files of this computer as one file system. A name is a path
+// from the root, with slashes; on Windows the volume is its first part.
+type disk struct{}
+
+// nameOnDisk returns the name on disk of what a path means.
+func nameOnDisk(path string) (string, error) {
+	if path == "" {
+		return "", source.ErrMissing
+	}
+	at, err := filepath.Abs(path)
+	if err != nil {
+		return "", err
+	}
+	if name := strings.Trim(filepath.ToSlash(at), "/"); name != "" {
+		return name, nil
+	}
+	return ".", nil
+}
+
+// pathOf returns the path of a name on disk.
+func pathOf(name string) string {
+	if name == "." {
+		name = ""
+	}
+	switch volume := filepath.VolumeName(filepath.FromSlash(name)); {
+	case volume != "":
+		return volume + string(filepath.Separator) + strings.TrimLeft(filepath.FromSlash(name[len(volume):]), string(filepath.Separator))
+	case filepath.VolumeName(`\\host\share`) != "": // Windows, and another computer's volume
+		return `\\` + filepath.FromSlash(name)
+	}
+	return string(filepath.Separator) + name
+}
+
+func (disk) Open(name string) (fs.File, error)          { return os.Open(pathOf(name)) }
+func (disk) Stat(name string) (fs.FileInfo, error)      { return os.Stat(pathOf(name)) }
+func (disk) ReadDir(name string) ([]fs.DirEntry, error) { return os.ReadDir(pathOf(name)) }
+
+// Sub is the file system of one folder. Links in it lead nowhere outside.
+func (disk) Sub(name string) (fs.FS, error) {
+	root, err := os.OpenRoot(pathOf(name))
+	if err != nil {
+		return nil, err
+	}
+	return folder{root}, nil
+}
+
+// A folder is a folder by itself.
+type folder struct{ root *os.Root }
+
+func (f folder) Open(name string) (fs.File, error)          { return f.root.Open(name) }
+func (f folder) Stat(name string) (fs.FileInfo, error)      { return f.root.Stat(name) }
+func (f folder) ReadDir(name string) ([]fs.DirEntry, error) { return fs.ReadDir(f.root.FS(), name) }
+func (f folder) Close() error                               { return f.root.Close() }

@@ -1,0 +1,153 @@
+package inspect
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"lapwing/coverage/job"
+	"lapwing/coverage/worklog"
+	"lapwing/geo"
+	"lapwing/geo/taskdata"
+)
+
+// A Set is what a task set of ISO 11783-10 holds beside its boundaries.
+type Set struct {
+	Unbounded []string // the fields without a boundary: id and name
+	Devices   []Device
+	Tasks     []Task
+}
+
+// A Device is what is known of a device: of its bar only if it worked in a log.
+type Device struct {
+	ID, Name string
+	Elements int
+	Bars     []Bar // one for each way in which the logs tell of it
+}
+
+// A Bar is what an assessment would take for the implement; NaN for what the
+// set does not say.
+type Bar struct {
+	Width    float64 // m; 0 where the set does not say
+	Sections int
+	Towed    bool
+	Behind   float64 // m, the bar behind the antenna in a straight line
+	Right    float64 // m, the bar's middle right of the antenna
+}
+
+// A Task is what a task is.
+type Task struct {
+	ID, Name, Field string // Field is an id
+	Devices         []string
+	Logs            []TaskLog
+}
+
+// A TaskLog is what one log of a task holds.
+type TaskLog struct {
+	Name      string
+	Fixes     int
+	NoClock   bool // no times: the three that follow are zero
+	From, To  time.Time
+	Interval  time.Duration
+	Silences  int
+	Zoneless  bool   // the times are those of a clock without a zone
+	Device    string // the device that worked; "" where the log tells of none
+	Working   int    // fixes at work; -1 where the log does not say
+	Qualities []Quality
+	Values    []string // what else the records tell of it, each once
+}
+
+// set gathers the facts of a task set.
+func (i *inspection) set(path string, set *taskdata.Set) error {
+	i.warn(worklog.Noted(set.File, set.Notes)...)
+	out := &Set{}
+	i.facts.Format, i.facts.Set = "ISO 11783-10", out
+	if set.Version != "" {
+		i.facts.Format += " version " + set.Version
+	}
+	for k := range set.Partfields {
+		if err := i.partfield(&set.Partfields[k]); err != nil {
+			return err
+		}
+	}
+	for _, d := range set.Devices {
+		out.Devices = append(out.Devices, Device{ID: d.ID, Name: d.Name, Elements: len(d.Elements)})
+	}
+	for k := range set.Tasks {
+		i.task(path, set, &set.Tasks[k])
+	}
+	return nil
+}
+
+func (i *inspection) partfield(f *taskdata.Partfield) error {
+	if len(f.Boundary) == 0 {
+		name := f.ID
+		if f.Name != "" {
+			name += " " + f.Name
+		}
+		i.facts.Set.Unbounded = append(i.facts.Set.Unbounded, name)
+		return nil
+	}
+	if err := i.field(f.ID, f.Name, f.Boundary); err != nil {
+		return &job.InputError{File: i.facts.File, Where: f.ID, Found: err.Error()}
+	}
+	return nil
+}
+
+func (i *inspection) task(path string, set *taskdata.Set, t *taskdata.Task) {
+	facts := Task{ID: t.ID, Name: t.Name, Field: t.Partfield, Devices: t.Devices}
+	for k, l := range worklog.OfTask(path, set, t, nil, i.zone) {
+		i.warn(l.Warnings(i.zoned)...)
+		facts.Logs = append(facts.Logs, logFacts(l, t.Logs[k]))
+		for _, f := range l.Fixes {
+			if f.Quality != geo.NoFix {
+				i.facts.Extent.Add(f.At)
+			}
+		}
+		i.facts.Set.addBar(l.By.Track)
+	}
+	i.facts.Set.Tasks = append(i.facts.Set.Tasks, facts)
+}
+
+// logFacts gathers the facts of one log of a task.
+func logFacts(l worklog.Log, log *taskdata.Log) TaskLog {
+	f := TaskLog{Name: log.Name, Fixes: len(l.Fixes), NoClock: l.NoClock, Zoneless: log.Zoneless,
+		Device: l.By.Name(), Working: -1, Qualities: qualitiesOf(l.Fixes)}
+	if !f.NoClock {
+		span := l.Span()
+		f.From, f.To = span.From.Time(), span.To.Time()
+		var silences []Silence
+		silences, f.Interval = silencesOf(l.Log)
+		f.Silences = len(silences)
+	}
+	if l.TellsWork() {
+		f.Working, _ = l.CountWorking() // a set says it in numbers
+	}
+	for _, v := range log.Values {
+		meaning, ok := v.DDI.Meaning()
+		if ok && len(v.Raw) > 0 && !slices.Contains(f.Values, meaning.Name) {
+			f.Values = append(f.Values, meaning.Name)
+		}
+	}
+	return f
+}
+
+// addBar notes what bar a track tells of, once.
+func (s *Set) addBar(t taskdata.Track) {
+	for i := range s.Devices {
+		d := &s.Devices[i]
+		if d.ID != t.Device {
+			continue
+		}
+		bar := Bar{Width: t.Bar.Width, Sections: t.Bar.Count, Towed: job.Towed(t.Hitch),
+			Behind: t.Hitch.AntennaToHitch + t.Hitch.HitchToBar, Right: t.Hitch.Offset - t.Hitch.AntennaRight}
+		same := func(b Bar) bool {
+			return b.Width == bar.Width && b.Sections == bar.Sections && b.Towed == bar.Towed && alike(b.Behind, bar.Behind) && alike(b.Right, bar.Right)
+		}
+		if !slices.ContainsFunc(d.Bars, same) {
+			d.Bars = append(d.Bars, bar)
+		}
+	}
+}
+
+func alike(a, b float64) bool { return a == b || math.IsNaN(a) && math.IsNaN(b) }

@@ -1,0 +1,79 @@
+package boundary
+
+// nest makes polygons of rings that lie in no order. A shapefile winds shells
+// clockwise and holes the other way, but many a writer does not: what lies
+// within an even number of rings is taken for a shell, whichever way it runs.
+func (d *draft) nest(rings []ring) ([]outline, error) {
+	var solid []ring
+	var corners [][]corner
+	for _, r := range rings {
+		if err := d.checkPlaces(r); err != nil {
+			return nil, err
+		}
+		c, err := d.runOn(r)
+		if err != nil {
+			return nil, err
+		}
+		if len(c) == 0 {
+			d.note(0, "empty ring left out")
+			continue
+		}
+		solid, corners = append(solid, r), append(corners, c)
+	}
+	depth := make([]int, len(solid))
+	around := make([]int, len(solid)) // the innermost ring around it
+	for i := range solid {
+		around[i] = -1
+		for j := range solid {
+			if i == j || !d.lies(corners[i], corners[j]) {
+				continue
+			}
+			depth[i]++
+			if around[i] < 0 || d.lies(corners[j], corners[around[i]]) {
+				around[i] = j
+			}
+		}
+		if d.steps < 0 {
+			return nil, d.tangled(solid[i])
+		}
+	}
+	var out []outline
+	shellOf := make(map[int]int)
+	for i, r := range solid {
+		if depth[i]%2 == 0 {
+			shellOf[i] = len(out)
+			out = append(out, outline{r})
+		}
+	}
+	for i, r := range solid {
+		if depth[i]%2 == 1 {
+			if s, ok := shellOf[around[i]]; ok {
+				out[s] = append(out[s], r)
+			} else {
+				return nil, d.fault(0, r.where, "rings that overlap", "rings side by side or within each other")
+			}
+		}
+	}
+	return out, nil
+}
+
+// lies reports whether c lies within the ring around, judged by its first
+// corner or middle of an edge that is not on that ring's edge.
+func (d *draft) lies(c, around []corner) bool {
+	inner, outer := boxOf(c), boxOf(around)
+	if d.steps--; !outer.holds(inner.min) || !outer.holds(inner.max) {
+		return false
+	}
+	for i, p := range c {
+		next := c[(i+1)%len(c)]
+		for _, at := range []spot{p.doubled(), {p.x + next.x, p.y + next.y}} {
+			if d.steps -= len(around); d.steps < 0 {
+				return false
+			}
+			if s := locate(around, at); s != 0 {
+				return s > 0
+			}
+		}
+	}
+	return false
+}

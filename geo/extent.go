@@ -1,0 +1,44 @@
+package geo
+
+import (
+	"fmt"
+	"math"
+)
+
+// An Extent is a box of longitudes and latitudes; longitudes run on without a
+// jump from the first.
+type Extent struct{ West, East, South, North float64 }
+
+// NoExtent holds nothing yet.
+func NoExtent() Extent {
+	return Extent{math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)}
+}
+
+// Add widens the box to a place.
+func (x *Extent) Add(p LonLat) {
+	if !math.IsInf(x.West, 0) {
+		p.Lon = x.West + math.Remainder(p.Lon-x.West, 360)
+	}
+	x.West, x.East = min(x.West, p.Lon), max(x.East, p.Lon)
+	x.South, x.North = min(x.South, p.Lat), max(x.North, p.Lat)
+}
+
+// Holds reports whether a place lies in the box.
+func (x Extent) Holds(p LonLat) bool {
+	lon := x.West + math.Remainder(p.Lon-x.West, 360)
+	return lon >= x.West && lon <= x.East && p.Lat >= x.South && p.Lat <= x.North
+}
+
+// Near reports whether a place lies in the box or about so many degrees of
+// latitude beside it.
+func (x Extent) Near(p LonLat, degrees float64) bool {
+	middle := (x.West + x.East) / 2
+	wide := degrees / max(0.01, math.Cos((x.South+x.North)/2*math.Pi/180))
+	return p.Lat >= x.South-degrees && p.Lat <= x.North+degrees &&
+		math.Abs(math.Remainder(p.Lon-middle, 360)) <= (x.East-x.West)/2+wide
+}
+
+// String writes the box for people, to about 10 m.
+func (x Extent) String() string {
+	return fmt.Sprintf("longitude %.4f to %.4f, latitude %.4f to %.4f", x.West, x.East, x.South, x.North)
+}

@@ -1,0 +1,287 @@
+package format
+
+import (
+	"bytes"
+	"cmp"
+	"errors"
+	"io/fs"
+	"slices"
+	"strings"
+
+	"lapwing/geo"
+	"lapwing/geo/boundary"
+	"lapwing/geo/feature"
+	"lapwing/geo/gnsslog"
+	"lapwing/geo/source"
+	"lapwing/geo/taskdata"
+)
+
+// A Table is the formats of a program. A file is of the first row that tells it.
+type Table []Format
+
+// pick returns the row that a file is for, of those that can do something; nil
+// for none. text is data as text.
+func (t Table) pick(can func(*Format) bool, data, text []byte) *Format {
+	start := bytes.TrimLeft(text, " \t\r\n")
+	var rest *Format
+	for i := range t {
+		f := &t[i]
+		switch {
+		case !can(f):
+		case f.Magic != "":
+			if bytes.HasPrefix(data, []byte(f.Magic)) {
+				return f
+			}
+		case f.Tells != nil:
+			if f.Tells(start) {
+				return f
+			}
+		case f.Packed == "":
+			rest = f
+		}
+	}
+	const looked = 4096 // bytes in which what is no text has a zero byte
+	if bytes.IndexByte(start[:min(len(start), looked)], 0) >= 0 {
+		return nil
+	}
+	return rest
+}
+
+// binary reports whether data begins as a format does that is no text.
+func (t Table) binary(data []byte) bool {
+	return isZip(data) || slices.ContainsFunc(t, func(f Format) bool { return f.Magic != "" && bytes.HasPrefix(data, []byte(f.Magic)) })
+}
+
+// Log reads a log of fixes. What is wrong with it is a [*geo.SyntaxError]; other
+// errors are those of in.
+func (t Table) Log(in Input, opt gnsslog.Options) (*gnsslog.Log, error) {
+	in.Most = cmp.Or(in.Most, MostOfLog)
+	data, err := in.read("a log of fixes")
+	if err != nil {
+		return nil, err
+	}
+	can := func(f *Format) bool { return f.Fixes != nil || f.Points != nil }
+	refuse := func(found string) error {
+		return &geo.SyntaxError{File: in.Name, Found: found, Want: "a log as " + geo.Listed(t.nouns(can), "or"), Reason: geo.ErrFormat}
+	}
+	if isZip(data) {
+		return t.zippedLog(in, data, opt)
+	}
+	text := data
+	if !t.binary(data) {
+		text = gnsslog.Text(data)
+	}
+	f := t.pick(can, data, text)
+	switch {
+	case len(bytes.TrimLeft(text, " \t\r\n")) == 0:
+		return nil, refuse("the file is empty")
+	case f == nil:
+		return nil, refuse("binary data")
+	}
+	log, err := f.log(File{Name: in.Name, Data: text, Beside: in.Beside}, opt)
+	var wrong *geo.SyntaxError
+	if errors.As(err, &wrong) && wrong.Want == "" && errors.Is(err, geo.ErrFormat) {
+		wrong.Want = "a log as " + geo.Listed(t.nouns(can), "or")
+	}
+	return log, err
+}
+
+// log reads the log that a file of the format is.
+func (f *Format) log(file File, opt gnsslog.Options) (*gnsslog.Log, error) {
+	if f.Points == nil {
+		return f.Fixes(file, opt)
+	}
+	points, err := f.Points(file)
+	if err != nil {
+		return nil, faultIn(file.Name, err)
+	}
+	defer points.Close()
+	return gnsslog.FromPoints(file.Name, f.Name, points, opt)
+}
+
+// faultIn puts what is wrong with a part of a file into an error of the file.
+func faultIn(name string, err error) error {
+	var fault *geo.Fault
+	if errors.As(err, &fault) {
+		return fault.In(name)
+	}
+	return err
+}
+
+// A packed file is the main file of one format in an archive.
+type packed struct {
+	*Format
+	name string
+}
+
+// packed lists the main files in an archive of the formats that can do
+// something, in the order of the table.
+func (t Table) packed(a *archive, can func(*Format) bool) (found []packed) {
+	for i := range t {
+		if f := &t[i]; f.Packed != "" && can(f) {
+			for _, name := range a.ending(f.Packed) {
+				found = append(found, packed{f, name})
+			}
+		}
+	}
+	return found
+}
+
+// packable reports whether a format may come in archives.
+func packable(can func(*Format) bool) func(*Format) bool {
+	return func(f *Format) bool { return f.Packed != "" && can(f) }
+}
+
+// zippedLog reads the one log in an archive.
+func (t Table) zippedLog(in Input, data []byte, opt gnsslog.Options) (*gnsslog.Log, error) {
+	can := func(f *Format) bool { return f.Fixes != nil || f.Points != nil }
+	want := "a log as " + geo.Listed(t.nouns(can), "or")
+	a, err := openArchive(in, data, "a log of fixes", want)
+	if err != nil {
+		return nil, err
+	}
+	refuse := func(found string) error {
+		return &geo.SyntaxError{File: in.Name, Found: found, Want: want, Reason: geo.ErrNothing}
+	}
+	found := t.packed(a, can)
+	switch len(found) {
+	case 0:
+		return nil, refuse("a zip archive without " + geo.Listed(t.nouns(packable(can)), "or"))
+	case 1:
+	default:
+		return nil, refuse("an archive with several logs: " + printable(a.files[found[0].name].Name) + " and " + printable(a.files[found[1].name].Name))
+	}
+	main := found[0]
+	inner, err := a.extract(main.name)
+	if err != nil {
+		return nil, err
+	}
+	if !bytes.HasPrefix(inner, []byte(main.Magic)) {
+		return nil, refuse("a zip archive whose " + main.Packed + " file is no " + strings.TrimPrefix(main.Noun, "a "))
+	}
+	return main.log(File{Name: in.Name, Inner: a.files[main.name].Name, Data: inner, Beside: a.beside(main.name)}, opt)
+}
+
+// Boundary reads a file of boundaries. What is wrong with it is a
+// [*geo.SyntaxError]; other errors are those of in.
+func (t Table) Boundary(in Input) (*boundary.File, error) {
+	const want = "a field boundary"
+	in.Most = cmp.Or(in.Most, MostOfBoundary)
+	data, err := in.read(want)
+	if err != nil {
+		return nil, err
+	}
+	can := func(f *Format) bool { return f.Rings != nil || f.Shapes != nil }
+	refuse := func(found, want string) error {
+		return &geo.SyntaxError{File: in.Name, Found: found, Want: want, Reason: geo.ErrFormat}
+	}
+	text := bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
+	switch {
+	case isZip(data):
+		return t.zippedBoundary(in, data)
+	case len(bytes.TrimLeft(text, " \t\r\n")) == 0:
+		return nil, refuse("an empty file", want)
+	case bytes.HasPrefix(data, []byte("\xff\xfe")), bytes.HasPrefix(data, []byte("\xfe\xff")):
+		return nil, refuse("UTF-16 text", "UTF-8")
+	}
+	f := t.pick(can, data, text)
+	if f == nil {
+		return nil, refuse("a kind of file not known", geo.Listed(t.nouns(can), "or"))
+	}
+	file := File{Name: in.Name, Data: text, Beside: in.Beside}
+	if f.Shapes == nil {
+		return f.Rings(file)
+	}
+	return boundary.FromShapes(in.Name, f.Name, f.part(file))
+}
+
+// part is a file of features as a part of a file of boundaries.
+func (f *Format) part(file File) boundary.Part {
+	return boundary.Part{Inner: file.Inner, Open: func() (*feature.Shapes, error) { return f.Shapes(file) }}
+}
+
+// zippedBoundary reads what an archive holds of the first format of which it
+// holds anything: one file, or, where the files are of features, all.
+func (t Table) zippedBoundary(in Input, data []byte) (*boundary.File, error) {
+	can := func(f *Format) bool { return f.Rings != nil || f.Shapes != nil }
+	var endings, nouns []string
+	for i := range t {
+		f := &t[i]
+		if f.Packed == "" || !can(f) {
+			continue
+		}
+		endings = append(endings, f.Packed)
+		if f.Magic != "" { // it comes by itself too
+			nouns = append(nouns, strings.Replace(f.Noun, " ", " zipped ", 1))
+		} else {
+			nouns = append(nouns, f.Noun)
+		}
+	}
+	want := geo.Listed(nouns, "or")
+	a, err := openArchive(in, data, "a field boundary", want)
+	if err != nil {
+		return nil, err
+	}
+	found := t.packed(a, can)
+	if len(found) == 0 {
+		return nil, &geo.SyntaxError{File: in.Name, Found: "an archive without a " + geo.Listed(endings, "or") + " file", Want: want, Reason: geo.ErrNothing}
+	}
+	f := found[0].Format
+	found = slices.DeleteFunc(found, func(p packed) bool { return p.Format != f })
+	file := func(p packed) (File, error) {
+		data, err := a.extract(p.name)
+		return File{Name: in.Name, Inner: a.files[p.name].Name, Others: len(found) - 1, Data: data, Beside: a.beside(p.name)}, err
+	}
+	if f.Shapes == nil {
+		one, err := file(found[0])
+		if err != nil {
+			return nil, err
+		}
+		return f.Rings(one)
+	}
+	var parts []boundary.Part
+	for _, p := range found {
+		parts = append(parts, boundary.Part{Inner: a.files[p.name].Name, Open: func() (*feature.Shapes, error) {
+			one, err := file(p)
+			if err != nil {
+				return nil, err
+			}
+			return f.Shapes(one)
+		}})
+	}
+	return boundary.FromShapes(in.Name, f.Name, parts...)
+}
+
+// HoldsSet reports whether a path leads to a task set. Whether it can be read,
+// only [Table.Set] says.
+func (t Table) HoldsSet(files source.Files, path string) bool {
+	if path == source.Standard {
+		return false
+	}
+	fsys, name, err := files.In(path)
+	return err == nil && t.set(fsys, name) != nil
+}
+
+// set is the row of the set at a name; nil where there is none.
+func (t Table) set(fsys fs.FS, name string) *Format {
+	for i := range t {
+		if f := &t[i]; f.Holds != nil && f.Holds(fsys, name) {
+			return f
+		}
+	}
+	return nil
+}
+
+// Set reads the task set at a path, where [Table.HoldsSet] says that there is
+// one. What is wrong with it is a [*geo.SyntaxError].
+func (t Table) Set(files source.Files, path string) (*taskdata.Set, error) {
+	fsys, name, err := files.In(path)
+	if err != nil {
+		return nil, err
+	}
+	f := t.set(fsys, name)
+	if f == nil {
+		return nil, &geo.SyntaxError{File: path, Found: "no task set", Want: "one", Reason: geo.ErrFormat}
+	}
+	return f.Set(fsys, name, path)
+}

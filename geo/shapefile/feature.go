@@ -1,0 +1,172 @@
+package shapefile
+
+import (
+	"encoding/binary"
+	"fmt"
+
+	"lapwing/geo"
+	"lapwing/geo/feature"
+)
+
+// Points opens the features of a main file of points. beside finds the files
+// that belong to it, by their ending (".dbf"), and gives nothing where there is
+// none; nil never finds any. What is wrong is a [*Fault]; other errors are those
+// of beside.
+func Points(data []byte, beside func(ending string) ([]byte, error)) (*feature.Points, error) {
+	main, err := Open(data)
+	if err != nil {
+		return nil, err
+	}
+	if !main.Kind.IsPoint() {
+		return nil, &Fault{Found: fmt.Sprintf("a shapefile of type %d", main.Kind), Want: "points: 1, 11 or 21", Reason: geo.ErrNothing}
+	}
+	var notes []geo.Note
+	note := func(text string) { notes = append(notes, geo.Note{Count: 1, Text: text}) }
+	prj, err := file(beside, ".prj")
+	if err != nil {
+		return nil, err
+	}
+	trusted, err := main.CheckSystem(string(prj))
+	if err != nil {
+		return nil, err
+	}
+	if trusted != "" {
+		note(trusted)
+	}
+	dbf, err := file(beside, ".dbf")
+	if err != nil {
+		return nil, err
+	}
+	if len(dbf) == 0 {
+		note("no .dbf file: nothing but places is known")
+	}
+	table, err := OpenTable(dbf)
+	if err != nil {
+		return nil, err
+	}
+	records := 0
+	count := func(int, Kind, []byte) error { records++; return nil }
+	// A damaged record is told when the features are read.
+	if whole := main.Each(count) == nil; whole && table.Rows() != records && len(dbf) > 0 {
+		note(fmt.Sprintf("%d points and %d rows in the .dbf file; they are matched from the first on", records, table.Rows()))
+	}
+	return &feature.Points{Columns: table.names(), Notes: notes, Close: func() {}, Each: func(do func(feature.Point) error) error {
+		row := 0
+		values := make([]feature.Value, len(table.Columns))
+		return main.EachPoint(func(x, y float64, ok bool) error {
+			table.row(row, values)
+			row++
+			return do(feature.Point{At: geo.LonLat{Lon: x, Lat: y}, Placed: ok, Values: values})
+		})
+	}}, nil
+}
+
+func file(beside func(ending string) ([]byte, error), ending string) ([]byte, error) {
+	if beside == nil {
+		return nil, nil
+	}
+	return beside(ending)
+}
+
+// names are the names of the columns.
+func (t *Table) names() (names []string) {
+	for _, c := range t.Columns {
+		names = append(names, c.Name)
+	}
+	return names
+}
+
+// row fills in what a row, from 0, says.
+func (t *Table) row(row int, values []feature.Value) {
+	for i, c := range t.Columns {
+		values[i] = feature.Value{Text: []byte(t.Value(row, c))}
+	}
+}
+
+// Shapes opens the features of a main file of polygons; one of another kind
+// gives a note and no shape. beside and errors are as in [Points].
+func Shapes(data []byte, beside func(ending string) ([]byte, error)) (*feature.Shapes, error) {
+	main, err := Open(data)
+	if err != nil {
+		return nil, err
+	}
+	if !main.Kind.IsPolygon() {
+		return noted(fmt.Sprintf("shapefile of type %d left out: only polygons (5, 15, 25) bound a field", main.Kind)), nil
+	}
+	prj, err := file(beside, ".prj")
+	if err != nil {
+		return nil, err
+	}
+	trusted, err := main.CheckSystem(string(prj))
+	if err != nil {
+		return nil, err
+	}
+	dbf, err := file(beside, ".dbf")
+	if err != nil {
+		return nil, err
+	}
+	table, err := OpenTable(dbf)
+	if err != nil {
+		return nil, err
+	}
+	return &feature.Shapes{Close: func() {}, Each: func(do func(feature.Shape) error) error {
+		if trusted != "" {
+			if err := do(feature.Shape{Note: trusted}); err != nil {
+				return err
+			}
+		}
+		names, values := table.names(), make([]feature.Value, len(table.Columns))
+		return main.Each(func(number int, kind Kind, content []byte) error {
+			if kind == Null {
+				return do(feature.Shape{Note: "record without a shape left out"})
+			}
+			rings, err := ringsOf(fmt.Sprintf("record %d", number), kind, content)
+			if err != nil {
+				return err
+			}
+			table.row(number-1, values)
+			return do(feature.Shape{Columns: names, Values: values, Loose: rings})
+		})
+	}}, nil
+}
+
+// noted are no shapes, and why.
+func noted(note string) *feature.Shapes {
+	return &feature.Shapes{Close: func() {}, Each: func(do func(feature.Shape) error) error { return do(feature.Shape{Note: note}) }}
+}
+
+const polygonFixed = 44 // bytes of a polygon record before its lists
+
+// ringsOf reads the content of one record of a polygon. A shapefile winds
+// shells clockwise and holes the other way, but many a writer does not.
+func ringsOf(where string, kind Kind, b []byte) ([]feature.Ring, error) {
+	if !kind.IsPolygon() {
+		return nil, &Fault{Where: where, Found: fmt.Sprintf("shape type %d", kind), Want: "a polygon: 5, 15 or 25"}
+	}
+	if len(b) < polygonFixed {
+		return nil, &Fault{Where: where, Found: fmt.Sprintf("%d bytes", len(b)), Want: "44 or more for a polygon"}
+	}
+	parts := int64(binary.LittleEndian.Uint32(b[36:]))
+	points := int64(binary.LittleEndian.Uint32(b[40:]))
+	if need := polygonFixed + 4*parts + 16*points; need > int64(len(b)) {
+		return nil, &Fault{Where: where, Found: fmt.Sprintf("%d parts and %d points in %d bytes", parts, points, len(b)), Want: fmt.Sprintf("%d bytes", need)}
+	}
+	starts, places := b[polygonFixed:], b[polygonFixed+4*parts:]
+	rings := make([]feature.Ring, parts)
+	for i := range rings {
+		from, to := int64(binary.LittleEndian.Uint32(starts[4*i:])), points
+		if i+1 < len(rings) {
+			to = int64(binary.LittleEndian.Uint32(starts[4*i+4:]))
+		}
+		rings[i].Where = fmt.Sprintf("%s, ring %d", where, i+1)
+		if from > to || to > points {
+			return nil, &Fault{Where: rings[i].Where, Found: fmt.Sprintf("points %d to %d of %d", from, to, points), Want: "rising numbers"}
+		}
+		rings[i].At = make([]geo.LonLat, 0, to-from)
+		for at := from; at < to; at++ {
+			p := places[16*at:]
+			rings[i].At = append(rings[i].At, geo.LonLat{Lon: Float(p), Lat: Float(p[8:])})
+		}
+	}
+	return rings, nil
+}

@@ -1,0 +1,55 @@
+package field
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+
+	"lapwing/report/words"
+)
+
+// A Row is one field of several: what was found there, and where it was
+// written.
+type Row struct {
+	*Document
+	Dir string
+}
+
+// A List is several fields of one job.
+type List []Row
+
+// Text writes a line for each field.
+func (rows List) Text(w io.Writer) error {
+	var b bytes.Buffer
+	for i, r := range rows {
+		if i == 0 {
+			fmt.Fprintf(&b, "%s %9s %9s %10s %9s %12s  written to\n", words.Pad(words.Count(len(rows), "field"), 24), r.Units.AreaUnit(), "covered", "skips", "overlap", "edge open")
+		}
+		g, edge := r.Map.Ground, r.Map.Headland.Edge
+		fmt.Fprintf(&b, "%s %9s %9s %10s %9s %12s  %s\n", words.Pad("  "+words.Plain(r.Map.Field.Name, 22), 24),
+			r.Units.AreaFigure(g.Field), words.Share(float64(g.Covered), float64(g.Field)),
+			r.Units.Area(g.Skip-g.Remainder), words.Share(float64(g.Overlap), float64(g.Field)), r.Units.Length(edge.Open), r.Dir)
+	}
+	_, err := w.Write(b.Bytes())
+	return err
+}
+
+// JSON writes the summaries of the fields as one array.
+func (rows List) JSON(w io.Writer) error {
+	var b bytes.Buffer
+	for i, r := range rows {
+		if i == 0 {
+			b.WriteString("[\n")
+		} else {
+			b.WriteString(",\n")
+		}
+		var one bytes.Buffer
+		if err := r.WriteSummary(&one); err != nil {
+			return err
+		}
+		b.Write(bytes.TrimRight(one.Bytes(), "\n"))
+	}
+	b.WriteString("\n]\n")
+	_, err := w.Write(b.Bytes())
+	return err
+}
