@@ -345,7 +345,7 @@ func TestTowedTractrix(t *testing.T) {
 		p := poses[int(c.s*2)]
 		assert.InDelta(t, c.x*foot, p.Bar.X.Metres(), 0.001, "x after %v ft", c.s)
 		assert.InDelta(t, c.y*foot, p.Bar.Y.Metres(), 0.001, "y after %v ft", c.s)
-		assert.InDelta(t, c.degrees, p.Heading*180/math.Pi-90, 0.001/9.144*180/math.Pi, "angle after %v ft", c.s)
+		assert.InDelta(t, c.degrees, p.Heading.Degrees()-90, 0.001/9.144*180/math.Pi, "angle after %v ft", c.s)
 	}
 }
 
