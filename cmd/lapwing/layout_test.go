@@ -72,6 +72,8 @@ var homes = map[string]string{
 	"github.com/twpayne/go-geom":           "geo/boundary geo/gnsslog",
 	"github.com/ncruces/go-sqlite3":        "geo/geopackage geo/geopackage/geopackagetest",
 	"github.com/adrianmo/go-nmea":          "geo/gnsslog",
+	"go.bug.st/serial":                     "geo/receiver",
+	"golang.org/x/sys":                     "geo/receiver",
 	"golang.org/x/net":                     "geo/gnsslog geo/boundary geo/taskdata",
 	"golang.org/x/text":                    "geo/gnsslog geo/boundary geo/taskdata",
 	"github.com/tidwall/rtree":             "geo/arrange geo/arrange/geosoracle coverage coverage/errand",
@@ -86,6 +88,7 @@ var homes = map[string]string{
 	"github.com/tidwall/geodesic":          "",
 	"github.com/chromedp/chromedp":         "",
 	"github.com/chromedp/cdproto":          "",
+	"github.com/creack/pty":                "",
 }
 
 // A listed package is what go list says of one room.

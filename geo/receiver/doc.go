@@ -2,16 +2,21 @@
 // comes, epochs come out.
 //
 //	address.go   "serial:/dev/ttyUSB0?baud=38400" -> Address
+//	source.go    Address -> bytes: opens, opens again after a break, tells its state
+//	link_*.go    one connection each: serial, network, standard input
 //	sentence.go  bytes -> sentences of NMEA 0183 -> fields
 //	nmea.go      sentences -> parts of an epoch          [NMEA]
 //	gpsd.go      gpsd's JSON objects -> the same parts   [GPSD]
 //	cycle.go     learns when an epoch is complete
 //	assemble.go  parts -> Epoch
 //	calendar.go  time of day -> instant
+//	play.go      a log -> epochs, N times as fast as they were logged
+//	look.go      which serial ports there are, and what speaks on them
 //
 // [NMEA] and [GPSD] are push machines: they open nothing and ask no clock.
 // Bytes and the time at which they came go in by Feed, time alone by Tick, and
-// both return the epochs that are complete by then.
+// both return the epochs that are complete by then. [Run] gives them the bytes
+// of a source and the clock of the machine it runs on.
 //
 // Sentences GGA, RMC, VTG and ZDA give the same fixes here, to the last bit, as
 // package gnsslog reads from a file of the same sentences; a test holds both
