@@ -168,7 +168,7 @@ func (a *Address) set(key, value string) (found, want string) {
 	return "", ""
 }
 
-// wrongHostPort says what is wrong with HOST:PORT; "" if nothing is. A port
+// wrongHostPort says what is wrong with HOST:PORT; "" where it is right. A port
 // here may be given without a host: all addresses of this machine.
 func wrongHostPort(place string, here bool) string {
 	host, port, err := net.SplitHostPort(place)

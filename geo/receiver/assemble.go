@@ -18,13 +18,13 @@ type assembler struct {
 	draft  draft
 	active time.Time // when it got its newest part, or the line was last busy
 
-	told     bool  // the epoch before was told before the next began
-	closed   draft // it
-	fresh    bool  // the line was silent since: what comes belongs to the next
-	spoke    time.Time
-	course   aside // of a VTG that came before its epoch
-	heading  aside // of an HDT
-	estimate aside // of a GST
+	told     bool      // the epoch before was told before the next began
+	closed   draft     // the epoch before
+	fresh    bool      // the line was silent since then: what comes belongs to the next epoch
+	spoke    time.Time // when the newest message came
+	course   aside     // of a VTG that came before its epoch
+	heading  aside     // of an HDT
+	estimate aside     // of a GST
 
 	held  []Epoch // without a date yet
 	since time.Time
@@ -121,7 +121,7 @@ func (a *assembler) settle(now time.Time) {
 	}
 }
 
-// hear notes that a message has come, whatever it is.
+// hear notes that a message of any type has come.
 func (a *assembler) hear(now time.Time) {
 	a.fresh = !a.open && (a.fresh || now.Sub(a.spoke) >= a.cycle.quiet())
 	a.spoke = now
@@ -167,7 +167,7 @@ func (a *assembler) untimed(p part, v *aside) (open, next bool) {
 	return false, false
 }
 
-// due is when the open epoch is told though nothing more comes.
+// due is when the open epoch is told if no further message comes.
 func (a *assembler) due() (at time.Time, ok bool) {
 	if a.open {
 		at, ok = a.active.Add(a.cycle.wait()), true

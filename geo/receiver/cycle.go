@@ -13,11 +13,7 @@ const (
 	partVTG
 	partHDT
 	partGST
-	partTPV  // without speed and course
-	_        // with speed
-	_        // with course
-	_        // with both
-	allParts // how many there are
+	partTPV // of a TPV without speed and course; plus 1 with speed, plus 2 with course
 )
 
 // parts is a set of them.
@@ -36,10 +32,9 @@ type cycle struct {
 	recent [3]parts
 	ended  int
 	tail   part // with which epochs have ended
-	streak int  // so many in a row, and nothing ever followed it
+	streak int  // so many in a row
 	need   int  // the streak that is asked for
 	step   time.Duration
-	before time.Duration // the step before
 }
 
 const (
@@ -53,9 +48,6 @@ const (
 
 // part notes the next part of the epoch at hand.
 func (c *cycle) part(p part) {
-	if c.now != 0 && c.last == c.tail {
-		c.streak = 0 // what was taken for the end was not
-	}
 	c.now |= 1 << p
 	c.last = p
 }
@@ -97,7 +89,7 @@ func (c *cycle) final() bool {
 func (c *cycle) stepped(step time.Duration) {
 	const most = 10 * time.Second // more is a silence, no interval
 	if step > 0 && step <= most {
-		c.step, c.before = step, c.step
+		c.step = step
 	}
 }
 
@@ -114,7 +106,7 @@ const (
 	longestWait = time.Second
 )
 
-// wait is how long nothing must come before the epoch at hand is told.
+// wait is how long the line must be silent before the epoch at hand is told.
 func (c *cycle) wait() time.Duration {
 	if !c.whole() {
 		return longestWait
@@ -124,12 +116,8 @@ func (c *cycle) wait() time.Duration {
 
 // quiet is the silence that parts one cycle from the next.
 func (c *cycle) quiet() time.Duration {
-	step := c.step
-	if c.before != 0 {
-		step = min(step, c.before) // one longer step is a lost epoch
-	}
-	if step == 0 {
+	if c.step == 0 {
 		return mostQuiet
 	}
-	return max(leastQuiet, min(step*2/5, mostQuiet))
+	return max(leastQuiet, min(c.step*2/5, mostQuiet))
 }

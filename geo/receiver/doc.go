@@ -13,7 +13,7 @@
 //	play.go      a log -> epochs, N times as fast as they were logged
 //	look.go      which serial ports there are, and what speaks on them
 //
-// [NMEA] and [GPSD] are push machines: they open nothing and ask no clock.
+// [NMEA] and [GPSD] are push machines: they read no source and ask no clock.
 // Bytes and the time at which they came go in by Feed, time alone by Tick, and
 // both return the epochs that are complete by then. [Run] gives them the bytes
 // of a source and the clock of the machine it runs on.

@@ -21,7 +21,7 @@ const maxReport = 16 << 10
 // where it comes, the error and ATT the true heading. Reports of one time make
 // one epoch. Other classes are counted.
 //
-// GPSD opens nothing and asks no clock, as [NMEA] does not.
+// GPSD reads no source and asks no clock, like [NMEA].
 type GPSD struct {
 	line   []byte
 	long   bool // the line at hand is too long, and dropped
@@ -30,7 +30,7 @@ type GPSD struct {
 	now    time.Time
 }
 
-// NewGPSD returns a GPSD that has heard nothing yet.
+// NewGPSD returns a GPSD to which no report has been fed.
 func NewGPSD() *GPSD {
 	g := &GPSD{}
 	g.asm.counts = &g.counts
@@ -63,7 +63,8 @@ func (g *GPSD) Feed(data []byte, now time.Time) []Epoch {
 	return g.asm.out
 }
 
-// Tick returns the epochs that are complete because nothing more came for them.
+// Tick returns the epochs that are complete because of the silence since the
+// last report.
 func (g *GPSD) Tick(now time.Time) []Epoch {
 	g.begin(now)
 	return g.asm.out
@@ -75,7 +76,7 @@ func (g *GPSD) begin(now time.Time) {
 	g.asm.tick(now)
 }
 
-// Due is when Tick next has something to tell; false while it has nothing.
+// Due is when Tick next has an epoch to tell; false while there is none.
 func (g *GPSD) Due() (time.Time, bool) { return g.asm.due() }
 
 // Break returns all there is: the connection has ended.

@@ -44,6 +44,7 @@ func TestGPSDReports(t *testing.T) {
 		{"error by axes", []string{tpv(0, place+`,"epx":3,"epy":4`)}, []receiver.Epoch{epoch(geo.QualityUnknown, nan, nan, 5)}},
 		{"in two reports", []string{tpv(0, place+`,"status":4`), tpv(0, place+`,"status":4,"speed":1.5,"track":90`)}, []receiver.Epoch{epoch(geo.Float, 1.5, 90, nan)}},
 		{"noise of the ranges", []string{tpv(0, place+`,"eph":11`), strings.Replace(tpv(0, `,"lat":0.3,"lon":0.4`), "TPV", "GST", 1)}, []receiver.Epoch{epoch(geo.QualityUnknown, nan, nan, 0.5)}},
+		{"its noise again", []string{strings.Replace(tpv(0, `,"lat":0.3,"lon":0.4`), "TPV", "GST", 1), tpv(0, place+`,"eph":11`), tpv(0, place+`,"eph":11`)}, []receiver.Epoch{epoch(geo.QualityUnknown, nan, nan, 0.5)}},
 		{"attitude", []string{tpv(0, place+`,"track":80`), `{"class":"ATT","heading":90.25}` + "\n"}, []receiver.Epoch{epoch(geo.QualityUnknown, nan, 90.25, nan)}},
 		{"no fix", []string{strings.Replace(tpv(0, place), `"mode":3`, `"mode":1`, 1)}, nil},
 		{"no time", []string{`{"class":"TPV","mode":3` + place + "}\n"}, nil},
@@ -110,6 +111,19 @@ func TestGPSDToldEarly(t *testing.T) {
 		}
 		require.Zero(t, g.Counts().Late)
 	}
+}
+
+// A gpsd whose receiver has gone may say the same again and again: it is told
+// once, and soon.
+func TestGPSDRepeats(t *testing.T) {
+	g := receiver.NewGPSD()
+	for i := range 100 {
+		at := noon.Add(time.Duration(i) * tenth / 2)
+		if got := len(g.Feed([]byte(tpv(0, place)), at)); got > 0 {
+			require.Less(t, at.Sub(noon), 300*time.Millisecond)
+		}
+	}
+	require.Equal(t, 1, g.Counts().Epochs)
 }
 
 // Whatever comes, in whatever pieces: no panic, every epoch within its bounds,

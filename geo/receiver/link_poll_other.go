@@ -4,5 +4,5 @@ package receiver
 
 import "io"
 
-// newPollLink: nothing to wait with here.
+// newPollLink gives none: there is no poll(2) here.
 func newPollLink(io.Reader) link { return nil }

@@ -4,24 +4,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"slices"
 	"time"
 
 	"go.bug.st/serial"
 )
 
-// A port is a serial port; [serial.Port] is one.
-type port interface {
-	io.ReadCloser
-	SetReadTimeout(time.Duration) error
-	SetMode(*serial.Mode) error
-	ResetInputBuffer() error
-}
-
 func mode(baud int) *serial.Mode { return &serial.Mode{BaudRate: baud, DataBits: 8} }
-
-func openPort(name string, baud int) (port, error) { return serial.Open(name, mode(baud)) }
 
 // bauds are the rates tried where none is given, those that receivers are
 // mostly set to first. Judgement.
@@ -41,13 +30,14 @@ const (
 // A portLink is a serial port that is open. It is closed only by the goroutine
 // that reads it.
 type portLink struct {
-	port
+	serial.Port
 	name string
 	baud int // as given; 0: to be found
 	last int // found before
 }
 
-func newPortLink(name string, baud, last int, open func(string, int) (port, error)) (link, error) {
+// openPort opens a port at the rate given, else at the one found before.
+func openPort(name string, baud, last int) (link, error) {
 	first := baud
 	if first == 0 {
 		first = last
@@ -55,11 +45,11 @@ func newPortLink(name string, baud, last int, open func(string, int) (port, erro
 	if first == 0 {
 		first = bauds[0]
 	}
-	p, err := open(name, first)
+	p, err := serial.Open(name, mode(first))
 	if err != nil {
 		return nil, portError(name, err)
 	}
-	return &portLink{port: p, name: name, baud: baud, last: last}, nil
+	return &portLink{Port: p, name: name, baud: baud, last: last}, nil
 }
 
 // portError says what is wrong with a port, and what helps.

@@ -57,22 +57,22 @@ func Look(ctx context.Context) ([]Port, error) {
 	if err != nil {
 		return nil, fmt.Errorf("list of serial ports: %w", err)
 	}
-	return look(ctx, names, openPort), nil
+	return look(ctx, names), nil
 }
 
-func look(ctx context.Context, names []string, open func(string, int) (port, error)) []Port {
+func look(ctx context.Context, names []string) []Port {
 	ports := make([]Port, len(names))
 	var all sync.WaitGroup
 	for i, name := range names {
-		all.Go(func() { ports[i] = lookAt(ctx, name, open) })
+		all.Go(func() { ports[i] = lookAt(ctx, name) })
 	}
 	all.Wait()
 	return ports
 }
 
-func lookAt(ctx context.Context, name string, open func(string, int) (port, error)) Port {
+func lookAt(ctx context.Context, name string) Port {
 	found := Port{Name: name}
-	opened, err := newPortLink(name, 0, 0, open)
+	opened, err := openPort(name, 0, 0)
 	if err != nil {
 		found.Err = err
 		return found

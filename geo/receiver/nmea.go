@@ -20,7 +20,7 @@ import (
 // latest after a silence (see cycle.go). Of two sentences of one type for one
 // time the first counts.
 //
-// NMEA opens nothing and asks no clock; the times given to it must not run
+// NMEA reads no source and asks no clock; the times given to it must not run
 // backwards. The epochs returned are valid until the next call.
 type NMEA struct {
 	framer   framer
@@ -32,7 +32,7 @@ type NMEA struct {
 	now      time.Time
 }
 
-// NewNMEA returns an NMEA that has heard nothing yet.
+// NewNMEA returns an NMEA to which no sentence has been fed.
 func NewNMEA() *NMEA {
 	n := &NMEA{}
 	n.asm.calendar, n.asm.counts = &n.calendar, &n.counts
@@ -62,7 +62,8 @@ func (n *NMEA) Feed(data []byte, now time.Time) []Epoch {
 	return n.asm.out
 }
 
-// Tick returns the epochs that are complete because nothing more came for them.
+// Tick returns the epochs that are complete because of the silence since the
+// last sentence.
 func (n *NMEA) Tick(now time.Time) []Epoch {
 	n.begin(now)
 	return n.asm.out
@@ -74,7 +75,7 @@ func (n *NMEA) begin(now time.Time) {
 	n.asm.tick(now)
 }
 
-// Due is when Tick next has something to tell; false while it has nothing.
+// Due is when Tick next has an epoch to tell; false while there is none.
 func (n *NMEA) Due() (time.Time, bool) { return n.asm.due() }
 
 // Break returns all there is: the source has ended, or broken off in the

@@ -26,7 +26,11 @@ func summed(body string) string {
 // sentence is one of a drive to the east at 10 m/s: its n-th epoch, at a time.
 func sentence(address string, at time.Time, n int) string {
 	clock, date := at.Format("150405.000"), at.Format("020106")
-	place := fmt.Sprintf("4642.1234567,N,11712.%07d,W", 5000000-n*137)
+	west := 5000000 - n*137
+	if address[:2] == "GL" { // a second receiver, 3 m beside the first
+		west += 23456
+	}
+	place := fmt.Sprintf("4642.1234567,N,11712.%07d,W", west)
 	speed, course := fmt.Sprintf("%.3f", 4+float64(n%7)/8), fmt.Sprintf("%.2f", 88+float64(n%5)/4)
 	switch kind := address[2:]; kind {
 	case "GGA":
@@ -87,6 +91,7 @@ func TestSameEpochsOfManyCycles(t *testing.T) {
 		{"date last", "GNGGA GNVTG GNGST GNZDA", noon, 10},
 		{"date first", "GNZDA GNGGA GNVTG", noon, 10},
 		{"date once a second", "GNGGA GNVTG GNZDA/10", noon, 10},
+		{"date after a time", "GNGGA GNVTG GNZDA/40", noon, 10},
 		{"RMC alone", "GPRMC", noon, 5},
 		{"RMC once a second", "GPGGA GPVTG GPRMC/10", noon, 10},
 		{"two talkers", "GPGGA GPRMC GLGGA GLRMC", noon, 5},
@@ -366,6 +371,18 @@ func TestWeekNumberTurns(t *testing.T) {
 	}
 	require.Len(t, got, 4)
 
+	// The clock counts local time: its date may be another.
+	for _, off := range []time.Duration{-20 * time.Hour, 20 * time.Hour} {
+		n = receiver.NewNMEA()
+		n.Feed([]byte(turned(noon, 1)), noon.Add(off))
+		require.Equal(t, noon, n.Break()[0].Time.Time(), "clock off by %v", off)
+	}
+
+	// A clock that is 1024 weeks behind is no reason to doubt the receiver.
+	n = receiver.NewNMEA()
+	n.Feed([]byte(turned(noon, 0)), noon.AddDate(0, 0, -1024*7))
+	require.Equal(t, noon, n.Break()[0].Time.Time())
+
 	// A log of old, played again, keeps its dates.
 	n = receiver.NewNMEA()
 	old := time.Date(2011, 7, 3, 12, 0, 0, 0, time.UTC)
@@ -443,6 +460,46 @@ func TestCycleGrows(t *testing.T) {
 	}
 }
 
+// A sentence that comes every fifth second is late twice, and from then on
+// waited for.
+func TestCycleLongerThanItSeems(t *testing.T) {
+	n := receiver.NewNMEA()
+	got := len(n.Feed(drive("GNRMC GNHDT/50", noon, tenth, 3000), noon)) + len(n.Break())
+	require.Equal(t, 3000, got)
+	require.Equal(t, 2, n.Counts().Late)
+}
+
+// A network that holds a piece of an epoch back for longer than the silence
+// between epochs does not tear it: what usually comes is waited for.
+func TestHiccup(t *testing.T) {
+	n := receiver.NewNMEA()
+	var got []receiver.Epoch
+	for i := range 40 {
+		at := noon.Add(time.Duration(i) * tenth)
+		gga, rmc := sentence("GNGGA", at, i), sentence("GNRMC", at, i)
+		got = append(got, n.Feed([]byte(gga), at)...)
+		if i == 10 || i == 30 {
+			got = append(got, n.Tick(at.Add(90*time.Millisecond))...)
+			at = at.Add(95 * time.Millisecond)
+		}
+		got = append(got, n.Feed([]byte(rmc), at)...)
+		got = append(got, n.Tick(at.Add(60*time.Millisecond))...)
+	}
+	require.Len(t, got, 40)
+	for i, e := range got {
+		require.False(t, math.IsNaN(e.Speed), "epoch %d", i)
+	}
+	require.Zero(t, n.Counts().Late)
+}
+
+// Epochs that wait for a date are bounded, too, where a log is fed at once.
+func TestManyWithoutDate(t *testing.T) {
+	n := receiver.NewNMEA()
+	got := n.Feed(drive("GPGGA", noon, tenth, 5000), noon)
+	require.GreaterOrEqual(t, len(got), 4096)
+	require.Equal(t, noon, got[0].Time.Time())
+}
+
 // A heading or speed that comes first in its cycle belongs to the fix after
 // it, which silence before it tells.
 func TestHeadingFirst(t *testing.T) {
@@ -453,8 +510,12 @@ func TestHeadingFirst(t *testing.T) {
 		got = append(got, n.Tick(at.Add(-time.Millisecond))...)
 		got = append(got, n.Feed([]byte(sentence("GNHDT", at, i)+sentence("GNVTG", at, i)+sentence("GNRMC", at, i)), at)...)
 	}
+	for i := 60; i < 80; i++ { // without a silence between them, as from a network that has caught up
+		at, late := noon.Add(time.Duration(i)*tenth), noon.Add(80*tenth)
+		got = append(got, n.Feed([]byte(sentence("GNHDT", at, i)+sentence("GNVTG", at, i)+sentence("GNRMC", at, i)), late)...)
+	}
 	got = append(got, n.Break()...)
-	require.Len(t, got, 60)
+	require.Len(t, got, 80)
 	for i, e := range got[2:] {
 		require.Equal(t, 91+float64((i+2)%3)/4, e.Heading, "epoch %d", i+2)
 	}

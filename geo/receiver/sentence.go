@@ -91,7 +91,7 @@ func hexDigit(c byte) (byte, bool) {
 
 // fields are those of one sentence, without its address. Their methods give
 // false where a field is missing or does not hold what it should; an empty
-// field holds nothing, which is right.
+// field is right.
 type fields struct {
 	at [maxFields][]byte
 	n  int

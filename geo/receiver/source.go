@@ -16,8 +16,6 @@ type Options struct {
 	Stdin io.Reader
 	// OpenLog opens the log of a file: address.
 	OpenLog func(path string) (Log, error)
-
-	openPort func(name string, baud int) (port, error) // nil: the machine's own
 }
 
 // A Listener is told what a source says, by the goroutine of [Run] and in
@@ -46,7 +44,7 @@ type Reason uint8
 // The reasons for a silence.
 const (
 	NotOpen         Reason = iota // Err says why
-	NoBytes                       // nothing comes at all
+	NoBytes                       // no bytes come
 	NoSentences                   // bytes come, but no sentence
 	NoPosition                    // the receiver says that it has no position
 	NoSuchSentences               // sentences come, but none with a position
@@ -55,14 +53,14 @@ const (
 
 var reasonWords = [...]string{
 	NotOpen:         "not open",
-	NoBytes:         "nothing comes",
+	NoBytes:         "no bytes come",
 	NoSentences:     "bytes come, but no sentence",
 	NoPosition:      "the receiver has no position",
 	NoSuchSentences: "no sentence with a position comes: switch on GGA or RMC",
 	FindingBaud:     "finding the baud rate",
 }
 
-// String returns s in words: "no signal for 3 s: nothing comes".
+// String returns s in words: "no signal for 3 s: no bytes come".
 func (s Status) String() string {
 	switch {
 	case s.Ended:
@@ -91,7 +89,7 @@ const (
 	// Judgement: who plugs a cable in waits two seconds and no more.
 	firstPause   = 250 * time.Millisecond
 	longestPause = 2 * time.Second
-	// deadAfter is how long a connection over the network may say nothing
+	// deadAfter is how long a connection over the network may be silent
 	// before it is opened again: one whose other end has lost its power never
 	// ends by itself. Judgement.
 	deadAfter = 10 * time.Second
@@ -99,8 +97,8 @@ const (
 
 // A link is one port or connection that is open.
 type link interface {
-	// read returns what comes by a time, as soon as there is any; nothing and no
-	// error where nothing came.
+	// read returns the bytes that come by a time, as soon as there are any; 0 and
+	// no error where none came.
 	read(p []byte, until time.Time) (int, error)
 	Close() error
 }
@@ -116,7 +114,7 @@ type decoder interface {
 
 // Run listens to the source at an address, and opens it again whenever it
 // breaks off, until ctx ends; standard input and a log end by themselves. Then
-// it returns nil, and nothing of it goes on. Only standard input and a log can
+// it returns nil, and no goroutine of it goes on. Only standard input and a log can
 // fail for good.
 func Run(ctx context.Context, at Address, opt Options, to Listener) error {
 	r := &run{at: at, opt: opt, to: to, buffer: make([]byte, 64<<10), heard: time.Now()}
@@ -224,11 +222,7 @@ func (r *run) open(ctx context.Context) (link, error) {
 func (r *run) dial(ctx context.Context) (link, error) {
 	switch r.at.Kind {
 	case Serial:
-		open := r.opt.openPort
-		if open == nil {
-			open = openPort
-		}
-		return newPortLink(r.at.Place, r.at.Baud, r.baud, open)
+		return openPort(r.at.Place, r.at.Baud, r.baud)
 	case TCP:
 		return dialTCP(ctx, r.at.Place, "")
 	case Gpsd:
@@ -268,7 +262,7 @@ func (r *run) listen(ctx context.Context, l link) error {
 		}
 		switch {
 		case (r.at.Kind == TCP || r.at.Kind == Gpsd) && now.Sub(byteAt) > deadAfter:
-			return fmt.Errorf("%s: nothing came for %d s", r.at.Place, int(deadAfter/time.Second))
+			return fmt.Errorf("%s: no bytes came for %d s", r.at.Place, int(deadAfter/time.Second))
 		case r.at.Kind == Serial && r.at.Baud == 0 && now.Sub(sentence) > garbageFor && counts.Bytes-was.Bytes > garbage:
 			r.baud = 0
 			return fmt.Errorf("%s: bytes come, but no sentence any more", r.at.Place)
