@@ -43,6 +43,7 @@ var rooms = []struct {
 	{"geo/boundary", "geo/geopackage geo/shapefile geo geo/plane"},
 	{"geo/gnsslog", "geo/geopackage geo/shapefile geo geo/plane geo/parallel"},
 	{"geo/receiver", "geo"},
+	{"geo/journal", "geo"},
 	{"geo/geopackage/geopackagetest", ""},
 	{"geo/geopackage", "geo"},
 	{"geo/shapefile", "geo"},
