@@ -54,7 +54,7 @@ func (d *draft) placed() bool { return d.gga || d.rmc || d.gns }
 // An aside is a value that came before the epoch it belongs to.
 type aside struct {
 	set   bool
-	leads bool // messages of this type come first in their cycle
+	leads bool // messages of this type came first in the cycle before
 	key   int64
 	a, b  float64
 }
@@ -83,25 +83,34 @@ func (a *assembler) begin(key int64, now time.Time) bool {
 	a.open, a.told, a.fresh, a.active = true, false, false, now
 	a.draft = draft{key: key, speed: math.NaN(), course: math.NaN(), heading: math.NaN(), error: math.NaN(),
 		date: noDate, arrived: now}
-	if take(&a.course) {
+	if a.course.take() {
 		a.draft.speed, a.draft.course = a.course.a, a.course.b
 		a.took(partVTG, now)
 	}
-	if take(&a.heading) {
+	if a.heading.take() {
 		a.draft.heading = a.heading.a
 		a.took(partHDT, now)
 	}
-	if take(&a.estimate) && a.estimate.key == key {
+	if a.estimate.take() && a.estimate.key == key {
 		a.draft.error = a.estimate.a
 		a.took(partGST, now)
 	}
 	return true
 }
 
-func take(v *aside) bool {
-	was := v.set
+// take reports whether there is a value, which from now on there is not.
+func (v *aside) take() bool {
+	v.leads = v.set
 	v.set = false
-	return was
+	return v.leads
+}
+
+// drop forgets a value that came in a cycle without an epoch, as from a
+// receiver that sends headings more often than positions.
+func (v *aside) drop() {
+	if v.set {
+		v.set, v.leads = false, false
+	}
 }
 
 // took notes a part of the open epoch, the first of its kind.
@@ -123,8 +132,13 @@ func (a *assembler) settle(now time.Time) {
 
 // hear notes that a message of any type has come.
 func (a *assembler) hear(now time.Time) {
-	a.fresh = !a.open && (a.fresh || now.Sub(a.spoke) >= a.cycle.quiet())
+	silence := now.Sub(a.spoke) >= a.cycle.quiet()
+	a.fresh = !a.open && (a.fresh || silence)
 	a.spoke = now
+	if a.fresh && silence {
+		a.course.drop()
+		a.heading.drop()
+	}
 }
 
 // busy keeps the open epoch waiting: the line still carries its cycle.
@@ -145,9 +159,7 @@ func (a *assembler) late(p part) {
 
 // lateDate takes a date that came after its epoch was told.
 func (a *assembler) lateDate(date int64, now time.Time) {
-	if !a.closed.lost {
-		a.move(a.calendar.date(date, now))
-	}
+	a.move(a.calendar.date(date, now))
 }
 
 // untimed says what a message without a time belongs to: the open epoch, the
@@ -155,12 +167,10 @@ func (a *assembler) lateDate(date int64, now time.Time) {
 func (a *assembler) untimed(p part, v *aside) (open, next bool) {
 	switch {
 	case a.open:
-		v.leads = false
 		return !a.draft.parts.has(p), false
 	case !a.told:
 		return false, false
 	case v.leads || a.fresh:
-		v.leads = true
 		return false, true
 	}
 	a.late(p)

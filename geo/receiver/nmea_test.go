@@ -264,10 +264,10 @@ func one(t *testing.T, sentences ...string) receiver.Epoch {
 func TestParts(t *testing.T) {
 	gga, rmc, gns := sentence("GPGGA", noon, 0), sentence("GPRMC", noon, 100), sentence("GNGNS", noon, 200)
 	vtg, hdt, gst := sentence("GPVTG", noon, 3), sentence("GPHDT", noon, 1), sentence("GPGST", noon, 0)
-	within := func(n int, at geo.LonLat) {
+	within := func(n int, at geo.LonLat, why ...any) {
 		t.Helper()
-		require.InDelta(t, -(117 + (12.5-float64(n)*137e-7)/60), at.Lon, 1e-12)
-		require.InDelta(t, 46+42.1234567/60, at.Lat, 1e-12)
+		require.InDelta(t, -(117 + (12.5-float64(n)*137e-7)/60), at.Lon, 1e-12, why...)
+		require.InDelta(t, 46+42.1234567/60, at.Lat, 1e-12, why...)
 	}
 
 	e := one(t, gga)
@@ -288,6 +288,7 @@ func TestParts(t *testing.T) {
 	within(200, one(t, gns, rmc).At)
 	within(0, one(t, gns, gga, rmc).At)
 	within(0, one(t, gga, rmc, gns).At)
+	within(100, one(t, rmc, sentence("GLRMC", noon, 7)).At, "of two sentences of one type the first counts")
 
 	e = one(t, gga, vtg, hdt, gst)
 	require.InDelta(t, 4.375*1852/3600, e.Speed, 1e-12)
@@ -457,6 +458,55 @@ func TestCycleGrows(t *testing.T) {
 	require.Equal(t, 1, n.Counts().Late)
 	for i, e := range got {
 		require.Equal(t, i <= 40, math.IsNaN(e.Speed), "epoch %d", i)
+	}
+}
+
+// A heading that came first and now comes last in its cycle goes with its own
+// fix all the time.
+func TestHeadingMoves(t *testing.T) {
+	n := receiver.NewNMEA()
+	var got []receiver.Epoch
+	for i := range 200 {
+		at := noon.Add(time.Duration(i) * tenth)
+		hdt, rmc := sentence("GNHDT", at, i), sentence("GNRMC", at, i)
+		cycle := hdt + rmc
+		if i >= 60 {
+			cycle = rmc + hdt
+		}
+		got = append(got, n.Feed([]byte(cycle), at)...)
+		got = append(got, n.Tick(at.Add(60*time.Millisecond))...)
+	}
+	require.Len(t, got, 200)
+	for i, e := range got[2:] {
+		require.Equal(t, 91+float64((i+2)%3)/4, e.Heading, "epoch %d", i+2)
+	}
+}
+
+// Of headings that come more often than positions, each fix has the one that
+// comes with it.
+func TestHeadingFaster(t *testing.T) {
+	for _, tt := range []struct {
+		times int // as often as positions
+		first bool
+	}{{2, false}, {2, true}, {10, false}} {
+		n := receiver.NewNMEA()
+		var got []receiver.Epoch
+		for i := range 100 * tt.times {
+			at := noon.Add(time.Duration(i) * tenth / 2)
+			cycle := summed(fmt.Sprintf("GNHDT,%.2f,T", float64(i%300)))
+			if rmc := sentence("GNRMC", at, i); i%tt.times == 0 && tt.first {
+				cycle += rmc
+			} else if i%tt.times == 0 {
+				cycle = rmc + cycle
+			}
+			got = append(got, n.Tick(at.Add(-time.Millisecond))...)
+			got = append(got, n.Feed([]byte(cycle), at)...)
+		}
+		got = append(got, n.Break()...)
+		require.Len(t, got, 100)
+		for i, e := range got[3:] {
+			require.Equal(t, float64((i+3)*tt.times%300), e.Heading, "%+v, epoch %d", tt, i+3)
+		}
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"syscall"
 	"testing"
@@ -162,9 +163,9 @@ func TestSerialSilent(t *testing.T) {
 	l.stop()
 }
 
-// Standard input as a shell gives it: a terminal, which has no deadlines.
+// Standard input as a shell gives it has no deadlines. It is waited for all the
+// same: no read is left behind.
 func TestStdinWithoutDeadline(t *testing.T) {
-	t.Parallel()
 	var ends [2]int
 	require.NoError(t, syscall.Pipe(ends[:]))
 	r, w := os.NewFile(uintptr(ends[0]), "stdin"), os.NewFile(uintptr(ends[1]), "writer")
@@ -177,6 +178,8 @@ func TestStdinWithoutDeadline(t *testing.T) {
 	l.untilEpochs(30)
 	l.stop()
 	requireSame(t, batch(t, data), l.epochs)
+	stacks := make([]byte, 1<<20)
+	require.NotContains(t, string(stacks[:runtime.Stack(stacks, true)]), "asideLink")
 }
 
 func TestLook(t *testing.T) {
