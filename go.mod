@@ -7,6 +7,7 @@ require (
 	github.com/agnivade/levenshtein v1.2.2
 	github.com/chromedp/cdproto v0.159.0
 	github.com/chromedp/chromedp v0.23.0
+	github.com/creack/pty v1.1.24
 	github.com/ncruces/go-sqlite3 v0.37.0
 	github.com/paulmach/orb v0.14.0
 	github.com/peterstace/simplefeatures v0.59.0
@@ -20,7 +21,9 @@ require (
 	github.com/twpayne/go-geos v0.20.2
 	github.com/twpayne/go-gpx v1.5.0
 	github.com/twpayne/go-kml/v3 v3.6.0
+	go.bug.st/serial v1.8.0
 	go.yaml.in/yaml/v4 v4.0.0
+	golang.org/x/sys v0.50.0
 	golang.org/x/term v0.48.0
 	golang.org/x/text v0.43.0
 	pgregory.net/rapid v1.3.0
@@ -35,6 +38,5 @@ require (
 	go.mongodb.org/mongo-driver/v2 v2.5.0 // indirect
 	go.yaml.in/yaml/v3 v3.0.5 // indirect
 	golang.org/x/net v0.61.0 // indirect
-	golang.org/x/sys v0.50.0 // indirect
 	golang.org/x/tools v0.52.0 // indirect
 )

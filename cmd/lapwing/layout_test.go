@@ -68,6 +68,8 @@ var rooms = []struct {
 	{"coverage/quantity", "geo/plane"},
 	{"geo/arrange/geosoracle", "geo/plane"},
 	{"geo/arrange", "geo/plane geo/parallel"},
+	{"geo/journal", "geo"},
+	{"geo/receiver", "geo"},
 	{"geo/projection", "geo"},
 	{"geo/format/gpkg", "geo/format geo/geopackage geo/feature"},
 	{"geo/format", "geo/taskdata geo/boundary geo/gnsslog geo/shapefile geo/feature geo/source geo"},
@@ -110,7 +112,7 @@ var testRooms = map[string]string{
 
 // systemRooms may know of an operating system. All others open files through
 // io/fs, or not at all.
-const systemRooms = "cmd/lapwing samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
+const systemRooms = "cmd/lapwing geo/receiver geo/journal samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
 
 // homes says where each package from outside lives. What is not here is for
 // tests only. Since coverage has no geometry package in its row, no type of
@@ -121,7 +123,7 @@ var homes = map[string]string{
 	"golang.org/x/term":                    "cmd/lapwing",
 	"github.com/vbauerster/mpb/v8":         "cmd/lapwing",
 	"go.yaml.in/yaml/v4":                   "coverage/job/spec",
-	"github.com/agnivade/levenshtein":      "coverage/quantity geo/gnsslog",
+	"github.com/agnivade/levenshtein":      "coverage/quantity geo/gnsslog geo/receiver",
 	"github.com/paulmach/orb":              "",
 	"github.com/twpayne/go-geom":           "geo/boundary",
 	"github.com/ncruces/go-sqlite3":        "geo/geopackage geo/geopackage/geopackagetest",
@@ -132,6 +134,9 @@ var homes = map[string]string{
 	"github.com/twpayne/go-gpx":            "report/mend",
 	"github.com/twpayne/go-kml/v3":         "report/mend",
 	"github.com/stretchr/testify":          "geo/geopackage/geopackagetest coverage/assess/assesstest report/browsertest",
+	"go.bug.st/serial":                     "geo/receiver",
+	"golang.org/x/sys":                     "geo/receiver",
+	"github.com/creack/pty":                "",
 	"github.com/rogpeppe/go-internal":      "",
 	"pgregory.net/rapid":                   "",
 	"github.com/google/go-cmp":             "",
