@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -230,6 +231,61 @@ func TestImports(t *testing.T) {
 			}
 		}
 	}
+}
+
+// No room below the commands calls the operating system, but the two that sit at
+// a wire and a disk.
+func TestSystemRooms(t *testing.T) {
+	for name, p := range listRooms(t) {
+		if !holds(systemRooms, name) {
+			assert.NotContains(t, p.Imports, "os", name)
+		}
+	}
+}
+
+// Which formats a program reads is up to the program: nothing below the row of
+// the GeoPackage brings a database with it.
+func TestDatabaseIsARow(t *testing.T) {
+	watchSources(t)
+	const database = "github.com/ncruces/go-sqlite3"
+	for _, c := range []struct {
+		room string
+		has  bool
+	}{{"geo/format/gpkg", true}, {"geo/format", false}, {"coverage/job", false}, {"coverage/inspect", false}, {"coverage/propose", false}} {
+		out, err := goList("-deps", "lapwing/"+c.room)
+		require.NoError(t, err)
+		assert.Equal(t, c.has, slices.Contains(strings.Fields(string(out)), database), c.room)
+	}
+}
+
+// The list of rooms in DEVELOPERS.md is the rooms there are, each above what it
+// imports.
+func TestDrawing(t *testing.T) {
+	guide, err := os.ReadFile("../../DEVELOPERS.md")
+	require.NoError(t, err)
+	_, list, _ := strings.Cut(string(guide), "## Rooms")
+	_, list, _ = strings.Cut(list, "```\n")
+	list, _, found := strings.Cut(list, "```")
+	require.True(t, found, "DEVELOPERS.md has no list of rooms")
+	at, stale := map[string]int{}, map[string]bool{}
+	for i, line := range strings.Split(strings.TrimSpace(list), "\n") {
+		at[strings.Fields(line)[0]], stale[strings.Fields(line)[0]] = i, true
+	}
+	for name, p := range listRooms(t) {
+		if _, testOnly := testRooms[name]; testOnly {
+			continue
+		}
+		from, listed := at[name]
+		assert.True(t, listed, "DEVELOPERS.md does not list %s", name)
+		delete(stale, name)
+		for _, path := range p.Imports {
+			to, ours := strings.CutPrefix(path, "lapwing/")
+			if i, known := at[to]; ours && known {
+				assert.Less(t, from, i, "DEVELOPERS.md lists %s below %s, which it imports", name, to)
+			}
+		}
+	}
+	assert.Empty(t, slices.Collect(maps.Keys(stale)), "DEVELOPERS.md lists rooms that are not there")
 }
 
 // strayImports says which imports of a room, tests apart, it may not have.
