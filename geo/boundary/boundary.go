@@ -2,7 +2,7 @@
 // text, GeoPackage, and shapefiles, zipped or not.
 //
 // Each format has a file of its own; [Read] tells the kind by content. A
-// reader hands rings as the file has them to one place, mend.go, where they
+// reader hands rings as the file has them to one place, repair.go, where they
 // are set right: closed by themselves, free of repeated points and of spikes,
 // shells anticlockwise and holes clockwise, split where they touch themselves,
 // edges short enough to be straight on a plane. Whatever was mended or left out
