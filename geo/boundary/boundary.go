@@ -5,10 +5,10 @@
 // reader hands rings as the file has them to one place, repair.go, where they
 // are set right: closed by themselves, free of repeated points and of spikes,
 // shells anticlockwise and holes clockwise, split where they touch themselves,
-// edges short enough to be straight on a plane. Whatever was mended or left out
+// edges short enough to be straight on a plane. Whatever was repaired or left out
 // on the way is in the notes.
 //
-// What cannot be mended without guessing is refused with its place: a ring
+// What cannot be repaired without guessing is refused with its place: a ring
 // that crosses itself, a place that is not on the Earth, coordinates that are
 // not longitude and latitude. Holes that stick out of their shell and polygons
 // that overlap are kept as they are and noted: ground is what lies within a
@@ -32,7 +32,7 @@ type File struct {
 	Notes      []Note
 }
 
-// A Note is something the reader of a boundary should know: what was mended
+// A Note is something the reader of a boundary should know: what was repaired
 // or left out. Notes of one kind are gathered.
 type Note struct {
 	Line  int // 0 for the file as a whole

@@ -14,23 +14,23 @@ type Ring struct {
 // several shells, each hole belongs to the shell it lies in.
 type Outline struct{ Shells, Holes []Ring }
 
-// A Mender sets right the rings of one file by the rules of this package, for
-// readers of formats in which boundaries are only a part.
-type Mender struct {
+// A Repairer sets right the rings of one file by the rules of this package,
+// for readers of formats in which boundaries are only a part.
+type Repairer struct {
 	draft draft
 }
 
-// NewMender returns a Mender; file stands in errors only.
-func NewMender(file string) *Mender {
-	return &Mender{draft: draft{file: file, steps: maxSteps, points: maxPoints}}
+// NewRepairer returns a Repairer; file stands in errors only.
+func NewRepairer(file string) *Repairer {
+	return &Repairer{draft: draft{file: file, steps: maxSteps, points: maxPoints}}
 }
 
-// Mend returns the ground that outlines bound, and what was mended or left
-// out on the way. The ground is empty if nothing of it has an area. Rings
-// that cannot be mended without guessing give a [*SyntaxError]; the Mender can
-// be used on.
-func (m *Mender) Mend(outlines []Outline) ([]geo.Polygon, []Note, error) {
-	d := &m.draft
+// Repair returns the ground that outlines bound, and what was repaired or left
+// out on the way. The ground is empty if nothing of it has an area. Rings that
+// cannot be repaired without guessing give a [*SyntaxError]; the Repairer can be
+// used on.
+func (r *Repairer) Repair(outlines []Outline) ([]geo.Polygon, []Note, error) {
+	d := &r.draft
 	d.seen, d.out = nil, File{} // what one boundary is told does not count for the next
 	var s shape
 	for _, o := range outlines {

@@ -99,7 +99,7 @@ func ribbon(rng *rand.Rand) plane.Ring {
 // along their edges, and those that cannot be shown are counted.
 func TestSliversStayValid(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 1))
-	tried, mended, lost := 0, 0, 0
+	tried, parted, lost := 0, 0, 0
 	for tried < 3000 {
 		ring := ribbon(rng)
 		if ring.Area() < 0 {
@@ -118,17 +118,17 @@ func TestSliversStayValid(t *testing.T) {
 		} else {
 			shape := valid(t, []byte(`{"type":`+string(g.text)+`}`))
 			if len(polygonsOf(shape)) > 1 {
-				mended++
+				parted++
 			}
 			got = areaOn(f, shape)
 		}
-		// Each round of mending moves a corner by half a unit of 1.2 ticks at
+		// Each bending moves a corner by half a unit of 1.2 ticks at
 		// most, and the sides of a ribbon are its whole length; an Area counts
 		// half square ticks.
 		require.InDelta(t, float64(ring.Area()), float64(got), 2*3*ring.Length())
 	}
-	require.Positive(t, mended, "the test must meet rings that break")
-	t.Logf("%d slivers: %d in parts, %d lost", tried, mended, lost)
+	require.Positive(t, parted, "the test must meet rings that break")
+	t.Logf("%d slivers: %d in parts, %d lost", tried, parted, lost)
 }
 
 func simple(r plane.Ring) bool {

@@ -35,7 +35,7 @@ func (r *reading) takePartfield(e *element, file string) {
 	if fault == nil && len(outlines) > 0 {
 		var notes []boundary.Note
 		var err error
-		f.Boundary, notes, err = r.mender.Mend(outlines)
+		f.Boundary, notes, err = r.repairer.Repair(outlines)
 		for _, n := range notes {
 			r.noteMany(file, n.Line, n.Count, shorten(f.ID)+": "+n.Text)
 		}

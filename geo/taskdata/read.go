@@ -21,7 +21,7 @@ func Read(path string) (*Set, error) {
 	}
 	defer files.close()
 	r := reading{files: files, set: &Set{File: files.shown(main)}, seen: map[Note]int{}, ids: map[string]bool{}, logs: map[string]bool{},
-		mender: boundary.NewMender(files.shown(main))}
+		repairer: boundary.NewRepairer(files.shown(main))}
 	if err := r.read(main); err != nil {
 		return nil, err
 	}
@@ -30,12 +30,12 @@ func Read(path string) (*Set, error) {
 
 // A reading is a set half read.
 type reading struct {
-	files  *folder
-	set    *Set
-	seen   map[Note]int // notes by file and text
-	mender *boundary.Mender
-	ids    map[string]bool // of fields, devices, tasks and elements, with what they are of
-	logs   map[string]bool // read, by name in lower case
+	files    *folder
+	set      *Set
+	seen     map[Note]int // notes by file and text
+	repairer *boundary.Repairer
+	ids      map[string]bool // of fields, devices, tasks and elements, with what they are of
+	logs     map[string]bool // read, by name in lower case
 }
 
 func (r *reading) read(main string) error {
