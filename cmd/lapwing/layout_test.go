@@ -70,7 +70,7 @@ var homes = map[string]string{
 	"go.yaml.in/yaml/v4":                   "coverage/job",
 	"github.com/agnivade/levenshtein":      "coverage/job coverage/quantity geo/gnsslog",
 	"github.com/paulmach/orb":              "",
-	"github.com/twpayne/go-geom":           "geo/boundary",
+	"github.com/twpayne/go-geom":           "geo/boundary geo/geopackage",
 	"github.com/ncruces/go-sqlite3":        "geo/geopackage geo/geopackage/geopackagetest",
 	"github.com/adrianmo/go-nmea":          "geo/gnsslog",
 	"golang.org/x/net":                     "geo/gnsslog geo/boundary geo/taskdata",
