@@ -10,7 +10,8 @@ import (
 // at most, but it is enough to carry one across an edge that passes close by, or
 // to shut a thin ring. Such rings are cut where they meet: what comes out are
 // polygons whose rings meet at corners only, and no corner lies within half a
-// unit of another edge. Rings that need none of it stay as they are.
+// unit of another edge. Rings that need none of it stay as they are, but for
+// those that were turned inside out as a whole: they are turned back.
 //
 // Lost counts the rings that were too small to stay, and the pieces that
 // rounding has folded over.
@@ -34,7 +35,7 @@ func Polygons(rings []plane.Ring) (parts []plane.Polygon, lost int) {
 	straight, touched := straightened(kept)
 	if !touched {
 		for i, r := range kept {
-			if (r.Area() > 0) != (i == 0) { // all of it was turned inside out
+			if (r.Area() > 0) != (i == 0) {
 				kept[i] = r.Reversed()
 			}
 		}

@@ -599,3 +599,40 @@ func TestHalvesOfWideRings(t *testing.T) {
 	assert.Equal(t, x, west[0].Shell.Bounds().Max.X)
 	assert.Equal(t, x, east[0].Shell.Bounds().Min.X)
 }
+
+// Whatever the ring, what its trimming, its splitting and its repair promise
+// holds.
+func FuzzRings(f *testing.F) {
+	f.Add([]byte{0, 0, 5, 5, 9, 0, 9, 9, 5, 5, 0, 9}, uint8(1))
+	f.Add([]byte{0, 0, 9, 0, 9, 9, 0, 9, 0, 0, 2, 2, 2, 4, 4, 4, 4, 2, 2, 2}, uint8(3))
+	f.Add([]byte{0, 0, 20, 0, 20, 9, 10, 255, 0, 9}, uint8(0))
+	f.Add([]byte{0, 0, 255, 1, 255, 255, 128, 128, 1, 255}, uint8(60))
+	f.Fuzz(func(t *testing.T, xy []byte, scale uint8) {
+		step := plane.Length(1) << (scale % 36) // up to 137 degrees
+		var r plane.Ring
+		for i := 0; i+1 < min(len(xy), 80); i += 2 {
+			r = append(r, far.Add(plane.Point{X: plane.Length(xy[i]) * step, Y: plane.Length(int8(xy[i+1])) * step}))
+		}
+		parts, lost := Polygons([]plane.Ring{r})
+		require.True(t, len(parts) > 0 || lost > 0)
+		if len(parts) > 0 && step <= 1<<20 { // wider ones are judged on a coarser grid
+			requireValid(t, parts, r)
+		}
+		kept, _, _ := Trim(r)
+		c := pick(r, kept)
+		steps := 1 << 20
+		m := Meet(c, &steps)
+		if len(c) < 3 || m.How != Touch {
+			return
+		}
+		outer, inner, crossing := Split(c, m)
+		require.Less(t, crossing, len(c))
+		for _, loop := range slices.Concat(outer, inner) {
+			require.GreaterOrEqual(t, len(loop), 3)
+			steps := 1 << 20
+			if step <= 1<<20 {
+				require.Equal(t, Apart, Meet(pick(c, loop), &steps).How, "%v", c)
+			}
+		}
+	})
+}

@@ -48,9 +48,16 @@ func Split(r plane.Ring, m Meetings) (outer, inner [][]int, crossing int) {
 		return nil, nil, crossingOf(wrong, corners, m)
 	}
 	for _, p := range sorted[0] {
-		outer = append(outer, numbers(p.Shell, corners))
-		for _, h := range p.Holes {
-			inner = append(inner, numbers(h, corners))
+		for i, loop := range p.Rings() {
+			n, known := numbers(loop, corners)
+			switch {
+			case !known:
+				return nil, nil, m.Corners[0]
+			case i == 0:
+				outer = append(outer, n)
+			default:
+				inner = append(inner, n)
+			}
 		}
 	}
 	closed := func(a, b []int) int {
@@ -61,15 +68,18 @@ func Split(r plane.Ring, m Meetings) (outer, inner [][]int, crossing int) {
 	return outer, inner, -1
 }
 
-// numbers are the corners of a loop, the first of the ring first. They are
-// corners of the ring all of them, since no two of its edges cross.
-func numbers(loop plane.Ring, corners map[plane.Point]int) []int {
-	out := make([]int, len(loop))
+// numbers are the corners of a loop, the first of the ring first. A loop has no
+// others, since no two edges of the ring cross, unless a coarse grid has made
+// some that touched cross a little beside.
+func numbers(loop plane.Ring, corners map[plane.Point]int) (out []int, known bool) {
+	out = make([]int, len(loop))
 	for i, p := range loop {
-		out[i] = corners[p]
+		if out[i], known = corners[p]; !known {
+			return nil, false
+		}
 	}
 	least := slices.Index(out, slices.Min(out))
-	return slices.Concat(out[least:], out[:least])
+	return slices.Concat(out[least:], out[:least]), true
 }
 
 // crossingOf returns the first corner at which the ring crosses over to ground
@@ -85,8 +95,8 @@ func crossingOf(wrong []plane.Polygon, corners map[plane.Point]int, m Meetings) 
 			}
 		}
 	}
-	if len(met) == 0 { // never: it touches itself where it crosses itself
-		return 0
+	if len(met) == 0 { // on a coarse grid only: it touches itself where it crosses itself
+		return m.Corners[0]
 	}
 	return slices.Min(met)
 }
