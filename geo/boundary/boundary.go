@@ -4,13 +4,13 @@
 // [ReadKML], [ReadKMZ], [ReadWKT], and [FromShapes] for the features of other
 // formats. Package format says which of them a file is for. name stands in errors
 // only, which are of type [*SyntaxError]. A
-// reader hands rings as the file has them to one place, mend.go, where they
+// reader hands rings as the file has them to one place, repair.go, where they
 // are set right: closed by themselves, free of repeated points and of spikes,
 // shells anticlockwise and holes clockwise, split where they touch themselves,
-// edges short enough to be straight on a plane. Whatever was mended or left out
+// edges short enough to be straight on a plane. Whatever was repaired or left out
 // on the way is in the notes.
 //
-// What cannot be mended without guessing is refused with its place: a ring
+// What cannot be repaired without guessing is refused with its place: a ring
 // that crosses itself, a place that is not on the Earth, coordinates that are
 // not longitude and latitude. Holes that stick out of their shell and polygons
 // that overlap are kept as they are and noted: ground is what lies within a

@@ -8,6 +8,7 @@ import (
 	"unicode"
 
 	"lapwing/geo"
+	"lapwing/geo/plane"
 )
 
 // A draft is a file half read.
@@ -119,7 +120,7 @@ func (d *draft) finish(err error) (*File, error) {
 func (d *draft) add(s shape) error {
 	var parts []patch
 	for _, o := range s.outlines {
-		more, err := d.mend(o)
+		more, err := d.repair(o)
 		if err != nil {
 			return err
 		}
@@ -161,8 +162,8 @@ func (d *draft) add(s shape) error {
 // here they meet again.
 func oneFrame(parts []patch) {
 	middle := func(c []corner) float64 {
-		b := boxOf(c)
-		return float64(b.min.x/2+b.max.x/2) / perDegree
+		b := flat(c).Bounds()
+		return float64(b.Min.X/2+b.Max.X/2) / perDegree
 	}
 	first := middle(parts[0].shell)
 	for _, p := range parts {
@@ -181,6 +182,6 @@ func turn(c []corner, degrees float64) {
 	}
 	for i := range c {
 		c[i].at.Lon += degrees
-		c[i].x += int64(degrees) * perDegree
+		c[i].X += plane.Length(degrees) * perDegree
 	}
 }

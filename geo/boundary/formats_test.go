@@ -191,7 +191,7 @@ func TestFormatsAgree(t *testing.T) {
 	}
 }
 
-// What was read and is written again comes back the same, with nothing to mend.
+// What was read and is written again comes back the same, with nothing to repair.
 func TestReadAgain(t *testing.T) {
 	texts := []string{asGeoJSON(), polygon(`[0,0],[0.005,0.005],[0.01,0],[0.01,0.01],[0.005,0.005],[0,0.01]`)}
 	for _, set := range []string{"parcels-denmark", "parcels-finland", "parcels-nl-blocks"} {

@@ -82,7 +82,7 @@ func TestGeoJSONErrors(t *testing.T) {
 	}
 }
 
-func TestGeoJSONMends(t *testing.T) {
+func TestGeoJSONRepairs(t *testing.T) {
 	hole := `[0.002,0.002],[0.002,0.004],[0.004,0.004],[0.004,0.002],[0.002,0.002]`
 	wrong := "1 x ring wound the wrong way; turned (RFC 7946 3.1.6: shells anticlockwise, holes clockwise)"
 	cell := 1_230_907.205 // m², GeographicLib 2.1.2

@@ -1,11 +1,16 @@
 package boundary
 
+import (
+	"lapwing/geo/plane"
+	"lapwing/geo/repair"
+)
+
 // nest makes polygons of rings that lie in no order. A shapefile winds shells
 // clockwise and holes the other way, but many a writer does not: what lies
 // within an even number of rings is taken for a shell, whichever way it runs.
 func (d *draft) nest(rings []ring) ([]outline, error) {
 	var solid []ring
-	var corners [][]corner
+	var flats []plane.Ring
 	for _, r := range rings {
 		if err := d.checkPlaces(r); err != nil {
 			return nil, err
@@ -18,18 +23,18 @@ func (d *draft) nest(rings []ring) ([]outline, error) {
 			d.note(0, "empty ring left out")
 			continue
 		}
-		solid, corners = append(solid, r), append(corners, c)
+		solid, flats = append(solid, r), append(flats, flat(c))
 	}
 	depth := make([]int, len(solid))
 	around := make([]int, len(solid)) // the innermost ring around it
 	for i := range solid {
 		around[i] = -1
 		for j := range solid {
-			if i == j || !d.lies(corners[i], corners[j]) {
+			if i == j || !d.lies(flats[i], flats[j]) {
 				continue
 			}
 			depth[i]++
-			if around[i] < 0 || d.lies(corners[j], corners[around[i]]) {
+			if around[i] < 0 || d.lies(flats[j], flats[around[i]]) {
 				around[i] = j
 			}
 		}
@@ -57,20 +62,22 @@ func (d *draft) nest(rings []ring) ([]outline, error) {
 	return out, nil
 }
 
-// lies reports whether c lies within the ring around, judged by its first
-// corner or middle of an edge that is not on that ring's edge.
-func (d *draft) lies(c, around []corner) bool {
-	inner, outer := boxOf(c), boxOf(around)
-	if d.steps--; !outer.holds(inner.min) || !outer.holds(inner.max) {
+// lies reports whether inner lies within outer, judged by its first corner or
+// middle of an edge that is not on that ring's edge.
+func (d *draft) lies(inner, outer plane.Ring) bool {
+	d.steps--
+	if box, room := inner.Bounds(), outer.Bounds(); !holds(room, box.Min) || !holds(room, box.Max) {
 		return false
 	}
-	for i, p := range c {
-		next := c[(i+1)%len(c)]
-		for _, at := range []spot{p.doubled(), {p.x + next.x, p.y + next.y}} {
-			if d.steps -= len(around); d.steps < 0 {
+	laid := repair.Lay(inner, outer)
+	inner, outer = laid[0], laid[1]
+	for i, p := range inner {
+		next := inner[(i+1)%len(inner)]
+		for _, at := range []plane.Point{p.Add(p), p.Add(next)} {
+			if d.steps -= len(outer); d.steps < 0 {
 				return false
 			}
-			if s := locate(around, at); s != 0 {
+			if s := locate(outer, at); s != 0 {
 				return s > 0
 			}
 		}

@@ -5,7 +5,7 @@
 //	     --places.go--> rings and lines of longitudes and latitudes
 //
 //	shapes on a plane --nano.go---------> rounded to nine decimals of a degree
-//	                  --mend.go, trace.go-> valid after that
+//	                  --geo/repair------> valid after that
 //	                  --antimeridian.go-> cut at 180 degrees
 //	                  --geometry.go-----> as text
 //	                  --write.go--------> streamed, feature by feature

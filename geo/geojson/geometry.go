@@ -22,7 +22,7 @@ func (f *lonLatFrame) geometry(p plane.Polygon) Shape {
 	}
 	places := 0
 	for _, part := range parts {
-		for _, ring := range part {
+		for _, ring := range part.Rings() {
 			places += len(ring) + 1
 		}
 	}
@@ -38,7 +38,7 @@ func (f *lonLatFrame) geometry(p plane.Polygon) Shape {
 }
 
 // lineGeometry returns the geometry of a line in parts.
-func lineGeometry(parts [][]nano) Shape {
+func lineGeometry(parts [][]plane.Point) Shape {
 	switch len(parts) {
 	case 0:
 		return Shape{lost: 1}
@@ -54,16 +54,17 @@ func lineGeometry(parts [][]nano) Shape {
 }
 
 // pointGeometry returns the geometry of a place.
-func pointGeometry(p nano) Shape {
+func pointGeometry(p plane.Point) Shape {
 	return Shape{text: appendPlace([]byte(`"Point","coordinates":`), p)}
 }
 
 // placeSize is how many bytes a place takes, such as [-106.123456789,52.123456789],
 const placeSize = 30
 
-func appendPolygon(b []byte, p nanoPolygon) []byte {
-	for i, ring := range p {
-		b = appendPlaces(separate(b, i), ring, true)
+func appendPolygon(b []byte, p plane.Polygon) []byte {
+	b = appendPlaces(append(b, '['), p.Shell, true)
+	for _, hole := range p.Holes {
+		b = appendPlaces(append(b, ','), hole, true)
 	}
 	return append(b, ']')
 }
@@ -77,7 +78,7 @@ func separate(b []byte, i int) []byte {
 	return append(b, ',')
 }
 
-func appendPlaces(b []byte, places []nano, close bool) []byte {
+func appendPlaces(b []byte, places []plane.Point, close bool) []byte {
 	b = append(b, '[')
 	for _, p := range places {
 		b = append(appendPlace(b, p), ',')
@@ -89,20 +90,20 @@ func appendPlaces(b []byte, places []nano, close bool) []byte {
 	return b
 }
 
-func appendPlace(b []byte, p nano) []byte {
+func appendPlace(b []byte, p plane.Point) []byte {
 	b = append(b, '[')
-	b = appendDegrees(b, p.lon)
+	b = appendDegrees(b, p.X)
 	b = append(b, ',')
-	b = appendDegrees(b, p.lat)
+	b = appendDegrees(b, p.Y)
 	return append(b, ']')
 }
 
-func appendDegrees(b []byte, v int64) []byte {
+func appendDegrees(b []byte, v plane.Length) []byte {
 	if v < 0 {
 		b, v = append(b, '-'), -v
 	}
-	b = strconv.AppendInt(b, v/nanoDegree, 10)
-	return appendNinth(b, v%nanoDegree)
+	b = strconv.AppendInt(b, int64(v/nanoDegree), 10)
+	return appendNinth(b, int64(v%nanoDegree))
 }
 
 // appendNinth appends a fraction given in billionths, without the zeros at its

@@ -6,21 +6,16 @@ import (
 
 	"lapwing/geo"
 	"lapwing/geo/plane"
+	"lapwing/geo/repair"
 )
 
-// A nano is a place in billionths of a degree: the ninth decimal, about the
-// size of a tick, is the last that coverage.geojson writes. While a shape is
-// being made ready its longitudes run on past 180 degrees.
-type nano struct{ lon, lat int64 }
-
-// A nanoRing is closed by itself, like a [plane.Ring].
-type nanoRing []nano
-
-type nanoPolygon []nanoRing // the shell, then its holes
-
+// On their way to be written places are whole billionths of a degree: the
+// ninth decimal, about the size of a tick, is the last that is written. They are
+// held as points, X the longitude and Y the latitude. While a shape is being
+// made ready its longitudes run on past 180 degrees.
 const (
-	nanoDegree = 1_000_000_000
-	nanoHalf   = 180 * nanoDegree // the antimeridian
+	nanoDegree plane.Length = 1_000_000_000
+	nanoHalf                = 180 * nanoDegree // the antimeridian
 )
 
 // maxBow is how far an edge that is straight on the plane may lie from the
@@ -56,8 +51,8 @@ func longest(lat float64) float64 {
 type lonLatFrame struct {
 	geo.Frame
 	sheets *geo.Sheets
-	centre int64   // its longitude: those of a shape run on from here
-	uncut  float64 // shorter edges, in ticks, need no cutting anywhere on the frame
+	centre plane.Length // its longitude: those of a shape run on from here
+	uncut  float64      // shorter edges, in ticks, need no cutting anywhere on the frame
 }
 
 func newLonLatFrame(f geo.Frame) *lonLatFrame {
@@ -67,44 +62,44 @@ func newLonLatFrame(f geo.Frame) *lonLatFrame {
 }
 
 // toNano rounds halves upward, like the grid.
-func toNano(degrees float64) int64 { return int64(math.Floor(degrees*nanoDegree + 0.5)) }
+func toNano(degrees float64) plane.Length { return plane.Round(degrees * float64(nanoDegree)) }
 
 // place rounds the place of p. Only where the sheets cannot tell which way to
 // round is the frame asked: two in a thousand.
-func (f *lonLatFrame) place(p plane.Point) nano {
+func (f *lonLatFrame) place(p plane.Point) plane.Point {
 	at := f.sheets.ToEarth(p)
 	lon, sureOfLon := sureNano(at.Lon)
 	lat, sureOfLat := sureNano(at.Lat)
 	if sureOfLon && sureOfLat {
-		return nano{lon, lat}
+		return plane.Point{X: lon, Y: lat}
 	}
 	return f.round(f.ToEarth(p))
 }
 
 // sureNano is toNano, and whether it would be the same for all degrees within
 // [geo.SheetError].
-func sureNano(degrees float64) (int64, bool) {
-	const doubt = geo.SheetError * nanoDegree
-	up := degrees*nanoDegree + 0.5
+func sureNano(degrees float64) (plane.Length, bool) {
+	const doubt = geo.SheetError * float64(nanoDegree)
+	up := degrees*float64(nanoDegree) + 0.5
 	whole := math.Floor(up)
-	return int64(whole), up-whole > doubt && up-whole < 1-doubt
+	return plane.Length(whole), up-whole > doubt && up-whole < 1-doubt
 }
 
-func (f *lonLatFrame) round(p geo.LonLat) nano {
-	at := nano{toNano(p.Lon), toNano(p.Lat)}
+func (f *lonLatFrame) round(p geo.LonLat) plane.Point {
+	at := plane.Point{X: toNano(p.Lon), Y: toNano(p.Lat)}
 	switch { // the short way round from the centre
-	case at.lon-f.centre > nanoHalf:
-		at.lon -= 2 * nanoHalf
-	case at.lon-f.centre < -nanoHalf:
-		at.lon += 2 * nanoHalf
+	case at.X-f.centre > nanoHalf:
+		at.X -= 2 * nanoHalf
+	case at.X-f.centre < -nanoHalf:
+		at.X += 2 * nanoHalf
 	}
 	return at
 }
 
 // ring rounds a ring, long edges cut up and repeated places dropped. What is
-// left may have collapsed: [mend] looks into that.
-func (f *lonLatFrame) ring(r plane.Ring) nanoRing {
-	out := make(nanoRing, 0, len(r))
+// left may have collapsed: [repair.Polygons] looks into that.
+func (f *lonLatFrame) ring(r plane.Ring) plane.Ring {
+	out := make(plane.Ring, 0, len(r))
 	for i, p := range r {
 		out = f.edge(out, p, r[(i+1)%len(r)])
 	}
@@ -112,8 +107,8 @@ func (f *lonLatFrame) ring(r plane.Ring) nanoRing {
 }
 
 // line rounds an open line in the same way.
-func (f *lonLatFrame) line(l []plane.Point) []nano {
-	var out []nano
+func (f *lonLatFrame) line(l []plane.Point) []plane.Point {
+	var out []plane.Point
 	for i := 1; i < len(l); i++ {
 		out = f.edge(out, l[i-1], l[i])
 	}
@@ -124,10 +119,10 @@ func (f *lonLatFrame) line(l []plane.Point) []nano {
 }
 
 // edge appends a and the places between a and b.
-func (f *lonLatFrame) edge(out []nano, a, b plane.Point) []nano {
+func (f *lonLatFrame) edge(out []plane.Point, a, b plane.Point) []plane.Point {
 	at := f.place(a)
 	out = append(out, at)
-	n := f.pieces(plane.Distance(a, b), float64(at.lat)/nanoDegree)
+	n := f.pieces(plane.Distance(a, b), float64(at.Y)/float64(nanoDegree))
 	for i := 1; i < n; i++ {
 		// From the lesser end, so that both neighbours of an edge cut it alike.
 		p, q, k := a, b, float64(i)/float64(n)
@@ -143,22 +138,20 @@ func (f *lonLatFrame) edge(out []nano, a, b plane.Point) []nano {
 // polygon returns p as valid polygons in longitude and latitude, cut at the
 // antimeridian, and how many rings were lost because they are narrower than
 // the ninth decimal.
-func (f *lonLatFrame) polygon(p plane.Polygon) (parts []nanoPolygon, lost int) {
-	rings := make([]nanoRing, 0, 1+len(p.Holes))
+func (f *lonLatFrame) polygon(p plane.Polygon) (parts []plane.Polygon, lost int) {
+	rings := make([]plane.Ring, 0, 1+len(p.Holes))
 	rings = append(rings, turned(f.ring(p.Shell), p.Shell.Area() < 0))
 	for _, h := range p.Holes {
 		rings = append(rings, turned(f.ring(h), h.Area() > 0))
 	}
-	parts, lost = mend(rings)
+	parts, lost = repair.Polygons(rings)
 	if meridian, crosses := crossed(parts); crosses {
-		var more int
-		parts, more = cut(parts, meridian)
-		lost += more
+		parts = cut(parts, meridian)
 	}
 	return parts, lost
 }
 
-func turned(r nanoRing, turn bool) nanoRing {
+func turned(r plane.Ring, turn bool) plane.Ring {
 	if turn {
 		slices.Reverse(r)
 	}

@@ -40,7 +40,7 @@ func polygonsOf(g geom.Geometry) []geom.Polygon {
 }
 
 func TestDegreesKeepNineDecimals(t *testing.T) {
-	for want, v := range map[string]int64{
+	for want, v := range map[string]plane.Length{
 		"0": 0, "-0.000000001": -1, "180": nanoHalf, "-98.413": -98413000000, "54.03120001": 54031200010,
 	} {
 		require.Equal(t, want, string(appendDegrees(nil, v)))
@@ -67,8 +67,8 @@ func TestEdgesStayWithinTheBow(t *testing.T) {
 			for _, k := range []float64{0.25, 0.5, 0.75} {
 				p, q := line[i-1], line[i]
 				mid := geo.LonLat{
-					Lon: (float64(p.lon) + k*float64(q.lon-p.lon)) / nanoDegree,
-					Lat: (float64(p.lat) + k*float64(q.lat-p.lat)) / nanoDegree,
+					Lon: (float64(p.X) + k*float64(q.X-p.X)) / float64(nanoDegree),
+					Lat: (float64(p.Y) + k*float64(q.Y-p.Y)) / float64(nanoDegree),
 				}
 				east, north := f.Metres(mid)
 				at := plane.Point{X: plane.Metres(east), Y: plane.Metres(north)}
@@ -99,7 +99,7 @@ func ribbon(rng *rand.Rand) plane.Ring {
 // along their edges, and those that cannot be shown are counted.
 func TestSliversStayValid(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 1))
-	tried, mended, lost := 0, 0, 0
+	tried, parted, lost := 0, 0, 0
 	for tried < 3000 {
 		ring := ribbon(rng)
 		if ring.Area() < 0 {
@@ -118,17 +118,17 @@ func TestSliversStayValid(t *testing.T) {
 		} else {
 			shape := valid(t, []byte(`{"type":`+string(g.text)+`}`))
 			if len(polygonsOf(shape)) > 1 {
-				mended++
+				parted++
 			}
 			got = areaOn(f, shape)
 		}
-		// Each round of mending moves a corner by half a unit of 1.2 ticks at
+		// Each bending moves a corner by half a unit of 1.2 ticks at
 		// most, and the sides of a ribbon are its whole length; an Area counts
 		// half square ticks.
 		require.InDelta(t, float64(ring.Area()), float64(got), 2*3*ring.Length())
 	}
-	require.Positive(t, mended, "the test must meet rings that break")
-	t.Logf("%d slivers: %d in parts, %d lost", tried, mended, lost)
+	require.Positive(t, parted, "the test must meet rings that break")
+	t.Logf("%d slivers: %d in parts, %d lost", tried, parted, lost)
 }
 
 func simple(r plane.Ring) bool {
@@ -156,89 +156,6 @@ func areaOn(f *lonLatFrame, g geom.Geometry) plane.Area {
 		}
 	}
 	return sum
-}
-
-// A polygon that is valid before it is rounded to a grid as coarse as itself,
-// where coincidences are common, is valid after.
-func TestMendOnASmallGrid(t *testing.T) {
-	rng := rand.New(rand.NewPCG(9, 2))
-	base := nano{toNano(-98.4), toNano(46.9)}
-	tried, parted := 0, 0
-	for tried < 3000 {
-		const finer = 8
-		var fine plane.Ring
-		for range 4 + rng.IntN(8) {
-			fine = append(fine, plane.Point{X: plane.Length(rng.IntN(9 * finer)), Y: plane.Length(rng.IntN(6 * finer))})
-		}
-		if !simple(fine) {
-			continue
-		}
-		tried++
-		if fine.Area() < 0 {
-			fine = fine.Reversed()
-		}
-		var ring nanoRing
-		for _, p := range fine {
-			ring = append(ring, nano{base.lon + int64(p.X+finer/2)/finer, base.lat + int64(p.Y+finer/2)/finer})
-		}
-		before := append(nanoRing(nil), ring...)
-		parts, _ := mend([]nanoRing{ring})
-		if len(parts) > 1 {
-			parted++
-		}
-		if len(parts) > 0 {
-			requireValid(t, before, parts...)
-		}
-	}
-	require.Positive(t, parted)
-}
-
-func requireValid(t *testing.T, before nanoRing, parts ...nanoPolygon) {
-	t.Helper()
-	var text []byte
-	for i, p := range parts {
-		text = appendPolygon(separate(text, i), p)
-	}
-	_, err := geom.UnmarshalGeoJSON([]byte(`{"type":"MultiPolygon","coordinates":` + string(text) + `]}`))
-	require.NoError(t, err, "from %v to %v", before, parts)
-}
-
-func TestMendNamedRings(t *testing.T) {
-	tests := []struct {
-		name  string
-		rings []nanoRing
-		parts []int // rings in each part
-		area  float64
-		lost  int
-	}{
-		{"a square", []nanoRing{{{0, 0}, {9, 0}, {9, 9}, {0, 9}}}, []int{1}, 81, 0},
-		{"places repeat", []nanoRing{{{0, 0}, {0, 0}, {9, 0}, {9, 9}, {9, 9}, {0, 9}, {0, 0}}}, []int{1}, 81, 0},
-		{"collapsed to a line", []nanoRing{{{0, 0}, {9, 0}, {5, 0}}}, nil, 0, 1},
-		{"collapsed to a point", []nanoRing{{{4, 4}, {4, 4}}}, nil, 0, 1},
-		{"a spike", []nanoRing{{{0, 0}, {9, 0}, {9, 9}, {9, 20}, {9, 9}, {0, 9}}}, []int{1}, 81, 0},
-		{"pinched in the middle", []nanoRing{{{0, 0}, {5, 5}, {9, 0}, {9, 9}, {5, 5}, {0, 9}}}, []int{1, 1}, 40.5, 0},
-		{"closing on itself round a hole", []nanoRing{{{0, 0}, {9, 0}, {9, 9}, {0, 9}, {0, 0}, {2, 6}, {6, 6}, {6, 2}}}, []int{2}, 81 - 24, 0},
-		{"a hole touching the shell in a corner", []nanoRing{{{0, 0}, {9, 0}, {9, 9}, {0, 9}}, {{0, 0}, {2, 6}, {6, 6}, {6, 2}}}, []int{2}, 81 - 24, 0},
-		{"a hole touching twice", []nanoRing{{{0, 0}, {9, 0}, {9, 9}, {0, 9}}, {{0, 0}, {2, 6}, {9, 9}, {6, 2}}}, []int{1, 1}, 81 - 36, 0},
-		{"a hole collapsed", []nanoRing{{{0, 0}, {9, 0}, {9, 9}, {0, 9}}, {{3, 3}, {3, 5}}}, []int{1}, 81, 1},
-		{"a corner carried over an edge", []nanoRing{{{0, 0}, {20, 0}, {20, 9}, {10, -1}, {0, 9}}}, []int{1, 1}, 81, 1},
-	}
-	for _, tt := range tests {
-		t.Run(tt.name, func(t *testing.T) {
-			parts, lost := mend(tt.rings)
-			var rings []int
-			var area float64
-			for _, p := range parts {
-				rings = append(rings, len(p))
-				for _, r := range p {
-					area += r.area()
-				}
-			}
-			require.Equal(t, tt.parts, rings)
-			require.Equal(t, tt.area, area)
-			require.Equal(t, tt.lost, lost)
-		})
-	}
 }
 
 // offSegment is the distance from p to the segment from a to b, in ticks.

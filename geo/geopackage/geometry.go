@@ -5,21 +5,13 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/twpayne/go-geom/encoding/wkbcommon"
+
 	"lapwing/geo"
 )
 
-// Types of geometry in well-known binary (OGC 06-103r4, section 8). Thousands
-// say whether there are heights and measures.
-const (
-	wkbPoint        = 1
-	wkbLine         = 2
-	wkbPolygon      = 3
-	wkbMultiLine    = 5
-	wkbMultiPolygon = 6
-	wkbCollection   = 7
-)
-
-// typeNames names all types that simple features have.
+// typeNames names the types of geometry in well-known binary (OGC 06-103r4,
+// section 8). Thousands say whether there are heights and measures.
 var typeNames = map[uint32]string{1: "Point", 2: "LineString", 3: "Polygon", 4: "MultiPoint", 5: "MultiLineString", 6: "MultiPolygon", 7: "GeometryCollection"}
 
 // unpack takes the GeoPackage's header off a geometry (clause 2.1.3): what is
@@ -50,15 +42,15 @@ func unpack(blob []byte) ([]byte, error) {
 	return blob[8+sizes[kind]:], nil
 }
 
-// A wkb is well-known binary yet to be read. Counts are believed only as far
+// A wkbReader is well-known binary yet to be read. Counts are believed only as far
 // as there are bytes for them.
-type wkb struct {
+type wkbReader struct {
 	b    []byte
 	left int // how deep collections may still nest
 }
 
 // take returns the next n bytes.
-func (w *wkb) take(n uint64) ([]byte, error) {
+func (w *wkbReader) take(n uint64) ([]byte, error) {
 	if n > uint64(len(w.b)) {
 		return nil, &Fault{Found: fmt.Sprintf("a geometry that ends %d bytes early", n-uint64(len(w.b))), Want: "whole well-known binary"}
 	}
@@ -68,7 +60,7 @@ func (w *wkb) take(n uint64) ([]byte, error) {
 }
 
 // start reads the byte order and the type; size is the bytes of a place.
-func (w *wkb) start() (order binary.ByteOrder, kind uint32, size uint64, err error) {
+func (w *wkbReader) start() (order binary.ByteOrder, kind uint32, size uint64, err error) {
 	head, err := w.take(5)
 	if err != nil {
 		return nil, 0, 0, err
@@ -96,7 +88,7 @@ func (w *wkb) start() (order binary.ByteOrder, kind uint32, size uint64, err err
 	return order, kind, size, nil
 }
 
-func (w *wkb) count(order binary.ByteOrder) (uint64, error) {
+func (w *wkbReader) count(order binary.ByteOrder) (uint64, error) {
 	b, err := w.take(4)
 	if err != nil {
 		return 0, err
@@ -115,12 +107,12 @@ func Point(blob []byte) (geo.LonLat, bool, error) {
 	if err != nil || b == nil {
 		return geo.LonLat{}, false, err
 	}
-	w := wkb{b: b}
+	w := wkbReader{b: b}
 	order, kind, size, err := w.start()
 	if err != nil {
 		return geo.LonLat{}, false, err
 	}
-	if kind != wkbPoint {
+	if kind != wkbcommon.PointID {
 		return geo.LonLat{}, false, &Fault{Found: "a " + typeNames[kind], Want: "a Point"}
 	}
 	at, err := w.take(size)
@@ -139,22 +131,22 @@ func Polygons(blob []byte) (polygons [][][]geo.LonLat, other string, err error) 
 		return nil, "", err
 	}
 	const deepest = 16
-	w := wkb{b: b, left: deepest}
+	w := wkbReader{b: b, left: deepest}
 	other, err = w.polygons(&polygons)
 	return polygons, other, err
 }
 
-func (w *wkb) polygons(to *[][][]geo.LonLat) (other string, err error) {
+func (w *wkbReader) polygons(to *[][][]geo.LonLat) (other string, err error) {
 	order, kind, size, err := w.start()
 	if err != nil {
 		return "", err
 	}
 	switch kind {
-	case wkbPolygon:
+	case wkbcommon.PolygonID:
 		rings, err := w.rings(order, size)
 		*to = append(*to, rings)
 		return "", err
-	case wkbMultiPolygon, wkbCollection:
+	case wkbcommon.MultiPolygonID, wkbcommon.GeometryCollectionID:
 		if w.left--; w.left < 0 {
 			return "", &Fault{Found: "collections nested too deep", Want: "a polygon"}
 		}
@@ -173,7 +165,7 @@ func (w *wkb) polygons(to *[][][]geo.LonLat) (other string, err error) {
 	return typeNames[kind], nil
 }
 
-func (w *wkb) rings(order binary.ByteOrder, size uint64) ([][]geo.LonLat, error) {
+func (w *wkbReader) rings(order binary.ByteOrder, size uint64) ([][]geo.LonLat, error) {
 	n, err := w.count(order)
 	if err != nil {
 		return nil, err

@@ -5,6 +5,13 @@
 // A database from elsewhere may be made to do harm. Only plain tables are
 // read, no views, virtual tables or computed columns, and no more rows and
 // bytes than a sound file of its size can hold.
+//
+// Geometries are written by go-geom's encoding/wkb. They are not read by it: it
+// makes room for as many places as a count says, 128 GiB for nine bytes that
+// lie, and follows collections within collections to the end of the stack; its
+// one limit is a variable for the whole program. geometry.go believes a count as
+// far as there are bytes for it, and says how many are missing. go-geom stands
+// beside it in the tests.
 package geopackage
 
 import (

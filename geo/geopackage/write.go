@@ -1,14 +1,18 @@
 package geopackage
 
 import (
+	"bytes"
 	"encoding/binary"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
 	"github.com/ncruces/go-sqlite3"
 	_ "github.com/ncruces/go-sqlite3/vfs" // files on disk
+	"github.com/twpayne/go-geom"
+	"github.com/twpayne/go-geom/encoding/wkb"
 
 	"lapwing/geo"
 )
@@ -120,13 +124,13 @@ type LayerWriter struct {
 	name  string
 	plain bool // without geometry
 	stmt  *sqlite3.Stmt
-	box   [4]float64 // west, south, east, north
+	box   *geom.Bounds
 }
 
 // Layer adds a table of features of a kind, "MULTIPOLYGON" or
 // "MULTILINESTRING", or of rows without a place where kind is "".
 func (w *Writer) Layer(name, kind, description string, columns []Column) *LayerWriter {
-	l := &LayerWriter{w: w, name: name, plain: kind == "", box: [4]float64{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}}
+	l := &LayerWriter{w: w, name: name, plain: kind == "", box: geom.NewBounds(geom.XY)}
 	w.layers = append(w.layers, l)
 	table := quoted(name, '"')
 	create, names, marks := "CREATE TABLE "+table+" (fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL", "", ""
@@ -165,27 +169,35 @@ func system(plain bool) any {
 
 // Polygons adds a feature that is polygons.
 func (l *LayerWriter) Polygons(polygons []geo.Polygon, values ...any) {
-	b := newBlob()
-	b.begin(wkbMultiPolygon, len(polygons))
+	g := geom.NewMultiPolygon(geom.XY)
 	for _, p := range polygons {
-		b.begin(wkbPolygon, 1+len(p.Holes))
-		b.ring(p.Shell)
+		flat := flatten(nil, p.Shell)
+		ends := []int{len(flat)}
 		for _, h := range p.Holes {
-			b.ring(h)
+			flat = flatten(flat, h)
+			ends = append(ends, len(flat))
 		}
+		l.keep(g.Push(geom.NewPolygonFlat(geom.XY, flat, ends)))
 	}
-	l.add(b, values)
+	l.add(g, values)
 }
 
 // Lines adds a feature that is lines.
 func (l *LayerWriter) Lines(lines [][]geo.LonLat, values ...any) {
-	b := newBlob()
-	b.begin(wkbMultiLine, len(lines))
+	g := geom.NewMultiLineString(geom.XY)
 	for _, line := range lines {
-		b.begin(wkbLine, len(line))
-		b.places(line)
+		l.keep(g.Push(geom.NewLineStringFlat(geom.XY, flatten(nil, line))))
 	}
-	l.add(b, values)
+	l.add(g, values)
+}
+
+// flatten appends places as go-geom holds them.
+func flatten(flat []float64, places []geo.LonLat) []float64 {
+	flat = slices.Grow(flat, 2*len(places))
+	for _, p := range places {
+		flat = append(flat, p.Lon, p.Lat)
+	}
+	return flat
 }
 
 // Row adds a row without a place.
@@ -195,9 +207,20 @@ func (l *LayerWriter) Row(values ...any) {
 	}
 }
 
-func (l *LayerWriter) add(b *blob, values []any) {
-	l.box = [4]float64{min(l.box[0], b.box[0]), min(l.box[1], b.box[1]), max(l.box[2], b.box[2]), max(l.box[3], b.box[3])}
-	l.Row(append([]any{b.done()}, values...)...)
+func (l *LayerWriter) add(g geom.T, values []any) {
+	box := g.Bounds() // none: from +Inf to -Inf
+	l.box.Extend(g)
+	var b bytes.Buffer
+	b.Write(header(box))
+	l.keep(wkb.Write(&b, wkb.NDR, g))
+	l.Row(append([]any{b.Bytes()}, values...)...)
+}
+
+// keep keeps the first error.
+func (l *LayerWriter) keep(err error) {
+	if l.w.err == nil {
+		l.w.err = err
+	}
 }
 
 // Close completes the file.
@@ -208,9 +231,9 @@ func (w *Writer) Close() error {
 				w.err = err
 			}
 		}
-		if !l.plain && l.box[0] <= l.box[2] {
+		if !l.plain && !l.box.IsEmpty() {
 			w.insert("UPDATE gpkg_contents SET min_x = ?, min_y = ?, max_x = ?, max_y = ? WHERE table_name = ?",
-				l.box[0], l.box[1], l.box[2], l.box[3], l.name)
+				l.box.Min(0), l.box.Min(1), l.box.Max(0), l.box.Max(1), l.name)
 		}
 	}
 	w.exec("COMMIT")
@@ -220,50 +243,18 @@ func (w *Writer) Close() error {
 	return w.err
 }
 
-// A blob is a geometry being written: well-known binary behind the
-// GeoPackage's header with an envelope (clause 2.1.3).
-type blob struct {
-	b   []byte
-	box [4]float64
-}
-
-// headSize is the header: magic, version, flags, system, envelope.
-const headSize = 8 + 32
-
-func newBlob() *blob {
-	return &blob{b: make([]byte, headSize, 256), box: [4]float64{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}}
-}
-
-func (b *blob) begin(kind uint32, n int) {
-	b.b = append(b.b, 1) // little-endian
-	b.b = binary.LittleEndian.AppendUint32(b.b, kind)
-	b.b = binary.LittleEndian.AppendUint32(b.b, uint32(n))
-}
-
-func (b *blob) ring(ring []geo.LonLat) {
-	b.b = binary.LittleEndian.AppendUint32(b.b, uint32(len(ring)))
-	b.places(ring)
-}
-
-func (b *blob) places(places []geo.LonLat) {
-	for _, p := range places {
-		b.b = binary.LittleEndian.AppendUint64(b.b, math.Float64bits(p.Lon))
-		b.b = binary.LittleEndian.AppendUint64(b.b, math.Float64bits(p.Lat))
-		b.box = [4]float64{min(b.box[0], p.Lon), min(b.box[1], p.Lat), max(b.box[2], p.Lon), max(b.box[3], p.Lat)}
-	}
-}
-
-func (b *blob) done() []byte {
+// header is what stands before the well-known binary of a geometry (clause
+// 2.1.3): with its envelope, and the coordinate system of all layers.
+func header(box *geom.Bounds) []byte {
 	const (
 		envelopeXY = 0b0010
 		little     = 0b0001
+		system     = 4326
 	)
-	head := b.b[:headSize]
-	copy(head, "GP\x00")
-	head[3] = envelopeXY | little
-	binary.LittleEndian.PutUint32(head[4:], 4326)
-	for i, v := range []float64{b.box[0], b.box[2], b.box[1], b.box[3]} { // west, east, south, north
-		binary.LittleEndian.PutUint64(head[8+8*i:], math.Float64bits(v))
+	b := append(make([]byte, 0, 8+32), 'G', 'P', 0, envelopeXY|little)
+	b = binary.LittleEndian.AppendUint32(b, system)
+	for _, v := range []float64{box.Min(0), box.Max(0), box.Min(1), box.Max(1)} { // west, east, south, north
+		b = binary.LittleEndian.AppendUint64(b, math.Float64bits(v))
 	}
-	return b.b
+	return b
 }

@@ -3,10 +3,34 @@ package boundary
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 
 	"lapwing/geo"
+	"lapwing/geo/plane"
+	"lapwing/geo/repair"
 )
+
+// perDegree scales degrees to whole numbers for exact tests: 1e-9 degree is
+// at most 0.11 mm.
+const perDegree = 1_000_000_000
+
+// A corner is a place of a ring, as written and as a point in whole 1e-9
+// degrees.
+type corner struct {
+	plane.Point
+	at   geo.LonLat
+	line int32
+}
+
+// flat are the points of a ring.
+func flat(c []corner) plane.Ring {
+	out := make(plane.Ring, len(c))
+	for i := range c {
+		out[i] = c[i].Point
+	}
+	return out
+}
 
 // A patch is a polygon set right, before densifying.
 type patch struct {
@@ -14,9 +38,18 @@ type patch struct {
 	holes [][]corner // clockwise
 }
 
-// mend sets an outline right. A shell that touches itself can give more than
+// rings are the shell of a patch and then its holes.
+func (p patch) rings() []plane.Ring {
+	out := []plane.Ring{flat(p.shell)}
+	for _, h := range p.holes {
+		out = append(out, flat(h))
+	}
+	return out
+}
+
+// repair sets an outline right. A shell that touches itself can give more than
 // one patch; one without area gives none.
-func (d *draft) mend(o outline) ([]patch, error) {
+func (d *draft) repair(o outline) ([]patch, error) {
 	if len(o) == 0 || len(o[0].at) == 0 {
 		d.note(0, "empty polygon left out")
 		return nil, nil
@@ -50,10 +83,65 @@ func (d *draft) mend(o outline) ([]patch, error) {
 	return d.assemble(o[0], shells, holes), nil
 }
 
+// untangle splits a ring where it touches itself into loops that do not: outer
+// ones, and inner ones that lie within an outer one. A ring that crosses itself
+// is refused, since nobody can say which of its ground is meant.
+func (d *draft) untangle(r ring, c []corner) (outer, inner [][]corner, err error) {
+	m := repair.Meet(flat(c), &d.steps)
+	switch m.How {
+	case repair.Apart:
+		return [][]corner{c}, nil, nil
+	case repair.Unclear:
+		return nil, nil, d.tangled(r)
+	case repair.Cross:
+		after := func(i int) corner { return c[(i+1)%len(c)] }
+		i, j := m.Edges[0], m.Edges[1]
+		return nil, nil, d.crossing(r, meet(c[i], after(i), c[j], after(j)), max(c[i].line, c[j].line))
+	}
+	outside, inside, crossing := repair.Split(flat(c), m)
+	if crossing >= 0 {
+		return nil, nil, d.crossing(r, c[crossing].at, c[crossing].line)
+	}
+	if len(outside)+len(inside) > 1 {
+		d.note(r.line, "ring touches itself; split")
+	}
+	return loops(c, outside), loops(c, inside), nil
+}
+
+// loops are the corners of a ring by their numbers.
+func loops(c []corner, numbers [][]int) [][]corner {
+	var out [][]corner
+	for _, loop := range numbers {
+		one := make([]corner, len(loop))
+		for i, n := range loop {
+			one[i] = c[n]
+		}
+		out = append(out, one)
+	}
+	return out
+}
+
+func (d *draft) crossing(r ring, at geo.LonLat, line int32) error {
+	return d.fault(int(line), r.where, fmt.Sprintf("a ring that crosses itself at %.6f, %.6f (lon, lat)", at.Lon, at.Lat),
+		"a ring that does not")
+}
+
+func (d *draft) tangled(r ring) error {
+	return d.fault(r.line, r.where, fmt.Sprintf("a ring of %d points too tangled to check", len(r.at)), "a field boundary")
+}
+
+// meet is about where the edges ab and pq cross, for a message.
+func meet(a, b, p, q corner) geo.LonLat {
+	abx, aby := b.at.Lon-a.at.Lon, b.at.Lat-a.at.Lat
+	pqx, pqy := q.at.Lon-p.at.Lon, q.at.Lat-p.at.Lat
+	t := ((p.at.Lon-a.at.Lon)*pqy - (p.at.Lat-a.at.Lat)*pqx) / (abx*pqy - aby*pqx)
+	return geo.LonLat{Lon: a.at.Lon + t*abx, Lat: a.at.Lat + t*aby}
+}
+
 // noteWinding notes a ring wound against RFC 7946 3.1.6. It is not an error:
 // the same section says that readers should not reject it.
 func (d *draft) noteWinding(r ring, c []corner, hole bool) {
-	if d.rfcWind && (winding(c) < 0) != hole {
+	if d.rfcWind && isClockwise(c) != hole {
 		d.note(r.line, "ring wound the wrong way; turned (RFC 7946 3.1.6: shells anticlockwise, holes clockwise)")
 	}
 }
@@ -63,7 +151,7 @@ func (d *draft) noteWinding(r ring, c []corner, hole bool) {
 func (d *draft) assemble(r ring, shells, holes [][]corner) []patch {
 	parts := make([]patch, len(shells))
 	for i, s := range shells {
-		parts[i].shell = wound(s, 1)
+		parts[i].shell = wound(s, false)
 	}
 	for _, h := range holes {
 		align(h, parts[0].shell)
@@ -78,7 +166,7 @@ func (d *draft) assemble(r ring, shells, holes [][]corner) []patch {
 		if !d.within(h, parts[best].shell) {
 			d.note(int(h[0].line), "hole lies outside its polygon, wholly or in part")
 		}
-		parts[best].holes = append(parts[best].holes, wound(h, -1))
+		parts[best].holes = append(parts[best].holes, wound(h, true))
 	}
 	return parts
 }
@@ -88,16 +176,16 @@ func align(hole, shell []corner) {
 	turn(hole, 360*math.Round((shell[0].at.Lon-hole[0].at.Lon)/360))
 }
 
-// wound returns c wound as sign says.
-func wound(c []corner, sign int) []corner {
-	if winding(c) == sign {
+// wound returns c wound clockwise or the other way.
+func wound(c []corner, clockwise bool) []corner {
+	if isClockwise(c) == clockwise {
 		return c
 	}
-	for i, j := 1, len(c)-1; i < j; i, j = i+1, j-1 { // the first place stays first
-		c[i], c[j] = c[j], c[i]
-	}
+	slices.Reverse(c[1:]) // the first place stays first
 	return c
 }
+
+func isClockwise(c []corner) bool { return repair.Lay(flat(c))[0].Area() < 0 }
 
 // clean checks the places of a ring and runs its longitudes on; what comes out
 // is open (the first place not repeated) and free of repeated places and of
@@ -113,19 +201,19 @@ func (d *draft) clean(r ring) ([]corner, error) {
 	if len(c) < 2 {
 		return nil, nil
 	}
-	if n := len(c) - 1; c[0].spot == c[n].spot {
+	if n := len(c) - 1; c[0].Point == c[n].Point {
 		c = c[:n]
 	} else {
 		d.note(r.line, "ring not closed; closed")
 	}
-	out, repeats, spikes := trim(c)
+	kept, repeats, spikes := repair.Trim(flat(c))
 	for range repeats {
 		d.note(r.line, "repeated point removed")
 	}
 	for range spikes {
 		d.note(r.line, "spike without area removed")
 	}
-	return out, nil
+	return loops(c, [][]int{kept})[0], nil
 }
 
 // checkPlaces refuses places that are not on the Earth.
@@ -172,7 +260,7 @@ func (d *draft) runOn(r ring) ([]corner, error) {
 		if !at.Valid() {
 			return nil, d.fault(int(v.line), r.where, "a ring that runs round the Earth", "a field boundary")
 		}
-		out[i] = corner{spotOf(at), at, v.line}
+		out[i] = corner{pointOf(at), at, v.line}
 	}
 	if n := len(r.at); n > 0 && shift+jump(r.at[n-1].Lon, r.at[0].Lon) != 0 {
 		return nil, d.fault(r.line, r.where, "a ring around a pole", "a field boundary")
@@ -191,52 +279,6 @@ func jump(a, b float64) float64 {
 	return 0
 }
 
-func spotOf(p geo.LonLat) spot {
-	return spot{int64(math.Round(p.Lon * perDegree)), int64(math.Round(p.Lat * perDegree))}
-}
-
-// trim removes repeated places and spikes, and counts them. A removed spike
-// can leave a repeat or another spike, hence the stack.
-func trim(c []corner) (out []corner, repeats, spikes int) {
-	spike := func(a, b, c corner) bool {
-		return side(a.spot, b.spot, c.spot) == 0 && folds(a.spot, b.spot, c.spot)
-	}
-	after := 0 // repeats that spikes leave behind are no news
-	for _, p := range c {
-		for len(out) >= 2 && p.spot != out[len(out)-1].spot && spike(out[len(out)-2], out[len(out)-1], p) {
-			out = out[:len(out)-1]
-			spikes++
-			if out[len(out)-1].spot == p.spot {
-				after++
-			}
-		}
-		if n := len(out); n > 0 && out[n-1].spot == p.spot {
-			repeats++
-			continue
-		}
-		out = append(out, p)
-	}
-	for len(out) >= 3 { // where the end meets the start
-		n := len(out)
-		switch {
-		case out[n-1].spot == out[0].spot:
-			repeats++
-			out = out[:n-1]
-		case spike(out[n-2], out[n-1], out[0]):
-			spikes++
-			if out[n-2].spot == out[0].spot {
-				after++
-			}
-			out = out[:n-1]
-		case spike(out[n-1], out[0], out[1]):
-			spikes++
-			if out[n-1].spot == out[1].spot {
-				after++
-			}
-			out = out[1:]
-		default:
-			return out, repeats - after, spikes
-		}
-	}
-	return out, repeats - after, spikes
+func pointOf(p geo.LonLat) plane.Point {
+	return plane.Point{X: plane.Length(math.Round(p.Lon * perDegree)), Y: plane.Length(math.Round(p.Lat * perDegree))}
 }
