@@ -29,14 +29,14 @@ type Mending struct {
 	// NotWorth are indices into Map.Skips of those left because going back
 	// takes more than their crop brings.
 	NotWorth []int
-	// Given says that somebody named the place to start from; else it is
+	// Given says that the place to start from was named; else it is
 	// where the machine's log ends.
 	Given bool
 }
 
 // PlanDrive plans the drive that a question asks for.
-func (r *Assessment) PlanDrive(q MendQuestion) (*Mending, error) {
-	m := r.Map
+func (a *Assessment) PlanDrive(q MendQuestion) (*Mending, error) {
+	m := a.Map
 	opt := mend.Options{All: q.All, Machine: q.Machine, Radius: q.Radius}
 	if opt.Machine < 0 {
 		opt.Machine = m.LastAtWork()
@@ -50,21 +50,21 @@ func (r *Assessment) PlanDrive(q MendQuestion) (*Mending, error) {
 	}
 	verdicts := map[int]agronomy.Verdict{}
 	if q.GoingBack != nil {
-		for _, w := range r.Worths(*q.GoingBack, nil) {
+		for _, w := range a.Worths(*q.GoingBack, nil) {
 			verdicts[w.Skip] = w.Verdict
 		}
 	}
 	out := &Mending{Given: q.Start != nil}
-	r.EachSkip(func(i int) {
+	for _, i := range a.Mistakes() {
 		switch {
 		case verdicts[i] == agronomy.Leave && !q.All:
 			out.NotWorth = append(out.NotWorth, i)
-			return
+			continue
 		case verdicts[i] == agronomy.Go:
 			opt.Must = append(opt.Must, i)
 		}
 		opt.Skips = append(opt.Skips, i)
-	})
+	}
 	out.Plan = mend.New(m, opt)
 	return out, nil
 }

@@ -7,24 +7,24 @@ import (
 )
 
 // Causes returns the cause of each region that has one.
-func (r *Assessment) Causes() map[int]string {
-	causes := make(map[int]string, len(r.Map.Skips)+len(r.Map.Overlaps))
-	for _, s := range r.Map.Skips {
+func (a *Assessment) Causes() map[int]string {
+	causes := make(map[int]string, len(a.Map.Skips)+len(a.Map.Overlaps))
+	for _, s := range a.Map.Skips {
 		causes[s.Region] = string(s.Cause)
 	}
-	for _, o := range r.Map.Overlaps {
+	for _, o := range a.Map.Overlaps {
 		causes[o.Region] = string(o.Cause)
 	}
 	return causes
 }
 
 // PassesOver returns the numbers of the passes over a region, each once.
-func (r *Assessment) PassesOver(reg *region.Region) []int {
+func (a *Assessment) PassesOver(reg *region.Region) []int {
 	out := make([]int, 0, len(reg.Swaths))
 	last := -1
 	for _, s := range reg.Swaths {
-		if p := r.Map.Swaths[s].Pass; p != last { // a pass's swaths follow one another
-			out = append(out, r.Map.Passes[p].ID)
+		if p := a.Map.Swaths[s].Pass; p != last { // a pass's swaths follow one another
+			out = append(out, a.Map.Passes[p].ID)
 			last = p
 		}
 	}

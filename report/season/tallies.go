@@ -12,112 +12,6 @@ import (
 	"lapwing/report/words"
 )
 
-// unit picks a word by the system of units.
-func (s *Book) unit(us, metric string) words.Text {
-	d := words.Text{Shown: us, US: us, Metric: metric}
-	if s.Units == quantity.Metric {
-		d.Shown = metric
-	}
-	return d
-}
-
-// A sorting row keeps the text of each cell with what it sorts by.
-type sorting struct {
-	texts []words.Text
-	by    map[int]float64
-}
-
-func (w *sorting) text(t words.Text) { w.texts = append(w.texts, t) }
-
-func (w *sorting) figure(t words.Text, by float64) {
-	if w.by == nil {
-		w.by = map[int]float64{}
-	}
-	w.by[len(w.texts)] = by
-	w.texts = append(w.texts, t)
-}
-
-// put adds the row to a table.
-func (w *sorting) put(t *page.Table) *page.Row {
-	line := t.Add(w.texts...)
-	for i, v := range w.by {
-		line.By(i, v)
-	}
-	return line
-}
-
-// costs reports whether anything wasted has a price.
-func (s *Book) costs() bool { return len(s.currencies()) > 0 }
-
-func (w *sorting) purse(p purse) {
-	v := 0.0
-	for _, c := range p.currencies() {
-		v += p[c] // of several currencies the sum only sorts
-	}
-	w.figure(words.Same(p.text()), v)
-}
-
-func (s *Book) areas(m2 float64) words.Text {
-	return words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetresFigure(m2) })
-}
-
-// fieldTable has a row for each sheet.
-func (s *Book) fieldTable() page.Table {
-	ground := s.unit("acres", "ha")
-	t := page.Table{
-		ID: "fields", Label: "Table of fields", Sorts: true, Empty: "No sheets.",
-		Caption: "In the order of what needs attention. Choose a head to sort by it, a field to open its sheet.",
-		Columns: []page.Column{
-			page.Words("No."), page.Classed("Field", "name"), page.Classed("Worked", "when"), page.FiguresIn("Area", ground), page.FiguresIn("Skips", ground),
-			page.Figures("Of field"), page.FiguresIn("Not worked yet", ground), page.FiguresIn("Edge open", s.unit("ft", "m")),
-			page.FiguresIn("Worked twice", ground), page.FiguresIn("Outside", ground),
-		},
-	}
-	nitrogen, costs := s.total().nitrogenKnown, s.costs()
-	if nitrogen {
-		t.Columns = append(t.Columns, page.FiguresIn("N wasted", s.unit("lb", "kg")))
-	}
-	if costs {
-		t.Columns = append(t.Columns, page.Figures("Wasted"))
-	}
-	t.Columns = append(t.Columns, page.Figures("Efficiency"))
-	for _, sheet := range s.Sheets {
-		var w sorting
-		g := &sheet.Ground
-		w.figure(words.Same(fmt.Sprint(sheet.Number)), float64(sheet.Number))
-		w.text(words.Same(s.label(sheet)))
-		w.text(words.Same(sheet.days()))
-		w.figure(s.areas(sheet.Field.Area), sheet.Field.Area)
-		w.figure(s.areas(sheet.skipped()), sheet.skipped())
-		w.figure(words.Same(words.Share(sheet.skipped(), sheet.Field.Area)), sheet.skipped()/max(sheet.Field.Area, 1))
-		w.figure(s.areas(g.Remainder), g.Remainder)
-		w.figure(words.Both(s.Units, func(u quantity.Units) string { return u.LengthFigure(sheet.open()) }), sheet.open())
-		w.figure(s.areas(g.Excess), g.Excess)
-		w.figure(s.areas(g.OverReach), g.OverReach)
-		if nitrogen {
-			kg, known := sheet.nitrogen()
-			w.optional(words.Both(s.Units, func(u quantity.Units) string { return u.MassFigure(kg) }), kg, known)
-		}
-		if costs {
-			w.purse(sheet.cost())
-		}
-		e, known := sheet.efficiency()
-		w.optional(words.Same(words.Share(e, 1)), e, known)
-		line := w.put(&t)
-		line.Cells[1].Link = sheet.Dir + "/report.html"
-		line.Cells[2].Sort = sheet.day()
-	}
-	return t
-}
-
-// optional is a figure that may not be known; it then sorts below all others.
-func (w *sorting) optional(t words.Text, by float64, known bool) {
-	if !known {
-		t, by = words.Same("not known"), -1
-	}
-	w.figure(t, by)
-}
-
 // A tally is what one machine or one operator did on all sheets.
 type tally struct {
 	name                         string
@@ -151,9 +45,9 @@ func (s *Book) tallies(key func(machine, operator string) (name, with string)) [
 			p := &sheet.Passes[i]
 			t := of(sheet, p.Machine)
 			here[t] = true
-			t.swept += p.Swept
-			t.fresh += p.New
-			t.lapped += p.Overlap
+			t.swept += p.Swept.Float()
+			t.fresh += p.New.Float()
+			t.lapped += p.Overlap.Float()
 		}
 		for i := range sheet.Times {
 			of(sheet, sheet.Times[i].Machine).effort.add(&sheet.Times[i])
@@ -166,7 +60,7 @@ func (s *Book) tallies(key func(machine, operator string) (name, with string)) [
 			for _, m := range sheet.Skips[i].Machines {
 				if t := of(sheet, m); !once[t] {
 					once[t] = true
-					t.beside += sheet.Skips[i].Area
+					t.beside += sheet.Skips[i].Area.Float()
 				}
 			}
 		}
@@ -174,7 +68,7 @@ func (s *Book) tallies(key func(machine, operator string) (name, with string)) [
 			p := &sheet.Products[i]
 			for _, m := range p.Waste.ByMachine {
 				if m.Cost != nil {
-					of(sheet, m.Machine).cost[p.Currency] += *m.Cost
+					of(sheet, m.Machine).cost[p.Currency] += float64(*m.Cost)
 				}
 			}
 		}
@@ -190,7 +84,7 @@ func (s *Book) tallies(key func(machine, operator string) (name, with string)) [
 }
 
 // machineTallies and operatorTallies sum up by who did it. Whose operator
-// nobody named is in one row.
+// is not named is in one row.
 func (s *Book) machineTallies() []*tally {
 	return s.tallies(func(machine, operator string) (string, string) { return machine, operator })
 }
@@ -224,11 +118,11 @@ func (s *Book) tallyTable(id, one, with string, tallies []*tally) page.Table {
 		w.text(words.Same(line.name))
 		w.text(words.Same(strings.Join(line.with, ", ")))
 		w.figure(words.Same(fmt.Sprint(line.fields)), float64(line.fields))
-		w.figure(s.areas(line.swept), line.swept)
-		w.figure(s.areas(line.fresh), line.fresh)
-		w.figure(s.areas(line.lapped), line.lapped)
+		w.area(s.Units, line.swept)
+		w.area(s.Units, line.fresh)
+		w.area(s.Units, line.lapped)
 		w.figure(words.Same(words.Share(line.lapped, line.swept)), line.lapped/max(line.swept, 1))
-		w.figure(s.areas(line.beside), line.beside)
+		w.area(s.Units, line.beside)
 		if costs {
 			w.purse(line.cost)
 		}

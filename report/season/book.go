@@ -13,8 +13,20 @@ import (
 
 	"lapwing/coverage/quantity"
 	"lapwing/coverage/season"
+	"lapwing/report"
 	"lapwing/report/words"
 )
+
+// PageFile is the index of the book.
+const PageFile = "season.html"
+
+// Files are the files of a book, its GeoPackage aside: SQLite needs that to be a
+// file from the beginning, see [Book.GeoPackage].
+var Files = report.Table[*Book]{
+	{"season.csv", (*Book).CSV},
+	{"season-machines.csv", (*Book).MachinesCSV},
+	{PageFile, (*Book).Page},
+}
 
 // A Book is the sheets of many fields, to be written as a season book.
 type Book struct {
@@ -34,7 +46,7 @@ type Return struct {
 }
 
 // current are the sheets that no later year's sheet of the same field stands
-// for: it is these that somebody may act on.
+// for: those that can still be acted on.
 func (s *Book) current() []*Sheet {
 	return slices.DeleteFunc(slices.Clone(s.Sheets), s.past)
 }
@@ -92,12 +104,12 @@ type seasonTotal struct {
 func (s *Book) total() seasonTotal {
 	t := seasonTotal{cost: purse{}}
 	for _, sheet := range s.current() {
-		t.area += sheet.Field.Area
+		t.area += sheet.Field.Area.Float()
 		t.skipped += sheet.skipped()
-		t.remainder += sheet.Ground.Remainder
-		t.excess += sheet.Ground.Excess
-		t.overreach += sheet.Ground.OverReach
-		t.unlogged += sheet.Ground.Unlogged
+		t.remainder += sheet.Ground.Remainder.Float()
+		t.excess += sheet.Ground.Excess.Float()
+		t.overreach += sheet.Ground.OverReach.Float()
+		t.unlogged += sheet.Ground.Unlogged.Float()
 		t.open += sheet.open()
 		t.skips += sheet.skips()
 		if sheet.skips() > 0 {
@@ -117,7 +129,7 @@ func (s *Book) total() seasonTotal {
 	return t
 }
 
-// answer is what a manager came to ask, in sentences: where must somebody go
+// answer is what a manager came to ask, in sentences: where must a machine go
 // back, what did it cost, and what could not be read.
 func (s *Book) answer(u quantity.Units) []string {
 	if len(s.Sheets) == 0 {
@@ -215,7 +227,7 @@ func (s *Book) Text(w io.Writer) error {
 		}
 		u := s.Units
 		fmt.Fprintf(&b, "%3d %s %10s %10s %10s %10s\n", sheet.Number, words.Pad(words.Plain(s.label(sheet), 32), 32),
-			u.SquareMetres(sheet.Field.Area), u.SquareMetres(sheet.skipped()), u.Metres(sheet.open()), u.SquareMetres(sheet.Ground.Excess))
+			u.SquareMetres(sheet.Field.Area.Float()), u.SquareMetres(sheet.skipped()), u.Metres(sheet.open()), u.SquareMetres(sheet.Ground.Excess.Float()))
 	}
 	_, err := w.Write(b.Bytes())
 	return err
