@@ -6,46 +6,11 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lapwing/coverage/assess"
 	"lapwing/report"
 	"lapwing/report/field"
 	"lapwing/report/waste"
 )
-
-// The files of an assessment that others read.
-const (
-	geoJSONFile = "coverage.geojson"
-	pageFile    = "report.html"
-	summaryFile = "summary.json"
-)
-
-// assessed are the files of the assessment of one field, tabled its tables
-// beside them, for who asks for them.
-var (
-	assessed = report.Table[*field.Document]{
-		{Name: geoJSONFile, Write: (*field.Document).GeoJSON},
-		{Name: pageFile, Write: (*field.Document).Page},
-		{Name: summaryFile, Write: func(r *field.Document, w io.Writer) error { return r.WriteSummary(w) }},
-	}
-	tabled = report.Table[*field.Document]{
-		{Name: "products.csv", Write: (*field.Document).ProductsCSV},
-		{Name: "waste.csv", Write: func(r *field.Document, w io.Writer) error { return wasteOf(r).CSV(w) }},
-		{Name: "fills.csv", Write: (*field.Document).FillsCSV},
-		{Name: "times.csv", Write: (*field.Document).TimesCSV},
-	}
-)
-
-// assessment says which files the assessment of one field is written into.
-func assessment(tables bool) report.Table[*field.Document] {
-	if tables {
-		return slices.Concat(tabled, assessed)
-	}
-	return assessed
-}
-
-// wasteOf is what one field wasted.
-func wasteOf(r *field.Document) *waste.Document {
-	return &waste.Document{Fields: []waste.Field{waste.FieldOf(r.Assessment, "")}}
-}
 
 func newAssess() *cobra.Command {
 	var f assessFlags
@@ -77,47 +42,45 @@ type assessFlags struct {
 	whatIf bool
 }
 
-// run loads a job, measures it, prices it and writes the answer.
+// files says which files the assessment of a field is written into.
+func (f *assessFlags) files() report.Table[*field.Document] {
+	if !f.tables {
+		return field.Files
+	}
+	wasted := report.Table[*field.Document]{{"waste.csv", func(d *field.Document, w io.Writer) error {
+		return (&waste.Document{Fields: []waste.Field{waste.FieldOf(d.Assessment, "")}}).CSV(w)
+	}}}
+	return slices.Concat(field.Tables, wasted, field.Files)
+}
+
+// run loads a job, assesses its field and writes the answer.
 func (f *assessFlags) run(c *cobra.Command, args []string) error {
-	units, err := unitsOf(f.units)
+	j, opt, err := f.load(c, args)
 	if err != nil {
 		return err
 	}
-	say := progress(c.ErrOrStderr())
-	say("reading")
-	j, err := f.load(c, args)
-	if err != nil {
-		return err
+	opt.OffRates = true
+	if f.whatIf {
+		opt.WhatIf = &assess.WhatIfOptions{}
 	}
-	if len(j.Others) > 0 {
-		return assessFields(c, j, f, units, say)
+	if len(assess.Fields(j)) > 1 {
+		return f.runFields(c, j, opt)
 	}
-	out, err := openOutput(f.out, assessment(f.tables).Names()...)
+	out, err := openOutput(f.out, f.files().Names()...)
 	if err != nil {
 		return err
 	}
 	defer out.discard()
-	say("measuring")
-	r, err := measure(j, units)
+	a, err := assess.Do(j, j.Field, opt)
 	if err != nil {
 		return err
 	}
-	r.OffRates = r.Map.OffRates() // for the plat
-	if f.whatIf {
-		say("asking what if")
-		if _, err := lookFurther(r, j, 0); err != nil {
-			return err
-		}
-	}
-	say("writing")
-	err = write(c.Context(), out, assessment(f.tables).Of(r))
-	if err != nil {
+	d := &field.Document{Assessment: a}
+	opt.Progress("writing")
+	if err := write(c.Context(), out, f.files().Of(d)); err != nil {
 		return err
 	}
-	say("")
-	warn(c, slices.Concat(r.Map.Warnings, r.Warnings))
-	if f.json {
-		return r.WriteSummary(c.OutOrStdout())
-	}
-	return r.Text(c.OutOrStdout())
+	opt.Progress("")
+	warn(c, a.AllWarnings())
+	return f.print(c, d)
 }

@@ -11,69 +11,55 @@ import (
 	"github.com/spf13/cobra"
 
 	"lapwing/coverage"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/job"
-	"lapwing/coverage/quantity"
+	"lapwing/report"
 	"lapwing/report/field"
 )
 
-// assessFields assesses each of several fields that the same logs are of, into
-// a directory of its own in the one that was asked for.
-func assessFields(c *cobra.Command, j *job.Job, f *assessFlags, units quantity.Units, say func(string)) error {
-	fields := append([]coverage.Field{j.Field}, j.Others...)
-	common := j.Warnings
-	if fixes, metres := coverage.Travel(fields, j.Machines, j.Options); fixes > 0 {
-		j.Warnings = append(slices.Clip(j.Warnings), coverage.Warning{Count: fixes,
-			Text: fmt.Sprintf("a fix lies in none of the fields: %s of travel, left out", units.Metres(metres))})
-		common = j.Warnings
-	}
+// runFields assesses each of several fields that the same logs are of, into a
+// directory of its own in the one that was asked for.
+func (f *assessFlags) runFields(c *cobra.Command, j *job.Job, opt assess.Options) error {
+	say := opt.Progress
+	opt.Elsewhere = assess.OffFields(j, opt.Units)
+	common := len(j.Warnings) + len(opt.Elsewhere)
 	var rows []field.Row
 	var crossed []string // fields that were not worked
-	for i := range fields {
-		say("measuring " + fields[i].Name)
-		one := *j
-		one.Field = fields[i]
-		r, err := measure(&one, units)
+	for _, of := range assess.Fields(j) {
+		opt.Progress = func(step string) { say(step + " " + of.Name) }
+		a, err := assess.Do(j, of, opt)
 		if err != nil {
 			return err
 		}
-		if len(r.Map.Passes) == 0 {
-			crossed = append(crossed, fields[i].Name)
+		if len(a.Map.Passes) == 0 {
+			crossed = append(crossed, of.Name)
 			continue
 		}
-		r.OffRates = r.Map.OffRates()
-		if f.whatIf {
-			if _, err := lookFurther(r, &one, 0); err != nil {
-				return err
-			}
-		}
-		rows = append(rows, field.Row{Document: r, Dir: filepath.Join(f.out, dirName(fields[i].Name, f.out, rows))})
+		rows = append(rows, field.Row{Document: &field.Document{Assessment: a}, Dir: filepath.Join(f.out, dirName(of.Name, f.out, rows))})
 	}
 	if len(rows) == 0 {
-		return &job.InputError{Found: fmt.Sprintf("no pass on any of %d fields", len(fields)), Want: "work on one of them at least"}
+		return &job.InputError{Found: fmt.Sprintf("no pass on any of %d fields", len(crossed)), Want: "work on one of them at least"}
 	}
 	say("writing")
-	if err := writeFields(c.Context(), rows, f.tables); err != nil {
+	if err := writeFields(c.Context(), rows, f.files()); err != nil {
 		return err
 	}
 	say("")
-	warn(c, common)
+	warn(c, slices.Concat(j.Warnings, opt.Elsewhere))
 	for _, name := range crossed {
 		warn(c, []coverage.Warning{{Text: fmt.Sprintf("no pass on %q; it is left out", name)}})
 	}
 	for _, r := range rows {
-		if n := len(r.Map.Warnings) - len(common); n > 0 {
+		if n := len(r.Warnings) - common; n > 0 {
 			fmt.Fprintf(c.ErrOrStderr(), "%s: %d more %s in its report\n", r.Dir, n, plural(n, "warning"))
 		}
 	}
-	if f.json {
-		return field.WriteSummaries(c.OutOrStdout(), rows)
-	}
-	return field.WriteList(c.OutOrStdout(), rows)
+	return f.print(c, field.List(rows))
 }
 
 // writeFields writes the files of all fields, or none: none gets its name
 // before all are complete.
-func writeFields(ctx context.Context, rows []field.Row, tables bool) error {
+func writeFields(ctx context.Context, rows []field.Row, files report.Table[*field.Document]) error {
 	var outs []*output
 	defer func() {
 		for _, out := range slices.Backward(outs) {
@@ -81,14 +67,14 @@ func writeFields(ctx context.Context, rows []field.Row, tables bool) error {
 		}
 	}()
 	for _, r := range rows {
-		out, err := openOutput(r.Dir, assessment(tables).Names()...)
+		out, err := openOutput(r.Dir, files.Names()...)
 		if err != nil {
 			return err
 		}
 		outs = append(outs, out)
 	}
 	for i, r := range rows {
-		if err := outs[i].stage(ctx, assessment(tables).Of(r.Document)); err != nil {
+		if err := outs[i].stage(ctx, files.Of(r.Document)); err != nil {
 			return err
 		}
 	}

@@ -1,18 +1,11 @@
 package main
 
 import (
-	"fmt"
-
 	"github.com/spf13/cobra"
 
-	"lapwing/coverage"
-	"lapwing/coverage/job"
-	"lapwing/report"
+	"lapwing/coverage/assess"
 	"lapwing/report/last"
 )
-
-// lasts are the files of an answer in the cab.
-var lasts = report.Table[*last.Document]{{Name: "last.html", Write: (*last.Document).Page}, {Name: "last.json", Write: (*last.Document).Summary}}
 
 // lastFlags are the flags of last.
 type lastFlags struct {
@@ -41,75 +34,34 @@ what is left. It writes last.html, which fits a phone, and last.json.`,
 	return c
 }
 
-// run loads a job, measures it, and answers for the last passes.
+// run loads a job, measures its field, and answers for the last passes.
 func (f *lastFlags) run(c *cobra.Command, args []string) error {
-	units, err := unitsOf(f.units)
+	j, opt, err := f.loadOne(c, args)
 	if err != nil {
 		return err
 	}
-	say := progress(c.ErrOrStderr())
-	say("reading")
-	j, err := f.loadOne(c, args)
-	if err != nil {
+	opt.Last = &assess.LastQuestion{}
+	if opt.Last.Machine, err = machineOf(j, f.machine); err != nil {
 		return err
 	}
-	machine, err := machineOf(j.Machines, f.machine)
-	if err != nil {
-		return err
+	if c.Flags().Changed("pass") {
+		opt.Last.Pass = &f.pass
 	}
-	out, err := openOutput(f.out, lasts.Names()...)
+	out, err := openOutput(f.out, last.Files.Names()...)
 	if err != nil {
 		return err
 	}
 	defer out.discard()
-	say("measuring")
-	r, err := measure(j, units)
+	a, err := assess.Do(j, j.Field, opt)
 	if err != nil {
 		return err
 	}
-	passes, err := askedAbout(r.Map, machine, f.pass, c.Flags().Changed("pass"))
-	if err != nil {
+	d := last.New(a)
+	opt.Progress("writing")
+	if err := write(c.Context(), out, last.Files.Of(d)); err != nil {
 		return err
 	}
-	l := last.New(r.Assessment, passes)
-	say("writing")
-	if err := write(c.Context(), out, lasts.Of(l)); err != nil {
-		return err
-	}
-	say("")
-	warn(c, r.Map.Warnings)
-	if f.json {
-		return l.Summary(c.OutOrStdout())
-	}
-	return l.Text(c.OutOrStdout())
-}
-
-// askedAbout returns the IDs of the passes asked about: the one named, or the
-// last of a machine, or of each, the latest first.
-func askedAbout(m *coverage.Map, machine, pass int, named bool) ([]int, error) {
-	if named {
-		if pass < 1 || pass > len(m.Passes) {
-			return nil, &job.InputError{Where: "--pass", Found: fmt.Sprintf("found %d", pass), Want: fmt.Sprintf("1 to %d, the passes of this field", len(m.Passes))}
-		}
-		if p := &m.Passes[pass-1]; machine >= 0 && p.Machine != machine {
-			return nil, &job.InputError{Where: "--pass", Found: fmt.Sprintf("found %d, a pass of %s", pass, m.Machines[p.Machine].Name), Want: "a pass of " + m.Machines[machine].Name}
-		}
-		return []int{pass}, nil
-	}
-	var ids []int
-	latest := m.LastAtWork()
-	for i := range m.Machines {
-		if machine >= 0 && i != machine {
-			continue
-		}
-		p := m.LastPass(i)
-		switch {
-		case p == nil:
-		case i == latest:
-			ids = append([]int{p.ID}, ids...)
-		default:
-			ids = append(ids, p.ID)
-		}
-	}
-	return ids, nil
+	opt.Progress("")
+	warn(c, a.Warnings)
+	return f.print(c, d)
 }

@@ -25,7 +25,7 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "report/field report/last report/mend report/waste report/season report/look report coverage/assess samples coverage/whatif coverage/mend coverage/job coverage/agronomy coverage/quantity coverage geo/parallel"},
+	{"cmd/lapwing", "report/field report/last report/mend report/waste report/season report/look report coverage/assess samples coverage/job coverage/agronomy coverage/quantity coverage geo/parallel"},
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage geo geo/plane"},
 	{"report/field", "report report/page report/chart report/words coverage/assess coverage/whatif coverage/agronomy coverage/quantity coverage geo/geojson geo geo/plane geo/parallel"},
@@ -40,7 +40,7 @@ var rooms = []struct {
 	{"report/chart", "report/words coverage/assess coverage/agronomy coverage/quantity coverage geo/plane"},
 	{"report/words", "coverage/assess coverage/agronomy coverage/quantity coverage geo/plane"},
 	{"coverage/assess/assesstest", "coverage/assess coverage/whatif coverage/agronomy coverage geo geo/plane"},
-	{"coverage/assess", "coverage/whatif coverage/agronomy coverage/quantity coverage geo geo/plane"},
+	{"coverage/assess", "coverage/job coverage/whatif coverage/mend coverage/agronomy coverage/quantity coverage geo geo/plane"},
 	{"coverage/job", "coverage/agronomy coverage/quantity coverage geo/taskdata geo/boundary geo/gnsslog geo geo/plane geo/parallel"},
 	{"coverage/whatif", "coverage geo geo/plane geo/parallel"},
 	{"coverage/agronomy", "coverage/quantity coverage geo geo/plane"},

@@ -1,22 +1,18 @@
 package main
 
 import (
-	"bytes"
-	"crypto/sha256"
-	"encoding/hex"
 	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
 	"lapwing/coverage"
-	"lapwing/coverage/agronomy"
 	"lapwing/coverage/assess"
 	"lapwing/coverage/job"
 	"lapwing/coverage/quantity"
-	"lapwing/report/field"
 )
 
 // jobFlags are what every command takes that measures one field: which field,
@@ -46,8 +42,20 @@ func (f *jobFlags) add(c *cobra.Command, out, json string) {
 	fs.StringVar(&f.MaxGap, "max-gap", "", `the longest silence of a log that a swath bridges, such as "5 s"`)
 }
 
-// load reads the job file or, without one, the flags.
-func (f *jobFlags) load(c *cobra.Command, args []string) (*job.Job, error) {
+// load reads the job file or, without one, the flags, and begins the options of
+// its assessment.
+func (f *jobFlags) load(c *cobra.Command, args []string) (*job.Job, assess.Options, error) {
+	opt := assess.Options{Progress: progress(c.ErrOrStderr())}
+	var err error
+	if opt.Units, err = unitsOf(f.units); err != nil {
+		return nil, opt, err
+	}
+	opt.Progress("reading")
+	j, err := f.read(c, args)
+	return j, opt, err
+}
+
+func (f *jobFlags) read(c *cobra.Command, args []string) (*job.Job, error) {
 	f.Stdin = c.InOrStdin()
 	switch {
 	case len(args) > 1:
@@ -64,33 +72,41 @@ func (f *jobFlags) load(c *cobra.Command, args []string) (*job.Job, error) {
 }
 
 // loadOne is load for a command that answers for one field only.
-func (f *jobFlags) loadOne(c *cobra.Command, args []string) (*job.Job, error) {
-	j, err := f.load(c, args)
-	if err == nil && len(j.Others) > 0 {
-		return nil, &job.InputError{Where: "boundary", Found: fmt.Sprintf("found %d fields", 1+len(j.Others)), Want: "one; lapwing assess takes several"}
+func (f *jobFlags) loadOne(c *cobra.Command, args []string) (*job.Job, assess.Options, error) {
+	j, opt, err := f.load(c, args)
+	if err == nil && len(assess.Fields(j)) > 1 {
+		err = &job.InputError{Where: "boundary", Found: fmt.Sprintf("found %d fields", len(assess.Fields(j))), Want: "one; lapwing assess takes several"}
 	}
-	return j, err
+	return j, opt, err
 }
 
-// measure measures a job and prices it. Every wrong input it finds is a
-// [*job.InputError].
-func measure(j *job.Job, units quantity.Units) (*field.Document, error) {
-	m, err := coverage.Measure(j.Field, j.Machines, j.Options)
-	if err != nil {
-		return nil, &job.InputError{Found: err.Error()}
+// A document can be told in words and as JSON.
+type document interface {
+	Text(io.Writer) error
+	JSON(io.Writer) error
+}
+
+// print tells a document on standard output.
+func (f *jobFlags) print(c *cobra.Command, d document) error {
+	if f.json {
+		return d.JSON(c.OutOrStdout())
 	}
-	m.Warnings = append(j.Warnings, m.Warnings...)
-	products, err := j.Grounds(m)
-	if err != nil {
-		return nil, &job.InputError{Found: err.Error()}
+	return d.Text(c.OutOrStdout())
+}
+
+// machineOf finds the machine of a job by its name; -1 for none named.
+func machineOf(j *job.Job, name string) (int, error) {
+	if name == "" {
+		return -1, nil
 	}
-	a := agronomy.Assess(m, products, j.Crop)
-	r := &field.Document{Assessment: &assess.Assessment{
-		Assessment: a, Units: units, Zone: j.Zone, RainAt: j.RainAt,
-		MinArea: j.MinArea, MinWidth: j.MinWidth, EdgeTolerance: m.Headland.Edge.Tolerance,
-	}}
-	r.Run, err = runID(r)
-	return r, err
+	var names []string
+	for i := range j.Machines {
+		if strings.EqualFold(j.Machines[i].Name, name) {
+			return i, nil
+		}
+		names = append(names, j.Machines[i].Name)
+	}
+	return 0, &job.InputError{Where: "--machine", Found: fmt.Sprintf("found %q", name), Want: strings.Join(names, " or ")}
 }
 
 // warn says on standard error what the reader should know about the input.
@@ -98,19 +114,6 @@ func warn(c *cobra.Command, warnings []coverage.Warning) {
 	for _, w := range warnings {
 		fmt.Fprintln(c.ErrOrStderr(), "warning:", w)
 	}
-}
-
-// runID returns a short name for what a run found. The same input gives the
-// same one, so that files of different runs can be told apart and a run can be
-// repeated to the byte.
-func runID(r *field.Document) (string, error) {
-	var b bytes.Buffer
-	if err := r.WriteSummary(&b); err != nil {
-		return "", err
-	}
-	fmt.Fprint(&b, r.Units, r.Zone)
-	sum := sha256.Sum256(b.Bytes())
-	return hex.EncodeToString(sum[:6]), nil
 }
 
 func unitsOf(name string) (quantity.Units, error) {

@@ -1,30 +1,16 @@
 package main
 
 import (
+	"errors"
 	"fmt"
-	"strings"
 
 	"github.com/spf13/cobra"
 
-	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/job"
-	driving "lapwing/coverage/mend"
-	"lapwing/report"
-	"lapwing/report/field"
 	"lapwing/report/mend"
 )
-
-// mended are the files of an errand.
-var mended = report.Table[*mend.Document]{
-	{Name: "mend.geojson", Write: (*mend.Document).GeoJSON},
-	{Name: "mend.gpx", Write: (*mend.Document).GPX},
-	{Name: "mend.kml", Write: (*mend.Document).KML},
-	{Name: mendPage, Write: (*mend.Document).Page},
-	{Name: "mend.json", Write: (*mend.Document).Summary},
-}
-
-const mendPage = "mend.html"
 
 // mendFlags are the flags of mend.
 type mendFlags struct {
@@ -57,102 +43,71 @@ and mend.gpx, mend.kml and mend.geojson for a handheld.`,
 	return c
 }
 
-// run loads a job, measures it, plans the errand and writes it.
+// run loads a job, measures its field, plans the drive and writes it.
 func (f *mendFlags) run(c *cobra.Command, args []string) error {
-	units, err := unitsOf(f.units)
+	j, opt, err := f.loadOne(c, args)
 	if err != nil {
 		return err
 	}
-	say := progress(c.ErrOrStderr())
-	say("reading")
-	j, err := f.loadOne(c, args)
-	if err != nil {
+	if opt.Mend, err = f.question(j); err != nil {
 		return err
 	}
-	opt := driving.Options{All: f.all}
-	if opt.Machine, err = machineOf(j.Machines, f.machine); err != nil {
-		return err
-	}
-	if f.radius != "" {
-		if opt.Radius, err = job.LengthFlag("--turn-radius", f.radius); err != nil {
-			return err
-		}
-	}
-	out, err := openOutput(f.out, mended.Names()...)
+	out, err := openOutput(f.out, mend.Files.Names()...)
 	if err != nil {
 		return err
 	}
 	defer out.discard()
-	say("measuring")
-	r, err := measure(j, units)
+	a, err := assess.Do(j, j.Field, opt)
+	if errors.Is(err, assess.ErrFar) {
+		return &job.InputError{Where: "--from", Found: fmt.Sprintf("found %q, more than 50 km from the field", f.from), Want: "a place near it, longitude first"}
+	}
 	if err != nil {
 		return err
 	}
-	say("planning")
-	e, err := plan(r, j.Crop, opt, f)
-	if err != nil {
+	d := &mend.Document{Assessment: a}
+	opt.Progress("writing")
+	if err := write(c.Context(), out, mend.Files.Of(d)); err != nil {
 		return err
 	}
-	say("writing")
-	err = write(c.Context(), out, mended.Of(e))
-	if err != nil {
+	opt.Progress("")
+	warn(c, a.Warnings)
+	if err := f.print(c, d); err != nil || f.json {
 		return err
 	}
-	say("")
-	warn(c, r.Map.Warnings)
-	if f.json {
-		return e.Summary(c.OutOrStdout())
-	}
-	if err := e.Text(c.OutOrStdout()); err != nil {
-		return err
-	}
-	_, err = fmt.Fprintf(c.OutOrStdout(), "Map: %s. For a handheld: mend.gpx, mend.kml, mend.geojson.\n", out.path(mendPage))
+	_, err = fmt.Fprintf(c.OutOrStdout(), "Map: %s. For a handheld: mend.gpx, mend.kml, mend.geojson.\n", out.path(mend.PageFile))
 	return err
 }
 
-// plan chooses the skips and plans the errand.
-func plan(r *field.Document, crop *agronomy.Crop, opt driving.Options, f *mendFlags) (*mend.Document, error) {
-	m := r.Map
-	e := &mend.Document{Assessment: r.Assessment, Given: f.from != ""}
-	if opt.Machine < 0 {
-		opt.Machine = m.LastAtWork()
+// question says what the flags ask.
+func (f *mendFlags) question(j *job.Job) (*assess.MendQuestion, error) {
+	q := &assess.MendQuestion{All: f.all}
+	var err error
+	if q.Machine, err = machineOf(j, f.machine); err != nil {
+		return nil, err
 	}
-	opt.Start = m.Stopped(opt.Machine)
+	if f.radius != "" {
+		if q.Radius, err = job.LengthFlag("--turn-radius", f.radius); err != nil {
+			return nil, err
+		}
+	}
 	if f.from != "" {
 		at, err := job.PlaceFlag("--from", f.from)
 		if err != nil {
 			return nil, err
 		}
-		start, near := m.Field.Frame.ToPlane(at)
-		if !near {
-			return nil, &job.InputError{Where: "--from", Found: fmt.Sprintf("found %q, more than 50 km from the field", f.from), Want: "a place near it, longitude first"}
-		}
-		opt.Start = start
+		q.Start = &at
 	}
-	verdicts, err := weigh(r, crop, f.hour)
-	if err != nil {
-		return nil, err
-	}
-	r.EachSkip(func(i int) {
-		switch {
-		case verdicts[i] == agronomy.Leave && !f.all:
-			e.NotWorth = append(e.NotWorth, i)
-			return
-		case verdicts[i] == agronomy.Go:
-			opt.Must = append(opt.Must, i)
+	if f.hour != "" {
+		if q.GoingBack, err = goingBack(f.hour, j.Crop); err != nil {
+			return nil, err
 		}
-		opt.Skips = append(opt.Skips, i)
-	})
-	e.Plan = driving.New(m, opt)
-	return e, nil
+	}
+	return q, nil
 }
 
-// weigh says which skips are worth going back for, where the job has a crop
-// and the call what an hour costs.
-func weigh(r *field.Document, crop *agronomy.Crop, hour string) (map[int]agronomy.Verdict, error) {
-	if hour == "" {
-		return nil, nil
-	}
+// goingBack reads what an hour of it costs, which the crop's price is weighed
+// against.
+func goingBack(hour string, crop *agronomy.Crop) (*agronomy.GoingBack, error) {
 	cost, currency, err := job.HourFlag("--hour", hour)
 	if err != nil {
 		return nil, err
@@ -163,24 +118,5 @@ func weigh(r *field.Document, crop *agronomy.Crop, hour string) (map[int]agronom
 	if currency != crop.Price.Currency {
 		return nil, &job.InputError{Where: "--hour", Found: "found " + currency + ", the crop's price is in " + crop.Price.Currency, Want: "one currency"}
 	}
-	verdicts := map[int]agronomy.Verdict{}
-	for _, w := range r.Worths(agronomy.GoingBack{Cost: cost, Currency: currency}, nil) {
-		verdicts[w.Skip] = w.Verdict
-	}
-	return verdicts, nil
-}
-
-// machineOf finds a machine by its name; -1 for none named.
-func machineOf(machines []coverage.Machine, name string) (int, error) {
-	if name == "" {
-		return -1, nil
-	}
-	var names []string
-	for i := range machines {
-		if strings.EqualFold(machines[i].Name, name) {
-			return i, nil
-		}
-		names = append(names, machines[i].Name)
-	}
-	return 0, &job.InputError{Where: "--machine", Found: fmt.Sprintf("found %q", name), Want: strings.Join(names, " or ")}
+	return &agronomy.GoingBack{Cost: cost, Currency: currency}, nil
 }

@@ -21,6 +21,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
+	"lapwing/report/field"
 )
 
 // BenchmarkProcess times lapwing assess as a process of its own, from the log
@@ -180,7 +181,7 @@ func TestProcessors(t *testing.T) {
 		var errs bytes.Buffer
 		require.Equal(t, done, run(t.Context(), []string{"assess", filepath.Join(dir, "job.yaml"), "--out", out},
 			strings.NewReader(""), io.Discard, &errs), errs.String())
-		for _, name := range []string{summaryFile, geoJSONFile, pageFile} {
+		for _, name := range []string{field.SummaryFile, field.GeoJSONFile, field.PageFile} {
 			text, err := os.ReadFile(filepath.Join(out, name))
 			require.NoError(t, err)
 			if first[name] == nil {

@@ -15,6 +15,7 @@ import (
 
 	"lapwing/coverage/job"
 	"lapwing/report"
+	"lapwing/report/field"
 	"lapwing/report/season"
 )
 
@@ -112,7 +113,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		book.Sheets = append(book.Sheets, sheets...)
 	}
 	shapes := func(s *season.Sheet) (io.ReadCloser, error) {
-		return os.Open(filepath.Join(f.out, filepath.FromSlash(s.Dir), geoJSONFile))
+		return os.Open(filepath.Join(f.out, filepath.FromSlash(s.Dir), field.GeoJSONFile))
 	}
 	if err := book.FindReturns(shapes); err != nil {
 		return err
@@ -228,12 +229,12 @@ func readSheets(dir string, j seasonJob) (sheets []*season.Sheet, err error) {
 // readSheet reads one sheet of a job; its place has slashes.
 func readSheet(dir, place, job string) (*season.Sheet, error) {
 	at := filepath.Join(dir, filepath.FromSlash(place))
-	summary, err := os.Open(filepath.Join(at, summaryFile))
+	summary, err := os.Open(filepath.Join(at, field.SummaryFile))
 	if err != nil {
 		return nil, err
 	}
 	defer summary.Close()
-	shapes, err := os.Open(filepath.Join(at, geoJSONFile))
+	shapes, err := os.Open(filepath.Join(at, field.GeoJSONFile))
 	if err != nil {
 		return nil, err
 	}

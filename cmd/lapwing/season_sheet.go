@@ -14,10 +14,11 @@ import (
 	"sync"
 	"time"
 
-	"lapwing/coverage"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/job"
 	"lapwing/coverage/quantity"
 	"lapwing/report"
+	"lapwing/report/field"
 )
 
 // recordFile says what the files beside it were made of. It gets its name
@@ -79,8 +80,8 @@ func (w *sheetWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 		return false, err
 	}
 	defer out.discard()
-	fields := append([]coverage.Field{loaded.Field}, loaded.Others...)
-	for i, field := range fields {
+	fields := assess.Fields(loaded)
+	for i, of := range fields {
 		if ctx.Err() != nil {
 			return false, ctx.Err()
 		}
@@ -88,35 +89,32 @@ func (w *sheetWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 		if len(fields) > 1 {
 			sheet.Dir = strconv.Itoa(i + 1)
 		}
-		one := *loaded
-		one.Field = field
-		if sheet.Run, err = w.sheet(ctx, j, filepath.Join(dir, sheet.Dir), &one); err != nil {
+		a, err := assess.Do(loaded, of, assess.Options{Units: w.units, OffRates: true})
+		if err != nil {
+			return false, fmt.Errorf("%s: %w", j.path, err)
+		}
+		if err := w.sheet(ctx, a, filepath.Join(dir, sheet.Dir)); err != nil {
 			return false, err
 		}
+		sheet.Run = a.Run
 		now.Sheets = append(now.Sheets, sheet)
 	}
 	return true, write(ctx, out, []report.File{{Name: recordFile, Write: now.write}})
 }
 
-// sheet assesses one field into a directory, and returns the run.
-func (w *sheetWriter) sheet(ctx context.Context, j seasonJob, dir string, one *job.Job) (run string, err error) {
-	r, err := measure(one, w.units)
-	if err != nil {
-		return "", fmt.Errorf("%s: %w", j.path, err)
-	}
-	r.OffRates = r.Map.OffRates() // for the plat
+// sheet writes the assessment of one field into a directory.
+func (w *sheetWriter) sheet(ctx context.Context, a *assess.Assessment, dir string) error {
 	book, err := filepath.Rel(dir, filepath.Join(w.flags.out, bookFile))
 	if err != nil {
-		return "", err
+		return err
 	}
-	r.Book = filepath.ToSlash(book)
-	out, err := openOutput(dir, assessed.Names()...)
+	out, err := openOutput(dir, field.Files.Names()...)
 	if err != nil {
-		return "", err
+		return err
 	}
 	defer out.discard()
 	sweepUp(dir)
-	return r.Run, write(ctx, out, assessed.Of(r))
+	return write(ctx, out, field.Files.Of(&field.Document{Assessment: a, Book: filepath.ToSlash(book)}))
 }
 
 // record looks at what a job is made of. A file that has the size and the
@@ -190,7 +188,7 @@ func readRecord(dir string) *record {
 		return nil
 	}
 	for _, sheet := range r.Sheets {
-		for _, name := range assessed.Names() {
+		for _, name := range field.Files.Names() {
 			if sheet.Run == "" || !filepath.IsLocal(filepath.Join(".", sheet.Dir)) || !carries(filepath.Join(dir, sheet.Dir, name), sheet.Run) {
 				return nil
 			}

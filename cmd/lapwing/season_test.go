@@ -20,6 +20,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/geo"
+	"lapwing/report/field"
 )
 
 // writeSeason writes n jobs of fields of some 10 ha into dir, worked up and
@@ -144,8 +145,8 @@ func TestSeasonGoesOnAfterAKill(t *testing.T) {
 	// without their record.
 	some, err := filepath.Glob(filepath.Join(work, "killed", sheetsDir, "*"))
 	require.NoError(t, err)
-	require.NoError(t, os.WriteFile(filepath.Join(some[0], ".lapwing-123-"+pageFile), []byte("half"), 0o644))
-	require.NoError(t, os.WriteFile(filepath.Join(some[0], summaryFile), []byte(`{"schema": "lapwing/assessment/1", "run": "other"}`), 0o644))
+	require.NoError(t, os.WriteFile(filepath.Join(some[0], ".lapwing-123-"+field.PageFile), []byte("half"), 0o644))
+	require.NoError(t, os.WriteFile(filepath.Join(some[0], field.SummaryFile), []byte(`{"schema": "lapwing/assessment/1", "run": "other"}`), 0o644))
 
 	second, err := seasonIn(work, "killed").Output()
 	require.NoError(t, err)
@@ -212,7 +213,7 @@ func TestSheetsLeadBack(t *testing.T) {
 	link := regexp.MustCompile(`<nav [^>]*><a href="([^"]*)">`)
 	sheets := 0
 	for path, text := range contents(t, work) {
-		if filepath.Base(path) != pageFile {
+		if filepath.Base(path) != field.PageFile {
 			continue
 		}
 		sheets++
@@ -225,7 +226,7 @@ func TestSheetsLeadBack(t *testing.T) {
 	assess := exec.Command("lapwing", "assess", "jobs/field-000/job.yaml", "--out", "alone")
 	assess.Dir = work
 	require.NoError(t, assess.Run())
-	alone, err := os.ReadFile(filepath.Join(work, "alone", pageFile))
+	alone, err := os.ReadFile(filepath.Join(work, "alone", field.PageFile))
 	require.NoError(t, err)
 	assert.NotContains(t, string(alone), "<nav")
 }

@@ -1,18 +1,12 @@
 package main
 
 import (
-	"bytes"
-	"crypto/sha256"
-	"encoding/hex"
 	"fmt"
-	"slices"
 
 	"github.com/spf13/cobra"
 
-	"lapwing/coverage"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/job"
-	"lapwing/coverage/whatif"
-	"lapwing/report/field"
 	"lapwing/report/waste"
 )
 
@@ -52,12 +46,16 @@ and waste-fields.csv (by field) into a directory.`,
 // run assesses fields one after the other, keeps of each what it wasted, and
 // writes the answer.
 func (f *wasteFlags) run(c *cobra.Command, args []string) error {
-	units, err := unitsOf(f.units)
-	if err != nil {
+	opt := assess.Options{}
+	var err error
+	if opt.Units, err = unitsOf(f.units); err != nil {
 		return err
 	}
 	if f.runs < 0 {
 		return &callError{fmt.Sprintf("--runs: found %d, want 0 or more", f.runs)}
+	}
+	if f.runs > 0 {
+		opt.WhatIf = &assess.WhatIfOptions{Runs: f.runs, OwnGround: true}
 	}
 	jobs, err := findJobs(args, f.out)
 	if err != nil {
@@ -68,113 +66,52 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 		return err
 	}
 	defer out.discard()
-	f.Stdin = c.InOrStdin()
+	f.Stdin, f.ManyFields = c.InOrStdin(), true
 	say := progress(c.ErrOrStderr())
-	w := &waste.Document{Units: units}
+	var fields []waste.Field
 	for i, found := range jobs {
 		say(fmt.Sprintf("field %d of %d", i+1, len(jobs)))
 		if err := c.Context().Err(); err != nil {
 			return err
 		}
-		over := f.Overrides
-		over.ManyFields = true
-		j, err := job.Load(found.path, over)
+		of, err := f.wasted(found.path, opt)
 		if err != nil {
 			return err
 		}
-		fields := append([]coverage.Field{j.Field}, j.Others...)
-		for _, field := range fields {
-			one := *j
-			one.Field = field
-			r, err := measure(&one, units)
-			if err != nil {
-				return err
-			}
-			if len(r.Map.Passes) == 0 && len(fields) > 1 {
-				continue // crossed, not worked
-			}
-			var opt whatif.Options
-			if f.runs > 0 {
-				if opt, err = lookFurther(r, &one, f.runs); err != nil {
-					return err
-				}
-			}
-			of := waste.FieldOf(r.Assessment, found.path)
-			if f.runs > 0 {
-				howSure(r, &of, opt)
-			}
-			w.Fields = append(w.Fields, of)
-		}
+		fields = append(fields, of...)
 	}
-	if w.Run, err = wasteRun(w); err != nil {
+	d, err := waste.New(opt.Units, fields)
+	if err != nil {
 		return err
 	}
-	if err := write(c.Context(), out, waste.Files.Of(w)); err != nil {
+	if err := write(c.Context(), out, waste.Files.Of(d)); err != nil {
 		return err
 	}
 	say("")
-	for _, field := range w.Fields {
-		warn(c, wherein(field))
+	for i := range d.Fields {
+		warn(c, d.Fields[i].InputWarnings())
 	}
 	if f.json {
-		return w.JSON(c.OutOrStdout())
+		return d.JSON(c.OutOrStdout())
 	}
-	return w.Text(c.OutOrStdout())
+	return d.Text(c.OutOrStdout())
 }
 
-// howSure takes over between what the waste of each product truly lies.
-// Products with a working column of their own have a map of their own, which
-// is asked by itself.
-func howSure(r *field.Document, field *waste.Field, opt whatif.Options) {
-	for i := range r.Accounts {
-		a := &r.Accounts[i]
-		var in whatif.Interval
-		if g := r.WhatIf.Groups[i]; g >= 0 {
-			in = r.WhatIf.Sure.Wasted[g]
-		} else {
-			carries := make([]bool, len(a.Map.Machines))
-			own := opt
-			own.Errors = nil
-			for k := range a.Map.Machines {
-				carries[k] = a.Product.CarriedBy(a.Map.Machines[k].Name)
-				own.Errors = append(own.Errors, errorOf(r, opt, a.Map.Machines[k].Name))
-			}
-			own.Groups, own.MostSkips = [][]bool{carries}, 1 // no skip is asked for
-			in = whatif.Sure(a.Map, own).Wasted[0]
+// wasted assesses the fields of a job; of several, those that were worked.
+func (f *wasteFlags) wasted(path string, opt assess.Options) (of []waste.Field, err error) {
+	j, err := job.Load(path, f.Overrides)
+	if err != nil {
+		return nil, err
+	}
+	fields := assess.Fields(j)
+	for _, field := range fields {
+		a, err := assess.Do(j, field, opt)
+		if err != nil {
+			return nil, err
 		}
-		span := a.Interval(in.Low, in.Middle, in.High)
-		field.Tallies[i].Likely = &span
-	}
-	for i, e := range r.WhatIf.Sure.Errors {
-		field.Receivers = append(field.Receivers, waste.Receiver{Machine: r.Map.Machines[i].Name, ShortTerm: e.ShortTerm, Drift: e.Drift})
-	}
-}
-
-// errorOf is the error of the receiver of the machine of that name.
-func errorOf(r *field.Document, opt whatif.Options, name string) whatif.Error {
-	i := slices.IndexFunc(r.Map.Machines, func(m coverage.Machine) bool { return m.Name == name })
-	return opt.Errors[i]
-}
-
-// wherein returns the warnings of a field, those of no file under its job.
-func wherein(f waste.Field) []coverage.Warning {
-	out := make([]coverage.Warning, len(f.Warnings))
-	for i, w := range f.Warnings {
-		if w.File == "" {
-			w.File = f.Job
+		if len(a.Map.Passes) > 0 || len(fields) == 1 {
+			of = append(of, waste.FieldOf(a, path))
 		}
-		out[i] = w
 	}
-	return out
-}
-
-// wasteRun names the run as [runID] does.
-func wasteRun(w *waste.Document) (string, error) {
-	var b bytes.Buffer
-	if err := w.JSON(&b); err != nil {
-		return "", err
-	}
-	fmt.Fprint(&b, w.Units)
-	sum := sha256.Sum256(b.Bytes())
-	return hex.EncodeToString(sum[:6]), nil
+	return of, nil
 }

@@ -12,26 +12,35 @@ import (
 	"lapwing/geo/plane"
 )
 
-// An Assessment is a field measured and priced, with how it is to be written.
+// An Assessment is a field measured and priced, with what else was asked of it.
+// [Do] makes it whole; it does not change after.
 type Assessment struct {
-	*agronomy.Assessment
-	Run   string // the run id that all files of one run carry
-	Units quantity.Units
+	*agronomy.Assessment // the map, and what it cost
+
+	Run    string         // the run id that all files of one run carry
+	Units  quantity.Units // in which places are told
+	Zone   *time.Location // of the times for people; nil means UTC
+	RainAt *time.Time     // when rain is expected; nil where nobody said
+	// Warnings are what the reader should know about the input and the map. What
+	// could not be said of a product is in the embedded one's.
+	Warnings []coverage.Warning
+
 	// Patches smaller than MinArea, and skips nowhere wider than MinWidth, are
 	// in the totals but not in the lists. Zero lists everything.
 	MinArea  plane.Area
 	MinWidth plane.Length
 	// EdgeTolerance is the stand-off up to which the boundary counted as
-	// reached, for the line in the strip chart. Zero draws none.
+	// reached. Zero where nobody said.
 	EdgeTolerance plane.Length
-	// OffRates is the ground that turns put off its rate, for the map; nil
-	// draws none.
-	OffRates []coverage.OffRate
-	WhatIf   *WhatIf        // nil where nobody asked
-	Zone     *time.Location // of the times for people; nil means UTC
-	RainAt   *time.Time     // when rain is expected; nil where nobody said
+
+	// What was asked for; nil where it was not.
+	OffRates []coverage.OffRate // the ground that turns put off its rate
+	Last     []LastPass
+	Mend     *Mending
+	WhatIf   *WhatIf
 }
 
+// FieldName is the name of the field for people.
 func (r *Assessment) FieldName() string {
 	if r.Map.Field.Name == "" {
 		return "Field without a name"
@@ -48,6 +57,7 @@ func (r *Assessment) MachineNames(indices []int) []string {
 	return names
 }
 
+// MachineName returns the name of a machine; "" for none.
 func (r *Assessment) MachineName(i int) string {
 	if i < 0 || i >= len(r.Map.Machines) {
 		return ""
@@ -59,6 +69,8 @@ func (r *Assessment) MachineName(i int) string {
 // in file order only.
 func (r *Assessment) HasClock(p *coverage.Pass) bool { return HasClock(r.Map, p) }
 
+// HasClock is [Assessment.HasClock] of a pass of the map m, which may be that of
+// one product.
 func HasClock(m *coverage.Map, p *coverage.Pass) bool {
 	if p.Machine < len(m.Machines) {
 		if tracks := m.Machines[p.Machine].Tracks; p.Track < len(tracks) && tracks[p.Track].NoClock {
@@ -68,6 +80,7 @@ func HasClock(m *coverage.Map, p *coverage.Pass) bool {
 	return p.Start != 0 || p.End != 0
 }
 
+// PassKind is "headland" or "interior".
 func PassKind(p *coverage.Pass) string {
 	if p.Headland {
 		return "headland"
@@ -75,6 +88,7 @@ func PassKind(p *coverage.Pass) string {
 	return "interior"
 }
 
+// Local is a time where the reader lives.
 func (r *Assessment) Local(i geo.Instant) time.Time { return i.Time().In(r.zone()) }
 
 // ZoneName names the time zone of the times for people.
@@ -88,10 +102,9 @@ func (r *Assessment) zone() *time.Location {
 	return r.Zone
 }
 
-// AllWarnings are all that the reader should know about the input, the products'
-// last.
+// AllWarnings are those about the input and the map, then those about products.
 func (r *Assessment) AllWarnings() []coverage.Warning {
-	return slices.Concat(r.Map.Warnings, r.Warnings)
+	return slices.Concat(r.Warnings, r.Assessment.Warnings)
 }
 
 // HasAmmonia reports whether a product is anhydrous ammonia.

@@ -144,18 +144,18 @@ func (r *Assessment) summarySure() summarySure {
 	if s.ByReceiver {
 		out.Steering = "receiver"
 	}
-	for i, row := range r.SureRows() {
-		if now := row.Now.SquareMetres(); now < row.In.Low || now > row.In.High {
-			out.Outside = append(out.Outside, [...]string{"skip", "overlap", "excess", "overreach"}[i])
+	for _, i := range r.Intervals() {
+		if !i.Holds() {
+			out.Outside = append(out.Outside, i.Of)
 		}
 	}
 	for i, e := range s.Errors {
-		out.Receivers = append(out.Receivers, summaryReceiver{r.MachineName(i), whatif.QualityOf(&r.Map.Machines[i]).String(),
+		out.Receivers = append(out.Receivers, summaryReceiver{r.MachineName(i), r.WhatIf.Quality[i].String(),
 			Figure(e.ShortTerm), Figure(e.Drift)})
 	}
 	for i := range r.Accounts {
-		if g := r.WhatIf.Groups[i]; g >= 0 {
-			out.Products = append(out.Products, summarySureOf{r.Accounts[i].Product.Name, intervalIn(s.Wasted[g])})
+		if in := r.WastedOnField(i); in != nil {
+			out.Products = append(out.Products, summarySureOf{r.Accounts[i].Product.Name, intervalIn(*in)})
 		}
 	}
 	shares, l := s.Shares(), r.Skips()

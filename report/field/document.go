@@ -1,9 +1,53 @@
 package field
 
-import "lapwing/coverage/assess"
+import (
+	"io"
 
-// A Document is an assessment with the book it belongs to.
+	"lapwing/coverage/assess"
+	"lapwing/coverage/quantity"
+	"lapwing/geo/plane"
+	"lapwing/report"
+	"lapwing/report/words"
+)
+
+// Names of files that others read, or lead to.
+const (
+	GeoJSONFile = "coverage.geojson"
+	PageFile    = "report.html"
+	SummaryFile = "summary.json"
+)
+
+// Files are the files of a document, and Tables those for who asks for tables.
+var (
+	Files = report.Table[*Document]{
+		{GeoJSONFile, (*Document).GeoJSON},
+		{PageFile, (*Document).Page},
+		{SummaryFile, (*Document).JSON},
+	}
+	Tables = report.Table[*Document]{
+		{"products.csv", (*Document).ProductsCSV},
+		{"fills.csv", (*Document).FillsCSV},
+		{"times.csv", (*Document).TimesCSV},
+	}
+)
+
+// A Document is the report of one field.
 type Document struct {
 	*assess.Assessment
 	Book string // the season's page, from where this one is; "" where no season wrote it
+}
+
+// JSON writes summary.json.
+func (r *Document) JSON(w io.Writer) error { return r.WriteSummary(w) }
+
+func (r *Document) both(write func(u quantity.Units) string) words.Text {
+	return words.Both(r.Units, write)
+}
+
+func (r *Document) bothAreas(a plane.Area) words.Text {
+	return r.both(func(u quantity.Units) string { return u.Area(a) })
+}
+
+func (r *Document) bothLengths(ticks float64) words.Text {
+	return r.both(func(u quantity.Units) string { return u.Length(ticks) })
 }

@@ -9,7 +9,6 @@ import (
 
 	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
-	"lapwing/geo/plane"
 	"lapwing/report/chart"
 	"lapwing/report/page"
 	"lapwing/report/words"
@@ -42,18 +41,6 @@ type contents struct {
 	WhatIf                    *whatIfPage
 	Machines                  page.Table
 	Passes                    page.Table
-}
-
-func (r *Document) both(write func(u quantity.Units) string) words.Text {
-	return words.Both(r.Units, write)
-}
-
-func (r *Document) bothAreas(a plane.Area) words.Text {
-	return r.both(func(u quantity.Units) string { return u.Area(a) })
-}
-
-func (r *Document) bothLengths(ticks float64) words.Text {
-	return r.both(func(u quantity.Units) string { return u.Length(ticks) })
 }
 
 func (r *Document) page() *contents {

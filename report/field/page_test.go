@@ -45,7 +45,7 @@ func TestPageEscapesNames(t *testing.T) {
 	r.Map.Field.Name = hostile
 	r.Map.Machines[0].Name, r.Map.Machines[0].Operator, r.Map.Machines[0].Implement.Name = hostile, hostile, hostile
 	r.Map.Machines[0].Tracks[0].File = hostile
-	r.Map.Warnings[0].Text, r.Map.Warnings[0].File = hostile, hostile
+	r.Warnings[0].Text, r.Warnings[0].File = hostile, hostile
 	r.Accounts[0].Product.Name, r.Accounts[0].Product.Price.Currency = hostile, hostile
 	r.Run = hostile
 	page := pageOf(t, r)

@@ -21,7 +21,7 @@ func (r *Document) receiverWords(u quantity.Units) string {
 	s := r.WhatIf.Sure
 	var each []string
 	for i, e := range s.Errors {
-		quality := whatif.QualityOf(&r.Map.Machines[i]).String()
+		quality := r.WhatIf.Quality[i].String()
 		if quality == geo.QualityUnknown.String() {
 			quality = "of unknown quality, taken to be differential"
 		}
@@ -39,7 +39,7 @@ func (r *Document) receiverWords(u quantity.Units) string {
 func (r *Document) sureSentence(u quantity.Units) string {
 	s := r.WhatIf.Sure
 	between := func(i whatif.Interval) string {
-		low, high := u.Area(assess.Squared(i.Low)), u.Area(assess.Squared(i.High))
+		low, high := u.Area(assess.AreaOf(i.Low)), u.Area(assess.AreaOf(i.High))
 		if low == high {
 			return low
 		}
@@ -56,12 +56,13 @@ func (r *Document) sureSentence(u quantity.Units) string {
 // why; "" where they hold all.
 func (r *Document) outsideWords(u quantity.Units) string {
 	var above, below []string
-	for _, row := range r.SureRows()[:2] {
-		text := fmt.Sprintf("the %s as measured, %s", strings.ToLower(strings.Split(row.Name, ",")[0]), u.Area(row.Now))
+	for _, i := range r.Intervals()[:2] { // skip and overlap
+		now, low, high := i.Measured, assess.AreaOf(i.In.Low), assess.AreaOf(i.In.High)
+		text := fmt.Sprintf("the %s as measured, %s", i.Of, u.Area(now))
 		switch {
-		case row.Now > assess.Squared(row.In.High) && u.Area(row.Now) != u.Area(assess.Squared(row.In.High)):
+		case now > high && u.Area(now) != u.Area(high):
 			above = append(above, text)
-		case row.Now < assess.Squared(row.In.Low) && u.Area(row.Now) != u.Area(assess.Squared(row.In.Low)):
+		case now < low && u.Area(now) != u.Area(low):
 			below = append(below, text)
 		}
 	}
@@ -174,20 +175,20 @@ func (r *Document) sureTable() page.Table {
 		Columns: []page.Column{page.Words("Ground"), page.Figures("Measured"), page.Figures("At least"), page.Figures("Middle"), page.Figures("At most")},
 	}
 	add := func(name string, now plane.Area, in whatif.Interval) {
-		t.Add(words.Same(name), r.bothAreas(now), r.bothAreas(assess.Squared(in.Low)), r.bothAreas(assess.Squared(in.Middle)), r.bothAreas(assess.Squared(in.High)))
+		t.Add(words.Same(name), r.bothAreas(now), r.bothAreas(assess.AreaOf(in.Low)), r.bothAreas(assess.AreaOf(in.Middle)), r.bothAreas(assess.AreaOf(in.High)))
 	}
-	for _, row := range r.SureRows() {
-		add(row.Name, row.Now, row.In)
+	for k, name := range []string{"Skip", "Overlap, twice or more", "Every visit after the first", "Over-reach, outside"} {
+		i := r.Intervals()[k]
+		add(name, i.Measured, i.In)
 	}
 	for i := range r.Accounts {
 		a := &r.Accounts[i]
-		g := r.WhatIf.Groups[i]
-		if g < 0 {
+		in := r.WastedOnField(i)
+		if in == nil {
 			continue
 		}
-		in := r.WhatIf.Sure.Wasted[g]
 		amount := func(m2 float64) words.Text {
-			w := a.Product.On(assess.Squared(m2))
+			w := a.Product.On(assess.AreaOf(m2))
 			return words.AmountText(r.Units, &w)
 		}
 		t.Add(words.Same(a.Product.Name+" wasted"), words.AmountText(r.Units, &a.Wasted), amount(in.Low), amount(in.Middle), amount(in.High))

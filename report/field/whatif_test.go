@@ -23,8 +23,8 @@ func TestWhatIfText(t *testing.T) {
 	r.WhatIf.Sure.Skip = whatif.Interval{Low: 10, Middle: 20, High: 30}
 	r.WhatIf.Sure.Overlap = whatif.Interval{Low: 10, Middle: 20, High: 30}
 	assert.Regexp(t, "The skip as measured, .* ha, and the overlap as measured, 0.12 ha, lie above that: an error", r.sureSentence(quantity.Metric))
-	held := r.SureRows()
-	r.WhatIf.Sure.Skip.High, r.WhatIf.Sure.Overlap.High = held[0].Now.SquareMetres()+1, held[1].Now.SquareMetres()+1
+	held := r.Intervals()
+	r.WhatIf.Sure.Skip.High, r.WhatIf.Sure.Overlap.High = held[0].Measured.SquareMetres()+1, held[1].Measured.SquareMetres()+1
 	assert.NotContains(t, r.sureSentence(quantity.Metric), "as measured")
 	assert.Contains(t, text, "with a gap of 10 cm on average, give or take\n20 cm; a lap of 30 cm would have cost least and saved 10.00 USD.")
 	assert.Contains(t, text, "2 sections that shut")

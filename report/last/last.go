@@ -11,8 +11,12 @@ import (
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/plane"
+	"lapwing/report"
 	"lapwing/report/words"
 )
+
+// Files are the files of a document.
+var Files = report.Table[*Document]{{"last.html", (*Document).Page}, {"last.json", (*Document).JSON}}
 
 // A Document answers the question in the cab right after a pass: did it join its
 // neighbour, is the headland closed, what is left.
@@ -28,14 +32,11 @@ type Pass struct {
 	Stands      plane.Point // where the machine's log ends
 }
 
-// New asks about the passes of some IDs.
-func New(r *assess.Assessment, ids []int) *Document {
-	l := &Document{Assessment: r}
-	for _, id := range ids {
-		p := Pass{Pass: &r.Map.Passes[id-1]}
-		p.Left, p.Right = r.Map.Seams(id, r.Map.Headland.Edge.Tolerance)
-		p.Stands = r.Map.Stopped(p.Pass.Machine)
-		l.Passes = append(l.Passes, p)
+// New tells of the passes that an assessment was asked about.
+func New(a *assess.Assessment) *Document {
+	l := &Document{Assessment: a}
+	for _, p := range a.Last {
+		l.Passes = append(l.Passes, Pass{&a.Map.Passes[p.ID-1], p.Left, p.Right, p.Stands})
 	}
 	return l
 }

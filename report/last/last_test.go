@@ -27,11 +27,9 @@ func measured(t testing.TB, line string) *Document {
 	require.NoError(t, err)
 	m.Field.Name = "Lanes"
 	r := &assess.Assessment{Assessment: agronomy.Assess(m, nil, nil), Run: "b1e0-77", MinArea: plane.SquareMetre, EdgeTolerance: m.Headland.Edge.Tolerance}
-	var ids []int
-	for i := range m.Machines {
-		ids = append(ids, m.LastPass(i).ID)
-	}
-	return New(r, ids)
+	r.Last, err = r.LastPasses(assess.LastQuestion{Machine: -1})
+	require.NoError(t, err)
+	return New(r)
 }
 
 func textOf(t *testing.T, l *Document) string {
@@ -73,7 +71,7 @@ func small() *Document {
 func TestLastGoldens(t *testing.T) {
 	l := small()
 	assesstest.Golden(t, "last.us.txt", l.Text)
-	assesstest.Golden(t, "last.json", l.Summary)
+	assesstest.Golden(t, "last.json", l.JSON)
 	assesstest.Golden(t, "last.html", l.Page)
 	l.Units = quantity.Metric
 	assesstest.Golden(t, "last.metric.txt", l.Text)
@@ -146,7 +144,7 @@ func TestGapWords(t *testing.T) {
 }
 
 func TestLastWithoutPasses(t *testing.T) {
-	l := New(assesstest.Empty(), nil)
+	l := New(assesstest.Empty())
 	assert.Equal(t, "No pass yet.\n", textOf(t, l))
 	var b strings.Builder
 	require.NoError(t, l.Page(&b))

@@ -158,8 +158,8 @@ type opening struct {
 	Bearing  assess.Figure  `json:"bearing_deg"`
 }
 
-// Summary writes last.json: SI units.
-func (l *Document) Summary(w io.Writer) error {
+// JSON writes last.json: SI units.
+func (l *Document) JSON(w io.Writer) error {
 	g, e := l.Map.Ground, l.Map.Headland.Edge
 	s := summary{
 		Schema: Schema, Run: l.Run, Field: l.Map.Field.Name, Tolerance: assess.Metres(e.Tolerance),

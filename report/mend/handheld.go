@@ -26,7 +26,7 @@ func stopName(i int, what string) string { return fmt.Sprintf("%d %s", i+1, what
 
 // stopWords are what to do at a stop, in one line.
 func (e *Document) stopWords(i int) string {
-	s := &e.Plan.Stops[i]
+	s := &e.Mend.Plan.Stops[i]
 	return fmt.Sprintf("%s. %s. %s. %s.", e.skipWords(e.Units, s), words.Capital(e.wayWords(e.Units, s)),
 		words.Capital(sectionWords(s.Run.Open)), words.Capital(sizeWords(e.Units, &s.Run)))
 }
@@ -50,8 +50,8 @@ func (e *Document) line(points []plane.Point) []geo.LonLat {
 // drive is the whole errand as one line: travel and runs.
 func (e *Document) drive() []plane.Point {
 	var out []plane.Point
-	for i := range e.Plan.Stops {
-		s := &e.Plan.Stops[i]
+	for i := range e.Mend.Plan.Stops {
+		s := &e.Mend.Plan.Stops[i]
 		for _, p := range append(s.Leg.Way[:len(s.Leg.Way):len(s.Leg.Way)], s.Run.Line...) {
 			if len(out) == 0 || out[len(out)-1] != p {
 				out = append(out, p)
@@ -70,8 +70,8 @@ func (e *Document) GPX(w io.Writer) error {
 	}
 	g := &gpx.GPX{Version: "1.1", Creator: "lapwing"}
 	begins := map[plane.Point]string{}
-	for i := range e.Plan.Stops {
-		line := e.Plan.Stops[i].Run.Line
+	for i := range e.Mend.Plan.Stops {
+		line := e.Mend.Plan.Stops[i].Run.Line
 		in, out := place(line[0]), place(line[len(line)-1])
 		in.Name, in.Desc = stopName(i, "enter"), e.stopWords(i)
 		out.Name, out.Desc = stopName(i, "end"), fmt.Sprintf("End of stop %d.", i+1)
@@ -115,8 +115,8 @@ func (e *Document) KML(w io.Writer) error {
 		style("travel", color.RGBA{R: 0x23, G: 0x21, B: 0x1c, A: 0xff}, 2),
 		style("run", color.RGBA{R: 0xd5, G: 0x5e, A: 0xff}, 5),
 	)
-	for i := range e.Plan.Stops {
-		s := &e.Plan.Stops[i]
+	for i := range e.Mend.Plan.Stops {
+		s := &e.Mend.Plan.Stops[i]
 		d.Append(kml.Folder(
 			kml.Name(fmt.Sprintf("Stop %d", i+1)),
 			kml.Placemark(kml.Name(stopName(i, "enter")), kml.Description(e.stopWords(i)), kml.Point(coordinates(s.Run.Line[:1]))),
@@ -138,8 +138,8 @@ func (e *Document) GeoJSON(w io.Writer) error {
 	}
 	numbers := e.SkipNumbers()
 	mended := map[int]bool{}
-	for i := range e.Plan.Stops {
-		for _, k := range e.Plan.Stops[i].Run.Skips {
+	for i := range e.Mend.Plan.Stops {
+		for _, k := range e.Mend.Plan.Stops[i].Run.Skips {
 			mended[k] = true
 		}
 	}
@@ -152,8 +152,8 @@ func (e *Document) GeoJSON(w io.Writer) error {
 			m.Truth("mended", mended[i])
 		})
 	})
-	for i := range e.Plan.Stops {
-		e.writeStop(g, i, &e.Plan.Stops[i], numbers)
+	for i := range e.Mend.Plan.Stops {
+		e.writeStop(g, i, &e.Mend.Plan.Stops[i], numbers)
 	}
 	return g.Close(nil)
 }

@@ -12,26 +12,30 @@ import (
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/plane"
+	"lapwing/report"
 	"lapwing/report/words"
 )
 
-// An Document is a plan to mend skips with how it is to be written.
-type Document struct {
-	*assess.Assessment
-	Plan *mend.Plan
-	// NotWorth are indices into Map.Skips of those left because going back
-	// takes more than their crop brings.
-	NotWorth []int
-	// Given says that somebody named the place to start from; else it is
-	// where the machine's log ends.
-	Given bool
+// Files are the files of a document.
+var Files = report.Table[*Document]{
+	{"mend.geojson", (*Document).GeoJSON},
+	{"mend.gpx", (*Document).GPX},
+	{"mend.kml", (*Document).KML},
+	{PageFile, (*Document).Page},
+	{"mend.json", (*Document).JSON},
 }
 
-func (e *Document) machine() string { return e.MachineName(e.Plan.Machine) }
+// PageFile is the page with the map of the drive.
+const PageFile = "mend.html"
+
+// A Document tells of the drive that an assessment was asked for.
+type Document struct{ *assess.Assessment }
+
+func (e *Document) machine() string { return e.MachineName(e.Mend.Plan.Machine) }
 
 // answer says what the errand is.
 func (e *Document) answer(u quantity.Units) []string {
-	p := e.Plan
+	p := e.Mend.Plan
 	if len(p.Stops) == 0 {
 		return append([]string{"No skips to go back for."}, e.leftSentences(u)...)
 	}
@@ -59,14 +63,14 @@ func (e *Document) answer(u quantity.Units) []string {
 // no mistake.
 func (e *Document) leftSentences(u quantity.Units) []string {
 	var out []string
-	if n := len(e.Plan.Small); n > 0 {
+	if n := len(e.Mend.Plan.Small); n > 0 {
 		what := "smaller skip is"
 		if n > 1 {
 			what = "smaller skips are"
 		}
 		out = append(out, fmt.Sprintf("%d %s left: under %s, or narrower than %s.", n, what, u.Area(mend.LeastArea), u.Length(float64(mend.LeastWidth))))
 	}
-	if n := len(e.NotWorth); n > 0 {
+	if n := len(e.Mend.NotWorth); n > 0 {
 		what := "skip is"
 		if n > 1 {
 			what = "skips are"
@@ -74,13 +78,13 @@ func (e *Document) leftSentences(u quantity.Units) []string {
 		out = append(out, fmt.Sprintf("%d %s left: going back takes more than the crop brings.", n, what))
 	}
 	numbers := e.SkipNumbers()
-	if left := e.Plan.Left; len(left) > 0 {
+	if left := e.Mend.Plan.Left; len(left) > 0 {
 		out = append(out, fmt.Sprintf("%s left: no line along it stays inside the field.", listOf("Skip", "Skips", numbers, left)))
 	}
-	if bent := e.Plan.Bent; len(bent) > 0 {
+	if bent := e.Mend.Plan.Bent; len(bent) > 0 {
 		out = append(out, fmt.Sprintf("%s left: so thin and bent that a run would work many times as much again.", listOf("Skip", "Skips", numbers, bent)))
 	}
-	if n := len(e.Plan.TooMany); n > 0 {
+	if n := len(e.Mend.Plan.TooMany); n > 0 {
 		out = append(out, fmt.Sprintf("%s more, the smallest, are left: mend these first, then plan again.", quantity.Number(float64(n), 0)))
 	}
 	if a := e.Map.Ground.Remainder; a > 0 {
@@ -103,8 +107,8 @@ func listOf(one, more string, numbers map[int]int, indices []int) string {
 
 // startWords say where the errand begins.
 func (e *Document) startWords() string {
-	at := e.Map.Field.Frame.ToEarth(e.Plan.Start)
-	if e.Given {
+	at := e.Map.Field.Frame.ToEarth(e.Mend.Plan.Start)
+	if e.Mend.Given {
 		return "Start at " + assess.LonLat(at.Lon, at.Lat) + "."
 	}
 	return fmt.Sprintf("Start where %s stopped, at %s.", words.Plain(e.machine(), 40), assess.LonLat(at.Lon, at.Lat))
@@ -219,12 +223,12 @@ const unknown = "Not known here: power lines, wet ground, washouts, fences, gate
 func (e *Document) Text(w io.Writer) error {
 	var b bytes.Buffer
 	words.Wrap(&b, strings.Join(e.answer(e.Units), " "))
-	if len(e.Plan.Stops) > 0 {
+	if len(e.Mend.Plan.Stops) > 0 {
 		b.WriteByte('\n')
 		words.Wrap(&b, e.startWords()+" Sections count from the left, as you drive.")
 	}
-	for i := range e.Plan.Stops {
-		s := &e.Plan.Stops[i]
+	for i := range e.Mend.Plan.Stops {
+		s := &e.Mend.Plan.Stops[i]
 		b.WriteByte('\n')
 		words.Hang(&b, fmt.Sprintf("%3d  ", i+1), e.skipWords(e.Units, s)+".")
 		for _, line := range []string{e.wayWords(e.Units, s), sectionWords(s.Run.Open), sizeWords(e.Units, &s.Run)} {

@@ -16,6 +16,7 @@ import (
 	"github.com/twpayne/go-gpx"
 
 	"lapwing/coverage"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/assess/assesstest"
 	"lapwing/coverage/mend"
 	"lapwing/coverage/quantity"
@@ -27,21 +28,22 @@ import (
 // machine's log ending in the field's south-west.
 func small() *Document {
 	r := assesstest.Small()
-	e := &Document{Assessment: r, Given: true}
+	e := &Document{Assessment: r}
 	var skips []int
 	r.EachSkip(func(i int) { skips = append(skips, i) })
 	im := &r.Map.Machines[0].Implement
 	if len(im.Sections) < 2 {
 		im.Sections = coverage.EqualSections(im.Width, 4)
 	}
-	e.Plan = mend.New(r.Map, mend.Options{Skips: skips, All: true, Start: plane.Point{X: -1900000, Y: -1400000}})
+	plan := mend.New(r.Map, mend.Options{Skips: skips, All: true, Start: plane.Point{X: -1900000, Y: -1400000}})
+	r.Mend = &assess.Mending{Plan: plan, Given: true}
 	return e
 }
 
 func TestErrandGoldens(t *testing.T) {
 	e := small()
 	assesstest.Golden(t, "mend.us.txt", e.Text)
-	assesstest.Golden(t, "mend.json", e.Summary)
+	assesstest.Golden(t, "mend.json", e.JSON)
 	assesstest.Golden(t, "mend.gpx", e.GPX)
 	assesstest.Golden(t, "mend.kml", e.KML)
 	assesstest.Golden(t, "mend.geojson", e.GeoJSON)
@@ -64,12 +66,13 @@ func TestErrandTextFitsTheTerminal(t *testing.T) {
 func TestErrandWithoutSkips(t *testing.T) {
 	r := assesstest.Empty()
 	r.Map.Machines = []coverage.Machine{{Name: "drill", Implement: coverage.Implement{Width: 6 * plane.Metre, Sections: coverage.EqualSections(6*plane.Metre, 1)}}}
-	e := &Document{Assessment: r, Plan: mend.New(r.Map, mend.Options{})}
+	r.Mend = &assess.Mending{Plan: mend.New(r.Map, mend.Options{})}
+	e := &Document{Assessment: r}
 	var text bytes.Buffer
 	require.NoError(t, e.Text(&text))
 	assert.Contains(t, text.String(), "No skips to go back for.")
 	assert.Contains(t, text.String(), "not worked yet is no part of this")
-	for _, write := range []func(io.Writer) error{e.Page, e.GPX, e.KML, e.GeoJSON, e.Summary} {
+	for _, write := range []func(io.Writer) error{e.Page, e.GPX, e.KML, e.GeoJSON, e.JSON} {
 		var b bytes.Buffer
 		require.NoError(t, write(&b))
 		assert.Contains(t, b.String(), "lapwing")
@@ -96,7 +99,7 @@ func TestSectionWords(t *testing.T) {
 // GPX, KML and GeoJSON tell of the same stops at the same places.
 func TestErrandFilesAgree(t *testing.T) {
 	e := small()
-	require.NotEmpty(t, e.Plan.Stops)
+	require.NotEmpty(t, e.Mend.Plan.Stops)
 	var gpxFile, kmlFile, geoFile bytes.Buffer
 	require.NoError(t, e.GPX(&gpxFile))
 	require.NoError(t, e.KML(&kmlFile))
@@ -104,7 +107,7 @@ func TestErrandFilesAgree(t *testing.T) {
 
 	g, err := gpx.Read(&gpxFile)
 	require.NoError(t, err)
-	require.Len(t, g.Wpt, 2*len(e.Plan.Stops))
+	require.Len(t, g.Wpt, 2*len(e.Mend.Plan.Stops))
 	require.Len(t, g.Rte, 1)
 	assert.Len(t, g.Rte[0].RtePt, len(e.drive()))
 
@@ -118,7 +121,7 @@ func TestErrandFilesAgree(t *testing.T) {
 		} `xml:"Document>Folder"`
 	}
 	require.NoError(t, xml.NewDecoder(&kmlFile).Decode(&k))
-	require.Len(t, k.Folders, len(e.Plan.Stops))
+	require.Len(t, k.Folders, len(e.Mend.Plan.Stops))
 
 	var f struct {
 		Features []struct {
@@ -138,8 +141,8 @@ func TestErrandFilesAgree(t *testing.T) {
 			stops[feature.Properties.Stop] = at
 		}
 	}
-	for i := range e.Plan.Stops {
-		want := e.lonLat(e.Plan.Stops[i].Run.Line[0])
+	for i := range e.Mend.Plan.Stops {
+		want := e.lonLat(e.Mend.Plan.Stops[i].Run.Line[0])
 		const degree = 1e-8 // a millimetre: files round, GeoJSON to the ninth decimal
 		assert.InDelta(t, want.Lon, g.Wpt[2*i].Lon, degree)
 		assert.InDelta(t, want.Lat, g.Wpt[2*i].Lat, degree)

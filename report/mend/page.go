@@ -68,8 +68,8 @@ func (e *Document) stopTable() page.Table {
 		Caption: "In driving order. Choose a number to see it on the plat.",
 		Columns: []page.Column{page.Words("No."), page.Words("Way there, and sections"), page.Classed("Skip", "name")},
 	}
-	for i := range e.Plan.Stops {
-		s := &e.Plan.Stops[i]
+	for i := range e.Mend.Plan.Stops {
+		s := &e.Mend.Plan.Stops[i]
 		sections := strings.ReplaceAll(sectionWords(s.Run.Open), "-", "\u2011") // "4-6" stays on one line
 		t.Add(words.Same(fmt.Sprint(i+1)),
 			e.both(func(u quantity.Units) string {
@@ -96,11 +96,11 @@ func (e *Document) fieldMap() *chart.Map {
 		return l.Layer == "overlap" || l.Layer == "deep" || l.Layer == "overreach" || l.Layer == "fill" || l.Layer == "rich" || l.Layer == "lean"
 	})
 	p.Legend = append(p.Legend,
-		chart.LegendLine{Layer: "way", Swatch: "way", Name: "Travel", Area: e.both(func(u quantity.Units) string { return u.Length(e.Plan.Travel()) })},
-		chart.LegendLine{Layer: "run", Swatch: "run", Name: "At work, number where to enter", Area: e.both(func(u quantity.Units) string { return u.Length(e.Plan.Work()) })})
+		chart.LegendLine{Layer: "way", Swatch: "way", Name: "Travel", Area: e.both(func(u quantity.Units) string { return u.Length(e.Mend.Plan.Travel()) })},
+		chart.LegendLine{Layer: "run", Swatch: "run", Name: "At work, number where to enter", Area: e.both(func(u quantity.Units) string { return u.Length(e.Mend.Plan.Work()) })})
 	p.Marks, p.Over = nil, nil
-	for i := range e.Plan.Stops {
-		s := &e.Plan.Stops[i]
+	for i := range e.Mend.Plan.Stops {
+		s := &e.Mend.Plan.Stops[i]
 		p.Over = append(p.Over, chart.Shape{Class: "way", Path: p.Line(s.Leg.Way), Text: e.both(func(u quantity.Units) string {
 			return fmt.Sprintf("To stop %d: %s.", i+1, e.wayWords(u, s))
 		})})

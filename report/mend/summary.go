@@ -15,8 +15,8 @@ import (
 // Schema names the layout of mend.json.
 const Schema = "lapwing/mend/1"
 
-// Summary writes mend.json: SI units, stops in driving order.
-func (e *Document) Summary(w io.Writer) error {
+// JSON writes mend.json: SI units, stops in driving order.
+func (e *Document) JSON(w io.Writer) error {
 	enc := json.NewEncoder(w)
 	enc.SetIndent("", "  ")
 	enc.SetEscapeHTML(false)
@@ -81,7 +81,7 @@ func (e *Document) placeOf(p plane.Point) placeSummary {
 }
 
 func (e *Document) summarize() *summary {
-	p := e.Plan
+	p := e.Mend.Plan
 	s := &summary{
 		Schema: Schema, Run: e.Run, Field: e.Map.Field.Name, Machine: e.machine(), Start: e.placeOf(p.Start),
 		Shortest: p.Shortest, Work: assess.Metres(p.Work()), Travel: assess.Metres(p.Travel()), Worked: assess.Metres(p.Worked()),
@@ -120,7 +120,7 @@ func (e *Document) left() []leftSummary {
 	for _, l := range []struct {
 		skips []int
 		why   string
-	}{{e.NotWorth, "not worth it"}, {e.Plan.Small, "small"}, {e.Plan.Left, "no way"}, {e.Plan.Bent, "bent"}, {e.Plan.TooMany, "too many"}} {
+	}{{e.Mend.NotWorth, "not worth it"}, {e.Mend.Plan.Small, "small"}, {e.Mend.Plan.Left, "no way"}, {e.Mend.Plan.Bent, "bent"}, {e.Mend.Plan.TooMany, "too many"}} {
 		for _, i := range l.skips {
 			out = append(out, leftSummary{numbers[i], l.why})
 		}

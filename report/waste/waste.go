@@ -1,6 +1,9 @@
 package waste
 
 import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -90,14 +93,51 @@ type Receiver struct {
 	ShortTerm, Drift float64
 }
 
-// FieldOf takes from an assessment what a [Waste] tells; job is the path of
-// its job file.
-func FieldOf(r *assess.Assessment, job string) Field {
-	return Field{
-		Name: r.FieldName(), Job: job, Run: r.Run, Area: r.Map.Ground.Field, Tallies: r.Tallies(),
-		Ammonia: r.HasAmmonia(), Worked: r.Map.Field.Worked, Warnings: r.AllWarnings(),
-		whatIf: whatIfOf(r),
+// New gathers fields into a document.
+func New(u quantity.Units, fields []Field) (*Document, error) {
+	w := &Document{Units: u, Fields: fields}
+	var b bytes.Buffer
+	if err := w.JSON(&b); err != nil {
+		return nil, err
 	}
+	fmt.Fprint(&b, int(u))
+	sum := sha256.Sum256(b.Bytes())
+	w.Run = hex.EncodeToString(sum[:6])
+	return w, nil
+}
+
+// FieldOf takes from an assessment what a [Document] tells; job is the path of its
+// job file.
+func FieldOf(a *assess.Assessment, job string) Field {
+	f := Field{
+		Name: a.FieldName(), Job: job, Run: a.Run, Area: a.Map.Ground.Field, Tallies: a.Tallies(),
+		Ammonia: a.HasAmmonia(), Worked: a.Map.Field.Worked, Warnings: a.AllWarnings(),
+		whatIf: whatIfOf(a),
+	}
+	if a.WhatIf == nil {
+		return f
+	}
+	for i, in := range a.WhatIf.Wasted {
+		if in != nil {
+			likely := a.Accounts[i].Interval(in.Low, in.Middle, in.High)
+			f.Tallies[i].Likely = &likely
+		}
+	}
+	for i, e := range a.WhatIf.Sure.Errors {
+		f.Receivers = append(f.Receivers, Receiver{Machine: a.MachineName(i), ShortTerm: e.ShortTerm, Drift: e.Drift})
+	}
+	return f
+}
+
+// InputWarnings are the warnings of a field, those of no file under its job.
+func (f *Field) InputWarnings() []coverage.Warning {
+	out := slices.Clone(f.Warnings)
+	for i := range out {
+		if out[i].File == "" {
+			out[i].File = f.Job
+		}
+	}
+	return out
 }
 
 // together is the waste of all fields by product.

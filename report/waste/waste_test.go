@@ -21,7 +21,7 @@ func twoFields() *Document {
 	r := assesstest.Small()
 	other := assesstest.Products()[1:2]
 	other[0].Price = nil
-	second := &assess.Assessment{Assessment: agronomy.Assess(r.Map, other, nil), Run: "second"}
+	second := &assess.Assessment{Assessment: agronomy.Assess(r.Map, other, nil), Run: "second", Warnings: r.Warnings}
 	w := &Document{Run: "both", Fields: []Field{FieldOf(r, "jobs/gannet.yaml"), FieldOf(second, "jobs/again.yaml")}}
 	w.Fields[1].Name = "Gannet's Acre, again"
 	for i := range r.Accounts { // of the first field only

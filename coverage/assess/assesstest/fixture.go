@@ -402,15 +402,15 @@ func Small() *assess.Assessment {
 	headlandGround(m, s)
 	smallEdge(m)
 	m.Thinned = 3 * plane.Millimetre
-	m.Warnings = []coverage.Warning{
+	a := agronomy.Assess(m, Products(), crop())
+	rain := Begin.Add(3 * time.Hour)
+	warnings := []coverage.Warning{
 		{File: "south.gpx", Line: 412, Count: 1, Text: "time 06:41:10 is before the line above; line skipped"},
 		{File: "</script><script>alert(1)</script>.csv", Count: 12, Text: "fixes without a position; left out"},
 		{Text: "no time zone given; times without one are taken as UTC"},
 	}
-	a := agronomy.Assess(m, Products(), crop())
-	rain := Begin.Add(3 * time.Hour)
 	return &assess.Assessment{
-		Assessment: a, Run: "b1e0-77", MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre,
+		Assessment: a, Run: "b1e0-77", Warnings: warnings, MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre,
 		Zone: time.FixedZone("CEST", 2*3600), RainAt: &rain,
 	}
 }
@@ -653,6 +653,7 @@ func Asked() *assess.Assessment {
 	r := Small()
 	low, high, drive := 4.0, 9.0, 20.0
 	r.WhatIf = &assess.WhatIf{
+		Quality: make([]geo.Quality, len(r.Map.Machines)), Wasted: make([]*whatif.Interval, len(r.Accounts)),
 		Sure: &whatif.HowSure{
 			Runs: 200, Errors: make([]whatif.Error, len(r.Map.Machines)),
 			Skip: whatif.Interval{Low: 1000, Middle: 1500, High: 2000}, Overlap: whatif.Interval{Low: 3000, Middle: 3500, High: 4000},
@@ -667,9 +668,6 @@ func Asked() *assess.Assessment {
 		Laps: []agronomy.LapStudy{{Length: 1000, Mean: -0.1, Spread: 0.2, Best: 0.3, Cost: 50, BestCost: 40,
 			Curve: []agronomy.LapCost{{Lap: -0.5, Skipped: 90}, {Lap: 0.3, Skipped: 10, Doubled: 30}, {Lap: 0.5, Skipped: 1, Doubled: 60}}}},
 		Worths: []agronomy.Worth{{Skip: 0, Verdict: agronomy.Leave, Reason: "going back takes more than the crop brings", Low: &low, High: &high, Drive: &drive, Time: 660}},
-	}
-	for range r.Accounts {
-		r.WhatIf.Groups = append(r.WhatIf.Groups, -1)
 	}
 	return r
 }

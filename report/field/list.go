@@ -15,8 +15,11 @@ type Row struct {
 	Dir string
 }
 
-// WriteList writes a line for each of several fields.
-func WriteList(w io.Writer, rows []Row) error {
+// A List is several fields of one job.
+type List []Row
+
+// Text writes a line for each field.
+func (rows List) Text(w io.Writer) error {
 	var b bytes.Buffer
 	for i, r := range rows {
 		if i == 0 {
@@ -31,8 +34,8 @@ func WriteList(w io.Writer, rows []Row) error {
 	return err
 }
 
-// WriteSummaries writes the summaries of several fields as one JSON array.
-func WriteSummaries(w io.Writer, rows []Row) error {
+// JSON writes the summaries of the fields as one array.
+func (rows List) JSON(w io.Writer) error {
 	var b bytes.Buffer
 	for i, r := range rows {
 		if i == 0 {

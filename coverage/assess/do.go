@@ -1,0 +1,105 @@
+package assess
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"slices"
+
+	"lapwing/coverage"
+	"lapwing/coverage/agronomy"
+	"lapwing/coverage/job"
+	"lapwing/coverage/quantity"
+)
+
+// Options say what is asked of a field beside its measures and their price, and
+// in which units it is told. The zero value asks nothing more.
+type Options struct {
+	Units    quantity.Units
+	OffRates bool           // find the ground that turns put off its rate, for the map
+	Last     *LastQuestion  // did the last passes join their neighbours
+	Mend     *MendQuestion  // which drive mends the skips
+	WhatIf   *WhatIfOptions // how sure it is, and what other laps and sections would have cost
+	// Elsewhere is said of the field beside the job's warnings, see [OffFields].
+	Elsewhere []coverage.Warning
+	// Progress is told what is going on; nil tells nobody.
+	Progress func(step string)
+}
+
+func (o *Options) say(step string) {
+	if o.Progress != nil {
+		o.Progress(step)
+	}
+}
+
+// Fields are the fields of a job, each to be assessed by itself.
+func Fields(j *job.Job) []coverage.Field {
+	return slices.Concat([]coverage.Field{j.Field}, j.Others)
+}
+
+// OffFields warns of the travel that lies in none of a job's fields.
+func OffFields(j *job.Job, u quantity.Units) []coverage.Warning {
+	fixes, metres := coverage.Travel(Fields(j), j.Machines, j.Options)
+	if fixes == 0 {
+		return nil
+	}
+	return []coverage.Warning{{Count: fixes, Text: fmt.Sprintf("a fix lies in none of the fields: %s of travel, left out", u.Metres(metres))}}
+}
+
+// Do measures a field of a job, prices it, and answers what opt asks. What is
+// wrong with the input is a [*job.InputError].
+func Do(j *job.Job, field coverage.Field, opt Options) (*Assessment, error) {
+	opt.say("measuring")
+	m, err := coverage.Measure(field, j.Machines, j.Options)
+	if err != nil {
+		return nil, &job.InputError{Found: err.Error()}
+	}
+	products, err := j.Grounds(m)
+	if err != nil {
+		return nil, &job.InputError{Found: err.Error()}
+	}
+	a := &Assessment{
+		Assessment: agronomy.Assess(m, products, j.Crop), Warnings: slices.Concat(j.Warnings, opt.Elsewhere, m.Warnings),
+		Units: opt.Units, Zone: j.Zone, RainAt: j.RainAt,
+		MinArea: j.MinArea, MinWidth: j.MinWidth, EdgeTolerance: m.Headland.Edge.Tolerance,
+	}
+	if a.Run, err = a.runID(); err != nil {
+		return nil, err
+	}
+	if opt.OffRates {
+		a.OffRates = m.OffRates()
+	}
+	if opt.Last != nil {
+		if a.Last, err = a.LastPasses(*opt.Last); err != nil {
+			return nil, err
+		}
+	}
+	if opt.Mend != nil {
+		opt.say("planning")
+		if a.Mend, err = a.PlanDrive(*opt.Mend); err != nil {
+			return nil, err
+		}
+	}
+	if opt.WhatIf != nil {
+		opt.say("asking what if")
+		a.WhatIf = a.ask(j, opt.WhatIf)
+		if a.Run, err = a.runID(); err != nil { // the files say more
+			return nil, err
+		}
+	}
+	return a, nil
+}
+
+// runID returns a short name for what was found and how it is told. The same
+// input gives the same one, so that files of different runs can be told apart
+// and a run can be repeated to the byte.
+func (a *Assessment) runID() (string, error) {
+	var b bytes.Buffer
+	if err := a.WriteSummary(&b); err != nil {
+		return "", err
+	}
+	fmt.Fprint(&b, int(a.Units), a.Zone)
+	sum := sha256.Sum256(b.Bytes())
+	return hex.EncodeToString(sum[:6]), nil
+}

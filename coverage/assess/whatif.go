@@ -1,0 +1,191 @@
+package assess
+
+import (
+	"math"
+	"slices"
+
+	"lapwing/coverage"
+	"lapwing/coverage/agronomy"
+	"lapwing/coverage/job"
+	"lapwing/coverage/whatif"
+	"lapwing/geo"
+	"lapwing/geo/plane"
+)
+
+// WhatIfOptions say how far to look into what would be with something changed.
+type WhatIfOptions struct {
+	Runs int // how often the field is measured again; zero means 200
+	// OwnGround asks for the waste of products too whose ground is found by a
+	// working column of their own: each takes as many runs again.
+	OwnGround bool
+}
+
+// A WhatIf is what the field would be with something changed.
+type WhatIf struct {
+	Sure     *whatif.HowSure
+	Quality  []geo.Quality      // that most fixes of each machine have
+	Wasted   []*whatif.Interval // of each account, in m²; nil where it was not asked for
+	Sections []whatif.SectionRun
+	Strip    agronomy.StripCosts
+	Laps     []agronomy.LapStudy
+	Worths   []agronomy.Worth
+}
+
+// ask measures the field many times over: how sure it is, which lap costs least,
+// what sections would save, and what is worth going back for.
+func (r *Assessment) ask(j *job.Job, q *WhatIfOptions) *WhatIf {
+	m := r.Map
+	w := &WhatIf{Wasted: make([]*whatif.Interval, len(r.Accounts))}
+	for i := range m.Machines {
+		w.Quality = append(w.Quality, whatif.QualityOf(&m.Machines[i]))
+	}
+	opt := whatif.Options{Runs: q.Runs, Errors: receiverErrors(w.Quality, j.GNSS)}
+	switch j.GNSS.Steering {
+	case job.ByReceiver:
+		opt.Steering = whatif.ByReceiver
+	case job.ByOther:
+		opt.Steering = whatif.Otherwise
+	}
+	var here []int // the accounts whose ground lies on m
+	for i := range r.Accounts {
+		if a := &r.Accounts[i]; a.Map == m {
+			here = append(here, i)
+			opt.Groups = append(opt.Groups, carriers(a))
+		}
+	}
+	w.Sure = whatif.Sure(m, opt)
+	for group, i := range here {
+		w.Wasted[i] = &w.Sure.Wasted[group]
+	}
+	if q.OwnGround {
+		for i := range r.Accounts {
+			if w.Wasted[i] == nil {
+				w.Wasted[i] = r.wastedOnOwnGround(&r.Accounts[i], opt)
+			}
+		}
+	}
+	w.Sections = whatif.Sections(m, whatif.Switching(j.Switching))
+	w.Strip = r.StripCosts()
+	w.Laps = agronomy.Laps(m, w.Strip)
+	w.Worths = r.Worths(j.GoingBack, w.Sure.Shares())
+	return w
+}
+
+// receiverErrors are the errors of the machines' receivers: what the job says,
+// or else what their fixes are known for.
+func receiverErrors(quality []geo.Quality, gnss job.GNSS) []whatif.Error {
+	out := make([]whatif.Error, len(quality))
+	for i := range out {
+		out[i] = whatif.ErrorOf(quality[i])
+		if gnss.ShortTerm != nil {
+			out[i].ShortTerm = *gnss.ShortTerm
+		}
+		if gnss.Drift != nil {
+			out[i].Drift = *gnss.Drift
+		}
+	}
+	return out
+}
+
+// carriers tells of each machine whether it carries the product of an account.
+func carriers(a *agronomy.Account) []bool {
+	out := make([]bool, len(a.Map.Machines))
+	for i := range out {
+		out[i] = a.Product.CarriedBy(a.Map.Machines[i].Name)
+	}
+	return out
+}
+
+// wastedOnOwnGround asks the map of a product that has one of its own, as the
+// field's map was asked by opt.
+func (r *Assessment) wastedOnOwnGround(a *agronomy.Account, opt whatif.Options) *whatif.Interval {
+	errors := make([]whatif.Error, len(a.Map.Machines))
+	for i := range errors {
+		name := a.Map.Machines[i].Name
+		errors[i] = opt.Errors[slices.IndexFunc(r.Map.Machines, func(m coverage.Machine) bool { return m.Name == name })]
+	}
+	opt.Errors, opt.Groups, opt.MostSkips = errors, [][]bool{carriers(a)}, 1 // no skip is asked for
+	return &whatif.Sure(a.Map, opt).Wasted[0]
+}
+
+// WastedOnField is the interval of the waste of an account whose ground lies on
+// the field's map; nil for one with ground of its own.
+func (r *Assessment) WastedOnField(account int) *whatif.Interval {
+	if r.Accounts[account].Product.Working != "" {
+		return nil
+	}
+	return r.WhatIf.Wasted[account]
+}
+
+// A MeasuredInterval is ground as measured, and the interval that holds the true
+// area.
+type MeasuredInterval struct {
+	Of       string // skip, overlap, excess or overreach
+	Measured plane.Area
+	In       whatif.Interval
+}
+
+// Holds reports whether what was measured lies in the interval.
+func (i *MeasuredInterval) Holds() bool {
+	m2 := i.Measured.SquareMetres()
+	return i.In.Low <= m2 && m2 <= i.In.High
+}
+
+// Intervals are those of skip, overlap, excess and over-reach.
+func (r *Assessment) Intervals() []MeasuredInterval {
+	g, s := r.Map.Ground, r.WhatIf.Sure
+	return []MeasuredInterval{
+		{"skip", g.Skip - g.Remainder, s.Skip},
+		{"overlap", g.Overlap, s.Overlap},
+		{"excess", g.Excess, s.Excess},
+		{"overreach", g.OverReach, s.OverReach},
+	}
+}
+
+// AreaOf is the area of so many square metres, to the nearest that is one.
+func AreaOf(m2 float64) plane.Area { return plane.Area(math.Round(m2 * float64(plane.SquareMetre))) }
+
+// SectionWaste is the waste of a run with sections, by all machines.
+func (r *Assessment) SectionWaste(run int) plane.Area {
+	sum := 0.0
+	for _, m2 := range r.WhatIf.Sections[run].Wasted {
+		sum += m2
+	}
+	return AreaOf(sum)
+}
+
+// CarriedWaste is the waste of a run by the machines that carry a product.
+func (r *Assessment) CarriedWaste(run int, p *agronomy.Product) plane.Area {
+	sum := 0.0
+	for i, m2 := range r.WhatIf.Sections[run].Wasted {
+		if p.CarriedBy(r.Map.Machines[i].Name) {
+			sum += m2
+		}
+	}
+	return AreaOf(sum)
+}
+
+// SectionCost is what all products with a price would cost on the waste of a
+// run; false where none has one, or they differ in currency.
+func (r *Assessment) SectionCost(run int) (cost float64, currency string, known bool) {
+	for i := range r.Accounts {
+		p := &r.Accounts[i].Product
+		if p.Price == nil || currency != "" && p.Price.Currency != currency {
+			continue
+		}
+		if c := p.On(r.CarriedWaste(run, p)).Cost; c != nil {
+			cost, currency = cost+*c, p.Price.Currency
+		}
+	}
+	return cost, currency, currency != ""
+}
+
+// WorthBySkip is what is worth going back for, by the skips' indices into
+// Map.Skips.
+func (r *Assessment) WorthBySkip() map[int]*agronomy.Worth {
+	out := map[int]*agronomy.Worth{}
+	for k := range r.WhatIf.Worths {
+		out[r.WhatIf.Worths[k].Skip] = &r.WhatIf.Worths[k]
+	}
+	return out
+}
