@@ -41,33 +41,33 @@ type Assessment struct {
 }
 
 // FieldName is the name of the field for people.
-func (r *Assessment) FieldName() string {
-	if r.Map.Field.Name == "" {
+func (a *Assessment) FieldName() string {
+	if a.Map.Field.Name == "" {
 		return "Field without a name"
 	}
-	return r.Map.Field.Name
+	return a.Map.Field.Name
 }
 
 // MachineNames returns the names of machines given by their indices.
-func (r *Assessment) MachineNames(indices []int) []string {
+func (a *Assessment) MachineNames(indices []int) []string {
 	names := make([]string, 0, len(indices))
 	for _, i := range indices {
-		names = append(names, r.MachineName(i))
+		names = append(names, a.MachineName(i))
 	}
 	return names
 }
 
 // MachineName returns the name of a machine; "" for none.
-func (r *Assessment) MachineName(i int) string {
-	if i < 0 || i >= len(r.Map.Machines) {
+func (a *Assessment) MachineName(i int) string {
+	if i < 0 || i >= len(a.Map.Machines) {
 		return ""
 	}
-	return r.Map.Machines[i].Name
+	return a.Map.Machines[i].Name
 }
 
 // HasClock reports whether the times of p mean anything: a log without times is
 // in file order only.
-func (r *Assessment) HasClock(p *coverage.Pass) bool { return HasClock(r.Map, p) }
+func (a *Assessment) HasClock(p *coverage.Pass) bool { return HasClock(a.Map, p) }
 
 // HasClock is [Assessment.HasClock] of a pass of the map m, which may be that of
 // one product.
@@ -89,27 +89,27 @@ func PassKind(p *coverage.Pass) string {
 }
 
 // Local is a time where the reader lives.
-func (r *Assessment) Local(i geo.Instant) time.Time { return i.Time().In(r.zone()) }
+func (a *Assessment) Local(i geo.Instant) time.Time { return i.Time().In(a.zone()) }
 
 // ZoneName names the time zone of the times for people.
-func (r *Assessment) ZoneName() string { return r.zone().String() }
+func (a *Assessment) ZoneName() string { return a.zone().String() }
 
 // zone is the time zone for people.
-func (r *Assessment) zone() *time.Location {
-	if r.Zone == nil || r.Zone.String() == "UTC" {
+func (a *Assessment) zone() *time.Location {
+	if a.Zone == nil || a.Zone.String() == "UTC" {
 		return time.UTC
 	}
-	return r.Zone
+	return a.Zone
 }
 
 // AllWarnings are those about the input and the map, then those about products.
-func (r *Assessment) AllWarnings() []coverage.Warning {
-	return slices.Concat(r.Warnings, r.Assessment.Warnings)
+func (a *Assessment) AllWarnings() []coverage.Warning {
+	return slices.Concat(a.Warnings, a.Assessment.Warnings)
 }
 
 // HasAmmonia reports whether a product is anhydrous ammonia.
-func (r *Assessment) HasAmmonia() bool {
-	return slices.ContainsFunc(r.Accounts, func(a agronomy.Account) bool {
-		return a.Product.IsAmmonia() || strings.Contains(strings.ToLower(a.Product.Name), "anhydrous ammonia")
+func (a *Assessment) HasAmmonia() bool {
+	return slices.ContainsFunc(a.Accounts, func(account agronomy.Account) bool {
+		return account.Product.IsAmmonia() || strings.Contains(strings.ToLower(account.Product.Name), "anhydrous ammonia")
 	})
 }

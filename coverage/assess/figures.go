@@ -63,11 +63,11 @@ func appendFigure(b []byte, v float64) []byte {
 	return strconv.AppendFloat(b, v, 'f', -1, 64)
 }
 
-// depths is the area at each depth from 0 up, written as an object in that
+// Depths is the area at each depth from 0 up, written as an object in that
 // order; depths up to 3 are always there.
-type depths []plane.Area
+type Depths []plane.Area
 
-func (d depths) MarshalJSON() ([]byte, error) {
+func (d Depths) MarshalJSON() ([]byte, error) {
 	const least = 4
 	b := []byte{'{'}
 	for k := range max(len(d), least) {

@@ -23,8 +23,8 @@ type LastPass struct {
 }
 
 // LastPasses answers a question, the latest pass first.
-func (r *Assessment) LastPasses(q LastQuestion) ([]LastPass, error) {
-	ids, err := r.askedAbout(q)
+func (a *Assessment) LastPasses(q LastQuestion) ([]LastPass, error) {
+	ids, err := a.askedAbout(q)
 	if err != nil {
 		return nil, err
 	}
@@ -32,15 +32,15 @@ func (r *Assessment) LastPasses(q LastQuestion) ([]LastPass, error) {
 	for i, id := range ids {
 		p := &passes[i]
 		p.ID = id
-		p.Left, p.Right = r.Map.Seams(id, r.Map.Headland.Edge.Tolerance)
-		p.Stands = r.Map.Stopped(r.Map.Passes[id-1].Machine)
+		p.Left, p.Right = a.Map.Seams(id, a.Map.Headland.Edge.Tolerance)
+		p.Stands = a.Map.Stopped(a.Map.Passes[id-1].Machine)
 	}
 	return passes, nil
 }
 
 // askedAbout returns the IDs of the passes that are asked about.
-func (r *Assessment) askedAbout(q LastQuestion) ([]int, error) {
-	m := r.Map
+func (a *Assessment) askedAbout(q LastQuestion) ([]int, error) {
+	m := a.Map
 	if q.Pass != nil {
 		id := *q.Pass
 		if id < 1 || id > len(m.Passes) {

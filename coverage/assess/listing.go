@@ -33,26 +33,26 @@ func (l Listing) ByRegion(region func(i int) int) map[int]int {
 	return numbers
 }
 
-func (r *Assessment) Skips() Listing {
-	return newListing(len(r.Map.Skips), func(i int) bool {
-		s := &r.Map.Skips[i]
-		return s.Area >= r.MinArea && s.Width >= float64(r.MinWidth)
+func (a *Assessment) Skips() Listing {
+	return newListing(len(a.Map.Skips), func(i int) bool {
+		s := &a.Map.Skips[i]
+		return s.Area >= a.MinArea && s.Width >= float64(a.MinWidth)
 	})
 }
 
-func (r *Assessment) Overlaps() Listing {
-	return newListing(len(r.Map.Overlaps), func(i int) bool {
-		return r.Map.Overlaps[i].Area >= r.MinArea
+func (a *Assessment) Overlaps() Listing {
+	return newListing(len(a.Map.Overlaps), func(i int) bool {
+		return a.Map.Overlaps[i].Area >= a.MinArea
 	})
 }
 
 // Mistakes counts the listed skips that are not just ground still to be
 // worked, and gives the index of the largest.
-func (r *Assessment) Mistakes() (largest, n int) {
-	l := r.Skips()
+func (a *Assessment) Mistakes() (largest, n int) {
+	l := a.Skips()
 	largest = -1
 	for _, i := range l.Order[:l.Listed] {
-		if r.Map.Skips[i].Cause != coverage.Unworked {
+		if a.Map.Skips[i].Cause != coverage.Unworked {
 			if n++; largest < 0 {
 				largest = i
 			}
@@ -63,10 +63,10 @@ func (r *Assessment) Mistakes() (largest, n int) {
 
 // EachSkip calls f for every listed skip that is a mistake and no ground still
 // to be worked: its index into Map.Skips.
-func (r *Assessment) EachSkip(f func(i int)) {
-	l := r.Skips()
+func (a *Assessment) EachSkip(f func(i int)) {
+	l := a.Skips()
 	for _, i := range l.Order[:l.Listed] {
-		if r.Map.Skips[i].Cause != coverage.Unworked {
+		if a.Map.Skips[i].Cause != coverage.Unworked {
 			f(i)
 		}
 	}
@@ -74,6 +74,6 @@ func (r *Assessment) EachSkip(f func(i int)) {
 
 // SkipNumbers returns the number that each skip has in the lists, by its index
 // into Map.Skips.
-func (r *Assessment) SkipNumbers() map[int]int {
-	return r.Skips().ByRegion(func(i int) int { return i })
+func (a *Assessment) SkipNumbers() map[int]int {
+	return a.Skips().ByRegion(func(i int) int { return i })
 }

@@ -35,8 +35,8 @@ type Mending struct {
 }
 
 // PlanDrive plans the drive that a question asks for.
-func (r *Assessment) PlanDrive(q MendQuestion) (*Mending, error) {
-	m := r.Map
+func (a *Assessment) PlanDrive(q MendQuestion) (*Mending, error) {
+	m := a.Map
 	opt := mend.Options{All: q.All, Machine: q.Machine, Radius: q.Radius}
 	if opt.Machine < 0 {
 		opt.Machine = m.LastAtWork()
@@ -50,12 +50,12 @@ func (r *Assessment) PlanDrive(q MendQuestion) (*Mending, error) {
 	}
 	verdicts := map[int]agronomy.Verdict{}
 	if q.GoingBack != nil {
-		for _, w := range r.Worths(*q.GoingBack, nil) {
+		for _, w := range a.Worths(*q.GoingBack, nil) {
 			verdicts[w.Skip] = w.Verdict
 		}
 	}
 	out := &Mending{Given: q.Start != nil}
-	r.EachSkip(func(i int) {
+	a.EachSkip(func(i int) {
 		switch {
 		case verdicts[i] == agronomy.Leave && !q.All:
 			out.NotWorth = append(out.NotWorth, i)

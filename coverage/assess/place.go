@@ -10,8 +10,8 @@ import (
 	"lapwing/geo/plane"
 )
 
-func (r *Assessment) Place(u quantity.Units, p coverage.Place, at plane.Point) string {
-	return placeText(u, &r.Map.Field.Frame, p, at)
+func (a *Assessment) Place(u quantity.Units, p coverage.Place, at plane.Point) string {
+	return placeText(u, &a.Map.Field.Frame, p, at)
 }
 
 // placeText says where a patch is so that a person can walk to it: "410 ft from

@@ -6,24 +6,24 @@ import (
 )
 
 // Causes returns the cause of each region that has one.
-func (r *Assessment) Causes() map[int]coverage.Cause {
-	causes := make(map[int]coverage.Cause, len(r.Map.Skips)+len(r.Map.Overlaps))
-	for _, s := range r.Map.Skips {
+func (a *Assessment) Causes() map[int]coverage.Cause {
+	causes := make(map[int]coverage.Cause, len(a.Map.Skips)+len(a.Map.Overlaps))
+	for _, s := range a.Map.Skips {
 		causes[s.Region] = s.Cause
 	}
-	for _, o := range r.Map.Overlaps {
+	for _, o := range a.Map.Overlaps {
 		causes[o.Region] = o.Cause
 	}
 	return causes
 }
 
 // PassesOver returns the numbers of the passes over a region, each once.
-func (r *Assessment) PassesOver(reg *coverage.Region) []int {
+func (a *Assessment) PassesOver(reg *coverage.Region) []int {
 	out := make([]int, 0, len(reg.Swaths))
 	last := -1
 	for _, s := range reg.Swaths {
-		if p := r.Map.Swaths[s].Pass; p != last { // a pass's swaths follow one another
-			out = append(out, r.Map.Passes[p].ID)
+		if p := a.Map.Swaths[s].Pass; p != last { // a pass's swaths follow one another
+			out = append(out, a.Map.Passes[p].ID)
 			last = p
 		}
 	}

@@ -10,8 +10,8 @@ import (
 
 // What it cost, and when the rest will be done, in summary.json.
 
-// A SummaryAmount is what a product comes to on some ground.
-type SummaryAmount struct {
+// A AmountSummary is what a product comes to on some ground.
+type AmountSummary struct {
 	Ground    SquareMetres `json:"ground_m2"`
 	Mass      *Figure      `json:"kg"`
 	Volume    *Figure      `json:"l"`
@@ -21,87 +21,87 @@ type SummaryAmount struct {
 	Cost      *Figure      `json:"cost"`
 }
 
-func AmountOf(a agronomy.Amount) SummaryAmount {
-	return SummaryAmount{
+func AmountOf(a agronomy.Amount) AmountSummary {
+	return AmountSummary{
 		SquareMetres(a.Area), Scaled(a.Mass, 1), Scaled(a.Volume, Litres),
 		Scaled(a.N, 1), Scaled(a.Phosphate, 1), Scaled(a.Potash, 1), Scaled(a.Cost, 1),
 	}
 }
 
-type summaryWaste struct {
-	Total     SummaryAmount  `json:"total"`
-	ByCause   []CauseAmount  `json:"by_cause"`
-	Slivers   SummaryAmount  `json:"too_small"`
-	OverReach SummaryAmount  `json:"overreach"`
-	ByMachine []machineShare `json:"by_machine"`
-	ByPass    []passShare    `json:"by_pass"`
+type WasteSummary struct {
+	Total     AmountSummary   `json:"total"`
+	ByCause   []CauseAmount   `json:"by_cause"`
+	Slivers   AmountSummary   `json:"too_small"`
+	OverReach AmountSummary   `json:"overreach"`
+	ByMachine []MachineAmount `json:"by_machine"`
+	ByPass    []PassAmount    `json:"by_pass"`
 }
 
 type CauseAmount struct {
 	Cause coverage.Cause `json:"cause"`
-	SummaryAmount
+	AmountSummary
 }
 
-type machineShare struct {
+type MachineAmount struct {
 	Machine string `json:"machine"`
-	SummaryAmount
+	AmountSummary
 }
 
-type passShare struct {
+type PassAmount struct {
 	Pass int `json:"pass"`
-	SummaryAmount
+	AmountSummary
 }
 
-func summaryWasteOf(a *agronomy.Account) summaryWaste {
+func summaryWasteOf(a *agronomy.Account) WasteSummary {
 	w := &a.Waste
-	out := summaryWaste{
+	out := WasteSummary{
 		Total: AmountOf(a.Wasted), Slivers: AmountOf(w.Slivers), OverReach: AmountOf(w.OverReach),
-		ByCause: []CauseAmount{}, ByMachine: []machineShare{}, ByPass: []passShare{},
+		ByCause: []CauseAmount{}, ByMachine: []MachineAmount{}, ByPass: []PassAmount{},
 	}
 	for _, c := range w.ByCause {
 		out.ByCause = append(out.ByCause, CauseAmount{c.Cause, AmountOf(c.Amount)})
 	}
 	for _, m := range w.ByMachine {
-		out.ByMachine = append(out.ByMachine, machineShare{a.Map.Machines[m.Machine].Name, AmountOf(m.Amount)})
+		out.ByMachine = append(out.ByMachine, MachineAmount{a.Map.Machines[m.Machine].Name, AmountOf(m.Amount)})
 	}
 	for _, p := range w.ByPass {
-		out.ByPass = append(out.ByPass, passShare{p.Pass, AmountOf(p.Amount)})
+		out.ByPass = append(out.ByPass, PassAmount{p.Pass, AmountOf(p.Amount)})
 	}
 	return out
 }
 
-type summaryProductGround struct {
+type BasisSummary struct {
 	Swept  SquareMetres `json:"swept_m2"`
 	Wasted SquareMetres `json:"wasted_m2"`
 	Short  SquareMetres `json:"short_m2"`
 }
 
-// A summaryTank is one machine's tank of a product.
-type summaryTank struct {
+// A TankSummary is one machine's tank of a product.
+type TankSummary struct {
 	Machine  string            `json:"machine"`
 	Filled   Figure            `json:"filled_l"`
 	Ground   Figure            `json:"fill_m2"`
 	Expected int               `json:"expected"`
 	Reported *int              `json:"reported"`
-	Fills    []summaryFill     `json:"fills"`
-	Dry      []summaryStretch  `json:"dry"`
+	Fills    []FillSummary     `json:"fills"`
+	Dry      []StretchSummary  `json:"dry"`
 	DryBy    agronomy.Evidence `json:"dry_by"`
 }
 
-type summaryStretch struct {
-	From   summaryMark `json:"from"`
-	To     summaryMark `json:"to"`
+type StretchSummary struct {
+	From   MarkSummary `json:"from"`
+	To     MarkSummary `json:"to"`
 	Ground Figure      `json:"ground_m2"`
 }
 
-type summaryFill struct {
-	From   summaryMark `json:"from"`
-	To     summaryMark `json:"to"`
+type FillSummary struct {
+	From   MarkSummary `json:"from"`
+	To     MarkSummary `json:"to"`
 	Ground Figure      `json:"ground_m2"`
 	Left   Figure      `json:"left_l"`
 }
 
-type summaryMark struct {
+type MarkSummary struct {
 	Pass  int     `json:"pass"`
 	Along Metres  `json:"along_m"`
 	Lon   Degrees `json:"lon"`
@@ -109,30 +109,30 @@ type summaryMark struct {
 	Time  string  `json:"time"`
 }
 
-func summaryTanksOf(a *agronomy.Account) []summaryTank {
-	out := []summaryTank{}
-	mark := func(m agronomy.Mark) summaryMark { return SummaryMarkOf(a.Map, m) }
+func summaryTanksOf(a *agronomy.Account) []TankSummary {
+	out := []TankSummary{}
+	mark := func(m agronomy.Mark) MarkSummary { return MarkOf(a.Map, m) }
 	for _, l := range a.Tanks {
-		t := summaryTank{
+		t := TankSummary{
 			Machine: a.Map.Machines[l.Machine].Name, Filled: Figure(l.Filled * Litres), Ground: Figure(l.FillArea),
-			Expected: l.Expected, Reported: NonZero(l.Reported), Dry: []summaryStretch{}, DryBy: l.DryBy,
+			Expected: l.Expected, Reported: NonZero(l.Reported), Dry: []StretchSummary{}, DryBy: l.DryBy,
 		}
 		for _, f := range l.Fills {
-			t.Fills = append(t.Fills, summaryFill{mark(f.From), mark(f.To), Figure(f.Area), Figure(f.Left * Litres)})
+			t.Fills = append(t.Fills, FillSummary{mark(f.From), mark(f.To), Figure(f.Area), Figure(f.Left * Litres)})
 		}
 		for _, d := range l.Dry {
 			on := dryMap(a, &l)
-			t.Dry = append(t.Dry, summaryStretch{SummaryMarkOf(on, d.From), SummaryMarkOf(on, d.To), Figure(d.Area)})
+			t.Dry = append(t.Dry, StretchSummary{MarkOf(on, d.From), MarkOf(on, d.To), Figure(d.Area)})
 		}
 		out = append(out, t)
 	}
 	return out
 }
 
-// SummaryMarkOf writes a place on the way of a pass of m.
-func SummaryMarkOf(m *coverage.Map, at agronomy.Mark) summaryMark {
+// MarkOf writes a place on the way of a pass of m.
+func MarkOf(m *coverage.Map, at agronomy.Mark) MarkSummary {
 	place := m.Field.Frame.ToEarth(at.At)
-	s := summaryMark{Pass: at.Pass, Along: Metres(at.Along), Lon: Degrees(place.Lon), Lat: Degrees(place.Lat)}
+	s := MarkSummary{Pass: at.Pass, Along: Metres(at.Along), Lon: Degrees(place.Lon), Lat: Degrees(place.Lat)}
 	if HasClock(m, &m.Passes[at.Pass-1]) {
 		s.Time = stampSecond(at.Time)
 	}
@@ -147,31 +147,31 @@ func dryMap(a *agronomy.Account, l *agronomy.Ledger) *coverage.Map {
 	return a.Map
 }
 
-type summaryChange struct {
-	Cause    coverage.Cause `json:"cause"`
-	Cost     *Figure        `json:"cost"`
-	Currency string         `json:"currency"`
-	Saves    []ProductShare `json:"saves"`
+type ChangeSummary struct {
+	Cause    coverage.Cause  `json:"cause"`
+	Cost     *Figure         `json:"cost"`
+	Currency string          `json:"currency"`
+	Saves    []ProductAmount `json:"saves"`
 }
 
-type ProductShare struct {
+type ProductAmount struct {
 	Product string `json:"product"`
-	SummaryAmount
+	AmountSummary
 }
 
-func (r *Assessment) summaryChange() *summaryChange {
-	if len(r.Changes) == 0 {
+func (a *Assessment) summaryChange() *ChangeSummary {
+	if len(a.Changes) == 0 {
 		return nil
 	}
-	c := &r.Changes[0]
-	out := &summaryChange{Cause: c.Cause, Cost: Scaled(c.Cost, 1), Currency: c.Currency, Saves: []ProductShare{}}
+	c := &a.Changes[0]
+	out := &ChangeSummary{Cause: c.Cause, Cost: Scaled(c.Cost, 1), Currency: c.Currency, Saves: []ProductAmount{}}
 	for i, s := range c.Saves {
-		out.Saves = append(out.Saves, ProductShare{r.Accounts[i].Product.Name, AmountOf(s)})
+		out.Saves = append(out.Saves, ProductAmount{a.Accounts[i].Product.Name, AmountOf(s)})
 	}
 	return out
 }
 
-type summaryLoss struct {
+type LossSummary struct {
 	Ground   SquareMetres `json:"ground_m2"`
 	Crop     Figure       `json:"crop_kg"`
 	Value    *Figure      `json:"value"`
@@ -181,20 +181,20 @@ type summaryLoss struct {
 	Unsaid   []string     `json:"not_said"`
 }
 
-func (r *Assessment) summaryLoss() *summaryLoss {
-	l := r.Loss
+func (a *Assessment) summaryLoss() *LossSummary {
+	l := a.Loss
 	if l == nil {
 		return nil
 	}
-	return &summaryLoss{
+	return &LossSummary{
 		SquareMetres(l.Area), Figure(l.Crop), Scaled(l.Value, 1), Scaled(l.Unspent, 1), Scaled(l.Net, 1), l.Currency,
 		append([]string{}, l.Unsaid...),
 	}
 }
 
-// A summaryDose is the rate in turns. All figures are of ground as swept,
+// A TurnsSummary is the rate in turns. All figures are of ground as swept,
 // every visit by itself.
-type summaryDose struct {
+type TurnsSummary struct {
 	Bounds    []Figure `json:"bounds"`
 	Ground    []Figure `json:"ground_m2"`
 	Reversing Figure   `json:"reversing_m2"`
@@ -204,9 +204,9 @@ type summaryDose struct {
 	Most      *Figure  `json:"most"`
 }
 
-func (r *Assessment) summaryDose() summaryDose {
-	d := &r.TurnRates
-	out := summaryDose{Reversing: Figure(d.Reversing), OffTarget: Figure(d.OffTarget()), Share: Figure(d.OffTarget() / d.Total())}
+func (a *Assessment) summaryDose() TurnsSummary {
+	d := &a.TurnRates
+	out := TurnsSummary{Reversing: Figure(d.Reversing), OffTarget: Figure(d.OffTarget()), Share: Figure(d.OffTarget() / d.Total())}
 	for _, b := range coverage.DoseBounds {
 		out.Bounds = append(out.Bounds, Figure(b))
 	}
@@ -219,8 +219,8 @@ func (r *Assessment) summaryDose() summaryDose {
 	return out
 }
 
-// A summaryTime is where the time of one machine went.
-type summaryTime struct {
+// A TimeSummary is where the time of one machine went.
+type TimeSummary struct {
 	Machine     string        `json:"machine"`
 	From        string        `json:"from"`
 	To          string        `json:"to"`
@@ -230,7 +230,7 @@ type summaryTime struct {
 	Stopped     Figure        `json:"stopped_s"`
 	Travelling  Figure        `json:"travelling_s"`
 	Silent      Figure        `json:"silent_s"`
-	Stops       []summaryStop `json:"stops"`
+	Stops       []StopSummary `json:"stops"`
 	New         SquareMetres  `json:"new_m2"`
 	Speed       Figure        `json:"speed_mps"`
 	Capacity    Figure        `json:"capacity_m2_per_s"`
@@ -238,34 +238,34 @@ type summaryTime struct {
 	Efficiency  Figure        `json:"efficiency"`
 }
 
-type summaryStop struct {
+type StopSummary struct {
 	Lon   Degrees `json:"lon"`
 	Lat   Degrees `json:"lat"`
 	From  string  `json:"from"`
 	Stood Figure  `json:"stood_s"`
 }
 
-func (r *Assessment) SummaryTimes() []summaryTime {
-	out := []summaryTime{}
-	for i := range r.Clocks {
-		c := &r.Clocks[i]
-		t := summaryTime{
-			Machine: r.MachineName(c.Machine), From: Stamp(c.From), To: Stamp(c.To),
+func (a *Assessment) Times() []TimeSummary {
+	out := []TimeSummary{}
+	for i := range a.Clocks {
+		c := &a.Clocks[i]
+		t := TimeSummary{
+			Machine: a.MachineName(c.Machine), From: Stamp(c.From), To: Stamp(c.To),
 			Working: seconds(c.Working), Turning: seconds(c.Turning), Standing: seconds(c.Standing),
 			Stopped: seconds(c.Stopped), Travelling: seconds(c.Travelling), Silent: seconds(c.Silent),
-			Stops: []summaryStop{}, New: SquareMetres(c.New), Speed: Figure(c.Speed),
+			Stops: []StopSummary{}, New: SquareMetres(c.New), Speed: Figure(c.Speed),
 			Capacity: Figure(c.Capacity()), Theoretical: Figure(c.Theoretical()), Efficiency: Figure(c.Efficiency()),
 		}
 		for _, s := range c.Stops {
-			at := r.Map.Field.Frame.ToEarth(s.At)
-			t.Stops = append(t.Stops, summaryStop{Degrees(at.Lon), Degrees(at.Lat), Stamp(s.From), seconds(s.Stood)})
+			at := a.Map.Field.Frame.ToEarth(s.At)
+			t.Stops = append(t.Stops, StopSummary{Degrees(at.Lon), Degrees(at.Lat), Stamp(s.From), seconds(s.Stood)})
 		}
 		out = append(out, t)
 	}
 	return out
 }
 
-type summaryForecast struct {
+type ForecastSummary struct {
 	Left     SquareMetres  `json:"left_m2"`
 	Now      string        `json:"now"`
 	Machines []string      `json:"machines"`
@@ -278,21 +278,21 @@ type summaryForecast struct {
 	Before   *string       `json:"before_rain"`
 }
 
-func (r *Assessment) summaryForecast() *summaryForecast {
-	f := r.Forecast
+func (a *Assessment) summaryForecast() *ForecastSummary {
+	f := a.Forecast
 	if f == nil {
 		return nil
 	}
-	out := &summaryForecast{
-		Left: SquareMetres(f.Left), Now: Stamp(f.Now), Machines: r.MachineNames(f.Machines),
+	out := &ForecastSummary{
+		Left: SquareMetres(f.Left), Now: Stamp(f.Now), Machines: a.MachineNames(f.Machines),
 		Capacity: Figure(f.Capacity), Finish: stampSecond(f.Finish),
 	}
 	if f.Late != 0 {
 		early, late := stampSecond(f.Early), stampSecond(f.Late)
 		out.Early, out.Late = &early, &late
 	}
-	if r.RainAt != nil {
-		rain := geo.InstantOf(*r.RainAt)
+	if a.RainAt != nil {
+		rain := geo.InstantOf(*a.RainAt)
 		at, left, before := Stamp(rain), SquareMetres(f.By(rain)), BeforeRain(f, rain)
 		out.RainAt, out.ByRain, out.Before = &at, &left, &before
 	}
@@ -313,30 +313,30 @@ func BeforeRain(f *coverage.Forecast, rain geo.Instant) string {
 	return "unlikely"
 }
 
-// A summaryLogged is what the logs tell of a product's rate.
-type summaryLogged struct {
+// A LoggedSummary is what the logs tell of a product's rate.
+type LoggedSummary struct {
 	Ground Figure       `json:"ground_m2"`
 	Mean   *Figure      `json:"mean"` // as a share of the product's rate
-	Dry    []summaryDry `json:"dry"`
+	Dry    []DrySummary `json:"dry"`
 }
 
-type summaryDry struct {
+type DrySummary struct {
 	Machine string `json:"machine"`
-	summaryStretch
+	StretchSummary
 }
 
-func summaryLoggedOf(a *agronomy.Account) *summaryLogged {
+func summaryLoggedOf(a *agronomy.Account) *LoggedSummary {
 	l := a.Logged
 	if l == nil {
 		return nil
 	}
-	out := &summaryLogged{Ground: Figure(l.Area), Dry: []summaryDry{}}
+	out := &LoggedSummary{Ground: Figure(l.Area), Dry: []DrySummary{}}
 	if mean := l.Mean(); !math.IsNaN(mean) {
 		out.Mean = Scaled(&mean, 1)
 	}
 	for _, d := range l.Dry {
-		out.Dry = append(out.Dry, summaryDry{l.Map.Machines[d.Machine].Name,
-			summaryStretch{SummaryMarkOf(l.Map, d.From), SummaryMarkOf(l.Map, d.To), Figure(d.Area)}})
+		out.Dry = append(out.Dry, DrySummary{l.Map.Machines[d.Machine].Name,
+			StretchSummary{MarkOf(l.Map, d.From), MarkOf(l.Map, d.To), Figure(d.Area)}})
 	}
 	return out
 }

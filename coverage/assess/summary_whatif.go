@@ -5,59 +5,59 @@ import (
 	"lapwing/coverage/whatif"
 )
 
-type SummaryWhatIf struct {
-	Sure     summarySure      `json:"how_sure"`
-	Laps     SummaryLaps      `json:"laps"`
-	Sections []SummarySection `json:"sections"`
-	Back     []summaryWorth   `json:"going_back"`
+type WhatIfSummary struct {
+	Sure     SureSummary      `json:"how_sure"`
+	Laps     LapsSummary      `json:"laps"`
+	Sections []SectionSummary `json:"sections"`
+	Back     []WorthSummary   `json:"going_back"`
 }
 
-type summaryInterval struct {
+type IntervalSummary struct {
 	Low    Figure `json:"low"`
 	Middle Figure `json:"middle"`
 	High   Figure `json:"high"`
 }
 
-type summarySure struct {
+type SureSummary struct {
 	Runs      int               `json:"runs"`
 	Steering  string            `json:"steering"`
-	Receivers []summaryReceiver `json:"receivers"`
-	Skip      summaryInterval   `json:"skip_m2"`
-	Overlap   summaryInterval   `json:"overlap_m2"`
-	Excess    summaryInterval   `json:"excess_m2"`
-	OverReach summaryInterval   `json:"overreach_m2"`
+	Receivers []ReceiverSummary `json:"receivers"`
+	Skip      IntervalSummary   `json:"skip_m2"`
+	Overlap   IntervalSummary   `json:"overlap_m2"`
+	Excess    IntervalSummary   `json:"excess_m2"`
+	OverReach IntervalSummary   `json:"overreach_m2"`
 	Outside   []string          `json:"measured_outside"`
-	Products  []summarySureOf   `json:"products"`
-	Skips     []summarySkipSure `json:"skips"`
+	Products  []ProductInterval `json:"products"`
+	Skips     []SkipCertainty   `json:"skips"`
 }
 
-type summaryReceiver struct {
+type ReceiverSummary struct {
 	Machine   string `json:"machine"`
 	Quality   string `json:"quality"`
 	ShortTerm Figure `json:"short_term_m"`
 	Drift     Figure `json:"drift_m"`
 }
 
-type summarySureOf struct {
+type ProductInterval struct {
 	Name   string          `json:"name"`
-	Ground summaryInterval `json:"wasted_m2"`
+	Ground IntervalSummary `json:"wasted_m2"`
 }
 
-type summarySkipSure struct {
+type SkipCertainty struct {
 	ID        int              `json:"id"`
 	Share     Figure           `json:"share"`
 	Certainty whatif.Certainty `json:"certainty"`
 }
 
-type SummaryLaps struct {
+type LapsSummary struct {
 	Skipped  *Figure      `json:"skipped_cost_per_ha"`
 	Doubled  *Figure      `json:"doubled_cost_per_ha"`
 	Currency string       `json:"currency"`
 	Unsaid   []string     `json:"unsaid"`
-	Studies  []summaryLap `json:"studies"`
+	Studies  []LapSummary `json:"studies"`
 }
 
-type summaryLap struct {
+type LapSummary struct {
 	Kind     string           `json:"kind"`
 	Length   Figure           `json:"length_m"`
 	Mean     Figure           `json:"lap_m"`
@@ -67,30 +67,30 @@ type summaryLap struct {
 	Cost     Figure           `json:"cost"`
 	Best     Figure           `json:"best_lap_m"`
 	BestCost Figure           `json:"best_cost"`
-	Curve    []summaryLapCost `json:"curve"`
+	Curve    []LapCostSummary `json:"curve"`
 }
 
-type summaryLapCost struct {
+type LapCostSummary struct {
 	Lap     Figure `json:"lap_m"`
 	Skipped Figure `json:"skipped_cost"`
 	Doubled Figure `json:"doubled_cost"`
 }
 
-type SummarySection struct {
-	Sections int                   `json:"sections"`
-	Wasted   SquareMetres          `json:"wasted_m2"`
-	Saved    SquareMetres          `json:"saved_m2"`
-	Products []summarySectionSaves `json:"products"`
+type SectionSummary struct {
+	Sections int             `json:"sections"`
+	Wasted   SquareMetres    `json:"wasted_m2"`
+	Saved    SquareMetres    `json:"saved_m2"`
+	Products []SectionSaving `json:"products"`
 }
 
-type summarySectionSaves struct {
+type SectionSaving struct {
 	Name     string  `json:"name"`
 	Mass     *Figure `json:"saved_kg"`
 	Nitrogen *Figure `json:"saved_n_kg"`
 	Cost     *Figure `json:"saved_cost"`
 }
 
-type summaryWorth struct {
+type WorthSummary struct {
 	Skip    int              `json:"skip"`
 	Verdict agronomy.Verdict `json:"verdict"`
 	Reason  string           `json:"reason"`
@@ -102,75 +102,75 @@ type summaryWorth struct {
 	Again   *Figure          `json:"doubled_cost"`
 }
 
-func intervalIn(i whatif.Interval) summaryInterval {
-	return summaryInterval{Figure(i.Low), Figure(i.Middle), Figure(i.High)}
+func intervalIn(i whatif.Interval) IntervalSummary {
+	return IntervalSummary{Figure(i.Low), Figure(i.Middle), Figure(i.High)}
 }
 
-// SummaryWhatIf is what summary.json says of a field with something changed;
+// whatIfSummary is what summary.json says of a field with something changed;
 // nil where nobody asked. Skips have the numbers of the list.
-func (r *Assessment) SummaryWhatIf() *SummaryWhatIf {
-	w := r.WhatIf
+func (a *Assessment) SummarizeWhatIf() *WhatIfSummary {
+	w := a.WhatIf
 	if w == nil {
 		return nil
 	}
-	out := &SummaryWhatIf{Sure: r.summarySure(), Laps: r.summaryLaps(), Sections: []SummarySection{}, Back: []summaryWorth{}}
+	out := &WhatIfSummary{Sure: a.summarySure(), Laps: a.summaryLaps(), Sections: []SectionSummary{}, Back: []WorthSummary{}}
 	for k := range w.Sections {
-		s := SummarySection{Sections: w.Sections[k].Sections, Wasted: SquareMetres(r.SectionWaste(k)),
-			Saved: SquareMetres(r.SectionWaste(0) - r.SectionWaste(k)), Products: []summarySectionSaves{}}
-		for i := range r.Accounts {
-			p := &r.Accounts[i].Product
-			a := p.On(r.CarriedWaste(0, p) - r.CarriedWaste(k, p))
-			s.Products = append(s.Products, summarySectionSaves{p.Name, Scaled(a.Mass, 1), Scaled(a.N, 1), Scaled(a.Cost, 1)})
+		s := SectionSummary{Sections: w.Sections[k].Sections, Wasted: SquareMetres(a.SectionWaste(k)),
+			Saved: SquareMetres(a.SectionWaste(0) - a.SectionWaste(k)), Products: []SectionSaving{}}
+		for i := range a.Accounts {
+			p := &a.Accounts[i].Product
+			amount := p.On(a.CarriedWaste(0, p) - a.CarriedWaste(k, p))
+			s.Products = append(s.Products, SectionSaving{p.Name, Scaled(amount.Mass, 1), Scaled(amount.N, 1), Scaled(amount.Cost, 1)})
 		}
 		out.Sections = append(out.Sections, s)
 	}
-	by, l := r.WorthBySkip(), r.Skips()
+	by, l := a.WorthBySkip(), a.Skips()
 	for n, i := range l.Order[:l.Listed] {
 		if w := by[i]; w != nil {
-			out.Back = append(out.Back, summaryWorth{n + 1, w.Verdict, w.Reason, Scaled(w.Low, 1), Scaled(w.High, 1),
+			out.Back = append(out.Back, WorthSummary{n + 1, w.Verdict, w.Reason, Scaled(w.Low, 1), Scaled(w.High, 1),
 				Figure(w.Time), Scaled(w.Drive, 1), Figure(w.Doubled), Scaled(w.Again, 1)})
 		}
 	}
 	return out
 }
 
-func (r *Assessment) summarySure() summarySure {
-	s := r.WhatIf.Sure
-	out := summarySure{
+func (a *Assessment) summarySure() SureSummary {
+	s := a.WhatIf.Sure
+	out := SureSummary{
 		Runs: s.Runs, Steering: "other", Skip: intervalIn(s.Skip), Overlap: intervalIn(s.Overlap),
 		Excess: intervalIn(s.Excess), OverReach: intervalIn(s.OverReach),
-		Outside: []string{}, Receivers: []summaryReceiver{}, Products: []summarySureOf{}, Skips: []summarySkipSure{},
+		Outside: []string{}, Receivers: []ReceiverSummary{}, Products: []ProductInterval{}, Skips: []SkipCertainty{},
 	}
 	if s.ByReceiver {
 		out.Steering = "receiver"
 	}
-	for _, i := range r.Intervals() {
+	for _, i := range a.Intervals() {
 		if !i.Holds() {
 			out.Outside = append(out.Outside, i.Of)
 		}
 	}
 	for i, e := range s.Errors {
-		out.Receivers = append(out.Receivers, summaryReceiver{r.MachineName(i), r.WhatIf.Quality[i].String(),
+		out.Receivers = append(out.Receivers, ReceiverSummary{a.MachineName(i), a.WhatIf.Quality[i].String(),
 			Figure(e.ShortTerm), Figure(e.Drift)})
 	}
-	for i := range r.Accounts {
-		if in := r.WastedOnField(i); in != nil {
-			out.Products = append(out.Products, summarySureOf{r.Accounts[i].Product.Name, intervalIn(*in)})
+	for i := range a.Accounts {
+		if in := a.WastedOnField(i); in != nil {
+			out.Products = append(out.Products, ProductInterval{a.Accounts[i].Product.Name, intervalIn(*in)})
 		}
 	}
-	shares, l := s.Shares(), r.Skips()
+	shares, l := s.Shares(), a.Skips()
 	for n, i := range l.Order[:l.Listed] {
 		if share, ok := shares[i]; ok {
-			out.Skips = append(out.Skips, summarySkipSure{n + 1, Figure(share), whatif.CertaintyOf(share)})
+			out.Skips = append(out.Skips, SkipCertainty{n + 1, Figure(share), whatif.CertaintyOf(share)})
 		}
 	}
 	return out
 }
 
-func (r *Assessment) summaryLaps() SummaryLaps {
+func (a *Assessment) summaryLaps() LapsSummary {
 	const perHectare = 1e4
-	w := r.WhatIf
-	out := SummaryLaps{Currency: w.Strip.Currency, Unsaid: w.Strip.Unsaid, Studies: []summaryLap{}}
+	w := a.WhatIf
+	out := LapsSummary{Currency: w.Strip.Currency, Unsaid: w.Strip.Unsaid, Studies: []LapSummary{}}
 	if w.Strip.Known() {
 		out.Skipped, out.Doubled = Scaled(&w.Strip.Skipped, perHectare), Scaled(&w.Strip.Doubled, perHectare)
 	}
@@ -179,13 +179,13 @@ func (r *Assessment) summaryLaps() SummaryLaps {
 	}
 	for i := range w.Laps {
 		l := &w.Laps[i]
-		s := summaryLap{"interior", Figure(l.Length), Figure(l.Mean), Figure(l.Spread), Figure(l.Skipped), Figure(l.Doubled),
+		s := LapSummary{"interior", Figure(l.Length), Figure(l.Mean), Figure(l.Spread), Figure(l.Skipped), Figure(l.Doubled),
 			Figure(l.Cost), Figure(l.Best), Figure(l.BestCost), nil}
 		if l.Headland {
 			s.Kind = "headland"
 		}
 		for _, c := range l.Curve {
-			s.Curve = append(s.Curve, summaryLapCost{Figure(c.Lap), Figure(c.Skipped), Figure(c.Doubled)})
+			s.Curve = append(s.Curve, LapCostSummary{Figure(c.Lap), Figure(c.Skipped), Figure(c.Doubled)})
 		}
 		out.Studies = append(out.Studies, s)
 	}

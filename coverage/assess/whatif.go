@@ -33,9 +33,9 @@ type WhatIf struct {
 
 // ask measures the field many times over: how sure it is, which lap costs least,
 // what sections would save, and what is worth going back for.
-func (r *Assessment) ask(j *job.Job, q *WhatIfOptions) *WhatIf {
-	m := r.Map
-	w := &WhatIf{Wasted: make([]*whatif.Interval, len(r.Accounts))}
+func (a *Assessment) ask(j *job.Job, q *WhatIfOptions) *WhatIf {
+	m := a.Map
+	w := &WhatIf{Wasted: make([]*whatif.Interval, len(a.Accounts))}
 	for i := range m.Machines {
 		w.Quality = append(w.Quality, whatif.QualityOf(&m.Machines[i]))
 	}
@@ -47,10 +47,10 @@ func (r *Assessment) ask(j *job.Job, q *WhatIfOptions) *WhatIf {
 		opt.Steering = whatif.Otherwise
 	}
 	var here []int // the accounts whose ground lies on m
-	for i := range r.Accounts {
-		if a := &r.Accounts[i]; a.Map == m {
+	for i := range a.Accounts {
+		if account := &a.Accounts[i]; account.Map == m {
 			here = append(here, i)
-			opt.Groups = append(opt.Groups, carriers(a))
+			opt.Groups = append(opt.Groups, carriers(account))
 		}
 	}
 	w.Sure = whatif.Sure(m, opt)
@@ -58,16 +58,16 @@ func (r *Assessment) ask(j *job.Job, q *WhatIfOptions) *WhatIf {
 		w.Wasted[i] = &w.Sure.Wasted[group]
 	}
 	if q.OwnGround {
-		for i := range r.Accounts {
+		for i := range a.Accounts {
 			if w.Wasted[i] == nil {
-				w.Wasted[i] = r.wastedOnOwnGround(&r.Accounts[i], opt)
+				w.Wasted[i] = a.wastedOnOwnGround(&a.Accounts[i], opt)
 			}
 		}
 	}
 	w.Sections = whatif.Sections(m, whatif.Switching(j.Switching))
-	w.Strip = r.StripCosts()
+	w.Strip = a.StripCosts()
 	w.Laps = agronomy.Laps(m, w.Strip)
-	w.Worths = r.Worths(j.GoingBack, w.Sure.Shares())
+	w.Worths = a.Worths(j.GoingBack, w.Sure.Shares())
 	return w
 }
 
@@ -98,23 +98,23 @@ func carriers(a *agronomy.Account) []bool {
 
 // wastedOnOwnGround asks the map of a product that has one of its own, as the
 // field's map was asked by opt.
-func (r *Assessment) wastedOnOwnGround(a *agronomy.Account, opt whatif.Options) *whatif.Interval {
-	errors := make([]whatif.Error, len(a.Map.Machines))
+func (a *Assessment) wastedOnOwnGround(account *agronomy.Account, opt whatif.Options) *whatif.Interval {
+	errors := make([]whatif.Error, len(account.Map.Machines))
 	for i := range errors {
-		name := a.Map.Machines[i].Name
-		errors[i] = opt.Errors[slices.IndexFunc(r.Map.Machines, func(m coverage.Machine) bool { return m.Name == name })]
+		name := account.Map.Machines[i].Name
+		errors[i] = opt.Errors[slices.IndexFunc(a.Map.Machines, func(m coverage.Machine) bool { return m.Name == name })]
 	}
-	opt.Errors, opt.Groups, opt.MostSkips = errors, [][]bool{carriers(a)}, 1 // no skip is asked for
-	return &whatif.Sure(a.Map, opt).Wasted[0]
+	opt.Errors, opt.Groups, opt.MostSkips = errors, [][]bool{carriers(account)}, 1 // no skip is asked for
+	return &whatif.Sure(account.Map, opt).Wasted[0]
 }
 
 // WastedOnField is the interval of the waste of an account whose ground lies on
 // the field's map; nil for one with ground of its own.
-func (r *Assessment) WastedOnField(account int) *whatif.Interval {
-	if r.Accounts[account].Product.Working != "" {
+func (a *Assessment) WastedOnField(account int) *whatif.Interval {
+	if a.Accounts[account].Product.Working != "" {
 		return nil
 	}
-	return r.WhatIf.Wasted[account]
+	return a.WhatIf.Wasted[account]
 }
 
 // A MeasuredInterval is ground as measured, and the interval that holds the true
@@ -132,8 +132,8 @@ func (i *MeasuredInterval) Holds() bool {
 }
 
 // Intervals are those of skip, overlap, excess and over-reach.
-func (r *Assessment) Intervals() []MeasuredInterval {
-	g, s := r.Map.Ground, r.WhatIf.Sure
+func (a *Assessment) Intervals() []MeasuredInterval {
+	g, s := a.Map.Ground, a.WhatIf.Sure
 	return []MeasuredInterval{
 		{"skip", g.Skip - g.Remainder, s.Skip},
 		{"overlap", g.Overlap, s.Overlap},
@@ -146,19 +146,19 @@ func (r *Assessment) Intervals() []MeasuredInterval {
 func AreaOf(m2 float64) plane.Area { return plane.Area(math.Round(m2 * float64(plane.SquareMetre))) }
 
 // SectionWaste is the waste of a run with sections, by all machines.
-func (r *Assessment) SectionWaste(run int) plane.Area {
+func (a *Assessment) SectionWaste(run int) plane.Area {
 	sum := 0.0
-	for _, m2 := range r.WhatIf.Sections[run].Wasted {
+	for _, m2 := range a.WhatIf.Sections[run].Wasted {
 		sum += m2
 	}
 	return AreaOf(sum)
 }
 
 // CarriedWaste is the waste of a run by the machines that carry a product.
-func (r *Assessment) CarriedWaste(run int, p *agronomy.Product) plane.Area {
+func (a *Assessment) CarriedWaste(run int, p *agronomy.Product) plane.Area {
 	sum := 0.0
-	for i, m2 := range r.WhatIf.Sections[run].Wasted {
-		if p.CarriedBy(r.Map.Machines[i].Name) {
+	for i, m2 := range a.WhatIf.Sections[run].Wasted {
+		if p.CarriedBy(a.Map.Machines[i].Name) {
 			sum += m2
 		}
 	}
@@ -167,13 +167,13 @@ func (r *Assessment) CarriedWaste(run int, p *agronomy.Product) plane.Area {
 
 // SectionCost is what all products with a price would cost on the waste of a
 // run; false where none has one, or they differ in currency.
-func (r *Assessment) SectionCost(run int) (cost float64, currency string, known bool) {
-	for i := range r.Accounts {
-		p := &r.Accounts[i].Product
+func (a *Assessment) SectionCost(run int) (cost float64, currency string, known bool) {
+	for i := range a.Accounts {
+		p := &a.Accounts[i].Product
 		if p.Price == nil || currency != "" && p.Price.Currency != currency {
 			continue
 		}
-		if c := p.On(r.CarriedWaste(run, p)).Cost; c != nil {
+		if c := p.On(a.CarriedWaste(run, p)).Cost; c != nil {
 			cost, currency = cost+*c, p.Price.Currency
 		}
 	}
@@ -182,10 +182,10 @@ func (r *Assessment) SectionCost(run int) (cost float64, currency string, known 
 
 // WorthBySkip is what is worth going back for, by the skips' indices into
 // Map.Skips.
-func (r *Assessment) WorthBySkip() map[int]*agronomy.Worth {
+func (a *Assessment) WorthBySkip() map[int]*agronomy.Worth {
 	out := map[int]*agronomy.Worth{}
-	for k := range r.WhatIf.Worths {
-		out[r.WhatIf.Worths[k].Skip] = &r.WhatIf.Worths[k]
+	for k := range a.WhatIf.Worths {
+		out[a.WhatIf.Worths[k].Skip] = &a.WhatIf.Worths[k]
 	}
 	return out
 }

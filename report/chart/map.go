@@ -68,8 +68,8 @@ const (
 // A drawing is an assessment to be drawn.
 type drawing struct{ *assess.Assessment }
 
-func (r drawing) both(write func(u quantity.Units) string) words.Text {
-	return words.Both(r.Units, write)
+func (d drawing) both(write func(u quantity.Units) string) words.Text {
+	return words.Both(d.Units, write)
 }
 
 // A canvas turns points into the drawing's coordinates.
@@ -115,9 +115,9 @@ func NewMap(a *assess.Assessment) *Map {
 
 // paper lays out the drawing around the field's boundary: its corner and its
 // size in the drawing's units.
-func (r drawing) paper() (c canvas, wide, high plane.Length) {
+func (d drawing) paper() (c canvas, wide, high plane.Length) {
 	box := plane.Empty()
-	for _, p := range r.Map.Field.Boundary {
+	for _, p := range d.Map.Field.Boundary {
 		for _, at := range p.Shell {
 			box = box.Add(at)
 		}
@@ -131,41 +131,41 @@ func (r drawing) paper() (c canvas, wide, high plane.Length) {
 }
 
 // pins number the largest skips on the drawing.
-func (r drawing) pins(c canvas) []Pin {
+func (d drawing) pins(c canvas) []Pin {
 	const most = 25 // more would hide what they mark
 	var marks []Pin
-	l := r.Skips()
+	l := d.Skips()
 	for n, i := range l.Order[:l.Listed] {
 		if len(marks) == most {
 			break
 		}
-		x, y := c.XY(r.Map.Skips[i].At)
+		x, y := c.XY(d.Map.Skips[i].At)
 		marks = append(marks, Pin{n + 1, x, y})
 	}
 	return marks
 }
 
-func (r drawing) shapes(c canvas) []Shape {
-	skips := r.Skips().ByRegion(func(i int) int { return r.Map.Skips[i].Region })
-	overlaps := r.Overlaps().ByRegion(func(i int) int { return r.Map.Overlaps[i].Region })
-	listedSkips, listedOverlaps := r.Skips().Listed, r.Overlaps().Listed
-	causes := r.Causes()
-	places := r.places()
-	order := make([]int, len(r.Map.Regions))
+func (d drawing) shapes(c canvas) []Shape {
+	skips := d.Skips().ByRegion(func(i int) int { return d.Map.Skips[i].Region })
+	overlaps := d.Overlaps().ByRegion(func(i int) int { return d.Map.Overlaps[i].Region })
+	listedSkips, listedOverlaps := d.Skips().Listed, d.Overlaps().Listed
+	causes := d.Causes()
+	places := d.places()
+	order := make([]int, len(d.Map.Regions))
 	for i := range order {
 		order[i] = i
 	}
 	rank := map[coverage.Kind]int{coverage.Once: 0, coverage.Unlogged: 1, coverage.OverReach: 2, coverage.Overlap: 3, coverage.Skip: 4}
 	slices.SortStableFunc(order, func(a, b int) int {
-		return cmp.Compare(rank[r.Map.Regions[a].Kind], rank[r.Map.Regions[b].Kind])
+		return cmp.Compare(rank[d.Map.Regions[a].Kind], rank[d.Map.Regions[b].Kind])
 	})
 	out := make([]Shape, 0, len(order))
 	specks := map[string]*speckle{}
 	for _, i := range order {
-		reg := &r.Map.Regions[i]
+		reg := &d.Map.Regions[i]
 		tolerance := Tolerance
 		if reg.Kind == coverage.Skip || reg.Kind == coverage.Overlap {
-			tolerance = min(tolerance, max(sliverWidth, r.width(reg)/4))
+			tolerance = min(tolerance, max(sliverWidth, d.width(reg)/4))
 		}
 		line := Shape{Class: reg.Kind.String(), Path: c.polygon(reg.Shape, tolerance)}
 		if line.Path == "" {
@@ -184,7 +184,7 @@ func (r drawing) shapes(c canvas) []Shape {
 		if n := overlaps[i]; n > 0 && n <= listedOverlaps {
 			line.Key = fmt.Sprintf("o%d", n)
 		}
-		if reg.Kind != coverage.Once && line.Key == "" && reg.Area < r.MinArea {
+		if reg.Kind != coverage.Once && line.Key == "" && reg.Area < d.MinArea {
 			if specks[line.Class] == nil {
 				specks[line.Class] = &speckle{kind: reg.Kind, at: len(out)}
 				out = append(out, line)
@@ -192,12 +192,12 @@ func (r drawing) shapes(c canvas) []Shape {
 			specks[line.Class].add(reg.Area, line.Path)
 			continue
 		}
-		line.Text = r.both(func(u quantity.Units) string { return r.regionWords(u, reg, id, causes[i], places[i]) })
+		line.Text = d.both(func(u quantity.Units) string { return d.regionWords(u, reg, id, causes[i], places[i]) })
 		out = append(out, line)
 	}
 	for _, s := range specks {
 		out[s.at].Path = strings.Join(s.paths, "")
-		out[s.at].Text = r.both(s.words)
+		out[s.at].Text = d.both(s.words)
 	}
 	return out
 }
@@ -224,7 +224,7 @@ func (s *speckle) words(u quantity.Units) string {
 }
 
 // width is about how wide a region is, in ticks: its area over half its edge.
-func (r drawing) width(reg *coverage.Region) float64 {
+func (d drawing) width(reg *coverage.Region) float64 {
 	length := reg.Shape.Shell.Length()
 	if length == 0 {
 		return 0
@@ -238,29 +238,29 @@ type patchPlace struct {
 	place coverage.Place
 }
 
-func (r drawing) places() map[int]patchPlace {
-	places := make(map[int]patchPlace, len(r.Map.Skips)+len(r.Map.Overlaps))
-	for _, s := range r.Map.Skips {
+func (d drawing) places() map[int]patchPlace {
+	places := make(map[int]patchPlace, len(d.Map.Skips)+len(d.Map.Overlaps))
+	for _, s := range d.Map.Skips {
 		places[s.Region] = patchPlace{s.At, s.Place}
 	}
-	for _, o := range r.Map.Overlaps {
+	for _, o := range d.Map.Overlaps {
 		places[o.Region] = patchPlace{o.At, o.Place}
 	}
 	return places
 }
 
 // regionWords is what is read out when a region is chosen.
-func (r drawing) regionWords(u quantity.Units, reg *coverage.Region, id int, cause coverage.Cause, at patchPlace) string {
+func (d drawing) regionWords(u quantity.Units, reg *coverage.Region, id int, cause coverage.Cause, at patchPlace) string {
 	area := u.Area(reg.Area)
-	passes := words.Passes(r.PassesOver(reg))
+	passes := words.Passes(d.PassesOver(reg))
 	switch reg.Kind {
 	case coverage.Skip:
 		if cause == coverage.Unworked {
 			return fmt.Sprintf("Not worked yet: %s.", area)
 		}
-		return fmt.Sprintf("Skip %d: %s, %s, %s.", id, area, words.Cause(cause), r.Place(u, at.place, at.at))
+		return fmt.Sprintf("Skip %d: %s, %s, %s.", id, area, words.Cause(cause), d.Place(u, at.place, at.at))
 	case coverage.Overlap:
-		return fmt.Sprintf("Overlap %d: %s worked %d times, %s, by %s; %s.", id, area, reg.Depth, words.Cause(cause), passes, r.Place(u, at.place, at.at))
+		return fmt.Sprintf("Overlap %d: %s worked %d times, %s, by %s; %s.", id, area, reg.Depth, words.Cause(cause), passes, d.Place(u, at.place, at.at))
 	case coverage.OverReach:
 		return fmt.Sprintf("Over-reach: %s outside the boundary, by %s.", area, passes)
 	case coverage.Unlogged:
@@ -269,8 +269,8 @@ func (r drawing) regionWords(u quantity.Units, reg *coverage.Region, id int, cau
 	return fmt.Sprintf("Covered once: %s, by %s.", area, passes)
 }
 
-func (r drawing) openings(c canvas) []Shape {
-	e := r.Map.Headland.Edge
+func (d drawing) openings(c canvas) []Shape {
+	e := d.Map.Headland.Edge
 	var out []Shape
 	for _, o := range e.Openings {
 		if o.Ring >= len(e.Profile) {
@@ -287,7 +287,7 @@ func (r drawing) openings(c canvas) []Shape {
 		line = append(line, o.End)
 		out = append(out, Shape{
 			Path: c.Line(plane.Thinned(line, Tolerance)),
-			Text: r.both(func(u quantity.Units) string {
+			Text: d.both(func(u quantity.Units) string {
 				return fmt.Sprintf("Headland open: %s of the boundary, %s off at most.", u.Length(o.Length), u.Length(o.Max))
 			}),
 		})
@@ -306,8 +306,8 @@ func between(marks []coverage.EdgeMark, from, to float64) []plane.Point {
 	return out
 }
 
-func (r drawing) legend() []LegendLine {
-	g := r.Map.Ground
+func (d drawing) legend() []LegendLine {
+	g := d.Map.Ground
 	var deep plane.Area
 	for depth, a := range g.ByDepth {
 		if depth > 2 {
@@ -318,7 +318,7 @@ func (r drawing) legend() []LegendLine {
 		if a == 0 {
 			return words.Same("none")
 		}
-		return r.both(func(u quantity.Units) string { return u.Area(a) })
+		return d.both(func(u quantity.Units) string { return u.Area(a) })
 	}
 	lines := []LegendLine{
 		{Layer: "skip", Swatch: "skip", Name: "Skip", Area: area(g.Skip - g.Remainder)},
@@ -330,13 +330,13 @@ func (r drawing) legend() []LegendLine {
 		{Layer: "zone", Swatch: "zone", Name: "Headland's inner edge"},
 		{Layer: "passes", Swatch: "pass", Name: "Passes and their numbers"},
 	}
-	if len(r.Map.Headland.Edge.Openings) > 0 && !r.Map.Field.Worked {
-		lines = append(lines, LegendLine{Layer: "openings", Swatch: "opening", Name: "Headland open", Area: r.both(func(u quantity.Units) string { return u.Length(r.Map.Headland.Edge.Open) })})
+	if len(d.Map.Headland.Edge.Openings) > 0 && !d.Map.Field.Worked {
+		lines = append(lines, LegendLine{Layer: "openings", Swatch: "opening", Name: "Headland open", Area: d.both(func(u quantity.Units) string { return u.Length(d.Map.Headland.Edge.Open) })})
 	}
-	if slices.ContainsFunc(r.Accounts, func(a agronomy.Account) bool { return len(a.Tanks) > 0 }) {
+	if slices.ContainsFunc(d.Accounts, func(a agronomy.Account) bool { return len(a.Tanks) > 0 }) {
 		lines = append(lines, LegendLine{Layer: "fill", Swatch: "fill", Name: "A tank filled (orange: likely dry from there)"})
 	}
-	if len(r.OffRates) > 0 {
+	if len(d.OffRates) > 0 {
 		lines = append(lines, LegendLine{Layer: "rich", Swatch: "rich", Name: "In turns, over 110 % of the rate", Off: true},
 			LegendLine{Layer: "lean", Swatch: "lean", Name: "In turns, under 90 %", Off: true})
 	}
@@ -395,10 +395,10 @@ func appendPair(b []byte, x, y int64) []byte {
 
 // offRates are the shapes on the map of the ground that turns put off its
 // rate: all that got too much, and all that got too little.
-func (r drawing) offRates(c canvas) []Shape {
+func (d drawing) offRates(c canvas) []Shape {
 	var rich, lean []byte
-	for i := range r.OffRates {
-		o := &r.OffRates[i]
+	for i := range d.OffRates {
+		o := &d.OffRates[i]
 		for _, ring := range slices.Concat(o.Thick, o.Back) {
 			rich = c.ring(rich, ring, Tolerance)
 		}
@@ -418,38 +418,38 @@ func (r drawing) offRates(c canvas) []Shape {
 
 // fillDots are the places on the map where fills began, and where a tank
 // likely ran dry.
-func (r drawing) fillDots(c canvas) []Shape {
+func (d drawing) fillDots(c canvas) []Shape {
 	var out, dry []Shape
-	for i := range r.Accounts {
-		a := &r.Accounts[i]
+	for i := range d.Accounts {
+		a := &d.Accounts[i]
 		for _, l := range a.Tanks {
 			for _, f := range l.Fills {
 				n := len(out) + 1
 				x, y := c.XY(f.From.At)
 				out = append(out, Shape{
 					Key: fmt.Sprintf("f%d", n), Class: "fill", Path: fmt.Sprintf("M%d %dh0", x, y),
-					Text: r.both(func(u quantity.Units) string {
+					Text: d.both(func(u quantity.Units) string {
 						return fmt.Sprintf("Fill %d of %s on %s began here and went %s.", n, a.Product.Name, a.Map.Machines[l.Machine].Name, u.SquareMetres(f.Area))
 					}),
 				})
 			}
-			for _, d := range l.Dry {
+			for _, stretch := range l.Dry {
 				if l.DryBy == agronomy.ByRate {
 					break // of all machines below, with a tank or without
 				}
-				x, y := c.XY(d.From.At)
-				dry = append(dry, Shape{Class: "fill dry", Path: fmt.Sprintf("M%d %dh0", x, y), Text: r.both(func(u quantity.Units) string {
-					return fmt.Sprintf("The tank of %s was likely empty from here: %s worked without.", a.Product.Name, u.SquareMetres(d.Area))
+				x, y := c.XY(stretch.From.At)
+				dry = append(dry, Shape{Class: "fill dry", Path: fmt.Sprintf("M%d %dh0", x, y), Text: d.both(func(u quantity.Units) string {
+					return fmt.Sprintf("The tank of %s was likely empty from here: %s worked without.", a.Product.Name, u.SquareMetres(stretch.Area))
 				})})
 			}
 		}
 		if a.Logged == nil {
 			continue
 		}
-		for _, d := range a.Logged.Dry {
-			x, y := c.XY(d.From.At)
-			dry = append(dry, Shape{Class: "fill dry", Path: fmt.Sprintf("M%d %dh0", x, y), Text: r.both(func(u quantity.Units) string {
-				return fmt.Sprintf("Nothing of %s came from here on: %s worked without, by the log.", a.Product.Name, u.SquareMetres(d.Area))
+		for _, stretch := range a.Logged.Dry {
+			x, y := c.XY(stretch.From.At)
+			dry = append(dry, Shape{Class: "fill dry", Path: fmt.Sprintf("M%d %dh0", x, y), Text: d.both(func(u quantity.Units) string {
+				return fmt.Sprintf("Nothing of %s came from here on: %s worked without, by the log.", a.Product.Name, u.SquareMetres(stretch.Area))
 			})})
 		}
 	}

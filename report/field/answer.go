@@ -9,15 +9,15 @@ import (
 
 // answer is what the reader came to ask, in sentences: is the headland shut,
 // what was skipped, what was worked twice.
-func (r *Document) answer(u quantity.Units) []string {
-	g := r.Map.Ground
+func (d *Document) answer(u quantity.Units) []string {
+	g := d.Map.Ground
 	if g.Covered == 0 {
 		if g.Unlogged > 0 {
 			return []string{"Nothing covered that the log tells of; it is silent over " + u.Area(g.Unlogged) + "."}
 		}
 		return []string{"Nothing covered yet."}
 	}
-	out := append([]string{words.Headland(u, r.Map)}, r.skipSentences(u)...)
+	out := append([]string{words.Headland(u, d.Map)}, d.skipSentences(u)...)
 	if g.Overlap > 0 {
 		out = append(out, fmt.Sprintf("Overlap %s, %s of the field.", u.Area(g.Overlap), words.Share(float64(g.Overlap), float64(g.Field))))
 	} else {
@@ -33,10 +33,10 @@ func (r *Document) answer(u quantity.Units) []string {
 }
 
 // skipSentences leave ground that is simply not worked yet out of the skips.
-func (r *Document) skipSentences(u quantity.Units) []string {
-	g := r.Map.Ground
+func (d *Document) skipSentences(u quantity.Units) []string {
+	g := d.Map.Ground
 	skipped := g.Skip - g.Remainder
-	largest, n := r.Mistakes()
+	largest, n := d.Mistakes()
 	var out []string
 	switch {
 	case skipped == 0:
@@ -44,8 +44,8 @@ func (r *Document) skipSentences(u quantity.Units) []string {
 	case n == 0:
 		out = append(out, fmt.Sprintf("No skips large enough to list; specks come to %s.", u.Area(skipped)))
 	default:
-		first := &r.Map.Skips[largest]
-		where := r.Place(u, first.Place, first.At)
+		first := &d.Map.Skips[largest]
+		where := d.Place(u, first.Place, first.At)
 		if n == 1 {
 			out = append(out, fmt.Sprintf("1 skip, %s, %s.", u.Area(skipped), where))
 		} else {
@@ -55,7 +55,7 @@ func (r *Document) skipSentences(u quantity.Units) []string {
 	if g.Remainder > 0 {
 		out = append(out, u.Area(g.Remainder)+" not worked yet.")
 	}
-	if s := r.finish(u); s != "" {
+	if s := d.finish(u); s != "" {
 		out = append(out, s)
 	}
 	return out

@@ -13,15 +13,15 @@ import (
 // is not known, names as in summary.json. The last column of each is the run.
 
 // ProductsCSV writes products.csv: a line for each product.
-func (r *Document) ProductsCSV(w io.Writer) error {
+func (d *Document) ProductsCSV(w io.Writer) error {
 	lines := [][]string{{
 		"product", "rate_kg_per_ha", "rate_l_per_ha", "density_kg_per_m3", "working", "swept_m2", "wasted_m2", "short_m2",
 		"applied_kg", "wasted_kg", "short_kg", "applied_l", "wasted_l", "short_l", "applied_n_kg", "wasted_n_kg", "short_n_kg",
 		"wasted_cost", "short_cost", "currency", "lapwing_run",
 	}}
-	for i := range r.Accounts {
-		a := &r.Accounts[i]
-		p := assess.SummaryProductOf(a)
+	for i := range d.Accounts {
+		a := &d.Accounts[i]
+		p := assess.ProductOf(a)
 		working := ""
 		if p.Working != nil {
 			working = *p.Working
@@ -31,7 +31,7 @@ func (r *Document) ProductsCSV(w io.Writer) error {
 			string(assess.AppendSquareMetres(nil, a.Applied.Area)), string(assess.AppendSquareMetres(nil, a.Wasted.Area)), string(assess.AppendSquareMetres(nil, a.Short.Area)),
 			cellOf(p.Applied), cellOf(p.Wasted), cellOf(p.Short), cellOf(p.AppliedL), cellOf(p.WastedL), cellOf(p.ShortL),
 			cellOf(p.Nitrogen.Applied), cellOf(p.Nitrogen.Wasted), cellOf(p.Nitrogen.Short),
-			cellOf(p.WastedCost), cellOf(p.ShortCost), p.Currency, r.Run,
+			cellOf(p.WastedCost), cellOf(p.ShortCost), p.Currency, d.Run,
 		})
 	}
 	return report.WriteCSV(w, lines)
@@ -39,27 +39,27 @@ func (r *Document) ProductsCSV(w io.Writer) error {
 
 // FillsCSV writes fills.csv: a line for each fill of each tank, and one, of the
 // kind "dry", for each stretch that was likely worked with the tank empty.
-func (r *Document) FillsCSV(w io.Writer) error {
+func (d *Document) FillsCSV(w io.Writer) error {
 	lines := [][]string{{
 		"product", "machine", "kind", "from_pass", "from_along_m", "from_lon", "from_lat", "from_time",
 		"to_pass", "to_along_m", "to_lon", "to_lat", "to_time", "ground_m2", "left_l", "lapwing_run",
 	}}
-	for i := range r.Accounts {
-		a := &r.Accounts[i]
+	for i := range d.Accounts {
+		a := &d.Accounts[i]
 		for _, l := range a.Tanks {
 			line := func(kind string, from, to agronomy.Mark, ground float64, left string) {
 				cells := []string{a.Product.Name, a.Map.Machines[l.Machine].Name, kind}
 				for _, at := range []agronomy.Mark{from, to} {
-					m := assess.SummaryMarkOf(a.Map, at)
+					m := assess.MarkOf(a.Map, at)
 					cells = append(cells, strconv.Itoa(m.Pass), marshalled(m.Along), marshalled(m.Lon), marshalled(m.Lat), m.Time)
 				}
-				lines = append(lines, append(cells, marshalled(assess.Figure(ground)), left, r.Run))
+				lines = append(lines, append(cells, marshalled(assess.Figure(ground)), left, d.Run))
 			}
 			for _, f := range l.Fills {
 				line("fill", f.From, f.To, f.Area, marshalled(assess.Figure(f.Left*assess.Litres)))
 			}
-			for _, d := range l.Dry {
-				line("dry", d.From, d.To, d.Area, "")
+			for _, dry := range l.Dry {
+				line("dry", dry.From, dry.To, dry.Area, "")
 			}
 		}
 	}
@@ -67,12 +67,12 @@ func (r *Document) FillsCSV(w io.Writer) error {
 }
 
 // TimesCSV writes times.csv: a line for each machine.
-func (r *Document) TimesCSV(w io.Writer) error {
+func (d *Document) TimesCSV(w io.Writer) error {
 	lines := [][]string{{
 		"machine", "from", "to", "working_s", "turning_s", "standing_s", "stopped_s", "travelling_s", "silent_s", "stops",
 		"new_m2", "speed_mps", "capacity_m2_per_s", "theoretical_m2_per_s", "efficiency", "lapwing_run",
 	}}
-	for _, t := range r.SummaryTimes() {
+	for _, t := range d.Times() {
 		cells := []string{t.Machine, t.From, t.To}
 		for _, v := range []assess.Figure{t.Working, t.Turning, t.Standing, t.Stopped, t.Travelling, t.Silent} {
 			cells = append(cells, marshalled(v))
@@ -81,7 +81,7 @@ func (r *Document) TimesCSV(w io.Writer) error {
 		for _, v := range []assess.Figure{t.Speed, t.Capacity, t.Theoretical, t.Efficiency} {
 			cells = append(cells, marshalled(v))
 		}
-		lines = append(lines, append(cells, r.Run))
+		lines = append(lines, append(cells, d.Run))
 	}
 	return report.WriteCSV(w, lines)
 }

@@ -38,16 +38,16 @@ type Document struct {
 }
 
 // JSON writes summary.json.
-func (r *Document) JSON(w io.Writer) error { return r.WriteSummary(w) }
+func (d *Document) JSON(w io.Writer) error { return d.WriteSummary(w) }
 
-func (r *Document) both(write func(u quantity.Units) string) words.Text {
-	return words.Both(r.Units, write)
+func (d *Document) both(write func(u quantity.Units) string) words.Text {
+	return words.Both(d.Units, write)
 }
 
-func (r *Document) bothAreas(a plane.Area) words.Text {
-	return r.both(func(u quantity.Units) string { return u.Area(a) })
+func (d *Document) bothAreas(a plane.Area) words.Text {
+	return d.both(func(u quantity.Units) string { return u.Area(a) })
 }
 
-func (r *Document) bothLengths(ticks float64) words.Text {
-	return r.both(func(u quantity.Units) string { return u.Length(ticks) })
+func (d *Document) bothLengths(ticks float64) words.Text {
+	return d.both(func(u quantity.Units) string { return u.Length(ticks) })
 }

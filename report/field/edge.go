@@ -12,12 +12,12 @@ import (
 
 // strips draws the stand-off along the rings of the boundary, the field's edge
 // first: distance along the ring to the right, stand-off upward.
-func (r *Document) strips() []*chart.Chart {
-	e := r.Map.Headland.Edge
-	if r.Map.Field.Worked {
+func (d *Document) strips() []*chart.Chart {
+	e := d.Map.Headland.Edge
+	if d.Map.Field.Worked {
 		return nil
 	}
-	most := max(e.Max, 2*float64(r.EdgeTolerance), float64(plane.Metre))
+	most := max(e.Max, 2*float64(d.EdgeTolerance), float64(plane.Metre))
 	var out []*chart.Chart
 	holes := 0
 	for i := range e.Profile {
@@ -30,15 +30,15 @@ func (r *Document) strips() []*chart.Chart {
 			holes++
 			name = fmt.Sprintf("Round hole %d", holes)
 		}
-		out = append(out, r.strip(i, ring, name, most))
+		out = append(out, d.strip(i, ring, name, most))
 	}
 	return out
 }
 
-func (r *Document) strip(index int, ring *coverage.EdgeRing, name string, most float64) *chart.Chart {
+func (d *Document) strip(index int, ring *coverage.EdgeRing, name string, most float64) *chart.Chart {
 	us, metric := chart.LengthScales()
 	c := chart.New(
-		r.both(func(u quantity.Units) string { return name + ", " + u.Length(ring.Length) }), r.stripSays(index, ring),
+		d.both(func(u quantity.Units) string { return name + ", " + u.Length(ring.Length) }), d.stripSays(index, ring),
 		chart.Axis{Name: "distance along the boundary", US: us, Metric: metric, Most: ring.Length, Ticks: 8},
 		chart.Axis{Name: "stand-off", US: us, Metric: metric, Most: most, Ticks: 4})
 	var line []chart.Point
@@ -66,19 +66,19 @@ func (r *Document) strip(index int, ring *coverage.EdgeRing, name string, most f
 		}
 	}
 	c.Area("off", line)
-	if r.EdgeTolerance > 0 {
-		c.Limit(float64(r.EdgeTolerance), r.both(func(u quantity.Units) string {
-			return "- - - counts as reached, up to " + u.Length(float64(r.EdgeTolerance))
+	if d.EdgeTolerance > 0 {
+		c.Limit(float64(d.EdgeTolerance), d.both(func(u quantity.Units) string {
+			return "- - - counts as reached, up to " + u.Length(float64(d.EdgeTolerance))
 		}))
 	}
 	return c
 }
 
 // stripSays is the sentence that says what the chart shows.
-func (r *Document) stripSays(index int, ring *coverage.EdgeRing) words.Text {
+func (d *Document) stripSays(index int, ring *coverage.EdgeRing) words.Text {
 	n := 0
 	var open, most float64
-	for _, o := range r.Map.Headland.Edge.Openings {
+	for _, o := range d.Map.Headland.Edge.Openings {
 		if o.Ring == index {
 			n++
 			open += o.Length
@@ -89,7 +89,7 @@ func (r *Document) stripSays(index int, ring *coverage.EdgeRing) words.Text {
 	for _, m := range ring.Marks {
 		silent = silent || m.Unlogged
 	}
-	return r.both(func(u quantity.Units) string {
+	return d.both(func(u quantity.Units) string {
 		s := "Worked up to the boundary all the way round."
 		if n > 0 {
 			s = fmt.Sprintf("Open in %s, %s of %s; the work stays %s off at most.", words.Count(n, "place"), u.Length(open), u.Length(ring.Length), u.Length(most))

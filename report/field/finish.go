@@ -10,34 +10,34 @@ import (
 
 // finish says when the ground left will be worked, and whether that is before
 // the rain; "" where nothing is left but skips, or nobody can tell.
-func (r *Document) finish(u quantity.Units) string {
-	f := r.Forecast
-	if f == nil || r.Map.Ground.Remainder == 0 {
+func (d *Document) finish(u quantity.Units) string {
+	f := d.Forecast
+	if f == nil || d.Map.Ground.Remainder == 0 {
 		return ""
 	}
-	s := "Done about " + words.TimeOfDay(r.Local(f.Finish), r.Local(f.Now))
-	if early, late := words.TimeOfDay(r.Local(f.Early), r.Local(f.Now)), words.TimeOfDay(r.Local(f.Late), r.Local(f.Now)); f.Late != 0 && early != late {
+	s := "Done about " + words.TimeOfDay(d.Local(f.Finish), d.Local(f.Now))
+	if early, late := words.TimeOfDay(d.Local(f.Early), d.Local(f.Now)), words.TimeOfDay(d.Local(f.Late), d.Local(f.Now)); f.Late != 0 && early != late {
 		s += " (" + early + " to " + late + ")"
 	}
-	s += " at the pace so far" + r.againstRain(u)
-	since := "Counted from the end of the last pass, " + words.Dated(r.Local(f.Now))
-	if r.RainAt != nil && geo.InstantOf(*r.RainAt) <= f.Now {
-		since += "; the rain was expected before that, at " + words.Dated(r.Local(geo.InstantOf(*r.RainAt)))
+	s += " at the pace so far" + d.againstRain(u)
+	since := "Counted from the end of the last pass, " + words.Dated(d.Local(f.Now))
+	if d.RainAt != nil && geo.InstantOf(*d.RainAt) <= f.Now {
+		since += "; the rain was expected before that, at " + words.Dated(d.Local(geo.InstantOf(*d.RainAt)))
 	}
 	return s + " " + since + "."
 }
 
 // againstRain ends the sentence on the finish by whether it is before the rain.
-func (r *Document) againstRain(u quantity.Units) string {
-	f := r.Forecast
-	if r.RainAt == nil {
+func (d *Document) againstRain(u quantity.Units) string {
+	f := d.Forecast
+	if d.RainAt == nil {
 		return "."
 	}
-	rain := geo.InstantOf(*r.RainAt)
+	rain := geo.InstantOf(*d.RainAt)
 	if rain <= f.Now {
 		return "."
 	}
-	by := " before the rain expected at " + words.TimeOfDay(r.Local(rain), r.Local(f.Now))
+	by := " before the rain expected at " + words.TimeOfDay(d.Local(rain), d.Local(f.Now))
 	left := "; " + u.Area(f.By(rain)) + " would be left then."
 	switch assess.BeforeRain(f, rain) {
 	case "yes":
@@ -52,22 +52,22 @@ func (r *Document) againstRain(u quantity.Units) string {
 
 // finishChart draws the ground left against the time to come, with the
 // interval of the finish and the rain; nil without a forecast.
-func (r *Document) finishChart() *chart.Chart {
-	f := r.Forecast
+func (d *Document) finishChart() *chart.Chart {
+	f := d.Forecast
 	if f == nil {
 		return nil
 	}
 	after := func(t geo.Instant) float64 { return t.Sub(f.Now).Hours() }
-	x := chart.Axis{Name: "hours after " + words.TimeOfDay(r.Local(f.Now), r.Local(f.Now)), Most: 1.08 * max(after(f.Finish), after(f.Late)), Ticks: 5}
+	x := chart.Axis{Name: "hours after " + words.TimeOfDay(d.Local(f.Now), d.Local(f.Now)), Most: 1.08 * max(after(f.Finish), after(f.Late)), Ticks: 5}
 	rain := -1.0
-	if r.RainAt != nil {
-		if rain = after(geo.InstantOf(*r.RainAt)); rain > 0 && rain < 4*x.Most {
+	if d.RainAt != nil {
+		if rain = after(geo.InstantOf(*d.RainAt)); rain > 0 && rain < 4*x.Most {
 			x.Most = max(x.Most, 1.08*rain)
 		}
 	}
 	y := chart.AreaAxis("ground left")
 	y.Most = float64(f.Left)
-	c := chart.NewForPhone(words.Same("When it will be done"), r.both(r.finish), x, y)
+	c := chart.NewForPhone(words.Same("When it will be done"), d.both(d.finish), x, y)
 	if f.Late != 0 {
 		c.Band("silent", after(f.Early), after(f.Late))
 	}

@@ -13,23 +13,23 @@ import (
 
 // GeoJSON writes coverage.geojson feature by feature. See the package comment
 // for the properties.
-func (r *Document) GeoJSON(w io.Writer) error {
-	g := report.NewGeoJSON(w, r.Map.Field.Frame, r.Run)
-	r.writeField(g)
-	r.writeRegions(g)
-	r.writePasses(g)
+func (d *Document) GeoJSON(w io.Writer) error {
+	g := report.NewGeoJSON(w, d.Map.Field.Frame, d.Run)
+	d.writeField(g)
+	d.writeRegions(g)
+	d.writePasses(g)
 	return g.Close(func(m *geojson.Members) { m.Integer("left_out", g.Lost()) })
 }
 
-func (r *Document) writeField(g *geojson.Writer) {
-	for _, p := range r.Map.Field.Boundary {
+func (d *Document) writeField(g *geojson.Writer) {
+	for _, p := range d.Map.Field.Boundary {
 		g.Feature(g.Polygon(p), func(m *geojson.Members) {
 			m.Text("kind", "field")
-			m.Text("name", r.Map.Field.Name)
+			m.Text("name", d.Map.Field.Name)
 			report.AreaMember(m, p.Area())
 		})
 	}
-	for _, p := range r.Map.Headland.Zone {
+	for _, p := range d.Map.Headland.Zone {
 		g.Feature(g.Polygon(p), func(m *geojson.Members) {
 			m.Text("kind", "headland")
 			report.AreaMember(m, p.Area())
@@ -41,15 +41,15 @@ func (r *Document) writeField(g *geojson.Writer) {
 // most take less time than handing one out does.
 const shapesAtOnce = 4
 
-func (r *Document) writeRegions(g *geojson.Writer) {
-	skips := r.Skips().ByRegion(func(i int) int { return r.Map.Skips[i].Region })
-	overlaps := r.Overlaps().ByRegion(func(i int) int { return r.Map.Overlaps[i].Region })
-	causes := r.Causes()
-	ready := parallel.Ahead(len(r.Map.Regions), shapesAtOnce, func(i int) geojson.Shape {
-		return g.Polygon(r.Map.Regions[i].Shape)
+func (d *Document) writeRegions(g *geojson.Writer) {
+	skips := d.Skips().ByRegion(func(i int) int { return d.Map.Skips[i].Region })
+	overlaps := d.Overlaps().ByRegion(func(i int) int { return d.Map.Overlaps[i].Region })
+	causes := d.Causes()
+	ready := parallel.Ahead(len(d.Map.Regions), shapesAtOnce, func(i int) geojson.Shape {
+		return g.Polygon(d.Map.Regions[i].Shape)
 	})
 	for i, shape := range ready {
-		reg := &r.Map.Regions[i]
+		reg := &d.Map.Regions[i]
 		id := skips[i] + overlaps[i] // a region is at most one of the two
 		g.Feature(shape, func(m *geojson.Members) {
 			m.Text("kind", reg.Kind.String())
@@ -67,22 +67,22 @@ func (r *Document) writeRegions(g *geojson.Writer) {
 				m.Truth("headland", reg.Headland)
 			}
 			if len(reg.Swaths) > 0 {
-				m.Integers("passes", r.PassesOver(reg))
+				m.Integers("passes", d.PassesOver(reg))
 			}
 		})
 	}
 }
 
-func (r *Document) writePasses(g *geojson.Writer) {
-	lines := parallel.Ahead(len(r.Map.Passes), shapesAtOnce, func(i int) geojson.Shape {
-		return g.Line(assess.CentreLine(&r.Map.Passes[i], lineTolerance))
+func (d *Document) writePasses(g *geojson.Writer) {
+	lines := parallel.Ahead(len(d.Map.Passes), shapesAtOnce, func(i int) geojson.Shape {
+		return g.Line(assess.CentreLine(&d.Map.Passes[i], lineTolerance))
 	})
 	for i, line := range lines {
-		p := &r.Map.Passes[i]
+		p := &d.Map.Passes[i]
 		g.Feature(line, func(m *geojson.Members) {
 			m.Text("kind", "pass")
 			m.Integer("id", p.ID)
-			m.Text("machine", r.MachineName(p.Machine))
+			m.Text("machine", d.MachineName(p.Machine))
 			m.Truth("headland", p.Headland)
 		})
 	}

@@ -18,8 +18,8 @@ type groundRow struct {
 // groundRows are the rows of the table of ground, the field itself left out.
 // Over-reach lies outside the field: its share is of the field's area all the
 // same, so that it can be set beside the others.
-func (r *Document) groundRows() []groundRow {
-	g := r.Map.Ground
+func (d *Document) groundRows() []groundRow {
+	g := d.Map.Ground
 	return []groundRow{
 		{"Covered", g.Covered},
 		{"Skip", g.Skip - g.Remainder},
@@ -30,18 +30,18 @@ func (r *Document) groundRows() []groundRow {
 	}
 }
 
-func (r *Document) groundTable() page.Table {
-	g := r.Map.Ground
+func (d *Document) groundTable() page.Table {
+	g := d.Map.Ground
 	t := page.Table{Caption: "Share of the field's area", Columns: []page.Column{page.Words("Ground"), page.Figures("Area"), page.Figures("Of field")}}
-	t.Add(words.Same("Field"), r.bothAreas(g.Field), words.Text{})
-	for _, line := range r.groundRows() {
-		t.Add(words.Same(line.Name), r.bothAreas(line.Area), words.Same(words.Share(float64(line.Area), float64(g.Field))))
+	t.Add(words.Same("Field"), d.bothAreas(g.Field), words.Text{})
+	for _, line := range d.groundRows() {
+		t.Add(words.Same(line.Name), d.bothAreas(line.Area), words.Same(words.Share(float64(line.Area), float64(g.Field))))
 	}
 	return t
 }
 
-func (r *Document) depthTable() page.Table {
-	g := r.Map.Ground
+func (d *Document) depthTable() page.Table {
+	g := d.Map.Ground
 	t := page.Table{Caption: "Ground inside the field by how often it was covered", Columns: []page.Column{page.Words("Covered"), page.Figures("Area"), page.Figures("Of field")}}
 	for depth, a := range assess.ByDepth(g) {
 		name := [...]string{"Not at all", "Once", "Twice"}[min(depth, 2)]
@@ -51,18 +51,18 @@ func (r *Document) depthTable() page.Table {
 		if depth > 2 && a == 0 {
 			continue
 		}
-		t.Add(words.Same(name), r.bothAreas(a), words.Same(words.Share(float64(a), float64(g.Field))))
+		t.Add(words.Same(name), d.bothAreas(a), words.Same(words.Share(float64(a), float64(g.Field))))
 	}
 	return t
 }
 
-func (r *Document) headlandTable() page.Table {
-	h := r.Map.Headland
+func (d *Document) headlandTable() page.Table {
+	h := d.Map.Headland
 	t := page.Table{Caption: "The zone along the boundary, and how near the work comes to it", Columns: []page.Column{page.Words("Headland"), page.Figures("Figure")}}
-	t.Add(words.Same("Width"), r.bothLengths(float64(h.Width)))
-	t.Add(words.Same("Area"), r.bothAreas(h.Area))
+	t.Add(words.Same("Width"), d.bothLengths(float64(h.Width)))
+	t.Add(words.Same("Area"), d.bothAreas(h.Area))
 	t.Add(words.Same("Covered"), words.Same(words.Share(float64(h.Covered), float64(h.Area-h.Unlogged))))
-	if e := h.Edge; e.Length > 0 && !r.Map.Field.Worked {
+	if e := h.Edge; e.Length > 0 && !d.Map.Field.Worked {
 		for _, line := range []struct {
 			name  string
 			ticks float64
@@ -70,7 +70,7 @@ func (r *Document) headlandTable() page.Table {
 			{"Boundary", e.Length}, {"Reached", e.Reached}, {"Open", e.Open}, {"Unlogged", e.Unlogged},
 			{"Stand-off, average", e.Mean}, {"Stand-off, most", e.Max},
 		} {
-			t.Add(words.Same(line.name), r.bothLengths(line.ticks))
+			t.Add(words.Same(line.name), d.bothLengths(line.ticks))
 		}
 	}
 	return t

@@ -10,14 +10,14 @@ import (
 	"lapwing/report/words"
 )
 
-func (r *Document) machineTable() page.Table {
+func (d *Document) machineTable() page.Table {
 	t := page.Table{
 		Label: "Table of machines", Empty: "No machines.", Caption: "As the job describes them",
 		Columns: []page.Column{page.Words("Machine"), page.Classed("Operator", "name"), page.Classed("Implement", "name"), page.Figures("Width"),
 			page.Classed("Openers", "when"), page.Words("Hitch"), page.Figures("Sections"), page.Classed("Logs", "name")},
 	}
-	for i := range r.Map.Machines {
-		m := &r.Map.Machines[i]
+	for i := range d.Map.Machines {
+		m := &d.Map.Machines[i]
 		im := &m.Implement
 		files := make([]string, len(m.Tracks))
 		for k := range m.Tracks {
@@ -29,33 +29,33 @@ func (r *Document) machineTable() page.Table {
 		}
 		var openers words.Text
 		if im.Openers > 0 {
-			openers = r.both(func(u quantity.Units) string {
+			openers = d.both(func(u quantity.Units) string {
 				if im.RowSpacing == 0 {
 					return fmt.Sprint(im.Openers)
 				}
 				return fmt.Sprintf("%d at %s", im.Openers, u.RowSpacing(im.RowSpacing))
 			})
 		}
-		t.Add(words.Same(m.Name), words.Same(m.Operator), words.Same(im.Name), r.bothLengths(float64(im.Width)), openers,
+		t.Add(words.Same(m.Name), words.Same(m.Operator), words.Same(im.Name), d.bothLengths(float64(im.Width)), openers,
 			words.Same(hitch), words.Same(fmt.Sprint(max(1, len(im.Sections)))), words.Same(strings.Join(files, ", ")))
 	}
 	return t
 }
 
-func (r *Document) passTable() page.Table {
+func (d *Document) passTable() page.Table {
 	t := page.Table{
-		Label: "Table of passes", Empty: "No passes.", Caption: "In the order they began; times are those of " + r.ZoneName(),
+		Label: "Table of passes", Empty: "No passes.", Caption: "In the order they began; times are those of " + d.ZoneName(),
 		Columns: []page.Column{page.Words("Pass"), page.Classed("Machine", "name"), page.Words("Kind"), page.Classed("Began", "when"),
 			page.Figures("Length"), page.Figures("Swept"), page.Figures("New ground"), page.Figures("Overlap")},
 	}
-	for i := range r.Map.Passes {
-		p := &r.Map.Passes[i]
+	for i := range d.Map.Passes {
+		p := &d.Map.Passes[i]
 		start := "no clock"
-		if r.HasClock(p) {
-			start = r.Local(p.Start).Format("2006-01-02 15:04")
+		if d.HasClock(p) {
+			start = d.Local(p.Start).Format("2006-01-02 15:04")
 		}
-		t.Add(words.Same(fmt.Sprint(p.ID)), words.Same(r.MachineName(p.Machine)), words.Same(assess.PassKind(p)), words.Same(start),
-			r.bothLengths(p.Length), r.bothAreas(p.Swept), r.bothAreas(p.New), r.bothAreas(p.Overlap))
+		t.Add(words.Same(fmt.Sprint(p.ID)), words.Same(d.MachineName(p.Machine)), words.Same(assess.PassKind(p)), words.Same(start),
+			d.bothLengths(p.Length), d.bothAreas(p.Swept), d.bothAreas(p.New), d.bothAreas(p.Overlap))
 	}
 	return t
 }

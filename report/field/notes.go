@@ -9,8 +9,8 @@ import (
 )
 
 // notes say how exact the figures are and what is not known.
-func (r *Document) notes() []string {
-	m := r.Map
+func (d *Document) notes() []string {
+	m := d.Map
 	notes := []string{
 		"Areas are exact sums of the pieces drawn here, on the WGS 84 ellipsoid. What is uncertain is where the machine was: a position that is off by a foot moves the edge of a pass by a foot.",
 		"The shapes on the plat are simplified to 4 in (10 cm) for drawing; coverage.geojson has them in full.",
@@ -30,7 +30,7 @@ func (r *Document) notes() []string {
 			quantity.US.FineLength(float64(m.Thinned)), quantity.Metric.FineLength(float64(m.Thinned))))
 	}
 	for i := range m.Machines {
-		if slices.ContainsFunc(m.Passes, func(p coverage.Pass) bool { return p.Machine == i && !r.HasClock(&p) }) {
+		if slices.ContainsFunc(m.Passes, func(p coverage.Pass) bool { return p.Machine == i && !d.HasClock(&p) }) {
 			notes = append(notes, "The log of "+m.Machines[i].Name+" has no clock: its passes are in the order of the file.")
 		}
 	}

@@ -21,8 +21,8 @@ var assessmentPage = page.Parsed(assessmentHTML)
 
 // Page writes report.html: the map of the field with its tables, one file
 // that loads nothing from elsewhere.
-func (r *Document) Page(w io.Writer) error {
-	return assessmentPage.Execute(w, r.page())
+func (d *Document) Page(w io.Writer) error {
+	return assessmentPage.Execute(w, d.page())
 }
 
 // An contents is everything on report.html as it is to be read: the template
@@ -43,53 +43,53 @@ type contents struct {
 	Passes                    page.Table
 }
 
-func (r *Document) page() *contents {
+func (d *Document) page() *contents {
 	p := &contents{
-		Base:   page.New(r.Units, r.FieldName(), "field coverage", r.Run, page.MapScript),
-		Answer: r.both(func(u quantity.Units) string { return strings.Join(r.answer(u), " ") }),
-		Block:  r.titleBlock(),
-		Map:    chart.NewMap(r.Assessment), Strips: r.strips(),
-		Skips: r.skipTable(), Overlaps: r.overlapTable(),
-		SmallSkips: r.tooSmall(r.Skips()), SmallOverlaps: r.tooSmall(r.Overlaps()),
-		Ground: r.groundTable(), Depths: r.depthTable(), Headland: r.headlandTable(),
-		Products: r.productTable(), Reckoning: r.reckoning(), Machines: r.machineTable(), Passes: r.passTable(),
-		WhatIf: r.whatIfPage(),
+		Base:   page.New(d.Units, d.FieldName(), "field coverage", d.Run, page.MapScript),
+		Answer: d.both(func(u quantity.Units) string { return strings.Join(d.answer(u), " ") }),
+		Block:  d.titleBlock(),
+		Map:    chart.NewMap(d.Assessment), Strips: d.strips(),
+		Skips: d.skipTable(), Overlaps: d.overlapTable(),
+		SmallSkips: d.tooSmall(d.Skips()), SmallOverlaps: d.tooSmall(d.Overlaps()),
+		Ground: d.groundTable(), Depths: d.depthTable(), Headland: d.headlandTable(),
+		Products: d.productTable(), Reckoning: d.reckoning(), Machines: d.machineTable(), Passes: d.passTable(),
+		WhatIf: d.whatIfPage(),
 	}
-	for _, w := range r.AllWarnings() {
+	for _, w := range d.AllWarnings() {
 		p.Warnings = append(p.Warnings, words.Warning(w))
 	}
-	p.Notes = r.notes()
-	p.Book = r.Book
-	if r.HasAmmonia() {
+	p.Notes = d.notes()
+	p.Book = d.Book
+	if d.HasAmmonia() {
 		p.Ammonia = page.AmmoniaCautions()
 	}
 	return p
 }
 
-func (r *Document) titleBlock() []page.Entry {
-	centre := r.Map.Field.Frame.Centre
+func (d *Document) titleBlock() []page.Entry {
+	centre := d.Map.Field.Frame.Centre
 	block := []page.Entry{
-		{Name: "Area", Text: r.bothAreas(r.Map.Ground.Field)},
-		{Name: "Worked", Text: words.Same(r.dates())},
-		{Name: "Machines", Text: words.Same(strings.Join(r.MachineNames(indices(len(r.Map.Machines))), ", "))},
+		{Name: "Area", Text: d.bothAreas(d.Map.Ground.Field)},
+		{Name: "Worked", Text: words.Same(d.dates())},
+		{Name: "Machines", Text: words.Same(strings.Join(d.MachineNames(indices(len(d.Map.Machines))), ", "))},
 		{Name: "Middle", Text: words.Same(assess.LonLat(centre.Lon, centre.Lat))},
 	}
 	return slices.DeleteFunc(block, func(e page.Entry) bool { return e.Text.Shown == "" })
 }
 
 // dates gives the first and the last day of work.
-func (r *Document) dates() string {
+func (d *Document) dates() string {
 	const layout = "2 January 2006"
 	var first, last time.Time
-	for i := range r.Map.Passes {
-		p := &r.Map.Passes[i]
-		if !r.HasClock(p) {
+	for i := range d.Map.Passes {
+		p := &d.Map.Passes[i]
+		if !d.HasClock(p) {
 			continue
 		}
-		if start := r.Local(p.Start); first.IsZero() || start.Before(first) {
+		if start := d.Local(p.Start); first.IsZero() || start.Before(first) {
 			first = start
 		}
-		if end := r.Local(p.End); end.After(last) {
+		if end := d.Local(p.End); end.After(last) {
 			last = end
 		}
 	}
@@ -97,7 +97,7 @@ func (r *Document) dates() string {
 	case first.IsZero():
 		return ""
 	case first.Format(layout) == last.Format(layout):
-		return first.Format(layout) + " (" + r.ZoneName() + ")"
+		return first.Format(layout) + " (" + d.ZoneName() + ")"
 	}
-	return first.Format(layout) + " to " + last.Format(layout) + " (" + r.ZoneName() + ")"
+	return first.Format(layout) + " to " + last.Format(layout) + " (" + d.ZoneName() + ")"
 }

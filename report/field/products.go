@@ -44,18 +44,18 @@ func productRows(u quantity.Units, a *agronomy.Account) []productRow {
 	return rows
 }
 
-func (r *Document) productTable() page.Table {
+func (d *Document) productTable() page.Table {
 	t := page.Table{
 		Label: "Table of products", Empty: "No products given.",
 		Caption: "Applied on all swept ground; wasted on overlap and over-reach; short in skips",
 		Columns: []page.Column{page.Words("Product"), page.Figures("Rate"), page.Figures("Applied"), page.Figures("Wasted"), page.Figures("Short"), page.Figures("Wasted cost")},
 	}
-	for i := range r.Accounts {
-		a := &r.Accounts[i]
+	for i := range d.Accounts {
+		a := &d.Accounts[i]
 		us, metric := productRows(quantity.US, a), productRows(quantity.Metric, a)
 		for k := range us {
 			pick := func(of func(productRow) string) words.Text {
-				return r.both(func(u quantity.Units) string {
+				return d.both(func(u quantity.Units) string {
 					if u == quantity.Metric {
 						return of(metric[k])
 					}
@@ -64,7 +64,7 @@ func (r *Document) productTable() page.Table {
 			}
 			var rate words.Text
 			if !us[k].Part {
-				rate = r.both(func(u quantity.Units) string { return words.Rate(u, &a.Product) })
+				rate = d.both(func(u quantity.Units) string { return words.Rate(u, &a.Product) })
 			}
 			line := t.Add(words.Same(us[k].Name), rate,
 				pick(func(p productRow) string { return p.Applied }),

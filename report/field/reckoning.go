@@ -23,26 +23,26 @@ type reckoning struct {
 	FinishMissing string // why there is no forecast of the ground left
 }
 
-func (r *Document) reckoning() reckoning {
+func (d *Document) reckoning() reckoning {
 	c := reckoning{
-		Change: r.both(r.bestChange), Loss: r.both(r.skipLoss),
-		Causes: page.CauseTable(r.Units, r.Tallies(), r.Changes), ByMachine: r.wasteByMachine(), Tanks: r.tankTable(),
-		Turns: r.turnChart(), Times: r.timeCharts(), Clocks: r.clockTable(),
+		Change: d.both(d.bestChange), Loss: d.both(d.skipLoss),
+		Causes: page.CauseTable(d.Units, d.Tallies(), d.Changes), ByMachine: d.wasteByMachine(), Tanks: d.tankTable(),
+		Turns: d.turnChart(), Times: d.timeCharts(), Clocks: d.clockTable(),
 	}
-	if len(r.Changes) > 0 {
-		c.Why = chart.Causes(r.Units, r.Changes, func(i int) string { return r.Accounts[i].Product.Name })
+	if len(d.Changes) > 0 {
+		c.Why = chart.Causes(d.Units, d.Changes, func(i int) string { return d.Accounts[i].Product.Name })
 	}
-	for i := range r.Accounts {
-		a := &r.Accounts[i]
+	for i := range d.Accounts {
+		a := &d.Accounts[i]
 		if a.Logged != nil {
-			c.TankNotes = append(c.TankNotes, r.both(func(u quantity.Units) string { return r.rateWords(u, a) }))
+			c.TankNotes = append(c.TankNotes, d.both(func(u quantity.Units) string { return d.rateWords(u, a) }))
 		}
 		for k := range a.Tanks {
-			c.TankNotes = append(c.TankNotes, r.both(func(u quantity.Units) string { return r.tankWords(u, a, &a.Tanks[k]) }))
+			c.TankNotes = append(c.TankNotes, d.both(func(u quantity.Units) string { return d.tankWords(u, a, &a.Tanks[k]) }))
 		}
 	}
-	if r.Map.Ground.Remainder > 0 {
-		if c.Finish = r.finishChart(); c.Finish == nil {
+	if d.Map.Ground.Remainder > 0 {
+		if c.Finish = d.finishChart(); c.Finish == nil {
 			c.FinishMissing = "When the rest will be done cannot be told: no log has times."
 		}
 	}

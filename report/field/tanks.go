@@ -14,7 +14,7 @@ import (
 
 // tankWords says how far the tank of a product went on one machine, and
 // whether it ran dry at work.
-func (r *Document) tankWords(u quantity.Units, a *agronomy.Account, l *agronomy.Ledger) string {
+func (d *Document) tankWords(u quantity.Units, a *agronomy.Account, l *agronomy.Ledger) string {
 	s := fmt.Sprintf("Tank of %s, %s: %s a fill; %s expected", words.Plain(a.Product.Name, 30),
 		words.Plain(a.Map.Machines[l.Machine].Name, 30), u.SquareMetres(l.FillArea), words.Count(l.Expected, "fill"))
 	if l.Reported > 0 {
@@ -24,7 +24,7 @@ func (r *Document) tankWords(u quantity.Units, a *agronomy.Account, l *agronomy.
 		s += fmt.Sprintf(", %s left in the last", u.Volume(last.Left))
 	}
 	s += "."
-	for i, d := range l.Dry {
+	for i, dry := range l.Dry {
 		if i == 3 {
 			return s + " And more."
 		}
@@ -38,19 +38,19 @@ func (r *Document) tankWords(u quantity.Units, a *agronomy.Account, l *agronomy.
 		if l.DryBy == agronomy.ByRate {
 			break // the sentence on the rate tells
 		}
-		s += fmt.Sprintf(" Likely dry %s: %s worked without (%s).", r.markWords(u, a.Map, d.From), u.SquareMetres(d.Area), why)
+		s += fmt.Sprintf(" Likely dry %s: %s worked without (%s).", d.markWords(u, a.Map, dry.From), u.SquareMetres(dry.Area), why)
 	}
 	return s
 }
 
 // markWords says where a tank was filled or empty. The passes of a product
 // with a working column of its own have other numbers than the machine's.
-func (r *Document) markWords(u quantity.Units, m *coverage.Map, at agronomy.Mark) string {
+func (d *Document) markWords(u quantity.Units, m *coverage.Map, at agronomy.Mark) string {
 	when := ""
 	if assess.HasClock(m, &m.Passes[at.Pass-1]) {
-		when = ", " + r.Local(at.Time).Format("2 Jan 15:04")
+		when = ", " + d.Local(at.Time).Format("2 Jan 15:04")
 	}
-	if m != r.Map {
+	if m != d.Map {
 		e := m.Field.Frame.ToEarth(at.At)
 		return assess.LonLat(e.Lon, e.Lat) + when
 	}
@@ -59,21 +59,21 @@ func (r *Document) markWords(u quantity.Units, m *coverage.Map, at agronomy.Mark
 
 // tankTable lists the fills with the keys of their places on the map: f1, f2,
 // ...
-func (r *Document) tankTable() page.Table {
+func (d *Document) tankTable() page.Table {
 	t := page.Table{
 		ID: "fills", Label: "Table of fills",
 		Caption: "Each fill by the logged rate, else the set one: from when the crew said it was filled, else as if it was at the start and whenever empty. Choose a number to see where it began.",
 		Columns: []page.Column{page.Words("Fill"), page.Words("Product"), page.Classed("Machine", "name"), page.Classed("Began", "where"), page.Classed("Ended", "where"), page.Figures("Ground"), page.Figures("Left")},
 	}
 	n := 0
-	for i := range r.Accounts {
-		a := &r.Accounts[i]
+	for i := range d.Accounts {
+		a := &d.Accounts[i]
 		for _, l := range a.Tanks {
 			for _, f := range l.Fills {
 				n++
 				t.Add(words.Same(fmt.Sprint(n)), words.Same(a.Product.Name), words.Same(a.Map.Machines[l.Machine].Name),
-					r.both(func(u quantity.Units) string { return r.markWords(u, a.Map, f.From) }), r.both(func(u quantity.Units) string { return r.markWords(u, a.Map, f.To) }),
-					r.both(func(u quantity.Units) string { return u.SquareMetres(f.Area) }), r.both(func(u quantity.Units) string { return u.Volume(f.Left) })).
+					d.both(func(u quantity.Units) string { return d.markWords(u, a.Map, f.From) }), d.both(func(u quantity.Units) string { return d.markWords(u, a.Map, f.To) }),
+					d.both(func(u quantity.Units) string { return u.SquareMetres(f.Area) }), d.both(func(u quantity.Units) string { return u.Volume(f.Left) })).
 					Goes(fmt.Sprintf("f%d", n), fmt.Sprintf("Start of fill %d on the plat", n))
 			}
 		}
@@ -83,7 +83,7 @@ func (r *Document) tankTable() page.Table {
 
 // rateWords says what the logs tell of a product's rate, and where nothing of
 // it came; "" where they tell nothing.
-func (r *Document) rateWords(u quantity.Units, a *agronomy.Account) string {
+func (d *Document) rateWords(u quantity.Units, a *agronomy.Account) string {
 	l := a.Logged
 	if l == nil {
 		return ""
@@ -93,11 +93,11 @@ func (r *Document) rateWords(u quantity.Units, a *agronomy.Account) string {
 	if mean := l.Mean(); !math.IsNaN(mean) {
 		s = fmt.Sprintf("Rate of %s by the logs: %s of the set one on average.", name, words.Percent(mean))
 	}
-	for i, d := range l.Dry {
+	for i, dry := range l.Dry {
 		if i == 3 {
 			return s + " And more."
 		}
-		s += fmt.Sprintf(" Nothing came from %s on: %s worked without.", r.markWords(u, l.Map, d.From), u.SquareMetres(d.Area))
+		s += fmt.Sprintf(" Nothing came from %s on: %s worked without.", d.markWords(u, l.Map, dry.From), u.SquareMetres(dry.Area))
 	}
 	return s
 }

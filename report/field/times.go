@@ -18,13 +18,13 @@ type timeRow struct {
 	Capacity, Efficiency            string
 }
 
-func (r *Document) timeRows(u quantity.Units) []timeRow {
+func (d *Document) timeRows(u quantity.Units) []timeRow {
 	var rows []timeRow
-	for i := range r.Clocks {
-		c := &r.Clocks[i]
-		of := func(d time.Duration) string { return words.Percent(d.Seconds() / c.FieldTime().Seconds()) }
+	for i := range d.Clocks {
+		c := &d.Clocks[i]
+		of := func(spent time.Duration) string { return words.Percent(spent.Seconds() / c.FieldTime().Seconds()) }
 		rows = append(rows, timeRow{
-			r.MachineName(c.Machine), words.Hours(c.FieldTime()), of(c.Working), of(c.Turning), of(c.Standing), of(c.Stopped), of(c.Travelling),
+			d.MachineName(c.Machine), words.Hours(c.FieldTime()), of(c.Working), of(c.Turning), of(c.Standing), of(c.Stopped), of(c.Travelling),
 			u.CapacityFigure(c.Capacity()), words.Percent(c.Efficiency()),
 		})
 	}
@@ -32,40 +32,40 @@ func (r *Document) timeRows(u quantity.Units) []timeRow {
 }
 
 // timeCharts draw where the time of each machine went.
-func (r *Document) timeCharts() []*chart.Chart {
+func (d *Document) timeCharts() []*chart.Chart {
 	var out []*chart.Chart
-	for i := range r.Clocks {
-		c := &r.Clocks[i]
+	for i := range d.Clocks {
+		c := &d.Clocks[i]
 		var bars []chart.Bar
 		x := chart.Axis{Name: "hours", Ticks: 4}
 		for _, part := range []struct {
-			name string
-			d    time.Duration
+			name  string
+			spent time.Duration
 		}{
 			{"working", c.Working}, {"turning", c.Turning}, {"standing", c.Standing},
 			{"stopped, 3 min +", c.Stopped}, {"driving", c.Travelling}, {"log silent", c.Silent},
 		} {
-			text := words.Hours(part.d) + ", " + words.Percent(part.d.Seconds()/c.FieldTime().Seconds())
+			text := words.Hours(part.spent) + ", " + words.Percent(part.spent.Seconds()/c.FieldTime().Seconds())
 			if part.name == "log silent" {
-				if part.d == 0 {
+				if part.spent == 0 {
 					continue
 				}
-				text = words.Hours(part.d)
+				text = words.Hours(part.spent)
 			}
-			x.Most = max(x.Most, part.d.Hours())
-			bars = append(bars, chart.Bar{Name: words.Same(part.name), Class: "off", Value: part.d.Hours(), Text: words.Same(text)})
+			x.Most = max(x.Most, part.spent.Hours())
+			bars = append(bars, chart.Bar{Name: words.Same(part.name), Class: "off", Value: part.spent.Hours(), Text: words.Same(text)})
 		}
-		says := r.both(func(u quantity.Units) string {
+		says := d.both(func(u quantity.Units) string {
 			return fmt.Sprintf("%s of %s in the field was work; %s %s of new ground, %s of what speed and width allow.",
 				words.Percent(c.Working.Seconds()/c.FieldTime().Seconds()), words.Hours(c.FieldTime()), u.CapacityFigure(c.Capacity()), u.CapacityUnit(), words.Percent(c.Efficiency()))
 		})
-		out = append(out, chart.NewBarsForPhone(words.Same("Time of "+r.MachineName(c.Machine)), says, x, bars))
+		out = append(out, chart.NewBarsForPhone(words.Same("Time of "+d.MachineName(c.Machine)), says, x, bars))
 	}
 	return out
 }
 
 // clockTable gives the capacities of the machines.
-func (r *Document) clockTable() page.Table {
+func (d *Document) clockTable() page.Table {
 	t := page.Table{
 		Label: "Table of time and capacity",
 		Caption: "Field capacity is new ground by time in the field; field efficiency is that by speed at work x width. " +
@@ -73,13 +73,13 @@ func (r *Document) clockTable() page.Table {
 		Columns: []page.Column{page.Words("Machine"), page.Figures("In the field, h:min"), page.Figures("Speed at work"), page.Figures("New ground"),
 			page.Figures("Capacity"), page.Figures("Speed x width"), page.Figures("Efficiency"), page.Figures("Stops")},
 	}
-	for i := range r.Clocks {
-		c := &r.Clocks[i]
+	for i := range d.Clocks {
+		c := &d.Clocks[i]
 		rate := func(v float64) words.Text {
-			return r.both(func(u quantity.Units) string { return u.CapacityFigure(v) + " " + u.CapacityUnit() })
+			return d.both(func(u quantity.Units) string { return u.CapacityFigure(v) + " " + u.CapacityUnit() })
 		}
-		t.Add(words.Same(r.MachineName(c.Machine)), words.Same(words.Hours(c.FieldTime())), r.both(func(u quantity.Units) string { return u.Speed(c.Speed) }),
-			r.bothAreas(c.New), rate(c.Capacity()), rate(c.Theoretical()), words.Same(words.Percent(c.Efficiency())), words.Same(fmt.Sprint(len(c.Stops))))
+		t.Add(words.Same(d.MachineName(c.Machine)), words.Same(words.Hours(c.FieldTime())), d.both(func(u quantity.Units) string { return u.Speed(c.Speed) }),
+			d.bothAreas(c.New), rate(c.Capacity()), rate(c.Theoretical()), words.Same(words.Percent(c.Efficiency())), words.Same(fmt.Sprint(len(c.Stops))))
 	}
 	return t
 }

@@ -10,23 +10,23 @@ import (
 
 // doseSentence says how much ground turns left off its rate; "" where there
 // is nothing to say.
-func (r *Document) doseSentence() string {
-	d := &r.TurnRates
-	if d.OffTarget() == 0 {
+func (d *Document) doseSentence() string {
+	turns := &d.TurnRates
+	if turns.OffTarget() == 0 {
 		return ""
 	}
-	s := fmt.Sprintf("Turns left %s of the ground swept more than 10 %% off its rate", words.Share(d.OffTarget(), d.Total()))
-	if d.Reversing > 0.001*d.Total() {
-		s += fmt.Sprintf(", %s of it under a bar's end that stood or ran backward", words.Share(d.Reversing, d.Total()))
+	s := fmt.Sprintf("Turns left %s of the ground swept more than 10 %% off its rate", words.Share(turns.OffTarget(), turns.Total()))
+	if turns.Reversing > 0.001*turns.Total() {
+		s += fmt.Sprintf(", %s of it under a bar's end that stood or ran backward", words.Share(turns.Reversing, turns.Total()))
 	}
 	return s + "."
 }
 
 // turnChart draws the ground off its rate by class; nil where none is.
-func (r *Document) turnChart() *chart.Chart {
-	d := &r.TurnRates
-	total := d.Total()
-	if d.OffTarget() == 0 {
+func (d *Document) turnChart() *chart.Chart {
+	turns := &d.TurnRates
+	total := turns.Total()
+	if turns.OffTarget() == 0 {
 		return nil
 	}
 	names := []string{"under half", "50 to 70 %", "70 to 90 %", "", "110 to 150 %", "150 to 200 %", "over double"}
@@ -37,7 +37,7 @@ func (r *Document) turnChart() *chart.Chart {
 		x.Most = max(x.Most, v)
 		bars = append(bars, chart.Bar{Name: words.Same(name), Class: class, Value: v, Text: words.Same(words.Share(ground, total))})
 	}
-	for i, g := range d.Ground {
+	for i, g := range turns.Ground {
 		switch {
 		case i < coverage.OnTarget:
 			add(names[i]+" of the rate", "lean", g)
@@ -45,10 +45,10 @@ func (r *Document) turnChart() *chart.Chart {
 			add(names[i]+" of the rate", "rich", g)
 		}
 	}
-	add("ran backward", "off", d.Reversing)
-	says := r.doseSentence() + " " + words.Share(d.Ground[coverage.OnTarget], total) + " is within 10 % of it, which is not drawn."
-	if d.Most > 0 {
-		says += fmt.Sprintf(" The ends of the bar ranged from %s to %s of the set rate.", words.Percent(d.Least), atMost(d.Most))
+	add("ran backward", "off", turns.Reversing)
+	says := d.doseSentence() + " " + words.Share(turns.Ground[coverage.OnTarget], total) + " is within 10 % of it, which is not drawn."
+	if turns.Most > 0 {
+		says += fmt.Sprintf(" The ends of the bar ranged from %s to %s of the set rate.", words.Percent(turns.Least), atMost(turns.Most))
 	}
 	return chart.NewBarsForPhone(words.Same("Rate in turns"), words.Same(words.Typeset(says)), x, bars)
 }

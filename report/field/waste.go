@@ -11,16 +11,16 @@ import (
 
 // bestChange says which one change would save most, and what; "" where
 // nothing was wasted that has a cause.
-func (r *Document) bestChange(u quantity.Units) string {
-	if len(r.Changes) == 0 {
+func (d *Document) bestChange(u quantity.Units) string {
+	if len(d.Changes) == 0 {
 		return ""
 	}
-	return words.Saving(u, &r.Changes[0], func(i int) string { return r.Accounts[i].Product.Name })
+	return words.Saving(u, &d.Changes[0], func(i int) string { return d.Accounts[i].Product.Name })
 }
 
 // skipLoss says what the skips cost; "" without a crop or without skips.
-func (r *Document) skipLoss(u quantity.Units) string {
-	l := r.Loss
+func (d *Document) skipLoss(u quantity.Units) string {
+	l := d.Loss
 	switch {
 	case l == nil || l.Area == 0:
 		return ""
@@ -36,16 +36,16 @@ func (r *Document) skipLoss(u quantity.Units) string {
 }
 
 // wasteByMachine tells which machine came second, or went outside.
-func (r *Document) wasteByMachine() page.Table {
+func (d *Document) wasteByMachine() page.Table {
 	t := page.Table{
 		Label: "Table of waste by machine", Empty: "Nothing was wasted.",
 		Caption: "Waste by machine: of the one that came later, or went outside.",
 		Columns: []page.Column{page.Words("Machine"), page.Words("Product"), page.Figures("Wasted"), page.Figures("Cost")},
 	}
-	for i := range r.Accounts {
-		a := &r.Accounts[i]
+	for i := range d.Accounts {
+		a := &d.Accounts[i]
 		for _, m := range a.Waste.ByMachine {
-			t.Add(words.Same(a.Map.Machines[m.Machine].Name), words.Same(a.Product.Name), words.AmountText(r.Units, &m.Amount),
+			t.Add(words.Same(a.Map.Machines[m.Machine].Name), words.Same(a.Product.Name), words.AmountText(d.Units, &m.Amount),
 				words.Same(words.Cost(&a.Product, m.Cost)))
 		}
 	}

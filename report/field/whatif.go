@@ -17,15 +17,15 @@ import (
 )
 
 // receiverWords say what the intervals rest on.
-func (r *Document) receiverWords(u quantity.Units) string {
-	s := r.WhatIf.Sure
+func (d *Document) receiverWords(u quantity.Units) string {
+	s := d.WhatIf.Sure
 	var each []string
 	for i, e := range s.Errors {
-		quality := r.WhatIf.Quality[i].String()
+		quality := d.WhatIf.Quality[i].String()
 		if quality == geo.QualityUnknown.String() {
 			quality = "of unknown quality, taken to be differential"
 		}
-		each = append(each, fmt.Sprintf("%s: fixes %s, short-term error %s, drift %s", words.Plain(r.MachineName(i), 30), quality,
+		each = append(each, fmt.Sprintf("%s: fixes %s, short-term error %s, drift %s", words.Plain(d.MachineName(i), 30), quality,
 			u.Length(e.ShortTerm*float64(plane.Metre)), u.Length(e.Drift*float64(plane.Metre))))
 	}
 	how := "The log is taken to show the receiver's error once, which makes skips and overlaps a little too large."
@@ -36,8 +36,8 @@ func (r *Document) receiverWords(u quantity.Units) string {
 }
 
 // sureSentence is the answer in one sentence.
-func (r *Document) sureSentence(u quantity.Units) string {
-	s := r.WhatIf.Sure
+func (d *Document) sureSentence(u quantity.Units) string {
+	s := d.WhatIf.Sure
 	between := func(i whatif.Interval) string {
 		low, high := u.Area(assess.AreaOf(i.Low)), u.Area(assess.AreaOf(i.High))
 		if low == high {
@@ -49,14 +49,14 @@ func (r *Document) sureSentence(u quantity.Units) string {
 	if s.ByReceiver {
 		says += ": the receiver is taken to have steered, so that its error is on the ground and not in the log"
 	}
-	return says + "." + r.outsideWords(u)
+	return says + "." + d.outsideWords(u)
 }
 
 // outsideWords say which of the measured areas the intervals do not hold, and
 // why; "" where they hold all.
-func (r *Document) outsideWords(u quantity.Units) string {
+func (d *Document) outsideWords(u quantity.Units) string {
 	var above, below []string
-	for _, i := range r.Intervals()[:2] { // skip and overlap
+	for _, i := range d.Intervals()[:2] { // skip and overlap
 		now, low, high := i.Measured, assess.AreaOf(i.In.Low), assess.AreaOf(i.In.High)
 		text := fmt.Sprintf("the %s as measured, %s", i.Of, u.Area(now))
 		switch {
@@ -80,7 +80,7 @@ func (r *Document) outsideWords(u quantity.Units) string {
 	}
 	if len(below) > 0 {
 		why := "below that: the error that the log shows has hidden some of it, as far as the other laps tell."
-		if r.WhatIf.Sure.ByReceiver {
+		if d.WhatIf.Sure.ByReceiver {
 			why = "below that: the log does not show the error that is on the ground."
 		}
 		says += lies(below, why)
@@ -89,10 +89,10 @@ func (r *Document) outsideWords(u quantity.Units) string {
 }
 
 // worthNumbers gives the numbers of the listed skips with each verdict.
-func (r *Document) worthNumbers() map[agronomy.Verdict][]string {
+func (d *Document) worthNumbers() map[agronomy.Verdict][]string {
 	out := map[agronomy.Verdict][]string{}
-	by := r.WorthBySkip()
-	l := r.Skips()
+	by := d.WorthBySkip()
+	l := d.Skips()
 	for n, i := range l.Order[:l.Listed] {
 		if w := by[i]; w != nil {
 			out[w.Verdict] = append(out[w.Verdict], fmt.Sprint(n+1))
@@ -101,10 +101,10 @@ func (r *Document) worthNumbers() map[agronomy.Verdict][]string {
 	return out
 }
 
-func (r *Document) worthSentence() string {
+func (d *Document) worthSentence() string {
 	const most = 8
 	var parts []string
-	by := r.worthNumbers()
+	by := d.worthNumbers()
 	for _, v := range []agronomy.Verdict{agronomy.Go, agronomy.Leave, agronomy.NotSure} {
 		switch n := by[v]; {
 		case len(n) > most:
@@ -120,21 +120,21 @@ func (r *Document) worthSentence() string {
 }
 
 // textWhatIf is the short of it.
-func (r *Document) textWhatIf(b *bytes.Buffer) {
-	w := r.WhatIf
+func (d *Document) textWhatIf(b *bytes.Buffer) {
+	w := d.WhatIf
 	if w == nil {
 		return
 	}
 	b.WriteByte('\n')
-	words.Wrap(b, r.sureSentence(r.Units))
+	words.Wrap(b, d.sureSentence(d.Units))
 	for i := range w.Laps {
-		words.Wrap(b, words.BestLap(r.Units, w, &w.Laps[i]))
+		words.Wrap(b, words.BestLap(d.Units, w, &w.Laps[i]))
 	}
 	if len(w.Laps) == 0 {
 		words.Wrap(b, words.NoBestLap(w))
 	}
-	words.Wrap(b, words.Sections(r.Units, r.Assessment))
-	if s := r.worthSentence(); s != "" {
+	words.Wrap(b, words.Sections(d.Units, d.Assessment))
+	if s := d.worthSentence(); s != "" {
 		words.Wrap(b, s)
 	}
 }
@@ -149,17 +149,17 @@ type whatIfPage struct {
 	Sections     page.Table
 }
 
-func (r *Document) whatIfPage() *whatIfPage {
-	w := r.WhatIf
+func (d *Document) whatIfPage() *whatIfPage {
+	w := d.WhatIf
 	if w == nil {
 		return nil
 	}
 	p := &whatIfPage{
-		SureSays: []words.Text{r.both(r.sureSentence), r.both(r.receiverWords)},
-		Sure:     r.sureTable(), Worth: r.worthTable(), Sections: page.SectionTable(r.Assessment), SectionChart: chart.Sections(r.Assessment),
+		SureSays: []words.Text{d.both(d.sureSentence), d.both(d.receiverWords)},
+		Sure:     d.sureTable(), Worth: d.worthTable(), Sections: page.SectionTable(d.Assessment), SectionChart: chart.Sections(d.Assessment),
 	}
 	for i := range w.Laps {
-		p.Laps = append(p.Laps, chart.Laps(r.Assessment, &w.Laps[i]))
+		p.Laps = append(p.Laps, chart.Laps(d.Assessment, &w.Laps[i]))
 	}
 	if len(w.Laps) == 0 {
 		p.LapSays = append(p.LapSays, words.Same(words.NoBestLap(w)))
@@ -169,41 +169,41 @@ func (r *Document) whatIfPage() *whatIfPage {
 	return p
 }
 
-func (r *Document) sureTable() page.Table {
+func (d *Document) sureTable() page.Table {
 	t := page.Table{
-		Label: "Table of intervals", Caption: fmt.Sprintf("As measured, and the interval that holds the truth in nine cases of ten: from %d runs with passes moved by the receiver's error.", r.WhatIf.Sure.Runs),
+		Label: "Table of intervals", Caption: fmt.Sprintf("As measured, and the interval that holds the truth in nine cases of ten: from %d runs with passes moved by the receiver's error.", d.WhatIf.Sure.Runs),
 		Columns: []page.Column{page.Words("Ground"), page.Figures("Measured"), page.Figures("At least"), page.Figures("Middle"), page.Figures("At most")},
 	}
 	add := func(name string, now plane.Area, in whatif.Interval) {
-		t.Add(words.Same(name), r.bothAreas(now), r.bothAreas(assess.AreaOf(in.Low)), r.bothAreas(assess.AreaOf(in.Middle)), r.bothAreas(assess.AreaOf(in.High)))
+		t.Add(words.Same(name), d.bothAreas(now), d.bothAreas(assess.AreaOf(in.Low)), d.bothAreas(assess.AreaOf(in.Middle)), d.bothAreas(assess.AreaOf(in.High)))
 	}
 	for k, name := range []string{"Skip", "Overlap, twice or more", "Every visit after the first", "Over-reach, outside"} {
-		i := r.Intervals()[k]
+		i := d.Intervals()[k]
 		add(name, i.Measured, i.In)
 	}
-	for i := range r.Accounts {
-		a := &r.Accounts[i]
-		in := r.WastedOnField(i)
+	for i := range d.Accounts {
+		a := &d.Accounts[i]
+		in := d.WastedOnField(i)
 		if in == nil {
 			continue
 		}
 		amount := func(m2 float64) words.Text {
 			w := a.Product.On(assess.AreaOf(m2))
-			return words.AmountText(r.Units, &w)
+			return words.AmountText(d.Units, &w)
 		}
-		t.Add(words.Same(a.Product.Name+" wasted"), words.AmountText(r.Units, &a.Wasted), amount(in.Low), amount(in.Middle), amount(in.High))
+		t.Add(words.Same(a.Product.Name+" wasted"), words.AmountText(d.Units, &a.Wasted), amount(in.Low), amount(in.Middle), amount(in.High))
 	}
 	return t
 }
 
-func (r *Document) worthTable() page.Table {
+func (d *Document) worthTable() page.Table {
 	t := page.Table{
 		Label: "Table of skips worth going back to", Empty: "No skips to list.",
 		Caption: "How sure each skip is under the receiver's error, and what mending it brings against what it takes. The crop counts less the product that mending puts down. Look for wet ground and power lines first.",
 		Columns: []page.Column{page.Words("Skip"), page.Figures("Area"), page.Words("How sure"), page.Words("Verdict"), page.Classed("Why", "where"), page.Figures("Brings"), page.Figures("Takes"), page.Figures("Minutes")},
 	}
-	by, shares := r.WorthBySkip(), r.WhatIf.Sure.Shares()
-	l := r.Skips()
+	by, shares := d.WorthBySkip(), d.WhatIf.Sure.Shares()
+	l := d.Skips()
 	for n, i := range l.Order[:l.Listed] {
 		w := by[i]
 		if w == nil {
@@ -213,24 +213,24 @@ func (r *Document) worthTable() page.Table {
 		if s, ok := shares[i]; ok {
 			sure = string(whatif.CertaintyOf(s))
 		}
-		t.Add(words.Same(fmt.Sprint(n+1)), r.bothAreas(r.Map.Skips[i].Area), words.Same(sure), words.Same(string(w.Verdict)), words.Same(w.Reason),
-			words.Same(r.brings(w)), words.Same(r.takes(w)), words.Same(quantity.Number(w.Time/60, 0))).
+		t.Add(words.Same(fmt.Sprint(n+1)), d.bothAreas(d.Map.Skips[i].Area), words.Same(sure), words.Same(string(w.Verdict)), words.Same(w.Reason),
+			words.Same(d.brings(w)), words.Same(d.takes(w)), words.Same(quantity.Number(w.Time/60, 0))).
 			Goes(fmt.Sprintf("s%d", n+1), fmt.Sprintf("Skip %d on the plat", n+1))
 	}
 	return t
 }
 
-func (r *Document) brings(w *agronomy.Worth) string {
+func (d *Document) brings(w *agronomy.Worth) string {
 	switch {
 	case w.High == nil:
 		return "not known"
 	case *w.Low == *w.High:
-		return words.Money(*w.High, r.WhatIf.Strip.Currency)
+		return words.Money(*w.High, d.WhatIf.Strip.Currency)
 	}
-	return quantity.Number(*w.Low, 2) + " to " + words.Money(*w.High, r.WhatIf.Strip.Currency)
+	return quantity.Number(*w.Low, 2) + " to " + words.Money(*w.High, d.WhatIf.Strip.Currency)
 }
 
-func (r *Document) takes(w *agronomy.Worth) string {
+func (d *Document) takes(w *agronomy.Worth) string {
 	if w.Drive == nil {
 		return "not known"
 	}
@@ -238,5 +238,5 @@ func (r *Document) takes(w *agronomy.Worth) string {
 	if w.Again != nil {
 		sum += *w.Again
 	}
-	return words.Money(sum, r.WhatIf.Strip.Currency)
+	return words.Money(sum, d.WhatIf.Strip.Currency)
 }

@@ -43,29 +43,29 @@ func New(a *assess.Assessment) *Document {
 
 // headlandJust reports whether the latest pass asked about, the first, is a
 // headland pass: then the question is whether the headland closed.
-func (l *Document) headlandJust() bool { return len(l.Passes) > 0 && l.Passes[0].Pass.Headland }
+func (d *Document) headlandJust() bool { return len(d.Passes) > 0 && d.Passes[0].Pass.Headland }
 
 // verdict is the answer in a sentence or two: the headland first where it was
 // just worked, else the seams.
-func (l *Document) verdict(u quantity.Units) []string {
-	if len(l.Passes) == 0 {
+func (d *Document) verdict(u quantity.Units) []string {
+	if len(d.Passes) == 0 {
 		return []string{"No pass yet."}
 	}
 	var seams []string
-	for i := range l.Passes {
-		seams = append(seams, l.seamVerdict(u, &l.Passes[i]))
+	for i := range d.Passes {
+		seams = append(seams, d.seamVerdict(u, &d.Passes[i]))
 	}
-	if l.headlandJust() {
-		return append([]string{words.Headland(u, l.Map)}, seams...)
+	if d.headlandJust() {
+		return append([]string{words.Headland(u, d.Map)}, seams...)
 	}
-	return append(seams, words.Headland(u, l.Map))
+	return append(seams, words.Headland(u, d.Map))
 }
 
 // seamVerdict says in one sentence whether a pass joined its neighbours.
-func (l *Document) seamVerdict(u quantity.Units, p *Pass) string {
+func (d *Document) seamVerdict(u quantity.Units, p *Pass) string {
 	name := fmt.Sprintf("Pass %d", p.Pass.ID)
-	if len(l.Map.Machines) > 1 {
-		name += " of " + words.Plain(l.MachineName(p.Pass.Machine), 30)
+	if len(d.Map.Machines) > 1 {
+		name += " of " + words.Plain(d.MachineName(p.Pass.Machine), 30)
 	}
 	open := p.Left.Open + p.Right.Open
 	switch beside := p.Left.Beside + p.Right.Beside; {
@@ -81,10 +81,10 @@ func (l *Document) seamVerdict(u quantity.Units, p *Pass) string {
 
 // sideWords say how one side of a pass joined: "Left: joined along 1,240 ft,
 // lap 3 in on average, 6 in at most".
-func (l *Document) sideWords(u quantity.Units, s *coverage.Seam) string {
+func (d *Document) sideWords(u quantity.Units, s *coverage.Seam) string {
 	var parts []string
 	switch {
-	case s.Beside == 0 && s.AtEdge > s.Alone && s.EdgeGap > float64(l.Map.Headland.Edge.Tolerance):
+	case s.Beside == 0 && s.AtEdge > s.Alone && s.EdgeGap > float64(d.Map.Headland.Edge.Tolerance):
 		return fmt.Sprintf("the boundary, %s short of it at most", u.Length(s.EdgeGap))
 	case s.Beside == 0 && s.AtEdge > s.Alone:
 		return "the boundary, reached"
@@ -103,7 +103,7 @@ func (l *Document) sideWords(u quantity.Units, s *coverage.Seam) string {
 	default:
 		parts = append(parts, fmt.Sprintf("lap %s on average, %s at most", mean, u.Length(s.WidestLap)))
 	}
-	if s.Alone > float64(l.Map.Headland.Width) && s.Alone > (s.Beside+s.AtEdge)/10 {
+	if s.Alone > float64(d.Map.Headland.Width) && s.Alone > (s.Beside+s.AtEdge)/10 {
 		parts = append(parts, "nobody beside it along "+u.Length(s.Alone))
 	}
 	return strings.Join(parts, "; ")
@@ -125,39 +125,39 @@ func gapWords(u quantity.Units, p *coverage.Pass, g *coverage.SeamGap, side stri
 
 // openingWords say where the headland is open, as seen from where a machine
 // stands: "220 ft open, 310 ft to the north-east: 3.9 ft left at most".
-func (l *Document) openingWords(u quantity.Units, o *coverage.Opening) string {
-	stands := l.Passes[0].Stands
-	d, degrees := coverage.Bearing(stands, o.At)
-	where := fmt.Sprintf("%s to the %s", u.Length(d), geo.Compass(degrees*math.Pi/180))
-	if d < float64(plane.Metre) {
+func (d *Document) openingWords(u quantity.Units, o *coverage.Opening) string {
+	stands := d.Passes[0].Stands
+	distance, degrees := coverage.Bearing(stands, o.At)
+	where := fmt.Sprintf("%s to the %s", u.Length(distance), geo.Compass(degrees*math.Pi/180))
+	if distance < float64(plane.Metre) {
 		where = "where the machine stands"
 	}
 	what := "open"
-	if e := l.Map.Headland.Edge; o.Ring < len(e.Profile) && e.Profile[o.Ring].Hole {
+	if e := d.Map.Headland.Edge; o.Ring < len(e.Profile) && e.Profile[o.Ring].Hole {
 		what = "open round a hole"
 	}
-	if o.Max >= 0.99*float64(l.Map.Headland.Width) {
+	if o.Max >= 0.99*float64(d.Map.Headland.Width) {
 		return fmt.Sprintf("%s %s, %s: not worked yet", u.Length(o.Length), what, where)
 	}
 	return fmt.Sprintf("%s %s, %s: %s left at most", u.Length(o.Length), what, where, u.Length(o.Max))
 }
 
 // headlandTitle heads the list of openings.
-func (l *Document) headlandTitle() string {
-	if len(l.Passes) == 0 {
+func (d *Document) headlandTitle() string {
+	if len(d.Passes) == 0 {
 		return "Headland open"
 	}
-	return fmt.Sprintf("Headland open, as seen from where %s stands", words.Plain(l.MachineName(l.Passes[0].Pass.Machine), 30))
+	return fmt.Sprintf("Headland open, as seen from where %s stands", words.Plain(d.MachineName(d.Passes[0].Pass.Machine), 30))
 }
 
 // leftWords say what is left to do.
-func (l *Document) leftWords(u quantity.Units) string {
-	g := l.Map.Ground
+func (d *Document) leftWords(u quantity.Units) string {
+	g := d.Map.Ground
 	s := "Nothing left to work."
 	if g.Remainder > 0 {
 		s = u.Area(g.Remainder) + " left to work."
 	}
-	_, n := l.Mistakes()
+	_, n := d.Mistakes()
 	if skipped := g.Skip - g.Remainder; n > 0 {
 		s += fmt.Sprintf(" %s so far, %s: lapwing mend plans the way back.", words.Capital(words.Count(n, "skip")), u.Area(skipped))
 	}
@@ -172,10 +172,10 @@ type gap struct {
 }
 
 // gaps lists the gaps of all passes, the longest first.
-func (l *Document) gaps() []gap {
+func (d *Document) gaps() []gap {
 	var out []gap
-	for i := range l.Passes {
-		p := &l.Passes[i]
+	for i := range d.Passes {
+		p := &d.Passes[i]
 		for _, s := range []struct {
 			name string
 			seam *coverage.Seam
@@ -186,10 +186,10 @@ func (l *Document) gaps() []gap {
 		}
 	}
 	slices.SortStableFunc(out, func(a, b gap) int {
-		switch d := (b.gap.To - b.gap.From) - (a.gap.To - a.gap.From); {
-		case d > 0:
+		switch longer := (b.gap.To - b.gap.From) - (a.gap.To - a.gap.From); {
+		case longer > 0:
 			return 1
-		case d < 0:
+		case longer < 0:
 			return -1
 		}
 		return 0
@@ -199,9 +199,9 @@ func (l *Document) gaps() []gap {
 
 // openings are the places where the headland is open, none where no boundary
 // was given.
-func (l *Document) openings() []coverage.Opening {
-	if l.Map.Field.Worked {
+func (d *Document) openings() []coverage.Opening {
+	if d.Map.Field.Worked {
 		return nil
 	}
-	return l.Map.Headland.Edge.Openings
+	return d.Map.Headland.Edge.Openings
 }

@@ -41,35 +41,35 @@ type block struct {
 	Open   []words.Text // of the headland, with the first pass only
 }
 
-func (l *Document) both(write func(u quantity.Units) string) words.Text {
-	return words.Both(l.Units, write)
+func (d *Document) both(write func(u quantity.Units) string) words.Text {
+	return words.Both(d.Units, write)
 }
 
 // Page writes last.html: for a phone in the cab, the verdict first.
-func (l *Document) Page(w io.Writer) error {
+func (d *Document) Page(w io.Writer) error {
 	p := &contents{
-		Base:    page.New(l.Units, l.FieldName(), "the last pass", l.Run, page.MapScript),
-		Verdict: l.both(func(u quantity.Units) string { return strings.Join(l.verdict(u), " ") }),
-		Map:     l.fieldMap(), Headland: l.headlandTitle(),
+		Base:    page.New(d.Units, d.FieldName(), "the last pass", d.Run, page.MapScript),
+		Verdict: d.both(func(u quantity.Units) string { return strings.Join(d.verdict(u), " ") }),
+		Map:     d.fieldMap(), Headland: d.headlandTitle(),
 	}
-	if len(l.Passes) > 0 {
-		p.Left = l.both(l.leftWords)
+	if len(d.Passes) > 0 {
+		p.Left = d.both(d.leftWords)
 	}
-	for i := range l.Passes {
-		p.Passes = append(p.Passes, l.block(i))
+	for i := range d.Passes {
+		p.Passes = append(p.Passes, d.block(i))
 	}
-	for _, w := range l.AllWarnings() {
+	for _, w := range d.AllWarnings() {
 		p.Warnings = append(p.Warnings, words.Warning(w))
 	}
-	p.Notes = l.lastNotes()
-	if l.HasAmmonia() {
+	p.Notes = d.lastNotes()
+	if d.HasAmmonia() {
 		p.Ammonia = page.AmmoniaCautions()
 	}
 	return lastPage.Execute(w, p)
 }
 
-func (l *Document) lastNotes() []string {
-	tolerance := float64(l.Map.Headland.Edge.Tolerance)
+func (d *Document) lastNotes() []string {
+	tolerance := float64(d.Map.Headland.Edge.Tolerance)
 	return []string{
 		fmt.Sprintf("A gap counts from %s (%s). Back is along the pass, from where it ended; left and right are as driven.", quantity.US.Length(tolerance), quantity.Metric.Length(tolerance)),
 		"A neighbour is a pass that ran side by side; ground not worked yet has none.",
@@ -78,39 +78,39 @@ func (l *Document) lastNotes() []string {
 }
 
 // fieldMap is the field's map with the passes asked about drawn over it.
-func (l *Document) fieldMap() *chart.Map {
-	p := chart.NewMap(l.Assessment)
-	for i := range l.Passes {
-		pass := l.Passes[i].Pass
-		p.Over = append(p.Over, chart.Shape{Class: "run", Path: p.Line(assess.CentreLine(pass, chart.Tolerance)), Text: l.both(func(u quantity.Units) string {
-			return l.passWords(u, &l.Passes[i]) + "."
+func (d *Document) fieldMap() *chart.Map {
+	p := chart.NewMap(d.Assessment)
+	for i := range d.Passes {
+		pass := d.Passes[i].Pass
+		p.Over = append(p.Over, chart.Shape{Class: "run", Path: p.Line(assess.CentreLine(pass, chart.Tolerance)), Text: d.both(func(u quantity.Units) string {
+			return d.passWords(u, &d.Passes[i]) + "."
 		})})
 	}
 	p.Legend = append(p.Legend, chart.LegendLine{Layer: "run", Swatch: "run", Name: "The pass asked about"})
 	return p
 }
 
-func (l *Document) block(i int) block {
-	p := &l.Passes[i]
-	b := block{Name: l.both(func(u quantity.Units) string { return l.passWords(u, p) })}
+func (d *Document) block(i int) block {
+	p := &d.Passes[i]
+	b := block{Name: d.both(func(u quantity.Units) string { return d.passWords(u, p) })}
 	for _, s := range []struct {
 		name string
 		seam *coverage.Seam
 	}{{"Left", &p.Left}, {"Right", &p.Right}} {
 		if s.seam.Beside > 0 {
-			b.Charts = append(b.Charts, l.seamChart(p.Pass, s.seam, s.name))
+			b.Charts = append(b.Charts, d.seamChart(p.Pass, s.seam, s.name))
 		} else {
-			b.Gaps = append(b.Gaps, l.both(func(u quantity.Units) string { return s.name + ": " + l.sideWords(u, s.seam) + "." }))
+			b.Gaps = append(b.Gaps, d.both(func(u quantity.Units) string { return s.name + ": " + d.sideWords(u, s.seam) + "." }))
 		}
 	}
-	for _, g := range l.gaps() {
+	for _, g := range d.gaps() {
 		if g.pass == p {
-			b.Gaps = append(b.Gaps, l.both(func(u quantity.Units) string { return words.Capital(gapWords(u, p.Pass, g.gap, g.side)) + "." }))
+			b.Gaps = append(b.Gaps, d.both(func(u quantity.Units) string { return words.Capital(gapWords(u, p.Pass, g.gap, g.side)) + "." }))
 		}
 	}
 	if i == 0 {
-		for _, o := range l.openings() {
-			b.Open = append(b.Open, l.both(func(u quantity.Units) string { return l.openingWords(u, &o) + "." }))
+		for _, o := range d.openings() {
+			b.Open = append(b.Open, d.both(func(u quantity.Units) string { return d.openingWords(u, &o) + "." }))
 		}
 	}
 	return b
@@ -118,12 +118,12 @@ func (l *Document) block(i int) block {
 
 // seamChart draws gap and lap along one side of a pass, from where it ended
 // back to where it began.
-func (l *Document) seamChart(p *coverage.Pass, s *coverage.Seam, name string) *chart.Chart {
+func (d *Document) seamChart(p *coverage.Pass, s *coverage.Seam, name string) *chart.Chart {
 	us, metric := chart.LengthScales()
 	inches, centimetres := chart.Scale{Unit: "in", One: us.One / 12}, chart.Scale{Unit: "cm", One: metric.One / 100}
-	reach := max(s.WidestGap, s.WidestLap, 1.5*float64(l.Map.Headland.Edge.Tolerance), float64(10*plane.Centimetre))
-	c := chart.NewForCab(l.both(func(quantity.Units) string { return name + " side" }),
-		l.both(func(u quantity.Units) string { return words.Capital(l.sideWords(u, s)) + "." }),
+	reach := max(s.WidestGap, s.WidestLap, 1.5*float64(d.Map.Headland.Edge.Tolerance), float64(10*plane.Centimetre))
+	c := chart.NewForCab(d.both(func(quantity.Units) string { return name + " side" }),
+		d.both(func(u quantity.Units) string { return words.Capital(d.sideWords(u, s)) + "." }),
 		chart.Axis{Name: "back from the end", US: us, Metric: metric, Most: p.Length, Ticks: 4},
 		chart.Axis{Name: "lap up, gap down", US: inches, Metric: centimetres, Least: -reach, Most: reach, Ticks: 2})
 	var gap, lap []chart.Point

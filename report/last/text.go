@@ -18,44 +18,44 @@ const lines = 24
 
 // Text writes the answer for a terminal, in a screenful: the verdict, both
 // sides of each pass, and as many places as there is room for.
-func (l *Document) Text(w io.Writer) error {
-	u := l.Units
+func (d *Document) Text(w io.Writer) error {
+	u := d.Units
 	var b bytes.Buffer
-	words.Wrap(&b, strings.Join(l.verdict(u), " "))
+	words.Wrap(&b, strings.Join(d.verdict(u), " "))
 	var end bytes.Buffer
-	if len(l.Passes) > 0 {
+	if len(d.Passes) > 0 {
 		end.WriteByte('\n')
-		words.Wrap(&end, l.leftWords(u))
+		words.Wrap(&end, d.leftWords(u))
 	}
 	room := func() int {
 		return lines - bytes.Count(b.Bytes(), []byte("\n")) - bytes.Count(end.Bytes(), []byte("\n"))
 	}
-	for i := range l.Passes {
-		p := &l.Passes[i]
+	for i := range d.Passes {
+		p := &d.Passes[i]
 		if room() < 6 { // a pass takes four lines, and what is left out one
-			fmt.Fprintf(&b, "\n%s more in last.html\n", words.Count(len(l.Passes)-i, "pass"))
+			fmt.Fprintf(&b, "\n%s more in last.html\n", words.Count(len(d.Passes)-i, "pass"))
 			break
 		}
 		b.WriteByte('\n')
-		fmt.Fprintf(&b, "%s\n", words.Plain(l.passWords(u, p), words.Width))
-		words.Hang(&b, "  Left:  ", l.sideWords(u, &p.Left))
-		words.Hang(&b, "  Right: ", l.sideWords(u, &p.Right))
+		fmt.Fprintf(&b, "%s\n", words.Plain(d.passWords(u, p), words.Width))
+		words.Hang(&b, "  Left:  ", d.sideWords(u, &p.Left))
+		words.Hang(&b, "  Right: ", d.sideWords(u, &p.Right))
 	}
 	var places []string
-	for _, g := range l.gaps() {
+	for _, g := range d.gaps() {
 		text := gapWords(u, g.pass.Pass, g.gap, g.side)
-		if len(l.Passes) > 1 {
+		if len(d.Passes) > 1 {
 			text = fmt.Sprintf("Pass %d, %s", g.pass.Pass.ID, text)
 		}
 		places = append(places, words.Capital(text))
 	}
 	var open []string
-	for _, o := range l.openings() {
-		open = append(open, words.Capital(l.openingWords(u, &o)))
+	for _, o := range d.openings() {
+		open = append(open, words.Capital(d.openingWords(u, &o)))
 	}
 	groups := [][]string{places, open}
-	titles := []string{"Go back for", l.headlandTitle()}
-	if l.headlandJust() {
+	titles := []string{"Go back for", d.headlandTitle()}
+	if d.headlandJust() {
 		groups[0], groups[1], titles[0], titles[1] = open, places, titles[1], titles[0]
 	}
 	for i, lines := range groups {
@@ -87,13 +87,13 @@ func listed(b *bytes.Buffer, title string, lines []string, room int) {
 }
 
 // passWords name a pass: "Pass 23, drill: 1,240 ft, ended 14:03", where the reader lives.
-func (l *Document) passWords(u quantity.Units, p *Pass) string {
-	s := fmt.Sprintf("Pass %d, %s: %s", p.Pass.ID, l.MachineName(p.Pass.Machine), u.Length(p.Pass.Length))
+func (d *Document) passWords(u quantity.Units, p *Pass) string {
+	s := fmt.Sprintf("Pass %d, %s: %s", p.Pass.ID, d.MachineName(p.Pass.Machine), u.Length(p.Pass.Length))
 	if p.Pass.Headland {
 		s += ", a headland pass"
 	}
-	if l.HasClock(p.Pass) {
-		s += ", ended " + words.TimeOfDay(l.Local(p.Pass.End), l.Local(p.Pass.End))
+	if d.HasClock(p.Pass) {
+		s += ", ended " + words.TimeOfDay(d.Local(p.Pass.End), d.Local(p.Pass.End))
 	}
 	return s
 }
@@ -110,7 +110,7 @@ type summary struct {
 	Headland  headland                `json:"headland"`
 	Remainder assess.SquareMetres     `json:"remainder_m2"`
 	Skip      assess.SquareMetres     `json:"skip_m2"`
-	Warnings  []assess.SummaryWarning `json:"warnings"`
+	Warnings  []assess.WarningSummary `json:"warnings"`
 }
 
 type passSummary struct {
@@ -159,26 +159,26 @@ type opening struct {
 }
 
 // JSON writes last.json: SI units.
-func (l *Document) JSON(w io.Writer) error {
-	g, e := l.Map.Ground, l.Map.Headland.Edge
+func (d *Document) JSON(w io.Writer) error {
+	g, e := d.Map.Ground, d.Map.Headland.Edge
 	s := summary{
-		Schema: Schema, Run: l.Run, Field: l.Map.Field.Name, Tolerance: assess.Metres(e.Tolerance),
+		Schema: Schema, Run: d.Run, Field: d.Map.Field.Name, Tolerance: assess.Metres(e.Tolerance),
 		Passes: []passSummary{}, Headland: headland{Closed: e.Length > 0 && e.Open == 0, Open: assess.Metres(e.Open), Unlogged: assess.Metres(e.Unlogged), Openings: []opening{}},
-		Remainder: assess.SquareMetres(g.Remainder), Skip: assess.SquareMetres(g.Skip - g.Remainder), Warnings: assess.SummaryWarnings(l.AllWarnings()),
+		Remainder: assess.SquareMetres(g.Remainder), Skip: assess.SquareMetres(g.Skip - g.Remainder), Warnings: assess.WarningsOf(d.AllWarnings()),
 	}
-	for i := range l.Passes {
-		p := &l.Passes[i]
+	for i := range d.Passes {
+		p := &d.Passes[i]
 		s.Passes = append(s.Passes, passSummary{
-			ID: p.Pass.ID, Machine: l.MachineName(p.Pass.Machine), Kind: assess.PassKind(p.Pass), Length: assess.Metres(p.Pass.Length),
+			ID: p.Pass.ID, Machine: d.MachineName(p.Pass.Machine), Kind: assess.PassKind(p.Pass), Length: assess.Metres(p.Pass.Length),
 			Joined: p.Left.Beside+p.Right.Beside > 0 && p.Left.Open+p.Right.Open == 0,
-			Left:   l.seamSummary(p.Pass, &p.Left), Right: l.seamSummary(p.Pass, &p.Right),
+			Left:   d.seamSummary(p.Pass, &p.Left), Right: d.seamSummary(p.Pass, &p.Right),
 		})
 	}
-	if len(l.Passes) > 0 {
-		for _, o := range l.openings() {
-			at := l.Map.Field.Frame.ToEarth(o.At)
-			d, bearing := coverage.Bearing(l.Passes[0].Stands, o.At)
-			s.Headland.Openings = append(s.Headland.Openings, opening{assess.Metres(o.Length), assess.Metres(o.Max), assess.Degrees(at.Lon), assess.Degrees(at.Lat), assess.Metres(d), assess.Hundredths(bearing)})
+	if len(d.Passes) > 0 {
+		for _, o := range d.openings() {
+			at := d.Map.Field.Frame.ToEarth(o.At)
+			distance, bearing := coverage.Bearing(d.Passes[0].Stands, o.At)
+			s.Headland.Openings = append(s.Headland.Openings, opening{assess.Metres(o.Length), assess.Metres(o.Max), assess.Degrees(at.Lon), assess.Degrees(at.Lat), assess.Metres(distance), assess.Hundredths(bearing)})
 		}
 	}
 	enc := json.NewEncoder(w)
@@ -187,13 +187,13 @@ func (l *Document) JSON(w io.Writer) error {
 	return enc.Encode(s)
 }
 
-func (l *Document) seamSummary(p *coverage.Pass, s *coverage.Seam) seamSummary {
+func (d *Document) seamSummary(p *coverage.Pass, s *coverage.Seam) seamSummary {
 	out := seamSummary{
 		Beside: assess.Metres(s.Beside), AtEdge: assess.Metres(s.AtEdge), Alone: assess.Metres(s.Alone), Open: assess.Metres(s.Open), Mean: assess.Metres(s.Mean),
 		WidestLap: assess.Metres(s.WidestLap), WidestGap: assess.Metres(s.WidestGap), Gaps: []gapSummary{},
 	}
 	for _, g := range s.Gaps {
-		at := l.Map.Field.Frame.ToEarth(g.At)
+		at := d.Map.Field.Frame.ToEarth(g.At)
 		out.Gaps = append(out.Gaps, gapSummary{assess.Metres(p.Length - g.From), assess.Metres(p.Length - g.To), assess.Metres(g.Widest), assess.Degrees(at.Lon), assess.Degrees(at.Lat)})
 	}
 	return out

@@ -18,40 +18,40 @@ import (
 )
 
 // title names the errand in files that stand alone.
-func (e *Document) title() string { return "Skips to mend, " + e.FieldName() }
+func (d *Document) title() string { return "Skips to mend, " + d.FieldName() }
 
 // stopName is the name of a stop on a handheld: "1 enter", as short as its
 // screen.
 func stopName(i int, what string) string { return fmt.Sprintf("%d %s", i+1, what) }
 
 // stopWords are what to do at a stop, in one line.
-func (e *Document) stopWords(i int) string {
-	s := &e.Mend.Plan.Stops[i]
-	return fmt.Sprintf("%s. %s. %s. %s.", e.skipWords(e.Units, s), words.Capital(e.wayWords(e.Units, s)),
-		words.Capital(sectionWords(s.Run.Open)), words.Capital(sizeWords(e.Units, &s.Run)))
+func (d *Document) stopWords(i int) string {
+	s := &d.Mend.Plan.Stops[i]
+	return fmt.Sprintf("%s. %s. %s. %s.", d.skipWords(d.Units, s), words.Capital(d.wayWords(d.Units, s)),
+		words.Capital(sectionWords(s.Run.Open)), words.Capital(sizeWords(d.Units, &s.Run)))
 }
 
 // lonLat returns a place to the ninth decimal of a degree, a tenth of a
 // millimetre.
-func (e *Document) lonLat(p plane.Point) geo.LonLat {
-	at := e.Map.Field.Frame.ToEarth(p)
+func (d *Document) lonLat(p plane.Point) geo.LonLat {
+	at := d.Map.Field.Frame.ToEarth(p)
 	return geo.LonLat{Lon: math.Round(at.Lon*1e9) / 1e9, Lat: math.Round(at.Lat*1e9) / 1e9}
 }
 
 // line returns the longitudes and latitudes of a line.
-func (e *Document) line(points []plane.Point) []geo.LonLat {
+func (d *Document) line(points []plane.Point) []geo.LonLat {
 	out := make([]geo.LonLat, len(points))
 	for i, p := range points {
-		out[i] = e.lonLat(p)
+		out[i] = d.lonLat(p)
 	}
 	return out
 }
 
 // drive is the whole errand as one line: travel and runs.
-func (e *Document) drive() []plane.Point {
+func (d *Document) drive() []plane.Point {
 	var out []plane.Point
-	for i := range e.Mend.Plan.Stops {
-		s := &e.Mend.Plan.Stops[i]
+	for i := range d.Mend.Plan.Stops {
+		s := &d.Mend.Plan.Stops[i]
 		for _, p := range append(s.Leg.Way[:len(s.Leg.Way):len(s.Leg.Way)], s.Run.Line...) {
 			if len(out) == 0 || out[len(out)-1] != p {
 				out = append(out, p)
@@ -63,23 +63,23 @@ func (e *Document) drive() []plane.Point {
 
 // GPX writes a waypoint where each run begins and one where it ends, and the
 // whole errand as a route of the bar's centre (GPX 1.1).
-func (e *Document) GPX(w io.Writer) error {
+func (d *Document) GPX(w io.Writer) error {
 	place := func(p plane.Point) *gpx.WptType {
-		at := e.lonLat(p)
+		at := d.lonLat(p)
 		return &gpx.WptType{Lat: at.Lat, Lon: at.Lon}
 	}
 	g := &gpx.GPX{Version: "1.1", Creator: "lapwing"}
 	begins := map[plane.Point]string{}
-	for i := range e.Mend.Plan.Stops {
-		line := e.Mend.Plan.Stops[i].Run.Line
+	for i := range d.Mend.Plan.Stops {
+		line := d.Mend.Plan.Stops[i].Run.Line
 		in, out := place(line[0]), place(line[len(line)-1])
-		in.Name, in.Desc = stopName(i, "enter"), e.stopWords(i)
+		in.Name, in.Desc = stopName(i, "enter"), d.stopWords(i)
 		out.Name, out.Desc = stopName(i, "end"), fmt.Sprintf("End of stop %d.", i+1)
 		g.Wpt = append(g.Wpt, in, out)
 		begins[line[0]] = in.Name
 	}
-	if drive := e.drive(); len(drive) > 0 {
-		route := &gpx.RteType{Name: e.title(), Cmt: "run " + e.Run, Desc: "The way of the bar's centre. " + unknown}
+	if drive := d.drive(); len(drive) > 0 {
+		route := &gpx.RteType{Name: d.title(), Cmt: "run " + d.Run, Desc: "The way of the bar's centre. " + unknown}
 		for _, p := range drive {
 			at := place(p)
 			at.Name = begins[p]
@@ -95,10 +95,10 @@ func (e *Document) GPX(w io.Writer) error {
 
 // KML writes a folder for each stop: the way there, the run, and the place to
 // enter.
-func (e *Document) KML(w io.Writer) error {
+func (d *Document) KML(w io.Writer) error {
 	coordinates := func(points []plane.Point) kml.Element {
 		var out []kml.Coordinate
-		for _, at := range e.line(points) {
+		for _, at := range d.line(points) {
 			out = append(out, kml.Coordinate{Lon: at.Lon, Lat: at.Lat})
 		}
 		return kml.Coordinates(out...)
@@ -109,42 +109,42 @@ func (e *Document) KML(w io.Writer) error {
 	style := func(id string, c color.RGBA, width float64) kml.Element {
 		return kml.SharedStyle(id, kml.LineStyle(kml.Color(c), kml.Width(width)))
 	}
-	d := kml.Document(
-		kml.Name(e.title()),
-		kml.Description("lapwing, run "+e.Run+". Lines are the way of the bar's centre. "+unknown),
+	doc := kml.Document(
+		kml.Name(d.title()),
+		kml.Description("lapwing, run "+d.Run+". Lines are the way of the bar's centre. "+unknown),
 		style("travel", color.RGBA{R: 0x23, G: 0x21, B: 0x1c, A: 0xff}, 2),
 		style("run", color.RGBA{R: 0xd5, G: 0x5e, A: 0xff}, 5),
 	)
-	for i := range e.Mend.Plan.Stops {
-		s := &e.Mend.Plan.Stops[i]
-		d.Append(kml.Folder(
+	for i := range d.Mend.Plan.Stops {
+		s := &d.Mend.Plan.Stops[i]
+		doc.Append(kml.Folder(
 			kml.Name(fmt.Sprintf("Stop %d", i+1)),
-			kml.Placemark(kml.Name(stopName(i, "enter")), kml.Description(e.stopWords(i)), kml.Point(coordinates(s.Run.Line[:1]))),
+			kml.Placemark(kml.Name(stopName(i, "enter")), kml.Description(d.stopWords(i)), kml.Point(coordinates(s.Run.Line[:1]))),
 			line(stopName(i, "way there"), "travel", s.Leg.Way),
 			line(stopName(i, "run"), "run", s.Run.Line),
 		))
 	}
-	return kml.KML(d).WriteIndent(w, "", " ")
+	return kml.KML(doc).WriteIndent(w, "", " ")
 }
 
 // GeoJSON writes features of kind field, skip, travel, run and stop.
-func (e *Document) GeoJSON(w io.Writer) error {
-	g := report.NewGeoJSON(w, e.Map.Field.Frame, e.Run)
-	for _, p := range e.Map.Field.Boundary {
+func (d *Document) GeoJSON(w io.Writer) error {
+	g := report.NewGeoJSON(w, d.Map.Field.Frame, d.Run)
+	for _, p := range d.Map.Field.Boundary {
 		g.Feature(g.Polygon(p), func(m *geojson.Members) {
 			m.Text("kind", "field")
-			m.Text("name", e.Map.Field.Name)
+			m.Text("name", d.Map.Field.Name)
 		})
 	}
-	numbers := e.SkipNumbers()
+	numbers := d.SkipNumbers()
 	mended := map[int]bool{}
-	for i := range e.Mend.Plan.Stops {
-		for _, k := range e.Mend.Plan.Stops[i].Run.Skips {
+	for i := range d.Mend.Plan.Stops {
+		for _, k := range d.Mend.Plan.Stops[i].Run.Skips {
 			mended[k] = true
 		}
 	}
-	e.EachSkip(func(i int) {
-		reg := &e.Map.Regions[e.Map.Skips[i].Region]
+	d.EachSkip(func(i int) {
+		reg := &d.Map.Regions[d.Map.Skips[i].Region]
 		g.Feature(g.Polygon(reg.Shape), func(m *geojson.Members) {
 			m.Text("kind", "skip")
 			m.Integer("id", numbers[i])
@@ -152,13 +152,13 @@ func (e *Document) GeoJSON(w io.Writer) error {
 			m.Truth("mended", mended[i])
 		})
 	})
-	for i := range e.Mend.Plan.Stops {
-		e.writeStop(g, i, &e.Mend.Plan.Stops[i], numbers)
+	for i := range d.Mend.Plan.Stops {
+		d.writeStop(g, i, &d.Mend.Plan.Stops[i], numbers)
 	}
 	return g.Close(nil)
 }
 
-func (e *Document) writeStop(g *geojson.Writer, i int, s *mend.Stop, numbers map[int]int) {
+func (d *Document) writeStop(g *geojson.Writer, i int, s *mend.Stop, numbers map[int]int) {
 	if len(s.Leg.Way) > 1 {
 		g.Feature(g.Line(s.Leg.Way), func(m *geojson.Members) {
 			m.Text("kind", "travel")
@@ -176,7 +176,7 @@ func (e *Document) writeStop(g *geojson.Writer, i int, s *mend.Stop, numbers map
 			m.Integers("skips", skips)
 			m.Text("sections", sectionBits(s.Run.Open))
 			m.Integer("heading_deg", int(s.Run.Heading+0.5)%360)
-			m.Text("text", e.stopWords(i))
+			m.Text("text", d.stopWords(i))
 		}
 	}
 	g.Feature(g.Line(s.Run.Line), run("run"))

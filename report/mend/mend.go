@@ -31,13 +31,13 @@ const PageFile = "mend.html"
 // A Document tells of the drive that an assessment was asked for.
 type Document struct{ *assess.Assessment }
 
-func (e *Document) machine() string { return e.MachineName(e.Mend.Plan.Machine) }
+func (d *Document) machine() string { return d.MachineName(d.Mend.Plan.Machine) }
 
 // answer says what the errand is.
-func (e *Document) answer(u quantity.Units) []string {
-	p := e.Mend.Plan
+func (d *Document) answer(u quantity.Units) []string {
+	p := d.Mend.Plan
 	if len(p.Stops) == 0 {
-		return append([]string{"No skips to go back for."}, e.leftSentences(u)...)
+		return append([]string{"No skips to go back for."}, d.leftSentences(u)...)
 	}
 	skips := map[int]bool{}
 	var area plane.Area
@@ -45,49 +45,49 @@ func (e *Document) answer(u quantity.Units) []string {
 		for _, s := range p.Stops[i].Run.Skips {
 			if !skips[s] {
 				skips[s] = true
-				area += e.Map.Skips[s].Area
+				area += d.Map.Skips[s].Area
 			}
 		}
 	}
 	out := []string{
 		fmt.Sprintf("Mend %s, %s, with %s: %s at work and %s of travel, %s of it over worked ground.", words.Count(len(skips), "skip"), u.Area(area),
-			words.Plain(e.machine(), 40), u.Length(p.Work()), u.Length(p.Travel()), u.Length(p.Worked())),
+			words.Plain(d.machine(), 40), u.Length(p.Work()), u.Length(p.Travel()), u.Length(p.Worked())),
 	}
 	if p.Shortest && len(p.Stops) > 1 {
 		out = append(out, "No other order has less travel and turning.")
 	}
-	return append(out, e.leftSentences(u)...)
+	return append(out, d.leftSentences(u)...)
 }
 
 // leftSentences say which skips the plan leaves, and ground that is work and
 // no mistake.
-func (e *Document) leftSentences(u quantity.Units) []string {
+func (d *Document) leftSentences(u quantity.Units) []string {
 	var out []string
-	if n := len(e.Mend.Plan.Small); n > 0 {
+	if n := len(d.Mend.Plan.Small); n > 0 {
 		what := "smaller skip is"
 		if n > 1 {
 			what = "smaller skips are"
 		}
 		out = append(out, fmt.Sprintf("%d %s left: under %s, or narrower than %s.", n, what, u.Area(mend.LeastArea), u.Length(float64(mend.LeastWidth))))
 	}
-	if n := len(e.Mend.NotWorth); n > 0 {
+	if n := len(d.Mend.NotWorth); n > 0 {
 		what := "skip is"
 		if n > 1 {
 			what = "skips are"
 		}
 		out = append(out, fmt.Sprintf("%d %s left: going back takes more than the crop brings.", n, what))
 	}
-	numbers := e.SkipNumbers()
-	if left := e.Mend.Plan.Left; len(left) > 0 {
+	numbers := d.SkipNumbers()
+	if left := d.Mend.Plan.Left; len(left) > 0 {
 		out = append(out, fmt.Sprintf("%s left: no line along it stays inside the field.", listOf("Skip", "Skips", numbers, left)))
 	}
-	if bent := e.Mend.Plan.Bent; len(bent) > 0 {
+	if bent := d.Mend.Plan.Bent; len(bent) > 0 {
 		out = append(out, fmt.Sprintf("%s left: so thin and bent that a run would work many times as much again.", listOf("Skip", "Skips", numbers, bent)))
 	}
-	if n := len(e.Mend.Plan.TooMany); n > 0 {
+	if n := len(d.Mend.Plan.TooMany); n > 0 {
 		out = append(out, fmt.Sprintf("%s more, the smallest, are left: mend these first, then plan again.", quantity.Number(float64(n), 0)))
 	}
-	if a := e.Map.Ground.Remainder; a > 0 {
+	if a := d.Map.Ground.Remainder; a > 0 {
 		out = append(out, u.Area(a)+" not worked yet is no part of this.")
 	}
 	return out
@@ -106,12 +106,12 @@ func listOf(one, more string, numbers map[int]int, indices []int) string {
 }
 
 // startWords say where the errand begins.
-func (e *Document) startWords() string {
-	at := e.Map.Field.Frame.ToEarth(e.Mend.Plan.Start)
-	if e.Mend.Given {
+func (d *Document) startWords() string {
+	at := d.Map.Field.Frame.ToEarth(d.Mend.Plan.Start)
+	if d.Mend.Given {
 		return "Start at " + assess.LonLat(at.Lon, at.Lat) + "."
 	}
-	return fmt.Sprintf("Start where %s stopped, at %s.", words.Plain(e.machine(), 40), assess.LonLat(at.Lon, at.Lat))
+	return fmt.Sprintf("Start where %s stopped, at %s.", words.Plain(d.machine(), 40), assess.LonLat(at.Lon, at.Lat))
 }
 
 // headingWords write a heading: "87 degrees, east".
@@ -121,12 +121,12 @@ func headingWords(degrees float64) string {
 }
 
 // skipWords name the skip of a stop, and which part of it is driven.
-func (e *Document) skipWords(u quantity.Units, s *mend.Stop) string {
-	numbers := e.SkipNumbers()
+func (d *Document) skipWords(u quantity.Units, s *mend.Stop) string {
+	numbers := d.SkipNumbers()
 	var area plane.Area
 	var ids []string
 	for _, i := range s.Run.Skips {
-		area += e.Map.Skips[i].Area
+		area += d.Map.Skips[i].Area
 		ids = append(ids, fmt.Sprint(numbers[i]))
 	}
 	text := "Skip " + ids[0]
@@ -136,12 +136,12 @@ func (e *Document) skipWords(u quantity.Units, s *mend.Stop) string {
 	if s.Run.Of > 1 {
 		text += fmt.Sprintf(", drive %d of %d", s.Run.Lane, s.Run.Of)
 	}
-	largest := &e.Map.Skips[s.Run.Skips[0]]
-	return fmt.Sprintf("%s, %s, %s", text, u.Area(area), e.Place(u, largest.Place, largest.At))
+	largest := &d.Map.Skips[s.Run.Skips[0]]
+	return fmt.Sprintf("%s, %s, %s", text, u.Area(area), d.Place(u, largest.Place, largest.At))
 }
 
 // wayWords say how to come to a stop and into which end.
-func (e *Document) wayWords(u quantity.Units, s *mend.Stop) string {
+func (d *Document) wayWords(u quantity.Units, s *mend.Stop) string {
 	enter := fmt.Sprintf("enter at the %s end, heading %s", s.Run.Enter, headingWords(s.Run.Heading))
 	if s.Run.Bends {
 		enter += ", then round the bend"
@@ -220,18 +220,18 @@ const unknown = "Not known here: power lines, wet ground, washouts, fences, gate
 
 // Text writes the errand for a terminal: the answer, then a step for each
 // stop.
-func (e *Document) Text(w io.Writer) error {
+func (d *Document) Text(w io.Writer) error {
 	var b bytes.Buffer
-	words.Wrap(&b, strings.Join(e.answer(e.Units), " "))
-	if len(e.Mend.Plan.Stops) > 0 {
+	words.Wrap(&b, strings.Join(d.answer(d.Units), " "))
+	if len(d.Mend.Plan.Stops) > 0 {
 		b.WriteByte('\n')
-		words.Wrap(&b, e.startWords()+" Sections count from the left, as you drive.")
+		words.Wrap(&b, d.startWords()+" Sections count from the left, as you drive.")
 	}
-	for i := range e.Mend.Plan.Stops {
-		s := &e.Mend.Plan.Stops[i]
+	for i := range d.Mend.Plan.Stops {
+		s := &d.Mend.Plan.Stops[i]
 		b.WriteByte('\n')
-		words.Hang(&b, fmt.Sprintf("%3d  ", i+1), e.skipWords(e.Units, s)+".")
-		for _, line := range []string{e.wayWords(e.Units, s), sectionWords(s.Run.Open), sizeWords(e.Units, &s.Run)} {
+		words.Hang(&b, fmt.Sprintf("%3d  ", i+1), d.skipWords(d.Units, s)+".")
+		for _, line := range []string{d.wayWords(d.Units, s), sectionWords(s.Run.Open), sizeWords(d.Units, &s.Run)} {
 			words.Hang(&b, "     ", words.Capital(line)+".")
 		}
 	}

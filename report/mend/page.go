@@ -18,26 +18,26 @@ var mendHTML string
 
 var pageTemplate = page.Parsed(mendHTML)
 
-func (e *Document) both(write func(u quantity.Units) string) words.Text {
-	return words.Both(e.Units, write)
+func (d *Document) both(write func(u quantity.Units) string) words.Text {
+	return words.Both(d.Units, write)
 }
 
 // Page writes mend.html: the map with the drive on it, and the stops in order.
-func (e *Document) Page(w io.Writer) error {
+func (d *Document) Page(w io.Writer) error {
 	p := &contents{
-		Base:   page.New(e.Units, e.FieldName(), "skips to mend", e.Run, page.MapScript),
-		Answer: e.both(func(u quantity.Units) string { return strings.Join(e.answer(u), " ") }),
+		Base:   page.New(d.Units, d.FieldName(), "skips to mend", d.Run, page.MapScript),
+		Answer: d.both(func(u quantity.Units) string { return strings.Join(d.answer(u), " ") }),
 		Block: []page.Entry{
-			{Name: "Machine", Text: words.Same(e.machine())},
-			{Name: "Start", Text: words.Same(e.startWords())},
+			{Name: "Machine", Text: words.Same(d.machine())},
+			{Name: "Start", Text: words.Same(d.startWords())},
 		},
-		Map: e.fieldMap(), Stops: e.stopTable(), Unknown: unknown,
+		Map: d.fieldMap(), Stops: d.stopTable(), Unknown: unknown,
 	}
-	for _, w := range e.AllWarnings() {
+	for _, w := range d.AllWarnings() {
 		p.Warnings = append(p.Warnings, words.Warning(w))
 	}
 	p.Notes = notes()
-	if e.HasAmmonia() {
+	if d.HasAmmonia() {
 		p.Ammonia = page.AmmoniaCautions()
 	}
 	return pageTemplate.Execute(w, p)
@@ -62,21 +62,21 @@ func notes() []string {
 	}
 }
 
-func (e *Document) stopTable() page.Table {
+func (d *Document) stopTable() page.Table {
 	t := page.Table{
 		ID: "stops", Label: "Table of stops", Empty: "No stops.",
 		Caption: "In driving order. Choose a number to see it on the plat.",
 		Columns: []page.Column{page.Words("No."), page.Words("Way there, and sections"), page.Classed("Skip", "name")},
 	}
-	for i := range e.Mend.Plan.Stops {
-		s := &e.Mend.Plan.Stops[i]
+	for i := range d.Mend.Plan.Stops {
+		s := &d.Mend.Plan.Stops[i]
 		sections := strings.ReplaceAll(sectionWords(s.Run.Open), "-", "\u2011") // "4-6" stays on one line
 		t.Add(words.Same(fmt.Sprint(i+1)),
-			e.both(func(u quantity.Units) string {
-				return words.Capital(e.wayWords(u, s)) + ". " + words.Capital(sections) + "."
+			d.both(func(u quantity.Units) string {
+				return words.Capital(d.wayWords(u, s)) + ". " + words.Capital(sections) + "."
 			}),
-			e.both(func(u quantity.Units) string {
-				return e.skipWords(u, s) + ". " + words.Capital(sizeWords(u, &s.Run)) + "."
+			d.both(func(u quantity.Units) string {
+				return d.skipWords(u, s) + ". " + words.Capital(sizeWords(u, &s.Run)) + "."
 			}),
 		).Goes(stopKey(i), fmt.Sprintf("Stop %d on the plat", i+1))
 	}
@@ -87,8 +87,8 @@ func stopKey(i int) string { return fmt.Sprintf("r%d", i+1) }
 
 // fieldMap is the field's map with the drive on it, and without the ground that
 // is covered: it only hides the way.
-func (e *Document) fieldMap() *chart.Map {
-	p := chart.NewMap(e.Assessment)
+func (d *Document) fieldMap() *chart.Map {
+	p := chart.NewMap(d.Assessment)
 	p.Regions = slices.DeleteFunc(p.Regions, func(r chart.Shape) bool {
 		return !strings.HasPrefix(r.Class, "skip") && r.Class != "unworked" && r.Class != "unlogged"
 	})
@@ -96,16 +96,16 @@ func (e *Document) fieldMap() *chart.Map {
 		return l.Layer == "overlap" || l.Layer == "deep" || l.Layer == "overreach" || l.Layer == "fill" || l.Layer == "rich" || l.Layer == "lean"
 	})
 	p.Legend = append(p.Legend,
-		chart.LegendLine{Layer: "way", Swatch: "way", Name: "Travel", Area: e.both(func(u quantity.Units) string { return u.Length(e.Mend.Plan.Travel()) })},
-		chart.LegendLine{Layer: "run", Swatch: "run", Name: "At work, number where to enter", Area: e.both(func(u quantity.Units) string { return u.Length(e.Mend.Plan.Work()) })})
+		chart.LegendLine{Layer: "way", Swatch: "way", Name: "Travel", Area: d.both(func(u quantity.Units) string { return u.Length(d.Mend.Plan.Travel()) })},
+		chart.LegendLine{Layer: "run", Swatch: "run", Name: "At work, number where to enter", Area: d.both(func(u quantity.Units) string { return u.Length(d.Mend.Plan.Work()) })})
 	p.Marks, p.Over = nil, nil
-	for i := range e.Mend.Plan.Stops {
-		s := &e.Mend.Plan.Stops[i]
-		p.Over = append(p.Over, chart.Shape{Class: "way", Path: p.Line(s.Leg.Way), Text: e.both(func(u quantity.Units) string {
-			return fmt.Sprintf("To stop %d: %s.", i+1, e.wayWords(u, s))
+	for i := range d.Mend.Plan.Stops {
+		s := &d.Mend.Plan.Stops[i]
+		p.Over = append(p.Over, chart.Shape{Class: "way", Path: p.Line(s.Leg.Way), Text: d.both(func(u quantity.Units) string {
+			return fmt.Sprintf("To stop %d: %s.", i+1, d.wayWords(u, s))
 		})})
-		p.Over = append(p.Over, chart.Shape{Key: stopKey(i), Class: "run", Path: p.Line(s.Run.Line), Text: e.both(func(u quantity.Units) string {
-			return fmt.Sprintf("Stop %d: %s; enter at the %s end; %s.", i+1, e.skipWords(u, s), s.Run.Enter, sectionWords(s.Run.Open))
+		p.Over = append(p.Over, chart.Shape{Key: stopKey(i), Class: "run", Path: p.Line(s.Run.Line), Text: d.both(func(u quantity.Units) string {
+			return fmt.Sprintf("Stop %d: %s; enter at the %s end; %s.", i+1, d.skipWords(u, s), s.Run.Enter, sectionWords(s.Run.Open))
 		})})
 		x, y := p.XY(s.Run.Line[0])
 		p.Marks = append(p.Marks, chart.Pin{Number: i + 1, X: x, Y: y})

@@ -16,11 +16,11 @@ import (
 const Schema = "lapwing/mend/1"
 
 // JSON writes mend.json: SI units, stops in driving order.
-func (e *Document) JSON(w io.Writer) error {
+func (d *Document) JSON(w io.Writer) error {
 	enc := json.NewEncoder(w)
 	enc.SetIndent("", "  ")
 	enc.SetEscapeHTML(false)
-	return enc.Encode(e.summarize())
+	return enc.Encode(d.summarize())
 }
 
 type summary struct {
@@ -35,7 +35,7 @@ type summary struct {
 	Worked   assess.Metres           `json:"travel_worked_m"`
 	Stops    []stopSummary           `json:"stops"`
 	Left     []leftSummary           `json:"left"`
-	Warnings []assess.SummaryWarning `json:"warnings"`
+	Warnings []assess.WarningSummary `json:"warnings"`
 }
 
 type placeSummary struct {
@@ -75,52 +75,52 @@ type leftSummary struct {
 	Why  string `json:"why"`
 }
 
-func (e *Document) placeOf(p plane.Point) placeSummary {
-	at := e.lonLat(p)
+func (d *Document) placeOf(p plane.Point) placeSummary {
+	at := d.lonLat(p)
 	return placeSummary{assess.Degrees(at.Lon), assess.Degrees(at.Lat)}
 }
 
-func (e *Document) summarize() *summary {
-	p := e.Mend.Plan
+func (d *Document) summarize() *summary {
+	p := d.Mend.Plan
 	s := &summary{
-		Schema: Schema, Run: e.Run, Field: e.Map.Field.Name, Machine: e.machine(), Start: e.placeOf(p.Start),
+		Schema: Schema, Run: d.Run, Field: d.Map.Field.Name, Machine: d.machine(), Start: d.placeOf(p.Start),
 		Shortest: p.Shortest, Work: assess.Metres(p.Work()), Travel: assess.Metres(p.Travel()), Worked: assess.Metres(p.Worked()),
-		Stops: []stopSummary{}, Left: e.left(), Warnings: assess.SummaryWarnings(e.AllWarnings()),
+		Stops: []stopSummary{}, Left: d.left(), Warnings: assess.WarningsOf(d.AllWarnings()),
 	}
-	numbers := e.SkipNumbers()
+	numbers := d.SkipNumbers()
 	for i := range p.Stops {
-		s.Stops = append(s.Stops, e.stop(i, &p.Stops[i], numbers))
+		s.Stops = append(s.Stops, d.stop(i, &p.Stops[i], numbers))
 	}
 	return s
 }
 
-func (e *Document) stop(i int, stop *mend.Stop, numbers map[int]int) stopSummary {
+func (d *Document) stop(i int, stop *mend.Stop, numbers map[int]int) stopSummary {
 	r, l := &stop.Run, &stop.Leg
-	largest := &e.Map.Skips[r.Skips[0]]
+	largest := &d.Map.Skips[r.Skips[0]]
 	var ids []int
 	var area plane.Area
 	for _, k := range r.Skips {
 		ids = append(ids, numbers[k])
-		area += e.Map.Skips[k].Area
+		area += d.Map.Skips[k].Area
 	}
 	return stopSummary{
 		Stop: i + 1, Skips: ids, Drive: r.Lane, Drives: r.Of, Area: assess.SquareMetres(area), Cause: largest.Cause,
-		Enter: e.placeOf(r.Line[0]), End: e.placeOf(r.Line[len(r.Line)-1]), LineUp: e.placeOf(r.LineUp),
+		Enter: d.placeOf(r.Line[0]), End: d.placeOf(r.Line[len(r.Line)-1]), LineUp: d.placeOf(r.LineUp),
 		EnterEnd: r.Enter, Heading: assess.Hundredths(r.Heading), Length: assess.Metres(r.Length), Width: assess.Metres(r.Need),
 		Sections: sectionBits(r.Open), OpenWidth: assess.Metres(r.OpenWidth), Again: assess.SquareMetres(r.Again), Misses: assess.SquareMetres(r.Misses),
 		Travel: assess.Metres(l.Length), Worked: assess.Metres(l.Worked), Turned: assess.Hundredths(l.Turned * 180 / math.Pi), Outside: l.Outside,
-		Place: e.Place(quantity.Metric, largest.Place, largest.At),
+		Place: d.Place(quantity.Metric, largest.Place, largest.At),
 	}
 }
 
 // left lists the skips that the plan leaves.
-func (e *Document) left() []leftSummary {
-	numbers := e.SkipNumbers()
+func (d *Document) left() []leftSummary {
+	numbers := d.SkipNumbers()
 	out := []leftSummary{}
 	for _, l := range []struct {
 		skips []int
 		why   string
-	}{{e.Mend.NotWorth, "not worth it"}, {e.Mend.Plan.Small, "small"}, {e.Mend.Plan.Left, "no way"}, {e.Mend.Plan.Bent, "bent"}, {e.Mend.Plan.TooMany, "too many"}} {
+	}{{d.Mend.NotWorth, "not worth it"}, {d.Mend.Plan.Small, "small"}, {d.Mend.Plan.Left, "no way"}, {d.Mend.Plan.Bent, "bent"}, {d.Mend.Plan.TooMany, "too many"}} {
 		for _, i := range l.skips {
 			out = append(out, leftSummary{numbers[i], l.why})
 		}

@@ -66,7 +66,7 @@ type whatIf struct {
 	Laps     []*chart.Chart
 	Chart    *chart.Chart
 	Sections page.Table
-	summary  *assess.SummaryWhatIf
+	summary  *assess.WhatIfSummary
 }
 
 // wasteWhatIf takes from an assessment what it was asked of laps and sections.
@@ -75,7 +75,7 @@ func whatIfOf(r *assess.Assessment) *whatIf {
 	if w == nil {
 		return nil
 	}
-	out := &whatIf{Field: r.FieldName(), Chart: chart.Sections(r), Sections: page.SectionTable(r), summary: r.SummaryWhatIf()}
+	out := &whatIf{Field: r.FieldName(), Chart: chart.Sections(r), Sections: page.SectionTable(r), summary: r.SummarizeWhatIf()}
 	for i := range w.Laps {
 		out.Says = append(out.Says, words.Both(r.Units, func(u quantity.Units) string { return words.BestLap(u, w, &w.Laps[i]) }))
 		out.Laps = append(out.Laps, chart.Laps(r, &w.Laps[i]))
@@ -141,35 +141,35 @@ func (f *Field) InputWarnings() []coverage.Warning {
 }
 
 // together is the waste of all fields by product.
-func (w *Document) together() []agronomy.Tally {
-	lists := make([][]agronomy.Tally, len(w.Fields))
-	for i := range w.Fields {
-		lists[i] = w.Fields[i].Tallies
+func (d *Document) together() []agronomy.Tally {
+	lists := make([][]agronomy.Tally, len(d.Fields))
+	for i := range d.Fields {
+		lists[i] = d.Fields[i].Tallies
 	}
 	return agronomy.Together(lists...)
 }
 
-func (w *Document) area() (sum plane.Area) {
-	for i := range w.Fields {
-		sum += w.Fields[i].Area
+func (d *Document) area() (sum plane.Area) {
+	for i := range d.Fields {
+		sum += d.Fields[i].Area
 	}
 	return sum
 }
 
 // where says which ground is spoken of.
-func (w *Document) where(u quantity.Units) string {
-	if len(w.Fields) == 1 {
-		return fmt.Sprintf("%s, %s", words.Plain(w.Fields[0].Name, 60), u.Area(w.Fields[0].Area))
+func (d *Document) where(u quantity.Units) string {
+	if len(d.Fields) == 1 {
+		return fmt.Sprintf("%s, %s", words.Plain(d.Fields[0].Name, 60), u.Area(d.Fields[0].Area))
 	}
-	return fmt.Sprintf("%s, %s", words.Count(len(w.Fields), "field"), u.Area(w.area()))
+	return fmt.Sprintf("%s, %s", words.Count(len(d.Fields), "field"), u.Area(d.area()))
 }
 
 // answer is what the agronomist came to ask: how much of each product was
 // wasted, what it cost, and what would save most.
-func (w *Document) answer(u quantity.Units) []string {
-	all := w.together()
+func (d *Document) answer(u quantity.Units) []string {
+	all := d.together()
 	if len(all) == 0 {
-		return []string{w.where(u) + ": no products given."}
+		return []string{d.where(u) + ": no products given."}
 	}
 	var parts []string
 	ranges := false
@@ -181,9 +181,9 @@ func (w *Document) answer(u quantity.Units) []string {
 		}
 	}
 	if len(parts) == 0 {
-		return []string{w.where(u) + ": nothing was put down twice or outside."}
+		return []string{d.where(u) + ": nothing was put down twice or outside."}
 	}
-	out := []string{w.where(u) + ": " + strings.Join(parts, ", ") + " went down twice or outside the boundary" + w.costs(all) + "."}
+	out := []string{d.where(u) + ": " + strings.Join(parts, ", ") + " went down twice or outside the boundary" + d.costs(all) + "."}
 	if ranges {
 		out = append(out, "For what GNSS errs by, the ranges hold the true figures nine times in ten.")
 	}
@@ -224,7 +224,7 @@ func likely(u quantity.Units, t *agronomy.Tally) string {
 }
 
 // costs is what all of it cost, by currency; "" where nothing has a price.
-func (w *Document) costs(all []agronomy.Tally) string {
+func (d *Document) costs(all []agronomy.Tally) string {
 	sums := map[string]float64{}
 	var order []string
 	unpriced := false
@@ -256,27 +256,27 @@ func (w *Document) costs(all []agronomy.Tally) string {
 }
 
 // JSON writes what is in the waste, SI units.
-func (w *Document) JSON(out io.Writer) error {
+func (d *Document) JSON(out io.Writer) error {
 	enc := json.NewEncoder(out)
 	enc.SetIndent("", "  ")
 	enc.SetEscapeHTML(false)
-	all := w.together()
-	doc := document{Schema: Schema, Run: w.Run, Products: tallyLines(all), Causes: []wasteCauseLine{}, Fields: []wasteFieldLine{}}
+	all := d.together()
+	doc := document{Schema: Schema, Run: d.Run, Products: tallyLines(all), Causes: []wasteCauseLine{}, Fields: []wasteFieldLine{}}
 	for _, c := range agronomy.Worst(all) {
 		line := wasteCauseLine{Cause: c.Cause, Ground: assess.SquareMetres(c.Area), Cost: assess.Scaled(c.Cost, 1), Currency: c.Currency}
 		for i, s := range c.Saves {
-			line.Saves = append(line.Saves, assess.ProductShare{Product: all[i].Product, SummaryAmount: assess.AmountOf(s)})
+			line.Saves = append(line.Saves, assess.ProductAmount{Product: all[i].Product, AmountSummary: assess.AmountOf(s)})
 		}
 		doc.Causes = append(doc.Causes, line)
 	}
-	for i := range w.Fields {
-		f := &w.Fields[i]
-		line := wasteFieldLine{Name: f.Name, Job: f.Job, Run: f.Run, Area: assess.SquareMetres(f.Area), Worked: f.Worked, Products: tallyLines(f.Tallies), Warnings: []assess.SummaryWarning{}}
+	for i := range d.Fields {
+		f := &d.Fields[i]
+		line := wasteFieldLine{Name: f.Name, Job: f.Job, Run: f.Run, Area: assess.SquareMetres(f.Area), Worked: f.Worked, Products: tallyLines(f.Tallies), Warnings: []assess.WarningSummary{}}
 		if f.whatIf != nil {
 			line.Laps, line.Sections = &f.whatIf.summary.Laps, f.whatIf.summary.Sections
 		}
 		for _, v := range f.Warnings {
-			line.Warnings = append(line.Warnings, assess.SummaryWarning{File: v.File, Text: v.Text, Line: assess.NonZero(v.Line), Count: assess.NonZero(v.Count)})
+			line.Warnings = append(line.Warnings, assess.WarningSummary{File: v.File, Text: v.Text, Line: assess.NonZero(v.Line), Count: assess.NonZero(v.Count)})
 		}
 		doc.Fields = append(doc.Fields, line)
 	}
@@ -292,11 +292,11 @@ type document struct {
 }
 
 type wasteCauseLine struct {
-	Cause    coverage.Cause        `json:"cause"`
-	Ground   assess.SquareMetres   `json:"ground_m2"`
-	Cost     *assess.Figure        `json:"cost"`
-	Currency string                `json:"currency"`
-	Saves    []assess.ProductShare `json:"saves"`
+	Cause    coverage.Cause         `json:"cause"`
+	Ground   assess.SquareMetres    `json:"ground_m2"`
+	Cost     *assess.Figure         `json:"cost"`
+	Currency string                 `json:"currency"`
+	Saves    []assess.ProductAmount `json:"saves"`
 }
 
 type wasteFieldLine struct {
@@ -306,26 +306,26 @@ type wasteFieldLine struct {
 	Area     assess.SquareMetres     `json:"area_m2"`
 	Worked   bool                    `json:"worked"`
 	Products []tallyLine             `json:"products"`
-	Laps     *assess.SummaryLaps     `json:"laps"`
-	Sections []assess.SummarySection `json:"sections"`
-	Warnings []assess.SummaryWarning `json:"warnings"`
+	Laps     *assess.LapsSummary     `json:"laps"`
+	Sections []assess.SectionSummary `json:"sections"`
+	Warnings []assess.WarningSummary `json:"warnings"`
 }
 
 type tallyLine struct {
 	Name      string               `json:"name"`
 	Currency  string               `json:"currency"`
-	Applied   assess.SummaryAmount `json:"applied"`
-	Wasted    assess.SummaryAmount `json:"wasted"`
+	Applied   assess.AmountSummary `json:"applied"`
+	Wasted    assess.AmountSummary `json:"wasted"`
 	Likely    *likelyLine          `json:"likely"`
 	ByCause   []assess.CauseAmount `json:"by_cause"`
-	Slivers   assess.SummaryAmount `json:"too_small"`
-	OverReach assess.SummaryAmount `json:"overreach"`
+	Slivers   assess.AmountSummary `json:"too_small"`
+	OverReach assess.AmountSummary `json:"overreach"`
 }
 
 // A likelyLine is the interval that holds the true waste nine times in ten.
 type likelyLine struct {
-	Low  assess.SummaryAmount `json:"low"`
-	High assess.SummaryAmount `json:"high"`
+	Low  assess.AmountSummary `json:"low"`
+	High assess.AmountSummary `json:"high"`
 }
 
 func tallyLines(tallies []agronomy.Tally) []tallyLine {
@@ -340,7 +340,7 @@ func tallyLines(tallies []agronomy.Tally) []tallyLine {
 			line.Likely = &likelyLine{assess.AmountOf(t.Likely.Low), assess.AmountOf(t.Likely.High)}
 		}
 		for _, c := range t.ByCause {
-			line.ByCause = append(line.ByCause, assess.CauseAmount{Cause: c.Cause, SummaryAmount: assess.AmountOf(c.Amount)})
+			line.ByCause = append(line.ByCause, assess.CauseAmount{Cause: c.Cause, AmountSummary: assess.AmountOf(c.Amount)})
 		}
 		out = append(out, line)
 	}
@@ -349,10 +349,10 @@ func tallyLines(tallies []agronomy.Tally) []tallyLine {
 
 // CSV writes waste.csv: a line for each cause of waste of each product on each
 // field, SI units. The lines of a field and product add up to its waste.
-func (w *Document) CSV(out io.Writer) error {
+func (d *Document) CSV(out io.Writer) error {
 	lines := [][]string{{"field", "job", "product", "cause", "ground_m2", "kg", "l", "n_kg", "p2o5_kg", "k2o_kg", "cost", "currency", "lapwing_run"}}
-	for i := range w.Fields {
-		f := &w.Fields[i]
+	for i := range d.Fields {
+		f := &d.Fields[i]
 		for k := range f.Tallies {
 			tally := &f.Tallies[k]
 			causes := tally.Causes()
@@ -369,7 +369,7 @@ func (w *Document) CSV(out io.Writer) error {
 
 // FieldsCSV writes waste-fields.csv: a line for each product on each field,
 // with the interval that holds what was truly wasted nine times in ten.
-func (w *Document) FieldsCSV(out io.Writer) error {
+func (d *Document) FieldsCSV(out io.Writer) error {
 	head := []string{"field", "job", "area_m2", "product"}
 	for _, of := range []string{"applied", "wasted", "low", "high"} {
 		for _, unit := range []string{"ground_m2", "kg", "l", "n_kg", "p2o5_kg", "k2o_kg", "cost"} {
@@ -377,8 +377,8 @@ func (w *Document) FieldsCSV(out io.Writer) error {
 		}
 	}
 	lines := [][]string{append(head, "currency", "lapwing_run")}
-	for i := range w.Fields {
-		f := &w.Fields[i]
+	for i := range d.Fields {
+		f := &d.Fields[i]
 		for k := range f.Tallies {
 			tally := &f.Tallies[k]
 			low, high := make([]string, 7), make([]string, 7)

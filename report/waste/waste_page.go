@@ -33,26 +33,26 @@ type contents struct {
 }
 
 // Page writes waste.html, one file that loads nothing from elsewhere.
-func (w *Document) Page(out io.Writer) error {
-	all := w.together()
-	title := "Waste on " + words.Count(len(w.Fields), "field")
-	if len(w.Fields) == 1 {
-		title = "Waste on " + w.Fields[0].Name
+func (d *Document) Page(out io.Writer) error {
+	all := d.together()
+	title := "Waste on " + words.Count(len(d.Fields), "field")
+	if len(d.Fields) == 1 {
+		title = "Waste on " + d.Fields[0].Name
 	}
 	p := &contents{
-		Base:   page.New(w.Units, title, "waste", w.Run),
-		Answer: words.Both(w.Units, func(u quantity.Units) string { return strings.Join(w.answer(u), " ") }),
+		Base:   page.New(d.Units, title, "waste", d.Run),
+		Answer: words.Both(d.Units, func(u quantity.Units) string { return strings.Join(d.answer(u), " ") }),
 		Block: []page.Entry{
-			{Name: "Fields", Text: words.Same(fmt.Sprint(len(w.Fields)))},
-			{Name: "Area", Text: words.Both(w.Units, func(u quantity.Units) string { return u.Area(w.area()) })},
+			{Name: "Fields", Text: words.Same(fmt.Sprint(len(d.Fields)))},
+			{Name: "Area", Text: words.Both(d.Units, func(u quantity.Units) string { return u.Area(d.area()) })},
 		},
-		All: w.productTable(all), Causes: page.CauseTable(w.Units, all, agronomy.Worst(all)), Fields: w.fieldTable(),
+		All: d.productTable(all), Causes: page.CauseTable(d.Units, all, agronomy.Worst(all)), Fields: d.fieldTable(),
 	}
 	if worst := agronomy.Worst(all); len(worst) > 0 {
-		p.Why = chart.Causes(w.Units, worst, func(i int) string { return all[i].Product })
+		p.Why = chart.Causes(d.Units, worst, func(i int) string { return all[i].Product })
 	}
-	for i := range w.Fields {
-		f := &w.Fields[i]
+	for i := range d.Fields {
+		f := &d.Fields[i]
 		for _, v := range f.Warnings {
 			p.Warnings = append(p.Warnings, f.Name+": "+words.Warning(v))
 		}
@@ -63,12 +63,12 @@ func (w *Document) Page(out io.Writer) error {
 			p.Ammonia = page.AmmoniaCautions()
 		}
 	}
-	p.Notes = w.notes()
+	p.Notes = d.notes()
 	return wastePage.Execute(out, p)
 }
 
 // notes say what the figures count and what they cannot know.
-func (w *Document) notes() []string {
+func (d *Document) notes() []string {
 	notes := []string{
 		"Waste is every visit of a machine that carries the product after the first one, and all it put down outside the boundary or in a hole: laps that were planned count too.",
 		"What mending a cause saves is at most its waste; a lap that is meant to keep skips shut saves them in turn.",
@@ -76,8 +76,8 @@ func (w *Document) notes() []string {
 		"Whether product really flowed no log of positions can say.",
 	}
 	seen := map[Receiver]bool{}
-	for i := range w.Fields {
-		for _, r := range w.Fields[i].Receivers {
+	for i := range d.Fields {
+		for _, r := range d.Fields[i].Receivers {
 			if !seen[r] {
 				seen[r] = true
 				cm := func(v float64) string {
@@ -88,16 +88,16 @@ func (w *Document) notes() []string {
 			}
 		}
 	}
-	for i := range w.Fields {
-		if w.Fields[i].Worked {
-			notes = append(notes, w.Fields[i].Name+" has no boundary: what was put down outside it is not known.")
+	for i := range d.Fields {
+		if d.Fields[i].Worked {
+			notes = append(notes, d.Fields[i].Name+" has no boundary: what was put down outside it is not known.")
 		}
 	}
 	return notes
 }
 
 // productTable is what was put down and wasted of each product on all fields.
-func (w *Document) productTable(all []agronomy.Tally) page.Table {
+func (d *Document) productTable(all []agronomy.Tally) page.Table {
 	t := page.Table{
 		ID: "products", Label: "Table of waste by product", Empty: "No products given.", Sorts: true,
 		Caption: "All fields together",
@@ -105,30 +105,30 @@ func (w *Document) productTable(all []agronomy.Tally) page.Table {
 	}
 	for i := range all {
 		tally := &all[i]
-		row := t.Add(words.Same(tally.Product), words.AmountText(w.Units, &tally.Applied), words.AmountText(w.Units, &tally.Wasted),
-			words.Same(wastedShare(tally)), words.NutrientText(w.Units, &tally.Wasted), words.Same(words.TallyCost(tally)), likelyWords(w.Units, tally))
+		row := t.Add(words.Same(tally.Product), words.AmountText(d.Units, &tally.Applied), words.AmountText(d.Units, &tally.Wasted),
+			words.Same(wastedShare(tally)), words.NutrientText(d.Units, &tally.Wasted), words.Same(words.TallyCost(tally)), likelyWords(d.Units, tally))
 		sortsBy(row, 2, tally)
 	}
 	return t
 }
 
 // fieldTable is the waste of each product on each field.
-func (w *Document) fieldTable() page.Table {
+func (d *Document) fieldTable() page.Table {
 	t := page.Table{
 		ID: "by-field", Label: "Table of waste by field", Empty: "No fields.", Sorts: true,
 		Caption: "By field and product. The heads sort; \"truly\" is the interval that holds it nine times in ten, of nitrogen where there is some.",
 		Columns: []page.Column{page.Words("Field"), page.Words("Product"), page.Figures("Wasted"), page.Figures("Of it"), page.Figures("Nutrients wasted"), page.Figures("Cost"), page.Figures("Truly"), page.Words("Most by")},
 	}
-	for i := range w.Fields {
-		f := &w.Fields[i]
+	for i := range d.Fields {
+		f := &d.Fields[i]
 		for k := range f.Tallies {
 			tally := &f.Tallies[k]
 			most := ""
 			if causes := tally.Causes(); len(causes) > 0 {
 				most = words.WasteCause(causes[0].Cause)
 			}
-			row := t.Add(words.Same(f.Name), words.Same(tally.Product), words.AmountText(w.Units, &tally.Wasted), words.Same(wastedShare(tally)),
-				words.NutrientText(w.Units, &tally.Wasted), words.Same(words.TallyCost(tally)), likelyWords(w.Units, tally), words.Same(most))
+			row := t.Add(words.Same(f.Name), words.Same(tally.Product), words.AmountText(d.Units, &tally.Wasted), words.Same(wastedShare(tally)),
+				words.NutrientText(d.Units, &tally.Wasted), words.Same(words.TallyCost(tally)), likelyWords(d.Units, tally), words.Same(most))
 			sortsBy(row, 2, tally)
 		}
 	}
@@ -149,19 +149,19 @@ func sortsBy(r *page.Row, from int, t *agronomy.Tally) {
 
 // Text writes a screenful: the answer, then each product, each cause and each
 // field.
-func (w *Document) Text(out io.Writer) error {
+func (d *Document) Text(out io.Writer) error {
 	var b bytes.Buffer
-	words.Wrap(&b, strings.Join(w.answer(w.Units), " "))
-	all := w.together()
+	words.Wrap(&b, strings.Join(d.answer(d.Units), " "))
+	all := d.together()
 	line := func(name, wasted, truly, nutrient, cost string) {
 		fmt.Fprintln(&b, strings.TrimRight(fmt.Sprintf("%s %10s %19s %12s %12s", words.Pad(words.Plain(name, 22), 22), wasted, truly, nutrient, cost), " "))
 	}
 	tally := func(name string, t *agronomy.Tally) {
 		nitrogen := ""
 		if t.Wasted.N != nil && *t.Wasted.N > 0 {
-			nitrogen = w.Units.Mass(*t.Wasted.N) + " N"
+			nitrogen = d.Units.Mass(*t.Wasted.N) + " N"
 		}
-		line(name, words.Amount(w.Units, &t.Wasted), likely(w.Units, t), nitrogen, words.TallyCost(t))
+		line(name, words.Amount(d.Units, &t.Wasted), likely(d.Units, t), nitrogen, words.TallyCost(t))
 	}
 	if len(all) > 0 {
 		b.WriteByte('\n')
@@ -176,7 +176,7 @@ func (w *Document) Text(out io.Writer) error {
 		for i := range worst {
 			nitrogen, cost := "", "no price"
 			if worst[i].N > 0 {
-				nitrogen = w.Units.Mass(worst[i].N) + " N"
+				nitrogen = d.Units.Mass(worst[i].N) + " N"
 			}
 			if severalCurrencies(all) {
 				cost = "2 currencies"
@@ -187,21 +187,21 @@ func (w *Document) Text(out io.Writer) error {
 			line("  "+words.WasteCause(worst[i].Cause), "", "", nitrogen, cost)
 		}
 	}
-	if len(w.Fields) > 1 {
-		for i := range w.Fields {
-			f := &w.Fields[i]
-			fmt.Fprintf(&b, "\n%s, %s\n", words.Plain(f.Name, 50), w.Units.Area(f.Area))
+	if len(d.Fields) > 1 {
+		for i := range d.Fields {
+			f := &d.Fields[i]
+			fmt.Fprintf(&b, "\n%s, %s\n", words.Plain(f.Name, 50), d.Units.Area(f.Area))
 			for k := range f.Tallies {
 				tally("  "+f.Tallies[k].Product, &f.Tallies[k])
 			}
 		}
 	}
-	for i := range w.Fields {
-		if f := &w.Fields[i]; f.whatIf != nil {
+	for i := range d.Fields {
+		if f := &d.Fields[i]; f.whatIf != nil {
 			b.WriteByte('\n')
 			for k, s := range f.whatIf.Says {
 				text := words.Untypeset(s.Shown)
-				if k == 0 && len(w.Fields) > 1 {
+				if k == 0 && len(d.Fields) > 1 {
 					text = words.Plain(f.Name, 50) + ": " + text
 				}
 				words.Wrap(&b, text)
