@@ -1,22 +1,42 @@
 package assess
 
 import (
+	"encoding/json"
+	"fmt"
+	"io"
 	"math"
 	"strconv"
+	"strings"
 	"time"
 
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
-// SquareMetres is an area that json writes exactly.
+// The figures of summary.json and of the files beside it are values as they stand
+// there: what is read back is what was written.
+
+// WriteJSON writes a document as all files of JSON here are written.
+func WriteJSON(w io.Writer, document any) error {
+	enc := json.NewEncoder(w)
+	enc.SetIndent("", "  ")
+	enc.SetEscapeHTML(false)
+	return enc.Encode(document)
+}
+
+// SquareMetres is an area with all of its digits: half a square tick is 5e-9 m².
 type SquareMetres plane.Area
 
-// MarshalJSON writes m² with all of its digits: half a square tick is 5e-9 m².
+// Float is the area in m². It is the number in the file, to the last bit, up to
+// 45 km², where half square ticks still fit a float64.
+func (a SquareMetres) Float() float64 { return plane.Area(a).SquareMetres() }
+
+// MarshalJSON writes m².
 func (a SquareMetres) MarshalJSON() ([]byte, error) {
 	return AppendSquareMetres(nil, plane.Area(a)), nil
 }
 
+// AppendSquareMetres appends m² with nine decimals at most, which are exact.
 func AppendSquareMetres(b []byte, a plane.Area) []byte {
 	if a < 0 {
 		b, a = append(b, '-'), -a
@@ -34,24 +54,68 @@ func AppendSquareMetres(b []byte, a plane.Area) []byte {
 	return b
 }
 
-// Metres is a length in ticks that json writes in metres, to the micrometre.
+// UnmarshalJSON reads m² to the half square tick.
+func (a *SquareMetres) UnmarshalJSON(text []byte) error {
+	wrong := fmt.Errorf("found %s, want an area in m² with nine decimals at most", text)
+	digits, negative := strings.CutPrefix(string(text), "-")
+	whole, fraction, _ := strings.Cut(digits, ".")
+	if len(fraction) > 9 {
+		return wrong
+	}
+	m2, err := strconv.ParseInt(whole, 10, 64)
+	if err != nil || m2 > math.MaxInt64/int64(plane.SquareMetre) {
+		return wrong
+	}
+	billionths, err := strconv.ParseUint(fraction+"000000000"[len(fraction):], 10, 64)
+	if err != nil {
+		return wrong
+	}
+	area := plane.Area(m2)*plane.SquareMetre + plane.Area(int64(billionths)/(1e9/int64(plane.SquareMetre)))
+	if area < 0 { // the fraction took it over the end
+		return wrong
+	}
+	if negative {
+		area = -area
+	}
+	*a = SquareMetres(area)
+	return nil
+}
+
+// Metres is a length to the micrometre; NaN is not known, and null in the file.
 type Metres float64
 
-func (l Metres) MarshalJSON() ([]byte, error) {
-	return appendFigure(nil, math.Round(float64(l)/float64(plane.Metre)*1e6)/1e6), nil
+// MetresOf turns ticks into metres.
+func MetresOf[T ~int64 | ~float64](ticks T) Metres {
+	return Metres(math.Round(float64(ticks)/float64(plane.Metre)*1e6) / 1e6)
 }
 
-// Degrees is a longitude or latitude that json writes with nine decimals.
+// MarshalJSON writes metres.
+func (l Metres) MarshalJSON() ([]byte, error) { return appendFigure(nil, float64(l)), nil }
+
+// UnmarshalJSON reads metres.
+func (l *Metres) UnmarshalJSON(text []byte) error { return readFigure(text, (*float64)(l)) }
+
+// Degrees is a longitude or latitude to the ninth decimal.
 type Degrees float64
 
-func (d Degrees) MarshalJSON() ([]byte, error) {
-	return appendFigure(nil, math.Round(float64(d)*1e9)/1e9), nil
-}
+// DegreesOf rounds degrees.
+func DegreesOf(v float64) Degrees { return Degrees(math.Round(v*1e9) / 1e9) }
 
-// Figure is a number that json writes as null where it is not finite.
+// MarshalJSON writes degrees.
+func (d Degrees) MarshalJSON() ([]byte, error) { return appendFigure(nil, float64(d)), nil }
+
+// UnmarshalJSON reads degrees.
+func (d *Degrees) UnmarshalJSON(text []byte) error { return readFigure(text, (*float64)(d)) }
+
+// Figure is a number; NaN is not known, and null in the file.
 type Figure float64
 
+// MarshalJSON writes the shortest number that reads back the same, without an
+// exponent.
 func (f Figure) MarshalJSON() ([]byte, error) { return appendFigure(nil, float64(f)), nil }
+
+// UnmarshalJSON reads a number.
+func (f *Figure) UnmarshalJSON(text []byte) error { return readFigure(text, (*float64)(f)) }
 
 func appendFigure(b []byte, v float64) []byte {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
@@ -63,10 +127,19 @@ func appendFigure(b []byte, v float64) []byte {
 	return strconv.AppendFloat(b, v, 'f', -1, 64)
 }
 
+func readFigure(text []byte, v *float64) error {
+	if string(text) == "null" {
+		*v = math.NaN()
+		return nil
+	}
+	return json.Unmarshal(text, v)
+}
+
 // Depths is the area at each depth from 0 up, written as an object in that
 // order; depths up to 3 are always there.
 type Depths []plane.Area
 
+// MarshalJSON writes the areas in m².
 func (d Depths) MarshalJSON() ([]byte, error) {
 	const least = 4
 	b := []byte{'{'}
@@ -86,6 +159,23 @@ func (d Depths) MarshalJSON() ([]byte, error) {
 	return append(b, '}'), nil
 }
 
+// UnmarshalJSON reads the areas.
+func (d *Depths) UnmarshalJSON(text []byte) error {
+	var areas map[string]SquareMetres
+	if err := json.Unmarshal(text, &areas); err != nil {
+		return err
+	}
+	*d = make(Depths, len(areas))
+	for key, a := range areas {
+		depth, err := strconv.Atoi(key)
+		if err != nil || depth < 0 || depth >= len(areas) {
+			return fmt.Errorf("found depth %q, want the depths from 0 up", key)
+		}
+		(*d)[depth] = plane.Area(a)
+	}
+	return nil
+}
+
 // Scaled returns *v in another unit; nil stays nil.
 func Scaled(v *float64, factor float64) *Figure {
 	if v == nil {
@@ -95,9 +185,11 @@ func Scaled(v *float64, factor float64) *Figure {
 	return &f
 }
 
-const Litres = 1e3 // in a cubic metre
+// Litres are so many in a cubic metre.
+const Litres = 1e3
 
-func NonZero(n int) *int {
+// nonZero is nil for 0, which means nothing there.
+func nonZero(n int) *int {
 	if n == 0 {
 		return nil
 	}
@@ -111,6 +203,7 @@ func orEmpty(s []int) []int {
 	return s
 }
 
+// Stamp writes a time in UTC (RFC 3339).
 func Stamp(i geo.Instant) string { return i.Time().Format(time.RFC3339Nano) }
 
 // stampSecond writes a time that is reckoned, not logged.
@@ -119,4 +212,5 @@ func stampSecond(i geo.Instant) string { return Stamp(geo.InstantOf(i.Time().Rou
 // seconds are written to the millisecond.
 func seconds(d time.Duration) Figure { return Figure(math.Round(d.Seconds()*1e3) / 1e3) }
 
+// Hundredths rounds a figure to two decimals.
 func Hundredths(v float64) Figure { return Figure(math.Round(v*100) / 100) }

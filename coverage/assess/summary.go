@@ -2,6 +2,7 @@ package assess
 
 import (
 	"encoding/json"
+	"fmt"
 	"io"
 
 	"lapwing/coverage"
@@ -13,13 +14,21 @@ const Schema = "lapwing/assessment/1"
 
 // WriteSummary writes summary.json. See the package comment for what it adds to
 // the agreed names.
-func (a *Assessment) WriteSummary(w io.Writer) error {
-	enc := json.NewEncoder(w)
-	enc.SetIndent("", "  ")
-	enc.SetEscapeHTML(false)
-	return enc.Encode(a.Summarize())
+func (a *Assessment) WriteSummary(w io.Writer) error { return WriteJSON(w, a.Summarize()) }
+
+// ReadSummary reads summary.json back.
+func ReadSummary(r io.Reader) (*Summary, error) {
+	s := &Summary{}
+	if err := json.NewDecoder(r).Decode(s); err != nil {
+		return nil, err
+	}
+	if s.Schema != Schema {
+		return nil, fmt.Errorf("found schema %q, want %q", s.Schema, Schema)
+	}
+	return s, nil
 }
 
+// A Summary is what summary.json says of a field, in the order of the file.
 type Summary struct {
 	Schema   string           `json:"schema"`
 	Run      string           `json:"run"`
@@ -177,15 +186,16 @@ type WarningSummary struct {
 	Count *int   `json:"count"`
 }
 
-func (a *Assessment) Summarize() Summary {
+// Summarize makes the summary.
+func (a *Assessment) Summarize() *Summary {
 	m := a.Map
 	g := m.Ground
-	s := Summary{
+	s := &Summary{
 		Schema: Schema,
 		Run:    a.Run,
 		Field: FieldSummary{
-			Name: m.Field.Name, Area: SquareMetres(g.Field), Perimeter: Metres(m.Field.Perimeter()),
-			Worked: m.Field.Worked, Lon: Degrees(m.Field.Frame.Centre.Lon), Lat: Degrees(m.Field.Frame.Centre.Lat),
+			Name: m.Field.Name, Area: SquareMetres(g.Field), Perimeter: MetresOf(m.Field.Perimeter()),
+			Worked: m.Field.Worked, Lon: DegreesOf(m.Field.Frame.Centre.Lon), Lat: DegreesOf(m.Field.Frame.Centre.Lat),
 		},
 		Ground: GroundSummary{
 			Covered: SquareMetres(g.Covered), Skip: SquareMetres(g.Skip), Remainder: SquareMetres(g.Remainder),
@@ -201,7 +211,7 @@ func (a *Assessment) Summarize() Summary {
 		Overlaps: []OverlapSummary{},
 		Products: make([]ProductSummary, 0, len(a.Accounts)),
 		Warnings: WarningsOf(a.AllWarnings()),
-		Thinned:  Metres(m.Thinned),
+		Thinned:  MetresOf(m.Thinned),
 		Change:   a.summaryChange(),
 		Loss:     a.summaryLoss(),
 		Dose:     a.summaryDose(),
@@ -210,7 +220,7 @@ func (a *Assessment) Summarize() Summary {
 		WhatIf:   a.SummarizeWhatIf(),
 	}
 	for i := range m.Machines {
-		s.Machines = append(s.Machines, MachineSummary{m.Machines[i].Name, m.Machines[i].Operator, Metres(m.Machines[i].Implement.Width)})
+		s.Machines = append(s.Machines, MachineSummary{m.Machines[i].Name, m.Machines[i].Operator, MetresOf(m.Machines[i].Implement.Width)})
 	}
 	for i := range m.Passes {
 		s.Passes = append(s.Passes, a.summaryPass(&m.Passes[i]))
@@ -231,7 +241,7 @@ func (a *Assessment) Summarize() Summary {
 func WarningsOf(warnings []coverage.Warning) []WarningSummary {
 	out := make([]WarningSummary, len(warnings))
 	for i, w := range warnings {
-		out[i] = WarningSummary{w.File, w.Text, NonZero(w.Line), NonZero(w.Count)}
+		out[i] = WarningSummary{w.File, w.Text, nonZero(w.Line), nonZero(w.Count)}
 	}
 	return out
 }
@@ -248,11 +258,11 @@ func ByDepth(g coverage.Totals) Depths {
 func (a *Assessment) summaryHeadland() HeadlandSummary {
 	h := a.Map.Headland
 	out := HeadlandSummary{
-		Width: Metres(h.Width), Area: SquareMetres(h.Area), Covered: SquareMetres(h.Covered),
+		Width: MetresOf(h.Width), Area: SquareMetres(h.Area), Covered: SquareMetres(h.Covered),
 		Completion: Figure(h.Completion()), Unlogged: SquareMetres(h.Unlogged),
 		Edge: EdgeSummary{
-			Length: Metres(h.Edge.Length), Reached: Metres(h.Edge.Reached), Open: Metres(h.Edge.Open),
-			Unlogged: Metres(h.Edge.Unlogged), Mean: Metres(h.Edge.Mean), Max: Metres(h.Edge.Max),
+			Length: MetresOf(h.Edge.Length), Reached: MetresOf(h.Edge.Reached), Open: MetresOf(h.Edge.Open),
+			Unlogged: MetresOf(h.Edge.Unlogged), Mean: MetresOf(h.Edge.Mean), Max: MetresOf(h.Edge.Max),
 			Openings: make([]OpeningSummary, 0, len(h.Edge.Openings)),
 		},
 	}
@@ -260,14 +270,14 @@ func (a *Assessment) summaryHeadland() HeadlandSummary {
 		at := a.Map.Field.Frame.ToEarth(o.At)
 		hole := o.Ring < len(h.Edge.Profile) && h.Edge.Profile[o.Ring].Hole
 		out.Edge.Openings = append(out.Edge.Openings,
-			OpeningSummary{Metres(o.Length), Metres(o.Max), hole, Degrees(at.Lon), Degrees(at.Lat)})
+			OpeningSummary{MetresOf(o.Length), MetresOf(o.Max), hole, DegreesOf(at.Lon), DegreesOf(at.Lat)})
 	}
 	return out
 }
 
 func (a *Assessment) summaryPass(p *coverage.Pass) PassSummary {
 	out := PassSummary{
-		ID: p.ID, Machine: a.MachineName(p.Machine), Kind: PassKind(p), Length: Metres(p.Length),
+		ID: p.ID, Machine: a.MachineName(p.Machine), Kind: PassKind(p), Length: MetresOf(p.Length),
 		Swept: SquareMetres(p.Swept), New: SquareMetres(p.New), Overlap: SquareMetres(p.Overlap),
 	}
 	if a.HasClock(p) {
@@ -279,8 +289,8 @@ func (a *Assessment) summaryPass(p *coverage.Pass) PassSummary {
 func (a *Assessment) summarySkip(id int, s *coverage.SkipPatch) SkipSummary {
 	at := a.Map.Field.Frame.ToEarth(s.At)
 	return SkipSummary{
-		ID: id, Area: SquareMetres(s.Area), Length: Metres(s.Length), Width: Metres(s.Width),
-		Lon: Degrees(at.Lon), Lat: Degrees(at.Lat), Cause: s.Cause,
+		ID: id, Area: SquareMetres(s.Area), Length: MetresOf(s.Length), Width: MetresOf(s.Width),
+		Lon: DegreesOf(at.Lon), Lat: DegreesOf(at.Lat), Cause: s.Cause,
 		Machines: a.MachineNames(s.Machines), Passes: orEmpty(s.Passes),
 		Headland: a.regionInHeadland(s.Region), Place: a.Place(a.Units, s.Place, s.At),
 	}
@@ -289,7 +299,7 @@ func (a *Assessment) summarySkip(id int, s *coverage.SkipPatch) SkipSummary {
 func (a *Assessment) summaryOverlap(id int, o *coverage.OverlapPatch) OverlapSummary {
 	at := a.Map.Field.Frame.ToEarth(o.At)
 	return OverlapSummary{
-		ID: id, Area: SquareMetres(o.Area), Depth: o.Depth, Lon: Degrees(at.Lon), Lat: Degrees(at.Lat),
+		ID: id, Area: SquareMetres(o.Area), Depth: o.Depth, Lon: DegreesOf(at.Lon), Lat: DegreesOf(at.Lat),
 		Cause: o.Cause, Machines: a.MachineNames(o.Machines), Passes: orEmpty(o.Passes),
 		Place: a.Place(a.Units, o.Place, o.At),
 	}

@@ -115,7 +115,7 @@ func summaryTanksOf(a *agronomy.Account) []TankSummary {
 	for _, l := range a.Tanks {
 		t := TankSummary{
 			Machine: a.Map.Machines[l.Machine].Name, Filled: Figure(l.Filled * Litres), Ground: Figure(l.FillArea),
-			Expected: l.Expected, Reported: NonZero(l.Reported), Dry: []StretchSummary{}, DryBy: l.DryBy,
+			Expected: l.Expected, Reported: nonZero(l.Reported), Dry: []StretchSummary{}, DryBy: l.DryBy,
 		}
 		for _, f := range l.Fills {
 			t.Fills = append(t.Fills, FillSummary{mark(f.From), mark(f.To), Figure(f.Area), Figure(f.Left * Litres)})
@@ -132,7 +132,7 @@ func summaryTanksOf(a *agronomy.Account) []TankSummary {
 // MarkOf writes a place on the way of a pass of m.
 func MarkOf(m *coverage.Map, at agronomy.Mark) MarkSummary {
 	place := m.Field.Frame.ToEarth(at.At)
-	s := MarkSummary{Pass: at.Pass, Along: Metres(at.Along), Lon: Degrees(place.Lon), Lat: Degrees(place.Lat)}
+	s := MarkSummary{Pass: at.Pass, Along: MetresOf(at.Along), Lon: DegreesOf(place.Lon), Lat: DegreesOf(place.Lat)}
 	if HasClock(m, &m.Passes[at.Pass-1]) {
 		s.Time = stampSecond(at.Time)
 	}
@@ -258,7 +258,7 @@ func (a *Assessment) Times() []TimeSummary {
 		}
 		for _, s := range c.Stops {
 			at := a.Map.Field.Frame.ToEarth(s.At)
-			t.Stops = append(t.Stops, StopSummary{Degrees(at.Lon), Degrees(at.Lat), Stamp(s.From), seconds(s.Stood)})
+			t.Stops = append(t.Stops, StopSummary{DegreesOf(at.Lon), DegreesOf(at.Lat), Stamp(s.From), seconds(s.Stood)})
 		}
 		out = append(out, t)
 	}

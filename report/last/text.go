@@ -2,7 +2,6 @@ package last
 
 import (
 	"bytes"
-	"encoding/json"
 	"fmt"
 	"io"
 	"strings"
@@ -162,14 +161,14 @@ type opening struct {
 func (d *Document) JSON(w io.Writer) error {
 	g, e := d.Map.Ground, d.Map.Headland.Edge
 	s := summary{
-		Schema: Schema, Run: d.Run, Field: d.Map.Field.Name, Tolerance: assess.Metres(e.Tolerance),
-		Passes: []passSummary{}, Headland: headland{Closed: e.Length > 0 && e.Open == 0, Open: assess.Metres(e.Open), Unlogged: assess.Metres(e.Unlogged), Openings: []opening{}},
+		Schema: Schema, Run: d.Run, Field: d.Map.Field.Name, Tolerance: assess.MetresOf(e.Tolerance),
+		Passes: []passSummary{}, Headland: headland{Closed: e.Length > 0 && e.Open == 0, Open: assess.MetresOf(e.Open), Unlogged: assess.MetresOf(e.Unlogged), Openings: []opening{}},
 		Remainder: assess.SquareMetres(g.Remainder), Skip: assess.SquareMetres(g.Skip - g.Remainder), Warnings: assess.WarningsOf(d.AllWarnings()),
 	}
 	for i := range d.Passes {
 		p := &d.Passes[i]
 		s.Passes = append(s.Passes, passSummary{
-			ID: p.Pass.ID, Machine: d.MachineName(p.Pass.Machine), Kind: assess.PassKind(p.Pass), Length: assess.Metres(p.Pass.Length),
+			ID: p.Pass.ID, Machine: d.MachineName(p.Pass.Machine), Kind: assess.PassKind(p.Pass), Length: assess.MetresOf(p.Pass.Length),
 			Joined: p.Left.Beside+p.Right.Beside > 0 && p.Left.Open+p.Right.Open == 0,
 			Left:   d.seamSummary(p.Pass, &p.Left), Right: d.seamSummary(p.Pass, &p.Right),
 		})
@@ -178,23 +177,20 @@ func (d *Document) JSON(w io.Writer) error {
 		for _, o := range d.openings() {
 			at := d.Map.Field.Frame.ToEarth(o.At)
 			distance, bearing := coverage.Bearing(d.Passes[0].Stands, o.At)
-			s.Headland.Openings = append(s.Headland.Openings, opening{assess.Metres(o.Length), assess.Metres(o.Max), assess.Degrees(at.Lon), assess.Degrees(at.Lat), assess.Metres(distance), assess.Hundredths(bearing)})
+			s.Headland.Openings = append(s.Headland.Openings, opening{assess.MetresOf(o.Length), assess.MetresOf(o.Max), assess.DegreesOf(at.Lon), assess.DegreesOf(at.Lat), assess.MetresOf(distance), assess.Hundredths(bearing)})
 		}
 	}
-	enc := json.NewEncoder(w)
-	enc.SetIndent("", "  ")
-	enc.SetEscapeHTML(false)
-	return enc.Encode(s)
+	return assess.WriteJSON(w, s)
 }
 
 func (d *Document) seamSummary(p *coverage.Pass, s *coverage.Seam) seamSummary {
 	out := seamSummary{
-		Beside: assess.Metres(s.Beside), AtEdge: assess.Metres(s.AtEdge), Alone: assess.Metres(s.Alone), Open: assess.Metres(s.Open), Mean: assess.Metres(s.Mean),
-		WidestLap: assess.Metres(s.WidestLap), WidestGap: assess.Metres(s.WidestGap), Gaps: []gapSummary{},
+		Beside: assess.MetresOf(s.Beside), AtEdge: assess.MetresOf(s.AtEdge), Alone: assess.MetresOf(s.Alone), Open: assess.MetresOf(s.Open), Mean: assess.MetresOf(s.Mean),
+		WidestLap: assess.MetresOf(s.WidestLap), WidestGap: assess.MetresOf(s.WidestGap), Gaps: []gapSummary{},
 	}
 	for _, g := range s.Gaps {
 		at := d.Map.Field.Frame.ToEarth(g.At)
-		out.Gaps = append(out.Gaps, gapSummary{assess.Metres(p.Length - g.From), assess.Metres(p.Length - g.To), assess.Metres(g.Widest), assess.Degrees(at.Lon), assess.Degrees(at.Lat)})
+		out.Gaps = append(out.Gaps, gapSummary{assess.MetresOf(p.Length - g.From), assess.MetresOf(p.Length - g.To), assess.MetresOf(g.Widest), assess.DegreesOf(at.Lon), assess.DegreesOf(at.Lat)})
 	}
 	return out
 }

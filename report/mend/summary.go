@@ -1,7 +1,6 @@
 package mend
 
 import (
-	"encoding/json"
 	"io"
 	"math"
 
@@ -17,10 +16,7 @@ const Schema = "lapwing/mend/1"
 
 // JSON writes mend.json: SI units, stops in driving order.
 func (d *Document) JSON(w io.Writer) error {
-	enc := json.NewEncoder(w)
-	enc.SetIndent("", "  ")
-	enc.SetEscapeHTML(false)
-	return enc.Encode(d.summarize())
+	return assess.WriteJSON(w, d.summarize())
 }
 
 type summary struct {
@@ -77,14 +73,14 @@ type leftSummary struct {
 
 func (d *Document) placeOf(p plane.Point) placeSummary {
 	at := d.lonLat(p)
-	return placeSummary{assess.Degrees(at.Lon), assess.Degrees(at.Lat)}
+	return placeSummary{assess.DegreesOf(at.Lon), assess.DegreesOf(at.Lat)}
 }
 
 func (d *Document) summarize() *summary {
 	p := d.Mend.Plan
 	s := &summary{
 		Schema: Schema, Run: d.Run, Field: d.Map.Field.Name, Machine: d.machine(), Start: d.placeOf(p.Start),
-		Shortest: p.Shortest, Work: assess.Metres(p.Work()), Travel: assess.Metres(p.Travel()), Worked: assess.Metres(p.Worked()),
+		Shortest: p.Shortest, Work: assess.MetresOf(p.Work()), Travel: assess.MetresOf(p.Travel()), Worked: assess.MetresOf(p.Worked()),
 		Stops: []stopSummary{}, Left: d.left(), Warnings: assess.WarningsOf(d.AllWarnings()),
 	}
 	numbers := d.SkipNumbers()
@@ -106,9 +102,9 @@ func (d *Document) stop(i int, stop *mend.Stop, numbers map[int]int) stopSummary
 	return stopSummary{
 		Stop: i + 1, Skips: ids, Drive: r.Lane, Drives: r.Of, Area: assess.SquareMetres(area), Cause: largest.Cause,
 		Enter: d.placeOf(r.Line[0]), End: d.placeOf(r.Line[len(r.Line)-1]), LineUp: d.placeOf(r.LineUp),
-		EnterEnd: r.Enter, Heading: assess.Hundredths(r.Heading), Length: assess.Metres(r.Length), Width: assess.Metres(r.Need),
-		Sections: sectionBits(r.Open), OpenWidth: assess.Metres(r.OpenWidth), Again: assess.SquareMetres(r.Again), Misses: assess.SquareMetres(r.Misses),
-		Travel: assess.Metres(l.Length), Worked: assess.Metres(l.Worked), Turned: assess.Hundredths(l.Turned * 180 / math.Pi), Outside: l.Outside,
+		EnterEnd: r.Enter, Heading: assess.Hundredths(r.Heading), Length: assess.MetresOf(r.Length), Width: assess.MetresOf(r.Need),
+		Sections: sectionBits(r.Open), OpenWidth: assess.MetresOf(r.OpenWidth), Again: assess.SquareMetres(r.Again), Misses: assess.SquareMetres(r.Misses),
+		Travel: assess.MetresOf(l.Length), Worked: assess.MetresOf(l.Worked), Turned: assess.Hundredths(l.Turned * 180 / math.Pi), Outside: l.Outside,
 		Place: d.Place(quantity.Metric, largest.Place, largest.At),
 	}
 }

@@ -92,12 +92,12 @@ type seasonTotal struct {
 func (s *Book) total() seasonTotal {
 	t := seasonTotal{cost: purse{}}
 	for _, sheet := range s.current() {
-		t.area += sheet.Field.Area
+		t.area += sheet.Field.Area.Float()
 		t.skipped += sheet.skipped()
-		t.remainder += sheet.Ground.Remainder
-		t.excess += sheet.Ground.Excess
-		t.overreach += sheet.Ground.OverReach
-		t.unlogged += sheet.Ground.Unlogged
+		t.remainder += sheet.Ground.Remainder.Float()
+		t.excess += sheet.Ground.Excess.Float()
+		t.overreach += sheet.Ground.OverReach.Float()
+		t.unlogged += sheet.Ground.Unlogged.Float()
 		t.open += sheet.open()
 		t.skips += sheet.skips()
 		if sheet.skips() > 0 {
@@ -215,7 +215,7 @@ func (s *Book) Text(w io.Writer) error {
 		}
 		u := s.Units
 		fmt.Fprintf(&b, "%3d %s %10s %10s %10s %10s\n", sheet.Number, words.Pad(words.Plain(s.label(sheet), 32), 32),
-			u.SquareMetres(sheet.Field.Area), u.SquareMetres(sheet.skipped()), u.Metres(sheet.open()), u.SquareMetres(sheet.Ground.Excess))
+			u.SquareMetres(sheet.Field.Area.Float()), u.SquareMetres(sheet.skipped()), u.Metres(sheet.open()), u.SquareMetres(sheet.Ground.Excess.Float()))
 	}
 	_, err := w.Write(b.Bytes())
 	return err

@@ -3,10 +3,13 @@ package season
 import (
 	"encoding/csv"
 	"io"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
+
+	"lapwing/coverage/assess"
 )
 
 // A namedValue is one column of a line; SI units, "" where it is not known.
@@ -32,18 +35,18 @@ func (s *Book) fieldValues(sheet *Sheet) []namedValue {
 		return plainFigure(v)
 	}
 	completion := ""
-	if c := sheet.Headland.Completion; c != nil {
-		completion = plainFigure(*c)
+	if c := float64(sheet.Headland.Completion); !math.IsNaN(c) {
+		completion = plainFigure(c)
 	}
 	values := []namedValue{
 		{"sheet", strconv.Itoa(sheet.Number)}, {"field", sheet.Name()}, {"job", sheet.Job}, {"report", sheet.Dir + "/report.html"},
 		{"first_work", when(sheet.first)}, {"last_work", when(sheet.last)},
 		{"machines", strings.Join(machines, "; ")}, {"operators", strings.Join(operators, "; ")},
-		{"area_m2", plainFigure(sheet.Field.Area)}, {"perimeter_m", plainFigure(sheet.Field.Perimeter)},
-		{"covered_m2", plainFigure(g.Covered)}, {"skip_m2", plainFigure(g.Skip)}, {"remainder_m2", plainFigure(g.Remainder)},
-		{"skips", strconv.Itoa(sheet.skips())}, {"overlap_m2", plainFigure(g.Overlap)}, {"excess_m2", plainFigure(g.Excess)},
-		{"overreach_m2", plainFigure(g.OverReach)}, {"unlogged_m2", plainFigure(g.Unlogged)}, {"swept_m2", plainFigure(g.Swept)},
-		{"headland_completion", completion}, {"edge_m", plainFigure(sheet.Headland.Edge.Length)}, {"edge_open_m", plainFigure(sheet.open())},
+		{"area_m2", plainFigure(sheet.Field.Area.Float())}, {"perimeter_m", plainFigure(float64(sheet.Field.Perimeter))},
+		{"covered_m2", plainFigure(g.Covered.Float())}, {"skip_m2", plainFigure(g.Skip.Float())}, {"remainder_m2", plainFigure(g.Remainder.Float())},
+		{"skips", strconv.Itoa(sheet.skips())}, {"overlap_m2", plainFigure(g.Overlap.Float())}, {"excess_m2", plainFigure(g.Excess.Float())},
+		{"overreach_m2", plainFigure(g.OverReach.Float())}, {"unlogged_m2", plainFigure(g.Unlogged.Float())}, {"swept_m2", plainFigure(g.Swept.Float())},
+		{"headland_completion", completion}, {"edge_m", plainFigure(float64(sheet.Headland.Edge.Length))}, {"edge_open_m", plainFigure(sheet.open())},
 		{"n_wasted_kg", optional(sheet.nitrogen())}, {"efficiency", optional(sheet.efficiency())},
 	}
 	cost := sheet.cost()
@@ -51,7 +54,7 @@ func (s *Book) fieldValues(sheet *Sheet) []namedValue {
 		v, known := cost[c]
 		values = append(values, namedValue{"wasted_" + c, optional(v, known)})
 	}
-	return append(values, namedValue{"warnings", strconv.Itoa(len(sheet.sheetSummary.Warnings))}, namedValue{"lapwing_run", sheet.Run})
+	return append(values, namedValue{"warnings", strconv.Itoa(len(sheet.Warnings))}, namedValue{"lapwing_run", sheet.Run})
 }
 
 // currencies are those of all sheets.
@@ -71,7 +74,7 @@ func (s *Book) CSV(w io.Writer) error {
 // A fieldMachine is one machine on one field.
 type fieldMachine struct {
 	sheet   *Sheet
-	machine sheetMachine
+	machine assess.MachineSummary
 }
 
 func (s *Book) machineLines() []fieldMachine {
@@ -91,7 +94,7 @@ func (s *Book) machineValues(line fieldMachine) []namedValue {
 	for i := range line.sheet.Passes {
 		if p := &line.sheet.Passes[i]; p.Machine == line.machine.Name {
 			passes++
-			swept, fresh, lapped, length = swept+p.Swept, fresh+p.New, lapped+p.Overlap, length+p.Length
+			swept, fresh, lapped, length = swept+p.Swept.Float(), fresh+p.New.Float(), lapped+p.Overlap.Float(), length+float64(p.Length)
 		}
 	}
 	values := []namedValue{
@@ -99,13 +102,13 @@ func (s *Book) machineValues(line fieldMachine) []namedValue {
 		{"passes", strconv.Itoa(passes)}, {"length_m", plainFigure(length)},
 		{"swept_m2", plainFigure(swept)}, {"new_m2", plainFigure(fresh)}, {"overlap_m2", plainFigure(lapped)},
 	}
-	i := slices.IndexFunc(line.sheet.Times, func(t sheetTime) bool { return t.Machine == line.machine.Name })
+	i := slices.IndexFunc(line.sheet.Times, func(t assess.TimeSummary) bool { return t.Machine == line.machine.Name })
 	spent := []string{"", "", "", "", "", ""}
 	if i >= 0 {
 		t := &line.sheet.Times[i]
 		var e effort
 		e.add(t)
-		spent = []string{plainFigure(t.Working), plainFigure(t.Turning), plainFigure(t.Standing), plainFigure(t.Stopped), plainFigure(t.Travelling), ""}
+		spent = []string{plainFigure(float64(t.Working)), plainFigure(float64(t.Turning)), plainFigure(float64(t.Standing)), plainFigure(float64(t.Stopped)), plainFigure(float64(t.Travelling)), ""}
 		if share, known := e.efficiency(); known {
 			spent[5] = plainFigure(share)
 		}

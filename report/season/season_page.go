@@ -67,7 +67,7 @@ func (s *Book) stamp(sheet *Sheet) stampLine {
 	out := stampLine{Number: sheet.Number, Name: s.label(sheet), Link: sheet.Dir + "/report.html", Map: sheet.smallMap}
 	out.Map.Label = "Small plat of " + sheet.Name() + ", north up"
 	out.Lines = []page.Entry{
-		{Name: "Area", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Field.Area) })},
+		{Name: "Area", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Field.Area.Float()) })},
 		{Name: "Skips", Text: words.Both(s.Units, func(u quantity.Units) string {
 			if sheet.skips() == 0 && sheet.skipped() == 0 {
 				return "none"
@@ -83,10 +83,10 @@ func (s *Book) stamp(sheet *Sheet) stampLine {
 			}
 			return u.Metres(sheet.open())
 		})},
-		{Name: "Worked twice", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Ground.Excess) })},
+		{Name: "Worked twice", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Ground.Excess.Float()) })},
 	}
 	if sheet.Ground.Remainder > 0 {
-		out.Lines = append(out.Lines, page.Entry{Name: "Not worked yet", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Ground.Remainder) })})
+		out.Lines = append(out.Lines, page.Entry{Name: "Not worked yet", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Ground.Remainder.Float()) })})
 	}
 	return out
 }
@@ -203,7 +203,7 @@ func (s *Book) returned(r *Return) returned {
 func (s *Book) warnings() []string {
 	var out []string
 	for _, sheet := range s.Sheets {
-		if n := len(sheet.sheetSummary.Warnings); n > 0 {
+		if n := len(sheet.Warnings); n > 0 {
 			out = append(out, fmt.Sprintf("Sheet %d, %s: %s, told on the sheet.", sheet.Number, sheet.Name(), words.Count(n, "warning")))
 		}
 	}

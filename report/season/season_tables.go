@@ -57,8 +57,9 @@ func (w *sorting) purse(p purse) {
 	w.figure(words.Same(p.text()), v)
 }
 
-func (s *Book) areas(m2 float64) words.Text {
-	return words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetresFigure(m2) })
+// area is a figure of m² in a column headed by acres or hectares.
+func (w *sorting) area(u quantity.Units, m2 float64) {
+	w.figure(words.Both(u, func(u quantity.Units) string { return u.SquareMetresFigure(m2) }), m2)
 }
 
 // fieldTable has a row for each sheet.
@@ -87,13 +88,13 @@ func (s *Book) fieldTable() page.Table {
 		w.figure(words.Same(fmt.Sprint(sheet.Number)), float64(sheet.Number))
 		w.text(words.Same(s.label(sheet)))
 		w.text(words.Same(sheet.days()))
-		w.figure(s.areas(sheet.Field.Area), sheet.Field.Area)
-		w.figure(s.areas(sheet.skipped()), sheet.skipped())
-		w.figure(words.Same(words.Share(sheet.skipped(), sheet.Field.Area)), sheet.skipped()/max(sheet.Field.Area, 1))
-		w.figure(s.areas(g.Remainder), g.Remainder)
+		w.area(s.Units, sheet.Field.Area.Float())
+		w.area(s.Units, sheet.skipped())
+		w.figure(words.Same(words.Share(sheet.skipped(), sheet.Field.Area.Float())), sheet.skipped()/max(sheet.Field.Area.Float(), 1))
+		w.area(s.Units, g.Remainder.Float())
 		w.figure(words.Both(s.Units, func(u quantity.Units) string { return u.LengthFigure(sheet.open()) }), sheet.open())
-		w.figure(s.areas(g.Excess), g.Excess)
-		w.figure(s.areas(g.OverReach), g.OverReach)
+		w.area(s.Units, g.Excess.Float())
+		w.area(s.Units, g.OverReach.Float())
 		if nitrogen {
 			kg, known := sheet.nitrogen()
 			w.optional(words.Both(s.Units, func(u quantity.Units) string { return u.MassFigure(kg) }), kg, known)
@@ -151,9 +152,9 @@ func (s *Book) tallies(key func(machine, operator string) (name, with string)) [
 			p := &sheet.Passes[i]
 			t := of(sheet, p.Machine)
 			here[t] = true
-			t.swept += p.Swept
-			t.fresh += p.New
-			t.lapped += p.Overlap
+			t.swept += p.Swept.Float()
+			t.fresh += p.New.Float()
+			t.lapped += p.Overlap.Float()
 		}
 		for i := range sheet.Times {
 			of(sheet, sheet.Times[i].Machine).effort.add(&sheet.Times[i])
@@ -166,7 +167,7 @@ func (s *Book) tallies(key func(machine, operator string) (name, with string)) [
 			for _, m := range sheet.Skips[i].Machines {
 				if t := of(sheet, m); !once[t] {
 					once[t] = true
-					t.beside += sheet.Skips[i].Area
+					t.beside += sheet.Skips[i].Area.Float()
 				}
 			}
 		}
@@ -174,7 +175,7 @@ func (s *Book) tallies(key func(machine, operator string) (name, with string)) [
 			p := &sheet.Products[i]
 			for _, m := range p.Waste.ByMachine {
 				if m.Cost != nil {
-					of(sheet, m.Machine).cost[p.Currency] += *m.Cost
+					of(sheet, m.Machine).cost[p.Currency] += float64(*m.Cost)
 				}
 			}
 		}
@@ -224,11 +225,11 @@ func (s *Book) tallyTable(id, one, with string, tallies []*tally) page.Table {
 		w.text(words.Same(line.name))
 		w.text(words.Same(strings.Join(line.with, ", ")))
 		w.figure(words.Same(fmt.Sprint(line.fields)), float64(line.fields))
-		w.figure(s.areas(line.swept), line.swept)
-		w.figure(s.areas(line.fresh), line.fresh)
-		w.figure(s.areas(line.lapped), line.lapped)
+		w.area(s.Units, line.swept)
+		w.area(s.Units, line.fresh)
+		w.area(s.Units, line.lapped)
 		w.figure(words.Same(words.Share(line.lapped, line.swept)), line.lapped/max(line.swept, 1))
-		w.figure(s.areas(line.beside), line.beside)
+		w.area(s.Units, line.beside)
 		if costs {
 			w.purse(line.cost)
 		}

@@ -89,9 +89,9 @@ func TestSheetReadsBack(t *testing.T) {
 	require.NoError(t, err)
 	g := r.Map.Ground
 	assert.Equal(t, r.Map.Field.Name, s.Name())
-	assert.InDelta(t, g.Field.SquareMetres(), s.Field.Area, 1e-9)
+	assert.InDelta(t, g.Field.SquareMetres(), s.Field.Area.Float(), 1e-9)
 	assert.InDelta(t, (g.Skip - g.Remainder).SquareMetres(), s.skipped(), 1e-6)
-	assert.InDelta(t, g.Excess.SquareMetres(), s.Ground.Excess, 1e-9)
+	assert.InDelta(t, g.Excess.SquareMetres(), s.Ground.Excess.Float(), 1e-9)
 	assert.Equal(t, "Ida Falk", s.operator("north drill"))
 	assert.Equal(t, r.Map.Passes[0].Start.Time().Year(), s.Year())
 	_, n := r.Mistakes()
@@ -185,7 +185,7 @@ func TestSeasonCSV(t *testing.T) {
 	assert.Equal(t, s.Sheets[0].Name(), fields[0]["field"])
 	area, err := strconv.ParseFloat(fields[0]["area_m2"], 64)
 	require.NoError(t, err)
-	assert.Equal(t, s.Sheets[0].Field.Area, area)
+	assert.Equal(t, s.Sheets[0].Field.Area.Float(), area)
 	assert.Equal(t, "3", fields[0]["skips"])
 	assert.NotEmpty(t, fields[0]["lapwing_run"])
 	_, err = time.Parse(time.RFC3339, fields[0]["first_work"])
@@ -263,7 +263,7 @@ func TestSeasonGeoPackage(t *testing.T) {
 	require.NotNil(t, total, "%s", sum)
 	v, err := strconv.ParseFloat(string(total[1]), 64)
 	require.NoError(t, err)
-	assert.InDelta(t, s.Sheets[0].Ground.Skip, v, 1e-6)
+	assert.InDelta(t, s.Sheets[0].Ground.Skip.Float(), v, 1e-6)
 }
 
 func TestSheetsNear(t *testing.T) {

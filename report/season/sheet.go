@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"lapwing/coverage"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/season"
 	"lapwing/geo"
 	"lapwing/geo/geojson"
@@ -17,111 +18,29 @@ import (
 	"lapwing/report/words"
 )
 
-// A Sheet is one field's part of a season: what the summary.json of its
-// assessment says, in SI units, and a small map. It is small enough to keep
-// some hundreds of them at once; the shapes stay in their files.
+// A Sheet is one field's part of a season: what the summary.json of its assessment
+// says, and a small map. It is small enough to keep some hundreds of them at once:
+// what no season tells is left out, and the shapes stay in their files.
 type Sheet struct {
 	Job    string // the job file
 	Dir    string // where the files of its assessment are, from the season's page, with slashes
-	Number int    // in the order of what needs attention, from 1; set by [Season.Order]
+	Number int    // in the order of what needs attention, from 1; set by [Book.Order]
 
-	sheetSummary
+	*assess.Summary
 	first, last time.Time // of the work; zero where no log has a clock
 	smallMap    chart.SmallMap
 	box         lonLatBox // of the boundary
-}
-
-// A sheetSummary is the part of summary.json that a season needs.
-type sheetSummary struct {
-	Run   string `json:"run"`
-	Field struct {
-		Name      string  `json:"name"`
-		Area      float64 `json:"area_m2"`
-		Perimeter float64 `json:"perimeter_m"`
-		Worked    bool    `json:"worked"`
-	} `json:"field"`
-	Ground struct {
-		Covered   float64 `json:"covered_m2"`
-		Skip      float64 `json:"skip_m2"`
-		Remainder float64 `json:"remainder_m2"`
-		Overlap   float64 `json:"overlap_m2"`
-		Excess    float64 `json:"excess_m2"`
-		OverReach float64 `json:"overreach_m2"`
-		Unlogged  float64 `json:"unlogged_m2"`
-		Swept     float64 `json:"swept_m2"`
-	} `json:"ground"`
-	Headland struct {
-		Completion *float64 `json:"completion"`
-		Edge       struct {
-			Length float64 `json:"length_m"`
-			Open   float64 `json:"open_m"`
-		} `json:"edge"`
-	} `json:"headland"`
-	Machines []sheetMachine `json:"machines"`
-	Passes   []sheetPass    `json:"passes"`
-	Skips    []struct {
-		Area     float64        `json:"area_m2"`
-		Cause    coverage.Cause `json:"cause"`
-		Machines []string       `json:"machines"`
-	} `json:"skips"`
-	Products []sheetProduct    `json:"products"`
-	Times    []sheetTime       `json:"times"`
-	Warnings []json.RawMessage `json:"warnings"`
-}
-
-type sheetMachine struct {
-	Name     string `json:"name"`
-	Operator string `json:"operator"`
-}
-
-type sheetPass struct {
-	Machine string  `json:"machine"`
-	Start   string  `json:"start"`
-	End     string  `json:"end"`
-	Length  float64 `json:"length_m"`
-	Swept   float64 `json:"swept_m2"`
-	New     float64 `json:"new_m2"`
-	Overlap float64 `json:"overlap_m2"`
-}
-
-type sheetProduct struct {
-	Name     string `json:"name"`
-	Nitrogen struct {
-		Wasted *float64 `json:"wasted_kg"`
-	} `json:"nitrogen"`
-	WastedCost *float64 `json:"wasted_cost"`
-	Currency   string   `json:"currency"`
-	Waste      struct {
-		ByMachine []struct {
-			Machine string   `json:"machine"`
-			Cost    *float64 `json:"cost"`
-		} `json:"by_machine"`
-	} `json:"waste"`
-}
-
-type sheetTime struct {
-	Machine     string   `json:"machine"`
-	Working     float64  `json:"working_s"`
-	Turning     float64  `json:"turning_s"`
-	Standing    float64  `json:"standing_s"`
-	Stopped     float64  `json:"stopped_s"`
-	Travelling  float64  `json:"travelling_s"`
-	New         float64  `json:"new_m2"`
-	Theoretical *float64 `json:"theoretical_m2_per_s"`
-}
-
-// field is all time spent in the field that the log tells of, in seconds.
-func (t *sheetTime) field() float64 {
-	return t.Working + t.Turning + t.Standing + t.Stopped + t.Travelling
 }
 
 // ReadSheet reads a sheet from the summary.json and coverage.geojson of an
 // assessment. job and dir say where it comes from and where it is.
 func ReadSheet(job, dir string, summary, shapes io.Reader) (*Sheet, error) {
 	s := &Sheet{Job: job, Dir: dir}
-	if err := json.NewDecoder(summary).Decode(&s.sheetSummary); err != nil {
+	var err error
+	if s.Summary, err = assess.ReadSummary(summary); err != nil {
 		return nil, fmt.Errorf("%s/summary.json: %w", dir, err)
 	}
+	s.leaveOut()
 	for _, p := range s.Passes {
 		if start, err := time.Parse(time.RFC3339Nano, p.Start); err == nil && (s.first.IsZero() || start.Before(s.first)) {
 			s.first = start
@@ -130,11 +49,24 @@ func ReadSheet(job, dir string, summary, shapes io.Reader) (*Sheet, error) {
 			s.last = end
 		}
 	}
-	var err error
 	if s.smallMap, s.box, err = readSmallMap(shapes); err != nil {
 		return nil, fmt.Errorf("%s/coverage.geojson: %w", dir, err)
 	}
 	return s, nil
+}
+
+// leaveOut drops what takes room and no season tells.
+func (s *Sheet) leaveOut() {
+	s.Overlaps, s.WhatIf, s.Headland.Edge.Openings = nil, nil, nil
+	for i := range s.Products {
+		p := &s.Products[i]
+		p.Tanks, p.Logged, p.Waste.ByCause, p.Waste.ByPass = nil, nil, nil, nil
+	}
+}
+
+// fieldTime is all time spent in the field that the log tells of, in seconds.
+func fieldTime(t *assess.TimeSummary) float64 {
+	return float64(t.Working + t.Turning + t.Standing + t.Stopped + t.Travelling)
 }
 
 // Name is the field's.
@@ -190,7 +122,7 @@ func (b lonLatBox) meets(c lonLatBox) bool {
 
 // skipped is the ground to go back for, in m²: skips without what is simply
 // not worked yet.
-func (s *Sheet) skipped() float64 { return max(0, s.Ground.Skip-s.Ground.Remainder) }
+func (s *Sheet) skipped() float64 { return max(0, s.Ground.Skip.Float()-s.Ground.Remainder.Float()) }
 
 // skips counts the listed skips that are not just ground still to be worked.
 func (s *Sheet) skips() int {
@@ -208,14 +140,14 @@ func (s *Sheet) open() float64 {
 	if s.Field.Worked {
 		return 0
 	}
-	return s.Headland.Edge.Open
+	return float64(s.Headland.Edge.Open)
 }
 
 // nitrogen is the N wasted in kg; false where no product says.
 func (s *Sheet) nitrogen() (kg float64, known bool) {
 	for i := range s.Products {
 		if n := s.Products[i].Nitrogen.Wasted; n != nil {
-			kg, known = kg+*n, true
+			kg, known = kg+float64(*n), true
 		}
 	}
 	return kg, known
@@ -226,7 +158,7 @@ func (s *Sheet) cost() purse {
 	p := purse{}
 	for i := range s.Products {
 		if c := s.Products[i].WastedCost; c != nil {
-			p[s.Products[i].Currency] += *c
+			p[s.Products[i].Currency] += float64(*c)
 		}
 	}
 	return p
@@ -267,13 +199,13 @@ func (s *Sheet) efficiency() (share float64, known bool) {
 // An effort adds up where time went.
 type effort struct{ seconds, fresh, could float64 } // s, m², m²
 
-func (e *effort) add(t *sheetTime) {
-	if t.Theoretical == nil {
+func (e *effort) add(t *assess.TimeSummary) {
+	if math.IsNaN(float64(t.Theoretical)) {
 		return
 	}
-	e.seconds += t.field()
-	e.fresh += t.New
-	e.could += *t.Theoretical * t.field()
+	e.seconds += fieldTime(t)
+	e.fresh += t.New.Float()
+	e.could += float64(t.Theoretical) * fieldTime(t)
 }
 
 func (e effort) efficiency() (share float64, known bool) {

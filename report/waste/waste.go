@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
-	"encoding/json"
 	"fmt"
 	"io"
 	"slices"
@@ -257,9 +256,6 @@ func (d *Document) costs(all []agronomy.Tally) string {
 
 // JSON writes what is in the waste, SI units.
 func (d *Document) JSON(out io.Writer) error {
-	enc := json.NewEncoder(out)
-	enc.SetIndent("", "  ")
-	enc.SetEscapeHTML(false)
 	all := d.together()
 	doc := document{Schema: Schema, Run: d.Run, Products: tallyLines(all), Causes: []wasteCauseLine{}, Fields: []wasteFieldLine{}}
 	for _, c := range agronomy.Worst(all) {
@@ -271,16 +267,13 @@ func (d *Document) JSON(out io.Writer) error {
 	}
 	for i := range d.Fields {
 		f := &d.Fields[i]
-		line := wasteFieldLine{Name: f.Name, Job: f.Job, Run: f.Run, Area: assess.SquareMetres(f.Area), Worked: f.Worked, Products: tallyLines(f.Tallies), Warnings: []assess.WarningSummary{}}
+		line := wasteFieldLine{Name: f.Name, Job: f.Job, Run: f.Run, Area: assess.SquareMetres(f.Area), Worked: f.Worked, Products: tallyLines(f.Tallies), Warnings: assess.WarningsOf(f.Warnings)}
 		if f.whatIf != nil {
 			line.Laps, line.Sections = &f.whatIf.summary.Laps, f.whatIf.summary.Sections
 		}
-		for _, v := range f.Warnings {
-			line.Warnings = append(line.Warnings, assess.WarningSummary{File: v.File, Text: v.Text, Line: assess.NonZero(v.Line), Count: assess.NonZero(v.Count)})
-		}
 		doc.Fields = append(doc.Fields, line)
 	}
-	return enc.Encode(doc)
+	return assess.WriteJSON(out, doc)
 }
 
 type document struct {

@@ -1,0 +1,60 @@
+package assess_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"lapwing/coverage/assess"
+	"lapwing/coverage/assess/assesstest"
+	"lapwing/geo/plane"
+)
+
+// A summary read back and written again is the same to the byte, with what is
+// not known in it too.
+func TestSummaryReadsBack(t *testing.T) {
+	unknown := assesstest.Small()
+	unknown.Map.Headland.Edge.Mean = math.NaN()
+	for name, a := range map[string]*assess.Assessment{
+		"small": assesstest.Small(), "quarter": assesstest.Quarter(), "empty": assesstest.Empty(), "asked": assesstest.Asked(), "unknown": unknown,
+	} {
+		var first, second bytes.Buffer
+		require.NoError(t, a.WriteSummary(&first), name)
+		s, err := assess.ReadSummary(bytes.NewReader(first.Bytes()))
+		require.NoError(t, err, name)
+		require.NoError(t, assess.WriteJSON(&second, s), name)
+		assert.Equal(t, first.String(), second.String(), name)
+	}
+}
+
+func TestReadSummaryRefuses(t *testing.T) {
+	for text, want := range map[string]string{
+		`{"schema": "lapwing/last/1"}`:                                                            `found schema "lapwing/last/1", want "lapwing/assessment/1"`,
+		`{"schema": "lapwing/assessment/1", "field": {"area_m2": 1.0000000001}}`:                  "found 1.0000000001, want an area in m²",
+		`{"schema": "lapwing/assessment/1", "field": {"area_m2": "12"}}`:                          "want an area in m²",
+		`{"schema": "lapwing/assessment/1", "ground": {"by_depth_m2": {"0": 1, "2": 1}}}`:         `found depth "2", want the depths from 0 up`,
+		`{"schema": "lapwing/assessment/1", "field": {"area_m2": 99999999999999999999}}`:          "want an area in m²",
+		`{"schema": "lapwing/assessment/1", "field": `:                                            "unexpected EOF",
+		`{"schema": "lapwing/assessment/1", "headland": {"edge": {"standoff_mean_m": "a foot"}}}`: "cannot unmarshal",
+	} {
+		_, err := assess.ReadSummary(strings.NewReader(text))
+		assert.ErrorContains(t, err, want, text)
+	}
+}
+
+// Areas read back to the half square tick, from one end of the range to the
+// other.
+func TestSquareMetresReadBack(t *testing.T) {
+	for _, area := range []plane.Area{0, 1, -1, plane.SquareMetre, 64749712 * plane.SquareMetre / 100, math.MaxInt64, -math.MaxInt64} {
+		text, err := assess.SquareMetres(area).MarshalJSON()
+		require.NoError(t, err)
+		var back assess.SquareMetres
+		require.NoError(t, json.Unmarshal(text, &back), string(text))
+		assert.Equal(t, assess.SquareMetres(area), back)
+	}
+}
