@@ -1,7 +1,6 @@
 package season
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"math"
@@ -11,9 +10,6 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/assess"
-	"lapwing/coverage/season"
-	"lapwing/geo"
-	"lapwing/geo/geojson"
 	"lapwing/report/chart"
 	"lapwing/report/words"
 )
@@ -89,35 +85,6 @@ func (s *Sheet) Year() int {
 func (s *Sheet) SameName(o *Sheet) bool {
 	plain := func(name string) string { return strings.Join(strings.Fields(name), " ") }
 	return plain(s.Field.Name) != "" && strings.EqualFold(plain(s.Field.Name), plain(o.Field.Name))
-}
-
-// Near reports whether the boxes around two boundaries meet.
-func (s *Sheet) Near(o *Sheet) bool { return s.box.meets(o.box) }
-
-// A lonLatBox is the smallest box of longitudes and latitudes around a
-// boundary. Longitudes run on from the first past the antimeridian.
-type lonLatBox struct{ west, south, east, north float64 }
-
-func boxOf(parts []geo.Polygon) lonLatBox {
-	b := lonLatBox{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}
-	for _, p := range parts {
-		for _, at := range p.Shell {
-			if !math.IsInf(b.west, 0) {
-				at.Lon = b.west + math.Remainder(at.Lon-b.west, 360)
-			}
-			b.west, b.south = min(b.west, at.Lon), min(b.south, at.Lat)
-			b.east, b.north = max(b.east, at.Lon), max(b.north, at.Lat)
-		}
-	}
-	return b
-}
-
-func (b lonLatBox) meets(c lonLatBox) bool {
-	if b.west > b.east || c.west > c.east {
-		return false
-	}
-	apart := math.Abs(math.Remainder((b.west+b.east-c.west-c.east)/2, 360)) // of their middles
-	return b.south <= c.north && c.south <= b.north && 2*apart <= (b.east-b.west)+(c.east-c.west)
 }
 
 // skipped is the ground to go back for, in m²: skips without what is simply
@@ -241,112 +208,4 @@ func (p purse) text() string {
 		parts = append(parts, words.Money(p[c], c))
 	}
 	return strings.Join(parts, " + ")
-}
-
-// ReadSkips reads the boundary and the skips of a coverage.geojson, ground
-// simply not worked yet left out.
-func ReadSkips(shapes io.Reader) (season.Map, error) {
-	var m season.Map
-	err := eachShape(shapes, func(s shape) error {
-		switch {
-		case s.Kind == "field":
-			m.Boundary = append(m.Boundary, s.Polygons...)
-		case s.Kind == "skip" && s.Cause != string(coverage.Unworked):
-			m.Skips = append(m.Skips, season.Skip{ID: s.ID, Shape: s.Polygons})
-		}
-		return nil
-	})
-	return m, err
-}
-
-// A shape is one feature of coverage.geojson.
-type shape struct {
-	Kind  string
-	ID    int
-	Depth int
-	Area  float64 // m²
-	Cause string
-	// Machine is of a pass. Its line is in Lines, other ground in Polygons.
-	Machine  string
-	Passes   []int
-	Polygons []geo.Polygon
-	Lines    [][]geo.LonLat
-}
-
-// eachShape reads coverage.geojson feature by feature.
-func eachShape(r io.Reader, do func(shape) error) error {
-	text, err := io.ReadAll(r)
-	if err != nil {
-		return err
-	}
-	doc, err := geojson.Parse(text)
-	if err != nil {
-		return err
-	}
-	features, err := doc.Features()
-	if err != nil {
-		return err
-	}
-	for f, err := range features {
-		if err != nil {
-			return err
-		}
-		s, err := shapeOf(f)
-		if err != nil {
-			return err
-		}
-		if err := do(s); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func shapeOf(f geojson.Feature) (shape, error) {
-	var p struct {
-		Kind    string  `json:"kind"`
-		ID      int     `json:"id"`
-		Depth   int     `json:"depth"`
-		Area    float64 `json:"area_m2"`
-		Cause   string  `json:"cause"`
-		Machine string  `json:"machine"`
-		Passes  []int   `json:"passes"`
-	}
-	if f.Properties.Exists() {
-		if err := json.Unmarshal(f.Properties.Text(), &p); err != nil {
-			return shape{}, err
-		}
-	}
-	s := shape{Kind: p.Kind, ID: p.ID, Depth: p.Depth, Area: p.Area, Cause: p.Cause, Machine: p.Machine, Passes: p.Passes}
-	var err error
-	switch f.Geometry.Type {
-	case "Polygon", "MultiPolygon":
-		s.Polygons, err = lonLatPolygons(f.Geometry)
-	case "LineString", "MultiLineString":
-		s.Lines, err = f.Geometry.Lines()
-	default:
-		err = fmt.Errorf("found a %s, want a polygon or a line", f.Geometry.Type)
-	}
-	return s, err
-}
-
-// lonLatPolygons are the polygons of a geometry; their rings end where they begin.
-func lonLatPolygons(g geojson.Geometry) ([]geo.Polygon, error) {
-	polygons, err := g.Polygons()
-	if err != nil {
-		return nil, err
-	}
-	var out []geo.Polygon
-	for _, rings := range polygons {
-		var p geo.Polygon
-		for i, ring := range rings {
-			if i == 0 {
-				p.Shell = ring.At
-			} else {
-				p.Holes = append(p.Holes, ring.At)
-			}
-		}
-		out = append(out, p)
-	}
-	return out, nil
 }

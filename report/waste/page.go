@@ -1,7 +1,6 @@
 package waste
 
 import (
-	"bytes"
 	_ "embed"
 	"fmt"
 	"io"
@@ -145,88 +144,4 @@ func sortsBy(r *page.Row, from int, t *agronomy.Tally) {
 			r.By(from+i, *v)
 		}
 	}
-}
-
-// Text writes a screenful: the answer, then each product, each cause and each
-// field.
-func (d *Document) Text(out io.Writer) error {
-	var b bytes.Buffer
-	words.Wrap(&b, strings.Join(d.answer(d.Units), " "))
-	all := d.together()
-	line := func(name, wasted, truly, nutrient, cost string) {
-		fmt.Fprintln(&b, strings.TrimRight(fmt.Sprintf("%s %10s %19s %12s %12s", words.Pad(words.Plain(name, 22), 22), wasted, truly, nutrient, cost), " "))
-	}
-	tally := func(name string, t *agronomy.Tally) {
-		nitrogen := ""
-		if t.Wasted.N != nil && *t.Wasted.N > 0 {
-			nitrogen = d.Units.Mass(*t.Wasted.N) + " N"
-		}
-		line(name, words.Amount(d.Units, &t.Wasted), likely(d.Units, t), nitrogen, words.TallyCost(t))
-	}
-	if len(all) > 0 {
-		b.WriteByte('\n')
-		line("Product", "wasted", "truly", "nitrogen", "cost")
-	}
-	for i := range all {
-		tally("  "+all[i].Product, &all[i])
-	}
-	if worst := agronomy.Worst(all); len(worst) > 0 {
-		b.WriteByte('\n')
-		line("Cause", "", "", "nitrogen", "cost")
-		for i := range worst {
-			nitrogen, cost := "", "no price"
-			if worst[i].N > 0 {
-				nitrogen = d.Units.Mass(worst[i].N) + " N"
-			}
-			if severalCurrencies(all) {
-				cost = "2 currencies"
-			}
-			if worst[i].Cost != nil {
-				cost = words.Money(*worst[i].Cost, worst[i].Currency)
-			}
-			line("  "+words.WasteCause(worst[i].Cause), "", "", nitrogen, cost)
-		}
-	}
-	if len(d.Fields) > 1 {
-		for i := range d.Fields {
-			f := &d.Fields[i]
-			fmt.Fprintf(&b, "\n%s, %s\n", words.Plain(f.Name, 50), d.Units.Area(f.Area))
-			for k := range f.Tallies {
-				tally("  "+f.Tallies[k].Product, &f.Tallies[k])
-			}
-		}
-	}
-	for i := range d.Fields {
-		if f := &d.Fields[i]; f.whatIf != nil {
-			b.WriteByte('\n')
-			for k, s := range f.whatIf.Says {
-				text := words.Untypeset(s.Shown)
-				if k == 0 && len(d.Fields) > 1 {
-					text = words.Plain(f.Name, 50) + ": " + text
-				}
-				words.Wrap(&b, text)
-			}
-		}
-	}
-	_, err := out.Write(b.Bytes())
-	return err
-}
-
-func likelyWords(u quantity.Units, t *agronomy.Tally) words.Text {
-	return words.Both(u, func(u quantity.Units) string { return likely(u, t) })
-}
-
-// severalCurrencies reports whether costs do not add.
-func severalCurrencies(tallies []agronomy.Tally) bool {
-	first := ""
-	for i := range tallies {
-		switch c := tallies[i].Currency; {
-		case c == "":
-		case first == "":
-			first = c
-		case c != first:
-			return true
-		}
-	}
-	return false
 }

@@ -1,0 +1,113 @@
+package assess
+
+import (
+	"lapwing/coverage"
+	"lapwing/coverage/agronomy"
+)
+
+// What it cost, and when the rest will be done, in summary.json.
+
+// A AmountSummary is what a product comes to on some ground.
+type AmountSummary struct {
+	Ground    SquareMetres `json:"ground_m2"`
+	Mass      *Figure      `json:"kg"`
+	Volume    *Figure      `json:"l"`
+	N         *Figure      `json:"n_kg"`
+	Phosphate *Figure      `json:"p2o5_kg"`
+	Potash    *Figure      `json:"k2o_kg"`
+	Cost      *Figure      `json:"cost"`
+}
+
+func AmountOf(a agronomy.Amount) AmountSummary {
+	return AmountSummary{
+		SquareMetres(a.Area), Scaled(a.Mass, 1), Scaled(a.Volume, Litres),
+		Scaled(a.N, 1), Scaled(a.Phosphate, 1), Scaled(a.Potash, 1), Scaled(a.Cost, 1),
+	}
+}
+
+type WasteSummary struct {
+	Total     AmountSummary   `json:"total"`
+	ByCause   []CauseAmount   `json:"by_cause"`
+	Slivers   AmountSummary   `json:"too_small"`
+	OverReach AmountSummary   `json:"overreach"`
+	ByMachine []MachineAmount `json:"by_machine"`
+	ByPass    []PassAmount    `json:"by_pass"`
+}
+
+type CauseAmount struct {
+	Cause coverage.Cause `json:"cause"`
+	AmountSummary
+}
+
+type MachineAmount struct {
+	Machine string `json:"machine"`
+	AmountSummary
+}
+
+type PassAmount struct {
+	Pass int `json:"pass"`
+	AmountSummary
+}
+
+func summaryWasteOf(a *agronomy.Account) WasteSummary {
+	w := &a.Waste
+	out := WasteSummary{
+		Total: AmountOf(a.Wasted), Slivers: AmountOf(w.Slivers), OverReach: AmountOf(w.OverReach),
+		ByCause: []CauseAmount{}, ByMachine: []MachineAmount{}, ByPass: []PassAmount{},
+	}
+	for _, c := range w.ByCause {
+		out.ByCause = append(out.ByCause, CauseAmount{c.Cause, AmountOf(c.Amount)})
+	}
+	for _, m := range w.ByMachine {
+		out.ByMachine = append(out.ByMachine, MachineAmount{a.Map.Machines[m.Machine].Name, AmountOf(m.Amount)})
+	}
+	for _, p := range w.ByPass {
+		out.ByPass = append(out.ByPass, PassAmount{p.Pass, AmountOf(p.Amount)})
+	}
+	return out
+}
+
+type ChangeSummary struct {
+	Cause    coverage.Cause  `json:"cause"`
+	Cost     *Figure         `json:"cost"`
+	Currency string          `json:"currency"`
+	Saves    []ProductAmount `json:"saves"`
+}
+
+type ProductAmount struct {
+	Product string `json:"product"`
+	AmountSummary
+}
+
+func (a *Assessment) summaryChange() *ChangeSummary {
+	if len(a.Changes) == 0 {
+		return nil
+	}
+	c := &a.Changes[0]
+	out := &ChangeSummary{Cause: c.Cause, Cost: Scaled(c.Cost, 1), Currency: c.Currency, Saves: []ProductAmount{}}
+	for i, s := range c.Saves {
+		out.Saves = append(out.Saves, ProductAmount{a.Accounts[i].Product.Name, AmountOf(s)})
+	}
+	return out
+}
+
+type LossSummary struct {
+	Ground   SquareMetres `json:"ground_m2"`
+	Crop     Figure       `json:"crop_kg"`
+	Value    *Figure      `json:"value"`
+	Unspent  *Figure      `json:"unspent"`
+	Net      *Figure      `json:"net"`
+	Currency string       `json:"currency"`
+	Unsaid   []string     `json:"not_said"`
+}
+
+func (a *Assessment) summaryLoss() *LossSummary {
+	l := a.Loss
+	if l == nil {
+		return nil
+	}
+	return &LossSummary{
+		SquareMetres(l.Area), Figure(l.Crop), Scaled(l.Value, 1), Scaled(l.Unspent, 1), Scaled(l.Net, 1), l.Currency,
+		append([]string{}, l.Unsaid...),
+	}
+}

@@ -1,0 +1,137 @@
+package chart
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"lapwing/coverage"
+	"lapwing/coverage/quantity"
+	"lapwing/geo/plane"
+	"lapwing/report/words"
+)
+
+func (d drawing) shapes(c canvas) []Shape {
+	skips := d.Skips().ByRegion(func(i int) int { return d.Map.Skips[i].Region })
+	overlaps := d.Overlaps().ByRegion(func(i int) int { return d.Map.Overlaps[i].Region })
+	listedSkips, listedOverlaps := d.Skips().Listed, d.Overlaps().Listed
+	causes := d.Causes()
+	places := d.places()
+	order := make([]int, len(d.Map.Regions))
+	for i := range order {
+		order[i] = i
+	}
+	rank := map[coverage.Kind]int{coverage.Once: 0, coverage.Unlogged: 1, coverage.OverReach: 2, coverage.Overlap: 3, coverage.Skip: 4}
+	slices.SortStableFunc(order, func(a, b int) int {
+		return cmp.Compare(rank[d.Map.Regions[a].Kind], rank[d.Map.Regions[b].Kind])
+	})
+	out := make([]Shape, 0, len(order))
+	specks := map[string]*speckle{}
+	for _, i := range order {
+		reg := &d.Map.Regions[i]
+		tolerance := Tolerance
+		if reg.Kind == coverage.Skip || reg.Kind == coverage.Overlap {
+			tolerance = min(tolerance, max(sliverWidth, d.width(reg)/4))
+		}
+		line := Shape{Class: reg.Kind.String(), Path: c.polygon(reg.Shape, tolerance)}
+		if line.Path == "" {
+			continue
+		}
+		id := max(skips[i], overlaps[i])
+		switch {
+		case reg.Kind == coverage.Skip && causes[i] == coverage.Unworked:
+			line.Class = "unworked"
+		case reg.Kind == coverage.Overlap && reg.Depth > 2:
+			line.Class = "overlap deep"
+		}
+		if n := skips[i]; n > 0 && n <= listedSkips {
+			line.Key = fmt.Sprintf("s%d", n)
+		}
+		if n := overlaps[i]; n > 0 && n <= listedOverlaps {
+			line.Key = fmt.Sprintf("o%d", n)
+		}
+		if reg.Kind != coverage.Once && line.Key == "" && reg.Area < d.MinArea {
+			if specks[line.Class] == nil {
+				specks[line.Class] = &speckle{kind: reg.Kind, at: len(out)}
+				out = append(out, line)
+			}
+			specks[line.Class].add(reg.Area, line.Path)
+			continue
+		}
+		line.Text = d.both(func(u quantity.Units) string { return d.regionWords(u, reg, id, causes[i], places[i]) })
+		out = append(out, line)
+	}
+	for _, s := range specks {
+		out[s.at].Path = strings.Join(s.paths, "")
+		out[s.at].Text = d.both(s.words)
+	}
+	return out
+}
+
+// A speckle is all regions of one class that are too small to list, drawn as
+// one: a noisy log leaves thousands, and the words for each would make up most
+// of the page.
+type speckle struct {
+	kind  coverage.Kind
+	at    int // where it stands among the drawn regions
+	paths []string
+	area  plane.Area
+}
+
+func (s *speckle) add(area plane.Area, path string) {
+	s.area += area
+	s.paths = append(s.paths, path)
+}
+
+func (s *speckle) words(u quantity.Units) string {
+	what := map[coverage.Kind]string{coverage.Skip: "skip", coverage.Overlap: "overlap",
+		coverage.OverReach: "over-reach", coverage.Unlogged: "unlogged ground"}[s.kind]
+	return fmt.Sprintf("%s of %s too small to list, %s in all.", words.Count(len(s.paths), "speck"), what, u.Area(s.area))
+}
+
+// width is about how wide a region is, in ticks: its area over half its edge.
+func (d drawing) width(reg *coverage.Region) float64 {
+	length := reg.Shape.Shell.Length()
+	if length == 0 {
+		return 0
+	}
+	return float64(reg.Area) / length // an Area is in half square ticks
+}
+
+// patchPlace is where the patch of a region is.
+type patchPlace struct {
+	at    plane.Point
+	place coverage.Place
+}
+
+func (d drawing) places() map[int]patchPlace {
+	places := make(map[int]patchPlace, len(d.Map.Skips)+len(d.Map.Overlaps))
+	for _, s := range d.Map.Skips {
+		places[s.Region] = patchPlace{s.At, s.Place}
+	}
+	for _, o := range d.Map.Overlaps {
+		places[o.Region] = patchPlace{o.At, o.Place}
+	}
+	return places
+}
+
+// regionWords is what is read out when a region is chosen.
+func (d drawing) regionWords(u quantity.Units, reg *coverage.Region, id int, cause coverage.Cause, at patchPlace) string {
+	area := u.Area(reg.Area)
+	passes := words.Passes(d.PassesOver(reg))
+	switch reg.Kind {
+	case coverage.Skip:
+		if cause == coverage.Unworked {
+			return fmt.Sprintf("Not worked yet: %s.", area)
+		}
+		return fmt.Sprintf("Skip %d: %s, %s, %s.", id, area, words.Cause(cause), d.Place(u, at.place, at.at))
+	case coverage.Overlap:
+		return fmt.Sprintf("Overlap %d: %s worked %d times, %s, by %s; %s.", id, area, reg.Depth, words.Cause(cause), passes, d.Place(u, at.place, at.at))
+	case coverage.OverReach:
+		return fmt.Sprintf("Over-reach: %s outside the boundary, by %s.", area, passes)
+	case coverage.Unlogged:
+		return fmt.Sprintf("Unlogged: %s where the log is silent.", area)
+	}
+	return fmt.Sprintf("Covered once: %s, by %s.", area, passes)
+}

@@ -1,0 +1,116 @@
+package season
+
+import (
+	"fmt"
+
+	"lapwing/coverage/quantity"
+	"lapwing/report/page"
+	"lapwing/report/words"
+)
+
+// fieldTable has a row for each sheet.
+func (s *Book) fieldTable() page.Table {
+	ground := s.unit("acres", "ha")
+	t := page.Table{
+		ID: "fields", Label: "Table of fields", Sorts: true, Empty: "No sheets.",
+		Caption: "In the order of what needs attention. Choose a head to sort by it, a field to open its sheet.",
+		Columns: []page.Column{
+			page.Words("No."), page.Classed("Field", "name"), page.Classed("Worked", "when"), page.FiguresIn("Area", ground), page.FiguresIn("Skips", ground),
+			page.Figures("Of field"), page.FiguresIn("Not worked yet", ground), page.FiguresIn("Edge open", s.unit("ft", "m")),
+			page.FiguresIn("Worked twice", ground), page.FiguresIn("Outside", ground),
+		},
+	}
+	nitrogen, costs := s.total().nitrogenKnown, s.costs()
+	if nitrogen {
+		t.Columns = append(t.Columns, page.FiguresIn("N wasted", s.unit("lb", "kg")))
+	}
+	if costs {
+		t.Columns = append(t.Columns, page.Figures("Wasted"))
+	}
+	t.Columns = append(t.Columns, page.Figures("Efficiency"))
+	for _, sheet := range s.Sheets {
+		var w sorting
+		g := &sheet.Ground
+		w.figure(words.Same(fmt.Sprint(sheet.Number)), float64(sheet.Number))
+		w.text(words.Same(s.label(sheet)))
+		w.text(words.Same(sheet.days()))
+		w.area(s.Units, sheet.Field.Area.Float())
+		w.area(s.Units, sheet.skipped())
+		w.figure(words.Same(words.Share(sheet.skipped(), sheet.Field.Area.Float())), sheet.skipped()/max(sheet.Field.Area.Float(), 1))
+		w.area(s.Units, g.Remainder.Float())
+		w.figure(words.Both(s.Units, func(u quantity.Units) string { return u.LengthFigure(sheet.open()) }), sheet.open())
+		w.area(s.Units, g.Excess.Float())
+		w.area(s.Units, g.OverReach.Float())
+		if nitrogen {
+			kg, known := sheet.nitrogen()
+			w.optional(words.Both(s.Units, func(u quantity.Units) string { return u.MassFigure(kg) }), kg, known)
+		}
+		if costs {
+			w.purse(sheet.cost())
+		}
+		e, known := sheet.efficiency()
+		w.optional(words.Same(words.Share(e, 1)), e, known)
+		line := w.put(&t)
+		line.Cells[1].Link = sheet.Dir + "/report.html"
+		line.Cells[2].Sort = sheet.day()
+	}
+	return t
+}
+
+// A sorting row keeps the text of each cell with what it sorts by.
+type sorting struct {
+	texts []words.Text
+	by    map[int]float64
+}
+
+func (w *sorting) text(t words.Text) { w.texts = append(w.texts, t) }
+
+func (w *sorting) figure(t words.Text, by float64) {
+	if w.by == nil {
+		w.by = map[int]float64{}
+	}
+	w.by[len(w.texts)] = by
+	w.texts = append(w.texts, t)
+}
+
+// area is a figure of m² in a column headed by acres or hectares.
+func (w *sorting) area(u quantity.Units, m2 float64) {
+	w.figure(words.Both(u, func(u quantity.Units) string { return u.SquareMetresFigure(m2) }), m2)
+}
+
+// put adds the row to a table.
+func (w *sorting) put(t *page.Table) *page.Row {
+	line := t.Add(w.texts...)
+	for i, v := range w.by {
+		line.By(i, v)
+	}
+	return line
+}
+
+func (w *sorting) purse(p purse) {
+	v := 0.0
+	for _, c := range p.currencies() {
+		v += p[c] // of several currencies the sum only sorts
+	}
+	w.figure(words.Same(p.text()), v)
+}
+
+// optional is a figure that may not be known; it then sorts below all others.
+func (w *sorting) optional(t words.Text, by float64, known bool) {
+	if !known {
+		t, by = words.Same("not known"), -1
+	}
+	w.figure(t, by)
+}
+
+// unit picks a word by the system of units.
+func (s *Book) unit(us, metric string) words.Text {
+	d := words.Text{Shown: us, US: us, Metric: metric}
+	if s.Units == quantity.Metric {
+		d.Shown = metric
+	}
+	return d
+}
+
+// costs reports whether anything wasted has a price.
+func (s *Book) costs() bool { return len(s.currencies()) > 0 }
