@@ -1,12 +1,16 @@
 package assess
 
-import "lapwing/coverage"
+import (
+	"iter"
 
-// A Listing numbers patches: order holds indices of patches, the listed ones
-// first, and the patch at order[i] has the number i + 1.
+	"lapwing/coverage"
+)
+
+// A Listing numbers patches from 1: those that are large enough to list first,
+// then the small ones, both from the largest down.
 type Listing struct {
-	Order  []int
-	Listed int // how many of order are large enough to list
+	order  []int // indices of patches; that at order[n] has the number n + 1
+	listed int   // how many of order are large enough to list
 }
 
 func newListing(n int, large func(i int) bool) Listing {
@@ -14,25 +18,42 @@ func newListing(n int, large func(i int) bool) Listing {
 	var small []int
 	for i := range n {
 		if large(i) {
-			l.Order = append(l.Order, i)
+			l.order = append(l.order, i)
 		} else {
 			small = append(small, i)
 		}
 	}
-	l.Listed = len(l.Order)
-	l.Order = append(l.Order, small...)
+	l.listed = len(l.order)
+	l.order = append(l.order, small...)
 	return l
 }
 
-// ByRegion returns the number of the patch of each region that has one.
-func (l Listing) ByRegion(region func(i int) int) map[int]int {
-	numbers := make(map[int]int, len(l.Order))
-	for n, i := range l.Order {
-		numbers[region(i)] = n + 1
+// Each yields the numbers of the listed patches and their indices, in the order
+// of the list.
+func (l Listing) Each() iter.Seq2[int, int] {
+	return func(yield func(number, i int) bool) {
+		for n, i := range l.order[:l.listed] {
+			if !yield(n+1, i) {
+				return
+			}
+		}
+	}
+}
+
+// Small is how many patches are too small to list.
+func (l Listing) Small() int { return len(l.order) - l.listed }
+
+// By returns the numbers of all patches, small ones too, by what key gives for a
+// patch's index.
+func (l Listing) By(key func(i int) int) map[int]int {
+	numbers := make(map[int]int, len(l.order))
+	for n, i := range l.order {
+		numbers[key(i)] = n + 1
 	}
 	return numbers
 }
 
+// Skips numbers Map.Skips.
 func (a *Assessment) Skips() Listing {
 	return newListing(len(a.Map.Skips), func(i int) bool {
 		s := &a.Map.Skips[i]
@@ -40,40 +61,26 @@ func (a *Assessment) Skips() Listing {
 	})
 }
 
+// Overlaps numbers Map.Overlaps.
 func (a *Assessment) Overlaps() Listing {
 	return newListing(len(a.Map.Overlaps), func(i int) bool {
 		return a.Map.Overlaps[i].Area >= a.MinArea
 	})
 }
 
-// Mistakes counts the listed skips that are not just ground still to be
-// worked, and gives the index of the largest.
-func (a *Assessment) Mistakes() (largest, n int) {
-	l := a.Skips()
-	largest = -1
-	for _, i := range l.Order[:l.Listed] {
+// Mistakes are the indices into Map.Skips of the listed skips that are a mistake,
+// and not just ground still to be worked; the largest first.
+func (a *Assessment) Mistakes() []int {
+	var out []int
+	for _, i := range a.Skips().Each() {
 		if a.Map.Skips[i].Cause != coverage.Unworked {
-			if n++; largest < 0 {
-				largest = i
-			}
+			out = append(out, i)
 		}
 	}
-	return largest, n
+	return out
 }
 
-// EachSkip calls f for every listed skip that is a mistake and no ground still
-// to be worked: its index into Map.Skips.
-func (a *Assessment) EachSkip(f func(i int)) {
-	l := a.Skips()
-	for _, i := range l.Order[:l.Listed] {
-		if a.Map.Skips[i].Cause != coverage.Unworked {
-			f(i)
-		}
-	}
-}
-
-// SkipNumbers returns the number that each skip has in the lists, by its index
-// into Map.Skips.
+// SkipNumbers returns the number that each skip has, by its index into Map.Skips.
 func (a *Assessment) SkipNumbers() map[int]int {
-	return a.Skips().ByRegion(func(i int) int { return i })
+	return a.Skips().By(func(i int) int { return i })
 }

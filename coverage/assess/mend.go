@@ -55,16 +55,16 @@ func (a *Assessment) PlanDrive(q MendQuestion) (*Mending, error) {
 		}
 	}
 	out := &Mending{Given: q.Start != nil}
-	a.EachSkip(func(i int) {
+	for _, i := range a.Mistakes() {
 		switch {
 		case verdicts[i] == agronomy.Leave && !q.All:
 			out.NotWorth = append(out.NotWorth, i)
-			return
+			continue
 		case verdicts[i] == agronomy.Go:
 			opt.Must = append(opt.Must, i)
 		}
 		opt.Skips = append(opt.Skips, i)
-	})
+	}
 	out.Plan = mend.New(m, opt)
 	return out, nil
 }

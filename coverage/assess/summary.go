@@ -189,11 +189,11 @@ func (a *Assessment) Summarize() *Summary {
 		s.Passes = append(s.Passes, a.summaryPass(&m.Passes[i]))
 	}
 	skips, overlaps := a.Skips(), a.Overlaps()
-	for n, i := range skips.Order[:skips.Listed] {
-		s.Skips = append(s.Skips, a.summarySkip(n+1, &m.Skips[i]))
+	for number, i := range skips.Each() {
+		s.Skips = append(s.Skips, a.summarySkip(number, &m.Skips[i]))
 	}
-	for n, i := range overlaps.Order[:overlaps.Listed] {
-		s.Overlaps = append(s.Overlaps, a.summaryOverlap(n+1, &m.Overlaps[i]))
+	for number, i := range overlaps.Each() {
+		s.Overlaps = append(s.Overlaps, a.summaryOverlap(number, &m.Overlaps[i]))
 	}
 	for i := range a.Accounts {
 		s.Products = append(s.Products, ProductOf(&a.Accounts[i]))

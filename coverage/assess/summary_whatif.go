@@ -125,9 +125,9 @@ func (a *Assessment) SummarizeWhatIf() *WhatIfSummary {
 		out.Sections = append(out.Sections, s)
 	}
 	by, l := a.WorthBySkip(), a.Skips()
-	for n, i := range l.Order[:l.Listed] {
+	for number, i := range l.Each() {
 		if w := by[i]; w != nil {
-			out.Back = append(out.Back, WorthSummary{n + 1, w.Verdict, w.Reason, Scaled(w.Low, 1), Scaled(w.High, 1),
+			out.Back = append(out.Back, WorthSummary{number, w.Verdict, w.Reason, Scaled(w.Low, 1), Scaled(w.High, 1),
 				Figure(w.Time), Scaled(w.Drive, 1), Figure(w.Doubled), Scaled(w.Again, 1)})
 		}
 	}
@@ -159,9 +159,9 @@ func (a *Assessment) summarySure() SureSummary {
 		}
 	}
 	shares, l := s.Shares(), a.Skips()
-	for n, i := range l.Order[:l.Listed] {
+	for number, i := range l.Each() {
 		if share, ok := shares[i]; ok {
-			out.Skips = append(out.Skips, SkipCertainty{n + 1, Figure(share), whatif.CertaintyOf(share)})
+			out.Skips = append(out.Skips, SkipCertainty{number, Figure(share), whatif.CertaintyOf(share)})
 		}
 	}
 	return out

@@ -122,13 +122,12 @@ func (d drawing) paper() (c canvas, wide, high plane.Length) {
 func (d drawing) pins(c canvas) []Pin {
 	const most = 25 // more would hide what they mark
 	var marks []Pin
-	l := d.Skips()
-	for n, i := range l.Order[:l.Listed] {
+	for number, i := range d.Skips().Each() {
 		if len(marks) == most {
 			break
 		}
 		x, y := c.XY(d.Map.Skips[i].At)
-		marks = append(marks, Pin{n + 1, x, y})
+		marks = append(marks, Pin{number, x, y})
 	}
 	return marks
 }

@@ -12,10 +12,17 @@ import (
 	"lapwing/report/words"
 )
 
+// shapes are the regions to be drawn, from the bottom up.
 func (d drawing) shapes(c canvas) []Shape {
-	skips := d.Skips().ByRegion(func(i int) int { return d.Map.Skips[i].Region })
-	overlaps := d.Overlaps().ByRegion(func(i int) int { return d.Map.Overlaps[i].Region })
-	listedSkips, listedOverlaps := d.Skips().Listed, d.Overlaps().Listed
+	skips := d.Skips().By(func(i int) int { return d.Map.Skips[i].Region })
+	overlaps := d.Overlaps().By(func(i int) int { return d.Map.Overlaps[i].Region })
+	keys := map[int]string{} // of the regions of listed patches
+	for number, i := range d.Skips().Each() {
+		keys[d.Map.Skips[i].Region] = fmt.Sprintf("s%d", number)
+	}
+	for number, i := range d.Overlaps().Each() {
+		keys[d.Map.Overlaps[i].Region] = fmt.Sprintf("o%d", number)
+	}
 	causes := d.Causes()
 	places := d.places()
 	order := make([]int, len(d.Map.Regions))
@@ -34,7 +41,7 @@ func (d drawing) shapes(c canvas) []Shape {
 		if reg.Kind == coverage.Skip || reg.Kind == coverage.Overlap {
 			tolerance = min(tolerance, max(sliverWidth, d.width(reg)/4))
 		}
-		line := Shape{Class: reg.Kind.String(), Path: c.polygon(reg.Shape, tolerance)}
+		line := Shape{Key: keys[i], Class: reg.Kind.String(), Path: c.polygon(reg.Shape, tolerance)}
 		if line.Path == "" {
 			continue
 		}
@@ -44,12 +51,6 @@ func (d drawing) shapes(c canvas) []Shape {
 			line.Class = "unworked"
 		case reg.Kind == coverage.Overlap && reg.Depth > 2:
 			line.Class = "overlap deep"
-		}
-		if n := skips[i]; n > 0 && n <= listedSkips {
-			line.Key = fmt.Sprintf("s%d", n)
-		}
-		if n := overlaps[i]; n > 0 && n <= listedOverlaps {
-			line.Key = fmt.Sprintf("o%d", n)
 		}
 		if reg.Kind != coverage.Once && line.Key == "" && reg.Area < d.MinArea {
 			if specks[line.Class] == nil {

@@ -36,7 +36,8 @@ func (d *Document) answer(u quantity.Units) []string {
 func (d *Document) skipSentences(u quantity.Units) []string {
 	g := d.Map.Ground
 	skipped := g.Skip - g.Remainder
-	largest, n := d.Mistakes()
+	mistakes := d.Mistakes()
+	n := len(mistakes)
 	var out []string
 	switch {
 	case skipped == 0:
@@ -44,7 +45,7 @@ func (d *Document) skipSentences(u quantity.Units) []string {
 	case n == 0:
 		out = append(out, fmt.Sprintf("No skips large enough to list; specks come to %s.", u.Area(skipped)))
 	default:
-		first := &d.Map.Skips[largest]
+		first := &d.Map.Skips[mistakes[0]]
 		where := d.Place(u, first.Place, first.At)
 		if n == 1 {
 			out = append(out, fmt.Sprintf("1 skip, %s, %s.", u.Area(skipped), where))

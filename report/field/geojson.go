@@ -42,8 +42,8 @@ func (d *Document) writeField(g *geojson.Writer) {
 const shapesAtOnce = 4
 
 func (d *Document) writeRegions(g *geojson.Writer) {
-	skips := d.Skips().ByRegion(func(i int) int { return d.Map.Skips[i].Region })
-	overlaps := d.Overlaps().ByRegion(func(i int) int { return d.Map.Overlaps[i].Region })
+	skips := d.Skips().By(func(i int) int { return d.Map.Skips[i].Region })
+	overlaps := d.Overlaps().By(func(i int) int { return d.Map.Overlaps[i].Region })
 	causes := d.Causes()
 	ready := parallel.Ahead(len(d.Map.Regions), shapesAtOnce, func(i int) geojson.Shape {
 		return g.Polygon(d.Map.Regions[i].Shape)

@@ -17,13 +17,12 @@ func (d *Document) skipTable() page.Table {
 		Caption: "Ground that no pass covered, the largest first. Choose a number to see it on the plat.",
 		Columns: []page.Column{page.Words("No."), page.Figures("Area"), page.Words("Why"), page.Classed("Where", "where"), page.Words("Size")},
 	}
-	l := d.Skips()
-	for n, i := range l.Order[:l.Listed] {
+	for number, i := range d.Skips().Each() {
 		s := &d.Map.Skips[i]
-		t.Add(words.Same(fmt.Sprint(n+1)), d.bothAreas(s.Area), words.Same(words.Cause(s.Cause)),
+		t.Add(words.Same(fmt.Sprint(number)), d.bothAreas(s.Area), words.Same(words.Cause(s.Cause)),
 			d.both(func(u quantity.Units) string { return d.Place(u, s.Place, s.At) }),
 			d.both(func(u quantity.Units) string { return u.Length(s.Length) + " by " + u.Length(s.Width) })).
-			Goes(fmt.Sprintf("s%d", n+1), fmt.Sprintf("Skip %d on the plat", n+1))
+			Goes(fmt.Sprintf("s%d", number), fmt.Sprintf("Skip %d on the plat", number))
 	}
 	return t
 }
@@ -34,19 +33,18 @@ func (d *Document) overlapTable() page.Table {
 		Caption: "Ground covered twice or more, the largest first.",
 		Columns: []page.Column{page.Words("No."), page.Figures("Area"), page.Figures("Times"), page.Words("Why"), page.Classed("Where", "where")},
 	}
-	l := d.Overlaps()
-	for n, i := range l.Order[:l.Listed] {
+	for number, i := range d.Overlaps().Each() {
 		o := &d.Map.Overlaps[i]
-		t.Add(words.Same(fmt.Sprint(n+1)), d.bothAreas(o.Area), words.Same(fmt.Sprint(o.Depth)), words.Same(words.Cause(o.Cause)),
+		t.Add(words.Same(fmt.Sprint(number)), d.bothAreas(o.Area), words.Same(fmt.Sprint(o.Depth)), words.Same(words.Cause(o.Cause)),
 			d.both(func(u quantity.Units) string { return d.Place(u, o.Place, o.At) })).
-			Goes(fmt.Sprintf("o%d", n+1), fmt.Sprintf("Overlap %d on the plat", n+1))
+			Goes(fmt.Sprintf("o%d", number), fmt.Sprintf("Overlap %d on the plat", number))
 	}
 	return t
 }
 
 // tooSmall says how many patches a list leaves out; nothing if there are none.
 func (d *Document) tooSmall(l assess.Listing) words.Text {
-	small := len(l.Order) - l.Listed
+	small := l.Small()
 	if small == 0 {
 		return words.Text{}
 	}

@@ -115,7 +115,7 @@ func (d *Document) textTimes(b *bytes.Buffer) {
 }
 
 func (d *Document) textSkipList(b *bytes.Buffer) {
-	_, n := d.Mistakes()
+	n := len(d.Mistakes())
 	if n == 0 {
 		return
 	}
@@ -124,9 +124,8 @@ func (d *Document) textSkipList(b *bytes.Buffer) {
 		title = fmt.Sprintf("Skips, the largest %d of %d", textSkips, n)
 	}
 	fmt.Fprintf(b, "\n%s\n", title)
-	l := d.Skips()
 	shown := 0
-	for k, i := range l.Order[:l.Listed] {
+	for number, i := range d.Skips().Each() {
 		s := &d.Map.Skips[i]
 		if s.Cause == coverage.Unworked || shown == textSkips {
 			continue
@@ -134,7 +133,7 @@ func (d *Document) textSkipList(b *bytes.Buffer) {
 		shown++
 		// Two words less than in a sentence, so that the longest place fits.
 		where := strings.NewReplacer(" from the ", " from ", " side", "").Replace(d.Place(d.Units, s.Place, s.At))
-		line := fmt.Sprintf("%4d %9s  %s %s", k+1, d.Units.Area(s.Area), words.Pad(words.Cause(s.Cause), 14), where)
+		line := fmt.Sprintf("%4d %9s  %s %s", number, d.Units.Area(s.Area), words.Pad(words.Cause(s.Cause), 14), where)
 		fmt.Fprintln(b, words.Plain(line, words.Width))
 	}
 }

@@ -92,10 +92,9 @@ func (d *Document) outsideWords(u quantity.Units) string {
 func (d *Document) worthNumbers() map[agronomy.Verdict][]string {
 	out := map[agronomy.Verdict][]string{}
 	by := d.WorthBySkip()
-	l := d.Skips()
-	for n, i := range l.Order[:l.Listed] {
+	for number, i := range d.Skips().Each() {
 		if w := by[i]; w != nil {
-			out[w.Verdict] = append(out[w.Verdict], fmt.Sprint(n+1))
+			out[w.Verdict] = append(out[w.Verdict], fmt.Sprint(number))
 		}
 	}
 	return out
@@ -203,8 +202,7 @@ func (d *Document) worthTable() page.Table {
 		Columns: []page.Column{page.Words("Skip"), page.Figures("Area"), page.Words("How sure"), page.Words("Verdict"), page.Classed("Why", "where"), page.Figures("Brings"), page.Figures("Takes"), page.Figures("Minutes")},
 	}
 	by, shares := d.WorthBySkip(), d.WhatIf.Sure.Shares()
-	l := d.Skips()
-	for n, i := range l.Order[:l.Listed] {
+	for number, i := range d.Skips().Each() {
 		w := by[i]
 		if w == nil {
 			continue
@@ -213,9 +211,9 @@ func (d *Document) worthTable() page.Table {
 		if s, ok := shares[i]; ok {
 			sure = string(whatif.CertaintyOf(s))
 		}
-		t.Add(words.Same(fmt.Sprint(n+1)), d.bothAreas(d.Map.Skips[i].Area), words.Same(sure), words.Same(string(w.Verdict)), words.Same(w.Reason),
+		t.Add(words.Same(fmt.Sprint(number)), d.bothAreas(d.Map.Skips[i].Area), words.Same(sure), words.Same(string(w.Verdict)), words.Same(w.Reason),
 			words.Same(d.brings(w)), words.Same(d.takes(w)), words.Same(quantity.Number(w.Time/60, 0))).
-			Goes(fmt.Sprintf("s%d", n+1), fmt.Sprintf("Skip %d on the plat", n+1))
+			Goes(fmt.Sprintf("s%d", number), fmt.Sprintf("Skip %d on the plat", number))
 	}
 	return t
 }

@@ -157,7 +157,7 @@ func (d *Document) leftWords(u quantity.Units) string {
 	if g.Remainder > 0 {
 		s = u.Area(g.Remainder) + " left to work."
 	}
-	_, n := d.Mistakes()
+	n := len(d.Mistakes())
 	if skipped := g.Skip - g.Remainder; n > 0 {
 		s += fmt.Sprintf(" %s so far, %s: lapwing mend plans the way back.", words.Capital(words.Count(n, "skip")), u.Area(skipped))
 	}

@@ -29,13 +29,11 @@ import (
 func small() *Document {
 	r := assesstest.Small()
 	e := &Document{Assessment: r}
-	var skips []int
-	r.EachSkip(func(i int) { skips = append(skips, i) })
 	im := &r.Map.Machines[0].Implement
 	if len(im.Sections) < 2 {
 		im.Sections = coverage.EqualSections(im.Width, 4)
 	}
-	plan := mend.New(r.Map, mend.Options{Skips: skips, All: true, Start: plane.Point{X: -1900000, Y: -1400000}})
+	plan := mend.New(r.Map, mend.Options{Skips: r.Mistakes(), All: true, Start: plane.Point{X: -1900000, Y: -1400000}})
 	r.Mend = &assess.Mending{Plan: plan, Given: true}
 	return e
 }

@@ -143,7 +143,7 @@ func (d *Document) GeoJSON(w io.Writer) error {
 			mended[k] = true
 		}
 	}
-	d.EachSkip(func(i int) {
+	for _, i := range d.Mistakes() {
 		reg := &d.Map.Regions[d.Map.Skips[i].Region]
 		g.Feature(g.Polygon(reg.Shape), func(m *geojson.Members) {
 			m.Text("kind", "skip")
@@ -151,7 +151,7 @@ func (d *Document) GeoJSON(w io.Writer) error {
 			report.AreaMember(m, reg.Area)
 			m.Truth("mended", mended[i])
 		})
-	})
+	}
 	for i := range d.Mend.Plan.Stops {
 		d.writeStop(g, i, &d.Mend.Plan.Stops[i], numbers)
 	}
