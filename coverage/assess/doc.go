@@ -1,12 +1,15 @@
 // Package assess makes the whole answer for one field: measured, priced, and
-// asked what else it was asked. Every document of the field is written from an
-// [Assessment], and asks no log and no job any more.
+// asked what else somebody wants to know. Every document of a field is written
+// from an [Assessment].
 //
-//	Job, Field --coverage.Measure--> Map --agronomy.Assess--> accounts
-//	Assessment --listing.go-> which patches are listed, under which numbers
-//	           --place.go---> where a patch is, in words
-//	           --asked.go---> what was asked beyond that: how sure, laps, sections
-//	           --summary.go-> summary.json, with summary_cost.go and summary_whatif.go
+//	Job, Field --coverage.Measure--> Map --agronomy.Assess--> accounts    do.go
+//	questions  --last.go, mend.go, whatif.go--> answers, in the Assessment
+//	Assessment --summary.go--> Summary, which is summary.json: written and read here
+//
+// An Assessment is a value: it holds what its documents need, and they ask no job
+// and no log any more. What several of them ask stands beside it: which patches are
+// listed under which numbers (listing.go), where a patch is in words (place.go),
+// which passes lie over a region (regions.go).
 //
 // # summary.json
 //

@@ -49,6 +49,7 @@ type Summary struct {
 	WhatIf   *WhatIfSummary   `json:"what_if"`
 }
 
+// A FieldSummary is the field that was measured.
 type FieldSummary struct {
 	Name      string       `json:"name"`
 	Area      SquareMetres `json:"area_m2"`
@@ -58,6 +59,7 @@ type FieldSummary struct {
 	Lat       Degrees      `json:"lat"`
 }
 
+// A GroundSummary is the ground by how often it was covered.
 type GroundSummary struct {
 	Covered        SquareMetres `json:"covered_m2"`
 	Skip           SquareMetres `json:"skip_m2"`
@@ -71,6 +73,7 @@ type GroundSummary struct {
 	ByDepth        Depths       `json:"by_depth_m2"`
 }
 
+// A HeadlandSummary is the headland zone, and the edge along it.
 type HeadlandSummary struct {
 	Width      Metres       `json:"width_m"`
 	Area       SquareMetres `json:"area_m2"`
@@ -80,6 +83,7 @@ type HeadlandSummary struct {
 	Unlogged   SquareMetres `json:"unlogged_m2"`
 }
 
+// An EdgeSummary says how near the work comes to the boundary.
 type EdgeSummary struct {
 	Length   Metres           `json:"length_m"`
 	Reached  Metres           `json:"reached_m"`
@@ -90,6 +94,7 @@ type EdgeSummary struct {
 	Openings []OpeningSummary `json:"openings"`
 }
 
+// An OpeningSummary is a stretch of the boundary that the work does not reach.
 type OpeningSummary struct {
 	Length Metres  `json:"length_m"`
 	Max    Metres  `json:"standoff_max_m"`
@@ -98,12 +103,14 @@ type OpeningSummary struct {
 	Lat    Degrees `json:"lat"`
 }
 
+// A MachineSummary names a machine.
 type MachineSummary struct {
 	Name     string `json:"name"`
 	Operator string `json:"operator"`
 	Width    Metres `json:"width_m"`
 }
 
+// A PassSummary is one pass. Start and End are "" where its log has no clock.
 type PassSummary struct {
 	ID      int          `json:"id"`
 	Machine string       `json:"machine"`
@@ -116,6 +123,7 @@ type PassSummary struct {
 	Overlap SquareMetres `json:"overlap_m2"`
 }
 
+// A SkipSummary is a listed skip.
 type SkipSummary struct {
 	ID       int            `json:"id"`
 	Area     SquareMetres   `json:"area_m2"`
@@ -130,6 +138,7 @@ type SkipSummary struct {
 	Place    string         `json:"place"`
 }
 
+// An OverlapSummary is a listed overlap.
 type OverlapSummary struct {
 	ID       int            `json:"id"`
 	Area     SquareMetres   `json:"area_m2"`
@@ -142,6 +151,7 @@ type OverlapSummary struct {
 	Place    string         `json:"place"`
 }
 
+// A WarningSummary is a warning; Line and Count are nil where they mean nothing.
 type WarningSummary struct {
 	File  string `json:"file"`
 	Text  string `json:"text"`
@@ -201,6 +211,7 @@ func (a *Assessment) Summarize() *Summary {
 	return s
 }
 
+// WarningsOf writes warnings.
 func WarningsOf(warnings []coverage.Warning) []WarningSummary {
 	out := make([]WarningSummary, len(warnings))
 	for i, w := range warnings {

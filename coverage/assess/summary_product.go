@@ -2,6 +2,7 @@ package assess
 
 import "lapwing/coverage/agronomy"
 
+// A ProductSummary is the account of a product; nil is not known.
 type ProductSummary struct {
 	Name       string          `json:"name"`
 	MassRate   *Figure         `json:"rate_kg_per_ha"`
@@ -26,24 +27,28 @@ type ProductSummary struct {
 	Logged    *LoggedSummary   `json:"logged_rate"`
 }
 
+// A BasisSummary is the ground that the figures of a product are reckoned on.
 type BasisSummary struct {
 	Swept  SquareMetres `json:"swept_m2"`
 	Wasted SquareMetres `json:"wasted_m2"`
 	Short  SquareMetres `json:"short_m2"`
 }
 
+// An AnalysisSummary is the nutrients in a product, as fractions.
 type AnalysisSummary struct {
 	N         Figure `json:"n"`
 	Phosphate Figure `json:"p2o5"`
 	Potash    Figure `json:"k2o"`
 }
 
+// A NitrogenSummary is the nitrogen in the amounts of a product.
 type NitrogenSummary struct {
 	Applied *Figure `json:"applied_kg"`
 	Wasted  *Figure `json:"wasted_kg"`
 	Short   *Figure `json:"short_kg"`
 }
 
+// ProductOf writes the account of a product.
 func ProductOf(a *agronomy.Account) ProductSummary {
 	const perHectare = 1e4 // from a square metre
 	p := &a.Product

@@ -19,12 +19,14 @@ type TankSummary struct {
 	DryBy    agronomy.Evidence `json:"dry_by"`
 }
 
+// A StretchSummary is ground worked from one place to another.
 type StretchSummary struct {
 	From   MarkSummary `json:"from"`
 	To     MarkSummary `json:"to"`
 	Ground Figure      `json:"ground_m2"`
 }
 
+// A FillSummary is one tankful on its way over the field.
 type FillSummary struct {
 	From   MarkSummary `json:"from"`
 	To     MarkSummary `json:"to"`
@@ -32,6 +34,8 @@ type FillSummary struct {
 	Left   Figure      `json:"left_l"`
 }
 
+// A MarkSummary is a place on the way of a pass. Time is "" where its log has no
+// clock.
 type MarkSummary struct {
 	Pass  int     `json:"pass"`
 	Along Metres  `json:"along_m"`
@@ -85,6 +89,7 @@ type LoggedSummary struct {
 	Dry    []DrySummary `json:"dry"`
 }
 
+// A DrySummary is a stretch of a machine with nothing coming.
 type DrySummary struct {
 	Machine string `json:"machine"`
 	StretchSummary

@@ -51,6 +51,7 @@ type TimeSummary struct {
 	Efficiency  Figure        `json:"efficiency"`
 }
 
+// A StopSummary is a stop of three minutes or more.
 type StopSummary struct {
 	Lon   Degrees `json:"lon"`
 	Lat   Degrees `json:"lat"`
@@ -58,6 +59,7 @@ type StopSummary struct {
 	Stood Figure  `json:"stood_s"`
 }
 
+// Times writes where the time of each machine with a clock went.
 func (a *Assessment) Times() []TimeSummary {
 	out := []TimeSummary{}
 	for i := range a.Clocks {
@@ -78,6 +80,7 @@ func (a *Assessment) Times() []TimeSummary {
 	return out
 }
 
+// A ForecastSummary says when the ground left will be worked.
 type ForecastSummary struct {
 	Left     SquareMetres  `json:"left_m2"`
 	Now      string        `json:"now"`

@@ -5,9 +5,7 @@ import (
 	"lapwing/coverage/agronomy"
 )
 
-// What it cost, and when the rest will be done, in summary.json.
-
-// A AmountSummary is what a product comes to on some ground.
+// An AmountSummary is what a product comes to on some ground.
 type AmountSummary struct {
 	Ground    SquareMetres `json:"ground_m2"`
 	Mass      *Figure      `json:"kg"`
@@ -18,6 +16,7 @@ type AmountSummary struct {
 	Cost      *Figure      `json:"cost"`
 }
 
+// AmountOf writes an amount.
 func AmountOf(a agronomy.Amount) AmountSummary {
 	return AmountSummary{
 		SquareMetres(a.Area), Scaled(a.Mass, 1), Scaled(a.Volume, Litres),
@@ -25,6 +24,7 @@ func AmountOf(a agronomy.Amount) AmountSummary {
 	}
 }
 
+// A WasteSummary is the waste of a product, taken apart.
 type WasteSummary struct {
 	Total     AmountSummary   `json:"total"`
 	ByCause   []CauseAmount   `json:"by_cause"`
@@ -34,16 +34,19 @@ type WasteSummary struct {
 	ByPass    []PassAmount    `json:"by_pass"`
 }
 
+// A CauseAmount is the waste of one cause.
 type CauseAmount struct {
 	Cause coverage.Cause `json:"cause"`
 	AmountSummary
 }
 
+// A MachineAmount is the waste of one machine.
 type MachineAmount struct {
 	Machine string `json:"machine"`
 	AmountSummary
 }
 
+// A PassAmount is the waste of one pass.
 type PassAmount struct {
 	Pass int `json:"pass"`
 	AmountSummary
@@ -67,6 +70,7 @@ func summaryWasteOf(a *agronomy.Account) WasteSummary {
 	return out
 }
 
+// A ChangeSummary is what mending one cause of waste saves at most.
 type ChangeSummary struct {
 	Cause    coverage.Cause  `json:"cause"`
 	Cost     *Figure         `json:"cost"`
@@ -74,6 +78,7 @@ type ChangeSummary struct {
 	Saves    []ProductAmount `json:"saves"`
 }
 
+// A ProductAmount is an amount of one product.
 type ProductAmount struct {
 	Product string `json:"product"`
 	AmountSummary
@@ -91,6 +96,7 @@ func (a *Assessment) summaryChange() *ChangeSummary {
 	return out
 }
 
+// A LossSummary is what the skips cost.
 type LossSummary struct {
 	Ground   SquareMetres `json:"ground_m2"`
 	Crop     Figure       `json:"crop_kg"`

@@ -5,6 +5,7 @@ import (
 	"lapwing/coverage/whatif"
 )
 
+// A WhatIfSummary is what the field would be with something changed.
 type WhatIfSummary struct {
 	Sure     SureSummary      `json:"how_sure"`
 	Laps     LapsSummary      `json:"laps"`
@@ -12,12 +13,14 @@ type WhatIfSummary struct {
 	Back     []WorthSummary   `json:"going_back"`
 }
 
+// An IntervalSummary holds the true figure in nine cases of ten.
 type IntervalSummary struct {
 	Low    Figure `json:"low"`
 	Middle Figure `json:"middle"`
 	High   Figure `json:"high"`
 }
 
+// A SureSummary is how far the figures may be off because the receivers are.
 type SureSummary struct {
 	Runs      int               `json:"runs"`
 	Steering  string            `json:"steering"`
@@ -31,6 +34,7 @@ type SureSummary struct {
 	Skips     []SkipCertainty   `json:"skips"`
 }
 
+// A ReceiverSummary is what a receiver was taken to err by.
 type ReceiverSummary struct {
 	Machine   string `json:"machine"`
 	Quality   string `json:"quality"`
@@ -38,17 +42,20 @@ type ReceiverSummary struct {
 	Drift     Figure `json:"drift_m"`
 }
 
+// A ProductInterval is the ground that a product was truly wasted on.
 type ProductInterval struct {
 	Name   string          `json:"name"`
 	Ground IntervalSummary `json:"wasted_m2"`
 }
 
+// A SkipCertainty is how sure a listed skip is.
 type SkipCertainty struct {
 	ID        int              `json:"id"`
 	Share     Figure           `json:"share"`
 	Certainty whatif.Certainty `json:"certainty"`
 }
 
+// A LapsSummary is which lap would have cost least.
 type LapsSummary struct {
 	Skipped  *Figure      `json:"skipped_cost_per_ha"`
 	Doubled  *Figure      `json:"doubled_cost_per_ha"`
@@ -57,6 +64,7 @@ type LapsSummary struct {
 	Studies  []LapSummary `json:"studies"`
 }
 
+// A LapSummary is the laps of the interior, or of the headland.
 type LapSummary struct {
 	Kind     string           `json:"kind"`
 	Length   Figure           `json:"length_m"`
@@ -70,12 +78,14 @@ type LapSummary struct {
 	Curve    []LapCostSummary `json:"curve"`
 }
 
+// A LapCostSummary is what one mean lap would have cost.
 type LapCostSummary struct {
 	Lap     Figure `json:"lap_m"`
 	Skipped Figure `json:"skipped_cost"`
 	Doubled Figure `json:"doubled_cost"`
 }
 
+// A SectionSummary is what a bar in so many sections would have wasted.
 type SectionSummary struct {
 	Sections int             `json:"sections"`
 	Wasted   SquareMetres    `json:"wasted_m2"`
@@ -83,6 +93,7 @@ type SectionSummary struct {
 	Products []SectionSaving `json:"products"`
 }
 
+// A SectionSaving is what sections would have saved of a product.
 type SectionSaving struct {
 	Name     string  `json:"name"`
 	Mass     *Figure `json:"saved_kg"`
@@ -90,6 +101,7 @@ type SectionSaving struct {
 	Cost     *Figure `json:"saved_cost"`
 }
 
+// A WorthSummary says whether a skip is worth going back for.
 type WorthSummary struct {
 	Skip    int              `json:"skip"`
 	Verdict agronomy.Verdict `json:"verdict"`
@@ -106,7 +118,7 @@ func intervalIn(i whatif.Interval) IntervalSummary {
 	return IntervalSummary{Figure(i.Low), Figure(i.Middle), Figure(i.High)}
 }
 
-// whatIfSummary is what summary.json says of a field with something changed;
+// SummarizeWhatIf is what summary.json says of a field with something changed;
 // nil where nobody asked. Skips have the numbers of the list.
 func (a *Assessment) SummarizeWhatIf() *WhatIfSummary {
 	w := a.WhatIf
