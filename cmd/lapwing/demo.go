@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"lapwing/coverage/job"
+	"lapwing/report/season"
 	"lapwing/samples"
 )
 
@@ -58,7 +59,7 @@ func demo(c *cobra.Command, dir, units string, show bool) error {
 	}
 	fmt.Fprintf(c.OutOrStdout(), "The samples are in %s; lapwing assess %s does one of them.\n", dir, filepath.Join(dir, "tern-bank", "job.yaml"))
 	if show {
-		openPage(filepath.Join(book, bookFile))
+		openPage(filepath.Join(book, season.PageFile))
 	}
 	return nil
 }

@@ -29,7 +29,7 @@ type output struct {
 type pending struct{ name, temporary string }
 
 // mark is in every file lapwing writes, near its beginning: a file of one of
-// its names without it is somebody else's.
+// its names without it is another program's.
 const mark = "lapwing"
 
 // openOutput makes dir if it is missing. It refuses to write over files of the

@@ -19,13 +19,11 @@ import (
 	"lapwing/report/season"
 )
 
-// The files of a season, beside the directory of its sheets.
+// What a season writes beside the files of its book: all of it for a GIS, and the
+// directory of its sheets.
 const (
-	bookFile     = "season.html"
-	fieldsFile   = "season.csv"
-	machinesFile = "season-machines.csv"
-	packageFile  = "season.gpkg"
-	sheetsDir    = "fields"
+	packageFile = "season.gpkg"
+	sheetsDir   = "fields"
 )
 
 // seasonFlags are the flags of season.
@@ -89,7 +87,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	if err != nil {
 		return err
 	}
-	out, err := openOutput(f.out, packageFile, fieldsFile, machinesFile, bookFile)
+	out, err := openOutput(f.out, append([]string{packageFile}, season.Files.Names()...)...)
 	if err != nil {
 		return err
 	}
@@ -125,7 +123,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	if err := book.Text(c.OutOrStdout()); err != nil {
 		return err
 	}
-	fmt.Fprint(c.OutOrStdout(), "\nThe plat book: ", filepath.Join(f.out, bookFile))
+	fmt.Fprint(c.OutOrStdout(), "\nThe plat book: ", filepath.Join(f.out, season.PageFile))
 	if kept > 0 {
 		fmt.Fprintf(c.OutOrStdout(), "; %d of %d jobs kept, their files have not changed", kept, len(jobs))
 	}
@@ -244,12 +242,8 @@ func readSheet(dir, place, job string) (*season.Sheet, error) {
 
 // writeBook writes the files of the season, its page last.
 func writeBook(ctx context.Context, out *output, book *season.Book, shapes season.Shapes) error {
-	return write(ctx, out, []report.File{
-		{Name: packageFile, Write: func(w io.Writer) error { return writePackage(w, out.dir, book, shapes) }},
-		{Name: fieldsFile, Write: book.CSV},
-		{Name: machinesFile, Write: book.MachinesCSV},
-		{Name: bookFile, Write: book.Page},
-	})
+	gis := report.File{Name: packageFile, Write: func(w io.Writer) error { return writePackage(w, out.dir, book, shapes) }}
+	return write(ctx, out, append([]report.File{gis}, season.Files.Of(book)...))
 }
 
 // writePackage has the GeoPackage written to a file of its own first: a

@@ -19,6 +19,7 @@ import (
 	"lapwing/coverage/quantity"
 	"lapwing/report"
 	"lapwing/report/field"
+	"lapwing/report/season"
 )
 
 // recordFile says what the files beside it were made of. It gets its name
@@ -104,7 +105,7 @@ func (w *sheetWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 
 // sheet writes the assessment of one field into a directory.
 func (w *sheetWriter) sheet(ctx context.Context, a *assess.Assessment, dir string) error {
-	book, err := filepath.Rel(dir, filepath.Join(w.flags.out, bookFile))
+	book, err := filepath.Rel(dir, filepath.Join(w.flags.out, season.PageFile))
 	if err != nil {
 		return err
 	}

@@ -21,6 +21,7 @@ import (
 
 	"lapwing/geo"
 	"lapwing/report/field"
+	"lapwing/report/season"
 )
 
 // writeSeason writes n jobs of fields of some 10 ha into dir, worked up and
@@ -139,7 +140,7 @@ func TestSeasonGoesOnAfterAKill(t *testing.T) {
 	require.NoError(t, err)
 	done := len(records)
 	require.Equal(t, 4, done)
-	assert.NoFileExists(t, filepath.Join(work, "killed", bookFile))
+	assert.NoFileExists(t, filepath.Join(work, "killed", season.PageFile))
 
 	// What a killed run can leave: a file half written, and renamed files
 	// without their record.
@@ -219,7 +220,7 @@ func TestSheetsLeadBack(t *testing.T) {
 		sheets++
 		found := link.FindStringSubmatch(text)
 		require.NotNil(t, found, path)
-		assert.Equal(t, filepath.Join("deep", "book", bookFile), filepath.Join(filepath.Dir(path), filepath.FromSlash(found[1])))
+		assert.Equal(t, filepath.Join("deep", "book", season.PageFile), filepath.Join(filepath.Dir(path), filepath.FromSlash(found[1])))
 	}
 	assert.Equal(t, 2, sheets)
 

@@ -20,7 +20,7 @@ type Assessment struct {
 	Run    string         // the run id that all files of one run carry
 	Units  quantity.Units // in which places are told
 	Zone   *time.Location // of the times for people; nil means UTC
-	RainAt *time.Time     // when rain is expected; nil where nobody said
+	RainAt *time.Time     // when rain is expected; nil where the job does not say
 	// Warnings are what the reader should know about the input and the map. What
 	// could not be said of a product is in the embedded one's.
 	Warnings []coverage.Warning
@@ -30,7 +30,7 @@ type Assessment struct {
 	MinArea  plane.Area
 	MinWidth plane.Length
 	// EdgeTolerance is the stand-off up to which the boundary counted as
-	// reached. Zero where nobody said.
+	// reached. Zero is not known.
 	EdgeTolerance plane.Length
 
 	// What was asked for; nil where it was not.

@@ -23,7 +23,7 @@ type Options struct {
 	WhatIf   *WhatIfOptions // how sure it is, and what other laps and sections would have cost
 	// Elsewhere is said of the field beside the job's warnings, see [OffFields].
 	Elsewhere []coverage.Warning
-	// Progress is told what is going on; nil tells nobody.
+	// Progress is called with the name of each step that begins; nil is not.
 	Progress func(step string)
 }
 

@@ -1,5 +1,5 @@
 // Package assess makes the whole answer for one field: measured, priced, and
-// asked what else somebody wants to know. Every document of a field is written
+// asked what else is wanted. Every document of a field is written
 // from an [Assessment].
 //
 //	Job, Field --coverage.Measure--> Map --agronomy.Assess--> accounts    do.go

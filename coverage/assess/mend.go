@@ -29,7 +29,7 @@ type Mending struct {
 	// NotWorth are indices into Map.Skips of those left because going back
 	// takes more than their crop brings.
 	NotWorth []int
-	// Given says that somebody named the place to start from; else it is
+	// Given says that the place to start from was named; else it is
 	// where the machine's log ends.
 	Given bool
 }

@@ -2,25 +2,19 @@ package assess
 
 import (
 	"fmt"
-	"math"
 
 	"lapwing/coverage"
 	"lapwing/coverage/quantity"
-	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
+// Place says where a patch is so that a person can walk to it: "410 ft from the
+// north end of pass 14, left side"; where no pass is near, its latitude and
+// longitude.
 func (a *Assessment) Place(u quantity.Units, p coverage.Place, at plane.Point) string {
-	return placeText(u, &a.Map.Field.Frame, p, at)
-}
-
-// placeText says where a patch is so that a person can walk to it: "410 ft from
-// the north end of pass 14, left side"; where no pass is near, its longitude
-// and latitude.
-func placeText(u quantity.Units, frame *geo.Frame, p coverage.Place, at plane.Point) string {
 	if p.Pass == 0 {
-		e := frame.ToEarth(at)
-		return "at " + LonLat(e.Lon, e.Lat)
+		e := a.Map.Field.Frame.ToEarth(at)
+		return "at " + quantity.LonLat(e.Lon, e.Lat)
 	}
 	s := fmt.Sprintf("%s along pass %d", u.Length(p.Along), p.Pass)
 	switch {
@@ -33,16 +27,4 @@ func placeText(u quantity.Units, frame *geo.Frame, p coverage.Place, at plane.Po
 		s += ", " + p.Side + " side"
 	}
 	return s
-}
-
-// LonLat writes a place on the Earth to a metre.
-func LonLat(lon, lat float64) string {
-	ns, ew := "N", "E"
-	if lat < 0 {
-		ns = "S"
-	}
-	if lon < 0 {
-		ew = "W"
-	}
-	return fmt.Sprintf("%.5f %s, %.5f %s", math.Abs(lat), ns, math.Abs(lon), ew)
 }

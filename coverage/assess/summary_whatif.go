@@ -119,7 +119,7 @@ func intervalIn(i whatif.Interval) IntervalSummary {
 }
 
 // SummarizeWhatIf is what summary.json says of a field with something changed;
-// nil where nobody asked. Skips have the numbers of the list.
+// nil where that was not asked. Skips have the numbers of the list.
 func (a *Assessment) SummarizeWhatIf() *WhatIfSummary {
 	w := a.WhatIf
 	if w == nil {

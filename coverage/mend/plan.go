@@ -220,7 +220,7 @@ func (w *ways) straightOn(from, to *Run) (Leg, bool) {
 }
 
 // byRoad is how many times the straight distance a way off the field is taken
-// to be: nobody knows it.
+// to be. The road is not known here, so the figure is judgement.
 const byRoad = 3
 
 // costs prices the way from each run to each other: its length, and its turns

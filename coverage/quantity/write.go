@@ -1,6 +1,7 @@
 package quantity
 
 import (
+	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -206,4 +207,16 @@ func (u Units) MassFigure(kg float64) string {
 		return Number(kg, 0)
 	}
 	return Number(kg/Pound, 0)
+}
+
+// LonLat writes a place on the Earth in degrees, latitude first, to a metre.
+func LonLat(lon, lat float64) string {
+	ns, ew := "N", "E"
+	if lat < 0 {
+		ns = "S"
+	}
+	if lon < 0 {
+		ew = "W"
+	}
+	return fmt.Sprintf("%.5f %s, %.5f %s", math.Abs(lat), ns, math.Abs(lon), ew)
 }

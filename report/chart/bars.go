@@ -10,16 +10,8 @@ type Bar struct {
 	Text  words.Text // the value for people
 }
 
-// NewBars lays out a chart with a bar for each row, the longest as long as the
-// chart is wide.
-func NewBars(title, says words.Text, x Axis, bars []Bar) *Chart {
-	c := &Chart{Title: title, Says: says, Wide: 1000, x: x}
-	c.left, c.right = 190, 860
-	c.rows(bars)
-	return c
-}
-
-// NewBarsForPhone is newBars for a phone held upright.
+// NewBarsForPhone lays out a chart with a bar for each row, the longest as long as
+// the chart is wide. It fits a phone held upright.
 func NewBarsForPhone(title, says words.Text, x Axis, bars []Bar) *Chart {
 	c := &Chart{Title: title, Says: says, Narrow: true, Wide: 360, x: x}
 	c.left, c.right = 128, 262

@@ -39,9 +39,10 @@ type Label struct {
 	Text            words.Text
 }
 
-// A Ticks is the ticks and titles of both axes in one system of units.
+// Ticks are the ticks and titles of both axes in one system of units.
 type Ticks struct{ Ticks, Titles []Tick }
 
+// A Tick is a tick with its label, or a title.
 type Tick struct{ D, X, Y, Anchor, Label string }
 
 // An Axis is what is measured along one side of a chart, from Least to Most in
@@ -121,11 +122,6 @@ func (c *Chart) Line(class string, line []Point) {
 	c.Marks = append(c.Marks, Mark{class, c.path(line)})
 }
 
-// column fills a bar that stands on the zero of the upright axis.
-func (c *Chart) column(class string, from, to, value float64) {
-	c.Marks = append(c.Marks, Mark{class, box(c.atX(from), c.atY(value), c.atX(to), c.atY(0))})
-}
-
 // Band marks a stretch of the level axis over the whole height.
 func (c *Chart) Band(class string, from, to float64) {
 	c.Marks = append(c.Marks, Mark{class, box(c.atX(from), c.top, c.atX(to), c.bottom)})
@@ -150,7 +146,8 @@ func (c *Chart) Upright(value float64, text words.Text, anchor string, down floa
 	c.Names = append(c.Names, Label{X: fixed(c.atX(value) + aside), Y: fixed(c.top + down), Anchor: anchor, Text: text})
 }
 
-// path thins a line on the drawing by a quarter of a unit, which nobody sees.
+// path thins a line on the drawing by a quarter of a unit, less than a
+// pixel.
 func (c *Chart) path(line []Point) string {
 	hundredths := make([]plane.Point, len(line)) // so that the thinning of lines serves here too
 	for i, p := range line {

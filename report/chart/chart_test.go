@@ -37,18 +37,16 @@ func TestChartGrowsFromZero(t *testing.T) {
 	c := upDown()
 	zero := fixed(150 - (150-14)/4.0)
 	assert.Equal(t, "M56 14V150M56 "+zero+"H988", c.Frame)
-	c.column("skip", 0, 50*us.One, 3*us.One)
-	c.column("overlap", 50*us.One, 100*us.One, -9*us.One) // off the axis: to its end
-	assert.Equal(t, []Mark{
-		{"skip", "M56 14H522V" + zero + "H56z"},
-		{"overlap", "M522 150H988V" + zero + "H522z"},
-	}, c.Marks)
 	c.Area("off", []Point{{0, 0}, {50 * us.One, 3 * us.One}, {100 * us.One, 0}})
-	assert.Equal(t, "M56 "+zero+"L522 14L988 "+zero+"z", c.Marks[2].D)
+	c.Area("overlap", []Point{{0, 0}, {50 * us.One, -9 * us.One}, {100 * us.One, 0}}) // off the axis: to its end
+	assert.Equal(t, []Mark{
+		{"off", "M56 " + zero + "L522 14L988 " + zero + "z"},
+		{"overlap", "M56 " + zero + "L522 150L988 " + zero + "z"},
+	}, c.Marks)
 }
 
 func TestChartOfNothing(t *testing.T) {
-	c := NewBars(words.Same("Causes"), words.Same("None."), Axis{Name: "area", Ticks: 4}, []Bar{{Name: words.Same("plugged"), Class: "skip"}})
-	assert.Equal(t, "M190 12H190V30H190z", c.Marks[0].D)
+	c := NewBarsForPhone(words.Same("Causes"), words.Same("None."), Axis{Name: "area", Ticks: 4}, []Bar{{Name: words.Same("plugged"), Class: "skip"}})
+	assert.Equal(t, "M128 12H128V30H128z", c.Marks[0].D)
 	assert.Equal(t, []string{"0.0", "0.5", "1.0"}, labels(c.US))
 }

@@ -23,7 +23,7 @@ type Stamp struct {
 const (
 	stampSize   = 280.0
 	stampMargin = 8.0
-	// stampThin is by how many drawing units a line may be moved; nobody sees
+	// stampThin is by how many drawing units a line may be moved:
 	// a third of a pixel.
 	stampThin = 0.3
 	// stampLeast is the least ground that is drawn, in m²: smaller patches are

@@ -9,7 +9,7 @@ import (
 )
 
 // finish says when the ground left will be worked, and whether that is before
-// the rain; "" where nothing is left but skips, or nobody can tell.
+// the rain; "" where only skips are left, or no log has times.
 func (d *Document) finish(u quantity.Units) string {
 	f := d.Forecast
 	if f == nil || d.Map.Ground.Remainder == 0 {

@@ -7,7 +7,6 @@ import (
 	"strings"
 	"time"
 
-	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/report/chart"
 	"lapwing/report/page"
@@ -45,7 +44,7 @@ type contents struct {
 
 func (d *Document) page() *contents {
 	p := &contents{
-		Base:   page.New(d.Units, d.FieldName(), "field coverage", d.Run, page.MapScript),
+		Base:   page.OfField(d.Assessment, "field coverage"),
 		Answer: d.both(func(u quantity.Units) string { return strings.Join(d.answer(u), " ") }),
 		Block:  d.titleBlock(),
 		Map:    chart.NewMap(d.Assessment), Strips: d.strips(),
@@ -55,14 +54,8 @@ func (d *Document) page() *contents {
 		Products: d.productTable(), Reckoning: d.reckoning(), Machines: d.machineTable(), Passes: d.passTable(),
 		WhatIf: d.whatIfPage(),
 	}
-	for _, w := range d.AllWarnings() {
-		p.Warnings = append(p.Warnings, words.Warning(w))
-	}
 	p.Notes = d.notes()
 	p.Book = d.Book
-	if d.HasAmmonia() {
-		p.Ammonia = page.AmmoniaCautions()
-	}
 	return p
 }
 
@@ -72,7 +65,7 @@ func (d *Document) titleBlock() []page.Entry {
 		{Name: "Area", Text: d.bothAreas(d.Map.Ground.Field)},
 		{Name: "Worked", Text: words.Same(d.dates())},
 		{Name: "Machines", Text: words.Same(strings.Join(d.MachineNames(indices(len(d.Map.Machines))), ", "))},
-		{Name: "Middle", Text: words.Same(assess.LonLat(centre.Lon, centre.Lat))},
+		{Name: "Middle", Text: words.Same(quantity.LonLat(centre.Lon, centre.Lat))},
 	}
 	return slices.DeleteFunc(block, func(e page.Entry) bool { return e.Text.Shown == "" })
 }

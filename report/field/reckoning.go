@@ -8,7 +8,8 @@ import (
 )
 
 // A reckoning is what a page says of product, money and time, ready to be placed
-// by the template "reckoning". What nobody asked for or can tell is nil or empty.
+// by the template "reckoning". What was not asked for, or is not known, is nil or
+// empty.
 type reckoning struct {
 	Change, Loss  words.Text
 	Why           *chart.Chart // waste by cause

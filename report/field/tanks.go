@@ -52,7 +52,7 @@ func (d *Document) markWords(u quantity.Units, m *coverage.Map, at agronomy.Mark
 	}
 	if m != d.Map {
 		e := m.Field.Frame.ToEarth(at.At)
-		return assess.LonLat(e.Lon, e.Lat) + when
+		return quantity.LonLat(e.Lon, e.Lat) + when
 	}
 	return fmt.Sprintf("%s along pass %d%s", u.Length(at.Along), at.Pass, when)
 }

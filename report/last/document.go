@@ -109,7 +109,7 @@ func (d *Document) sideWords(u quantity.Units, s *coverage.Seam) string {
 	return strings.Join(parts, "; ")
 }
 
-// gapWords say where a gap is for somebody who stands at the end of the pass:
+// gapWords say where a gap is as seen from the end of the pass:
 // "from 460 ft to 310 ft back, right-hand end: 8 in left".
 func gapWords(u quantity.Units, p *coverage.Pass, g *coverage.SeamGap, side string) string {
 	far, near := p.Length-g.From, p.Length-g.To

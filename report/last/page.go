@@ -48,7 +48,7 @@ func (d *Document) both(write func(u quantity.Units) string) words.Text {
 // Page writes last.html: for a phone in the cab, the verdict first.
 func (d *Document) Page(w io.Writer) error {
 	p := &contents{
-		Base:    page.New(d.Units, d.FieldName(), "the last pass", d.Run, page.MapScript),
+		Base:    page.OfField(d.Assessment, "the last pass"),
 		Verdict: d.both(func(u quantity.Units) string { return strings.Join(d.verdict(u), " ") }),
 		Map:     d.fieldMap(), Headland: d.headlandTitle(),
 	}
@@ -58,13 +58,7 @@ func (d *Document) Page(w io.Writer) error {
 	for i := range d.Passes {
 		p.Passes = append(p.Passes, d.block(i))
 	}
-	for _, w := range d.AllWarnings() {
-		p.Warnings = append(p.Warnings, words.Warning(w))
-	}
 	p.Notes = d.lastNotes()
-	if d.HasAmmonia() {
-		p.Ammonia = page.AmmoniaCautions()
-	}
 	return lastPage.Execute(w, p)
 }
 

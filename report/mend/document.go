@@ -109,9 +109,9 @@ func listOf(one, more string, numbers map[int]int, indices []int) string {
 func (d *Document) startWords() string {
 	at := d.Map.Field.Frame.ToEarth(d.Mend.Plan.Start)
 	if d.Mend.Given {
-		return "Start at " + assess.LonLat(at.Lon, at.Lat) + "."
+		return "Start at " + quantity.LonLat(at.Lon, at.Lat) + "."
 	}
-	return fmt.Sprintf("Start where %s stopped, at %s.", words.Plain(d.machine(), 40), assess.LonLat(at.Lon, at.Lat))
+	return fmt.Sprintf("Start where %s stopped, at %s.", words.Plain(d.machine(), 40), quantity.LonLat(at.Lon, at.Lat))
 }
 
 // headingWords write a heading: "87 degrees, east".

@@ -25,7 +25,7 @@ func (d *Document) both(write func(u quantity.Units) string) words.Text {
 // Page writes mend.html: the map with the drive on it, and the stops in order.
 func (d *Document) Page(w io.Writer) error {
 	p := &contents{
-		Base:   page.New(d.Units, d.FieldName(), "skips to mend", d.Run, page.MapScript),
+		Base:   page.OfField(d.Assessment, "skips to mend"),
 		Answer: d.both(func(u quantity.Units) string { return strings.Join(d.answer(u), " ") }),
 		Block: []page.Entry{
 			{Name: "Machine", Text: words.Same(d.machine())},
@@ -33,13 +33,7 @@ func (d *Document) Page(w io.Writer) error {
 		},
 		Map: d.fieldMap(), Stops: d.stopTable(), Unknown: unknown,
 	}
-	for _, w := range d.AllWarnings() {
-		p.Warnings = append(p.Warnings, words.Warning(w))
-	}
 	p.Notes = notes()
-	if d.HasAmmonia() {
-		p.Ammonia = page.AmmoniaCautions()
-	}
 	return pageTemplate.Execute(w, p)
 }
 

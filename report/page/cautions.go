@@ -1,6 +1,6 @@
 package page
 
-// cautions go with every report: someone may walk or drive by it.
+// cautions stand on every page: people walk and drive by what it says.
 func cautions() []string {
 	return []string{
 		"This report is a record of where machines went. It is not a safety device and steers nothing.",

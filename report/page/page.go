@@ -5,6 +5,7 @@ import (
 	"html/template"
 	"strings"
 
+	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/report/words"
 )
@@ -46,6 +47,19 @@ func New(u quantity.Units, title, what, run string, scripts ...string) Base {
 		Units: [...]string{"us", "metric"}[u], Window: title + " - " + what, Title: title, Run: run,
 		Cautions: cautions(),
 	}
+}
+
+// OfField makes the base of a page about one field, with its map, its warnings and
+// the cautions that its products ask for.
+func OfField(a *assess.Assessment, what string) Base {
+	b := New(a.Units, a.FieldName(), what, a.Run, MapScript)
+	for _, w := range a.AllWarnings() {
+		b.Warnings = append(b.Warnings, words.Warning(w))
+	}
+	if a.HasAmmonia() {
+		b.Ammonia = AmmoniaCautions()
+	}
+	return b
 }
 
 // pageFile returns the text of embedded files, one after the other.

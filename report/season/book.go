@@ -13,8 +13,20 @@ import (
 
 	"lapwing/coverage/quantity"
 	"lapwing/coverage/season"
+	"lapwing/report"
 	"lapwing/report/words"
 )
+
+// PageFile is the index of the book.
+const PageFile = "season.html"
+
+// Files are the files of a book, its GeoPackage aside: SQLite needs that to be a
+// file from the beginning, see [Book.GeoPackage].
+var Files = report.Table[*Book]{
+	{"season.csv", (*Book).CSV},
+	{"season-machines.csv", (*Book).MachinesCSV},
+	{PageFile, (*Book).Page},
+}
 
 // A Book is the sheets of many fields, to be written as a season book.
 type Book struct {
@@ -34,7 +46,7 @@ type Return struct {
 }
 
 // current are the sheets that no later year's sheet of the same field stands
-// for: it is these that somebody may act on.
+// for: those that can still be acted on.
 func (s *Book) current() []*Sheet {
 	return slices.DeleteFunc(slices.Clone(s.Sheets), s.past)
 }
@@ -117,7 +129,7 @@ func (s *Book) total() seasonTotal {
 	return t
 }
 
-// answer is what a manager came to ask, in sentences: where must somebody go
+// answer is what a manager came to ask, in sentences: where must a machine go
 // back, what did it cost, and what could not be read.
 func (s *Book) answer(u quantity.Units) []string {
 	if len(s.Sheets) == 0 {

@@ -1,7 +1,6 @@
 package season
 
 import (
-	"encoding/csv"
 	"io"
 	"math"
 	"slices"
@@ -10,6 +9,7 @@ import (
 	"time"
 
 	"lapwing/coverage/assess"
+	"lapwing/report"
 )
 
 // A namedValue is one column of a line; SI units, "" where it is not known.
@@ -125,29 +125,16 @@ func (s *Book) MachinesCSV(w io.Writer) error {
 	return writeCSV(w, s.machineLines(), s.machineValues)
 }
 
-// writeCSV writes a line for each thing, under a head (RFC 4180).
+// writeCSV writes a line for each thing, under a head.
 func writeCSV[T any](w io.Writer, things []T, values func(T) []namedValue) error {
-	out := csv.NewWriter(w)
-	out.UseCRLF = true
-	for i, thing := range things {
+	lines := [][]string{{"lapwing_run"}}
+	for _, thing := range things {
 		var names, line []string
 		for _, v := range values(thing) {
 			names, line = append(names, v.name), append(line, v.value)
 		}
-		if i == 0 {
-			if err := out.Write(names); err != nil {
-				return err
-			}
-		}
-		if err := out.Write(line); err != nil {
-			return err
-		}
+		lines[0] = names
+		lines = append(lines, line)
 	}
-	if len(things) == 0 {
-		if err := out.Write([]string{"lapwing_run"}); err != nil {
-			return err
-		}
-	}
-	out.Flush()
-	return out.Error()
+	return report.WriteCSV(w, lines)
 }

@@ -6,7 +6,6 @@ import (
 	"io"
 	"strings"
 
-	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 	"lapwing/report/chart"
@@ -189,7 +188,7 @@ func (s *Book) returned(r *Return) returned {
 		w.figure(words.Same(fmt.Sprint(patch.Later)), float64(patch.Later))
 		w.figure(words.Same(fmt.Sprint(patch.Earlier)), float64(patch.Earlier))
 		w.figure(words.Both(s.Units, func(u quantity.Units) string { return u.Area(patch.Area) }), float64(patch.Area))
-		w.text(words.Same(assess.LonLat(patch.At.Lon, patch.At.Lat)))
+		w.text(words.Same(quantity.LonLat(patch.At.Lon, patch.At.Lat)))
 		w.put(&list)
 	}
 	mark("before", r.Comparison.Earlier)

@@ -84,7 +84,7 @@ func (s *Book) tallies(key func(machine, operator string) (name, with string)) [
 }
 
 // machineTallies and operatorTallies sum up by who did it. Whose operator
-// nobody named is in one row.
+// is not named is in one row.
 func (s *Book) machineTallies() []*tally {
 	return s.tallies(func(machine, operator string) (string, string) { return machine, operator })
 }

@@ -43,11 +43,11 @@ type Field struct {
 	Worked    bool // without a boundary: over-reach cannot be told
 	Warnings  []coverage.Warning
 	// Receivers are what the receivers were taken to err by, by machine; none
-	// where nobody looked into it.
+	// where that was not looked into.
 	Receivers []Receiver
 
-	// What another lap and more sections would have cost, where somebody
-	// looked into it.
+	// What another lap and more sections would have cost, where that was
+	// looked into.
 	whatIf *whatIf
 }
 

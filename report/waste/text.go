@@ -123,7 +123,7 @@ func wastedShare(t *agronomy.Tally) string {
 }
 
 // likely is between what the waste truly lies, as nitrogen where it is there
-// for that; "" where nobody found out.
+// for that; "" where that was not looked into.
 func likely(u quantity.Units, t *agronomy.Tally) string {
 	if t.Likely == nil {
 		return ""

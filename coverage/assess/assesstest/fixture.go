@@ -514,7 +514,7 @@ func smallEdge(m *coverage.Map) {
 }
 
 // Products are one by mass with nitrogen and a price, one without nitrogen, one
-// by volume whose density nobody said.
+// by volume without a density.
 func Products() []agronomy.Product {
 	return []agronomy.Product{
 		{Name: "anhydrous ammonia", Analysis: &agronomy.Analysis{N: 0.82}, MassRate: new(0.00957), Price: &agronomy.Price{PerKilogram: 0.88, Currency: "USD"}, Density: new(625.0), VolumeRate: new(0.00957 / 625), Tank: new(0.9), Fill: 0.85},
@@ -635,7 +635,7 @@ func wavyEdge(m *coverage.Map) coverage.Edge {
 	return e
 }
 
-// Empty is a field nobody has worked.
+// Empty is a field that was not worked yet.
 func Empty() *assess.Assessment {
 	square := plane.Polygon{Shell: plane.Ring{At(-50, -50), At(50, -50), At(50, 50), At(-50, 50)}}
 	m := &coverage.Map{
