@@ -21,7 +21,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// A Page is report.html open in a browser, with what went wrong on it.
+// A Page is a page open in a browser, with what went wrong on it.
 type Page struct {
 	T   *testing.T
 	Ctx context.Context
@@ -77,6 +77,7 @@ func (p *Page) listen(ev any) {
 	}
 }
 
+// Do carries out steps, one after the other.
 func (p *Page) Do(steps ...chromedp.Action[chromedp.Void]) {
 	p.T.Helper()
 	require.NoError(p.T, chromedp.Do(p.Ctx, steps...))

@@ -29,6 +29,7 @@ type Map struct {
 	canvas
 }
 
+// A Shape is a piece of ground or a line on a map.
 type Shape struct {
 	Key   string // "s1", "o1": the row in the lists; "" where there is none
 	Class string
@@ -36,12 +37,14 @@ type Shape struct {
 	Text  words.Text // read out when the region is chosen
 }
 
+// A PassLine is the way of a pass, and where its number stands.
 type PassLine struct {
 	ID   int
 	Path string
 	X, Y int64 // where its number stands
 }
 
+// A Pin is a number on a map.
 type Pin struct {
 	Number int
 	X, Y   int64

@@ -31,6 +31,7 @@ const (
 	StampLeast = 10.0
 )
 
+// NewStamp lays out a drawing around a boundary.
 func NewStamp(boundary []plane.Polygon) Stamp {
 	box := plane.Empty()
 	for _, p := range boundary {

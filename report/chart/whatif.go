@@ -26,8 +26,8 @@ func nearCurve(l *agronomy.LapStudy) []agronomy.LapCost {
 }
 
 // Laps draws what the field would have cost with another mean lap.
-func Laps(r *assess.Assessment, l *agronomy.LapStudy) *Chart {
-	w := r.WhatIf
+func Laps(a *assess.Assessment, l *agronomy.LapStudy) *Chart {
+	w := a.WhatIf
 	curve := nearCurve(l)
 	more := ""
 	if len(curve) < len(l.Curve) {
@@ -46,7 +46,7 @@ func Laps(r *assess.Assessment, l *agronomy.LapStudy) *Chart {
 		doubled = append(doubled, Point{c.Lap * tick, c.Doubled})
 		sum = append(sum, Point{c.Lap * tick, c.Skipped + c.Doubled})
 	}
-	c := NewForPhone(words.Same("What another lap would have cost, "+words.LapKind(l)), words.Both(r.Units, func(u quantity.Units) string {
+	c := NewForPhone(words.Same("What another lap would have cost, "+words.LapKind(l)), words.Both(a.Units, func(u quantity.Units) string {
 		return words.BestLap(u, w, l) + " Skips cost the orange, what is worked twice the blue; the line is both." + more
 	}), x, y)
 	c.Area("skip", skipped)
@@ -62,16 +62,16 @@ func Laps(r *assess.Assessment, l *agronomy.LapStudy) *Chart {
 }
 
 // Sections draws what bars of more and more sections would waste.
-func Sections(r *assess.Assessment) *Chart {
+func Sections(a *assess.Assessment) *Chart {
 	x := AreaAxis("ground given product it had, or outside")
 	var bars []Bar
-	now := r.Map.Ground.Swept - r.Map.Ground.Covered
-	bars = append(bars, Bar{Name: words.Same("as driven"), Class: "off", Value: float64(now), Text: words.Both(r.Units, func(u quantity.Units) string { return u.Area(now) })})
+	now := a.Map.Ground.Swept - a.Map.Ground.Covered
+	bars = append(bars, Bar{Name: words.Same("as driven"), Class: "off", Value: float64(now), Text: words.Both(a.Units, func(u quantity.Units) string { return u.Area(now) })})
 	x.Most = float64(now)
-	for k := range r.WhatIf.Sections {
-		v := r.SectionWaste(k)
+	for k := range a.WhatIf.Sections {
+		v := a.SectionWaste(k)
 		x.Most = max(x.Most, float64(v))
-		bars = append(bars, Bar{Name: words.Same(words.Count(r.WhatIf.Sections[k].Sections, "section")), Class: "overlap", Value: float64(v), Text: words.Both(r.Units, func(u quantity.Units) string { return u.Area(v) })})
+		bars = append(bars, Bar{Name: words.Same(words.Count(a.WhatIf.Sections[k].Sections, "section")), Class: "overlap", Value: float64(v), Text: words.Both(a.Units, func(u quantity.Units) string { return u.Area(v) })})
 	}
-	return NewBarsForPhone(words.Same("Waste by number of sections"), words.Both(r.Units, func(u quantity.Units) string { return words.Sections(u, r) }), x, bars)
+	return NewBarsForPhone(words.Same("Waste by number of sections"), words.Both(a.Units, func(u quantity.Units) string { return words.Sections(u, a) }), x, bars)
 }

@@ -24,7 +24,7 @@ func (d *Document) Page(w io.Writer) error {
 	return assessmentPage.Execute(w, d.page())
 }
 
-// An contents is everything on report.html as it is to be read: the template
+// The contents are everything on report.html as it is to be read: the template
 // only places it.
 type contents struct {
 	page.Base

@@ -22,7 +22,7 @@ var lastHTML string
 
 var lastPage = page.Parsed(lastHTML)
 
-// A contents is everything on last.html.
+// The contents are everything on last.html.
 type contents struct {
 	page.Base
 	Verdict words.Text

@@ -33,7 +33,7 @@ type Document struct{ *assess.Assessment }
 
 func (d *Document) machine() string { return d.MachineName(d.Mend.Plan.Machine) }
 
-// answer says what the errand is.
+// answer says what the drive is.
 func (d *Document) answer(u quantity.Units) []string {
 	p := d.Mend.Plan
 	if len(p.Stops) == 0 {
@@ -105,7 +105,7 @@ func listOf(one, more string, numbers map[int]int, indices []int) string {
 	return more + " " + strings.Join(ids, ", ") + " are"
 }
 
-// startWords say where the errand begins.
+// startWords say where the drive begins.
 func (d *Document) startWords() string {
 	at := d.Map.Field.Frame.ToEarth(d.Mend.Plan.Start)
 	if d.Mend.Given {
@@ -218,7 +218,7 @@ func sizeWords(u quantity.Units, r *mend.Run) string {
 // unknown says what no boundary and no log tells of.
 const unknown = "Not known here: power lines, wet ground, washouts, fences, gates. Look before you drive."
 
-// Text writes the errand for a terminal: the answer, then a step for each
+// Text writes the drive for a terminal: the answer, then a step for each
 // stop.
 func (d *Document) Text(w io.Writer) error {
 	var b bytes.Buffer

@@ -17,7 +17,7 @@ import (
 	"lapwing/report/words"
 )
 
-// title names the errand in files that stand alone.
+// title names the drive in files that stand alone.
 func (d *Document) title() string { return "Skips to mend, " + d.FieldName() }
 
 // stopName is the name of a stop on a handheld: "1 enter", as short as its
@@ -47,7 +47,7 @@ func (d *Document) line(points []plane.Point) []geo.LonLat {
 	return out
 }
 
-// drive is the whole errand as one line: travel and runs.
+// drive is all of it as one line: travel and runs.
 func (d *Document) drive() []plane.Point {
 	var out []plane.Point
 	for i := range d.Mend.Plan.Stops {
@@ -62,7 +62,7 @@ func (d *Document) drive() []plane.Point {
 }
 
 // GPX writes a waypoint where each run begins and one where it ends, and the
-// whole errand as a route of the bar's centre (GPX 1.1).
+// whole drive as a route of the bar's centre (GPX 1.1).
 func (d *Document) GPX(w io.Writer) error {
 	place := func(p plane.Point) *gpx.WptType {
 		at := d.lonLat(p)

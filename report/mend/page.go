@@ -37,7 +37,7 @@ func (d *Document) Page(w io.Writer) error {
 	return pageTemplate.Execute(w, p)
 }
 
-// An contents is everything on mend.html.
+// The contents are everything on mend.html.
 type contents struct {
 	page.Base
 	Answer  words.Text

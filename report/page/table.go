@@ -26,6 +26,7 @@ type Column struct {
 	Class  string
 }
 
+// A Row is one line of a table.
 type Row struct {
 	Class string
 	Cells []Cell
@@ -42,11 +43,16 @@ type Cell struct {
 	Sort  string // what it sorts by, where that is not its text
 }
 
-// Words and figures are columns of texts and of numbers; classed lays a column
-// of texts out by a class of the style.
-func Words(name string) Column          { return Column{Name: name} }
+// Words is a column of texts.
+func Words(name string) Column { return Column{Name: name} }
+
+// Classed is a column of texts laid out by a class of the style.
 func Classed(name, class string) Column { return Column{Name: name, Class: class} }
-func Figures(name string) Column        { return Column{Name: name, Figure: true, Class: "fig"} }
+
+// Figures is a column of numbers, each with its unit.
+func Figures(name string) Column { return Column{Name: name, Figure: true, Class: "fig"} }
+
+// FiguresIn is a column of bare numbers, headed by their unit.
 func FiguresIn(name string, unit words.Text) Column {
 	return Column{Name: name, Figure: true, Class: "fig", Unit: unit}
 }

@@ -42,31 +42,32 @@ func CauseTable(u quantity.Units, tallies []agronomy.Tally, changes []agronomy.C
 	return t
 }
 
-func SectionTable(r *assess.Assessment) Table {
+// SectionTable is what bars of more and more sections would have saved.
+func SectionTable(a *assess.Assessment) Table {
 	t := Table{
 		Label:   "Table of sections",
 		Caption: "The same passes by bars whose sections shut over covered ground and outside the field. Saved is against one section.",
 		Columns: []Column{Words("Sections"), Figures("Wasted"), Figures("Saved"), Figures("Nitrogen saved"), Figures("Cost saved")},
 	}
-	for k := range r.WhatIf.Sections {
-		v := r.SectionWaste(k)
-		saved := r.SectionWaste(0) - v
+	for k := range a.WhatIf.Sections {
+		v := a.SectionWaste(k)
+		saved := a.SectionWaste(0) - v
 		n, known := 0.0, false
-		for i := range r.Accounts {
-			p := &r.Accounts[i].Product
-			if a := p.On(r.CarriedWaste(0, p) - r.CarriedWaste(k, p)); a.N != nil {
-				n, known = n+*a.N, true
+		for i := range a.Accounts {
+			p := &a.Accounts[i].Product
+			if saved := p.On(a.CarriedWaste(0, p) - a.CarriedWaste(k, p)); saved.N != nil {
+				n, known = n+*saved.N, true
 			}
 		}
 		nitrogen, cost := words.Text{}, words.Text{}
 		if known {
-			nitrogen = words.Both(r.Units, func(u quantity.Units) string { return u.Mass(n) })
+			nitrogen = words.Both(a.Units, func(u quantity.Units) string { return u.Mass(n) })
 		}
-		if c, currency, ok := r.SectionCost(k); ok {
-			whole, _, _ := r.SectionCost(0)
+		if c, currency, ok := a.SectionCost(k); ok {
+			whole, _, _ := a.SectionCost(0)
 			cost = words.Same(words.Money(whole-c, currency))
 		}
-		t.Add(words.Same(fmt.Sprint(r.WhatIf.Sections[k].Sections)), words.Both(r.Units, func(u quantity.Units) string { return u.Area(v) }), words.Both(r.Units, func(u quantity.Units) string { return u.Area(saved) }), nitrogen, cost)
+		t.Add(words.Same(fmt.Sprint(a.WhatIf.Sections[k].Sections)), words.Both(a.Units, func(u quantity.Units) string { return u.Area(v) }), words.Both(a.Units, func(u quantity.Units) string { return u.Area(saved) }), nitrogen, cost)
 	}
 	return t
 }

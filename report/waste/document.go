@@ -63,20 +63,20 @@ type whatIf struct {
 }
 
 // wasteWhatIf takes from an assessment what it was asked of laps and sections.
-func whatIfOf(r *assess.Assessment) *whatIf {
-	w := r.WhatIf
+func whatIfOf(a *assess.Assessment) *whatIf {
+	w := a.WhatIf
 	if w == nil {
 		return nil
 	}
-	out := &whatIf{Field: r.FieldName(), Chart: chart.Sections(r), Sections: page.SectionTable(r), summary: r.SummarizeWhatIf()}
+	out := &whatIf{Field: a.FieldName(), Chart: chart.Sections(a), Sections: page.SectionTable(a), summary: a.SummarizeWhatIf()}
 	for i := range w.Laps {
-		out.Says = append(out.Says, words.Both(r.Units, func(u quantity.Units) string { return words.BestLap(u, w, &w.Laps[i]) }))
-		out.Laps = append(out.Laps, chart.Laps(r, &w.Laps[i]))
+		out.Says = append(out.Says, words.Both(a.Units, func(u quantity.Units) string { return words.BestLap(u, w, &w.Laps[i]) }))
+		out.Laps = append(out.Laps, chart.Laps(a, &w.Laps[i]))
 	}
 	if len(w.Laps) == 0 {
 		out.Says = append(out.Says, words.Same(words.NoBestLap(w)))
 	}
-	out.Says = append(out.Says, words.Both(r.Units, func(u quantity.Units) string { return words.Sections(u, r) }))
+	out.Says = append(out.Says, words.Both(a.Units, func(u quantity.Units) string { return words.Sections(u, a) }))
 	return out
 }
 

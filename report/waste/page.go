@@ -19,7 +19,7 @@ var wasteHTML string
 
 var wastePage = page.Parsed(wasteHTML)
 
-// A contents is everything on waste.html as it is to be read.
+// The contents are everything on waste.html as it is to be read.
 type contents struct {
 	page.Base
 	Answer words.Text

@@ -10,6 +10,7 @@ import (
 	"lapwing/geo/plane"
 )
 
+// LapKind says where the laps of a study lie.
 func LapKind(l *agronomy.LapStudy) string {
 	if l.Headland {
 		return "on the headland"
@@ -26,21 +27,21 @@ func BestLap(u quantity.Units, w *assess.WhatIf, l *agronomy.LapStudy) string {
 // Sections tells of the fewest sections that save four fifths of what
 // the most would; nothing worth while where that is under a tenth of what a bar
 // that shuts as a whole wastes.
-func Sections(u quantity.Units, r *assess.Assessment) string {
-	runs := r.WhatIf.Sections
-	one, last := r.SectionWaste(0), len(runs)-1
-	most := one - r.SectionWaste(last)
+func Sections(u quantity.Units, a *assess.Assessment) string {
+	runs := a.WhatIf.Sections
+	one, last := a.SectionWaste(0), len(runs)-1
+	most := one - a.SectionWaste(last)
 	if most <= 0 || 10*most < one {
 		return "Sections that shut over covered ground would have saved next to nothing here."
 	}
 	k := 0
-	for 5*(one-r.SectionWaste(k)) < 4*most {
+	for 5*(one-a.SectionWaste(k)) < 4*most {
 		k++
 	}
 	s := fmt.Sprintf("%d sections that shut over covered ground and outside the field would have wasted %s less than a bar that shuts as a whole",
-		runs[k].Sections, u.Area(one-r.SectionWaste(k)))
-	if now, currency, ok := r.SectionCost(k); ok {
-		whole, _, _ := r.SectionCost(0)
+		runs[k].Sections, u.Area(one-a.SectionWaste(k)))
+	if now, currency, ok := a.SectionCost(k); ok {
+		whole, _, _ := a.SectionCost(0)
 		s += ", " + Money(whole-now, currency)
 	}
 	if k < last {
