@@ -55,7 +55,7 @@
 //	thinned_m                how far a swath's outline may lie from the bar's path
 //	                         because fixes were left out
 //
-// The numbers of skips and overlaps run through the listed patches first, from
-// the largest down, and then through those too small to list, so that a patch
-// has one number in every file.
+// The number of a skip or an overlap is its place among all of them, from the
+// largest down, whatever is listed: a patch has one number in every file, and
+// keeps it where only larger or wider ones are asked for. A list then has holes.
 package assess

@@ -6,25 +6,19 @@ import (
 	"lapwing/coverage/cause"
 )
 
-// A Listing numbers patches from 1: those that are large enough to list first,
-// then the small ones, both from the largest down.
+// A Listing says which patches are large enough to list. A patch's number is its
+// place among all, from 1, the largest first, whichever are listed: the list has
+// holes where a patch is left out that is larger than another in it, and who asks
+// for larger patches only finds them by the numbers that they had.
 type Listing struct {
-	order  []int // indices of patches; that at order[n] has the number n + 1
-	listed int   // how many of order are large enough to list
+	large []bool // by index
 }
 
 func newListing(n int, large func(i int) bool) Listing {
-	var l Listing
-	var small []int
-	for i := range n {
-		if large(i) {
-			l.order = append(l.order, i)
-		} else {
-			small = append(small, i)
-		}
+	l := Listing{make([]bool, n)}
+	for i := range l.large {
+		l.large[i] = large(i)
 	}
-	l.listed = len(l.order)
-	l.order = append(l.order, small...)
 	return l
 }
 
@@ -32,28 +26,38 @@ func newListing(n int, large func(i int) bool) Listing {
 // of the list.
 func (l Listing) Each() iter.Seq2[int, int] {
 	return func(yield func(number, i int) bool) {
-		for n, i := range l.order[:l.listed] {
-			if !yield(n+1, i) {
+		for i, large := range l.large {
+			if large && !yield(i+1, i) {
 				return
 			}
 		}
 	}
 }
 
-// Small is how many patches are too small to list.
-func (l Listing) Small() int { return len(l.order) - l.listed }
+// Small is how many patches are too small to list, and whether numbers are missing
+// in the list for that.
+func (l Listing) Small() (count int, holes bool) {
+	for _, large := range l.large {
+		if large {
+			holes = holes || count > 0
+		} else {
+			count++
+		}
+	}
+	return count, holes
+}
 
 // By returns the numbers of all patches, small ones too, by what key gives for a
 // patch's index.
 func (l Listing) By(key func(i int) int) map[int]int {
-	numbers := make(map[int]int, len(l.order))
-	for n, i := range l.order {
-		numbers[key(i)] = n + 1
+	numbers := make(map[int]int, len(l.large))
+	for i := range l.large {
+		numbers[key(i)] = i + 1
 	}
 	return numbers
 }
 
-// Skips numbers Map.Skips.
+// Skips lists Map.Skips.
 func (a *Assessment) Skips() Listing {
 	return newListing(len(a.Map.Skips), func(i int) bool {
 		s := &a.Map.Skips[i]
@@ -61,7 +65,7 @@ func (a *Assessment) Skips() Listing {
 	})
 }
 
-// Overlaps numbers Map.Overlaps.
+// Overlaps lists Map.Overlaps.
 func (a *Assessment) Overlaps() Listing {
 	return newListing(len(a.Map.Overlaps), func(i int) bool {
 		return a.Map.Overlaps[i].Area >= a.MinArea

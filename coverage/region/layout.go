@@ -158,7 +158,8 @@ func (l *Layout) cut(ground sweep.Ground) {
 	l.Regions = l.regionsOf(a.Faces)
 }
 
-// regionsOf makes regions of the faces, by kind and then from the largest down.
+// regionsOf makes regions of the faces, by kind and then from the largest down; of
+// two that are as large the one further west, or else south, comes first.
 func (l *Layout) regionsOf(faces []arrange.Face) []Region {
 	type ranked struct {
 		kind Kind
@@ -177,8 +178,9 @@ func (l *Layout) regionsOf(faces []arrange.Face) []Region {
 		case a.area != b.area: // nearly always
 			return cmp.Compare(b.area, a.area)
 		}
-		return cmp.Or(slices.Compare(l.Class(a.face.Label).Swaths, l.Class(b.face.Label).Swaths),
-			comparePoints(a.face.Shape.Shell[0], b.face.Shape.Shell[0]))
+		p, q := a.face.Shape.Shell, b.face.Shape.Shell
+		return cmp.Or(comparePoints(p.Bounds().Min, q.Bounds().Min), comparePoints(p[0], q[0]),
+			slices.Compare(l.Class(a.face.Label).Swaths, l.Class(b.face.Label).Swaths))
 	})
 	out := make([]Region, len(faces))
 	for i, o := range order {

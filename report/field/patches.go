@@ -44,11 +44,14 @@ func (d *Document) overlapTable() page.Table {
 
 // tooSmall says how many patches a list leaves out; nothing if there are none.
 func (d *Document) tooSmall(l assess.Listing) words.Text {
-	small := l.Small()
+	small, holes := l.Small()
 	if small == 0 {
 		return words.Text{}
 	}
 	return d.both(func(u quantity.Units) string {
+		if holes {
+			return fmt.Sprintf("%s too small or narrow to list, so numbers are missing; the totals hold them.", words.Count(small, "patch"))
+		}
 		return fmt.Sprintf("%s too small to list; the totals hold them.", words.Count(small, "patch"))
 	})
 }
