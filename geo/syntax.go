@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"unicode"
 )
 
 // A SyntaxError says that a file, or a part of it, cannot be read, and why.
@@ -109,4 +110,23 @@ func Listed(words []string, word string) string {
 		return strings.Join(words, "")
 	}
 	return strings.Join(words[:len(words)-1], ", ") + " " + word + " " + words[len(words)-1]
+}
+
+// Printable makes a piece of a file fit for a message of one line.
+func Printable(text string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsPrint(r) {
+			return r
+		}
+		return '?'
+	}, strings.ToValidUTF8(text, "?"))
+}
+
+// Shorten is [Printable], cut after so many characters.
+func Shorten(text string, most int) string {
+	text = Printable(text)
+	if r := []rune(text); len(r) > most {
+		return string(r[:most]) + "…"
+	}
+	return text
 }

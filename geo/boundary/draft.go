@@ -4,8 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"strings"
-	"unicode"
 
 	"lapwing/geo"
 	"lapwing/geo/plane"
@@ -68,19 +66,7 @@ func (d *draft) inFile(where string, err error) error {
 }
 
 // shorten makes a piece of a file fit for a message of one line.
-func shorten(text string) string {
-	const most = 160 // characters
-	text = strings.Map(func(r rune) rune {
-		if unicode.IsPrint(r) {
-			return r
-		}
-		return '?'
-	}, strings.ToValidUTF8(text, "?"))
-	if r := []rune(text); len(r) > most {
-		return string(r[:most]) + "…"
-	}
-	return text
-}
+func shorten(text string) string { return geo.Shorten(text, 160) }
 
 // note gathers a note under its text; it keeps the first line.
 func (d *draft) note(line int, format string, args ...any) {

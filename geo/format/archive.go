@@ -8,7 +8,6 @@ import (
 	"path"
 	"path/filepath"
 	"strings"
-	"unicode"
 
 	"lapwing/geo"
 )
@@ -40,7 +39,7 @@ func openArchive(in Input, data []byte, want, wanted string) (*archive, error) {
 	a := &archive{name: in.Name, files: map[string]*zip.File{}, most: in.Most, left: unpackedMost(data), want: want}
 	for _, f := range z.File {
 		if !filepath.IsLocal(f.Name) || strings.Contains(f.Name, `\`) {
-			return nil, &geo.SyntaxError{File: in.Name, Found: "a path in the archive that leaves it: " + printable(f.Name), Reason: geo.ErrFormat}
+			return nil, &geo.SyntaxError{File: in.Name, Found: "a path in the archive that leaves it: " + shorten(f.Name), Reason: geo.ErrFormat}
 		}
 		low := strings.ToLower(f.Name)
 		if strings.HasPrefix(path.Base(low), "._") { // a file's attributes as some archivers keep them
@@ -78,7 +77,7 @@ func (a *archive) beside(main string) func(ending string) ([]byte, error) {
 // extract returns what a file of the archive holds.
 func (a *archive) extract(name string) ([]byte, error) {
 	f := a.files[name]
-	inner := a.name + "/" + printable(f.Name)
+	inner := a.name + "/" + shorten(f.Name)
 	r, err := f.Open()
 	if err != nil {
 		why, _, _ := strings.Cut(err.Error(), "\n")
@@ -99,17 +98,5 @@ func (a *archive) extract(name string) ([]byte, error) {
 	return data, nil
 }
 
-// printable makes a piece of a file fit for a message of one line.
-func printable(text string) string {
-	const most = 160 // characters
-	text = strings.Map(func(r rune) rune {
-		if unicode.IsPrint(r) {
-			return r
-		}
-		return '?'
-	}, strings.ToValidUTF8(text, "?"))
-	if r := []rune(text); len(r) > most {
-		return string(r[:most]) + "…"
-	}
-	return text
-}
+// shorten makes a piece of a file fit for a message of one line.
+func shorten(text string) string { return geo.Shorten(text, 160) }

@@ -149,7 +149,7 @@ func (t Table) zippedLog(in Input, data []byte, opt gnsslog.Options) (*gnsslog.L
 		return nil, refuse("a zip archive without " + geo.Listed(t.nouns(packable(can)), "or"))
 	case 1:
 	default:
-		return nil, refuse("an archive with several logs: " + printable(a.files[found[0].name].Name) + " and " + printable(a.files[found[1].name].Name))
+		return nil, refuse("an archive with several logs: " + shorten(a.files[found[0].name].Name) + " and " + shorten(a.files[found[1].name].Name))
 	}
 	main := found[0]
 	inner, err := a.extract(main.name)

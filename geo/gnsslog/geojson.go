@@ -26,7 +26,7 @@ func ReadGeoJSON(name string, data []byte, opt Options) (*Log, error) {
 		if errors.Is(err, io.ErrUnexpectedEOF) {
 			why = "it ends early"
 		}
-		return nil, &SyntaxError{File: name, Line: broken.Line, Found: "JSON that cannot be read (" + printable(why) + ")", Want: "whole GeoJSON"}
+		return nil, &SyntaxError{File: name, Line: broken.Line, Found: "JSON that cannot be read (" + geo.Printable(why) + ")", Want: "whole GeoJSON"}
 	}
 	if err := r.features(doc); err != nil {
 		return nil, err

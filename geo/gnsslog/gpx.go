@@ -254,5 +254,5 @@ func (r *gpxReader) refuse(err error) error {
 			return nil
 		}
 	}
-	return &SyntaxError{File: r.name, Line: line, Found: "XML that cannot be read (" + printable(found) + ")", Want: "a whole GPX file"}
+	return &SyntaxError{File: r.name, Line: line, Found: "XML that cannot be read (" + geo.Printable(found) + ")", Want: "a whole GPX file"}
 }

@@ -133,7 +133,7 @@ func (r *nmeaReader) broken(text []byte, line int, err error) {
 	case !bytes.EqualFold(sum, []byte(right)):
 		r.troubles.add(badSum, line, "checksum", sum, right)
 	default:
-		r.troubles.add(badLine, line, "", text, "fields as in the standard ("+printable(err.Error())+")")
+		r.troubles.add(badLine, line, "", text, "fields as in the standard ("+geo.Printable(err.Error())+")")
 	}
 }
 

@@ -3,8 +3,6 @@ package gnsslog
 import (
 	"fmt"
 	"slices"
-	"strings"
-	"unicode"
 
 	"lapwing/geo"
 )
@@ -90,17 +88,6 @@ func quoted(found []byte) string {
 		return fmt.Sprintf("found %q…", found[:most])
 	}
 	return fmt.Sprintf("found %q", found)
-}
-
-// printable is text from elsewhere that may repeat a piece of the file as it
-// stands, fit for one line.
-func printable(text string) string {
-	return strings.Map(func(r rune) rune {
-		if unicode.IsPrint(r) {
-			return r
-		}
-		return '?'
-	}, strings.ToValidUTF8(text, "?"))
 }
 
 // join adds the troubles of a later part of the same file.

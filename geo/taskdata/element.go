@@ -8,7 +8,6 @@ import (
 	"io"
 	"strconv"
 	"strings"
-	"unicode"
 
 	"golang.org/x/text/encoding/charmap"
 
@@ -266,16 +265,4 @@ func (e *element) point(file string, attrs []xml.Attr, line int) {
 }
 
 // shorten makes a piece of a file fit for a message of one line.
-func shorten(text string) string {
-	const most = 120 // characters
-	text = strings.Map(func(r rune) rune {
-		if unicode.IsPrint(r) {
-			return r
-		}
-		return '?'
-	}, strings.ToValidUTF8(text, "?"))
-	if r := []rune(text); len(r) > most {
-		return string(r[:most]) + "…"
-	}
-	return text
-}
+func shorten(text string) string { return geo.Shorten(text, 120) }
