@@ -22,11 +22,7 @@ func Points(data []byte, beside func(ending string) ([]byte, error)) (*feature.P
 	}
 	var notes []geo.Note
 	note := func(text string) { notes = append(notes, geo.Note{Count: 1, Text: text}) }
-	prj, err := file(beside, ".prj")
-	if err != nil {
-		return nil, err
-	}
-	trusted, err := main.CheckSystem(string(prj))
+	trusted, err := system(main, beside)
 	if err != nil {
 		return nil, err
 	}
@@ -61,6 +57,16 @@ func Points(data []byte, beside func(ending string) ([]byte, error)) (*feature.P
 	}}, nil
 }
 
+// system checks the coordinate system that stands beside a main file; what it
+// returns is as of CheckSystem.
+func system(main *Main, beside func(ending string) ([]byte, error)) (trusted string, err error) {
+	prj, err := file(beside, ".prj")
+	if err != nil {
+		return "", err
+	}
+	return main.CheckSystem(string(prj))
+}
+
 func file(beside func(ending string) ([]byte, error), ending string) ([]byte, error) {
 	if beside == nil {
 		return nil, nil
@@ -93,11 +99,7 @@ func Shapes(data []byte, beside func(ending string) ([]byte, error)) (*feature.S
 	if !main.Kind.IsPolygon() {
 		return noted(fmt.Sprintf("shapefile of type %d left out: only polygons (5, 15, 25) bound a field", main.Kind)), nil
 	}
-	prj, err := file(beside, ".prj")
-	if err != nil {
-		return nil, err
-	}
-	trusted, err := main.CheckSystem(string(prj))
+	trusted, err := system(main, beside)
 	if err != nil {
 		return nil, err
 	}
