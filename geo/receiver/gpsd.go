@@ -23,11 +23,9 @@ const maxReport = 16 << 10
 //
 // GPSD reads no source and asks no clock, like [NMEA].
 type GPSD struct {
-	line   []byte
-	long   bool // the line at hand is too long, and dropped
-	asm    assembler
-	counts Counts
-	now    time.Time
+	line []byte
+	long bool // the line at hand is too long, and dropped
+	stream
 }
 
 // NewGPSD returns a GPSD to which no report has been fed.
@@ -63,22 +61,6 @@ func (g *GPSD) Feed(data []byte, now time.Time) []Epoch {
 	return g.asm.out
 }
 
-// Tick returns the epochs that are complete because of the silence since the
-// last report.
-func (g *GPSD) Tick(now time.Time) []Epoch {
-	g.begin(now)
-	return g.asm.out
-}
-
-func (g *GPSD) begin(now time.Time) {
-	g.now = now
-	g.asm.out = g.asm.out[:0]
-	g.asm.tick(now)
-}
-
-// Due is when Tick next has an epoch to tell; false while there is none.
-func (g *GPSD) Due() (time.Time, bool) { return g.asm.due() }
-
 // Break returns all there is: the connection has ended.
 func (g *GPSD) Break() []Epoch {
 	g.asm.out = g.asm.out[:0]
@@ -86,9 +68,6 @@ func (g *GPSD) Break() []Epoch {
 	g.asm.finish(g.now)
 	return g.asm.out
 }
-
-// Counts returns what has come so far.
-func (g *GPSD) Counts() Counts { return g.counts }
 
 // A gpsdReport has the members of the classes TPV, GST and ATT that are used.
 // In GST lat and lon are standard deviations in metres.

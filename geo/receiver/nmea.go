@@ -26,10 +26,8 @@ type NMEA struct {
 	framer   framer
 	fields   fields
 	calendar calendar
-	asm      assembler
-	counts   Counts
 	heard    []Heard
-	now      time.Time
+	stream
 }
 
 // NewNMEA returns an NMEA to which no sentence has been fed.
@@ -62,22 +60,6 @@ func (n *NMEA) Feed(data []byte, now time.Time) []Epoch {
 	return n.asm.out
 }
 
-// Tick returns the epochs that are complete because of the silence since the
-// last sentence.
-func (n *NMEA) Tick(now time.Time) []Epoch {
-	n.begin(now)
-	return n.asm.out
-}
-
-func (n *NMEA) begin(now time.Time) {
-	n.now = now
-	n.asm.out = n.asm.out[:0]
-	n.asm.tick(now)
-}
-
-// Due is when Tick next has an epoch to tell; false while there is none.
-func (n *NMEA) Due() (time.Time, bool) { return n.asm.due() }
-
 // Break returns all there is: the source has ended, or broken off in the
 // middle of a sentence, which is dropped.
 func (n *NMEA) Break() []Epoch {
@@ -86,9 +68,6 @@ func (n *NMEA) Break() []Epoch {
 	n.asm.finish(n.now)
 	return n.asm.out
 }
-
-// Counts returns what has come so far.
-func (n *NMEA) Counts() Counts { return n.counts }
 
 // Heard returns how often each address has come, in the order first heard.
 func (n *NMEA) Heard() []Heard { return n.heard }
