@@ -105,7 +105,7 @@ func TestOutline(t *testing.T) {
 }
 
 // However the sections open and shut, and however the bar winds, its swath is
-// within [coverage.Thin] of what every part of it swept from each pose to the
+// within [sweep.Thin] of what every part of it swept from each pose to the
 // next.
 func TestOutlineAgainstQuads(t *testing.T) {
 	for seed := range uint64(30) {

@@ -273,7 +273,7 @@ func TestAngledHeadland(t *testing.T) {
 // half turn is 10,178.760 ft².
 //
 // A chord that turns by q lies r q²/8 inside an arc of radius r, 2/3 of it on
-// average. The outer end's, R + w/2 out, may be as much as [coverage.Thin] and
+// average. The outer end's, R + w/2 out, may be as much as [sweep.Thin] and
 // the 2 mm by which the line from fix to fix may itself leave the arc; then the
 // inner end's is (R - w/2)/(R + w/2) of it. What the swath loses along the one
 // less what it gains along the other is 2/3 (Thin + 2 mm) angle × w × 2R/(R + w/2).

@@ -24,7 +24,7 @@ type Logged struct {
 
 // Dry is a stretch that a machine worked after a product had run out, or with
 // it shut off: its log says that nothing was put down for ten seconds or more
-// ([coverage.Pass.DryRuns]).
+// ([work.Pass.DryRuns]).
 type Dry struct {
 	Machine int // index into Map.Machines
 	Stretch

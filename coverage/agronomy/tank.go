@@ -258,7 +258,7 @@ func (t *tank) drawn(when filling) []draught {
 
 // stepAreas returns the m² from each pose of a pass to the next. The pass's
 // swept ground is shared out along it as the open part of the bar and its
-// travel have it ([coverage.Pass.StepGround]), so that the sum is what it swept.
+// travel have it ([work.Pass.StepGround]), so that the sum is what it swept.
 func stepAreas(m *coverage.Map, pass *coverage.Pass) []float64 {
 	steps := pass.StepGround(m.Machines)
 	sum := 0.0

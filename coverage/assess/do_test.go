@@ -22,8 +22,14 @@ import (
 // loaded is a case of the repository: three passes with a lap and a skip.
 func loaded(t *testing.T) *job.Job {
 	t.Helper()
+	return load(t, "testdata/cases/lap-and-skip/job.yaml")
+}
+
+// load reads a job of the repository.
+func load(t *testing.T, path string) *job.Job {
+	t.Helper()
 	in := job.Inputs{Files: source.Files{FS: os.DirFS("../..")}, Formats: format.Plain()}
-	j, err := job.Load(in, "testdata/cases/lap-and-skip/job.yaml", job.Overrides{})
+	j, err := job.Load(in, path, job.Overrides{})
 	require.NoError(t, err)
 	return j
 }

@@ -1,27 +1,19 @@
 package assess_test
 
 import (
-	"os"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage/assess"
-	"lapwing/coverage/job"
 	"lapwing/coverage/quantity"
-	"lapwing/geo/format"
 	"lapwing/geo/plane"
-	"lapwing/geo/source"
 )
 
 // A patch keeps its number whatever is listed beside it.
 func TestNumbersDoNotHangOnWhatIsListed(t *testing.T) {
-	in := job.Inputs{Files: source.Files{FS: os.DirFS("../..")}, Formats: format.Plain()}
-	j, err := job.Load(in, "samples/tern-bank/job.yaml", job.Overrides{})
-	require.NoError(t, err)
-	a, err := assess.Do(j, j.Fields[0], assess.Options{Units: quantity.Metric})
-	require.NoError(t, err)
+	a := do(t, load(t, "samples/tern-bank/job.yaml"), assess.Options{Units: quantity.Metric})
 	a.MinArea, a.MinWidth = 0, 0
 	all := a.Summarize()
 	require.Greater(t, len(all.Skips), 10)

@@ -2,6 +2,6 @@
 // layout with its size, the passes beside it, why it came about, and where it is.
 //
 // patch.go is what is found of a patch; contact.go looks at what each edge of its
-// outline is on; cause.go and overlap.go tell why it is there; place.go says
+// outline is on; skip.go and overlap.go tell why it is there; place.go says
 // where, in terms of the pass it lies along.
 package cause

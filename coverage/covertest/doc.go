@@ -3,10 +3,10 @@
 //
 // A [Path] is drawn in metres east and north of the field's centre: rounds,
 // lines, arcs and turns. A [Rig] drives it: what its receiver logs becomes a
-// coverage.Logged, and where its bar really went becomes [Trail]s, free of
+// machine.Logged, and where its bar really went becomes [Trail]s, free of
 // noise, fine enough to be taken for the truth:
 //
-//	Path --drive.go--> log   --defect.go--> coverage.Logged
+//	Path --drive.go--> log   --defect.go--> machine.Logged
 //	     --trail.go--> Trail --raster.go--> areas by depth, counted cell by cell
 //	                         --Rings------> rings for an exact overlay (exact.go)
 //

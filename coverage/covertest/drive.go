@@ -162,7 +162,7 @@ func (r Rig) begin() time.Time {
 	return r.Begin
 }
 
-// Machine returns the rig as a coverage.Logged machine with its log, laid on the
+// Machine returns the rig as a machine with its log, laid on the
 // Earth by frame.
 func (r Rig) Machine(frame geo.Frame) machine.Logged {
 	d := newDrive(r)

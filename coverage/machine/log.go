@@ -37,7 +37,7 @@ type Track struct {
 type Fix struct {
 	geo.Fix
 	Working bool
-	File    uint8 // which file it is of, where several are one log: see [Log.Files]
+	File    uint8 // which file it is of, where several are one log: see package track
 	State   StateID
 	Line    int32 // in the file, from 1; 0 where the format has no lines
 }

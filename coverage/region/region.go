@@ -24,7 +24,7 @@ func (k Kind) String() string {
 }
 
 // A Region is one connected piece of ground covered equally often and by the
-// same swaths throughout. Regions of one [Map] never overlap, and neighbours
+// same swaths throughout. Regions of one [Layout] never overlap, and neighbours
 // share their edges to the tick. A skip is cut at the inner edge of the
 // headland zone; nothing else is.
 type Region struct {

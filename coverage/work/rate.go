@@ -51,7 +51,7 @@ func (p *Pass) TellsRate(product int) bool {
 }
 
 // DryRuns returns the stretches, from one pose to another, over which the log
-// says that nothing of a product was put down, for [DryFor] or longer.
+// says that nothing of a product was put down, for [machine.DryFor] or longer.
 func (p *Pass) DryRuns(product int) [][2]int {
 	if !p.TellsRate(product) {
 		return nil
@@ -61,7 +61,7 @@ func (p *Pass) DryRuns(product int) [][2]int {
 
 // StepGround returns the m² from each pose to the next: the travel of the
 // bar's centre × the width at work, 0 in silences. In turns the sum is a
-// little off [Pass.Swept].
+// little off what the pass swept.
 func (p *Pass) StepGround(machines []machine.Machine) []float64 {
 	im, states := &machines[p.Machine].Implement, p.States
 	out := make([]float64, max(0, len(p.Poses)-1))

@@ -33,7 +33,7 @@ type Document struct {
 	Fields []Field
 }
 
-// A Field is one field of a [Waste].
+// A Field is one field of a [Document].
 type Field struct {
 	Name, Job string
 	Run       string // of the assessment

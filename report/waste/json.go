@@ -8,7 +8,7 @@ import (
 	"lapwing/coverage/cause"
 )
 
-// Schema names the layout of what [Waste.JSON] writes.
+// Schema names the layout of what [Document.JSON] writes.
 const Schema = "lapwing/waste/1"
 
 // JSON writes what is in the waste, SI units.
