@@ -114,8 +114,7 @@ func (w *task) openAndShut(openFor, shutFor int) {
 	m := w.machines[0]
 	m.Implement.Sections = machine.EqualSections(m.Implement.Width, n)
 	w.machines, w.sections = []machine.Logged{m}, n
-	track := &w.machines[0].Tracks[0]
-	track.States = []machine.State{nil}
+	states := []machine.State{nil}
 	var open [n]bool
 	for i := range open {
 		open[i] = true
@@ -144,11 +143,14 @@ func (w *task) openAndShut(openFor, shutFor int) {
 						state = append(state, s)
 					}
 				}
-				id = machine.StateID(len(track.States))
-				track.States = append(track.States, state)
+				id = machine.StateID(len(states))
+				states = append(states, state)
 			}
 			w.passes[i].Poses[j].State = id
 		}
+	}
+	for i := range w.passes {
+		w.passes[i].States = states
 	}
 }
 
@@ -161,6 +163,9 @@ func BenchmarkSweepLay(b *testing.B) {
 			}
 			if g := m.Ground; g.Covered == 0 || g.Field != g.Skip+g.Covered+g.Unlogged {
 				b.Errorf("skip %v + covered %v + unlogged %v make no field of %v", g.Skip, g.Covered, g.Unlogged, g.Field)
+			}
+			if w.sections == 48 && len(m.Skips) < 48 {
+				b.Errorf("%d skips, want the sections to have been shut", len(m.Skips))
 			}
 		})
 	}
