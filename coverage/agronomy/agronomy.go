@@ -8,9 +8,9 @@
 //	Amounts      -> Account, Waste -> Tally   of one product, on one field or several
 //	Accounts     -> Change, Loss, StripCosts  the costliest cause; what skips cost
 //
-// [Assess] makes an [Assessment] whole. Questions that need more than the map
+// [Reckon] makes a [Reckoning] whole. Questions that need more than the map
 // and the prices are asked of it afterwards and leave it as it is: [Laps],
-// [Assessment.Worths], [Account.Interval].
+// [Reckoning.Worths], [Account.Interval].
 package agronomy
 
 import (
@@ -26,12 +26,12 @@ import (
 	"lapwing/geo/plane"
 )
 
-// An Assessment is a map with what it cost. [Assess] makes it whole.
-type Assessment struct {
+// A Reckoning is a map with what it cost. [Reckon] makes it whole.
+type Reckoning struct {
 	Map      *coverage.Map
 	Crop     *Crop           // nil where the job names none
 	Accounts []Account       // one a product, in the order of the job
-	Warnings []field.Warning // what could not be said of a product, and why
+	Unsaid   []field.Warning // what could not be said of a product, and why
 
 	Changes   []Change       // what each cause wasted, the costliest first
 	Loss      *Loss          // what the skips cost; nil without a crop
@@ -40,7 +40,7 @@ type Assessment struct {
 	Forecast  *pace.Forecast // nil where no log has times, or no new ground was worked
 }
 
-// Assess says what became of each product on the ground of m, and what that
+// Reckon says what became of each product on the ground of m, and what that
 // cost:
 //
 //	applied = rate × swept
@@ -58,7 +58,7 @@ type Assessment struct {
 // the product went over is not a mistake to price, since it may be planned so.
 //
 // Crop is nil where the job names none.
-func Assess(m *coverage.Map, products []Product, crop *Crop) *Assessment {
+func Reckon(m *coverage.Map, products []Product, crop *Crop) *Reckoning {
 	var accounts []Account
 	var warnings []field.Warning
 	for i := range products {
@@ -72,8 +72,8 @@ func Assess(m *coverage.Map, products []Product, crop *Crop) *Assessment {
 	if f, ok := pace.Finish(m); ok {
 		forecast = &f
 	}
-	return &Assessment{
-		Map: m, Crop: crop, Accounts: accounts, Warnings: warnings,
+	return &Reckoning{
+		Map: m, Crop: crop, Accounts: accounts, Unsaid: warnings,
 		Changes: Worst(talliesOf(accounts)), Loss: lossOf(m, accounts, crop),
 		TurnRates: m.Dose(), Clocks: pace.Clocks(m), Forecast: forecast,
 	}

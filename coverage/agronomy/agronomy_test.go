@@ -86,7 +86,7 @@ func TestAssess(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			p := product(t, "50-0-0", "", "1 kg/m2", "2 EUR/kg")
 			p.Machines = c.machines
-			a := Assess(pieces(), []Product{p}, nil).Accounts[0]
+			a := Reckon(pieces(), []Product{p}, nil).Accounts[0]
 			assert.Equal(t, c.applied, *a.Applied.Mass)
 			assert.Equal(t, c.wasted, *a.Wasted.Mass)
 			assert.Equal(t, c.short, *a.Short.Mass)
@@ -112,7 +112,7 @@ func TestSweptByRegionsIsSweptBySums(t *testing.T) {
 func TestAssessVolumeWithoutDensity(t *testing.T) {
 	p := product(t, "28-0-0", "", "10 L/ha", "800 USD/ton")
 	p.Name = "solution"
-	got := Assess(pieces(), []Product{p}, nil)
+	got := Reckon(pieces(), []Product{p}, nil)
 	a := got.Accounts[0]
 	assert.Nil(t, a.Applied.Mass)
 	assert.Nil(t, a.Wasted.Mass)
@@ -123,12 +123,12 @@ func TestAssessVolumeWithoutDensity(t *testing.T) {
 	assert.Equal(t, []field.Warning{
 		{Text: "product solution: the rate is by volume and there is no density, so masses are not known"},
 		{Text: "product solution: price and rate are one by mass and one by volume and there is no density, so the cost is not known"},
-	}, got.Warnings)
+	}, got.Unsaid)
 }
 
 func TestAssessPriceByVolume(t *testing.T) {
 	p := product(t, "", "", "1 L/m2", "3 EUR/L")
-	a := Assess(pieces(), []Product{p}, nil).Accounts[0]
+	a := Reckon(pieces(), []Product{p}, nil).Accounts[0]
 	assert.InDelta(t, 3*400.0, *a.Wasted.Cost, 1e-9)
 }
 
@@ -153,7 +153,7 @@ func TestAlbertaOverlapMoney(t *testing.T) {
 			v, err := quantity.Read(price, quantity.Price)
 			require.NoError(t, err)
 			p.Price = PriceOf(v, 0)
-			a := Assess(m, []Product{p}, nil).Accounts[0]
+			a := Reckon(m, []Product{p}, nil).Accounts[0]
 			assert.InDelta(t, c.acres, quantity.InPounds(*a.Wasted.Mass), 1e-7, c.overlap) // printed to 7 places
 			assert.InDelta(t, want, *a.Wasted.Cost, 0.005, c.overlap)                      // printed in cents
 		}

@@ -28,7 +28,7 @@ type StripCosts struct {
 // over the products that have a cost in the crop's currency. That doubled
 // seed and nitrogen also harm or help the crop is left out: trials find next
 // to no further yield (Kansas Ag. Exp. Station Research Reports 9(4):20; 7(5):24).
-func (a *Assessment) StripCosts() StripCosts {
+func (a *Reckoning) StripCosts() StripCosts {
 	crop := a.Crop
 	var c StripCosts
 	switch {

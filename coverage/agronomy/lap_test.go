@@ -81,14 +81,14 @@ func TestStripCosts(t *testing.T) {
 	cost := 100.0 / 1e4
 	rate, price := 0.01, Price{PerKilogram: 1, Currency: "USD"}
 	crop := &Crop{Yield: 0.4, Price: &Price{PerKilogram: 0.1, Currency: "USD"}}
-	a := &Assessment{Crop: crop, Accounts: []Account{{Product: Product{Name: "seed", MassRate: &rate, Price: &price}}}}
+	a := &Reckoning{Crop: crop, Accounts: []Account{{Product: Product{Name: "seed", MassRate: &rate, Price: &price}}}}
 	got := a.StripCosts()
 	assert.InDelta(t, cost, got.Doubled, 1e-12)
 	assert.InDelta(t, 0.04-cost, got.Skipped, 1e-12)
 	assert.Empty(t, got.Unsaid)
 	crop.Compensation = 0.5
 	assert.InDelta(t, 0.02-cost, a.StripCosts().Skipped, 1e-12)
-	assert.False(t, (&Assessment{Accounts: a.Accounts}).StripCosts().Known())
+	assert.False(t, (&Reckoning{Accounts: a.Accounts}).StripCosts().Known())
 	a.Accounts[0].Product.Price = nil
 	got = a.StripCosts()
 	assert.False(t, got.Known())

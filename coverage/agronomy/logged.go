@@ -16,10 +16,9 @@ type Logged struct {
 	// Dry are the stretches worked while nothing was put down, in order. Their
 	// marks are of passes of Map, on which a machine counts as working whatever
 	// it put down.
-	Dry []Dry
-	Map *coverage.Map
-
-	tells map[int]bool // the machines whose logs tell the rate, by index
+	Dry   []Dry
+	Map   *coverage.Map
+	Tells []bool // of each machine, whether its logs tell the rate
 }
 
 // Dry is a stretch that a machine worked after a product had run out, or with
@@ -49,7 +48,7 @@ func loggedOf(all, on *coverage.Map, p *Product) (_ *Logged, beyond float64) {
 	if spread == nil {
 		return nil, 0
 	}
-	l := Logged{Map: all, tells: map[int]bool{}}
+	l := Logged{Map: all, Tells: make([]bool, len(on.Machines))}
 	carries := carriers(on.Machines, p)
 	for i := range on.Passes {
 		pass := &on.Passes[i]
@@ -57,7 +56,7 @@ func loggedOf(all, on *coverage.Map, p *Product) (_ *Logged, beyond float64) {
 			continue
 		}
 		swept, put := pass.Swept.SquareMetres(), spread.Pass(i)
-		l.tells[pass.Machine] = true
+		l.Tells[pass.Machine] = true
 		l.Area += swept
 		l.Put += put
 		beyond += put - swept
@@ -90,7 +89,7 @@ func dryOf(m *coverage.Map, pass *coverage.Pass, product int) (out []Dry) {
 // of returns the dry stretches of one machine. The second result is false where
 // its logs do not tell the rate.
 func (l *Logged) of(machine int) (dry []Stretch, tells bool) {
-	if l == nil || !l.tells[machine] {
+	if l == nil || !l.Tells[machine] {
 		return nil, false
 	}
 	for _, d := range l.Dry {

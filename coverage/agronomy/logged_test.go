@@ -31,7 +31,7 @@ func TestDryByTheLog(t *testing.T) {
 	p := product(t, "", "", "1 L/m2", "")
 	tank := 10.0
 	p.Tank, p.Fill, p.Logged = &tank, 1, 1
-	a := Assess(m, []Product{p}, nil).Accounts[0]
+	a := Reckon(m, []Product{p}, nil).Accounts[0]
 	const grid = 0.05 // m²: as in TestWasteOfLoggedRates
 	require.Len(t, a.Logged.Dry, 1)
 	dry := a.Logged.Dry[0]

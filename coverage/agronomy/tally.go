@@ -25,7 +25,7 @@ type Tally struct {
 }
 
 // Tallies returns the tally of each account.
-func (a *Assessment) Tallies() []Tally { return talliesOf(a.Accounts) }
+func (a *Reckoning) Tallies() []Tally { return talliesOf(a.Accounts) }
 
 func talliesOf(accounts []Account) []Tally {
 	var out []Tally

@@ -15,7 +15,7 @@ import (
 func tallied(why cause.OverlapCause, products ...Product) []Tally {
 	m := pieces()
 	m.Overlaps = []cause.Overlap{{Region: 3, Area: m.Regions[3].Area, Depth: 2, Cause: why}}
-	return Assess(m, products, nil).Tallies()
+	return Reckon(m, products, nil).Tallies()
 }
 
 // The tallies of several fields add up, and their parts make the whole.
@@ -102,7 +102,7 @@ func TestSpans(t *testing.T) {
 	urea := product(t, "50-0-0", "", "1 kg/m2", "2 EUR/kg")
 	m := pieces() // 400 m² wasted
 	m.Overlaps = []cause.Overlap{{Region: 3, Area: m.Regions[3].Area, Depth: 2, Cause: cause.Turn}}
-	acc := Assess(m, []Product{urea}, nil).Accounts[0]
+	acc := Reckon(m, []Product{urea}, nil).Accounts[0]
 	one, two := acc.Interval(397, 400, 406), acc.Interval(396, 400, 408)
 	assert.InDelta(t, 397, *one.Low.Mass, 1e-9)
 	assert.InDelta(t, 203, *one.High.N, 1e-9)

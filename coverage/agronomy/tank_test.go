@@ -220,7 +220,7 @@ func TestTankWithoutDensityIsSaid(t *testing.T) {
 	p.Name = "ammonia"
 	tank := 3.0
 	p.Tank, p.Fill = &tank, 0.85
-	a := Assess(pieces(), []Product{p}, nil)
+	a := Reckon(pieces(), []Product{p}, nil)
 	assert.Empty(t, a.Accounts[0].Tanks)
-	assert.Equal(t, []field.Warning{{Text: "product ammonia: there is a tank but neither density nor, for ammonia, temperature, so how far a fill goes is not known"}}, a.Warnings)
+	assert.Equal(t, []field.Warning{{Text: "product ammonia: there is a tank but neither density nor, for ammonia, temperature, so how far a fill goes is not known"}}, a.Unsaid)
 }

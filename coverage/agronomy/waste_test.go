@@ -41,7 +41,7 @@ func TestWastePartsMakeTheWhole(t *testing.T) {
 	for _, carriers := range [][]string{nil, {m.Machines[0].Name}, {"second"}, {m.Machines[0].Name, "second"}} {
 		p := product(t, "50-0-0", "", "1 kg/m2", "2 EUR/kg")
 		p.Machines = carriers
-		a := Assess(m, []Product{p}, nil).Accounts[0]
+		a := Reckon(m, []Product{p}, nil).Accounts[0]
 		w := a.Waste
 		causes, machines, passes := w.Slivers.Area+w.OverReach.Area, plane.Area(0), plane.Area(0)
 		for i, c := range w.ByCause {
@@ -113,7 +113,7 @@ func TestWasteOfLoggedRates(t *testing.T) {
 	require.Len(t, m.Passes, 3)
 	p := product(t, "50-20-10", "2 kg/L", "1 kg/m2", "2 EUR/kg")
 	p.Logged = 1
-	a := Assess(m, []Product{p}, nil).Accounts[0]
+	a := Reckon(m, []Product{p}, nil).Accounts[0]
 
 	const grid = 0.05 // kg: edges of 212 m, rounded by 0.071 mm, at up to 1.5 kg/m² (geo/arrange/doc.go)
 	is := func(kg, m2 float64, got Amount) {
@@ -156,7 +156,7 @@ func TestWasteOfLoggedRates(t *testing.T) {
 
 	b := p
 	b.Machines = []string{"b"} // whose first visit is free on the second lane
-	a = Assess(m, []Product{b}, nil).Accounts[0]
+	a = Reckon(m, []Product{b}, nil).Accounts[0]
 	is(300, 600, a.Applied)
 	is(50, 100, a.Wasted)
 	is(50, 100, a.Waste.OverReach)
@@ -167,7 +167,7 @@ func TestWasteOfLoggedRates(t *testing.T) {
 func TestWasteIsTheLaterVisit(t *testing.T) {
 	m := pieces()
 	m.Overlaps = []cause.Overlap{{Region: 3, Area: m.Regions[3].Area, Depth: 2, Cause: cause.OntoHeadland}}
-	both := Assess(m, []Product{product(t, "10-20-30", "", "1 kg/m2", "2 EUR/kg")}, nil).Accounts[0].Waste
+	both := Reckon(m, []Product{product(t, "10-20-30", "", "1 kg/m2", "2 EUR/kg")}, nil).Accounts[0].Waste
 	require.Len(t, both.ByCause, 1)
 	assert.Equal(t, cause.OntoHeadland, both.ByCause[0].Cause)
 	assert.Equal(t, 100.0, *both.ByCause[0].Mass)
@@ -181,7 +181,7 @@ func TestWasteIsTheLaterVisit(t *testing.T) {
 
 	drill := product(t, "", "", "1 kg/m2", "")
 	drill.Machines = []string{"drill"}
-	w := Assess(m, []Product{drill}, nil).Accounts[0].Waste
+	w := Reckon(m, []Product{drill}, nil).Accounts[0].Waste
 	assert.Empty(t, w.ByCause, "met the sprayer's ground, which got no such product")
 	assert.Equal(t, 200.0, *w.OverReach.Mass)
 	assert.Nil(t, w.OverReach.Cost)
@@ -195,7 +195,7 @@ func TestChangesAreRanked(t *testing.T) {
 	dear := product(t, "", "", "1 kg/m2", "100 EUR/kg")
 	dear.Machines = []string{"sprayer"}
 
-	c := Assess(m, []Product{everywhere, dear}, nil).Changes
+	c := Reckon(m, []Product{everywhere, dear}, nil).Changes
 	require.Len(t, c, 2)
 	assert.Equal(t, BeyondBoundary, c[0].Cause) // 300 m² at 2 and 100 m² at 100, against 100 m² at 2
 	assert.Equal(t, 600+10000.0, *c[0].Cost)
@@ -205,20 +205,20 @@ func TestChangesAreRanked(t *testing.T) {
 	assert.Equal(t, 200.0, *c[1].Cost)
 
 	dear.Price.Currency = "USD"
-	c = Assess(m, []Product{everywhere, dear}, nil).Changes
+	c = Reckon(m, []Product{everywhere, dear}, nil).Changes
 	assert.Nil(t, c[0].Cost, "money of two kinds does not add")
 	assert.Equal(t, BeyondBoundary, c[0].Cause)
 
-	assert.Empty(t, Assess(&coverage.Map{}, []Product{everywhere}, nil).Changes)
+	assert.Empty(t, Reckon(&coverage.Map{}, []Product{everywhere}, nil).Changes)
 
 	// A product priced by mass whose mass is not known takes no part in the
 	// ranking by money, and its currency none in what is mixed.
 	unknown := product(t, "", "", "1 L/m2", "5 USD/kg")
-	c = Assess(m, []Product{everywhere, unknown}, nil).Changes
+	c = Reckon(m, []Product{everywhere, unknown}, nil).Changes
 	assert.Equal(t, 600.0, *c[0].Cost)
 	assert.Equal(t, "EUR", c[0].Currency)
 	assert.Equal(t, squareMetres(600), c[0].Area, "its ground counts")
-	only := Assess(m, []Product{unknown}, nil).Changes
+	only := Reckon(m, []Product{unknown}, nil).Changes
 	assert.Nil(t, only[0].Cost)
 	assert.Equal(t, BeyondBoundary, only[0].Cause, "300 m² against 100")
 }
@@ -234,7 +234,7 @@ func TestSkipLoss(t *testing.T) {
 		Yield: 45 * 60 * quantity.Pound / quantity.Acre,
 		Price: &Price{PerKilogram: 6 / (60 * quantity.Pound), Currency: "USD"},
 	}
-	l := Assess(m, []Product{seed}, crop).Loss
+	l := Reckon(m, []Product{seed}, crop).Loss
 	assert.InDelta(t, 540, *l.Value, 1e-6)
 	assert.InDelta(t, 45, *l.Unspent, 1e-6)
 	assert.InDelta(t, 495, *l.Net, 1e-6)
@@ -242,17 +242,17 @@ func TestSkipLoss(t *testing.T) {
 
 	free := product(t, "", "", "20 lb/ac", "")
 	free.Name = "tracer"
-	l = Assess(m, []Product{seed, free}, crop).Loss
+	l = Reckon(m, []Product{seed, free}, crop).Loss
 	assert.InDelta(t, 540, *l.Value, 1e-6)
 	assert.Nil(t, l.Unspent)
 	assert.Nil(t, l.Net)
 	assert.Equal(t, []string{"tracer has no cost to set against the crop"}, l.Unsaid)
-	assert.Nil(t, Assess(m, nil, nil).Loss)
+	assert.Nil(t, Reckon(m, nil, nil).Loss)
 
 	// Without the crop's price only its mass is known, and what was not spent.
 	unpriced := *crop
 	unpriced.Price = nil
-	l = Assess(m, []Product{seed}, &unpriced).Loss
+	l = Reckon(m, []Product{seed}, &unpriced).Loss
 	assert.InDelta(t, 2*45*60, quantity.InPounds(l.Crop), 1e-6)
 	assert.Nil(t, l.Value)
 	assert.InDelta(t, 45, *l.Unspent, 1e-6)
@@ -261,7 +261,7 @@ func TestSkipLoss(t *testing.T) {
 
 	foreign := product(t, "", "", "90 lb/ac", "0.25 CAD/lb")
 	foreign.Name = "seed"
-	l = Assess(m, []Product{foreign}, crop).Loss
+	l = Reckon(m, []Product{foreign}, crop).Loss
 	assert.InDelta(t, 540, *l.Value, 1e-6)
 	assert.Nil(t, l.Unspent)
 	assert.Equal(t, []string{"seed is priced in CAD, the crop in USD"}, l.Unsaid)

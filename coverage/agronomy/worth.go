@@ -60,7 +60,7 @@ const rareSkip = 0.5
 // Worths weighs each skip that is a mistake, in the order of Map.Skips. Sure
 // holds, by the index of a skip, the share of runs in which it stayed a skip,
 // from 0 to 1; a skip that no run looked into is missing there.
-func (a *Assessment) Worths(back GoingBack, sure map[int]float64) []Worth {
+func (a *Reckoning) Worths(back GoingBack, sure map[int]float64) []Worth {
 	costs := a.StripCosts()
 	speed := back.Speed
 	if speed == 0 {

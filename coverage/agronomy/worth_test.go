@@ -41,7 +41,7 @@ func TestWorths(t *testing.T) {
 		{"two currencies", crop(0), GoingBack{Cost: 1, Currency: "CAD"}, nil, NotSure, "going back is priced in CAD, the crop in USD"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			a := &Assessment{Map: m, Crop: c.crop, Accounts: []Account{seed}}
+			a := &Reckoning{Map: m, Crop: c.crop, Accounts: []Account{seed}}
 			got := a.Worths(c.back, c.sure)
 			require.NotEmpty(t, got)
 			assert.Equal(t, c.want, got[0].Verdict)
@@ -70,7 +70,7 @@ func TestWorthCountsTheProductAgain(t *testing.T) {
 	m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
 	require.NoError(t, err)
 	rate, price := 0.001, Price{PerKilogram: 1, Currency: "USD"}
-	a := &Assessment{
+	a := &Reckoning{
 		Map:      m,
 		Crop:     &Crop{Yield: 0.4, Price: &Price{PerKilogram: 0.25, Currency: "USD"}, Compensation: 0.1},
 		Accounts: []Account{{Product: Product{Name: "seed", MassRate: &rate, Price: &price}}},

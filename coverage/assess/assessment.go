@@ -17,14 +17,14 @@ import (
 // An Assessment is a field measured and priced, with what else was asked of it.
 // [Do] makes it whole; it does not change after.
 type Assessment struct {
-	*agronomy.Assessment // the map, and what it cost
+	*agronomy.Reckoning // the map, and what it cost
 
 	Run    string         // the run id that all files of one run carry
 	Units  quantity.Units // in which places are told
 	Zone   *time.Location // of the times for people; nil means UTC
 	RainAt *time.Time     // when rain is expected; nil where the job does not say
 	// Warnings are what the reader should know about the input and the map. What
-	// could not be said of a product is in the embedded one's.
+	// could not be said of a product is in Unsaid.
 	Warnings []field.Warning
 
 	// Patches smaller than MinArea, and skips nowhere wider than MinWidth, are
@@ -101,7 +101,7 @@ func (a *Assessment) zone() *time.Location {
 
 // AllWarnings are those about the input and the map, then those about products.
 func (a *Assessment) AllWarnings() []field.Warning {
-	return slices.Concat(a.Warnings, a.Assessment.Warnings)
+	return slices.Concat(a.Warnings, a.Unsaid)
 }
 
 // HasAmmonia reports whether a product is anhydrous ammonia.

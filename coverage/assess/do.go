@@ -57,7 +57,7 @@ func Do(j *job.Job, field field.Field, opt Options) (*Assessment, error) {
 		return nil, &job.InputError{Found: err.Error()}
 	}
 	a := &Assessment{
-		Assessment: agronomy.Assess(m, products, j.Crop), Warnings: slices.Concat(j.Warnings, opt.Elsewhere, m.Warnings),
+		Reckoning: agronomy.Reckon(m, products, j.Crop), Warnings: slices.Concat(j.Warnings, opt.Elsewhere, m.Warnings),
 		Units: opt.Units, Zone: j.Zone, RainAt: j.RainAt,
 		MinArea: j.MinArea, MinWidth: j.MinWidth, EdgeTolerance: m.Headland.Edge.Tolerance,
 	}

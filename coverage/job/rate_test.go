@@ -55,14 +55,14 @@ func ground(east float64) string {
 }
 
 // assessed loads and prices a job.
-func assessed(t *testing.T, dir string) (*Job, *agronomy.Assessment) {
+func assessed(t *testing.T, dir string) (*Job, *agronomy.Reckoning) {
 	t.Helper()
 	j, err := Load(disk(nil), filepath.Join(dir, "job.yaml"), Overrides{})
 	require.NoError(t, err)
 	m := measured(t, j)
 	products, err := j.Grounds(m)
 	require.NoError(t, err)
-	return j, agronomy.Assess(m, products, j.Crop)
+	return j, agronomy.Reckon(m, products, j.Crop)
 }
 
 const sowingJob = `boundary: field.geojson

@@ -36,12 +36,13 @@ type Clock struct {
 
 	New    plane.Area // inside, not covered by an earlier visit of any machine
 	Speed  float64    // m/s at work
-	cycles []cycle
-	width  plane.Length
+	Width  plane.Length // of the bar
+	Cycles []Cycle
 }
 
-// A cycle is a pass with the time since the one before.
-type cycle struct{ ground, seconds float64 }
+// A Cycle is a pass with the time since the one before: what it added to the
+// ground covered, in m², and how long that took, in seconds.
+type Cycle struct{ New, Seconds float64 }
 
 // FieldTime is all time spent in the field that the log tells of.
 func (c *Clock) FieldTime() time.Duration {
@@ -60,7 +61,7 @@ func (c *Clock) Capacity() float64 {
 // Theoretical is the theoretical field capacity in m²/s: the speed at work
 // times the full working width. In acres an hour, with mph and feet, that is
 // speed × width / 8.25 (Iowa State University Extension, PM 696).
-func (c *Clock) Theoretical() float64 { return c.Speed * c.width.Metres() }
+func (c *Clock) Theoretical() float64 { return c.Speed * c.Width.Metres() }
 
 // Efficiency is the field efficiency: effective by theoretical capacity; 0
 // where the machine did not work.
@@ -76,7 +77,7 @@ func (c *Clock) Efficiency() float64 {
 func Clocks(m *coverage.Map) []Clock {
 	var out []Clock
 	for machine := range m.Machines {
-		c := Clock{Machine: machine, width: m.Machines[machine].Implement.Width}
+		c := Clock{Machine: machine, Width: m.Machines[machine].Implement.Width}
 		length, driven := 0.0, time.Duration(0)
 		last := map[int]geo.Instant{} // the end of the last pass, by track
 		for i := range m.Passes {
@@ -84,7 +85,7 @@ func Clocks(m *coverage.Map) []Clock {
 			if p.Machine != machine || p.NoClock {
 				continue
 			}
-			if c.cycles == nil {
+			if c.Cycles == nil {
 				c.From = p.Start
 			}
 			c.To = max(c.To, p.End)
@@ -96,7 +97,7 @@ func Clocks(m *coverage.Map) []Clock {
 			c.New += p.New
 			length += p.Length / float64(plane.Metre)
 			driven += p.During.Moving + p.During.Silent // its length goes on across a silence
-			c.cycles = append(c.cycles, cycle{p.New.SquareMetres(), took.Seconds()})
+			c.Cycles = append(c.Cycles, Cycle{p.New.SquareMetres(), took.Seconds()})
 		}
 		if driven > 0 {
 			c.Speed = length / driven.Seconds()

@@ -84,16 +84,16 @@ func instants(seconds float64) geo.Instant {
 func spreadOf(working []*Clock, seconds float64) (float64, bool) {
 	variance := 0.0
 	for _, c := range working {
-		n := float64(len(c.cycles))
+		n := float64(len(c.Cycles))
 		if n < fewestCycles {
 			return 0, false
 		}
 		capacity := c.Capacity()
 		squares, time := 0.0, 0.0
-		for _, y := range c.cycles {
-			e := y.ground - capacity*y.seconds
+		for _, y := range c.Cycles {
+			e := y.New - capacity*y.Seconds
 			squares += e * e
-			time += y.seconds
+			time += y.Seconds
 		}
 		variance += n / (n - 1) * squares / time * seconds * (1 + seconds/time)
 	}

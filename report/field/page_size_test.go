@@ -21,7 +21,7 @@ func TestPageOfAQuarterSectionIsSmall(t *testing.T) {
 	s := covertest.QuarterSection(10, 0.02, 1)
 	m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
 	require.NoError(t, err)
-	r := &Document{Assessment: &assess.Assessment{Assessment: agronomy.Assess(m, nil, nil), Run: "size", MinArea: plane.SquareMetre}}
+	r := &Document{Assessment: &assess.Assessment{Reckoning: agronomy.Reckon(m, nil, nil), Run: "size", MinArea: plane.SquareMetre}}
 	var b bytes.Buffer
 	require.NoError(t, r.Page(&b))
 	assert.Less(t, b.Len(), 1_000_000)

@@ -68,10 +68,10 @@ func TestAmmoniaCautionOnlyWithAmmonia(t *testing.T) {
 	r := small()
 	require.Contains(t, pageOf(t, r), "85 % at most")
 	require.Contains(t, pageOf(t, r), "not a safety device")
-	r.Assessment.Assessment = agronomy.Assess(r.Map, assesstest.Products()[1:], nil)
+	r.Assessment.Reckoning = agronomy.Reckon(r.Map, assesstest.Products()[1:], nil)
 	require.NotContains(t, pageOf(t, r), "85 % at most")
 	require.Contains(t, pageOf(t, r), "not a safety device")
-	r.Assessment.Assessment = agronomy.Assess(r.Map, []agronomy.Product{{Name: "Anhydrous Ammonia", MassRate: new(0.01)}}, nil)
+	r.Assessment.Reckoning = agronomy.Reckon(r.Map, []agronomy.Product{{Name: "Anhydrous Ammonia", MassRate: new(0.01)}}, nil)
 	require.Contains(t, pageOf(t, r), "85 % at most")
 }
 

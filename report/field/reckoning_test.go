@@ -45,7 +45,7 @@ func TestFinishSentence(t *testing.T) {
 			f := pace.Forecast{Left: acres(62), Now: geo.InstantOf(now), Capacity: 22.909 * quantity.Acre / 3600, Early: c.early, Late: c.late}
 			f.Finish = f.Now + geo.InstantOf(time.Unix(0, 0).Add(2*time.Hour+42*time.Minute+23*time.Second))
 			m := &coverage.Map{Ground: coverage.Totals{Totals: region.Totals{}, Remainder: acres(60)}}
-			r := &Document{Assessment: &assess.Assessment{Assessment: &agronomy.Assessment{Map: m, Forecast: &f}, Zone: now.Location()}}
+			r := &Document{Assessment: &assess.Assessment{Reckoning: &agronomy.Reckoning{Map: m, Forecast: &f}, Zone: now.Location()}}
 			if c.rain != 0 {
 				rain := c.rain.Time()
 				r.RainAt = &rain
@@ -67,9 +67,9 @@ func TestWhatIsMissingIsLeftOut(t *testing.T) {
 	for i := range bare {
 		bare[i].Price = nil
 	}
-	r.Assessment.Assessment = agronomy.Assess(r.Map, bare, &agronomy.Crop{Yield: 0.65})
+	r.Assessment.Reckoning = agronomy.Reckon(r.Map, bare, &agronomy.Crop{Yield: 0.65})
 	require.Equal(t, "Most to save: shut off at the boundary (outside the boundary): 27.7 lb N in anhydrous ammonia, 63.5 lb winter barley seed, 2.0 gal starter <i>blend</i>.", r.bestChange(quantity.US))
 	require.Equal(t, "Skips cost 2,287 lb of crop.", r.skipLoss(quantity.US)) // 1596 m² at 0.65 kg/m²
-	r.Assessment.Assessment = agronomy.Assess(r.Map, bare, nil)
+	r.Assessment.Reckoning = agronomy.Reckon(r.Map, bare, nil)
 	require.Empty(t, r.skipLoss(quantity.US))
 }

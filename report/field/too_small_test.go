@@ -20,7 +20,7 @@ func TestPageCountsWhatEachListLeavesOut(t *testing.T) {
 	for range 3 {
 		m.Skips = append(m.Skips, cause.Skip{Region: m.Skips[0].Region, Area: plane.SquareMetre / 100, Width: 100})
 	}
-	r.Assessment.Assessment.Map = &m
+	r.Assessment.Reckoning.Map = &m
 	r.MinArea = plane.SquareMetre
 	var b bytes.Buffer
 	require.NoError(t, r.Page(&b))

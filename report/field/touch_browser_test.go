@@ -31,7 +31,7 @@ var specks = sync.OnceValues(func() (*Document, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Document{Assessment: &assess.Assessment{Assessment: agronomy.Assess(m, nil, nil), Run: "specks", MinArea: plane.SquareMetre}}, nil
+	return &Document{Assessment: &assess.Assessment{Reckoning: agronomy.Reckon(m, nil, nil), Run: "specks", MinArea: plane.SquareMetre}}, nil
 })
 
 // Even so large a page is seen within a second. The browser shares the machine,

@@ -29,7 +29,7 @@ func measured(t testing.TB, line string) *Document {
 	m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
 	require.NoError(t, err)
 	m.Field.Name = "Lanes"
-	r := &assess.Assessment{Assessment: agronomy.Assess(m, nil, nil), Run: "b1e0-77", MinArea: plane.SquareMetre, EdgeTolerance: m.Headland.Edge.Tolerance}
+	r := &assess.Assessment{Reckoning: agronomy.Reckon(m, nil, nil), Run: "b1e0-77", MinArea: plane.SquareMetre, EdgeTolerance: m.Headland.Edge.Tolerance}
 	r.Last, err = r.LastPasses(assess.LastQuestion{Machine: -1})
 	require.NoError(t, err)
 	return New(r)

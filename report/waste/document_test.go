@@ -21,7 +21,7 @@ func twoFields() *Document {
 	r := assesstest.Small()
 	other := assesstest.Products()[1:2]
 	other[0].Price = nil
-	second := &assess.Assessment{Assessment: agronomy.Assess(r.Map, other, nil), Run: "second", Warnings: r.Warnings}
+	second := &assess.Assessment{Reckoning: agronomy.Reckon(r.Map, other, nil), Run: "second", Warnings: r.Warnings}
 	w := &Document{Run: "both", Fields: []Field{FieldOf(r, "jobs/gannet.yaml"), FieldOf(second, "jobs/again.yaml")}}
 	w.Fields[1].Name = "Gannet's Acre, again"
 	for i := range r.Accounts { // of the first field only
@@ -60,7 +60,7 @@ func TestWasteAnswer(t *testing.T) {
 	idle := assesstest.Empty()
 	none := &Document{Fields: []Field{FieldOf(idle, "")}}
 	require.Equal(t, []string{"Idle, 2.47 ac: no products given."}, none.answer(quantity.US))
-	idle.Assessment = agronomy.Assess(idle.Map, assesstest.Products()[1:2], nil)
+	idle.Reckoning = agronomy.Reckon(idle.Map, assesstest.Products()[1:2], nil)
 	none = &Document{Fields: []Field{FieldOf(idle, "")}}
 	require.Equal(t, []string{"Idle, 2.47 ac: nothing was put down twice or outside."}, none.answer(quantity.US))
 }

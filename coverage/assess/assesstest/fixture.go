@@ -408,7 +408,7 @@ func Small() *assess.Assessment {
 	headlandGround(m, s)
 	smallEdge(m)
 	m.Thinned = 3 * plane.Millimetre
-	a := agronomy.Assess(m, Products(), crop())
+	a := agronomy.Reckon(m, Products(), crop())
 	rain := Begin.Add(3 * time.Hour)
 	warnings := []field.Warning{
 		{File: "south.gpx", Line: 412, Count: 1, Text: "time 06:41:10 is before the line above; line skipped"},
@@ -416,7 +416,7 @@ func Small() *assess.Assessment {
 		{Text: "no time zone given; times without one are taken as UTC"},
 	}
 	return &assess.Assessment{
-		Assessment: a, Run: "b1e0-77", Warnings: warnings, MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre,
+		Reckoning: a, Run: "b1e0-77", Warnings: warnings, MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre,
 		Zone: time.FixedZone("CEST", 2*3600), RainAt: &rain,
 	}
 }
@@ -611,7 +611,7 @@ func Quarter() *assess.Assessment {
 	m.Headland = coverage.Headland{Headland: region.Headland{Width: plane.Metres(width), Zone: zone}}
 	headlandGround(m, s)
 	m.Headland.Edge = wavyEdge(m)
-	return &assess.Assessment{Assessment: agronomy.Assess(m, Products(), nil), Run: "quarter", MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre}
+	return &assess.Assessment{Reckoning: agronomy.Reckon(m, Products(), nil), Run: "quarter", MinArea: plane.SquareMetre, EdgeTolerance: 125 * plane.Millimetre}
 }
 
 // wavyEdge gives the boundary of the quarter section a mark every metre.
@@ -652,7 +652,7 @@ func Empty() *assess.Assessment {
 		Skips:   []cause.Skip{{Area: square.Area(), Width: 100e4, Length: 100e4, Cause: cause.Unworked}},
 	}
 	m.Headland.Edge = edge.Edge{Length: 400e4, Open: 400e4, Mean: 10e4, Max: 10e4}
-	return &assess.Assessment{Assessment: &agronomy.Assessment{Map: m}}
+	return &assess.Assessment{Reckoning: &agronomy.Reckoning{Map: m}}
 }
 
 // Asked is the small report with what was asked of it, by figures of our own.
