@@ -1,6 +1,8 @@
 package geo
 
 import (
+	"encoding/binary"
+	"fmt"
 	"math"
 
 	"lapwing/geo/plane"
@@ -40,6 +42,26 @@ func NewFrame(c LonLat) Frame {
 		f.d = semiMajor * m / (f.rq * f.cosBeta)
 	}
 	return f
+}
+
+// MarshalBinary returns the frame's centre, which says all of it: its longitude
+// and latitude in degrees, 8 bytes each, as IEEE 754 has them, the most
+// significant byte first.
+func (f Frame) MarshalBinary() ([]byte, error) {
+	b := binary.BigEndian.AppendUint64(nil, math.Float64bits(f.Centre.Lon))
+	return binary.BigEndian.AppendUint64(b, math.Float64bits(f.Centre.Lat)), nil
+}
+
+// UnmarshalBinary makes f the frame that [Frame.MarshalBinary] wrote.
+func (f *Frame) UnmarshalBinary(b []byte) error {
+	if len(b) != 16 {
+		return fmt.Errorf("found a frame of %d bytes, want 16", len(b))
+	}
+	*f = NewFrame(LonLat{
+		Lon: math.Float64frombits(binary.BigEndian.Uint64(b)),
+		Lat: math.Float64frombits(binary.BigEndian.Uint64(b[8:])),
+	})
+	return nil
 }
 
 // qPole is Snyder's q (3-12) at the pole.

@@ -223,3 +223,13 @@ func TestEqualArea(t *testing.T) {
 		}
 	}
 }
+
+func TestFrameReadsBack(t *testing.T) {
+	f := geo.NewFrame(geo.LonLat{Lon: -100.25, Lat: 48.875})
+	b, err := f.MarshalBinary()
+	require.NoError(t, err)
+	var back geo.Frame
+	require.NoError(t, back.UnmarshalBinary(b))
+	assert.Equal(t, f, back)
+	assert.ErrorContains(t, back.UnmarshalBinary(b[:15]), "found a frame of 15 bytes, want 16")
+}

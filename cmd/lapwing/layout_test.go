@@ -126,6 +126,7 @@ var homes = map[string]string{
 	"github.com/vbauerster/mpb/v8":         "cmd/lapwing",
 	"go.yaml.in/yaml/v4":                   "coverage/job/spec",
 	"github.com/agnivade/levenshtein":      "coverage/quantity geo/gnsslog geo/receiver",
+	"github.com/fxamacker/cbor/v2":         "coverage/assess",
 	"github.com/paulmach/orb":              "",
 	"github.com/twpayne/go-geom":           "geo/boundary geo/geopackage",
 	"github.com/ncruces/go-sqlite3":        "geo/geopackage geo/geopackage/geopackagetest",

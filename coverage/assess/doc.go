@@ -2,9 +2,10 @@
 // asked what else is wanted. Every document of a field is written
 // from an [Assessment].
 //
-//	Job, Field --coverage.Measure--> Map --agronomy.Assess--> accounts    do.go
+//	Job, Field --coverage.Measure--> Map --agronomy.Reckon--> accounts    do.go
 //	questions  --last.go, mend.go, whatif.go--> answers, in the Assessment
 //	Assessment --summary.go--> Summary, which is summary.json: written and read here
+//	           --encode.go--> bytes, and back to the same Assessment
 //
 // An Assessment is a value: it holds what its documents need, and they ask no job
 // and no log any more. What several of them ask stands beside it: which patches are
