@@ -107,9 +107,11 @@ func accountOf(m *coverage.Map, p Product) Account {
 	if p.Map != nil {
 		on = p.Map
 	}
-	waste, wastedBeyond := wasteOf(on, &p)
-	logged, appliedBeyond := loggedOf(m, on, &p)
-	swept, covered := sweptBy(on, &p)
+	carries := carriers(on.Machines, &p)
+	spread := spreadOf(on, &p)
+	waste, wastedBeyond := wasteOf(on, &p, carries, spread)
+	logged, appliedBeyond := loggedOf(m, on, &p, carries, spread)
+	swept, covered := sweptBy(on, carries)
 	basis := Basis{
 		Applied: Portion{swept, appliedBeyond},
 		Wasted:  Portion{swept - covered, wastedBeyond},
@@ -118,14 +120,13 @@ func accountOf(m *coverage.Map, p Product) Account {
 	return Account{
 		Product: p, Map: on, Basis: basis,
 		Applied: p.amount(basis.Applied), Wasted: p.amount(basis.Wasted), Short: p.amount(basis.Short),
-		Waste: waste, Tanks: tanksOf(on, &p, logged), Logged: logged,
+		Waste: waste, Tanks: tanksOf(on, &p, carries, logged), Logged: logged,
 	}
 }
 
-// sweptBy returns the ground that the carriers of p swept, each visit by
-// itself, and the ground inside the field that one of them covered.
-func sweptBy(m *coverage.Map, p *Product) (swept, covered plane.Area) {
-	carries := carriers(m.Machines, p)
+// sweptBy returns the ground that carriers swept, each visit by itself, and the
+// ground inside the field that one of them covered.
+func sweptBy(m *coverage.Map, carries []bool) (swept, covered plane.Area) {
 	if !slices.Contains(carries, false) {
 		return m.Ground.Swept, m.Ground.Covered
 	}

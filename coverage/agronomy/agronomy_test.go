@@ -103,9 +103,9 @@ func TestAssess(t *testing.T) {
 // the map agree to the half tick.
 func TestSweptByRegionsIsSweptBySums(t *testing.T) {
 	m := pieces()
-	swept, covered := sweptBy(m, &Product{})
+	swept, covered := sweptBy(m, carriers(m.Machines, &Product{}))
 	m.Machines = append(m.Machines, machine.Machine{Name: "idle"})
-	some, once := sweptBy(m, &Product{Machines: []string{"drill", "sprayer"}})
+	some, once := sweptBy(m, carriers(m.Machines, &Product{Machines: []string{"drill", "sprayer"}}))
 	assert.Equal(t, []plane.Area{swept, covered}, []plane.Area{some, once})
 }
 

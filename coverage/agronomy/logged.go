@@ -29,27 +29,16 @@ type Dry struct {
 	Stretch
 }
 
-// spread returns how much of p the logs say was put down where; nil where no
-// log tells its rate.
-func (p *Product) spread(m *coverage.Map) *Spread {
-	if p.Logged == 0 {
-		return nil
-	}
-	return NewSpread(m, p.Logged-1)
-}
-
 // loggedOf gathers what the logs tell of p, and what they say was put down
-// beyond area × rate on all that was swept (see [Portion]). The rates are those
+// beyond area × rate on all that was swept (see [Portion]). The spread is that
 // on the ground of the map on, which is p's own where it has one; where p ran
 // out is looked for in all passes of the map all, since a pass of p's own map
-// ends there. Without a logged rate the results are nil and 0.
-func loggedOf(all, on *coverage.Map, p *Product) (_ *Logged, beyond float64) {
-	spread := p.spread(on)
+// ends there. Without a spread the results are nil and 0.
+func loggedOf(all, on *coverage.Map, p *Product, carries []bool, spread *Spread) (_ *Logged, beyond float64) {
 	if spread == nil {
 		return nil, 0
 	}
 	l := Logged{Map: all, Tells: make([]bool, len(on.Machines))}
-	carries := carriers(on.Machines, p)
 	for i := range on.Passes {
 		pass := &on.Passes[i]
 		if !carries[pass.Machine] || !pass.TellsRate(p.Logged-1) {

@@ -35,6 +35,15 @@ func NewSpread(m *coverage.Map, product int) *Spread {
 	return &Spread{m: m, product: product, quads: map[int][]spreadQuad{}, boxes: map[int]*near.Boxes{}}
 }
 
+// spreadOf returns the spread of p on the ground of m; nil where no log tells its
+// rate.
+func spreadOf(m *coverage.Map, p *Product) *Spread {
+	if p.Logged == 0 {
+		return nil
+	}
+	return NewSpread(m, p.Logged-1)
+}
+
 // Logged reports whether any pass of a machine, by its index, has rates.
 func (s *Spread) Logged(machine int) bool {
 	return slices.ContainsFunc(s.m.Passes, func(p coverage.Pass) bool { return p.Machine == machine && p.TellsRate(s.product) })
@@ -185,10 +194,19 @@ func areaWithin(rings [][][2]float64, convex [][2]float64) float64 {
 	return sum / 2
 }
 
-// share is Rate with the target for what the log does not say.
+// share returns what the log says was put down from pose i of a pass to the next,
+// as a share of the product's target; 1, the target, where it does not say.
 func share(p *work.Pass, product, i int) float64 {
 	if rate := p.Rate(product, i); !math.IsNaN(rate) {
 		return rate
 	}
 	return 1
+}
+
+// shareOf is share of a product; 1 where no log tells its rate.
+func shareOf(p *Product, pass *coverage.Pass, i int) float64 {
+	if p.Logged == 0 {
+		return 1
+	}
+	return share(&pass.Pass, p.Logged-1, i)
 }

@@ -1,13 +1,11 @@
 package agronomy
 
 import (
-	"math"
 	"slices"
 	"time"
 
 	"lapwing/coverage"
 	"lapwing/geo"
-	"lapwing/geo/plane"
 )
 
 // A Ledger is the account of one product's tank on one machine: how far each
@@ -51,20 +49,6 @@ type Fill struct {
 	Left     float64 // m³ still in the tank at To
 }
 
-// A Stretch is ground worked from one place to another, m².
-type Stretch struct {
-	From, To Mark
-	Area     float64
-}
-
-// A Mark is a place on a pass.
-type Mark struct {
-	Pass  int         // its ID
-	Along float64     // ticks along the pass
-	At    plane.Point // of the bar's centre
-	Time  geo.Instant // means nothing where the log has no clock
-}
-
 // tankSlack is how much farther than reckoned a fill may go before the tank is
 // said to have run dry, as a share. Judgement: tanks are read, and rates held,
 // to a few per cent.
@@ -76,15 +60,14 @@ const tankSlack = 0.05
 const silentFill = 3 * time.Minute
 
 // tanksOf keeps the ledgers of p over the ground of m, one for each machine
-// that carries p and swept ground; none where the tank or the rate by volume
+// that carries p ([carriers]) and swept ground; none where the tank or the rate by volume
 // is not known. Where the logs tell the rate, they say better than any fill
 // where p ran out.
-func tanksOf(m *coverage.Map, p *Product, logged *Logged) []Ledger {
+func tanksOf(m *coverage.Map, p *Product, carries []bool, logged *Logged) []Ledger {
 	area := p.FillArea()
 	if area == nil || *area <= 0 {
 		return nil
 	}
-	carries := carriers(m.Machines, p)
 	var out []Ledger
 	for machine := range m.Machines {
 		if !carries[machine] {
@@ -250,41 +233,10 @@ func (t *tank) drawn(when filling) []draught {
 			continue
 		}
 		for k, area := range stepAreas(t.m, pass) {
-			fills = t.draw(fills, pass, k+1, area, t.product.shareAt(pass, k), when)
+			fills = t.draw(fills, pass, k+1, area, shareOf(t.product, pass, k), when)
 		}
 	}
 	return fills
-}
-
-// stepAreas returns the m² from each pose of a pass to the next. The pass's
-// swept ground is shared out along it as the open part of the bar and its
-// travel have it ([work.Pass.StepGround]), so that the sum is what it swept.
-func stepAreas(m *coverage.Map, pass *coverage.Pass) []float64 {
-	steps := pass.StepGround(m.Machines)
-	sum := 0.0
-	for _, step := range steps {
-		sum += step
-	}
-	if sum == 0 {
-		return steps
-	}
-	right := pass.Swept.SquareMetres() / sum
-	for i := range steps {
-		steps[i] *= right
-	}
-	return steps
-}
-
-// shareAt returns what the log says was put down from pose i of a pass to the
-// next, as a share of p's rate; 1 where the log does not say.
-func (p *Product) shareAt(pass *coverage.Pass, i int) float64 {
-	if p.Logged == 0 {
-		return 1
-	}
-	if rate := pass.Rate(p.Logged-1, i); !math.IsNaN(rate) {
-		return rate
-	}
-	return 1
 }
 
 // draw draws whole m² up to pose i of a pass from the last of fills, at a share
@@ -316,18 +268,4 @@ func (t *tank) draw(fills []draught, pass *coverage.Pass, i int, whole, share fl
 		f.to = markAt(pass, i, 1-left/whole)
 	}
 	return fills
-}
-
-// markAt returns the place at a share of the way from pose i-1 to pose i.
-func markAt(p *coverage.Pass, i int, share float64) Mark {
-	a, b := &p.Poses[i-1], &p.Poses[i]
-	return Mark{
-		Pass:  p.ID,
-		Along: a.Along + share*(b.Along-a.Along),
-		At: plane.Point{
-			X: a.Bar.X + plane.Round(share*float64(b.Bar.X-a.Bar.X)),
-			Y: a.Bar.Y + plane.Round(share*float64(b.Bar.Y-a.Bar.Y)),
-		},
-		Time: a.Time + geo.Instant(math.Round(share*float64(b.Time-a.Time))),
-	}
 }

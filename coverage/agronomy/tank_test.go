@@ -52,7 +52,7 @@ func TestTanks(t *testing.T) {
 	p := product(t, "", "", "1 L/m2", "")
 	tank := 1500 * quantity.Litre
 	p.Tank, p.Fill = &tank, 1
-	ledgers := tanksOf(m, &p, nil)
+	ledgers := tanksOf(m, &p, carriers(m.Machines, &p), nil)
 	require.Len(t, ledgers, 1, "the idle machine swept nothing")
 	l := ledgers[0]
 	assert.InDelta(t, 1500, l.FillArea, 1e-9)
@@ -77,7 +77,7 @@ func TestTanks(t *testing.T) {
 	assert.InDelta(t, 3500, sum, 1e-6, "all that was swept")
 
 	p.Tank = nil
-	assert.Empty(t, tanksOf(m, &p, nil))
+	assert.Empty(t, tanksOf(m, &p, carriers(m.Machines, &p), nil))
 }
 
 // dryField is one machine that sweeps 1000 m² in each of six passes, 50 s long
@@ -103,7 +103,7 @@ func TestTankRunsDryBetweenReportedTimes(t *testing.T) {
 	m, p := dryField(t)
 	// Filled at the start, half way along the fourth pass, and no more.
 	p.FilledAt = []geo.Instant{m.Passes[0].Start, m.Passes[3].Start + geo.Instant(25*time.Second)}
-	l := tanksOf(m, &p, nil)[0]
+	l := tanksOf(m, &p, carriers(m.Machines, &p), nil)[0]
 	assert.Equal(t, ByTimes, l.DryBy)
 	assert.Equal(t, 3, l.Expected)
 	assert.Equal(t, 2, l.Reported)
@@ -119,7 +119,7 @@ func TestTankRunsDryBetweenReportedTimes(t *testing.T) {
 
 	// A fill in time and none is dry.
 	p.FilledAt = []geo.Instant{m.Passes[0].Start, m.Passes[2].Start, m.Passes[4].Start}
-	l = tanksOf(m, &p, nil)[0]
+	l = tanksOf(m, &p, carriers(m.Machines, &p), nil)[0]
 	assert.Empty(t, l.Dry)
 	require.Len(t, l.Fills, 3)
 	assert.InDelta(t, 0.5, l.Fills[0].Left, 1e-9) // m³
@@ -132,9 +132,9 @@ func TestTankSlack(t *testing.T) {
 	tank := 1950 * quantity.Litre
 	p.Tank = &tank
 	p.FilledAt = []geo.Instant{m.Passes[0].Start, m.Passes[2].Start, m.Passes[4].Start}
-	assert.Empty(t, tanksOf(m, &p, nil)[0].Dry)
+	assert.Empty(t, tanksOf(m, &p, carriers(m.Machines, &p), nil)[0].Dry)
 	p.FilledAt = []geo.Instant{m.Passes[0].Start, m.Passes[3].Start}
-	l := tanksOf(m, &p, nil)[0]
+	l := tanksOf(m, &p, carriers(m.Machines, &p), nil)[0]
 	require.Len(t, l.Dry, 2)
 	assert.InDelta(t, 1050, l.Dry[0].Area, 1e-6)
 	assert.Zero(t, l.Fills[0].Left)
@@ -144,7 +144,7 @@ func TestTankRunsDryByCount(t *testing.T) {
 	m, p := dryField(t)
 	for fills, dry := range map[int]float64{1: 3500, 2: 1000, 3: 0, 4: 0} {
 		p.Fills = fills
-		l := tanksOf(m, &p, nil)[0]
+		l := tanksOf(m, &p, carriers(m.Machines, &p), nil)[0]
 		assert.Equal(t, ByCount, l.DryBy)
 		assert.Equal(t, fills, l.Reported)
 		assert.Equal(t, 3, l.Expected)
@@ -160,13 +160,13 @@ func TestTankRunsDryByCount(t *testing.T) {
 	m.Passes = m.Passes[:5]
 	m.Passes[4].Swept = squareMetres(1200)
 	p.Fills = 2
-	assert.Empty(t, tanksOf(m, &p, nil)[0].Dry)
+	assert.Empty(t, tanksOf(m, &p, carriers(m.Machines, &p), nil)[0].Dry)
 }
 
 // Nobody said anything, and the log shows no stop to fill at.
 func TestTankRunsDryWithoutAStop(t *testing.T) {
 	m, p := dryField(t)
-	l := tanksOf(m, &p, nil)[0]
+	l := tanksOf(m, &p, carriers(m.Machines, &p), nil)[0]
 	assert.Equal(t, ByStops, l.DryBy)
 	assert.Zero(t, l.Reported)
 	require.Len(t, l.Dry, 1)
@@ -176,16 +176,16 @@ func TestTankRunsDryWithoutAStop(t *testing.T) {
 	stop := []track.Stop{{From: m.Passes[1].End, Stood: 5 * time.Minute}}
 	m.Passes[2].Before.Stops = stop
 	m.Passes[4].Before.Silent = 4 * time.Minute
-	assert.Empty(t, tanksOf(m, &p, nil)[0].Dry, "filled at the stop, and in the silence")
+	assert.Empty(t, tanksOf(m, &p, carriers(m.Machines, &p), nil)[0].Dry, "filled at the stop, and in the silence")
 	m.Passes[4].Before.Silent = time.Minute
-	require.Len(t, tanksOf(m, &p, nil)[0].Dry, 1)
-	assert.InDelta(t, 1500, tanksOf(m, &p, nil)[0].Dry[0].Area, 1e-6)
+	require.Len(t, tanksOf(m, &p, carriers(m.Machines, &p), nil)[0].Dry, 1)
+	assert.InDelta(t, 1500, tanksOf(m, &p, carriers(m.Machines, &p), nil)[0].Dry[0].Area, 1e-6)
 
 	for i := range m.Passes {
 		m.Passes[i].NoClock = true
 	}
-	assert.Empty(t, tanksOf(m, &p, nil)[0].Dry, "without a clock nobody can tell")
-	assert.Empty(t, tanksOf(m, &p, nil)[0].DryBy)
+	assert.Empty(t, tanksOf(m, &p, carriers(m.Machines, &p), nil)[0].Dry, "without a clock nobody can tell")
+	assert.Empty(t, tanksOf(m, &p, carriers(m.Machines, &p), nil)[0].DryBy)
 }
 
 // A 1000 gal tank at the filling limit of 85 % (Administrative Rules of
@@ -208,7 +208,7 @@ func TestAmmoniaFillsForAQuarterSection(t *testing.T) {
 			Machines: []machine.Machine{{Implement: machine.Implement{Width: 10 * plane.Metre}}},
 			Passes:   []coverage.Pass{straightPass(1, 0, ground, 0)},
 		}
-		l := tanksOf(m, &p, nil)[0]
+		l := tanksOf(m, &p, carriers(m.Machines, &p), nil)[0]
 		assert.InEpsilon(t, c.acres, quantity.InAcres(l.FillArea), 0.002)
 		assert.Len(t, l.Fills, c.fills)
 		assert.InDelta(t, c.fill*1000*quantity.Gallon, l.Filled, 1e-9)

@@ -50,8 +50,8 @@ type PassShare struct {
 
 // wasteOf takes the waste of p on the ground of m apart. It returns what of the
 // whole lies beyond area × rate, too (see [Portion]).
-func wasteOf(m *coverage.Map, p *Product) (Waste, float64) {
-	w := newWasted(m, p)
+func wasteOf(m *coverage.Map, p *Product, carries []bool, spread *Spread) (Waste, float64) {
+	w := newWasted(m, p, carries, spread)
 	var slivers, outside Portion
 	causes := map[cause.OverlapCause]Portion{}
 	for i := range m.Overlaps {
@@ -96,8 +96,8 @@ type wasted struct {
 	passes  []Portion // by pass
 }
 
-func newWasted(m *coverage.Map, p *Product) *wasted {
-	return &wasted{m: m, product: p, carries: carriers(m.Machines, p), spread: p.spread(m), passes: make([]Portion, len(m.Passes))}
+func newWasted(m *coverage.Map, p *Product, carries []bool, spread *Spread) *wasted {
+	return &wasted{m: m, product: p, carries: carries, spread: spread, passes: make([]Portion, len(m.Passes))}
 }
 
 // after counts the visits of carriers to a region as waste, all but the first

@@ -34,8 +34,8 @@ type Clock struct {
 	Silent     time.Duration // the log does not say; in no other figure
 	Stops      []track.Stop
 
-	New    plane.Area // inside, not covered by an earlier visit of any machine
-	Speed  float64    // m/s at work
+	New    plane.Area   // inside, not covered by an earlier visit of any machine
+	Speed  float64      // m/s at work
 	Width  plane.Length // of the bar
 	Cycles []Cycle
 }
