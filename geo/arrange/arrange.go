@@ -1,10 +1,6 @@
 package arrange
 
-import (
-	"slices"
-
-	"lapwing/geo/plane"
-)
+import "lapwing/geo/plane"
 
 // A Layer is rings that count as one: a place is under the layer if its rings
 // wind around it more often anticlockwise than clockwise. Rings may cross,
@@ -46,22 +42,18 @@ type Face struct {
 }
 
 // Cut cuts the plane along the rings of the layers. It asks label once for
-// each combination of layers; the empty combination is always [None].
-// Points must lie within [plane.Reach] of the centre.
+// each combination of layers, whose list is good until label returns; the empty
+// combination is always [None]. Points must lie within [plane.Reach] of the
+// centre.
 func Cut(layers []Layer, label func(under []int) Label) *Arrangement {
-	segs, corners := segments(layers)
-	bends := snap(segs)
-	nodes := number(corners, bends, viewOf(segs))
-	edges := join(segs, bends, nodes)
-	covers := newCovers(label)
-	web := sweep(nodes, len(bends), edges, covers)
-	return &Arrangement{Covers: covers.result(), Faces: web.faces()}
+	a, _ := (*Budget)(nil).Cut(layers, label) // which has no end
+	return a
 }
 
 // Areas returns the exact areas alone, without polygons.
 func Areas(layers []Layer) []Cover {
-	a := Cut(layers, func([]int) Label { return None })
-	return a.Covers
+	covers, _ := (*Budget)(nil).Areas(layers)
+	return covers
 }
 
 // point is a plane.Point in half the space: coordinates fit 31 bits.
@@ -109,127 +101,4 @@ func segments(layers []Layer) ([]seg, []point) {
 		}
 	}
 	return segs, corners
-}
-
-// covers numbers the combinations of layers as the sweep meets them.
-// Combination 0 is the empty one.
-type covers struct {
-	list  []winding
-	area  []plane.Area
-	names []Label
-	known map[string]int32
-	label func([]int) Label
-
-	// recent remembers, for a single layer beginning or ending, the last
-	// combination it was applied to: most edges of a layer lie in a row.
-	recent []struct{ from, to int32 }
-	key    []byte
-}
-
-// winding holds the layers whose winding number is not zero, rising.
-type winding []wound
-
-type wound struct{ layer, turns int32 }
-
-func newCovers(label func([]int) Label) *covers {
-	c := &covers{known: map[string]int32{}, label: label}
-	c.intern(nil)
-	return c
-}
-
-// under lists the layers with a positive winding number.
-func (w winding) under() []int {
-	var out []int
-	for _, x := range w {
-		if x.turns > 0 {
-			out = append(out, int(x.layer))
-		}
-	}
-	return out
-}
-
-// intern returns the number of the combination w.
-func (c *covers) intern(w winding) int32 {
-	c.key = c.key[:0]
-	for _, x := range w {
-		c.key = append(c.key, byte(x.layer), byte(x.layer>>8), byte(x.layer>>16), byte(x.layer>>24),
-			byte(x.turns), byte(x.turns>>8), byte(x.turns>>16), byte(x.turns>>24))
-	}
-	if id, ok := c.known[string(c.key)]; ok {
-		return id
-	}
-	id := int32(len(c.list))
-	c.known[string(c.key)] = id
-	c.list = append(c.list, slices.Clone(w))
-	c.area = append(c.area, 0)
-	name := None
-	if under := w.under(); len(under) > 0 {
-		name = c.label(under)
-	}
-	c.names = append(c.names, name)
-	return id
-}
-
-// across returns the combination above an edge from the one below it.
-// The changes are in order of their layers, none twice.
-func (c *covers) across(below int32, changes []wound) int32 {
-	if len(changes) == 1 && (changes[0].turns == 1 || changes[0].turns == -1) {
-		slot := int(changes[0].layer)*2 + int(changes[0].turns+1)/2
-		for len(c.recent) <= slot {
-			c.recent = append(c.recent, struct{ from, to int32 }{-1, -1})
-		}
-		if r := c.recent[slot]; r.from == below {
-			return r.to
-		}
-		above := c.intern(merge(c.list[below], changes))
-		c.recent[slot] = struct{ from, to int32 }{below, above}
-		return above
-	}
-	return c.intern(merge(c.list[below], changes))
-}
-
-// merge adds the changes to w.
-func merge(w winding, changes []wound) winding {
-	out := make(winding, 0, len(w)+len(changes))
-	for len(w) > 0 || len(changes) > 0 {
-		switch {
-		case len(changes) == 0 || len(w) > 0 && w[0].layer < changes[0].layer:
-			out = append(out, w[0])
-			w = w[1:]
-		case len(w) == 0 || changes[0].layer < w[0].layer:
-			out = append(out, changes[0])
-			changes = changes[1:]
-		default:
-			if n := w[0].turns + changes[0].turns; n != 0 {
-				out = append(out, wound{w[0].layer, n})
-			}
-			w, changes = w[1:], changes[1:]
-		}
-	}
-	return out
-}
-
-// result gathers combinations that differ only in how often a layer winds.
-func (c *covers) result() []Cover {
-	var out []Cover
-	index := map[string]int{}
-	for id, w := range c.list {
-		under := w.under()
-		if c.area[id] == 0 || len(under) == 0 {
-			continue
-		}
-		c.key = c.key[:0]
-		for _, l := range under {
-			c.key = append(c.key, byte(l), byte(l>>8), byte(l>>16), byte(l>>24))
-		}
-		i, ok := index[string(c.key)]
-		if !ok {
-			i = len(out)
-			index[string(c.key)] = i
-			out = append(out, Cover{Under: under, Label: c.names[id]})
-		}
-		out[i].Area += c.area[id]
-	}
-	slices.SortFunc(out, func(a, b Cover) int { return slices.Compare(a.Under, b.Under) })
-	return out
 }

@@ -30,7 +30,8 @@ type box struct{ x0, y0, x1, y1 int32 }
 
 func (b box) holds(p point) bool { return b.x0 <= p.x && p.x < b.x1 && b.y0 <= p.y && p.y < b.y1 }
 
-// snap finds the hot cells and the segments that must bend through them.
+// snap finds the hot cells and the segments that must bend through them, and
+// reports whether the budget lasted.
 //
 // It lays squares over the plane, a few segments to each, and within each
 // square compares every pair and every hot cell. A square owns the hot cells
@@ -38,24 +39,25 @@ func (b box) holds(p point) bool { return b.x0 <= p.x && p.x < b.x1 && b.y0 <= p
 // passes within a tick of a square is in its list, so that none that passes
 // through one of its cells is missing. A square with many segments is halved
 // again and again first.
-func snap(segs []seg) []bend {
+func snap(segs []seg, b *Budget) ([]bend, bool) {
 	if len(segs) == 0 {
-		return nil
+		return nil, true
 	}
 	sq := newSquares(segs)
 	// Squares share nothing, so that each processor takes the next row in line.
 	workers := parallel.EachWith(int(sq.rows), func(row int, s *snapper) {
-		s.segs = segs
+		s.segs, s.purse.budget = segs, b
 		for column := range sq.columns {
 			list, b := sq.at(column, int32(row))
-			s.split(list, b, 0)
+			s.split(list, b)
 		}
 	})
-	bends := workers[0].bends
+	bends, lasts := workers[0].bends, workers[0].purse.close()
 	for i := range workers[1:] {
-		bends = append(bends, workers[1+i].bends...)
+		w := &workers[1+i]
+		bends, lasts = append(bends, w.bends...), w.purse.close() && lasts
 	}
-	return bends
+	return bends, lasts
 }
 
 // squares lists the segments that pass through, or within a tick of, each
@@ -167,45 +169,88 @@ type snapper struct {
 	bends []bend
 	stack []int32 // the lists of the boxes on the way down
 	hot   []point
+	table []int32 // room for once
+	purse purse
 }
 
 // split searches the box b, through which the listed segments pass.
-func (s *snapper) split(list []int32, b box, stuck int) {
-	if len(list) < 2 {
+//
+// A box with many segments is halved first, for as long as that leaves fewer
+// pairs to compare. Segments that run side by side through box after box, too
+// near for halving to part them, are compared at once: in smaller boxes it would
+// be all of them again, over and over.
+//
+//	+-------+-------+
+//	|       |  __-==|
+//	|       |==     |   lengthwise both halves hold all
+//	|  __-==|       |   there are
+//	|==     |       |
+//	+-------+-------+
+func (s *snapper) split(list []int32, b box) {
+	if len(list) < 2 || s.purse.empty {
 		return
 	}
-	tiny := b.x1-b.x0 <= smallBox && b.y1-b.y0 <= smallBox
-	if len(list) <= fewSegs || tiny || stuck > 6 {
+	if len(list) <= fewSegs {
 		s.search(list, b)
 		return
 	}
-	if stuck == 1 && s.splitDistinct(list, b) {
+	if b.small() {
+		s.crowd(list, b)
 		return
 	}
 	mark := len(s.stack)
 	low, high, l, h := s.halve(list, b)
-	if len(l) > len(list)*7/8 && len(h) > len(list)*7/8 {
-		stuck++
+	now, next := pairs(len(list)), pairs(len(l))+pairs(len(h))
+	if next > now+now/2 && s.pairsIn(l, low, looksAhead)+s.pairsIn(h, high, looksAhead) > 2*now {
+		s.crowd(list, b)
 	} else {
-		stuck = 0
+		s.split(l, low)
+		s.split(h, high)
 	}
-	s.split(l, low, stuck)
-	s.split(h, high, stuck)
 	s.stack = s.stack[:mark]
 }
 
-// splitDistinct searches b for one of each set of segments between the same
-// two points, and bends the others as that one; unless few segments repeat,
-// when it reports false. Thousands of drives in the very same tracks, which no
-// halving of boxes tells apart, then cost what one does.
-func (s *snapper) splitDistinct(list []int32, b box) bool {
+// looksAhead is how many more times both halves of a box are halved to see
+// whether fewer pairs are left. Lines that run every way through a box make a
+// quarter more pairs however often it is halved. Those that run side by side
+// make four times as many after three times, so that any number from one and a
+// half to three tells them apart.
+const looksAhead = 2
+
+// pairs is how many pairs there are of n.
+func pairs(n int) int { return n * (n - 1) / 2 }
+
+// small reports whether a box is no longer split.
+func (b box) small() bool { return b.x1-b.x0 <= smallBox && b.y1-b.y0 <= smallBox }
+
+// pairsIn returns how many pairs would have to be compared in a box once it is
+// halved so many times.
+func (s *snapper) pairsIn(list []int32, b box, times int) int {
+	if times == 0 || len(list) <= fewSegs || b.small() {
+		return pairs(len(list))
+	}
+	mark := len(s.stack)
+	low, high, l, h := s.halve(list, b)
+	n := s.pairsIn(l, low, times-1) + s.pairsIn(h, high, times-1)
+	s.stack = s.stack[:mark]
+	return n
+}
+
+// crowd searches a box whose segments halving does not part. Of the segments
+// between the same two points it looks at one, and bends the others as that one:
+// thousands of drives in the very same tracks then cost what one does.
+func (s *snapper) crowd(list []int32, b box) {
 	sorted := s.sortedByEnds(list)
 	distinct := slices.CompactFunc(slices.Clone(sorted), s.same)
-	if len(distinct) > len(list)/2 {
-		return false
-	}
 	mark := len(s.bends)
-	s.split(distinct, b, 0)
+	if len(distinct) > len(list)/2 {
+		s.search(distinct, b)
+	} else {
+		s.split(distinct, b)
+	}
+	if len(distinct) == len(list) {
+		return
+	}
 	others := map[int32][]int32{}
 	for n := 0; n < len(sorted); {
 		first := n
@@ -214,11 +259,14 @@ func (s *snapper) splitDistinct(list []int32, b box) bool {
 		others[sorted[first]] = sorted[first+1 : n]
 	}
 	for _, bd := range s.bends[mark:] {
-		for _, i := range others[bd.seg] {
+		more := others[bd.seg]
+		if !s.purse.crossings(len(more)) {
+			return
+		}
+		for _, i := range more {
 			s.bends = append(s.bends, bend{i, bd.at})
 		}
 	}
-	return true
 }
 
 // halve cuts b in two, across the way most segments run, and lists the
@@ -288,6 +336,10 @@ func (s *snapper) near(i int32, b box) bool {
 
 // search compares all listed segments, pair by pair, and all hot cells of b.
 func (s *snapper) search(list []int32, b box) {
+	crowded := len(list) > fewSegs
+	if crowded && !s.purse.pairs(pairs(len(list))) {
+		return
+	}
 	hot := s.hot[:0]
 	for _, i := range list {
 		g := &s.segs[i]
@@ -298,16 +350,12 @@ func (s *snapper) search(list []int32, b box) {
 			hot = append(hot, g.b)
 		}
 	}
-	distinct := list
-	if len(list) > 2*fewSegs { // a box that could not be split: most often of repeated segments
-		distinct = slices.CompactFunc(s.sortedByEnds(list), s.same)
-		hot = dedupe(hot)
-	}
-	for n, i := range distinct {
+	full := fewHot
+	for n, i := range list {
 		g := &s.segs[i]
 		x0, x1 := min(g.a.x, g.b.x), max(g.a.x, g.b.x)
 		y0, y1 := min(g.a.y, g.b.y), max(g.a.y, g.b.y)
-		for _, j := range distinct[n+1:] {
+		for _, j := range list[n+1:] {
 			k := &s.segs[j]
 			if g.b == k.a || g.a == k.b { // the next edge of a ring, most often: meets it there and nowhere else
 				continue
@@ -319,21 +367,33 @@ func (s *snapper) search(list []int32, b box) {
 				hot = append(hot, p)
 			}
 		}
-		if len(hot) > 4096 { // thousands of segments through one place cross at few cells
-			hot = dedupe(hot)
+		if len(hot) > full { // thousands of segments through one place cross at few cells
+			hot = s.once(hot)
+			full = max(fewHot, 2*len(hot))
+			if !s.purse.holds(len(hot)) {
+				return
+			}
 		}
 	}
-	hot = dedupe(hot)
+	hot = s.once(hot)
 	s.hot = hot
 	for _, i := range list {
 		g := &s.segs[i]
+		before := len(s.bends)
 		for _, p := range hot {
 			if p != g.a && p != g.b && passes(g, p) {
 				s.bends = append(s.bends, bend{i, p})
 			}
 		}
+		s.purse.crossings(len(s.bends) - before)
+		if crowded && !s.purse.pairs(len(hot)/4) { // which takes a quarter of the time
+			return
+		}
 	}
 }
+
+// fewHot is how many hot cells are listed before those that repeat are left out.
+const fewHot = 4096
 
 // sortedByEnds lists the segments so that those between the same two points
 // lie together.
@@ -366,13 +426,13 @@ func (s *snapper) ends(i int32) (point, point) {
 // comparePoints orders points from west to east, then from south to north.
 func comparePoints(p, q point) int { return cmp.Or(cmp.Compare(p.x, q.x), cmp.Compare(p.y, q.y)) }
 
-// dedupe sorts the points and leaves out those that repeat.
-func dedupe(points []point) []point {
+// once leaves out those of some points that repeat.
+func (s *snapper) once(points []point) []point {
 	if len(points) < 2 {
 		return points
 	}
-	if len(points) <= 24 { // by far the most common, and faster without sorting
-		out := points[:0]
+	out := points[:0]
+	if len(points) <= 24 { // by far the most common
 	next:
 		for _, p := range points {
 			for _, q := range out {
@@ -384,8 +444,25 @@ func dedupe(points []point) []point {
 		}
 		return out
 	}
-	slices.SortFunc(points, comparePoints)
-	return slices.Compact(points)
+	// A table of where in out a point is, from 1; 0 is free.
+	size := 1 << bits.Len(uint(2*len(points)))
+	if len(s.table) < size {
+		s.table = make([]int32, size)
+	}
+	table := s.table[:size]
+	clear(table)
+	for _, p := range points {
+		h := uint64(uint32(p.x))<<32 | uint64(uint32(p.y))
+		at := int(h * 0x9e3779b97f4a7c15 >> (64 - bits.Len(uint(size-1)))) // D. E. Knuth, The Art of Computer Programming 3, 6.4: by the golden ratio
+		for table[at] != 0 && out[table[at]-1] != p {
+			at = (at + 1) & (size - 1)
+		}
+		if table[at] == 0 {
+			out = append(out, p)
+			table[at] = int32(len(out))
+		}
+	}
+	return out
 }
 
 // passes reports whether g passes through the cell of p: the square of half a

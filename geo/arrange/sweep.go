@@ -174,8 +174,9 @@ func (l *line) replace(s spot, n int, with []int32) {
 }
 
 // sweep moves a line over the nodes and finds what lies below and above each
-// edge, the area of every combination, and how the borders join.
-func sweep(nd nodes, bent int, e edges, c *covers) *web {
+// edge, the area of every combination, and how the borders join. It reports
+// whether the budget of the combinations lasted.
+func sweep(nd nodes, bent int, e edges, c *covers) (*web, bool) {
 	var (
 		w     = newWeb(nd, bent)
 		l     = newLine(len(nd.at))
@@ -185,6 +186,9 @@ func sweep(nd nodes, bent int, e edges, c *covers) *web {
 	for v, p := range nd.at {
 		if l.goesOn(int32(v), &e, w, c) {
 			continue
+		}
+		if c.purse.empty {
+			return nil, false
 		}
 		s := l.find(p)
 		below, first := int32(0), s
@@ -210,9 +214,10 @@ func sweep(nd nodes, bent int, e edges, c *covers) *web {
 			x := standing{p, nd.at[e.hi[i]], i, e.hi[i], cover, above, -1}
 			if c.names[above] != c.names[cover] {
 				x.chain = w.begin(cover, above)
+				c.purse.crossings(1)
 				round = append(round, 2*x.chain)
 			}
-			c.add(&x, w)
+			c.measure(&x, w)
 			right = append(right, l.stand(x))
 			cover = above
 		}
@@ -226,7 +231,7 @@ func sweep(nd nodes, bent int, e edges, c *covers) *web {
 		l.replace(first, ending, right)
 	}
 	w.names = c.names
-	return w
+	return w, c.purse.close()
 }
 
 // goesOn does all there is to do at node v if one edge ends there and one
@@ -246,12 +251,12 @@ func (l *line) goesOn(v int32, e *edges, w *web, c *covers) bool {
 	}
 	x.lo, x.hi, x.end, x.edge = x.hi, w.at[e.hi[i]], e.hi[i], i
 	l.expect(n, x.end)
-	c.add(x, w)
+	c.measure(x, w)
 	return true
 }
 
-// add adds what an edge contributes to the areas on either side of it.
-func (c *covers) add(x *standing, w *web) {
+// measure adds what an edge contributes to the areas on either side of it.
+func (c *covers) measure(x *standing, w *web) {
 	area := plane.Area(int64(x.lo.x)*int64(x.hi.y) - int64(x.lo.y)*int64(x.hi.x))
 	c.area[x.above] += area
 	c.area[x.below] -= area
