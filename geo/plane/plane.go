@@ -177,6 +177,30 @@ func (b Box) Add(p Point) Box {
 	}
 }
 
+// Grow returns the box with every side farther out by some length.
+func (b Box) Grow(by Length) Box {
+	return Box{Point{b.Min.X - by, b.Min.Y - by}, Point{b.Max.X + by, b.Max.Y + by}}
+}
+
+// Intersect returns what b and c share: an empty box where that is nothing.
+func (b Box) Intersect(c Box) Box {
+	if !b.Meets(c) {
+		return Empty()
+	}
+	return Box{
+		Point{max(b.Min.X, c.Min.X), max(b.Min.Y, c.Min.Y)},
+		Point{min(b.Max.X, c.Max.X), min(b.Max.Y, c.Max.Y)},
+	}
+}
+
+// Size returns how long and how high b is; 0 and 0 if it is empty.
+func (b Box) Size() (x, y Length) {
+	if b.Min.X > b.Max.X || b.Min.Y > b.Max.Y {
+		return 0, 0
+	}
+	return b.Max.X - b.Min.X, b.Max.Y - b.Min.Y
+}
+
 // Bounds returns the smallest box around the points of r.
 func (r Ring) Bounds() Box {
 	b := Empty()

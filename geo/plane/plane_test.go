@@ -154,3 +154,25 @@ func TestBounds(t *testing.T) {
 	none := plane.Empty()
 	assert.False(t, none.Meets(plane.Box{Max: plane.Point{X: math.MaxInt32, Y: math.MaxInt32}}))
 }
+
+// What two boxes share holds the points that both hold, and no others; a box that
+// grows by some length, the points no farther from it.
+func TestBoxes(t *testing.T) {
+	holds := func(b plane.Box, p plane.Point) bool { return b.Meets(plane.Box{Min: p, Max: p}) }
+	rapid.Check(t, func(t *rapid.T) {
+		small := func(name string) plane.Point {
+			return plane.Point{X: plane.Length(rapid.IntRange(-9, 9).Draw(t, name+".x")), Y: plane.Length(rapid.IntRange(-9, 9).Draw(t, name+".y"))}
+		}
+		b := plane.Empty().Add(small("a")).Add(small("b"))
+		c := plane.Empty().Add(small("c")).Add(small("d"))
+		p := small("p")
+		assert.Equal(t, holds(b, p) && holds(c, p), holds(b.Intersect(c), p))
+		by := plane.Length(rapid.IntRange(0, 9).Draw(t, "by"))
+		far := max(b.Min.X-p.X, p.X-b.Max.X, b.Min.Y-p.Y, p.Y-b.Max.Y)
+		assert.Equal(t, far <= by, holds(b.Grow(by), p))
+	})
+	x, y := plane.Box{Min: plane.Point{X: -2, Y: 3}, Max: plane.Point{X: 5, Y: 4}}.Size()
+	assert.Equal(t, [2]plane.Length{7, 1}, [2]plane.Length{x, y})
+	x, y = plane.Empty().Size()
+	assert.Equal(t, [2]plane.Length{}, [2]plane.Length{x, y}, "nothing has no size")
+}

@@ -1,9 +1,17 @@
 package plane
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
-// arcError is how far a chord of a round corner may lie inside its arc.
-const arcError = 1 * Millimetre
+// arcError is how far a chord of a round corner may lie inside its arc, of a radius
+// up to farArc, deeper than headlands are. Beyond, it grows with the square of the
+// radius, so that a corner takes no more than 350 points, and fewer the farther.
+const (
+	arcError = 1 * Millimetre
+	farArc   = 100 * Metre
+)
 
 // Within returns anticlockwise rings whose union is the ground on the left of
 // ring within distance d of it: the inner rim of a shell, the outer rim of a
@@ -16,11 +24,19 @@ const arcError = 1 * Millimetre
 //	|  |                 |  |
 //	|  |                 |  |
 //
-// Points are rounded to the tick, arcs are within a millimetre.
+// Beyond a d of 100 m, the rectangles of edges that turn hardly at all, one after the
+// other, are one ring: the corners of a boundary of kilometres make no thousands of
+// sides then that run side by side.
+//
+// Points are rounded to the tick, arcs are within a millimetre up to a d of 100 m.
 func Within(ring Ring, d Length) []Ring {
 	n := len(ring)
 	if n < 2 || d <= 0 {
 		return nil
+	}
+	arcOff := float64(min(arcError, d)) / float64(d) // as a share of d
+	if d > farArc {
+		arcOff *= float64(d) / float64(farArc) * float64(d) / float64(farArc)
 	}
 	type vec struct{ x, y float64 }
 	normal := make([]vec, n) // of the edge that begins at each corner: to the left, d long
@@ -45,9 +61,19 @@ func Within(ring Ring, d Length) []Ring {
 			join[i] = &m
 		}
 	}
+	first := max(0, slices.Index(join, nil)) // where no edge shares a side with the one before
 	var out []Ring
-	for i, p := range ring {
-		j := (i + 1) % n
+	var near, far Ring // of the rectangles that share sides so far
+	end := func() {
+		if len(near) > 1 {
+			slices.Reverse(far)
+			out = append(out, append(near, far...))
+		}
+		near, far = nil, nil
+	}
+	for k := range n {
+		i := (first + k) % n
+		p, j := ring[i], (i+1)%n
 		q := ring[j]
 		pn, qn := at(p, normal[i]), at(q, normal[i])
 		if join[i] != nil {
@@ -56,9 +82,16 @@ func Within(ring Ring, d Length) []Ring {
 		if join[j] != nil {
 			qn = *join[j]
 		}
-		quad := Ring{p, q, qn, pn}
-		if quad.Area() > 0 {
-			out = append(out, quad)
+		if join[i] == nil || d <= farArc {
+			end()
+		}
+		if (Ring{p, q, qn, pn}).Area() > 0 {
+			if len(near) == 0 {
+				near, far = append(near, p), append(far, pn)
+			}
+			near, far = append(near, q), append(far, qn)
+		} else {
+			end()
 		}
 		// The corner at q.
 		a, b := normal[i], normal[j]
@@ -67,7 +100,7 @@ func Within(ring Ring, d Length) []Ring {
 		}
 		from := math.Atan2(b.y, b.x)
 		turn := math.Mod(math.Atan2(a.y, a.x)-from+4*math.Pi, 2*math.Pi)
-		steps := math.Ceil(turn / (2 * math.Acos(1-float64(min(arcError, d))/float64(d))))
+		steps := math.Ceil(turn / (2 * math.Acos(1-arcOff)))
 		sector := Ring{q}
 		for k := 0.0; k <= steps; k++ {
 			sin, cos := math.Sincos(from + turn*k/steps)
@@ -77,5 +110,6 @@ func Within(ring Ring, d Length) []Ring {
 			out = append(out, sector)
 		}
 	}
+	end()
 	return out
 }

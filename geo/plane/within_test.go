@@ -188,3 +188,84 @@ func TestWithinGentleCurve(t *testing.T) {
 		}
 	}
 }
+
+// covered reports whether the rings of Within, as one layer, are over p: what one
+// winds round the wrong way another may make up for.
+func covered(rings []plane.Ring, p plane.Point) bool {
+	n := 0
+	for _, r := range rings {
+		w, on := winding(r, p)
+		if on {
+			return true
+		}
+		n += w
+	}
+	return n > 0
+}
+
+// Beyond 100 m a corner takes no more points than there: its arc is off by more, as
+// the square of the distance, and by nothing else.
+func TestWithinFar(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 100))
+	near, far := 0, 0
+	for range 40 {
+		ring := star(r, 3+r.IntN(9), 300, 1000).Reversed() // a hole: the ground is outside
+		d := plane.Metres(100 + 900*r.Float64())
+		share := float64(d) / float64(100*plane.Metre)
+		off := float64(plane.Millimetre)*share*share + 2*float64(plane.Tick)
+		rings := plane.Within(ring, d)
+		for _, s := range rings {
+			assert.LessOrEqual(t, len(s), 360, "points of a corner")
+		}
+		for range 400 {
+			p := plane.Point{X: plane.Length(r.IntN(40_000_000) - 20_000_000), Y: plane.Length(r.IntN(40_000_000) - 20_000_000)}
+			if n, edge := winding(ring, p); n != 0 || edge {
+				continue
+			}
+			gap := toRing(ring, p) - float64(d)
+			if math.Abs(gap) <= off {
+				continue
+			}
+			require.Equal(t, gap < 0, covered(rings, p), "%v is %v ticks from the rim of %v within %v", p, gap, ring, d)
+			if gap < 0 {
+				near++
+			} else {
+				far++
+			}
+		}
+	}
+	assert.Greater(t, near, 1000)
+	assert.Greater(t, far, 1000)
+}
+
+// A round boundary with a corner each metre is one ring far out, not thousands that
+// run side by side.
+func TestWithinFarRound(t *testing.T) {
+	const radius = 1500.0
+	var ring plane.Ring
+	for k := range 9000 {
+		sin, cos := math.Sincos(float64(k) * 2 * math.Pi / 9000)
+		ring = append(ring, plane.Point{X: plane.Metres(radius * cos), Y: plane.Metres(radius * sin)})
+	}
+	for _, tc := range []struct {
+		name string
+		ring plane.Ring
+	}{{"a shell", ring}, {"a hole", ring.Reversed()}} {
+		t.Run(tc.name, func(t *testing.T) {
+			d := 400 * plane.Metre
+			rings := plane.Within(tc.ring, d)
+			assert.Len(t, rings, 1)
+			g := rand.New(rand.NewPCG(1, 2))
+			for range 300 {
+				sin, cos := math.Sincos(2 * math.Pi * g.Float64())
+				from := radius + 600*(2*g.Float64()-1) // m from the middle
+				p := plane.Point{X: plane.Metres(from * cos), Y: plane.Metres(from * sin)}
+				in := from < radius
+				if in != (tc.ring.Area() > 0) || math.Abs(math.Abs(from-radius)-400) < 0.02 || math.Abs(from-radius) < 0.02 {
+					continue
+				}
+				require.Equal(t, math.Abs(from-radius) < 400, covered(rings, p), "%v m from the middle", from)
+			}
+		})
+	}
+}
