@@ -77,6 +77,37 @@ func TestNearestDrawn(t *testing.T) {
 	})
 }
 
+func TestIndexAroundDrawn(t *testing.T) {
+	sizes(t, func(t *testing.T, n *near.Index) {
+		for _, c := range []struct {
+			name   string
+			x, y   float64
+			within float64
+			want   []near.Edge
+		}{
+			{"beside a, b", 12, 13, 10, drawn[:1]},
+			{"at that very distance is not nearer", 12, 13, 7, nil},
+			{"e, f and the way back", 30, 45, 6, drawn[2:]},
+			{"all but those far away", 30, 20, 60, drawn},
+			{"nothing is nearer than nothing", 12, 20, 0, nil},
+		} {
+			got := slices.Collect(n.Around(c.x, c.y, c.within))
+			var edges []near.Edge
+			for _, e := range got {
+				edges = append(edges, *e)
+			}
+			assert.ElementsMatch(t, c.want, edges, c.name)
+		}
+		count := 0
+		for range n.Around(30, 20, 60) {
+			if count++; count == 2 {
+				break
+			}
+		}
+		assert.Equal(t, 2, count, "who has seen enough is shown no more")
+	})
+}
+
 func TestCastDrawn(t *testing.T) {
 	inf := math.Inf(1)
 	sizes(t, func(t *testing.T, n *near.Index) {
@@ -220,7 +251,7 @@ func anywhere(rng *rand.Rand) float64 { return math.Floor(2e6*rng.Float64() - 1e
 // formulas of their own.
 func TestIndexAgainstBruteForce(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 5))
-	found, seen, parts := 0, 0, 0
+	found, beside, seen, parts := 0, 0, 0, 0
 	for range 60 {
 		edges := random(rng)
 		n := near.New(slices.Clone(edges))
@@ -238,6 +269,23 @@ func TestIndexAgainstBruteForce(t *testing.T) {
 			if got.Edge != nil {
 				assert.InDelta(t, want, math.Hypot(got.X-x, got.Y-y), 1e-6)
 				assert.Contains(t, edges, *got.Edge)
+			}
+
+			around := map[near.Edge]int{}
+			for e := range n.Around(x, y, most) {
+				around[*e]++
+			}
+			for _, e := range edges {
+				if d := toSegment(e, x, y); math.Abs(d-most) > 1e-6 {
+					times := 0
+					if d < most {
+						times = 1
+						beside++
+					}
+					if around[e] != times {
+						t.Errorf("an edge %v from %v, %v was shown %d times, within %v", d, x, y, around[e], most)
+					}
+				}
 			}
 
 			sin, cos := math.Sincos(7 * rng.Float64())
@@ -278,6 +326,7 @@ func TestIndexAgainstBruteForce(t *testing.T) {
 		}
 	}
 	assert.Greater(t, found, 1000)
+	assert.Greater(t, beside, 1000)
 	assert.Greater(t, seen, 1000)
 	assert.Greater(t, parts, 1000)
 }
@@ -335,6 +384,7 @@ func TestIndexShifts(t *testing.T) {
 func TestEmptyIndex(t *testing.T) {
 	for _, n := range []near.Index{{}, near.New(nil)} {
 		assert.Nil(t, n.Nearest(0, 0, math.Inf(1)).Edge)
+		assert.Empty(t, slices.Collect(n.Around(0, 0, math.Inf(1))))
 		assert.Equal(t, near.Hit{Distance: math.Inf(1)}, n.Cast(&near.Ray{DX: 1}))
 		assert.Empty(t, n.Intervals(&near.Line{DX: 1, Length: 1e3}, 1e6))
 	}
