@@ -63,7 +63,7 @@ func New(field *field.Field, machines []machine.Machine, ways []work.Way) *Neigh
 	cell := 0.0
 	for i := range n.ways {
 		// Half a bar to the neighbour's centre, a gap between, and half a step.
-		cell = max(cell, (0.5+MissedWidth+0.5/work.KnotsPerWidth)*n.ways[i].Width)
+		cell = max(cell, (0.5+MissedWidth)*n.ways[i].Width+0.5*n.ways[i].Step)
 	}
 	for i := range n.ways {
 		for k := range n.ways[i].Knots {

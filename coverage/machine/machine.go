@@ -40,6 +40,17 @@ func Widest(machines []Machine) plane.Length {
 	return width
 }
 
+// Fixes returns how many fixes some machines logged.
+func Fixes(machines []Logged) int {
+	n := 0
+	for i := range machines {
+		for j := range machines[i].Tracks {
+			n += len(machines[i].Tracks[j].Fixes)
+		}
+	}
+	return n
+}
+
 // A WorkingRule says where a machine's working state comes from.
 type WorkingRule int
 

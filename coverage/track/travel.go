@@ -17,8 +17,9 @@ const longestStep = 1000.0 // m
 // road, and in the yard.
 func Travel(fields []field.Field, machines []machine.Logged, opt field.Options) (fixes int, metres float64) {
 	grounds := make([]*raster.Bitmap, len(fields))
+	grain := grainOf(fields, machine.Fixes(machines))
 	for i := range fields {
-		grounds[i] = raster.New()
+		grounds[i] = raster.New(grain)
 		for _, p := range fields[i].Boundary {
 			grounds[i].Fill([]plane.Ring{p.Shell}) // a hole is no road
 		}
@@ -54,6 +55,21 @@ func Travel(fields []field.Field, machines []machine.Logged, opt field.Options) 
 		}
 	}
 	return fixes, metres
+}
+
+// grainOf returns how finely fields are drawn for so many fixes to be looked for in
+// them: a thousand fields of a square kilometre for ten fixes need not be to the
+// decimetre. Judgement.
+func grainOf(fields []field.Field, fixes int) raster.Grain {
+	const most, each = 50e6, 400e3 // cells
+	var area, outlines float64
+	for i := range fields {
+		outlines += fields[i].Perimeter()
+		for _, p := range fields[i].Boundary {
+			area += math.Abs(float64(p.Shell.Area())) / 2
+		}
+	}
+	return raster.GrainFor(area, outlines, most+each*float64(fixes))
 }
 
 // onPlane keeps a length in metres where the grid can hold it.

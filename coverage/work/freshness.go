@@ -24,9 +24,9 @@ func (f *freshness) has(p plane.Point) bool {
 	return f.of == nil || f.of.Has(p)
 }
 
-// width returns how many metres of the bar of an implement at b win ground.
-func (f *freshness) width(b stance.Bar, im *machine.Implement) float64 {
-	const every = 20 * plane.Centimetre
+// width returns how many metres of the bar of an implement at b win ground. It
+// looks at places on the bar that are so far apart.
+func (f *freshness) width(b stance.Bar, im *machine.Implement, every plane.Length) float64 {
 	left := im.Sections[0].Left
 	width := im.Sections[len(im.Sections)-1].Right - left
 	points := max(1, width/every)

@@ -10,6 +10,7 @@ import (
 	"lapwing/coverage/machine"
 	"lapwing/coverage/stance"
 	"lapwing/geo/plane"
+	"lapwing/geo/plane/near"
 	"lapwing/geo/plane/raster"
 )
 
@@ -55,8 +56,10 @@ type inferrer struct {
 	bounded  bool
 	inside   *raster.Bitmap
 	zone     *raster.Bitmap   // the headland's
+	grain    raster.Grain     // of all bitmaps
+	every    plane.Length     // along a bar, looks at the ground are so far apart
 	rings    []plane.Ring     // of the boundary
-	box      plane.Box        // around them
+	edges    near.Index       // of them
 	own      []*raster.Bitmap // by machine
 	headland *raster.Bitmap   // along the boundary, by any machine
 }
@@ -65,24 +68,27 @@ type inferrer struct {
 // the passes of tracks that say so.
 func inferWork(field *field.Field, machines []machine.Machine, lookouts []*lookout, logged []Pass, opt *field.Options) {
 	in := inferrer{machines: machines, bounded: len(field.Boundary) > 0}
+	var edges []near.Edge
 	for _, p := range field.Boundary {
 		in.rings = append(in.rings, p.Rings()...)
 	}
-	in.box = plane.Empty()
 	for _, r := range in.rings {
-		for _, p := range r {
-			in.box = in.box.Add(p)
+		for i, p := range r {
+			edges = append(edges, near.EdgeOf(p, r[(i+1)%len(r)]))
 		}
 	}
+	in.edges = near.New(edges)
 	var runs []run
 	for _, l := range lookouts {
 		runs = append(runs, l.look()...)
 	}
 	around := whereabouts(machines, runs, logged)
-	in.inside, in.zone = raster.Within(around), raster.Within(around)
+	deep := opt.HeadlandWidth(machine.Widest(machines))
+	in.fineness(lookouts, runs, logged, around, deep)
+	in.inside, in.zone = raster.Within(around, in.grain), raster.Within(around, in.grain)
 	in.inside.Fill(in.rings)
 	for _, r := range in.rings {
-		in.zone.Fill(plane.Within(r, opt.HeadlandWidth(machine.Widest(machines))))
+		in.zone.Fill(plane.Within(r, deep))
 	}
 	for i := range runs {
 		r := &runs[i]
@@ -111,6 +117,51 @@ func inferWork(field *field.Field, machines []machine.Machine, lookouts []*looko
 	}
 }
 
+// What working is found out with at most. For each fix there may be as much as a
+// bar of 36 m makes from fixes 5 s apart at 10 m/s, twice over; so that no log of
+// work is looked at less closely, but one of bars of a kilometre, or from side to
+// side of a field of a hundred.
+const (
+	mostCells    = 50e6 // of the bitmaps
+	cellsPerFix  = 400e3
+	mostLooks    = 10e6 // at the ground under the bar
+	looksPerFix  = 36e3
+	usuallyEvery = 20 * plane.Centimetre // along the bar
+)
+
+// fineness settles how closely the ground is looked at: as ever, unless that is too
+// much for so many fixes.
+func (in *inferrer) fineness(lookouts []*lookout, runs []run, logged []Pass, around plane.Box, deep plane.Length) {
+	fixes, swept, looks := 0, 0.0, 0.0
+	for _, l := range lookouts {
+		fixes += len(l.Fixes)
+	}
+	for i := range runs {
+		r := &runs[i]
+		width := r.by.im.Width
+		swept += r.way() * float64(plane.Metre) * float64(width)
+		looks += float64(len(r.watches)) * float64(width/usuallyEvery)
+	}
+	for i := range logged {
+		p := &logged[i]
+		fixes += len(p.Poses)
+		swept += p.Length * float64(in.machines[p.Machine].Implement.Width)
+	}
+	outlines := 0.0
+	for _, r := range in.rings {
+		x, y := r.Bounds().Intersect(around).Size()
+		swept += float64(x) * float64(y)
+		x, y = r.Bounds().Grow(deep).Intersect(around).Size()
+		swept += min(float64(x)*float64(y), 2*r.Length()*float64(deep))
+		for i, p := range r { // three sides of what lies along each edge, and an arc
+			q := r[(i+1)%len(r)]
+			outlines += float64(3*min(y, max(q.Y-p.Y, p.Y-q.Y)) + 2*min(y, deep))
+		}
+	}
+	in.grain = raster.GrainFor(swept, outlines, mostCells+cellsPerFix*float64(fixes))
+	in.every = usuallyEvery * plane.Length(max(1, math.Ceil(looks/(mostLooks+looksPerFix*float64(fixes)))))
+}
+
 // whereabouts returns a box around all that the bars come over on the runs and
 // in the passes: a boundary may reach much farther.
 func whereabouts(machines []machine.Machine, runs []run, passes []Pass) plane.Box {
@@ -133,9 +184,9 @@ func whereabouts(machines []machine.Machine, runs []run, passes []Pass) plane.Bo
 // takeAll finds what is work in the runs, in their order, on ground that only
 // the logged passes have worked.
 func (in *inferrer) takeAll(lookouts []*lookout, runs []run, logged []Pass) {
-	in.own, in.headland = nil, raster.New()
+	in.own, in.headland = nil, raster.New(in.grain)
 	for range in.machines {
-		in.own = append(in.own, raster.New())
+		in.own = append(in.own, raster.New(in.grain))
 	}
 	for i := range logged {
 		p := &logged[i]
@@ -168,7 +219,7 @@ func (in *inferrer) crossings(lookouts []*lookout) bool {
 			for k := s.begin; k <= s.end; k++ {
 				if w := &s.run.watches[k]; s.won[k-s.begin] {
 					way += w.step
-					if others.width(w.bar(), im) >= leastNew {
+					if others.width(w.bar(), im, in.every) >= leastNew {
 						alone += w.step
 					}
 				}
@@ -199,7 +250,7 @@ func (in *inferrer) mark(machine int, poses []Pose, headland bool) {
 	im := &in.machines[machine].Implement
 	all := BarsOf(poses, nil)
 	var bars []stance.Bar
-	for _, k := range Keep(poses, all, im.Width/2, float64(raster.Cell/2), nil) {
+	for _, k := range Keep(poses, all, im.Width/2, float64(in.grain.Side()/2), nil) {
 		bars = append(bars, all[k])
 	}
 	rings := stance.Strip(nil, bars, im.Whole()[0])
@@ -228,7 +279,7 @@ func (in *inferrer) wins(w *watch, r *run, at side) bool {
 	if math.Abs(w.turn) > 1/(softTurn*im.Width.Metres()) {
 		least = max(least, leastInBend*im.Width.Metres())
 	}
-	return fresh.width(w.bar(), im) >= least
+	return fresh.width(w.bar(), im, in.every) >= least
 }
 
 // A side is where the bar is by the boundary.
@@ -246,24 +297,10 @@ func (in *inferrer) sideOf(b stance.Bar, width plane.Length) side {
 	if !in.bounded || in.inside.Has(b.At) {
 		return within
 	}
-	most := width/2 + plane.Metres(astray)
-	if !in.box.Meets(plane.Empty().Add(b.At.Add(plane.Point{X: most, Y: most})).Add(b.At.Sub(plane.Point{X: most, Y: most}))) {
-		return without
-	}
-	near := float64(most)
-	x, y := float64(b.At.X), float64(b.At.Y)
-	for _, r := range in.rings {
-		for i, p := range r {
-			q := r[(i+1)%len(r)]
-			dx, dy := float64(q.X-p.X), float64(q.Y-p.Y)
-			l := math.Hypot(dx, dy)
-			if l == 0 {
-				continue
-			}
-			t := max(0, min(1, ((x-float64(p.X))*dx+(y-float64(p.Y))*dy)/(l*l)))
-			if math.Hypot(x-float64(p.X)-t*dx, y-float64(p.Y)-t*dy) < near && math.Abs(dx*b.Cos-dy*b.Sin) < math.Sin(askew)*l {
-				return beside
-			}
+	most := float64(width/2 + plane.Metres(astray))
+	for e := range in.edges.Around(float64(b.At.X), float64(b.At.Y), most) {
+		if dx, dy := e.BX-e.AX, e.BY-e.AY; math.Abs(dx*b.Cos-dy*b.Sin) < math.Sin(askew)*math.Hypot(dx, dy) {
+			return beside
 		}
 	}
 	return without
@@ -395,7 +432,7 @@ func (in *inferrer) trim(s *openSpell) {
 	width := r.by.im.Width.Metres()
 	other := func(w *watch) bool {
 		f := freshness{taken: []*raster.Bitmap{in.own[r.by.pass.Machine].Twice()}}
-		return f.width(w.bar(), r.by.im) < leastNew
+		return f.width(w.bar(), r.by.im, in.every) < leastNew
 	}
 	inward := func(i, step, last int) (sight, bool) {
 		for way := 0.0; i != last && way < longRunIn*width; i += step {

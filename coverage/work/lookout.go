@@ -123,7 +123,7 @@ func (l *lookout) look() []run {
 		}
 		sights := l.sights(int(at[k]), int(at[next-1]))
 		l.parts = append(l.parts, sights)
-		parts = append(parts, watchesOf(sights))
+		parts = append(parts, watchesOf(sights, mostSteps*(next-k)))
 		if next < len(l.Stations) && !l.Stations[next].Fresh && l.gap(next) < longQuiet {
 			quiet++
 		}
@@ -151,16 +151,29 @@ func (l *lookout) gap(station int) time.Duration {
 	return l.Fixes[i].Time.Sub(l.Fixes[i-1].Time)
 }
 
-// watchesOf looks at the bar at every sight, and between them.
-func watchesOf(sights []sight) []watch {
-	var out []watch
+// watchesOf looks at the bar at every sight, and so many times at most between
+// them.
+func watchesOf(sights []sight, most int) []watch {
+	away := func(i int) float64 {
+		a, b := sights[i-1].stance, sights[i].stance
+		return math.Hypot(b.X-a.X, b.Y-a.Y)
+	}
+	steps := func(i int, every float64) int { return max(1, min(mostSteps, int(math.Ceil(away(i)/every)))) }
+	every, count := watchStep, 0
+	for i := 1; i < len(sights); i++ {
+		count += steps(i, every)
+	}
+	if count > most { // many sights from one fix to the next, hundreds of metres long
+		every *= float64(count) / float64(most)
+	}
+	out := make([]watch, 0, min(count, most)+len(sights))
 	for i := range sights {
 		s := sights[i]
 		d := 0.0
 		if i > 0 {
 			last := &sights[i-1]
-			d = math.Hypot(s.stance.X-last.stance.X, s.stance.Y-last.stance.Y)
-			n := max(1, min(mostSteps, int(math.Ceil(d/watchStep))))
+			d = away(i)
+			n := steps(i, every)
 			for k := 1; k < n; k++ {
 				at := last.at + geo.Instant(float64(s.at-last.at)*float64(k)/float64(n))
 				st := amid(last, &s, at)
@@ -298,16 +311,20 @@ func (l *lookout) runs(part int, p []watch) []run {
 		return []run{{by: l, part: part, watches: p}}
 	}
 	soft := 1 / (softTurn * l.im.Width.Metres())
-	var cuts []int
+	var cuts []int // rising
 	eachBend(p, func(w *watch) bool { return math.Abs(w.turn) > soft && !w.idle }, func(from, to int, by float64) {
 		if math.Abs(by) > parting {
 			cuts = append(cuts, (from+to)/2)
 		}
 	})
+	cutAt := func(j int) bool {
+		_, is := slices.BinarySearch(cuts, j)
+		return is
+	}
 	var out []run
 	for i := 0; i < len(p); {
 		j := i + 1
-		for j < len(p) && p[j].idle == p[i].idle && (p[i].idle || !slices.Contains(cuts, j)) {
+		for j < len(p) && p[j].idle == p[i].idle && (p[i].idle || !cutAt(j)) {
 			j++
 		}
 		if !p[i].idle {

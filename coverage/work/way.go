@@ -45,10 +45,15 @@ type Spot struct {
 	Along, Across, Ahead float64 // ticks; across is positive to the right
 }
 
-// KnotsPerWidth is how many knots a working width of travel has. The nearest
+// knotsPerWidth is how many knots a working width of travel has. The nearest
 // knot only has to be on the right stretch of the way: from there it is
 // followed pose by pose.
-const KnotsPerWidth = 2
+const knotsPerWidth = 2
+
+// mostKnots is how many knots there are for each pose at most: poses 50 m apart of
+// a bar a metre wide have as many. A narrower bar has its knots farther apart,
+// which only makes its ways slower to follow.
+const mostKnots = 100
 
 // ID is the number of the pass, from 1.
 func (w *Way) ID() int { return w.Index + 1 }
@@ -56,7 +61,8 @@ func (w *Way) ID() int { return w.Index + 1 }
 // NewWay makes the way of a pass. Poses come at about equal steps, so the next
 // knot's pose is looked for from about as many poses on as the last took.
 func NewWay(index int, p *Pass, width plane.Length) Way {
-	w := Way{Index: index, Pass: p, Width: float64(width), Step: float64(width) / KnotsPerWidth}
+	w := Way{Index: index, Pass: p, Width: float64(width)}
+	w.Step = max(w.Width/knotsPerWidth, p.Length/float64(mostKnots*len(p.Poses)))
 	last := int(math.Ceil(p.Length / w.Step))
 	w.Knots = make([]Knot, 0, last+1)
 	pose, stride := 0, 1

@@ -24,12 +24,42 @@ type Bitmap struct {
 	twice *Bitmap // what was filled more than once; nil: nothing
 
 	around *plane.Box // what lies beyond is not remembered; nil: all is
+	grain  Grain
 }
 
-// Cell is the side of a cell: as near as a bar is driven to where it is meant to
-// go (judgement). Larger, and where work is found to end moves by more than
-// that; smaller, and it takes more memory for nothing.
+// Cell is the side of a cell of the finest grain: as near as a bar is driven to
+// where it is meant to go (judgement). Larger, and where work is found to end
+// moves by more than that; smaller, and it takes more memory for nothing.
 const Cell = 10 * plane.Centimetre
+
+// A Grain is how coarse a bitmap is: each is twice as coarse as the one before.
+// The zero Grain is [Cell].
+type Grain uint8
+
+// GrainFor returns the finest grain in which ground of so many square ticks, in
+// outlines of so many ticks, takes no more than some cells. An outline takes a
+// crossing in each row it runs through, and a crossing as much as a word of cells.
+func GrainFor(area, outlines, cells float64) Grain {
+	g := Grain(0)
+	for ; g < 20; g++ {
+		if side := float64(g.Side()); area/(side*side)+tileSide*outlines/side <= cells {
+			break
+		}
+	}
+	return g
+}
+
+// Side is the side of a cell.
+func (g Grain) Side() plane.Length { return Cell << g }
+
+// cellOf returns the cell that a place along one axis is in.
+func (g Grain) cellOf(l plane.Length) int64 {
+	q := int64(l / Cell)
+	if l%Cell < 0 {
+		q--
+	}
+	return q >> g
+}
 
 // tileSide is how many cells a tile has along its side, as many as a word has
 // bits.
@@ -40,12 +70,12 @@ const tileSide = 64
 type tile [tileSide]uint64
 
 // New returns an empty bitmap.
-func New() *Bitmap { return &Bitmap{tiles: map[[2]int64]*tile{}} }
+func New(grain Grain) *Bitmap { return &Bitmap{tiles: map[[2]int64]*tile{}, grain: grain} }
 
 // Within returns an empty bitmap that remembers nothing of what lies outside a
 // box, but for the cells that its sides run through.
-func Within(box plane.Box) *Bitmap {
-	g := New()
+func Within(box plane.Box, grain Grain) *Bitmap {
+	g := New(grain)
 	g.around = &box
 	return g
 }
@@ -54,22 +84,13 @@ func Within(box plane.Box) *Bitmap {
 // filled later may be missing in it.
 func (g *Bitmap) Twice() *Bitmap { return g.twice }
 
-// cellOf returns the cell that a place along one axis is in.
-func cellOf(l plane.Length) int64 {
-	q := int64(l / Cell)
-	if l%Cell < 0 {
-		q--
-	}
-	return q
-}
-
 // Has reports whether the cell that p is in was filled; nil has none.
 func (g *Bitmap) Has(p plane.Point) bool {
-	x, y := cellOf(p.X), cellOf(p.Y)
-	at := [2]int64{x >> 6, y >> 6}
 	if g == nil {
 		return false
 	}
+	x, y := g.grain.cellOf(p.X), g.grain.cellOf(p.Y)
+	at := [2]int64{x >> 6, y >> 6}
 	if !g.asked || g.at != at {
 		g.asked, g.at, g.last = true, at, g.tiles[at]
 	}
@@ -104,9 +125,10 @@ func (g *Bitmap) Fill(rings []plane.Ring) {
 		box.Min = plane.Point{X: max(box.Min.X, g.around.Min.X), Y: max(box.Min.Y, g.around.Min.Y)}
 		box.Max = plane.Point{X: min(box.Max.X, g.around.Max.X), Y: min(box.Max.Y, g.around.Max.Y)}
 	}
+	cellOf, side := g.grain.cellOf, g.grain.Side()
 	first, last := cellOf(box.Min.Y), cellOf(box.Max.Y)
 	rows := make([][]crossing, last-first+1)
-	middle := func(row int64) float64 { return (float64(row) + 0.5) * float64(Cell) }
+	middle := func(row int64) float64 { return (float64(row) + 0.5) * float64(side) }
 	for _, r := range rings {
 		for i, a := range r {
 			b, wind := r[(i+1)%len(r)], -1 // going up, the ground is on the left: it ends there
@@ -129,8 +151,8 @@ func (g *Bitmap) Fill(rings []plane.Ring) {
 		for k := 0; k+1 < len(row); k++ {
 			if wind += row[k].wind; wind > 0 {
 				// Cells whose middle is at row[k].x or past it, and before row[k+1].x.
-				from := cellOf(plane.Round(row[k].x)-Cell/2-1) + 1
-				to := cellOf(plane.Round(row[k+1].x) - Cell/2 - 1)
+				from := cellOf(plane.Round(row[k].x)-side/2-1) + 1
+				to := cellOf(plane.Round(row[k+1].x) - side/2 - 1)
 				g.fillRow(first+int64(i), max(from, cellOf(box.Min.X)), min(to, cellOf(box.Max.X)))
 			}
 		}
@@ -147,7 +169,7 @@ func (g *Bitmap) fillRow(y, from, to int64) {
 		row := &g.tile(key)[y&(tileSide-1)]
 		if twice := *row & mask; twice != 0 {
 			if g.twice == nil {
-				g.twice = New()
+				g.twice = New(g.grain)
 			}
 			g.twice.tile(key)[y&(tileSide-1)] |= twice
 		}

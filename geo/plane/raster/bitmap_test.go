@@ -1,6 +1,7 @@
 package raster_test
 
 import (
+	"math"
 	"math/rand/v2"
 	"strings"
 	"testing"
@@ -101,7 +102,7 @@ xxxxx.
 ......
 ......`},
 	} {
-		g := raster.New()
+		g := raster.New(0)
 		g.Fill(c.rings)
 		assert.Equal(t, strings.TrimPrefix(c.want, "\n"), draw(g, 6, 5), c.name)
 		assert.Nil(t, g.Twice(), c.name)
@@ -117,7 +118,7 @@ xxxxx.
 //	+--+--+  |
 //	   +-----+
 func TestTwice(t *testing.T) {
-	g := raster.New()
+	g := raster.New(0)
 	g.Fill([]plane.Ring{cells([2]int{0, 1}, [2]int{3, 1}, [2]int{3, 4}, [2]int{0, 4})})
 	assert.Nil(t, g.Twice())
 	g.Fill([]plane.Ring{cells([2]int{1, 0}, [2]int{5, 0}, [2]int{5, 3}, [2]int{1, 3})})
@@ -127,11 +128,67 @@ func TestTwice(t *testing.T) {
 
 // Beyond the box nothing is remembered.
 func TestWithin(t *testing.T) {
-	g := raster.Within(plane.Box{Min: at(2, 1), Max: at(3, 2)})
+	g := raster.Within(plane.Box{Min: at(2, 1), Max: at(3, 2)}, 0)
 	g.Fill([]plane.Ring{cells([2]int{0, 0}, [2]int{6, 0}, [2]int{6, 5}, [2]int{0, 5})})
 	assert.Equal(t, "......\n......\n..xx..\n..xx..\n......", draw(g, 6, 5))
 	g.Fill([]plane.Ring{cells([2]int{5, 0}, [2]int{6, 0}, [2]int{6, 5})})
 	assert.Nil(t, g.Twice())
+}
+
+// A cell of a coarser bitmap is a square of cells of a finer one, to the west and
+// the south of the middle too.
+//
+//	+-------+-------+
+//	| . . . | x x x |     grain 1: the middles of x and o are on the ground, whose
+//	|   .   |   o   |     left side is the line between the two
+//	+-------+-------+
+func TestGrain(t *testing.T) {
+	g := raster.New(1)
+	g.Fill([]plane.Ring{cells([2]int{2, 2}, [2]int{4, 2}, [2]int{4, 4}, [2]int{2, 4})})
+	assert.Equal(t, "......\n..xx..\n..xx..\n......\n......", draw(g, 6, 5), "just a cell")
+	assert.False(t, g.Has(at(1, 2)))
+	g.Fill([]plane.Ring{cells([2]int{-4, -4}, [2]int{-2, -4}, [2]int{-2, -2}, [2]int{-4, -2})})
+	for _, c := range []struct {
+		x, y int
+		want bool
+	}{{-4, -4, true}, {-3, -3, true}, {-2, -3, false}, {-5, -4, false}, {-1, -1, false}} {
+		assert.Equal(t, c.want, g.Has(at(c.x, c.y)), "%d, %d", c.x, c.y)
+	}
+	assert.Nil(t, g.Twice())
+	g.Fill([]plane.Ring{cells([2]int{2, 2}, [2]int{8, 2}, [2]int{8, 4}, [2]int{2, 4})})
+	assert.Equal(t, "......\n..xx..\n..xx..\n......\n......", draw(g.Twice(), 6, 5), "as coarse")
+	fine := raster.New(0)
+	fine.Fill([]plane.Ring{cells([2]int{0, 0}, [2]int{1, 0}, [2]int{1, 1}, [2]int{0, 1})})
+	assert.True(t, fine.Has(at(0, 0)))
+	coarse := raster.New(1)
+	coarse.Fill([]plane.Ring{cells([2]int{0, 0}, [2]int{1, 0}, [2]int{1, 1}, [2]int{0, 1})})
+	assert.False(t, coarse.Has(at(0, 0)), "the middle of a coarser cell is not on it")
+}
+
+// The grain that is asked for is the finest that is not too much, the area and the
+// outlines together.
+func TestGrainFor(t *testing.T) {
+	cell := float64(raster.Cell)
+	const cells = 1_000_000
+	area := func(cells float64) float64 { return cells * cell * cell }
+	for _, c := range []struct {
+		name           string
+		area, outlines float64
+		want           raster.Grain
+	}{
+		{"nothing", 0, 0, 0},
+		{"just enough", area(cells), 0, 0},
+		{"a cell too much", area(cells + 1), 0, 1},
+		{"a quarter of the cells, grain by grain", area(16 * cells), 0, 2},
+		{"an outline through so many rows that each takes a word", 0, cells / 64 * cell, 0},
+		{"and through one row more", 0, (cells/64 + 1) * cell, 1},
+		{"half of each, and then both a grain coarser", area(cells / 2), (cells/64/2 + 1) * cell, 1},
+		{"however much, there is a coarsest", math.Inf(1), 0, 20},
+	} {
+		assert.Equal(t, c.want, raster.GrainFor(c.area, c.outlines, cells), c.name)
+	}
+	assert.Equal(t, raster.Cell, raster.Grain(0).Side())
+	assert.Equal(t, 8*raster.Cell, raster.Grain(3).Side())
 }
 
 func TestNoBitmapHasNothing(t *testing.T) {
@@ -146,7 +203,7 @@ func TestFillIsWinding(t *testing.T) {
 	rng := rand.New(rand.NewPCG(4, 4))
 	in, out, twice := 0, 0, 0
 	for range 60 {
-		g, shifted := raster.New(), raster.New()
+		g, shifted := raster.New(0), raster.New(0)
 		dx, dy := rng.IntN(2001)-1000, rng.IntN(2001)-1000
 		by := plane.Point{X: plane.Length(dx) * raster.Cell, Y: plane.Length(dy) * raster.Cell}
 		var fillings [][]plane.Ring
