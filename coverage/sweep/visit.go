@@ -88,7 +88,7 @@ func visits(poses []work.Pose, keep []int32, width plane.Length, given []visitSt
 		return starts
 	}
 	w := float64(width)
-	steps := stepsAlong(poses, keep, w/2)
+	steps := stepsAlong(poses, keep, max(w/2, poses[len(poses)-1].Along/float64(mostSteps*len(poses))))
 	quads := make([][4]plane.Point, len(steps)) // swept up to each step
 	boxes := make([]plane.Box, len(steps))
 	for k := range steps {
@@ -189,6 +189,11 @@ func turnsBack(poses []work.Pose, keep []int32) bool {
 	return hi-lo > 2*math.Pi/3
 }
 
+// mostSteps is how many steps there are for each pose at most, so that a bar of a
+// centimetre takes no more than one of a metre does: poses 50 m apart of that have
+// as many.
+const mostSteps = 100
+
 // A visitStep is the bar's stance at one step along a pass.
 type visitStep struct {
 	stance.Bar
@@ -220,18 +225,45 @@ func stepsAlong(poses []work.Pose, keep []int32, most float64) []visitStep {
 // straightest returns the step among from to to, but no more than six widths
 // before to, about which the pass turns least over a width of travel either
 // way; the last of several. It returns 0 if there is none.
+//
+// It goes backward, and keeps what may yet be the least and the most turned of
+// the steps within a width: of those, each is farther ahead and less (or more)
+// than the next.
 func straightest(steps []visitStep, from, to int, w float64) int {
 	best, least := 0, plane.Angle(math.Inf(1))
+	var lows, highs []int
+	behind, ahead := to+1, to // the steps within a width of step i, and the first that is not either way
+	for ahead+1 < len(steps) && steps[ahead].along-steps[to].along < w {
+		ahead++
+	}
+	add := func(j int) {
+		for n := len(lows); n > 0 && steps[lows[n-1]].turned >= steps[j].turned; n-- {
+			lows = lows[:n-1]
+		}
+		for n := len(highs); n > 0 && steps[highs[n-1]].turned <= steps[j].turned; n-- {
+			highs = highs[:n-1]
+		}
+		lows, highs = append(lows, j), append(highs, j)
+	}
+	for j := ahead; j > to; j-- {
+		add(j)
+	}
 	for i := to; i >= from && steps[to].along-steps[i].along <= 6*w; i-- {
-		lo, hi := steps[i].turned, steps[i].turned
-		for j := i; j > 0 && steps[i].along-steps[j].along < w; j-- {
-			lo, hi = min(lo, steps[j-1].turned), max(hi, steps[j-1].turned)
+		for behind > 0 && (behind > i || steps[i].along-steps[behind].along < w) {
+			behind--
+			add(behind)
 		}
-		for j := i; j+1 < len(steps) && steps[j].along-steps[i].along < w; j++ {
-			lo, hi = min(lo, steps[j+1].turned), max(hi, steps[j+1].turned)
+		for ahead > i && steps[ahead-1].along-steps[i].along >= w {
+			ahead--
 		}
-		if hi-lo < least {
-			best, least = i, hi-lo
+		for lows[0] > ahead {
+			lows = lows[1:]
+		}
+		for highs[0] > ahead {
+			highs = highs[1:]
+		}
+		if turned := steps[highs[0]].turned - steps[lows[0]].turned; turned < least {
+			best, least = i, turned
 		}
 	}
 	return best
