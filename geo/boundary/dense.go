@@ -16,15 +16,20 @@ const (
 	// A longer one reaches beyond any field's plane and is refused there.
 	maxEdge = 2
 
-	// maxCuts is the most points put into one edge, maxPoints into one file.
-	maxCuts   = 10_000
-	maxPoints = 5_000_000
+	// maxCuts is the most points put into one edge. maxPoints is the most put into
+	// one file, 1,700 km of edges, and cornerPoints how many more for each of its
+	// corners, as many as an edge of a mile takes. With more, a few lines of a file
+	// make millions of corners.
+	maxCuts      = 10_000
+	maxPoints    = 50_000
+	cornerPoints = 50
 )
 
 // dense returns the ring c with points put into its edges so that each piece
 // is as good as straight on a plane.
 func (d *draft) dense(c []corner) ([]geo.LonLat, error) {
 	out := make([]geo.LonLat, 0, len(c))
+	d.points += cornerPoints * len(c)
 	for i, p := range c {
 		a, b := p.at, c[(i+1)%len(c)].at
 		out = append(out, a)
