@@ -19,11 +19,20 @@ import (
 // mean by less than a centimetre.
 const markSpacing = 75 * plane.Centimetre
 
+// mostMarks is how many marks a boundary has, and cornerMarks how many more for each
+// of its corners. They are farther apart along one of over 37 km, unless its corners
+// lie less than 3 m apart: nobody works the edge of a county.
+const (
+	mostMarks   = 50_000
+	cornerMarks = 4
+)
+
 // Measure follows the boundary and measures how far from it the covered
 // ground begins.
 func Measure(l *region.Layout, opt *field.Options) Edge {
 	e := Edge{Tolerance: tolerance(opt, l.Machines)}
-	w := walker{limit: float64(l.Headland.Width), allowance: float64(opt.EdgeAllowance), within: float64(e.Tolerance + opt.EdgeAllowance)}
+	spacing := max(float64(markSpacing), l.Field.Perimeter()/float64(mostMarks+cornerMarks*l.Field.Corners()))
+	w := walker{spacing: spacing, limit: float64(l.Headland.Width), allowance: float64(opt.EdgeAllowance), within: float64(e.Tolerance + opt.EdgeAllowance)}
 	w.covered, w.silent = groundEdges(l)
 	for _, ring := range rims(l) {
 		w.profile = Ring{Hole: ringOf(ring).Area() < 0}
@@ -55,6 +64,7 @@ func tolerance(o *field.Options, machines []machine.Machine) plane.Length {
 // A walker goes along a ring of the boundary, edge by edge.
 type walker struct {
 	covered, silent  near.Index
+	spacing          float64 // of the marks along the boundary, at most
 	limit, allowance float64
 	within           float64 // of covered ground it is reached
 	most             float64 // the largest distance so far
@@ -93,7 +103,7 @@ func (w *walker) follow(r *rim) float64 {
 	if r.inner.Kind != region.Unlogged {
 		silent = w.silent.Intervals(&l, w.within)
 	}
-	cuts := cutsOf(l.Length, reached, silent)
+	cuts := cutsOf(l.Length, w.spacing, reached, silent)
 	for _, along := range cuts[1:] {
 		to := w.look(&l, along, from)
 		var as Mark
@@ -186,9 +196,9 @@ func (w *walker) mark(l *near.Line, p standOff, as Mark) {
 }
 
 // cutsOf returns where a line is cut: at its ends, at the ends of the spans,
-// and every [markSpacing].
-func cutsOf(length float64, spans ...[]near.Interval) []float64 {
-	n := max(1, int(math.Ceil(length/float64(markSpacing))))
+// and so far apart at most.
+func cutsOf(length, spacing float64, spans ...[]near.Interval) []float64 {
+	n := max(1, int(math.Ceil(length/spacing)))
 	cuts := make([]float64, 0, n+1)
 	for k := range n {
 		cuts = append(cuts, length*float64(k)/float64(n))

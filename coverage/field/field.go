@@ -83,6 +83,17 @@ func (f *Field) ring(places []geo.LonLat) (plane.Ring, error) {
 	return ring, nil
 }
 
+// Corners returns how many corners the boundary has, holes included.
+func (f *Field) Corners() int {
+	n := 0
+	for _, p := range f.Boundary {
+		for _, r := range p.Rings() {
+			n += len(r)
+		}
+	}
+	return n
+}
+
 // Perimeter returns the length of the boundary in ticks, holes included.
 func (f *Field) Perimeter() float64 {
 	var sum float64
