@@ -104,7 +104,10 @@ func (b *border) meet(m *explainer, r *region.Region) {
 func (b *border) add(f *follower, n int, in, notIn []int, within bool) {
 	e := &b.edges[n]
 	for _, s := range in {
-		if slices.Contains(notIn, s) {
+		for len(notIn) > 0 && notIn[0] < s { // both rise
+			notIn = notIn[1:]
+		}
+		if len(notIn) > 0 && notIn[0] == s {
 			continue
 		}
 		b.worked[n] = true

@@ -142,7 +142,7 @@ func (m *explainer) visitsOver(p *Overlap, r *region.Region) []visitOver {
 	for i, s := range r.Swaths {
 		w := &m.Ways[m.Swaths[s].Pass]
 		at := w.Locate(p.At, m.Swaths[s].From, m.Swaths[s].To)
-		over[i] = visitOver{s, w, &m.PassGrounds[w.Index], at, w.Direction(at.Along, trend*w.Width)}
+		over[i] = visitOver{swath: s, Way: w, ground: &m.PassGrounds[w.Index], at: at, heading: w.Direction(at.Along, trend*w.Width)}
 	}
 	return over
 }
@@ -166,17 +166,28 @@ func (e *overlapEvidence) reWorked() bool {
 	length, width := stripOf(float64(e.region.Area)/2, e.region.Shape.Perimeter())
 	return anyPair(e.over, func(a, b *visitOver) bool {
 		w := min(a.Width, b.Width)
-		return a.heading.Between(b.heading) < beside.SideBySide && !a.turns() && !b.turns() && width >= beside.AgainWidth*w && length >= againLength*w
+		return width >= beside.AgainWidth*w && length >= againLength*w && a.heading.Between(b.heading) < beside.SideBySide && !a.turns() && !b.turns()
 	})
 }
 
 // closes reports whether a round comes back onto its beginning.
 func (e *overlapEvidence) closes() bool {
-	return anyPair(e.over, sameRound) && anyPair(e.over, e.border().closes)
+	if !anyPair(e.over, sameRound) {
+		return false
+	}
+	e.border().touch(e.over)
+	return anyPair(e.over, closesRound)
 }
 
 // turns reports whether one of the passes turns hard there.
-func (e *overlapEvidence) turns() bool { return slices.ContainsFunc(e.over, visitOver.turns) }
+func (e *overlapEvidence) turns() bool {
+	for i := range e.over {
+		if e.over[i].turns() {
+			return true
+		}
+	}
+	return false
+}
 
 // crossed returns why passes that meet at an angle lap; "" where none do.
 func (e *overlapEvidence) crossed() OverlapCause {
@@ -195,10 +206,19 @@ type visitOver struct {
 	ground  *region.PassGround // of the pass
 	at      work.Spot          // the patch's place along it
 	heading plane.Angle        // of travel there
+
+	starts, ends bool // whether the patch is on the beginning of the pass, and on its end: see touch
+	asked, hard  bool // whether turns was asked, and its answer
 }
 
-// turns reports whether the pass turns hard there.
-func (v visitOver) turns() bool { return v.Turned(v.at.Along, v.Width) > hardTurn }
+// turns reports whether the pass turns hard there. It takes time, and is asked
+// about each pair of visits.
+func (v *visitOver) turns() bool {
+	if !v.asked {
+		v.asked, v.hard = true, v.Turned(v.at.Along, v.Width) > hardTurn
+	}
+	return v.hard
+}
 
 // anyPair reports whether two of the visits fit, the earlier given first.
 func anyPair(over []visitOver, fits func(early, late *visitOver) bool) bool {
@@ -233,20 +253,29 @@ func sameRound(early, late *visitOver) bool {
 		math.Cos(float64(early.heading-late.heading)) > math.Cos(float64(beside.SideBySide))
 }
 
-// closes reports whether the later of two visits of one round comes back onto
+// touch notes which of the visits over the patch, whose swaths rise, have their
+// pass's beginning or its end on it.
+func (b *border) touch(over []visitOver) {
+	for _, c := range b.ends {
+		i, is := slices.BinarySearchFunc(over, c.swath, func(v visitOver, swath int) int { return v.swath - swath })
+		if !is {
+			continue
+		}
+		switch v := &over[i]; c.kind {
+		case startContact:
+			v.starts = v.starts || c.spot.Along < closingReach*v.Width
+		case endContact:
+			v.ends = v.ends || v.Pass.Length-c.spot.Along < closingReach*v.Width
+		}
+	}
+}
+
+// closesRound reports whether the later of two visits of one round comes back onto
 // where the earlier began: the patch is on that beginning, and on the end of
 // the round. A pass that goes on inward from there does not end: it is enough
 // that the patch is no longer than a lap.
-func (b *border) closes(early, late *visitOver) bool {
-	if !sameRound(early, late) {
-		return false
-	}
-	start, end := false, false
-	for _, c := range b.ends {
-		start = start || c.swath == early.swath && c.kind == startContact && c.spot.Along < closingReach*early.Width
-		end = end || c.swath == late.swath && c.kind == endContact && late.Pass.Length-c.spot.Along < closingReach*late.Width
-	}
-	return start && (end || early.Pass == late.Pass && early.at.Along < againLength*early.Width)
+func closesRound(early, late *visitOver) bool {
+	return early.starts && (late.ends || early.Pass == late.Pass && early.at.Along < againLength*early.Width) && sameRound(early, late)
 }
 
 // meet reports whether two visits do not run side by side.

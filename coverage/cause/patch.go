@@ -113,13 +113,12 @@ func (m *explainer) beside(r *region.Region) []int {
 			}
 			last = l
 			for _, s := range m.Class(l).Swaths {
-				if !slices.Contains(out, s) {
-					out = append(out, s)
+				if i, in := slices.BinarySearch(out, s); !in {
+					out = slices.Insert(out, i, s)
 				}
 			}
 		}
 	}
-	slices.Sort(out)
 	return out
 }
 
