@@ -41,7 +41,7 @@ func BenchmarkStages(b *testing.B) {
 		})
 		b.Run("Lay/"+name, func(b *testing.B) {
 			for b.Loop() {
-				coverage.Lay(sc.Field, machine.Machines(sc.Machines), ground, field.Options{})
+				laid(b, sc.Field, machine.Machines(sc.Machines), ground, field.Options{})
 			}
 		})
 	}
@@ -159,7 +159,7 @@ func BenchmarkSweepLay(b *testing.B) {
 		b.Run(w.String(), func(b *testing.B) {
 			var m *coverage.Map
 			for b.Loop() {
-				m = coverage.Lay(w.field, machine.Machines(w.machines), sweep.Sweep(machine.Machines(w.machines), w.passes), field.Options{})
+				m = laid(b, w.field, machine.Machines(w.machines), sweep.Sweep(machine.Machines(w.machines), w.passes), field.Options{})
 			}
 			if g := m.Ground; g.Covered == 0 || g.Field != g.Skip+g.Covered+g.Unlogged {
 				b.Errorf("skip %v + covered %v + unlogged %v make no field of %v", g.Skip, g.Covered, g.Unlogged, g.Field)

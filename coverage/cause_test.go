@@ -323,7 +323,8 @@ func BenchmarkPatches(b *testing.B) {
 	s := covertest.QuarterSection(10, 0.02, 1)
 	machines := machine.Machines(s.Machines)
 	passes, _ := coverage.Split(s.Field, s.Machines, field.Options{})
-	l := region.Lay(s.Field, machines, sweep.Sweep(machines, passes), &field.Options{})
+	l, err := region.Lay(s.Field, machines, sweep.Sweep(machines, passes), &field.Options{})
+	require.NoError(b, err)
 	skips, overlaps := cause.Explain(l)
 	b.Run(fmt.Sprintf("skips=%d/overlaps=%d", len(skips), len(overlaps)), func(b *testing.B) {
 		for b.Loop() {

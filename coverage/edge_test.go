@@ -111,7 +111,7 @@ func TestShortOpenings(t *testing.T) {
 		ground.Swaths = append(ground.Swaths, sweep.Swath{Pass: i, Rings: []plane.Ring{{{X: a}, {X: b}, {X: b, Y: width}, {X: a, Y: width}}}})
 	}
 	machines := []machine.Machine{{Name: "drill", Implement: machine.Implement{Width: 4 * plane.Metre}}}
-	m := coverage.Lay(s.Field, machines, ground, field.Options{EdgeTolerance: 10 * plane.Centimetre})
+	m := laid(t, s.Field, machines, ground, field.Options{EdgeTolerance: 10 * plane.Centimetre})
 	e := m.Headland.Edge
 	var lengths, most []float64
 	for _, o := range e.Openings {

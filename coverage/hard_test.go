@@ -45,8 +45,16 @@ func pass(poses ...work.Pose) work.Pass {
 // lay sweeps the passes and lays them, and checks what holds of every map.
 func lay(t *testing.T, land field.Field, machines []machine.Machine, passes ...work.Pass) *coverage.Map {
 	t.Helper()
-	m := coverage.Lay(land, machines, sweep.Sweep(machines, passes), field.Options{})
+	m := laid(t, land, machines, sweep.Sweep(machines, passes), field.Options{})
 	closes(t, m)
+	return m
+}
+
+// laid is the map of some ground.
+func laid(tb testing.TB, land field.Field, machines []machine.Machine, ground sweep.Ground, opt field.Options) *coverage.Map {
+	tb.Helper()
+	m, err := coverage.Lay(land, machines, ground, opt)
+	require.NoError(tb, err)
 	return m
 }
 

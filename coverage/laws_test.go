@@ -222,7 +222,7 @@ func TestShift(t *testing.T) {
 					ps[i].Poses[k].Bar = ps[i].Poses[k].Bar.Add(by)
 				}
 			}
-			m := coverage.Lay(land, machine.Machines(s.Machines), sweep.Sweep(machine.Machines(s.Machines), ps), field.Options{})
+			m := laid(t, land, machine.Machines(s.Machines), sweep.Sweep(machine.Machines(s.Machines), ps), field.Options{})
 			closes(t, m)
 			return m
 		}

@@ -63,9 +63,13 @@ type Headland struct {
 	Edge edge.Edge
 }
 
-// Lay lays ground over a field and says why it was skipped or worked twice.
-func Lay(field field.Field, machines []machine.Machine, ground sweep.Ground, opt field.Options) *Map {
-	l := region.Lay(field, machines, ground, &opt)
+// Lay lays ground over a field and says why it was skipped or worked twice. It
+// fails with a [*region.CrossingsError].
+func Lay(field field.Field, machines []machine.Machine, ground sweep.Ground, opt field.Options) (*Map, error) {
+	l, err := region.Lay(field, machines, ground, &opt)
+	if err != nil {
+		return nil, err
+	}
 	var rim edge.Edge
 	var meanwhile sync.WaitGroup
 	meanwhile.Go(func() { rim = edge.Measure(l, &opt) }) // has nothing to do with the patches
@@ -85,7 +89,7 @@ func Lay(field field.Field, machines []machine.Machine, ground sweep.Ground, opt
 		}
 	}
 	m.Warnings = l.Warnings()
-	return m
+	return m, nil
 }
 
 // Neighbourhood finds what runs beside the passes of the map.

@@ -21,6 +21,9 @@ func Measure(fld field.Field, logged []machine.Logged, opt field.Options) (*Map,
 	if err := fit(&opt, machines); err != nil {
 		return nil, err
 	}
+	if opt.Crossings == 0 {
+		opt.Crossings = field.UsualCrossings(machine.Fixes(logged) + fld.Corners())
+	}
 	if len(fld.Boundary) == 0 {
 		around, ok := FieldAround(logged)
 		if !ok {
@@ -32,7 +35,10 @@ func Measure(fld field.Field, logged []machine.Logged, opt field.Options) (*Map,
 	walks := stance.Follow(logs, machines)                         // what the bars did
 	passes, notes := work.Split(&fld, machines, logs, walks, &opt) // where they worked
 	ground := sweep.Sweep(machines, passes)                        // what they swept
-	m := Lay(fld, machines, ground, opt)                           // how often each piece was covered, and why
+	m, err := Lay(fld, machines, ground, opt)                      // how often each piece was covered, and why
+	if err != nil {
+		return nil, err
+	}
 	m.Logs = track.Records(logged, logs, &fld.Frame)
 	m.Warnings = append(warningsOf(logs, notes), m.Warnings...)
 	if !m.Field.Worked {

@@ -10,7 +10,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"lapwing/coverage"
 	"lapwing/coverage/field"
 	"lapwing/coverage/machine"
 	"lapwing/coverage/stance"
@@ -97,7 +96,7 @@ func TestOutline(t *testing.T) {
 			assert.Equal(t, tc.rings, rings, "rings")
 			assert.Equal(t, tc.corners, corners, "corners")
 			assert.Equal(t, plane.Area(want)*plane.SquareMetre, swept)
-			m := coverage.Lay(land, machines, ground, field.Options{})
+			m := laid(t, land, machines, ground, field.Options{})
 			closes(t, m)
 			assert.Equal(t, plane.Area(want)*plane.SquareMetre, m.Ground.Covered)
 		})

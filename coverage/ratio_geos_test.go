@@ -15,7 +15,6 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"lapwing/coverage"
 	"lapwing/coverage/field"
 	"lapwing/coverage/machine"
 	"lapwing/coverage/sweep"
@@ -53,7 +52,7 @@ func TestRatioTable(t *testing.T) {
 			began := time.Now()
 			ground := sweep.Sweep(machine.Machines(w.machines), w.passes)
 			halfway := time.Now()
-			m := coverage.Lay(w.field, machine.Machines(w.machines), ground, field.Options{})
+			m := laid(t, w.field, machine.Machines(w.machines), ground, field.Options{})
 			sweeping, lay = append(sweeping, halfway.Sub(began)), append(lay, time.Since(halfway))
 			require.Positive(t, m.Ground.Covered)
 

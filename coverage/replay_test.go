@@ -86,7 +86,7 @@ func TestReplayMoved(t *testing.T) {
 
 func BenchmarkReplay(b *testing.B) {
 	for _, w := range works("quarter", "sections") {
-		m := coverage.Lay(w.field, machine.Machines(w.machines), sweep.Sweep(machine.Machines(w.machines), w.passes), field.Options{})
+		m := laid(b, w.field, machine.Machines(w.machines), sweep.Sweep(machine.Machines(w.machines), w.passes), field.Options{})
 		r := whatif.NewReplay(m, ends(m), nil, nil)
 		b.Run(w.String(), func(b *testing.B) {
 			for b.Loop() {

@@ -16,9 +16,9 @@ type Overlay struct {
 	Swaths                   []int // indices, rising
 }
 
-// OverlayOf reads the layers over a piece of ground.
-func OverlayOf(under []int) Overlay {
-	var o Overlay
+// Read takes up the layers over a piece of ground.
+func (o *Overlay) Read(under []int) {
+	*o = Overlay{Swaths: o.Swaths[:0]}
 	for len(under) > 0 && under[0] < FirstSwathLayer {
 		switch under[0] {
 		case BoundaryLayer:
@@ -30,11 +30,9 @@ func OverlayOf(under []int) Overlay {
 		}
 		under = under[1:]
 	}
-	o.Swaths = make([]int, len(under))
-	for i, l := range under {
-		o.Swaths[i] = l - FirstSwathLayer
+	for _, l := range under {
+		o.Swaths = append(o.Swaths, l-FirstSwathLayer)
 	}
-	return o
 }
 
 // Kind is the whole meaning of the arrangement:
@@ -46,7 +44,7 @@ func OverlayOf(under []int) Overlay {
 //	yes     any     2 +     Overlap
 //	yes     yes     0       Unlogged
 //	yes     no      0       Skip
-func (o Overlay) Kind() (Kind, bool) {
+func (o *Overlay) Kind() (Kind, bool) {
 	switch n := len(o.Swaths); {
 	case !o.Inside:
 		return OverReach, n > 0
@@ -75,7 +73,7 @@ type Totals struct {
 }
 
 // Add adds the area of one combination of layers.
-func (t *Totals) Add(o Overlay, area plane.Area) {
+func (t *Totals) Add(o *Overlay, area plane.Area) {
 	n := len(o.Swaths)
 	t.Swept += plane.Area(n) * area
 	if !o.Inside {

@@ -50,28 +50,47 @@ type PassGround struct {
 
 // Lay lays the swaths over the field and over one another. Passes without any
 // ground in the field are left out. For a field without a boundary the outer edge
-// of the worked ground stands in.
-func Lay(field field.Field, machines []machine.Machine, ground sweep.Ground, opt *field.Options) *Layout {
-	if len(field.Boundary) == 0 {
-		field.Boundary, field.Worked = outerEdge(ground), true
+// of the worked ground stands in. It fails with a [*CrossingsError].
+func Lay(field field.Field, machines []machine.Machine, ground sweep.Ground, opt *field.Options) (*Layout, error) {
+	budget, most := budgetOf(&field, ground, opt)
+	l, err := lay(field, machines, ground, opt, budget)
+	if err != nil { // there is no other
+		return nil, &CrossingsError{Field: field.Name, Machine: widest(machines), Most: most}
 	}
-	here := within(ground, &field)
+	return l, nil
+}
+
+// lay is Lay within a budget.
+func lay(field field.Field, machines []machine.Machine, ground sweep.Ground, opt *field.Options, budget *arrange.Budget) (*Layout, error) {
+	if len(field.Boundary) == 0 {
+		edge, err := outerEdge(ground, budget)
+		if err != nil {
+			return nil, err
+		}
+		field.Boundary, field.Worked = edge, true
+	}
+	here, err := within(ground, &field, budget)
+	if err != nil {
+		return nil, err
+	}
 	l := &Layout{Field: field, Machines: machines, Passes: here.Passes, Elsewhere: len(ground.Passes) - len(here.Passes),
 		PassGrounds: make([]PassGround, len(here.Passes)), Swaths: here.Swaths}
 	l.Headland.Width = opt.HeadlandWidth(machine.Widest(machines))
-	l.cut(here)
+	if err := l.cut(here, budget); err != nil {
+		return nil, err
+	}
 	for i := range l.PassGrounds {
 		g := &l.PassGrounds[i]
 		g.Headland = 2*g.InZone > g.Swept
 	}
-	return l
+	return l, nil
 }
 
 // Class returns what lies across an edge, as a region without a shape.
 func (l *Layout) Class(label arrange.Label) *Region { return &l.classes[label-1] }
 
 // zone returns the headland zone within the field.
-func (l *Layout) zone() []plane.Polygon {
+func (l *Layout) zone(budget *arrange.Budget) ([]plane.Polygon, error) {
 	layers := make([]arrange.Layer, SilenceLayer)
 	for _, p := range l.Field.Boundary {
 		for _, r := range p.Rings() {
@@ -79,33 +98,44 @@ func (l *Layout) zone() []plane.Polygon {
 			layers[HeadlandLayer] = append(layers[HeadlandLayer], plane.Within(r, l.Headland.Width)...)
 		}
 	}
+	a, err := budget.Cut(layers, func(under []int) arrange.Label { return arrange.Label(len(under) / 2) })
+	if err != nil {
+		return nil, err
+	}
 	var out []plane.Polygon
-	for _, f := range arrange.Cut(layers, func(under []int) arrange.Label { return arrange.Label(len(under) / 2) }).Faces {
+	for _, f := range a.Faces {
 		out = append(out, f.Shape)
 	}
-	return out
+	return out, nil
 }
 
 // outerEdge returns the outer edge of all swaths together.
-func outerEdge(ground sweep.Ground) []plane.Polygon {
+func outerEdge(ground sweep.Ground, budget *arrange.Budget) ([]plane.Polygon, error) {
 	any := func([]int) arrange.Label { return 1 }
 	var swept, shells arrange.Layer
 	for _, s := range ground.Swaths {
 		swept = append(swept, s.Rings...)
 	}
-	for _, f := range arrange.Cut([]arrange.Layer{swept}, any).Faces {
+	a, err := budget.Cut([]arrange.Layer{swept}, any)
+	if err != nil {
+		return nil, err
+	}
+	for _, f := range a.Faces {
 		shells = append(shells, f.Shape.Shell)
 	}
+	if a, err = budget.Cut([]arrange.Layer{shells}, any); err != nil { // drops islands in holes
+		return nil, err
+	}
 	var out []plane.Polygon
-	for _, f := range arrange.Cut([]arrange.Layer{shells}, any).Faces { // drops islands in holes
+	for _, f := range a.Faces {
 		out = append(out, f.Shape)
 	}
-	return out
+	return out, nil
 }
 
 // cut cuts the field along everything that lies over it. It makes the ways of
 // the passes, and the headland zone, meanwhile.
-func (l *Layout) cut(ground sweep.Ground) {
+func (l *Layout) cut(ground sweep.Ground, budget *arrange.Budget) error {
 	layers := make([]arrange.Layer, FirstSwathLayer, FirstSwathLayer+len(ground.Swaths))
 	for _, p := range l.Field.Boundary {
 		layers[BoundaryLayer] = append(layers[BoundaryLayer], p.Rings()...)
@@ -120,42 +150,26 @@ func (l *Layout) cut(ground sweep.Ground) {
 		layers = append(layers, s.Rings)
 	}
 
-	// Ground of one kind under the same swaths is one region, wherever the
-	// headland's edge runs through it; only skips are cut there.
-	var regions []Region
-	known := map[string]arrange.Label{}
-	var key []byte
-	label := func(under []int) arrange.Label {
-		o := OverlayOf(under)
-		kind, kept := o.Kind()
-		if !kept {
-			return arrange.None
-		}
-		headland := o.Headland && kind == Skip
-		key = append(key[:0], byte(kind), 0)
-		if headland {
-			key[1] = 1
-		}
-		for _, s := range o.Swaths {
-			key = append(key, byte(s), byte(s>>8), byte(s>>16), byte(s>>24))
-		}
-		if label, ok := known[string(key)]; ok {
-			return label
-		}
-		regions = append(regions, Region{Kind: kind, Depth: len(o.Swaths), Swaths: o.Swaths, Headland: headland})
-		known[string(key)] = arrange.Label(len(regions))
-		return arrange.Label(len(regions))
-	}
+	var classes classes
+	var zoneErr error
 	var meanwhile sync.WaitGroup
-	meanwhile.Go(func() { l.Ways, l.Headland.Zone = work.Ways(l.Machines, l.Passes), l.zone() })
-	a := arrange.Cut(layers, label)
+	meanwhile.Go(func() {
+		l.Ways = work.Ways(l.Machines, l.Passes)
+		l.Headland.Zone, zoneErr = l.zone(budget)
+	})
+	a, err := budget.Cut(layers, classes.label)
 	meanwhile.Wait()
-
-	for _, c := range a.Covers {
-		l.count(OverlayOf(c.Under), c.Area)
+	if err = cmp.Or(err, zoneErr); err != nil {
+		return err
 	}
-	l.classes = regions
+	var o Overlay
+	for _, c := range a.Covers {
+		o.Read(c.Under)
+		l.count(&o, c.Area)
+	}
+	l.classes = classes.list
 	l.Regions = l.regionsOf(a.Faces)
+	return nil
 }
 
 // regionsOf makes regions of the faces, by kind and then from the largest down; of
@@ -195,7 +209,7 @@ func comparePoints(p, q plane.Point) int { return cmp.Or(cmp.Compare(p.X, q.X), 
 
 // count adds the area of one combination of layers to the totals, to the
 // headland and to the passes.
-func (l *Layout) count(o Overlay, area plane.Area) {
+func (l *Layout) count(o *Overlay, area plane.Area) {
 	l.Totals.Add(o, area)
 	for _, s := range o.Swaths {
 		p := &l.PassGrounds[l.Swaths[s].Pass]

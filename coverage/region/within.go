@@ -1,6 +1,8 @@
 package region
 
 import (
+	"cmp"
+
 	"lapwing/coverage/field"
 	"lapwing/coverage/sweep"
 	"lapwing/geo/arrange"
@@ -10,7 +12,7 @@ import (
 
 // within returns the ground of the passes that have some in the field, any at
 // all: the others worked elsewhere.
-func within(g sweep.Ground, field *field.Field) sweep.Ground {
+func within(g sweep.Ground, field *field.Field, budget *arrange.Budget) (sweep.Ground, error) {
 	var boundary arrange.Layer
 	box := plane.Empty()
 	for _, p := range field.Boundary {
@@ -26,10 +28,20 @@ func within(g sweep.Ground, field *field.Field) sweep.Ground {
 	for i := range g.Passes {
 		first[i+1] += first[i]
 	}
-	here := make([]bool, len(g.Passes))
-	parallel.Each(len(g.Passes), func(i int) { here[i] = anyWithin(g.Swaths[first[i]:first[i+1]], boundary, box) })
+	here, errs := make([]bool, len(g.Passes)), make([]error, len(g.Passes))
+	parallel.Each(len(g.Passes), func(i int) {
+		swaths := g.Swaths[first[i]:first[i+1]]
+		if field.Worked && sweepAny(swaths) { // its edge was drawn around them
+			here[i] = true
+			return
+		}
+		here[i], errs[i] = anyWithin(swaths, boundary, box, budget)
+	})
 
 	var out sweep.Ground
+	if err := cmp.Or(errs...); err != nil {
+		return out, err
+	}
 	at := make([]int, len(g.Passes)) // where a pass went
 	for i, is := range here {
 		if is {
@@ -49,7 +61,19 @@ func within(g sweep.Ground, field *field.Field) sweep.Ground {
 			out.Silences = append(out.Silences, s)
 		}
 	}
-	return out
+	return out, nil
+}
+
+// sweepAny reports whether the rings of some swaths wind anticlockwise on the whole,
+// so that there is ground within them.
+func sweepAny(swaths []sweep.Swath) bool {
+	var area plane.Area
+	for i := range swaths {
+		for _, ring := range swaths[i].Rings {
+			area += ring.Area()
+		}
+	}
+	return area > 0
 }
 
 // anyWithin reports whether any ground of the swaths of one pass lies within a
@@ -57,31 +81,36 @@ func within(g sweep.Ground, field *field.Field) sweep.Ground {
 //
 // Nearly always a corner of a swath tells: on the left of every edge of a swath's
 // rings is ground that it covers, so that a corner inside the boundary has some
-// beside it. Where none is, the two are cut along each other.
-func anyWithin(swaths []sweep.Swath, boundary arrange.Layer, box plane.Box) bool {
-	near := false
+// beside it. Where none is, the two are cut along each other: those rings at
+// least that are not wholly beside the box.
+func anyWithin(swaths []sweep.Swath, boundary arrange.Layer, box plane.Box, budget *arrange.Budget) (bool, error) {
+	near := make([]arrange.Layer, len(swaths))
 	for i := range swaths {
 		for _, ring := range swaths[i].Rings {
 			if !ring.Bounds().Meets(box) {
 				continue
 			}
-			near = true
 			for _, p := range ring {
 				if winding, on := plane.Winding(boundary, p); winding > 0 && !on {
-					return true
+					return true, nil
 				}
 			}
+			near[i] = append(near[i], ring)
 		}
 	}
-	if !near {
-		return false
-	}
-	for i := range swaths {
-		for _, c := range arrange.Areas([]arrange.Layer{boundary, swaths[i].Rings}) {
+	for _, rings := range near {
+		if len(rings) == 0 {
+			continue
+		}
+		covers, err := budget.Areas([]arrange.Layer{boundary, rings})
+		if err != nil {
+			return false, err
+		}
+		for _, c := range covers {
 			if len(c.Under) == 2 && c.Area != 0 {
-				return true
+				return true, nil
 			}
 		}
 	}
-	return false
+	return false, nil
 }

@@ -162,6 +162,7 @@ func (r *Replay) Run(moves []Move) Rerun {
 		layers = append(layers, r.watched[i].moved(moves))
 	}
 	out := Rerun{Wasted: make([]plane.Area, len(r.groups)), Left: make([]float64, len(r.watched))}
+	var o region.Overlay
 	for _, c := range arrange.Areas(layers) {
 		under, skips := c.Under, c.Under
 		for len(under) > 0 && under[len(under)-1] >= first {
@@ -175,10 +176,10 @@ func (r *Replay) Run(moves []Move) Rerun {
 		if len(under) == 0 {
 			continue
 		}
-		o := region.OverlayOf(under)
-		out.Ground.Add(o, c.Area)
+		o.Read(under)
+		out.Ground.Add(&o, c.Area)
 		for g, group := range r.groups {
-			out.Wasted[g] += plane.Area(wasted(o, func(swath int) bool { return group[r.m.Passes[of[swath]].Machine] })) * c.Area
+			out.Wasted[g] += plane.Area(wasted(&o, func(swath int) bool { return group[r.m.Passes[of[swath]].Machine] })) * c.Area
 		}
 	}
 	return out
@@ -186,7 +187,7 @@ func (r *Replay) Run(moves []Move) Rerun {
 
 // wasted counts the visits of some swaths to a place that were not wanted: all
 // but the first inside the field, and all outside.
-func wasted(o region.Overlay, counts func(swath int) bool) int {
+func wasted(o *region.Overlay, counts func(swath int) bool) int {
 	n := 0
 	for _, s := range o.Swaths {
 		if counts(s) {

@@ -14,6 +14,7 @@ import (
 	"lapwing/coverage/machine"
 	"lapwing/coverage/sweep"
 	"lapwing/coverage/whatif"
+	"lapwing/coverage/work"
 	"lapwing/geo/plane"
 )
 
@@ -36,8 +37,16 @@ func angled(t *testing.T, theta float64, openers int) *coverage.Map {
 	x, y := -run*math.Sin(heading), 100-run*math.Cos(heading)
 	path.Jump(covertest.Stance{XY: covertest.XY{X: x, Y: y}, Heading: heading}).On().Straight(run + extra).Off()
 	s.Drive(covertest.Rig{Name: "drill", Implement: im, Path: path, Speed: 2, Rate: 5})
-	passes := s.Passes()
-	return coverage.Lay(s.Field, machine.Machines(s.Machines), sweep.Sweep(machine.Machines(s.Machines), passes), field.Options{})
+	return laid(t, s, s.Passes())
+}
+
+// laid is the map of some passes of a scene.
+func laid(tb testing.TB, s *covertest.Scene, passes []work.Pass) *coverage.Map {
+	tb.Helper()
+	machines := machine.Machines(s.Machines)
+	m, err := coverage.Lay(s.Field, machines, sweep.Sweep(machines, passes), field.Options{})
+	require.NoError(tb, err)
+	return m
 }
 
 // A swath that meets the headland at an angle theta and leaves no skip laps
@@ -86,8 +95,7 @@ func TestSectionsRound(t *testing.T) {
 	im := covertest.Mounted(6, 0, 1)
 	im.Openers = 16
 	s.Drive(covertest.Rig{Name: "drill", Implement: im, Path: covertest.NewPath(5).HoleRound(pond, 3), Speed: 2, Rate: 5})
-	passes := s.Passes()
-	m := coverage.Lay(s.Field, machine.Machines(s.Machines), sweep.Sweep(machine.Machines(s.Machines), passes), field.Options{})
+	m := laid(t, s, s.Passes())
 	for _, r := range whatif.Sections(m, whatif.Switching{}) {
 		assert.InEpsilon(t, m.Ground.Covered.SquareMetres(), r.Swept[0], 0.01, "%d sections", r.Sections)
 	}
@@ -109,8 +117,7 @@ func TestSectionsTrend(t *testing.T) {
 		im := covertest.Mounted(w, 2, 1)
 		im.Openers = 64
 		s.Drive(covertest.Rig{Name: "drill", Implement: im, Path: path, Speed: 2.5, Rate: 5})
-		passes := s.Passes()
-		m := coverage.Lay(s.Field, machine.Machines(s.Machines), sweep.Sweep(machine.Machines(s.Machines), passes), field.Options{})
+		m := laid(t, s, s.Passes())
 		runs := whatif.Sections(m, whatif.Switching{})
 		for k := 1; k < len(runs); k++ {
 			assert.LessOrEqual(t, runs[k].Wasted[0], runs[k-1].Wasted[0]+0.01)

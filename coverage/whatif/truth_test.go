@@ -13,9 +13,6 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
-	"lapwing/coverage/field"
-	"lapwing/coverage/machine"
-	"lapwing/coverage/sweep"
 	"lapwing/coverage/whatif"
 	"lapwing/coverage/work"
 	"lapwing/geo"
@@ -36,7 +33,7 @@ var qualities = []geo.Quality{geo.Fixed, geo.Float, geo.Differential, geo.Single
 // newTruth makes a field of some shape, driven by hand with some lap, some
 // care and one of the receivers. With byReceiver the driver's errors are what
 // the log shows, and the ground has the receiver's too.
-func newTruth(seed uint64, byReceiver bool) truth {
+func newTruth(tb testing.TB, seed uint64, byReceiver bool) truth {
 	r := rand.New(rand.NewPCG(seed, 8))
 	t := truth{error: whatif.ErrorOf(qualities[seed%uint64(len(qualities))]), byReceiver: byReceiver}
 	w := 5 + 7*r.Float64()
@@ -69,10 +66,7 @@ func newTruth(seed uint64, byReceiver bool) truth {
 	for i := range driven {
 		noisy[i] = off.onto(driven[i], sign)
 	}
-	lay := func(passes []work.Pass) *coverage.Map {
-		return coverage.Lay(s.Field, machine.Machines(s.Machines), sweep.Sweep(machine.Machines(s.Machines), passes), field.Options{})
-	}
-	t.real, t.shown = lay(driven), lay(noisy)
+	t.real, t.shown = laid(tb, s, driven), laid(tb, s, noisy)
 	if byReceiver {
 		t.real, t.shown = t.shown, t.real
 	}
@@ -203,7 +197,7 @@ func hold(tb testing.TB, from, n uint64, byReceiver bool) (all []tally, each [][
 		each[i] = make([]tally, len(quantities))
 	}
 	for seed := from; seed < from+n; seed++ {
-		f := newTruth(seed, byReceiver)
+		f := newTruth(tb, seed, byReceiver)
 		opt := whatif.Options{Seed: seed, Errors: []whatif.Error{f.error}, Groups: [][]bool{{true}}}
 		if byReceiver {
 			opt.Steering = whatif.ByReceiver
@@ -285,7 +279,7 @@ func TestIntervalsHoldSteered(t *testing.T) {
 
 // The same seed gives the same answer, whatever the number of processors.
 func TestRepeatable(t *testing.T) {
-	f := newTruth(1, false)
+	f := newTruth(t, 1, false)
 	opt := whatif.Options{Seed: 7, Runs: 20}
 	a := whatif.Sure(f.shown, opt)
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
@@ -296,7 +290,7 @@ func TestRepeatable(t *testing.T) {
 
 // Without an error there is nothing to be unsure of.
 func TestNoError(t *testing.T) {
-	f := newTruth(2, false)
+	f := newTruth(t, 2, false)
 	h := whatif.Sure(f.shown, whatif.Options{Runs: 20, Errors: []whatif.Error{{}}, Steering: whatif.Otherwise})
 	g := f.shown.Ground
 	assert.InDelta(t, (g.Skip - g.Remainder).SquareMetres(), h.Skip.Middle, 0.5)
