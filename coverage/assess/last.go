@@ -43,6 +43,9 @@ func (a *Assessment) askedAbout(q LastQuestion) ([]int, error) {
 	m := a.Map
 	if q.Pass != nil {
 		id := *q.Pass
+		if len(m.Passes) == 0 {
+			return nil, &job.InputError{Where: "--pass", Found: fmt.Sprintf("found %d", id), Want: "a log with a pass on this field, which has none yet"}
+		}
 		if id < 1 || id > len(m.Passes) {
 			return nil, &job.InputError{Where: "--pass", Found: fmt.Sprintf("found %d", id), Want: fmt.Sprintf("1 to %d, the passes of this field", len(m.Passes))}
 		}

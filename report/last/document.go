@@ -199,10 +199,11 @@ func (d *Document) gaps() []gap {
 	return out
 }
 
-// openings are the places where the headland is open, none where no boundary
-// was given.
+// openings are the places where the headland is open, as seen from where the
+// machine stands after the pass: none where no boundary was given, and none before
+// the first pass.
 func (d *Document) openings() []edge.Opening {
-	if d.Map.Field.Worked {
+	if d.Map.Field.Worked || len(d.Passes) == 0 {
 		return nil
 	}
 	return d.Map.Headland.Edge.Openings

@@ -84,12 +84,10 @@ func (d *Document) JSON(w io.Writer) error {
 			Left:   d.seamSummary(p.Pass, &p.Left), Right: d.seamSummary(p.Pass, &p.Right),
 		})
 	}
-	if len(d.Passes) > 0 {
-		for _, o := range d.openings() {
-			at := d.Map.Field.Frame.ToEarth(o.At)
-			distance, bearing := beside.Bearing(d.Passes[0].Stands, o.At)
-			s.Headland.Openings = append(s.Headland.Openings, opening{assess.MetresOf(o.Length), assess.MetresOf(o.Max), assess.DegreesOf(at.Lon), assess.DegreesOf(at.Lat), assess.MetresOf(distance), assess.Hundredths(bearing)})
-		}
+	for _, o := range d.openings() {
+		at := d.Map.Field.Frame.ToEarth(o.At)
+		distance, bearing := beside.Bearing(d.Passes[0].Stands, o.At)
+		s.Headland.Openings = append(s.Headland.Openings, opening{assess.MetresOf(o.Length), assess.MetresOf(o.Max), assess.DegreesOf(at.Lon), assess.DegreesOf(at.Lat), assess.MetresOf(distance), assess.Hundredths(bearing)})
 	}
 	return assess.WriteJSON(w, s)
 }
