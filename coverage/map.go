@@ -37,6 +37,8 @@ type Map struct {
 	Skips    []cause.Skip    // from the largest down
 	Overlaps []cause.Overlap // from the largest down
 	Warnings []field.Warning
+	// Crossings are what laying the swaths took; measuring them again takes as much.
+	Crossings region.Crossings
 	// Thinned is how far the outline of a swath may lie from the path of the
 	// bar's ends because poses were left out.
 	Thinned plane.Length
@@ -79,6 +81,7 @@ func Lay(field field.Field, machines []machine.Machine, ground sweep.Ground, opt
 	m := &Map{
 		Field: l.Field, Machines: machines, Swaths: l.Swaths, Regions: l.Regions, Thinned: sweep.Thin,
 		Ground: Totals{Totals: l.Totals}, Headland: Headland{l.Headland, rim}, Skips: skips, Overlaps: overlaps,
+		Crossings: l.Crossings,
 	}
 	for i := range l.Passes {
 		m.Passes = append(m.Passes, Pass{i + 1, l.Passes[i], l.PassGrounds[i]})

@@ -1,10 +1,12 @@
 package assess
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/field"
 	"lapwing/coverage/job"
 	"lapwing/coverage/job/spec"
 	"lapwing/coverage/machine"
@@ -49,6 +51,7 @@ func (a *Assessment) ask(j *job.Job, q *WhatIfOptions) *WhatIf {
 		}
 	}
 	w.Sure = whatif.Sure(m, opt)
+	a.warnOfFewerRuns(w.Sure)
 	for group, i := range here {
 		w.Wasted[i] = &w.Sure.Wasted[group]
 	}
@@ -100,7 +103,17 @@ func (a *Assessment) wastedOnOwnGround(account *agronomy.Account, opt whatif.Opt
 		errors[i] = opt.Errors[slices.IndexFunc(a.Map.Machines, func(m machine.Machine) bool { return m.Name == name })]
 	}
 	opt.Errors, opt.Groups, opt.MostSkips = errors, [][]bool{carriers(account)}, 1 // no skip is asked for
-	return &whatif.Sure(account.Map, opt).Wasted[0]
+	sure := whatif.Sure(account.Map, opt)
+	a.warnOfFewerRuns(sure)
+	return &sure.Wasted[0]
+}
+
+// warnOfFewerRuns says where a map was measured again less often than it was to be.
+func (a *Assessment) warnOfFewerRuns(h *whatif.HowSure) {
+	if h.Runs < h.Asked {
+		a.Warnings = append(a.Warnings, field.Warning{Text: fmt.Sprintf(
+			"swaths cross one another too often to measure the field again %d times: how sure the figures are is told from %d", h.Asked, h.Runs)})
+	}
 }
 
 // WastedOnField is the interval of the waste of an account whose ground lies on

@@ -9,6 +9,10 @@ import (
 	"lapwing/geo/arrange"
 )
 
+// Crossings are how often the edges of what lies over a field cross one another, as
+// an [arrange.Budget] counts it, and how often they may.
+type Crossings struct{ Found, Most int }
+
 // budgetOf returns what the arrangements of a field may cost together, and how
 // many crossings that is.
 func budgetOf(f *field.Field, ground sweep.Ground, opt *field.Options) (*arrange.Budget, int) {

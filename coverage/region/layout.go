@@ -33,6 +33,7 @@ type Layout struct {
 	Regions     []Region // by kind, then from the largest down
 	Totals      Totals
 	Headland    Headland
+	Crossings   Crossings
 
 	classes []Region // what can be across an edge: a region without a shape
 }
@@ -57,6 +58,7 @@ func Lay(field field.Field, machines []machine.Machine, ground sweep.Ground, opt
 	if err != nil { // there is no other
 		return nil, &CrossingsError{Field: field.Name, Machine: widest(machines), Most: most}
 	}
+	l.Crossings = Crossings{Found: budget.Spent(), Most: most}
 	return l, nil
 }
 

@@ -12,7 +12,7 @@ import (
 
 // Options say how to look into how sure a map is. The zero value is usual.
 type Options struct {
-	Runs int    // zero means 200
+	Runs int    // zero means 200; fewer where a run takes long, see HowSure.Runs
 	Seed uint64 // the same seed gives the same answer
 	// Errors is the receiver's error of each machine; nil means that of the
 	// quality most of its fixes have.
@@ -57,7 +57,8 @@ type Interval struct {
 // A HowSure is how far the areas of a map may be off because its receivers
 // are.
 type HowSure struct {
-	Runs       int
+	Runs       int     // how often it was measured again
+	Asked      int     // how often it was to be
 	Errors     []Error // of each machine
 	ByReceiver bool    // taken to be steered by the receiver
 	Skip       Interval
@@ -95,11 +96,29 @@ func CertaintyOf(share float64) Certainty {
 // still: slivers along its edges are left where passes move at a slant.
 const someLeft = 0.02
 
+// Where swaths cross one another so often that laying them took much of what a field
+// may cost, all runs together take no more than so many times that; but a few are
+// always made, for nine cases of ten cannot be told from fewer.
+const (
+	fewestRuns   = 20
+	mostMeasured = 20
+)
+
+// runsOn returns how often a map is measured again that is to be so many times.
+func runsOn(m *coverage.Map, asked int) int {
+	if c := m.Crossings; c.Found > 0 {
+		return min(asked, max(fewestRuns, mostMeasured*c.Most/c.Found))
+	}
+	return asked
+}
+
 // Sure measures m again as it may have been, run after run.
 func Sure(m *coverage.Map, opt Options) *HowSure {
 	if opt.Runs == 0 {
 		opt.Runs = 200
 	}
+	asked := opt.Runs
+	opt.Runs = runsOn(m, asked)
 	if opt.MostSkips == 0 {
 		opt.MostSkips = 50
 	}
@@ -111,7 +130,7 @@ func Sure(m *coverage.Map, opt Options) *HowSure {
 	}
 	n := nodesOf(m, errors)
 	fit := fitLaps(m, n, errors)
-	out := &HowSure{Runs: opt.Runs, Errors: errors,
+	out := &HowSure{Runs: opt.Runs, Asked: asked, Errors: errors,
 		ByReceiver: opt.Steering == ByReceiver || opt.Steering == Told && fit.steadier > steadierBy}
 
 	knots := make([][]float64, len(m.Passes))

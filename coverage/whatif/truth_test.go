@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
@@ -298,5 +299,25 @@ func TestNoError(t *testing.T) {
 	assert.InDelta(t, g.Overlap.SquareMetres(), h.Overlap.Middle, 0.5)
 	for _, share := range h.Skips {
 		assert.Equal(t, whatif.Certain, whatif.CertaintyOf(share))
+	}
+}
+
+// Where swaths cross one another too often for all runs, fewer are made, and it is
+// said how many were asked for; nobody gets more than asked for.
+func TestFewerRuns(t *testing.T) {
+	f := newTruth(t, 3, false)
+	most := f.shown.Crossings.Most
+	require.Less(t, 20*f.shown.Crossings.Found, most, "work crosses itself seldom")
+	for _, c := range []struct{ asked, found, want int }{
+		{30, f.shown.Crossings.Found, 30},
+		{30, 0, 30}, // not known
+		{30, most, 20},
+		{30, most * 8 / 10, 25},
+		{5, most, 5},
+	} {
+		m := *f.shown
+		m.Crossings.Found = c.found
+		h := whatif.Sure(&m, whatif.Options{Runs: c.asked})
+		assert.Equal(t, [2]int{c.asked, c.want}, [2]int{h.Asked, h.Runs}, "%d crossings of %d", c.found, most)
 	}
 }
