@@ -119,6 +119,49 @@ func TestCutShuffledRepeated(t *testing.T) {
 	}
 }
 
+// Two logs of one machine that have the same times, each with places of its own
+// or only with sections of its own, give one answer whichever is named first.
+func TestSameTimesInAnyOrder(t *testing.T) {
+	land := rectangle(60, 200)
+	whole := machine.State(nil)
+	left := machine.State{{Left: -60000, Right: 0}}
+	right := machine.State{{Left: 0, Right: 60000}}
+	log := func(name string, aside float64, states ...machine.State) machine.Track {
+		h := newHand(land)
+		for lane := range 5 {
+			x := 6 + 12*float64(lane)
+			h.pass(x+aside, 0, x+aside, 200)
+		}
+		h.track.File, h.track.States = name, states
+		for i := range h.track.Fixes {
+			h.track.Fixes[i].State = machine.StateID(len(states) - 1)
+		}
+		return h.track
+	}
+	tests := []struct {
+		name   string
+		tracks []machine.Track
+	}{
+		{"other places", []machine.Track{log("a.csv", 0, whole), log("b.csv", 1.5, whole)}},
+		{"other sections", []machine.Track{log("a.csv", 0, whole, right), log("b.csv", 0, whole, whole, left), log("c.csv", 0, whole)}},
+		{"one longer", []machine.Track{log("a.csv", 0, whole), log("b.csv", 0, whole)}},
+	}
+	tests[2].tracks[0].Fixes = tests[2].tracks[0].Fixes[:100]
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			m := newHand(land).machine(covertest.Mounted(12, 0, 2))
+			m.Tracks = tt.tracks
+			want := measure(t, land, []machine.Logged{m}, field.Options{})
+			m.Tracks = slices.Clone(tt.tracks)
+			slices.Reverse(m.Tracks)
+			got := measure(t, land, []machine.Logged{m}, field.Options{})
+			sameGround(t, want, got, "the other way round")
+			assert.Equal(t, want.Warnings, got.Warnings)
+			assert.Equal(t, len(want.Passes), len(got.Passes))
+		})
+	}
+}
+
 // Logs of one machine keep what their own section states mean.
 func TestJoinedStates(t *testing.T) {
 	land := rectangle(24, 200)

@@ -39,7 +39,7 @@ func joined(tracks []machine.Track) []Log {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(begin(&tracks[a]), begin(&tracks[b])) })
+	slices.SortStableFunc(order, func(a, b int) int { return before(&tracks[a], &tracks[b]) })
 	var out []Log
 	for _, i := range order {
 		t := &tracks[i]
@@ -64,6 +64,68 @@ func begin(t *machine.Track) geo.Instant {
 		return 0
 	}
 	return t.Fixes[0].Time
+}
+
+// before compares tracks by when they begin. Those that begin together are told
+// apart by what they say, fix by fix, and only then by their names: in whatever
+// order somebody lists them, of two fixes with one time the same comes first.
+// Tracks without times stay as they are listed.
+func before(a, b *machine.Track) int {
+	if c := cmp.Compare(begin(a), begin(b)); c != 0 || a.NoClock || b.NoClock {
+		return c
+	}
+	for i := range min(len(a.Fixes), len(b.Fixes)) {
+		if c := compareFixes(a, b, i); c != 0 {
+			return c
+		}
+	}
+	return cmp.Or(
+		cmp.Compare(len(a.Fixes), len(b.Fixes)),
+		slices.Compare(a.Breaks, b.Breaks),
+		slices.CompareFunc(a.Rates, b.Rates, slices.Compare[[]float32]),
+		cmp.Compare(a.File, b.File))
+}
+
+// compareFixes compares what two tracks say at fix i of each. The numbers of
+// states mean nothing from one track to another, so it looks at the states.
+func compareFixes(a, b *machine.Track, i int) int {
+	f, g := &a.Fixes[i], &b.Fixes[i]
+	return cmp.Or(
+		cmp.Compare(f.Time, g.Time),
+		cmp.Compare(f.At.Lon, g.At.Lon), cmp.Compare(f.At.Lat, g.At.Lat),
+		cmp.Compare(f.Heading, g.Heading), cmp.Compare(f.Speed, g.Speed),
+		cmp.Compare(f.Quality, g.Quality),
+		compareBools(f.Working, g.Working),
+		compareStates(stateOf(a, f), stateOf(b, g)))
+}
+
+// stateOf returns the part of the bar that works at a fix of a track.
+func stateOf(t *machine.Track, f *machine.Fix) machine.State {
+	if int(f.State) < len(t.States) {
+		return t.States[f.State]
+	}
+	return nil
+}
+
+// compareStates compares parts of a bar; nil, the whole bar, comes last.
+func compareStates(a, b machine.State) int {
+	if c := compareBools(a == nil, b == nil); c != 0 {
+		return c
+	}
+	return slices.CompareFunc(a, b, func(s, t machine.Section) int {
+		return cmp.Or(cmp.Compare(s.Left, t.Left), cmp.Compare(s.Right, t.Right))
+	})
+}
+
+// compareBools puts false before true.
+func compareBools(a, b bool) int {
+	switch {
+	case a == b:
+		return 0
+	case b:
+		return -1
+	}
+	return 1
 }
 
 // join adds the fixes of a track to those of the log.
