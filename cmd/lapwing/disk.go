@@ -5,15 +5,21 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime"
+	"slices"
 	"strings"
 
 	"lapwing/coverage/job"
 	"lapwing/geo/source"
 )
 
-// onDisk are the files of this computer as inputs, with what "-" means.
-func onDisk(stdin io.Reader) job.Inputs {
-	return job.Inputs{Files: source.Files{FS: disk{}, Name: nameOnDisk, Stdin: stdin}, Formats: formats}
+// onDisk are the files of this computer as inputs, with what "-" means. A pipe
+// may be at the paths that the call names.
+func onDisk(stdin io.Reader, called ...string) job.Inputs {
+	return job.Inputs{Formats: formats, Files: source.Files{
+		FS: disk{}, Name: nameOnDisk, Stdin: stdin,
+		Called: func(path string) bool { return slices.Contains(called, path) },
+	}}
 }
 
 // A disk is all files of this computer as one file system. A name is a path
@@ -50,8 +56,28 @@ func pathOf(name string) string {
 }
 
 func (disk) Open(name string) (fs.File, error)          { return os.Open(pathOf(name)) }
-func (disk) Stat(name string) (fs.FileInfo, error)      { return os.Stat(pathOf(name)) }
 func (disk) ReadDir(name string) ([]fs.DirEntry, error) { return os.ReadDir(pathOf(name)) }
+
+// Stat says what is at a name. A file that the system makes up as it is read,
+// as Linux does below /proc and /sys, calls itself regular and is not: it may
+// have no end, and to read some of them does things.
+func (disk) Stat(name string) (fs.FileInfo, error) {
+	path := pathOf(name)
+	info, err := os.Stat(path)
+	if err != nil || runtime.GOOS != "linux" || !info.Mode().IsRegular() {
+		return info, err
+	}
+	at, err := filepath.EvalSymlinks(path)
+	if err == nil && (strings.HasPrefix(at, "/proc/") || strings.HasPrefix(at, "/sys/")) {
+		return madeUp{info}, nil
+	}
+	return info, nil
+}
+
+// madeUp is a file that the system makes up.
+type madeUp struct{ fs.FileInfo }
+
+func (m madeUp) Mode() fs.FileMode { return m.FileInfo.Mode() | fs.ModeIrregular }
 
 // Sub is the file system of one folder. Links in it lead nowhere outside.
 func (disk) Sub(name string) (fs.FS, error) {

@@ -14,6 +14,7 @@ import (
 	"lapwing/coverage/job"
 	"lapwing/coverage/propose"
 	"lapwing/coverage/quantity"
+	"lapwing/geo/source"
 )
 
 // newFlags are the flags of new.
@@ -57,7 +58,12 @@ func (f *newFlags) run(c *cobra.Command, args []string) error {
 	if _, err := os.Lstat(f.out); err == nil {
 		return &job.InputError{File: f.out, Where: "--out", Found: "found a file of this name", Want: "a new one; nothing is written over"}
 	}
-	in := onDisk(c.InOrStdin())
+	in := onDisk(c.InOrStdin(), args...)
+	for _, path := range args {
+		if in.Once(path) {
+			return &callError{fmt.Sprintf("found %s, which can be read only once, want a file: new reads each twice", source.Shown(path))}
+		}
+	}
 	if err := sortOut(in, args, &f.Flags); err != nil {
 		return err
 	}

@@ -230,7 +230,7 @@ func sweepUp(dir string) {
 }
 
 func hashFile(path string) (string, error) {
-	f, err := os.Open(path)
+	f, err := onDisk(nil).Open(path)
 	if err != nil {
 		return "", err
 	}

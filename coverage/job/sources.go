@@ -77,13 +77,13 @@ func (src *Sources) find(in Inputs, s *spec.Spec) error {
 		}
 	}
 	look := func(p spec.Path, want, wantFlag string) error {
-		if src.references[p.Path].isSet || p.Path == source.Standard {
+		if src.references[p.Path].isSet {
 			return nil
 		}
-		f, err := in.Files.Open(p.Path)
+		err := in.Check(p.Path)
 		switch {
 		case err == nil:
-			return f.Close()
+			return nil
 		case p.File == "":
 			return &InputError{File: p.Path, Found: err.Error(), Want: wantFlag, Reason: err}
 		}
@@ -217,7 +217,7 @@ func keeps(s *spec.Spec) func(plain string) bool {
 // noJob tells of a file that is no job what it holds instead; err is what there
 // is to say where nobody knows.
 func (in Inputs) noJob(path string, err error) error {
-	if !errors.Is(err, spec.ErrNoJob) {
+	if !errors.Is(err, spec.ErrNoJob) || in.Once(path) {
 		return err
 	}
 	instead := func(found, flags string) error {

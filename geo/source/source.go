@@ -34,6 +34,9 @@ const (
 	ErrDirectory  Reason = "a directory"
 	ErrForbidden  Reason = "a file that may not be read"
 	ErrUnreadable Reason = "a file that cannot be opened"
+	ErrPipe       Reason = "a pipe, which is read only where the call names it"
+	ErrDevice     Reason = "a device"
+	ErrNoFile     Reason = "no file of a disk" // a socket, or what a system makes up
 )
 
 // Shown is how a path stands in messages.
@@ -65,6 +68,10 @@ type Files struct {
 	Name func(path string) (string, error)
 	// Stdin is what the path "-" means; nil is empty.
 	Stdin io.Reader
+	// Called reports whether whoever called named a path. A pipe there is read
+	// as standard input is: somebody fills it. One that turns up elsewhere would
+	// be waited for without end. nil: nobody named any.
+	Called func(path string) bool
 }
 
 // name returns the name in FS of what a path means.
@@ -120,14 +127,60 @@ func (f Files) Open(path string) (io.ReadCloser, error) {
 	if err != nil {
 		return nil, reason(err)
 	}
-	if info, err := fs.Stat(f.FS, name); err == nil && info.IsDir() {
-		return nil, ErrDirectory
+	if why := f.unfit(path, name); why != "" {
+		return nil, why
 	}
 	file, err := f.FS.Open(name)
 	if err != nil {
 		return nil, reason(err)
 	}
 	return file, nil
+}
+
+// unfit says why what is at a path, of that name, is not opened: to open it may
+// be to wait for it, and it may have no end. "" where it may be opened, or is
+// not there.
+func (f Files) unfit(path, name string) Reason {
+	info, err := fs.Stat(f.FS, name)
+	if err != nil {
+		return ""
+	}
+	switch mode := info.Mode(); {
+	case mode.IsRegular(), mode&fs.ModeNamedPipe != 0 && f.called(path):
+		return ""
+	case mode.IsDir():
+		return ErrDirectory
+	case mode&fs.ModeNamedPipe != 0:
+		return ErrPipe
+	case mode&fs.ModeDevice != 0:
+		return ErrDevice
+	}
+	return ErrNoFile
+}
+
+func (f Files) called(path string) bool { return f.Called != nil && f.Called(path) }
+
+// Once reports whether what is at a path can be read only once: standard input,
+// or a pipe.
+func (f Files) Once(path string) bool {
+	if path == Standard {
+		return true
+	}
+	info, err := f.Stat(path)
+	return err == nil && info.Mode()&fs.ModeNamedPipe != 0 && f.called(path)
+}
+
+// Check returns the [Reason] why the file at a path cannot be opened, nil where
+// it can be. It leaves alone what can be read only once.
+func (f Files) Check(path string) error {
+	if f.Once(path) {
+		return nil
+	}
+	file, err := f.Open(path)
+	if err != nil {
+		return err
+	}
+	return file.Close()
 }
 
 func reason(err error) Reason {

@@ -119,7 +119,7 @@ type reader struct {
 // Read reads a job file and the implement files that it names. A file that is
 // none gives an error whose reason is [ErrNoJob].
 func Read(files source.Files, path string) (*Spec, error) {
-	r := reader{files: files, dir: filepath.Dir(path), spec: &Spec{File: path, Zone: time.UTC}}
+	r := reader{files: files, dir: dirOf(files, path), spec: &Spec{File: path, Zone: time.UTC}}
 	data, err := r.file(path)
 	if err != nil {
 		return nil, &InputError{File: path, Found: err.Error(), Want: "a job file", Reason: ErrNoJob}
@@ -144,7 +144,7 @@ func Read(files source.Files, path string) (*Spec, error) {
 
 // ReadImplement reads an implement file by itself.
 func ReadImplement(files source.Files, path string) (machine.Implement, []field.Warning, error) {
-	r := reader{files: files, dir: filepath.Dir(path), spec: &Spec{Zone: time.UTC}}
+	r := reader{files: files, dir: dirOf(files, path), spec: &Spec{Zone: time.UTC}}
 	data, err := r.file(path)
 	if err != nil {
 		return machine.Implement{}, nil, &InputError{File: path, Found: err.Error(), Want: "an implement file"}
@@ -201,6 +201,15 @@ func readFile(files source.Files, path string) ([]byte, error) {
 		return nil, errors.New("over 1 MiB")
 	}
 	return data, nil
+}
+
+// dirOf is where the paths in a file start: the folder that it lies in, and of
+// what lies in none, such as a pipe, the working directory.
+func dirOf(files source.Files, path string) string {
+	if files.Once(path) {
+		return "."
+	}
+	return filepath.Dir(path)
 }
 
 // path returns a path of the job file as seen from the working directory.
