@@ -27,6 +27,7 @@ import (
 //	Swept = Covered + Excess + OverReachSwept
 type Map struct {
 	Field    field.Field
+	Measured []plane.Polygon // the field's ground: parts united, holes out; its area is Ground.Field
 	Machines []machine.Machine
 	Logs     []track.Record // of each machine
 	Passes   []Pass
@@ -79,7 +80,7 @@ func Lay(field field.Field, machines []machine.Machine, ground sweep.Ground, opt
 	meanwhile.Wait()
 
 	m := &Map{
-		Field: l.Field, Machines: machines, Swaths: l.Swaths, Regions: l.Regions, Thinned: sweep.Thin,
+		Field: l.Field, Measured: l.Measured, Machines: machines, Swaths: l.Swaths, Regions: l.Regions, Thinned: sweep.Thin,
 		Ground: Totals{Totals: l.Totals}, Headland: Headland{l.Headland, rim}, Skips: skips, Overlaps: overlaps,
 		Crossings: l.Crossings,
 	}

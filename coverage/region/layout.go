@@ -34,6 +34,7 @@ type Layout struct {
 	Totals      Totals
 	Headland    Headland
 	Crossings   Crossings
+	Measured    []plane.Polygon // the field as it was measured: parts united, holes out; its area is Totals.Field
 
 	classes []Region // what can be across an edge: a region without a shape
 }
@@ -171,6 +172,7 @@ func (l *Layout) cut(ground sweep.Ground, budget *arrange.Budget) error {
 	}
 	l.classes = classes.list
 	l.Regions = l.regionsOf(a.Faces)
+	l.Measured = l.measured()
 	return nil
 }
 

@@ -22,7 +22,7 @@ func (d *Document) GeoJSON(w io.Writer) error {
 }
 
 func (d *Document) writeField(g *geojson.Writer) {
-	for _, p := range d.Map.Field.Boundary {
+	for _, p := range d.Map.Measured {
 		g.Feature(g.Polygon(p), func(m *geojson.Members) {
 			m.Text("kind", "field")
 			m.Text("name", d.Map.Field.Name)

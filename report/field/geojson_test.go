@@ -92,7 +92,7 @@ func TestGeoJSONFeatures(t *testing.T) {
 			}
 			require.Len(t, skips, len(r.Map.Skips))
 			require.Equal(t, len(r.Map.Passes), kinds["pass"])
-			require.Equal(t, len(r.Map.Field.Boundary), kinds["field"])
+			require.Equal(t, len(r.Map.Measured), kinds["field"])
 			require.Equal(t, len(r.Map.Headland.Zone), kinds["headland"])
 			regions := map[string]int{}
 			for _, reg := range r.Map.Regions {

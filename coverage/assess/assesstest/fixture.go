@@ -367,6 +367,7 @@ func Small() *assess.Assessment {
 	m.Field = field.Field{Name: "Gannet's Acre <b>&\"east\"</b>", Frame: frame}
 	var zone []plane.Polygon
 	m.Regions, m.Field.Boundary, zone = s.regions()
+	m.Measured = m.Field.Boundary
 	m.Ground = ground(m.Regions)
 	m.Machines = []machine.Machine{
 		{Name: "north drill", Operator: "Ida Falk", Implement: machine.Implement{Name: "40 m bar", Width: 40 * plane.Metre, Openers: 160, RowSpacing: 250 * plane.Millimetre, Towed: true}},
@@ -586,6 +587,7 @@ func Quarter() *assess.Assessment {
 	m := &coverage.Map{Field: field.Field{Name: "Teal Quarter", Frame: geo.NewFrame(geo.LonLat{Lon: -98.413, Lat: 46.882})}}
 	var zone []plane.Polygon
 	m.Regions, m.Field.Boundary, zone = s.regions()
+	m.Measured = m.Field.Boundary
 	m.Ground = ground(m.Regions)
 	m.Machines = []machine.Machine{{Name: "drill", Implement: machine.Implement{Width: plane.Metres(width), Openers: 54, RowSpacing: 252 * plane.Millimetre}}}
 	m.Logs = []track.Record{{Files: []string{"drill.csv"}}}
@@ -646,10 +648,11 @@ func wavyEdge(m *coverage.Map) edge.Edge {
 func Empty() *assess.Assessment {
 	square := plane.Polygon{Shell: plane.Ring{At(-50, -50), At(50, -50), At(50, 50), At(-50, 50)}}
 	m := &coverage.Map{
-		Field:   field.Field{Name: "Idle", Boundary: []plane.Polygon{square}, Frame: geo.NewFrame(geo.LonLat{Lon: 3, Lat: 51})},
-		Ground:  coverage.Totals{Totals: region.Totals{Field: square.Area(), Skip: square.Area(), ByDepth: []plane.Area{square.Area()}}, Remainder: square.Area()},
-		Regions: []region.Region{{Kind: region.Skip, Shape: square, Area: square.Area()}},
-		Skips:   []cause.Skip{{Area: square.Area(), Width: 100e4, Length: 100e4, Cause: cause.Unworked}},
+		Field:    field.Field{Name: "Idle", Boundary: []plane.Polygon{square}, Frame: geo.NewFrame(geo.LonLat{Lon: 3, Lat: 51})},
+		Measured: []plane.Polygon{square},
+		Ground:   coverage.Totals{Totals: region.Totals{Field: square.Area(), Skip: square.Area(), ByDepth: []plane.Area{square.Area()}}, Remainder: square.Area()},
+		Regions:  []region.Region{{Kind: region.Skip, Shape: square, Area: square.Area()}},
+		Skips:    []cause.Skip{{Area: square.Area(), Width: 100e4, Length: 100e4, Cause: cause.Unworked}},
 	}
 	m.Headland.Edge = edge.Edge{Length: 400e4, Open: 400e4, Mean: 10e4, Max: 10e4}
 	return &assess.Assessment{Reckoning: &agronomy.Reckoning{Map: m}}
