@@ -2,7 +2,9 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"os/exec"
@@ -12,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"lapwing/coverage/job"
+	"lapwing/report"
 	"lapwing/report/season"
 	"lapwing/samples"
 )
@@ -50,7 +53,7 @@ func demo(c *cobra.Command, dir, units string, show bool) error {
 	if _, err := unitsOf(units); err != nil {
 		return err
 	}
-	if err := copySamples(dir); err != nil {
+	if err := copySamples(c.Context(), dir); err != nil {
 		return err
 	}
 	book := filepath.Join(dir, "book")
@@ -64,11 +67,20 @@ func demo(c *cobra.Command, dir, units string, show bool) error {
 	return nil
 }
 
-// copySamples writes the samples into dir. It leaves those that are there
-// already, and writes nothing where a sample's name is taken.
-func copySamples(dir string) error {
-	missing := map[string][]byte{}
-	err := fs.WalkDir(samples.Files, ".", func(name string, d fs.DirEntry, err error) error {
+// copySamples writes the samples into dir, all that are missing or none. It
+// leaves those that are there already, and writes nothing where a sample's name
+// is taken.
+func copySamples(ctx context.Context, dir string) error {
+	out, err := openOutput(dir)
+	if err != nil {
+		return err
+	}
+	defer out.discard()
+	if err := out.holdOrSay(ctx, patience); err != nil {
+		return err
+	}
+	var missing []report.File
+	err = fs.WalkDir(samples.Files, ".", func(name string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() {
 			return err
 		}
@@ -76,9 +88,12 @@ func copySamples(dir string) error {
 		if err != nil {
 			return err
 		}
-		path := filepath.Join(dir, filepath.FromSlash(name))
-		if _, err := os.Lstat(path); err != nil {
-			missing[path] = text
+		path := out.path(name)
+		if !exists(path) {
+			missing = append(missing, report.File{Name: name, Write: func(w io.Writer) error {
+				_, err := w.Write(text)
+				return err
+			}})
 			return nil
 		}
 		if there, err := os.ReadFile(path); err != nil || !bytes.Equal(there, text) {
@@ -86,15 +101,10 @@ func copySamples(dir string) error {
 		}
 		return nil
 	})
-	if err != nil {
+	if err != nil || len(missing) == 0 {
 		return err
 	}
-	for path, text := range missing {
-		if err := writeNew(path, text); err != nil {
-			return err
-		}
-	}
-	return nil
+	return writeNew(ctx, out, missing...)
 }
 
 // openPage shows a page to the person before the screen, if there is one. That

@@ -41,7 +41,7 @@ func (f *assessFlags) runFields(c *cobra.Command, j *job.Job, opt assess.Options
 		return &job.InputError{Found: fmt.Sprintf("no pass on any of %d fields", len(crossed)), Want: "work on one of them at least"}
 	}
 	say("writing")
-	if err := writeFields(c.Context(), rows, f.files()); err != nil {
+	if err := writeFields(c.Context(), f.out, rows, f.files()); err != nil {
 		return err
 	}
 	say("")
@@ -57,33 +57,23 @@ func (f *assessFlags) runFields(c *cobra.Command, j *job.Job, opt assess.Options
 	return f.print(c, fieldreport.List(rows))
 }
 
-// writeFields writes the files of all fields, or none: none gets its name
-// before all are complete.
-func writeFields(ctx context.Context, rows []fieldreport.Row, files report.Table[*fieldreport.Document]) error {
-	var outs []*output
-	defer func() {
-		for _, out := range slices.Backward(outs) {
-			out.discard()
-		}
-	}()
+// writeFields writes the files of all fields, or none: they get their places as
+// one set, in a directory for each field.
+func writeFields(ctx context.Context, dir string, rows []fieldreport.Row, files report.Table[*fieldreport.Document]) error {
+	var all []report.File
+	var names []string
 	for _, r := range rows {
-		out, err := openOutput(r.Dir, files.Names()...)
-		if err != nil {
-			return err
-		}
-		outs = append(outs, out)
-	}
-	for i, r := range rows {
-		if err := outs[i].stage(ctx, files.Of(r.Document)); err != nil {
-			return err
+		for _, f := range files.Of(r.Document) {
+			f.Name = filepath.Base(r.Dir) + "/" + f.Name
+			all, names = append(all, f), append(names, f.Name)
 		}
 	}
-	for _, out := range outs {
-		if err := out.commit(); err != nil {
-			return err
-		}
+	out, err := openOutput(dir, names...)
+	if err != nil {
+		return err
 	}
-	return nil
+	defer out.discard()
+	return write(ctx, out, all)
 }
 
 // dirName makes the name of a directory of a field's name: letters and digits,

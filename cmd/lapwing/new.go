@@ -2,9 +2,8 @@ package main
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
-	"io/fs"
+	"io"
 	"os"
 	"path/filepath"
 
@@ -15,6 +14,7 @@ import (
 	"lapwing/coverage/propose"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/source"
+	"lapwing/report"
 )
 
 // newFlags are the flags of new.
@@ -75,7 +75,16 @@ func (f *newFlags) run(c *cobra.Command, args []string) error {
 	if err := p.Write(&text, filepath.Dir(f.out)); err != nil {
 		return err
 	}
-	if err := writeNew(f.out, text.Bytes()); err != nil {
+	out, err := openOutput(filepath.Dir(f.out))
+	if err != nil {
+		return err
+	}
+	defer out.discard()
+	err = writeNew(c.Context(), out, report.File{Name: filepath.Base(f.out), Write: func(w io.Writer) error {
+		_, err := text.WriteTo(w)
+		return err
+	}})
+	if err != nil {
 		return err
 	}
 	_, err = fmt.Fprintf(c.OutOrStdout(), "Wrote %s. Read the lines with GUESS in it, then: lapwing assess %s\n", f.out, quotedArg(f.out))
@@ -98,28 +107,6 @@ func sortOut(in job.Inputs, args []string, f *job.Flags) error {
 		}
 	}
 	return nil
-}
-
-// writeNew writes a file that was not there.
-func writeNew(path string, text []byte) error {
-	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-		return err
-	}
-	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-	if errors.Is(err, fs.ErrExist) {
-		return &job.InputError{File: path, Where: "--out", Found: "found a file of this name", Want: "a new one; nothing is written over"}
-	}
-	if err != nil {
-		return err
-	}
-	_, err = file.Write(text)
-	if closed := file.Close(); err == nil {
-		err = closed
-	}
-	if err != nil {
-		os.Remove(path) // half of it is of no use
-	}
-	return err
 }
 
 // quotedArg writes an argument so that it can be pasted into a shell.

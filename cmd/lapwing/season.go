@@ -26,6 +26,11 @@ const (
 	sheetsDir   = "fields"
 )
 
+// seasonPatience is how long a season waits for another run that writes into its
+// directory: if that is one on a single field it is done by then, and if it is
+// another season one should hear of it soon.
+const seasonPatience = time.Second
+
 // seasonFlags are the flags of season.
 type seasonFlags struct {
 	job.Overrides
@@ -92,6 +97,12 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		return err
 	}
 	defer out.discard()
+	if err := out.holdOrSay(c.Context(), seasonPatience); err != nil {
+		return err
+	}
+	if err := tidySheets(f.out); err != nil {
+		return err
+	}
 	sheets := &sheetWriter{flags: f, units: units, program: programHash()}
 	failed, kept := assessAll(c.Context(), c.ErrOrStderr(), jobs, f.jobs, sheets.write)
 	if stopped := c.Context().Err(); stopped != nil {
@@ -240,24 +251,42 @@ func readSheet(dir, place, job string) (*season.Sheet, error) {
 	return season.ReadSheet(job, place, summary, shapes)
 }
 
-// writeBook writes the files of the season, its page last.
+// tidySheets puts right what runs that were killed left in the directories of
+// sheets, also in those of jobs that are not done again.
+func tidySheets(dir string) error {
+	at := filepath.Join(dir, sheetsDir)
+	jobs, err := os.ReadDir(at)
+	if err != nil {
+		return nil // there are none yet
+	}
+	for _, j := range jobs {
+		if j.IsDir() {
+			if err := tidy(filepath.Join(at, j.Name())); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// writeBook writes the files of the season.
 func writeBook(ctx context.Context, out *output, book *season.Book, shapes season.Shapes) error {
-	gis := report.File{Name: packageFile, Write: func(w io.Writer) error { return writePackage(w, out.dir, book, shapes) }}
+	gis := report.File{Name: packageFile, Write: func(w io.Writer) error { return writePackage(w, out.swap.dir, book, shapes) }}
 	return write(ctx, out, append([]report.File{gis}, season.Files.Of(book)...))
 }
 
-// writePackage has the GeoPackage written to a file of its own first: a
+// writePackage has the GeoPackage written to a file of its own in dir first: a
 // database is not written from its beginning to its end.
 func writePackage(w io.Writer, dir string, book *season.Book, shapes season.Shapes) error {
-	f, err := os.CreateTemp(dir, ".lapwing-*-database")
+	path := filepath.Join(dir, "database")
+	if err := book.GeoPackage(path, shapes); err != nil {
+		return err
+	}
+	f, err := os.Open(path)
 	if err != nil {
 		return err
 	}
-	defer os.Remove(f.Name())
 	defer f.Close()
-	if err := book.GeoPackage(f.Name(), shapes); err != nil {
-		return err
-	}
 	_, err = io.Copy(w, f)
 	return err
 }

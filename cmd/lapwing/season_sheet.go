@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -22,8 +23,7 @@ import (
 	"lapwing/report/season"
 )
 
-// recordFile says what the files beside it were made of. It gets its name
-// last, so that it is there only where they are whole.
+// recordFile says what the files beside it were made of.
 const recordFile = "record.json"
 
 // A record is what the sheets of a job were made of.
@@ -76,46 +76,50 @@ func (w *sheetWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 			return false, err
 		}
 	}
-	out, err := openOutput(dir, recordFile)
+	fields := loaded.Fields
+	below := make([]string, len(fields)) // of several fields each has a directory below
+	names := []string{recordFile}
+	for i := range fields {
+		if len(fields) > 1 {
+			below[i] = strconv.Itoa(i + 1)
+		}
+		for _, name := range fieldreport.Files.Names() {
+			names = append(names, path.Join(below[i], name))
+		}
+	}
+	out, err := openOutput(dir, names...)
 	if err != nil {
 		return false, err
 	}
 	defer out.discard()
-	fields := loaded.Fields
 	for i, of := range fields {
 		if ctx.Err() != nil {
 			return false, ctx.Err()
-		}
-		sheet := sheetLine{}
-		if len(fields) > 1 {
-			sheet.Dir = strconv.Itoa(i + 1)
 		}
 		a, err := assess.Do(loaded, of, assess.Options{Units: w.units, OffRates: true})
 		if err != nil {
 			return false, fmt.Errorf("%s: %w", j.path, err)
 		}
-		if err := w.sheet(ctx, a, filepath.Join(dir, sheet.Dir)); err != nil {
+		if err := w.sheet(ctx, out, a, below[i]); err != nil {
 			return false, err
 		}
-		sheet.Run = a.Run
-		now.Sheets = append(now.Sheets, sheet)
+		now.Sheets = append(now.Sheets, sheetLine{below[i], a.Run})
 	}
 	return true, write(ctx, out, []report.File{{Name: recordFile, Write: now.write}})
 }
 
-// sheet writes the assessment of one field into a directory.
-func (w *sheetWriter) sheet(ctx context.Context, a *assess.Assessment, dir string) error {
-	book, err := filepath.Rel(dir, filepath.Join(w.flags.out, season.PageFile))
+// sheet writes the assessment of one field, in a directory below out or in out
+// itself. It gets its place with the record.
+func (w *sheetWriter) sheet(ctx context.Context, out *output, a *assess.Assessment, below string) error {
+	book, err := filepath.Rel(filepath.Join(out.dir, below), filepath.Join(w.flags.out, season.PageFile))
 	if err != nil {
 		return err
 	}
-	out, err := openOutput(dir, fieldreport.Files.Names()...)
-	if err != nil {
-		return err
+	files := fieldreport.Files.Of(&fieldreport.Document{Assessment: a, Book: filepath.ToSlash(book)})
+	for i := range files {
+		files[i].Name = path.Join(below, files[i].Name)
 	}
-	defer out.discard()
-	sweepUp(dir)
-	return write(ctx, out, fieldreport.Files.Of(&fieldreport.Document{Assessment: a, Book: filepath.ToSlash(book)}))
+	return out.stage(ctx, files)
 }
 
 // record looks at what a job is made of. A file that has the size and the
@@ -219,14 +223,6 @@ func carries(path, run string) bool {
 	tail := make([]byte, min(info.Size(), foot))
 	n, _ = f.ReadAt(tail, info.Size()-int64(len(tail)))
 	return strings.Contains(string(tail[:n]), run)
-}
-
-// sweepUp takes away what a run that was killed left under temporary names.
-func sweepUp(dir string) {
-	left, _ := filepath.Glob(filepath.Join(dir, ".lapwing-*-*"))
-	for _, path := range left {
-		os.Remove(path)
-	}
 }
 
 func hashFile(path string) (string, error) {

@@ -1,0 +1,192 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"io"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"lapwing/coverage/job"
+	"lapwing/report"
+)
+
+// filesOf are files that say which version of a set they are of.
+func filesOf(version string, names ...string) []report.File {
+	var files []report.File
+	for _, name := range names {
+		files = append(files, report.File{Name: name, Write: func(w io.Writer) error {
+			_, err := io.WriteString(w, "lapwing "+version)
+			return err
+		}})
+	}
+	return files
+}
+
+// versions returns what the files of a directory and below say, by name; what
+// runs leave there shows too.
+func versions(t *testing.T, dir string) map[string]string {
+	t.Helper()
+	out := map[string]string{}
+	require.NoError(t, filepath.WalkDir(dir, func(path string, d os.DirEntry, err error) error {
+		rel, _ := filepath.Rel(dir, path)
+		if err != nil || rel == "." {
+			return err
+		}
+		if d.IsDir() {
+			if leftover.MatchString(d.Name()) {
+				out[rel] = "left over"
+			}
+			return nil
+		}
+		text, err := os.ReadFile(path)
+		out[filepath.ToSlash(rel)] = string(text)
+		return err
+	}))
+	return out
+}
+
+func put(t *testing.T, path, text string) {
+	t.Helper()
+	require.NoError(t, os.MkdirAll(filepath.Dir(path), 0o755))
+	require.NoError(t, os.WriteFile(path, []byte(text), 0o644))
+}
+
+// Wherever a run is killed, the next one that looks at the directory finds all of
+// its files in their places or none, and takes away what else is left. Brackets
+// in the directory's name mean nothing.
+func TestKilledSwap(t *testing.T) {
+	names := []string{"a.json", "b.html", "below/c.csv"}
+	before := map[string]string{"a.json": "lapwing 1", "b.html": "lapwing 1", "notes.txt": "mine", ".lapwing-notes": "mine too"}
+	after := map[string]string{"a.json": "lapwing 2", "b.html": "lapwing 2", "below/c.csv": "lapwing 2", "notes.txt": "mine", ".lapwing-notes": "mine too"}
+	for _, tc := range []struct {
+		name string
+		do   func(t *testing.T, s *swap)
+		want map[string]string
+	}{
+		{"nothing written", func(t *testing.T, s *swap) {}, before},
+		{"the files are written", nil, before},
+		{"the set is ready", func(t *testing.T, s *swap) { require.NoError(t, s.ready()) }, after},
+		{"one file in place", func(t *testing.T, s *swap) {
+			require.NoError(t, s.ready())
+			require.NoError(t, s.move(0))
+		}, after},
+		{"an old file kept", func(t *testing.T, s *swap) {
+			require.NoError(t, s.ready())
+			require.NoError(t, os.Link(s.place(0), s.at(0, oldEnd)))
+		}, after},
+		{"an old file out of its place", func(t *testing.T, s *swap) {
+			require.NoError(t, s.ready())
+			require.NoError(t, os.Rename(s.place(1), s.at(1, oldEnd)))
+		}, after},
+		{"all files in place", func(t *testing.T, s *swap) {
+			require.NoError(t, s.ready())
+			require.NoError(t, s.finish())
+		}, after},
+		{"old files taken away", func(t *testing.T, s *swap) {
+			require.NoError(t, s.ready())
+			require.NoError(t, s.finish())
+			require.NoError(t, os.Remove(s.at(0, oldEnd)))
+		}, after},
+		{"nothing but its directory left", func(t *testing.T, s *swap) {
+			require.NoError(t, s.ready())
+			require.NoError(t, s.finish())
+			require.NoError(t, os.Remove(filepath.Join(s.dir, swapFile)))
+		}, after},
+		{"ready, and a place is another's since", func(t *testing.T, s *swap) {
+			require.NoError(t, s.ready())
+			require.NoError(t, s.move(0))
+			put(t, s.place(1), "mine")
+		}, map[string]string{"a.json": "lapwing 1", "b.html": "mine", "notes.txt": "mine", ".lapwing-notes": "mine too"}},
+		{"in place, and then another's", func(t *testing.T, s *swap) {
+			require.NoError(t, s.ready())
+			require.NoError(t, s.move(0))
+			put(t, s.place(0), "mine")
+			put(t, s.place(2), "mine")
+		}, map[string]string{"a.json": "mine", "b.html": "lapwing 1", "below/c.csv": "mine", "notes.txt": "mine", ".lapwing-notes": "mine too"}},
+		{"a set that leads out of the directory", func(t *testing.T, s *swap) {
+			s.Files[0] = "../a.json"
+			require.NoError(t, s.ready())
+		}, before},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			dir := filepath.Join(t.TempDir(), "out [1]")
+			for name, text := range before {
+				put(t, filepath.Join(dir, name), text)
+			}
+			put(t, filepath.Join(dir, ".lapwing-77-b.html"), "of another kill")
+			killed, err := openOutput(dir)
+			require.NoError(t, err)
+			require.NoError(t, killed.stage(context.Background(), filesOf("2", names...)))
+			if tc.do != nil {
+				tc.do(t, killed.swap)
+			}
+			killed.release() // as the system does
+
+			next, err := openOutput(dir)
+			require.NoError(t, err)
+			next.discard()
+			assert.Equal(t, tc.want, versions(t, dir))
+		})
+	}
+}
+
+// Whatever goes wrong, the directory holds what it held before.
+func TestFailedSwap(t *testing.T) {
+	dir := t.TempDir()
+	put(t, filepath.Join(dir, "a.json"), "lapwing 1")
+	put(t, filepath.Join(dir, "b.html", "mine.txt"), "in the way")
+	before := versions(t, dir)
+	out, err := openOutput(dir)
+	require.NoError(t, err)
+	err = write(context.Background(), out, filesOf("2", "a.json", "below/deep/c.csv", "b.html"))
+	out.discard()
+	assert.ErrorContains(t, err, "b.html: --out: found something that is not a file, want another directory")
+	assert.Equal(t, before, versions(t, dir))
+	assert.NoDirExists(t, filepath.Join(dir, "below"))
+
+	out, err = openOutput(filepath.Join(dir, "new", "deep"))
+	require.NoError(t, err)
+	wrong := errors.New("nothing to say")
+	files := append(filesOf("2", "a.json"), report.File{Name: "z", Write: func(io.Writer) error { return wrong }})
+	assert.ErrorIs(t, write(context.Background(), out, files), wrong)
+	out.discard()
+	assert.Equal(t, before, versions(t, dir))
+	assert.NoDirExists(t, filepath.Join(dir, "new"))
+
+	// Files that are to be new are written over nothing, not even over ours.
+	out, err = openOutput(dir)
+	require.NoError(t, err)
+	err = writeNew(context.Background(), out, filesOf("2", "first.yaml", "a.json")...)
+	out.discard()
+	assert.ErrorContains(t, err, "a.json: --out: found a file of this name, want a new one; nothing is written over")
+	assert.Equal(t, before, versions(t, dir))
+}
+
+// While one run holds a directory another waits, and says so if it is in vain.
+func TestHeld(t *testing.T) {
+	dir := t.TempDir()
+	first, err := openOutput(dir)
+	require.NoError(t, err)
+	require.NoError(t, first.hold(context.Background(), 0))
+	require.NoError(t, first.stage(context.Background(), filesOf("1", "a.json")))
+
+	second, err := openOutput(dir)
+	require.NoError(t, err)
+	var input *job.InputError
+	require.ErrorAs(t, second.holdOrSay(context.Background(), 0), &input)
+	assert.Equal(t, "found another run of lapwing that is writing into it", input.Found)
+	stopped, stop := context.WithCancel(context.Background())
+	stop()
+	assert.ErrorIs(t, second.hold(stopped, patience), context.Canceled)
+
+	require.NoError(t, first.commit(), "the second has taken nothing away")
+	first.discard()
+	require.NoError(t, write(context.Background(), second, filesOf("2", "b.json")))
+	second.discard()
+	assert.Equal(t, map[string]string{"a.json": "lapwing 1", "b.json": "lapwing 2"}, versions(t, dir))
+}
