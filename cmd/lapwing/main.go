@@ -36,7 +36,7 @@ func main() {
 const (
 	done       = 0
 	failed     = 1 // this machine or this program
-	wrongInput = 2 // the input or the call
+	wrongInput = 2 // the input or the call, or where the output was to go
 )
 
 // run carries out one call and returns its exit status.
@@ -55,7 +55,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	fmt.Fprintf(stderr, "lapwing: %s\n", text)
 	var input *job.InputError
 	var call *callError
-	if errors.As(err, &input) || errors.As(err, &call) {
+	if errors.As(err, &input) || errors.As(err, &call) || isOfFiles(err) {
 		return wrongInput
 	}
 	return failed

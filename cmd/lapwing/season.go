@@ -151,7 +151,7 @@ func seasonError(failed map[string]error, of int) error {
 	text := fmt.Sprintf("%d of %d jobs could not be assessed; all others are in the book", len(failed), of)
 	for _, err := range failed {
 		var wrong *job.InputError
-		if !errors.As(err, &wrong) {
+		if !errors.As(err, &wrong) && !isOfFiles(err) {
 			return errors.New(text)
 		}
 	}

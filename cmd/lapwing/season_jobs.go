@@ -36,6 +36,8 @@ func findJobs(args []string, out string) ([]seasonJob, error) {
 		case !info.IsDir():
 			paths = append(paths, filepath.Clean(arg))
 			continue
+		case isSameDirectory(info, out):
+			return nil, outputError(out, "found the directory that the jobs are looked for in", "another one, such as "+filepath.Join(out, "out")+": what is in --out is not searched")
 		}
 		found, err := jobsIn(arg, out)
 		if err != nil {
@@ -53,6 +55,12 @@ func findJobs(args []string, out string) ([]seasonJob, error) {
 		jobs[i] = seasonJob{path, slugOf(path, out)}
 	}
 	return jobs, nil
+}
+
+// isSameDirectory reports whether a directory that was found is the one at path.
+func isSameDirectory(found os.FileInfo, path string) bool {
+	at, err := os.Stat(path)
+	return err == nil && os.SameFile(found, at)
 }
 
 // jobsIn lists the job files in a directory and all below it, hidden ones and

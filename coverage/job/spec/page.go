@@ -35,7 +35,7 @@ type entry struct {
 // parse reads a file of one YAML document.
 func parse(file string, data []byte) (entry, error) {
 	p := &page{file: file}
-	loader, err := yaml.NewLoader(bytes.NewReader(data))
+	loader, err := yaml.NewLoader(bytes.NewReader(yamlOf(data)))
 	var doc, second yaml.Node
 	if err == nil {
 		err = loader.Load(&doc)
