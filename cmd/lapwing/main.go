@@ -9,10 +9,8 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"os/signal"
 	"runtime/debug"
 	"strings"
-	"syscall"
 
 	"lapwing/coverage/job"
 )
@@ -27,12 +25,12 @@ func main() {
 	if os.Getenv("GOGC") == "" {
 		debug.SetGCPercent(heapGrowth)
 	}
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	defer stop()
-	os.Exit(run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+	os.Exit(attend(func(ctx context.Context) int {
+		return run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+	}, os.Stderr))
 }
 
-// Exit statuses.
+// Exit statuses. That of a run that a signal ended is [stopError.status].
 const (
 	done       = 0
 	failed     = 1 // this machine or this program
@@ -51,8 +49,15 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	if err == nil {
 		return done
 	}
+	stop := stoppedBy(ctx)
+	if stop != nil && errors.Is(err, context.Canceled) {
+		err = stop
+	}
 	text := strings.Join(strings.Fields(err.Error()), " ") // one line, whatever it is made of
 	fmt.Fprintf(stderr, "lapwing: %s\n", text)
+	if stop != nil {
+		return stop.status()
+	}
 	var input *job.InputError
 	var call *callError
 	if errors.As(err, &input) || errors.As(err, &call) || isOfFiles(err) {

@@ -68,6 +68,7 @@ func openOutput(dir string, names ...string) (*output, error) {
 		}
 	}
 	o.made = missing(dir)
+	unfinished.expect(o.made)
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		o.discard()
 		return nil, outputError(dir, "found that it cannot be made ("+reasonOf(err)+")", "a directory that can be made")
@@ -249,6 +250,8 @@ func (o *output) commit() error {
 	if o.swap == nil {
 		return nil
 	}
+	unfinished.placing.RLock()
+	defer unfinished.placing.RUnlock()
 	err := o.swap.ready()
 	if err == nil {
 		err = o.swap.finish()
@@ -262,6 +265,7 @@ func (o *output) commit() error {
 	if err != nil {
 		return errors.Join(err, o.swap.undo())
 	}
+	unfinished.came(o.made)
 	o.made = nil
 	o.swap.drop()
 	o.swap = nil
@@ -277,5 +281,6 @@ func (o *output) discard() {
 	for i := len(o.made) - 1; i >= 0; i-- {
 		os.Remove(o.made[i]) // only if it is empty
 	}
+	unfinished.came(o.made)
 	o.release()
 }

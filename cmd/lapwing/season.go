@@ -57,7 +57,8 @@ directory.
 
 A job that fails is listed with what is wrong and stops nothing. The exit
 status is 0 when all fields were assessed; 2 when the input of some was wrong,
-the others being done; 1 when something else failed or the run was stopped.`,
+the others being done; 1 when something else failed; 130 or 143 when a signal
+stopped the run, which then goes on from there.`,
 		Example: `  lapwing season jobs/
   lapwing season 2025/ 2026/ --out book`,
 		Args: cobra.ArbitraryArgs,

@@ -49,7 +49,7 @@ var leftover = regexp.MustCompile(`^\.lapwing-[0-9]+(-.*)?$`)
 
 // newSwap begins a set of files of a directory.
 func newSwap(into string) (*swap, error) {
-	dir, err := os.MkdirTemp(into, ".lapwing-*")
+	dir, err := unfinished.begin(func() (string, error) { return os.MkdirTemp(into, ".lapwing-*") })
 	if err != nil {
 		return nil, err
 	}
@@ -179,6 +179,7 @@ func (s *swap) undo() error {
 func (s *swap) drop() {
 	os.Remove(filepath.Join(s.dir, swapFile)) // first: the rest says nothing without it
 	os.RemoveAll(s.dir)
+	unfinished.end(s.dir)
 }
 
 // tidy finishes or undoes what runs that were killed have begun in a directory,
