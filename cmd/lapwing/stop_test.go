@@ -42,7 +42,7 @@ func TestSignalEndsEveryCommand(t *testing.T) {
 	commands := [][]string{
 		{"assess", job, "--out", "OUT"}, {"assess", job, "--what-if", "--csv", "--out", "OUT"},
 		{"last", job, "--out", "OUT"}, {"mend", job, "--out", "OUT"},
-		{"waste", filepath.Join(sample, "job.yaml"), "--what-if", "--out", "OUT"}, {"season", "jobs", "--out", "OUT"},
+		{"waste", filepath.Join(sample, "job.yaml"), "--out", "OUT"}, {"season", "jobs", "--out", "OUT"},
 		{"inspect", log}, {"demo", "OUT", "--no-open"}, {"new", log, "--out", "OUT/job.yaml"},
 	}
 	seed := rand.Uint64()
