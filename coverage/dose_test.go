@@ -30,7 +30,7 @@ func arcDose(t *testing.T, radius, width float64, side float64) sweep.Dose {
 			Heading: plane.Angle(side * a),
 		}
 		if i > 0 {
-			pose.Along = p.Poses[i-1].Along + plane.Distance(p.Poses[i-1].Bar, pose.Bar)
+			pose.Along = p.Poses[i-1].Along + float64(p.Poses[i-1].Bar.Distance(pose.Bar))
 		}
 		p.Poses = append(p.Poses, pose)
 	}

@@ -76,7 +76,7 @@ func TestIdentities(t *testing.T) {
 		m = measure(t, s.Field, s.Machines, field.Options{})
 		require.False(t, t.Failed(), "seed %d without boundary", seed)
 		// The field is the worked ground; its outline was snapped once more.
-		assert.LessOrEqual(t, sq(m.Ground.OverReach), gridError(m.Field.Perimeter()*plane.Tick.Metres()), "seed %d", seed)
+		assert.LessOrEqual(t, sq(m.Ground.OverReach), gridError(float64(m.Field.Perimeter())*plane.Tick.Metres()), "seed %d", seed)
 	}
 }
 

@@ -144,7 +144,7 @@ func TestOutlineAgainstQuads(t *testing.T) {
 			swept = append(swept, s.Rings...)
 		}
 		for _, ring := range swept {
-			length += ring.Length()
+			length += float64(ring.Length())
 		}
 		require.NotEmpty(t, swept)
 		only := plane.Area(0)

@@ -77,7 +77,7 @@ func TestFieldArea(t *testing.T) {
 			for _, p := range f.Boundary {
 				got += p.Area()
 			}
-			assert.InDelta(t, c.want, sq(got), gridError(f.Perimeter()/float64(plane.Metre)))
+			assert.InDelta(t, c.want, sq(got), gridError(f.Perimeter().Metres()))
 		})
 	}
 }

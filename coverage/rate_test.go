@@ -151,7 +151,7 @@ func rateNear(p *coverage.Pass, sw *sweep.Swath, at plane.Point) float64 {
 			sin, cos := pose.Heading.Sincos()
 			return float64(at.X-pose.Bar.X)*sin + float64(at.Y-pose.Bar.Y)*cos
 		}
-		across := plane.Distance(at, p.Poses[i].Bar) / float64(plane.Metre)
+		across := at.Distance(p.Poses[i].Bar).Metres()
 		if a, b := ahead(&p.Poses[i]), ahead(&p.Poses[i+1]); a >= 0 && b < 0 && across < off {
 			best, off = i, across
 		}

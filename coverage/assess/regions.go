@@ -32,7 +32,7 @@ func (a *Assessment) PassesOver(reg *region.Region) []int {
 }
 
 // CentreLine is the path of the bar's centre, thinned.
-func CentreLine(p *coverage.Pass, tolerance float64) []plane.Point {
+func CentreLine(p *coverage.Pass, tolerance plane.Distance) []plane.Point {
 	line := make([]plane.Point, len(p.Poses))
 	for i := range p.Poses {
 		line[i] = p.Poses[i].Bar

@@ -125,5 +125,5 @@ func anyHolds(regions []*region.Region, p plane.Point) bool {
 // degrees clockwise from north.
 func Bearing(p, q plane.Point) (distance, degrees float64) {
 	degrees = math.Atan2(float64(q.X-p.X), float64(q.Y-p.Y)) * 180 / math.Pi
-	return plane.Distance(p, q), math.Mod(degrees+360, 360)
+	return float64(p.Distance(q)), math.Mod(degrees+360, 360)
 }

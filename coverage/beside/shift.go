@@ -227,13 +227,13 @@ func (k *mark) meet(x, y, within float64) {
 // marks returns places all along the boundary: some 5 m apart, and no more
 // than some thousands.
 func marks(field *field.Field) []mark {
-	apart := max(5, field.Perimeter()/float64(plane.Metre)/4000)
+	apart := max(5, field.Perimeter().Metres()/4000)
 	var out []mark
 	for _, poly := range field.Boundary {
 		for _, r := range poly.Rings() {
 			for i, a := range r {
 				b := r[(i+1)%len(r)]
-				length := plane.Distance(a, b) / float64(plane.Metre)
+				length := a.Distance(b).Metres()
 				n := math.Floor(length / apart)
 				if n == 0 && length >= 1 {
 					n = 1

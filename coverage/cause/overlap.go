@@ -163,7 +163,7 @@ func (e *overlapEvidence) reWorked() bool {
 	if len(e.over) == 0 {
 		return false
 	}
-	length, width := stripOf(float64(e.region.Area)/2, e.region.Shape.Perimeter())
+	length, width := stripOf(float64(e.region.Area)/2, float64(e.region.Shape.Perimeter()))
 	return anyPair(e.over, func(a, b *visitOver) bool {
 		w := min(a.Width, b.Width)
 		return width >= beside.AgainWidth*w && length >= againLength*w && a.heading.Between(b.heading) < beside.SideBySide && !a.turns() && !b.turns()
@@ -193,7 +193,7 @@ func (e *overlapEvidence) turns() bool {
 func (e *overlapEvidence) crossed() OverlapCause {
 	if !e.asked {
 		if e.asked = true; anyPair(e.over, meet) {
-			e.cross = crossCause(e.over, e.border().endings(), e.region.Shape.Perimeter())
+			e.cross = crossCause(e.over, e.border().endings(), float64(e.region.Shape.Perimeter()))
 		}
 	}
 	return e.cross

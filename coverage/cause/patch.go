@@ -89,7 +89,7 @@ func (m *explainer) lookAtSkip(p *Skip, region int, c *inscribed.Finder) {
 	r := &m.Regions[region]
 	at, radius := c.Circle(r.Shape)
 	*p = Skip{Region: region, Area: r.Area, At: at, Width: 2 * radius}
-	p.Length = max(r.Shape.Shell.Diameter(), r.Shape.Perimeter()/2-p.Width)
+	p.Length = max(float64(r.Shape.Shell.Diameter()), float64(r.Shape.Perimeter())/2-p.Width)
 	beside := m.beside(r)
 	p.Passes, p.Machines = m.passesOf(beside)
 	m.explainSkip(p, r, beside)

@@ -178,7 +178,7 @@ func (e *skipEvidence) unworked() bool {
 func (e *skipEvidence) alongBoundary() bool {
 	if e.sliver() {
 		f := e.onField(e.region)
-		return f > 0 && 2*f > e.region.Shape.Perimeter()
+		return f > 0 && 2*f > float64(e.region.Shape.Perimeter())
 	}
 	return e.border().atEdge(e.skip)
 }
@@ -247,7 +247,7 @@ func (m *explainer) onField(r *region.Region) float64 {
 	for j, ring := range r.Shape.Rings() {
 		for k, p := range ring {
 			if m.bounds(r.Across[j][k]) {
-				sum += plane.Distance(p, ring[(k+1)%len(ring)])
+				sum += float64(p.Distance(ring[(k+1)%len(ring)]))
 			}
 		}
 	}

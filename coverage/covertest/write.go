@@ -143,7 +143,7 @@ func cut(r plane.Ring, longest float64) plane.Ring {
 		b := r[(i+1)%len(r)]
 		n := 1.0
 		if longest > 0 {
-			n = math.Ceil(plane.Distance(a, b) / float64(plane.Metre) / longest)
+			n = math.Ceil(a.Distance(b).Metres() / longest)
 		}
 		for k := 0.0; k < n; k++ {
 			out = append(out, plane.Point{

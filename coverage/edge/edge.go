@@ -31,7 +31,7 @@ const (
 // ground begins.
 func Measure(l *region.Layout, opt *field.Options) Edge {
 	e := Edge{Tolerance: tolerance(opt, l.Machines)}
-	spacing := max(float64(markSpacing), l.Field.Perimeter()/float64(mostMarks+cornerMarks*l.Field.Corners()))
+	spacing := max(float64(markSpacing), float64(l.Field.Perimeter())/float64(mostMarks+cornerMarks*l.Field.Corners()))
 	w := walker{spacing: spacing, limit: float64(l.Headland.Width), allowance: float64(opt.EdgeAllowance), within: float64(e.Tolerance + opt.EdgeAllowance)}
 	w.covered, w.silent = groundEdges(l)
 	for _, ring := range rims(l) {

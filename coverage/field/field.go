@@ -94,9 +94,9 @@ func (f *Field) Corners() int {
 	return n
 }
 
-// Perimeter returns the length of the boundary in ticks, holes included.
-func (f *Field) Perimeter() float64 {
-	var sum float64
+// Perimeter returns the length of the boundary, holes included.
+func (f *Field) Perimeter() plane.Distance {
+	var sum plane.Distance
 	for _, p := range f.Boundary {
 		for _, r := range p.Rings() {
 			sum += r.Length()

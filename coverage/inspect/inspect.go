@@ -18,7 +18,6 @@ import (
 	"lapwing/geo"
 	"lapwing/geo/boundary"
 	"lapwing/geo/gnsslog"
-	"lapwing/geo/plane"
 	"lapwing/geo/source"
 )
 
@@ -105,7 +104,7 @@ func (i *inspection) field(id, name string, parts []geo.Polygon) error {
 	if err != nil {
 		return err
 	}
-	facts := Field{ID: id, Name: name, Parts: len(parts), Perimeter: f.Perimeter() / float64(plane.Metre)}
+	facts := Field{ID: id, Name: name, Parts: len(parts), Perimeter: f.Perimeter().Metres()}
 	for _, part := range parts {
 		facts.Holes += len(part.Holes)
 		for _, p := range part.Shell {

@@ -50,7 +50,7 @@ func (c *covered) length(way []plane.Point) float64 {
 // within returns how much of the straight way from a to b lies inside some
 // rings, in ticks.
 func within(rings []plane.Ring, a, b plane.Point) float64 {
-	length := plane.Distance(a, b)
+	length := float64(a.Distance(b))
 	if length == 0 {
 		return 0
 	}

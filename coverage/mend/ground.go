@@ -52,7 +52,7 @@ const (
 // ground: a shortest way bends at such corners only.
 func (g *ground) around(r plane.Ring) []plane.Point {
 	if len(r) > 3 {
-		r = r.Thinned(float64(roughly))
+		r = r.Thinned(plane.Distance(roughly))
 	}
 	var out []plane.Point
 	for i, p := range r {
@@ -82,7 +82,7 @@ func (g *ground) around(r plane.Ring) []plane.Point {
 
 // unit returns the direction from a to b, of length 1.
 func unit(a, b plane.Point) (x, y float64) {
-	l := plane.Distance(a, b)
+	l := float64(a.Distance(b))
 	if l == 0 {
 		return 0, 0
 	}
@@ -209,7 +209,7 @@ func (g *ground) corner(p plane.Point) plane.Point {
 	at, best := p, math.Inf(1)
 	for _, r := range g.rings {
 		for _, q := range r {
-			if d := plane.Distance(p, q); d < best {
+			if d := float64(p.Distance(q)); d < best {
 				at, best = q, d
 			}
 		}

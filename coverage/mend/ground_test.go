@@ -121,7 +121,7 @@ func land(rt *rapid.T) ([]plane.Polygon, []plane.Point) {
 func outOf(parts []plane.Polygon, way []plane.Point) float64 {
 	worst := 0.0
 	for i := 1; i < len(way); i++ {
-		n := math.Ceil(plane.Distance(way[i-1], way[i])/float64(plane.Metre)) + 1
+		n := math.Ceil(way[i-1].Distance(way[i]).Metres()) + 1
 		for k := 0.0; k <= n; k++ {
 			x := float64(way[i-1].X) + k/n*float64(way[i].X-way[i-1].X)
 			y := float64(way[i-1].Y) + k/n*float64(way[i].Y-way[i-1].Y)
@@ -164,7 +164,7 @@ func TestTravelStaysOnTheGround(t *testing.T) {
 				if out := outOf(parts, way); out > 1 { // a tick: corners are on the grid
 					rt.Fatalf("the way %v leaves the ground by %g ticks", way, out)
 				}
-				if far[k] < plane.Distance(places[i], places[k])-1e-6 {
+				if far[k] < float64(places[i].Distance(places[k]))-1e-6 {
 					rt.Fatalf("%v to %v is shorter than straight", places[i], places[k])
 				}
 			}

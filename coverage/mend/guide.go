@@ -51,14 +51,14 @@ func bordering(p *coverage.Pass) *guide {
 func alongRing(ring plane.Ring, from plane.Point) *guide {
 	first := 0
 	for i, p := range ring {
-		if plane.Distance(p, from) > plane.Distance(ring[first], from) {
+		if p.Distance(from) > ring[first].Distance(from) {
 			first = i
 		}
 	}
 	var x, y []float64
 	for i := range ring {
 		a, b := ring[(first+i)%len(ring)], ring[(first+i+1)%len(ring)]
-		n := math.Ceil(plane.Distance(a, b) / float64(2*plane.Metre))
+		n := math.Ceil(float64(a.Distance(b)) / float64(2*plane.Metre))
 		for k := 0.0; k < n; k++ {
 			nx, ny := float64(a.X)+k/n*float64(b.X-a.X), float64(a.Y)+k/n*float64(b.Y-a.Y)
 			if m := len(x); m == 0 || math.Hypot(nx-x[m-1], ny-y[m-1]) > float64(plane.Centimetre) {
@@ -169,7 +169,7 @@ func (g *guide) follow(ring plane.Ring, reach float64) []spot {
 	}
 	for i, a := range ring {
 		b := ring[(i+1)%len(ring)]
-		steps := math.Ceil(plane.Distance(a, b) / float64(2*plane.Metre))
+		steps := math.Ceil(float64(a.Distance(b)) / float64(2*plane.Metre))
 		for j := 0.0; j < max(1, steps); j++ {
 			t := j / max(1, steps)
 			x, y := float64(a.X)+t*float64(b.X-a.X), float64(a.Y)+t*float64(b.Y-a.Y)

@@ -88,7 +88,7 @@ func (g *ground) onGround(line []plane.Point) (on []plane.Point, lost float64) {
 	if length == 0 || length < leastOnGround*all {
 		return nil, 0
 	}
-	if simple := plane.Thinned(on, float64(2*plane.Centimetre)); g.seesAll(simple) {
+	if simple := plane.Thinned(on, plane.Distance(2*plane.Centimetre)); g.seesAll(simple) {
 		on = simple
 	}
 	return on, all - length
@@ -114,7 +114,7 @@ func headingOf(a, b plane.Point) float64 {
 func ahead(line []plane.Point, far float64) plane.Point {
 	gone := 0.0
 	for i := 1; i < len(line); i++ {
-		if gone += plane.Distance(line[i-1], line[i]); gone >= far {
+		if gone += float64(line[i-1].Distance(line[i])); gone >= far {
 			return line[i]
 		}
 	}

@@ -214,7 +214,7 @@ func (w *ways) straightOn(from, to *Run) (Leg, bool) {
 	var leaving, arriving direction
 	leaving.x, leaving.y = unit(from.Line[len(from.Line)-2], end)
 	arriving.x, arriving.y = unit(begin, to.Line[1])
-	l.Length, l.Turned = plane.Distance(end, begin), turned(leaving, arriving, l.Way)
+	l.Length, l.Turned = float64(end.Distance(begin)), turned(leaving, arriving, l.Way)
 	const on = 20 * math.Pi / 180
 	return l, l.Turned < on && w.ground.sees(end, begin)
 }

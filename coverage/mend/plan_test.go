@@ -296,7 +296,7 @@ func farFrom(r *Run, p plane.Point) float64 {
 		dx, dy := float64(p.X-a.X), float64(p.Y-a.Y)
 		ahead, across := dx*sin+dy*cos, dx*cos-dy*sin
 		left, right := float64(r.OpenLeft), float64(r.OpenLeft+r.OpenWidth)
-		off := math.Hypot(max(0, -ahead, ahead-plane.Distance(a, b)), max(0, left-across, across-right))
+		off := math.Hypot(max(0, -ahead, ahead-float64(a.Distance(b))), max(0, left-across, across-right))
 		least = min(least, off)
 	}
 	return least

@@ -150,7 +150,7 @@ func edges(m *coverage.Map, p *patch) []*guide {
 func heading(p *coverage.Pass, at plane.Point) (sin, cos float64, ok bool) {
 	least := math.Inf(1)
 	for i := range p.Poses {
-		if d := plane.Distance(p.Poses[i].Bar, at); d < least {
+		if d := float64(p.Poses[i].Bar.Distance(at)); d < least {
 			least, ok = d, true
 			sin, cos = p.Poses[i].Heading.Sincos()
 		}
@@ -291,7 +291,7 @@ func (g *ground) sticksOut(line []plane.Point, im *machine.Implement) float64 {
 	out, all := 0.0, 0.0
 	for i := 1; i < len(line); i++ {
 		sin, cos := unit(line[i-1], line[i])
-		n := math.Ceil(plane.Distance(line[i-1], line[i]) / float64(10*plane.Metre))
+		n := math.Ceil(float64(line[i-1].Distance(line[i])) / float64(10*plane.Metre))
 		for k := 0.5; k < n; k++ {
 			t := k / n
 			for _, e := range edges {
@@ -319,7 +319,7 @@ func (s *strip) run(line []plane.Point, lost float64, c choice, im *machine.Impl
 	r.Heading = headingOf(first, ahead(line, float64(10*plane.Metre)))
 	r.Enter = geo.Compass(plane.Degrees(headingOf(first, last) + 180))
 	for i := 1; i < len(line); i++ {
-		if off := math.Abs(math.Remainder(headingOf(line[i-1], line[i])-r.Heading, 360)); off > 30 && plane.Distance(line[i-1], line[i]) > float64(plane.Metre) {
+		if off := math.Abs(math.Remainder(headingOf(line[i-1], line[i])-r.Heading, 360)); off > 30 && float64(line[i-1].Distance(line[i])) > float64(plane.Metre) {
 			r.Bends = true
 		}
 	}

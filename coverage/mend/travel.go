@@ -54,7 +54,7 @@ func (g *ground) seen(asked, corners []plane.Point) *travel {
 			if t.places[i] == t.places[j] {
 				d = 0
 			} else if g.sees(t.places[i], t.places[j]) {
-				d = plane.Distance(t.places[i], t.places[j])
+				d = float64(t.places[i].Distance(t.places[j]))
 			}
 			t.reach[i][j], t.reach[j][i] = d, d
 		}
@@ -130,7 +130,7 @@ func (t *travel) way(start, to int, before []int) []plane.Point {
 func lengthOf(line []plane.Point) float64 {
 	var sum float64
 	for i := 1; i < len(line); i++ {
-		sum += plane.Distance(line[i-1], line[i])
+		sum += float64(line[i-1].Distance(line[i]))
 	}
 	return sum
 }

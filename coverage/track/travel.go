@@ -64,7 +64,7 @@ func grainOf(fields []field.Field, fixes int) raster.Grain {
 	const most, each = 50e6, 400e3 // cells
 	var area, outlines float64
 	for i := range fields {
-		outlines += fields[i].Perimeter()
+		outlines += float64(fields[i].Perimeter())
 		for _, p := range fields[i].Boundary {
 			area += math.Abs(float64(p.Shell.Area())) / 2
 		}

@@ -57,7 +57,7 @@ func see(w *work.Way, ring plane.Ring, sw *sweep.Swath) []Seen {
 		a, q := at(p), ring[(i+1)%len(ring)]
 		out = append(out, a)
 		b := at(q)
-		if math.Abs(b.Along-a.Along) > 2*plane.Distance(p, q)+w.Width {
+		if math.Abs(b.Along-a.Along) > 2*float64(p.Distance(q))+w.Width {
 			from, to := sw.To, sw.From
 			if a.Along < b.Along {
 				from, to = to, from

@@ -15,7 +15,6 @@ import (
 	"lapwing/coverage/sweep"
 	"lapwing/coverage/whatif"
 	"lapwing/coverage/work"
-	"lapwing/geo/plane"
 )
 
 const foot = 0.3048
@@ -125,6 +124,6 @@ func TestSectionsTrend(t *testing.T) {
 		saved := (runs[0].Wasted[0] - runs[3].Wasted[0]) / m.Ground.Field.SquareMetres()
 		assert.Greater(t, saved, before, "half a side %v m", half)
 		before = saved
-		t.Logf("perimeter to area %.3f per m: 8 sections save %.1f %%", m.Field.Perimeter()/float64(plane.Metre)/m.Ground.Field.SquareMetres(), 100*saved)
+		t.Logf("perimeter to area %.3f per m: 8 sections save %.1f %%", m.Field.Perimeter().Metres()/m.Ground.Field.SquareMetres(), 100*saved)
 	}
 }

@@ -152,7 +152,7 @@ func (in *inferrer) fineness(lookouts []*lookout, runs []run, logged []Pass, aro
 		x, y := r.Bounds().Intersect(around).Size()
 		swept += float64(x) * float64(y)
 		x, y = r.Bounds().Grow(deep).Intersect(around).Size()
-		swept += min(float64(x)*float64(y), 2*r.Length()*float64(deep))
+		swept += min(float64(x)*float64(y), 2*float64(r.Length())*float64(deep))
 		for i, p := range r { // three sides of what lies along each edge, and an arc
 			q := r[(i+1)%len(r)]
 			outlines += float64(3*min(y, max(q.Y-p.Y, p.Y-q.Y)) + 2*min(y, deep))

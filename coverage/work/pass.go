@@ -265,7 +265,7 @@ func (s *splitter) pose(p Pose, at *stance.Stance) {
 	if n := len(s.pass.Poses); n == 0 {
 		s.guess, s.reverse = at.Guess, 0
 	} else {
-		step := plane.Distance(s.pass.Poses[n-1].Bar, p.Bar)
+		step := float64(s.pass.Poses[n-1].Bar.Distance(p.Bar))
 		p.Along = s.pass.Poses[n-1].Along + step
 		s.backsUp(at.Back, step)
 	}

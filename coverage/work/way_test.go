@@ -18,7 +18,7 @@ func meander(r *rand.Rand, n int) *Pass {
 	for range n {
 		pose := Pose{Bar: plane.Point{X: plane.Metres(x), Y: plane.Metres(y)}, Heading: plane.Angle(heading)}
 		if k := len(p.Poses); k > 0 {
-			pose.Along = p.Poses[k-1].Along + plane.Distance(p.Poses[k-1].Bar, pose.Bar)
+			pose.Along = p.Poses[k-1].Along + float64(p.Poses[k-1].Bar.Distance(pose.Bar))
 		}
 		p.Poses = append(p.Poses, pose)
 		curve = 0.98*curve + 0.004*r.NormFloat64()

@@ -159,7 +159,7 @@ func edgeLength(layers []arrange.Layer) float64 {
 	var sum float64
 	for _, l := range layers {
 		for _, r := range l {
-			sum += r.Length()
+			sum += float64(r.Length())
 		}
 	}
 	return sum

@@ -61,7 +61,7 @@ func onPlane(t *testing.T, b boundary.Boundary) (area, length float64) {
 			require.True(t, ok, "%v lies outside the plane", p)
 			r = append(r, q)
 		}
-		length += r.Length() / float64(plane.Metre)
+		length += r.Length().Metres()
 		return r
 	}
 	var sum plane.Area

@@ -33,26 +33,26 @@ const maxBow = float64(plane.Millimetre)
 // itself bends straight lines by less than 0.02 / R within its reach, 71 km =
 // 0.011 R at the corners. An arc of curvature k and length l stands k l² / 8
 // above its chord.
-func (f *lonLatFrame) pieces(length, lat float64) int {
+func (f *lonLatFrame) pieces(length plane.Distance, lat float64) int {
 	if length < f.uncut {
 		return 1
 	}
-	return int(min(max(math.Ceil(length/longest(lat)), 1), 1e6))
+	return int(min(max(math.Ceil(float64(length/longest(lat))), 1), 1e6))
 }
 
-// longest is the length in ticks up to which an edge stays within [maxBow].
-func longest(lat float64) float64 {
+// longest is the length up to which an edge stays within [maxBow].
+func longest(lat float64) plane.Distance {
 	const radius = 6.33e6 * float64(plane.Metre) // the smallest radius of curvature is 6,335 km
 	bend := (1.09*math.Abs(math.Tan(lat*math.Pi/180)) + 0.02) / radius
-	return math.Sqrt(8 * maxBow / bend)
+	return plane.Distance(math.Sqrt(8 * maxBow / bend))
 }
 
 // A lonLatFrame turns shapes on the plane into places on the Earth.
 type lonLatFrame struct {
 	geo.Frame
 	sheets *geo.Sheets
-	centre plane.Length // its longitude: those of a shape run on from here
-	uncut  float64      // shorter edges, in ticks, need no cutting anywhere on the frame
+	centre plane.Length   // its longitude: those of a shape run on from here
+	uncut  plane.Distance // shorter edges need no cutting anywhere on the frame
 }
 
 func newLonLatFrame(f geo.Frame) *lonLatFrame {
@@ -122,7 +122,7 @@ func (f *lonLatFrame) line(l []plane.Point) []plane.Point {
 func (f *lonLatFrame) edge(out []plane.Point, a, b plane.Point) []plane.Point {
 	at := f.place(a)
 	out = append(out, at)
-	n := f.pieces(plane.Distance(a, b), float64(at.Y)/float64(nanoDegree))
+	n := f.pieces(a.Distance(b), float64(at.Y)/float64(nanoDegree))
 	for i := 1; i < n; i++ {
 		// From the lesser end, so that both neighbours of an edge cut it alike.
 		p, q, k := a, b, float64(i)/float64(n)

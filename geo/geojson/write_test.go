@@ -59,7 +59,7 @@ func TestEdgesStayWithinTheBow(t *testing.T) {
 			return plane.Point{X: plane.Length((rng.Float64()*2 - 1) * reach), Y: plane.Length((rng.Float64()*2 - 1) * reach)}
 		}
 		a, b := point(), point()
-		if length := plane.Distance(a, b); length > 3e7 { // 3 km
+		if length := float64(a.Distance(b)); length > 3e7 { // 3 km
 			b = plane.Point{X: a.X + plane.Length(float64(b.X-a.X)*3e7/length), Y: a.Y + plane.Length(float64(b.Y-a.Y)*3e7/length)}
 		}
 		line := f.line([]plane.Point{a, b})
@@ -125,7 +125,7 @@ func TestSliversStayValid(t *testing.T) {
 		// Each bending moves a corner by half a unit of 1.2 ticks at
 		// most, and the sides of a ribbon are its whole length; an Area counts
 		// half square ticks.
-		require.InDelta(t, float64(ring.Area()), float64(got), 2*3*ring.Length())
+		require.InDelta(t, float64(ring.Area()), float64(got), 2*3*float64(ring.Length()))
 	}
 	require.Positive(t, parted, "the test must meet rings that break")
 	t.Logf("%d slivers: %d in parts, %d lost", tried, parted, lost)

@@ -10,11 +10,11 @@ var directions = func() (out [64]struct{ x, y float64 }) {
 	return out
 }()
 
-// Diameter returns the largest distance between two points of r in ticks, short
-// of it by 1 part in 800 at most: the largest width in any of 64 directions.
+// Diameter returns the largest distance between two points of r, short of it by
+// 1 part in 800 at most: the largest width in any of 64 directions.
 // Eight are asked first, and of the others only those in which it may be larger
 // yet.
-func (r Ring) Diameter() float64 {
+func (r Ring) Diameter() Distance {
 	const apart = len(directions) / 8
 	var widths [len(directions)]float64
 	widest := 0.0
@@ -36,7 +36,7 @@ func (r Ring) Diameter() float64 {
 			ask(k - by)
 		}
 	}
-	return widest
+	return Distance(widest)
 }
 
 // across returns how wide r is in the direction of a vector of length 1.

@@ -22,13 +22,13 @@ func TestDiameter(t *testing.T) {
 		want := 0.0
 		for _, p := range ring {
 			for _, q := range ring {
-				want = max(want, plane.Distance(p, q))
+				want = max(want, float64(p.Distance(q)))
 			}
 		}
-		got := ring.Diameter()
+		got := float64(ring.Diameter())
 		assert.LessOrEqual(t, got, want+1e-6)
 		assert.GreaterOrEqual(t, got, want*(1-1.0/800)-1e-6, "%v", ring)
 	}
 	square := plane.Ring{{}, {X: 1000}, {X: 1000, Y: 1000}, {Y: 1000}}
-	assert.InDelta(t, 1414.21, square.Diameter(), 0.01)
+	assert.InDelta(t, 1414.21, float64(square.Diameter()), 0.01)
 }

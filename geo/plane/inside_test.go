@@ -163,7 +163,7 @@ func TestInteriorPoint(t *testing.T) {
 }
 
 func TestPerimeter(t *testing.T) {
-	assert.Equal(t, 140.0+60.0, holed.Perimeter())
+	assert.Equal(t, plane.Distance(140+60), holed.Perimeter())
 }
 
 // Winding is what summing angles gives, over all rings together, and a place on

@@ -60,8 +60,10 @@ func (p Point) Add(q Point) Point { return Point{p.X + q.X, p.Y + q.Y} }
 // Less orders points from west to east, then from south to north.
 func (p Point) Less(q Point) bool { return p.X < q.X || p.X == q.X && p.Y < q.Y }
 
-// Distance returns the distance from p to q in ticks, to float64 precision.
-func Distance(p, q Point) float64 { return math.Hypot(float64(p.X-q.X), float64(p.Y-q.Y)) }
+// Distance returns the distance from p to q, to float64 precision.
+func (p Point) Distance(q Point) Distance {
+	return Distance(math.Hypot(float64(p.X-q.X), float64(p.Y-q.Y)))
+}
 
 // Cross returns twice the signed area of the triangle o, p, q.
 func Cross(o, p, q Point) Area {
@@ -114,11 +116,11 @@ func (r Ring) Area() Area {
 	return sum
 }
 
-// Length returns the length of r in ticks, the closing edge included.
-func (r Ring) Length() float64 {
-	var sum float64
-	for i := range r {
-		sum += Distance(r[i], r[(i+1)%len(r)])
+// Length returns the length of r, the closing edge included.
+func (r Ring) Length() Distance {
+	var sum Distance
+	for i, p := range r {
+		sum += p.Distance(r[(i+1)%len(r)])
 	}
 	return sum
 }
@@ -150,9 +152,9 @@ func (p Polygon) Area() Area {
 	return a
 }
 
-// Perimeter returns the length of all rings of p in ticks.
-func (p Polygon) Perimeter() float64 {
-	sum := 0.0
+// Perimeter returns the length of all rings of p.
+func (p Polygon) Perimeter() Distance {
+	var sum Distance
 	for _, r := range p.Rings() {
 		sum += r.Length()
 	}

@@ -127,11 +127,11 @@ func TestRingArea(t *testing.T) {
 		assert.Equal(t, -r.Area(), r.Reversed().Area())
 		k := rapid.IntRange(0, n-1).Draw(t, "start")
 		assert.Equal(t, r.Area(), append(append(plane.Ring{}, r[k:]...), r[:k]...).Area())
-		assert.InDelta(t, r.Length(), r.Reversed().Length(), 1e-3)
+		assert.InDelta(t, float64(r.Length()), float64(r.Reversed().Length()), 1e-3)
 	})
 	square := plane.Ring{{}, {X: plane.Metre}, {X: plane.Metre, Y: plane.Metre}, {Y: plane.Metre}}
 	assert.Equal(t, plane.SquareMetre, square.Area())
-	assert.Equal(t, 4*float64(plane.Metre), square.Length())
+	assert.Equal(t, 4*plane.Distance(plane.Metre), square.Length())
 	field := plane.Polygon{
 		Shell: plane.Ring{{X: -plane.Reach, Y: -plane.Reach}, {X: plane.Reach, Y: -plane.Reach}, {X: plane.Reach, Y: plane.Reach}, {X: -plane.Reach, Y: plane.Reach}},
 		Holes: []plane.Ring{square.Reversed()},

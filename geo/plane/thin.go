@@ -2,11 +2,11 @@ package plane
 
 import "slices"
 
-// Thinned leaves out points of a line that lie within tolerance ticks of the
+// Thinned leaves out points of a line that lie within a tolerance of the
 // line through the others (D. Douglas, T. Peucker, "Algorithms for the
 // reduction of the number of points required to represent a digitized line or
 // its caricature", 1973). Both ends stay.
-func Thinned(line []Point, tolerance float64) []Point {
+func Thinned(line []Point, tolerance Distance) []Point {
 	if len(line) < 3 {
 		return line
 	}
@@ -34,13 +34,13 @@ func Thinned(line []Point, tolerance float64) []Point {
 
 // Thinned is [Thinned] of a ring: its first corner stays, and the one farthest
 // from that.
-func (r Ring) Thinned(tolerance float64) Ring {
+func (r Ring) Thinned(tolerance Distance) Ring {
 	if len(r) == 0 {
 		return nil
 	}
 	far := 0
 	for i, p := range r {
-		if Distance(r[0], p) > Distance(r[0], r[far]) {
+		if r[0].Distance(p) > r[0].Distance(r[far]) {
 			far = i
 		}
 	}
@@ -53,12 +53,12 @@ func (r Ring) Thinned(tolerance float64) Ring {
 // between its ends, the first of several; 0 if none lies farther than
 // tolerance. It compares squares times the square of the segment's length,
 // which takes neither a root nor a division.
-func farthest(line []Point, tolerance float64) int {
+func farthest(line []Point, tolerance Distance) int {
 	a, b := line[0], line[len(line)-1]
 	dx, dy := float64(b.X-a.X), float64(b.Y-a.Y)
 	length2 := dx*dx + dy*dy
 	scale := max(length2, 1)
-	far, at := tolerance*tolerance*scale, 0
+	far, at := float64(tolerance*tolerance)*scale, 0
 	for i, p := range line[1 : len(line)-1] {
 		px, py := float64(p.X-a.X), float64(p.Y-a.Y)
 		var d float64

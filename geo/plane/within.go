@@ -42,7 +42,7 @@ func Within(ring Ring, d Length) []Ring {
 	normal := make([]vec, n) // of the edge that begins at each corner: to the left, d long
 	for i, p := range ring {
 		q := ring[(i+1)%n]
-		l := Distance(p, q)
+		l := float64(p.Distance(q))
 		normal[i] = vec{-float64(q.Y-p.Y) / l * float64(d), float64(q.X-p.X) / l * float64(d)}
 	}
 	at := func(p Point, v vec) Point { return Point{p.X + Round(v.x), p.Y + Round(v.y)} }

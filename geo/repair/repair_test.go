@@ -496,7 +496,7 @@ func TestPolygonsOnASmallGrid(t *testing.T) {
 			}
 			coarse = append(coarse, c)
 			before += float64(r.Area()) / 2 / finer / finer
-			long += r.Length() / finer
+			long += float64(r.Length()) / finer
 		}
 		parts, n := Polygons(coarse)
 		if len(parts) == 0 {
@@ -576,7 +576,7 @@ func TestHalves(t *testing.T) {
 				}
 			}
 			for _, r := range p.Rings() {
-				length += r.Length()
+				length += float64(r.Length())
 			}
 			require.InDelta(t, float64(p.Area()), float64(area), 2*math.Sqrt(0.5)*length)
 			if len(west) > 0 && len(east) > 0 {

@@ -52,8 +52,8 @@ type Pin struct {
 
 const (
 	mapUnit     = plane.Centimetre
-	Tolerance   = 10 * float64(plane.Centimetre) // a shape's outline, on the drawing only
-	sliverWidth = 2 * float64(plane.Centimetre)  // the same for patches thinner than that
+	Tolerance   = plane.Distance(10 * plane.Centimetre) // a shape's outline, on the drawing only
+	sliverWidth = plane.Distance(2 * plane.Centimetre)  // the same for patches thinner than that
 )
 
 // A drawing is an assessment to be drawn.
@@ -136,7 +136,7 @@ func (d drawing) pins(c canvas) []Pin {
 }
 
 // polygon writes path data for a polygon, "" where nothing of it shows.
-func (c canvas) polygon(p plane.Polygon, tolerance float64) string {
+func (c canvas) polygon(p plane.Polygon, tolerance plane.Distance) string {
 	var b []byte
 	for _, ring := range p.Rings() {
 		b = c.ring(b, ring, tolerance)
@@ -144,7 +144,7 @@ func (c canvas) polygon(p plane.Polygon, tolerance float64) string {
 	return string(b)
 }
 
-func (c canvas) ring(b []byte, ring plane.Ring, tolerance float64) []byte {
+func (c canvas) ring(b []byte, ring plane.Ring, tolerance plane.Distance) []byte {
 	if len(ring) < 3 {
 		return b
 	}

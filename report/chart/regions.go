@@ -92,13 +92,13 @@ func (s *speckle) words(u quantity.Units) string {
 	return fmt.Sprintf("%s of %s too small to list, %s in all.", words.Count(len(s.paths), "speck"), what, u.Area(s.area))
 }
 
-// width is about how wide a region is, in ticks: its area over half its edge.
-func (d drawing) width(reg *region.Region) float64 {
+// width is about how wide a region is: its area over half its edge.
+func (d drawing) width(reg *region.Region) plane.Distance {
 	length := reg.Shape.Shell.Length()
 	if length == 0 {
 		return 0
 	}
-	return float64(reg.Area) / length // an Area is in half square ticks
+	return plane.Distance(reg.Area) / length // an Area is in half square ticks
 }
 
 // patchPlace is where the patch of a region is.

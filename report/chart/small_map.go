@@ -72,7 +72,7 @@ func (t Stamp) ring(b *strings.Builder, ring plane.Ring) {
 		return
 	}
 	// A strip thinner than the pen is a line there and back.
-	line := append(ring.Thinned(stampThin/t.scale), ring[0])
+	line := append(ring.Thinned(plane.Distance(stampThin/t.scale)), ring[0])
 	last := ""
 	for i, p := range line {
 		x, y := t.at(p)

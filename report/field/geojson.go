@@ -91,4 +91,4 @@ func (d *Document) writePasses(g *geojson.Writer) {
 // lineTolerance is how far a pass's line may lie from the path it is taken
 // from. With the bow of a long edge, 1 mm, and the rounding to the ninth
 // decimal, 0.1 mm, the line stays within the agreed 1 cm.
-const lineTolerance = 8 * float64(plane.Millimetre)
+const lineTolerance = plane.Distance(8 * plane.Millimetre)

@@ -305,7 +305,7 @@ func driven(start time.Time, corners ...plane.Point) []work.Pose {
 	var along float64
 	for k := 1; k < len(corners); k++ {
 		a, b := corners[k-1], corners[k]
-		length := plane.Distance(a, b)
+		length := float64(a.Distance(b))
 		n := int(math.Ceil(length / float64(2*plane.Metre)))
 		for i := range n {
 			t := float64(i) / float64(n)
@@ -624,7 +624,7 @@ func wavyEdge(m *coverage.Map) edge.Edge {
 		er := edge.Ring{Hole: k > 0}
 		for i, p := range ring {
 			er.Marks = append(er.Marks, edge.Mark{At: p, Along: along, StandOff: max(0, 3e3*math.Sin(along/4e5)+1e3*math.Sin(along/7e4))})
-			along += plane.Distance(p, ring[(i+1)%len(ring)])
+			along += float64(p.Distance(ring[(i+1)%len(ring)]))
 		}
 		e.Length += along
 		er.Length = along

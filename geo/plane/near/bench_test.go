@@ -141,7 +141,7 @@ func rounds() []plane.Box {
 			{{X: lo, Y: lo}, {X: hi, Y: lo}}, {{X: hi, Y: lo}, {X: hi, Y: hi}}, {{X: hi, Y: hi}, {X: lo, Y: hi}}, {{X: lo, Y: hi}, {X: lo, Y: lo}},
 		} {
 			a, b := side[0], side[1]
-			n := plane.Length(plane.Distance(a, b)) / step
+			n := plane.Length(a.Distance(b)) / step
 			for k := range n {
 				from := plane.Point{X: a.X + (b.X-a.X)*k/n, Y: a.Y + (b.Y-a.Y)*k/n}
 				to := plane.Point{X: a.X + (b.X-a.X)*(k+1)/n, Y: a.Y + (b.Y-a.Y)*(k+1)/n}

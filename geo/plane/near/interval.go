@@ -14,7 +14,7 @@ type Line struct{ X, Y, DX, DY, Length float64 }
 
 // LineOf returns the line from a to b, which must be two places.
 func LineOf(a, b plane.Point) Line {
-	dx, dy, length := float64(b.X-a.X), float64(b.Y-a.Y), plane.Distance(a, b)
+	dx, dy, length := float64(b.X-a.X), float64(b.Y-a.Y), float64(a.Distance(b))
 	return Line{float64(a.X), float64(a.Y), dx / length, dy / length, length}
 }
 
