@@ -352,7 +352,7 @@ func TestOnePluggedRow(t *testing.T) {
 		assert.InDelta(t, row*40, area.SquareMetres(), 2*0.2*row+40*noise/4+0.01, "noise %v m", noise)
 		for _, p := range m.Skips {
 			if p.Cause == cause.Plugged {
-				assert.InDelta(t, row, p.Width/float64(plane.Metre), 0.01+noise, "noise %v m", noise)
+				assert.InDelta(t, row, p.Width.Metres(), 0.01+noise, "noise %v m", noise)
 			}
 		}
 	}

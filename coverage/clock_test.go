@@ -100,7 +100,7 @@ func days(width, speed float64, passes int, task, turn time.Duration) *coverage.
 	m := &coverage.Map{Machines: []machine.Machine{{Implement: machine.Implement{Width: plane.Metres(width)}}}}
 	var now geo.Instant
 	for i := range passes {
-		p := coverage.Pass{Pass: work.Pass{Start: now, End: now + geo.Instant(task), Length: speed * task.Seconds() * float64(plane.Metre)}}
+		p := coverage.Pass{Pass: work.Pass{Start: now, End: now + geo.Instant(task), Length: plane.DistanceOf(speed * task.Seconds())}}
 		p.New = plane.Area(width * speed * task.Seconds() * float64(plane.SquareMetre))
 		p.During.Moving = task
 		if i > 0 {

@@ -17,7 +17,6 @@ import (
 	"lapwing/coverage/machine"
 	"lapwing/coverage/sweep"
 	"lapwing/geo"
-	"lapwing/geo/plane"
 )
 
 // barley is a field of 240 × 200 m worked by a 9 m bar: two headland rounds,
@@ -528,7 +527,7 @@ func TestSectionShut(t *testing.T) {
 	strip := m.Skips[0]
 	assert.InDelta(t, 3*100, sq(strip.Area), gridError(2*100))
 	assert.InDelta(t, -1.5, strip.At.X.Metres(), 1.5)
-	assert.InDelta(t, 3, strip.Width/float64(plane.Metre), 0.05)
+	assert.InDelta(t, 3, strip.Width.Metres(), 0.05)
 	assert.Zero(t, m.Ground.Overlap)
 }
 
@@ -572,7 +571,7 @@ func TestWorkedBoundary(t *testing.T) {
 	// Between the lines, from one headland pass to the other: 3 strips of 1 m,
 	// and one beside the last line.
 	assert.InDelta(t, 4*(188.5-11.5), sq(m.Ground.Skip), 0.1)
-	assert.InDelta(t, 0, m.Headland.Edge.Mean, 2)
+	assert.InDelta(t, 0, float64(m.Headland.Edge.Mean), 2)
 }
 
 // Whether a fix at either end of a stand is slow enough is decided by a hair at

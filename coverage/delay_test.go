@@ -11,7 +11,6 @@ import (
 	"lapwing/coverage/covertest"
 	"lapwing/coverage/field"
 	"lapwing/coverage/machine"
-	"lapwing/geo/plane"
 )
 
 // delayed is a pass north along x = 0 by a mounted bar of 10 m in four
@@ -146,6 +145,6 @@ func TestSwitchOffNotedAtOnce(t *testing.T) {
 		}
 		m := measure(t, land, []machine.Logged{h.machine(covertest.Mounted(8, 0, 1))}, field.Options{})
 		require.Len(t, m.Passes, 1)
-		assert.InDelta(t, c.want, m.Passes[0].Length/float64(plane.Metre), 1e-3, "after %v s", c.after)
+		assert.InDelta(t, c.want, m.Passes[0].Length.Metres(), 1e-3, "after %v s", c.after)
 	}
 }

@@ -30,7 +30,7 @@ func arcDose(t *testing.T, radius, width float64, side float64) sweep.Dose {
 			Heading: plane.Angle(side * a),
 		}
 		if i > 0 {
-			pose.Along = p.Poses[i-1].Along + float64(p.Poses[i-1].Bar.Distance(pose.Bar))
+			pose.Along = p.Poses[i-1].Along + p.Poses[i-1].Bar.Distance(pose.Bar)
 		}
 		p.Poses = append(p.Poses, pose)
 	}
@@ -173,7 +173,7 @@ func TestDoseOfStraightAndBacking(t *testing.T) {
 	along := func(ys ...float64) work.Pass {
 		p := work.Pass{}
 		for i, y := range ys {
-			p.Poses = append(p.Poses, work.Pose{Bar: plane.Point{Y: plane.Metres(y)}, Along: 1e4 * float64(50*i)})
+			p.Poses = append(p.Poses, work.Pose{Bar: plane.Point{Y: plane.Metres(y)}, Along: plane.Distance(50*i) * plane.Distance(plane.Metre)})
 		}
 		return p
 	}

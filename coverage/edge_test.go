@@ -67,10 +67,11 @@ func TestEdgeLaw(t *testing.T) {
 				if k+1 < len(ring.Marks) {
 					end = b.Along
 				}
-				way := end - a.Along
+				way := float64(end - a.Along)
+				off, change := float64(a.StandOff), float64(b.StandOff-a.StandOff)
 				for at := math.Mod(7919*float64(k), step); at < way; at += step {
 					k := at / way
-					why := fmt.Sprintf("seed %d, %.0f along of %.0f", seed, a.Along+at, ring.Length)
+					why := fmt.Sprintf("seed %d, %.0f along of %.0f", seed, float64(a.Along)+at, ring.Length)
 					d := toCovered(m, float64(a.At.X)+k*float64(b.At.X-a.At.X), float64(a.At.Y)+k*float64(b.At.Y-a.At.Y))
 					d = max(0, min(float64(m.Headland.Width), d)-float64(opt.EdgeAllowance))
 					most = max(most, d)
@@ -79,20 +80,20 @@ func TestEdgeLaw(t *testing.T) {
 					}
 					// It cannot change faster than the way goes, nor be larger
 					// than on a straight line by more than its marks are off.
-					require.InDelta(t, a.StandOff+k*(b.StandOff-a.StandOff), d, way/2+unsure, why)
-					require.LessOrEqual(t, d, max(a.StandOff, b.StandOff, min(float64(e.Tolerance), e.Max))+unsure, why)
+					require.InDelta(t, off+k*change, d, way/2+unsure, why)
+					require.LessOrEqual(t, d, float64(max(a.StandOff, b.StandOff, min(plane.Distance(e.Tolerance), e.Max)))+unsure, why)
 				}
 			}
 		}
-		assert.LessOrEqual(t, most, e.Max+unsure, "seed %d", seed)
-		assert.GreaterOrEqual(t, most, e.Max-step/2, "seed %d", seed)
-		open, longest := 0.0, math.Inf(1)
+		assert.LessOrEqual(t, most, float64(e.Max+unsure), "seed %d", seed)
+		assert.GreaterOrEqual(t, most, float64(e.Max-step/2), "seed %d", seed)
+		open, longest := plane.Distance(0), plane.Distance(math.Inf(1))
 		for _, o := range e.Openings {
 			assert.LessOrEqual(t, o.Length, longest)
-			assert.Greater(t, o.Max, float64(e.Tolerance))
+			assert.Greater(t, o.Max, plane.Distance(e.Tolerance))
 			open, longest = open+o.Length, o.Length
 		}
-		assert.InDelta(t, e.Open, open, unsure)
+		assert.InDelta(t, float64(e.Open), float64(open), unsure)
 	}
 }
 
@@ -106,7 +107,7 @@ func TestShortOpenings(t *testing.T) {
 	for i, x := range [][2]float64{{0, 20}, {20.8, 50}, {50.3, 70}, {73, 100}} {
 		a, b, width := plane.Metres(x[0]), plane.Metres(x[1]), 4*plane.Metre
 		from := work.Pose{Bar: plane.Point{X: a, Y: width / 2}, Heading: math.Pi / 2}
-		to := work.Pose{Bar: plane.Point{X: b, Y: width / 2}, Heading: math.Pi / 2, Along: float64(b - a)}
+		to := work.Pose{Bar: plane.Point{X: b, Y: width / 2}, Heading: math.Pi / 2, Along: plane.Distance(b - a)}
 		ground.Passes = append(ground.Passes, work.Pass{Poses: []work.Pose{from, to}, Length: to.Along})
 		ground.Swaths = append(ground.Swaths, sweep.Swath{Pass: i, Rings: []plane.Ring{{{X: a}, {X: b}, {X: b, Y: width}, {X: a, Y: width}}}})
 	}
@@ -115,11 +116,11 @@ func TestShortOpenings(t *testing.T) {
 	e := m.Headland.Edge
 	var lengths, most []float64
 	for _, o := range e.Openings {
-		lengths, most = append(lengths, o.Length/1e4), append(most, o.Max/1e4)
+		lengths, most = append(lengths, o.Length.Metres()), append(most, o.Max.Metres())
 	}
 	// A tolerance's length at either end is near enough; both long sides.
 	assert.InDeltaSlice(t, []float64{2.8, 2.8, 0.6, 0.6, 0.1, 0.1}, lengths, 1e-4)
 	assert.InDeltaSlice(t, []float64{1.5, 1.5, 0.4, 0.4, 0.15, 0.15}, most, 1e-4)
-	assert.InDelta(t, 7.0, e.Open/1e4, 1e-3)
-	assert.InDelta(t, 1.5, e.Max/1e4, 1e-4)
+	assert.InDelta(t, 7.0, e.Open.Metres(), 1e-3)
+	assert.InDelta(t, 1.5, e.Max.Metres(), 1e-4)
 }

@@ -8,7 +8,6 @@ import (
 
 	"lapwing/coverage/beside"
 	"lapwing/coverage/covertest"
-	"lapwing/geo/plane"
 )
 
 // A pass from 40 cm on a headland pass in the south to 1 m short of one in the
@@ -22,7 +21,7 @@ func TestEndLaps(t *testing.T) {
 	m := c.measure(t)
 	laps := m.EndLaps() // to 0.4 m: the log has a fix so often
 	require.Len(t, laps, 3)
-	by := func(l beside.EndLap) float64 { return l.By / float64(plane.Metre) }
+	by := func(l beside.EndLap) float64 { return l.By.Metres() }
 	require.Len(t, laps[2], 2)
 	assert.Equal(t, 1, laps[2][0].Pass)
 	assert.InDelta(t, 0.4, by(laps[2][0]), 0.4)

@@ -36,7 +36,7 @@ func pass(poses ...work.Pose) work.Pass {
 	for i := range poses {
 		poses[i].Time = 0
 		if i > 0 {
-			poses[i].Along = poses[i-1].Along + float64(poses[i-1].Bar.Distance(poses[i].Bar))
+			poses[i].Along = poses[i-1].Along + poses[i-1].Bar.Distance(poses[i].Bar)
 		}
 	}
 	return work.Pass{Poses: poses, Length: poses[len(poses)-1].Along}

@@ -89,8 +89,8 @@ func sameGround(t *testing.T, want, got *coverage.Map, why string) {
 	}
 	assert.Equal(t, want.Headland.Area, got.Headland.Area, why)
 	assert.Equal(t, want.Headland.Covered, got.Headland.Covered, why)
-	assert.InDelta(t, want.Headland.Edge.Open, got.Headland.Edge.Open, 1, why)
-	assert.InDelta(t, want.Headland.Edge.Mean, got.Headland.Edge.Mean, 1e-3, why)
+	assert.InDelta(t, float64(want.Headland.Edge.Open), float64(got.Headland.Edge.Open), 1, why)
+	assert.InDelta(t, float64(want.Headland.Edge.Mean), float64(got.Headland.Edge.Mean), 1e-3, why)
 	type piece struct {
 		kind  region.Kind
 		depth int

@@ -40,5 +40,5 @@ func closes(t *testing.T, m *coverage.Map) {
 	assert.Equal(t, g.Covered, fresh)
 	assert.Equal(t, g.Excess, again)
 	e := m.Headland.Edge
-	assert.InDelta(t, e.Length, e.Reached+e.Open+e.Unlogged, 1)
+	assert.InDelta(t, float64(e.Length), float64(e.Reached+e.Open+e.Unlogged), 1)
 }

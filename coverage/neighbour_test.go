@@ -42,10 +42,10 @@ func TestNeighbours(t *testing.T) {
 			s := covertest.Lanes(c.lanes, 100)
 			m := measure(t, s.Field, s.Machines, field.Options{})
 			found := m.Neighbours(c.pass)
-			total := 0.0
+			var total plane.Distance
 			for _, b := range found {
 				total += b.Length
-				if along := b.Along / float64(plane.Metre); along < 12 || along > 88 {
+				if along := b.Along.Metres(); along < 12 || along > 88 {
 					continue // it gets there from another lane, and may stop short
 				}
 				for _, side := range []struct {
@@ -58,11 +58,11 @@ func TestNeighbours(t *testing.T) {
 					}
 					assert.NotZero(t, side.got.Pass)
 					assert.NotEqual(t, c.pass, side.got.Pass)
-					assert.InDelta(t, side.want, side.got.By/float64(plane.Metre), lapError)
+					assert.InDelta(t, side.want, side.got.By.Metres(), lapError)
 				}
-				require.False(t, t.Failed(), "at %v m", b.Along/float64(plane.Metre))
+				require.False(t, t.Failed(), "at %v m", b.Along.Metres())
 			}
-			assert.InDelta(t, m.Passes[c.pass-1].Length, total, 1)
+			assert.InDelta(t, float64(m.Passes[c.pass-1].Length), float64(total), 1)
 			assert.True(t, reflect.DeepEqual(found, m.AllNeighbours()[c.pass-1]))
 		})
 	}
@@ -79,12 +79,12 @@ func TestNeighboursBesidePart(t *testing.T) {
 	m := c.measure(t)
 	width := m.Machines[0].Implement.Width.Metres()
 	for _, b := range m.Neighbours(1) {
-		along := b.Along / float64(plane.Metre)
+		along := b.Along.Metres()
 		assert.Zero(t, b.Left.Pass)
 		switch {
 		case along < 39:
 			assert.Equal(t, 2, b.Right.Pass, "at %v m", along)
-			assert.InDelta(t, width-5.8, b.Right.By/float64(plane.Metre), lapError)
+			assert.InDelta(t, width-5.8, b.Right.By.Metres(), lapError)
 		case along > 42:
 			assert.Zero(t, b.Right.Pass, "at %v m", along)
 		}
@@ -108,12 +108,12 @@ func TestNeighboursOfEdge(t *testing.T) {
 		{2, func(b beside.Stretch) beside.Lap { return b.Left }, 0.2},
 	} {
 		for _, b := range m.Neighbours(c.pass) {
-			if along := b.Along / float64(plane.Metre); along < 12 || along > 88 {
+			if along := b.Along.Metres(); along < 12 || along > 88 {
 				continue
 			}
 			lap := c.side(b)
 			require.True(t, lap.Edge && lap.Pass == 0, "pass %d: %+v", c.pass, lap)
-			require.InDelta(t, c.by, lap.By/float64(plane.Metre), lapError)
+			require.InDelta(t, c.by, lap.By.Metres(), lapError)
 		}
 	}
 }
@@ -135,7 +135,7 @@ func TestNeighboursRoundAndRound(t *testing.T) {
 			lap  beside.Lap
 			seen *int
 		}{{b.Left, &inner}, {b.Right, &outer}} {
-			if side.lap.Pass == 1 && math.Abs(side.lap.By/float64(plane.Metre)-0.3) < 0.01 {
+			if side.lap.Pass == 1 && math.Abs(side.lap.By.Metres()-0.3) < 0.01 {
 				*side.seen++
 			}
 		}

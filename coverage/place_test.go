@@ -8,7 +8,6 @@ import (
 
 	"lapwing/coverage/cause"
 	"lapwing/coverage/covertest"
-	"lapwing/geo/plane"
 )
 
 // hours is a morning's start and so many hours more, for machines that work
@@ -48,7 +47,7 @@ func TestPlace(t *testing.T) {
 			cause, got, _ := patchAt(t, c.measure(t), c.x, c.y)
 			assert.Equal(t, c.want, cause)
 			assert.Equal(t, c.pass, got.Pass)
-			assert.InDelta(t, c.along, got.Along/float64(plane.Metre), 0.5, "along")
+			assert.InDelta(t, c.along, got.Along.Metres(), 0.5, "along")
 			assert.Equal(t, c.from, got.From)
 			assert.Equal(t, c.side, got.Side)
 		})

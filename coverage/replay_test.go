@@ -16,10 +16,10 @@ import (
 )
 
 // ends are the knots of each pass: its start and its end.
-func ends(m *coverage.Map) [][]float64 {
-	out := make([][]float64, len(m.Passes))
+func ends(m *coverage.Map) [][]plane.Distance {
+	out := make([][]plane.Distance, len(m.Passes))
 	for i := range out {
-		out[i] = []float64{0, m.Passes[i].Length}
+		out[i] = []plane.Distance{0, m.Passes[i].Length}
 	}
 	return out
 }
@@ -28,7 +28,7 @@ func ends(m *coverage.Map) [][]float64 {
 func shifted(m *coverage.Map, east, north float64) []whatif.Move {
 	out := make([]whatif.Move, len(m.Passes))
 	for i := range out {
-		by := struct{ East, North float64 }{east * float64(plane.Metre), north * float64(plane.Metre)}
+		by := struct{ East, North plane.Distance }{plane.DistanceOf(east), plane.DistanceOf(north)}
 		out[i] = whatif.Move{by, by}
 	}
 	return out
@@ -45,7 +45,7 @@ func TestReplay(t *testing.T) {
 		got := r.Run(nil)
 		length := 0.0
 		for i := range m.Passes {
-			length += 2 * m.Passes[i].Length / float64(plane.Metre)
+			length += 2 * m.Passes[i].Length.Metres()
 		}
 		const most = 0.03
 		for _, c := range []struct{ want, got plane.Area }{

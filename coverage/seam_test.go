@@ -23,20 +23,19 @@ func TestSeams(t *testing.T) {
 	// The lane is come to from another: its first metres swing in, and its ends
 	// are known to what is driven between two fixes.
 	const end, swing = 5.0, 0.06 // m
-	metre := float64(plane.Metre)
 
-	assert.InDelta(t, 100, (right.Beside+right.Alone)/metre, end)
-	assert.InDelta(t, 0.4, right.WidestGap/metre, swing)
-	assert.InDelta(t, -0.4, right.Mean/metre, swing)
-	assert.InDelta(t, 0, right.WidestLap, 0)
+	assert.InDelta(t, 100, (right.Beside + right.Alone).Metres(), end)
+	assert.InDelta(t, 0.4, right.WidestGap.Metres(), swing)
+	assert.InDelta(t, -0.4, right.Mean.Metres(), swing)
+	assert.Zero(t, right.WidestLap)
 	assert.Equal(t, right.Beside, right.Open)
 	require.Len(t, right.Gaps, 1)
-	assert.InDelta(t, 0.4, right.Gaps[0].Widest/metre, swing)
+	assert.InDelta(t, 0.4, right.Gaps[0].Widest.Metres(), swing)
 	west := m.Field.Boundary[0].Shell.Bounds().Min.X
 	assert.InDelta(t, 5.2, (right.Gaps[0].At.X - west).Metres(), swing, "in the middle of the gap")
 
-	assert.InDelta(t, 0.2, left.WidestLap/metre, swing)
-	assert.InDelta(t, 0.2, left.Mean/metre, swing)
+	assert.InDelta(t, 0.2, left.WidestLap.Metres(), swing)
+	assert.InDelta(t, 0.2, left.Mean.Metres(), swing)
 	assert.Zero(t, left.Open)
 	assert.Empty(t, left.Gaps)
 
@@ -51,7 +50,7 @@ func TestSeamWithoutNeighbour(t *testing.T) {
 	m := measure(t, s.Field, s.Machines, field.Options{})
 	left, right := m.Seams(1, plane.Centimetre)
 	assert.Zero(t, left.Beside, "the field ends there")
-	assert.InDelta(t, m.Passes[0].Length, left.AtEdge+left.Alone, 1)
+	assert.InDelta(t, float64(m.Passes[0].Length), float64(left.AtEdge+left.Alone), 1)
 	assert.Greater(t, left.AtEdge, 0.9*m.Passes[0].Length)
 	assert.NotZero(t, right.Beside)
 	assert.Zero(t, right.Open)
@@ -64,6 +63,6 @@ func TestLastPass(t *testing.T) {
 	assert.Equal(t, 3, m.LastPass(1).ID)
 	assert.Equal(t, 1, m.LastAtWork(), "b began a day later")
 	d, degrees := beside.Bearing(m.Passes[0].Poses[0].Bar, m.Stopped(0))
-	assert.InDelta(t, 5, d/float64(plane.Metre), 1.5)
+	assert.InDelta(t, 5, d.Metres(), 1.5)
 	assert.InDelta(t, 90, degrees, 15)
 }

@@ -16,10 +16,10 @@ type Stretch struct {
 
 // A Mark is a place on a pass.
 type Mark struct {
-	Pass  int         // its ID
-	Along float64     // ticks along the pass
-	At    plane.Point // of the bar's centre
-	Time  geo.Instant // means nothing where the log has no clock
+	Pass  int            // its ID
+	Along plane.Distance // along the pass
+	At    plane.Point    // of the bar's centre
+	Time  geo.Instant    // means nothing where the log has no clock
 }
 
 // stepAreas returns the m² from each pose of a pass to the next. The pass's
@@ -46,7 +46,7 @@ func markAt(p *coverage.Pass, i int, share float64) Mark {
 	a, b := &p.Poses[i-1], &p.Poses[i]
 	return Mark{
 		Pass:  p.ID,
-		Along: a.Along + share*(b.Along-a.Along),
+		Along: a.Along + plane.Distance(share)*(b.Along-a.Along),
 		At: plane.Point{
 			X: a.Bar.X + plane.Round(share*float64(b.Bar.X-a.Bar.X)),
 			Y: a.Bar.Y + plane.Round(share*float64(b.Bar.Y-a.Bar.Y)),

@@ -121,7 +121,7 @@ func Laps(m *coverage.Map, c StripCosts) []LapStudy {
 				case mine:
 					kind = 1
 				}
-				laps[kind] = append(laps[kind], lapOf{l.By / float64(plane.Metre), b.Length / float64(plane.Metre)})
+				laps[kind] = append(laps[kind], lapOf{l.By.Metres(), b.Length.Metres()})
 			}
 		}
 	}

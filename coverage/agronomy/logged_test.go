@@ -37,7 +37,7 @@ func TestDryByTheLog(t *testing.T) {
 	dry := a.Logged.Dry[0]
 	assert.Equal(t, 1, dry.Machine)
 	assert.InDelta(t, 6*40, dry.Area, grid)
-	assert.InDelta(t, 40, (dry.To.Along-dry.From.Along)/1e4, 0.01)
+	assert.InDelta(t, 40, (dry.To.Along - dry.From.Along).Metres(), 0.01)
 
 	require.Len(t, a.Tanks, 2)
 	for _, l := range a.Tanks {

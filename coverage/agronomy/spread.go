@@ -26,9 +26,12 @@ type Spread struct {
 
 // A spreadQuad is ground that a stretch of the bar swept between two poses.
 type spreadQuad struct {
-	corners [][2]float64 // ticks from the swath's origin; convex, anticlockwise
+	corners []corner // convex, anticlockwise
 	share   float64
 }
+
+// A corner is a place to the east and north of a swath's origin.
+type corner [2]plane.Distance
 
 // NewSpread returns the spread of a product, by its place in [machine.Track.Rates].
 func NewSpread(m *coverage.Map, product int) *Spread {
@@ -122,7 +125,7 @@ func (s *Spread) boxesOf(swath int) *near.Boxes {
 	add := func(ring []plane.Point, share float64) {
 		q := spreadQuad{share: share}
 		for _, at := range ring {
-			q.corners = append(q.corners, [2]float64{float64(at.X - origin.X), float64(at.Y - origin.Y)})
+			q.corners = append(q.corners, cornerOf(at, origin))
 		}
 		quads, around = append(quads, q), append(around, plane.Ring(ring).Bounds())
 	}
@@ -148,13 +151,17 @@ func (s *Spread) boxesOf(swath int) *near.Boxes {
 	return &boxes
 }
 
-// ringsFrom returns the rings of a polygon in ticks from an origin.
-func ringsFrom(shape plane.Polygon, origin plane.Point) [][][2]float64 {
-	var out [][][2]float64
+func cornerOf(at, origin plane.Point) corner {
+	return corner{plane.Distance(at.X - origin.X), plane.Distance(at.Y - origin.Y)}
+}
+
+// ringsFrom returns the rings of a polygon as seen from an origin.
+func ringsFrom(shape plane.Polygon, origin plane.Point) [][]corner {
+	var out [][]corner
 	for _, ring := range shape.Rings() {
-		line := make([][2]float64, len(ring))
+		line := make([]corner, len(ring))
 		for i, at := range ring {
-			line[i] = [2]float64{float64(at.X - origin.X), float64(at.Y - origin.Y)}
+			line[i] = cornerOf(at, origin)
 		}
 		out = append(out, line)
 	}
@@ -164,14 +171,16 @@ func ringsFrom(shape plane.Polygon, origin plane.Point) [][][2]float64 {
 // areaWithin returns the area of a polygon's rings within a convex one, in
 // square ticks. Cutting a ring by one side after the other leaves edges that
 // run to and fro along the sides; they hold no area.
-func areaWithin(rings [][][2]float64, convex [][2]float64) float64 {
+func areaWithin(rings [][]corner, convex []corner) float64 {
 	sum := 0.0
-	var cut, next [][2]float64
+	var cut, next []corner
 	for _, ring := range rings {
 		cut = append(cut[:0], ring...)
 		for i, a := range convex {
 			b := convex[(i+1)%len(convex)]
-			left := func(p [2]float64) float64 { return (b[0]-a[0])*(p[1]-a[1]) - (b[1]-a[1])*(p[0]-a[0]) }
+			left := func(p corner) float64 {
+				return float64(b[0]-a[0])*float64(p[1]-a[1]) - float64(b[1]-a[1])*float64(p[0]-a[0])
+			}
 			next = next[:0]
 			for k, p := range cut {
 				q := cut[(k+1)%len(cut)]
@@ -180,15 +189,15 @@ func areaWithin(rings [][][2]float64, convex [][2]float64) float64 {
 					next = append(next, p)
 				}
 				if lp*lq < 0 {
-					t := lp / (lp - lq)
-					next = append(next, [2]float64{p[0] + t*(q[0]-p[0]), p[1] + t*(q[1]-p[1])})
+					t := plane.Distance(lp / (lp - lq))
+					next = append(next, corner{p[0] + t*(q[0]-p[0]), p[1] + t*(q[1]-p[1])})
 				}
 			}
 			cut, next = next, cut
 		}
 		for k, p := range cut {
 			q := cut[(k+1)%len(cut)]
-			sum += p[0]*q[1] - q[0]*p[1]
+			sum += float64(p[0])*float64(q[1]) - float64(q[0])*float64(p[1])
 		}
 	}
 	return sum / 2

@@ -25,7 +25,7 @@ func straightPass(id int, x float64, swept float64, states ...machine.StateID) c
 	for i := range len(states) + 1 {
 		at := float64(100 * i)
 		pose := work.Pose{
-			Time: geo.Instant(time.Duration(50*i+1000*id) * time.Second), Along: at * float64(plane.Metre),
+			Time: geo.Instant(time.Duration(50*i+1000*id) * time.Second), Along: plane.DistanceOf(at),
 			Bar: plane.Point{X: plane.Metres(x), Y: plane.Metres(at)},
 		}
 		if i < len(states) {
@@ -62,9 +62,9 @@ func TestTanks(t *testing.T) {
 	assert.InDelta(t, 1500, first.Area, 1e-6)
 	assert.InDelta(t, 0, first.Left, 1e-9)
 	assert.Equal(t, 1, first.To.Pass)
-	assert.InDelta(t, 200e4, first.To.Along, 1)
+	assert.InDelta(t, 200e4, float64(first.To.Along), 1)
 	assert.Equal(t, 2, second.To.Pass)
-	assert.InDelta(t, 150e4, second.To.Along, 1)
+	assert.InDelta(t, 150e4, float64(second.To.Along), 1)
 	assert.Equal(t, plane.Point{X: 10 * plane.Metre, Y: 150 * plane.Metre}, second.To.At)
 	assert.InDelta(t, 2075, time.Duration(second.To.Time).Seconds(), 1e-6)
 	assert.InDelta(t, 500, third.Area, 1e-6)
@@ -113,7 +113,7 @@ func TestTankRunsDryBetweenReportedTimes(t *testing.T) {
 	assert.InDelta(t, 6000, l.Fills[0].Area+l.Fills[1].Area, 1e-6)
 	require.NotEmpty(t, l.Dry)
 	assert.Equal(t, 3, l.Dry[0].From.Pass)
-	assert.InDelta(t, 50e4, l.Dry[0].From.Along, 1)
+	assert.InDelta(t, 50e4, float64(l.Dry[0].From.Along), 1)
 	assert.InDelta(t, l.Fills[0].Area-2500, l.Dry[0].Area, 1e-6)
 	assert.Zero(t, l.Fills[0].Left)
 

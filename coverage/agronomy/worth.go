@@ -78,8 +78,8 @@ func (a *Reckoning) Worths(back GoingBack, sure map[int]float64) []Worth {
 		}
 		w := Worth{
 			Skip:    i,
-			Time:    there + s.Length/float64(plane.Metre)/speed,
-			Doubled: max(0, barOver(a.Map, s)*s.Length/float64(plane.Metre)-s.Area.SquareMetres()),
+			Time:    there + s.Length.Metres()/speed,
+			Doubled: max(0, barOver(a.Map, s)*float64(s.Length)/float64(plane.Metre)-s.Area.SquareMetres()),
 		}
 		if back.Cost > 0 {
 			drive := w.Time * back.Cost
@@ -149,7 +149,7 @@ func barOver(m *coverage.Map, s *cause.Skip) float64 {
 	for _, k := range s.Machines {
 		im := &m.Machines[k].Implement
 		section := im.Width.Metres() / float64(max(1, len(im.Sections)))
-		need := math.Ceil(s.Width/float64(plane.Metre)/section) * section
+		need := math.Ceil(s.Width.Metres()/section) * section
 		best = min(best, min(need, im.Width.Metres()))
 	}
 	if math.IsInf(best, 1) {
@@ -167,7 +167,7 @@ func meanSpeed(m *coverage.Map) float64 {
 	for i := range m.Passes {
 		p := &m.Passes[i]
 		if t := p.End.Sub(p.Start).Seconds(); t > 0 {
-			way, time = way+p.Length/float64(plane.Metre), time+t
+			way, time = way+p.Length.Metres(), time+t
 		}
 	}
 	if way == 0 || time == 0 {

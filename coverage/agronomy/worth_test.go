@@ -47,12 +47,12 @@ func TestWorths(t *testing.T) {
 			assert.Equal(t, c.want, got[0].Verdict)
 			assert.Equal(t, c.why, got[0].Reason)
 			area := m.Skips[0].Area.SquareMetres()
-			assert.InDelta(t, 600+m.Skips[0].Length/1e4/2, got[0].Time, 2)
+			assert.InDelta(t, 600+m.Skips[0].Length.Metres()/2, got[0].Time, 2)
 			if c.crop != nil {
 				assert.InDelta(t, area*(0.1*(1-c.crop.Compensation)-0.001), *got[0].High, 1e-9)
 			}
 			// The bar, 5 m and no sections, drives over a skip 1 m wide again.
-			assert.InDelta(t, 5*m.Skips[0].Length/1e4-area, got[0].Doubled, 1e-9)
+			assert.InDelta(t, 5*m.Skips[0].Length.Metres()-area, got[0].Doubled, 1e-9)
 			if c.crop != nil {
 				assert.InDelta(t, 0.001*got[0].Doubled, *got[0].Again, 1e-9)
 			}

@@ -4,6 +4,7 @@ import (
 	"iter"
 
 	"lapwing/coverage/cause"
+	"lapwing/geo/plane"
 )
 
 // A Listing says which patches are large enough to list. A patch's number is its
@@ -61,7 +62,7 @@ func (l Listing) By(key func(i int) int) map[int]int {
 func (a *Assessment) Skips() Listing {
 	return newListing(len(a.Map.Skips), func(i int) bool {
 		s := &a.Map.Skips[i]
-		return s.Area >= a.MinArea && s.Width >= float64(a.MinWidth)
+		return s.Area >= a.MinArea && s.Width >= plane.Distance(a.MinWidth)
 	})
 }
 

@@ -19,7 +19,7 @@ import (
 // not known in it too.
 func TestSummaryReadsBack(t *testing.T) {
 	unknown := assesstest.Small()
-	unknown.Map.Headland.Edge.Mean = math.NaN()
+	unknown.Map.Headland.Edge.Mean = plane.Distance(math.NaN())
 	for name, a := range map[string]*assess.Assessment{
 		"small": assesstest.Small(), "quarter": assesstest.Quarter(), "empty": assesstest.Empty(), "asked": assesstest.Asked(), "unknown": unknown,
 	} {

@@ -66,7 +66,7 @@ func TestSummaryNullsAndTimes(t *testing.T) {
 	for i := range r.Map.Passes {
 		r.Map.Passes[i].NoClock = r.Map.Passes[i].Machine == 1
 	}
-	r.Map.Headland.Edge.Mean = math.NaN()
+	r.Map.Headland.Edge.Mean = plane.Distance(math.NaN())
 	s := decode(t, r)
 	passes := s["passes"].([]any)
 	require.Equal(t, "2026-09-03T06:15:00Z", passes[0].(map[string]any)["start"])

@@ -17,8 +17,8 @@ import (
 //	  |   |    x: By is positive
 type EndLap struct {
 	Lap
-	Own  float64 // ticks along the pass: 0 or its length
-	X, Y float64 // which way, east and north, the near edge is run over squarely; of length 1
+	Own  plane.Distance // along the pass: 0 or its length
+	X, Y float64        // which way, east and north, the near edge is run over squarely; of length 1
 }
 
 // crosswiseEnd is the least angle between a pass and what it ends on.
@@ -28,7 +28,10 @@ const crosswiseEnd = plane.Angle(45 * math.Pi / 180)
 // measured from the bar's centre; none where it ends on open ground.
 func (n *Neighbourhood) EndLaps(pass int) (laps []EndLap) {
 	w := &n.ways[pass]
-	for _, end := range [2]struct{ along, outward float64 }{{0, -1}, {w.Pass.Length, 1}} {
+	for _, end := range [2]struct {
+		along   plane.Distance
+		outward float64
+	}{{0, -1}, {w.Pass.Length, 1}} {
 		if l := n.endLap(pass, w.At(end.along), end.outward); l.Pass > 0 || l.Edge {
 			l.Own = end.along
 			laps = append(laps, l)
@@ -50,7 +53,7 @@ func (n *Neighbourhood) endLap(pass int, at work.WayStance, outward float64) End
 		if int(k.pass) == pass || !passesOver(w, int(k.knot), at.X, at.Y) {
 			continue
 		}
-		from := float64(k.knot) * w.Step
+		from := plane.Distance(k.knot) * w.Step
 		s := w.Locate(plane.Point{X: plane.Round(at.X), Y: plane.Round(at.Y)}, from, min(from+w.Step, w.Pass.Length))
 		side := ox*s.Cos - oy*s.Sin // how far outward is to its right
 		left, right, works := n.barEnds(w.Pass, int(s.Pose))
@@ -68,8 +71,8 @@ func (n *Neighbourhood) endLap(pass int, at work.WayStance, outward float64) End
 	for i := range n.edge.Around(at.X, at.Y) {
 		k := &n.marks[i]
 		ex, ey := at.X-k.x*metre, at.Y-k.y*metre
-		by := ex*k.nx + ey*k.ny
-		if k.nx*ox+k.ny*oy < math.Sin(float64(crosswiseEnd)) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre || math.Abs(by) >= MissedWidth*width {
+		by := plane.Distance(ex*k.nx + ey*k.ny)
+		if k.nx*ox+k.ny*oy < math.Sin(float64(crosswiseEnd)) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre || by.Abs() >= MissedWidth*width {
 			continue
 		}
 		if !edge.Edge || by > edge.By {

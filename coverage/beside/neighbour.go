@@ -17,18 +17,18 @@ import (
 //	|=======|--|=======|      a gap: By is negative
 //	|=======|x|=======|       a lap: By is positive
 type Stretch struct {
-	Along       float64 // ticks from the start of the pass to the stretch's middle
-	Length      float64 // ticks; the stretches of a pass follow one another without a break
+	Along       plane.Distance // from the start of the pass to the stretch's middle
+	Length      plane.Distance // the stretches of a pass follow one another without a break
 	Left, Right Lap
 }
 
 // A Lap is how far the end of a bar reaches over the near edge of a
 // neighbour's ground; negative where ground is left between.
 type Lap struct {
-	Pass  int     // ID of the neighbour; 0 where there is none, and By means nothing unless Edge
-	Edge  bool    // no pass is beside, but the field's edge: By is how far the bar reached past it
-	By    float64 // ticks, across the neighbour's way
-	Along float64 // ticks from the start of the neighbour
+	Pass  int            // ID of the neighbour; 0 where there is none, and By means nothing unless Edge
+	Edge  bool           // no pass is beside, but the field's edge: By is how far the bar reached past it
+	By    plane.Distance // across the neighbour's way
+	Along plane.Distance // from the start of the neighbour
 }
 
 // besideStep is how far apart a pass is compared with its neighbours: a metre
@@ -60,7 +60,7 @@ type knotOf struct{ pass, knot int32 }
 // matter to a place are in its own cell or one around it.
 func New(field *field.Field, machines []machine.Machine, ways []work.Way) *Neighbourhood {
 	n := &Neighbourhood{machines: machines, ways: ways}
-	cell := 0.0
+	var cell plane.Distance
 	for i := range n.ways {
 		// Half a bar to the neighbour's centre, a gap between, and half a step.
 		cell = max(cell, (0.5+MissedWidth)*n.ways[i].Width+0.5*n.ways[i].Step)
@@ -70,13 +70,13 @@ func New(field *field.Field, machines []machine.Machine, ways []work.Way) *Neigh
 			n.knots = append(n.knots, knotOf{int32(i), int32(k)})
 		}
 	}
-	n.near = near.NewGridIndex(cell, len(n.knots), func(i int) (x, y float64) {
+	n.near = near.NewGridIndex(float64(cell), len(n.knots), func(i int) (x, y float64) {
 		k := n.knots[i]
 		return n.ways[k.pass].Knots[k.knot].X, n.ways[k.pass].Knots[k.knot].Y
 	})
 	if !field.Worked {
 		n.marks = marks(field)
-		n.edge = near.NewGridIndex(cell, len(n.marks), func(i int) (x, y float64) {
+		n.edge = near.NewGridIndex(float64(cell), len(n.marks), func(i int) (x, y float64) {
 			return n.marks[i].x * float64(plane.Metre), n.marks[i].y * float64(plane.Metre)
 		})
 	}
@@ -95,15 +95,15 @@ func New(field *field.Field, machines []machine.Machine, ways []work.Way) *Neigh
 // there is none, the field's edge stands in if it is as near and runs along.
 func (n *Neighbourhood) Beside(pass int) []Stretch {
 	w := &n.ways[pass]
-	count := int(math.Ceil(w.Pass.Length / float64(besideStep)))
+	count := int(math.Ceil(float64(w.Pass.Length / plane.Distance(besideStep))))
 	if count == 0 {
 		return nil
 	}
 	out := make([]Stretch, count)
-	length := w.Pass.Length / float64(count)
+	length := w.Pass.Length / plane.Distance(count)
 	for i := range out {
 		b := &out[i]
-		b.Along, b.Length = (float64(i)+0.5)*length, length
+		b.Along, b.Length = (plane.Distance(i)+0.5)*length, length
 		at := w.At(b.Along)
 		if w.Pass.Poses[at.Pose].Silent {
 			continue
@@ -119,25 +119,25 @@ func (n *Neighbourhood) Beside(pass int) []Stretch {
 
 // barEnds returns where, across the bar, the part of it that works from a pose
 // on begins and ends.
-func (n *Neighbourhood) barEnds(p *work.Pass, pose int) (left, right float64, works bool) {
+func (n *Neighbourhood) barEnds(p *work.Pass, pose int) (left, right plane.Distance, works bool) {
 	parts := n.machines[p.Machine].Implement.Open(p.States, p.Poses[pose].State)
 	if len(parts) == 0 {
 		return 0, 0, false
 	}
-	return float64(parts[0].Left), float64(parts[len(parts)-1].Right), true
+	return plane.Distance(parts[0].Left), plane.Distance(parts[len(parts)-1].Right), true
 }
 
 // lap finds the neighbour on one side (-1 left, 1 right) of a pass whose bar
 // stands at a place along it and ends so far across.
-func (n *Neighbourhood) lap(pass int, along float64, at work.WayStance, across, side float64) Lap {
-	x, y := at.X+across*at.Cos, at.Y-across*at.Sin
+func (n *Neighbourhood) lap(pass int, along plane.Distance, at work.WayStance, across plane.Distance, side float64) Lap {
+	x, y := at.X+float64(across)*at.Cos, at.Y-float64(across)*at.Sin
 	var best Lap
 	again := false // some pass ran over the bar's end
 	for i := range n.near.Around(x, y) {
 		k := n.knots[i]
 		w := &n.ways[k.pass]
-		from := float64(k.knot) * w.Step
-		if int(k.pass) == pass && math.Abs(from-along) < 2*w.Width || !passesOver(w, int(k.knot), x, y) {
+		from := plane.Distance(k.knot) * w.Step
+		if int(k.pass) == pass && (from-along).Abs() < 2*w.Width || !passesOver(w, int(k.knot), x, y) {
 			continue
 		}
 		by, ok := n.lapOver(w, from, at, x, y, side)
@@ -158,13 +158,13 @@ func (n *Neighbourhood) lap(pass int, along float64, at work.WayStance, across, 
 
 // lapOverEdge returns how far the end of a bar, at x, y, reaches past a
 // stretch of the field's edge that runs along the way driven, on that side.
-func (n *Neighbourhood) lapOverEdge(at work.WayStance, x, y, side, width float64) Lap {
+func (n *Neighbourhood) lapOverEdge(at work.WayStance, x, y, side float64, width plane.Distance) Lap {
 	const metre = float64(plane.Metre)
 	var best Lap
 	for i := range n.edge.Around(x, y) {
 		k := &n.marks[i]
 		ex, ey := x-k.x*metre, y-k.y*metre
-		by := ex*k.nx + ey*k.ny
+		by := plane.Distance(ex*k.nx + ey*k.ny)
 		outward := side * (k.nx*at.Cos - k.ny*at.Sin) // of the edge, against the way the bar's end points
 		if outward < math.Cos(float64(SideBySide)) || math.Abs(ex*k.ny-ey*k.nx) > k.half*metre ||
 			by >= AgainWidth*width || by <= -MissedWidth*width {
@@ -191,10 +191,10 @@ func passesOver(w *work.Way, k int, x, y float64) bool {
 // side is at x, y, laps the near edge of w, whose bar goes over x, y on its
 // way from one knot to the next. There is none where w runs another way, or
 // did not work.
-func (n *Neighbourhood) lapOver(w *work.Way, from float64, at work.WayStance, x, y, side float64) (Lap, bool) {
+func (n *Neighbourhood) lapOver(w *work.Way, from plane.Distance, at work.WayStance, x, y, side float64) (Lap, bool) {
 	s := w.Locate(plane.Point{X: plane.Round(x), Y: plane.Round(y)}, from, min(from+w.Step, w.Pass.Length))
 	along := at.Sin*s.Sin + at.Cos*s.Cos
-	if math.Abs(along) < math.Cos(float64(SideBySide)) || math.Abs(s.Ahead) > float64(plane.Centimetre) || w.Pass.Poses[s.Pose].Silent {
+	if math.Abs(along) < math.Cos(float64(SideBySide)) || s.Ahead.Abs() > plane.Distance(plane.Centimetre) || w.Pass.Poses[s.Pose].Silent {
 		return Lap{}, false
 	}
 	left, right, works := n.barEnds(w.Pass, int(s.Pose))

@@ -12,31 +12,31 @@ import (
 // neighbours, see [Neighbourhood.Beside].
 type Seam struct {
 	Marks []SeamMark // along the pass, without a break
-	// Of the pass's length, in ticks: Beside has a neighbour, AtEdge the field's
+	// Of the pass's length: Beside has a neighbour, AtEdge the field's
 	// edge instead, Alone neither; Open is the part of Beside where more than
 	// the tolerance is left. How near the edge was come to is the headland's
 	// matter, see [Edge].
-	Beside, AtEdge, Alone, Open float64
-	Mean                        float64 // of By along Beside, ticks; negative for a gap
-	WidestGap                   float64 // ticks, 0 where none is left
-	WidestLap                   float64 // ticks, 0 where nothing is lapped
-	EdgeGap                     float64 // ticks left to the field's edge at most
+	Beside, AtEdge, Alone, Open plane.Distance
+	Mean                        plane.Distance // of By along Beside; negative for a gap
+	WidestGap                   plane.Distance // 0 where none is left
+	WidestLap                   plane.Distance // 0 where nothing is lapped
+	EdgeGap                     plane.Distance // left to the field's edge at most
 	Gaps                        []SeamGap
 }
 
 // A SeamMark is a stretch of a seam.
 type SeamMark struct {
-	From, To float64 // ticks along the pass
-	Beside   bool    // there is a neighbour; else By means nothing
-	By       float64 // ticks lapped, negative where ground is left
+	From, To plane.Distance // along the pass
+	Beside   bool           // there is a neighbour; else By means nothing
+	By       plane.Distance // lapped, negative where ground is left
 }
 
 // A SeamGap is a stretch of a seam along which more than the tolerance is left
 // between the pass and its neighbour.
 type SeamGap struct {
-	From, To float64     // ticks along the pass
-	Widest   float64     // ticks left at most
-	At       plane.Point // on the seam, where it is widest
+	From, To plane.Distance // along the pass
+	Widest   plane.Distance // left at most
+	At       plane.Point    // on the seam, where it is widest
 }
 
 // gapsApart is how long the pass must be joined between two gaps for them to
@@ -70,7 +70,7 @@ func (s *Seam) add(n *Neighbourhood, w *work.Way, b *Stretch, lap Lap, tolerance
 		s.AtEdge += b.Length
 		s.EdgeGap = max(s.EdgeGap, -lap.By)
 		return
-	case mark.Beside && lap.By < -float64(tolerance) && !anyHolds(skips, n.seamAt(w, b.Along, lap.By, side)):
+	case mark.Beside && lap.By < -plane.Distance(tolerance) && !anyHolds(skips, n.seamAt(w, b.Along, lap.By, side)):
 		s.Marks[len(s.Marks)-1].Beside = false
 		s.Alone += b.Length
 		return
@@ -81,12 +81,12 @@ func (s *Seam) add(n *Neighbourhood, w *work.Way, b *Stretch, lap Lap, tolerance
 	s.Beside += b.Length
 	s.Mean += lap.By * b.Length
 	s.WidestGap, s.WidestLap = max(s.WidestGap, -lap.By), max(s.WidestLap, lap.By)
-	if lap.By >= -float64(tolerance) {
+	if lap.By >= -plane.Distance(tolerance) {
 		return
 	}
 	s.Open += b.Length
 	count := len(s.Gaps)
-	if count == 0 || mark.From-s.Gaps[count-1].To > float64(gapsApart) {
+	if count == 0 || mark.From-s.Gaps[count-1].To > plane.Distance(gapsApart) {
 		s.Gaps = append(s.Gaps, SeamGap{From: mark.From})
 		count++
 	}
@@ -98,14 +98,14 @@ func (s *Seam) add(n *Neighbourhood, w *work.Way, b *Stretch, lap Lap, tolerance
 }
 
 // seamAt returns the middle of a gap beside a pass.
-func (n *Neighbourhood) seamAt(w *work.Way, along, by, side float64) plane.Point {
+func (n *Neighbourhood) seamAt(w *work.Way, along, by plane.Distance, side float64) plane.Point {
 	at := w.At(along)
 	left, right, _ := n.barEnds(w.Pass, int(at.Pose))
-	across := left
+	across := float64(left)
 	if side > 0 {
-		across = right
+		across = float64(right)
 	}
-	across -= side * by / 2 // by is negative: out into the gap
+	across -= side * float64(by) / 2 // by is negative: out into the gap
 	return plane.Point{
 		X: plane.Round(at.X + across*at.Cos),
 		Y: plane.Round(at.Y - across*at.Sin),
@@ -121,9 +121,9 @@ func anyHolds(regions []*region.Region, p plane.Point) bool {
 	return false
 }
 
-// Bearing returns how far q is from p in ticks, and in which direction, in
+// Bearing returns how far q is from p, and in which direction, in
 // degrees clockwise from north.
-func Bearing(p, q plane.Point) (distance, degrees float64) {
+func Bearing(p, q plane.Point) (distance plane.Distance, degrees float64) {
 	degrees = math.Atan2(float64(q.X-p.X), float64(q.Y-p.Y)) * 180 / math.Pi
-	return float64(p.Distance(q)), math.Mod(degrees+360, 360)
+	return p.Distance(q), math.Mod(degrees+360, 360)
 }

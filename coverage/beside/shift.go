@@ -181,14 +181,14 @@ func reaches(field *field.Field, machines []machine.Machine, passes []work.Pass)
 	for i := range passes {
 		p := &passes[i]
 		im := &machines[p.Machine].Implement
-		next := math.Inf(-1)
+		next := plane.Distance(math.Inf(-1))
 		for k := range p.Poses {
 			pose := &p.Poses[k]
 			last := k == len(p.Poses)-1
 			if pose.Along < next && !last {
 				continue
 			}
-			next = pose.Along + step*float64(plane.Metre)
+			next = pose.Along + step*plane.Distance(plane.Metre)
 			state := pose.State
 			if last {
 				state = p.Poses[max(0, k-1)].State

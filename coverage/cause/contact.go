@@ -21,8 +21,8 @@ import (
 //	   pass 1's side
 type border struct {
 	edges  []near.Edge
-	length float64 // ticks, of all rings
-	field  float64 // the part of it on the field's edge
+	length plane.Distance // of all rings
+	field  plane.Distance // the part of it on the field's edge
 
 	// What meet finds.
 	worked []bool // for each edge, that it is on the outline of a swath
@@ -36,7 +36,7 @@ type border struct {
 type contact struct {
 	swath  int
 	edge   int // index into border.edges
-	length float64
+	length plane.Distance
 	kind   contactKind
 	spot   work.Spot // of the edge's middle, along the swath
 }
@@ -137,7 +137,7 @@ type follower struct {
 
 // along reports whether an edge runs along the way driven, and not across it.
 // Where it does not, f.spot is set.
-func (f *follower) along(swath int, e *near.Edge, length float64) bool {
+func (f *follower) along(swath int, e *near.Edge, length plane.Distance) bool {
 	sw := &f.m.Swaths[swath]
 	w := &f.m.Ways[sw.Pass]
 	x, y := (e.AX+e.BX)/2, (e.AY+e.BY)/2
@@ -149,11 +149,11 @@ func (f *follower) along(swath int, e *near.Edge, length float64) bool {
 	k := w.Follow(f.last[i].knot, x, y, sw.From, sw.To)
 	f.last[i].knot = k
 	dx, dy := e.BX-e.AX, e.BY-e.AY
-	if n := &w.Knots[k]; n.Straight && math.Abs(dx*n.Sin+dy*n.Cos) > length*cosNearly {
+	if n := &w.Knots[k]; n.Straight && math.Abs(dx*n.Sin+dy*n.Cos) > float64(length)*cosNearly {
 		return true
 	}
 	f.spot = w.Locate(plane.Point{X: plane.Round(x), Y: plane.Round(y)}, sw.From, sw.To)
-	return math.Abs(dx*f.spot.Sin+dy*f.spot.Cos) > length*math.Sqrt2/2
+	return math.Abs(dx*f.spot.Sin+dy*f.spot.Cos) > float64(length)*math.Sqrt2/2
 }
 
 // cosNearly is the cosine of 30 degrees: where the bar turns by no more than
@@ -166,10 +166,10 @@ var cosNearly = math.Cos(math.Pi / 6)
 type ending struct {
 	swath  int
 	kind   contactKind
-	length float64   // of the bar's line along the patch
-	spot   work.Spot // on that line
-	near   float64   // the patch's depth from that line, at one side
-	far    float64   // and at the other; the larger
+	length plane.Distance // of the bar's line along the patch
+	spot   work.Spot      // on that line
+	near   plane.Distance // the patch's depth from that line, at one side
+	far    plane.Distance // and at the other; the larger
 }
 
 // wedged is how much of its depth at one side a patch must have at the other
@@ -214,7 +214,7 @@ func (b *border) endings() []ending {
 		c := &b.ends[i]
 		onLine := func(k int) bool {
 			d := &b.ends[along[k]]
-			return d.swath == c.swath && d.kind == c.kind && math.Abs(d.spot.Along-c.spot.Along) < oneLine
+			return d.swath == c.swath && d.kind == c.kind && (d.spot.Along-c.spot.Along).Abs() < oneLine
 		}
 		from, to := at[i], at[i]+1
 		for from > 0 && onLine(from-1) {
@@ -239,13 +239,13 @@ func (b *border) endings() []ending {
 // oneLine is how far along the way contacts may lie from one another and be on
 // one line of the bar. Corners are rounded to the tick; sections switch no
 // nearer than a fix at 10 Hz is from the next.
-const oneLine = float64(plane.Centimetre)
+const oneLine = plane.Distance(plane.Centimetre)
 
 // ending makes an ending of the contacts on one line of the bar.
 func (b *border) ending(line []contact) ending {
 	e := ending{swath: line[0].swath, kind: line[0].kind}
 	longest := line[0]
-	lo, hi := math.Inf(1), math.Inf(-1)
+	lo, hi := plane.Distance(math.Inf(1)), plane.Distance(math.Inf(-1))
 	for _, c := range line {
 		e.length += c.length
 		lo, hi = min(lo, c.spot.Across-c.length/2), max(hi, c.spot.Across+c.length/2)
@@ -258,8 +258,9 @@ func (b *border) ending(line []contact) ending {
 	// Into the patch from the line, along the way driven.
 	l := b.edges[longest.edge]
 	sign := math.Copysign(1, (l.BX-l.AX)*s.Cos-(l.BY-l.AY)*s.Sin)
-	depth := func(across float64) float64 {
-		x, y := s.X+s.Ahead*s.Sin+across*s.Cos, s.Y+s.Ahead*s.Cos-across*s.Sin
+	depth := func(d plane.Distance) plane.Distance {
+		ahead, across := float64(s.Ahead), float64(d)
+		x, y := s.X+ahead*s.Sin+across*s.Cos, s.Y+ahead*s.Cos-across*s.Sin
 		return b.depth(x, y, sign*s.Sin, sign*s.Cos)
 	}
 	e.near, e.far = depth(lo+0.1*(hi-lo)), depth(hi-0.1*(hi-lo))
@@ -271,8 +272,8 @@ func (b *border) ending(line []contact) ending {
 
 // depth returns how far the patch reaches from a place on its outline in a
 // direction of length 1; 0 where it lies the other way.
-func (b *border) depth(x, y, dx, dy float64) float64 {
-	const close = float64(plane.Centimetre) // the outline's own edge there
+func (b *border) depth(x, y, dx, dy float64) plane.Distance {
+	const close = plane.Distance(plane.Centimetre) // the outline's own edge there
 	hit := b.near.Cast(&near.Ray{X: x, Y: y, DX: dx, DY: dy, Beyond: close})
 	if !hit.Leaves {
 		return 0 // the ray comes into the patch there, or never
@@ -282,27 +283,27 @@ func (b *border) depth(x, y, dx, dy float64) float64 {
 
 // betweenSides returns the share of the outline, its two ends left out, from
 // which one looks across the patch, from worked ground to worked ground.
-func (b *border) betweenSides(across float64) float64 {
+func (b *border) betweenSides(across plane.Distance) float64 {
 	const looks = 64 // places it is tried from
 	step := b.length / looks
-	next, gone, seen := step/2, 0.0, 0
+	next, gone, seen := step/2, plane.Distance(0), 0
 	for i := range b.edges {
 		e := &b.edges[i]
 		l := e.Length()
 		for ; next < gone+l; next += step {
-			if b.side[i] && b.faces(e, (next-gone)/l) {
+			if b.side[i] && b.faces(e, float64((next-gone)/l)) {
 				seen++
 			}
 		}
 		gone += l
 	}
-	return float64(seen) * step / max(step, b.length-2*across)
+	return float64(plane.Distance(seen) * step / max(step, b.length-2*across))
 }
 
 // faces reports whether straight across the patch from a place on an edge
 // there is worked ground that runs about the same way.
 func (b *border) faces(from *near.Edge, at float64) bool {
-	l := from.Length()
+	l := float64(from.Length())
 	ux, uy := (from.BX-from.AX)/l, (from.BY-from.AY)/l
 	x, y := from.AX+at*(from.BX-from.AX), from.AY+at*(from.BY-from.AY)
 	nearest, opposite := math.Inf(1), -1
@@ -322,16 +323,16 @@ func (b *border) faces(from *near.Edge, at float64) bool {
 		return false
 	}
 	o := &b.edges[opposite]
-	return -((o.BX-o.AX)*ux + (o.BY-o.AY)*uy) > 0.8*o.Length()
+	return -((o.BX-o.AX)*ux + (o.BY-o.AY)*uy) > 0.8*float64(o.Length())
 }
 
 // reach returns how far a patch extends along and across a heading.
-func (b *border) reach(sin, cos float64) (along, across float64) {
+func (b *border) reach(sin, cos float64) (along, across plane.Distance) {
 	aLo, aHi, cLo, cHi := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
 	for i := range b.edges {
 		e := &b.edges[i]
 		a, c := e.AX*sin+e.AY*cos, e.AX*cos-e.AY*sin
 		aLo, aHi, cLo, cHi = min(aLo, a), max(aHi, a), min(cLo, c), max(cHi, c)
 	}
-	return aHi - aLo, cHi - cLo
+	return plane.Distance(aHi - aLo), plane.Distance(cHi - cLo)
 }

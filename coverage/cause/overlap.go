@@ -163,7 +163,7 @@ func (e *overlapEvidence) reWorked() bool {
 	if len(e.over) == 0 {
 		return false
 	}
-	length, width := stripOf(float64(e.region.Area)/2, float64(e.region.Shape.Perimeter()))
+	length, width := stripOf(e.region.Area, e.region.Shape.Perimeter())
 	return anyPair(e.over, func(a, b *visitOver) bool {
 		w := min(a.Width, b.Width)
 		return width >= beside.AgainWidth*w && length >= againLength*w && a.heading.Between(b.heading) < beside.SideBySide && !a.turns() && !b.turns()
@@ -193,7 +193,7 @@ func (e *overlapEvidence) turns() bool {
 func (e *overlapEvidence) crossed() OverlapCause {
 	if !e.asked {
 		if e.asked = true; anyPair(e.over, meet) {
-			e.cross = crossCause(e.over, e.border().endings(), float64(e.region.Shape.Perimeter()))
+			e.cross = crossCause(e.over, e.border().endings(), e.region.Shape.Perimeter())
 		}
 	}
 	return e.cross
@@ -234,14 +234,16 @@ func anyPair(over []visitOver, fits func(early, late *visitOver) bool) bool {
 
 // stripOf returns the length and width of a strip of an area and outline,
 // however it bends.
-func stripOf(area, outline float64) (length, width float64) {
-	half := outline / 2
-	root := half*half - 4*area
+func stripOf(area plane.Area, outline plane.Distance) (length, width plane.Distance) {
+	square := float64(area) / 2 // an Area is in half square ticks
+	half := float64(outline / 2)
+	root := half*half - 4*square
 	if root <= 0 {
-		return math.Sqrt(area), math.Sqrt(area)
+		side := plane.Distance(math.Sqrt(square))
+		return side, side
 	}
 	root = math.Sqrt(root)
-	return (half + root) / 2, (half - root) / 2
+	return plane.Distance((half + root) / 2), plane.Distance((half - root) / 2)
 }
 
 // sameRound reports whether two visits may be of one round: of one pass, or of
@@ -284,7 +286,7 @@ func meet(a, b *visitOver) bool { return a.heading.Between(b.heading) > convergi
 // crossCause returns why passes that meet at an angle lap: it looks for the
 // end of one first, and then for passes that cross and go on. It returns "" if
 // neither is there.
-func crossCause(over []visitOver, ends []ending, outline float64) OverlapCause {
+func crossCause(over []visitOver, ends []ending, outline plane.Distance) OverlapCause {
 	for _, e := range ends {
 		i := slices.IndexFunc(over, func(v visitOver) bool { return v.swath == e.swath })
 		if i < 0 || e.length < endShare*outline && e.length < endWidth*over[i].Width {

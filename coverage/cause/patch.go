@@ -14,9 +14,9 @@ import (
 type Skip struct {
 	Region   int // index into Layout.Regions
 	Area     plane.Area
-	Length   float64     // ticks, along its longer extent
-	Width    float64     // ticks, of the widest circle that fits in it
-	At       plane.Point // the middle of that circle: a place inside the patch
+	Length   plane.Distance // along its longer extent
+	Width    plane.Distance // of the widest circle that fits in it
+	At       plane.Point    // the middle of that circle: a place inside the patch
 	Cause    SkipCause
 	Machines []int // indices of the machines beside it, rising
 	Passes   []int // IDs of the passes beside it, rising
@@ -44,10 +44,10 @@ func (p *Overlap) Sliver() bool { return p.Area < Sliver }
 // A Place says where a patch is in terms a person can walk to: so far along
 // a pass from one of its ends.
 type Place struct {
-	Pass  int     // ID of the pass it lies along; 0 for none
-	Along float64 // ticks from the end named by From, along the pass
-	From  string  // "north", "south-west", …: the end of the pass to start from
-	Side  string  // "left" or "right" of the pass as driven, or "" for on it
+	Pass  int            // ID of the pass it lies along; 0 for none
+	Along plane.Distance // from the end named by From, along the pass
+	From  string         // "north", "south-west", …: the end of the pass to start from
+	Side  string         // "left" or "right" of the pass as driven, or "" for on it
 }
 
 // sliver is the area below which a patch is not looked at closely: it is
@@ -89,7 +89,7 @@ func (m *explainer) lookAtSkip(p *Skip, region int, c *inscribed.Finder) {
 	r := &m.Regions[region]
 	at, radius := c.Circle(r.Shape)
 	*p = Skip{Region: region, Area: r.Area, At: at, Width: 2 * radius}
-	p.Length = max(float64(r.Shape.Shell.Diameter()), float64(r.Shape.Perimeter())/2-p.Width)
+	p.Length = max(r.Shape.Shell.Diameter(), r.Shape.Perimeter()/2-p.Width)
 	beside := m.beside(r)
 	p.Passes, p.Machines = m.passesOf(beside)
 	m.explainSkip(p, r, beside)

@@ -41,7 +41,7 @@ func placeOn(w *work.Way, s work.Spot) Place {
 func endName(w *work.Way, first bool) string {
 	poses := w.Pass.Poses
 	a, b := poses[0].Bar, poses[len(poses)-1].Bar
-	if d := float64(a.Distance(b)); d < 2*w.Width && d < w.Pass.Length/2 {
+	if d := a.Distance(b); d < 2*w.Width && d < w.Pass.Length/2 {
 		half := w.At(w.Pass.Length / 2)
 		a, b = plane.Point{X: plane.Round(half.X), Y: plane.Round(half.Y)}, a
 		first = false

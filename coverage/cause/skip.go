@@ -170,7 +170,7 @@ func (e *skipEvidence) meet() *border {
 
 // unworked reports whether the patch is so wide that it is no mistake.
 func (e *skipEvidence) unworked() bool {
-	return e.skip.Width > remainderWidth*float64(machine.Widest(e.Machines))
+	return e.skip.Width > remainderWidth*plane.Distance(machine.Widest(e.Machines))
 }
 
 // alongBoundary reports whether a good part of the outline is the field's edge;
@@ -178,7 +178,7 @@ func (e *skipEvidence) unworked() bool {
 func (e *skipEvidence) alongBoundary() bool {
 	if e.sliver() {
 		f := e.onField(e.region)
-		return f > 0 && 2*f > float64(e.region.Shape.Perimeter())
+		return f > 0 && 2*f > e.region.Shape.Perimeter()
 	}
 	return e.border().atEdge(e.skip)
 }
@@ -222,7 +222,7 @@ func (e *skipEvidence) missed() bool {
 		return false
 	}
 	b := e.meet()
-	narrowest := math.Inf(1)
+	narrowest := plane.Distance(math.Inf(1))
 	for _, s := range e.beside {
 		narrowest = min(narrowest, e.Ways[e.Swaths[s].Pass].Width)
 	}
@@ -242,12 +242,12 @@ func (e *skipEvidence) missed() bool {
 }
 
 // onField is how much of a region's outline is the field's edge.
-func (m *explainer) onField(r *region.Region) float64 {
-	sum := 0.0
+func (m *explainer) onField(r *region.Region) plane.Distance {
+	var sum plane.Distance
 	for j, ring := range r.Shape.Rings() {
 		for k, p := range ring {
 			if m.bounds(r.Across[j][k]) {
-				sum += float64(p.Distance(ring[(k+1)%len(ring)]))
+				sum += p.Distance(ring[(k+1)%len(ring)])
 			}
 		}
 	}
@@ -261,9 +261,9 @@ func (m *explainer) onField(r *region.Region) float64 {
 // strip of the same area and width is taken for edge that does not count, and
 // half for what lies across from it.
 func (b *border) atEdge(p *Skip) bool {
-	length := 0.0
+	var length plane.Distance
 	if p.Width > 0 {
-		length = min(b.length, 2*(float64(p.Area)/2/p.Width+p.Width))
+		length = min(b.length, 2*(plane.Distance(float64(p.Area)/2/float64(p.Width))+p.Width))
 	}
 	return b.field-(b.length-length)/2 >= boundaryShare*length
 }
@@ -275,12 +275,12 @@ func (m *explainer) pluggedBy(p *Skip, r *region.Region, b *border, beside []int
 		sw := &m.Swaths[s]
 		w := &m.Ways[sw.Pass]
 		at := w.Locate(p.At, sw.From, sw.To)
-		if math.Abs(at.Ahead) > float64(plane.Centimetre) || math.Abs(at.Across) >= w.Width/2 ||
+		if at.Ahead.Abs() > plane.Distance(plane.Centimetre) || at.Across.Abs() >= w.Width/2 ||
 			m.works(w.Pass, int(at.Pose), at.Across) {
 			continue
 		}
 		along, across := b.reach(at.Sin, at.Cos)
-		full := float64(r.Area)/2 >= filled*along*across
+		full := float64(r.Area)/2 >= float64(filled*along*across)
 		strip := along >= stripRatio*across && (full || along > delayMost*w.Width)
 		if b.atEdge(p) && !full {
 			continue // shut so as not to work beyond the edge
@@ -293,9 +293,9 @@ func (m *explainer) pluggedBy(p *Skip, r *region.Region, b *border, beside []int
 }
 
 // works reports whether the bar works at a place across it from a pose on.
-func (m *explainer) works(p *work.Pass, pose int, across float64) bool {
+func (m *explainer) works(p *work.Pass, pose int, across plane.Distance) bool {
 	for _, s := range m.Machines[p.Machine].Implement.Open(p.States, p.Poses[pose].State) {
-		if float64(s.Left) <= across && across <= float64(s.Right) {
+		if plane.Distance(s.Left) <= across && across <= plane.Distance(s.Right) {
 			return true
 		}
 	}
@@ -304,7 +304,7 @@ func (m *explainer) works(p *work.Pass, pose int, across float64) bool {
 
 // shutToEnd reports whether a place across the bar that is shut at a pose has
 // not worked before in the pass, or does not work again.
-func (m *explainer) shutToEnd(p *work.Pass, pose int, across float64) bool {
+func (m *explainer) shutToEnd(p *work.Pass, pose int, across plane.Distance) bool {
 	before, after := pose, pose
 	for before >= 0 && !m.works(p, before, across) {
 		before--
@@ -318,7 +318,7 @@ func (m *explainer) shutToEnd(p *work.Pass, pose int, across float64) bool {
 // fills reports whether a patch is the wedge before or beyond an ending, of a
 // good part of the bar.
 func (e *ending) fills(r *region.Region) bool {
-	part := float64(r.Area) / 2 / (e.length * e.far)
+	part := float64(r.Area) / 2 / float64(e.length*e.far)
 	return e.wedge() && part >= wedgeLeast && part <= wedgeMost
 }
 
@@ -327,9 +327,10 @@ func (e *ending) fills(r *region.Region) bool {
 // the ends make little of its outline.
 func (m *explainer) endCause(r *region.Region, b *border, ends []ending) (SkipCause, []int) {
 	causes := [3]SkipCause{LoweredLate, LiftedEarly, AngledEnd} // in the order they are tried
-	var sums [3]float64
+	var sums [3]plane.Distance
 	var passes [3][]int
-	var sum, share float64
+	var sum plane.Distance
+	var share float64
 	for i := range ends {
 		e := &ends[i]
 		w := &m.Ways[m.Swaths[e.swath].Pass]
@@ -344,7 +345,7 @@ func (m *explainer) endCause(r *region.Region, b *border, ends []ending) (SkipCa
 		passes[k] = append(passes[k], w.ID())
 		sum += e.length
 		if b.length <= 2*(delayMost+laneMost)*w.Width || e.fills(r) {
-			share = max(share, e.length/w.Width)
+			share = max(share, float64(e.length/w.Width))
 		}
 	}
 	if sum < endShare*b.length && share < endWidth {

@@ -54,7 +54,7 @@ func (s *Scene) Passes() []work.Pass {
 	states := []machine.State{nil}
 	ids := map[string]machine.StateID{}
 	for _, t := range s.Trails {
-		p := work.Pass{Length: t.Length() * float64(plane.Metre)}
+		p := work.Pass{Length: plane.DistanceOf(t.Length())}
 		p.Machine = slices.IndexFunc(s.Machines, func(m machine.Logged) bool { return m.Name == t.Machine })
 		sections := s.Machines[p.Machine].Implement.Sections
 		whole := fmt.Sprint(stretches(sections, full(sections)))
@@ -71,7 +71,7 @@ func (s *Scene) Passes() []work.Pass {
 			}
 			p.Poses = append(p.Poses, work.Pose{
 				Time: geo.InstantOf(t.Begin) + geo.Instant(math.Round(at.Time*1e9)),
-				Bar:  onGrid(at.XY), Heading: plane.Angle(at.Heading), State: id, Along: at.Along * float64(plane.Metre),
+				Bar:  onGrid(at.XY), Heading: plane.Angle(at.Heading), State: id, Along: plane.DistanceOf(at.Along),
 			})
 		}
 		p.Start, p.End = p.Poses[0].Time, p.Poses[len(p.Poses)-1].Time

@@ -31,12 +31,12 @@ const (
 // ground begins.
 func Measure(l *region.Layout, opt *field.Options) Edge {
 	e := Edge{Tolerance: tolerance(opt, l.Machines)}
-	spacing := max(float64(markSpacing), float64(l.Field.Perimeter())/float64(mostMarks+cornerMarks*l.Field.Corners()))
-	w := walker{spacing: spacing, limit: float64(l.Headland.Width), allowance: float64(opt.EdgeAllowance), within: float64(e.Tolerance + opt.EdgeAllowance)}
+	spacing := max(plane.Distance(markSpacing), l.Field.Perimeter()/plane.Distance(mostMarks+cornerMarks*l.Field.Corners()))
+	w := walker{spacing: spacing, limit: plane.Distance(l.Headland.Width), allowance: plane.Distance(opt.EdgeAllowance), within: plane.Distance(e.Tolerance + opt.EdgeAllowance)}
 	w.covered, w.silent = groundEdges(l)
 	for _, ring := range rims(l) {
 		w.profile = Ring{Hole: ringOf(ring).Area() < 0}
-		w.end = near.Nearest{D2: w.limit * w.limit}
+		w.end = near.Nearest{D2: float64(w.limit * w.limit)}
 		for i := range ring {
 			w.profile.Length += w.follow(&ring[i])
 		}
@@ -64,10 +64,10 @@ func tolerance(o *field.Options, machines []machine.Machine) plane.Length {
 // A walker goes along a ring of the boundary, edge by edge.
 type walker struct {
 	covered, silent  near.Index
-	spacing          float64 // of the marks along the boundary, at most
-	limit, allowance float64
-	within           float64 // of covered ground it is reached
-	most             float64 // the largest distance so far
+	spacing          plane.Distance // of the marks along the boundary, at most
+	limit, allowance plane.Distance
+	within           plane.Distance // of covered ground it is reached
+	most             plane.Distance // the largest distance so far
 	profile          Ring
 	end              near.Nearest // of where the edge before ended
 }
@@ -75,7 +75,7 @@ type walker struct {
 // A standOff is measured at a place of an edge of the boundary, so far along
 // it: to the covered ground nearest to it; nil is none within the limit.
 type standOff struct {
-	along float64
+	along plane.Distance
 	near  near.Nearest
 }
 
@@ -87,7 +87,7 @@ type standOff struct {
 //	=======__                 __========    . where other ground is nearest
 //	         \______   _____/
 //	                \_/                     covered ground
-func (w *walker) follow(r *rim) float64 {
+func (w *walker) follow(r *rim) plane.Distance {
 	l := near.LineOf(r.from, r.to)
 	if r.touches() {
 		w.mark(&l, standOff{}, Mark{})
@@ -99,15 +99,15 @@ func (w *walker) follow(r *rim) float64 {
 		from = w.look(&l, 0, from)
 	}
 	reached := w.reached(&l, from)
-	silent := []near.Interval{{To: l.Length}}
+	silent := []near.Interval{{To: float64(l.Length)}}
 	if r.inner.Kind != region.Unlogged {
-		silent = w.silent.Intervals(&l, w.within)
+		silent = w.silent.Intervals(&l, float64(w.within))
 	}
 	cuts := cutsOf(l.Length, w.spacing, reached, silent)
 	for _, along := range cuts[1:] {
 		to := w.look(&l, along, from)
 		var as Mark
-		switch middle := (from.along + along) / 2; {
+		switch middle := float64((from.along + along) / 2); {
 		case near.Holds(reached, middle):
 		case near.Holds(silent, middle):
 			as.Unlogged = true
@@ -127,22 +127,22 @@ func (w *walker) follow(r *rim) float64 {
 // reached returns the spans of a line that are reached, from the stand-off
 // where it begins.
 func (w *walker) reached(l *near.Line, from standOff) []near.Interval {
-	switch d := math.Sqrt(from.near.D2); {
+	switch d := distanceTo(&from.near); {
 	case d+l.Length <= w.within:
-		return []near.Interval{{To: l.Length}}
+		return []near.Interval{{To: float64(l.Length)}}
 	case d-l.Length > w.within:
 		return nil
 	}
-	return w.covered.Intervals(l, w.within)
+	return w.covered.Intervals(l, float64(w.within))
 }
 
 // look finds the covered ground nearest to a place. It need not look far: from
 // the place before, the distance changes by no more than the way, and nothing
 // farther than what was nearest there is nearest here.
-func (w *walker) look(l *near.Line, along float64, before standOff) standOff {
+func (w *walker) look(l *near.Line, along plane.Distance, before standOff) standOff {
 	x, y := l.At(along)
-	most := min(w.limit, math.Sqrt(before.near.D2)+along-before.along+2)
-	found := near.Nearest{D2: most * most}
+	most := min(w.limit, distanceTo(&before.near)+along-before.along+2)
+	found := near.Nearest{D2: float64(most * most)}
 	if before.near.Edge != nil {
 		if px, py, d2 := before.near.Edge.Nearest(x, y); d2 < found.D2 {
 			found = near.Nearest{Edge: before.near.Edge, X: px, Y: py, D2: d2}
@@ -152,10 +152,13 @@ func (w *walker) look(l *near.Line, along float64, before standOff) standOff {
 		found = nearer
 	}
 	if found.Edge == nil {
-		found.D2 = w.limit * w.limit
+		found.D2 = float64(w.limit * w.limit)
 	}
 	return standOff{along, found}
 }
+
+// distanceTo returns how far the nearest place is.
+func distanceTo(n *near.Nearest) plane.Distance { return plane.Distance(math.Sqrt(n.D2)) }
 
 // turns marks the places between two others where the nearest edge of covered
 // ground changes. The stand-off is largest there, or at the two: the distance
@@ -189,7 +192,7 @@ func (w *walker) mark(l *near.Line, p standOff, as Mark) {
 	x, y := l.At(p.along)
 	as.At = plane.Point{X: plane.Round(x), Y: plane.Round(y)}
 	as.Along = w.profile.Length + p.along
-	distance := min(w.limit, math.Sqrt(p.near.D2))
+	distance := min(w.limit, distanceTo(&p.near))
 	as.StandOff = max(0, distance-w.allowance)
 	w.most = max(w.most, distance)
 	w.profile.Marks = append(w.profile.Marks, as)
@@ -197,19 +200,19 @@ func (w *walker) mark(l *near.Line, p standOff, as Mark) {
 
 // cutsOf returns where a line is cut: at its ends, at the ends of the spans,
 // and so far apart at most.
-func cutsOf(length, spacing float64, spans ...[]near.Interval) []float64 {
-	n := max(1, int(math.Ceil(length/spacing)))
-	cuts := make([]float64, 0, n+1)
+func cutsOf(length, spacing plane.Distance, spans ...[]near.Interval) []plane.Distance {
+	n := max(1, int(math.Ceil(float64(length/spacing))))
+	cuts := make([]plane.Distance, 0, n+1)
 	for k := range n {
-		cuts = append(cuts, length*float64(k)/float64(n))
+		cuts = append(cuts, length*plane.Distance(k)/plane.Distance(n))
 	}
 	for _, list := range spans {
 		for _, s := range list {
-			cuts = append(cuts, s.From, s.To)
+			cuts = append(cuts, plane.Distance(s.From), plane.Distance(s.To))
 		}
 	}
 	slices.Sort(cuts)
-	cuts = slices.CompactFunc(cuts, func(a, b float64) bool { return math.Abs(b-a) < 1 })
+	cuts = slices.CompactFunc(cuts, func(a, b plane.Distance) bool { return (b - a).Abs() < 1 })
 	if last := &cuts[len(cuts)-1]; len(cuts) > 1 && length-*last < 1 {
 		*last = length
 		return cuts
@@ -219,7 +222,7 @@ func cutsOf(length, spacing float64, spans ...[]near.Interval) []float64 {
 
 // sum works out the lengths and the openings from the profile.
 func (e *Edge) sum() {
-	var area float64
+	area := 0.0 // between the boundary and the covered ground, square ticks
 	for i := range e.Profile {
 		r := &e.Profile[i]
 		e.Length += r.Length
@@ -231,7 +234,7 @@ func (e *Edge) sum() {
 				b, end = r.Marks[k+1], r.Marks[k+1].Along
 			}
 			l := end - a.Along
-			area += l * (a.StandOff + b.StandOff) / 2
+			area += float64(l) * float64(a.StandOff+b.StandOff) / 2
 			e.Max = max(e.Max, a.StandOff)
 			if a.Unlogged {
 				e.Unlogged += l
@@ -261,15 +264,15 @@ func (e *Edge) sum() {
 		e.Openings = append(e.Openings, open...)
 	}
 	if e.Length > 0 {
-		e.Mean = area / e.Length
+		e.Mean = plane.Distance(area / float64(e.Length))
 	}
 	e.Reached = e.Length - e.Open - e.Unlogged
 	slices.SortStableFunc(e.Openings, func(a, b Opening) int { return cmp.Compare(b.Length, a.Length) })
 }
 
 // at returns the mark nearest before a distance along the ring.
-func (r *Ring) at(along float64) plane.Point {
-	along = math.Mod(along, r.Length)
-	k, _ := slices.BinarySearchFunc(r.Marks, along, func(m Mark, a float64) int { return cmp.Compare(m.Along, a) })
+func (r *Ring) at(along plane.Distance) plane.Point {
+	along = plane.Distance(math.Mod(float64(along), float64(r.Length)))
+	k, _ := slices.BinarySearchFunc(r.Marks, along, func(m Mark, a plane.Distance) int { return cmp.Compare(m.Along, a) })
 	return r.Marks[max(0, min(k, len(r.Marks)-1))].At
 }

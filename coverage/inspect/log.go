@@ -14,7 +14,6 @@ import (
 	"lapwing/coverage/worklog"
 	"lapwing/geo"
 	"lapwing/geo/gnsslog"
-	"lapwing/geo/plane"
 )
 
 // A Log is what a log holds.
@@ -125,7 +124,7 @@ func (i *inspection) passes(l worklog.Log) error {
 		f := Pass{
 			From:   around.Frame.ToEarth(p.Poses[0].Bar),
 			To:     around.Frame.ToEarth(p.Poses[len(p.Poses)-1].Bar),
-			Length: p.Length / float64(plane.Metre),
+			Length: p.Length.Metres(),
 		}
 		if !facts.NoClock {
 			f.Start = p.Start.Time()

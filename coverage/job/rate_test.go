@@ -120,7 +120,7 @@ func TestLoggedRates(t *testing.T) {
 	require.Len(t, account.Logged.Dry, 1)
 	dry := account.Logged.Dry[0]
 	assert.InDelta(t, 360, dry.Area, 0.2)
-	assert.InDelta(t, 60, (dry.To.Along-dry.From.Along)*1e-4, 0.01)
+	assert.InDelta(t, 60, (dry.To.Along - dry.From.Along).Metres(), 0.01)
 	assert.Equal(t, 2, dry.From.Pass)
 	assert.InDelta(t, applied, account.Logged.Put*100*kg, 2*within)
 	// A tank of 100 L holds 75 kg: what was put down, 22.08 + 6.00 kg, is less.

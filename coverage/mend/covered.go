@@ -31,9 +31,9 @@ func newCovered(m *coverage.Map) *covered {
 	return c
 }
 
-// length returns the length of a way over covered ground, in ticks.
-func (c *covered) length(way []plane.Point) float64 {
-	var sum float64
+// length returns the length of a way over covered ground.
+func (c *covered) length(way []plane.Point) plane.Distance {
+	var sum plane.Distance
 	for i := 1; i < len(way); i++ {
 		a, b := way[i-1], way[i]
 		sum += within(c.field, a, b)
@@ -48,8 +48,8 @@ func (c *covered) length(way []plane.Point) float64 {
 }
 
 // within returns how much of the straight way from a to b lies inside some
-// rings, in ticks.
-func within(rings []plane.Ring, a, b plane.Point) float64 {
+// rings.
+func within(rings []plane.Ring, a, b plane.Point) plane.Distance {
 	length := float64(a.Distance(b))
 	if length == 0 {
 		return 0
@@ -76,5 +76,5 @@ func within(rings []plane.Ring, a, b plane.Point) float64 {
 	for i := 0; i+1 < len(cuts); i += 2 {
 		sum += max(0, min(length, cuts[i+1])-max(0, math.Min(length, cuts[i])))
 	}
-	return sum
+	return plane.Distance(sum)
 }

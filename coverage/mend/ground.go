@@ -89,10 +89,10 @@ func unit(a, b plane.Point) (x, y float64) {
 	return float64(b.X-a.X) / l, float64(b.Y-a.Y) / l
 }
 
-// distanceTo returns how far p is from the line between a and b, in ticks.
-func distanceTo(a, b, p plane.Point) float64 {
+// distanceTo returns how far p is from the line between a and b.
+func distanceTo(a, b, p plane.Point) plane.Distance {
 	q := nearestOn(a, b, p)
-	return math.Hypot(float64(p.X)-q[0], float64(p.Y)-q[1])
+	return plane.Distance(math.Hypot(float64(p.X)-q[0], float64(p.Y)-q[1]))
 }
 
 func nearestOn(a, b, p plane.Point) [2]float64 {
@@ -206,10 +206,10 @@ func (g *ground) near(a, b plane.Point, f func(edge) bool) {
 
 // corner returns the corner of the boundary nearest to p.
 func (g *ground) corner(p plane.Point) plane.Point {
-	at, best := p, math.Inf(1)
+	at, best := p, plane.Distance(math.Inf(1))
 	for _, r := range g.rings {
 		for _, q := range r {
-			if d := float64(p.Distance(q)); d < best {
+			if d := p.Distance(q); d < best {
 				at, best = q, d
 			}
 		}

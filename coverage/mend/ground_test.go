@@ -73,8 +73,8 @@ func TestTravelRoundAHole(t *testing.T) {
 	aside := berth.Metres() / math.Sqrt2
 	want := 2*math.Hypot(30-aside, 10+aside) + 20 + 2*aside
 	assert.Len(t, way, 4)
-	assert.InDelta(t, want, far[1]/float64(plane.Metre), 0.001) // corners lie on the grid
-	assert.Greater(t, far[1]/float64(plane.Metre), tight)
+	assert.InDelta(t, want, far[1].Metres(), 0.001) // corners lie on the grid
+	assert.Greater(t, far[1].Metres(), tight)
 }
 
 // A gap narrower than the berth is gone through all the same: there is no
@@ -164,7 +164,7 @@ func TestTravelStaysOnTheGround(t *testing.T) {
 				if out := outOf(parts, way); out > 1 { // a tick: corners are on the grid
 					rt.Fatalf("the way %v leaves the ground by %g ticks", way, out)
 				}
-				if far[k] < float64(places[i].Distance(places[k]))-1e-6 {
+				if far[k] < places[i].Distance(places[k])-1e-6 {
 					rt.Fatalf("%v to %v is shorter than straight", places[i], places[k])
 				}
 			}

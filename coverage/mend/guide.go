@@ -10,14 +10,14 @@ import (
 // A guide is a line that a run is laid beside: straight, or the way of a pass
 // that the skip lies along. Its first and last stretch go on for ever.
 type guide struct {
-	x, y  []float64 // corners, ticks
-	along []float64 // of each corner
+	x, y  []float64        // corners
+	along []plane.Distance // of each corner
 }
 
 func newGuide(x, y []float64) *guide {
-	g := &guide{x: x, y: y, along: make([]float64, len(x))}
+	g := &guide{x: x, y: y, along: make([]plane.Distance, len(x))}
 	for i := 1; i < len(x); i++ {
-		g.along[i] = g.along[i-1] + math.Hypot(x[i]-x[i-1], y[i]-y[i-1])
+		g.along[i] = g.along[i-1] + plane.Distance(math.Hypot(x[i]-x[i-1], y[i]-y[i-1]))
 	}
 	return g
 }
@@ -33,9 +33,9 @@ func straight(at plane.Point, sin, cos float64) *guide {
 // nil where the pass is shorter than that.
 func bordering(p *coverage.Pass) *guide {
 	var x, y []float64
-	last := math.Inf(-1)
+	last := plane.Distance(math.Inf(-1))
 	for i := range p.Poses {
-		if at := &p.Poses[i]; at.Along-last >= float64(plane.Metre) {
+		if at := &p.Poses[i]; at.Along-last >= plane.Distance(plane.Metre) {
 			x, y, last = append(x, float64(at.Bar.X)), append(y, float64(at.Bar.Y)), at.Along
 		}
 	}
@@ -58,7 +58,7 @@ func alongRing(ring plane.Ring, from plane.Point) *guide {
 	var x, y []float64
 	for i := range ring {
 		a, b := ring[(first+i)%len(ring)], ring[(first+i+1)%len(ring)]
-		n := math.Ceil(float64(a.Distance(b)) / float64(2*plane.Metre))
+		n := math.Ceil(float64(a.Distance(b) / plane.Distance(2*plane.Metre)))
 		for k := 0.0; k < n; k++ {
 			nx, ny := float64(a.X)+k/n*float64(b.X-a.X), float64(a.Y)+k/n*float64(b.Y-a.Y)
 			if m := len(x); m == 0 || math.Hypot(nx-x[m-1], ny-y[m-1]) > float64(plane.Centimetre) {
@@ -74,7 +74,7 @@ func alongRing(ring plane.Ring, from plane.Point) *guide {
 
 // touches reports whether a ring of the boundary runs along a patch.
 func touches(ring plane.Ring, p *patch) bool {
-	const near = 1 * float64(plane.Metre)
+	const near = plane.Distance(1 * plane.Metre)
 	for _, shell := range p.shells {
 		for _, at := range shell {
 			for i, a := range ring {
@@ -89,7 +89,7 @@ func touches(ring plane.Ring, p *patch) bool {
 
 // A spot is a place as seen from a guide.
 type spot struct {
-	along, across float64 // ticks; across is positive to the right
+	along, across plane.Distance // across is positive to the right
 }
 
 // at returns the place of a spot, and the guide's direction there. Between the
@@ -98,9 +98,9 @@ type spot struct {
 func (g *guide) at(s spot) (x, y, sin, cos float64) {
 	k := g.stretch(s.along)
 	sin, cos = g.direction(k)
-	ahead := s.along - g.along[k]
+	ahead, across := float64(s.along-g.along[k]), float64(s.across)
 	x, y = g.x[k]+ahead*sin, g.y[k]+ahead*cos
-	length := g.along[k+1] - g.along[k]
+	length := float64(g.along[k+1] - g.along[k])
 	share := max(0, min(1, ahead/length))
 	other, weight := k, 0.0
 	if share < 0.5 && k > 0 {
@@ -113,10 +113,10 @@ func (g *guide) at(s spot) (x, y, sin, cos float64) {
 	if l := math.Hypot(nx, ny); l > 0 {
 		sin, cos = nx/l, ny/l
 	}
-	return x + s.across*cos, y - s.across*sin, sin, cos
+	return x + across*cos, y - across*sin, sin, cos
 }
 
-func (g *guide) stretch(along float64) int {
+func (g *guide) stretch(along plane.Distance) int {
 	lo, hi := 0, len(g.x)-2
 	for lo < hi {
 		mid := (lo + hi + 1) / 2
@@ -132,13 +132,13 @@ func (g *guide) stretch(along float64) int {
 // direction returns the direction of a stretch as sine and cosine of its
 // heading.
 func (g *guide) direction(k int) (sin, cos float64) {
-	l := g.along[k+1] - g.along[k]
+	l := float64(g.along[k+1] - g.along[k])
 	return (g.x[k+1] - g.x[k]) / l, (g.y[k+1] - g.y[k]) / l
 }
 
 // see returns where a place is as seen from stretch k, and how far off the
 // stretch it is. Beyond the guide's ends the stretch goes on.
-func (g *guide) see(k int, x, y float64) (s spot, off float64) {
+func (g *guide) see(k int, x, y float64) (s spot, off plane.Distance) {
 	sin, cos := g.direction(k)
 	dx, dy := x-g.x[k], y-g.y[k]
 	ahead, across := dx*sin+dy*cos, dx*cos-dy*sin
@@ -147,19 +147,19 @@ func (g *guide) see(k int, x, y float64) (s spot, off float64) {
 		held = max(0, held)
 	}
 	if k+2 < len(g.x) {
-		held = min(g.along[k+1]-g.along[k], held)
+		held = min(float64(g.along[k+1]-g.along[k]), held)
 	}
-	return spot{g.along[k] + held, across}, math.Hypot(across, ahead-held)
+	return spot{g.along[k] + plane.Distance(held), plane.Distance(across)}, plane.Distance(math.Hypot(across, ahead-held))
 }
 
 // follow returns the spots of the corners of a ring, which is gone round in
 // short steps: each is looked for within reach of the one before, since a pass
 // that goes round and round has other stretches as near.
-func (g *guide) follow(ring plane.Ring, reach float64) []spot {
+func (g *guide) follow(ring plane.Ring, reach plane.Distance) []spot {
 	var out []spot
-	nearest := func(x, y float64, from, to int) (spot, float64) {
+	nearest := func(x, y float64, from, to int) (spot, plane.Distance) {
 		var best spot
-		least := math.Inf(1)
+		least := plane.Distance(math.Inf(1))
 		for k := from; k <= to; k++ {
 			if s, off := g.see(k, x, y); off < least {
 				best, least = s, off
@@ -169,7 +169,7 @@ func (g *guide) follow(ring plane.Ring, reach float64) []spot {
 	}
 	for i, a := range ring {
 		b := ring[(i+1)%len(ring)]
-		steps := math.Ceil(float64(a.Distance(b)) / float64(2*plane.Metre))
+		steps := math.Ceil(float64(a.Distance(b) / plane.Distance(2*plane.Metre)))
 		for j := 0.0; j < max(1, steps); j++ {
 			t := j / max(1, steps)
 			x, y := float64(a.X)+t*float64(b.X-a.X), float64(a.Y)+t*float64(b.Y-a.Y)

@@ -11,8 +11,8 @@ import (
 // line returns places on the line beside the strip's guide, along its whole
 // length: no more than two metres apart, and closer at the ends, where the
 // ground may end a little sooner.
-func (s *strip) line(across float64) []plane.Point {
-	length := s.to - s.from
+func (s *strip) line(across plane.Distance) []plane.Point {
+	length := float64(s.to - s.from)
 	var ahead []float64
 	for d := float64(10 * plane.Centimetre); d < min(float64(2*plane.Metre), length/2); d *= 2 {
 		ahead = append(ahead, d, length-d)
@@ -24,7 +24,7 @@ func (s *strip) line(across float64) []plane.Point {
 	slices.Sort(ahead)
 	out := make([]plane.Point, len(ahead))
 	for i, d := range ahead {
-		x, y, _, _ := s.guide.at(spot{s.from + d, across})
+		x, y, _, _ := s.guide.at(spot{s.from + plane.Distance(d), across})
 		out[i] = plane.Point{X: plane.Round(x), Y: plane.Round(y)}
 	}
 	return withoutLoops(slices.Compact(out))
@@ -72,7 +72,7 @@ const leastOnGround = 0.75
 
 // onGround returns the longest part of a line that stays on the ground, and
 // the length lost; nil where that is not most of it.
-func (g *ground) onGround(line []plane.Point) (on []plane.Point, lost float64) {
+func (g *ground) onGround(line []plane.Point) (on []plane.Point, lost plane.Distance) {
 	all := lengthOf(line)
 	for from := 0; from < len(line); {
 		to := from + 1
@@ -111,10 +111,10 @@ func headingOf(a, b plane.Point) float64 {
 
 // ahead returns the first corner of a line that lies so far along it, or its
 // last.
-func ahead(line []plane.Point, far float64) plane.Point {
-	gone := 0.0
+func ahead(line []plane.Point, far plane.Distance) plane.Point {
+	var gone plane.Distance
 	for i := 1; i < len(line); i++ {
-		if gone += float64(line[i-1].Distance(line[i])); gone >= far {
+		if gone += line[i-1].Distance(line[i]); gone >= far {
 			return line[i]
 		}
 	}

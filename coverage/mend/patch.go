@@ -16,8 +16,8 @@ type patch struct {
 	skips  []int // indices into Map.Skips, rising: from the largest down
 	shells []plane.Ring
 	area   plane.Area
-	width  float64 // of the widest circle in any of them, ticks
-	passes []int   // IDs of the passes beside it, those of the largest first
+	width  plane.Distance // of the widest circle in any of them
+	passes []int          // IDs of the passes beside it, those of the largest first
 	main   *cause.Skip
 }
 
@@ -48,7 +48,7 @@ const (
 	LeastWidth = 30 * plane.Centimetre  // one foot
 )
 
-func (p *patch) worth() bool { return p.area >= LeastArea && p.width >= float64(LeastWidth) }
+func (p *patch) worth() bool { return p.area >= LeastArea && p.width >= plane.Distance(LeastWidth) }
 
 // leastFill is how much of the strip that a patch's runs go over must be the
 // patch. A strip is all of it, a wedge half; a sliver round a corner next to
@@ -59,7 +59,7 @@ const leastFill = 0.15
 func (l *laid) fills() bool {
 	swept := 0.0
 	for i := range l.courses {
-		swept += l.courses[i].ways[0].Length * l.courses[i].ways[0].Need
+		swept += float64(l.courses[i].ways[0].Length) * float64(l.courses[i].ways[0].Need)
 	}
 	return float64(l.area)/2 >= leastFill*swept // an Area is in half square ticks
 }

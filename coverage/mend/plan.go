@@ -45,9 +45,9 @@ type Stop struct {
 // A Leg is the way from where the machine stood to where a run begins.
 type Leg struct {
 	Way    []plane.Point // first and last included; the last is the run's first
-	Length float64       // ticks
-	Worked float64       // ticks of it over ground that is covered
-	Turned float64       // radians turned on the way, all turns added up
+	Length plane.Distance
+	Worked plane.Distance // of it, over ground that is covered
+	Turned plane.Angle    // on the way, the sizes of all turns added up
 	// Outside says that no way over the field leads there; Way is then a
 	// straight line, and a road must be found.
 	Outside bool
@@ -89,7 +89,7 @@ func New(m *coverage.Map, opt Options) *Plan {
 		radius = max(im.Width/2, plane.Metres(25*0.3048))
 	}
 	w := newWays(g, opt.Start, runs)
-	order, exact := w.costs(float64(radius)).order()
+	order, exact := w.costs(radius).order()
 	p.Shortest = exact
 	from := -1
 	over := newCovered(m)
@@ -102,27 +102,27 @@ func New(m *coverage.Map, opt Options) *Plan {
 	return p
 }
 
-// Travel is the way between the runs, in ticks.
-func (p *Plan) Travel() float64 {
-	var sum float64
+// Travel is the way between the runs.
+func (p *Plan) Travel() plane.Distance {
+	var sum plane.Distance
 	for i := range p.Stops {
 		sum += p.Stops[i].Leg.Length
 	}
 	return sum
 }
 
-// Worked is the part of the travel over covered ground, in ticks.
-func (p *Plan) Worked() float64 {
-	var sum float64
+// Worked is the part of the travel over covered ground.
+func (p *Plan) Worked() plane.Distance {
+	var sum plane.Distance
 	for i := range p.Stops {
 		sum += p.Stops[i].Leg.Worked
 	}
 	return sum
 }
 
-// Work is the length of the runs, in ticks.
-func (p *Plan) Work() float64 {
-	var sum float64
+// Work is the length of the runs.
+func (p *Plan) Work() plane.Distance {
+	var sum plane.Distance
 	for i := range p.Stops {
 		sum += p.Stops[i].Run.Length
 	}
@@ -137,7 +137,7 @@ type ways struct {
 	start  plane.Point // where the machine stands, on the ground or off it
 	gate   plane.Point // where it comes onto the ground; start where it is on it
 	before [][]int     // for each place asked about, see travel.from
-	far    [][]float64
+	far    [][]plane.Distance
 }
 
 // The places asked about: the gate, then for each run and end (2 × run + end)
@@ -163,7 +163,7 @@ func newWays(g *ground, start plane.Point, runs []course) *ways {
 		}
 	}
 	w.travel = g.travel(asked)
-	w.before, w.far = make([][]int, len(asked)), make([][]float64, len(asked))
+	w.before, w.far = make([][]int, len(asked)), make([][]plane.Distance, len(asked))
 	for i := range asked {
 		w.far[i], w.before[i] = w.from(i)
 	}
@@ -214,8 +214,8 @@ func (w *ways) straightOn(from, to *Run) (Leg, bool) {
 	var leaving, arriving direction
 	leaving.x, leaving.y = unit(from.Line[len(from.Line)-2], end)
 	arriving.x, arriving.y = unit(begin, to.Line[1])
-	l.Length, l.Turned = float64(end.Distance(begin)), turned(leaving, arriving, l.Way)
-	const on = 20 * math.Pi / 180
+	l.Length, l.Turned = end.Distance(begin), turned(leaving, arriving, l.Way)
+	const on = plane.Angle(20 * math.Pi / 180)
 	return l, l.Turned < on && w.ground.sees(end, begin)
 }
 
@@ -225,7 +225,7 @@ const byRoad = 3
 
 // costs prices the way from each run to each other: its length, and its turns
 // along arcs of a radius.
-func (w *ways) costs(radius float64) *costs {
+func (w *ways) costs(radius plane.Length) *costs {
 	n := len(w.runs)
 	c := &costs{n: n, start: make([]float64, 2*n), step: make([][]float64, 2*n)}
 	price := func(from, to int) float64 {
@@ -233,7 +233,7 @@ func (w *ways) costs(radius float64) *costs {
 		if l.Outside {
 			l.Length *= byRoad
 		}
-		return l.Length + radius*l.Turned
+		return float64(l.Length) + float64(radius)*float64(l.Turned)
 	}
 	for i := range 2 * n {
 		c.start[i] = price(-1, i)

@@ -33,7 +33,7 @@ func measured(t require.TestingT, s *covertest.Scene, sections int) *coverage.Ma
 func worth(m *coverage.Map) []int {
 	var out []int
 	for i := range m.Skips {
-		if s := &m.Skips[i]; !s.Unworked() && s.Area > plane.SquareMetre && s.Width > float64(20*plane.Centimetre) {
+		if s := &m.Skips[i]; !s.Unworked() && s.Area > plane.SquareMetre && s.Width > plane.Distance(20*plane.Centimetre) {
 			out = append(out, i)
 		}
 	}
@@ -56,7 +56,7 @@ func skipsAt(m *coverage.Map, x ...float64) []int {
 	var out []int
 	for _, x := range x {
 		want := plane.Point{X: box.Min.X + plane.Metres(x), Y: (box.Min.Y + box.Max.Y) / 2}
-		best, least := -1, math.Inf(1)
+		best, least := -1, plane.Distance(math.Inf(1))
 		for i := range m.Skips {
 			for _, r := range m.Regions[m.Skips[i].Region].Shape.Rings() {
 				for k, p := range r {
@@ -113,7 +113,7 @@ func TestSectionsToKeepOpen(t *testing.T) {
 		assert.Equal(t, "south", r.Enter, c.name)
 		assert.Equal(t, c.want, sections(r), c.name)
 		assert.InDelta(t, c.at, openOver(m, r), 0.1, c.name) // half the slack of a row, and a bit
-		assert.InDelta(t, c.again, r.Again.SquareMetres()/r.Length*float64(plane.Metre), 0.15, c.name)
+		assert.InDelta(t, c.again, r.Again.SquareMetres()/r.Length.Metres(), 0.15, c.name)
 	}
 }
 
@@ -201,7 +201,7 @@ func TestRoundACornerOfTheBoundary(t *testing.T) {
 	assert.Equal(t, 2*plane.Metre, r.OpenWidth)
 	assert.Zero(t, outOf(land, r.Line))
 	// Two sides of 100 m, 5 m inside of both, and the corner cut as much.
-	assert.InDelta(t, 190, r.Length/float64(plane.Metre), 5)
+	assert.InDelta(t, 190, r.Length.Metres(), 5)
 	assert.Greater(t, mended(shape, []*Run{r}, slack(&m.Machines[0].Implement)), 0.9)
 }
 
@@ -265,7 +265,7 @@ const leastMended = 0.75
 // mended returns the share of a skip that the open sections of some runs go
 // over, counted on a grid of points; a strip as wide as half the slack along
 // either side may be left.
-func mended(p plane.Polygon, runs []*Run, slack float64) float64 {
+func mended(p plane.Polygon, runs []*Run, slack plane.Distance) float64 {
 	g := newGround([]plane.Polygon{p})
 	box := p.Shell.Bounds()
 	step := max(plane.Centimetre*5, plane.Length(math.Sqrt(float64(p.Area())/2/300)))
@@ -287,8 +287,8 @@ func mended(p plane.Polygon, runs []*Run, slack float64) float64 {
 }
 
 // farFrom returns how far a place is outside the swath of a run's open
-// sections, in ticks.
-func farFrom(r *Run, p plane.Point) float64 {
+// sections.
+func farFrom(r *Run, p plane.Point) plane.Distance {
 	least := math.Inf(1)
 	for i := 1; i < len(r.Line); i++ {
 		a, b := r.Line[i-1], r.Line[i]
@@ -299,7 +299,7 @@ func farFrom(r *Run, p plane.Point) float64 {
 		off := math.Hypot(max(0, -ahead, ahead-float64(a.Distance(b))), max(0, left-across, across-right))
 		least = min(least, off)
 	}
-	return least
+	return plane.Distance(least)
 }
 
 func ExampleNew() {

@@ -10,8 +10,8 @@ import (
 // A profile is how far to either side of a guide a skip reaches, in slices of
 // equal length along it.
 type profile struct {
-	from, slice float64   // along
-	left, right []float64 // across; left > right in a slice without ground
+	from, slice plane.Distance   // along
+	left, right []plane.Distance // across; left > right in a slice without ground
 }
 
 // sliceLength is how finely a skip is looked at along its guide; a long one
@@ -23,16 +23,16 @@ const (
 
 // profileOf makes the profile of some rings from the spots of their corners.
 func profileOf(rings [][]spot) *profile {
-	lo, hi := math.Inf(1), math.Inf(-1)
+	lo, hi := plane.Distance(math.Inf(1)), plane.Distance(math.Inf(-1))
 	for _, ring := range rings {
 		for _, s := range ring {
 			lo, hi = min(lo, s.along), max(hi, s.along)
 		}
 	}
-	n := min(mostSlices, max(1, int(math.Ceil((hi-lo)/float64(sliceLength)))))
-	p := &profile{from: lo, slice: (hi - lo) / float64(n), left: make([]float64, n), right: make([]float64, n)}
+	n := min(mostSlices, max(1, int(math.Ceil(float64((hi-lo)/plane.Distance(sliceLength))))))
+	p := &profile{from: lo, slice: (hi - lo) / plane.Distance(n), left: make([]plane.Distance, n), right: make([]plane.Distance, n)}
 	for i := range n {
-		p.left[i], p.right[i] = math.Inf(1), math.Inf(-1)
+		p.left[i], p.right[i] = plane.Distance(math.Inf(1)), plane.Distance(math.Inf(-1))
 	}
 	for _, ring := range rings {
 		p.add(ring)
@@ -49,8 +49,8 @@ func (p *profile) add(ring []spot) {
 		}
 		for k := p.at(a.along); k <= p.at(b.along); k++ {
 			// The part of the edge within the slice.
-			start, end := p.from+float64(k)*p.slice, p.from+float64(k+1)*p.slice
-			for _, along := range [2]float64{max(a.along, start), min(b.along, end)} {
+			start, end := p.from+plane.Distance(k)*p.slice, p.from+plane.Distance(k+1)*p.slice
+			for _, along := range [2]plane.Distance{max(a.along, start), min(b.along, end)} {
 				across := a.across
 				if d := b.along - a.along; d > 0 {
 					across += (along - a.along) / d * (b.across - a.across)
@@ -61,7 +61,7 @@ func (p *profile) add(ring []spot) {
 	}
 }
 
-func (p *profile) at(along float64) int {
+func (p *profile) at(along plane.Distance) int {
 	if p.slice == 0 {
 		return 0
 	}
@@ -87,22 +87,22 @@ const (
 //	|_|
 func (p *profile) strip() strip {
 	lo, hi := slices.Min(p.left), slices.Max(p.right)
-	s := strip{from: p.from, to: p.from + p.slice*float64(len(p.left)), left: lo, right: hi}
+	s := strip{from: p.from, to: p.from + p.slice*plane.Distance(len(p.left)), left: lo, right: hi}
 	const lines = 400 // across the profile
 	step := (hi - lo) / lines
 	if !(step > 0) {
 		return s
 	}
-	var length [lines]float64 // of the skip along each line
-	total, most := 0.0, 0.0
+	var length [lines]plane.Distance // of the skip along each line
+	total, most := 0.0, plane.Distance(0)
 	for k := range length {
-		across := lo + (float64(k)+0.5)*step
+		across := lo + (plane.Distance(k)+0.5)*step
 		for i := range p.left {
 			if p.left[i] <= across && across <= p.right[i] {
 				length[k] += p.slice
 			}
 		}
-		total += length[k] * step
+		total += float64(length[k]) * float64(step)
 		most = max(most, length[k])
 	}
 	first, last := 0, lines-1
@@ -111,16 +111,16 @@ func (p *profile) strip() strip {
 		if length[last] < length[first] {
 			k = &last
 		}
-		if length[*k] > footLength*most || s.misses+length[*k]*step > footArea*total {
+		if length[*k] > footLength*most || s.misses+float64(length[*k])*float64(step) > footArea*total {
 			break
 		}
-		s.misses += length[*k] * step
+		s.misses += float64(length[*k]) * float64(step)
 		if k == &first {
 			first++
 		} else {
 			last--
 		}
 	}
-	s.left, s.right = lo+float64(first)*step, lo+float64(last+1)*step
+	s.left, s.right = lo+plane.Distance(first)*step, lo+plane.Distance(last+1)*step
 	return s
 }

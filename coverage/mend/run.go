@@ -19,14 +19,14 @@ type Run struct {
 	LineUp    plane.Point   // where to come in line with it; the line's first point where there is no room
 	Heading   float64       // on entering, degrees clockwise from north
 	Bends     bool          // it turns on the way
-	Length    float64       // ticks
-	Need      float64       // ticks across the line that the skip takes
-	Open      []bool        // the sections that work, from left to right
-	OpenWidth plane.Length  // of the open sections together
-	OpenLeft  plane.Length  // the left edge of the open sections, from the bar's centre
-	Again     plane.Area    // about how much ground the open sections work that is not this skip
-	Misses    plane.Area    // about how much of the skip lies beside the run: a foot not worth opening sections for
-	Enter     string        // the end to enter, a point of the compass: "north"
+	Length    plane.Distance
+	Need      plane.Distance // across the line, what the skip takes
+	Open      []bool         // the sections that work, from left to right
+	OpenWidth plane.Length   // of the open sections together
+	OpenLeft  plane.Length   // the left edge of the open sections, from the bar's centre
+	Again     plane.Area     // about how much ground the open sections work that is not this skip
+	Misses    plane.Area     // about how much of the skip lies beside the run: a foot not worth opening sections for
+	Enter     string         // the end to enter, a point of the compass: "north"
 }
 
 // A course is a run as it can be driven from either end.
@@ -35,12 +35,12 @@ type course struct{ ways [2]Run }
 // A strip is a skip, or one lane of a skip, as seen from a guide.
 type strip struct {
 	guide       *guide
-	from, to    float64 // along
-	left, right float64 // across
-	misses      float64 // square ticks of the skip beside it
+	from, to    plane.Distance // along
+	left, right plane.Distance // across
+	misses      float64        // square ticks of the skip beside it
 }
 
-func (s *strip) need() float64 { return s.right - s.left }
+func (s *strip) need() plane.Distance { return s.right - s.left }
 
 // missing is how many times worse it is to miss ground that a run is for than
 // to work other ground again: else the best line over a skip would be a short
@@ -80,7 +80,7 @@ func (g *ground) try(out *laid, guide *guide, im *machine.Implement) {
 			c.ways[k].Skips, c.ways[k].Lane, c.ways[k].Of = out.skips, i+1, len(lanes)
 		}
 		found = append(found, c)
-		cost += c.ways[0].Length*float64(c.ways[0].OpenWidth) + missing*lanes[i].misses
+		cost += float64(c.ways[0].Length)*float64(c.ways[0].OpenWidth) + missing*lanes[i].misses
 	}
 	const gain = 0.98 // a line that comes later in the list must be better, not just different
 	if best := out.courses; found != nil && (best == nil || len(found) < len(best) || len(found) == len(best) && cost < gain*out.cost) {
@@ -104,7 +104,7 @@ func share(cs []course, skip plane.Area) {
 	}
 }
 
-func sweptBy(r *Run) plane.Area { return plane.Area(2 * r.Length * float64(r.OpenWidth)) } // half square ticks
+func sweptBy(r *Run) plane.Area { return plane.Area(2 * float64(r.Length) * float64(r.OpenWidth)) } // half square ticks
 
 // guides lists the lines a run over a patch may follow, the simplest first: its
 // long axis, the direction of the pass it lies along, the passes beside it.
@@ -148,9 +148,9 @@ func edges(m *coverage.Map, p *patch) []*guide {
 
 // heading returns the bar's heading on a pass where it was nearest to a place.
 func heading(p *coverage.Pass, at plane.Point) (sin, cos float64, ok bool) {
-	least := math.Inf(1)
+	least := plane.Distance(math.Inf(1))
 	for i := range p.Poses {
-		if d := float64(p.Poses[i].Bar.Distance(at)); d < least {
+		if d := p.Poses[i].Bar.Distance(at); d < least {
 			least, ok = d, true
 			sin, cos = p.Poses[i].Heading.Sincos()
 		}
@@ -160,31 +160,31 @@ func heading(p *coverage.Pass, at plane.Point) (sin, cos float64, ok bool) {
 
 // slack is what a skip may be wider than the open sections: a row. Half a row
 // on either side that is left makes no gap between rows to speak of.
-func slack(im *machine.Implement) float64 {
+func slack(im *machine.Implement) plane.Distance {
 	if im.RowSpacing > 0 {
-		return float64(im.RowSpacing)
+		return plane.Distance(im.RowSpacing)
 	}
-	return float64(15 * plane.Centimetre)
+	return plane.Distance(15 * plane.Centimetre)
 }
 
 // lanesOf cuts a patch as seen from a guide into strips no wider than the bar.
 func lanesOf(g *guide, shells []plane.Ring, im *machine.Implement) []strip {
 	rings := make([][]spot, len(shells))
 	for i, shell := range shells {
-		rings[i] = g.follow(shell, float64(im.Width))
+		rings[i] = g.follow(shell, plane.Distance(im.Width))
 	}
 	all := profileOf(rings).strip()
 	all.guide = g
-	bar := float64(im.Sections[len(im.Sections)-1].Right - im.Sections[0].Left)
-	n := max(1, math.Ceil((all.need()-slack(im))/bar))
+	bar := plane.Distance(im.Sections[len(im.Sections)-1].Right - im.Sections[0].Left)
+	n := max(1, math.Ceil(float64((all.need()-slack(im))/bar)))
 	if n > 50 {
 		return nil // this guide does not go along the skip
 	}
 	out := make([]strip, int(n))
 	for i := range out {
 		out[i] = all
-		out[i].left = all.left + float64(i)*all.need()/n
-		out[i].right = all.left + float64(i+1)*all.need()/n
+		out[i].left = all.left + plane.Distance(i)*all.need()/plane.Distance(n)
+		out[i].right = all.left + plane.Distance(i+1)*all.need()/plane.Distance(n)
 		out[i].misses = all.misses / n
 	}
 	return out
@@ -195,8 +195,8 @@ func lanesOf(g *guide, shells []plane.Ring, im *machine.Implement) []strip {
 type choice struct {
 	first, last int
 	width       plane.Length
-	centre      float64 // across
-	flush       bool    // with one side of the strip, not over its middle
+	centre      plane.Distance // across
+	flush       bool           // with one side of the strip, not over its middle
 }
 
 // choices lists the stretches of sections wide enough for a strip: the
@@ -209,12 +209,12 @@ func (s *strip) choices(im *machine.Implement) []choice {
 		for j := i; j < n; j++ {
 			left, right := im.Sections[i].Left, im.Sections[j].Right
 			w := right - left
-			if float64(w)+slack(im) < s.need() && w < im.Sections[n-1].Right-im.Sections[0].Left {
+			if plane.Distance(w)+slack(im) < s.need() && w < im.Sections[n-1].Right-im.Sections[0].Left {
 				continue
 			}
-			out = append(out, choice{i, j, w, (s.left+s.right)/2 - float64(left+right)/2, false})
-			if float64(w) > s.need() {
-				out = append(out, choice{i, j, w, s.left - float64(left), true}, choice{i, j, w, s.right - float64(right), true})
+			out = append(out, choice{i, j, w, (s.left+s.right)/2 - plane.Distance(left+right)/2, false})
+			if plane.Distance(w) > s.need() {
+				out = append(out, choice{i, j, w, s.left - plane.Distance(left), true}, choice{i, j, w, s.right - plane.Distance(right), true})
 			}
 			break // more sections would only work more
 		}
@@ -229,7 +229,7 @@ func (s *strip) choices(im *machine.Implement) []choice {
 		case a.flush != b.flush:
 			return -1
 		}
-		return cmp.Compare(math.Abs(a.centre-middle), math.Abs(b.centre-middle))
+		return cmp.Compare((a.centre - middle).Abs(), (b.centre - middle).Abs())
 	})
 	return out
 }
@@ -291,7 +291,7 @@ func (g *ground) sticksOut(line []plane.Point, im *machine.Implement) float64 {
 	out, all := 0.0, 0.0
 	for i := 1; i < len(line); i++ {
 		sin, cos := unit(line[i-1], line[i])
-		n := math.Ceil(float64(line[i-1].Distance(line[i])) / float64(10*plane.Metre))
+		n := math.Ceil(float64(line[i-1].Distance(line[i]) / plane.Distance(10*plane.Metre)))
 		for k := 0.5; k < n; k++ {
 			t := k / n
 			for _, e := range edges {
@@ -307,19 +307,19 @@ func (g *ground) sticksOut(line []plane.Point, im *machine.Implement) float64 {
 	return out / max(1, all)
 }
 
-func (s *strip) run(line []plane.Point, lost float64, c choice, im *machine.Implement) Run {
+func (s *strip) run(line []plane.Point, lost plane.Distance, c choice, im *machine.Implement) Run {
 	first, last := line[0], line[len(line)-1]
 	r := Run{
-		Line: line, Length: lengthOf(line), Need: s.need(), Misses: plane.Area(2 * (s.misses + lost*s.need())),
+		Line: line, Length: lengthOf(line), Need: s.need(), Misses: plane.Area(2 * (s.misses + float64(lost)*float64(s.need()))),
 		Open: make([]bool, len(im.Sections)), OpenWidth: c.width, OpenLeft: im.Sections[c.first].Left,
 	}
 	for k := c.first; k <= c.last; k++ {
 		r.Open[k] = true
 	}
-	r.Heading = headingOf(first, ahead(line, float64(10*plane.Metre)))
+	r.Heading = headingOf(first, ahead(line, plane.Distance(10*plane.Metre)))
 	r.Enter = geo.Compass(plane.Degrees(headingOf(first, last) + 180))
 	for i := 1; i < len(line); i++ {
-		if off := math.Abs(math.Remainder(headingOf(line[i-1], line[i])-r.Heading, 360)); off > 30 && float64(line[i-1].Distance(line[i])) > float64(plane.Metre) {
+		if off := math.Abs(math.Remainder(headingOf(line[i-1], line[i])-r.Heading, 360)); off > 30 && line[i-1].Distance(line[i]) > plane.Distance(plane.Metre) {
 			r.Bends = true
 		}
 	}

@@ -19,7 +19,7 @@ type direction struct{ x, y float64 }
 type travel struct {
 	places []plane.Point // those asked about, then the corners
 	asked  int
-	reach  [][]float64 // between places: the distance, or +Inf where one cannot be seen
+	reach  [][]plane.Distance // between places; infinite where one cannot be seen
 }
 
 func (g *ground) travel(asked []plane.Point) *travel {
@@ -44,17 +44,17 @@ const mostCorners = 1500
 func (g *ground) seen(asked, corners []plane.Point) *travel {
 	t := &travel{places: append(slices.Clone(asked), corners...), asked: len(asked)}
 	n := len(t.places)
-	t.reach = make([][]float64, n)
+	t.reach = make([][]plane.Distance, n)
 	for i := range n {
-		t.reach[i] = make([]float64, n)
+		t.reach[i] = make([]plane.Distance, n)
 	}
 	for i := range n {
 		for j := range i {
-			d := math.Inf(1)
+			d := plane.Distance(math.Inf(1))
 			if t.places[i] == t.places[j] {
 				d = 0
 			} else if g.sees(t.places[i], t.places[j]) {
-				d = float64(t.places[i].Distance(t.places[j]))
+				d = t.places[i].Distance(t.places[j])
 			}
 			t.reach[i][j], t.reach[j][i] = d, d
 		}
@@ -69,7 +69,7 @@ func (t *travel) joined() bool {
 	}
 	far, _ := t.from(0)
 	for _, d := range far[:t.asked] {
-		if math.IsInf(d, 1) {
+		if math.IsInf(float64(d), 1) {
 			return false
 		}
 	}
@@ -79,18 +79,18 @@ func (t *travel) joined() bool {
 // from returns the distance from a place to all others, and the place before
 // each on the way there; -1 where there is none (E. Dijkstra, "A note on two
 // problems in connexion with graphs", 1959).
-func (t *travel) from(start int) (far []float64, before []int) {
+func (t *travel) from(start int) (far []plane.Distance, before []int) {
 	n := len(t.places)
-	far, before = make([]float64, n), make([]int, n)
+	far, before = make([]plane.Distance, n), make([]int, n)
 	settled := make([]bool, n)
 	for i := range n {
-		far[i], before[i] = math.Inf(1), -1
+		far[i], before[i] = plane.Distance(math.Inf(1)), -1
 	}
 	far[start] = 0
 	for {
 		at := -1
 		for i := range n {
-			if !settled[i] && !math.IsInf(far[i], 1) && (at < 0 || far[i] < far[at]) {
+			if !settled[i] && !math.IsInf(float64(far[i]), 1) && (at < 0 || far[i] < far[at]) {
 				at = i
 			}
 		}
@@ -126,23 +126,23 @@ func (t *travel) way(start, to int, before []int) []plane.Point {
 	return slices.Compact(out)
 }
 
-// lengthOf is the length of a line in ticks.
-func lengthOf(line []plane.Point) float64 {
-	var sum float64
+// lengthOf is the length of a line.
+func lengthOf(line []plane.Point) plane.Distance {
+	var sum plane.Distance
 	for i := 1; i < len(line); i++ {
-		sum += float64(line[i-1].Distance(line[i]))
+		sum += line[i-1].Distance(line[i])
 	}
 	return sum
 }
 
 // turned returns by how much a machine turns that goes a way from one direction
-// to another, in radians: on leaving, at the bends, and to come in line.
-func turned(from, to direction, way []plane.Point) float64 {
-	var sum float64
+// to another: on leaving, at the bends, and to come in line.
+func turned(from, to direction, way []plane.Point) plane.Angle {
+	var sum plane.Angle
 	x, y := from.x, from.y
 	turn := func(nx, ny float64) {
 		if (x != 0 || y != 0) && (nx != 0 || ny != 0) {
-			sum += math.Abs(math.Atan2(x*ny-y*nx, x*nx+y*ny))
+			sum += plane.Angle(math.Abs(math.Atan2(x*ny-y*nx, x*nx+y*ny)))
 		}
 		if nx != 0 || ny != 0 {
 			x, y = nx, ny

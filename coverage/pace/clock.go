@@ -95,7 +95,7 @@ func Clocks(m *coverage.Map) []Clock {
 			}
 			last[p.Track] = p.End
 			c.New += p.New
-			length += p.Length / float64(plane.Metre)
+			length += p.Length.Metres()
 			driven += p.During.Moving + p.During.Silent // its length goes on across a silence
 			c.Cycles = append(c.Cycles, Cycle{p.New.SquareMetres(), took.Seconds()})
 		}

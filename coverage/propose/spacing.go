@@ -7,7 +7,6 @@ import (
 	"lapwing/coverage/field"
 	"lapwing/coverage/work"
 	"lapwing/coverage/worklog"
-	"lapwing/geo/plane"
 )
 
 // spacings returns for each pass how far the nearest pass of the same machine
@@ -62,7 +61,7 @@ func straightOf(p *work.Pass) (straight, bool) {
 	a, b := p.Poses[0].Bar, p.Poses[len(p.Poses)-1].Bar
 	dx, dy := (b.X - a.X).Metres(), (b.Y - a.Y).Metres()
 	chord := math.Hypot(dx, dy)
-	if chord < shortest || p.Length/float64(plane.Metre) > hardly*chord {
+	if chord < shortest || p.Length.Metres() > hardly*chord {
 		return straight{}, false
 	}
 	return straight{p.Machine, a.X.Metres(), a.Y.Metres(), dx / chord, dy / chord, chord, chord / 2}, true

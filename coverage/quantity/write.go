@@ -18,10 +18,10 @@ const (
 	Metric
 )
 
-// Length writes ticks for people: in feet (inches below one), or in metres
+// Length writes a length for people: in feet (inches below one), or in metres
 // (centimetres below one).
-func (u Units) Length(ticks float64) string {
-	m := ticks / float64(plane.Metre)
+func (u Units) Length(d plane.Distance) string {
+	m := d.Metres()
 	if u == Metric {
 		switch {
 		case m < 0.005:
@@ -153,12 +153,12 @@ func (u Units) RowSpacing(l plane.Length) string {
 	return strconv.FormatFloat(math.Round(l.Metres()/Inch*100)/100, 'f', -1, 64) + " in"
 }
 
-// FineLength writes ticks that come to millimetres.
-func (u Units) FineLength(ticks float64) string {
+// FineLength writes a length that comes to millimetres.
+func (u Units) FineLength(d plane.Distance) string {
 	if u == Metric {
-		return Number(ticks/float64(plane.Millimetre), 1) + " mm"
+		return Number(float64(d)/float64(plane.Millimetre), 1) + " mm"
 	}
-	return Number(ticks/float64(plane.Metre)/Inch, 2) + " in"
+	return Number(d.Metres()/Inch, 2) + " in"
 }
 
 // CapacityFigure writes m²/s without the unit, for a column headed by
@@ -179,7 +179,9 @@ func (u Units) CapacityUnit() string {
 }
 
 // Metres is [Units.Length] of a length in metres.
-func (u Units) Metres(metres float64) string { return u.Length(metres * float64(plane.Metre)) }
+func (u Units) Metres(metres float64) string {
+	return u.Length(plane.DistanceOf(metres))
+}
 
 // SquareMetres is [Units.Area] of an area in square metres.
 func (u Units) SquareMetres(m2 float64) string {

@@ -10,13 +10,12 @@ import (
 	"lapwing/geo/plane"
 )
 
-// A backing is a stretch of a pass that the bar goes in reverse, in ticks along
-// the pass.
-type backing struct{ from, to float64 }
+// A backing is a stretch of a pass, along it, that the bar goes in reverse.
+type backing struct{ from, to plane.Distance }
 
 // backings finds where a bar goes backward at the kept poses of a pass, for
 // longer than least; bars are its stances at all poses. A pass that begins so meets nothing on its way.
-func backings(poses []work.Pose, bars []stance.Bar, keep []int32, least float64) []backing {
+func backings(poses []work.Pose, bars []stance.Bar, keep []int32, least plane.Distance) []backing {
 	var out []backing
 	for i := 1; i < len(keep); i++ {
 		a, b := &poses[keep[i-1]], &poses[keep[i]]
@@ -42,7 +41,7 @@ func withStops(poses []work.Pose, keep []int32, starts []visitStart) ([]work.Pos
 		i := int(work.PoseAt(poses, s.along))
 		if poses[i].Along > s.along && i > 0 {
 			a, b := poses[i-1], &poses[i]
-			t := (s.along - a.Along) / (b.Along - a.Along)
+			t := float64((s.along - a.Along) / (b.Along - a.Along))
 			a.Time += geo.Instant(t * float64(b.Time-a.Time))
 			a.Bar = a.Bar.Add(plane.Point{X: plane.Round(t * float64(b.Bar.X-a.Bar.X)), Y: plane.Round(t * float64(b.Bar.Y-a.Bar.Y))})
 			a.Heading += plane.Angle(t) * a.Heading.To(b.Heading)

@@ -92,7 +92,7 @@ func (s *sweeper) dose(d *Dose, keep []int32) {
 // on it.
 func (s *sweeper) share(a, b, from, to int32) float64 {
 	if way := s.poses[to].Along - s.poses[from].Along; way > 0 {
-		return (s.poses[b].Along - s.poses[a].Along) / way
+		return float64((s.poses[b].Along - s.poses[a].Along) / way)
 	}
 	return float64(b-a) / float64(to-from)
 }

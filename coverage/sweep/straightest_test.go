@@ -11,7 +11,7 @@ import (
 )
 
 // straightestSlowly is straightest told step by step.
-func straightestSlowly(steps []visitStep, from, to int, w float64) int {
+func straightestSlowly(steps []visitStep, from, to int, w plane.Distance) int {
 	best, least := 0, plane.Angle(math.Inf(1))
 	for i := to; i >= from && steps[to].along-steps[i].along <= 6*w; i-- {
 		lo, hi := steps[i].turned, steps[i].turned
@@ -39,10 +39,10 @@ func TestStraightest(t *testing.T) {
 			if seed%2 == 0 {
 				gone = math.Round(gone)
 			}
-			steps[i].along = steps[i-1].along + gone
+			steps[i].along = steps[i-1].along + plane.Distance(gone)
 			steps[i].turned = steps[i-1].turned + plane.Angle(math.Round(3*r.NormFloat64())/4)
 		}
-		from, w := r.IntN(len(steps)), float64(1+r.IntN(5))
+		from, w := r.IntN(len(steps)), plane.Distance(1+r.IntN(5))
 		to := from + r.IntN(len(steps)-from)
 		require.Equal(t, straightestSlowly(steps, from, to, w), straightest(steps, from, to, w), "seed %d", seed)
 	}

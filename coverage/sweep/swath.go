@@ -17,8 +17,8 @@ type Swath struct {
 	Pass     int // index into the passes
 	Visit    int // 0 for the first
 	Rings    []plane.Ring
-	From, To float64 // ticks along the pass
-	Dose     Dose    // the rate that the parts of the bar laid down
+	From, To plane.Distance // along the pass
+	Dose     Dose           // the rate that the parts of the bar laid down
 }
 
 // A Silence is the straight swath between two poses where the log is silent
@@ -100,7 +100,7 @@ type sweeper struct {
 func (s *sweeper) follow(p *work.Pass, machines []machine.Machine) {
 	s.drives(p, machines)
 	s.along(p.Poses)
-	s.keep = work.Keep(s.poses, s.bars, s.im.Width/2, float64(Thin), s.keep)
+	s.keep = work.Keep(s.poses, s.bars, s.im.Width/2, plane.Distance(Thin), s.keep)
 }
 
 // drives takes up what drives a pass.

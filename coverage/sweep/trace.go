@@ -16,9 +16,9 @@ type Trace struct {
 	keep   []int32 // the poses that matter to the way of the bar's ends
 }
 
-// NewTrace thins a pass within a tolerance in ticks, with a pose at each of some
-// distances along it, in ticks, rising.
-func NewTrace(p *work.Pass, im *machine.Implement, tolerance float64, along []float64) *Trace {
+// NewTrace thins a pass within a tolerance, with a pose at each of some
+// distances along it, rising.
+func NewTrace(p *work.Pass, im *machine.Implement, tolerance plane.Distance, along []plane.Distance) *Trace {
 	bars := work.BarsOf(p.Poses, nil)
 	all, keep, parts := cutByVisit(p.Poses, bars, work.Keep(p.Poses, bars, im.Width/2, tolerance, nil), im.Width)
 	var at, changes []int32
@@ -45,23 +45,23 @@ func NewTrace(p *work.Pass, im *machine.Implement, tolerance float64, along []fl
 	return t
 }
 
-// Along returns how far along the pass each pose of the trace is, in ticks.
-func (t *Trace) Along() []float64 {
-	out := make([]float64, len(t.poses))
+// Along returns how far along the pass each pose of the trace is.
+func (t *Trace) Along() []plane.Distance {
+	out := make([]plane.Distance, len(t.poses))
 	for i := range t.poses {
 		out[i] = t.poses[i].Along
 	}
 	return out
 }
 
-// Rings returns the rings of each visit with every pose moved, in ticks east and
-// north.
-func (t *Trace) Rings(moved func(pose int) (east, north float64)) [][]plane.Ring {
+// Rings returns the rings of each visit with every pose moved to the east
+// and north.
+func (t *Trace) Rings(moved func(pose int) (east, north plane.Distance)) [][]plane.Ring {
 	s := sweeper{im: t.im, states: t.states, whole: t.im.Whole()}
 	s.along(t.poses)
 	for i := range s.bars {
 		east, north := moved(i)
-		s.bars[i].At = s.bars[i].At.Add(plane.Point{X: plane.Round(east), Y: plane.Round(north)})
+		s.bars[i].At = s.bars[i].At.Add(plane.Point{X: east.Length(), Y: north.Length()})
 	}
 	var out [][]plane.Ring
 	for _, part := range t.parts {

@@ -15,9 +15,9 @@ import (
 // the order they begin; a part that meets the ground of one again has its number.
 type visitPart struct{ visit, from, to int32 }
 
-// A visitStart is where a part of a pass begins, in ticks along it.
+// A visitStart is where a part of a pass begins, along it.
 type visitStart struct {
-	along float64
+	along plane.Distance
 	visit int
 }
 
@@ -26,8 +26,8 @@ type visitStart struct {
 // has to be cut, and which of them matter then.
 func cutByVisit(poses []work.Pose, bars []stance.Bar, keep []int32, width plane.Length) ([]work.Pose, []int32, []visitPart) {
 	var given []visitStart
-	if back := backings(poses, bars, keep, float64(width)); len(back) > 0 {
-		given = backStarts(back, float64(width), poses[len(poses)-1].Along)
+	if back := backings(poses, bars, keep, plane.Distance(width)); len(back) > 0 {
+		given = backStarts(back, plane.Distance(width), poses[len(poses)-1].Along)
 		poses, keep = withStops(poses, keep, given)
 	}
 	starts := visits(poses, keep, width, given)
@@ -87,8 +87,8 @@ func visits(poses []work.Pose, keep []int32, width plane.Length, given []visitSt
 	if len(keep) < 3 || len(given) == 0 && !turnsBack(poses, keep) {
 		return starts
 	}
-	w := float64(width)
-	steps := stepsAlong(poses, keep, max(w/2, poses[len(poses)-1].Along/float64(mostSteps*len(poses))))
+	w := plane.Distance(width)
+	steps := stepsAlong(poses, keep, max(w/2, poses[len(poses)-1].Along/plane.Distance(mostSteps*len(poses))))
 	quads := make([][4]plane.Point, len(steps)) // swept up to each step
 	boxes := make([]plane.Box, len(steps))
 	for k := range steps {
@@ -153,9 +153,9 @@ func visits(poses []work.Pose, keep []int32, width plane.Length, given []visitSt
 // So a visit begins w after it turned back. If b is more than 2w another begins
 // w after it went on; else the ground from w to b - w is met by the first visit
 // again, which is written as visit -1, and where that ends as 0.
-func backStarts(back []backing, w, end float64) []visitStart {
+func backStarts(back []backing, w, end plane.Distance) []visitStart {
 	var out []visitStart
-	add := func(from float64, visit int) {
+	add := func(from plane.Distance, visit int) {
 		if from < end {
 			out = append(out, visitStart{from, visit})
 		}
@@ -166,7 +166,7 @@ func backStarts(back []backing, w, end float64) []visitStart {
 			add(b.to+w, 1)
 			continue
 		}
-		next := math.Inf(1) // where it backs up again
+		next := plane.Distance(math.Inf(1)) // where it backs up again
 		if i+1 < len(back) {
 			next = back[i+1].from
 		}
@@ -197,18 +197,18 @@ const mostSteps = 100
 // A visitStep is the bar's stance at one step along a pass.
 type visitStep struct {
 	stance.Bar
-	along  float64
+	along  plane.Distance
 	turned plane.Angle // since the pass began
 }
 
 // stepsAlong returns the stances of the bar at the kept poses, and between
 // them so that no step is longer than most.
-func stepsAlong(poses []work.Pose, keep []int32, most float64) []visitStep {
+func stepsAlong(poses []work.Pose, keep []int32, most plane.Distance) []visitStep {
 	first := &poses[keep[0]]
 	steps := []visitStep{{work.BarOf(first), first.Along, 0}}
 	for i := 1; i < len(keep); i++ {
 		a, b := &poses[keep[i-1]], &poses[keep[i]]
-		n := int(math.Ceil((b.Along - a.Along) / most))
+		n := int(math.Ceil(float64((b.Along - a.Along) / most)))
 		turn := a.Heading.To(b.Heading)
 		for k := 1; k <= n; k++ {
 			t := float64(k) / float64(n)
@@ -216,7 +216,7 @@ func stepsAlong(poses []work.Pose, keep []int32, most float64) []visitStep {
 				X: a.Bar.X + plane.Round(t*float64(b.Bar.X-a.Bar.X)),
 				Y: a.Bar.Y + plane.Round(t*float64(b.Bar.Y-a.Bar.Y)),
 			}}
-			steps = append(steps, visitStep{work.BarOf(&p), a.Along + t*(b.Along-a.Along), steps[len(steps)-1].turned + turn/plane.Angle(n)})
+			steps = append(steps, visitStep{work.BarOf(&p), a.Along + plane.Distance(t)*(b.Along-a.Along), steps[len(steps)-1].turned + turn/plane.Angle(n)})
 		}
 	}
 	return steps
@@ -229,7 +229,7 @@ func stepsAlong(poses []work.Pose, keep []int32, most float64) []visitStep {
 // It goes backward, and keeps what may yet be the least and the most turned of
 // the steps within a width: of those, each is farther ahead and less (or more)
 // than the next.
-func straightest(steps []visitStep, from, to int, w float64) int {
+func straightest(steps []visitStep, from, to int, w plane.Distance) int {
 	best, least := 0, plane.Angle(math.Inf(1))
 	var lows, highs []int
 	behind, ahead := to+1, to // the steps within a width of step i, and the first that is not either way

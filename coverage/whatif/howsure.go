@@ -133,7 +133,7 @@ func Sure(m *coverage.Map, opt Options) *HowSure {
 	out := &HowSure{Runs: opt.Runs, Asked: asked, Errors: errors,
 		ByReceiver: opt.Steering == ByReceiver || opt.Steering == Told && fit.steadier > steadierBy}
 
-	knots := make([][]float64, len(m.Passes))
+	knots := make([][]plane.Distance, len(m.Passes))
 	for i := range knots {
 		knots[i] = n.passes[i].along
 	}
@@ -184,7 +184,7 @@ func (n *nodes) back(e []place) []Move {
 		out[i] = make(Move, len(p.along))
 		for k := range p.along {
 			at := e[p.first+k]
-			out[i][k].East, out[i][k].North = -at.x*float64(plane.Metre), -at.y*float64(plane.Metre)
+			out[i][k].East, out[i][k].North = plane.DistanceOf(-at.x), plane.DistanceOf(-at.y)
 		}
 	}
 	return out

@@ -209,7 +209,7 @@ func (f *lapFit) see(m *coverage.Map) {
 	total := 0.0
 	for _, besides := range all {
 		for _, b := range besides {
-			total += b.Length / float64(plane.Metre)
+			total += b.Length.Metres()
 		}
 	}
 	most := max(usualLap, total/mostLaps)
@@ -222,8 +222,8 @@ func (f *lapFit) see(m *coverage.Map) {
 				to := from + 1
 				a := side.lap(&besides[from])
 				for to < len(besides) && side.lap(&besides[to]).Pass == a.Pass && side.lap(&besides[to]).Edge == a.Edge &&
-					besides[to].Along-besides[from].Along < most*float64(plane.Metre) &&
-					math.Abs(side.lap(&besides[to]).Along-a.Along) < 2*most*float64(plane.Metre) {
+					besides[to].Along-besides[from].Along < plane.DistanceOf(most) &&
+					(side.lap(&besides[to]).Along-a.Along).Abs() < plane.DistanceOf(2*most) {
 					to++
 				}
 				if a.Edge || a.Pass > 0 && earlier(a, i+1, besides[from].Along) {
@@ -240,15 +240,15 @@ func (f *lapFit) see(m *coverage.Map) {
 				s.group = endEdgeLaps
 			}
 			f.link(&s, e.Own, e.Along)
-			f.seen, f.y = append(f.seen, s), append(f.y, e.By/float64(plane.Metre))
+			f.seen, f.y = append(f.seen, s), append(f.y, e.By.Metres())
 		}
 	}
 }
 
 // link says which nodes make the lap of s, at places along the pass and along
 // its neighbour.
-func (f *lapFit) link(s *seenLap, along, theirs float64) {
-	s.along, s.theirs = along/float64(plane.Metre), theirs/float64(plane.Metre)
+func (f *lapFit) link(s *seenLap, along, theirs plane.Distance) {
+	s.along, s.theirs = along.Metres(), theirs.Metres()
 	own := f.nodes.at(s.own, along)
 	s.terms[0], s.terms[1] = own[0], own[1]
 	if s.other >= 0 {
@@ -258,13 +258,13 @@ func (f *lapFit) link(s *seenLap, along, theirs float64) {
 }
 
 // earlier reports whether a lap is with an earlier pass, or an earlier round.
-func earlier(l *beside.Lap, pass int, along float64) bool {
+func earlier(l *beside.Lap, pass int, along plane.Distance) bool {
 	return l.Pass < pass || l.Pass == pass && l.Along < along
 }
 
 // add notes the lap of one stretch of a pass.
 func (f *lapFit) add(m *coverage.Map, pass int, stretch []beside.Stretch, sign float64, lap func(*beside.Stretch) *beside.Lap) {
-	var by, along, length, theirs float64
+	var by, along, length, theirs plane.Distance
 	for i := range stretch {
 		b := &stretch[i]
 		by += b.Length * lap(b).By
@@ -272,10 +272,10 @@ func (f *lapFit) add(m *coverage.Map, pass int, stretch []beside.Stretch, sign f
 		theirs += b.Length * lap(b).Along
 		length += b.Length
 	}
-	if length < leastLap*float64(plane.Metre) {
+	if length < leastLap*plane.Distance(plane.Metre) {
 		return
 	}
-	by, along, theirs = by/length/float64(plane.Metre), along/length, theirs/length
+	by, along, theirs = by/length, along/length, theirs/length
 	first := lap(&stretch[0])
 	sin, cos := headingAt(&m.Passes[pass], along).Sincos()
 	s := seenLap{dir: place{sign * cos, -sign * sin}, group: interiorLaps, own: pass, other: first.Pass - 1}
@@ -288,11 +288,11 @@ func (f *lapFit) add(m *coverage.Map, pass int, stretch []beside.Stretch, sign f
 		s.group = betweenLaps
 	}
 	f.link(&s, along, theirs)
-	f.seen, f.y = append(f.seen, s), append(f.y, by)
+	f.seen, f.y = append(f.seen, s), append(f.y, by.Metres())
 }
 
 // headingAt returns the bar's heading at a distance along a pass.
-func headingAt(p *coverage.Pass, along float64) plane.Angle {
+func headingAt(p *coverage.Pass, along plane.Distance) plane.Angle {
 	i := sort.Search(len(p.Poses)-1, func(i int) bool { return p.Poses[i].Along >= along })
 	return p.Poses[i].Heading
 }

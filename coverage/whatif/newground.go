@@ -1,8 +1,6 @@
 package whatif
 
 import (
-	"math"
-
 	"lapwing/coverage"
 	"lapwing/coverage/cause"
 	"lapwing/coverage/region"
@@ -14,7 +12,7 @@ import (
 
 // A Seen is a place as seen from a pass: how far along it the bar's line goes
 // over the place, and how far across the bar it is, positive to the right.
-type Seen struct{ Along, Across float64 } // ticks
+type Seen struct{ Along, Across plane.Distance }
 
 // NewGround returns, for each swath, the ground inside the field that no
 // earlier one covered: rings as seen from its pass. A place is inside if it is
@@ -57,7 +55,7 @@ func see(w *work.Way, ring plane.Ring, sw *sweep.Swath) []Seen {
 		a, q := at(p), ring[(i+1)%len(ring)]
 		out = append(out, a)
 		b := at(q)
-		if math.Abs(b.Along-a.Along) > 2*float64(p.Distance(q))+w.Width {
+		if (b.Along - a.Along).Abs() > 2*p.Distance(q)+w.Width {
 			from, to := sw.To, sw.From
 			if a.Along < b.Along {
 				from, to = to, from

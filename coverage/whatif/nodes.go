@@ -4,9 +4,9 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
-	"sort"
 
 	"lapwing/coverage"
+	"lapwing/geo/plane"
 )
 
 // Errors are told apart at nodes, moments of each pass, and run straight from
@@ -31,8 +31,8 @@ type nodes struct {
 
 // passNodes are the nodes of one pass.
 type passNodes struct {
-	first int       // the number of its first node
-	along []float64 // ticks along the pass, of each
+	first int              // the number of its first node
+	along []plane.Distance // along the pass, of each
 }
 
 // A prior is what is known of a machine's error before its laps are looked at.
@@ -62,7 +62,7 @@ func nodesOf(m *coverage.Map, errors []Error) *nodes {
 		parts = max(1, parts)
 		for k := range parts + 1 {
 			share := float64(k) / float64(parts)
-			p.along = append(p.along, share*m.Passes[i].Length)
+			p.along = append(p.along, plane.Distance(share)*m.Passes[i].Length)
 			n.seconds = append(n.seconds, times[i].first+share*(times[i].last-times[i].first))
 			n.machine = append(n.machine, m.Passes[i].Machine)
 			n.larger = append(n.larger, largerAt((times[i].last-times[i].first)/float64(parts)))
@@ -125,13 +125,13 @@ type share struct {
 }
 
 // at returns the nodes about a distance along a pass, and their parts.
-func (n *nodes) at(pass int, along float64) [2]share {
+func (n *nodes) at(pass int, along plane.Distance) [2]share {
 	p := &n.passes[pass]
-	i := sort.SearchFloat64s(p.along, along)
+	i, _ := slices.BinarySearch(p.along, along)
 	i = max(1, min(i, len(p.along)-1))
 	part := 0.0
 	if d := p.along[i] - p.along[i-1]; d > 0 {
-		part = max(0, min(1, (along-p.along[i-1])/d))
+		part = max(0, min(1, float64((along-p.along[i-1])/d)))
 	}
 	return [2]share{{p.first + i - 1, 1 - part}, {p.first + i, part}}
 }
@@ -158,7 +158,7 @@ func clockOf(m *coverage.Map) []spell {
 	}
 	now := 0.0
 	for i := range m.Passes {
-		last := now + m.Passes[i].Length/1e4/usualSpeed
+		last := now + m.Passes[i].Length.Metres()/usualSpeed
 		out[i] = spell{now, last}
 		now = last + usualTurn
 	}

@@ -38,7 +38,7 @@ const replayThin = 3 * plane.Centimetre
 // A replayed pass is a trace of it, and where its poses are among the knots.
 type replayed struct {
 	trace *sweep.Trace
-	knots []float64
+	knots []plane.Distance
 	at    []knotShare // for each pose of the trace
 }
 
@@ -62,10 +62,10 @@ type besideSkip struct {
 }
 
 // NewReplay prepares to measure m again. Knots are, for each pass, the
-// distances along it in ticks, rising, at which runs say where it was; watch
+// distances along it, rising, at which runs say where it was; watch
 // are indices into m.Skips; groups say of each machine whether it is one of a
 // group, whose waste is wanted.
-func NewReplay(m *coverage.Map, knots [][]float64, watch []int, groups [][]bool) *Replay {
+func NewReplay(m *coverage.Map, knots [][]plane.Distance, watch []int, groups [][]bool) *Replay {
 	r := &Replay{m: m, passes: make([]replayed, len(m.Passes)), groups: groups}
 	parallel.Each(len(m.Passes), func(i int) { r.passes[i] = replayPass(&m.Passes[i].Pass, m.Machines, knots[i]) })
 	r.fixed = make([]arrange.Layer, region.FirstSwathLayer)
@@ -88,8 +88,8 @@ func NewReplay(m *coverage.Map, knots [][]float64, watch []int, groups [][]bool)
 }
 
 // replayPass thins a pass, with a pose at every knot.
-func replayPass(p *work.Pass, machines []machine.Machine, knots []float64) replayed {
-	out := replayed{trace: sweep.NewTrace(p, &machines[p.Machine].Implement, float64(replayThin), knots), knots: knots}
+func replayPass(p *work.Pass, machines []machine.Machine, knots []plane.Distance) replayed {
+	out := replayed{trace: sweep.NewTrace(p, &machines[p.Machine].Implement, plane.Distance(replayThin), knots), knots: knots}
 	for _, along := range out.trace.Along() {
 		out.at = append(out.at, shareOf(knots, along))
 	}
@@ -97,7 +97,7 @@ func replayPass(p *work.Pass, machines []machine.Machine, knots []float64) repla
 }
 
 // shareOf finds a distance along among the knots.
-func shareOf(knots []float64, along float64) knotShare {
+func shareOf(knots []plane.Distance, along plane.Distance) knotShare {
 	i, _ := slices.BinarySearch(knots, along)
 	switch {
 	case i == 0:
@@ -105,7 +105,7 @@ func shareOf(knots []float64, along float64) knotShare {
 	case i == len(knots):
 		return knotShare{knot: i - 1}
 	}
-	return knotShare{i - 1, (along - knots[i-1]) / (knots[i] - knots[i-1])}
+	return knotShare{i - 1, float64((along - knots[i-1]) / (knots[i] - knots[i-1]))}
 }
 
 // besides finds the two passes a skip lies nearest to.
@@ -128,19 +128,19 @@ type Rerun struct {
 	Left   []float64    // of each watched skip, the share that is still bare
 }
 
-// A Move is how far a pass is moved at each of its knots, in ticks east and
+// A Move is how far a pass is moved at each of its knots, to the east and
 // north; between two it changes steadily. A nil Move leaves the pass alone.
-type Move []struct{ East, North float64 }
+type Move []struct{ East, North plane.Distance }
 
 // at returns how far the pass is moved at a place.
-func (m Move) at(k knotShare) (east, north float64) {
+func (m Move) at(k knotShare) (east, north plane.Distance) {
 	if m == nil {
 		return 0, 0
 	}
 	east, north = m[k.knot].East, m[k.knot].North
 	if k.share > 0 {
-		east += k.share * (m[k.knot+1].East - east)
-		north += k.share * (m[k.knot+1].North - north)
+		east += plane.Distance(k.share) * (m[k.knot+1].East - east)
+		north += plane.Distance(k.share) * (m[k.knot+1].North - north)
 	}
 	return east, north
 }
@@ -204,7 +204,7 @@ func wasted(o *region.Overlay, counts func(swath int) bool) int {
 func (r *Replay) sweep(pass int, move Move) []arrange.Layer {
 	q := &r.passes[pass]
 	var out []arrange.Layer
-	for _, rings := range q.trace.Rings(func(pose int) (east, north float64) { return move.at(q.at[pose]) }) {
+	for _, rings := range q.trace.Rings(func(pose int) (east, north plane.Distance) { return move.at(q.at[pose]) }) {
 		if len(rings) > 0 {
 			out = append(out, rings)
 		}
@@ -215,12 +215,12 @@ func (r *Replay) sweep(pass int, move Move) []arrange.Layer {
 // moved returns the skip's ground moved with the passes beside it: where they
 // are elsewhere together, so is what they left out.
 func (w *watched) moved(moves []Move) arrange.Layer {
-	var east, north float64
+	var east, north plane.Distance
 	for _, b := range w.beside {
 		e, n := moves[b.pass].at(b.at)
-		east, north = east+e/float64(len(w.beside)), north+n/float64(len(w.beside))
+		east, north = east+e/plane.Distance(len(w.beside)), north+n/plane.Distance(len(w.beside))
 	}
-	by := plane.Point{X: plane.Round(east), Y: plane.Round(north)}
+	by := plane.Point{X: east.Length(), Y: north.Length()}
 	out := make(arrange.Layer, len(w.rings))
 	for i, ring := range w.rings {
 		out[i] = make(plane.Ring, len(ring))

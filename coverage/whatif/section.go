@@ -94,12 +94,12 @@ func sectionCounts(m *coverage.Map) []int {
 func sectionsOver(m *coverage.Map, swath int, rings [][]Seen, runs []SectionRun, with Switching) []float64 {
 	sw := &m.Swaths[swath]
 	p := &m.Passes[sw.Pass]
-	width := float64(m.Machines[p.Machine].Implement.Width)
+	width := plane.Distance(m.Machines[p.Machine].Implement.Width)
 	finest := runs[len(runs)-1].Sections
 	lines := newScan(width, 2*finest, rings)
-	speed := 0.0 // ticks a second
+	speed := plane.Distance(0) // in a second
 	if t := p.End.Sub(p.Start).Seconds(); t > 0 {
-		speed = p.Length / t
+		speed = p.Length / plane.Distance(t)
 	}
 	out := make([]float64, len(runs))
 	for k := range runs {
@@ -107,9 +107,9 @@ func sectionsOver(m *coverage.Map, swath int, rings [][]Seen, runs []SectionRun,
 		for i := range n {
 			// All lines from the section's left edge to its right one.
 			from, to := int(math.Floor(float64(2*finest*i)/float64(n))), int(math.Ceil(float64(2*finest*(i+1))/float64(n)))
-			left := width * (float64(i)/float64(n) - 0.5)
-			for _, s := range lines.over(from, to, speed*with.On, speed*with.Off, sw.From, sw.To) {
-				out[k] += p.Worked(left, left+width/float64(n), s)
+			left := width * (plane.Distance(i)/plane.Distance(n) - 0.5)
+			for _, s := range lines.over(from, to, speed*plane.Distance(with.On), speed*plane.Distance(with.Off), sw.From, sw.To) {
+				out[k] += p.Worked(left, left+width/plane.Distance(n), s)
 			}
 		}
 	}
@@ -122,14 +122,14 @@ type scan [][]work.Stretch
 
 // hair keeps the outermost lines off the ends of the bar, where the ground's
 // outline itself runs.
-const hair = float64(plane.Centimetre)
+const hair = plane.Distance(plane.Centimetre)
 
-func newScan(width float64, parts int, rings [][]Seen) scan {
-	at := make([]float64, parts+1)
+func newScan(width plane.Distance, parts int, rings [][]Seen) scan {
+	at := make([]plane.Distance, parts+1)
 	for k := range at {
-		at[k] = max(-width/2+hair, min(width*(float64(k)/float64(parts)-0.5), width/2-hair))
+		at[k] = max(-width/2+hair, min(width*(plane.Distance(k)/plane.Distance(parts)-0.5), width/2-hair))
 	}
-	crossings := make([][]float64, parts+1)
+	crossings := make([][]plane.Distance, parts+1)
 	for _, ring := range rings {
 		for i, a := range ring {
 			b := ring[(i+1)%len(ring)]
@@ -154,7 +154,7 @@ func newScan(width float64, parts int, rings [][]Seen) scan {
 
 // over returns where any of some lines lies over new ground, made longer by
 // what switching takes, within the swath.
-func (s scan) over(first, last int, before, after, least, most float64) []work.Stretch {
+func (s scan) over(first, last int, before, after, least, most plane.Distance) []work.Stretch {
 	var all, out []work.Stretch
 	for _, line := range s[first : last+1] {
 		for _, x := range line {

@@ -85,11 +85,11 @@ func closer(p *work.Pass) work.Pass {
 		b := p.Poses[i]
 		if i > 0 {
 			a := p.Poses[i-1]
-			n := int(math.Ceil((b.Along - a.Along) / float64(2*plane.Metre)))
+			n := int(math.Ceil(float64((b.Along - a.Along) / plane.Distance(2*plane.Metre))))
 			for k := 1; k < n; k++ {
 				t := float64(k) / float64(n)
 				q := a
-				q.Along += t * (b.Along - a.Along)
+				q.Along += plane.Distance(t) * (b.Along - a.Along)
 				q.Time += geo.Instant(t * float64(b.Time-a.Time))
 				q.Heading += plane.Angle(t) * a.Heading.To(b.Heading)
 				q.Bar = a.Bar.Add(plane.Point{X: plane.Round(t * float64(b.Bar.X-a.Bar.X)), Y: plane.Round(t * float64(b.Bar.Y-a.Bar.Y))})
@@ -107,7 +107,7 @@ func stray(r *rand.Rand, p work.Pass, guess, wander float64) work.Pass {
 	whole, along := guess*r.NormFloat64(), wander*r.NormFloat64()
 	for i := range p.Poses {
 		if i > 0 {
-			kept := math.Exp(-(p.Poses[i].Along - p.Poses[i-1].Along) / float64(30*plane.Metre))
+			kept := math.Exp(float64(-(p.Poses[i].Along - p.Poses[i-1].Along) / plane.Distance(30*plane.Metre)))
 			along = kept*along + wander*math.Sqrt(1-kept*kept)*r.NormFloat64()
 		}
 		q := &p.Poses[i]

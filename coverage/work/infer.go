@@ -145,7 +145,7 @@ func (in *inferrer) fineness(lookouts []*lookout, runs []run, logged []Pass, aro
 	for i := range logged {
 		p := &logged[i]
 		fixes += len(p.Poses)
-		swept += p.Length * float64(in.machines[p.Machine].Implement.Width)
+		swept += float64(p.Length) * float64(in.machines[p.Machine].Implement.Width)
 	}
 	outlines := 0.0
 	for _, r := range in.rings {
@@ -250,7 +250,7 @@ func (in *inferrer) mark(machine int, poses []Pose, headland bool) {
 	im := &in.machines[machine].Implement
 	all := BarsOf(poses, nil)
 	var bars []stance.Bar
-	for _, k := range Keep(poses, all, im.Width/2, float64(in.grain.Side()/2), nil) {
+	for _, k := range Keep(poses, all, im.Width/2, plane.Distance(in.grain.Side()/2), nil) {
 		bars = append(bars, all[k])
 	}
 	rings := stance.Strip(nil, bars, im.Whole()[0])

@@ -23,7 +23,7 @@ type Pass struct {
 	Rates   [][]float32     // of each product at each pose, see [Track.Rates]; nil where the log tells of none
 
 	Start, End geo.Instant
-	Length     float64 // ticks, along the path of the bar's centre
+	Length     plane.Distance // along the path of the bar's centre
 
 	During track.Spell // what the time from Start to End went into
 	Before track.Spell // and that since After
@@ -142,8 +142,8 @@ type splitter struct {
 	guess    bool // of the pass being made
 	guessed  int  // passes that begin before a towed bar was pulled in line
 	towed    bool
-	reverse  float64 // ticks that the bar has gone in reverse without a break
-	backed   int     // times it did so for longer than a machine wanders
+	reverse  plane.Distance // that the bar has gone in reverse without a break
+	backed   int            // times it did so for longer than a machine wanders
 
 	pass  Pass          // the one being made, or a template; the room of its poses is used again
 	steps []stance.Step // see run, and stepOf
@@ -265,7 +265,7 @@ func (s *splitter) pose(p Pose, at *stance.Stance) {
 	if n := len(s.pass.Poses); n == 0 {
 		s.guess, s.reverse = at.Guess, 0
 	} else {
-		step := float64(s.pass.Poses[n-1].Bar.Distance(p.Bar))
+		step := s.pass.Poses[n-1].Bar.Distance(p.Bar)
 		p.Along = s.pass.Poses[n-1].Along + step
 		s.backsUp(at.Back, step)
 	}
@@ -273,12 +273,12 @@ func (s *splitter) pose(p Pose, at *stance.Stance) {
 }
 
 // backsUp notes a step of the bar at work, in reverse or not.
-func (s *splitter) backsUp(back bool, step float64) {
+func (s *splitter) backsUp(back bool, step plane.Distance) {
 	before := s.reverse
 	if s.reverse += step; !back {
 		s.reverse = 0
 	}
-	const least = leastBacked * float64(plane.Metre)
+	const least = leastBacked * plane.Distance(plane.Metre)
 	if before < least && s.reverse >= least {
 		s.backed++
 	}

@@ -14,7 +14,7 @@ type Pose struct {
 	Time    geo.Instant
 	Bar     plane.Point     // the bar's centre
 	Heading plane.Angle     // of the bar
-	Along   float64         // ticks travelled by the bar's centre since the pass began
+	Along   plane.Distance  // travelled by the bar's centre since the pass began
 	State   machine.StateID // the sections that work from here to the next pose
 	Silent  bool            // the log is silent from here to the next pose
 }
@@ -23,19 +23,19 @@ type Pose struct {
 func BarOf(p *Pose) stance.Bar { return stance.BarAt(p.Bar, p.Heading) }
 
 // PoseAt returns the index of the first pose at or after a distance along.
-func PoseAt(poses []Pose, along float64) int32 {
+func PoseAt(poses []Pose, along plane.Distance) int32 {
 	return int32(sort.Search(len(poses)-1, func(i int) bool { return poses[i].Along >= along }))
 }
 
 // PoseBetween returns the bar's centre at a distance along, and its heading, from
 // the last pose that is no farther along.
-func PoseBetween(poses []Pose, i int, along float64) (x, y float64, heading plane.Angle) {
+func PoseBetween(poses []Pose, i int, along plane.Distance) (x, y float64, heading plane.Angle) {
 	a := &poses[i]
 	x, y, heading = float64(a.Bar.X), float64(a.Bar.Y), a.Heading
 	if i+1 < len(poses) {
 		b := &poses[i+1]
 		if d := b.Along - a.Along; d > 0 {
-			t := (along - a.Along) / d
+			t := float64((along - a.Along) / d)
 			x += t * float64(b.Bar.X-a.Bar.X)
 			y += t * float64(b.Bar.Y-a.Bar.Y)
 			heading += plane.Angle(t) * a.Heading.To(b.Heading)

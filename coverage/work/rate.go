@@ -77,19 +77,19 @@ func (p *Pass) StepGround(machines []machine.Machine) []float64 {
 				width += part.Right - part.Left
 			}
 		}
-		out[i] = (b.Along - a.Along) / float64(plane.Metre) * width.Metres()
+		out[i] = (b.Along - a.Along).Metres() * width.Metres()
 	}
 	return out
 }
 
-// A Stretch is a part of a pass, in ticks along it.
-type Stretch struct{ From, To float64 }
+// A Stretch is a part of a pass, from and to a distance along it.
+type Stretch struct{ From, To plane.Distance }
 
 // Worked returns the ground that a part of the bar, from left to right of its
-// centre in ticks, sweeps over a stretch of the pass, in square metres: its
+// centre, sweeps over a stretch of the pass, in square metres: its
 // width by the way of its middle, which is longer on the outside of a turn.
-func (p *Pass) Worked(left, right float64, s Stretch) float64 {
-	middle, way := (left+right)/2, 0.0
+func (p *Pass) Worked(left, right plane.Distance, s Stretch) float64 {
+	middle, way := float64((left+right)/2), 0.0
 	from := PoseAt(p.Poses, s.From)
 	for i := max(1, int(from)); i < len(p.Poses); i++ {
 		a, b := &p.Poses[i-1], &p.Poses[i]
@@ -100,8 +100,8 @@ func (p *Pass) Worked(left, right float64, s Stretch) float64 {
 		if hi <= lo || a.Silent {
 			continue
 		}
-		part := (hi - lo) / (b.Along - a.Along)
-		way += max(0, (hi-lo)-middle*part*float64(a.Heading.To(b.Heading)))
+		part := float64((hi - lo) / (b.Along - a.Along))
+		way += max(0, float64(hi-lo)-middle*part*float64(a.Heading.To(b.Heading)))
 	}
-	return (right - left) / float64(plane.Metre) * way / float64(plane.Metre)
+	return (right - left).Metres() * way / float64(plane.Metre)
 }

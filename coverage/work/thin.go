@@ -42,9 +42,9 @@ const littleTurn = 1.0 / 32 // rad
 // From a kept pose it looks ahead, and holds for each end the cone of
 // directions that pass every pose so far within tol. The pose before the first
 // that leaves a cone is kept next.
-func Keep(poses []Pose, bars []stance.Bar, half plane.Length, tol float64, keep []int32) []int32 {
+func Keep(poses []Pose, bars []stance.Bar, half plane.Length, tol plane.Distance, keep []int32) []int32 {
 	keep = append(keep[:0], 0)
-	h := float64(half)
+	h, within := float64(half), float64(tol)
 	last := len(poses) - 1
 	for from := 0; from < last; {
 		var left, right cone
@@ -56,7 +56,7 @@ func Keep(poses []Pose, bars []stance.Bar, half plane.Length, tol float64, keep 
 			b := &bars[i]
 			x, y := float64(b.At.X-a.At.X), float64(b.At.Y-a.At.Y)
 			dx, dy := h*(b.Cos-a.Cos), h*(b.Sin-a.Sin)
-			if !left.admits(x-dx, y+dy, tol) || !right.admits(x+dx, y-dy, tol) {
+			if !left.admits(x-dx, y+dy, within) || !right.admits(x+dx, y-dy, within) {
 				break
 			}
 			to = i

@@ -13,8 +13,8 @@ import (
 type Way struct {
 	Index int // of the pass
 	Pass  *Pass
-	Width float64 // working width, ticks
-	Step  float64 // ticks between knots
+	Width plane.Distance // working width
+	Step  plane.Distance // between knots
 	Knots []Knot
 }
 
@@ -42,7 +42,7 @@ type WayStance struct {
 // what is left to go, negative behind the start.
 type Spot struct {
 	WayStance
-	Along, Across, Ahead float64 // ticks; across is positive to the right
+	Along, Across, Ahead plane.Distance // across is positive to the right
 }
 
 // knotsPerWidth is how many knots a working width of travel has. The nearest
@@ -61,13 +61,13 @@ func (w *Way) ID() int { return w.Index + 1 }
 // NewWay makes the way of a pass. Poses come at about equal steps, so the next
 // knot's pose is looked for from about as many poses on as the last took.
 func NewWay(index int, p *Pass, width plane.Length) Way {
-	w := Way{Index: index, Pass: p, Width: float64(width)}
-	w.Step = max(w.Width/knotsPerWidth, p.Length/float64(mostKnots*len(p.Poses)))
-	last := int(math.Ceil(p.Length / w.Step))
+	w := Way{Index: index, Pass: p, Width: plane.Distance(width)}
+	w.Step = max(w.Width/knotsPerWidth, p.Length/plane.Distance(mostKnots*len(p.Poses)))
+	last := int(math.Ceil(float64(p.Length / w.Step)))
 	w.Knots = make([]Knot, 0, last+1)
 	pose, stride := 0, 1
 	for k := 0; k <= last; k++ {
-		along := min(float64(k)*w.Step, p.Length)
+		along := min(plane.Distance(k)*w.Step, p.Length)
 		i := min(pose+stride, len(p.Poses)-1)
 		for i > pose && p.Poses[i].Along > along {
 			i--
@@ -90,9 +90,9 @@ func NewWay(index int, p *Pass, width plane.Length) Way {
 
 // Between returns the first and last knot between two distances along the
 // way, or one beside them; the last knot of all is at the way's end.
-func (w *Way) Between(from, to float64) (lo, hi int) {
+func (w *Way) Between(from, to plane.Distance) (lo, hi int) {
 	last := len(w.Knots) - 1
-	lo, hi = min(int(math.Ceil(from/w.Step)), last), int(to/w.Step)
+	lo, hi = min(int(math.Ceil(float64(from/w.Step))), last), int(to/w.Step)
 	if to >= w.Pass.Length {
 		hi = last
 	}
@@ -104,7 +104,7 @@ func (w *Way) Between(from, to float64) (lo, hi int) {
 // A knot lies no farther than a step from the next, so from one that is much
 // farther off than the nearest known so far some can be leapt over. On a
 // straight way the first guess is right and the leaps are long.
-func (w *Way) Nearest(x, y, from, to float64) int {
+func (w *Way) Nearest(x, y float64, from, to plane.Distance) int {
 	lo, hi := w.Between(from, to)
 	a, b := &w.Knots[lo], &w.Knots[hi]
 	dx, dy := b.X-a.X, b.Y-a.Y
@@ -119,7 +119,7 @@ func (w *Way) Nearest(x, y, from, to float64) int {
 		if d < nearest {
 			best, nearest = k, d
 		}
-		k += max(1, int((d-nearest)/w.Step))
+		k += max(1, int((d-nearest)/float64(w.Step)))
 	}
 	return best
 }
@@ -130,7 +130,7 @@ func (k *Knot) Away(x, y float64) float64 { return (x-k.X)*(x-k.X) + (y-k.Y)*(y-
 // Follow returns the knot nearest to x, y where one was near to a place
 // before: it goes from there as long as it comes nearer, and looks anew if it
 // is led astray.
-func (w *Way) Follow(k int, x, y, from, to float64) int {
+func (w *Way) Follow(k int, x, y float64, from, to plane.Distance) int {
 	lo, hi := w.Between(from, to)
 	d := w.Knots[k].Away(x, y)
 	for _, by := range [2]int{1, -1} {
@@ -138,14 +138,14 @@ func (w *Way) Follow(k int, x, y, from, to float64) int {
 			k, d = n, w.Knots[n].Away(x, y)
 		}
 	}
-	if d > w.Width*w.Width {
+	if d > float64(w.Width*w.Width) {
 		return w.Nearest(x, y, from, to)
 	}
 	return k
 }
 
 // At returns the bar's stance at a distance along the way, held to its ends.
-func (w *Way) At(along float64) WayStance {
+func (w *Way) At(along plane.Distance) WayStance {
 	along = max(0, min(along, w.Pass.Length))
 	k := min(int(along/w.Step), len(w.Knots)-1)
 	from, to := int(w.Knots[k].Pose), len(w.Pass.Poses)-1
@@ -154,7 +154,7 @@ func (w *Way) At(along float64) WayStance {
 	}
 	// Poses come at about equal steps: guess, and go the rest.
 	poses := w.Pass.Poses
-	i := from + int(float64(to-from)*(along/w.Step-float64(k)))
+	i := from + int(float64(to-from)*(float64(along/w.Step)-float64(k)))
 	i = max(from, min(i, to))
 	for i > from && poses[i].Along > along {
 		i--
@@ -169,17 +169,17 @@ func (w *Way) At(along float64) WayStance {
 
 // Locate finds the nearest place of the way between two distances along it,
 // and then the stance there whose bar's line goes over p.
-func (w *Way) Locate(p plane.Point, from, to float64) Spot {
+func (w *Way) Locate(p plane.Point, from, to plane.Distance) Spot {
 	x, y := float64(p.X), float64(p.Y)
 	best := w.Nearest(x, y, from, to)
-	s := Spot{Along: max(from, min(float64(best)*w.Step, to, w.Pass.Length))}
+	s := Spot{Along: max(from, min(plane.Distance(best)*w.Step, to, w.Pass.Length))}
 	for range 4 {
 		s.WayStance = w.At(s.Along)
 		dx, dy := x-s.X, y-s.Y
-		s.Ahead = dx*s.Sin + dy*s.Cos
-		s.Across = dx*s.Cos - dy*s.Sin
+		s.Ahead = plane.Distance(dx*s.Sin + dy*s.Cos)
+		s.Across = plane.Distance(dx*s.Cos - dy*s.Sin)
 		next := max(from, min(s.Along+s.Ahead, to))
-		if math.Abs(next-s.Along) < float64(plane.Millimetre) {
+		if (next - s.Along).Abs() < plane.Distance(plane.Millimetre) {
 			break
 		}
 		s.Along = next
@@ -190,19 +190,19 @@ func (w *Way) Locate(p plane.Point, from, to float64) Spot {
 // Glance is locate as seen from the nearest knot, as if the way ran straight
 // on from there: good to a part of a width in a turn, and to a centimetre or
 // two elsewhere. It looks at no poses, and so is many times quicker.
-func (w *Way) Glance(p plane.Point, from, to float64) Spot {
+func (w *Way) Glance(p plane.Point, from, to plane.Distance) Spot {
 	x, y := float64(p.X), float64(p.Y)
 	k := w.Nearest(x, y, from, to)
 	n := &w.Knots[k]
 	dx, dy := x-n.X, y-n.Y
-	ahead := min(float64(k)*w.Step, w.Pass.Length) + dx*n.Sin + dy*n.Cos
+	ahead := plane.Distance(float64(min(plane.Distance(k)*w.Step, w.Pass.Length)) + dx*n.Sin + dy*n.Cos)
 	along := max(from, min(ahead, to))
-	return Spot{Along: along, Ahead: ahead - along, Across: dx*n.Cos - dy*n.Sin}
+	return Spot{Along: along, Ahead: ahead - along, Across: plane.Distance(dx*n.Cos - dy*n.Sin)}
 }
 
 // Direction returns the way travelled over a distance before and after a
 // place, as a heading: what a weaving machine makes for.
-func (w *Way) Direction(along, reach float64) plane.Angle {
+func (w *Way) Direction(along, reach plane.Distance) plane.Angle {
 	a, b := w.At(along-reach), w.At(along+reach)
 	if a.X == b.X && a.Y == b.Y {
 		return plane.Direction(a.Sin, a.Cos)
@@ -212,13 +212,13 @@ func (w *Way) Direction(along, reach float64) plane.Angle {
 
 // Turned returns how far the bar's heading ranges within a distance before and
 // after a place.
-func (w *Way) Turned(along, reach float64) plane.Angle {
+func (w *Way) Turned(along, reach plane.Distance) plane.Angle {
 	const parts = 4
 	s := w.At(along - reach)
 	last := plane.Direction(s.Sin, s.Cos)
 	var h, lo, hi plane.Angle
 	for k := 1; k <= 2*parts; k++ {
-		s = w.At(along - reach + float64(k)*reach/parts)
+		s = w.At(along - reach + plane.Distance(k)*reach/parts)
 		next := plane.Direction(s.Sin, s.Cos)
 		h += last.To(next)
 		lo, hi, last = min(lo, h), max(hi, h), next
@@ -245,7 +245,7 @@ func Nearest(ways []Way, at plane.Point, passes []int) (*Way, Spot) {
 	for _, id := range passes {
 		w := &ways[id-1]
 		s := w.Glance(at, 0, w.Pass.Length)
-		if d := math.Hypot(s.Ahead, max(0, math.Abs(s.Across)-w.Width/2)); d < nearest {
+		if d := math.Hypot(float64(s.Ahead), float64(max(0, s.Across.Abs()-w.Width/2))); d < nearest {
 			best, where, nearest = w, s, d
 		}
 	}

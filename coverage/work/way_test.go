@@ -18,7 +18,7 @@ func meander(r *rand.Rand, n int) *Pass {
 	for range n {
 		pose := Pose{Bar: plane.Point{X: plane.Metres(x), Y: plane.Metres(y)}, Heading: plane.Angle(heading)}
 		if k := len(p.Poses); k > 0 {
-			pose.Along = p.Poses[k-1].Along + float64(p.Poses[k-1].Bar.Distance(pose.Bar))
+			pose.Along = p.Poses[k-1].Along + p.Poses[k-1].Bar.Distance(pose.Bar)
 		}
 		p.Poses = append(p.Poses, pose)
 		curve = 0.98*curve + 0.004*r.NormFloat64()
@@ -49,8 +49,8 @@ func TestWayNearest(t *testing.T) {
 			pose := p.Poses[r.IntN(len(p.Poses))]
 			across := plane.Length(r.IntN(60000) - 30000)
 			s := w.Locate(BarOf(&pose).End(across), max(0, pose.Along-1e5), min(p.Length, pose.Along+1e5))
-			assert.InDelta(t, pose.Along, s.Along, 100, "seed %d", seed)
-			assert.InDelta(t, float64(across), s.Across, 100, "seed %d", seed)
+			assert.InDelta(t, float64(pose.Along), float64(s.Along), 100, "seed %d", seed)
+			assert.InDelta(t, float64(across), float64(s.Across), 100, "seed %d", seed)
 		}
 	}
 }

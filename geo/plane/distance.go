@@ -8,6 +8,10 @@ import "math"
 // function says so.
 type Distance float64
 
+// DistanceOf returns the distance of so many metres, not rounded to the tick as
+// [Metres] is.
+func DistanceOf(metres float64) Distance { return Distance(metres * float64(Metre)) }
+
 // Metres returns d in metres.
 func (d Distance) Metres() float64 { return float64(d) / float64(Metre) }
 

@@ -30,6 +30,7 @@ func TestDistance(t *testing.T) {
 	}{{0.5, 1}, {-0.5, 0}, {1.5, 2}, {-1.5, -1}, {2.4999, 2}} {
 		assert.Equal(t, c.want, c.d.Length(), "%v", c.d)
 	}
+	assert.Equal(t, plane.Distance(12345.5), plane.DistanceOf(1.23455))
 	assert.Equal(t, plane.Distance(2.5), plane.Distance(-2.5).Abs())
 	assert.Equal(t, plane.Distance(math.Inf(1)), plane.Distance(math.Inf(-1)).Abs())
 }

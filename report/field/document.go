@@ -48,6 +48,6 @@ func (d *Document) bothAreas(a plane.Area) words.Text {
 	return d.both(func(u quantity.Units) string { return u.Area(a) })
 }
 
-func (d *Document) bothLengths(ticks float64) words.Text {
-	return d.both(func(u quantity.Units) string { return u.Length(ticks) })
+func (d *Document) bothLengths(length plane.Distance) words.Text {
+	return d.both(func(u quantity.Units) string { return u.Length(length) })
 }

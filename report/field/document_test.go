@@ -37,7 +37,7 @@ func TestGoldens(t *testing.T) {
 
 func TestAnswer(t *testing.T) {
 	const ac = plane.Area(4046.8564224 * float64(plane.SquareMetre))
-	const ft = 0.3048 * float64(plane.Metre)
+	const ft = 0.3048 * plane.Distance(plane.Metre)
 	skip := func(acres float64, why cause.SkipCause) cause.Skip {
 		return cause.Skip{Area: plane.Area(acres * float64(ac)), Width: 1e5, Cause: why, Place: cause.Place{Pass: 14, Along: 410 * ft, From: "north"}}
 	}

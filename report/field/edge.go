@@ -17,7 +17,7 @@ func (d *Document) strips() []*chart.Chart {
 	if d.Map.Field.Worked {
 		return nil
 	}
-	most := max(e.Max, 2*float64(d.EdgeTolerance), float64(plane.Metre))
+	most := max(e.Max, plane.Distance(2*d.EdgeTolerance), plane.Distance(plane.Metre))
 	var out []*chart.Chart
 	holes := 0
 	for i := range e.Profile {
@@ -35,14 +35,14 @@ func (d *Document) strips() []*chart.Chart {
 	return out
 }
 
-func (d *Document) strip(index int, ring *edge.Ring, name string, most float64) *chart.Chart {
+func (d *Document) strip(index int, ring *edge.Ring, name string, most plane.Distance) *chart.Chart {
 	us, metric := chart.LengthScales()
 	c := chart.New(
 		d.both(func(u quantity.Units) string { return name + ", " + u.Length(ring.Length) }), d.stripSays(index, ring),
-		chart.Axis{Name: "distance along the boundary", US: us, Metric: metric, Most: ring.Length, Ticks: 8},
-		chart.Axis{Name: "stand-off", US: us, Metric: metric, Most: most, Ticks: 4})
+		chart.Axis{Name: "distance along the boundary", US: us, Metric: metric, Most: float64(ring.Length), Ticks: 8},
+		chart.Axis{Name: "stand-off", US: us, Metric: metric, Most: float64(most), Ticks: 4})
 	var line []chart.Point
-	silent, silentFrom := false, 0.0
+	silent, silentFrom := false, plane.Distance(0)
 	for i, m := range ring.Marks {
 		end := ring.Length
 		next := ring.Marks[0]
@@ -50,34 +50,39 @@ func (d *Document) strip(index int, ring *edge.Ring, name string, most float64) 
 			next = ring.Marks[i+1]
 			end = next.Along
 		}
-		line = append(line, chart.Point{X: m.Along, Y: m.StandOff})
+		line = append(line, pointAt(m.Along, m.StandOff))
 		if m.Unlogged && !silent {
 			silentFrom = m.Along
 		}
 		silent = m.Unlogged
 		if silent && (!next.Unlogged || i+1 == len(ring.Marks)) {
-			c.Band("silent", silentFrom, end)
+			c.Band("silent", float64(silentFrom), float64(end))
 		}
 		switch {
 		case next.Unlogged != m.Unlogged:
-			line = append(line, chart.Point{X: end, Y: m.StandOff})
+			line = append(line, pointAt(end, m.StandOff))
 		case i+1 == len(ring.Marks):
-			line = append(line, chart.Point{X: end, Y: next.StandOff})
+			line = append(line, pointAt(end, next.StandOff))
 		}
 	}
 	c.Area("off", line)
 	if d.EdgeTolerance > 0 {
 		c.Limit(float64(d.EdgeTolerance), d.both(func(u quantity.Units) string {
-			return "- - - counts as reached, up to " + u.Length(float64(d.EdgeTolerance))
+			return "- - - counts as reached, up to " + u.Length(plane.Distance(d.EdgeTolerance))
 		}))
 	}
 	return c
 }
 
+// pointAt is a place on the chart: so far along the ring, and off it.
+func pointAt(along, off plane.Distance) chart.Point {
+	return chart.Point{X: float64(along), Y: float64(off)}
+}
+
 // stripSays is the sentence that says what the chart shows.
 func (d *Document) stripSays(index int, ring *edge.Ring) words.Text {
 	n := 0
-	var open, most float64
+	var open, most plane.Distance
 	for _, o := range d.Map.Headland.Edge.Openings {
 		if o.Ring == index {
 			n++

@@ -59,18 +59,18 @@ func (d *Document) depthTable() page.Table {
 func (d *Document) headlandTable() page.Table {
 	h := d.Map.Headland
 	t := page.Table{Caption: "The zone along the boundary, and how near the work comes to it", Columns: []page.Column{page.Words("Headland"), page.Figures("Figure")}}
-	t.Add(words.Same("Width"), d.bothLengths(float64(h.Width)))
+	t.Add(words.Same("Width"), d.bothLengths(plane.Distance(h.Width)))
 	t.Add(words.Same("Area"), d.bothAreas(h.Area))
 	t.Add(words.Same("Covered"), words.Same(words.Share(float64(h.Covered), float64(h.Area-h.Unlogged))))
 	if e := h.Edge; e.Length > 0 && !d.Map.Field.Worked {
 		for _, line := range []struct {
-			name  string
-			ticks float64
+			name   string
+			length plane.Distance
 		}{
 			{"Boundary", e.Length}, {"Reached", e.Reached}, {"Open", e.Open}, {"Unlogged", e.Unlogged},
 			{"Stand-off, average", e.Mean}, {"Stand-off, most", e.Max},
 		} {
-			t.Add(words.Same(line.name), d.bothLengths(line.ticks))
+			t.Add(words.Same(line.name), d.bothLengths(line.length))
 		}
 	}
 	return t

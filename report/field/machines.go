@@ -6,6 +6,7 @@ import (
 
 	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
+	"lapwing/geo/plane"
 	"lapwing/report/page"
 	"lapwing/report/words"
 )
@@ -36,7 +37,7 @@ func (d *Document) machineTable() page.Table {
 				return fmt.Sprintf("%d at %s", im.Openers, u.RowSpacing(im.RowSpacing))
 			})
 		}
-		t.Add(words.Same(m.Name), words.Same(m.Operator), words.Same(im.Name), d.bothLengths(float64(im.Width)), openers,
+		t.Add(words.Same(m.Name), words.Same(m.Operator), words.Same(im.Name), d.bothLengths(plane.Distance(im.Width)), openers,
 			words.Same(hitch), words.Same(fmt.Sprint(max(1, len(im.Sections)))), words.Same(strings.Join(files, ", ")))
 	}
 	return t

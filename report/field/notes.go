@@ -6,6 +6,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/quantity"
+	"lapwing/geo/plane"
 )
 
 // notes say how exact the figures are and what is not known.
@@ -27,7 +28,7 @@ func (d *Document) notes() []string {
 	}
 	if m.Thinned > 0 {
 		notes = append(notes, fmt.Sprintf("Outlines lie within %s (%s) of the logged path of the bar.",
-			quantity.US.FineLength(float64(m.Thinned)), quantity.Metric.FineLength(float64(m.Thinned))))
+			quantity.US.FineLength(plane.Distance(m.Thinned)), quantity.Metric.FineLength(plane.Distance(m.Thinned))))
 	}
 	for i := range m.Machines {
 		if slices.ContainsFunc(m.Passes, func(p coverage.Pass) bool { return p.Machine == i && !d.HasClock(&p) }) {

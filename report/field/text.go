@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"lapwing/geo/plane"
 	"lapwing/report/words"
 )
 
@@ -49,7 +50,7 @@ func (d *Document) textHeadland(b *bytes.Buffer) {
 	if h.Area == 0 {
 		return
 	}
-	fmt.Fprintf(b, "\nHeadland, %s wide: %s, %s covered\n", d.Units.Length(float64(h.Width)),
+	fmt.Fprintf(b, "\nHeadland, %s wide: %s, %s covered\n", d.Units.Length(plane.Distance(h.Width)),
 		d.Units.Area(h.Area), words.Share(float64(h.Covered), float64(h.Area-h.Unlogged)))
 	if h.Edge.Length == 0 || d.Map.Field.Worked {
 		return

@@ -26,7 +26,7 @@ func (d *Document) receiverWords(u quantity.Units) string {
 			quality = "of unknown quality, taken to be differential"
 		}
 		each = append(each, fmt.Sprintf("%s: fixes %s, short-term error %s, drift %s", words.Plain(d.MachineName(i), 30), quality,
-			u.Length(e.ShortTerm*float64(plane.Metre)), u.Length(e.Drift*float64(plane.Metre))))
+			u.Metres(e.ShortTerm), u.Metres(e.Drift)))
 	}
 	how := "The log is taken to show the receiver's error once, which makes skips and overlaps a little too large."
 	if s.ByReceiver {

@@ -2,7 +2,6 @@ package last
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -86,7 +85,7 @@ func (d *Document) seamVerdict(u quantity.Units, p *Pass) string {
 func (d *Document) sideWords(u quantity.Units, s *beside.Seam) string {
 	var parts []string
 	switch {
-	case s.Beside == 0 && s.AtEdge > s.Alone && s.EdgeGap > float64(d.Map.Headland.Edge.Tolerance):
+	case s.Beside == 0 && s.AtEdge > s.Alone && s.EdgeGap > plane.Distance(d.Map.Headland.Edge.Tolerance):
 		return fmt.Sprintf("the boundary, %s short of it at most", u.Length(s.EdgeGap))
 	case s.Beside == 0 && s.AtEdge > s.Alone:
 		return "the boundary, reached"
@@ -97,7 +96,7 @@ func (d *Document) sideWords(u quantity.Units, s *beside.Seam) string {
 	default:
 		parts = append(parts, "joined along "+u.Length(s.Beside))
 	}
-	switch mean := u.Length(math.Abs(s.Mean)); {
+	switch mean := u.Length(s.Mean.Abs()); {
 	case s.Mean < 0 && s.Open == 0 || mean == "0 ft" || mean == "0 m":
 		parts = append(parts, "no lap to speak of")
 	case s.Mean < 0:
@@ -105,7 +104,7 @@ func (d *Document) sideWords(u quantity.Units, s *beside.Seam) string {
 	default:
 		parts = append(parts, fmt.Sprintf("lap %s on average, %s at most", mean, u.Length(s.WidestLap)))
 	}
-	if s.Alone > float64(d.Map.Headland.Width) && s.Alone > (s.Beside+s.AtEdge)/10 {
+	if s.Alone > plane.Distance(d.Map.Headland.Width) && s.Alone > (s.Beside+s.AtEdge)/10 {
 		parts = append(parts, "nobody beside it along "+u.Length(s.Alone))
 	}
 	return strings.Join(parts, "; ")
@@ -117,9 +116,9 @@ func gapWords(u quantity.Units, p *coverage.Pass, g *beside.SeamGap, side string
 	far, near := p.Length-g.From, p.Length-g.To
 	where := u.Length(far) + " back"
 	switch {
-	case near < 2*float64(plane.Metre):
+	case near < 2*plane.Distance(plane.Metre):
 		where = "from " + u.Length(far) + " back to where the pass ended"
-	case far-near > 10*float64(plane.Metre):
+	case far-near > 10*plane.Distance(plane.Metre):
 		where = fmt.Sprintf("from %s to %s back", u.Length(far), u.Length(near))
 	}
 	return fmt.Sprintf("%s, %s-hand end: %s left", where, side, u.Length(g.Widest))
@@ -131,14 +130,14 @@ func (d *Document) openingWords(u quantity.Units, o *edge.Opening) string {
 	stands := d.Passes[0].Stands
 	distance, degrees := beside.Bearing(stands, o.At)
 	where := fmt.Sprintf("%s to the %s", u.Length(distance), geo.Compass(plane.Degrees(degrees)))
-	if distance < float64(plane.Metre) {
+	if distance < plane.Distance(plane.Metre) {
 		where = "where the machine stands"
 	}
 	what := "open"
 	if e := d.Map.Headland.Edge; o.Ring < len(e.Profile) && e.Profile[o.Ring].Hole {
 		what = "open round a hole"
 	}
-	if o.Max >= 0.99*float64(d.Map.Headland.Width) {
+	if o.Max >= 0.99*plane.Distance(d.Map.Headland.Width) {
 		return fmt.Sprintf("%s %s, %s: not worked yet", u.Length(o.Length), what, where)
 	}
 	return fmt.Sprintf("%s %s, %s: %s left at most", u.Length(o.Length), what, where, u.Length(o.Max))

@@ -48,10 +48,10 @@ func textOf(t *testing.T, l *Document) string {
 func small() *Document {
 	r := assesstest.Small()
 	first, second := &r.Map.Passes[len(r.Map.Passes)-1], &r.Map.Passes[0]
-	metre := float64(plane.Metre)
+	metre := plane.Distance(plane.Metre)
 	left := beside.Seam{Beside: first.Length, Open: 45 * metre, Mean: 0.02 * metre, WidestGap: 0.35 * metre, WidestLap: 0.2 * metre}
 	right := beside.Seam{Beside: first.Length, Mean: 0.1 * metre, WidestLap: 0.15 * metre}
-	for from := 0.0; from < first.Length; from += metre {
+	for from := plane.Distance(0); from < first.Length; from += metre {
 		by := 0.1 * metre
 		if back := (first.Length - from) / metre; back < 30 || back > 60 && back < 75 {
 			by = -0.35 * metre
@@ -132,7 +132,7 @@ func TestLastFitsTheScreen(t *testing.T) {
 
 // Far back and near: a gap is told from the end of the pass.
 func TestGapWords(t *testing.T) {
-	p := &coverage.Pass{Pass: work.Pass{Length: 300 * float64(plane.Metre)}}
+	p := &coverage.Pass{Pass: work.Pass{Length: 300 * plane.Distance(plane.Metre)}}
 	for _, c := range []struct {
 		from, to float64 // m from the start
 		want     string
@@ -141,7 +141,7 @@ func TestGapWords(t *testing.T) {
 		{155, 160, "145 m back, right-hand end: 40 cm left"},
 		{280, 299.5, "from 20 m back to where the pass ended, right-hand end: 40 cm left"},
 	} {
-		g := beside.SeamGap{From: c.from * float64(plane.Metre), To: c.to * float64(plane.Metre), Widest: 0.4 * float64(plane.Metre)}
+		g := beside.SeamGap{From: plane.DistanceOf(c.from), To: plane.DistanceOf(c.to), Widest: plane.DistanceOf(0.4)}
 		assert.Equal(t, c.want, gapWords(quantity.Metric, p, &g, "right"))
 	}
 }

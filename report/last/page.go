@@ -64,7 +64,7 @@ func (d *Document) Page(w io.Writer) error {
 }
 
 func (d *Document) lastNotes() []string {
-	tolerance := float64(d.Map.Headland.Edge.Tolerance)
+	tolerance := plane.Distance(d.Map.Headland.Edge.Tolerance)
 	return []string{
 		fmt.Sprintf("A gap counts from %s (%s). Back is along the pass, from where it ended; left and right are as driven.", quantity.US.Length(tolerance), quantity.Metric.Length(tolerance)),
 		"A neighbour is a pass that ran side by side; ground not worked yet has none.",
@@ -116,10 +116,10 @@ func (d *Document) block(i int) block {
 func (d *Document) seamChart(p *coverage.Pass, s *beside.Seam, name string) *chart.Chart {
 	us, metric := chart.LengthScales()
 	inches, centimetres := chart.Scale{Unit: "in", One: us.One / 12}, chart.Scale{Unit: "cm", One: metric.One / 100}
-	reach := max(s.WidestGap, s.WidestLap, 1.5*float64(d.Map.Headland.Edge.Tolerance), float64(10*plane.Centimetre))
+	reach := float64(max(s.WidestGap, s.WidestLap, 1.5*plane.Distance(d.Map.Headland.Edge.Tolerance), plane.Distance(10*plane.Centimetre)))
 	c := chart.NewForCab(d.both(func(quantity.Units) string { return name + " side" }),
 		d.both(func(u quantity.Units) string { return words.Capital(d.sideWords(u, s)) + "." }),
-		chart.Axis{Name: "back from the end", US: us, Metric: metric, Most: p.Length, Ticks: 4},
+		chart.Axis{Name: "back from the end", US: us, Metric: metric, Most: float64(p.Length), Ticks: 4},
 		chart.Axis{Name: "lap up, gap down", US: inches, Metric: centimetres, Least: -reach, Most: reach, Ticks: 2})
 	var gap, lap []chart.Point
 	draw := func() {
@@ -128,14 +128,14 @@ func (d *Document) seamChart(p *coverage.Pass, s *beside.Seam, name string) *cha
 		gap, lap = nil, nil
 	}
 	for _, m := range slices.Backward(s.Marks) {
-		from, to := p.Length-m.To, p.Length-m.From
+		from, to := float64(p.Length-m.To), float64(p.Length-m.From)
 		if !m.Beside {
 			draw()
 			c.Band("silent", from, to)
 			continue
 		}
-		gap = append(gap, chart.Point{X: (from + to) / 2, Y: math.Min(m.By, 0)})
-		lap = append(lap, chart.Point{X: (from + to) / 2, Y: math.Max(m.By, 0)})
+		gap = append(gap, chart.Point{X: (from + to) / 2, Y: math.Min(float64(m.By), 0)})
+		lap = append(lap, chart.Point{X: (from + to) / 2, Y: math.Max(float64(m.By), 0)})
 	}
 	draw()
 	return c

@@ -53,7 +53,7 @@ func Sketch(w io.Writer, places []geo.LonLat, columns, rows int, units quantity.
 		fmt.Fprintln(&out, strings.TrimRight("  "+string(line), " "))
 	}
 	fmt.Fprintf(&out, "  %s from west to east, %s from south to north\n",
-		units.Length((east-west)*1e4), units.Length((north-south)*1e4))
+		units.Metres(east-west), units.Metres(north-south))
 	_, err := io.WriteString(w, out.String())
 	return err
 }

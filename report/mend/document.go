@@ -68,7 +68,7 @@ func (d *Document) leftSentences(u quantity.Units) []string {
 		if n > 1 {
 			what = "smaller skips are"
 		}
-		out = append(out, fmt.Sprintf("%d %s left: under %s, or narrower than %s.", n, what, u.Area(mend.LeastArea), u.Length(float64(mend.LeastWidth))))
+		out = append(out, fmt.Sprintf("%d %s left: under %s, or narrower than %s.", n, what, u.Area(mend.LeastArea), u.Length(plane.Distance(mend.LeastWidth))))
 	}
 	if n := len(d.Mend.NotWorth); n > 0 {
 		what := "skip is"
@@ -149,11 +149,11 @@ func (d *Document) wayWords(u quantity.Units, s *mend.Stop) string {
 	switch l := &s.Leg; {
 	case l.Outside:
 		return "by road, no way over the field leads there; " + enter
-	case l.Length < float64(plane.Metre):
+	case l.Length < plane.Distance(plane.Metre):
 		return "straight on; " + enter
-	case l.Worked < float64(plane.Metre):
+	case l.Worked < plane.Distance(plane.Metre):
 		return fmt.Sprintf("%s on, over no worked ground; %s", u.Length(l.Length), enter)
-	case l.Worked < l.Length-float64(plane.Metre):
+	case l.Worked < l.Length-plane.Distance(plane.Metre):
 		return fmt.Sprintf("%s on, %s of it over worked ground; %s", u.Length(l.Length), u.Length(l.Worked), enter)
 	}
 	return fmt.Sprintf("%s on, over worked ground; %s", u.Length(s.Leg.Length), enter)

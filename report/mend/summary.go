@@ -2,7 +2,6 @@ package mend
 
 import (
 	"io"
-	"math"
 
 	"lapwing/coverage/assess"
 	"lapwing/coverage/cause"
@@ -104,7 +103,7 @@ func (d *Document) stop(i int, stop *mend.Stop, numbers map[int]int) stopSummary
 		Enter: d.placeOf(r.Line[0]), End: d.placeOf(r.Line[len(r.Line)-1]), LineUp: d.placeOf(r.LineUp),
 		EnterEnd: r.Enter, Heading: assess.Hundredths(r.Heading), Length: assess.MetresOf(r.Length), Width: assess.MetresOf(r.Need),
 		Sections: sectionBits(r.Open), OpenWidth: assess.MetresOf(r.OpenWidth), Again: assess.SquareMetres(r.Again), Misses: assess.SquareMetres(r.Misses),
-		Travel: assess.MetresOf(l.Length), Worked: assess.MetresOf(l.Worked), Turned: assess.Hundredths(l.Turned * 180 / math.Pi), Outside: l.Outside,
+		Travel: assess.MetresOf(l.Length), Worked: assess.MetresOf(l.Worked), Turned: assess.Hundredths(l.Turned.Degrees()), Outside: l.Outside,
 		Place: d.Place(quantity.Metric, largest.Place, largest.At),
 	}
 }

@@ -8,7 +8,6 @@ import (
 
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/quantity"
-	"lapwing/geo/plane"
 	"lapwing/report/chart"
 	"lapwing/report/page"
 	"lapwing/report/words"
@@ -80,7 +79,7 @@ func (d *Document) notes() []string {
 			if !seen[r] {
 				seen[r] = true
 				cm := func(v float64) string {
-					return fmt.Sprintf("%s (%s)", quantity.US.Length(v*float64(plane.Metre)), quantity.Metric.Length(v*float64(plane.Metre)))
+					return fmt.Sprintf("%s (%s)", quantity.US.Metres(v), quantity.Metric.Metres(v))
 				}
 				notes = append(notes, fmt.Sprintf("The receiver of %s was taken to err by %s from minute to minute and to drift by %s over hours, one standard deviation: by the job, else by the quality its log names, else by that of differential corrections.",
 					r.Machine, cm(r.ShortTerm), cm(r.Drift)))

@@ -6,7 +6,6 @@ import (
 
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/quantity"
-	"lapwing/geo/plane"
 )
 
 // Rate writes what a product was put down at.
@@ -112,9 +111,9 @@ func Saving(u quantity.Units, c *agronomy.Change, product func(i int) string) st
 // Lap says in words a lap or, where it is below zero, a gap.
 func Lap(u quantity.Units, m float64) string {
 	if m < 0 {
-		return "a gap of " + u.Length(-m*float64(plane.Metre))
+		return "a gap of " + u.Metres(-m)
 	}
-	return "a lap of " + u.Length(m*float64(plane.Metre))
+	return "a lap of " + u.Metres(m)
 }
 
 // TallyCost writes what the waste of a product comes to, or why that is not

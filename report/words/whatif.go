@@ -7,7 +7,6 @@ import (
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
-	"lapwing/geo/plane"
 )
 
 // LapKind says where the laps of a study lie.
@@ -21,7 +20,7 @@ func LapKind(l *agronomy.LapStudy) string {
 // BestLap says which lap would have cost least.
 func BestLap(u quantity.Units, w *assess.WhatIf, l *agronomy.LapStudy) string {
 	return fmt.Sprintf("Passes %s were driven with %s on average, give or take %s; %s would have cost least and saved %s.",
-		LapKind(l), Lap(u, l.Mean), u.Length(l.Spread*float64(plane.Metre)), Lap(u, l.Best), Money(l.Cost-l.BestCost, w.Strip.Currency))
+		LapKind(l), Lap(u, l.Mean), u.Metres(l.Spread), Lap(u, l.Best), Money(l.Cost-l.BestCost, w.Strip.Currency))
 }
 
 // Sections tells of the fewest sections that save four fifths of what

@@ -302,17 +302,17 @@ func At(x, y float64) plane.Point { return plane.Point{X: plane.Metres(x), Y: pl
 // second.
 func driven(start time.Time, corners ...plane.Point) []work.Pose {
 	var out []work.Pose
-	var along float64
+	var along plane.Distance
 	for k := 1; k < len(corners); k++ {
 		a, b := corners[k-1], corners[k]
-		length := float64(a.Distance(b))
-		n := int(math.Ceil(length / float64(2*plane.Metre)))
+		length := a.Distance(b)
+		n := int(math.Ceil(float64(length / plane.Distance(2*plane.Metre))))
 		for i := range n {
 			t := float64(i) / float64(n)
 			out = append(out, work.Pose{
 				Time:  geo.InstantOf(start.Add(time.Duration(len(out)) * time.Second)),
 				Bar:   plane.Point{X: a.X + plane.Round(t*float64(b.X-a.X)), Y: a.Y + plane.Round(t*float64(b.Y-a.Y))},
-				Along: along + t*length,
+				Along: along + plane.Distance(t)*length,
 			})
 		}
 		along += length
@@ -446,17 +446,17 @@ func listPatches(m *coverage.Map) {
 	for i, r := range m.Regions {
 		b := r.Shape.Shell.Bounds()
 		size := b.Max.Sub(b.Min)
-		wide, long := float64(min(size.X, size.Y)), float64(max(size.X, size.Y))
+		wide, long := plane.Distance(min(size.X, size.Y)), plane.Distance(max(size.X, size.Y))
 		inside := r.Shape.Shell[0].Add(plane.Point{X: plane.Metre, Y: plane.Metre})
 		switch r.Kind {
 		case region.Skip:
 			p := cause.Skip{Region: i, Area: r.Area, Length: long, Width: wide, At: inside, Machines: []int{0, 1}, Passes: []int{3, 4}}
-			if wide > 60*float64(plane.Metre) {
+			if wide > 60*plane.Distance(plane.Metre) {
 				p.Cause = cause.Unworked
 				m.Ground.Remainder += r.Area
 			} else {
 				p.Cause = skipCauses[len(m.Skips)%len(skipCauses)]
-				p.Place = cause.Place{Pass: 3 + i%3, Along: float64(i+1) * 11.3 * float64(plane.Metre), From: "north", Side: "left"}
+				p.Place = cause.Place{Pass: 3 + i%3, Along: plane.DistanceOf(float64(i+1) * 11.3), From: "north", Side: "left"}
 			}
 			m.Skips = append(m.Skips, p)
 		case region.Overlap:
@@ -465,7 +465,7 @@ func listPatches(m *coverage.Map) {
 				p.Passes = append(p.Passes, m.Passes[m.Swaths[s].Pass].ID)
 			}
 			p.Passes = slices.Compact(p.Passes)
-			p.Place = cause.Place{Pass: p.Passes[0], Along: float64(i) * 7.9 * float64(plane.Metre), From: "south-west"}
+			p.Place = cause.Place{Pass: p.Passes[0], Along: plane.DistanceOf(float64(i) * 7.9), From: "south-west"}
 			m.Overlaps = append(m.Overlaps, p)
 		}
 	}
@@ -499,7 +499,7 @@ func headlandGround(m *coverage.Map, s *scene) {
 // smallEdge writes down the stand-off along the boundary of the small field.
 func smallEdge(m *coverage.Map) {
 	mark := func(x, y, along, off float64, silent bool) edge.Mark {
-		return edge.Mark{At: At(x, y), Along: along * float64(plane.Metre), StandOff: off * float64(plane.Metre), Unlogged: silent}
+		return edge.Mark{At: At(x, y), Along: plane.DistanceOf(along), StandOff: plane.DistanceOf(off), Unlogged: silent}
 	}
 	m.Headland.Edge = edge.Edge{
 		Length: 1560e4, Reached: 1480e4, Open: 40e4, Unlogged: 40e4, Mean: 0.41e4, Max: 12e4,
@@ -620,11 +620,11 @@ func Quarter() *assess.Assessment {
 func wavyEdge(m *coverage.Map) edge.Edge {
 	var e edge.Edge
 	for k, ring := range m.Field.Boundary[0].Rings() {
-		var along float64
+		var along plane.Distance
 		er := edge.Ring{Hole: k > 0}
 		for i, p := range ring {
-			er.Marks = append(er.Marks, edge.Mark{At: p, Along: along, StandOff: max(0, 3e3*math.Sin(along/4e5)+1e3*math.Sin(along/7e4))})
-			along += float64(p.Distance(ring[(i+1)%len(ring)]))
+			er.Marks = append(er.Marks, edge.Mark{At: p, Along: along, StandOff: plane.Distance(max(0, 3e3*math.Sin(float64(along/4e5))+1e3*math.Sin(float64(along/7e4))))})
+			along += p.Distance(ring[(i+1)%len(ring)])
 		}
 		e.Length += along
 		er.Length = along

@@ -80,7 +80,7 @@ func TestCircleOfStrips(t *testing.T) {
 				_, _, d2 := e.Nearest(x, (lo+hi)/2)
 				room = min(room, math.Sqrt(d2))
 			}
-			assert.LessOrEqual(t, room, r*(1+RelativeError)+AbsoluteError, "seed %d", seed)
+			assert.LessOrEqual(t, room, float64(r)*(1+RelativeError)+AbsoluteError, "seed %d", seed)
 			if ok {
 				assert.LessOrEqual(t, room, b.length/2+1e-6, "seed %d", seed)
 			}

@@ -40,7 +40,7 @@ type Finder struct {
 }
 
 // Circle returns a circle inside p: its centre, rounded to the tick, and its
-// radius in ticks. No circle inside is wider by more than [RelativeError] and
+// radius. No circle inside is wider by more than [RelativeError] and
 // [AbsoluteError].
 //
 // The widest circle touches the outline along an edge or at a corner that
@@ -60,7 +60,7 @@ type Finder struct {
 // Most patches of ground are slivers along a pass. No circle in them is wider
 // than they are anywhere across (see breadth), and the one that touches them
 // there is nearly as wide.
-func (c *Finder) Circle(p plane.Polygon) (centre plane.Point, radius float64) {
+func (c *Finder) Circle(p plane.Polygon) (centre plane.Point, radius plane.Distance) {
 	c.begin(p)
 	if len(p.Holes) == 0 {
 		if b, ok := c.sides.longest(c.edges); ok {
@@ -73,7 +73,7 @@ func (c *Finder) Circle(p plane.Polygon) (centre plane.Point, radius float64) {
 	if c.radius == 0 || c.enough() <= c.most {
 		c.search(p)
 	}
-	return plane.Point{X: p.Shell[0].X + plane.Round(c.x), Y: p.Shell[0].Y + plane.Round(c.y)}, c.radius
+	return plane.Point{X: p.Shell[0].X + plane.Round(c.x), Y: p.Shell[0].Y + plane.Round(c.y)}, plane.Distance(c.radius)
 }
 
 // begin makes ready for a polygon. No circle is larger than that.

@@ -47,7 +47,7 @@ func TestCircle(t *testing.T) {
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			at, r := new(inscribed.Finder).Circle(tc.shape)
-			assert.InEpsilon(t, tc.radius, r/float64(m), inscribed.RelativeError)
+			assert.InEpsilon(t, tc.radius, float64(r)/float64(m), inscribed.RelativeError)
 			assert.True(t, tc.shape.Contains(at))
 		})
 	}
@@ -72,13 +72,13 @@ func TestCircleIsInside(t *testing.T) {
 			continue
 		}
 		at, r := finder.Circle(p)
-		assert.LessOrEqual(t, math.Pi*r*r, float64(p.Area())/2*1.0001, "seed %d", seed)
+		assert.LessOrEqual(t, float64(math.Pi*r*r), float64(p.Area())/2*1.0001, "seed %d", seed)
 		nearest := math.Inf(1)
 		for _, e := range edgesOf(p) {
 			_, _, d2 := e.Nearest(float64(at.X), float64(at.Y))
 			nearest = min(nearest, math.Sqrt(d2))
 		}
-		assert.GreaterOrEqual(t, nearest, r-1, "seed %d", seed) // the middle is rounded to the tick
+		assert.GreaterOrEqual(t, nearest, float64(r-1), "seed %d", seed) // the middle is rounded to the tick
 		if r > 2 {
 			assert.True(t, p.Contains(at), "seed %d", seed)
 		}
@@ -101,7 +101,7 @@ func TestCircleIsWidest(t *testing.T) {
 			shapes++
 			_, r := finder.Circle(f.Shape)
 			want := widestByGrid(f.Shape)
-			assert.LessOrEqual(t, want, r*(1+inscribed.RelativeError)+inscribed.AbsoluteError+1, "seed %d", seed)
+			assert.LessOrEqual(t, want, float64(r)*(1+inscribed.RelativeError)+inscribed.AbsoluteError+1, "seed %d", seed)
 		}
 	}
 	assert.Greater(t, shapes, 300)

@@ -15,8 +15,8 @@ func EdgeOf(a, b plane.Point) Edge {
 	return Edge{float64(a.X), float64(a.Y), float64(b.X), float64(b.Y)}
 }
 
-// Length returns the length of e in ticks.
-func (e *Edge) Length() float64 { return math.Hypot(e.BX-e.AX, e.BY-e.AY) }
+// Length returns the length of e.
+func (e *Edge) Length() plane.Distance { return plane.Distance(math.Hypot(e.BX-e.AX, e.BY-e.AY)) }
 
 // Nearest returns the place on the edge nearest to x, y, and the square of the
 // distance to it.

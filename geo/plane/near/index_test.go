@@ -131,7 +131,7 @@ func TestCastDrawn(t *testing.T) {
 			{"west from there", near.Ray{X: 100, Y: 20, DX: -1}, inf, false},
 		} {
 			got := n.Cast(&c.ray)
-			assert.InDelta(t, 0, diff(c.distance, got.Distance), 1e-9, c.name)
+			assert.InDelta(t, 0, diff(c.distance, float64(got.Distance)), 1e-9, c.name)
 			assert.Equal(t, c.leaves, got.Leaves, c.name)
 		}
 	})
@@ -293,12 +293,12 @@ func TestIndexAgainstBruteForce(t *testing.T) {
 			first := math.Inf(1)
 			var across near.Edge
 			for _, e := range edges {
-				if d := crossedAt(e, &ray); d > ray.Beyond && d < first {
+				if d := crossedAt(e, &ray); d > float64(ray.Beyond) && d < first {
 					first, across = d, e
 				}
 			}
 			hit := n.Cast(&ray)
-			assert.InDelta(t, 0, diff(first, hit.Distance), 1e-6*max(1, min(first, 1e6)))
+			assert.InDelta(t, 0, diff(first, float64(hit.Distance)), 1e-6*max(1, min(first, 1e6)))
 			if first < math.Inf(1) {
 				seen++
 				leaves := (across.BX-across.AX)*sin-(across.BY-across.AY)*cos < 0 // the ray goes to its right
@@ -309,14 +309,14 @@ func TestIndexAgainstBruteForce(t *testing.T) {
 			within := 1e5 * rng.Float64()
 			intervals := n.Intervals(&l, within)
 			for range 20 { // whether places of the line are in them
-				along := l.Length * rng.Float64()
+				along := l.Length * plane.Distance(rng.Float64())
 				px, py := l.At(along)
 				d := math.Inf(1)
 				for _, e := range edges {
 					d = min(d, toSegment(e, px, py))
 				}
 				if math.Abs(d-within) > 2 { // what is left between two, less than a tick, is closed up
-					assert.Equal(t, d < within, near.Holds(intervals, along))
+					assert.Equal(t, d < within, near.Holds(intervals, float64(along)))
 					parts++
 				}
 			}
@@ -373,7 +373,7 @@ func TestIndexShifts(t *testing.T) {
 			assert.InDelta(t, 0, diff(a.D2, b.D2), 1e-9*min(a.D2, 1e300))
 			sin, cos := math.Sincos(7 * rng.Float64())
 			h := n.Cast(&near.Ray{X: x, Y: y, DX: cos, DY: sin})
-			assert.InDelta(t, 0, diff(h.Distance, m.Cast(&near.Ray{X: x + dx, Y: y + dy, DX: cos, DY: sin}).Distance), 1e-6)
+			assert.InDelta(t, 0, diff(float64(h.Distance), float64(m.Cast(&near.Ray{X: x + dx, Y: y + dy, DX: cos, DY: sin}).Distance)), 1e-6)
 			l, k := near.Line{X: x, Y: y, DX: cos, DY: sin, Length: 1e5}, near.Line{X: x + dx, Y: y + dy, DX: cos, DY: sin, Length: 1e5}
 			assert.Equal(t, len(n.Intervals(&l, 5e4)), len(m.Intervals(&k, 5e4)))
 		}
@@ -385,7 +385,7 @@ func TestEmptyIndex(t *testing.T) {
 	for _, n := range []near.Index{{}, near.New(nil)} {
 		assert.Nil(t, n.Nearest(0, 0, math.Inf(1)).Edge)
 		assert.Empty(t, slices.Collect(n.Around(0, 0, math.Inf(1))))
-		assert.Equal(t, near.Hit{Distance: math.Inf(1)}, n.Cast(&near.Ray{DX: 1}))
+		assert.Equal(t, near.Hit{Distance: plane.Distance(math.Inf(1))}, n.Cast(&near.Ray{DX: 1}))
 		assert.Empty(t, n.Intervals(&near.Line{DX: 1, Length: 1e3}, 1e6))
 	}
 }

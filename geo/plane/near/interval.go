@@ -8,18 +8,23 @@ import (
 	"lapwing/geo/plane"
 )
 
-// A Line runs straight from X, Y for a Length in ticks, in the direction DX,
-// DY, of length 1.
-type Line struct{ X, Y, DX, DY, Length float64 }
+// A Line runs straight from X, Y for a Length, in the direction DX, DY, of
+// length 1.
+type Line struct {
+	X, Y, DX, DY float64
+	Length       plane.Distance
+}
 
 // LineOf returns the line from a to b, which must be two places.
 func LineOf(a, b plane.Point) Line {
-	dx, dy, length := float64(b.X-a.X), float64(b.Y-a.Y), float64(a.Distance(b))
-	return Line{float64(a.X), float64(a.Y), dx / length, dy / length, length}
+	dx, dy, length := float64(b.X-a.X), float64(b.Y-a.Y), a.Distance(b)
+	return Line{float64(a.X), float64(a.Y), dx / float64(length), dy / float64(length), length}
 }
 
-// At returns the place so many ticks along.
-func (l *Line) At(along float64) (x, y float64) { return l.X + along*l.DX, l.Y + along*l.DY }
+// At returns the place at a distance along.
+func (l *Line) At(along plane.Distance) (x, y float64) {
+	return l.X + float64(along)*l.DX, l.Y + float64(along)*l.DY
+}
 
 // Local returns a place as seen from the line: how many ticks along it, and how
 // many to its left.
@@ -79,8 +84,8 @@ func (n *Index) Intervals(l *Line, most float64) []Interval {
 		if joined[0].From < 1 {
 			joined[0].From = 0
 		}
-		if joined[k-1].To > l.Length-1 {
-			joined[k-1].To = l.Length
+		if length := float64(l.Length); joined[k-1].To > length-1 {
+			joined[k-1].To = length
 		}
 	}
 	return joined
@@ -116,7 +121,7 @@ func (l *Line) passes(b *box, most float64) bool {
 	hx, hy := (b.x1-b.x0)/2, (b.y1-b.y0)/2
 	ax, ay := math.Abs(l.DX), math.Abs(l.DY)
 	far := hx*ax + hy*ay + most + 1
-	return math.Abs(left) <= hx*ay+hy*ax+most+1 && along >= -far && along <= l.Length+far
+	return math.Abs(left) <= hx*ay+hy*ax+most+1 && along >= -far && along <= float64(l.Length)+far
 }
 
 // beside returns the interval of the line no farther than most from an edge. It
@@ -129,8 +134,9 @@ func (l *Line) passes(b *box, most float64) bool {
 func (l *Line) beside(e *Edge, most float64) Interval {
 	ax, ay := l.Local(e.AX, e.AY)
 	bx, by := l.Local(e.BX, e.BY)
+	reach := float64(l.Length)
 	all := Interval{math.Inf(1), math.Inf(-1)}
-	if min(ay, by) > most || max(ay, by) < -most || max(ax, bx) < -most || min(ax, bx) > l.Length+most {
+	if min(ay, by) > most || max(ay, by) < -most || max(ax, bx) < -most || min(ax, bx) > reach+most {
 		return all
 	}
 	add := func(s Interval) {
@@ -146,12 +152,12 @@ func (l *Line) beside(e *Edge, most float64) Interval {
 		// A place of the line is so far along the edge, and so far to its left.
 		ux, uy := (bx-ax)/length, (by-ay)/length
 		along, left := -ax*ux-ay*uy, ax*uy-ay*ux
-		s := Interval{0, l.Length}
+		s := Interval{0, reach}
 		s.Clip(along, ux)
 		s.Clip(length-along, -ux)
 		s.Clip(most+left, -uy)
 		s.Clip(most-left, uy)
 		add(s)
 	}
-	return Interval{max(0, all.From), min(l.Length, all.To)}
+	return Interval{max(0, all.From), min(reach, all.To)}
 }
