@@ -38,7 +38,7 @@ func (h *hand) fix(after, x, y float64, working bool, state machine.StateID) {
 	f := machine.Fix{Working: working, State: state, Line: int32(len(h.track.Fixes) + 2)}
 	f.Time = geo.Instant(math.Round(h.now * 1e9))
 	f.At = h.frame.FromMetres(x, y)
-	f.Heading, f.Speed = math.NaN(), math.NaN()
+	f.Heading, f.Speed = geo.Bearing(math.NaN()), math.NaN()
 	h.track.Fixes = append(h.track.Fixes, f)
 }
 

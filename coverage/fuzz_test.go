@@ -28,7 +28,7 @@ func logOf(frame geo.Frame, bytes []byte) machine.Track {
 		f := machine.Fix{Working: bytes[3]&1 == 1, State: machine.StateID(bytes[3] >> 1 % 4), Line: int32(len(t.Fixes) + 2)}
 		f.Time = geo.Instant(now * 1e9)
 		f.At = frame.FromMetres(x, y)
-		f.Heading, f.Speed = math.NaN(), float64(bytes[5])/20
+		f.Heading, f.Speed = geo.Bearing(math.NaN()), float64(bytes[5])/20
 		switch odd {
 		case 1:
 			f.At = geo.LonLat{}
@@ -45,7 +45,7 @@ func logOf(frame geo.Frame, bytes []byte) machine.Track {
 		case 7:
 			t.Breaks = append(t.Breaks, len(t.Fixes))
 		case 8, 9, 10, 11:
-			f.Heading = float64(bytes[5]) * 360 / 256
+			f.Heading = geo.Bearing(bytes[5]) * 360 / 256
 		case 12:
 			now += 1000
 		}

@@ -10,6 +10,7 @@ import (
 	"lapwing/coverage/covertest"
 	"lapwing/coverage/field"
 	"lapwing/coverage/machine"
+	"lapwing/geo"
 )
 
 // backingUp is a pass of 120 m north that goes back by so much half way, the
@@ -28,7 +29,7 @@ var headings = map[string]func(track *machine.Track){
 	"heading": func(*machine.Track) {},
 	"none": func(t *machine.Track) {
 		for i := range t.Fixes {
-			t.Fixes[i].Heading = math.NaN()
+			t.Fixes[i].Heading = geo.Bearing(math.NaN())
 		}
 	},
 	"course": func(t *machine.Track) {

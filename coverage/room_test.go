@@ -25,7 +25,7 @@ func corners(frame geo.Frame, out float64) machine.Track {
 		for at := -1000.0; at <= 1000; at += 10 {
 			x, y := out+min(at, 0), -out+max(at, 0)
 			t.Fixes = append(t.Fixes, machine.Fix{Working: at < 1000, Fix: geo.Fix{
-				Time: now, At: frame.FromMetres(x*cos-y*sin, x*sin+y*cos), Heading: math.NaN(), Speed: math.NaN(),
+				Time: now, At: frame.FromMetres(x*cos-y*sin, x*sin+y*cos), Heading: geo.Bearing(math.NaN()), Speed: math.NaN(),
 			}})
 			now += 1e9
 		}
@@ -95,7 +95,7 @@ func TestFarBoundary(t *testing.T) {
 				x = -x
 			}
 			log.Fixes = append(log.Fixes, machine.Fix{Fix: geo.Fix{
-				Time: geo.Instant(pass*160+i) * 1e9, At: frame.FromMetres(x, 6*float64(pass)), Heading: math.NaN(), Speed: math.NaN(),
+				Time: geo.Instant(pass*160+i) * 1e9, At: frame.FromMetres(x, 6*float64(pass)), Heading: geo.Bearing(math.NaN()), Speed: math.NaN(),
 			}})
 		}
 	}

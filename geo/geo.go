@@ -57,7 +57,7 @@ func (q Quality) String() string {
 type Fix struct {
 	Time    Instant
 	At      LonLat
-	Heading float64 // degrees from true north, clockwise; NaN where the log does not say
+	Heading Bearing // from true north; NaN where the log does not say
 	Speed   float64 // metres per second over the ground; NaN where the log does not say
 	Quality Quality
 	// Row is for whoever keeps more of a record than its fix: which of a list

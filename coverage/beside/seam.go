@@ -1,10 +1,9 @@
 package beside
 
 import (
-	"math"
-
 	"lapwing/coverage/region"
 	"lapwing/coverage/work"
+	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
@@ -121,9 +120,7 @@ func anyHolds(regions []*region.Region, p plane.Point) bool {
 	return false
 }
 
-// Bearing returns how far q is from p, and in which direction, in
-// degrees clockwise from north.
-func Bearing(p, q plane.Point) (distance plane.Distance, degrees float64) {
-	degrees = math.Atan2(float64(q.X-p.X), float64(q.Y-p.Y)) * 180 / math.Pi
-	return p.Distance(q), math.Mod(degrees+360, 360)
+// Bearing returns how far q is from p, and in which direction.
+func Bearing(p, q plane.Point) (plane.Distance, geo.Bearing) {
+	return p.Distance(q), geo.BearingTowards(plane.Direction(float64(q.X-p.X), float64(q.Y-p.Y)))
 }

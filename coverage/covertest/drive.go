@@ -9,6 +9,7 @@ import (
 
 	"lapwing/coverage/machine"
 	"lapwing/geo"
+	"lapwing/geo/plane"
 )
 
 // A Rig is a machine on its path. Mounted, its bar's centre drives the path;
@@ -183,9 +184,9 @@ func (r Rig) Machine(frame geo.Frame) machine.Logged {
 		if !s.Nowhere {
 			f.At = frame.FromMetres(s.Antenna.X, s.Antenna.Y)
 		}
-		f.Heading, f.Speed = math.NaN(), math.NaN()
+		f.Heading, f.Speed = geo.Bearing(math.NaN()), math.NaN()
 		if r.Heading {
-			f.Heading = math.Mod(math.Mod(s.Heading*180/math.Pi, 360)+360, 360)
+			f.Heading = geo.BearingTowards(plane.Angle(s.Heading))
 		}
 		if !r.NoSpeed {
 			f.Speed = s.Speed

@@ -29,7 +29,7 @@ func WriteTrack(w io.Writer, t machine.Track, imp machine.Implement, decimals in
 		return false
 	}
 	speed := has(func(f machine.Fix) float64 { return f.Speed })
-	heading := has(func(f machine.Fix) float64 { return f.Heading })
+	heading := has(func(f machine.Fix) float64 { return float64(f.Heading) })
 	quality := slices.ContainsFunc(t.Fixes, func(f machine.Fix) bool { return f.Quality != geo.QualityUnknown })
 	sections := t.WorkingLogged && len(imp.Sections) > 1
 	out.WriteString("time,lat,lon")
@@ -51,7 +51,7 @@ func WriteTrack(w io.Writer, t machine.Track, imp machine.Implement, decimals in
 			line = appendNumber(append(line, ','), f.Speed, 2)
 		}
 		if heading {
-			line = appendNumber(append(line, ','), f.Heading, 1)
+			line = appendNumber(append(line, ','), float64(f.Heading), 1)
 		}
 		if quality {
 			line = strconv.AppendUint(append(line, ','), uint64(f.Quality), 10)

@@ -36,7 +36,7 @@ func sown() *covertest.Scene {
 			for j := range m.Tracks[k].Fixes {
 				f := &m.Tracks[k].Fixes[j]
 				f.At = geo.LonLat{Lon: math.Round(f.At.Lon*1e7) / 1e7, Lat: math.Round(f.At.Lat*1e7) / 1e7}
-				f.Heading, f.Speed = math.NaN(), math.NaN()
+				f.Heading, f.Speed = geo.Bearing(math.NaN()), math.NaN()
 			}
 		}
 	}

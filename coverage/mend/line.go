@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"lapwing/coverage/beside"
+	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
@@ -103,10 +104,10 @@ func (g *ground) seesAll(line []plane.Point) bool {
 	return true
 }
 
-// headingOf returns the direction from a to b in degrees clockwise from north.
-func headingOf(a, b plane.Point) float64 {
-	_, degrees := beside.Bearing(a, b)
-	return degrees
+// headingOf returns the direction from a to b.
+func headingOf(a, b plane.Point) geo.Bearing {
+	_, bearing := beside.Bearing(a, b)
+	return bearing
 }
 
 // ahead returns the first corner of a line that lies so far along it, or its

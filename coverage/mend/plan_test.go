@@ -17,6 +17,7 @@ import (
 	"lapwing/coverage/field"
 	"lapwing/coverage/machine"
 	"lapwing/coverage/region"
+	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
@@ -146,12 +147,13 @@ func TestThereAndBack(t *testing.T) {
 	require.Len(t, p.Stops, 2)
 	assert.True(t, p.Shortest)
 	for i, want := range []struct {
-		enter      string
-		heading, x float64
+		enter   string
+		heading geo.Bearing
+		x       float64
 	}{{"south", 0, 11}, {"north", 180, 23}} {
 		r := &p.Stops[i].Run
 		assert.Equal(t, want.enter, r.Enter)
-		assert.InDelta(t, 0, math.Remainder(r.Heading-want.heading, 360), 0.5)
+		assert.InDelta(t, 0, r.Heading.Apart(want.heading), 0.5)
 		assert.InDelta(t, want.x, openOver(m, r), 0.1)
 	}
 	// The travel from one skip to the other crosses sown ground, and says so.
@@ -307,6 +309,6 @@ func ExampleNew() {
 	m, _ := coverage.Measure(s.Field, s.Machines, field.Options{})
 	p := New(m, Options{Skips: []int{0}, Start: m.Passes[0].Poses[0].Bar})
 	r := p.Stops[0].Run
-	fmt.Printf("enter the %s end, heading %.0f", r.Enter, math.Mod(r.Heading+360, 360))
+	fmt.Printf("enter the %s end, heading %.0f", r.Enter, r.Heading)
 	// Output: enter the south end, heading 0
 }

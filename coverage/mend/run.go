@@ -17,7 +17,7 @@ type Run struct {
 	Lane, Of  int           // 1 of 2 where the skip is wider than the bar; 1 of 1 else
 	Line      []plane.Point // where the bar's centre goes, from the end to enter
 	LineUp    plane.Point   // where to come in line with it; the line's first point where there is no room
-	Heading   float64       // on entering, degrees clockwise from north
+	Heading   geo.Bearing   // on entering
 	Bends     bool          // it turns on the way
 	Length    plane.Distance
 	Need      plane.Distance // across the line, what the skip takes
@@ -317,9 +317,9 @@ func (s *strip) run(line []plane.Point, lost plane.Distance, c choice, im *machi
 		r.Open[k] = true
 	}
 	r.Heading = headingOf(first, ahead(line, plane.Distance(10*plane.Metre)))
-	r.Enter = geo.Compass(plane.Degrees(headingOf(first, last) + 180))
+	r.Enter = geo.Compass((headingOf(first, last) + 180).Angle())
 	for i := 1; i < len(line); i++ {
-		if off := math.Abs(math.Remainder(headingOf(line[i-1], line[i])-r.Heading, 360)); off > 30 && line[i-1].Distance(line[i]) > plane.Distance(plane.Metre) {
+		if off := headingOf(line[i-1], line[i]).Apart(r.Heading); off > 30 && line[i-1].Distance(line[i]) > plane.Distance(plane.Metre) {
 			r.Bends = true
 		}
 	}

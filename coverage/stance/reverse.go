@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"lapwing/coverage/track"
+	"lapwing/geo"
 )
 
 // A machine that backs up leaves a cusp in its way where it changes gear: it
@@ -123,14 +124,14 @@ func gears(cusps []int, way []float64) []bool {
 
 // isCourse reports whether logged headings are the direction of travel, and not
 // the machine's own: they turn round with it where it changes gear.
-func isCourse(path []smoothed, heading []float64) bool {
+func isCourse(path []smoothed, heading []geo.Bearing) bool {
 	turned, kept := 0, 0
 	for i := 1; i < len(path); i++ {
 		if path[i].back == path[i-1].back {
 			continue
 		}
 		before, after := max(0, i-2), min(len(path)-1, i+1)
-		switch d := math.Abs(math.Remainder(heading[after]-heading[before], 360)); {
+		switch d := heading[after].Apart(heading[before]); {
 		case d > 90:
 			turned++
 		case d <= 90: // false for NaN
@@ -142,15 +143,15 @@ func isCourse(path []smoothed, heading []float64) bool {
 
 // faced returns logged headings as those of the machine: where they are the
 // direction of travel they say nothing of it in reverse.
-func faced(path []smoothed, heading []float64) []float64 {
+func faced(path []smoothed, heading []geo.Bearing) []geo.Bearing {
 	if heading == nil || !isCourse(path, heading) {
 		return heading
 	}
 	out := slices.Clone(heading)
 	for i, p := range path {
-		x, y := math.Sincos(heading[i] * math.Pi / 180)
+		x, y := heading[i].Angle().Sincos()
 		if p.back || p.tx*x+p.ty*y < 0 { // a course comes late
-			out[i] = math.NaN()
+			out[i] = geo.Bearing(math.NaN())
 		}
 	}
 	return out

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"lapwing/coverage/machine"
+	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
@@ -30,7 +31,7 @@ const (
 
 // findSlip fills in by how much the machine heads beside where its antenna
 // goes, for a bar that is rigid with it.
-func findSlip(im *machine.Implement, path []smoothed, heading []float64) {
+func findSlip(im *machine.Implement, path []smoothed, heading []geo.Bearing) {
 	far := im.AntennaToHitch.Metres()
 	if im.Towed || far <= 0 || heading == nil {
 		return
@@ -39,10 +40,10 @@ func findSlip(im *machine.Implement, path []smoothed, heading []float64) {
 	slipAt := func(i int) (slip float64, ok bool) {
 		p := &path[i]
 		c := math.Abs(p.curve)
-		if math.IsNaN(heading[i]) || math.IsNaN(p.tx) || c < slipFlat || c > slipTight {
+		if !heading[i].Known() || math.IsNaN(p.tx) || c < slipFlat || c > slipTight {
 			return 0, false
 		}
-		slip = math.Remainder(math.Atan2(p.tx, p.ty)-heading[i]*math.Pi/180, 2*math.Pi)
+		slip = math.Remainder(math.Atan2(p.tx, p.ty)-float64(heading[i].Angle()), 2*math.Pi)
 		return slip, math.Abs(slip) < mostSlipped
 	}
 	for i := range path {

@@ -6,6 +6,7 @@ import (
 
 	"lapwing/coverage/machine"
 	"lapwing/coverage/track"
+	"lapwing/geo"
 	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
@@ -277,15 +278,15 @@ func newWalk(im *machine.Implement, p *track.Path) *Walk {
 	return &Walk{Path: p, smooth: path, tow: newTow(im), half: im.Width.Metres()/2 + math.Abs(im.Offset.Metres())}
 }
 
-// headings returns the logged heading of each station, in degrees, that of the
+// headings returns the logged heading of each station, that of the
 // first of its fixes that has one; NaN for a station without, nil for a path
 // without.
-func headings(p *track.Path) []float64 {
-	heading, told := make([]float64, len(p.Stations)), false
+func headings(p *track.Path) []geo.Bearing {
+	heading, told := make([]geo.Bearing, len(p.Stations)), false
 	for k, s := range p.Stations {
-		heading[k] = math.NaN()
+		heading[k] = geo.Bearing(math.NaN())
 		for i := s.First; i < s.End; i++ {
-			if h := p.Fixes[i].Heading; math.IsNaN(heading[k]) && !math.IsNaN(h) {
+			if h := p.Fixes[i].Heading; !heading[k].Known() && h.Known() {
 				heading[k], told = h, true
 			}
 		}
@@ -354,14 +355,14 @@ func straight(a, b *smoothed) bool {
 
 // orient fills in the direction where there is no travel to tell it from, from
 // the log's heading or else from a neighbour, and turns it round where the
-// logged heading says the machine was backing up, or else the cusps do. heading is in degrees, one a
+// logged heading says the machine was backing up, or else the cusps do. There is one a
 // station; nil where the log's headings are not to be trusted.
-func orient(path []smoothed, heading []float64) {
+func orient(path []smoothed, heading []geo.Bearing) {
 	for i := range path {
 		p := &path[i]
 		var lx, ly = math.NaN(), math.NaN()
 		if heading != nil {
-			lx, ly = math.Sincos(heading[i] * math.Pi / 180)
+			lx, ly = heading[i].Angle().Sincos()
 		}
 		switch {
 		case math.IsNaN(p.tx) && !math.IsNaN(lx):
@@ -390,14 +391,14 @@ func orient(path []smoothed, heading []float64) {
 // trusted reports whether the log's headings may overrule the travel: they
 // agree with it nearly always. A column that is always 0 does not, nor does
 // one that means something else.
-func trusted(path []smoothed, heading []float64) bool {
+func trusted(path []smoothed, heading []geo.Bearing) bool {
 	var agree, told int
 	for i, p := range path {
-		if math.IsNaN(heading[i]) || math.IsNaN(p.tx) {
+		if !heading[i].Known() || math.IsNaN(p.tx) {
 			continue
 		}
 		told++
-		if x, y := math.Sincos(heading[i] * math.Pi / 180); p.tx*x+p.ty*y > 0.5 {
+		if x, y := heading[i].Angle().Sincos(); p.tx*x+p.ty*y > 0.5 {
 			agree++
 		}
 	}

@@ -138,7 +138,7 @@ func (r Rule) Apply(t *machine.Track) error {
 			case "speed":
 				value = f.Speed
 			case "heading":
-				value = f.Heading
+				value = float64(f.Heading)
 			case "time":
 				value = c.seconds(f.Time)
 			}

@@ -299,8 +299,8 @@ func (j *joiner) middle(b *barRecord) (x, y float64) {
 // heading or else from its way to the next.
 func (j *joiner) rightOf(b, next *barRecord) ([2]float64, bool) {
 	f := &j.Fixes[b.of[0]]
-	if !math.IsNaN(f.Heading) {
-		sin, cos := math.Sincos(f.Heading * math.Pi / 180)
+	if f.Heading.Known() {
+		sin, cos := f.Heading.Angle().Sincos()
 		return [2]float64{cos, -sin}, true
 	}
 	if next == nil || j.Fixes[next.of[0]].Time.Sub(f.Time).Seconds() > 5 {

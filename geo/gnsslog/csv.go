@@ -219,7 +219,7 @@ func (part *part) row(fields [][]byte, total int, row []byte, line int) {
 		}
 		return trimBlanks(fields[at])
 	}
-	fix := geo.Fix{Heading: math.NaN(), Speed: math.NaN()}
+	fix := geo.Fix{Heading: geo.Bearing(math.NaN()), Speed: math.NaN()}
 	if !part.place(&fix, field(roleLat), field(roleLon), line) ||
 		part.has(roleQuality) && !part.quality(&fix, field(roleQuality), line) ||
 		part.has(roleTime) && !part.time(&fix, field(roleTime), field(roleDate), line) {

@@ -88,6 +88,6 @@ func readByStandardLibrary(data []byte) ([]geo.Fix, error) {
 				return nil, err
 			}
 		}
-		fixes = append(fixes, geo.Fix{Time: geo.InstantOf(at), At: geo.LonLat{Lon: values[1], Lat: values[0]}, Speed: values[2], Heading: values[3]})
+		fixes = append(fixes, geo.Fix{Time: geo.InstantOf(at), At: geo.LonLat{Lon: values[1], Lat: values[0]}, Speed: values[2], Heading: geo.Bearing(values[3])})
 	}
 }

@@ -108,26 +108,12 @@ func (part *part) heading(fix *geo.Fix, text []byte, line int) {
 // setHeading takes a heading that was read from text; ok is false where it is
 // no number.
 func (part *part) setHeading(fix *geo.Fix, value float64, ok bool, text []byte, line int) {
-	if value, ok = around(value, ok); !ok {
+	heading := geo.BearingOf(value)
+	if !ok || !heading.Known() {
 		part.troubles.add(badHeading, line, part.names[part.at[roleHeading]], text, wantHeading)
 		return
 	}
-	fix.Heading = value
-}
-
-// around brings a heading from -180..360 to 0..360, 360 itself to 0; others,
-// such as the 999 of a receiver that stands still, are no headings.
-func around(degrees float64, ok bool) (float64, bool) {
-	switch {
-	case !ok || !(degrees >= -180 && degrees <= 360):
-		return math.NaN(), false
-	case degrees < 0:
-		degrees += 360
-	}
-	if degrees >= 360 { // also what is a hair under 0
-		degrees -= 360
-	}
-	return degrees, true
+	fix.Heading = heading
 }
 
 // quality reads the quality of the fix; a line that says there is no fix is

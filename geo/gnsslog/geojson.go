@@ -180,7 +180,7 @@ func (r *geojsonReader) line(coordinates, times geojson.Value, line int) {
 			}
 			continue
 		}
-		fix := geo.Fix{Time: untimed, At: at, Heading: math.NaN(), Speed: math.NaN()}
+		fix := geo.Fix{Time: untimed, At: at, Heading: geo.Bearing(math.NaN()), Speed: math.NaN()}
 		if times.Exists() && !r.time(&fix, clocks[i], line) {
 			continue
 		}

@@ -137,7 +137,7 @@ func (r *gpxReader) open(element xml.StartElement) error {
 // begin starts a track point with its attributes.
 func (r *gpxReader) begin(element xml.StartElement) {
 	r.points++
-	r.point = gpxPoint{line: r.line(), fix: geo.Fix{Time: untimed, Heading: math.NaN(), Speed: math.NaN()}}
+	r.point = gpxPoint{line: r.line(), fix: geo.Fix{Time: untimed, Heading: geo.Bearing(math.NaN()), Speed: math.NaN()}}
 	var lat, lon string
 	for _, a := range element.Attr {
 		switch a.Name.Local {
@@ -200,10 +200,12 @@ func (r *gpxReader) close(name string) {
 	case name == "course":
 		r.understand(name, "heading in degrees")
 		value, ok := parseNumber(text, false)
-		if value, ok = around(value, ok); !ok {
+		heading := geo.BearingOf(value)
+		if !ok || !heading.Known() {
 			r.add1(badHeading, name, string(text), wantHeading)
+			heading = geo.Bearing(math.NaN())
 		}
-		fix.Heading = value
+		fix.Heading = heading
 	default:
 		r.beside(name, text)
 	}

@@ -33,7 +33,7 @@ func TestGPX(t *testing.T) {
 	fix := log.Fixes[0]
 	require.Equal(t, geo.LonLat{Lon: -1.2, Lat: 54.1}, fix.At)
 	require.Equal(t, 2.5, fix.Speed)
-	require.Equal(t, 90.0, fix.Heading)
+	require.Equal(t, geo.Bearing(90), fix.Heading)
 	require.Equal(t, geo.Differential, fix.Quality)
 	require.True(t, math.IsNaN(log.Fixes[1].Speed))
 	require.Equal(t, instant(t, "2025-09-24T06:00:01Z"), log.Fixes[1].Time)

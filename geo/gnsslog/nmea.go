@@ -52,7 +52,7 @@ type epochFix struct {
 	at      geo.LonLat
 	quality geo.Quality
 	speed   float64
-	heading float64
+	heading geo.Bearing
 	date    int64 // of RMC or ZDA, seconds since 1970; noDate if none
 }
 
@@ -154,7 +154,7 @@ func (r *nmeaReader) at(t nmea.Time, text string, line int) bool {
 		time.Duration(t.Second)*time.Second + time.Duration(t.Millisecond)*time.Millisecond
 	if !r.epoch.open || r.epoch.time != int64(since) {
 		r.endEpoch()
-		r.epoch = epochFix{open: true, line: line, time: int64(since), speed: math.NaN(), heading: math.NaN(), date: noDate}
+		r.epoch = epochFix{open: true, line: line, time: int64(since), speed: math.NaN(), heading: geo.Bearing(math.NaN()), date: noDate}
 	}
 	return true
 }
@@ -195,7 +195,7 @@ func (r *nmeaReader) takeRMC(s nmea.RMC, line int) {
 		e.speed = s.Speed * speedUnits["kn"].mps
 	}
 	if s.Fields[7] != "" {
-		e.heading, _ = around(s.Course, true)
+		e.heading = geo.BearingOf(s.Course)
 	}
 	if s.Date.Valid {
 		year := s.Date.YY + 2000
@@ -215,8 +215,8 @@ func (r *nmeaReader) takeVTG(s nmea.VTG) {
 	if math.IsNaN(e.speed) && s.Fields[4] != "" {
 		e.speed = s.GroundSpeedKnots * speedUnits["kn"].mps
 	}
-	if math.IsNaN(e.heading) && s.Fields[0] != "" {
-		e.heading, _ = around(s.TrueTrack, true)
+	if !e.heading.Known() && s.Fields[0] != "" {
+		e.heading = geo.BearingOf(s.TrueTrack)
 	}
 }
 

@@ -1,7 +1,6 @@
 package gnsslog
 
 import (
-	"math"
 	"strings"
 	"testing"
 
@@ -51,12 +50,12 @@ func TestNMEAEpochs(t *testing.T) {
 	require.Equal(t, instant(t, "1994-03-23T12:35:19Z"), fix.Time)
 	require.Equal(t, geo.Single, fix.Quality)
 	require.InDelta(t, 22.4*1852/3600, fix.Speed, 1e-12) // RMC goes before VTG; a knot is 1852 m an hour
-	require.Equal(t, 84.4, fix.Heading)
+	require.Equal(t, geo.Bearing(84.4), fix.Heading)
 	require.Equal(t, int32(2), log.Lines[0])
 
 	log = mustRead(t, "$GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,*47\n$GPVTG,220.86,T,,M,2.550,N,4.724,K,A*34\n", Options{})
 	require.InDelta(t, 2.55*1852/3600, log.Fixes[0].Speed, 1e-12)
-	require.Equal(t, 220.86, log.Fixes[0].Heading)
+	require.Equal(t, geo.Bearing(220.86), log.Fixes[0].Heading)
 	requireNote(t, log, "no sentence gives a date")
 }
 
@@ -129,14 +128,4 @@ func FuzzNMEA(f *testing.F) {
 		log, err := read("f", "$GPTXT,\n"+text+"\n"+summed(strings.ReplaceAll(text, "\n", "")), Options{})
 		checkLog(t, log, err)
 	})
-}
-
-func TestAround(t *testing.T) {
-	for degrees, want := range map[float64]float64{0: 0, 360: 0, -90: 270, 359.5: 359.5, -1e-300: 0} {
-		got, ok := around(degrees, true)
-		require.True(t, ok)
-		require.Equal(t, want, got)
-	}
-	_, ok := around(math.NaN(), true)
-	require.False(t, ok)
 }

@@ -140,7 +140,7 @@ func (rows *pointRows) point(p feature.Point, number int) {
 		return rows.value(p, rows.at[r])
 	}
 	text := func(r role) []byte { return trimBlanks(field(r).Text) }
-	fix := geo.Fix{At: p.At, Heading: math.NaN(), Speed: math.NaN()}
+	fix := geo.Fix{At: p.At, Heading: geo.Bearing(math.NaN()), Speed: math.NaN()}
 	if !rows.placed(p, number) ||
 		rows.has(roleQuality) && !rows.quality(&fix, text(roleQuality), number) ||
 		rows.has(roleTime) && !rows.time(&fix, text(roleTime), text(roleDate), number) {

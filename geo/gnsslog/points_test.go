@@ -56,9 +56,9 @@ func TestFromPoints(t *testing.T) {
 	assert.Equal(t, geo.LonLat{Lon: -2.4, Lat: 51.7}, log.Fixes[0].At)
 	for _, f := range log.Fixes[:2] {
 		assert.Equal(t, 2.5, f.Speed)
-		assert.Equal(t, 270.0, f.Heading)
+		assert.Equal(t, geo.Bearing(270), f.Heading)
 	}
-	assert.True(t, math.IsNaN(log.Fixes[2].Speed) && math.IsNaN(log.Fixes[2].Heading))
+	assert.True(t, math.IsNaN(log.Fixes[2].Speed) && !log.Fixes[2].Heading.Known())
 	require.Len(t, log.Columns, 1)
 	assert.Equal(t, []string{"on", "of f"}, log.Columns[0].Distinct, "a name in a message stays on its line")
 	assert.Equal(t, []Meaning{{"longitude", "longitude"}, {"latitude", "latitude"}, {"time", "time"}, {"Speed(km/h)", "speed in km/h"},

@@ -34,9 +34,9 @@ func drive(machine string, n int) []journal.Record {
 		r.Time = geo.InstantOf(start.Add(time.Duration(i) * 100 * time.Millisecond))
 		r.At = geo.LonLat{Lon: -117 - float64(i)*1.37e-6/3, Lat: 46.7 + float64(i)*1e-9/7}
 		r.Quality = geo.Quality(i % 9)
-		r.Heading, r.Speed = float64(i%360)+1.0/3, float64(i%50)/9
+		r.Heading, r.Speed = geo.Bearing(i%360)+1.0/3, float64(i%50)/9
 		if i%11 == 10 {
-			r.Heading, r.Speed = math.NaN(), math.NaN()
+			r.Heading, r.Speed = geo.Bearing(math.NaN()), math.NaN()
 		}
 		all = append(all, r)
 	}
@@ -46,7 +46,7 @@ func drive(machine string, n int) []journal.Record {
 // show is a record to the last bit, so that NaN equals itself.
 func show(r journal.Record) string {
 	return fmt.Sprintf("%d %x %x %x %x %d %q %q %q", r.Time, math.Float64bits(r.At.Lon), math.Float64bits(r.At.Lat),
-		math.Float64bits(r.Heading), math.Float64bits(r.Speed), r.Quality, r.Machine, r.Working, r.Sections)
+		math.Float64bits(float64(r.Heading)), math.Float64bits(r.Speed), r.Quality, r.Machine, r.Working, r.Sections)
 }
 
 func requireRecords(t require.TestingT, want, got []journal.Record, args ...any) {
@@ -129,7 +129,7 @@ func TestReadsBack(t *testing.T) {
 			r.Time = geo.Instant(rapid.Int64Range(int64(geo.InstantOf(time.Date(1678, 1, 1, 0, 0, 0, 0, time.UTC))),
 				int64(geo.InstantOf(time.Date(2261, 12, 31, 23, 59, 59, 999999999, time.UTC)))).Draw(t, "time"))
 			r.At = geo.LonLat{Lon: degrees(180, "lon"), Lat: degrees(90, "lat")}
-			r.Heading, r.Speed = orNone(360, "heading"), orNone(math.MaxFloat64, "speed")
+			r.Heading, r.Speed = geo.Bearing(orNone(360, "heading")), orNone(math.MaxFloat64, "speed")
 			if r.Heading == 360 {
 				r.Heading = 0
 			}

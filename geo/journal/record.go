@@ -54,7 +54,7 @@ func (r *Record) check() error {
 		return wrong("lon", fmt.Sprint(r.At.Lon), "degrees from -180 to 180")
 	case r.Quality > geo.Simulated:
 		return wrong("quality", r.Quality.String(), "the quality of a position")
-	case !math.IsNaN(r.Heading) && !(r.Heading >= 0 && r.Heading < 360):
+	case r.Heading.Known() && !(r.Heading >= 0 && r.Heading < 360):
 		return wrong("heading", fmt.Sprint(r.Heading), "degrees from 0 to 360, or none")
 	case !math.IsNaN(r.Speed) && !(r.Speed >= 0 && r.Speed <= math.MaxFloat64):
 		return wrong("speed", fmt.Sprint(r.Speed), "metres a second, or none")
@@ -100,7 +100,7 @@ func encode(line []byte, r *Record, machine string) []byte {
 		line = append(line, '0'+byte(r.Quality))
 	}
 	line = append(line, ',')
-	line = number(line, r.Heading)
+	line = number(line, float64(r.Heading))
 	line = append(line, ',')
 	line = number(line, r.Speed)
 	line = append(line, ',')
@@ -179,7 +179,7 @@ func (d *decoder) fields(line []byte) (r Record, ok bool) {
 		return r, false
 	}
 	r.Time = geo.InstantOf(at)
-	var okLat, okLon, okHeading, okSpeed bool
+	var okLat, okLon, okSpeed bool
 	r.At.Lat, okLat = parse(next())
 	r.At.Lon, okLon = parse(next())
 	quality := next()
@@ -187,7 +187,8 @@ func (d *decoder) fields(line []byte) (r Record, ok bool) {
 	if len(quality) == 1 && quality[0] >= '1' {
 		r.Quality, okQuality = geo.Quality(quality[0]-'0'), true // more than 8 is refused below
 	}
-	r.Heading, okHeading = parse(next())
+	heading, okHeading := parse(next())
+	r.Heading = geo.Bearing(heading)
 	r.Speed, okSpeed = parse(next())
 	var okName bool
 	if line, okName = d.name(line); !okName || !okQuality || !okLat || !okLon || !okHeading || !okSpeed {

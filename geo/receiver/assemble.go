@@ -42,8 +42,8 @@ type draft struct {
 	at      geo.LonLat
 	quality geo.Quality
 	speed   float64
-	course  float64
-	heading float64
+	course  geo.Bearing
+	heading geo.Bearing
 	error   float64
 	date    int64 // seconds since 1970; noDate if none came
 	arrived time.Time
@@ -53,10 +53,12 @@ func (d *draft) placed() bool { return d.gga || d.rmc || d.gns }
 
 // An aside is a value that came before the epoch it belongs to.
 type aside struct {
-	set   bool
-	leads bool // messages of this type came first in the cycle before
-	key   int64
-	a, b  float64
+	set     bool
+	leads   bool // messages of this type came first in the cycle before
+	key     int64
+	speed   float64     // of a VTG
+	bearing geo.Bearing // of a VTG or an HDT
+	metres  float64     // of a GST
 }
 
 const (
@@ -81,18 +83,18 @@ func (a *assembler) begin(key int64, now time.Time) bool {
 	}
 	a.cycle.stepped(time.Duration(key - a.draft.key))
 	a.open, a.told, a.fresh, a.active = true, false, false, now
-	a.draft = draft{key: key, speed: math.NaN(), course: math.NaN(), heading: math.NaN(), error: math.NaN(),
+	a.draft = draft{key: key, speed: math.NaN(), course: geo.Bearing(math.NaN()), heading: geo.Bearing(math.NaN()), error: math.NaN(),
 		date: noDate, arrived: now}
 	if a.course.take() {
-		a.draft.speed, a.draft.course = a.course.a, a.course.b
+		a.draft.speed, a.draft.course = a.course.speed, a.course.bearing
 		a.took(partVTG, now)
 	}
 	if a.heading.take() {
-		a.draft.heading = a.heading.a
+		a.draft.heading = a.heading.bearing
 		a.took(partHDT, now)
 	}
 	if a.estimate.take() && a.estimate.key == key {
-		a.draft.error = a.estimate.a
+		a.draft.error = a.estimate.metres
 		a.took(partGST, now)
 	}
 	return true
@@ -232,7 +234,7 @@ func (a *assembler) close(told bool, now time.Time) {
 	}
 	e := Epoch{Fix: geo.Fix{Time: at, At: d.at, Heading: d.course, Speed: d.speed, Quality: d.quality},
 		Error: d.error, Arrived: d.arrived}
-	if !math.IsNaN(d.heading) {
+	if d.heading.Known() {
 		e.Heading = d.heading
 	}
 	a.counts.Epochs++
@@ -273,6 +275,6 @@ func (a *assembler) estimated(key int64, metres float64, now time.Time) {
 	case a.told && a.closed.key == key:
 		a.late(partGST)
 	default:
-		a.estimate = aside{set: true, key: key, a: metres}
+		a.estimate = aside{set: true, key: key, metres: metres}
 	}
 }

@@ -171,7 +171,7 @@ func (g *GPSD) tpv(r *gpsdReport) bool {
 	if v := valueOf(r.Speed); v >= 0 {
 		d.speed = v
 	}
-	if v := around(valueOf(r.Track)); !math.IsNaN(v) {
+	if v := geo.BearingOf(valueOf(r.Track)); v.Known() {
 		d.course = v
 	}
 	estimate := valueOf(r.Eph)
@@ -197,14 +197,14 @@ func (g *GPSD) gst(r *gpsdReport) bool {
 
 func (g *GPSD) att(r *gpsdReport) bool {
 	a := &g.asm
-	heading := around(valueOf(r.Heading))
-	if math.IsNaN(heading) {
+	heading := geo.BearingOf(valueOf(r.Heading))
+	if !heading.Known() {
 		return r.Heading == nil
 	}
 	open, next := a.untimed(partHDT, &a.heading)
 	switch {
 	case next:
-		a.heading.set, a.heading.a = true, heading
+		a.heading.set, a.heading.bearing = true, heading
 	case open:
 		a.draft.heading = heading
 		a.took(partHDT, g.now)

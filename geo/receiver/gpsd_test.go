@@ -32,7 +32,7 @@ func TestGPSDReports(t *testing.T) {
 	at := geo.LonLat{Lon: -117.25, Lat: 46.5}
 	nan := math.NaN()
 	epoch := func(q geo.Quality, speed, heading, off float64) receiver.Epoch {
-		return receiver.Epoch{Fix: geo.Fix{Time: geo.InstantOf(noon), At: at, Speed: speed, Heading: heading, Quality: q}, Error: off, Arrived: noon}
+		return receiver.Epoch{Fix: geo.Fix{Time: geo.InstantOf(noon), At: at, Speed: speed, Heading: geo.Bearing(heading), Quality: q}, Error: off, Arrived: noon}
 	}
 	tests := []struct {
 		name  string

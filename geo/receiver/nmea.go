@@ -199,7 +199,7 @@ func (n *NMEA) rmc() bool {
 		d.speed = overGround(speed)
 	}
 	if !math.IsNaN(course) {
-		d.course = around(course)
+		d.course = geo.BearingOf(course)
 	}
 	if date != noDate {
 		d.date = date
@@ -269,13 +269,13 @@ func (n *NMEA) vtg() bool {
 	}
 	switch d := &a.draft; {
 	case next:
-		a.course.set, a.course.a, a.course.b = true, speed, around(course)
+		a.course.set, a.course.speed, a.course.bearing = true, speed, geo.BearingOf(course)
 	case open:
 		if math.IsNaN(d.speed) {
 			d.speed = speed
 		}
-		if math.IsNaN(d.course) {
-			d.course = around(course)
+		if !d.course.Known() {
+			d.course = geo.BearingOf(course)
 		}
 		a.took(partVTG, n.now)
 	}
@@ -301,9 +301,9 @@ func (n *NMEA) hdt() bool {
 	open, next := a.untimed(partHDT, &a.heading)
 	switch {
 	case next:
-		a.heading.set, a.heading.a = true, around(heading)
+		a.heading.set, a.heading.bearing = true, geo.BearingOf(heading)
 	case open:
-		a.draft.heading = around(heading)
+		a.draft.heading = geo.BearingOf(heading)
 		a.took(partHDT, n.now)
 	}
 	return true

@@ -74,7 +74,7 @@ func requireSame(t *testing.T, want []geo.Fix, got []receiver.Epoch) {
 	t.Helper()
 	show := func(f geo.Fix) string {
 		return fmt.Sprintf("%s %x %x heading %x speed %x %s", f.Time.Time().Format(time.RFC3339Nano), math.Float64bits(f.At.Lon),
-			math.Float64bits(f.At.Lat), math.Float64bits(f.Heading), math.Float64bits(f.Speed), f.Quality)
+			math.Float64bits(f.At.Lat), math.Float64bits(float64(f.Heading)), math.Float64bits(f.Speed), f.Quality)
 	}
 	var a, b []string
 	for _, f := range want {

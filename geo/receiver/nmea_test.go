@@ -273,14 +273,14 @@ func TestParts(t *testing.T) {
 	e := one(t, gga)
 	within(0, e.At)
 	require.Equal(t, geo.Fixed, e.Quality)
-	require.True(t, math.IsNaN(e.Speed) && math.IsNaN(e.Heading) && math.IsNaN(e.Error))
+	require.True(t, math.IsNaN(e.Speed) && !e.Heading.Known() && math.IsNaN(e.Error))
 
 	e = one(t, rmc)
 	within(100, e.At)
 	require.Equal(t, geo.QualityUnknown, e.Quality)
 	require.Equal(t, geo.InstantOf(noon), e.Time)
 	require.InDelta(t, 4.25*1852/3600, e.Speed, 1e-12)
-	require.Equal(t, 88.0, e.Heading)
+	require.Equal(t, geo.Bearing(88.0), e.Heading)
 
 	e = one(t, rmc, gns)
 	within(200, e.At)
@@ -292,9 +292,9 @@ func TestParts(t *testing.T) {
 
 	e = one(t, gga, vtg, hdt, gst)
 	require.InDelta(t, 4.375*1852/3600, e.Speed, 1e-12)
-	require.Equal(t, 91.25, e.Heading, "a true heading goes before the course")
+	require.Equal(t, geo.Bearing(91.25), e.Heading, "a true heading goes before the course")
 	require.InDelta(t, 0.02, e.Error, 1e-12, "0.012 and 0.016 m at right angles")
-	require.Equal(t, 88.0, one(t, hdt, rmc).Heading, "a heading before the first epoch belongs to none")
+	require.Equal(t, geo.Bearing(88.0), one(t, hdt, rmc).Heading, "a heading before the first epoch belongs to none")
 	require.InDelta(t, math.Hypot(0.02, 0.01), one(t, gga, summed("GPGST,120000.000,0.5,0.02,0.01,45.0,,,")).Error, 1e-12)
 	require.True(t, math.IsNaN(one(t, gga, sentence("GPGST", noon.Add(time.Second), 0)).Error), "of another moment")
 	require.InDelta(t, 0.02, one(t, gst, gga).Error, 1e-12)
@@ -478,7 +478,7 @@ func TestHeadingMoves(t *testing.T) {
 	}
 	require.Len(t, got, 200)
 	for i, e := range got[2:] {
-		require.Equal(t, 91+float64((i+2)%3)/4, e.Heading, "epoch %d", i+2)
+		require.Equal(t, 91+geo.Bearing((i+2)%3)/4, e.Heading, "epoch %d", i+2)
 	}
 }
 
@@ -505,7 +505,7 @@ func TestHeadingFaster(t *testing.T) {
 		got = append(got, n.Break()...)
 		require.Len(t, got, 100)
 		for i, e := range got[3:] {
-			require.Equal(t, float64((i+3)*tt.times%300), e.Heading, "%+v, epoch %d", tt, i+3)
+			require.Equal(t, geo.Bearing((i+3)*tt.times%300), e.Heading, "%+v, epoch %d", tt, i+3)
 		}
 	}
 }
@@ -567,7 +567,7 @@ func TestHeadingFirst(t *testing.T) {
 	got = append(got, n.Break()...)
 	require.Len(t, got, 80)
 	for i, e := range got[2:] {
-		require.Equal(t, 91+float64((i+2)%3)/4, e.Heading, "epoch %d", i+2)
+		require.Equal(t, 91+geo.Bearing((i+2)%3)/4, e.Heading, "epoch %d", i+2)
 	}
 	require.Zero(t, n.Counts().Late)
 }
@@ -617,7 +617,7 @@ func TestHeard(t *testing.T) {
 func checkEpoch(t *testing.T, e receiver.Epoch) {
 	t.Helper()
 	orNaN := func(v, least, below float64) bool { return math.IsNaN(v) || v >= least && v < below }
-	if math.Abs(e.At.Lat) > 90 || math.Abs(e.At.Lon) > 180 || !orNaN(e.Heading, 0, 360) || !orNaN(e.Speed, 0, math.Inf(1)) ||
+	if math.Abs(e.At.Lat) > 90 || math.Abs(e.At.Lon) > 180 || !orNaN(float64(e.Heading), 0, 360) || !orNaN(e.Speed, 0, math.Inf(1)) ||
 		!orNaN(e.Error, 0, math.Inf(1)) || e.Quality > geo.Simulated || !e.At.Valid() {
 		t.Errorf("%+v is out of bounds", e)
 	}

@@ -248,18 +248,3 @@ func dateOf(year, month, dom int) int64 {
 func (f *fields) one(i int, letters string) bool {
 	return i < f.n && (len(f.at[i]) == 0 || len(f.at[i]) == 1 && bytes.IndexByte([]byte(letters), f.at[i][0]) >= 0)
 }
-
-// around brings a heading from -180..360 to 0..360, 360 itself to 0; others,
-// such as the 999 of a receiver that stands still, are no headings: NaN.
-func around(degrees float64) float64 {
-	switch {
-	case !(degrees >= -180 && degrees <= 360):
-		return math.NaN()
-	case degrees < 0:
-		degrees += 360
-	}
-	if degrees >= 360 { // also what is a hair under 0
-		degrees -= 360
-	}
-	return degrees
-}

@@ -76,7 +76,7 @@ func TestAgainstGoNMEA(t *testing.T) {
 			require.Equal(t, geo.LonLat{Lon: s.Longitude, Lat: s.Latitude}, n.asm.draft.at)
 			require.Equal(t, map[string]geo.Quality{"R": geo.Fixed, "D": geo.Differential}[s.Mode[0]], n.asm.draft.quality)
 		case nmea.HDT:
-			require.Equal(t, s.Heading, n.asm.draft.heading)
+			require.Equal(t, geo.Bearing(s.Heading), n.asm.draft.heading)
 		}
 		require.Zero(t, n.Counts().Refused())
 	}

@@ -263,7 +263,7 @@ func TestGpsd(t *testing.T) {
 		require.InDelta(t, want.At.Lon, e.At.Lon, 0.6e-9)
 		require.InDelta(t, want.At.Lat, e.At.Lat, 0.6e-9)
 		require.InDelta(t, want.Speed, e.Speed, 0.6e-3)
-		require.InDelta(t, want.Heading, e.Heading, 0.6e-4)
+		require.InDelta(t, float64(want.Heading), float64(e.Heading), 0.6e-4)
 		require.Equal(t, geo.Fixed, e.Quality)
 		if e.Error > 0 {
 			estimates++

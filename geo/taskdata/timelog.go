@@ -127,7 +127,7 @@ const valueSize = 5
 // record reads the time and the position of one record.
 func (l *Log) record(i int, b []byte, h *header, odd *oddities) {
 	fix := &l.Fixes[i]
-	fix.Heading, fix.Speed = math.NaN(), math.NaN()
+	fix.Heading, fix.Speed = geo.Bearing(math.NaN()), math.NaN()
 	if l.Clock != nil {
 		at, ok := instant(binary.LittleEndian.Uint32(b), binary.LittleEndian.Uint16(b[4:]))
 		if !ok {

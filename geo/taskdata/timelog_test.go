@@ -43,7 +43,7 @@ func TestRecordBytes(t *testing.T) {
 		assert.Equal(t, geo.LonLat{Lon: -117.2, Lat: 46.7}, log.Fixes[0].At)
 		assert.Equal(t, at, log.Fixes[0].Time.Time())
 		assert.Equal(t, geo.QualityUnknown, log.Fixes[0].Quality)
-		assert.True(t, math.IsNaN(log.Fixes[0].Speed) && math.IsNaN(log.Fixes[0].Heading))
+		assert.True(t, math.IsNaN(log.Fixes[0].Speed) && !log.Fixes[0].Heading.Known())
 		assert.True(t, log.Zoneless)
 		assert.Nil(t, log.UTC)
 		raw, ok := log.Values[0].At(0)

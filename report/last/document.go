@@ -128,8 +128,8 @@ func gapWords(u quantity.Units, p *coverage.Pass, g *beside.SeamGap, side string
 // stands: "220 ft open, 310 ft to the north-east: 3.9 ft left at most".
 func (d *Document) openingWords(u quantity.Units, o *edge.Opening) string {
 	stands := d.Passes[0].Stands
-	distance, degrees := beside.Bearing(stands, o.At)
-	where := fmt.Sprintf("%s to the %s", u.Length(distance), geo.Compass(plane.Degrees(degrees)))
+	distance, bearing := beside.Bearing(stands, o.At)
+	where := fmt.Sprintf("%s to the %s", u.Length(distance), geo.Compass(bearing.Angle()))
 	if distance < plane.Distance(plane.Metre) {
 		where = "where the machine stands"
 	}

@@ -87,7 +87,7 @@ func (d *Document) JSON(w io.Writer) error {
 	for _, o := range d.openings() {
 		at := d.Map.Field.Frame.ToEarth(o.At)
 		distance, bearing := beside.Bearing(d.Passes[0].Stands, o.At)
-		s.Headland.Openings = append(s.Headland.Openings, opening{assess.MetresOf(o.Length), assess.MetresOf(o.Max), assess.DegreesOf(at.Lon), assess.DegreesOf(at.Lat), assess.MetresOf(distance), assess.Hundredths(bearing)})
+		s.Headland.Openings = append(s.Headland.Openings, opening{assess.MetresOf(o.Length), assess.MetresOf(o.Max), assess.DegreesOf(at.Lon), assess.DegreesOf(at.Lat), assess.MetresOf(distance), assess.Hundredths(float64(bearing))})
 	}
 	return assess.WriteJSON(w, s)
 }

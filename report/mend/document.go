@@ -115,9 +115,9 @@ func (d *Document) startWords() string {
 }
 
 // headingWords write a heading: "87 degrees, east".
-func headingWords(degrees float64) string {
-	whole := int(math.Round(degrees)) % 360
-	return fmt.Sprintf("%d degrees, %s", whole, geo.Compass(plane.Degrees(degrees)))
+func headingWords(b geo.Bearing) string {
+	whole := int(math.Round(float64(b))) % 360
+	return fmt.Sprintf("%d degrees, %s", whole, geo.Compass(b.Angle()))
 }
 
 // skipWords name the skip of a stop, and which part of it is driven.

@@ -101,7 +101,7 @@ func (d *Document) stop(i int, stop *mend.Stop, numbers map[int]int) stopSummary
 	return stopSummary{
 		Stop: i + 1, Skips: ids, Drive: r.Lane, Drives: r.Of, Area: assess.SquareMetres(area), Cause: largest.Cause,
 		Enter: d.placeOf(r.Line[0]), End: d.placeOf(r.Line[len(r.Line)-1]), LineUp: d.placeOf(r.LineUp),
-		EnterEnd: r.Enter, Heading: assess.Hundredths(r.Heading), Length: assess.MetresOf(r.Length), Width: assess.MetresOf(r.Need),
+		EnterEnd: r.Enter, Heading: assess.Hundredths(float64(r.Heading)), Length: assess.MetresOf(r.Length), Width: assess.MetresOf(r.Need),
 		Sections: sectionBits(r.Open), OpenWidth: assess.MetresOf(r.OpenWidth), Again: assess.SquareMetres(r.Again), Misses: assess.SquareMetres(r.Misses),
 		Travel: assess.MetresOf(l.Length), Worked: assess.MetresOf(l.Worked), Turned: assess.Hundredths(l.Turned.Degrees()), Outside: l.Outside,
 		Place: d.Place(quantity.Metric, largest.Place, largest.At),
