@@ -18,9 +18,9 @@ type Field struct {
 	Name     string
 	Frame    geo.Frame
 	Boundary []plane.Polygon
-	// Worked says that nobody drew a boundary and that the outer edge of the
-	// worked ground stands in for it: there is no stand-off and no over-reach
-	// to speak of then.
+	// Worked says that no boundary was given and that the outer edge of the
+	// worked ground stands in for it. Stand-off and over-reach have no meaning
+	// then.
 	Worked bool
 }
 

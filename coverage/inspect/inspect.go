@@ -32,7 +32,7 @@ type Facts struct {
 	Warnings   []field.Warning
 }
 
-// A Field is what one boundary is.
+// A Field is a boundary in figures.
 type Field struct {
 	ID           string // in a task set
 	Name         string // "" where the file has none

@@ -19,14 +19,14 @@ import (
 // A Log is what a log holds.
 type Log struct {
 	Fixes    int
-	NoClock  bool          // no times: what follows about time is zero
+	NoClock  bool          // the log has no times: the fields about time are zero
 	From, To time.Time     // of the earliest fix and the latest
 	Interval time.Duration // the usual one between fixes: the median
 	Silences []Silence     // from the longest down
 	Columns  []gnsslog.Meaning
 	Machines []string // the names in the machine column
 	Sections int      // how many the sections column has
-	// Working counts the fixes that say they work; -1 where the log is silent on it.
+	// Working counts the fixes at work; -1 where the log has no working state.
 	Working int
 	// Qualities counts the fixes by their quality, best known first.
 	Qualities []Quality
@@ -39,13 +39,13 @@ type Log struct {
 	Worked []geo.LonLat // of the middle of the bar, on the passes
 }
 
-// A Quality is how many fixes have a quality.
+// A Quality is the number of fixes of one quality.
 type Quality struct {
 	Quality geo.Quality
 	Fixes   int
 }
 
-// A Pass is what one working stretch is.
+// A Pass is one working stretch.
 type Pass struct {
 	From, To geo.LonLat
 	Start    time.Time // zero where the log has no clock

@@ -35,7 +35,7 @@ type Bar struct {
 	Right    float64 // m, the bar's middle right of the antenna
 }
 
-// A Task is what a task is.
+// A Task is a task of the set, with its logs.
 type Task struct {
 	ID, Name, Field string // Field is an id
 	Devices         []string
@@ -132,7 +132,7 @@ func logFacts(l worklog.Log, log *taskdata.Log) TaskLog {
 	return f
 }
 
-// addBar notes what bar a track tells of, once.
+// addBar adds the bar that a track tells of to its device, unless it has it already.
 func (s *Set) addBar(t taskdata.Track) {
 	for i := range s.Devices {
 		d := &s.Devices[i]

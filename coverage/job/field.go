@@ -100,8 +100,8 @@ func (g *namedGround) field() (field.Field, error) {
 	return f, nil
 }
 
-// grounds gathers what files bound. Boundaries of one name are parts of one
-// field; those of a task set are told apart by more than their names.
+// grounds gathers the boundaries in files. Those of one name are parts of one
+// field, except in a task set, where fields have ids.
 func (u *understanding) grounds(files []namedFile) (out []namedGround, err error) {
 	for _, f := range files {
 		bounds, err := u.boundsOf(f)
@@ -126,7 +126,7 @@ func (u *understanding) grounds(files []namedFile) (out []namedGround, err error
 	return out, nil
 }
 
-// boundsOf returns what one file bounds, and passes on what its reader doubted.
+// boundsOf returns the boundaries in one file, and passes on its reader's notes.
 func (u *understanding) boundsOf(f namedFile) ([]boundary.Boundary, error) {
 	if f.isSet {
 		return setGrounds(f.reference, u.sources.sets[f.path])
@@ -136,8 +136,8 @@ func (u *understanding) boundsOf(f namedFile) ([]boundary.Boundary, error) {
 	return file.Boundaries, nil
 }
 
-// chosen returns the field of that name, or all where there is no name. A
-// single field is it, whatever its file calls it.
+// chosen returns the field of that name, or all where there is no name. A single
+// field is returned whatever its file calls it.
 func (u *understanding) chosen(found []namedGround, name string) ([]namedGround, error) {
 	var names []string
 	for _, g := range found {
@@ -213,10 +213,10 @@ func (g *namedGround) extent() geo.Extent {
 }
 
 // farAway is how far from the boundary, in degrees of latitude, a log may
-// lie: 50 km, which no machine works from a field in one log.
+// lie: 50 km, which no machine works from a field in one log. Judgement.
 const farAway = 50 / 111.0
 
-// near sees to it that at least one fix lies near one of the fields.
+// near returns an error unless a fix lies near one of the fields.
 func (u *understanding) near(found []namedGround) error {
 	path := found[0].path
 	tracks := geo.NoExtent()

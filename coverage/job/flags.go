@@ -83,7 +83,7 @@ func (f Flags) implement(in Inputs, s *spec.Spec, m *spec.Machine) error {
 // A listing is what the command line says of how to measure and list, read.
 type listing struct {
 	minArea                 plane.Area
-	minWidth, edgeTolerance *plane.Length // nil where nothing is said
+	minWidth, edgeTolerance *plane.Length // nil if not given
 	maxGap                  time.Duration
 }
 
@@ -125,7 +125,7 @@ func (o Overrides) read() (l listing, err error) {
 	return l, nil
 }
 
-// apply takes it over into a job.
+// apply sets the options of a job.
 func (l listing) apply(j *Job) {
 	j.MinArea, j.MinWidth = l.minArea, 10*plane.Centimetre
 	if spacing := j.finestSpacing(); spacing > 0 {
@@ -143,8 +143,8 @@ func (l listing) apply(j *Job) {
 	}
 }
 
-// finestSpacing returns the smallest row spacing of the machines; zero where
-// nobody said one.
+// finestSpacing returns the smallest row spacing of the machines; zero if none is
+// given.
 func (j *Job) finestSpacing() (finest plane.Length) {
 	for _, m := range j.Machines {
 		if s := m.Implement.RowSpacing; s > 0 && (finest == 0 || s < finest) {

@@ -19,10 +19,9 @@ const (
 	ofVehicle   = 9
 )
 
-// taskImplement makes the implement of the logs of one machine from what
-// their task sets tell. The log whose bar is widest tells of the bar, since a
-// width may be known only as the widest that a log tells; what it does not
-// tell of the hitch the others may.
+// taskImplement makes the implement of the logs of one machine from their task
+// sets. The bar is that of the log with the widest one, since some sets tell its
+// width only as the widest value in a log. The hitch may come from another log.
 func (u *understanding) taskImplement(logs []worklog.Log) (machine.Implement, error) {
 	var widest *worklog.Device
 	hitch := taskdata.Hitch{AntennaToHitch: math.NaN(), AntennaRight: math.NaN(), HitchToBar: math.NaN(), Offset: math.NaN(), Connector: -1}
@@ -54,6 +53,11 @@ func (u *understanding) taskImplement(logs []worklog.Log) (machine.Implement, er
 	return im, nil
 }
 
+// together is how far neighbouring sections of a set may stand apart or lap, in
+// metres, before a warning says so. Rounding to whole millimetres on either side
+// makes 1 or 2 mm. Judgement; no test holds it closely.
+const together = 0.005
+
 // taskSections lays the sections of a set on a bar. Here each begins where the
 // one before ends; in a set they may stand apart or lap a little, and meet
 // in the middle then.
@@ -72,7 +76,7 @@ func (u *understanding) taskSections(width plane.Length, w *worklog.Device) []ma
 		}
 		weights[i], edge = max(0, next-edge), max(edge, next)
 	}
-	if apart > 0.005 { // rounding to whole millimetres on either side makes 1 or 2
+	if apart > together {
 		u.warn(field.Warning{File: w.Set.File, Text: fmt.Sprintf(
 			"sections of device %s stand apart or lap by up to %.3f m; each is taken to reach halfway to the next", w.Track.Device, apart)})
 	}

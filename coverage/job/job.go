@@ -1,6 +1,6 @@
-// Package job is the door in: from a job file or a call, and the logs and
-// boundaries they name, to what coverage and agronomy need. It goes in three
-// steps, each with a type of its own:
+// Package job reads all input: a job file or the flags of a command, and the logs
+// and boundaries that they name. It makes of them what coverage and agronomy need,
+// in three steps, each with a type of its own:
 //
 //	spec.Spec  what is written   package spec; flags.go for a call
 //	Sources    what is opened    sources.go: logs, boundaries, task sets
@@ -52,8 +52,8 @@ type Job struct {
 	MinWidth plane.Length
 
 	Zone   *time.Location // for times without a zone
-	Crop   *agronomy.Crop // nil where nobody said
-	RainAt *time.Time     // nil where nobody said
+	Crop   *agronomy.Crop // nil if not given
+	RainAt *time.Time     // nil if not given
 
 	GNSS      spec.GNSS
 	GoingBack agronomy.GoingBack

@@ -197,6 +197,7 @@ func (u *understanding) shares(l worklog.Log, rate *worklog.Rate, factor float64
 // farOff is how far a mean logged rate may be from the job's, as a factor,
 // without a word: no meter is out by half, and a unit mistaken for another is
 // by more (1.12 for lb/ac and kg/ha passes; 9.35 for gal/ac and L/ha does not).
+// TestLoggedRates holds it.
 const farOff = 1.5
 
 // doubtRate warns where a log's rate is far from the job's, and of what the

@@ -48,8 +48,8 @@ func (in Inputs) referenceOf(path string) reference {
 // IsSet reports whether a path means a task set, or a part of one.
 func (in Inputs) IsSet(path string) bool { return in.referenceOf(path).isSet }
 
-// Open reads the files that a spec names, several at a time. Of several wrong
-// ones the first is told.
+// Open reads the files that a spec names, several at a time. It reports the first
+// of several wrong ones.
 func Open(in Inputs, s *spec.Spec) (*Sources, error) {
 	src := &Sources{references: map[string]reference{}, logs: map[string]*gnsslog.Log{},
 		boundaries: map[string]*boundary.File{}, sets: map[string]*taskdata.Set{}}
@@ -59,8 +59,7 @@ func Open(in Inputs, s *spec.Spec) (*Sources, error) {
 	return src, src.read(in, s)
 }
 
-// find looks for all files, so that one that is missing is told before any is
-// read.
+// find opens all files once, so that a missing one is reported before any is read.
 func (src *Sources) find(in Inputs, s *spec.Spec) error {
 	for _, p := range append(tracksOf(s), s.Boundary...) {
 		if _, known := src.references[p.Path]; !known {
@@ -214,8 +213,8 @@ func keeps(s *spec.Spec) func(plain string) bool {
 	}
 }
 
-// noJob tells of a file that is no job what it holds instead; err is what there
-// is to say where nobody knows.
+// noJob returns the error for a file that is no job: it says what the file holds
+// instead, or is err where that is unknown.
 func (in Inputs) noJob(path string, err error) error {
 	if !errors.Is(err, spec.ErrNoJob) || in.Once(path) {
 		return err

@@ -38,7 +38,7 @@ func ofMachine(name string, logs []worklog.Log) ([]worklog.Log, error) {
 	return out, nil
 }
 
-// noteSet passes on, once, what the reader of the set at a path doubted.
+// noteSet passes on, once, the notes of the reader of the set at a path.
 func (u *understanding) noteSet(path string) {
 	if slices.Contains(u.noted, path) {
 		return

@@ -12,8 +12,8 @@ import (
 type Implement struct {
 	Name       string
 	Width      plane.Length // working width: openers × row spacing; always positive
-	Openers    int          // 0 where nobody said
-	RowSpacing plane.Length // 0 where nobody said
+	Openers    int          // 0 if not given
+	RowSpacing plane.Length // 0 if not given
 
 	// Sections are the parts of the bar that can be shut by themselves, from
 	// left to right, each beginning where the one before ends. There is at

@@ -62,6 +62,7 @@ func (s State) Edge(i int) plane.Length {
 // DryFor is how long nothing must have been put down at work for a product to
 // have run out. Meters and their sensors lag the bar's lowering and lifting by
 // some seconds, which an empty tank outlasts; ten seconds are 20 m of work.
+// Judgement; no test holds it closely.
 const DryFor = 10 * time.Second
 
 // DryRuns returns the fixes from ≤ i < to at work over which nothing of a

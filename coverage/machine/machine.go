@@ -63,9 +63,9 @@ const (
 	Inferred
 )
 
-// Middle returns a place in the midst of the fixes of some machines: the medians of their
-// longitudes and latitudes, which a few wild ones do not move. The second
-// result is false where no fix has a position.
+// Middle returns the medians of the longitudes and latitudes of all fixes of some
+// machines, which a few wild fixes do not move. The second result is false where
+// no fix has a position.
 func Middle(machines []Logged) (geo.LonLat, bool) {
 	var lons, lats []float64
 	for i := range machines {

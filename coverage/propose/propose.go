@@ -35,11 +35,12 @@ type Proposal struct {
 	zone     string // a guess, where times have no zone
 	zoneWhy  string
 	sections int    // that the logs tell of; 0 where they do not
-	width    string // as it is to stand in the file; "" where task sets tell it
+	width    string // as the file has it; "" where task sets tell it
 	widthWhy string
 }
 
-// anyWidth is a bar to find passes by; their spacing hardly depends on it.
+// anyWidth is the width of bar with which passes are found; their spacing hardly
+// depends on it. Judgement.
 const anyWidth = "12 m"
 
 // New reads a boundary and logs and works out the rest. Of f it takes
@@ -144,7 +145,7 @@ func (p *Proposal) look() {
 // zoneGuess says whether a mean hour of work is more likely UTC or the local
 // time at a longitude: the one that lies nearer to early afternoon.
 func zoneGuess(hour, lon float64) (zone, why string) {
-	const workday = 13.0 // hours by the sun
+	const workday = 13.0 // hours by the sun, the middle of a working day: TestProposeZone
 	off := func(h float64) float64 { return math.Abs(math.Remainder(h-workday, 24)) }
 	shift := math.Round(lon / 15)
 	if shift == 0 || off(hour+lon/15) <= off(hour) {
@@ -168,14 +169,14 @@ func (p *Proposal) guessWidth(feet bool) error {
 		}
 	}
 	apart := p.spacings()
-	const fewest = 3
+	const fewest = 3 // passes: TestProposeIsAJob
 	if len(apart) < fewest {
 		return &job.InputError{File: p.logs[0].File, Found: fmt.Sprintf("%d passes beside another, too few to tell the working width by", len(apart)),
 			Want: `--width, such as --width "40 ft"`}
 	}
 	slices.Sort(apart)
 	n := len(apart)
-	const uneven = 1.25 // between the quarters: over that, passes of other spacing are among them
+	const uneven = 1.25 // ratio of the upper to the lower quartile, at most: TestProposeIsAJob
 	if apart[3*n/4] > uneven*apart[n/4] {
 		return &job.InputError{File: p.logs[0].File,
 			Found: fmt.Sprintf("neighbouring passes %s to %s apart, too uneven to tell the working width by", inUnit(apart[n/4], feet), inUnit(apart[3*n/4], feet)),

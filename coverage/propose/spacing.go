@@ -51,10 +51,9 @@ type straight struct {
 	length, middle float64
 }
 
-// straightOf returns a pass as a straight line: its chord, where the path is
-// hardly longer.
+// straightOf returns a pass as its chord, if the path is hardly longer than that.
 func straightOf(p *work.Pass) (straight, bool) {
-	const shortest, hardly = 20.0, 1.01
+	const shortest, hardly = 20.0, 1.01 // m of chord, and ratio of path to chord; judgement, no test holds them closely
 	if len(p.Poses) < 2 {
 		return straight{}, false
 	}
@@ -70,7 +69,7 @@ func straightOf(p *work.Pass) (straight, bool) {
 // beside returns how far b lies from the middle of a, if it runs beside it
 // within a few degrees, and no nearer than ground worked twice.
 func (a straight) beside(b straight) (float64, bool) {
-	const parallel = 0.05 // radians
+	const parallel = 0.05 // radians; judgement, no test holds it closely
 	if math.Abs(a.ux*b.uy-a.uy*b.ux) > parallel {
 		return 0, false
 	}

@@ -86,9 +86,8 @@ var ratios = map[[2]Kind]Kind{
 // nutrients are the names a nutrient rate may carry.
 var nutrients = []string{"N", "P2O5", "K2O"}
 
-// byName holds the simple units by every name, and by the name in lower case
-// too: "50 FT" is no riddle. "T" is one, since it stands for tons of either
-// sort, and so it is not understood.
+// byName holds the simple units by every name, and by the name in lower case, so
+// that "50 FT" is understood. "T" is refused, since it may be a tonne or a ton.
 var byName, names = func() (map[string]unit, []string) {
 	m := map[string]unit{}
 	var all []string

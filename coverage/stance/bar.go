@@ -42,9 +42,9 @@ func (b Bar) End(offset plane.Length) plane.Point {
 //	|    |    |    |   -->
 //	r0---r1---r2---r3
 //
-// Its winding number at any place is the number of quads over it. Where an
-// end of the stretch stands still or goes backward the quad would count
-// against that ground: it is made into rings of its own that run the right way.
+// Its winding number at any place is the number of quads over it. A quad that does
+// not run anticlockwise, since an end of the stretch stands still or goes backward,
+// would subtract from that number: it becomes rings of its own (see [Positive]).
 func Strip(rings []plane.Ring, bars []Bar, s machine.Section) []plane.Ring {
 	left, right := make([]plane.Point, len(bars)), make([]plane.Point, len(bars))
 	for i, b := range bars {

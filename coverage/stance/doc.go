@@ -5,7 +5,7 @@
 //
 //	track.Path --stance.go, windowing.go--> a smoothed path with directions
 //	           --reverse.go---------------> where the machine was in reverse
-//	           --slip.go------------------> by how much it heads beside where its antenna goes
+//	           --slip.go------------------> the angle between its heading and its antenna's travel
 //	           --stance.go----------------> Walk: hitch, links and bar, step by step
 //
 // bar.go is the bar at one time, and the ground it sweeps from one to the next.

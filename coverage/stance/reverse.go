@@ -9,15 +9,14 @@ import (
 )
 
 // A machine that backs up leaves a cusp in its way where it changes gear: it
-// goes back over the place it came from. Nothing that drives forward does so,
-// for its turns have a radius. Between two cusps it goes the other way from
-// where it heads.
+// goes back over the place it came from. A machine that drives forward leaves none,
+// for its turns have a radius. Between two cusps it travels against its heading.
 //
 //	>--o------o--+   in: from far to near before the turning back
 //	   o<-----o--+   on: from near to far after it, in nearly the opposite direction
 //
-// A log of positions says no more than that: not whether the bar was in the
-// ground on the way back. What the log says of work is believed.
+// Positions alone do not say whether the bar was in the ground on the way back. The
+// logged working state is believed. TestBacksUp shows what the figures do.
 const (
 	// cuspNear and cuspFar bound, in metres of way from a cusp, the two places on
 	// either side by which directions there are told. Nearer than that the noise
@@ -34,8 +33,8 @@ const (
 	// cuspBeside is how far beside the way in the way out begins at most. A
 	// machine that turned between two fixes comes out farther away.
 	cuspBeside = 1.0 // m
-	// mostBacked is how far a machine backs up at most. Who goes farther has
-	// turned round where the log shows none of it.
+	// mostBacked is how far a machine backs up at most. One that goes farther has
+	// turned round without a trace in the log.
 	mostBacked = 60.0 // m
 )
 
@@ -44,13 +43,13 @@ type displacement struct{ x, y float64 }
 
 // cusps returns the stations at which the machine changed from forward to
 // reverse or back, for stations that continue from one another; way is how far
-// it went to each. What is wrong with a station itself makes no cusp: the
-// directions are those between others.
+// it went to each. The directions at a station are those between others, so an
+// error in its own place makes no cusp.
 func cusps(st []track.Station, way []float64) []int {
 	var out []int
-	var a0, a1, b0, b1 int // far and near before, near and far after
-	best := -1             // of the stations about one cusp, the one farthest on
-	var into displacement  // the direction that is measured in
+	var a0, a1, b0, b1 int // stations: far and near before i, near and far after it
+	best := -1             // of the stations about one cusp, the one farthest along into
+	var into displacement  // the direction of travel before the cusp
 	step := func(from, to int) displacement { return displacement{st[to].X - st[from].X, st[to].Y - st[from].Y} }
 	for i := 1; i < len(st); i++ {
 		for way[i]-way[a1+1] >= cuspNear {
@@ -92,10 +91,10 @@ func cusps(st []track.Station, way []float64) []int {
 	return out
 }
 
-// gears tells which of the stretches between cusps were driven in reverse: they
-// take turns. A stretch longer than any machine backs up is none, and begins
-// the count anew. Whether a log begins in reverse is told by what leaves less
-// of that unexplained, and then by what is the shorter way in reverse.
+// gears tells which of the stretches between cusps were driven in reverse: every
+// other one. A stretch of more than mostBacked was driven forward, and the count
+// begins anew there. Whether the log begins in reverse is chosen so that fewer such
+// stretches contradict the count, and then so that less way is in reverse.
 func gears(cusps []int, way []float64) []bool {
 	ends := append(slices.Clone(cusps), len(way)-1)
 	count := func(reverse bool) (back []bool, odd int, sum float64) {
@@ -122,8 +121,8 @@ func gears(cusps []int, way []float64) []bool {
 	return ahead
 }
 
-// isCourse reports whether logged headings are the direction of travel, and not
-// the machine's own: they turn round with it where it changes gear.
+// isCourse reports whether logged headings are the direction of travel and not
+// the machine's heading: most turn round where the machine changes gear.
 func isCourse(path []smoothed, heading []geo.Bearing) bool {
 	turned, kept := 0, 0
 	for i := 1; i < len(path); i++ {
@@ -142,7 +141,7 @@ func isCourse(path []smoothed, heading []geo.Bearing) bool {
 }
 
 // faced returns logged headings as those of the machine: where they are the
-// direction of travel they say nothing of it in reverse.
+// direction of travel, those in reverse are dropped.
 func faced(path []smoothed, heading []geo.Bearing) []geo.Bearing {
 	if heading == nil || !isCourse(path, heading) {
 		return heading

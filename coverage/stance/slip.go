@@ -9,28 +9,34 @@ import (
 	"lapwing/geo/plane"
 )
 
-// An antenna that rides d metres ahead of where its machine does not slip
-// sideways is swung into the turn: it goes beside where the machine heads, by an
-// angle whose sine is d times the curve of the antenna's way. 2 m ahead in a
-// turn of 8 m that is 14 degrees.
+// An antenna mounted d metres ahead of its machine's non-slip point (the rear axle
+// of a tractor) has a lever arm. In a turn it moves at an angle to the machine's
+// heading, the slip, whose sine is d times the curvature of the antenna's path: 14
+// degrees for 2 m in a turn of 8 m radius.
 //
-// Neither the way alone nor one logged heading tells that: d differs from
+// Neither the path alone nor one logged heading gives the slip: d differs from
 // machine to machine, and headings are noisy, or filtered, or themselves the
-// direction of travel. But over the turns of a log the headings tell d, to a
-// few centimetres, and with it the machine's own heading everywhere.
+// direction of travel. But least squares over all turns of a log give d to a few
+// centimetres, as the slope of sin(slip) against curvature through zero, and with
+// d the machine's heading everywhere.
+//
+// The figures are judgement. TestAntennaAheadInATurn holds slipFar; no test holds
+// the others closely.
 const (
 	slipLeast   = 30       // stations in turns, at least
 	slipFlat    = 1.0 / 60 // 1/m; a flatter curve is no turn
-	slipTight   = 1.0 / 3  // and a tighter one is noise
-	slipFar     = 1.1      // times the bar's own distance, at most: farther is a filter's delay
+	slipTight   = 1.0 / 3  // 1/m; a tighter curve is noise
+	slipFar     = 1.1      // times the distance from antenna to bar that d is, at most: more is a filter's delay
 	slipSure    = 4.0      // standard errors that d is from 0, at least
-	slipQuiet   = 0.02     // 1/m, at least; less of a curve is let through the less there is of it
-	slipNoisy   = 5.0      // times the noise in the curve, which 2 cm in the fixes make 0.004: the same where it is larger
+	slipQuiet   = 0.02     // 1/m; least noise floor of curvature (see findSlip)
+	slipNoisy   = 5.0      // noise floor in standard deviations of curvature, which are 0.004 for 2 cm in the fixes
+	mostSine    = 0.9      // of the slip
 	mostSlipped = 0.7      // rad between heading and travel; more is backing up
 )
 
-// findSlip fills in by how much the machine heads beside where its antenna
-// goes, for a bar that is rigid with it.
+// findSlip fills in the slip of each station, for a bar that is rigid with the
+// machine. The curvature c is shrunk to c³/(c²+q²), q a multiple of its noise: the
+// noise on a straight line would else wag the bar.
 func findSlip(im *machine.Implement, path []smoothed, heading []geo.Bearing) {
 	far := im.AntennaToHitch.Metres()
 	if im.Towed || far <= 0 || heading == nil {
@@ -69,14 +75,14 @@ func findSlip(im *machine.Implement, path []smoothed, heading []geo.Bearing) {
 	quiet := max(slipQuiet, slipNoisy*curveNoise(path))
 	for i := range path {
 		c := path[i].curve
-		path[i].slip = plane.Angle(math.Asin(max(-0.9, min(0.9, d*c*c*c/(c*c+quiet*quiet)))))
+		path[i].slip = plane.Angle(math.Asin(max(-mostSine, min(mostSine, d*c*c*c/(c*c+quiet*quiet)))))
 	}
 }
 
-// curveNoise estimates the standard deviation of the noise in the curves of a
-// path, 1/m: by how much they differ from the mean of those a smoothing window
-// before and after, which share no fix with them. A steady turn differs by
-// nothing, and the median leaves out where turns begin and end.
+// curveNoise estimates the standard deviation of the noise in the curvature of a
+// path, 1/m, from the difference between each curvature and the mean of those a
+// smoothing window before and after, which share no fix with it. The difference is
+// zero in a steady turn, and the median ignores where turns begin and end.
 func curveNoise(path []smoothed) float64 {
 	var off []float64
 	before, after := 0, 0
@@ -98,8 +104,8 @@ func curveNoise(path []smoothed) float64 {
 	if len(off) == 0 {
 		return 0
 	}
-	// Of a normal deviate the median size is 0.6745 standard deviations; that of
-	// one less the mean of two others is sqrt(1.5) of them.
+	// The median size of a normal deviate is 0.6745 standard deviations, and the
+	// difference of one from the mean of two others has sqrt(1.5) times theirs.
 	slices.Sort(off)
 	return off[len(off)/2] / (0.6745 * math.Sqrt(1.5))
 }

@@ -20,8 +20,9 @@ import (
 const Baseline = 2.8 // m, either way
 
 // finest is how far the path between two fixes may bend away from the line
-// between them before poses are put in between. It is below what thinning
-// takes away again, so that sparse logs of turns lose nothing to it.
+// between them before poses are put in between. It is below what thinning takes
+// away again (sweep.Thin), so that sparse logs of turns lose nothing to it. No test
+// holds it closely.
 const finest = 0.002 // m
 
 // A Stance is where the bar of an implement was at one time, on the field's
@@ -38,21 +39,20 @@ type smoothed struct {
 	x, y   float64
 	tx, ty float64     // direction of travel, of length 1
 	curve  float64     // 1/m; positive where it turns right
-	slip   plane.Angle // by which the machine heads to the left of that, see findSlip
+	slip   plane.Angle // by which the machine heads to the left of its travel, see findSlip
 	back   bool        // in reverse, see cusps
 }
 
-// smooth fits a parabola of the distance travelled to the stations within
-// the baseline of each, and takes its middle: a parabola has no bias on a
-// straight line nor on a steady turn. Stations count for less the farther away
-// they are, and for nothing at the baseline (W. S. Cleveland, "Robust locally
-// weighted regression and smoothing scatterplots", 1979; with weights 1 - d²,
-// V. A. Epanechnikov, 1969): the path does not start aside whenever one comes
-// within reach or leaves it, as noise would make it do at nearly every fix.
-// With few stations in reach it takes the nearest on either side, and passes
-// through all three. It does not look across a silence: what lies beyond,
-// after a turn perhaps, tells nothing of the way here. Nor does it look across
-// a change of gear, which would be rounded off.
+// smooth is local quadratic regression on the distance travelled (LOESS of degree
+// 2: W. S. Cleveland, "Robust locally weighted regression and smoothing
+// scatterplots", 1979) with the kernel 1 - d² (V. A. Epanechnikov, 1969) and a
+// bandwidth of Baseline: it fits a parabola to the stations about each one and
+// takes its middle, which has no bias on a straight line nor on a steady turn.
+// Weights fall to zero at the bandwidth, so that the path does not jump when a
+// station comes within reach. With few stations in reach it takes the nearest on
+// either side, and passes through all three. It does not look across a silence,
+// since the machine may have turned there, nor across a change of gear, which it
+// would round off.
 func smooth(st []track.Station) []smoothed {
 	out := make([]smoothed, len(st))
 	for from := 0; from < len(st); {
@@ -147,8 +147,8 @@ func smoothChunk(st []track.Station, r *windowing, out []smoothed, from, to int)
 	}
 }
 
-// fades returns at what distance from station i stations count for nothing: at
-// its reach, or beyond its neighbours where they are farther away.
+// fades returns the kernel's bandwidth at station i: its reach, or a little more
+// than the distance to its farther neighbour where that is longer.
 func fades(s []float64, i int, reach float64) float64 {
 	if i > 0 {
 		reach = max(reach, beyond*(s[i]-s[i-1]))
@@ -159,9 +159,9 @@ func fades(s []float64, i int, reach float64) float64 {
 	return reach
 }
 
-// beyond is how far beyond a neighbour stations count for nothing, in distances
-// of it. Three stations, however they count, make one parabola; where there
-// are more it hardly matters.
+// beyond is the least bandwidth, as a multiple of the distance to a neighbour. The
+// parabola through three stations does not depend on it, and that through more
+// hardly does: no test holds it closely.
 const beyond = 1.25
 
 // A window holds the sums that weighted least-squares parabolas x(s) and y(s)
@@ -185,7 +185,8 @@ func (w *window) add(s, x, y, sign float64) {
 	w.s[6] += power * s
 }
 
-// about returns the sums of powers of s - s0 as those of s - s0 - d.
+// about shifts the origin of the moments in sums by d: from powers of s - s0 to
+// those of s - s0 - d.
 func about(d float64, sums []float64) {
 	for k := 1; k < len(sums); k++ {
 		for j := len(sums) - 1; j >= k; j-- {
@@ -197,7 +198,7 @@ func about(d float64, sums []float64) {
 // at returns the value, direction and curvature at s of the parabolas to which
 // a station at the distance d from s counts 1 - (d/fades)².
 func (w *window) at(s, fades float64, count int) smoothed {
-	// With the sums about s the three coefficients are what is wanted.
+	// With moments about s the coefficients a, b, c give place, direction, curvature.
 	m, mx, my := w.s, w.x, w.y
 	about(s-w.s0, m[:])
 	about(s-w.s0, mx[:])
@@ -245,7 +246,7 @@ type Step struct {
 }
 
 // A Walk follows the bar of an implement along a path, from one station to the
-// next. It is gone once.
+// next. It can be walked only once.
 type Walk struct {
 	*track.Path
 	smooth []smoothed
@@ -330,14 +331,18 @@ func (w *Walk) All() []Step {
 }
 
 // agree is how far the chord of a silence and the headings at its ends may
-// differ for the machine to have gone straight on.
+// differ for the machine to have gone straight on: TestSilenceInATurn.
 const agree = plane.Angle(30 * math.Pi / 180)
+
+// stayed is the length of a chord below which its direction tells nothing: the
+// machine stood. Judgement; no test holds it closely.
+const stayed = 1.0 // m
 
 // StraightOn reports whether the bar went straight from one stance to another
 // while the log was silent.
 func StraightOn(from, to *Stance) bool {
 	dx, dy := to.X-from.X, to.Y-from.Y
-	if math.Hypot(dx, dy) < 1 {
+	if math.Hypot(dx, dy) < stayed {
 		return true // it stood; there is no ground in between to speak of
 	}
 	chord := plane.Direction(dx, dy)
@@ -350,13 +355,13 @@ func straight(a, b *smoothed) bool {
 	dx, dy := b.x-a.x, b.y-a.y
 	d := math.Hypot(dx, dy)
 	least := d * math.Cos(float64(agree))
-	return d < 1 || dx*a.tx+dy*a.ty >= least && dx*b.tx+dy*b.ty >= least
+	return d < stayed || dx*a.tx+dy*a.ty >= least && dx*b.tx+dy*b.ty >= least
 }
 
-// orient fills in the direction where there is no travel to tell it from, from
-// the log's heading or else from a neighbour, and turns it round where the
-// logged heading says the machine was backing up, or else the cusps do. There is one a
-// station; nil where the log's headings are not to be trusted.
+// orient fills in the direction of a station without travel, from the log's heading
+// or else from a neighbour. It turns the direction round where the logged heading
+// says that the machine was backing up, or else the cusps do. heading is one for
+// each station; nil where the log's headings are not to be trusted.
 func orient(path []smoothed, heading []geo.Bearing) {
 	for i := range path {
 		p := &path[i]
@@ -369,8 +374,8 @@ func orient(path []smoothed, heading []geo.Bearing) {
 			p.tx, p.ty = lx, ly
 		case math.IsNaN(p.tx) && i > 0:
 			p.tx, p.ty = path[i-1].tx, path[i-1].ty
-		case p.tx*lx+p.ty*ly < -0.5, // false for NaN
-			p.back && !(p.tx*lx+p.ty*ly > 0.5):
+		case p.tx*lx+p.ty*ly < -alike, // false for NaN
+			p.back && !(p.tx*lx+p.ty*ly > alike):
 			p.tx, p.ty, p.back = -p.tx, -p.ty, true
 		default:
 			p.back = false
@@ -388,6 +393,12 @@ func orient(path []smoothed, heading []geo.Bearing) {
 	}
 }
 
+// When logged headings are believed: TestAntennaAheadInATurn.
+const (
+	alike         = 0.5 // cosine of the angle to the travel, at least, to agree with it; below its negative, to oppose it
+	trustedTenths = 9   // tenths of the stations where heading and travel agree, at least
+)
+
 // trusted reports whether the log's headings may overrule the travel: they
 // agree with it nearly always. A column that is always 0 does not, nor does
 // one that means something else.
@@ -398,12 +409,20 @@ func trusted(path []smoothed, heading []geo.Bearing) bool {
 			continue
 		}
 		told++
-		if x, y := heading[i].Angle().Sincos(); p.tx*x+p.ty*y > 0.5 {
+		if x, y := heading[i].Angle().Sincos(); p.tx*x+p.ty*y > alike {
 			agree++
 		}
 	}
-	return told > 0 && agree*10 >= told*9
+	return told > 0 && agree*10 >= told*trustedTenths
 }
+
+// Which ways between two stations are arcs, and into how many parts they are cut.
+// Judgement; no test holds it closely.
+const (
+	sharpest  = 2.6  // rad; what turns by more is a cusp
+	shortest  = 0.05 // m; what is shorter is a turn on the spot
+	mostParts = 64
+)
 
 // subdivisions says in how many parts the way from a to b is to be taken, so
 // that the ends of the bar, half metres out, stay within finest of an arc.
@@ -416,11 +435,11 @@ func subdivisions(a, b *smoothed, half float64) int {
 		return 1
 	}
 	turn := math.Abs(math.Atan2(sin, cos))
-	if turn > 2.6 || dist < 0.05 { // a cusp, where there is no arc to follow
+	if turn > sharpest || dist < shortest { // a cusp, where there is no arc to follow
 		return 1
 	}
 	n := math.Sqrt(turn * (dist + half*turn) / (8 * finest))
-	return max(1, min(64, int(math.Ceil(n))))
+	return max(1, min(mostParts, int(math.Ceil(n))))
 }
 
 // between returns the place at share t of the way from a to b, on the cubic
@@ -456,8 +475,8 @@ type tow struct {
 	im      *machine.Implement
 	links   []link
 	given   bool    // the angles of the links at the next place are known
-	way     float64 // m pulled since nobody knew where the bar was
-	settles float64 // m of it until the bar is in line, whatever it was
+	way     float64 // m pulled since the bar's angle was last unknown
+	settles float64 // m of way after which the bar is in line from any angle
 }
 
 // A link is a rigid pole whose front pin is pulled along and whose rear end
@@ -470,8 +489,8 @@ type link struct {
 	set    bool
 }
 
-// settled is how many times its own length a pole is pulled until what is left
-// of its angle is a twentieth.
+// settled is how many times its own length a pole is pulled until it counts as in
+// line: exp(-3), about 0.05 of its angle, is left then (see pull). Judgement.
 const settled = 3
 
 func newTow(im *machine.Implement) *tow {
@@ -495,8 +514,8 @@ func newTow(im *machine.Implement) *tow {
 	return t
 }
 
-// letGo forgets where the bar was: the machine turned, nobody knows how, and
-// is taken to have pulled the bar in line again before it goes on working.
+// letGo makes the bar's heading unknown, after a turn in a silence of the log. The
+// bar is assumed to be in line with the travel when the log goes on.
 func (t *tow) letGo() {
 	t.given, t.way = false, 0
 	for i := range t.links {
@@ -537,12 +556,18 @@ func (t *tow) follow(p *smoothed) Stance {
 	return Stance{X: x + off*cos, Y: y - off*sin, Heading: heading, Guess: guess, Back: p.back}
 }
 
+// pushedBack is the angle, in radians, between a pole and the travel of its pin from
+// which on the pole is pushed straight back and stays in line: just under π, where
+// the closed form of pull has no bound. No test holds it closely.
+const pushedBack = 3.1
+
 // pull moves the front pin to x, y.
 //
-// While the pin moves in a straight line the rear end draws a tractrix: the
-// angle θ between pole and line shrinks by tan(θ/2) = tan(θ₀/2) exp(-s/L).
-// Steps are short where the path bends, so a chain of straight ones is exact
-// to far below a millimetre.
+// It is the off-tracking of a towed link. While the pin moves in a straight line
+// the rear end draws a tractrix (C. Huygens, 1693, from memory), which has a closed
+// form: the angle θ between pole and line shrinks by tan(θ/2) = tan(θ₀/2) exp(-s/L).
+// Steps are short where the path bends, so a chain of straight ones is exact to far
+// below a millimetre.
 func (l *link) pull(x, y float64, lead plane.Angle, given bool) {
 	dx, dy := x-l.x, y-l.y
 	l.x, l.y = x, y
@@ -562,7 +587,7 @@ func (l *link) pull(x, y float64, lead plane.Angle, given bool) {
 	}
 	way := plane.Direction(dx, dy)
 	theta := l.angle.To(way)
-	if theta.Abs() > 3.1 { // pushed straight back: it stays in line
+	if theta.Abs() > pushedBack {
 		return
 	}
 	l.angle = way - plane.Angle(2*math.Atan(math.Tan(float64(theta)/2)*math.Exp(-s/l.length)))

@@ -6,38 +6,38 @@ import (
 	"lapwing/coverage/track"
 )
 
-// A windowing says how far from each station of a run others count.
+// A windowing says how far smoothing reaches from each station of a run.
 type windowing struct {
 	way        []float64 // m along the run, of each station
-	begin, end float64   // m, how far others count at the first and at the last
+	begin, end float64   // m, the reach at the first and at the last station
 }
 
-// How far others count at the first and last station of a run, in baselines.
-// There are none on the other side, so that place and direction are the
-// noisier: over 1.4 baselines at 5 Hz, 2 cm of noise turn the bar by more than a
-// degree. So they count from farther away, as long as one parabola goes through
-// all of them: a turn begun there is not bent out of shape.
+// The window at the first and last station of a run is one-sided, and place and
+// direction there are noisier: over 1.4 baselines at 5 Hz, 2 cm of noise turn the
+// bar by more than a degree. So that window is widened for as long as one parabola
+// still fits all stations in it, which keeps the shape of a turn. The figures are
+// judgement; no test holds them closely.
 const (
-	oneSided    = 1.4  // at least
-	longSided   = 4.0  // about, at most
-	longerBy    = 1.35 // times as far as before, each time
-	rougher     = 1.5  // times the mean square off the parabola that may be noise still
-	smoothLeast = 5e-4 // m off the parabola, which is no matter
-	toTell      = 6    // stations, at least, for the noise to be told
+	oneSided    = 1.4  // baselines of reach, at least
+	longSided   = 4.0  // baselines, about, at most
+	longerBy    = 1.35 // growth of the reach at each try
+	rougher     = 1.5  // growth of the mean square off the parabola that still counts as a fit
+	smoothLeast = 5e-4 // m off the parabola that always count as a fit
+	toTell      = 6    // stations in the window, at least, to tell the fit
 )
 
 func newWindowing(st []track.Station, way []float64) windowing {
 	return windowing{way, sided(st, way, 1), sided(st, way, -1)}
 }
 
-// reach returns how far from station i of the run others count.
+// reach returns how far smoothing reaches from station i of the run.
 func (r *windowing) reach(i int) float64 {
 	s := r.way
 	return max(Baseline, r.begin-(s[i]-s[0]), r.end-(s[len(s)-1]-s[i]))
 }
 
-// sided returns how far others count at the first station, for a step of 1, or
-// at the last, for -1.
+// sided returns the reach at the first station, for a step of 1, or at the last,
+// for -1.
 func sided(st []track.Station, way []float64, step int) float64 {
 	reach := oneSided * Baseline
 	before, n := offParabola(st, way, step, reach)

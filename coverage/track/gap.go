@@ -15,8 +15,8 @@ type Gap struct {
 }
 
 // Gaps returns the gaps in the fixes of a log, in their order, and the usual
-// time from one fix to the next: the median. Fixes must be in order of time, or
-// what is not is passed over.
+// time from one fix to the next: the median. Fixes should be in order of time; a
+// step back in time is no gap.
 func Gaps(fixes []geo.Fix, opt field.Options) (gaps []Gap, usual time.Duration) {
 	beat := Beat{len(fixes), func(i int) geo.Instant { return fixes[i].Time }}
 	for i := 1; i < len(fixes); i++ {
@@ -27,8 +27,13 @@ func Gaps(fixes []geo.Fix, opt field.Options) (gaps []Gap, usual time.Duration) 
 	return gaps, beat.Usual(1, len(fixes))
 }
 
-// shortGap is how long a log may be silent whatever its usual interval.
+// shortGap is how long a log may be silent whatever its usual interval: judgement,
+// held by TestGaps.
 const shortGap = 3 * time.Second
+
+// unbroken returns the longest time between two fixes that is no silence, in a log
+// of that usual interval: judgement, explained at [field.Options].MaxGap.
+func unbroken(usual time.Duration) time.Duration { return max(shortGap, usual*5/2) }
 
 // maxGap returns the longest silence a swath bridges in a log of that usual
 // interval.
@@ -36,7 +41,7 @@ func maxGap(o *field.Options, usual time.Duration) time.Duration {
 	if o.MaxGap > 0 {
 		return o.MaxGap
 	}
-	return max(shortGap, usual*5/2)
+	return unbroken(usual)
 }
 
 // A Beat is the times of n fixes: how often a log says where the machine is.
@@ -48,15 +53,15 @@ type Beat struct {
 // step returns the time from the fix before to fix i.
 func (t Beat) step(i int) time.Duration { return t.at(i).Sub(t.at(i - 1)) }
 
-// gap reports whether the log is silent before fix i for longer than it may be.
-// What is usual is asked of the log around: some log at one rate on the lines
-// and at another in turns.
+// gap reports whether the log is silent before fix i for longer than opt allows.
+// The usual interval is that of the fixes around: some logs have one rate on the
+// lines and another in turns.
 func (t Beat) gap(i int, opt *field.Options) bool {
 	d := t.step(i)
 	return d > maxGap(opt, 0) && d > maxGap(opt, t.Usual(max(1, i-Around), min(i+Around+1, t.n)))
 }
 
-// Around is how many intervals either way tell what is usual.
+// Around is how many intervals either way make the usual one: TestChangingRate.
 const Around = 8
 
 // Usual returns the median of the times from the fix before to fixes

@@ -10,14 +10,14 @@ import (
 	"lapwing/geo"
 )
 
-// A Log is one log of a machine, with what is left of it when it is cleaned: one
-// of the machine's tracks, or several that are one log cut up.
+// A Log is one log of a machine, and the paths that cleaning makes of it: one of
+// the machine's tracks, or several that are one log cut up.
 type Log struct {
 	machine.Track
 	Machine   int                // index into the machines
 	First     int                // the first of the machine's tracks that it is made of
 	Files     []string           // of a log of several tracks: Fix.File is an index into it
-	TellsWork bool               // the log itself says where the machine worked, and is believed
+	TellsWork bool               // the log says where the machine worked, and its rule is [machine.AsLogged]
 	Paths     []Path             // one, or one for each machine whose fixes it holds
 	Qualities [geo.NoFix + 1]int // how many of its fixes are of each quality
 	Warnings  []field.Warning
@@ -31,9 +31,9 @@ func (l *Log) fileOf(f *machine.Fix) string {
 	return l.File
 }
 
-// joined returns the logs that the tracks of a machine make. Tracks with times
-// that say alike whether they tell of work are one log, cut up for some reason:
-// at midnight, by size, by pass, or copied once too often.
+// joined returns the logs that the tracks of a machine make. All tracks with times
+// that have a working state are one log, and so are all that have none: they were
+// cut at midnight, by size or by pass, or copied twice.
 func joined(tracks []machine.Track) []Log {
 	order := make([]int, len(tracks))
 	for i := range order {
@@ -134,7 +134,7 @@ func (to *Log) join(t *machine.Track) {
 		to.Files = []string{to.File}
 		to.Fixes, to.States, to.Breaks = slices.Clone(to.Fixes), slices.Clone(to.States), slices.Clone(to.Breaks)
 	}
-	file := uint8(min(len(to.Files), math.MaxUint8)) // names run out before logs do
+	file := uint8(min(len(to.Files), math.MaxUint8)) // all logs past the 255th share the last name
 	if len(to.Files) <= math.MaxUint8 {
 		to.Files = append(to.Files, t.File)
 	}

@@ -17,9 +17,9 @@ import (
 // not continue from the one before. Times that cannot be true are mended in
 // copies.
 //
-// A log that was written from its end to its beginning is turned round, and
-// one whose clock was set while the machine drove on is taken to go on. What
-// else is out of order is put in order.
+// A log that was written from its end to its beginning is turned round. Where the
+// clock was set while the machine drove on, the times before are moved to fit. Any
+// other fixes out of order are sorted by time.
 func (l *Log) ordered(frame *geo.Frame, note *noter) ([]*machine.Fix, []bool) {
 	n := len(l.Fixes)
 	fixes, fresh := make([]*machine.Fix, n), make([]bool, n)
@@ -84,8 +84,8 @@ var (
 	latest   = geo.InstantOf(time.Date(2100, 1, 1, 0, 0, 0, 0, time.UTC))
 )
 
-// timely leaves out fixes of times that cannot be true. What did not continue
-// from the fix before does not continue from those before either.
+// timely leaves out fixes of times that cannot be true. The fix after one that is
+// left out is fresh if either of the two was.
 func timely(fixes []*machine.Fix, fresh []bool, note *noter) ([]*machine.Fix, []bool) {
 	kept, pending := 0, false
 	for i, f := range fixes {
@@ -100,6 +100,13 @@ func timely(fixes []*machine.Fix, fresh []bool, note *noter) ([]*machine.Fix, []
 	return fixes[:kept], fresh[:kept]
 }
 
+// Times fall nearly everywhere if they fall at least fallLeast times, and fallTimes
+// as often as they rise. Judgement; no test holds it closely.
+const (
+	fallLeast = 10
+	fallTimes = 20
+)
+
 // falls reports whether times fall nearly everywhere.
 func falls(fixes []*machine.Fix) bool {
 	rise, fall := 0, 0
@@ -111,11 +118,10 @@ func falls(fixes []*machine.Fix) bool {
 			fall++
 		}
 	}
-	return fall >= 10 && fall > 20*rise
+	return fall >= fallLeast && fall > fallTimes*rise
 }
 
-// turnRound puts the last fix first. What did not continue from the fix above
-// does not lead to it then.
+// turnRound puts the last fix first. A break before a fix becomes one after it.
 func turnRound(fixes []*machine.Fix, fresh []bool) {
 	first := fresh[0]
 	slices.Reverse(fixes)
@@ -124,18 +130,23 @@ func turnRound(fixes []*machine.Fix, fresh []bool) {
 	fresh[0] = first
 }
 
-// How a clock that was set is told from a silence or a fix out of order: the
-// machine drove on as if nothing had happened.
+// How a clock that was set is told from a silence or a fix out of order: by the
+// places the machine drove on evenly. Judgement; TestClockSetOnTheWay,
+// TestClockNotSet and TestClockOfALogThatFallsSilent show what they do, and hold
+// none of the figures closely.
 const (
 	leapSides  = 5   // fixes either side that tell how it drove
-	leapSpeed  = 0.5 // m/s, at least: standing still is no driving on
+	leapSpeed  = 0.5 // m/s, at least: a machine that stands does not drive on
 	leapUneven = 0.3 // how much the speeds before and after may differ, of their mean
 	leapStep   = 0.5 // how much the step between may be off the usual one, of it
+	leapGrace  = 0.1 // m that it may be off besides
+	leapLeast  = 5   // usual intervals, at least, for a leap ahead
 
 	silentLeast = 4 // silences for each leap, for the log to be one that falls silent by itself
 )
 
-// A vector is one on the plane, in metres or metres per second.
+// A vector is a displacement or a velocity on the plane, in metres or metres per
+// second.
 type vector struct{ x, y float64 }
 
 // setClock looks for places where the clock leaps, ahead by more than a
@@ -148,10 +159,10 @@ func setClock(fixes []*machine.Fix, fresh []bool, frame *geo.Frame, note *noter)
 	var by []time.Duration
 	for i := 1; i < len(fixes); i++ {
 		d := fixes[i].Time.Sub(fixes[i-1].Time)
-		if d >= 0 && d <= 3*time.Second || fresh[i] {
+		if d >= 0 && d <= shortGap || fresh[i] {
 			continue
 		}
-		if usual, on := drivesOn(fixes, i, frame); on && (d < 0 || d > max(3*time.Second, 5*usual)) {
+		if usual, on := drivesOn(fixes, i, frame); on && (d < 0 || d > max(shortGap, leapLeast*usual)) {
 			leaps, by = append(leaps, i), append(by, d-usual)
 		}
 	}
@@ -187,7 +198,7 @@ func setClock(fixes []*machine.Fix, fresh []bool, frame *geo.Frame, note *noter)
 	return out
 }
 
-// fallsSilent reports whether a log has many more silences than the leaps.
+// fallsSilent reports whether a log has many more silences than leaps of its clock.
 func fallsSilent(fixes []*machine.Fix, leaps []int) bool {
 	if len(leaps) == 0 {
 		return false
@@ -199,7 +210,7 @@ func fallsSilent(fixes []*machine.Fix, leaps []int) bool {
 		}
 	}
 	slices.Sort(steps)
-	longest := max(3*time.Second, steps[len(steps)/2]*5/2)
+	longest := unbroken(steps[len(steps)/2])
 	first, _ := slices.BinarySearch(steps, longest+1)
 	return len(steps)-first-len(leaps) >= silentLeast*len(leaps)
 }
@@ -234,7 +245,7 @@ func drivesOn(fixes []*machine.Fix, i int, frame *geo.Frame) (time.Duration, boo
 	usual := (before + after) / (2 * leapSides)
 	step := speed(x(i-1), x(i), usual)
 	return usual, size >= leapSpeed && math.Hypot(u.x-v.x, u.y-v.y) <= leapUneven*size &&
-		math.Hypot(step.x-mean.x, step.y-mean.y)*usual.Seconds() <= leapStep*size*usual.Seconds()+0.1
+		math.Hypot(step.x-mean.x, step.y-mean.y)*usual.Seconds() <= leapStep*size*usual.Seconds()+leapGrace
 }
 
 // tellQualities says how many fixes are of which quality, where some of a log

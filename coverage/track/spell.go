@@ -8,16 +8,18 @@ import (
 	"lapwing/geo/plane"
 )
 
-// How stands are told, in figures. None has a source: they are common practice.
+// How stands are told, in figures: common practice, no source. No test holds them
+// closely.
 const (
 	// longStop is how long a machine stands for the stop to be one of its own:
 	// for filling, a repair or a meal; the log does not say which. Shorter, and
 	// waiting at a turn is a stop; longer, and a quick fill is none.
 	longStop = 3 * time.Minute
-	// A log that is silent for longestStand at most, and within stoodNear of
-	// where it was, is of a machine that stood with its key off.
-	longestStand = 2 * time.Hour
-	stoodNear    = 20.0 // m
+	// A log that is silent for shortestStand to longestStand, and goes on within
+	// stoodNear, is of a machine that stood with its key off.
+	longestStand  = 2 * time.Hour
+	shortestStand = time.Minute
+	stoodNear     = 20.0 // m
 )
 
 // A Spell is what a stretch of a track's time went into.
@@ -25,7 +27,7 @@ type Spell struct {
 	Moving   time.Duration
 	Standing time.Duration // in stands of less than three minutes
 	Stopped  time.Duration // in longer ones
-	Silent   time.Duration // the log does not say
+	Silent   time.Duration // in silences of the log
 	Stops    []Stop        // the longer ones, in order
 }
 
@@ -70,7 +72,7 @@ func (p *Path) Spell(i int, from, to geo.Instant) (Spell, int) {
 	return s, max(0, i-1)
 }
 
-// stand adds a stand that began at a fix, as far as it lies in the spell.
+// stand adds the part of a stand, beginning at a fix, that lies in the spell.
 func (p *Path) stand(s *Spell, fix int, from geo.Instant, stood time.Duration) {
 	if stood < longStop {
 		s.Standing += stood
@@ -90,5 +92,5 @@ func (p *Path) stood(i int) bool {
 	}
 	a, b := &p.Stations[k], &p.Stations[l]
 	return b.Silent && !b.Fresh && p.Fixes[i+1].Time.Sub(p.Fixes[i].Time) <= longestStand && math.Hypot(b.X-a.X, b.Y-a.Y) < stoodNear &&
-		p.Fixes[i+1].Time.Sub(p.Fixes[i].Time) >= time.Minute
+		p.Fixes[i+1].Time.Sub(p.Fixes[i].Time) >= shortestStand
 }

@@ -5,17 +5,20 @@ import (
 	"slices"
 )
 
-// A log may hold the fixes of several machines, one among the other, and not
-// say so. Each would look like spikes on the way of the other.
+// A log may hold the fixes of several machines, one among the other, without saying
+// so. Taken as one machine, the fixes of each would be spikes on the way of the
+// other. The figures are judgement; TestTwoMachinesInOneLog shows what they do, and
+// holds none of them closely.
 const (
 	farApart    = 30.0 // m; two machines are at least so far apart, mostly
-	streamLeast = 20   // leaps to and fro before anybody wonders, and fixes a stream has
-	streamShare = 0.02 // of the fixes, at least
-	mostStreams = 8
+	streamLeast = 20   // leaps to and fro in a log of several machines, and fixes of each, at least
+	streamShare = 0.02 // of the fixes of such a log are leaps, at least
+	mostStreams = 8    // machines in one log
+	mainShare   = 10   // times as many fixes as a machine has the one with the most, at most
 )
 
-// streams takes the places of several machines apart, each in order; nil
-// where they are those of one.
+// streams separates the places of several machines, each in order; nil where
+// they are those of one.
 func streams(places []place) [][]place {
 	leaps := 0
 	for i := 1; i < len(places); i++ {
@@ -52,7 +55,7 @@ func streams(places []place) [][]place {
 	most := slices.Max(count)
 	var main []int
 	for s, n := range count {
-		if n >= streamLeast && n*10 >= most {
+		if n >= streamLeast && n*mainShare >= most {
 			main = append(main, s)
 		}
 	}
@@ -66,7 +69,7 @@ func streams(places []place) [][]place {
 		return nil
 	}
 	out := make([][]place, len(main))
-	now := 0 // what is of no stream is a spike in the one before
+	now := 0 // a fix of no main stream is a spike in the one before it
 	for i := range places {
 		if at := slices.Index(main, of[i]); at >= 0 {
 			now = at

@@ -13,14 +13,30 @@ import (
 	"lapwing/geo/plane"
 )
 
-// How a log is cleaned. Speeds no field machine reaches tell a jump from
-// travel: 20 m/s is above road speed and far below any spike at 10 Hz.
+// How spikes are told from travel, and stands from slow travel. Where no test is
+// named, the figure is judgement and no test holds it closely.
 const (
-	topSpeed  = 20.0 // m/s
-	spikeSize = 3.0  // m; a step shorter than this is never a spike
-	spikeRun  = 5    // fixes a spike may last
-	standing  = 0.15 // m/s over two seconds: slower is standing still
-	arrived   = 0.06 // m; fixes before and after that are so near a stand belong to it, others do not
+	// topSpeed is above the speed of machines on roads and far below that of a
+	// spike at 10 Hz: TestSpikesWhereTheyHurt, TestSpikesAtSpeedsThatCanBeDriven.
+	topSpeed  = 20.0  // m/s
+	spikeSize = 3.0   // m; a shorter step is never a spike
+	spikeRun  = 5     // fixes that a spike may last: TestSpikesWhereTheyHurt
+	farJump   = 100.0 // m; in a log without times a shorter step is never a spike
+
+	// A detour (see detour) has at most detourRun fixes. The way over them is more
+	// than detourTimes the way past them, and the first step to them more than
+	// detourStep times the one before and detourSlack: TestSpikes,
+	// TestSpikesAtSpeedsThatCanBeDriven.
+	detourRun   = 2
+	detourTimes = 3.0
+	detourStep  = 2.5
+	detourSlack = 1.0 // m
+
+	leadMost = 2.0 // steps between two fixes that their way is extrapolated by, at most (see lead)
+
+	standing    = 0.15 // m/s over two seconds; slower is standing still
+	stillWithin = 30.0 // s; fixes farther apart do not tell a stand
+	arrived     = 0.06 // m from the middle of a stand, for a fix to belong to it: TestStandingByAHair
 )
 
 const (
@@ -28,7 +44,7 @@ const (
 	leadNote  = "position jumps away beside a silence; taken to be where the fixes on its other side lead"
 )
 
-// A Path is where one antenna was: its fixes in order of time, without what
+// A Path is where one antenna was: its fixes in order of time, without those that
 // cannot be true, and the stations they make.
 type Path struct {
 	Fixes    []*machine.Fix
@@ -53,8 +69,8 @@ type place struct {
 }
 
 // Clean puts the logs of machines in order and lays them flat on the field's
-// plane, moved by the options' shift. What it leaves out or repairs is counted in
-// the warnings of each log.
+// plane, moved by the options' shift. The warnings of each log count the fixes that
+// it leaves out or repairs.
 func Clean(field *field.Field, machines []machine.Logged, opt *field.Options) []Log {
 	var logs []Log
 	for m := range machines {
@@ -97,7 +113,8 @@ func (l *Log) clean(frame *geo.Frame, opt *field.Options) {
 	l.Warnings = note.list
 }
 
-// places lays the fixes flat in order of time, without those that are nowhere.
+// places lays the fixes flat in order of time, without those that have no place on
+// the field's plane.
 func (l *Log) places(frame *geo.Frame, shift plane.Point, note *noter) []place {
 	fixes, fresh := l.ordered(frame, note)
 	flat := layFlat(frame, fixes)
@@ -139,8 +156,8 @@ func (l *Log) places(frame *geo.Frame, shift plane.Point, note *noter) []place {
 	return places
 }
 
-// atOnce is how many fixes a processor lays flat before it asks for more: long
-// enough to be worth handing out.
+// atOnce is how many fixes a processor lays flat before it asks for more. Judgement:
+// long enough to be worth handing out.
 const atOnce = 4096
 
 // layFlat returns where fixes are on the plane, in metres.
@@ -175,15 +192,15 @@ func (l *Log) repeated(places []place, f *machine.Fix) bool {
 // cleanPlaces removes the spikes of one machine's places and gathers them into
 // stations.
 //
-// A spike is away in one step and back in another, faster than anything
-// drives, or a detour several times longer than the way. Such a fix stays,
-// for what it says of the work, at a place between its neighbours; beside a
-// silence, where the way leads on that side of it.
+// A spike is one fix or a few that lie away from the way: faster away and back than
+// any machine drives, or on a detour several times longer than the way. A spike
+// stays, for its working state, but is moved between its neighbours; beside a
+// silence it is moved to where the fixes on its own side lead.
 func (l *Log) cleanPlaces(places []place, note *noter) Path {
 	dist := func(a, b *place) float64 { return math.Hypot(a.x-b.x, a.y-b.y) }
 	possible := func(a, b *place) bool {
 		d := dist(a, b)
-		return d <= spikeSize || l.NoClock && d < 100 || d <= topSpeed*b.fix.Time.Sub(a.fix.Time).Seconds()
+		return d <= spikeSize || l.NoClock && d < farJump || d <= topSpeed*b.fix.Time.Sub(a.fix.Time).Seconds()
 	}
 	kept := places[:0]
 	for i := 0; i < len(places); i++ {
@@ -246,8 +263,8 @@ func (l *Log) cleanPlaces(places []place, note *noter) Path {
 	return c
 }
 
-// removeSpikes keeps fixes that are spikes, but puts them evenly between the last one kept and the one
-// after them.
+// removeSpikes keeps fixes that are spikes, but puts them evenly between the last
+// one kept and the one after them.
 func removeSpikes(kept, spikes []place, after *place, note *noter) []place {
 	from, steps := kept[len(kept)-1], float64(len(spikes)+1)
 	for k, p := range spikes {
@@ -259,12 +276,12 @@ func removeSpikes(kept, spikes []place, after *place, note *noter) []place {
 	return kept
 }
 
-// quiet reports whether so long lies between two fixes that the one tells
-// nothing of where the other was.
+// quiet reports whether the time between two fixes is so long that neither place
+// tells anything of the other.
 func quiet(a, b *place) bool { return b.fix.Time.Sub(a.fix.Time) > shortGap }
 
-// strayedBack reports whether the last place kept, the first after a silence, is
-// a spike, and not p: p goes on to the next one as it should.
+// strayedBack reports whether the spike is not p but the last place kept, the first
+// after a silence: a machine could drive from p to next.
 func strayedBack(kept []place, p, next *place) bool {
 	n := len(kept)
 	if n > 1 && !kept[n-1].fresh && !quiet(&kept[n-2], &kept[n-1]) || next.fresh || quiet(p, next) {
@@ -273,24 +290,21 @@ func strayedBack(kept []place, p, next *place) bool {
 	return math.Hypot(next.x-p.x, next.y-p.y) <= topSpeed*next.fix.Time.Sub(p.fix.Time).Seconds()
 }
 
-// lead puts a spike where the way of two places beside it leads to, the nearer
-// one first: beyond it the log was silent.
+// lead extrapolates the way from far through near to the time of a spike, and puts
+// the spike there: the log is silent on its other side.
 func lead(spike, near, far *place, note *noter) {
 	note.add(spike.fix, leadNote)
 	share := 0.0
 	if dt := near.fix.Time.Sub(far.fix.Time).Seconds(); dt != 0 {
 		share = spike.fix.Time.Sub(near.fix.Time).Seconds() / dt
 	}
-	share = max(0, min(2, share))
+	share = max(0, min(leadMost, share))
 	spike.x, spike.y = near.x+share*(near.x-far.x), near.y+share*(near.y-far.y)
 }
 
-// detourRun is how many fixes in a row may be off at speeds that can be driven.
-const detourRun = 2
-
-// detour returns how many of the fixes next are off the way that was kept and
-// goes on after them: there and back again is far longer than the way, and the
-// first step much longer than the one before it. 0 where none are.
+// detour returns how many of the fixes next lie on a detour: the way over them is
+// far longer than the way past them, and the first step to them much longer than
+// the step before. 0 means that none do.
 func detour(kept, next []place) int {
 	if len(kept) < 2 {
 		return 0
@@ -298,14 +312,14 @@ func detour(kept, next []place) int {
 	dist := func(a, b *place) float64 { return math.Hypot(a.x-b.x, a.y-b.y) }
 	last := &kept[len(kept)-1]
 	there := dist(last, &next[0])
-	if there <= spikeSize || there <= 2.5*dist(&kept[len(kept)-2], last)+spikeSize/3 {
+	if there <= spikeSize || there <= detourStep*dist(&kept[len(kept)-2], last)+detourSlack {
 		return 0
 	}
 	gone := there
 	for n := 1; n <= detourRun && n < len(next) && !next[n].fresh; n++ {
 		back, way := dist(&next[n-1], &next[n]), dist(last, &next[n])
 		gone += back
-		if back > spikeSize && dist(last, &next[n-1]) > spikeSize && gone > 3*way+spikeSize {
+		if back > spikeSize && dist(last, &next[n-1]) > spikeSize && gone > detourTimes*way+spikeSize {
 			return n
 		}
 	}
@@ -314,8 +328,9 @@ func detour(kept, next []place) int {
 
 // standStill gathers the fixes of a machine that stands into one station, at
 // the median of their places: noise would make the bar wander to and fro and
-// turn on the spot. The slow ones are the heart of a stand; where it begins and
-// ends is told by place, so that no fix that is slow by a hair matters.
+// turn on the spot. A stand is found by its slow fixes. Its first and last fix are
+// found by their distance from the median, so that the result does not hang on
+// whether one fix is just above or below the limit of speed.
 func (c *Path) standStill() {
 	st := c.Stations
 	n := len(st)
@@ -342,9 +357,9 @@ func (c *Path) standStill() {
 			hi++
 		}
 		dt := c.Fixes[hi].Time.Sub(c.Fixes[lo].Time).Seconds()
-		still[i] = dt > 0 && dt < 30 && math.Hypot(st[hi].X-st[lo].X, st[hi].Y-st[lo].Y) < standing*dt
+		still[i] = dt > 0 && dt < stillWithin && math.Hypot(st[hi].X-st[lo].X, st[hi].Y-st[lo].Y) < standing*dt
 	}
-	out := st[:0] // never gets as far as what is looked at
+	out := st[:0] // never overtakes the stations being read
 	done := 0
 	for i := 0; i < n; {
 		j := i + 1
@@ -412,7 +427,7 @@ func (c *Path) Beat() Beat {
 	return Beat{len(c.Fixes), func(i int) geo.Instant { return c.Fixes[i].Time }}
 }
 
-// A noter counts what happened to the fixes of a log, by file and kind.
+// A noter counts the warnings about fixes of a log, by file and text.
 type noter struct {
 	log  *Log
 	list []field.Warning

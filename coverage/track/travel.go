@@ -10,6 +10,7 @@ import (
 )
 
 // longestStep is the longest way between two fixes that counts as driven.
+// Judgement; no test holds it closely.
 const longestStep = 1000.0 // m
 
 // Travel returns how many fixes of some machines lie in none of some fields,
@@ -61,7 +62,7 @@ func Travel(fields []field.Field, machines []machine.Logged, opt field.Options) 
 // them: a thousand fields of a square kilometre for ten fixes need not be to the
 // decimetre. Judgement.
 func grainOf(fields []field.Field, fixes int) raster.Grain {
-	const most, each = 50e6, 400e3 // cells
+	const most, each = 50e6, 400e3 // cells, as for inferring work (package work)
 	var area, outlines float64
 	for i := range fields {
 		outlines += float64(fields[i].Perimeter())

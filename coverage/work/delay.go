@@ -20,13 +20,12 @@ import (
 //	ground    _________|==========|________
 //	                on         off
 //
-// Where the on-delay outlasts what was switched, nothing reaches the ground;
-// where the off-delay outlasts the time until the next opening, the ground is
-// worked on without a break. Poses are put in at those times, on the way
-// between the steps beside them. Nothing is known of where the machine went
-// after a log ends or falls silent, so the ground worked then is left out.
+// An opening shorter than the on-delay puts nothing on the ground; a closing
+// shorter than the off-delay leaves no break. Poses are interpolated at the times
+// at which the ground's state changes. The machine's way after a log ends or falls
+// silent is unknown, so ground worked then is left out.
 
-// A moment is a time from which on a state of the bar is on the ground.
+// A moment is a time from which on the ground is worked in some state of the bar.
 type moment struct {
 	at    geo.Instant
 	state machine.StateID
@@ -77,7 +76,7 @@ func (s *splitter) stepOf() []int32 {
 }
 
 // parted reports whether the way to station k from the one before is unknown.
-// Nil working means that nobody knows when the bar worked.
+// Nil working means that it is unknown when the bar worked.
 func (s *splitter) parted(working []bool, at []int32, k int) bool {
 	st := &s.Stations[k]
 	if !st.Silent {
@@ -117,7 +116,7 @@ func (s *splitter) time(i int) geo.Instant {
 	return s.Fixes[i].Time
 }
 
-// follow goes along the sights and makes passes of what is on the ground.
+// follow goes along the sights and makes a pass wherever the ground is worked.
 func (s *splitter) follow(sights []sight, moments []moment) {
 	next := 0
 	state := machine.StateID(0)
@@ -162,16 +161,16 @@ func amid(a, b *sight, at geo.Instant) stance.Stance {
 	}
 }
 
-// A grounding turns switches into what is on the ground. It works on the
-// parts of the bar that are never switched but together.
+// A grounding turns the times of switches into the times at which the ground is
+// worked. Its parts of the bar are the largest that are only switched as a whole.
 type grounding struct {
 	on, off geo.Instant
 	parts   []machine.Section
 	works   [][]bool        // by state of the log: the parts it opens
-	states  []machine.State // those of the log, and those that arise
+	states  []machine.State // those of the log, then those that delays make of them
 	ids     map[string]machine.StateID
-	cut     int  // how often the log ends before the product has
-	late    bool // it does so now
+	cut     int  // times the log ends before all product is on the ground
+	late    bool // this has happened in the stretch at hand
 }
 
 func newGrounding(im *machine.Implement, states []machine.State) *grounding {
@@ -216,14 +215,16 @@ func keyOf(works []bool) string {
 	return string(key)
 }
 
-// A turning is when a part of the bar begins or ceases to work the ground.
+// A turning is a time at which a part of the bar begins or ceases to work the
+// ground.
 type turning struct {
 	at   geo.Instant
 	part int
 	by   int // +1 begins, -1 ceases
 }
 
-// moments returns what is on the ground when, from the first fix up to end.
+// moments returns the states in which the ground is worked from the first fix up
+// to end, with their times.
 func (g *grounding) moments(s *splitter, working []bool, first, end int) []moment {
 	var turns []turning
 	since := make([]geo.Instant, len(g.parts))
@@ -265,7 +266,7 @@ func (g *grounding) moments(s *splitter, working []bool, first, end int) []momen
 	return g.join(turns)
 }
 
-// join puts the turnings of all parts in order.
+// join merges the turnings of all parts into moments, in order of time.
 func (g *grounding) join(turns []turning) []moment {
 	slices.SortFunc(turns, func(a, b turning) int { return cmp.Compare(a.at, b.at) })
 	var out []moment

@@ -7,14 +7,14 @@ import (
 	"lapwing/geo/plane/raster"
 )
 
-// A freshness is ground to be won: of some ground, or any where that is nil,
-// what is not on others.
+// A freshness tells which ground is still unworked: what lies inside of, or
+// anywhere if that is nil, and in none of taken.
 type freshness struct {
 	of    *raster.Bitmap
 	taken []*raster.Bitmap
 }
 
-// has reports whether a place is to be won.
+// has reports whether a place is still unworked.
 func (f *freshness) has(p plane.Point) bool {
 	for _, g := range f.taken {
 		if g.Has(p) {
@@ -24,8 +24,8 @@ func (f *freshness) has(p plane.Point) bool {
 	return f.of == nil || f.of.Has(p)
 }
 
-// width returns how many metres of the bar of an implement at b win ground. It
-// looks at places on the bar that are so far apart.
+// width returns how many metres of the bar of an implement at b are over unworked
+// ground. It samples the bar at the given spacing.
 func (f *freshness) width(b stance.Bar, im *machine.Implement, every plane.Length) float64 {
 	left := im.Sections[0].Left
 	width := im.Sections[len(im.Sections)-1].Right - left

@@ -18,36 +18,44 @@ import (
 // from how it moved and from the ground:
 //
 //   - A log that falls silent in nearly all turns records only work.
-//   - In others the way is cut into runs at the turns. What is turned hard, or
-//     driven faster than any work, is none.
+//   - The way of any other log is cut into runs at the turns. Where the machine
+//     turns hard, or drives faster than any work, the bar does not work.
 //   - Runs along the boundary come first, as crews work a field, then the rest
-//     in order of time, and short ones last. Of each run those stretches are taken as work that win
-//     more new ground of the field than they cross of worked or strange ground.
-//     So a bar is lifted where it comes onto the headland, and lowered where it
-//     leaves it:
+//     in order of time, and short ones last. A stretch of a run is work if it wins
+//     more new ground of the field than it crosses of worked ground or of ground
+//     outside the field. So a bar is lifted where it comes onto the headland, and
+//     lowered where it leaves it:
 //
 //     headland   |    field     | headland
 //     . . . . . .|==============|. . . . . .
 //
-//   - Then those are no work after all that left no ground of their own, since
-//     others work it again as they cross it.
+//   - Finally, spells whose new ground was mostly worked again by later passes are
+//     reclassified as travel.
 //
-// A run on which nothing is new is travel. Ground worked again on purpose
-// cannot be told from that, and is counted as doubtful.
+// A run over no new ground is travel. Ground worked again on purpose looks the
+// same, and is counted as doubtful.
 
-// What working looks like on the ground, in figures. None has a source.
+// What working looks like on the ground, in figures: judgement, no source.
+// TestInferredOtherWork holds leastWon; no test was found to hold another closely.
 const (
 	leastNew    = 0.25    // m of the bar over new ground, at least: the last pass of a field often wins little
-	leastInBend = 0.3     // of the bar's width, in a bend: there an end of it swings out
-	inBend      = 20.0    // times as bad: to cross worked or strange ground in a bend
+	leastInBend = 0.3     // of the bar's width over new ground, at least, in a bend: there an end of it swings out
 	leastWon    = 1.0 / 3 // working widths of new ground, for a stretch to be work
-	askew       = 30 * math.Pi / 180
-	astray      = 2.0 // m beyond the boundary, besides half the bar, that a bar along it may seem to be
-	astrayLong  = 3.0 // working widths that it goes so, at least
-	shortRun    = 4.0 // working widths: a shorter run may be part of a turn, and comes last
-	longRunIn   = 2.0 // working widths that a bar runs at most before it is lowered
-	ownLeast    = 0.3 // of what a spell won, to stay its own for it to be work
-	longTravel  = 3.0 // working widths over worked ground, straight on, that may be work again
+	shortRun    = 4.0     // working widths: a shorter run may be part of a turn, and comes last
+	longRunIn   = 2.0     // working widths that a bar runs at most before it is lowered
+	ownLeast    = 0.3     // share of a spell's new ground that no other pass works, at least, for it to be work
+	longTravel  = 3.0     // working widths over worked ground, straight on, that may be work again
+
+	// inBend is a penalty: a step over worked ground, or over ground outside the
+	// field, costs so many times as much in a bend as straight on.
+	inBend = 20.0
+
+	// A bar outside the boundary may belong to the field, since boundaries drawn by
+	// hand are off by metres: if it is within half its width and astray of an edge,
+	// across it within askew, for astrayLong on end.
+	askew      = 30 * math.Pi / 180
+	astray     = 2.0 // m
+	astrayLong = 3.0 // working widths
 )
 
 // An inferrer knows the ground that is worked so far.
@@ -65,7 +73,8 @@ type inferrer struct {
 }
 
 // inferWork works out when the machines of lookouts were working. logged are
-// the passes of tracks that say so.
+// the passes of tracks that say so. [Split] calls it once, for all lookouts
+// together, since the ground that one machine worked is not new to another.
 func inferWork(field *field.Field, machines []machine.Machine, lookouts []*lookout, logged []Pass, opt *field.Options) {
 	in := inferrer{machines: machines, bounded: len(field.Boundary) > 0}
 	var edges []near.Edge
@@ -117,10 +126,10 @@ func inferWork(field *field.Field, machines []machine.Machine, lookouts []*looko
 	}
 }
 
-// What working is found out with at most. For each fix there may be as much as a
-// bar of 36 m makes from fixes 5 s apart at 10 m/s, twice over; so that no log of
-// work is looked at less closely, but one of bars of a kilometre, or from side to
-// side of a field of a hundred.
+// How much memory and time inference may take. A fix is allowed twice the cells and
+// looks that a bar of 36 m needs between fixes 5 s apart at 10 m/s. So every likely
+// log is looked at in full detail; one of a bar of a kilometre, or one that leaps
+// across a field of a hundred kilometres, is looked at more coarsely. Judgement.
 const (
 	mostCells    = 50e6 // of the bitmaps
 	cellsPerFix  = 400e3
@@ -129,8 +138,8 @@ const (
 	usuallyEvery = 20 * plane.Centimetre // along the bar
 )
 
-// fineness settles how closely the ground is looked at: as ever, unless that is too
-// much for so many fixes.
+// fineness chooses the grain of the bitmaps and the spacing of looks along a bar:
+// the usual ones, unless they cost too much for so many fixes.
 func (in *inferrer) fineness(lookouts []*lookout, runs []run, logged []Pass, around plane.Box, deep plane.Length) {
 	fixes, swept, looks := 0, 0.0, 0.0
 	for _, l := range lookouts {
@@ -200,11 +209,9 @@ func (in *inferrer) takeAll(lookouts []*lookout, runs []run, logged []Pass) {
 	}
 }
 
-// crossings marks spells as travel that left no ground of their own: whatever
-// they won, others worked again on their way, and they are driven over that as
-// if nothing had been there. That the bar was lifted the one time is likelier
-// than that it was not lifted all the other times. It reports whether there are
-// any.
+// crossings reclassifies a spell as travel if other passes worked nearly all of
+// its ground again. A bar that was lifted once is likelier than bars that were left
+// down every time they crossed it. It reports whether it found such a spell.
 func (in *inferrer) crossings(lookouts []*lookout) bool {
 	found := false
 	for _, l := range lookouts {
@@ -261,8 +268,8 @@ func (in *inferrer) mark(machine int, poses []Pose, headland bool) {
 }
 
 // wins reports whether the bar covers ground of the field that was not worked
-// before. A headland run does so on ground that others have worked along the
-// boundary: two machines may follow one another.
+// before. A headland run also wins ground that other machines worked along the
+// boundary, since two of them may follow one another there.
 func (in *inferrer) wins(w *watch, r *run, at side) bool {
 	if at == without {
 		return false
@@ -282,7 +289,7 @@ func (in *inferrer) wins(w *watch, r *run, at side) bool {
 	return fresh.width(w.bar(), im, in.every) >= least
 }
 
-// A side is where the bar is by the boundary.
+// A side says where the bar is relative to the boundary.
 type side int
 
 const (
@@ -306,8 +313,8 @@ func (in *inferrer) sideOf(b stance.Bar, width plane.Length) side {
 	return without
 }
 
-// sides tells where the bar of a run is, watch by watch. Beside the boundary
-// for a short way only is without.
+// sides tells where the bar of a run is, watch by watch. A bar that is beside the
+// boundary for a short way only counts as without.
 func (in *inferrer) sides(r *run) []side {
 	im := r.by.im
 	out := make([]side, len(r.watches))
@@ -385,9 +392,10 @@ func (in *inferrer) take(r *run) {
 	l.endLeft(width)
 }
 
-// edge returns where on the way from watch i, that wins ground, on to the one
-// beside it, that wins none, nothing is won any more. Where the run begins or
-// ends before that, nobody knows when the bar was lowered or lifted.
+// edge bisects the way between watch i, which wins ground, and the next one in
+// the direction of step, which does not, for the place where winning ends. It is
+// free if the run ends first: the place where the bar was lifted or lowered is
+// unknown then.
 func (in *inferrer) edge(r *run, worth []float64, i, step int) (on sight, free bool) {
 	on = r.watches[i].sight
 	j := i + step
@@ -400,11 +408,11 @@ func (in *inferrer) edge(r *run, worth []float64, i, step int) (on sight, free b
 	}), false
 }
 
-// bisect returns the last place on the way from watch i to j at which
-// something still holds, as it does at i.
+// bisect returns the last place on the way from watch i to j at which the
+// condition holds. It holds at i.
 func (r *run) bisect(i, j int, holds func(*watch) bool) sight {
 	on, off := r.watches[i].sight, r.watches[j].sight
-	for range 6 { // to a hundredth of half a metre
+	for range 6 { // halves watchStep to under a centimetre
 		a, b := &on, &off
 		if j < i {
 			a, b = b, a
@@ -424,9 +432,9 @@ func (r *run) bisect(i, j int, holds func(*watch) bool) sight {
 	return on
 }
 
-// trim looks again at the ends of spells at which nobody knew when the bar was
-// lowered or lifted: an end that others have worked too was a run-in, if it is
-// not long.
+// trim looks again at the ends of a spell that are free (see edge). If other
+// passes worked the ground there too, and not for long, the end was a run-in with
+// the bar up, and is cut off.
 func (in *inferrer) trim(s *openSpell) {
 	r := s.run
 	width := r.by.im.Width.Metres()
@@ -459,15 +467,15 @@ func (in *inferrer) trim(s *openSpell) {
 	}
 }
 
-// A bestStretch is a stretch of steps that is worth most: no part of it is
-// worth less than nothing at its begin or end, and none beside it adds to it.
+// A bestStretch is a maximal scoring subsequence of the gains of steps: every part
+// of it sums to less than the whole, and no longer stretch around it has that
+// property.
 type bestStretch struct {
 	from, to int // of the places that the steps join
 	sum      float64
 }
 
-// bestStretches finds all such stretches of a row of steps, by what they are
-// worth (W. L. Ruzzo, M. Tompa, "A Linear Time Algorithm for Finding All
+// bestStretches finds all maximal scoring subsequences of gains (W. L. Ruzzo, M. Tompa, "A Linear Time Algorithm for Finding All
 // Maximal Scoring Subsequences", ISMB 1999).
 func bestStretches(gains []float64) []bestStretch {
 	type candidate struct {
@@ -518,7 +526,7 @@ func (l *lookout) tell() field.Warning {
 
 const inferredText = "the log does not say when the machine was working; working stretches are worked out from its motion"
 
-// confidence is the share of the way on which the answer is hardly another.
+// confidence is the share of the way on which the answer is beyond doubt.
 func (l *lookout) confidence() float64 {
 	return max(0, 1-(l.doubt+l.crossed)/l.way)
 }

@@ -12,16 +12,16 @@ import (
 	"lapwing/geo/plane"
 )
 
-// What working looks like from how a machine moves, in figures. None has a
-// source.
+// What working looks like from how a machine moves, in figures: judgement, no
+// source. TestInferredOtherWork and TestOnlyWorking show what they do.
 const (
 	slowestWork = 0.3 // m/s; a crawl
 	fastestWork = 9.0 // m/s; a sprayer
 	hurried     = 1.6 // times the usual speed, and more than steady: road travel
 	steady      = 6.0 // m/s
 
-	// tightTurn is the radius, in working widths, of turns that nobody works;
-	// those of a headland corner are wider. tightest is its least in metres.
+	// tightTurn is the radius, in working widths, below which a bar is lifted;
+	// headland corners are wider. tightest is its least in metres.
 	tightTurn = 0.75
 	tightest  = 6.0
 	// softTurn is the radius, in working widths, of a bend that may part one
@@ -29,24 +29,26 @@ const (
 	softTurn = 3.0
 	parting  = 60 * math.Pi / 180
 	turnedBy = 120 * math.Pi / 180 // from one pass to the next
-	// What turns by less than slightBy is followed with the bar down however
-	// tight, as the edge of a slough is; what turns by less than cornerBy is if
-	// it is no tighter than tightTurn as a whole. Beside a turn, nearer than
-	// turnNear, it is a part of that.
+	// A bend of less than slightBy is followed with the bar down however tight, as
+	// the edge of a slough is; one of less than cornerBy, if it is no tighter than
+	// tightTurn as a whole. A bend within turnNear of a turn is a part of that turn.
 	slightBy = 45 * math.Pi / 180
 	cornerBy = 100 * math.Pi / 180
 	turnNear = 3.0 // m
 
-	watchStep = 0.5 // m between looks at the bar, at most, but for
-	mostSteps = 400 // of them from one fix to the next: so far nothing is known of the way
+	watchStep = 0.5 // m between samples of the bar, at most
+	mostSteps = 400 // samples between two fixes: farther apart, interpolation means nothing
 	bendBase  = 1.5 // m either way over which a bend is measured
 
-	quietTurns = 8 // silent turns, at least, and
-	quietTimes = 3 // times as many as logged ones, for a log that records only work
+	// A log that records only work has at least quietTurns silences shorter than
+	// longQuiet, and quietTimes as many as turns.
+	quietTurns = 8
+	quietTimes = 3
 	longQuiet  = 10 * time.Minute
 )
 
-// A lookout is a track whose working stretches are to be worked out.
+// A lookout is a track without a logged working state, whose working stretches are
+// worked out.
 type lookout struct {
 	*splitter
 	im       *machine.Implement
@@ -55,17 +57,17 @@ type lookout struct {
 	spells   []openSpell
 
 	way     float64 // m that the bar went
-	doubt   float64 // m of them on which the answer may be another
+	doubt   float64 // m of way on which the answer is doubtful
 	crossed float64 // m of travel over ground that was worked later
 	over    float64 // m straight on over worked ground, so far
 }
 
-// A watch is one look at the bar on its way.
+// A watch is a sample of the bar's stance, about one for each watchStep of way.
 type watch struct {
 	sight
 	step float64 // m from the watch before
 	turn float64 // rad/m, of the bar
-	idle bool    // it turns too hard for work, or goes too fast
+	idle bool    // the bar does not work: it turns too hard, goes too fast or backs up
 }
 
 func (w *watch) bar() stance.Bar { return w.stance.Bar() }
@@ -151,8 +153,8 @@ func (l *lookout) gap(station int) time.Duration {
 	return l.Fixes[i].Time.Sub(l.Fixes[i-1].Time)
 }
 
-// watchesOf looks at the bar at every sight, and so many times at most between
-// them.
+// watchesOf samples the bar at every sight and about every watchStep between them,
+// with at most most samples between sights.
 func watchesOf(sights []sight, most int) []watch {
 	away := func(i int) float64 {
 		a, b := sights[i-1].stance, sights[i].stance
@@ -204,8 +206,7 @@ func usualSpeed(parts [][]watch) float64 {
 	return speeds[len(speeds)/2]
 }
 
-// judge says of each watch of a part how the bar turns there, and whether it
-// turns too hard for work, or goes too fast.
+// judge fills in the turn of each watch of a part, and whether it is idle.
 func (l *lookout) judge(p []watch, usual float64) {
 	tight := max(tightest, tightTurn*l.im.Width.Metres())
 	fastest := min(fastestWork, max(steady, hurried*usual))
@@ -242,9 +243,8 @@ func (l *lookout) judge(p []watch, usual float64) {
 	}
 }
 
-// followBends takes back that the bar idles where it turns hard in a bend that
-// is followed with the bar down: a corner as a whole, or what turns hard for a
-// slight angle only.
+// followBends clears idle on bends that crews follow with the bar down: a gentle
+// corner as a whole, and a hard turn by a slight angle.
 func (l *lookout) followBends(p []watch, along []float64, tight float64) {
 	soft := 1 / (softTurn * l.im.Width.Metres())
 	follow(p, along, func(w *watch) bool { return math.Abs(w.turn) > soft }, func(by, way float64) bool {
@@ -253,8 +253,8 @@ func (l *lookout) followBends(p []watch, along []float64, tight float64) {
 	follow(p, along, func(w *watch) bool { return w.idle }, func(by, _ float64) bool { return by < slightBy })
 }
 
-// follow takes back that the bar idles in those bends that are followed, by
-// their angle and length, and not beside a turn.
+// follow clears idle on the bends that followed accepts, by their angle and
+// length, unless a bend that it rejects, a real turn, is within turnNear.
 func follow(p []watch, along []float64, is func(*watch) bool, followed func(by, way float64) bool) {
 	type bend struct {
 		from, to int
@@ -277,7 +277,8 @@ func follow(p []watch, along []float64, is func(*watch) bool, followed func(by, 
 	}
 }
 
-// countTurns counts the turns from one pass to the next.
+// countTurns counts the idle bends of more than turnedBy: turns from one pass to
+// the next.
 func countTurns(p []watch) int {
 	n := 0
 	eachBend(p, func(w *watch) bool { return w.idle }, func(_, _ int, by float64) {
@@ -288,8 +289,8 @@ func countTurns(p []watch) int {
 	return n
 }
 
-// eachBend calls f for each stretch of watches that are so, with the angle the
-// bar turns by on it.
+// eachBend calls f for each unbroken stretch of watches for which is holds, with
+// the angle by which the bar turns on it.
 func eachBend(p []watch, is func(*watch) bool, f func(from, to int, by float64)) {
 	for i := 0; i < len(p); {
 		if !is(&p[i]) {
@@ -305,7 +306,8 @@ func eachBend(p []watch, is func(*watch) bool, f func(from, to int, by float64))
 	}
 }
 
-// runs cuts a part at what is idle, and in the middle of bends.
+// runs cuts a part at idle watches, and in the middle of the other bends of more
+// than parting.
 func (l *lookout) runs(part int, p []watch) []run {
 	if l.onlyWork {
 		return []run{{by: l, part: part, watches: p}}
@@ -341,7 +343,7 @@ func (l *lookout) runs(part int, p []watch) []run {
 	return out
 }
 
-// left notes a step over ground that nothing is won of.
+// left adds a step over worked ground to the way straight on; a bend ends that way.
 func (l *lookout) left(step, worth float64) {
 	if worth < -1 {
 		l.over = 0
@@ -350,8 +352,8 @@ func (l *lookout) left(step, worth float64) {
 	l.over += step
 }
 
-// endLeft ends a run: if it went far over worked ground, that may have been
-// work again.
+// endLeft ends a run. If it went far over worked ground, it may have worked that
+// ground again, so the way is doubtful.
 func (l *lookout) endLeft(width float64) {
 	if l.over > longTravel*width {
 		l.doubt += l.over
@@ -370,7 +372,7 @@ func (l *lookout) split() {
 		for ; next < len(l.spells) && l.spells[next].run.part == i; next++ {
 			s := &l.spells[next]
 			if n := len(moments); n > 0 && moments[n-1].at >= s.from.at {
-				moments = moments[:n-1] // goes on from one run to the next
+				moments = moments[:n-1] // the spell before runs on into this one
 			}
 			for fix < len(l.Fixes) && l.time(fix) < s.from.at {
 				fix++

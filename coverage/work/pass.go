@@ -17,10 +17,10 @@ import (
 type Pass struct {
 	Machine int  // index into the machines
 	Track   int  // index into the machine's tracks
-	NoClock bool // its times mean nothing: the log has none
+	NoClock bool // the log has no times, so those of the pass mean nothing
 	Poses   []Pose
 	States  []machine.State // what the poses' states mean: [Pose.State] is an index into it
-	Rates   [][]float32     // of each product at each pose, see [Track.Rates]; nil where the log tells of none
+	Rates   [][]float32     // of each product at each pose, see [machine.Track.Rates]; nil where the log tells of none
 
 	Start, End geo.Instant
 	Length     plane.Distance // along the path of the bar's centre
@@ -138,14 +138,14 @@ type splitter struct {
 	log      *track.Log
 	passes   []Pass
 	alone    int  // passes of a single fix
-	cutShort int  // times the log ends before the product reached the ground
+	cutShort int  // times the log ends before all product is on the ground
 	guess    bool // of the pass being made
 	guessed  int  // passes that begin before a towed bar was pulled in line
 	towed    bool
 	reverse  plane.Distance // that the bar has gone in reverse without a break
-	backed   int            // times it did so for longer than a machine wanders
+	backed   int            // times it did so for leastBacked or more
 
-	pass  Pass          // the one being made, or a template; the room of its poses is used again
+	pass  Pass          // the one being made; its Poses slice is reused for the next
 	steps []stance.Step // see run, and stepOf
 }
 
@@ -160,10 +160,9 @@ func newSplitter(l *track.Log, im *machine.Implement, w *stance.Walk) *splitter 
 // run makes a pass of every unbroken stretch of working fixes.
 //
 // A pass reaches from its first working fix to its last: the ground up to the
-// next fix, which was no longer working, is not claimed. But a log that notes
-// a switch at the moment it happens, off its usual beat, has told when work
-// ended: the pass runs on to that fix. Within a pass what the sections do
-// holds until the next fix.
+// next fix, which was no longer working, is not claimed. But where a log writes
+// an extra fix at the moment of a switch, off its usual interval, the pass runs on
+// to that fix. Within a pass the state of the sections holds until the next fix.
 func (s *splitter) run(working []bool) {
 	var last stance.Stance // at the station before
 	for i := range s.Fixes {
@@ -213,18 +212,21 @@ func (s *splitter) run(working []bool) {
 	s.end()
 }
 
-// leastBacked is how far a bar goes in reverse to be spoken of: farther than a fix
-// wanders about a machine that stands. Judgement.
+// leastBacked is how far a bar goes in reverse before a warning says so: farther than
+// a fix wanders about a machine that stands. Judgement.
 const leastBacked = 1.0 // m
 
-// prompt is the part of the usual interval within which a fix comes early: it
-// was written because something was switched. Clocks that tick in whole
-// tenths make regular fixes come early by less.
-const prompt = 0.75
+// A fix that comes within prompt of the usual interval was written because something
+// was switched: TestSwitchOffNotedAtOnce. Clocks that tick in whole tenths make
+// regular fixes early by less. promptLeast is how many intervals tell the usual one:
+// judgement, no test holds it closely.
+const (
+	prompt      = 0.75
+	promptLeast = 3
+)
 
 // promptly reports whether fix i, the first that no longer works, was written
-// when work ended. What is usual is asked of the last fixes at work: three
-// intervals at least.
+// when work ended: sooner after the fix before than the last fixes at work were.
 func (s *splitter) promptly(i int) bool {
 	if s.log.NoClock || !s.log.TellsWork || s.Stations[s.Of[i]].Fresh || s.Of[i] == s.Of[i-1] {
 		return false
@@ -234,13 +236,13 @@ func (s *splitter) promptly(i int) bool {
 	for from > 0 && i-1-from < track.Around && s.Fixes[from-1].Working && !s.Stations[s.Of[from]].Fresh {
 		from--
 	}
-	if after <= 0 || i-1-from < 3 {
+	if after <= 0 || i-1-from < promptLeast {
 		return false
 	}
 	return float64(after) < prompt*float64(s.Beat().Usual(from+1, i))
 }
 
-// shutAt returns when work ended that fix i no longer does.
+// shutAt returns when work ended, where fix i is the first that does not work.
 func (s *splitter) shutAt(i int) geo.Instant {
 	if s.promptly(i) {
 		return s.Fixes[i].Time

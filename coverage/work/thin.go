@@ -8,7 +8,7 @@ import (
 	"lapwing/geo/plane"
 )
 
-// BarsOf returns the bar's stances at some poses, in the place of out.
+// BarsOf returns the bar's stances at some poses. It reuses the memory of out.
 //
 // A bar mostly turns little from one pose to the next. The sine and cosine of a
 // small turn are the first terms of their series: what they leave out, up to
@@ -31,17 +31,19 @@ func BarsOf(poses []Pose, out []stance.Bar) []stance.Bar {
 	return out
 }
 
+// littleTurn is the largest turn for which the series in BarsOf are used. Its error
+// bound there is derived from it.
 const littleTurn = 1.0 / 32 // rad
 
 // Keep returns the indices of the poses to keep: the first and last, those
 // where a silence begins or ends, and as many between as it takes to hold both
 // ends of a bar of the given half width within tol. Bars are the stances at
-// the poses; the indices come in the place of keep. What the sections do in
-// between is nothing to the bar's ends.
+// the poses; the memory of keep is reused.
 //
-// From a kept pose it looks ahead, and holds for each end the cone of
-// directions that pass every pose so far within tol. The pose before the first
-// that leaves a cone is kept next.
+// It is polyline simplification by cone intersection, or sleeve fitting, on both
+// ends of the bar at once. From a kept pose it looks ahead, and holds for each end
+// the cone of directions that pass every pose so far within tol. The pose before
+// the first that leaves a cone is kept next.
 func Keep(poses []Pose, bars []stance.Bar, half plane.Length, tol plane.Distance, keep []int32) []int32 {
 	keep = append(keep[:0], 0)
 	h, within := float64(half), float64(tol)
@@ -72,9 +74,9 @@ func Keep(poses []Pose, bars []stance.Bar, half plane.Length, tol plane.Distance
 
 // A cone is the directions from a place that pass all points seen so far
 // within a tolerance, as slopes against the way to the first of them. Lengths
-// are products with the length of that.
+// along and across that way are scaled by its length, which saves a root.
 type cone struct {
-	ux, uy float64 // the way to the first
+	ux, uy float64 // the vector to the first
 	lo, hi float64
 	far    float64 // how far along it the points have come; 0 before the first
 	tol    float64
@@ -97,6 +99,10 @@ func (c *cone) admits(x, y, tol float64) bool {
 	return true
 }
 
+// widest is the largest slope of a cone's sides, for a first pose so near that tol
+// hardly bounds the direction. Judgement; no test holds it closely.
+const widest = 0.5
+
 // begin opens the cone about the way to x, y.
 func (c *cone) begin(x, y, tol float64) {
 	q := x*x + y*y
@@ -105,6 +111,6 @@ func (c *cone) begin(x, y, tol float64) {
 	}
 	d := math.Sqrt(q)
 	c.ux, c.uy, c.far, c.tol = x, y, q, tol*d
-	c.hi = min(tol/d, 0.5) // where the end hardly moves any later direction would do
+	c.hi = min(tol/d, widest)
 	c.lo = -c.hi
 }

@@ -27,7 +27,7 @@ type Knot struct {
 }
 
 // straightTo is how far the headings of neighbouring knots may differ for the
-// way to be straight between them.
+// way to be straight between them. Judgement; no test holds it closely.
 const straightTo = plane.Angle(15 * math.Pi / 180)
 
 // A WayStance is the bar on its way, in ticks of the plane.
@@ -37,9 +37,10 @@ type WayStance struct {
 	Pose     int32   // the pose at it or before
 }
 
-// A Spot is a place as seen from a way: the bar's line goes over it at along.
-// Before the start and beyond the end of the way, along is that end and ahead
-// what is left to go, negative behind the start.
+// A Spot is a place in the along-track and cross-track coordinates of a way (station
+// and offset): the bar's line goes over it at Along. Before the start and beyond
+// the end of the way, Along is that end and Ahead the rest of the distance, negative
+// before the start.
 type Spot struct {
 	WayStance
 	Along, Across, Ahead plane.Distance // across is positive to the right
@@ -47,7 +48,7 @@ type Spot struct {
 
 // knotsPerWidth is how many knots a working width of travel has. The nearest
 // knot only has to be on the right stretch of the way: from there it is
-// followed pose by pose.
+// followed pose by pose. So the figure trades speed only.
 const knotsPerWidth = 2
 
 // mostKnots is how many knots there are for each pose at most: poses 50 m apart of
@@ -101,9 +102,10 @@ func (w *Way) Between(from, to plane.Distance) (lo, hi int) {
 
 // Nearest returns the knot nearest to x, y between two distances along.
 //
-// A knot lies no farther than a step from the next, so from one that is much
-// farther off than the nearest known so far some can be leapt over. On a
-// straight way the first guess is right and the leaps are long.
+// A knot lies no farther than a step from the next, so the distance to x, y changes
+// by no more than a step from knot to knot (a Lipschitz bound): knots that cannot be
+// nearer than the nearest so far are skipped. On a straight way the first guess is
+// right and most are.
 func (w *Way) Nearest(x, y float64, from, to plane.Distance) int {
 	lo, hi := w.Between(from, to)
 	a, b := &w.Knots[lo], &w.Knots[hi]
@@ -127,9 +129,9 @@ func (w *Way) Nearest(x, y float64, from, to plane.Distance) int {
 // Away returns the square of the distance from a knot to x, y.
 func (k *Knot) Away(x, y float64) float64 { return (x-k.X)*(x-k.X) + (y-k.Y)*(y-k.Y) }
 
-// Follow returns the knot nearest to x, y where one was near to a place
-// before: it goes from there as long as it comes nearer, and looks anew if it
-// is led astray.
+// Follow returns the knot nearest to x, y, starting from knot k, which was nearest
+// to a place close by. It goes on as long as knots come nearer, and searches anew
+// if it ends more than a width away.
 func (w *Way) Follow(k int, x, y float64, from, to plane.Distance) int {
 	lo, hi := w.Between(from, to)
 	d := w.Knots[k].Away(x, y)
@@ -167,8 +169,9 @@ func (w *Way) At(along plane.Distance) WayStance {
 	return WayStance{x, y, sin, cos, int32(i)}
 }
 
-// Locate finds the nearest place of the way between two distances along it,
-// and then the stance there whose bar's line goes over p.
+// Locate returns the coordinates of p on the way between two distances along it:
+// from the nearest knot it moves along until the bar's line goes over p, to the
+// millimetre.
 func (w *Way) Locate(p plane.Point, from, to plane.Distance) Spot {
 	x, y := float64(p.X), float64(p.Y)
 	best := w.Nearest(x, y, from, to)
@@ -187,8 +190,8 @@ func (w *Way) Locate(p plane.Point, from, to plane.Distance) Spot {
 	return s
 }
 
-// Glance is locate as seen from the nearest knot, as if the way ran straight
-// on from there: good to a part of a width in a turn, and to a centimetre or
+// Glance is an approximate [Way.Locate] that takes the way as straight from the
+// nearest knot on: its error is a part of a width in a turn, and a centimetre or
 // two elsewhere. It looks at no poses, and so is many times quicker.
 func (w *Way) Glance(p plane.Point, from, to plane.Distance) Spot {
 	x, y := float64(p.X), float64(p.Y)
@@ -200,8 +203,8 @@ func (w *Way) Glance(p plane.Point, from, to plane.Distance) Spot {
 	return Spot{Along: along, Ahead: ahead - along, Across: plane.Distance(dx*n.Cos - dy*n.Sin)}
 }
 
-// Direction returns the way travelled over a distance before and after a
-// place, as a heading: what a weaving machine makes for.
+// Direction returns the heading of the chord from reach before a place to reach
+// after it, which a weaving machine's own heading swings about.
 func (w *Way) Direction(along, reach plane.Distance) plane.Angle {
 	a, b := w.At(along-reach), w.At(along+reach)
 	if a.X == b.X && a.Y == b.Y {
@@ -213,7 +216,7 @@ func (w *Way) Direction(along, reach plane.Distance) plane.Angle {
 // Turned returns how far the bar's heading ranges within a distance before and
 // after a place.
 func (w *Way) Turned(along, reach plane.Distance) plane.Angle {
-	const parts = 4
+	const parts = 4 // samples of the heading for each reach; judgement
 	s := w.At(along - reach)
 	last := plane.Direction(s.Sin, s.Cos)
 	var h, lo, hi plane.Angle
@@ -236,8 +239,8 @@ func Ways(machines []machine.Machine, passes []Pass) []Way {
 }
 
 // Nearest returns the way of the nearest of some passes, given by their IDs, and
-// about where on it a place is: the first of several that are equally near, nil
-// for none.
+// roughly the coordinates of a place on it (see [Way.Glance]): the first of several
+// that are equally near, nil for none.
 func Nearest(ways []Way, at plane.Point, passes []int) (*Way, Spot) {
 	var best *Way
 	var where Spot

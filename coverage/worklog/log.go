@@ -113,8 +113,8 @@ type Log struct {
 	rates  []Rate    // of a task set
 }
 
-// Of finds the columns of a log that say something of a machine; file stands
-// for it in messages.
+// Of finds the columns of a log that say something of a machine. Messages call the
+// log file.
 func Of(file string, log *gnsslog.Log) Log {
 	l := Log{File: file, Log: log}
 	var ranks [meansPart + 1]int
@@ -248,8 +248,8 @@ func (l Log) Widest() (metres float64, column string, err error) {
 	return slices.Max(widths), l.width.Name, nil
 }
 
-// usualBar is the width of a bar where the log does not tell. It is of use
-// only where working has to be worked out.
+// usualBar is the width of a bar where the log does not tell. It matters only where
+// working has to be worked out. Judgement.
 const usualBar = 12 * plane.Metre
 
 // Bar is the width of the bar as far as the log tells; 12 m where it does not.
@@ -285,8 +285,8 @@ func (l Log) named(name string) *gnsslog.Column {
 	return nil
 }
 
-// Meanings says how each column of the log is understood, those that only
-// mean something to a machine too.
+// Meanings says how each column of the log is understood: those of the fix, and
+// those that say something of a machine.
 func (l Log) Meanings() []gnsslog.Meaning {
 	out := slices.Clone(l.Understood)
 	for i, m := range out {
@@ -339,16 +339,20 @@ func usualWidth(col *gnsslog.Column) float64 {
 	return usual
 }
 
-// Widths that bars have, where nobody says the bar's, in metres.
+// NarrowestBar and WidestBar bound the widths of bars, in metres, where the bar's
+// own is not given. Judgement.
 const NarrowestBar, WidestBar = 1.5, 50.0
 
-// likeBar is how near, as a fraction, a width in some unit comes to the bar's
-// for that to be no accident. Inches and centimetres differ by more than twice.
+// likeBar is how much, as a fraction, a width in some unit may differ from the
+// bar's to mean the bar. Units differ by a factor of two and more, so there is room
+// to spare: judgement, no test holds it closely.
 const likeBar = 0.03
+
+const widestSaid = 1000.0 // m, in a width column; judgement
 
 // unitOf guesses the unit of a width of a log that names none: the one in which
 // it is the width of the bar, or else the first in which a bar may be so wide.
-// bar is in metres; 0 where nobody said.
+// bar is in metres; 0 if not given.
 func unitOf(width, bar float64) string {
 	units := []string{"m", "ft", "in", "cm", "mm"}
 	sizes := []float64{1, quantity.Foot, quantity.Foot / 12, 0.01, 0.001}
@@ -375,7 +379,7 @@ func (l Log) line(col *gnsslog.Column, code int) int {
 	return 0
 }
 
-// wrong says that the value of that code cannot be.
+// wrong returns the error for the value of a code, which must be want.
 func (l Log) wrong(col *gnsslog.Column, code int, want string) *geo.SyntaxError {
 	found := ""
 	if code < len(col.Distinct) {
@@ -428,7 +432,7 @@ func (l Log) widths() ([]float64, error) {
 		}
 		// A decimal comma comes with files that are separated by semicolons.
 		metres, err := quantity.Parse(strings.Replace(value, ",", ".", 1)+" "+l.widthUnit, quantity.Length)
-		if err != nil || metres < 0 || metres > 1000 {
+		if err != nil || metres < 0 || metres > widestSaid {
 			return nil, l.wrong(l.width, code, "a width in "+l.widthUnit)
 		}
 		out[code] = metres

@@ -17,8 +17,8 @@ type Rate struct {
 	Unit   quantity.Value // what 1 in the column is
 	Of     string         // the rest of its name, as in PlainName: of a product perhaps, or ""
 	codes  []uint32
-	values []float64 // by code; NaN where nothing is said
-	wrong  []bool    // by code: something is said, but no rate
+	values []float64 // by code; NaN where the text is no rate
+	wrong  []bool    // by code: the text is neither a rate nor empty
 }
 
 // At returns the rate at a fix; NaN where the log does not say. wrong tells of
@@ -43,13 +43,13 @@ func newRate(col *gnsslog.Column, unit, of string) Rate {
 	return r
 }
 
-// rateNames are what columns of logged rates are called, as in ourNames, the
-// longer ones before those they hold. What else stands in the name, the unit
-// aside, may be the product.
+// rateNames are the names of columns of logged rates, written as in ourNames, each
+// before the shorter names within it. The rest of a column's name, without the
+// unit, may be the product.
 var rateNames = []string{"actualappliedrate", "actualrate", "appliedrate", "rateapplied", "applicationrate", "seedingrate", "seedrate", "rate"}
 
-// notApplied are words in the names of columns of rates that are none of what
-// was put down.
+// notApplied are words in the names of columns of other rates than what was put
+// down.
 var notApplied = []string{"target", "setpoint", "desired", "planned", "prescri", "required", "control", "min", "max", "flow", "yield",
 	"harvest", "sample", "sampling", "log", "turn", "speed", "drop"}
 
@@ -62,8 +62,8 @@ var rateUnits = map[string]string{
 	"lbnac": "lb N/ac", "kgnha": "kg N/ha",
 }
 
-// rateOf takes the name of a column apart; false where it is none of a rate.
-// A unit that is not known is "".
+// rateOf splits the name of a column of rates into product and unit; false for any
+// other column. A unit that is not known is "".
 func rateOf(name string) (of, unit string, ok bool) {
 	plain, bracket := PlainName(name)
 	join := strings.NewReplacer("/", "", "per", "", " ", "", ".", "", "-", "", "_", "", "^", "", "*", "")

@@ -158,7 +158,7 @@ func (r Rule) Apply(t *machine.Track) error {
 	return nil
 }
 
-// seconds returns a time as what the condition compares with its bound.
+// seconds returns a time as the number that the condition compares with its bound.
 func (c condition) seconds(at geo.Instant) float64 {
 	if c.byDate {
 		return at.Time().Sub(c.from).Seconds()
@@ -167,7 +167,7 @@ func (c condition) seconds(at geo.Instant) float64 {
 	return float64(t.Hour()*3600+t.Minute()*60+t.Second()) + float64(t.Nanosecond())/1e9
 }
 
-// holds is false where the value is not known.
+// holds reports whether the value fulfils the condition; false for NaN.
 func (c condition) holds(value float64) bool {
 	switch c.op {
 	case ">=":

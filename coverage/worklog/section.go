@@ -28,15 +28,17 @@ type joined struct {
 	records int
 	weights []float64 // of the sections, from left to right; their widths where the log says them
 	width   float64   // m, of all sections; 0 where the log does not say
-	tells   bool      // whether the bar works: the records say of their sections whether they do
+	tells   bool      // the records say whether their sections work
 	notes   []field.Warning
 }
 
-// What tells sections apart by place, in figures.
+// What tells sections apart by place, in figures: judgement. TestRecordsBySection
+// and TestASectionThatIsNone hold sharedLeast; no test holds the others closely.
 const (
-	sharedLeast = 1.5 // records of a time, on average, for a log to be one by section
-	apartLeast  = 0.3 // m between the outer sections' records: nearer, and all have the place of the machine
-	lookMost    = 5000
+	sharedLeast = 1.5  // records of a time, on average, for a log to be one by section
+	apartLeast  = 0.3  // m between the outer sections' records: nearer, and all have the place of the machine
+	lookMost    = 5000 // bars whose records place the sections: enough for a median
+	longestWay  = 5.0  // s between two bars, at most, for the way between them to be a direction
 )
 
 // A barRecord is the records of one bar at one time.
@@ -82,8 +84,8 @@ type joiner struct {
 	of        []int // the division of each code of the section column
 }
 
-// gather puts together what shares its time and machine, in the order of the
-// file, and counts records that are there twice.
+// gather puts together the records that share their time and machine, in the order
+// of the file, and counts those that occur twice.
 func (j *joiner) gather() (repeated int) {
 	type key struct {
 		time    geo.Instant
@@ -117,8 +119,8 @@ func (j *joiner) gather() (repeated int) {
 	return repeated
 }
 
-// judge judges the values of the columns of work and width, and reports
-// whether all are understood; the tracker tells of those that are not.
+// judge reads the values of the columns of work and width, and reports whether it
+// understands all. The tracker gives the error for those it does not.
 func (j *joiner) judge() bool {
 	if j.working != nil {
 		works, err := j.answers()
@@ -303,7 +305,7 @@ func (j *joiner) rightOf(b, next *barRecord) ([2]float64, bool) {
 		sin, cos := f.Heading.Angle().Sincos()
 		return [2]float64{cos, -sin}, true
 	}
-	if next == nil || j.Fixes[next.of[0]].Time.Sub(f.Time).Seconds() > 5 {
+	if next == nil || j.Fixes[next.of[0]].Time.Sub(f.Time).Seconds() > longestWay {
 		return [2]float64{}, false
 	}
 	x, y := j.middle(b)
@@ -462,7 +464,7 @@ func breaksAt(breaks []int, bars []barRecord) (out []int) {
 	return out
 }
 
-// note says what was joined.
+// note adds the warnings that say what was joined.
 func (in *joined) note(l *Log, d *division, other int) {
 	how := "all have one place; taken in the order of their names, equally wide"
 	switch {

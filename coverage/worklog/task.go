@@ -65,8 +65,8 @@ func OfTask(path string, set *taskdata.Set, task *taskdata.Task, ids []string, z
 	return logs
 }
 
-// oneOf chooses the device of a log, of several that it tells of. They hang on
-// one tractor: counted side by side, all ground would count as worked twice.
+// oneOf chooses one of the devices that a log tells of. They are pulled by one
+// tractor, so counting all of them would count all ground as worked twice.
 func oneOf(path string, set *taskdata.Set, task *taskdata.Task, ids []string, tracks []taskdata.Track) (Log, bool) {
 	if slices.ContainsFunc(ids, func(id string) bool { return set.Device(id) != nil }) {
 		tracks = slices.DeleteFunc(slices.Clone(tracks), func(t taskdata.Track) bool { return !slices.Contains(ids, t.Device) })
@@ -234,8 +234,8 @@ func valuesOf(v *taskdata.Values, fixes int, most int32) (distinct []int32, code
 	return distinct, codes
 }
 
-// Divided is a bar with the sections of the log's device, where nobody divided
-// it.
+// Divided returns the bar, with the sections of the log's device if it has none of
+// its own.
 func (l Log) Divided(bar machine.Implement) machine.Implement {
 	if l.By == nil || l.sections == nil || len(bar.Sections) != 1 || len(l.By.Track.Bar.Sections) < 2 {
 		return bar

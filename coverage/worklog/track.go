@@ -14,7 +14,8 @@ import (
 
 // widerThanBar is by how much, as a fraction, a logged width may differ from
 // the implement's and still mean the whole bar: logs round to a tenth of a
-// foot, and one row of a hundred is the least that can be shut.
+// foot, and one row of a hundred is the least that can be shut. No test holds it
+// closely.
 const widerThanBar = 0.01
 
 // A tracker turns one log into tracks of one machine's fixes. It judges each
@@ -79,15 +80,15 @@ func (t *tracker) judgeSections() error {
 	}
 	t.parts = make([]machine.State, len(bits))
 	for code, on := range bits {
-		if on != nil { // else nothing is said: the whole bar
+		if on != nil { // else the log says nothing: the whole bar
 			t.parts[code] = stateOf(on, t.bar.Sections)
 		}
 	}
 	return nil
 }
 
-// divideBar divides a bar that nobody divided into as many equal sections as
-// the log has, if it is of one mind about how many.
+// divideBar divides a bar without sections of its own into as many equal sections
+// as the log has, if all values of its column have the same number.
 func (t *tracker) divideBar() {
 	if len(t.bar.Sections) != 1 {
 		return
@@ -175,7 +176,8 @@ func (t *tracker) narrow(metres float64) bool {
 	return metres > 0 && metres < t.bar.Width.Metres()*(1-widerThanBar)
 }
 
-// count returns how many fixes have a value that is so, and the line of the first.
+// count returns how many fixes have a value for which is holds, and the line of
+// the first.
 func (t *tracker) count(col *gnsslog.Column, codes int, is func(code int) bool) (n, line int) {
 	counted := make([]bool, codes)
 	for code := range counted {

@@ -11,7 +11,7 @@ type Layer []plane.Ring
 // pieces with the same label become one face.
 type Label int32
 
-// None is the label of ground that is wanted by nobody: no face is made of it.
+// None is the label of ground of which no face is made.
 const None Label = 0
 
 // An Arrangement is the plane cut along the rings of some layers.

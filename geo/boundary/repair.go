@@ -85,7 +85,7 @@ func (d *draft) repair(o outline) ([]patch, error) {
 
 // untangle splits a ring where it touches itself into loops that do not: outer
 // ones, and inner ones that lie within an outer one. A ring that crosses itself
-// is refused, since nobody can say which of its ground is meant.
+// is refused, since which of its ground is meant is unknown.
 func (d *draft) untangle(r ring, c []corner) (outer, inner [][]corner, err error) {
 	m := repair.Meet(flat(c), &d.steps)
 	switch m.How {

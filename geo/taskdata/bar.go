@@ -24,8 +24,8 @@ import (
 type Bar struct {
 	Element string  // the id of its element
 	Name    string  // its designator; "" where it has none
-	X, Y    float64 // where its middle is; NaN where nothing says
-	// Width is how wide it works with all of it on; 0 where nothing says.
+	X, Y    float64 // where its middle is; NaN if unknown
+	// Width is how wide it works with all of it on; 0 if unknown.
 	Width float64
 	// Sections are the parts that can be shut by themselves, from left to
 	// right; nil where the set does not give their places. Left and right of
@@ -88,9 +88,9 @@ func (b *bearing) logged(element int, ddi DDI) *Values {
 	return b.values[valueKey{b.device.Elements[element].ID, ddi}]
 }
 
-// offset returns where an element is along an axis, in millimetres, which are
-// whole: its property, or what the log says first; NaN where nothing says. A value that changes is noted: here a bar is
-// taken to stay where it is.
+// offset returns where an element is along an axis, in whole millimetres: its
+// property, or the first value in the log; NaN where it has neither. A value that
+// changes is noted, since a bar is taken to stay where it is.
 func (b *bearing) offset(element int, ddi DDI) (mm float64, known bool) {
 	if raw, ok := b.device.Elements[element].Properties[ddi]; ok {
 		return float64(raw), true

@@ -83,8 +83,8 @@ func (b *bearing) first(t ElementType) int {
 	return -1
 }
 
-// sideways is how far an element is to the right, in millimetres; 0 where
-// nothing says, as most descriptions leave a middle out.
+// sideways is how far an element is to the right, in millimetres; 0 if not given,
+// as most descriptions leave out an offset of zero.
 func (b *bearing) sideways(element int) float64 {
 	y, _ := b.offset(element, OffsetY)
 	return orZero(y)

@@ -26,8 +26,8 @@ type Log struct {
 	Zoneless bool
 
 	// Clock is the time by the log's clock, as if it were in UTC. It is the
-	// local time in some logs and UTC in others, and nothing says which. nil
-	// where records have none.
+	// local time in some logs and UTC in others; the log does not say which.
+	// nil where records have none.
 	Clock []geo.Instant
 	// UTC is the receiver's time; 0 in a record that does not know it, nil
 	// where no record does.

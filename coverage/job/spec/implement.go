@@ -17,8 +17,8 @@ import (
 var implementKeys = []string{"name", "openers", "row_spacing", "width", "mount", "antenna_to_hitch", "antenna_right",
 	"hitch_to_bar", "cart", "offset", "sections", "ground_delay", "start_heading"}
 
-// sameWidth is how far two widths of one bar may differ, as a fraction: the
-// contract's half a percent, one row in 200.
+// sameWidth is how far two widths of one bar may differ, as a fraction: half a
+// percent, one row in 200. Judgement; no test holds it closely.
 const sameWidth = 0.005
 
 // implementOf reads the implement of a machine: its keys, or the path of a

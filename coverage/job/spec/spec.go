@@ -32,7 +32,7 @@ import (
 	"lapwing/geo/source"
 )
 
-// A Spec is a job as it is written, by whatever hand: a file or a call.
+// A Spec is a job as it is written in a file or in the flags of a command.
 type Spec struct {
 	File  string   // the job file; "" for a call
 	Files []string // all files that it is written in, the job file first
@@ -47,8 +47,8 @@ type Spec struct {
 	Machines []Machine
 	Options  field.Options
 	Products []Product
-	Crop     *agronomy.Crop // nil where nobody said
-	RainAt   *time.Time     // nil where nobody said
+	Crop     *agronomy.Crop // nil if not given
+	RainAt   *time.Time     // nil if not given
 
 	GNSS      GNSS
 	GoingBack agronomy.GoingBack
@@ -79,7 +79,7 @@ type Machine struct {
 // logs must have.
 type Product struct {
 	agronomy.Product
-	Kernel     float64 // kg of one seed; 0 where nobody said
+	Kernel     float64 // kg of one seed; 0 if not given
 	Column     Text    // that says where the product itself was on
 	LoggedRate Text    // that says how much was put down, or NoRate
 }
@@ -96,7 +96,7 @@ type Text struct {
 
 // GNSS is what the job says of its receivers.
 type GNSS struct {
-	ShortTerm, Drift *float64 // m, one standard deviation; nil where nobody said
+	ShortTerm, Drift *float64 // m, one standard deviation; nil if not given
 	Steering         whatif.Steering
 }
 

@@ -8,17 +8,17 @@ import (
 )
 
 // How much wider than the circle found another may be: by RelativeError of its
-// radius and AbsoluteError ticks. Both are judgement: nobody acts on ground that
-// is a hundredth wider, and outlines are known to twice AbsoluteError at best,
-// since swaths are thinned to that before they are laid.
+// radius and AbsoluteError ticks. Both are judgement: a hundredth of a width changes
+// no decision, and outlines are known to twice AbsoluteError at best, since swaths
+// are thinned to that before they are laid.
 const (
 	RelativeError = 0.01
 	AbsoluteError = 2.5 * float64(plane.Millimetre)
 )
 
 // mostTries is how many circles are tried for each edge of a polygon at most:
-// judgement. Ragged patches of ground take four; a polygon of millions of edges
-// must end even if they are in one another's way as nobody has thought of.
+// judgement. Ragged patches of ground take four; the bound makes the search of any
+// polygon end, however its edges are in one another's way.
 const mostTries = 20
 
 // A Finder finds the widest inscribed circle of one polygon after another. The
