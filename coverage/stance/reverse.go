@@ -16,7 +16,7 @@ import (
 //	   o<-----o--+   on: from near to far after it, in nearly the opposite direction
 //
 // Positions alone do not say whether the bar was in the ground on the way back. The
-// logged working state is believed. TestBacksUp shows what the figures do.
+// logged working state is believed. The figures are judgement.
 const (
 	// cuspNear and cuspFar bound, in metres of way from a cusp, the two places on
 	// either side by which directions there are told. Nearer than that the noise

@@ -130,8 +130,8 @@ func turnRound(fixes []*machine.Fix, fresh []bool) {
 	fresh[0] = first
 }
 
-// How a clock that was set is told from a silence or a fix out of order: by the
-// places the machine drove on evenly. Judgement; TestClockSetOnTheWay,
+// How a clock that was set is told from a silence or a fix out of order: the places
+// show that the machine drove on evenly. Judgement; TestClockSetOnTheWay,
 // TestClockNotSet and TestClockOfALogThatFallsSilent show what they do, and hold
 // none of the figures closely.
 const (

@@ -14,7 +14,7 @@ const (
 	streamLeast = 20   // leaps to and fro in a log of several machines, and fixes of each, at least
 	streamShare = 0.02 // of the fixes of such a log are leaps, at least
 	mostStreams = 8    // machines in one log
-	mainShare   = 10   // times as many fixes as a machine has the one with the most, at most
+	mainShare   = 10   // a machine has at least a tenth of the fixes of the one with the most
 )
 
 // streams separates the places of several machines, each in order; nil where

@@ -25,8 +25,8 @@ const (
 
 	// A detour (see detour) has at most detourRun fixes. The way over them is more
 	// than detourTimes the way past them, and the first step to them more than
-	// detourStep times the one before and detourSlack: TestSpikes,
-	// TestSpikesAtSpeedsThatCanBeDriven.
+	// detourStep times the one before and detourSlack. TestSpikes and
+	// TestSpikesAtSpeedsThatCanBeDriven hold all but detourSlack.
 	detourRun   = 2
 	detourTimes = 3.0
 	detourStep  = 2.5

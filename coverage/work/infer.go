@@ -36,7 +36,8 @@ import (
 // same, and is counted as doubtful.
 
 // What working looks like on the ground, in figures: judgement, no source.
-// TestInferredOtherWork holds leastWon; no test was found to hold another closely.
+// TestInferredOtherWork holds leastWon and shortRun; no test was found to hold
+// another closely.
 const (
 	leastNew    = 0.25    // m of the bar over new ground, at least: the last pass of a field often wins little
 	leastInBend = 0.3     // of the bar's width over new ground, at least, in a bend: there an end of it swings out
@@ -475,8 +476,9 @@ type bestStretch struct {
 	sum      float64
 }
 
-// bestStretches finds all maximal scoring subsequences of gains (W. L. Ruzzo, M. Tompa, "A Linear Time Algorithm for Finding All
-// Maximal Scoring Subsequences", ISMB 1999).
+// bestStretches finds all maximal scoring subsequences of gains (W. L. Ruzzo,
+// M. Tompa, "A Linear Time Algorithm for Finding All Maximal Scoring Subsequences",
+// ISMB 1999).
 func bestStretches(gains []float64) []bestStretch {
 	type candidate struct {
 		bestStretch

@@ -50,8 +50,8 @@ func (d *draft) fault(line int, where, found, want string) *SyntaxError {
 	return &SyntaxError{File: d.file, Line: line, Where: shorten(where), Found: shorten(found), Want: want}
 }
 
-// inFile puts what is wrong with a part of the file, at a place where it does
-// not say one itself, into a fault of the file.
+// inFile turns the fault of a part into one of the file, at where unless the fault
+// names a place itself. It leaves other errors as they are.
 func (d *draft) inFile(where string, err error) error {
 	var wrong *geo.Fault
 	if !errors.As(err, &wrong) {

@@ -20,8 +20,8 @@ func (p *plan) dateColumn() int {
 	return p.at[roleTime]
 }
 
-// see looks at one more date. If the first one is written otherwise, so are
-// all.
+// see looks at one more date. If the first one is not of the form 4/5/2026, the
+// order is settled, since the others are written alike.
 func (o *dateOrder) see(text []byte, line int) {
 	o.text = append(append(o.text[:0], trimBlanks(text)...), ' ')
 	a, b, year, mark, _, ok := threeNumbers(o.text)
@@ -38,7 +38,8 @@ func (o *dateOrder) see(text []byte, line int) {
 	}
 }
 
-// dayFirst is the verdict; where no date decides, it is told what is taken.
+// dayFirst reports whether the day comes first. Where no date decides, it notes
+// that as a trouble.
 func (o *dateOrder) dayFirst(p *plan, t *troubles) bool {
 	if !o.decided && o.ambiguous > 0 {
 		t.first(ambiguousDate, o.line, p.names[o.column], o.found, "a date with one reading")

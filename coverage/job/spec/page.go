@@ -104,8 +104,8 @@ func (e entry) given() bool {
 	return e.node != nil && !(e.node.Kind == yaml.ScalarNode && e.node.Tag == "!!null")
 }
 
-// mapping sees to it that the entry has keys, all of them known and each of
-// them once.
+// mapping fails unless the entry has keys, all of them known and each of them
+// once.
 func (e entry) mapping(known ...string) {
 	if !e.given() {
 		e.fail("nothing", "the keys "+geo.Listed(known, "and"))

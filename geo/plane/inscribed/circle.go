@@ -196,9 +196,9 @@ func (c *Finder) try(s stretch) {
 	}
 }
 
-// take makes the circle of radius r that touches the middle of s the best, if
-// it is. At the tip of a needle the other side is too near the middle of an
-// edge to be in the way, and a circle may lie beyond it.
+// take keeps the circle of radius r that touches the middle of s if it is wider than
+// the best and its centre lies in the polygon. At the tip of a needle the other side
+// is too near the middle of an edge to be in the way, so the centre may lie outside.
 func (c *Finder) take(s *stretch, r float64) {
 	x, y := s.x+r*s.nx, s.y+r*s.ny
 	if r <= c.radius {
