@@ -53,6 +53,10 @@ type Pass struct {
 	region.PassGround
 }
 
+// UsualSpeed is the speed at work, in m/s, that passes are taken to have whose log
+// has no times. Judgement: 9 km/h, as air drills go; no test holds it closely.
+const UsualSpeed = 2.5
+
 // Totals sums a map's areas.
 type Totals struct {
 	region.Totals
@@ -75,7 +79,7 @@ func Lay(field field.Field, machines []machine.Machine, ground sweep.Ground, opt
 	}
 	var rim edge.Edge
 	var meanwhile sync.WaitGroup
-	meanwhile.Go(func() { rim = edge.Measure(l, &opt) }) // has nothing to do with the patches
+	meanwhile.Go(func() { rim = edge.Measure(l, &opt) }) // independent of the patches
 	skips, overlaps := cause.Explain(l)
 	meanwhile.Wait()
 
@@ -133,7 +137,7 @@ func (m *Map) Seams(pass int, tolerance plane.Length) (left, right beside.Seam) 
 	return m.Neighbourhood().Seams(pass-1, tolerance, skips)
 }
 
-// OffRates finds the ground that turns left off its rate; see [OffRates].
+// OffRates finds the ground that turns left off its rate; see [sweep.OffRates].
 func (m *Map) OffRates() []sweep.OffRate { return sweep.OffRates(m.Machines, m.WorkPasses()) }
 
 // Dose is the rate in turns over all swaths of the map.

@@ -28,8 +28,8 @@ func (m *Map) LastPass(machine int) *Pass {
 	return last
 }
 
-// Stopped returns where a machine's log ends; the middle of the field where
-// the log is nowhere near it.
+// Stopped returns where a machine's log ends; the field's centre where the log has
+// no fix near the field.
 func (m *Map) Stopped(machine int) plane.Point {
 	if machine < len(m.Logs) {
 		return m.Logs[machine].End

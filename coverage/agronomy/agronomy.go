@@ -82,7 +82,7 @@ func Reckon(m *coverage.Map, products []Product, crop *Crop) *Reckoning {
 // An Account is what became of one product on one field.
 type Account struct {
 	Product Product
-	Map     *coverage.Map // where its ground lies: Product.Map, or else the assessment's
+	Map     *coverage.Map // where its ground lies: Product.Map, or else the field's
 
 	Applied Amount // put down in all, at every visit
 	Wasted  Amount // put down on ground already covered or outside the field
@@ -115,7 +115,8 @@ func accountOf(m *coverage.Map, p Product) Account {
 	basis := Basis{
 		Applied: Portion{swept, appliedBeyond},
 		Wasted:  Portion{swept - covered, wastedBeyond},
-		Short:   Portion{Area: max(0, on.Ground.Skip-m.Ground.Remainder)},
+		// The remainder is the field's, and may be more than p's own map skips.
+		Short: Portion{Area: max(0, on.Ground.Skip-m.Ground.Remainder)},
 	}
 	return Account{
 		Product: p, Map: on, Basis: basis,

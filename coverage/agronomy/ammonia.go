@@ -9,8 +9,10 @@ import (
 
 // ammonia is the specific volume of saturated liquid ammonia in ft³/lb by
 // degrees Fahrenheit, from an industry data manual with the table of the
-// National Bureau of Standards. It agrees within 0.03 % with the saturation
-// table of Thermal-FluidsPedia, "Thermophysical Properties: Ammonia".
+// National Bureau of Standards (Circular 142, "Tables of Thermodynamic Properties of
+// Ammonia", 1923; that title from memory). It agrees within 0.03 % with the
+// saturation table of Thermal-FluidsPedia, "Thermophysical Properties: Ammonia":
+// TestAmmoniaDensity.
 var ammonia = []struct{ fahrenheit, volume float64 }{
 	{0, 0.02419},
 	{20, 0.02474},

@@ -38,8 +38,8 @@ func (s Interval) Plus(t Interval) Interval {
 }
 
 // endOfSum returns the lower (way -1) or upper (way 1) end of the sum of two
-// intervals with middles m and n and ends a and b. What is not known of the
-// middle is not known of the end; no end is below zero.
+// intervals with middles m and n and ends a and b. A figure that the middle lacks is
+// nil in the end too; no end is below zero.
 func endOfSum(middle, m, a, n, b Amount, way float64) Amount {
 	end := func(middle, m, a, n, b *float64) *float64 {
 		if middle == nil {

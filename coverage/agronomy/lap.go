@@ -76,8 +76,8 @@ func (c StripCosts) Known() bool { return c.Skipped > 0 && c.Doubled > 0 }
 //	doubled / (skipped + doubled)
 //
 // whatever the distribution of the laps: the critical fractile of the
-// newsvendor problem. Only the ratio of the costs moves it. The test names the
-// source.
+// newsvendor problem (S. Nahmias, "Production and Operations Analysis"; TestBestLap
+// checks it). Only the ratio of the costs moves it.
 type LapStudy struct {
 	Headland bool    // between headland passes; else between interior ones
 	Length   float64 // m of neighbouring passes
@@ -137,7 +137,7 @@ func Laps(m *coverage.Map, c StripCosts) []LapStudy {
 
 // leastLaps is how long neighbours must have run side by side, in metres, for
 // their laps to be studied. Judgement: less is one pass or two, whose mean lap
-// is chance.
+// is chance. TestLaps fails where it is doubled.
 const leastLaps = 200
 
 // lapSteps is how many points a curve has on either side of its middle.

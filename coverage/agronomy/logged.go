@@ -30,10 +30,10 @@ type Dry struct {
 }
 
 // loggedOf gathers what the logs tell of p, and what they say was put down
-// beyond area × rate on all that was swept (see [Portion]). The spread is that
-// on the ground of the map on, which is p's own where it has one; where p ran
-// out is looked for in all passes of the map all, since a pass of p's own map
-// ends there. Without a spread the results are nil and 0.
+// beyond area × rate on all that was swept (see [Portion]). The map on is p's own
+// where it has one, else all, the field's; spread is p's on that ground. Where p ran
+// out is looked for in the passes of all, since a pass of p's own map ends where p
+// does. Without a spread the results are nil and 0.
 func loggedOf(all, on *coverage.Map, p *Product, carries []bool, spread *Spread) (_ *Logged, beyond float64) {
 	if spread == nil {
 		return nil, 0

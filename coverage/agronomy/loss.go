@@ -17,8 +17,8 @@ type Crop struct {
 }
 
 // A Loss is what the skips cost: the crop that does not grow there, less the
-// products that were not spent there. Plants beside a gap make up for some of
-// it; how much is not known for drilled grain, so nothing is taken off. The
+// products that were not spent there. Plants beside a gap make up for some of the
+// loss; how much is not known for drilled grain, so no part is taken off. The
 // remainder, ground simply not worked yet, is no loss.
 type Loss struct {
 	Area     plane.Area // skip - remainder

@@ -39,8 +39,8 @@ type Product struct {
 	Working string
 	Map     *coverage.Map
 
-	// Logged is the place, counted from 1, of the product's rates in
-	// [machine.Track.Rates]; 0 where no log has them.
+	// Logged is the place of the product's rates in [machine.Track.Rates], counted
+	// from 1, so that the zero Product has none; 0 where no log has them.
 	Logged int
 }
 

@@ -17,7 +17,7 @@ type Tally struct {
 	Wasted   Amount
 	ByCause  []CauseShare // from the largest area down
 	Slivers  Amount
-	// OverReach is outside the boundary, or in a hole.
+	// OverReach is what was put down outside the boundary, or in a hole.
 	OverReach Amount
 	// Likely is the interval of the true Wasted; nil where no runs were made
 	// to find it.

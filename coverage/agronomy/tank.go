@@ -2,9 +2,9 @@ package agronomy
 
 import (
 	"slices"
-	"time"
 
 	"lapwing/coverage"
+	"lapwing/coverage/track"
 	"lapwing/geo"
 )
 
@@ -51,13 +51,8 @@ type Fill struct {
 
 // tankSlack is how much farther than reckoned a fill may go before the tank is
 // said to have run dry, as a share. Judgement: tanks are read, and rates held,
-// to a few per cent.
+// to a few per cent. TestTankSlack fails where it is halved.
 const tankSlack = 0.05
-
-// silentFill is the shortest silence of a log in which a fill may have been
-// made: as long as the shortest [track.Stop]. Judgement: less time does not
-// do to couple a hose and fill.
-const silentFill = 3 * time.Minute
 
 // tanksOf keeps the ledgers of p over the ground of m, one for each machine
 // that carries p ([carriers]) and swept ground; none where the tank or the rate by volume
@@ -103,13 +98,13 @@ type tank struct {
 	area    float64 // m² that a filled tank covers at the product's rate
 }
 
-// A draught is what was drawn from one filled tank.
+// A draught is what was drawn from one filling of the tank.
 type draught struct {
 	from, to Mark
 	area     float64 // m² covered with it, and after it was empty
 	used     float64 // area, in m² at the product's rate
 	empty    *Mark   // where it was empty though work went on; nil where it was not
-	wet      float64 // area up to there
+	wet      float64 // m² covered before it was empty
 }
 
 // A comparison sets the fills that the ground takes against what the crew and
@@ -170,7 +165,7 @@ func (t *tank) dryAfter(expected []draught, counted int) []Stretch {
 }
 
 // chances returns when the machine may have filled its tank: after each stop of
-// three minutes or more, and after each silence that long, time elsewhere, or
+// [track.LongStop] or more, and after each silence that long, time elsewhere, or
 // change of log. The second result is false where its log has no clock.
 func (t *tank) chances() ([]geo.Instant, bool) {
 	var out []geo.Instant
@@ -183,13 +178,13 @@ func (t *tank) chances() ([]geo.Instant, bool) {
 		if p.NoClock {
 			return nil, false
 		}
-		if end, ok := last[p.Track]; !ok || end != p.After || len(p.Before.Stops) > 0 || p.Before.Silent >= silentFill {
+		if end, ok := last[p.Track]; !ok || end != p.After || len(p.Before.Stops) > 0 || p.Before.Silent >= track.LongStop {
 			out = append(out, p.Start)
 		}
 		for _, s := range p.During.Stops {
 			out = append(out, s.From+geo.Instant(s.Stood))
 		}
-		if p.During.Silent >= silentFill { // somewhere in it
+		if p.During.Silent >= track.LongStop { // somewhere in it
 			out = append(out, p.End)
 		}
 		last[p.Track] = p.End

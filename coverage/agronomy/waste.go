@@ -27,7 +27,7 @@ type Waste struct {
 	Slivers   Amount         // overlaps too small to have a cause
 	OverReach Amount         // outside the boundary, or in a hole
 	ByMachine []MachineShare // of the machine that came later, or went outside
-	ByPass    []PassShare    // likewise
+	ByPass    []PassShare    // of the pass that came later, or went outside
 }
 
 // A CauseShare is the waste on the overlaps of one cause.
@@ -48,8 +48,8 @@ type PassShare struct {
 	Amount
 }
 
-// wasteOf takes the waste of p on the ground of m apart. It returns what of the
-// whole lies beyond area × rate, too (see [Portion]).
+// wasteOf takes the waste of p on the ground of m apart. It also returns how much of
+// the whole lies beyond area × rate (see [Portion]).
 func wasteOf(m *coverage.Map, p *Product, carries []bool, spread *Spread) (Waste, float64) {
 	w := newWasted(m, p, carries, spread)
 	var slivers, outside Portion
@@ -100,8 +100,8 @@ func newWasted(m *coverage.Map, p *Product, carries []bool, spread *Spread) *was
 	return &wasted{m: m, product: p, carries: carries, spread: spread, passes: make([]Portion, len(m.Passes))}
 }
 
-// after counts the visits of carriers to a region as waste, all but the first
-// few, which are free. It returns what they wasted.
+// after counts the visits of carriers to a region as waste, after so many that are
+// free: one inside the field, none outside. It returns what they wasted.
 func (w *wasted) after(region, free int) (sum Portion) {
 	r := &w.m.Regions[region]
 	for _, s := range r.Swaths {

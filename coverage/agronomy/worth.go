@@ -18,12 +18,8 @@ type GoingBack struct {
 }
 
 // usualThere is the seconds to get to a skip, set in, and away again, where the
-// job does not say. Judgement: ten minutes.
+// job does not say. Judgement: ten minutes. TestWorths fails where it is doubled.
 const usualThere = 600
-
-// usualSpeed is the speed of an air drill at work, in m/s, for a field whose
-// logs have no times. Judgement: 9 km/h.
-const usualSpeed = 2.5
 
 // A Verdict is whether a skip is worth going back for.
 type Verdict string
@@ -54,7 +50,8 @@ type Worth struct {
 const mostCompensation = 0.5
 
 // rareSkip is the share of runs up to which a skip is one that the receiver's
-// error may have made. Judgement: it is then as likely none as one.
+// error may have made. Judgement: it is then as likely none as one. TestWorths fails
+// where it is halved.
 const rareSkip = 0.5
 
 // Worths weighs each skip that is a mistake, in the order of Map.Skips. Sure
@@ -115,7 +112,7 @@ func (c *Crop) brings(skip plane.Area, product float64) (low, high *float64) {
 }
 
 // verdict compares what mending brings with what it takes. Rare says that the
-// skip was none in half of the runs or more.
+// skip was there in no more than a share rareSkip of the runs.
 func (w *Worth) verdict(back GoingBack, costs StripCosts, rare bool) (Verdict, string) {
 	switch {
 	case w.High == nil:
@@ -160,8 +157,8 @@ func barOver(m *coverage.Map, s *cause.Skip) float64 {
 	return best
 }
 
-// meanSpeed is the mean speed of all passes at work, in m/s; usualSpeed where no
-// log has times.
+// meanSpeed is the mean speed of all passes at work, in m/s; [coverage.UsualSpeed]
+// where no log has times.
 func meanSpeed(m *coverage.Map) float64 {
 	var way, time float64
 	for i := range m.Passes {
@@ -171,7 +168,7 @@ func meanSpeed(m *coverage.Map) float64 {
 		}
 	}
 	if way == 0 || time == 0 {
-		return usualSpeed
+		return coverage.UsualSpeed
 	}
 	return way / time
 }

@@ -25,7 +25,7 @@ type Options struct {
 	WhatIf   *WhatIfOptions // how sure it is, and what other laps and sections would have cost
 	// Elsewhere is said of the field beside the job's warnings, see [OffFields].
 	Elsewhere []field.Warning
-	// Progress is called with the name of each step that begins; nil is not.
+	// Progress, unless nil, is called with the name of each step that begins.
 	Progress func(step string)
 }
 

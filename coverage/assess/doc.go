@@ -7,8 +7,8 @@
 //	Assessment --summary.go--> Summary, which is summary.json: written and read here
 //	           --encode.go--> bytes, and back to the same Assessment
 //
-// An Assessment is a value: it holds what its documents need, and they ask no job
-// and no log any more. What several of them ask stands beside it: which patches are
+// An Assessment is a value: it holds what its documents need, so that they read no job
+// and no log. What several of them need stands beside it: which patches are
 // listed under which numbers (listing.go), where a patch is in words (place.go),
 // which passes lie over a region (regions.go).
 //
@@ -17,8 +17,9 @@
 // Areas are written to the last digit: half a square tick is 5e-9 m², so nine
 // decimals are exact and the identities between areas hold in the file as they
 // do on the grid. Lengths are rounded to a micrometre, places to nine decimals
-// of a degree. A figure that cannot be said is null; times are UTC in RFC 3339,
-// and "" where the log has no clock. Beside the agreed names stand:
+// of a degree. A figure that is not known is null; times are UTC in RFC 3339,
+// and "" where the log has no clock. README explains the figures that most readers
+// want. These stand beside them:
 //
 //	field.worked             true where the worked ground's outer edge stands in for a boundary
 //	field.lon, field.lat     the centre of the field's frame

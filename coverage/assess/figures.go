@@ -141,7 +141,7 @@ type Depths []plane.Area
 
 // MarshalJSON writes the areas in m².
 func (d Depths) MarshalJSON() ([]byte, error) {
-	const least = 4
+	const least = 4 // 0 to 3
 	b := []byte{'{'}
 	for k := range max(len(d), least) {
 		if k > 0 {
@@ -188,7 +188,7 @@ func Scaled(v *float64, factor float64) *Figure {
 // Litres are so many in a cubic metre.
 const Litres = 1e3
 
-// nonZero is nil for 0, which means nothing there.
+// nonZero is nil for 0, which stands for a number that is not known.
 func nonZero(n int) *int {
 	if n == 0 {
 		return nil

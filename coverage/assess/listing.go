@@ -8,9 +8,9 @@ import (
 )
 
 // A Listing says which patches are large enough to list. A patch's number is its
-// place among all, from 1, the largest first, whichever are listed: the list has
-// holes where a patch is left out that is larger than another in it, and who asks
-// for larger patches only finds them by the numbers that they had.
+// place among all patches, listed or not, counted from 1, the largest first. So a
+// patch keeps its number whatever sizes are listed, and the list has holes where a
+// patch is left out that is larger than another in it.
 type Listing struct {
 	large []bool // by index
 }

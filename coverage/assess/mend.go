@@ -18,8 +18,8 @@ type MendQuestion struct {
 	Radius  plane.Length // how tight it turns; 0 for the usual, see [mend.Options]
 	Start   *geo.LonLat  // where it stands; nil for where its log ends
 	All     bool         // small skips too, and those that are not worth it
-	// GoingBack is what an hour of it costs, to weigh each skip against the crop;
-	// nil weighs none.
+	// GoingBack is what going back costs, to weigh each skip against the crop; nil
+	// weighs none.
 	GoingBack *agronomy.GoingBack
 }
 

@@ -18,7 +18,7 @@ func (a *Assessment) Place(u quantity.Units, p cause.Place, at plane.Point) stri
 	}
 	s := fmt.Sprintf("%s along pass %d", u.Length(p.Along), p.Pass)
 	switch {
-	case p.From != "" && p.Along < plane.Distance(plane.Metre): // nearer than anyone paces
+	case p.From != "" && p.Along < plane.Distance(plane.Metre): // too short to pace off
 		s = fmt.Sprintf("at the %s end of pass %d", p.From, p.Pass)
 	case p.From != "":
 		s = fmt.Sprintf("%s from the %s end of pass %d", u.Length(p.Along), p.From, p.Pass)

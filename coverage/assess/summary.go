@@ -13,8 +13,7 @@ import (
 // Schema names the layout of summary.json.
 const Schema = "lapwing/assessment/1"
 
-// WriteSummary writes summary.json. See the package comment for what it adds to
-// the agreed names.
+// WriteSummary writes summary.json; the package comment says more of its names.
 func (a *Assessment) WriteSummary(w io.Writer) error { return WriteJSON(w, a.Summarize()) }
 
 // ReadSummary reads summary.json back.

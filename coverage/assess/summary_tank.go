@@ -89,7 +89,7 @@ type LoggedSummary struct {
 	Dry    []DrySummary `json:"dry"`
 }
 
-// A DrySummary is a stretch of a machine with nothing coming.
+// A DrySummary is a stretch that a machine worked while no product came.
 type DrySummary struct {
 	Machine string `json:"machine"`
 	StretchSummary

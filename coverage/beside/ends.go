@@ -18,10 +18,11 @@ import (
 type EndLap struct {
 	Lap
 	Own  plane.Distance // along the pass: 0 or its length
-	X, Y float64        // which way, east and north, the near edge is run over squarely; of length 1
+	X, Y float64        // east and north: unit normal of the near edge, pointing the way the pass crosses it
 }
 
-// crosswiseEnd is the least angle between a pass and what it ends on.
+// crosswiseEnd is the least angle between a pass and what it ends on. Judgement; no
+// test holds it closely.
 const crosswiseEnd = plane.Angle(45 * math.Pi / 180)
 
 // EndLaps returns the laps of the start and end of the pass of that index, as
@@ -41,7 +42,7 @@ func (n *Neighbourhood) EndLaps(pass int) (laps []EndLap) {
 }
 
 // endLap finds what a bar that stands at an end of a pass has run onto;
-// outward is 1 where that is ahead of it and -1 behind.
+// outward is 1 where open ground would be ahead of the bar and -1 where behind it.
 func (n *Neighbourhood) endLap(pass int, at work.WayStance, outward float64) EndLap {
 	const metre = float64(plane.Metre)
 	width := n.ways[pass].Width

@@ -31,15 +31,18 @@ type Lap struct {
 	Along plane.Distance // from the start of the neighbour
 }
 
-// besideStep is how far apart a pass is compared with its neighbours: a metre
-// is shorter than anything a steering error does, and long against a pose.
+// besideStep is how far apart a pass is compared with its neighbours. Judgement: a
+// metre is shorter than the waves of a steering error, which are tens of metres
+// long, and longer than the way from one fix at 10 Hz to the next.
+// TestNeighboursRoundAndRound fails where it is doubled.
 const besideStep = 1 * plane.Metre
 
-// How passes lie beside each other, in figures. That a missed pass is at least 0.8
-// working widths wide is set; the others are judgement.
+// How passes lie beside each other, in figures: judgement. TestSkipCauses fails where
+// MissedWidth is doubled, TestOverlapCauses where AgainWidth is; no test holds
+// SideBySide closely.
 const (
 	MissedWidth = 0.8                             // working widths left between: a missed pass, and no gap
-	AgainWidth  = 0.45                            // working widths lapped: worked again, and no lap; half, less what two good drivers are off
+	AgainWidth  = 0.45                            // working widths lapped: worked again, and no lap: half, less 0.05 for steering
 	SideBySide  = plane.Angle(20 * math.Pi / 180) // directions that differ by less run side by side
 )
 

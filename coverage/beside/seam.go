@@ -13,8 +13,8 @@ type Seam struct {
 	Marks []SeamMark // along the pass, without a break
 	// Of the pass's length: Beside has a neighbour, AtEdge the field's
 	// edge instead, Alone neither; Open is the part of Beside where more than
-	// the tolerance is left. How near the edge was come to is the headland's
-	// matter, see [Edge].
+	// the tolerance is left. How near the pass came to the field's edge is told by
+	// package edge.
 	Beside, AtEdge, Alone, Open plane.Distance
 	Mean                        plane.Distance // of By along Beside; negative for a gap
 	WidestGap                   plane.Distance // 0 where none is left
@@ -39,7 +39,8 @@ type SeamGap struct {
 }
 
 // gapsApart is how long the pass must be joined between two gaps for them to
-// be two: someone who looks for one finds the other within so many paces.
+// be two. Judgement: who stands at a gap sees another that is nearer. No test holds it
+// closely.
 const gapsApart = 5 * plane.Metre
 
 // Seams follows both sides of the pass of that index. More ground left than the

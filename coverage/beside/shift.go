@@ -24,12 +24,27 @@ import (
 // past it. The stand-off s is the same all round and d is not, so opposite
 // sides tell one from the other.
 
-// When a shift is worth telling.
+// When a shift is worth telling. Judgement. TestLikelyShift fails where
+// leastShift, leastReaches or facing is doubled, or shiftBetter halved; no test holds
+// leastPart closely.
 const (
 	leastShift   = 0.3 // m; hand steering and drawn boundaries are no better
-	leastReaches = 20  // samples that each of two opposite sides must have
-	facing       = 0.7 // cosine within which an edge faces a direction: some 45 degrees
+	leastReaches = 20  // samples that each of two opposite sides must have,
+	leastPart    = 20  // and one in so many of all samples
+	facing       = 0.7 // cosine of the angle within which an edge faces a direction: some 45 degrees
 	shiftBetter  = 0.5 // how much of the disagreement may be left
+)
+
+// How the shift is fitted and sampled. Judgement. TestLikelyShift fails where
+// reachStep or marksApart is doubled; no test holds the others closely.
+const (
+	fitRounds     = 40   // of reweighting
+	leastResidual = 0.01 // m; smaller residuals weigh alike
+	singular      = 1e-3 // a pivot below this share of the first is taken for zero
+	reachStep     = 2.0  // m along a pass between samples
+	leastWithin   = 5.0  // m; reaches are looked for as far as the widest bar is wide, and this far at least
+	marksApart    = 5.0  // m along the boundary
+	mostMarks     = 4000
 )
 
 // A reach is how far worked ground reaches past the boundary at one place of
@@ -57,9 +72,10 @@ func LikelyShift(land field.Field, machines []machine.Machine, passes []work.Pas
 // An offset is a vector on the plane, in metres.
 type offset struct{ x, y float64 }
 
-// shiftOf fits stand-off and shift to the reaches so that the sum of what is
-// left over, taken positive, is least: a side of bad driving moves that
-// little. It reports whether the shift is worth telling.
+// shiftOf fits stand-off and shift to the reaches by least absolute deviations: the
+// sum of the residuals' sizes is least, so that a side of bad driving moves the
+// shift little. The fit is by iteratively reweighted least squares. It reports
+// whether the shift is worth telling.
 func shiftOf(reaches []reach) (offset, bool) {
 	if len(reaches) < 2*leastReaches {
 		return offset{}, false
@@ -67,14 +83,13 @@ func shiftOf(reaches []reach) (offset, bool) {
 	var s float64
 	var d offset
 	left := func(r *reach) float64 { return r.past - s - d.x*r.nx - d.y*r.ny }
-	const rounds, least = 40, 0.01 // of reweighting; below a centimetre all weigh alike
-	for round := range rounds {
+	for round := range fitRounds {
 		var a [3][4]float64 // normal equations, right-hand side last
 		for i := range reaches {
 			r := &reaches[i]
 			w := 1.0
 			if round > 0 {
-				w = 1 / max(least, math.Abs(left(r)))
+				w = 1 / max(leastResidual, math.Abs(left(r)))
 			}
 			row := [4]float64{1, r.nx, r.ny, r.past}
 			for j := range 3 {
@@ -107,8 +122,8 @@ func shiftOf(reaches []reach) (offset, bool) {
 			against = append(against, r.past)
 		}
 	}
-	least2 := max(leastReaches, len(reaches)/20)
-	if len(along) < least2 || len(against) < least2 {
+	least := max(leastReaches, len(reaches)/leastPart)
+	if len(along) < least || len(against) < least {
 		return offset{}, false
 	}
 	before, n := spread(all), float64(len(all))
@@ -133,8 +148,9 @@ func spread(values []float64) float64 {
 	return sum / float64(len(values))
 }
 
-// solve3 solves three equations by elimination; not where they leave
-// something open, as for a field all of whose edges run one way.
+// solve3 solves three equations by Gauss-Jordan elimination with row pivots; ok is
+// false where the matrix is singular, or nearly: as for a field all of whose edges
+// run one way.
 func solve3(a [3][4]float64) (x [3]float64, ok bool) {
 	for i := range 3 {
 		p := i
@@ -144,7 +160,7 @@ func solve3(a [3][4]float64) (x [3]float64, ok bool) {
 			}
 		}
 		a[i], a[p] = a[p], a[i]
-		if math.Abs(a[i][i]) < 1e-3*a[0][0] || a[i][i] == 0 {
+		if math.Abs(a[i][i]) < singular*a[0][0] || a[i][i] == 0 {
 			return x, false
 		}
 		for j := range 3 {
@@ -174,10 +190,9 @@ type mark struct {
 // reaches looks along the boundary for how far the ends of the bars reached
 // past it, or short of it by up to the width of the widest bar.
 func reaches(field *field.Field, machines []machine.Machine, passes []work.Pass) []reach {
-	within := max(machine.Widest(machines).Metres(), 5)
+	within := max(machine.Widest(machines).Metres(), leastWithin)
 	marks := marks(field)
 	edge := near.NewGridIndex(within, len(marks), func(i int) (x, y float64) { return marks[i].x, marks[i].y })
-	const step = 2.0 // m along a pass
 	for i := range passes {
 		p := &passes[i]
 		im := &machines[p.Machine].Implement
@@ -188,7 +203,7 @@ func reaches(field *field.Field, machines []machine.Machine, passes []work.Pass)
 			if pose.Along < next && !last {
 				continue
 			}
-			next = pose.Along + step*plane.Distance(plane.Metre)
+			next = pose.Along + reachStep*plane.Distance(plane.Metre)
 			state := pose.State
 			if last {
 				state = p.Poses[max(0, k-1)].State
@@ -224,10 +239,10 @@ func (k *mark) meet(x, y, within float64) {
 	}
 }
 
-// marks returns places all along the boundary: some 5 m apart, and no more
-// than some thousands.
+// marks returns places all along the boundary: about marksApart from one another, and
+// about mostMarks of them at most.
 func marks(field *field.Field) []mark {
-	apart := max(5, field.Perimeter().Metres()/4000)
+	apart := max(marksApart, field.Perimeter().Metres()/mostMarks)
 	var out []mark
 	for _, poly := range field.Boundary {
 		for _, r := range poly.Rings() {

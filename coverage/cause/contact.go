@@ -117,7 +117,8 @@ func (b *border) add(f *follower, n int, in, notIn []int, within bool) {
 			continue
 		}
 		c := contact{swath: s, edge: n, length: length, spot: f.spot}
-		// The patch is on the edge's left: is that the way the bar went?
+		// The patch is on the edge's left. Where the bar went to that side, the edge
+		// is the start of a swath over the patch, or the end of one beside it.
 		if ahead := (e.BX-e.AX)*f.spot.Cos - (e.BY-e.AY)*f.spot.Sin; (ahead > 0) != within {
 			c.kind = endContact
 		}
@@ -127,7 +128,7 @@ func (b *border) add(f *follower, n int, in, notIn []int, within bool) {
 
 // A follower goes along the edges of a patch and along the swaths they are
 // on, from knot to knot: nearly all edges run along the side of a swath, and
-// for those it is enough to know about where.
+// for those the nearest knot is near enough.
 type follower struct {
 	m *explainer
 
@@ -174,11 +175,17 @@ type ending struct {
 
 // wedged is how much of its depth at one side a patch must have at the other
 // for the bar to have been late or early as a whole, and not only at an angle.
-// A wedge has 1/9, from one tenth to nine tenths of the line; a third is
-// reached where the delay is a third of the wedge's own depth.
+// A wedge of depth D has 0.1 D and 0.9 D at a tenth of the line from either side:
+// a ninth. A delay d adds to both, and (d + 0.1 D) / (d + 0.9 D) is a third where
+// d = 0.3 D. TestSkipCauses fails where it is doubled.
 const wedged = 1.0 / 3
 
 func (e *ending) wedge() bool { return e.near < wedged*e.far }
+
+// fromSide is how far from either side of an ending's line the depth is taken, as a
+// share of the line: the corners themselves are where noise rounds them off.
+// Judgement. TestSkipCauses fails where it is doubled.
+const fromSide = 0.1
 
 // endings gathers the contacts with the ends of each swath, from the longest
 // down; sections that start or stop by themselves have endings of their own.
@@ -238,7 +245,7 @@ func (b *border) endings() []ending {
 
 // oneLine is how far along the way contacts may lie from one another and be on
 // one line of the bar. Corners are rounded to the tick; sections switch no
-// nearer than a fix at 10 Hz is from the next.
+// nearer than a fix at 10 Hz is from the next. No test holds it closely.
 const oneLine = plane.Distance(plane.Centimetre)
 
 // ending makes an ending of the contacts on one line of the bar.
@@ -263,7 +270,7 @@ func (b *border) ending(line []contact) ending {
 		x, y := s.X+ahead*s.Sin+across*s.Cos, s.Y+ahead*s.Cos-across*s.Sin
 		return b.depth(x, y, sign*s.Sin, sign*s.Cos)
 	}
-	e.near, e.far = depth(lo+0.1*(hi-lo)), depth(hi-0.1*(hi-lo))
+	e.near, e.far = depth(lo+fromSide*(hi-lo)), depth(hi-fromSide*(hi-lo))
 	if e.near > e.far {
 		e.near, e.far = e.far, e.near
 	}
@@ -284,7 +291,7 @@ func (b *border) depth(x, y, dx, dy float64) plane.Distance {
 // betweenSides returns the share of the outline, its two ends left out, from
 // which one looks across the patch, from worked ground to worked ground.
 func (b *border) betweenSides(across plane.Distance) float64 {
-	const looks = 64 // places it is tried from
+	const looks = 64 // places that it is tried from, evenly spaced; judgement
 	step := b.length / looks
 	next, gone, seen := step/2, plane.Distance(0), 0
 	for i := range b.edges {
@@ -299,6 +306,11 @@ func (b *border) betweenSides(across plane.Distance) float64 {
 	}
 	return float64(plane.Distance(seen) * step / max(step, b.length-2*across))
 }
+
+// opposed is the least cosine of the angle at which an edge across a patch runs against
+// the edge it is seen from: some 37 degrees. Judgement. TestSkipCauses fails where it
+// is doubled.
+const opposed = 0.8
 
 // faces reports whether straight across the patch from a place on an edge
 // there is worked ground that runs about the same way.
@@ -323,7 +335,7 @@ func (b *border) faces(from *near.Edge, at float64) bool {
 		return false
 	}
 	o := &b.edges[opposite]
-	return -((o.BX-o.AX)*ux + (o.BY-o.AY)*uy) > 0.8*float64(o.Length())
+	return -((o.BX-o.AX)*ux + (o.BY-o.AY)*uy) > opposed*float64(o.Length())
 }
 
 // reach returns how far a patch extends along and across a heading.

@@ -16,8 +16,9 @@ type OverlapCause string
 
 // The causes of an overlap.
 const (
-	// ReWorked: the same ground driven again: passes, or two visits of one,
-	// that run side by side over at least half a width, for two widths or more.
+	// ReWorked: the same ground was driven again. Two passes, or two visits of
+	// one, lap side by side over nearly half a width or more, for two widths or
+	// more.
 	//
 	//	|  :====|==:
 	//	|  :    |  :
@@ -34,8 +35,8 @@ const (
 	// Turn: one of the passes turns hard there.
 	Turn OverlapCause = "turn"
 
-	// OntoHeadland: a pass runs on over the ground of a headland pass that it
-	// crosses, with the whole of its bar.
+	// OntoHeadland: a pass runs on, with the whole of its bar, over the ground of
+	// a headland pass that it crosses.
 	//
 	//	----------
 	//	  |xxxx|   headland
@@ -44,17 +45,17 @@ const (
 	OntoHeadland OverlapCause = "onto headland"
 
 	// PointRows: a pass ends on other ground at an angle, so that only a wedge
-	// lies double; or passes come together.
+	// is worked twice; or two passes converge.
 	//
 	//	\xx|   |
 	//	 \x|   |
 	//	  \|   |
 	PointRows OverlapCause = "point rows"
 
-	// BetweenMachines: neighbours of two machines that lap.
+	// BetweenMachines: neighbouring passes of two machines lap.
 	BetweenMachines OverlapCause = "between machines"
 
-	// LapBetweenPasses is all else: neighbours too near.
+	// LapBetweenPasses: none of the others; the neighbours were too near.
 	LapBetweenPasses OverlapCause = "between passes"
 )
 
@@ -67,7 +68,7 @@ type OverlapRule struct {
 }
 
 // OverlapRules are the causes of an overlap in the order they are tried: the
-// first that fits is it. The last fits always.
+// first that fits is the cause. The last always fits.
 var OverlapRules = [...]OverlapRule{
 	{ReWorked, "worked again", "lift or shut off on ground already done", (*overlapEvidence).reWorked},
 	{RoundClosing, "round closing", "lift where the round began", (*overlapEvidence).closes},
@@ -92,17 +93,19 @@ func RuleOf(c OverlapCause) *OverlapRule {
 	return nil
 }
 
-// What the causes of an overlap mean in figures: judgement, held by TestCauses.
+// What the causes of an overlap mean in figures: judgement. TestOverlapCauses fails
+// where againLength is halved, TestCases (cmd/lapwing) where trend is doubled; no test
+// holds the others closely.
 const (
-	converging   = plane.Angle(5 * math.Pi / 180)  // and by more come together: more than hands wander
-	crosswise    = plane.Angle(60 * math.Pi / 180) // and by more than this simply cross
-	hardTurn     = plane.Angle(45 * math.Pi / 180) // within a working width of travel
-	againLength  = 2.0                             // working widths
-	closingReach = 0.5                             // working widths: a patch touches an end that is no farther
+	converging   = plane.Angle(5 * math.Pi / 180)  // headings that differ by more converge: hand steering wanders by less
+	crosswise    = plane.Angle(60 * math.Pi / 180) // headings that differ by more cross
+	hardTurn     = plane.Angle(45 * math.Pi / 180) // the least turn within a working width of travel that is hard
+	againLength  = 2.0                             // working widths that ground worked again is long at least
+	closingReach = 0.5                             // working widths: a patch touches the end of a pass that is no farther off
 	trend        = 2.0                             // working widths of travel that a direction is taken over
 )
 
-// An overlapEvidence is what tells the cause of one overlap. What takes time to
+// An overlapEvidence is what the rules know of one overlap. What takes time to
 // find is found when a rule first asks for it.
 type overlapEvidence struct {
 	*explainer
@@ -147,7 +150,7 @@ func (m *explainer) visitsOver(p *Overlap, r *region.Region) []visitOver {
 	return over
 }
 
-// border returns the outline of the patch with what its edges are on, which
+// border returns the outline of the patch with what its edges are on; to find that
 // takes the time.
 func (e *overlapEvidence) border() *border {
 	if e.outline == nil {
@@ -211,8 +214,8 @@ type visitOver struct {
 	asked, hard  bool // whether turns was asked, and its answer
 }
 
-// turns reports whether the pass turns hard there. It takes time, and is asked
-// about each pair of visits.
+// turns reports whether the pass turns hard there. The answer takes time and is
+// asked for with each pair of visits, so it is kept.
 func (v *visitOver) turns() bool {
 	if !v.asked {
 		v.asked, v.hard = true, v.Turned(v.at.Along, v.Width) > hardTurn
@@ -232,8 +235,9 @@ func anyPair(over []visitOver, fits func(early, late *visitOver) bool) bool {
 	return false
 }
 
-// stripOf returns the length and width of a strip of an area and outline,
-// however it bends.
+// stripOf returns the length L and width W of the strip, however it bends, that
+// has an area and an outline: L W = area, and L + W = outline / 2. No strip has an
+// outline shorter than a square's; then both are a square's side.
 func stripOf(area plane.Area, outline plane.Distance) (length, width plane.Distance) {
 	square := float64(area) / 2 // an Area is in half square ticks
 	half := float64(outline / 2)

@@ -15,7 +15,7 @@ type Skip struct {
 	Region   int // index into Layout.Regions
 	Area     plane.Area
 	Length   plane.Distance // along its longer extent
-	Width    plane.Distance // of the widest circle that fits in it
+	Width    plane.Distance // of the widest circle that fits in it: the largest inscribed circle
 	At       plane.Point    // the middle of that circle: a place inside the patch
 	Cause    SkipCause
 	Machines []int // indices of the machines beside it, rising
@@ -41,8 +41,8 @@ type Overlap struct {
 // Sliver reports whether p is so small that its cause was not looked into.
 func (p *Overlap) Sliver() bool { return p.Area < Sliver }
 
-// A Place says where a patch is in terms a person can walk to: so far along
-// a pass from one of its ends.
+// A Place says where a patch is so that a person can walk there: how far along a
+// pass from one of its ends.
 type Place struct {
 	Pass  int            // ID of the pass it lies along; 0 for none
 	Along plane.Distance // from the end named by From, along the pass
@@ -50,11 +50,12 @@ type Place struct {
 	Side  string         // "left" or "right" of the pass as driven, or "" for on it
 }
 
-// sliver is the area below which a patch is not looked at closely: it is
+// Sliver is the area below which a patch is not looked at closely: it is
 // smaller than any list of patches shows by default, and receiver noise alone
-// makes thousands. Slivers get the cause that nearly all of them have: they
+// makes thousands of such. Slivers get the cause that nearly all of them have: they
 // lie between passes, or along the field's edge. Larger, and a plugged opener
-// that soon cleared would go unnoticed; smaller, and time goes into noise.
+// that soon cleared would go unnoticed; smaller, and time goes into noise. Judgement;
+// no test holds it closely.
 const Sliver = plane.SquareMetre / 4
 
 // An explainer looks at the patches of a layout.

@@ -15,9 +15,9 @@ type SkipCause string
 
 // The causes of a skip. Dots are the skip, = is the bar.
 const (
-	// Plugged: the bar went over it while the sections over it were shut and
-	// others worked. Where sections were shut to the end of the pass it is
-	// that only if the skip is a strip; otherwise the pass ends raggedly.
+	// Plugged: the bar went over the patch while the sections over it were shut
+	// and others worked. Where they were shut to the end of the pass, only a
+	// strip is plugged; any other shape is a pass that ends raggedly.
 	//
 	//	|=|=|=|
 	//	| |.| |
@@ -25,22 +25,22 @@ const (
 	//	| |.| |
 	Plugged SkipCause = "plugged"
 
-	// MissedPass: as wide as a bar, nearly, with worked ground either side of
-	// it along most of its length.
+	// MissedPass: the patch is nearly as wide as a bar, with worked ground on
+	// either side along most of its length.
 	//
 	//	| |......| |
 	//	| |......| |
 	MissedPass SkipCause = "missed pass"
 
-	// BoundaryEdge: a good part of its outline is the field's edge.
+	// BoundaryEdge: a good part of the patch's outline is the field's edge.
 	//
 	//	##############  edge
 	//	..............
 	//	------pass----
 	BoundaryEdge SkipCause = "boundary edge"
 
-	// LoweredLate: it lies before the start of a pass, as deep on one side of
-	// the bar as on the other, more or less.
+	// LoweredLate: the patch lies before the start of a pass, about as deep on
+	// one side of the bar as on the other.
 	//
 	//	headland
 	//	---------
@@ -52,8 +52,8 @@ const (
 	// LiftedEarly is the same beyond the end of a pass.
 	LiftedEarly SkipCause = "lifted early"
 
-	// AngledEnd: it lies at the start or end of a pass, and runs to nothing
-	// on one side, since the bar met the other ground at an angle.
+	// AngledEnd: the patch lies at the start or end of a pass and tapers to a
+	// point on one side, since the bar met the other ground at an angle.
 	//
 	//	headland  _/
 	//	       _/..|
@@ -61,21 +61,22 @@ const (
 	//	    |======|
 	AngledEnd SkipCause = "angled end"
 
-	// BetweenPasses is all else: neighbours too far apart.
+	// BetweenPasses: none of the others; the neighbours were too far apart.
 	BetweenPasses SkipCause = "between passes"
 
-	// Unworked: so wide that it is no mistake but ground not worked yet.
+	// Unworked: the patch is so wide that it is no mistake but ground not worked
+	// yet.
 	Unworked SkipCause = "unworked"
 )
 
-// A SkipRule says when a skip has a cause.
+// A SkipRule is one cause of skips, with what a skip must fit to have it.
 type SkipRule struct {
 	Cause SkipCause
 	fits  func(*skipEvidence) bool
 }
 
 // SkipRules are the causes of a skip in the order they are tried: the first that
-// fits is it. The last fits always.
+// fits is the cause. The last always fits.
 var SkipRules = [...]SkipRule{
 	{Unworked, (*skipEvidence).unworked},
 	{Plugged, (*skipEvidence).plugged},
@@ -87,26 +88,29 @@ var SkipRules = [...]SkipRule{
 	{BetweenPasses, func(*skipEvidence) bool { return true }},
 }
 
-// What the causes of a skip mean in figures: judgement, held by TestCauses.
+// What the causes of a skip mean in figures: judgement. TestSkipCauses fails where one
+// of the first group is doubled or halved; no test holds the second group closely.
 const (
-	missedShare   = 0.5  // of the outline, ends left out, with worked ground across
-	boundaryShare = 0.25 // of the outline
-	delayMost     = 2.0  // working widths: a deeper patch, with passes either side, is a missed pass
-	laneMost      = 1.3  // working widths: a wider patch is not before or beyond one pass only
-	endShare      = 0.15 // of the outline that an end must make,
-	endWidth      = 0.25 // or, of a patch no longer than one pass can leave at its end, of the working width
-	wedgeLeast    = 0.35 // of its length × depth: a long wedge fills about half of it,
-	wedgeMost     = 0.8  // a strip that an end happens to touch more or far less
-	stripRatio    = 2.0  // length to width of a strip
-	filled        = 0.7  // of its length × width: a strip fills it, a wedge half of it
+	missedShare   = 0.5  // the least share of the outline, ends left out, with worked ground across
+	boundaryShare = 0.25 // the least share of the outline on the field's edge
+	delayMost     = 2.0  // working widths: a deeper patch, with passes on either side, is a missed pass
+	laneMost      = 1.3  // working widths: a wider patch lies before or beyond more than one pass
+	endShare      = 0.15 // the least share of the outline that the ends of passes make; see endWidth
+	endPart       = 0.5  // working widths: a shorter ending does not speak against a missed pass
+	wedgeMost     = 0.8  // the most of its length × depth that a wedge fills: about half, and a strip more
+
+	endWidth   = 0.25 // of the working width: an ending so long will do instead of endShare, if its pass alone left the patch
+	wedgeLeast = 0.35 // the least of its length × depth that a wedge fills: a long strip fills far less
+	stripRatio = 2.0  // the least length of a strip, in its widths
+	filled     = 0.7  // the least of its length × width that a strip fills: a wedge fills half
 )
 
 // remainderWidth is how wide a circle must fit into uncovered ground, in
-// working widths of the widest machine, for it to be ground not worked yet and
-// no mistake: the contract's.
+// working widths of the widest machine, for that to be ground not worked yet and
+// no mistake. README promises this figure; TestSkipCauses.
 const remainderWidth = 1.5
 
-// A skipEvidence is what tells the cause of one skip. What takes time to find is
+// A skipEvidence is what the rules know of one skip. What takes time to find is
 // found when a rule first asks for it.
 type skipEvidence struct {
 	*explainer
@@ -183,8 +187,8 @@ func (e *skipEvidence) alongBoundary() bool {
 	return e.border().atEdge(e.skip)
 }
 
-// ended returns what was the matter with the ends of passes along the patch; ""
-// where they make little of its outline.
+// ended returns which cause the ends of passes along the patch speak for; "" where
+// they make little of its outline.
 func (e *skipEvidence) ended() SkipCause {
 	if e.sliver() {
 		return ""
@@ -231,7 +235,7 @@ func (e *skipEvidence) missed() bool {
 	}
 	for _, end := range e.ends {
 		w := &e.Ways[e.Swaths[end.swath].Pass]
-		if end.length < 0.5*w.Width || end.wedge() {
+		if end.length < endPart*w.Width || end.wedge() {
 			continue
 		}
 		if along, across := b.reach(end.spot.Sin, end.spot.Cos); along <= delayMost*w.Width && across <= laneMost*w.Width {
@@ -256,14 +260,13 @@ func (m *explainer) onField(r *region.Region) plane.Distance {
 
 // atEdge reports whether a good part of a patch's outline is the field's edge.
 //
-// Hairs that noise leaves along the edge hang on to patches, and have much
-// outline and no ground. So half of what the outline is longer than that of a
-// strip of the same area and width is taken for edge that does not count, and
-// half for what lies across from it.
+// Noise leaves spurs along the edge, which have outline and no area. So what the
+// outline is longer than that of a strip of the same area and width is not counted:
+// half of it is taken to be on the field's edge, half on the spurs' inner side.
 func (b *border) atEdge(p *Skip) bool {
 	var length plane.Distance
 	if p.Width > 0 {
-		length = min(b.length, 2*(plane.Distance(float64(p.Area)/2/float64(p.Width))+p.Width))
+		length = min(b.length, 2*(plane.Distance(float64(p.Area)/2/float64(p.Width))+p.Width)) // an Area is in half square ticks
 	}
 	return b.field-(b.length-length)/2 >= boundaryShare*length
 }
@@ -280,7 +283,7 @@ func (m *explainer) pluggedBy(p *Skip, r *region.Region, b *border, beside []int
 			continue
 		}
 		along, across := b.reach(at.Sin, at.Cos)
-		full := float64(r.Area)/2 >= float64(filled*along*across)
+		full := float64(r.Area)/2 >= float64(filled*along*across) // an Area is in half square ticks
 		strip := along >= stripRatio*across && (full || along > delayMost*w.Width)
 		if b.atEdge(p) && !full {
 			continue // shut so as not to work beyond the edge
@@ -302,8 +305,8 @@ func (m *explainer) works(p *work.Pass, pose int, across plane.Distance) bool {
 	return false
 }
 
-// shutToEnd reports whether a place across the bar that is shut at a pose has
-// not worked before in the pass, or does not work again.
+// shutToEnd reports whether a place across the bar that is shut at a pose was shut
+// from the start of the pass, or stays shut to its end.
 func (m *explainer) shutToEnd(p *work.Pass, pose int, across plane.Distance) bool {
 	before, after := pose, pose
 	for before >= 0 && !m.works(p, before, across) {
@@ -315,31 +318,32 @@ func (m *explainer) shutToEnd(p *work.Pass, pose int, across plane.Distance) boo
 	return before < 0 || after == len(p.Poses)-1
 }
 
-// fills reports whether a patch is the wedge before or beyond an ending, of a
-// good part of the bar.
+// fills reports whether a patch is just the wedge before or beyond an ending, and
+// not a long strip that happens to touch one.
 func (e *ending) fills(r *region.Region) bool {
-	part := float64(r.Area) / 2 / float64(e.length*e.far)
+	part := float64(r.Area) / 2 / float64(e.length*e.far) // an Area is in half square ticks
 	return e.wedge() && part >= wedgeLeast && part <= wedgeMost
 }
 
-// endCause returns what was the matter with the ends of passes along most of
-// the bar's lines on the patch, and the passes it was the matter with; "" if
-// the ends make little of its outline.
+// endCause returns the cause that most of the bar's lines along the patch speak
+// for, by length, and the passes that they belong to; "" if the lines make little
+// of its outline.
 func (m *explainer) endCause(r *region.Region, b *border, ends []ending) (SkipCause, []int) {
-	causes := [3]SkipCause{LoweredLate, LiftedEarly, AngledEnd} // in the order they are tried
-	var sums [3]plane.Distance
-	var passes [3][]int
+	const late, early, angled = 0, 1, 2 // of several that are as long the first is the cause
+	causes := [...]SkipCause{late: LoweredLate, early: LiftedEarly, angled: AngledEnd}
+	var sums [len(causes)]plane.Distance
+	var passes [len(causes)][]int
 	var sum plane.Distance
 	var share float64
 	for i := range ends {
 		e := &ends[i]
 		w := &m.Ways[m.Swaths[e.swath].Pass]
-		k := 0
+		k := late
 		switch {
 		case e.wedge():
-			k = 2
+			k = angled
 		case e.kind == endContact:
-			k = 1
+			k = early
 		}
 		sums[k] += e.length
 		passes[k] = append(passes[k], w.ID())
@@ -351,7 +355,7 @@ func (m *explainer) endCause(r *region.Region, b *border, ends []ending) (SkipCa
 	if sum < endShare*b.length && share < endWidth {
 		return "", nil
 	}
-	k := 0
+	k := late
 	for i := range sums {
 		if sums[i] > sums[k] {
 			k = i

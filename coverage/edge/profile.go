@@ -12,16 +12,15 @@ type Edge struct {
 	Openings                        []Opening // from the longest down
 }
 
-// An Ring is the stand-off along one ring of the boundary.
+// A Ring is the stand-off along one ring of the boundary.
 type Ring struct {
 	Hole   bool
 	Length plane.Distance
 	Marks  []Mark // in the order of the ring; the last one ends where the first begins
 }
 
-// An Mark is the stand-off at one place of the boundary, and what is between
-// this mark and the next: there it runs straight from the one stand-off to the
-// other.
+// A Mark is the stand-off at one place of the boundary, and what the stretch up to
+// the next mark is: along it the stand-off changes linearly from one to the other.
 type Mark struct {
 	At       plane.Point
 	Along    plane.Distance // along the ring

@@ -7,8 +7,8 @@ import (
 	"lapwing/geo/plane/near"
 )
 
-// A rim is one edge of the boundary as it lies in the arrangement, with what
-// is on its inner side and across.
+// A rim is one edge of the boundary as it lies in the arrangement, with the region
+// on its inner side and the label of what is on its outer side.
 type rim struct {
 	from, to plane.Point
 	inner    *region.Region

@@ -40,9 +40,10 @@ func newGround(parts []plane.Polygon) *ground {
 	return g
 }
 
-// How corners are gone round: of an outline simplified to within roughly,
-// clear of it by berth. The berth is the larger, so that the ways between two
-// corners clear what the simple outline leaves out.
+// Ways round a corner keep clear by berth of an outline that is simplified to within
+// roughly. Berth is the larger, so that the ways between two corners also clear what
+// the simple outline leaves out. Judgement. No test holds
+// either closely.
 const (
 	roughly = 50 * plane.Centimetre
 	berth   = 150 * plane.Centimetre
@@ -171,7 +172,7 @@ func (g *ground) sees(a, b plane.Point) bool {
 	return true
 }
 
-// inside is holds for a place between the grid's, which lies on no edge.
+// inside is holds for a place that need not be on the grid and lies on no edge.
 func (g *ground) inside(x, y float64) bool {
 	inside := false
 	for _, r := range g.rings {
@@ -186,8 +187,8 @@ func (g *ground) inside(x, y float64) bool {
 	return inside
 }
 
-// near calls f for the edges near the way from a to b until f says false; for
-// some more than once. A long way is looked at in parts, whose boxes are small.
+// near calls f for the edges near the way from a to b until f returns false; for
+// some edges more than once. A long way is looked at in parts, whose boxes are small.
 func (g *ground) near(a, b plane.Point, f func(edge) bool) {
 	const parts plane.Length = 8
 	for k := range parts {

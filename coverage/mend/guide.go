@@ -8,7 +8,7 @@ import (
 )
 
 // A guide is a line that a run is laid beside: straight, or the way of a pass
-// that the skip lies along. Its first and last stretch go on for ever.
+// that the skip lies along. Its first and last stretch are extended to infinity.
 type guide struct {
 	x, y  []float64        // corners
 	along []plane.Distance // of each corner
@@ -46,8 +46,8 @@ func bordering(p *coverage.Pass) *guide {
 }
 
 // alongRing returns the guide along a ring of the boundary, in short stretches so
-// that it turns at the corners only; begun where the ring is farthest from a
-// place, so that no skip there lies across its ends.
+// that it turns at the corners only. It begins where the ring is farthest from a
+// place, so that no skip near that place lies across its ends.
 func alongRing(ring plane.Ring, from plane.Point) *guide {
 	first := 0
 	for i, p := range ring {
@@ -72,13 +72,16 @@ func alongRing(ring plane.Ring, from plane.Point) *guide {
 	return newGuide(x, y)
 }
 
+// touching is how near a corner of a patch a ring of the boundary must come to run
+// along it. Judgement. No test holds it closely.
+const touching = 1 * plane.Metre
+
 // touches reports whether a ring of the boundary runs along a patch.
 func touches(ring plane.Ring, p *patch) bool {
-	const near = plane.Distance(1 * plane.Metre)
 	for _, shell := range p.shells {
 		for _, at := range shell {
 			for i, a := range ring {
-				if distanceTo(a, ring[(i+1)%len(ring)], at) < near {
+				if distanceTo(a, ring[(i+1)%len(ring)], at) < plane.Distance(touching) {
 					return true
 				}
 			}
@@ -184,8 +187,9 @@ func (g *guide) follow(ring plane.Ring, reach plane.Distance) []spot {
 	return out
 }
 
-// longAxis returns the direction of the narrowest of 90 strips that hold a
-// ring, as sine and cosine of a heading.
+// longAxis returns the direction of the narrowest strip that holds a ring, the
+// minimum-width direction, as sine and cosine of a heading. It tries so many
+// directions (judgement), and refines the best by halving steps.
 func longAxis(r plane.Ring) (sin, cos float64) {
 	const turns = 90
 	least := math.Inf(1)

@@ -31,14 +31,14 @@ func (s *strip) line(across plane.Distance) []plane.Point {
 	return withoutLoops(slices.Compact(out))
 }
 
-// withoutLoops cuts off the small loops that a line beside a guide makes on
-// the inner side of the guide's corners.
+// withoutLoops cuts off the self-intersections of an offset curve: the small loops
+// that a line beside a guide makes on the inner side of the guide's corners.
 //
 //	   |  ____        |
 //	___|_|   |   ->   |
 //	   |_____|     ___|
 func withoutLoops(line []plane.Point) []plane.Point {
-	const window = 80 // places; no loop of a bar's width is longer
+	const window = 80 // places, 160 m at two metres apart: more than a loop beside a bar has; judgement
 	out := line[:0:0]
 	for i := 0; i < len(line); i++ {
 		out = append(out, line[i])
@@ -66,13 +66,13 @@ func crossing(a, b, c, d plane.Point) (plane.Point, bool) {
 	return plane.Point{X: a.X + plane.Round(t*float64(b.X-a.X)), Y: a.Y + plane.Round(t*float64(b.Y-a.Y))}, true
 }
 
-// leastOnGround is how much of a line must be on the ground for the line to be
-// driven without what is not: in a corner of the field the last of a skip is
-// out of reach anyway.
+// leastOnGround is the share of a line that must be on the ground for that part to be
+// driven without the rest: in a corner of the field the end of a skip is out of reach
+// along any line. Judgement. TestSectionsToKeepOpen fails where it is doubled.
 const leastOnGround = 0.75
 
 // onGround returns the longest part of a line that stays on the ground, and
-// the length lost; nil where that is not most of it.
+// the length lost; nil where that part is less than leastOnGround of it.
 func (g *ground) onGround(line []plane.Point) (on []plane.Point, lost plane.Distance) {
 	all := lengthOf(line)
 	for from := 0; from < len(line); {

@@ -40,9 +40,10 @@ func patchOf(m *coverage.Map, skips []int) patch {
 // points are all corners of the patch.
 func (p *patch) points() plane.Ring { return slices.Concat(p.shells...) }
 
-// What a patch must have to be worth a drive of its own, by our own lights: no
-// source says. Below it are the wedges where a pass ends at a slant and the
-// single rows that a neighbour's crop closes over.
+// What a patch must have to be worth a drive of its own. Judgement, no source: the
+// wedges where a pass ends at a slant are smaller, and so are single rows, which the
+// crop beside them closes over. No test holds either
+// closely.
 const (
 	LeastArea  = 20 * plane.SquareMetre // some 215 sq ft, 0.005 ac
 	LeastWidth = 30 * plane.Centimetre  // one foot
@@ -50,9 +51,10 @@ const (
 
 func (p *patch) worth() bool { return p.area >= LeastArea && p.width >= plane.Distance(LeastWidth) }
 
-// leastFill is how much of the strip that a patch's runs go over must be the
-// patch. A strip is all of it, a wedge half; a sliver round a corner next to
-// nothing, and to mend it would work many times as much ground again.
+// leastFill is the share of the strips that a patch's runs go over that the patch
+// itself must fill. A strip fills all, a wedge half; a thin patch bent round a corner
+// fills so little that to mend it would work many times its ground again.
+// Judgement. No test holds it closely.
 const leastFill = 0.15
 
 // fills reports whether the runs over a patch are worth what they work again.

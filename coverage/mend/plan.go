@@ -16,9 +16,8 @@ type Options struct {
 	Machine int         // index into Map.Machines: whose bar mends
 	Start   plane.Point // where the machine stands
 	// Radius is that of its turns; a turn costs the way along its arc. Zero
-	// means half the working width, 25 ft at least: how tight a large tractor
-	// turns with something behind it, by our own guess. It decides on the
-	// order of driving only and is in no length that is told.
+	// means half the working width, 25 ft at least. It decides on the order of
+	// driving only and is in no length that is told.
 	Radius plane.Length
 }
 
@@ -53,9 +52,14 @@ type Leg struct {
 	Outside bool
 }
 
-// mostRuns bounds a drive. More are a day's work, and the time to order
-// them grows with the cube.
+// mostRuns is how many runs a drive has at most. More are over a day's work, and the
+// time to order them grows with the cube. Judgement. No test
+// holds it closely.
 const mostRuns = 150
+
+// tightest is the least radius that a machine is taken to turn with: a large tractor
+// with an implement behind it. Judgement; no test holds it closely.
+const tightest = 25 * 3048 * plane.Tick // 25 ft
 
 // New plans the drive over the field of m.
 func New(m *coverage.Map, opt Options) *Plan {
@@ -86,7 +90,7 @@ func New(m *coverage.Map, opt Options) *Plan {
 	}
 	radius := opt.Radius
 	if radius == 0 {
-		radius = max(im.Width/2, plane.Metres(25*0.3048))
+		radius = max(im.Width/2, tightest)
 	}
 	w := newWays(g, opt.Start, runs)
 	order, exact := w.costs(radius).order()
@@ -205,8 +209,12 @@ func (w *ways) leg(from, to int) Leg {
 	return l
 }
 
+// straightAhead is the turn, in radians, below which a machine goes on from one run to
+// the next without lining up. Judgement. No test holds it closely.
+const straightAhead = 20 * math.Pi / 180
+
 // straightOn returns the way from the end of a run to a next one that goes on
-// in about its direction: there is nothing to line up for.
+// in about its direction, so that the machine need not line up.
 func (w *ways) straightOn(from, to *Run) (Leg, bool) {
 	var l Leg
 	end, begin := from.Line[len(from.Line)-1], to.Line[0]
@@ -215,12 +223,12 @@ func (w *ways) straightOn(from, to *Run) (Leg, bool) {
 	leaving.x, leaving.y = unit(from.Line[len(from.Line)-2], end)
 	arriving.x, arriving.y = unit(begin, to.Line[1])
 	l.Length, l.Turned = end.Distance(begin), turned(leaving, arriving, l.Way)
-	const on = plane.Angle(20 * math.Pi / 180)
-	return l, l.Turned < on && w.ground.sees(end, begin)
+	return l, l.Turned < straightAhead && w.ground.sees(end, begin)
 }
 
 // byRoad is how many times the straight distance a way off the field is taken
-// to be. The road is not known here, so the figure is judgement.
+// to be. The road is not known here, so the figure is judgement. No test
+// holds it closely.
 const byRoad = 3
 
 // costs prices the way from each run to each other: its length, and its turns

@@ -14,8 +14,8 @@ type profile struct {
 	left, right []plane.Distance // across; left > right in a slice without ground
 }
 
-// sliceLength is how finely a skip is looked at along its guide; a long one
-// more coarsely.
+// sliceLength is how long the slices of a profile are; those of a skip longer than
+// mostSlices of them are longer. Judgement. No test holds either closely.
 const (
 	sliceLength = 25 * plane.Centimetre
 	mostSlices  = 2000
@@ -68,10 +68,10 @@ func (p *profile) at(along plane.Distance) int {
 	return max(0, min(len(p.left)-1, int((along-p.from)/p.slice)))
 }
 
-// A skip often has a foot: where a pass ended short beside it, one end is much
-// wider than the rest. So many sections are not opened over the whole length
-// for a foot of at most this share of the skip, less than this share of its
-// length long.
+// A skip often has a foot: where a pass ended short beside it, one end is much wider
+// than the rest. A foot of at most footArea of the skip's area and footLength of its
+// length is left out, so that the sections over it need not be open all along.
+// Judgement. No test holds either closely.
 const (
 	footArea   = 0.08
 	footLength = 0.25

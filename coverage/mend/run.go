@@ -44,7 +44,7 @@ func (s *strip) need() plane.Distance { return s.right - s.left }
 
 // missing is how many times worse it is to miss ground that a run is for than
 // to work other ground again: else the best line over a skip would be a short
-// one across its middle.
+// one across its middle. Judgement. No test holds it closely.
 const missing = 4
 
 // lays lays the runs over a patch, by the line that needs the fewest of them,
@@ -82,7 +82,7 @@ func (g *ground) try(out *laid, guide *guide, im *machine.Implement) {
 		found = append(found, c)
 		cost += float64(c.ways[0].Length)*float64(c.ways[0].OpenWidth) + missing*lanes[i].misses
 	}
-	const gain = 0.98 // a line that comes later in the list must be better, not just different
+	const gain = 0.98 // a later line must be better by more than rounding; judgement
 	if best := out.courses; found != nil && (best == nil || len(found) < len(best) || len(found) == len(best) && cost < gain*out.cost) {
 		out.courses, out.cost = found, cost
 	}
@@ -116,7 +116,7 @@ func guides(m *coverage.Map, p *patch) []*guide {
 			out = append(out, straight(p.main.At, sin, cos))
 		}
 	}
-	const most = 4 // a skip in a corner has many passes beside it
+	const most = 4 // a skip in a corner has many passes beside it; judgement
 	for i, id := range p.passes {
 		if i == most {
 			break
@@ -129,8 +129,8 @@ func guides(m *coverage.Map, p *patch) []*guide {
 }
 
 // edges lists the rings of the boundary that run along a patch, as guides. In
-// their corners a bar sweeps less than the strip, so that they come last: for
-// what nothing else goes along, as a strip left round a corner of the field.
+// their corners a bar sweeps less than the strip, so that they are tried only where
+// no other guide serves: for a strip left round a corner of the field.
 func edges(m *coverage.Map, p *patch) []*guide {
 	var out []*guide
 	for _, part := range m.Field.Boundary {
@@ -158,14 +158,23 @@ func heading(p *coverage.Pass, at plane.Point) (sin, cos float64, ok bool) {
 	return sin, cos, ok
 }
 
-// slack is what a skip may be wider than the open sections: a row. Half a row
-// on either side that is left makes no gap between rows to speak of.
+// usualRow is the row spacing of an implement whose rows are not known: about the 6 in
+// of a grain drill (common practice, no source).
+// TestSectionsToKeepOpen fails where it is halved.
+const usualRow = 15 * plane.Centimetre
+
+// slack is how much wider than the open sections a skip may be: one row spacing. Half
+// of that left on either side widens the gap between two rows by no more than half.
 func slack(im *machine.Implement) plane.Distance {
 	if im.RowSpacing > 0 {
 		return plane.Distance(im.RowSpacing)
 	}
-	return plane.Distance(15 * plane.Centimetre)
+	return plane.Distance(usualRow)
 }
+
+// mostLanes is how many lanes a patch may take: a guide that makes more of it does not
+// go along it. Judgement. No test holds it closely.
+const mostLanes = 50
 
 // lanesOf cuts a patch as seen from a guide into strips no wider than the bar.
 func lanesOf(g *guide, shells []plane.Ring, im *machine.Implement) []strip {
@@ -177,8 +186,8 @@ func lanesOf(g *guide, shells []plane.Ring, im *machine.Implement) []strip {
 	all.guide = g
 	bar := plane.Distance(im.Sections[len(im.Sections)-1].Right - im.Sections[0].Left)
 	n := max(1, math.Ceil(float64((all.need()-slack(im))/bar)))
-	if n > 50 {
-		return nil // this guide does not go along the skip
+	if n > mostLanes {
+		return nil
 	}
 	out := make([]strip, int(n))
 	for i := range out {
@@ -277,9 +286,17 @@ func (g *ground) lay(s *strip, im *machine.Implement) (best Run, ok bool) {
 	return best, ok
 }
 
-// nearly is how far the bar may be off the ground without a word: it is less
-// than anyone steers to.
+// nearly is how far the end of the bar may be off the ground and count as on it.
+// Judgement: steering is no more accurate. No test holds it closely.
 const nearly = 5 * plane.Centimetre
+
+// How a line is looked at. Judgement.
+const (
+	sampled  = 10 * plane.Metre // how far apart sticksOut looks at the bar
+	entering = 10 * plane.Metre // how much of the line its heading on entering is taken over
+	bending  = 30.0             // degrees off that heading from which the line counts as bent
+	runUp    = 3 * plane.Metre  // the way to come in line, beside the length of the hitch
+)
 
 // sticksOut returns how much of the bar is off the ground along a line, from 0
 // to 1: of the edges of its sections, at some places.
@@ -291,7 +308,7 @@ func (g *ground) sticksOut(line []plane.Point, im *machine.Implement) float64 {
 	out, all := 0.0, 0.0
 	for i := 1; i < len(line); i++ {
 		sin, cos := unit(line[i-1], line[i])
-		n := math.Ceil(float64(line[i-1].Distance(line[i]) / plane.Distance(10*plane.Metre)))
+		n := math.Ceil(float64(line[i-1].Distance(line[i]) / plane.Distance(sampled)))
 		for k := 0.5; k < n; k++ {
 			t := k / n
 			for _, e := range edges {
@@ -316,10 +333,10 @@ func (s *strip) run(line []plane.Point, lost plane.Distance, c choice, im *machi
 	for k := c.first; k <= c.last; k++ {
 		r.Open[k] = true
 	}
-	r.Heading = headingOf(first, ahead(line, plane.Distance(10*plane.Metre)))
+	r.Heading = headingOf(first, ahead(line, plane.Distance(entering)))
 	r.Enter = geo.Compass((headingOf(first, last) + 180).Angle())
 	for i := 1; i < len(line); i++ {
-		if off := headingOf(line[i-1], line[i]).Apart(r.Heading); off > 30 && line[i-1].Distance(line[i]) > plane.Distance(plane.Metre) {
+		if off := headingOf(line[i-1], line[i]).Apart(r.Heading); off > bending && line[i-1].Distance(line[i]) > plane.Distance(plane.Metre) {
 			r.Bends = true
 		}
 	}
@@ -330,7 +347,7 @@ func (s *strip) run(line []plane.Point, lost plane.Distance, c choice, im *machi
 // it, so far off that the bar has followed; nearer where the ground ends.
 func (g *ground) lineUp(line []plane.Point, im *machine.Implement) plane.Point {
 	x, y := unit(line[0], line[1])
-	lead := float64(3 * plane.Metre)
+	lead := float64(runUp)
 	if im.Towed {
 		lead += float64(im.HitchToBar)
 	}

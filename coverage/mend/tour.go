@@ -36,7 +36,8 @@ func (c *costs) total(order []visit) float64 {
 }
 
 // exactTo is up to how many runs the cheapest order of all is found: twelve
-// take a few hundredths of a second, and each one more takes twice as long.
+// take a few hundredths of a second, and each one more takes over twice as long.
+// Judgement.
 const exactTo = 12
 
 // order returns the cheapest order, and whether none is cheaper. Of equal ones
@@ -49,14 +50,14 @@ func (c *costs) order() ([]visit, bool) {
 }
 
 // search improves an order, shakes it, and improves it again, and keeps the
-// cheapest it met: improvement alone gets stuck where no small change helps
+// cheapest it met: iterated local search. Improvement alone stops at a local optimum
 // (O. Martin, S. Otto, E. Felten, "Large-step Markov chains for the traveling
-// salesman problem", 1991). The dice are the same every time.
+// salesman problem", 1991). The random numbers are the same every time.
 func (c *costs) search() []visit {
 	best := c.improve(c.insert())
 	cost := c.total(best)
 	dice := rand.New(rand.NewPCG(1, uint64(c.n)))
-	for range min(60, 30_000_000/(c.n*c.n*c.n)) {
+	for range min(mostShakes, shakeWork/(c.n*c.n*c.n)) {
 		if next := c.improve(shaken(best, dice)); c.total(next) < cost {
 			best, cost = next, c.total(next)
 		}
@@ -64,8 +65,16 @@ func (c *costs) search() []visit {
 	return best
 }
 
-// shaken cuts an order into four and swaps the middle two, one of them turned
-// round: a change that improve cannot undo in one step.
+// mostShakes is how often search shakes an order at most. Of many runs, of which an
+// improvement takes time by the cube, it does so shakeWork / n³ times. Judgement.
+const (
+	mostShakes = 60
+	shakeWork  = 30_000_000
+)
+
+// shaken cuts an order into four and swaps the middle two, one of them turned round:
+// the double bridge of Martin, Otto and Felten, but for that turn. No single step of
+// improve undoes it.
 func shaken(order []visit, dice *rand.Rand) []visit {
 	cuts := []int{dice.IntN(len(order) + 1), dice.IntN(len(order) + 1), dice.IntN(len(order) + 1)}
 	slices.Sort(cuts)
@@ -74,7 +83,7 @@ func shaken(order []visit, dice *rand.Rand) []visit {
 	return slices.Concat(order[:cuts[0]], b, a, order[cuts[2]:])
 }
 
-// exact finds the cheapest order of all (R. Bellman, "Dynamic programming
+// exact finds the cheapest order of all by the Held-Karp algorithm (R. Bellman, "Dynamic programming
 // treatment of the travelling salesman problem", and M. Held, R. Karp, "A
 // dynamic programming approach to sequencing problems", both 1962): the
 // cheapest way through a set of runs that ends in one of them, for ever larger
@@ -126,8 +135,8 @@ func (c *costs) exact() []visit {
 	return out
 }
 
-// insert builds an order by putting in, again and again, the run that costs
-// least to put in, where it costs least.
+// insert builds an order by cheapest insertion: again and again it puts in the run
+// that costs least to put in, where that costs least.
 func (c *costs) insert() []visit {
 	var order []visit
 	in := make([]bool, c.n)
@@ -161,8 +170,8 @@ func (c *costs) putIn(order []visit, at int, v visit) float64 {
 	return cost
 }
 
-// improve turns round and moves stretches of an order for as long as that
-// saves something (G. Croes, "A method for solving traveling-salesman
+// improve turns round stretches of an order (2-opt) and moves stretches (Or-opt) for
+// as long as either saves anything (G. Croes, "A method for solving traveling-salesman
 // problems", 1958; I. Or, "Traveling salesman-type combinatorial problems",
 // 1976).
 func (c *costs) improve(order []visit) []visit {
@@ -175,8 +184,8 @@ func (c *costs) improve(order []visit) []visit {
 // least is what a change must save, in ticks; less is rounding.
 const least = 1
 
-// link is what it costs to go from one place in an order to the next; from
-// before the first it is from the start, and past the last it is nothing.
+// link is what it costs to go from one place in an order to a visit; from before
+// the first place it is from the start.
 func (c *costs) link(order []visit, from int, to visit) float64 {
 	if from < 0 {
 		return c.start[to.index()]
@@ -184,7 +193,8 @@ func (c *costs) link(order []visit, from int, to visit) float64 {
 	return c.step[order[from].index()][to.index()]
 }
 
-// after is what it costs to go on from v to a place in an order.
+// after is what it costs to go on from v to a place in an order; past the last it
+// is 0.
 func (c *costs) after(v visit, order []visit, to int) float64 {
 	if to >= len(order) {
 		return 0

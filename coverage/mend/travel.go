@@ -12,8 +12,8 @@ type direction struct{ x, y float64 }
 
 // travel holds the shortest ways between some places.
 //
-// A shortest way round holes bends at their corners only: it is one in the
-// graph of what can be seen from where (T. Lozano-Pérez, M. Wesley, "An
+// A shortest way round holes bends at their corners only: it is a shortest path in
+// the visibility graph of the places and corners (T. Lozano-Pérez, M. Wesley, "An
 // algorithm for planning collision-free paths among polyhedral obstacles",
 // Communications of the ACM 22, 1979).
 type travel struct {
@@ -37,10 +37,11 @@ func (g *ground) travel(asked []plane.Point) *travel {
 	return t
 }
 
-// mostCorners bounds the second look: the graph grows with the square.
+// mostCorners bounds the second graph, whose size grows with the square of its
+// corners. Judgement; no test holds it closely.
 const mostCorners = 1500
 
-// seen makes the graph of what can be seen from where.
+// seen makes the visibility graph of places and corners.
 func (g *ground) seen(asked, corners []plane.Point) *travel {
 	t := &travel{places: append(slices.Clone(asked), corners...), asked: len(asked)}
 	n := len(t.places)

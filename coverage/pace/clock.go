@@ -9,8 +9,8 @@ import (
 	"lapwing/geo/plane"
 )
 
-// What the times of passes mean in figures. None has a source: they are common
-// practice.
+// What the times of passes mean in figures: judgement, no source.
+// TestForecast fails where stillWorking is doubled; no test holds longestTurn closely.
 const (
 	// longestTurn is how long a machine moves from the end of a pass to the
 	// start of the next for that to be a turn, and no travelling.
@@ -27,7 +27,7 @@ type Clock struct {
 	Machine    int // index into Map.Machines
 	From, To   geo.Instant
 	Working    time.Duration // the bar at work and the machine moving
-	Turning    time.Duration // from one pass to the next, a minute and a half at most
+	Turning    time.Duration // from one pass to the next, longestTurn at most
 	Standing   time.Duration // in stands of less than three minutes
 	Stopped    time.Duration // in longer ones: filling, repairs, meals
 	Travelling time.Duration // moving otherwise
@@ -118,7 +118,8 @@ func (c *Clock) during(s *track.Spell) time.Duration {
 }
 
 // between adds the time between two passes, and returns how long it took.
-// A log that records only work is silent in the turns: a short silence is one.
+// A log that records only work is silent in the turns, so a short silence counts as
+// a turn.
 func (c *Clock) between(s *track.Spell) time.Duration {
 	c.stand(s)
 	if s.Stopped == 0 && s.Moving+s.Silent <= longestTurn {

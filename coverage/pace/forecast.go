@@ -23,12 +23,13 @@ type Forecast struct {
 	Early, Late geo.Instant
 }
 
-// ninety is how many standard deviations either side hold 90 % of a normal
-// distribution: its 0.95 quantile.
+// ninety is how many standard deviations on either side of the mean hold 90 % of a
+// normal distribution: the 0.95 quantile of the standard one.
 const ninety = 1.644854
 
 // fewestCycles is how many passes a machine must have made for its pace to
-// say how much it varies. Two differ by chance more than by anything else.
+// say how much it varies: two or three differ by chance. Judgement; TestForecast fails
+// where it is doubled.
 const fewestCycles = 5
 
 // Finish tells when the ground left will be worked. The second result is
@@ -79,8 +80,8 @@ func instants(seconds float64) geo.Instant {
 // residuals e = ground - capacity × time of its n passes give the variance by
 // second: s² = n/(n-1) Σ e² / Σ time. Over T seconds to come the ground varies
 // by s² T of itself, and by s² T² / Σ time because the capacity is only an
-// estimate (W. G. Cochran, "Sampling Techniques", ratio estimators: from
-// memory).
+// estimate (W. G. Cochran, "Sampling Techniques", chapter on ratio estimators; cited
+// from memory).
 func spreadOf(working []*Clock, seconds float64) (float64, bool) {
 	variance := 0.0
 	for _, c := range working {

@@ -42,8 +42,8 @@ func (c *classes) label(under []int) arrange.Label {
 	return l
 }
 
-// hashOf is the FNV-1a hash of what makes a class (Fowler, Noll, Vo), number by
-// number.
+// hashOf is the FNV-1a hash (Fowler, Noll, Vo) of what makes a class, taken number
+// by number and not byte by byte.
 func hashOf(kind Kind, headland bool, swaths []int) uint64 {
 	const basis, prime = 14695981039346656037, 1099511628211
 	h := (uint64(basis) ^ uint64(kind)) * prime

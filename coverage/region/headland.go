@@ -5,7 +5,7 @@ import "lapwing/geo/plane"
 // A Headland is the ring along the boundary, holes included, that is worked
 // separately so that passes can turn, and what became of it.
 type Headland struct {
-	Width    plane.Length // rounds × width of the widest machine - (rounds - 1) × lap
+	Width    plane.Length // see [field.Options.HeadlandWidth]
 	Zone     []plane.Polygon
 	Area     plane.Area
 	Covered  plane.Area // by any pass

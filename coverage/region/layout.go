@@ -56,7 +56,7 @@ type PassGround struct {
 func Lay(field field.Field, machines []machine.Machine, ground sweep.Ground, opt *field.Options) (*Layout, error) {
 	budget, most := budgetOf(&field, ground, opt)
 	l, err := lay(field, machines, ground, opt, budget)
-	if err != nil { // there is no other
+	if err != nil { // the only error is a budget that is spent
 		return nil, &CrossingsError{Field: field.Name, Machine: widest(machines), Most: most}
 	}
 	l.Crossings = Crossings{Found: budget.Spent(), Most: most}

@@ -8,10 +8,9 @@ import (
 // A Kind is what happened to a piece of ground.
 type Kind int
 
-// The kinds. The zero Kind is Unlogged: where the log is silent we know
-// nothing, and a skip must be earned.
+// The kinds. Unlogged is the zero Kind: without evidence no other is claimed.
 const (
-	Unlogged  Kind = iota // inside, a swath may or may not have been there
+	Unlogged  Kind = iota // inside, no visit known of, and the log silent
 	Skip                  // inside, no visit
 	Once                  // inside, one visit
 	Overlap               // inside, two visits or more

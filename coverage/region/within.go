@@ -81,8 +81,8 @@ func sweepAny(swaths []sweep.Swath) bool {
 //
 // Nearly always a corner of a swath tells: on the left of every edge of a swath's
 // rings is ground that it covers, so that a corner inside the boundary has some
-// beside it. Where none is, the two are cut along each other: those rings at
-// least that are not wholly beside the box.
+// beside it. Where no corner is inside, swath and boundary are cut along each other;
+// rings wholly outside the box are left out of that.
 func anyWithin(swaths []sweep.Swath, boundary arrange.Layer, box plane.Box, budget *arrange.Budget) (bool, error) {
 	near := make([]arrange.Layer, len(swaths))
 	for i := range swaths {

@@ -35,8 +35,8 @@ type Comparison struct {
 	Returns        []Return        // from the largest down
 	// Again is the ground skipped both times, Earlier and Later that of each.
 	Again, EarlierArea, LaterArea plane.Area
-	// Chance is the ground that would be skipped both times, in m², if the
-	// skips lay anywhere in the field.
+	// Chance is the ground that would be skipped both times, in m², if the skips of
+	// each year lay at random in the field: the mean of that.
 	Chance float64
 }
 
@@ -44,14 +44,14 @@ type Comparison struct {
 type Return struct {
 	Earlier, Later int // the skips' numbers
 	Area           plane.Area
-	At             geo.LonLat // within its largest piece's box
+	At             geo.LonLat // the middle of the box around its largest piece
 	Shape          []plane.Polygon
 }
 
 // sameField is the share of the smaller of two boundaries that the other must
 // hold for both to be one field. Neighbours that overlap because each was
-// driven along the fence share a few hundredths; a field divided in two years
-// apart shares all of its half.
+// driven along the fence share a few hundredths; a field that was divided between two
+// years shares all of its half. Judgement; TestSame fails where it is halved.
 const sameField = 0.5
 
 // Same reports whether two boundaries are of one field, or of one field and a

@@ -13,8 +13,9 @@ import (
 // A backing is a stretch of a pass, along it, that the bar goes in reverse.
 type backing struct{ from, to plane.Distance }
 
-// backings finds where a bar goes backward at the kept poses of a pass, for
-// longer than least; bars are its stances at all poses. A pass that begins so meets nothing on its way.
+// backings finds where a bar goes backward for longer than least, by the kept poses
+// of a pass; bars are its stances at all poses. A pass that begins by backing up is
+// left out: there is no ground behind it that it worked before.
 func backings(poses []work.Pose, bars []stance.Bar, keep []int32, least plane.Distance) []backing {
 	var out []backing
 	for i := 1; i < len(keep); i++ {

@@ -21,8 +21,8 @@ import (
 // ground as thinned for the swath, whatever other visits lie there too.
 //
 // The mean of the rate over the ground of a bar that is open throughout is
-// exactly the target: what a turn puts too thick within, it puts too thin
-// without. The mean over the bar's parts is not.
+// exactly the target: what a turn puts down too thick on its inner side, it puts
+// down too thin on its outer side. The mean over the bar's parts is not.
 type Dose struct {
 	// Ground is the m² at each class of the rate, bounded by [DoseBounds]:
 	// Ground[i] lies from DoseBounds[i-1] up to DoseBounds[i].
@@ -43,7 +43,8 @@ type Dose struct {
 // (2011), count ground that turns leave off rate.
 var DoseBounds = [6]float64{0.5, 0.7, thinBound, thickBound, 1.5, 2}
 
-// Outside these the rate is off its target.
+// thinBound and thickBound are the shares of the target outside which a rate is off
+// it: see [DoseBounds].
 const thinBound, thickBound = 0.9, 1.1
 
 // OnTarget is the index of the class within 10 % of the target.
@@ -66,9 +67,11 @@ func (d *Dose) OffTarget() float64 { return d.Total() - d.Ground[OnTarget] }
 //
 // Between two stances with unit vectors e0 and e1 along the bar, whose centre
 // moves by c, the part at offset u travels c + u (e1 - e0). Square to the
-// bar's middle stance that is a - b u, with a = (e0 + e1)/2 × c and b = e1 × e0:
-// the part's own way, and with du the ground of the quad it sweeps, exactly.
-// Where sections open and shut on the way, each counts by its share of it.
+// bar's middle stance that is its way a - b u, with a = (e0 + e1)/2 × c and
+// b = e1 × e0. The integral of the way over u is exactly the area of the quad that
+// the bar sweeps. All parts take the same time, so that the rate at u, inversely
+// proportional to the part's speed, is a / (a - b u) of the target. Where sections
+// open and shut on the way, each counts by its share of it.
 func (s *sweeper) dose(d *Dose, keep []int32) {
 	steps(s.barsAt(keep), func(i, j int, a, b float64) {
 		from, to := keep[i], keep[j]
@@ -124,8 +127,9 @@ func steps(bars []stance.Bar, yield func(i, j int, a, b float64)) {
 
 // How far a bar travels at least, and how much it turns at most (as a sine),
 // between the stances that its ends' speeds are taken from. The heading is
-// smoothed over twice [stance.Baseline], so it says nothing of a shorter way; and a
-// turn cut in chords of 0.2 rad loses 0.7 % of its ground to their bows.
+// smoothed over twice [stance.Baseline], so that a shorter way shows its noise; a
+// turn cut in chords of 0.2 rad loses 0.7 % of its ground to the segments beside
+// them.
 const (
 	doseTravel = plane.Length(2 * stance.Baseline * float64(plane.Metre))
 	doseTurn   = 0.2
@@ -141,7 +145,7 @@ func (d *Dose) sweep(a, b, left, right float64) {
 		d.Reversing += reversed(way(left), way(right), ground(left, right), b)
 		return
 	}
-	// Where the way is one bound's: a / way = bound.
+	// The offset at which the rate, a / way, equals a bound.
 	at := func(bound float64) float64 { return (a - a/bound) / b }
 	if b == 0 || math.Abs(b)*max(math.Abs(left), math.Abs(right)) < a*nearlyStraight {
 		d.Ground[OnTarget] += ground(left, right)
@@ -150,7 +154,7 @@ func (d *Dose) sweep(a, b, left, right float64) {
 		return
 	}
 	// On a gentle curve, as nearly everywhere, both ends are on target, and so
-	// is all between.
+	// is all of the bar between them.
 	atLeft, atRight := a/way(left), a/way(right) // the rates there
 	if min(atLeft, atRight) > thinBound && max(atLeft, atRight) < thickBound {
 		d.Ground[OnTarget] += ground(left, right)
@@ -173,7 +177,7 @@ func (d *Dose) sweep(a, b, left, right float64) {
 		return
 	}
 	d.Product += a * (hi - lo)
-	if lo == left { // otherwise it stands, and has no rate
+	if lo == left { // otherwise the bar stands there and has no rate
 		d.end(a / way(lo))
 	}
 	if hi == right {
@@ -199,13 +203,13 @@ func (d *Dose) sweep(a, b, left, right float64) {
 	step(0, hi)
 }
 
-// nearlyStraight is the change of rate along the bar below which it is taken
-// for none: no class boundary lies that near the target, and a part in a
-// million of the rate is nothing.
+// nearlyStraight is the change of rate along the bar, as a share of the target,
+// below which all of the bar is on target: no class boundary lies that near. It
+// keeps b out of a denominator; no test holds its size.
 const nearlyStraight = 1e-6
 
-// reversed is the m² that a bar backing up covers: on both sides of the place
-// it turns about, if that lies on it.
+// reversed is the m² that a bar backing up covers: where it turns about a place on
+// itself, on both sides of that.
 func reversed(atLeft, atRight, net, b float64) float64 {
 	if atLeft*atRight >= 0 || b == 0 {
 		return math.Abs(net)

@@ -23,7 +23,7 @@ type OffRate struct {
 
 // OffRates finds the ground that turns left off its rate, by pass; passes
 // without any are left out. It walks the poses once more, so it is done only
-// where somebody wants to see it.
+// for a report that draws it.
 func OffRates(machines []machine.Machine, passes []work.Pass) []OffRate {
 	found := make([]OffRate, len(passes))
 	parallel.EachWith(len(passes), func(i int, s *sweeper) {
@@ -98,7 +98,7 @@ func quad(rings []plane.Ring, p, q *stance.Bar, left, right float64) []plane.Rin
 	l, r := plane.Metres(left), plane.Metres(right)
 	ring := plane.Ring{p.End(r), q.End(r), q.End(l), p.End(l)}
 	if math.Abs(float64(ring.Area())) < float64(plane.SquareMetre)/100 {
-		return rings // nobody sees it
+		return rings // too small to be seen on the picture
 	}
 	return append(rings, ring)
 }

@@ -48,7 +48,8 @@ type leg struct {
 	drawn    bool
 }
 
-// An instant is so much of the way from one of the bars to the next.
+// An instant is a moment on the way of the bar: the index of one of the bars, and a
+// fraction of the way from that to the next.
 type instant struct {
 	bar   int32
 	share float64 // from 0, below 1
@@ -86,15 +87,15 @@ func (s *sweeper) outline(rings []plane.Ring, keep []int32) []plane.Ring {
 	return rings
 }
 
-// step goes from the parts that are open before an instant to those that are
+// step goes from the parts that are open before an instant to those that are open
 // after it. Sides are the legs along the edges of the former, from left to right;
-// those of the latter it adds to next.
+// those along the edges of the latter are added to next.
 //
-// It looks at the edges of both from left to right. Where only one of the two
-// has an edge, or one begins where the other ends, legs end and begin. Across
-// what is open on one side of the instant only there is a leg too. Ground is on
-// the left hand of every leg, so a leg that ends by ground before the instant is
-// joined to the one that begins there, and so for ground after it.
+// The edges of both are looked at from left to right. Where only one of the two
+// has an edge, or one begins where the other ends, legs end and begin. Another leg
+// runs across what is open only before the instant, or only after it. Ground is on
+// the left of every leg, so a leg that ends at ground before the instant is joined
+// to the one that begins there, and likewise for ground after it.
 func (o *outliner) step(next, sides []int32, now instant, before, after machine.State) []int32 {
 	const none = -1
 	across := int32(none)
@@ -107,7 +108,7 @@ func (o *outliner) step(next, sides []int32, now instant, before, after machine.
 			continue
 		}
 		type joint struct{ ends, begins int32 }
-		past, coming := joint{none, none}, joint{none, none} // of legs by ground before the instant, and after it
+		past, coming := joint{none, none}, joint{none, none} // of legs beside ground before the instant, and after it
 		if across != none {
 			if b%2 == 1 {
 				past.begins = across
@@ -157,8 +158,8 @@ func (o *outliner) step(next, sides []int32, now instant, before, after machine.
 	return next
 }
 
-// nextEdge returns where the next edge is of the parts before an instant, whose
-// edge b it would be, and of those after it; and which have one there.
+// nextEdge returns where the next edge is, from left to right: edge b of the parts
+// before an instant or edge a of those after it; and which of the two have one there.
 func nextEdge(before machine.State, b int, after machine.State, a int) (at plane.Length, hasBefore, hasAfter bool) {
 	hasBefore, hasAfter = b < 2*len(before), a < 2*len(after)
 	switch {

@@ -96,20 +96,21 @@ type sweeper struct {
 	outliner outliner
 }
 
-// follow turns to a pass.
+// follow makes ready to sweep a pass.
 func (s *sweeper) follow(p *work.Pass, machines []machine.Machine) {
 	s.drives(p, machines)
 	s.along(p.Poses)
 	s.keep = work.Keep(s.poses, s.bars, s.im.Width/2, plane.Distance(Thin), s.keep)
 }
 
-// drives takes up what drives a pass.
+// drives takes up the implement of a pass and the states of its sections.
 func (s *sweeper) drives(p *work.Pass, machines []machine.Machine) {
 	s.im, s.states = &machines[p.Machine].Implement, p.States
 	s.whole = s.im.Whole()
 }
 
-// along makes the sweeper go from one of some poses to the next.
+// along takes up the poses to be swept: the bar's stances at them, where its open
+// parts change, and how far these reach.
 func (s *sweeper) along(poses []work.Pose) {
 	s.poses, s.bars = poses, work.BarsOf(poses, s.bars)
 	s.changes, s.reach = s.changes[:0], machine.Section{}
@@ -142,8 +143,8 @@ func (s *sweeper) changesIn(from, to int32) []int32 {
 	return s.changes[i:max(i, j)]
 }
 
-// barsAt returns the bar's stances at some of the poses, until it is asked
-// again.
+// barsAt returns the bar's stances at some of the poses. The slice is reused by
+// the next call.
 func (s *sweeper) barsAt(poses []int32) []stance.Bar {
 	s.some = s.some[:0]
 	for _, k := range poses {
@@ -179,8 +180,8 @@ func (s *sweeper) sweep(sw *Swath, silence []plane.Ring, keep []int32) []plane.R
 	return silence
 }
 
-// spells yields the poses of keep up to where the log falls silent, and those
-// at either end of the silence, and so on.
+// spells yields in turn the poses of keep up to where the log falls silent, and the
+// two at the ends of the silence.
 func (s *sweeper) spells(keep []int32, yield func(keep []int32, silent bool)) {
 	for i, last := 0, len(keep)-1; i < last; {
 		j := i + 1

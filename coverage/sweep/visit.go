@@ -15,15 +15,24 @@ import (
 // the order they begin; a part that meets the ground of one again has its number.
 type visitPart struct{ visit, from, to int32 }
 
-// A visitStart is where a part of a pass begins, along it.
+// A visitStart is where a part of a pass begins, in ticks along it, and the number
+// of its visit; of backStarts, one of the marks below instead.
 type visitStart struct {
 	along plane.Distance
 	visit int
 }
 
+// How the visit of a part follows on that of the part before, in [backStarts].
+const (
+	visitBefore = -1 // the visit before that one goes on
+	visitSame   = 0  // the visit that visitBefore broke into goes on
+	visitNext   = 1  // another begins
+)
+
 // cutByVisit cuts a pass into visits; bars are the stances at its poses, keep
-// the poses that matter to its shape (see [work.Keep]). It returns its poses, with others put in where a way back
-// has to be cut, and which of them matter then.
+// the poses that matter to its shape (see [work.Keep]). It returns the poses, with
+// others put in where backing up cuts the pass between two, and which of them
+// matter then.
 func cutByVisit(poses []work.Pose, bars []stance.Bar, keep []int32, width plane.Length) ([]work.Pose, []int32, []visitPart) {
 	var given []visitStart
 	if back := backings(poses, bars, keep, plane.Distance(width)); len(back) > 0 {
@@ -55,23 +64,29 @@ func index(list []int32, pose int32) int32 {
 	return int32(i)
 }
 
+// How a pass is followed to find its visits, in working widths. Judgement. TestStraightest
+// fails where cutReach is doubled; no test holds stepMost closely.
+const (
+	stepMost = 0.5 // the longest step
+	cutReach = 6.0 // how far back from a meeting the straightest place is looked for
+)
+
 // visits returns where a pass is cut into visits; keep are the poses that matter
 // to its shape (see [work.Keep]).
 //
-// The rule: ground met again by the same pass counts as a
-// new visit if the bar's centre has gone more than two working widths along
-// its path since the last meeting. A closed headland round, or working round
-// and round, thus counts twice where it laps; a wing that pivots back, a
-// machine that backs up by a width or stands does not.
+// The rule: ground met again by the same pass counts as a new visit if the bar's
+// centre has gone more than two working widths along its path since the last
+// meeting. So a closed headland round, or working round and round, counts twice
+// where it laps; a wing that pivots back, or a machine that stands or backs up by a
+// width, does not.
 //
 // The pass is followed until the bar comes onto ground it swept more than two
 // widths of travel ago. It is then cut, on the way between the two meetings,
 // where it runs straightest: what was swept before the cut is one visit, and
-// what comes after begins another. Near a cut on a straight nothing is met on
-// both sides of it but the line of the bar itself. In a tight turn without
-// lifting there is no such place, and ground near the turn that was met twice
-// within the two widths may be told apart a little wrongly: it then counts as
-// one visit or two in a place where the rule says two or one.
+// what comes after begins another. On a straight, no ground lies on both sides of
+// the cut. A tight turn without lifting has no such place: ground near the cut that
+// was met twice within the two widths may then count as one visit where the rule
+// says two, or as two where it says one.
 //
 //	+---<---------<----+
 //	|                  |
@@ -81,14 +96,14 @@ func index(list []int32, pose int32) int32 {
 // Where it backs up it meets its ground in reverse order, and the cuts follow
 // from that (see backStarts).
 //
-// given is where backing up cuts it; there are poses there.
+// given is where backing up cuts the pass; there are poses there.
 func visits(poses []work.Pose, keep []int32, width plane.Length, given []visitStart) []visitStart {
 	starts := []visitStart{{}}
 	if len(keep) < 3 || len(given) == 0 && !turnsBack(poses, keep) {
 		return starts
 	}
 	w := plane.Distance(width)
-	steps := stepsAlong(poses, keep, max(w/2, poses[len(poses)-1].Along/plane.Distance(mostSteps*len(poses))))
+	steps := stepsAlong(poses, keep, max(stepMost*w, poses[len(poses)-1].Along/plane.Distance(mostSteps*len(poses))))
 	quads := make([][4]plane.Point, len(steps)) // swept up to each step
 	boxes := make([]plane.Box, len(steps))
 	for k := range steps {
@@ -102,10 +117,10 @@ func visits(poses []work.Pose, keep []int32, width plane.Length, given []visitSt
 	leftOut := make([]bool, len(steps)) // steps aside, which later ones do not meet
 	for k := 1; k < len(steps); k++ {
 		for len(given) > 0 && given[0].along < steps[k-1].along+1 {
-			if aside = given[0].visit < 0; aside {
+			if aside = given[0].visit == visitBefore; aside {
 				starts = append(starts, visitStart{given[0].along, max(0, visit-1)})
 			} else {
-				if given[0].visit > 0 {
+				if given[0].visit == visitNext {
 					visit++
 					from = k - 1
 				}
@@ -151,8 +166,10 @@ func visits(poses []work.Pose, keep []int32, width plane.Length, given []visitSt
 //	               or w ^           ^ or b-w
 //
 // So a visit begins w after it turned back. If b is more than 2w another begins
-// w after it went on; else the ground from w to b - w is met by the first visit
-// again, which is written as visit -1, and where that ends as 0.
+// w after it went on; else the first visit goes on over the ground from w to b - w,
+// and after that the second. A bar of 10 m that turns back at 100 m along the pass
+// and forward again at 115 m begins visitNext at 110 m, visitBefore at 120 m and
+// visitSame at 125 m.
 func backStarts(back []backing, w, end plane.Distance) []visitStart {
 	var out []visitStart
 	add := func(from plane.Distance, visit int) {
@@ -161,25 +178,26 @@ func backStarts(back []backing, w, end plane.Distance) []visitStart {
 		}
 	}
 	for i, b := range back {
-		add(b.from+w, 1)
+		add(b.from+w, visitNext)
 		if b.to-b.from > 2*w {
-			add(b.to+w, 1)
+			add(b.to+w, visitNext)
 			continue
 		}
 		next := plane.Distance(math.Inf(1)) // where it backs up again
 		if i+1 < len(back) {
 			next = back[i+1].from
 		}
-		add(min(next, 2*b.to-b.from-w), -1)
-		add(min(next, b.to+w), 0)
+		add(min(next, 2*b.to-b.from-w), visitBefore)
+		add(min(next, b.to+w), visitSame)
 	}
 	return out
 }
 
 // turnsBack reports whether headings range so far that a pass may come onto
-// its own ground again. While all stay within 60 degrees of one direction, two
-// widths of travel advance the bar's centre by one width at least, and no part
-// of the bar reaches 0.44 widths ahead or behind: it cannot.
+// its own ground again. While all stay within 60 degrees of one direction it cannot:
+// two widths of travel advance the bar's centre by one width at least (cos 60° =
+// 1/2), and no part of the bar reaches farther than half a width × sin 60° = 0.44
+// widths ahead of its centre or behind.
 func turnsBack(poses []work.Pose, keep []int32) bool {
 	var lo, hi, h plane.Angle
 	for i := 1; i < len(keep); i++ {
@@ -191,7 +209,7 @@ func turnsBack(poses []work.Pose, keep []int32) bool {
 
 // mostSteps is how many steps there are for each pose at most, so that a bar of a
 // centimetre takes no more than one of a metre does: poses 50 m apart of that have
-// as many.
+// as many. No test holds it closely.
 const mostSteps = 100
 
 // A visitStep is the bar's stance at one step along a pass.
@@ -222,13 +240,14 @@ func stepsAlong(poses []work.Pose, keep []int32, most plane.Distance) []visitSte
 	return steps
 }
 
-// straightest returns the step among from to to, but no more than six widths
-// before to, about which the pass turns least over a width of travel either
+// straightest returns the step among from to to, but no more than cutReach
+// widths before to, about which the pass turns least over a width of travel either
 // way; the last of several. It returns 0 if there is none.
 //
-// It goes backward, and keeps what may yet be the least and the most turned of
-// the steps within a width: of those, each is farther ahead and less (or more)
-// than the next.
+// It goes backward and finds the least and the most turned of the steps within a
+// width by a sliding window over monotonic queues: lows and highs hold the steps
+// that may yet be either, the farthest ahead first, which is the least (or most)
+// turned of them.
 func straightest(steps []visitStep, from, to int, w plane.Distance) int {
 	best, least := 0, plane.Angle(math.Inf(1))
 	var lows, highs []int
@@ -248,7 +267,7 @@ func straightest(steps []visitStep, from, to int, w plane.Distance) int {
 	for j := ahead; j > to; j-- {
 		add(j)
 	}
-	for i := to; i >= from && steps[to].along-steps[i].along <= 6*w; i-- {
+	for i := to; i >= from && steps[to].along-steps[i].along <= cutReach*w; i-- {
 		for behind > 0 && (behind > i || steps[i].along-steps[behind].along < w) {
 			behind--
 			add(behind)
@@ -276,9 +295,9 @@ func quadOf(a, b stance.Bar, width plane.Length) [4]plane.Point {
 }
 
 // overlap reports whether two convex quads share ground: no edge of either
-// has the other wholly on its outer side. A quad of a bar that pivots may not
-// be convex; the answer is then for the ground its edges hold between them,
-// which may miss an overlap, and the next step finds it.
+// has the other wholly on its outer side (the separating axis theorem). A quad of
+// a bar that pivots may not be convex; an overlap may then be missed here, and the
+// next step finds it.
 func overlap(p, q [4]plane.Point) bool {
 	return !apart(p, q) && !apart(q, p)
 }

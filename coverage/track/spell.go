@@ -11,12 +11,12 @@ import (
 // How stands are told, in figures: common practice, no source. No test holds them
 // closely.
 const (
-	// longStop is how long a machine stands for the stop to be one of its own:
+	// LongStop is how long a machine stands for the stop to be one of its own:
 	// for filling, a repair or a meal; the log does not say which. Shorter, and
 	// waiting at a turn is a stop; longer, and a quick fill is none.
-	longStop = 3 * time.Minute
+	LongStop = 3 * time.Minute
 	// A log that is silent for shortestStand to longestStand, and goes on within
-	// stoodNear, is of a machine that stood with its key off.
+	// stoodNear of where it was, is of a machine that stood with its key off.
 	longestStand  = 2 * time.Hour
 	shortestStand = time.Minute
 	stoodNear     = 20.0 // m
@@ -74,7 +74,7 @@ func (p *Path) Spell(i int, from, to geo.Instant) (Spell, int) {
 
 // stand adds the part of a stand, beginning at a fix, that lies in the spell.
 func (p *Path) stand(s *Spell, fix int, from geo.Instant, stood time.Duration) {
-	if stood < longStop {
+	if stood < LongStop {
 		s.Standing += stood
 		return
 	}

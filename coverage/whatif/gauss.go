@@ -13,8 +13,8 @@ type lower struct {
 }
 
 // factor returns the factor of the symmetric matrix that has at(i, j), j ≤ i.
-// Where rounding has left a pivot that is not positive, the row adds nothing
-// that those before it do not hold; it gets a pivot of next to nothing.
+// A pivot that rounding has left below 1e-12 is raised to that (jitter): its row is
+// determined by those before it.
 func factor(n int, at func(i, j int) float64) lower {
 	l := lower{n, make([]float64, n*(n+1)/2)}
 	for i := range n {
@@ -48,7 +48,7 @@ func (l lower) times(z []float64) []float64 {
 	return out
 }
 
-// half returns L⁻¹ b.
+// half returns L⁻¹ b, by forward substitution.
 func (l lower) half(b []float64) []float64 {
 	x := make([]float64, l.n)
 	for i := range x {
@@ -62,7 +62,7 @@ func (l lower) half(b []float64) []float64 {
 	return x
 }
 
-// solve returns (L Lᵀ)⁻¹ b.
+// solve returns (L Lᵀ)⁻¹ b, by forward and back substitution.
 func (l lower) solve(b []float64) []float64 {
 	x := l.half(b)
 	for i := l.n - 1; i >= 0; i-- {

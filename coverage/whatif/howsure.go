@@ -32,21 +32,21 @@ type Steering int
 
 // What machines are steered by.
 const (
-	// Told leaves it to the log: laps that are steadier than the receiver's
-	// own error allows were steered by the receiver.
+	// Told leaves the answer to the log: laps that are steadier than the
+	// receiver's own error allows were steered by the receiver.
 	Told Steering = iota
 	// Otherwise: by eye, by a marker, by another receiver. The log then shows
-	// the receiver's error, once.
+	// the receiver's error, and the ground does not.
 	Otherwise
 	// ByReceiver: by the receiver that made the log. It holds the machine where
-	// the receiver says the line is, so the log shows nothing of the error, and
-	// the ground all of it.
+	// the receiver says the line is, so that the ground shows the receiver's error,
+	// and the log does not.
 	ByReceiver
 )
 
-// steadierBy is how much likelier, as a logarithm, the laps must be without
-// the receiver's error in them than with it for it to be told that the
-// receiver steered: some 400 to 1.
+// steadierBy is how much likelier, as a natural logarithm, the laps must be without
+// the receiver's error in them than with it for the receiver to be taken to have
+// steered: some 400 to 1. Judgement. No test holds it closely.
 const steadierBy = 6
 
 // An Interval holds a true value in nine cases of ten.
@@ -60,7 +60,7 @@ type HowSure struct {
 	Runs       int     // how often it was measured again
 	Asked      int     // how often it was to be
 	Errors     []Error // of each machine
-	ByReceiver bool    // taken to be steered by the receiver
+	ByReceiver bool    // whether the receiver was taken to have steered
 	Skip       Interval
 	Overlap    Interval
 	Excess     Interval
@@ -73,8 +73,8 @@ type HowSure struct {
 // A Certainty is how sure a skip is, in words.
 type Certainty string
 
-// How sure a skip is: bare in 95 % of the runs and more, in more than half,
-// or in fewer.
+// How sure a skip is, by the share of the runs in which some of it stays bare: see
+// [CertaintyOf].
 const (
 	Certain     Certainty = "certain"
 	Likely      Certainty = "likely"
@@ -84,17 +84,32 @@ const (
 // CertaintyOf names the share of runs in which a skip stays one.
 func CertaintyOf(share float64) Certainty {
 	switch {
-	case share >= 0.95:
+	case share >= certainShare:
 		return Certain
-	case share > 0.5:
+	case share > likelyShare:
 		return Likely
 	}
 	return WithinError
 }
 
-// someLeft is the share of a skip that must stay bare for it to be a skip
-// still: slivers along its edges are left where passes move at a slant.
+// The shares of the runs from which a skip is certain, and above which it is likely.
+// Judgement.
+const (
+	certainShare = 0.95
+	likelyShare  = 0.5
+)
+
+// someLeft is the share of a skip that must stay bare for the skip to count as still
+// there: where passes move at a slant, slivers are left along its edges.
+// Judgement. No test holds it closely.
 const someLeft = 0.02
+
+// What [Options] mean by zero. Judgement: with 200 runs, ten lie beyond each end of an
+// interval, and they take seconds.
+const (
+	usualRuns  = 200
+	usualSkips = 50
+)
 
 // Where swaths cross one another so often that laying them took much of what a field
 // may cost, all runs together take no more than so many times that; but a few are
@@ -115,12 +130,12 @@ func runsOn(m *coverage.Map, asked int) int {
 // Sure measures m again as it may have been, run after run.
 func Sure(m *coverage.Map, opt Options) *HowSure {
 	if opt.Runs == 0 {
-		opt.Runs = 200
+		opt.Runs = usualRuns
 	}
 	asked := opt.Runs
 	opt.Runs = runsOn(m, asked)
 	if opt.MostSkips == 0 {
-		opt.MostSkips = 50
+		opt.MostSkips = usualSkips
 	}
 	errors := opt.Errors
 	if errors == nil {
@@ -164,8 +179,8 @@ func Sure(m *coverage.Map, opt Options) *HowSure {
 	return out
 }
 
-// level takes the mean away from errors: a field whose edge is that of the
-// worked ground is off as the passes are.
+// level takes the mean away from errors: a boundary drawn around the worked ground
+// moves with the passes, so that the mean error cancels.
 func level(e []place) {
 	var mean place
 	for _, at := range e {
@@ -218,9 +233,11 @@ func (h *HowSure) read(m *coverage.Map, opt Options, watch []int, still Rerun, r
 	}
 }
 
-// intervalOf returns the interval that holds nine of ten values, and their
-// middle, reaching as far as it should. A value yet to come falls between two of
-// n neighbours once in n + 1 times.
+// intervalOf returns the interval that holds nine of ten values, and their median,
+// scaled by a reach. The quantile p is the value at rank p (n + 1), linear between
+// ranks (type 6 of R. Hyndman and Y. Fan, "Sample quantiles in statistical
+// packages", 1996): a value yet to come lies between two neighbours of the n once in
+// n + 1 times.
 func intervalOf(values []float64, r reach) Interval {
 	slices.Sort(values)
 	at := func(p float64) float64 {

@@ -26,19 +26,20 @@ import (
 //
 //	y = μ + r + H e
 //
-// where μ is the lap driven on average and r what the driver strayed from it:
-// partly for a whole pass, partly from stretch to stretch, and at every end by
-// itself. Who follows a line strays from that, and what one lap gains the next
-// loses; who follows the last pass strays from it, lap by lap. Given y, e is
-// normal too, and a sample of it is drawn by Matheron's rule: draw e' and a y'
-// to it, and move e' by what y and y' differ in,
+// where μ is the lap driven on average and r, with covariance R, how far the driver
+// strayed from it: partly for a whole pass, partly from stretch to stretch, and at
+// every end by itself. A driver who follows lines strays from each line, so that
+// what one lap gains the next loses; one who follows the last pass strays from that,
+// lap by lap. Given y, e is normal too. A sample of it is drawn by conditional
+// simulation of a Gaussian process (Matheron's rule, from geostatistics): draw e'
+// and the y' that it makes, and correct e' by the difference of y and y',
 //
 //	e = e' + C Hᵀ (H C Hᵀ + R)⁻¹ (y - y')
 //
-// If the driver strays far more than the receiver errs, this is e' all but;
-// if the receiver errs far more, most of what y shows is error. How much the
-// driver strays is not known: every size of a grid is weighed by how likely it
-// makes y.
+// If the driver strays far more than the receiver errs, e is nearly e'; if the
+// receiver errs far more, most of what y shows is error. The deviations of the
+// driver's steering are not known: each cell of a grid of them is weighed by the
+// likelihood of y in it, by Bayes' rule with equal priors.
 type lapFit struct {
 	nodes  *nodes
 	errors []Error
@@ -50,13 +51,13 @@ type lapFit struct {
 	steadier float64 // log of how much likelier y is if no error shows in it
 }
 
-// A seenLap is the lap of one stretch.
+// A seenLap is the lap of one stretch, or of one end of a pass.
 type seenLap struct {
-	terms [4]share // what an error at those nodes, towards dir, adds to it
-	dir   place
-	group int // which laps it has an average in common with
-	own   int // the pass
-	other int // and its neighbour; -1 for the field's edge
+	terms [4]share // the parts of the errors at some nodes, towards dir, that add to the lap
+	dir   place    // of length 1
+	group int      // one of the groups below
+	own   int      // index of the pass
+	other int      // index of its neighbour; -1 for the field's edge
 
 	along, theirs float64 // m along the pass, and along its neighbour
 }
@@ -64,14 +65,14 @@ type seenLap struct {
 // end reports whether it is the lap of a pass's start or end.
 func (s *seenLap) end() bool { return s.group >= endLaps }
 
-// The groups of laps: those with the same average.
+// The groups of laps. All laps of a group have the same unknown average.
 const (
 	interiorLaps = iota
 	roundLaps    // between headland passes
 	betweenLaps  // of interior passes with headland ones
 	edgeLaps
 	endLaps     // of starts and ends on other passes
-	endEdgeLaps // and on the field's edge
+	endEdgeLaps // of starts and ends on the field's edge
 	lapGroups
 )
 
@@ -85,24 +86,31 @@ type cell struct {
 	once          *sync.Once
 }
 
-// Sizes that drivers stray by: threefold steps from a centimetre, better than
-// any steering does, to most of a metre.
+// strays are the standard deviations, in metres, that drivers may stray by: threefold
+// steps from a centimetre, better than any steering does, to most of a metre.
+// Judgement. No test holds them closely.
 var strays = []float64{0.01, 0.03, 0.09, 0.27, 0.81}
 
-// edgeStrays are the sizes that headland passes stray by from the boundary as
-// drawn. Four sides of a field do not tell how far that is: nobody follows a
-// boundary better than a line, nor much worse, and few are surveyed to less
-// than a decimetre.
+// edgeStrays are the standard deviations, in metres, that headland passes may stray
+// by from the boundary as drawn. Four sides of a field are too few to tell it, so the
+// range is narrow: a boundary is followed no better than a line, nor much worse, and
+// is seldom surveyed to less than a decimetre. Judgement.
 var edgeStrays = []float64{0.09, 0.27, 0.81}
 
+// How laps are gathered and modelled, in figures. Judgement. No
+// test holds mostLaps, wanderOver, usualLap, averageLap or farLap closely.
 const (
-	mostLaps    = 350  // stretches; more take seconds and tell little more
-	wanderOver  = 40.0 // m over which a driver's wandering along a pass is forgotten by 1/e; judgement
-	leastLap    = 5.0  // m of a stretch
-	usualLap    = 40.0
-	averageLap  = 2.0 // m; how far from nothing an average lap may be
-	anyLap      = 4.0 // m; of a pass with the headland: the last one takes what is left over, so these tell of changes along them only
-	farLap      = 4.0 // robust standard deviations from the median: a blunder tells nothing of the receiver
+	mostLaps   = 350  // stretches; more take seconds and tell little more
+	wanderOver = 40.0 // m along a pass over which the correlation of a driver's wandering falls to 1/e
+	leastLap   = 5.0  // m; a shorter stretch is left out
+	usualLap   = 40.0 // m of a stretch, where mostLaps allows it
+	averageLap = 2.0  // m; the prior standard deviation of a group's average lap
+	anyLap     = 4.0  // m; likewise of one pass with the headland, which takes what width is left over: only changes along it tell
+	farLap     = 4.0  // robust standard deviations from the median: a lap farther off is a blunder, and left out
+	leastScale = 0.01 // m; the median absolute deviation is taken to be no smaller
+
+	// madToStdDev turns a median absolute deviation into the standard deviation of a
+	// normal distribution: 1 / its 0.75 quantile.
 	madToStdDev = 1.4826
 )
 
@@ -181,12 +189,13 @@ func (f *lapFit) thin(cells int) bool {
 	return true
 }
 
-// unlikely is how much less likely than the best, as a logarithm, a cell may
-// be and still count: together such cells weigh a few in a hundred.
+// unlikely is how much less likely than the best, as a natural logarithm, a cell may
+// be and still count: those beyond weigh a few in a hundred together.
+// Judgement. No test holds it closely.
 const unlikely = 4
 
-// weigh factors the covariance of the first n laps in each cell, with what the
-// receiver adds to it or nil for nothing, and returns how likely it makes them.
+// weigh factors the covariance of the first n laps in each cell, to which the
+// receiver adds covariance (nil for none), and returns their log likelihood in each.
 func (f *lapFit) weigh(cells []cell, n int, covariance []float64) []float64 {
 	out := make([]float64, len(cells))
 	parallel.Each(len(cells), func(k int) {
@@ -245,8 +254,8 @@ func (f *lapFit) see(m *coverage.Map) {
 	}
 }
 
-// link says which nodes make the lap of s, at places along the pass and along
-// its neighbour.
+// link sets which nodes, by which parts, add to the lap of s, by its place along the
+// pass and along its neighbour.
 func (f *lapFit) link(s *seenLap, along, theirs plane.Distance) {
 	s.along, s.theirs = along.Metres(), theirs.Metres()
 	own := f.nodes.at(s.own, along)
@@ -318,7 +327,7 @@ func (f *lapFit) dropBlunders() {
 			by[i] = math.Abs(by[i] - middle)
 		}
 		slices.Sort(by)
-		most := farLap * madToStdDev * max(by[len(by)/2], 0.01)
+		most := farLap * madToStdDev * max(by[len(by)/2], leastScale)
 		for i := range f.seen {
 			if f.seen[i].group == g && math.Abs(f.y[i]-middle) <= most {
 				seen, y = append(seen, f.seen[i]), append(y, f.y[i]-middle)
@@ -351,8 +360,8 @@ func (f *lapFit) covariances() []float64 {
 	return out
 }
 
-// strayed is the covariance of two laps for what is not the receiver's: how
-// the driver strayed, and the average that is not known.
+// strayed is the covariance of two laps but for the receiver's part: of how the
+// driver strayed, and of the averages that are not known.
 func (f *lapFit) strayed(c *cell, i, j int) float64 {
 	a, b := &f.seen[i], &f.seen[j]
 	sum := 0.0
@@ -385,9 +394,9 @@ func (f *lapFit) strayed(c *cell, i, j int) float64 {
 	return sum
 }
 
-// common is how much of two laps comes from the same passes being off their
-// lines, all along or only nearby: 1 for each pass that adds to both alike.
-// That a pass is off to the side does nothing to where it ends.
+// common is how much two laps share of the same passes' deviations from their lines,
+// of those along the whole pass and of those nearby: 1 for each pass that adds to
+// both alike. A pass's deviation to the side does not move its end.
 func common(a, b *seenLap) (whole, near float64) {
 	dot := a.dir.x*b.dir.x + a.dir.y*b.dir.y
 	add := func(sign, apart float64) {
@@ -429,7 +438,8 @@ func (f *lapFit) draw(r *rand.Rand, u float64) []place {
 		}
 		off[i] = f.y[i] - off[i]
 	}
-	// C Hᵀ times what it takes: first Hᵀ, a pull on each node.
+	// The correction C Hᵀ (H C Hᵀ + R)⁻¹ (y - y'): first as far as Hᵀ, a pull on each
+	// node, then times C = L Lᵀ.
 	pull := make([]place, f.nodes.count)
 	for i, a := range c.factor.solve(off) {
 		s := &f.seen[i]

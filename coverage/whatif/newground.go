@@ -15,8 +15,8 @@ import (
 type Seen struct{ Along, Across plane.Distance }
 
 // NewGround returns, for each swath, the ground inside the field that no
-// earlier one covered: rings as seen from its pass. A place is inside if it is
-// inside of an odd number of them. Slivers, which noise alone makes, are left out.
+// earlier one covered: rings as seen from its pass, by the even-odd rule. Slivers,
+// which noise alone makes, are left out.
 func NewGround(m *coverage.Map) [][][]Seen {
 	ways := work.Ways(m.Machines, m.WorkPasses())
 	regions := make([][]int, len(m.Swaths))
@@ -40,10 +40,10 @@ func NewGround(m *coverage.Map) [][][]Seen {
 
 // see turns a ring on the plane into one as seen from a swath of a way.
 //
-// Where the way comes back to its start, as a round does, a ring runs on from
-// its end to its beginning. It is led there along the two ends and far out on
-// the left, so that what lies to the left of it there is inside or outside as
-// it should be.
+// Where the way comes back to its start, as a round does, a ring that lies over the
+// two jumps from the end of the way to its beginning. The jump is drawn along the
+// ends of the swath and far out on its left, so that the even-odd rule still tells
+// inside from outside on every line along the bar's way.
 func see(w *work.Way, ring plane.Ring, sw *sweep.Swath) []Seen {
 	far := -4 * w.Width
 	out := make([]Seen, 0, len(ring)+4)

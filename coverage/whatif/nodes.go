@@ -9,10 +9,10 @@ import (
 	"lapwing/geo/plane"
 )
 
-// Errors are told apart at nodes, moments of each pass, and run straight from
-// one to the next. Nodes closer than a third of the short-term memory add
-// nothing; more than mostNodes take seconds, and wider ones only make errors
-// last longer, so that they average out less than they would.
+// The error is sampled at nodes, moments of each pass, and is linear in time between
+// them. Nodes closer than a third of the short-term memory show no more of the
+// error. More than mostNodes would take seconds; fewer, farther apart, lengthen its
+// correlation, so that it averages out less than it would. Judgement.
 const (
 	nodeSpacing = shortMemory / 3 // s
 	mostNodes   = 400
@@ -93,8 +93,8 @@ func (n *nodes) together(errors []Error, i, j int) float64 {
 }
 
 // largerAt is by how much the short-term error must be larger at nodes so many
-// seconds apart, so that its mean square is right along the straight lines
-// between them: that is (2 + the correlation of the two) / 3 of the nodes'.
+// seconds apart for its mean square between them to be right: linear between two
+// nodes, it is (2 + the correlation of the two) / 3 of the nodes' own.
 func largerAt(spacing float64) float64 {
 	return math.Sqrt(3 / (2 + correlation(spacing, shortMemory)))
 }
@@ -139,12 +139,9 @@ func (n *nodes) at(pass int, along plane.Distance) [2]share {
 // A spell is when a pass was driven, in seconds.
 type spell struct{ first, last float64 }
 
-// What is supposed of a log without times: an air drill's speed, and a minute
-// to turn.
-const (
-	usualSpeed = 2.5  // m/s
-	usualTurn  = 60.0 // s
-)
+// usualTurn is the time, in seconds, that a turn is taken to last where the log has
+// no times. Judgement; no test holds it closely.
+const usualTurn = 60.0
 
 // clockOf returns when each pass was driven.
 func clockOf(m *coverage.Map) []spell {
@@ -158,7 +155,7 @@ func clockOf(m *coverage.Map) []spell {
 	}
 	now := 0.0
 	for i := range m.Passes {
-		last := now + m.Passes[i].Length.Metres()/usualSpeed
+		last := now + m.Passes[i].Length.Metres()/coverage.UsualSpeed
 		out[i] = spell{now, last}
 		now = last + usualTurn
 	}

@@ -7,18 +7,17 @@ import "math"
 // middle, and up to its high end.
 type reach struct{ low, middle, high float64 }
 
-// The runs leave out what the model of the error does not know: that a driver's
-// hand is no normal number, that laps are averaged over 40 m, and how much of
-// what the log shows is driving. The coarser the fixes, the less of a true skip
-// is there than the runs think, and the more of a true overlap. So their
-// intervals are set by what 811 fields showed, whose truth is known (those of
-// seeds 20000 to 20810, and 5000 to 5079 for steered; see the tests), by the size
-// of the short-term error: each end was passed by one truth in twenty. Other
-// fields then tried them.
+// The reaches calibrate the intervals of the runs, whose model leaves out that
+// steering errors are not Gaussian, that laps are averaged over 40 m, and how much of
+// what the log shows is driving. The larger the receiver's error, the more the runs
+// overstate skips and understate overlaps. So the reaches are fitted to 811
+// simulated fields whose truth is known (those of seeds 20000 to 20810, and 5000 to
+// 5079 for steered; see truth_test.go), so that one truth in twenty passes each end.
+// TestIntervalsHold and TestIntervalsHoldLong try them on fields of other seeds.
 //
 // These reaches are for the short-term errors of fixed fixes, of float and
-// differential ones, and of single ones; between them they change steadily with
-// the logarithm of the error.
+// differential ones, and of single ones; between those they are linear in the
+// logarithm of the error.
 type reaches [3]reach
 
 var (
@@ -26,15 +25,16 @@ var (
 
 	bare  = reaches{{-1.2, 0, 1.1}, {-1.7, -0.4, 1.05}, {-1.95, -0.75, 0.7}} // skip, and waste
 	twice = reaches{{-0.95, 0.2, 1.25}, {-1.15, 0.25, 1.9}, {-1.35, 0, 1.4}} // overlap and excess
-	// outside is for over-reach, which was not tried: the mean of those, about.
+	// outside is for over-reach, for which no truth was simulated: about the mean
+	// of those. Judgement.
 	outside = reaches{untried, untried, untried}
 	untried = reach{-1.45, 0, 1.45}
-	// steered is for all where the receiver steered: nothing of its error is in
-	// the log, and it is drawn by the model it was made by.
+	// steered is for all areas where the receiver steered: its error does not show
+	// in the log, and is drawn from its model alone. TestIntervalsHoldSteered.
 	steered = reach{-1.05, 0, 1.05}
 )
 
-// of returns the reach for the machine that is the farthest off.
+// of returns the reach for the machine whose receiver errs most.
 func (r reaches) of(h *HowSure) reach {
 	if h.ByReceiver {
 		return steered

@@ -33,7 +33,7 @@ const (
 
 // ErrorOf returns what to expect of a receiver whose fixes are of a quality.
 //
-// Published: cross-track standard deviations of 1.4 cm with corrections from a
+// Published are cross-track standard deviations of 1.4 cm with corrections from a
 // base station and 2.6 cm with satellite corrections (Carballido et al.,
 // Applied Engineering in Agriculture 30(3):361-366, 2014); pass-to-pass errors
 // at 95 %, so of the difference of two passes, of 4.5 cm with a base station

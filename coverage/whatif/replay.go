@@ -29,10 +29,10 @@ type Replay struct {
 }
 
 // replayThin is how far the edge of a replayed swath may lie from the path of
-// the bar's end. What it does to an area is the same, nearly, in every run,
-// and falls out of the difference: a third of it is not, at most, since edges
-// cross elsewhere. Smaller, and the noise of a good receiver keeps many poses;
-// larger, and a weaving pass is straightened by what a lap is.
+// the bar's end. Its effect on an area is nearly the same in every run and cancels
+// in the difference, but for a third at most, since edges cross elsewhere. Smaller,
+// and the noise of a good receiver keeps many poses; larger, and a weaving pass is
+// straightened by as much as a lap is wide. Judgement.
 const replayThin = 3 * plane.Centimetre
 
 // A replayed pass is a trace of it, and where its poses are among the knots.
@@ -212,8 +212,8 @@ func (r *Replay) sweep(pass int, move Move) []arrange.Layer {
 	return out
 }
 
-// moved returns the skip's ground moved with the passes beside it: where they
-// are elsewhere together, so is what they left out.
+// moved returns the skip's ground moved by the mean of the moves of the passes beside
+// it: where both are moved alike, so is what they left out.
 func (w *watched) moved(moves []Move) arrange.Layer {
 	var east, north plane.Distance
 	for _, b := range w.beside {

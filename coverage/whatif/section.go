@@ -24,8 +24,8 @@ type SectionRun struct {
 // how long after it comes onto some it shuts.
 type Switching struct{ On, Off float64 } // s
 
-// finestSection is how narrow a section may get, in metres, where nobody says
-// how many openers there are.
+// finestSection is how narrow a section may get, in metres, where the job does not
+// say how many openers there are. Judgement.
 const finestSection = 0.25
 
 // Sections measures the field as it would be with sections. Where the ground
@@ -120,8 +120,8 @@ func sectionsOver(m *coverage.Map, swath int, rings [][]Seen, runs []SectionRun,
 // each with the stretches of it that lie over new ground.
 type scan [][]work.Stretch
 
-// hair keeps the outermost lines off the ends of the bar, where the ground's
-// outline itself runs.
+// hair keeps the outermost lines off the ends of the bar, along which the outline of
+// the ground itself runs.
 const hair = plane.Distance(plane.Centimetre)
 
 func newScan(width plane.Distance, parts int, rings [][]Seen) scan {

@@ -91,8 +91,8 @@ func Eval[T any](p *Page, expression string) T {
 	return v
 }
 
-// Media sets the medium and the colour scheme. Nothing scrolls by and by: a
-// click would land where its target was.
+// Media sets the medium and the colour scheme, and turns smooth scrolling off: with it
+// a click could land where its target was before.
 func (p *Page) Media(medium, scheme string) {
 	p.T.Helper()
 	_, err := chromedp.Run(p.Ctx, func(ctx context.Context, tab *chromedp.Target) (cdp.Empty, error) {
@@ -114,7 +114,7 @@ func (p *Page) Keep(name string) {
 	}
 }
 
-// Quiet checks that the page said nothing wrong and asked for nothing.
+// Quiet checks that the page reported no error and loaded nothing from elsewhere.
 func (p *Page) Quiet() {
 	p.T.Helper()
 	p.mu.Lock()

@@ -135,7 +135,7 @@ func (d drawing) pins(c canvas) []Pin {
 	return marks
 }
 
-// polygon writes path data for a polygon, "" where nothing of it shows.
+// polygon writes path data for a polygon, "" where no part of it shows.
 func (c canvas) polygon(p plane.Polygon, tolerance plane.Distance) string {
 	var b []byte
 	for _, ring := range p.Rings() {

@@ -26,7 +26,7 @@ const (
 	// stampThin is by how many drawing units a line may be moved:
 	// a third of a pixel.
 	stampThin = 0.3
-	// stampLeast is the least ground that is drawn, in m²: smaller patches are
+	// StampLeast is the least ground that is drawn, in m²: smaller patches are
 	// specks on a drawing of this size and would hide what matters.
 	StampLeast = 10.0
 )

@@ -9,8 +9,8 @@ import (
 )
 
 // nearCurve is the stretch of the curve about today's lap and the best one
-// that costs no more than a few times as much as either: drawn to its ends,
-// the steep side of the gaps would press the least of it flat.
+// that costs no more than a few times as much as either. Drawn to its ends, the
+// steep side of the gaps would leave no height for the stretch about the least cost.
 func nearCurve(l *agronomy.LapStudy) []agronomy.LapCost {
 	const times = 4
 	dear := func(c agronomy.LapCost) bool { return c.Skipped+c.Doubled > times*max(l.Cost, l.BestCost) }

@@ -37,8 +37,8 @@ func (d *Document) writeField(g *geojson.Writer) {
 	}
 }
 
-// shapesAtOnce is how many shapes a processor writes before it is handed more:
-// most take less time than handing one out does.
+// shapesAtOnce is how many shapes a processor is handed at a time: most take less
+// time to write than handing one out does. Judgement; it changes no output.
 const shapesAtOnce = 4
 
 func (d *Document) writeRegions(g *geojson.Writer) {
@@ -89,6 +89,6 @@ func (d *Document) writePasses(g *geojson.Writer) {
 }
 
 // lineTolerance is how far a pass's line may lie from the path it is taken
-// from. With the bow of a long edge, 1 mm, and the rounding to the ninth
-// decimal, 0.1 mm, the line stays within the agreed 1 cm.
+// from. A long edge, straight in degrees, bows by 1 mm, and nine decimals round by
+// 0.1 mm: with these the line stays within 1 cm of the path.
 const lineTolerance = plane.Distance(8 * plane.Millimetre)

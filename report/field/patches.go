@@ -42,7 +42,7 @@ func (d *Document) overlapTable() page.Table {
 	return t
 }
 
-// tooSmall says how many patches a list leaves out; nothing if there are none.
+// tooSmall says how many patches a list leaves out; "" if there are none.
 func (d *Document) tooSmall(l assess.Listing) words.Text {
 	small, holes := l.Small()
 	if small == 0 {

@@ -81,8 +81,8 @@ func (d *Document) tankTable() page.Table {
 	return t
 }
 
-// rateWords says what the logs tell of a product's rate, and where nothing of
-// it came; "" where they tell nothing.
+// rateWords says what the logs tell of a product's rate, and where none of it came;
+// "" where they do not tell the rate.
 func (d *Document) rateWords(u quantity.Units, a *agronomy.Account) string {
 	l := a.Logged
 	if l == nil {

@@ -53,8 +53,8 @@ func (d *Document) turnChart() *chart.Chart {
 	return chart.NewBarsForPhone(words.Same("Rate in turns"), words.Same(words.Typeset(says)), x, bars)
 }
 
-// atMost writes the highest rate at a bar's end; where the end nearly stood
-// the figure means nothing.
+// atMost writes the highest rate at a bar's end; "over ten times" where the end nearly
+// stood, since the rate there grows without bound.
 func atMost(v float64) string {
 	if v > 10 {
 		return "over ten times"

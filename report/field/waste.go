@@ -9,8 +9,8 @@ import (
 	"lapwing/report/words"
 )
 
-// bestChange says which one change would save most, and what; "" where
-// nothing was wasted that has a cause.
+// bestChange says which one change would save most, and how much; "" where no waste
+// has a cause.
 func (d *Document) bestChange(u quantity.Units) string {
 	if len(d.Changes) == 0 {
 		return ""

@@ -118,7 +118,7 @@ func (d *Document) worthSentence() string {
 	return "Worth going back to skips? " + words.Capital(strings.Join(parts, ". ")) + "."
 }
 
-// textWhatIf is the short of it.
+// textWhatIf is the summary of what-if for the terminal.
 func (d *Document) textWhatIf(b *bytes.Buffer) {
 	w := d.WhatIf
 	if w == nil {

@@ -32,11 +32,11 @@ var Files = report.Table[*Book]{
 type Book struct {
 	Units   quantity.Units
 	Sheets  []*Sheet
-	Failed  []Failure // the jobs that came to nothing
+	Failed  []Failure // the jobs that failed
 	Returns []Return  // the fields that were there in an earlier year too
 }
 
-// A Failure is a job that came to nothing, and why in one line.
+// A Failure is a job that could not be assessed, and why in one line.
 type Failure struct{ Job, Why string }
 
 // A Return is what two years of one field share.

@@ -108,7 +108,7 @@ func (s *Book) titleBlock() []page.Entry {
 }
 
 // chart shows where the skipped ground lies: a bar for each of the first
-// sheets; nil where there is nothing to show.
+// sheets; nil where none has any.
 func (s *Book) chart() *chart.Chart {
 	const most = 12
 	var bars []chart.Bar

@@ -24,8 +24,8 @@ func BestLap(u quantity.Units, w *assess.WhatIf, l *agronomy.LapStudy) string {
 }
 
 // Sections tells of the fewest sections that save four fifths of what
-// the most would; nothing worth while where that is under a tenth of what a bar
-// that shuts as a whole wastes.
+// the most would; or that they save next to nothing, where the most save under a
+// tenth of what a bar that shuts as a whole wastes.
 func Sections(u quantity.Units, a *assess.Assessment) string {
 	runs := a.WhatIf.Sections
 	one, last := a.SectionWaste(0), len(runs)-1
