@@ -38,7 +38,7 @@ func ExampleMeasure() {
 		for i := range 51 {
 			now := start + geo.Instant(100*pass+i)*second
 			track.Fixes = append(track.Fixes, machine.Fix{Working: true,
-				Fix: geo.Fix{Time: now, At: at(east, float64(2*i)), Heading: math.NaN(), Speed: math.NaN()}})
+				Fix: geo.Fix{Time: now, At: at(east, float64(2*i)), Heading: geo.Bearing(math.NaN()), Speed: math.NaN()}})
 		}
 	}
 	width := 7 * plane.Metre

@@ -31,7 +31,7 @@ func BearingTowards(direction plane.Angle) Bearing {
 	return Bearing(math.Mod(math.Mod(direction.Degrees(), 360)+360, 360))
 }
 
-// Known reports whether somebody told the bearing.
+// Known reports whether the log gave the bearing.
 func (b Bearing) Known() bool { return !math.IsNaN(float64(b)) }
 
 // Angle returns the bearing as a direction of the plane.
