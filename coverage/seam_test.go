@@ -64,5 +64,5 @@ func TestLastPass(t *testing.T) {
 	assert.Equal(t, 1, m.LastAtWork(), "b began a day later")
 	d, degrees := beside.Bearing(m.Passes[0].Poses[0].Bar, m.Stopped(0))
 	assert.InDelta(t, 5, d.Metres(), 1.5)
-	assert.InDelta(t, 90, degrees, 15)
+	assert.InDelta(t, 90, float64(degrees), 15)
 }
