@@ -29,7 +29,7 @@ func csv(header string, rows ...string) string {
 // logOf is a log as a CSV file has it.
 func logOf(t *testing.T, text string) Log {
 	t.Helper()
-	log, err := gnsslog.ReadCSV("day.csv", []byte(text), gnsslog.Options{Keep: Understood})
+	log, err := gnsslog.ReadCSV("day.csv", gnsslog.TextOf([]byte(text)), gnsslog.Options{Keep: Understood})
 	require.NoError(t, err)
 	return Of("", log)
 }

@@ -8,7 +8,8 @@
 //
 //	format.go   a row, and the rows that need nothing but this module
 //	table.go    which row a file is for; logs, boundaries, or whatever it holds
-//	load.go     whole files, unpacked
+//	load.go     files as they come or whole, unpacked
+//	spool.go    what comes once, read twice
 //	archive.go  what is in a zip archive
 package format
 
@@ -42,8 +43,10 @@ type Format struct {
 	// of the format; "" where it does not come in archives.
 	Packed string
 
-	// What reads logs of fixes: Fixes those of a format with words of its own for
-	// them, Points the features of one that knows only places with attributes.
+	// What reads logs of fixes: Stream and Fixes those of a format with words of
+	// its own for them, as they come or from the whole file, Points the features of
+	// one that knows only places with attributes.
+	Stream    func(name string, text gnsslog.Text, opt gnsslog.Options) (*gnsslog.Log, error)
 	Fixes     func(f File, opt gnsslog.Options) (*gnsslog.Log, error)
 	Points    func(f File) (*feature.Points, error)
 	FixesFrom string // for people: which features they are, such as "points"; may be ""
@@ -68,21 +71,27 @@ type File struct {
 }
 
 // HoldsFixes reports whether a file of the format may be a log.
-func (f *Format) HoldsFixes() bool { return f.Fixes != nil || f.Points != nil || f.Set != nil }
+func (f *Format) HoldsFixes() bool { return f.readsLogs() || f.Set != nil }
+
+// readsLogs reports whether a file of the format by itself may be a log.
+func (f *Format) readsLogs() bool { return f.Stream != nil || f.Fixes != nil || f.Points != nil }
+
+// readsRings reports whether a file of the format by itself may bound fields.
+func (f *Format) readsRings() bool { return f.Rings != nil || f.Shapes != nil }
 
 // HoldsBoundaries reports whether a file of the format may bound fields.
-func (f *Format) HoldsBoundaries() bool { return f.Rings != nil || f.Shapes != nil || f.Set != nil }
+func (f *Format) HoldsBoundaries() bool { return f.readsRings() || f.Set != nil }
 
 // The formats that need nothing but this module.
 var (
 	CSV = Format{Name: "CSV", Noun: "CSV", Endings: []string{".csv", ".txt"}, Files: "a table with a header",
-		Fixes: text(gnsslog.ReadCSV)}
+		Stream: gnsslog.ReadCSV}
 	GPX = Format{Name: "GPX", Noun: "GPX", Endings: []string{".gpx"}, Files: "1.0 and 1.1",
-		Tells: isXML, Fixes: text(gnsslog.ReadGPX)}
+		Tells: isXML, Stream: gnsslog.ReadGPX}
 	NMEA = Format{Name: "NMEA 0183", Noun: "NMEA 0183", Endings: []string{".nmea", ".log"},
-		Tells: gnsslog.IsNMEA, Fixes: text(gnsslog.ReadNMEA)}
+		Tells: gnsslog.IsNMEA, Stream: gnsslog.ReadNMEA}
 	GeoJSON = Format{Name: "GeoJSON", Noun: "GeoJSON", Endings: []string{".geojson", ".json"},
-		Tells: isJSON, Fixes: text(gnsslog.ReadGeoJSON), FixesFrom: "lines and points", Rings: rings(boundary.ReadGeoJSON)}
+		Tells: isJSON, Fixes: whole(gnsslog.ReadGeoJSON), FixesFrom: "lines and points", Rings: rings(boundary.ReadGeoJSON)}
 	KML = Format{Name: "KML", Noun: "KML", Endings: []string{".kml"},
 		Tells: isXML, Rings: rings(boundary.ReadKML)}
 	KMZ = Format{Name: "KMZ", Noun: "KMZ", Endings: []string{".kmz"}, Files: "a zip archive of KML", Packed: ".kml",
@@ -105,8 +114,8 @@ func Plain() Table {
 	return Table{CSV, GPX, NMEA, GeoJSON, KML, KMZ, WKT, Shapefile, TaskSet}
 }
 
-// text makes a reader of files of one of text.
-func text(read func(name string, data []byte, opt gnsslog.Options) (*gnsslog.Log, error)) func(File, gnsslog.Options) (*gnsslog.Log, error) {
+// whole makes a reader of files of one of their text.
+func whole(read func(name string, data []byte, opt gnsslog.Options) (*gnsslog.Log, error)) func(File, gnsslog.Options) (*gnsslog.Log, error) {
 	return func(f File, opt gnsslog.Options) (*gnsslog.Log, error) { return read(f.Name, f.Data, opt) }
 }
 
@@ -133,15 +142,18 @@ type Input struct {
 	// Beside finds the files that belong to it, by their ending (".dbf"); it
 	// gives nothing where there is none. nil finds none.
 	Beside func(ending string) ([]byte, error)
-	// Most is how many bytes are read, packed or unpacked; zero stands for
-	// [MostOfLog] or [MostOfBoundary].
+	// Most is how many bytes are read, unpacked; zero stands for [MostOfLog] or
+	// [MostOfBoundary].
 	Most int64
 }
 
 // What is read of one file at most. A boundary of a million points takes about
 // 40 MB as GeoJSON; the largest logs known, of a season in one file, under 1 GB.
+// A log that is read as it comes takes memory for its fixes alone; one of a format
+// that is read whole may be as large as memory allows on a small computer.
 const (
 	MostOfLog      = 4 << 30
+	MostOfWholeLog = 1 << 30
 	MostOfBoundary = 64 << 20
 )
 

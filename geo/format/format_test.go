@@ -132,7 +132,7 @@ func TestLimits(t *testing.T) {
 	}
 	require.NoError(t, log([]byte(oneFix), int64(len(oneFix))))
 	require.EqualError(t, log([]byte(oneFix), 10), "f: more than 10 bytes, want a log of fixes")
-	bomb := packed(strings.Repeat("\x00", 100<<20))
+	bomb := packed("lat,lon\n" + strings.Repeat("54.1,-1.2"+strings.Repeat(" ", 512<<10)+"\n", 200))
 	require.Less(t, len(bomb), 1<<20)
 	require.EqualError(t, log(bomb, 0), "f: more than 64 MiB, want a log of fixes")
 	_, err := everything.Boundary(format.Input{Name: "f", From: strings.NewReader(oneRing), Most: 10})

@@ -3,7 +3,6 @@ package format
 import (
 	"bytes"
 	"errors"
-	"io"
 	"slices"
 	"strings"
 
@@ -35,25 +34,25 @@ func (t Table) Look(files source.Files, path, name string, opt gnsslog.Options) 
 		return Found{}, err
 	}
 	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, MostOfLog+1))
+	in := Input{Name: name, From: f, Beside: files.Beside(path, MostOfLog), Most: MostOfLog}
+	o, err := in.open(wantLog, MostOfBoundary)
 	if err != nil {
 		return Found{}, err
 	}
-	input := func(most int64) Input {
-		return Input{Name: name, From: bytes.NewReader(data), Beside: files.Beside(path, most)}
-	}
-	log, logErr := t.Log(input(MostOfLog), opt)
+	log, logErr := t.log(o, opt)
 	if logErr == nil {
 		return Found{Log: log}, nil
 	}
-	file, boundaryErr := t.Boundary(input(MostOfBoundary))
+	other := o.as(wantBoundary, MostOfBoundary)
+	other.Beside = files.Beside(path, MostOfBoundary)
+	file, boundaryErr := t.boundary(other)
 	if boundaryErr == nil {
 		return Found{Boundary: file}, nil
 	}
-	return Found{}, neither(data, logErr, boundaryErr)
+	return Found{}, neither(o.head, logErr, boundaryErr)
 }
 
-// neither chooses the error that helps: that of the boundary reader for a
+// neither chooses the error that helps, of a file that begins as data does: that of the boundary reader for a
 // file which only it could have read, else that of the log reader. What is no
 // kind of file known gets one that names all.
 func neither(data []byte, logErr, boundaryErr error) error {

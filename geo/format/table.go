@@ -56,35 +56,70 @@ func (t Table) binary(data []byte) bool {
 // errors are those of in.
 func (t Table) Log(in Input, opt gnsslog.Options) (*gnsslog.Log, error) {
 	in.Most = cmp.Or(in.Most, MostOfLog)
-	data, err := in.read("a log of fixes")
+	o, err := in.open(wantLog, 0)
 	if err != nil {
 		return nil, err
 	}
-	can := func(f *Format) bool { return f.Fixes != nil || f.Points != nil }
+	return t.log(o, opt)
+}
+
+// What an input is read for, as it stands in errors.
+const (
+	wantLog      = "a log of fixes"
+	wantBoundary = "a field boundary"
+)
+
+// log reads the log that an opened input is.
+func (t Table) log(o *opened, opt gnsslog.Options) (*gnsslog.Log, error) {
+	want := "a log as " + geo.Listed(t.nouns((*Format).readsLogs), "or")
 	refuse := func(found string) error {
-		return &geo.SyntaxError{File: in.Name, Found: found, Want: "a log as " + geo.Listed(t.nouns(can), "or"), Reason: geo.ErrFormat}
+		return &geo.SyntaxError{File: o.Name, Found: found, Want: want, Reason: geo.ErrFormat}
 	}
-	if isZip(data) {
-		return t.zippedLog(in, data, opt)
+	start := o.head
+	if !t.binary(start) {
+		start = gnsslog.AsText(bytes.Clone(start))
 	}
-	text := data
-	if !t.binary(data) {
-		text = gnsslog.Text(data)
-	}
-	f := t.pick(can, data, text)
+	f := t.pick((*Format).readsLogs, o.head, start)
 	switch {
-	case len(bytes.TrimLeft(text, " \t\r\n")) == 0:
+	case isZip(o.head):
+	case isBlank(start) && o.ended():
 		return nil, refuse("the file is empty")
+	case isBlank(start):
+		return nil, refuse("a file that begins with blanks alone")
 	case f == nil:
 		return nil, refuse("binary data")
 	}
-	log, err := f.log(File{Name: in.Name, Data: text, Beside: in.Beside}, opt)
+	var log *gnsslog.Log
+	var err error
+	if f != nil && f.Stream != nil && !isZip(o.head) {
+		log, err = f.Stream(o.Name, o.text(), opt)
+	} else {
+		log, err = t.wholeLog(f, o.as(o.want, min(o.Most, MostOfWholeLog)), opt)
+	}
 	var wrong *geo.SyntaxError
 	if errors.As(err, &wrong) && wrong.Want == "" && errors.Is(err, geo.ErrFormat) {
-		wrong.Want = "a log as " + geo.Listed(t.nouns(can), "or")
+		wrong.Want = want
 	}
 	return log, err
 }
+
+// wholeLog reads a log that has to be read whole.
+func (t Table) wholeLog(f *Format, o *opened, opt gnsslog.Options) (*gnsslog.Log, error) {
+	data, err := o.whole()
+	if err != nil {
+		return nil, err
+	}
+	if isZip(data) {
+		return t.zippedLog(o.Input, data, opt)
+	}
+	if !t.binary(data) {
+		data = gnsslog.AsText(data)
+	}
+	return f.log(File{Name: o.Name, Data: data, Beside: o.Beside}, opt)
+}
+
+// isBlank reports whether a text has nothing in it.
+func isBlank(text []byte) bool { return len(bytes.TrimLeft(text, " \t\r\n")) == 0 }
 
 // log reads the log that a file of the format is.
 func (f *Format) log(file File, opt gnsslog.Options) (*gnsslog.Log, error) {
@@ -134,9 +169,9 @@ func packable(can func(*Format) bool) func(*Format) bool {
 
 // zippedLog reads the one log in an archive.
 func (t Table) zippedLog(in Input, data []byte, opt gnsslog.Options) (*gnsslog.Log, error) {
-	can := func(f *Format) bool { return f.Fixes != nil || f.Points != nil }
+	can := (*Format).readsLogs
 	want := "a log as " + geo.Listed(t.nouns(can), "or")
-	a, err := openArchive(in, data, "a log of fixes", want)
+	a, err := openArchive(in, data, wantLog, want)
 	if err != nil {
 		return nil, err
 	}
@@ -165,34 +200,46 @@ func (t Table) zippedLog(in Input, data []byte, opt gnsslog.Options) (*gnsslog.L
 // Boundary reads a file of boundaries. What is wrong with it is a
 // [*geo.SyntaxError]; other errors are those of in.
 func (t Table) Boundary(in Input) (*boundary.File, error) {
-	const want = "a field boundary"
 	in.Most = cmp.Or(in.Most, MostOfBoundary)
-	data, err := in.read(want)
+	o, err := in.open(wantBoundary, 0)
 	if err != nil {
 		return nil, err
 	}
-	can := func(f *Format) bool { return f.Rings != nil || f.Shapes != nil }
+	return t.boundary(o)
+}
+
+// boundary reads the boundaries that an opened input holds.
+func (t Table) boundary(o *opened) (*boundary.File, error) {
+	can := (*Format).readsRings
 	refuse := func(found, want string) error {
-		return &geo.SyntaxError{File: in.Name, Found: found, Want: want, Reason: geo.ErrFormat}
+		return &geo.SyntaxError{File: o.Name, Found: found, Want: want, Reason: geo.ErrFormat}
 	}
-	text := bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
+	start := bytes.TrimPrefix(o.head, []byte("\xef\xbb\xbf"))
+	f := t.pick(can, o.head, start)
 	switch {
-	case isZip(data):
-		return t.zippedBoundary(in, data)
-	case len(bytes.TrimLeft(text, " \t\r\n")) == 0:
-		return nil, refuse("an empty file", want)
-	case bytes.HasPrefix(data, []byte("\xff\xfe")), bytes.HasPrefix(data, []byte("\xfe\xff")):
+	case isZip(o.head):
+	case isBlank(start) && o.ended():
+		return nil, refuse("an empty file", wantBoundary)
+	case isBlank(start):
+		return nil, refuse("a file that begins with blanks alone", wantBoundary)
+	case bytes.HasPrefix(start, []byte("\xff\xfe")), bytes.HasPrefix(start, []byte("\xfe\xff")):
 		return nil, refuse("UTF-16 text", "UTF-8")
-	}
-	f := t.pick(can, data, text)
-	if f == nil {
+	case f == nil:
 		return nil, refuse("a kind of file not known", geo.Listed(t.nouns(can), "or"))
 	}
-	file := File{Name: in.Name, Data: text, Beside: in.Beside}
+	data, err := o.whole()
+	if err != nil {
+		return nil, err
+	}
+	if isZip(data) {
+		return t.zippedBoundary(o.Input, data)
+	}
+	text := bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
+	file := File{Name: o.Name, Data: text, Beside: o.Beside}
 	if f.Shapes == nil {
 		return f.Rings(file)
 	}
-	return boundary.FromShapes(in.Name, f.Name, f.part(file))
+	return boundary.FromShapes(o.Name, f.Name, f.part(file))
 }
 
 // part is a file of features as a part of a file of boundaries.
@@ -203,7 +250,7 @@ func (f *Format) part(file File) boundary.Part {
 // zippedBoundary reads what an archive holds of the first format of which it
 // holds anything: one file, or, where the files are of features, all.
 func (t Table) zippedBoundary(in Input, data []byte) (*boundary.File, error) {
-	can := func(f *Format) bool { return f.Rings != nil || f.Shapes != nil }
+	can := (*Format).readsRings
 	var endings, nouns []string
 	for i := range t {
 		f := &t[i]
@@ -218,7 +265,7 @@ func (t Table) zippedBoundary(in Input, data []byte) (*boundary.File, error) {
 		}
 	}
 	want := geo.Listed(nouns, "or")
-	a, err := openArchive(in, data, "a field boundary", want)
+	a, err := openArchive(in, data, wantBoundary, want)
 	if err != nil {
 		return nil, err
 	}

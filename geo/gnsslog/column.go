@@ -30,17 +30,19 @@ func (in *interner) learn(value string) uint32 {
 	return code
 }
 
-// join appends the values of a later part of the same column.
-func (in *interner) join(later *interner) {
-	renamed := make([]uint32, len(later.distinct))
-	for i, value := range later.distinct {
+// join appends the values of a later part of the same column. renamed are the
+// codes here of the values that the part had when it was joined before; join
+// returns those that it has now.
+func (in *interner) join(later *interner, renamed []uint32) []uint32 {
+	for _, value := range later.distinct[len(renamed):] {
 		code, ok := in.byValue[value]
 		if !ok {
 			code = in.learn(value)
 		}
-		renamed[i] = code
+		renamed = append(renamed, code)
 	}
 	for _, code := range later.codes {
 		in.codes = append(in.codes, renamed[code])
 	}
+	return renamed
 }

@@ -6,67 +6,110 @@ import (
 	"math"
 	"runtime"
 	"slices"
+	"sync"
 	"time"
 
 	"lapwing/geo"
 	"lapwing/geo/parallel"
 )
 
-// ReadCSV reads a table with a header. Lines are independent of each other,
-// so a large file without quotes is cut at line ends into as many parts as
-// there are processors.
-func ReadCSV(name string, data []byte, opt Options) (*Log, error) {
-	names, separator, line, body, err := header(name, data)
+// ReadCSV reads a table with a header, piece by piece on all processors: records
+// are independent of each other.
+func ReadCSV(name string, text Text, opt Options) (*Log, error) {
+	t := table{name: name, text: text, opt: opt, pieces: pieceSize}
+	return t.whole()
+}
+
+// A table is a CSV file being read.
+type table struct {
+	*plan
+	troubles
+	name    string
+	text    Text
+	opt     Options
+	pieces  int // bytes of one, about
+	cutter  cutter
+	log     Log
+	records int
+	kept    []interner // of the columns kept
+}
+
+// whole reads the header and all records.
+func (t *table) whole() (*Log, error) {
+	if err := t.begin(); err != nil {
+		return nil, err
+	}
+	err := t.read()
+	if err == nil && len(t.log.Fixes) == 0 && t.troubles[noTime].count > 0 { // the time column is there, but empty
+		t.at[roleTime], t.at[roleDate] = -1, -1
+		if err = t.begin(); err == nil {
+			err = t.read()
+		}
+	}
 	if err != nil {
 		return nil, err
 	}
-	p, err := planColumns(name, line, separator, names, opt)
-	if err != nil {
+	if err := t.verdict(t.name, len(t.log.Fixes), t.records); err != nil {
 		return nil, err
 	}
-	line = 1 + bytes.Count(data[:len(data)-len(body)], []byte("\n"))
-	log, t, records := readTable(p, body, line, opt)
-	if len(log.Fixes) == 0 && t[noTime].count > 0 { // the time column is there, but empty
-		p.at[roleTime], p.at[roleDate] = -1, -1
-		log, t, records = readTable(p, body, line, opt)
-	}
-	if err := t.verdict(name, len(log.Fixes), records); err != nil {
-		return nil, err
-	}
+	log := &t.log
 	log.Format = "CSV"
-	log.NoClock = !p.has(roleTime)
-	log.Understood = p.understood
-	log.Notes = append(p.notes, t.notes()...)
+	log.Columns = columnsOf(t.plan, t.kept)
+	log.NoClock = !t.has(roleTime)
+	log.Understood = t.understood
+	log.Notes = append(t.plan.notes, t.troubles.notes()...)
 	return log, nil
 }
 
-// readTable reads the lines below the header, the first of which is line.
-func readTable(p *plan, body []byte, line int, opt Options) (*Log, *troubles, int) {
-	var t troubles
-	dayFirst := p.dayFirst(body, line, &t)
-	parts := p.cut(body, line, opt)
-	parallel.Each(len(parts), func(i int) {
-		parts[i].clock.dayFirst = dayFirst
-		parts[i].read()
-	})
-
-	log := &Log{}
-	log.Fixes, log.Lines = parts[0].fixes, parts[0].lines
-	for _, part := range parts[1:] {
-		log.Fixes = append(log.Fixes, part.fixes...)
-		log.Lines = append(log.Lines, part.lines...)
+// begin opens the text, understands its header unless that was done before, and
+// stands before the first record.
+func (t *table) begin() error {
+	from, err := t.text.Open()
+	if err != nil {
+		return err
 	}
-	log.Columns = joinColumns(p, parts)
-	records := 0
-	for _, part := range parts {
-		t.join(&part.troubles)
-		records += part.records
-		log.Zoneless += part.zoneless
+	t.cutter = cutter{from: from, size: t.pieces}
+	data, err := t.cutter.peek(usualHeader)
+	if err == nil && !plainHeader(data) {
+		data, err = t.cutter.peek(farthest)
 	}
-	return log, &t, records
+	if err != nil {
+		return err
+	}
+	names, separator, line, body, err := header(t.name, data)
+	if err != nil {
+		return err
+	}
+	if t.plan == nil {
+		if t.plan, err = planColumns(t.name, line, separator, names, t.opt); err != nil {
+			return err
+		}
+	}
+	t.cutter.separator = separator
+	t.cutter.line = 1 + bytes.Count(data[:len(data)-len(body)], []byte("\n"))
+	t.cutter.rest = body
+	return nil
 }
 
-// A part is a stretch of whole lines and what was read from it.
+// usualHeader is how much text there is to find a header in, unless it is long
+// or has quotes.
+const usualHeader = 16 << 10
+
+// plainHeader reports whether a text begins with a whole line without quotes,
+// and another one, should the first tell the separator.
+func plainHeader(data []byte) bool {
+	data = bytes.TrimLeft(data, "\r\n")
+	for range 2 {
+		line, rest, found := bytes.Cut(data, []byte("\n"))
+		if !found || bytes.IndexByte(line, '"') >= 0 {
+			return false
+		}
+		data = rest
+	}
+	return true
+}
+
+// A part is a piece of whole records and what was read from it.
 type part struct {
 	*plan
 	data     []byte
@@ -80,83 +123,157 @@ type part struct {
 	fixes    []geo.Fix
 	lines    []int32
 	columns  []interner
+	renamed  [][]uint32 // by column: its codes in the whole table
 	troubles troubles
 }
 
-const (
-	// shortest is the fewest bytes of a line for which room is made ahead; a
-	// file of mere line ends would else claim fifty times its size.
-	shortest = 8
-	// smallest is the least part worth a goroutine.
-	smallest = 256 << 10
-)
-
-// cut divides body into parts. Room for the fixes of all parts is made in one
-// piece, each part having as much as it has lines: so joining them only moves
-// fixes down over the room that skipped lines left.
-func (p *plan) cut(body []byte, line int, opt Options) []*part {
-	quotes := bytes.IndexByte(body, '"') >= 0
-	total := bytes.Count(body, []byte("\n")) + 1
-	roomy := total <= len(body)/shortest+1
-	count := 1
-	if roomy && !quotes {
-		count = max(1, min(runtime.GOMAXPROCS(0), len(body)/smallest))
+// read reads all records. Each processor takes the next piece, makes fixes of
+// it, and adds them when those of all pieces before are there.
+func (t *table) read() error {
+	t.log, t.troubles, t.records = Log{}, troubles{}, 0
+	t.kept = make([]interner, len(t.keep))
+	first, line, dayFirst, err := t.start()
+	if err != nil {
+		return err
 	}
-	if !roomy {
-		total = 0
-	}
-	fixes := make([]geo.Fix, total)
-	lines := make([]int32, total)
-	codes := make([][]uint32, len(p.keep))
-	for i := range codes {
-		codes[i] = make([]uint32, total)
-	}
-	zone := opt.zone()
-	if p.timeIsUTC {
+	zone := t.opt.zone()
+	if t.timeIsUTC {
 		zone = time.UTC
 	}
-	var parts []*part
-	for first := 0; len(parts) < count; {
-		data := body
-		if left := count - len(parts); left > 1 {
-			at := len(body) / left
-			if end := bytes.IndexByte(body[at:], '\n'); end >= 0 {
-				data = body[:at+end+1]
+	var (
+		cutting sync.Mutex
+		joining sync.Mutex
+		turn    = sync.NewCond(&joining)
+		cut     = 1 // pieces
+		joined  = 0
+		failed  error
+	)
+	next := func(room []byte) (data []byte, line, number int) {
+		cutting.Lock()
+		defer cutting.Unlock()
+		if failed != nil {
+			return nil, 0, 0
+		}
+		data, line, failed = t.cutter.next(room)
+		number = cut
+		cut++
+		return data, line, number
+	}
+	processors := runtime.GOMAXPROCS(0)
+	if t.cutter.end && len(t.cutter.rest) == 0 {
+		processors = 1 // the first piece is all
+	}
+	parallel.Each(processors, func(i int) {
+		part := &part{plan: t.plan, clock: clock{zone: zone, dayFirst: dayFirst},
+			columns: make([]interner, len(t.keep)), renamed: make([][]uint32, len(t.keep))}
+		var room []byte
+		data, line, number := first, line, 0
+		if i > 0 {
+			data, line, number = next(room)
+		}
+		for len(data) > 0 {
+			part.begin(data, line)
+			part.read()
+			joining.Lock()
+			for joined != number {
+				turn.Wait()
 			}
+			t.join(part)
+			joined++
+			turn.Broadcast()
+			joining.Unlock()
+			room = data
+			data, line, number = next(room)
 		}
-		body = body[len(data):]
-		part := &part{plan: p, data: data, line: line, quotes: quotes, clock: clock{zone: zone}}
-		part.fixes, part.lines = fixes[first:first], lines[first:first]
-		for i := range p.keep {
-			part.columns = append(part.columns, interner{codes: codes[i][first:first]})
-		}
-		parts = append(parts, part)
-		step := bytes.Count(data, []byte("\n"))
-		line += step
-		if roomy {
-			first += step
-		}
-	}
-	return parts
+	})
+	return failed
 }
 
-// dayFirst tells the order of dates such as 4/5/2026 in the file.
-func (p *plan) dayFirst(body []byte, line int, t *troubles) bool {
-	order := dateOrder{column: p.dateColumn()}
-	var fields [][]byte
-	for len(body) > 0 && order.column >= 0 && !order.decided {
-		var rest []byte
-		fields, rest, _ = splitRecord(fields[:0], body, p.separator)
-		if order.column < len(fields) {
-			order.see(fields[order.column], line)
-		}
-		line += bytes.Count(body[:len(body)-len(rest)], []byte("\n"))
-		body = rest
+// start cuts off the first piece, and tells the order of dates such as 4/5/2026
+// in the file: from that piece, or, where no date there has only one reading, from
+// as many as it takes; then the text is begun again.
+func (t *table) start() (piece []byte, line int, dayFirst bool, err error) {
+	order := dateOrder{column: t.dateColumn()}
+	if piece, line, err = t.cutter.next(nil); err != nil {
+		return nil, 0, false, err
 	}
-	return order.dayFirst(p, t)
+	order.seeAll(piece, line, t.separator)
+	if order.column < 0 || order.decided || t.cutter.end && len(t.cutter.rest) == 0 {
+		return piece, line, order.dayFirst(t.plan, &t.troubles), nil
+	}
+	var data []byte
+	for data, line = piece, 0; len(data) > 0 && !order.decided; {
+		if data, line, err = t.cutter.next(data); err != nil {
+			return nil, 0, false, err
+		}
+		order.seeAll(data, line, t.separator)
+	}
+	if err = t.begin(); err == nil {
+		piece, line, err = t.cutter.next(nil)
+	}
+	return piece, line, order.dayFirst(t.plan, &t.troubles), err
 }
 
-// read reads all lines of the part.
+// join adds what was read from the piece after those that were joined before.
+func (t *table) join(part *part) {
+	log := &t.log
+	if log.Fixes == nil && len(part.fixes) > 0 {
+		t.makeRoom(part)
+		t.text.settle() // a table with a fix is not read again
+	}
+	log.Fixes = append(log.Fixes, part.fixes...)
+	log.Lines = append(log.Lines, part.lines...)
+	for i := range t.kept {
+		part.renamed[i] = t.kept[i].join(&part.columns[i], part.renamed[i])
+	}
+	t.troubles.join(&part.troubles)
+	t.records += part.records
+	log.Zoneless += part.zoneless
+}
+
+// shortest is the fewest bytes of a line for which room is made ahead; a
+// file of mere line ends would else claim fifty times its size.
+const shortest = 8
+
+// makeRoom makes room for the fixes of the whole table, if all of it is like its
+// first piece: where they grew, there would be two of them for a while.
+func (t *table) makeRoom(part *part) {
+	perFix := len(part.data) / len(part.fixes)
+	if perFix < shortest {
+		return
+	}
+	const more = 1.02 // pieces differ a little
+	n := int(more * float64(t.text.Size) / float64(perFix))
+	if t.cutter.end && len(t.cutter.rest) == 0 {
+		n = len(part.fixes)
+	}
+	t.log.Fixes = make([]geo.Fix, 0, n)
+	t.log.Lines = make([]int32, 0, n)
+	for i := range t.kept {
+		t.kept[i].codes = make([]uint32, 0, n)
+	}
+}
+
+// columnsOf names the columns that a plan keeps.
+func columnsOf(p *plan, kept []interner) []Column {
+	var columns []Column
+	for i, at := range p.keep {
+		columns = append(columns, Column{Name: p.names[at], Distinct: slices.Clip(kept[i].distinct), Codes: kept[i].codes})
+	}
+	return columns
+}
+
+// begin makes the part ready for another piece.
+func (part *part) begin(data []byte, line int) {
+	part.data, part.line, part.quotes = data, line, bytes.IndexByte(data, '"') >= 0
+	part.fixes, part.lines = part.fixes[:0], part.lines[:0]
+	part.records, part.zoneless, part.troubles = 0, 0, troubles{}
+	for i := range part.columns {
+		part.columns[i].codes = part.columns[i].codes[:0]
+	}
+}
+
+// read reads all records of the part.
 func (part *part) read() {
 	data, line := part.data, part.line
 	for len(data) > 0 {
@@ -205,7 +322,7 @@ func (part *part) readQuoted(data []byte, line int) int {
 // row makes a fix of one line. total counts all its fields, of which fields
 // may hold the first ones only.
 func (part *part) row(fields [][]byte, total int, row []byte, line int) {
-	if total > len(part.names) && !emptyTail(row, part.separator, total-len(part.names)) {
+	if total > len(part.names) && !part.emptyTail(fields, total, row) {
 		if !part.troubles.seen(badFields) {
 			part.troubles.first(badFields, line, "", fmt.Sprintf("found %d fields", total),
 				fmt.Sprintf("%d as in the header", len(part.names)))
@@ -242,10 +359,14 @@ func (part *part) row(fields [][]byte, total int, row []byte, line int) {
 	}
 }
 
-// emptyTail reports whether the last n fields of a line are empty.
-func emptyTail(row []byte, separator byte, n int) bool {
-	for ; n > 0 && len(row) > 0; n-- {
-		if row[len(row)-1] != separator {
+// emptyTail reports whether the fields of a line past those of the header are
+// empty. Of a line without quotes fields may hold the first ones only.
+func (part *part) emptyTail(fields [][]byte, total int, row []byte) bool {
+	if len(fields) == total {
+		return !slices.ContainsFunc(fields[len(part.names):], func(f []byte) bool { return len(f) > 0 })
+	}
+	for n := total - len(part.names); n > 0 && len(row) > 0; n-- {
+		if row[len(row)-1] != part.separator {
 			return false
 		}
 		row = row[:len(row)-1]
@@ -258,17 +379,4 @@ func trimBlanks(text []byte) []byte {
 		return bytes.Trim(text, " ")
 	}
 	return text
-}
-
-// joinColumns puts the kept columns of all parts together.
-func joinColumns(p *plan, parts []*part) []Column {
-	var columns []Column
-	for i, at := range p.keep {
-		whole := &parts[0].columns[i]
-		for _, part := range parts[1:] {
-			whole.join(&part.columns[i])
-		}
-		columns = append(columns, Column{Name: p.names[at], Distinct: slices.Clip(whole.distinct), Codes: whole.codes})
-	}
-	return columns
 }

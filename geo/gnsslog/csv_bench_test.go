@@ -41,7 +41,7 @@ func BenchmarkReadCSV(b *testing.B) {
 		var log *Log
 		var err error
 		for b.Loop() {
-			log, err = ReadCSV("drill.csv", data, Options{Keep: keepWork})
+			log, err = ReadCSV("drill.csv", TextOf(data), Options{Keep: keepWork})
 		}
 		if err != nil || len(log.Fixes) != n {
 			b.Fatal(err, log)

@@ -280,7 +280,7 @@ func header(file string, data []byte) (names []string, separator byte, line int,
 		first, _ = cutLine(data)
 	}
 	if len(first) > maxLine {
-		return nil, 0, 0, nil, &SyntaxError{File: file, Line: line, Found: fmt.Sprintf("a line of %d bytes", len(first)), Reason: geo.ErrFormat}
+		return nil, 0, 0, nil, &SyntaxError{File: file, Line: line, Found: fmt.Sprintf("a line of more than %d bytes", maxLine), Reason: geo.ErrFormat}
 	}
 	best := -1
 	for _, candidate := range []byte{',', ';', '\t'} {

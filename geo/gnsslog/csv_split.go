@@ -59,8 +59,8 @@ func splitPlain(fields [][]byte, line []byte, separator byte, most int) ([][]byt
 
 // splitRecord appends to fields those of the first record of data (RFC 4180:
 // a field in quotes may hold separators, line ends and doubled quotes) and
-// returns what follows the record. If the quotes make no sense, ok is false
-// and rest begins at the next line.
+// returns what follows the record. If the quotes make no sense, or the record is
+// longer than the longest line, ok is false and rest begins at the next line.
 func splitRecord(fields [][]byte, data []byte, separator byte) (_ [][]byte, rest []byte, ok bool) {
 	at := data
 	for {
@@ -81,6 +81,9 @@ func splitRecord(fields [][]byte, data []byte, separator byte) (_ [][]byte, rest
 		}
 		fields = append(fields, field)
 		switch {
+		case len(data)-len(at) > maxLine:
+			_, rest = cutLine(data)
+			return fields, rest, false
 		case len(at) > 1 && at[0] == '\r' && at[1] == '\n':
 			return fields, at[2:], true
 		case len(at) == 0 || len(at) == 1 && at[0] == '\r':

@@ -1,5 +1,7 @@
 package gnsslog
 
+import "bytes"
+
 // A dateOrder finds out whether 4/5/2026 is in April or in May, from the
 // first date in the file that has only one reading.
 type dateOrder struct {
@@ -35,6 +37,20 @@ func (o *dateOrder) see(text []byte, line int) {
 			o.line, o.found = line, quoted(o.text[:len(o.text)-1])
 		}
 		o.ambiguous++
+	}
+}
+
+// seeAll looks at the dates of a piece of a table until one decides.
+func (o *dateOrder) seeAll(piece []byte, line int, separator byte) {
+	var fields [][]byte
+	for len(piece) > 0 && o.column >= 0 && !o.decided {
+		var rest []byte
+		fields, rest, _ = splitRecord(fields[:0], piece, separator)
+		if o.column < len(fields) {
+			o.see(fields[o.column], line)
+		}
+		line += bytes.Count(piece[:len(piece)-len(rest)], []byte("\n"))
+		piece = rest
 	}
 }
 

@@ -8,7 +8,9 @@
 //
 // A bad line is skipped and told in a note. A reader fails with a
 // [*SyntaxError] when the file holds no position, or when over half of its
-// lines are bad. name stands in errors only; data is text as [Text] makes it.
+// lines are bad. name stands in errors only. What comes line by line is a [Text],
+// read as it comes; of formats that have to be read whole, data is text as
+// [AsText] makes it.
 package gnsslog
 
 import (

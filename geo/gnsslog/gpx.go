@@ -23,9 +23,14 @@ const maxDepth = 100
 // that errors have a line. Each segment of each track begins anew. Times are
 // in UTC, as the format has it; speed is in m/s and course in degrees, both
 // children of the point in 1.0 and found in extensions since.
-func ReadGPX(name string, data []byte, opt Options) (*Log, error) {
-	r := &gpxReader{gatherer: gatherer{name: name, opt: opt}, clock: clock{zone: time.UTC}}
-	r.decoder = xml.NewDecoder(bytes.NewReader(data))
+func ReadGPX(name string, text Text, opt Options) (*Log, error) {
+	from, err := text.Open()
+	if err != nil {
+		return nil, err
+	}
+	text.settle()
+	r := &gpxReader{gatherer: gatherer{name: name, opt: opt}, clock: clock{zone: time.UTC}, from: faulty{Reader: from}}
+	r.decoder = xml.NewDecoder(&r.from)
 	r.decoder.CharsetReader = charset
 	for {
 		token, err := r.decoder.Token()
@@ -35,8 +40,11 @@ func ReadGPX(name string, data []byte, opt Options) (*Log, error) {
 		if err == nil {
 			err = r.take(token)
 		}
-		if err == nil {
+		switch {
+		case err == nil:
 			continue
+		case r.from.err != nil:
+			return nil, r.from.err
 		}
 		if err = r.refuse(err); err != nil {
 			return nil, err
@@ -64,6 +72,7 @@ func charset(label string, input io.Reader) (io.Reader, error) {
 
 type gpxReader struct {
 	gatherer
+	from    faulty
 	decoder *xml.Decoder
 	clock   clock
 	version string
@@ -71,6 +80,20 @@ type gpxReader struct {
 	point   gpxPoint
 	inPoint int // depth of the open track point; 0 outside
 	text    []byte
+}
+
+// A faulty reader remembers why it failed, which is no fault of the format.
+type faulty struct {
+	io.Reader
+	err error
+}
+
+func (f *faulty) Read(p []byte) (int, error) {
+	n, err := f.Reader.Read(p)
+	if err != nil && err != io.EOF {
+		f.err = err
+	}
+	return n, err
 }
 
 type gpxPoint struct {

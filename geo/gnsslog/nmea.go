@@ -1,8 +1,11 @@
 package gnsslog
 
 import (
+	"bufio"
 	"bytes"
+	"errors"
 	"fmt"
+	"io"
 	"math"
 	"time"
 
@@ -18,14 +21,30 @@ const maxSentence = 1024
 // ReadNMEA reads the sentences GGA, RMC, VTG and ZDA of any talker. Those
 // with the same time of day make one fix: position and quality from GGA (or
 // RMC), speed and course from RMC (or VTG), the date from RMC (or ZDA).
-func ReadNMEA(name string, data []byte, opt Options) (*Log, error) {
+func ReadNMEA(name string, text Text, opt Options) (*Log, error) {
+	from, err := text.Open()
+	if err != nil {
+		return nil, err
+	}
+	text.settle()
 	r := &nmeaReader{gatherer: gatherer{name: name, opt: opt}}
 	r.parser.CustomParsers = map[string]nmea.ParserFunc{nmea.TypeGGA: parseGGA}
-	for line := 1; len(data) > 0; line++ {
-		var text []byte
-		text, data = cutLine(data)
+	lines := bufio.NewReaderSize(from, 64*maxSentence)
+	for line := 1; ; line++ {
+		text, err := lines.ReadSlice('\n')
+		long := errors.Is(err, bufio.ErrBufferFull)
 		if text = bytes.TrimSpace(text); len(text) > 0 && text[0] != '#' {
 			r.sentence(text, line)
+		}
+		for long { // its beginning was enough
+			_, err = lines.ReadSlice('\n')
+			long = errors.Is(err, bufio.ErrBufferFull)
+		}
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			return nil, err
 		}
 	}
 	r.endEpoch()

@@ -72,7 +72,7 @@ func (rows *pointRows) log(name, format string, notes []geo.Note) (*Log, error) 
 	}
 	return &Log{
 		Format: format, Fixes: rows.fixes, Lines: rows.lines,
-		Columns: joinColumns(rows.plan, []*part{&rows.part}), NoClock: !rows.has(roleTime), Zoneless: rows.zoneless,
+		Columns: columnsOf(rows.plan, rows.columns), NoClock: !rows.has(roleTime), Zoneless: rows.zoneless,
 		Understood: rows.understood, Notes: slices.Concat(notes, rows.notes, rows.troubles.notes()),
 	}, nil
 }

@@ -148,7 +148,7 @@ func TestReadsBack(t *testing.T) {
 
 // readAsLog reads a journal as package gnsslog reads any log.
 func readAsLog(t require.TestingT, data []byte) []journal.Record {
-	log, err := gnsslog.ReadCSV("a.csv", data, gnsslog.Options{Keep: func(name string) bool {
+	log, err := gnsslog.ReadCSV("a.csv", gnsslog.TextOf(data), gnsslog.Options{Keep: func(name string) bool {
 		return name == "machine" || name == "working" || name == "sections"
 	}})
 	require.NoError(t, err)
@@ -175,7 +175,7 @@ func readAsLog(t require.TestingT, data []byte) []journal.Record {
 // to say about the file.
 func TestUnderstoodAsLog(t *testing.T) {
 	data, _ := written(t, drive("drill A", 8)) // without a simulator's fix, which it notes
-	log, err := gnsslog.ReadCSV("a.csv", data, gnsslog.Options{})
+	log, err := gnsslog.ReadCSV("a.csv", gnsslog.TextOf(data), gnsslog.Options{})
 	require.NoError(t, err)
 	require.Empty(t, log.Notes)
 	require.Zero(t, log.Zoneless)

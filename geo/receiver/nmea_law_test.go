@@ -89,7 +89,7 @@ func requireSame(t *testing.T, want []geo.Fix, got []receiver.Epoch) {
 // batch is what package gnsslog reads.
 func batch(t *testing.T, data []byte) []geo.Fix {
 	t.Helper()
-	log, err := gnsslog.ReadNMEA("a.nmea", data, gnsslog.Options{})
+	log, err := gnsslog.ReadNMEA("a.nmea", gnsslog.TextOf(data), gnsslog.Options{})
 	require.NoError(t, err)
 	return log.Fixes
 }
