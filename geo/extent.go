@@ -29,13 +29,18 @@ func (x Extent) Holds(p LonLat) bool {
 	return lon >= x.West && lon <= x.East && p.Lat >= x.South && p.Lat <= x.North
 }
 
+// Around returns the box with about so many degrees of latitude more on each side.
+func (x Extent) Around(degrees float64) Extent {
+	wide := degrees / max(0.01, math.Cos((x.South+x.North)/2*math.Pi/180))
+	return Extent{West: x.West - wide, East: x.East + wide, South: x.South - degrees, North: x.North + degrees}
+}
+
 // Near reports whether a place lies in the box or about so many degrees of
 // latitude beside it.
 func (x Extent) Near(p LonLat, degrees float64) bool {
-	middle := (x.West + x.East) / 2
-	wide := degrees / max(0.01, math.Cos((x.South+x.North)/2*math.Pi/180))
-	return p.Lat >= x.South-degrees && p.Lat <= x.North+degrees &&
-		math.Abs(math.Remainder(p.Lon-middle, 360)) <= (x.East-x.West)/2+wide
+	around := x.Around(degrees)
+	return p.Lat >= around.South && p.Lat <= around.North &&
+		math.Abs(math.Remainder(p.Lon-(x.West+x.East)/2, 360)) <= (around.East-around.West)/2
 }
 
 // String writes the box for people, to about 10 m.

@@ -45,6 +45,10 @@ func TestMain(m *testing.M) {
 //	pack FILE.zip DIR        packs a folder
 //	within FILE KEY LOW HIGH the number at a key such as ground.skip_m2
 //	holds DIR NAME ...       the names in a directory, all of them
+//	many FILE HEADER N LINE [TEXT TIMES]
+//	                         writes a header and N lines; %d in LINE is the
+//	                         number of the line, TEXT stands behind so many times
+//	fields FILE N            writes N boundaries, 110 m apart
 func TestStories(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir:                 "testdata/script",
@@ -53,6 +57,7 @@ func TestStories(t *testing.T) {
 		UpdateScripts:       *update,
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
 			"exits": exits, "wrong": wrong, "box": box, "drive": drive, "tasks": tasks, "pack": pack, "within": within, "holds": holdsNames,
+			"many": many, "fields": fields,
 		},
 	})
 }
@@ -238,4 +243,44 @@ func holdsNames(ts *testscript.TestScript, neg bool, args []string) {
 	if got, want := strings.Join(names, " "), strings.Join(args[1:], " "); got != want {
 		ts.Fatalf("%s holds %s, want %s", args[0], got, want)
 	}
+}
+
+func many(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 4 && len(args) != 6 {
+		ts.Fatalf("usage: many FILE HEADER N LINE [TEXT TIMES]")
+	}
+	tail := ""
+	if len(args) == 6 {
+		times, err := strconv.Atoi(args[5])
+		ts.Check(err)
+		tail = strings.Repeat(args[4], times)
+	}
+	n, err := strconv.Atoi(args[2])
+	ts.Check(err)
+	var b strings.Builder
+	b.WriteString(args[1] + "\n")
+	for i := range n {
+		fmt.Fprintf(&b, args[3]+tail+"\n", i)
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(b.String()), 0o644))
+}
+
+func fields(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: fields FILE N")
+	}
+	n, err := strconv.Atoi(args[1])
+	ts.Check(err)
+	var b strings.Builder
+	b.WriteString(`{"type": "FeatureCollection", "features": [`)
+	for i := range n {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		x, y := 9.5+float64(i%300)*0.001, 58+float64(i/300)*0.001
+		fmt.Fprintf(&b, `{"type": "Feature", "properties": {"name": "f%d"}, "geometry": {"type": "Polygon", "coordinates": [[[%f, %f], [%f, %f], [%f, %f], [%f, %f]]]}}`,
+			i, x, y, x+0.0009, y, x+0.0009, y+0.0009, x, y)
+	}
+	b.WriteString("]}")
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(b.String()), 0o644))
 }

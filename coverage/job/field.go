@@ -2,6 +2,7 @@ package job
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 
@@ -100,25 +101,36 @@ func (g *namedGround) field() (field.Field, error) {
 	return f, nil
 }
 
+// mostFields is how many boundaries one file may have: a province's, not a
+// country's. Judgement.
+const mostFields = 50_000
+
 // grounds gathers the boundaries in files. Those of one name are parts of one
 // field, except in a task set, where fields have ids.
 func (u *understanding) grounds(files []namedFile) (out []namedGround, err error) {
+	ofName := map[string]int{} // index in out of what has a name of its own
 	for _, f := range files {
 		bounds, err := u.boundsOf(f)
 		if err != nil {
 			return nil, err
 		}
+		if len(bounds) > mostFields {
+			return nil, &InputError{File: f.name, Found: fmt.Sprintf("found %d boundaries", len(bounds)), Want: fmt.Sprintf("%d at most", mostFields)}
+		}
 		for i, b := range bounds {
-			g := namedGround{path: f.name, name: b.Name, own: b.Name != "", parts: b.Parts}
-			at := slices.IndexFunc(out, func(o namedGround) bool { return o.own && o.name == g.name && !f.isSet })
+			g := namedGround{path: f.name, name: b.Name, own: b.Name != "", parts: slices.Clip(b.Parts)}
+			at, known := ofName[g.name]
 			switch {
-			case at >= 0:
-				out[at].parts = append(slices.Clone(out[at].parts), g.parts...)
+			case known && g.own && !f.isSet:
+				out[at].parts = append(out[at].parts, g.parts...)
 				continue
 			case !g.own && len(bounds) == 1:
 				g.name = source.Stem(f.name)
 			case !g.own:
 				g.name = fmt.Sprintf("%s %d", source.Stem(f.name), i+1)
+			}
+			if g.own && !known {
+				ofName[g.name] = len(out)
 			}
 			out = append(out, g)
 		}
@@ -165,8 +177,8 @@ func (u *understanding) fields(found []namedGround) error {
 	}
 	without := 0
 	var out []field.Field
-	for i := range found {
-		if !u.touched(&found[i]) {
+	for i, is := range u.touched(found) {
+		if !is {
 			without++
 			continue
 		}
@@ -186,19 +198,65 @@ func (u *understanding) fields(found []namedGround) error {
 	return nil
 }
 
-// touched reports whether a fix lies in the box around a ground.
-func (u *understanding) touched(g *namedGround) bool {
-	box := g.extent()
+// touched reports of each ground whether a fix lies in the box around it.
+func (u *understanding) touched(found []namedGround) []bool {
+	const perDegree = 50 // cells: 2 km from south to north
+	boxes := make([]geo.Extent, len(found))
+	for i := range found {
+		boxes[i] = found[i].extent()
+	}
+	in := newBoxGrid(boxes, perDegree)
+	touched := make([]bool, len(found))
+	mark := func(near []int, p geo.LonLat) []int {
+		return slices.DeleteFunc(near, func(i int) bool {
+			touched[i] = touched[i] || boxes[i].Holds(p)
+			return touched[i]
+		})
+	}
 	for _, m := range u.job.Machines {
 		for _, t := range m.Tracks {
 			for _, f := range t.Fixes {
-				if box.Holds(f.At) {
-					return true
+				in.large = mark(in.large, f.At)
+				c := in.cell(f.At.Lon, f.At.Lat)
+				if near := in.cells[c]; len(near) > 0 {
+					in.cells[c] = mark(near, f.At)
 				}
 			}
 		}
 	}
-	return false
+	return touched
+}
+
+// A boxGrid finds the boxes that a place may lie in by the cell of a grid that it
+// is in, so that many boxes cost a fix no more than a few.
+type boxGrid struct {
+	perDegree float64
+	cells     map[gridCell][]int // the boxes that reach into each cell
+	large     []int              // those in too many cells, and those past 180 degrees
+}
+
+type gridCell struct{ x, y int32 }
+
+func newBoxGrid(boxes []geo.Extent, perDegree float64) *boxGrid {
+	const mostCells = 100
+	g := &boxGrid{perDegree: perDegree, cells: map[gridCell][]int{}}
+	for i, x := range boxes {
+		from, to := g.cell(x.West, x.South), g.cell(x.East, x.North)
+		if !(x.West >= -180 && x.East <= 180) || int(to.x-from.x+1)*int(to.y-from.y+1) > mostCells {
+			g.large = append(g.large, i)
+			continue
+		}
+		for c := from; c.y <= to.y; c.y++ {
+			for c.x = from.x; c.x <= to.x; c.x++ {
+				g.cells[c] = append(g.cells[c], i)
+			}
+		}
+	}
+	return g
+}
+
+func (g *boxGrid) cell(lon, lat float64) gridCell {
+	return gridCell{int32(math.Floor(lon * g.perDegree)), int32(math.Floor(lat * g.perDegree))}
 }
 
 // extent is the box around a ground.
@@ -224,8 +282,14 @@ func (u *understanding) near(found []namedGround) error {
 	for i := range found {
 		boxes = append(boxes, found[i].extent())
 	}
+	around := make([]geo.Extent, len(boxes))
+	for i, x := range boxes {
+		around[i] = x.Around(farAway)
+	}
+	in := newBoxGrid(around, 2)
 	holds := func(p geo.LonLat) bool {
-		return slices.ContainsFunc(boxes, func(x geo.Extent) bool { return x.Near(p, farAway) })
+		near := func(i int) bool { return boxes[i].Near(p, farAway) }
+		return slices.ContainsFunc(in.large, near) || slices.ContainsFunc(in.cells[in.cell(p.Lon, p.Lat)], near)
 	}
 	swapped, first := "", ""
 	for _, m := range u.job.Machines {

@@ -2,7 +2,6 @@ package job
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -178,7 +177,7 @@ func PlaceFlag(flag, text string) (geo.LonLat, error) {
 func HourFlag(flag, text string) (perSecond float64, currency string, err error) {
 	amount, currency, _ := strings.Cut(strings.TrimSuffix(strings.TrimSpace(text), "/h"), " ")
 	hour, wrong := strconv.ParseFloat(amount, 64)
-	if currency = strings.TrimSpace(currency); wrong != nil || !(hour > 0) || math.IsInf(hour, 0) || !isCurrency(currency) {
+	if currency = strings.TrimSpace(currency); wrong != nil || !(hour > 0) || hour > 1e15 || !isCurrency(currency) {
 		return 0, "", flagWrong(flag, "found "+strconv.Quote(text), `an amount and a currency, such as "180 USD"`)
 	}
 	return hour / 3600, currency, nil

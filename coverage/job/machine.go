@@ -76,6 +76,9 @@ func (u *understanding) deviceBar(l worklog.Log, logs []worklog.Log) (machine.Im
 
 // addByColumn adds the fixes of each machine that a log names.
 func (u *understanding) addByColumn(l worklog.Log, bar machine.Implement) error {
+	if err := l.Nameless(); err != nil {
+		return err
+	}
 	seen := map[string]bool{}
 	names, _ := l.Machines()
 	for _, value := range names {
@@ -84,9 +87,6 @@ func (u *understanding) addByColumn(l worklog.Log, bar machine.Implement) error 
 			continue
 		} else {
 			seen[key] = true
-		}
-		if name == "" {
-			return l.Nameless()
 		}
 		pick, err := l.Only(name)
 		if err != nil {

@@ -1,6 +1,7 @@
 package job
 
 import (
+	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -9,6 +10,7 @@ import (
 	"lapwing/coverage/job/spec"
 	"lapwing/coverage/machine"
 	"lapwing/coverage/worklog"
+	"lapwing/geo"
 	"lapwing/geo/source"
 )
 
@@ -183,14 +185,28 @@ func (u *understanding) checkShared(logs map[string][]worklog.Log) error {
 	return nil
 }
 
-// warnOfOthers counts the fixes of machines that the job does not name.
+// warnOfOthers counts the fixes of machines that the job does not name. Many
+// are told together.
 func (u *understanding) warnOfOthers(l worklog.Log) {
+	const each = 10
+	var others []string
+	var count []int
 	names, fixes := l.Machines()
 	for i, name := range names {
-		known := slices.ContainsFunc(u.job.Machines, func(m machine.Logged) bool { return strings.EqualFold(strings.TrimSpace(name), m.Name) })
-		if !known {
-			u.warn(field.Warning{File: l.File, Count: fixes[i], Text: "machine " + strconv.Quote(name) + " is not in the job; its fixes are left out"})
+		if !slices.ContainsFunc(u.job.Machines, func(m machine.Logged) bool { return strings.EqualFold(strings.TrimSpace(name), m.Name) }) {
+			others, count = append(others, name), append(count, fixes[i])
 		}
+	}
+	if len(others) > each {
+		all := 0
+		for _, n := range count {
+			all += n
+		}
+		u.warn(field.Warning{File: l.File, Count: all, Text: fmt.Sprintf("%d machines, %s, are not in the job; their fixes are left out", len(others), geo.Quoted(others))})
+		return
+	}
+	for i, name := range others {
+		u.warn(field.Warning{File: l.File, Count: count[i], Text: "machine " + strconv.Quote(name) + " is not in the job; its fixes are left out"})
 	}
 }
 

@@ -31,6 +31,11 @@ func Parse(text string, kind Kind) (float64, error) {
 	return v.SI, err
 }
 
+// most is the largest number that a quantity may be, in its SI unit: more than
+// anything on a farm weighs, measures or costs. Sums and products of some of them
+// stay numbers.
+const most = 1e15
+
 // Read returns the value of text, which is to be of one of the kinds wished
 // for. Numbers are plain decimals; only lengths, temperatures and angles may
 // be below zero. Feet and inches may stand together: "14 ft 4.5 in". A
@@ -76,7 +81,7 @@ func Read(text string, want Wish) (Value, error) {
 		v.Currency = u.word
 	}
 	switch {
-	case math.IsInf(v.SI, 0):
+	case !(math.Abs(v.SI) <= most):
 		return fail("a number too large")
 	case v.SI < 0 && u.kind == Temperature:
 		return fail("below absolute zero")

@@ -196,15 +196,39 @@ func (l Log) Only(machine string) (pick func(fix int) bool, err error) {
 	return func(i int) bool { return is[l.machine.Codes[i]] }, nil
 }
 
-// Nameless returns the error for a fix of a machine without a name; nil where
-// all have one.
+// Nameless returns the error for a fix of a machine without a name, or for more
+// names than there are machines; nil where each is one.
 func (l Log) Nameless() error {
+	if n := len(l.machine.Distinct); n > mostMachines {
+		return &geo.SyntaxError{File: l.File, Where: where(l.machine.Name), Found: fmt.Sprintf("found %d names of machines", n), Want: fmt.Sprintf("%d at most", mostMachines)}
+	}
 	for code, value := range l.machine.Distinct {
 		if strings.TrimSpace(value) == "" {
 			return l.wrong(l.machine, code, "the name of a machine")
 		}
 	}
 	return nil
+}
+
+// Bounds on what one log tells of. A bar has hundreds of openers at most, which
+// are shut one by one at the most; a column of more names than machines work for
+// one contractor is a column of something else.
+const (
+	mostSections = 1000
+	mostMachines = 500
+)
+
+// tooMuch returns the error for a log that tells of more sections than a bar can
+// have; nil for others.
+func (l Log) tooMuch() error {
+	col, n := l.sections, l.Sections()
+	if l.part != nil && l.joined == nil && l.sections == nil && len(l.part.Distinct) > mostSections {
+		col, n = l.part, len(l.part.Distinct)
+	}
+	if n <= mostSections {
+		return nil
+	}
+	return &geo.SyntaxError{File: l.File, Where: where(col.Name), Found: fmt.Sprintf("found %d sections", n), Want: fmt.Sprintf("%d at most", mostSections)}
 }
 
 // Sections is the most sections that the log tells of.
@@ -387,7 +411,7 @@ func (l Log) wrong(col *gnsslog.Column, code int, want string) *geo.SyntaxError 
 	} else if col == l.sections {
 		found = bitsOf(l.open[code])
 	}
-	return &geo.SyntaxError{File: l.File, Line: l.line(col, code), Where: where(col.Name), Found: "found " + strconv.Quote(found), Want: want}
+	return &geo.SyntaxError{File: l.File, Line: l.line(col, code), Where: where(col.Name), Found: "found " + strconv.Quote(geo.Shorten(found, 160)), Want: want}
 }
 
 // where is a column as it stands in messages.

@@ -56,7 +56,7 @@ type division struct {
 // joinSections joins the records of sections that share a time. A log that has
 // none is left as it is.
 func (l Log) joinSections() Log {
-	if l.part == nil || l.sections != nil || l.NoClock || len(l.Fixes) == 0 {
+	if l.part == nil || l.sections != nil || l.NoClock || len(l.Fixes) == 0 || len(l.part.Distinct) > mostSections {
 		return l
 	}
 	j := joiner{Log: l, frame: geo.NewFrame(l.Fixes[0].At)}

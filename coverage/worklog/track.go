@@ -44,6 +44,9 @@ func (l Log) Track(bar machine.Implement, pick func(fix int) bool) (machine.Trac
 
 // newTracker judges the values of the columns for a bar.
 func newTracker(l Log, bar machine.Implement) (*tracker, error) {
+	if err := l.tooMuch(); err != nil {
+		return nil, err
+	}
 	t := &tracker{Log: l, bar: bar, states: []machine.State{nil}, ids: map[[2]uint32]machine.StateID{}}
 	if l.joined != nil {
 		t.warnings = append(t.warnings, l.joined.notes...)
