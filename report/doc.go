@@ -9,7 +9,8 @@
 //	look    what a log holds, drawn for a terminal
 //
 // They write with words (amounts and sentences), chart (maps and charts as SVG)
-// and page (templates, styles, scripts, tables); none imports another.
+// and page (templates, styles, scripts, tables); report itself asks words alone, and
+// only for what is to be left out of a table.
 //
 // report measures nothing: every figure comes from an assessment, and is rounded
 // here, once, for people. It only ever sees an io.Writer.

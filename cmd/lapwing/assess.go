@@ -48,7 +48,7 @@ func (f *assessFlags) files() report.Table[*fieldreport.Document] {
 		return fieldreport.Files
 	}
 	wasted := report.Table[*fieldreport.Document]{{"waste.csv", func(d *fieldreport.Document, w io.Writer) error {
-		return (&waste.Document{Fields: []waste.Field{waste.FieldOf(d.Assessment, "")}}).CSV(w)
+		return (&waste.Document{Run: d.Run, Fields: []waste.Field{waste.FieldOf(d.Assessment, "")}}).CSV(w)
 	}}}
 	return slices.Concat(fieldreport.Tables, wasted, fieldreport.Files)
 }

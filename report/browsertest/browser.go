@@ -15,6 +15,7 @@ import (
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
@@ -56,6 +57,9 @@ func Open(t *testing.T, page string, width, height int64) *Page {
 	p.Ctx, done = context.WithTimeout(ctx, 5*time.Minute) // only ends what hangs
 	t.Cleanup(done)
 	_, err := chromedp.Run(p.Ctx, func(ctx context.Context, tab *chromedp.Target) (cdp.Empty, error) {
+		if _, err := cdp.Call(ctx, tab, log.Enable, cdp.Empty{}); err != nil {
+			return cdp.Empty{}, err
+		}
 		return cdp.Call(ctx, tab, network.Enable, network.EnableParams{})
 	})
 	require.NoError(t, err)
@@ -72,6 +76,8 @@ func (p *Page) listen(ev any) {
 		p.errors = append(p.errors, ev.ExceptionDetails.Text)
 	case *runtime.EventConsoleAPICalled:
 		p.errors = append(p.errors, fmt.Sprint("console: ", ev.Type))
+	case *log.EventEntryAdded: // what the page's policy forbids, among others
+		p.errors = append(p.errors, fmt.Sprintf("%s: %s", ev.Entry.Source, ev.Entry.Text))
 	case *network.EventRequestWillBeSent:
 		p.requests = append(p.requests, ev.Request.URL)
 	}

@@ -47,7 +47,7 @@ func (d drawing) fillDots(c canvas) []Shape {
 				out = append(out, Shape{
 					Key: fmt.Sprintf("f%d", n), Class: "fill", Path: fmt.Sprintf("M%d %dh0", x, y),
 					Text: d.both(func(u quantity.Units) string {
-						return fmt.Sprintf("Fill %d of %s on %s began here and went %s.", n, a.Product.Name, a.Map.Machines[l.Machine].Name, u.SquareMetres(f.Area))
+						return fmt.Sprintf("Fill %d of %s on %s began here and went %s.", n, words.Name(a.Product.Name), words.Name(a.Map.Machines[l.Machine].Name), u.SquareMetres(f.Area))
 					}),
 				})
 			}
@@ -57,7 +57,7 @@ func (d drawing) fillDots(c canvas) []Shape {
 				}
 				x, y := c.XY(stretch.From.At)
 				dry = append(dry, Shape{Class: "fill dry", Path: fmt.Sprintf("M%d %dh0", x, y), Text: d.both(func(u quantity.Units) string {
-					return fmt.Sprintf("The tank of %s was likely empty from here: %s worked without.", a.Product.Name, u.SquareMetres(stretch.Area))
+					return fmt.Sprintf("The tank of %s was likely empty from here: %s worked without.", words.Name(a.Product.Name), u.SquareMetres(stretch.Area))
 				})})
 			}
 		}
@@ -67,7 +67,7 @@ func (d drawing) fillDots(c canvas) []Shape {
 		for _, stretch := range a.Logged.Dry {
 			x, y := c.XY(stretch.From.At)
 			dry = append(dry, Shape{Class: "fill dry", Path: fmt.Sprintf("M%d %dh0", x, y), Text: d.both(func(u quantity.Units) string {
-				return fmt.Sprintf("Nothing of %s came from here on: %s worked without, by the log.", a.Product.Name, u.SquareMetres(stretch.Area))
+				return fmt.Sprintf("Nothing of %s came from here on: %s worked without, by the log.", words.Name(a.Product.Name), u.SquareMetres(stretch.Area))
 			})})
 		}
 	}

@@ -34,7 +34,7 @@ func (d *Document) ProductsCSV(w io.Writer) error {
 			cellOf(p.WastedCost), cellOf(p.ShortCost), p.Currency, d.Run,
 		})
 	}
-	return report.WriteCSV(w, lines)
+	return report.WriteCSV(w, d.Run, lines)
 }
 
 // FillsCSV writes fills.csv: a line for each fill of each tank, and one, of the
@@ -63,7 +63,7 @@ func (d *Document) FillsCSV(w io.Writer) error {
 			}
 		}
 	}
-	return report.WriteCSV(w, lines)
+	return report.WriteCSV(w, d.Run, lines)
 }
 
 // TimesCSV writes times.csv: a line for each machine.
@@ -83,7 +83,7 @@ func (d *Document) TimesCSV(w io.Writer) error {
 		}
 		lines = append(lines, append(cells, d.Run))
 	}
-	return report.WriteCSV(w, lines)
+	return report.WriteCSV(w, d.Run, lines)
 }
 
 // cellOf is a figure for a table; "" where it is not known.

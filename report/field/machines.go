@@ -14,8 +14,8 @@ import (
 func (d *Document) machineTable() page.Table {
 	t := page.Table{
 		Label: "Table of machines", Empty: "No machines.", Caption: "As the job describes them",
-		Columns: []page.Column{page.Words("Machine"), page.Classed("Operator", "name"), page.Classed("Implement", "name"), page.Figures("Width"),
-			page.Classed("Openers", "when"), page.Words("Hitch"), page.Figures("Sections"), page.Classed("Logs", "name")},
+		Columns: []page.Column{page.Names("Machine", ""), page.Names("Operator", "name"), page.Names("Implement", "name"), page.Figures("Width"),
+			page.Classed("Openers", "when"), page.Words("Hitch"), page.Figures("Sections"), page.Names("Logs", "name")},
 	}
 	for i := range d.Map.Machines {
 		m := &d.Map.Machines[i]
@@ -46,7 +46,7 @@ func (d *Document) machineTable() page.Table {
 func (d *Document) passTable() page.Table {
 	t := page.Table{
 		Label: "Table of passes", Empty: "No passes.", Caption: "In the order they began; times are those of " + d.ZoneName(),
-		Columns: []page.Column{page.Words("Pass"), page.Classed("Machine", "name"), page.Words("Kind"), page.Classed("Began", "when"),
+		Columns: []page.Column{page.Words("Pass"), page.Names("Machine", "name"), page.Words("Kind"), page.Classed("Began", "when"),
 			page.Figures("Length"), page.Figures("Swept"), page.Figures("New ground"), page.Figures("Overlap")},
 	}
 	for i := range d.Map.Passes {

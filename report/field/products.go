@@ -48,7 +48,7 @@ func (d *Document) productTable() page.Table {
 	t := page.Table{
 		Label: "Table of products", Empty: "No products given.",
 		Caption: "Applied on all swept ground; wasted on overlap and over-reach; short in skips",
-		Columns: []page.Column{page.Words("Product"), page.Figures("Rate"), page.Figures("Applied"), page.Figures("Wasted"), page.Figures("Short"), page.Figures("Wasted cost")},
+		Columns: []page.Column{page.Names("Product", ""), page.Figures("Rate"), page.Figures("Applied"), page.Figures("Wasted"), page.Figures("Short"), page.Figures("Wasted cost")},
 	}
 	for i := range d.Accounts {
 		a := &d.Accounts[i]

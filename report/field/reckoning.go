@@ -31,7 +31,7 @@ func (d *Document) reckoning() reckoning {
 		Turns: d.turnChart(), Times: d.timeCharts(), Clocks: d.clockTable(),
 	}
 	if len(d.Changes) > 0 {
-		c.Why = chart.Causes(d.Units, d.Changes, func(i int) string { return d.Accounts[i].Product.Name })
+		c.Why = chart.Causes(d.Units, d.Changes, func(i int) string { return words.Name(d.Accounts[i].Product.Name) })
 	}
 	for i := range d.Accounts {
 		a := &d.Accounts[i]

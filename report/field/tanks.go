@@ -15,8 +15,8 @@ import (
 // tankWords says how far the tank of a product went on one machine, and
 // whether it ran dry at work.
 func (d *Document) tankWords(u quantity.Units, a *agronomy.Account, l *agronomy.Ledger) string {
-	s := fmt.Sprintf("Tank of %s, %s: %s a fill; %s expected", words.Plain(a.Product.Name, 30),
-		words.Plain(a.Map.Machines[l.Machine].Name, 30), u.SquareMetres(l.FillArea), words.Count(l.Expected, "fill"))
+	s := fmt.Sprintf("Tank of %s, %s: %s a fill; %s expected", words.Short(a.Product.Name, 30),
+		words.Short(a.Map.Machines[l.Machine].Name, 30), u.SquareMetres(l.FillArea), words.Count(l.Expected, "fill"))
 	if l.Reported > 0 {
 		s += fmt.Sprintf(", %d reported", l.Reported)
 	}
@@ -63,7 +63,7 @@ func (d *Document) tankTable() page.Table {
 	t := page.Table{
 		ID: "fills", Label: "Table of fills",
 		Caption: "Each fill by the logged rate, else the set one: from when the crew said it was filled, else as if it was at the start and whenever empty. Choose a number to see where it began.",
-		Columns: []page.Column{page.Words("Fill"), page.Words("Product"), page.Classed("Machine", "name"), page.Classed("Began", "where"), page.Classed("Ended", "where"), page.Figures("Ground"), page.Figures("Left")},
+		Columns: []page.Column{page.Words("Fill"), page.Names("Product", ""), page.Names("Machine", "name"), page.Classed("Began", "where"), page.Classed("Ended", "where"), page.Figures("Ground"), page.Figures("Left")},
 	}
 	n := 0
 	for i := range d.Accounts {
@@ -88,7 +88,7 @@ func (d *Document) rateWords(u quantity.Units, a *agronomy.Account) string {
 	if l == nil {
 		return ""
 	}
-	name := words.Plain(a.Product.Name, 30)
+	name := words.Short(a.Product.Name, 30)
 	s := fmt.Sprintf("Rate of %s by the logs: nothing was swept.", name)
 	if mean := l.Mean(); !math.IsNaN(mean) {
 		s = fmt.Sprintf("Rate of %s by the logs: %s of the set one on average.", name, words.Percent(mean))

@@ -59,7 +59,7 @@ func (d *Document) timeCharts() []*chart.Chart {
 			return fmt.Sprintf("%s of %s in the field was work; %s %s of new ground, %s of what speed and width allow.",
 				words.Percent(c.Working.Seconds()/c.FieldTime().Seconds()), words.Hours(c.FieldTime()), u.CapacityFigure(c.Capacity()), u.CapacityUnit(), words.Percent(c.Efficiency()))
 		})
-		out = append(out, chart.NewBarsForPhone(words.Same("Time of "+d.MachineName(c.Machine)), says, x, bars))
+		out = append(out, chart.NewBarsForPhone(words.Same("Time of "+words.Name(d.MachineName(c.Machine))), says, x, bars))
 	}
 	return out
 }
@@ -70,7 +70,7 @@ func (d *Document) clockTable() page.Table {
 		Label: "Table of time and capacity",
 		Caption: "Field capacity is new ground by time in the field; field efficiency is that by speed at work x width. " +
 			"Stops are stands of 3 minutes or more: filling, repairs, meals.",
-		Columns: []page.Column{page.Words("Machine"), page.Figures("In the field, h:min"), page.Figures("Speed at work"), page.Figures("New ground"),
+		Columns: []page.Column{page.Names("Machine", ""), page.Figures("In the field, h:min"), page.Figures("Speed at work"), page.Figures("New ground"),
 			page.Figures("Capacity"), page.Figures("Speed x width"), page.Figures("Efficiency"), page.Figures("Stops")},
 	}
 	for i := range d.Clocks {

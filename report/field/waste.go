@@ -15,7 +15,7 @@ func (d *Document) bestChange(u quantity.Units) string {
 	if len(d.Changes) == 0 {
 		return ""
 	}
-	return words.Saving(u, &d.Changes[0], func(i int) string { return d.Accounts[i].Product.Name })
+	return words.Saving(u, &d.Changes[0], func(i int) string { return words.Name(d.Accounts[i].Product.Name) })
 }
 
 // skipLoss says what the skips cost; "" without a crop or without skips.
@@ -40,7 +40,7 @@ func (d *Document) wasteByMachine() page.Table {
 	t := page.Table{
 		Label: "Table of waste by machine", Empty: "Nothing was wasted.",
 		Caption: "Waste by machine: of the one that came later, or went outside.",
-		Columns: []page.Column{page.Words("Machine"), page.Words("Product"), page.Figures("Wasted"), page.Figures("Cost")},
+		Columns: []page.Column{page.Names("Machine", ""), page.Names("Product", ""), page.Figures("Wasted"), page.Figures("Cost")},
 	}
 	for i := range d.Accounts {
 		a := &d.Accounts[i]

@@ -25,7 +25,7 @@ func (d *Document) receiverWords(u quantity.Units) string {
 		if quality == geo.QualityUnknown.String() {
 			quality = "of unknown quality, taken to be differential"
 		}
-		each = append(each, fmt.Sprintf("%s: fixes %s, short-term error %s, drift %s", words.Plain(d.MachineName(i), 30), quality,
+		each = append(each, fmt.Sprintf("%s: fixes %s, short-term error %s, drift %s", words.Short(d.MachineName(i), 30), quality,
 			u.Metres(e.ShortTerm), u.Metres(e.Drift)))
 	}
 	how := "The log is taken to show the receiver's error once, which makes skips and overlaps a little too large."
@@ -190,7 +190,7 @@ func (d *Document) sureTable() page.Table {
 			w := a.Product.On(assess.AreaOf(m2))
 			return words.AmountText(d.Units, &w)
 		}
-		t.Add(words.Same(a.Product.Name+" wasted"), words.AmountText(d.Units, &a.Wasted), amount(in.Low), amount(in.Middle), amount(in.High))
+		t.Add(words.Same(words.Name(a.Product.Name)+" wasted"), words.AmountText(d.Units, &a.Wasted), amount(in.Low), amount(in.Middle), amount(in.High))
 	}
 	return t
 }

@@ -66,7 +66,7 @@ func (d *Document) verdict(u quantity.Units) []string {
 func (d *Document) seamVerdict(u quantity.Units, p *Pass) string {
 	name := fmt.Sprintf("Pass %d", p.Pass.ID)
 	if len(d.Map.Machines) > 1 {
-		name += " of " + words.Plain(d.MachineName(p.Pass.Machine), 30)
+		name += " of " + words.Short(d.MachineName(p.Pass.Machine), 30)
 	}
 	open := p.Left.Open + p.Right.Open
 	switch beside := p.Left.Beside + p.Right.Beside; {
@@ -148,7 +148,7 @@ func (d *Document) headlandTitle() string {
 	if len(d.Passes) == 0 {
 		return "Headland open"
 	}
-	return fmt.Sprintf("Headland open, as seen from where %s stands", words.Plain(d.MachineName(d.Passes[0].Pass.Machine), 30))
+	return fmt.Sprintf("Headland open, as seen from where %s stands", words.Short(d.MachineName(d.Passes[0].Pass.Machine), 30))
 }
 
 // leftWords say what is left to do.

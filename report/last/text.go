@@ -85,7 +85,7 @@ func listed(b *bytes.Buffer, title string, lines []string, room int) {
 
 // passWords name a pass: "Pass 23, drill: 1,240 ft, ended 14:03", where the reader lives.
 func (d *Document) passWords(u quantity.Units, p *Pass) string {
-	s := fmt.Sprintf("Pass %d, %s: %s", p.Pass.ID, d.MachineName(p.Pass.Machine), u.Length(p.Pass.Length))
+	s := fmt.Sprintf("Pass %d, %s: %s", p.Pass.ID, words.Name(d.MachineName(p.Pass.Machine)), u.Length(p.Pass.Length))
 	if p.Pass.Headland {
 		s += ", a headland pass"
 	}

@@ -51,7 +51,7 @@ func (d *Document) answer(u quantity.Units) []string {
 	}
 	out := []string{
 		fmt.Sprintf("Mend %s, %s, with %s: %s at work and %s of travel, %s of it over worked ground.", words.Count(len(skips), "skip"), u.Area(area),
-			words.Plain(d.machine(), 40), u.Length(p.Work()), u.Length(p.Travel()), u.Length(p.Worked())),
+			words.Short(d.machine(), 40), u.Length(p.Work()), u.Length(p.Travel()), u.Length(p.Worked())),
 	}
 	if p.Shortest && len(p.Stops) > 1 {
 		out = append(out, "No other order has less travel and turning.")
@@ -111,7 +111,7 @@ func (d *Document) startWords() string {
 	if d.Mend.Given {
 		return "Start at " + quantity.LonLat(at.Lon, at.Lat) + "."
 	}
-	return fmt.Sprintf("Start where %s stopped, at %s.", words.Plain(d.machine(), 40), quantity.LonLat(at.Lon, at.Lat))
+	return fmt.Sprintf("Start where %s stopped, at %s.", words.Short(d.machine(), 40), quantity.LonLat(at.Lon, at.Lat))
 }
 
 // headingWords write a heading: "87 degrees, east".

@@ -18,7 +18,7 @@ import (
 )
 
 // title names the drive in files that stand alone.
-func (d *Document) title() string { return "Skips to mend, " + d.FieldName() }
+func (d *Document) title() string { return "Skips to mend, " + words.Clean(d.FieldName()) }
 
 // stopName is the name of a stop on a handheld: "1 enter", as short as its
 // screen.

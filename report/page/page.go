@@ -1,8 +1,12 @@
 package page
 
 import (
+	"bytes"
+	"crypto/sha256"
 	"embed"
+	"encoding/base64"
 	"html/template"
+	"io"
 	"strings"
 
 	"lapwing/coverage/assess"
@@ -15,17 +19,71 @@ var pageFiles embed.FS
 
 // Parsed returns the template of one page: main defines "main", which base.html
 // places among what all pages share, with the parts of parts.html.
-func Parsed(main string) *template.Template {
-	shared := template.Must(template.New("base.html").ParseFS(pageFiles, "html/base.html", "html/parts.html"))
-	return template.Must(shared.Parse(main))
+func Parsed(main string) *Template {
+	shared := template.New("base.html").Funcs(template.FuncMap{"text": text, "name": name})
+	template.Must(shared.ParseFS(pageFiles, "html/base.html", "html/parts.html"))
+	return &Template{template.Must(shared.Parse(main))}
+}
+
+// A Template is a page without its data.
+type Template struct{ page *template.Template }
+
+// Execute writes the page. Control characters and ends of lines that came with a
+// text from a file go: nobody reads them, and in the midst of a page they are not
+// HTML.
+func (t *Template) Execute(w io.Writer, data any) error {
+	return t.page.Execute(cleaning{w}, data)
+}
+
+// cleaning leaves out what [words.Clean] takes out of a text, but for the ends of
+// lines that are the page's own. A template writes no character in parts.
+type cleaning struct{ io.Writer }
+
+func (c cleaning) Write(p []byte) (int, error) {
+	clean := bytes.Map(func(r rune) rune {
+		switch {
+		case r == '\n', r == '\t':
+			return r
+		case r < ' ', '\x7f' <= r && r <= '\u009f', r == '\u2028', r == '\u2029':
+			return -1
+		}
+		return r
+	}, p)
+	if _, err := c.Writer.Write(clean); err != nil {
+		return 0, err
+	}
+	return len(p), nil
+}
+
+// text is a text in which names that are written from right to left are elements
+// of their own.
+func text(s string) template.HTML {
+	return template.HTML(strings.NewReplacer(words.Isolate, "<bdi>", words.EndIsolate, "</bdi>").Replace(template.HTMLEscapeString(s)))
+}
+
+// name is a name alone, in its own direction.
+func name(s string) template.HTML {
+	return template.HTML("<bdi>" + template.HTMLEscapeString(words.Clean(s)) + "</bdi>")
+}
+
+// policy is the page's Content-Security-Policy: it loads nothing, and no style
+// and no script but its own, known by their hashes, has any effect.
+func policy(css template.CSS, js template.JS) template.HTMLAttr {
+	hash := func(text string) string {
+		sum := sha256.Sum256([]byte(text))
+		return "'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
+	}
+	return template.HTMLAttr(`content="default-src 'none'; style-src ` + hash(string(css)) + "; script-src " + hash(string(js)) +
+		`; img-src data:; base-uri 'none'; form-action 'none'"`)
 }
 
 // A Base is what every page has.
 type Base struct {
 	CSS      template.CSS
 	JS       template.JS
-	Units    string // "us" or "metric": what is shown first
-	Window   string // the title of the window
+	Policy   template.HTMLAttr // what CSS and JS may do
+	Units    string            // "us" or "metric": what is shown first
+	Window   string            // the title of the window
 	Title    string
 	Book     string // the season's page; "" where there is none to go back to
 	Run      string
@@ -42,9 +100,10 @@ const MapScript = "map.js"
 // New makes the base of a page about what (the window names it), with the scripts
 // it needs after base.js, which changes units and sorts tables.
 func New(u quantity.Units, title, what, run string, scripts ...string) Base {
+	css, js := template.CSS(pageFile("base.css")), template.JS(pageFile(append([]string{"base.js"}, scripts...)...))
 	return Base{
-		CSS: template.CSS(pageFile("base.css")), JS: template.JS(pageFile(append([]string{"base.js"}, scripts...)...)),
-		Units: [...]string{"us", "metric"}[u], Window: title + " - " + what, Title: title, Run: run,
+		CSS: css, JS: js, Policy: policy(css, js),
+		Units: [...]string{"us", "metric"}[u], Window: words.Name(title) + " - " + what, Title: title, Run: run,
 		Cautions: cautions(),
 	}
 }

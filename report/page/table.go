@@ -23,6 +23,7 @@ type Column struct {
 	Name   string
 	Unit   words.Text
 	Figure bool // to the right, digits under digits
+	Named  bool // of names, each in its own direction
 	Class  string
 }
 
@@ -35,6 +36,7 @@ type Row struct {
 // A Cell is a text; a link or a button that leads to the map where it has one.
 type Cell struct {
 	Head  bool // names its row
+	Named bool // its text is a name
 	Class string
 	Text  words.Text
 	Go    string // key of the shape on the map
@@ -45,6 +47,10 @@ type Cell struct {
 
 // Words is a column of texts.
 func Words(name string) Column { return Column{Name: name} }
+
+// Names is a column of names from files, of machines, products and the like,
+// laid out by a class of the style or by none.
+func Names(name, class string) Column { return Column{Name: name, Class: class, Named: true} }
 
 // Classed is a column of texts laid out by a class of the style.
 func Classed(name, class string) Column { return Column{Name: name, Class: class} }
@@ -61,7 +67,7 @@ func FiguresIn(name string, unit words.Text) Column {
 func (t *Table) Add(texts ...words.Text) *Row {
 	cells := make([]Cell, len(texts))
 	for i, text := range texts {
-		cells[i] = Cell{Head: i == 0, Class: t.Columns[i].Class, Text: text}
+		cells[i] = Cell{Head: i == 0, Named: t.Columns[i].Named, Class: t.Columns[i].Class, Text: text}
 	}
 	t.Rows = append(t.Rows, Row{Cells: cells})
 	return &t.Rows[len(t.Rows)-1]

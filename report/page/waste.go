@@ -14,7 +14,7 @@ func CauseTable(u quantity.Units, tallies []agronomy.Tally, changes []agronomy.C
 	t := Table{
 		Label: "Table of waste by cause", Empty: "Nothing was wasted.",
 		Caption: "Each visit after the first wastes product once, and each outside the boundary; the parts make the whole.",
-		Columns: []Column{Words("Cause"), Words("Product"), Figures("Ground"), Figures("Product wasted"), Figures("Nutrients"), Figures("Cost"), Classed("What mends it", "where")},
+		Columns: []Column{Words("Cause"), Names("Product", ""), Figures("Ground"), Figures("Product wasted"), Figures("Nutrients"), Figures("Cost"), Classed("What mends it", "where")},
 	}
 	add := func(cause, mends string, amounts []agronomy.Amount) {
 		first := true

@@ -141,7 +141,7 @@ func (s *Book) answer(u quantity.Units) []string {
 		first := s.Sheets[0]
 		line := fmt.Sprintf("%s on %s, %s of skipped ground in all", words.Count(t.skips, "skip"), words.Count(t.skipFields, "field"), u.SquareMetres(t.skipped))
 		if t.skipFields > 1 {
-			line += fmt.Sprintf("; the most on %s, %s", words.Plain(s.label(first), 60), u.SquareMetres(first.skipped()))
+			line += fmt.Sprintf("; the most on %s, %s", words.Short(s.label(first), 60), u.SquareMetres(first.skipped()))
 		}
 		out = append(out, line+".")
 	} else {

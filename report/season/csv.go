@@ -68,7 +68,7 @@ func (s *Book) currencies() []string {
 
 // CSV writes season.csv: a line a field, SI units.
 func (s *Book) CSV(w io.Writer) error {
-	return writeCSV(w, s.Sheets, s.fieldValues)
+	return writeCSV(w, s.run(), s.Sheets, s.fieldValues)
 }
 
 // A fieldMachine is one machine on one field.
@@ -122,19 +122,20 @@ func (s *Book) machineValues(line fieldMachine) []namedValue {
 // MachinesCSV writes season-machines.csv: a line for each machine on each
 // field, SI units.
 func (s *Book) MachinesCSV(w io.Writer) error {
-	return writeCSV(w, s.machineLines(), s.machineValues)
+	return writeCSV(w, s.run(), s.machineLines(), s.machineValues)
 }
 
-// writeCSV writes a line for each thing, under a head.
-func writeCSV[T any](w io.Writer, things []T, values func(T) []namedValue) error {
-	lines := [][]string{{"lapwing_run"}}
+// writeCSV writes a line for each thing, under a head. The run of the book is
+// beside that of the sheet.
+func writeCSV[T any](w io.Writer, run string, things []T, values func(T) []namedValue) error {
+	lines := [][]string{{"lapwing_run", "book_run"}}
 	for _, thing := range things {
 		var names, line []string
-		for _, v := range values(thing) {
+		for _, v := range append(values(thing), namedValue{"book_run", run}) {
 			names, line = append(names, v.name), append(line, v.value)
 		}
 		lines[0] = names
 		lines = append(lines, line)
 	}
-	return report.WriteCSV(w, lines)
+	return report.WriteCSV(w, run, lines)
 }

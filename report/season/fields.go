@@ -15,7 +15,7 @@ func (s *Book) fieldTable() page.Table {
 		ID: "fields", Label: "Table of fields", Sorts: true, Empty: "No sheets.",
 		Caption: "In the order of what needs attention. Choose a head to sort by it, a field to open its sheet.",
 		Columns: []page.Column{
-			page.Words("No."), page.Classed("Field", "name"), page.Classed("Worked", "when"), page.FiguresIn("Area", ground), page.FiguresIn("Skips", ground),
+			page.Words("No."), page.Names("Field", "name"), page.Classed("Worked", "when"), page.FiguresIn("Area", ground), page.FiguresIn("Skips", ground),
 			page.Figures("Of field"), page.FiguresIn("Not worked yet", ground), page.FiguresIn("Edge open", s.unit("ft", "m")),
 			page.FiguresIn("Worked twice", ground), page.FiguresIn("Outside", ground),
 		},

@@ -64,7 +64,7 @@ type stampLine struct {
 
 func (s *Book) stamp(sheet *Sheet) stampLine {
 	out := stampLine{Number: sheet.Number, Name: s.label(sheet), Link: sheet.Dir + "/report.html", Map: sheet.smallMap}
-	out.Map.Label = "Small plat of " + sheet.Name() + ", north up"
+	out.Map.Label = "Small plat of " + words.Name(sheet.Name()) + ", north up"
 	out.Lines = []page.Entry{
 		{Name: "Area", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Field.Area.Float()) })},
 		{Name: "Skips", Text: words.Both(s.Units, func(u quantity.Units) string {
@@ -118,7 +118,7 @@ func (s *Book) chart() *chart.Chart {
 		switch {
 		case m2 == 0:
 		case i < most:
-			bars = append(bars, chart.Bar{Name: words.Same(fmt.Sprintf("%d. %s", sheet.Number, words.Plain(s.label(sheet), 17))), Class: "skip", Value: m2,
+			bars = append(bars, chart.Bar{Name: words.Same(fmt.Sprintf("%d. %s", sheet.Number, words.Short(s.label(sheet), 17))), Class: "skip", Value: m2,
 				Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(m2) })})
 		default:
 			rest += m2
@@ -139,7 +139,7 @@ func (s *Book) chart() *chart.Chart {
 	t := s.total()
 	first := s.Sheets[0]
 	says := words.Both(s.Units, func(u quantity.Units) string {
-		return fmt.Sprintf("%s of the %s skipped lies on %s.", words.Share(first.skipped(), t.skipped), u.SquareMetres(t.skipped), words.Plain(s.label(first), 60))
+		return fmt.Sprintf("%s of the %s skipped lies on %s.", words.Share(first.skipped(), t.skipped), u.SquareMetres(t.skipped), words.Short(s.label(first), 60))
 	})
 	us, metric := chart.Scale{Unit: "acres", One: quantity.Acre}, chart.Scale{Unit: "ha", One: quantity.Hectare}
 	return chart.NewBarsForPhone(words.Same("Skipped ground by field"), says, chart.Axis{Name: "skipped ground", US: us, Metric: metric, Most: largest, Ticks: 3}, bars)
@@ -166,7 +166,7 @@ func (s *Book) returned(r *Return) returned {
 	})
 	t := chart.NewStamp(r.Boundary)
 	t.Frame(&out.Map)
-	out.Map.Label = "Skips of " + years + " laid over each other on " + r.Later.Name() + ", north up"
+	out.Map.Label = "Skips of " + years + " laid over each other on " + words.Name(r.Later.Name()) + ", north up"
 	mark := func(class string, shapes []plane.Polygon) {
 		if d := t.Path(shapes); d != "" {
 			out.Map.Marks = append(out.Map.Marks, chart.Mark{Class: class, D: d})
@@ -203,7 +203,7 @@ func (s *Book) warnings() []string {
 	var out []string
 	for _, sheet := range s.Sheets {
 		if n := len(sheet.Warnings); n > 0 {
-			out = append(out, fmt.Sprintf("Sheet %d, %s: %s, told on the sheet.", sheet.Number, sheet.Name(), words.Count(n, "warning")))
+			out = append(out, fmt.Sprintf("Sheet %d, %s: %s, told on the sheet.", sheet.Number, words.Name(sheet.Name()), words.Count(n, "warning")))
 		}
 	}
 	return out

@@ -104,7 +104,7 @@ func (s *Book) tallyTable(id, one, with string, tallies []*tally) page.Table {
 		ID: id, Label: "Table of " + id, Sorts: true, Empty: "No passes.",
 		Caption: "Worked twice is ground that an earlier pass had covered. A skip between two machines counts beside each.",
 		Columns: []page.Column{
-			page.Classed(one, "name"), page.Classed(with, "name"), page.Figures("Fields"), page.FiguresIn("Swept", ground), page.FiguresIn("New ground", ground),
+			page.Names(one, "name"), page.Names(with, "name"), page.Figures("Fields"), page.FiguresIn("Swept", ground), page.FiguresIn("New ground", ground),
 			page.FiguresIn("Worked twice", ground), page.Figures("Of swept"), page.FiguresIn("Skips beside it", ground),
 		},
 	}
@@ -139,7 +139,7 @@ func (s *Book) tallyTable(id, one, with string, tallies []*tally) page.Table {
 
 func (s *Book) failureTable() page.Table {
 	t := page.Table{
-		ID: "failed", Label: "Table of jobs that could not be assessed", Columns: []page.Column{page.Classed("Job", "name"), page.Classed("Why", "where")},
+		ID: "failed", Label: "Table of jobs that could not be assessed", Columns: []page.Column{page.Names("Job", "name"), page.Classed("Why", "where")},
 		Caption: "Put right what is said here and run the same command again: only these are done.",
 	}
 	for _, f := range s.Failed {

@@ -11,9 +11,10 @@ import (
 )
 
 // CSV writes waste.csv: a line for each cause of waste of each product on each
-// field, SI units. The lines of a field and product add up to its waste.
+// field, SI units. The lines of a field and product add up to its waste. The run of
+// the field's assessment is beside that of the whole.
 func (d *Document) CSV(out io.Writer) error {
-	lines := [][]string{{"field", "job", "product", "cause", "ground_m2", "kg", "l", "n_kg", "p2o5_kg", "k2o_kg", "cost", "currency", "lapwing_run"}}
+	lines := [][]string{{"field", "job", "product", "cause", "ground_m2", "kg", "l", "n_kg", "p2o5_kg", "k2o_kg", "cost", "currency", "lapwing_run", "waste_run"}}
 	for i := range d.Fields {
 		f := &d.Fields[i]
 		for k := range f.Tallies {
@@ -23,11 +24,11 @@ func (d *Document) CSV(out io.Writer) error {
 				causes = append(causes, agronomy.CauseShare{Cause: "too small", Amount: tally.Slivers})
 			}
 			for _, c := range causes {
-				lines = append(lines, slices.Concat([]string{f.Name, f.Job, tally.Product, string(c.Cause)}, amountCells(c.Amount), []string{tally.Currency, f.Run}))
+				lines = append(lines, slices.Concat([]string{f.Name, f.Job, tally.Product, string(c.Cause)}, amountCells(c.Amount), []string{tally.Currency, f.Run, d.Run}))
 			}
 		}
 	}
-	return report.WriteCSV(out, lines)
+	return report.WriteCSV(out, d.Run, lines)
 }
 
 // FieldsCSV writes waste-fields.csv: a line for each product on each field,
@@ -39,7 +40,7 @@ func (d *Document) FieldsCSV(out io.Writer) error {
 			head = append(head, of+"_"+unit)
 		}
 	}
-	lines := [][]string{append(head, "currency", "lapwing_run")}
+	lines := [][]string{append(head, "currency", "lapwing_run", "waste_run")}
 	for i := range d.Fields {
 		f := &d.Fields[i]
 		for k := range f.Tallies {
@@ -49,10 +50,10 @@ func (d *Document) FieldsCSV(out io.Writer) error {
 				low, high = amountCells(tally.Likely.Low), amountCells(tally.Likely.High)
 			}
 			lines = append(lines, slices.Concat([]string{f.Name, f.Job, string(assess.AppendSquareMetres(nil, f.Area)), tally.Product},
-				amountCells(tally.Applied), amountCells(tally.Wasted), low, high, []string{tally.Currency, f.Run}))
+				amountCells(tally.Applied), amountCells(tally.Wasted), low, high, []string{tally.Currency, f.Run, d.Run}))
 		}
 	}
-	return report.WriteCSV(out, lines)
+	return report.WriteCSV(out, d.Run, lines)
 }
 
 // amountCells writes an amount for a CSV file; "" is not known.

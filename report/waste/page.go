@@ -47,7 +47,7 @@ func (d *Document) Page(out io.Writer) error {
 		All: d.productTable(all), Causes: page.CauseTable(d.Units, all, agronomy.Worst(all)), Fields: d.fieldTable(),
 	}
 	if worst := agronomy.Worst(all); len(worst) > 0 {
-		p.Why = chart.Causes(d.Units, worst, func(i int) string { return all[i].Product })
+		p.Why = chart.Causes(d.Units, worst, func(i int) string { return words.Name(all[i].Product) })
 	}
 	for i := range d.Fields {
 		f := &d.Fields[i]
@@ -99,7 +99,7 @@ func (d *Document) productTable(all []agronomy.Tally) page.Table {
 	t := page.Table{
 		ID: "products", Label: "Table of waste by product", Empty: "No products given.", Sorts: true,
 		Caption: "All fields together",
-		Columns: []page.Column{page.Words("Product"), page.Figures("Put down"), page.Figures("Wasted"), page.Figures("Of it"), page.Figures("Nutrients wasted"), page.Figures("Cost"), page.Figures("Truly")},
+		Columns: []page.Column{page.Names("Product", ""), page.Figures("Put down"), page.Figures("Wasted"), page.Figures("Of it"), page.Figures("Nutrients wasted"), page.Figures("Cost"), page.Figures("Truly")},
 	}
 	for i := range all {
 		tally := &all[i]
@@ -115,7 +115,7 @@ func (d *Document) fieldTable() page.Table {
 	t := page.Table{
 		ID: "by-field", Label: "Table of waste by field", Empty: "No fields.", Sorts: true,
 		Caption: "By field and product. The heads sort; \"truly\" is the interval that holds it nine times in ten, of nitrogen where there is some.",
-		Columns: []page.Column{page.Words("Field"), page.Words("Product"), page.Figures("Wasted"), page.Figures("Of it"), page.Figures("Nutrients wasted"), page.Figures("Cost"), page.Figures("Truly"), page.Words("Most by")},
+		Columns: []page.Column{page.Names("Field", ""), page.Names("Product", ""), page.Figures("Wasted"), page.Figures("Of it"), page.Figures("Nutrients wasted"), page.Figures("Cost"), page.Figures("Truly"), page.Words("Most by")},
 	}
 	for i := range d.Fields {
 		f := &d.Fields[i]

@@ -101,7 +101,7 @@ func (d *Document) answer(u quantity.Units) []string {
 		out = append(out, "For what GNSS errs by, the ranges hold the true figures nine times in ten.")
 	}
 	if worst := agronomy.Worst(all); len(worst) > 0 {
-		out = append(out, words.Saving(u, &worst[0], func(i int) string { return all[i].Product }))
+		out = append(out, words.Saving(u, &worst[0], func(i int) string { return words.Name(all[i].Product) }))
 	}
 	return out
 }

@@ -60,7 +60,7 @@ func NutrientText(u quantity.Units, a *agronomy.Amount) Text {
 // Wasted says what was wasted of a product: as nitrogen where it is there for
 // that.
 func Wasted(u quantity.Units, name string, a *agronomy.Amount) string {
-	name = Plain(name, 30)
+	name = Short(name, 30)
 	switch {
 	case a.Area == 0:
 		return ""

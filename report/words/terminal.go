@@ -16,6 +16,9 @@ const Width = 79
 // question marks, and long names are cut.
 func Plain(s string, most int) string {
 	s = strings.Map(func(c rune) rune {
+		if c == isolate || c == endIsolate {
+			return -1 // of a name in a sentence
+		}
 		if unicode.IsControl(c) || unicode.Is(unicode.Cf, c) || c == unicode.ReplacementChar {
 			return '?'
 		}
