@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -118,6 +119,13 @@ func (p *Page) Keep(name string) {
 		require.NoError(p.T, err)
 		require.NoError(p.T, os.WriteFile(filepath.Join(dir, name), picture, 0o644))
 	}
+}
+
+// Faults are what went wrong so far.
+func (p *Page) Faults() []string {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return slices.Clone(p.errors)
 }
 
 // Quiet checks that the page reported no error and loaded nothing from elsewhere.

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
@@ -54,6 +55,19 @@ func TestBrowserLayersAndLinks(t *testing.T) {
 	require.Contains(t, browsertest.Eval[string](p, `document.querySelector(".answer").textContent`), "40\u00a0m")
 	require.Contains(t, browsertest.Eval[string](p, `document.querySelector(".scale text").textContent`), " m")
 	p.Quiet()
+}
+
+// What finds its way into a page has no effect: the policy knows the page's own
+// style and script.
+func TestBrowserForbidsOthers(t *testing.T) {
+	others := `<b id="other" style="color: rgb(1, 2, 3)">b</b><style>#other { color: rgb(4, 5, 6) }</style><script>document.title = "mine"</script></main>`
+	p := browsertest.Open(t, strings.Replace(pageOf(t, small()), "</main>", others, 1), 1280, 900)
+	require.NotEqual(t, "mine", browsertest.Eval[string](p, `document.title`))
+	require.NotRegexp(t, `[1-6], [1-6], [1-6]`, browsertest.Eval[string](p, `getComputedStyle(document.getElementById("other")).color`))
+	require.Eventually(t, func() bool { return len(p.Faults()) == 3 }, time.Minute, 10*time.Millisecond)
+	for _, fault := range p.Faults() {
+		require.Contains(t, fault, "Content Security Policy")
+	}
 }
 
 func TestBrowserKeyboard(t *testing.T) {
