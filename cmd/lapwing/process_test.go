@@ -13,7 +13,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"syscall"
 	"testing"
 	"time"
 
@@ -126,11 +125,7 @@ func runIn(tb testing.TB, dir, name string, args ...string) int64 {
 	c.Dir = dir
 	out, err := c.CombinedOutput()
 	require.NoError(tb, err, "%s", out)
-	most := c.ProcessState.SysUsage().(*syscall.Rusage).Maxrss
-	if runtime.GOOS != "darwin" { // which alone counts bytes
-		most *= 1024
-	}
-	return int64(most)
+	return peakOf(c)
 }
 
 // plainRead reads a log as anybody would with the standard library: every
