@@ -3,6 +3,7 @@ package boundary_test
 import (
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -35,6 +36,21 @@ func TestEdgesAreStraightOnThePlane(t *testing.T) {
 			}
 		}
 	}
+}
+
+// Some long edges get all the points they take, and a county's parcels; a short file
+// cannot ask for millions.
+func TestLongEdges(t *testing.T) {
+	zigzag := func(corners int, wide float64) string {
+		var b strings.Builder
+		for i := range corners {
+			fmt.Fprintf(&b, "[%v,%v],", -110+wide*float64(i%2), 47+float64(i)*1e-3)
+		}
+		return polygon(b.String() + fmt.Sprintf("[-110.1,%v],[-110.1,47],[-110,47]", 47+float64(corners)*1e-3))
+	}
+	assert.Greater(t, len(read(t, zigzag(20, 0.4)).Boundaries[0].Parts[0].Shell), 10_000)
+	assert.Greater(t, len(read(t, zigzag(3000, 0.01)).Boundaries[0].Parts[0].Shell), 50_000)
+	assert.Equal(t, "too many long edges", refused(t, "f", zigzag(100, 1.5)).Found)
 }
 
 // bend is how far the edge pq leaves its chord on the plane, in metres.
