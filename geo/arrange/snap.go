@@ -201,7 +201,13 @@ func (s *snapper) split(list []int32, b box) {
 	mark := len(s.stack)
 	low, high, l, h := s.halve(list, b)
 	now, next := pairs(len(list)), pairs(len(l))+pairs(len(h))
-	if next > now+now/2 && s.pairsIn(l, low, looksAhead)+s.pairsIn(h, high, looksAhead) > 2*now {
+	ahead := 0
+	if next > now+now/2 {
+		if ahead = s.pairsIn(l, low, looksAhead); ahead <= 2*now {
+			ahead += s.pairsIn(h, high, looksAhead)
+		}
+	}
+	if ahead > 2*now {
 		s.crowd(list, b)
 	} else {
 		s.split(l, low)
