@@ -244,7 +244,7 @@ func intervalOf(values []float64, r reach) Interval {
 		x := p*float64(len(values)+1) - 1
 		i := max(0, min(int(math.Floor(x)), len(values)-2))
 		t := max(0, min(1, x-float64(i)))
-		return values[i] + t*(values[i+1]-values[i])
+		return values[i] + t*(values[min(i+1, len(values)-1)]-values[i])
 	}
 	low, middle, high := at(0.05), at(0.5), at(0.95)
 	to := func(by float64) float64 {
