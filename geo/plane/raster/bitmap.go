@@ -145,6 +145,8 @@ func (g *Bitmap) Fill(rings []plane.Ring) {
 			}
 		}
 	}
+	west, east := cellOf(box.Min.X)>>6, cellOf(box.Max.X)>>6
+	once, twice := newBand(west, east), newBand(west, east)
 	for i, row := range rows {
 		slices.SortFunc(row, func(a, b crossing) int { return cmp.Compare(a.x, b.x) })
 		wind := 0
@@ -153,25 +155,48 @@ func (g *Bitmap) Fill(rings []plane.Ring) {
 				// Cells whose middle is at row[k].x or past it, and before row[k+1].x.
 				from := cellOf(plane.Round(row[k].x)-side/2-1) + 1
 				to := cellOf(plane.Round(row[k+1].x) - side/2 - 1)
-				g.fillRow(first+int64(i), max(from, cellOf(box.Min.X)), min(to, cellOf(box.Max.X)))
+				g.fillRow(once, twice, first+int64(i), max(from, cellOf(box.Min.X)), min(to, cellOf(box.Max.X)))
 			}
 		}
 	}
 }
 
-// fillRow adds the cells from ≤ x ≤ to of row y.
-func (g *Bitmap) fillRow(y, from, to int64) {
+// A band is the tiles of some 64 rows, as they are found: those of a wide bar are many,
+// and each is wanted once a row.
+type band struct {
+	y, west int64 // of the tiles; the westernmost
+	tiles   []*tile
+}
+
+func newBand(west, east int64) *band { return &band{west: west, tiles: make([]*tile, east-west+1)} }
+
+// of returns a tile of a bitmap, in the band that is at hand or in the next.
+func (b *band) of(g *Bitmap, key [2]int64) *tile {
+	if key[1] != b.y {
+		clear(b.tiles)
+		b.y = key[1]
+	}
+	t := &b.tiles[key[0]-b.west]
+	if *t == nil {
+		*t = g.tile(key)
+	}
+	return *t
+}
+
+// fillRow adds the cells from ≤ x ≤ to of row y; the bands are those of the cells
+// and of those filled twice.
+func (g *Bitmap) fillRow(once, twice *band, y, from, to int64) {
 	for x := from; x <= to; {
 		key := [2]int64{x >> 6, y >> 6}
 		left := key[0] << 6
 		end := min(to, left+tileSide-1)
 		mask := ^uint64(0) >> (tileSide - 1 - (end - x)) << (x - left)
-		row := &g.tile(key)[y&(tileSide-1)]
-		if twice := *row & mask; twice != 0 {
+		row := &once.of(g, key)[y&(tileSide-1)]
+		if again := *row & mask; again != 0 {
 			if g.twice == nil {
 				g.twice = New(g.grain)
 			}
-			g.twice.tile(key)[y&(tileSide-1)] |= twice
+			twice.of(g.twice, key)[y&(tileSide-1)] |= again
 		}
 		*row |= mask
 		x = end + 1
