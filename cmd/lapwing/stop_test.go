@@ -51,7 +51,8 @@ func TestSignalEndsEveryCommand(t *testing.T) {
 	for _, args := range commands {
 		t.Run(args[0], func(t *testing.T) {
 			began := time.Now()
-			runFor(t, work, args, "straight", func(*exec.Cmd) {})
+			status, said := runFor(t, work, args, "straight", func(*exec.Cmd) {})
+			require.Equal(t, done, status, said)
 			length := time.Since(began)
 			rounds, stopped := 3, 0
 			if os.Getenv("LAPWING_LONG") != "" {
@@ -70,7 +71,7 @@ func TestSignalEndsEveryCommand(t *testing.T) {
 				for _, name := range temporaries(t, work) {
 					assert.Fail(t, "left behind", name)
 				}
-				if status == done || status == wrongInput { // it was quicker, or says what is wrong with the input
+				if status == done || status == killed { // it was quicker, or not yet listening
 					continue
 				}
 				stopped++
@@ -83,9 +84,12 @@ func TestSignalEndsEveryCommand(t *testing.T) {
 	}
 }
 
-// startUp is how long a process takes to listen for signals, about; one that comes
-// sooner ends it as the system does.
-const startUp = 50 * time.Millisecond
+const (
+	// startUp is how long a process takes to listen for signals, about.
+	startUp = 50 * time.Millisecond
+	// killed is the status of one that a signal came too soon for: the system ends it.
+	killed = -1
+)
 
 // runFor runs a command with OUT in its arguments replaced, calls meanwhile, and
 // returns its status and standard error.

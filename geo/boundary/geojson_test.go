@@ -215,7 +215,8 @@ func TestLargeRings(t *testing.T) {
 	deep := strings.Repeat(`{"type":"GeometryCollection","geometries":[`, 3000) + strings.Repeat("]}", 3000)
 	assert.Contains(t, refused(t, "f", deep).Error(), "nested more than 8 deep")
 	assert.Contains(t, refused(t, "f", strings.Repeat("[", 3_000_000)).Error(), "exceeded max depth")
-	assert.Equal(t, "more than 64 MiB", refused(t, "f", strings.Repeat(" ", 65<<20)).Found)
+	assert.Equal(t, "more than 64 MiB", refused(t, "f", `{"type": "Polygon",`+strings.Repeat(" ", 65<<20)).Found)
+	assert.Equal(t, "a file that begins with blanks alone", refused(t, "f", strings.Repeat(" ", 65<<20)).Found)
 }
 
 // A ring whose edges nearly all lie beside each other is given up.
