@@ -38,7 +38,7 @@ func versions(t *testing.T, dir string) map[string]string {
 			return err
 		}
 		if d.IsDir() {
-			if leftover.MatchString(d.Name()) {
+			if leftover.MatchString(d.Name()) && isSwap(path) {
 				out[rel] = "left over"
 			}
 			return nil
@@ -61,8 +61,8 @@ func put(t *testing.T, path, text string) {
 // in the directory's name mean nothing.
 func TestKilledSwap(t *testing.T) {
 	names := []string{"a.json", "b.html", "below/c.csv"}
-	before := map[string]string{"a.json": "lapwing 1", "b.html": "lapwing 1", "notes.txt": "mine", ".lapwing-notes": "mine too"}
-	after := map[string]string{"a.json": "lapwing 2", "b.html": "lapwing 2", "below/c.csv": "lapwing 2", "notes.txt": "mine", ".lapwing-notes": "mine too"}
+	before := map[string]string{"a.json": "lapwing 1", "b.html": "lapwing 1", "notes.txt": "mine", ".lapwing-notes": "mine too", ".lapwing-2026/plan.txt": "mine", ".lapwing-7-plan.txt": "mine"}
+	after := map[string]string{"a.json": "lapwing 2", "b.html": "lapwing 2", "below/c.csv": "lapwing 2", "notes.txt": "mine", ".lapwing-notes": "mine too", ".lapwing-2026/plan.txt": "mine", ".lapwing-7-plan.txt": "mine"}
 	for _, tc := range []struct {
 		name string
 		do   func(t *testing.T, s *swap)
@@ -101,13 +101,13 @@ func TestKilledSwap(t *testing.T) {
 			require.NoError(t, s.ready())
 			require.NoError(t, s.move(0))
 			put(t, s.place(1), "mine")
-		}, map[string]string{"a.json": "lapwing 1", "b.html": "mine", "notes.txt": "mine", ".lapwing-notes": "mine too"}},
+		}, map[string]string{"a.json": "lapwing 1", "b.html": "mine", "notes.txt": "mine", ".lapwing-notes": "mine too", ".lapwing-2026/plan.txt": "mine", ".lapwing-7-plan.txt": "mine"}},
 		{"in place, and then another's", func(t *testing.T, s *swap) {
 			require.NoError(t, s.ready())
 			require.NoError(t, s.move(0))
 			put(t, s.place(0), "mine")
 			put(t, s.place(2), "mine")
-		}, map[string]string{"a.json": "mine", "b.html": "lapwing 1", "below/c.csv": "mine", "notes.txt": "mine", ".lapwing-notes": "mine too"}},
+		}, map[string]string{"a.json": "mine", "b.html": "lapwing 1", "below/c.csv": "mine", "notes.txt": "mine", ".lapwing-notes": "mine too", ".lapwing-2026/plan.txt": "mine", ".lapwing-7-plan.txt": "mine"}},
 		{"a set that leads out of the directory", func(t *testing.T, s *swap) {
 			s.Files[0] = "../a.json"
 			require.NoError(t, s.ready())
@@ -118,7 +118,10 @@ func TestKilledSwap(t *testing.T) {
 			for name, text := range before {
 				put(t, filepath.Join(dir, name), text)
 			}
-			put(t, filepath.Join(dir, ".lapwing-77-b.html"), "of another kill")
+			put(t, filepath.Join(dir, ".lapwing-76-report.html"), "of a kill of an earlier version")
+			put(t, filepath.Join(dir, ".lapwing-77", "0.new"), "of another kill")
+			put(t, filepath.Join(dir, ".lapwing-78", "database-journal"), "of another kill")
+			require.NoError(t, os.Mkdir(filepath.Join(dir, ".lapwing-79"), 0o755))
 			killed, err := openOutput(dir)
 			require.NoError(t, err)
 			require.NoError(t, killed.stage(context.Background(), filesOf("2", names...)))

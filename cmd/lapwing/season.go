@@ -22,8 +22,9 @@ import (
 // What a season writes beside the files of its book: all of it for a GIS, and the
 // directory of its sheets.
 const (
-	packageFile = "season.gpkg"
-	sheetsDir   = "fields"
+	packageFile  = "season.gpkg"
+	databaseFile = "database" // the same while SQLite writes it
+	sheetsDir    = "fields"
 )
 
 // seasonPatience is how long a season waits for another run that writes into its
@@ -279,7 +280,7 @@ func writeBook(ctx context.Context, out *output, book *season.Book, shapes seaso
 // writePackage has the GeoPackage written to a file of its own in dir first: a
 // database is not written from its beginning to its end.
 func writePackage(w io.Writer, dir string, book *season.Book, shapes season.Shapes) error {
-	path := filepath.Join(dir, "database")
+	path := filepath.Join(dir, databaseFile)
 	if err := book.GeoPackage(path, shapes); err != nil {
 		return err
 	}

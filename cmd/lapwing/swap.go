@@ -9,7 +9,14 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
+
+	fieldreport "lapwing/report/field"
+	"lapwing/report/last"
+	"lapwing/report/mend"
+	"lapwing/report/season"
+	"lapwing/report/waste"
 )
 
 // A swap puts files in place as one set, in a directory that others read.
@@ -43,9 +50,13 @@ const (
 	oldEnd   = ".old"
 )
 
-// leftover is the name of what runs make in the directories they write into, and
-// take away again unless they are killed.
-var leftover = regexp.MustCompile(`^\.lapwing-[0-9]+(-.*)?$`)
+// What the names are of a set's directory and of what is in it: nothing else is
+// taken away, for the rest may be the user's. A run that is killed while it writes
+// a GeoPackage leaves what SQLite keeps beside it.
+var (
+	leftover = regexp.MustCompile(`^\.lapwing-[0-9]+$`)
+	inSwap   = regexp.MustCompile(`^([0-9]+\.(new|old)|swap\.json|` + databaseFile + `(-[a-z]+)?)$`)
+)
 
 // newSwap begins a set of files of a directory.
 func newSwap(into string) (*swap, error) {
@@ -190,12 +201,12 @@ func tidy(dir string) error {
 		return unwritable(dir, err)
 	}
 	for _, e := range entries {
-		if !leftover.MatchString(e.Name()) {
+		at := filepath.Join(dir, e.Name())
+		if isEarlier(e) {
+			os.Remove(at)
 			continue
 		}
-		at := filepath.Join(dir, e.Name())
-		if !e.IsDir() {
-			os.Remove(at)
+		if !leftover.MatchString(e.Name()) || !e.IsDir() || !isSwap(at) {
 			continue
 		}
 		s := swap{into: dir, dir: at}
@@ -209,6 +220,28 @@ func tidy(dir string) error {
 		s.drop()
 	}
 	return nil
+}
+
+// earlier is what versions before this one named the files that they had not
+// finished, each after the file it was to be.
+var earlier = regexp.MustCompile(`^\.lapwing-[0-9]+-(.+)$`)
+
+// isEarlier reports whether a run of such a version was killed over a file.
+func isEarlier(e os.DirEntry) bool {
+	of := earlier.FindStringSubmatch(e.Name())
+	return of != nil && e.Type().IsRegular() && slices.Contains(earlierNames(), of[1])
+}
+
+// earlierNames are the files that those versions wrote.
+func earlierNames() []string {
+	return slices.Concat(fieldreport.Files.Names(), fieldreport.Tables.Names(), last.Files.Names(), mend.Files.Names(), waste.Files.Names(),
+		season.Files.Names(), []string{packageFile, recordFile, databaseFile})
+}
+
+// isSwap reports whether a directory holds nothing but what a set has.
+func isSwap(dir string) bool {
+	entries, err := os.ReadDir(dir)
+	return err == nil && !slices.ContainsFunc(entries, func(e os.DirEntry) bool { return !inSwap.MatchString(e.Name()) || !e.Type().IsRegular() })
 }
 
 // valid reports whether a set that was read stays in its directory.
