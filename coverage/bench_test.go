@@ -161,7 +161,7 @@ func BenchmarkSweepLay(b *testing.B) {
 			for b.Loop() {
 				m = laid(b, w.field, machine.Machines(w.machines), sweep.Sweep(machine.Machines(w.machines), w.passes), field.Options{})
 			}
-			if g := m.Ground; g.Covered == 0 || g.Field != g.Skip+g.Covered+g.Unlogged {
+			if g := m.Totals; g.Covered == 0 || g.Field != g.Skip+g.Covered+g.Unlogged {
 				b.Errorf("skip %v + covered %v + unlogged %v make no field of %v", g.Skip, g.Covered, g.Unlogged, g.Field)
 			}
 			if w.sections == 48 && len(m.Skips) < 48 {

@@ -195,9 +195,9 @@ func causesAdd(t *testing.T, m *coverage.Map) {
 	for _, rule := range cause.OverlapRules {
 		overlap += overlaps[rule.Cause]
 	}
-	assert.Equal(t, m.Ground.Skip, skip, "skips by cause")
-	assert.Equal(t, m.Ground.Overlap, overlap, "overlaps by cause")
-	assert.Equal(t, m.Ground.Remainder, skips[cause.Unworked], "the remainder is what is unworked")
+	assert.Equal(t, m.Totals.Skip, skip, "skips by cause")
+	assert.Equal(t, m.Totals.Overlap, overlap, "overlaps by cause")
+	assert.Equal(t, m.Totals.Remainder, skips[cause.Unworked], "the remainder is what is unworked")
 }
 
 func TestCausesOfWholeFields(t *testing.T) {

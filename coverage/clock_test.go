@@ -62,7 +62,7 @@ func TestClockTellsWhereTheTimeWent(t *testing.T) {
 		at := c.Stops[0].At
 		assert.InDelta(t, -40, at.X.Metres(), 0.5)
 		assert.InDelta(t, -160, at.Y.Metres(), 0.5)
-		assert.InEpsilon(t, m.Ground.Covered.SquareMetres()/c.FieldTime().Seconds(), c.Capacity(), 1e-12)
+		assert.InEpsilon(t, m.Totals.Covered.SquareMetres()/c.FieldTime().Seconds(), c.Capacity(), 1e-12)
 		assert.InEpsilon(t, 20, c.Theoretical(), 0.02)
 	}
 }
@@ -174,8 +174,8 @@ func TestForecast(t *testing.T) {
 			p.After += shift
 		}
 	}
-	m.Ground.Skip = plane.Area(60 * quantity.Acre * float64(plane.SquareMetre))
-	m.Ground.Unlogged = plane.Area(2 * quantity.Acre * float64(plane.SquareMetre))
+	m.Totals.Skip = plane.Area(60 * quantity.Acre * float64(plane.SquareMetre))
+	m.Totals.Unlogged = plane.Area(2 * quantity.Acre * float64(plane.SquareMetre))
 	f, ok := pace.Finish(m)
 	require.True(t, ok)
 	assert.InDelta(t, 22.909, f.Capacity*3600/quantity.Acre, 0.0005)
@@ -217,7 +217,7 @@ func TestForecastInterval(t *testing.T) {
 		for i := 1; i < len(m.Passes); i++ {
 			m.Passes[i].Before.Moving = draw()
 		}
-		m.Ground.Skip = 20 * m.Passes[0].New
+		m.Totals.Skip = 20 * m.Passes[0].New
 		f, ok := pace.Finish(m)
 		require.True(t, ok)
 		var took time.Duration
@@ -234,7 +234,7 @@ func TestForecastInterval(t *testing.T) {
 
 func TestForecastNeedsPassesForAnInterval(t *testing.T) {
 	m := days(10, 2, 3, 100*time.Second, 20*time.Second)
-	m.Ground.Skip = plane.SquareMetre
+	m.Totals.Skip = plane.SquareMetre
 	f, ok := pace.Finish(m)
 	require.True(t, ok)
 	assert.Zero(t, f.Early)

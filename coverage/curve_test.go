@@ -31,9 +31,9 @@ func holdsCurve(t *testing.T, rig covertest.Rig, share float64, why string) *cov
 	m := measure(t, s.Field, s.Machines, field.Options{})
 	width := rig.Implement.Width.Metres()
 	ends := 2 * rig.Speed / rig.Rate * width
-	t.Logf("%s: covered %.1f for %.1f, overlap %.1f for %.1f", why, sq(m.Ground.Covered), truth.Covered(), sq(m.Ground.Overlap), truth.Overlap())
-	assert.InDelta(t, truth.Covered(), sq(m.Ground.Covered), share*truth.Covered()+ends, why)
-	assert.InDelta(t, truth.Overlap(), sq(m.Ground.Overlap), share*truth.Covered()+ends, why)
+	t.Logf("%s: covered %.1f for %.1f, overlap %.1f for %.1f", why, sq(m.Totals.Covered), truth.Covered(), sq(m.Totals.Overlap), truth.Overlap())
+	assert.InDelta(t, truth.Covered(), sq(m.Totals.Covered), share*truth.Covered()+ends, why)
+	assert.InDelta(t, truth.Overlap(), sq(m.Totals.Overlap), share*truth.Covered()+ends, why)
 	return m
 }
 
@@ -65,7 +65,7 @@ func TestSparseFixesOnACircle(t *testing.T) {
 		}
 		h.fix(1, radius*math.Cos(a), radius*math.Sin(a), working, 0)
 	}
-	g := measure(t, land, []machine.Logged{h.machine(covertest.Mounted(width, 0, 1))}, field.Options{}).Ground
+	g := measure(t, land, []machine.Logged{h.machine(covertest.Mounted(width, 0, 1))}, field.Options{}).Totals
 	angle := float64(n-1) * 6 / radius
 	want := angle / 2 * (math.Pow(radius+width/2, 2) - math.Pow(radius-width/2, 2))
 	assert.InDelta(t, want, sq(g.Covered), 0.004*width*angle+1)
@@ -101,7 +101,7 @@ func TestAntennaToTheSide(t *testing.T) {
 			s := covertest.NewScene("half", covertest.Rectangle(0, 40, 300, 80))
 			s.Drive(rig)
 			truth := covertest.Raster(s.Field, s.Trails, 0.05)
-			g := measure(t, s.Field, s.Machines, field.Options{}).Ground
+			g := measure(t, s.Field, s.Machines, field.Options{}).Totals
 			assert.InDelta(t, truth.Covered(), sq(g.Covered), 0.01*40+0.05, why)
 		}
 	}
@@ -145,7 +145,7 @@ func TestAntennaAheadInATurn(t *testing.T) {
 			Name: "drill", Implement: covertest.Mounted(6, 2, 1), Speed: 2, Rate: 10, Heading: true, Seed: 3, Defects: c.defects,
 			Path: covertest.Start(0, -8, math.Pi/2).Arc(8, -0.5).On().Arc(8, -math.Pi).Off().Arc(8, -0.5),
 		})
-		g := measure(t, s.Field, s.Machines, field.Options{}).Ground
+		g := measure(t, s.Field, s.Machines, field.Options{}).Totals
 		assert.InDelta(t, covertest.Raster(s.Field, s.Trails, 0.05).Covered(), sq(g.Covered), 2, c.name)
 	}
 }

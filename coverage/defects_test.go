@@ -36,7 +36,7 @@ func barley(rate float64, defects ...covertest.Defect) *covertest.Scene {
 
 func ground(t *testing.T, s *covertest.Scene) coverage.Totals {
 	t.Helper()
-	return measure(t, s.Field, s.Machines, field.Options{Rounds: 2}).Ground
+	return measure(t, s.Field, s.Machines, field.Options{Rounds: 2}).Totals
 }
 
 // The bars a receiver's usual troubles are held to.
@@ -197,8 +197,8 @@ func TestStanding(t *testing.T) {
 			want := ground(t, one(rate, covertest.White(noise)))
 			m := measure(t, one(rate).Field, one(rate, covertest.White(noise), wait(noise)).Machines, field.Options{})
 			why := fmt.Sprintf("%v Hz, noise %v m", rate, noise)
-			assert.InDelta(t, sq(want.Swept), sq(m.Ground.Swept), standingStep*12, why)
-			assert.Zero(t, m.Ground.Overlap, why)
+			assert.InDelta(t, sq(want.Swept), sq(m.Totals.Swept), standingStep*12, why)
+			assert.Zero(t, m.Totals.Overlap, why)
 			assert.Len(t, m.Passes, 1, why)
 		}
 	}
@@ -263,10 +263,10 @@ func TestSilenceStraight(t *testing.T) {
 			// From the last fix before to the first after.
 			length := 2 * (40 + 1/rate)
 			tol := gridError(2*(length+12)) + 4*noise*12 // each end is a fix or a mean of some
-			assert.InDelta(t, 12*length, sq(m.Ground.Unlogged), tol, "%v Hz, noise %v m", rate, noise)
+			assert.InDelta(t, 12*length, sq(m.Totals.Unlogged), tol, "%v Hz, noise %v m", rate, noise)
 			whole := ground(t, one(rate, covertest.White(noise)))
-			assert.InDelta(t, sq(whole.Covered), sq(m.Ground.Covered+m.Ground.Unlogged), tol+2*noise*noise*300+0.01)
-			assert.InDelta(t, sq(whole.Skip), sq(m.Ground.Skip), tol+0.01)
+			assert.InDelta(t, sq(whole.Covered), sq(m.Totals.Covered+m.Totals.Unlogged), tol+2*noise*noise*300+0.01)
+			assert.InDelta(t, sq(whole.Skip), sq(m.Totals.Skip), tol+0.01)
 		}
 	}
 }
@@ -283,9 +283,9 @@ func TestSilenceInATurn(t *testing.T) {
 			Defects: []covertest.Defect{covertest.Silence(50-0.1, arc+0.2)},
 		})
 		m := measure(t, s.Field, s.Machines, field.Options{})
-		assert.Zero(t, m.Ground.Unlogged, "turn %v", turn)
+		assert.Zero(t, m.Totals.Unlogged, "turn %v", turn)
 		assert.Len(t, m.Passes, 2)
-		assert.InDelta(t, 2*100*6, sq(m.Ground.Covered), 2*0.8*6)
+		assert.InDelta(t, 2*100*6, sq(m.Totals.Covered), 2*0.8*6)
 	}
 }
 
@@ -293,8 +293,8 @@ func TestSilenceInATurn(t *testing.T) {
 func TestShortSilence(t *testing.T) {
 	s := one(5, covertest.Silence(60, 2.6))
 	m := measure(t, s.Field, s.Machines, field.Options{})
-	assert.Zero(t, m.Ground.Unlogged)
-	assert.InDelta(t, sq(ground(t, one(5)).Covered), sq(m.Ground.Covered), 0.01)
+	assert.Zero(t, m.Totals.Unlogged)
+	assert.InDelta(t, sq(ground(t, one(5)).Covered), sq(m.Totals.Covered), 0.01)
 }
 
 // A log that records only work is the same ground: the silences in its lifted
@@ -304,13 +304,13 @@ func TestOnlyWorking(t *testing.T) {
 		want := measure(t, barley(5).Field, barley(5, covertest.White(noise)).Machines, field.Options{})
 		m := measure(t, barley(5).Field, barley(5, covertest.White(noise), covertest.OnlyWorking()).Machines, field.Options{})
 		assert.Len(t, m.Passes, len(want.Passes))
-		assert.Zero(t, m.Ground.Unlogged)
+		assert.Zero(t, m.Totals.Unlogged)
 		if noise == 0 {
 			// Without the fixes beyond, ends are smoothed from one side: straight is straight.
-			assert.InDelta(t, sq(want.Ground.Covered), sq(m.Ground.Covered), 0.1)
-			assert.InDelta(t, sq(want.Ground.Overlap), sq(m.Ground.Overlap), 0.1)
+			assert.InDelta(t, sq(want.Totals.Covered), sq(m.Totals.Covered), 0.1)
+			assert.InDelta(t, sq(want.Totals.Overlap), sq(m.Totals.Overlap), 0.1)
 		}
-		withinNoise(t, want.Ground, m.Ground, "only working")
+		withinNoise(t, want.Totals, m.Totals, "only working")
 	}
 }
 
@@ -328,8 +328,8 @@ func TestTowedOnlyWorking(t *testing.T) {
 	truth := covertest.Raster(s.Field, s.Trails, 0.1)
 	tol := towedShare*truth.Covered() + float64(len(s.Trails))*2*0.2*6
 	m := measure(t, s.Field, s.Machines, field.Options{})
-	assert.InDelta(t, truth.Covered(), sq(m.Ground.Covered), tol)
-	assert.InDelta(t, truth.Overlap(), sq(m.Ground.Overlap), tol)
+	assert.InDelta(t, truth.Covered(), sq(m.Totals.Covered), tol)
+	assert.InDelta(t, truth.Overlap(), sq(m.Totals.Overlap), tol)
 
 	track := &s.Machines[0].Tracks[0]
 	for i := 1; i < len(track.Fixes); i++ {
@@ -339,8 +339,8 @@ func TestTowedOnlyWorking(t *testing.T) {
 	}
 	require.Len(t, track.Breaks, len(s.Trails)-1)
 	m = measure(t, s.Field, s.Machines, field.Options{})
-	assert.InDelta(t, truth.Covered(), sq(m.Ground.Covered), tol, "in segments")
-	assert.InDelta(t, truth.Overlap(), sq(m.Ground.Overlap), tol, "in segments")
+	assert.InDelta(t, truth.Covered(), sq(m.Totals.Covered), tol, "in segments")
+	assert.InDelta(t, truth.Overlap(), sq(m.Totals.Overlap), tol, "in segments")
 }
 
 // All at once, and the ground is still what it is.
@@ -382,8 +382,8 @@ func TestTowedGround(t *testing.T) {
 				outline += 2 * tr.Length()
 			}
 			raster := 4 * 0.3 * math.Pow(side, 1.5) * math.Sqrt(outline)
-			assert.InDelta(t, truth.Covered(), sq(m.Ground.Covered), towedShare*truth.Covered()+ends+raster)
-			assert.InDelta(t, truth.Overlap(), sq(m.Ground.Overlap), max(towedShare*truth.Covered(), overlapShare*truth.Overlap())+ends+raster)
+			assert.InDelta(t, truth.Covered(), sq(m.Totals.Covered), towedShare*truth.Covered()+ends+raster)
+			assert.InDelta(t, truth.Overlap(), sq(m.Totals.Overlap), max(towedShare*truth.Covered(), overlapShare*truth.Overlap())+ends+raster)
 		})
 	}
 }
@@ -432,19 +432,19 @@ func TestByDepth(t *testing.T) {
 				}
 			}
 			tol := ends + 4*0.3*math.Pow(side, 1.5)*math.Sqrt(outline) + 0.1*(sweep.Thin.Metres()+0.002)*outline
-			depths := max(len(truth.Inside), len(m.Ground.ByDepth))
+			depths := max(len(truth.Inside), len(m.Totals.ByDepth))
 			for k := range depths {
 				var want, got float64
 				if k < len(truth.Inside) {
 					want = truth.Inside[k]
 				}
-				if k < len(m.Ground.ByDepth) {
-					got = sq(m.Ground.ByDepth[k])
+				if k < len(m.Totals.ByDepth) {
+					got = sq(m.Totals.ByDepth[k])
 				}
 				assert.InDelta(t, want, got, tol, "depth %d", k)
 			}
-			assert.InDelta(t, truth.OverReach(), sq(m.Ground.OverReach), tol, "over-reach")
-			assert.InDelta(t, truth.Swept(), sq(m.Ground.Swept), 2*tol, "swept")
+			assert.InDelta(t, truth.OverReach(), sq(m.Totals.OverReach), tol, "over-reach")
+			assert.InDelta(t, truth.Swept(), sq(m.Totals.Swept), 2*tol, "swept")
 		})
 	}
 }
@@ -461,8 +461,8 @@ func TestRoundClosing(t *testing.T) {
 		})
 		m := measure(t, s.Field, s.Machines, field.Options{})
 		assert.Len(t, m.Passes, 1)
-		assert.InDelta(t, lap*6, sq(m.Ground.Overlap), 2*0.2*6, "a lap of %v m", lap)
-		assert.Equal(t, m.Ground.Overlap, m.Ground.Excess, "twice, not more")
+		assert.InDelta(t, lap*6, sq(m.Totals.Overlap), 2*0.2*6, "a lap of %v m", lap)
+		assert.Equal(t, m.Totals.Overlap, m.Totals.Excess, "twice, not more")
 	}
 }
 
@@ -477,13 +477,13 @@ func TestNoNewVisit(t *testing.T) {
 	}
 	t.Run("a wing pivots", func(t *testing.T) {
 		m := drive(covertest.Start(0, -20, 0).On().Straight(20).Arc(4, math.Pi/2).Straight(20).Off().Straight(5), covertest.Mounted(12, 0, 1))
-		assert.Zero(t, m.Ground.Overlap)
+		assert.Zero(t, m.Totals.Overlap)
 		assert.Len(t, m.Passes, 1)
 	})
 	t.Run("stands", func(t *testing.T) {
 		m := drive(covertest.Start(0, -20, 0).On().Straight(20).Stand(40).Straight(20).Off().Straight(5), covertest.Mounted(12, 0, 1))
-		assert.Zero(t, m.Ground.Overlap)
-		assert.InDelta(t, 40*12, sq(m.Ground.Covered), 0.2*12)
+		assert.Zero(t, m.Totals.Overlap)
+		assert.InDelta(t, 40*12, sq(m.Totals.Covered), 0.2*12)
 	})
 	t.Run("backs up", func(t *testing.T) {
 		// 40 m on, 5 m back, 27 m on: the headings say it never turned.
@@ -505,8 +505,8 @@ func TestNoNewVisit(t *testing.T) {
 		}
 		put(y, false)
 		m := measure(t, land, []machine.Logged{h.machine(covertest.Mounted(6, 0, 2))}, field.Options{})
-		assert.Zero(t, m.Ground.Overlap)
-		assert.InDelta(t, 62*6, sq(m.Ground.Covered), 0.8*6)
+		assert.Zero(t, m.Totals.Overlap)
+		assert.InDelta(t, 62*6, sq(m.Totals.Covered), 0.8*6)
 	})
 }
 
@@ -522,13 +522,13 @@ func TestSectionShut(t *testing.T) {
 	require.Len(t, m.Passes, 1)
 	// The last fix at work is a step before the end.
 	step := 1.0
-	assert.InDelta(t, 3*100+12*step, sq(m.Ground.Skip), gridError(2*100))
+	assert.InDelta(t, 3*100+12*step, sq(m.Totals.Skip), gridError(2*100))
 	require.Len(t, m.Skips, 2)
 	strip := m.Skips[0]
 	assert.InDelta(t, 3*100, sq(strip.Area), gridError(2*100))
 	assert.InDelta(t, -1.5, strip.At.X.Metres(), 1.5)
 	assert.InDelta(t, 3, strip.Width.Metres(), 0.05)
-	assert.Zero(t, m.Ground.Overlap)
+	assert.Zero(t, m.Totals.Overlap)
 }
 
 // Work with no ground in the field is counted in a warning and in no area; a
@@ -547,8 +547,8 @@ func TestWorkElsewhere(t *testing.T) {
 		assert.Equal(t, i+1, p.ID)
 	}
 	assert.Equal(t, 2, countOf(m.Warnings, "elsewhere"))
-	assert.InDelta(t, 12*200+12*50+1*150, sq(m.Ground.Covered), gridError(1500))
-	assert.InDelta(t, 12*50+11*150, sq(m.Ground.OverReach), gridError(1500))
+	assert.InDelta(t, 12*200+12*50+1*150, sq(m.Totals.Covered), gridError(1500))
+	assert.InDelta(t, 12*50+11*150, sq(m.Totals.OverReach), gridError(1500))
 }
 
 // Without a boundary the field is the outer edge of the worked ground: skips in
@@ -565,12 +565,12 @@ func TestWorkedBoundary(t *testing.T) {
 	im := covertest.Mounted(11, 0, 1) // half a metre is left out between the lines
 	m := measure(t, field.Field{Name: "worked"}, []machine.Logged{h.machine(im)}, field.Options{})
 	assert.True(t, m.Field.Worked)
-	assert.InDelta(t, 0, sq(m.Ground.OverReach), gridError(3000))
-	assert.Positive(t, m.Ground.Skip)
-	assert.Equal(t, m.Ground.Field, m.Ground.Covered+m.Ground.Skip)
+	assert.InDelta(t, 0, sq(m.Totals.OverReach), gridError(3000))
+	assert.Positive(t, m.Totals.Skip)
+	assert.Equal(t, m.Totals.Field, m.Totals.Covered+m.Totals.Skip)
 	// Between the lines, from one headland pass to the other: 3 strips of 1 m,
 	// and one beside the last line.
-	assert.InDelta(t, 4*(188.5-11.5), sq(m.Ground.Skip), 0.1)
+	assert.InDelta(t, 4*(188.5-11.5), sq(m.Totals.Skip), 0.1)
 	assert.InDelta(t, 0, float64(m.Headland.Edge.Mean), 2)
 }
 
@@ -584,7 +584,7 @@ func TestStandingByAHair(t *testing.T) {
 			Path:    covertest.Start(0, 30, 0).Stand(30).On().Straight(120).Stand(30).Straight(90).Stand(30).Off().Straight(20),
 			Defects: []covertest.Defect{covertest.White(0.01), covertest.White(hair)},
 		})
-		return sq(measure(t, s.Field, s.Machines, field.Options{}).Ground.Swept)
+		return sq(measure(t, s.Field, s.Machines, field.Options{}).Totals.Swept)
 	}
 	for _, speed := range []float64{0.375, 0.75, 1.5, 3} {
 		for _, rate := range []float64{10, 5, 1} {

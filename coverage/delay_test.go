@@ -47,7 +47,7 @@ func TestGroundDelay(t *testing.T) {
 		assert.InDelta(t, 20-speed/float64(rate)+speed*c.off.Seconds(), last.Bar.Y.Metres(), 1e-3, why)
 		assert.Equal(t, c.off-c.on+50*time.Second-100*time.Millisecond, p.End.Sub(p.Start), why)
 		truth := covertest.Raster(s.Field, s.Trails, 0.1)
-		assert.InDelta(t, truth.Covered(), sq(m.Ground.Covered), 10*speed/float64(rate)+10*0.1, why)
+		assert.InDelta(t, truth.Covered(), sq(m.Totals.Covered), 10*speed/float64(rate)+10*0.1, why)
 	}
 }
 
@@ -66,8 +66,8 @@ func TestGroundDelayOfSections(t *testing.T) {
 		m := measure(t, s.Field, s.Machines, field.Options{})
 		truth := covertest.Raster(s.Field, s.Trails, 0.05)
 		// The last fix at work is a step early.
-		assert.InDelta(t, truth.Covered(), sq(m.Ground.Covered), 10*2/float64(rate)+2, fmt.Sprint(c))
-		assert.Zero(t, m.Ground.Overlap, fmt.Sprint(c))
+		assert.InDelta(t, truth.Covered(), sq(m.Totals.Covered), 10*2/float64(rate)+2, fmt.Sprint(c))
+		assert.Zero(t, m.Totals.Overlap, fmt.Sprint(c))
 		// Where nothing is on the ground between two sections, a pass ends.
 		assert.Equal(t, len(s.Trails), len(m.Passes), fmt.Sprint(c))
 	}
@@ -80,15 +80,15 @@ func TestGroundDelayOutlasts(t *testing.T) {
 	short := delayed(2*time.Second, 500*time.Millisecond, 10, func(p *covertest.Path) *covertest.Path { return p.Straight(2.5) })
 	m := measure(t, short.Field, short.Machines, field.Options{})
 	assert.Empty(t, m.Passes)
-	assert.Zero(t, m.Ground.Covered)
+	assert.Zero(t, m.Totals.Covered)
 
 	brief := delayed(500*time.Millisecond, 2*time.Second, 10, func(p *covertest.Path) *covertest.Path {
 		return p.Straight(50).Off().Straight(2.5).On().Straight(47.5)
 	})
 	m = measure(t, brief.Field, brief.Machines, field.Options{})
 	assert.Len(t, m.Passes, 1)
-	assert.Zero(t, m.Ground.Overlap)
-	assert.InDelta(t, 10*(100+1.5*2-0.2), sq(m.Ground.Covered), 0.1)
+	assert.Zero(t, m.Totals.Overlap)
+	assert.InDelta(t, 10*(100+1.5*2-0.2), sq(m.Totals.Covered), 0.1)
 }
 
 // In turns and across silences too, and behind a tow: no delay is the same
@@ -105,9 +105,9 @@ func TestNoDelayIsNoDelay(t *testing.T) {
 		s.Machines[0].Implement.OffDelay = 1
 		got := measure(t, s.Field, s.Machines, field.Options{})
 		assert.Len(t, got.Passes, len(want.Passes), name)
-		assert.InDelta(t, sq(want.Ground.Covered), sq(got.Ground.Covered), 0.02, name)
-		assert.InDelta(t, sq(want.Ground.Overlap), sq(got.Ground.Overlap), 0.02, name)
-		assert.InDelta(t, sq(want.Ground.Unlogged), sq(got.Ground.Unlogged), 0.02, name)
+		assert.InDelta(t, sq(want.Totals.Covered), sq(got.Totals.Covered), 0.02, name)
+		assert.InDelta(t, sq(want.Totals.Overlap), sq(got.Totals.Overlap), 0.02, name)
+		assert.InDelta(t, sq(want.Totals.Unlogged), sq(got.Totals.Unlogged), 0.02, name)
 	}
 }
 

@@ -109,7 +109,7 @@ func TestDoseGroundIsTheSwath(t *testing.T) {
 	require.NoError(t, err)
 	d := m.Dose()
 	// A turn taken in chords of 0.2 rad loses 1 - sin(0.2)/0.2 of its ground.
-	assert.InEpsilon(t, m.Ground.Swept.SquareMetres(), d.Total(), 0.0067)
+	assert.InEpsilon(t, m.Totals.Swept.SquareMetres(), d.Total(), 0.0067)
 	assert.Greater(t, d.OffTarget(), 300.0)
 	assert.InDelta(t, 25.0/(25+8), d.Least, 0.01)
 	assert.InDelta(t, 25.0/(25-8), d.Most, 0.03)

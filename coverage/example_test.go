@@ -51,8 +51,8 @@ func ExampleMeasure() {
 		return
 	}
 	fmt.Printf("field %.1f m², covered %.1f m², skip %.1f m²\n",
-		m.Ground.Field.SquareMetres(), m.Ground.Covered.SquareMetres(), m.Ground.Skip.SquareMetres())
-	fmt.Println(m.Ground.Skip+m.Ground.Covered+m.Ground.Unlogged == m.Ground.Field)
+		m.Totals.Field.SquareMetres(), m.Totals.Covered.SquareMetres(), m.Totals.Skip.SquareMetres())
+	fmt.Println(m.Totals.Skip+m.Totals.Covered+m.Totals.Unlogged == m.Totals.Field)
 	// The skip is cut where the headland begins, a working width from either end.
 	for _, s := range m.Skips {
 		fmt.Printf("%v: %.1f m²\n", s.Cause, s.Area.SquareMetres())

@@ -79,7 +79,7 @@ func TestTurnOnTheSpot(t *testing.T) {
 			for i := range n + 1 {
 				poses = append(poses, at(10, 20, math.Copysign(float64(i)*tc.step, tc.turns)))
 			}
-			g := lay(t, field, machines, pass(poses...)).Ground
+			g := lay(t, field, machines, pass(poses...)).Totals
 			// The bar's ends go from pose to pose straight, along a regular
 			// polygon; poses left out may take 5 mm of its rim.
 			corners := 360 / tc.step
@@ -94,7 +94,7 @@ func TestTurnOnTheSpot(t *testing.T) {
 // than two widths of travel lie between.
 func TestBackingUp(t *testing.T) {
 	field, machines := bench(8*plane.Metre, 1)
-	g := lay(t, field, machines, pass(at(0, 0, 0), at(0, 50, 0), at(0, 44, 0), at(0, 80, 0))).Ground
+	g := lay(t, field, machines, pass(at(0, 0, 0), at(0, 50, 0), at(0, 44, 0), at(0, 80, 0))).Totals
 	assert.Equal(t, 8*80*plane.SquareMetre, g.Covered)
 	assert.Zero(t, g.Overlap)
 }
@@ -103,14 +103,14 @@ func TestBackingUp(t *testing.T) {
 func TestBackwardIsForward(t *testing.T) {
 	field, machines := bench(9*plane.Metre, 3)
 	forward := []work.Pose{at(-20, -50, 5), at(-15, 0, 3), at(-14, 40, -4), at(-20, 70, -10)}
-	want := lay(t, field, machines, pass(slices.Clone(forward)...)).Ground
+	want := lay(t, field, machines, pass(slices.Clone(forward)...)).Totals
 	backward := slices.Clone(forward)
 	slices.Reverse(backward)
-	got := lay(t, field, machines, pass(backward...)).Ground
+	got := lay(t, field, machines, pass(backward...)).Totals
 	assert.Positive(t, want.Covered)
 	assert.Equal(t, want, got)
 	// Once each way is everything twice.
-	both := lay(t, field, machines, pass(slices.Clone(forward)...), pass(backward...)).Ground
+	both := lay(t, field, machines, pass(slices.Clone(forward)...), pass(backward...)).Totals
 	assert.Equal(t, want.Covered, both.Overlap)
 	assert.Equal(t, want.Covered, both.Covered)
 }
@@ -127,7 +127,7 @@ func TestWingSwingsBackward(t *testing.T) {
 			heading += 6 * turn // a metre's radius: the inner wing sweeps back 8 m of its 10
 			x, y = x+0.105*math.Sin(heading*math.Pi/180), y+0.105*math.Cos(heading*math.Pi/180)
 		}
-		g := lay(t, field, machines, pass(poses...)).Ground
+		g := lay(t, field, machines, pass(poses...)).Totals
 		// A whole turn of a bar of half width 10 m, whose middle goes round a
 		// circle of 1 m: its outer end goes round one of 11 m. Within 5 mm of the
 		// rim, and the chord of the steps: 11 m × (1 - cos 3°) = 15 mm.
@@ -139,7 +139,7 @@ func TestWingSwingsBackward(t *testing.T) {
 // over-reach.
 func TestSwathWiderThanTheField(t *testing.T) {
 	field, machines := bench(500*plane.Metre, 1)
-	g := lay(t, field, machines, pass(at(10, -220, 0), at(10, 230, 0))).Ground
+	g := lay(t, field, machines, pass(at(10, -220, 0), at(10, 230, 0))).Totals
 	assert.Equal(t, 400*400*plane.SquareMetre, g.Field)
 	assert.Equal(t, g.Field, g.Covered)
 	assert.Zero(t, g.Skip)
@@ -156,7 +156,7 @@ func TestSpiralInward(t *testing.T) {
 		sin, cos := math.Sincos(a * math.Pi / 180)
 		poses = append(poses, at(r*sin, r*cos, a+90))
 	}
-	g := lay(t, field, machines, pass(poses...)).Ground
+	g := lay(t, field, machines, pass(poses...)).Totals
 	// Ten rounds 5 m apart, 6 m wide: 1 m of each but the first laps the last.
 	// The way of all is 2 π × 75 m × 10. The first nine, from a radius of 100 m
 	// to 55 m, have 1 m of overlap 2.5 m inside their middle; either edge of it
@@ -172,8 +172,8 @@ func TestSamePassAgainAndAgain(t *testing.T) {
 	for i := range passes {
 		passes[i] = pass(at(-100.0001, -150, 7), at(20, 120, 9))
 	}
-	once := lay(t, field, machines, passes[0]).Ground
-	g := lay(t, field, machines, passes...).Ground
+	once := lay(t, field, machines, passes[0]).Totals
+	g := lay(t, field, machines, passes...).Totals
 	assert.Equal(t, once.Covered, g.Covered)
 	assert.Equal(t, once.Covered, g.Overlap)
 	assert.Equal(t, 300*once.Swept, g.Swept)
@@ -201,7 +201,7 @@ func TestWildPasses(t *testing.T) {
 			}
 			moved = append(moved, pass(poses...))
 		}
-		want := lay(t, field, machines, passes...).Ground
+		want := lay(t, field, machines, passes...).Totals
 		require.False(t, t.Failed(), "seed %d", seed)
 
 		shell := slices.Clone(field.Boundary[0].Shell)
@@ -209,6 +209,6 @@ func TestWildPasses(t *testing.T) {
 			shell[i] = shell[i].Add(by)
 		}
 		field.Boundary = []plane.Polygon{{Shell: shell}}
-		require.Equal(t, want, lay(t, field, machines, moved...).Ground, "seed %d, moved by %v", seed, by)
+		require.Equal(t, want, lay(t, field, machines, moved...).Totals, "seed %d, moved by %v", seed, by)
 	}
 }

@@ -37,7 +37,7 @@ func holdsInferred(t *testing.T, s *covertest.Scene, why string) {
 	t.Helper()
 	truth := covertest.Raster(s.Field, s.Trails, 0.25)
 	m := measure(t, silentOnWork(s).Field, s.Machines, field.Options{Rounds: 2})
-	g := m.Ground
+	g := m.Totals
 	for _, w := range m.Warnings {
 		t.Log(w)
 	}

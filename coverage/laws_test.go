@@ -71,19 +71,19 @@ func TestIdentities(t *testing.T) {
 		}
 		m := measure(t, s.Field, s.Machines, opt)
 		require.False(t, t.Failed(), "seed %d", seed)
-		require.Positive(t, m.Ground.Overlap)
+		require.Positive(t, m.Totals.Overlap)
 		s.Field.Boundary = nil
 		m = measure(t, s.Field, s.Machines, field.Options{})
 		require.False(t, t.Failed(), "seed %d without boundary", seed)
 		// The field is the worked ground; its outline was snapped once more.
-		assert.LessOrEqual(t, sq(m.Ground.OverReach), gridError(float64(m.Field.Perimeter())*plane.Tick.Metres()), "seed %d", seed)
+		assert.LessOrEqual(t, sq(m.Totals.OverReach), gridError(float64(m.Field.Perimeter())*plane.Tick.Metres()), "seed %d", seed)
 	}
 }
 
 // sameGround asserts that two maps are the same ground, area by area.
 func sameGround(t *testing.T, want, got *coverage.Map, why string) {
 	t.Helper()
-	assert.Equal(t, want.Ground, got.Ground, why)
+	assert.Equal(t, want.Totals, got.Totals, why)
 	for _, h := range []*coverage.Headland{&want.Headland, &got.Headland} {
 		assert.NotZero(t, h.Area)
 	}
@@ -243,7 +243,7 @@ func TestProcessors(t *testing.T) {
 		want := measure(t, s.Field, s.Machines, field.Options{})
 		runtime.GOMAXPROCS(2)
 		got := measure(t, s.Field, s.Machines, field.Options{})
-		assert.Equal(t, want.Ground, got.Ground, "seed %d", seed)
+		assert.Equal(t, want.Totals, got.Totals, "seed %d", seed)
 		assert.Equal(t, want.Regions, got.Regions, "seed %d", seed)
 		assert.Equal(t, want.Skips, got.Skips, "seed %d", seed)
 		assert.Equal(t, want.Overlaps, got.Overlaps, "seed %d", seed)

@@ -29,11 +29,11 @@ type Map struct {
 	Field    field.Field
 	Measured []plane.Polygon // the field's ground: parts united, holes out; its area is Ground.Field
 	Machines []machine.Machine
-	Logs     []track.Record // of each machine
+	Records  []track.Record // of each machine
 	Passes   []Pass
 	Swaths   []sweep.Swath
 	Regions  []region.Region // by kind, then from the largest down
-	Ground   Totals
+	Totals   Totals
 	Headland Headland
 	Skips    []cause.Skip    // from the largest down
 	Overlaps []cause.Overlap // from the largest down
@@ -50,7 +50,7 @@ type Map struct {
 type Pass struct {
 	ID int
 	work.Pass
-	region.PassGround
+	region.PassAreas
 }
 
 // UsualSpeed is the speed at work, in m/s, that passes are taken to have whose log
@@ -85,15 +85,15 @@ func Lay(field field.Field, machines []machine.Machine, ground sweep.Ground, opt
 
 	m := &Map{
 		Field: l.Field, Measured: l.Measured, Machines: machines, Swaths: l.Swaths, Regions: l.Regions, Thinned: sweep.Thin,
-		Ground: Totals{Totals: l.Totals}, Headland: Headland{l.Headland, rim}, Skips: skips, Overlaps: overlaps,
+		Totals: Totals{Totals: l.Totals}, Headland: Headland{l.Headland, rim}, Skips: skips, Overlaps: overlaps,
 		Crossings: l.Crossings,
 	}
 	for i := range l.Passes {
-		m.Passes = append(m.Passes, Pass{i + 1, l.Passes[i], l.PassGrounds[i]})
+		m.Passes = append(m.Passes, Pass{i + 1, l.Passes[i], l.PassAreas[i]})
 	}
 	for i := range skips {
 		if skips[i].Cause == cause.Unworked {
-			m.Ground.Remainder += skips[i].Area
+			m.Totals.Remainder += skips[i].Area
 		}
 	}
 	m.Warnings = l.Warnings()

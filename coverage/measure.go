@@ -39,7 +39,7 @@ func Measure(fld field.Field, logged []machine.Logged, opt field.Options) (*Map,
 	if err != nil {
 		return nil, err
 	}
-	m.Logs = track.Records(logged, logs, &fld.Frame)
+	m.Records = track.Records(logged, logs, &fld.Frame)
 	m.Warnings = append(warningsOf(logs, notes), m.Warnings...)
 	if !m.Field.Worked {
 		if w, is := beside.LikelyShift(m.Field, machines, m.WorkPasses(), opt.Shift); is {

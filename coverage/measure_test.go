@@ -12,7 +12,7 @@ import (
 // closes checks the identities that hold with == for every map.
 func closes(t *testing.T, m *coverage.Map) {
 	t.Helper()
-	g := m.Ground
+	g := m.Totals
 	var covered, overlap plane.Area
 	for d, a := range g.ByDepth {
 		if d >= 1 {

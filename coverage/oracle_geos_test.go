@@ -51,7 +51,7 @@ func TestFieldsAgainstGEOS(t *testing.T) {
 			require.NoError(t, err)
 			want, err := geosoracle.Lay(outline(m.Field), ringsOf(m.Swaths))
 			require.NoError(t, err)
-			g := m.Ground
+			g := m.Totals
 			within := 1e-6 * want.Field
 			assert.InDelta(t, want.Field, g.Field.SquareMetres(), within, "field")
 			assert.InDelta(t, want.Covered, g.Covered.SquareMetres(), within, "covered")

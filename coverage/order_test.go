@@ -30,8 +30,8 @@ func TestClockSetOnTheWay(t *testing.T) {
 			want := ground(t, one(rate, noise))
 			m := measure(t, one(rate).Field, one(rate, noise, covertest.ClockJump(80, jump)).Machines, field.Options{})
 			why := fmt.Sprintf("%v s at %v Hz", jump, rate)
-			assert.InDelta(t, sq(want.Covered), sq(m.Ground.Covered), 0.5, why)
-			assert.Zero(t, m.Ground.Unlogged, why)
+			assert.InDelta(t, sq(want.Covered), sq(m.Totals.Covered), 0.5, why)
+			assert.Zero(t, m.Totals.Unlogged, why)
 			assert.Len(t, m.Passes, 1, why)
 			assert.Equal(t, 1, countOf(m.Warnings, "the clock leaps"), why)
 		}
@@ -181,7 +181,7 @@ func TestJoinedStates(t *testing.T) {
 	m.Tracks = append(m.Tracks, b.track)
 	g := measure(t, land, []machine.Logged{m}, field.Options{})
 	require.Len(t, g.Passes, 2)
-	assert.InDelta(t, 2*6*200, sq(g.Ground.Covered), 1)
+	assert.InDelta(t, 2*6*200, sq(g.Totals.Covered), 1)
 	// Both work the outer half of their lane: 0 to 6 m and 18 to 24 m.
 	var skips float64
 	for _, s := range g.Skips {
@@ -204,9 +204,9 @@ func TestChangingRate(t *testing.T) {
 		return out
 	}
 	m := measure(t, one(5).Field, one(5, slow).Machines, field.Options{})
-	assert.Zero(t, m.Ground.Unlogged)
+	assert.Zero(t, m.Totals.Unlogged)
 	assert.Len(t, m.Passes, 1)
-	assert.InDelta(t, sq(ground(t, one(5)).Covered), sq(m.Ground.Covered), 0.1)
+	assert.InDelta(t, sq(ground(t, one(5)).Covered), sq(m.Totals.Covered), 0.1)
 }
 
 // Two machines in one log, not told apart: each has its ground, and it is said
@@ -226,7 +226,7 @@ func TestTwoMachinesInOneLog(t *testing.T) {
 		a.Machines[0].Tracks[0].Fixes = both
 		m := measure(t, a.Field, a.Machines, field.Options{})
 		assert.Len(t, m.Passes, 2)
-		assert.InDelta(t, sq(want.Ground.Covered), sq(m.Ground.Covered), 0.01)
+		assert.InDelta(t, sq(want.Totals.Covered), sq(m.Totals.Covered), 0.01)
 		assert.Zero(t, countOf(m.Warnings, "jumps"))
 		n := 0
 		for _, w := range m.Warnings {
@@ -268,7 +268,7 @@ func TestNoTimes(t *testing.T) {
 		s.Machines[0].Tracks[0].Fixes[i].Time = 0
 	}
 	m := measure(t, s.Field, s.Machines, field.Options{})
-	assert.InDelta(t, sq(want.Covered), sq(m.Ground.Covered), 1)
+	assert.InDelta(t, sq(want.Covered), sq(m.Totals.Covered), 1)
 	require.NotEmpty(t, m.Warnings)
 	assert.Contains(t, m.Warnings[0].Text, "no times")
 }
@@ -286,7 +286,7 @@ func TestImpossibleTimes(t *testing.T) {
 		g := *h
 		g.track.Fixes = append(slices.Clone(h.track.Fixes), wild)
 		got := measure(t, land, []machine.Logged{g.machine(bar)}, field.Options{})
-		assert.Equal(t, want.Ground, got.Ground)
+		assert.Equal(t, want.Totals, got.Totals)
 		assert.Contains(t, got.Warnings, field.Warning{File: "hand.csv", Line: 99, Count: 1, Text: "time is before 1900 or after 2100; fix left out"})
 	}
 }

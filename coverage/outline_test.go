@@ -98,7 +98,7 @@ func TestOutline(t *testing.T) {
 			assert.Equal(t, plane.Area(want)*plane.SquareMetre, swept)
 			m := laid(t, land, machines, ground, field.Options{})
 			closes(t, m)
-			assert.Equal(t, plane.Area(want)*plane.SquareMetre, m.Ground.Covered)
+			assert.Equal(t, plane.Area(want)*plane.SquareMetre, m.Totals.Covered)
 		})
 	}
 }

@@ -142,7 +142,7 @@ func TestAlbertaOverlap(t *testing.T) {
 				h.pass(mid, from, mid, to)
 			}
 			m := measure(t, land, []machine.Logged{h.machine(covertest.Mounted(55*foot, 0, 1))}, field.Options{Rounds: 2})
-			g := m.Ground
+			g := m.Totals
 			assert.Len(t, m.Passes, 4+int(c.n))
 			assert.InDelta(t, c.acres, sq(g.Overlap)/acre, 0.01)
 			assert.InDelta(t, c.acres, sq(g.Excess)/acre, 0.01)
@@ -172,7 +172,7 @@ func TestThreePasses(t *testing.T) {
 				x := (27 + float64(k)*c.spacing) * foot
 				h.pass(x, 0, x, 1000*foot)
 			}
-			g := measure(t, land, []machine.Logged{h.machine(covertest.Mounted(54*foot, 0, 9))}, field.Options{}).Ground
+			g := measure(t, land, []machine.Logged{h.machine(covertest.Mounted(54*foot, 0, 9))}, field.Options{}).Totals
 			tol := gridError(6*1000*foot) / squareFoot
 			assert.InDelta(t, c.swept, sq(g.Swept)/squareFoot, tol)
 			assert.InDelta(t, c.covered, sq(g.Covered)/squareFoot, tol)
@@ -192,7 +192,7 @@ func TestThreeTimes(t *testing.T) {
 	for range 3 {
 		h.pass(10, 50, 10, 250)
 	}
-	g := measure(t, land, []machine.Logged{h.machine(covertest.Mounted(12, 0, 3))}, field.Options{}).Ground
+	g := measure(t, land, []machine.Logged{h.machine(covertest.Mounted(12, 0, 3))}, field.Options{}).Totals
 	assert.Equal(t, g.Covered, g.Overlap)
 	assert.Equal(t, 2*g.Covered, g.Excess)
 	assert.Equal(t, g.Covered, g.ByDepth[3])
@@ -233,7 +233,7 @@ func angled(t *testing.T, w, degrees float64, n int, stop float64) coverage.Tota
 		h.track.States = append(h.track.States, machine.State{{Left: im.Sections[i+1].Left, Right: im.Sections[n-1].Right}})
 		to(next, machine.StateID(i+1))
 	}
-	return measure(t, land, []machine.Logged{h.machine(im)}, field.Options{}).Ground
+	return measure(t, land, []machine.Logged{h.machine(im)}, field.Options{}).Totals
 }
 
 // Where a swath meets the headland's edge at an angle θ and leaves no skip, it
@@ -291,8 +291,8 @@ func TestArcSwath(t *testing.T) {
 			}
 			m := measure(t, land, []machine.Logged{h.machine(covertest.Mounted(w, 0, 6))}, field.Options{})
 			tol := 2.0 / 3 * (sweep.Thin.Metres() + 0.002) * math.Pi * w * 2 * R / (R + w/2)
-			assert.InDelta(t, 10178.760*squareFoot, sq(m.Ground.Covered), tol, "step %v", step)
-			assert.Zero(t, m.Ground.Overlap, "step %v", step)
+			assert.InDelta(t, 10178.760*squareFoot, sq(m.Totals.Covered), tol, "step %v", step)
+			assert.Zero(t, m.Totals.Overlap, "step %v", step)
 		}
 	}
 }
@@ -435,7 +435,7 @@ func TestSameJobElsewhere(t *testing.T) {
 		land, err := field.NewField("somewhere", []geo.Polygon{part})
 		require.NoError(t, err)
 		m := measure(t, land, s.Machines, field.Options{})
-		return m.Ground, m.Headland
+		return m.Totals, m.Headland
 	}
 	want, headland := job(geo.LonLat{Lon: -117.2, Lat: 46.7})
 	const outline = 2 * (30000 / 6) * 1.1 // both sides of all passes, in metres

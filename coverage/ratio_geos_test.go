@@ -54,7 +54,7 @@ func TestRatioTable(t *testing.T) {
 			halfway := time.Now()
 			m := laid(t, w.field, machine.Machines(w.machines), ground, field.Options{})
 			sweeping, lay = append(sweeping, halfway.Sub(began)), append(lay, time.Since(halfway))
-			require.Positive(t, m.Ground.Covered)
+			require.Positive(t, m.Totals.Covered)
 
 			runtime.GC()
 			took, err := geosoracle.RunLines(land, lines)

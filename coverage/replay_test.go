@@ -49,8 +49,8 @@ func TestReplay(t *testing.T) {
 		}
 		const most = 0.03
 		for _, c := range []struct{ want, got plane.Area }{
-			{m.Ground.Skip, got.Ground.Skip}, {m.Ground.Overlap, got.Ground.Overlap}, {m.Ground.Excess, got.Ground.Excess},
-			{m.Ground.Swept, got.Ground.Swept}, {m.Ground.OverReachSwept, got.Ground.OverReachSwept},
+			{m.Totals.Skip, got.Ground.Skip}, {m.Totals.Overlap, got.Ground.Overlap}, {m.Totals.Excess, got.Ground.Excess},
+			{m.Totals.Swept, got.Ground.Swept}, {m.Totals.OverReachSwept, got.Ground.OverReachSwept},
 		} {
 			require.InDelta(t, c.want.SquareMetres(), c.got.SquareMetres(), most*length, "seed %d", seed)
 		}

@@ -69,8 +69,8 @@ func TestBacksUp(t *testing.T) {
 						// Where it changed gear is known to half a step either time, and
 						// nearly so much is there or not at either end of what is met again.
 						tol := 2 + 2*1.5/rate*width/2 + coveredShare*truth.Covered()
-						assert.InDelta(t, truth.Overlap(), sq(m.Ground.Overlap), tol, "overlap: %s", why)
-						assert.InDelta(t, truth.Covered(), sq(m.Ground.Covered), 2+2*1.5/rate*width, "covered: %s", why)
+						assert.InDelta(t, truth.Overlap(), sq(m.Totals.Overlap), tol, "overlap: %s", why)
+						assert.InDelta(t, truth.Covered(), sq(m.Totals.Covered), 2+2*1.5/rate*width, "covered: %s", why)
 						assert.Equal(t, 1, countOf(m.Warnings, "backs up"), why)
 					}
 				}

@@ -72,7 +72,7 @@ func TestRoom(t *testing.T) {
 			}
 			require.NoError(t, err)
 			closes(t, m)
-			assert.Positive(t, m.Ground.Covered)
+			assert.Positive(t, m.Totals.Covered)
 			for _, swath := range m.Swaths {
 				for _, ring := range swath.Rings {
 					b := ring.Bounds()
@@ -105,7 +105,7 @@ func TestFarBoundary(t *testing.T) {
 		m, err := coverage.Measure(s.Field, []machine.Logged{{Machine: machine.Machine{Name: "a", Implement: im}, Tracks: []machine.Track{log}}}, field.Options{})
 		require.NoError(t, err)
 		closes(t, m)
-		return m.Ground.Covered
+		return m.Totals.Covered
 	}
 	near := covered(400)
 	assert.InDelta(t, 6*6*198, near.SquareMetres(), 6*6*10)

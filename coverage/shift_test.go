@@ -39,18 +39,18 @@ func offered(t *testing.T, m *coverage.Map) (x, y float64, is bool) {
 // it is ground out on one side and open on the other.
 func TestShiftMovesTheTracks(t *testing.T) {
 	s := barley(5, covertest.White(0.02))
-	want := measure(t, s.Field, s.Machines, field.Options{}).Ground
+	want := measure(t, s.Field, s.Machines, field.Options{}).Totals
 	by := plane.Point{X: 2 * plane.Metre, Y: -plane.Metre}
 	m := measure(t, s.Field, s.Machines, field.Options{Shift: by})
 	// 2 m past the east side and 1 m past the south, 200 and 240 m long.
-	assert.InDelta(t, sq(want.OverReach)+2*200+1*240, sq(m.Ground.OverReach), 10)
+	assert.InDelta(t, sq(want.OverReach)+2*200+1*240, sq(m.Totals.OverReach), 10)
 	moved := s.Field
 	shell := slices.Clone(moved.Boundary[0].Shell)
 	for i := range shell {
 		shell[i] = shell[i].Add(by)
 	}
 	moved.Boundary = []plane.Polygon{{Shell: shell}}
-	got := measure(t, moved, s.Machines, field.Options{Shift: by}).Ground
+	got := measure(t, moved, s.Machines, field.Options{Shift: by}).Totals
 	assert.InDelta(t, sq(want.Covered), sq(got.Covered), 0.1)
 	assert.InDelta(t, sq(want.Overlap), sq(got.Overlap), 0.1)
 }

@@ -31,8 +31,8 @@ func (m *Map) LastPass(machine int) *Pass {
 // Stopped returns where a machine's log ends; the field's centre where the log has
 // no fix near the field.
 func (m *Map) Stopped(machine int) plane.Point {
-	if machine < len(m.Logs) {
-		return m.Logs[machine].End
+	if machine < len(m.Records) {
+		return m.Records[machine].End
 	}
 	return plane.Point{}
 }

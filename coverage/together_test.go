@@ -69,7 +69,7 @@ func TestDefectsOnInferredWork(t *testing.T) {
 	}
 	s := barley(5, covertest.White(0.02), covertest.OnlyWorking())
 	truth := covertest.Raster(s.Field, s.Trails, 0.25)
-	g := measure(t, silentOnWork(s).Field, s.Machines, field.Options{Rounds: 2}).Ground
+	g := measure(t, silentOnWork(s).Field, s.Machines, field.Options{Rounds: 2}).Totals
 	assert.InDelta(t, truth.Covered(), sq(g.Covered), inferredCovered*truth.Covered())
 	assert.InDelta(t, truth.Overlap(), sq(g.Overlap), max(inferredField*sq(g.Field), inferredShare*truth.Overlap()))
 }

@@ -89,9 +89,9 @@ type Account struct {
 	Short   Amount // missing in skips
 	Basis   Basis  // what the three are reckoned from
 
-	Waste  Waste    // Wasted, taken apart
-	Tanks  []Ledger // none where the tank or the rate by volume is not known
-	Logged *Logged  // what the logs say of its rate; nil where none does
+	Waste  Waste       // Wasted, taken apart
+	Tanks  []Ledger    // none where the tank or the rate by volume is not known
+	Logged *LoggedRate // what the logs say of its rate; nil where none does
 }
 
 // A Basis is the ground that the amounts of an [Account] are reckoned from.
@@ -116,7 +116,7 @@ func accountOf(m *coverage.Map, p Product) Account {
 		Applied: Portion{swept, appliedBeyond},
 		Wasted:  Portion{swept - covered, wastedBeyond},
 		// The remainder is the field's, and may be more than p's own map skips.
-		Short: Portion{Area: max(0, on.Ground.Skip-m.Ground.Remainder)},
+		Short: Portion{Area: max(0, on.Totals.Skip-m.Totals.Remainder)},
 	}
 	return Account{
 		Product: p, Map: on, Basis: basis,
@@ -129,7 +129,7 @@ func accountOf(m *coverage.Map, p Product) Account {
 // ground inside the field that one of them covered.
 func sweptBy(m *coverage.Map, carries []bool) (swept, covered plane.Area) {
 	if !slices.Contains(carries, false) {
-		return m.Ground.Swept, m.Ground.Covered
+		return m.Totals.Swept, m.Totals.Covered
 	}
 	for i := range m.Regions {
 		r := &m.Regions[i]

@@ -65,7 +65,7 @@ func pieces() *coverage.Map {
 			{Kind: region.OverReach, Depth: 1, Swaths: []int{0}, Area: area(1)},
 			{Kind: region.OverReach, Depth: 2, Swaths: []int{0, 1}, Area: area(1)},
 		},
-		Ground: coverage.Totals{Totals: region.Totals{
+		Totals: coverage.Totals{Totals: region.Totals{
 			Field: area(6), Skip: area(3), Covered: area(3), Overlap: area(1),
 			Excess: area(1), OverReach: area(2), OverReachSwept: area(3), Swept: area(7),
 		}, Remainder: area(1)},
@@ -144,7 +144,7 @@ func TestAlbertaOverlapMoney(t *testing.T) {
 		{"1 ft", 121632, 2.7922865, 241.37, 218.52, 193.48},
 		{"5 ft", 660800, 15.1698806, 1311.28, 1187.19, 1051.12},
 	} {
-		m := &coverage.Map{Ground: coverage.Totals{Totals: region.Totals{
+		m := &coverage.Map{Totals: coverage.Totals{Totals: region.Totals{
 			Swept:   squareMetres((2640*2640 + c.squareFeet) * quantity.Foot * quantity.Foot),
 			Covered: squareMetres(2640 * 2640 * quantity.Foot * quantity.Foot),
 		}}}

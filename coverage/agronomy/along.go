@@ -10,12 +10,12 @@ import (
 
 // A Stretch is ground worked from one place to another, m².
 type Stretch struct {
-	From, To Mark
+	From, To PassPlace
 	Area     float64
 }
 
-// A Mark is a place on a pass.
-type Mark struct {
+// A PassPlace is a place on a pass.
+type PassPlace struct {
 	Pass  int            // its ID
 	Along plane.Distance // along the pass
 	At    plane.Point    // of the bar's centre
@@ -42,9 +42,9 @@ func stepAreas(m *coverage.Map, pass *coverage.Pass) []float64 {
 }
 
 // markAt returns the place at a share of the way from pose i-1 to pose i.
-func markAt(p *coverage.Pass, i int, share float64) Mark {
+func markAt(p *coverage.Pass, i int, share float64) PassPlace {
 	a, b := &p.Poses[i-1], &p.Poses[i]
-	return Mark{
+	return PassPlace{
 		Pass:  p.ID,
 		Along: a.Along + plane.Distance(share)*(b.Along-a.Along),
 		At: plane.Point{

@@ -6,9 +6,9 @@ import (
 	"lapwing/coverage"
 )
 
-// Logged is what the logs of the machines that carry a product say of its
+// LoggedRate is what the logs of the machines that carry a product say of its
 // rate.
-type Logged struct {
+type LoggedRate struct {
 	// Area is the m² that passes swept whose logs tell the rate, and Put what
 	// was put down there, in m² at the product's own rate (see [Portion]). So
 	// Put / Area is the mean rate as a share of that.
@@ -23,7 +23,7 @@ type Logged struct {
 
 // Dry is a stretch that a machine worked after a product had run out, or with
 // it shut off: its log says that nothing was put down for ten seconds or more
-// ([work.Pass.DryRuns]).
+// ([work.Pass.DrySpans]).
 type Dry struct {
 	Machine int // index into Map.Machines
 	Stretch
@@ -34,14 +34,14 @@ type Dry struct {
 // where it has one, else all, the field's; spread is p's on that ground. Where p ran
 // out is looked for in the passes of all, since a pass of p's own map ends where p
 // does. Without a spread the results are nil and 0.
-func loggedOf(all, on *coverage.Map, p *Product, carries []bool, spread *Spread) (_ *Logged, beyond float64) {
+func loggedOf(all, on *coverage.Map, p *Product, carries []bool, spread *Spread) (_ *LoggedRate, beyond float64) {
 	if spread == nil {
 		return nil, 0
 	}
-	l := Logged{Map: all, Tells: make([]bool, len(on.Machines))}
+	l := LoggedRate{Map: all, Tells: make([]bool, len(on.Machines))}
 	for i := range on.Passes {
 		pass := &on.Passes[i]
-		if !carries[pass.Machine] || !pass.TellsRate(p.Logged-1) {
+		if !carries[pass.Machine] || !pass.TellsRate(p.RateColumn-1) {
 			continue
 		}
 		swept, put := pass.Swept.SquareMetres(), spread.Pass(i)
@@ -52,7 +52,7 @@ func loggedOf(all, on *coverage.Map, p *Product, carries []bool, spread *Spread)
 	}
 	for i := range all.Passes {
 		if pass := &all.Passes[i]; carries[pass.Machine] {
-			l.Dry = append(l.Dry, dryOf(all, pass, p.Logged-1)...)
+			l.Dry = append(l.Dry, dryOf(all, pass, p.RateColumn-1)...)
 		}
 	}
 	return &l, beyond
@@ -60,7 +60,7 @@ func loggedOf(all, on *coverage.Map, p *Product, carries []bool, spread *Spread)
 
 // dryOf returns the stretches of a pass on which nothing was put down.
 func dryOf(m *coverage.Map, pass *coverage.Pass, product int) (out []Dry) {
-	runs := pass.DryRuns(product)
+	runs := pass.DrySpans(product)
 	if len(runs) == 0 {
 		return nil
 	}
@@ -77,7 +77,7 @@ func dryOf(m *coverage.Map, pass *coverage.Pass, product int) (out []Dry) {
 
 // of returns the dry stretches of one machine. The second result is false where
 // its logs do not tell the rate.
-func (l *Logged) of(machine int) (dry []Stretch, tells bool) {
+func (l *LoggedRate) of(machine int) (dry []Stretch, tells bool) {
 	if l == nil || !l.Tells[machine] {
 		return nil, false
 	}
@@ -91,7 +91,7 @@ func (l *Logged) of(machine int) (dry []Stretch, tells bool) {
 
 // Mean is the mean rate as a share of the product's own; NaN where nothing
 // was swept.
-func (l *Logged) Mean() float64 {
+func (l *LoggedRate) Mean() float64 {
 	if l.Area == 0 {
 		return math.NaN()
 	}

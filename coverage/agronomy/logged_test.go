@@ -30,7 +30,7 @@ func TestDryByTheLog(t *testing.T) {
 	require.NoError(t, err)
 	p := product(t, "", "", "1 L/m2", "")
 	tank := 10.0
-	p.Tank, p.Fill, p.Logged = &tank, 1, 1
+	p.Tank, p.Fill, p.RateColumn = &tank, 1, 1
 	a := Reckon(m, []Product{p}, nil).Accounts[0]
 	const grid = 0.05 // m²: as in TestWasteOfLoggedRates
 	require.Len(t, a.Logged.Dry, 1)

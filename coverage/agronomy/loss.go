@@ -35,7 +35,7 @@ func lossOf(m *coverage.Map, accounts []Account, crop *Crop) *Loss {
 	if crop == nil {
 		return nil
 	}
-	area := m.Ground.Skip - m.Ground.Remainder
+	area := m.Totals.Skip - m.Totals.Remainder
 	missing := crop.Yield * area.SquareMetres()
 	value, currency := crop.Price.Of(&missing, nil), ""
 	var unsaid []string

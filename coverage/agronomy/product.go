@@ -39,9 +39,9 @@ type Product struct {
 	Working string
 	Map     *coverage.Map
 
-	// Logged is the place of the product's rates in [machine.Track.Rates], counted
+	// RateColumn is the place of the product's rates in [machine.Track.Rates], counted
 	// from 1, so that the zero Product has none; 0 where no log has them.
-	Logged int
+	RateColumn int
 }
 
 // An Analysis is the guaranteed analysis N-P2O5-K2O, as mass fractions.

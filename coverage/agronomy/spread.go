@@ -41,10 +41,10 @@ func NewSpread(m *coverage.Map, product int) *Spread {
 // spreadOf returns the spread of p on the ground of m; nil where no log tells its
 // rate.
 func spreadOf(m *coverage.Map, p *Product) *Spread {
-	if p.Logged == 0 {
+	if p.RateColumn == 0 {
 		return nil
 	}
-	return NewSpread(m, p.Logged-1)
+	return NewSpread(m, p.RateColumn-1)
 }
 
 // Logged reports whether any pass of a machine, by its index, has rates.
@@ -214,8 +214,8 @@ func share(p *work.Pass, product, i int) float64 {
 
 // shareOf is share of a product; 1 where no log tells its rate.
 func shareOf(p *Product, pass *coverage.Pass, i int) float64 {
-	if p.Logged == 0 {
+	if p.RateColumn == 0 {
 		return 1
 	}
-	return share(&pass.Pass, p.Logged-1, i)
+	return share(&pass.Pass, p.RateColumn-1, i)
 }

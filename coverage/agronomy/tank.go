@@ -44,7 +44,7 @@ const (
 
 // A Fill is one tankful on its way over the field.
 type Fill struct {
-	From, To Mark
+	From, To PassPlace
 	Area     float64 // m² covered with it, and after it was empty
 	Left     float64 // m³ still in the tank at To
 }
@@ -58,7 +58,7 @@ const tankSlack = 0.05
 // that carries p ([carriers]) and swept ground; none where the tank or the rate by volume
 // is not known. Where the logs tell the rate, they say better than any fill
 // where p ran out.
-func tanksOf(m *coverage.Map, p *Product, carries []bool, logged *Logged) []Ledger {
+func tanksOf(m *coverage.Map, p *Product, carries []bool, logged *LoggedRate) []Ledger {
 	area := p.FillArea()
 	if area == nil || *area <= 0 {
 		return nil
@@ -100,11 +100,11 @@ type tank struct {
 
 // A draught is what was drawn from one filling of the tank.
 type draught struct {
-	from, to Mark
-	area     float64 // m² covered with it, and after it was empty
-	used     float64 // area, in m² at the product's rate
-	empty    *Mark   // where it was empty though work went on; nil where it was not
-	wet      float64 // m² covered before it was empty
+	from, to PassPlace
+	area     float64    // m² covered with it, and after it was empty
+	used     float64    // area, in m² at the product's rate
+	empty    *PassPlace // where it was empty though work went on; nil where it was not
+	wet      float64    // m² covered before it was empty
 }
 
 // A comparison sets the fills that the ground takes against what the crew and

@@ -21,7 +21,7 @@ import (
 // straightPass is a pass of a 10 m bar north from the origin, 2 m/s, that
 // worked in a state from each 100 m to the next.
 func straightPass(id int, x float64, swept float64, states ...machine.StateID) coverage.Pass {
-	p := coverage.Pass{ID: id, PassGround: region.PassGround{Swept: squareMetres(swept)}}
+	p := coverage.Pass{ID: id, PassAreas: region.PassAreas{Swept: squareMetres(swept)}}
 	for i := range len(states) + 1 {
 		at := float64(100 * i)
 		pose := work.Pose{

@@ -31,7 +31,7 @@ func worked(t *testing.T) *coverage.Map {
 	m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
 	require.NoError(t, err)
 	require.NotEmpty(t, m.Overlaps)
-	require.Positive(t, m.Ground.OverReach)
+	require.Positive(t, m.Totals.OverReach)
 	return m
 }
 
@@ -59,9 +59,9 @@ func TestWastePartsMakeTheWhole(t *testing.T) {
 		assert.Equal(t, a.Wasted.Area, machines, carriers)
 		assert.Equal(t, a.Wasted.Area, passes, carriers)
 		if len(carriers) != 1 {
-			assert.Equal(t, m.Ground.Swept-m.Ground.Covered, a.Wasted.Area)
-			assert.Equal(t, m.Ground.Excess, a.Wasted.Area-w.OverReach.Area)
-			assert.Equal(t, m.Ground.OverReachSwept, w.OverReach.Area)
+			assert.Equal(t, m.Totals.Swept-m.Totals.Covered, a.Wasted.Area)
+			assert.Equal(t, m.Totals.Excess, a.Wasted.Area-w.OverReach.Area)
+			assert.Equal(t, m.Totals.OverReachSwept, w.OverReach.Area)
 		}
 	}
 }
@@ -112,7 +112,7 @@ func TestWasteOfLoggedRates(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, m.Passes, 3)
 	p := product(t, "50-20-10", "2 kg/L", "1 kg/m2", "2 EUR/kg")
-	p.Logged = 1
+	p.RateColumn = 1
 	a := Reckon(m, []Product{p}, nil).Accounts[0]
 
 	const grid = 0.05 // kg: edges of 212 m, rounded by 0.071 mm, at up to 1.5 kg/m² (geo/arrange/doc.go)
@@ -228,7 +228,7 @@ func TestChangesAreRanked(t *testing.T) {
 // weight of wheat) at 6 USD/bu is 270 USD/ac; 90 lb/ac of seed at 0.25 USD/lb
 // is 22.50.
 func TestSkipLoss(t *testing.T) {
-	m := &coverage.Map{Ground: coverage.Totals{Totals: region.Totals{Skip: squareMetres(3 * quantity.Acre)}, Remainder: squareMetres(quantity.Acre)}}
+	m := &coverage.Map{Totals: coverage.Totals{Totals: region.Totals{Skip: squareMetres(3 * quantity.Acre)}, Remainder: squareMetres(quantity.Acre)}}
 	seed := product(t, "", "", "90 lb/ac", "0.25 USD/lb")
 	crop := &Crop{
 		Yield: 45 * 60 * quantity.Pound / quantity.Acre,

@@ -52,7 +52,7 @@ func Do(j *job.Job, field field.Field, opt Options) (*Assessment, error) {
 	if err != nil {
 		return nil, &job.InputError{Found: err.Error()}
 	}
-	products, err := j.Grounds(m)
+	products, err := j.ProductMaps(m)
 	if err != nil {
 		return nil, &job.InputError{Found: err.Error()}
 	}

@@ -163,7 +163,7 @@ type WarningSummary struct {
 // Summarize makes the summary.
 func (a *Assessment) Summarize() *Summary {
 	m := a.Map
-	g := m.Ground
+	g := m.Totals
 	s := &Summary{
 		Schema: Schema,
 		Run:    a.Run,

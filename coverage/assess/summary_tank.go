@@ -46,7 +46,7 @@ type MarkSummary struct {
 
 func summaryTanksOf(a *agronomy.Account) []TankSummary {
 	out := []TankSummary{}
-	mark := func(m agronomy.Mark) MarkSummary { return MarkOf(a.Map, m) }
+	mark := func(m agronomy.PassPlace) MarkSummary { return MarkOf(a.Map, m) }
 	for _, l := range a.Tanks {
 		t := TankSummary{
 			Machine: a.Map.Machines[l.Machine].Name, Filled: Figure(l.Filled * Litres), Ground: Figure(l.FillArea),
@@ -65,7 +65,7 @@ func summaryTanksOf(a *agronomy.Account) []TankSummary {
 }
 
 // MarkOf writes a place on the way of a pass of m.
-func MarkOf(m *coverage.Map, at agronomy.Mark) MarkSummary {
+func MarkOf(m *coverage.Map, at agronomy.PassPlace) MarkSummary {
 	place := m.Field.Frame.ToEarth(at.At)
 	s := MarkSummary{Pass: at.Pass, Along: MetresOf(at.Along), Lon: DegreesOf(place.Lon), Lat: DegreesOf(place.Lat)}
 	if HasClock(m, &m.Passes[at.Pass-1]) {

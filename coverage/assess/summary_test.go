@@ -160,7 +160,7 @@ func TestWhatIfSummary(t *testing.T) {
 func TestFixtureIsConsistent(t *testing.T) {
 	for name, r := range map[string]*assess.Assessment{"small": assesstest.Small(), "quarter": assesstest.Quarter()} {
 		t.Run(name, func(t *testing.T) {
-			g := r.Map.Ground
+			g := r.Map.Totals
 			var field, swept plane.Area
 			for _, p := range r.Map.Field.Boundary {
 				field += p.Area()
@@ -178,7 +178,7 @@ func TestFixtureIsConsistent(t *testing.T) {
 		})
 	}
 	// 400 x 300 m less a pond of 30 x 50 m.
-	require.Equal(t, 118500*plane.SquareMetre, assesstest.Small().Map.Ground.Field)
+	require.Equal(t, 118500*plane.SquareMetre, assesstest.Small().Map.Totals.Field)
 }
 
 func TestSummaryGolden(t *testing.T) {

@@ -28,7 +28,7 @@ type WhatIf struct {
 	Sure     *whatif.HowSure
 	Quality  []geo.Quality      // that most fixes of each machine have
 	Wasted   []*whatif.Interval // of each account, in m²; nil where it was not asked for
-	Sections []whatif.SectionRun
+	Sections []whatif.SectionTrial
 	Strip    agronomy.StripCosts
 	Laps     []agronomy.LapStudy
 	Worths   []agronomy.Worth
@@ -71,8 +71,8 @@ func (a *Assessment) ask(j *job.Job, q *WhatIfOptions) *WhatIf {
 
 // receiverErrors are the errors of the machines' receivers: what the job says,
 // or else what their fixes are known for.
-func receiverErrors(quality []geo.Quality, gnss spec.GNSS) []whatif.Error {
-	out := make([]whatif.Error, len(quality))
+func receiverErrors(quality []geo.Quality, gnss spec.GNSS) []whatif.ReceiverError {
+	out := make([]whatif.ReceiverError, len(quality))
 	for i := range out {
 		out[i] = whatif.ErrorOf(quality[i])
 		if gnss.ShortTerm != nil {
@@ -97,7 +97,7 @@ func carriers(a *agronomy.Account) []bool {
 // wastedOnOwnGround asks the map of a product that has one of its own, as the
 // field's map was asked by opt.
 func (a *Assessment) wastedOnOwnGround(account *agronomy.Account, opt whatif.Options) *whatif.Interval {
-	errors := make([]whatif.Error, len(account.Map.Machines))
+	errors := make([]whatif.ReceiverError, len(account.Map.Machines))
 	for i := range errors {
 		name := account.Map.Machines[i].Name
 		errors[i] = opt.Errors[slices.IndexFunc(a.Map.Machines, func(m machine.Machine) bool { return m.Name == name })]
@@ -141,7 +141,7 @@ func (i *MeasuredInterval) Holds() bool {
 
 // Intervals are those of skip, overlap, excess and over-reach.
 func (a *Assessment) Intervals() []MeasuredInterval {
-	g, s := a.Map.Ground, a.WhatIf.Sure
+	g, s := a.Map.Totals, a.WhatIf.Sure
 	return []MeasuredInterval{
 		{"skip", g.Skip - g.Remainder, s.Skip},
 		{"overlap", g.Overlap, s.Overlap},

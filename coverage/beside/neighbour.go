@@ -52,7 +52,7 @@ type Neighbourhood struct {
 	ways     []work.Way
 	knots    []knotOf
 	near     near.GridIndex // of knots
-	marks    []mark         // of the field's edge, in metres
+	marks    []sample       // of the field's edge, in metres
 	edge     near.GridIndex // of marks
 }
 

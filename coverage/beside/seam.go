@@ -10,7 +10,7 @@ import (
 // A Seam is one side of a pass: how the ground it worked meets that of its
 // neighbours, see [Neighbourhood.Beside].
 type Seam struct {
-	Marks []SeamMark // along the pass, without a break
+	Marks []SeamStretch // along the pass, without a break
 	// Of the pass's length: Beside has a neighbour, AtEdge the field's
 	// edge instead, Alone neither; Open is the part of Beside where more than
 	// the tolerance is left. How near the pass came to the field's edge is told by
@@ -23,8 +23,8 @@ type Seam struct {
 	Gaps                        []SeamGap
 }
 
-// A SeamMark is a stretch of a seam.
-type SeamMark struct {
+// A SeamStretch is a stretch of a seam.
+type SeamStretch struct {
 	From, To plane.Distance // along the pass
 	Beside   bool           // there is a neighbour; else By means nothing
 	By       plane.Distance // lapped, negative where ground is left
@@ -63,7 +63,7 @@ func (n *Neighbourhood) Seams(pass int, tolerance plane.Length, skips []*region.
 // right. Where the ground up to a neighbour is no skip, a pass that runs
 // another way worked it, and there is no seam.
 func (s *Seam) add(n *Neighbourhood, w *work.Way, b *Stretch, lap Lap, tolerance plane.Length, side float64, skips []*region.Region) {
-	mark := SeamMark{From: b.Along - b.Length/2, To: b.Along + b.Length/2, Beside: lap.Pass != 0, By: lap.By}
+	mark := SeamStretch{From: b.Along - b.Length/2, To: b.Along + b.Length/2, Beside: lap.Pass != 0, By: lap.By}
 	s.Marks = append(s.Marks, mark)
 	switch {
 	case lap.Edge:

@@ -179,9 +179,9 @@ func solve3(a [3][4]float64) (x [3]float64, ok bool) {
 	return x, true
 }
 
-// A mark is a place of the boundary, in metres, with its outward normal and
+// A sample is a place of the boundary, in metres, with its outward normal and
 // the farthest that worked ground was found to reach past it.
-type mark struct {
+type sample struct {
 	x, y, nx, ny float64
 	half         float64 // how far its stretch of the edge goes either way
 	past         float64
@@ -232,7 +232,7 @@ func reaches(field *field.Field, machines []machine.Machine, passes []work.Pass)
 }
 
 // meet takes into account that worked ground reaches x, y.
-func (k *mark) meet(x, y, within float64) {
+func (k *sample) meet(x, y, within float64) {
 	dx, dy := x-k.x, y-k.y
 	if past := dx*k.nx + dy*k.ny; past > k.past && math.Abs(past) <= within && math.Abs(dx*k.ny-dy*k.nx) <= k.half {
 		k.past = past
@@ -241,9 +241,9 @@ func (k *mark) meet(x, y, within float64) {
 
 // marks returns places all along the boundary: about marksApart from one another, and
 // about mostMarks of them at most.
-func marks(field *field.Field) []mark {
+func marks(field *field.Field) []sample {
 	apart := max(marksApart, field.Perimeter().Metres()/mostMarks)
-	var out []mark
+	var out []sample
 	for _, poly := range field.Boundary {
 		for _, r := range poly.Rings() {
 			for i, a := range r {
@@ -257,7 +257,7 @@ func marks(field *field.Field) []mark {
 				ex, ey := b.X.Metres()-ax, b.Y.Metres()-ay
 				for k := 0.5; k < n; k++ {
 					// Ground is on the left of every ring.
-					out = append(out, mark{x: ax + k/n*ex, y: ay + k/n*ey, nx: ey / length, ny: -ex / length,
+					out = append(out, sample{x: ax + k/n*ex, y: ay + k/n*ey, nx: ey / length, ny: -ex / length,
 						half: length / n / 2, past: math.Inf(-1)})
 				}
 			}

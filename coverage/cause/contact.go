@@ -51,7 +51,7 @@ const (
 
 // borderOf lists the edges of a region's outline; what they are on is left to
 // meet.
-func (m *explainer) borderOf(r *region.Region) border {
+func (x *explainer) borderOf(r *region.Region) border {
 	n := 0
 	for _, a := range r.Across {
 		n += len(a)
@@ -64,7 +64,7 @@ func (m *explainer) borderOf(r *region.Region) border {
 			b.edges = append(b.edges, e)
 			length := e.Length()
 			b.length += length
-			if m.bounds(r.Across[j][k]) {
+			if x.bounds(r.Across[j][k]) {
 				b.field += length
 			}
 		}
@@ -74,22 +74,22 @@ func (m *explainer) borderOf(r *region.Region) border {
 
 // bounds reports whether the field's edge is between ground in it and what is
 // across an edge.
-func (m *explainer) bounds(across arrange.Label) bool {
-	return across == arrange.None || m.Class(across).Kind == region.OverReach
+func (x *explainer) bounds(across arrange.Label) bool {
+	return across == arrange.None || x.Class(across).Kind == region.OverReach
 }
 
 // meet looks at what each edge of a region is on. A swath's outline is there
 // where the swath is on one side of the edge and not on the other.
-func (b *border) meet(m *explainer, r *region.Region) {
+func (b *border) meet(x *explainer, r *region.Region) {
 	b.worked, b.side = make([]bool, len(b.edges)), make([]bool, len(b.edges))
-	f := follower{m: m}
+	f := follower{x: x}
 	n := 0
 	for _, across := range r.Across {
 		for _, l := range across {
-			if len(r.Swaths) > 0 || !m.bounds(l) { // else the field ends there, whoever drove on
+			if len(r.Swaths) > 0 || !x.bounds(l) { // else the field ends there, whoever drove on
 				var beyond []int
 				if l != arrange.None {
-					beyond = m.Class(l).Swaths
+					beyond = x.Class(l).Swaths
 				}
 				b.add(&f, n, r.Swaths, beyond, true)
 				b.add(&f, n, beyond, r.Swaths, false)
@@ -130,7 +130,7 @@ func (b *border) add(f *follower, n int, in, notIn []int, within bool) {
 // on, from knot to knot: nearly all edges run along the side of a swath, and
 // for those the nearest knot is near enough.
 type follower struct {
-	m *explainer
+	x *explainer
 
 	last []struct{ swath, knot int }
 	spot work.Spot // of the middle of an edge that does not run along
@@ -139,8 +139,8 @@ type follower struct {
 // along reports whether an edge runs along the way driven, and not across it.
 // Where it does not, f.spot is set.
 func (f *follower) along(swath int, e *near.Edge, length plane.Distance) bool {
-	sw := &f.m.Swaths[swath]
-	w := &f.m.Ways[sw.Pass]
+	sw := &f.x.Swaths[swath]
+	w := &f.x.Ways[sw.Pass]
 	x, y := (e.AX+e.BX)/2, (e.AY+e.BY)/2
 	i := slices.IndexFunc(f.last, func(l struct{ swath, knot int }) bool { return l.swath == swath })
 	if i < 0 {

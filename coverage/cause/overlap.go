@@ -119,17 +119,17 @@ type overlapEvidence struct {
 }
 
 // explainOverlap works out why a patch was worked twice, and where it is.
-func (m *explainer) explainOverlap(p *Overlap, r *region.Region) {
-	last := &m.Swaths[r.Swaths[len(r.Swaths)-1]]
-	w := &m.Ways[last.Pass]
+func (x *explainer) explainOverlap(p *Overlap, r *region.Region) {
+	last := &x.Swaths[r.Swaths[len(r.Swaths)-1]]
+	w := &x.Ways[last.Pass]
 	find := w.Glance
 	if r.Area >= Sliver {
 		find = w.Locate
 	}
 	p.Place = placeOn(w, find(p.At, last.From, last.To))
-	e := overlapEvidence{explainer: m, overlap: p, region: r}
+	e := overlapEvidence{explainer: x, overlap: p, region: r}
 	if r.Area >= Sliver {
-		e.over = m.visitsOver(p, r)
+		e.over = x.visitsOver(p, r)
 	}
 	for _, rule := range OverlapRules {
 		if rule.fits(&e) {
@@ -140,12 +140,12 @@ func (m *explainer) explainOverlap(p *Overlap, r *region.Region) {
 }
 
 // visitsOver returns the visits over a patch.
-func (m *explainer) visitsOver(p *Overlap, r *region.Region) []visitOver {
+func (x *explainer) visitsOver(p *Overlap, r *region.Region) []visitOver {
 	over := make([]visitOver, len(r.Swaths))
 	for i, s := range r.Swaths {
-		w := &m.Ways[m.Swaths[s].Pass]
-		at := w.Locate(p.At, m.Swaths[s].From, m.Swaths[s].To)
-		over[i] = visitOver{swath: s, Way: w, ground: &m.PassGrounds[w.Index], at: at, heading: w.Direction(at.Along, trend*w.Width)}
+		w := &x.Ways[x.Swaths[s].Pass]
+		at := w.Locate(p.At, x.Swaths[s].From, x.Swaths[s].To)
+		over[i] = visitOver{swath: s, Way: w, ground: &x.PassAreas[w.Index], at: at, heading: w.Direction(at.Along, trend*w.Width)}
 	}
 	return over
 }
@@ -206,9 +206,9 @@ func (e *overlapEvidence) crossed() OverlapCause {
 type visitOver struct {
 	swath int // index into Layout.Swaths
 	*work.Way
-	ground  *region.PassGround // of the pass
-	at      work.Spot          // the patch's place along it
-	heading plane.Angle        // of travel there
+	ground  *region.PassAreas // of the pass
+	at      work.Spot         // the patch's place along it
+	heading plane.Angle       // of travel there
 
 	starts, ends bool // whether the patch is on the beginning of the pass, and on its end: see touch
 	asked, hard  bool // whether turns was asked, and its answer

@@ -86,25 +86,25 @@ func Explain(l *region.Layout) ([]Skip, []Overlap) {
 	return outSkips, outOverlaps
 }
 
-func (m *explainer) lookAtSkip(p *Skip, region int, c *inscribed.Finder) {
-	r := &m.Regions[region]
+func (x *explainer) lookAtSkip(p *Skip, region int, c *inscribed.Finder) {
+	r := &x.Regions[region]
 	at, radius := c.Circle(r.Shape)
 	*p = Skip{Region: region, Area: r.Area, At: at, Width: 2 * radius}
 	p.Length = max(r.Shape.Shell.Diameter(), r.Shape.Perimeter()/2-p.Width)
-	beside := m.beside(r)
-	p.Passes, p.Machines = m.passesOf(beside)
-	m.explainSkip(p, r, beside)
+	beside := x.beside(r)
+	p.Passes, p.Machines = x.passesOf(beside)
+	x.explainSkip(p, r, beside)
 }
 
-func (m *explainer) lookAtOverlap(p *Overlap, region int) {
-	r := &m.Regions[region]
+func (x *explainer) lookAtOverlap(p *Overlap, region int) {
+	r := &x.Regions[region]
 	*p = Overlap{Region: region, Area: r.Area, Depth: r.Depth, At: r.Shape.InteriorPoint()}
-	p.Passes, p.Machines = m.passesOf(r.Swaths)
-	m.explainOverlap(p, r)
+	p.Passes, p.Machines = x.passesOf(r.Swaths)
+	x.explainOverlap(p, r)
 }
 
 // beside returns the swaths that border a region, rising.
-func (m *explainer) beside(r *region.Region) []int {
+func (x *explainer) beside(r *region.Region) []int {
 	out := make([]int, 0, 4)
 	last := arrange.None
 	for _, ring := range r.Across {
@@ -113,7 +113,7 @@ func (m *explainer) beside(r *region.Region) []int {
 				continue
 			}
 			last = l
-			for _, s := range m.Class(l).Swaths {
+			for _, s := range x.Class(l).Swaths {
 				if i, in := slices.BinarySearch(out, s); !in {
 					out = slices.Insert(out, i, s)
 				}
@@ -125,13 +125,13 @@ func (m *explainer) beside(r *region.Region) []int {
 
 // passesOf returns the IDs of the passes of some swaths, and the indices of
 // their machines, rising.
-func (m *explainer) passesOf(swaths []int) (passes, machines []int) {
+func (x *explainer) passesOf(swaths []int) (passes, machines []int) {
 	n := len(swaths)
 	both := make([]int, 2*n)
 	passes, machines = both[:n:n], both[n:]
 	for i, s := range swaths {
-		pass := m.Swaths[s].Pass
-		passes[i], machines[i] = pass+1, m.Passes[pass].Machine
+		pass := x.Swaths[s].Pass
+		passes[i], machines[i] = pass+1, x.Passes[pass].Machine
 	}
 	slices.Sort(passes)
 	slices.Sort(machines)

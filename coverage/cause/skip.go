@@ -130,8 +130,8 @@ type skipEvidence struct {
 }
 
 // explainSkip works out why a patch was skipped, and where it is.
-func (m *explainer) explainSkip(p *Skip, r *region.Region, bordering []int) {
-	e := skipEvidence{explainer: m, skip: p, region: r, beside: bordering, passes: p.Passes}
+func (x *explainer) explainSkip(p *Skip, r *region.Region, bordering []int) {
+	e := skipEvidence{explainer: x, skip: p, region: r, beside: bordering, passes: p.Passes}
 	for _, rule := range SkipRules {
 		if rule.fits(&e) {
 			p.Cause = rule.Cause
@@ -142,7 +142,7 @@ func (m *explainer) explainSkip(p *Skip, r *region.Region, bordering []int) {
 		p.Place = *e.at
 		return
 	}
-	if w, at := work.Nearest(m.Ways, p.At, e.passes); w != nil {
+	if w, at := work.Nearest(x.Ways, p.At, e.passes); w != nil {
 		if r.Area >= Sliver {
 			at = w.Locate(p.At, 0, w.Pass.Length)
 		}
@@ -246,11 +246,11 @@ func (e *skipEvidence) missed() bool {
 }
 
 // onField is how much of a region's outline is the field's edge.
-func (m *explainer) onField(r *region.Region) plane.Distance {
+func (x *explainer) onField(r *region.Region) plane.Distance {
 	var sum plane.Distance
 	for j, ring := range r.Shape.Rings() {
 		for k, p := range ring {
-			if m.bounds(r.Across[j][k]) {
+			if x.bounds(r.Across[j][k]) {
 				sum += p.Distance(ring[(k+1)%len(ring)])
 			}
 		}
@@ -273,13 +273,13 @@ func (b *border) atEdge(p *Skip) bool {
 
 // pluggedBy returns the way of a pass beside the patch whose bar went over its
 // middle with the sections there shut, and where it did; nil for none.
-func (m *explainer) pluggedBy(p *Skip, r *region.Region, b *border, beside []int) (*work.Way, work.Spot) {
+func (x *explainer) pluggedBy(p *Skip, r *region.Region, b *border, beside []int) (*work.Way, work.Spot) {
 	for _, s := range beside {
-		sw := &m.Swaths[s]
-		w := &m.Ways[sw.Pass]
+		sw := &x.Swaths[s]
+		w := &x.Ways[sw.Pass]
 		at := w.Locate(p.At, sw.From, sw.To)
 		if at.Ahead.Abs() > plane.Distance(plane.Centimetre) || at.Across.Abs() >= w.Width/2 ||
-			m.works(w.Pass, int(at.Pose), at.Across) {
+			x.works(w.Pass, int(at.Pose), at.Across) {
 			continue
 		}
 		along, across := b.reach(at.Sin, at.Cos)
@@ -288,7 +288,7 @@ func (m *explainer) pluggedBy(p *Skip, r *region.Region, b *border, beside []int
 		if b.atEdge(p) && !full {
 			continue // shut so as not to work beyond the edge
 		}
-		if strip || !m.shutToEnd(w.Pass, int(at.Pose), at.Across) {
+		if strip || !x.shutToEnd(w.Pass, int(at.Pose), at.Across) {
 			return w, at
 		}
 	}
@@ -296,8 +296,8 @@ func (m *explainer) pluggedBy(p *Skip, r *region.Region, b *border, beside []int
 }
 
 // works reports whether the bar works at a place across it from a pose on.
-func (m *explainer) works(p *work.Pass, pose int, across plane.Distance) bool {
-	for _, s := range m.Machines[p.Machine].Implement.Open(p.States, p.Poses[pose].State) {
+func (x *explainer) works(p *work.Pass, pose int, across plane.Distance) bool {
+	for _, s := range x.Machines[p.Machine].Implement.Open(p.States, p.Poses[pose].State) {
 		if plane.Distance(s.Left) <= across && across <= plane.Distance(s.Right) {
 			return true
 		}
@@ -307,12 +307,12 @@ func (m *explainer) works(p *work.Pass, pose int, across plane.Distance) bool {
 
 // shutToEnd reports whether a place across the bar that is shut at a pose was shut
 // from the start of the pass, or stays shut to its end.
-func (m *explainer) shutToEnd(p *work.Pass, pose int, across plane.Distance) bool {
+func (x *explainer) shutToEnd(p *work.Pass, pose int, across plane.Distance) bool {
 	before, after := pose, pose
-	for before >= 0 && !m.works(p, before, across) {
+	for before >= 0 && !x.works(p, before, across) {
 		before--
 	}
-	for after < len(p.Poses)-1 && !m.works(p, after, across) { // the last pose's state means nothing
+	for after < len(p.Poses)-1 && !x.works(p, after, across) { // the last pose's state means nothing
 		after++
 	}
 	return before < 0 || after == len(p.Poses)-1
@@ -328,7 +328,7 @@ func (e *ending) fills(r *region.Region) bool {
 // endCause returns the cause that most of the bar's lines along the patch speak
 // for, by length, and the passes that they belong to; "" if the lines make little
 // of its outline.
-func (m *explainer) endCause(r *region.Region, b *border, ends []ending) (SkipCause, []int) {
+func (x *explainer) endCause(r *region.Region, b *border, ends []ending) (SkipCause, []int) {
 	const late, early, angled = 0, 1, 2 // of several that are as long the first is the cause
 	causes := [...]SkipCause{late: LoweredLate, early: LiftedEarly, angled: AngledEnd}
 	var sums [len(causes)]plane.Distance
@@ -337,7 +337,7 @@ func (m *explainer) endCause(r *region.Region, b *border, ends []ending) (SkipCa
 	var share float64
 	for i := range ends {
 		e := &ends[i]
-		w := &m.Ways[m.Swaths[e.swath].Pass]
+		w := &x.Ways[x.Swaths[e.swath].Pass]
 		k := late
 		switch {
 		case e.wedge():

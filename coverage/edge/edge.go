@@ -33,10 +33,10 @@ const (
 func Measure(l *region.Layout, opt *field.Options) Edge {
 	e := Edge{Tolerance: tolerance(opt, l.Machines)}
 	spacing := max(plane.Distance(markSpacing), l.Field.Perimeter()/plane.Distance(mostMarks+cornerMarks*l.Field.Corners()))
-	w := walker{spacing: spacing, limit: plane.Distance(l.Headland.Width), allowance: plane.Distance(opt.EdgeAllowance), within: plane.Distance(e.Tolerance + opt.EdgeAllowance)}
+	w := boundaryScan{spacing: spacing, limit: plane.Distance(l.Headland.Width), allowance: plane.Distance(opt.EdgeAllowance), within: plane.Distance(e.Tolerance + opt.EdgeAllowance)}
 	w.covered, w.silent = groundEdges(l)
 	for _, ring := range rims(l) {
-		w.profile = Ring{Hole: ringOf(ring).Area() < 0}
+		w.profile = RingProfile{Hole: ringOf(ring).Area() < 0}
 		w.end = near.Nearest{D2: float64(w.limit * w.limit)}
 		for i := range ring {
 			w.profile.Length += w.follow(&ring[i])
@@ -66,14 +66,14 @@ func tolerance(o *field.Options, machines []machine.Machine) plane.Length {
 	return usualTolerance
 }
 
-// A walker goes along a ring of the boundary, edge by edge.
-type walker struct {
+// A boundaryScan goes along a ring of the boundary, edge by edge.
+type boundaryScan struct {
 	covered, silent  near.Index
 	spacing          plane.Distance // of the marks along the boundary, at most
 	limit, allowance plane.Distance
 	within           plane.Distance // of covered ground it is reached
 	most             plane.Distance // the largest distance so far
-	profile          Ring
+	profile          RingProfile
 	end              near.Nearest // of where the edge before ended
 }
 
@@ -94,10 +94,10 @@ type standOff struct {
 //	=======__                 __========    . where other ground is nearest
 //	         \______   _____/
 //	                \_/                     covered ground
-func (w *walker) follow(r *rim) plane.Distance {
+func (w *boundaryScan) follow(r *rim) plane.Distance {
 	l := near.LineOf(r.from, r.to)
 	if r.touches() {
-		w.mark(&l, standOff{}, Mark{})
+		w.mark(&l, standOff{}, Sample{})
 		w.end = near.Nearest{}
 		return l.Length
 	}
@@ -113,7 +113,7 @@ func (w *walker) follow(r *rim) plane.Distance {
 	cuts := cutsOf(l.Length, w.spacing, reached, silent)
 	for _, along := range cuts[1:] {
 		to := w.look(&l, along, from)
-		var as Mark
+		var as Sample
 		switch middle := float64((from.along + along) / 2); {
 		case near.Holds(reached, middle):
 		case near.Holds(silent, middle):
@@ -133,7 +133,7 @@ func (w *walker) follow(r *rim) plane.Distance {
 
 // reached returns the spans of a line that are reached, from the stand-off
 // where it begins.
-func (w *walker) reached(l *near.Line, from standOff) []near.Interval {
+func (w *boundaryScan) reached(l *near.Line, from standOff) []near.Interval {
 	switch d := distanceTo(&from.near); {
 	case d+l.Length <= w.within:
 		return []near.Interval{{To: float64(l.Length)}}
@@ -146,7 +146,7 @@ func (w *walker) reached(l *near.Line, from standOff) []near.Interval {
 // look finds the covered ground nearest to a place. Distance is 1-Lipschitz: it
 // grows by no more than the way from the place before, so what is nearest here lies
 // no farther off than that.
-func (w *walker) look(l *near.Line, along plane.Distance, before standOff) standOff {
+func (w *boundaryScan) look(l *near.Line, along plane.Distance, before standOff) standOff {
 	x, y := l.At(along)
 	most := min(w.limit, distanceTo(&before.near)+along-before.along+2)
 	found := near.Nearest{D2: float64(most * most)}
@@ -171,7 +171,7 @@ func distanceTo(n *near.Nearest) plane.Distance { return plane.Distance(math.Sqr
 // ground changes: on the bisector of two edges, found by halving. The stand-off is
 // largest there, or at the two: the distance from one edge is convex along a line,
 // so that it is nowhere larger between two places than at the farther of them.
-func (w *walker) turns(l *near.Line, a, b standOff, as Mark) {
+func (w *boundaryScan) turns(l *near.Line, a, b standOff, as Sample) {
 	if a.near.Edge == b.near.Edge || a.near.Edge == nil || b.near.Edge == nil || b.along-a.along < 2 {
 		return
 	}
@@ -196,7 +196,7 @@ func (w *walker) turns(l *near.Line, a, b standOff, as Mark) {
 }
 
 // mark puts a mark at a place.
-func (w *walker) mark(l *near.Line, p standOff, as Mark) {
+func (w *boundaryScan) mark(l *near.Line, p standOff, as Sample) {
 	x, y := l.At(p.along)
 	as.At = plane.Point{X: plane.Round(x), Y: plane.Round(y)}
 	as.Along = w.profile.Length + p.along
@@ -279,8 +279,8 @@ func (e *Edge) sum() {
 }
 
 // at returns the mark nearest before a distance along the ring.
-func (r *Ring) at(along plane.Distance) plane.Point {
+func (r *RingProfile) at(along plane.Distance) plane.Point {
 	along = plane.Distance(math.Mod(float64(along), float64(r.Length)))
-	k, _ := slices.BinarySearchFunc(r.Marks, along, func(m Mark, a plane.Distance) int { return cmp.Compare(m.Along, a) })
+	k, _ := slices.BinarySearchFunc(r.Marks, along, func(m Sample, a plane.Distance) int { return cmp.Compare(m.Along, a) })
 	return r.Marks[max(0, min(k, len(r.Marks)-1))].At
 }

@@ -8,20 +8,20 @@ type Edge struct {
 	Length, Reached, Open, Unlogged plane.Distance // Reached + Open + Unlogged = Length
 	Mean, Max                       plane.Distance // stand-off, over the whole length
 	Tolerance                       plane.Length   // the stand-off up to which the boundary is reached
-	Profile                         []Ring
+	Profile                         []RingProfile
 	Openings                        []Opening // from the longest down
 }
 
-// A Ring is the stand-off along one ring of the boundary.
-type Ring struct {
+// A RingProfile is the stand-off along one ring of the boundary.
+type RingProfile struct {
 	Hole   bool
 	Length plane.Distance
-	Marks  []Mark // in the order of the ring; the last one ends where the first begins
+	Marks  []Sample // in the order of the ring; the last one ends where the first begins
 }
 
-// A Mark is the stand-off at one place of the boundary, and what the stretch up to
+// A Sample is the stand-off at one place of the boundary, and what the stretch up to
 // the next mark is: along it the stand-off changes linearly from one to the other.
-type Mark struct {
+type Sample struct {
 	At       plane.Point
 	Along    plane.Distance // along the ring
 	StandOff plane.Distance // to covered ground, less the allowance, at most the zone's width

@@ -124,7 +124,7 @@ func forage(ha float64) figures {
 // hold holds a map to its figures.
 func (f *figures) hold(t *testing.T, m *coverage.Map) {
 	t.Helper()
-	g := m.Ground
+	g := m.Totals
 	whole := g.Field.SquareMetres()
 	within := func(what string, span [2]float64, got float64) {
 		t.Helper()

@@ -86,14 +86,14 @@ func (u *understanding) boundaries() (files []namedFile) {
 	return files
 }
 
-// A namedGround is the boundary of one field.
-type namedGround struct {
+// A namedBoundary is the boundary of one field.
+type namedBoundary struct {
 	path, name string
 	own        bool // the name is the file's own
 	parts      []geo.Polygon
 }
 
-func (g *namedGround) field() (field.Field, error) {
+func (g *namedBoundary) field() (field.Field, error) {
 	f, err := field.NewField(g.name, g.parts)
 	if err != nil {
 		return f, &InputError{File: g.path, Found: err.Error()}
@@ -107,7 +107,7 @@ const mostFields = 50_000
 
 // grounds gathers the boundaries in files. Those of one name are parts of one
 // field, except in a task set, where fields have ids.
-func (u *understanding) grounds(files []namedFile) (out []namedGround, err error) {
+func (u *understanding) grounds(files []namedFile) (out []namedBoundary, err error) {
 	ofName := map[string]int{} // index in out of what has a name of its own
 	for _, f := range files {
 		bounds, err := u.boundsOf(f)
@@ -118,7 +118,7 @@ func (u *understanding) grounds(files []namedFile) (out []namedGround, err error
 			return nil, &InputError{File: f.name, Found: fmt.Sprintf("found %d boundaries", len(bounds)), Want: fmt.Sprintf("%d at most", mostFields)}
 		}
 		for i, b := range bounds {
-			g := namedGround{path: f.name, name: b.Name, own: b.Name != "", parts: slices.Clip(b.Parts)}
+			g := namedBoundary{path: f.name, name: b.Name, own: b.Name != "", parts: slices.Clip(b.Parts)}
 			at, known := ofName[g.name]
 			switch {
 			case known && g.own && !f.isSet:
@@ -150,11 +150,11 @@ func (u *understanding) boundsOf(f namedFile) ([]boundary.Boundary, error) {
 
 // chosen returns the field of that name, or all where there is no name. A single
 // field is returned whatever its file calls it.
-func (u *understanding) chosen(found []namedGround, name string) ([]namedGround, error) {
+func (u *understanding) chosen(found []namedBoundary, name string) ([]namedBoundary, error) {
 	var names []string
 	for _, g := range found {
 		if name != "" && g.own && g.name == name {
-			return []namedGround{g}, nil
+			return []namedBoundary{g}, nil
 		}
 		names = append(names, g.name)
 	}
@@ -171,7 +171,7 @@ func (u *understanding) chosen(found []namedGround, name string) ([]namedGround,
 }
 
 // fields makes a field of each ground that a fix is on or beside.
-func (u *understanding) fields(found []namedGround) error {
+func (u *understanding) fields(found []namedBoundary) error {
 	if err := u.near(found); err != nil {
 		return err
 	}
@@ -199,7 +199,7 @@ func (u *understanding) fields(found []namedGround) error {
 }
 
 // touched reports of each ground whether a fix lies in the box around it.
-func (u *understanding) touched(found []namedGround) []bool {
+func (u *understanding) touched(found []namedBoundary) []bool {
 	const perDegree = 50 // cells: 2 km from south to north
 	boxes := make([]geo.Extent, len(found))
 	for i := range found {
@@ -260,7 +260,7 @@ func (g *boxGrid) cell(lon, lat float64) gridCell {
 }
 
 // extent is the box around a ground.
-func (g *namedGround) extent() geo.Extent {
+func (g *namedBoundary) extent() geo.Extent {
 	x := geo.NoExtent()
 	for _, part := range g.parts {
 		for _, p := range part.Shell {
@@ -275,7 +275,7 @@ func (g *namedGround) extent() geo.Extent {
 const farAway = 50 / 111.0
 
 // near returns an error unless a fix lies near one of the fields.
-func (u *understanding) near(found []namedGround) error {
+func (u *understanding) near(found []namedBoundary) error {
 	path := found[0].path
 	tracks := geo.NoExtent()
 	var boxes []geo.Extent

@@ -79,9 +79,9 @@ func (u *understanding) ownTrack(l worklog.Log, driven *machine.Logged, track ma
 	return nil
 }
 
-// Grounds finds the ground of each product with a column of its own, on the
+// ProductMaps finds the ground of each product with a column of its own, on the
 // field as measured, and returns the products with it.
-func (j *Job) Grounds(m *coverage.Map) ([]agronomy.Product, error) {
+func (j *Job) ProductMaps(m *coverage.Map) ([]agronomy.Product, error) {
 	products := slices.Clone(j.Products)
 	for _, o := range j.Own {
 		own, err := coverage.Measure(m.Field, o.Machines, j.Options)

@@ -40,13 +40,13 @@ func TestProductWithItsOwnColumn(t *testing.T) {
 
 	m, err := coverage.Measure(j.Fields[0], j.Machines, j.Options)
 	require.NoError(t, err)
-	products, err := j.Grounds(m)
+	products, err := j.ProductMaps(m)
 	require.NoError(t, err)
 	assert.Nil(t, products[0].Map)
 	require.NotNil(t, products[1].Map)
 	// 19 and 29 steps, along a straight line
-	assert.InEpsilon(t, 19.0/29, products[1].Map.Ground.Covered.SquareMetres()/m.Ground.Covered.SquareMetres(), 0.001)
-	assert.Equal(t, m.Ground.Field, products[1].Map.Ground.Field)
+	assert.InEpsilon(t, 19.0/29, products[1].Map.Totals.Covered.SquareMetres()/m.Totals.Covered.SquareMetres(), 0.001)
+	assert.Equal(t, m.Totals.Field, products[1].Map.Totals.Field)
 	assert.Nil(t, j.Products[1].Map, "a job is left as it was read")
 }
 

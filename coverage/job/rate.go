@@ -53,7 +53,7 @@ func (u *understanding) ratesOf(l worklog.Log, machine string, t *machine.Track,
 			t.Rates = make([][]float32, len(u.job.Products))
 		}
 		t.Rates[k] = u.shares(l, found, factor*found.Unit.SI, rows)
-		p.Logged = k + 1
+		p.RateColumn = k + 1
 		taken = append(taken, found.Column)
 		u.doubtRate(l, found, p, t, k)
 	}
@@ -228,7 +228,7 @@ func (u *understanding) doubtRate(l worklog.Log, rate *worklog.Rate, p *agronomy
 func (u *understanding) runDry() {
 	for k := range u.job.Products {
 		p := &u.job.Products[k]
-		if p.Logged == 0 {
+		if p.RateColumn == 0 {
 			continue
 		}
 		own := slices.IndexFunc(u.job.Own, func(o Own) bool { return o.Product == k })
@@ -240,7 +240,7 @@ func (u *understanding) runDry() {
 				}
 			}
 			if !slices.ContainsFunc(o.Machines, func(m machine.Logged) bool {
-				return slices.ContainsFunc(m.Tracks, func(t machine.Track) bool { return len(t.DryRuns(k)) > 0 })
+				return slices.ContainsFunc(m.Tracks, func(t machine.Track) bool { return len(t.DrySpans(k)) > 0 })
 			}) {
 				continue
 			}
@@ -261,7 +261,7 @@ func (u *understanding) runDry() {
 // Where working is worked out from the motion, those fixes are left out. The
 // first fix of a stretch stays: a pass reaches to the place where it ran out.
 func shutWhereDry(t machine.Track, product int, rule machine.WorkingRule) machine.Track {
-	runs := t.DryRuns(product)
+	runs := t.DrySpans(product)
 	if len(runs) == 0 {
 		return t
 	}

@@ -60,7 +60,7 @@ func assessed(t *testing.T, dir string) (*Job, *agronomy.Reckoning) {
 	j, err := Load(disk(nil), filepath.Join(dir, "job.yaml"), Overrides{})
 	require.NoError(t, err)
 	m := measured(t, j)
-	products, err := j.Grounds(m)
+	products, err := j.ProductMaps(m)
 	require.NoError(t, err)
 	return j, agronomy.Reckon(m, products, j.Crop)
 }
@@ -206,11 +206,11 @@ func TestRateColumns(t *testing.T) {
 			for k, want := range c.want {
 				switch {
 				case want == 0:
-					assert.Zero(t, j.Products[k].Logged, j.Products[k].Name)
+					assert.Zero(t, j.Products[k].RateColumn, j.Products[k].Name)
 				case math.IsNaN(want):
 					assert.True(t, math.IsNaN(float64(track.Rates[k][50])))
 				default:
-					assert.Equal(t, k+1, j.Products[k].Logged)
+					assert.Equal(t, k+1, j.Products[k].RateColumn)
 					assert.InEpsilon(t, want, track.Rates[k][50], 2e-5)
 				}
 			}

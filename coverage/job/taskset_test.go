@@ -98,7 +98,7 @@ func TestSetSaysWhatOtherFilesSay(t *testing.T) {
 	plain, err := FromFlags(disk(nil), Flags{Boundaries: []string{filepath.Join(dir, "field.geojson")}, Tracks: []string{filepath.Join(dir, "log.csv")}, Implement: filepath.Join(dir, "bar.yaml")})
 	require.NoError(t, err)
 	want := measured(t, plain)
-	require.Positive(t, want.Ground.Covered)
+	require.Positive(t, want.Totals.Covered)
 
 	set := writeSet(t, s)
 	for _, path := range []string{set, filepath.Join(set, "TASKDATA.XML"), zipped(t, set), zipped(t, set) + "#TSK1", set + "#PFD1,DVC1"} {
@@ -115,7 +115,7 @@ func TestSetSaysWhatOtherFilesSay(t *testing.T) {
 			[]plane.Length{got.AntennaToHitch, got.AntennaRight, got.HitchToBar, got.Offset})
 		assert.Empty(t, j.Warnings)
 		m := measured(t, j)
-		assert.Equal(t, want.Ground, m.Ground, path)
+		assert.Equal(t, want.Totals, m.Totals, path)
 	}
 }
 
@@ -181,7 +181,7 @@ func TestSetTellsRates(t *testing.T) {
 	j, err := load(t, map[string]string{"job.yaml": "machines: [{name: drill, tracks: [" + set + "]}]\nproducts: [{name: seed, rate: 100 kg/ha}]\n"})
 	require.NoError(t, err)
 	assert.Empty(t, j.Warnings)
-	require.Equal(t, 1, j.Products[0].Logged)
+	require.Equal(t, 1, j.Products[0].RateColumn)
 	got := j.Machines[0].Tracks[0].Rates[0]
 	require.Len(t, got, len(track.Fixes))
 	for i, want := range track.Rates[0] {
@@ -317,7 +317,7 @@ func TestSetsOfOthers(t *testing.T) {
 		j, err := FromFlags(disk(nil), Flags{Tracks: []string{track}})
 		require.NoError(t, err)
 		m := measured(t, j)
-		assert.Equal(t, m.Ground.Field, m.Ground.Skip+m.Ground.Covered+m.Ground.Unlogged)
+		assert.Equal(t, m.Totals.Field, m.Totals.Skip+m.Totals.Covered+m.Totals.Unlogged)
 		return j, m
 	}
 	// A simulated disc of 10 m on perfectly parallel passes, fields with and
@@ -327,16 +327,16 @@ func TestSetsOfOthers(t *testing.T) {
 		j, m := areas(t, outside(t, "isoxml-simulated-disc", "TASKDATA.zip")+"#"+id)
 		assert.Equal(t, name, j.Fields[0].Name)
 		assert.Equal(t, 10*plane.Metre, j.Machines[0].Implement.Width)
-		assert.Less(t, m.Ground.Overlap.SquareMetres(), 0.001*m.Ground.Field.SquareMetres(), "overlap is nearly nil")
-		assert.Greater(t, m.Ground.Covered.SquareMetres(), 0.95*m.Ground.Field.SquareMetres())
+		assert.Less(t, m.Totals.Overlap.SquareMetres(), 0.001*m.Totals.Field.SquareMetres(), "overlap is nearly nil")
+		assert.Greater(t, m.Totals.Covered.SquareMetres(), 0.95*m.Totals.Field.SquareMetres())
 	}
 	// A harvester of 9 m, driven by hand: passes 6.2 to 8.8 m apart, so that
 	// 2 to 31 % of a pass is worked twice.
 	for task := 1; task <= 5; task++ {
 		j, m := areas(t, fmt.Sprintf("%s#TSK%d", outside(t, "isoxml-forage-harvest-5-tasks"), task))
 		assert.Equal(t, 9*plane.Metre, j.Machines[0].Implement.Width)
-		assert.Greater(t, m.Ground.Covered.SquareMetres(), 0.85*m.Ground.Field.SquareMetres())
-		overlap := m.Ground.Overlap.SquareMetres() / m.Ground.Covered.SquareMetres()
+		assert.Greater(t, m.Totals.Covered.SquareMetres(), 0.85*m.Totals.Field.SquareMetres())
+		overlap := m.Totals.Overlap.SquareMetres() / m.Totals.Covered.SquareMetres()
 		assert.True(t, overlap > 0.02 && overlap < 0.31, "task %d: %v", task, overlap)
 	}
 }

@@ -50,9 +50,9 @@ type StateID uint16
 // the swath. A nil State is the whole bar; an empty one works nothing.
 type State []Section
 
-// Edge returns edge i of the parts of the bar, from left to right: their left
+// Bound returns edge i of the parts of the bar, from left to right: their left
 // and right ends in turn.
-func (s State) Edge(i int) plane.Length {
+func (s State) Bound(i int) plane.Length {
 	if i%2 == 1 {
 		return s[i/2].Right
 	}
@@ -65,20 +65,20 @@ func (s State) Edge(i int) plane.Length {
 // Judgement; no test holds it closely.
 const DryFor = 10 * time.Second
 
-// DryRuns returns the fixes from ≤ i < to at work over which nothing of a
+// DrySpans returns the fixes from ≤ i < to at work over which nothing of a
 // product was put down, for [DryFor] or longer.
-func (t *Track) DryRuns(product int) [][2]int {
+func (t *Track) DrySpans(product int) [][2]int {
 	if product >= len(t.Rates) || t.Rates[product] == nil {
 		return nil
 	}
 	rates := t.Rates[product]
 	dry := func(i int) bool { return rates[t.Fixes[i].Row] == 0 && (t.Fixes[i].Working || !t.WorkingLogged) }
-	return DryRuns(len(t.Fixes)-1, dry, func(i int) geo.Instant { return t.Fixes[i].Time })
+	return DrySpans(len(t.Fixes)-1, dry, func(i int) geo.Instant { return t.Fixes[i].Time })
 }
 
-// DryRuns returns the stretches from ≤ i < to of n steps that are dry for long
+// DrySpans returns the stretches from ≤ i < to of n steps that are dry for long
 // enough; step i is from time i to time i + 1.
-func DryRuns(n int, dry func(i int) bool, at func(i int) geo.Instant) (out [][2]int) {
+func DrySpans(n int, dry func(i int) bool, at func(i int) geo.Instant) (out [][2]int) {
 	for from := 0; from < n; {
 		to := from
 		for to < n && dry(to) {

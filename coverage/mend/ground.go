@@ -9,20 +9,20 @@ import (
 	"lapwing/geo/plane/near"
 )
 
-// An edge of the boundary.
-type edge struct{ a, b plane.Point }
+// A segment is one side of the boundary.
+type segment struct{ a, b plane.Point }
 
-// The ground a machine may drive on: the field, its edge included, its holes
-// not.
-type ground struct {
+// A drivable is the ground that a machine may drive on: the field, its edge
+// included, its holes not.
+type drivable struct {
 	rings   []plane.Ring
-	edges   []edge
+	edges   []segment
 	boxes   near.Boxes    // around the edges
 	corners []plane.Point // places from which a way round a corner can begin
 }
 
-func newGround(parts []plane.Polygon) *ground {
-	g := &ground{}
+func newGround(parts []plane.Polygon) *drivable {
+	g := &drivable{}
 	for _, p := range parts {
 		g.rings = append(g.rings, p.Rings()...)
 	}
@@ -30,7 +30,7 @@ func newGround(parts []plane.Polygon) *ground {
 	for _, r := range g.rings {
 		for i, a := range r {
 			b := r[(i+1)%len(r)]
-			g.edges, boxes = append(g.edges, edge{a, b}), append(boxes, plane.Ring{a, b}.Bounds())
+			g.edges, boxes = append(g.edges, segment{a, b}), append(boxes, plane.Ring{a, b}.Bounds())
 		}
 	}
 	g.boxes = near.NewBoxes(boxes)
@@ -51,7 +51,7 @@ const (
 
 // around returns the places beside the corners of a ring that point into the
 // ground: a shortest way bends at such corners only.
-func (g *ground) around(r plane.Ring) []plane.Point {
+func (g *drivable) around(r plane.Ring) []plane.Point {
 	if len(r) > 3 {
 		r = r.Thinned(plane.Distance(roughly))
 	}
@@ -103,7 +103,7 @@ func nearestOn(a, b, p plane.Point) [2]float64 {
 }
 
 // nearestEdge returns the place of the boundary nearest to p.
-func (g *ground) nearestEdge(p plane.Point) plane.Point {
+func (g *drivable) nearestEdge(p plane.Point) plane.Point {
 	at, best := p, math.Inf(1)
 	for _, r := range g.rings {
 		for i, a := range r {
@@ -117,14 +117,14 @@ func (g *ground) nearestEdge(p plane.Point) plane.Point {
 }
 
 // holds reports whether p lies on the ground or on its edge.
-func (g *ground) holds(p plane.Point) bool {
+func (g *drivable) holds(p plane.Point) bool {
 	return plane.EvenOdd(g.rings, p) ||
-		slices.ContainsFunc(g.edges, func(e edge) bool { return plane.OnSegment(e.a, e.b, p) })
+		slices.ContainsFunc(g.edges, func(e segment) bool { return plane.OnSegment(e.a, e.b, p) })
 }
 
 // sees reports whether the straight way from a to b stays on the ground. It
 // may touch the edge and run along it.
-func (g *ground) sees(a, b plane.Point) bool {
+func (g *drivable) sees(a, b plane.Point) bool {
 	if a == b {
 		return g.holds(a)
 	}
@@ -135,7 +135,7 @@ func (g *ground) sees(a, b plane.Point) bool {
 	touches := []float64{0, 1} // where the way meets the edge without crossing it
 	var along [][2]float64     // where it runs along it
 	clear := true
-	g.near(a, b, func(e edge) bool {
+	g.near(a, b, func(e segment) bool {
 		s1, s2 := plane.Side(a, b, e.a), plane.Side(a, b, e.b)
 		t1, t2 := plane.Side(e.a, e.b, a), plane.Side(e.a, e.b, b)
 		if s1*s2 < 0 && t1*t2 < 0 {
@@ -173,7 +173,7 @@ func (g *ground) sees(a, b plane.Point) bool {
 }
 
 // inside is holds for a place that need not be on the grid and lies on no edge.
-func (g *ground) inside(x, y float64) bool {
+func (g *drivable) inside(x, y float64) bool {
 	inside := false
 	for _, r := range g.rings {
 		for i, a := range r {
@@ -189,7 +189,7 @@ func (g *ground) inside(x, y float64) bool {
 
 // near calls f for the edges near the way from a to b until f returns false; for
 // some edges more than once. A long way is looked at in parts, whose boxes are small.
-func (g *ground) near(a, b plane.Point, f func(edge) bool) {
+func (g *drivable) near(a, b plane.Point, f func(segment) bool) {
 	const parts plane.Length = 8
 	for k := range parts {
 		at := func(k plane.Length) plane.Point { // to within a tick
@@ -206,7 +206,7 @@ func (g *ground) near(a, b plane.Point, f func(edge) bool) {
 }
 
 // corner returns the corner of the boundary nearest to p.
-func (g *ground) corner(p plane.Point) plane.Point {
+func (g *drivable) corner(p plane.Point) plane.Point {
 	at, best := p, plane.Distance(math.Inf(1))
 	for _, r := range g.rings {
 		for _, q := range r {

@@ -73,7 +73,7 @@ const leastOnGround = 0.75
 
 // onGround returns the longest part of a line that stays on the ground, and
 // the length lost; nil where that part is less than leastOnGround of it.
-func (g *ground) onGround(line []plane.Point) (on []plane.Point, lost plane.Distance) {
+func (g *drivable) onGround(line []plane.Point) (on []plane.Point, lost plane.Distance) {
 	all := lengthOf(line)
 	for from := 0; from < len(line); {
 		to := from + 1
@@ -95,7 +95,7 @@ func (g *ground) onGround(line []plane.Point) (on []plane.Point, lost plane.Dist
 	return on, all - length
 }
 
-func (g *ground) seesAll(line []plane.Point) bool {
+func (g *drivable) seesAll(line []plane.Point) bool {
 	for i := 1; i < len(line); i++ {
 		if !g.sees(line[i-1], line[i]) {
 			return false

@@ -105,7 +105,7 @@ func together(m *coverage.Map, skips []int) [][]int {
 
 // planned lays the runs over the skips of a group: over all of them as one
 // patch where that is no worse than one by one.
-func (g *ground) planned(m *coverage.Map, group []int, im *machine.Implement) []laid {
+func (g *drivable) planned(m *coverage.Map, group []int, im *machine.Implement) []laid {
 	whole := g.lays(m, group, im)
 	if len(group) == 1 {
 		return []laid{whole}

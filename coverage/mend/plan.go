@@ -38,7 +38,7 @@ type Plan struct {
 // A Stop is a way to a run, and the run.
 type Stop struct {
 	Leg Leg
-	Run Run
+	Run Lane
 }
 
 // A Leg is the way from where the machine stood to where a run begins.
@@ -136,7 +136,7 @@ func (p *Plan) Work() plane.Distance {
 // ways holds the travel between the ends of runs.
 type ways struct {
 	*travel
-	ground *ground
+	ground *drivable
 	runs   []course
 	start  plane.Point // where the machine stands, on the ground or off it
 	gate   plane.Point // where it comes onto the ground; start where it is on it
@@ -151,7 +151,7 @@ const gatePlace = 0
 func lineUpPlace(k int) int { return 1 + 2*k }
 func endPlace(k int) int    { return 2 + 2*k }
 
-func newWays(g *ground, start plane.Point, runs []course) *ways {
+func newWays(g *drivable, start plane.Point, runs []course) *ways {
 	w := &ways{ground: g, runs: runs, start: start, gate: start}
 	if !g.holds(start) {
 		w.gate = g.nearestEdge(start)
@@ -174,7 +174,7 @@ func newWays(g *ground, start plane.Point, runs []course) *ways {
 	return w
 }
 
-func (w *ways) run(k int) *Run { return &w.runs[k/2].ways[k%2] }
+func (w *ways) run(k int) *Lane { return &w.runs[k/2].ways[k%2] }
 
 // leg returns the way from the end of run from (2 × run + end; -1 for the
 // start) to where run to begins.
@@ -215,7 +215,7 @@ const straightAhead = 20 * math.Pi / 180
 
 // straightOn returns the way from the end of a run to a next one that goes on
 // in about its direction, so that the machine need not line up.
-func (w *ways) straightOn(from, to *Run) (Leg, bool) {
+func (w *ways) straightOn(from, to *Lane) (Leg, bool) {
 	var l Leg
 	end, begin := from.Line[len(from.Line)-1], to.Line[0]
 	l.Way = slices.Compact([]plane.Point{end, begin})

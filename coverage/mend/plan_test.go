@@ -42,7 +42,7 @@ func worth(m *coverage.Map) []int {
 }
 
 // sections writes the open sections of a run: "..##..".
-func sections(r *Run) string {
+func sections(r *Lane) string {
 	var b strings.Builder
 	for _, open := range r.Open {
 		b.WriteByte(".#"[map[bool]int{true: 1}[open]])
@@ -74,7 +74,7 @@ func skipsAt(m *coverage.Map, x ...float64) []int {
 
 // openOver returns the middle of a run's open sections, half-way along it, in
 // metres from the field's west side.
-func openOver(m *coverage.Map, r *Run) float64 {
+func openOver(m *coverage.Map, r *Lane) float64 {
 	first, last := r.Line[0], r.Line[len(r.Line)-1]
 	_, cos := unit(first, last)
 	middle := float64(r.OpenLeft) + float64(r.OpenWidth)/2
@@ -204,7 +204,7 @@ func TestRoundACornerOfTheBoundary(t *testing.T) {
 	assert.Zero(t, outOf(land, r.Line))
 	// Two sides of 100 m, 5 m inside of both, and the corner cut as much.
 	assert.InDelta(t, 190, r.Length.Metres(), 5)
-	assert.Greater(t, mended(shape, []*Run{r}, slack(&m.Machines[0].Implement)), 0.9)
+	assert.Greater(t, mended(shape, []*Lane{r}, slack(&m.Machines[0].Implement)), 0.9)
 }
 
 // Skips of a field that was worked round and round and up and down, with a
@@ -225,7 +225,7 @@ func TestPlanStaysOnTheGround(t *testing.T) {
 		skips = skips[from:min(len(skips), from+rapid.IntRange(1, 14).Draw(rt, "skips"))]
 		start := at(rapid.Float64Range(-150, 150).Draw(rt, "x"), rapid.Float64Range(-120, 120).Draw(rt, "y"))
 		p := New(m, Options{Skips: skips, All: true, Start: start, Radius: 6 * plane.Metre})
-		runs := map[int][]*Run{}
+		runs := map[int][]*Lane{}
 		for i := range p.Stops {
 			st := &p.Stops[i]
 			for _, i := range st.Run.Skips {
@@ -267,7 +267,7 @@ const leastMended = 0.75
 // mended returns the share of a skip that the open sections of some runs go
 // over, counted on a grid of points; a strip as wide as half the slack along
 // either side may be left.
-func mended(p plane.Polygon, runs []*Run, slack plane.Distance) float64 {
+func mended(p plane.Polygon, runs []*Lane, slack plane.Distance) float64 {
 	g := newGround([]plane.Polygon{p})
 	box := p.Shell.Bounds()
 	step := max(plane.Centimetre*5, plane.Length(math.Sqrt(float64(p.Area())/2/300)))
@@ -290,7 +290,7 @@ func mended(p plane.Polygon, runs []*Run, slack plane.Distance) float64 {
 
 // farFrom returns how far a place is outside the swath of a run's open
 // sections.
-func farFrom(r *Run, p plane.Point) plane.Distance {
+func farFrom(r *Lane, p plane.Point) plane.Distance {
 	least := math.Inf(1)
 	for i := 1; i < len(r.Line); i++ {
 		a, b := r.Line[i-1], r.Line[i]

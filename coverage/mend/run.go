@@ -11,8 +11,8 @@ import (
 	"lapwing/geo/plane"
 )
 
-// A Run is one drive over a skip, in the direction it is to be driven.
-type Run struct {
+// A Lane is one drive over a skip, in the direction it is to be driven.
+type Lane struct {
 	Skips     []int         // indices into Map.Skips, the largest first: more than one where only the headland's edge parts them
 	Lane, Of  int           // 1 of 2 where the skip is wider than the bar; 1 of 1 else
 	Line      []plane.Point // where the bar's centre goes, from the end to enter
@@ -30,7 +30,7 @@ type Run struct {
 }
 
 // A course is a run as it can be driven from either end.
-type course struct{ ways [2]Run }
+type course struct{ ways [2]Lane }
 
 // A strip is a skip, or one lane of a skip, as seen from a guide.
 type strip struct {
@@ -49,7 +49,7 @@ const missing = 4
 
 // lays lays the runs over a patch, by the line that needs the fewest of them,
 // and of those the one that works the least ground.
-func (g *ground) lays(m *coverage.Map, skips []int, im *machine.Implement) laid {
+func (g *drivable) lays(m *coverage.Map, skips []int, im *machine.Implement) laid {
 	out := laid{patch: patchOf(m, skips)}
 	for _, guide := range guides(m, &out.patch) {
 		g.try(&out, guide, im)
@@ -67,7 +67,7 @@ func (g *ground) lays(m *coverage.Map, skips []int, im *machine.Implement) laid 
 
 // try lays the runs over a patch along a guide, and keeps them if they are
 // better than what it has.
-func (g *ground) try(out *laid, guide *guide, im *machine.Implement) {
+func (g *drivable) try(out *laid, guide *guide, im *machine.Implement) {
 	lanes := lanesOf(guide, out.shells, im)
 	var found []course
 	cost := 0.0
@@ -104,7 +104,7 @@ func share(cs []course, skip plane.Area) {
 	}
 }
 
-func sweptBy(r *Run) plane.Area { return plane.Area(2 * float64(r.Length) * float64(r.OpenWidth)) } // half square ticks
+func sweptBy(r *Lane) plane.Area { return plane.Area(2 * float64(r.Length) * float64(r.OpenWidth)) } // half square ticks
 
 // guides lists the lines a run over a patch may follow, the simplest first: its
 // long axis, the direction of the pass it lies along, the passes beside it.
@@ -255,7 +255,7 @@ func (s *strip) reversed() strip {
 
 // course lays one run over a strip, as driven from either end. It fails where
 // the bar's centre would leave the ground.
-func (g *ground) course(s *strip, im *machine.Implement) (c course, ok bool) {
+func (g *drivable) course(s *strip, im *machine.Implement) (c course, ok bool) {
 	if c.ways[0], ok = g.lay(s, im); !ok {
 		return c, false
 	}
@@ -266,7 +266,7 @@ func (g *ground) course(s *strip, im *machine.Implement) (c course, ok bool) {
 
 // lay keeps the fewest sections open with which the bar's centre stays on the
 // ground; of those equally wide the ones with which most of the bar does.
-func (g *ground) lay(s *strip, im *machine.Implement) (best Run, ok bool) {
+func (g *drivable) lay(s *strip, im *machine.Implement) (best Lane, ok bool) {
 	least := math.Inf(1)
 	for _, c := range s.choices(im) {
 		if ok && c.width > best.OpenWidth+plane.Millimetre {
@@ -300,7 +300,7 @@ const (
 
 // sticksOut returns how much of the bar is off the ground along a line, from 0
 // to 1: of the edges of its sections, at some places.
-func (g *ground) sticksOut(line []plane.Point, im *machine.Implement) float64 {
+func (g *drivable) sticksOut(line []plane.Point, im *machine.Implement) float64 {
 	edges := []plane.Length{im.Sections[0].Left + nearly}
 	for _, s := range im.Sections {
 		edges = append(edges, s.Right-nearly)
@@ -324,9 +324,9 @@ func (g *ground) sticksOut(line []plane.Point, im *machine.Implement) float64 {
 	return out / max(1, all)
 }
 
-func (s *strip) run(line []plane.Point, lost plane.Distance, c choice, im *machine.Implement) Run {
+func (s *strip) run(line []plane.Point, lost plane.Distance, c choice, im *machine.Implement) Lane {
 	first, last := line[0], line[len(line)-1]
-	r := Run{
+	r := Lane{
 		Line: line, Length: lengthOf(line), Need: s.need(), Misses: plane.Area(2 * (s.misses + float64(lost)*float64(s.need()))),
 		Open: make([]bool, len(im.Sections)), OpenWidth: c.width, OpenLeft: im.Sections[c.first].Left,
 	}
@@ -345,7 +345,7 @@ func (s *strip) run(line []plane.Point, lost plane.Distance, c choice, im *machi
 
 // lineUp returns the place before a line where the machine comes in line with
 // it, so far off that the bar has followed; nearer where the ground ends.
-func (g *ground) lineUp(line []plane.Point, im *machine.Implement) plane.Point {
+func (g *drivable) lineUp(line []plane.Point, im *machine.Implement) plane.Point {
 	x, y := unit(line[0], line[1])
 	lead := float64(runUp)
 	if im.Towed {

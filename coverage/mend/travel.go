@@ -22,7 +22,7 @@ type travel struct {
 	reach  [][]plane.Distance // between places; infinite where one cannot be seen
 }
 
-func (g *ground) travel(asked []plane.Point) *travel {
+func (g *drivable) travel(asked []plane.Point) *travel {
 	t := g.seen(asked, g.corners)
 	if !t.joined() {
 		// Corners gone round with a wide berth may close a narrow gap.
@@ -42,7 +42,7 @@ func (g *ground) travel(asked []plane.Point) *travel {
 const mostCorners = 1500
 
 // seen makes the visibility graph of places and corners.
-func (g *ground) seen(asked, corners []plane.Point) *travel {
+func (g *drivable) seen(asked, corners []plane.Point) *travel {
 	t := &travel{places: append(slices.Clone(asked), corners...), asked: len(asked)}
 	n := len(t.places)
 	t.reach = make([][]plane.Distance, n)

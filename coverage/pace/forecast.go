@@ -36,7 +36,7 @@ const fewestCycles = 5
 // false where no log has times, or no new ground was worked.
 func Finish(m *coverage.Map) (Forecast, bool) {
 	clocks := Clocks(m)
-	f := Forecast{Left: m.Ground.Skip + m.Ground.Unlogged}
+	f := Forecast{Left: m.Totals.Skip + m.Totals.Unlogged}
 	for i := range clocks {
 		f.Now = max(f.Now, clocks[i].To)
 	}

@@ -23,24 +23,24 @@ import (
 //	Overlap = the sum of ByDepth from 2 up
 //	Swept = Covered + Excess + OverReachSwept
 type Layout struct {
-	Field       field.Field
-	Machines    []machine.Machine
-	Passes      []work.Pass // those with ground in the field, in the order they began
-	Elsewhere   int         // how many passes have none
-	Ways        []work.Way  // of the passes
-	PassGrounds []PassGround
-	Swaths      []sweep.Swath
-	Regions     []Region // by kind, then from the largest down
-	Totals      Totals
-	Headland    Headland
-	Crossings   Crossings
-	Measured    []plane.Polygon // the field as it was measured: parts united, holes out; its area is Totals.Field
+	Field     field.Field
+	Machines  []machine.Machine
+	Passes    []work.Pass // those with ground in the field, in the order they began
+	Elsewhere int         // how many passes have none
+	Ways      []work.Way  // of the passes
+	PassAreas []PassAreas
+	Swaths    []sweep.Swath
+	Regions   []Region // by kind, then from the largest down
+	Totals    Totals
+	Headland  Headland
+	Crossings Crossings
+	Measured  []plane.Polygon // the field as it was measured: parts united, holes out; its area is Totals.Field
 
 	classes []Region // what can be across an edge: a region without a shape
 }
 
-// A PassGround is what the swaths of one pass cover.
-type PassGround struct {
+// PassAreas are what the swaths of one pass cover.
+type PassAreas struct {
 	Swept   plane.Area // inside the field and out
 	New     plane.Area // inside, not covered by a visit that started earlier
 	Overlap plane.Area // inside, covered by an earlier visit too
@@ -77,13 +77,13 @@ func lay(field field.Field, machines []machine.Machine, ground sweep.Ground, opt
 		return nil, err
 	}
 	l := &Layout{Field: field, Machines: machines, Passes: here.Passes, Elsewhere: len(ground.Passes) - len(here.Passes),
-		PassGrounds: make([]PassGround, len(here.Passes)), Swaths: here.Swaths}
+		PassAreas: make([]PassAreas, len(here.Passes)), Swaths: here.Swaths}
 	l.Headland.Width = opt.HeadlandWidth(machine.Widest(machines))
 	if err := l.cut(here, budget); err != nil {
 		return nil, err
 	}
-	for i := range l.PassGrounds {
-		g := &l.PassGrounds[i]
+	for i := range l.PassAreas {
+		g := &l.PassAreas[i]
 		g.Headland = 2*g.InZone > g.Swept
 	}
 	return l, nil
@@ -216,7 +216,7 @@ func comparePoints(p, q plane.Point) int { return cmp.Or(cmp.Compare(p.X, q.X), 
 func (l *Layout) count(o *Overlay, area plane.Area) {
 	l.Totals.Add(o, area)
 	for _, s := range o.Swaths {
-		p := &l.PassGrounds[l.Swaths[s].Pass]
+		p := &l.PassAreas[l.Swaths[s].Pass]
 		p.Swept += area
 		if o.Inside && o.Headland {
 			p.InZone += area
@@ -240,7 +240,7 @@ func (l *Layout) count(o *Overlay, area plane.Area) {
 	// Swaths are in the order of their passes, so the first came first. A
 	// later visit of the same pass overlaps an earlier one of its own.
 	for i, s := range o.Swaths {
-		p := &l.PassGrounds[l.Swaths[s].Pass]
+		p := &l.PassAreas[l.Swaths[s].Pass]
 		if i == 0 {
 			p.New += area
 		} else {

@@ -60,19 +60,19 @@ func smooth(st []track.Station) []smoothed {
 		for to < len(st) && !st[to].Fresh && !st[to].Silent {
 			to++
 		}
-		smoothRun(st[from:to], out[from:to])
+		smoothUnbroken(st[from:to], out[from:to])
 		from = to
 	}
 	return out
 }
 
-// smoothRun is smooth for stations that continue from one another without a
+// smoothUnbroken is smooth for stations that continue from one another without a
 // silence.
 //
 // The sums over the window slide along with it: each station enters once and
 // leaves once. They are kept about a reference that moves up every so often,
 // so that no digits are lost to large numbers.
-func smoothRun(st []track.Station, out []smoothed) {
+func smoothUnbroken(st []track.Station, out []smoothed) {
 	n := len(st)
 	if n == 1 {
 		out[0] = smoothed{x: st[0].X, y: st[0].Y, tx: math.NaN(), ty: math.NaN()}

@@ -164,11 +164,11 @@ func nextEdge(before machine.State, b int, after machine.State, a int) (at plane
 	hasBefore, hasAfter = b < 2*len(before), a < 2*len(after)
 	switch {
 	case !hasBefore:
-		return after.Edge(a), false, true
+		return after.Bound(a), false, true
 	case !hasAfter:
-		return before.Edge(b), true, false
+		return before.Bound(b), true, false
 	}
-	p, q := before.Edge(b), after.Edge(a)
+	p, q := before.Bound(b), after.Bound(a)
 	return min(p, q), p <= q, q <= p
 }
 

@@ -18,16 +18,16 @@ import (
 const (
 	// topSpeed is above the speed of machines on roads and far below that of a
 	// spike at 10 Hz: TestSpikesWhereTheyHurt, TestSpikesAtSpeedsThatCanBeDriven.
-	topSpeed  = 20.0  // m/s
-	spikeSize = 3.0   // m; a shorter step is never a spike
-	spikeRun  = 5     // fixes that a spike may last: TestSpikesWhereTheyHurt
-	farJump   = 100.0 // m; in a log without times a shorter step is never a spike
+	topSpeed   = 20.0  // m/s
+	spikeSize  = 3.0   // m; a shorter step is never a spike
+	spikeFixes = 5     // fixes that a spike may last: TestSpikesWhereTheyHurt
+	farJump    = 100.0 // m; in a log without times a shorter step is never a spike
 
-	// A detour (see detour) has at most detourRun fixes. The way over them is more
+	// A detour (see detour) has at most detourFixes fixes. The way over them is more
 	// than detourTimes the way past them, and the first step to them more than
 	// detourStep times the one before and detourSlack. TestSpikes and
 	// TestSpikesAtSpeedsThatCanBeDriven hold all but detourSlack.
-	detourRun   = 2
+	detourFixes = 2
 	detourTimes = 3.0
 	detourStep  = 2.5
 	detourSlack = 1.0 // m
@@ -220,7 +220,7 @@ func (l *Log) cleanPlaces(places []place, note *noter) Path {
 			continue
 		}
 		back := -1
-		for j := i + 1; j < len(places) && j <= i+spikeRun; j++ {
+		for j := i + 1; j < len(places) && j <= i+spikeFixes; j++ {
 			if possible(last, &places[j]) {
 				back = j
 				break
@@ -316,7 +316,7 @@ func detour(kept, next []place) int {
 		return 0
 	}
 	gone := there
-	for n := 1; n <= detourRun && n < len(next) && !next[n].fresh; n++ {
+	for n := 1; n <= detourFixes && n < len(next) && !next[n].fresh; n++ {
 		back, way := dist(&next[n-1], &next[n]), dist(last, &next[n])
 		gone += back
 		if back > spikeSize && dist(last, &next[n-1]) > spikeSize && gone > detourTimes*way+spikeSize {

@@ -16,7 +16,7 @@ type Options struct {
 	Seed uint64 // the same seed gives the same answer
 	// Errors is the receiver's error of each machine; nil means that of the
 	// quality most of its fixes have.
-	Errors []Error
+	Errors []ReceiverError
 	// Steering says what the machine was steered by.
 	Steering Steering
 	// Groups say of each machine whether it carries a product whose waste is
@@ -57,10 +57,10 @@ type Interval struct {
 // A HowSure is how far the areas of a map may be off because its receivers
 // are.
 type HowSure struct {
-	Runs       int     // how often it was measured again
-	Asked      int     // how often it was to be
-	Errors     []Error // of each machine
-	ByReceiver bool    // whether the receiver was taken to have steered
+	Runs       int             // how often it was measured again
+	Asked      int             // how often it was to be
+	Errors     []ReceiverError // of each machine
+	ByReceiver bool            // whether the receiver was taken to have steered
 	Skip       Interval
 	Overlap    Interval
 	Excess     Interval
@@ -160,7 +160,7 @@ func Sure(m *coverage.Map, opt Options) *HowSure {
 	}
 	replay := NewReplay(m, knots, watch, opt.Groups)
 	still := replay.Run(nil)
-	runs := make([]Rerun, opt.Runs)
+	runs := make([]Trial, opt.Runs)
 	parallel.Each(opt.Runs, func(i int) {
 		r := rand.New(rand.NewPCG(opt.Seed, uint64(i)))
 		var e []place
@@ -207,20 +207,20 @@ func (n *nodes) back(e []place) []Move {
 
 // read turns the runs into intervals: what a run found, by how much it differs
 // from the run that moves nothing.
-func (h *HowSure) read(m *coverage.Map, opt Options, watch []int, still Rerun, runs []Rerun) {
-	interval := func(reaches reaches, measured plane.Area, of func(*Rerun) plane.Area) Interval {
+func (h *HowSure) read(m *coverage.Map, opt Options, watch []int, still Trial, runs []Trial) {
+	interval := func(reaches reaches, measured plane.Area, of func(*Trial) plane.Area) Interval {
 		values := make([]float64, len(runs))
 		for i := range runs {
 			values[i] = max(0, (measured + of(&runs[i]) - of(&still)).SquareMetres())
 		}
 		return intervalOf(values, reaches.of(h))
 	}
-	h.Skip = interval(bare, m.Ground.Skip-m.Ground.Remainder, func(r *Rerun) plane.Area { return r.Ground.Skip })
-	h.Overlap = interval(twice, m.Ground.Overlap, func(r *Rerun) plane.Area { return r.Ground.Overlap })
-	h.Excess = interval(twice, m.Ground.Excess, func(r *Rerun) plane.Area { return r.Ground.Excess })
-	h.OverReach = interval(outside, m.Ground.OverReach, func(r *Rerun) plane.Area { return r.Ground.OverReach })
+	h.Skip = interval(bare, m.Totals.Skip-m.Totals.Remainder, func(r *Trial) plane.Area { return r.Ground.Skip })
+	h.Overlap = interval(twice, m.Totals.Overlap, func(r *Trial) plane.Area { return r.Ground.Overlap })
+	h.Excess = interval(twice, m.Totals.Excess, func(r *Trial) plane.Area { return r.Ground.Excess })
+	h.OverReach = interval(outside, m.Totals.OverReach, func(r *Trial) plane.Area { return r.Ground.OverReach })
 	for g := range opt.Groups {
-		h.Wasted = append(h.Wasted, interval(bare, still.Wasted[g], func(r *Rerun) plane.Area { return r.Wasted[g] }))
+		h.Wasted = append(h.Wasted, interval(bare, still.Wasted[g], func(r *Trial) plane.Area { return r.Wasted[g] }))
 	}
 	for k := range watch {
 		stays := 0.0

@@ -42,7 +42,7 @@ import (
 // likelihood of y in it, by Bayes' rule with equal priors.
 type lapFit struct {
 	nodes  *nodes
-	errors []Error
+	errors []ReceiverError
 	seen   []seenLap
 	y      []float64
 	cells  []cell
@@ -115,7 +115,7 @@ const (
 )
 
 // fitLaps looks at the laps of a map.
-func fitLaps(m *coverage.Map, n *nodes, errors []Error) *lapFit {
+func fitLaps(m *coverage.Map, n *nodes, errors []ReceiverError) *lapFit {
 	f := &lapFit{nodes: n, errors: errors}
 	f.see(m)
 	f.dropBlunders()

@@ -42,7 +42,7 @@ type prior struct {
 }
 
 // nodesOf places the nodes of a map's passes.
-func nodesOf(m *coverage.Map, errors []Error) *nodes {
+func nodesOf(m *coverage.Map, errors []ReceiverError) *nodes {
 	n := &nodes{passes: make([]passNodes, len(m.Passes))}
 	times := clockOf(m)
 	worked := 0.0
@@ -84,7 +84,7 @@ func nodesOf(m *coverage.Map, errors []Error) *nodes {
 
 // together is the covariance of the errors at two nodes, on one axis. Errors
 // of two machines have nothing to do with each other.
-func (n *nodes) together(errors []Error, i, j int) float64 {
+func (n *nodes) together(errors []ReceiverError, i, j int) float64 {
 	if n.machine[i] != n.machine[j] {
 		return 0
 	}

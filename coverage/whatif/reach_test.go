@@ -12,18 +12,18 @@ import (
 // qualities have their own, between them nothing leaps, and where the receiver
 // steered the error itself is drawn.
 func TestReach(t *testing.T) {
-	of := func(r reaches, errors ...Error) reach { return r.of(&HowSure{Errors: errors}) }
+	of := func(r reaches, errors ...ReceiverError) reach { return r.of(&HowSure{Errors: errors}) }
 	fixed, single := ErrorOf(geo.Fixed), ErrorOf(geo.Single)
 	for _, r := range []reaches{bare, twice} {
 		assert.Equal(t, r[0], of(r), "no machine")
 		assert.Equal(t, r[0], of(r, fixed))
 		assert.Equal(t, r[2], of(r, single))
 		assert.Equal(t, r[2], of(r, fixed, single, fixed))
-		assert.Equal(t, r[2], of(r, Error{ShortTerm: 3}), "farther off than any that was tried")
-		assert.Equal(t, steered, r.of(&HowSure{Errors: []Error{single}, ByReceiver: true}))
+		assert.Equal(t, r[2], of(r, ReceiverError{ShortTerm: 3}), "farther off than any that was tried")
+		assert.Equal(t, steered, r.of(&HowSure{Errors: []ReceiverError{single}, ByReceiver: true}))
 		last := r[0]
 		for e := 0.01; e < 0.5; e *= 1.02 {
-			now := of(r, Error{ShortTerm: e})
+			now := of(r, ReceiverError{ShortTerm: e})
 			assert.Less(t, now.low, now.middle, "at %v m", e)
 			assert.Less(t, now.middle, now.high, "at %v m", e)
 			for _, step := range []float64{now.low - last.low, now.middle - last.middle, now.high - last.high} {

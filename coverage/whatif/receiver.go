@@ -7,12 +7,12 @@ import (
 	"lapwing/geo"
 )
 
-// An Error is how far off a receiver's places are: standard deviations in
+// An ReceiverError is how far off a receiver's places are: standard deviations in
 // metres, east and as much north.
 //
 // ISO 12188 tells the two apart by time: what two passes within 15 minutes of
 // each other differ by is the pass-to-pass error, and leaves the drift out.
-type Error struct {
+type ReceiverError struct {
 	ShortTerm float64 // forgotten within minutes: what two neighbouring passes differ by is √2 of it
 	Drift     float64 // wanders over hours, and moves neighbours alike
 }
@@ -42,31 +42,31 @@ const (
 // corrections off by 0.55 m on average (Catania et al., Agronomy 10(7):924,
 // 2020). The figures below are those, rounded up; float and all drifts are judgement.
 // A log that does not say is taken for one with differential corrections.
-func ErrorOf(q geo.Quality) Error {
+func ErrorOf(q geo.Quality) ReceiverError {
 	switch q {
 	case geo.Fixed:
-		return Error{ShortTerm: 0.02, Drift: 0.01}
+		return ReceiverError{ShortTerm: 0.02, Drift: 0.01}
 	case geo.Float, geo.PPS:
-		return Error{ShortTerm: 0.08, Drift: 0.2}
+		return ReceiverError{ShortTerm: 0.08, Drift: 0.2}
 	case geo.Single, geo.Estimated, geo.Manual:
-		return Error{ShortTerm: 0.3, Drift: 1}
+		return ReceiverError{ShortTerm: 0.3, Drift: 1}
 	case geo.Simulated:
-		return Error{}
+		return ReceiverError{}
 	}
-	return Error{ShortTerm: 0.1, Drift: 0.4}
+	return ReceiverError{ShortTerm: 0.1, Drift: 0.4}
 }
 
 // QualityOf returns the quality that most fixes of a machine of a map have.
 func QualityOf(m *coverage.Map, machine int) geo.Quality {
-	if machine >= len(m.Logs) {
+	if machine >= len(m.Records) {
 		return geo.QualityUnknown
 	}
-	return m.Logs[machine].Quality()
+	return m.Records[machine].Quality()
 }
 
 // together returns the covariances, in m², of the two parts of the errors at
 // two times so many seconds apart, on one axis.
-func (e Error) together(seconds float64) (short, drift float64) {
+func (e ReceiverError) together(seconds float64) (short, drift float64) {
 	return e.ShortTerm * e.ShortTerm * correlation(seconds, shortMemory), e.Drift * e.Drift * correlation(seconds, driftMemory)
 }
 

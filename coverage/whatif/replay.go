@@ -121,8 +121,8 @@ func (r *Replay) besides(ways []work.Way, p *cause.Skip) []besideSkip {
 	return out
 }
 
-// A Rerun is what one run found.
-type Rerun struct {
+// A Trial is what one run found.
+type Trial struct {
 	Ground region.Totals
 	Wasted []plane.Area // of each group: swept less covered by its machines
 	Left   []float64    // of each watched skip, the share that is still bare
@@ -146,7 +146,7 @@ func (m Move) at(k knotShare) (east, north plane.Distance) {
 }
 
 // Run measures the ground with each pass moved; nil for none.
-func (r *Replay) Run(moves []Move) Rerun {
+func (r *Replay) Run(moves []Move) Trial {
 	if moves == nil {
 		moves = make([]Move, len(r.passes))
 	}
@@ -161,7 +161,7 @@ func (r *Replay) Run(moves []Move) Rerun {
 	for i := range r.watched {
 		layers = append(layers, r.watched[i].moved(moves))
 	}
-	out := Rerun{Wasted: make([]plane.Area, len(r.groups)), Left: make([]float64, len(r.watched))}
+	out := Trial{Wasted: make([]plane.Area, len(r.groups)), Left: make([]float64, len(r.watched))}
 	var o region.Overlay
 	for _, c := range arrange.Areas(layers) {
 		under, skips := c.Under, c.Under

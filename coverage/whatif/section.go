@@ -11,10 +11,10 @@ import (
 	"lapwing/geo/plane"
 )
 
-// A SectionRun is the field driven again just as it was, by bars in so many
+// A SectionTrial is the field driven again just as it was, by bars in so many
 // equal sections that shut by themselves: each works only where some of the
 // ground under it is in the field and not covered yet.
-type SectionRun struct {
+type SectionTrial struct {
 	Sections int
 	Swept    []float64 // by machine, m²
 	Wasted   []float64 // by machine, m²: swept less the new ground in the field
@@ -40,11 +40,11 @@ const finestSection = 0.25
 //	   a        b
 //
 // Where the bar was lifted it stays lifted: the runs never add ground.
-func Sections(m *coverage.Map, with Switching) []SectionRun {
+func Sections(m *coverage.Map, with Switching) []SectionTrial {
 	ground := NewGround(m)
-	runs := make([]SectionRun, 0, 8)
+	runs := make([]SectionTrial, 0, 8)
 	for _, n := range sectionCounts(m) {
-		runs = append(runs, SectionRun{Sections: n, Swept: make([]float64, len(m.Machines)), Wasted: make([]float64, len(m.Machines))})
+		runs = append(runs, SectionTrial{Sections: n, Swept: make([]float64, len(m.Machines)), Wasted: make([]float64, len(m.Machines))})
 	}
 	fresh := make([]float64, len(m.Machines))
 	swept := make([][]float64, len(m.Swaths)) // of each swath, by run
@@ -91,7 +91,7 @@ func sectionCounts(m *coverage.Map) []int {
 
 // sectionsOver returns what the sections of each run sweep over one swath, in
 // square metres.
-func sectionsOver(m *coverage.Map, swath int, rings [][]Seen, runs []SectionRun, with Switching) []float64 {
+func sectionsOver(m *coverage.Map, swath int, rings [][]Offset, runs []SectionTrial, with Switching) []float64 {
 	sw := &m.Swaths[swath]
 	p := &m.Passes[sw.Pass]
 	width := plane.Distance(m.Machines[p.Machine].Implement.Width)
@@ -124,7 +124,7 @@ type scan [][]work.Stretch
 // the ground itself runs.
 const hair = plane.Distance(plane.Centimetre)
 
-func newScan(width plane.Distance, parts int, rings [][]Seen) scan {
+func newScan(width plane.Distance, parts int, rings [][]Offset) scan {
 	at := make([]plane.Distance, parts+1)
 	for k := range at {
 		at[k] = max(-width/2+hair, min(width*(plane.Distance(k)/plane.Distance(parts)-0.5), width/2-hair))

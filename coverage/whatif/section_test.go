@@ -59,7 +59,7 @@ func TestSectionsAtAngle(t *testing.T) {
 		whole := w * w / (2 * math.Tan(theta))
 		runs := whatif.Sections(m, whatif.Switching{})
 		require.Equal(t, []int{1, 2, 4, 8, 16, 32, 64}, sectionsOf(runs))
-		assert.InEpsilon(t, whole, m.Ground.Excess.SquareMetres(), 0.01, "as driven, %v degrees", degrees)
+		assert.InEpsilon(t, whole, m.Totals.Excess.SquareMetres(), 0.01, "as driven, %v degrees", degrees)
 		for _, r := range runs {
 			// A hair of 1 cm at either end of the bar, and the grid.
 			assert.InDelta(t, whole/float64(r.Sections), r.Wasted[0], 0.004*whole, "%d sections at %v degrees", r.Sections, degrees)
@@ -67,7 +67,7 @@ func TestSectionsAtAngle(t *testing.T) {
 	}
 }
 
-func sectionsOf(runs []whatif.SectionRun) []int {
+func sectionsOf(runs []whatif.SectionTrial) []int {
 	var out []int
 	for _, r := range runs {
 		out = append(out, r.Sections)
@@ -96,7 +96,7 @@ func TestSectionsRound(t *testing.T) {
 	s.Drive(covertest.Rig{Name: "drill", Implement: im, Path: covertest.NewPath(5).HoleRound(pond, 3), Speed: 2, Rate: 5})
 	m := laid(t, s, s.Passes())
 	for _, r := range whatif.Sections(m, whatif.Switching{}) {
-		assert.InEpsilon(t, m.Ground.Covered.SquareMetres(), r.Swept[0], 0.01, "%d sections", r.Sections)
+		assert.InEpsilon(t, m.Totals.Covered.SquareMetres(), r.Swept[0], 0.01, "%d sections", r.Sections)
 	}
 }
 
@@ -121,9 +121,9 @@ func TestSectionsTrend(t *testing.T) {
 		for k := 1; k < len(runs); k++ {
 			assert.LessOrEqual(t, runs[k].Wasted[0], runs[k-1].Wasted[0]+0.01)
 		}
-		saved := (runs[0].Wasted[0] - runs[3].Wasted[0]) / m.Ground.Field.SquareMetres()
+		saved := (runs[0].Wasted[0] - runs[3].Wasted[0]) / m.Totals.Field.SquareMetres()
 		assert.Greater(t, saved, before, "half a side %v m", half)
 		before = saved
-		t.Logf("perimeter to area %.3f per m: 8 sections save %.1f %%", m.Field.Perimeter().Metres()/m.Ground.Field.SquareMetres(), 100*saved)
+		t.Logf("perimeter to area %.3f per m: 8 sections save %.1f %%", m.Field.Perimeter().Metres()/m.Totals.Field.SquareMetres(), 100*saved)
 	}
 }

@@ -23,7 +23,7 @@ import (
 // A truth is a small field as it was really driven, and what a receiver with
 // an error made of it.
 type truth struct {
-	error       whatif.Error
+	error       whatif.ReceiverError
 	byReceiver  bool
 	real, shown *coverage.Map
 }
@@ -123,7 +123,7 @@ type noise struct {
 	north []float64
 }
 
-func newNoise(r *rand.Rand, e whatif.Error, passes []work.Pass) noise {
+func newNoise(r *rand.Rand, e whatif.ReceiverError, passes []work.Pass) noise {
 	begin, end := passes[0].Start, passes[len(passes)-1].End
 	n := int(end.Sub(begin).Seconds()) + 3
 	return noise{begin, wandering(r, e, n), wandering(r, e, n)}
@@ -131,7 +131,7 @@ func newNoise(r *rand.Rand, e whatif.Error, passes []work.Pass) noise {
 
 // wandering is one axis of an error, second by second: a short-term part that
 // is forgotten over a minute, and a drift over two hours.
-func wandering(r *rand.Rand, e whatif.Error, n int) []float64 {
+func wandering(r *rand.Rand, e whatif.ReceiverError, n int) []float64 {
 	short, drift := spring(r, e.ShortTerm, 60, 0.5, n), spring(r, e.Drift, 7200, 1, n)
 	for i := range short {
 		short[i] += drift[i]
@@ -179,10 +179,10 @@ var quantities = []struct {
 	of   func(*coverage.Map) plane.Area
 	in   func(*whatif.HowSure) whatif.Interval
 }{
-	{"skip", func(m *coverage.Map) plane.Area { return m.Ground.Skip - m.Ground.Remainder }, func(h *whatif.HowSure) whatif.Interval { return h.Skip }},
-	{"overlap", func(m *coverage.Map) plane.Area { return m.Ground.Overlap }, func(h *whatif.HowSure) whatif.Interval { return h.Overlap }},
-	{"excess", func(m *coverage.Map) plane.Area { return m.Ground.Excess }, func(h *whatif.HowSure) whatif.Interval { return h.Excess }},
-	{"waste", func(m *coverage.Map) plane.Area { return m.Ground.Swept - m.Ground.Covered }, func(h *whatif.HowSure) whatif.Interval { return h.Wasted[0] }},
+	{"skip", func(m *coverage.Map) plane.Area { return m.Totals.Skip - m.Totals.Remainder }, func(h *whatif.HowSure) whatif.Interval { return h.Skip }},
+	{"overlap", func(m *coverage.Map) plane.Area { return m.Totals.Overlap }, func(h *whatif.HowSure) whatif.Interval { return h.Overlap }},
+	{"excess", func(m *coverage.Map) plane.Area { return m.Totals.Excess }, func(h *whatif.HowSure) whatif.Interval { return h.Excess }},
+	{"waste", func(m *coverage.Map) plane.Area { return m.Totals.Swept - m.Totals.Covered }, func(h *whatif.HowSure) whatif.Interval { return h.Wasted[0] }},
 }
 
 // A tally counts how often intervals hold, too low a one and too high a one.
@@ -199,7 +199,7 @@ func hold(tb testing.TB, from, n uint64, byReceiver bool) (all []tally, each [][
 	}
 	for seed := from; seed < from+n; seed++ {
 		f := newTruth(tb, seed, byReceiver)
-		opt := whatif.Options{Seed: seed, Errors: []whatif.Error{f.error}, Groups: [][]bool{{true}}}
+		opt := whatif.Options{Seed: seed, Errors: []whatif.ReceiverError{f.error}, Groups: [][]bool{{true}}}
 		if byReceiver {
 			opt.Steering = whatif.ByReceiver
 		} else {
@@ -292,8 +292,8 @@ func TestRepeatable(t *testing.T) {
 // Without an error there is nothing to be unsure of.
 func TestNoError(t *testing.T) {
 	f := newTruth(t, 2, false)
-	h := whatif.Sure(f.shown, whatif.Options{Runs: 20, Errors: []whatif.Error{{}}, Steering: whatif.Otherwise})
-	g := f.shown.Ground
+	h := whatif.Sure(f.shown, whatif.Options{Runs: 20, Errors: []whatif.ReceiverError{{}}, Steering: whatif.Otherwise})
+	g := f.shown.Totals
 	assert.InDelta(t, (g.Skip - g.Remainder).SquareMetres(), h.Skip.Middle, 0.5)
 	assert.InDelta(t, h.Skip.High, h.Skip.Low, 0.5)
 	assert.InDelta(t, g.Overlap.SquareMetres(), h.Overlap.Middle, 0.5)

@@ -32,17 +32,17 @@ type moment struct {
 	open  bool // some of the bar works
 }
 
-// A sight is the stance of the bar at one time.
-type sight struct {
+// A timedStance is the stance of the bar at one time.
+type timedStance struct {
 	at     geo.Instant
 	stance *stance.Stance
 	silent bool // the log is silent between the sight before and this one
 }
 
-// runDelayed is run for an implement with a ground delay. The states of the
+// delayedPasses is passesOf for an implement with a ground delay. The states of the
 // passes it makes are its own: parts of the bar that were switched together
 // may reach the ground one after another.
-func (s *splitter) runDelayed(working []bool, im *machine.Implement, states []machine.State) {
+func (s *splitter) delayedPasses(working []bool, im *machine.Implement, states []machine.State) {
 	g := newGrounding(im, states)
 	at := s.stepOf()
 	from := len(s.passes)
@@ -87,21 +87,21 @@ func (s *splitter) parted(working []bool, at []int32, k int) bool {
 
 // sights returns the stances from one step to another with their times; a
 // machine that stands has two at its place.
-func (s *splitter) sights(from, to int) []sight {
-	out := make([]sight, 0, to-from+1)
+func (s *splitter) sights(from, to int) []timedStance {
+	out := make([]timedStance, 0, to-from+1)
 	for j := from; j <= to; j++ {
 		p := &s.steps[j]
 		st := &s.Stations[p.Station]
 		if p.Share > 0 {
 			if next := &s.Stations[p.Station+1]; !next.Silent {
 				t0, t1 := s.time(int(st.End)-1), s.time(int(next.First))
-				out = append(out, sight{at: t0 + geo.Instant(float64(t1-t0)*float64(p.Share)), stance: &p.Stance})
+				out = append(out, timedStance{at: t0 + geo.Instant(float64(t1-t0)*float64(p.Share)), stance: &p.Stance})
 			}
 			continue
 		}
-		out = append(out, sight{at: s.time(int(st.First)), stance: &p.Stance, silent: st.Silent && j > from})
+		out = append(out, timedStance{at: s.time(int(st.First)), stance: &p.Stance, silent: st.Silent && j > from})
 		if st.End-st.First > 1 {
-			out = append(out, sight{at: s.time(int(st.End) - 1), stance: &p.Stance})
+			out = append(out, timedStance{at: s.time(int(st.End) - 1), stance: &p.Stance})
 		}
 	}
 	return out
@@ -117,7 +117,7 @@ func (s *splitter) time(i int) geo.Instant {
 }
 
 // follow goes along the sights and makes a pass wherever the ground is worked.
-func (s *splitter) follow(sights []sight, moments []moment) {
+func (s *splitter) follow(sights []timedStance, moments []moment) {
 	next := 0
 	state := machine.StateID(0)
 	take := func(at geo.Instant, where *stance.Stance, silent bool) {
@@ -152,7 +152,7 @@ func (s *splitter) follow(sights []sight, moments []moment) {
 }
 
 // amid returns the stance at a time between two sights.
-func amid(a, b *sight, at geo.Instant) stance.Stance {
+func amid(a, b *timedStance, at geo.Instant) stance.Stance {
 	t := float64(at-a.at) / float64(b.at-a.at)
 	p, q := a.stance, b.stance
 	return stance.Stance{
@@ -161,9 +161,9 @@ func amid(a, b *sight, at geo.Instant) stance.Stance {
 	}
 }
 
-// A grounding turns the times of switches into the times at which the ground is
+// A delayer turns the times of switches into the times at which the ground is
 // worked. Its parts of the bar are the largest that are only switched as a whole.
-type grounding struct {
+type delayer struct {
 	on, off geo.Instant
 	parts   []machine.Section
 	works   [][]bool        // by state of the log: the parts it opens
@@ -173,8 +173,8 @@ type grounding struct {
 	late    bool // this has happened in the stretch at hand
 }
 
-func newGrounding(im *machine.Implement, states []machine.State) *grounding {
-	g := &grounding{on: geo.Instant(im.OnDelay), off: geo.Instant(im.OffDelay), ids: map[string]machine.StateID{}}
+func newGrounding(im *machine.Implement, states []machine.State) *delayer {
+	g := &delayer{on: geo.Instant(im.OnDelay), off: geo.Instant(im.OffDelay), ids: map[string]machine.StateID{}}
 	if g.states = slices.Clone(states); len(states) == 0 {
 		g.states = []machine.State{nil}
 	}
@@ -225,7 +225,7 @@ type turning struct {
 
 // moments returns the states in which the ground is worked from the first fix up
 // to end, with their times.
-func (g *grounding) moments(s *splitter, working []bool, first, end int) []moment {
+func (g *delayer) moments(s *splitter, working []bool, first, end int) []moment {
 	var turns []turning
 	since := make([]geo.Instant, len(g.parts))
 	open := make([]bool, len(g.parts))
@@ -267,7 +267,7 @@ func (g *grounding) moments(s *splitter, working []bool, first, end int) []momen
 }
 
 // join merges the turnings of all parts into moments, in order of time.
-func (g *grounding) join(turns []turning) []moment {
+func (g *delayer) join(turns []turning) []moment {
 	slices.SortFunc(turns, func(a, b turning) int { return cmp.Compare(a.at, b.at) })
 	var out []moment
 	count := make([]int, len(g.parts)) // a late shutting may outlast the next opening
@@ -288,7 +288,7 @@ func (g *grounding) join(turns []turning) []moment {
 }
 
 // stateOf returns the state in which some parts work, making it if need be.
-func (g *grounding) stateOf(works []bool) machine.StateID {
+func (g *delayer) stateOf(works []bool) machine.StateID {
 	key := keyOf(works)
 	if id, known := g.ids[key]; known || len(g.states) > math.MaxUint16 {
 		return id

@@ -18,10 +18,10 @@ import (
 // from how it moved and from the ground:
 //
 //   - A log that falls silent in nearly all turns records only work.
-//   - The way of any other log is cut into runs at the turns. Where the machine
+//   - The way of any other log is cut into legs at the turns. Where the machine
 //     turns hard, or drives faster than any work, the bar does not work.
-//   - Runs along the boundary come first, as crews work a field, then the rest
-//     in order of time, and short ones last. A stretch of a run is work if it wins
+//   - Legs along the boundary come first, as crews work a field, then the rest
+//     in order of time, and short ones last. A stretch of a leg is work if it wins
 //     more new ground of the field than it crosses of worked ground or of ground
 //     outside the field. So a bar is lifted where it comes onto the headland, and
 //     lowered where it leaves it:
@@ -32,17 +32,17 @@ import (
 //   - Finally, spells whose new ground was mostly worked again by later passes are
 //     reclassified as travel.
 //
-// A run over no new ground is travel. Ground worked again on purpose looks the
+// A leg over no new ground is travel. Ground worked again on purpose looks the
 // same, and is counted as doubtful.
 
 // What working looks like on the ground, in figures: judgement, no source.
-// TestInferredOtherWork holds leastWon and shortRun; no test was found to hold
+// TestInferredOtherWork holds leastWon and shortLeg; no test was found to hold
 // another closely.
 const (
 	leastNew    = 0.25    // m of the bar over new ground, at least: the last pass of a field often wins little
 	leastInBend = 0.3     // of the bar's width over new ground, at least, in a bend: there an end of it swings out
 	leastWon    = 1.0 / 3 // working widths of new ground, for a stretch to be work
-	shortRun    = 4.0     // working widths: a shorter run may be part of a turn, and comes last
+	shortLeg    = 4.0     // working widths: a shorter leg may be part of a turn, and comes last
 	longRunIn   = 2.0     // working widths that a bar runs at most before it is lowered
 	ownLeast    = 0.3     // share of a spell's new ground that no other pass works, at least, for it to be work
 	longTravel  = 3.0     // working widths over worked ground, straight on, that may be work again
@@ -73,10 +73,10 @@ type inferrer struct {
 	headland *raster.Bitmap   // along the boundary, by any machine
 }
 
-// inferWork works out when the machines of lookouts were working. logged are
-// the passes of tracks that say so. [Split] calls it once, for all lookouts
+// inferWork works out when the machines of unclear were working. logged are
+// the passes of tracks that say so. [Split] calls it once, for all unclear
 // together, since the ground that one machine worked is not new to another.
-func inferWork(field *field.Field, machines []machine.Machine, lookouts []*lookout, logged []Pass, opt *field.Options) {
+func inferWork(field *field.Field, machines []machine.Machine, unclear []*unstated, logged []Pass, opt *field.Options) {
 	in := inferrer{machines: machines, bounded: len(field.Boundary) > 0}
 	var edges []near.Edge
 	for _, p := range field.Boundary {
@@ -88,39 +88,39 @@ func inferWork(field *field.Field, machines []machine.Machine, lookouts []*looko
 		}
 	}
 	in.edges = near.New(edges)
-	var runs []run
-	for _, l := range lookouts {
-		runs = append(runs, l.look()...)
+	var legs []leg
+	for _, l := range unclear {
+		legs = append(legs, l.look()...)
 	}
-	around := whereabouts(machines, runs, logged)
+	around := whereabouts(machines, legs, logged)
 	deep := opt.HeadlandWidth(machine.Widest(machines))
-	in.fineness(lookouts, runs, logged, around, deep)
+	in.fineness(unclear, legs, logged, around, deep)
 	in.inside, in.zone = raster.Within(around, in.grain), raster.Within(around, in.grain)
 	in.inside.Fill(in.rings)
 	for _, r := range in.rings {
 		in.zone.Fill(plane.Within(r, deep))
 	}
-	for i := range runs {
-		r := &runs[i]
-		r.headland = in.along(len(r.watches), func(k int) plane.Point { return r.watches[k].bar().At })
+	for i := range legs {
+		r := &legs[i]
+		r.headland = in.along(len(r.samples), func(k int) plane.Point { return r.samples[k].bar().At })
 		switch way := r.way() / r.by.im.Width.Metres(); {
-		case way < shortRun:
+		case way < shortLeg:
 			r.rank = 2
 		case !r.headland:
 			r.rank = 1
 		}
 	}
-	slices.SortStableFunc(runs, func(a, b run) int {
+	slices.SortStableFunc(legs, func(a, b leg) int {
 		return cmp.Or(
 			cmp.Compare(a.rank, b.rank),
-			cmp.Compare(a.watches[0].at, b.watches[0].at),
+			cmp.Compare(a.samples[0].at, b.samples[0].at),
 			cmp.Compare(machines[a.by.pass.Machine].Name, machines[b.by.pass.Machine].Name))
 	})
-	in.takeAll(lookouts, runs, logged)
-	if in.crossings(lookouts) {
-		in.takeAll(lookouts, runs, logged)
+	in.takeAll(unclear, legs, logged)
+	if in.crossings(unclear) {
+		in.takeAll(unclear, legs, logged)
 	}
-	for _, l := range lookouts {
+	for _, l := range unclear {
 		for i := range l.spells {
 			in.trim(&l.spells[i])
 		}
@@ -141,16 +141,16 @@ const (
 
 // fineness chooses the grain of the bitmaps and the spacing of looks along a bar:
 // the usual ones, unless they cost too much for so many fixes.
-func (in *inferrer) fineness(lookouts []*lookout, runs []run, logged []Pass, around plane.Box, deep plane.Length) {
+func (in *inferrer) fineness(unclear []*unstated, legs []leg, logged []Pass, around plane.Box, deep plane.Length) {
 	fixes, swept, looks := 0, 0.0, 0.0
-	for _, l := range lookouts {
+	for _, l := range unclear {
 		fixes += len(l.Fixes)
 	}
-	for i := range runs {
-		r := &runs[i]
+	for i := range legs {
+		r := &legs[i]
 		width := r.by.im.Width
 		swept += r.way() * float64(plane.Metre) * float64(width)
-		looks += float64(len(r.watches)) * float64(width/usuallyEvery)
+		looks += float64(len(r.samples)) * float64(width/usuallyEvery)
 	}
 	for i := range logged {
 		p := &logged[i]
@@ -172,14 +172,14 @@ func (in *inferrer) fineness(lookouts []*lookout, runs []run, logged []Pass, aro
 	in.every = usuallyEvery * plane.Length(max(1, math.Ceil(looks/(mostLooks+looksPerFix*float64(fixes)))))
 }
 
-// whereabouts returns a box around all that the bars come over on the runs and
+// whereabouts returns a box around all that the bars come over on the legs and
 // in the passes: a boundary may reach much farther.
-func whereabouts(machines []machine.Machine, runs []run, passes []Pass) plane.Box {
+func whereabouts(machines []machine.Machine, legs []leg, passes []Pass) plane.Box {
 	width := machine.Widest(machines)
 	box, by := plane.Empty(), plane.Point{X: width, Y: width}
-	for i := range runs {
-		for k := range runs[i].watches {
-			at := runs[i].watches[k].bar().At
+	for i := range legs {
+		for k := range legs[i].samples {
+			at := legs[i].samples[k].bar().At
 			box = box.Add(at.Add(by)).Add(at.Sub(by))
 		}
 	}
@@ -191,9 +191,9 @@ func whereabouts(machines []machine.Machine, runs []run, passes []Pass) plane.Bo
 	return box
 }
 
-// takeAll finds what is work in the runs, in their order, on ground that only
+// takeAll finds what is work in the legs, in their order, on ground that only
 // the logged passes have worked.
-func (in *inferrer) takeAll(lookouts []*lookout, runs []run, logged []Pass) {
+func (in *inferrer) takeAll(unclear []*unstated, legs []leg, logged []Pass) {
 	in.own, in.headland = nil, raster.New(in.grain)
 	for range in.machines {
 		in.own = append(in.own, raster.New(in.grain))
@@ -202,20 +202,20 @@ func (in *inferrer) takeAll(lookouts []*lookout, runs []run, logged []Pass) {
 		p := &logged[i]
 		in.mark(p.Machine, p.Poses, in.along(len(p.Poses), func(k int) plane.Point { return p.Poses[k].Bar }))
 	}
-	for _, l := range lookouts {
+	for _, l := range unclear {
 		l.spells, l.doubt, l.over = nil, 0, 0
 	}
-	for i := range runs {
-		in.take(&runs[i])
+	for i := range legs {
+		in.take(&legs[i])
 	}
 }
 
 // crossings reclassifies a spell as travel if other passes worked nearly all of
 // its ground again. A bar that was lifted once is likelier than bars that were left
 // down every time they crossed it. It reports whether it found such a spell.
-func (in *inferrer) crossings(lookouts []*lookout) bool {
+func (in *inferrer) crossings(unclear []*unstated) bool {
 	found := false
-	for _, l := range lookouts {
+	for _, l := range unclear {
 		if l.onlyWork {
 			continue
 		}
@@ -225,7 +225,7 @@ func (in *inferrer) crossings(lookouts []*lookout) bool {
 			s := &l.spells[i]
 			way, alone := 0.0, 0.0
 			for k := s.begin; k <= s.end; k++ {
-				if w := &s.run.watches[k]; s.won[k-s.begin] {
+				if w := &s.leg.samples[k]; s.won[k-s.begin] {
 					way += w.step
 					if others.width(w.bar(), im, in.every) >= leastNew {
 						alone += w.step
@@ -233,7 +233,7 @@ func (in *inferrer) crossings(lookouts []*lookout) bool {
 				}
 			}
 			if way > longRunIn*im.Width.Metres() && alone < ownLeast*way {
-				s.run.travel = append(s.run.travel, [2]int{s.begin, s.end})
+				s.leg.travel = append(s.leg.travel, [2]int{s.begin, s.end})
 				l.crossed += way
 				found = true
 			}
@@ -269,9 +269,9 @@ func (in *inferrer) mark(machine int, poses []Pose, headland bool) {
 }
 
 // wins reports whether the bar covers ground of the field that was not worked
-// before. A headland run also wins ground that other machines worked along the
+// before. A headland leg also wins ground that other machines worked along the
 // boundary, since two of them may follow one another there.
-func (in *inferrer) wins(w *watch, r *run, at side) bool {
+func (in *inferrer) wins(w *sample, r *leg, at side) bool {
 	if at == without {
 		return false
 	}
@@ -314,18 +314,18 @@ func (in *inferrer) sideOf(b stance.Bar, width plane.Length) side {
 	return without
 }
 
-// sides tells where the bar of a run is, watch by watch. A bar that is beside the
+// sides tells where the bar of a leg is, sample by sample. A bar that is beside the
 // boundary for a short way only counts as without.
-func (in *inferrer) sides(r *run) []side {
+func (in *inferrer) sides(r *leg) []side {
 	im := r.by.im
-	out := make([]side, len(r.watches))
+	out := make([]side, len(r.samples))
 	for i := range out {
-		out[i] = in.sideOf(r.watches[i].bar(), im.Width)
+		out[i] = in.sideOf(r.samples[i].bar(), im.Width)
 	}
 	for i := 0; i < len(out); {
 		j, way := i, 0.0
 		for ; j < len(out) && out[j] == beside; j++ {
-			way += r.watches[j].step
+			way += r.samples[j].step
 		}
 		if way < astrayLong*im.Width.Metres() {
 			for k := i; k < j; k++ {
@@ -337,15 +337,15 @@ func (in *inferrer) sides(r *run) []side {
 	return out
 }
 
-// take finds the stretches of a run that are work, and notes their ground.
-func (in *inferrer) take(r *run) {
+// take finds the stretches of a leg that are work, and notes their ground.
+func (in *inferrer) take(r *leg) {
 	l := r.by
 	width := l.im.Width.Metres()
-	n := len(r.watches)
+	n := len(r.samples)
 	worth := make([]float64, n)
 	sides := in.sides(r)
-	for i := range r.watches {
-		w := &r.watches[i]
+	for i := range r.samples {
+		w := &r.samples[i]
 		switch {
 		case r.travels(i):
 			worth[i] = -inBend
@@ -357,11 +357,11 @@ func (in *inferrer) take(r *run) {
 			worth[i] = -1
 		}
 	}
-	gains := make([]float64, n-1) // of the steps from each watch to the next
+	gains := make([]float64, n-1) // of the steps from each sample to the next
 	for i := range gains {
-		gains[i] = r.watches[i+1].step * (worth[i] + worth[i+1]) / 2
+		gains[i] = r.samples[i+1].step * (worth[i] + worth[i+1]) / 2
 		if worth[i] < 0 && !l.onlyWork {
-			l.left(r.watches[i+1].step, worth[i])
+			l.left(r.samples[i+1].step, worth[i])
 		}
 	}
 	for _, s := range bestStretches(gains) {
@@ -369,7 +369,7 @@ func (in *inferrer) take(r *run) {
 			l.doubt += s.sum
 			continue
 		}
-		spell := openSpell{run: r, begin: s.from, end: s.to}
+		spell := openSpell{leg: r, begin: s.from, end: s.to}
 		for _, w := range worth[s.from : s.to+1] {
 			spell.won = append(spell.won, w > 0)
 		}
@@ -380,7 +380,7 @@ func (in *inferrer) take(r *run) {
 		}
 		poses := []Pose{spell.from.pose()}
 		for i := s.from; i <= s.to; i++ {
-			if w := &r.watches[i]; w.at > spell.from.at && w.at < spell.to.at {
+			if w := &r.samples[i]; w.at > spell.from.at && w.at < spell.to.at {
 				poses = append(poses, w.pose())
 				if worth[i] < 0 {
 					l.doubt += w.step
@@ -393,27 +393,27 @@ func (in *inferrer) take(r *run) {
 	l.endLeft(width)
 }
 
-// edge bisects the way between watch i, which wins ground, and the next one in
+// edge bisects the way between sample i, which wins ground, and the next one in
 // the direction of step, which does not, for the place where winning ends. It is
-// free if the run ends first: the place where the bar was lifted or lowered is
+// free if the leg ends first: the place where the bar was lifted or lowered is
 // unknown then.
-func (in *inferrer) edge(r *run, worth []float64, i, step int) (on sight, free bool) {
-	on = r.watches[i].sight
+func (in *inferrer) edge(r *leg, worth []float64, i, step int) (on timedStance, free bool) {
+	on = r.samples[i].timedStance
 	j := i + step
-	if j < 0 || j >= len(r.watches) {
+	if j < 0 || j >= len(r.samples) {
 		return on, !r.by.onlyWork
 	}
 	width := r.by.im.Width
-	return r.bisect(i, j, func(w *watch) bool {
+	return r.bisect(i, j, func(w *sample) bool {
 		return in.sideOf(w.bar(), width) == within && in.wins(w, r, within)
 	}), false
 }
 
-// bisect returns the last place on the way from watch i to j at which the
+// bisect returns the last place on the way from sample i to j at which the
 // condition holds. It holds at i.
-func (r *run) bisect(i, j int, holds func(*watch) bool) sight {
-	on, off := r.watches[i].sight, r.watches[j].sight
-	for range 6 { // halves watchStep to under a centimetre
+func (r *leg) bisect(i, j int, holds func(*sample) bool) timedStance {
+	on, off := r.samples[i].timedStance, r.samples[j].timedStance
+	for range 6 { // halves sampleStep to under a centimetre
 		a, b := &on, &off
 		if j < i {
 			a, b = b, a
@@ -423,11 +423,11 @@ func (r *run) bisect(i, j int, holds func(*watch) bool) sight {
 			break
 		}
 		st := amid(a, b, at)
-		w := watch{sight: sight{at: at, stance: &st}, turn: r.watches[i].turn}
+		w := sample{timedStance: timedStance{at: at, stance: &st}, turn: r.samples[i].turn}
 		if holds(&w) {
-			on = w.sight
+			on = w.timedStance
 		} else {
-			off = w.sight
+			off = w.timedStance
 		}
 	}
 	return on
@@ -437,20 +437,20 @@ func (r *run) bisect(i, j int, holds func(*watch) bool) sight {
 // passes worked the ground there too, and not for long, the end was a run-in with
 // the bar up, and is cut off.
 func (in *inferrer) trim(s *openSpell) {
-	r := s.run
+	r := s.leg
 	width := r.by.im.Width.Metres()
-	other := func(w *watch) bool {
+	other := func(w *sample) bool {
 		f := freshness{taken: []*raster.Bitmap{in.own[r.by.pass.Machine].Twice()}}
 		return f.width(w.bar(), r.by.im, in.every) < leastNew
 	}
-	inward := func(i, step, last int) (sight, bool) {
+	inward := func(i, step, last int) (timedStance, bool) {
 		for way := 0.0; i != last && way < longRunIn*width; i += step {
-			if !other(&r.watches[i+step]) {
-				return r.bisect(i, i+step, other), other(&r.watches[i])
+			if !other(&r.samples[i+step]) {
+				return r.bisect(i, i+step, other), other(&r.samples[i])
 			}
-			way += r.watches[max(i, i+step)].step
+			way += r.samples[max(i, i+step)].step
 		}
-		return sight{}, false
+		return timedStance{}, false
 	}
 	if s.fromTurn {
 		if at, ok := inward(s.begin, 1, s.end); ok {
@@ -514,7 +514,7 @@ func bestStretches(gains []float64) []bestStretch {
 }
 
 // tell says how the working state was found, and how surely.
-func (l *lookout) tell() field.Warning {
+func (l *unstated) tell() field.Warning {
 	text := inferredText
 	switch {
 	case l.way == 0:
@@ -529,6 +529,6 @@ func (l *lookout) tell() field.Warning {
 const inferredText = "the log does not say when the machine was working; working stretches are worked out from its motion"
 
 // confidence is the share of the way on which the answer is beyond doubt.
-func (l *lookout) confidence() float64 {
+func (l *unstated) confidence() float64 {
 	return max(0, 1-(l.doubt+l.crossed)/l.way)
 }

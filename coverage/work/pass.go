@@ -35,24 +35,24 @@ type Pass struct {
 func Split(land *field.Field, machines []machine.Machine, logs []track.Log, walks [][]*stance.Walk, opt *field.Options) ([]Pass, [][]field.Warning) {
 	passes := make([][]Pass, len(logs))
 	warnings := make([][]field.Warning, len(logs))
-	lookouts := make([][]*lookout, len(logs)) // where the log does not say when the bar worked
+	unclear := make([][]*unstated, len(logs)) // where the log does not say when the bar worked
 	parallel.Each(len(logs), func(i int) {
 		l := &logs[i]
 		im := &machines[l.Machine].Implement
 		for _, w := range walks[i] {
 			s := newSplitter(l, im, w)
 			if !l.TellsWork {
-				lookouts[i] = append(lookouts[i], &lookout{splitter: s, im: im})
+				unclear[i] = append(unclear[i], &unstated{splitter: s, im: im})
 				continue
 			}
 			s.split(im)
 			passes[i], warnings[i] = append(passes[i], s.passes...), append(warnings[i], s.warnings()...)
 		}
 	})
-	if watched := slices.Concat(lookouts...); len(watched) > 0 {
-		inferWork(land, machines, watched, slices.Concat(passes...), opt)
-		for i := range lookouts {
-			for _, l := range lookouts[i] {
+	if all := slices.Concat(unclear...); len(all) > 0 {
+		inferWork(land, machines, all, slices.Concat(passes...), opt)
+		for i := range unclear {
+			for _, l := range unclear[i] {
 				l.split()
 				if !l.log.NoClock {
 					timePasses(l.Path, l.passes)
@@ -100,9 +100,9 @@ func (s *splitter) split(im *machine.Implement) {
 		working[i] = f.Working && (states[f.State] == nil || len(states[f.State]) > 0)
 	}
 	if !s.log.NoClock && (im.OnDelay != 0 || im.OffDelay != 0) {
-		s.runDelayed(working, im, states)
+		s.delayedPasses(working, im, states)
 	} else {
-		s.run(working)
+		s.passesOf(working)
 	}
 	if !s.log.NoClock {
 		timePasses(s.Path, s.passes)
@@ -146,7 +146,7 @@ type splitter struct {
 	backed   int            // times it did so for leastBacked or more
 
 	pass  Pass          // the one being made; its Poses slice is reused for the next
-	steps []stance.Step // see run, and stepOf
+	steps []stance.Step // see passesOf, and stepOf
 }
 
 // newSplitter makes the splitter of one walk of a log.
@@ -157,13 +157,13 @@ func newSplitter(l *track.Log, im *machine.Implement, w *stance.Walk) *splitter 
 	}
 }
 
-// run makes a pass of every unbroken stretch of working fixes.
+// passesOf makes a pass of every unbroken stretch of working fixes.
 //
 // A pass reaches from its first working fix to its last: the ground up to the
 // next fix, which was no longer working, is not claimed. But where a log writes
 // an extra fix at the moment of a switch, off its usual interval, the pass runs on
 // to that fix. Within a pass the state of the sections holds until the next fix.
-func (s *splitter) run(working []bool) {
+func (s *splitter) passesOf(working []bool) {
 	var last stance.Stance // at the station before
 	for i := range s.Fixes {
 		if !working[i] && (len(s.pass.Poses) == 0 || !s.promptly(i)) {

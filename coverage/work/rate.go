@@ -50,13 +50,13 @@ func (p *Pass) TellsRate(product int) bool {
 	return product < len(p.Rates) && p.Rates[product] != nil
 }
 
-// DryRuns returns the stretches, from one pose to another, over which the log
+// DrySpans returns the stretches, from one pose to another, over which the log
 // says that nothing of a product was put down, for [machine.DryFor] or longer.
-func (p *Pass) DryRuns(product int) [][2]int {
+func (p *Pass) DrySpans(product int) [][2]int {
 	if !p.TellsRate(product) {
 		return nil
 	}
-	return machine.DryRuns(len(p.Poses)-1, func(i int) bool { return p.Rates[product][i] == 0 }, func(i int) geo.Instant { return p.Poses[i].Time })
+	return machine.DrySpans(len(p.Poses)-1, func(i int) bool { return p.Rates[product][i] == 0 }, func(i int) geo.Instant { return p.Poses[i].Time })
 }
 
 // StepGround returns the m² from each pose to the next: the travel of the

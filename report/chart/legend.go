@@ -17,7 +17,7 @@ type LegendLine struct {
 }
 
 func (d drawing) legend() []LegendLine {
-	g := d.Map.Ground
+	g := d.Map.Totals
 	var deep plane.Area
 	for depth, a := range g.ByDepth {
 		if depth > 2 {

@@ -101,7 +101,7 @@ func (d drawing) openings(c canvas) []Shape {
 }
 
 // between returns the places of the marks after from and before to.
-func between(marks []edge.Mark, from, to plane.Distance) []plane.Point {
+func between(marks []edge.Sample, from, to plane.Distance) []plane.Point {
 	var out []plane.Point
 	for _, m := range marks {
 		if m.Along > from && m.Along < to {

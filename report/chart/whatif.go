@@ -65,7 +65,7 @@ func Laps(a *assess.Assessment, l *agronomy.LapStudy) *Chart {
 func Sections(a *assess.Assessment) *Chart {
 	x := AreaAxis("ground given product it had, or outside")
 	var bars []Bar
-	now := a.Map.Ground.Swept - a.Map.Ground.Covered
+	now := a.Map.Totals.Swept - a.Map.Totals.Covered
 	bars = append(bars, Bar{Name: words.Same("as driven"), Class: "off", Value: float64(now), Text: words.Both(a.Units, func(u quantity.Units) string { return u.Area(now) })})
 	x.Most = float64(now)
 	for k := range a.WhatIf.Sections {

@@ -10,7 +10,7 @@ import (
 // answer is what the reader came to ask, in sentences: is the headland shut,
 // what was skipped, what was worked twice.
 func (d *Document) answer(u quantity.Units) []string {
-	g := d.Map.Ground
+	g := d.Map.Totals
 	if g.Covered == 0 {
 		if g.Unlogged > 0 {
 			return []string{"Nothing covered that the log tells of; it is silent over " + u.Area(g.Unlogged) + "."}
@@ -34,7 +34,7 @@ func (d *Document) answer(u quantity.Units) []string {
 
 // skipSentences leave ground that is simply not worked yet out of the skips.
 func (d *Document) skipSentences(u quantity.Units) []string {
-	g := d.Map.Ground
+	g := d.Map.Totals
 	skipped := g.Skip - g.Remainder
 	mistakes := d.Mistakes()
 	n := len(mistakes)

@@ -47,9 +47,9 @@ func (d *Document) FillsCSV(w io.Writer) error {
 	for i := range d.Accounts {
 		a := &d.Accounts[i]
 		for _, l := range a.Tanks {
-			line := func(kind string, from, to agronomy.Mark, ground float64, left string) {
+			line := func(kind string, from, to agronomy.PassPlace, ground float64, left string) {
 				cells := []string{a.Product.Name, a.Map.Machines[l.Machine].Name, kind}
-				for _, at := range []agronomy.Mark{from, to} {
+				for _, at := range []agronomy.PassPlace{from, to} {
 					m := assess.MarkOf(a.Map, at)
 					cells = append(cells, strconv.Itoa(m.Pass), marshalled(m.Along), marshalled(m.Lon), marshalled(m.Lat), m.Time)
 				}

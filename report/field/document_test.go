@@ -93,7 +93,7 @@ func TestAnswer(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			m := &coverage.Map{Field: field.Field{Worked: tt.worked}, Ground: tt.ground, Skips: tt.skips}
+			m := &coverage.Map{Field: field.Field{Worked: tt.worked}, Totals: tt.ground, Skips: tt.skips}
 			m.Headland.Edge = tt.edge
 			r := &Document{Assessment: &assess.Assessment{Reckoning: &agronomy.Reckoning{Map: m}, MinArea: plane.SquareMetre}}
 			require.Equal(t, tt.want, strings.Join(r.answer(tt.units), " "))

@@ -35,7 +35,7 @@ func (d *Document) strips() []*chart.Chart {
 	return out
 }
 
-func (d *Document) strip(index int, ring *edge.Ring, name string, most plane.Distance) *chart.Chart {
+func (d *Document) strip(index int, ring *edge.RingProfile, name string, most plane.Distance) *chart.Chart {
 	us, metric := chart.LengthScales()
 	c := chart.New(
 		d.both(func(u quantity.Units) string { return name + ", " + u.Length(ring.Length) }), d.stripSays(index, ring),
@@ -80,7 +80,7 @@ func pointAt(along, off plane.Distance) chart.Point {
 }
 
 // stripSays is the sentence that says what the chart shows.
-func (d *Document) stripSays(index int, ring *edge.Ring) words.Text {
+func (d *Document) stripSays(index int, ring *edge.RingProfile) words.Text {
 	n := 0
 	var open, most plane.Distance
 	for _, o := range d.Map.Headland.Edge.Openings {

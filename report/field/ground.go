@@ -19,7 +19,7 @@ type groundRow struct {
 // Over-reach lies outside the field: its share is of the field's area all the
 // same, so that it can be set beside the others.
 func (d *Document) groundRows() []groundRow {
-	g := d.Map.Ground
+	g := d.Map.Totals
 	return []groundRow{
 		{"Covered", g.Covered},
 		{"Skip", g.Skip - g.Remainder},
@@ -31,7 +31,7 @@ func (d *Document) groundRows() []groundRow {
 }
 
 func (d *Document) groundTable() page.Table {
-	g := d.Map.Ground
+	g := d.Map.Totals
 	t := page.Table{Caption: "Share of the field's area", Columns: []page.Column{page.Words("Ground"), page.Figures("Area"), page.Figures("Of field")}}
 	t.Add(words.Same("Field"), d.bothAreas(g.Field), words.Text{})
 	for _, line := range d.groundRows() {
@@ -41,7 +41,7 @@ func (d *Document) groundTable() page.Table {
 }
 
 func (d *Document) depthTable() page.Table {
-	g := d.Map.Ground
+	g := d.Map.Totals
 	t := page.Table{Caption: "Ground inside the field by how often it was covered", Columns: []page.Column{page.Words("Covered"), page.Figures("Area"), page.Figures("Of field")}}
 	for depth, a := range assess.ByDepth(g) {
 		name := [...]string{"Not at all", "Once", "Twice"}[min(depth, 2)]

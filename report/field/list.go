@@ -25,7 +25,7 @@ func (rows List) Text(w io.Writer) error {
 		if i == 0 {
 			fmt.Fprintf(&b, "%s %9s %9s %10s %9s %12s  written to\n", words.Pad(words.Count(len(rows), "field"), 24), r.Units.AreaUnit(), "covered", "skips", "overlap", "edge open")
 		}
-		g, edge := r.Map.Ground, r.Map.Headland.Edge
+		g, edge := r.Map.Totals, r.Map.Headland.Edge
 		fmt.Fprintf(&b, "%s %9s %9s %10s %9s %12s  %s\n", words.Pad("  "+words.Plain(r.Map.Field.Name, 22), 24),
 			r.Units.AreaFigure(g.Field), words.Share(float64(g.Covered), float64(g.Field)),
 			r.Units.Area(g.Skip-g.Remainder), words.Share(float64(g.Overlap), float64(g.Field)), r.Units.Length(edge.Open), r.Dir)

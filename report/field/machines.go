@@ -21,8 +21,8 @@ func (d *Document) machineTable() page.Table {
 		m := &d.Map.Machines[i]
 		im := &m.Implement
 		var files []string
-		if i < len(d.Map.Logs) {
-			files = d.Map.Logs[i].Files
+		if i < len(d.Map.Records) {
+			files = d.Map.Records[i].Files
 		}
 		hitch := "mounted"
 		if im.Towed {

@@ -20,10 +20,10 @@ func (d *Document) notes() []string {
 	if m.Field.Worked {
 		notes = append(notes, "No boundary was given. The outer edge of the worked ground stands in for it, so ground left out along the edge cannot be seen.")
 	}
-	if m.Ground.Unlogged > 0 {
+	if m.Totals.Unlogged > 0 {
 		notes = append(notes, "Unlogged ground is where the log is silent between two places while working. It may have been covered; it counts neither as covered nor as skip.")
 	}
-	if m.Ground.Remainder > 0 {
+	if m.Totals.Remainder > 0 {
 		notes = append(notes, "Ground not worked yet is wide enough for whole passes. It is priced as no mistake.")
 	}
 	if m.Thinned > 0 {

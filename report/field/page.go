@@ -62,7 +62,7 @@ func (d *Document) page() *contents {
 func (d *Document) titleBlock() []page.Entry {
 	centre := d.Map.Field.Frame.Centre
 	block := []page.Entry{
-		{Name: "Area", Text: d.bothAreas(d.Map.Ground.Field)},
+		{Name: "Area", Text: d.bothAreas(d.Map.Totals.Field)},
 		{Name: "Worked", Text: words.Same(d.dates())},
 		{Name: "Machines", Text: words.Same(strings.Join(d.MachineNames(indices(len(d.Map.Machines))), ", "))},
 		{Name: "Middle", Text: words.Same(quantity.LonLat(centre.Lon, centre.Lat))},

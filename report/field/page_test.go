@@ -44,7 +44,7 @@ func TestPageEscapesNames(t *testing.T) {
 	hostile := `"><img src=x onerror=alert(1)></style></script><script>alert(2)</script>`
 	r.Map.Field.Name = hostile
 	r.Map.Machines[0].Name, r.Map.Machines[0].Operator, r.Map.Machines[0].Implement.Name = hostile, hostile, hostile
-	r.Map.Logs[0].Files[0] = hostile
+	r.Map.Records[0].Files[0] = hostile
 	r.Warnings[0].Text, r.Warnings[0].File = hostile, hostile
 	r.Accounts[0].Product.Name, r.Accounts[0].Product.Price.Currency = hostile, hostile
 	r.Run = hostile

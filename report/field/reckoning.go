@@ -42,7 +42,7 @@ func (d *Document) reckoning() reckoning {
 			c.TankNotes = append(c.TankNotes, d.both(func(u quantity.Units) string { return d.tankWords(u, a, &a.Tanks[k]) }))
 		}
 	}
-	if d.Map.Ground.Remainder > 0 {
+	if d.Map.Totals.Remainder > 0 {
 		if c.Finish = d.finishChart(); c.Finish == nil {
 			c.FinishMissing = "When the rest will be done cannot be told: no log has times."
 		}

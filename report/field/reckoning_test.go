@@ -44,14 +44,14 @@ func TestFinishSentence(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			f := pace.Forecast{Left: acres(62), Now: geo.InstantOf(now), Capacity: 22.909 * quantity.Acre / 3600, Early: c.early, Late: c.late}
 			f.Finish = f.Now + geo.InstantOf(time.Unix(0, 0).Add(2*time.Hour+42*time.Minute+23*time.Second))
-			m := &coverage.Map{Ground: coverage.Totals{Totals: region.Totals{}, Remainder: acres(60)}}
+			m := &coverage.Map{Totals: coverage.Totals{Totals: region.Totals{}, Remainder: acres(60)}}
 			r := &Document{Assessment: &assess.Assessment{Reckoning: &agronomy.Reckoning{Map: m, Forecast: &f}, Zone: now.Location()}}
 			if c.rain != 0 {
 				rain := c.rain.Time()
 				r.RainAt = &rain
 			}
 			assert.Equal(t, c.want, r.finish(quantity.US))
-			m.Ground.Remainder = 0
+			m.Totals.Remainder = 0
 			assert.Empty(t, r.finish(quantity.US), "only skips are left")
 		})
 	}

@@ -45,7 +45,7 @@ func (d *Document) tankWords(u quantity.Units, a *agronomy.Account, l *agronomy.
 
 // markWords says where a tank was filled or empty. The passes of a product
 // with a working column of its own have other numbers than the machine's.
-func (d *Document) markWords(u quantity.Units, m *coverage.Map, at agronomy.Mark) string {
+func (d *Document) markWords(u quantity.Units, m *coverage.Map, at agronomy.PassPlace) string {
 	when := ""
 	if assess.HasClock(m, &m.Passes[at.Pass-1]) {
 		when = ", " + d.Local(at.Time).Format("2 Jan 15:04")

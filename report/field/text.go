@@ -33,7 +33,7 @@ func (d *Document) Text(w io.Writer) error {
 }
 
 func (d *Document) textGround(b *bytes.Buffer) {
-	g := d.Map.Ground
+	g := d.Map.Totals
 	name := words.Plain(d.Map.Field.Name, 50)
 	if name == "" {
 		name = "Field"

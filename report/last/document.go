@@ -153,7 +153,7 @@ func (d *Document) headlandTitle() string {
 
 // leftWords say what is left to do.
 func (d *Document) leftWords(u quantity.Units) string {
-	g := d.Map.Ground
+	g := d.Map.Totals
 	s := "Nothing left to work."
 	if g.Remainder > 0 {
 		s = u.Area(g.Remainder) + " left to work."

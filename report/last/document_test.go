@@ -57,8 +57,8 @@ func small() *Document {
 			by = -0.35 * metre
 		}
 		to := min(from+metre, first.Length)
-		left.Marks = append(left.Marks, beside.SeamMark{From: from, To: to, Beside: true, By: by})
-		right.Marks = append(right.Marks, beside.SeamMark{From: from, To: to, Beside: from > 20*metre, By: 0.1 * metre})
+		left.Marks = append(left.Marks, beside.SeamStretch{From: from, To: to, Beside: true, By: by})
+		right.Marks = append(right.Marks, beside.SeamStretch{From: from, To: to, Beside: from > 20*metre, By: 0.1 * metre})
 	}
 	left.Gaps = []beside.SeamGap{
 		{From: first.Length - 75*metre, To: first.Length - 60*metre, Widest: 0.35 * metre, At: assesstest.At(40, 60)},

@@ -70,7 +70,7 @@ type opening struct {
 
 // JSON writes last.json: SI units.
 func (d *Document) JSON(w io.Writer) error {
-	g, e := d.Map.Ground, d.Map.Headland.Edge
+	g, e := d.Map.Totals, d.Map.Headland.Edge
 	s := summary{
 		Schema: Schema, Run: d.Run, Field: d.Map.Field.Name, Tolerance: assess.MetresOf(e.Tolerance),
 		Passes: []passSummary{}, Headland: headland{Closed: e.Length > 0 && e.Open == 0, Open: assess.MetresOf(e.Open), Unlogged: assess.MetresOf(e.Unlogged), Openings: []opening{}},

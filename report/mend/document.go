@@ -87,7 +87,7 @@ func (d *Document) leftSentences(u quantity.Units) []string {
 	if n := len(d.Mend.Plan.TooMany); n > 0 {
 		out = append(out, fmt.Sprintf("%s more, the smallest, are left: mend these first, then plan again.", quantity.Number(float64(n), 0)))
 	}
-	if a := d.Map.Ground.Remainder; a > 0 {
+	if a := d.Map.Totals.Remainder; a > 0 {
 		out = append(out, u.Area(a)+" not worked yet is no part of this.")
 	}
 	return out
@@ -203,7 +203,7 @@ func runsOf(numbers []int) string {
 
 // sizeWords say how long and wide the skip is along the run, and what the run
 // costs and leaves.
-func sizeWords(u quantity.Units, r *mend.Run) string {
+func sizeWords(u quantity.Units, r *mend.Lane) string {
 	s := fmt.Sprintf("%s long, %s wide", u.Length(r.Length), u.Length(r.Need))
 	const speck = plane.SquareMetre
 	if r.Again >= speck {

@@ -87,7 +87,7 @@ func TestSheetReadsBack(t *testing.T) {
 	f := filesFor(t, r)
 	s, err := ReadSheet("job.yaml", "fields/x", bytes.NewReader(f.summary), bytes.NewReader(f.shapes))
 	require.NoError(t, err)
-	g := r.Map.Ground
+	g := r.Map.Totals
 	assert.Equal(t, r.Map.Field.Name, s.Name())
 	assert.InDelta(t, g.Field.SquareMetres(), s.Field.Area.Float(), 1e-9)
 	assert.InDelta(t, (g.Skip - g.Remainder).SquareMetres(), s.skipped(), 1e-6)

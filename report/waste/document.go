@@ -103,7 +103,7 @@ func New(u quantity.Units, fields []Field) (*Document, error) {
 // job file.
 func FieldOf(a *assess.Assessment, job string) Field {
 	f := Field{
-		Name: a.FieldName(), Job: job, Run: a.Run, Area: a.Map.Ground.Field, Tallies: a.Tallies(),
+		Name: a.FieldName(), Job: job, Run: a.Run, Area: a.Map.Totals.Field, Tallies: a.Tallies(),
 		Ammonia: a.HasAmmonia(), Worked: a.Map.Field.Worked, Warnings: a.AllWarnings(),
 		whatIf: whatIfOf(a),
 	}

@@ -368,12 +368,12 @@ func Small() *assess.Assessment {
 	var zone []plane.Polygon
 	m.Regions, m.Field.Boundary, zone = s.regions()
 	m.Measured = m.Field.Boundary
-	m.Ground = ground(m.Regions)
+	m.Totals = ground(m.Regions)
 	m.Machines = []machine.Machine{
 		{Name: "north drill", Operator: "Ida Falk", Implement: machine.Implement{Name: "40 m bar", Width: 40 * plane.Metre, Openers: 160, RowSpacing: 250 * plane.Millimetre, Towed: true}},
 		{Name: "<script>alert('drill')</script>", Implement: machine.Implement{Width: 40 * plane.Metre}},
 	}
-	m.Logs = []track.Record{{Files: []string{"north.csv"}}, {Files: []string{"south.gpx"}}}
+	m.Records = []track.Record{{Files: []string{"north.csv"}}, {Files: []string{"south.gpx"}}}
 	paths := [][]plane.Point{
 		{At(-180, 132), At(180, 132), At(180, -130)},
 		{At(164, -130), At(-180, -130), At(-180, 110)},
@@ -385,7 +385,7 @@ func Small() *assess.Assessment {
 	for i, path := range paths {
 		start := Begin.Add(time.Duration(i) * 20 * time.Minute)
 		poses := driven(start, path...)
-		m.Passes = append(m.Passes, coverage.Pass{ID: i + 1, Pass: work.Pass{Machine: i % 2, Poses: poses, Start: poses[0].Time, End: poses[len(poses)-1].Time, Length: poses[len(poses)-1].Along}, PassGround: region.PassGround{Headland: i < 2}})
+		m.Passes = append(m.Passes, coverage.Pass{ID: i + 1, Pass: work.Pass{Machine: i % 2, Poses: poses, Start: poses[0].Time, End: poses[len(poses)-1].Time, Length: poses[len(poses)-1].Along}, PassAreas: region.PassAreas{Headland: i < 2}})
 	}
 	for i := range m.Passes {
 		p := &m.Passes[i]
@@ -453,7 +453,7 @@ func listPatches(m *coverage.Map) {
 			p := cause.Skip{Region: i, Area: r.Area, Length: long, Width: wide, At: inside, Machines: []int{0, 1}, Passes: []int{3, 4}}
 			if wide > 60*plane.Distance(plane.Metre) {
 				p.Cause = cause.Unworked
-				m.Ground.Remainder += r.Area
+				m.Totals.Remainder += r.Area
 			} else {
 				p.Cause = skipCauses[len(m.Skips)%len(skipCauses)]
 				p.Place = cause.Place{Pass: 3 + i%3, Along: plane.DistanceOf(float64(i+1) * 11.3), From: "north", Side: "left"}
@@ -498,18 +498,18 @@ func headlandGround(m *coverage.Map, s *scene) {
 
 // smallEdge writes down the stand-off along the boundary of the small field.
 func smallEdge(m *coverage.Map) {
-	mark := func(x, y, along, off float64, silent bool) edge.Mark {
-		return edge.Mark{At: At(x, y), Along: plane.DistanceOf(along), StandOff: plane.DistanceOf(off), Unlogged: silent}
+	mark := func(x, y, along, off float64, silent bool) edge.Sample {
+		return edge.Sample{At: At(x, y), Along: plane.DistanceOf(along), StandOff: plane.DistanceOf(off), Unlogged: silent}
 	}
 	m.Headland.Edge = edge.Edge{
 		Length: 1560e4, Reached: 1480e4, Open: 40e4, Unlogged: 40e4, Mean: 0.41e4, Max: 12e4,
-		Profile: []edge.Ring{
-			{Length: 1400e4, Marks: []edge.Mark{
+		Profile: []edge.RingProfile{
+			{Length: 1400e4, Marks: []edge.Sample{
 				mark(-200, -150, 0, 0, false), mark(-60, -150, 140, 0, true), mark(-20, -150, 180, 0, false),
 				mark(200, -150, 400, 0, false), mark(200, 150, 700, 0, false), mark(-170, 150, 1070, 0, false),
 				mark(-190, 150, 1090, 12, false), mark(-200, 140, 1110, 0.1, false), mark(-200, 100, 1150, 0, false),
 			}},
-			{Hole: true, Length: 160e4, Marks: []edge.Mark{
+			{Hole: true, Length: 160e4, Marks: []edge.Sample{
 				mark(120, -20, 0, 1, false), mark(120, 30, 50, 0, false), mark(150, 30, 80, 0, false), mark(150, -20, 130, 6, false),
 			}},
 		},
@@ -588,9 +588,9 @@ func Quarter() *assess.Assessment {
 	var zone []plane.Polygon
 	m.Regions, m.Field.Boundary, zone = s.regions()
 	m.Measured = m.Field.Boundary
-	m.Ground = ground(m.Regions)
+	m.Totals = ground(m.Regions)
 	m.Machines = []machine.Machine{{Name: "drill", Implement: machine.Implement{Width: plane.Metres(width), Openers: 54, RowSpacing: 252 * plane.Millimetre}}}
-	m.Logs = []track.Record{{Files: []string{"drill.csv"}}}
+	m.Records = []track.Record{{Files: []string{"drill.csv"}}}
 	x := -half + width
 	for i := range s.swaths {
 		path := []plane.Point{At(-half+7, half-20), At(-half+7, -half+7), At(half-7, -half+7), At(half-7, half-7), At(-half+7, half-7)}
@@ -605,7 +605,7 @@ func Quarter() *assess.Assessment {
 		for k := range poses {
 			poses[k].Bar = s.bend(poses[k].Bar)
 		}
-		m.Passes = append(m.Passes, coverage.Pass{ID: i + 1, Pass: work.Pass{Poses: poses, Start: poses[0].Time, End: poses[len(poses)-1].Time, Length: poses[len(poses)-1].Along}, PassGround: region.PassGround{Headland: i < 2}})
+		m.Passes = append(m.Passes, coverage.Pass{ID: i + 1, Pass: work.Pass{Poses: poses, Start: poses[0].Time, End: poses[len(poses)-1].Time, Length: poses[len(poses)-1].Along}, PassAreas: region.PassAreas{Headland: i < 2}})
 		m.Swaths = append(m.Swaths, sweep.Swath{Pass: i})
 	}
 	creditPasses(m)
@@ -621,9 +621,9 @@ func wavyEdge(m *coverage.Map) edge.Edge {
 	var e edge.Edge
 	for k, ring := range m.Field.Boundary[0].Rings() {
 		var along plane.Distance
-		er := edge.Ring{Hole: k > 0}
+		er := edge.RingProfile{Hole: k > 0}
 		for i, p := range ring {
-			er.Marks = append(er.Marks, edge.Mark{At: p, Along: along, StandOff: plane.Distance(max(0, 3e3*math.Sin(float64(along/4e5))+1e3*math.Sin(float64(along/7e4))))})
+			er.Marks = append(er.Marks, edge.Sample{At: p, Along: along, StandOff: plane.Distance(max(0, 3e3*math.Sin(float64(along/4e5))+1e3*math.Sin(float64(along/7e4))))})
 			along += p.Distance(ring[(i+1)%len(ring)])
 		}
 		e.Length += along
@@ -650,7 +650,7 @@ func Empty() *assess.Assessment {
 	m := &coverage.Map{
 		Field:    field.Field{Name: "Idle", Boundary: []plane.Polygon{square}, Frame: geo.NewFrame(geo.LonLat{Lon: 3, Lat: 51})},
 		Measured: []plane.Polygon{square},
-		Ground:   coverage.Totals{Totals: region.Totals{Field: square.Area(), Skip: square.Area(), ByDepth: []plane.Area{square.Area()}}, Remainder: square.Area()},
+		Totals:   coverage.Totals{Totals: region.Totals{Field: square.Area(), Skip: square.Area(), ByDepth: []plane.Area{square.Area()}}, Remainder: square.Area()},
 		Regions:  []region.Region{{Kind: region.Skip, Shape: square, Area: square.Area()}},
 		Skips:    []cause.Skip{{Area: square.Area(), Width: 100e4, Length: 100e4, Cause: cause.Unworked}},
 	}
@@ -665,11 +665,11 @@ func Asked() *assess.Assessment {
 	r.WhatIf = &assess.WhatIf{
 		Quality: make([]geo.Quality, len(r.Map.Machines)), Wasted: make([]*whatif.Interval, len(r.Accounts)),
 		Sure: &whatif.HowSure{
-			Runs: 200, Errors: make([]whatif.Error, len(r.Map.Machines)),
+			Runs: 200, Errors: make([]whatif.ReceiverError, len(r.Map.Machines)),
 			Skip: whatif.Interval{Low: 1000, Middle: 1500, High: 2000}, Overlap: whatif.Interval{Low: 3000, Middle: 3500, High: 4000},
 			Looked: []int{0}, Skips: []float64{0.7},
 		},
-		Sections: []whatif.SectionRun{
+		Sections: []whatif.SectionTrial{
 			{Sections: 1, Swept: make([]float64, len(r.Map.Machines)), Wasted: perMachine(r, 4000)},
 			{Sections: 2, Swept: make([]float64, len(r.Map.Machines)), Wasted: perMachine(r, 2000)},
 			{Sections: 4, Swept: make([]float64, len(r.Map.Machines)), Wasted: perMachine(r, 1990)},

@@ -25,7 +25,7 @@ const (
 	tightTurn = 0.75
 	tightest  = 6.0
 	// softTurn is the radius, in working widths, of a bend that may part one
-	// run from the next, if it turns by more than parting.
+	// leg from the next, if it turns by more than parting.
 	softTurn = 3.0
 	parting  = 60 * math.Pi / 180
 	turnedBy = 120 * math.Pi / 180 // from one pass to the next
@@ -36,9 +36,9 @@ const (
 	cornerBy = 100 * math.Pi / 180
 	turnNear = 3.0 // m
 
-	watchStep = 0.5 // m between samples of the bar, at most
-	mostSteps = 400 // samples between two fixes: farther apart, interpolation means nothing
-	bendBase  = 1.5 // m either way over which a bend is measured
+	sampleStep = 0.5 // m between samples of the bar, at most
+	mostSteps  = 400 // samples between two fixes: farther apart, interpolation means nothing
+	bendBase   = 1.5 // m either way over which a bend is measured
 
 	// A log that records only work has at least quietTurns silences shorter than
 	// longQuiet, and quietTimes as many as turns.
@@ -47,13 +47,13 @@ const (
 	longQuiet  = 10 * time.Minute
 )
 
-// A lookout is a track without a logged working state, whose working stretches are
+// An unstated track is a track without a logged working state, whose working stretches are
 // worked out.
-type lookout struct {
+type unstated struct {
 	*splitter
 	im       *machine.Implement
 	onlyWork bool // the log is silent where nothing is worked
-	parts    [][]sight
+	parts    [][]timedStance
 	spells   []openSpell
 
 	way     float64 // m that the bar went
@@ -62,32 +62,32 @@ type lookout struct {
 	over    float64 // m straight on over worked ground, so far
 }
 
-// A watch is a sample of the bar's stance, about one for each watchStep of way.
-type watch struct {
-	sight
-	step float64 // m from the watch before
+// A sample is one of the bar's stance, about one for each sampleStep of way.
+type sample struct {
+	timedStance
+	step float64 // m from the sample before
 	turn float64 // rad/m, of the bar
 	idle bool    // the bar does not work: it turns too hard, goes too fast or backs up
 }
 
-func (w *watch) bar() stance.Bar { return w.stance.Bar() }
+func (w *sample) bar() stance.Bar { return w.stance.Bar() }
 
-func (s *sight) pose() Pose {
+func (s *timedStance) pose() Pose {
 	return Pose{Time: s.at, Bar: plane.Point{X: plane.Metres(s.stance.X), Y: plane.Metres(s.stance.Y)}, Heading: s.stance.Heading}
 }
 
-// A run is a stretch of the way from one turn to the next.
-type run struct {
-	by       *lookout
-	part     int // of the lookout's
-	watches  []watch
+// A leg is a stretch of the way from one turn to the next.
+type leg struct {
+	by       *unstated
+	part     int // index into its parts
+	samples  []sample
 	headland bool     // it lies along the boundary
 	rank     int      // when it is looked at
-	travel   [][2]int // watches from and to which it is known not to work
+	travel   [][2]int // samples from and to which it is known not to work
 }
 
-// travels reports whether a watch is known not to be of work.
-func (r *run) travels(i int) bool {
+// travels reports whether a sample is known not to be of work.
+func (r *leg) travels(i int) bool {
 	for _, t := range r.travel {
 		if t[0] <= i && i <= t[1] {
 			return true
@@ -96,28 +96,28 @@ func (r *run) travels(i int) bool {
 	return false
 }
 
-// way returns how many metres a run goes.
-func (r *run) way() (sum float64) {
-	for i := range r.watches {
-		sum += r.watches[i].step
+// way returns how many metres a leg goes.
+func (r *leg) way() (sum float64) {
+	for i := range r.samples {
+		sum += r.samples[i].step
 	}
 	return sum
 }
 
 // An openSpell is a time in which the bar works.
 type openSpell struct {
-	run              *run
-	begin, end       int    // the first and the last of its watches
+	leg              *leg
+	begin, end       int    // the first and the last of its samples
 	won              []bool // of each of them, whether it won ground
-	from, to         sight
-	fromTurn, toTurn bool // it begins or ends with the run, and not by the ground
+	from, to         timedStance
+	fromTurn, toTurn bool // it begins or ends with the leg, and not by the ground
 }
 
-// look cuts the way into runs.
-func (l *lookout) look() []run {
+// look cuts the way into legs.
+func (l *unstated) look() []leg {
 	at := l.stepOf()
 	quiet, turns := 0, 0
-	var parts [][]watch
+	var parts [][]sample
 	for k := 0; k < len(l.Stations); {
 		next := k + 1
 		for next < len(l.Stations) && !l.parted(nil, at, next) {
@@ -125,7 +125,7 @@ func (l *lookout) look() []run {
 		}
 		sights := l.sights(int(at[k]), int(at[next-1]))
 		l.parts = append(l.parts, sights)
-		parts = append(parts, watchesOf(sights, mostSteps*(next-k)))
+		parts = append(parts, samplesOf(sights, mostSteps*(next-k)))
 		if next < len(l.Stations) && !l.Stations[next].Fresh && l.gap(next) < longQuiet {
 			quiet++
 		}
@@ -140,35 +140,35 @@ func (l *lookout) look() []run {
 		}
 	}
 	l.onlyWork = !l.log.NoClock && quiet >= quietTurns && quiet >= quietTimes*turns
-	var runs []run
+	var legs []leg
 	for i, p := range parts {
-		runs = append(runs, l.runs(i, p)...)
+		legs = append(legs, l.legs(i, p)...)
 	}
-	return runs
+	return legs
 }
 
 // gap returns the time before a station.
-func (l *lookout) gap(station int) time.Duration {
+func (l *unstated) gap(station int) time.Duration {
 	i := l.Stations[station].First
 	return l.Fixes[i].Time.Sub(l.Fixes[i-1].Time)
 }
 
-// watchesOf samples the bar at every sight and about every watchStep between them,
+// samplesOf samples the bar at every sight and about every sampleStep between them,
 // with at most most samples between sights.
-func watchesOf(sights []sight, most int) []watch {
+func samplesOf(sights []timedStance, most int) []sample {
 	away := func(i int) float64 {
 		a, b := sights[i-1].stance, sights[i].stance
 		return math.Hypot(b.X-a.X, b.Y-a.Y)
 	}
 	steps := func(i int, every float64) int { return max(1, min(mostSteps, int(math.Ceil(away(i)/every)))) }
-	every, count := watchStep, 0
+	every, count := sampleStep, 0
 	for i := 1; i < len(sights); i++ {
 		count += steps(i, every)
 	}
 	if count > most { // many sights from one fix to the next, hundreds of metres long
 		every *= float64(count) / float64(most)
 	}
-	out := make([]watch, 0, min(count, most)+len(sights))
+	out := make([]sample, 0, min(count, most)+len(sights))
 	for i := range sights {
 		s := sights[i]
 		d := 0.0
@@ -179,18 +179,18 @@ func watchesOf(sights []sight, most int) []watch {
 			for k := 1; k < n; k++ {
 				at := last.at + geo.Instant(float64(s.at-last.at)*float64(k)/float64(n))
 				st := amid(last, &s, at)
-				out = append(out, watch{sight: sight{at: at, stance: &st}, step: d / float64(n)})
+				out = append(out, sample{timedStance: timedStance{at: at, stance: &st}, step: d / float64(n)})
 			}
 			d /= float64(n)
 		}
-		out = append(out, watch{sight: s, step: d})
+		out = append(out, sample{timedStance: s, step: d})
 	}
 	return out
 }
 
 // usualSpeed returns the speed at which half of the way is driven; 0 where
 // there is no way or no clock.
-func usualSpeed(parts [][]watch) float64 {
+func usualSpeed(parts [][]sample) float64 {
 	var speeds []float64
 	for _, p := range parts {
 		for i := 1; i < len(p); i++ {
@@ -206,8 +206,8 @@ func usualSpeed(parts [][]watch) float64 {
 	return speeds[len(speeds)/2]
 }
 
-// judge fills in the turn of each watch of a part, and whether it is idle.
-func (l *lookout) judge(p []watch, usual float64) {
+// judge fills in the turn of each sample of a part, and whether it is idle.
+func (l *unstated) judge(p []sample, usual float64) {
 	tight := max(tightest, tightTurn*l.im.Width.Metres())
 	fastest := min(fastestWork, max(steady, hurried*usual))
 	along := make([]float64, len(p))
@@ -245,17 +245,17 @@ func (l *lookout) judge(p []watch, usual float64) {
 
 // followBends clears idle on bends that crews follow with the bar down: a gentle
 // corner as a whole, and a hard turn by a slight angle.
-func (l *lookout) followBends(p []watch, along []float64, tight float64) {
+func (l *unstated) followBends(p []sample, along []float64, tight float64) {
 	soft := 1 / (softTurn * l.im.Width.Metres())
-	follow(p, along, func(w *watch) bool { return math.Abs(w.turn) > soft }, func(by, way float64) bool {
+	follow(p, along, func(w *sample) bool { return math.Abs(w.turn) > soft }, func(by, way float64) bool {
 		return by < slightBy || by < cornerBy && by*tight < way
 	})
-	follow(p, along, func(w *watch) bool { return w.idle }, func(by, _ float64) bool { return by < slightBy })
+	follow(p, along, func(w *sample) bool { return w.idle }, func(by, _ float64) bool { return by < slightBy })
 }
 
 // follow clears idle on the bends that followed accepts, by their angle and
 // length, unless a bend that it rejects, a real turn, is within turnNear.
-func follow(p []watch, along []float64, is func(*watch) bool, followed func(by, way float64) bool) {
+func follow(p []sample, along []float64, is func(*sample) bool, followed func(by, way float64) bool) {
 	type bend struct {
 		from, to int
 		followed bool
@@ -279,9 +279,9 @@ func follow(p []watch, along []float64, is func(*watch) bool, followed func(by, 
 
 // countTurns counts the idle bends of more than turnedBy: turns from one pass to
 // the next.
-func countTurns(p []watch) int {
+func countTurns(p []sample) int {
 	n := 0
-	eachBend(p, func(w *watch) bool { return w.idle }, func(_, _ int, by float64) {
+	eachBend(p, func(w *sample) bool { return w.idle }, func(_, _ int, by float64) {
 		if math.Abs(by) > turnedBy {
 			n++
 		}
@@ -289,9 +289,9 @@ func countTurns(p []watch) int {
 	return n
 }
 
-// eachBend calls f for each unbroken stretch of watches for which is holds, with
+// eachBend calls f for each unbroken stretch of samples for which is holds, with
 // the angle by which the bar turns on it.
-func eachBend(p []watch, is func(*watch) bool, f func(from, to int, by float64)) {
+func eachBend(p []sample, is func(*sample) bool, f func(from, to int, by float64)) {
 	for i := 0; i < len(p); {
 		if !is(&p[i]) {
 			i++
@@ -306,15 +306,15 @@ func eachBend(p []watch, is func(*watch) bool, f func(from, to int, by float64))
 	}
 }
 
-// runs cuts a part at idle watches, and in the middle of the other bends of more
+// legs cuts a part at idle samples, and in the middle of the other bends of more
 // than parting.
-func (l *lookout) runs(part int, p []watch) []run {
+func (l *unstated) legs(part int, p []sample) []leg {
 	if l.onlyWork {
-		return []run{{by: l, part: part, watches: p}}
+		return []leg{{by: l, part: part, samples: p}}
 	}
 	soft := 1 / (softTurn * l.im.Width.Metres())
 	var cuts []int // rising
-	eachBend(p, func(w *watch) bool { return math.Abs(w.turn) > soft && !w.idle }, func(from, to int, by float64) {
+	eachBend(p, func(w *sample) bool { return math.Abs(w.turn) > soft && !w.idle }, func(from, to int, by float64) {
 		if math.Abs(by) > parting {
 			cuts = append(cuts, (from+to)/2)
 		}
@@ -323,7 +323,7 @@ func (l *lookout) runs(part int, p []watch) []run {
 		_, is := slices.BinarySearch(cuts, j)
 		return is
 	}
-	var out []run
+	var out []leg
 	for i := 0; i < len(p); {
 		j := i + 1
 		for j < len(p) && p[j].idle == p[i].idle && (p[i].idle || !cutAt(j)) {
@@ -335,7 +335,7 @@ func (l *lookout) runs(part int, p []watch) []run {
 				end++
 			}
 			if end-i > 1 {
-				out = append(out, run{by: l, part: part, watches: p[i:end]})
+				out = append(out, leg{by: l, part: part, samples: p[i:end]})
 			}
 		}
 		i = j
@@ -344,7 +344,7 @@ func (l *lookout) runs(part int, p []watch) []run {
 }
 
 // left adds a step over worked ground to the way straight on; a bend ends that way.
-func (l *lookout) left(step, worth float64) {
+func (l *unstated) left(step, worth float64) {
 	if worth < -1 {
 		l.over = 0
 		return
@@ -352,9 +352,9 @@ func (l *lookout) left(step, worth float64) {
 	l.over += step
 }
 
-// endLeft ends a run. If it went far over worked ground, it may have worked that
+// endLeft ends a leg. If it went far over worked ground, it may have worked that
 // ground again, so the way is doubtful.
-func (l *lookout) endLeft(width float64) {
+func (l *unstated) endLeft(width float64) {
 	if l.over > longTravel*width {
 		l.doubt += l.over
 	}
@@ -362,14 +362,14 @@ func (l *lookout) endLeft(width float64) {
 }
 
 // split makes passes of the spells in which the bar worked.
-func (l *lookout) split() {
+func (l *unstated) split() {
 	slices.SortFunc(l.spells, func(a, b openSpell) int {
-		return cmp.Or(cmp.Compare(a.run.part, b.run.part), cmp.Compare(a.from.at, b.from.at))
+		return cmp.Or(cmp.Compare(a.leg.part, b.leg.part), cmp.Compare(a.from.at, b.from.at))
 	})
 	next, fix := 0, 0
 	for i, sights := range l.parts {
 		var moments []moment
-		for ; next < len(l.spells) && l.spells[next].run.part == i; next++ {
+		for ; next < len(l.spells) && l.spells[next].leg.part == i; next++ {
 			s := &l.spells[next]
 			if n := len(moments); n > 0 && moments[n-1].at >= s.from.at {
 				moments = moments[:n-1] // the spell before runs on into this one
@@ -403,7 +403,7 @@ func (l *lookout) split() {
 }
 
 // moment is the state of the bar from a time on.
-func (l *lookout) moment(at geo.Instant, state machine.StateID) moment {
+func (l *unstated) moment(at geo.Instant, state machine.StateID) moment {
 	s := l.log.States[state]
 	return moment{at: at, state: state, open: s == nil || len(s) > 0}
 }
