@@ -50,7 +50,7 @@ func longest(lat float64) plane.Distance {
 // A lonLatFrame turns shapes on the plane into places on the Earth.
 type lonLatFrame struct {
 	geo.Frame
-	sheets *geo.Sheets
+	grid   *geo.InverseGrid
 	centre plane.Length   // its longitude: those of a shape run on from here
 	uncut  plane.Distance // shorter edges need no cutting anywhere on the frame
 }
@@ -58,16 +58,16 @@ type lonLatFrame struct {
 func newLonLatFrame(f geo.Frame) *lonLatFrame {
 	// The frame reaches less than a degree from its centre.
 	steepest := min(math.Abs(f.Centre.Lat)+1, 90)
-	return &lonLatFrame{Frame: f, sheets: geo.NewSheets(f), centre: toNano(f.Centre.Lon), uncut: longest(steepest)}
+	return &lonLatFrame{Frame: f, grid: geo.NewInverseGrid(f), centre: toNano(f.Centre.Lon), uncut: longest(steepest)}
 }
 
 // toNano rounds halves upward, like the grid.
 func toNano(degrees float64) plane.Length { return plane.Round(degrees * float64(nanoDegree)) }
 
-// place rounds the place of p. Only where the sheets cannot tell which way to
+// place rounds the place of p. Only where the grid cannot tell which way to
 // round is the frame asked: two in a thousand.
 func (f *lonLatFrame) place(p plane.Point) plane.Point {
-	at := f.sheets.ToEarth(p)
+	at := f.grid.ToEarth(p)
 	lon, sureOfLon := sureNano(at.Lon)
 	lat, sureOfLat := sureNano(at.Lat)
 	if sureOfLon && sureOfLat {
@@ -77,9 +77,9 @@ func (f *lonLatFrame) place(p plane.Point) plane.Point {
 }
 
 // sureNano is toNano, and whether it would be the same for all degrees within
-// [geo.SheetError].
+// [geo.InverseGridError].
 func sureNano(degrees float64) (plane.Length, bool) {
-	const doubt = geo.SheetError * float64(nanoDegree)
+	const doubt = geo.InverseGridError * float64(nanoDegree)
 	up := degrees*float64(nanoDegree) + 0.5
 	whole := math.Floor(up)
 	return plane.Length(whole), up-whole > doubt && up-whole < 1-doubt

@@ -7,36 +7,36 @@ import (
 	"lapwing/geo/plane"
 )
 
-// Sheets find the longitude and latitude of many places of a frame in a tenth
-// of the time [Frame.ToEarth] takes. Like the sheets of a map they divide the
-// plane into squares; over each, two polynomials stand in for the projection.
+// An InverseGrid finds the longitude and latitude of many places of a frame in a
+// tenth of the time that [Frame.ToEarth] takes. Its tiles divide the plane into
+// squares; over each, two polynomials stand in for the projection.
 //
-// Sheets may be used by several goroutines at once.
-type Sheets struct {
+// It may be used by several goroutines at once.
+type InverseGrid struct {
 	frame Frame
-	of    [perSide * perSide]atomic.Pointer[sheet] // drawn when first asked for
+	of    [perSide * perSide]atomic.Pointer[tile] // drawn when first asked for
 }
 
 const (
-	sheetSide = plane.Kilometre
-	perSide   = int(2*plane.Reach/sheetSide) + 1 // the last for places on the very edge
+	tileSide = plane.Kilometre
+	perSide  = int(2*plane.Reach/tileSide) + 1 // the last for places on the very edge
 )
 
-// SheetError is how far, in degrees, [Sheets.ToEarth] may lie from what
+// InverseGridError is how far, in degrees, [InverseGrid.ToEarth] may lie from what
 // [Frame.ToEarth] says. The polynomials are exact up to the third power of the
-// distance d from a sheet's middle over the radius of the parallel: what is
+// distance d from a tile's middle over the radius of the parallel: what is
 // left out is under d⁴ / 8 of that, 5e-15 degrees at 70 degrees of latitude and
 // 1e-13 at 80. The rest is room for the last digits of a float64, which have
-// 3e-14 at 180 degrees, in the sixteen places a sheet is drawn by.
-const SheetError = 1e-12
+// 3e-14 at 180 degrees, in the sixteen places a tile is drawn by.
+const InverseGridError = 1e-12
 
-// steepest is the latitude up to which sheets are drawn: nearer a pole the
+// steepest is the latitude up to which tiles are drawn: nearer a pole the
 // longitude bends too much.
 const steepest = 80
 
-// A sheet is one square: polynomials in u and v, which run from -1 to 1 over it
+// A tile is one square: polynomials in u and v, which run from -1 to 1 over it
 // eastward and northward.
-type sheet struct {
+type tile struct {
 	lon, lat bicubic
 	bent     bool // too near a pole
 }
@@ -44,17 +44,17 @@ type sheet struct {
 // A bicubic is Σ p[i][j] uⁱ vʲ.
 type bicubic [4][4]float64
 
-// NewSheets returns the sheets of a frame.
-func NewSheets(f Frame) *Sheets { return &Sheets{frame: f} }
+// NewInverseGrid returns the grid of a frame.
+func NewInverseGrid(f Frame) *InverseGrid { return &InverseGrid{frame: f} }
 
-// ToEarth returns the place of p within [SheetError]. Its longitude is within
+// ToEarth returns the place of p within [InverseGridError]. Its longitude is within
 // 180 degrees of the frame's centre, not of Greenwich.
-func (s *Sheets) ToEarth(p plane.Point) LonLat {
+func (s *InverseGrid) ToEarth(p plane.Point) LonLat {
 	x, y := p.X+plane.Reach, p.Y+plane.Reach
 	if x < 0 || y < 0 || x > 2*plane.Reach || y > 2*plane.Reach {
 		return s.exact(p.X.Metres(), p.Y.Metres())
 	}
-	column, row := x/sheetSide, y/sheetSide
+	column, row := x/tileSide, y/tileSide
 	of := &s.of[int(row)*perSide+int(column)]
 	drawn := of.Load()
 	if drawn == nil {
@@ -64,25 +64,25 @@ func (s *Sheets) ToEarth(p plane.Point) LonLat {
 	if drawn.bent {
 		return s.exact(p.X.Metres(), p.Y.Metres())
 	}
-	const half = float64(sheetSide) / 2
-	u, v := float64(x-column*sheetSide)/half-1, float64(y-row*sheetSide)/half-1
+	const half = float64(tileSide) / 2
+	u, v := float64(x-column*tileSide)/half-1, float64(y-row*tileSide)/half-1
 	return LonLat{Lon: drawn.lon.at(u, v), Lat: drawn.lat.at(u, v)}
 }
 
 // exact is [Frame.FromMetres] with the longitude near the centre's.
-func (s *Sheets) exact(east, north float64) LonLat {
+func (s *InverseGrid) exact(east, north float64) LonLat {
 	at := s.frame.FromMetres(east, north)
 	at.Lon = s.frame.Centre.Lon + math.Remainder(at.Lon-s.frame.Centre.Lon, 360)
 	return at
 }
 
-// draw finds the polynomials of a sheet: those that pass through the places at
+// draw finds the polynomials of a tile: those that pass through the places at
 // Chebyshev's points, between which a cubic errs least.
-func (s *Sheets) draw(column, row plane.Length) *sheet {
-	var drawn sheet
-	half := sheetSide.Metres() / 2
-	middleX := ((column*sheetSide - plane.Reach).Metres() + half)
-	middleY := ((row*sheetSide - plane.Reach).Metres() + half)
+func (s *InverseGrid) draw(column, row plane.Length) *tile {
+	var drawn tile
+	half := tileSide.Metres() / 2
+	middleX := ((column*tileSide - plane.Reach).Metres() + half)
+	middleY := ((row*tileSide - plane.Reach).Metres() + half)
 	middle := s.exact(middleX, middleY)
 	drawn.bent = math.Abs(middle.Lat) > steepest
 	var lon, lat [4][4]float64 // less the middle's, so that no digits are lost

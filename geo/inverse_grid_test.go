@@ -12,13 +12,13 @@ import (
 	"lapwing/geo/plane"
 )
 
-// Sheets say what the frame says, all over it and on the edges of each.
-func TestSheets(t *testing.T) {
+// A grid says what the frame says, all over it and on the edges of each.
+func TestInverseGrid(t *testing.T) {
 	more := append([]geo.LonLat{{Lon: 25, Lat: 79.9}, {Lon: 100, Lat: -79}, {Lon: -170, Lat: 70}, {Lon: 40, Lat: 90}}, centres...)
 	for _, centre := range more {
 		t.Run(fmt.Sprint(centre), func(t *testing.T) {
 			f := geo.NewFrame(centre)
-			s := geo.NewSheets(f)
+			s := geo.NewInverseGrid(f)
 			rng := rand.New(rand.NewPCG(1, 2))
 			reach := int64(plane.Reach)
 			worst := 0.0
@@ -27,7 +27,7 @@ func TestSheets(t *testing.T) {
 				switch i % 4 {
 				case 0: // near the centre, where most fields are
 					p.X, p.Y = p.X/50, p.Y/50
-				case 1: // on the edge of a sheet
+				case 1: // on the edge of a tile
 					p.X -= p.X % plane.Kilometre
 				case 2: // and a tick past it
 					p.Y -= p.Y%plane.Kilometre - 1
@@ -36,15 +36,15 @@ func TestSheets(t *testing.T) {
 				require.LessOrEqual(t, math.Abs(got.Lon-centre.Lon), 180.0)
 				worst = max(worst, math.Abs(math.Remainder(got.Lon-want.Lon, 360)), math.Abs(got.Lat-want.Lat))
 			}
-			require.Less(t, worst, geo.SheetError)
+			require.Less(t, worst, geo.InverseGridError)
 		})
 	}
 }
 
 func BenchmarkToEarth(b *testing.B) {
 	f := geo.NewFrame(geo.LonLat{Lon: -106, Lat: 52})
-	s := geo.NewSheets(f)
-	for name, to := range map[string]func(plane.Point) geo.LonLat{"frame": f.ToEarth, "sheets": s.ToEarth} {
+	s := geo.NewInverseGrid(f)
+	for name, to := range map[string]func(plane.Point) geo.LonLat{"frame": f.ToEarth, "grid": s.ToEarth} {
 		b.Run(name, func(b *testing.B) {
 			at, sum := plane.Point{}, 0.0
 			for b.Loop() {
