@@ -9,21 +9,14 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"runtime/debug"
 	"strings"
 
 	"lapwing/coverage/job"
 )
 
-// heapGrowth is by how many percent the heap may grow before the garbage in it
-// is collected. The files read and the tables made on the way die young and are
-// large: at Go's usual 100 a farm's season would take half as much memory again,
-// and no less time.
-const heapGrowth = 15
-
 func main() {
 	if os.Getenv("GOGC") == "" {
-		debug.SetGCPercent(heapGrowth)
+		paceHeap()
 	}
 	os.Exit(attend(func(ctx context.Context) int {
 		return run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)

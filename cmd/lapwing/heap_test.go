@@ -1,0 +1,29 @@
+package main
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+// A heap grows by a share of what lives in it, and within the room that it had
+// before.
+func TestHeapPercent(t *testing.T) {
+	const mb = 1 << 20
+	for _, tt := range []struct {
+		name       string
+		live, size uint64
+		percent    int
+		next       uint64
+	}{
+		{"small", 4 * mb, heapFloor, 700, heapFloor},
+		{"larger than ever", 100 * mb, heapFloor, heapGrowth, 115 * mb},
+		{"about as large as before", 100 * mb, 120 * mb, 20, 120 * mb},
+		{"smaller again", 50 * mb, 150 * mb, 200, 150 * mb},
+		{"empty", 0, heapFloor, 3100, heapFloor},
+	} {
+		percent, next := heapPercent(tt.live, tt.size)
+		assert.Equal(t, tt.percent, percent, tt.name)
+		assert.Equal(t, tt.next, next, tt.name)
+	}
+}
