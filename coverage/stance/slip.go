@@ -2,7 +2,6 @@ package stance
 
 import (
 	"math"
-	"slices"
 
 	"lapwing/coverage/machine"
 	"lapwing/geo"
@@ -84,7 +83,7 @@ func findSlip(im *machine.Implement, path []smoothed, heading []geo.Bearing) {
 // smoothing window before and after, which share no fix with it. The difference is
 // zero in a steady turn, and the median ignores where turns begin and end.
 func curveNoise(path []smoothed) float64 {
-	var off []float64
+	off := make([]float64, 0, len(path))
 	before, after := 0, 0
 	apart := func(i, j int) bool {
 		return math.Hypot(path[i].x-path[j].x, path[i].y-path[j].y) >= 2*Baseline
@@ -98,7 +97,9 @@ func curveNoise(path []smoothed) float64 {
 			after++
 		}
 		if apart(before, i) && apart(after, i) {
-			off = append(off, math.Abs(path[i].curve-(path[before].curve+path[after].curve)/2))
+			if size := math.Abs(path[i].curve - (path[before].curve+path[after].curve)/2); !math.IsNaN(size) {
+				off = append(off, size)
+			}
 		}
 	}
 	if len(off) == 0 {
@@ -106,6 +107,38 @@ func curveNoise(path []smoothed) float64 {
 	}
 	// The median size of a normal deviate is 0.6745 standard deviations, and the
 	// difference of one from the mean of two others has sqrt(1.5) times theirs.
-	slices.Sort(off)
-	return off[len(off)/2] / (0.6745 * math.Sqrt(1.5))
+	return nth(off, len(off)/2) / (0.6745 * math.Sqrt(1.5))
+}
+
+// nth returns what would be at index n of values if they were sorted, and puts
+// them into another order: what is smaller before it, what is larger after. There
+// is no NaN among them.
+func nth(values []float64, n int) float64 {
+	from, to := 0, len(values)-1
+	for from < to {
+		middle := values[from+(to-from)/2]
+		i, j := from, to
+		for i <= j {
+			for values[i] < middle {
+				i++
+			}
+			for values[j] > middle {
+				j--
+			}
+			if i <= j {
+				values[i], values[j] = values[j], values[i]
+				i++
+				j--
+			}
+		}
+		switch {
+		case n <= j:
+			to = j
+		case n >= i:
+			from = i
+		default:
+			return values[n]
+		}
+	}
+	return values[n]
 }
