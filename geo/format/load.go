@@ -36,10 +36,9 @@ type opened struct {
 	head   []byte // how it begins, unpacked
 }
 
-// open reads the beginning of an input, which is read for what want says. least
-// is how much of what comes only once is kept for reading it again.
-func (in Input) open(want string, least int) (*opened, error) {
-	o := &opened{Input: in, want: want, spool: newSpool(in.From, least), size: sizeOf(in.From)}
+// open reads the beginning of an input, which is read for what want says.
+func (in Input) open(want string) (*opened, error) {
+	o := &opened{Input: in, want: want, spool: newSpool(in.From), size: sizeOf(in.From)}
 	magic := make([]byte, len(gzipMagic))
 	if n, err := io.ReadFull(o.spool, magic); err == nil {
 		o.packed = string(magic[:n]) == gzipMagic

@@ -35,7 +35,7 @@ func (t Table) Look(files source.Files, path, name string, opt gnsslog.Options) 
 	}
 	defer f.Close()
 	in := Input{Name: name, From: f, Beside: files.Beside(path, MostOfLog), Most: MostOfLog}
-	o, err := in.open(wantLog, MostOfBoundary)
+	o, err := in.open(wantLog)
 	if err != nil {
 		return Found{}, err
 	}

@@ -13,7 +13,6 @@ type spool struct {
 	from    io.Reader
 	seek    io.Seeker // nil for what comes only once
 	start   int64     // where seek stood
-	least   int       // so many bytes are kept in any case
 	kept    []byte
 	at      int // in kept
 	settled bool
@@ -21,8 +20,8 @@ type spool struct {
 }
 
 // newSpool makes a spool of what r holds from here on.
-func newSpool(r io.Reader, least int) *spool {
-	s := &spool{from: r, least: least}
+func newSpool(r io.Reader) *spool {
+	s := &spool{from: r}
 	if f, is := r.(fs.File); is {
 		if about, err := f.Stat(); err != nil || !about.Mode().IsRegular() {
 			return s
@@ -36,8 +35,7 @@ func newSpool(r io.Reader, least int) *spool {
 	return s
 }
 
-// settle says that begin will not be called again, but where less than the least
-// was read.
+// settle says that begin will not be called again.
 func (s *spool) settle() { s.settled = true }
 
 // errGone says that what was read is no longer there.
@@ -65,7 +63,7 @@ func (s *spool) Read(p []byte) (int, error) {
 	n, err := s.from.Read(p)
 	switch {
 	case s.seek != nil || n == 0:
-	case s.settled && len(s.kept)+n > s.least:
+	case s.settled:
 		s.lost, s.kept, s.at = true, nil, 0
 	default:
 		s.kept = append(s.kept, p[:n]...)

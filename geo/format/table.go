@@ -56,7 +56,7 @@ func (t Table) binary(data []byte) bool {
 // errors are those of in.
 func (t Table) Log(in Input, opt gnsslog.Options) (*gnsslog.Log, error) {
 	in.Most = cmp.Or(in.Most, MostOfLog)
-	o, err := in.open(wantLog, 0)
+	o, err := in.open(wantLog)
 	if err != nil {
 		return nil, err
 	}
@@ -201,7 +201,7 @@ func (t Table) zippedLog(in Input, data []byte, opt gnsslog.Options) (*gnsslog.L
 // [*geo.SyntaxError]; other errors are those of in.
 func (t Table) Boundary(in Input) (*boundary.File, error) {
 	in.Most = cmp.Or(in.Most, MostOfBoundary)
-	o, err := in.open(wantBoundary, 0)
+	o, err := in.open(wantBoundary)
 	if err != nil {
 		return nil, err
 	}

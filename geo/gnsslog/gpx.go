@@ -28,8 +28,7 @@ func ReadGPX(name string, text Text, opt Options) (*Log, error) {
 	if err != nil {
 		return nil, err
 	}
-	text.settle()
-	r := &gpxReader{gatherer: gatherer{name: name, opt: opt}, clock: clock{zone: time.UTC}, from: faulty{Reader: from}}
+	r := &gpxReader{settle: text.settle, gatherer: gatherer{name: name, opt: opt}, clock: clock{zone: time.UTC}, from: faulty{Reader: from}}
 	r.decoder = xml.NewDecoder(&r.from)
 	r.decoder.CharsetReader = charset
 	for {
@@ -72,6 +71,7 @@ func charset(label string, input io.Reader) (io.Reader, error) {
 
 type gpxReader struct {
 	gatherer
+	settle  func() // once it is GPX
 	from    faulty
 	decoder *xml.Decoder
 	clock   clock
@@ -138,6 +138,7 @@ func (r *gpxReader) open(element xml.StartElement) error {
 	case depth == 1 && name != "gpx":
 		return &SyntaxError{File: r.name, Line: r.line(), Found: fmt.Sprintf("XML whose outer element is %.40q", name), Reason: geo.ErrFormat}
 	case depth == 1:
+		r.settle()
 		r.version = "1.1"
 		for _, a := range element.Attr {
 			if a.Name.Local == "version" && a.Value == "1.0" {

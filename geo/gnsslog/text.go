@@ -20,8 +20,9 @@ type Text struct {
 	// Open returns the text from its start. An error of it, or of what it
 	// returns, is what the reader of the log fails with.
 	Open func() (io.Reader, error)
-	// Settle says that Open will not be called again, so that what comes only
-	// once need not be kept. nil: nobody wants to know.
+	// Settle says that the text is a log as the reader takes it and that Open will
+	// not be called again, so that what comes only once need not be kept. nil:
+	// nobody wants to know.
 	Settle func()
 	// Size is about how many bytes there are; 0 where nobody knows.
 	Size int64
