@@ -15,14 +15,16 @@ const (
 	// heapFloor is how large the heap may be in any case: collecting less costs
 	// time and saves nothing that a computer would miss.
 	heapFloor = 32 << 20
+	// heapMost is the most that it may grow by, in percent: that a collection is
+	// done is heard of a little later, and until then the percentage before holds.
+	heapMost = 100
 )
 
 // paceHeap has garbage collected when the heap has grown by heapGrowth, but not
 // before it is as large as it ever had to be: that memory is the program's until
 // it ends, and to write an answer with a tenth of it only wears the processor.
 func paceHeap() {
-	const smallest = 4 << 20 // of Go's heaps, at 100 percent
-	debug.SetGCPercent(heapFloor / smallest * 100)
+	debug.SetGCPercent(heapMost)
 	size := uint64(heapFloor)
 	live := []metrics.Sample{{Name: "/gc/heap/live:bytes"}}
 	var collected func(*cycle)
@@ -44,5 +46,5 @@ type cycle struct{ _ *cycle }
 func heapPercent(live, size uint64) (percent int, next uint64) {
 	live = max(live, 1<<20)
 	next = max(size, live+live*heapGrowth/100)
-	return int((next - live) * 100 / live), next
+	return int(min(heapMost, (next-live)*100/live)), next
 }

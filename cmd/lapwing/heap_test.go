@@ -16,11 +16,11 @@ func TestHeapPercent(t *testing.T) {
 		percent    int
 		next       uint64
 	}{
-		{"small", 4 * mb, heapFloor, 700, heapFloor},
+		{"small", 4 * mb, heapFloor, heapMost, heapFloor},
 		{"larger than ever", 100 * mb, heapFloor, heapGrowth, 115 * mb},
 		{"about as large as before", 100 * mb, 120 * mb, 20, 120 * mb},
-		{"smaller again", 50 * mb, 150 * mb, 200, 150 * mb},
-		{"empty", 0, heapFloor, 3100, heapFloor},
+		{"smaller again", 50 * mb, 150 * mb, heapMost, 150 * mb},
+		{"empty", 0, heapFloor, heapMost, heapFloor},
 	} {
 		percent, next := heapPercent(tt.live, tt.size)
 		assert.Equal(t, tt.percent, percent, tt.name)
