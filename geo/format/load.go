@@ -88,6 +88,9 @@ func (o *opened) damaged() error { return &geo.SyntaxError{File: o.Name, Found: 
 
 // text is the text of the log that the input is.
 func (o *opened) text() gnsslog.Text {
+	if o.ended() {
+		return gnsslog.TextOf(gnsslog.AsText(bytes.Clone(o.head)))
+	}
 	text := gnsslog.Text{Settle: o.spool.settle, Open: func() (io.Reader, error) {
 		r, err := o.reader()
 		if err != nil {

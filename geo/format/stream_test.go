@@ -115,6 +115,25 @@ func TestPipesAreReadTwice(t *testing.T) {
 	assert.Len(t, log.Fixes, 60_000)
 }
 
+// However its text is written, a log longer than its beginning is the same.
+func TestTextsAsTheyCome(t *testing.T) {
+	plain := "time,lat,lon\n" + strings.Repeat("2025-09-24T06:00:00Z,54.1,-1.2\n", 20_000)
+	little, big := []byte("\xff\xfe"), []byte("\xfe\xff")
+	for _, c := range []byte(plain) {
+		little, big = append(little, c, 0), append(big, 0, c)
+	}
+	for name, text := range map[string]string{
+		"plain": plain, "byte-order mark": "\ufeff" + plain, "CRLF": strings.ReplaceAll(plain, "\n", "\r\n"),
+		"CR": strings.ReplaceAll(plain, "\n", "\r"), "UTF-16": string(little), "UTF-16 of the other order": string(big),
+	} {
+		log, err := everything.Log(format.Input{Name: "f", From: io.MultiReader(strings.NewReader(text))}, gnsslog.Options{})
+		require.NoError(t, err, name)
+		require.Len(t, log.Fixes, 20_000, name)
+		assert.EqualValues(t, 20_001, log.Lines[len(log.Lines)-1], name)
+		assert.Empty(t, log.Notes, name)
+	}
+}
+
 // A boundary may come from a pipe too, which is looked at as a log before.
 func TestLookAtPipes(t *testing.T) {
 	const kml = "<kml><Placemark><Polygon><outerBoundaryIs><LinearRing><coordinates>10,54 10.01,54 10,54.01 10,54</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark></kml>"
