@@ -26,7 +26,7 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "report/field report/last report/mend report/waste report/season report/look report coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel " + measured},
+	{"cmd/lapwing", "report/field report/last report/mend report/waste report/season report/look report coverage/book coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel " + measured},
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage/field coverage/machine geo geo/plane"},
 	// Documents: none imports another.
@@ -41,6 +41,7 @@ var rooms = []struct {
 	{"report/page", "report/words " + priced},
 	{"report/chart", "report/words " + priced},
 	{"report/words", priced},
+	{"coverage/book", "coverage/job geo/source"},
 	{"coverage/assess/assesstest", priced},
 	{"coverage/assess", "coverage/job coverage/job/spec coverage/mend coverage/whatif coverage/agronomy coverage/pace coverage/quantity " + measured + ground},
 	{"coverage/propose", "coverage/job coverage/job/spec coverage/worklog coverage/quantity geo/source " + measured + ground},

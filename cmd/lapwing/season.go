@@ -227,7 +227,7 @@ func readSheets(dir string, j seasonJob) (sheets []*season.Sheet, err error) {
 	if rec == nil {
 		return nil, fmt.Errorf("%s: its sheet has gone since it was written", j.path)
 	}
-	for _, line := range rec.Sheets {
+	for _, line := range rec.Entries {
 		sheet, err := readSheet(dir, path.Join(sheetsDir, j.slug, line.Dir), j.path)
 		if err != nil {
 			return nil, err

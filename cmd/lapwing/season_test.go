@@ -18,6 +18,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"lapwing/coverage/book"
 	"lapwing/geo"
 	fieldreport "lapwing/report/field"
 	"lapwing/report/season"
@@ -87,9 +88,9 @@ func comeTo(t *testing.T, book string, jobs int) {
 }
 
 // records lists the records of the sheets in a book.
-func records(t *testing.T, book string) []string {
+func records(t *testing.T, dir string) []string {
 	t.Helper()
-	found, err := filepath.Glob(filepath.Join(book, sheetsDir, "*", recordFile))
+	found, err := filepath.Glob(filepath.Join(dir, sheetsDir, "*", book.RecordFile))
 	require.NoError(t, err)
 	return found
 }

@@ -12,6 +12,7 @@ import (
 	"slices"
 	"strconv"
 
+	"lapwing/coverage/book"
 	fieldreport "lapwing/report/field"
 	"lapwing/report/last"
 	"lapwing/report/mend"
@@ -235,7 +236,7 @@ func isEarlier(e os.DirEntry) bool {
 // earlierNames are the files that those versions wrote.
 func earlierNames() []string {
 	return slices.Concat(fieldreport.Files.Names(), fieldreport.Tables.Names(), last.Files.Names(), mend.Files.Names(), waste.Files.Names(),
-		season.Files.Names(), []string{packageFile, recordFile, databaseFile})
+		season.Files.Names(), []string{packageFile, book.RecordFile, databaseFile})
 }
 
 // isSwap reports whether a directory holds nothing but what a set has.

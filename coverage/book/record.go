@@ -1,0 +1,189 @@
+// Package book keeps what was assessed, so that a job whose inputs are the same is
+// not measured again.
+//
+//	job, its files --Look--> Record, as it would be now
+//	Record kept before --Same--> is what was made of it still right?
+//
+// A [Record] stands as [RecordFile] beside the files that were made of a job.
+package book
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"io"
+	"io/fs"
+	"path"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"lapwing/coverage/job"
+	"lapwing/geo/source"
+)
+
+// RecordFile is the name of a record.
+const RecordFile = "record.json"
+
+// generator is in every record.
+const generator = "lapwing"
+
+// A Record is what the files of a job's fields were made of.
+type Record struct {
+	Generator string  `json:"generator"`
+	Entries   []Entry `json:"sheets"`
+	Program   string  `json:"program"` // hash of the program that made them
+	Flags     string  `json:"flags"`
+	Inputs    []Input `json:"files"` // the job file first
+}
+
+// An Entry is one field: the run that its files carry, and the folder below the
+// record that they are in, "" for beside it. Only a job of several fields has
+// several.
+type Entry struct {
+	Dir string `json:"dir"`
+	Run string `json:"run"`
+}
+
+// An Input is one file that was read, as it was.
+type Input struct {
+	Path     string    `json:"path"`
+	Size     int64     `json:"size"`
+	Modified time.Time `json:"modified"`
+	SHA256   string    `json:"sha256"`
+}
+
+// Look says what the job file at path is made of now, for a program and flags,
+// without its entries. A file that has the size and the time that it had before has
+// its content too; before may be nil. What is wrong with the job is a
+// [*job.InputError].
+func Look(in job.Inputs, path, program, flags string, before *Record) (*Record, error) {
+	files, err := job.Files(in, path)
+	if err != nil {
+		return nil, err
+	}
+	r := &Record{Generator: generator, Program: program, Flags: flags}
+	for _, file := range files {
+		if file == source.Standard {
+			return nil, &job.InputError{File: files[0], Where: "tracks", Found: "standard input", Want: "logs in files: a season reads them again"}
+		}
+		info, err := in.Stat(file)
+		if err != nil {
+			return nil, err
+		}
+		now := Input{Path: file, Size: info.Size(), Modified: info.ModTime()}
+		if old := before.input(file); old != nil && old.Size == now.Size && old.Modified.Equal(now.Modified) {
+			now.SHA256 = old.SHA256
+		} else if now.SHA256, err = hashOf(in.Files, file); err != nil {
+			return nil, err
+		}
+		r.Inputs = append(r.Inputs, now)
+	}
+	return r, nil
+}
+
+// Hash is the SHA-256 of what a reader gives, in hexadecimal digits.
+func Hash(r io.Reader) (string, error) {
+	h := sha256.New()
+	if _, err := io.Copy(h, r); err != nil {
+		return "", err
+	}
+	return hex.EncodeToString(h.Sum(nil)), nil
+}
+
+func hashOf(files source.Files, path string) (string, error) {
+	f, err := files.Open(path)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	return Hash(f)
+}
+
+// input returns what a record says of a file; nil where it says nothing.
+func (r *Record) input(path string) *Input {
+	if r == nil {
+		return nil
+	}
+	for i := range r.Inputs {
+		if r.Inputs[i].Path == path {
+			return &r.Inputs[i]
+		}
+	}
+	return nil
+}
+
+// Same reports whether what was made of r would be made the same now. A nil record
+// is the same as none.
+func (r *Record) Same(now *Record) bool {
+	if r == nil || r.Program != now.Program || r.Flags != now.Flags || len(r.Inputs) != len(now.Inputs) {
+		return false
+	}
+	for i := range r.Inputs {
+		if r.Inputs[i].Path != now.Inputs[i].Path || r.Inputs[i].SHA256 != now.Inputs[i].SHA256 {
+			return false
+		}
+	}
+	return true
+}
+
+// Write writes the record as JSON.
+func (r *Record) Write(w io.Writer) error {
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	return e.Encode(r)
+}
+
+// Read reads the record of a folder whose entries have files of these names. It is
+// nil where there is none, and where a file is not there or of another run.
+func Read(folder fs.FS, names []string) *Record {
+	data, err := fs.ReadFile(folder, RecordFile)
+	if err != nil {
+		return nil
+	}
+	r := &Record{}
+	if json.Unmarshal(data, r) != nil || len(r.Entries) == 0 {
+		return nil
+	}
+	for _, e := range r.Entries {
+		if e.Run == "" || !filepath.IsLocal(path.Join(".", e.Dir)) {
+			return nil
+		}
+		for _, name := range names {
+			if !carries(folder, path.Join(e.Dir, name), e.Run) {
+				return nil
+			}
+		}
+	}
+	return r
+}
+
+// carries reports whether a file is of a run. The run stands near the beginning of a
+// file or, on a page, before the script at its foot.
+func carries(folder fs.FS, name, run string) bool {
+	const head, foot = 1 << 12, 1 << 16
+	f, err := folder.Open(name)
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	begin := make([]byte, head)
+	n, err := io.ReadFull(f, begin)
+	if strings.Contains(string(begin[:n]), run) {
+		return true
+	}
+	if err != nil { // that was all of it
+		return false
+	}
+	info, err := f.Stat()
+	if err != nil {
+		return false
+	}
+	if s, ok := f.(io.Seeker); ok {
+		if _, err := s.Seek(max(head-int64(len(run)), info.Size()-foot), io.SeekStart); err != nil {
+			return false
+		}
+	}
+	rest, err := io.ReadAll(f)
+	return err == nil && strings.Contains(string(rest), run)
+}
