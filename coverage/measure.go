@@ -3,6 +3,7 @@ package coverage
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"lapwing/coverage/beside"
 	"lapwing/coverage/field"
@@ -21,6 +22,7 @@ func Measure(fld field.Field, logged []machine.Logged, opt field.Options) (*Map,
 	if err := fit(&opt, machines); err != nil {
 		return nil, err
 	}
+	logged, far := track.Near(&fld, logged, &opt)
 	if opt.Crossings == 0 {
 		opt.Crossings = field.UsualCrossings(machine.Fixes(logged) + fld.Corners())
 	}
@@ -40,7 +42,7 @@ func Measure(fld field.Field, logged []machine.Logged, opt field.Options) (*Map,
 		return nil, err
 	}
 	m.Records = track.Records(logged, logs, &fld.Frame)
-	m.Warnings = append(warningsOf(logs, notes), m.Warnings...)
+	m.Warnings = slices.Concat(far, warningsOf(logs, notes), m.Warnings)
 	if !m.Field.Worked {
 		if w, is := beside.LikelyShift(m.Field, machines, m.WorkPasses(), opt.Shift); is {
 			m.Warnings = append(m.Warnings, w)

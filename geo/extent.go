@@ -43,6 +43,19 @@ func (x Extent) Near(p LonLat, degrees float64) bool {
 		math.Abs(math.Remainder(p.Lon-(x.West+x.East)/2, 360)) <= (around.East-around.West)/2
 }
 
+// Meets reports whether two boxes meet, or come about so many degrees of latitude
+// near to one another. A box that holds nothing meets none.
+func (x Extent) Meets(y Extent, degrees float64) bool {
+	if x.South > x.North || y.South > y.North {
+		return false
+	}
+	poleward := max(math.Abs(x.South), math.Abs(x.North), math.Abs(y.South), math.Abs(y.North))
+	wide := degrees / max(0.01, math.Cos(poleward*math.Pi/180))
+	apart := math.Abs(math.Remainder((x.West+x.East-y.West-y.East)/2, 360))
+	return x.South <= y.North+degrees && y.South <= x.North+degrees &&
+		apart <= (x.East-x.West+y.East-y.West)/2+wide
+}
+
 // String writes the box for people, to about 10 m.
 func (x Extent) String() string {
 	return fmt.Sprintf("longitude %.4f to %.4f, latitude %.4f to %.4f", x.West, x.East, x.South, x.North)

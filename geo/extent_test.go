@@ -41,3 +41,36 @@ func TestQuotedAndListed(t *testing.T) {
 	many := make([]string, 12)
 	assert.Equal(t, `"", "", "", "", "", "", "", "", "", "" and 2 more`, Quoted(many))
 }
+
+func TestExtentMeets(t *testing.T) {
+	box := func(west, east, south, north float64) Extent {
+		x := NoExtent()
+		x.Add(LonLat{Lon: west, Lat: south})
+		x.Add(LonLat{Lon: east, Lat: north})
+		return x
+	}
+	home := box(10, 11, 50, 51)
+	for _, c := range []struct {
+		name    string
+		other   Extent
+		degrees float64
+		meets   bool
+	}{
+		{"the same", home, 0, true},
+		{"a corner in it", box(10.9, 12, 50.9, 52), 0, true},
+		{"touching", box(11, 12, 50, 51), 0, true},
+		{"east of it", box(11.1, 12, 50, 51), 0, false},
+		{"east of it, near by", box(11.1, 12, 50, 51), 0.1, true},
+		{"north of it", box(10, 11, 51.2, 52), 0.1, false},
+		{"north of it, near by", box(10, 11, 51.2, 52), 0.2, true},
+		{"around it", box(0, 20, 40, 60), 0, true},
+		{"nothing", NoExtent(), 10, false},
+	} {
+		assert.Equal(t, c.meets, home.Meets(c.other, c.degrees), c.name)
+		assert.Equal(t, c.meets, c.other.Meets(home, c.degrees), c.name)
+	}
+	// Either side of 180 degrees, a tenth of a degree apart.
+	west, east := box(179, 179.95, 0, 1), box(-179.95, -179, 0, 1)
+	assert.True(t, west.Meets(east, 0.11))
+	assert.False(t, west.Meets(east, 0.05))
+}

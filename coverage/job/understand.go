@@ -9,6 +9,7 @@ import (
 	"lapwing/coverage/field"
 	"lapwing/coverage/job/spec"
 	"lapwing/coverage/machine"
+	"lapwing/coverage/track"
 	"lapwing/coverage/worklog"
 	"lapwing/geo"
 	"lapwing/geo/source"
@@ -51,6 +52,12 @@ func Understand(s *spec.Spec, src *Sources, over Overrides) (*Job, error) {
 		return nil, spec.AsInput(err)
 	}
 	lists.apply(u.job)
+	if len(u.job.Fields) > 1 {
+		track.Index(u.job.Machines)
+		for _, o := range u.job.Own {
+			track.Index(o.Machines)
+		}
+	}
 	return u.job, nil
 }
 

@@ -30,6 +30,12 @@ type Track struct {
 	// for each of Fixes, whose Row is its place among them; NaN where the log
 	// does not say. It is nil for a product that the log does not tell of.
 	Rates [][]float32
+	// Away are the times of fixes before which the machine was elsewhere: what it
+	// did there was left out, see package track. It is nil in a log as it was read.
+	Away []geo.Instant
+	// Blocks are boxes around runs of the fixes, by which package track finds those
+	// of a field; nil where they are not known.
+	Blocks []geo.Extent
 }
 
 // A Fix is one position of the antenna, with what the machine was doing from

@@ -151,6 +151,8 @@ func (to *Log) join(t *machine.Track) {
 		}
 		ids[i] = machine.StateID(at)
 	}
+	to.Away = slices.Concat(to.Away, t.Away)
+	slices.Sort(to.Away)
 	begin := len(to.Fixes)
 	to.Rates = joinRates(to.Rates, begin, t)
 	to.Fixes = append(to.Fixes, t.Fixes...)

@@ -5,6 +5,7 @@ import (
 
 	"lapwing/coverage/field"
 	"lapwing/coverage/machine"
+	"lapwing/geo"
 	"lapwing/geo/plane"
 	"lapwing/geo/plane/raster"
 )
@@ -25,8 +26,14 @@ func Travel(fields []field.Field, machines []machine.Logged, opt field.Options) 
 			grounds[i].Fill([]plane.Ring{p.Shell}) // a hole is no road
 		}
 	}
-	inField := func(f *machine.Fix) bool {
-		for i, g := range grounds {
+	boxes := make([]geo.Extent, len(fields))
+	for i := range fields {
+		boxes[i] = extentOf(&fields[i])
+	}
+	margin := degrees(plane.Metre + plane.Length(math.Hypot(float64(opt.Shift.X), float64(opt.Shift.Y))))
+	inField := func(f *machine.Fix, near []int) bool {
+		for _, i := range near {
+			g := grounds[i]
 			x, y := fields[i].Frame.Metres(f.At)
 			if g.Has(plane.Point{X: plane.Metres(onPlane(x)) + opt.Shift.X, Y: plane.Metres(onPlane(y)) + opt.Shift.Y}) {
 				return true
@@ -37,9 +44,19 @@ func Travel(fields []field.Field, machines []machine.Logged, opt field.Options) 
 	for _, m := range machines {
 		for _, t := range m.Tracks {
 			var last *machine.Fix
+			var near []int // the fields that the fixes of a block may lie in
 			for i := range t.Fixes {
 				f := &t.Fixes[i]
-				if !f.At.Valid() || f.At.Lon == 0 && f.At.Lat == 0 || inField(f) {
+				if i%blockFixes == 0 {
+					near = near[:0]
+					box := around(blockOf(&t, i/blockFixes))
+					for k := range boxes {
+						if boxes[k].Meets(box, margin) {
+							near = append(near, k)
+						}
+					}
+				}
+				if !f.At.Valid() || f.At.Lon == 0 && f.At.Lat == 0 || inField(f, near) {
 					last = nil
 					continue
 				}

@@ -55,7 +55,7 @@ func Split(land *field.Field, machines []machine.Machine, logs []track.Log, walk
 			for _, l := range unclear[i] {
 				l.split()
 				if !l.log.NoClock {
-					timePasses(l.Path, l.passes)
+					timePasses(l.Path, l.log.Away, l.passes)
 				}
 				passes[i], warnings[i] = append(passes[i], l.passes...), append(append(warnings[i], l.tell()), l.splitter.warnings()...)
 			}
@@ -77,12 +77,15 @@ func Split(land *field.Field, machines []machine.Machine, logs []track.Log, walk
 // timePasses fills in what the time of each pass, and that since the pass
 // before it on the track, went into. Passes are in order; one may begin or end
 // between two fixes.
-func timePasses(path *track.Path, passes []Pass) {
+func timePasses(path *track.Path, away []geo.Instant, passes []Pass) {
 	next := 0 // the step, from fix next to the one after, to begin with
 	for k := range passes {
 		p := &passes[k]
 		if k > 0 {
 			p.After = passes[k-1].End
+			for ; len(away) > 0 && away[0] <= p.Start; away = away[1:] {
+				p.After = max(p.After, away[0])
+			}
 			p.Before, next = path.Spell(next, p.After, p.Start)
 		} else {
 			next, _ = slices.BinarySearchFunc(path.Fixes, p.Start, func(f *machine.Fix, t geo.Instant) int { return cmp.Compare(f.Time, t) })
@@ -105,7 +108,7 @@ func (s *splitter) split(im *machine.Implement) {
 		s.passesOf(working)
 	}
 	if !s.log.NoClock {
-		timePasses(s.Path, s.passes)
+		timePasses(s.Path, s.log.Away, s.passes)
 	}
 }
 

@@ -1,0 +1,207 @@
+package track
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/geo"
+	"lapwing/geo/parallel"
+	"lapwing/geo/plane"
+)
+
+// What of a log is far from a field. A contractor's log of a month is of hundreds
+// of fields; for each of them all fixes would be cleaned, followed and swept, only
+// to find that they lie elsewhere.
+const (
+	// farAway is how far from the field's boundary box a fix is far from it. A turn,
+	// a towed bar and a boundary that is off reach some tens of metres. Judgement.
+	farAway = plane.Kilometre
+	// runIn is how long before and after it was near the field a machine is followed:
+	// a towed bar has come in line, and the smoothing window is full, long before.
+	runIn = 2 * time.Minute
+	// runInFixes is that where a log has no times.
+	runInFixes = 600
+	// mostlyHere is the share of a log's fixes near the field from which on the log is
+	// taken whole: it is this field's log.
+	mostlyHere = 0.5
+	// blockFixes is how many fixes share a box, see [Index]. TestNearByBlocks holds
+	// that the answer does not hang on it.
+	blockFixes = 1024
+)
+
+// Index finds the boxes around the fixes of machines, by which [Near] and [Travel]
+// find those of one field among many in time that grows with the fixes there.
+func Index(machines []machine.Logged) {
+	for i := range machines {
+		for k := range machines[i].Tracks {
+			t := &machines[i].Tracks[k]
+			t.Blocks = make([]geo.Extent, (len(t.Fixes)+blockFixes-1)/blockFixes)
+			parallel.Each(len(t.Blocks), func(b int) { t.Blocks[b] = around(blockOf(t, b)) })
+		}
+	}
+}
+
+// blockOf returns the fixes of a block.
+func blockOf(t *machine.Track, block int) []machine.Fix {
+	return t.Fixes[block*blockFixes : min((block+1)*blockFixes, len(t.Fixes))]
+}
+
+// around returns the box around the places of fixes.
+func around(fixes []machine.Fix) geo.Extent {
+	box := geo.NoExtent()
+	for i := range fixes {
+		if at := fixes[i].At; at.Valid() {
+			box.Add(at)
+		}
+	}
+	return box
+}
+
+// extentOf returns a box of longitudes and latitudes around a field's boundary.
+func extentOf(f *field.Field) geo.Extent {
+	box := plane.Empty()
+	for _, p := range f.Boundary {
+		for _, at := range p.Shell {
+			box = box.Add(at)
+		}
+	}
+	out := geo.NoExtent()
+	middle := plane.Point{X: (box.Min.X + box.Max.X) / 2, Y: (box.Min.Y + box.Max.Y) / 2}
+	for _, x := range []plane.Length{box.Min.X, middle.X, box.Max.X} {
+		for _, y := range []plane.Length{box.Min.Y, middle.Y, box.Max.Y} {
+			out.Add(f.Frame.ToEarth(plane.Point{X: x, Y: y}))
+		}
+	}
+	return out
+}
+
+// degrees is a length along a meridian in degrees of latitude, a little too long: a
+// degree has 110,574 m at least, at the equator (WGS 84).
+func degrees(l plane.Length) float64 { return l.Metres() / 110_574 }
+
+// Near returns the machines with those parts of their logs that tell of a field. A
+// log that is mostly of this field is returned whole. Of others the stretches
+// stay in which the machine was near the boundary, with a run-in before and after,
+// and with all of a pass that leads away; where one was left out the log breaks, and
+// [machine.Track.Away] tells when it goes on. A warning counts what is left out.
+func Near(f *field.Field, machines []machine.Logged, opt *field.Options) ([]machine.Logged, []field.Warning) {
+	if len(f.Boundary) == 0 {
+		return machines, nil
+	}
+	here := extentOf(f)
+	margin := degrees(farAway + plane.Length(math.Hypot(float64(opt.Shift.X), float64(opt.Shift.Y))))
+	out := slices.Clone(machines)
+	far, of := 0, map[string]bool{}
+	for i := range out {
+		out[i].Tracks = slices.Clone(out[i].Tracks)
+		for k := range out[i].Tracks {
+			t := &out[i].Tracks[k]
+			working := t.WorkingLogged && out[i].Working == machine.AsLogged
+			parts := nearParts(t, here, margin, working)
+			left := len(t.Fixes)
+			for _, part := range parts {
+				left -= part[1] - part[0]
+			}
+			if float64(left) <= (1-mostlyHere)*float64(len(t.Fixes)) {
+				continue
+			}
+			*t = cutOut(t, parts)
+			far += left
+			of[t.File] = true
+		}
+	}
+	if far == 0 {
+		return machines, nil
+	}
+	w := field.Warning{Count: far, Text: "a fix lies more than 1 km from the field; it is left out with the work done there"}
+	if len(of) == 1 {
+		for w.File = range of {
+		}
+	}
+	return out, []field.Warning{w}
+}
+
+// nearParts returns the fixes from ≤ i < to of a log that tell of what lies in a box
+// and about so many degrees beside it. Where working holds, the log says where the bar
+// worked.
+func nearParts(t *machine.Track, box geo.Extent, margin float64, working bool) (parts [][2]int) {
+	with := func(j, i int) bool { // whether fix j stays because fix i does
+		switch {
+		case working && t.Fixes[j].Working:
+			return true
+		case t.NoClock:
+			return j-i <= runInFixes && i-j <= runInFixes
+		}
+		return t.Fixes[j].Time.Sub(t.Fixes[i].Time).Abs() <= runIn
+	}
+	end := 0 // of the last part
+	for b := range (len(t.Fixes) + blockFixes - 1) / blockFixes {
+		if t.Blocks != nil && !t.Blocks[b].Meets(box, margin) {
+			continue
+		}
+		for k, f := range blockOf(t, b) {
+			i := b*blockFixes + k
+			if i < end || !f.At.Valid() || !box.Near(f.At, margin) {
+				continue
+			}
+			from, to := i, i+1
+			for from > end && with(from-1, i) {
+				from--
+			}
+			last := i // the last fix near the field, so far
+			for to < len(t.Fixes) && with(to, last) {
+				if at := t.Fixes[to].At; at.Valid() && box.Near(at, margin) {
+					last = to
+				}
+				to++
+			}
+			if n := len(parts); n > 0 && from == end {
+				parts[n-1][1] = to
+			} else {
+				parts = append(parts, [2]int{from, to})
+			}
+			end = to
+		}
+	}
+	return parts
+}
+
+// cutOut returns the parts of a log, from ≤ i < to, as one that breaks between them.
+func cutOut(t *machine.Track, parts [][2]int) machine.Track {
+	out := *t
+	out.Fixes, out.Breaks, out.Rates, out.Blocks, out.Away = nil, nil, nil, nil, nil
+	if t.Rates != nil {
+		out.Rates = make([][]float32, len(t.Rates))
+	}
+	breaks := t.Breaks
+	for _, part := range parts {
+		from, to := part[0], part[1]
+		begin := len(out.Fixes)
+		if from > 0 {
+			out.Breaks = append(out.Breaks, begin)
+			out.Away = append(out.Away, t.Fixes[from].Time)
+		}
+		for len(breaks) > 0 && breaks[0] <= from {
+			breaks = breaks[1:]
+		}
+		for ; len(breaks) > 0 && breaks[0] < to; breaks = breaks[1:] {
+			out.Breaks = append(out.Breaks, begin+breaks[0]-from)
+		}
+		out.Fixes = append(out.Fixes, t.Fixes[from:to]...)
+		for k := range t.Rates {
+			if t.Rates[k] == nil {
+				continue
+			}
+			for _, f := range t.Fixes[from:to] {
+				out.Rates[k] = append(out.Rates[k], t.Rates[k][f.Row])
+			}
+		}
+		for i := begin; i < len(out.Fixes); i++ {
+			out.Fixes[i].Row = int32(i)
+		}
+	}
+	return out
+}
