@@ -15,24 +15,52 @@ type lower struct {
 // factor returns the factor of the symmetric matrix that has at(i, j), j ≤ i.
 // A pivot that rounding has left below 1e-12 is raised to that (jitter): its row is
 // determined by those before it.
+//
+// Four rows are worked out together: a processor adds to four sums at a time in
+// little more time than to one, and each sum is the same to the last bit.
 func factor(n int, at func(i, j int) float64) lower {
 	l := lower{n, make([]float64, n*(n+1)/2)}
-	for i := range n {
-		row := l.row(i)
-		for j := range i + 1 {
+	first := 0
+	for ; first+4 <= n; first += 4 {
+		a, b, c, d := l.row(first), l.row(first+1), l.row(first+2), l.row(first+3)
+		for j := range first {
 			other := l.row(j)
-			s := at(i, j)
-			for k, x := range other[:j] {
-				s -= row[k] * x
+			known, pivot := other[:j], other[j]
+			p, q, r, s := at(first, j), at(first+1, j), at(first+2, j), at(first+3, j)
+			a, b, c, d := a[:len(known)+1], b[:len(known)+1], c[:len(known)+1], d[:len(known)+1]
+			for k, x := range known {
+				p -= a[k] * x
+				q -= b[k] * x
+				r -= c[k] * x
+				s -= d[k] * x
 			}
-			if j < i {
-				row[j] = s / other[j]
-			} else {
-				row[j] = math.Sqrt(max(s, 1e-12))
-			}
+			a[j], b[j], c[j], d[j] = p/pivot, q/pivot, r/pivot, s/pivot
+		}
+		for i := first; i < first+4; i++ {
+			l.finish(i, first, at)
 		}
 	}
+	for i := first; i < n; i++ {
+		l.finish(i, 0, at)
+	}
 	return l
+}
+
+// finish works out row i from a column on.
+func (l lower) finish(i, from int, at func(i, j int) float64) {
+	row := l.row(i)
+	for j := from; j <= i; j++ {
+		other := l.row(j)
+		s := at(i, j)
+		for k, x := range other[:j] {
+			s -= row[k] * x
+		}
+		if j < i {
+			row[j] = s / other[j]
+		} else {
+			row[j] = math.Sqrt(max(s, 1e-12))
+		}
+	}
 }
 
 func (l lower) row(i int) []float64 { return l.a[i*(i+1)/2 : (i+1)*(i+2)/2] }
