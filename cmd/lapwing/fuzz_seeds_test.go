@@ -109,6 +109,43 @@ start_heading: 0 deg
 	}
 }
 
+// A fuzzSeed is what one of fuzzFiles may hold.
+type fuzzSeed struct {
+	file int
+	data []byte
+}
+
+// seeds are the files of a job, and others that may stand in their place.
+func (s *smallLand) seeds(f *testing.F, job map[string][]byte) (out []fuzzSeed) {
+	add := func(path string, packed bool, data []byte) {
+		for i, file := range fuzzFiles {
+			if file.path == path && (file.as != nil) == packed {
+				out = append(out, fuzzSeed{i, data})
+				return
+			}
+		}
+		f.Fatalf("no file %s", path)
+	}
+	for _, file := range fuzzFiles {
+		if file.as == nil {
+			add(file.path, false, job[file.path])
+		}
+	}
+	add("plain/log", true, job["plain/log"])
+	add("plain/field", true, s.kml())
+	add("tasks/USB", true, job["tasks/USB/TASKDATA.XML"])
+	for _, log := range s.logs(f) {
+		add("plain/log", false, log)
+	}
+	for _, boundary := range s.boundaries(f) {
+		add("plain/field", false, boundary)
+	}
+	for _, text := range otherJobs {
+		add("plain/job.yaml", false, []byte(text))
+	}
+	return out
+}
+
 // otherJobs say what the small job does not.
 var otherJobs = []string{`boundary: worked
 machines:

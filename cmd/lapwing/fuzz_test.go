@@ -7,15 +7,20 @@ import (
 	"bytes"
 	"compress/gzip"
 	"crypto/sha256"
+	"encoding/binary"
 	"fmt"
 	"io/fs"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"runtime/metrics"
+	"slices"
 	"strings"
 	"testing"
 	"time"
+	"unicode/utf8"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -93,30 +98,9 @@ var fuzzFiles = []fuzzFile{
 func FuzzCommands(f *testing.F) {
 	land := newSmallLand()
 	job := land.job(f)
-	seeds := 0
-	seed := func(file int, data []byte) {
-		f.Add(byte(0), byte(file), data)
-		f.Add(byte(1+seeds%(len(fuzzCalls)-1)), byte(file), data)
-		seeds++
-	}
-	for i, file := range fuzzFiles {
-		switch {
-		case file.as == nil:
-			seed(i, job[file.path])
-		case strings.HasPrefix(file.path, "tasks"):
-			seed(i, job["tasks/USB/TASKDATA.XML"])
-		}
-	}
-	for _, log := range land.logs(f) {
-		seed(0, log)
-	}
-	seed(12, job["plain/log"])
-	for _, boundary := range land.boundaries(f) {
-		seed(1, boundary)
-	}
-	seed(13, land.kml())
-	for _, text := range otherJobs {
-		seed(2, []byte(text))
+	for i, from := range land.seeds(f, job) {
+		f.Add(byte(0), byte(from.file), from.data)
+		f.Add(byte(1+i%(len(fuzzCalls)-1)), byte(from.file), from.data)
 	}
 	f.Fuzz(func(t *testing.T, call, file byte, data []byte) {
 		c, in := fuzzCalls[int(call)%len(fuzzCalls)], fuzzFiles[int(file)%len(fuzzFiles)]
@@ -125,6 +109,88 @@ func FuzzCommands(f *testing.F) {
 		}
 		fuzzCommand(t, job, c, in, data)
 	})
+}
+
+// FuzzEdited is FuzzCommands on files that are edited: numbers and words are taken for
+// others, lines are left out, doubled and exchanged. So it gets past the readers more
+// often than any bytes do.
+func FuzzEdited(f *testing.F) {
+	land := newSmallLand()
+	job := land.job(f)
+	from := land.seeds(f, job)
+	for i := range from {
+		for k := range 3 {
+			f.Add(byte(i+k), byte(i), []byte{byte(i * k), byte(37 * i), byte(i + 3*k), byte(7*i + k)})
+		}
+	}
+	f.Fuzz(func(t *testing.T, call, seed byte, edits []byte) {
+		if len(edits) > 64 {
+			t.Skip()
+		}
+		s := from[int(seed)%len(from)]
+		data := s.data
+		for ; len(edits) >= 4; edits = edits[4:] {
+			data = edited(data, int(binary.LittleEndian.Uint16(edits)), edits[2], int(edits[3]))
+		}
+		fuzzCommand(t, job, fuzzCalls[int(call)%len(fuzzCalls)], fuzzFiles[s.file], data)
+	})
+}
+
+// word is a number, a word, or what stands between two.
+var word = regexp.MustCompile(`[-+]?[0-9][0-9.]*([eE][-+]?[0-9]+)?|[A-Za-z_]+|[^-+A-Za-z0-9_]`)
+
+// oddWords are what a word is taken for.
+var oddWords = []string{"", "0", "-0", "1", "-1", "0.1", "90", "-90", "180", "-180", "360", "1e-300", "1e9", "-1e9", "1e308", "1e999", "NaN", "inf", "49000",
+	"9223372036854775807", "-9223372036854775808", "4294967295", "65535", "58.0001", "9.5001", "1970-01-01T00:00:00Z", "9999-12-31T23:59:59Z", "0001-01-01T00:00:00Z",
+	"\"", "'", ",", ";", "\t", "\n", "\r\n", "\x00", "\xff", "\u202e", "<", ">", "&", "{", "}", "[", "]", "#", "*", "&a", "*a", "=1+1", "..", "/", "-", "|", ":",
+	"worked", "inferred", "logged", "ft", "m", "1000000 m", "1e9 ft", "1 mm", "lat", "lon", "time", "working", "machine", "sections", "swath_width_ft", "section",
+	"Point", "LineString", "MultiPolygon", "GeometryCollection", "POLYGON", "EMPTY", "trkpt", "TSK", "PFD", "PTN", "DLV"}
+
+// edited is data with one edit, of a kind: at a word, counted round and round, or at a
+// byte of what is no text.
+func edited(data []byte, at int, kind byte, odd int) []byte {
+	if !utf8.Valid(data) {
+		out := bytes.Clone(data)
+		if len(out) == 0 {
+			return out
+		}
+		at = (at*256 + int(kind)) % len(out)
+		switch kind % 4 {
+		case 0:
+			out[at] = byte(odd)
+		case 1:
+			copy(out[at:], binary.LittleEndian.AppendUint64(nil, math.Float64bits([]float64{0, 1, 1e-300, 1e308, math.NaN(), math.Inf(1), 180, -90, 58.0001}[odd%9])))
+		case 2:
+			copy(out[at:], [][]byte{{0, 0, 0, 0}, {255, 255, 255, 255}, {0, 0, 0, 128}, {255, 255, 255, 127}, {1, 0, 0, 0}, {0, 0, 0, 1}}[odd%6])
+		default:
+			out = slices.Insert(out, at, out[at:min(at+odd, len(out))]...)
+		}
+		return out
+	}
+	if kind%8 < 5 {
+		words := word.FindAllIndex(data, -1)
+		if len(words) == 0 {
+			return []byte(oddWords[odd%len(oddWords)])
+		}
+		span := words[at%len(words)]
+		with := []byte(oddWords[odd%len(oddWords)])
+		if kind%8 == 4 { // a word from elsewhere
+			other := words[(at+odd)%len(words)]
+			with = data[other[0]:other[1]]
+		}
+		return slices.Concat(data[:span[0]], with, data[span[1]:])
+	}
+	lines := bytes.SplitAfter(data, []byte("\n"))
+	i, k := at%len(lines), (at+1+odd)%len(lines)
+	switch kind % 8 {
+	case 5: // left out
+		lines = slices.Delete(lines, i, min(i+1+odd%4, len(lines)))
+	case 6: // doubled, elsewhere
+		lines = slices.Insert(lines, k, lines[i])
+	default:
+		lines[i], lines[k] = lines[k], lines[i]
+	}
+	return bytes.Join(lines, nil)
 }
 
 func fuzzCommand(t *testing.T, job map[string][]byte, c fuzzCall, in fuzzFile, data []byte) {
