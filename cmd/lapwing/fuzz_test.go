@@ -27,8 +27,8 @@ import (
 )
 
 // What a command may cost on a job of some 10,000 bytes, in processor time and
-// memory of a process of its own. A coverage build, which fuzzing runs, takes about
-// twice what the program does.
+// memory (MB) of a process of its own: a few times what the worst of testdata/hard
+// takes, since the build that is fuzzed counts what it runs through.
 const (
 	fuzzSeconds   = 10
 	fuzzWhatIf    = 60 // with --what-if, and where a field is measured again and again
@@ -228,7 +228,8 @@ func fuzzCommand(t *testing.T, job map[string][]byte, c fuzzCall, in fuzzFile, d
 	}
 	before := snapshotOf(t, root)
 
-	// A run that does not end must fail, and so would one that fuzzing waits for.
+	// Fuzzing waits for a run that does not end, and does not call it a failure: a
+	// panic does.
 	late := time.AfterFunc(fuzzPatience, func() { panic("still at work after " + fuzzPatience.String()) })
 	defer late.Stop()
 	began, allocated := time.Now(), allocatedBytes()
