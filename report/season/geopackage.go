@@ -63,7 +63,7 @@ func (s *Book) addSheet(sheet *Sheet, shapes Shapes, fields, ground, passes *geo
 	}
 	defer r.Close()
 	var boundary shape
-	err = eachShape(r, func(p shape) error {
+	err = eachShape(r, nil, func(p shape) error {
 		switch p.Kind {
 		case "field":
 			boundary.Polygons = append(boundary.Polygons, p.Polygons...)

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"strings"
 
 	"lapwing/coverage/cause"
 	"lapwing/coverage/season"
@@ -15,11 +16,13 @@ import (
 // simply not worked yet left out.
 func ReadSkips(shapes io.Reader) (season.Map, error) {
 	var m season.Map
-	err := eachShape(shapes, func(s shape) error {
+	skips := func(s *shape) bool { return s.Kind == "skip" && s.Cause != string(cause.Unworked) }
+	wanted := func(s *shape) bool { return s.Kind == "field" || skips(s) }
+	err := eachShape(shapes, wanted, func(s shape) error {
 		switch {
 		case s.Kind == "field":
 			m.Boundary = append(m.Boundary, s.Polygons...)
-		case s.Kind == "skip" && s.Cause != string(cause.Unworked):
+		case skips(&s):
 			m.Skips = append(m.Skips, season.Skip{ID: s.ID, Shape: s.Polygons})
 		}
 		return nil
@@ -41,11 +44,20 @@ type shape struct {
 	Lines    [][]geo.LonLat
 }
 
-// eachShape reads coverage.geojson feature by feature.
-func eachShape(r io.Reader, do func(shape) error) error {
+// eachShape reads coverage.geojson feature by feature. The shapes of those that
+// are not wanted may be missing; nil wants all.
+func eachShape(r io.Reader, wanted func(*shape) bool, do func(shape) error) error {
 	text, err := io.ReadAll(r)
 	if err != nil {
 		return err
+	}
+	if shapes, ok := writtenShapes(text, wanted); ok {
+		for _, s := range shapes {
+			if err := do(s); err != nil {
+				return err
+			}
+		}
+		return nil
 	}
 	doc, err := geojson.Parse(text)
 	if err != nil {
@@ -70,7 +82,30 @@ func eachShape(r io.Reader, do func(shape) error) error {
 	return nil
 }
 
-func shapeOf(f geojson.Feature) (shape, error) {
+// writtenShapes reads a coverage.geojson that is as lapwing wrote it; false where
+// somebody else has laid it out.
+func writtenShapes(text []byte, wanted func(*shape) bool) (out []shape, ok bool) {
+	ok = geojson.Reread(text, func(f geojson.Written) bool {
+		s, err := shapeWith(f.Properties)
+		if err != nil {
+			return false
+		}
+		ok := true
+		switch {
+		case wanted != nil && !wanted(&s):
+		case strings.HasSuffix(f.Type, "LineString"):
+			s.Lines, ok = f.Lines()
+		default:
+			s.Polygons, ok = f.Polygons()
+		}
+		out = append(out, s)
+		return ok
+	})
+	return out, ok
+}
+
+// shapeWith reads the properties of a shape.
+func shapeWith(properties []byte) (shape, error) {
 	var p struct {
 		Kind    string  `json:"kind"`
 		ID      int     `json:"id"`
@@ -80,13 +115,16 @@ func shapeOf(f geojson.Feature) (shape, error) {
 		Machine string  `json:"machine"`
 		Passes  []int   `json:"passes"`
 	}
+	err := json.Unmarshal(properties, &p)
+	return shape{Kind: p.Kind, ID: p.ID, Depth: p.Depth, Area: p.Area, Cause: p.Cause, Machine: p.Machine, Passes: p.Passes}, err
+}
+
+func shapeOf(f geojson.Feature) (s shape, err error) {
 	if f.Properties.Exists() {
-		if err := json.Unmarshal(f.Properties.Text(), &p); err != nil {
+		if s, err = shapeWith(f.Properties.Text()); err != nil {
 			return shape{}, err
 		}
 	}
-	s := shape{Kind: p.Kind, ID: p.ID, Depth: p.Depth, Area: p.Area, Cause: p.Cause, Machine: p.Machine, Passes: p.Passes}
-	var err error
 	switch f.Geometry.Type {
 	case "Polygon", "MultiPolygon":
 		s.Polygons, err = lonLatPolygons(f.Geometry)

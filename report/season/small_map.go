@@ -15,14 +15,11 @@ import (
 func readSmallMap(shapes io.Reader) (chart.SmallMap, lonLatBox, error) {
 	var boundary []geo.Polygon
 	parts := map[string][]geo.Polygon{}
-	err := eachShape(shapes, func(s shape) error {
-		switch {
-		case s.Kind == "field":
+	err := eachShape(shapes, func(s *shape) bool { return s.Kind == "field" || markOf(s) != "" }, func(s shape) error {
+		if s.Kind == "field" {
 			boundary = append(boundary, s.Polygons...)
-		case s.Kind == "skip" && s.Cause == string(cause.Unworked):
-			parts["unworked"] = append(parts["unworked"], s.Polygons...)
-		case (s.Kind == "skip" || s.Kind == "overlap" || s.Kind == "overreach" || s.Kind == "unlogged") && s.Area >= chart.StampLeast:
-			parts[s.Kind] = append(parts[s.Kind], s.Polygons...)
+		} else if mark := markOf(&s); mark != "" {
+			parts[mark] = append(parts[mark], s.Polygons...)
 		}
 		return nil
 	})
@@ -43,6 +40,18 @@ func readSmallMap(shapes io.Reader) (chart.SmallMap, lonLatBox, error) {
 	}
 	p.Marks = append(p.Marks, chart.Mark{Class: "boundary", D: t.Path(field.Boundary)})
 	return p, boxOf(boundary), nil
+}
+
+// markOf is the class of the mark that shows a shape on a small map; "" where
+// none does.
+func markOf(s *shape) string {
+	switch {
+	case s.Kind == "skip" && s.Cause == string(cause.Unworked):
+		return "unworked"
+	case (s.Kind == "skip" || s.Kind == "overlap" || s.Kind == "overreach" || s.Kind == "unlogged") && s.Area >= chart.StampLeast:
+		return s.Kind
+	}
+	return ""
 }
 
 // laid lays polygons flat; what is too far away for the grid is left out of
