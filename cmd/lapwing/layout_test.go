@@ -34,7 +34,7 @@ var rooms = []struct {
 	{"report/last", pages + priced},
 	{"report/mend", pages + "coverage/mend " + priced},
 	{"report/waste", pages + priced},
-	{"report/season", pages + "coverage/season geo/geopackage " + priced},
+	{"report/season", pages + "coverage/season geo/geopackage geo/parallel " + priced},
 	{"report/look", "coverage/quantity geo"},
 	{"report", "report/words coverage/assess geo/geojson geo geo/plane"},
 	{"report/browsertest", ""},

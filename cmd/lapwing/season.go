@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"lapwing/coverage/job"
+	"lapwing/geo/parallel"
 	"lapwing/report"
 	fieldreport "lapwing/report/field"
 	"lapwing/report/season"
@@ -111,17 +112,27 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		return fmt.Errorf("stopped with %d of %d jobs done; the same command goes on from there", len(jobs)-len(failed), len(jobs))
 	}
 	book := &season.Book{Units: units}
-	for _, j := range jobs {
+	type reading struct {
+		sheets []*season.Sheet
+		err    error
+	}
+	read := func(i int) (r reading) {
+		if failed[jobs[i].path] == nil {
+			r.sheets, r.err = readSheets(f.out, jobs[i])
+		}
+		return r
+	}
+	for i, r := range parallel.Ahead(len(jobs), 1, read) {
+		j := jobs[i]
 		if err := failed[j.path]; err != nil {
 			book.Failed = append(book.Failed, season.Failure{Job: j.path, Why: oneLine(err)})
 			fmt.Fprintf(c.ErrOrStderr(), "failed: %s\n", oneLine(err))
 			continue
 		}
-		sheets, err := readSheets(f.out, j)
-		if err != nil {
-			return err
+		if r.err != nil {
+			return r.err
 		}
-		book.Sheets = append(book.Sheets, sheets...)
+		book.Sheets = append(book.Sheets, r.sheets...)
 	}
 	shapes := func(s *season.Sheet) (io.ReadCloser, error) {
 		return os.Open(filepath.Join(f.out, filepath.FromSlash(s.Dir), fieldreport.GeoJSONFile))

@@ -6,12 +6,13 @@
 // read, no views, virtual tables or computed columns, and no more rows and
 // bytes than a sound file of its size can hold.
 //
-// Geometries are written by go-geom's encoding/wkb. They are not read by it: it
-// makes room for as many places as a count says, 128 GiB for nine bytes that
-// lie, and follows collections within collections to the end of the stack; its
-// one limit is a variable for the whole program. geometry.go believes a count as
-// far as there are bytes for it, and says how many are missing. go-geom stands
-// beside it in the tests.
+// Geometries are not read by go-geom's encoding/wkb: it makes room for as many
+// places as a count says, 128 GiB for nine bytes that lie, and follows
+// collections within collections to the end of the stack; its one limit is a
+// variable for the whole program. geometry.go believes a count as far as there
+// are bytes for it, and says how many are missing. Nor are they written by it:
+// write.go makes their bytes of the places at once, without a copy in between.
+// go-geom stands beside both in the tests.
 package geopackage
 
 import (

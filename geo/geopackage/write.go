@@ -1,18 +1,14 @@
 package geopackage
 
 import (
-	"bytes"
 	"encoding/binary"
 	"fmt"
 	"math"
-	"slices"
 	"strings"
 	"time"
 
 	"github.com/ncruces/go-sqlite3"
 	_ "github.com/ncruces/go-sqlite3/vfs" // files on disk
-	"github.com/twpayne/go-geom"
-	"github.com/twpayne/go-geom/encoding/wkb"
 
 	"lapwing/geo"
 )
@@ -124,13 +120,13 @@ type LayerWriter struct {
 	name  string
 	plain bool // without geometry
 	stmt  *sqlite3.Stmt
-	box   *geom.Bounds
+	box   box
 }
 
 // Layer adds a table of features of a kind, "MULTIPOLYGON" or
 // "MULTILINESTRING", or of rows without a place where kind is "".
 func (w *Writer) Layer(name, kind, description string, columns []Column) *LayerWriter {
-	l := &LayerWriter{w: w, name: name, plain: kind == "", box: geom.NewBounds(geom.XY)}
+	l := &LayerWriter{w: w, name: name, plain: kind == "", box: nowhere}
 	w.layers = append(w.layers, l)
 	table := quoted(name, '"')
 	create, names, marks := "CREATE TABLE "+table+" (fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL", "", ""
@@ -167,59 +163,133 @@ func system(plain bool) any {
 	return 4326
 }
 
-// Polygons adds a feature that is polygons.
-func (l *LayerWriter) Polygons(polygons []geo.Polygon, values ...any) {
-	g := geom.NewMultiPolygon(geom.XY)
+// A Geometry is a geometry as a GeoPackage holds it. To make it takes as long as
+// to write it, so it is made by itself, several at a time.
+type Geometry struct {
+	blob []byte
+	box  box
+}
+
+// MultiPolygon returns the geometry of a feature that is polygons.
+func MultiPolygon(polygons []geo.Polygon) Geometry {
+	size := geometryHead
 	for _, p := range polygons {
-		flat := flatten(nil, p.Shell)
-		ends := []int{len(flat)}
+		size += wkbHead + ringSize(p.Shell)
 		for _, h := range p.Holes {
-			flat = flatten(flat, h)
-			ends = append(ends, len(flat))
+			size += ringSize(h)
 		}
-		l.keep(g.Push(geom.NewPolygonFlat(geom.XY, flat, ends)))
 	}
-	l.add(g, values)
+	g := begin(size, wkbMultiPolygon, len(polygons))
+	for _, p := range polygons {
+		g.head(wkbPolygon, 1+len(p.Holes))
+		g.places(p.Shell)
+		for _, h := range p.Holes {
+			g.places(h)
+		}
+	}
+	return g.end()
 }
 
-// Lines adds a feature that is lines.
-func (l *LayerWriter) Lines(lines [][]geo.LonLat, values ...any) {
-	g := geom.NewMultiLineString(geom.XY)
-	for _, line := range lines {
-		l.keep(g.Push(geom.NewLineStringFlat(geom.XY, flatten(nil, line))))
+// MultiLine returns the geometry of a feature that is lines.
+func MultiLine(lines [][]geo.LonLat) Geometry {
+	size := geometryHead
+	for _, l := range lines {
+		size += wkbPartHead + ringSize(l)
 	}
-	l.add(g, values)
+	g := begin(size, wkbMultiLine, len(lines))
+	for _, l := range lines {
+		g.part(wkbLine)
+		g.places(l)
+	}
+	return g.end()
 }
 
-// flatten appends places as go-geom holds them.
-func flatten(flat []float64, places []geo.LonLat) []float64 {
-	flat = slices.Grow(flat, 2*len(places))
+// The types of geometry in well-known binary (OGC 06-103r4, section 8), and how
+// many bytes stand before what they hold: the byte order and the type, and for
+// most of them a count.
+const (
+	wkbLine         = 2
+	wkbPolygon      = 3
+	wkbMultiLine    = 5
+	wkbMultiPolygon = 6
+
+	wkbPartHead  = 1 + 4
+	wkbHead      = wkbPartHead + 4
+	envelopeEnd  = 8 + 4*8 // the GeoPackage's own header, with the envelope
+	geometryHead = envelopeEnd + wkbHead
+)
+
+func ringSize(places []geo.LonLat) int { return 4 + 16*len(places) }
+
+// begin begins a geometry of many parts. Its envelope is known at its end.
+func begin(size int, kind uint32, parts int) *Geometry {
+	g := &Geometry{make([]byte, envelopeEnd, size), nowhere}
+	g.head(kind, parts)
+	return g
+}
+
+func (g *Geometry) part(kind uint32) {
+	g.blob = binary.LittleEndian.AppendUint32(append(g.blob, 1), kind) // 1: the least byte first
+}
+
+func (g *Geometry) head(kind uint32, parts int) {
+	g.part(kind)
+	g.blob = binary.LittleEndian.AppendUint32(g.blob, uint32(parts))
+}
+
+// places appends a list of places.
+func (g *Geometry) places(places []geo.LonLat) {
+	b := binary.LittleEndian.AppendUint32(g.blob, uint32(len(places)))
 	for _, p := range places {
-		flat = append(flat, p.Lon, p.Lat)
+		g.box.add(p)
+		b = binary.LittleEndian.AppendUint64(b, math.Float64bits(p.Lon))
+		b = binary.LittleEndian.AppendUint64(b, math.Float64bits(p.Lat))
 	}
-	return flat
+	g.blob = b
+}
+
+// end writes what stands before the well-known binary (clause 2.1.3): with the
+// envelope, and the coordinate system of all layers.
+func (g *Geometry) end() Geometry {
+	const (
+		envelopeXY = 0b0010
+		little     = 0b0001
+		system     = 4326
+	)
+	b := append(g.blob[:0], 'G', 'P', 0, envelopeXY|little)
+	b = binary.LittleEndian.AppendUint32(b, system)
+	for _, v := range []float64{g.box.west, g.box.east, g.box.south, g.box.north} {
+		b = binary.LittleEndian.AppendUint64(b, math.Float64bits(v))
+	}
+	return *g
+}
+
+// A box is the smallest around some places.
+type box struct{ west, south, east, north float64 }
+
+// nowhere is the box around none.
+var nowhere = box{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}
+
+func (b *box) add(p geo.LonLat) {
+	b.west, b.south = min(b.west, p.Lon), min(b.south, p.Lat)
+	b.east, b.north = max(b.east, p.Lon), max(b.north, p.Lat)
+}
+
+func (b *box) join(o box) {
+	b.west, b.south = min(b.west, o.west), min(b.south, o.south)
+	b.east, b.north = max(b.east, o.east), max(b.north, o.north)
+}
+
+// Add adds a feature.
+func (l *LayerWriter) Add(g Geometry, values ...any) {
+	l.box.join(g.box)
+	l.Row(append([]any{g.blob}, values...)...)
 }
 
 // Row adds a row without a place.
 func (l *LayerWriter) Row(values ...any) {
 	if l.w.err == nil {
 		l.w.err = run(l.stmt, values)
-	}
-}
-
-func (l *LayerWriter) add(g geom.T, values []any) {
-	box := g.Bounds() // none: from +Inf to -Inf
-	l.box.Extend(g)
-	var b bytes.Buffer
-	b.Write(header(box))
-	l.keep(wkb.Write(&b, wkb.NDR, g))
-	l.Row(append([]any{b.Bytes()}, values...)...)
-}
-
-// keep keeps the first error.
-func (l *LayerWriter) keep(err error) {
-	if l.w.err == nil {
-		l.w.err = err
 	}
 }
 
@@ -231,9 +301,9 @@ func (w *Writer) Close() error {
 				w.err = err
 			}
 		}
-		if !l.plain && !l.box.IsEmpty() {
+		if !l.plain && l.box != nowhere {
 			w.insert("UPDATE gpkg_contents SET min_x = ?, min_y = ?, max_x = ?, max_y = ? WHERE table_name = ?",
-				l.box.Min(0), l.box.Min(1), l.box.Max(0), l.box.Max(1), l.name)
+				l.box.west, l.box.south, l.box.east, l.box.north, l.name)
 		}
 	}
 	w.exec("COMMIT")
@@ -241,20 +311,4 @@ func (w *Writer) Close() error {
 		w.err = err
 	}
 	return w.err
-}
-
-// header is what stands before the well-known binary of a geometry (clause
-// 2.1.3): with its envelope, and the coordinate system of all layers.
-func header(box *geom.Bounds) []byte {
-	const (
-		envelopeXY = 0b0010
-		little     = 0b0001
-		system     = 4326
-	)
-	b := append(make([]byte, 0, 8+32), 'G', 'P', 0, envelopeXY|little)
-	b = binary.LittleEndian.AppendUint32(b, system)
-	for _, v := range []float64{box.Min(0), box.Max(0), box.Min(1), box.Max(1)} { // west, east, south, north
-		b = binary.LittleEndian.AppendUint64(b, math.Float64bits(v))
-	}
-	return b
 }

@@ -6,7 +6,9 @@ import (
 	"strings"
 	"time"
 
+	"lapwing/geo"
 	"lapwing/geo/geopackage"
+	"lapwing/geo/parallel"
 )
 
 // GeoPackage writes all sheets into one GeoPackage at path, which SQLite
@@ -40,10 +42,13 @@ func (s *Book) layers(w *geopackage.Writer, shapes Shapes) error {
 		{Name: "depth", Kind: "INTEGER"}, {Name: "area_m2", Kind: "REAL"}, {Name: "cause", Kind: "TEXT"}, {Name: "passes", Kind: "TEXT"}})
 	passes := w.Layer("passes", "MULTILINESTRING", "the way of the bar's centre", []geopackage.Column{
 		{Name: "sheet", Kind: "INTEGER"}, {Name: "field", Kind: "TEXT"}, {Name: "pass", Kind: "INTEGER"}, {Name: "machine", Kind: "TEXT"}, {Name: "operator", Kind: "TEXT"}})
-	for _, sheet := range s.Sheets {
-		if err := s.addSheet(sheet, shapes, fields, ground, passes); err != nil {
-			return fmt.Errorf("%s: %w", sheet.Dir, err)
+	for i, r := range parallel.Ahead(len(s.Sheets), 1, func(i int) sheetRows { return s.rowsOf(s.Sheets[i], shapes) }) {
+		if r.err != nil {
+			return fmt.Errorf("%s: %w", s.Sheets[i].Dir, r.err)
 		}
+		r.ground.addTo(ground)
+		r.passes.addTo(passes)
+		r.fields.addTo(fields)
 	}
 	lines := s.machineLines()
 	if len(lines) == 0 {
@@ -56,28 +61,51 @@ func (s *Book) layers(w *geopackage.Writer, shapes Shapes) error {
 	return nil
 }
 
-func (s *Book) addSheet(sheet *Sheet, shapes Shapes, fields, ground, passes *geopackage.LayerWriter) error {
+// sheetRows are the rows of one sheet in the layers.
+type sheetRows struct {
+	fields, ground, passes rows
+	err                    error
+}
+
+// rows are features of one layer, ready to be written.
+type rows []row
+
+type row struct {
+	shape  geopackage.Geometry
+	values []any
+}
+
+func (r *rows) add(shape geopackage.Geometry, values ...any) { *r = append(*r, row{shape, values}) }
+
+func (r rows) addTo(l *geopackage.LayerWriter) {
+	for _, one := range r {
+		l.Add(one.shape, one.values...)
+	}
+}
+
+// rowsOf makes the rows of a sheet of what is in its coverage.geojson.
+func (s *Book) rowsOf(sheet *Sheet, shapes Shapes) (out sheetRows) {
 	r, err := shapes(sheet)
 	if err != nil {
-		return err
+		return sheetRows{err: err}
 	}
 	defer r.Close()
-	var boundary shape
-	err = eachShape(r, nil, func(p shape) error {
+	var boundary []geo.Polygon
+	out.err = eachShape(r, nil, func(p shape) error {
 		switch p.Kind {
 		case "field":
-			boundary.Polygons = append(boundary.Polygons, p.Polygons...)
+			boundary = append(boundary, p.Polygons...)
 		case "pass":
-			passes.Lines(p.Lines, sheet.Number, sheet.Name(), p.ID, p.Machine, sheet.operator(p.Machine))
+			out.passes.add(geopackage.MultiLine(p.Lines), sheet.Number, sheet.Name(), p.ID, p.Machine, sheet.operator(p.Machine))
 		default:
-			ground.Polygons(p.Polygons, sheet.Number, sheet.Name(), p.Kind, orNull(p.ID), orNull(p.Depth), p.Area, orNull(p.Cause), orNull(numbers(p.Passes)))
+			out.ground.add(geopackage.MultiPolygon(p.Polygons), sheet.Number, sheet.Name(), p.Kind, orNull(p.ID), orNull(p.Depth), p.Area, orNull(p.Cause), orNull(numbers(p.Passes)))
 		}
 		return nil
 	})
-	if err == nil && len(boundary.Polygons) > 0 {
-		fields.Polygons(boundary.Polygons, typed(s.fieldValues(sheet))...)
+	if len(boundary) > 0 {
+		out.fields.add(geopackage.MultiPolygon(boundary), typed(s.fieldValues(sheet))...)
 	}
-	return err
+	return out
 }
 
 // orNull is nil for what is not said.
