@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"lapwing/coverage/job"
@@ -219,6 +220,24 @@ func (o *output) stage(ctx context.Context, files []report.File) error {
 		}
 	}
 	return errors.Join(append(errs, ctx.Err())...)
+}
+
+// stageAt has one file of a run written at a path where nobody sees it.
+func (o *output) stageAt(ctx context.Context, name string, make func(path string) error) error {
+	if err := o.begin(ctx); err != nil {
+		return err
+	}
+	i := len(o.swap.Files)
+	o.swap.Files = append(o.swap.Files, name)
+	if err := o.swap.writeAt(i, make); err != nil {
+		return o.failure(name, err)
+	}
+	return ctx.Err()
+}
+
+// staged is where a file that was staged is until it gets its place.
+func (o *output) staged(name string) string {
+	return o.swap.at(slices.Index(o.swap.Files, name), newEnd)
 }
 
 // begin makes room for the files of a run, once.

@@ -2,6 +2,9 @@ package main
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -13,9 +16,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lapwing/coverage/book"
 	"lapwing/coverage/job"
 	"lapwing/geo/parallel"
-	"lapwing/report"
 	fieldreport "lapwing/report/field"
 	"lapwing/report/season"
 )
@@ -23,9 +26,8 @@ import (
 // What a season writes beside the files of its book: all of it for a GIS, and the
 // directory of its sheets.
 const (
-	packageFile  = "season.gpkg"
-	databaseFile = "database" // the same while SQLite writes it
-	sheetsDir    = "fields"
+	packageFile = "season.gpkg"
+	sheetsDir   = "fields"
 )
 
 // seasonPatience is how long a season waits for another run that writes into its
@@ -111,40 +113,47 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	if stopped := c.Context().Err(); stopped != nil {
 		return fmt.Errorf("stopped with %d of %d jobs done; the same command goes on from there", len(jobs)-len(failed), len(jobs))
 	}
-	book := &season.Book{Units: units}
+	bound := &season.Book{Units: units}
 	type reading struct {
+		record *book.Record
 		sheets []*season.Sheet
 		err    error
 	}
 	read := func(i int) (r reading) {
 		if failed[jobs[i].path] == nil {
-			r.sheets, r.err = readSheets(f.out, jobs[i])
+			r.record, r.sheets, r.err = readSheets(f.out, jobs[i])
 		}
 		return r
 	}
+	source := sha256.New()
 	for i, r := range parallel.Ahead(len(jobs), 1, read) {
 		j := jobs[i]
 		if err := failed[j.path]; err != nil {
-			book.Failed = append(book.Failed, season.Failure{Job: j.path, Why: oneLine(err)})
+			bound.Failed = append(bound.Failed, season.Failure{Job: j.path, Why: oneLine(err)})
 			fmt.Fprintf(c.ErrOrStderr(), "failed: %s\n", oneLine(err))
 			continue
 		}
 		if r.err != nil {
 			return r.err
 		}
-		book.Sheets = append(book.Sheets, r.sheets...)
+		bound.Sheets = append(bound.Sheets, r.sheets...)
+		r.record.WriteSource(source)
+	}
+	if sheets.program != "" {
+		bound.Source = hex.EncodeToString(source.Sum(nil)[:8])
 	}
 	shapes := func(s *season.Sheet) (io.ReadCloser, error) {
 		return os.Open(filepath.Join(f.out, filepath.FromSlash(s.Dir), fieldreport.GeoJSONFile))
 	}
-	if err := book.FindReturns(shapes); err != nil {
+	if err := bound.FindReturns(shapes); err != nil {
 		return err
 	}
-	book.Order()
-	if err := writeBook(c.Context(), out, book, shapes); err != nil {
+	bound.Order()
+	same := !f.fresh && keepsPackage(out.path(packageFile), bound)
+	if err := writeBook(c.Context(), out, bound, shapes, same); err != nil {
 		return err
 	}
-	if err := book.Text(c.OutOrStdout()); err != nil {
+	if err := bound.Text(c.OutOrStdout()); err != nil {
 		return err
 	}
 	fmt.Fprint(c.OutOrStdout(), "\nThe plat book: ", filepath.Join(f.out, season.PageFile))
@@ -232,36 +241,49 @@ func left(spent time.Duration, did, rest int) string {
 	return fmt.Sprintf(", about %s left", (spent / time.Duration(did) * time.Duration(rest)).Round(time.Second))
 }
 
-// readSheets reads the sheets of a job back from their files.
-func readSheets(dir string, j seasonJob) (sheets []*season.Sheet, err error) {
-	rec := readRecord(filepath.Join(dir, sheetsDir, j.slug))
+// readSheets reads the sheets of a job back from their files, and their record.
+func readSheets(dir string, j seasonJob) (rec *book.Record, sheets []*season.Sheet, err error) {
+	rec = readRecord(filepath.Join(dir, sheetsDir, j.slug))
 	if rec == nil {
-		return nil, fmt.Errorf("%s: its sheet has gone since it was written", j.path)
+		return nil, nil, fmt.Errorf("%s: its sheet has gone since it was written", j.path)
 	}
 	for _, line := range rec.Entries {
-		sheet, err := readSheet(dir, path.Join(sheetsDir, j.slug, line.Dir), j.path)
+		sheet, err := readSheet(dir, path.Join(sheetsDir, j.slug, line.Dir), j.path, line.Sketch)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		sheets = append(sheets, sheet)
 	}
-	return sheets, nil
+	return rec, sheets, nil
 }
 
-// readSheet reads one sheet of a job; its place has slashes.
-func readSheet(dir, place, job string) (*season.Sheet, error) {
+// readSheet reads one sheet of a job; its place has slashes. The sketch is the
+// one that was kept; where it is none it is drawn anew.
+func readSheet(dir, place, job string, kept json.RawMessage) (*season.Sheet, error) {
 	at := filepath.Join(dir, filepath.FromSlash(place))
+	sketch := &season.Sketch{}
+	if kept == nil || json.Unmarshal(kept, sketch) != nil {
+		var err error
+		if sketch, err = draw(filepath.Join(at, fieldreport.GeoJSONFile)); err != nil {
+			return nil, fmt.Errorf("%s/%s: %w", place, fieldreport.GeoJSONFile, err)
+		}
+	}
 	summary, err := os.Open(filepath.Join(at, fieldreport.SummaryFile))
 	if err != nil {
 		return nil, err
 	}
 	defer summary.Close()
-	shapes, err := os.Open(filepath.Join(at, fieldreport.GeoJSONFile))
+	return season.ReadSheet(job, place, summary, sketch)
+}
+
+// draw draws the coverage.geojson at a path.
+func draw(path string) (*season.Sketch, error) {
+	shapes, err := os.Open(path)
 	if err != nil {
 		return nil, err
 	}
 	defer shapes.Close()
-	return season.ReadSheet(job, place, summary, shapes)
+	return season.Draw(shapes)
 }
 
 // tidySheets puts right what runs that were killed left in the directories of
@@ -282,24 +304,25 @@ func tidySheets(dir string) error {
 	return nil
 }
 
-// writeBook writes the files of the season.
-func writeBook(ctx context.Context, out *output, book *season.Book, shapes season.Shapes) error {
-	gis := report.File{Name: packageFile, Write: func(w io.Writer) error { return writePackage(w, out.swap.dir, book, shapes) }}
-	return write(ctx, out, append([]report.File{gis}, season.Files.Of(book)...))
-}
-
-// writePackage has the GeoPackage written to a file of its own in dir first: a
-// database is not written from its beginning to its end.
-func writePackage(w io.Writer, dir string, book *season.Book, shapes season.Shapes) error {
-	path := filepath.Join(dir, databaseFile)
-	if err := book.GeoPackage(path, shapes); err != nil {
-		return err
-	}
+// keepsPackage reports whether the GeoPackage that is there would be written the
+// same: of 1,000 fields it has a gigabyte.
+func keepsPackage(path string, book *season.Book) bool {
 	f, err := os.Open(path)
 	if err != nil {
-		return err
+		return false
 	}
 	defer f.Close()
-	_, err = io.Copy(w, f)
-	return err
+	info, err := f.Stat()
+	return err == nil && book.IsIn(f, info.Size())
+}
+
+// writeBook writes the files of the season. The GeoPackage that is there stays
+// where the book is the one it was made of.
+func writeBook(ctx context.Context, out *output, book *season.Book, shapes season.Shapes, kept bool) error {
+	if !kept {
+		if err := out.stageAt(ctx, packageFile, func(path string) error { return book.GeoPackage(path, shapes) }); err != nil {
+			return err
+		}
+	}
+	return write(ctx, out, season.Files.Of(book))
 }

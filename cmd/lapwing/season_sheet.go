@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"os"
 	"path"
@@ -69,26 +70,34 @@ func (w *sheetWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 		if err != nil {
 			return false, fmt.Errorf("%s: %w", j.path, err)
 		}
-		if err := w.sheet(ctx, out, a, below[i]); err != nil {
+		sketch, err := w.sheet(ctx, out, a, below[i])
+		if err != nil {
 			return false, err
 		}
-		now.Entries = append(now.Entries, book.Entry{Dir: below[i], Run: a.Run})
+		now.Entries = append(now.Entries, book.Entry{Dir: below[i], Run: a.Run, Sketch: sketch})
 	}
 	return true, write(ctx, out, []report.File{{Name: book.RecordFile, Write: now.Write}})
 }
 
 // sheet writes the assessment of one field, in a directory below out or in out
-// itself. It gets its place with the record.
-func (w *sheetWriter) sheet(ctx context.Context, out *output, a *assess.Assessment, below string) error {
+// itself. It gets its place with the record, which keeps the sketch of it.
+func (w *sheetWriter) sheet(ctx context.Context, out *output, a *assess.Assessment, below string) (sketch json.RawMessage, err error) {
 	index, err := filepath.Rel(filepath.Join(out.dir, below), filepath.Join(w.flags.out, season.PageFile))
 	if err != nil {
-		return err
+		return nil, err
 	}
 	files := fieldreport.Files.Of(&fieldreport.Document{Assessment: a, Book: filepath.ToSlash(index)})
 	for i := range files {
 		files[i].Name = path.Join(below, files[i].Name)
 	}
-	return out.stage(ctx, files)
+	if err := out.stage(ctx, files); err != nil {
+		return nil, err
+	}
+	drawn, err := draw(out.staged(path.Join(below, fieldreport.GeoJSONFile)))
+	if err != nil {
+		return nil, err
+	}
+	return json.Marshal(drawn)
 }
 
 // look says what a job is made of now.

@@ -190,6 +190,62 @@ func TestSeasonLooksAtContent(t *testing.T) {
 	assert.Contains(t, string(out), "not\nworked yet on 1 field")
 }
 
+// The GeoPackage stays where it would be written the same, and is written anew
+// where it would not, or where somebody has changed it.
+func TestSeasonKeepsItsGeoPackage(t *testing.T) {
+	work := t.TempDir()
+	writeSeason(t, filepath.Join(work, "jobs"), 3)
+	path := filepath.Join(work, "book", packageFile)
+	run := func(more ...string) (kept bool) {
+		t.Helper()
+		before, _ := os.Stat(path)
+		out, err := seasonIn(work, "book", more...).CombinedOutput()
+		require.NoError(t, err, string(out))
+		after, err := os.Stat(path)
+		require.NoError(t, err)
+		return before != nil && os.SameFile(before, after)
+	}
+	text := func() []byte {
+		t.Helper()
+		text, err := os.ReadFile(path)
+		require.NoError(t, err)
+		return text
+	}
+	first := run()
+	require.False(t, first, "there was none")
+	want := text()
+	assert.True(t, run(), "nothing has changed")
+	assert.False(t, run("--fresh"))
+	assert.True(t, bytes.Equal(want, text()))
+	for what, change := range map[string]func() []byte{
+		"cut off":         func() []byte { return want[:len(want)/2] },
+		"of another book": func() []byte { return bytes.Replace(want, []byte("made of "), []byte("made by "), 1) },
+		"edited":          func() []byte { b := bytes.Clone(want); b[27]++; return b }, // SQLite's count of changes
+		"kept with a log": func() []byte { b := bytes.Clone(want); b[18], b[19] = 2, 2; return b },
+	} {
+		require.NoError(t, os.WriteFile(path, change(), 0o644))
+		assert.False(t, run(), what)
+		assert.True(t, bytes.Equal(want, text()), what)
+	}
+	require.NoError(t, os.Remove(path))
+	run()
+	assert.True(t, bytes.Equal(want, text()))
+
+	log := filepath.Join(work, "jobs", "field-001", "log.csv")
+	was, err := os.ReadFile(log)
+	require.NoError(t, err)
+	lines := bytes.SplitAfter(was, []byte("\n"))
+	require.NoError(t, os.WriteFile(log, bytes.Join(lines[:len(lines)/2], nil), 0o644))
+	assert.False(t, run(), "one field has changed")
+	assert.False(t, bytes.Equal(want, text()))
+	one := text()
+	run("--fresh")
+	assert.True(t, bytes.Equal(one, text()), "one field that has changed makes another file than all of them anew")
+	require.NoError(t, os.WriteFile(log, was, 0o644))
+	assert.False(t, run())
+	assert.True(t, bytes.Equal(want, text()))
+}
+
 // The page of each field leads back to the book; one that assess wrote leads
 // nowhere.
 func TestSheetsLeadBack(t *testing.T) {

@@ -51,12 +51,15 @@ const (
 	oldEnd   = ".old"
 )
 
+// databaseFile is what versions before this one named a GeoPackage in the set
+// while SQLite wrote it, with a file of its own beside it.
+const databaseFile = "database"
+
 // What the names are of a set's directory and of what is in it: nothing else is
-// taken away, for the rest may be the user's. A run that is killed while it writes
-// a GeoPackage leaves what SQLite keeps beside it.
+// taken away, for the rest may be the user's. A journal is SQLite's, of a GeoPackage.
 var (
 	leftover = regexp.MustCompile(`^\.lapwing-[0-9]+$`)
-	inSwap   = regexp.MustCompile(`^([0-9]+\.(new|old)|swap\.json|` + databaseFile + `(-[a-z]+)?)$`)
+	inSwap   = regexp.MustCompile(`^([0-9]+\.(new(-journal)?|old)|swap\.json|` + databaseFile + `(-[a-z]+)?)$`)
 )
 
 // newSwap begins a set of files of a directory.
@@ -82,6 +85,25 @@ func (s *swap) write(i int, content func(io.Writer) error) error {
 	if err == nil {
 		err = w.Flush()
 	}
+	return syncAndClose(f, err)
+}
+
+// writeAt has the i-th file written at its path in the set: a database is not
+// written from its beginning to its end.
+func (s *swap) writeAt(i int, make func(path string) error) error {
+	err := make(s.at(i, newEnd))
+	if err != nil {
+		return err
+	}
+	f, err := os.OpenFile(s.at(i, newEnd), os.O_WRONLY, 0)
+	if err != nil {
+		return err
+	}
+	return syncAndClose(f, nil)
+}
+
+// syncAndClose puts a file on the disk, if all went well so far.
+func syncAndClose(f *os.File, err error) error {
 	if err == nil {
 		err = f.Sync()
 	}

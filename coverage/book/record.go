@@ -11,6 +11,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"fmt"
 	"io"
 	"io/fs"
 	"path"
@@ -43,6 +44,9 @@ type Record struct {
 type Entry struct {
 	Dir string `json:"dir"`
 	Run string `json:"run"`
+	// Sketch is what whoever made the files wants to find again without reading all
+	// of them; nothing where it was not kept.
+	Sketch json.RawMessage `json:"sketch,omitempty"`
 }
 
 // An Input is one file that was read, as it was.
@@ -125,6 +129,15 @@ func (r *Record) Same(now *Record) bool {
 		}
 	}
 	return true
+}
+
+// WriteSource writes what the record says of what was made: two of the same text
+// were made of the same inputs by the same program.
+func (r *Record) WriteSource(w io.Writer) {
+	fmt.Fprintf(w, "%q %q\n", r.Program, r.Flags)
+	for _, in := range r.Inputs {
+		fmt.Fprintf(w, "%q %s\n", in.Path, in.SHA256)
+	}
 }
 
 // Write writes the record as JSON.

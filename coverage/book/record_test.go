@@ -60,6 +60,25 @@ func TestSame(t *testing.T) {
 	assert.False(t, kept.Same(look(t, more, "a1", "us", kept)), "one file more")
 }
 
+// Two records that are the same say that they were made of the same, and others
+// do not.
+func TestWriteSource(t *testing.T) {
+	of := func(r *book.Record) string {
+		var b strings.Builder
+		r.WriteSource(&b)
+		return b.String()
+	}
+	kept := look(t, disk(), "a1", "us", nil)
+	touched := disk()
+	touched["day.csv"].ModTime = touched["day.csv"].ModTime.Add(time.Hour)
+	assert.Equal(t, of(kept), of(look(t, touched, "a1", "us", kept)))
+	changed := disk()
+	changed["day.csv"].Data = []byte("time,lon,lat\n1")
+	for _, other := range []*book.Record{look(t, disk(), "b2", "us", nil), look(t, disk(), "a1", "metric", nil), look(t, changed, "a1", "us", nil)} {
+		assert.NotEqual(t, of(kept), of(other))
+	}
+}
+
 // A file of the size and time that it had is not read again.
 func TestLookTrustsSizeAndTime(t *testing.T) {
 	kept := look(t, disk(), "a1", "us", nil)

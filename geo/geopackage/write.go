@@ -1,8 +1,12 @@
 package geopackage
 
 import (
+	"bytes"
 	"encoding/binary"
+	"errors"
 	"fmt"
+	"io"
+	"io/fs"
 	"math"
 	"strings"
 	"time"
@@ -18,6 +22,7 @@ import (
 // once Close has returned, so give it a temporary name until then.
 type Writer struct {
 	conn    *sqlite3.Conn
+	path    string
 	changed string
 	layers  []*LayerWriter
 	err     error // the first
@@ -37,14 +42,14 @@ func Create(path, note string, changed time.Time) (*Writer, error) {
 	if err != nil {
 		return nil, err
 	}
-	w := &Writer{conn: conn, changed: changed.UTC().Format("2006-01-02T15:04:05.000Z")}
+	w := &Writer{conn: conn, path: path, changed: changed.UTC().Format("2006-01-02T15:04:05.000Z")}
 	for _, statement := range []string{
+		"PRAGMA journal_mode = OFF", // first: nothing ever stands beside the file
+		"PRAGMA synchronous = OFF",
 		"PRAGMA application_id = 0x47504B47",
 		"PRAGMA user_version = 10300",
-		"PRAGMA journal_mode = OFF",
-		"PRAGMA synchronous = OFF",
 		"BEGIN",
-		"CREATE TABLE gpkg_spatial_ref_sys (" + "/* " + strings.ReplaceAll(note, "*/", "") + " */" + ` srs_name TEXT NOT NULL, srs_id INTEGER NOT NULL PRIMARY KEY,
+		"CREATE TABLE gpkg_spatial_ref_sys (" + comment(note) + ` srs_name TEXT NOT NULL, srs_id INTEGER NOT NULL PRIMARY KEY,
 			organization TEXT NOT NULL, organization_coordsys_id INTEGER NOT NULL, definition TEXT NOT NULL, description TEXT)`,
 		`INSERT INTO gpkg_spatial_ref_sys VALUES
 			('WGS 84 geodetic', 4326, 'EPSG', 4326, 'GEOGCS["WGS 84",DATUM["WGS_1984",SPHEROID["WGS 84",6378137,298.257223563,AUTHORITY["EPSG","7030"]],AUTHORITY["EPSG","6326"]],PRIMEM["Greenwich",0,AUTHORITY["EPSG","8901"]],UNIT["degree",0.0174532925199433,AUTHORITY["EPSG","9122"]],AUTHORITY["EPSG","4326"]]', 'longitude/latitude coordinates in decimal degrees on the WGS 84 spheroid'),
@@ -62,10 +67,34 @@ func Create(path, note string, changed time.Time) (*Writer, error) {
 	}
 	if w.err != nil {
 		conn.Close()
-		return nil, w.err
+		return nil, ofFile(path, w.err)
 	}
 	return w, nil
 }
+
+// IsLeft reports whether a file is as a Writer left it, with this note: SQLite
+// counts in a file whenever it is changed, and how many pages it has.
+func IsLeft(f io.ReaderAt, size int64, note string) bool {
+	// The format of the file's header: https://www.sqlite.org/fileformat2.html, 1.3.
+	const (
+		pageSize, versions, changes, pages = 16, 18, 24, 28
+
+		writes = 3 // two pragmas and the transaction
+	)
+	head := make([]byte, 4096)
+	if _, err := f.ReadAt(head, 0); err != nil { // no file has less
+		return false
+	}
+	number := binary.BigEndian.Uint32
+	return string(head[:len(Magic)]) == Magic &&
+		head[versions] == 1 && head[versions+1] == 1 && // others keep a log beside the file
+		number(head[changes:]) == writes &&
+		int64(binary.BigEndian.Uint16(head[pageSize:]))*int64(number(head[pages:])) == size &&
+		bytes.Contains(head, []byte(comment(note)))
+}
+
+// comment is a note as it stands in the file.
+func comment(note string) string { return "/* " + strings.ReplaceAll(note, "*/", "") + " */" }
 
 func (w *Writer) exec(statement string) {
 	if w.err == nil {
@@ -310,5 +339,13 @@ func (w *Writer) Close() error {
 	if err := w.conn.Close(); w.err == nil {
 		w.err = err
 	}
-	return w.err
+	return ofFile(w.path, w.err)
+}
+
+// ofFile makes what SQLite says of the disk an error of the file.
+func ofFile(path string, err error) error {
+	if errors.Is(err, sqlite3.FULL) || errors.Is(err, sqlite3.IOERR) || errors.Is(err, sqlite3.CANTOPEN) {
+		return &fs.PathError{Op: "write", Path: path, Err: err}
+	}
+	return err
 }

@@ -3,6 +3,7 @@ package season
 import (
 	"bytes"
 	"encoding/csv"
+	"encoding/json"
 	"io"
 	"os"
 	"os/exec"
@@ -26,6 +27,19 @@ import (
 
 // files are the two files of an assessment that a season reads.
 type files struct{ summary, shapes []byte }
+
+// sketch is of the shapes, kept and read again.
+func (f files) sketch(t testing.TB) *Sketch {
+	t.Helper()
+	drawn, err := Draw(bytes.NewReader(f.shapes))
+	require.NoError(t, err)
+	text, err := json.Marshal(drawn)
+	require.NoError(t, err)
+	again := &Sketch{}
+	require.NoError(t, json.Unmarshal(text, again))
+	require.Equal(t, drawn, again)
+	return again
+}
 
 func filesFor(t testing.TB, r *field.Document) files {
 	t.Helper()
@@ -59,7 +73,7 @@ func book(t testing.TB) (*Book, map[string]files) {
 	}{{"fields/small", &field.Document{Assessment: assesstest.Small()}}, {"fields/before", yearBefore(&field.Document{Assessment: assesstest.Small()})}, {"fields/idle", idle}} {
 		f := filesFor(t, sheet.r)
 		all[sheet.dir] = f
-		read, err := ReadSheet(strings.Replace(sheet.dir, "fields", "jobs", 1)+".yaml", sheet.dir, bytes.NewReader(f.summary), bytes.NewReader(f.shapes))
+		read, err := ReadSheet(strings.Replace(sheet.dir, "fields", "jobs", 1)+".yaml", sheet.dir, bytes.NewReader(f.summary), f.sketch(t))
 		require.NoError(t, err)
 		s.Sheets = append(s.Sheets, read)
 	}
@@ -85,7 +99,7 @@ func bookPage(t testing.TB, s *Book) string {
 func TestSheetReadsBack(t *testing.T) {
 	r := &field.Document{Assessment: assesstest.Small()}
 	f := filesFor(t, r)
-	s, err := ReadSheet("job.yaml", "fields/x", bytes.NewReader(f.summary), bytes.NewReader(f.shapes))
+	s, err := ReadSheet("job.yaml", "fields/x", bytes.NewReader(f.summary), f.sketch(t))
 	require.NoError(t, err)
 	g := r.Map.Totals
 	assert.Equal(t, r.Map.Field.Name, s.Name())
@@ -95,13 +109,13 @@ func TestSheetReadsBack(t *testing.T) {
 	assert.Equal(t, "Ida Falk", s.operator("north drill"))
 	assert.Equal(t, r.Map.Passes[0].Start.Time().Year(), s.Year())
 	assert.Len(t, r.Mistakes(), s.skips())
-	assert.NotEmpty(t, s.smallMap.Marks)
+	assert.NotEmpty(t, s.sketch.Map.Marks)
 
-	for name, broken := range map[string]files{
-		"summary": {f.summary[:200], f.shapes}, "shapes": {f.summary, f.shapes[:len(f.shapes)/2]}, "no features": {f.summary, []byte("{}")},
-	} {
-		_, err := ReadSheet("job.yaml", "fields/x", bytes.NewReader(broken.summary), bytes.NewReader(broken.shapes))
-		assert.ErrorContains(t, err, "fields/x/", name)
+	_, err = ReadSheet("job.yaml", "fields/x", bytes.NewReader(f.summary[:200]), f.sketch(t))
+	assert.ErrorContains(t, err, "fields/x/summary.json")
+	for name, broken := range map[string][]byte{"half": f.shapes[:len(f.shapes)/2], "no features": []byte("{}")} {
+		_, err := Draw(bytes.NewReader(broken))
+		assert.Error(t, err, name)
 	}
 }
 
@@ -267,11 +281,11 @@ func TestSeasonGeoPackage(t *testing.T) {
 
 func TestSheetsNear(t *testing.T) {
 	at := func(lon, lat float64) *Sheet {
-		return &Sheet{box: boxOf([]geo.Polygon{{Shell: []geo.LonLat{{Lon: lon, Lat: lat}, {Lon: lon + 0.01, Lat: lat}, {Lon: lon + 0.01, Lat: lat + 0.01}}}})}
+		return &Sheet{sketch: &Sketch{Box: boxOf([]geo.Polygon{{Shell: []geo.LonLat{{Lon: lon, Lat: lat}, {Lon: lon + 0.01, Lat: lat}, {Lon: lon + 0.01, Lat: lat + 0.01}}}})}}
 	}
 	assert.True(t, at(10, 50).Near(at(10.005, 50.005)))
 	assert.False(t, at(10, 50).Near(at(10.02, 50)))
 	assert.False(t, at(10, 50).Near(at(10, 50.02)))
 	assert.True(t, at(179.995, -18).Near(at(-179.999, -18)))
-	assert.False(t, at(10, 50).Near(&Sheet{box: boxOf(nil)}))
+	assert.False(t, at(10, 50).Near(&Sheet{sketch: &Sketch{Box: boxOf(nil)}}))
 }

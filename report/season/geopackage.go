@@ -2,6 +2,7 @@ package season
 
 import (
 	"fmt"
+	"io"
 	"strconv"
 	"strings"
 	"time"
@@ -21,7 +22,7 @@ func (s *Book) GeoPackage(path string, shapes Shapes) error {
 			last = sheet.last
 		}
 	}
-	w, err := geopackage.Create(path, "lapwing, run "+s.run(), last)
+	w, err := geopackage.Create(path, s.note(), last)
 	if err != nil {
 		return err
 	}
@@ -30,6 +31,21 @@ func (s *Book) GeoPackage(path string, shapes Shapes) error {
 		err = closed
 	}
 	return err
+}
+
+// IsIn reports whether a file is the GeoPackage of this book as [Book.GeoPackage]
+// left it, made of the same.
+func (s *Book) IsIn(f io.ReaderAt, size int64) bool {
+	return s.Source != "" && geopackage.IsLeft(f, size, s.note())
+}
+
+// note is what the GeoPackage says of what it was made of.
+func (s *Book) note() string {
+	note := "lapwing, run " + s.run()
+	if s.Source != "" {
+		note += ", made of " + s.Source
+	}
+	return note
 }
 
 func (s *Book) layers(w *geopackage.Writer, shapes Shapes) error {

@@ -63,7 +63,7 @@ type stampLine struct {
 }
 
 func (s *Book) stamp(sheet *Sheet) stampLine {
-	out := stampLine{Number: sheet.Number, Name: s.label(sheet), Link: sheet.Dir + "/report.html", Map: sheet.smallMap}
+	out := stampLine{Number: sheet.Number, Name: s.label(sheet), Link: sheet.Dir + "/report.html", Map: sheet.sketch.Map}
 	out.Map.Label = "Small plat of " + words.Name(sheet.Name()) + ", north up"
 	out.Lines = []page.Entry{
 		{Name: "Area", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Field.Area.Float()) })},

@@ -6,31 +6,36 @@ import (
 	"lapwing/geo"
 )
 
-// A lonLatBox is the smallest box of longitudes and latitudes around a
+// A LonLatBox is the smallest box of longitudes and latitudes around a
 // boundary. Longitudes run on from the first past the antimeridian.
-type lonLatBox struct{ west, south, east, north float64 }
+type LonLatBox struct {
+	West  float64 `json:"west"`
+	South float64 `json:"south"`
+	East  float64 `json:"east"`
+	North float64 `json:"north"`
+}
 
-func boxOf(parts []geo.Polygon) lonLatBox {
-	b := lonLatBox{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}
+func boxOf(parts []geo.Polygon) LonLatBox {
+	b := LonLatBox{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}
 	for _, p := range parts {
 		for _, at := range p.Shell {
-			if !math.IsInf(b.west, 0) {
-				at.Lon = b.west + math.Remainder(at.Lon-b.west, 360)
+			if !math.IsInf(b.West, 0) {
+				at.Lon = b.West + math.Remainder(at.Lon-b.West, 360)
 			}
-			b.west, b.south = min(b.west, at.Lon), min(b.south, at.Lat)
-			b.east, b.north = max(b.east, at.Lon), max(b.north, at.Lat)
+			b.West, b.South = min(b.West, at.Lon), min(b.South, at.Lat)
+			b.East, b.North = max(b.East, at.Lon), max(b.North, at.Lat)
 		}
 	}
 	return b
 }
 
-func (b lonLatBox) meets(c lonLatBox) bool {
-	if b.west > b.east || c.west > c.east {
+func (b LonLatBox) meets(c LonLatBox) bool {
+	if b.West > b.East || c.West > c.East {
 		return false
 	}
-	apart := math.Abs(math.Remainder((b.west+b.east-c.west-c.east)/2, 360)) // of their middles
-	return b.south <= c.north && c.south <= b.north && 2*apart <= (b.east-b.west)+(c.east-c.west)
+	apart := math.Abs(math.Remainder((b.West+b.East-c.West-c.East)/2, 360)) // of their middles
+	return b.South <= c.North && c.South <= b.North && 2*apart <= (b.East-b.West)+(c.East-c.West)
 }
 
 // Near reports whether the boxes around two boundaries meet.
-func (s *Sheet) Near(o *Sheet) bool { return s.box.meets(o.box) }
+func (s *Sheet) Near(o *Sheet) bool { return s.sketch.Box.meets(o.sketch.Box) }

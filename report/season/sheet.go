@@ -10,7 +10,6 @@ import (
 
 	"lapwing/coverage/assess"
 	"lapwing/coverage/cause"
-	"lapwing/report/chart"
 	"lapwing/report/words"
 )
 
@@ -24,14 +23,13 @@ type Sheet struct {
 
 	*assess.Summary
 	first, last time.Time // of the work; zero where no log has a clock
-	smallMap    chart.SmallMap
-	box         lonLatBox // of the boundary
+	sketch      *Sketch
 }
 
-// ReadSheet reads a sheet from the summary.json and coverage.geojson of an
-// assessment. job and dir say where it comes from and where it is.
-func ReadSheet(job, dir string, summary, shapes io.Reader) (*Sheet, error) {
-	s := &Sheet{Job: job, Dir: dir}
+// ReadSheet reads a sheet from the summary.json of an assessment and the sketch of
+// its coverage.geojson. job and dir say where it comes from and where it is.
+func ReadSheet(job, dir string, summary io.Reader, sketch *Sketch) (*Sheet, error) {
+	s := &Sheet{Job: job, Dir: dir, sketch: sketch}
 	var err error
 	if s.Summary, err = assess.ReadSummary(summary); err != nil {
 		return nil, fmt.Errorf("%s/summary.json: %w", dir, err)
@@ -44,9 +42,6 @@ func ReadSheet(job, dir string, summary, shapes io.Reader) (*Sheet, error) {
 		if end, err := time.Parse(time.RFC3339Nano, p.End); err == nil && end.After(s.last) {
 			s.last = end
 		}
-	}
-	if s.smallMap, s.box, err = readSmallMap(shapes); err != nil {
-		return nil, fmt.Errorf("%s/coverage.geojson: %w", dir, err)
 	}
 	return s, nil
 }

@@ -11,8 +11,15 @@ import (
 	"lapwing/report/chart"
 )
 
-// readSmallMap draws a coverage.geojson, and says where on the Earth it is.
-func readSmallMap(shapes io.Reader) (chart.SmallMap, lonLatBox, error) {
+// A Sketch is what an index needs of the shapes of a sheet. To make it takes ten
+// times as long as to read all else of a sheet, so it may be kept, as JSON.
+type Sketch struct {
+	Map chart.SmallMap `json:"map"`
+	Box LonLatBox      `json:"box"` // of the boundary
+}
+
+// Draw draws a coverage.geojson, and says where on the Earth it is.
+func Draw(shapes io.Reader) (*Sketch, error) {
 	var boundary []geo.Polygon
 	parts := map[string][]geo.Polygon{}
 	err := eachShape(shapes, func(s *shape) bool { return s.Kind == "field" || markOf(s) != "" }, func(s shape) error {
@@ -23,12 +30,15 @@ func readSmallMap(shapes io.Reader) (chart.SmallMap, lonLatBox, error) {
 		}
 		return nil
 	})
-	if err != nil || len(boundary) == 0 {
-		return chart.SmallMap{}, lonLatBox{}, err
+	if err != nil {
+		return nil, err
+	}
+	if len(boundary) == 0 {
+		return &Sketch{}, nil
 	}
 	field, err := field.NewField("", boundary)
 	if err != nil {
-		return chart.SmallMap{}, lonLatBox{}, err
+		return nil, err
 	}
 	t := chart.NewStamp(field.Boundary)
 	var p chart.SmallMap
@@ -39,7 +49,7 @@ func readSmallMap(shapes io.Reader) (chart.SmallMap, lonLatBox, error) {
 		}
 	}
 	p.Marks = append(p.Marks, chart.Mark{Class: "boundary", D: t.Path(field.Boundary)})
-	return p, boxOf(boundary), nil
+	return &Sketch{p, boxOf(boundary)}, nil
 }
 
 // markOf is the class of the mark that shows a shape on a small map; "" where
