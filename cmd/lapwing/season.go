@@ -24,10 +24,10 @@ import (
 )
 
 // What a season writes beside the files of its book: all of it for a GIS, and the
-// directory of its sheets.
+// directory of its entries.
 const (
 	packageFile = "season.gpkg"
-	sheetsDir   = "fields"
+	entriesDir  = "fields"
 )
 
 // seasonPatience is how long a season waits for another run that writes into its
@@ -105,23 +105,23 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	if err := out.holdOrSay(c.Context(), seasonPatience); err != nil {
 		return err
 	}
-	if err := tidySheets(f.out); err != nil {
+	if err := tidyEntries(f.out); err != nil {
 		return err
 	}
-	sheets := &sheetWriter{flags: f, units: units, program: programHash()}
-	failed, kept := assessAll(c.Context(), c.ErrOrStderr(), jobs, f.jobs, sheets.write)
+	entries := &entryWriter{flags: f, units: units, program: programHash()}
+	failed, kept := assessAll(c.Context(), c.ErrOrStderr(), jobs, f.jobs, entries.write)
 	if stopped := c.Context().Err(); stopped != nil {
 		return fmt.Errorf("stopped with %d of %d jobs done; the same command goes on from there", len(jobs)-len(failed), len(jobs))
 	}
 	bound := &season.Book{Units: units}
 	type reading struct {
-		record *book.Record
-		sheets []*season.Sheet
-		err    error
+		record  *book.Record
+		entries []*season.Entry
+		err     error
 	}
 	read := func(i int) (r reading) {
 		if failed[jobs[i].path] == nil {
-			r.record, r.sheets, r.err = readSheets(f.out, jobs[i])
+			r.record, r.entries, r.err = readEntries(f.out, jobs[i])
 		}
 		return r
 	}
@@ -136,13 +136,13 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		if r.err != nil {
 			return r.err
 		}
-		bound.Sheets = append(bound.Sheets, r.sheets...)
+		bound.Entries = append(bound.Entries, r.entries...)
 		r.record.WriteSource(source)
 	}
-	if sheets.program != "" {
+	if entries.program != "" {
 		bound.Source = hex.EncodeToString(source.Sum(nil)[:8])
 	}
-	shapes := func(s *season.Sheet) (io.ReadCloser, error) {
+	shapes := func(s *season.Entry) (io.ReadCloser, error) {
 		return os.Open(filepath.Join(f.out, filepath.FromSlash(s.Dir), fieldreport.GeoJSONFile))
 	}
 	if err := bound.FindReturns(shapes); err != nil {
@@ -241,25 +241,25 @@ func left(spent time.Duration, did, rest int) string {
 	return fmt.Sprintf(", about %s left", (spent / time.Duration(did) * time.Duration(rest)).Round(time.Second))
 }
 
-// readSheets reads the sheets of a job back from their files, and their record.
-func readSheets(dir string, j seasonJob) (rec *book.Record, sheets []*season.Sheet, err error) {
-	rec = readRecord(filepath.Join(dir, sheetsDir, j.slug))
+// readEntries reads the entries of a job back from their files, and their record.
+func readEntries(dir string, j seasonJob) (rec *book.Record, entries []*season.Entry, err error) {
+	rec = readRecord(filepath.Join(dir, entriesDir, j.slug))
 	if rec == nil {
 		return nil, nil, fmt.Errorf("%s: its sheet has gone since it was written", j.path)
 	}
 	for _, line := range rec.Entries {
-		sheet, err := readSheet(dir, path.Join(sheetsDir, j.slug, line.Dir), j.path, line.Sketch)
+		entry, err := readEntry(dir, path.Join(entriesDir, j.slug, line.Dir), j.path, line.Sketch)
 		if err != nil {
 			return nil, nil, err
 		}
-		sheets = append(sheets, sheet)
+		entries = append(entries, entry)
 	}
-	return rec, sheets, nil
+	return rec, entries, nil
 }
 
-// readSheet reads one sheet of a job; its place has slashes. The sketch is the
+// readEntry reads one entry of a job; its place has slashes. The sketch is the
 // one that was kept; where it is none it is drawn anew.
-func readSheet(dir, place, job string, kept json.RawMessage) (*season.Sheet, error) {
+func readEntry(dir, place, job string, kept json.RawMessage) (*season.Entry, error) {
 	at := filepath.Join(dir, filepath.FromSlash(place))
 	sketch := &season.Sketch{}
 	if kept == nil || json.Unmarshal(kept, sketch) != nil {
@@ -273,7 +273,7 @@ func readSheet(dir, place, job string, kept json.RawMessage) (*season.Sheet, err
 		return nil, err
 	}
 	defer summary.Close()
-	return season.ReadSheet(job, place, summary, sketch)
+	return season.ReadEntry(job, place, summary, sketch)
 }
 
 // draw draws the coverage.geojson at a path.
@@ -286,10 +286,10 @@ func draw(path string) (*season.Sketch, error) {
 	return season.Draw(shapes)
 }
 
-// tidySheets puts right what runs that were killed left in the directories of
-// sheets, also in those of jobs that are not done again.
-func tidySheets(dir string) error {
-	at := filepath.Join(dir, sheetsDir)
+// tidyEntries puts right what runs that were killed left in the directories of
+// entries, also in those of jobs that are not done again.
+func tidyEntries(dir string) error {
+	at := filepath.Join(dir, entriesDir)
 	jobs, err := os.ReadDir(at)
 	if err != nil {
 		return nil // there are none yet

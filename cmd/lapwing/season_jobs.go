@@ -15,7 +15,7 @@ import (
 	"lapwing/coverage/job"
 )
 
-// A seasonJob is one job file of a season and the directory of its sheet.
+// A seasonJob is one job file of a season and the directory of its entry.
 type seasonJob struct {
 	path string
 	slug string
@@ -86,7 +86,7 @@ func jobsIn(dir, out string) (paths []string, err error) {
 	return paths, err
 }
 
-// slugOf names the directory of a job's sheet: the last two names of its path
+// slugOf names the directory of a job's entry: the last two names of its path
 // for people, and a few digits that keep jobs of the same names apart. They
 // are of the path as seen from out, so that moving both together keeps them.
 func slugOf(path, out string) string {

@@ -81,16 +81,16 @@ func seasonIn(work, book string, more ...string) *exec.Cmd {
 	return c
 }
 
-// comeTo waits until a season has written the sheets of so many jobs.
+// comeTo waits until a season has written the entries of so many jobs.
 func comeTo(t *testing.T, book string, jobs int) {
 	t.Helper()
 	require.Eventually(t, func() bool { return len(records(t, book)) >= jobs }, 2*time.Minute, time.Millisecond)
 }
 
-// records lists the records of the sheets in a book.
+// records lists the records of the entries in a book.
 func records(t *testing.T, dir string) []string {
 	t.Helper()
-	found, err := filepath.Glob(filepath.Join(dir, sheetsDir, "*", book.RecordFile))
+	found, err := filepath.Glob(filepath.Join(dir, entriesDir, "*", book.RecordFile))
 	require.NoError(t, err)
 	return found
 }
@@ -132,7 +132,7 @@ func TestSeasonGoesOnAfterAKill(t *testing.T) {
 
 	// What a killed run can leave: a file half written, and renamed files
 	// without their record.
-	some, err := filepath.Glob(filepath.Join(work, "killed", sheetsDir, "*"))
+	some, err := filepath.Glob(filepath.Join(work, "killed", entriesDir, "*"))
 	require.NoError(t, err)
 	require.NoError(t, os.WriteFile(filepath.Join(some[0], ".lapwing-123-"+fieldreport.PageFile), []byte("half"), 0o644))
 	require.NoError(t, os.WriteFile(filepath.Join(some[0], fieldreport.SummaryFile), []byte(`{"schema": "lapwing/assessment/1", "run": "other"}`), 0o644))
@@ -248,23 +248,23 @@ func TestSeasonKeepsItsGeoPackage(t *testing.T) {
 
 // The page of each field leads back to the book; one that assess wrote leads
 // nowhere.
-func TestSheetsLeadBack(t *testing.T) {
+func TestEntriesLeadBack(t *testing.T) {
 	work := t.TempDir()
 	writeSeason(t, filepath.Join(work, "jobs"), 2)
 	_, err := seasonIn(work, filepath.Join("deep", "book")).Output()
 	require.NoError(t, err)
 	link := regexp.MustCompile(`<nav [^>]*><a href="([^"]*)">`)
-	sheets := 0
+	entries := 0
 	for path, text := range contents(t, work) {
 		if filepath.Base(path) != fieldreport.PageFile {
 			continue
 		}
-		sheets++
+		entries++
 		found := link.FindStringSubmatch(text)
 		require.NotNil(t, found, path)
 		assert.Equal(t, filepath.Join("deep", "book", season.PageFile), filepath.Join(filepath.Dir(path), filepath.FromSlash(found[1])))
 	}
-	assert.Equal(t, 2, sheets)
+	assert.Equal(t, 2, entries)
 
 	assess := exec.Command("lapwing", "assess", "jobs/field-000/job.yaml", "--out", "alone")
 	assess.Dir = work

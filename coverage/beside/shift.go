@@ -66,23 +66,20 @@ func LikelyShift(land field.Field, machines []machine.Machine, passes []work.Pas
 	tenth := func(l plane.Length, less float64) float64 { return math.Round((l.Metres()-less)*10)/10 + 0 }
 	return field.Warning{Text: fmt.Sprintf("the tracks seem to lie %.1f m %s of the boundary: over-reach on one side, the edge open on the other; "+
 		"if so, write shift: {east: %g m, north: %g m} in the job",
-		math.Hypot(d.x, d.y), geo.Compass(plane.Direction(d.x, d.y)), tenth(shift.X, d.x), tenth(shift.Y, d.y))}, true
+		math.Hypot(d.X, d.Y), geo.Compass(plane.Direction(d.X, d.Y)), tenth(shift.X, d.X), tenth(shift.Y, d.Y))}, true
 }
-
-// An offset is a vector on the plane, in metres.
-type offset struct{ x, y float64 }
 
 // shiftOf fits stand-off and shift to the reaches by least absolute deviations: the
 // sum of the residuals' sizes is least, so that a side of bad driving moves the
 // shift little. The fit is by iteratively reweighted least squares. It reports
 // whether the shift is worth telling.
-func shiftOf(reaches []reach) (offset, bool) {
+func shiftOf(reaches []reach) (plane.Vector, bool) {
 	if len(reaches) < 2*leastReaches {
-		return offset{}, false
+		return plane.Vector{}, false
 	}
 	var s float64
-	var d offset
-	left := func(r *reach) float64 { return r.past - s - d.x*r.nx - d.y*r.ny }
+	var d plane.Vector
+	left := func(r *reach) float64 { return r.past - s - d.X*r.nx - d.Y*r.ny }
 	for round := range fitRounds {
 		var a [3][4]float64 // normal equations, right-hand side last
 		for i := range reaches {
@@ -100,13 +97,13 @@ func shiftOf(reaches []reach) (offset, bool) {
 		}
 		x, ok := solve3(a)
 		if !ok {
-			return offset{}, false
+			return plane.Vector{}, false
 		}
-		s, d = x[0], offset{x[1], x[2]}
+		s, d = x[0], plane.Vector{X: x[1], Y: x[2]}
 	}
-	size := math.Hypot(d.x, d.y)
+	size := math.Hypot(d.X, d.Y)
 	if size < leastShift {
-		return offset{}, false
+		return plane.Vector{}, false
 	}
 	// The sides that face along the shift and against it must each agree.
 	var along, against, all []float64
@@ -115,7 +112,7 @@ func shiftOf(reaches []reach) (offset, bool) {
 		r := &reaches[i]
 		all = append(all, r.past)
 		rest += math.Abs(left(r))
-		switch c := (d.x*r.nx + d.y*r.ny) / size; {
+		switch c := (d.X*r.nx + d.Y*r.ny) / size; {
 		case c > facing:
 			along = append(along, r.past)
 		case c < -facing:
@@ -124,7 +121,7 @@ func shiftOf(reaches []reach) (offset, bool) {
 	}
 	least := max(leastReaches, len(reaches)/leastPart)
 	if len(along) < least || len(against) < least {
-		return offset{}, false
+		return plane.Vector{}, false
 	}
 	before, n := spread(all), float64(len(all))
 	beyond, short := median(along), median(against)

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"lapwing/coverage"
+	"lapwing/coverage/work"
 	"lapwing/geo/plane"
 )
 
@@ -90,18 +91,13 @@ func touches(ring plane.Ring, p *patch) bool {
 	return false
 }
 
-// A spot is a place as seen from a guide.
-type spot struct {
-	along, across plane.Distance // across is positive to the right
-}
-
 // at returns the place of a spot, and the guide's direction there. Between the
 // directions of two stretches it turns gradually, so that a line beside the
 // guide has no steps.
-func (g *guide) at(s spot) (x, y, sin, cos float64) {
-	k := g.stretch(s.along)
+func (g *guide) at(s work.Offset) (x, y, sin, cos float64) {
+	k := g.stretch(s.Along)
 	sin, cos = g.direction(k)
-	ahead, across := float64(s.along-g.along[k]), float64(s.across)
+	ahead, across := float64(s.Along-g.along[k]), float64(s.Across)
 	x, y = g.x[k]+ahead*sin, g.y[k]+ahead*cos
 	length := float64(g.along[k+1] - g.along[k])
 	share := max(0, min(1, ahead/length))
@@ -141,7 +137,7 @@ func (g *guide) direction(k int) (sin, cos float64) {
 
 // see returns where a place is as seen from stretch k, and how far off the
 // stretch it is. Beyond the guide's ends the stretch goes on.
-func (g *guide) see(k int, x, y float64) (s spot, off plane.Distance) {
+func (g *guide) see(k int, x, y float64) (s work.Offset, off plane.Distance) {
 	sin, cos := g.direction(k)
 	dx, dy := x-g.x[k], y-g.y[k]
 	ahead, across := dx*sin+dy*cos, dx*cos-dy*sin
@@ -152,16 +148,16 @@ func (g *guide) see(k int, x, y float64) (s spot, off plane.Distance) {
 	if k+2 < len(g.x) {
 		held = min(float64(g.along[k+1]-g.along[k]), held)
 	}
-	return spot{g.along[k] + plane.Distance(held), plane.Distance(across)}, plane.Distance(math.Hypot(across, ahead-held))
+	return work.Offset{Along: g.along[k] + plane.Distance(held), Across: plane.Distance(across)}, plane.Distance(math.Hypot(across, ahead-held))
 }
 
 // follow returns the spots of the corners of a ring, which is gone round in
 // short steps: each is looked for within reach of the one before, since a pass
 // that goes round and round has other stretches as near.
-func (g *guide) follow(ring plane.Ring, reach plane.Distance) []spot {
-	var out []spot
-	nearest := func(x, y float64, from, to int) (spot, plane.Distance) {
-		var best spot
+func (g *guide) follow(ring plane.Ring, reach plane.Distance) []work.Offset {
+	var out []work.Offset
+	nearest := func(x, y float64, from, to int) (work.Offset, plane.Distance) {
+		var best work.Offset
 		least := plane.Distance(math.Inf(1))
 		for k := from; k <= to; k++ {
 			if s, off := g.see(k, x, y); off < least {
@@ -178,7 +174,7 @@ func (g *guide) follow(ring plane.Ring, reach plane.Distance) []spot {
 			x, y := float64(a.X)+t*float64(b.X-a.X), float64(a.Y)+t*float64(b.Y-a.Y)
 			from, to := 0, len(g.x)-2
 			if n := len(out); n > 0 {
-				from, to = g.stretch(out[n-1].along-reach), g.stretch(out[n-1].along+reach)
+				from, to = g.stretch(out[n-1].Along-reach), g.stretch(out[n-1].Along+reach)
 			}
 			s, _ := nearest(x, y, from, to)
 			out = append(out, s)

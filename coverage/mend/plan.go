@@ -198,13 +198,13 @@ func (w *ways) leg(from, to int) Leg {
 	}
 	l.Way = slices.Compact(append(l.Way, r.Line[0]))
 	l.Length = lengthOf(l.Way)
-	var leaving direction
+	var leaving plane.Vector
 	if from >= 0 {
 		line := w.run(from).Line
-		leaving.x, leaving.y = unit(line[len(line)-2], line[len(line)-1])
+		leaving.X, leaving.Y = unit(line[len(line)-2], line[len(line)-1])
 	}
-	var arriving direction
-	arriving.x, arriving.y = unit(r.Line[0], r.Line[1])
+	var arriving plane.Vector
+	arriving.X, arriving.Y = unit(r.Line[0], r.Line[1])
 	l.Turned = turned(leaving, arriving, l.Way)
 	return l
 }
@@ -219,9 +219,9 @@ func (w *ways) straightOn(from, to *Lane) (Leg, bool) {
 	var l Leg
 	end, begin := from.Line[len(from.Line)-1], to.Line[0]
 	l.Way = slices.Compact([]plane.Point{end, begin})
-	var leaving, arriving direction
-	leaving.x, leaving.y = unit(from.Line[len(from.Line)-2], end)
-	arriving.x, arriving.y = unit(begin, to.Line[1])
+	var leaving, arriving plane.Vector
+	leaving.X, leaving.Y = unit(from.Line[len(from.Line)-2], end)
+	arriving.X, arriving.Y = unit(begin, to.Line[1])
 	l.Length, l.Turned = end.Distance(begin), turned(leaving, arriving, l.Way)
 	return l, l.Turned < straightAhead && w.ground.sees(end, begin)
 }

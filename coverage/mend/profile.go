@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"lapwing/coverage/work"
 	"lapwing/geo/plane"
 )
 
@@ -22,11 +23,11 @@ const (
 )
 
 // profileOf makes the profile of some rings from the spots of their corners.
-func profileOf(rings [][]spot) *profile {
+func profileOf(rings [][]work.Offset) *profile {
 	lo, hi := plane.Distance(math.Inf(1)), plane.Distance(math.Inf(-1))
 	for _, ring := range rings {
 		for _, s := range ring {
-			lo, hi = min(lo, s.along), max(hi, s.along)
+			lo, hi = min(lo, s.Along), max(hi, s.Along)
 		}
 	}
 	n := min(mostSlices, max(1, int(math.Ceil(float64((hi-lo)/plane.Distance(sliceLength))))))
@@ -41,19 +42,19 @@ func profileOf(rings [][]spot) *profile {
 }
 
 // add widens the slices by a ring.
-func (p *profile) add(ring []spot) {
+func (p *profile) add(ring []work.Offset) {
 	for i, a := range ring {
 		b := ring[(i+1)%len(ring)]
-		if a.along > b.along {
+		if a.Along > b.Along {
 			a, b = b, a
 		}
-		for k := p.at(a.along); k <= p.at(b.along); k++ {
+		for k := p.at(a.Along); k <= p.at(b.Along); k++ {
 			// The part of the edge within the slice.
 			start, end := p.from+plane.Distance(k)*p.slice, p.from+plane.Distance(k+1)*p.slice
-			for _, along := range [2]plane.Distance{max(a.along, start), min(b.along, end)} {
-				across := a.across
-				if d := b.along - a.along; d > 0 {
-					across += (along - a.along) / d * (b.across - a.across)
+			for _, along := range [2]plane.Distance{max(a.Along, start), min(b.Along, end)} {
+				across := a.Across
+				if d := b.Along - a.Along; d > 0 {
+					across += (along - a.Along) / d * (b.Across - a.Across)
 				}
 				p.left[k], p.right[k] = min(p.left[k], across), max(p.right[k], across)
 			}

@@ -7,6 +7,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/machine"
+	"lapwing/coverage/work"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -178,7 +179,7 @@ const mostLanes = 50
 
 // lanesOf cuts a patch as seen from a guide into strips no wider than the bar.
 func lanesOf(g *guide, shells []plane.Ring, im *machine.Implement) []strip {
-	rings := make([][]spot, len(shells))
+	rings := make([][]work.Offset, len(shells))
 	for i, shell := range shells {
 		rings[i] = g.follow(shell, plane.Distance(im.Width))
 	}

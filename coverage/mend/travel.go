@@ -7,9 +7,6 @@ import (
 	"lapwing/geo/plane"
 )
 
-// A direction is a heading as a step of length 1; 0, 0 where any will do.
-type direction struct{ x, y float64 }
-
 // travel holds the shortest ways between some places.
 //
 // A shortest way round holes bends at their corners only: it is a shortest path in
@@ -138,9 +135,9 @@ func lengthOf(line []plane.Point) plane.Distance {
 
 // turned returns by how much a machine turns that goes a way from one direction
 // to another: on leaving, at the bends, and to come in line.
-func turned(from, to direction, way []plane.Point) plane.Angle {
+func turned(from, to plane.Vector, way []plane.Point) plane.Angle {
 	var sum plane.Angle
-	x, y := from.x, from.y
+	x, y := from.X, from.Y
 	turn := func(nx, ny float64) {
 		if (x != 0 || y != 0) && (nx != 0 || ny != 0) {
 			sum += plane.Angle(math.Abs(math.Atan2(x*ny-y*nx, x*nx+y*ny)))
@@ -152,6 +149,6 @@ func turned(from, to direction, way []plane.Point) plane.Angle {
 	for i := 1; i < len(way); i++ {
 		turn(unit(way[i-1], way[i]))
 	}
-	turn(to.x, to.y)
+	turn(to.X, to.Y)
 	return sum
 }

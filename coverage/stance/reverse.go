@@ -6,6 +6,7 @@ import (
 
 	"lapwing/coverage/track"
 	"lapwing/geo"
+	"lapwing/geo/plane"
 )
 
 // A machine that backs up leaves a cusp in its way where it changes gear: it
@@ -38,9 +39,6 @@ const (
 	mostBacked = 60.0 // m
 )
 
-// A displacement is a vector on the plane, in metres.
-type displacement struct{ x, y float64 }
-
 // cusps returns the stations at which the machine changed from forward to
 // reverse or back, for stations that continue from one another; way is how far
 // it went to each. The directions at a station are those between others, so an
@@ -49,8 +47,10 @@ func cusps(st []track.Station, way []float64) []int {
 	var out []int
 	var a0, a1, b0, b1 int // stations: far and near before i, near and far after it
 	best := -1             // of the stations about one cusp, the one farthest along into
-	var into displacement  // the direction of travel before the cusp
-	step := func(from, to int) displacement { return displacement{st[to].X - st[from].X, st[to].Y - st[from].Y} }
+	var into plane.Vector  // the direction of travel before the cusp
+	step := func(from, to int) plane.Vector {
+		return plane.Vector{X: st[to].X - st[from].X, Y: st[to].Y - st[from].Y}
+	}
 	for i := 1; i < len(st); i++ {
 		for way[i]-way[a1+1] >= cuspNear {
 			a1++
@@ -71,14 +71,14 @@ func cusps(st []track.Station, way []float64) []int {
 			continue
 		}
 		in, on := step(a0, a1), step(b0, b1)
-		went, back, across := math.Hypot(in.x, in.y), math.Hypot(on.x, on.y), step(a1, b0)
-		is := min(went, back) > cuspNet && in.x*on.x+in.y*on.y < math.Cos(cuspTurn)*went*back &&
-			math.Abs(across.x*in.y-across.y*in.x) < cuspBeside*went
+		went, back, across := math.Hypot(in.X, in.Y), math.Hypot(on.X, on.Y), step(a1, b0)
+		is := min(went, back) > cuspNet && in.X*on.X+in.Y*on.Y < math.Cos(cuspTurn)*went*back &&
+			math.Abs(across.X*in.Y-across.Y*in.X) < cuspBeside*went
 		switch {
 		case is && best < 0:
 			best, into = i, in
 		case is:
-			if at := step(best, i); at.x*into.x+at.y*into.y > 0 {
+			if at := step(best, i); at.X*into.X+at.Y*into.Y > 0 {
 				best = i
 			}
 		case best >= 0:

@@ -11,6 +11,7 @@ import (
 	"lapwing/coverage/field"
 	"lapwing/coverage/machine"
 	"lapwing/geo"
+	"lapwing/geo/plane"
 )
 
 // ordered returns the fixes of a track in order of time, and which of them do
@@ -145,10 +146,6 @@ const (
 	silentLeast = 4 // silences for each leap, for the log to be one that falls silent by itself
 )
 
-// A vector is a displacement or a velocity on the plane, in metres or metres per
-// second.
-type vector struct{ x, y float64 }
-
 // setClock looks for places where the clock leaps, ahead by more than a
 // silence or back, while the machine drives on evenly, and moves the times
 // before so that the log goes on. The later clock is believed: receivers put
@@ -231,21 +228,21 @@ func drivesOn(fixes []*machine.Fix, i int, frame *geo.Frame) (time.Duration, boo
 	if before <= 0 || after <= 0 {
 		return 0, false
 	}
-	x := func(k int) vector {
+	x := func(k int) plane.Vector {
 		east, north := frame.Metres(fixes[k].At)
-		return vector{east, north}
+		return plane.Vector{X: east, Y: north}
 	}
-	speed := func(p, q vector, d time.Duration) vector {
-		return vector{(q.x - p.x) / d.Seconds(), (q.y - p.y) / d.Seconds()}
+	speed := func(p, q plane.Vector, d time.Duration) plane.Vector {
+		return plane.Vector{X: (q.X - p.X) / d.Seconds(), Y: (q.Y - p.Y) / d.Seconds()}
 	}
 	u := speed(x(a), x(i-1), before)
 	v := speed(x(i), x(b), after)
-	mean := vector{(u.x + v.x) / 2, (u.y + v.y) / 2}
-	size := math.Hypot(mean.x, mean.y)
+	mean := plane.Vector{X: (u.X + v.X) / 2, Y: (u.Y + v.Y) / 2}
+	size := math.Hypot(mean.X, mean.Y)
 	usual := (before + after) / (2 * leapSides)
 	step := speed(x(i-1), x(i), usual)
-	return usual, size >= leapSpeed && math.Hypot(u.x-v.x, u.y-v.y) <= leapUneven*size &&
-		math.Hypot(step.x-mean.x, step.y-mean.y)*usual.Seconds() <= leapStep*size*usual.Seconds()+leapGrace
+	return usual, size >= leapSpeed && math.Hypot(u.X-v.X, u.Y-v.Y) <= leapUneven*size &&
+		math.Hypot(step.X-mean.X, step.Y-mean.Y)*usual.Seconds() <= leapStep*size*usual.Seconds()+leapGrace
 }
 
 // tellQualities says how many fixes are of which quality, where some of a log

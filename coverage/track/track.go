@@ -138,7 +138,7 @@ func (l *Log) places(frame *geo.Frame, shift plane.Point, note *noter) []place {
 			note.add(f, "position is not on the Earth; fix left out")
 			continue
 		}
-		x, y := flat[i].x+east, flat[i].y+north
+		x, y := flat[i].X+east, flat[i].Y+north
 		if !(math.Abs(x) < reach && math.Abs(y) < reach) {
 			note.add(f, "position is more than 49 km from the field's middle; fix left out")
 			continue
@@ -161,11 +161,11 @@ func (l *Log) places(frame *geo.Frame, shift plane.Point, note *noter) []place {
 const atOnce = 4096
 
 // layFlat returns where fixes are on the plane, in metres.
-func layFlat(frame *geo.Frame, fixes []*machine.Fix) []vector {
-	flat := make([]vector, len(fixes))
+func layFlat(frame *geo.Frame, fixes []*machine.Fix) []plane.Vector {
+	flat := make([]plane.Vector, len(fixes))
 	parallel.Runs(len(fixes), atOnce, func(from, to int) {
 		for i, f := range fixes[from:to] {
-			flat[from+i].x, flat[from+i].y = frame.Metres(f.At)
+			flat[from+i].X, flat[from+i].Y = frame.Metres(f.At)
 		}
 	})
 	return flat

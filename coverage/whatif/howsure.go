@@ -163,7 +163,7 @@ func Sure(m *coverage.Map, opt Options) *HowSure {
 	runs := make([]Trial, opt.Runs)
 	parallel.Each(opt.Runs, func(i int) {
 		r := rand.New(rand.NewPCG(opt.Seed, uint64(i)))
-		var e []place
+		var e []plane.Vector
 		if out.ByReceiver {
 			e = n.draw(r)
 		} else {
@@ -181,25 +181,25 @@ func Sure(m *coverage.Map, opt Options) *HowSure {
 
 // level takes the mean away from errors: a boundary drawn around the worked ground
 // moves with the passes, so that the mean error cancels.
-func level(e []place) {
-	var mean place
+func level(e []plane.Vector) {
+	var mean plane.Vector
 	for _, at := range e {
-		mean.x, mean.y = mean.x+at.x/float64(len(e)), mean.y+at.y/float64(len(e))
+		mean.X, mean.Y = mean.X+at.X/float64(len(e)), mean.Y+at.Y/float64(len(e))
 	}
 	for i := range e {
-		e[i].x, e[i].y = e[i].x-mean.x, e[i].y-mean.y
+		e[i].X, e[i].Y = e[i].X-mean.X, e[i].Y-mean.Y
 	}
 }
 
 // back returns the moves that take an error away from the passes.
-func (n *nodes) back(e []place) []Move {
+func (n *nodes) back(e []plane.Vector) []Move {
 	out := make([]Move, len(n.passes))
 	for i := range n.passes {
 		p := &n.passes[i]
 		out[i] = make(Move, len(p.along))
 		for k := range p.along {
 			at := e[p.first+k]
-			out[i][k].East, out[i][k].North = plane.DistanceOf(-at.x), plane.DistanceOf(-at.y)
+			out[i][k].East, out[i][k].North = plane.DistanceOf(-at.X), plane.DistanceOf(-at.Y)
 		}
 	}
 	return out

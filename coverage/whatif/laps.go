@@ -53,11 +53,11 @@ type lapFit struct {
 
 // A seenLap is the lap of one stretch, or of one end of a pass.
 type seenLap struct {
-	terms [4]share // the parts of the errors at some nodes, towards dir, that add to the lap
-	dir   place    // of length 1
-	group int      // one of the groups below
-	own   int      // index of the pass
-	other int      // index of its neighbour; -1 for the field's edge
+	terms [4]share     // the parts of the errors at some nodes, towards dir, that add to the lap
+	dir   plane.Vector // of length 1
+	group int          // one of the groups below
+	own   int          // index of the pass
+	other int          // index of its neighbour; -1 for the field's edge
 
 	along, theirs float64 // m along the pass, and along its neighbour
 }
@@ -244,7 +244,7 @@ func (f *lapFit) see(m *coverage.Map) {
 	}
 	for i, ends := range m.EndLaps() {
 		for _, e := range ends {
-			s := seenLap{dir: place{e.X, e.Y}, group: endLaps, own: i, other: e.Pass - 1}
+			s := seenLap{dir: plane.Vector{X: e.X, Y: e.Y}, group: endLaps, own: i, other: e.Pass - 1}
 			if e.Edge {
 				s.group = endEdgeLaps
 			}
@@ -287,7 +287,7 @@ func (f *lapFit) add(m *coverage.Map, pass int, stretch []beside.Stretch, sign f
 	by, along, theirs = by/length, along/length, theirs/length
 	first := lap(&stretch[0])
 	sin, cos := headingAt(&m.Passes[pass], along).Sincos()
-	s := seenLap{dir: place{sign * cos, -sign * sin}, group: interiorLaps, own: pass, other: first.Pass - 1}
+	s := seenLap{dir: plane.Vector{X: sign * cos, Y: -sign * sin}, group: interiorLaps, own: pass, other: first.Pass - 1}
 	switch {
 	case first.Edge:
 		s.group = edgeLaps
@@ -345,7 +345,7 @@ func (f *lapFit) covariances() []float64 {
 		a := &f.seen[i]
 		for j := range i + 1 {
 			b := &f.seen[j]
-			dot := a.dir.x*b.dir.x + a.dir.y*b.dir.y
+			dot := a.dir.X*b.dir.X + a.dir.Y*b.dir.Y
 			sum := 0.0
 			for _, s := range a.terms {
 				for _, t := range b.terms {
@@ -398,7 +398,7 @@ func (f *lapFit) strayed(c *cell, i, j int) float64 {
 // of those along the whole pass and of those nearby: 1 for each pass that adds to
 // both alike. A pass's deviation to the side does not move its end.
 func common(a, b *seenLap) (whole, near float64) {
-	dot := a.dir.x*b.dir.x + a.dir.y*b.dir.y
+	dot := a.dir.X*b.dir.X + a.dir.Y*b.dir.Y
 	add := func(sign, apart float64) {
 		whole += sign * dot
 		near += sign * dot * math.Exp(-math.Abs(apart)/wanderOver)
@@ -420,7 +420,7 @@ func common(a, b *seenLap) (whole, near float64) {
 
 // draw returns an error for each node that fits the laps; u, from 0 to 1,
 // chooses how far the driver strays.
-func (f *lapFit) draw(r *rand.Rand, u float64) []place {
+func (f *lapFit) draw(r *rand.Rand, u float64) []plane.Vector {
 	e := f.nodes.draw(r)
 	if len(f.seen) == 0 {
 		return e
@@ -434,30 +434,30 @@ func (f *lapFit) draw(r *rand.Rand, u float64) []place {
 	for i := range f.seen {
 		s := &f.seen[i]
 		for _, t := range s.terms {
-			off[i] += t.part * e[t.node].along(s.dir)
+			off[i] += t.part * e[t.node].Dot(s.dir)
 		}
 		off[i] = f.y[i] - off[i]
 	}
 	// The correction C Hᵀ (H C Hᵀ + R)⁻¹ (y - y'): first as far as Hᵀ, a pull on each
 	// node, then times C = L Lᵀ.
-	pull := make([]place, f.nodes.count)
+	pull := make([]plane.Vector, f.nodes.count)
 	for i, a := range c.factor.solve(off) {
 		s := &f.seen[i]
 		for _, t := range s.terms {
-			pull[t.node].x += a * t.part * s.dir.x
-			pull[t.node].y += a * t.part * s.dir.y
+			pull[t.node].X += a * t.part * s.dir.X
+			pull[t.node].Y += a * t.part * s.dir.Y
 		}
 	}
 	for k := range f.nodes.prior {
 		p := &f.nodes.prior[k]
 		x, y := make([]float64, len(p.order)), make([]float64, len(p.order))
 		for i, node := range p.order {
-			x[i], y[i] = pull[node].x, pull[node].y
+			x[i], y[i] = pull[node].X, pull[node].Y
 		}
 		x, y = p.factor.times(p.factor.turned(x)), p.factor.times(p.factor.turned(y))
 		for i, node := range p.order {
-			e[node].x += x[i]
-			e[node].y += y[i]
+			e[node].X += x[i]
+			e[node].Y += y[i]
 		}
 	}
 	return e

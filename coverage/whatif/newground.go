@@ -10,14 +10,10 @@ import (
 	"lapwing/geo/plane"
 )
 
-// A Offset is a place as seen from a pass: how far along it the bar's line goes
-// over the place, and how far across the bar it is, positive to the right.
-type Offset struct{ Along, Across plane.Distance }
-
 // NewGround returns, for each swath, the ground inside the field that no
 // earlier one covered: rings as seen from its pass, by the even-odd rule. Slivers,
 // which noise alone makes, are left out.
-func NewGround(m *coverage.Map) [][][]Offset {
+func NewGround(m *coverage.Map) [][][]work.Offset {
 	ways := work.Ways(m.Machines, m.WorkPasses())
 	regions := make([][]int, len(m.Swaths))
 	for i := range m.Regions {
@@ -25,7 +21,7 @@ func NewGround(m *coverage.Map) [][][]Offset {
 			regions[r.Swaths[0]] = append(regions[r.Swaths[0]], i)
 		}
 	}
-	out := make([][][]Offset, len(m.Swaths))
+	out := make([][][]work.Offset, len(m.Swaths))
 	parallel.Each(len(m.Swaths), func(s int) {
 		sw := &m.Swaths[s]
 		w := &ways[sw.Pass]
@@ -44,12 +40,12 @@ func NewGround(m *coverage.Map) [][][]Offset {
 // two jumps from the end of the way to its beginning. The jump is drawn along the
 // ends of the swath and far out on its left, so that the even-odd rule still tells
 // inside from outside on every line along the bar's way.
-func see(w *work.Way, ring plane.Ring, sw *sweep.Swath) []Offset {
+func see(w *work.Way, ring plane.Ring, sw *sweep.Swath) []work.Offset {
 	far := -4 * w.Width
-	out := make([]Offset, 0, len(ring)+4)
-	at := func(p plane.Point) Offset {
+	out := make([]work.Offset, 0, len(ring)+4)
+	at := func(p plane.Point) work.Offset {
 		s := w.Locate(p, sw.From, sw.To)
-		return Offset{s.Along + s.Ahead, s.Across}
+		return work.Offset{Along: s.Along + s.Ahead, Across: s.Across}
 	}
 	for i, p := range ring {
 		a, q := at(p), ring[(i+1)%len(ring)]
@@ -60,7 +56,7 @@ func see(w *work.Way, ring plane.Ring, sw *sweep.Swath) []Offset {
 			if a.Along < b.Along {
 				from, to = to, from
 			}
-			out = append(out, Offset{from, a.Across}, Offset{from, far}, Offset{to, far}, Offset{to, b.Across})
+			out = append(out, work.Offset{Along: from, Across: a.Across}, work.Offset{Along: from, Across: far}, work.Offset{Along: to, Across: far}, work.Offset{Along: to, Across: b.Across})
 		}
 	}
 	return out

@@ -100,23 +100,17 @@ func largerAt(spacing float64) float64 {
 }
 
 // draw returns an error for each node, in metres, as the prior has it.
-func (n *nodes) draw(r *rand.Rand) []place {
-	out := make([]place, n.count)
+func (n *nodes) draw(r *rand.Rand) []plane.Vector {
+	out := make([]plane.Vector, n.count)
 	for k := range n.prior {
 		p := &n.prior[k]
 		east, north := p.factor.times(normals(r, len(p.order))), p.factor.times(normals(r, len(p.order)))
 		for i, node := range p.order {
-			out[node] = place{east[i], north[i]}
+			out[node] = plane.Vector{X: east[i], Y: north[i]}
 		}
 	}
 	return out
 }
-
-// A place is metres east and north.
-type place struct{ x, y float64 }
-
-// along is how much of p lies in a direction of length 1.
-func (p place) along(dir place) float64 { return p.x*dir.x + p.y*dir.y }
 
 // A share is a part of a node's error.
 type share struct {

@@ -91,7 +91,7 @@ func sectionCounts(m *coverage.Map) []int {
 
 // sectionsOver returns what the sections of each run sweep over one swath, in
 // square metres.
-func sectionsOver(m *coverage.Map, swath int, rings [][]Offset, runs []SectionTrial, with Switching) []float64 {
+func sectionsOver(m *coverage.Map, swath int, rings [][]work.Offset, runs []SectionTrial, with Switching) []float64 {
 	sw := &m.Swaths[swath]
 	p := &m.Passes[sw.Pass]
 	width := plane.Distance(m.Machines[p.Machine].Implement.Width)
@@ -124,7 +124,7 @@ type scan [][]work.Stretch
 // the ground itself runs.
 const hair = plane.Distance(plane.Centimetre)
 
-func newScan(width plane.Distance, parts int, rings [][]Offset) scan {
+func newScan(width plane.Distance, parts int, rings [][]work.Offset) scan {
 	at := make([]plane.Distance, parts+1)
 	for k := range at {
 		at[k] = max(-width/2+hair, min(width*(plane.Distance(k)/plane.Distance(parts)-0.5), width/2-hair))

@@ -37,6 +37,10 @@ type WayStance struct {
 	Pose     int32   // the pose at it or before
 }
 
+// An Offset is a place as seen from a line that is driven: how far along it the place
+// lies, and how far to its right.
+type Offset struct{ Along, Across plane.Distance }
+
 // A Spot is a place in the along-track and cross-track coordinates of a way (station
 // and offset): the bar's line goes over it at Along. Before the start and beyond
 // the end of the way, Along is that end and Ahead the rest of the distance, negative

@@ -28,11 +28,11 @@ var Files = report.Table[*Book]{
 	{PageFile, (*Book).Page},
 }
 
-// A Book is the sheets of many fields, to be written as a season book.
+// A Book is the entries of many fields, to be written as a season book.
 type Book struct {
 	Units   quantity.Units
 	Source  string // tells apart what books were made of and by which program; "" where nobody asks
-	Sheets  []*Sheet
+	Entries []*Entry
 	Failed  []Failure // the jobs that failed
 	Returns []Return  // the fields that were there in an earlier year too
 }
@@ -42,50 +42,50 @@ type Failure struct{ Job, Why string }
 
 // A Return is what two years of one field share.
 type Return struct {
-	Earlier, Later *Sheet
+	Earlier, Later *Entry
 	*season.Comparison
 }
 
-// current are the sheets that no later year's sheet of the same field stands
+// current are the entries that no later year's entry of the same field stands
 // for: those that can still be acted on.
-func (s *Book) current() []*Sheet {
-	return slices.DeleteFunc(slices.Clone(s.Sheets), s.past)
+func (s *Book) current() []*Entry {
+	return slices.DeleteFunc(slices.Clone(s.Entries), s.past)
 }
 
-// past reports whether a later year's sheet stands for a sheet.
-func (s *Book) past(sheet *Sheet) bool {
-	return slices.ContainsFunc(s.Returns, func(r Return) bool { return r.Earlier == sheet })
+// past reports whether a later year's entry stands for an entry.
+func (s *Book) past(entry *Entry) bool {
+	return slices.ContainsFunc(s.Returns, func(r Return) bool { return r.Earlier == entry })
 }
 
-// Order numbers the sheets by what needs attention: the most ground to go
+// Order numbers the entries by what needs attention: the most ground to go
 // back for first, then the most ground worked twice or outside; those of past
 // years last.
 func (s *Book) Order() {
-	last := func(sheet *Sheet) int {
-		if s.past(sheet) {
+	last := func(entry *Entry) int {
+		if s.past(entry) {
 			return 1
 		}
 		return 0
 	}
-	slices.SortStableFunc(s.Sheets, func(a, b *Sheet) int {
+	slices.SortStableFunc(s.Entries, func(a, b *Entry) int {
 		return cmp.Or(
 			cmp.Compare(last(a), last(b)),
 			cmp.Compare(b.skipped(), a.skipped()),
 			cmp.Compare(b.Ground.Excess+b.Ground.OverReach, a.Ground.Excess+a.Ground.OverReach),
 			cmp.Compare(a.Name(), b.Name()), cmp.Compare(a.Job, b.Job))
 	})
-	for i, sheet := range s.Sheets {
-		sheet.Number = i + 1
+	for i, entry := range s.Entries {
+		entry.Number = i + 1
 	}
 	slices.SortStableFunc(s.Returns, func(a, b Return) int { return cmp.Or(cmp.Compare(b.Again, a.Again), byNumber(a.Later, b.Later)) })
 }
 
-// run names what the season holds: the same sheets give the same one.
+// run names what the season holds: the same entries give the same one.
 func (s *Book) run() string {
 	h := sha256.New()
 	fmt.Fprintln(h, s.Units)
-	for _, sheet := range s.Sheets {
-		fmt.Fprintln(h, sheet.Job, sheet.Dir, sheet.Run)
+	for _, entry := range s.Entries {
+		fmt.Fprintln(h, entry.Job, entry.Dir, entry.Run)
 	}
 	for _, f := range s.Failed {
 		fmt.Fprintln(h, f.Job, f.Why)
@@ -93,7 +93,7 @@ func (s *Book) run() string {
 	return hex.EncodeToString(h.Sum(nil)[:6])
 }
 
-// A seasonTotal is what the current sheets come to.
+// A seasonTotal is what the current entries come to.
 type seasonTotal struct {
 	area, skipped, remainder, excess, overreach, unlogged, open float64 // m², open in m
 	skips, skipFields, openFields, remainderFields              int
@@ -104,28 +104,28 @@ type seasonTotal struct {
 
 func (s *Book) total() seasonTotal {
 	t := seasonTotal{cost: purse{}}
-	for _, sheet := range s.current() {
-		t.area += sheet.Field.Area.Float()
-		t.skipped += sheet.skipped()
-		t.remainder += sheet.Ground.Remainder.Float()
-		t.excess += sheet.Ground.Excess.Float()
-		t.overreach += sheet.Ground.OverReach.Float()
-		t.unlogged += sheet.Ground.Unlogged.Float()
-		t.open += sheet.open()
-		t.skips += sheet.skips()
-		if sheet.skips() > 0 {
+	for _, entry := range s.current() {
+		t.area += entry.Field.Area.Float()
+		t.skipped += entry.skipped()
+		t.remainder += entry.Ground.Remainder.Float()
+		t.excess += entry.Ground.Excess.Float()
+		t.overreach += entry.Ground.OverReach.Float()
+		t.unlogged += entry.Ground.Unlogged.Float()
+		t.open += entry.open()
+		t.skips += entry.skips()
+		if entry.skips() > 0 {
 			t.skipFields++
 		}
-		if sheet.open() > 0 {
+		if entry.open() > 0 {
 			t.openFields++
 		}
-		if sheet.Ground.Remainder > 0 {
+		if entry.Ground.Remainder > 0 {
 			t.remainderFields++
 		}
-		if kg, known := sheet.nitrogen(); known {
+		if kg, known := entry.nitrogen(); known {
 			t.nitrogen, t.nitrogenKnown = t.nitrogen+kg, true
 		}
-		t.cost.add(sheet.cost())
+		t.cost.add(entry.cost())
 	}
 	return t
 }
@@ -133,13 +133,13 @@ func (s *Book) total() seasonTotal {
 // answer is what a manager came to ask, in sentences: where must a machine go
 // back, what did it cost, and what could not be read.
 func (s *Book) answer(u quantity.Units) []string {
-	if len(s.Sheets) == 0 {
+	if len(s.Entries) == 0 {
 		return []string{"No field could be assessed; see why below."}
 	}
 	t := s.total()
 	out := []string{fmt.Sprintf("%s, %s.", words.Count(len(s.current()), "field"), u.SquareMetres(t.area))}
 	if t.skips > 0 {
-		first := s.Sheets[0]
+		first := s.Entries[0]
 		line := fmt.Sprintf("%s on %s, %s of skipped ground in all", words.Count(t.skips, "skip"), words.Count(t.skipFields, "field"), u.SquareMetres(t.skipped))
 		if t.skipFields > 1 {
 			line += fmt.Sprintf("; the most on %s, %s", words.Short(s.label(first), 60), u.SquareMetres(first.skipped()))
@@ -182,8 +182,8 @@ func (s *Book) answer(u quantity.Units) []string {
 // years are the first and the last year of the work; 0 where no log has a
 // clock.
 func (s *Book) years() (first, last int) {
-	for _, sheet := range s.Sheets {
-		if y := sheet.Year(); y > 0 {
+	for _, entry := range s.Entries {
+		if y := entry.Year(); y > 0 {
 			if first == 0 {
 				first = y
 			}
@@ -204,12 +204,12 @@ func (s *Book) title() string {
 	}
 }
 
-// label names a sheet: by its field, and by its year where there are several.
-func (s *Book) label(sheet *Sheet) string {
-	if first, last := s.years(); first != last && sheet.Year() > 0 {
-		return fmt.Sprintf("%s, %d", sheet.Name(), sheet.Year())
+// label names an entry: by its field, and by its year where there are several.
+func (s *Book) label(entry *Entry) string {
+	if first, last := s.years(); first != last && entry.Year() > 0 {
+		return fmt.Sprintf("%s, %d", entry.Name(), entry.Year())
 	}
-	return sheet.Name()
+	return entry.Name()
 }
 
 // Text writes a screenful for the terminal: the answer, and the fields that
@@ -217,25 +217,25 @@ func (s *Book) label(sheet *Sheet) string {
 func (s *Book) Text(w io.Writer) error {
 	var b bytes.Buffer
 	words.Wrap(&b, strings.Join(s.answer(s.Units), " "))
-	if len(s.Sheets) > 0 {
+	if len(s.Entries) > 0 {
 		fmt.Fprintf(&b, "\n%s %10s %10s %10s %10s\n", words.Pad("No. Field", 36), "area", "skips", "open", "twice")
 	}
 	const most = 12
-	for i, sheet := range s.Sheets {
+	for i, entry := range s.Entries {
 		if i == most {
-			fmt.Fprintf(&b, "    and %s more in the book\n", quantity.Number(float64(len(s.Sheets)-most), 0))
+			fmt.Fprintf(&b, "    and %s more in the book\n", quantity.Number(float64(len(s.Entries)-most), 0))
 			break
 		}
 		u := s.Units
-		fmt.Fprintf(&b, "%3d %s %10s %10s %10s %10s\n", sheet.Number, words.Pad(words.Plain(s.label(sheet), 32), 32),
-			u.SquareMetres(sheet.Field.Area.Float()), u.SquareMetres(sheet.skipped()), u.Metres(sheet.open()), u.SquareMetres(sheet.Ground.Excess.Float()))
+		fmt.Fprintf(&b, "%3d %s %10s %10s %10s %10s\n", entry.Number, words.Pad(words.Plain(s.label(entry), 32), 32),
+			u.SquareMetres(entry.Field.Area.Float()), u.SquareMetres(entry.skipped()), u.Metres(entry.open()), u.SquareMetres(entry.Ground.Excess.Float()))
 	}
 	_, err := w.Write(b.Bytes())
 	return err
 }
 
-// days gives the first and the last day of work of a sheet, UTC.
-func (s *Sheet) days() string {
+// days gives the first and the last day of work of an entry, UTC.
+func (s *Entry) days() string {
 	const layout = "2 Jan 2006"
 	first, last := s.first.UTC().Format(layout), s.last.UTC().Format(layout)
 	switch {
@@ -250,7 +250,7 @@ func (s *Sheet) days() string {
 }
 
 // day is the first day of work as it sorts.
-func (s *Sheet) day() string {
+func (s *Entry) day() string {
 	if s.first.IsZero() {
 		return ""
 	}

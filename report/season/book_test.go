@@ -67,15 +67,15 @@ func book(t testing.TB) (*Book, map[string]files) {
 	idle.Map.Field.Name = "Dunlin Corner"
 	all := map[string]files{}
 	s := &Book{Failed: []Failure{{"jobs/wrong.yaml", `jobs/wrong.yaml:3: machinse: unknown key "machinse", want "machines"`}}}
-	for _, sheet := range []struct {
+	for _, entry := range []struct {
 		dir string
 		r   *field.Document
 	}{{"fields/small", &field.Document{Assessment: assesstest.Small()}}, {"fields/before", yearBefore(&field.Document{Assessment: assesstest.Small()})}, {"fields/idle", idle}} {
-		f := filesFor(t, sheet.r)
-		all[sheet.dir] = f
-		read, err := ReadSheet(strings.Replace(sheet.dir, "fields", "jobs", 1)+".yaml", sheet.dir, bytes.NewReader(f.summary), f.sketch(t))
+		f := filesFor(t, entry.r)
+		all[entry.dir] = f
+		read, err := ReadEntry(strings.Replace(entry.dir, "fields", "jobs", 1)+".yaml", entry.dir, bytes.NewReader(f.summary), f.sketch(t))
 		require.NoError(t, err)
-		s.Sheets = append(s.Sheets, read)
+		s.Entries = append(s.Entries, read)
 	}
 	earlier, err := ReadSkips(bytes.NewReader(all["fields/before"].shapes))
 	require.NoError(t, err)
@@ -83,7 +83,7 @@ func book(t testing.TB) (*Book, map[string]files) {
 	require.NoError(t, err)
 	c, err := season.Compare(earlier, later)
 	require.NoError(t, err)
-	s.Returns = []Return{{Earlier: s.Sheets[1], Later: s.Sheets[0], Comparison: c}}
+	s.Returns = []Return{{Earlier: s.Entries[1], Later: s.Entries[0], Comparison: c}}
 	s.Order()
 	return s, all
 }
@@ -95,11 +95,11 @@ func bookPage(t testing.TB, s *Book) string {
 	return b.String()
 }
 
-// A sheet read back says what the report it was written from says.
-func TestSheetReadsBack(t *testing.T) {
+// An entry read back says what the report it was written from says.
+func TestEntryReadsBack(t *testing.T) {
 	r := &field.Document{Assessment: assesstest.Small()}
 	f := filesFor(t, r)
-	s, err := ReadSheet("job.yaml", "fields/x", bytes.NewReader(f.summary), f.sketch(t))
+	s, err := ReadEntry("job.yaml", "fields/x", bytes.NewReader(f.summary), f.sketch(t))
 	require.NoError(t, err)
 	g := r.Map.Totals
 	assert.Equal(t, r.Map.Field.Name, s.Name())
@@ -111,7 +111,7 @@ func TestSheetReadsBack(t *testing.T) {
 	assert.Len(t, r.Mistakes(), s.skips())
 	assert.NotEmpty(t, s.sketch.Map.Marks)
 
-	_, err = ReadSheet("job.yaml", "fields/x", bytes.NewReader(f.summary[:200]), f.sketch(t))
+	_, err = ReadEntry("job.yaml", "fields/x", bytes.NewReader(f.summary[:200]), f.sketch(t))
 	assert.ErrorContains(t, err, "fields/x/summary.json")
 	for name, broken := range map[string][]byte{"half": f.shapes[:len(f.shapes)/2], "no features": []byte("{}")} {
 		_, err := Draw(bytes.NewReader(broken))
@@ -121,9 +121,9 @@ func TestSheetReadsBack(t *testing.T) {
 
 func TestSeasonAnswers(t *testing.T) {
 	s, _ := book(t)
-	require.Equal(t, []int{1, 2, 3}, []int{s.Sheets[0].Number, s.Sheets[1].Number, s.Sheets[2].Number})
-	assert.Equal(t, "Dunlin Corner", s.Sheets[1].Name(), "nothing to go back for")
-	assert.Equal(t, 2025, s.Sheets[2].Year(), "what a later year stands for comes last")
+	require.Equal(t, []int{1, 2, 3}, []int{s.Entries[0].Number, s.Entries[1].Number, s.Entries[2].Number})
+	assert.Equal(t, "Dunlin Corner", s.Entries[1].Name(), "nothing to go back for")
+	assert.Equal(t, 2025, s.Entries[2].Year(), "what a later year stands for comes last")
 	said := strings.Join(s.answer(quantity.US), " ")
 	assert.Contains(t, said, "2 fields, ")
 	assert.Contains(t, said, "3 skips on 1 field, 0.39 ac of skipped ground in all.")
@@ -195,10 +195,10 @@ func TestSeasonCSV(t *testing.T) {
 	s, _ := book(t)
 	fields := readCSV(t, s.CSV)
 	require.Len(t, fields, 3)
-	assert.Equal(t, s.Sheets[0].Name(), fields[0]["field"])
+	assert.Equal(t, s.Entries[0].Name(), fields[0]["field"])
 	area, err := strconv.ParseFloat(fields[0]["area_m2"], 64)
 	require.NoError(t, err)
-	assert.Equal(t, s.Sheets[0].Field.Area.Float(), area)
+	assert.Equal(t, s.Entries[0].Field.Area.Float(), area)
 	assert.Equal(t, "3", fields[0]["skips"])
 	assert.NotEmpty(t, fields[0]["lapwing_run"])
 	_, err = time.Parse(time.RFC3339, fields[0]["first_work"])
@@ -222,8 +222,8 @@ func TestSeasonGeoPackage(t *testing.T) {
 	s, all := book(t)
 	write := func() string {
 		path := filepath.Join(t.TempDir(), "season.gpkg")
-		require.NoError(t, s.GeoPackage(path, func(sheet *Sheet) (io.ReadCloser, error) {
-			return io.NopCloser(bytes.NewReader(all[sheet.Dir].shapes)), nil
+		require.NoError(t, s.GeoPackage(path, func(entry *Entry) (io.ReadCloser, error) {
+			return io.NopCloser(bytes.NewReader(all[entry.Dir].shapes)), nil
 		}))
 		return path
 	}
@@ -249,7 +249,7 @@ func TestSeasonGeoPackage(t *testing.T) {
 				require.Empty(t, other)
 				require.Len(t, polygons, 1)
 				assert.Len(t, polygons[0], 2, "the pond is a hole")
-				assert.Equal(t, s.Sheets[0].Name(), string(row.Values[1].Text))
+				assert.Equal(t, s.Entries[0].Name(), string(row.Values[1].Text))
 			}
 			return nil
 		}))
@@ -276,16 +276,16 @@ func TestSeasonGeoPackage(t *testing.T) {
 	require.NotNil(t, total, "%s", sum)
 	v, err := strconv.ParseFloat(string(total[1]), 64)
 	require.NoError(t, err)
-	assert.InDelta(t, s.Sheets[0].Ground.Skip.Float(), v, 1e-6)
+	assert.InDelta(t, s.Entries[0].Ground.Skip.Float(), v, 1e-6)
 }
 
-func TestSheetsNear(t *testing.T) {
-	at := func(lon, lat float64) *Sheet {
-		return &Sheet{sketch: &Sketch{Box: boxOf([]geo.Polygon{{Shell: []geo.LonLat{{Lon: lon, Lat: lat}, {Lon: lon + 0.01, Lat: lat}, {Lon: lon + 0.01, Lat: lat + 0.01}}}})}}
+func TestEntriesNear(t *testing.T) {
+	at := func(lon, lat float64) *Entry {
+		return &Entry{sketch: &Sketch{Box: boxOf([]geo.Polygon{{Shell: []geo.LonLat{{Lon: lon, Lat: lat}, {Lon: lon + 0.01, Lat: lat}, {Lon: lon + 0.01, Lat: lat + 0.01}}}})}}
 	}
 	assert.True(t, at(10, 50).Near(at(10.005, 50.005)))
 	assert.False(t, at(10, 50).Near(at(10.02, 50)))
 	assert.False(t, at(10, 50).Near(at(10, 50.02)))
 	assert.True(t, at(179.995, -18).Near(at(-179.999, -18)))
-	assert.False(t, at(10, 50).Near(&Sheet{sketch: &Sketch{Box: boxOf(nil)}}))
+	assert.False(t, at(10, 50).Near(&Entry{sketch: &Sketch{Box: boxOf(nil)}}))
 }

@@ -101,8 +101,8 @@ func TestBrowserSeasonFitsPhoneAndDesk(t *testing.T) {
 	for name, size := range map[string][2]int64{"phone": {390, 844}, "small phone": {320, 640}, "desk": {1440, 900}} {
 		t.Run(name, func(t *testing.T) {
 			s, _ := book(t)
-			for _, sheet := range s.Sheets {
-				sheet.Field.Name = strings.Repeat("unbroken", 9)
+			for _, entry := range s.Entries {
+				entry.Field.Name = strings.Repeat("unbroken", 9)
 			}
 			p := browsertest.Open(t, bookPage(t, s), size[0], size[1])
 			require.LessOrEqual(t, browsertest.Eval[int](p, `document.documentElement.scrollWidth`), int(size[0]))
@@ -144,7 +144,7 @@ func TestBrowserSeasonAccessibility(t *testing.T) {
 
 // A field's page leads back to the book that holds it, and names no book where
 // no season wrote it.
-func TestBrowserSheetLeadsBack(t *testing.T) {
+func TestBrowserEntryLeadsBack(t *testing.T) {
 	s, _ := book(t)
 	r := &field.Document{Assessment: assesstest.Small()}
 	r.Book = "season.html"
@@ -159,7 +159,7 @@ func TestBrowserSheetLeadsBack(t *testing.T) {
 	require.Zero(t, browsertest.Eval[int](browsertest.Open(t, browsertest.Written(t, (&field.Document{Assessment: assesstest.Small()}).Page), 390, 844), `document.querySelectorAll("header nav").length`))
 }
 
-func TestBrowserSheetAccessibility(t *testing.T) {
+func TestBrowserEntryAccessibility(t *testing.T) {
 	r := &field.Document{Assessment: assesstest.Small()}
 	r.Book = "../../season.html"
 	for _, scheme := range []string{"light", "dark"} {

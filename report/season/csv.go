@@ -19,9 +19,9 @@ func plainFigure(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) 
 
 // fieldValues are the columns of season.csv and of the fields in the
 // GeoPackage.
-func (s *Book) fieldValues(sheet *Sheet) []namedValue {
-	machines, operators := sheet.names()
-	g := &sheet.Ground
+func (s *Book) fieldValues(entry *Entry) []namedValue {
+	machines, operators := entry.names()
+	g := &entry.Ground
 	when := func(t time.Time) string {
 		if t.IsZero() {
 			return ""
@@ -35,53 +35,53 @@ func (s *Book) fieldValues(sheet *Sheet) []namedValue {
 		return plainFigure(v)
 	}
 	completion := ""
-	if c := float64(sheet.Headland.Completion); !math.IsNaN(c) {
+	if c := float64(entry.Headland.Completion); !math.IsNaN(c) {
 		completion = plainFigure(c)
 	}
 	values := []namedValue{
-		{"sheet", strconv.Itoa(sheet.Number)}, {"field", sheet.Name()}, {"job", sheet.Job}, {"report", sheet.Dir + "/report.html"},
-		{"first_work", when(sheet.first)}, {"last_work", when(sheet.last)},
+		{"sheet", strconv.Itoa(entry.Number)}, {"field", entry.Name()}, {"job", entry.Job}, {"report", entry.Dir + "/report.html"},
+		{"first_work", when(entry.first)}, {"last_work", when(entry.last)},
 		{"machines", strings.Join(machines, "; ")}, {"operators", strings.Join(operators, "; ")},
-		{"area_m2", plainFigure(sheet.Field.Area.Float())}, {"perimeter_m", plainFigure(float64(sheet.Field.Perimeter))},
+		{"area_m2", plainFigure(entry.Field.Area.Float())}, {"perimeter_m", plainFigure(float64(entry.Field.Perimeter))},
 		{"covered_m2", plainFigure(g.Covered.Float())}, {"skip_m2", plainFigure(g.Skip.Float())}, {"remainder_m2", plainFigure(g.Remainder.Float())},
-		{"skips", strconv.Itoa(sheet.skips())}, {"overlap_m2", plainFigure(g.Overlap.Float())}, {"excess_m2", plainFigure(g.Excess.Float())},
+		{"skips", strconv.Itoa(entry.skips())}, {"overlap_m2", plainFigure(g.Overlap.Float())}, {"excess_m2", plainFigure(g.Excess.Float())},
 		{"overreach_m2", plainFigure(g.OverReach.Float())}, {"unlogged_m2", plainFigure(g.Unlogged.Float())}, {"swept_m2", plainFigure(g.Swept.Float())},
-		{"headland_completion", completion}, {"edge_m", plainFigure(float64(sheet.Headland.Edge.Length))}, {"edge_open_m", plainFigure(sheet.open())},
-		{"n_wasted_kg", optional(sheet.nitrogen())}, {"efficiency", optional(sheet.efficiency())},
+		{"headland_completion", completion}, {"edge_m", plainFigure(float64(entry.Headland.Edge.Length))}, {"edge_open_m", plainFigure(entry.open())},
+		{"n_wasted_kg", optional(entry.nitrogen())}, {"efficiency", optional(entry.efficiency())},
 	}
-	cost := sheet.cost()
+	cost := entry.cost()
 	for _, c := range s.currencies() {
 		v, known := cost[c]
 		values = append(values, namedValue{"wasted_" + c, optional(v, known)})
 	}
-	return append(values, namedValue{"warnings", strconv.Itoa(len(sheet.Warnings))}, namedValue{"lapwing_run", sheet.Run})
+	return append(values, namedValue{"warnings", strconv.Itoa(len(entry.Warnings))}, namedValue{"lapwing_run", entry.Run})
 }
 
-// currencies are those of all sheets.
+// currencies are those of all entries.
 func (s *Book) currencies() []string {
 	all := purse{}
-	for _, sheet := range s.Sheets {
-		all.add(sheet.cost())
+	for _, entry := range s.Entries {
+		all.add(entry.cost())
 	}
 	return all.currencies()
 }
 
 // CSV writes season.csv: a line a field, SI units.
 func (s *Book) CSV(w io.Writer) error {
-	return writeCSV(w, s.run(), s.Sheets, s.fieldValues)
+	return writeCSV(w, s.run(), s.Entries, s.fieldValues)
 }
 
 // A fieldMachine is one machine on one field.
 type fieldMachine struct {
-	sheet   *Sheet
+	entry   *Entry
 	machine assess.MachineSummary
 }
 
 func (s *Book) machineLines() []fieldMachine {
 	var out []fieldMachine
-	for _, sheet := range s.Sheets {
-		for _, m := range sheet.Machines {
-			out = append(out, fieldMachine{sheet, m})
+	for _, entry := range s.Entries {
+		for _, m := range entry.Machines {
+			out = append(out, fieldMachine{entry, m})
 		}
 	}
 	return out
@@ -91,21 +91,21 @@ func (s *Book) machineLines() []fieldMachine {
 func (s *Book) machineValues(line fieldMachine) []namedValue {
 	var swept, fresh, lapped, length float64
 	passes := 0
-	for i := range line.sheet.Passes {
-		if p := &line.sheet.Passes[i]; p.Machine == line.machine.Name {
+	for i := range line.entry.Passes {
+		if p := &line.entry.Passes[i]; p.Machine == line.machine.Name {
 			passes++
 			swept, fresh, lapped, length = swept+p.Swept.Float(), fresh+p.New.Float(), lapped+p.Overlap.Float(), length+float64(p.Length)
 		}
 	}
 	values := []namedValue{
-		{"sheet", strconv.Itoa(line.sheet.Number)}, {"field", line.sheet.Name()}, {"machine", line.machine.Name}, {"operator", line.machine.Operator},
+		{"sheet", strconv.Itoa(line.entry.Number)}, {"field", line.entry.Name()}, {"machine", line.machine.Name}, {"operator", line.machine.Operator},
 		{"passes", strconv.Itoa(passes)}, {"length_m", plainFigure(length)},
 		{"swept_m2", plainFigure(swept)}, {"new_m2", plainFigure(fresh)}, {"overlap_m2", plainFigure(lapped)},
 	}
-	i := slices.IndexFunc(line.sheet.Times, func(t assess.TimeSummary) bool { return t.Machine == line.machine.Name })
+	i := slices.IndexFunc(line.entry.Times, func(t assess.TimeSummary) bool { return t.Machine == line.machine.Name })
 	spent := []string{"", "", "", "", "", ""}
 	if i >= 0 {
-		t := &line.sheet.Times[i]
+		t := &line.entry.Times[i]
 		var e effort
 		e.add(t)
 		spent = []string{plainFigure(float64(t.Working)), plainFigure(float64(t.Turning)), plainFigure(float64(t.Standing)), plainFigure(float64(t.Stopped)), plainFigure(float64(t.Travelling)), ""}
@@ -116,7 +116,7 @@ func (s *Book) machineValues(line fieldMachine) []namedValue {
 	for k, name := range []string{"working_s", "turning_s", "standing_s", "stopped_s", "travelling_s", "efficiency"} {
 		values = append(values, namedValue{name, spent[k]})
 	}
-	return append(values, namedValue{"lapwing_run", line.sheet.Run})
+	return append(values, namedValue{"lapwing_run", line.entry.Run})
 }
 
 // MachinesCSV writes season-machines.csv: a line for each machine on each
@@ -126,7 +126,7 @@ func (s *Book) MachinesCSV(w io.Writer) error {
 }
 
 // writeCSV writes a line for each thing, under a head. The run of the book is
-// beside that of the sheet.
+// beside that of the entry.
 func writeCSV[T any](w io.Writer, run string, things []T, values func(T) []namedValue) error {
 	lines := [][]string{{"lapwing_run", "book_run"}}
 	for _, thing := range things {

@@ -8,7 +8,7 @@ import (
 	"lapwing/report/words"
 )
 
-// fieldTable has a row for each sheet.
+// fieldTable has a row for each entry.
 func (s *Book) fieldTable() page.Table {
 	ground := s.unit("acres", "ha")
 	t := page.Table{
@@ -28,31 +28,31 @@ func (s *Book) fieldTable() page.Table {
 		t.Columns = append(t.Columns, page.Figures("Wasted"))
 	}
 	t.Columns = append(t.Columns, page.Figures("Efficiency"))
-	for _, sheet := range s.Sheets {
+	for _, entry := range s.Entries {
 		var w sorting
-		g := &sheet.Ground
-		w.figure(words.Same(fmt.Sprint(sheet.Number)), float64(sheet.Number))
-		w.text(words.Same(s.label(sheet)))
-		w.text(words.Same(sheet.days()))
-		w.area(s.Units, sheet.Field.Area.Float())
-		w.area(s.Units, sheet.skipped())
-		w.figure(words.Same(words.Share(sheet.skipped(), sheet.Field.Area.Float())), sheet.skipped()/max(sheet.Field.Area.Float(), 1))
+		g := &entry.Ground
+		w.figure(words.Same(fmt.Sprint(entry.Number)), float64(entry.Number))
+		w.text(words.Same(s.label(entry)))
+		w.text(words.Same(entry.days()))
+		w.area(s.Units, entry.Field.Area.Float())
+		w.area(s.Units, entry.skipped())
+		w.figure(words.Same(words.Share(entry.skipped(), entry.Field.Area.Float())), entry.skipped()/max(entry.Field.Area.Float(), 1))
 		w.area(s.Units, g.Remainder.Float())
-		w.figure(words.Both(s.Units, func(u quantity.Units) string { return u.LengthFigure(sheet.open()) }), sheet.open())
+		w.figure(words.Both(s.Units, func(u quantity.Units) string { return u.LengthFigure(entry.open()) }), entry.open())
 		w.area(s.Units, g.Excess.Float())
 		w.area(s.Units, g.OverReach.Float())
 		if nitrogen {
-			kg, known := sheet.nitrogen()
+			kg, known := entry.nitrogen()
 			w.optional(words.Both(s.Units, func(u quantity.Units) string { return u.MassFigure(kg) }), kg, known)
 		}
 		if costs {
-			w.purse(sheet.cost())
+			w.purse(entry.cost())
 		}
-		e, known := sheet.efficiency()
+		e, known := entry.efficiency()
 		w.optional(words.Same(words.Share(e, 1)), e, known)
 		line := w.put(&t)
-		line.Cells[1].Link = sheet.Dir + "/report.html"
-		line.Cells[2].Sort = sheet.day()
+		line.Cells[1].Link = entry.Dir + "/report.html"
+		line.Cells[2].Sort = entry.day()
 	}
 	return t
 }

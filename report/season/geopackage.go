@@ -12,14 +12,14 @@ import (
 	"lapwing/geo/parallel"
 )
 
-// GeoPackage writes all sheets into one GeoPackage at path, which SQLite
+// GeoPackage writes all entries into one GeoPackage at path, which SQLite
 // needs to be a file: the layers fields, ground and passes, and the table
-// machines. shapes opens the coverage.geojson of a sheet.
+// machines. shapes opens the coverage.geojson of an entry.
 func (s *Book) GeoPackage(path string, shapes Shapes) error {
 	var last time.Time // of all work: the same season gives the same bytes
-	for _, sheet := range s.Sheets {
-		if sheet.last.After(last) {
-			last = sheet.last
+	for _, entry := range s.Entries {
+		if entry.last.After(last) {
+			last = entry.last
 		}
 	}
 	w, err := geopackage.Create(path, s.note(), last)
@@ -49,18 +49,18 @@ func (s *Book) note() string {
 }
 
 func (s *Book) layers(w *geopackage.Writer, shapes Shapes) error {
-	if len(s.Sheets) == 0 {
+	if len(s.Entries) == 0 {
 		return nil
 	}
-	fields := w.Layer("fields", "MULTIPOLYGON", "a boundary for each sheet, as in season.csv", columnsOf(s.fieldValues(s.Sheets[0])))
+	fields := w.Layer("fields", "MULTIPOLYGON", "a boundary for each sheet, as in season.csv", columnsOf(s.fieldValues(s.Entries[0])))
 	ground := w.Layer("ground", "MULTIPOLYGON", "pieces of ground: once, overlap, skip, overreach, unlogged, headland", []geopackage.Column{
 		{Name: "sheet", Kind: "INTEGER"}, {Name: "field", Kind: "TEXT"}, {Name: "kind", Kind: "TEXT"}, {Name: "number", Kind: "INTEGER"},
 		{Name: "depth", Kind: "INTEGER"}, {Name: "area_m2", Kind: "REAL"}, {Name: "cause", Kind: "TEXT"}, {Name: "passes", Kind: "TEXT"}})
 	passes := w.Layer("passes", "MULTILINESTRING", "the way of the bar's centre", []geopackage.Column{
 		{Name: "sheet", Kind: "INTEGER"}, {Name: "field", Kind: "TEXT"}, {Name: "pass", Kind: "INTEGER"}, {Name: "machine", Kind: "TEXT"}, {Name: "operator", Kind: "TEXT"}})
-	for i, r := range parallel.Ahead(len(s.Sheets), 1, func(i int) sheetRows { return s.rowsOf(s.Sheets[i], shapes) }) {
+	for i, r := range parallel.Ahead(len(s.Entries), 1, func(i int) entryRows { return s.rowsOf(s.Entries[i], shapes) }) {
 		if r.err != nil {
-			return fmt.Errorf("%s: %w", s.Sheets[i].Dir, r.err)
+			return fmt.Errorf("%s: %w", s.Entries[i].Dir, r.err)
 		}
 		r.ground.addTo(ground)
 		r.passes.addTo(passes)
@@ -77,8 +77,8 @@ func (s *Book) layers(w *geopackage.Writer, shapes Shapes) error {
 	return nil
 }
 
-// sheetRows are the rows of one sheet in the layers.
-type sheetRows struct {
+// entryRows are the rows of one entry in the layers.
+type entryRows struct {
 	fields, ground, passes rows
 	err                    error
 }
@@ -99,11 +99,11 @@ func (r rows) addTo(l *geopackage.LayerWriter) {
 	}
 }
 
-// rowsOf makes the rows of a sheet of what is in its coverage.geojson.
-func (s *Book) rowsOf(sheet *Sheet, shapes Shapes) (out sheetRows) {
-	r, err := shapes(sheet)
+// rowsOf makes the rows of an entry of what is in its coverage.geojson.
+func (s *Book) rowsOf(entry *Entry, shapes Shapes) (out entryRows) {
+	r, err := shapes(entry)
 	if err != nil {
-		return sheetRows{err: err}
+		return entryRows{err: err}
 	}
 	defer r.Close()
 	var boundary []geo.Polygon
@@ -112,14 +112,14 @@ func (s *Book) rowsOf(sheet *Sheet, shapes Shapes) (out sheetRows) {
 		case "field":
 			boundary = append(boundary, p.Polygons...)
 		case "pass":
-			out.passes.add(geopackage.MultiLine(p.Lines), sheet.Number, sheet.Name(), p.ID, p.Machine, sheet.operator(p.Machine))
+			out.passes.add(geopackage.MultiLine(p.Lines), entry.Number, entry.Name(), p.ID, p.Machine, entry.operator(p.Machine))
 		default:
-			out.ground.add(geopackage.MultiPolygon(p.Polygons), sheet.Number, sheet.Name(), p.Kind, orNull(p.ID), orNull(p.Depth), p.Area, orNull(p.Cause), orNull(numbers(p.Passes)))
+			out.ground.add(geopackage.MultiPolygon(p.Polygons), entry.Number, entry.Name(), p.Kind, orNull(p.ID), orNull(p.Depth), p.Area, orNull(p.Cause), orNull(numbers(p.Passes)))
 		}
 		return nil
 	})
 	if len(boundary) > 0 {
-		out.fields.add(geopackage.MultiPolygon(boundary), typed(s.fieldValues(sheet))...)
+		out.fields.add(geopackage.MultiPolygon(boundary), typed(s.fieldValues(entry))...)
 	}
 	return out
 }

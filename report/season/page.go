@@ -19,7 +19,7 @@ var seasonHTML string
 var seasonPage = page.Parsed(seasonHTML)
 
 // Page writes season.html: the season book's index, one file that loads nothing
-// but the sheets its reader opens.
+// but the entries its reader opens.
 func (s *Book) Page(w io.Writer) error {
 	p := &platBook{
 		Base:      page.New(s.Units, s.title(), "all fields", s.run()),
@@ -31,8 +31,8 @@ func (s *Book) Page(w io.Writer) error {
 		Operators: s.tallyTable("operators", "Operator", "Machines", s.operatorTallies()),
 		Failed:    s.failureTable(),
 	}
-	for _, sheet := range s.Sheets {
-		p.Sheets = append(p.Sheets, s.stamp(sheet))
+	for _, entry := range s.Entries {
+		p.Entries = append(p.Entries, s.stamp(entry))
 	}
 	for i := range s.Returns {
 		p.Returns = append(p.Returns, s.returned(&s.Returns[i]))
@@ -47,13 +47,13 @@ type platBook struct {
 	Answer                      words.Text
 	Block                       []page.Entry
 	Chart                       *chart.Chart
-	Sheets                      []stampLine
+	Entries                     []stampLine
 	Fields, Machines, Operators page.Table
 	Failed                      page.Table
 	Returns                     []returned
 }
 
-// A stampLine is a sheet in the index.
+// A stampLine is an entry in the index.
 type stampLine struct {
 	Number int
 	Name   string
@@ -62,30 +62,30 @@ type stampLine struct {
 	Lines  []page.Entry
 }
 
-func (s *Book) stamp(sheet *Sheet) stampLine {
-	out := stampLine{Number: sheet.Number, Name: s.label(sheet), Link: sheet.Dir + "/report.html", Map: sheet.sketch.Map}
-	out.Map.Label = "Small plat of " + words.Name(sheet.Name()) + ", north up"
+func (s *Book) stamp(entry *Entry) stampLine {
+	out := stampLine{Number: entry.Number, Name: s.label(entry), Link: entry.Dir + "/report.html", Map: entry.sketch.Map}
+	out.Map.Label = "Small plat of " + words.Name(entry.Name()) + ", north up"
 	out.Lines = []page.Entry{
-		{Name: "Area", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Field.Area.Float()) })},
+		{Name: "Area", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(entry.Field.Area.Float()) })},
 		{Name: "Skips", Text: words.Both(s.Units, func(u quantity.Units) string {
-			if sheet.skips() == 0 && sheet.skipped() == 0 {
+			if entry.skips() == 0 && entry.skipped() == 0 {
 				return "none"
 			}
-			return fmt.Sprintf("%d, %s", sheet.skips(), u.SquareMetres(sheet.skipped()))
+			return fmt.Sprintf("%d, %s", entry.skips(), u.SquareMetres(entry.skipped()))
 		})},
 		{Name: "Edge open", Text: words.Both(s.Units, func(u quantity.Units) string {
 			switch {
-			case sheet.Field.Worked:
+			case entry.Field.Worked:
 				return "no boundary"
-			case sheet.open() == 0:
+			case entry.open() == 0:
 				return "none"
 			}
-			return u.Metres(sheet.open())
+			return u.Metres(entry.open())
 		})},
-		{Name: "Worked twice", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Ground.Excess.Float()) })},
+		{Name: "Worked twice", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(entry.Ground.Excess.Float()) })},
 	}
-	if sheet.Ground.Remainder > 0 {
-		out.Lines = append(out.Lines, page.Entry{Name: "Not worked yet", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(sheet.Ground.Remainder.Float()) })})
+	if entry.Ground.Remainder > 0 {
+		out.Lines = append(out.Lines, page.Entry{Name: "Not worked yet", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(entry.Ground.Remainder.Float()) })})
 	}
 	return out
 }
@@ -100,7 +100,7 @@ func (s *Book) titleBlock() []page.Entry {
 		}
 	}
 	return []page.Entry{
-		{Name: "Sheets", Text: words.Same(fmt.Sprint(len(s.Sheets)))},
+		{Name: "Sheets", Text: words.Same(fmt.Sprint(len(s.Entries)))},
 		{Name: "Area", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(t.area) })},
 		{Name: "Machines", Text: words.Same(fmt.Sprint(len(machines)))},
 		{Name: "Operators named", Text: words.Same(fmt.Sprint(named))},
@@ -108,17 +108,17 @@ func (s *Book) titleBlock() []page.Entry {
 }
 
 // chart shows where the skipped ground lies: a bar for each of the first
-// sheets; nil where none has any.
+// entries; nil where none has any.
 func (s *Book) chart() *chart.Chart {
 	const most = 12
 	var bars []chart.Bar
 	rest, restFields := 0.0, 0
-	for i, sheet := range s.current() {
-		m2 := sheet.skipped()
+	for i, entry := range s.current() {
+		m2 := entry.skipped()
 		switch {
 		case m2 == 0:
 		case i < most:
-			bars = append(bars, chart.Bar{Name: words.Same(fmt.Sprintf("%d. %s", sheet.Number, words.Short(s.label(sheet), 17))), Class: "skip", Value: m2,
+			bars = append(bars, chart.Bar{Name: words.Same(fmt.Sprintf("%d. %s", entry.Number, words.Short(s.label(entry), 17))), Class: "skip", Value: m2,
 				Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(m2) })})
 		default:
 			rest += m2
@@ -137,7 +137,7 @@ func (s *Book) chart() *chart.Chart {
 		largest = max(largest, b.Value)
 	}
 	t := s.total()
-	first := s.Sheets[0]
+	first := s.Entries[0]
 	says := words.Both(s.Units, func(u quantity.Units) string {
 		return fmt.Sprintf("%s of the %s skipped lies on %s.", words.Share(first.skipped(), t.skipped), u.SquareMetres(t.skipped), words.Short(s.label(first), 60))
 	})
@@ -201,9 +201,9 @@ func (s *Book) returned(r *Return) returned {
 
 func (s *Book) warnings() []string {
 	var out []string
-	for _, sheet := range s.Sheets {
-		if n := len(sheet.Warnings); n > 0 {
-			out = append(out, fmt.Sprintf("Sheet %d, %s: %s, told on the sheet.", sheet.Number, words.Name(sheet.Name()), words.Count(n, "warning")))
+	for _, entry := range s.Entries {
+		if n := len(entry.Warnings); n > 0 {
+			out = append(out, fmt.Sprintf("Sheet %d, %s: %s, told on the sheet.", entry.Number, words.Name(entry.Name()), words.Count(n, "warning")))
 		}
 	}
 	return out
@@ -216,15 +216,15 @@ func (s *Book) notes() []string {
 		"Where two currencies are in one column, the column sorts by their bare sum.",
 		"The small plats leave out patches under 10 m² (108 sq ft); the figures hold them.",
 	}
-	if n := len(s.Sheets) - len(s.current()); n > 0 {
+	if n := len(s.Entries) - len(s.current()); n > 0 {
 		notes = append(notes, fmt.Sprintf("The sentence on top, the chart and the lists by machine and operator leave out %s of an earlier year that a later one of the same field stands for.", words.Count(n, "sheet")))
 	}
 	if len(s.Returns) > 0 {
 		notes = append(notes, "Fields of two years are held to be one where they have the same name or half of the smaller lies in the other. Positions of two years differ by what their GNSS corrections differ, often a foot: a narrow skip may come back without being found.")
 	}
 	clockless := 0
-	for _, sheet := range s.Sheets {
-		if sheet.Year() == 0 && len(sheet.Passes) > 0 {
+	for _, entry := range s.Entries {
+		if entry.Year() == 0 && len(entry.Passes) > 0 {
 			clockless++
 		}
 	}

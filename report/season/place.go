@@ -38,4 +38,4 @@ func (b LonLatBox) meets(c LonLatBox) bool {
 }
 
 // Near reports whether the boxes around two boundaries meet.
-func (s *Sheet) Near(o *Sheet) bool { return s.sketch.Box.meets(o.sketch.Box) }
+func (s *Entry) Near(o *Entry) bool { return s.sketch.Box.meets(o.sketch.Box) }

@@ -8,19 +8,19 @@ import (
 	"lapwing/coverage/season"
 )
 
-// Shapes opens the coverage.geojson of a sheet.
-type Shapes func(*Sheet) (io.ReadCloser, error)
+// Shapes opens the coverage.geojson of an entry.
+type Shapes func(*Entry) (io.ReadCloser, error)
 
-// FindReturns compares every sheet with the last earlier year's of its field.
+// FindReturns compares every entry with the last earlier year's of its field.
 func (s *Book) FindReturns(shapes Shapes) error {
-	for _, later := range s.Sheets {
-		var before []*Sheet
-		for _, sheet := range s.Sheets {
-			if sheet.Year() != 0 && sheet.Year() < later.Year() && sheet.Near(later) {
-				before = append(before, sheet)
+	for _, later := range s.Entries {
+		var before []*Entry
+		for _, entry := range s.Entries {
+			if entry.Year() != 0 && entry.Year() < later.Year() && entry.Near(later) {
+				before = append(before, entry)
 			}
 		}
-		slices.SortStableFunc(before, func(a, b *Sheet) int { return cmp.Compare(b.Year(), a.Year()) })
+		slices.SortStableFunc(before, func(a, b *Entry) int { return cmp.Compare(b.Year(), a.Year()) })
 		for _, earlier := range before {
 			a, err := shapes.skips(earlier)
 			if err != nil {
@@ -44,8 +44,8 @@ func (s *Book) FindReturns(shapes Shapes) error {
 	return nil
 }
 
-// skips reads the boundary and the skips of a sheet.
-func (open Shapes) skips(s *Sheet) (season.Map, error) {
+// skips reads the boundary and the skips of an entry.
+func (open Shapes) skips(s *Entry) (season.Map, error) {
 	f, err := open(s)
 	if err != nil {
 		return season.Map{}, err

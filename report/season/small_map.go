@@ -11,8 +11,8 @@ import (
 	"lapwing/report/chart"
 )
 
-// A Sketch is what an index needs of the shapes of a sheet. To make it takes ten
-// times as long as to read all else of a sheet, so it may be kept, as JSON.
+// A Sketch is what an index needs of the shapes of an entry. To make it takes ten
+// times as long as to read all else of an entry, so it may be kept, as JSON.
 type Sketch struct {
 	Map chart.SmallMap `json:"map"`
 	Box LonLatBox      `json:"box"` // of the boundary
@@ -91,5 +91,5 @@ func laid(frame *geo.Frame, parts []geo.Polygon) []plane.Polygon {
 	return out
 }
 
-// byNumber puts sheets in the order of their numbers.
-func byNumber(a, b *Sheet) int { return cmp.Compare(a.Number, b.Number) }
+// byNumber puts entries in the order of their numbers.
+func byNumber(a, b *Entry) int { return cmp.Compare(a.Number, b.Number) }

@@ -12,7 +12,7 @@ import (
 	"lapwing/report/words"
 )
 
-// A tally is what one machine or one operator did on all sheets.
+// A tally is what one machine or one operator did on all entries.
 type tally struct {
 	name                         string
 	with                         []string // the operators of a machine, the machines of an operator
@@ -22,12 +22,12 @@ type tally struct {
 	cost                         purse
 }
 
-// tallies adds up what was done on the current sheets by machine, under the name that key gives it.
+// tallies adds up what was done on the current entries by machine, under the name that key gives it.
 func (s *Book) tallies(key func(machine, operator string) (name, with string)) []*tally {
 	by := map[string]*tally{}
 	var out []*tally
-	of := func(sheet *Sheet, machine string) *tally {
-		name, with := key(machine, sheet.operator(machine))
+	of := func(entry *Entry, machine string) *tally {
+		name, with := key(machine, entry.operator(machine))
 		t := by[name]
 		if t == nil {
 			t = &tally{name: name, cost: purse{}}
@@ -39,36 +39,36 @@ func (s *Book) tallies(key func(machine, operator string) (name, with string)) [
 		}
 		return t
 	}
-	for _, sheet := range s.current() {
+	for _, entry := range s.current() {
 		here := map[*tally]bool{}
-		for i := range sheet.Passes {
-			p := &sheet.Passes[i]
-			t := of(sheet, p.Machine)
+		for i := range entry.Passes {
+			p := &entry.Passes[i]
+			t := of(entry, p.Machine)
 			here[t] = true
 			t.swept += p.Swept.Float()
 			t.fresh += p.New.Float()
 			t.lapped += p.Overlap.Float()
 		}
-		for i := range sheet.Times {
-			of(sheet, sheet.Times[i].Machine).effort.add(&sheet.Times[i])
+		for i := range entry.Times {
+			of(entry, entry.Times[i].Machine).effort.add(&entry.Times[i])
 		}
-		for i := range sheet.Skips {
-			if sheet.Skips[i].Cause == cause.Unworked {
+		for i := range entry.Skips {
+			if entry.Skips[i].Cause == cause.Unworked {
 				continue
 			}
 			once := map[*tally]bool{}
-			for _, m := range sheet.Skips[i].Machines {
-				if t := of(sheet, m); !once[t] {
+			for _, m := range entry.Skips[i].Machines {
+				if t := of(entry, m); !once[t] {
 					once[t] = true
-					t.beside += sheet.Skips[i].Area.Float()
+					t.beside += entry.Skips[i].Area.Float()
 				}
 			}
 		}
-		for i := range sheet.Products {
-			p := &sheet.Products[i]
+		for i := range entry.Products {
+			p := &entry.Products[i]
 			for _, m := range p.Waste.ByMachine {
 				if m.Cost != nil {
-					of(sheet, m.Machine).cost[p.Currency] += float64(*m.Cost)
+					of(entry, m.Machine).cost[p.Currency] += float64(*m.Cost)
 				}
 			}
 		}

@@ -20,16 +20,16 @@ import (
 	"lapwing/report/season"
 )
 
-// A sheetWriter assesses the fields of a season.
-type sheetWriter struct {
+// An entryWriter assesses the fields of a season.
+type entryWriter struct {
 	flags   *seasonFlags
 	units   quantity.Units
 	program string
 }
 
-// write makes the sheets of a job, or finds that they are as they should be.
-func (w *sheetWriter) write(ctx context.Context, j seasonJob) (fresh bool, err error) {
-	dir := filepath.Join(w.flags.out, sheetsDir, j.slug)
+// write makes the entries of a job, or finds that they are as they should be.
+func (w *entryWriter) write(ctx context.Context, j seasonJob) (fresh bool, err error) {
+	dir := filepath.Join(w.flags.out, entriesDir, j.slug)
 	before := readRecord(dir)
 	now, err := w.look(j.path, before)
 	if err == nil && !w.flags.fresh && before.Same(now) {
@@ -70,7 +70,7 @@ func (w *sheetWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 		if err != nil {
 			return false, fmt.Errorf("%s: %w", j.path, err)
 		}
-		sketch, err := w.sheet(ctx, out, a, below[i])
+		sketch, err := w.entry(ctx, out, a, below[i])
 		if err != nil {
 			return false, err
 		}
@@ -79,9 +79,9 @@ func (w *sheetWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 	return true, write(ctx, out, []report.File{{Name: book.RecordFile, Write: now.Write}})
 }
 
-// sheet writes the assessment of one field, in a directory below out or in out
+// entry writes the assessment of one field, in a directory below out or in out
 // itself. It gets its place with the record, which keeps the sketch of it.
-func (w *sheetWriter) sheet(ctx context.Context, out *output, a *assess.Assessment, below string) (sketch json.RawMessage, err error) {
+func (w *entryWriter) entry(ctx context.Context, out *output, a *assess.Assessment, below string) (sketch json.RawMessage, err error) {
 	index, err := filepath.Rel(filepath.Join(out.dir, below), filepath.Join(w.flags.out, season.PageFile))
 	if err != nil {
 		return nil, err
@@ -101,11 +101,11 @@ func (w *sheetWriter) sheet(ctx context.Context, out *output, a *assess.Assessme
 }
 
 // look says what a job is made of now.
-func (w *sheetWriter) look(path string, before *book.Record) (*book.Record, error) {
+func (w *entryWriter) look(path string, before *book.Record) (*book.Record, error) {
 	return book.Look(onDisk(nil), path, w.program, fmt.Sprint(w.units, w.flags.Overrides), before)
 }
 
-// readRecord reads the record of a job's sheets; nil where the files beside it are
+// readRecord reads the record of a job's entries; nil where the files beside it are
 // not whole.
 func readRecord(dir string) *book.Record {
 	return book.Read(os.DirFS(dir), fieldreport.Files.Names())

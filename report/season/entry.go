@@ -13,10 +13,10 @@ import (
 	"lapwing/report/words"
 )
 
-// A Sheet is one field's part of a season: what the summary.json of its assessment
+// An Entry is one field's part of a season: what the summary.json of its assessment
 // says, and a small map. It is small enough to keep some hundreds of them at once:
 // what no season tells is left out, and the shapes stay in their files.
-type Sheet struct {
+type Entry struct {
 	Job    string // the job file
 	Dir    string // where the files of its assessment are, from the season's page, with slashes
 	Number int    // in the order of what needs attention, from 1; set by [Book.Order]
@@ -26,10 +26,10 @@ type Sheet struct {
 	sketch      *Sketch
 }
 
-// ReadSheet reads a sheet from the summary.json of an assessment and the sketch of
+// ReadEntry reads an entry from the summary.json of an assessment and the sketch of
 // its coverage.geojson. job and dir say where it comes from and where it is.
-func ReadSheet(job, dir string, summary io.Reader, sketch *Sketch) (*Sheet, error) {
-	s := &Sheet{Job: job, Dir: dir, sketch: sketch}
+func ReadEntry(job, dir string, summary io.Reader, sketch *Sketch) (*Entry, error) {
+	s := &Entry{Job: job, Dir: dir, sketch: sketch}
 	var err error
 	if s.Summary, err = assess.ReadSummary(summary); err != nil {
 		return nil, fmt.Errorf("%s/summary.json: %w", dir, err)
@@ -47,7 +47,7 @@ func ReadSheet(job, dir string, summary io.Reader, sketch *Sketch) (*Sheet, erro
 }
 
 // leaveOut drops what takes room and no season tells.
-func (s *Sheet) leaveOut() {
+func (s *Entry) leaveOut() {
 	s.Overlaps, s.WhatIf, s.Headland.Edge.Openings = nil, nil, nil
 	for i := range s.Products {
 		p := &s.Products[i]
@@ -61,7 +61,7 @@ func fieldTime(t *assess.TimeSummary) float64 {
 }
 
 // Name is the field's.
-func (s *Sheet) Name() string {
+func (s *Entry) Name() string {
 	if s.Field.Name == "" {
 		return "Field without a name"
 	}
@@ -69,25 +69,25 @@ func (s *Sheet) Name() string {
 }
 
 // Year is the year of its first work; 0 where no log has a clock.
-func (s *Sheet) Year() int {
+func (s *Entry) Year() int {
 	if s.first.IsZero() {
 		return 0
 	}
 	return s.first.Year()
 }
 
-// SameName reports whether two sheets go by one field's name.
-func (s *Sheet) SameName(o *Sheet) bool {
+// SameName reports whether two entries go by one field's name.
+func (s *Entry) SameName(o *Entry) bool {
 	plain := func(name string) string { return strings.Join(strings.Fields(name), " ") }
 	return plain(s.Field.Name) != "" && strings.EqualFold(plain(s.Field.Name), plain(o.Field.Name))
 }
 
 // skipped is the ground to go back for, in m²: skips without what is simply
 // not worked yet.
-func (s *Sheet) skipped() float64 { return max(0, s.Ground.Skip.Float()-s.Ground.Remainder.Float()) }
+func (s *Entry) skipped() float64 { return max(0, s.Ground.Skip.Float()-s.Ground.Remainder.Float()) }
 
 // skips counts the listed skips that are not just ground still to be worked.
-func (s *Sheet) skips() int {
+func (s *Entry) skips() int {
 	n := 0
 	for i := range s.Skips {
 		if s.Skips[i].Cause != cause.Unworked {
@@ -98,7 +98,7 @@ func (s *Sheet) skips() int {
 }
 
 // open is the length of boundary the work does not reach, in m.
-func (s *Sheet) open() float64 {
+func (s *Entry) open() float64 {
 	if s.Field.Worked {
 		return 0
 	}
@@ -106,7 +106,7 @@ func (s *Sheet) open() float64 {
 }
 
 // nitrogen is the N wasted in kg; false where no product says.
-func (s *Sheet) nitrogen() (kg float64, known bool) {
+func (s *Entry) nitrogen() (kg float64, known bool) {
 	for i := range s.Products {
 		if n := s.Products[i].Nitrogen.Wasted; n != nil {
 			kg, known = kg+float64(*n), true
@@ -116,7 +116,7 @@ func (s *Sheet) nitrogen() (kg float64, known bool) {
 }
 
 // cost is what was wasted, by currency.
-func (s *Sheet) cost() purse {
+func (s *Entry) cost() purse {
 	p := purse{}
 	for i := range s.Products {
 		if c := s.Products[i].WastedCost; c != nil {
@@ -127,7 +127,7 @@ func (s *Sheet) cost() purse {
 }
 
 // operator returns who drove a machine.
-func (s *Sheet) operator(machine string) string {
+func (s *Entry) operator(machine string) string {
 	for _, m := range s.Machines {
 		if m.Name == machine {
 			return m.Operator
@@ -137,7 +137,7 @@ func (s *Sheet) operator(machine string) string {
 }
 
 // names lists machines and operators, each once, in the order of the job.
-func (s *Sheet) names() (machines, operators []string) {
+func (s *Entry) names() (machines, operators []string) {
 	for _, m := range s.Machines {
 		machines = append(machines, m.Name)
 		if m.Operator != "" && !slices.Contains(operators, m.Operator) {
@@ -150,7 +150,7 @@ func (s *Sheet) names() (machines, operators []string) {
 // efficiency is the field efficiency of all machines together: the ground
 // they covered anew, by what they could have covered at their working speed
 // and full width in the same time; false where no log tells.
-func (s *Sheet) efficiency() (share float64, known bool) {
+func (s *Entry) efficiency() (share float64, known bool) {
 	var e effort
 	for i := range s.Times {
 		e.add(&s.Times[i])
