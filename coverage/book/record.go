@@ -8,6 +8,7 @@
 package book
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -120,15 +121,13 @@ func (r *Record) input(path string) *Input {
 // Same reports whether what was made of r would be made the same now. A nil record
 // is the same as none.
 func (r *Record) Same(now *Record) bool {
-	if r == nil || r.Program != now.Program || r.Flags != now.Flags || len(r.Inputs) != len(now.Inputs) {
+	if r == nil {
 		return false
 	}
-	for i := range r.Inputs {
-		if r.Inputs[i].Path != now.Inputs[i].Path || r.Inputs[i].SHA256 != now.Inputs[i].SHA256 {
-			return false
-		}
-	}
-	return true
+	var before, after bytes.Buffer
+	r.WriteSource(&before)
+	now.WriteSource(&after)
+	return bytes.Equal(before.Bytes(), after.Bytes())
 }
 
 // WriteSource writes what the record says of what was made: two of the same text

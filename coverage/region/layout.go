@@ -92,8 +92,8 @@ func lay(field field.Field, machines []machine.Machine, ground sweep.Ground, opt
 // Class returns what lies across an edge, as a region without a shape.
 func (l *Layout) Class(label arrange.Label) *Region { return &l.classes[label-1] }
 
-// zone returns the headland zone within the field.
-func (l *Layout) zone(budget *arrange.Budget) ([]plane.Polygon, error) {
+// outlines returns the layers of the boundary and of all that is near it.
+func (l *Layout) outlines() []arrange.Layer {
 	layers := make([]arrange.Layer, SilenceLayer)
 	for _, p := range l.Field.Boundary {
 		for _, r := range p.Rings() {
@@ -101,15 +101,24 @@ func (l *Layout) zone(budget *arrange.Budget) ([]plane.Polygon, error) {
 			layers[HeadlandLayer] = append(layers[HeadlandLayer], plane.Within(r, l.Headland.Width)...)
 		}
 	}
+	return layers
+}
+
+// shapesOf returns the shapes of an arrangement's faces.
+func shapesOf(a *arrange.Arrangement) (out []plane.Polygon) {
+	for _, f := range a.Faces {
+		out = append(out, f.Shape)
+	}
+	return out
+}
+
+// zoneOf returns the headland zone within the field, by the layers of [Layout.outlines].
+func zoneOf(layers []arrange.Layer, budget *arrange.Budget) ([]plane.Polygon, error) {
 	a, err := budget.Cut(layers, func(under []int) arrange.Label { return arrange.Label(len(under) / 2) })
 	if err != nil {
 		return nil, err
 	}
-	var out []plane.Polygon
-	for _, f := range a.Faces {
-		out = append(out, f.Shape)
-	}
-	return out, nil
+	return shapesOf(a), nil
 }
 
 // outerEdge returns the outer edge of all swaths together.
@@ -129,23 +138,15 @@ func outerEdge(ground sweep.Ground, budget *arrange.Budget) ([]plane.Polygon, er
 	if a, err = budget.Cut([]arrange.Layer{shells}, any); err != nil { // drops islands in holes
 		return nil, err
 	}
-	var out []plane.Polygon
-	for _, f := range a.Faces {
-		out = append(out, f.Shape)
-	}
-	return out, nil
+	return shapesOf(a), nil
 }
 
 // cut cuts the field along everything that lies over it. It makes the ways of
 // the passes, and the headland zone, meanwhile.
 func (l *Layout) cut(ground sweep.Ground, budget *arrange.Budget) error {
 	layers := make([]arrange.Layer, FirstSwathLayer, FirstSwathLayer+len(ground.Swaths))
-	for _, p := range l.Field.Boundary {
-		layers[BoundaryLayer] = append(layers[BoundaryLayer], p.Rings()...)
-		for _, r := range p.Rings() {
-			layers[HeadlandLayer] = append(layers[HeadlandLayer], plane.Within(r, l.Headland.Width)...)
-		}
-	}
+	outlines := l.outlines()
+	copy(layers, outlines)
 	for _, s := range ground.Silences {
 		layers[SilenceLayer] = append(layers[SilenceLayer], s.Rings...)
 	}
@@ -158,7 +159,7 @@ func (l *Layout) cut(ground sweep.Ground, budget *arrange.Budget) error {
 	var meanwhile sync.WaitGroup
 	meanwhile.Go(func() {
 		l.Ways = work.Ways(l.Machines, l.Passes)
-		l.Headland.Zone, zoneErr = l.zone(budget)
+		l.Headland.Zone, zoneErr = zoneOf(outlines, budget)
 	})
 	a, err := budget.Cut(layers, classes.label)
 	meanwhile.Wait()

@@ -14,12 +14,9 @@ import (
 // all: the others worked elsewhere.
 func within(g sweep.Ground, field *field.Field, budget *arrange.Budget) (sweep.Ground, error) {
 	var boundary arrange.Layer
-	box := plane.Empty()
+	box := plane.Bounds(field.Boundary)
 	for _, p := range field.Boundary {
 		boundary = append(boundary, p.Rings()...)
-		for _, at := range p.Shell {
-			box = box.Add(at)
-		}
 	}
 	first := make([]int, len(g.Passes)+1) // the swaths of a pass are first[pass] ≤ i < first[pass+1]
 	for _, s := range g.Swaths {

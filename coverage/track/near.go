@@ -38,8 +38,10 @@ func Index(machines []machine.Logged) {
 	for i := range machines {
 		for k := range machines[i].Tracks {
 			t := &machines[i].Tracks[k]
-			t.Blocks = make([]geo.Extent, (len(t.Fixes)+blockFixes-1)/blockFixes)
-			parallel.Each(len(t.Blocks), func(b int) { t.Blocks[b] = around(blockOf(t, b)) })
+			t.Blocks = nil
+			blocks := make([]geo.Extent, (len(t.Fixes)+blockFixes-1)/blockFixes)
+			parallel.Each(len(blocks), func(b int) { blocks[b] = around(t, b) })
+			t.Blocks = blocks
 		}
 	}
 }
@@ -49,9 +51,13 @@ func blockOf(t *machine.Track, block int) []machine.Fix {
 	return t.Fixes[block*blockFixes : min((block+1)*blockFixes, len(t.Fixes))]
 }
 
-// around returns the box around the places of fixes.
-func around(fixes []machine.Fix) geo.Extent {
+// around returns the box around the places of a block's fixes.
+func around(t *machine.Track, block int) geo.Extent {
+	if t.Blocks != nil {
+		return t.Blocks[block]
+	}
 	box := geo.NoExtent()
+	fixes := blockOf(t, block)
 	for i := range fixes {
 		if at := fixes[i].At; at.Valid() {
 			box.Add(at)
@@ -62,12 +68,7 @@ func around(fixes []machine.Fix) geo.Extent {
 
 // extentOf returns a box of longitudes and latitudes around a field's boundary.
 func extentOf(f *field.Field) geo.Extent {
-	box := plane.Empty()
-	for _, p := range f.Boundary {
-		for _, at := range p.Shell {
-			box = box.Add(at)
-		}
-	}
+	box := plane.Bounds(f.Boundary)
 	out := geo.NoExtent()
 	middle := plane.Point{X: (box.Min.X + box.Max.X) / 2, Y: (box.Min.Y + box.Max.Y) / 2}
 	for _, x := range []plane.Length{box.Min.X, middle.X, box.Max.X} {
@@ -94,7 +95,7 @@ func Near(f *field.Field, machines []machine.Logged, opt *field.Options) ([]mach
 	here := extentOf(f)
 	margin := degrees(farAway + plane.Length(math.Hypot(float64(opt.Shift.X), float64(opt.Shift.Y))))
 	out := slices.Clone(machines)
-	far, of := 0, map[string]bool{}
+	far, cut := 0, []string{} // fixes left out, and the files they are of
 	for i := range out {
 		out[i].Tracks = slices.Clone(out[i].Tracks)
 		for k := range out[i].Tracks {
@@ -110,16 +111,15 @@ func Near(f *field.Field, machines []machine.Logged, opt *field.Options) ([]mach
 			}
 			*t = cutOut(t, parts)
 			far += left
-			of[t.File] = true
+			cut = append(cut, t.File)
 		}
 	}
 	if far == 0 {
 		return machines, nil
 	}
 	w := field.Warning{Count: far, Text: "a fix lies more than 1 km from the field; it is left out with the work done there"}
-	if len(of) == 1 {
-		for w.File = range of {
-		}
+	if len(slices.Compact(cut)) == 1 {
+		w.File = cut[0]
 	}
 	return out, []field.Warning{w}
 }

@@ -49,7 +49,7 @@ func Travel(fields []field.Field, machines []machine.Logged, opt field.Options) 
 				f := &t.Fixes[i]
 				if i%blockFixes == 0 {
 					near = near[:0]
-					box := around(blockOf(&t, i/blockFixes))
+					box := around(&t, i/blockFixes)
 					for k := range boxes {
 						if boxes[k].Meets(box, margin) {
 							near = append(near, k)

@@ -212,6 +212,17 @@ func (r Ring) Bounds() Box {
 	return b
 }
 
+// Bounds returns the smallest box around the shells of polygons.
+func Bounds(polygons []Polygon) Box {
+	b := Empty()
+	for _, p := range polygons {
+		for _, at := range p.Shell {
+			b = b.Add(at)
+		}
+	}
+	return b
+}
+
 // Meets reports whether b and c share a point.
 func (b Box) Meets(c Box) bool {
 	return b.Min.X <= c.Max.X && c.Min.X <= b.Max.X && b.Min.Y <= c.Max.Y && c.Min.Y <= b.Max.Y

@@ -107,12 +107,7 @@ func NewMap(a *assess.Assessment) *Map {
 // paper lays out the drawing around the field's boundary: its corner and its
 // size in the drawing's units.
 func (d drawing) paper() (c canvas, wide, high plane.Length) {
-	box := plane.Empty()
-	for _, p := range d.Map.Field.Boundary {
-		for _, at := range p.Shell {
-			box = box.Add(at)
-		}
-	}
+	box := plane.Bounds(d.Map.Field.Boundary)
 	if box.Min.X > box.Max.X {
 		box = plane.Box{}
 	}

@@ -33,12 +33,7 @@ const (
 
 // NewStamp lays out a drawing around a boundary.
 func NewStamp(boundary []plane.Polygon) Stamp {
-	box := plane.Empty()
-	for _, p := range boundary {
-		for _, at := range p.Shell {
-			box = box.Add(at)
-		}
-	}
+	box := plane.Bounds(boundary)
 	if box.Min.X > box.Max.X {
 		box = plane.Box{}
 	}
