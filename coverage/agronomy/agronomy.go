@@ -120,7 +120,7 @@ func accountOf(m *coverage.Map, p Product) Account {
 	}
 	return Account{
 		Product: p, Map: on, Basis: basis,
-		Applied: p.amount(basis.Applied), Wasted: p.amount(basis.Wasted), Short: p.amount(basis.Short),
+		Applied: p.Over(basis.Applied), Wasted: p.Over(basis.Wasted), Short: p.Over(basis.Short),
 		Waste: waste, Tanks: tanksOf(on, &p, carries, logged), Logged: logged,
 	}
 }

@@ -32,11 +32,11 @@ type Amount struct {
 }
 
 // On returns what an area takes of p at its rate.
-func (p *Product) On(area plane.Area) Amount { return p.amount(Portion{Area: area}) }
+func (p *Product) On(area plane.Area) Amount { return p.Over(Portion{Area: area}) }
 
-// amount returns what x takes of p. All products of a rate and a piece of
-// ground are reckoned here.
-func (p *Product) amount(x Portion) Amount {
+// Over returns what x takes of p. All products of a rate and a piece of ground are
+// reckoned here.
+func (p *Product) Over(x Portion) Amount {
 	atRate := x.Area.SquareMetres() + x.Beyond
 	a := Amount{Area: x.Area, Mass: times(p.MassRate, atRate), Volume: times(p.VolumeRate, atRate)}
 	if p.Analysis != nil {

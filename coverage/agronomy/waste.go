@@ -14,7 +14,7 @@ import (
 // one inside the field, and at every visit outside. So for the areas, with ==:
 //
 //	wasted = the sum of ByCause + Slivers + OverReach
-//	       = the sum of ByMachine = the sum of ByPass
+//	       = the sum of ByMachine = the sum of ByPass = the sum of ByRegion
 //	       = swept - covered, of these machines
 //
 // The amounts are what the logs say was put down on that ground, where they
@@ -28,6 +28,13 @@ type Waste struct {
 	OverReach Amount         // outside the boundary, or in a hole
 	ByMachine []MachineShare // of the machine that came later, or went outside
 	ByPass    []PassShare    // of the pass that came later, or went outside
+	ByRegion  []RegionShare  // in the order of the regions, without those that wasted nothing
+}
+
+// A RegionShare is the waste on one region.
+type RegionShare struct {
+	Region int // index into Regions of the account's map
+	Portion
 }
 
 // A CauseShare is the waste on the overlaps of one cause.
@@ -53,10 +60,18 @@ type PassShare struct {
 func wasteOf(m *coverage.Map, p *Product, carries []bool, spread *Spread) (Waste, float64) {
 	w := newWasted(m, p, carries, spread)
 	var slivers, outside Portion
+	var byRegion []RegionShare
 	causes := map[cause.OverlapCause]Portion{}
+	after := func(region, free int) Portion {
+		laps := w.after(region, free)
+		if laps.Area > 0 {
+			byRegion = append(byRegion, RegionShare{region, laps})
+		}
+		return laps
+	}
 	for i := range m.Overlaps {
 		o := &m.Overlaps[i]
-		lap := w.after(o.Region, 1)
+		lap := after(o.Region, 1)
 		switch {
 		case lap.Area == 0:
 		case o.Sliver():
@@ -69,20 +84,21 @@ func wasteOf(m *coverage.Map, p *Product, carries []bool, spread *Spread) (Waste
 	}
 	for i := range m.Regions {
 		if m.Regions[i].Kind == region.OverReach {
-			outside.add(w.after(i, 0))
+			outside.add(after(i, 0))
 		}
 	}
+	slices.SortFunc(byRegion, func(a, b RegionShare) int { return cmp.Compare(a.Region, b.Region) })
 	var byCause []CauseShare
 	for cause, laps := range causes {
-		byCause = append(byCause, CauseShare{cause, p.amount(laps)})
+		byCause = append(byCause, CauseShare{cause, p.Over(laps)})
 	}
 	slices.SortFunc(byCause, func(a, b CauseShare) int {
 		return cmp.Or(cmp.Compare(b.Area, a.Area), cmp.Compare(a.Cause, b.Cause))
 	})
 	byMachine, byPass := w.shares()
 	return Waste{
-		ByCause: byCause, Slivers: p.amount(slivers), OverReach: p.amount(outside),
-		ByMachine: byMachine, ByPass: byPass,
+		ByCause: byCause, Slivers: p.Over(slivers), OverReach: p.Over(outside),
+		ByMachine: byMachine, ByPass: byPass, ByRegion: byRegion,
 	}, w.total.Beyond
 }
 
@@ -130,12 +146,12 @@ func (w *wasted) shares() (byMachine []MachineShare, byPass []PassShare) {
 	for i, laps := range w.passes {
 		machines[w.m.Passes[i].Machine].add(laps)
 		if laps.Area > 0 {
-			byPass = append(byPass, PassShare{w.m.Passes[i].ID, w.product.amount(laps)})
+			byPass = append(byPass, PassShare{w.m.Passes[i].ID, w.product.Over(laps)})
 		}
 	}
 	for i, laps := range machines {
 		if laps.Area > 0 {
-			byMachine = append(byMachine, MachineShare{i, w.product.amount(laps)})
+			byMachine = append(byMachine, MachineShare{i, w.product.Over(laps)})
 		}
 	}
 	slices.SortStableFunc(byMachine, func(a, b MachineShare) int { return cmp.Compare(b.Area, a.Area) })

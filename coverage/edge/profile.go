@@ -38,3 +38,30 @@ type Opening struct {
 	At         plane.Point
 	Start, End plane.Point
 }
+
+// Line is the stretch of the boundary that o is, from its start to its end.
+func (e *Edge) Line(o *Opening) []plane.Point {
+	if o.Ring >= len(e.Profile) {
+		return []plane.Point{o.Start, o.End}
+	}
+	r := &e.Profile[o.Ring]
+	line := []plane.Point{o.Start}
+	if o.To >= o.From {
+		line = append(line, r.between(o.From, o.To)...)
+	} else { // it runs past the ring's start
+		line = append(line, r.between(o.From, r.Length)...)
+		line = append(line, r.between(-1, o.To)...)
+	}
+	return append(line, o.End)
+}
+
+// between returns the places of the marks after from and before to.
+func (r *RingProfile) between(from, to plane.Distance) []plane.Point {
+	var out []plane.Point
+	for _, m := range r.Marks {
+		if m.Along > from && m.Along < to {
+			out = append(out, m.At)
+		}
+	}
+	return out
+}

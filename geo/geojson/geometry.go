@@ -14,9 +14,15 @@ type Shape struct {
 	lost int    // rings and lines too small to show
 }
 
-// geometry returns the geometry of p in longitude and latitude.
-func (f *lonLatFrame) geometry(p plane.Polygon) Shape {
-	parts, lost := f.polygon(p)
+// geometry returns the geometry of polygons, which do not overlap, in longitude and
+// latitude.
+func (f *lonLatFrame) geometry(polygons ...plane.Polygon) Shape {
+	var parts []plane.Polygon
+	lost := 0
+	for _, p := range polygons {
+		own, small := f.polygon(p)
+		parts, lost = append(parts, own...), lost+small
+	}
 	if len(parts) == 0 {
 		return Shape{lost: lost}
 	}

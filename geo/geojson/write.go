@@ -156,6 +156,9 @@ func appendText(b []byte, s string) []byte {
 // from several goroutines at once, as may Line and Point.
 func (g *Writer) Polygon(p plane.Polygon) Shape { return g.frame.geometry(p) }
 
+// Polygons returns the shape of polygons that do not overlap, as one.
+func (g *Writer) Polygons(p []plane.Polygon) Shape { return g.frame.geometry(p...) }
+
 // Line returns the shape of a line, cut at the antimeridian.
 func (g *Writer) Line(line []plane.Point) Shape { return lineGeometry(cutLine(g.frame.line(line))) }
 

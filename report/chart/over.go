@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"lapwing/coverage/agronomy"
-	"lapwing/coverage/edge"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 	"lapwing/report/words"
@@ -75,38 +74,20 @@ func (d drawing) fillDots(c canvas) []Shape {
 }
 
 func (d drawing) openings(c canvas) []Shape {
-	e := d.Map.Headland.Edge
+	e := &d.Map.Headland.Edge
 	var out []Shape
-	for _, o := range e.Openings {
+	for i := range e.Openings {
+		o := &e.Openings[i]
 		if o.Ring >= len(e.Profile) {
 			continue
 		}
-		line := []plane.Point{o.Start}
-		marks := e.Profile[o.Ring].Marks
-		if o.To >= o.From {
-			line = append(line, between(marks, o.From, o.To)...)
-		} else { // it runs past the ring's start
-			line = append(line, between(marks, o.From, e.Length)...)
-			line = append(line, between(marks, -1, o.To)...)
-		}
-		line = append(line, o.End)
+		line := e.Line(o)
 		out = append(out, Shape{
 			Path: c.Line(plane.Thinned(line, Tolerance)),
 			Text: d.both(func(u quantity.Units) string {
 				return fmt.Sprintf("Headland open: %s of the boundary, %s off at most.", u.Length(o.Length), u.Length(o.Max))
 			}),
 		})
-	}
-	return out
-}
-
-// between returns the places of the marks after from and before to.
-func between(marks []edge.Sample, from, to plane.Distance) []plane.Point {
-	var out []plane.Point
-	for _, m := range marks {
-		if m.Along > from && m.Along < to {
-			out = append(out, m.At)
-		}
 	}
 	return out
 }

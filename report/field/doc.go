@@ -12,9 +12,17 @@
 //
 // # coverage.geojson
 //
-// Besides kind, a feature has where it applies: id, depth, area_m2, cause,
-// headland, hole-free name, passes (their numbers) and machine. The top level
-// has the foreign members "generator" and "run" (RFC 7946 section 6.1), and after the features
-// "left_out": how many rings were narrower than the ninth decimal of a degree
-// can show.
+// The field is one feature; the ground of each kind, a feature each region; passes
+// are lines, and so are the open stretches of the boundary ("open"); where a product
+// ran out is a point ("dry"). Besides kind, a feature has where it applies: id, depth,
+// area_m2, cause, headland, hole-free name, passes (their numbers) and machine. The
+// field has the totals of summary.json and what of each product was wasted; overlaps
+// and ground outside the boundary have their own part of that (feature.go), and the
+// sums over them are the field's; skips have place, length_m and width_m, and where it
+// is known certainty and loss. Each has the properties of simplestyle-spec 1.1, so that
+// any viewer draws it in the colours of the pages.
+//
+// The top level has the foreign members "generator" and "run" (RFC 7946 section 6.1),
+// and after the features "left_out": how many rings were narrower than the ninth decimal
+// of a degree can show.
 package field

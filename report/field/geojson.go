@@ -2,6 +2,7 @@ package field
 
 import (
 	"io"
+	"strings"
 
 	"lapwing/coverage/assess"
 	"lapwing/coverage/region"
@@ -18,21 +19,24 @@ func (d *Document) GeoJSON(w io.Writer) error {
 	d.writeField(g)
 	d.writeRegions(g)
 	d.writePasses(g)
+	d.openings(g)
+	d.dry(g)
 	return g.Close(func(m *geojson.Members) { m.Integer("left_out", g.Lost()) })
 }
 
 func (d *Document) writeField(g *geojson.Writer) {
-	for _, p := range d.Map.Measured {
-		g.Feature(g.Polygon(p), func(m *geojson.Members) {
-			m.Text("kind", "field")
-			m.Text("name", d.Map.Field.Name)
-			report.AreaMember(m, p.Area())
-		})
-	}
+	g.Feature(g.Polygons(d.Map.Measured), func(m *geojson.Members) {
+		m.Text("kind", "field")
+		m.Text("name", d.Map.Field.Name)
+		report.AreaMember(m, d.Map.Totals.Field)
+		d.fieldMembers(m)
+		looks["field"].write(m, d.FieldName(), strings.Join(d.answer(d.Units), " "))
+	})
 	for _, p := range d.Map.Headland.Zone {
 		g.Feature(g.Polygon(p), func(m *geojson.Members) {
 			m.Text("kind", "headland")
 			report.AreaMember(m, p.Area())
+			looks["headland"].write(m, "", "")
 		})
 	}
 }
@@ -44,7 +48,15 @@ const shapesAtOnce = 4
 func (d *Document) writeRegions(g *geojson.Writer) {
 	skips := d.Skips().By(func(i int) int { return d.Map.Skips[i].Region })
 	overlaps := d.Overlaps().By(func(i int) int { return d.Map.Overlaps[i].Region })
-	causes := d.Causes()
+	causes, wastes := d.Causes(), d.wastes()
+	skipOf := map[int]int{}
+	for i := range d.Map.Skips {
+		skipOf[d.Map.Skips[i].Region] = i
+	}
+	var shares map[int]float64
+	if d.WhatIf != nil {
+		shares = d.WhatIf.Sure.Shares()
+	}
 	ready := parallel.Ahead(len(d.Map.Regions), shapesAtOnce, func(i int) geojson.Shape {
 		return g.Polygon(d.Map.Regions[i].Shape)
 	})
@@ -65,7 +77,10 @@ func (d *Document) writeRegions(g *geojson.Writer) {
 			}
 			if reg.Kind == region.Skip {
 				m.Truth("headland", reg.Headland)
+				d.skipMembers(m, skipOf[i], shares)
 			}
+			wasteMembers(m, wastes[i])
+			lookOf(reg, causes[i]).write(m, d.title(reg, id, causes[i]), "")
 			if len(reg.Swaths) > 0 {
 				m.Integers("passes", d.PassesOver(reg))
 			}
@@ -84,6 +99,7 @@ func (d *Document) writePasses(g *geojson.Writer) {
 			m.Integer("id", p.ID)
 			m.Text("machine", d.MachineName(p.Machine))
 			m.Truth("headland", p.Headland)
+			looks["pass"].write(m, "", "")
 		})
 	}
 }

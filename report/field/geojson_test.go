@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage"
+	"lapwing/coverage/assess"
 	"lapwing/coverage/assess/assesstest"
 	"lapwing/coverage/work"
 	"lapwing/geo"
@@ -77,6 +78,9 @@ func TestGeoJSONFeatures(t *testing.T) {
 			skips := map[float64]bool{}
 			for _, f := range c.Features {
 				require.Equal(t, "Feature", f.Type)
+				if f.Properties["kind"] != "dry" {
+					require.Contains(t, f.Properties, "stroke", "simplestyle-spec 1.1")
+				}
 				kind := f.Properties["kind"].(string)
 				kinds[kind]++
 				valid(t, f.Geometry)
@@ -92,7 +96,8 @@ func TestGeoJSONFeatures(t *testing.T) {
 			}
 			require.Len(t, skips, len(r.Map.Skips))
 			require.Equal(t, len(r.Map.Passes), kinds["pass"])
-			require.Equal(t, len(r.Map.Measured), kinds["field"])
+			require.Equal(t, 1, kinds["field"])
+			require.Equal(t, len(r.Map.Headland.Edge.Openings), kinds["open"])
 			require.Equal(t, len(r.Map.Headland.Zone), kinds["headland"])
 			regions := map[string]int{}
 			for _, reg := range r.Map.Regions {
@@ -100,6 +105,67 @@ func TestGeoJSONFeatures(t *testing.T) {
 			}
 			for kind, n := range regions {
 				require.Equal(t, n, kinds[kind], kind)
+			}
+		})
+	}
+}
+
+// A viewer's table of features adds up to summary.json: each product wasted, its
+// nitrogen and its cost over overlaps and ground outside the boundary, the areas by
+// kind, the open stretches, and what the skips cost.
+func TestSumsOverFeaturesAreTheSummary(t *testing.T) {
+	for name, r := range map[string]*Document{"small": small(), "quarter": quarter()} {
+		t.Run(name, func(t *testing.T) {
+			var b bytes.Buffer
+			require.NoError(t, r.WriteSummary(&b))
+			var s assess.Summary
+			require.NoError(t, json.Unmarshal(b.Bytes(), &s))
+			sums := map[string]float64{}
+			var field map[string]any
+			for _, f := range features(t, r).Features {
+				kind := f.Properties["kind"].(string)
+				if kind == "field" {
+					field = f.Properties
+					continue
+				}
+				for key, value := range f.Properties {
+					if v, ok := value.(float64); ok {
+						sums[key] += v
+						sums[kind+" "+key] += v
+					}
+				}
+			}
+			const rounding = 1e-6 // of a figure, times how many are added
+			near := func(want, got float64, what string) {
+				t.Helper()
+				require.InDelta(t, want, got, rounding*float64(len(r.Map.Regions)), what)
+			}
+			nitrogen, cost := 0.0, 0.0
+			for _, p := range s.Products {
+				if p.Wasted != nil {
+					near(float64(*p.Wasted), sums["wasted_kg "+p.Name], p.Name)
+					near(float64(*p.Wasted), field["wasted_kg "+p.Name].(float64), p.Name)
+					near(float64(*p.Wasted)/0.45359237, sums["wasted_lb "+p.Name], p.Name) // NIST Handbook 44, Appendix C
+				} else {
+					near(float64(*p.WastedL), sums["wasted_l "+p.Name], p.Name)
+				}
+				if p.Nitrogen.Wasted != nil {
+					nitrogen += float64(*p.Nitrogen.Wasted)
+				}
+				if p.WastedCost != nil {
+					cost += float64(*p.WastedCost)
+				}
+			}
+			near(nitrogen, sums["wasted_n_kg"], "nitrogen")
+			near(cost, sums["wasted_cost"], "cost")
+			near(s.Ground.Skip.Float(), sums["skip area_m2"], "skip")
+			near(s.Ground.Overlap.Float(), sums["overlap area_m2"], "overlap")
+			near(s.Ground.Skip.Float(), field["skip_m2"].(float64), "skip")
+			near(s.Ground.Covered.Float(), field["covered_m2"].(float64), "covered")
+			near(s.Field.Area.Float(), field["area_m2"].(float64), "field")
+			near(float64(s.Headland.Edge.Open), sums["open length_m"], "open")
+			if s.Loss != nil && s.Loss.Net != nil {
+				near(float64(*s.Loss.Net), sums["loss"], "loss")
 			}
 		})
 	}

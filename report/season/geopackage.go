@@ -113,6 +113,7 @@ func (s *Book) rowsOf(entry *Entry, shapes Shapes) (out entryRows) {
 			boundary = append(boundary, p.Polygons...)
 		case "pass":
 			out.passes.add(geopackage.MultiLine(p.Lines), entry.Number, entry.Name(), p.ID, p.Machine, entry.operator(p.Machine))
+		case "open", "dry": // marks for a map of the field, no ground
 		default:
 			out.ground.add(geopackage.MultiPolygon(p.Polygons), entry.Number, entry.Name(), p.Kind, orNull(p.ID), orNull(p.Depth), p.Area, orNull(p.Cause), orNull(numbers(p.Passes)))
 		}

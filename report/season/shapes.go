@@ -97,7 +97,7 @@ func writtenShapes(text []byte, wanted func(*shape) bool) (out []shape, ok bool)
 			ok = true
 		}
 		switch {
-		case wanted != nil && !wanted(&s):
+		case wanted != nil && !wanted(&s), f.Type == "Point":
 		case strings.HasSuffix(f.Type, "LineString"):
 			s.Lines, ok = f.Lines()
 		default:
@@ -242,8 +242,9 @@ func shapeOf(f geojson.Feature) (s shape, err error) {
 		s.Polygons, err = lonLatPolygons(f.Geometry)
 	case "LineString", "MultiLineString":
 		s.Lines, err = f.Geometry.Lines()
+	case "Point": // a mark, no ground
 	default:
-		err = fmt.Errorf("found a %s, want a polygon or a line", f.Geometry.Type)
+		err = fmt.Errorf("found a %s, want a polygon, a line or a point", f.Geometry.Type)
 	}
 	return s, err
 }

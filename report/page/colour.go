@@ -1,0 +1,26 @@
+package page
+
+import (
+	"fmt"
+	"regexp"
+	"strings"
+)
+
+// Colour is a colour of the light page by its name in base.css, such as "skip", as
+// #rrggbb: for files that others draw. The style sheet alone says which it is; a
+// name that it does not have is a mistake of the program.
+func Colour(name string) string {
+	for range 2 { // a name may stand for another
+		found := regexp.MustCompile(`--` + regexp.QuoteMeta(name) + `: ([^;]+);`).FindStringSubmatch(styles)
+		if found == nil {
+			break
+		}
+		if strings.HasPrefix(found[1], "#") {
+			return found[1]
+		}
+		name = strings.TrimSuffix(strings.TrimPrefix(found[1], "var(--"), ")")
+	}
+	panic(fmt.Sprintf("base.css has no colour %q", name))
+}
+
+var styles = pageFile("base.css")
