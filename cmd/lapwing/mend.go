@@ -15,7 +15,7 @@ import (
 // mendFlags are the flags of mend.
 type mendFlags struct {
 	jobFlags
-	machine, from, radius, hour string
+	machine, from, fromLonLat, radius, hour string
 	all                         bool
 }
 
@@ -29,14 +29,16 @@ worth it, in which order, from which end and on which heading each is entered,
 and which sections to shut so that only the skip is worked. It writes mend.html,
 and mend.gpx, mend.kml and mend.geojson for a handheld.`,
 		Example: `  lapwing mend field.yaml
-  lapwing mend field.yaml --machine "drill A" --from "-104.61,50.44"`,
+  lapwing mend field.yaml --machine "drill A" --from "50.44,-104.61"`,
 		Args: cobra.ArbitraryArgs,
 		RunE: f.run,
 	}
 	f.add(c, "assessment", "print mend.json instead of the plan in words")
 	fs := c.Flags()
 	fs.StringVar(&f.machine, "machine", "", "who mends (default the machine that worked last)")
-	fs.StringVar(&f.from, "from", "", `where it stands, "LON,LAT" (default where its log ends)`)
+	fs.StringVar(&f.from, "from", "", `where it stands, "LAT,LON" (default where its log ends)`)
+	fs.StringVar(&f.fromLonLat, "from-lonlat", "", `the same, "LON,LAT"`)
+	c.MarkFlagsMutuallyExclusive("from", "from-lonlat")
 	fs.StringVar(&f.radius, "turn-radius", "", `how tight it turns, such as "30 ft" (default half its working width, 25 ft at least)`)
 	fs.StringVar(&f.hour, "hour", "", `what an hour of going back costs, such as "180 USD": weighs each skip against the job's crop`)
 	fs.BoolVar(&f.all, "all", false, "mend every listed skip, small ones too")
@@ -59,7 +61,10 @@ func (f *mendFlags) run(c *cobra.Command, args []string) error {
 	defer out.discard()
 	a, err := assess.Do(j, j.Fields[0], opt)
 	if errors.Is(err, assess.ErrFar) {
-		return &job.InputError{Where: "--from", Found: fmt.Sprintf("found %q, more than 50 km from the field", f.from), Want: "a place near it, longitude first"}
+		if f.from == "" {
+			return &job.InputError{Where: "--from-lonlat", Found: fmt.Sprintf("found %q, more than 50 km from the field", f.fromLonLat), Want: "a place near it, longitude first"}
+		}
+		return &job.InputError{Where: "--from", Found: fmt.Sprintf("found %q, more than 50 km from the field", f.from), Want: "a place near it, latitude first (--from-lonlat takes the longitude first)"}
 	}
 	if err != nil {
 		return err
@@ -90,8 +95,15 @@ func (f *mendFlags) question(j *job.Job) (*assess.MendQuestion, error) {
 			return nil, err
 		}
 	}
-	if f.from != "" {
+	switch {
+	case f.from != "":
 		at, err := job.PlaceFlag("--from", f.from)
+		if err != nil {
+			return nil, err
+		}
+		q.Start = &at
+	case f.fromLonLat != "":
+		at, err := job.LonLatFlag("--from-lonlat", f.fromLonLat)
 		if err != nil {
 			return nil, err
 		}

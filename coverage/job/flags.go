@@ -159,17 +159,49 @@ func LengthFlag(flag, text string) (plane.Length, error) {
 	return spec.FlagLength(flag, text, plane.Centimetre)
 }
 
-// PlaceFlag reads a place given as longitude and latitude in degrees. A wrong
-// one is an [*InputError].
+// PlaceFlag reads a place in degrees as people say it, latitude first: as a map on
+// a phone copies it, "50.44, -104.61", or as the reports print it, "50.44 N, 104.61 W".
+// A wrong one is an [*InputError].
 func PlaceFlag(flag, text string) (geo.LonLat, error) {
-	lon, lat, _ := strings.Cut(text, ",")
-	x, errX := strconv.ParseFloat(strings.TrimSpace(lon), 64)
-	y, errY := strconv.ParseFloat(strings.TrimSpace(lat), 64)
-	at := geo.LonLat{Lon: x, Lat: y}
-	if errX != nil || errY != nil || !at.Valid() {
+	first, second, _ := strings.Cut(text, ",")
+	lat, okLat := degreesOf(first, "N", "S")
+	lon, okLon := degreesOf(second, "E", "W")
+	at := geo.LonLat{Lon: lon, Lat: lat}
+	if okLat && okLon && at.Valid() {
+		return at, nil
+	}
+	want := `a latitude and a longitude in degrees, such as "50.44,-104.61"`
+	if okLat && okLon && (geo.LonLat{Lon: lat, Lat: lon}).Valid() {
+		want += "; " + flag + "-lonlat takes the longitude first"
+	}
+	return at, flagWrong(flag, "found "+strconv.Quote(text), want)
+}
+
+// LonLatFlag reads a place given as longitude and latitude in degrees, as files have
+// it. A wrong one is an [*InputError].
+func LonLatFlag(flag, text string) (geo.LonLat, error) {
+	first, second, _ := strings.Cut(text, ",")
+	lon, okLon := degreesOf(first, "E", "W")
+	lat, okLat := degreesOf(second, "N", "S")
+	at := geo.LonLat{Lon: lon, Lat: lat}
+	if !okLat || !okLon || !at.Valid() {
 		return at, flagWrong(flag, "found "+strconv.Quote(text), `a longitude and a latitude in degrees, such as "-104.61,50.44"`)
 	}
 	return at, nil
+}
+
+// degreesOf reads degrees, signed or with the letter of their half of the Earth.
+func degreesOf(text, positive, negative string) (float64, bool) {
+	text = strings.ToUpper(strings.TrimSpace(text))
+	digits, sign := text, 1.0
+	if rest, ok := strings.CutSuffix(text, positive); ok {
+		digits = rest
+	} else if rest, ok := strings.CutSuffix(text, negative); ok {
+		digits, sign = rest, -1
+	}
+	digits = strings.TrimSpace(strings.TrimSuffix(strings.TrimSpace(digits), "°"))
+	v, err := strconv.ParseFloat(digits, 64)
+	return sign * v, err == nil && (digits == text || v >= 0)
 }
 
 // HourFlag reads what an hour costs, such as "180 USD": money by the second,
