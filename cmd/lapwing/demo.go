@@ -26,7 +26,7 @@ func newDemo() *cobra.Command {
 		Use:   "demo [DIR]",
 		Short: "Assess the sample fields that come with the program",
 		Long: `demo writes the sample jobs that are in the program into DIR (default
-lapwing-demo), binds them into a plat book as season does, and opens it where
+lapwing-demo), binds them into a season book as season does, and opens it where
 there is a screen. The samples' about.md says what is wrong with the fields on
 purpose.`,
 		Example: `  lapwing demo

@@ -16,7 +16,7 @@ import (
 type mendFlags struct {
 	jobFlags
 	machine, from, fromLonLat, radius, hour string
-	all                         bool
+	all                                     bool
 }
 
 func newMend() *cobra.Command {

@@ -48,9 +48,9 @@ func newSeason() *cobra.Command {
 	var f seasonFlags
 	c := &cobra.Command{
 		Use:   "season DIR|JOB.yaml ...",
-		Short: "Assess many fields and bind them into a plat book",
+		Short: "Assess many fields and bind them into a season book",
 		Long: `season assesses every job file given, and every one found in the directories
-given, several at a time. Each field gets a sheet of its own, as assess writes
+given, several at a time. Each field gets a page of its own, as assess writes
 it; season.html is their index, in the order of what needs attention, with
 lists by field, machine and operator. season.csv, season-machines.csv and
 season.gpkg hold all of it for other programs.
@@ -81,7 +81,7 @@ stopped the run, which then goes on from there.`,
 	return c
 }
 
-// bind assesses all jobs and writes the plat book.
+// bind assesses all jobs and writes the season book.
 func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	units, err := unitsOf(f.units)
 	if err != nil {
@@ -156,7 +156,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	if err := bound.Text(c.OutOrStdout()); err != nil {
 		return err
 	}
-	fmt.Fprint(c.OutOrStdout(), "\nThe plat book: ", filepath.Join(f.out, season.PageFile))
+	fmt.Fprint(c.OutOrStdout(), "\nThe season book: ", filepath.Join(f.out, season.PageFile))
 	if kept > 0 {
 		fmt.Fprintf(c.OutOrStdout(), "; %d of %d jobs kept, their files have not changed", kept, len(jobs))
 	}
@@ -245,7 +245,7 @@ func left(spent time.Duration, did, rest int) string {
 func readEntries(dir string, j seasonJob) (rec *book.Record, entries []*season.Entry, err error) {
 	rec = readRecord(filepath.Join(dir, entriesDir, j.slug))
 	if rec == nil {
-		return nil, nil, fmt.Errorf("%s: its sheet has gone since it was written", j.path)
+		return nil, nil, fmt.Errorf("%s: its page has gone since it was written", j.path)
 	}
 	for _, line := range rec.Entries {
 		entry, err := readEntry(dir, path.Join(entriesDir, j.slug, line.Dir), j.path, line.Sketch)

@@ -64,7 +64,7 @@ func LikelyShift(land field.Field, machines []machine.Machine, passes []work.Pas
 		return field.Warning{}, false
 	}
 	tenth := func(l plane.Length, less float64) float64 { return math.Round((l.Metres()-less)*10)/10 + 0 }
-	return field.Warning{Text: fmt.Sprintf("the tracks seem to lie %.1f m %s of the boundary: over-reach on one side, the edge open on the other; "+
+	return field.Warning{Text: fmt.Sprintf("the tracks seem to lie %.1f m %s of the boundary: ground worked outside it on one side, the edge open on the other; "+
 		"if so, write shift: {east: %g m, north: %g m} in the job",
 		math.Hypot(d.X, d.Y), geo.Compass(plane.Direction(d.X, d.Y)), tenth(shift.X, d.X), tenth(shift.Y, d.Y))}, true
 }

@@ -54,7 +54,7 @@ func (p *Proposal) boundarySeen() string {
 		holes += len(part.Holes)
 	}
 	at := p.middle()
-	return fmt.Sprintf("seen: %s, %s, %.2f ac (%.2f ha), middle %.5f, %.5f (latitude, longitude)",
+	return fmt.Sprintf("seen: %s, %s, %.2f ac (%.2f ha), centre %.5f, %.5f (latitude, longitude)",
 		countOf(len(p.Job.Fields[0].Boundary), "part", "parts"), countOf(holes, "hole", "holes"), m2/quantity.Acre, m2/quantity.Hectare, at.Lat, at.Lon)
 }
 

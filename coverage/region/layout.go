@@ -253,7 +253,7 @@ func (l *Layout) count(o *Overlay, area plane.Area) {
 // Warnings are what the reader should know about how the ground was laid.
 func (l *Layout) Warnings() (out []field.Warning) {
 	if l.Field.Worked {
-		out = append(out, field.Warning{Text: "no boundary: the outer edge of the worked ground stands in for it, so there is no stand-off and no over-reach to speak of"})
+		out = append(out, field.Warning{Text: "no boundary: the outer edge of the worked ground stands in for it, so whether the work reached the edge, or went beyond it, is not known"})
 	}
 	if l.Elsewhere > 0 {
 		out = append(out, field.Warning{Count: l.Elsewhere, Text: "work elsewhere: a pass with no ground in the field is left out"})

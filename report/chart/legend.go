@@ -35,8 +35,8 @@ func (d drawing) legend() []LegendLine {
 		{Layer: "unworked", Swatch: "unworked", Name: "Not worked yet", Area: area(g.Remainder)},
 		{Layer: "overlap", Swatch: "overlap", Name: "Overlap, twice", Area: area(g.Overlap - deep)},
 		{Layer: "deep", Swatch: "overlap deep", Name: "Overlap, 3 or more", Area: area(deep)},
-		{Layer: "overreach", Swatch: "overreach", Name: "Over-reach", Area: area(g.OverReach)},
-		{Layer: "unlogged", Swatch: "unlogged", Name: "Unlogged", Area: area(g.Unlogged)},
+		{Layer: "overreach", Swatch: "overreach", Name: "Outside the boundary", Area: area(g.OverReach)},
+		{Layer: "unlogged", Swatch: "unlogged", Name: "Log silent", Area: area(g.Unlogged)},
 		{Layer: "zone", Swatch: "zone", Name: "Headland's inner edge"},
 		{Layer: "passes", Swatch: "pass", Name: "Passes and their numbers"},
 	}

@@ -78,7 +78,7 @@ func NewMap(a *assess.Assessment) *Map {
 		canvas:  c,
 		ViewBox: fmt.Sprintf("0 0 %d %d", wide, high),
 		Unit:    strconv.FormatFloat(float64(wide)/600, 'f', 1, 64),
-		Label:   "Plat of " + words.Name(r.FieldName()) + ", north up",
+		Label:   "Map of " + words.Name(r.FieldName()) + ", north up",
 		Regions: r.shapes(c),
 		Legend:  r.legend(),
 	}

@@ -88,7 +88,7 @@ func (s *speckle) add(area plane.Area, path string) {
 
 func (s *speckle) words(u quantity.Units) string {
 	what := map[region.Kind]string{region.Skip: "skip", region.Overlap: "overlap",
-		region.OverReach: "over-reach", region.Unlogged: "unlogged ground"}[s.kind]
+		region.OverReach: "ground outside the boundary", region.Unlogged: "ground where the log is silent"}[s.kind]
 	return fmt.Sprintf("%s of %s too small to list, %s in all.", words.Count(len(s.paths), "speck"), what, u.Area(s.area))
 }
 
@@ -131,9 +131,9 @@ func (d drawing) regionWords(u quantity.Units, reg *region.Region, id int, why s
 	case region.Overlap:
 		return fmt.Sprintf("Overlap %d: %s worked %d times, %s, by %s; %s.", id, area, reg.Depth, words.Cause(why), passes, d.Place(u, at.place, at.at))
 	case region.OverReach:
-		return fmt.Sprintf("Over-reach: %s outside the boundary, by %s.", area, passes)
+		return fmt.Sprintf("Outside the boundary: %s, by %s.", area, passes)
 	case region.Unlogged:
-		return fmt.Sprintf("Unlogged: %s where the log is silent.", area)
+		return fmt.Sprintf("Log silent: %s that may have been worked.", area)
 	}
 	return fmt.Sprintf("Covered once: %s, by %s.", area, passes)
 }

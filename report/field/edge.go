@@ -40,7 +40,7 @@ func (d *Document) strip(index int, ring *edge.RingProfile, name string, most pl
 	c := chart.New(
 		d.both(func(u quantity.Units) string { return name + ", " + u.Length(ring.Length) }), d.stripSays(index, ring),
 		chart.Axis{Name: "distance along the boundary", US: us, Metric: metric, Most: float64(ring.Length), Ticks: 8},
-		chart.Axis{Name: "stand-off", US: us, Metric: metric, Most: float64(most), Ticks: 4})
+		chart.Axis{Name: "short of the edge", US: us, Metric: metric, Most: float64(most), Ticks: 4})
 	var line []chart.Point
 	silent, silentFrom := false, plane.Distance(0)
 	for i, m := range ring.Marks {
@@ -97,7 +97,7 @@ func (d *Document) stripSays(index int, ring *edge.RingProfile) words.Text {
 	return d.both(func(u quantity.Units) string {
 		s := "Worked up to the boundary all the way round."
 		if n > 0 {
-			s = fmt.Sprintf("Open in %s, %s of %s; the work stays %s off at most.", words.Count(n, "place"), u.Length(open), u.Length(ring.Length), u.Length(most))
+			s = fmt.Sprintf("Open in %s, %s of %s; the work stays %s short of it at most.", words.Count(n, "place"), u.Length(open), u.Length(ring.Length), u.Length(most))
 		} else if silent {
 			s = "Worked up to the boundary as far as the log tells."
 		}

@@ -24,9 +24,9 @@ func (d *Document) groundRows() []groundRow {
 		{"Covered", g.Covered},
 		{"Skip", g.Skip - g.Remainder},
 		{"Not worked yet", g.Remainder},
-		{"Unlogged", g.Unlogged},
-		{"Overlap, twice or more", g.Overlap},
-		{"Over-reach, outside", g.OverReach},
+		{"Log silent", g.Unlogged},
+		{"Worked twice or more", g.Overlap},
+		{"Outside the boundary", g.OverReach},
 	}
 }
 
@@ -67,8 +67,8 @@ func (d *Document) headlandTable() page.Table {
 			name   string
 			length plane.Distance
 		}{
-			{"Boundary", e.Length}, {"Reached", e.Reached}, {"Open", e.Open}, {"Unlogged", e.Unlogged},
-			{"Stand-off, average", e.Mean}, {"Stand-off, most", e.Max},
+			{"Boundary", e.Length}, {"Reached", e.Reached}, {"Open", e.Open}, {"Log silent", e.Unlogged},
+			{"Short of the edge, average", e.Mean}, {"Short of the edge, most", e.Max},
 		} {
 			t.Add(words.Same(line.name), d.bothLengths(line.length))
 		}

@@ -47,7 +47,7 @@ func (d *Document) passTable() page.Table {
 	t := page.Table{
 		Label: "Table of passes", Empty: "No passes.", Caption: "In the order they began; times are those of " + d.ZoneName(),
 		Columns: []page.Column{page.Words("Pass"), page.Names("Machine", "name"), page.Words("Kind"), page.Classed("Began", "when"),
-			page.Figures("Length"), page.Figures("Swept"), page.Figures("New ground"), page.Figures("Overlap")},
+			page.Figures("Length"), page.Figures("Ground worked, laps counted"), page.Figures("New ground"), page.Figures("Overlap")},
 	}
 	for i := range d.Map.Passes {
 		p := &d.Map.Passes[i]

@@ -14,14 +14,14 @@ func (d *Document) notes() []string {
 	m := d.Map
 	notes := []string{
 		"Areas are exact sums of the pieces drawn here, on the WGS 84 ellipsoid. What is uncertain is where the machine was: a position that is off by a foot moves the edge of a pass by a foot.",
-		"The shapes on the plat are simplified to 4 in (10 cm) for drawing; coverage.geojson has them in full.",
-		"Over-reach lies outside the field; its share is set against the field's area for comparison.",
+		"The shapes on the map are simplified to 4 in (10 cm) for drawing; coverage.geojson has them in full.",
+		"Ground worked outside the boundary: its share is set against the field's area for comparison.",
 	}
 	if m.Field.Worked {
 		notes = append(notes, "No boundary was given. The outer edge of the worked ground stands in for it, so ground left out along the edge cannot be seen.")
 	}
 	if m.Totals.Unlogged > 0 {
-		notes = append(notes, "Unlogged ground is where the log is silent between two places while working. It may have been covered; it counts neither as covered nor as skip.")
+		notes = append(notes, "Log silent: where the log says nothing between two places while working. It may have been covered; it counts neither as covered nor as skip.")
 	}
 	if m.Totals.Remainder > 0 {
 		notes = append(notes, "Ground not worked yet is wide enough for whole passes. It is priced as no mistake.")

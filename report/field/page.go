@@ -65,7 +65,7 @@ func (d *Document) titleBlock() []page.Entry {
 		{Name: "Area", Text: d.bothAreas(d.Map.Totals.Field)},
 		{Name: "Worked", Text: words.Same(d.dates())},
 		{Name: "Machines", Text: words.Same(strings.Join(d.MachineNames(indices(len(d.Map.Machines))), ", "))},
-		{Name: "Middle", Text: words.Same(quantity.LonLat(centre.Lon, centre.Lat))},
+		{Name: "Centre", Text: words.Same(quantity.LonLat(centre.Lon, centre.Lat))},
 	}
 	return slices.DeleteFunc(block, func(e page.Entry) bool { return e.Text.Shown == "" })
 }

@@ -14,7 +14,7 @@ import (
 func (d *Document) skipTable() page.Table {
 	t := page.Table{
 		ID: "skips", Label: "Table of skips", Empty: "No skips to list.",
-		Caption: "Ground that no pass covered, the largest first. Choose a number to see it on the plat.",
+		Caption: "Ground that no pass covered, the largest first. Choose a number to see it on the map.",
 		Columns: []page.Column{page.Words("No."), page.Figures("Area"), page.Words("Why"), page.Classed("Where", "where"), page.Words("Size")},
 	}
 	for number, i := range d.Skips().Each() {
@@ -22,7 +22,7 @@ func (d *Document) skipTable() page.Table {
 		t.Add(words.Same(fmt.Sprint(number)), d.bothAreas(s.Area), words.Same(words.Cause(s.Cause)),
 			d.both(func(u quantity.Units) string { return d.Place(u, s.Place, s.At) }),
 			d.both(func(u quantity.Units) string { return u.Length(s.Length) + " by " + u.Length(s.Width) })).
-			Goes(fmt.Sprintf("s%d", number), fmt.Sprintf("Skip %d on the plat", number))
+			Goes(fmt.Sprintf("s%d", number), fmt.Sprintf("Skip %d on the map", number))
 	}
 	return t
 }
@@ -37,7 +37,7 @@ func (d *Document) overlapTable() page.Table {
 		o := &d.Map.Overlaps[i]
 		t.Add(words.Same(fmt.Sprint(number)), d.bothAreas(o.Area), words.Same(fmt.Sprint(o.Depth)), words.Same(words.Cause(o.Cause)),
 			d.both(func(u quantity.Units) string { return d.Place(u, o.Place, o.At) })).
-			Goes(fmt.Sprintf("o%d", number), fmt.Sprintf("Overlap %d on the plat", number))
+			Goes(fmt.Sprintf("o%d", number), fmt.Sprintf("Overlap %d on the map", number))
 	}
 	return t
 }

@@ -47,7 +47,7 @@ func productRows(u quantity.Units, a *agronomy.Account) []productRow {
 func (d *Document) productTable() page.Table {
 	t := page.Table{
 		Label: "Table of products", Empty: "No products given.",
-		Caption: "Applied on all swept ground; wasted on overlap and over-reach; short in skips",
+		Caption: "Applied on all ground worked, laps counted; wasted on overlap and outside the boundary; short in skips",
 		Columns: []page.Column{page.Names("Product", ""), page.Figures("Rate"), page.Figures("Applied"), page.Figures("Wasted"), page.Figures("Short"), page.Figures("Wasted cost")},
 	}
 	for i := range d.Accounts {

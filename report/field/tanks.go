@@ -74,7 +74,7 @@ func (d *Document) tankTable() page.Table {
 				t.Add(words.Same(fmt.Sprint(n)), words.Same(a.Product.Name), words.Same(a.Map.Machines[l.Machine].Name),
 					d.both(func(u quantity.Units) string { return d.markWords(u, a.Map, f.From) }), d.both(func(u quantity.Units) string { return d.markWords(u, a.Map, f.To) }),
 					d.both(func(u quantity.Units) string { return u.SquareMetres(f.Area) }), d.both(func(u quantity.Units) string { return u.Volume(f.Left) })).
-					Goes(fmt.Sprintf("f%d", n), fmt.Sprintf("Start of fill %d on the plat", n))
+					Goes(fmt.Sprintf("f%d", n), fmt.Sprintf("Start of fill %d on the map", n))
 			}
 		}
 	}
@@ -89,7 +89,7 @@ func (d *Document) rateWords(u quantity.Units, a *agronomy.Account) string {
 		return ""
 	}
 	name := words.Short(a.Product.Name, 30)
-	s := fmt.Sprintf("Rate of %s by the logs: nothing was swept.", name)
+	s := fmt.Sprintf("Rate of %s by the logs: no ground was worked.", name)
 	if mean := l.Mean(); !math.IsNaN(mean) {
 		s = fmt.Sprintf("Rate of %s by the logs: %s of the set one on average.", name, words.Percent(mean))
 	}

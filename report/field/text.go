@@ -58,9 +58,9 @@ func (d *Document) textHeadland(b *bytes.Buffer) {
 	line := fmt.Sprintf("Boundary %s: %s reached, %s open", d.Units.Length(h.Edge.Length),
 		d.Units.Length(h.Edge.Reached), d.Units.Length(h.Edge.Open))
 	if h.Edge.Unlogged > 0 {
-		line += ", " + d.Units.Length(h.Edge.Unlogged) + " unlogged"
+		line += ", " + d.Units.Length(h.Edge.Unlogged) + " log silent"
 	}
-	fmt.Fprintf(b, "  %s\n  Stand-off %s on average, %s at most\n", line,
+	fmt.Fprintf(b, "  %s\n  Short of the edge %s on average, %s at most\n", line,
 		d.Units.Length(h.Edge.Mean), d.Units.Length(h.Edge.Max))
 }
 

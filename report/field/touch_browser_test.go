@@ -98,7 +98,7 @@ func TestBrowserTouch(t *testing.T) {
 	near := view()
 	require.InDelta(t, 3, whole[2]/near[2], 0.3, "as much larger as the fingers are farther apart")
 	require.InDelta(t, whole[0]+whole[2]/2, near[0]+near[2]/2, 0.05*whole[2], "about the middle between them")
-	require.Equal(t, 1.0, browsertest.Eval[float64](p, `visualViewport.scale`), "the plat, not the page")
+	require.Equal(t, 1.0, browsertest.Eval[float64](p, `visualViewport.scale`), "the map, not the page")
 
 	touch(p, input.DispatchTouchEventTypeTouchStart, [2]float64{middle[0], middle[1]})
 	for i := 1.0; i <= 8; i++ {
@@ -110,7 +110,7 @@ func TestBrowserTouch(t *testing.T) {
 	require.InDelta(t, near[0]-80*pixel, moved[0], 10*pixel, "the ground stays under the finger")
 	require.InDelta(t, near[1]-40*pixel, moved[1], 10*pixel)
 	require.Equal(t, near[2], moved[2])
-	require.Zero(t, browsertest.Eval[float64](p, `scrollY`), "the plat, not the page")
+	require.Zero(t, browsertest.Eval[float64](p, `scrollY`), "the map, not the page")
 
 	pinch(120, 20)
 	require.Equal(t, whole, view())

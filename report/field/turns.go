@@ -15,7 +15,7 @@ func (d *Document) doseSentence() string {
 	if turns.OffTarget() == 0 {
 		return ""
 	}
-	s := fmt.Sprintf("Turns left %s of the ground swept more than 10 %% off its rate", words.Share(turns.OffTarget(), turns.Total()))
+	s := fmt.Sprintf("Turns put %s of the ground worked more than 10 %% off its rate", words.Share(turns.OffTarget(), turns.Total()))
 	if turns.Reversing > 0.001*turns.Total() {
 		s += fmt.Sprintf(", %s of it under a bar's end that stood or ran backward", words.Share(turns.Reversing, turns.Total()))
 	}
@@ -31,7 +31,7 @@ func (d *Document) turnChart() *chart.Chart {
 	}
 	names := []string{"under half", "50 to 70 %", "70 to 90 %", "", "110 to 150 %", "150 to 200 %", "over double"}
 	var bars []chart.Bar
-	x := chart.Axis{Name: "share of the ground swept, %", Ticks: 4}
+	x := chart.Axis{Name: "share of the ground worked, %", Ticks: 4}
 	add := func(name, class string, ground float64) {
 		v := 100 * ground / total
 		x.Most = max(x.Most, v)

@@ -171,12 +171,12 @@ func (d *Document) whatIfPage() *whatIfPage {
 func (d *Document) sureTable() page.Table {
 	t := page.Table{
 		Label: "Table of intervals", Caption: fmt.Sprintf("As measured, and the interval that holds the truth in nine cases of ten: from %d runs with passes moved by the receiver's error.", d.WhatIf.Sure.Runs),
-		Columns: []page.Column{page.Words("Ground"), page.Figures("Measured"), page.Figures("At least"), page.Figures("Middle"), page.Figures("At most")},
+		Columns: []page.Column{page.Words("Ground"), page.Figures("Measured"), page.Figures("At least"), page.Figures("Best estimate"), page.Figures("At most")},
 	}
 	add := func(name string, now plane.Area, in whatif.Interval) {
 		t.Add(words.Same(name), d.bothAreas(now), d.bothAreas(assess.AreaOf(in.Low)), d.bothAreas(assess.AreaOf(in.Middle)), d.bothAreas(assess.AreaOf(in.High)))
 	}
-	for k, name := range []string{"Skip", "Overlap, twice or more", "Every visit after the first", "Over-reach, outside"} {
+	for k, name := range []string{"Skip", "Worked twice or more", "Laps counted", "Outside the boundary"} {
 		i := d.Intervals()[k]
 		add(name, i.Measured, i.In)
 	}
@@ -213,7 +213,7 @@ func (d *Document) worthTable() page.Table {
 		}
 		t.Add(words.Same(fmt.Sprint(number)), d.bothAreas(d.Map.Skips[i].Area), words.Same(sure), words.Same(string(w.Verdict)), words.Same(w.Reason),
 			words.Same(d.brings(w)), words.Same(d.takes(w)), words.Same(quantity.Number(w.Time/60, 0))).
-			Goes(fmt.Sprintf("s%d", number), fmt.Sprintf("Skip %d on the plat", number))
+			Goes(fmt.Sprintf("s%d", number), fmt.Sprintf("Skip %d on the map", number))
 	}
 	return t
 }

@@ -105,7 +105,7 @@ func (d *Document) sideWords(u quantity.Units, s *beside.Seam) string {
 		parts = append(parts, fmt.Sprintf("lap %s on average, %s at most", mean, u.Length(s.WidestLap)))
 	}
 	if s.Alone > plane.Distance(d.Map.Headland.Width) && s.Alone > (s.Beside+s.AtEdge)/10 {
-		parts = append(parts, "nobody beside it along "+u.Length(s.Alone))
+		parts = append(parts, "no neighbour along "+u.Length(s.Alone))
 	}
 	return strings.Join(parts, "; ")
 }

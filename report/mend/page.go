@@ -59,7 +59,7 @@ func notes() []string {
 func (d *Document) stopTable() page.Table {
 	t := page.Table{
 		ID: "stops", Label: "Table of stops", Empty: "No stops.",
-		Caption: "In driving order. Choose a number to see it on the plat.",
+		Caption: "In driving order. Choose a number to see it on the map.",
 		Columns: []page.Column{page.Words("No."), page.Words("Way there, and sections"), page.Classed("Skip", "name")},
 	}
 	for i := range d.Mend.Plan.Stops {
@@ -72,7 +72,7 @@ func (d *Document) stopTable() page.Table {
 			d.both(func(u quantity.Units) string {
 				return d.skipWords(u, s) + ". " + words.Capital(sizeWords(u, &s.Run)) + "."
 			}),
-		).Goes(stopKey(i), fmt.Sprintf("Stop %d on the plat", i+1))
+		).Goes(stopKey(i), fmt.Sprintf("Stop %d on the map", i+1))
 	}
 	return t
 }

@@ -196,11 +196,11 @@ func (s *Book) years() (first, last int) {
 func (s *Book) title() string {
 	switch first, last := s.years(); {
 	case first == 0:
-		return "Plat book"
+		return "Season book"
 	case first == last:
-		return fmt.Sprintf("Plat book %d", first)
+		return fmt.Sprintf("Season book %d", first)
 	default:
-		return fmt.Sprintf("Plat book %d to %d", first, last)
+		return fmt.Sprintf("Season book %d to %d", first, last)
 	}
 }
 

@@ -130,7 +130,7 @@ func TestSeasonAnswers(t *testing.T) {
 	assert.Contains(t, said, "Headland open on 2 fields, ")
 	assert.Contains(t, said, "0.39 ac of skips lay where there were skips in an earlier year.")
 	assert.Contains(t, said, "1 job could not be assessed.")
-	assert.Equal(t, "Plat book 2025 to 2026", s.title())
+	assert.Equal(t, "Season book 2025 to 2026", s.title())
 
 	none := &Book{Failed: s.Failed}
 	assert.Equal(t, []string{"No field could be assessed; see why below."}, none.answer(quantity.US))

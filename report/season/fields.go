@@ -12,8 +12,8 @@ import (
 func (s *Book) fieldTable() page.Table {
 	ground := s.unit("acres", "ha")
 	t := page.Table{
-		ID: "fields", Label: "Table of fields", Sorts: true, Empty: "No sheets.",
-		Caption: "In the order of what needs attention. Choose a head to sort by it, a field to open its sheet.",
+		ID: "fields", Label: "Table of fields", Sorts: true, Empty: "No fields.",
+		Caption: "In the order of what needs attention. Choose a column to sort by it, a field to open its page.",
 		Columns: []page.Column{
 			page.Words("No."), page.Names("Field", "name"), page.Classed("Worked", "when"), page.FiguresIn("Area", ground), page.FiguresIn("Skips", ground),
 			page.Figures("Of field"), page.FiguresIn("Not worked yet", ground), page.FiguresIn("Edge open", s.unit("ft", "m")),

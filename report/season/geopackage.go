@@ -52,7 +52,7 @@ func (s *Book) layers(w *geopackage.Writer, shapes Shapes) error {
 	if len(s.Entries) == 0 {
 		return nil
 	}
-	fields := w.Layer("fields", "MULTIPOLYGON", "a boundary for each sheet, as in season.csv", columnsOf(s.fieldValues(s.Entries[0])))
+	fields := w.Layer("fields", "MULTIPOLYGON", "a boundary for each field, as in season.csv", columnsOf(s.fieldValues(s.Entries[0])))
 	ground := w.Layer("ground", "MULTIPOLYGON", "pieces of ground: once, overlap, skip, overreach, unlogged, headland", []geopackage.Column{
 		{Name: "sheet", Kind: "INTEGER"}, {Name: "field", Kind: "TEXT"}, {Name: "kind", Kind: "TEXT"}, {Name: "number", Kind: "INTEGER"},
 		{Name: "depth", Kind: "INTEGER"}, {Name: "area_m2", Kind: "REAL"}, {Name: "cause", Kind: "TEXT"}, {Name: "passes", Kind: "TEXT"}})

@@ -64,7 +64,7 @@ type stampLine struct {
 
 func (s *Book) stamp(entry *Entry) stampLine {
 	out := stampLine{Number: entry.Number, Name: s.label(entry), Link: entry.Dir + "/report.html", Map: entry.sketch.Map}
-	out.Map.Label = "Small plat of " + words.Name(entry.Name()) + ", north up"
+	out.Map.Label = "Small map of " + words.Name(entry.Name()) + ", north up"
 	out.Lines = []page.Entry{
 		{Name: "Area", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(entry.Field.Area.Float()) })},
 		{Name: "Skips", Text: words.Both(s.Units, func(u quantity.Units) string {
@@ -100,7 +100,7 @@ func (s *Book) titleBlock() []page.Entry {
 		}
 	}
 	return []page.Entry{
-		{Name: "Sheets", Text: words.Same(fmt.Sprint(len(s.Entries)))},
+		{Name: "Fields", Text: words.Same(fmt.Sprint(len(s.Entries)))},
 		{Name: "Area", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(t.area) })},
 		{Name: "Machines", Text: words.Same(fmt.Sprint(len(machines)))},
 		{Name: "Operators named", Text: words.Same(fmt.Sprint(named))},
@@ -175,7 +175,7 @@ func (s *Book) returned(r *Return) returned {
 	var again []plane.Polygon
 	list := page.Table{
 		Label: "Table of skips that came back on " + out.Name, Sorts: true, Empty: "Nothing to list.",
-		Caption: "Numbers as in the lists of the two sheets; ground under 1 m² (11 sq ft) is left out.",
+		Caption: "Numbers as in the lists of the two pages; ground under 1 m² (11 sq ft) is left out.",
 		Columns: []page.Column{page.Words(fmt.Sprintf("Skip in %d", r.Later.Year())), page.Words(fmt.Sprintf("Skip in %d", r.Earlier.Year())),
 			page.Figures("Ground"), page.Classed("Where", "when")},
 	}
@@ -203,7 +203,7 @@ func (s *Book) warnings() []string {
 	var out []string
 	for _, entry := range s.Entries {
 		if n := len(entry.Warnings); n > 0 {
-			out = append(out, fmt.Sprintf("Sheet %d, %s: %s, told on the sheet.", entry.Number, words.Name(entry.Name()), words.Count(n, "warning")))
+			out = append(out, fmt.Sprintf("Field %d, %s: %s, told on its page.", entry.Number, words.Name(entry.Name()), words.Count(n, "warning")))
 		}
 	}
 	return out
@@ -211,13 +211,13 @@ func (s *Book) warnings() []string {
 
 func (s *Book) notes() []string {
 	notes := []string{
-		"Sheets are numbered by what needs attention: the most skipped ground first, then the most ground worked twice or outside. Ground simply not worked yet is no skip.",
+		"Fields are numbered by what needs attention: the most skipped ground first, then the most ground worked twice or outside. Ground simply not worked yet is no skip.",
 		"Efficiency is the new ground covered, by what the machine would cover at its working speed and full width in the same time in the field; stops and turns are in that time, the way between fields is not.",
 		"Where two currencies are in one column, the column sorts by their bare sum.",
-		"The small plats leave out patches under 10 m² (108 sq ft); the figures hold them.",
+		"The small maps leave out patches under 10 m² (108 sq ft); the figures hold them.",
 	}
 	if n := len(s.Entries) - len(s.current()); n > 0 {
-		notes = append(notes, fmt.Sprintf("The sentence on top, the chart and the lists by machine and operator leave out %s of an earlier year that a later one of the same field stands for.", words.Count(n, "sheet")))
+		notes = append(notes, fmt.Sprintf("The sentence on top, the chart and the lists by machine and operator leave out %s of an earlier year that a later one of the same field stands for.", words.Count(n, "page")))
 	}
 	if len(s.Returns) > 0 {
 		notes = append(notes, "Fields of two years are held to be one where they have the same name or half of the smaller lies in the other. Positions of two years differ by what their GNSS corrections differ, often a foot: a narrow skip may come back without being found.")

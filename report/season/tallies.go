@@ -104,8 +104,8 @@ func (s *Book) tallyTable(id, one, with string, tallies []*tally) page.Table {
 		ID: id, Label: "Table of " + id, Sorts: true, Empty: "No passes.",
 		Caption: "Worked twice is ground that an earlier pass had covered. A skip between two machines counts beside each.",
 		Columns: []page.Column{
-			page.Names(one, "name"), page.Names(with, "name"), page.Figures("Fields"), page.FiguresIn("Swept", ground), page.FiguresIn("New ground", ground),
-			page.FiguresIn("Worked twice", ground), page.Figures("Of swept"), page.FiguresIn("Skips beside it", ground),
+			page.Names(one, "name"), page.Names(with, "name"), page.Figures("Fields"), page.FiguresIn("Worked, laps counted", ground), page.FiguresIn("New ground", ground),
+			page.FiguresIn("Worked twice", ground), page.Figures("Share twice"), page.FiguresIn("Skips beside it", ground),
 		},
 	}
 	costs := s.costs()

@@ -70,7 +70,7 @@ func (d *Document) notes() []string {
 	notes := []string{
 		"Waste is every visit of a machine that carries the product after the first one, and all it put down outside the boundary or in a hole: laps that were planned count too.",
 		"What mending a cause saves is at most its waste; a lap that is meant to keep skips shut saves them in turn.",
-		"\"Truly\" is what was wasted nine times in ten for what the receivers err by, worked out by measuring again with the passes moved; what was measured may lie outside, since an error shifts laps one way more than the other. Fields are taken to err independently.",
+		"\"Likely\" is what was wasted nine times in ten for what the receivers err by, worked out by measuring again with the passes moved; what was measured may lie outside, since an error shifts laps one way more than the other. Fields are taken to err independently.",
 		"Whether product really flowed no log of positions can say.",
 	}
 	seen := map[Receiver]bool{}
@@ -99,7 +99,7 @@ func (d *Document) productTable(all []agronomy.Tally) page.Table {
 	t := page.Table{
 		ID: "products", Label: "Table of waste by product", Empty: "No products given.", Sorts: true,
 		Caption: "All fields together",
-		Columns: []page.Column{page.Names("Product", ""), page.Figures("Put down"), page.Figures("Wasted"), page.Figures("Of it"), page.Figures("Nutrients wasted"), page.Figures("Cost"), page.Figures("Truly")},
+		Columns: []page.Column{page.Names("Product", ""), page.Figures("Put down"), page.Figures("Wasted"), page.Figures("Share"), page.Figures("Nutrients wasted"), page.Figures("Cost"), page.Figures("Likely")},
 	}
 	for i := range all {
 		tally := &all[i]
@@ -114,8 +114,8 @@ func (d *Document) productTable(all []agronomy.Tally) page.Table {
 func (d *Document) fieldTable() page.Table {
 	t := page.Table{
 		ID: "by-field", Label: "Table of waste by field", Empty: "No fields.", Sorts: true,
-		Caption: "By field and product. The heads sort; \"truly\" is the interval that holds it nine times in ten, of nitrogen where there is some.",
-		Columns: []page.Column{page.Names("Field", ""), page.Names("Product", ""), page.Figures("Wasted"), page.Figures("Of it"), page.Figures("Nutrients wasted"), page.Figures("Cost"), page.Figures("Truly"), page.Words("Most by")},
+		Caption: "By field and product. The columns sort; \"likely\" is the interval that holds it nine times in ten, of nitrogen where there is some.",
+		Columns: []page.Column{page.Names("Field", ""), page.Names("Product", ""), page.Figures("Wasted"), page.Figures("Share"), page.Figures("Nutrients wasted"), page.Figures("Cost"), page.Figures("Likely"), page.Words("Most by")},
 	}
 	for i := range d.Fields {
 		f := &d.Fields[i]

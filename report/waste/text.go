@@ -18,8 +18,8 @@ func (d *Document) Text(out io.Writer) error {
 	var b bytes.Buffer
 	words.Wrap(&b, strings.Join(d.answer(d.Units), " "))
 	all := d.together()
-	line := func(name, wasted, truly, nutrient, cost string) {
-		fmt.Fprintln(&b, strings.TrimRight(fmt.Sprintf("%s %10s %19s %12s %12s", words.Pad(words.Plain(name, 22), 22), wasted, truly, nutrient, cost), " "))
+	line := func(name, wasted, likely, nutrient, cost string) {
+		fmt.Fprintln(&b, strings.TrimRight(fmt.Sprintf("%s %10s %19s %12s %12s", words.Pad(words.Plain(name, 22), 22), wasted, likely, nutrient, cost), " "))
 	}
 	tally := func(name string, t *agronomy.Tally) {
 		nitrogen := ""
@@ -30,7 +30,7 @@ func (d *Document) Text(out io.Writer) error {
 	}
 	if len(all) > 0 {
 		b.WriteByte('\n')
-		line("Product", "wasted", "truly", "nitrogen", "cost")
+		line("Product", "wasted", "likely", "nitrogen", "cost")
 	}
 	for i := range all {
 		tally("  "+all[i].Product, &all[i])

@@ -1,4 +1,4 @@
-// The plat: looking closer, choosing ground, switching layers.
+// The map: looking closer, choosing ground, switching layers.
 (function () {
   const map = document.getElementById("map");
   const frame = map.parentElement;
