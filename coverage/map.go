@@ -148,3 +148,19 @@ func (m *Map) Dose() sweep.Dose {
 	}
 	return d
 }
+
+// MeanSpeed is the mean speed of all passes at work, in m/s; [UsualSpeed] where no log
+// has times.
+func (m *Map) MeanSpeed() float64 {
+	var way, time float64
+	for i := range m.Passes {
+		p := &m.Passes[i]
+		if t := p.End.Sub(p.Start).Seconds(); t > 0 {
+			way, time = way+p.Length.Metres(), time+t
+		}
+	}
+	if way == 0 || time == 0 {
+		return UsualSpeed
+	}
+	return way / time
+}

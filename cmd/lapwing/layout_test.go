@@ -40,7 +40,7 @@ var rooms = []struct {
 	{"report/browsertest", ""},
 	{"report/page", "report/words " + priced},
 	{"report/chart", "report/words " + priced},
-	{"report/words", priced},
+	{"report/words", "coverage/mend " + priced},
 	{"coverage/book", "coverage/job geo/source"},
 	{"coverage/assess/assesstest", priced},
 	{"coverage/assess", "coverage/job coverage/job/spec coverage/mend coverage/whatif coverage/agronomy coverage/pace coverage/quantity " + measured + ground},

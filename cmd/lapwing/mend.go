@@ -85,7 +85,7 @@ func (f *mendFlags) run(c *cobra.Command, args []string) error {
 
 // question says what the flags ask.
 func (f *mendFlags) question(j *job.Job) (*assess.MendQuestion, error) {
-	q := &assess.MendQuestion{All: f.all}
+	q := &assess.MendQuestion{All: f.all, GoingBack: j.GoingBack}
 	var err error
 	if q.Machine, err = machineOf(j, f.machine); err != nil {
 		return nil, err
@@ -110,25 +110,23 @@ func (f *mendFlags) question(j *job.Job) (*assess.MendQuestion, error) {
 		q.Start = &at
 	}
 	if f.hour != "" {
-		if q.GoingBack, err = goingBack(f.hour, j.Crop); err != nil {
+		if q.GoingBack.Cost, q.GoingBack.Currency, err = hourCost(f.hour, j.Crop); err != nil {
 			return nil, err
 		}
 	}
 	return q, nil
 }
 
-// goingBack reads what an hour of it costs, which the crop's price is weighed
-// against.
-func goingBack(hour string, crop *agronomy.Crop) (*agronomy.GoingBack, error) {
-	cost, currency, err := job.HourFlag("--hour", hour)
-	if err != nil {
-		return nil, err
+// hourCost reads what an hour of going back costs, in money by the second, which the
+// crop's price is weighed against.
+func hourCost(hour string, crop *agronomy.Crop) (cost float64, currency string, err error) {
+	cost, currency, err = job.HourFlag("--hour", hour)
+	switch {
+	case err != nil:
+	case crop == nil || crop.Price == nil:
+		err = &job.InputError{Where: "--hour", Found: "found it, but no crop with a price in the job", Want: "crop: {yield: 45 bu/ac, bushel: 60 lb, price: 6 USD/bu}"}
+	case currency != crop.Price.Currency:
+		err = &job.InputError{Where: "--hour", Found: "found " + currency + ", the crop's price is in " + crop.Price.Currency, Want: "one currency"}
 	}
-	if crop == nil || crop.Price == nil {
-		return nil, &job.InputError{Where: "--hour", Found: "found it, but no crop with a price in the job", Want: "crop: {yield: 45 bu/ac, bushel: 60 lb, price: 6 USD/bu}"}
-	}
-	if currency != crop.Price.Currency {
-		return nil, &job.InputError{Where: "--hour", Found: "found " + currency + ", the crop's price is in " + crop.Price.Currency, Want: "one currency"}
-	}
-	return &agronomy.GoingBack{Cost: cost, Currency: currency}, nil
+	return cost, currency, err
 }

@@ -14,11 +14,15 @@ type GoingBack struct {
 	Cost     float64 // money by second, of machine, tractor and driver; 0 where the job does not say
 	Currency string
 	Speed    float64 // m/s at work; zero means the mean speed of the field's passes
-	There    float64 // s to get to a skip, set in, and away again; zero means usualThere
+	There    float64 // s to get to a skip, set in, and away again; zero means Drive's
+	// Drive is how long each skip takes on the drive that mends them, in seconds by
+	// its index into Map.Skips; one that is missing there takes usualThere, and its
+	// length.
+	Drive map[int]float64
 }
 
-// usualThere is the seconds to get to a skip, set in, and away again, where the
-// job does not say. Judgement: ten minutes. TestWorths fails where it is doubled.
+// usualThere is the seconds to get to a skip, set in, and away again, where
+// neither the job nor a drive says. Judgement: ten minutes. TestWorths fails where it is doubled.
 const usualThere = 600
 
 // A Verdict is whether a skip is worth going back for.
@@ -37,6 +41,7 @@ type Worth struct {
 	Skip      int // index into Map.Skips
 	Verdict   Verdict
 	Reason    string
+	Weighed   bool     // in money: both sides are known, in one currency
 	Low, High *float64 // what mending brings: the crop, less the product put there; nil where not known
 	Time      float64  // s
 	Doubled   float64  // m² worked again on the way over it, by the whole bar
@@ -61,11 +66,7 @@ func (a *Reckoning) Worths(back GoingBack, sure map[int]float64) []Worth {
 	costs := a.StripCosts()
 	speed := back.Speed
 	if speed == 0 {
-		speed = meanSpeed(a.Map)
-	}
-	there := back.There
-	if there == 0 {
-		there = usualThere
+		speed = a.Map.MeanSpeed()
 	}
 	var out []Worth
 	for i := range a.Map.Skips {
@@ -75,7 +76,7 @@ func (a *Reckoning) Worths(back GoingBack, sure map[int]float64) []Worth {
 		}
 		w := Worth{
 			Skip:    i,
-			Time:    there + s.Length.Metres()/speed,
+			Time:    back.time(i, s.Length.Metres()/speed),
 			Doubled: max(0, barOver(a.Map, s)*float64(s.Length)/float64(plane.Metre)-s.Area.SquareMetres()),
 		}
 		if back.Cost > 0 {
@@ -92,6 +93,33 @@ func (a *Reckoning) Worths(back GoingBack, sure map[int]float64) []Worth {
 		out = append(out, w)
 	}
 	return out
+}
+
+// time returns the seconds that going back to a skip takes that is worked in so many.
+func (b *GoingBack) time(skip int, work float64) float64 {
+	if b.There > 0 {
+		return b.There + work
+	}
+	if drive, ok := b.Drive[skip]; ok {
+		return drive
+	}
+	return usualThere + work
+}
+
+// Takes is what going back takes, in money: the drive and the product put down
+// again. It is nil where the drive's cost is not known.
+func (w *Worth) Takes() *float64 {
+	if w.Drive == nil {
+		return nil
+	}
+	return both(w.Drive, orZero(w.Again))
+}
+
+func orZero(v *float64) *float64 {
+	if v == nil {
+		return new(float64)
+	}
+	return v
 }
 
 // brings returns what mending a skip brings, at least and at most: its crop,
@@ -122,10 +150,8 @@ func (w *Worth) verdict(back GoingBack, costs StripCosts, rare bool) (Verdict, s
 	case back.Currency != costs.Currency:
 		return NotSure, "going back is priced in " + back.Currency + ", the crop in " + costs.Currency
 	}
-	takes := *w.Drive
-	if w.Again != nil {
-		takes += *w.Again
-	}
+	w.Weighed = true
+	takes := *w.Takes()
 	switch {
 	case *w.Low > takes && rare:
 		return NotSure, "the receiver's error alone may have made it: look first"
@@ -155,20 +181,4 @@ func barOver(m *coverage.Map, s *cause.Skip) float64 {
 		}
 	}
 	return best
-}
-
-// meanSpeed is the mean speed of all passes at work, in m/s; [coverage.UsualSpeed]
-// where no log has times.
-func meanSpeed(m *coverage.Map) float64 {
-	var way, time float64
-	for i := range m.Passes {
-		p := &m.Passes[i]
-		if t := p.End.Sub(p.Start).Seconds(); t > 0 {
-			way, time = way+p.Length.Metres(), time+t
-		}
-	}
-	if way == 0 || time == 0 {
-		return coverage.UsualSpeed
-	}
-	return way / time
 }

@@ -34,10 +34,12 @@ type Assessment struct {
 	// EdgeTolerance is the stand-off up to which the boundary counted as
 	// reached. Zero is not known.
 	EdgeTolerance plane.Length
+	HeadlandLap   plane.Length // by which headland rounds lap each other by plan
 
 	// What was asked for; nil where it was not.
 	OffRates []sweep.OffRate // the ground that turns put off its rate
 	Last     []LastPass
+	Verdict  Verdict // on the last passes
 	Mend     *Mending
 	WhatIf   *WhatIf
 }
@@ -48,6 +50,14 @@ func (a *Assessment) FieldName() string {
 		return "Field without a name"
 	}
 	return a.Map.Field.Name
+}
+
+// CropCurrency is the currency of the crop's price; "" where there is none.
+func (a *Assessment) CropCurrency() string {
+	if a.Crop == nil || a.Crop.Price == nil {
+		return ""
+	}
+	return a.Crop.Price.Currency
 }
 
 // MachineNames returns the names of machines given by their indices.

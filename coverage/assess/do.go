@@ -59,7 +59,7 @@ func Do(j *job.Job, field field.Field, opt Options) (*Assessment, error) {
 	a := &Assessment{
 		Reckoning: agronomy.Reckon(m, products, j.Crop), Warnings: slices.Concat(j.Warnings, opt.Elsewhere, m.Warnings),
 		Units: opt.Units, Zone: j.Zone, RainAt: j.RainAt,
-		MinArea: j.MinArea, MinWidth: j.MinWidth, EdgeTolerance: m.Headland.Edge.Tolerance,
+		MinArea: j.MinArea, MinWidth: j.MinWidth, EdgeTolerance: m.Headland.Edge.Tolerance, HeadlandLap: j.Options.Lap,
 	}
 	if a.Run, err = a.runID(); err != nil {
 		return nil, err
@@ -69,6 +69,9 @@ func Do(j *job.Job, field field.Field, opt Options) (*Assessment, error) {
 	}
 	if opt.Last != nil {
 		if a.Last, err = a.LastPasses(*opt.Last); err != nil {
+			return nil, err
+		}
+		if a.Verdict, err = a.Judge(*opt.Last); err != nil {
 			return nil, err
 		}
 	}

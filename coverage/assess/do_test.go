@@ -102,7 +102,7 @@ func TestMendQuestions(t *testing.T) {
 	}
 	assert.Subset(t, a.Mistakes(), mended)
 
-	dear := do(t, j, assess.Options{Mend: &assess.MendQuestion{Machine: -1, GoingBack: &agronomy.GoingBack{Cost: 1e3, Currency: "USD"}}})
+	dear := do(t, j, assess.Options{Mend: &assess.MendQuestion{Machine: -1, GoingBack: agronomy.GoingBack{Cost: 1e3, Currency: "USD"}}})
 	assert.Equal(t, dear.Mistakes(), dear.Mend.NotWorth, "at 1,000 USD a second")
 	assert.Empty(t, dear.Mend.Plan.Stops)
 

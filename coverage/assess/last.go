@@ -3,6 +3,7 @@ package assess
 import (
 	"fmt"
 
+	"lapwing/coverage/agronomy"
 	"lapwing/coverage/beside"
 	"lapwing/coverage/job"
 	"lapwing/geo/plane"
@@ -13,6 +14,8 @@ import (
 type LastQuestion struct {
 	Machine int  // index into Map.Machines; -1 for each
 	Pass    *int // the pass's ID; nil for the last one
+	// GoingBack is what going back to a skip costs, see [MendQuestion].
+	GoingBack agronomy.GoingBack
 }
 
 // A LastPass is a pass with its two sides.

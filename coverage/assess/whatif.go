@@ -65,7 +65,11 @@ func (a *Assessment) ask(j *job.Job, q *WhatIfOptions) *WhatIf {
 	w.Sections = whatif.Sections(m, j.Switching)
 	w.Strip = a.StripCosts()
 	w.Laps = agronomy.Laps(m, w.Strip)
-	w.Worths = a.Worths(j.GoingBack, w.Sure.Shares())
+	usual, err := a.drive(MendQuestion{Machine: -1})
+	if err != nil { // never: no place was named that could be too far
+		panic(err)
+	}
+	w.Worths = a.weigh(usual, j.GoingBack, w.Sure.Shares())
 	return w
 }
 

@@ -11,11 +11,13 @@ import (
 // neighbours, see [Neighbourhood.Beside].
 type Seam struct {
 	Marks []SeamStretch // along the pass, without a break
-	// Of the pass's length: Beside has a neighbour, AtEdge the field's
-	// edge instead, Alone neither; Open is the part of Beside where more than
-	// the tolerance is left. How near the pass came to the field's edge is told by
-	// package edge.
-	Beside, AtEdge, Alone, Open plane.Distance
+	// Of the pass's length: Beside has a neighbour, AtEdge the field's edge
+	// instead; Crossed has ground beside it that is no skip, worked by a pass that
+	// runs another way, outside the field, or where the log is silent; along Alone the
+	// ground is bare and no neighbour tells what is left of it. Open is the part of
+	// Beside where more than the tolerance is left. How near the pass came to the
+	// field's edge is told by package edge.
+	Beside, AtEdge, Crossed, Alone, Open plane.Distance
 	Mean                        plane.Distance // of By along Beside; negative for a gap
 	WidestGap                   plane.Distance // 0 where none is left
 	WidestLap                   plane.Distance // 0 where nothing is lapped
@@ -72,7 +74,10 @@ func (s *Seam) add(n *Neighbourhood, w *work.Way, b *Stretch, lap Lap, tolerance
 		return
 	case mark.Beside && lap.By < -plane.Distance(tolerance) && !anyHolds(skips, n.seamAt(w, b.Along, lap.By, side)):
 		s.Marks[len(s.Marks)-1].Beside = false
-		s.Alone += b.Length
+		s.Crossed += b.Length
+		return
+	case !mark.Beside && !anyHolds(skips, n.seamAt(w, b.Along, -2*plane.Distance(tolerance), side)):
+		s.Crossed += b.Length
 		return
 	case !mark.Beside:
 		s.Alone += b.Length

@@ -1,6 +1,10 @@
 package edge
 
-import "lapwing/geo/plane"
+import (
+	"slices"
+
+	"lapwing/geo/plane"
+)
 
 // An Edge is the boundary seen as a line: how far from it the covered ground
 // begins, all the way round, holes too.
@@ -53,6 +57,40 @@ func (e *Edge) Line(o *Opening) []plane.Point {
 		line = append(line, r.between(-1, o.To)...)
 	}
 	return append(line, o.End)
+}
+
+// A Step is a stretch of an opening between two marks: how long it is, and the larger
+// stand-off of its ends, with the place of that.
+type Step struct {
+	Length, StandOff plane.Distance
+	At               plane.Point
+}
+
+// Steps takes an opening apart, in the order of its ring.
+func (e *Edge) Steps(o *Opening) []Step {
+	if o.Ring >= len(e.Profile) {
+		return nil
+	}
+	r := &e.Profile[o.Ring]
+	var out []Step
+	n := len(r.Marks)
+	first := slices.IndexFunc(r.Marks, func(m Sample) bool { return m.Along >= o.From })
+	for k := 0; k < n && first >= 0; k++ {
+		a, b := &r.Marks[(first+k)%n], &r.Marks[(first+k+1)%n]
+		if !a.Open {
+			break
+		}
+		length := b.Along - a.Along
+		if length < 0 || (first+k)%n == n-1 {
+			length = r.Length - a.Along
+		}
+		if b.StandOff > a.StandOff {
+			out = append(out, Step{length, b.StandOff, b.At})
+		} else {
+			out = append(out, Step{length, a.StandOff, a.At})
+		}
+	}
+	return out
 }
 
 // between returns the places of the marks after from and before to.

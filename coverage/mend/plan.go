@@ -3,6 +3,7 @@ package mend
 import (
 	"math"
 	"slices"
+	"time"
 
 	"lapwing/coverage"
 	"lapwing/geo/plane"
@@ -26,10 +27,12 @@ type Plan struct {
 	Machine int
 	Start   plane.Point
 	Stops   []Stop
-	Small   []int // indices into Map.Skips of those that are not worth a drive
-	Left    []int // of those along which no line stays on the ground
-	Bent    []int // of those so thin and bent that no line goes along them
-	TooMany []int // of those that are more than one drive holds: the smallest
+	Places  [][]int      // the skips of each place gone back for: those that touch, the largest first
+	Small   []int        // indices into Map.Skips of those that are not worth a drive
+	Left    []int        // of those along which no line stays on the ground
+	Bent    []int        // of those so thin and bent that no line goes along them
+	TooMany []int        // of those that are more than one drive holds: the smallest
+	Radius  plane.Length // of the turns
 	// Shortest says that no other order has less travel and turning; otherwise
 	// it is one that no small change makes shorter.
 	Shortest bool
@@ -47,6 +50,7 @@ type Leg struct {
 	Length plane.Distance
 	Worked plane.Distance // of it, over ground that is covered
 	Turned plane.Angle    // on the way, the sizes of all turns added up
+	Off    plane.Distance // of the length, from where the machine stands to the field's ground
 	// Outside says that no way over the field leads there; Way is then a
 	// straight line, and a road must be found.
 	Outside bool
@@ -65,7 +69,11 @@ const tightest = 25 * 3048 * plane.Tick // 25 ft
 func New(m *coverage.Map, opt Options) *Plan {
 	g := newGround(m.Field.Boundary)
 	im := &m.Machines[opt.Machine].Implement
-	p := &Plan{Machine: opt.Machine, Start: opt.Start}
+	radius := opt.Radius
+	if radius == 0 {
+		radius = max(im.Width/2, tightest)
+	}
+	p := &Plan{Machine: opt.Machine, Start: opt.Start, Radius: radius}
 	var runs []course
 	skips := slices.Clone(opt.Skips)
 	slices.Sort(skips) // Map.Skips are from the largest down
@@ -75,6 +83,7 @@ func New(m *coverage.Map, opt Options) *Plan {
 			p.Small = append(p.Small, group...)
 			continue
 		}
+		var gone []int
 		for _, l := range g.planned(m, group, im) {
 			switch {
 			case l.courses == nil && l.bent, l.courses != nil && !l.fills():
@@ -84,13 +93,17 @@ func New(m *coverage.Map, opt Options) *Plan {
 			case len(runs)+len(l.courses) > mostRuns:
 				p.TooMany = append(p.TooMany, l.skips...)
 			default:
+				for k := range l.courses {
+					l.courses[k].ways[0].Place, l.courses[k].ways[1].Place = len(p.Places), len(p.Places)
+				}
 				runs = append(runs, l.courses...)
+				gone = append(gone, l.skips...)
 			}
 		}
-	}
-	radius := opt.Radius
-	if radius == 0 {
-		radius = max(im.Width/2, tightest)
+		if len(gone) > 0 {
+			slices.Sort(gone)
+			p.Places = append(p.Places, gone)
+		}
 	}
 	w := newWays(g, opt.Start, runs)
 	order, exact := w.costs(radius).order()
@@ -129,6 +142,40 @@ func (p *Plan) Work() plane.Distance {
 	var sum plane.Distance
 	for i := range p.Stops {
 		sum += p.Stops[i].Run.Length
+	}
+	return sum
+}
+
+// setIn is how long it takes to line up and lower the bar at a stop. Judgement, common
+// practice, no source; no test holds it closely.
+const setIn = 30 * time.Second
+
+// StopTime is how long stop i takes at so many metres a second: the way there, its
+// turns along arcs, to set in, and the run.
+func (p *Plan) StopTime(i int, speed float64) time.Duration {
+	s := &p.Stops[i]
+	way := s.Leg.Length
+	if s.Leg.Outside {
+		way *= byRoad
+	}
+	way += plane.Distance(float64(p.Radius)*float64(s.Leg.Turned)) + s.Run.Length
+	return setIn + time.Duration(way.Metres()/speed*float64(time.Second))
+}
+
+// PlaceTime is how long all stops at a place take.
+func (p *Plan) PlaceTime(place int, speed float64) (sum time.Duration) {
+	for i := range p.Stops {
+		if p.Stops[i].Run.Place == place {
+			sum += p.StopTime(i, speed)
+		}
+	}
+	return sum
+}
+
+// Time is how long the whole drive takes.
+func (p *Plan) Time(speed float64) (sum time.Duration) {
+	for i := range p.Stops {
+		sum += p.StopTime(i, speed)
 	}
 	return sum
 }
@@ -195,6 +242,7 @@ func (w *ways) leg(from, to int) Leg {
 	}
 	if from < 0 && w.start != w.gate {
 		l.Way = append([]plane.Point{w.start}, l.Way...)
+		l.Off = w.start.Distance(w.gate)
 	}
 	l.Way = slices.Compact(append(l.Way, r.Line[0]))
 	l.Length = lengthOf(l.Way)

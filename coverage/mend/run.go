@@ -15,6 +15,7 @@ import (
 // A Lane is one drive over a skip, in the direction it is to be driven.
 type Lane struct {
 	Skips     []int         // indices into Map.Skips, the largest first: more than one where only the headland's edge parts them
+	Place     int           // which of the plan's places it is at, counted from 0
 	Lane, Of  int           // 1 of 2 where the skip is wider than the bar; 1 of 1 else
 	Line      []plane.Point // where the bar's centre goes, from the end to enter
 	LineUp    plane.Point   // where to come in line with it; the line's first point where there is no room

@@ -157,8 +157,8 @@ func (p *Page) Accessible() {
 
 const Status = `document.getElementById("status").textContent`
 
-// SmallTargets are the controls under 24 pixels.
-const SmallTargets = `[...document.querySelectorAll("button, input, label")].filter(e => { const r = (e.closest("label") || e).getBoundingClientRect(); return r.width < 24 || r.height < 24 }).map(e => e.outerHTML)`
+// SmallTargets are the controls under 44 pixels: too small for a glove.
+const SmallTargets = `[...document.querySelectorAll("button, input, label, a[href]")].filter(e => { const r = (e.closest("label") || e).getBoundingClientRect(); return r.width > 0 && (r.width < 44 || r.height < 44) }).map(e => e.outerHTML)`
 
 // Written is what write makes.
 func Written(t *testing.T, write func(io.Writer) error) string {

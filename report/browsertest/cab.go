@@ -18,7 +18,7 @@ func InTheCab(t *testing.T, name string, write func(io.Writer) error) {
 		t.Run("fits "+device, func(t *testing.T) {
 			p := Open(t, page, size[0], size[1])
 			require.LessOrEqual(t, Eval[int](p, `document.documentElement.scrollWidth`), int(size[0]))
-			require.Empty(t, Eval[[]string](p, SmallTargets), "targets under 24 pixels")
+			require.Empty(t, Eval[[]string](p, SmallTargets), "targets under 44 pixels")
 			p.Keep(name + "-" + device + ".png")
 			p.Quiet()
 		})

@@ -146,6 +146,11 @@ func (c *Chart) Upright(value float64, text words.Text, anchor string, down floa
 	c.Names = append(c.Names, Label{X: fixed(c.atX(value) + aside), Y: fixed(c.top + down), Anchor: anchor, Text: text})
 }
 
+// Mark writes the label of a place at a value of the level axis, at the foot.
+func (c *Chart) Mark(value float64, label string) {
+	c.Names = append(c.Names, Label{X: fixed(c.atX(value)), Y: fixed(c.bottom - 4), Anchor: "middle", Text: words.Same(label)})
+}
+
 // path thins a line on the drawing by a quarter of a unit, less than a
 // pixel.
 func (c *Chart) path(line []Point) string {

@@ -2,6 +2,7 @@ package chart
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 
 	"lapwing/coverage/assess"
@@ -23,6 +24,7 @@ type Map struct {
 	Regions  []Shape // from the bottom up
 	Passes   []PassLine
 	Over     []Shape // drawn over all the rest: lines and places of a page's own
+	Arrows   []Arrow
 	Marks    []Pin
 	Legend   []LegendLine
 
@@ -44,11 +46,42 @@ type PassLine struct {
 	X, Y int64 // where its number stands
 }
 
-// A Pin is a number on a map.
+// A Pin is a label on a map: the number of what is marked.
 type Pin struct {
-	Number int
-	X, Y   int64
+	Label string
+	Key   string // of the shape that is marked; "" where a tap chooses none
+	X, Y  int64
 }
+
+// An Arrow shows which way a line is driven.
+type Arrow struct {
+	X, Y int64
+	Turn int // degrees clockwise from east, as the drawing has it
+}
+
+// ArrowsAlong puts an arrow on the middle of each straight of a line that is long enough
+// to show one.
+func (m *Map) ArrowsAlong(line []plane.Point) (out []Arrow) {
+	const least = 20 * plane.Metre
+	for i := 1; i < len(line); i++ {
+		a, b := line[i-1], line[i]
+		if a.Distance(b) < plane.Distance(least) {
+			continue
+		}
+		x, y := m.XY(plane.Point{X: (a.X + b.X) / 2, Y: (a.Y + b.Y) / 2})
+		turn := math.Atan2(float64(a.Y-b.Y), float64(b.X-a.X)) * 180 / math.Pi
+		out = append(out, Arrow{x, y, int(math.Round(turn))})
+	}
+	return out
+}
+
+// OpeningKey is the key of an opening's line, by its index in Edge.Openings;
+// OpeningLabel is what it is called on the map and in lists.
+func OpeningKey(i int) string   { return fmt.Sprintf("e%d", i+1) }
+func OpeningLabel(i int) string { return fmt.Sprintf("E%d", i+1) }
+
+// SkipKey is the key of a skip by its number.
+func SkipKey(number int) string { return fmt.Sprintf("s%d", number) }
 
 const (
 	mapUnit     = plane.Centimetre
@@ -125,7 +158,7 @@ func (d drawing) pins(c canvas) []Pin {
 			break
 		}
 		x, y := c.XY(d.Map.Skips[i].At)
-		marks = append(marks, Pin{number, x, y})
+		marks = append(marks, Pin{fmt.Sprint(number), SkipKey(number), x, y})
 	}
 	return marks
 }

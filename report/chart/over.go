@@ -83,9 +83,10 @@ func (d drawing) openings(c canvas) []Shape {
 		}
 		line := e.Line(o)
 		out = append(out, Shape{
+			Key:  OpeningKey(i),
 			Path: c.Line(plane.Thinned(line, Tolerance)),
 			Text: d.both(func(u quantity.Units) string {
-				return fmt.Sprintf("Headland open: %s of the boundary, %s off at most.", u.Length(o.Length), u.Length(o.Max))
+				return fmt.Sprintf("%s, headland open: %s of the boundary, %s bare at most.", OpeningLabel(i), u.Length(o.Length), u.Length(o.Max))
 			}),
 		})
 	}

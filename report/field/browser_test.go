@@ -108,7 +108,7 @@ func TestBrowserFitsPhoneAndDesk(t *testing.T) {
 			require.Less(t, top[0], top[2])
 			require.Less(t, top[1], top[2])
 			small := browsertest.Eval[[]string](p, `[...document.querySelectorAll("button, input, label")].filter(e => { const r = (e.closest("label") || e).getBoundingClientRect(); return r.width < 24 || r.height < 24 }).map(e => e.outerHTML)`)
-			require.Empty(t, small, "targets under 24 pixels")
+			require.Empty(t, small, "targets under 44 pixels")
 			p.Keep(strings.ReplaceAll(name, " ", "") + ".png")
 			p.Quiet()
 		})

@@ -5,6 +5,7 @@ import (
 
 	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
+	"lapwing/report/chart"
 	"lapwing/report/page"
 	"lapwing/report/words"
 )
@@ -14,15 +15,18 @@ import (
 func (d *Document) skipTable() page.Table {
 	t := page.Table{
 		ID: "skips", Label: "Table of skips", Empty: "No skips to list.",
-		Caption: "Ground that no pass covered, the largest first. Choose a number to see it on the map.",
-		Columns: []page.Column{page.Words("No."), page.Figures("Area"), page.Words("Why"), page.Classed("Where", "where"), page.Words("Size")},
+		Caption: "Ground that no pass covered, the largest first. Choose a number to see it on the map; the way is from where the last machine stands.",
+		Columns: []page.Column{page.Words("No."), page.Figures("Area"), page.Words("Why"), page.Classed("Where", "where"), page.Words("Size"), page.Words("Go there")},
 	}
+	stands := d.Map.Stopped(d.Map.LastAtWork())
 	for number, i := range d.Skips().Each() {
 		s := &d.Map.Skips[i]
-		t.Add(words.Same(fmt.Sprint(number)), d.bothAreas(s.Area), words.Same(words.Cause(s.Cause)),
+		row := t.Add(words.Same(fmt.Sprint(number)), d.bothAreas(s.Area), words.Same(words.Cause(s.Cause)),
 			d.both(func(u quantity.Units) string { return d.Place(u, s.Place, s.At) }),
-			d.both(func(u quantity.Units) string { return u.Length(s.Length) + " by " + u.Length(s.Width) })).
-			Goes(fmt.Sprintf("s%d", number), fmt.Sprintf("Skip %d on the map", number))
+			d.both(func(u quantity.Units) string { return u.Length(s.Length) + " by " + u.Length(s.Width) }), words.Text{})
+		row.Goes(chart.SkipKey(number), fmt.Sprintf("Skip %d on the map", number))
+		row.Leads(5, page.PlaceAt(d.Map.Field.Frame.ToEarth(s.At), fmt.Sprintf("skip %d", number),
+			d.both(func(u quantity.Units) string { return words.WayTo(u, stands, s.At) })))
 	}
 	return t
 }

@@ -112,6 +112,31 @@ func TestBrowserTouch(t *testing.T) {
 	require.Equal(t, near[2], moved[2])
 	require.Zero(t, browsertest.Eval[float64](p, `scrollY`), "the map, not the page")
 
+	// Two fingers move it up and down; one put down there scrolls the page, so that who
+	// reads on is not caught by the map.
+	still := view()
+	drag := func(fingers int, dy float64) {
+		at := func(y float64) (out [][2]float64) {
+			for i := range fingers {
+				out = append(out, [2]float64{middle[0] + 40*float64(i), middle[1] + y})
+			}
+			return out
+		}
+		touch(p, input.DispatchTouchEventTypeTouchStart, at(0)...)
+		for i := 1.0; i <= 8; i++ {
+			touch(p, input.DispatchTouchEventTypeTouchMove, at(dy*i/8)...)
+		}
+		touch(p, input.DispatchTouchEventTypeTouchEnd)
+	}
+	drag(2, -40)
+	require.InDelta(t, still[1]+40*pixel, view()[1], 12*pixel)
+	require.Zero(t, browsertest.Eval[float64](p, `scrollY`))
+	still = view()
+	drag(1, -120)
+	require.Eventually(t, func() bool { return browsertest.Eval[float64](p, `scrollY`) > 60 }, 10*time.Second, 50*time.Millisecond)
+	require.Equal(t, still, view())
+	browsertest.Eval[bool](p, `scrollTo(0, 0); true`)
+
 	pinch(120, 20)
 	require.Equal(t, whole, view())
 	p.Quiet()

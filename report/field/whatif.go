@@ -229,12 +229,9 @@ func (d *Document) brings(w *agronomy.Worth) string {
 }
 
 func (d *Document) takes(w *agronomy.Worth) string {
-	if w.Drive == nil {
+	takes := w.Takes()
+	if takes == nil {
 		return "not known"
 	}
-	sum := *w.Drive
-	if w.Again != nil {
-		sum += *w.Again
-	}
-	return words.Money(sum, d.WhatIf.Strip.Currency)
+	return words.Money(*takes, d.WhatIf.Strip.Currency)
 }

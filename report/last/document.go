@@ -1,6 +1,7 @@
 package last
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -10,7 +11,6 @@ import (
 	"lapwing/coverage/beside"
 	"lapwing/coverage/edge"
 	"lapwing/coverage/quantity"
-	"lapwing/geo"
 	"lapwing/geo/plane"
 	"lapwing/report"
 	"lapwing/report/words"
@@ -46,29 +46,94 @@ func New(a *assess.Assessment) *Document {
 // headland pass: then the question is whether the headland closed.
 func (d *Document) headlandJust() bool { return len(d.Passes) > 0 && d.Passes[0].Pass.Headland }
 
-// verdict is the answer in a sentence or two: the headland first where it was
-// just worked, else the seams.
-func (d *Document) verdict(u quantity.Units) []string {
-	if len(d.Passes) == 0 {
-		return []string{"No pass yet."}
+// headline is what to do, in a few words.
+func (d *Document) headline(u quantity.Units) string {
+	if d.Verdict.First() == "" {
+		return "No pass yet"
+	}
+	return d.findingWords(u, d.Verdict.First())
+}
+
+// also are the sentences under the headline: what else was found, then how each pass
+// joined.
+func (d *Document) also(u quantity.Units) []string {
+	var out []string
+	for i, f := range d.Verdict.Findings {
+		if i > 0 {
+			out = append(out, d.findingWords(u, f)+".")
+		}
+		if f == assess.GoBack {
+			out = append(out, words.Weighed(d.Verdict.Back, d.CropCurrency()))
+		}
 	}
 	var seams []string
 	for i := range d.Passes {
 		seams = append(seams, d.seamVerdict(u, &d.Passes[i]))
 	}
 	if d.headlandJust() {
-		return append([]string{words.Headland(u, d.Map)}, seams...)
+		return append(append(out, words.Headland(u, d.Map)), seams...)
 	}
-	return append(seams, words.Headland(u, d.Map))
+	if len(d.Passes) > 0 {
+		seams = append(seams, words.Headland(u, d.Map))
+	}
+	return append(out, seams...)
 }
 
-// seamVerdict says in one sentence whether a pass joined its neighbours.
+// findingWords tell a finding by its size.
+func (d *Document) findingWords(u quantity.Units, f assess.Finding) string {
+	v := &d.Verdict
+	switch f {
+	case assess.HeadlandOpen:
+		first := &v.Openings[0]
+		if len(v.Openings) == 1 {
+			return "Headland open: " + u.Length(first.Length) + ", " + d.wayTo(u, first.At)
+		}
+		var all plane.Distance
+		for i := range v.Openings {
+			all += v.Openings[i].Length
+		}
+		return fmt.Sprintf("Headland open: %s, %s; the longest %s, %s", words.Count(len(v.Openings), "place"), u.Length(all), u.Length(first.Length), d.wayTo(u, first.At))
+	case assess.GoBack:
+		return fmt.Sprintf("Go back: %s, about %s", words.Count(len(v.Back.Plan.Places), "place"), words.Minutes(v.Back.Plan.Time(d.Map.MeanSpeed())))
+	case assess.CannotSay:
+		worst := slices.MaxFunc(v.Alone, func(a, b assess.LonePass) int { return cmp.Compare(a.Alone, b.Alone) })
+		return "Cannot say: no neighbour along " + words.Of(u, worst.Alone, worst.Length) + d.ofPass(worst.ID)
+	case assess.WideLap:
+		worst := slices.MaxFunc(v.Wide, func(a, b assess.WidePass) int { return cmp.Compare(a.Mean*a.Along, b.Mean*b.Along) })
+		side := "left"
+		if worst.Right {
+			side = "right"
+		}
+		return fmt.Sprintf("Wide lap: %s along %s, %s side", u.Length(worst.Mean), u.Length(worst.Along), side) + d.ofPass(worst.ID)
+	}
+	return "Carry on"
+}
+
+// ofPass names a pass where several were asked about.
+func (d *Document) ofPass(id int) string {
+	if len(d.Passes) < 2 {
+		return ""
+	}
+	return fmt.Sprintf(" of pass %d", id)
+}
+
+// wayTo says where a place is as seen from where the machine stands.
+func (d *Document) wayTo(u quantity.Units, at plane.Point) string {
+	return words.WayTo(u, d.Passes[0].Stands, at)
+}
+
+// seamVerdict says in one sentence whether a pass joined its neighbours, and never more
+// than is known.
 func (d *Document) seamVerdict(u quantity.Units, p *Pass) string {
 	name := fmt.Sprintf("Pass %d", p.Pass.ID)
 	if len(d.Map.Machines) > 1 {
 		name += " of " + words.Short(d.MachineName(p.Pass.Machine), 30)
 	}
 	open := p.Left.Open + p.Right.Open
+	known := &p.Left
+	if p.Right.Alone < p.Left.Alone {
+		known = &p.Right
+	}
 	switch beside := p.Left.Beside + p.Right.Beside; {
 	case open > 0:
 		return fmt.Sprintf("%s is open along %s, in %s.", name, u.Length(open), words.Count(len(p.Left.Gaps)+len(p.Right.Gaps), "place"))
@@ -76,6 +141,8 @@ func (d *Document) seamVerdict(u quantity.Units, p *Pass) string {
 		return name + " ran along the boundary; no other pass is beside it."
 	case beside == 0:
 		return name + " has no neighbour yet."
+	case slices.ContainsFunc(d.Verdict.Alone, func(l assess.LonePass) bool { return l.ID == p.Pass.ID }):
+		return fmt.Sprintf("%s joined its neighbour along %s; beside the rest nothing is worked yet.", name, words.Of(u, known.Beside, p.Pass.Length))
 	}
 	return name + " joined its neighbour along its whole length."
 }
@@ -92,7 +159,7 @@ func (d *Document) sideWords(u quantity.Units, s *beside.Seam) string {
 	case s.Beside == 0:
 		return "no neighbour yet"
 	case s.Open > 0:
-		parts = append(parts, fmt.Sprintf("open along %s of %s, %s at most", u.Length(s.Open), u.Length(s.Beside), u.Length(s.WidestGap)))
+		parts = append(parts, fmt.Sprintf("open along %s, %s bare at most", words.Of(u, s.Open, s.Beside), u.Length(s.WidestGap)))
 	default:
 		parts = append(parts, "joined along "+u.Length(s.Beside))
 	}
@@ -111,7 +178,7 @@ func (d *Document) sideWords(u quantity.Units, s *beside.Seam) string {
 }
 
 // gapWords say where a gap is as seen from the end of the pass:
-// "from 460 ft to 310 ft back, right-hand end: 8 in left".
+// "from 460 ft to 310 ft back, right-hand end: 8 in bare".
 func gapWords(u quantity.Units, p *coverage.Pass, g *beside.SeamGap, side string) string {
 	far, near := p.Length-g.From, p.Length-g.To
 	where := u.Length(far) + " back"
@@ -121,46 +188,27 @@ func gapWords(u quantity.Units, p *coverage.Pass, g *beside.SeamGap, side string
 	case far-near > 10*plane.Distance(plane.Metre):
 		where = fmt.Sprintf("from %s to %s back", u.Length(far), u.Length(near))
 	}
-	return fmt.Sprintf("%s, %s-hand end: %s left", where, side, u.Length(g.Widest))
+	return fmt.Sprintf("%s, %s-hand end: %s bare", where, side, u.Length(g.Widest))
 }
 
-// openingWords say where the headland is open, as seen from where a machine
-// stands: "220 ft open, 310 ft to the north-east: 3.9 ft left at most".
-func (d *Document) openingWords(u quantity.Units, o *edge.Opening) string {
-	stands := d.Passes[0].Stands
-	distance, bearing := beside.Bearing(stands, o.At)
-	where := fmt.Sprintf("%s to the %s", u.Length(distance), geo.Compass(bearing.Angle()))
-	if distance < plane.Distance(plane.Metre) {
-		where = "where the machine stands"
-	}
-	what := "open"
-	if e := d.Map.Headland.Edge; o.Ring < len(e.Profile) && e.Profile[o.Ring].Hole {
-		what = "open round a hole"
-	}
-	if o.Max >= 0.99*plane.Distance(d.Map.Headland.Width) {
-		return fmt.Sprintf("%s %s, %s: not worked yet", u.Length(o.Length), what, where)
-	}
-	return fmt.Sprintf("%s %s, %s: %s left at most", u.Length(o.Length), what, where, u.Length(o.Max))
-}
-
-// headlandTitle heads the list of openings.
-func (d *Document) headlandTitle() string {
+// placesTitle heads the list of places.
+func (d *Document) placesTitle() string {
 	if len(d.Passes) == 0 {
-		return "Headland open"
+		return ""
 	}
-	return fmt.Sprintf("Headland open, as seen from where %s stands", words.Short(d.MachineName(d.Passes[0].Pass.Machine), 30))
+	return fmt.Sprintf("Where to go, as seen from where %s stands", words.Short(d.MachineName(d.Passes[0].Pass.Machine), 30))
 }
 
-// leftWords say what is left to do.
-func (d *Document) leftWords(u quantity.Units) string {
+// stillWords say what is still to do.
+func (d *Document) stillWords(u quantity.Units) string {
 	g := d.Map.Totals
-	s := "Nothing left to work."
+	s := "Nothing more to work."
 	if g.Remainder > 0 {
-		s = u.Area(g.Remainder) + " left to work."
+		s = u.Area(g.Remainder) + " still to work."
 	}
 	n := len(d.Mistakes())
 	if skipped := g.Skip - g.Remainder; n > 0 {
-		s += fmt.Sprintf(" %s so far, %s: lapwing mend plans the way back.", words.Capital(words.Count(n, "skip")), u.Area(skipped))
+		s += fmt.Sprintf(" %s on the field so far, %s.", words.Capital(words.Count(n, "skip")), u.Area(skipped))
 	}
 	return s
 }

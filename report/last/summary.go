@@ -16,11 +16,22 @@ type summary struct {
 	Run       string                  `json:"run"`
 	Field     string                  `json:"field"`
 	Tolerance assess.Metres           `json:"tolerance_m"`
+	Verdict   verdict                 `json:"verdict"`
 	Passes    []passSummary           `json:"passes"`
 	Headland  headland                `json:"headland"`
 	Remainder assess.SquareMetres     `json:"remainder_m2"`
 	Skip      assess.SquareMetres     `json:"skip_m2"`
 	Warnings  []assess.WarningSummary `json:"warnings"`
+}
+
+// A verdict is what to do now, as told on the page.
+type verdict struct {
+	First    assess.Finding   `json:"first"`    // what to act on first; "" before the first pass
+	Findings []assess.Finding `json:"findings"` // all, the first at the head
+	Openings []int            `json:"openings"` // numbers of those worth driving for: E1 is 1
+	Skips    []int            `json:"skips"`    // numbers of those worth going back for
+	Time     *assess.Figure   `json:"time_s"`   // of that drive; null where there is none
+	Weighed  bool             `json:"weighed"`  // in money
 }
 
 type passSummary struct {
@@ -36,6 +47,7 @@ type passSummary struct {
 type seamSummary struct {
 	Beside    assess.Metres `json:"beside_m"`
 	AtEdge    assess.Metres `json:"at_edge_m"`
+	Crossed   assess.Metres `json:"crossed_m"`
 	Alone     assess.Metres `json:"alone_m"`
 	Open      assess.Metres `json:"open_m"`
 	Mean      assess.Metres `json:"lap_mean_m"`
@@ -76,6 +88,7 @@ func (d *Document) JSON(w io.Writer) error {
 		Passes: []passSummary{}, Headland: headland{Closed: e.Length > 0 && e.Open == 0, Open: assess.MetresOf(e.Open), Unlogged: assess.MetresOf(e.Unlogged), Openings: []opening{}},
 		Remainder: assess.SquareMetres(g.Remainder), Skip: assess.SquareMetres(g.Skip - g.Remainder), Warnings: assess.WarningsOf(d.AllWarnings()),
 	}
+	s.Verdict = d.verdict()
 	for i := range d.Passes {
 		p := &d.Passes[i]
 		s.Passes = append(s.Passes, passSummary{
@@ -92,9 +105,30 @@ func (d *Document) JSON(w io.Writer) error {
 	return assess.WriteJSON(w, s)
 }
 
+func (d *Document) verdict() verdict {
+	v := &d.Verdict
+	out := verdict{First: v.First(), Findings: append([]assess.Finding{}, v.Findings...), Openings: []int{}, Skips: []int{}}
+	for i := range v.Openings {
+		out.Openings = append(out.Openings, v.Openings[i].Opening+1)
+	}
+	if v.Back == nil {
+		return out
+	}
+	numbers := d.SkipNumbers()
+	for _, k := range v.Back.Skips() {
+		out.Skips = append(out.Skips, numbers[k])
+	}
+	out.Weighed = v.Back.Weighed
+	if len(out.Skips) > 0 {
+		seconds := assess.Hundredths(v.Back.Plan.Time(d.Map.MeanSpeed()).Seconds())
+		out.Time = &seconds
+	}
+	return out
+}
+
 func (d *Document) seamSummary(p *coverage.Pass, s *beside.Seam) seamSummary {
 	out := seamSummary{
-		Beside: assess.MetresOf(s.Beside), AtEdge: assess.MetresOf(s.AtEdge), Alone: assess.MetresOf(s.Alone), Open: assess.MetresOf(s.Open), Mean: assess.MetresOf(s.Mean),
+		Beside: assess.MetresOf(s.Beside), AtEdge: assess.MetresOf(s.AtEdge), Crossed: assess.MetresOf(s.Crossed), Alone: assess.MetresOf(s.Alone), Open: assess.MetresOf(s.Open), Mean: assess.MetresOf(s.Mean),
 		WidestLap: assess.MetresOf(s.WidestLap), WidestGap: assess.MetresOf(s.WidestGap), Gaps: []gapSummary{},
 	}
 	for _, g := range s.Gaps {

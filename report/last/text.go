@@ -18,11 +18,14 @@ const lines = 24
 func (d *Document) Text(w io.Writer) error {
 	u := d.Units
 	var b bytes.Buffer
-	words.Wrap(&b, strings.Join(d.verdict(u), " "))
+	words.Wrap(&b, d.headline(u)+".")
+	if also := d.also(u); len(also) > 0 {
+		words.Wrap(&b, strings.Join(also, " "))
+	}
 	var end bytes.Buffer
 	if len(d.Passes) > 0 {
 		end.WriteByte('\n')
-		words.Wrap(&end, d.leftWords(u))
+		words.Wrap(&end, d.stillWords(u))
 	}
 	room := func() int {
 		return lines - bytes.Count(b.Bytes(), []byte("\n")) - bytes.Count(end.Bytes(), []byte("\n"))
@@ -38,29 +41,16 @@ func (d *Document) Text(w io.Writer) error {
 		words.Hang(&b, "  Left:  ", d.sideWords(u, &p.Left))
 		words.Hang(&b, "  Right: ", d.sideWords(u, &p.Right))
 	}
-	var places []string
-	for _, g := range d.gaps() {
-		text := gapWords(u, g.pass.Pass, g.gap, g.side)
-		if len(d.Passes) > 1 {
-			text = fmt.Sprintf("Pass %d, %s", g.pass.Pass.ID, text)
-		}
-		places = append(places, words.Capital(text))
+	var lines []string
+	for _, at := range d.places() {
+		var line bytes.Buffer
+		words.Hang(&line, fmt.Sprintf("%5s  ", at.label), at.says(u))
+		lines = append(lines, line.String())
 	}
-	var open []string
-	for _, o := range d.openings() {
-		open = append(open, words.Capital(d.openingWords(u, &o)))
-	}
-	groups := [][]string{places, open}
-	titles := []string{"Go back for", d.headlandTitle()}
-	if d.headlandJust() {
-		groups[0], groups[1], titles[0], titles[1] = open, places, titles[1], titles[0]
-	}
-	for i, lines := range groups {
-		share := room()
-		if i == 0 && len(groups[1]) > 0 {
-			share = max(share/2, share-2-len(groups[1])) // leave the other its part
-		}
-		listed(&b, titles[i], lines, share)
+	listed(&b, d.placesTitle(), lines, room())
+	if s := d.beyond(u); s != "" && room() > 3 {
+		b.WriteByte('\n')
+		words.Wrap(&b, s)
 	}
 	b.Write(end.Bytes())
 	_, err := w.Write(b.Bytes())
@@ -68,18 +58,20 @@ func (d *Document) Text(w io.Writer) error {
 }
 
 // listed writes a list with a title in so many lines, a blank one among them.
-func listed(b *bytes.Buffer, title string, lines []string, room int) {
-	if len(lines) == 0 || room < 3 {
+func listed(b *bytes.Buffer, title string, items []string, room int) {
+	if len(items) == 0 || room < 4 {
 		return
 	}
 	fmt.Fprintf(b, "\n%s\n", title)
 	room -= 2
-	for i, line := range lines {
-		if i == room-1 && len(lines) > room {
-			fmt.Fprintf(b, "  and %d more, shorter; see last.html\n", len(lines)-i)
+	for i, item := range items {
+		high := strings.Count(item, "\n")
+		if more := i+1 < len(items); high > room || more && high+1 > room {
+			fmt.Fprintf(b, "  and %d more; see last.html\n", len(items)-i)
 			return
 		}
-		fmt.Fprintf(b, "  %s\n", words.Plain(line, words.Width-2))
+		b.WriteString(item)
+		room -= high
 	}
 }
 

@@ -17,7 +17,7 @@ func TestBrowserMendInTheCab(t *testing.T) { browsertest.InTheCab(t, "mend", sma
 func TestBrowserMendStops(t *testing.T) {
 	p := browsertest.Open(t, browsertest.Written(t, small().Page), 1280, 900)
 	p.Do(chromedp.Click(chromedp.CSS(`[data-go=r2]`)))
-	require.Contains(t, browsertest.Eval[string](p, browsertest.Status), "Stop 2:")
+	require.Contains(t, browsertest.Eval[string](p, browsertest.Status), "Stop B:")
 	require.True(t, browsertest.Eval[bool](p, `document.getElementById("r2").classList.contains("chosen")`))
 	require.True(t, browsertest.Eval[bool](p, `document.getElementById("map").classList.contains("zoomed")`))
 
@@ -25,7 +25,7 @@ func TestBrowserMendStops(t *testing.T) {
 	require.Equal(t, "r2", browsertest.Eval[string](p, `document.activeElement.dataset.go`))
 	require.NotEqual(t, "none", browsertest.Eval[string](p, `getComputedStyle(document.activeElement).outlineStyle`))
 	p.Do(chromedp.Focus(chromedp.CSS("#map")), chromedp.KeyEvent("n"))
-	require.Contains(t, browsertest.Eval[string](p, browsertest.Status), "Stop 3:")
+	require.Contains(t, browsertest.Eval[string](p, browsertest.Status), "Stop C:")
 
 	// A layer taken away comes back for a stop that is chosen.
 	p.Do(chromedp.Click(chromedp.CSS(`[data-layer=run]`)))

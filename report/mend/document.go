@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 	"strings"
+	"time"
 
 	"lapwing/coverage/assess"
 	"lapwing/coverage/mend"
@@ -29,7 +30,10 @@ var Files = report.Table[*Document]{
 const PageFile = "mend.html"
 
 // A Document tells of the drive that an assessment was asked for.
-type Document struct{ *assess.Assessment }
+type Document struct {
+	*assess.Assessment
+	Last bool // last.html is beside mend.html, to go back to
+}
 
 func (d *Document) machine() string { return d.MachineName(d.Mend.Plan.Machine) }
 
@@ -37,55 +41,43 @@ func (d *Document) machine() string { return d.MachineName(d.Mend.Plan.Machine) 
 func (d *Document) answer(u quantity.Units) []string {
 	p := d.Mend.Plan
 	if len(p.Stops) == 0 {
-		return append([]string{"No skips to go back for."}, d.leftSentences(u)...)
+		return append([]string{"No skips to go back for."}, d.omitted(u)...)
 	}
-	skips := map[int]bool{}
+	skips := d.Mend.Skips()
 	var area plane.Area
-	for i := range p.Stops {
-		for _, s := range p.Stops[i].Run.Skips {
-			if !skips[s] {
-				skips[s] = true
-				area += d.Map.Skips[s].Area
-			}
-		}
+	for _, s := range skips {
+		area += d.Map.Skips[s].Area
 	}
 	out := []string{
-		fmt.Sprintf("Mend %s, %s, with %s: %s at work and %s of travel, %s of it over worked ground.", words.Count(len(skips), "skip"), u.Area(area),
-			words.Short(d.machine(), 40), u.Length(p.Work()), u.Length(p.Travel()), u.Length(p.Worked())),
+		fmt.Sprintf("Go back: %s, about %s with %s, %s of skips.", words.Count(len(p.Places), "place"), words.Minutes(p.Time(d.Map.MeanSpeed())), words.Short(d.machine(), 40), u.Area(area)),
+		words.Weighed(d.Mend, d.CropCurrency()),
+		fmt.Sprintf("%s at work and %s of travel, %s of it over worked ground.", u.Length(p.Work()), u.Length(p.Travel()), u.Length(p.Worked())),
 	}
 	if p.Shortest && len(p.Stops) > 1 {
 		out = append(out, "No other order has less travel and turning.")
 	}
-	return append(out, d.leftSentences(u)...)
+	return append(out, d.omitted(u)...)
 }
 
-// leftSentences say which skips the plan leaves, and ground that is work and
-// no mistake.
-func (d *Document) leftSentences(u quantity.Units) []string {
+// omitted are the sentences that say which skips are no part of the plan, and which
+// ground is work and no mistake.
+func (d *Document) omitted(u quantity.Units) []string {
 	var out []string
 	if n := len(d.Mend.Plan.Small); n > 0 {
-		what := "smaller skip is"
-		if n > 1 {
-			what = "smaller skips are"
-		}
-		out = append(out, fmt.Sprintf("%d %s left: under %s, or narrower than %s.", n, what, u.Area(mend.LeastArea), u.Length(plane.Distance(mend.LeastWidth))))
+		out = append(out, fmt.Sprintf("%s not gone back for: under %s, or narrower than %s.", words.Capital(words.Count(n, "smaller skip")), u.Area(mend.LeastArea), u.Length(plane.Distance(mend.LeastWidth))))
 	}
 	if n := len(d.Mend.NotWorth); n > 0 {
-		what := "skip is"
-		if n > 1 {
-			what = "skips are"
-		}
-		out = append(out, fmt.Sprintf("%d %s left: going back takes more than the crop brings.", n, what))
+		out = append(out, fmt.Sprintf("%s not worth it: going back takes more than the crop brings.", words.Capital(words.Count(n, "skip"))))
 	}
 	numbers := d.SkipNumbers()
 	if left := d.Mend.Plan.Left; len(left) > 0 {
-		out = append(out, fmt.Sprintf("%s left: no line along it stays inside the field.", listOf("Skip", "Skips", numbers, left)))
+		out = append(out, fmt.Sprintf("%s not gone back for: no line along it stays inside the field.", listOf("Skip", "Skips", numbers, left)))
 	}
 	if bent := d.Mend.Plan.Bent; len(bent) > 0 {
-		out = append(out, fmt.Sprintf("%s left: so thin and bent that a run would work many times as much again.", listOf("Skip", "Skips", numbers, bent)))
+		out = append(out, fmt.Sprintf("%s not gone back for: so thin and bent that a run would work many times as much again.", listOf("Skip", "Skips", numbers, bent)))
 	}
 	if n := len(d.Mend.Plan.TooMany); n > 0 {
-		out = append(out, fmt.Sprintf("%s more, the smallest, are left: mend these first, then plan again.", quantity.Number(float64(n), 0)))
+		out = append(out, fmt.Sprintf("%s more, the smallest, are not in this drive: mend these first, then plan again.", quantity.Number(float64(n), 0)))
 	}
 	if a := d.Map.Totals.Remainder; a > 0 {
 		out = append(out, u.Area(a)+" not worked yet is no part of this.")
@@ -93,16 +85,16 @@ func (d *Document) leftSentences(u quantity.Units) []string {
 	return out
 }
 
-// listOf writes "Skip 4 is" or "Skips 4, 7 are".
+// listOf writes "Skip 4" or "Skips 4, 7".
 func listOf(one, more string, numbers map[int]int, indices []int) string {
 	var ids []string
 	for _, i := range indices {
 		ids = append(ids, fmt.Sprint(numbers[i]))
 	}
 	if len(ids) == 1 {
-		return one + " " + ids[0] + " is"
+		return one + " " + ids[0]
 	}
-	return more + " " + strings.Join(ids, ", ") + " are"
+	return more + " " + strings.Join(ids, ", ")
 }
 
 // startWords say where the drive begins.
@@ -147,6 +139,8 @@ func (d *Document) wayWords(u quantity.Units, s *mend.Stop) string {
 		enter += ", then round the bend"
 	}
 	switch l := &s.Leg; {
+	case l.Off >= plane.Distance(plane.Metre):
+		return fmt.Sprintf("%s on, the first %s outside the field; %s", u.Length(l.Length), u.Length(l.Off), enter)
 	case l.Outside:
 		return "by road, no way over the field leads there; " + enter
 	case l.Length < plane.Distance(plane.Metre):
@@ -210,7 +204,7 @@ func sizeWords(u quantity.Units, r *mend.Lane) string {
 		s += "; works " + u.Area(r.Again) + " again"
 	}
 	if r.Misses >= speck {
-		s += "; " + u.Area(r.Misses) + " stays beside it"
+		s += "; " + u.Area(r.Misses) + " stays bare beside it"
 	}
 	return s
 }
@@ -227,16 +221,76 @@ func (d *Document) Text(w io.Writer) error {
 		b.WriteByte('\n')
 		words.Wrap(&b, d.startWords()+" Sections count from the left, as you drive.")
 	}
-	for i := range d.Mend.Plan.Stops {
-		s := &d.Mend.Plan.Stops[i]
-		b.WriteByte('\n')
-		words.Hang(&b, fmt.Sprintf("%3d  ", i+1), d.skipWords(d.Units, s)+".")
-		for _, line := range []string{d.wayWords(d.Units, s), sectionWords(s.Run.Open), sizeWords(d.Units, &s.Run)} {
-			words.Hang(&b, "     ", words.Capital(line)+".")
-		}
+	if len(d.Mend.Plan.Stops) > mostStops {
+		d.textGroups(&b)
+	} else {
+		d.textStops(&b)
 	}
 	b.WriteByte('\n')
 	words.Wrap(&b, unknown)
 	_, err := w.Write(b.Bytes())
 	return err
+}
+
+// mostStops is how many stops are told one by one in a terminal: two screens.
+const mostStops = 12
+
+// textStops tells each stop in full.
+func (d *Document) textStops(b *bytes.Buffer) {
+	for i := range d.Mend.Plan.Stops {
+		s := &d.Mend.Plan.Stops[i]
+		b.WriteByte('\n')
+		words.Hang(b, fmt.Sprintf("%3s  ", stopLabel(i)), d.skipWords(d.Units, s)+".")
+		for _, line := range []string{d.wayWords(d.Units, s) + "; about " + d.minutes(i), sectionWords(s.Run.Open), sizeWords(d.Units, &s.Run)} {
+			words.Hang(b, "     ", words.Capital(line)+".")
+		}
+	}
+}
+
+// textGroups tells many stops by the passes they lie along, in driving order: a driver
+// goes along a pass, not from skip to skip.
+func (d *Document) textGroups(b *bytes.Buffer) {
+	stops := d.Mend.Plan.Stops
+	pass := func(i int) int { return d.Map.Skips[stops[i].Run.Skips[0]].Place.Pass }
+	b.WriteByte('\n')
+	for i := 0; i < len(stops); {
+		k := i
+		var took time.Duration
+		skips := map[int]bool{}
+		var area plane.Area
+		for ; k < len(stops) && pass(k) == pass(i); k++ {
+			took += d.Mend.Plan.StopTime(k, d.Map.MeanSpeed())
+			for _, s := range stops[k].Run.Skips {
+				if !skips[s] {
+					skips[s] = true
+					area += d.Map.Skips[s].Area
+				}
+			}
+		}
+		label, where := stopLabel(i), fmt.Sprintf("along pass %d", pass(i))
+		if k-i > 1 {
+			label += "-" + stopLabel(k-1)
+		}
+		if pass(i) == 0 {
+			where = "beside no pass"
+		}
+		words.Hang(b, words.Pad("  "+label, 9), fmt.Sprintf("%s, %s, %s, about %s.", words.Capital(where), words.Count(len(skips), "skip"), d.Units.Area(area), words.Minutes(took)))
+		i = k
+	}
+	b.WriteByte('\n')
+	words.Wrap(b, "Each stop with its sections and its heading is in "+PageFile+".")
+}
+
+func (d *Document) minutes(i int) string {
+	return words.Minutes(d.Mend.Plan.StopTime(i, d.Map.MeanSpeed()))
+}
+
+// stopLabel is the letter of a stop, so that it is not taken for a skip's number: A to
+// Z, then AA, AB and so on.
+func stopLabel(i int) string {
+	label := ""
+	for i++; i > 0; i = (i - 1) / 26 {
+		label = string(rune('A'+(i-1)%26)) + label
+	}
+	return label
 }

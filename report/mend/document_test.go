@@ -172,7 +172,7 @@ func TestErrandFilesInGDAL(t *testing.T) {
 		want  string
 	}{
 		"mend.gpx":     {e.GPX, "Layer name: route_points"},
-		"mend.kml":     {e.KML, "Layer name: Stop 1"},
+		"mend.kml":     {e.KML, "Layer name: Stop A"},
 		"mend.geojson": {e.GeoJSON, "kind: String"},
 	} {
 		var b bytes.Buffer

@@ -20,9 +20,11 @@ import (
 // title names the drive in files that stand alone.
 func (d *Document) title() string { return "Skips to mend, " + words.Clean(d.FieldName()) }
 
-// stopName is the name of a stop on a handheld: "1 enter", as short as its
-// screen.
-func stopName(i int, what string) string { return fmt.Sprintf("%d %s", i+1, what) }
+// stopName is the name of a stop on a handheld, as short as its screen, with the field
+// it is on: "A enter, Long Meadow".
+func (d *Document) stopName(i int, what string) string {
+	return fmt.Sprintf("%s %s, %s", stopLabel(i), what, words.Plain(words.Clean(d.FieldName()), 20))
+}
 
 // stopWords are what to do at a stop, in one line.
 func (d *Document) stopWords(i int) string {
@@ -73,8 +75,8 @@ func (d *Document) GPX(w io.Writer) error {
 	for i := range d.Mend.Plan.Stops {
 		line := d.Mend.Plan.Stops[i].Run.Line
 		in, out := place(line[0]), place(line[len(line)-1])
-		in.Name, in.Desc = stopName(i, "enter"), d.stopWords(i)
-		out.Name, out.Desc = stopName(i, "end"), fmt.Sprintf("End of stop %d.", i+1)
+		in.Name, in.Desc = d.stopName(i, "enter"), d.stopWords(i)
+		out.Name, out.Desc = d.stopName(i, "end"), fmt.Sprintf("End of stop %s.", stopLabel(i))
 		g.Wpt = append(g.Wpt, in, out)
 		begins[line[0]] = in.Name
 	}
@@ -118,10 +120,10 @@ func (d *Document) KML(w io.Writer) error {
 	for i := range d.Mend.Plan.Stops {
 		s := &d.Mend.Plan.Stops[i]
 		doc.Append(kml.Folder(
-			kml.Name(fmt.Sprintf("Stop %d", i+1)),
-			kml.Placemark(kml.Name(stopName(i, "enter")), kml.Description(d.stopWords(i)), kml.Point(coordinates(s.Run.Line[:1]))),
-			line(stopName(i, "way there"), "travel", s.Leg.Way),
-			line(stopName(i, "run"), "run", s.Run.Line),
+			kml.Name("Stop "+stopLabel(i)),
+			kml.Placemark(kml.Name(d.stopName(i, "enter")), kml.Description(d.stopWords(i)), kml.Point(coordinates(s.Run.Line[:1]))),
+			line(d.stopName(i, "way there"), "travel", s.Leg.Way),
+			line(d.stopName(i, "run"), "run", s.Run.Line),
 		))
 	}
 	return kml.KML(doc).WriteIndent(w, "", " ")
@@ -163,6 +165,7 @@ func (d *Document) writeStop(g *geojson.Writer, i int, s *mend.Stop, numbers map
 		g.Feature(g.Line(s.Leg.Way), func(m *geojson.Members) {
 			m.Text("kind", "travel")
 			m.Integer("stop", i+1)
+			m.Text("label", stopLabel(i))
 		})
 	}
 	skips := make([]int, len(s.Run.Skips))
@@ -173,6 +176,7 @@ func (d *Document) writeStop(g *geojson.Writer, i int, s *mend.Stop, numbers map
 		return func(m *geojson.Members) {
 			m.Text("kind", kind)
 			m.Integer("stop", i+1)
+			m.Text("label", stopLabel(i))
 			m.Integers("skips", skips)
 			m.Text("sections", sectionBits(s.Run.Open))
 			m.Integer("heading_deg", int(s.Run.Heading+0.5)%360)

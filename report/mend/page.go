@@ -31,7 +31,7 @@ func (d *Document) Page(w io.Writer) error {
 			{Name: "Machine", Text: words.Same(d.machine())},
 			{Name: "Start", Text: words.Same(d.startWords())},
 		},
-		Map: d.fieldMap(), Stops: d.stopTable(), Unknown: unknown,
+		Map: d.fieldMap(), Stops: d.stopTable(), Unknown: unknown, Last: d.Last,
 	}
 	p.Notes = notes()
 	return pageTemplate.Execute(w, p)
@@ -45,6 +45,7 @@ type contents struct {
 	Block   []page.Entry
 	Map     *chart.Map
 	Stops   page.Table
+	Last    bool // last.html is beside it
 }
 
 func notes() []string {
@@ -59,20 +60,23 @@ func notes() []string {
 func (d *Document) stopTable() page.Table {
 	t := page.Table{
 		ID: "stops", Label: "Table of stops", Empty: "No stops.",
-		Caption: "In driving order. Choose a number to see it on the map.",
-		Columns: []page.Column{page.Words("No."), page.Words("Way there, and sections"), page.Classed("Skip", "name")},
+		Caption: "In driving order. Choose a letter to see it on the map.",
+		Columns: []page.Column{page.Words("Stop"), page.Words("Way there, and sections"), page.Classed("Skip", "name"), page.Words("Go there")},
 	}
 	for i := range d.Mend.Plan.Stops {
 		s := &d.Mend.Plan.Stops[i]
 		sections := strings.ReplaceAll(sectionWords(s.Run.Open), "-", "\u2011") // "4-6" stays on one line
-		t.Add(words.Same(fmt.Sprint(i+1)),
+		row := t.Add(words.Same(stopLabel(i)),
 			d.both(func(u quantity.Units) string {
-				return words.Capital(d.wayWords(u, s)) + ". " + words.Capital(sections) + "."
+				return words.Capital(d.wayWords(u, s)) + "; about " + d.minutes(i) + ". " + words.Capital(sections) + "."
 			}),
 			d.both(func(u quantity.Units) string {
 				return d.skipWords(u, s) + ". " + words.Capital(sizeWords(u, &s.Run)) + "."
 			}),
-		).Goes(stopKey(i), fmt.Sprintf("Stop %d on the map", i+1))
+			words.Text{},
+		)
+		row.Goes(stopKey(i), fmt.Sprintf("Stop %s on the map", stopLabel(i)))
+		row.Leads(3, page.PlaceAt(d.lonLat(s.Run.Line[0]), "stop "+stopLabel(i), words.Text{}))
 	}
 	return t
 }
@@ -86,23 +90,38 @@ func (d *Document) fieldMap() *chart.Map {
 	p.Regions = slices.DeleteFunc(p.Regions, func(r chart.Shape) bool {
 		return !strings.HasPrefix(r.Class, "skip") && r.Class != "unworked" && r.Class != "unlogged"
 	})
+	numbers, mended := d.SkipNumbers(), map[string]bool{}
+	for _, i := range d.Mend.Skips() {
+		mended[chart.SkipKey(numbers[i])] = true
+	}
+	for i := range p.Regions {
+		if r := &p.Regions[i]; mended[r.Key] {
+			r.Class += " mended" // stays in sight under the run that goes over it
+		}
+	}
 	p.Legend = slices.DeleteFunc(p.Legend, func(l chart.LegendLine) bool {
 		return l.Layer == "overlap" || l.Layer == "deep" || l.Layer == "overreach" || l.Layer == "fill" || l.Layer == "rich" || l.Layer == "lean"
 	})
 	p.Legend = append(p.Legend,
 		chart.LegendLine{Layer: "way", Swatch: "way", Name: "Travel", Area: d.both(func(u quantity.Units) string { return u.Length(d.Mend.Plan.Travel()) })},
-		chart.LegendLine{Layer: "run", Swatch: "run", Name: "At work, number where to enter", Area: d.both(func(u quantity.Units) string { return u.Length(d.Mend.Plan.Work()) })})
-	p.Marks, p.Over = nil, nil
+		chart.LegendLine{Layer: "run", Swatch: "run", Name: "At work, letter where to enter", Area: d.both(func(u quantity.Units) string { return u.Length(d.Mend.Plan.Work()) })})
+	p.Over = nil // skips keep their numbers
+	if stops := d.Mend.Plan.Stops; len(stops) > 0 {
+		x, y := p.XY(d.Mend.Plan.Start)
+		p.Marks = append(p.Marks, chart.Pin{Label: "start", X: x, Y: y})
+	}
 	for i := range d.Mend.Plan.Stops {
 		s := &d.Mend.Plan.Stops[i]
 		p.Over = append(p.Over, chart.Shape{Class: "way", Path: p.Line(s.Leg.Way), Text: d.both(func(u quantity.Units) string {
-			return fmt.Sprintf("To stop %d: %s.", i+1, d.wayWords(u, s))
+			return fmt.Sprintf("To stop %s: %s.", stopLabel(i), d.wayWords(u, s))
 		})})
 		p.Over = append(p.Over, chart.Shape{Key: stopKey(i), Class: "run", Path: p.Line(s.Run.Line), Text: d.both(func(u quantity.Units) string {
-			return fmt.Sprintf("Stop %d: %s; enter at the %s end; %s.", i+1, d.skipWords(u, s), s.Run.Enter, sectionWords(s.Run.Open))
+			return fmt.Sprintf("Stop %s: %s; enter at the %s end; %s.", stopLabel(i), d.skipWords(u, s), s.Run.Enter, sectionWords(s.Run.Open))
 		})})
+		p.Arrows = append(p.Arrows, p.ArrowsAlong(s.Leg.Way)...)
+		p.Arrows = append(p.Arrows, p.ArrowsAlong(s.Run.Line)...)
 		x, y := p.XY(s.Run.Line[0])
-		p.Marks = append(p.Marks, chart.Pin{Number: i + 1, X: x, Y: y})
+		p.Marks = append(p.Marks, chart.Pin{Label: stopLabel(i), Key: stopKey(i), X: x, Y: y})
 	}
 	return p
 }

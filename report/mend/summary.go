@@ -28,6 +28,8 @@ type summary struct {
 	Work     assess.Metres           `json:"work_m"`
 	Travel   assess.Metres           `json:"travel_m"`
 	Worked   assess.Metres           `json:"travel_worked_m"`
+	Time     assess.Figure           `json:"time_s"`
+	Balance  *balanceSummary         `json:"balance"` // null where it was not weighed in money
 	Stops    []stopSummary           `json:"stops"`
 	Left     []leftSummary           `json:"left"`
 	Warnings []assess.WarningSummary `json:"warnings"`
@@ -40,6 +42,7 @@ type placeSummary struct {
 
 type stopSummary struct {
 	Stop      int                 `json:"stop"`
+	Label     string              `json:"label"` // on the map and the waypoints
 	Skips     []int               `json:"skips"`
 	Drive     int                 `json:"drive"`
 	Drives    int                 `json:"drives"`
@@ -59,6 +62,8 @@ type stopSummary struct {
 	Travel    assess.Metres       `json:"travel_m"`
 	Worked    assess.Metres       `json:"travel_worked_m"`
 	Turned    assess.Figure       `json:"turned_deg"`
+	Time      assess.Figure       `json:"time_s"`
+	Off       assess.Metres       `json:"travel_off_field_m"`
 	Outside   bool                `json:"outside"`
 	Place     string              `json:"place"`
 }
@@ -68,6 +73,22 @@ type stopSummary struct {
 type leftSummary struct {
 	Skip int    `json:"skip"`
 	Why  string `json:"why"`
+}
+
+// A balanceSummary is what going back brings and takes.
+type balanceSummary struct {
+	Low      assess.Figure `json:"brings_low"`
+	High     assess.Figure `json:"brings_high"`
+	Takes    assess.Figure `json:"takes"`
+	Currency string        `json:"currency"`
+}
+
+func (d *Document) balance() *balanceSummary {
+	b := d.Mend.Balance()
+	if b == nil {
+		return nil
+	}
+	return &balanceSummary{assess.Hundredths(b.Low), assess.Hundredths(b.High), assess.Hundredths(b.Takes), d.CropCurrency()}
 }
 
 func (d *Document) placeOf(p plane.Point) placeSummary {
@@ -80,6 +101,7 @@ func (d *Document) summarize() *summary {
 	s := &summary{
 		Schema: Schema, Run: d.Run, Field: d.Map.Field.Name, Machine: d.machine(), Start: d.placeOf(p.Start),
 		Shortest: p.Shortest, Work: assess.MetresOf(p.Work()), Travel: assess.MetresOf(p.Travel()), Worked: assess.MetresOf(p.Worked()),
+		Time: assess.Hundredths(p.Time(d.Map.MeanSpeed()).Seconds()), Balance: d.balance(),
 		Stops: []stopSummary{}, Left: d.left(), Warnings: assess.WarningsOf(d.AllWarnings()),
 	}
 	numbers := d.SkipNumbers()
@@ -99,11 +121,11 @@ func (d *Document) stop(i int, stop *mend.Stop, numbers map[int]int) stopSummary
 		area += d.Map.Skips[k].Area
 	}
 	return stopSummary{
-		Stop: i + 1, Skips: ids, Drive: r.Lane, Drives: r.Of, Area: assess.SquareMetres(area), Cause: largest.Cause,
+		Stop: i + 1, Label: stopLabel(i), Skips: ids, Drive: r.Lane, Drives: r.Of, Area: assess.SquareMetres(area), Cause: largest.Cause,
 		Enter: d.placeOf(r.Line[0]), End: d.placeOf(r.Line[len(r.Line)-1]), LineUp: d.placeOf(r.LineUp),
 		EnterEnd: r.Enter, Heading: assess.Hundredths(float64(r.Heading)), Length: assess.MetresOf(r.Length), Width: assess.MetresOf(r.Need),
 		Sections: sectionBits(r.Open), OpenWidth: assess.MetresOf(r.OpenWidth), Again: assess.SquareMetres(r.Again), Misses: assess.SquareMetres(r.Misses),
-		Travel: assess.MetresOf(l.Length), Worked: assess.MetresOf(l.Worked), Turned: assess.Hundredths(l.Turned.Degrees()), Outside: l.Outside,
+		Travel: assess.MetresOf(l.Length), Worked: assess.MetresOf(l.Worked), Turned: assess.Hundredths(l.Turned.Degrees()), Time: assess.Hundredths(d.Mend.Plan.StopTime(i, d.Map.MeanSpeed()).Seconds()), Off: assess.MetresOf(l.Off), Outside: l.Outside,
 		Place: d.Place(quantity.Metric, largest.Place, largest.At),
 	}
 }

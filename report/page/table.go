@@ -42,6 +42,7 @@ type Cell struct {
 	Go    string // key of the shape on the map
 	Says  string // of that button, for who cannot see it
 	Link  string
+	Place *Place
 	Sort  string // what it sorts by, where that is not its text
 }
 
@@ -75,6 +76,9 @@ func (t *Table) Add(texts ...words.Text) *Row {
 
 // By lets the cell at i of a row sort by a number.
 func (w *Row) By(i int, v float64) { w.Cells[i].Sort = strconv.FormatFloat(v, 'g', -1, 64) }
+
+// Leads puts a place into the cell at i of a row.
+func (w *Row) Leads(i int, p *Place) { w.Cells[i].Place = p }
 
 // Goes makes the cell that names a row a button that leads to the map.
 func (w *Row) Goes(key, says string) { w.Cells[0].Go, w.Cells[0].Says = key, says }

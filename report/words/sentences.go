@@ -2,10 +2,18 @@ package words
 
 import (
 	"fmt"
+	"math"
+	"strings"
+	"time"
 
 	"lapwing/coverage"
+	"lapwing/coverage/assess"
+	"lapwing/coverage/beside"
 	"lapwing/coverage/field"
+	"lapwing/coverage/mend"
 	"lapwing/coverage/quantity"
+	"lapwing/geo"
+	"lapwing/geo/plane"
 )
 
 // Headland says whether the headland of a field is closed.
@@ -39,4 +47,42 @@ func Warning(w field.Warning) string {
 		s += fmt.Sprintf(" (%s times)", quantity.Number(float64(w.Count), 0))
 	}
 	return s
+}
+
+// WayTo says where a place is as seen from where one stands: "310 ft to the
+// north-east".
+func WayTo(u quantity.Units, stands, at plane.Point) string {
+	distance, bearing := beside.Bearing(stands, at)
+	if distance < plane.Distance(plane.Metre) {
+		return "where the machine stands"
+	}
+	return fmt.Sprintf("%s to the %s", u.Length(distance), geo.Compass(bearing.Angle()))
+}
+
+// Of tells a part of a length: "375 of 535 ft".
+func Of(u quantity.Units, part, whole plane.Distance) string {
+	a, b := u.Length(part), u.Length(whole)
+	figure, unit, _ := strings.Cut(a, " ")
+	if _, other, _ := strings.Cut(b, " "); unit == other {
+		a = figure
+	}
+	return a + " of " + b
+}
+
+// Minutes tells how long something takes, in whole minutes: "9 min".
+func Minutes(d time.Duration) string {
+	return quantity.Number(math.Max(1, math.Round(d.Minutes())), 0) + " min"
+}
+
+// Weighed says how it was told that going back is worth it: "Brings 40.00 to 80.00 USD,
+// takes 27.00 USD."
+func Weighed(m *assess.Mending, currency string) string {
+	b := m.Balance()
+	switch {
+	case b != nil:
+		return fmt.Sprintf("Brings %s to %s, takes %s.", quantity.Number(b.Low, 2), Money(b.High, currency), Money(b.Takes, currency))
+	case m.All:
+		return "No prices."
+	}
+	return "No prices: places from " + quantity.US.Area(mend.LeastArea) + " (" + quantity.Metric.Area(mend.LeastArea) + ") and a foot of width count."
 }

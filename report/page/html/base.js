@@ -45,5 +45,23 @@ function words(el) { return el.dataset[units()]; }
       });
     });
   }
+  // A place is copied for a map that knows no link to it. Where the browser keeps the
+  // clipboard to itself, the button shows the place, to be typed.
+  async function copy(text) {
+    try { await navigator.clipboard.writeText(text); return true; } catch (_) { /* not from a file, in some */ }
+    const area = document.createElement("textarea");
+    area.value = text;
+    area.className = "aside";
+    document.body.append(area);
+    area.select();
+    const done = document.execCommand("copy");
+    area.remove();
+    return done;
+  }
+  for (const b of document.querySelectorAll("[data-copy]")) b.addEventListener("click", async () => {
+    const text = b.textContent;
+    b.textContent = (await copy(b.dataset.copy)) ? "copied" : b.dataset.copy;
+    if (b.textContent === "copied") setTimeout(() => { b.textContent = text; }, 2000);
+  });
   setUnits(units());
 })();

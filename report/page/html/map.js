@@ -62,9 +62,9 @@
   // Choosing ground.
   function choose(el, from) {
     if (chosen) chosen.classList.remove("chosen");
-    for (const tr of document.querySelectorAll("tr.chosen")) {
-      tr.classList.remove("chosen");
-      tr.querySelector("button").removeAttribute("aria-current");
+    for (const row of document.querySelectorAll("tr.chosen, li.chosen")) {
+      row.classList.remove("chosen");
+      row.querySelector("button").removeAttribute("aria-current");
     }
     chosen = el;
     if (!el) return;
@@ -72,12 +72,12 @@
     status.textContent = words(el);
     const button = el.id && document.querySelector('[data-go="' + el.id + '"]');
     if (!button) return;
-    const row = button.closest("tr");
+    const row = button.closest("tr, li");
     row.classList.add("chosen");
     button.setAttribute("aria-current", "true");
     if (from !== "list") {
       const box = row.closest(".scroll"); // only the list moves, not the page
-      box.scrollTop = row.offsetTop - box.clientHeight / 2;
+      if (box) box.scrollTop = row.offsetTop - box.clientHeight / 2;
     }
   }
   function lookAt(el) {
@@ -109,7 +109,7 @@
     b.addEventListener("keydown", e => {
       const step = { ArrowDown: 1, ArrowUp: -1 }[e.key];
       if (!step) return;
-      const own = [...b.closest("table").querySelectorAll("[data-go]")];
+      const own = [...b.closest("table, ol").querySelectorAll("[data-go]")];
       const next = own[own.indexOf(b) + step];
       if (next) { e.preventDefault(); next.focus(); go(next.dataset.go, "list"); }
     });
@@ -141,10 +141,12 @@
       const is = Math.hypot(e.clientX - o.clientX, e.clientY - o.clientY);
       const c = place({ clientX: (e.clientX + o.clientX) / 2, clientY: (e.clientY + o.clientY) / 2 });
       if (was > 0) zoom(is / was, c.x, c.y);
+      move(-(e.clientX - before.clientX) / 2 * perPixel(), -(e.clientY - before.clientY) / 2 * perPixel());
       dragged = true;
     } else {
       const dx = e.clientX - before.clientX, dy = e.clientY - before.clientY;
       if (!dragged && Math.hypot(dx, dy) < 4) return;
+      if (!dragged && e.pointerType === "touch" && Math.abs(dy) > Math.abs(dx)) { held.delete(e.pointerId); return; } // the page's
       dragged = true;
       map.classList.add("moving");
       try { map.setPointerCapture(e.pointerId); } catch (_) { /* already lifted */ }
@@ -152,12 +154,16 @@
     }
     held.set(e.pointerId, e);
   });
+  // One finger scrolls the page up and down wherever it is put down; two are the map's.
+  map.addEventListener("touchmove", e => { if (e.touches.length > 1 && e.cancelable) e.preventDefault(); }, { passive: false });
   function lift(e) { held.delete(e.pointerId); map.classList.remove("moving"); }
   map.addEventListener("pointerup", lift);
   map.addEventListener("pointercancel", lift);
   map.addEventListener("pointerleave", () => { if (chosen) status.textContent = words(chosen); });
   map.addEventListener("click", e => {
-    if (!dragged && e.target.dataset && e.target.dataset.us) choose(e.target, "map");
+    if (dragged || !e.target.dataset) return;
+    if (e.target.dataset.mark) go(e.target.dataset.mark, "map");
+    else if (e.target.dataset.us) choose(e.target, "map");
   });
   map.addEventListener("wheel", e => {
     if (e.deltaY > 0 && !map.classList.contains("zoomed")) return; // the page goes on
