@@ -81,6 +81,5 @@ func (f *assessFlags) run(c *cobra.Command, args []string) error {
 		return err
 	}
 	opt.Progress("")
-	warn(c, a.AllWarnings())
-	return f.print(c, d)
+	return f.print(c, d, a.AllWarnings())
 }

@@ -48,14 +48,14 @@ func commands(t *testing.T, page string) [][]string {
 			continue
 		}
 		for line := range strings.Lines(block) {
-			found = append(found, words(line))
+			found = append(found, fieldsOf(line))
 		}
 	}
 	return found
 }
 
 // words takes a command apart as a shell does, as far as the pages go.
-func words(line string) []string {
+func fieldsOf(line string) []string {
 	var found []string
 	for _, w := range regexp.MustCompile(`"[^"]*"|\S+`).FindAllString(line, -1) {
 		found = append(found, strings.Trim(w, `"`))

@@ -45,7 +45,9 @@ func (f *assessFlags) runFields(c *cobra.Command, j *job.Job, opt assess.Options
 		return err
 	}
 	say("")
-	warn(c, slices.Concat(j.Warnings, opt.Elsewhere))
+	if err := f.print(c, fieldreport.List(rows), slices.Concat(j.Warnings, opt.Elsewhere)); err != nil {
+		return err
+	}
 	for _, name := range crossed {
 		warn(c, []field.Warning{{Text: fmt.Sprintf("no pass on %q; it is left out", name)}})
 	}
@@ -54,7 +56,7 @@ func (f *assessFlags) runFields(c *cobra.Command, j *job.Job, opt assess.Options
 			fmt.Fprintf(c.ErrOrStderr(), "%s: %d more %s in its report\n", r.Dir, n, plural(n, "warning"))
 		}
 	}
-	return f.print(c, fieldreport.List(rows))
+	return nil
 }
 
 // writeFields writes the files of all fields, or none: they get their places as

@@ -75,6 +75,5 @@ func (f *lastFlags) run(c *cobra.Command, args []string) error {
 		return err
 	}
 	opt.Progress("")
-	warn(c, a.Warnings)
-	return f.print(c, d)
+	return f.print(c, d, a.Warnings)
 }

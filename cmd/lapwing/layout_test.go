@@ -26,7 +26,7 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "report/field report/last report/mend report/waste report/season report/look report coverage/book coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel " + measured},
+	{"cmd/lapwing", "report/field report/last report/mend report/waste report/season report/look report/words report coverage/book coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel " + measured},
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage/field coverage/machine geo geo/plane"},
 	// Documents: none imports another.

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"os"
@@ -14,6 +15,7 @@ import (
 	"lapwing/coverage/field"
 	"lapwing/coverage/job"
 	"lapwing/coverage/quantity"
+	"lapwing/report/words"
 )
 
 // jobFlags are what every command takes that measures one field: which field,
@@ -61,6 +63,8 @@ func (f *jobFlags) read(c *cobra.Command, args []string) (*job.Job, error) {
 	switch {
 	case len(args) > 1:
 		return nil, &callError{fmt.Sprintf("found %q after the job file, want one job file", args[1])}
+	case len(args) == 0 && len(f.Boundaries)+len(f.Tracks) == 0 && f.Width == "" && f.Implement == "":
+		return nil, &callError{"no job, want a job file, such as field.yaml, or --boundary, --track and --width; lapwing new writes one"}
 	case len(args) == 0:
 		return job.FromFlags(in, f.Flags)
 	}
@@ -87,12 +91,16 @@ type document interface {
 	JSON(io.Writer) error
 }
 
-// print tells a document on standard output.
-func (f *jobFlags) print(c *cobra.Command, d document) error {
+// print tells a document on standard output, and after it, on standard error, what is
+// to be known about the input.
+func (f *jobFlags) print(c *cobra.Command, d document, warnings []field.Warning) error {
+	write := d.Text
 	if f.json {
-		return d.JSON(c.OutOrStdout())
+		write = d.JSON
 	}
-	return d.Text(c.OutOrStdout())
+	err := write(c.OutOrStdout())
+	warn(c, warnings)
+	return err
 }
 
 // machineOf finds the machine of a job by its name; -1 for none named.
@@ -110,11 +118,39 @@ func machineOf(j *job.Job, name string) (int, error) {
 	return 0, &job.InputError{Where: "--machine", Found: fmt.Sprintf("found %q", name), Want: strings.Join(names, " or ")}
 }
 
-// warn says on standard error what the reader should know about the input.
+// warn says on standard error what the reader should know about the input: each warning
+// in a line, for scripts, and on a terminal wrapped.
 func warn(c *cobra.Command, warnings []field.Warning) {
-	for _, w := range warnings {
-		fmt.Fprintln(c.ErrOrStderr(), "warning:", w)
+	var text bytes.Buffer
+	for _, w := range once(warnings) {
+		if onTerminal(c.ErrOrStderr()) {
+			words.Hang(&text, "warning: ", w.String())
+		} else {
+			fmt.Fprintln(&text, "warning:", w)
+		}
 	}
+	c.ErrOrStderr().Write(text.Bytes()) // where it cannot be said, nobody is there to be told so
+}
+
+// once returns warnings that say the same of one file as one, with how often it holds.
+func once(warnings []field.Warning) (out []field.Warning) {
+	type said struct{ file, text string }
+	at := map[said]int{}
+	for _, w := range warnings {
+		i, known := at[said{w.File, w.Text}]
+		if !known {
+			at[said{w.File, w.Text}] = len(out)
+			out = append(out, w)
+			continue
+		}
+		out[i].Count = max(1, out[i].Count) + max(1, w.Count)
+	}
+	return out
+}
+
+func onTerminal(w io.Writer) bool {
+	f, ok := w.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
 }
 
 func unitsOf(name string) (quantity.Units, error) {
@@ -130,8 +166,7 @@ func unitsOf(name string) (quantity.Units, error) {
 // progress returns a function that says what is going on, on a terminal only.
 // An empty word takes the last one away.
 func progress(w io.Writer) func(word string) {
-	f, ok := w.(*os.File)
-	if !ok || !term.IsTerminal(int(f.Fd())) {
+	if !onTerminal(w) {
 		return func(string) {}
 	}
 	return func(word string) {

@@ -75,11 +75,14 @@ func (f *mendFlags) run(c *cobra.Command, args []string) error {
 		return err
 	}
 	opt.Progress("")
-	warn(c, a.Warnings)
-	if err := f.print(c, d); err != nil || f.json {
+	if f.json {
+		return f.print(c, d, a.Warnings)
+	}
+	if err := f.print(c, d, nil); err != nil {
 		return err
 	}
 	_, err = fmt.Fprintf(c.OutOrStdout(), "Map: %s. For a handheld: mend.gpx, mend.kml, mend.geojson.\n", out.path(mend.PageFile))
+	warn(c, a.Warnings)
 	return err
 }
 

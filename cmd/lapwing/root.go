@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 
+	"lapwing/coverage/quantity"
+
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 )
@@ -41,6 +43,14 @@ func flagError(c *cobra.Command, err error) error {
 	var value *pflag.InvalidValueError
 	if errors.As(err, &value) && value.GetFlag().Value.Type() == "bool" {
 		return &callError{fmt.Sprintf("--%s: found %q, want true or false", value.GetFlag().Name, value.GetValue())}
+	}
+	var unknown *pflag.NotExistError
+	if errors.As(err, &unknown) {
+		var known []string
+		c.Flags().VisitAll(func(f *pflag.Flag) { known = append(known, f.Name) })
+		if near := quantity.Nearest(unknown.GetSpecifiedName(), known); near != "" {
+			return &callError{fmt.Sprintf("%s, want --%s; see %q", err, near, c.CommandPath()+" --help")}
+		}
 	}
 	return &callError{fmt.Sprintf("%s; see %q", err, c.CommandPath()+" --help")}
 }

@@ -69,7 +69,7 @@ func TestFieldsOfSeveralFiles(t *testing.T) {
 	require.ErrorContains(t, err, `found "worked" in a list, want a boundary file`)
 	files["job.yaml"] = strings.Replace(listed, "other.geojson", "none.geojson", 1)
 	_, err = loadMany(t, files)
-	require.ErrorContains(t, err, `boundary[1]: found "none.geojson", no such file`)
+	require.ErrorContains(t, err, `boundary 2: found "none.geojson", no such file`)
 }
 
 // A job that names its field is about that one.

@@ -48,7 +48,7 @@ func TestMachineColumn(t *testing.T) {
 
 	_, err = load(t, map[string]string{"job.yaml": plainJob + second})
 	require.ErrorAs(t, err, &wrong)
-	assert.Equal(t, "machines[1].tracks[0]", wrong.Where)
+	assert.Equal(t, "machine blue drill, track 1", wrong.Where)
 	assert.Equal(t, "each log once, or a machine column in it", wrong.Want)
 }
 

@@ -52,9 +52,9 @@ func TestProductWithItsOwnColumn(t *testing.T) {
 
 func TestProductColumnWrong(t *testing.T) {
 	for working, want := range map[string]string{
-		", working: starter": `products[1].working: found "starter", no column of `,
-		", working: [a, b]":  "products[1].working: found a list, want the name of a column of the logs",
-		`, working: "--"`:    `products[1].working: found "--", want the name of a column of the logs`,
+		", working: starter": `product starter, working: found "starter", no column of `,
+		", working: [a, b]":  "product starter, working: found a list, want the name of a column of the logs",
+		`, working: "--"`:    `product starter, working: found "--", want the name of a column of the logs`,
 		", working: working": "",
 	} {
 		_, err := load(t, starterFiles(working))

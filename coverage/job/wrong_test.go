@@ -18,9 +18,9 @@ func TestWrongJobs(t *testing.T) {
 		name, old, new string
 		want           string // without the name of the folder
 	}{
-		{"no implement", "    implement: " + implement + "\n", "", `job.yaml:4: machines[0].implement: missing, want the keys of an implement, or the path of a file with them`},
-		{"no such track", "day.csv", "night.csv", `job.yaml:6: machines[0].tracks[0]: found "night.csv", no such file, want a log of fixes`},
-		{"a folder for a track", "day.csv", ".", `job.yaml:6: machines[0].tracks[0]: found ".", a directory, want a log of fixes`},
+		{"no implement", "    implement: " + implement + "\n", "", `job.yaml:4: machine red drill, implement: missing, want the keys of an implement, or the path of a file with them`},
+		{"no such track", "day.csv", "night.csv", `job.yaml:6: machine red drill, track 1: found "night.csv", no such file, want a log of fixes`},
+		{"a folder for a track", "day.csv", ".", `job.yaml:6: machine red drill, track 1: found ".", a directory, want a log of fixes`},
 		{"no such boundary", "field.geojson", "elms.geojson", `job.yaml:2: boundary: found "elms.geojson", no such file, want a boundary file, or worked`},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -14,7 +14,7 @@ import (
 type InputError struct {
 	File   string // the file, or "" for a flag
 	Line   int    // 0 where there is none
-	Where  string // a key path such as machines[0].implement.width, a flag, a column; may be ""
+	Where  string // a key such as "machine drill A, implement.width", a flag, a column; may be ""
 	Found  string // `found "50"`, "no such file", …
 	Want   string // `a length such as "50 ft"`; may be ""
 	Reason error  // for whoever acts on it; nil where the words are all there is
@@ -69,7 +69,7 @@ func OneLine(s string) string {
 type Place struct {
 	File string // "" for the command line
 	Line int
-	Key  string // a key path such as machines[0].tracks[1], or a flag
+	Key  string // a key such as "machine drill A, track 2", or a flag
 }
 
 // Wrong is the error for what is written there.

@@ -23,11 +23,13 @@ type page struct {
 	err  error
 }
 
-// An entry is one value on a page, with the path that leads to it. Its node
-// is nil where the page has no such key.
+// An entry is one value on a page, with the path that leads to it, in the words of the
+// page: "machine drill A, implement.width". Its node is nil where the page has no such
+// key.
 type entry struct {
 	page *page
 	path string
+	of   string // the path of the list item, or of the page, that it is below
 	node *yaml.Node
 	line int // of the node, or of the place where it is missing
 }
@@ -154,11 +156,18 @@ func (e entry) get(key string) entry {
 			}
 		}
 	}
-	path := key
-	if e.path != "" {
-		path = e.path + "." + key
+	return entry{page: e.page, path: e.below(key), of: e.of, line: e.line}
+}
+
+// below is the path of a key of the entry.
+func (e entry) below(key string) string {
+	switch {
+	case e.path == "":
+		return key
+	case e.path == e.of: // an item of a list
+		return e.path + ", " + key
 	}
-	return entry{page: e.page, path: path, line: e.line}
+	return e.path + "." + key
 }
 
 // need returns the value of a key that must be there.
@@ -171,10 +180,21 @@ func (e entry) need(key, want string) entry {
 }
 
 func (e entry) child(key string, n *yaml.Node) entry {
-	if e.path != "" {
-		key = e.path + "." + key
+	c := e.page.entry(e.below(key), n)
+	c.of = e.of
+	return c
+}
+
+// item is the path of an item of the list that the entry is: by its name where it has
+// one, else by its number, counted from 1 as people do: "machine drill A", "track 1".
+func (e entry) item(i int, n *yaml.Node) string {
+	list := e.path[strings.LastIndexAny(e.path, "., ")+1:]
+	what := strings.TrimSuffix(list, "s") + " " + strconv.Itoa(i+1)
+	item := e.page.entry("", n)
+	if name := item.get("name"); name.node != nil && name.node.Kind == yaml.ScalarNode && name.node.Value != "" {
+		what = strings.TrimSuffix(list, "s") + " " + short(name.node.Value)
 	}
-	return e.page.entry(key, n)
+	return strings.TrimSuffix(e.path, list) + what
 }
 
 // list returns the items of a list; a single value is a list of one.
@@ -199,7 +219,9 @@ func (e entry) items(want string) []entry {
 	}
 	var out []entry
 	for i, n := range e.node.Content {
-		out = append(out, e.page.entry(fmt.Sprintf("%s[%d]", e.path, i), n))
+		item := e.page.entry(e.item(i, n), n)
+		item.of = item.path
+		out = append(out, item)
 	}
 	return out
 }
@@ -301,12 +323,15 @@ func (e entry) kind() string {
 }
 
 // quoted puts what a file says in quotes, the first few dozen letters of it.
-func quoted(text string) string {
+func quoted(text string) string { return strconv.Quote(short(text)) }
+
+// short is the first few dozen letters of a text.
+func short(text string) string {
 	const most = 60
 	if letters := []rune(text); len(letters) > most {
-		text = string(letters[:most]) + "…"
+		return string(letters[:most]) + "…"
 	}
-	return strconv.Quote(text)
+	return text
 }
 
 // FlagLength reads a length on the grid of at least low, given by a flag.
