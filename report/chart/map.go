@@ -3,6 +3,7 @@ package chart
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 
 	"lapwing/coverage/assess"
@@ -133,7 +134,7 @@ func NewMap(a *assess.Assessment) *Map {
 		p.Passes = append(p.Passes, PassLine{pass.ID, c.Line(assess.CentreLine(pass, Tolerance)), x, y})
 	}
 	p.Over = append(r.offRates(c), r.fillDots(c)...)
-	p.Marks = r.pins(c)
+	p.Marks = r.pins(c, wide)
 	return p
 }
 
@@ -149,15 +150,19 @@ func (d drawing) paper() (c canvas, wide, high plane.Length) {
 	return canvas{box.Min.X - margin, box.Max.Y + margin}, (size.X + 2*margin) / mapUnit, (size.Y + 2*margin) / mapUnit
 }
 
-// pins number the largest skips on the drawing.
-func (d drawing) pins(c canvas) []Pin {
-	const most = 25 // more would hide what they mark
+// pins number the largest skips on the drawing, as far as the numbers do not pile up.
+func (d drawing) pins(c canvas, wide plane.Length) []Pin {
+	const most = 25    // more would hide what they mark
+	const apart = 0.03 // of the drawing's width: nearer, one number would lie on the other
 	var marks []Pin
 	for number, i := range d.Skips().Each() {
 		if len(marks) == most {
 			break
 		}
 		x, y := c.XY(d.Map.Skips[i].At)
+		if slices.ContainsFunc(marks, func(p Pin) bool { return math.Hypot(float64(p.X-x), float64(p.Y-y)) < apart*float64(wide) }) {
+			continue
+		}
 		marks = append(marks, Pin{fmt.Sprint(number), SkipKey(number), x, y})
 	}
 	return marks
