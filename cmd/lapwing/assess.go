@@ -19,8 +19,9 @@ func newAssess() *cobra.Command {
 		Short: "Assess a field: skips, overlaps, headland, products",
 		Long: `assess works out which ground of a field was covered, and writes
 summary.json, coverage.geojson and report.html into a directory. Where the
-boundaries are those of several fields, each field gets a directory of its own
-in there, and --json prints an array. With --csv the products, their waste by
+boundaries are those of several fields, or the tasks of a set are of several
+operations on one, each gets a directory of its own in there, and --json prints
+an array. With --csv the products, their waste by
 cause, the fills of their tanks and the machines' times are tables beside them:
 products.csv, waste.csv, fills.csv and times.csv.`,
 		Example: `  lapwing assess field.yaml
@@ -63,7 +64,7 @@ func (f *assessFlags) run(c *cobra.Command, args []string) error {
 	if f.whatIf {
 		opt.WhatIf = &assess.WhatIfOptions{}
 	}
-	if len(j.Fields) > 1 {
+	if len(j.Works()) > 1 {
 		return f.runFields(c, j, opt)
 	}
 	out, err := openOutput(f.out, f.files().Names()...)

@@ -17,17 +17,18 @@ import (
 	fieldreport "lapwing/report/field"
 )
 
-// runFields assesses each of several fields that the same logs are of, into a
-// directory of its own in the one that was asked for.
+// runFields assesses each of several fields that the same logs are of, and each
+// operation on them, into a directory of its own in the one that was asked for.
 func (f *assessFlags) runFields(c *cobra.Command, j *job.Job, opt assess.Options) error {
 	say := opt.Progress
 	opt.Elsewhere = assess.OffFields(j, opt.Units)
 	common := len(j.Warnings) + len(opt.Elsewhere)
 	var rows []fieldreport.Row
 	var crossed []string // fields that were not worked
-	for _, of := range j.Fields {
+	for _, one := range j.Works() {
+		of := one.Fields[0]
 		opt.Progress = func(step string) { say(step + " " + of.Name) }
-		a, err := assess.Do(j, of, opt)
+		a, err := assess.Do(one, of, opt)
 		if err != nil {
 			return err
 		}
@@ -35,7 +36,8 @@ func (f *assessFlags) runFields(c *cobra.Command, j *job.Job, opt assess.Options
 			crossed = append(crossed, of.Name)
 			continue
 		}
-		rows = append(rows, fieldreport.Row{Document: &fieldreport.Document{Assessment: a}, Dir: filepath.Join(f.out, dirName(of.Name, f.out, rows))})
+		name := of.Name + " " + one.Operation
+		rows = append(rows, fieldreport.Row{Document: &fieldreport.Document{Assessment: a}, Dir: filepath.Join(f.out, dirName(name, f.out, rows))})
 	}
 	if len(rows) == 0 {
 		return &job.InputError{Found: fmt.Sprintf("no pass on any of %d fields", len(crossed)), Want: "work on one of them at least"}

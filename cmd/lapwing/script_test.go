@@ -40,8 +40,9 @@ func TestMain(m *testing.M) {
 //	                         writes a log of passes X0,Y0:X1,Y1 in metres, at
 //	                         2 m/s with a fix a second, lifted between them, on
 //	                         2 April 2025 or on the day of YYYY-MM-DDTHH:MM:SS
-//	tasks DIR                writes a task set of ISO 11783-10: the field small,
-//	                         worked by a drill of 6 m
+//	tasks DIR [NAME]         writes a task set of ISO 11783-10: the field small,
+//	                         worked by a drill of 6 m; or "neighbours", or
+//	                         "operations", as package covertest has them
 //	pack FILE.zip DIR        packs a folder
 //	within FILE KEY LOW HIGH the number at a key such as ground.skip_m2
 //	holds DIR NAME ...       the names in a directory, all of them
@@ -177,12 +178,22 @@ func drive(ts *testscript.TestScript, neg bool, args []string) {
 }
 
 func tasks(ts *testscript.TestScript, neg bool, args []string) {
-	if neg || len(args) != 1 {
-		ts.Fatalf("usage: tasks DIR")
+	if neg || len(args) < 1 || len(args) > 2 {
+		ts.Fatalf("usage: tasks DIR [neighbours | operations]")
 	}
-	s := covertest.Small(0.02, 7)
-	ts.Check(os.MkdirAll(ts.MkAbs(args[0]), 0o755))
-	ts.Check(covertest.WriteTaskSet(ts.MkAbs(args[0]), s.Field, s.Machines))
+	dir := ts.MkAbs(args[0])
+	ts.Check(os.MkdirAll(dir, 0o755))
+	if len(args) == 1 {
+		s := covertest.Small(0.02, 7)
+		ts.Check(covertest.WriteTaskSet(dir, s.Field, s.Machines))
+		return
+	}
+	made := map[string]func() covertest.TaskSet{"neighbours": covertest.Neighbours, "operations": covertest.SeededAndSprayed}[args[1]]
+	if made == nil {
+		ts.Fatalf("no set called %q", args[1])
+	}
+	s := made()
+	ts.Check(s.Write(dir))
 }
 
 func pack(ts *testscript.TestScript, neg bool, args []string) {

@@ -46,11 +46,11 @@ func (w *entryWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 			return false, err
 		}
 	}
-	fields := loaded.Fields
-	below := make([]string, len(fields)) // of several fields each has a directory below
+	works := loaded.Works()
+	below := make([]string, len(works)) // of several fields and operations each has a directory below
 	names := []string{book.RecordFile}
-	for i := range fields {
-		if len(fields) > 1 {
+	for i := range works {
+		if len(works) > 1 {
 			below[i] = strconv.Itoa(i + 1)
 		}
 		for _, name := range fieldreport.Files.Names() {
@@ -62,11 +62,11 @@ func (w *entryWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 		return false, err
 	}
 	defer out.discard()
-	for i, of := range fields {
+	for i, one := range works {
 		if ctx.Err() != nil {
 			return false, ctx.Err()
 		}
-		a, err := assess.Do(loaded, of, assess.Options{Units: w.units, OffRates: true})
+		a, err := assess.Do(one, one.Fields[0], assess.Options{Units: w.units, OffRates: true})
 		if err != nil {
 			return false, fmt.Errorf("%s: %w", j.path, err)
 		}

@@ -104,13 +104,13 @@ func (f *wasteFlags) wasted(in job.Inputs, path string, opt assess.Options) (of 
 	if err != nil {
 		return nil, err
 	}
-	fields := j.Fields
-	for _, field := range fields {
-		a, err := assess.Do(j, field, opt)
+	works := j.Works()
+	for _, one := range works {
+		a, err := assess.Do(one, one.Fields[0], opt)
 		if err != nil {
 			return nil, err
 		}
-		if len(a.Map.Passes) > 0 || len(fields) == 1 {
+		if len(a.Map.Passes) > 0 || len(works) == 1 {
 			of = append(of, waste.FieldOf(a, path))
 		}
 	}

@@ -19,6 +19,10 @@ import (
 type Assessment struct {
 	*agronomy.Reckoning // the map, and what it cost
 
+	// Operation is what was done, where a task set tells of several on the field;
+	// else "".
+	Operation string
+
 	Run    string         // the run id that all files of one run carry
 	Units  quantity.Units // in which places are told
 	Zone   *time.Location // of the times for people; nil means UTC
@@ -44,12 +48,16 @@ type Assessment struct {
 	WhatIf   *WhatIf
 }
 
-// FieldName is the name of the field for people.
+// FieldName is the name of the field for people, with the operation of several.
 func (a *Assessment) FieldName() string {
-	if a.Map.Field.Name == "" {
-		return "Field without a name"
+	name := a.Map.Field.Name
+	if name == "" {
+		name = "Field without a name"
 	}
-	return a.Map.Field.Name
+	if a.Operation != "" {
+		name += ", " + a.Operation
+	}
+	return name
 }
 
 // CropCurrency is the currency of the crop's price; "" where there is none.

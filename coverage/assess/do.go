@@ -58,7 +58,8 @@ func Do(j *job.Job, field field.Field, opt Options) (*Assessment, error) {
 	}
 	a := &Assessment{
 		Reckoning: agronomy.Reckon(m, products, j.Crop), Warnings: slices.Concat(j.Warnings, opt.Elsewhere, m.Warnings),
-		Units: opt.Units, Zone: j.Zone, RainAt: j.RainAt,
+		Operation: j.Operation,
+		Units:     opt.Units, Zone: j.Zone, RainAt: j.RainAt,
 		MinArea: j.MinArea, MinWidth: j.MinWidth, EdgeTolerance: m.Headland.Edge.Tolerance, HeadlandLap: j.Options.Lap,
 	}
 	if a.Run, err = a.runID(); err != nil {

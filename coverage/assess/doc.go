@@ -23,6 +23,7 @@
 //
 //	field.worked             true where the worked ground's outer edge stands in for a boundary
 //	field.lon, field.lat     the centre of the field's frame
+//	field.operation          what was done, as a task set calls it; only where it tells of several
 //	machines                 name, operator and width_m of each
 //	headland.edge.openings   stretches the work does not reach, longest first:
 //	                         length_m, standoff_max_m, hole, lon, lat (of the middle)

@@ -53,6 +53,7 @@ type Summary struct {
 // A FieldSummary is the field that was measured.
 type FieldSummary struct {
 	Name      string       `json:"name"`
+	Operation string       `json:"operation,omitempty"` // of several that a task set tells of
 	Area      SquareMetres `json:"area_m2"`
 	Perimeter Metres       `json:"perimeter_m"`
 	Worked    bool         `json:"worked"`
@@ -168,7 +169,7 @@ func (a *Assessment) Summarize() *Summary {
 		Schema: Schema,
 		Run:    a.Run,
 		Field: FieldSummary{
-			Name: m.Field.Name, Area: SquareMetres(g.Field), Perimeter: MetresOf(m.Field.Perimeter()),
+			Name: m.Field.Name, Operation: a.Operation, Area: SquareMetres(g.Field), Perimeter: MetresOf(m.Field.Perimeter()),
 			Worked: m.Field.Worked, Lon: DegreesOf(m.Field.Frame.Centre.Lon), Lat: DegreesOf(m.Field.Frame.Centre.Lat),
 		},
 		Ground: GroundSummary{

@@ -31,16 +31,20 @@ func (u *understanding) field() error {
 		u.job.Fields = []field.Field{{Name: name, Worked: true}}
 		return nil
 	}
-	found, err := u.grounds(named)
+	all, err := u.grounds(named)
 	if err != nil {
 		return err
 	}
-	if found, err = u.chosen(found, name); err != nil {
+	all = u.withoutTwins(all)
+	u.fieldNames = ownNames(all)
+	found, err := u.chosen(all, name)
+	if err != nil {
 		return err
 	}
 	if len(found) > 1 {
 		return u.fields(found)
 	}
+	ground := found[0]
 	if name == "" && !named[0].isSet {
 		name = source.Stem(found[0].path)
 	}
@@ -51,7 +55,7 @@ func (u *understanding) field() error {
 	if err != nil {
 		return err
 	}
-	u.job.Fields = []field.Field{f}
+	u.job.Fields, u.lands = []field.Field{f}, []namedBoundary{ground}
 	return u.near(found)
 }
 
@@ -89,8 +93,13 @@ func (u *understanding) boundaries() (files []namedFile) {
 // A namedBoundary is the boundary of one field.
 type namedBoundary struct {
 	path, name string
-	own        bool // the name is the file's own
+	own        bool     // the name is the file's own
+	names      []string // the file's own names for it and for its twins
 	parts      []geo.Polygon
+	// set is the path of the task set that the ground is of, and ids are those of
+	// its field there, and of its twins; "" and nil for what is of another file.
+	set string
+	ids []string
 }
 
 func (g *namedBoundary) field() (field.Field, error) {
@@ -110,7 +119,7 @@ const mostFields = 50_000
 func (u *understanding) grounds(files []namedFile) (out []namedBoundary, err error) {
 	ofName := map[string]int{} // index in out of what has a name of its own
 	for _, f := range files {
-		bounds, err := u.boundsOf(f)
+		bounds, ids, err := u.boundsOf(f)
 		if err != nil {
 			return nil, err
 		}
@@ -119,14 +128,19 @@ func (u *understanding) grounds(files []namedFile) (out []namedBoundary, err err
 		}
 		for i, b := range bounds {
 			g := namedBoundary{path: f.name, name: b.Name, own: b.Name != "", parts: slices.Clip(b.Parts)}
+			if f.isSet {
+				g.set, g.ids = f.path, []string{ids[i]}
+			}
 			at, known := ofName[g.name]
 			switch {
 			case known && g.own && !f.isSet:
 				out[at].parts = append(out[at].parts, g.parts...)
 				continue
-			case !g.own && len(bounds) == 1:
+			case g.own:
+				g.names = []string{g.name}
+			case len(bounds) == 1:
 				g.name = source.Stem(f.name)
-			case !g.own:
+			default:
 				g.name = fmt.Sprintf("%s %d", source.Stem(f.name), i+1)
 			}
 			if g.own && !known {
@@ -138,14 +152,15 @@ func (u *understanding) grounds(files []namedFile) (out []namedBoundary, err err
 	return out, nil
 }
 
-// boundsOf returns the boundaries in one file, and passes on its reader's notes.
-func (u *understanding) boundsOf(f namedFile) ([]boundary.Boundary, error) {
+// boundsOf returns the boundaries in one file, of a task set with the ids of their
+// fields, and passes on its reader's notes.
+func (u *understanding) boundsOf(f namedFile) ([]boundary.Boundary, []string, error) {
 	if f.isSet {
 		return setGrounds(f.reference, u.sources.sets[f.path])
 	}
 	file := u.sources.boundaries[f.name]
 	u.warnAll(worklog.Noted(f.name, file.Notes))
-	return file.Boundaries, nil
+	return file.Boundaries, nil, nil
 }
 
 // chosen returns the field of that name, or all where there is no name. A single
@@ -153,7 +168,7 @@ func (u *understanding) boundsOf(f namedFile) ([]boundary.Boundary, error) {
 func (u *understanding) chosen(found []namedBoundary, name string) ([]namedBoundary, error) {
 	var names []string
 	for _, g := range found {
-		if name != "" && g.own && g.name == name {
+		if name != "" && slices.Contains(g.names, name) {
 			return []namedBoundary{g}, nil
 		}
 		names = append(names, g.name)
@@ -170,7 +185,7 @@ func (u *understanding) chosen(found []namedBoundary, name string) ([]namedBound
 	return found, nil
 }
 
-// fields makes a field of each ground that a fix is on or beside.
+// fields makes a field of each ground that a fix of work on it is on or beside.
 func (u *understanding) fields(found []namedBoundary) error {
 	if err := u.near(found); err != nil {
 		return err
@@ -187,9 +202,14 @@ func (u *understanding) fields(found []namedBoundary) error {
 			return err
 		}
 		out = append(out, f)
+		u.lands = append(u.lands, found[i])
 	}
 	if len(out) == 0 {
-		return &InputError{File: found[0].path, Found: fmt.Sprintf("no fix on any of %d fields", len(found)), Want: "fixes on one of them at least"}
+		want := "fixes on one of them at least"
+		if len(u.devices) > 0 {
+			want += ", of a task on it"
+		}
+		return &InputError{File: found[0].path, Found: fmt.Sprintf("no fix on any of %d fields", len(found)), Want: want}
 	}
 	if without > 0 {
 		u.warn(field.Warning{Count: without, Text: "no fix lies on a field; it is left out"})
@@ -198,7 +218,8 @@ func (u *understanding) fields(found []namedBoundary) error {
 	return nil
 }
 
-// touched reports of each ground whether a fix lies in the box around it.
+// touched reports of each ground whether a fix lies in the box around it, of a log
+// that may be of work there.
 func (u *understanding) touched(found []namedBoundary) []bool {
 	const perDegree = 50 // cells: 2 km from south to north
 	boxes := make([]geo.Extent, len(found))
@@ -207,14 +228,15 @@ func (u *understanding) touched(found []namedBoundary) []bool {
 	}
 	in := newBoxGrid(boxes, perDegree)
 	touched := make([]bool, len(found))
-	mark := func(near []int, p geo.LonLat) []int {
-		return slices.DeleteFunc(near, func(i int) bool {
-			touched[i] = touched[i] || boxes[i].Holds(p)
-			return touched[i]
-		})
-	}
 	for _, m := range u.job.Machines {
 		for _, t := range m.Tracks {
+			by := u.byFile[t.File]
+			mark := func(near []int, p geo.LonLat) []int {
+				return slices.DeleteFunc(near, func(i int) bool {
+					touched[i] = touched[i] || boxes[i].Holds(p) && u.isOf(by, &found[i])
+					return touched[i]
+				})
+			}
 			for _, f := range t.Fixes {
 				in.large = mark(in.large, f.At)
 				c := in.cell(f.At.Lon, f.At.Lat)

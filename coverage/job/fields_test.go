@@ -61,7 +61,8 @@ func TestFieldsOfSeveralFiles(t *testing.T) {
 	files := map[string]string{"job.yaml": listed, "field.geojson": two("North", "South"), "other.geojson": two("North", "East"), "day.csv": onTwoFields}
 	j, err := loadMany(t, files)
 	require.NoError(t, err)
-	assert.Equal(t, []string{"North", "South", "East"}, names(j))
+	assert.Equal(t, []string{"North", "South"}, names(j))
+	assert.Contains(t, warnings(j), `"East" is the same ground as "South"; it is done once, as that`)
 	assert.Len(t, j.Fields[0].Boundary, 2, "a part in each file")
 
 	files["job.yaml"] = strings.Replace(listed, "other.geojson", "worked", 1)

@@ -15,6 +15,7 @@
 //	own.go         products with ground of their own
 //	field.go       boundaries, of files and of task sets
 //	taskset.go     which tasks of a set are meant
+//	divide.go      whose ground a task's work is: one job each for a field and an operation
 //
 // It is the one source of the rule that a wrong input ends with exit status 2:
 // every such failure is an [*InputError].
@@ -39,12 +40,15 @@ type Job struct {
 	// Fields are the fields to assess, one at least; several only where
 	// Overrides.ManyFields allows them. The boundary of one may be left to be
 	// taken from the worked ground.
-	Fields   []field.Field
-	Machines []machine.Logged
-	Products []agronomy.Product
-	Own      []Own // the products that have a working column of their own
-	Options  field.Options
-	Warnings []field.Warning
+	Fields []field.Field
+	// Operation is what was done there, as a task set calls it; "" where no more
+	// than one operation was.
+	Operation string
+	Machines  []machine.Logged
+	Products  []agronomy.Product
+	Own       []Own // the products that have a working column of their own
+	Options   field.Options
+	Warnings  []field.Warning
 
 	// Patches smaller than MinArea, and skips nowhere wider than MinWidth,
 	// stay out of lists.
@@ -58,6 +62,17 @@ type Job struct {
 	GNSS      spec.GNSS
 	GoingBack agronomy.GoingBack
 	Switching whatif.Switching
+
+	works []*Job // what is to be assessed by itself; nil for the job as it is
+}
+
+// Works returns the jobs that this one is made of, each of one field and of one
+// operation there. Their warnings begin with those of all.
+func (j *Job) Works() []*Job {
+	if j.works == nil {
+		return []*Job{j}
+	}
+	return j.works
 }
 
 // An InputError says that an input is wrong. Package spec and all who ask of

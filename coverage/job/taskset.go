@@ -65,22 +65,15 @@ func (u *understanding) setLogs(ref reference) (logs []worklog.Log, err error) {
 
 // tasksOf returns the tasks of a set that a reference means.
 func (u *understanding) tasksOf(ref reference, set *taskdata.Set) ([]*taskdata.Task, error) {
-	field, task := "", ""
-	for _, id := range ref.ids {
-		switch {
-		case set.Task(id) != nil:
-			task = id
-		case set.Partfield(id) != nil:
-			field = id
-		case set.Device(id) == nil:
-			return nil, &InputError{File: ref.path, Found: fmt.Sprintf("no field, task or device %q in the set", id), Want: "one of " + idsOf(set)}
-		}
+	asked, err := set.Choose(ref.ids)
+	if err != nil {
+		return nil, &InputError{File: ref.path, Found: err.Error(), Want: "one of " + idsOf(set)}
 	}
 	var tasks []*taskdata.Task
 	var fields []string
 	for i := range set.Tasks {
 		t := &set.Tasks[i]
-		if len(t.Logs) == 0 || task != "" && t.ID != task || field != "" && t.Partfield != field {
+		if len(t.Logs) == 0 || !asked.Task(t) {
 			continue
 		}
 		tasks = append(tasks, t)
@@ -91,46 +84,48 @@ func (u *understanding) tasksOf(ref reference, set *taskdata.Set) ([]*taskdata.T
 	if len(fields) < 2 {
 		return tasks, nil
 	}
-	wanted, any := u.wantedField(ref, set)
-	if any {
+	byID, _, _ := asked.Names()
+	wanted, any := u.wantedFields(ref, set)
+	if any || byID && len(wanted) > 0 {
 		return tasks, nil
 	}
-	if wanted == "" {
+	if len(wanted) == 0 {
 		return nil, &InputError{File: ref.path, Found: fmt.Sprintf("tasks with logs on %d fields", len(fields)),
 			Want: fmt.Sprintf("one of them, such as %s#%s; %s", ref.path, fields[0], logsOf(set))}
 	}
-	return slices.DeleteFunc(tasks, func(t *taskdata.Task) bool { return t.Partfield != wanted }), nil
+	return slices.DeleteFunc(tasks, func(t *taskdata.Task) bool { return !slices.Contains(wanted, t.Partfield) }), nil
 }
 
-// wantedField returns the id of the field that the job is about, where it is
-// one of the set; any says that its ground comes from elsewhere, so that all
-// tasks may be of use.
-func (u *understanding) wantedField(ref reference, set *taskdata.Set) (id string, any bool) {
+// wantedFields returns the ids of the fields that the job is about, where they are
+// of the set; any says that its ground comes from elsewhere, or is that of all
+// tasks, so that all tasks may be of use.
+func (u *understanding) wantedFields(ref reference, set *taskdata.Set) (ids []string, any bool) {
 	ground, given := u.ground()
 	whole := !given && !u.spec.Worked || given && ground.path == ref.path && len(ground.ids) == 0
 	if u.many && u.spec.Field == "" && (len(u.spec.Boundary) > 1 || whole) {
-		return "", true
+		return nil, true
 	}
 	if given && ground.path == ref.path {
 		for _, one := range ground.ids {
 			if set.Partfield(one) != nil {
-				return one, false
+				ids = append(ids, one)
 			}
 		}
+		if len(ids) > 0 {
+			return ids, false
+		}
 	} else if given {
-		return "", true
+		return nil, true
 	}
-	named := 0
 	for i := range set.Partfields {
 		if f := &set.Partfields[i]; f.Name == u.spec.Field && f.Name != "" {
-			id = f.ID
-			named++
+			ids = append(ids, f.ID)
 		}
 	}
-	if named != 1 {
-		return "", false
+	if len(ids) != 1 {
+		return nil, false
 	}
-	return id, false
+	return ids, false
 }
 
 // ground is what the first boundary of the job means; given is false where it
@@ -170,31 +165,31 @@ func (u *understanding) taskSet() (path string) {
 	return path
 }
 
-// setGrounds returns the boundaries that a reference means of a task set.
-func setGrounds(ref reference, set *taskdata.Set) ([]boundary.Boundary, error) {
+// setGrounds returns the boundaries that a reference means of a task set, and the
+// ids of their fields.
+func setGrounds(ref reference, set *taskdata.Set) (out []boundary.Boundary, ids []string, err error) {
 	for _, id := range ref.ids {
 		if set.Partfield(id) == nil {
-			return nil, &InputError{File: ref.path, Found: fmt.Sprintf("no field %q in the set", id), Want: "one of " + fieldsOf(set)}
+			return nil, nil, &InputError{File: ref.path, Found: fmt.Sprintf("no field %q in the set", id), Want: "one of " + fieldsOf(set)}
 		}
 	}
-	var out []boundary.Boundary
 	for i := range set.Partfields {
 		f := &set.Partfields[i]
 		asked := slices.Contains(ref.ids, f.ID)
 		switch {
 		case len(ref.ids) > 0 && !asked:
 		case f.Fault != nil && asked:
-			return nil, f.Fault
+			return nil, nil, f.Fault
 		case len(f.Boundary) == 0 && asked:
-			return nil, &InputError{File: ref.path, Found: "field " + strconv.Quote(f.ID) + " has no boundary", Want: "one that has, or a boundary file"}
+			return nil, nil, &InputError{File: ref.path, Found: "field " + strconv.Quote(f.ID) + " has no boundary", Want: "one that has, or a boundary file"}
 		case len(f.Boundary) > 0:
-			out = append(out, boundary.Boundary{Name: f.Name, Parts: f.Boundary})
+			out, ids = append(out, boundary.Boundary{Name: f.Name, Parts: f.Boundary}), append(ids, f.ID)
 		}
 	}
 	if len(out) == 0 {
-		return nil, &InputError{File: ref.path, Found: "no field with a boundary in the set", Want: "one, or a boundary file"}
+		return nil, nil, &InputError{File: ref.path, Found: "no field with a boundary in the set", Want: "one, or a boundary file"}
 	}
-	return out, nil
+	return out, ids, nil
 }
 
 // idsOf lists what a reference can name.

@@ -25,6 +25,11 @@ type understanding struct {
 	many    bool              // the job may be about several fields
 	devices []*worklog.Device // that made the logs
 	noted   []string          // task sets whose notes were passed on
+
+	byFile     map[string]*worklog.Device // what made the log of a file, of a task set
+	fixed      map[string]bool            // the logs, by file, of tasks that the job names by their ids
+	fieldNames map[string]bool            // that boundaries bear
+	lands      []namedBoundary            // of each of the job's fields; nil where it is the worked ground
 }
 
 // Understand makes a job of what is written and what was opened. What is wrong
@@ -52,11 +57,14 @@ func Understand(s *spec.Spec, src *Sources, over Overrides) (*Job, error) {
 		return nil, spec.AsInput(err)
 	}
 	lists.apply(u.job)
-	if len(u.job.Fields) > 1 {
+	if len(u.job.Fields) > 1 || len(u.devices) > 1 {
 		track.Index(u.job.Machines)
 		for _, o := range u.job.Own {
 			track.Index(o.Machines)
 		}
+	}
+	if err := u.divide(); err != nil {
+		return nil, spec.AsInput(err)
 	}
 	return u.job, nil
 }
@@ -77,7 +85,7 @@ func newUnderstanding(s *spec.Spec, src *Sources, many bool) *understanding {
 			j.Machines = append(j.Machines, one)
 		}
 	}
-	u := &understanding{spec: s, sources: src, job: j, many: many}
+	u := &understanding{spec: s, sources: src, job: j, many: many, byFile: map[string]*worklog.Device{}, fixed: map[string]bool{}}
 	for i := range s.Products {
 		u.ownOf(i)
 	}
@@ -120,6 +128,8 @@ func (u *understanding) logs() (map[string][]worklog.Log, error) {
 			if l.By != nil {
 				u.noteSet(l.By.Path)
 				u.devices = append(u.devices, l.By)
+				u.byFile[l.File] = l.By
+				u.fixed[l.File] = u.fixed[l.File] || u.namesTask(t.Path)
 			}
 			u.warnAll(l.Warnings(u.spec.ZoneGiven))
 		}

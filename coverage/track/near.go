@@ -10,6 +10,7 @@ import (
 	"lapwing/geo"
 	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
+	"lapwing/geo/plane/near"
 )
 
 // What of a log is far from a field. A contractor's log of a month is of hundreds
@@ -204,4 +205,57 @@ func cutOut(t *machine.Track, parts [][2]int) machine.Track {
 		}
 	}
 	return out
+}
+
+// grazes is how far a bar may reach over an edge before it counts as work on what
+// lies behind it. Judgement.
+const grazes = plane.Metre
+
+// Stretches counts the stretches of a machine's log whose bar reaches into a field:
+// those at work, where the log says so and that counts, else its visits. The bar is
+// taken to be where the antenna is.
+func Stretches(f *field.Field, m *machine.Logged, t *machine.Track, opt *field.Options) (n int) {
+	here := extentOf(f)
+	reach := max(m.Implement.Width/4, m.Implement.Width/2-grazes)
+	margin := degrees(plane.Metre + reach + plane.Length(math.Hypot(float64(opt.Shift.X), float64(opt.Shift.Y))))
+	told := t.WorkingLogged && m.Working == machine.AsLogged
+	var edges []near.Edge
+	for _, p := range f.Boundary {
+		for _, r := range p.Rings() {
+			for i := range r {
+				edges = append(edges, near.EdgeOf(r[i], r[(i+1)%len(r)]))
+			}
+		}
+	}
+	index := near.New(edges)
+	reaches := func(at geo.LonLat) bool {
+		x, y := f.Frame.Metres(at)
+		p := plane.Point{X: plane.Metres(onPlane(x)) + opt.Shift.X, Y: plane.Metres(onPlane(y)) + opt.Shift.Y}
+		return index.Nearest(float64(p.X), float64(p.Y), float64(reach)*float64(reach)).Edge != nil ||
+			slices.ContainsFunc(f.Boundary, func(b plane.Polygon) bool { return b.Contains(p) })
+	}
+	counted := false // the stretch that the fix is of
+	for b := range (len(t.Fixes) + blockFixes - 1) / blockFixes {
+		if !around(t, b).Meets(here, margin) {
+			counted = false
+			continue
+		}
+		fixes := blockOf(t, b)
+		for i := range fixes {
+			fix := &fixes[i]
+			if told && !fix.Working {
+				counted = false
+				continue
+			}
+			in := fix.At.Valid() && here.Near(fix.At, margin) && reaches(fix.At)
+			switch {
+			case in && !counted:
+				counted = true
+				n++
+			case !in && !told:
+				counted = false
+			}
+		}
+	}
+	return n
 }

@@ -47,6 +47,15 @@ func (d *Device) Name() string {
 	return name
 }
 
+// Operations says of which kind of work the log is, see [taskdata.Set.Operations].
+func (d *Device) Operations() [3]string {
+	at := slices.IndexFunc(d.Task.Logs, func(l *taskdata.Log) bool { return l.Name == d.Track.Log })
+	if at < 0 {
+		return d.Set.Operations(d.Task, d.Track.Device, nil)
+	}
+	return d.Set.Operations(d.Task, d.Track.Device, d.Task.Logs[at])
+}
+
 // OfTask returns the logs of a task of the set at a path, those of the devices
 // with some ids only, if any has one of them. Times by a clock without a zone
 // are in the zone given.

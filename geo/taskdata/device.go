@@ -9,6 +9,7 @@ import (
 // A Device is a machine, or what it pulls or carries, as it described itself.
 type Device struct {
 	ID, Name string
+	Class    Class // 0 where it does not say
 	Elements []Element
 }
 
@@ -88,7 +89,7 @@ type property struct {
 }
 
 func (r *reading) takeDevice(e *element, file string) {
-	d := Device{ID: e.text("A"), Name: e.text("B")}
+	d := Device{ID: e.text("A"), Name: e.text("B"), Class: classOf(e.text("D"))}
 	r.meet(file, e)
 	o := objects{elements: map[int64]int{}, properties: map[int64]property{}}
 	e.each("DPT", func(p *element) {

@@ -21,6 +21,7 @@ const (
 	OffsetZ           DDI = 136 // down positive (sign from memory)
 	ActualWorkState   DDI = 141
 	ConnectorType     DDI = 157 // name from memory
+	CulturalPractice  DDI = 179 // name and values from memory
 	condensedFirst    DDI = 161 // 16 sections each, to …
 	condensedLast     DDI = 176
 	condensedSections     = 16

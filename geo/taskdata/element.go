@@ -34,7 +34,7 @@ type element struct {
 
 // inside says which elements are kept, and within which; "" is the root.
 var inside = map[string]string{
-	"ISO11783_TaskData": "", "XFC": "", "TIM": "",
+	"ISO11783_TaskData": "", "XFC": "",
 	"XFR": "ISO11783_TaskData",
 	"PFD": "ISO11783_TaskData XFC",
 	"PLN": "PFD",
@@ -44,8 +44,10 @@ var inside = map[string]string{
 	"DET": "DVC", "DPD": "DVC", "DPT": "DVC",
 	"DOR": "DET",
 	"TSK": "ISO11783_TaskData XFC",
-	"DAN": "TSK", "CNN": "TSK", "TLG": "TSK", "GRD": "TSK",
+	"DAN": "TSK", "CNN": "TSK", "TLG": "TSK", "GRD": "TSK", "OTP": "TSK",
+	"TIM": "TSK", // and the root of a log's header
 	"PTN": "TIM", "DLV": "TIM",
+	"CPC": "ISO11783_TaskData XFC",
 }
 
 // attr returns an attribute by its letter, and whether it is there.

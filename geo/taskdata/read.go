@@ -31,7 +31,7 @@ func Read(fsys fs.FS, name, shown string, repairer func(file string) Repairer) (
 		return nil, err
 	}
 	defer files.close()
-	r := reading{files: files, set: &Set{File: files.shown(main)}, seen: map[geo.Note]int{}, ids: map[string]bool{}, logs: map[string]bool{},
+	r := reading{files: files, set: &Set{File: files.shown(main)}, seen: map[geo.Note]int{}, ids: map[string]bool{}, logs: map[string]bool{}, practices: map[string]string{},
 		rings: repairer(files.shown(main))}
 	if err := r.read(main); err != nil {
 		return nil, err
@@ -46,7 +46,9 @@ type reading struct {
 	seen  map[geo.Note]int // notes by file and text
 	rings Repairer
 	ids   map[string]bool // of fields, devices, tasks and elements, with what they are of
-	logs  map[string]bool // read, by name in lower case
+
+	practices map[string]string // names of cultural practices (CPC), by id
+	logs      map[string]bool   // read, by name in lower case
 }
 
 func (r *reading) read(main string) error {
@@ -119,6 +121,7 @@ func (r *reading) readOneExternal(name string, line int) error {
 func (r *reading) take(root *element, file string) error {
 	root.each("PFD", func(e *element) { r.takePartfield(e, file) })
 	root.each("DVC", func(e *element) { r.takeDevice(e, file) })
+	root.each("CPC", func(e *element) { r.practices[e.text("A")] = e.text("B") })
 	var err error
 	root.each("TSK", func(e *element) {
 		if err == nil {
@@ -161,10 +164,12 @@ func (r *reading) noteMany(file string, line, count int, text string) {
 	r.set.Notes = append(r.set.Notes, geo.Note{File: file, Line: line, Count: count, Text: text})
 }
 
-// checkReferences notes tasks of fields or devices that the set does not hold.
+// checkReferences follows the references of tasks, and notes those to fields or
+// devices that the set does not hold.
 func (r *reading) checkReferences() {
 	for i := range r.set.Tasks {
 		t := &r.set.Tasks[i]
+		t.Practice = r.practices[t.practice]
 		if t.Partfield != "" && !r.ids["PFD "+t.Partfield] {
 			r.note(r.set.File, 0, fmt.Sprintf("task %s is on field %s, which the set does not hold", shorten(t.ID), shorten(t.Partfield)))
 		}

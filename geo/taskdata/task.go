@@ -18,6 +18,16 @@ func (r *reading) takeTask(e *element, file string) error {
 	e.each("CNN", func(x *element) {
 		t.Couplings = append(t.Couplings, Coupling{x.text("A"), x.text("B"), x.text("C"), x.text("D")})
 	})
+	e.each("OTP", func(x *element) {
+		if t.practice == "" {
+			t.practice = x.text("A")
+		}
+	})
+	e.each("TIM", func(x *element) {
+		if x.text("D") == timeEffective {
+			r.takeTotals(x, file, &t)
+		}
+	})
 	var err error
 	e.each("GRD", func(x *element) {
 		if err == nil {
@@ -31,6 +41,30 @@ func (r *reading) takeTask(e *element, file string) error {
 	})
 	r.set.Tasks = append(r.set.Tasks, t)
 	return err
+}
+
+// takeTotals takes the sums that stand in one of a task's times. A device sums up
+// over a task, so that of several times the last has all of it.
+func (r *reading) takeTotals(x *element, file string, t *Task) {
+	x.each("DLV", func(v *element) {
+		ddi, okDDI := parseDDI(v.text("A"))
+		raw, okRaw := v.whole("B")
+		if !okDDI || !okRaw || raw != int64(int32(raw)) {
+			r.note(file, v.line, fmt.Sprintf("value of task %s left out: A=%.20q B=%.20q, want four hexadecimal digits and a 32-bit number",
+				shorten(t.ID), v.text("A"), v.text("B")))
+			return
+		}
+		one := Total{ddi, v.text("C"), int32(raw)}
+		for i := range t.Totals {
+			if t.Totals[i].DDI == one.DDI && t.Totals[i].Element == one.Element {
+				t.Totals[i] = one
+				return
+			}
+		}
+		if len(t.Totals) < mostValues {
+			t.Totals = append(t.Totals, one)
+		}
+	})
 }
 
 // noteGrid notes a prescription: what was to be put out says nothing about

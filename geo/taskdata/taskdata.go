@@ -10,6 +10,7 @@
 //	partfield.go  PFD: names and ground (set right by geo/boundary)
 //	device.go     DVC: elements, their geometry and how they hang together
 //	task.go       TSK: which field, which devices, which logs
+//	operation.go  of which kind of work a task is
 //	header.go     TLG*.XML: what a record holds
 //	timelog.go    TLG*.BIN: fixes, and values that last until changed
 //
@@ -53,9 +54,22 @@ type Partfield struct {
 type Task struct {
 	ID, Name  string
 	Partfield string   // an id; "" where the set does not say
+	Practice  string   // what kind of work it is, as the set's own list of practices calls it; "" where it does not say
 	Devices   []string // ids of the devices allocated, each once
 	Couplings []Coupling
 	Logs      []*Log
+	// Totals are what the task's effective times (TIM) say was done in all; the last of
+	// several values of an element counts.
+	Totals []Total
+
+	practice string // the id of the practice
+}
+
+// A Total is a sum that a device kept over a task, raw.
+type Total struct {
+	DDI     DDI
+	Element string // the id of the device element
+	Raw     int32
 }
 
 // A Coupling says that two devices hang together at two connectors, all ids.

@@ -4,11 +4,12 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"slices"
 
 	"lapwing/report/words"
 )
 
-// A Row is one field of several: what was found there, and where it was
+// A Row is one field of several, or one operation there: what was found there, and where it was
 // written.
 type Row struct {
 	*Document
@@ -21,12 +22,16 @@ type List []Row
 // Text writes a line for each field.
 func (rows List) Text(w io.Writer) error {
 	var b bytes.Buffer
+	of := "field"
+	if slices.ContainsFunc(rows, func(r Row) bool { return r.Operation != "" }) {
+		of = "assessment"
+	}
 	for i, r := range rows {
 		if i == 0 {
-			fmt.Fprintf(&b, "%s %9s %9s %10s %9s %12s  written to\n", words.Pad(words.Count(len(rows), "field"), 24), r.Units.AreaUnit(), "covered", "skips", "overlap", "edge open")
+			fmt.Fprintf(&b, "%s %9s %9s %10s %9s %12s  written to\n", words.Pad(words.Count(len(rows), of), 24), r.Units.AreaUnit(), "covered", "skips", "overlap", "edge open")
 		}
 		g, edge := r.Map.Totals, r.Map.Headland.Edge
-		fmt.Fprintf(&b, "%s %9s %9s %10s %9s %12s  %s\n", words.Pad("  "+words.Plain(r.Map.Field.Name, 22), 24),
+		fmt.Fprintf(&b, "%s %9s %9s %10s %9s %12s  %s\n", words.Pad("  "+words.Plain(r.FieldName(), 22), 24),
 			r.Units.AreaFigure(g.Field), words.Share(float64(g.Covered), float64(g.Field)),
 			r.Units.Area(g.Skip-g.Remainder), words.Share(float64(g.Overlap), float64(g.Field)), r.Units.Length(edge.Open), r.Dir)
 	}

@@ -34,9 +34,9 @@ func (d *Document) Text(w io.Writer) error {
 
 func (d *Document) textGround(b *bytes.Buffer) {
 	g := d.Map.Totals
-	name := words.Plain(d.Map.Field.Name, 50)
-	if name == "" {
-		name = "Field"
+	name := "Field"
+	if d.Map.Field.Name != "" || d.Operation != "" {
+		name = words.Plain(d.FieldName(), 50)
 	}
 	fmt.Fprintf(b, "\n%s %10s   of field\n", words.Pad(name, 50), d.Units.AreaUnit())
 	fmt.Fprintf(b, "%s %10s\n", words.Pad("  Field", 50), d.Units.AreaFigure(g.Field))
