@@ -23,7 +23,7 @@ func newInspect() *cobra.Command {
 		Long: `inspect says what lapwing sees in a log or a boundary: the kind, the fixes and
 their time span, the usual logging interval, silences, how each column was
 understood, and the extent. Of a task set of ISO 11783-10 it says which fields,
-devices, tasks and logs there are. "-" is standard input, and a pipe is read as
+devices, tasks and logs there are, of SET#TSK1 those of that task. "-" is standard input, and a pipe is read as
 that is where the call names it.
 
 What lapwing reads is told by content, whatever the file is called, and may be

@@ -60,7 +60,7 @@ func File(in job.Inputs, path string, zone *time.Location) (*Facts, error) {
 	i.facts = Facts{File: found.Name, Extent: geo.NoExtent()}
 	switch {
 	case found.Set != nil:
-		err = i.set(found.SetPath, found.Set)
+		err = i.set(found.SetPath, found.Set, found.IDs)
 	case found.Log != nil:
 		err = i.log(found.Log)
 	default:

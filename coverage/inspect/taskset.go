@@ -57,8 +57,13 @@ type TaskLog struct {
 	Values    []string // what else the records tell of it, each once
 }
 
-// set gathers the facts of a task set.
-func (i *inspection) set(path string, set *taskdata.Set) error {
+// set gathers the facts of a task set, or of what ids name of it and what belongs to
+// that.
+func (i *inspection) set(path string, set *taskdata.Set, ids []string) error {
+	p, err := partOf(set, ids)
+	if err != nil {
+		return &job.InputError{File: path, Found: err.Error(), Want: "one of " + job.IDsOf(set)}
+	}
 	i.warn(worklog.Noted(set.File, set.Notes)...)
 	out := &Set{}
 	i.facts.Format, i.facts.Set = "ISO 11783-10", out
@@ -66,17 +71,57 @@ func (i *inspection) set(path string, set *taskdata.Set) error {
 		i.facts.Format += " version " + set.Version
 	}
 	for k := range set.Partfields {
-		if err := i.partfield(&set.Partfields[k]); err != nil {
-			return err
+		if f := &set.Partfields[k]; p.fields(f.ID) {
+			if err := i.partfield(f); err != nil {
+				return err
+			}
 		}
 	}
 	for _, d := range set.Devices {
-		out.Devices = append(out.Devices, Device{ID: d.ID, Name: d.Name, Elements: len(d.Elements)})
+		if p.devices(d.ID) {
+			out.Devices = append(out.Devices, Device{ID: d.ID, Name: d.Name, Elements: len(d.Elements)})
+		}
 	}
-	for k := range set.Tasks {
-		i.task(path, set, &set.Tasks[k])
+	for _, t := range p.tasks {
+		i.task(path, set, t, ids)
 	}
 	return nil
+}
+
+// A part is what is looked at of a set.
+type part struct {
+	tasks           []*taskdata.Task
+	fields, devices func(id string) bool
+}
+
+// partOf returns what ids name of a set: the tasks named, or those of the fields and
+// devices named; and where ids name no field or no device, those of these tasks.
+func partOf(set *taskdata.Set, ids []string) (p part, err error) {
+	asked, err := set.Choose(ids)
+	if err != nil {
+		return p, err
+	}
+	byTask, byField, byDevice := asked.Names()
+	p.fields, p.devices = asked.Field, asked.Device
+	fields, devices := map[string]bool{}, map[string]bool{}
+	for k := range set.Tasks {
+		t := &set.Tasks[k]
+		if !asked.Task(t) || byDevice && !slices.ContainsFunc(t.Devices, asked.Device) {
+			continue
+		}
+		p.tasks = append(p.tasks, t)
+		fields[t.Partfield] = true
+		for _, d := range t.Devices {
+			devices[d] = true
+		}
+	}
+	if !byField && (byTask || byDevice) {
+		p.fields = func(id string) bool { return fields[id] }
+	}
+	if !byDevice && (byTask || byField) {
+		p.devices = func(id string) bool { return devices[id] }
+	}
+	return p, nil
 }
 
 func (i *inspection) partfield(f *taskdata.Partfield) error {
@@ -94,11 +139,12 @@ func (i *inspection) partfield(f *taskdata.Partfield) error {
 	return nil
 }
 
-func (i *inspection) task(path string, set *taskdata.Set, t *taskdata.Task) {
+func (i *inspection) task(path string, set *taskdata.Set, t *taskdata.Task, ids []string) {
 	facts := Task{ID: t.ID, Name: t.Name, Field: t.Partfield, Devices: t.Devices}
-	for k, l := range worklog.OfTask(path, set, t, nil, i.zone) {
+	for _, l := range worklog.OfTask(path, set, t, ids, i.zone) {
 		i.warn(l.Warnings(i.zoned)...)
-		facts.Logs = append(facts.Logs, logFacts(l, t.Logs[k]))
+		at := slices.IndexFunc(t.Logs, func(log *taskdata.Log) bool { return log.Name == l.By.Track.Log })
+		facts.Logs = append(facts.Logs, logFacts(l, t.Logs[at]))
 		for _, f := range l.Fixes {
 			if f.Quality != geo.NoFix {
 				i.facts.Extent.Add(f.At)

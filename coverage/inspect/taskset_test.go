@@ -57,6 +57,39 @@ func TestInspectSet(t *testing.T) {
 	assert.Empty(t, in.Warnings)
 }
 
+// Of a set with ids only what they name is told, and what belongs to that.
+func TestInspectPartOfASet(t *testing.T) {
+	set := t.TempDir()
+	farm := covertest.Neighbours()
+	farm.Machines = append(farm.Machines, farm.Machines[0])
+	farm.Tasks[1].Machine = 1
+	require.NoError(t, farm.Write(set))
+	for ids, want := range map[string][3][]string{
+		"":           {{"PFD1", "PFD2"}, {"DVC1", "DVC2"}, {"TSK1", "TSK2"}},
+		"#TSK2":      {{"PFD2"}, {"DVC2"}, {"TSK2"}},
+		"#TSK1,TSK2": {{"PFD1", "PFD2"}, {"DVC1", "DVC2"}, {"TSK1", "TSK2"}},
+		"#PFD1":      {{"PFD1"}, {"DVC1"}, {"TSK1"}},
+		"#DVC2":      {{"PFD2"}, {"DVC2"}, {"TSK2"}},
+		"#TSK1,PFD2": {{"PFD2"}, nil, nil},
+	} {
+		in, err := File(disk(nil), set+ids, nil)
+		require.NoError(t, err, ids)
+		var got [3][]string
+		for _, f := range in.Boundaries {
+			got[0] = append(got[0], f.ID)
+		}
+		for _, d := range in.Set.Devices {
+			got[1] = append(got[1], d.ID)
+		}
+		for _, task := range in.Set.Tasks {
+			got[2] = append(got[2], task.ID)
+		}
+		assert.Equal(t, want, got, ids)
+	}
+	_, err := File(disk(nil), set+"#TSK9", nil)
+	assert.ErrorContains(t, err, `no field, task or device "TSK9" in the set, want one of "PFD1", "PFD2", "TSK1", "TSK2", "DVC1" and "DVC2"`)
+}
+
 // Every set that others wrote can be looked at.
 func TestInspectSetsOfOthers(t *testing.T) {
 	for _, path := range []string{"isoxml-simulated-disc/TASKDATA.zip", "isoxml-forage-harvest-5-tasks", "isoxml-full-v4",

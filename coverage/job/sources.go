@@ -184,6 +184,7 @@ type Found struct {
 	format.Found
 	Name    string // of the file, as it stands in messages
 	SetPath string // of a task set without the ids of what is meant of it
+	IDs     []string
 }
 
 // Look reads the file at a path as what it holds. A file that cannot be opened
@@ -191,7 +192,7 @@ type Found struct {
 func (in Inputs) Look(path string, opt gnsslog.Options) (Found, error) {
 	out := Found{Name: source.Shown(path)}
 	if ref := in.referenceOf(path); ref.isSet {
-		path, out.SetPath = ref.path, ref.path
+		path, out.SetPath, out.IDs = ref.path, ref.path, ref.ids
 	}
 	var err error
 	out.Found, err = in.Formats.Look(in.Files, path, out.Name, opt)

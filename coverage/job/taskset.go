@@ -67,7 +67,7 @@ func (u *understanding) setLogs(ref reference) (logs []worklog.Log, err error) {
 func (u *understanding) tasksOf(ref reference, set *taskdata.Set) ([]*taskdata.Task, error) {
 	asked, err := set.Choose(ref.ids)
 	if err != nil {
-		return nil, &InputError{File: ref.path, Found: err.Error(), Want: "one of " + idsOf(set)}
+		return nil, &InputError{File: ref.path, Found: err.Error(), Want: "one of " + IDsOf(set)}
 	}
 	var tasks []*taskdata.Task
 	var fields []string
@@ -192,8 +192,8 @@ func setGrounds(ref reference, set *taskdata.Set) (out []boundary.Boundary, ids 
 	return out, ids, nil
 }
 
-// idsOf lists what a reference can name.
-func idsOf(set *taskdata.Set) string {
+// IDsOf lists what a reference can name.
+func IDsOf(set *taskdata.Set) string {
 	var ids []string
 	for _, f := range set.Partfields {
 		ids = append(ids, f.ID)
