@@ -62,6 +62,9 @@ func describeBar(b inspect.Bar, units quantity.Units) string {
 	if b.Right != 0 && !math.IsNaN(b.Right) {
 		text += ", " + side(b.Right, units, "to the right of it", "to the left of it")
 	}
+	if b.Over != "" {
+		text += ", which is taken to be over " + b.Over
+	}
 	return text
 }
 

@@ -41,8 +41,9 @@ func TestMain(m *testing.M) {
 //	                         2 m/s with a fix a second, lifted between them, on
 //	                         2 April 2025 or on the day of YYYY-MM-DDTHH:MM:SS
 //	tasks DIR [NAME]         writes a task set of ISO 11783-10: the field small,
-//	                         worked by a drill of 6 m; or "neighbours", or
-//	                         "operations", as package covertest has them
+//	                         worked by a drill of 6 m; or "neighbours",
+//	                         "operations" or "combine", as package covertest
+//	                         has them
 //	pack FILE.zip DIR        packs a folder
 //	within FILE KEY LOW HIGH the number at a key such as ground.skip_m2
 //	holds DIR NAME ...       the names in a directory, all of them
@@ -179,7 +180,7 @@ func drive(ts *testscript.TestScript, neg bool, args []string) {
 
 func tasks(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) < 1 || len(args) > 2 {
-		ts.Fatalf("usage: tasks DIR [neighbours | operations]")
+		ts.Fatalf("usage: tasks DIR [neighbours | operations | combine]")
 	}
 	dir := ts.MkAbs(args[0])
 	ts.Check(os.MkdirAll(dir, 0o755))
@@ -188,7 +189,7 @@ func tasks(ts *testscript.TestScript, neg bool, args []string) {
 		ts.Check(covertest.WriteTaskSet(dir, s.Field, s.Machines))
 		return
 	}
-	made := map[string]func() covertest.TaskSet{"neighbours": covertest.Neighbours, "operations": covertest.SeededAndSprayed}[args[1]]
+	made := map[string]func() covertest.TaskSet{"neighbours": covertest.Neighbours, "operations": covertest.SeededAndSprayed, "combine": covertest.Combine}[args[1]]
 	if made == nil {
 		ts.Fatalf("no set called %q", args[1])
 	}

@@ -84,3 +84,27 @@ func SeededAndSprayed() TaskSet {
 		},
 	}
 }
+
+// Combine is a field of 200 m by 40 m cut by a header of 10 m that is 2.8 m ahead of
+// where the positions are of, and 0.3 m to the right of it. The description of the
+// combine does not say so; its log does, from when it works.
+func Combine() TaskSet {
+	const ahead, right = 2.8, 0.3
+	header := Mounted(10, -ahead, 1)
+	header.Offset = plane.Metres(right)
+	var antenna []Lane
+	for i, l := range lanes(0) {
+		way := 1 - 2*float64(i%2) // east, then west
+		antenna = append(antenna, Lane{l[0] - way*ahead, l[1] + way*right, l[2] - way*ahead, l[3] + way*right})
+	}
+	track := Driven(Morning, antenna...)
+	idle := track.Fixes[0]
+	idle.Working, idle.Time = false, idle.Time-geo.Instant(time.Second)
+	track.Fixes = append([]machine.Fix{idle}, track.Fixes...)
+	return TaskSet{
+		Fields:      []field.Field{Paddock("South", 0, 0, 200, 40)},
+		Machines:    []machine.Logged{{Machine: machine.Machine{Name: "combine", Implement: header}}},
+		Tasks:       []SetTask{{Track: track}},
+		LogsOffsets: true,
+	}
+}

@@ -33,6 +33,7 @@ type Bar struct {
 	Towed    bool
 	Behind   float64 // m, the bar behind the antenna in a straight line
 	Right    float64 // m, the bar's middle right of the antenna
+	Over     string  // what the antenna is taken to be over; "" where the set says where it is
 }
 
 // A Task is a task of the set, with its logs.
@@ -185,10 +186,11 @@ func (s *Set) addBar(t taskdata.Track) {
 		if d.ID != t.Device {
 			continue
 		}
-		bar := Bar{Width: t.Bar.Width, Sections: t.Bar.Count, Towed: job.Towed(t.Hitch),
-			Behind: t.Hitch.AntennaToHitch + t.Hitch.HitchToBar, Right: t.Hitch.Offset - t.Hitch.AntennaRight}
+		h, over := job.Hitched(&t)
+		bar := Bar{Width: t.Bar.Width, Sections: t.Bar.Count, Towed: job.Towed(h),
+			Behind: h.AntennaToHitch + h.HitchToBar, Right: h.Offset - h.AntennaRight, Over: over}
 		same := func(b Bar) bool {
-			return b.Width == bar.Width && b.Sections == bar.Sections && b.Towed == bar.Towed && alike(b.Behind, bar.Behind) && alike(b.Right, bar.Right)
+			return b.Over == bar.Over && b.Width == bar.Width && b.Sections == bar.Sections && b.Towed == bar.Towed && alike(b.Behind, bar.Behind) && alike(b.Right, bar.Right)
 		}
 		if !slices.ContainsFunc(d.Bars, same) {
 			d.Bars = append(d.Bars, bar)

@@ -25,7 +25,7 @@ const (
 func (u *understanding) taskImplement(logs []worklog.Log) (machine.Implement, error) {
 	var widest *worklog.Device
 	hitch := taskdata.Hitch{AntennaToHitch: math.NaN(), AntennaRight: math.NaN(), HitchToBar: math.NaN(), Offset: math.NaN(), Connector: -1}
-	file := ""
+	file, over := "", ""
 	for _, l := range logs {
 		if l.By == nil {
 			continue
@@ -41,6 +41,11 @@ func (u *understanding) taskImplement(logs []worklog.Log) (machine.Implement, er
 			hitch = t.Hitch
 		}
 	}
+	for _, l := range logs {
+		if math.IsNaN(hitch.AntennaToHitch+hitch.HitchToBar) && l.By != nil {
+			hitch, over = Hitched(&l.By.Track)
+		}
+	}
 	if widest == nil {
 		return machine.Implement{}, &InputError{File: file, Found: "no working width of the device that worked", Want: "one, or --width, or an implement in a job file"}
 	}
@@ -49,8 +54,25 @@ func (u *understanding) taskImplement(logs []worklog.Log) (machine.Implement, er
 		return im, &InputError{File: file, Found: fmt.Sprintf("device %s works a width of %g m", widest.Track.Device, widest.Track.Bar.Width), Want: "a width that a field can hold"}
 	}
 	im.Sections = u.taskSections(im.Width, widest)
-	u.hang(&im, hitch, widest)
+	u.hang(&im, hitch, over, widest)
 	return im, nil
+}
+
+// Hitched returns how the bar of a track sits to the antenna, as its set says. Where
+// that says where the bar is and not where the antenna is, over is what the antenna
+// is taken to be over: the pin, or without one the zero of the device, from which
+// its offsets are measured and of which a machine that drives itself logs places.
+func Hitched(t *taskdata.Track) (h taskdata.Hitch, over string) {
+	h = t.Hitch
+	switch {
+	case !math.IsNaN(h.AntennaToHitch):
+	case !math.IsNaN(h.HitchToBar):
+		h.AntennaToHitch, h.AntennaRight, over = 0, 0, "the pin"
+	case !math.IsNaN(t.Bar.X):
+		h.AntennaToHitch, h.AntennaRight, h.HitchToBar, h.Offset = -t.Bar.X, 0, 0, t.Bar.Y
+		over = "the zero of the device"
+	}
+	return h, over
 }
 
 // together is how far neighbouring sections of a set may stand apart or lap, in
@@ -83,8 +105,9 @@ func (u *understanding) taskSections(width plane.Length, w *worklog.Device) []ma
 	return machine.SectionsByWeight(width, weights)
 }
 
-// hang puts the bar where the set says it hangs.
-func (u *understanding) hang(im *machine.Implement, h taskdata.Hitch, w *worklog.Device) {
+// hang puts the bar where the set says it hangs. over is what the antenna is taken
+// to be over; "" where the set says where it is.
+func (u *understanding) hang(im *machine.Implement, h taskdata.Hitch, over string, w *worklog.Device) {
 	warn := func(text string) {
 		u.warn(field.Warning{File: w.Set.File, Text: fmt.Sprintf("device %s: %s", w.Track.Device, text)})
 	}
@@ -92,6 +115,14 @@ func (u *understanding) hang(im *machine.Implement, h taskdata.Hitch, w *worklog
 	if math.IsNaN(behind) || math.Abs(behind) > 100 {
 		warn("the set does not say where the bar is from the antenna; it is taken to be right under it; an implement in a job file says otherwise")
 		return
+	}
+	if over != "" {
+		side := "behind"
+		if behind < 0 {
+			side = "ahead of"
+		}
+		warn(fmt.Sprintf("the set says where the bar is and not where the antenna is; that is taken to be over %s, the bar %.2f m %s it; an implement in a job file says otherwise",
+			over, math.Abs(behind), side))
 	}
 	im.AntennaRight, im.Offset = lengthOrZero(h.AntennaRight), lengthOrZero(h.Offset)
 	if im.Towed = Towed(h); !im.Towed {

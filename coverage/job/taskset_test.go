@@ -294,10 +294,36 @@ func TestTaskHitch(t *testing.T) {
 	} {
 		u := &understanding{job: &Job{}}
 		var got machine.Implement
-		u.hang(&got, c.hitch, &worklog.Device{Set: &taskdata.Set{}})
+		u.hang(&got, c.hitch, "", &worklog.Device{Set: &taskdata.Set{}})
 		assert.Equal(t, c.want, got, c.name)
 		assert.Len(t, u.job.Warnings, c.warns, c.name)
 	}
+}
+
+// A header whose place only the log tells is where it says.
+func TestOffsetsOfTheLogPlaceTheBar(t *testing.T) {
+	j, err := FromFlags(disk(nil), Flags{Tracks: []string{written(t, covertest.Combine())}})
+	require.NoError(t, err)
+	im := j.Machines[0].Implement
+	assert.Equal(t, plane.Metres(-2.8), im.AntennaToHitch)
+	assert.Equal(t, plane.Metres(0.3), im.Offset)
+	assert.False(t, im.Towed)
+	m := measured(t, j)
+	assert.InDelta(t, 8000, m.Totals.Covered.SquareMetres(), 4)
+	assert.Less(t, m.Totals.OverReach.SquareMetres(), 2.0)
+	assert.Contains(t, warnings(j), "device DVC1: the set says where the bar is and not where the antenna is; that is taken to be over the zero of the device, the bar 2.80 m ahead of it; an implement in a job file says otherwise")
+}
+
+// An implement that tells of its own lengths and of no tractor hangs behind the pin.
+func TestHitchWithoutAntenna(t *testing.T) {
+	track := &taskdata.Track{Bar: taskdata.Bar{X: -5, Y: 0}, Hitch: taskdata.Hitch{AntennaToHitch: math.NaN(), AntennaRight: math.NaN(), HitchToBar: 5, Offset: 0.2, Connector: 1}}
+	h, over := Hitched(track)
+	assert.Equal(t, "the pin", over)
+	assert.Equal(t, taskdata.Hitch{HitchToBar: 5, Offset: 0.2, Connector: 1}, h)
+	track.Hitch.AntennaToHitch, track.Hitch.AntennaRight = 2, 0.1
+	h, over = Hitched(track)
+	assert.Empty(t, over)
+	assert.Equal(t, track.Hitch, h)
 }
 
 // Sections that stand apart meet in the middle.

@@ -52,6 +52,8 @@ type bearing struct {
 	log    *Log
 	values map[valueKey]*Values // of the device's elements
 	owner  []int                // for each element the function it belongs to, or the top of its tree
+	placed bool                 // the log says where parts of the device are, and not just zero of all
+	worked []bool               // for each record whether something of the device works; nil where nothing says so
 	notes  []string
 }
 
@@ -76,7 +78,37 @@ func newBearing(d *Device, log *Log) *bearing {
 		}
 		b.owner = append(b.owner, at)
 	}
+	b.look()
 	return b
+}
+
+// look finds when the device works, and whether it says where its parts are: one
+// that logs zero of all of them was never told.
+func (b *bearing) look() {
+	for i := range b.device.Elements {
+		for _, ddi := range []DDI{OffsetX, OffsetY} {
+			v := b.logged(i, ddi)
+			_, property := b.device.Elements[i].Properties[ddi]
+			b.placed = b.placed || property || v != nil && slices.ContainsFunc(v.Raw, func(raw int32) bool { return raw != 0 })
+		}
+		for ddi := ActualWorkState; ddi <= condensedLast; ddi++ {
+			v := b.logged(i, ddi)
+			if v == nil || ddi > ActualWorkState && ddi < condensedFirst {
+				continue
+			}
+			for k, raw := range v.Raw {
+				if !saysOn(ddi, raw) {
+					continue
+				}
+				if b.worked == nil {
+					b.worked = make([]bool, len(b.log.Fixes))
+				}
+				for at := int(v.Records[k]); at < v.until(k, len(b.worked)); at++ {
+					b.worked[at] = true
+				}
+			}
+		}
+	}
 }
 
 func (b *bearing) note(format string, args ...any) {
@@ -89,20 +121,44 @@ func (b *bearing) logged(element int, ddi DDI) *Values {
 }
 
 // offset returns where an element is along an axis, in whole millimetres: its
-// property, or the first value in the log; NaN where it has neither. A value that
-// changes is noted, since a bar is taken to stay where it is.
+// property, or what the log says while it works; NaN where it has neither. A value
+// that changes while it works is noted, since a bar is taken to stay where it is.
 func (b *bearing) offset(element int, ddi DDI) (mm float64, known bool) {
 	if raw, ok := b.device.Elements[element].Properties[ddi]; ok {
 		return float64(raw), true
 	}
 	v := b.logged(element, ddi)
-	if v == nil {
+	if v == nil || !b.placed {
 		return math.NaN(), false
 	}
-	if len(v.Raw) > 1 {
-		b.note("offset of %s (entry %d) changes in the log; the first is taken", shorten(b.device.Elements[element].ID), ddi)
+	records := make([]int, len(v.Raw)) // at work with each value
+	for k := range v.Raw {
+		for at := int(v.Records[k]); at < v.until(k, len(b.log.Fixes)); at++ {
+			if b.worked == nil || b.worked[at] {
+				records[k]++
+			}
+		}
 	}
-	return float64(v.Raw[0]), true
+	best, others := 0, 0
+	for k := range v.Raw {
+		same := slices.Index(v.Raw, v.Raw[k])
+		if same < k {
+			records[same] += records[k]
+			records[k] = 0
+		}
+	}
+	for k, n := range records {
+		if n > 0 {
+			others++
+		}
+		if n > records[best] {
+			best = k
+		}
+	}
+	if others > 1 {
+		b.note("offset of %s (entry %d) changes while it works; what it is for most of the work is taken", shorten(b.device.Elements[element].ID), ddi)
+	}
+	return float64(v.Raw[best]), true
 }
 
 // width returns how wide an element works when it does so in full, in millimetres:
@@ -186,8 +242,13 @@ func (b *bearing) lay(element int) (bar Bar, sections, place []int) {
 	y, hasY := b.offset(element, OffsetY)
 	sections = b.sectionsOf(element)
 	bar.Count = len(sections)
-	if math.IsNaN(x) && len(sections) > 0 {
-		x, _ = b.offset(sections[0], OffsetX)
+	for _, other := range b.kin(element, sections) { // a part may say it for the whole, and the whole for a part
+		if math.IsNaN(x) {
+			x, _ = b.offset(other, OffsetX)
+		}
+		if math.IsNaN(y) && len(sections) == 0 {
+			y, _ = b.offset(other, OffsetY)
+		}
 	}
 	bar.X, bar.Y = x/metre, y/metre
 	left, right, ok := b.places(sections)
@@ -214,6 +275,16 @@ func (b *bearing) lay(element int) (bar Bar, sections, place []int) {
 		bar.Sections = append(bar.Sections, Section{b.device.Elements[sections[i]].ID, (left[i] - middle) / metre, (right[i] - middle) / metre})
 	}
 	return bar, sections, place
+}
+
+// kin are the elements that may say where a bar is when it does not itself: its
+// sections, and what it is a part of.
+func (b *bearing) kin(bar int, sections []int) []int {
+	out := slices.Clone(sections)
+	for at := b.device.Elements[bar].Parent; at >= 0; at = b.device.Elements[at].Parent {
+		out = append(out, at)
+	}
+	return out
 }
 
 // apart reports whether sections say where they are, by offsets that differ.

@@ -56,6 +56,14 @@ func (v *Values) At(record int) (raw int32, ok bool) {
 	return v.Raw[i-1], true
 }
 
+// until returns the record up to which value k holds, in a log of so many.
+func (v *Values) until(k, records int) int {
+	if k+1 < len(v.Records) {
+		return int(v.Records[k+1])
+	}
+	return records
+}
+
 const (
 	dayMS = 86_400_000 // milliseconds
 	// positions are whole numbers of this part of a degree; dividing by it

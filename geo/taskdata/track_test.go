@@ -100,6 +100,32 @@ func TestHitchUnknown(t *testing.T) {
 	assert.Empty(t, track.Hitch.Antenna)
 }
 
+// A log that tells where the bar is: what it says while the bar works counts, not
+// what it was set to before and after. Zero of everything was never set.
+func TestOffsetsOfTheLog(t *testing.T) {
+	combine := `<DVC A="DVC1" B="combine"><DET A="DET1" B="1" C="1" E="0" F="0"/>
+<DET A="DET2" B="2" C="2" D="header" E="1" F="1"><DOR A="10"/></DET><DPT A="10" B="0046" C="9000"/></DVC>`
+	header := headerText("008D DET1", "0086 DET2", "0087 DET2")
+	track := oneTrack(t, newSheaf(t).set(combine, oneTask).log("TLG00001", header, rows(
+		[]value{{0, 0}, {1, 0}, {2, 0}}, nil, nil, nil, []value{{0, 1}, {1, 2800}, {2, -150}}, nil, []value{{0, 0}, {1, 0}})))
+	assert.Equal(t, 2.8, track.Bar.X)
+	assert.Equal(t, -0.15, track.Bar.Y)
+	assert.True(t, math.IsNaN(track.Hitch.AntennaToHitch), "where the antenna is it does not say")
+	assert.Empty(t, track.Notes)
+
+	track = oneTrack(t, newSheaf(t).set(combine, oneTask).log("TLG00001", header, rows(
+		[]value{{0, 1}, {1, 2600}, {2, 0}}, []value{{1, 2800}}, nil)))
+	assert.Equal(t, 2.8, track.Bar.X)
+	assert.Equal(t, []string{"offset of DET2 (entry 134) changes while it works; what it is for most of the work is taken"}, track.Notes)
+
+	track = oneTrack(t, newSheaf(t).set(combine, oneTask).log("TLG00001", header, rows([]value{{0, 1}, {1, 0}, {2, 0}}, nil)))
+	assert.True(t, math.IsNaN(track.Bar.X))
+
+	// The device's own offset is that of a header that says none.
+	track = oneTrack(t, newSheaf(t).set(combine, oneTask).log("TLG00001", headerText("008D DET1", "0086 DET1"), rows([]value{{0, 1}, {1, 2800}}, nil)))
+	assert.Equal(t, 2.8, track.Bar.X)
+}
+
 // An antenna on the implement itself: the bar is rigid with it.
 func TestAntennaOnBar(t *testing.T) {
 	mounted := `<DVC A="DVC1" B="spreader"><DET A="DET1" B="1" C="1" E="0" F="0"><DOR A="13"/></DET>

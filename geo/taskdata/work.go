@@ -1,6 +1,9 @@
 package taskdata
 
-import "math/bits"
+import (
+	"math/bits"
+	"slices"
+)
 
 // A State is a set of sections that are on: section i of [Bar.Sections] is
 // bit i%64 of State[i/64].
@@ -88,22 +91,19 @@ func (b *bearing) sources(bar int, sections, place []int) works {
 
 // ever reports whether sources ever say that something is on.
 func ever(sources []source) bool {
-	for _, s := range sources {
-		for _, raw := range s.of.Raw {
-			if s.of.DDI == ActualWorkState {
-				if raw == workOn {
-					return true
-				}
-				continue
-			}
-			for _, state := range Condensed(raw) {
-				if state == workOn {
-					return true
-				}
-			}
-		}
+	return slices.ContainsFunc(sources, func(s source) bool {
+		return slices.ContainsFunc(s.of.Raw, func(raw int32) bool { return saysOn(s.of.DDI, raw) })
+	})
+}
+
+// saysOn reports whether a work state, plain or condensed, says that something is
+// on.
+func saysOn(ddi DDI, raw int32) bool {
+	if ddi == ActualWorkState {
+		return raw == workOn
 	}
-	return false
+	states := Condensed(raw)
+	return slices.Contains(states[:], workOn)
 }
 
 // installed returns how many sections condensed states say there are: up to
