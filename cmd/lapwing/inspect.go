@@ -88,7 +88,11 @@ func describe(w *strings.Builder, in *inspect.Facts, units quantity.Units) error
 		if name == "" {
 			name = "no name"
 		}
-		row("field", "%s: %s, edge %s, %d %s, %d %s", name, units.SquareMetres(b.Area), units.Metres(b.Perimeter),
+		stated := ""
+		if b.Stated > 0 {
+			stated = ", which the set says is " + units.SquareMetres(b.Stated)
+		}
+		row("field", "%s: %s%s, edge %s, %d %s, %d %s", name, units.SquareMetres(b.Area), stated, units.Metres(b.Perimeter),
 			b.Parts, plural(b.Parts, "part"), b.Holes, plural(b.Holes, "hole"))
 	}
 	if set := in.Set; set != nil {

@@ -22,6 +22,9 @@ type Assessment struct {
 	// Operation is what was done, where a task set tells of several on the field;
 	// else "".
 	Operation string
+	// Stated is what the task set itself says, beside what was measured; nil where
+	// there is none, or it says nothing.
+	Stated []Stated
 
 	Run    string         // the run id that all files of one run carry
 	Units  quantity.Units // in which places are told

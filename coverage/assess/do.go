@@ -62,6 +62,7 @@ func Do(j *job.Job, field field.Field, opt Options) (*Assessment, error) {
 		Units:     opt.Units, Zone: j.Zone, RainAt: j.RainAt,
 		MinArea: j.MinArea, MinWidth: j.MinWidth, EdgeTolerance: m.Headland.Edge.Tolerance, HeadlandLap: j.Options.Lap,
 	}
+	a.Stated = a.stated(j.Stated)
 	if a.Run, err = a.runID(); err != nil {
 		return nil, err
 	}

@@ -2,6 +2,7 @@ package assess_test
 
 import (
 	"errors"
+	"math"
 	"os"
 	"slices"
 	"testing"
@@ -17,6 +18,7 @@ import (
 	"lapwing/geo"
 	"lapwing/geo/format"
 	"lapwing/geo/source"
+	"lapwing/geo/taskdata"
 )
 
 // loaded is a case of the repository: three passes with a lap and a skip.
@@ -127,4 +129,29 @@ func TestWastedOnOwnGround(t *testing.T) {
 	assert.InDelta(t, a.WhatIf.Wasted[0].Middle, a.WhatIf.Wasted[1].Middle, snapped, "its ground is the same here")
 	assert.NotNil(t, a.WastedOnField(0))
 	assert.Nil(t, a.WastedOnField(1))
+}
+
+// What a task set says stands beside what was measured, one product's amounts too.
+func TestStated(t *testing.T) {
+	j := loaded(t)
+	assert.Empty(t, do(t, j, assess.Options{}).Stated)
+	none := math.NaN()
+	j.Stated = &job.Stated{Field: 20_000, Sums: taskdata.Sums{Area: 15_000, Distance: none, Time: 0, Mass: 500, Volume: 2}}
+	a := do(t, j, assess.Options{})
+	field, swept := a.Map.Totals.Field.SquareMetres(), a.Map.Totals.Swept.SquareMetres()
+	want := []assess.Stated{{Kind: assess.StatedField, Set: 20_000, Measured: &field}, {Kind: assess.StatedSwept, Set: 15_000, Measured: &swept},
+		{Kind: assess.StatedMass, Set: 500}, {Kind: assess.StatedVolume, Set: 2000}}
+	if len(a.Accounts) == 1 {
+		want[2].Measured = a.Accounts[0].Applied.Mass
+	}
+	assert.Equal(t, want, a.Stated)
+	off, known := a.Stated[0].Off()
+	assert.True(t, known)
+	assert.InDelta(t, field/20_000-1, off, 1e-12)
+	_, known = a.Stated[3].Off()
+	assert.False(t, known)
+	s := a.Summarize()
+	require.Len(t, s.Stated, 4)
+	assert.InDelta(t, field-20_000, *s.Stated[0].Difference, 1e-5)
+	assert.Nil(t, s.Stated[3].Measured)
 }

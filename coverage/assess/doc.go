@@ -55,6 +55,9 @@
 //	                         or more; capacity_m2_per_s (new ground by time), efficiency
 //	forecast                 when the ground left will be worked: finish, and early and late, which
 //	                         hold it nine times in ten; before_rain: yes, likely, unlikely or no
+//	stated                   what the task set itself says, where it is one: of each what (field_m2,
+//	                         swept_m2 with laps counted, distance_m and time_s at work, applied_kg,
+//	                         applied_l) its own figure (set), measured, and the difference
 //	thinned_m                how far a swath's outline may lie from the bar's path
 //	                         because fixes were left out
 //

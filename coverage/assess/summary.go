@@ -48,6 +48,7 @@ type Summary struct {
 	Times    []TimeSummary    `json:"times"`
 	Forecast *ForecastSummary `json:"forecast"`
 	WhatIf   *WhatIfSummary   `json:"what_if"`
+	Stated   []StatedSummary  `json:"stated,omitempty"`
 }
 
 // A FieldSummary is the field that was measured.
@@ -193,6 +194,7 @@ func (a *Assessment) Summarize() *Summary {
 		Times:    a.Times(),
 		Forecast: a.summaryForecast(),
 		WhatIf:   a.SummarizeWhatIf(),
+		Stated:   a.summaryStated(),
 	}
 	for i := range m.Machines {
 		s.Machines = append(s.Machines, MachineSummary{m.Machines[i].Name, m.Machines[i].Operator, MetresOf(m.Machines[i].Implement.Width)})

@@ -39,6 +39,7 @@ type Field struct {
 	Parts, Holes int
 	Area         float64 // m² on the ellipsoid, holes taken out
 	Perimeter    float64 // m, holes included
+	Stated       float64 // m², as the task set itself says; 0 where it does not
 }
 
 // File says what the file at a path holds; "-" is standard input. Times without

@@ -137,6 +137,7 @@ func (i *inspection) partfield(f *taskdata.Partfield) error {
 	if err := i.field(f.ID, f.Name, f.Boundary); err != nil {
 		return &job.InputError{File: i.facts.File, Where: f.ID, Found: err.Error()}
 	}
+	i.facts.Boundaries[len(i.facts.Boundaries)-1].Stated = f.Area
 	return nil
 }
 

@@ -2,6 +2,7 @@ package job
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 
@@ -70,7 +71,7 @@ func (u *understanding) divide() error {
 		of, strangers := u.operations(i)
 		for _, o := range of {
 			one := u.job.on(u.job.Fields[i], o.files)
-			one.Warnings = strangers
+			one.Warnings, one.Stated = strangers, u.stated(i, o.files)
 			if len(of) > 1 {
 				one.Operation = o.name
 			}
@@ -85,7 +86,7 @@ func (u *understanding) divide() error {
 	case len(works) == 1:
 		one := works[0]
 		u.warnAll(one.Warnings)
-		u.job.Machines, u.job.Own, u.job.Products = one.Machines, one.Own, one.Products
+		u.job.Machines, u.job.Own, u.job.Products, u.job.Stated = one.Machines, one.Own, one.Products, one.Stated
 		return nil
 	}
 	for _, one := range works {
@@ -197,6 +198,44 @@ func (u *understanding) byOperation(files []string) []operation {
 		if out[i].name == "" {
 			out[i].name = "operation not told"
 		}
+	}
+	return out
+}
+
+// stated returns what a set says of a field of the job and of the work in some logs;
+// nil where these are not all of one set, or it says nothing.
+func (u *understanding) stated(field int, files []string) *Stated {
+	out := &Stated{Field: math.NaN()}
+	type doing struct{ task, device string }
+	var done []doing
+	path := ""
+	for i, f := range files {
+		by := u.byFile[f]
+		if by == nil || i > 0 && by.Path != path {
+			return nil
+		}
+		path = by.Path
+		one := doing{by.Task.ID, by.Track.Device}
+		if slices.Contains(done, one) {
+			continue
+		}
+		done = append(done, one)
+		sums := by.Set.Sums(by.Task, by.Track.Device, by.Track.Bar.Element)
+		if len(done) > 1 {
+			sums = out.Sums.Plus(sums)
+		}
+		out.Sums = sums
+	}
+	if len(done) == 0 {
+		return nil
+	}
+	if u.lands != nil && u.lands[field].set == path {
+		if f := u.sources.sets[path].Partfield(u.lands[field].ids[0]); f.Area > 0 {
+			out.Field = f.Area
+		}
+	}
+	if says := []float64{out.Field, out.Area, out.Distance, out.Time, out.Mass, out.Volume}; !slices.ContainsFunc(says, func(x float64) bool { return x > 0 }) {
+		return nil
 	}
 	return out
 }

@@ -2,6 +2,7 @@ package job
 
 import (
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"testing"
@@ -12,6 +13,7 @@ import (
 
 	"lapwing/coverage/covertest"
 	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/geo"
 )
 
@@ -182,4 +184,35 @@ func kmlOf(name string, f field.Field) string {
 		places += fmt.Sprintf("%.9f,%.9f,0 ", p.Lon, p.Lat)
 	}
 	return `<kml><Placemark><name>` + name + `</name><Polygon><outerBoundaryIs><LinearRing><coordinates>` + places + `</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark></kml>`
+}
+
+// What the set says of the field and the work goes with the work it is of.
+func TestStated(t *testing.T) {
+	s := covertest.SeededAndSprayed()
+	works := many(t, Flags{Tracks: []string{written(t, s)}})
+	require.Len(t, works, 2)
+	seeded, sprayed := works[0].Stated, works[1].Stated
+	assert.Equal(t, []float64{8100, 7900, 790, 79}, []float64{seeded.Field, seeded.Area, seeded.Distance, seeded.Mass})
+	assert.True(t, math.IsNaN(seeded.Time), "one of two tasks does not say")
+	assert.Equal(t, 0.16, sprayed.Volume)
+	assert.True(t, math.IsNaN(sprayed.Area))
+
+	j, err := FromFlags(disk(nil), Flags{Tracks: []string{written(t, covertest.Combine())}})
+	require.NoError(t, err)
+	assert.Nil(t, j.Stated, "it says nothing")
+}
+
+// Each log is looked at by the field of its task and by no other, so that many
+// fields cost no more than each by itself.
+func TestEachLogIsOfOneField(t *testing.T) {
+	s := covertest.Neighbours()
+	fixes := 0
+	for _, task := range s.Tasks {
+		fixes += len(task.Track.Fixes)
+	}
+	seen := 0
+	for _, w := range many(t, Flags{Tracks: []string{written(t, s)}}) {
+		seen += machine.Fixes(w.Machines)
+	}
+	assert.Equal(t, fixes, seen)
 }

@@ -32,6 +32,7 @@ import (
 	"lapwing/geo/format"
 	"lapwing/geo/plane"
 	"lapwing/geo/source"
+	"lapwing/geo/taskdata"
 )
 
 // A Job is work to assess, read and understood: the fields it was on, and the
@@ -59,11 +60,21 @@ type Job struct {
 	Crop   *agronomy.Crop // nil if not given
 	RainAt *time.Time     // nil if not given
 
+	// Stated is what the task set itself says of the field and of the work; nil
+	// where the work is not all of one set.
+	Stated *Stated
+
 	GNSS      spec.GNSS
 	GoingBack agronomy.GoingBack
 	Switching whatif.Switching
 
 	works []*Job // what is to be assessed by itself; nil for the job as it is
+}
+
+// Stated is what a task set itself says: NaN for what it does not say.
+type Stated struct {
+	Field float64 // m²
+	taskdata.Sums
 }
 
 // Works returns the jobs that this one is made of, each of one field and of one

@@ -358,9 +358,20 @@ func TestSetsOfOthers(t *testing.T) {
 	}
 	// A harvester of 9 m, driven by hand: passes 6.2 to 8.8 m apart, so that
 	// 2 to 31 % of a pass is worked twice.
+	// The set's own areas, and its sums of area (entry 116) and distance (117), the
+	// last of each log: what was measured is within 7 and 4 % of the sums.
+	says := [5][3]float64{{46_316, 48_300, 5504.126}, {38_922, 40_500, 4602.412}, {18_799, 19_500, 2224.858}, {28_445, 30_100, 3531.537}, {16_208, 18_000, 2134.623}}
 	for task := 1; task <= 5; task++ {
 		j, m := areas(t, fmt.Sprintf("%s#TSK%d", outside(t, "isoxml-forage-harvest-5-tasks"), task))
 		assert.Equal(t, 9*plane.Metre, j.Machines[0].Implement.Width)
+		said := says[task-1]
+		assert.Equal(t, said[:], []float64{j.Stated.Field, j.Stated.Area, math.Round(j.Stated.Distance*1000) / 1000})
+		assert.InEpsilon(t, said[1], m.Totals.Swept.SquareMetres(), 0.07)
+		driven := 0.0
+		for i := range m.Passes {
+			driven += m.Passes[i].Length.Metres()
+		}
+		assert.InEpsilon(t, said[2], driven, 0.04)
 		assert.Greater(t, m.Totals.Covered.SquareMetres(), 0.85*m.Totals.Field.SquareMetres())
 		overlap := m.Totals.Overlap.SquareMetres() / m.Totals.Covered.SquareMetres()
 		assert.True(t, overlap > 0.02 && overlap < 0.31, "task %d: %v", task, overlap)

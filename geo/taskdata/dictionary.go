@@ -12,6 +12,9 @@ const (
 	ActualMassPerArea   DDI = 7
 	ActualCountPerArea  DDI = 12
 
+	TotalVolume DDI = 80
+	TotalMass   DDI = 81
+
 	SetpointWidth     DDI = 66
 	ActualWidth       DDI = 67
 	DefaultWidth      DDI = 68
@@ -19,6 +22,9 @@ const (
 	OffsetX           DDI = 134 // forward positive (sign from memory)
 	OffsetY           DDI = 135 // right positive (sign from memory)
 	OffsetZ           DDI = 136 // down positive (sign from memory)
+	TotalArea         DDI = 116
+	WorkedDistance    DDI = 117
+	WorkedTime        DDI = 119
 	ActualWorkState   DDI = 141
 	ConnectorType     DDI = 157 // name from memory
 	CulturalPractice  DDI = 179 // name and values from memory
@@ -62,18 +68,18 @@ var dictionary = map[DDI]Quantity{
 	DefaultWidth:  {"default working width", "mm", 1},
 	MaximumWidth:  {"maximum working width", "mm", 1},
 
-	72:  {"actual volume content", "ml", 1},
-	75:  {"actual mass content", "g", 1},
-	78:  {"actual count content", "count", 1},
-	80:  {"application total volume", "L", 1},
-	81:  {"application total mass", "kg", 1},
-	82:  {"application total count", "count", 1},
-	116: {"total area", "m²", 1},
-	117: {"effective total distance", "mm", 1},
-	118: {"ineffective total distance", "mm", 1},
-	119: {"effective total time", "s", 1},
-	120: {"ineffective total time", "s", 1},
-	121: {"product density", "mg/L", 1},
+	72:             {"actual volume content", "ml", 1},
+	75:             {"actual mass content", "g", 1},
+	78:             {"actual count content", "count", 1},
+	TotalVolume:    {"application total volume", "L", 1},
+	TotalMass:      {"application total mass", "kg", 1},
+	82:             {"application total count", "count", 1},
+	TotalArea:      {"total area", "m²", 1},
+	WorkedDistance: {"effective total distance", "mm", 1},
+	118:            {"ineffective total distance", "mm", 1},
+	WorkedTime:     {"effective total time", "s", 1},
+	120:            {"ineffective total time", "s", 1},
+	121:            {"product density", "mg/L", 1},
 
 	OffsetX:         {"device element offset X", "mm", 1},
 	OffsetY:         {"device element offset Y", "mm", 1},

@@ -11,6 +11,7 @@
 //	device.go     DVC: elements, their geometry and how they hang together
 //	task.go       TSK: which field, which devices, which logs
 //	operation.go  of which kind of work a task is
+//	totals.go     what its devices summed up
 //	header.go     TLG*.XML: what a record holds
 //	timelog.go    TLG*.BIN: fixes, and values that last until changed
 //

@@ -126,6 +126,43 @@ func TestOffsetsOfTheLog(t *testing.T) {
 	assert.Equal(t, 2.8, track.Bar.X)
 }
 
+// What a device summed up: the task's own times go before its logs, the bar's own
+// sums before those of the whole device.
+func TestSums(t *testing.T) {
+	spreader := `<DVC A="DVC1" B="spreader"><DET A="DET1" B="1" C="1" E="0" F="0"/><DET A="DET2" B="2" C="2" E="1" F="1"/><DET A="DET3" B="3" C="2" E="2" F="1"/></DVC>`
+	task := func(times string) string {
+		return `<TSK A="TSK1" E="PFD1" G="4">` + times + `<TLG A="TLG00001" C="1"/></TSK>`
+	}
+	header := headerText("008D DET2", "0074 DET1", "0074 DET3", "0075 DET2", "0051 DET3")
+	records := rows([]value{{0, 1}, {1, 0}, {2, 7}, {3, 0}, {4, 0}}, []value{{1, 900}, {3, 250_000}}, []value{{1, 1200}, {3, 400_500}, {4, 36}})
+	set := newSheaf(t).set(spreader, task("")).log("TLG00001", header, records).read()
+	s := set.Sums(&set.Tasks[0], "DVC1", "DET2")
+	assert.Equal(t, []float64{1200, 400.5, 36}, []float64{s.Area, s.Distance, s.Mass})
+	assert.True(t, math.IsNaN(s.Time) && math.IsNaN(s.Volume), "of which it says nothing")
+	two := s.Plus(s)
+	assert.Equal(t, 2400.0, two.Area)
+	assert.True(t, math.IsNaN(two.Time))
+
+	set = newSheaf(t).set(spreader, task(`<TIM A="2025-04-15T08:00:00" D="4"><DLV A="0074" B="5000" C="DET1"/></TIM>`+
+		`<TIM A="2025-04-15T10:00:00" D="4"><DLV A="0074" B="9000" C="DET1"/><DLV A="0050" B="1500" C="DET1"/><DLV A="xyz" B="1" C="DET1"/></TIM>`+
+		`<TIM A="2025-04-15T11:00:00" D="1"><DLV A="0074" B="1" C="DET1"/></TIM>`)).log("TLG00001", header, records).read()
+	s = set.Sums(&set.Tasks[0], "DVC1", "DET2")
+	assert.Equal(t, []float64{9000, 1.5}, []float64{s.Area, s.Volume}, "the last of its effective times")
+	assert.Contains(t, noteTexts(set), `value of task TSK1 left out: A="xyz" B="1", want four hexadecimal digits and a 32-bit number`)
+	assert.True(t, math.IsNaN(set.Sums(&set.Tasks[0], "DVC9", "DET2").Area))
+}
+
+// What a task is, by its practice, by what the device tells, by the device's class.
+func TestOperations(t *testing.T) {
+	planter := `<DVC A="DVC1" B="planter" D="A00884000BC8AA52"><DET A="DET1" B="1" C="1" E="0" F="0"/></DVC><CPC A="CPC1" B=" Maize "/>`
+	task := `<TSK A="TSK1" G="4"><OTP A="CPC1"/><TLG A="TLG00001" C="1"/></TSK>`
+	set := newSheaf(t).set(planter, task).log("TLG00001", headerText("008D DET1", "00B3 DET1"), rows([]value{{0, 1}, {1, 0}}, []value{{1, 2}}, []value{{1, 0}})).read()
+	assert.Equal(t, [3]string{"maize", "sowing and planting", "sowing and planting"}, set.Operations(&set.Tasks[0], "DVC1", set.Tasks[0].Logs[0]))
+	assert.Equal(t, Class(4), set.Devices[0].Class)
+	assert.Equal(t, [3]string{"maize", "", ""}, set.Operations(&set.Tasks[0], "", nil))
+	assert.Equal(t, "practice 99", practiceWord(99))
+}
+
 // An antenna on the implement itself: the bar is rigid with it.
 func TestAntennaOnBar(t *testing.T) {
 	mounted := `<DVC A="DVC1" B="spreader"><DET A="DET1" B="1" C="1" E="0" F="0"><DOR A="13"/></DET>

@@ -40,6 +40,7 @@ type contents struct {
 	WhatIf                    *whatIfPage
 	Machines                  page.Table
 	Passes                    page.Table
+	Stated                    page.Table
 }
 
 func (d *Document) page() *contents {
@@ -52,7 +53,7 @@ func (d *Document) page() *contents {
 		SmallSkips: d.tooSmall(d.Skips()), SmallOverlaps: d.tooSmall(d.Overlaps()),
 		Ground: d.groundTable(), Depths: d.depthTable(), Headland: d.headlandTable(),
 		Products: d.productTable(), Reckoning: d.reckoning(), Machines: d.machineTable(), Passes: d.passTable(),
-		WhatIf: d.whatIfPage(),
+		WhatIf: d.whatIfPage(), Stated: d.statedTable(),
 	}
 	p.Notes = d.notes()
 	p.Book = d.Book

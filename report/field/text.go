@@ -20,6 +20,7 @@ func (d *Document) Text(w io.Writer) error {
 	words.Wrap(&b, strings.Join(d.answer(d.Units), " "))
 	d.textGround(&b)
 	d.textHeadland(&b)
+	d.textStated(&b)
 	d.textProducts(&b)
 	d.textCost(&b)
 	d.textTimes(&b)
