@@ -57,6 +57,12 @@ var hardInputs = []hardInput{
 	{name: "walk-among-holes", what: "assess", make: walkAmongHoles, seconds: 12, memory: 500,
 		refused: `field "hard": found swaths of "drill", 24 m wide`}, // 32 s, 1,600; 2.2 s, 150
 
+	// Boundaries of parts that overlap.
+	{name: "discs-that-overlap", what: "assess", make: discs, seconds: 8, memory: 400,
+		warned: "polygons of one boundary overlap; their ground counts once"}, // refused after 3.8 s; 0.6 s, 54
+	{name: "weave", what: "assess", make: weave, seconds: 4, memory: 200,
+		refused: "field.geojson:1: coordinates[0][0]: 3000 polygons whose edges cross one another over 700000 times, want the ground of a field"}, // refused too, after 3 s; 0.4 s, 56
+
 	{name: "noise-on-a-small-field", what: "assess --what-if", seconds: 3, memory: 100},
 	{name: "spiral-round-a-point", what: "assess", seconds: 8, memory: 200}, // 2 s, 90; 1 s, 46
 	// 26 s, 98; 4 s, 88
@@ -135,6 +141,38 @@ func square(x, y, half float64) []spot {
 // writeHard writes a job with a boundary, its shell and then holes, and a log of
 // places so many seconds apart.
 func writeHard(t *testing.T, dir, implement string, boundary [][]spot, every time.Duration, places []spot) {
+	writeHardParts(t, dir, implement, [][][]spot{boundary}, every, places)
+}
+
+// writeHardParts is writeHard with a boundary of several parts.
+func writeHardParts(t *testing.T, dir, implement string, parts [][][]spot, every time.Duration, places []spot) {
+	var polygons []string
+	for _, p := range parts {
+		polygons = append(polygons, ringsOf(p))
+	}
+	boundary := `{"type":"Polygon","coordinates":` + polygons[0] + "}\n"
+	if len(parts) > 1 {
+		boundary = `{"type":"MultiPolygon","coordinates":[` + strings.Join(polygons, ",") + "]}\n"
+	}
+	log := "time,lat,lon,working\n"
+	at := time.Date(2026, 5, 4, 14, 0, 0, 0, time.UTC)
+	frame := geo.NewFrame(origin)
+	for i, s := range places {
+		p := frame.FromMetres(s.x, s.y)
+		log += fmt.Sprintf("%s,%.8f,%.8f,1\n", at.Add(time.Duration(i)*every).Format("2006-01-02T15:04:05.000Z"), p.Lat, p.Lon)
+	}
+	for name, text := range map[string]string{
+		"field.geojson": boundary,
+		"day.csv":       log,
+		"job.yaml": "field: hard\nboundary: field.geojson\ntime_zone: UTC\nmachines:\n  - name: drill\n    implement: " +
+			implement + "\n    tracks: [day.csv]\n",
+	} {
+		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
+	}
+}
+
+// ringsOf writes the rings of a polygon as GeoJSON does.
+func ringsOf(boundary [][]spot) string {
 	frame := geo.NewFrame(origin)
 	var rings []string
 	for _, ring := range boundary {
@@ -145,20 +183,45 @@ func writeHard(t *testing.T, dir, implement string, boundary [][]spot, every tim
 		}
 		rings = append(rings, "["+strings.Join(corners, ",")+"]")
 	}
-	log := "time,lat,lon,working\n"
-	at := time.Date(2026, 5, 4, 14, 0, 0, 0, time.UTC)
-	for i, s := range places {
-		p := frame.FromMetres(s.x, s.y)
-		log += fmt.Sprintf("%s,%.8f,%.8f,1\n", at.Add(time.Duration(i)*every).Format("2006-01-02T15:04:05.000Z"), p.Lat, p.Lon)
+	return "[" + strings.Join(rings, ",") + "]"
+}
+
+// discs is a field of 2,000 discs of 64 corners on a square of a kilometre, sixteen
+// deep, and a pass over it.
+func discs(t *testing.T, dir string) {
+	r := rand.New(rand.NewPCG(15, 1))
+	var parts [][][]spot
+	for range 2000 {
+		x, y := 1000*r.Float64(), 1000*r.Float64()
+		ring := make([]spot, 64)
+		for i := range ring {
+			sin, cos := math.Sincos(2 * math.Pi * float64(i) / 64)
+			ring[i] = spot{x + 50*cos, y + 50*sin}
+		}
+		parts = append(parts, [][]spot{ring})
 	}
-	for name, text := range map[string]string{
-		"field.geojson": `{"type":"Polygon","coordinates":[` + strings.Join(rings, ",") + "]}\n",
-		"day.csv":       log,
-		"job.yaml": "field: hard\nboundary: field.geojson\ntime_zone: UTC\nmachines:\n  - name: drill\n    implement: " +
-			implement + "\n    tracks: [day.csv]\n",
-	} {
-		require.NoError(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
+	writeHardParts(t, dir, "{width: 24 m}", parts, time.Second, straightOn(400))
+}
+
+// weave is a field of strips of 25 cm, every 50 cm one from south to north and one
+// from west to east.
+func weave(t *testing.T, dir string) {
+	var parts [][][]spot
+	const n = 1500
+	for i := range n {
+		a, l := 0.5*float64(i), 0.5*n
+		parts = append(parts, [][]spot{{{a, 0}, {a + .25, 0}, {a + .25, l}, {a, l}}}, [][]spot{{{0, a}, {l, a}, {l, a + .25}, {0, a + .25}}})
 	}
+	writeHardParts(t, dir, "{width: 24 m}", parts, time.Second, straightOn(300))
+}
+
+// straightOn is a way east at 2 m/s.
+func straightOn(fixes int) []spot {
+	places := make([]spot, fixes)
+	for i := range places {
+		places[i] = spot{2 * float64(i), 300}
+	}
+	return places
 }
 
 // noiseOnHoles is a machine of 24 m that stands on a field of 2 m with 25 holes, and

@@ -74,7 +74,7 @@ var rooms = []struct {
 	{"geo/format/gpkg", "geo/format geo/geopackage geo/feature"},
 	{"geo/format", "geo/taskdata geo/boundary geo/gnsslog geo/shapefile geo/feature geo/source geo"},
 	{"geo/taskdata", "geo/feature geo"},
-	{"geo/boundary", "geo/geojson geo/repair geo/feature geo geo/plane"},
+	{"geo/boundary", "geo/geojson geo/repair geo/feature geo/arrange geo geo/plane"},
 	{"geo/gnsslog", "geo/geojson geo/feature geo geo/parallel"},
 	{"geo/geojson", "geo/repair geo geo/plane"},
 	{"geo/repair", "geo/arrange geo/plane"},

@@ -118,6 +118,7 @@ const mostFields = 50_000
 // field, except in a task set, where fields have ids.
 func (u *understanding) grounds(files []namedFile) (out []namedBoundary, err error) {
 	ofName := map[string]int{} // index in out of what has a name of its own
+	joined := map[int]bool{}   // those of several boundaries
 	for _, f := range files {
 		bounds, ids, err := u.boundsOf(f)
 		if err != nil {
@@ -135,6 +136,7 @@ func (u *understanding) grounds(files []namedFile) (out []namedBoundary, err err
 			switch {
 			case known && g.own && !f.isSet:
 				out[at].parts = append(out[at].parts, g.parts...)
+				joined[at] = true
 				continue
 			case g.own:
 				g.names = []string{g.name}
@@ -148,6 +150,18 @@ func (u *understanding) grounds(files []namedFile) (out []namedBoundary, err err
 			}
 			out = append(out, g)
 		}
+	}
+	for at := range out {
+		if !joined[at] {
+			continue
+		}
+		g := &out[at]
+		parts, notes, err := boundary.Unite(g.path, g.parts)
+		if err != nil {
+			return nil, err
+		}
+		u.warnAll(worklog.Noted(g.path, notes))
+		g.parts = parts
 	}
 	return out, nil
 }

@@ -63,7 +63,8 @@ func TestFieldsOfSeveralFiles(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, []string{"North", "South"}, names(j))
 	assert.Contains(t, warnings(j), `"East" is the same ground as "South"; it is done once, as that`)
-	assert.Len(t, j.Fields[0].Boundary, 2, "a part in each file")
+	assert.Len(t, j.Fields[0].Boundary, 1, "the same part in each file")
+	assert.Contains(t, warnings(j), "polygons of one boundary overlap; their ground counts once")
 
 	files["job.yaml"] = strings.Replace(listed, "other.geojson", "worked", 1)
 	_, err = loadMany(t, files)

@@ -12,9 +12,9 @@
 //
 // What cannot be repaired without guessing is refused with its place: a ring
 // that crosses itself, a place that is not on the Earth, coordinates that are
-// not longitude and latitude. Holes that stick out of their shell and polygons
-// that overlap are kept as they are and noted: ground is what lies within a
-// shell and in no hole.
+// not longitude and latitude. Ground is what lies within a shell and in no hole of
+// it, once however many polygons of a boundary lie over it: those that overlap are
+// united, with a note.
 package boundary
 
 import (

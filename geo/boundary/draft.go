@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"lapwing/geo"
 	"lapwing/geo/plane"
@@ -16,7 +17,9 @@ type draft struct {
 	rfcWind bool // the format says how rings are wound
 	seen    map[string]int
 	steps   int // comparisons still allowed
-	points  int // points densifying may still add
+	// crossings is what uniting parts has cost so far.
+	crossings int
+	points    int // points densifying may still add
 }
 
 // maxSteps bounds the comparisons of edges in a file: some seconds' worth.
@@ -115,15 +118,31 @@ func (d *draft) add(s shape) error {
 	if len(parts) == 0 {
 		return nil
 	}
+	line, where := 0, ""
+	if len(s.outlines[0]) > 0 {
+		line, where = s.outlines[0][0].line, s.outlines[0][0].where
+	}
+	return d.keep(s.name, parts, line, where)
+}
+
+// keep keeps parts as a boundary: united where they overlap, their edges short.
+func (d *draft) keep(name string, parts []patch, line int, where string) error {
 	oneFrame(parts)
-	if d.overlap(parts) {
-		line := 0
-		if len(s.outlines[0]) > 0 {
-			line = s.outlines[0][0].line
-		}
+	overlap := d.overlap(parts)
+	if overlap {
 		d.note(line, "polygons of one boundary overlap; their ground counts once")
 	}
-	b := Boundary{Name: s.name}
+	if overlap || slices.ContainsFunc(parts, func(p patch) bool { return p.stray }) {
+		var err error
+		if parts, err = d.united(parts, line, where); err != nil {
+			return err
+		}
+		if len(parts) == 0 {
+			d.note(line, "polygon of which its holes leave nothing left out")
+			return nil
+		}
+	}
+	b := Boundary{Name: name}
 	for _, p := range parts {
 		shell, err := d.dense(p.shell)
 		if err != nil {

@@ -1,8 +1,12 @@
 package boundary
 
 import (
+	"cmp"
+	"fmt"
 	"slices"
 
+	"lapwing/geo"
+	"lapwing/geo/arrange"
 	"lapwing/geo/plane"
 	"lapwing/geo/repair"
 )
@@ -44,25 +48,36 @@ func holds(b plane.Box, p plane.Point) bool {
 	return b.Min.X <= p.X && p.X <= b.Max.X && b.Min.Y <= p.Y && p.Y <= b.Max.Y
 }
 
-// overlap reports whether two parts share ground.
+// overlap reports whether two parts share ground, or too many come near one another
+// to find out.
 func (d *draft) overlap(parts []patch) bool {
 	rings := make([][]plane.Ring, len(parts))
 	boxes := make([]plane.Box, len(parts))
 	corners := make([]int, len(parts))
+	order := make([]int, len(parts)) // from west to east
 	for i, p := range parts {
 		rings[i] = p.rings()
 		boxes[i] = rings[i][0].Bounds()
 		for _, r := range rings[i] {
 			corners[i] += len(r)
 		}
+		order[i] = i
 	}
-	for i := range parts {
-		for j := range i {
-			if d.steps--; d.steps < 0 || !boxes[i].Meets(boxes[j]) {
+	slices.SortFunc(order, func(i, j int) int { return cmp.Compare(boxes[i].Min.X, boxes[j].Min.X) })
+	steps := pairsOfParts
+	for k, i := range order {
+		for _, j := range order[k+1:] {
+			if boxes[j].Min.X > boxes[i].Max.X {
+				break
+			}
+			if steps--; steps < 0 {
+				return true
+			}
+			if !boxes[i].Meets(boxes[j]) {
 				continue
 			}
-			if d.steps -= corners[i] + corners[j]; d.steps < 0 {
-				continue
+			if steps -= corners[i] + corners[j]; steps < 0 {
+				return true
 			}
 			both := repair.Lay(slices.Concat(rings[i], rings[j])...)
 			p, q := both[:len(rings[i])], both[len(rings[i]):]
@@ -71,10 +86,102 @@ func (d *draft) overlap(parts []patch) bool {
 			}
 		}
 	}
-	if d.steps < 0 {
-		d.note(0, "too many polygons to look for overlaps between them")
-	}
 	return false
+}
+
+// pairsOfParts bounds the comparisons of parts that may overlap: to unite them takes
+// less than to go on looking.
+const pairsOfParts = 1 << 24
+
+// What uniting the parts of one boundary may cost in crossings, see
+// [arrange.Budget], and of all in a file: some seconds. Parts that overlap a hundred
+// deep cost 8 for a corner, since what is united leaves few edges; a chequered weave
+// costs hundreds, and what it leaves, all holes, is no field.
+const (
+	crossingsAtLeast   = 100_000
+	crossingsPerCorner = 50
+	mostCrossings      = 4_000_000
+)
+
+// united returns the ground of parts that overlap, as parts that do not.
+func (d *draft) united(parts []patch, line int, where string) ([]patch, error) {
+	corners := 0
+	for _, p := range parts {
+		corners += len(p.shell)
+		for _, h := range p.holes {
+			corners += len(h)
+		}
+	}
+	most := min(crossingsAtLeast+crossingsPerCorner*corners, mostCrossings-d.crossings)
+	budget := arrange.NewBudget(most)
+	defer func() { d.crossings += budget.Spent() }()
+	crossed := d.fault(line, where, fmt.Sprintf("%d polygons whose edges cross one another over %d times", len(parts), most), "the ground of a field")
+	known := map[plane.Point]corner{}
+	var polygons []plane.Polygon
+	for _, p := range parts {
+		for _, ring := range append([][]corner{p.shell}, p.holes...) {
+			for _, c := range ring {
+				known[c.Point] = c
+			}
+		}
+		rings := p.rings()
+		one := []plane.Polygon{{Shell: rings[0], Holes: rings[1:]}}
+		if p.stray { // such a hole takes nothing from another part
+			var err error
+			if one, err = repair.Unite(one, budget); err != nil {
+				return nil, crossed
+			}
+		}
+		polygons = append(polygons, one...)
+	}
+	ground, err := repair.Unite(polygons, budget)
+	if err != nil {
+		return nil, crossed
+	}
+	back := func(r plane.Ring) []corner {
+		out := make([]corner, len(r))
+		for i, p := range r {
+			c, ok := known[p]
+			if !ok { // where two edges cross
+				c = corner{p, geo.LonLat{Lon: float64(p.X) / perDegree, Lat: float64(p.Y) / perDegree}, int32(line)}
+			}
+			out[i] = c
+		}
+		return out
+	}
+	out := make([]patch, len(ground))
+	for i, p := range ground {
+		out[i].shell = back(p.Shell)
+		for _, h := range p.Holes {
+			out[i].holes = append(out[i].holes, back(h))
+		}
+	}
+	return out, nil
+}
+
+// Unite joins the parts of one boundary that came from several places of a file, or
+// from several files, as readers do those of one: what overlaps counts once, with a
+// note. file stands in errors only.
+func Unite(file string, parts []geo.Polygon) ([]geo.Polygon, []geo.Note, error) {
+	d := newDraft(file)
+	corners := func(ring []geo.LonLat) []corner {
+		out := make([]corner, len(ring))
+		for i, at := range ring {
+			out[i] = corner{pointOf(at), at, 0}
+		}
+		return out
+	}
+	patches := make([]patch, len(parts))
+	for i, p := range parts {
+		patches[i].shell = corners(p.Shell)
+		for _, h := range p.Holes {
+			patches[i].holes = append(patches[i].holes, corners(h))
+		}
+	}
+	if err := d.keep("", patches, 0, ""); err != nil || len(d.out.Boundaries) == 0 {
+		return nil, d.out.Notes, err
+	}
+	return d.out.Boundaries[0].Parts, d.out.Notes, nil
 }
 
 // enters reports whether a shell has a corner or the middle of an edge inside a

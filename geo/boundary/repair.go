@@ -36,6 +36,7 @@ func flat(c []corner) plane.Ring {
 type patch struct {
 	shell []corner   // anticlockwise
 	holes [][]corner // clockwise
+	stray bool       // a hole lies outside the shell, wholly or in part
 }
 
 // rings are the shell of a patch and then its holes.
@@ -165,6 +166,7 @@ func (d *draft) assemble(r ring, shells, holes [][]corner) []patch {
 		}
 		if !d.within(h, parts[best].shell) {
 			d.note(int(h[0].line), "hole lies outside its polygon, wholly or in part")
+			parts[best].stray = true
 		}
 		parts[best].holes = append(parts[best].holes, wound(h, true))
 	}
