@@ -117,6 +117,17 @@ func TestGeoJSONRepairs(t *testing.T) {
 			[]string{"1 x ring touches itself; split"}},
 		{"corner on an edge", polygon(`[0,0],[0.01,0],[0.01,0.01],[0.005,0],[0,0.01],[0,0]`), 2, 0, 0.5 * cell,
 			[]string{"1 x ring touches itself; split"}},
+		// The mouth of a notch, carried past itself by 2 cm: it shuts, and the notch is a hole.
+		{"neck that rounding has crossed", polygon(`[0,0],[0.01,0],[0.01,0.01],[0.005,0.01],[0.006,0.005],[0.004,0.005],[0.0050002,0.01],[0,0.01],[0,0]`), 1, 1, 0.95 * cell,
+			[]string{"1 x ring crosses itself by less than 5 cm, as rounding makes it; repaired"}},
+		{"the end past the beginning", polygon(`[0,0],[0.01,0],[0.01,0.01],[0,0.01],[0.0000003,-0.0000002],[0,0]`), 1, 0, cell,
+			[]string{"1 x ring crosses itself by less than 5 cm, as rounding makes it; repaired"}},
+		// Five digits are a metre, so that a metre may be rounding. The sides of the notch
+		// meet a fourteenth of its depth below its mouth.
+		{"few digits", polygon(`[0,0],[0.01,0],[0.01,0.01],[0.005,0.01],[0.00512,0.00501],[0.00499,0.00501],[0.00501,0.01],[0,0.01],[0,0]`), 1, 1, (1 - 0.5*0.00013*0.00499*(13.0/14)/1e-4) * cell,
+			[]string{"1 x ring crosses itself by less than 2.3 m, as rounding makes it; repaired"}},
+		{"holes that overlap", polygon(square, `[0.002,0.002],[0.002,0.004],[0.004,0.004],[0.004,0.002],[0.002,0.002]`, `[0.003,0.003],[0.003,0.005],[0.005,0.005],[0.005,0.003],[0.003,0.003]`), 1, 1, 0.93 * cell,
+			[]string{"1 x holes of one polygon overlap; their ground is left out once"}},
 		{"parts overlap", `{"type":"MultiPolygon","coordinates":[[[` + square + `]],[[[0.005,0.005],[0.015,0.005],[0.015,0.015],[0.005,0.015],[0.005,0.005]]]]}`,
 			1, 0, 1.75 * cell, []string{"1 x polygons of one boundary overlap; their ground counts once"}},
 		{"same part twice", `{"type":"MultiPolygon","coordinates":[[[` + square + `]],[[` + square + `]]]}`,

@@ -138,22 +138,11 @@ func (d *draft) united(parts []patch, line int, where string) ([]patch, error) {
 	if err != nil {
 		return nil, crossed
 	}
-	back := func(r plane.Ring) []corner {
-		out := make([]corner, len(r))
-		for i, p := range r {
-			c, ok := known[p]
-			if !ok { // where two edges cross
-				c = corner{p, geo.LonLat{Lon: float64(p.X) / perDegree, Lat: float64(p.Y) / perDegree}, int32(line)}
-			}
-			out[i] = c
-		}
-		return out
-	}
 	out := make([]patch, len(ground))
 	for i, p := range ground {
-		out[i].shell = back(p.Shell)
+		out[i].shell = cornersOf(p.Shell, known, line)
 		for _, h := range p.Holes {
-			out[i].holes = append(out[i].holes, back(h))
+			out[i].holes = append(out[i].holes, cornersOf(h, known, line))
 		}
 	}
 	return out, nil

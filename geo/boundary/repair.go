@@ -36,7 +36,7 @@ func flat(c []corner) plane.Ring {
 type patch struct {
 	shell []corner   // anticlockwise
 	holes [][]corner // clockwise
-	stray bool       // a hole lies outside the shell, wholly or in part
+	stray bool       // a hole lies outside the shell, wholly or in part, or on another
 }
 
 // rings are the shell of a patch and then its holes.
@@ -85,8 +85,9 @@ func (d *draft) repair(o outline) ([]patch, error) {
 }
 
 // untangle splits a ring where it touches itself into loops that do not: outer
-// ones, and inner ones that lie within an outer one. A ring that crosses itself
-// is refused, since which of its ground is meant is unknown.
+// ones, and inner ones that lie within an outer one. A ring that crosses itself by no
+// more than rounding makes it is set right, see cross.go. Any other that crosses
+// itself is refused, since which of its ground is meant is unknown.
 func (d *draft) untangle(r ring, c []corner) (outer, inner [][]corner, err error) {
 	m := repair.Meet(flat(c), &d.steps)
 	switch m.How {
@@ -95,12 +96,18 @@ func (d *draft) untangle(r ring, c []corner) (outer, inner [][]corner, err error
 	case repair.Unclear:
 		return nil, nil, d.tangled(r)
 	case repair.Cross:
+		if outer, inner, barely := d.uncrossed(r, c); barely {
+			return outer, inner, nil
+		}
 		after := func(i int) corner { return c[(i+1)%len(c)] }
 		i, j := m.Edges[0], m.Edges[1]
 		return nil, nil, d.crossing(r, meet(c[i], after(i), c[j], after(j)), max(c[i].line, c[j].line))
 	}
 	outside, inside, crossing := repair.Split(flat(c), m)
 	if crossing >= 0 {
+		if outer, inner, barely := d.uncrossed(r, c); barely {
+			return outer, inner, nil
+		}
 		return nil, nil, d.crossing(r, c[crossing].at, c[crossing].line)
 	}
 	if len(outside)+len(inside) > 1 {
@@ -170,7 +177,25 @@ func (d *draft) assemble(r ring, shells, holes [][]corner) []patch {
 		}
 		parts[best].holes = append(parts[best].holes, wound(h, true))
 	}
+	for i := range parts {
+		if d.lap(parts[i].holes) {
+			d.note(r.line, "holes of one polygon overlap; their ground is left out once")
+			parts[i].stray = true
+		}
+	}
 	return parts
+}
+
+// lap reports whether holes share ground.
+func (d *draft) lap(holes [][]corner) bool {
+	if len(holes) < 2 {
+		return false
+	}
+	as := make([]patch, len(holes))
+	for i, h := range holes {
+		as[i].shell = wound(slices.Clone(h), false)
+	}
+	return d.overlap(as)
 }
 
 // align shifts hole by whole turns to be near shell.

@@ -4,6 +4,8 @@
 //	ring as a file has it --trim.go-----> without repeated points and spikes
 //	                      --meet.go-----> does it touch itself, or cross itself?
 //	                      --split.go----> cut where it touches itself
+//	                      --uncross.go--> the ground of one that barely crosses itself
+//	rings that overlap    --unite.go----> their ground, once
 //	rings after rounding  --bend.go-----> edges bent through what is too near
 //	                      --polygons.go-> polygons that are valid
 //
