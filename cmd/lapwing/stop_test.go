@@ -37,13 +37,15 @@ func TestSignalEndsEveryCommand(t *testing.T) {
 	writeSeason(t, filepath.Join(work, "jobs"), 3)
 	job := "jobs/field-000/job.yaml"
 	log := "jobs/field-000/log.csv"
+	require.NoError(t, os.Mkdir(filepath.Join(work, "discs"), 0o755))
+	discs(t, filepath.Join(work, "discs"))
 	sample, err := filepath.Abs(filepath.Join(repository, "samples", "tern-bank"))
 	require.NoError(t, err)
 	commands := [][]string{
 		{"assess", job, "--out", "OUT"}, {"assess", job, "--what-if", "--csv", "--out", "OUT"},
 		{"last", job, "--out", "OUT"}, {"mend", job, "--out", "OUT"},
 		{"waste", filepath.Join(sample, "job.yaml"), "--out", "OUT"}, {"season", "jobs", "--out", "OUT"},
-		{"inspect", log}, {"demo", "OUT", "--no-open"}, {"new", log, "--out", "OUT/job.yaml"},
+		{"inspect", log}, {"inspect", "discs/field.geojson"}, {"demo", "OUT", "--no-open"}, {"new", log, "--out", "OUT/job.yaml"},
 	}
 	seed := rand.Uint64()
 	t.Log("seed", seed)
