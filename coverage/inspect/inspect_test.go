@@ -125,7 +125,7 @@ func TestInspectRefuses(t *testing.T) {
 		"other.xml":    {"<run><a>POLYGON((0 0,1 0,1 1,0 0))</a></run>", `XML whose outer element is "run"`, "a log, a boundary or a task set"},
 		"empty.csv":    {"", "the file is empty", "a log, a boundary or a task set"},
 		"point.kml":    {"<kml><Placemark><Point/></Placemark></kml>", "no polygon (Point left out: only polygons bound a field)", "one at least"},
-		"metres.shp":   {string(polygons), "no .prj file, and coordinates that are no degrees", "longitude and latitude on WGS 84 or NAD 83"},
+		"metres.shp":   {string(polygons), "no .prj file, and coordinates that are no degrees", "the .prj file that belongs to it, or longitude and latitude on WGS 84"},
 	} {
 		dir := folder(t, map[string]string{name: c.text})
 		_, err := File(disk(nil), filepath.Join(dir, name), nil)

@@ -8,6 +8,7 @@ import (
 
 	"lapwing/geo"
 	"lapwing/geo/plane"
+	"lapwing/geo/projection"
 )
 
 // A draft is a file half read.
@@ -15,8 +16,11 @@ type draft struct {
 	file    string
 	out     File
 	rfcWind bool // the format says how rings are wound
-	seen    map[string]int
-	steps   int // comparisons still allowed
+	// system is what coordinates in the text of a file mean; nil for longitude and
+	// latitude on WGS 84.
+	system *projection.System
+	seen   map[string]int
+	steps  int // comparisons still allowed
 	// crossings is what uniting parts has cost so far.
 	crossings int
 	points    int // points densifying may still add

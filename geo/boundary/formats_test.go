@@ -23,7 +23,7 @@ import (
 const (
 	wgs84 = `GEOGCS["GCS_WGS_1984",DATUM["D_WGS_1984",SPHEROID["WGS_1984",6378137.0,298.257223563]],PRIMEM["Greenwich",0.0],UNIT["Degree",0.0174532925199433]]`
 	nad83 = `GEOGCS["GCS_North_American_1983",DATUM["D_North_American_1983",SPHEROID["GRS_1980",6378137.0,298.257222101]],PRIMEM["Greenwich",0.0],UNIT["Degree",0.0174532925199433]]`
-	utm32 = `PROJCS["ETRS_1989_UTM_Zone_32N",GEOGCS["GCS_ETRS_1989",DATUM["D_ETRS_1989",SPHEROID["GRS_1980",6378137.0,298.257222101]],PRIMEM["Greenwich",0.0],UNIT["Degree",0.0174532925199433]],UNIT["Meter",1.0]]`
+	dhdn  = `PROJCS["DHDN_3_Degree_Gauss_Zone_3",GEOGCS["GCS_Deutsches_Hauptdreiecksnetz",DATUM["D_Deutsches_Hauptdreiecksnetz",SPHEROID["Bessel_1841",6377397.155,299.1528128]],PRIMEM["Greenwich",0.0],UNIT["Degree",0.0174532925199433]],PROJECTION["Gauss_Kruger"],PARAMETER["False_Easting",3500000.0],PARAMETER["Central_Meridian",9.0],PARAMETER["Scale_Factor",1.0],UNIT["Meter",1.0]]`
 )
 
 // The field that is written in every format: a square with a square hole and,
@@ -238,11 +238,11 @@ func TestOpenFindsFilesBeside(t *testing.T) {
 	f, err = open(at)
 	require.NoError(t, err)
 	assert.Equal(t, "Rapsfeld", f.Boundaries[0].Name)
-	assert.Equal(t, []string{"1 x NAD 83 taken as WGS 84: all lies a metre or two off, shapes and areas are right"}, notes(f))
+	assert.Equal(t, []string{"1 x NAD83 taken as WGS 84: all lies 1 to 2 m off, shapes and areas are right"}, notes(f))
 
-	write("farm.prj", utm32)
+	write("farm.prj", dhdn)
 	_, err = open(at)
-	assert.EqualError(t, err, at+`: .prj: coordinate system "ETRS_1989_UTM_Zone_32N", want longitude and latitude on WGS 84 or NAD 83`)
+	assert.EqualError(t, err, at+`: .prj: coordinate system "DHDN_3_Degree_Gauss_Zone_3": datum "DHDN", which is not shifted to WGS 84 here, want WGS 84, or a datum within 2 m of it such as NAD83 or ETRS89`)
 
 	_, err = open(filepath.Join(dir, "none.shp"))
 	assert.ErrorIs(t, err, source.ErrMissing)
@@ -255,6 +255,8 @@ func TestFormatErrors(t *testing.T) {
 	}
 	lying := asShapefile(5)
 	binary.LittleEndian.PutUint32(lying[100+8+40:], 4_000_000_000) // points
+	inMetres := asShapefile(5)
+	binary.LittleEndian.PutUint64(inMetres[36:], math.Float64bits(500_000)) // the least easting in the header
 	short := asShapefile(5)
 	binary.BigEndian.PutUint32(short[100+4:], 1<<30) // length of the record
 	// 100 MB of blanks in 100 kB
@@ -264,7 +266,7 @@ func TestFormatErrors(t *testing.T) {
 		{"WKT crossing", "\nPOLYGON((0 0,1 1,1 0,0 1,0 0))", "f:2: ring[0]: a ring that crosses itself at 0.500000, 0.500000 (lon, lat), want a ring that does not"},
 		{"WKT open ring", "POLYGON((0 0,1 0,\n1 1,0 1))", "f:2: polygon ring not closed, want well-known text of a polygon"},
 		{"WKT latitude", "POLYGON((0 0,100 0,1 91,0 0))", "f:1: ring[0][2]: latitude 91, want degrees within 90"},
-		{"WKT other system", "SRID=32632;POLYGON((0 0,1 0,1 1,0 0))", "f:1: coordinate system SRID=32632, want SRID=4326, longitude and latitude on WGS 84"},
+		{"WKT other system", "SRID=1;POLYGON((0 0,1 0,1 1,0 0))", "f:1: coordinate system SRID=1, want a number of the EPSG dataset such as SRID=4326"},
 		{"WKT point", "POINT(1 2)", "f:1: no polygon (Point left out: only polygons bound a field), want one at least"},
 		{"WKT nested", strings.Repeat("GEOMETRYCOLLECTION(", 100), "f:1: brackets nested more than 16 deep, want a polygon"},
 		{"KML number", kml(ring("0,0\n1,zero 1,1")), `f:3: Polygon[0].outerBoundaryIs[1]: "1,zero", want longitude,latitude such as -104.5,49.1`},
@@ -281,7 +283,8 @@ func TestFormatErrors(t *testing.T) {
 		{"path that climbs out", zipped(t, "../doc.kml", asKML()), "f: a path in the archive that leaves it: ../doc.kml"},
 		{"zip without a boundary", zipped(t, "a.txt", ""), "f: an archive without a .kml or .shp file, want KMZ or a zipped shapefile"},
 		{"zip cut off", zipped(t, "doc.kml", asKML())[:200], "f: a damaged zip archive, want KMZ or a zipped shapefile"},
-		{"shapefile in metres", zipped(t, "a.shp", string(asShapefile(5)), "a.prj", utm32), `f/a.shp: .prj: coordinate system "ETRS_1989_UTM_Zone_32N", want longitude and latitude on WGS 84 or NAD 83`},
+		{"shapefile of another datum", zipped(t, "a.shp", string(asShapefile(5)), "a.prj", dhdn), `f/a.shp: .prj: coordinate system "DHDN_3_Degree_Gauss_Zone_3": datum "DHDN", which is not shifted to WGS 84 here, want WGS 84, or a datum within 2 m of it such as NAD83 or ETRS89`},
+		{"shapefile without its .prj", zipped(t, "a.shp", string(inMetres)), "f/a.shp: no .prj file, and coordinates that are no degrees, want the .prj file that belongs to it, or longitude and latitude on WGS 84"},
 		{"shapefile with a count that lies", string(lying), "f: record 1: 3 parts and 4000000000 points in 280 bytes, want 64000000056 bytes"},
 		{"shapefile with a length that lies", string(short), "f: record 1: a length of 2147483648 bytes, want 4 to 280"},
 		{"database", "SQLite format 3\x00", "f: a database of 16 bytes, want a whole GeoPackage"},
@@ -291,10 +294,4 @@ func TestFormatErrors(t *testing.T) {
 			assert.Equal(t, c.want, refused(t, "f", c.text).Error())
 		})
 	}
-}
-
-// A shapefile in a zip as an agency gives it out, in metres on a UTM grid.
-func TestShapefileOfAnotherSystem(t *testing.T) {
-	_, err := readAs("parcels.zip", bytes.NewReader(shared(t, "parcels-denmark/original.zip")))
-	assert.ErrorContains(t, err, `coordinate system "ETRS_1989_UTM_Zone_32N"`)
 }

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"lapwing/geo/feature"
 	"lapwing/geo/geojson"
 )
 
@@ -33,6 +34,13 @@ func (d *draft) features(doc *geojson.Document) error {
 	if err := strict(doc.Root); err != nil {
 		return err
 	}
+	var err error
+	if d.system, err = geojson.SystemOf(doc.Root); err != nil {
+		return err
+	}
+	if d.system != nil && d.system.Note() != "" {
+		d.note(doc.Root.Member("crs").Line(), "%s", d.system.Note())
+	}
 	kind := doc.Root.Member("type")
 	if word, _ := kind.Word(); !slices.Contains(geojson.Types, word) {
 		return wrongType(kind)
@@ -52,7 +60,7 @@ func (d *draft) features(doc *geojson.Document) error {
 	return nil
 }
 
-// strict checks what holds of every GeoJSON object, its crs too.
+// strict checks what holds of every GeoJSON object.
 func strict(v geojson.Value) error {
 	if !v.IsObject() {
 		return v.Fault(v.Short(), "an object")
@@ -63,7 +71,24 @@ func strict(v geojson.Value) error {
 	if !v.Member("type").Exists() {
 		return v.Fault("an object without a type", "a GeoJSON object")
 	}
-	return geojson.CheckSystem(v)
+	return nil
+}
+
+// inside is strict for an object within the file: it may not be of another
+// coordinate system than the file.
+func (d *draft) inside(v geojson.Value) error {
+	if err := strict(v); err != nil {
+		return err
+	}
+	system, err := geojson.SystemOf(v)
+	if err != nil {
+		return err
+	}
+	if system != nil && (d.system == nil || system.Name != d.system.Name) {
+		crs := v.Member("crs")
+		return crs.Fault("coordinate system "+system.Name+" within a file of another", "one for the whole file")
+	}
+	return nil
 }
 
 func wrongType(kind geojson.Value) error {
@@ -73,7 +98,7 @@ func wrongType(kind geojson.Value) error {
 // readFeature reads a feature: one boundary, if there is a polygon in it. It
 // may be a geometry that stands alone.
 func (d *draft) readFeature(f geojson.Feature, alone bool) error {
-	if err := strict(f.Value); err != nil {
+	if err := d.inside(f.Value); err != nil {
 		return err
 	}
 	if f.Type != "Feature" && !alone {
@@ -118,7 +143,7 @@ func nameOf(f geojson.Feature) (string, error) {
 
 // outlines returns the polygons of a geometry; other kinds are noted.
 func (d *draft) outlines(g geojson.Geometry) ([]outline, error) {
-	if err := strict(g.Value); err != nil {
+	if err := d.inside(g.Value); err != nil {
 		return nil, err
 	}
 	switch g.Type {
@@ -137,10 +162,10 @@ func (d *draft) outlines(g geojson.Geometry) ([]outline, error) {
 	for _, p := range polygons {
 		o := make(outline, len(p))
 		for i, r := range p {
-			o[i] = ring{where: r.Where, line: r.Line, at: make([]vertex, len(r.At))}
-			for k := range r.At {
-				o[i].at[k] = vertex{r.At[k], r.Lines[k]}
+			if o[i], err = d.onEarth(feature.Ring{Where: r.Where, At: r.At, Lines: r.Lines}); err != nil {
+				return nil, err
 			}
+			o[i].line = r.Line
 		}
 		out = append(out, o)
 	}

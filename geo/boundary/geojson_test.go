@@ -72,8 +72,8 @@ func TestGeoJSONErrors(t *testing.T) {
 		{"cut off", "{\n\"type\":", "f:2: broken JSON: the text ends early"},
 		{"two values", "{}\n{}", "f:2: text after the end of the JSON value, want one value"},
 		{"twice", `{"type":"Polygon","coordinates":[],"coordinates":[]}`, `f:1: coordinates: a second "coordinates" in one object, want one`},
-		{"other system", `{"type":"Polygon","crs":{"type":"name","properties":{"name":"urn:ogc:def:crs:EPSG::32632"}},"coordinates":[[` + square + `]]}`,
-			`f:1: crs: coordinate system "urn:ogc:def:crs:EPSG::32632", want longitude and latitude on WGS 84 (RFC 7946)`},
+		{"other system", `{"type":"Polygon","crs":{"type":"name","properties":{"name":"urn:ogc:def:crs:EPSG::31467"}},"coordinates":[[` + square + `]]}`,
+			`f:1: crs: coordinate system "EPSG:31467": datum "DHDN", which is not shifted to WGS 84 here, want WGS 84, or a datum within 2 m of it such as NAD83 or ETRS89`},
 		{"nothing", "", "f: an empty file, want a field boundary"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

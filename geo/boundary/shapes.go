@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"lapwing/geo/feature"
+	"lapwing/geo/projection"
 )
 
 // nameColumns are the attributes that may hold a field's name, the best first.
@@ -63,6 +64,20 @@ func ringOf(r feature.Ring) ring {
 		out.line = int(r.Lines[0])
 	}
 	return out
+}
+
+// onEarth is a ring of coordinates in the file's system. An error is a
+// [*geo.Fault].
+func (d *draft) onEarth(r feature.Ring) (ring, error) {
+	if d.system == nil {
+		return ringOf(r), nil
+	}
+	at := make([]projection.XY, len(r.At))
+	for i, p := range r.At {
+		at[i] = projection.XY{X: p.Lon, Y: p.Lat}
+	}
+	mapped, err := feature.RingAt(d.system, r.Where, at, r.Lines)
+	return ringOf(mapped), err
 }
 
 // fieldName is the name of a feature; "" where none of its attributes holds one.

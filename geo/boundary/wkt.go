@@ -2,6 +2,7 @@ package boundary
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"regexp"
 	"strconv"
@@ -11,6 +12,8 @@ import (
 	"github.com/twpayne/go-geom/encoding/wkt"
 
 	"lapwing/geo"
+	"lapwing/geo/feature"
+	"lapwing/geo/projection"
 )
 
 var (
@@ -74,9 +77,10 @@ func (d *draft) wktEnd(text []byte, line int) (int, error) {
 
 // readOneWKT reads one geometry, which starts on the line given.
 func (d *draft) readOneWKT(text string, line int) error {
+	d.system = nil
 	if m := wktSRID.FindStringSubmatch(text); m != nil {
-		if m[1] != "4326" {
-			return d.fault(line, "", "coordinate system SRID="+m[1], "SRID=4326, longitude and latitude on WGS 84")
+		if err := d.numbered(m[1], line); err != nil {
+			return err
 		}
 		line += strings.Count(m[0], "\n")
 		text = text[len(m[0]):]
@@ -89,9 +93,9 @@ func (d *draft) readOneWKT(text string, line int) error {
 		}
 		return d.fault(line, "", firstLine(err.Error()), "well-known text of a polygon")
 	}
-	outlines := d.wktOutlines(g, "", line)
-	if len(outlines) == 0 {
-		return nil
+	outlines, err := d.wktOutlines(g, "", line)
+	if err != nil || len(outlines) == 0 {
+		return d.inFile("", err)
 	}
 	return d.add(shape{outlines: outlines})
 }
@@ -101,36 +105,62 @@ func firstLine(s string) string {
 	return s
 }
 
-func (d *draft) wktOutlines(g geom.T, where string, line int) []outline {
+// numbered takes the number of a coordinate system, which stands before a
+// geometry, as one of the EPSG dataset.
+func (d *draft) numbered(number string, line int) error {
+	system, err := projection.Named("EPSG:" + number)
+	var shift *projection.ShiftError
+	switch {
+	case errors.As(err, &shift):
+		return d.fault(line, "", shift.Found+", of SRID="+number, shift.Want)
+	case err != nil:
+		return d.fault(line, "", "coordinate system SRID="+number, "a number of the EPSG dataset such as SRID=4326")
+	}
+	d.system = system
+	if note := system.Note(); note != "" {
+		d.note(line, "%s", note)
+	}
+	return nil
+}
+
+// wktOutlines are the polygons of a geometry. An error is a [*geo.Fault].
+func (d *draft) wktOutlines(g geom.T, where string, line int) (out []outline, err error) {
+	add := func(g geom.T, where string) {
+		var more []outline
+		if err == nil {
+			more, err = d.wktOutlines(g, where, line)
+		}
+		out = append(out, more...)
+	}
 	switch g := g.(type) {
 	case *geom.Polygon:
 		o := make(outline, g.NumLinearRings())
 		for i := range o {
-			o[i] = flatRing(g.LinearRing(i), fmt.Sprintf("%sring[%d]", where, i), line)
+			if o[i], err = d.flatRing(g.LinearRing(i), fmt.Sprintf("%sring[%d]", where, i), line); err != nil {
+				return nil, err
+			}
 		}
-		return []outline{o}
+		return []outline{o}, nil
 	case *geom.MultiPolygon:
-		var out []outline
 		for i := range g.NumPolygons() {
-			out = append(out, d.wktOutlines(g.Polygon(i), fmt.Sprintf("%spolygon[%d].", where, i), line)...)
+			add(g.Polygon(i), fmt.Sprintf("%spolygon[%d].", where, i))
 		}
-		return out
+		return out, err
 	case *geom.GeometryCollection:
-		var out []outline
 		for i := range g.NumGeoms() {
-			out = append(out, d.wktOutlines(g.Geom(i), fmt.Sprintf("%sgeometry[%d].", where, i), line)...)
+			add(g.Geom(i), fmt.Sprintf("%sgeometry[%d].", where, i))
 		}
-		return out
+		return out, err
 	}
 	d.note(line, "%s left out: only polygons bound a field", strings.TrimPrefix(fmt.Sprintf("%T", g), "*geom."))
-	return nil
+	return nil, nil
 }
 
-func flatRing(g *geom.LinearRing, where string, line int) ring {
-	r := ring{where: where, line: line, at: make([]vertex, g.NumCoords())}
-	for i := range r.at {
+func (d *draft) flatRing(g *geom.LinearRing, where string, line int) (ring, error) {
+	r := feature.Ring{Where: where, At: make([]geo.LonLat, g.NumCoords()), Lines: make([]int32, g.NumCoords())}
+	for i := range r.At {
 		c := g.Coord(i)
-		r.at[i] = vertex{geo.LonLat{Lon: c[0], Lat: c[1]}, int32(line)}
+		r.At[i], r.Lines[i] = geo.LonLat{Lon: c[0], Lat: c[1]}, int32(line)
 	}
-	return r
+	return d.onEarth(r)
 }

@@ -11,6 +11,9 @@ import "lapwing/geo"
 type Points struct {
 	Columns []string   // the names of the attributes
 	Notes   []geo.Note // what of the file was left out or doubted
+	// System is the coordinate system of the file, for people; "" for longitude
+	// and latitude.
+	System string
 	// Each calls do with each feature, in the order of the file, and stops at
 	// the first error. It may be called again.
 	Each func(do func(Point) error) error
@@ -23,6 +26,7 @@ type Point struct {
 	Line   int // of the text; 0 where the format has no lines: its number stands in then
 	At     geo.LonLat
 	Placed bool    // false for a feature without a place
+	Beyond string  // the coordinates of one that lies nowhere on the Earth, for messages
 	Values []Value // in the order of Columns; good until the next feature
 }
 

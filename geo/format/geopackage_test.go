@@ -55,9 +55,9 @@ func TestGeoPackage(t *testing.T) {
 }
 
 func TestGeoPackageErrors(t *testing.T) {
-	projected := geopackagetest.New(t)
-	projected.Layer("drilling", "POINT", 32630, "")
-	projected.Exec("INSERT INTO drilling (geom) VALUES (?)", geopackagetest.Point(1, 2))
+	undefined := geopackagetest.New(t)
+	undefined.Layer("drilling", "POINT", 0, "")
+	undefined.Exec("INSERT INTO drilling (geom) VALUES (?)", geopackagetest.Point(1, 2))
 	two := pointsOf(t)
 	two.Exec("INSERT INTO marks (geom) VALUES (?)", geopackagetest.Point(-2.4, 51.7))
 	polygons := geopackagetest.New(t)
@@ -67,11 +67,11 @@ func TestGeoPackageErrors(t *testing.T) {
 	mixed.Layer("things", "GEOMETRY", 4326, "")
 	mixed.Exec("INSERT INTO things (geom) VALUES (?)", geopackagetest.Polygon([]float64{0, 0, 1, 0, 1, 1, 0, 0}))
 	for want, file := range map[string]*geopackagetest.Package{
-		`day.gpkg: layer drilling: coordinate system EPSG:32630 ("WGS 84 / UTM zone 30N"), want EPSG:4326, longitude and latitude on WGS 84`: projected,
-		`day.gpkg: several layers of points: "marks" and "drilling", want one`:                                                               two,
-		`day.gpkg: no layer of points (layer "fields" left out: POLYGON, want points), want a log with fixes`:                                polygons,
-		`day.gpkg: layer things, feature 1: a Polygon, want a Point`:                                                                         mixed,
-		`day.gpkg: no layer of points, want a log with fixes`:                                                                                geopackagetest.New(t),
+		`day.gpkg: layer drilling: coordinate system NONE:0 ("Undefined geographic SRS"), want one that is known by number or has a definition`: undefined,
+		`day.gpkg: several layers of points: "marks" and "drilling", want one`:                                                                  two,
+		`day.gpkg: no layer of points (layer "fields" left out: POLYGON, want points), want a log with fixes`:                                   polygons,
+		`day.gpkg: layer things, feature 1: a Polygon, want a Point`:                                                                            mixed,
+		`day.gpkg: no layer of points, want a log with fixes`:                                                                                   geopackagetest.New(t),
 	} {
 		_, err := read("day.gpkg", file.Bytes(), gnsslog.Options{})
 		assert.EqualError(t, err, want)

@@ -149,7 +149,7 @@ func TestShapefileLacks(t *testing.T) {
 // What is wrong is one line, in little time and memory, whatever counts and
 // sizes a file states.
 func TestShapefileErrors(t *testing.T) {
-	utm := strings.Replace(`PROJCS["ETRS89 / UTM zone 32N",`+wgs84PRJ+`]`, "GCS_", "", 1)
+	osgb := strings.Replace(wgs84PRJ, "D_WGS_1984", "D_OSGB_1936", 1)
 	lying := shapes(1, twoPlaces...)
 	binary.BigEndian.PutUint32(lying[104:], 0x7fffffff)
 	rows := table([]string{"speed N 4"}, []string{"1"})
@@ -163,7 +163,7 @@ func TestShapefileErrors(t *testing.T) {
 		want  string
 	}{
 		{"polygons", map[string][]byte{".shp": shapes(5)}, "day.shp: a shapefile of type 5, want points: 1, 11 or 21"},
-		{"in metres", map[string][]byte{".shp": shapes(1, twoPlaces...), ".prj": []byte(utm)}, `day.shp: .prj: coordinate system "ETRS89 / UTM zone 32N", want longitude and latitude on WGS 84 or NAD 83`},
+		{"on another datum", map[string][]byte{".shp": shapes(1, twoPlaces...), ".prj": []byte(osgb)}, `day.shp: .prj: coordinate system "GCS_WGS_1984": datum "OSGB36", which is not shifted to WGS 84 here, want WGS 84, or a datum within 2 m of it such as NAD83 or ETRS89`},
 		{"cut header", map[string][]byte{".shp": lying[:50]}, "day.shp: a shapefile of 50 bytes, want a header of 100"},
 		{"a length that lies", map[string][]byte{".shp": lying}, "day.shp: record 1: a length of 4294967294 bytes, want 4 to 48"},
 		{"short point", map[string][]byte{".shp": append(shapes(1), 0, 0, 0, 1, 0, 0, 0, 2, 1, 0, 0, 0)}, "day.shp: record 1: 4 bytes, want 20 or more for a point"},

@@ -244,25 +244,37 @@ func TestLinesHaveGaps(t *testing.T) {
 	}
 }
 
-func TestCheckSystem(t *testing.T) {
+func TestSystemOf(t *testing.T) {
 	for crs, fault := range map[string]string{
 		`null`: "",
 		`{"type":"name","properties":{"name":"urn:ogc:def:crs:OGC:1.3:CRS84"}}`: "",
 		`{"properties":{"name":"http://www.opengis.net/def/crs/EPSG/0/4326"}}`:  "",
 		`{"properties":{"code":4326}}`:                                          "",
-		`{"properties":{"name":"EPSG:25832"}}`:                                  `coordinate system "EPSG:25832", want longitude and latitude on WGS 84 (RFC 7946)`,
-		`{"properties":{"name":"EPSG:43260"}}`:                                  `coordinate system "EPSG:43260", want longitude and latitude on WGS 84 (RFC 7946)`,
-		`{"type":"link","properties":{"href":"x"}}`:                             `coordinate system "link", want longitude and latitude on WGS 84 (RFC 7946)`,
+		`{"properties":{"name":"EPSG:27700"}}`:                                  `coordinate system "EPSG:27700": datum "OSGB36", which is not shifted to WGS 84 here, want WGS 84, or a datum within 2 m of it such as NAD83 or ETRS89`,
+		`{"properties":{"name":"EPSG:43260"}}`:                                  `coordinate system "EPSG:43260", want a number such as EPSG:32614, or none for longitude and latitude on WGS 84`,
+		`{"type":"link","properties":{"href":"x"}}`:                             `coordinate system "link", want a number such as EPSG:32614, or none for longitude and latitude on WGS 84`,
 		`"EPSG:4326"`: `"EPSG:4326", want an object`,
 	} {
-		err := geojson.CheckSystem(parse(t, `{"crs":`+crs+`}`).Root)
+		system, err := geojson.SystemOf(parse(t, `{"crs":`+crs+`}`).Root)
+		assert.Nil(t, system)
 		if fault == "" {
 			assert.NoError(t, err, crs)
 		} else {
 			assert.EqualError(t, err, "line 1: crs: "+fault)
 		}
 	}
-	assert.NoError(t, geojson.CheckSystem(parse(t, `{}`).Root))
+	system, err := geojson.SystemOf(parse(t, `{}`).Root)
+	assert.NoError(t, err)
+	assert.Nil(t, system)
+	for crs, name := range map[string]string{
+		`{"type":"name","properties":{"name":"urn:ogc:def:crs:EPSG::25832"}}`: "ETRS89 / UTM zone 32N",
+		`{"type":"EPSG","properties":{"code":2249}}`:                          "NAD83 / Massachusetts Mainland (ftUS)",
+		`{"properties":{"name":"EPSG:4269"}}`:                                 "NAD83",
+	} {
+		system, err := geojson.SystemOf(parse(t, `{"crs":`+crs+`}`).Root)
+		require.NoError(t, err, crs)
+		assert.Equal(t, name, system.Name)
+	}
 }
 
 // To say where a geometry of a large collection is takes no new walk through
@@ -379,7 +391,8 @@ func FuzzGeoJSON(f *testing.F) {
 			return
 		}
 		told(t, text, doc.Root.Once())
-		told(t, text, geojson.CheckSystem(doc.Root))
+		_, err = geojson.SystemOf(doc.Root)
+		told(t, text, err)
 		walk, err := doc.Features()
 		if err != nil {
 			told(t, text, err)

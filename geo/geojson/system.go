@@ -1,32 +1,32 @@
 package geojson
 
 import (
+	"errors"
 	"fmt"
-	"regexp"
 	"strings"
+
+	"lapwing/geo"
+	"lapwing/geo/projection"
 )
 
-// wgs84 matches the names under which GeoJSON of before 2016 says that it is
-// in longitude and latitude on WGS 84. RFC 7946 has done away with the member.
-// EPSG:4326 has latitude first by the letter, but no GeoJSON is written so.
-var wgs84 = regexp.MustCompile(`(?i)^(urn:ogc:def:crs:|https?://www\.opengis\.net/def/crs/)?` +
-	`(OGC[:/]([0-9.]*[:/])?CRS84h?|EPSG[:/]([0-9.]*[:/])?4326|CRS84)$`)
-
-// CheckSystem refuses an object with a crs member that names another coordinate
-// system than longitude and latitude on WGS 84.
-func CheckSystem(object Value) error {
+// SystemOf returns the coordinate system that an object's crs member names, as
+// GeoJSON of before 2016 has it; RFC 7946 has done away with the member. It is
+// nil where there is none, and for longitude and latitude on WGS 84. EPSG:4326
+// has latitude first by the letter, but no GeoJSON is written so. What is not
+// known is a [*geo.Fault].
+func SystemOf(object Value) (*projection.System, error) {
 	crs := object.Member("crs")
 	if !crs.Exists() || crs.IsNull() {
-		return nil
+		return nil, nil
 	}
 	if !crs.IsObject() {
-		return crs.Fault(crs.Short(), "an object")
+		return nil, crs.Fault(crs.Short(), "an object")
 	}
 	name, _ := crs.Member("type").Word()
 	properties := crs.Member("properties")
 	for _, object := range []Value{crs, properties} {
 		if err := object.Once(); err != nil {
-			return err
+			return nil, err
 		}
 	}
 	if word, _ := properties.Member("name").Word(); strings.TrimSpace(word) != "" {
@@ -34,8 +34,18 @@ func CheckSystem(object Value) error {
 	} else if code := properties.Member("code"); code.Exists() {
 		name = "EPSG:" + string(code.Text())
 	}
-	if name = strings.TrimSpace(name); wgs84.MatchString(name) {
-		return nil
+	system, err := projection.Named(name)
+	var shift *projection.ShiftError
+	var fault *geo.Fault
+	switch {
+	case errors.As(err, &shift):
+		return nil, crs.Fault(fmt.Sprintf("%s: %s", shift.Where, shift.Found), shift.Want)
+	case errors.As(err, &fault):
+		return nil, crs.Fault(fmt.Sprintf("coordinate system %.60q", strings.TrimSpace(name)), "a number such as EPSG:32614, or none for longitude and latitude on WGS 84")
+	case err != nil:
+		return nil, err
+	case !system.Projected() && system.Datum.Stand == projection.Same:
+		return nil, nil
 	}
-	return crs.Fault(fmt.Sprintf("coordinate system %.60q", name), "longitude and latitude on WGS 84 (RFC 7946)")
+	return system, nil
 }

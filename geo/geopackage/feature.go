@@ -7,6 +7,7 @@ import (
 
 	"lapwing/geo"
 	"lapwing/geo/feature"
+	"lapwing/geo/projection"
 )
 
 // Points opens the features of the one layer of points that has any. An error
@@ -21,8 +22,16 @@ func Points(data []byte) (*feature.Points, error) {
 		f.Close()
 		return nil, err
 	}
-	return &feature.Points{Columns: layer.Columns, Notes: notes, Close: f.Close,
-		Each: func(do func(feature.Point) error) error { return f.eachPoint(layer, do) }}, nil
+	system, err := layer.Projection()
+	if err != nil {
+		f.Close()
+		return nil, err
+	}
+	if note := system.Note(); note != "" {
+		notes = append(notes, geo.Note{Count: 1, Text: note})
+	}
+	return &feature.Points{Columns: layer.Columns, Notes: notes, System: system.Described(), Close: f.Close,
+		Each: func(do func(feature.Point) error) error { return f.eachPoint(layer, system, do) }}, nil
 }
 
 // pointLayer chooses the one layer of points that has any.
@@ -53,11 +62,11 @@ func (f *File) pointLayer() (*Layer, []geo.Note, error) {
 		}
 		return nil, nil, &Fault{Found: found, Want: "a log with fixes", Reason: geo.ErrNothing}
 	}
-	return layers[0], notes, layers[0].CheckSystem()
+	return layers[0], notes, nil
 }
 
 // eachPoint calls do with the features of a layer of points.
-func (f *File) eachPoint(l *Layer, do func(feature.Point) error) error {
+func (f *File) eachPoint(l *Layer, system *projection.System, do func(feature.Point) error) error {
 	number := 0
 	return f.Each(l, func(row Row) error {
 		number++
@@ -69,7 +78,12 @@ func (f *File) eachPoint(l *Layer, do func(feature.Point) error) error {
 		if err != nil {
 			return err
 		}
-		return do(feature.Point{At: at, Placed: ok, Values: row.Values})
+		if !ok {
+			return do(feature.Point{Values: row.Values})
+		}
+		point := feature.PointAt(system, at)
+		point.Values = row.Values
+		return do(point)
 	})
 }
 
@@ -98,13 +112,19 @@ func (f *File) eachShape(do func(feature.Shape) error) error {
 			}
 			continue
 		}
-		if err := l.CheckSystem(); err != nil {
+		system, err := l.Projection()
+		if err != nil {
 			return err
 		}
+		if note := system.Note(); note != "" {
+			if err := do(feature.Shape{Note: note}); err != nil {
+				return err
+			}
+		}
 		number := 0
-		err := f.Each(l, func(row Row) error {
+		err = f.Each(l, func(row Row) error {
 			number++
-			s, err := l.shape(row, number)
+			s, err := l.shape(row, number, system)
 			if err != nil {
 				return err
 			}
@@ -118,7 +138,7 @@ func (f *File) eachShape(do func(feature.Shape) error) error {
 }
 
 // shape is a feature as one that bounds ground.
-func (l *Layer) shape(row Row, number int) (feature.Shape, error) {
+func (l *Layer) shape(row Row, number int, system *projection.System) (feature.Shape, error) {
 	where := l.place(number)
 	polygons, other, err := Polygons(row.Geometry)
 	var fault *Fault
@@ -139,7 +159,10 @@ func (l *Layer) shape(row Row, number int) (feature.Shape, error) {
 	for p, rings := range polygons {
 		var o feature.Outline
 		for r, at := range rings {
-			one := feature.Ring{Where: fmt.Sprintf("%s, polygon %d, ring %d", where, p+1, r+1), At: at}
+			one, err := feature.RingAt(system, fmt.Sprintf("%s, polygon %d, ring %d", where, p+1, r+1), at, nil)
+			if err != nil {
+				return feature.Shape{}, err
+			}
 			if r == 0 {
 				o.Shells = append(o.Shells, one)
 			} else {

@@ -7,7 +7,7 @@ import (
 
 	"github.com/twpayne/go-geom/encoding/wkbcommon"
 
-	"lapwing/geo"
+	"lapwing/geo/projection"
 )
 
 // typeNames names the types of geometry in well-known binary (OGC 06-103r4,
@@ -96,36 +96,36 @@ func (w *wkbReader) count(order binary.ByteOrder) (uint64, error) {
 	return uint64(order.Uint32(b)), nil
 }
 
-func place(order binary.ByteOrder, b []byte) geo.LonLat {
-	return geo.LonLat{Lon: math.Float64frombits(order.Uint64(b)), Lat: math.Float64frombits(order.Uint64(b[8:]))}
+func place(order binary.ByteOrder, b []byte) projection.XY {
+	return projection.XY{X: math.Float64frombits(order.Uint64(b)), Y: math.Float64frombits(order.Uint64(b[8:]))}
 }
 
 // Point reads a geometry that is a point; false for NULL and for an empty one.
 // Other kinds are a [*Fault].
-func Point(blob []byte) (geo.LonLat, bool, error) {
+func Point(blob []byte) (projection.XY, bool, error) {
 	b, err := unpack(blob)
 	if err != nil || b == nil {
-		return geo.LonLat{}, false, err
+		return projection.XY{}, false, err
 	}
 	w := wkbReader{b: b}
 	order, kind, size, err := w.start()
 	if err != nil {
-		return geo.LonLat{}, false, err
+		return projection.XY{}, false, err
 	}
 	if kind != wkbcommon.PointID {
-		return geo.LonLat{}, false, &Fault{Found: "a " + typeNames[kind], Want: "a Point"}
+		return projection.XY{}, false, &Fault{Found: "a " + typeNames[kind], Want: "a Point"}
 	}
 	at, err := w.take(size)
 	if err != nil {
-		return geo.LonLat{}, false, err
+		return projection.XY{}, false, err
 	}
 	p := place(order, at)
-	return p, !math.IsNaN(p.Lon) && !math.IsNaN(p.Lat), nil // an empty point is two NaN
+	return p, !math.IsNaN(p.X) && !math.IsNaN(p.Y), nil // an empty point is two NaN
 }
 
 // Polygons reads the polygons of a geometry, each a shell and then holes. It
 // is nil for NULL and for an empty one; other is the kind of one that is none.
-func Polygons(blob []byte) (polygons [][][]geo.LonLat, other string, err error) {
+func Polygons(blob []byte) (polygons [][][]projection.XY, other string, err error) {
 	b, err := unpack(blob)
 	if err != nil || b == nil {
 		return nil, "", err
@@ -136,7 +136,7 @@ func Polygons(blob []byte) (polygons [][][]geo.LonLat, other string, err error) 
 	return polygons, other, err
 }
 
-func (w *wkbReader) polygons(to *[][][]geo.LonLat) (other string, err error) {
+func (w *wkbReader) polygons(to *[][][]projection.XY) (other string, err error) {
 	order, kind, size, err := w.start()
 	if err != nil {
 		return "", err
@@ -165,12 +165,12 @@ func (w *wkbReader) polygons(to *[][][]geo.LonLat) (other string, err error) {
 	return typeNames[kind], nil
 }
 
-func (w *wkbReader) rings(order binary.ByteOrder, size uint64) ([][]geo.LonLat, error) {
+func (w *wkbReader) rings(order binary.ByteOrder, size uint64) ([][]projection.XY, error) {
 	n, err := w.count(order)
 	if err != nil {
 		return nil, err
 	}
-	var rings [][]geo.LonLat
+	var rings [][]projection.XY
 	for range n {
 		points, err := w.count(order)
 		if err != nil {
@@ -180,7 +180,7 @@ func (w *wkbReader) rings(order binary.ByteOrder, size uint64) ([][]geo.LonLat, 
 		if err != nil {
 			return nil, err
 		}
-		ring := make([]geo.LonLat, points)
+		ring := make([]projection.XY, points)
 		for i := range ring {
 			ring[i] = place(order, b[uint64(i)*size:])
 		}

@@ -17,6 +17,7 @@ package geopackage
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"strings"
 	"sync/atomic"
@@ -26,6 +27,7 @@ import (
 
 	"lapwing/geo"
 	"lapwing/geo/feature"
+	"lapwing/geo/projection"
 )
 
 // Magic is how every SQLite database begins.
@@ -51,7 +53,8 @@ type Layer struct {
 	// what the file calls it.
 	System, SystemName string
 
-	geometry string // its column
+	geometry    string   // its column
+	definitions []string // of the coordinate system, the one that says more first
 }
 
 // A Row is one feature. It is good until the next.
@@ -162,11 +165,24 @@ func (f *File) layers() error {
 			return &Fault{Found: "an SQLite database without the table " + table, Want: "a GeoPackage"}
 		}
 	}
-	err = f.query("gpkg_geometry_columns", `SELECT g.table_name, g.column_name, upper(g.geometry_type_name), s.organization, s.organization_coordsys_id, s.srs_name
+	newer := "NULL" // the definition in the later well-known text, where the file has one (annex F.10)
+	err = f.query("gpkg_spatial_ref_sys", "SELECT 1 FROM pragma_table_xinfo('gpkg_spatial_ref_sys') WHERE name = 'definition_12_063' AND hidden = 0", func(*sqlite3.Stmt) error {
+		newer = "s.definition_12_063"
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	err = f.query("gpkg_geometry_columns", `SELECT g.table_name, g.column_name, upper(g.geometry_type_name), s.organization, s.organization_coordsys_id, s.srs_name, `+newer+`, s.definition
 		FROM gpkg_geometry_columns g JOIN gpkg_contents c ON c.table_name = g.table_name AND c.data_type = 'features'
 		LEFT JOIN gpkg_spatial_ref_sys s ON s.srs_id = g.srs_id`, func(s *sqlite3.Stmt) error {
 		l := Layer{Name: s.ColumnText(0), geometry: s.ColumnText(1), Kind: s.ColumnText(2),
 			System: strings.ToUpper(s.ColumnText(3)) + ":" + s.ColumnText(4), SystemName: s.ColumnText(5)}
+		for i := 6; i < 8; i++ {
+			if text := strings.TrimSpace(s.ColumnText(i)); text != "" && !strings.EqualFold(text, "undefined") {
+				l.definitions = append(l.definitions, text)
+			}
+		}
 		if !plain[strings.ToLower(l.Name)] {
 			return &Fault{Where: "layer " + l.Name, Found: "no plain table of this name", Want: "a table of features"}
 		}
@@ -245,11 +261,24 @@ func (f *File) Filled(l *Layer) (bool, error) {
 	return filled, err
 }
 
-// CheckSystem refuses a layer that is not in longitude and latitude on WGS 84.
-func (l *Layer) CheckSystem() error {
-	if l.System == "EPSG:4326" || l.System == "OGC:CRS84" {
-		return nil
+// Projection is the coordinate system of a layer: by its number, if that is of
+// the EPSG dataset and known, or else as its definition says.
+func (l *Layer) Projection() (*projection.System, error) {
+	found := fmt.Sprintf("coordinate system %s (%.60q)", l.System, l.SystemName)
+	system, err := projection.Named(l.System)
+	var shift *projection.ShiftError
+	for _, text := range l.definitions {
+		if err == nil || errors.As(err, &shift) {
+			break
+		}
+		system, err = projection.Parse(text)
 	}
-	return &Fault{Where: "layer " + l.Name, Found: fmt.Sprintf("coordinate system %s (%.60q)", l.System, l.SystemName),
-		Want: "EPSG:4326, longitude and latitude on WGS 84"}
+	var fault *Fault
+	switch {
+	case err == nil:
+		return system, nil
+	case errors.As(err, &fault) && (errors.As(err, &shift) || len(l.definitions) > 0):
+		return nil, &Fault{Where: "layer " + l.Name, Found: found + ": " + fault.Found, Want: fault.Want}
+	}
+	return nil, &Fault{Where: "layer " + l.Name, Found: found, Want: "one that is known by number or has a definition"}
 }

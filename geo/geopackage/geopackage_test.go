@@ -14,10 +14,10 @@ import (
 	"github.com/twpayne/go-geom"
 	"github.com/twpayne/go-geom/encoding/wkb"
 
-	"lapwing/geo"
 	"lapwing/geo/feature"
 	"lapwing/geo/geopackage"
 	"lapwing/geo/geopackage/geopackagetest"
+	"lapwing/geo/projection"
 )
 
 var (
@@ -49,15 +49,19 @@ func TestLayers(t *testing.T) {
 	require.Len(t, f.Layers, 2)
 	l := &f.Layers[0]
 	assert.Equal(t, []string{"name", "area", "crop", "photo"}, l.Columns, "computed columns are left out")
-	assert.NoError(t, l.CheckSystem())
-	assert.EqualError(t, f.Layers[1].CheckSystem(), `layer marks: coordinate system EPSG:32630 ("WGS 84 / UTM zone 30N"), want EPSG:4326, longitude and latitude on WGS 84`)
+	system, err := l.Projection()
+	require.NoError(t, err)
+	assert.Equal(t, "WGS 84", system.Name)
+	system, err = f.Layers[1].Projection()
+	require.NoError(t, err)
+	assert.Equal(t, "WGS 84 / UTM zone 30N", system.Name)
 	var rows []string
 	require.NoError(t, f.Each(l, func(r geopackage.Row) error {
 		polygons, other, err := geopackage.Polygons(r.Geometry)
 		require.NoError(t, err)
 		assert.Empty(t, other)
 		if polygons != nil {
-			assert.Equal(t, geo.LonLat{Lon: -2.4, Lat: 51.7}, polygons[0][0][0])
+			assert.Equal(t, projection.XY{X: -2.4, Y: 51.7}, polygons[0][0][0])
 			assert.Len(t, polygons[0], 2)
 		}
 		rows = append(rows, string(bytes.Join(texts(r.Values), []byte("|"))))
@@ -116,13 +120,13 @@ func TestPolygonsAgainstLibrary(t *testing.T) {
 		require.NoError(t, err, name)
 		theirs, err := wkb.Unmarshal(blob[8:])
 		require.NoError(t, err)
-		var want [][][]geo.LonLat
+		var want [][][]projection.XY
 		add := func(p *geom.Polygon) {
-			var rings [][]geo.LonLat
+			var rings [][]projection.XY
 			for _, ring := range p.Coords() {
-				var r []geo.LonLat
+				var r []projection.XY
 				for _, c := range ring {
-					r = append(r, geo.LonLat{Lon: c[0], Lat: c[1]})
+					r = append(r, projection.XY{X: c[0], Y: c[1]})
 				}
 				rings = append(rings, r)
 			}
@@ -165,7 +169,7 @@ func TestGeometries(t *testing.T) {
 		})
 	}
 	p, ok, err := geopackage.Point(geopackagetest.Point(-2.4, 51.7))
-	assert.True(t, ok && err == nil && p == geo.LonLat{Lon: -2.4, Lat: 51.7})
+	assert.True(t, ok && err == nil && p == projection.XY{X: -2.4, Y: 51.7})
 	_, ok, err = geopackage.Point(geopackagetest.Point(math.NaN(), math.NaN()))
 	assert.True(t, !ok && err == nil, "an empty point")
 	_, _, err = geopackage.Point(geopackagetest.Polygon(square))
@@ -177,7 +181,7 @@ func TestGeometries(t *testing.T) {
 		big = binary.BigEndian.AppendUint64(big, math.Float64bits(x))
 	}
 	p, ok, err = geopackage.Point(big)
-	assert.True(t, ok && err == nil && p == geo.LonLat{Lon: -2.4, Lat: 51.7})
+	assert.True(t, ok && err == nil && p == projection.XY{X: -2.4, Y: 51.7})
 }
 
 // What the tests write, GDAL's ogrinfo reads in the same way.

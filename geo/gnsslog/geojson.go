@@ -9,7 +9,9 @@ import (
 	"strings"
 
 	"lapwing/geo"
+	"lapwing/geo/feature"
 	"lapwing/geo/geojson"
+	"lapwing/geo/projection"
 )
 
 // ReadGeoJSON reads tracks of RFC 7946: LineString and MultiLineString
@@ -39,16 +41,33 @@ func ReadGeoJSON(name string, data []byte, opt Options) (*Log, error) {
 
 type geojsonReader struct {
 	gatherer
-	clock clock
-	table pointTable
+	clock  clock
+	table  pointTable
+	system *projection.System // nil for longitude and latitude on WGS 84
+}
+
+// placesIn says what coordinates mean in a projected system; "position" where
+// system is "".
+func placesIn(system string) string {
+	if system == "" {
+		return "position"
+	}
+	return "easting and northing in " + system
 }
 
 func (r *geojsonReader) features(doc *geojson.Document) error {
-	if err := r.checkSystem(doc.Root.Member("crs")); err != nil {
-		return err
+	var wrong *geo.Fault
+	var err error
+	if r.system, err = geojson.SystemOf(doc.Root); errors.As(err, &wrong) {
+		return wrong.In(r.name)
+	}
+	if r.system != nil {
+		r.understand("crs", placesIn(r.system.Described()))
+		if note := r.system.Note(); note != "" {
+			r.log.Notes = append(r.log.Notes, geo.Note{Line: doc.Root.Member("crs").Line(), Count: 1, Text: note})
+		}
 	}
 	features, err := doc.Features()
-	var wrong *geo.Fault
 	if errors.As(err, &wrong) {
 		return wrong.In(r.name)
 	}
@@ -64,21 +83,6 @@ func (r *geojsonReader) features(doc *geojson.Document) error {
 		}
 	}
 	return nil
-}
-
-// checkSystem refuses coordinates that an old-style member says are not WGS 84.
-func (r *geojsonReader) checkSystem(crs geojson.Value) error {
-	if !crs.Exists() || crs.IsNull() {
-		return nil
-	}
-	properties := crs.Member("properties")
-	named := properties.Member("name")
-	name, isWord := named.Word()
-	fits := crs.IsObject() && (!properties.Exists() || properties.IsNull() || properties.IsObject()) && (isWord || !named.Exists() || named.IsNull())
-	if fits && (name == "" || strings.HasSuffix(name, "CRS84") || strings.HasSuffix(name, ":4326")) {
-		return nil
-	}
-	return &SyntaxError{File: r.name, Line: crs.Line(), Where: "crs", Found: quoted(crs.Text()), Want: "WGS 84, and so no crs"}
 }
 
 // feature takes one feature.
@@ -174,6 +178,13 @@ func (r *geojsonReader) line(coordinates, times geojson.Value, line int) {
 	r.part()
 	for i, at := range positions {
 		r.points++
+		if r.system != nil {
+			p := feature.PointAt(r.system, projection.XY{X: at.Lon, Y: at.Lat})
+			if at = p.At; p.Beyond != "" {
+				r.troubles.add(badPosition, line, "coordinates", []byte(p.Beyond), r.system.Reached())
+				continue
+			}
+		}
 		if !(math.Abs(at.Lon) <= 180 && math.Abs(at.Lat) <= 90) { // false for NaN
 			if !r.seen(badPosition) {
 				r.first(badPosition, line, "coordinates", fmt.Sprintf("position %d", i+1), "a longitude from -180 to 180 and a latitude from -90 to 90")

@@ -7,6 +7,7 @@ import (
 
 	"lapwing/geo/feature"
 	"lapwing/geo/geojson"
+	"lapwing/geo/projection"
 )
 
 // A pointTable holds Point features; their properties are columns, each by the
@@ -28,6 +29,9 @@ func (r *geojsonReader) addPoint(coordinates, properties geojson.Value, line int
 		p.At.Lat, okLat = parseNumber(lat, false)
 		switch {
 		case !p.Placed:
+		case r.system != nil && okLat && okLon:
+			p = feature.PointAt(r.system, projection.XY{X: p.At.Lon, Y: p.At.Lat})
+			p.Line = line
 		case !okLat || math.Abs(p.At.Lat) > 90:
 			r.points++
 			r.troubles.add(badPosition, line, "latitude", lat, wantLat)
@@ -95,5 +99,5 @@ func (r *geojsonReader) readPoints() (*Log, error) {
 	r.troubles.join(&rows.troubles)
 	rows.troubles = r.troubles
 	rows.records += r.points
-	return rows.log(r.name, "GeoJSON", nil)
+	return rows.log(r.name, "GeoJSON", r.log.Notes)
 }

@@ -117,7 +117,7 @@ func TestGeoJSONPoints(t *testing.T) {
 func TestGeoJSONErrors(t *testing.T) {
 	for text, want := range map[string]string{
 		`{"features":[` + "\n{": `a.log:2: JSON that cannot be read`,
-		`{"crs":{"type":"name","properties":{"name":"urn:ogc:def:crs:EPSG::32630"}},"features":[]}`:                  `want WGS 84`,
+		`{"crs":{"type":"name","properties":{"name":"urn:ogc:def:crs:EPSG::27700"}},"features":[]}`:                  `crs: coordinate system "EPSG:27700": datum "OSGB36"`,
 		`{"type":"Feature","properties":{"times":[1]},"geometry":{"type":"LineString","coordinates":[[1,2],[3,4]]}}`: `times: found 1`,
 		`{"type":"Feature","properties":null,"geometry":{"type":"Polygon","coordinates":[]}}`:                        `geometry "Polygon"`,
 		`{"type":"Feature","properties":null,"geometry":{"type":"LineString","coordinates":[[1],[null,4],[5,91]]}}`:  `position 1`,

@@ -28,6 +28,9 @@ func FromPoints(name, format string, points *feature.Points, opt Options) (*Log,
 		}
 		return nil, err
 	}
+	if points.System != "" {
+		rows.understood = append([]Meaning{{"coordinates", placesIn(points.System)}}, rows.understood[placeColumns:]...)
+	}
 	return rows.log(name, format, points.Notes)
 }
 
@@ -36,6 +39,9 @@ type pointRows struct {
 	part
 	from []int // the attribute of each column after longitude and latitude
 }
+
+// placeColumns is how many columns of a pointRows are its place.
+const placeColumns = 2
 
 // newPointRows understands the names of attributes; line is where they stand.
 func newPointRows(name string, line int, attributes []string, opt Options) (*pointRows, error) {
@@ -125,10 +131,10 @@ func (rows *pointRows) dayFirst(points *feature.Points) (bool, error) {
 // value is what a point says of a column; nothing of the two of its place, and
 // of what it does not have.
 func (rows *pointRows) value(p feature.Point, column int) feature.Value {
-	if column < 2 || rows.from[column-2] >= len(p.Values) {
+	if column < placeColumns || rows.from[column-placeColumns] >= len(p.Values) {
 		return feature.Value{}
 	}
-	return p.Values[rows.from[column-2]]
+	return p.Values[rows.from[column-placeColumns]]
 }
 
 // point makes a fix of one point.
@@ -167,6 +173,10 @@ func (rows *pointRows) point(p feature.Point, number int) {
 func (rows *pointRows) placed(p feature.Point, number int) bool {
 	if !p.Placed {
 		rows.noPosition(number)
+		return false
+	}
+	if p.Beyond != "" {
+		rows.troubles.add(badPosition, number, "", []byte(p.Beyond), "a place on the Earth")
 		return false
 	}
 	for _, c := range []struct {

@@ -11,8 +11,9 @@
 //     for the state planes and national grids by tables;
 //   - from a name that holds such a number: [Named].
 //
-// [System.ToEarth] then gives places, and [System.Note] the warning that goes
-// with them.
+// [System.ToEarth] then gives places, [System.Ring] those of a boundary, whose
+// edges are straight on the map, and [System.Note] the warning that goes with
+// them.
 //
 // # Datums
 //

@@ -38,7 +38,7 @@ func unknownSystem(name string) error {
 }
 
 var systemName = regexp.MustCompile(`(?i)^(?:urn:(?:x-)?ogc:def:crs:|https?://www\.opengis\.net/(?:def/crs/|gml/srs/epsg\.xml#))?` +
-	`(?:OGC[:/](?:[0-9.]*[:/])?CRS84|CRS:?84|(?:EPSG[:/#](?:[0-9.]*[:/])?)?([0-9]+))$`)
+	`(?:OGC[:/](?:[0-9.]*[:/])?CRS84h?|CRS:?84|(?:EPSG[:/#](?:[0-9.]*[:/])?)?([0-9]+))$`)
 
 // EPSG returns the coordinate system of a number of the EPSG dataset: longitude
 // and latitude, UTM and the like by rule, state planes and national grids from

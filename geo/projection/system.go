@@ -82,6 +82,21 @@ func (s *System) finish() (*System, error) {
 	return s, nil
 }
 
+// Projected reports whether s is a map's, and not longitude and latitude.
+func (s *System) Projected() bool { return s.projection != nil }
+
+// Described is a projected system in words: its name, and the unit where that is
+// not the metre. It is "" for longitude and latitude.
+func (s *System) Described() string {
+	switch {
+	case !s.Projected():
+		return ""
+	case s.Unit.Size == metre.Size:
+		return s.Name
+	}
+	return s.Name + ", in units of " + s.Unit.Name
+}
+
 // Note is the warning that goes with places from s: that their datum was taken
 // as WGS 84, and how far off they lie for that. It is "" where the datum is WGS
 // 84.

@@ -1,11 +1,15 @@
 package shapefile
 
 import (
+	"bytes"
 	"encoding/binary"
+	"errors"
 	"fmt"
+	"strings"
 
 	"lapwing/geo"
 	"lapwing/geo/feature"
+	"lapwing/geo/projection"
 )
 
 // Points opens the features of a main file of points. beside finds the files
@@ -22,7 +26,7 @@ func Points(data []byte, beside func(ending string) ([]byte, error)) (*feature.P
 	}
 	var notes []geo.Note
 	note := func(text string) { notes = append(notes, geo.Note{Count: 1, Text: text}) }
-	trusted, err := system(main, beside)
+	system, trusted, err := main.system(beside)
 	if err != nil {
 		return nil, err
 	}
@@ -46,25 +50,47 @@ func Points(data []byte, beside func(ending string) ([]byte, error)) (*feature.P
 	if whole := main.Each(count) == nil; whole && table.Rows() != records && len(dbf) > 0 {
 		note(fmt.Sprintf("%d points and %d rows in the .dbf file; they are matched from the first on", records, table.Rows()))
 	}
-	return &feature.Points{Columns: table.names(), Notes: notes, Close: func() {}, Each: func(do func(feature.Point) error) error {
+	return &feature.Points{Columns: table.names(), Notes: notes, System: system.Described(), Close: func() {}, Each: func(do func(feature.Point) error) error {
 		row := 0
 		values := make([]feature.Value, len(table.Columns))
 		return main.EachPoint(func(x, y float64, ok bool) error {
 			table.row(row, values)
 			row++
-			return do(feature.Point{At: geo.LonLat{Lon: x, Lat: y}, Placed: ok, Values: values})
+			if !ok {
+				return do(feature.Point{Values: values})
+			}
+			point := feature.PointAt(system, projection.XY{X: x, Y: y})
+			point.Values = values
+			return do(point)
 		})
 	}}, nil
 }
 
-// system checks the coordinate system that stands beside a main file; what it
-// returns is as of CheckSystem.
-func system(main *Main, beside func(ending string) ([]byte, error)) (trusted string, err error) {
+// system is the coordinate system that stands beside a main file, in its .prj,
+// and what is taken on trust in it.
+func (m *Main) system(beside func(ending string) ([]byte, error)) (system *projection.System, trusted string, err error) {
 	prj, err := file(beside, ".prj")
 	if err != nil {
-		return "", err
+		return nil, "", err
 	}
-	return main.CheckSystem(string(prj))
+	if len(bytes.TrimSpace(prj)) == 0 {
+		if !m.Degrees {
+			return nil, "", &Fault{Found: "no .prj file, and coordinates that are no degrees", Want: "the .prj file that belongs to it, or longitude and latitude on WGS 84"}
+		}
+		system, err = projection.EPSG(4326)
+		return system, "no .prj file: coordinates taken as longitude and latitude on WGS 84", err
+	}
+	system, err = projection.Parse(string(prj))
+	var fault *Fault
+	if errors.As(err, &fault) {
+		inside := *fault
+		inside.Where = strings.TrimSuffix(".prj: "+fault.Where, ": ")
+		return nil, "", &inside
+	}
+	if err != nil {
+		return nil, "", err
+	}
+	return system, system.Note(), nil
 }
 
 func file(beside func(ending string) ([]byte, error), ending string) ([]byte, error) {
@@ -99,7 +125,7 @@ func Shapes(data []byte, beside func(ending string) ([]byte, error)) (*feature.S
 	if !main.Kind.IsPolygon() {
 		return noted(fmt.Sprintf("shapefile of type %d left out: only polygons (5, 15, 25) bound a field", main.Kind)), nil
 	}
-	trusted, err := system(main, beside)
+	system, trusted, err := main.system(beside)
 	if err != nil {
 		return nil, err
 	}
@@ -122,7 +148,7 @@ func Shapes(data []byte, beside func(ending string) ([]byte, error)) (*feature.S
 			if kind == Null {
 				return do(feature.Shape{Note: "record without a shape left out"})
 			}
-			rings, err := ringsOf(fmt.Sprintf("record %d", number), kind, content)
+			rings, err := ringsOf(fmt.Sprintf("record %d", number), kind, content, system)
 			if err != nil {
 				return err
 			}
@@ -141,7 +167,7 @@ const polygonFixed = 44 // bytes of a polygon record before its lists
 
 // ringsOf reads the content of one record of a polygon. A shapefile winds
 // shells clockwise and holes the other way, but many a writer does not.
-func ringsOf(where string, kind Kind, b []byte) ([]feature.Ring, error) {
+func ringsOf(where string, kind Kind, b []byte, system *projection.System) ([]feature.Ring, error) {
 	if !kind.IsPolygon() {
 		return nil, &Fault{Where: where, Found: fmt.Sprintf("shape type %d", kind), Want: "a polygon: 5, 15 or 25"}
 	}
@@ -164,10 +190,14 @@ func ringsOf(where string, kind Kind, b []byte) ([]feature.Ring, error) {
 		if from > to || to > points {
 			return nil, &Fault{Where: rings[i].Where, Found: fmt.Sprintf("points %d to %d of %d", from, to, points), Want: "rising numbers"}
 		}
-		rings[i].At = make([]geo.LonLat, 0, to-from)
-		for at := from; at < to; at++ {
-			p := places[16*at:]
-			rings[i].At = append(rings[i].At, geo.LonLat{Lon: Float(p), Lat: Float(p[8:])})
+		at := make([]projection.XY, 0, to-from)
+		for k := from; k < to; k++ {
+			p := places[16*k:]
+			at = append(at, projection.XY{X: Float(p), Y: Float(p[8:])})
+		}
+		var err error
+		if rings[i], err = feature.RingAt(system, rings[i].Where, at, nil); err != nil {
+			return nil, err
 		}
 	}
 	return rings, nil

@@ -4,8 +4,7 @@
 //
 //	shapefile.go  the main file: header and records
 //	table.go      the .dbf beside it
-//	system.go     the .prj beside it
-//	feature.go    the three together: points and polygons with their attributes
+//	feature.go    both, and the .prj: points and polygons with their attributes
 //
 // Counts in a file are believed only as far as there are bytes for them.
 package shapefile

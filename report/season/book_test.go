@@ -240,7 +240,9 @@ func TestSeasonGeoPackage(t *testing.T) {
 	rows := map[string]int{}
 	for i := range f.Layers {
 		l := &f.Layers[i]
-		require.NoError(t, l.CheckSystem())
+		system, err := l.Projection()
+		require.NoError(t, err)
+		assert.Equal(t, "WGS 84", system.Name)
 		require.NoError(t, f.Each(l, func(row geopackage.Row) error {
 			rows[l.Name]++
 			if l.Name == "fields" && rows["fields"] == 1 {
