@@ -311,3 +311,41 @@ func TestAgainstOGR(t *testing.T) {
 		}
 	}
 }
+
+// GDAL's ogr2ogr knows dates, times of day and both, and writes each as a format
+// has it: 2026/05/04 in CSV, the date of a whole time alone in a .dbf. The fixes
+// have the same times in all.
+func TestTimeColumnsOfOGR(t *testing.T) {
+	tool, err := exec.LookPath("ogr2ogr")
+	if err != nil {
+		t.Skip("ogr2ogr of GDAL is not on this machine")
+	}
+	dir := t.TempDir()
+	var text strings.Builder
+	text.WriteString("lat,lon,timestamp,date,time\n")
+	begin := time.Date(2026, 5, 4, 23, 59, 0, 0, time.UTC)
+	for i := range 120 {
+		at := begin.Add(time.Duration(i) * time.Second)
+		fmt.Fprintf(&text, "%.6f,-2.4,%s,%s,%s\n", 51.7+float64(i)*1e-5, at.Format(time.RFC3339), at.Format("2006-01-02"), at.Format("15:04:05"))
+	}
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "in.csv"), []byte(text.String()), 0o644))
+	for _, c := range []struct{ driver, name, columns string }{
+		{"CSV", "both.csv", "lat,lon,date,time"},
+		{"CSV", "all.csv", "lat,lon,timestamp,date,time"},
+		{"CSV", "beside.csv", "lat,lon,timestamp,date"},
+		{"ESRI Shapefile", "all.shp", "lat,lon,timestamp,date,time"},
+		{"GPKG", "both.gpkg", "lat,lon,date,time"},
+		{"GPKG", "all.gpkg", "lat,lon,timestamp,date,time"},
+	} {
+		out, err := exec.Command(tool, "-f", c.driver, filepath.Join(dir, c.name), filepath.Join(dir, "in.csv"), "-select", c.columns, "-mapFieldType", "Time=String", "-oo", "AUTODETECT_TYPE=YES",
+			"-oo", "X_POSSIBLE_NAMES=lon", "-oo", "Y_POSSIBLE_NAMES=lat", "-oo", "KEEP_GEOM_COLUMNS=YES", "-a_srs", "EPSG:4326").CombinedOutput()
+		require.NoError(t, err, string(out))
+		found, err := everything.Look(source.Files{FS: os.DirFS(dir)}, c.name, c.name, gnsslog.Options{})
+		require.NoError(t, err, c.name)
+		require.NotNil(t, found.Log, c.name)
+		require.Len(t, found.Log.Fixes, 120)
+		for i, f := range found.Log.Fixes {
+			require.Equal(t, begin.Add(time.Duration(i)*time.Second), f.Time.Time(), c.name)
+		}
+	}
+}

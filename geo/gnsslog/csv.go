@@ -193,10 +193,11 @@ func (t *table) read() error {
 // in the file: from that piece, or, where no date there has only one reading, from
 // as many as it takes; then the text is begun again.
 func (t *table) start() (piece []byte, line int, dayFirst bool, err error) {
-	order := dateOrder{column: t.dateColumn()}
 	if piece, line, err = t.cutter.next(nil); err != nil {
 		return nil, 0, false, err
 	}
+	t.settle(func(see func(column int, text []byte)) { t.sample(piece, see) })
+	order := dateOrder{column: t.dateColumn()}
 	order.seeAll(piece, line, t.separator)
 	if order.column < 0 || order.decided || t.cutter.end && len(t.cutter.rest) == 0 {
 		return piece, line, order.dayFirst(t.plan, &t.troubles), nil
@@ -212,6 +213,19 @@ func (t *table) start() (piece []byte, line int, dayFirst bool, err error) {
 		piece, line, err = t.cutter.next(nil)
 	}
 	return piece, line, order.dayFirst(t.plan, &t.troubles), err
+}
+
+// sample shows the first records of a piece, as far as they may say of time.
+func (t *table) sample(piece []byte, see func(column int, text []byte)) {
+	var fields [][]byte
+	for n := 0; n < sampled && len(piece) > 0; n++ {
+		fields, piece, _ = splitRecord(fields[:0], piece, t.separator)
+		for _, c := range t.clocks {
+			if c.at < len(fields) {
+				see(c.at, fields[c.at])
+			}
+		}
+	}
 }
 
 // join adds what was read from the piece after those that were joined before.

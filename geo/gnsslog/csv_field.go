@@ -57,7 +57,7 @@ func (part *part) time(fix *geo.Fix, text, date []byte, line int) bool {
 		return false
 	}
 	if len(date) > 0 && !holdsDate(text) {
-		part.joined = append(append(append(part.joined[:0], date...), ' '), text...)
+		part.joined = joinTime(part.joined[:0], date, text)
 		text = part.joined
 	}
 	at, zoned, ok := part.clock.parse(text)

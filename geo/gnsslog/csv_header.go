@@ -20,6 +20,9 @@ type plan struct {
 	timeIsUTC  bool    // times without a zone are UTC, as the column's name says
 	keep       []int
 	last       int // the rightmost column that is needed
+	line       int // of the header
+	clocks     []clockColumn
+	settled    bool // the columns of time are chosen
 	understood []Meaning
 	notes      []geo.Note
 }
@@ -45,8 +48,8 @@ func (p *plan) has(r role) bool { return p.at[r] >= 0 }
 var known = [roles][]string{
 	roleLat:     {"lat", "latitude", "latdeg", "latitudedeg"},
 	roleLon:     {"lon", "long", "lng", "longitude", "londeg", "longdeg", "lngdeg", "longitudedeg"},
-	roleTime:    {"timeutc", "utctime", "datetimeutc", "utcdatetime", "timestamputc", "utc", "timestamp", "datetime", "time", "isotime", "epoch", "unixtime", "unix", "epochs", "epochms", "timestampms", "timestamps", "unixms", "timems", "times", "timelocal", "localtime", "datetimelocal", "localdatetime"},
-	roleDate:    {"date", "dateutc", "utcdate", "datelocal", "localdate"},
+	roleTime:    {"timeutc", "utctime", "datetimeutc", "utcdatetime", "timestamputc", "utc", "timestamp", "datetime", "time", "isotime", "epoch", "unixtime", "unix", "epochs", "epochms", "timestampms", "timestamps", "unixms", "timems", "times", "timelocal", "localtime", "datetimelocal", "localdatetime", "timestamplocal", "localtimestamp", "utctimestamp", "isodatetime", "isotimestamp", "timeiso", "datetimeiso", "timestampiso", "iso8601", "timeofday", "timeofdayutc", "tod"},
+	roleDate:    {"date", "dateutc", "utcdate", "datelocal", "localdate", "datestamp"},
 	roleSpeed:   {"speed", "groundspeed", "speedoverground", "sog", "velocity"},
 	roleHeading: {"heading", "course", "bearing", "courseoverground", "cog", "headingdeg", "coursedeg", "bearingdeg", "headingdegrees", "coursedegrees", "bearingdegrees"},
 	roleQuality: {"quality", "fixquality", "gpsquality", "gnssquality", "fix", "fixtype", "gpsfix"},
@@ -92,7 +95,7 @@ func normal(name string) (short, unit string) {
 
 // planColumns understands the header of a CSV file. line is where it stands.
 func planColumns(file string, line int, separator byte, names []string, opt Options) (*plan, error) {
-	p := &plan{separator: separator, names: names, understood: make([]Meaning, len(names))}
+	p := &plan{separator: separator, names: names, line: line, understood: make([]Meaning, len(names))}
 	for r := range p.at {
 		p.at[r] = -1
 	}
@@ -111,6 +114,9 @@ func planColumns(file string, line int, separator byte, names []string, opt Opti
 			if p.at[r] < 0 || order < rank[r] {
 				p.at[r], rank[r] = i, order
 			}
+			if (r == roleTime || r == roleDate) && len(p.clocks) < mostClocks {
+				p.clocks = append(p.clocks, clockColumn{at: i, rank: order, role: r})
+			}
 		}
 		if opt.keeps(short) {
 			p.keep = append(p.keep, i)
@@ -119,9 +125,22 @@ func planColumns(file string, line int, separator byte, names []string, opt Opti
 	if !p.has(roleLat) || !p.has(roleLon) {
 		return nil, p.noPlace(file, line)
 	}
-	p.explain(line)
-	p.last = max(slices.Max(p.at[:]), slices.Max(append(p.keep, 0)))
 	return p, nil
+}
+
+// mostClocks bounds how many columns of time and date are looked at.
+const mostClocks = 20
+
+// settle chooses the columns of time and date, and says what each column is taken
+// for. sample calls see with values of columns.
+func (p *plan) settle(sample func(see func(column int, text []byte))) {
+	if p.settled {
+		return
+	}
+	p.settled = true
+	p.settleClock(p.line, sample)
+	p.explain(p.line)
+	p.last = max(slices.Max(p.at[:]), slices.Max(append(p.keep, 0)))
 }
 
 var roleWords = [roles]string{"latitude", "longitude", "time", "date", "speed", "heading", "quality of the fix"}
@@ -203,8 +222,7 @@ func (p *plan) explain(line int) {
 		}
 	}
 	if at := p.at[roleTime]; at >= 0 {
-		short, bracket := normal(p.names[at])
-		if strings.Contains(short, "utc") || bracket == "utc" || bracket == "gmt" {
+		if p.saysUTC(at) {
 			p.timeIsUTC = true
 			p.understood[at].As = "time in UTC"
 		}

@@ -57,9 +57,6 @@ func newPointRows(name string, line int, attributes []string, opt Options) (*poi
 		return nil, err
 	}
 	rows.clock.zone = opt.zone()
-	if rows.timeIsUTC {
-		rows.clock.zone = time.UTC
-	}
 	rows.columns = make([]interner, len(rows.keep))
 	return rows, nil
 }
@@ -85,6 +82,12 @@ func (rows *pointRows) log(name, format string, notes []geo.Note) (*Log, error) 
 
 // read makes fixes of all points.
 func (rows *pointRows) read(points *feature.Points) error {
+	if err := rows.sample(points); err != nil {
+		return err
+	}
+	if rows.timeIsUTC {
+		rows.clock.zone = time.UTC
+	}
 	var err error
 	if rows.clock.dayFirst, err = rows.dayFirst(points); err != nil {
 		return err
@@ -106,6 +109,27 @@ func lineOf(p feature.Point, number int) int {
 
 // errEnough stops a look at the features of a file.
 var errEnough = errors.New("enough was seen")
+
+// sample chooses the columns of time by the first features.
+func (rows *pointRows) sample(points *feature.Points) error {
+	var wrong error
+	rows.settle(func(see func(column int, text []byte)) {
+		left := sampled
+		wrong = points.Each(func(p feature.Point) error {
+			if left--; left < 0 {
+				return errEnough
+			}
+			for _, c := range rows.clocks {
+				see(c.at, rows.value(p, c.at).Text)
+			}
+			return nil
+		})
+	})
+	if errors.Is(wrong, errEnough) {
+		return nil
+	}
+	return wrong
+}
 
 // dayFirst tells the order of dates such as 4/5/2026, as for CSV.
 func (rows *pointRows) dayFirst(points *feature.Points) (bool, error) {
