@@ -86,7 +86,7 @@ func TestRefusals(t *testing.T) {
 	}{
 		{"empty", " \n", "f: the file is empty, " + logs, geo.ErrFormat},
 		{"binary", "\x7fELF\x00\x01", "f: binary data, " + logs, geo.ErrFormat},
-		{"sentences amid binary records", "\xb5b\x01\x00\n$GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,*47\n", "f: binary data, " + logs, geo.ErrFormat},
+		{"a wrong sentence amid binary records", "\xb5b\x01\x00\n$GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,*48\n", "f: binary data, " + logs, geo.ErrFormat},
 		{"other XML", "<kml/>", `f:1: XML whose outer element is "kml", ` + logs, geo.ErrFormat},
 		{"zip", "PK\x03\x04...", "f: a damaged zip archive, " + logs, geo.ErrNothing},
 		{"polygons", string(shapes(5)), "f: a shapefile of type 5, want points: 1, 11 or 21", geo.ErrNothing},

@@ -23,6 +23,7 @@ type Table []Format
 // for none. text is data as text.
 func (t Table) pick(can func(*Format) bool, data, text []byte) *Format {
 	start := bytes.TrimLeft(text, " \t\r\n")
+	binary := t.binary(data)
 	var rest *Format
 	for i := range t {
 		f := &t[i]
@@ -33,7 +34,7 @@ func (t Table) pick(can func(*Format) bool, data, text []byte) *Format {
 				return f
 			}
 		case f.Tells != nil:
-			if f.Tells(start) {
+			if !binary && f.Tells(start) {
 				return f
 			}
 		case f.Packed == "":

@@ -18,6 +18,8 @@ import (
 // characters, and tag blocks before it are of the same order.
 const maxSentence = 1024
 
+const wantSentence = "a sentence such as $GPGGA,...*47"
+
 // ReadNMEA reads the sentences GGA, RMC, VTG and ZDA of any talker. Those
 // with the same time of day make one fix: position and quality from GGA (or
 // RMC), speed and course from RMC (or VTG), the date from RMC (or ZDA).
@@ -33,12 +35,12 @@ func ReadNMEA(name string, text Text, opt Options) (*Log, error) {
 	for line := 1; ; line++ {
 		text, err := lines.ReadSlice('\n')
 		long := errors.Is(err, bufio.ErrBufferFull)
-		if text = bytes.TrimSpace(text); len(text) > 0 && text[0] != '#' {
-			r.sentence(text, line)
-		}
-		for long { // its beginning was enough
-			_, err = lines.ReadSlice('\n')
-			long = errors.Is(err, bufio.ErrBufferFull)
+		r.line(text, line)
+		for long { // of the rest its end is enough: a sentence behind noise
+			text, err = lines.ReadSlice('\n')
+			if long = errors.Is(err, bufio.ErrBufferFull); !long {
+				r.line(text, line)
+			}
 		}
 		if errors.Is(err, io.EOF) {
 			break
@@ -98,10 +100,38 @@ var sentenceWords = map[string]string{
 	nmea.TypeZDA: "date",
 }
 
+// line takes the sentences of a line: one, where the line is clean.
+func (r *nmeaReader) line(text []byte, line int) {
+	if bytes.IndexByte(text, 0) >= 0 {
+		text = bytes.ReplaceAll(text, []byte{0}, nil)
+	}
+	text = bytes.TrimSpace(text)
+	switch {
+	case len(text) == 0 || text[0] == '#':
+		return
+	case !isNoise(text) && bytes.Count(text, []byte("$"))+bytes.Count(text, []byte("!")) == 1:
+		r.sentence(text, line)
+		return
+	}
+	left := len(text)
+	for s := range sentencesIn(text) {
+		if isSentence(s) || !isNoise(s) {
+			left -= len(s)
+			r.sentence(s, line)
+		}
+	}
+	switch {
+	case left == len(text) && !isNoise(text):
+		r.sentence(text, line) // it says that it is none
+	case left > 0:
+		r.troubles.add(lineNoise, line, "", text, wantSentence)
+	}
+}
+
 func (r *nmeaReader) sentence(text []byte, line int) {
 	if len(text) > maxSentence || !isSentence(text) {
 		r.points++
-		r.troubles.add(badLine, line, "", text, "a sentence such as $GPGGA,...*47")
+		r.troubles.add(badLine, line, "", text, wantSentence)
 		return
 	}
 	kind := sentenceType(text)

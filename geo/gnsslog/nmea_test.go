@@ -1,6 +1,7 @@
 package gnsslog
 
 import (
+	"strconv"
 	"strings"
 	"testing"
 
@@ -128,4 +129,48 @@ func FuzzNMEA(f *testing.F) {
 		log, err := read("f", "$GPTXT,\n"+text+"\n"+summed(strings.ReplaceAll(text, "\n", "")), Options{})
 		checkLog(t, log, err)
 	})
+}
+
+// What comes off a serial line may have zeros in it, noise, records in binary, and
+// sentences that were cut off by the next.
+func TestNMEANoise(t *testing.T) {
+	const a = "$GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,*47"
+	b := strings.TrimSpace(summed("GPGGA,123520,4807.039,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,"))
+	ubx := "\xb5b\x01\x07\x5c\x00$GP\x00\x00\xff\xfe\n\x17"
+	for name, c := range map[string]struct {
+		text, note string
+	}{
+		"zeros between lines":     {"\x00\x00\x00" + a + "\r\n\x00\x00\x00\x00" + b + "\r\n" + strings.Repeat("\x00", 5000), ""},
+		"zeros within a sentence": {a[:20] + "\x00\x00" + a[20:] + "\r\n" + b + "\r\n", ""},
+		"zeros ahead of all":      {strings.Repeat("\x00", 5000) + a + "\r\n" + b + "\r\n", ""},
+		"noise ahead":             {"\xff\x80~\x1b" + a + "\r\n\xf0\x90" + b + "\r\n", "2 x 1: found \"\\xff\\x80~\\x1b$GPGGA"},
+		"noise behind":            {a + "\xff\xff\r\n" + b + "\x80\r\n", "2 x 1: found"},
+		"records in binary":       {ubx + a + "\r\n" + ubx + ubx + b + "\r\n" + ubx, "want a sentence such as"},
+		"a long run of noise":     {a + "\r\n" + strings.Repeat("\xa5\x5a", 200_000) + b + "\r\n", "want a sentence such as"},
+		"cut off by the next":     {a + "\r\n$GPGGA,1235" + b + "\r\n", "a checksum at the end"},
+		"two in one line":         {a + b + "\r\n", ""},
+		"a wrong one in one line": {a + "$GPGGA,123521,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,*4F" + b + "\r\n", "checksum: found \"4F\""},
+	} {
+		t.Run(name, func(t *testing.T) {
+			log := mustRead(t, c.text, Options{})
+			require.Equal(t, "NMEA 0183", log.Format)
+			require.Len(t, log.Fixes, 2)
+			require.InDelta(t, 48.1173, log.Fixes[0].At.Lat, 1e-9)
+			require.InDelta(t, 48+7.039/60, log.Fixes[1].At.Lat, 1e-9)
+			if c.note == "" {
+				require.Len(t, log.Notes, 1, "no sentence gives a date")
+				return
+			}
+			count, text, found := strings.Cut(c.note, " x 1: ")
+			if !found {
+				text = c.note
+			}
+			requireNote(t, log, text)
+			for _, n := range log.Notes {
+				if found && strings.Contains(n.Text, text) {
+					require.Equal(t, count, strconv.Itoa(n.Count))
+				}
+			}
+		})
+	}
 }

@@ -4,8 +4,10 @@ import (
 	"bytes"
 	"encoding/binary"
 	"io"
+	"iter"
 	"unicode/utf16"
 
+	"github.com/adrianmo/go-nmea"
 	"golang.org/x/text/encoding/unicode"
 )
 
@@ -51,8 +53,11 @@ func TextFrom(start []byte, r io.Reader) (io.Reader, error) {
 		if _, err := io.CopyN(io.Discard, r, int64(len(mark))); err != nil {
 			return nil, err
 		}
-	case bytes.HasPrefix(start, []byte(markLittle)), bytes.HasPrefix(start, []byte(markBig)):
+	case wideOrder(start) == binary.LittleEndian:
 		r = unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewDecoder().Reader(r)
+		start = asUTF8(start)
+	case wideOrder(start) == binary.BigEndian:
+		r = unicode.UTF16(unicode.BigEndian, unicode.UseBOM).NewDecoder().Reader(r)
 		start = asUTF8(start)
 	}
 	if oldLines(start) {
@@ -68,25 +73,53 @@ const (
 	markBig    = "\xfe\xff"
 )
 
-// asUTF8 takes a byte-order mark off and turns UTF-16, which needs one to be
-// known, into UTF-8.
+// asUTF8 takes a byte-order mark off and turns UTF-16 into UTF-8.
 func asUTF8(data []byte) []byte {
-	var order binary.ByteOrder
-	switch {
-	case bytes.HasPrefix(data, []byte(mark)):
+	if bytes.HasPrefix(data, []byte(mark)) {
 		return data[len(mark):]
-	case bytes.HasPrefix(data, []byte(markLittle)):
-		order = binary.LittleEndian
-	case bytes.HasPrefix(data, []byte(markBig)):
-		order = binary.BigEndian
-	default:
+	}
+	order := wideOrder(data)
+	if order == nil {
 		return data
 	}
+	if order.Uint16(data) == 0xfeff {
+		data = data[2:]
+	}
 	units := make([]uint16, 0, len(data)/2)
-	for at := 2; at+1 < len(data); at += 2 {
+	for at := 0; at+1 < len(data); at += 2 {
 		units = append(units, order.Uint16(data[at:]))
 	}
 	return []byte(string(utf16.Decode(units)))
+}
+
+// wideOrder is the byte order of text in UTF-16; nil for other data. Without a
+// byte-order mark, the letters that a log begins with must be such as one byte
+// holds, with a zero before or behind each.
+func wideOrder(data []byte) binary.ByteOrder {
+	switch {
+	case bytes.HasPrefix(data, []byte(markLittle)):
+		return binary.LittleEndian
+	case bytes.HasPrefix(data, []byte(markBig)):
+		return binary.BigEndian
+	}
+	const least, looked = 8, 64
+	if len(data) < least {
+		return nil
+	}
+	zeros := [2]int{}
+	n := min(len(data), looked) &^ 1
+	for i, c := range data[:n] {
+		if c == 0 {
+			zeros[i%2]++
+		}
+	}
+	switch {
+	case zeros[0] == 0 && zeros[1] == n/2:
+		return binary.LittleEndian
+	case zeros[1] == 0 && zeros[0] == n/2:
+		return binary.BigEndian
+	}
+	return nil
 }
 
 // oldLines reports whether the lines of a text end in lone carriage returns.
@@ -121,10 +154,15 @@ func (r returns) Read(p []byte) (int, error) {
 }
 
 // IsNMEA reports whether one of the first lines of a text is a sentence. A log
-// may begin in the middle of one, or with comments. What a receiver mixes with
-// records in binary is no text.
+// may begin in the middle of one, or with comments. Amid noise, or records in
+// binary, a sentence must have the right checksum.
 func IsNMEA(text []byte) bool {
-	if bytes.IndexByte(text[:min(len(text), 4096)], 0) >= 0 {
+	if isNoise(text[:min(len(text), 4096)]) {
+		for s := range sentencesIn(bytes.ReplaceAll(text, []byte{0}, nil)) {
+			if body, sum, found := bytes.Cut(s[1:], []byte("*")); found && isSentence(s) && string(bytes.ToUpper(sum)) == nmea.Checksum(string(body)) {
+				return true
+			}
+		}
 		return false
 	}
 	for range 50 {
@@ -138,6 +176,42 @@ func IsNMEA(text []byte) bool {
 		text = rest
 	}
 	return false
+}
+
+// isNoise reports whether there are bytes in a text that no sentence has, but for
+// those between lines.
+func isNoise(text []byte) bool {
+	for _, c := range text {
+		if c < ' ' && c != '\t' && c != '\r' && c != '\n' || c >= 0x7f {
+			return true
+		}
+	}
+	return false
+}
+
+// sentencesIn are the pieces of a text that may be sentences: each from its start
+// up to the next one's, the end of the line, or its checksum.
+func sentencesIn(text []byte) iter.Seq[[]byte] {
+	return func(yield func([]byte) bool) {
+		for {
+			at := bytes.IndexAny(text, "$!")
+			if at < 0 {
+				return
+			}
+			text = text[at:]
+			end := len(text)
+			if next := bytes.IndexAny(text[1:], "$!\r\n"); next >= 0 {
+				end = 1 + next
+			}
+			if sum := bytes.IndexByte(text[:end], '*'); sum >= 0 && sum+3 <= end {
+				end = sum + 3
+			}
+			if !yield(text[:end]) {
+				return
+			}
+			text = text[end:]
+		}
+	}
 }
 
 // isSentence reports whether line begins like $GPGGA, or !AIVDM, or with the

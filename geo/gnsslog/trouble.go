@@ -23,6 +23,7 @@ const (
 	noPosition troubleKind = iota // the log says so: nothing is wrong with the line
 	noFix
 	otherKind // a sentence or geometry that holds no position
+	lineNoise // bytes between the sentences of a serial line, or a record in binary
 	// From here on lines are bad.
 	badPosition
 	badTime
