@@ -6,6 +6,7 @@
 //	section.go  records by section, joined to one fix of the bar
 //	task.go     logs of task sets, which say the same in numbers
 //	rate.go     columns of what was put down
+//	cut.go      names cut to ten characters
 //	rule.go     working told by speed, heading or time instead
 //	track.go    a log and a bar -> a track
 //
@@ -42,7 +43,7 @@ const (
 // ourNames are the names of columns in lower case, without spaces, dashes and
 // underscores. Of several for one meaning the one named earliest here is used.
 var ourNames = map[meaning][]string{
-	meansWorking:  {"working", "work", "workstate", "workingstate", "implementstatus", "implementstate", "state", "status"},
+	meansWorking:  {"working", "work", "workstate", "workingstate", "workstatus", "workingstatus", "implementstatus", "implementstate", "state", "status"},
 	meansSections: {"sections", "sectionstates", "sectionstate", "sectionstatus"},
 	meansWidth:    {"swathwidth", "swath"},
 	meansMachine:  {"machine", "machinename"},
@@ -68,7 +69,7 @@ func PlainName(name string) (plain, unit string) {
 // something of a machine.
 func Understood(plain string) bool {
 	m, _, _ := meaningOf(plain, "")
-	return m != noMeaning
+	return m != noMeaning || meaningOfStem(strings.TrimRight(plain, "0123456789")) != noMeaning
 }
 
 // meaningOf returns what a column means, how far down the list its name
@@ -120,7 +121,7 @@ func Of(file string, log *gnsslog.Log) Log {
 	var ranks [meansPart + 1]int
 	for i := range log.Columns {
 		col := &log.Columns[i]
-		m, rank, unit := meaningOf(PlainName(col.Name))
+		m, rank, unit := meaningOfColumn(col)
 		slot := map[meaning]**gnsslog.Column{meansWorking: &l.working, meansSections: &l.sections, meansWidth: &l.width, meansMachine: &l.machine, meansPart: &l.part}[m]
 		if slot == nil || *slot != nil && ranks[m] <= rank {
 			continue
@@ -316,7 +317,7 @@ func (l Log) Meanings() []gnsslog.Meaning {
 	for i, m := range out {
 		var col *gnsslog.Column
 		as := ""
-		switch meaning, _, _ := meaningOf(PlainName(m.Column)); meaning {
+		switch meaning, _, _ := l.meaningNamed(m.Column); meaning {
 		case meansWorking:
 			col, as = l.working, "whether the machine works"
 		case meansSections:
@@ -341,6 +342,9 @@ func (l Log) Meanings() []gnsslog.Meaning {
 			}
 		}
 		if col != nil && col.Name == m.Column {
+			if meaning, _, _ := meaningOf(PlainName(col.Name)); meaning == noMeaning {
+				as += " (its name is cut)"
+			}
 			out[i].As = as
 		}
 	}

@@ -79,8 +79,18 @@ func rateOf(name string) (of, unit string, ok bool) {
 		}
 		plain, unit = strings.TrimSuffix(plain, longest), rateUnits[longest]
 	}
+	stem, cut := gnsslog.MayBeCut(name)
+	stem = join.Replace(stem)
 	for _, base := range rateNames {
 		before, after, found := strings.Cut(plain, base)
+		switch {
+		case found && cut && unit == "" && len(after) > 1:
+			if unit = unitBegun(after); unit != "" {
+				after = ""
+			}
+		case !found && cut && strings.HasPrefix(base, stem):
+			before, found = "", true
+		}
 		if !found {
 			continue
 		}
@@ -98,10 +108,24 @@ func rateOf(name string) (of, unit string, ok bool) {
 	return "", "", false
 }
 
+// unitBegun is the unit of a rate whose name begins so, where all such names are of
+// one; else "".
+func unitBegun(start string) (unit string) {
+	for name, of := range rateUnits {
+		if strings.HasPrefix(name, start) {
+			if unit != "" && unit != of {
+				return ""
+			}
+			unit = of
+		}
+	}
+	return unit
+}
+
 // IsRate reports whether a column of a name may be one of logged rates.
 func IsRate(name string) bool {
 	_, _, ok := rateOf(name)
-	return ok
+	return ok || len(name) >= leastStem && slices.ContainsFunc(rateNames, func(base string) bool { return strings.HasPrefix(base, name) })
 }
 
 // Rates are the columns of logged rates, and the names of those that name no

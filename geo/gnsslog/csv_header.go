@@ -104,6 +104,10 @@ func planColumns(file string, line int, separator byte, names []string, opt Opti
 		p.understood[i] = Meaning{Column: name}
 		short, unit := normal(name)
 		r, order := p.roleOf(line, name, short, unit)
+		if stem, may := MayBeCut(name); r == roles && may {
+			r, order, _ = roleOfStem(stem)
+			order += len(known[roleTime]) // behind all whole names
+		}
 		if r < roles {
 			if old := p.at[r]; old >= 0 && (r <= roleLon || order == rank[r]) && order >= 0 {
 				if r <= roleLon || sameName(names[old], name) {
@@ -211,7 +215,9 @@ func (p *plan) explain(line int) {
 	if at := p.at[roleHeading]; at >= 0 {
 		p.understood[at].As = "heading in degrees"
 	}
-	if at := p.at[roleSpeed]; at >= 0 {
+	if at := p.at[roleSpeed]; at >= 0 && p.isCut(at) {
+		p.explainCutSpeed(at, line)
+	} else if at >= 0 {
 		short, bracket := normal(p.names[at])
 		short = strings.TrimPrefix(strings.TrimPrefix(short, "gps"), "gnss")
 		base, unit, _ := speedOf(short, bracket)
@@ -229,6 +235,11 @@ func (p *plan) explain(line int) {
 	} else if p.has(roleDate) { // the date column must hold the time of day too
 		p.at[roleTime], p.at[roleDate] = p.at[roleDate], -1
 		p.understood[p.at[roleTime]].As = "time"
+	}
+	for r := range roles {
+		if at := p.at[r]; at >= 0 && p.isCut(at) {
+			p.understood[at].As += " (its name is cut)"
+		}
 	}
 	for _, i := range p.keep {
 		if p.understood[i].As == "" {
