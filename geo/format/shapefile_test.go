@@ -199,7 +199,7 @@ func TestShapefileArchives(t *testing.T) {
 	bomb := pack("day.shp", day, "day.dbf", strings.Repeat("\x00", 100<<20))
 	require.Less(t, len(bomb), 1<<20)
 	for _, c := range []struct{ name, data, want string }{
-		{"no shapefile", pack("a.txt", "a"), "day.zip: a zip archive without a shapefile, want a log as CSV"},
+		{"no shapefile", pack("a.txt", "a"), "day.zip: a zip archive without a shapefile or a GeoPackage, want a log as CSV"},
 		{"two", pack("a.shp", day, "b.shp", day), "day.zip: an archive with several logs: a.shp and b.shp, want"},
 		{"climbs", pack("../day.shp", day), "day.zip: a path in the archive that leaves it: ../day.shp"},
 		{"cut", pack("day.shp", day)[:60], "day.zip: a damaged zip archive"},

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"errors"
+	"fmt"
 	"io/fs"
 	"slices"
 	"strings"
@@ -163,6 +164,34 @@ func (t Table) packed(a *archive, can func(*Format) bool) (found []packed) {
 	return found
 }
 
+// deepestArchive is how many archives may lie in each other.
+const deepestArchive = 4
+
+// unpack looks into an archive, and into the one archive in it where it holds no
+// main file of its own.
+func (t Table) unpack(in Input, data []byte, want, wanted string, can func(*Format) bool) (*archive, []packed, error) {
+	a, err := openArchive(in, data, want, wanted)
+	for range deepestArchive {
+		if err != nil {
+			return nil, nil, err
+		}
+		found, inner := t.packed(a, can), a.ending(".zip")
+		if len(found) > 0 || len(inner) != 1 {
+			return a, found, nil
+		}
+		outer := a
+		if data, err = outer.extract(inner[0]); err != nil {
+			return nil, nil, err
+		}
+		deeper := in
+		deeper.Name = outer.name + "/" + shorten(outer.files[inner[0]].Name)
+		if a, err = openArchive(deeper, data, want, wanted); err == nil {
+			a.left = min(a.left, outer.left) // all of them together may be a bomb
+		}
+	}
+	return nil, nil, &geo.SyntaxError{File: in.Name, Found: fmt.Sprintf("archives more than %d deep in each other", deepestArchive), Want: wanted, Reason: geo.ErrFormat}
+}
+
 // packable reports whether a format may come in archives.
 func packable(can func(*Format) bool) func(*Format) bool {
 	return func(f *Format) bool { return f.Packed != "" && can(f) }
@@ -172,14 +201,13 @@ func packable(can func(*Format) bool) func(*Format) bool {
 func (t Table) zippedLog(in Input, data []byte, opt gnsslog.Options) (*gnsslog.Log, error) {
 	can := (*Format).readsLogs
 	want := "a log as " + geo.Listed(t.nouns(can), "or")
-	a, err := openArchive(in, data, wantLog, want)
+	a, found, err := t.unpack(in, data, wantLog, want, can)
 	if err != nil {
 		return nil, err
 	}
 	refuse := func(found string) error {
 		return &geo.SyntaxError{File: in.Name, Found: found, Want: want, Reason: geo.ErrNothing}
 	}
-	found := t.packed(a, can)
 	switch len(found) {
 	case 0:
 		return nil, refuse("a zip archive without " + geo.Listed(t.nouns(packable(can)), "or"))
@@ -266,11 +294,10 @@ func (t Table) zippedBoundary(in Input, data []byte) (*boundary.File, error) {
 		}
 	}
 	want := geo.Listed(nouns, "or")
-	a, err := openArchive(in, data, wantBoundary, want)
+	a, found, err := t.unpack(in, data, wantBoundary, want, can)
 	if err != nil {
 		return nil, err
 	}
-	found := t.packed(a, can)
 	if len(found) == 0 {
 		return nil, &geo.SyntaxError{File: in.Name, Found: "an archive without a " + geo.Listed(endings, "or") + " file", Want: want, Reason: geo.ErrNothing}
 	}

@@ -28,6 +28,8 @@ const (
 	bombRatio = 100
 
 	maxFiles = 100_000 // names in a folder or an archive
+	maxDown  = 16      // how many folders down a set may lie
+	maxZips  = 4       // how many archives may lie in each other
 )
 
 const (
@@ -102,8 +104,7 @@ func openSet(fsys fs.FS, name, shown string) (*folder, string, error) {
 	return set, strings.ToLower(path.Base(name)), nil
 }
 
-// openFolder takes the folder at a name, or the one below it, two levels deep
-// at most, that holds a set.
+// openFolder takes the folder at a name, or the one below it that holds a set.
 func openFolder(fsys fs.FS, name, shown string) (*folder, string, error) {
 	var homes []string
 	count := 0
@@ -111,7 +112,9 @@ func openFolder(fsys fs.FS, name, shown string) (*folder, string, error) {
 		if err != nil {
 			return err
 		}
-		if count++; count > maxFiles {
+		if count++; count > maxFiles && len(homes) == 0 {
+			return fs.SkipAll // no set's folder, but a disk
+		} else if count > maxFiles {
 			return &SyntaxError{File: shown, Found: fmt.Sprintf("more than %d files", maxFiles), Want: "the folder of a task set"}
 		}
 		below := "."
@@ -121,7 +124,7 @@ func openFolder(fsys fs.FS, name, shown string) (*folder, string, error) {
 				below = at
 			}
 		}
-		if d.IsDir() && strings.Count(below, "/") >= 2 {
+		if d.IsDir() && strings.Count(below, "/") >= maxDown {
 			return fs.SkipDir
 		}
 		if !d.IsDir() && strings.EqualFold(d.Name(), mainFile) {
@@ -192,7 +195,7 @@ func openZip(fsys fs.FS, name, shown string) (*folder, string, error) {
 	if err != nil {
 		return nil, "", err
 	}
-	set, err := zippedFolder(z, size, shown)
+	set, err := zippedFolder(z, size, maxZips, shown)
 	if err != nil {
 		closeZip()
 		return nil, "", err
@@ -230,9 +233,11 @@ func zipReader(fsys fs.FS, name string) (z *zip.Reader, size int64, closeFile fu
 	return z, size, f.Close, nil
 }
 
-// zippedFolder finds the set in an archive of a size.
-func zippedFolder(z *zip.Reader, size int64, shown string) (*folder, error) {
+// zippedFolder finds the set in an archive of a size, or in the one archive in it,
+// where so many may lie in each other.
+func zippedFolder(z *zip.Reader, size int64, zips int, shown string) (*folder, error) {
 	var homes []string
+	var inner []*zip.File
 	if len(z.File) > maxFiles {
 		return nil, &SyntaxError{File: shown, Found: fmt.Sprintf("more than %d files", maxFiles), Want: "the archive of a task set"}
 	}
@@ -241,9 +246,15 @@ func zippedFolder(z *zip.Reader, size int64, shown string) (*folder, error) {
 		if !filepath.IsLocal(f.Name) {
 			return nil, &SyntaxError{File: shown, Found: "a path in the archive that leaves it: " + shorten(f.Name)}
 		}
-		if strings.EqualFold(path.Base(f.Name), mainFile) && strings.Count(f.Name, "/") <= 2 {
+		if strings.EqualFold(path.Base(f.Name), mainFile) && strings.Count(f.Name, "/") <= maxDown {
 			homes = append(homes, path.Dir(f.Name))
 		}
+		if strings.EqualFold(path.Ext(f.Name), ".zip") {
+			inner = append(inner, f)
+		}
+	}
+	if len(homes) == 0 && len(inner) == 1 && zips > 1 {
+		return innerFolder(inner[0], size, zips-1, shown)
 	}
 	home, err := oneHome(shown, homes)
 	if err != nil {
@@ -256,6 +267,36 @@ func zippedFolder(z *zip.Reader, size int64, shown string) (*folder, error) {
 			set.add(path.Base(f.Name), f.Open)
 		}
 	}
+	return set, nil
+}
+
+// innerFolder finds the set in an archive within one of a size. What it unpacks to
+// is bounded by the size of the outer one.
+func innerFolder(f *zip.File, size int64, zips int, shown string) (*folder, error) {
+	shown = filepath.Join(shown, shorten(f.Name))
+	damaged := &SyntaxError{File: shown, Found: "a damaged zip archive", Want: wantSet, Reason: geo.ErrFormat}
+	r, err := f.Open()
+	if err != nil {
+		return nil, damaged
+	}
+	defer r.Close()
+	most := min(maxSet, max(bombSize, bombRatio*size))
+	data, err := io.ReadAll(io.LimitReader(r, most+1))
+	if int64(len(data)) > most {
+		return nil, &SyntaxError{File: shown, Found: "an archive that is too large, unpacked", Want: wantSet}
+	}
+	if err != nil {
+		return nil, damaged
+	}
+	z, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+	if err != nil && !errors.Is(err, zip.ErrInsecurePath) {
+		return nil, damaged
+	}
+	set, err := zippedFolder(z, size, zips, shown)
+	if err != nil {
+		return nil, err
+	}
+	set.left = max(0, set.left-int64(len(data)))
 	return set, nil
 }
 

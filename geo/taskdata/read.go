@@ -20,8 +20,8 @@ type Repairer interface {
 }
 
 // Read reads the task set at a name in a file system: a TASKDATA.XML, a folder,
-// or a zip archive of it. In folders and archives the set may lie up to two
-// folders down; names may be in any case. shown is the path that leads to it, as
+// or a zip archive of it. In folders and archives the set may lie any number of
+// folders down, and in an archive within the archive; names may be in any case. shown is the path that leads to it, as
 // it stands in messages. repairer returns what makes ground of the boundaries in
 // a file. A set that cannot be read gives a [*SyntaxError]; other errors are
 // those of the file system.

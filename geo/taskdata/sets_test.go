@@ -139,6 +139,18 @@ func trues(of []bool) int {
 	return n
 }
 
+// The archive of that set as others made it, put into another.
+func TestSimulatedDiscDeeper(t *testing.T) {
+	data, err := os.ReadFile(outside(t, "isoxml-simulated-disc", "TASKDATA.zip"))
+	require.NoError(t, err)
+	s := newSheaf(t).file("stick.zip", zipOf(t, map[string][]byte{"stick/2026/disc/TASKDATA.zip": data, "stick/read me.txt": nil}))
+	set, err := readAt(filepath.Join(s.dir, "stick.zip"))
+	require.NoError(t, err)
+	require.Len(t, set.Partfields, 2)
+	require.Len(t, set.Tasks, 2)
+	assert.Len(t, set.Tracks(&set.Tasks[0], nil)[0].Fixes, 8599)
+}
+
 // A simulated set in a zip archive, with holes and elements whose offsets are
 // values of the log (isoxml-dotnet test data, Apache-2.0): 8,599 and 3,863
 // records, a bar of 10 m; areas as the set states them, but the fields

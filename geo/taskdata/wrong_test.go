@@ -108,6 +108,31 @@ func TestPlaces(t *testing.T) {
 	}
 }
 
+// A set lies as deep as people put it: in folders, in folders of an archive, in an
+// archive of an archive.
+func TestDeepPlaces(t *testing.T) {
+	files := map[string][]byte{"TASKDATA.XML": []byte(setText(oneTask)), "TLG00001.XML": []byte(headerText()), "TLG00001.BIN": rows(nil, nil)}
+	const deep = "farm/2026/May/drill/TASKDATA/"
+	s, packed := newSheaf(t), map[string][]byte{}
+	for name, data := range files {
+		s.file(deep+name, data)
+		packed[deep+name] = data
+	}
+	z := newSheaf(t)
+	z.file("deep.zip", zipOf(t, packed)).file("inner.zip", zipOf(t, map[string][]byte{"a/b/c.zip": zipOf(t, map[string][]byte{"d.zip": zipOf(t, packed)})}))
+	for _, path := range []string{s.dir, filepath.Join(z.dir, "deep.zip"), filepath.Join(z.dir, "inner.zip")} {
+		require.True(t, Holds(os.DirFS(filepath.Dir(path)), filepath.Base(path)), path)
+		set, err := readAt(path)
+		require.NoError(t, err)
+		require.Len(t, set.Tasks[0].Logs, 1, path)
+		assert.Len(t, set.Tasks[0].Logs[0].Fixes, 2)
+	}
+	z.file("two.zip", zipOf(t, map[string][]byte{"a.zip": zipOf(t, packed), "b.zip": zipOf(t, packed)}))
+	assert.Contains(t, readRefused(t, filepath.Join(z.dir, "two.zip")).Error(), "no TASKDATA.XML in it")
+	z.file("bomb.zip", zipOf(t, map[string][]byte{"a.zip": make([]byte, 200<<20)}))
+	assert.Contains(t, readRefused(t, filepath.Join(z.dir, "bomb.zip")).Error(), "an archive that is too large, unpacked")
+}
+
 // A small archive that unpacks to a gigabyte: its log is left out.
 func TestZipBomb(t *testing.T) {
 	s := newSheaf(t).file("bomb.zip", zipOf(t, map[string][]byte{"TASKDATA.XML": []byte(setText(oneTask)),

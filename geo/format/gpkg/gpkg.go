@@ -11,7 +11,7 @@ import (
 
 // Format is the GeoPackage (OGC 12-128r19): fixes from a layer of points,
 // boundaries from polygons of all layers.
-var Format = format.Format{Name: "GeoPackage", Noun: "a GeoPackage", Endings: []string{".gpkg"},
-	Magic:  geopackage.Magic,
+var Format = format.Format{Name: "GeoPackage", Noun: "a GeoPackage", Endings: []string{".gpkg"}, Files: "or zipped",
+	Magic: geopackage.Magic, Packed: ".gpkg",
 	Points: func(f format.File) (*feature.Points, error) { return geopackage.Points(f.Data) }, FixesFrom: "points",
 	Shapes: func(f format.File) (*feature.Shapes, error) { return geopackage.Shapes(f.Data) }}
