@@ -68,6 +68,21 @@ func TestRealWork(t *testing.T) {
 			}},
 		},
 		{
+			// A sprayer of seven sections, each of which wrote a polygon for as long as
+			// its rate stood; edge strips and check plots are bare on purpose. By its
+			// description 51.88 ha inside and 1.58 ha more than once on the plane of
+			// UTM, where GDAL's SpatiaLite has 53.65 ha in sum and 52.07 ha united: on
+			// the Earth 0.03 % more. What is small and lies beside no run, and turns
+			// put together as those of a straight bar, take some.
+			set: "n-topdress-2016-middle-polygons", boundary: "boundary.geojson", tracks: []string{"applied-polygons.zip"}, width: "30.48 m",
+			fields: []figures{{
+				field: [2]float64{66.11, 66.17}, covered: [2]float64{0.99 * 51.90 / 66.143, 1.01 * 51.90 / 66.143},
+				overlap: [2]float64{0.9 * 1.58 / 66.143, 1.05 * 1.58 / 66.143}, skip: [2]float64{0.21, 0.222}, overReach: 0.0035, passes: [2]int{40, 150},
+				warned: []string{"polygons of worked ground are put together", "of a bar of 30.48 m", "a datum without a name taken as WGS 84"},
+				not:    []string{"worked out from its motion", "wider than the implement"},
+			}},
+		},
+		{
 			// A forage harvester of 9 m steered by hand, 6.2 to 8.8 m from pass to
 			// pass in the middle; logs with missing seconds. Of 21 fields five
 			// have a task.

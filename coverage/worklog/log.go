@@ -6,6 +6,7 @@
 //	section.go  records by section, joined to one fix of the bar
 //	task.go     logs of task sets, which say the same in numbers
 //	rate.go     columns of what was put down
+//	cover.go    polygons of worked ground, put together to fixes of the bar
 //	cut.go      names cut to ten characters
 //	rule.go     working told by speed, heading or time instead
 //	track.go    a log and a bar -> a track
@@ -106,8 +107,9 @@ type Log struct {
 
 	working, sections, width, machine, part *gnsslog.Column
 	widthUnit                               string
-	widthBare                               bool    // the unit is a guess
-	joined                                  *joined // the log is made of records by section
+	widthBare                               bool     // the unit is a guess
+	joined                                  *joined  // the log is made of records by section
+	cover                                   *covered // the log is made of polygons
 	// What is not written in the columns but known in numbers, by their codes:
 	open   [][]bool  // which sections work, from left to right; nil for all
 	metres []float64 // how much of the bar works; below zero where nothing says
@@ -134,7 +136,7 @@ func Of(file string, log *gnsslog.Log) Log {
 	if l.widthBare {
 		l.widthUnit = unitOf(usualWidth(l.width), 0)
 	}
-	return l.joinSections()
+	return l.joinCover().joinSections()
 }
 
 // Noted are the notes that the reader of a file made, as warnings; file stands
@@ -161,7 +163,7 @@ func (l Log) Warnings(zoned bool) (warnings []field.Warning) {
 }
 
 // TellsWork reports whether the log says at each fix if the machine works.
-func (l Log) TellsWork() bool { return l.working != nil }
+func (l Log) TellsWork() bool { return l.working != nil || l.cover != nil }
 
 // TellsSections reports whether the log says which sections are open.
 func (l Log) TellsSections() bool { return l.sections != nil }
@@ -248,6 +250,9 @@ func (l Log) Sections() (most int) {
 
 // CountWorking counts the fixes that say they work.
 func (l Log) CountWorking() (n int, err error) {
+	if l.working == nil {
+		return len(l.Fixes), nil // each is of ground that was worked
+	}
 	answers, err := l.answers()
 	if err != nil {
 		return 0, err
@@ -263,7 +268,10 @@ func (l Log) CountWorking() (n int, err error) {
 // Widest is the greatest working width in the log, in metres, and the name of
 // its column; "" where it has none.
 func (l Log) Widest() (metres float64, column string, err error) {
-	if l.width == nil {
+	switch {
+	case l.cover != nil && l.sections != nil:
+		return l.cover.width, l.sections.Name, nil
+	case l.width == nil:
 		return 0, "", nil
 	}
 	widths, err := l.widths()
@@ -283,6 +291,8 @@ func (l Log) Bar() plane.Length {
 	switch {
 	case l.joined != nil:
 		metres = l.joined.width
+	case l.cover != nil:
+		metres = l.cover.width
 	case l.width != nil:
 		metres, _ = quantity.Parse(fmt.Sprint(usualWidth(l.width), " ", l.widthUnit), quantity.Length)
 	}

@@ -51,6 +51,12 @@ func newTracker(l Log, bar machine.Implement) (*tracker, error) {
 	if l.joined != nil {
 		t.warnings = append(t.warnings, l.joined.notes...)
 	}
+	if l.cover != nil && l.sections == nil {
+		return nil, &geo.SyntaxError{File: l.File, Found: "polygons of which nothing tells which way the work went", Want: "the ground of one moment each, with its time"}
+	}
+	if l.cover != nil {
+		t.warnings = append(t.warnings, l.cover.notes...)
+	}
 	if l.width != nil && l.widthBare {
 		t.widthUnit = unitOf(usualWidth(l.width), bar.Width.Metres())
 	}
@@ -76,6 +82,10 @@ func newTracker(l Log, bar machine.Implement) (*tracker, error) {
 
 // judgeSections turns each distinct set of open sections into a state.
 func (t *tracker) judgeSections() error {
+	if t.cover != nil {
+		t.parts = t.cover.on(t.bar.Width)
+		return nil
+	}
 	t.divideBar()
 	bits, err := t.bits(len(t.bar.Sections))
 	if err != nil {
@@ -152,7 +162,7 @@ func (t *tracker) doubt() {
 		n, line := t.count(t.working, len(t.works), func(code int) bool { return t.works[code] == silent })
 		warn(t.working, n, line, "empty; taken as not working")
 	}
-	if t.parts != nil {
+	if t.parts != nil && t.cover == nil {
 		n, line := t.count(t.sections, len(t.parts), func(code int) bool { _, told := t.bitsAt(code); return !told })
 		warn(t.sections, n, line, "empty; taken as the whole bar")
 		if t.width != nil {

@@ -100,7 +100,7 @@ var (
 		Tells: boundary.IsWKT, Rings: rings(boundary.ReadWKT)}
 	Shapefile = Format{Name: "Shapefile", Noun: "a shapefile", Endings: []string{".shp"}, Files: "with its .dbf and .prj, or zipped",
 		Magic: shapefile.Magic, Packed: ".shp",
-		Points: func(f File) (*feature.Points, error) { return shapefile.Points(f.Data, f.Beside) }, FixesFrom: "points",
+		Points: func(f File) (*feature.Points, error) { return shapefile.Points(f.Data, f.Beside) }, FixesFrom: "points, polygons of worked ground",
 		Shapes: func(f File) (*feature.Shapes, error) { return shapefile.Shapes(f.Data, f.Beside) }}
 	TaskSet = Format{Name: "ISO 11783-10", Noun: "a task set", Endings: []string{".xml"}, Files: "a TASKDATA.XML, or the folder or zip archive it is in",
 		Holds: taskdata.Holds,

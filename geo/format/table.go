@@ -129,11 +129,27 @@ func (f *Format) log(file File, opt gnsslog.Options) (*gnsslog.Log, error) {
 		return f.Fixes(file, opt)
 	}
 	points, err := f.Points(file)
+	if errors.Is(err, geo.ErrNothing) && f.Shapes != nil {
+		log, inShapes := f.cover(file, opt)
+		if inShapes == nil || !errors.Is(inShapes, geo.ErrNothing) {
+			return log, inShapes
+		}
+	}
 	if err != nil {
 		return nil, faultIn(file.Name, err)
 	}
 	defer points.Close()
 	return gnsslog.FromPoints(file.Name, f.Name, points, opt)
+}
+
+// cover reads the log that polygons of worked ground are.
+func (f *Format) cover(file File, opt gnsslog.Options) (*gnsslog.Log, error) {
+	shapes, err := f.Shapes(file)
+	if err != nil {
+		return nil, faultIn(file.Name, err)
+	}
+	defer shapes.Close()
+	return gnsslog.FromShapes(file.Name, f.Name, shapes, opt)
 }
 
 // faultIn puts what is wrong with a part of a file into an error of the file.

@@ -11,7 +11,7 @@ import (
 )
 
 // Points opens the features of the one layer of points that has any. An error
-// is a [*Fault]. data must not be used after.
+// is a [*Fault]. data must not change until it is closed.
 func Points(data []byte) (*feature.Points, error) {
 	f, err := Open(data)
 	if err != nil {
@@ -93,7 +93,7 @@ func (l *Layer) place(number int) string {
 }
 
 // Shapes opens the features with a polygon, of whatever layer. An error is a
-// [*Fault]. data must not be used after.
+// [*Fault]. data must not change until it is closed.
 func Shapes(data []byte) (*feature.Shapes, error) {
 	f, err := Open(data)
 	if err != nil {

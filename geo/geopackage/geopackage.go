@@ -69,7 +69,7 @@ var opened atomic.Int64
 // smallest is the least size of a page, of which a database has one at least.
 const smallest = 512
 
-// Open opens the GeoPackage in data, which must not be used after. An error is
+// Open opens the GeoPackage in data, which must not change until it is closed. An error is
 // a [*Fault].
 func Open(data []byte) (*File, error) {
 	if !bytes.HasPrefix(data, []byte(Magic)) {

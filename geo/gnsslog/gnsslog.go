@@ -1,8 +1,8 @@
 // Package gnsslog reads logs of GNSS receivers and machines.
 //
 // Each format has a file of its own and a function that reads it: [ReadCSV],
-// [ReadGPX], [ReadNMEA], [ReadGeoJSON], and [FromPoints] for the features of
-// other formats. Package format says which of them a file is for. Whatever the
+// [ReadGPX], [ReadNMEA], [ReadGeoJSON], and [FromPoints] and [FromShapes] for the
+// features of other formats. Package format says which of them a file is for. Whatever the
 // format, the result is a [Log]: the fixes, and the other columns by name for
 // the layers above, which know what they mean.
 //
@@ -25,8 +25,11 @@ type Log struct {
 	Fixes   []geo.Fix
 	Lines   []int32  // the line of each fix, from 1
 	Columns []Column // the columns asked for with Options.Keep
-	Breaks  []int    // indices of fixes that begin a new segment: not to be joined to the one before
-	NoClock bool     // the log has no times
+	// Cover is the ground of each fix, a ring without its last corner, where the log
+	// says what was worked and not where the machine was; else nil.
+	Cover   [][]geo.LonLat
+	Breaks  []int // indices of fixes that begin a new segment: not to be joined to the one before
+	NoClock bool  // the log has no times
 	// Zoneless counts fixes whose time had no zone; Options.Zone was used.
 	Zoneless int
 	// Understood says how each column or field of the file was taken, in the

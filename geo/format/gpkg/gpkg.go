@@ -13,5 +13,5 @@ import (
 // boundaries from polygons of all layers.
 var Format = format.Format{Name: "GeoPackage", Noun: "a GeoPackage", Endings: []string{".gpkg"}, Files: "or zipped",
 	Magic: geopackage.Magic, Packed: ".gpkg",
-	Points: func(f format.File) (*feature.Points, error) { return geopackage.Points(f.Data) }, FixesFrom: "points",
+	Points: func(f format.File) (*feature.Points, error) { return geopackage.Points(f.Data) }, FixesFrom: "points, polygons of worked ground",
 	Shapes: func(f format.File) (*feature.Shapes, error) { return geopackage.Shapes(f.Data) }}
