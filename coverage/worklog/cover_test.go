@@ -97,9 +97,21 @@ func TestCoverOfQuads(t *testing.T) {
 		y := 80 - float64(i)*4
 		c.add(60+float64(i), 12, y, 36, y, 36, y-4, 12, y-4) // left and right change places
 	}
+	rate := gnsslog.Column{Name: "rate_gal_ac", Distinct: []string{"10", "12"}, Codes: make([]uint32, 40)}
+	for i := 20; i < 40; i++ {
+		rate.Codes[i] = 1
+	}
+	c.log.Columns = []gnsslog.Column{rate}
 	l := Of("", &c.log)
 	area, widest := c.swept(t, l)
 	assert.InDelta(t, 2*24*80, area, 1)
+	rates, _ := l.Rates()
+	require.Len(t, rates, 1)
+	for i, want := range map[int]float64{0: 10, len(l.Fixes) - 1: 12} {
+		got, wrong := rates[0].At(i)
+		assert.False(t, wrong)
+		assert.InDelta(t, want, got, 0)
+	}
 	assert.InDelta(t, 24, l.cover.width, 0.01)
 	assert.InDelta(t, 24, widest, 0.01)
 	require.Len(t, l.Breaks, 1, "two passes")
