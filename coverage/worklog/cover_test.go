@@ -2,8 +2,6 @@ package worklog
 
 import (
 	"math"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -216,20 +214,4 @@ func FuzzCover(f *testing.F) {
 			}
 		}
 	})
-}
-
-// outside finds the collection of real logs beside the repository.
-func outside(t *testing.T, parts ...string) string {
-	t.Helper()
-	dir, err := os.Getwd()
-	require.NoError(t, err)
-	for range 8 {
-		path := filepath.Join(append([]string{dir, "shared", "data"}, parts...)...)
-		if _, err := os.Stat(path); err == nil {
-			return path
-		}
-		dir = filepath.Dir(dir)
-	}
-	t.Skip("the collection of real logs is not beside the repository")
-	return ""
 }
