@@ -106,12 +106,12 @@ type coverer struct {
 // joinCover makes a log of the bar's middle of one of polygons; any other is left
 // as it is.
 func (l Log) joinCover() Log {
-	if len(l.Cover) == 0 || l.sections != nil {
+	if len(l.Cover) == 0 {
 		return l
 	}
 	c := coverer{Log: l, frame: geo.NewFrame(l.Fixes[0].At)}
 	if c.shape(); len(c.cells) == 0 {
-		l.cover = &covered{}
+		l.cover, l.sections = &covered{}, nil
 		return l
 	}
 	c.link()
@@ -156,9 +156,7 @@ func uneven(a, b []vec) float64 {
 	return (most - least) / (sum / float64(len(a)))
 }
 
-// shape finds the stations of each polygon. A program writes all its polygons
-// alike, so that those of six corners and more, of which but one edge can trail,
-// tell which edge it is of four. If there are none, the way that the work went does.
+// shape finds the stations of each polygon.
 func (c *coverer) shape() {
 	order := make([]int, len(c.Cover))
 	for i := range order {
@@ -166,46 +164,7 @@ func (c *coverer) shape() {
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(c.Fixes[a].Time, c.Fixes[b].Time) })
 	ways := c.ways(order)
-	votes := map[[2]int]int{} // of first corner and whether the second edge leads
-	for _, sure := range []bool{true, false} {
-		for _, i := range order {
-			outline := c.outline(i)
-			if n := len(outline); n%2 == 1 || n < 4 || sure && n < 6 || ways[i] == (vec{}) {
-				continue
-			}
-			best, first := math.Inf(1), -1
-			for k := range len(outline) / 2 {
-				a, b := stations(outline, k)
-				across := math.Abs(b[0].sub(a[0]).dot(ways[i])) / (b[0].sub(a[0]).length() + 1e-9)
-				if u := uneven(a, b) + across; u < best {
-					best, first = u, k
-				}
-			}
-			if first < 0 || best > 2*coverUneven {
-				continue
-			}
-			end := first
-			if half := len(outline) / 2; 2*first >= half {
-				end -= half // counted from the end: it is the same for any number of corners
-			}
-			a, b := stations(outline, first)
-			n := len(a) - 1
-			forward := 0
-			if between(a[n], b[n], 0.5).sub(between(a[0], b[0], 0.5)).dot(ways[i]) > 0 {
-				forward = 1
-			}
-			votes[[2]int{end, forward}]++
-		}
-		if len(votes) > 0 {
-			break
-		}
-	}
-	first, forward, most := 0, 1, 0
-	for v, n := range votes {
-		if n > most || n == most && v[0] < first {
-			first, forward, most = v[0], v[1], n
-		}
-	}
+	first, forward := c.alike(order, ways)
 	for _, i := range order {
 		outline := c.outline(i)
 		if area := areaOf(outline); area < leastCell {
@@ -213,21 +172,73 @@ func (c *coverer) shape() {
 			c.small += area
 			continue
 		}
-		a, b := stations(outline, (first+len(outline)/2)%max(1, len(outline)/2))
-		if uneven(a, b) > coverUneven {
-			if a, b = c.strip(outline, ways[i]); a == nil {
+		half := max(1, len(outline)/2)
+		a, b := stations(outline, (first+half)%half)
+		switch {
+		case uneven(a, b) > coverUneven:
+			if a, b = strip(outline, ways[i]); a == nil {
 				continue
 			}
 			c.odd++
-		} else if forward == 0 {
+		case !forward:
 			slices.Reverse(a)
 			slices.Reverse(b)
 		}
-		if n := len(a) - 1; between(a[n], b[n], 0.5).sub(between(a[0], b[0], 0.5)).cross(b[0].sub(a[0])) > 0 {
+		if way(a, b).cross(b[0].sub(a[0])) > 0 {
 			a, b = b, a // b is right of the way
 		}
 		c.cells = append(c.cells, cell{fix: i, left: a, right: b, before: -1, after: -1, step: -1})
 	}
+}
+
+// way is that from the first station to the last, in the middle.
+func way(a, b []vec) vec {
+	n := len(a) - 1
+	return between(a[n], b[n], 0.5).sub(between(a[0], b[0], 0.5))
+}
+
+// alike finds at which corner the trailing edge begins, counted from the end where
+// that is below zero, and whether the stations after it lead forward. A program
+// writes all its polygons alike, so that those of six corners and more, of which but
+// one edge can trail, tell which edge it is of four. If there are none, the way that
+// the work went does.
+func (c *coverer) alike(order []int, ways []vec) (first int, forward bool) {
+	type vote struct {
+		first   int
+		forward bool
+	}
+	for _, least := range []int{6, 4} {
+		votes, best := map[vote]int{}, vote{0, true}
+		for _, i := range order {
+			outline := c.outline(i)
+			if n := len(outline); n%2 == 1 || n < least || ways[i] == (vec{}) {
+				continue
+			}
+			worst, at := 2*coverUneven, -1
+			for k := range len(outline) / 2 {
+				a, b := stations(outline, k)
+				bar := b[0].sub(a[0])
+				if u := uneven(a, b) + math.Abs(bar.dot(ways[i]))/bar.length(); u < worst {
+					worst, at = u, k
+				}
+			}
+			if at < 0 {
+				continue
+			}
+			a, b := stations(outline, at)
+			v := vote{at, way(a, b).dot(ways[i]) > 0}
+			if half := len(outline) / 2; 2*at >= half {
+				v.first -= half // the same for any number of corners
+			}
+			if votes[v]++; votes[v] > votes[best] {
+				best = v
+			}
+		}
+		if len(votes) > 0 {
+			return best.first, best.forward
+		}
+	}
+	return 0, true
 }
 
 // ways are the directions in which the work went at each polygon: from the
@@ -294,7 +305,7 @@ func centroid(outline []vec) vec {
 
 // strip is a polygon of any outline as a strip along the way of the work, as long
 // as it and of its area. It is nil where the way is not known.
-func (c *coverer) strip(outline []vec, way vec) (a, b []vec) {
+func strip(outline []vec, way vec) (a, b []vec) {
 	if way == (vec{}) || len(outline) < 3 {
 		return nil, nil
 	}

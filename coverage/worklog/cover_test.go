@@ -42,9 +42,9 @@ func (c *coverLog) add(at float64, corners ...float64) {
 	c.log.Cover = append(c.log.Cover, ring)
 }
 
-// strip is the corners of a straight strip from y to z, from x of its left side to
+// straight is the corners of a straight strip from y to z, from x of its left side to
 // that of its right, with stations every metre.
-func strip(left, right, y, z float64) (corners []float64) {
+func straight(left, right, y, z float64) (corners []float64) {
 	step := math.Copysign(1, z-y)
 	n := int(math.Abs(z - y))
 	corners = append(corners, right, y)
@@ -145,10 +145,10 @@ func TestCoverOfSections(t *testing.T) {
 			y, z, a, b, left, right = 100, 0, 60, 40, x+6, x-6
 		}
 		along := math.Copysign(4, right-left)
-		c.add(at, strip(left, left+along, y, z)...)
-		c.add(at, strip(left+along, left+2*along, y, z)...)
-		c.add(at, strip(left+2*along, right, y, a)...)
-		c.add(at+30, strip(left+2*along, right, b, z)...)
+		c.add(at, straight(left, left+along, y, z)...)
+		c.add(at, straight(left+along, left+2*along, y, z)...)
+		c.add(at, straight(left+2*along, right, y, a)...)
+		c.add(at+30, straight(left+2*along, right, b, z)...)
 	}
 	l := Of("", &c.log)
 	area, widest := c.swept(t, l)

@@ -84,6 +84,10 @@ func newTracker(l Log, bar machine.Implement) (*tracker, error) {
 func (t *tracker) judgeSections() error {
 	if t.cover != nil {
 		t.parts = t.cover.on(t.bar.Width)
+		if wide := t.cover.width; math.Abs(wide-t.bar.Width.Metres()) > widerThanBar*t.bar.Width.Metres() {
+			t.warnings = append(t.warnings, field.Warning{File: t.File, Text: fmt.Sprintf(
+				"the polygons of the log are of a bar of %.2f m, not the implement's %.2f m; the ground is theirs", wide, t.bar.Width.Metres())})
+		}
 		return nil
 	}
 	t.divideBar()
