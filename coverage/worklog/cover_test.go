@@ -132,6 +132,26 @@ func TestCoverOfQuads(t *testing.T) {
 	assert.InDelta(t, 24, wide, 0.01)
 }
 
+// An implement of another width, or with an antenna elsewhere, is told.
+func TestCoverDoubts(t *testing.T) {
+	c := newCover()
+	for i := range 20 {
+		y := float64(i) * 4
+		c.add(float64(i), 12, y, -12, y, -12, y+4, 12, y+4)
+	}
+	l := Of("", &c.log)
+	bar := machine.Implement{Width: 20 * plane.Metre, Sections: machine.EqualSections(20*plane.Metre, 1), AntennaToHitch: plane.Metre}
+	track, warnings, err := l.Track(bar, nil)
+	require.NoError(t, err)
+	assert.InDelta(t, 24, (track.States[track.Fixes[0].State][0].Right - track.States[track.Fixes[0].State][0].Left).Metres(), 0.01, "the ground is as wide as the polygons")
+	said := ""
+	for _, w := range warnings {
+		said += w.Text + "\n"
+	}
+	assert.Contains(t, said, "the polygons of the log are of a bar of 24.00 m, not the implement's 20.00 m; the ground is theirs")
+	assert.Contains(t, said, "the implement's antenna, tow or offset moves it away from there")
+}
+
 // A sprayer of three sections, each a strip of its own for as long as it is open: the
 // right one is shut for 20 m of 100, and its times are those at which strips begin.
 func TestCoverOfSections(t *testing.T) {

@@ -84,10 +84,7 @@ func newTracker(l Log, bar machine.Implement) (*tracker, error) {
 func (t *tracker) judgeSections() error {
 	if t.cover != nil {
 		t.parts = t.cover.on(t.bar.Width)
-		if wide := t.cover.width; math.Abs(wide-t.bar.Width.Metres()) > widerThanBar*t.bar.Width.Metres() {
-			t.warnings = append(t.warnings, field.Warning{File: t.File, Text: fmt.Sprintf(
-				"the polygons of the log are of a bar of %.2f m, not the implement's %.2f m; the ground is theirs", wide, t.bar.Width.Metres())})
-		}
+		t.doubtCover()
 		return nil
 	}
 	t.divideBar()
@@ -102,6 +99,21 @@ func (t *tracker) judgeSections() error {
 		}
 	}
 	return nil
+}
+
+// doubtCover warns of an implement that does not go with a log of polygons, which
+// says where the bar was and not where an antenna was.
+func (t *tracker) doubtCover() {
+	warn := func(text string) {
+		t.warnings = append(t.warnings, field.Warning{File: t.File, Text: text})
+	}
+	bar := &t.bar
+	if wide := t.cover.width; math.Abs(wide-bar.Width.Metres()) > widerThanBar*bar.Width.Metres() {
+		warn(fmt.Sprintf("the polygons of the log are of a bar of %.2f m, not the implement's %.2f m; the ground is theirs", wide, bar.Width.Metres()))
+	}
+	if bar.Towed || bar.AntennaToHitch != 0 || bar.AntennaRight != 0 || bar.Offset != 0 {
+		warn("the polygons of the log say where the bar was, but the implement's antenna, tow or offset moves it away from there; leave those out, and make it mounted")
+	}
 }
 
 // divideBar divides a bar without sections of its own into as many equal sections
