@@ -17,7 +17,7 @@ import (
 )
 
 // What a sprayer wrote of the ground it covered is a log, as it is and as GDAL's
-// ogr2ogr makes a GeoPackage of it; a map of parcels is none.
+// ogr2ogr makes a GeoPackage and GeoJSON of it; a map of parcels is none.
 func TestCoverPolygons(t *testing.T) {
 	at := outside(t, "n-topdress-2016-middle-polygons", "applied-polygons.zip")
 	keep := gnsslog.Options{Keep: func(name string) bool { return name == "vrappratev" }}
@@ -42,16 +42,18 @@ func TestCoverPolygons(t *testing.T) {
 	if err != nil {
 		t.Skip("ogr2ogr of GDAL is not on this machine")
 	}
-	packed := filepath.Join(t.TempDir(), "applied.gpkg")
-	out, err := exec.Command(tool, "-f", "GPKG", "-a_srs", "EPSG:32612", packed, "/vsizip/"+at).CombinedOutput()
-	require.NoError(t, err, string(out))
-	again := look(packed).Log
-	require.NotNil(t, again)
-	require.Len(t, again.Cover, 5802)
-	for i := range log.Cover {
-		require.Len(t, again.Cover[i], len(log.Cover[i]))
-		require.Less(t, nearest(log.Cover[i][0], again.Cover[i]), 1e-3, "GRS 80 and WGS 84 differ by a tenth of a millimetre")
-		require.Equal(t, log.Fixes[i].Time, again.Fixes[i].Time)
+	for ending, driver := range map[string]string{".gpkg": "GPKG", ".geojson": "GeoJSON"} {
+		made := filepath.Join(t.TempDir(), "applied"+ending)
+		out, err := exec.Command(tool, "-f", driver, "-a_srs", "EPSG:32612", made, "/vsizip/"+at).CombinedOutput()
+		require.NoError(t, err, string(out))
+		again := look(made).Log
+		require.NotNil(t, again)
+		require.Len(t, again.Cover, 5802)
+		for i := range log.Cover {
+			require.Len(t, again.Cover[i], len(log.Cover[i]))
+			require.Less(t, nearest(log.Cover[i][0], again.Cover[i]), 1e-3, "GRS 80 and WGS 84 differ by a tenth of a millimetre")
+			require.Equal(t, log.Fixes[i].Time, again.Fixes[i].Time)
+		}
 	}
 }
 

@@ -91,7 +91,7 @@ var (
 	NMEA = Format{Name: "NMEA 0183", Noun: "NMEA 0183", Endings: []string{".nmea", ".log"},
 		Tells: gnsslog.IsNMEA, Stream: gnsslog.ReadNMEA}
 	GeoJSON = Format{Name: "GeoJSON", Noun: "GeoJSON", Endings: []string{".geojson", ".json"},
-		Tells: isJSON, Fixes: whole(gnsslog.ReadGeoJSON), FixesFrom: "lines and points", Rings: rings(boundary.ReadGeoJSON)}
+		Tells: isJSON, Fixes: whole(gnsslog.ReadGeoJSON), FixesFrom: "lines, points, polygons of worked ground", Rings: rings(boundary.ReadGeoJSON)}
 	KML = Format{Name: "KML", Noun: "KML", Endings: []string{".kml"},
 		Tells: isXML, Rings: rings(boundary.ReadKML)}
 	KMZ = Format{Name: "KMZ", Noun: "KMZ", Endings: []string{".kmz"}, Files: "a zip archive of KML", Packed: ".kml",

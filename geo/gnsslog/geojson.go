@@ -17,7 +17,7 @@ import (
 // ReadGeoJSON reads tracks of RFC 7946: LineString and MultiLineString
 // features, whose times stand in a property named times, coordTimes or time,
 // and Point features, whose properties are read as the columns of a CSV file
-// are. Each line begins a segment of its own. It is not strict: what is no
+// are; or polygons of worked ground, as in [FromShapes]. Each line begins a segment of its own. It is not strict: what is no
 // track is counted, and the rest is read.
 func ReadGeoJSON(name string, data []byte, opt Options) (*Log, error) {
 	r := &geojsonReader{gatherer: gatherer{name: name, opt: opt}, clock: clock{zone: opt.zone()}}
@@ -33,6 +33,11 @@ func ReadGeoJSON(name string, data []byte, opt Options) (*Log, error) {
 	if err := r.features(doc); err != nil {
 		return nil, err
 	}
+	if r.isCover() {
+		if log, err := r.readCover(); !errors.Is(err, geo.ErrNothing) {
+			return log, err
+		}
+	}
 	if len(r.table.points) == 0 {
 		return r.finish("GeoJSON")
 	}
@@ -43,6 +48,7 @@ type geojsonReader struct {
 	gatherer
 	clock  clock
 	table  pointTable
+	cover  []geojson.Feature  // polygons
 	system *projection.System // nil for longitude and latitude on WGS 84
 }
 
@@ -94,6 +100,9 @@ func (r *geojsonReader) feature(f geojson.Feature) {
 	case "LineString", "MultiLineString":
 		r.lines(g, timesOf(f.Properties), f.Line())
 	default:
+		if g.Type == "Polygon" || g.Type == "MultiPolygon" {
+			r.cover = append(r.cover, f)
+		}
 		kind := g.Type
 		if !g.Exists() {
 			kind = f.Type
