@@ -2,10 +2,12 @@ package repair
 
 import (
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"slices"
 	"testing"
 
+	"github.com/peterstace/simplefeatures/geom"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -47,6 +49,44 @@ func TestUniteCountsCells(t *testing.T) {
 			slices.Reverse(all)
 			assert.Equal(t, plane.Area(len(covered))*cell, area(all))
 		})
+	}
+}
+
+// Discs that overlap, against an overlay by others (simplefeatures): the same ground,
+// but for the rounding of crossings, as valid polygons.
+func TestUniteAgainstSimplefeatures(t *testing.T) {
+	for n := range 12 {
+		rng := rand.New(rand.NewPCG(16, uint64(n)))
+		var all []plane.Polygon
+		var theirs []geom.Polygon
+		for range 40 * (n + 1) {
+			x, y, r := 1e6*rng.Float64(), 1e6*rng.Float64(), 2e4+1e5*rng.Float64()
+			ring := make(plane.Ring, 24)
+			for i := range ring {
+				sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(len(ring)))
+				ring[i] = plane.Point{X: plane.Round(x + r*cos), Y: plane.Round(y + r*sin)}
+			}
+			all = append(all, plane.Polygon{Shell: ring})
+			theirs = append(theirs, geom.NewPolygon([]geom.LineString{lineOf(ring, plane.Point{})}))
+		}
+		ground, err := Unite(all, nil)
+		require.NoError(t, err)
+		united, err := geom.UnaryUnion(geom.NewMultiPolygon(theirs).AsGeometry())
+		require.NoError(t, err)
+		var area, edge float64
+		var ours []geom.Polygon
+		for _, p := range ground {
+			var lines []geom.LineString
+			for _, r := range p.Rings() {
+				lines = append(lines, lineOf(r, plane.Point{}))
+			}
+			ours = append(ours, geom.NewPolygon(lines))
+			area += ours[len(ours)-1].Area()
+			edge += float64(p.Perimeter())
+		}
+		require.NoError(t, geom.NewMultiPolygon(ours).Validate())
+		assert.InDelta(t, united.Area(), area, 3*math.Sqrt2/2*edge, "three levels of groups, each rounded by half the diagonal of a unit")
+		assert.Equal(t, united.IsMultiPolygon(), len(ground) > 1)
 	}
 }
 
