@@ -71,6 +71,7 @@ func workplace(t *testing.T) {
 	require.NoError(t, err)
 	t.Chdir(t.TempDir())
 	require.NoError(t, os.Symlink(samples, "samples"))
+	require.NoError(t, os.CopyFS("stick", os.DirFS(samples)))
 	for name, from := range map[string]string{
 		"field.geojson": "boundary.geojson", "boundary.geojson": "boundary.geojson",
 		"day1.csv": "drill.csv", "a-day1.csv": "drill.csv",

@@ -44,7 +44,7 @@ var rooms = []struct {
 	{"coverage/book", "coverage/job geo/source"},
 	{"coverage/assess/assesstest", priced},
 	{"coverage/assess", "coverage/job coverage/job/spec coverage/mend coverage/whatif coverage/agronomy coverage/pace coverage/quantity " + measured + ground},
-	{"coverage/propose", "coverage/job coverage/job/spec coverage/worklog coverage/quantity geo/source " + measured + ground},
+	{"coverage/propose", "coverage/job coverage/job/spec coverage/worklog coverage/quantity geo/taskdata geo/boundary geo/gnsslog geo/geojson geo/source " + measured + ground},
 	{"coverage/inspect", "coverage/job coverage/job/spec coverage/worklog geo/taskdata geo/boundary geo/gnsslog geo/source " + measured + ground},
 	{"coverage/job", "coverage/job/spec coverage/worklog coverage/whatif coverage/agronomy coverage/quantity geo/format geo/taskdata geo/boundary geo/gnsslog geo/source " + measured + ground},
 	{"coverage/job/spec", "coverage/worklog coverage/whatif coverage/agronomy coverage/quantity geo/source " + measured + ground},

@@ -39,7 +39,11 @@ func TestMachineColumn(t *testing.T) {
 
 	j, err = load(t, map[string]string{"day.csv": log})
 	require.NoError(t, err)
-	assert.Len(t, j.Machines[0].Tracks[0].Fixes, 4, "a single machine takes all")
+	assert.Len(t, j.Machines[0].Tracks[0].Fixes, 2, "a single machine that the column names beside others takes its own")
+	assert.Len(t, warnings(j), 2)
+	j, err = load(t, map[string]string{"day.csv": log, "job.yaml": strings.Replace(plainJob, "name: red drill", "name: ours", 1)})
+	require.NoError(t, err)
+	assert.Len(t, j.Machines[0].Tracks[0].Fixes, 4, "a single machine of another name takes all")
 
 	_, err = load(t, map[string]string{"day.csv": log, "job.yaml": plainJob + strings.Replace(second, "blue", "black", 1)})
 	var wrong *InputError

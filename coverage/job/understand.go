@@ -194,12 +194,25 @@ func (u *understanding) checkShared(logs map[string][]worklog.Log) error {
 			if again := users[path]; len(again) > 1 && !l.TellsMachine() && l.By == nil {
 				return again[1].Wrong("found "+strconv.Quote(again[1].Text)+" twice", "each log once, or a machine column in it")
 			}
-			if len(u.spec.Machines) > 1 {
+			if u.tellsWhose(l) {
 				u.warnOfOthers(l)
 			}
 		}
 	}
 	return nil
+}
+
+// tellsWhose reports whether a log's machine column is to say whose each fix is: in
+// a job of several machines, and in one of a single machine that the column names
+// beside others. A single machine of another name is whoever made the log.
+func (u *understanding) tellsWhose(l worklog.Log) bool {
+	names, _ := l.Machines()
+	if len(u.job.Machines) > 1 {
+		return l.TellsMachine()
+	}
+	return len(names) > 1 && slices.ContainsFunc(names, func(name string) bool {
+		return strings.EqualFold(strings.TrimSpace(name), u.job.Machines[0].Name)
+	})
 }
 
 // warnOfOthers counts the fixes of machines that the job does not name. Many
@@ -243,7 +256,7 @@ func (u *understanding) driveMachine(i int, logs []worklog.Log) error {
 	}
 	for _, l := range logs {
 		var pick func(int) bool
-		if len(u.job.Machines) > 1 && l.TellsMachine() {
+		if u.tellsWhose(l) {
 			if pick, err = l.Only(m.Name); err != nil {
 				return err
 			}

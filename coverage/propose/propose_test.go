@@ -1,132 +1,564 @@
 package propose
 
 import (
+	"archive/zip"
 	"bytes"
 	"fmt"
+	"io"
+	"math"
 	"os"
+	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
+	"testing/fstest"
 	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"lapwing/coverage/covertest"
 	"lapwing/coverage/job"
+	"lapwing/coverage/job/spec"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/format"
+	"lapwing/geo/format/gpkg"
+	"lapwing/geo/source"
 	"lapwing/geo/source/sourcetest"
 )
 
-// disk are the files of this computer.
-var disk = job.Inputs{Files: sourcetest.Disk(nil), Formats: format.Plain()}
+// stick are files in memory: what is proposed of them needs no disk.
+type stick struct{ fstest.MapFS }
 
-// upAndDown writes a log of passes so far apart, in metres, with a head and a
-// time written as layout.
-func upAndDown(t *testing.T, path, head, layout string, begin time.Time, passes int, apart float64, more string) {
+func newStick() stick { return stick{fstest.MapFS{}} }
+
+func (s stick) write(name, text string) { s.MapFS[name] = &fstest.MapFile{Data: []byte(text)} }
+
+func (s stick) inputs() job.Inputs {
+	return job.Inputs{Files: source.Files{FS: s.MapFS}, Formats: append(format.Plain(), gpkg.Format)}
+}
+
+// look proposes what the files at some paths are.
+func (s stick) look(t *testing.T, opt Options, paths ...string) *Season {
 	t.Helper()
-	frame := geo.NewFrame(geo.LonLat{Lon: -105, Lat: 40})
-	var b strings.Builder
-	b.WriteString(head + "\n")
-	for pass := range passes {
-		for y := 0.0; y <= 200; y += 2 {
-			at := frame.FromMetres(float64(pass)*apart, y)
-			fmt.Fprintf(&b, "%s,%.9f,%.9f,1%s\n", begin.Format(layout), at.Lat, at.Lon, more)
-			begin = begin.Add(time.Second)
-		}
-		at := frame.FromMetres(float64(pass)*apart, 100)
-		fmt.Fprintf(&b, "%s,%.9f,%.9f,0%s\n", begin.Format(layout), at.Lat, at.Lon, more)
-		begin = begin.Add(20 * time.Second)
+	opt.Dir = "season"
+	season, err := Look(s.inputs(), paths, opt)
+	require.NoError(t, err)
+	return season
+}
+
+// jobs writes the files of a season into the stick and loads each job as assess
+// does, by the path of the file.
+func (s stick) jobs(t *testing.T, season *Season) map[string]*job.Job {
+	t.Helper()
+	for _, f := range season.Files() {
+		var b bytes.Buffer
+		require.NoError(t, f.Write(&b))
+		s.write(path.Join("season", f.Name), b.String())
 	}
-	require.NoError(t, os.WriteFile(path, []byte(b.String()), 0o644))
+	for _, c := range season.Copies {
+		r, err := c.Open()
+		require.NoError(t, err)
+		data, err := io.ReadAll(r)
+		require.NoError(t, err)
+		s.write(path.Join("season", c.Name), string(data))
+	}
+	jobs := map[string]*job.Job{}
+	for _, p := range season.Proposals {
+		j, err := job.Load(s.inputs(), path.Join("season", p.File), job.Overrides{})
+		require.NoError(t, err, p.File)
+		jobs[p.File] = j
+	}
+	return jobs
 }
 
-// proposed writes a proposal as a file, and loads it as a job.
-func proposed(t *testing.T, f job.Flags, feet bool) (text string, j *job.Job) {
+// origin is where the tests' fields lie.
+var origin = geo.LonLat{Lon: -105, Lat: 40}
+
+// box is a boundary: a rectangle, in metres.
+func box(name string, x0, y0, x1, y1 float64) string {
+	frame := geo.NewFrame(origin)
+	var ring []string
+	for _, c := range [][2]float64{{x0, y0}, {x1, y0}, {x1, y1}, {x0, y1}, {x0, y0}} {
+		p := frame.FromMetres(c[0], c[1])
+		ring = append(ring, fmt.Sprintf("[%.9f,%.9f]", p.Lon, p.Lat))
+	}
+	return fmt.Sprintf(`{"type":"Feature","properties":{"name":%q},"geometry":{"type":"Polygon","coordinates":[[%s]]}}`, name, strings.Join(ring, ","))
+}
+
+// collection is a file of several boundaries.
+func collection(features ...string) string {
+	return `{"type":"FeatureCollection","features":[` + strings.Join(features, ",") + `]}`
+}
+
+// A run is a log being driven: passes from south to north and back, a fix a
+// second at 2 m/s.
+type run struct {
+	layout string
+	at     time.Time
+	head   string // further columns
+	b      strings.Builder
+}
+
+const iso = "2006-01-02T15:04:05Z"
+
+func newRun(begin string, head string) *run {
+	at, err := time.Parse(iso, begin)
+	if err != nil {
+		panic(err)
+	}
+	return &run{layout: iso, at: at, head: head}
+}
+
+// lines drives passes beside one another, the first at x, from y0 to y1.
+func (r *run) lines(passes int, x, apart, y0, y1 float64, more string) *run {
+	for pass := range passes {
+		at := x + float64(pass)*apart
+		if pass%2 == 0 {
+			r.line(at, y0, at, y1, more)
+		} else {
+			r.line(at, y1, at, y0, more)
+		}
+	}
+	return r
+}
+
+// line drives one pass.
+func (r *run) line(x0, y0, x1, y1 float64, more string) {
+	frame := geo.NewFrame(origin)
+	n := int(math.Hypot(x1-x0, y1-y0)/2) + 1
+	for i := 0; i <= n; i++ {
+		k := float64(i) / float64(n)
+		p := frame.FromMetres(x0+k*(x1-x0), y0+k*(y1-y0))
+		work := 1
+		if i == n {
+			work = 0
+		}
+		fmt.Fprintf(&r.b, "%s,%.9f,%.9f,%d%s\n", r.at.Format(r.layout), p.Lat, p.Lon, work, more)
+		r.at = r.at.Add(time.Second)
+	}
+	r.at = r.at.Add(20 * time.Second)
+}
+
+func (r *run) String() string { return "time,lat,lon,working" + r.head + "\n" + r.b.String() }
+
+// value is the line of a key in an implement.
+func value(t *testing.T, m *Machine, key string) Guess {
 	t.Helper()
-	p, err := New(disk, f, feet)
-	require.NoError(t, err)
-	dir := filepath.Join(filepath.Dir(f.Tracks[0]), "jobs")
-	require.NoError(t, os.MkdirAll(dir, 0o755))
-	var b bytes.Buffer
-	require.NoError(t, p.Write(&b, dir))
-	path := filepath.Join(dir, "job.yaml")
-	require.NoError(t, os.WriteFile(path, b.Bytes(), 0o644))
-	j, err = job.Load(disk, path, job.Overrides{})
-	require.NoError(t, err, b.String())
-	return b.String(), j
+	for _, l := range m.Implement {
+		if l.Key == key {
+			return l.Guess
+		}
+	}
+	return Guess{}
 }
 
-func TestProposeIsAJob(t *testing.T) {
-	t.Chdir(t.TempDir())
-	const log = "a log: with #signs.csv"
-	at := time.Date(2026, 4, 2, 15, 0, 0, 0, time.UTC)
-	const head, layout = "time,lat,lon,working", "2006-01-02T15:04:05Z"
-	upAndDown(t, log, head, layout, at, 9, 40*quantity.Foot-0.05, "")
-	text, j := proposed(t, job.Flags{Tracks: []string{log}}, true)
-	assert.Contains(t, text, "width: 40 ft")
-	assert.Contains(t, text, "boundary: worked")
-	assert.Contains(t, text, "working: logged")
-	assert.Contains(t, text, `"../a log: with #signs.csv"`)
-	assert.Contains(t, text, "# time_zone: America/Denver")
-	require.Len(t, j.Machines, 1)
-	assert.Equal(t, "machine 1", j.Machines[0].Name)
+const day = "2026-04-02T15:00:00Z"
 
-	text, _ = proposed(t, job.Flags{Tracks: []string{log}}, false)
-	assert.Contains(t, text, "width: 12.1 m")
-	text, _ = proposed(t, job.Flags{Tracks: []string{log}, Boundaries: []string{"worked"}}, false)
-	assert.Contains(t, text, "boundary: worked")
+// A log alone is a job that can be assessed. The width is how far passes lie
+// apart, to a centimetre or a hundredth of a foot, and no rounder.
+func TestSpacedWidth(t *testing.T) {
+	s := newStick()
+	s.write("a log: with #signs.csv", newRun(day, "").lines(9, 0, 40*quantity.Foot-0.05, 0, 200, "").String())
+	season := s.look(t, Options{}, "a log: with #signs.csv")
+	require.Len(t, season.Proposals, 1)
+	p := season.Proposals[0]
+	assert.Equal(t, "a log: with #signs", p.Field)
+	assert.Nil(t, p.Boundary)
+	width := value(t, season.Machines[0], "width")
+	assert.Equal(t, "39.84 ft", width.Text)
+	assert.Equal(t, Likely, width.Sure)
+	assert.Contains(t, width.Why, "half of 9 neighbouring passes lie 39.84 ft to 39.84 ft apart")
+	assert.Empty(t, season.Questions())
+	for _, j := range s.jobs(t, season) {
+		assert.Equal(t, "machine 1", j.Machines[0].Name)
+		assert.True(t, j.Fields[0].Worked)
+	}
+	season = s.look(t, Options{Units: quantity.Metric}, "a log: with #signs.csv")
+	assert.Equal(t, "12.14 m", value(t, season.Machines[0], "width").Text)
+	season = s.look(t, Options{Width: "33 ft"}, "a log: with #signs.csv")
+	assert.Equal(t, Guess{"33 ft", Told, "as given"}, value(t, season.Machines[0], "width"))
 
-	const few = "few.csv"
-	upAndDown(t, few, head, layout, at, 2, 12, "")
-	assert.Contains(t, text, "field: \"a log: with #signs\"")
-	require.NoError(t, os.MkdirAll("Sandpiper Flat", 0o755))
-	upAndDown(t, "Sandpiper Flat/field.csv", head, layout, at, 9, 12, "")
-	p, err := New(disk, job.Flags{Tracks: []string{"Sandpiper Flat/field.csv"}}, true)
-	require.NoError(t, err)
-	assert.Equal(t, "Sandpiper Flat", p.Job.Fields[0].Name)
-	_, err = New(disk, job.Flags{Tracks: []string{few}}, true)
-	assert.ErrorContains(t, err, `too few to tell the working width by, want --width`)
-	uneven := "uneven.csv"
-	upAndDown(t, uneven, head, layout, at, 9, 12, "")
-	upAndDown(t, "wide.csv", head, layout, at.Add(time.Hour), 9, 17, "")
-	_, err = New(disk, job.Flags{Tracks: []string{uneven, "wide.csv"}}, false)
-	assert.ErrorContains(t, err, "apart, too uneven to tell the working width by")
-	text, _ = proposed(t, job.Flags{Tracks: []string{few}, Overrides: job.Overrides{}, Width: "33 ft"}, true)
-	assert.Contains(t, text, "width: 33 ft\n      # seen: as given.")
+	// What does not tell the width is one line to fill in, with the best guess.
+	s.write("few.csv", newRun(day, "").lines(2, 0, 12, 0, 200, "").String())
+	season = s.look(t, Options{Units: quantity.Metric}, "few.csv")
+	require.Len(t, season.Questions(), 1)
+	q := season.Questions()[0]
+	assert.Equal(t, "width", q.About)
+	assert.Equal(t, "", q.Best.Text)
+	assert.Contains(t, q.Best.Why, "2 passes lie beside another, too few to tell it by")
+	assert.Equal(t, season.Proposals, q.Jobs)
+	uneven := newRun(day, "").lines(5, 0, 12, 0, 200, "").lines(5, 300, 17, 0, 200, "")
+	s.write("uneven.csv", uneven.String())
+	season = s.look(t, Options{Units: quantity.Metric}, "uneven.csv")
+	require.Len(t, season.Questions(), 1)
+	assert.Contains(t, season.Questions()[0].Best.Why, "too uneven to tell it by: half of 10 neighbouring passes lie 12 m to 17 m apart")
+	assert.NotEmpty(t, season.Questions()[0].Best.Text)
 }
 
 // Times without a zone are taken as local where that puts the work in the day.
 func TestProposeZone(t *testing.T) {
-	dir := t.TempDir()
-	for name, c := range map[string]struct {
-		hour int
-		want string
-	}{
-		"local": {9, "time_zone: Etc/GMT+7\n# GUESS: 918 times carry no zone"},
-		"utc":   {17, "time_zone: UTC\n"},
+	for name, c := range map[string]struct{ begin, want string }{
+		"local": {"2026-04-02T09:00:00Z", "Etc/GMT+7"},
+		"utc":   {"2026-04-02T17:00:00Z", "UTC"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			log := filepath.Join(dir, name+".csv")
-			upAndDown(t, log, "time,lat,lon,working", "2006-01-02 15:04:05", time.Date(2026, 4, 2, c.hour, 0, 0, 0, time.UTC), 9, 12, "")
-			text, j := proposed(t, job.Flags{Tracks: []string{log}}, true)
-			assert.Contains(t, text, c.want)
-			assert.Empty(t, j.Warnings)
+			s := newStick()
+			r := newRun(c.begin, "")
+			r.layout = "2006-01-02 15:04:05"
+			s.write("day.csv", r.lines(9, 0, 12, 0, 200, "").String())
+			season := s.look(t, Options{}, "day.csv")
+			assert.Equal(t, c.want, season.Proposals[0].Zone.Text)
+			assert.Contains(t, season.Proposals[0].Zone.Why, "918 times carry no zone")
+			for _, j := range s.jobs(t, season) {
+				assert.Empty(t, j.Warnings)
+			}
 		})
 	}
 }
 
-// A machine column names the machines, sections the parts of the bar, and a
-// width column the width.
-func TestProposeReadsColumns(t *testing.T) {
+// A machine column names the machines, and a width column gives each its own
+// width; sections are the parts of the bar.
+func TestMachinesOfOneFile(t *testing.T) {
+	s := newStick()
+	r := newRun(day, ",machine,sections,swath_width_m")
+	r.lines(4, 0, 9, 0, 200, ",yes,1111,9.0")
+	r.lines(4, 40, 13.2, 0, 200, ",wide,111111,13.2")
+	s.write("both.csv", r.String())
+	season := s.look(t, Options{}, "both.csv")
+	require.Len(t, season.Machines, 2)
+	yes, wide := season.Machines[0], season.Machines[1]
+	assert.Equal(t, "9 m", value(t, yes, "width").Text)
+	assert.Equal(t, "13.2 m", value(t, wide, "width").Text)
+	assert.Equal(t, Told, value(t, wide, "width").Sure)
+	assert.Equal(t, "4", value(t, yes, "sections").Text)
+	assert.Equal(t, "6", value(t, wide, "sections").Text)
+	for _, j := range s.jobs(t, season) {
+		require.Equal(t, 2, len(j.Machines))
+		for _, w := range j.Warnings { // what the other machine logs is no doubt about this one
+			assert.Equal(t, 408, w.Count, w.Text)
+		}
+		assert.Equal(t, "yes", j.Machines[0].Name)
+		assert.InDelta(t, 13.2, j.Machines[1].Implement.Width.Metres(), 1e-9)
+	}
+}
+
+// Logs that name no machine are of one unless they tell of two widths, or of two
+// places at a time; each has its own width.
+func TestSeveralLogs(t *testing.T) {
+	s := newStick()
+	s.write("monday.csv", newRun(day, ",swath_width_ft").lines(5, 0, 12, 0, 200, ",40").String())
+	s.write("tuesday.csv", newRun("2026-04-03T15:00:00Z", ",swath_width_ft").lines(5, 60, 12, 0, 200, ",40").String())
+	s.write("other.csv", newRun("2026-04-03T18:00:00Z", ",swath_width_m").lines(5, 120, 6, 0, 200, ",6").String())
+	s.write("same time.csv", newRun("2026-04-03T15:00:00Z", ",swath_width_m").lines(5, 150, 6, 0, 200, ",6").String())
+	season := s.look(t, Options{}, ".")
+	require.Len(t, season.Proposals, 1)
+	of := map[string]*Machine{}
+	for _, d := range season.Proposals[0].Drives {
+		of[d.Path] = d.machine
+	}
+	assert.Same(t, of["monday.csv"], of["tuesday.csv"])
+	assert.Same(t, of["other.csv"], of["same time.csv"])
+	assert.NotSame(t, of["monday.csv"], of["other.csv"])
+	assert.Equal(t, "40 ft", value(t, of["monday.csv"], "width").Text)
+	assert.Equal(t, "6 m", value(t, of["other.csv"], "width").Text)
+
+	// Of a log without a width, how far its passes lie apart tells.
+	s = newStick()
+	s.write("a.csv", newRun(day, "").lines(5, 0, 12, 0, 200, "").String())
+	s.write("b.csv", newRun("2026-04-03T15:00:00Z", "").lines(5, 60, 12, 0, 200, "").String())
+	s.write("c.csv", newRun("2026-04-04T15:00:00Z", "").lines(5, 120, 14, 0, 200, "").String())
+	season = s.look(t, Options{Units: quantity.Metric}, ".")
+	require.Len(t, season.Machines, 2)
+	assert.Equal(t, "12 m", value(t, season.Machines[0], "width").Text)
+	assert.Equal(t, "14 m", value(t, season.Machines[1], "width").Text)
+
+	// Two machines whose passes alternate: the spacing of each is that of both.
+	s = newStick()
+	s.write("a.csv", newRun(day, "").lines(6, 0, 24, 0, 200, "").String())
+	s.write("b.csv", newRun(day, "").lines(6, 12, 24, 0, 200, "").String())
+	season = s.look(t, Options{Units: quantity.Metric}, ".")
+	require.Len(t, season.Proposals, 1)
+	require.Len(t, season.Questions(), 2)
+	assert.Contains(t, season.Questions()[0].Best.Why, "passes of another machine lie between its own")
+	assert.Equal(t, "a", season.Machines[0].Name)
+}
+
+// Logs go to the fields that they work on, by place; a way across is no work.
+func TestOnlyAcross(t *testing.T) {
+	s := newStick()
+	s.write("fields.geojson", collection(box("West", 0, 0, 120, 200), box("East", 200, 0, 320, 200), box("", 400, 0, 520, 200), box("Far", 1000, 0, 1200, 200)))
+	r := newRun(day, ",swath_width_m").lines(10, 6, 12, 0, 200, ",12").lines(2, 206, 12, 0, 200, ",12").lines(10, 406, 12, 0, 200, ",12")
+	r.line(990, 100, 1040, 100, ",12") // 40 m into the far field
+	s.write("day.csv", r.String())
+	season := s.look(t, Options{}, ".")
+	var fields []string
+	for _, p := range season.Proposals {
+		fields = append(fields, p.Field)
+	}
+	assert.Equal(t, []string{"East", "fields", "West"}, fields)
+	assert.Contains(t, season.LeftText(), "fields.geojson (Far): no log works on it")
+	jobs := s.jobs(t, season)
+	require.Len(t, jobs, 3)
+	assert.InDelta(t, 24000, area(jobs["fields/job.yaml"]), 1) // the third has no name: its boundary stands beside the job
+	assert.InDelta(t, 24000, area(jobs["west/job.yaml"]), 1)
+	assert.Equal(t, "West", jobs["west/job.yaml"].Fields[0].Name)
+}
+
+func area(j *job.Job) (m2 float64) {
+	for _, p := range j.Fields[0].Boundary {
+		m2 += p.Area().SquareMetres()
+	}
+	return m2
+}
+
+// A boundary that is there twice, drawn a little otherwise, is one field.
+func TestTwinFields(t *testing.T) {
+	s := newStick()
+	s.write("a.geojson", box("Home", 0, 0, 120, 200))
+	s.write("b.geojson", box("home 2025", 1, 1, 120, 199.5))
+	s.write("c.geojson", box("half", 0, 0, 60, 200))
+	s.write("day.csv", newRun(day, ",swath_width_m").lines(5, 66, 12, 0, 200, ",12").String())
+	season := s.look(t, Options{}, ".")
+	require.Len(t, season.Proposals, 1)
+	assert.Equal(t, "Home", season.Proposals[0].Field)
+	assert.Contains(t, season.LeftText(), "b.geojson: the same ground as a.geojson")
+	assert.Contains(t, season.LeftText(), "c.geojson: no log works on it")
+}
+
+// What was done on a field is one job as long as it is one operation.
+func TestOperations(t *testing.T) {
+	whole := func(begin string) string {
+		return newRun(begin, ",swath_width_m").lines(10, 6, 12, 0, 200, ",12").String()
+	}
+	half := func(begin string, x float64) string {
+		return newRun(begin, ",swath_width_m").lines(5, x, 12, 0, 200, ",12").String()
+	}
+	wide := func(begin string) string {
+		return newRun(begin, ",swath_width_m").lines(5, 12, 24, 0, 200, ",24").String()
+	}
+	narrow := func(begin string, x float64) string {
+		return newRun(begin, ",swath_width_m").lines(10, x, 6, 0, 200, ",6").String()
+	}
+	for _, c := range []struct {
+		name string
+		logs []string
+		want int
+	}{
+		{"two days of one drill", []string{half("2026-04-02T15:00:00Z", 6), half("2026-04-04T15:00:00Z", 66)}, 1},
+		{"rain between two drills", []string{half("2026-04-02T15:00:00Z", 6), narrow("2026-04-10T15:00:00Z", 63)}, 1},
+		{"spring and autumn", []string{half("2026-04-02T15:00:00Z", 6), half("2026-09-02T15:00:00Z", 66)}, 2},
+		{"two drills at once", []string{half("2026-04-02T15:00:00Z", 6), narrow("2026-04-02T15:00:00Z", 63)}, 1},
+		{"harrowed ahead of the drill", []string{wide("2026-04-02T15:00:00Z"), whole("2026-04-02T15:10:00Z")}, 2},
+		{"a strip done again by another", []string{whole("2026-04-02T15:00:00Z"), newRun("2026-04-03T15:00:00Z", ",swath_width_m").lines(3, 6, 6, 0, 200, ",6").String()}, 1},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := newStick()
+			s.write("home.geojson", box("Home", 0, 0, 120, 200))
+			for i, log := range c.logs {
+				s.write(fmt.Sprintf("log%d.csv", i), log)
+			}
+			season := s.look(t, Options{}, ".")
+			assert.Len(t, season.Proposals, c.want)
+			s.jobs(t, season)
+		})
+	}
+}
+
+// Rounds along the boundary are those that were driven.
+func TestRounds(t *testing.T) {
+	for rounds, want := range []string{"1", "1", "2", "3"} {
+		s := newStick()
+		s.write("home.geojson", box("Home", 0, 0, 400, 300))
+		r := newRun(day, ",swath_width_m")
+		for k := range rounds {
+			in := 6 + 12*float64(k)
+			r.line(in, in, 400-in, in, ",12")
+			r.line(400-in, in, 400-in, 300-in, ",12")
+			r.line(400-in, 300-in, in, 300-in, ",12")
+			r.line(in, 300-in, in, in, ",12")
+		}
+		deep := 12 * float64(rounds)
+		r.lines(int((400-2*deep)/12), deep+6, 12, deep, 300-deep, ",12")
+		s.write("day.csv", r.String())
+		got := s.look(t, Options{}, ".").Proposals[0].Rounds
+		assert.Equal(t, want, got.Text, "%d rounds: %s", rounds, got.Why)
+		if rounds == 0 {
+			assert.Equal(t, Guessed, got.Sure)
+		} else {
+			assert.Equal(t, Likely, got.Sure)
+		}
+	}
+	s := newStick()
+	s.write("day.csv", newRun(day, "").lines(9, 0, 12, 0, 200, "").String())
+	assert.Equal(t, Guess{"1", Guessed, "there is no boundary to count rounds along"}, s.look(t, Options{}, ".").Proposals[0].Rounds)
+}
+
+// A task set names itself and its task; its fields, widths, sections and hitches
+// are in the job, which then measures as the set alone does.
+func TestTaskSet(t *testing.T) {
+	scene := covertest.Small(0.02, 7)
+	m := &scene.Machines[0]
+	m.Implement = covertest.Towed(6, 1.5, 4, 4)
 	dir := t.TempDir()
-	log := filepath.Join(dir, "both.csv")
-	at := time.Date(2026, 4, 2, 15, 0, 0, 0, time.UTC)
-	upAndDown(t, log, "time,lat,lon,working,machine,sections,swath_width_m", "2006-01-02T15:04:05Z", at, 4, 5, ",yes,1111,9.0")
-	text, j := proposed(t, job.Flags{Tracks: []string{log}}, false)
-	assert.Contains(t, text, `- name: "yes"`)
-	assert.Contains(t, text, "sections: 4 ")
-	assert.Contains(t, text, "width: 9 m\n      # seen: the widest in column")
-	assert.Equal(t, "yes", j.Machines[0].Name)
+	set := filepath.Join(dir, "TASKDATA")
+	require.NoError(t, os.Mkdir(set, 0o755))
+	require.NoError(t, covertest.WriteTaskSet(set, scene.Field, scene.Machines))
+	s := stick{fstest.MapFS{}}
+	entries, err := os.ReadDir(set)
+	require.NoError(t, err)
+	for _, e := range entries {
+		data, err := os.ReadFile(filepath.Join(set, e.Name()))
+		require.NoError(t, err)
+		s.write("stick/TASKDATA/"+e.Name(), string(data))
+	}
+	season := s.look(t, Options{}, "stick")
+	require.Len(t, season.Proposals, 1)
+	p := season.Proposals[0]
+	assert.Equal(t, "stick/TASKDATA#PFD1", filepath.ToSlash(p.Boundary.Path))
+	assert.Equal(t, "stick/TASKDATA#TSK1", filepath.ToSlash(p.Drives[0].Path))
+	drill := season.Machines[0]
+	assert.Equal(t, "drill", drill.Name)
+	for key, want := range map[string]string{"width": "6 m", "sections": "4", "mount": "towed", "antenna_to_hitch": "1.5 m", "hitch_to_bar": "4 m"} {
+		assert.Equal(t, want, value(t, drill, key).Text, key)
+	}
+	for _, j := range s.jobs(t, season) {
+		alone, err := job.FromFlags(s.inputs(), job.Flags{Tracks: []string{"stick/TASKDATA"}})
+		require.NoError(t, err)
+		assert.Equal(t, alone.Machines[0].Implement.Width, j.Machines[0].Implement.Width)
+		assert.Equal(t, alone.Machines[0].Implement.Sections, j.Machines[0].Implement.Sections)
+		assert.Equal(t, alone.Machines[0].Implement.HitchToBar, j.Machines[0].Implement.HitchToBar)
+		assert.Equal(t, alone.Fields[0].Boundary, j.Fields[0].Boundary)
+	}
+}
+
+// What is in an archive is found as in a folder, and what jobs name of it is
+// copied out. An archive that is one thing is named as it is.
+func TestArchive(t *testing.T) {
+	s := newStick()
+	log := newRun(day, ",swath_width_m").lines(10, 6, 12, 0, 200, ",12").String()
+	s.write("stick.zip", zipped(t, map[string]string{"maps/home.geojson": box("Home", 0, 0, 120, 200), "logs/day.csv": log, "logs/._day.csv": "junk", "readme.md": "hello"}))
+	season := s.look(t, Options{}, "stick.zip")
+	require.Len(t, season.Proposals, 1)
+	var names []string
+	for _, c := range season.Copies {
+		names = append(names, c.Name)
+	}
+	slices.Sort(names)
+	assert.Equal(t, []string{"files/stick/logs/day.csv", "files/stick/maps/home.geojson"}, names)
+	assert.Contains(t, season.LeftText(), "stick.zip/readme.md: no log, no boundary and no task set")
+	assert.InDelta(t, 24000, area(s.jobs(t, season)["home/job.yaml"]), 1)
+	assert.NoError(t, season.Close())
+}
+
+func zipped(t *testing.T, files map[string]string) string {
+	t.Helper()
+	var b bytes.Buffer
+	z := zip.NewWriter(&b)
+	for name, text := range files {
+		w, err := z.Create(name)
+		require.NoError(t, err)
+		_, err = io.WriteString(w, text)
+		require.NoError(t, err)
+	}
+	require.NoError(t, z.Close())
+	return b.String()
+}
+
+// Whatever has no place says why; a file that the call names is an error.
+func TestLeft(t *testing.T) {
+	s := newStick()
+	log := newRun(day, ",swath_width_m").lines(10, 6, 12, 0, 200, ",12").String()
+	s.write("in/day.csv", log)
+	s.write("in/again.csv", log)
+	s.write("in/broken.csv", "lat,lon\nnorth,south\n")
+	s.write("in/job.yaml", "field: x\nmachines: []\n")
+	s.write("in/photo.png", "\x89PNG\r\n\x1a\n\x00\x00")
+	s.write("in/walk.gpx", `<gpx version="1.1" creator="x"><trk><trkseg><trkpt lat="41" lon="-105"/><trkpt lat="41.001" lon="-105"/><trkpt lat="41.002" lon="-105.001"/></trkseg></trk></gpx>`)
+	s.write("in/.hidden/day.csv", log)
+	s.write("in/out/coverage.geojson", `{"type":"FeatureCollection","generator":"lapwing","features":[`+box("x", 0, 0, 9, 9)+`]}`)
+	season := s.look(t, Options{}, "in")
+	text := filepath.ToSlash(strings.Join(season.LeftText(), "\n"))
+	for _, want := range []string{
+		"in/day.csv: the same fixes as in/again.csv",
+		"in/broken.csv: line 2: ",
+		"in/job.yaml: a job file already",
+		"in/photo.png: no log, no boundary and no task set",
+		"in/walk.gpx: ",
+		"in/.hidden: hidden, not looked at",
+		"in/out/coverage.geojson: lapwing wrote it",
+	} {
+		assert.Contains(t, text, want)
+	}
+	for name, want := range map[string]string{
+		"none.csv":      "none.csv: no such file, want a log or a boundary",
+		"in/broken.csv": "in/broken.csv:2: ",
+	} {
+		_, err := Look(s.inputs(), []string{name}, Options{})
+		var wrong *spec.InputError
+		require.ErrorAs(t, err, &wrong)
+		assert.Contains(t, err.Error(), want)
+	}
+	s.write("only/photo.png", "\x89PNG")
+	_, err := Look(s.inputs(), []string{"only"}, Options{})
+	assert.ErrorContains(t, err, "found no log, want a boundary and one log of fixes or more")
+}
+
+// Real logs of others: the width as they have it, and the jobs load.
+func TestRealFolders(t *testing.T) {
+	dir := sharedData(t)
+	in := job.Inputs{Files: sourcetest.Disk(nil), Formats: append(format.Plain(), gpkg.Format)}
+	for name, want := range map[string]map[string]string{
+		// 480 in, and four records of 5.9998 ft at a time, by the columns; 360 in of a
+		// column that names no unit, in steps of 30 in: the folders' SOURCE.md.
+		"barley-harvest-2015":           {"width": "480 in", "rounds": "2"},
+		"oats-harvest-2017":             {"width": "23.9992 ft", "sections": "4"},
+		"corn-harvest-gartner":          {"width": "360 in", "openers": "12", "row_spacing": "30 in"},
+		"isoxml-simulated-disc":         {"width": "10 m"},
+		"isoxml-forage-harvest-5-tasks": {"width": "9 m", "openers": "12", "row_spacing": "0.75 m"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			out := t.TempDir()
+			season, err := Look(in, []string{filepath.Join(dir, name)}, Options{Dir: out})
+			require.NoError(t, err)
+			require.Len(t, season.Machines, 1)
+			for key, text := range want {
+				if key == "rounds" {
+					assert.Equal(t, text, season.Proposals[0].Rounds.Text)
+					continue
+				}
+				assert.Equal(t, text, value(t, season.Machines[0], key).Text, key)
+			}
+			for _, f := range season.Files() {
+				at := filepath.Join(out, filepath.FromSlash(f.Name))
+				require.NoError(t, os.MkdirAll(filepath.Dir(at), 0o755))
+				var b bytes.Buffer
+				require.NoError(t, f.Write(&b))
+				require.NoError(t, os.WriteFile(at, b.Bytes(), 0o644))
+			}
+			for _, p := range season.Proposals {
+				_, err := job.Load(in, filepath.Join(out, filepath.FromSlash(p.File)), job.Overrides{})
+				assert.NoError(t, err)
+			}
+		})
+	}
+}
+
+// sharedData finds the data sets of others beside the repository; the test is
+// skipped where they are not there.
+func sharedData(t *testing.T) string {
+	t.Helper()
+	dir, err := os.Getwd()
+	require.NoError(t, err)
+	for range 8 {
+		at := filepath.Join(dir, "shared", "data")
+		if _, err := os.Stat(at); err == nil {
+			return at
+		}
+		dir = filepath.Dir(dir)
+	}
+	t.Skip("the collection of real sets is not beside the repository")
+	return ""
 }

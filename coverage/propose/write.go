@@ -1,166 +1,346 @@
 package propose
 
 import (
+	"cmp"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
+	"path"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
+	"unicode"
 
+	"lapwing/coverage/job"
 	"lapwing/coverage/job/spec"
 	"lapwing/coverage/quantity"
-	"lapwing/geo/source"
+	"lapwing/geo/geojson"
 )
 
-// Write writes the proposal as a job file that will stand in dir, with what
-// was seen and what was guessed in comments.
-func (p *Proposal) Write(w io.Writer, dir string) error {
+// A File is a file to be written.
+type File struct {
+	Name  string // in the season's directory, with slashes
+	Write func(w io.Writer) error
+}
+
+// name gives each proposal and each implement a file in the season's directory,
+// and puts the proposals in order.
+func (s *Season) name() {
+	slices.SortStableFunc(s.Proposals, func(a, b *Proposal) int {
+		return cmp.Or(strings.Compare(strings.ToLower(a.Field), strings.ToLower(b.Field)), a.From.Compare(b.From))
+	})
+	free := func(taken map[string]bool, name string) string {
+		for n, try := 2, name; ; n++ {
+			if !taken[try] {
+				taken[try] = true
+				return try
+			}
+			try = fmt.Sprintf("%s-%d", name, n)
+		}
+	}
+	jobs := map[string]bool{unpackedName: true, machinesName: true}
+	for _, p := range s.Proposals {
+		dir := slug(p.Field)
+		if dir == "" {
+			dir = "field"
+		}
+		again := func(o *Proposal) bool { return o != p && slug(o.Field) == slug(p.Field) }
+		if slices.ContainsFunc(s.Proposals, again) && !p.From.IsZero() {
+			dir += "-" + p.From.Format("2006-01-02")
+		}
+		p.File = path.Join(free(jobs, dir), "job.yaml")
+	}
+	implements := map[string]bool{}
+	for _, m := range s.Machines {
+		name := slug(m.Name)
+		if name == "" {
+			name = "machine"
+		}
+		m.File = path.Join(machinesName, free(implements, name)+".yaml")
+	}
+	s.copies()
+}
+
+// machinesName is the directory of implement files.
+const machinesName = "machines"
+
+// slug is a name as part of a path: small letters and digits, with dashes between.
+func slug(name string) string {
+	const most = 48
 	var b strings.Builder
-	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
-	line("# A job file for lapwing, made from what the files themselves tell.")
-	line("# Lines with GUESS are worked out; read these first and put them right.")
-	line("# Every quantity has its unit: 40 ft, 12 m, 10 in, 90 lb/ac, 800 USD/ton.")
-	line("")
-	line("field: %s", yamlText(p.Job.Fields[0].Name))
-	line("# GUESS: the name of the file, or of its directory")
+	for _, c := range strings.ToLower(name) {
+		if unicode.IsLetter(c) || unicode.IsDigit(c) {
+			b.WriteRune(c)
+		} else if s := b.String(); s != "" && !strings.HasSuffix(s, "-") {
+			b.WriteByte('-')
+		}
+	}
+	runes := []rune(b.String())
+	return strings.Trim(string(runes[:min(len(runes), most)]), "-")
+}
+
+// Files are the files of the season: a job a proposal, an implement a machine, and
+// boundaries that jobs cannot name where they are.
+func (s *Season) Files() (files []File) {
+	for _, p := range s.Proposals {
+		files = append(files, s.jobFile(p, p.File, s.opt.Dir))
+		if p.copied {
+			files = append(files, p.boundaryFile(path.Join(path.Dir(p.File), boundaryName)))
+		}
+	}
+	for _, m := range s.Machines {
+		files = append(files, s.implementFile(m))
+	}
+	return files
+}
+
+// One is the season as one job file of a name in a directory. Implements stand in
+// it, but for those of which a line has to be filled in: these have a file beside
+// it. There must be one proposal.
+func (s *Season) One(dir, name string) (files []File) {
+	p := s.Proposals[0]
+	stem := strings.TrimSuffix(name, path.Ext(name))
+	for _, m := range s.Machines {
+		m.File = ""
+		if slices.ContainsFunc(m.Implement, func(l Line) bool { return l.Sure == Unknown }) {
+			m.File = stem + "-" + path.Base(slug(m.Name)) + ".yaml"
+			files = append(files, s.implementFile(m))
+		}
+	}
+	p.File = name
+	files = append(files, s.jobFile(p, name, dir))
+	if p.copied {
+		files = append(files, p.boundaryFile(boundaryName))
+	}
+	return files
+}
+
+// boundaryName is the file of a boundary beside its job.
+const boundaryName = "boundary.geojson"
+
+// boundaryFile is the boundary of a proposal as a file of its own.
+func (p *Proposal) boundaryFile(name string) File {
+	return File{name, func(w io.Writer) error {
+		g := geojson.NewWriter(w, p.Boundary.land.Frame, func(m *geojson.Members) { m.Text("generator", "lapwing") })
+		for _, part := range p.Boundary.land.Boundary {
+			g.Feature(g.Polygon(part), func(m *geojson.Members) { m.Text("name", p.Field) })
+		}
+		return g.Close(nil)
+	}}
+}
+
+// A text is a YAML file being written.
+type text struct {
+	strings.Builder
+	indent string
+}
+
+func (t *text) line(format string, args ...any) {
+	fmt.Fprintf(t, t.indent+format+"\n", args...)
+}
+
+// guess writes a key with its value, and below it where that is from.
+func (t *text) guess(key string, g Guess) {
 	switch {
-	case p.Job.Fields[0].Worked:
-		line("boundary: worked                # no boundary given: the outer edge of the worked ground stands in for it,")
-		line("                                # so ground left out along the edge cannot be seen. A file is better.")
-	case p.boundary() == "":
-		line("# boundary: field.geojson       # not needed: the task set has it")
-		line("# %s", p.boundarySeen())
+	case g.Sure == Unknown:
+		t.line("# %s.", spec.OneLine(g.mark()))
+		if g.Text != "" {
+			t.line("# The best guess is %s.", g.Text)
+		}
+		t.line("%s:                          # <- FILL IN, such as %s: 40 ft", key, key)
+	case g.Why == "":
+		t.line("%s: %s", key, g.Text)
 	default:
-		line("boundary: %s", yamlText(p.from(dir, p.boundary())))
-		line("# %s", p.boundarySeen())
+		t.line("%s: %s", key, g.Text)
+		t.line("# %s.", spec.OneLine(g.mark()))
 	}
-	p.writeZone(line)
-	line("")
-	line("machines:")
-	for i := range p.Job.Machines {
-		p.writeMachine(line, i, dir)
+}
+
+// implementFile is the implement of a machine as a file of its own.
+func (s *Season) implementFile(m *Machine) File {
+	t := &text{}
+	t.line("# The implement of %s, for lapwing, made from what the logs tell. Lines with", spec.OneLine(m.Name))
+	t.line("# GUESS are worked out: read these first and put them right.")
+	var in []string
+	for _, p := range s.Proposals {
+		if p.hasMachine(m) {
+			in = append(in, p.Field)
+		}
 	}
-	p.writeRest(line)
-	_, err := io.WriteString(w, b.String())
+	t.line("# It is named by the job of %s.", spec.OneLine(strings.Join(in, ", ")))
+	t.line("")
+	t.line("name: %s", yamlText(m.Name))
+	t.implement(m)
+	return File{m.File, t.write}
+}
+
+func (t *text) write(w io.Writer) error {
+	_, err := io.WriteString(w, t.String())
 	return err
 }
 
-func (p *Proposal) boundarySeen() string {
-	var m2 float64
+// implement writes the keys of an implement.
+func (t *text) implement(m *Machine) {
+	rows, parts := false, false
+	for _, l := range m.Implement {
+		rows, parts = rows || l.Key == "openers", parts || l.Key == "sections"
+		t.guess(l.Key, l.Guess)
+	}
+	if !rows {
+		t.line("# openers: 48               # better, where you know them: openers x row_spacing is the working width")
+		t.line("# row_spacing: 10 in")
+	}
+	if !parts {
+		t.line("# sections: 6               # parts of the bar that can be shut")
+	}
+}
+
+// jobFile is the job of a proposal, as a file of that name in a directory.
+func (s *Season) jobFile(p *Proposal, name, root string) File {
+	dir := filepath.Join(root, filepath.FromSlash(path.Dir(name)))
+	t := &text{}
+	t.line("# A job file for lapwing, made from what the files themselves tell.")
+	t.line("# Lines with GUESS are worked out; read these first and put them right.")
+	t.line("# Every quantity has its unit: 40 ft, 12 m, 10 in, 90 lb/ac, 800 USD/ton.")
+	for _, note := range p.Notes {
+		t.line("# GUESS: %s.", spec.OneLine(note))
+	}
+	t.line("")
+	t.guess("field", Guess{yamlText(p.Field), p.fieldSure, p.fieldWhy})
+	switch {
+	case p.Boundary == nil:
+		t.line("boundary: worked                # no boundary given: the outer edge of the worked ground stands in for it,")
+		t.line("                                # so ground left out along the edge cannot be seen. A file is better.")
+	case p.copied:
+		t.line("boundary: %s", boundaryName)
+		t.line("# from: %s, which has %s without a name", yamlText(s.from(dir, p.Boundary.Path)), countOf(len(p.Boundary.find.Fields), "field", "fields"))
+		t.line("# %s", s.boundarySeen(p.Boundary))
+	default:
+		t.line("boundary: %s", yamlText(s.from(dir, p.Boundary.Path)))
+		t.line("# %s", s.boundarySeen(p.Boundary))
+	}
+	if p.Zone.Text == "" {
+		t.line("# time_zone: America/Denver     # not needed: the times in the logs say their zone")
+	} else {
+		t.guess("time_zone", p.Zone)
+	}
+	t.line("")
+	t.line("machines:")
+	for _, m := range p.Machines() {
+		s.machine(t, p, m, dir)
+	}
+	t.indent = ""
+	t.line("")
+	t.line("headland:")
+	t.indent = "  "
+	t.guess("rounds", p.Rounds)
+	t.line("lap: 0 ft")
+	t.indent = ""
+	t.line("# edge_allowance: 0 ft            # a strip along the boundary left on purpose")
+	t.line("")
+	t.line("# What it puts down, for pounds and money; take the # away and put your own.")
+	t.line("# products:")
+	t.line("#   - {name: seed, rate: 90 lb/ac, price: 0.25 USD/lb}")
+	t.line("#   - {name: anhydrous ammonia, analysis: 82-0-0, rate: 70 lb N/ac, price: 800 USD/ton}")
+	t.line("# crop: {yield: 45 bu/ac, bushel: 60 lb, price: 6 USD/bu}")
+	return File{name, t.write}
+}
+
+// machine writes one machine of a job.
+func (s *Season) machine(t *text, p *Proposal, m *Machine, dir string) {
+	t.indent = "  "
+	t.line("- name: %s", yamlText(m.Name))
+	t.indent = "    "
+	if m.NameSure != Told {
+		t.line("# GUESS: the logs name no machine; call it what the crew does")
+	}
+	t.line("# operator: name")
+	if m.File != "" {
+		rel, err := filepath.Rel(filepath.FromSlash(path.Dir(p.File)), filepath.FromSlash(m.File))
+		if err != nil {
+			rel = m.File
+		}
+		t.line("implement: %s", yamlText(filepath.ToSlash(rel)))
+	} else {
+		t.line("implement:")
+		t.indent = "      "
+		t.implement(m)
+		t.indent = "    "
+	}
+	its := p.Of(m)
+	says := func(d *Drive) bool { return d.Working }
+	switch {
+	case !slices.ContainsFunc(its, func(d *Drive) bool { return !d.Working }):
+		t.line("working: logged               # seen: the logs say when it works")
+	case slices.ContainsFunc(its, says):
+		t.line("# working: logged             # seen: some of the logs say when it works; in the others it is worked out")
+	default:
+		t.line("working: inferred             # GUESS: no log says when it works, so it is worked out from the motion;")
+		t.line(`                              # a rule such as "speed > 1 m/s" may do better`)
+	}
+	t.line("tracks:")
+	t.indent = "      "
+	for _, d := range its {
+		t.line("- %s", yamlText(s.from(dir, d.Path)))
+		t.line("  # seen: %s", spec.OneLine(d.Seen))
+	}
+}
+
+func (s *Season) boundarySeen(g *Field) string {
 	holes := 0
-	for _, part := range p.Job.Fields[0].Boundary {
-		m2 += part.Area().SquareMetres()
+	for _, part := range g.land.Boundary {
 		holes += len(part.Holes)
 	}
-	at := p.middle()
+	m2, at := g.Area(), g.land.Frame.Centre
 	return fmt.Sprintf("seen: %s, %s, %.2f ac (%.2f ha), centre %.5f, %.5f (latitude, longitude)",
-		countOf(len(p.Job.Fields[0].Boundary), "part", "parts"), countOf(holes, "hole", "holes"), m2/quantity.Acre, m2/quantity.Hectare, at.Lat, at.Lon)
+		countOf(len(g.land.Boundary), "part", "parts"), countOf(holes, "hole", "holes"), m2/quantity.Acre, m2/quantity.Hectare, at.Lat, at.Lon)
 }
 
-func (p *Proposal) writeZone(line func(string, ...any)) {
-	if p.zoneless == 0 {
-		line("# time_zone: America/Denver     # not needed: the times in the logs say their zone")
-		return
+// area writes an area in the units of the call.
+func (s *Season) area(m2 float64) string {
+	if s.opt.Units == quantity.US {
+		return fmt.Sprintf("%.1f ac", m2/quantity.Acre)
 	}
-	line("time_zone: %s", p.zone)
-	line("# GUESS: %s carry no zone; %s.", countOf(p.zoneless, "time", "times"), p.zoneWhy)
+	return fmt.Sprintf("%.1f ha", m2/quantity.Hectare)
 }
 
-func (p *Proposal) writeMachine(line func(string, ...any), i int, dir string) {
-	m := &p.Job.Machines[i]
-	line("  - name: %s", yamlText(m.Name))
-	if m.Name == "machine 1" || len(p.Job.Machines) > 1 && !p.named(m.Name) {
-		line("    # GUESS: the logs name no machine; call it what the crew does")
+// from returns a path as seen from the directory that a job file will stand in.
+func (s *Season) from(dir, p string) string {
+	if filepath.IsAbs(p) && !strings.HasPrefix(s.in.Abs(p), s.in.Abs(s.opt.Dir)+"/") {
+		return p
 	}
-	line("    # operator: name")
-	var tracks []string
-	logged := true
-	for k := range m.Tracks {
-		logged = logged && m.Tracks[k].WorkingLogged
-		if path := p.pathOf(m.Tracks[k].File); !slices.Contains(tracks, path) {
-			tracks = append(tracks, path)
-		}
+	rel, err := filepath.Rel(filepath.FromSlash(s.in.Abs(dir)), filepath.FromSlash(s.in.Abs(p)))
+	if err != nil {
+		return p
 	}
-	if p.width != "" {
-		line("    implement:")
-		line("      width: %s", p.width)
-		line("      # %s.", guessed(p.widthWhy))
-		line("      # openers: 48               # better, where you know them: openers x row_spacing is the working width")
-		line("      # row_spacing: 10 in")
-		if p.sections > 1 {
-			line("      sections: %-17d # as many as the logs tell of, taken as equally wide", p.sections)
-		} else {
-			line("      # sections: 6               # parts of the bar that can be shut")
-		}
-		line("      mount: mounted              # GUESS. Towed bars cut corners: then say mount: towed, antenna_to_hitch: 2 m, hitch_to_bar: 9 m")
-		line("      antenna_to_hitch: 0 m       # GUESS. Mounted: from the antenna back to the bar; turns and pass ends depend on it")
-	} else {
-		line("    # the implement is as the task set describes the device; `implement:` here would overrule it")
-	}
-	if logged {
-		line("    working: logged               # seen: the logs say when it works")
-	} else {
-		line("    working: inferred             # GUESS: no log says when it works, so it is worked out from the motion;")
-		line(`                                  # a rule such as "speed > 1 m/s" may do better`)
-	}
-	line("    tracks:")
-	for _, path := range tracks {
-		line("      - %s", yamlText(p.from(dir, path)))
-		for _, l := range p.logs {
-			if p.pathOf(l.File) == path {
-				line("        # seen: %s", spec.OneLine(seen(l)))
-			}
-		}
-	}
+	return filepath.ToSlash(rel)
 }
 
-// guessed marks a reason that begins so.
-func guessed(why string) string {
-	if rest, ok := strings.CutPrefix(why, "a guess: "); ok {
-		return "GUESS: " + rest
-	}
-	return "seen: " + why
-}
-
-// named reports whether a log says the name of a machine.
-func (p *Proposal) named(machine string) bool {
-	for _, l := range p.logs {
-		names, _ := l.Machines()
-		if strings.EqualFold(l.By.Name(), machine) || slices.ContainsFunc(names, func(v string) bool { return strings.EqualFold(strings.TrimSpace(v), machine) }) {
-			return true
+// nothing is the error for files of which no job can be made. It says why, of the
+// first that were left.
+func (s *Season) nothing(found string) error {
+	const most = 3
+	var why []string
+	for _, l := range s.Left {
+		if !l.Other && len(why) < most {
+			why = append(why, l.Path+": "+l.Why)
 		}
 	}
-	return false
+	if len(why) > 0 {
+		found += " (" + strings.Join(why, "; ") + ")"
+	}
+	return &job.InputError{Found: found, Want: "a boundary and one log of fixes or more"}
 }
 
-// pathOf returns which of the paths given a log is of.
-func (p *Proposal) pathOf(file string) string {
-	for _, path := range p.tracks() {
-		if source.Shown(path) == file {
-			return path
-		}
+// Close closes the archives that the season reads from.
+func (s *Season) Close() error {
+	var errs []error
+	for _, c := range s.open {
+		errs = append(errs, c.Close())
 	}
-	for _, path := range p.tracks() {
-		if strings.HasPrefix(file, path) {
-			return path
-		}
-	}
-	return file
-}
-
-func (p *Proposal) writeRest(line func(string, ...any)) {
-	line("")
-	line("headland:")
-	line("  rounds: 1                       # GUESS: rounds worked along the boundary")
-	line("  lap: 0 ft")
-	line("# edge_allowance: 0 ft            # a strip along the boundary left on purpose")
-	line("")
-	line("# What it puts down, for pounds and money; take the # away and put your own.")
-	line("# products:")
-	line("#   - {name: seed, rate: 90 lb/ac, price: 0.25 USD/lb}")
-	line("#   - {name: anhydrous ammonia, analysis: 82-0-0, rate: 70 lb N/ac, price: 800 USD/ton}")
-	line("# crop: {yield: 45 bu/ac, bushel: 60 lb, price: 6 USD/bu}")
+	return errors.Join(errs...)
 }
 
 // plainYAML is text that means itself in YAML without quotes.

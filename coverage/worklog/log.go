@@ -3,6 +3,7 @@
 // makes tracks of logs.
 //
 //	log.go      columns by their names: what each says of a machine
+//	bar.go      how wide the bar is, and its sections and rows, as far as columns tell
 //	section.go  records by section, joined to one fix of the bar
 //	task.go     logs of task sets, which say the same in numbers
 //	rate.go     columns of what was put down
@@ -239,13 +240,18 @@ func (l Log) Sections() (most int) {
 	if l.sections == nil {
 		return 0
 	}
-	for _, on := range l.open {
-		most = max(most, len(on))
-	}
-	for _, value := range l.sections.Distinct {
-		most = max(most, len(strings.TrimSpace(value)))
+	for code := range max(len(l.open), len(l.sections.Distinct)) {
+		most = max(most, l.sectionsAt(code))
 	}
 	return most
+}
+
+// sectionsAt is how many sections the value of a code tells of.
+func (l Log) sectionsAt(code int) int {
+	if l.open != nil {
+		return len(l.open[code])
+	}
+	return len(strings.TrimSpace(l.sections.Distinct[code]))
 }
 
 // CountWorking counts the fixes that say they work.
@@ -478,14 +484,24 @@ func (l Log) widths() ([]float64, error) {
 	return out, nil
 }
 
-// bits returns which sections are open of n, by code of the sections column;
-// nil for what says nothing.
-func (l Log) bits(n int) ([][]bool, error) {
-	out := make([][]bool, max(len(l.open), len(l.sections.Distinct)))
+// sectionCodes says of each code of the sections column whether one of the picked
+// fixes, nil for all, has it.
+func (l Log) sectionCodes(pick func(fix int) bool) []bool {
+	has := make([]bool, max(len(l.open), len(l.sections.Distinct)))
+	for i, code := range l.sections.Codes {
+		has[code] = has[code] || pick == nil || pick(i)
+	}
+	return has
+}
+
+// bits returns which sections are open of n, by code of the sections column, of
+// those codes that count; nil for what says nothing.
+func (l Log) bits(n int, counts []bool) ([][]bool, error) {
+	out := make([][]bool, len(counts))
 	for code := range out {
 		on, told := l.bitsAt(code)
 		switch {
-		case !told:
+		case !told, !counts[code]:
 		case len(on) != n || on == nil:
 			return nil, l.wrong(l.sections, code, fmt.Sprintf("%d of 0 and 1, one for each section of the implement", n))
 		default:

@@ -28,6 +28,7 @@ type joined struct {
 	records int
 	weights []float64 // of the sections, from left to right; their widths where the log says them
 	width   float64   // m, of all sections; 0 where the log does not say
+	apart   bool      // the records say where on the bar the sections are, so that the weights are metres
 	tells   bool      // the records say whether their sections work
 	notes   []field.Warning
 }
@@ -353,7 +354,7 @@ func (j *joiner) place(b *barRecord, d *division, right *[2]float64) geo.LonLat 
 // join makes the log of bars.
 func (j *joiner) join() Log {
 	main := j.usualDivision()
-	in := &joined{records: len(j.Fixes), weights: main.weights()}
+	in := &joined{records: len(j.Fixes), weights: main.weights(), apart: main.at != nil}
 	for _, w := range main.wide {
 		in.width += w
 	}

@@ -23,9 +23,10 @@ const widerThanBar = 0.01
 type tracker struct {
 	Log
 	bar      machine.Implement
-	works    []answer        // by code of the working column
-	parts    []machine.State // by code of the sections column
-	wide     []float64       // by code of the width column
+	pick     func(fix int) bool // nil for all: what other machines log is none of its business
+	works    []answer           // by code of the working column
+	parts    []machine.State    // by code of the sections column
+	wide     []float64          // by code of the width column
 	states   []machine.State
 	ids      map[[2]uint32]machine.StateID // by codes of sections and width
 	warnings []field.Warning
@@ -34,20 +35,20 @@ type tracker struct {
 // Track makes the track of the picked fixes, nil for all, as that of a bar. The
 // warnings say which values were taken on trust.
 func (l Log) Track(bar machine.Implement, pick func(fix int) bool) (machine.Track, []field.Warning, error) {
-	t, err := newTracker(l, bar)
+	t, err := newTracker(l, bar, pick)
 	if err != nil {
 		return machine.Track{}, nil, err
 	}
-	track, err := t.track(pick)
+	track, err := t.track()
 	return track, t.warnings, err
 }
 
 // newTracker judges the values of the columns for a bar.
-func newTracker(l Log, bar machine.Implement) (*tracker, error) {
+func newTracker(l Log, bar machine.Implement, pick func(int) bool) (*tracker, error) {
 	if err := l.tooMuch(); err != nil {
 		return nil, err
 	}
-	t := &tracker{Log: l, bar: bar, states: []machine.State{nil}, ids: map[[2]uint32]machine.StateID{}}
+	t := &tracker{Log: l, bar: bar, pick: pick, states: []machine.State{nil}, ids: map[[2]uint32]machine.StateID{}}
 	if l.joined != nil {
 		t.warnings = append(t.warnings, l.joined.notes...)
 	}
@@ -88,7 +89,7 @@ func (t *tracker) judgeSections() error {
 		return nil
 	}
 	t.divideBar()
-	bits, err := t.bits(len(t.bar.Sections))
+	bits, err := t.bits(len(t.bar.Sections), t.sectionCodes(t.pick))
 	if err != nil {
 		return err
 	}
@@ -123,10 +124,10 @@ func (t *tracker) divideBar() {
 		return
 	}
 	n := 0
-	for code := range max(len(t.open), len(t.sections.Distinct)) {
+	for code, is := range t.sectionCodes(t.pick) {
 		on, told := t.bitsAt(code)
 		switch {
-		case !told:
+		case !told, !is:
 		case on == nil, n > 0 && len(on) != n:
 			return
 		default:
@@ -182,7 +183,7 @@ func (t *tracker) doubt() {
 		n, line := t.count(t.sections, len(t.parts), func(code int) bool { _, told := t.bitsAt(code); return !told })
 		warn(t.sections, n, line, "empty; taken as the whole bar")
 		if t.width != nil {
-			warn(t.width, len(t.width.Codes), 0, "not used, since the sections say which part of the bar works")
+			warn(t.width, t.picked(), 0, "not used, since the sections say which part of the bar works")
 		}
 	}
 	if t.wide == nil {
@@ -190,7 +191,7 @@ func (t *tracker) doubt() {
 	}
 	bar := t.bar.Width.Metres()
 	if t.widthBare {
-		warn(t.width, len(t.width.Codes), 0, fmt.Sprintf("names no unit; %g is taken as %s, judged by the size of the bar", usualWidth(t.width), t.widthUnit))
+		warn(t.width, t.picked(), 0, fmt.Sprintf("names no unit; %g is taken as %s, judged by the size of the bar", usualWidth(t.width), t.widthUnit))
 	}
 	n, line := t.count(t.width, len(t.wide), func(code int) bool { return t.wide[code] < 0 })
 	warn(t.width, n, line, "empty; taken as the whole bar")
@@ -213,7 +214,7 @@ func (t *tracker) count(col *gnsslog.Column, codes int, is func(code int) bool) 
 		counted[code] = is(code)
 	}
 	for i, code := range col.Codes {
-		if counted[code] {
+		if counted[code] && (t.pick == nil || t.pick(i)) {
 			if n == 0 && i < len(t.Lines) {
 				line = int(t.Lines[i])
 			}
@@ -223,8 +224,18 @@ func (t *tracker) count(col *gnsslog.Column, codes int, is func(code int) bool) 
 	return n, line
 }
 
-// track returns the track of the fixes chosen by pick; nil picks all.
-func (t *tracker) track(pick func(i int) bool) (machine.Track, error) {
+// picked is how many fixes are picked.
+func (t *tracker) picked() (n int) {
+	for i := range t.Fixes {
+		if t.pick == nil || t.pick(i) {
+			n++
+		}
+	}
+	return n
+}
+
+// track returns the track of the fixes picked.
+func (t *tracker) track() (machine.Track, error) {
 	log := t.Log
 	out := machine.Track{File: t.File, NoClock: log.NoClock, Fixes: make([]machine.Fix, 0, len(log.Fixes))}
 	out.WorkingLogged = t.works != nil || t.parts != nil && (t.joined == nil || t.joined.tells) || t.hasZeroWidth()
@@ -236,7 +247,7 @@ func (t *tracker) track(pick func(i int) bool) (machine.Track, error) {
 		if len(breaks) > 0 && breaks[0] == i {
 			breaks, broken = breaks[1:], true
 		}
-		if pick != nil && !pick(i) {
+		if t.pick != nil && !t.pick(i) {
 			continue
 		}
 		if broken && len(out.Fixes) > 0 {

@@ -1,0 +1,145 @@
+package propose
+
+import (
+	"math"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"lapwing/coverage/field"
+	"lapwing/geo"
+	"lapwing/geo/source"
+)
+
+// A Field is the boundary of one field in a file.
+type Field struct {
+	Path string // as a job names it: "fields.geojson", "TASKDATA#PFD1"
+	Name string // as the file has it; "" where it has none
+
+	parts  []geo.Polygon
+	land   field.Field
+	extent geo.Extent
+	fault  error
+	ofSet  bool
+	shared bool // the file has other fields too, so that a job must name this one
+	find   *Find
+	twins  []*Field // the same ground in other files
+}
+
+// lay lays the field flat.
+func (f *Field) lay() {
+	f.land, f.fault = field.NewField(f.Name, f.parts)
+	f.extent = geo.NoExtent()
+	for _, part := range f.parts {
+		for _, p := range part.Shell {
+			f.extent.Add(p)
+		}
+	}
+}
+
+// Area is the ground in square metres, holes taken out.
+func (f *Field) Area() (m2 float64) {
+	for _, p := range f.land.Boundary {
+		m2 += p.Area().SquareMetres()
+	}
+	return m2
+}
+
+// holds reports whether a place lies on the field.
+func (f *Field) holds(p geo.LonLat) bool {
+	if !f.extent.Holds(p) {
+		return false
+	}
+	at, ok := f.land.Frame.ToPlane(p)
+	if !ok {
+		return false
+	}
+	for _, part := range f.land.Boundary {
+		if part.Contains(at) {
+			return true
+		}
+	}
+	return false
+}
+
+// on returns those of some cells that lie on the field.
+func (f *Field) on(all cells) cells {
+	out := cells{}
+	for at, metres := range all {
+		if f.holds(at.middle()) {
+			out[at] = metres
+		}
+	}
+	return out
+}
+
+// twin reports whether two boundaries are of the same ground, but for how they
+// were drawn: equal in area to two percent, and in extent to 20 m. Judgement;
+// TestTwinFields holds it.
+func (f *Field) twin(g *Field) bool {
+	const area, apart = 0.02, 0.0002
+	if a, b := f.Area(), g.Area(); math.Abs(a-b) > area*max(a, b) {
+		return false
+	}
+	x, y := f.extent, g.extent
+	east := func(a, b float64) float64 { return math.Abs(math.Remainder(a-b, 360)) }
+	return max(math.Abs(x.South-y.South), math.Abs(x.North-y.North), east(x.West, y.West), east(x.East, y.East)) <= apart
+}
+
+// grounds lists all fields, those of one ground once. A boundary in a file of its
+// own goes before that of a task set: people drew it.
+func (s *Season) grounds() (all []*Field) {
+	var drawn, ofSets []*Field
+	for _, f := range s.Finds {
+		for _, g := range f.Fields {
+			g.find = f
+			if g.ofSet {
+				ofSets = append(ofSets, g)
+			} else {
+				drawn = append(drawn, g)
+			}
+		}
+	}
+	byCell := map[cell][]*Field{} // by where their middles are, so that thousands are compared with a few
+	for _, g := range append(drawn, ofSets...) {
+		const perField = 20 // cells: the middles of twins lie within one
+		at := cellAt(geo.LonLat{Lon: (g.extent.West + g.extent.East) / 2, Lat: (g.extent.South + g.extent.North) / 2})
+		key := cell{floorDiv(at.row, perField), floorDiv(at.col, perField)}
+		var first *Field
+		for row := key.row - 1; row <= key.row+1; row++ {
+			for col := key.col - 1; col <= key.col+1 && first == nil; col++ {
+				if i := slices.IndexFunc(byCell[cell{row, col}], g.twin); i >= 0 {
+					first = byCell[cell{row, col}][i]
+				}
+			}
+		}
+		if first != nil {
+			first.twins = append(first.twins, g)
+			continue
+		}
+		byCell[key] = append(byCell[key], g)
+		all = append(all, g)
+	}
+	return all
+}
+
+// isAt reports whether a boundary, or one of the same ground, has a path.
+func (f *Field) isAt(path string) bool {
+	return f.Path == path || slices.ContainsFunc(f.twins, func(g *Field) bool { return g.Path == path })
+}
+
+// plainNames are names of files that say nothing of the field.
+var plainNames = []string{"boundary", "field", "fields", "job", "log", "track", "data", "yield", "taskdata", "points", "day", "gps", "nmea"}
+
+// nameOf is what a field is called after a file: the file's name, or that of its
+// folder where the file's says nothing.
+func (s *Season) nameOf(p string) string {
+	name := source.Stem(p)
+	if !slices.Contains(plainNames, strings.ToLower(name)) {
+		return name
+	}
+	if dir := filepath.Base(filepath.Dir(filepath.FromSlash(s.in.Abs(p)))); dir != "." && dir != string(filepath.Separator) {
+		return dir
+	}
+	return name
+}

@@ -1,0 +1,475 @@
+package propose
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"lapwing/geo"
+)
+
+// A Proposal is a job: what was done on one field, within some days, that is one
+// operation.
+type Proposal struct {
+	Field    string // its name
+	Boundary *Field // nil: the outer edge of the worked ground stands in for it
+	Drives   []*Drive
+	From, To time.Time // zero where no log has a clock
+	Zone     Guess     // for times without one; Text is "" where all have one
+	Rounds   Guess     // along the boundary
+	Notes    []string  // what was taken for granted in putting it together
+	File     string    // of the job, in the season's directory, with slashes
+
+	fieldSure Sureness
+	fieldWhy  string
+	copied    bool // the boundary gets a file of its own beside the job
+}
+
+// hasMachine reports whether a machine is in the proposal.
+func (p *Proposal) hasMachine(m *Machine) bool {
+	return slices.ContainsFunc(p.Drives, func(d *Drive) bool { return d.machine == m })
+}
+
+// Machines are the machines of the proposal, in the order in which they began.
+func (p *Proposal) Machines() (all []*Machine) {
+	for _, d := range p.Drives {
+		if !slices.Contains(all, d.machine) {
+			all = append(all, d.machine)
+		}
+	}
+	return all
+}
+
+// Of are the drives of one machine.
+func (p *Proposal) Of(m *Machine) (its []*Drive) {
+	for _, d := range p.Drives {
+		if d.machine == m {
+			its = append(its, d)
+		}
+	}
+	return its
+}
+
+// finds are the files that the proposal names.
+func (p *Proposal) finds() (all []*Find) {
+	for _, d := range p.Drives {
+		all = append(all, d.find)
+	}
+	if p.Boundary != nil && !p.copied {
+		all = append(all, p.Boundary.find)
+	}
+	return all
+}
+
+// drives lists the drives of all finds from the earliest on, those of one log that
+// lies there twice once, and those in which a machine worked.
+func (s *Season) drives() ([]*Drive, error) {
+	var all []*Drive
+	logs := 0
+	for _, f := range s.Finds {
+		for _, d := range f.Drives {
+			logs++
+			if len(d.cells) == 0 {
+				s.left(shownOf(d), "no work in it")
+				continue
+			}
+			all = append(all, d)
+		}
+	}
+	if logs == 0 {
+		return nil, s.nothing("found no log")
+	}
+	slices.SortStableFunc(all, func(a, b *Drive) int {
+		if a.NoClock != b.NoClock {
+			if a.NoClock {
+				return 1
+			}
+			return -1
+		}
+		return cmp.Or(a.From.Compare(b.From), cmp.Compare(a.Path, b.Path))
+	})
+	bySum := map[uint64]*Drive{}
+	return slices.DeleteFunc(all, func(d *Drive) bool {
+		first := bySum[d.sum]
+		if first == nil {
+			bySum[d.sum] = d
+			return false
+		}
+		s.left(shownOf(d), "the same fixes as %s", shownOf(first))
+		return true
+	}), nil
+}
+
+// shownOf names a drive in a message: its log, and the machine where the log names
+// several.
+func shownOf(d *Drive) string {
+	path := d.Path
+	if f := d.find; f.packed != nil {
+		path = within(f.packed.archive, f.packed.at, path)
+	}
+	if d.Named != "" && len(d.find.Drives) > 1 && d.implement == nil {
+		return path + ", machine " + d.Named
+	}
+	return path
+}
+
+// How much of a drive must lie on a field for it to be work there, and not a way
+// across: judgement; TestOnlyAcross holds these from both sides.
+const (
+	leastWork  = 0.1  // of the field's ground
+	muchWork   = 1000 // m of passes, on
+	leastThere = 0.02 // of the field's ground
+	mostOfIt   = 0.5  // of the passes of the drive
+	leastWay   = 50   // m of passes
+)
+
+// worksOn reports whether a drive works on a field.
+func (s *Season) worksOn(d *Drive, g *Field) bool {
+	there := g.on(d.cells).metres()
+	part := there * d.machine.anyMetres(s) / g.Area()
+	return there >= leastWay && (part >= leastWork || there >= muchWork && part >= leastThere || there >= mostOfIt*d.workedMetres())
+}
+
+// place puts each drive on the fields that it works on, and makes proposals of the
+// drives of each field. Drives on no field are put together by the ground that
+// they share.
+func (s *Season) place(drives []*Drive, grounds []*Field) {
+	of := map[*Field][]*Drive{}
+	var elsewhere []*Drive
+	for _, d := range drives {
+		found := s.fieldsOf(d, grounds)
+		for _, g := range found {
+			of[g] = append(of[g], d)
+		}
+		if len(found) == 0 {
+			elsewhere = append(elsewhere, d)
+			continue
+		}
+		s.leftOutside(d, found)
+	}
+	for _, g := range grounds {
+		if len(of[g]) == 0 {
+			s.leftField(g)
+			continue
+		}
+		for _, twin := range g.twins {
+			s.left(twin.Path, "the same ground as %s", g.Path)
+		}
+		for _, group := range s.operations(of[g], g.Area()) {
+			s.Proposals = append(s.Proposals, s.proposal(g, group))
+		}
+	}
+	for _, together := range grounded(elsewhere) {
+		together = slices.DeleteFunc(together, func(d *Drive) bool {
+			if d.likeWork() {
+				return false
+			}
+			s.left(shownOf(d), "on no field given, and nothing in it looks like field work")
+			return true
+		})
+		if len(together) == 0 {
+			continue
+		}
+		ground := cells{}
+		for _, d := range together {
+			ground.add(d.cells)
+		}
+		area := float64(len(ground.blocks())) * blockSide * blockSide * cellSide * cellSide
+		for _, group := range s.operations(together, area) {
+			s.Proposals = append(s.Proposals, s.proposal(nil, group))
+		}
+	}
+}
+
+// fieldsOf lists the fields that a drive works on. A task of a set is on the field
+// that the set says, if that has a boundary.
+func (s *Season) fieldsOf(d *Drive, grounds []*Field) (found []*Field) {
+	if d.field != "" {
+		for _, g := range grounds {
+			if g.isAt(d.field) {
+				return []*Field{g}
+			}
+		}
+	}
+	x := geo.NoExtent()
+	for at := range d.cells {
+		x.Add(at.middle())
+	}
+	for _, g := range grounds {
+		if x.Meets(g.extent, 0) && s.worksOn(d, g) {
+			found = append(found, g)
+		}
+	}
+	return found
+}
+
+// leftOutside says of a drive that works on fields given where it works beside
+// them: on ground of which no boundary is there. A way along a road is none.
+func (s *Season) leftOutside(d *Drive, found []*Field) {
+	if d.field != "" {
+		return
+	}
+	const beside = 0.0005 // degrees, 50 m: turns
+	outside := cells{}
+	for at, m := range d.cells {
+		if !slices.ContainsFunc(found, func(g *Field) bool { return g.extent.Near(at.middle(), beside) }) {
+			outside[at] = m
+		}
+	}
+	dense, blocks := 0, outside.blocks()
+	for b := range blocks {
+		n := 0
+		for row := b.row - 1; row <= b.row+1; row++ {
+			for col := b.col - 1; col <= b.col+1; col++ {
+				if _, is := blocks[cell{row, col}]; is {
+					n++
+				}
+			}
+		}
+		if n >= 6 { // of 9: a road fills 3
+			dense++
+		}
+	}
+	const side = blockSide * cellSide
+	if ground := float64(dense) * side * side; outside.metres() >= muchWork && ground > 0 {
+		s.left(shownOf(d), "about %s of its work lies on no field given", s.area(ground))
+	}
+}
+
+// leftField says that a boundary has no work on it.
+func (s *Season) leftField(g *Field) {
+	s.left(g.Path+nameIn(g), "no log works on it")
+}
+
+func nameIn(g *Field) string {
+	if g.Name == "" || !g.shared && !g.ofSet {
+		return ""
+	}
+	return " (" + g.Name + ")"
+}
+
+// likeWork reports whether a drive looks like field work by itself: its log says
+// when the bar works, or how wide it is, or passes lie beside one another.
+func (d *Drive) likeWork() bool {
+	return d.Working || d.implement != nil || d.bar.Width.Metres > 0 || spacingsOf([]*Drive{d}).passes >= fewestSpaced
+}
+
+// grounded puts drives together that worked on the same ground.
+func grounded(drives []*Drive) (groups [][]*Drive) {
+	var ground []cells
+	for _, d := range drives {
+		blocks := d.cells.blocks()
+		into := -1
+		for i := 0; i < len(groups); i++ {
+			if !blocks.meet(ground[i]) {
+				continue
+			}
+			if into < 0 {
+				into = i
+				groups[i] = append(groups[i], d)
+			} else {
+				groups[into] = append(groups[into], groups[i]...)
+				blocks = ground[i]
+				groups, ground = slices.Delete(groups, i, i+1), slices.Delete(ground, i, i+1)
+				i--
+			}
+			ground[into].add(blocks)
+			blocks = ground[into]
+		}
+		if into < 0 {
+			groups, ground = append(groups, []*Drive{d}), append(ground, blocks)
+		}
+	}
+	return groups
+}
+
+// How drives of one field are told to be of one operation: TestOperations holds
+// these from both sides, within what is usual (common practice, no source).
+const (
+	sameDays      = 3 * 24 * time.Hour  // between two drives of one machine that are one
+	sameOperation = 10 * 24 * time.Hour // between two machines at work on one operation: rain holds a crew up
+	sameGround    = 0.7                 // of the work of each, for two operations
+	allGround     = 0.7                 // of the field that each must have worked
+)
+
+// A unit is what one machine did on a field without days between.
+type unit struct {
+	drives  []*Drive
+	machine *Machine
+	to      time.Time
+	blocks  cells
+	metres  float64
+}
+
+// operations groups the drives of one field: those with many days between are
+// not one operation, nor are two that each work all the ground.
+func (s *Season) operations(drives []*Drive, area float64) (groups [][]*Drive) {
+	var units []*unit
+	for _, d := range drives {
+		var u *unit
+		for _, before := range units {
+			if before.machine == d.machine && (d.NoClock || before.to.IsZero() || d.From.Sub(before.to) <= sameDays) {
+				u = before
+			}
+		}
+		if u == nil {
+			u = &unit{machine: d.machine, blocks: cells{}}
+			units = append(units, u)
+		}
+		u.drives, u.metres = append(u.drives, d), u.metres+d.workedMetres()
+		if d.To.After(u.to) {
+			u.to = d.To
+		}
+		u.blocks.add(d.cells.blocks())
+	}
+	var all [][]*unit
+	for _, u := range units {
+		into := -1
+		for i := len(all) - 1; i >= 0 && into < 0; i-- {
+			if near(u, all[i]) && !s.again(u, all[i], area) {
+				into = i
+			}
+		}
+		if into < 0 {
+			all, into = append(all, nil), len(all)
+		}
+		all[into] = append(all[into], u)
+	}
+	for _, units := range all {
+		var group []*Drive
+		for _, u := range units {
+			group = append(group, u.drives...)
+		}
+		groups = append(groups, group)
+	}
+	return groups
+}
+
+// near reports whether a unit follows a group within the days of one operation.
+func near(u *unit, group []*unit) bool {
+	var last time.Time
+	for _, g := range group {
+		if g.to.After(last) {
+			last = g.to
+		}
+	}
+	first := u.drives[0]
+	return first.NoClock || last.IsZero() || first.From.Sub(last) <= sameOperation
+}
+
+// again reports whether a unit works again the ground that a group has worked:
+// either worked all of it, and both the same. Machines whose widths are known by
+// nothing, at work at the same time, are taken to share the ground.
+func (s *Season) again(u *unit, group []*unit, area float64) bool {
+	blocks, worked := cells{}, 0.0
+	guessed, together := u.machine.metres() == 0 && s.opt.Width == "", false
+	for _, g := range group {
+		worked += g.metres * g.machine.anyMetres(s)
+		guessed = guessed || g.machine.metres() == 0 && s.opt.Width == ""
+		together = together || u.drives[0].From.Before(g.to)
+		blocks.add(g.blocks)
+	}
+	if guessed && together {
+		return false
+	}
+	return u.metres*u.machine.anyMetres(s) >= allGround*area && worked >= allGround*area &&
+		u.blocks.shared(blocks) >= sameGround && blocks.shared(u.blocks) >= sameGround
+}
+
+// proposal makes one of the drives of an operation on a field; nil is ground
+// without a boundary.
+func (s *Season) proposal(g *Field, drives []*Drive) *Proposal {
+	p := &Proposal{Boundary: g, Drives: drives}
+	hours, fixes, lon := 0.0, 0, 0.0
+	for _, d := range drives {
+		if !d.NoClock {
+			if p.From.IsZero() || d.From.Before(p.From) {
+				p.From = d.From
+			}
+			if d.To.After(p.To) {
+				p.To = d.To
+			}
+		}
+		if d.Zoneless > 0 && len(d.passes) > 0 {
+			hours += d.hour * float64(d.Zoneless)
+			fixes += d.Zoneless
+			lon = d.passes[0].way[0].Lon
+		}
+	}
+	if fixes > 0 {
+		zone, why := zoneGuess(hours/float64(fixes), lon)
+		p.Zone = Guess{zone, Guessed, fmt.Sprintf("%s carry no zone; %s", countOf(fixes, "time", "times"), why)}
+	}
+	switch {
+	case g == nil:
+		p.Field, p.fieldSure, p.fieldWhy = s.nameOf(drives[0].file), Guessed, "the name of the file, or of its folder"
+	case g.Name != "":
+		p.Field, p.fieldSure, p.fieldWhy = g.Name, Told, "the boundary's own name"
+	default:
+		p.Field, p.fieldSure, p.fieldWhy = s.nameOf(g.Path), Guessed, "the name of the file, or of its folder"
+	}
+	if g != nil {
+		// A boundary without a name of its own among others cannot be named in a job.
+		p.copied = g.shared && g.Name == ""
+	}
+	if g == nil {
+		if n := apartGrounds(drives); n > 1 {
+			p.Notes = append(p.Notes, fmt.Sprintf("the work lies on %d grounds apart from one another; with a boundary for each they would be a job each", n))
+		}
+	}
+	return p
+}
+
+// apartGrounds counts the pieces of ground of some drives that do not touch, those
+// with a twentieth of the work at least.
+func apartGrounds(drives []*Drive) (n int) {
+	const least = 0.05
+	metres := cells{}
+	for _, d := range drives {
+		metres.add(d.cells.blocks())
+	}
+	total := metres.metres()
+	for len(metres) > 0 {
+		var queue []cell
+		for at := range metres {
+			queue = append(queue, at)
+			break
+		}
+		sum := 0.0
+		for len(queue) > 0 {
+			at := queue[len(queue)-1]
+			queue = queue[:len(queue)-1]
+			m, here := metres[at]
+			if !here {
+				continue
+			}
+			sum += m
+			delete(metres, at)
+			for row := at.row - 1; row <= at.row+1; row++ {
+				for col := at.col - 1; col <= at.col+1; col++ {
+					if _, is := metres[cell{row, col}]; is {
+						queue = append(queue, cell{row, col})
+					}
+				}
+			}
+		}
+		if sum >= least*total {
+			n++
+		}
+	}
+	return n
+}
+
+// zoneGuess says whether a mean hour of work is more likely UTC or the local
+// time at a longitude: the one that lies nearer to early afternoon.
+func zoneGuess(hour, lon float64) (zone, why string) {
+	const workday = 13.0 // hours by the sun, the middle of a working day: TestProposeZone
+	off := func(h float64) float64 { return math.Abs(math.Remainder(h-workday, 24)) }
+	shift := math.Round(lon / 15)
+	if shift == 0 || off(hour+lon/15) <= off(hour) {
+		return "UTC", "as UTC the work falls in the daytime here"
+	}
+	return fmt.Sprintf("Etc/GMT%+d", -int(shift)), "as UTC the work would fall in the night here, so the times are taken as local, by the longitude; put the name of your zone, which knows of summer time"
+}

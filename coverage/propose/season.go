@@ -1,0 +1,128 @@
+// Package propose works out jobs from files alone: what each file is, which logs
+// are of which field, and how wide the bar was. It asks nothing. What no file
+// tells is an open question in the value that it returns, beside the best guess.
+//
+//	find.go     files -> what they are: logs, boundaries, task sets
+//	archive.go  a zip archive as a folder
+//	drive.go    a log -> what each machine did, and what it tells of the bar
+//	cell.go     where it was, as cells of ground
+//	ground.go   boundaries -> fields
+//	machine.go  drives -> machines, each with its implement
+//	spacing.go  how far neighbouring passes lie apart
+//	place.go    drives -> fields, days and operations: a proposal each
+//	rounds.go   how many rounds were driven along the boundary
+//	guess.go    what is proposed, where it is from, and how sure it is
+//	write.go    proposals -> job files and implement files
+//	tell.go     proposals in words
+//
+// It opens files through io/fs and writes none: whoever calls it, a command or a
+// page, writes or shows the [Season].
+package propose
+
+import (
+	"fmt"
+	"io"
+	"path/filepath"
+
+	"lapwing/coverage/job"
+	"lapwing/coverage/job/spec"
+	"lapwing/coverage/quantity"
+	"lapwing/geo/plane"
+)
+
+// Options say how to look.
+type Options struct {
+	// Dir is where the season's files will be written. Nothing in it is looked at,
+	// and what archives hold gets its path there.
+	Dir string
+	// Width is the working width of all machines, such as "40 ft"; "" where the
+	// files are to tell.
+	Width string
+	// Units are those of a width that no file tells.
+	Units quantity.Units
+}
+
+// A Season is what files tell of fields, ready to be written as jobs.
+type Season struct {
+	Finds     []*Find     // what the files are that say something of fields
+	Proposals []*Proposal // the jobs, by name of field and then by day
+	Machines  []*Machine  // all machines with an implement, in the order of the jobs
+	Left      []Left      // what has no place in a job, and why
+	Copies    []Copy      // files in archives that jobs name
+
+	in   job.Inputs
+	opt  Options
+	open []io.Closer // archives
+}
+
+// Left is a file, or a part of one, that is in no job.
+type Left struct {
+	Path string
+	Why  string
+	// Other says that the file is of a kind that says nothing of fields, such as a
+	// picture.
+	Other bool
+}
+
+// A Question is what no file tells and a job needs.
+type Question struct {
+	Machine *Machine
+	About   string // the key in the implement file: "width"
+	Best    Guess  // the best guess, of which Text is "" where there is none
+	Jobs    []*Proposal
+}
+
+// Look looks at files and folders, and works out the jobs they are of. A file
+// given by itself that cannot be read is an error, an [*job.InputError]; one that
+// lies in a folder or an archive is left, with the reason.
+func Look(in job.Inputs, paths []string, opt Options) (*Season, error) {
+	if opt.Width != "" {
+		if _, err := spec.FlagLength("--width", opt.Width, plane.Centimetre); err != nil {
+			return nil, err
+		}
+	}
+	s := &Season{in: in, opt: opt}
+	if err := s.find(paths); err != nil {
+		return nil, err
+	}
+	drives, err := s.drives()
+	if err != nil {
+		return nil, err
+	}
+	grounds := s.grounds()
+	machines := s.tellApart(drives)
+	s.place(drives, grounds)
+	s.equip(machines)
+	s.measure()
+	s.name()
+	if len(s.Proposals) == 0 {
+		return nil, s.nothing("found no work to make a job of")
+	}
+	return s, nil
+}
+
+// Questions are what is left open, in the order of the machines.
+func (s *Season) Questions() (open []Question) {
+	for _, m := range s.Machines {
+		for _, line := range m.Implement {
+			if line.Sure == Unknown {
+				q := Question{Machine: m, About: line.Key, Best: line.Guess}
+				for _, p := range s.Proposals {
+					if p.hasMachine(m) {
+						q.Jobs = append(q.Jobs, p)
+					}
+				}
+				open = append(open, q)
+			}
+		}
+	}
+	return open
+}
+
+// left notes that a file has no place.
+func (s *Season) left(path, format string, args ...any) {
+	s.Left = append(s.Left, Left{Path: path, Why: spec.OneLine(fmt.Sprintf(format, args...))})
+}
+
+// at is a path in the season's directory; name has slashes.
+func (s *Season) at(name string) string { return filepath.Join(s.opt.Dir, filepath.FromSlash(name)) }
