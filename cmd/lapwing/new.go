@@ -77,7 +77,7 @@ func (f *newFlags) run(c *cobra.Command, args []string) error {
 	folder := false
 	for _, path := range args {
 		if in.Once(path) {
-			return &callError{fmt.Sprintf("found %s, which can be read only once, want a file", source.Shown(path))}
+			return &callError{fmt.Sprintf("found %s, which can be read only once, want a file: the job is to name it", source.Shown(path))}
 		}
 		folder = folder || isFolder(path)
 	}
