@@ -360,6 +360,9 @@ func listed(parts []worklog.Length, im *machine.Implement) string {
 // hitch are the lines of where the bar is.
 func (m *Machine) hitch() []Line {
 	d := m.widest()
+	if d.implement == nil && d.bar.OnBar {
+		return onBar(d.bar)
+	}
 	if d.implement == nil {
 		return []Line{
 			{"mount", Guess{"mounted", Guessed, "no file tells. Towed bars cut corners: then say mount: towed, antenna_to_hitch: 2 m, hitch_to_bar: 9 m"}},
@@ -384,6 +387,21 @@ func (m *Machine) hitch() []Line {
 	lines := []Line{{"mount", mount}, {"antenna_to_hitch", Guess{exact(im.AntennaToHitch), Told, "from the antenna back to the pin"}},
 		{"hitch_to_bar", Guess{exact(im.HitchToBar), Told, "from the pin back to the bar"}}}
 	return append(lines, asideOf(im)...)
+}
+
+// onBar are the lines of a bar whose places the log has itself: the antenna stands
+// for it, whatever it hangs on. A towed one is given a pin a little ahead of it, so
+// that it takes its direction from its own way and not from the tractor's heading.
+func onBar(bar worklog.Bar) []Line {
+	onItself := Guess{"0 m", Told, "the log's places are on the bar itself"}
+	switch bar.Mount {
+	case worklog.MountRigid:
+		return []Line{{"mount", Guess{"mounted", Likely, bar.MountWhy}}, {"antenna_to_hitch", onItself}}
+	case worklog.MountTowed:
+		return []Line{{"mount", Guess{"towed", Likely, bar.MountWhy}},
+			{"antenna_to_hitch", Guess{"-1 m", Told, "the log's places are on the bar itself, so the pin is ahead of them"}}, {"hitch_to_bar", Guess{"1 m", Told, "and the bar as far behind the pin"}}}
+	}
+	return []Line{{"mount", Guess{"mounted", Guessed, "no file tells, and little hangs on it: the log's places are on the bar itself"}}, {"antenna_to_hitch", onItself}}
 }
 
 // asideOf are the lines of what stands to one side.

@@ -28,6 +28,12 @@ type Bar struct {
 	// one step that is as wide as rows are.
 	Rows    int
 	Spacing Length
+	// OnBar says that the sections have places of their own, so that the log's places
+	// are those of the bar itself. Mount is how it hangs, as far as they tell, and
+	// MountWhy how that shows.
+	Mount    Mount
+	MountWhy string
+	OnBar    bool
 }
 
 // An Length is a length across the bar, as the log has it.
@@ -164,6 +170,7 @@ func rowsOf(values []loggedWidth, full Length, size float64, unit string) (rows 
 // these, else how far apart they lie.
 func (in *joined) tell(b *Bar, column, unit string, bare bool) {
 	b.From, b.Judged, b.Placed = column, bare, in.width == 0
+	b.Mount, b.MountWhy, b.OnBar = in.swings.mount, in.swings.why, in.apart
 	size, err := quantity.Parse("1 "+unit, quantity.Length)
 	if err != nil || in.width == 0 {
 		unit, size = "m", 1

@@ -5,6 +5,7 @@
 //	log.go      columns by their names: what each says of a machine
 //	bar.go      how wide the bar is, and its sections and rows, as far as columns tell
 //	section.go  records by section, joined to one fix of the bar
+//	mount.go    rigid or towed, by how those records lie in turns
 //	task.go     logs of task sets, which say the same in numbers
 //	rate.go     columns of what was put down
 //	cover.go    polygons of worked ground, put together to fixes of the bar

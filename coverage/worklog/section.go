@@ -29,6 +29,7 @@ type joined struct {
 	weights []float64 // of the sections, from left to right; their widths where the log says them
 	width   float64   // m, of all sections; 0 where the log does not say
 	apart   bool      // the records say where on the bar the sections are, so that the weights are metres
+	swings  swings    // how the bar turned
 	tells   bool      // the records say whether their sections work
 	notes   []field.Warning
 }
@@ -248,6 +249,18 @@ func (j *joiner) lay(d *division, whole []*barRecord) {
 	}
 }
 
+// whole returns bars of a division at work with all their sections, as many
+// as there are: most of them drive straight on.
+func (j *joiner) whole(d *division) (out []*barRecord) {
+	for i := range j.bars {
+		b := &j.bars[i]
+		if len(b.of) == len(d.codes) && slices.Contains(d.codes, j.part.Codes[b.of[0]]) {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
 // weights returns how wide the sections are: as the log says, or as far as
 // their records are apart, or alike.
 func (d *division) weights() []float64 {
@@ -404,6 +417,7 @@ func (j *joiner) join() Log {
 	out.Log, out.joined = &log, in
 	out.working, out.machine = out.same(j.working), out.same(j.machine)
 	out.sections, out.open, out.width, out.part = &states, open, nil, nil
+	in.swings = j.swing(main, j.whole(main))
 	in.note(&out, main, other)
 	return out
 }

@@ -1,0 +1,141 @@
+package worklog
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+)
+
+// A Mount is how a bar hangs on the machine, as far as the places of its sections
+// tell: where a bar is rigid with the machine, or where it follows.
+type Mount int
+
+// How a bar hangs.
+const (
+	MountUnknown Mount = iota
+	MountRigid
+	MountTowed
+)
+
+// What tells a rigid bar from a towed one in turns, in figures: judgement.
+// TestMountOfSections holds them from both sides with a bar that turns with the
+// machine and one that follows a hitch.
+const (
+	turning     = 0.03              // radians a second, from which on a bar turns
+	fewestTurns = 50                // bars that turn
+	square      = math.Pi / 180     // how far a rigid bar is off the heading: by rounding
+	behind      = 5 * math.Pi / 180 // how far a towed one is off it in turns at least
+	leads       = 0.5               // m that a rigid bar is ahead of the axle, or behind it, at least
+)
+
+// swings are how bars with all their sections were turned, from the places of the
+// outer ones: whether they stay square to the logged heading, and without one how
+// far they swing outwards. What turns with the machine and is d ahead of the axle
+// that does not slip moves sideways by d times the turn; a bar on wheels of its own
+// does not.
+//
+//	      ^  heading           ^  heading
+//	------+------                \
+//	      |                 ------+------
+//	   (axle)                      \
+//	    rigid                     towed
+type swings struct {
+	bars  int     // that turn
+	off   float64 // radians between bar and heading in turns, root mean square; NaN without a heading
+	ahead float64 // m
+	mount Mount
+	why   string
+}
+
+// swing measures how the bars of a division were turned.
+func (j *joiner) swing(d *division, whole []*barRecord) (s swings) {
+	if d.at == nil || len(d.codes) < 2 {
+		return s
+	}
+	slices.SortStableFunc(whole, func(a, b *barRecord) int { return cmp.Compare(j.Fixes[a.of[0]].Time, j.Fixes[b.of[0]].Time) })
+	type pose struct{ t, x, y, normal, heading float64 }
+	var poses []pose
+	for _, b := range whole {
+		var left, right int32 = b.of[0], b.of[0]
+		for _, o := range b.of {
+			if j.part.Codes[o] == d.codes[0] {
+				left = o
+			}
+			if j.part.Codes[o] == d.codes[len(d.codes)-1] {
+				right = o
+			}
+		}
+		lx, ly := j.frame.Metres(j.Fixes[left].At)
+		rx, ry := j.frame.Metres(j.Fixes[right].At)
+		if math.Hypot(rx-lx, ry-ly) < apartLeast {
+			continue
+		}
+		x, y := j.middle(b)
+		f := &j.Fixes[b.of[0]]
+		heading := math.NaN()
+		if f.Heading.Known() {
+			sin, cos := f.Heading.Angle().Sincos()
+			heading = math.Atan2(sin, cos)
+		}
+		poses = append(poses, pose{f.Time.Time().Sub(j.Fixes[whole[0].of[0]].Time.Time()).Seconds(), x, y, math.Atan2(-(ry - ly), rx-lx), heading})
+	}
+	turn := func(a, b float64) float64 { return math.Remainder(b-a, 2*math.Pi) }
+	var sideTurn, turnTurn float64
+	var offs []float64
+	mean, straight := 0.0, 0
+	for i := 1; i+1 < len(poses); i++ {
+		a, b, c := poses[i-1], poses[i], poses[i+1]
+		dt := c.t - a.t
+		if dt <= 0 || dt > longestWay {
+			continue
+		}
+		vx, vy := (c.x-a.x)/dt, (c.y-a.y)/dt
+		rate := turn(a.normal, c.normal) / dt
+		sin, cos := math.Sincos(b.normal)
+		sideways, forward := vx*cos-vy*sin, vx*sin+vy*cos
+		if forward < apartLeast {
+			continue
+		}
+		if math.Abs(rate) < turning {
+			if !math.IsNaN(b.heading) { // where nothing turns the two differ by how the heading is taken
+				mean += turn(b.normal, b.heading)
+				straight++
+			}
+			continue
+		}
+		s.bars++
+		sideTurn += sideways * rate
+		turnTurn += rate * rate
+		if !math.IsNaN(b.heading) {
+			offs = append(offs, turn(b.normal, b.heading))
+		}
+	}
+	if s.bars < fewestTurns {
+		return s
+	}
+	s.ahead, s.off = sideTurn/turnTurn, math.NaN()
+	if len(offs) == s.bars && straight > 0 {
+		mean /= float64(straight)
+		sum := 0.0
+		for _, o := range offs {
+			sum += (o - mean) * (o - mean)
+		}
+		s.off = math.Sqrt(sum / float64(len(offs)))
+	}
+	s.judge()
+	return s
+}
+
+// judge says how the bar hangs.
+func (s *swings) judge() {
+	degrees := s.off * 180 / math.Pi
+	switch {
+	case s.off <= square:
+		s.mount, s.why = MountRigid, fmt.Sprintf("its sections stay square to the logged heading in turns, to %.1f degrees", degrees)
+	case s.off >= behind:
+		s.mount, s.why = MountTowed, fmt.Sprintf("its sections are %.0f degrees off the logged heading in turns", degrees)
+	case math.Abs(s.ahead) >= leads:
+		s.mount, s.why = MountRigid, fmt.Sprintf("it swings outwards in turns, as what is rigid with the machine %.1f m from its axle does", math.Abs(s.ahead))
+	}
+}
