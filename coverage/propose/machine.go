@@ -25,7 +25,6 @@ type Machine struct {
 
 	drives []*Drive
 	bar    string // what its logs tell of the bar, in short; "" where they tell nothing
-	twins  bool   // there is another implement under this name
 }
 
 // tellApart finds which drives are of one machine: by the name that a log gives,
@@ -49,7 +48,7 @@ func (s *Season) tellApart(drives []*Drive) (all []*Machine) {
 			untold = append(untold, d)
 			continue
 		}
-		i := slices.IndexFunc(all, func(m *Machine) bool { return m.bar == s.barOf(d) && m.mayBeOf(d) })
+		i := slices.IndexFunc(all, func(m *Machine) bool { return m.mayBeOf(d) && (m.bar == s.barOf(d) || m.partOf(d)) })
 		if i < 0 {
 			alone(d)
 		} else {
@@ -59,7 +58,7 @@ func (s *Season) tellApart(drives []*Drive) (all []*Machine) {
 	for _, d := range untold { // beside one that is told, it is that only if nothing speaks for another
 		var fit []*Machine
 		for _, m := range all {
-			if m.mayBeOf(d) && (m.bar == "" && likeSpaced(m.drives, d) || m.bar != "" && m.likeBar(d)) {
+			if m.mayBeOf(d) && (m.bar == "" && m.likeSpaced(d) || m.bar != "" && m.likeBar(d)) {
 				fit = append(fit, m)
 			}
 		}
@@ -70,6 +69,22 @@ func (s *Season) tellApart(drives []*Drive) (all []*Machine) {
 		}
 	}
 	return all
+}
+
+// partOf reports whether a drive and the machine tell of one bar in two widths,
+// since one of them never worked with all of it: what it tells is the part, and its
+// passes lie apart as those of the whole bar do.
+func (m *Machine) partOf(d *Drive) bool {
+	if d.implement != nil || m.drives[0].implement != nil || d.bar.Sections != m.drives[0].bar.Sections {
+		return false
+	}
+	whole, narrow := m.metres(), d.bar.Width.Metres
+	of := []*Drive{d}
+	if narrow > whole {
+		whole, narrow, of = narrow, whole, m.drives
+	}
+	apart := spacingsOf(of)
+	return narrow < (1-alikeSpacing)*whole && apart.sure() && math.Abs(apart.middle-whole) <= alikeSpacing*whole
 }
 
 // mayBeOf reports whether a drive may be of the machine: they have one name, or
@@ -107,23 +122,33 @@ func (s *Season) barOf(d *Drive) string {
 const alikeSpacing = 0.1
 
 // likeSpaced reports whether the passes of a drive lie as far apart as those of
-// some others. Where that cannot be told they are of one machine if they are of the
+// the machine. Where that cannot be told they are of one machine if they are of the
 // same days.
-func likeSpaced(others []*Drive, d *Drive) bool {
-	mine, theirs := spacingsOf([]*Drive{d}), spacingsOf(others)
+func (m *Machine) likeSpaced(d *Drive) bool {
+	mine, theirs := spacingsOf([]*Drive{d}), spacingsOf(m.drives)
 	if mine.sure() && theirs.sure() {
 		return math.Abs(mine.middle-theirs.middle) <= alikeSpacing*theirs.middle
 	}
-	return slices.ContainsFunc(others, func(o *Drive) bool {
-		return o.NoClock || d.NoClock || d.From.Sub(o.To) <= sameOperation && o.From.Sub(d.To) <= sameOperation
-	})
+	return m.sameDays(d)
 }
 
 // likeBar reports whether the passes of a drive lie apart as those of the
-// machine's bar would.
+// machine's bar would. Where that cannot be told, a machine of the drive's own name
+// is the same within the days of one operation.
 func (m *Machine) likeBar(d *Drive) bool {
 	mine, width := spacingsOf([]*Drive{d}), m.metres()
-	return mine.sure() && math.Abs(mine.middle-width) <= alikeSpacing*width
+	if !mine.sure() {
+		return d.Named != "" && m.sameDays(d)
+	}
+	return math.Abs(mine.middle-width) <= alikeSpacing*width
+}
+
+// sameDays reports whether a drive is within the days of one operation of another of
+// the machine.
+func (m *Machine) sameDays(d *Drive) bool {
+	return slices.ContainsFunc(m.drives, func(o *Drive) bool {
+		return o.NoClock || d.NoClock || d.From.Sub(o.To) <= sameOperation && o.From.Sub(d.To) <= sameOperation
+	})
 }
 
 // metres is the width of the bar as far as files tell; 0 where they do not.
@@ -161,8 +186,10 @@ func (s *Season) equip(all []*Machine) {
 		}
 		s.Machines = append(s.Machines, m)
 		m.Implement = append(m.Implement, s.width(m))
-		m.Implement = append(m.Implement, m.rows()...)
-		m.Implement = append(m.Implement, m.sections()...)
+		if s.opt.Width == "" {
+			m.Implement = append(m.Implement, m.rows()...)
+		}
+		m.Implement = append(m.Implement, m.sections(s.opt.Width != "")...)
 		m.Implement = append(m.Implement, m.hitch()...)
 	}
 	s.nameMachines()
@@ -196,10 +223,6 @@ func (s *Season) nameMachines() {
 			n++
 		}
 		m.Name = fmt.Sprintf("machine %d", n)
-	}
-	for i, m := range s.Machines {
-		m.twins = slices.ContainsFunc(s.Machines[:i], func(o *Machine) bool { return strings.EqualFold(o.Name, m.Name) }) ||
-			slices.ContainsFunc(s.Machines[i+1:], func(o *Machine) bool { return strings.EqualFold(o.Name, m.Name) })
 	}
 }
 
@@ -315,10 +338,14 @@ func (m *Machine) rows() []Line {
 	}
 }
 
-// sections is the line of the parts of the bar, where files tell of any.
-func (m *Machine) sections() []Line {
+// sections is the line of the parts of the bar, where files tell of any. Of a bar
+// whose width is given they are parts of that.
+func (m *Machine) sections(given bool) []Line {
 	d := m.widest()
 	line := func(text, why string, sure Sureness) []Line { return []Line{{"sections", Guess{text, sure, why}}} }
+	if told := d.implement; given && told != nil && len(told.Sections) > 1 {
+		return line(strconv.Itoa(len(told.Sections)), "as many as the task set tells of, taken as equally wide", Likely)
+	}
 	if d.implement != nil {
 		var parts []worklog.Length
 		for _, one := range d.implement.Sections {
@@ -332,6 +359,8 @@ func (m *Machine) sections() []Line {
 	switch most := slices.MaxFunc(m.drives, func(a, b *Drive) int { return cmp.Compare(a.bar.Sections, b.bar.Sections) }).bar; {
 	case most.Sections < 2:
 		return nil
+	case given:
+		return line(strconv.Itoa(most.Sections), "as many as the log tells of, taken as equally wide", Likely)
 	case len(most.Parts) > 1 && !most.Placed:
 		return line(listed(most.Parts, nil), "as wide as the log has them, from left to right", Told)
 	case len(most.Parts) > 1:

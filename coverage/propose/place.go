@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"lapwing/geo"
@@ -328,7 +329,7 @@ func (s *Season) operations(drives []*Drive, area float64) (groups [][]*Drive) {
 	for _, u := range units {
 		into := -1
 		for i := len(all) - 1; i >= 0 && into < 0; i-- {
-			if near(u, all[i]) && !s.again(u, all[i], area) {
+			if near(u, all[i]) && !named(u, all[i]) && !s.again(u, all[i], area) {
 				into = i
 			}
 		}
@@ -357,6 +358,14 @@ func near(u *unit, group []*unit) bool {
 	}
 	first := u.drives[0]
 	return first.NoClock || last.IsZero() || first.From.Sub(last) <= sameOperation
+}
+
+// named reports whether a group has a machine of the unit's name with another
+// implement: no job can hold both.
+func named(u *unit, group []*unit) bool {
+	return u.machine.Name != "" && slices.ContainsFunc(group, func(g *unit) bool {
+		return g.machine != u.machine && strings.EqualFold(g.machine.Name, u.machine.Name)
+	})
 }
 
 // again reports whether a unit works again the ground that a group has worked:

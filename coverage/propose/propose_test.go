@@ -275,6 +275,33 @@ func TestSeveralLogs(t *testing.T) {
 	assert.Equal(t, "12 m", value(t, season.Machines[0], "width").Text)
 	assert.Equal(t, "14 m", value(t, season.Machines[1], "width").Text)
 
+	// A day that never worked the whole bar is of the same: its passes tell.
+	s = newStick()
+	s.write("a.csv", newRun(day, ",swath_width_m").lines(5, 0, 12, 0, 200, ",9").String())
+	s.write("b.csv", newRun("2026-04-03T15:00:00Z", ",swath_width_m").lines(5, 60, 12, 0, 200, ",12").String())
+	season = s.look(t, Options{}, ".")
+	require.Len(t, season.Machines, 1)
+	assert.Equal(t, "12 m", value(t, season.Machines[0], "width").Text)
+
+	// One name with two bars: two jobs, each with its own.
+	s = newStick()
+	s.write("a.csv", newRun(day, ",swath_width_m,machine").lines(5, 0, 12, 0, 200, ",12,old red").String())
+	s.write("b.csv", newRun("2026-04-03T15:00:00Z", ",swath_width_m,machine").lines(5, 60, 24, 0, 200, ",24,old red").String())
+	season = s.look(t, Options{}, ".")
+	require.Len(t, season.Proposals, 2)
+	s.jobs(t, season)
+	s.write("c.csv", newRun("2026-04-02T17:00:00Z", ",machine").lines(2, 200, 12, 0, 200, ",old red").String())
+	season = s.look(t, Options{}, ".")
+	require.Len(t, season.Questions(), 1, "which of the two bars, nobody says")
+	delete(s.MapFS, "b.csv")
+	season = s.look(t, Options{}, ".")
+	require.Len(t, season.Machines, 1, "of the same days and name, it is the same")
+	s.jobs(t, season)
+
+	// A width that is given is that of all machines, whatever parts the logs tell of.
+	season = s.look(t, Options{Width: "40 ft"}, ".")
+	assert.Equal(t, Guess{"40 ft", Told, "as given"}, value(t, season.Machines[0], "width"))
+
 	// Two machines whose passes alternate: the spacing of each is that of both.
 	s = newStick()
 	s.write("a.csv", newRun(day, "").lines(6, 0, 24, 0, 200, "").String())
@@ -514,7 +541,7 @@ func TestRealFolders(t *testing.T) {
 		// 480 in, and four records of 5.9998 ft at a time, by the columns; 360 in of a
 		// column that names no unit, in steps of 30 in: the folders' SOURCE.md.
 		"barley-harvest-2015":           {"width": "480 in", "rounds": "2"},
-		"oats-harvest-2017":             {"width": "23.9992 ft", "sections": "4"},
+		"oats-harvest-2017":             {"width": "23.9992 ft", "sections": "4", "mount": "mounted", "antenna_to_hitch": "0 m"},
 		"corn-harvest-gartner":          {"width": "360 in", "openers": "12", "row_spacing": "30 in"},
 		"isoxml-simulated-disc":         {"width": "10 m"},
 		"isoxml-forage-harvest-5-tasks": {"width": "9 m", "openers": "12", "row_spacing": "0.75 m"},

@@ -85,7 +85,7 @@ func slug(name string) string {
 // boundaries that jobs cannot name where they are.
 func (s *Season) Files() (files []File) {
 	for _, p := range s.Proposals {
-		files = append(files, s.jobFile(p, p.File, s.opt.Dir))
+		files = append(files, s.jobFile(p, p.File, s.opt.Dir, boundaryName))
 		if p.copied {
 			files = append(files, p.boundaryFile(path.Join(path.Dir(p.File), boundaryName)))
 		}
@@ -110,9 +110,10 @@ func (s *Season) One(dir, name string) (files []File) {
 		}
 	}
 	p.File = name
-	files = append(files, s.jobFile(p, name, dir))
+	own := stem + "-" + boundaryName
+	files = append(files, s.jobFile(p, name, dir, own))
 	if p.copied {
-		files = append(files, p.boundaryFile(boundaryName))
+		files = append(files, p.boundaryFile(own))
 	}
 	return files
 }
@@ -197,8 +198,9 @@ func (t *text) implement(m *Machine) {
 	}
 }
 
-// jobFile is the job of a proposal, as a file of that name in a directory.
-func (s *Season) jobFile(p *Proposal, name, root string) File {
+// jobFile is the job of a proposal, as a file of that name in a directory; own is
+// the name beside it of a boundary that is copied.
+func (s *Season) jobFile(p *Proposal, name, root, own string) File {
 	dir := filepath.Join(root, filepath.FromSlash(path.Dir(name)))
 	t := &text{}
 	t.line("# A job file for lapwing, made from what the files themselves tell.")
@@ -214,7 +216,7 @@ func (s *Season) jobFile(p *Proposal, name, root string) File {
 		t.line("boundary: worked                # no boundary given: the outer edge of the worked ground stands in for it,")
 		t.line("                                # so ground left out along the edge cannot be seen. A file is better.")
 	case p.copied:
-		t.line("boundary: %s", boundaryName)
+		t.line("boundary: %s", yamlText(own))
 		t.line("# from: %s, which has %s without a name", yamlText(s.from(dir, p.Boundary.Path)), countOf(len(p.Boundary.find.Fields), "field", "fields"))
 		t.line("# %s", s.boundarySeen(p.Boundary))
 	default:
