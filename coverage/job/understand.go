@@ -137,19 +137,6 @@ func (u *understanding) logs() (map[string][]worklog.Log, error) {
 	return byPath, nil
 }
 
-// Logs returns the logs that the tracks of a spec mean, in their order.
-func Logs(s *spec.Spec, src *Sources) (logs []worklog.Log, err error) {
-	u := newUnderstanding(s, src, false)
-	for _, t := range tracksOf(s) {
-		its, err := u.logsAt(t.Path)
-		if err != nil {
-			return nil, spec.AsInput(err)
-		}
-		logs = append(logs, its...)
-	}
-	return logs, nil
-}
-
 // logsAt returns the logs that a path means.
 func (u *understanding) logsAt(path string) ([]worklog.Log, error) {
 	if ref := u.sources.references[path]; ref.isSet {
@@ -166,7 +153,13 @@ func (u *understanding) drive(logs map[string][]worklog.Log) error {
 	for i, m := range u.spec.Machines {
 		var its []worklog.Log
 		for _, t := range m.Tracks {
-			its = append(its, logs[t.Path]...)
+			for _, l := range logs[t.Path] {
+				l, err := l.During(t.From, t.To)
+				if err != nil {
+					return err
+				}
+				its = append(its, l)
+			}
 		}
 		if err := u.driveMachine(i, its); err != nil {
 			return err
@@ -191,7 +184,8 @@ func (u *understanding) checkShared(logs map[string][]worklog.Log) error {
 	}
 	for _, path := range order {
 		for _, l := range logs[path] {
-			if again := users[path]; len(again) > 1 && !l.TellsMachine() && l.By == nil {
+			parts := func(p spec.Path) bool { return !p.From.IsZero() || !p.To.IsZero() }
+			if again := users[path]; len(again) > 1 && !slices.ContainsFunc(again, parts) && !l.TellsMachine() && l.By == nil {
 				return again[1].Wrong("found "+strconv.Quote(again[1].Text)+" twice", "each log once, or a machine column in it")
 			}
 			if u.tellsWhose(l) {
@@ -261,6 +255,7 @@ func (u *understanding) driveMachine(i int, logs []worklog.Log) error {
 				return err
 			}
 		}
+		pick = l.Meant(pick)
 		track, err := u.track(l, l.Divided(m.Implement), pick)
 		if err != nil {
 			return err

@@ -1,38 +1,46 @@
 package propose
 
 import (
+	"cmp"
+	"maps"
 	"math"
+	"slices"
 
 	"lapwing/geo"
 )
 
-// Ground is compared by cells some 11 m wide, on a grid over the whole Earth: a
-// few thousand of them stand for the fixes of a day.
+// Ground is compared by cells, on a grid over the whole Earth: a few thousand of
+// them stand for the fixes of a day. It is Mercator's (of the sphere), so that cells
+// are square and their rows run on everywhere, and so small that at 65 degrees four
+// of them are still as wide as the widest bars.
 const (
-	perDegree = 10_000 // cells from south to north
-	cellSide  = 11.12  // m, about
-	blockSide = 4      // cells: a block is as wide as a wide bar
+	cellsAround = 1_800_000                             // from west to east
+	cellSide    = 2 * math.Pi * 6_378_137 / cellsAround // m, 22, at the equator
+	blockSide   = 4                                     // cells
 )
 
-// A cell is the rows and columns of a piece of ground. Columns are as wide as
-// rows are high; their number jumps at each tenth of a degree of latitude, where
-// that costs a row of neighbours.
+// A cell is the row and column of a piece of ground.
 type cell struct{ row, col int32 }
-
-func columnsPerDegree(lat float64) float64 {
-	return perDegree * max(0.01, math.Cos(math.Floor(lat*10)/10*math.Pi/180))
-}
 
 // cellAt is the cell that a place is in.
 func cellAt(p geo.LonLat) cell {
-	lon := math.Remainder(p.Lon, 360)
-	return cell{int32(math.Floor(p.Lat * perDegree)), int32(math.Floor(lon * columnsPerDegree(p.Lat)))}
+	const farthest = 85 // degrees: no field lies nearer to a pole
+	lon := math.Remainder(p.Lon, 360) / 360
+	lat := min(farthest, max(-farthest, p.Lat)) * math.Pi / 180
+	north := math.Log(math.Tan(math.Pi/4+lat/2)) / (2 * math.Pi)
+	return cell{int32(math.Floor(north * cellsAround)), int32(math.Floor(lon * cellsAround))}
 }
 
-// middle is a place in the cell.
+// middle is the place in the middle of the cell.
 func (c cell) middle() geo.LonLat {
-	lat := (float64(c.row) + 0.5) / perDegree
-	return geo.LonLat{Lon: (float64(c.col) + 0.5) / columnsPerDegree(lat), Lat: lat}
+	north := (float64(c.row) + 0.5) / cellsAround * 2 * math.Pi
+	return geo.LonLat{Lon: (float64(c.col) + 0.5) / cellsAround * 360, Lat: (2*math.Atan(math.Exp(north)) - math.Pi/2) * 180 / math.Pi}
+}
+
+// blockArea is the ground of a block, in square metres.
+func (c cell) blockArea() float64 {
+	side := blockSide * cellSide * math.Cos(cell{c.row * blockSide, 0}.middle().Lat*math.Pi/180)
+	return side * side
 }
 
 func (c cell) block() cell {
@@ -50,6 +58,10 @@ func floorDiv(a, b int32) int32 {
 // cells are pieces of ground and how many metres were worked in each.
 type cells map[cell]float64
 
+// stepAlong is how far apart places along a way are looked at, in metres: less than a
+// cell is wide.
+const stepAlong = 5
+
 // cover adds the cells along a way.
 func (c cells) cover(way []geo.LonLat) {
 	for i := range way {
@@ -59,7 +71,7 @@ func (c cells) cover(way []geo.LonLat) {
 		}
 		from, to := way[i-1], way[i]
 		d := metresBetween(from, to)
-		n := max(1, int(math.Ceil(d/(cellSide/2))))
+		n := max(1, int(math.Ceil(d/stepAlong)))
 		for k := 1; k <= n; k++ {
 			part := float64(k) / float64(n)
 			at := geo.LonLat{Lon: from.Lon + part*math.Remainder(to.Lon-from.Lon, 360), Lat: from.Lat + part*(to.Lat-from.Lat)}
@@ -70,7 +82,7 @@ func (c cells) cover(way []geo.LonLat) {
 
 // metresBetween is how far two places near to one another lie apart, to a percent.
 func metresBetween(a, b geo.LonLat) float64 {
-	const degree = perDegree * cellSide // m
+	const degree = cellsAround * cellSide / 360 // m
 	return degree * math.Hypot(b.Lat-a.Lat, math.Remainder(b.Lon-a.Lon, 360)*math.Cos(a.Lat*math.Pi/180))
 }
 
@@ -103,21 +115,66 @@ func (c cells) shared(b cells) float64 {
 	return sum / max(c.metres(), math.SmallestNonzeroFloat64)
 }
 
-// meet reports whether blocks of two pieces of ground are the same or touch.
-func (c cells) meet(b cells) bool {
-	if len(b) < len(c) {
-		c, b = b, c
-	}
-	for at := range c {
-		for row := at.row - 1; row <= at.row+1; row++ {
-			for col := at.col - 1; col <= at.col+1; col++ {
-				if _, is := b[cell{row, col}]; is {
-					return true
-				}
-			}
+// around calls f for a block and those that touch it, also past 180 degrees.
+func (c cell) around(f func(cell)) {
+	const half = cellsAround / blockSide / 2
+	for row := c.row - 1; row <= c.row+1; row++ {
+		for col := c.col - 1; col <= c.col+1; col++ {
+			f(cell{row, (col+3*half)%(2*half) - half})
 		}
 	}
-	return false
+}
+
+// pieces numbers the pieces of ground that touch nowhere, from 1, in an order that
+// follows from where they are.
+func (c cells) pieces() map[cell]int {
+	order := slices.SortedFunc(maps.Keys(c), func(a, b cell) int { return cmp.Or(cmp.Compare(a.row, b.row), cmp.Compare(a.col, b.col)) })
+	label := map[cell]int{}
+	n := 0
+	for _, first := range order {
+		if label[first] != 0 {
+			continue
+		}
+		n++
+		label[first] = n
+		for queue := []cell{first}; len(queue) > 0; {
+			at := queue[len(queue)-1]
+			queue = queue[:len(queue)-1]
+			at.around(func(next cell) {
+				if _, is := c[next]; is && label[next] == 0 {
+					label[next] = n
+					queue = append(queue, next)
+				}
+			})
+		}
+	}
+	return label
+}
+
+// dense is the ground, in square metres, of the blocks that have others around them,
+// as those of a field have: a road fills three of nine.
+func (c cells) dense() (m2 float64) {
+	const fewest = 6 // of 9, itself among them; judgement
+	for at := range c {
+		filled := 0
+		at.around(func(next cell) {
+			if _, is := c[next]; is {
+				filled++
+			}
+		})
+		if filled >= fewest {
+			m2 += at.blockArea()
+		}
+	}
+	return m2
+}
+
+// area is the ground of all blocks, in square metres.
+func (c cells) area() (m2 float64) {
+	for at := range c {
+		m2 += at.blockArea()
+	}
+	return m2
 }
 
 // add adds the cells of b.

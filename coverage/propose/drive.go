@@ -26,9 +26,10 @@ type Drive struct {
 	Named    string // the machine, as the log names it; "" where it does not
 	Seen     string // what the log holds, in words
 	From, To time.Time
-	NoClock  bool // the log has no times: From and To are zero
-	Zoneless int  // fixes whose times have no zone; they are taken as UTC
-	Working  bool // the log says when the machine works
+	NoClock  bool     // the log has no times: From and To are zero
+	Zoneless int      // fixes whose times have no zone; they are taken as UTC
+	Working  bool     // the log says when the machine works
+	Parts    []Period // of the log, where the rest of it is of other ground; nil for all
 
 	bar       worklog.Bar
 	implement *machine.Implement // as a task set describes it; nil for other logs
@@ -43,10 +44,52 @@ type Drive struct {
 	machine   *Machine
 }
 
+// A Period is the part of a log from one time up to another; a zero time is its
+// beginning or its end.
+type Period struct{ From, To time.Time }
+
 // A pass is where the antenna was on one working stretch, thinned.
 type pass struct {
-	way    []geo.LonLat
-	metres float64
+	way      []geo.LonLat
+	metres   float64
+	from, to time.Time // zero where the log has no clock
+}
+
+// only is the drive with those of its passes alone that are kept, and the parts of
+// its log in which they were driven; nil where it has none. The log must have a
+// clock.
+func (d *Drive) only(kept func(p *pass) bool) *Drive {
+	out := *d
+	out.passes, out.cells, out.Parts = nil, cells{}, nil
+	var before *pass // the pass before, whether it is kept or not
+	inside := false
+	for i := range d.passes {
+		p := &d.passes[i]
+		keeps := kept(p)
+		if keeps != inside && before != nil {
+			between := before.to.Add(p.from.Sub(before.to) / 2).Truncate(time.Second)
+			if keeps {
+				out.Parts = append(out.Parts, Period{From: between})
+			} else {
+				out.Parts[len(out.Parts)-1].To = between
+			}
+		} else if keeps && before == nil {
+			out.Parts = append(out.Parts, Period{})
+		}
+		if inside = keeps; keeps {
+			if len(out.passes) == 0 {
+				out.From = p.from
+			}
+			out.To = p.to
+			out.passes = append(out.passes, *p)
+			out.cells.cover(p.way)
+		}
+		before = p
+	}
+	if len(out.passes) == 0 {
+		return nil
+	}
+	return &out
 }
 
 // thinned is how far apart the places of a pass are kept, in metres: less than a
@@ -188,6 +231,7 @@ func (f *Find) drive(file, path, name string, logs []worklog.Log, pick func(int)
 	if fixes > 0 {
 		d.hour = hours / float64(fixes)
 	}
+	slices.SortStableFunc(d.passes, func(a, b pass) int { return a.from.Compare(b.from) })
 	f.Drives = append(f.Drives, d)
 	return nil
 }
@@ -294,7 +338,11 @@ func (d *Drive) passesOf(t machine.Track, im machine.Implement) {
 			}
 			way, last = append(way, around.Frame.ToEarth(p.Poses[i].Bar)), along
 		}
-		d.passes = append(d.passes, pass{way, p.Length.Metres()})
+		one := pass{way: way, metres: p.Length.Metres()}
+		if !t.NoClock {
+			one.from, one.to = p.Start.Time(), p.End.Time()
+		}
+		d.passes = append(d.passes, one)
 		d.cells.cover(way)
 	}
 }

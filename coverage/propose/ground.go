@@ -62,15 +62,41 @@ func (f *Field) holds(p geo.LonLat) bool {
 	return false
 }
 
-// on returns those of some cells that lie on the field.
-func (f *Field) on(all cells) cells {
-	out := cells{}
-	for at, metres := range all {
-		if f.holds(at.middle()) {
-			out[at] = metres
+// touches reports whether some cells come near the field. Of the cells and those
+// around the field it asks for the fewer: one log may be of thousands of fields.
+func (f *Field) touches(all cells) bool {
+	const beside = 0.0002 // degrees: a cell
+	x := f.extent.Around(beside)
+	from, to := cellAt(geo.LonLat{Lon: x.West, Lat: x.South}), cellAt(geo.LonLat{Lon: x.East, Lat: x.North})
+	if n := int(to.row-from.row+1) * int(to.col-from.col+1); n > 0 && n < len(all) {
+		for row := from.row; row <= to.row; row++ {
+			for col := from.col; col <= to.col; col++ {
+				if _, is := all[cell{row, col}]; is {
+					return true
+				}
+			}
+		}
+		return false
+	}
+	for at := range all {
+		if x.Holds(at.middle()) {
+			return true
 		}
 	}
-	return out
+	return false
+}
+
+// metresOf is how far the passes of a drive run on the field.
+func (f *Field) metresOf(d *Drive) (metres float64) {
+	for _, p := range d.passes {
+		for i := 1; i < len(p.way); i++ {
+			a, b := p.way[i-1], p.way[i]
+			if f.holds(geo.LonLat{Lon: a.Lon + math.Remainder(b.Lon-a.Lon, 360)/2, Lat: (a.Lat + b.Lat) / 2}) {
+				metres += metresBetween(a, b)
+			}
+		}
+	}
+	return metres
 }
 
 // twin reports whether two boundaries are of the same ground, but for how they
@@ -102,7 +128,7 @@ func (s *Season) grounds() (all []*Field) {
 	}
 	byCell := map[cell][]*Field{} // by where their middles are, so that thousands are compared with a few
 	for _, g := range append(drawn, ofSets...) {
-		const perField = 20 // cells: the middles of twins lie within one
+		const perField = 20 // cells: the middles of twins lie within one or in the next
 		at := cellAt(geo.LonLat{Lon: (g.extent.West + g.extent.East) / 2, Lat: (g.extent.South + g.extent.North) / 2})
 		key := cell{floorDiv(at.row, perField), floorDiv(at.col, perField)}
 		var first *Field

@@ -128,7 +128,10 @@ const (
 
 // worksOn reports whether a drive works on a field.
 func (s *Season) worksOn(d *Drive, g *Field) bool {
-	there := g.on(d.cells).metres()
+	if !g.touches(d.cells) {
+		return false
+	}
+	there := g.metresOf(d)
 	part := there * d.machine.anyMetres(s) / g.Area()
 	return there >= leastWay && (part >= leastWork || there >= muchWork && part >= leastThere || there >= mostOfIt*d.workedMetres())
 }
@@ -146,9 +149,9 @@ func (s *Season) place(drives []*Drive, grounds []*Field) {
 		}
 		if len(found) == 0 {
 			elsewhere = append(elsewhere, d)
-			continue
+		} else if rest := s.outside(d, found); rest != nil {
+			elsewhere = append(elsewhere, rest)
 		}
-		s.leftOutside(d, found)
 	}
 	for _, g := range grounds {
 		if len(of[g]) == 0 {
@@ -162,7 +165,8 @@ func (s *Season) place(drives []*Drive, grounds []*Field) {
 			s.Proposals = append(s.Proposals, s.proposal(g, group))
 		}
 	}
-	for _, together := range grounded(elsewhere) {
+	named := map[string]int{} // how many grounds are called so
+	for _, together := range s.grounded(elsewhere) {
 		together = slices.DeleteFunc(together, func(d *Drive) bool {
 			if d.likeWork() {
 				return false
@@ -177,9 +181,14 @@ func (s *Season) place(drives []*Drive, grounds []*Field) {
 		for _, d := range together {
 			ground.add(d.cells)
 		}
-		area := float64(len(ground.blocks())) * blockSide * blockSide * cellSide * cellSide
-		for _, group := range s.operations(together, area) {
-			s.Proposals = append(s.Proposals, s.proposal(nil, group))
+		name := s.nameOf(together[0].file)
+		if named[name]++; named[name] > 1 {
+			name = fmt.Sprintf("%s %d", name, named[name])
+		}
+		for _, group := range s.operations(together, ground.blocks().area()) {
+			p := s.proposal(nil, group)
+			p.Field, p.fieldSure, p.fieldWhy = name, Guessed, "the name of the file, or of its folder"
+			s.Proposals = append(s.Proposals, p)
 		}
 	}
 }
@@ -206,37 +215,36 @@ func (s *Season) fieldsOf(d *Drive, grounds []*Field) (found []*Field) {
 	return found
 }
 
-// leftOutside says of a drive that works on fields given where it works beside
-// them: on ground of which no boundary is there. A way along a road is none.
-func (s *Season) leftOutside(d *Drive, found []*Field) {
-	if d.field != "" {
-		return
-	}
+// outside is the part of a drive that works beside the fields that it works on, on
+// ground of which no boundary is there; nil where it does not. A way along a road is
+// no work.
+func (s *Season) outside(d *Drive, found []*Field) *Drive {
 	const beside = 0.0005 // degrees, 50 m: turns
-	outside := cells{}
-	for at, m := range d.cells {
-		if !slices.ContainsFunc(found, func(g *Field) bool { return g.extent.Near(at.middle(), beside) }) {
-			outside[at] = m
+	if d.field != "" {
+		return nil
+	}
+	away := func(p *pass) bool {
+		in := func(at geo.LonLat) bool {
+			return slices.ContainsFunc(found, func(g *Field) bool { return g.extent.Near(at, beside) })
+		}
+		return !slices.ContainsFunc(p.way, in)
+	}
+	ground := cells{}
+	for i := range d.passes {
+		if away(&d.passes[i]) {
+			ground.cover(d.passes[i].way)
 		}
 	}
-	dense, blocks := 0, outside.blocks()
-	for b := range blocks {
-		n := 0
-		for row := b.row - 1; row <= b.row+1; row++ {
-			for col := b.col - 1; col <= b.col+1; col++ {
-				if _, is := blocks[cell{row, col}]; is {
-					n++
-				}
-			}
-		}
-		if n >= 6 { // of 9: a road fills 3
-			dense++
-		}
+	blocks := ground.blocks()
+	area := blocks.dense()
+	if ground.metres() < muchWork || area == 0 {
+		return nil
 	}
-	const side = blockSide * cellSide
-	if ground := float64(dense) * side * side; outside.metres() >= muchWork && ground > 0 {
-		s.left(shownOf(d), "about %s of its work lies on no field given", s.area(ground))
+	if d.NoClock {
+		s.left(shownOf(d), "about %s of its work lies on no field given, and without times it cannot be told apart", s.area(area))
+		return nil
 	}
+	return d.only(away)
 }
 
 // leftField says that a boundary has no work on it.
@@ -257,31 +265,61 @@ func (d *Drive) likeWork() bool {
 	return d.Working || d.implement != nil || d.bar.Width.Metres > 0 || spacingsOf([]*Drive{d}).passes >= fewestSpaced
 }
 
-// grounded puts drives together that worked on the same ground.
-func grounded(drives []*Drive) (groups [][]*Drive) {
-	var ground []cells
+// leastGround is which part of a drive a ground must have to be one of its own, and
+// no end of a way. Judgement; TestGrounds holds it.
+const leastGround = 0.05
+
+// grounded puts drives together that worked on the same ground. A drive of several
+// grounds is divided, by the times at which it was on each.
+func (s *Season) grounded(drives []*Drive) [][]*Drive {
+	all := cells{}
 	for _, d := range drives {
-		blocks := d.cells.blocks()
-		into := -1
-		for i := 0; i < len(groups); i++ {
-			if !blocks.meet(ground[i]) {
-				continue
+		all.add(d.cells.blocks())
+	}
+	label := all.pieces()
+	of := func(p *pass) int { return label[cellAt(p.way[0]).block()] } // a pass is on one piece
+	together := map[int][]*Drive{}
+	var order []int
+	put := func(piece int, d *Drive) {
+		if together[piece] == nil {
+			order = append(order, piece)
+		}
+		together[piece] = append(together[piece], d)
+	}
+	for _, d := range drives {
+		metres := map[int]float64{}
+		var most int
+		for i := range d.passes {
+			piece := of(&d.passes[i])
+			metres[piece] += d.passes[i].metres
+			if metres[piece] > metres[most] {
+				most = piece
 			}
-			if into < 0 {
-				into = i
-				groups[i] = append(groups[i], d)
+		}
+		var own []int
+		small := 0.0
+		for piece, m := range metres {
+			if m >= leastGround*d.workedMetres() {
+				own = append(own, piece)
 			} else {
-				groups[into] = append(groups[into], groups[i]...)
-				blocks = ground[i]
-				groups, ground = slices.Delete(groups, i, i+1), slices.Delete(ground, i, i+1)
-				i--
+				small += m
 			}
-			ground[into].add(blocks)
-			blocks = ground[into]
 		}
-		if into < 0 {
-			groups, ground = append(groups, []*Drive{d}), append(ground, blocks)
+		slices.Sort(own)
+		if len(own) < 2 || d.NoClock {
+			put(most, d)
+			continue
 		}
+		if small > 0 {
+			s.left(shownOf(d), "%s of its passes lie apart from the fields that it works on", s.distance(small))
+		}
+		for _, piece := range own {
+			put(piece, d.only(func(p *pass) bool { return of(p) == piece }))
+		}
+	}
+	var groups [][]*Drive
+	for _, piece := range order {
+		groups = append(groups, together[piece])
 	}
 	return groups
 }
@@ -412,8 +450,7 @@ func (s *Season) proposal(g *Field, drives []*Drive) *Proposal {
 		p.Zone = Guess{zone, Guessed, fmt.Sprintf("%s carry no zone; %s", countOf(fixes, "time", "times"), why)}
 	}
 	switch {
-	case g == nil:
-		p.Field, p.fieldSure, p.fieldWhy = s.nameOf(drives[0].file), Guessed, "the name of the file, or of its folder"
+	case g == nil: // named after its logs
 	case g.Name != "":
 		p.Field, p.fieldSure, p.fieldWhy = g.Name, Told, "the boundary's own name"
 	default:
@@ -425,7 +462,7 @@ func (s *Season) proposal(g *Field, drives []*Drive) *Proposal {
 	}
 	if g == nil {
 		if n := apartGrounds(drives); n > 1 {
-			p.Notes = append(p.Notes, fmt.Sprintf("the work lies on %d grounds apart from one another; with a boundary for each they would be a job each", n))
+			p.Notes = append(p.Notes, fmt.Sprintf("the work lies on %d grounds apart from one another, and without times it cannot be told apart; with a boundary for each they would be a job each", n))
 		}
 	}
 	return p
@@ -434,37 +471,16 @@ func (s *Season) proposal(g *Field, drives []*Drive) *Proposal {
 // apartGrounds counts the pieces of ground of some drives that do not touch, those
 // with a twentieth of the work at least.
 func apartGrounds(drives []*Drive) (n int) {
-	const least = 0.05
-	metres := cells{}
+	blocks := cells{}
 	for _, d := range drives {
-		metres.add(d.cells.blocks())
+		blocks.add(d.cells.blocks())
 	}
-	total := metres.metres()
-	for len(metres) > 0 {
-		var queue []cell
-		for at := range metres {
-			queue = append(queue, at)
-			break
-		}
-		sum := 0.0
-		for len(queue) > 0 {
-			at := queue[len(queue)-1]
-			queue = queue[:len(queue)-1]
-			m, here := metres[at]
-			if !here {
-				continue
-			}
-			sum += m
-			delete(metres, at)
-			for row := at.row - 1; row <= at.row+1; row++ {
-				for col := at.col - 1; col <= at.col+1; col++ {
-					if _, is := metres[cell{row, col}]; is {
-						queue = append(queue, cell{row, col})
-					}
-				}
-			}
-		}
-		if sum >= least*total {
+	metres := map[int]float64{}
+	for at, piece := range blocks.pieces() {
+		metres[piece] += blocks[at]
+	}
+	for _, m := range metres {
+		if m >= leastGround*blocks.metres() {
 			n++
 		}
 	}

@@ -18,6 +18,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"lapwing/coverage"
 	"lapwing/coverage/covertest"
 	"lapwing/coverage/job"
 	"lapwing/coverage/job/spec"
@@ -339,6 +340,56 @@ func area(j *job.Job) (m2 float64) {
 		m2 += p.Area().SquareMetres()
 	}
 	return m2
+}
+
+// A log of several fields without a boundary is divided by the times at which it was
+// on each: one job a field, each of its part of the log. So is what it did beside the
+// fields that have one.
+func TestGrounds(t *testing.T) {
+	fields := func() *run {
+		r := newRun(day, ",swath_width_m")
+		r.lines(5, 6, 12, 0, 200, ",12").lines(5, 406, 12, 0, 200, ",12").lines(5, 66, 12, 0, 200, ",12").lines(5, 466, 12, 0, 200, ",12")
+		r.line(700, 0, 740, 0, ",12") // 40 m on the yard
+		return r
+	}
+	s := newStick()
+	s.write("day.csv", fields().String())
+	season := s.look(t, Options{Units: quantity.Metric}, ".")
+	require.Len(t, season.Proposals, 2)
+	for _, p := range season.Proposals {
+		require.Len(t, p.Drives, 1)
+		assert.Len(t, p.Drives[0].Parts, 2)
+		assert.Len(t, p.Machines(), 1)
+	}
+	assert.Same(t, season.Proposals[0].Drives[0].machine, season.Proposals[1].Drives[0].machine)
+	assert.Contains(t, season.LeftText(), "day.csv: 38 m of its passes lie apart from the fields that it works on")
+	for file, j := range s.jobs(t, season) {
+		m, err := coverage.Measure(j.Fields[0], j.Machines, j.Options)
+		require.NoError(t, err)
+		assert.InDelta(t, 24000, m.Totals.Covered.SquareMetres(), 300, file)
+		assert.Len(t, m.Passes, 10, file)
+	}
+
+	s.write("west.geojson", box("West", 0, 0, 126, 200))
+	season = s.look(t, Options{}, ".")
+	require.Len(t, season.Proposals, 2)
+	assert.Equal(t, "day", season.Proposals[0].Field)
+	assert.Nil(t, season.Proposals[0].Boundary)
+	assert.Equal(t, "West", season.Proposals[1].Field)
+	assert.Empty(t, season.Proposals[1].Drives[0].Parts)
+	s.jobs(t, season)
+
+	// Without times the grounds are one job, which says so.
+	s = newStick()
+	text := strings.Split(strings.TrimSpace(fields().String()), "\n")
+	for i := range text {
+		_, text[i], _ = strings.Cut(text[i], ",")
+	}
+	s.write("day.csv", strings.Join(text, "\n")+"\n")
+	season = s.look(t, Options{}, ".")
+	require.Len(t, season.Proposals, 1)
+	assert.Contains(t, season.Proposals[0].Notes[0], "the work lies on 2 grounds apart from one another")
+	s.jobs(t, season)
 }
 
 // A boundary that is there twice, drawn a little otherwise, is one field.

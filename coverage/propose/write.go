@@ -11,6 +11,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"time"
 	"unicode"
 
 	"lapwing/coverage/job"
@@ -285,9 +286,27 @@ func (s *Season) machine(t *text, p *Proposal, m *Machine, dir string) {
 	t.line("tracks:")
 	t.indent = "      "
 	for _, d := range its {
-		t.line("- %s", yamlText(s.from(dir, d.Path)))
+		for _, part := range d.Parts {
+			t.line("- {log: %s%s%s}", yamlText(s.from(dir, d.Path)), d.timeText("from", part.From), d.timeText("to", part.To))
+		}
+		if len(d.Parts) == 0 {
+			t.line("- %s", yamlText(s.from(dir, d.Path)))
+		}
 		t.line("  # seen: %s", spec.OneLine(d.Seen))
 	}
+}
+
+// timeText is a key with a time, of the zone that the log's times have; nothing for
+// none.
+func (d *Drive) timeText(key string, at time.Time) string {
+	layout := "2006-01-02T15:04:05Z"
+	if d.Zoneless > 0 {
+		layout = "2006-01-02T15:04:05"
+	}
+	if at.IsZero() {
+		return ""
+	}
+	return fmt.Sprintf(", %s: %q", key, at.Format(layout))
 }
 
 func (s *Season) boundarySeen(g *Field) string {
@@ -306,6 +325,14 @@ func (s *Season) area(m2 float64) string {
 		return fmt.Sprintf("%.1f ac", m2/quantity.Acre)
 	}
 	return fmt.Sprintf("%.1f ha", m2/quantity.Hectare)
+}
+
+// distance writes a length in the units of the call.
+func (s *Season) distance(metres float64) string {
+	if s.opt.Units == quantity.US {
+		return trimmed(metres/quantity.Foot, 0) + " ft"
+	}
+	return trimmed(metres, 0) + " m"
 }
 
 // from returns a path as seen from the directory that a job file will stand in.

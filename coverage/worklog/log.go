@@ -23,6 +23,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"lapwing/coverage/field"
 	"lapwing/coverage/quantity"
@@ -112,6 +113,7 @@ type Log struct {
 	widthBare                               bool     // the unit is a guess
 	joined                                  *joined  // the log is made of records by section
 	cover                                   *covered // the log is made of polygons
+	meant                                   *Span    // the part of it that is meant; nil for all
 	// What is not written in the columns but known in numbers, by their codes:
 	open   [][]bool  // which sections work, from left to right; nil for all
 	metres []float64 // how much of the bar works; below zero where nothing says
@@ -551,6 +553,53 @@ func (l Log) Span() Span {
 		s.From, s.To = min(s.From, f.Time), max(s.To, f.Time)
 	}
 	return s
+}
+
+// During is the part of the log from one time up to, and without, another; a zero
+// time is its beginning or its end. A log without times, or with none in that part,
+// is a [*geo.SyntaxError].
+func (l Log) During(from, to time.Time) (Log, error) {
+	if from.IsZero() && to.IsZero() {
+		return l, nil
+	}
+	if l.NoClock {
+		return l, &geo.SyntaxError{File: l.File, Found: "a log without times", Want: "times, since the job asks for a part of it"}
+	}
+	l.meant = &Span{math.MinInt64, math.MaxInt64}
+	if !from.IsZero() {
+		l.meant.From = geo.InstantOf(from)
+	}
+	if !to.IsZero() {
+		l.meant.To = geo.InstantOf(to)
+	}
+	if in := l.Meant(nil); !l.any(in) {
+		all := l.Span()
+		return l, &geo.SyntaxError{File: l.File, Found: "no fix in the part that the job asks for",
+			Want: fmt.Sprintf("a part of %s to %s", all.From.Time().Format(time.RFC3339), all.To.Time().Format(time.RFC3339))}
+	}
+	return l, nil
+}
+
+// any reports whether a fix is picked.
+func (l Log) any(pick func(fix int) bool) bool {
+	for i := range l.Fixes {
+		if pick(i) {
+			return true
+		}
+	}
+	return false
+}
+
+// Meant picks those of the picked fixes, nil for all, that are in the part of the log
+// that is meant.
+func (l Log) Meant(pick func(fix int) bool) func(fix int) bool {
+	if l.meant == nil {
+		return pick
+	}
+	return func(i int) bool {
+		at := l.Fixes[i].Time
+		return at >= l.meant.From && at < l.meant.To && (pick == nil || pick(i))
+	}
 }
 
 // Overlaps reports whether two spans have more than a moment in common.

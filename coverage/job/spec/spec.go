@@ -62,6 +62,9 @@ type Path struct {
 	Place
 	Text string // as it is written
 	Path string // as seen from the working directory
+	// From and To say of a log which part of it is meant: the fixes from one time up
+	// to, and without, another. Zero: from its beginning, to its end.
+	From, To time.Time
 }
 
 // A Machine is a machine as it is written.
@@ -262,12 +265,7 @@ func (r *reader) job(top entry) error {
 	s.GNSS = gnssOf(top.get("gnss"))
 	s.GoingBack = goingBackOf(top.get("going_back"))
 	s.Switching = switchingOf(top.get("switching"))
-	if rain := top.get("rain_at"); rain.given() {
-		const want = `a time such as "2026-05-04T18:00"`
-		at, ok := worklog.ReadTime(rain.text(want), s.Zone)
-		if !ok {
-			rain.fail("found "+strconv.Quote(rain.text(want)), want)
-		}
+	if at := r.time(top.get("rain_at")); top.get("rain_at").given() {
 		s.RainAt = &at
 	}
 	return top.page.err
@@ -320,16 +318,52 @@ func (r *reader) machine(e entry) Machine {
 	} else {
 		m.Missing = im.place().Wrong("missing", "the keys of an implement, or the path of a file with them")
 	}
-	for i, t := range tracks {
-		path := t.name("the path of a log")
-		for _, other := range tracks[:i] {
-			if path == other.text("") {
-				t.fail("found "+strconv.Quote(path)+" twice", "each log once")
+	for _, t := range tracks {
+		one := r.track(t)
+		for _, other := range m.Tracks {
+			if one.Text == other.Text && one.meets(other) {
+				t.fail("found "+strconv.Quote(one.Text)+" twice", "each log once")
 			}
 		}
-		m.Tracks = append(m.Tracks, r.named(t))
+		m.Tracks = append(m.Tracks, one)
 	}
 	return m
+}
+
+// track reads a log: its path, or with keys the part of it that is meant.
+func (r *reader) track(e entry) Path {
+	if e.node.Kind != yaml.MappingNode {
+		e.name("the path of a log")
+		return r.named(e)
+	}
+	e.mapping("log", "from", "to")
+	log := e.need("log", "the path of a log")
+	log.name("the path of a log")
+	p := r.named(log)
+	p.From, p.To = r.time(e.get("from")), r.time(e.get("to"))
+	if !p.From.IsZero() && !p.To.IsZero() && !p.From.Before(p.To) {
+		e.get("to").fail("found "+strconv.Quote(e.get("to").text("")), "a time after from")
+	}
+	return p
+}
+
+// meets reports whether two parts of a log have a time in common.
+func (p Path) meets(q Path) bool {
+	before := func(p, q Path) bool { return !p.To.IsZero() && !q.From.IsZero() && !p.To.After(q.From) }
+	return !before(p, q) && !before(q, p)
+}
+
+// time returns a time; zero where none is given.
+func (r *reader) time(e entry) time.Time {
+	if !e.given() {
+		return time.Time{}
+	}
+	const want = `a time such as "2026-05-04T18:00"`
+	at, ok := worklog.ReadTime(e.text(want), r.spec.Zone)
+	if !ok {
+		e.fail("found "+strconv.Quote(e.text(want)), want)
+	}
+	return at
 }
 
 // rule reads what tells whether a machine works.

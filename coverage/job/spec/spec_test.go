@@ -44,9 +44,9 @@ products:
 `)
 	require.NoError(t, err)
 	assert.Equal(t, []string{"farm/job.yaml"}, s.Files)
-	assert.Equal(t, []Path{{Place{"farm/job.yaml", 2, "boundary"}, "field.geojson", "farm/field.geojson"}}, s.Boundary)
+	assert.Equal(t, []Path{{Place: Place{"farm/job.yaml", 2, "boundary"}, Text: "field.geojson", Path: "farm/field.geojson"}}, s.Boundary)
 	require.Len(t, s.Machines, 2)
-	assert.Equal(t, []Path{{Place{"farm/job.yaml", 6, "machine red drill, track 1"}, "day.csv", "farm/day.csv"}}, s.Machines[0].Tracks)
+	assert.Equal(t, []Path{{Place: Place{"farm/job.yaml", 6, "machine red drill, track 1"}, Text: "day.csv", Path: "farm/day.csv"}}, s.Machines[0].Tracks)
 	assert.Equal(t, 3*plane.Metre, s.Machines[0].Implement.Width)
 	assert.Nil(t, s.Machines[1].Implement, "a task set may tell")
 	assert.EqualError(t, s.Machines[1].Missing, "farm/job.yaml:7: machine blue drill, implement: missing, want the keys of an implement, or the path of a file with them")
@@ -144,7 +144,7 @@ func TestWrong(t *testing.T) {
 		{"two machines of one name", plainJob, plainJob + strings.Replace(plainJob[strings.Index(plainJob, "  - "):], "red", "Red", 1), `job.yaml:7: machine Red drill, name: found "Red drill" twice, want a name for each machine`},
 		{"no tracks", "    tracks: [day.csv]\n", "", `job.yaml:4: machine red drill, tracks: missing, want a list of logs`},
 		{"a track twice", "[day.csv]", "[day.csv, day.csv]", `job.yaml:6: machine red drill, track 2: found "day.csv" twice, want each log once`},
-		{"a mapping for a track", "[day.csv]", "[{file: day.csv}]", `job.yaml:6: machine red drill, track 1: found keys, want the path of a log`},
+		{"a mapping for a track", "[day.csv]", "[{file: day.csv}]", `job.yaml:6: machine red drill, track 1, file: unknown key "file", want one of log, from and to`},
 		{"an operator with keys", "- name", "- operator: {first: Ada}\n    name", `job.yaml:4: machine red drill, operator: found keys, want a name`},
 
 		// What if.
