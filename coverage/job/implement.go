@@ -154,9 +154,8 @@ func lengthOrZero(metres float64) plane.Length {
 }
 
 // ImplementOf makes the implement of the logs of one machine, from the task sets
-// that they are of. The warnings say what the sets leave open.
-func ImplementOf(logs []worklog.Log) (machine.Implement, []field.Warning, error) {
+// that they are of.
+func ImplementOf(logs []worklog.Log) (machine.Implement, error) {
 	u := &understanding{job: &Job{}}
-	im, err := u.taskImplement(logs)
-	return im, u.job.Warnings, err
+	return u.taskImplement(logs)
 }

@@ -13,6 +13,7 @@ import (
 	"lapwing/coverage/field"
 	"lapwing/coverage/job"
 	"lapwing/coverage/machine"
+	"lapwing/coverage/propose/pattern"
 	"lapwing/coverage/track"
 	"lapwing/coverage/worklog"
 	"lapwing/geo"
@@ -33,7 +34,8 @@ type Drive struct {
 
 	bar       worklog.Bar
 	implement *machine.Implement // as a task set describes it; nil for other logs
-	doubts    []string           // what it leaves open
+	placed    bool               // the set says where the bar is from the antenna
+	hitched   bool               // and how it is hitched
 	field     string             // of a task: the path of its field
 	passes    []pass
 	cells     cells
@@ -50,8 +52,7 @@ type Period struct{ From, To time.Time }
 
 // A pass is where the antenna was on one working stretch, thinned.
 type pass struct {
-	way      []geo.LonLat
-	metres   float64
+	pattern.Way
 	from, to time.Time // zero where the log has no clock
 }
 
@@ -82,7 +83,7 @@ func (d *Drive) only(kept func(p *pass) bool) *Drive {
 			}
 			out.To = p.to
 			out.passes = append(out.passes, *p)
-			out.cells.cover(p.way)
+			out.cells.cover(p.Places)
 		}
 		before = p
 	}
@@ -96,10 +97,20 @@ func (d *Drive) only(kept func(p *pass) bool) *Drive {
 // bar is wide, and a hundredth of the fixes of a fast receiver.
 const thinned = 4.0
 
+// ways are the passes of some drives, drive by drive.
+func ways(drives ...*Drive) (out []pattern.Way) {
+	for _, d := range drives {
+		for _, p := range d.passes {
+			out = append(out, p.Way)
+		}
+	}
+	return out
+}
+
 // workedMetres is how long the passes of a drive are together.
 func (d *Drive) workedMetres() (metres float64) {
 	for _, p := range d.passes {
-		metres += p.metres
+		metres += p.Metres
 	}
 	return metres
 }
@@ -143,9 +154,13 @@ func (f *Find) ofSet(path string, set *taskdata.Set) error {
 		return len(ids) == 0 || slices.Contains(ids, task.ID) || slices.Contains(ids, task.Partfield) ||
 			slices.ContainsFunc(task.Devices, func(d string) bool { return slices.Contains(ids, d) })
 	}
+	meant := func(field string) bool {
+		return len(ids) == 0 || slices.Contains(ids, field) ||
+			slices.ContainsFunc(set.Tasks, func(t taskdata.Task) bool { return t.Partfield == field && asked(&t) })
+	}
 	for i := range set.Partfields {
 		p := &set.Partfields[i]
-		if len(p.Boundary) == 0 && p.Fault == nil {
+		if len(p.Boundary) == 0 && p.Fault == nil || !meant(p.ID) {
 			continue
 		}
 		g := &Field{Path: path + "#" + p.ID, Name: p.Name, parts: p.Boundary, ofSet: true}
@@ -262,12 +277,16 @@ func (d *Drive) readBar(logs []worklog.Log, pick func(int) bool) (machine.Implem
 	}
 	told := func(l worklog.Log) bool { return l.By != nil && l.By.Track.Bar.Width > 0 }
 	if slices.ContainsFunc(logs, told) {
-		im, warnings, err := job.ImplementOf(logs)
+		im, err := job.ImplementOf(logs)
 		if err != nil {
 			return im, err
 		}
-		for _, w := range warnings {
-			d.doubts = append(d.doubts, w.Text)
+		for _, l := range logs {
+			if l.By != nil {
+				h := &l.By.Track.Hitch
+				d.placed = d.placed || !math.IsNaN(h.AntennaToHitch+h.HitchToBar)
+				d.hitched = d.hitched || h.Connector > 0
+			}
 		}
 		d.implement = &im
 		return im, nil
@@ -338,7 +357,7 @@ func (d *Drive) passesOf(t machine.Track, im machine.Implement) {
 			}
 			way, last = append(way, around.Frame.ToEarth(p.Poses[i].Bar)), along
 		}
-		one := pass{way: way, metres: p.Length.Metres()}
+		one := pass{Way: pattern.Way{Places: way, Metres: p.Length.Metres()}}
 		if !t.NoClock {
 			one.from, one.to = p.Start.Time(), p.End.Time()
 		}

@@ -78,13 +78,13 @@ type looked struct {
 func (s *Season) lookAt(all []candidate) error {
 	out := make([]looked, len(all))
 	parallel.Each(len(all), func(i int) {
-		if isArchive(s.in, all[i].path) {
+		if s.in.IsZip(all[i].path) {
 			return // its files get places in the season, one archive after the other
 		}
 		out[i] = s.look(all[i])
 	})
 	for i, l := range out {
-		if isArchive(s.in, all[i].path) {
+		if s.in.IsZip(all[i].path) {
 			l = s.unpack(all[i])
 		}
 		if l.err != nil {

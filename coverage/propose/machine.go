@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"lapwing/coverage/machine"
+	"lapwing/coverage/propose/pattern"
 	"lapwing/coverage/quantity"
 	"lapwing/coverage/worklog"
 	"lapwing/geo/plane"
@@ -83,8 +84,8 @@ func (m *Machine) partOf(d *Drive) bool {
 	if narrow > whole {
 		whole, narrow, of = narrow, whole, m.drives
 	}
-	apart := spacingsOf(of)
-	return narrow < (1-alikeSpacing)*whole && apart.sure() && math.Abs(apart.middle-whole) <= alikeSpacing*whole
+	apart := pattern.SpacingOf(ways(of...))
+	return narrow < (1-alikeSpacing)*whole && apart.Sure() && math.Abs(apart.Middle-whole) <= alikeSpacing*whole
 }
 
 // mayBeOf reports whether a drive may be of the machine: they have one name, or
@@ -125,9 +126,9 @@ const alikeSpacing = 0.1
 // the machine. Where that cannot be told they are of one machine if they are of the
 // same days.
 func (m *Machine) likeSpaced(d *Drive) bool {
-	mine, theirs := spacingsOf([]*Drive{d}), spacingsOf(m.drives)
-	if mine.sure() && theirs.sure() {
-		return math.Abs(mine.middle-theirs.middle) <= alikeSpacing*theirs.middle
+	mine, theirs := pattern.SpacingOf(ways(d)), pattern.SpacingOf(ways(m.drives...))
+	if mine.Sure() && theirs.Sure() {
+		return math.Abs(mine.Middle-theirs.Middle) <= alikeSpacing*theirs.Middle
 	}
 	return m.sameDays(d)
 }
@@ -136,11 +137,11 @@ func (m *Machine) likeSpaced(d *Drive) bool {
 // machine's bar would. Where that cannot be told, a machine of the drive's own name
 // is the same within the days of one operation.
 func (m *Machine) likeBar(d *Drive) bool {
-	mine, width := spacingsOf([]*Drive{d}), m.metres()
-	if !mine.sure() {
+	mine, width := pattern.SpacingOf(ways(d)), m.metres()
+	if !mine.Sure() {
 		return d.Named != "" && m.sameDays(d)
 	}
-	return math.Abs(mine.middle-width) <= alikeSpacing*width
+	return math.Abs(mine.Middle-width) <= alikeSpacing*width
 }
 
 // sameDays reports whether a drive is within the days of one operation of another of
@@ -171,8 +172,8 @@ func (m *Machine) anyMetres(s *Season) float64 {
 	if metres := m.metres(); metres > 0 {
 		return metres
 	}
-	if apart := spacingsOf(m.drives); apart.sure() {
-		return apart.middle
+	if apart := pattern.SpacingOf(ways(m.drives...)); apart.Sure() {
+		return apart.Middle
 	}
 	return anyWidth
 }
@@ -281,21 +282,27 @@ func (s *Season) also(metres float64, text string) string {
 
 // spacedWidth is the width as far as the spacing of passes tells.
 func (s *Season) spacedWidth(m *Machine) Line {
-	apart := spacingsOf(m.drives)
+	apart := pattern.SpacingOf(ways(m.drives...))
 	between := 0
 	for _, p := range s.Proposals {
-		between += p.passesBetween(m)
+		var others []*Drive
+		for _, d := range p.Drives {
+			if d.machine != m {
+				others = append(others, d)
+			}
+		}
+		between += pattern.Between(ways(p.Of(m)...), ways(others...))
 	}
-	spread := fmt.Sprintf("half of %d neighbouring passes lie %s to %s apart", apart.passes, s.inUnit(apart.low), s.inUnit(apart.high))
+	spread := fmt.Sprintf("half of %d neighbouring passes lie %s to %s apart", apart.Passes, s.inUnit(apart.Low), s.inUnit(apart.High))
 	switch {
-	case apart.passes < fewestSpaced:
-		return Line{"width", Guess{"", Unknown, fmt.Sprintf("no file tells the working width, and %s beside another, too few to tell it by", passesLie(apart.passes))}}
-	case !apart.even():
-		return Line{"width", Guess{s.inUnit(apart.middle), Unknown, "no file tells the working width, and passes are too uneven to tell it by: " + spread}}
-	case between*4 > apart.passes:
-		return Line{"width", Guess{s.inUnit(apart.middle), Unknown, "no file tells the working width, and passes of another machine lie between its own: " + spread}}
+	case apart.Passes < pattern.Fewest:
+		return Line{"width", Guess{"", Unknown, fmt.Sprintf("no file tells the working width, and %s beside another, too few to tell it by", passesLie(apart.Passes))}}
+	case !apart.Even():
+		return Line{"width", Guess{s.inUnit(apart.Middle), Unknown, "no file tells the working width, and passes are too uneven to tell it by: " + spread}}
+	case between*4 > apart.Passes:
+		return Line{"width", Guess{s.inUnit(apart.Middle), Unknown, "no file tells the working width, and passes of another machine lie between its own: " + spread}}
 	}
-	return Line{"width", Guess{s.inUnit(apart.middle), Likely, "the usual distance between neighbouring passes: " + spread + ". Where passes lap, the bar is that much wider"}}
+	return Line{"width", Guess{s.inUnit(apart.Middle), Likely, "the usual distance between neighbouring passes: " + spread + ". Where passes lap, the bar is that much wider"}}
 }
 
 func passesLie(n int) string {
@@ -399,18 +406,17 @@ func (m *Machine) hitch() []Line {
 		}
 	}
 	im := d.implement
-	doubt := slices.IndexFunc(d.doubts, func(text string) bool { return strings.Contains(text, "where the bar is") })
-	hitched := slices.IndexFunc(d.doubts, func(text string) bool { return strings.Contains(text, "how it is hitched") })
-	sure, why := Told, "as the task set tells"
-	if doubt >= 0 {
-		sure, why = Guessed, "the task set does not say where the bar is from the antenna, so it is taken to be right under it; turns and pass ends depend on it"
+	if !d.placed {
+		return []Line{{"mount", Guess{"mounted", Guessed, "the task set does not say how it hangs"}},
+			{"antenna_to_hitch", Guess{"0 m", Guessed, "nor where the bar is from the antenna, so it is taken to be right under it; turns and pass ends depend on it"}}}
 	}
+	const why = "as the task set tells"
 	if !im.Towed {
-		lines := []Line{{"mount", Guess{"mounted", sure, why}}, {"antenna_to_hitch", Guess{exact(im.AntennaToHitch), sure, "from the antenna back to the bar"}}}
+		lines := []Line{{"mount", Guess{"mounted", Told, why}}, {"antenna_to_hitch", Guess{exact(im.AntennaToHitch), Told, "from the antenna back to the bar"}}}
 		return append(lines, asideOf(im)...)
 	}
 	mount := Guess{"towed", Told, why}
-	if hitched >= 0 {
+	if !d.hitched {
 		mount = Guess{"towed", Guessed, "the task set does not say how it is hitched; so far behind the pin, it is taken as towed"}
 	}
 	lines := []Line{{"mount", mount}, {"antenna_to_hitch", Guess{exact(im.AntennaToHitch), Told, "from the antenna back to the pin"}},

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"lapwing/coverage/propose/pattern"
 	"lapwing/geo"
 )
 
@@ -227,12 +228,12 @@ func (s *Season) outside(d *Drive, found []*Field) *Drive {
 		in := func(at geo.LonLat) bool {
 			return slices.ContainsFunc(found, func(g *Field) bool { return g.extent.Near(at, beside) })
 		}
-		return !slices.ContainsFunc(p.way, in)
+		return !slices.ContainsFunc(p.Places, in)
 	}
 	ground := cells{}
 	for i := range d.passes {
 		if away(&d.passes[i]) {
-			ground.cover(d.passes[i].way)
+			ground.cover(d.passes[i].Places)
 		}
 	}
 	blocks := ground.blocks()
@@ -262,7 +263,7 @@ func nameIn(g *Field) string {
 // likeWork reports whether a drive looks like field work by itself: its log says
 // when the bar works, or how wide it is, or passes lie beside one another.
 func (d *Drive) likeWork() bool {
-	return d.Working || d.implement != nil || d.bar.Width.Metres > 0 || spacingsOf([]*Drive{d}).passes >= fewestSpaced
+	return d.Working || d.implement != nil || d.bar.Width.Metres > 0 || pattern.SpacingOf(ways(d)).Passes >= pattern.Fewest
 }
 
 // leastGround is which part of a drive a ground must have to be one of its own, and
@@ -277,7 +278,7 @@ func (s *Season) grounded(drives []*Drive) [][]*Drive {
 		all.add(d.cells.blocks())
 	}
 	label := all.pieces()
-	of := func(p *pass) int { return label[cellAt(p.way[0]).block()] } // a pass is on one piece
+	of := func(p *pass) int { return label[cellAt(p.Places[0]).block()] } // a pass is on one piece
 	together := map[int][]*Drive{}
 	var order []int
 	put := func(piece int, d *Drive) {
@@ -291,7 +292,7 @@ func (s *Season) grounded(drives []*Drive) [][]*Drive {
 		var most int
 		for i := range d.passes {
 			piece := of(&d.passes[i])
-			metres[piece] += d.passes[i].metres
+			metres[piece] += d.passes[i].Metres
 			if metres[piece] > metres[most] {
 				most = piece
 			}
@@ -442,7 +443,7 @@ func (s *Season) proposal(g *Field, drives []*Drive) *Proposal {
 		if d.Zoneless > 0 && len(d.passes) > 0 {
 			hours += d.hour * float64(d.Zoneless)
 			fixes += d.Zoneless
-			lon = d.passes[0].way[0].Lon
+			lon = d.passes[0].Places[0].Lon
 		}
 	}
 	if fixes > 0 {
@@ -485,6 +486,33 @@ func apartGrounds(drives []*Drive) (n int) {
 		}
 	}
 	return n
+}
+
+// rounds is how many rounds were driven along the boundary of a proposal.
+func (s *Season) rounds(p *Proposal) Guess {
+	if p.Boundary == nil {
+		return Guess{"1", Guessed, "there is no boundary to count rounds along"}
+	}
+	width := 0.0
+	for _, m := range p.Machines() {
+		width = max(width, m.anyMetres(s))
+	}
+	r := pattern.RoundsOf(p.Boundary.land, ways(p.Drives...), width)
+	switch {
+	case !r.UpAndDown:
+		return Guess{"1", Guessed, "the field is not worked up and down, so its rounds cannot be told from the rest"}
+	case !r.Told():
+		return Guess{"1", Guessed, "too little of the boundary lies across the passes to count rounds along it"}
+	}
+	n, all := r.Whole()
+	switch {
+	case all:
+		return Guess{"1", Guessed, "passes run beside the boundary on all sides, so its rounds cannot be told from the rest"}
+	case n == 0:
+		return Guess{"1", Guessed, fmt.Sprintf("no whole round is seen: %.0f %% of the field's ends have a pass along them", 100*r.Share(1))}
+	}
+	return Guess{fmt.Sprint(n), Likely, fmt.Sprintf("as driven: %.0f %% of the field's ends have %s along them, %.0f %% one more",
+		100*r.Share(n), countOf(n, "pass", "passes"), 100*r.Share(n+1))}
 }
 
 // zoneGuess says whether a mean hour of work is more likely UTC or the local

@@ -8,14 +8,12 @@
 //	cell.go     where it was, as cells of ground
 //	ground.go   boundaries -> fields
 //	machine.go  drives -> machines, each with its implement
-//	spacing.go  how far neighbouring passes lie apart
 //	place.go    drives -> fields, days and operations: a proposal each
-//	rounds.go   how many rounds were driven along the boundary
 //	guess.go    what is proposed, where it is from, and how sure it is
 //	write.go    proposals -> job files and implement files
 //	tell.go     proposals in words
 //
-// It opens files through io/fs and writes none: whoever calls it, a command or a
+// How passes lie on the ground, package pattern tells. It opens files through io/fs and writes none: whoever calls it, a command or a
 // page, writes or shows the [Season].
 package propose
 
@@ -53,6 +51,8 @@ type Season struct {
 	in   job.Inputs
 	opt  Options
 	open []io.Closer // archives
+	// mounted are the directories of the season that archives stand at.
+	mounted map[string]bool
 }
 
 // Left is a file, or a part of one, that is in no job.
@@ -81,7 +81,7 @@ func Look(in job.Inputs, paths []string, opt Options) (*Season, error) {
 			return nil, err
 		}
 	}
-	s := &Season{in: in, opt: opt}
+	s := &Season{in: in, opt: opt, mounted: map[string]bool{}}
 	if err := s.find(paths); err != nil {
 		return nil, err
 	}
@@ -93,7 +93,9 @@ func Look(in job.Inputs, paths []string, opt Options) (*Season, error) {
 	machines := s.tellApart(drives)
 	s.place(drives, grounds)
 	s.equip(machines)
-	s.measure()
+	for _, p := range s.Proposals {
+		p.Rounds = s.rounds(p)
+	}
 	s.name()
 	if len(s.Proposals) == 0 {
 		return nil, s.nothing("found no work to make a job of")

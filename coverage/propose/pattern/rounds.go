@@ -1,10 +1,11 @@
-package propose
+package pattern
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
+	"lapwing/coverage/field"
+	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
@@ -16,7 +17,8 @@ import (
 //	|  ' ' ' ' ' '  |
 //	|_______________|
 //
-// Judgement all of it; TestRounds holds what comes out on driven fields.
+// Judgement all of it; TestRounds in package propose holds what comes out on driven
+// fields.
 const (
 	endAngle   = 30.0 // degrees between an end and the passes inside, at least
 	alongAngle = 20.0 // degrees between a round and the boundary, at most
@@ -31,61 +33,53 @@ const (
 // A step is a piece of a pass on the plane of a field, in metres.
 type step struct{ x, y, ux, uy, length float64 }
 
-// measure finds the headland rounds of each proposal.
-func (s *Season) measure() {
-	for _, p := range s.Proposals {
-		p.Rounds = s.rounds(p)
-	}
+// Rounds are the passes along a field's boundary, counted at its ends.
+type Rounds struct {
+	// UpAndDown says that the field was worked in one direction, so that it has ends.
+	UpAndDown bool
+	Ends      int             // places along the ends that were looked at
+	Driven    [mostRounds]int // at how many of them there are so many rounds and one more
 }
 
-// rounds counts the rounds that were driven along the boundary.
-func (s *Season) rounds(p *Proposal) Guess {
-	if p.Boundary == nil {
-		return Guess{"1", Guessed, "there is no boundary to count rounds along"}
-	}
-	width := 0.0
-	for _, m := range p.Machines() {
-		width = max(width, m.anyMetres(s))
-	}
-	steps := p.steps()
+// RoundsOf counts the rounds that were driven along the boundary of a field by bars
+// of at most some width, in metres.
+func RoundsOf(land field.Field, ways []Way, width float64) (r Rounds) {
+	steps := stepsOf(land.Frame, ways)
 	main, ok := mainDirection(steps)
-	if !ok {
-		return Guess{"1", Guessed, "the field is not worked up and down, so its rounds cannot be told from the rest"}
+	if r.UpAndDown = ok; !ok {
+		return r
 	}
 	index := newStepIndex(steps, width)
-	ends := 0
-	var driven [mostRounds]int // how many ends have so many rounds and one more
-	for _, part := range p.Boundary.land.Boundary {
+	for _, part := range land.Boundary {
 		for _, ring := range part.Rings() {
 			for _, e := range edgesOf(ring, width, width/4) {
 				if math.Abs(e.ux*main.uy-e.uy*main.ux) < math.Sin(endAngle*math.Pi/180) {
 					continue
 				}
-				ends++
+				r.Ends++
 				for k := range min(mostRounds, index.laps(e)) {
-					driven[k]++
+					r.Driven[k]++
 				}
 			}
 		}
 	}
-	if ends < fewestEnds {
-		return Guess{"1", Guessed, "too little of the boundary lies across the passes to count rounds along it"}
-	}
-	n := 0
-	for n < mostRounds && float64(driven[n]) >= roundShare*float64(ends) {
+	return r
+}
+
+// Told reports whether there is enough of the boundary to count along.
+func (r Rounds) Told() bool { return r.UpAndDown && r.Ends >= fewestEnds }
+
+// Whole is how many rounds were driven along most of the ends; all is true where there
+// are as many as could be counted, so that they cannot be told from the rest.
+func (r Rounds) Whole() (n int, all bool) {
+	for n < mostRounds && float64(r.Driven[n]) >= roundShare*float64(r.Ends) {
 		n++
 	}
-	share := func(k int) float64 { return 100 * float64(driven[k]) / float64(ends) }
-	switch n {
-	case 0:
-		return Guess{"1", Guessed, fmt.Sprintf("no whole round is seen: %.0f %% of the field's ends have a pass along them", share(0))}
-	case mostRounds:
-		return Guess{"1", Guessed, "passes run beside the boundary on all sides, so its rounds cannot be told from the rest"}
-	case 1:
-		return Guess{"1", Likely, fmt.Sprintf("as driven: %.0f %% of the field's ends have a pass along them, %.0f %% a second", share(0), share(1))}
-	}
-	return Guess{fmt.Sprint(n), Likely, fmt.Sprintf("as driven: %.0f %% of the field's ends have so many passes along them, %.0f %% one more", share(n-1), share(n))}
+	return n, n == mostRounds
 }
+
+// Share is at which part of the ends there are so many rounds, from 1.
+func (r Rounds) Share(rounds int) float64 { return float64(r.Driven[rounds-1]) / float64(r.Ends) }
 
 // A stepIndex finds steps by where they are, in squares a width wide.
 type stepIndex struct {
@@ -149,18 +143,15 @@ func (x *stepIndex) laps(e step) (n int) {
 	return n
 }
 
-// steps are the passes of the proposal piece by piece, on the plane of its field.
-func (p *Proposal) steps() (out []step) {
-	frame := p.Boundary.land.Frame
-	for _, d := range p.Drives {
-		for _, one := range d.passes {
-			var x, y float64
-			for i, at := range one.way {
-				px, py := x, y
-				x, y = frame.Metres(at)
-				if l := math.Hypot(x-px, y-py); i > 0 && l > 0 {
-					out = append(out, step{(x + px) / 2, (y + py) / 2, (x - px) / l, (y - py) / l, l})
-				}
+// stepsOf are passes piece by piece, on the plane of a frame.
+func stepsOf(frame geo.Frame, ways []Way) (out []step) {
+	for _, one := range ways {
+		var x, y float64
+		for i, at := range one.Places {
+			px, py := x, y
+			x, y = frame.Metres(at)
+			if l := math.Hypot(x-px, y-py); i > 0 && l > 0 {
+				out = append(out, step{(x + px) / 2, (y + py) / 2, (x - px) / l, (y - py) / l, l})
 			}
 		}
 	}
