@@ -215,7 +215,7 @@ func (f *newFlags) open(stderr io.Writer, season *propose.Season, one bool) erro
 		}
 		path := filepath.Join(dir, filepath.FromSlash(q.Machine.File))
 		last = &job.InputError{File: path, Line: season.LineOf(q), Where: q.About, Found: q.Best.Why,
-			Want: fmt.Sprintf("it filled in there for %s", q.Machine.Name)}
+			Want: fmt.Sprintf(`the %s of %s on this line, such as "40 ft"`, q.About, q.Machine.Name)}
 	}
 	return last
 }

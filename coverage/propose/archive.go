@@ -72,8 +72,10 @@ func (s *Season) unpack(c candidate) looked {
 		return looked{left: whole.left}
 	}
 	s.in = mounted
+	in := &packed{archive: c.path, at: at, below: below, files: z.Reader}
+	s.archives = append(s.archives, in)
 	for _, f := range out.finds {
-		f.packed = &packed{archive: c.path, at: at, below: below, files: z.Reader}
+		f.packed = in
 	}
 	return out
 }
@@ -89,6 +91,15 @@ type packed struct {
 func within(archive, at, p string) string {
 	if rest, ok := strings.CutPrefix(p, at); ok {
 		return archive + filepath.ToSlash(rest)
+	}
+	return p
+}
+
+// shown is a path as people know it: that of a file in an archive begins with the
+// archive's.
+func (s *Season) shown(p string) string {
+	for _, a := range s.archives {
+		p = within(a.archive, a.at, p)
 	}
 	return p
 }

@@ -86,10 +86,16 @@ func metresBetween(a, b geo.LonLat) float64 {
 	return degree * math.Hypot(b.Lat-a.Lat, math.Remainder(b.Lon-a.Lon, 360)*math.Cos(a.Lat*math.Pi/180))
 }
 
+// sorted lists the cells in an order that follows from where they are, so that sums
+// over them are the same each time.
+func (c cells) sorted() []cell {
+	return slices.SortedFunc(maps.Keys(c), func(a, b cell) int { return cmp.Or(cmp.Compare(a.row, b.row), cmp.Compare(a.col, b.col)) })
+}
+
 // metres is how far was worked in all cells.
 func (c cells) metres() (sum float64) {
-	for _, m := range c {
-		sum += m
+	for _, at := range c.sorted() {
+		sum += c[at]
 	}
 	return sum
 }
@@ -98,8 +104,8 @@ func (c cells) metres() (sum float64) {
 // each.
 func (c cells) blocks() cells {
 	out := cells{}
-	for at, metres := range c {
-		out[at.block()] += metres
+	for _, at := range c.sorted() {
+		out[at.block()] += c[at]
 	}
 	return out
 }
@@ -107,9 +113,9 @@ func (c cells) blocks() cells {
 // shared is which part of the work in c was done in cells of b.
 func (c cells) shared(b cells) float64 {
 	sum := 0.0
-	for at, metres := range c {
+	for _, at := range c.sorted() {
 		if _, is := b[at]; is {
-			sum += metres
+			sum += c[at]
 		}
 	}
 	return sum / max(c.metres(), math.SmallestNonzeroFloat64)
@@ -128,10 +134,9 @@ func (c cell) around(f func(cell)) {
 // pieces numbers the pieces of ground that touch nowhere, from 1, in an order that
 // follows from where they are.
 func (c cells) pieces() map[cell]int {
-	order := slices.SortedFunc(maps.Keys(c), func(a, b cell) int { return cmp.Or(cmp.Compare(a.row, b.row), cmp.Compare(a.col, b.col)) })
 	label := map[cell]int{}
 	n := 0
-	for _, first := range order {
+	for _, first := range c.sorted() {
 		if label[first] != 0 {
 			continue
 		}
@@ -155,7 +160,7 @@ func (c cells) pieces() map[cell]int {
 // as those of a field have: a road fills three of nine.
 func (c cells) dense() (m2 float64) {
 	const fewest = 6 // of 9, itself among them; judgement
-	for at := range c {
+	for _, at := range c.sorted() {
 		filled := 0
 		at.around(func(next cell) {
 			if _, is := c[next]; is {
@@ -171,7 +176,7 @@ func (c cells) dense() (m2 float64) {
 
 // area is the ground of all blocks, in square metres.
 func (c cells) area() (m2 float64) {
-	for at := range c {
+	for _, at := range c.sorted() {
 		m2 += at.blockArea()
 	}
 	return m2

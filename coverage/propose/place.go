@@ -3,6 +3,7 @@ package propose
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -74,7 +75,7 @@ func (s *Season) drives() ([]*Drive, error) {
 		for _, d := range f.Drives {
 			logs++
 			if len(d.cells) == 0 {
-				s.left(shownOf(d), "no work in it")
+				s.left(s.nameDrive(d), "no work in it")
 				continue
 			}
 			all = append(all, d)
@@ -99,22 +100,18 @@ func (s *Season) drives() ([]*Drive, error) {
 			bySum[d.sum] = d
 			return false
 		}
-		s.left(shownOf(d), "the same fixes as %s", shownOf(first))
+		s.left(s.nameDrive(d), "the same fixes as %s", s.nameDrive(first))
 		return true
 	}), nil
 }
 
-// shownOf names a drive in a message: its log, and the machine where the log names
+// nameDrive names a drive in a message: its log, and the machine where the log names
 // several.
-func shownOf(d *Drive) string {
-	path := d.Path
-	if f := d.find; f.packed != nil {
-		path = within(f.packed.archive, f.packed.at, path)
-	}
+func (s *Season) nameDrive(d *Drive) string {
 	if d.Named != "" && len(d.find.Drives) > 1 && d.implement == nil {
-		return path + ", machine " + d.Named
+		return s.shown(d.Path) + ", machine " + d.Named
 	}
-	return path
+	return s.shown(d.Path)
 }
 
 // How much of a drive must lie on a field for it to be work there, and not a way
@@ -160,10 +157,13 @@ func (s *Season) place(drives []*Drive, grounds []*Field) {
 			continue
 		}
 		for _, twin := range g.twins {
-			s.left(twin.Path, "the same ground as %s", g.Path)
+			s.left(twin.Path, "the same ground as %s", s.shown(g.Path))
 		}
-		for _, group := range s.operations(of[g], g.Area()) {
-			s.Proposals = append(s.Proposals, s.proposal(g, group))
+		groups := s.operations(of[g], g.Area())
+		for _, group := range groups {
+			p := s.proposal(g, group)
+			p.noteOthers(len(groups))
+			s.Proposals = append(s.Proposals, p)
 		}
 	}
 	named := map[string]int{} // how many grounds are called so
@@ -172,7 +172,7 @@ func (s *Season) place(drives []*Drive, grounds []*Field) {
 			if d.likeWork() {
 				return false
 			}
-			s.left(shownOf(d), "on no field given, and nothing in it looks like field work")
+			s.left(s.nameDrive(d), "on no field given, and nothing in it looks like field work")
 			return true
 		})
 		if len(together) == 0 {
@@ -186,11 +186,20 @@ func (s *Season) place(drives []*Drive, grounds []*Field) {
 		if named[name]++; named[name] > 1 {
 			name = fmt.Sprintf("%s %d", name, named[name])
 		}
-		for _, group := range s.operations(together, ground.blocks().area()) {
+		groups := s.operations(together, ground.blocks().area())
+		for _, group := range groups {
 			p := s.proposal(nil, group)
+			p.noteOthers(len(groups))
 			p.Field, p.fieldSure, p.fieldWhy = name, Guessed, "the name of the file, or of its folder"
 			s.Proposals = append(s.Proposals, p)
 		}
+	}
+}
+
+// noteOthers says where a field has more jobs than one.
+func (p *Proposal) noteOthers(jobs int) {
+	if jobs > 1 {
+		p.Notes = append(p.Notes, fmt.Sprintf("this is one of %d jobs of the field: work over ten days apart, and work over all of the ground again, is a job each", jobs))
 	}
 }
 
@@ -242,7 +251,7 @@ func (s *Season) outside(d *Drive, found []*Field) *Drive {
 		return nil
 	}
 	if d.NoClock {
-		s.left(shownOf(d), "about %s of its work lies on no field given, and without times it cannot be told apart", s.area(area))
+		s.left(s.nameDrive(d), "about %s of its work lies on no field given, and without times it cannot be told apart", s.area(area))
 		return nil
 	}
 	return d.only(away)
@@ -299,20 +308,19 @@ func (s *Season) grounded(drives []*Drive) [][]*Drive {
 		}
 		var own []int
 		small := 0.0
-		for piece, m := range metres {
-			if m >= leastGround*d.workedMetres() {
+		for _, piece := range slices.Sorted(maps.Keys(metres)) {
+			if m := metres[piece]; m >= leastGround*d.workedMetres() {
 				own = append(own, piece)
 			} else {
 				small += m
 			}
 		}
-		slices.Sort(own)
 		if len(own) < 2 || d.NoClock {
 			put(most, d)
 			continue
 		}
 		if small > 0 {
-			s.left(shownOf(d), "%s of its passes lie apart from the fields that it works on", s.distance(small))
+			s.left(s.nameDrive(d), "%s of its passes lie apart from the fields that it works on", s.distance(small))
 		}
 		for _, piece := range own {
 			put(piece, d.only(func(p *pass) bool { return of(p) == piece }))

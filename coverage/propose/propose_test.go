@@ -512,6 +512,36 @@ func TestTaskSet(t *testing.T) {
 	}
 }
 
+// A set in an archive by itself is named there; beside other files it is copied out,
+// with all that is of it.
+func TestTaskSetInAnArchive(t *testing.T) {
+	scene := covertest.Small(0.02, 7)
+	set := t.TempDir()
+	require.NoError(t, covertest.WriteTaskSet(set, scene.Field, scene.Machines))
+	files := map[string]string{}
+	entries, err := os.ReadDir(set)
+	require.NoError(t, err)
+	for _, e := range entries {
+		data, err := os.ReadFile(filepath.Join(set, e.Name()))
+		require.NoError(t, err)
+		files["TASKDATA/"+e.Name()] = string(data)
+	}
+	s := newStick()
+	s.write("stick.zip", zipped(t, files))
+	season := s.look(t, Options{}, "stick.zip")
+	assert.Equal(t, "stick.zip#TSK1", season.Proposals[0].Drives[0].Path)
+	assert.Empty(t, season.Copies)
+	s.jobs(t, season)
+
+	files["fields.geojson"] = box("elsewhere", 0, 0, 100, 100)
+	s.write("stick.zip", zipped(t, files))
+	season = s.look(t, Options{}, "stick.zip")
+	assert.Equal(t, "season/files/stick/TASKDATA#TSK1", filepath.ToSlash(season.Proposals[0].Drives[0].Path))
+	assert.Len(t, season.Copies, len(entries))
+	assert.Contains(t, season.LeftText(), "stick.zip/fields.geojson: no log works on it")
+	s.jobs(t, season)
+}
+
 // What is in an archive is found as in a folder, and what jobs name of it is
 // copied out. An archive that is one thing is named as it is.
 func TestArchive(t *testing.T) {

@@ -52,7 +52,8 @@ type Season struct {
 	opt  Options
 	open []io.Closer // archives
 	// mounted are the directories of the season that archives stand at.
-	mounted map[string]bool
+	mounted  map[string]bool
+	archives []*packed
 }
 
 // Left is a file, or a part of one, that is in no job.
@@ -123,7 +124,7 @@ func (s *Season) Questions() (open []Question) {
 
 // left notes that a file has no place.
 func (s *Season) left(path, format string, args ...any) {
-	s.Left = append(s.Left, Left{Path: path, Why: spec.OneLine(fmt.Sprintf(format, args...))})
+	s.Left = append(s.Left, Left{Path: s.shown(path), Why: spec.OneLine(fmt.Sprintf(format, args...))})
 }
 
 // at is a path in the season's directory; name has slashes.
