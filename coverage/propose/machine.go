@@ -406,21 +406,28 @@ func (m *Machine) hitch() []Line {
 		}
 	}
 	im := d.implement
-	if !d.placed {
+	if !d.placed && im.AntennaToHitch == 0 && !im.Towed {
 		return []Line{{"mount", Guess{"mounted", Guessed, "the task set does not say how it hangs"}},
 			{"antenna_to_hitch", Guess{"0 m", Guessed, "nor where the bar is from the antenna, so it is taken to be right under it; turns and pass ends depend on it"}}}
 	}
-	const why = "as the task set tells"
-	if !im.Towed {
-		lines := []Line{{"mount", Guess{"mounted", Told, why}}, {"antenna_to_hitch", Guess{exact(im.AntennaToHitch), Told, "from the antenna back to the bar"}}}
-		return append(lines, asideOf(im)...)
+	sure, mount := Told, Guess{"mounted", Told, "as the task set tells"}
+	if !d.placed {
+		sure = Guessed
+		mount = Guess{"mounted", Guessed, "the task set says where the bar is, but not from the antenna; turns and pass ends depend on it"}
 	}
-	mount := Guess{"towed", Told, why}
-	if !d.hitched {
+	if im.Towed {
+		mount.Text = "towed"
+	}
+	if im.Towed && !d.hitched {
 		mount = Guess{"towed", Guessed, "the task set does not say how it is hitched; so far behind the pin, it is taken as towed"}
 	}
-	lines := []Line{{"mount", mount}, {"antenna_to_hitch", Guess{exact(im.AntennaToHitch), Told, "from the antenna back to the pin"}},
-		{"hitch_to_bar", Guess{exact(im.HitchToBar), Told, "from the pin back to the bar"}}}
+	lines := []Line{{"mount", mount}}
+	if im.Towed {
+		lines = append(lines, Line{"antenna_to_hitch", Guess{exact(im.AntennaToHitch), sure, "from the antenna back to the pin"}},
+			Line{"hitch_to_bar", Guess{exact(im.HitchToBar), Told, "from the pin back to the bar"}})
+	} else {
+		lines = append(lines, Line{"antenna_to_hitch", Guess{exact(im.AntennaToHitch), sure, "from the antenna back to the bar"}})
+	}
 	return append(lines, asideOf(im)...)
 }
 
