@@ -309,8 +309,8 @@ func (f *Find) ofBoundary(file *boundary.File) {
 		}
 		g.parts = append(g.parts, b.Parts...)
 	}
-	for _, g := range f.Fields {
-		g.shared = !alone && len(f.Fields) > 1
+	for i, g := range f.Fields {
+		g.shared, g.number = !alone && len(f.Fields) > 1, i+1
 		g.lay()
 	}
 }

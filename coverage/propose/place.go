@@ -465,9 +465,10 @@ func (s *Season) proposal(g *Field, drives []*Drive) *Proposal {
 	default:
 		p.Field, p.fieldSure, p.fieldWhy = s.nameOf(g.Path), Guessed, "the name of the file, or of its folder"
 	}
-	if g != nil {
+	if g != nil && g.shared && g.Name == "" {
 		// A boundary without a name of its own among others cannot be named in a job.
-		p.copied = g.shared && g.Name == ""
+		p.copied = true
+		p.Field += fmt.Sprintf(" %d", g.number)
 	}
 	if g == nil {
 		if n := apartGrounds(drives); n > 1 {

@@ -326,11 +326,11 @@ func TestOnlyAcross(t *testing.T) {
 	for _, p := range season.Proposals {
 		fields = append(fields, p.Field)
 	}
-	assert.Equal(t, []string{"East", "fields", "West"}, fields)
+	assert.Equal(t, []string{"East", "fields 3", "West"}, fields)
 	assert.Contains(t, season.LeftText(), "fields.geojson (Far): no log works on it")
 	jobs := s.jobs(t, season)
 	require.Len(t, jobs, 3)
-	assert.InDelta(t, 24000, area(jobs["fields/job.yaml"]), 1) // the third has no name: its boundary stands beside the job
+	assert.InDelta(t, 24000, area(jobs["fields-3/job.yaml"]), 1) // the third has no name: its boundary stands beside the job
 	assert.InDelta(t, 24000, area(jobs["west/job.yaml"]), 1)
 	assert.Equal(t, "West", jobs["west/job.yaml"].Fields[0].Name)
 }
