@@ -89,12 +89,18 @@ func (f *Field) touches(all cells) bool {
 
 // metresOf is how far the passes of a drive run on the field.
 func (f *Field) metresOf(d *Drive) (metres float64) {
-	for _, p := range d.passes {
-		for i := 1; i < len(p.Places); i++ {
-			a, b := p.Places[i-1], p.Places[i]
-			if f.holds(geo.LonLat{Lon: a.Lon + math.Remainder(b.Lon-a.Lon, 360)/2, Lat: (a.Lat + b.Lat) / 2}) {
-				metres += metresBetween(a, b)
-			}
+	for i := range d.passes {
+		metres += f.metresOn(&d.passes[i])
+	}
+	return metres
+}
+
+// metresOn is how far a pass runs on the field.
+func (f *Field) metresOn(p *pass) (metres float64) {
+	for i := 1; i < len(p.Places); i++ {
+		a, b := p.Places[i-1], p.Places[i]
+		if f.holds(geo.LonLat{Lon: a.Lon + math.Remainder(b.Lon-a.Lon, 360)/2, Lat: (a.Lat + b.Lat) / 2}) {
+			metres += metresBetween(a, b)
 		}
 	}
 	return metres

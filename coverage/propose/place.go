@@ -143,7 +143,7 @@ func (s *Season) place(drives []*Drive, grounds []*Field) {
 	for _, d := range drives {
 		found := s.fieldsOf(d, grounds)
 		for _, g := range found {
-			of[g] = append(of[g], d)
+			of[g] = append(of[g], d.partOn(g, found))
 		}
 		if len(found) == 0 {
 			elsewhere = append(elsewhere, d)
@@ -194,6 +194,29 @@ func (s *Season) place(drives []*Drive, grounds []*Field) {
 			s.Proposals = append(s.Proposals, p)
 		}
 	}
+}
+
+// partOn is the part of a drive that is of one of the fields that it works on: without
+// the passes of the others, which would be taken to reach over this one's boundary
+// where they lap a common edge. What is on none of them goes with what was before.
+func (d *Drive) partOn(g *Field, found []*Field) *Drive {
+	const least = 0.1 // of a pass, for it to be of the field too; judgement, TestNeighbours holds it
+	if len(found) < 2 || d.NoClock {
+		return d
+	}
+	last := true
+	part := d.only(func(p *pass) bool {
+		if g.metresOn(p) >= least*p.Metres {
+			last = true
+		} else if slices.ContainsFunc(found, func(o *Field) bool { return o != g && o.metresOn(p) >= least*p.Metres }) {
+			last = false
+		}
+		return last
+	})
+	if part == nil || len(part.passes) == len(d.passes) {
+		return d
+	}
+	return part
 }
 
 // noteOthers says where a field has more jobs than one.

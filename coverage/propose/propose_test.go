@@ -392,6 +392,30 @@ func TestGrounds(t *testing.T) {
 	s.jobs(t, season)
 }
 
+// The passes of a neighbour that lap a common edge are not over-reach: a job has only
+// the part of the log in which the machine was on its field.
+func TestNeighbours(t *testing.T) {
+	s := newStick()
+	s.write("fields.geojson", collection(box("West", 0, 0, 120, 200), box("East", 120, 0, 240, 200)))
+	r := newRun(day, ",swath_width_m").lines(10, 6, 12, 0, 200, ",12").lines(10, 125.9, 12, 0, 200, ",12")
+	s.write("day.csv", r.String())
+	season := s.look(t, Options{}, ".")
+	require.Len(t, season.Proposals, 2)
+	jobs := s.jobs(t, season)
+	for file, most := range map[string]float64{"east/job.yaml": 30, "west/job.yaml": 5} { // 0.1 m along the edge, and what the lattice of fixes makes of it
+		m, err := coverage.Measure(jobs[file].Fields[0], jobs[file].Machines, jobs[file].Options)
+		require.NoError(t, err)
+		assert.Len(t, m.Passes, 10, file)
+		assert.Less(t, m.Totals.OverReach.SquareMetres(), most, file)
+	}
+	// The whole log instead has the neighbour's pass along the edge: 2,400 m².
+	whole, err := job.FromFlags(s.inputs(), job.Flags{Tracks: []string{"day.csv"}, Boundaries: []string{"fields.geojson"}, Width: "12 m", Overrides: job.Overrides{ManyFields: true}})
+	require.NoError(t, err)
+	m, err := coverage.Measure(whole.Fields[0], whole.Machines, whole.Options)
+	require.NoError(t, err)
+	assert.Greater(t, m.Totals.OverReach.SquareMetres(), 2000.0)
+}
+
 // A boundary that is there twice, drawn a little otherwise, is one field.
 func TestTwinFields(t *testing.T) {
 	s := newStick()
