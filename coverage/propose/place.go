@@ -227,11 +227,11 @@ func (p *Proposal) noteOthers(jobs int) {
 }
 
 // fieldsOf lists the fields that a drive works on. A task of a set is on the field
-// that the set says, if that has a boundary.
+// that the set says, if that has a boundary and any work came near it.
 func (s *Season) fieldsOf(d *Drive, grounds []*Field) (found []*Field) {
 	if d.field != "" {
 		for _, g := range grounds {
-			if g.isAt(d.field) {
+			if g.isAt(d.field) && g.touches(d.cells) {
 				return []*Field{g}
 			}
 		}

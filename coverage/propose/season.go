@@ -13,8 +13,9 @@
 //	write.go    proposals -> job files and implement files
 //	tell.go     proposals in words
 //
-// How passes lie on the ground, package pattern tells. It opens files through io/fs and writes none: whoever calls it, a command or a
-// page, writes or shows the [Season].
+// How passes lie on the ground, package pattern tells. Files are opened through io/fs
+// and none is written: whoever calls, a command or a page, writes or shows the
+// [Season].
 package propose
 
 import (
