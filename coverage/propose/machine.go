@@ -249,6 +249,8 @@ func (s *Season) width(m *Machine) Line {
 		return line(s.opt.Width, Told, "as given")
 	case d.implement != nil:
 		return line(exact(d.implement.Width), Told, "the task set tells it%s%s", of(m.Name), s.also(d.implement.Width.Metres(), "m"))
+	case bar.Width.Metres > 0 && bar.Shaped:
+		return line(bar.Width.Text, Likely, "as wide as the polygons in %s", d.Path)
 	case bar.Width.Metres > 0 && bar.Placed:
 		return line(bar.Width.Text, Likely, "the records of its %d sections lie so far apart in %s, with half a section more on either side", bar.Sections, d.Path)
 	case bar.Width.Metres > 0 && len(bar.Parts) > 0 && !bar.Judged:

@@ -17,9 +17,10 @@ type Bar struct {
 	Width Length // of all of it
 	// From names the column that tells the width. Judged says that the column names
 	// no unit, so that it was judged by its size, and Placed that the width is told
-	// by how far apart the records of the sections lie.
-	From           string
-	Judged, Placed bool
+	// by how far apart the records of the sections lie. Shaped says that it is that of
+	// polygons of worked ground.
+	From                   string
+	Judged, Placed, Shaped bool
 	// Sections are the parts of the bar that can be shut, how many; Parts are their
 	// widths from left to right, where the log tells these.
 	Sections int
@@ -61,6 +62,12 @@ const narrowestSaid = 0.3
 // A width that cannot be read is an error, as in [Log.Track].
 func (l Log) BarOf(pick func(fix int) bool) (Bar, error) {
 	var b Bar
+	if l.cover != nil {
+		const millimetre = 1e3 // what the corners of polygons tell at best
+		b.Width = lengthOf(math.Round(l.cover.width*millimetre)/millimetre, "m")
+		b.Shaped, b.OnBar = true, true
+		return b, nil
+	}
 	if l.sections != nil {
 		for code, is := range l.sectionCodes(pick) {
 			if is {

@@ -126,10 +126,10 @@ func TestCoverOfQuads(t *testing.T) {
 	working, err := l.CountWorking()
 	require.NoError(t, err)
 	assert.Equal(t, len(l.Fixes), working)
-	wide, column, err := l.Widest()
+	bar, err := l.BarOf(nil)
 	require.NoError(t, err)
-	assert.Equal(t, "polygon", column)
-	assert.InDelta(t, 24, wide, 0.01)
+	assert.True(t, bar.Shaped)
+	assert.InDelta(t, 24, bar.Width.Metres, 0.01)
 }
 
 // An implement of another width, or with an antenna elsewhere, is told.

@@ -274,22 +274,6 @@ func (l Log) CountWorking() (n int, err error) {
 	return n, nil
 }
 
-// Widest is the greatest working width in the log, in metres, and the name of
-// its column; "" where it has none.
-func (l Log) Widest() (metres float64, column string, err error) {
-	switch {
-	case l.cover != nil && l.sections != nil:
-		return l.cover.width, l.sections.Name, nil
-	case l.width == nil:
-		return 0, "", nil
-	}
-	widths, err := l.widths()
-	if err != nil {
-		return 0, "", err
-	}
-	return slices.Max(widths), l.width.Name, nil
-}
-
 // usualBar is the width of a bar where the log does not tell. It matters only where
 // working has to be worked out. Judgement.
 const usualBar = 12 * plane.Metre
