@@ -2,6 +2,7 @@ package coverage_test
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 	"time"
 
@@ -56,7 +57,7 @@ func TestClockTellsWhereTheTimeWent(t *testing.T) {
 		assert.InDelta(t, road, c.Travelling.Seconds(), within)
 		assert.Zero(t, c.Silent)
 		assert.Equal(t, c.To.Sub(c.From), c.FieldTime(), "no time is lost or counted twice")
-		assert.InEpsilon(t, 2, c.Speed, 0.02)
+		assert.InEpsilon(t, 2, c.Speed(), 0.02)
 		require.Len(t, c.Stops, 1)
 		assert.InDelta(t, 600, c.Stops[0].Stood.Seconds(), within)
 		at := c.Stops[0].At
@@ -81,7 +82,83 @@ func TestClockInSilence(t *testing.T) {
 	_, c = timed(t, path(), covertest.Rig{Rate: 1, Defects: []covertest.Defect{covertest.Silence(40, 20)}})
 	assert.InDelta(t, 20, c.Silent.Seconds(), 2)
 	assert.Equal(t, c.To.Sub(c.From), c.FieldTime()+c.Silent)
-	assert.InEpsilon(t, 2, c.Speed, 0.02, "the way across the silence and its time belong together")
+	assert.InEpsilon(t, 2, c.Speed(), 0.02, "the way across the silence and its time belong together")
+}
+
+// A night inside a pass, the bar in the ground, costs neither speed nor efficiency,
+// whether the log falls silent for it, goes on, or writes a fix now and then.
+func TestNightInsideAPass(t *testing.T) {
+	path := func(night float64) *covertest.Path {
+		p := covertest.Start(-100, -100, 0).On().Straight(200).Off().Arc(10, math.Pi).On().Straight(100)
+		if night > 0 {
+			p.Stand(night)
+		}
+		return p.Straight(100).Off().Straight(20)
+	}
+	_, day := timed(t, path(0), covertest.Rig{Rate: 1})
+	require.InDelta(t, 200.0/(200+math.Pi*10/2), day.Efficiency(), 0.02)
+	const night = 10 * 3600
+	for name, defects := range map[string][]covertest.Defect{
+		"log goes on":       nil,
+		"log falls silent":  {covertest.Silence(170, night-10)},
+		"a fix in 45 s":     {seldom(170, night-10, 45)},
+		"a fix in a minute": {seldom(170, night-10, 60)},
+		"a fix in an hour":  {seldom(170, night-10, 3600)},
+	} {
+		m, c := timed(t, path(night), covertest.Rig{Rate: 1, Defects: defects})
+		require.Len(t, m.Passes, 2, name)
+		assert.InDelta(t, day.Speed(), c.Speed(), 0.02*day.Speed(), name)
+		assert.InDelta(t, day.Efficiency(), c.Efficiency(), 0.02, name)
+		assert.InDelta(t, day.FieldTime().Seconds(), c.FieldTime().Seconds(), 5, name)
+		assert.InDelta(t, night, (c.Parked + c.Silent).Seconds(), 5, name)
+	}
+}
+
+// seldom leaves a fix in so many seconds of those in a stretch of time.
+func seldom(from, seconds, every float64) covertest.Defect {
+	return func(_ *rand.Rand, log []covertest.Sample) (out []covertest.Sample) {
+		last := math.Inf(-1)
+		for _, s := range log {
+			within := s.Time > from && s.Time < from+seconds
+			if !within || s.Time-last >= every {
+				out, last = append(out, s), s.Time
+			}
+		}
+		return out
+	}
+}
+
+// A share of a whole is at most one because its parts are: no more ground is new than
+// was swept, and no more time is work than is spent in the field.
+func TestEfficiencyIsAShare(t *testing.T) {
+	for seed := range uint64(40) {
+		r := rand.New(rand.NewPCG(seed, 15))
+		p := covertest.Start(-150, -150, 0)
+		for range 3 + r.IntN(8) {
+			p.Open([]covertest.Mask{covertest.All, covertest.All, 1, 2, covertest.Shut}[r.IntN(5)])
+			switch r.IntN(5) {
+			case 0:
+				p.Stand([]float64{5, 60, 400, 9000, 40000}[r.IntN(5)])
+			case 1:
+				p.Arc(3+20*r.Float64(), (r.Float64()-0.5)*4*math.Pi) // also tighter than half the bar
+			default:
+				p.Straight(20 + 100*r.Float64())
+			}
+		}
+		p.On().Straight(30)
+		s := covertest.NewScene("share", covertest.Rectangle(-300, -300, 300, 300))
+		defects := []covertest.Defect{covertest.White(0.02 * float64(r.IntN(3))), covertest.Silence(60*r.Float64(), 30000*r.Float64())}
+		s.Drive(covertest.Rig{Name: "drill", Implement: covertest.Mounted(10, 0, 2), Path: p, Speed: 2, Rate: 1, Defects: defects, Seed: seed})
+		m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
+		require.NoError(t, err, seed)
+		for _, c := range pace.Clocks(m) {
+			assert.LessOrEqual(t, c.New, c.Swept, seed)
+			assert.GreaterOrEqual(t, c.Shut, 0.0, seed)
+			assert.LessOrEqual(t, c.Working, c.FieldTime(), seed)
+			assert.LessOrEqual(t, c.Efficiency(), 1+1e-12, seed) // two roundings of a float64
+			assert.InDelta(t, c.Efficiency(), c.Working.Seconds()/c.FieldTime().Seconds()*c.New.SquareMetres()/(c.Swept.SquareMetres()+c.Shut), 1e-12, seed)
+		}
+	}
 }
 
 func TestNoClockNoTimes(t *testing.T) {
@@ -102,6 +179,7 @@ func days(width, speed float64, passes int, task, turn time.Duration) *coverage.
 	for i := range passes {
 		p := coverage.Pass{Pass: work.Pass{Start: now, End: now + geo.Instant(task), Length: plane.DistanceOf(speed * task.Seconds())}}
 		p.New = plane.Area(width * speed * task.Seconds() * float64(plane.SquareMetre))
+		p.Swept = p.New
 		p.During.Moving = task
 		if i > 0 {
 			p.Before.Moving, p.After = turn, m.Passes[i-1].End

@@ -72,6 +72,7 @@ func wrongOf(t *testing.T, dir string) []string {
 	defer f.Close()
 	c := comparison{tolerance: tolerancesOf(got)}
 	c.object("", object(t, f), got)
+	c.shares("", got)
 	return c.wrong
 }
 
@@ -87,6 +88,7 @@ func object(t *testing.T, r io.Reader) (of map[string]any) {
 //     [sweep.Thin] off, along the boundary and both sides of all passes.
 //   - A length: both its ends may.
 //   - A mass: the area's tolerance times the rate.
+//   - An efficiency: new ground by ground gone over, of which the one may be off alone.
 func tolerancesOf(summary map[string]any) map[string]float64 {
 	thin := sweep.Thin.Metres()
 	edges := summary["field"].(map[string]any)["perimeter_m"].(float64)
@@ -99,7 +101,8 @@ func tolerancesOf(summary map[string]any) map[string]float64 {
 			rate = max(rate, r/1e4)
 		}
 	}
-	return map[string]float64{"_m2": thin * edges, "_m": 2 * thin, "_kg": thin * edges * rate}
+	return map[string]float64{"_m2": thin * edges, "_m": 2 * thin, "_kg": thin * edges * rate,
+		"efficiency": thin * edges / summary["ground"].(map[string]any)["swept_m2"].(float64)}
 }
 
 // A comparison gathers what differs.
@@ -122,6 +125,29 @@ func (c *comparison) object(path string, want, got map[string]any) {
 			continue
 		}
 		c.value(at, value, found)
+	}
+}
+
+// shares notes what is said to be a share of a whole and is more, or less than
+// nothing. Each is the quotient of two sums of which one is part of the other, and is
+// not held to 1, so that a sum which is wrong shows here; 1e-12 is for its rounding.
+func (c *comparison) shares(path string, of any) {
+	switch of := of.(type) {
+	case map[string]any:
+		for key, value := range of {
+			at := strings.TrimPrefix(path+"."+key, ".")
+			switch key {
+			case "efficiency", "completion", "off_target_share", "share":
+				if n, is := value.(float64); is && (n < 0 || n > 1+1e-12) {
+					c.differ(at, "found %v, want a share of a whole", n)
+				}
+			}
+			c.shares(at, value)
+		}
+	case []any:
+		for i := range of {
+			c.shares(fmt.Sprintf("%s[%d]", path, i), of[i])
+		}
 	}
 }
 
@@ -172,6 +198,8 @@ func TestComparison(t *testing.T) {
 	got := map[string]any{"a_m2": 5.0, "b_m": 5.0, "n": 5.0, "cause": "turn", "list": []any{1.0, 2.0}, "by_m2": map[string]any{"2": 7.0}}
 	c.object("", map[string]any{"a_m2": 5.9, "b_m": 5.05, "n": 5.0, "cause": "turn", "list": []any{1.0, 2.0}, "by_m2": map[string]any{"2": 6.5}}, got)
 	assert.Empty(t, c.wrong)
+	c.shares("", map[string]any{"times": []any{map[string]any{"efficiency": 1.0}, map[string]any{"efficiency": 1.62}}, "headland": map[string]any{"completion": nil}})
+	assert.Len(t, c.wrong, 1)
 	for key, value := range map[string]any{"a_m2": 6.1, "b_m": 5.2, "n": 5.01, "cause": "plugged", "list": []any{1.0}, "by_m2": map[string]any{"2": 5.5}, "none": 1.0} {
 		c.wrong = nil
 		c.object("", map[string]any{key: value}, got)

@@ -44,6 +44,7 @@ type TimeSummary struct {
 	Stopped     Figure        `json:"stopped_s"`
 	Travelling  Figure        `json:"travelling_s"`
 	Silent      Figure        `json:"silent_s"`
+	Parked      Figure        `json:"parked_s,omitempty"`
 	Stops       []StopSummary `json:"stops"`
 	New         SquareMetres  `json:"new_m2"`
 	Speed       Figure        `json:"speed_mps"`
@@ -68,8 +69,8 @@ func (a *Assessment) Times() []TimeSummary {
 		t := TimeSummary{
 			Machine: a.MachineName(c.Machine), From: Stamp(c.From), To: Stamp(c.To),
 			Working: seconds(c.Working), Turning: seconds(c.Turning), Standing: seconds(c.Standing),
-			Stopped: seconds(c.Stopped), Travelling: seconds(c.Travelling), Silent: seconds(c.Silent),
-			Stops: []StopSummary{}, New: SquareMetres(c.New), Speed: Figure(c.Speed),
+			Stopped: seconds(c.Stopped), Travelling: seconds(c.Travelling), Silent: seconds(c.Silent), Parked: seconds(c.Parked),
+			Stops: []StopSummary{}, New: SquareMetres(c.New), Speed: Figure(c.Speed()),
 			Capacity: Figure(c.Capacity()), Theoretical: Figure(c.Theoretical()), Efficiency: Figure(c.Efficiency()),
 		}
 		for _, s := range c.Stops {

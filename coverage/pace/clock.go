@@ -32,10 +32,12 @@ type Clock struct {
 	Stopped    time.Duration // in longer ones: filling, repairs, meals
 	Travelling time.Duration // moving otherwise
 	Silent     time.Duration // the log does not say; in no other figure
-	Stops      []track.Stop
+	Parked     time.Duration // in stands of over two hours: a night, rain; in no other figure
+	Stops      []track.Stop  // of three minutes or more, those parked among them
 
 	New    plane.Area   // inside, not covered by an earlier visit of any machine
-	Speed  float64      // m/s at work
+	Swept  plane.Area   // by its passes, laps and ground outside counted: never less than New
+	Shut   float64      // m² that sections went over while they were shut
 	Width  plane.Length // of the bar
 	Cycles []Cycle
 }
@@ -58,13 +60,33 @@ func (c *Clock) Capacity() float64 {
 	return 0
 }
 
-// Theoretical is the theoretical field capacity in m²/s: the speed at work
-// times the full working width. In acres an hour, with mph and feet, that is
-// speed × width / 8.25 (Iowa State University Extension, PM 696).
-func (c *Clock) Theoretical() float64 { return c.Speed * c.Width.Metres() }
+// Theoretical is the theoretical field capacity in m²/s: the ground that the full
+// width went over, laps and shut sections counted, by the time it moved at work. A
+// silence of the log has neither ground nor time in it, a stand no ground and no time.
+// 0 where the machine never moved at work.
+//
+// On straight passes that is the speed times the full working width. In acres an hour,
+// with mph and feet, it is speed × width / 8.25 (Iowa State University Extension, PM 696).
+func (c *Clock) Theoretical() float64 {
+	if t := c.Working.Seconds(); t > 0 {
+		return (c.Swept.SquareMetres() + c.Shut) / t
+	}
+	return 0
+}
+
+// Speed is that of the bar at work, in m/s: the mean over its width, so that in a turn
+// its outer end counts as much as its inner one.
+func (c *Clock) Speed() float64 {
+	if c.Width > 0 {
+		return c.Theoretical() / c.Width.Metres()
+	}
+	return 0
+}
 
 // Efficiency is the field efficiency: effective by theoretical capacity; 0
-// where the machine did not work.
+// where the machine did not work. It is the part of its time in the field that the
+// machine worked, times the part of the ground gone over that was new: two shares of a
+// whole, so at most 1.
 func (c *Clock) Efficiency() float64 {
 	if t := c.Theoretical(); t > 0 {
 		return c.Capacity() / t
@@ -78,7 +100,6 @@ func Clocks(m *coverage.Map) []Clock {
 	var out []Clock
 	for machine := range m.Machines {
 		c := Clock{Machine: machine, Width: m.Machines[machine].Implement.Width}
-		length, driven := 0.0, time.Duration(0)
 		last := map[int]geo.Instant{} // the end of the last pass, by track
 		for i := range m.Passes {
 			p := &m.Passes[i]
@@ -95,12 +116,9 @@ func Clocks(m *coverage.Map) []Clock {
 			}
 			last[p.Track] = p.End
 			c.New += p.New
-			length += p.Length.Metres()
-			driven += p.During.Moving + p.During.Silent // its length goes on across a silence
+			c.Swept += p.Swept
+			c.Shut += p.ShutGround(m.Machines)
 			c.Cycles = append(c.Cycles, Cycle{p.New.SquareMetres(), took.Seconds()})
-		}
-		if driven > 0 {
-			c.Speed = length / driven.Seconds()
 		}
 		if c.FieldTime() > 0 {
 			out = append(out, c)
@@ -122,7 +140,7 @@ func (c *Clock) during(s *track.Spell) time.Duration {
 // a turn.
 func (c *Clock) between(s *track.Spell) time.Duration {
 	c.stand(s)
-	if s.Stopped == 0 && s.Moving+s.Silent <= longestTurn {
+	if s.Stopped == 0 && s.Parked == 0 && s.Moving+s.Silent <= longestTurn {
 		c.Turning += s.Moving + s.Silent
 		return s.Total() + s.Silent
 	}
@@ -134,5 +152,6 @@ func (c *Clock) between(s *track.Spell) time.Duration {
 func (c *Clock) stand(s *track.Spell) {
 	c.Standing += s.Standing
 	c.Stopped += s.Stopped
+	c.Parked += s.Parked
 	c.Stops = append(c.Stops, s.Stops...)
 }

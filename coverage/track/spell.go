@@ -15,9 +15,11 @@ const (
 	// for filling, a repair or a meal; the log does not say which. Shorter, and
 	// waiting at a turn is a stop; longer, and a quick fill is none.
 	LongStop = 3 * time.Minute
+	// longestStand is how long a stop may last and be time in the field. Longer, it
+	// is a night, a meal at home or rain, whether the log goes on or not.
+	longestStand = 2 * time.Hour
 	// A log that is silent for shortestStand to longestStand, and goes on within
 	// stoodNear of where it was, is of a machine that stood with its key off.
-	longestStand  = 2 * time.Hour
 	shortestStand = time.Minute
 	stoodNear     = 20.0 // m
 )
@@ -26,9 +28,10 @@ const (
 type Spell struct {
 	Moving   time.Duration
 	Standing time.Duration // in stands of less than three minutes
-	Stopped  time.Duration // in longer ones
+	Stopped  time.Duration // in longer ones, up to two hours
+	Parked   time.Duration // in longer ones still
 	Silent   time.Duration // in silences of the log
-	Stops    []Stop        // the longer ones, in order
+	Stops    []Stop        // of three minutes or more, in order
 }
 
 // A Stop is a place where a machine stood for three minutes or more.
@@ -38,7 +41,7 @@ type Stop struct {
 	Stood time.Duration
 }
 
-// Total is all time the log tells of.
+// Total is all time in the field that the log tells of.
 func (s *Spell) Total() time.Duration { return s.Moving + s.Standing + s.Stopped }
 
 // Spell tells what the time between two instants went into. It begins with a
@@ -81,16 +84,28 @@ func (p *Path) stand(s *Spell, fix int, from geo.Instant, stood time.Duration) {
 	st := &p.Stations[p.Of[fix]]
 	at := plane.Point{X: plane.Metres(st.X), Y: plane.Metres(st.Y)}
 	s.Stops = append(s.Stops, Stop{at, from, stood})
-	s.Stopped += stood
+	if stood > longestStand {
+		s.Parked += stood
+	} else {
+		s.Stopped += stood
+	}
 }
 
-// stood reports whether the machine stood from fix i to the next.
+// stood reports whether the machine stood from fix i to the next: at one station,
+// with its key off, or, where a log writes seldom while nothing moves, as far as a
+// machine that stands may seem to wander in stillWithin.
 func (p *Path) stood(i int) bool {
 	k, l := p.Of[i], p.Of[i+1]
 	if k == l {
 		return true
 	}
 	a, b := &p.Stations[k], &p.Stations[l]
-	return b.Silent && !b.Fresh && p.Fixes[i+1].Time.Sub(p.Fixes[i].Time) <= longestStand && math.Hypot(b.X-a.X, b.Y-a.Y) < stoodNear &&
-		p.Fixes[i+1].Time.Sub(p.Fixes[i].Time) >= shortestStand
+	took, way := p.Fixes[i+1].Time.Sub(p.Fixes[i].Time), math.Hypot(b.X-a.X, b.Y-a.Y)
+	switch {
+	case b.Fresh || took > longestStand:
+		return false
+	case b.Silent:
+		return took >= shortestStand && way < stoodNear
+	}
+	return took.Seconds() >= stillWithin && way < standing*stillWithin
 }

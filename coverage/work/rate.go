@@ -63,23 +63,44 @@ func (p *Pass) DrySpans(product int) [][2]int {
 // bar's centre × the width at work, 0 in silences. In turns the sum is a
 // little off what the pass swept.
 func (p *Pass) StepGround(machines []machine.Machine) []float64 {
-	im, states := &machines[p.Machine].Implement, p.States
+	im := &machines[p.Machine].Implement
 	out := make([]float64, max(0, len(p.Poses)-1))
 	for i := range out {
-		a, b := &p.Poses[i], &p.Poses[i+1]
-		if a.Silent {
-			continue
-		}
-		width := im.Width
-		if int(a.State) < len(states) && states[a.State] != nil {
-			width = 0
-			for _, part := range states[a.State] {
-				width += part.Right - part.Left
-			}
-		}
-		out[i] = (b.Along - a.Along).Metres() * width.Metres()
+		out[i] = p.step(i) * p.openWidth(i, im).Metres()
 	}
 	return out
+}
+
+// ShutGround returns the m² that sections went over while they were shut, reckoned as
+// [Pass.StepGround] does.
+func (p *Pass) ShutGround(machines []machine.Machine) (sum float64) {
+	im := &machines[p.Machine].Implement
+	for i := range max(0, len(p.Poses)-1) {
+		sum += p.step(i) * max(0, im.Width-p.openWidth(i, im)).Metres()
+	}
+	return sum
+}
+
+// step returns how many metres the bar's centre travels from pose i to the next; 0 in
+// a silence.
+func (p *Pass) step(i int) float64 {
+	if p.Poses[i].Silent {
+		return 0
+	}
+	return (p.Poses[i+1].Along - p.Poses[i].Along).Metres()
+}
+
+// openWidth returns the width at work from pose i to the next.
+func (p *Pass) openWidth(i int, im *machine.Implement) plane.Length {
+	state := int(p.Poses[i].State)
+	if state >= len(p.States) || p.States[state] == nil {
+		return im.Width
+	}
+	width := plane.Length(0)
+	for _, part := range p.States[state] {
+		width += part.Right - part.Left
+	}
+	return width
 }
 
 // A Stretch is a part of a pass, from and to a distance along it.

@@ -43,10 +43,10 @@ func (d *Document) timeCharts() []*chart.Chart {
 			spent time.Duration
 		}{
 			{"working", c.Working}, {"turning", c.Turning}, {"standing", c.Standing},
-			{"stopped, 3 min +", c.Stopped}, {"driving", c.Travelling}, {"log silent", c.Silent},
+			{"stopped, 3 min +", c.Stopped}, {"driving", c.Travelling}, {"log silent", c.Silent}, {"parked, 2 h +", c.Parked},
 		} {
 			text := words.Hours(part.spent) + ", " + words.Percent(part.spent.Seconds()/c.FieldTime().Seconds())
-			if part.name == "log silent" {
+			if part.name == "log silent" || part.name == "parked, 2 h +" { // no part of the time in the field
 				if part.spent == 0 {
 					continue
 				}
@@ -69,7 +69,7 @@ func (d *Document) clockTable() page.Table {
 	t := page.Table{
 		Label: "Table of time and capacity",
 		Caption: "Field capacity is new ground by time in the field; field efficiency is that by speed at work x width. " +
-			"Stops are stands of 3 minutes or more: filling, repairs, meals.",
+			"Stops are stands of 3 minutes or more: filling, repairs, meals; of more than 2 hours, they are no time in the field.",
 		Columns: []page.Column{page.Names("Machine", ""), page.Figures("In the field, h:min"), page.Figures("Speed at work"), page.Figures("New ground"),
 			page.Figures("Capacity"), page.Figures("Speed x width"), page.Figures("Efficiency"), page.Figures("Stops")},
 	}
@@ -78,7 +78,7 @@ func (d *Document) clockTable() page.Table {
 		rate := func(v float64) words.Text {
 			return d.both(func(u quantity.Units) string { return u.CapacityFigure(v) + " " + u.CapacityUnit() })
 		}
-		t.Add(words.Same(d.MachineName(c.Machine)), words.Same(words.Hours(c.FieldTime())), d.both(func(u quantity.Units) string { return u.Speed(c.Speed) }),
+		t.Add(words.Same(d.MachineName(c.Machine)), words.Same(words.Hours(c.FieldTime())), d.both(func(u quantity.Units) string { return u.Speed(c.Speed()) }),
 			d.bothAreas(c.New), rate(c.Capacity()), rate(c.Theoretical()), words.Same(words.Percent(c.Efficiency())), words.Same(fmt.Sprint(len(c.Stops))))
 	}
 	return t

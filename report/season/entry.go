@@ -3,7 +3,6 @@ package season
 import (
 	"fmt"
 	"io"
-	"math"
 	"slices"
 	"strings"
 	"time"
@@ -162,7 +161,7 @@ func (s *Entry) efficiency() (share float64, known bool) {
 type effort struct{ seconds, fresh, could float64 } // s, m², m²
 
 func (e *effort) add(t *assess.TimeSummary) {
-	if math.IsNaN(float64(t.Theoretical)) {
+	if !(t.Theoretical > 0) { // no clock, or it never moved at work
 		return
 	}
 	e.seconds += fieldTime(t)
