@@ -1,7 +1,9 @@
 package agronomy
 
 import (
+	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -57,6 +59,24 @@ func TestBestLapPriceNeutral(t *testing.T) {
 	b := studyLaps(laps, StripCosts{Skipped: 3 * 1.7, Doubled: 1.7})
 	assert.InDelta(t, a.Best, b.Best, 1e-9)
 	assert.InEpsilon(t, 1.7*a.Cost, b.Cost, 1e-12)
+}
+
+// The spread is that of the laps of steering, though some are of another kind: one in
+// twenty, four to eight times as far off, doubles the root mean square.
+func TestSpreadIsRobust(t *testing.T) {
+	const s = 0.11 // m
+	laps := normalLaps(0.05, s)
+	assert.InDelta(t, s, studyLaps(slices.Clone(laps), StripCosts{Skipped: 1, Doubled: 1}).Spread, 0.01*s)
+	r := rand.New(rand.NewPCG(3, 4))
+	squares := 0.0
+	for i := range laps {
+		if r.IntN(20) == 0 {
+			laps[i].by = 0.05 + s*(4+4*r.Float64())*float64(1-2*r.IntN(2))
+		}
+		squares += (laps[i].by - 0.05) * (laps[i].by - 0.05)
+	}
+	require.Greater(t, math.Sqrt(squares/float64(len(laps))), 1.6*s)
+	assert.InDelta(t, s, studyLaps(laps, StripCosts{Skipped: 1, Doubled: 1}).Spread, 0.12*s)
 }
 
 // Lanes a metre apart, and a metre on each other, in turn.
