@@ -24,7 +24,7 @@ func (u Units) Length(d plane.Distance) string {
 	m := d.Metres()
 	if u == Metric {
 		switch {
-		case m < 0.005:
+		case m < leastMetric:
 			return "0 m"
 		case m < 0.995:
 			return Number(m*100, 0) + " cm"
@@ -37,7 +37,7 @@ func (u Units) Length(d plane.Distance) string {
 	}
 	ft := m / Foot
 	switch {
-	case ft*12 < 0.05:
+	case m < leastUS:
 		return "0 ft"
 	case ft*12 < 11.5:
 		return Number(ft*12, 0) + " in"
@@ -49,13 +49,41 @@ func (u Units) Length(d plane.Distance) string {
 	return Number(m/Mile, 1) + " mi"
 }
 
+// Lengths and areas below these are written as zero.
+const (
+	leastMetric     = 0.005
+	leastUS         = 0.05 / 12 * Foot
+	leastAreaMetric = 0.05
+	leastAreaUS     = 0.5 * Foot * Foot
+)
+
+// SomeLength reports whether [Units.Length] writes more than zero: what is written as
+// zero is rounding, and no news to anyone.
+func (u Units) SomeLength(d plane.Distance) bool {
+	if u == Metric {
+		return d.Metres() >= leastMetric
+	}
+	return d.Metres() >= leastUS
+}
+
+// SomeArea reports whether [Units.Area] writes more than zero.
+func (u Units) SomeArea(a plane.Area) bool { return u.SomeSquareMetres(a.SquareMetres()) }
+
+// SomeSquareMetres is [Units.SomeArea] of an area in square metres.
+func (u Units) SomeSquareMetres(m2 float64) bool {
+	if u == Metric {
+		return m2 >= leastAreaMetric
+	}
+	return m2 >= leastAreaUS
+}
+
 // Area writes an area for people: in acres (square feet below a hundredth of
 // one), or in hectares (square metres below a tenth of one).
 func (u Units) Area(a plane.Area) string {
 	m2 := a.SquareMetres()
 	if u == Metric {
 		switch {
-		case m2 < 0.05:
+		case m2 < leastAreaMetric:
 			return "0 m2"
 		case m2 < 9.95:
 			return Number(m2, 1) + " m2"
@@ -65,7 +93,7 @@ func (u Units) Area(a plane.Area) string {
 		return Number(m2/Hectare, 2) + " ha"
 	}
 	switch ac := m2 / Acre; {
-	case m2/(Foot*Foot) < 0.5:
+	case m2 < leastAreaUS:
 		return "0 sq ft"
 	case ac < 0.005:
 		return Number(m2/(Foot*Foot), 0) + " sq ft"

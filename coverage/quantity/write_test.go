@@ -1,12 +1,26 @@
 package quantity
 
 import (
+	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 
 	"lapwing/geo/plane"
 )
+
+// What is written as zero is not said.
+func TestSome(t *testing.T) {
+	for _, u := range []Units{US, Metric} {
+		for e := -8.0; e < 4; e += 0.01 {
+			v := math.Pow(10, e)
+			assert.Equal(t, !strings.HasPrefix(u.SquareMetres(v), "0 "), u.SomeSquareMetres(v), v)
+			d := plane.DistanceOf(v)
+			assert.Equal(t, u.Length(d) != u.Length(0), u.SomeLength(d), v)
+		}
+	}
+}
 
 func TestAmountsForPeople(t *testing.T) {
 	for want, got := range map[string]string{

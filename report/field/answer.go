@@ -12,21 +12,21 @@ import (
 func (d *Document) answer(u quantity.Units) []string {
 	g := d.Map.Totals
 	if g.Covered == 0 {
-		if g.Unlogged > 0 {
+		if u.SomeArea(g.Unlogged) {
 			return []string{"Nothing covered that the log tells of; it is silent over " + u.Area(g.Unlogged) + "."}
 		}
 		return []string{"Nothing covered yet."}
 	}
 	out := append([]string{words.Headland(u, d.Map)}, d.skipSentences(u)...)
-	if g.Overlap > 0 {
+	if u.SomeArea(g.Overlap) {
 		out = append(out, fmt.Sprintf("Overlap %s, %s of the field.", u.Area(g.Overlap), words.Share(float64(g.Overlap), float64(g.Field))))
 	} else {
 		out = append(out, "No overlap.")
 	}
-	if g.OverReach > 0 {
+	if u.SomeArea(g.OverReach) {
 		out = append(out, u.Area(g.OverReach)+" worked outside the boundary.")
 	}
-	if g.Unlogged > 0 {
+	if u.SomeArea(g.Unlogged) {
 		out = append(out, "The log is silent over "+u.Area(g.Unlogged)+".")
 	}
 	return out
@@ -40,7 +40,7 @@ func (d *Document) skipSentences(u quantity.Units) []string {
 	n := len(mistakes)
 	var out []string
 	switch {
-	case skipped == 0:
+	case !u.SomeArea(skipped):
 		out = append(out, "No skips.")
 	case n == 0:
 		out = append(out, fmt.Sprintf("No skips large enough to list; specks come to %s.", u.Area(skipped)))
@@ -53,7 +53,7 @@ func (d *Document) skipSentences(u quantity.Units) []string {
 			out = append(out, fmt.Sprintf("%s, %s; the largest %s, %s.", words.Count(n, "skip"), u.Area(skipped), u.Area(first.Area), where))
 		}
 	}
-	if g.Remainder > 0 {
+	if u.SomeArea(g.Remainder) {
 		out = append(out, u.Area(g.Remainder)+" not worked yet.")
 	}
 	if s := d.finish(u); s != "" {

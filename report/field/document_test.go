@@ -86,6 +86,12 @@ func TestAnswer(t *testing.T) {
 			want: "No boundary given: the outer edge of the worked ground stands in for it. No skips. No overlap.",
 		},
 		{
+			name:   "what rounds to nothing is not said",
+			ground: coverage.Totals{Totals: region.Totals{Field: 60 * ac, Covered: 60 * ac, Skip: 99, Overlap: 2000, OverReach: 5000, Unlogged: 7}},
+			edge:   edge.Edge{Length: 5000 * ft, Reached: 5000*ft - 10, Open: 7, Unlogged: 3, Openings: make([]edge.Opening, 1)},
+			want:   "Headland closed all the way round. No skips. No overlap.",
+		},
+		{
 			name: "never reached", ground: coverage.Totals{Totals: region.Totals{Field: 60 * ac, Covered: 60 * ac}},
 			edge: edge.Edge{Length: 5000 * ft, Open: 5000 * ft, Openings: make([]edge.Opening, 1)},
 			want: "Headland open all the way round, 5,000 ft. No skips. No overlap.",

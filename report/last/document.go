@@ -203,7 +203,7 @@ func (d *Document) placesTitle() string {
 func (d *Document) stillWords(u quantity.Units) string {
 	g := d.Map.Totals
 	s := "Nothing more to work."
-	if g.Remainder > 0 {
+	if u.SomeArea(g.Remainder) {
 		s = u.Area(g.Remainder) + " still to work."
 	}
 	n := len(d.Mistakes())

@@ -13,6 +13,7 @@ import (
 
 	"lapwing/coverage/quantity"
 	"lapwing/coverage/season"
+	"lapwing/geo/plane"
 	"lapwing/report"
 	"lapwing/report/words"
 )
@@ -148,15 +149,15 @@ func (s *Book) answer(u quantity.Units) []string {
 	} else {
 		out = append(out, "No skips to go back for.")
 	}
-	if t.openFields > 0 {
+	if t.openFields > 0 && u.SomeLength(plane.DistanceOf(t.open)) {
 		out = append(out, fmt.Sprintf("Headland open on %s, %s.", words.Count(t.openFields, "field"), u.Metres(t.open)))
 	} else {
 		out = append(out, "No headland open.")
 	}
-	if t.remainder > 0 {
+	if u.SomeSquareMetres(t.remainder) {
 		out = append(out, fmt.Sprintf("%s not worked yet on %s.", u.SquareMetres(t.remainder), words.Count(t.remainderFields, "field")))
 	}
-	if t.excess+t.overreach > 0 {
+	if u.SomeSquareMetres(t.excess + t.overreach) {
 		line := u.SquareMetres(t.excess+t.overreach) + " worked twice or outside"
 		if t.nitrogenKnown {
 			line += ", " + u.Mass(t.nitrogen) + " of N"

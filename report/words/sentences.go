@@ -19,16 +19,17 @@ import (
 // Headland says whether the headland of a field is closed.
 func Headland(u quantity.Units, m *coverage.Map) string {
 	e := m.Headland.Edge
+	open, silent := u.SomeLength(e.Open), u.SomeLength(e.Unlogged)
 	switch {
 	case m.Field.Worked:
 		return "No boundary given: the outer edge of the worked ground stands in for it."
 	case e.Length == 0:
 		return "No headland to speak of."
-	case e.Reached == 0 && e.Unlogged == 0:
+	case open && e.Reached == 0 && !silent:
 		return "Headland open all the way round, " + u.Length(e.Open) + "."
-	case e.Open == 0 && e.Unlogged == 0:
+	case !open && !silent:
 		return "Headland closed all the way round."
-	case e.Open == 0:
+	case !open:
 		return fmt.Sprintf("Headland closed as far as the log tells; it is silent along %s of the boundary.", u.Length(e.Unlogged))
 	}
 	return fmt.Sprintf("Headland open in %s, %s.", Count(max(1, len(e.Openings)), "place"), u.Length(e.Open))
