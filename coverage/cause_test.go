@@ -234,6 +234,8 @@ func TestSkipCauses(t *testing.T) {
 		{"plugged beside another machine", stubble, []*covertest.Path{
 			together(headlands, lanes(-5.6, 5.6)), together(shut(1<<5, 20, 50)),
 		}, 2.5, 40, cause.Plugged},
+		// Two metres shut, and the neighbour works all but half a metre of them.
+		one("shut for its neighbour", together(headlands, lanes(-4.5, 5.6), shut(3, 20, 80)), -1.25, 56, cause.BetweenPasses),
 		// Half the bar shut over the last two metres: that is how it was lifted.
 		one("half lifted early", together(headlands, lanes(-5.6, 5.6), shut(7, 86, 88)), -1.5, 93, cause.LiftedEarly),
 
@@ -316,6 +318,9 @@ func TestOverlapCauses(t *testing.T) {
 
 		one("between passes", together(headlands, lanes(-5.5, 0)), -2.75, 50, cause.LapBetweenPasses),
 		{"between machines", stubble, []*covertest.Path{together(headlands, lanes(-5.5)), together(lanes(0))}, -2.75, 50, cause.BetweenMachines},
+		{"two machines cross", stubble, []*covertest.Path{together(headlands, lanes(0)), together([]run{{x: -20, y: 30, heading: 45, length: 56}})}, 0, 50, cause.BetweenMachines},
+		{"two machines cross at a narrow angle", stubble, []*covertest.Path{together(headlands, lanes(0)), together([]run{{x: -21, y: 14, heading: 30, length: 76}})}, 0, 50, cause.BetweenMachines},
+		one("one machine crosses itself", together(headlands, lanes(0), []run{{x: -20, y: 30, heading: 45, length: 56}}), 0, 50, cause.PointRows),
 	})
 }
 
@@ -332,6 +337,31 @@ func BenchmarkPatches(b *testing.B) {
 		}
 	})
 	require.NotEmpty(b, skips[0].Cause)
+}
+
+// A log with a width and no sections does not say which part of the bar was shut, so
+// that a strip beside the part that worked is not plugged.
+func TestNarrowWidthIsNotPlugged(t *testing.T) {
+	s := covertest.NewScene("narrow", stubble)
+	s.Drive(covertest.Rig{
+		Name: "drill", Implement: covertest.Mounted(6, 2, 1), Speed: 2, Rate: 10, Heading: true,
+		Path: together(headlands, lanes(-5.6, 5.6), []run{{x: 0, y: 6, length: 88}}),
+	})
+	log := &s.Machines[0].Tracks[0]
+	log.States = append(log.States, machine.State{{Left: -2 * plane.Metre, Right: 2 * plane.Metre}})
+	for i := range log.Fixes {
+		at, ok := s.Field.Frame.ToPlane(log.Fixes[i].At)
+		require.True(t, ok)
+		if m := at.Y.Metres(); at.X.Metres() < 0.1 && at.X.Metres() > -0.1 && m > 30 && m < 70 {
+			log.Fixes[i].State = machine.StateID(len(log.States) - 1)
+		}
+	}
+	m := measure(t, s.Field, s.Machines, field.Options{})
+	for _, x := range []float64{-2.3, 2.3} {
+		why, _, area := patchAt(t, m, x, 50)
+		assert.Equal(t, cause.BetweenPasses, why)
+		assert.InDelta(t, 40*0.6, area.SquareMetres(), 1)
+	}
 }
 
 // An opener that stays shut leaves a skip one row wide, with a cause of its own,

@@ -52,7 +52,8 @@ const (
 	//	  \|   |
 	PointRows OverlapCause = "point rows"
 
-	// BetweenMachines: neighbouring passes of two machines lap.
+	// BetweenMachines: neighbouring passes of two machines lap, or passes of two
+	// machines cross and both go on.
 	BetweenMachines OverlapCause = "between machines"
 
 	// LapBetweenPasses: none of the others; the neighbours were too near.
@@ -78,7 +79,7 @@ var OverlapRules = [...]OverlapRule{
 	{PointRows, "point rows", "shut sections as the rows run out",
 		func(e *overlapEvidence) bool { return e.crossed() == PointRows }},
 	{BetweenMachines, "between machines", "agree where one machine's ground ends and the next one's begins",
-		func(e *overlapEvidence) bool { return len(e.overlap.Machines) > 1 }},
+		func(e *overlapEvidence) bool { return len(e.overlap.Machines) > 1 }}, // those that cross among them, see crossCause
 	{LapBetweenPasses, "between passes", "drive passes nearer to the full width apart",
 		func(*overlapEvidence) bool { return true }},
 }
@@ -288,8 +289,8 @@ func closesRound(early, late *visitOver) bool {
 func meet(a, b *visitOver) bool { return a.heading.Between(b.heading) > converging }
 
 // crossCause returns why passes that meet at an angle lap: it looks for the
-// end of one first, and then for passes that cross and go on. It returns "" if
-// neither is there.
+// end of one first, and then for passes that cross and go on: those of two machines
+// are no point rows, since neither ran out of rows. It returns "" if neither is there.
 func crossCause(over []visitOver, ends []ending, outline plane.Distance) OverlapCause {
 	for _, e := range ends {
 		i := slices.IndexFunc(over, func(v visitOver) bool { return v.swath == e.swath })
@@ -314,6 +315,8 @@ func crossCause(over []visitOver, ends []ending, outline plane.Distance) Overlap
 		return a.ground.Headland != b.ground.Headland && a.heading.Between(b.heading) > beside.SideBySide
 	}):
 		return OntoHeadland
+	case anyPair(over, func(a, b *visitOver) bool { return meet(a, b) && a.Pass.Machine != b.Pass.Machine }):
+		return BetweenMachines
 	case anyPair(over, func(a, b *visitOver) bool { return meet(a, b) && a.heading.Between(b.heading) < crosswise }):
 		return PointRows
 	}

@@ -17,7 +17,10 @@ type SkipCause string
 const (
 	// Plugged: the bar went over the patch while the sections over it were shut
 	// and others worked. Where they were shut to the end of the pass, only a
-	// strip is plugged; any other shape is a pass that ends raggedly.
+	// strip is plugged; any other shape is a pass that ends raggedly. Where the shut
+	// sections went mostly over ground that another pass worked, they were shut for
+	// that, and the strip left over is one between passes. Where a log has a width and
+	// no sections, which part of the bar was shut is not known, and nothing is plugged.
 	//
 	//	|=|=|=|
 	//	| |.| |
@@ -102,6 +105,7 @@ const (
 	endWidth   = 0.25 // of the working width: an ending so long will do instead of endShare, if its pass alone left the patch
 	wedgeLeast = 0.35 // the least of its length × depth that a wedge fills: a long strip fills far less
 	stripRatio = 2.0  // the least length of a strip, in its widths
+	overShut   = 0.3  // the least share of the shut part of the bar that goes over the strip
 	filled     = 0.7  // the least of its length × width that a strip fills: a wedge fills half
 )
 
@@ -278,11 +282,14 @@ func (x *explainer) pluggedBy(p *Skip, r *region.Region, b *border, beside []int
 		sw := &x.Swaths[s]
 		w := &x.Ways[sw.Pass]
 		at := w.Locate(p.At, sw.From, sw.To)
-		if at.Ahead.Abs() > plane.Distance(plane.Centimetre) || at.Across.Abs() >= w.Width/2 ||
-			x.works(w.Pass, int(at.Pose), at.Across) {
+		if at.Ahead.Abs() > plane.Distance(plane.Centimetre) || at.Across.Abs() >= w.Width/2 {
 			continue
 		}
+		shut := x.shut(w.Pass, int(at.Pose), at.Across)
 		along, across := b.reach(at.Sin, at.Cos)
+		if shut == 0 || float64(r.Area)/2 < float64(overShut*shut*along) { // an Area is in half square ticks
+			continue
+		}
 		full := float64(r.Area)/2 >= float64(filled*along*across) // an Area is in half square ticks
 		strip := along >= stripRatio*across && (full || along > delayMost*w.Width)
 		if b.atEdge(p) && !full {
@@ -293,6 +300,28 @@ func (x *explainer) pluggedBy(p *Skip, r *region.Region, b *border, beside []int
 		}
 	}
 	return nil, work.Spot{}
+}
+
+// shut returns how wide the part of the bar is that is shut around a place across it from
+// a pose on: 0 where it works there, or where that is not known.
+func (x *explainer) shut(p *work.Pass, pose int, across plane.Distance) plane.Distance {
+	im := &x.Machines[p.Machine].Implement
+	state := im.Open(p.States, p.Poses[pose].State)
+	if len(im.Sections) == 1 && len(state) == 1 && state[0].Left == -state[0].Right {
+		return 0 // a width that was laid in the middle (package worklog)
+	}
+	left, right := plane.Distance(im.Sections[0].Left), plane.Distance(im.Sections[len(im.Sections)-1].Right)
+	for _, open := range state {
+		switch l, r := plane.Distance(open.Left), plane.Distance(open.Right); {
+		case r < across:
+			left = r
+		case l > across:
+			right = min(right, l)
+		default:
+			return 0
+		}
+	}
+	return right - left
 }
 
 // works reports whether the bar works at a place across it from a pose on.
