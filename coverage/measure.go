@@ -48,6 +48,7 @@ func Measure(fld field.Field, logged []machine.Logged, opt field.Options) (*Map,
 			m.Warnings = append(m.Warnings, w)
 		}
 	}
+	m.Warnings = append(m.Warnings, m.likelyOther()...)
 	return m, nil
 }
 

@@ -1,6 +1,7 @@
 package coverage_test
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -236,6 +237,73 @@ func TestTwoMachinesInOneLog(t *testing.T) {
 		}
 		assert.Equal(t, 1, n, "%v", m.Warnings)
 	}
+}
+
+// oneLog makes one log of those of a scene's machines, and one machine of them.
+func oneLog(s *covertest.Scene) {
+	var all []machine.Fix
+	for i := range s.Machines {
+		all = append(all, s.Machines[i].Tracks[0].Fixes...)
+	}
+	slices.SortStableFunc(all, func(p, q machine.Fix) int { return cmp.Compare(p.Time, q.Time) })
+	s.Machines = s.Machines[:1]
+	s.Machines[0].Tracks[0].Fixes = all
+}
+
+// Drills that work side by side, take turns with their lanes and wait now and then, in
+// one log that does not say which is which and is silent in the turns: each has its
+// ground, with next to no ground worked twice that was not.
+func TestMachinesToldApart(t *testing.T) {
+	for seed := range uint64(6) {
+		r := rand.New(rand.NewPCG(seed, 5))
+		drills, rate := 2+int(seed)%3, []float64{1, 5, 0.5}[seed%3]
+		s := covertest.NewScene("several", covertest.Rectangle(-10, -160, 400, 160))
+		for k := range drills {
+			width := 12 * float64(drills)
+			p := covertest.Start(12*float64(k), -150, 0).Stand(5 * float64(k))
+			for x := 12 * float64(k); x+width < 360; x += width {
+				north := p.End().Heading < 1
+				y, heading := 150.0, math.Pi
+				if !north {
+					y, heading = -150, 0
+				}
+				p.On().Straight(300).Off()
+				if r.IntN(3) == 0 {
+					p.Stand(60 * r.Float64())
+				}
+				p.TurnTo(covertest.Stance{XY: covertest.XY{X: x + width, Y: y}, Heading: heading})
+			}
+			s.Drive(covertest.Rig{Name: fmt.Sprint("drill", k), Implement: covertest.Mounted(12, 2, 1), Speed: 1.9 + 0.2*r.Float64(), Rate: rate, Path: p,
+				Seed: seed + uint64(k), Defects: []covertest.Defect{covertest.White(0.02), covertest.OnlyWorking()}})
+		}
+		want := measure(t, s.Field, s.Machines, field.Options{})
+		oneLog(s)
+		m := measure(t, s.Field, s.Machines, field.Options{})
+		assert.Len(t, m.Passes, len(want.Passes), "seed %d", seed)
+		assert.InDelta(t, sq(want.Totals.Covered), sq(m.Totals.Covered), 0.001*sq(want.Totals.Covered), "seed %d", seed)
+		assert.InDelta(t, sq(want.Totals.Overlap), sq(m.Totals.Overlap), 0.0005*sq(want.Totals.Covered), "seed %d", seed)
+	}
+}
+
+// In a log of two drills at 2 m/s a stretch at 7 m/s is no pass, and a warning says so;
+// alone in its log it is one.
+func TestPassFarTooFast(t *testing.T) {
+	s := covertest.NewScene("fast", covertest.Rectangle(-100, -150, 100, 150))
+	for i, x := range []float64{-50, 50} {
+		path := covertest.Start(x, -140, 0).Straight(20).On().Straight(200).Off().Straight(20)
+		s.Drive(covertest.Rig{Name: fmt.Sprint("drill", i), Implement: covertest.Mounted(12, 2, 1), Speed: 2, Rate: 1, Path: path, Seed: uint64(i)})
+	}
+	want := measure(t, s.Field, s.Machines, field.Options{})
+	road := covertest.NewScene("road", covertest.Rectangle(-100, -150, 100, 150)).Drive(covertest.Rig{
+		Name: "road", Implement: covertest.Mounted(12, 2, 1), Speed: 7, Rate: 1, Begin: hours(1), Path: covertest.Start(-40, 60, math.Pi/2).On().Straight(90).Off().Straight(7)})
+	alone := measure(t, road.Field, road.Machines, field.Options{})
+	assert.Len(t, alone.Passes, 1)
+	s.Machines = append(s.Machines, road.Machines...)
+	oneLog(s)
+	m := measure(t, s.Field, s.Machines, field.Options{})
+	assert.Len(t, m.Passes, 2)
+	assert.Equal(t, want.Totals.Overlap, m.Totals.Overlap)
+	assert.Equal(t, 1, countOf(m.Warnings, "goes 84 m at 7.0 m/s, where the work of the log is done at 2.0 m/s"), "%v", m.Warnings)
 }
 
 // Positions worse than the rest are counted by quality.

@@ -99,7 +99,7 @@ func (l *Log) clean(frame *geo.Frame, opt *field.Options) {
 		all = [][]place{places}
 	} else {
 		note.list = append(note.list, field.Warning{File: l.File, Text: fmt.Sprintf(
-			"the fixes of %d machines that are far apart come one among the other; they are taken apart by where they are, want a machine column or a log for each", len(all))})
+			"the fixes of %d machines that are far apart come one among the other; they are taken apart by where they are and how they drive, want a machine column or a log for each", len(all))})
 	}
 	for _, places := range all {
 		if len(places) > 0 {

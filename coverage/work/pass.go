@@ -48,6 +48,7 @@ func Split(land *field.Field, machines []machine.Machine, logs []track.Log, walk
 			s.split(im)
 			passes[i], warnings[i] = append(passes[i], s.passes...), append(warnings[i], s.warnings()...)
 		}
+		passes[i], warnings[i] = withoutFast(l, passes[i], warnings[i])
 	})
 	if all := slices.Concat(unclear...); len(all) > 0 {
 		inferWork(land, machines, all, slices.Concat(passes...), opt)
@@ -58,6 +59,9 @@ func Split(land *field.Field, machines []machine.Machine, logs []track.Log, walk
 					timePasses(l.Path, l.log.Away, l.passes)
 				}
 				passes[i], warnings[i] = append(passes[i], l.passes...), append(append(warnings[i], l.tell()), l.splitter.warnings()...)
+			}
+			if len(unclear[i]) > 0 {
+				passes[i], warnings[i] = withoutFast(&logs[i], passes[i], warnings[i])
 			}
 		}
 	}
