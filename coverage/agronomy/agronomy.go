@@ -49,7 +49,8 @@ type Reckoning struct {
 //
 // Where the logs tell the rate, applied and wasted are what they say was put
 // down on that ground, and ground worked after the product had run out (see
-// [Dry]) is skipped ground of that product.
+// [Dry]) is skipped ground of that product. Ground worked where a log that has the rate
+// leaves it empty is in none of the three, see [Account].NotTold.
 //
 // A product carried by some machines only counts the ground that these swept.
 // Covered is then the ground inside the field that one of them covered, so
@@ -82,12 +83,16 @@ func Reckon(m *coverage.Map, products []Product, crop *Crop) *Reckoning {
 // An Account is what became of one product on one field.
 type Account struct {
 	Product Product
-	Map     *coverage.Map // where its ground lies: Product.Map, or else the field's
+	Map     *coverage.Map // where its ground lies: Product.Told, Product.Map, or else the field's
 
 	Applied Amount // put down in all, at every visit
 	Wasted  Amount // put down on ground already covered or outside the field
 	Short   Amount // missing in skips
 	Basis   Basis  // what the three are reckoned from
+	// NotTold is the ground, every visit, that was worked while the log has a column for
+	// the rate and no rate in it. How much was put down there is not known: it is in none
+	// of the three.
+	NotTold plane.Area
 
 	Waste  Waste       // Wasted, taken apart
 	Tanks  []Ledger    // none where the tank or the rate by volume is not known
@@ -107,7 +112,15 @@ func accountOf(m *coverage.Map, p Product) Account {
 	if p.Map != nil {
 		on = p.Map
 	}
+	skipped := on.Totals.Skip
 	carries := carriers(on.Machines, &p)
+	var notTold plane.Area
+	if p.Told != nil {
+		worked, _ := sweptBy(on, carries)
+		on, carries = p.Told, carriers(p.Told.Machines, &p)
+		told, _ := sweptBy(on, carries)
+		notTold = max(0, worked-told) // the ends of passes may differ by what thinning leaves
+	}
 	spread := spreadOf(on, &p)
 	waste, wastedBeyond := wasteOf(on, &p, carries, spread)
 	logged, appliedBeyond := loggedOf(m, on, &p, carries, spread)
@@ -116,10 +129,10 @@ func accountOf(m *coverage.Map, p Product) Account {
 		Applied: Portion{swept, appliedBeyond},
 		Wasted:  Portion{swept - covered, wastedBeyond},
 		// The remainder is the field's, and may be more than p's own map skips.
-		Short: Portion{Area: max(0, on.Totals.Skip-m.Totals.Remainder)},
+		Short: Portion{Area: max(0, skipped-m.Totals.Remainder)},
 	}
 	return Account{
-		Product: p, Map: on, Basis: basis,
+		Product: p, Map: on, Basis: basis, NotTold: notTold,
 		Applied: p.Over(basis.Applied), Wasted: p.Over(basis.Wasted), Short: p.Over(basis.Short),
 		Waste: waste, Tanks: tanksOf(on, &p, carries, logged), Logged: logged,
 	}

@@ -39,6 +39,10 @@ type Product struct {
 	Working string
 	Map     *coverage.Map
 
+	// Told is the field as measured where the logs tell the product's rate, nil where
+	// they do wherever the machines that carry it worked.
+	Told *coverage.Map
+
 	// RateColumn is the place of the product's rates in [machine.Track.Rates], counted
 	// from 1, so that the zero Product has none; 0 where no log has them.
 	RateColumn int

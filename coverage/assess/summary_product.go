@@ -32,6 +32,8 @@ type BasisSummary struct {
 	Swept  SquareMetres `json:"swept_m2"`
 	Wasted SquareMetres `json:"wasted_m2"`
 	Short  SquareMetres `json:"short_m2"`
+	// NotTold was worked while the log left the rate empty; it is in none of the others.
+	NotTold SquareMetres `json:"rate_not_logged_m2,omitempty"`
 }
 
 // An AnalysisSummary is the nutrients in a product, as fractions.
@@ -64,7 +66,7 @@ func ProductOf(a *agronomy.Account) ProductSummary {
 		AppliedL:   Scaled(a.Applied.Volume, Litres), WastedL: Scaled(a.Wasted.Volume, Litres),
 		ShortL:  Scaled(a.Short.Volume, Litres),
 		Density: Scaled(p.Density, 1), ShortCost: Scaled(a.Short.Cost, 1),
-		Ground: BasisSummary{SquareMetres(a.Applied.Area), SquareMetres(a.Wasted.Area), SquareMetres(a.Short.Area)},
+		Ground: BasisSummary{SquareMetres(a.Applied.Area), SquareMetres(a.Wasted.Area), SquareMetres(a.Short.Area), SquareMetres(a.NotTold)},
 		Waste:  summaryWasteOf(a), Tanks: summaryTanksOf(a),
 		Logged: summaryLoggedOf(a),
 	}

@@ -11,13 +11,18 @@ import (
 	"lapwing/coverage/worklog"
 )
 
-// An Own is a product whose logs have a working column of its own, such as
-// the ammonia of a machine that can seed with its tank empty.
+// An Own is a product whose ground is not that of the machines that carry it: its logs
+// have a working column of its own, such as the ammonia of a machine that can seed with
+// its tank empty, it ran out, or its rate is not known everywhere.
 type Own struct {
 	Product int // index into Job.Products
 	// Machines are those that carry it, at work only where that column says
-	// so and, where the log has a working state of the machine, that too.
+	// so and, where the log has a working state of the machine, that too; nil where
+	// its ground is the field's.
 	Machines []machine.Logged
+	// Told are the same machines, at work only where the logs tell the rate as well;
+	// nil where they do throughout.
+	Told []machine.Logged
 }
 
 // An ownDraft is an Own before the logs are read.
@@ -84,11 +89,20 @@ func (u *understanding) ownTrack(l worklog.Log, driven *machine.Logged, track ma
 func (j *Job) ProductMaps(m *coverage.Map) ([]agronomy.Product, error) {
 	products := slices.Clone(j.Products)
 	for _, o := range j.Own {
-		own, err := coverage.Measure(m.Field, o.Machines, j.Options)
-		if err != nil {
-			return nil, err
+		p := &products[o.Product]
+		for _, of := range []struct {
+			machines []machine.Logged
+			to       **coverage.Map
+		}{{o.Machines, &p.Map}, {o.Told, &p.Told}} {
+			if of.machines == nil {
+				continue
+			}
+			own, err := coverage.Measure(m.Field, of.machines, j.Options)
+			if err != nil {
+				return nil, err
+			}
+			*of.to = own
 		}
-		products[o.Product].Map = own
 	}
 	return products, nil
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"time"
 
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/field"
@@ -175,13 +176,28 @@ func speaksOf(rate *worklog.Rate, product string) bool {
 	return strings.Contains(rate.Of, plain) || len(rate.Of) > 2 && strings.Contains(plain, rate.Of)
 }
 
-// shares turns the rates of a log into shares of the product's rate.
+// heldRows is how many lines later, in a log without times, a rate must be told again to
+// be taken to hold between: as long as [machine.DryFor] in a log at 1 Hz.
+const heldRows = int(machine.DryFor / time.Second)
+
+// shares turns the rates of a log into shares of the product's rate. A rate that is told
+// less often than the place holds until it is told again, for less than [machine.DryFor];
+// where the log is silent for longer it is not known.
 func (u *understanding) shares(l worklog.Log, rate *worklog.Rate, factor float64, rows []int) []float32 {
 	out := make([]float32, len(rows))
 	count, first := 0, 0
+	last := -1 // the last row that tells the rate
 	for i, row := range rows {
 		value, wrong := rate.At(row)
 		out[i] = float32(value * factor)
+		if !math.IsNaN(value) {
+			if last >= 0 && (l.NoClock && i-last <= heldRows || !l.NoClock && l.Fixes[row].Time.Sub(l.Fixes[rows[last]].Time) < machine.DryFor) {
+				for k := last + 1; k < i; k++ {
+					out[k] = out[last]
+				}
+			}
+			last = i
+		}
 		if wrong {
 			if count++; count == 1 && row < len(l.Lines) {
 				first = int(l.Lines[row])
@@ -189,7 +205,7 @@ func (u *understanding) shares(l worklog.Log, rate *worklog.Rate, factor float64
 		}
 	}
 	if count > 0 {
-		u.warn(field.Warning{File: l.File, Line: first, Count: count, Text: fmt.Sprintf("column %q: no rate; that of the job stands in", rate.Column)})
+		u.warn(field.Warning{File: l.File, Line: first, Count: count, Text: fmt.Sprintf("column %q: no rate; taken as empty", rate.Column)})
 	}
 	return out
 }
@@ -216,15 +232,16 @@ func (u *understanding) doubtRate(l worklog.Log, rate *worklog.Rate, p *agronomy
 		}
 	}
 	if silent > 0 {
-		u.warn(field.Warning{File: l.File, Count: silent, Text: fmt.Sprintf("column %q: says nothing at work; the rate of %s in the job stands in", rate.Column, p.Name)})
+		u.warn(field.Warning{File: l.File, Count: silent, Text: fmt.Sprintf("column %q: says nothing at work; how much %s was put down there is not known, and counts as neither applied, wasted nor short", rate.Column, p.Name)})
 	}
 	if mean := sum / float64(n); n > 0 && (mean > farOff || mean < 1/farOff) {
 		u.warn(field.Warning{File: l.File, Text: fmt.Sprintf("column %q: %.2g times the rate of %s in the job on average; is it of that product, and in that unit?", rate.Column, mean, p.Name)})
 	}
 }
 
-// runDry gives each product that ran out while a machine worked on the ground
-// where it had: a map of its own, on which that stretch was not worked.
+// runDry gives each product that ran out while a machine worked, or of which the logs
+// do not tell the rate everywhere, the ground where it had: maps of its own, on which
+// those stretches were not worked.
 func (u *understanding) runDry() {
 	for k := range u.job.Products {
 		p := &u.job.Products[k]
@@ -232,36 +249,65 @@ func (u *understanding) runDry() {
 			continue
 		}
 		own := slices.IndexFunc(u.job.Own, func(o Own) bool { return o.Product == k })
-		if own < 0 {
-			o := Own{Product: k}
-			for _, m := range u.job.Machines {
-				if p.CarriedBy(m.Name) {
-					o.Machines = append(o.Machines, m)
-				}
-			}
-			if !slices.ContainsFunc(o.Machines, func(m machine.Logged) bool {
-				return slices.ContainsFunc(m.Tracks, func(t machine.Track) bool { return len(t.DrySpans(k)) > 0 })
-			}) {
-				continue
-			}
-			u.job.Own = append(u.job.Own, o)
-			own = len(u.job.Own) - 1
+		carriers := u.carriersOf(k)
+		if own >= 0 {
+			carriers = u.job.Own[own].Machines
 		}
-		for i := range u.job.Own[own].Machines {
-			m := &u.job.Own[own].Machines[i]
-			m.Tracks = slices.Clone(m.Tracks)
-			for j := range m.Tracks {
-				m.Tracks[j] = shutWhereDry(m.Tracks[j], k, m.Working)
-			}
+		dry := hasSpans(carriers, func(t *machine.Track) [][2]int { return t.DrySpans(k) })
+		unknown := hasSpans(carriers, func(t *machine.Track) [][2]int { return t.UnknownSpans(k) })
+		if !dry && !unknown {
+			continue
+		}
+		if own < 0 {
+			own = len(u.job.Own)
+			u.job.Own = append(u.job.Own, Own{Product: k})
+		}
+		o := &u.job.Own[own]
+		if dry {
+			o.Machines = shut(carriers, func(t *machine.Track) [][2]int { return t.DrySpans(k) })
+		}
+		if unknown {
+			told := shut(carriers, func(t *machine.Track) [][2]int { return t.UnknownSpans(k) })
+			o.Told = shut(told, func(t *machine.Track) [][2]int { return t.DrySpans(k) })
 		}
 	}
 }
 
-// shutWhereDry returns a track that did not work where a product had run out.
+// carriersOf returns the machines that carry a product.
+func (u *understanding) carriersOf(product int) (out []machine.Logged) {
+	for _, m := range u.job.Machines {
+		if u.job.Products[product].CarriedBy(m.Name) {
+			out = append(out, m)
+		}
+	}
+	return out
+}
+
+// hasSpans reports whether a track of some machines has spans.
+func hasSpans(machines []machine.Logged, spans func(*machine.Track) [][2]int) bool {
+	return slices.ContainsFunc(machines, func(m machine.Logged) bool {
+		return slices.ContainsFunc(m.Tracks, func(t machine.Track) bool { return len(spans(&t)) > 0 })
+	})
+}
+
+// shut returns machines that did not work on spans of their tracks.
+func shut(machines []machine.Logged, spans func(*machine.Track) [][2]int) []machine.Logged {
+	out := slices.Clone(machines)
+	for i := range out {
+		m := &out[i]
+		m.Tracks = slices.Clone(m.Tracks)
+		for j := range m.Tracks {
+			m.Tracks[j] = shutOn(m.Tracks[j], spans(&m.Tracks[j]), m.Working)
+		}
+	}
+	return out
+}
+
+// shutOn returns a track that did not work on some stretches: where a product had run
+// out, or was put down at a rate that is not known.
 // Where working is worked out from the motion, those fixes are left out. The
 // first fix of a stretch stays: a pass reaches to the place where it ran out.
-func shutWhereDry(t machine.Track, product int, rule machine.WorkingRule) machine.Track {
-	runs := t.DrySpans(product)
+func shutOn(t machine.Track, runs [][2]int, rule machine.WorkingRule) machine.Track {
 	if len(runs) == 0 {
 		return t
 	}

@@ -179,9 +179,9 @@ func TestRateColumns(t *testing.T) {
 		{name: "a target", header: "urea target rate kg/ha", values: "50"},
 		{name: "far off", header: "urea rate kg/ha", values: "9", want: [3]float64{0.09, 0, 0},
 			warns: []string{`column "urea rate kg/ha": 0.09 times the rate of urea in the job on average; is it of that product, and in that unit?`}},
-		{name: "empty", header: "urea rate kg/ha", values: "", want: [3]float64{math.NaN(), 0, 0}, warns: []string{`column "urea rate kg/ha": says nothing at work; the rate of urea in the job stands in`}},
+		{name: "empty", header: "urea rate kg/ha", values: "", want: [3]float64{math.NaN(), 0, 0}, warns: []string{`column "urea rate kg/ha": says nothing at work; how much urea was put down there is not known, and counts as neither applied, wasted nor short`}},
 		{name: "not a number", header: "urea rate kg/ha", values: "n/a", want: [3]float64{math.NaN(), 0, 0},
-			warns: []string{`column "urea rate kg/ha": no rate; that of the job stands in`, `column "urea rate kg/ha": says nothing at work; the rate of urea in the job stands in`}},
+			warns: []string{`column "urea rate kg/ha": no rate; taken as empty`, `column "urea rate kg/ha": says nothing at work; how much urea was put down there is not known, and counts as neither applied, wasted nor short`}},
 		{name: "not there", header: "speed", values: "2", urea: ", logged_rate: rate", fails: `day.csv: column "rate": no such column, want the one that logged_rate names`},
 		{name: "named without a unit", header: "hopper 2", values: "2", urea: ", logged_rate: hopper 2", fails: `day.csv: column "hopper 2": no unit in its name, want one such as "lb/ac", "kg/ha", "gal/ac" or "seeds/m2" at its end`},
 		{name: "not comparable", header: "uan rate kg/ha,urea rate L/ha", values: "2,2", urea: ", logged_rate: urea rate L/ha", fails: `day.csv: column "urea rate L/ha": a rate that cannot be compared with that of urea in the job, want a density`},
@@ -267,4 +267,45 @@ func TestRatesWithoutClock(t *testing.T) {
 	assert.True(t, j.Machines[0].Tracks[0].NoClock)
 	assert.InDelta(t, 0.01*6*150, *a.Accounts[0].Applied.Mass, 0.01)
 	assert.Equal(t, machine.AsLogged, j.Machines[0].Working)
+}
+
+// A rate left empty is not known, and not the job's: that ground is in none of applied,
+// wasted and short. A visit whose rate is told is the first on ground that only one
+// without was on before. A rate told every other time holds in between.
+func TestRateNotLogged(t *testing.T) {
+	always := func(float64) string { return "100" }
+	now := func(y float64) string {
+		if y >= 80 && y < 140 {
+			return ""
+		}
+		return "100"
+	}
+	seldom := func(y float64) string {
+		if math.Mod(y, 8) != 0 {
+			return ""
+		}
+		return "100"
+	}
+	for _, c := range []struct {
+		name             string
+		lanes            []lane
+		applied, wasted  float64 // m of lanes
+		empty, deviation float64
+	}{
+		{"told throughout", []lane{{3, always}, {9, always}}, 400, 0, 0, 0.1},
+		{"empty for 60 m", []lane{{3, always}, {9, now}}, 340, 0, 60, 0.1},
+		{"empty, then worked again", []lane{{3, now}, {3, always}}, 340, 140, 60, 0.1},
+		{"worked, then again while empty", []lane{{3, always}, {3, now}}, 340, 140, 60, 0.1},
+		{"told every 4 s", []lane{{3, always}, {9, seldom}}, 400, 0, 0, 2}, // its last is told at 200 m
+		{"never told", []lane{{3, func(float64) string { return "" }}, {9, always}}, 200, 0, 200, 0.1},
+	} {
+		dir := folder(t, map[string]string{"day.csv": sowing("applied rate kg/ha", c.lanes...), "field.geojson": ground(12), "job.yaml": fmt.Sprintf(sowingJob, "")})
+		_, r := assessed(t, dir)
+		a := &r.Accounts[0]
+		assert.InDelta(t, 0.01*6*c.applied, *a.Applied.Mass, 0.01*6*c.deviation, c.name)
+		assert.InDelta(t, 0.01*6*c.wasted, *a.Wasted.Mass, 0.01*6*c.deviation, c.name)
+		assert.InDelta(t, r.Map.Totals.Skip.SquareMetres(), a.Short.Area.SquareMetres()+r.Map.Totals.Remainder.SquareMetres(), 1e-9, c.name)
+		assert.InDelta(t, 6*c.empty, a.NotTold.SquareMetres(), 6*c.deviation, c.name)
+		assert.Equal(t, r.Map.Totals.Swept, a.Applied.Area+a.NotTold, c.name)
+	}
 }

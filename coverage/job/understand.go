@@ -61,6 +61,7 @@ func Understand(s *spec.Spec, src *Sources, over Overrides) (*Job, error) {
 		track.Index(u.job.Machines)
 		for _, o := range u.job.Own {
 			track.Index(o.Machines)
+			track.Index(o.Told)
 		}
 	}
 	if err := u.divide(); err != nil {

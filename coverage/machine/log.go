@@ -1,6 +1,8 @@
 package machine
 
 import (
+	"math"
+	"slices"
 	"time"
 
 	"lapwing/geo"
@@ -82,15 +84,30 @@ func (t *Track) DrySpans(product int) [][2]int {
 	return DrySpans(len(t.Fixes)-1, dry, func(i int) geo.Instant { return t.Fixes[i].Time })
 }
 
+// UnknownSpans returns the fixes from ≤ i < to at work over which a track that tells of a
+// product does not say how much of it was put down.
+func (t *Track) UnknownSpans(product int) [][2]int {
+	if product >= len(t.Rates) || t.Rates[product] == nil {
+		return nil
+	}
+	rates := t.Rates[product]
+	return spans(len(t.Fixes)-1, func(i int) bool { return math.IsNaN(float64(rates[t.Fixes[i].Row])) && (t.Fixes[i].Working || !t.WorkingLogged) })
+}
+
 // DrySpans returns the stretches from ≤ i < to of n steps that are dry for long
 // enough; step i is from time i to time i + 1.
-func DrySpans(n int, dry func(i int) bool, at func(i int) geo.Instant) (out [][2]int) {
+func DrySpans(n int, dry func(i int) bool, at func(i int) geo.Instant) [][2]int {
+	return slices.DeleteFunc(spans(n, dry), func(s [2]int) bool { return at(s[1]).Sub(at(s[0])) < DryFor })
+}
+
+// spans returns the longest stretches from ≤ i < to of n steps that are of a kind.
+func spans(n int, is func(i int) bool) (out [][2]int) {
 	for from := 0; from < n; {
 		to := from
-		for to < n && dry(to) {
+		for to < n && is(to) {
 			to++
 		}
-		if to > from && at(to).Sub(at(from)) >= DryFor {
+		if to > from {
 			out = append(out, [2]int{from, to})
 		}
 		from = to + 1

@@ -93,6 +93,9 @@ func (d *Document) rateWords(u quantity.Units, a *agronomy.Account) string {
 	if mean := l.Mean(); !math.IsNaN(mean) {
 		s = fmt.Sprintf("Rate of %s by the logs: %s of the set one on average.", name, words.Percent(mean))
 	}
+	if u.SomeArea(a.NotTold) {
+		s += " Rate not logged, " + u.Area(a.NotTold) + ": how much was put down there is not known, and it counts as neither applied, wasted nor short."
+	}
 	for i, dry := range l.Dry {
 		if i == 3 {
 			return s + " And more."

@@ -12,7 +12,7 @@ import (
 // bestChange says which one change would save most, and how much; "" where no waste
 // has a cause.
 func (d *Document) bestChange(u quantity.Units) string {
-	if len(d.Changes) == 0 {
+	if len(d.Changes) == 0 || !u.SomeArea(d.Changes[0].Area) {
 		return ""
 	}
 	return words.Saving(u, &d.Changes[0], func(i int) string { return words.Name(d.Accounts[i].Product.Name) })

@@ -100,7 +100,7 @@ func (d *Document) answer(u quantity.Units) []string {
 	if ranges {
 		out = append(out, "For what GNSS errs by, the ranges hold the true figures nine times in ten.")
 	}
-	if worst := agronomy.Worst(all); len(worst) > 0 {
+	if worst := agronomy.Worst(all); len(worst) > 0 && u.SomeArea(worst[0].Area) {
 		out = append(out, words.Saving(u, &worst[0], func(i int) string { return words.Name(all[i].Product) }))
 	}
 	return out
