@@ -91,7 +91,9 @@ func (t *Track) UnknownSpans(product int) [][2]int {
 		return nil
 	}
 	rates := t.Rates[product]
-	return spans(len(t.Fixes)-1, func(i int) bool { return math.IsNaN(float64(rates[t.Fixes[i].Row])) && (t.Fixes[i].Working || !t.WorkingLogged) })
+	return spans(len(t.Fixes)-1, func(i int) bool {
+		return math.IsNaN(float64(rates[t.Fixes[i].Row])) && (t.Fixes[i].Working || !t.WorkingLogged)
+	})
 }
 
 // DrySpans returns the stretches from ≤ i < to of n steps that are dry for long
