@@ -111,7 +111,7 @@ func TestShortOpenings(t *testing.T) {
 		ground.Passes = append(ground.Passes, work.Pass{Poses: []work.Pose{from, to}, Length: to.Along})
 		ground.Swaths = append(ground.Swaths, sweep.Swath{Pass: i, Rings: []plane.Ring{{{X: a}, {X: b}, {X: b, Y: width}, {X: a, Y: width}}}})
 	}
-	machines := []machine.Machine{{Name: "drill", Implement: machine.Implement{Width: 4 * plane.Metre}}}
+	machines := []machine.Machine{{Name: "drill", Implement: machine.Implement{Width: 4 * plane.Metre, Sections: machine.EqualSections(4*plane.Metre, 1)}}}
 	m := laid(t, s.Field, machines, ground, field.Options{EdgeTolerance: 10 * plane.Centimetre})
 	e := m.Headland.Edge
 	var lengths, most []float64

@@ -61,6 +61,8 @@ const UsualSpeed = 2.5
 type Totals struct {
 	region.Totals
 	Remainder plane.Area // the part of Skip that is simply not worked yet
+	Yards     plane.Area // the part of Remainder that will likely stay so
+	Outlined  plane.Area // the part of Skip where the outline is likely off, and not the work
 }
 
 // A Headland is the headland zone, what became of it, and how far from the
@@ -68,6 +70,44 @@ type Totals struct {
 type Headland struct {
 	region.Headland
 	Edge edge.Edge
+	Fit  *beside.Fit // how the edge lies against the passes along it; nil for a field without a boundary
+	// Outlined says of each opening of the edge whether it lies along a side where the
+	// outline is likely off, and not the work; nil where none does.
+	Outlined []bool
+}
+
+// OpenByWork returns how many openings of the edge, and how long together, are likely for
+// the work to close.
+func (h *Headland) OpenByWork() (count int, length plane.Distance) {
+	count, length = len(h.Edge.Openings), h.Edge.Open
+	for i, outlined := range h.Outlined {
+		if outlined {
+			count--
+			length -= h.Edge.Openings[i].Length
+		}
+	}
+	return count, max(0, length)
+}
+
+// outlined finds the openings that are likely the outline's.
+func (h *Headland) outlined(fit *beside.Fitting) {
+	if len(fit.Misfits) == 0 {
+		return
+	}
+	for i := range h.Edge.Openings {
+		line := h.Edge.Line(&h.Edge.Openings[i])
+		stretches := make([][2]plane.Point, 0, len(line))
+		for k := 1; k < len(line); k++ {
+			stretches = append(stretches, [2]plane.Point{line[k-1], line[k]})
+		}
+		if fit.Explains(stretches) < 0 {
+			continue
+		}
+		if h.Outlined == nil {
+			h.Outlined = make([]bool, len(h.Edge.Openings))
+		}
+		h.Outlined[i] = true
+	}
 }
 
 // Lay lays ground over a field and says why it was skipped or worked twice. It
@@ -82,18 +122,34 @@ func Lay(field field.Field, machines []machine.Machine, ground sweep.Ground, opt
 	meanwhile.Go(func() { rim = edge.Measure(l, &opt) }) // independent of the patches
 	skips, overlaps := cause.Explain(l)
 	meanwhile.Wait()
+	var fit *beside.Fitting
+	if !l.Field.Worked {
+		fit = beside.FitOf(&l.Field, machines, l.Passes, &opt, rim.Tolerance)
+		cause.Outlined(l, skips, fit)
+	}
+	cause.Yards(l, skips)
 
 	m := &Map{
 		Field: l.Field, Measured: l.Measured, Machines: machines, Swaths: l.Swaths, Regions: l.Regions, Thinned: sweep.Thin,
-		Totals: Totals{Totals: l.Totals}, Headland: Headland{l.Headland, rim}, Skips: skips, Overlaps: overlaps,
+		Totals: Totals{Totals: l.Totals}, Headland: Headland{Headland: l.Headland, Edge: rim}, Skips: skips, Overlaps: overlaps,
 		Crossings: l.Crossings,
+	}
+	if fit != nil {
+		m.Headland.Fit = &fit.Fit
+		m.Headland.outlined(fit)
 	}
 	for i := range l.Passes {
 		m.Passes = append(m.Passes, Pass{i + 1, l.Passes[i], l.PassAreas[i]})
 	}
 	for i := range skips {
-		if skips[i].Cause == cause.Unworked {
-			m.Totals.Remainder += skips[i].Area
+		switch s := &skips[i]; {
+		case s.Outlined:
+			m.Totals.Outlined += s.Area
+		case s.Unworked():
+			m.Totals.Remainder += s.Area
+			if s.Yard {
+				m.Totals.Yards += s.Area
+			}
 		}
 	}
 	m.Warnings = l.Warnings()

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"slices"
 
-	"lapwing/coverage/beside"
 	"lapwing/coverage/field"
 	"lapwing/coverage/machine"
 	"lapwing/coverage/stance"
@@ -43,10 +42,8 @@ func Measure(fld field.Field, logged []machine.Logged, opt field.Options) (*Map,
 	}
 	m.Records = track.Records(logged, logs, &fld.Frame)
 	m.Warnings = slices.Concat(far, warningsOf(logs, notes), m.Warnings)
-	if !m.Field.Worked {
-		if w, is := beside.LikelyShift(m.Field, machines, m.WorkPasses(), opt.Shift); is {
-			m.Warnings = append(m.Warnings, w)
-		}
+	if m.Headland.Fit != nil {
+		m.Warnings = append(m.Warnings, m.Headland.Fit.Warnings()...)
 	}
 	m.Warnings = append(m.Warnings, m.likelyOther()...)
 	return m, nil

@@ -71,7 +71,7 @@ func (a *Reckoning) Worths(back GoingBack, sure map[int]float64) []Worth {
 	var out []Worth
 	for i := range a.Map.Skips {
 		s := &a.Map.Skips[i]
-		if s.Unworked() {
+		if !s.Mistake() {
 			continue
 		}
 		w := Worth{

@@ -3,7 +3,6 @@ package assess
 import (
 	"iter"
 
-	"lapwing/coverage/cause"
 	"lapwing/geo/plane"
 )
 
@@ -74,11 +73,11 @@ func (a *Assessment) Overlaps() Listing {
 }
 
 // Mistakes are the indices into Map.Skips of the listed skips that are a mistake,
-// and not just ground still to be worked; the largest first.
+// and not just ground still to be worked, or the outline's; the largest first.
 func (a *Assessment) Mistakes() []int {
 	var out []int
 	for _, i := range a.Skips().Each() {
-		if a.Map.Skips[i].Cause != cause.Unworked {
+		if a.Map.Skips[i].Mistake() {
 			out = append(out, i)
 		}
 	}

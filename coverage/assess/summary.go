@@ -74,6 +74,10 @@ type GroundSummary struct {
 	Unlogged       SquareMetres `json:"unlogged_m2"`
 	Swept          SquareMetres `json:"swept_m2"`
 	ByDepth        Depths       `json:"by_depth_m2"`
+	// Parts of Skip that are likely no mistake: along sides where the outline is off, and,
+	// a part of Remainder, ground that is never worked.
+	Outlined SquareMetres `json:"outlined_m2,omitempty"`
+	Yards    SquareMetres `json:"yards_m2,omitempty"`
 }
 
 // A HeadlandSummary is the headland zone, and the edge along it.
@@ -95,6 +99,21 @@ type EdgeSummary struct {
 	Mean     Metres           `json:"standoff_mean_m"`
 	Max      Metres           `json:"standoff_max_m"`
 	Openings []OpeningSummary `json:"openings"`
+	Misfits  []MisfitSummary  `json:"misfits,omitempty"`
+	Outlined Metres           `json:"outlined_m,omitempty"` // of Open, in openings along misfits
+}
+
+// A MisfitSummary is a side of the field that the passes along it keep evenly short of,
+// or go evenly past (below zero): likely not for the work.
+type MisfitSummary struct {
+	Side   string       `json:"side"` // a point of the compass; "" all the way round
+	Length Metres       `json:"length_m"`
+	Mean   Metres       `json:"standoff_mean_m"`
+	Area   SquareMetres `json:"skip_m2"`
+	Lon    Degrees      `json:"lon"`
+	Lat    Degrees      `json:"lat"`
+	Likely string       `json:"likely"`
+	Remedy string       `json:"remedy"` // what to write in the job if so
 }
 
 // An OpeningSummary is a stretch of the boundary that the work does not reach.
@@ -139,6 +158,9 @@ type SkipSummary struct {
 	Passes   []int           `json:"passes"`
 	Headland bool            `json:"headland"`
 	Place    string          `json:"place"`
+	// Likely no mistake: the outline's, or ground that is never worked.
+	Outlined bool `json:"outlined,omitempty"`
+	Yard     bool `json:"yard,omitempty"`
 }
 
 // An OverlapSummary is a listed overlap.
@@ -174,7 +196,7 @@ func (a *Assessment) Summarize() *Summary {
 			Worked: m.Field.Worked, Lon: DegreesOf(m.Field.Frame.Centre.Lon), Lat: DegreesOf(m.Field.Frame.Centre.Lat),
 		},
 		Ground: GroundSummary{
-			Covered: SquareMetres(g.Covered), Skip: SquareMetres(g.Skip), Remainder: SquareMetres(g.Remainder),
+			Covered: SquareMetres(g.Covered), Skip: SquareMetres(g.Skip), Remainder: SquareMetres(g.Remainder), Outlined: SquareMetres(g.Outlined), Yards: SquareMetres(g.Yards),
 			Overlap: SquareMetres(g.Overlap), Excess: SquareMetres(g.Excess),
 			OverReach: SquareMetres(g.OverReach), OverReachSwept: SquareMetres(g.OverReachSwept),
 			Unlogged: SquareMetres(g.Unlogged), Swept: SquareMetres(g.Swept),
@@ -250,6 +272,16 @@ func (a *Assessment) summaryHeadland() HeadlandSummary {
 		out.Edge.Openings = append(out.Edge.Openings,
 			OpeningSummary{MetresOf(o.Length), MetresOf(o.Max), hole, DegreesOf(at.Lon), DegreesOf(at.Lat)})
 	}
+	_, open := h.OpenByWork()
+	out.Edge.Outlined = MetresOf(h.Edge.Open - open)
+	if fit := h.Fit; fit != nil {
+		for i := range fit.Misfits {
+			m := &fit.Misfits[i]
+			at := a.Map.Field.Frame.ToEarth(m.At)
+			out.Edge.Misfits = append(out.Edge.Misfits, MisfitSummary{m.Side, MetresOf(m.Length), MetresOf(m.Mean), SquareMetres(m.Area),
+				DegreesOf(at.Lon), DegreesOf(at.Lat), fit.Likely(m), fit.Remedy()})
+		}
+	}
 	return out
 }
 
@@ -271,6 +303,7 @@ func (a *Assessment) summarySkip(id int, s *cause.Skip) SkipSummary {
 		Lon: DegreesOf(at.Lon), Lat: DegreesOf(at.Lat), Cause: s.Cause,
 		Machines: a.MachineNames(s.Machines), Passes: orEmpty(s.Passes),
 		Headland: a.regionInHeadland(s.Region), Place: a.Place(a.Units, s.Place, s.At),
+		Outlined: s.Outlined, Yard: s.Yard,
 	}
 }
 

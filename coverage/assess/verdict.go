@@ -119,7 +119,8 @@ func (a *Assessment) row(pass int) plane.Length {
 }
 
 // lookAlongEdge finds the stretches of the boundary that are worth driving for. Where a
-// whole pass fits between the boundary and the work, it is still to be driven.
+// whole pass fits between the boundary and the work, it is still to be driven; along
+// sides where the outline is likely off, none is.
 func (a *Assessment) lookAlongEdge(v *Verdict) {
 	e := &a.Map.Headland.Edge
 	if a.Map.Field.Worked {
@@ -128,6 +129,9 @@ func (a *Assessment) lookAlongEdge(v *Verdict) {
 	bar := plane.Distance(a.implementOf(a.Last[0].ID).Width)
 	row, pass := plane.Distance(a.row(a.Last[0].ID)), beside.MissedWidth*bar
 	for i := range e.Openings {
+		if outlined := a.Map.Headland.Outlined; i < len(outlined) && outlined[i] {
+			continue
+		}
 		var now OpenStretch
 		end := func() {
 			if now.Max > row && now.Length > bar {

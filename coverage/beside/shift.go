@@ -54,19 +54,28 @@ type reach struct {
 	past   float64
 }
 
-// LikelyShift estimates how far the tracks lie shifted from the boundary and
-// warns where it is worth it, offering what to write in the job. shift is
-// what they have been moved by already.
-func LikelyShift(land field.Field, machines []machine.Machine, passes []work.Pass, shift plane.Point) (field.Warning, bool) {
-	reaches := reaches(&land, machines, passes)
-	d, ok := shiftOf(reaches)
-	if !ok {
-		return field.Warning{}, false
-	}
+// A Shift is how far the tracks likely lie off the boundary, which was surveyed against
+// another reference.
+type Shift struct {
+	By      plane.Distance
+	Towards string // point of the compass
+	Key     string // of a job, that moves the tracks onto the boundary
+}
+
+// newShift makes a shift of what tracks lie off by that have been moved already.
+func newShift(d plane.Vector, moved plane.Point) *Shift {
 	tenth := func(l plane.Length, less float64) float64 { return math.Round((l.Metres()-less)*10)/10 + 0 }
-	return field.Warning{Text: fmt.Sprintf("the tracks seem to lie %.1f m %s of the boundary: ground worked outside it on one side, the edge open on the other; "+
-		"if so, write shift: {east: %g m, north: %g m} in the job",
-		math.Hypot(d.X, d.Y), geo.Compass(plane.Direction(d.X, d.Y)), tenth(shift.X, d.X), tenth(shift.Y, d.Y))}, true
+	return &Shift{plane.DistanceOf(math.Hypot(d.X, d.Y)), geo.Compass(plane.Direction(d.X, d.Y)),
+		fmt.Sprintf("shift: {east: %g m, north: %g m}", tenth(moved.X, d.X), tenth(moved.Y, d.Y))}
+}
+
+// Warnings tell of a shift, and offer what to write in the job.
+func (f *Fit) Warnings() []field.Warning {
+	if f.Shift == nil {
+		return nil
+	}
+	return []field.Warning{{Text: fmt.Sprintf("the tracks seem to lie %.1f m %s of the boundary: ground worked outside it on one side, the edge open on the other; "+
+		"if so, write %s in the job", f.Shift.By.Metres(), f.Shift.Towards, f.Shift.Key)}}
 }
 
 // shiftOf fits stand-off and shift to the reaches by least absolute deviations: the
@@ -182,11 +191,14 @@ type sample struct {
 	x, y, nx, ny float64
 	half         float64 // how far its stretch of the edge goes either way
 	past         float64
+	beside       bool // a pass that runs along the edge was as near
+	ring         int  // of the boundary, counted over all parts
+	hole         bool
 }
 
 // reaches looks along the boundary for how far the ends of the bars reached
 // past it, or short of it by up to the width of the widest bar.
-func reaches(field *field.Field, machines []machine.Machine, passes []work.Pass) []reach {
+func reaches(field *field.Field, machines []machine.Machine, passes []work.Pass) ([]sample, []reach) {
 	within := max(machine.Widest(machines).Metres(), leastWithin)
 	marks := marks(field)
 	edge := near.NewGridIndex(within, len(marks), func(i int) (x, y float64) { return marks[i].x, marks[i].y })
@@ -214,7 +226,7 @@ func reaches(field *field.Field, machines []machine.Machine, passes []work.Pass)
 				x := pose.Bar.X.Metres() + u.Metres()*cos
 				y := pose.Bar.Y.Metres() - u.Metres()*sin
 				for j := range edge.Around(x, y) {
-					marks[j].meet(x, y, within)
+					marks[j].meet(x, y, sin, cos, within)
 				}
 			}
 		}
@@ -225,15 +237,18 @@ func reaches(field *field.Field, machines []machine.Machine, passes []work.Pass)
 			out = append(out, reach{k.nx, k.ny, k.past})
 		}
 	}
-	return out
+	return marks, out
 }
 
-// meet takes into account that worked ground reaches x, y.
-func (k *sample) meet(x, y, within float64) {
+// meet takes into account that worked ground reaches x, y, by a bar of a heading.
+func (k *sample) meet(x, y, sin, cos, within float64) {
 	dx, dy := x-k.x, y-k.y
-	if past := dx*k.nx + dy*k.ny; past > k.past && math.Abs(past) <= within && math.Abs(dx*k.ny-dy*k.nx) <= k.half {
-		k.past = past
+	past := dx*k.nx + dy*k.ny
+	if math.Abs(past) > within || math.Abs(dx*k.ny-dy*k.nx) > k.half {
+		return
 	}
+	k.past = max(k.past, past)
+	k.beside = k.beside || math.Abs(sin*k.nx+cos*k.ny) < math.Sin(float64(SideBySide))
 }
 
 // marks returns places all along the boundary: about marksApart from one another, and
@@ -241,8 +256,10 @@ func (k *sample) meet(x, y, within float64) {
 func marks(field *field.Field) []sample {
 	apart := max(marksApart, field.Perimeter().Metres()/mostMarks)
 	var out []sample
+	ring := 0
 	for _, poly := range field.Boundary {
-		for _, r := range poly.Rings() {
+		for j, r := range poly.Rings() {
+			ring++
 			for i, a := range r {
 				b := r[(i+1)%len(r)]
 				length := a.Distance(b).Metres()
@@ -255,7 +272,7 @@ func marks(field *field.Field) []sample {
 				for k := 0.5; k < n; k++ {
 					// Ground is on the left of every ring.
 					out = append(out, sample{x: ax + k/n*ex, y: ay + k/n*ey, nx: ey / length, ny: -ex / length,
-						half: length / n / 2, past: math.Inf(-1)})
+						half: length / n / 2, past: math.Inf(-1), ring: ring, hole: j > 0})
 				}
 			}
 		}

@@ -21,7 +21,14 @@ type Skip struct {
 	Machines []int // indices of the machines beside it, rising
 	Passes   []int // IDs of the passes beside it, rising
 	Place    Place
+
+	// Outlined says that it lies along a side where the outline is likely off, and not the
+	// work, and Yard that it is unworked ground that will likely stay so.
+	Outlined, Yard bool
 }
+
+// Mistake reports whether the patch is likely a mistake, for which to go back.
+func (p *Skip) Mistake() bool { return !p.Unworked() && !p.Outlined }
 
 // Unworked reports whether the patch is ground not worked yet, and no mistake.
 func (p *Skip) Unworked() bool { return p.Cause == Unworked }

@@ -40,6 +40,15 @@ func Widest(machines []Machine) plane.Length {
 	return width
 }
 
+// Narrowest returns the working width of the narrowest of some machines; 0 for none.
+func Narrowest(machines []Machine) plane.Length {
+	width := Widest(machines)
+	for i := range machines {
+		width = min(width, machines[i].Implement.Width)
+	}
+	return width
+}
+
 // Fixes returns how many fixes some machines logged.
 func Fixes(machines []Logged) int {
 	n := 0

@@ -12,7 +12,7 @@ import (
 // A Forecast is when the ground left will be worked if the machines that work
 // now go on as they have in this field, stops and turns included.
 type Forecast struct {
-	Left     plane.Area  // skip, ground not worked yet among it, and unlogged
+	Left     plane.Area  // skip, ground not worked yet among it, and unlogged, but no yards, nor strips that are the outline's
 	Now      geo.Instant // the end of the last pass of all
 	Machines []int       // those that work now: indices into Map.Machines
 	Capacity float64     // m²/s, their effective capacities together
@@ -36,7 +36,7 @@ const fewestCycles = 5
 // false where no log has times, or no new ground was worked.
 func Finish(m *coverage.Map) (Forecast, bool) {
 	clocks := Clocks(m)
-	f := Forecast{Left: m.Totals.Skip + m.Totals.Unlogged}
+	f := Forecast{Left: m.Totals.Skip + m.Totals.Unlogged - m.Totals.Yards - m.Totals.Outlined}
 	for i := range clocks {
 		f.Now = max(f.Now, clocks[i].To)
 	}

@@ -154,7 +154,7 @@ func Sure(m *coverage.Map, opt Options) *HowSure {
 	}
 	var watch []int
 	for i := range m.Skips {
-		if !m.Skips[i].Unworked() && len(watch) < opt.MostSkips {
+		if m.Skips[i].Mistake() && len(watch) < opt.MostSkips {
 			watch = append(watch, i)
 		}
 	}

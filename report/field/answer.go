@@ -35,7 +35,7 @@ func (d *Document) answer(u quantity.Units) []string {
 // skipSentences leave ground that is simply not worked yet out of the skips.
 func (d *Document) skipSentences(u quantity.Units) []string {
 	g := d.Map.Totals
-	skipped := g.Skip - g.Remainder
+	skipped := g.Skip - g.Remainder - g.Outlined
 	mistakes := d.Mistakes()
 	n := len(mistakes)
 	var out []string
@@ -53,8 +53,12 @@ func (d *Document) skipSentences(u quantity.Units) []string {
 			out = append(out, fmt.Sprintf("%s, %s; the largest %s, %s.", words.Count(n, "skip"), u.Area(skipped), u.Area(first.Area), where))
 		}
 	}
-	if u.SomeArea(g.Remainder) {
-		out = append(out, u.Area(g.Remainder)+" not worked yet.")
+	out = append(out, words.Fit(u, d.Map)...)
+	if left := g.Remainder - g.Yards; u.SomeArea(left) {
+		out = append(out, u.Area(left)+" not worked yet.")
+	}
+	if u.SomeArea(g.Yards) {
+		out = append(out, u.Area(g.Yards)+" inside the boundary that the work goes round: likely a yard, a pond or the like, and not counted as left to work.")
 	}
 	if s := d.finish(u); s != "" {
 		out = append(out, s)

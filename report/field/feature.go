@@ -172,7 +172,7 @@ func (d *Document) skipMembers(m *geojson.Members, i int, shares map[int]float64
 		m.Text("certainty", string(whatif.CertaintyOf(share)))
 		figureMember(m, "certainty_share", share)
 	}
-	if l := d.Loss; l != nil && l.Net != nil && l.Area > 0 && !s.Unworked() {
+	if l := d.Loss; l != nil && l.Net != nil && l.Area > 0 && s.Mistake() {
 		figureMember(m, "loss", *l.Net*float64(s.Area)/float64(l.Area))
 		m.Text("currency", l.Currency)
 	}

@@ -12,7 +12,7 @@ import (
 // the rain; "" where only skips are left, or no log has times.
 func (d *Document) finish(u quantity.Units) string {
 	f := d.Forecast
-	if f == nil || d.Map.Totals.Remainder == 0 {
+	if f == nil || d.Map.Totals.Remainder == d.Map.Totals.Yards {
 		return ""
 	}
 	s := "Done about " + words.TimeOfDay(d.Local(f.Finish), d.Local(f.Now))

@@ -33,7 +33,7 @@ func (rows List) Text(w io.Writer) error {
 		g, edge := r.Map.Totals, r.Map.Headland.Edge
 		fmt.Fprintf(&b, "%s %9s %9s %10s %9s %12s  %s\n", words.Pad("  "+words.Plain(r.FieldName(), 22), 24),
 			r.Units.AreaFigure(g.Field), words.Share(float64(g.Covered), float64(g.Field)),
-			r.Units.Area(g.Skip-g.Remainder), words.Share(float64(g.Overlap), float64(g.Field)), r.Units.Length(edge.Open), r.Dir)
+			r.Units.Area(g.Skip-g.Remainder-g.Outlined), words.Share(float64(g.Overlap), float64(g.Field)), r.Units.Length(edge.Open), r.Dir)
 	}
 	_, err := w.Write(b.Bytes())
 	return err

@@ -19,14 +19,26 @@ func (d *Document) skipTable() page.Table {
 		Columns: []page.Column{page.Words("No."), page.Figures("Area"), page.Words("Why"), page.Classed("Where", "where"), page.Words("Size"), page.Words("Go there")},
 	}
 	stands := d.Map.Stopped(d.Map.LastAtWork())
-	for number, i := range d.Skips().Each() {
-		s := &d.Map.Skips[i]
-		row := t.Add(words.Same(fmt.Sprint(number)), d.bothAreas(s.Area), words.Same(words.Cause(s.Cause)),
-			d.both(func(u quantity.Units) string { return d.Place(u, s.Place, s.At) }),
-			d.both(func(u quantity.Units) string { return u.Length(s.Length) + " by " + u.Length(s.Width) }), words.Text{})
-		row.Goes(chart.SkipKey(number), fmt.Sprintf("Skip %d on the map", number))
-		row.Leads(5, page.PlaceAt(d.Map.Field.Frame.ToEarth(s.At), fmt.Sprintf("skip %d", number),
-			d.both(func(u quantity.Units) string { return words.WayTo(u, stands, s.At) })))
+	for _, doubtful := range []bool{false, true} { // what is likely no mistake comes last
+		for number, i := range d.Skips().Each() {
+			s := &d.Map.Skips[i]
+			if doubtful != (s.Outlined || s.Yard) {
+				continue
+			}
+			why := words.Cause(s.Cause)
+			switch {
+			case s.Outlined:
+				why += ", likely the outline"
+			case s.Yard:
+				why = "likely a yard or the like"
+			}
+			row := t.Add(words.Same(fmt.Sprint(number)), d.bothAreas(s.Area), words.Same(why),
+				d.both(func(u quantity.Units) string { return d.Place(u, s.Place, s.At) }),
+				d.both(func(u quantity.Units) string { return u.Length(s.Length) + " by " + u.Length(s.Width) }), words.Text{})
+			row.Goes(chart.SkipKey(number), fmt.Sprintf("Skip %d on the map", number))
+			row.Leads(5, page.PlaceAt(d.Map.Field.Frame.ToEarth(s.At), fmt.Sprintf("skip %d", number),
+				d.both(func(u quantity.Units) string { return words.WayTo(u, stands, s.At) })))
+		}
 	}
 	return t
 }

@@ -128,7 +128,7 @@ func (d *Document) textSkipList(b *bytes.Buffer) {
 	shown := 0
 	for number, i := range d.Skips().Each() {
 		s := &d.Map.Skips[i]
-		if s.Unworked() || shown == textSkips {
+		if !s.Mistake() || shown == textSkips {
 			continue
 		}
 		shown++

@@ -203,11 +203,11 @@ func (d *Document) placesTitle() string {
 func (d *Document) stillWords(u quantity.Units) string {
 	g := d.Map.Totals
 	s := "Nothing more to work."
-	if u.SomeArea(g.Remainder) {
-		s = u.Area(g.Remainder) + " still to work."
+	if still := g.Remainder - g.Yards; u.SomeArea(still) {
+		s = u.Area(still) + " still to work."
 	}
 	n := len(d.Mistakes())
-	if skipped := g.Skip - g.Remainder; n > 0 {
+	if skipped := g.Skip - g.Remainder - g.Outlined; n > 0 {
 		s += fmt.Sprintf(" %s on the field so far, %s.", words.Capital(words.Count(n, "skip")), u.Area(skipped))
 	}
 	return s

@@ -79,6 +79,9 @@ func (d *Document) omitted(u quantity.Units) []string {
 	if n := len(d.Mend.Plan.TooMany); n > 0 {
 		out = append(out, fmt.Sprintf("%s more, the smallest, are not in this drive: mend these first, then plan again.", quantity.Number(float64(n), 0)))
 	}
+	if a := d.Map.Totals.Outlined; u.SomeArea(a) {
+		out = append(out, u.Area(a)+" where the outline is likely off, and not the work, is no part of this.")
+	}
 	if a := d.Map.Totals.Remainder; a > 0 {
 		out = append(out, u.Area(a)+" not worked yet is no part of this.")
 	}

@@ -108,7 +108,7 @@ func (s *Book) total() seasonTotal {
 	for _, entry := range s.current() {
 		t.area += entry.Field.Area.Float()
 		t.skipped += entry.skipped()
-		t.remainder += entry.Ground.Remainder.Float()
+		t.remainder += entry.unworked()
 		t.excess += entry.Ground.Excess.Float()
 		t.overreach += entry.Ground.OverReach.Float()
 		t.unlogged += entry.Ground.Unlogged.Float()
@@ -120,7 +120,7 @@ func (s *Book) total() seasonTotal {
 		if entry.open() > 0 {
 			t.openFields++
 		}
-		if entry.Ground.Remainder > 0 {
+		if entry.unworked() > 0 {
 			t.remainderFields++
 		}
 		if kg, known := entry.nitrogen(); known {

@@ -83,13 +83,21 @@ func (s *Entry) SameName(o *Entry) bool {
 
 // skipped is the ground to go back for, in m²: skips without what is simply
 // not worked yet.
-func (s *Entry) skipped() float64 { return max(0, s.Ground.Skip.Float()-s.Ground.Remainder.Float()) }
+func (s *Entry) skipped() float64 {
+	return max(0, s.Ground.Skip.Float()-s.Ground.Remainder.Float()-s.Ground.Outlined.Float())
+}
 
-// skips counts the listed skips that are not just ground still to be worked.
+// unworked is the ground not worked yet, without yards, in m².
+func (s *Entry) unworked() float64 {
+	return max(0, s.Ground.Remainder.Float()-s.Ground.Yards.Float())
+}
+
+// skips counts the listed skips that are not just ground still to be worked, or the
+// outline's.
 func (s *Entry) skips() int {
 	n := 0
 	for i := range s.Skips {
-		if s.Skips[i].Cause != cause.Unworked {
+		if s.Skips[i].Cause != cause.Unworked && !s.Skips[i].Outlined {
 			n++
 		}
 	}
@@ -101,7 +109,7 @@ func (s *Entry) open() float64 {
 	if s.Field.Worked {
 		return 0
 	}
-	return float64(s.Headland.Edge.Open)
+	return float64(s.Headland.Edge.Open - s.Headland.Edge.Outlined)
 }
 
 // nitrogen is the N wasted in kg; false where no product says.

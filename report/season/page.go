@@ -84,8 +84,8 @@ func (s *Book) stamp(entry *Entry) stampLine {
 		})},
 		{Name: "Worked twice", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(entry.Ground.Excess.Float()) })},
 	}
-	if entry.Ground.Remainder > 0 {
-		out.Lines = append(out.Lines, page.Entry{Name: "Not worked yet", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(entry.Ground.Remainder.Float()) })})
+	if entry.unworked() > 0 {
+		out.Lines = append(out.Lines, page.Entry{Name: "Not worked yet", Text: words.Both(s.Units, func(u quantity.Units) string { return u.SquareMetres(entry.unworked()) })})
 	}
 	return out
 }

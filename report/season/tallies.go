@@ -53,7 +53,7 @@ func (s *Book) tallies(key func(machine, operator string) (name, with string)) [
 			of(entry, entry.Times[i].Machine).effort.add(&entry.Times[i])
 		}
 		for i := range entry.Skips {
-			if entry.Skips[i].Cause == cause.Unworked {
+			if entry.Skips[i].Cause == cause.Unworked || entry.Skips[i].Outlined {
 				continue
 			}
 			once := map[*tally]bool{}

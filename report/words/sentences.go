@@ -20,20 +20,71 @@ import (
 func Headland(u quantity.Units, m *coverage.Map) string {
 	e := m.Headland.Edge
 	open, silent := u.SomeLength(e.Open), u.SomeLength(e.Unlogged)
+	places, length := m.Headland.OpenByWork()
 	switch {
 	case m.Field.Worked:
 		return "No boundary given: the outer edge of the worked ground stands in for it."
 	case e.Length == 0:
 		return "No headland to speak of."
-	case open && e.Reached == 0 && !silent:
+	case open && e.Reached == 0 && !silent && m.Headland.Outlined == nil:
 		return "Headland open all the way round, " + u.Length(e.Open) + "."
 	case !open && !silent:
 		return "Headland closed all the way round."
 	case !open:
 		return fmt.Sprintf("Headland closed as far as the log tells; it is silent along %s of the boundary.", u.Length(e.Unlogged))
 	}
-	return fmt.Sprintf("Headland open in %s, %s.", Count(max(1, len(e.Openings)), "place"), u.Length(e.Open))
+	if m.Headland.Outlined != nil && !u.SomeLength(length) {
+		return "Headland closed but for where the edge does not fit the work."
+	}
+	return fmt.Sprintf("Headland open in %s, %s.", Count(max(1, places), "place"), u.Length(length))
 }
+
+// Fit says where the field's edge does not fit the passes along it, what is likely off,
+// and what to write in the job if so. It says nothing of an edge that fits.
+func Fit(u quantity.Units, m *coverage.Map) (out []string) {
+	f := m.Headland.Fit
+	if f == nil {
+		return nil
+	}
+	var sides []string
+	var area plane.Area
+	for i := range f.Misfits {
+		s := &f.Misfits[i]
+		way := u.Length(s.Mean.Abs()) + " short of the edge"
+		if s.Mean < 0 {
+			way = u.Length(s.Mean.Abs()) + " past the edge"
+		}
+		area += s.Area
+		if s.Round() && s.Mean > 0 && f.Shift == nil {
+			return []string{fmt.Sprintf("The work begins %s all the way round: the outline, or an allowance? %s in the job takes the worked edge, edge_allowance: %s says it is meant.",
+				way, f.Remedy(), u.Length(s.Mean))}
+		}
+		if s.Round() {
+			sides = append(sides, way+" all the way round")
+			continue
+		}
+		sides = append(sides, fmt.Sprintf("%s on the %s side, %s", way, s.Side, u.Length(s.Length)))
+	}
+	if len(sides) == 0 {
+		return nil
+	}
+	is := "the outline"
+	if f.Shift != nil {
+		is = "a shift of the tracks"
+	}
+	what := ""
+	if u.SomeArea(area) {
+		what = u.Area(area) + ", "
+	}
+	more := ""
+	if n := len(sides); n > mostSides {
+		sides, more = sides[:mostSides], fmt.Sprintf("; and %d more", n-mostSides)
+	}
+	return []string{fmt.Sprintf("The passes run evenly %s%s: %slikely %s, not the work. If so, write %s in the job.", strings.Join(sides, "; "), more, what, is, f.Remedy())}
+}
+
+// mostSides is how many sides a sentence names.
+const mostSides = 3
 
 // Warning writes a warning in one line: day1.csv:412: text (12 times).
 func Warning(w field.Warning) string {
