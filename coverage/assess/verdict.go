@@ -120,7 +120,7 @@ func (a *Assessment) row(pass int) plane.Length {
 
 // lookAlongEdge finds the stretches of the boundary that are worth driving for. Where a
 // whole pass fits between the boundary and the work, it is still to be driven; along
-// sides where the outline is likely off, none is.
+// sides where the outline is likely off, only what is a row more than that is bare.
 func (a *Assessment) lookAlongEdge(v *Verdict) {
 	e := &a.Map.Headland.Edge
 	if a.Map.Field.Worked {
@@ -129,8 +129,11 @@ func (a *Assessment) lookAlongEdge(v *Verdict) {
 	bar := plane.Distance(a.implementOf(a.Last[0].ID).Width)
 	row, pass := plane.Distance(a.row(a.Last[0].ID)), beside.MissedWidth*bar
 	for i := range e.Openings {
+		least := plane.Distance(0)
 		if outlined := a.Map.Headland.Outlined; i < len(outlined) && outlined[i] {
-			continue
+			for _, m := range a.Map.Headland.Fit.Misfits {
+				least = max(least, m.Mean+row)
+			}
 		}
 		var now OpenStretch
 		end := func() {
@@ -143,6 +146,10 @@ func (a *Assessment) lookAlongEdge(v *Verdict) {
 		for _, s := range e.Steps(&e.Openings[i]) {
 			if s.StandOff >= pass {
 				v.NotWorkedYet += s.Length
+				end()
+				continue
+			}
+			if s.StandOff < least {
 				end()
 				continue
 			}

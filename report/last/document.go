@@ -66,6 +66,7 @@ func (d *Document) also(u quantity.Units) []string {
 			out = append(out, words.Weighed(d.Verdict.Back, d.CropCurrency()))
 		}
 	}
+	out = append(out, words.Fit(u, d.Map)...)
 	var seams []string
 	for i := range d.Passes {
 		seams = append(seams, d.seamVerdict(u, &d.Passes[i]))

@@ -106,13 +106,19 @@ func (d *Document) beyond(u quantity.Units) string {
 	v := &d.Verdict
 	n := 0
 	open := -v.NotWorkedYet
+	outlined := d.Map.Headland.Outlined
 	for i, o := range d.openings() {
+		if i < len(outlined) && outlined[i] {
+			continue // told as how the edge fits
+		}
 		if open += o.Length; !slices.ContainsFunc(v.Openings, func(s assess.OpenStretch) bool { return s.Opening == i }) {
 			n++
 		}
 	}
 	for _, o := range v.Openings {
-		open -= o.Length
+		if o.Opening >= len(outlined) || !outlined[o.Opening] {
+			open -= o.Length
+		}
 	}
 	var s string
 	if v.NotWorkedYet > 0 {
