@@ -645,11 +645,13 @@ func TestRealFolders(t *testing.T) {
 	for name, want := range map[string]map[string]string{
 		// 480 in, and four records of 5.9998 ft at a time, by the columns; 360 in of a
 		// column that names no unit, in steps of 30 in: the folders' SOURCE.md.
-		"barley-harvest-2015":           {"width": "480 in", "rounds": "2"},
-		"oats-harvest-2017":             {"width": "23.9992 ft", "sections": "4", "mount": "mounted", "antenna_to_hitch": "0 m"},
-		"corn-harvest-gartner":          {"width": "360 in", "openers": "12", "row_spacing": "30 in"},
-		"isoxml-simulated-disc":         {"width": "10 m"},
-		"isoxml-forage-harvest-5-tasks": {"width": "9 m", "openers": "12", "row_spacing": "0.75 m"},
+		"barley-harvest-2015":   {"width": "480 in", "rounds": "2"},
+		"oats-harvest-2017":     {"width": "23.9992 ft", "sections": "4", "mount": "mounted", "antenna_to_hitch": "0 m"},
+		"corn-harvest-gartner":  {"width": "360 in", "openers": "12", "row_spacing": "30 in"},
+		"isoxml-simulated-disc": {"width": "10 m"},
+		// A boom of about 100 ft = 30.48 m, as polygons.
+		"n-topdress-2016-middle-polygons": {"width": "30.485 m", "antenna_to_hitch": "0 m"},
+		"isoxml-forage-harvest-5-tasks":   {"width": "9 m", "openers": "12", "row_spacing": "0.75 m"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			out := t.TempDir()
