@@ -18,11 +18,11 @@ type Seam struct {
 	// Beside where more than the tolerance is left. How near the pass came to the
 	// field's edge is told by package edge.
 	Beside, AtEdge, Crossed, Alone, Open plane.Distance
-	Mean                        plane.Distance // of By along Beside; negative for a gap
-	WidestGap                   plane.Distance // 0 where none is left
-	WidestLap                   plane.Distance // 0 where nothing is lapped
-	EdgeGap                     plane.Distance // left to the field's edge at most
-	Gaps                        []SeamGap
+	Mean                                 plane.Distance // of By along Beside; negative for a gap
+	WidestGap                            plane.Distance // 0 where none is left
+	WidestLap                            plane.Distance // 0 where nothing is lapped
+	EdgeGap                              plane.Distance // left to the field's edge at most
+	Gaps                                 []SeamGap
 }
 
 // A SeamStretch is a stretch of a seam.
