@@ -38,14 +38,15 @@ func (d *Document) receiverWords(u quantity.Units) string {
 // sureSentence is the answer in one sentence.
 func (d *Document) sureSentence(u quantity.Units) string {
 	s := d.WhatIf.Sure
-	between := func(i whatif.Interval) string {
-		low, high := u.Area(assess.AreaOf(i.Low)), u.Area(assess.AreaOf(i.High))
-		if low == high {
-			return low
+	of := d.Intervals()
+	best := func(i *assess.MeasuredInterval) string { // the best estimate first, then the interval, then what was measured
+		middle, low, high := u.Area(assess.AreaOf(i.In.Middle)), u.Area(assess.AreaOf(i.In.Low)), u.Area(assess.AreaOf(i.In.High))
+		if measured := u.Area(i.Measured); low != middle || high != middle || measured != middle {
+			return fmt.Sprintf("%s %s (%s to %s; measured %s)", i.Of, middle, low, high, measured)
 		}
-		return fmt.Sprintf("between %s and %s", low, high)
+		return i.Of + " " + middle
 	}
-	says := fmt.Sprintf("With the receiver's error, the true skip is %s and the overlap %s, nine times of ten", between(s.Skip), between(s.Overlap))
+	says := fmt.Sprintf("With the receiver's own error taken out: %s, %s, nine times of ten", best(&of[0]), best(&of[1]))
 	if s.ByReceiver {
 		says += ": the receiver is taken to have steered, so that its error is on the ground and not in the log"
 	}
