@@ -68,7 +68,7 @@ func newDrive(r Rig) *drive {
 	for _, l := range d.legs {
 		d.start, d.clock = append(d.start, s), append(d.clock, t)
 		s += l.Length
-		t += l.Length/r.Speed + l.Stand
+		t += l.Length/(r.Speed*l.pace()) + l.Stand
 	}
 	d.start, d.clock = append(d.start, s), append(d.clock, t)
 	return d
@@ -81,13 +81,13 @@ func (d *drive) stance(t float64) (Stance, Leg) {
 	if l.Stand > 0 {
 		return l.From, l
 	}
-	return l.At(min(max(0, (t-d.clock[i])*d.rig.Speed), l.Length)), l
+	return l.At(min(max(0, (t-d.clock[i])*d.rig.Speed*l.pace()), l.Length)), l
 }
 
 // reached returns when the path's distance s is reached.
 func (d *drive) reached(s float64) float64 {
 	i := min(max(sort.SearchFloat64s(d.start, s), 1), len(d.legs)) - 1
-	return d.clock[i] + (s-d.start[i])/d.rig.Speed
+	return d.clock[i] + (s-d.start[i])/(d.rig.Speed*d.legs[i].pace())
 }
 
 // full is the mask of all sections, of which there are at most 64.
@@ -147,7 +147,7 @@ func (d *drive) log() []Sample {
 	for i := range n + 1 {
 		t := float64(i) / d.rig.Rate
 		s, leg := d.stance(t)
-		speed := d.rig.Speed
+		speed := d.rig.Speed * leg.pace()
 		if leg.Stand > 0 {
 			speed = 0
 		}

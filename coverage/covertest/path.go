@@ -49,6 +49,15 @@ type Leg struct {
 	Open   Mask
 	Stand  float64 // seconds; a leg that stands has no length
 	Back   bool    // in reverse
+	Pace   float64 // times the rig's speed; 0 means 1
+}
+
+// pace is how many times the rig's speed the leg is driven at.
+func (l Leg) pace() float64 {
+	if l.Pace == 0 {
+		return 1
+	}
+	return l.Pace
 }
 
 // At returns the stance d metres along the leg.
@@ -69,7 +78,8 @@ func (l Leg) At(d float64) Stance {
 // return the path, so that a drive reads as one sentence.
 type Path struct {
 	Legs   []Leg
-	Radius float64 // of the turns TurnTo makes
+	Radius float64           // of the turns TurnTo makes
+	Pace   func(Leg) float64 // of a leg that is driven, times the rig's speed; nil means 1 for all
 	end    Stance
 	open   Mask
 	begun  bool
@@ -153,6 +163,9 @@ func (p *Path) add(length, curve float64) *Path {
 		return p
 	}
 	leg := Leg{From: p.end, Length: length, Curve: curve, Open: p.open}
+	if p.Pace != nil {
+		leg.Pace = p.Pace(leg)
+	}
 	p.Legs = append(p.Legs, leg)
 	p.end = leg.At(length)
 	return p

@@ -64,7 +64,7 @@ func (r Rig) Trails() []Trail {
 		begin, end := d.clock[i], d.clock[i+1]
 		for _, c := range w.open {
 			if c.at > begin && c.at < end {
-				stops = append(stops, (c.at-begin)*r.Speed)
+				stops = append(stops, (c.at-begin)*r.Speed*leg.pace())
 			}
 		}
 		slices.Sort(stops)
@@ -76,7 +76,7 @@ func (r Rig) Trails() []Trail {
 				}
 				bar = behind.stance(leg.At(at))
 			}
-			w.add(bar, begin+at/r.Speed)
+			w.add(bar, begin+at/(r.Speed*leg.pace()))
 		}
 	}
 	w.finish()
