@@ -14,6 +14,7 @@ import (
 	"lapwing/coverage/assess"
 	"lapwing/coverage/book"
 	"lapwing/coverage/job"
+	"lapwing/coverage/machine"
 	"lapwing/coverage/quantity"
 	"lapwing/report"
 	fieldreport "lapwing/report/field"
@@ -97,6 +98,7 @@ func (w *entryWriter) entry(ctx context.Context, out *output, a *assess.Assessme
 	if err != nil {
 		return nil, err
 	}
+	drawn.Row = machine.FinestRows(a.Map.Machines).Metres()
 	return json.Marshal(drawn)
 }
 

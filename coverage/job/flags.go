@@ -127,7 +127,7 @@ func (o Overrides) read() (l listing, err error) {
 // apply sets the options of a job.
 func (l listing) apply(j *Job) {
 	j.MinArea, j.MinWidth = l.minArea, 10*plane.Centimetre
-	if spacing := j.finestSpacing(); spacing > 0 {
+	if spacing := machine.FinestRows(machine.Machines(j.Machines)); spacing > 0 {
 		j.MinWidth = spacing / 2
 	}
 	if l.minWidth != nil {
@@ -140,17 +140,6 @@ func (l listing) apply(j *Job) {
 	if l.maxGap > 0 {
 		j.Options.MaxGap = l.maxGap
 	}
-}
-
-// finestSpacing returns the smallest row spacing of the machines; zero if none is
-// given.
-func (j *Job) finestSpacing() (finest plane.Length) {
-	for _, m := range j.Machines {
-		if s := m.Implement.RowSpacing; s > 0 && (finest == 0 || s < finest) {
-			finest = s
-		}
-	}
-	return finest
 }
 
 // LengthFlag reads a length that a command of its own takes, such as

@@ -49,6 +49,18 @@ func Narrowest(machines []Machine) plane.Length {
 	return width
 }
 
+// FinestRows returns the smallest spacing of rows of some machines; 0 where none
+// says.
+func FinestRows(machines []Machine) plane.Length {
+	var finest plane.Length
+	for i := range machines {
+		if s := machines[i].Implement.RowSpacing; s > 0 && (finest == 0 || s < finest) {
+			finest = s
+		}
+	}
+	return finest
+}
+
 // Fixes returns how many fixes some machines logged.
 func Fixes(machines []Logged) int {
 	n := 0

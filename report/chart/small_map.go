@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"strconv"
 	"strings"
 
 	"lapwing/geo/plane"
@@ -12,7 +13,11 @@ type SmallMap struct {
 	Wide, High string
 	Label      string
 	Marks      []Mark // from the bottom up
+	Numbers    []Number
 }
+
+// A Number is the number of a list at its place on a small map.
+type Number struct{ X, Y, Label string }
 
 // A Stamp lays ground out on a drawing whose longer side is stampSize.
 type Stamp struct {
@@ -49,6 +54,15 @@ func (t Stamp) Frame(p *SmallMap) {
 
 func (t Stamp) at(p plane.Point) (x, y float64) {
 	return float64(p.X-t.box.Min.X)*t.scale + stampMargin, float64(t.box.Max.Y-p.Y)*t.scale + stampMargin
+}
+
+// Number puts a number at a place, within the drawing.
+func (t Stamp) Number(n int, p plane.Point) Number {
+	x, y := t.at(p)
+	size := t.box.Max.Sub(t.box.Min)
+	wide, high := float64(size.X)*t.scale+2*stampMargin, float64(size.Y)*t.scale+2*stampMargin
+	const half = 7.0 // of a number's height
+	return Number{fixed(min(max(x, half), wide-half)), fixed(min(max(y+half, 2*half), high-2)), strconv.Itoa(n)}
 }
 
 // Path writes path data for polygons.

@@ -13,7 +13,6 @@ import (
 
 	"lapwing/coverage/quantity"
 	"lapwing/coverage/season"
-	"lapwing/geo/plane"
 	"lapwing/report"
 	"lapwing/report/words"
 )
@@ -47,31 +46,20 @@ type Return struct {
 	*season.Comparison
 }
 
-// current are the entries that no later year's entry of the same field stands
-// for: those that can still be acted on.
-func (s *Book) current() []*Entry {
-	return slices.DeleteFunc(slices.Clone(s.Entries), s.past)
-}
-
-// past reports whether a later year's entry stands for an entry.
-func (s *Book) past(entry *Entry) bool {
-	return slices.ContainsFunc(s.Returns, func(r Return) bool { return r.Earlier == entry })
-}
-
-// Order numbers the entries by what needs attention: the most ground to go
-// back for first, then the most ground worked twice or outside; those of past
-// years last.
+// Order numbers the entries by what needs attention: the last season first, and in
+// each by its [measure], then by the ground worked twice or outside.
 func (s *Book) Order() {
-	last := func(entry *Entry) int {
-		if s.past(entry) {
-			return 1
+	by := map[*Entry]float64{}
+	for _, y := range s.seasons() {
+		m := measureOf(y.entries)
+		for _, entry := range y.entries {
+			by[entry] = m.of(entry)
 		}
-		return 0
 	}
 	slices.SortStableFunc(s.Entries, func(a, b *Entry) int {
 		return cmp.Or(
-			cmp.Compare(last(a), last(b)),
-			cmp.Compare(b.skipped(), a.skipped()),
+			cmp.Compare(s.yearOf(b), s.yearOf(a)),
+			cmp.Compare(by[b], by[a]),
 			cmp.Compare(b.Ground.Excess+b.Ground.OverReach, a.Ground.Excess+a.Ground.OverReach),
 			cmp.Compare(a.Name(), b.Name()), cmp.Compare(a.Job, b.Job))
 	})
@@ -92,92 +80,6 @@ func (s *Book) run() string {
 		fmt.Fprintln(h, f.Job, f.Why)
 	}
 	return hex.EncodeToString(h.Sum(nil)[:6])
-}
-
-// A seasonTotal is what the current entries come to.
-type seasonTotal struct {
-	area, skipped, remainder, excess, overreach, unlogged, open float64 // m², open in m
-	skips, skipFields, openFields, remainderFields              int
-	nitrogen                                                    float64
-	nitrogenKnown                                               bool
-	cost                                                        purse
-}
-
-func (s *Book) total() seasonTotal {
-	t := seasonTotal{cost: purse{}}
-	for _, entry := range s.current() {
-		t.area += entry.Field.Area.Float()
-		t.skipped += entry.skipped()
-		t.remainder += entry.unworked()
-		t.excess += entry.Ground.Excess.Float()
-		t.overreach += entry.Ground.OverReach.Float()
-		t.unlogged += entry.Ground.Unlogged.Float()
-		t.open += entry.open()
-		t.skips += entry.skips()
-		if entry.skips() > 0 {
-			t.skipFields++
-		}
-		if entry.open() > 0 {
-			t.openFields++
-		}
-		if entry.unworked() > 0 {
-			t.remainderFields++
-		}
-		if kg, known := entry.nitrogen(); known {
-			t.nitrogen, t.nitrogenKnown = t.nitrogen+kg, true
-		}
-		t.cost.add(entry.cost())
-	}
-	return t
-}
-
-// answer is what a manager came to ask, in sentences: where must a machine go
-// back, what did it cost, and what could not be read.
-func (s *Book) answer(u quantity.Units) []string {
-	if len(s.Entries) == 0 {
-		return []string{"No field could be assessed; see why below."}
-	}
-	t := s.total()
-	out := []string{fmt.Sprintf("%s, %s.", words.Count(len(s.current()), "field"), u.SquareMetres(t.area))}
-	if t.skips > 0 {
-		first := s.Entries[0]
-		line := fmt.Sprintf("%s on %s, %s of skipped ground in all", words.Count(t.skips, "skip"), words.Count(t.skipFields, "field"), u.SquareMetres(t.skipped))
-		if t.skipFields > 1 {
-			line += fmt.Sprintf("; the most on %s, %s", words.Short(s.label(first), 60), u.SquareMetres(first.skipped()))
-		}
-		out = append(out, line+".")
-	} else {
-		out = append(out, "No skips to go back for.")
-	}
-	if t.openFields > 0 && u.SomeLength(plane.DistanceOf(t.open)) {
-		out = append(out, fmt.Sprintf("Headland open on %s, %s.", words.Count(t.openFields, "field"), u.Metres(t.open)))
-	} else {
-		out = append(out, "No headland open.")
-	}
-	if u.SomeSquareMetres(t.remainder) {
-		out = append(out, fmt.Sprintf("%s not worked yet on %s.", u.SquareMetres(t.remainder), words.Count(t.remainderFields, "field")))
-	}
-	if u.SomeSquareMetres(t.excess + t.overreach) {
-		line := u.SquareMetres(t.excess+t.overreach) + " worked twice or outside"
-		if t.nitrogenKnown {
-			line += ", " + u.Mass(t.nitrogen) + " of N"
-		}
-		if len(t.cost) > 0 {
-			line += ", " + t.cost.text()
-		}
-		out = append(out, line+".")
-	}
-	if n := len(s.Returns); n > 0 {
-		again := 0.0
-		for i := range s.Returns {
-			again += s.Returns[i].Again.SquareMetres()
-		}
-		out = append(out, fmt.Sprintf("%s of skips lay where there were skips in an earlier year.", u.SquareMetres(again)))
-	}
-	if n := len(s.Failed); n > 0 {
-		out = append(out, fmt.Sprintf("%s could not be assessed.", words.Count(n, "job")))
-	}
-	return out
 }
 
 // years are the first and the last year of the work; 0 where no log has a
@@ -205,34 +107,39 @@ func (s *Book) title() string {
 	}
 }
 
-// label names an entry: by its field, and by its year where there are several.
-func (s *Book) label(entry *Entry) string {
-	if first, last := s.years(); first != last && entry.Year() > 0 {
-		return fmt.Sprintf("%s, %d", entry.Name(), entry.Year())
-	}
-	return entry.Name()
-}
-
-// Text writes a screenful for the terminal: the answer, and the fields that
-// need attention first.
+// Text writes a screenful for the terminal: the answer of the last season, and its
+// fields that need attention first.
 func (s *Book) Text(w io.Writer) error {
 	var b bytes.Buffer
 	words.Wrap(&b, strings.Join(s.answer(s.Units), " "))
-	if len(s.Entries) > 0 {
-		fmt.Fprintf(&b, "\n%s %10s %10s %10s %10s\n", words.Pad("No. Field", 36), "area", "skips", "open", "twice")
-	}
-	const most = 12
-	for i, entry := range s.Entries {
-		if i == most {
-			fmt.Fprintf(&b, "    and %s more in the book\n", quantity.Number(float64(len(s.Entries)-most), 0))
-			break
+	for i, y := range s.seasons() {
+		if i == 0 {
+			y.text(&b)
+			continue
 		}
-		u := s.Units
-		fmt.Fprintf(&b, "%3d %s %10s %10s %10s %10s\n", entry.Number, words.Pad(words.Plain(s.label(entry), 32), 32),
-			u.SquareMetres(entry.Field.Area.Float()), u.SquareMetres(entry.skipped()), u.Metres(entry.open()), u.SquareMetres(entry.Ground.Excess.Float()))
+		t := y.total()
+		fmt.Fprintln(&b)
+		words.Wrap(&b, fmt.Sprintf("Season %s, in the book: %s, %s, %s of skipped ground.", y.name(), words.Count(len(y.entries), "field"), s.Units.SquareMetres(t.area), s.Units.SquareMetres(t.skipped)))
 	}
 	_, err := w.Write(b.Bytes())
 	return err
+}
+
+// text writes the first entries of a season.
+func (y *year) text(b *bytes.Buffer) {
+	const most = 12
+	u, m := y.Units, measureOf(y.entries)
+	b.WriteByte('\n')
+	words.Wrap(b, m.says())
+	fmt.Fprintf(b, "\n%s %10s %10s %10s %10s\n", words.Pad("No. Field", 36), "area", map[bool]string{true: "to go back", false: "brings"}[m.currency == ""], "skips", "open")
+	for i, entry := range y.entries {
+		if i == most {
+			fmt.Fprintf(b, "    and %s more in the book\n", quantity.Number(float64(len(y.entries)-most), 0))
+			break
+		}
+		fmt.Fprintf(b, "%3d %s %10s %10s %10s %10s\n", entry.Number, words.Pad(words.Plain(entry.Name(), 32), 32),
+			u.SquareMetres(entry.Field.Area.Float()), m.text(u, entry), u.SquareMetres(entry.skipped()), u.Metres(entry.open()))
+	}
 }
 
 // days gives the first and the last day of work of an entry, UTC.

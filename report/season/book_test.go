@@ -17,11 +17,13 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"lapwing/coverage/assess"
 	"lapwing/coverage/assess/assesstest"
 	"lapwing/coverage/quantity"
 	"lapwing/coverage/season"
 	"lapwing/geo"
 	"lapwing/geo/geopackage"
+	"lapwing/geo/plane"
 	"lapwing/report/field"
 )
 
@@ -119,24 +121,132 @@ func TestEntryReadsBack(t *testing.T) {
 	}
 }
 
+// Each season is told by itself: what was skipped the year before is in its own list
+// and in the change, and nowhere in what needs attention now.
 func TestSeasonAnswers(t *testing.T) {
 	s, _ := book(t)
 	require.Equal(t, []int{1, 2, 3}, []int{s.Entries[0].Number, s.Entries[1].Number, s.Entries[2].Number})
 	assert.Equal(t, "Dunlin Corner", s.Entries[1].Name(), "nothing to go back for")
-	assert.Equal(t, 2025, s.Entries[2].Year(), "what a later year stands for comes last")
+	assert.Equal(t, 2025, s.Entries[2].Year(), "the last season comes first")
+	seasons := s.seasons()
+	require.Len(t, seasons, 2)
+	assert.Equal(t, s.Entries[:2], seasons[0].entries, "one with nothing done on it may still be acted on")
+	assert.Equal(t, s.Entries[2:], seasons[1].entries)
 	said := strings.Join(s.answer(quantity.US), " ")
-	assert.Contains(t, said, "2 fields, ")
+	assert.Contains(t, said, "2026: 2 fields, ")
 	assert.Contains(t, said, "3 skips on 1 field, 0.39 ac of skipped ground in all.")
 	assert.Contains(t, said, "Headland open on 2 fields, ")
+	assert.Contains(t, said, "As much skipped as in 2025 on 1 field of both years.")
 	assert.Contains(t, said, "0.39 ac of skips lay where there were skips in an earlier year.")
 	assert.Contains(t, said, "1 job could not be assessed.")
+	assert.Contains(t, strings.Join(seasons[1].answer(quantity.US), " "), "2025: 1 field, ")
 	assert.Equal(t, "Season book 2025 to 2026", s.title())
 
 	none := &Book{Failed: s.Failed}
-	assert.Equal(t, []string{"No field could be assessed; see why below."}, none.answer(quantity.US))
+	assert.Equal(t, []string{"No field could be assessed; see why below.", "1 job could not be assessed."}, none.answer(quantity.US))
 	page := bookPage(t, none)
 	assert.Contains(t, page, "Could not be assessed")
 	assert.NotContains(t, page, "NaN")
+}
+
+// The counts of the sentence are those of the list under it.
+func TestSeasonSentenceCountsTheList(t *testing.T) {
+	s, _ := book(t)
+	for _, y := range s.seasons() {
+		list, total := y.fieldTable(), y.total()
+		skips, withSkips, open := 0, 0, 0
+		for _, row := range list.Rows {
+			n, err := strconv.Atoi(row.Cells[5].Text.Shown)
+			require.NoError(t, err)
+			skips += n
+			if n > 0 {
+				withSkips++
+			}
+			if row.Cells[9].Sort != "0" {
+				open++
+			}
+		}
+		assert.Equal(t, []string{"Skips", "Edge open"}, []string{list.Columns[5].Name, list.Columns[9].Name})
+		assert.Len(t, list.Rows, len(y.entries))
+		assert.Equal(t, y.titleBlock()[0].Text.Shown, strconv.Itoa(len(list.Rows)))
+		assert.Equal(t, []int{total.skips, total.skipFields, total.openFields}, []int{skips, withSkips, open})
+	}
+}
+
+func squareMetres(m2 float64) assess.SquareMetres {
+	return assess.SquareMetres(m2 * float64(plane.SquareMetre))
+}
+
+// What changed has a sign, and what is the same has none.
+func TestSeasonChange(t *testing.T) {
+	s, _ := book(t)
+	y := s.seasons()[0]
+	acre := squareMetres(quantity.Acre)
+	s.Entries[0].Ground.Excess += acre
+	s.Entries[0].Headland.Edge.Open -= 30.48 // 100 ft
+	s.Entries[0].Ground.Skip -= acre / 10
+	row := y.changeTable().Rows[0]
+	var said []string
+	for _, c := range row.Cells[2:] {
+		said = append(said, c.Text.US)
+	}
+	assert.Equal(t, []string{"2025", "\u22120.10", "\u2212100", "+1.00", "0.00", "0"}, said)
+	assert.Contains(t, strings.Join(y.answer(quantity.US), " "), "0.10 ac less skipped than in 2025 on 1 field of both years.")
+	assert.Empty(t, s.seasons()[1].changeTable().Rows, "nothing before the first")
+}
+
+// One measure ranks the whole list: money where each field with skips is priced, in one
+// currency; else ground, the open edge a row wide.
+func TestSeasonRanks(t *testing.T) {
+	entry := func(name string, skip, open, row, net float64, currency string) *Entry {
+		e := &Entry{Summary: &assess.Summary{}, sketch: &Sketch{Row: row}}
+		e.Field.Name, e.Ground.Skip, e.Headland.Edge.Open = name, squareMetres(skip), assess.Metres(open)
+		if currency != "" {
+			v := assess.Figure(net)
+			e.Loss = &assess.LossSummary{Net: &v, Currency: currency}
+		}
+		return e
+	}
+	order := func(entries ...*Entry) (names []string, said string) {
+		s := &Book{Entries: entries}
+		s.Order()
+		for _, e := range s.Entries {
+			names = append(names, e.Name())
+		}
+		return names, s.seasons()[0].fieldTable().Caption
+	}
+	names, said := order(entry("wheat", 900, 0, 0, 40, "EUR"), entry("seed", 300, 0, 0, 90, "EUR"), entry("shut", 0, 0, 0, 0, ""))
+	assert.Equal(t, []string{"seed", "wheat", "shut"}, names)
+	assert.Contains(t, said, "Ranked by what going back would bring")
+
+	unpriced := entry("c", 500, 1000, 0.25, 0, "") // 500 m² and 250 m² along the edge
+	names, said = order(entry("a", 700, 0, 0.25, 40, "EUR"), entry("b", 300, 0, 0.25, 90, "EUR"), unpriced)
+	assert.Equal(t, []string{"c", "a", "b"}, names)
+	assert.Contains(t, said, "Ranked by the ground to go back for")
+	assert.Equal(t, 750.0, unpriced.toGoBackFor())
+	assert.InDelta(t, 500+304.8, entry("d", 500, 1000, 0, 0, "").toGoBackFor(), 1e-9, "a foot where no job says")
+
+	names, _ = order(entry("a", 300, 0, 0, 90, "EUR"), entry("b", 900, 0, 0, 40, "USD"))
+	assert.Equal(t, []string{"b", "a"}, names, "two currencies are no measure")
+}
+
+// Of many pairs the list has a place for each skip of the later year, the most ground
+// first, and no more than one can look into.
+func TestSkipsThatComeBackAreAShortList(t *testing.T) {
+	s, _ := book(t)
+	r := &s.Returns[0]
+	r.Returns = nil
+	for i := range 400 {
+		area := plane.Area(1+i%40) * 3 * plane.SquareMetre
+		r.Returns = append(r.Returns, season.Return{Earlier: i, Later: i % 40, Area: area, At: geo.LonLat{Lon: 1, Lat: 2}})
+	}
+	c := s.seasons()[0].comeBack()
+	require.Len(t, c.Table.Rows, mostPlaces)
+	assert.Equal(t, "skip 39", c.Table.Rows[0].Cells[3].Text.Shown)
+	assert.Equal(t, "0.12\u00a0ha", c.Table.Rows[0].Cells[2].Text.Metric, "ten pairs of 120 m²")
+	assert.Contains(t, c.Rest.Metric, "30\u00a0places more, 1.40\u00a0ha in all")
+	assert.Len(t, c.Maps, 1)
+	assert.Nil(t, s.seasons()[1].comeBack())
 }
 
 // By machine and by operator the same ground is shared out.
@@ -149,12 +259,12 @@ func TestSeasonTallies(t *testing.T) {
 		}
 		return swept, lapped
 	}
-	swept, lapped := sum(s.machineTallies())
-	bySwept, byLapped := sum(s.operatorTallies())
+	swept, lapped := sum(s.seasons()[0].machineTallies())
+	bySwept, byLapped := sum(s.seasons()[0].operatorTallies())
 	assert.InDelta(t, swept, bySwept, 1e-6)
 	assert.InDelta(t, lapped, byLapped, 1e-6)
 	var names []string
-	for _, line := range s.operatorTallies() {
+	for _, line := range s.seasons()[0].operatorTallies() {
 		names = append(names, line.name)
 		assert.Equal(t, 1, line.fields)
 	}
@@ -170,7 +280,7 @@ func TestSeasonPageIsSafe(t *testing.T) {
 	assert.NotContains(t, page, "<b>&\"east\"")
 	assert.NotRegexp(t, `(?i)(src|href|action)\s*=\s*"?(https?:|//)`, page)
 	for _, link := range regexp.MustCompile(`href="([^"]+)"`).FindAllStringSubmatch(page, -1) {
-		assert.Regexp(t, `^(data:,|fields/(small|before|idle)/report\.html)$`, link[1])
+		assert.Regexp(t, `^(data:,|#season-202[56]|geo:[-0-9.,]+|fields/(small|before|idle)/report\.html)$`, link[1])
 	}
 }
 
@@ -251,7 +361,7 @@ func TestSeasonGeoPackage(t *testing.T) {
 				require.Empty(t, other)
 				require.Len(t, polygons, 1)
 				assert.Len(t, polygons[0], 2, "the pond is a hole")
-				assert.Equal(t, s.Entries[0].Name(), string(row.Values[1].Text))
+				assert.Equal(t, s.Entries[0].Name(), string(row.Values[2].Text))
 			}
 			return nil
 		}))

@@ -26,7 +26,7 @@ func openBook(t *testing.T, width, height int64) *browsertest.Page {
 // Every head of every table sorts it, one way and the other.
 func TestBrowserSeasonSorts(t *testing.T) {
 	p := openBook(t, 1280, 900)
-	require.Equal(t, []string{"1", "2", "3"}, browsertest.CellsOf(p, "fields", "0"))
+	require.Equal(t, []string{"1", "2"}, browsertest.CellsOf(p, "fields", "0"))
 	area := `#fields thead th:nth-child(4)`
 	p.Do(chromedp.Click(chromedp.CSS(area + " button")))
 	require.Equal(t, "descending", browsertest.Eval[string](p, `document.querySelector("`+area+`").getAttribute("aria-sort")`))
@@ -40,7 +40,7 @@ func TestBrowserSeasonSorts(t *testing.T) {
 
 	// Dates sort by the day, not by the letters; no work comes last.
 	p.Do(chromedp.Click(chromedp.CSS(`#fields thead th:nth-child(3) button`)))
-	require.Equal(t, []string{"3 Sep 2025", "3 Sep 2026", "not worked"}, browsertest.CellsOf(p, "fields", "2"))
+	require.Equal(t, []string{"3 Sep 2026", "not worked"}, browsertest.CellsOf(p, "fields", "2"))
 	// Names sort from A on.
 	p.Do(chromedp.Click(chromedp.CSS(`#operators thead th:nth-child(1) button`)))
 	require.Equal(t, []string{"Ida Falk", "not named"}, browsertest.CellsOf(p, "operators", "0"))
@@ -73,7 +73,7 @@ func TestBrowserSeasonUnits(t *testing.T) {
 // is seen to have the focus, and Enter works it.
 func TestBrowserSeasonKeyboard(t *testing.T) {
 	p := openBook(t, 1280, 900)
-	controls := browsertest.Eval[int](p, `document.querySelectorAll("a[href], button, [tabindex='0']").length`)
+	controls := browsertest.Eval[int](p, `[...document.querySelectorAll("a[href], button, [tabindex='0']")].filter(e => e.checkVisibility()).length`)
 	seen := map[string]bool{}
 	sorted := false
 	for range controls {
@@ -97,8 +97,11 @@ func TestBrowserSeasonKeyboard(t *testing.T) {
 	require.Equal(t, "fields/small/report.html", browsertest.Eval[string](p, `window.asked`))
 }
 
+// sizes are of a phone held upright and across, of a small one, and of a desk.
+var sizes = map[string][2]int64{"phone": {360, 740}, "phone across": {844, 390}, "small phone": {320, 640}, "desk": {1280, 900}}
+
 func TestBrowserSeasonFitsPhoneAndDesk(t *testing.T) {
-	for name, size := range map[string][2]int64{"phone": {390, 844}, "small phone": {320, 640}, "desk": {1440, 900}} {
+	for name, size := range sizes {
 		t.Run(name, func(t *testing.T) {
 			s, _ := book(t)
 			for _, entry := range s.Entries {
@@ -106,12 +109,50 @@ func TestBrowserSeasonFitsPhoneAndDesk(t *testing.T) {
 			}
 			p := browsertest.Open(t, bookPage(t, s), size[0], size[1])
 			require.LessOrEqual(t, browsertest.Eval[int](p, `document.documentElement.scrollWidth`), int(size[0]))
-			require.Less(t, browsertest.Eval[float64](p, `document.querySelector(".answer").getBoundingClientRect().top`), 200.0)
-			small := browsertest.Eval[[]string](p, `[...document.querySelectorAll("button")].filter(e => { const r = e.getBoundingClientRect(); return r.height < 24 }).map(e => e.outerHTML)`)
+			require.Less(t, browsertest.Eval[float64](p, `document.querySelector(".season.last .answer").getBoundingClientRect().top`), 240.0)
+			small := browsertest.Eval[[]string](p, `[...document.querySelectorAll("button, a")].filter(e => { const r = e.getBoundingClientRect(); return e.checkVisibility() && (r.height < 43.5 || r.width < 43.5) }).map(e => e.outerHTML)`)
 			require.Empty(t, small, "targets under 44 pixels")
+			off := browsertest.Eval[[]string](p, `[...document.querySelectorAll("tbody td, tbody th, .bars li > *, .stamps dd")].filter(e => e.checkVisibility() && e.getBoundingClientRect().right > innerWidth + 1).map(e => e.outerHTML)`)
+			if size[0] <= 640 {
+				require.Empty(t, off, "answers off the screen")
+			}
 			p.Keep("season-" + strings.ReplaceAll(name, " ", "") + ".png")
 			p.Quiet()
 		})
+	}
+}
+
+// One season is shown at a time; the switch changes over without a script, and the
+// address says which it is.
+func TestBrowserSeasonSwitch(t *testing.T) {
+	p := openBook(t, 360, 740)
+	shown := `[...document.querySelectorAll(".season")].filter(e => e.checkVisibility()).map(e => e.id).join()`
+	require.Equal(t, "season-2026", browsertest.Eval[string](p, shown))
+	p.Do(chromedp.Click(chromedp.CSS(`#season-2026 .years a[href="#season-2025"]`)))
+	require.Equal(t, "season-2025", browsertest.Eval[string](p, shown))
+	require.Equal(t, "2025", browsertest.Eval[string](p, `[...document.querySelectorAll(".years a[aria-current]")].filter(e => e.checkVisibility()).map(e => e.textContent).join()`))
+	p.Keep("season-2025.png")
+	p.Do(chromedp.Click(chromedp.CSS(`#season-2025 .years a[href="#season-2026"]`)))
+	require.Equal(t, "season-2026", browsertest.Eval[string](p, shown))
+	p.Quiet()
+}
+
+// On a phone a table is sorted by the line of heads over its blocks.
+func TestBrowserSeasonSortsOnAPhone(t *testing.T) {
+	p := openBook(t, 360, 740)
+	p.Do(chromedp.Click(chromedp.CSS(`#fields thead th:nth-child(2) button`)))
+	require.Equal(t, "ascending", browsertest.Eval[string](p, `document.querySelector("#fields thead th:nth-child(2)").getAttribute("aria-sort")`))
+	require.Equal(t, []string{"2", "1"}, browsertest.CellsOf(p, "fields", "0"), "Dunlin before the other")
+	p.Quiet()
+}
+
+// The bars are as long as the page lets them be, and no name is cut.
+func TestBrowserSeasonBarsUseTheWidth(t *testing.T) {
+	for _, wide := range []int64{360, 844, 1280} {
+		p := openBook(t, wide, 900)
+		bar := browsertest.Eval[float64](p, `document.querySelector(".bars rect").getBoundingClientRect().width`)
+		require.Greater(t, bar, 0.5*float64(min(wide, 1248)), "at %d", wide)
+		require.Equal(t, "visible", browsertest.Eval[string](p, `getComputedStyle(document.querySelector(".bars span")).overflow`))
 	}
 }
 

@@ -38,13 +38,17 @@ func (s *Book) fieldValues(entry *Entry) []namedValue {
 	if c := float64(entry.Headland.Completion); !math.IsNaN(c) {
 		completion = plainFigure(c)
 	}
+	season := ""
+	if of := s.yearOf(entry); of > 0 {
+		season = strconv.Itoa(of)
+	}
 	values := []namedValue{
-		{"sheet", strconv.Itoa(entry.Number)}, {"field", entry.Name()}, {"job", entry.Job}, {"report", entry.Dir + "/report.html"},
+		{"sheet", strconv.Itoa(entry.Number)}, {"season", season}, {"field", entry.Name()}, {"job", entry.Job}, {"report", entry.Dir + "/report.html"},
 		{"first_work", when(entry.first)}, {"last_work", when(entry.last)},
 		{"machines", strings.Join(machines, "; ")}, {"operators", strings.Join(operators, "; ")},
 		{"area_m2", plainFigure(entry.Field.Area.Float())}, {"perimeter_m", plainFigure(float64(entry.Field.Perimeter))},
 		{"covered_m2", plainFigure(g.Covered.Float())}, {"skip_m2", plainFigure(g.Skip.Float())}, {"remainder_m2", plainFigure(g.Remainder.Float())},
-		{"skips", strconv.Itoa(entry.skips())}, {"overlap_m2", plainFigure(g.Overlap.Float())}, {"excess_m2", plainFigure(g.Excess.Float())},
+		{"skips", strconv.Itoa(entry.skips())}, {"to_go_back_m2", plainFigure(entry.toGoBackFor())}, {"overlap_m2", plainFigure(g.Overlap.Float())}, {"excess_m2", plainFigure(g.Excess.Float())},
 		{"overreach_m2", plainFigure(g.OverReach.Float())}, {"unlogged_m2", plainFigure(g.Unlogged.Float())}, {"swept_m2", plainFigure(g.Swept.Float())},
 		{"headland_completion", completion}, {"edge_m", plainFigure(float64(entry.Headland.Edge.Length))}, {"edge_open_m", plainFigure(entry.open())},
 		{"n_wasted_kg", optional(entry.nitrogen())}, {"efficiency", optional(entry.efficiency())},

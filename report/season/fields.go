@@ -8,42 +8,46 @@ import (
 	"lapwing/report/words"
 )
 
-// fieldTable has a row for each entry.
-func (s *Book) fieldTable() page.Table {
-	ground := s.unit("acres", "ha")
+// fieldTable has a row for each entry of a season.
+func (y *year) fieldTable() page.Table {
+	m := measureOf(y.entries)
+	ground := y.unit("acres", "ha")
 	t := page.Table{
-		ID: "fields", Label: "Table of fields", Sorts: true, Empty: "No fields.",
-		Caption: "In the order of what needs attention. Choose a column to sort by it, a field to open its page.",
+		ID: y.id("fields"), Label: "Table of fields", Sorts: true, Empty: "No fields.",
+		Caption: m.says() + " Choose a column to sort by it, a field to open its page.",
 		Columns: []page.Column{
-			page.Words("No."), page.Names("Field", "name"), page.Classed("Worked", "when"), page.FiguresIn("Area", ground), page.FiguresIn("Skips", ground),
-			page.Figures("Of field"), page.FiguresIn("Not worked yet", ground), page.FiguresIn("Edge open", s.unit("ft", "m")),
-			page.FiguresIn("Worked twice", ground), page.FiguresIn("Outside", ground),
+			page.Words("No."), page.Names("Field", "name"), page.Classed("Worked", "when"), page.FiguresIn("Area", ground), y.column(m),
+			page.Figures("Skips"), page.FiguresIn("Skipped", ground), page.Figures("Of field"), page.FiguresIn("Not worked yet", ground),
+			page.FiguresIn("Edge open", y.unit("ft", "m")), page.FiguresIn("Worked twice", ground), page.FiguresIn("Outside", ground),
 		},
 	}
-	nitrogen, costs := s.total().nitrogenKnown, s.costs()
+	total := y.total()
+	nitrogen, costs := total.nitrogenKnown, len(total.cost) > 0
 	if nitrogen {
-		t.Columns = append(t.Columns, page.FiguresIn("N wasted", s.unit("lb", "kg")))
+		t.Columns = append(t.Columns, page.FiguresIn("N wasted", y.unit("lb", "kg")))
 	}
 	if costs {
 		t.Columns = append(t.Columns, page.Figures("Wasted"))
 	}
 	t.Columns = append(t.Columns, page.Figures("Efficiency"))
-	for _, entry := range s.Entries {
+	for _, entry := range y.entries {
 		var w sorting
 		g := &entry.Ground
 		w.figure(words.Same(fmt.Sprint(entry.Number)), float64(entry.Number))
-		w.text(words.Same(s.label(entry)))
+		w.text(words.Same(entry.Name()))
 		w.text(words.Same(entry.days()))
-		w.area(s.Units, entry.Field.Area.Float())
-		w.area(s.Units, entry.skipped())
+		w.area(y.Units, entry.Field.Area.Float())
+		m.figure(&w, y.Units, entry)
+		w.figure(words.Same(fmt.Sprint(entry.skips())), float64(entry.skips()))
+		w.area(y.Units, entry.skipped())
 		w.figure(words.Same(words.Share(entry.skipped(), entry.Field.Area.Float())), entry.skipped()/max(entry.Field.Area.Float(), 1))
-		w.area(s.Units, g.Remainder.Float())
-		w.figure(words.Both(s.Units, func(u quantity.Units) string { return u.LengthFigure(entry.open()) }), entry.open())
-		w.area(s.Units, g.Excess.Float())
-		w.area(s.Units, g.OverReach.Float())
+		w.area(y.Units, entry.unworked())
+		w.figure(words.Both(y.Units, func(u quantity.Units) string { return u.LengthFigure(entry.open()) }), entry.open())
+		w.area(y.Units, g.Excess.Float())
+		w.area(y.Units, g.OverReach.Float())
 		if nitrogen {
 			kg, known := entry.nitrogen()
-			w.optional(words.Both(s.Units, func(u quantity.Units) string { return u.MassFigure(kg) }), kg, known)
+			w.optional(words.Both(y.Units, func(u quantity.Units) string { return u.MassFigure(kg) }), kg, known)
 		}
 		if costs {
 			w.purse(entry.cost())
@@ -51,7 +55,7 @@ func (s *Book) fieldTable() page.Table {
 		e, known := entry.efficiency()
 		w.optional(words.Same(words.Share(e, 1)), e, known)
 		line := w.put(&t)
-		line.Cells[1].Link = entry.Dir + "/report.html"
+		line.Cells[1].Link = entry.page()
 		line.Cells[2].Sort = entry.day()
 	}
 	return t
@@ -111,6 +115,3 @@ func (s *Book) unit(us, metric string) words.Text {
 	}
 	return d
 }
-
-// costs reports whether anything wasted has a price.
-func (s *Book) costs() bool { return len(s.currencies()) > 0 }

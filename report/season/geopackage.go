@@ -146,7 +146,7 @@ func numbers(ids []int) string {
 // unit at the end of theirs, and a few others.
 func kindOf(name string) string {
 	switch name {
-	case "sheet", "skips", "passes", "warnings":
+	case "sheet", "season", "skips", "passes", "warnings":
 		return "INTEGER"
 	case "headland_completion", "efficiency":
 		return "REAL"

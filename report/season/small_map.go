@@ -11,11 +11,12 @@ import (
 	"lapwing/report/chart"
 )
 
-// A Sketch is what an index needs of the shapes of an entry. To make it takes ten
-// times as long as to read all else of an entry, so it may be kept, as JSON.
+// A Sketch is what a book needs of an entry beside its summary.json. To draw it takes
+// ten times as long as to read all else of an entry, so it may be kept, as JSON.
 type Sketch struct {
 	Map chart.SmallMap `json:"map"`
-	Box LonLatBox      `json:"box"` // of the boundary
+	Box LonLatBox      `json:"box"`   // of the boundary
+	Row float64        `json:"row_m"` // spacing of its rows, see [Book]; 0 where no job says
 }
 
 // Draw draws a coverage.geojson, and says where on the Earth it is.
@@ -49,7 +50,7 @@ func Draw(shapes io.Reader) (*Sketch, error) {
 		}
 	}
 	p.Marks = append(p.Marks, chart.Mark{Class: "boundary", D: t.Path(field.Boundary)})
-	return &Sketch{p, boxOf(boundary)}, nil
+	return &Sketch{Map: p, Box: boxOf(boundary)}, nil
 }
 
 // markOf is the class of the mark that shows a shape on a small map; "" where

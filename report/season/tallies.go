@@ -22,8 +22,8 @@ type tally struct {
 	cost                         purse
 }
 
-// tallies adds up what was done on the current entries by machine, under the name that key gives it.
-func (s *Book) tallies(key func(machine, operator string) (name, with string)) []*tally {
+// tallies adds up what was done on the entries of a season by machine, under the name that key gives it.
+func (y *year) tallies(key func(machine, operator string) (name, with string)) []*tally {
 	by := map[string]*tally{}
 	var out []*tally
 	of := func(entry *Entry, machine string) *tally {
@@ -39,7 +39,7 @@ func (s *Book) tallies(key func(machine, operator string) (name, with string)) [
 		}
 		return t
 	}
-	for _, entry := range s.current() {
+	for _, entry := range y.entries {
 		here := map[*tally]bool{}
 		for i := range entry.Passes {
 			p := &entry.Passes[i]
@@ -85,12 +85,12 @@ func (s *Book) tallies(key func(machine, operator string) (name, with string)) [
 
 // machineTallies and operatorTallies sum up by who did it. Whose operator
 // is not named is in one row.
-func (s *Book) machineTallies() []*tally {
-	return s.tallies(func(machine, operator string) (string, string) { return machine, operator })
+func (y *year) machineTallies() []*tally {
+	return y.tallies(func(machine, operator string) (string, string) { return machine, operator })
 }
 
-func (s *Book) operatorTallies() []*tally {
-	return s.tallies(func(machine, operator string) (string, string) {
+func (y *year) operatorTallies() []*tally {
+	return y.tallies(func(machine, operator string) (string, string) {
 		if operator == "" {
 			operator = "not named"
 		}
@@ -98,38 +98,38 @@ func (s *Book) operatorTallies() []*tally {
 	})
 }
 
-func (s *Book) tallyTable(id, one, with string, tallies []*tally) page.Table {
-	ground := s.unit("acres", "ha")
+func (y *year) tallyTable(id, one, with string, tallies []*tally) page.Table {
+	ground := y.unit("acres", "ha")
 	t := page.Table{
-		ID: id, Label: "Table of " + id, Sorts: true, Empty: "No passes.",
+		ID: y.id(id), Label: "Table of " + id, Sorts: true, Empty: "No passes.",
 		Caption: "Worked twice is ground that an earlier pass had covered. A skip between two machines counts beside each.",
 		Columns: []page.Column{
 			page.Names(one, "name"), page.Names(with, "name"), page.Figures("Fields"), page.FiguresIn("Worked, laps counted", ground), page.FiguresIn("New ground", ground),
 			page.FiguresIn("Worked twice", ground), page.Figures("Share twice"), page.FiguresIn("Skips beside it", ground),
 		},
 	}
-	costs := s.costs()
+	costs := len(y.total().cost) > 0
 	if costs {
 		t.Columns = append(t.Columns, page.Figures("Wasted"))
 	}
-	t.Columns = append(t.Columns, page.Figures("Hours in fields"), page.FiguresIn("Pace", s.unit("acres/h", "ha/h")), page.Figures("Efficiency"))
+	t.Columns = append(t.Columns, page.Figures("Hours in fields"), page.FiguresIn("Pace", y.unit("acres/h", "ha/h")), page.Figures("Efficiency"))
 	for _, line := range tallies {
 		var w sorting
 		w.text(words.Same(line.name))
 		w.text(words.Same(strings.Join(line.with, ", ")))
 		w.figure(words.Same(fmt.Sprint(line.fields)), float64(line.fields))
-		w.area(s.Units, line.swept)
-		w.area(s.Units, line.fresh)
-		w.area(s.Units, line.lapped)
+		w.area(y.Units, line.swept)
+		w.area(y.Units, line.fresh)
+		w.area(y.Units, line.lapped)
 		w.figure(words.Same(words.Share(line.lapped, line.swept)), line.lapped/max(line.swept, 1))
-		w.area(s.Units, line.beside)
+		w.area(y.Units, line.beside)
 		if costs {
 			w.purse(line.cost)
 		}
 		timed := line.effort.seconds > 0
 		w.optional(words.Same(quantity.Number(line.effort.seconds/3600, 1)), line.effort.seconds, timed)
 		pace := line.effort.fresh / max(line.effort.seconds, 1)
-		w.optional(words.Both(s.Units, func(u quantity.Units) string { return u.CapacityFigure(pace) }), pace, timed)
+		w.optional(words.Both(y.Units, func(u quantity.Units) string { return u.CapacityFigure(pace) }), pace, timed)
 		e, known := line.effort.efficiency()
 		w.optional(words.Same(words.Share(e, 1)), e, known)
 		w.put(&t)
