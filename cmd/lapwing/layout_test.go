@@ -38,7 +38,7 @@ var rooms = []struct {
 	{"report/look", "coverage/quantity geo"},
 	{"report", "report/words coverage/assess geo/geojson geo geo/plane"},
 	{"report/browsertest", ""},
-	{"report/page", "report/words " + priced},
+	{"report/page", "report/chart report/words " + priced},
 	{"report/chart", "report/words " + priced},
 	{"report/words", "coverage/mend " + priced},
 	{"coverage/book", "coverage/job geo/source"},

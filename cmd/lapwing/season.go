@@ -51,9 +51,13 @@ func newSeason() *cobra.Command {
 		Short: "Assess many fields and bind them into a season book",
 		Long: `season assesses every job file given, and every one found in the directories
 given, several at a time. Each field gets a page of its own, as assess writes
-it; season.html is their index, in the order of what needs attention, with
-lists by field, machine and operator. season.csv, season-machines.csv and
-season.gpkg hold all of it for other programs.
+it, and the plan of the drive that mends its skips, as mend does; season.html is
+their index, one year at a time, in the order of what needs attention: by what
+going back would bring where every field is priced, else by the ground to go back
+for. It has what changed from the year before, the skips that come back, and lists
+by field, machine and operator. season-print.html is for paper: a cover, and a
+page for each field. season.csv, season-machines.csv and season.gpkg hold all of
+it for other programs.
 
 A field whose files have not changed is not done again: after a stop of any
 kind the same command goes on where it was. One run at a time may write into a

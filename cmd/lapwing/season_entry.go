@@ -18,6 +18,7 @@ import (
 	"lapwing/coverage/quantity"
 	"lapwing/report"
 	fieldreport "lapwing/report/field"
+	"lapwing/report/mend"
 	"lapwing/report/season"
 )
 
@@ -54,7 +55,7 @@ func (w *entryWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 		if len(works) > 1 {
 			below[i] = strconv.Itoa(i + 1)
 		}
-		for _, name := range fieldreport.Files.Names() {
+		for _, name := range entryFiles() {
 			names = append(names, path.Join(below[i], name))
 		}
 	}
@@ -67,7 +68,10 @@ func (w *entryWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 		if ctx.Err() != nil {
 			return false, ctx.Err()
 		}
-		a, err := assess.Do(one, one.Fields[0], assess.Options{Units: w.units, OffRates: true})
+		a, err := assess.Do(one, one.Fields[0], assess.Options{
+			Units: w.units, OffRates: true,
+			Mend: &assess.MendQuestion{Machine: -1, GoingBack: one.GoingBack},
+		})
 		if err != nil {
 			return false, fmt.Errorf("%s: %w", j.path, err)
 		}
@@ -87,7 +91,8 @@ func (w *entryWriter) entry(ctx context.Context, out *output, a *assess.Assessme
 	if err != nil {
 		return nil, err
 	}
-	files := fieldreport.Files.Of(&fieldreport.Document{Assessment: a, Book: filepath.ToSlash(index)})
+	d, plan := &fieldreport.Document{Assessment: a, Book: filepath.ToSlash(index)}, &mend.Document{Assessment: a}
+	files := append(fieldreport.Files.Of(d), mend.Files.Of(plan)...)
 	for i := range files {
 		files[i].Name = path.Join(below, files[i].Name)
 	}
@@ -99,6 +104,8 @@ func (w *entryWriter) entry(ctx context.Context, out *output, a *assess.Assessme
 		return nil, err
 	}
 	drawn.Row = machine.FinestRows(a.Map.Machines).Metres()
+	drawn.Leaf, drawn.Mend = d.Leaf(), mend.PageFile
+	drawn.Leaf.Says = drawn.Leaf.Says.And(plan.Says())
 	return json.Marshal(drawn)
 }
 
@@ -110,7 +117,12 @@ func (w *entryWriter) look(path string, before *book.Record) (*book.Record, erro
 // readRecord reads the record of a job's entries; nil where the files beside it are
 // not whole.
 func readRecord(dir string) *book.Record {
-	return book.Read(os.DirFS(dir), fieldreport.Files.Names())
+	return book.Read(os.DirFS(dir), entryFiles())
+}
+
+// entryFiles are the names of the files of an entry: its page and its mend plan.
+func entryFiles() []string {
+	return append(fieldreport.Files.Names(), mend.Files.Names()...)
 }
 
 // programHash tells programs apart: another one may find something else in

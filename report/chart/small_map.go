@@ -1,7 +1,6 @@
 package chart
 
 import (
-	"strconv"
 	"strings"
 
 	"lapwing/geo/plane"
@@ -14,12 +13,13 @@ type SmallMap struct {
 	Label      string
 	Marks      []Mark // from the bottom up
 	Numbers    []Number
+	Bars       []ScaleBar
 }
 
 // A Number is the number of a list at its place on a small map.
 type Number struct{ X, Y, Label string }
 
-// A Stamp lays ground out on a drawing whose longer side is stampSize.
+// A Stamp lays ground out on a drawing whose longer side is stampSize, or leafSize.
 type Stamp struct {
 	box   plane.Box
 	scale float64 // drawing units to a tick
@@ -37,13 +37,15 @@ const (
 )
 
 // NewStamp lays out a drawing around a boundary.
-func NewStamp(boundary []plane.Polygon) Stamp {
+func NewStamp(boundary []plane.Polygon) Stamp { return newStamp(boundary, stampSize) }
+
+func newStamp(boundary []plane.Polygon, longer float64) Stamp {
 	box := plane.Bounds(boundary)
 	if box.Min.X > box.Max.X {
 		box = plane.Box{}
 	}
 	size := box.Max.Sub(box.Min)
-	return Stamp{box, stampSize / float64(max(size.X, size.Y, plane.Metre))}
+	return Stamp{box, longer / float64(max(size.X, size.Y, plane.Metre))}
 }
 
 // Frame sets the size of a map on the stamp.
@@ -54,15 +56,6 @@ func (t Stamp) Frame(p *SmallMap) {
 
 func (t Stamp) at(p plane.Point) (x, y float64) {
 	return float64(p.X-t.box.Min.X)*t.scale + stampMargin, float64(t.box.Max.Y-p.Y)*t.scale + stampMargin
-}
-
-// Number puts a number at a place, within the drawing.
-func (t Stamp) Number(n int, p plane.Point) Number {
-	x, y := t.at(p)
-	size := t.box.Max.Sub(t.box.Min)
-	wide, high := float64(size.X)*t.scale+2*stampMargin, float64(size.Y)*t.scale+2*stampMargin
-	const half = 7.0 // of a number's height
-	return Number{fixed(min(max(x, half), wide-half)), fixed(min(max(y+half, 2*half), high-2)), strconv.Itoa(n)}
 }
 
 // Path writes path data for polygons.

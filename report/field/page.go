@@ -41,6 +41,7 @@ type contents struct {
 	Machines                  page.Table
 	Passes                    page.Table
 	Stated                    page.Table
+	Leaf                      *page.Leaf // what is printed
 }
 
 func (d *Document) page() *contents {
@@ -53,7 +54,7 @@ func (d *Document) page() *contents {
 		SmallSkips: d.tooSmall(d.Skips()), SmallOverlaps: d.tooSmall(d.Overlaps()),
 		Ground: d.groundTable(), Depths: d.depthTable(), Headland: d.headlandTable(),
 		Products: d.productTable(), Reckoning: d.reckoning(), Machines: d.machineTable(), Passes: d.passTable(),
-		WhatIf: d.whatIfPage(), Stated: d.statedTable(),
+		WhatIf: d.whatIfPage(), Stated: d.statedTable(), Leaf: d.Leaf(),
 	}
 	p.Notes = d.notes()
 	p.Book = d.Book

@@ -70,7 +70,7 @@ func (d *Document) GPX(w io.Writer) error {
 		at := d.lonLat(p)
 		return &gpx.WptType{Lat: at.Lat, Lon: at.Lon}
 	}
-	g := &gpx.GPX{Version: "1.1", Creator: "lapwing"}
+	g := &gpx.GPX{Version: "1.1", Creator: "lapwing, run " + d.Run} // said where there is no stop, too
 	begins := map[plane.Point]string{}
 	for i := range d.Mend.Plan.Stops {
 		line := d.Mend.Plan.Stops[i].Run.Line
@@ -81,7 +81,7 @@ func (d *Document) GPX(w io.Writer) error {
 		begins[line[0]] = in.Name
 	}
 	if drive := d.drive(); len(drive) > 0 {
-		route := &gpx.RteType{Name: d.title(), Cmt: "run " + d.Run, Desc: "The way of the bar's centre. " + unknown}
+		route := &gpx.RteType{Name: d.title(), Desc: "The way of the bar's centre. " + unknown}
 		for _, p := range drive {
 			at := place(p)
 			at.Name = begins[p]

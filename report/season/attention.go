@@ -109,3 +109,11 @@ func (s *Entry) row() float64 {
 
 // page is the page of an entry, from the season's.
 func (s *Entry) page() string { return fmt.Sprintf("%s/report.html", s.Dir) }
+
+// mendPlan is where its mend plan is, from the season's page; "" where there is none.
+func (s *Entry) mendPlan() string {
+	if s.sketch.Mend == "" {
+		return ""
+	}
+	return s.Dir + "/" + s.sketch.Mend
+}

@@ -26,6 +26,7 @@ var Files = report.Table[*Book]{
 	{"season.csv", (*Book).CSV},
 	{"season-machines.csv", (*Book).MachinesCSV},
 	{PageFile, (*Book).Page},
+	{PrintFile, (*Book).Print},
 }
 
 // A Book is the entries of many fields, to be written as a season book.

@@ -25,16 +25,21 @@ import (
 	"lapwing/geo/geopackage"
 	"lapwing/geo/plane"
 	"lapwing/report/field"
+	"lapwing/report/page"
 )
 
 // files are the two files of an assessment that a season reads.
-type files struct{ summary, shapes []byte }
+type files struct {
+	summary, shapes []byte
+	leaf            *page.Leaf
+}
 
 // sketch is of the shapes, kept and read again.
 func (f files) sketch(t testing.TB) *Sketch {
 	t.Helper()
 	drawn, err := Draw(bytes.NewReader(f.shapes))
 	require.NoError(t, err)
+	drawn.Leaf, drawn.Mend = f.leaf, "mend.html"
 	text, err := json.Marshal(drawn)
 	require.NoError(t, err)
 	again := &Sketch{}
@@ -48,7 +53,7 @@ func filesFor(t testing.TB, r *field.Document) files {
 	var summary, shapes bytes.Buffer
 	require.NoError(t, r.WriteSummary(&summary))
 	require.NoError(t, r.GeoJSON(&shapes))
-	return files{summary.Bytes(), shapes.Bytes()}
+	return files{summary.Bytes(), shapes.Bytes(), r.Leaf()}
 }
 
 // yearBefore moves the work of a report back by a year.
@@ -144,9 +149,9 @@ func TestSeasonAnswers(t *testing.T) {
 
 	none := &Book{Failed: s.Failed}
 	assert.Equal(t, []string{"No field could be assessed; see why below.", "1 job could not be assessed."}, none.answer(quantity.US))
-	page := bookPage(t, none)
-	assert.Contains(t, page, "Could not be assessed")
-	assert.NotContains(t, page, "NaN")
+	said = bookPage(t, none)
+	assert.Contains(t, said, "Could not be assessed")
+	assert.NotContains(t, said, "NaN")
 }
 
 // The counts of the sentence are those of the list under it.
@@ -280,7 +285,7 @@ func TestSeasonPageIsSafe(t *testing.T) {
 	assert.NotContains(t, page, "<b>&\"east\"")
 	assert.NotRegexp(t, `(?i)(src|href|action)\s*=\s*"?(https?:|//)`, page)
 	for _, link := range regexp.MustCompile(`href="([^"]+)"`).FindAllStringSubmatch(page, -1) {
-		assert.Regexp(t, `^(data:,|#season-202[56]|geo:[-0-9.,]+|fields/(small|before|idle)/report\.html)$`, link[1])
+		assert.Regexp(t, `^(data:,|#season-202[56]|geo:[-0-9.,]+|season-print\.html(#field-\d)?|fields/(small|before|idle)/(report|mend)\.html)$`, link[1])
 	}
 }
 

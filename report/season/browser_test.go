@@ -3,6 +3,7 @@
 package season
 
 import (
+	"bytes"
 	"os"
 	"path/filepath"
 	"slices"
@@ -162,13 +163,10 @@ func TestBrowserSeasonDarkAndPrint(t *testing.T) {
 	p.Keep("season-dark.png")
 	p.Media("print", "light")
 	require.Equal(t, "none", browsertest.Eval[string](p, `getComputedStyle(document.querySelector(".units")).display`))
-	for name, paper := range map[string]chromedp.PaperSize{"a4": chromedp.PaperA4, "letter": chromedp.PaperLetter} {
-		pdf, err := chromedp.Run(p.Ctx, chromedp.PrintToPDF(chromedp.PDFPaper(paper)))
-		require.NoError(t, err)
-		require.Greater(t, len(pdf), 20_000)
-		if dir := os.Getenv("LAPWING_PAGES"); dir != "" {
-			require.NoError(t, os.WriteFile(filepath.Join(dir, "season-"+name+".pdf"), pdf, 0o644))
-		}
+	for paper := range browsertest.Papers {
+		pages, size := p.Printed(paper, "season")
+		require.Positive(t, pages)
+		require.Less(t, size, 500_000)
 	}
 	p.Quiet()
 }
@@ -208,4 +206,72 @@ func TestBrowserEntryAccessibility(t *testing.T) {
 		p.Media("screen", scheme)
 		p.Accessible()
 	}
+}
+
+// On paper the season is a cover and a page for each of its fields; the address of a
+// field is that page alone, of an earlier season too.
+func TestBrowserSeasonPrints(t *testing.T) {
+	s, _ := book(t)
+	var b bytes.Buffer
+	require.NoError(t, s.Print(&b))
+	for name, c := range map[string]struct {
+		at    string
+		pages int
+		says  string
+	}{
+		"season":      {"", 3, "Season book"},
+		"a field":     {"#field-1", 1, "1. Gannet"},
+		"a year past": {"#field-3", 1, "Season 2025."},
+	} {
+		t.Run(name, func(t *testing.T) {
+			p := browsertest.Open(t, b.String(), 1280, 900)
+			if c.at != "" {
+				browsertest.Eval[string](p, `location.hash = "`+c.at+`"`)
+			}
+			for paper := range browsertest.Papers {
+				pages, size := p.Printed(paper, "print-"+strings.ReplaceAll(name, " ", ""))
+				require.Equal(t, c.pages, pages, paper)
+				require.Less(t, size, 500_000)
+			}
+			require.Contains(t, browsertest.Eval[string](p, `document.querySelector("main").innerText`), c.says)
+			p.Accessible()
+			p.Do(chromedp.EmulateViewport(711, 945))
+			p.Media("print", "light")
+			require.LessOrEqual(t, browsertest.Eval[int](p, `Math.max(...[...document.querySelectorAll(".leaf")].filter(e => e.checkVisibility()).map(e => e.scrollHeight - e.clientHeight))`), 1, "cut off below")
+			p.Keep("print-" + strings.ReplaceAll(name, " ", "") + ".png")
+			p.Quiet()
+		})
+	}
+}
+
+// The cover lists the fields that fit it, and counts the others.
+func TestBrowserSeasonCoverIsOnePage(t *testing.T) {
+	s, _ := book(t)
+	for len(s.Entries) < 60 {
+		another := *s.Entries[0]
+		s.Entries = append(s.Entries, &another)
+	}
+	for _, entry := range s.Entries {
+		entry.Field.Name = strings.Repeat("unbroken", 9)
+	}
+	s.Order()
+	var b bytes.Buffer
+	require.NoError(t, s.Print(&b))
+	p := browsertest.Open(t, b.String(), 1280, 900)
+	for paper := range browsertest.Papers {
+		pages, _ := p.Printed(paper, "cover")
+		require.Equal(t, 60, pages, paper) // 59 fields of this season, and the cover
+	}
+	require.Contains(t, browsertest.Eval[string](p, `document.querySelector(".cover").innerText`), "35 more fields follow")
+	p.Do(chromedp.EmulateViewport(711, 945))
+	p.Media("print", "light")
+	require.LessOrEqual(t, browsertest.Eval[int](p, `document.querySelector(".cover").scrollHeight - document.querySelector(".cover").clientHeight`), 1)
+	p.Keep("print-cover.png")
+}
+
+// From each field one comes to its page, its mend plan and its printed page.
+func TestBrowserSeasonLinks(t *testing.T) {
+	p := openBook(t, 360, 740)
+	require.Equal(t, []string{"fields/small/report.html", "fields/small/mend.html", "season-print.html#field-1"},
+		browsertest.Eval[[]string](p, `[...document.querySelector(".stamps:not(.large) li").querySelectorAll(".links a")].map(a => a.getAttribute("href"))`))
 }

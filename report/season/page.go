@@ -95,13 +95,16 @@ func (y *year) page() seasonPart {
 type stampLine struct {
 	Number int
 	Name   string
+	Called string // the name where no element may stand
 	Link   string
+	Mend   string // its mend plan and its printed page; "" where there is none
+	Print  string
 	Map    chart.SmallMap
 	Lines  []page.Entry
 }
 
 func (y *year) stamp(entry *Entry) stampLine {
-	out := stampLine{Number: entry.Number, Name: entry.Name(), Link: entry.page(), Map: entry.sketch.Map}
+	out := stampLine{Number: entry.Number, Name: entry.Name(), Called: words.Name(entry.Name()), Link: entry.page(), Mend: entry.mendPlan(), Print: entry.printed(), Map: entry.sketch.Map}
 	out.Map.Label = "Small map of " + words.Name(entry.Name()) + ", north up"
 	out.Lines = []page.Entry{
 		{Name: "Area", Text: words.Both(y.Units, func(u quantity.Units) string { return u.SquareMetres(entry.Field.Area.Float()) })},

@@ -9,6 +9,7 @@ import (
 	"lapwing/geo"
 	"lapwing/geo/plane"
 	"lapwing/report/chart"
+	"lapwing/report/page"
 )
 
 // A Sketch is what a book needs of an entry beside its summary.json. To draw it takes
@@ -16,7 +17,11 @@ import (
 type Sketch struct {
 	Map chart.SmallMap `json:"map"`
 	Box LonLatBox      `json:"box"`   // of the boundary
-	Row float64        `json:"row_m"` // spacing of its rows, see [Book]; 0 where no job says
+	Row float64        `json:"row_m"` // spacing of its rows; 0 where no job says
+	// Leaf is its printed page, and Mend its plan, from the folder of its page; nothing
+	// where none was made.
+	Leaf *page.Leaf `json:"leaf,omitempty"`
+	Mend string     `json:"mend,omitempty"`
 }
 
 // Draw draws a coverage.geojson, and says where on the Earth it is.

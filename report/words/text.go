@@ -23,6 +23,11 @@ func Both(u quantity.Units, write func(u quantity.Units) string) Text {
 // Same is a text without a unit.
 func Same(s string) Text { return Text{s, s, s} }
 
+// And is one text after another.
+func (t Text) And(o Text) Text {
+	return Text{t.Shown + " " + o.Shown, t.US + " " + o.US, t.Metric + " " + o.Metric}
+}
+
 // Typeset puts the raised 2 that terminals may lack, and keeps a number on one
 // line with its unit.
 func Typeset(s string) string {
