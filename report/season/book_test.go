@@ -9,6 +9,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -19,6 +20,7 @@ import (
 
 	"lapwing/coverage/assess"
 	"lapwing/coverage/assess/assesstest"
+	"lapwing/coverage/cause"
 	"lapwing/coverage/quantity"
 	"lapwing/coverage/season"
 	"lapwing/geo"
@@ -233,6 +235,26 @@ func TestSeasonRanks(t *testing.T) {
 
 	names, _ = order(entry("a", 300, 0, 0, 90, "EUR"), entry("b", 900, 0, 0, 40, "USD"))
 	assert.Equal(t, []string{"b", "a"}, names, "two currencies are no measure")
+}
+
+// A skip that is likely the outline's is none in its season's list, and does not come
+// back either.
+func TestOutlinesDoNotComeBack(t *testing.T) {
+	s, all := book(t)
+	again := func() plane.Area {
+		s.Returns = nil
+		require.NoError(t, s.FindReturns(func(entry *Entry) (io.ReadCloser, error) {
+			return io.NopCloser(bytes.NewReader(all[entry.Dir].shapes)), nil
+		}))
+		require.Len(t, s.Returns, 1)
+		return s.Returns[0].Again
+	}
+	before := again()
+	later := s.Returns[0].Later
+	i := slices.IndexFunc(later.Skips, func(k assess.SkipSummary) bool { return k.Cause != cause.Unworked })
+	later.Skips[i].Outlined = true
+	// The shapes were rounded to nine decimals of a degree.
+	assert.InDelta(t, (before - plane.Area(later.Skips[i].Area)).SquareMetres(), again().SquareMetres(), 0.02)
 }
 
 // Of many pairs the list has a place for each skip of the later year, the most ground

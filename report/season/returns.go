@@ -44,12 +44,19 @@ func (s *Book) FindReturns(shapes Shapes) error {
 	return nil
 }
 
-// skips reads the boundary and the skips of an entry.
+// skips reads the boundary and the skips of an entry, without those that are likely
+// the outline's: its season counts them as no skips.
 func (open Shapes) skips(s *Entry) (season.Map, error) {
 	f, err := open(s)
 	if err != nil {
 		return season.Map{}, err
 	}
 	defer f.Close()
-	return ReadSkips(f)
+	m, err := ReadSkips(f)
+	outlined := map[int]bool{}
+	for i := range s.Skips {
+		outlined[s.Skips[i].ID] = s.Skips[i].Outlined
+	}
+	m.Skips = slices.DeleteFunc(m.Skips, func(skip season.Skip) bool { return outlined[skip.ID] })
+	return m, err
 }
