@@ -114,7 +114,9 @@ func TestBrowserSeasonFitsPhoneAndDesk(t *testing.T) {
 			small := browsertest.Eval[[]string](p, `[...document.querySelectorAll("button, a")].filter(e => { const r = e.getBoundingClientRect(); return e.checkVisibility() && (r.height < 43.5 || r.width < 43.5) }).map(e => e.outerHTML)`)
 			require.Empty(t, small, "targets under 44 pixels")
 			off := browsertest.Eval[[]string](p, `[...document.querySelectorAll("tbody td, tbody th, .bars li > *, .stamps dd")].filter(e => e.checkVisibility() && e.getBoundingClientRect().right > innerWidth + 1).map(e => e.outerHTML)`)
-			if size[0] <= 640 {
+			over := browsertest.Eval[[]string](p, `[...document.querySelectorAll("td.name a")].filter(e => e.checkVisibility() && e.getBoundingClientRect().right > e.closest("td").getBoundingClientRect().right + 1).map(e => e.outerHTML)`)
+			require.Empty(t, over, "names over their neighbours")
+			if size[0] <= 640 || size[0] >= 1280 {
 				require.Empty(t, off, "answers off the screen")
 			}
 			p.Keep("season-" + strings.ReplaceAll(name, " ", "") + ".png")
