@@ -26,7 +26,7 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "report/field report/last report/mend report/waste report/season report/look report/words report coverage/book coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel " + measured},
+	{"cmd/lapwing", "report/field report/last report/mend report/waste report/season report/rain report/look report/words report coverage/book coverage/rain coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel " + measured},
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage/field coverage/machine geo geo/plane"},
 	// Documents: none imports another.
@@ -35,6 +35,7 @@ var rooms = []struct {
 	{"report/mend", pages + "coverage/mend " + priced},
 	{"report/waste", pages + priced},
 	{"report/season", pages + "coverage/season geo/geopackage geo/parallel " + priced},
+	{"report/rain", pages + "coverage/rain " + priced},
 	{"report/look", "coverage/quantity geo"},
 	{"report", "report/words coverage/assess geo/geojson geo geo/plane"},
 	{"report/browsertest", ""},
@@ -42,6 +43,7 @@ var rooms = []struct {
 	{"report/chart", "report/words " + priced},
 	{"report/words", "coverage/mend " + priced},
 	{"coverage/book", "coverage/job geo/source"},
+	{"coverage/rain", "coverage/assess coverage/field geo geo/plane"},
 	{"coverage/assess/assesstest", priced},
 	{"coverage/assess", "coverage/job coverage/job/spec coverage/mend coverage/whatif coverage/agronomy coverage/pace coverage/quantity " + measured + ground},
 	{"coverage/propose", "coverage/propose/pattern coverage/job coverage/job/spec coverage/worklog coverage/quantity geo/taskdata geo/boundary geo/gnsslog geo/geojson geo/source " + measured + ground},

@@ -19,7 +19,9 @@ import (
 	"lapwing/coverage/book"
 	"lapwing/coverage/job"
 	"lapwing/geo/parallel"
+	"lapwing/report"
 	fieldreport "lapwing/report/field"
+	rainreport "lapwing/report/rain"
 	"lapwing/report/season"
 )
 
@@ -42,6 +44,7 @@ type seasonFlags struct {
 	units string
 	jobs  int
 	fresh bool
+	rain  rainFlags
 }
 
 func newSeason() *cobra.Command {
@@ -63,12 +66,16 @@ A field whose files have not changed is not done again: after a stop of any
 kind the same command goes on where it was. One run at a time may write into a
 directory.
 
+With --rain-at and --next it also says which fields not begun are done before the
+rain, in which order, and what is better left: rain.html, a page for the crew.
+
 A job that fails is listed with what is wrong and stops nothing. The exit
 status is 0 when all fields were assessed; 2 when the input of some was wrong,
 the others being done; 1 when something else failed; 130 or 143 when a signal
 stopped the run, which then goes on from there.`,
 		Example: `  lapwing season jobs/
-  lapwing season 2025/ 2026/ --out book`,
+  lapwing season 2025/ 2026/ --out book
+  lapwing season jobs/ --rain-at 2026-05-04T18:00 --next to-come.geojson`,
 		Args: cobra.ArbitraryArgs,
 		RunE: func(c *cobra.Command, args []string) error { return bind(c, args, &f) },
 	}
@@ -78,6 +85,7 @@ stopped the run, which then goes on from there.`,
 	fs.StringVar(&f.units, "units", "us", "us or metric")
 	fs.IntVar(&f.jobs, "jobs", 0, "fields at a time (default one a processor)")
 	fs.BoolVar(&f.fresh, "fresh", false, "do all fields again, also those whose files have not changed")
+	f.rain.add(c)
 	fs.StringVar(&f.MinArea, "min-area", "", `leave smaller patches out of the lists (default "1 m2")`)
 	fs.StringVar(&f.MinWidth, "min-width", "", "leave narrower skips out of the lists (default half a row spacing)")
 	fs.StringVar(&f.EdgeTolerance, "edge-tolerance", "", "the boundary is reached if worked ground begins within it (default half a row spacing)")
@@ -101,7 +109,15 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	if err != nil {
 		return err
 	}
-	out, err := openOutput(f.out, append([]string{packageFile}, season.Files.Names()...)...)
+	ahead, err := f.rain.read(c)
+	if err != nil {
+		return err
+	}
+	names := append([]string{packageFile}, season.Files.Names()...)
+	if ahead != nil {
+		names = append(names, rainreport.Files.Names()...)
+	}
+	out, err := openOutput(f.out, names...)
 	if err != nil {
 		return err
 	}
@@ -153,12 +169,27 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		return err
 	}
 	bound.Order()
+	var crew *rainreport.Document
+	var more []report.File
+	if ahead != nil {
+		if crew, err = ahead.plan(f.out, bound, shapes); err != nil {
+			return err
+		}
+		more = rainreport.Files.Of(crew)
+	}
 	same := !f.fresh && keepsPackage(out.path(packageFile), bound)
-	if err := writeBook(c.Context(), out, bound, shapes, same); err != nil {
+	if err := writeBook(c.Context(), out, bound, shapes, same, more...); err != nil {
 		return err
 	}
 	if err := bound.Text(c.OutOrStdout()); err != nil {
 		return err
+	}
+	if crew != nil {
+		if err := crew.Text(c.OutOrStdout()); err != nil {
+			return err
+		}
+		fmt.Fprintln(c.OutOrStdout(), "The page for the crew:", filepath.Join(f.out, rainreport.PageFile))
+		warn(c, crew.Warnings)
 	}
 	fmt.Fprint(c.OutOrStdout(), "\nThe season book: ", filepath.Join(f.out, season.PageFile))
 	if kept > 0 {
@@ -321,12 +352,12 @@ func keepsPackage(path string, book *season.Book) bool {
 }
 
 // writeBook writes the files of the season. The GeoPackage that is there stays
-// where the book is the one it was made of.
-func writeBook(ctx context.Context, out *output, book *season.Book, shapes season.Shapes, kept bool) error {
+// where the book is the one it was made of. More files get their places with it.
+func writeBook(ctx context.Context, out *output, book *season.Book, shapes season.Shapes, kept bool, more ...report.File) error {
 	if !kept {
 		if err := out.stageAt(ctx, packageFile, func(path string) error { return book.GeoPackage(path, shapes) }); err != nil {
 			return err
 		}
 	}
-	return write(ctx, out, season.Files.Of(book))
+	return write(ctx, out, append(season.Files.Of(book), more...))
 }
