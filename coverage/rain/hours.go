@@ -6,8 +6,8 @@ import (
 	"lapwing/geo"
 )
 
-// A Day is from when to when a crew works on one day, as times of day. The zero Day has
-// no night: work goes on.
+// A Day is from when to when a crew works on one day, as times after its midnight: past
+// 24 hours where work goes on into the night. The zero Day has no end: work goes on.
 type Day struct{ From, To time.Duration }
 
 // Hours are a crew's working hours from a time on.
@@ -27,7 +27,7 @@ func (h Hours) spans(do func(from, to geo.Instant) bool) {
 		return
 	}
 	local := h.Now.Time().In(h.Zone)
-	for day := range mostDays {
+	for day := -1; day < mostDays; day++ { // yesterday may end after midnight
 		at := func(of time.Duration) geo.Instant { // as clocks show it, summer time or not
 			return geo.InstantOf(time.Date(local.Year(), local.Month(), local.Day()+day, 0, int(of/time.Minute), 0, 0, h.Zone))
 		}

@@ -33,6 +33,9 @@ func TestHours(t *testing.T) {
 		{"no night", "2026-05-04 15:00", Day{}, 21 * time.Hour, "2026-05-05 12:00", "2026-05-05 12:00"},
 		{"before the day begins", "2026-05-04 05:00", day, time.Hour, "2026-05-04 08:00", "2026-05-04 08:00"},
 		{"after it has ended", "2026-05-04 22:00", day, time.Hour, "2026-05-05 08:00", "2026-05-05 08:00"},
+		{"into the night", "2026-05-04 23:00", Day{10 * time.Hour, 26 * time.Hour}, 4 * time.Hour, "2026-05-05 11:00", "2026-05-05 11:00"},
+		{"past midnight already", "2026-05-05 01:00", Day{10 * time.Hour, 26 * time.Hour}, 30 * time.Minute, "2026-05-05 01:30", "2026-05-05 01:30"},
+		{"day and night", "2026-05-05 01:00", Day{4 * time.Hour, 28 * time.Hour}, 30 * time.Hour, "2026-05-06 07:00", "2026-05-06 07:00"},
 		// On 8 March 2026 clocks go on at 2:00.
 		{"into summer time", "2026-03-07 20:00", day, 2 * time.Hour, "2026-03-08 08:00", "2026-03-08 08:00"},
 	} {

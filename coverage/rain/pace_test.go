@@ -115,7 +115,10 @@ func TestSpreadByHand(t *testing.T) {
 
 	assert.Equal(t, judgedFactor, SpreadOf([]Worked{at(1), at(1)}).Factor, "two fields tell too little")
 	assert.True(t, SpreadOf([]Worked{at(1), at(1)}).Judged)
-	assert.Equal(t, leastFactor, SpreadOf([]Worked{at(1), at(1), at(1), at(1)}).Factor, "no field is told to the minute")
+	least := SpreadOf([]Worked{at(1), at(1), at(1), at(1)})
+	assert.Equal(t, leastFactor, least.Factor, "no field is told to the minute")
+	assert.True(t, least.Least)
+	assert.False(t, s.Least)
 	other := at(1)
 	other.By[0].Machine = "another"
 	assert.Len(t, SpreadOf([]Worked{at(1), at(1), at(1), other}).Told, 3, "a machine of one field is told by none")

@@ -26,6 +26,7 @@ const (
 type Spread struct {
 	Factor float64
 	Judged bool // by judgement: too few fields were told
+	Least  bool // the fields were told better than this; it is the least taken
 	Told   []Told
 }
 
@@ -61,7 +62,10 @@ func SpreadOf(fields []Worked) Spread {
 		s.Factor, s.Judged = judgedFactor, true
 		return s
 	}
-	s.Factor = max(leastFactor, math.Exp(student95(k-1)*math.Sqrt(squares/k)))
+	s.Factor = math.Exp(student95(k-1) * math.Sqrt(squares/k))
+	if s.Factor < leastFactor {
+		s.Factor, s.Least = leastFactor, true
+	}
 	return s
 }
 

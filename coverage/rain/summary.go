@@ -248,27 +248,33 @@ func (s *Season) Of(f *field.Field) (string, bool) {
 	return "", false
 }
 
+// newDay is when one day's work is over and the next's has not begun: a pass before it is
+// of the day before. Judgement.
+const newDay = 4 * time.Hour
+
 // Days are the hours worked on the last days in a zone: from the earliest start to the
 // latest end of a day. Of the last day of all the end is not known, and where there is
 // no other the second result is false.
 func (s *Season) Days(zone *time.Location) (Day, bool) {
-	type date struct {
-		year int
-		day  int
-	}
+	type date struct{ year, day int }
 	of := func(i geo.Instant) (date, time.Duration) {
 		t := i.Time().In(zone)
-		return date{t.Year(), t.YearDay()}, time.Duration(t.Hour())*time.Hour + time.Duration(t.Minute())*time.Minute
+		clock := time.Duration(t.Hour())*time.Hour + time.Duration(t.Minute())*time.Minute
+		if clock < newDay {
+			clock += 24 * time.Hour
+			t = t.AddDate(0, 0, -1)
+		}
+		return date{t.Year(), t.YearDay()}, clock
 	}
 	today, now := of(s.Now)
-	day := Day{From: 24 * time.Hour, To: now}
+	day := Day{From: newDay + 24*time.Hour, To: now}
 	before := false
 	for _, p := range s.days {
 		start, from := of(p.from)
 		end, to := of(p.to)
 		day.From = min(day.From, from)
 		if start != end { // through the night
-			day.From, day.To = 0, 24*time.Hour
+			day.From, day.To = newDay, newDay+24*time.Hour
 		}
 		if end != today {
 			before = true

@@ -114,12 +114,21 @@ func (d *Document) names(which func(*rain.Stop) bool) string {
 	return text
 }
 
-// number is the place of a stop in the order; a word where it has none.
-func (d *Document) number(i int) string {
+// order tells the place of a stop in the order: "1. ", or "leave: ".
+func (d *Document) order(i int) string {
 	if d.Stops[i].Planned {
-		return fmt.Sprint(i + 1)
+		return fmt.Sprintf("%d. ", i+1)
 	}
-	return "leave"
+	return "leave: "
+}
+
+// zone names the zone of the times: "MDT", or "UTC+02" where it has no short name.
+func (d *Document) zone() string {
+	name, _ := d.Rain.In(d.Hours.Zone).Zone()
+	if strings.HasPrefix(name, "+") || strings.HasPrefix(name, "-") {
+		name = "UTC" + name
+	}
+	return name
 }
 
 // between writes the interval of the end.
@@ -151,9 +160,15 @@ func (d *Document) stand(s *rain.Stop) string {
 // hours says when the crew works.
 func (d *Document) hours() string {
 	if d.Hours.Day == (rain.Day{}) {
-		return "without a night, to the end"
+		return "to the rain"
+	}
+	if d.Hours.Day.To-d.Hours.Day.From >= 24*time.Hour {
+		return "day and night"
 	}
 	clock := func(of time.Duration) string {
+		if of > 24*time.Hour {
+			of -= 24 * time.Hour
+		}
 		return fmt.Sprintf("%d:%02d", of/time.Hour, of%time.Hour/time.Minute)
 	}
 	return clock(d.Hours.Day.From) + " to " + clock(d.Hours.Day.To)
@@ -164,6 +179,9 @@ func (d *Document) sure() string {
 	told := words.Count(len(d.Spread.Told), "field")
 	if d.Spread.Judged {
 		return fmt.Sprintf("The interval is %s times less or more, by judgement: only %s of the last days can be told by the others, too few to say.", quantity.Number(d.Spread.Factor, 1), told)
+	}
+	if d.Spread.Least {
+		return fmt.Sprintf("The interval is %s times less or more, the least taken, by judgement: each of %s of the last days is told better by the others.", quantity.Number(d.Spread.Factor, 2), told)
 	}
 	return fmt.Sprintf("Nine times in ten the end is within the interval, %s times less or more, if the machines go on as they have: so well each of %s of the last days is told by the others.", quantity.Number(d.Spread.Factor, 2), told)
 }
@@ -182,9 +200,9 @@ func (d *Document) notes() []string {
 		out = append(out, "The choice and order is the best of many tried; over 12 fields not all can be.")
 	}
 	if d.Hours.Day == (rain.Day{}) {
-		out = append(out, "The logs are of one day, so that no night is reckoned.")
+		out = append(out, "The logs are of one day, so that no end of the day is reckoned; --hours tells one.")
 	} else {
-		out = append(out, fmt.Sprintf("Work goes on from the last pass, each day %s: the earliest start and latest end of the last days, or --hours.", d.hours()))
+		out = append(out, fmt.Sprintf("Work goes on from the last pass, %s: the earliest start and latest end of the last days, or --hours.", d.hours()))
 	}
 	if d.RoadSpeed > 0 {
 		out = append(out, "Roads are taken as 4/π times the straight line from middle to middle: what a grid of roads makes of it on average.")
@@ -215,14 +233,14 @@ func (d *Document) Text(w io.Writer) error {
 	for i := range d.Stops {
 		s := &d.Stops[i]
 		if i == most {
-			fmt.Fprintf(&b, "       and %d more on the page\n", len(d.Stops)-most)
+			fmt.Fprintf(&b, "  and %d more on the page\n", len(d.Stops)-most)
 			break
 		}
 		line := fmt.Sprintf("%s, %s, %s: %s to %s (%s)", words.Short(s.Name, 40), d.Units.Area(s.Area), s.Before, d.clock(s.Start), d.clock(s.End), d.between(s))
 		if fills := d.fills(s); fills != "" {
 			line += "; fills: " + fills
 		}
-		words.Hang(&b, words.Pad("  "+d.number(i), 8), line)
+		words.Hang(&b, "  "+d.order(i), line)
 	}
 	words.Wrap(&b, "A forecast is no promise, and who knows the ground decides.")
 	_, err := w.Write(b.Bytes())

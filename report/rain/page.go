@@ -2,6 +2,7 @@ package rain
 
 import (
 	_ "embed"
+	"fmt"
 	"io"
 	"slices"
 	"strings"
@@ -62,7 +63,7 @@ func (d *Document) block() []page.Entry {
 	if d.RoadSpeed > 0 {
 		road = d.both(func(u quantity.Units) string { return u.Speed(d.RoadSpeed) })
 	}
-	return []page.Entry{
+	block := []page.Entry{
 		{Name: "Rain expected", Text: words.Same(words.Dated(d.Rain.In(d.Hours.Zone)))},
 		{Name: "Last pass logged", Text: words.Same(words.Dated(d.local(d.Hours.Now)))},
 		{Name: "Hours worked", Text: words.Same(d.hours())},
@@ -70,13 +71,23 @@ func (d *Document) block() []page.Entry {
 		{Name: "Machines", Text: words.Same(strings.Join(machines, ", "))},
 		{Name: "Road", Text: road},
 	}
+	if tanks := d.Crew.Tanks; len(tanks) > 0 {
+		block = append(block, page.Entry{Name: "In the tanks now, by the log", Text: d.both(func(u quantity.Units) string {
+			var parts []string
+			for i := range tanks {
+				parts = append(parts, fmt.Sprintf("%s on %s for %s", words.Short(tanks[i].Product, 24), words.Short(tanks[i].Machine, 24), u.Area(tanks[i].Left)))
+			}
+			return strings.Join(parts, "; ")
+		})})
+	}
+	return block
 }
 
 func (d *Document) fieldTable() page.Table {
 	t := page.Table{
 		ID: "fields", Label: "Table of fields", Empty: "No fields.",
-		Caption: "In the order to work them; those to leave come last.",
-		Columns: []page.Column{page.Words("Order"), page.Names("Field", "name"), page.Figures("Area"), page.Words("Before the rain"),
+		Caption: "In the order to work them; those to leave come last. Times in " + d.zone() + ", of " + d.Rain.In(d.Hours.Zone).Format("2 January") + " where no date stands.",
+		Columns: []page.Column{page.Classed("Field", "name"), page.Figures("Area"), page.Words("Before the rain"),
 			page.Figures("Begin"), page.Figures("Done"), page.Figures("Done between")},
 	}
 	fills := slices.ContainsFunc(d.Stops, func(s rain.Stop) bool { return len(s.Fills) > 0 })
@@ -86,7 +97,7 @@ func (d *Document) fieldTable() page.Table {
 	for i := range d.Stops {
 		s := &d.Stops[i]
 		cells := []words.Text{
-			words.Same(d.number(i)), words.Same(s.Name),
+			words.Same(d.order(i) + words.Short(s.Name, 40)),
 			d.both(func(u quantity.Units) string {
 				if s.Begun {
 					return u.Area(s.Area) + " left"
@@ -116,7 +127,7 @@ func (d *Document) fieldTable() page.Table {
 func (d *Document) paceTable() page.Table {
 	t := page.Table{
 		ID: "pace", Label: "Table of paces", Empty: "No machine.",
-		Caption: "Each machine over the fields of the last days: where its time in the field went.",
+		Caption: "The pace that the times are told by: where each machine's time in the fields of the last days went.",
 		Columns: []page.Column{page.Names("Machine", "name"), page.Figures("Fields"), page.Figures("Passes"),
 			page.FiguresIn("Pace", d.both(quantity.Units.CapacityUnit)), page.Figures("At work"), page.Figures("Turning"), page.Figures("Stops and standing"), page.Figures("Moving otherwise")},
 	}

@@ -36,7 +36,7 @@ type summary struct {
 	Rain      string                  `json:"rain_at"`
 	Now       string                  `json:"now"` // the last pass
 	Zone      string                  `json:"time_zone"`
-	DayFrom   assess.Figure           `json:"day_from_s"` // after midnight; both 0 where no night is reckoned
+	DayFrom   assess.Figure           `json:"day_from_s"` // after midnight; both 0 where no end of the day is known
 	DayTo     assess.Figure           `json:"day_to_s"`
 	Work      assess.Figure           `json:"work_until_rain_s"`
 	RoadSpeed *assess.Figure          `json:"road_speed_mps"` // null where no road is reckoned
