@@ -125,7 +125,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	if err := out.holdOrSay(c.Context(), seasonPatience); err != nil {
 		return err
 	}
-	if err := tidyEntries(f.out); err != nil {
+	if err := tidyBelow(filepath.Join(f.out, entriesDir)); err != nil {
 		return err
 	}
 	entries := &entryWriter{flags: f, units: units, program: programHash()}
@@ -191,21 +191,17 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		fmt.Fprintln(c.OutOrStdout(), "The page for the crew:", filepath.Join(f.out, rainreport.PageFile))
 		warn(c, crew.Warnings)
 	}
-	fmt.Fprint(c.OutOrStdout(), "\nThe season book: ", filepath.Join(f.out, season.PageFile))
-	if kept > 0 {
-		fmt.Fprintf(c.OutOrStdout(), "; %d of %d jobs kept, their files have not changed", kept, len(jobs))
-	}
-	fmt.Fprintln(c.OutOrStdout())
-	return seasonError(failed, len(jobs))
+	fmt.Fprintf(c.OutOrStdout(), "\nThe season book: %s%s\n", filepath.Join(f.out, season.PageFile), keptWords(kept, len(jobs)))
+	return failures(failed, len(jobs), "all others are in the book")
 }
 
-// seasonError is the one line for a season of which some jobs failed, with
-// the exit status that fits the worst of them.
-func seasonError(failed map[string]error, of int) error {
+// failures is the one line for a call of which some jobs failed, with the exit
+// status that fits the worst of them; others says where the rest is.
+func failures(failed map[string]error, of int, others string) error {
 	if len(failed) == 0 {
 		return nil
 	}
-	text := fmt.Sprintf("%d of %d jobs could not be assessed; all others are in the book", len(failed), of)
+	text := fmt.Sprintf("%d of %d jobs could not be assessed; %s", len(failed), of, others)
 	for _, err := range failed {
 		var wrong *job.InputError
 		if !errors.As(err, &wrong) && !isOfFiles(err) {
@@ -243,6 +239,7 @@ func assessAll(ctx context.Context, stderr io.Writer, jobs []seasonJob, atOnce i
 	say := progress(stderr)
 	failed = map[string]error{}
 	began := time.Now()
+	say(fmt.Sprintf("0 of %d jobs", len(jobs)))
 	for n := range jobs {
 		o := <-done
 		if o.err != nil {
@@ -274,6 +271,14 @@ func left(spent time.Duration, did, rest int) string {
 		return ""
 	}
 	return fmt.Sprintf(", about %s left", (spent / time.Duration(did) * time.Duration(rest)).Round(time.Second))
+}
+
+// keptWords says how many jobs were not done again; "" for none.
+func keptWords(kept, of int) string {
+	if kept == 0 {
+		return ""
+	}
+	return fmt.Sprintf("; %d of %d jobs kept, their files have not changed", kept, of)
 }
 
 // readEntries reads the entries of a job back from their files, and their record.
@@ -321,10 +326,9 @@ func draw(path string) (*season.Sketch, error) {
 	return season.Draw(shapes)
 }
 
-// tidyEntries puts right what runs that were killed left in the directories of
-// entries, also in those of jobs that are not done again.
-func tidyEntries(dir string) error {
-	at := filepath.Join(dir, entriesDir)
+// tidyBelow puts right what runs that were killed left in the directories below one,
+// also in those of jobs that are not done again.
+func tidyBelow(at string) error {
 	jobs, err := os.ReadDir(at)
 	if err != nil {
 		return nil // there are none yet

@@ -88,7 +88,7 @@ func documentsOf(t *testing.T, a *assess.Assessment) map[string][]byte {
 	}
 	add("mend.txt", m.Text)
 	if len(a.Accounts) > 0 {
-		w, err := waste.New(a.Units, []waste.Field{waste.FieldOf(a, "job.yaml")})
+		w, err := waste.New(a.Units, []waste.Field{waste.FieldOf(a, "job.yaml")}, nil)
 		require.NoError(t, err)
 		add("waste.csv", w.CSV)
 		add("waste.html", w.Page)

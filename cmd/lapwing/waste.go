@@ -1,12 +1,19 @@
 package main
 
 import (
+	"context"
+	"encoding/json"
 	"fmt"
+	"os"
+	"path/filepath"
 
 	"github.com/spf13/cobra"
 
 	"lapwing/coverage/assess"
+	"lapwing/coverage/book"
+	"lapwing/coverage/field"
 	"lapwing/coverage/job"
+	"lapwing/report"
 	"lapwing/report/waste"
 )
 
@@ -15,6 +22,7 @@ type wasteFlags struct {
 	out   string
 	units string
 	json  bool
+	fresh bool
 	runs  int
 }
 
@@ -26,8 +34,14 @@ func newWaste() *cobra.Command {
 		Long: `waste assesses the job files given, and those found in the directories given,
 and tells how much nitrogen and how much of every product went down twice or
 outside the boundary: by product, by cause and by field, how sure that is, and
-which one change would save most. It writes waste.html, waste.csv (by cause)
-and waste-fields.csv (by field) into a directory.`,
+which one change would save most. It writes waste.html, waste-client.html (two
+printed pages for a client), waste.csv (by cause), waste-fields.csv (by field)
+and waste-matrix.csv (field by cause, with sums) into a directory.
+
+Years are told apart, and then together. A job that fails is listed with what is
+wrong and stops nothing; the exit status is then 2. A field whose files have not
+changed is not done again: after a stop of any kind the same command goes on
+where it was.`,
 		Example: `  lapwing waste field.yaml
   lapwing waste jobs/ --out waste-2026`,
 		Args: cobra.ArbitraryArgs,
@@ -39,6 +53,7 @@ and waste-fields.csv (by field) into a directory.`,
 	fs.StringVar(&f.units, "units", "us", "us or metric")
 	fs.BoolVar(&f.json, "json", false, "print it as JSON instead of in words")
 	fs.IntVar(&f.runs, "runs", 200, "how often a field is measured again to tell how sure the figures are; 0 leaves that out")
+	fs.BoolVar(&f.fresh, "fresh", false, "do all fields again, also those whose files have not changed")
 	fs.StringVar(&f.MaxGap, "max-gap", "", `the longest silence of a log that a swath bridges, such as "5 s"`)
 	return c
 }
@@ -66,53 +81,143 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 		return err
 	}
 	defer out.discard()
-	f.ManyFields = true
-	in := onDisk(c.InOrStdin())
-	say := progress(c.ErrOrStderr())
-	var fields []waste.Field
-	for i, found := range jobs {
-		say(fmt.Sprintf("field %d of %d", i+1, len(jobs)))
-		if err := c.Context().Err(); err != nil {
-			return err
-		}
-		of, err := f.wasted(in, found.path, opt)
-		if err != nil {
-			return err
-		}
-		fields = append(fields, of...)
+	if err := out.holdOrSay(c.Context(), seasonPatience); err != nil {
+		return err
 	}
-	d, err := waste.New(opt.Units, fields)
+	if err := tidyBelow(filepath.Join(f.out, keptDir)); err != nil {
+		return err
+	}
+	f.ManyFields = true
+	w := &wasteJobs{flags: f, opt: opt, in: onDisk(c.InOrStdin()), found: map[string][]waste.Field{}}
+	// One at a time: a field is measured again on all processors.
+	failed, kept := assessAll(c.Context(), c.ErrOrStderr(), jobs, 1, w.do)
+	if c.Context().Err() != nil {
+		return fmt.Errorf("stopped with %d of %d jobs done; the same command goes on from there", len(w.found), len(jobs))
+	}
+	if len(jobs) == 1 && len(failed) == 1 {
+		return failed[jobs[0].path]
+	}
+	var fields []waste.Field
+	var wrong []waste.Failure
+	for _, j := range jobs {
+		if err := failed[j.path]; err != nil {
+			wrong = append(wrong, waste.Failure{Job: j.path, Why: oneLine(err)})
+			fmt.Fprintf(c.ErrOrStderr(), "failed: %s\n", oneLine(err))
+		}
+		fields = append(fields, w.found[j.path]...)
+	}
+	if len(fields) == 0 {
+		return failures(failed, len(jobs), "nothing is written")
+	}
+	d, err := waste.New(opt.Units, fields, wrong)
 	if err != nil {
 		return err
 	}
 	if err := write(c.Context(), out, waste.Files.Of(d)); err != nil {
 		return err
 	}
-	say("")
 	for i := range d.Fields {
 		warn(c, d.Fields[i].InputWarnings())
 	}
 	if f.json {
-		return d.JSON(c.OutOrStdout())
+		err = d.JSON(c.OutOrStdout())
+	} else if err = d.Text(c.OutOrStdout()); err == nil {
+		_, err = fmt.Fprintf(c.OutOrStdout(), "\nThe page: %s%s\n", filepath.Join(f.out, waste.PageFile), keptWords(kept, len(jobs)))
 	}
-	return d.Text(c.OutOrStdout())
+	if err != nil {
+		return err
+	}
+	return failures(failed, len(jobs), "all others are told of")
+}
+
+// keptDir is where the waste of each job is kept, in the directory of the answer,
+// so that a job whose files have not changed is not done again.
+const keptDir = "kept"
+
+// wasteJobs does jobs, and gathers the waste of their fields by the job's path.
+type wasteJobs struct {
+	flags *wasteFlags
+	opt   assess.Options
+	in    job.Inputs
+	found map[string][]waste.Field
+}
+
+// do finds the waste of a job's fields, or finds that it was found before.
+func (w *wasteJobs) do(ctx context.Context, j seasonJob) (fresh bool, err error) {
+	dir := filepath.Join(w.flags.out, keptDir, j.slug)
+	before := book.Read(os.DirFS(dir), nil)
+	flags := fmt.Sprint("waste ", w.opt.Units, w.flags.Overrides, w.flags.runs)
+	now, err := book.Look(onDisk(nil), j.path, programHash(), flags, before)
+	if err != nil {
+		now = nil // what is wrong with the job is said on loading it; a log from standard input is not kept
+	} else if !w.flags.fresh && before.Same(now) {
+		if kept, ok := fieldsIn(before, j.path); ok {
+			w.found[j.path] = kept
+			return false, nil
+		}
+	}
+	fields, err := w.flags.wasted(ctx, w.in, j.path, w.opt)
+	if err != nil {
+		return false, err
+	}
+	w.found[j.path] = fields
+	if now == nil {
+		return true, nil
+	}
+	for i := range fields {
+		text, err := json.Marshal(&fields[i])
+		if err != nil {
+			return false, err
+		}
+		now.Entries = append(now.Entries, book.Entry{Run: fields[i].Run, Sketch: text})
+	}
+	out, err := openOutput(dir, book.RecordFile)
+	if err != nil {
+		return false, err
+	}
+	defer out.discard()
+	return true, write(ctx, out, []report.File{{Name: book.RecordFile, Write: now.Write}})
+}
+
+// fieldsIn are the fields that a record keeps of the job at a path; false where it
+// keeps no waste.
+func fieldsIn(r *book.Record, path string) (fields []waste.Field, ok bool) {
+	for _, e := range r.Entries {
+		var f waste.Field
+		if json.Unmarshal(e.Sketch, &f) != nil {
+			return nil, false
+		}
+		f.Job = path
+		fields = append(fields, f)
+	}
+	return fields, true
 }
 
 // wasted assesses the fields of a job; of several, those that were worked.
-func (f *wasteFlags) wasted(in job.Inputs, path string, opt assess.Options) (of []waste.Field, err error) {
+func (f *wasteFlags) wasted(ctx context.Context, in job.Inputs, path string, opt assess.Options) (of []waste.Field, err error) {
 	j, err := job.Load(in, path, f.Overrides)
 	if err != nil {
 		return nil, err
 	}
+	var crossed []field.Warning
 	works := j.Works()
 	for _, one := range works {
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
 		a, err := assess.Do(one, one.Fields[0], opt)
 		if err != nil {
-			return nil, err
+			return nil, fmt.Errorf("%s: %w", path, err)
 		}
 		if len(a.Map.Passes) > 0 || len(works) == 1 {
 			of = append(of, waste.FieldOf(a, path))
+		} else {
+			crossed = append(crossed, field.Warning{Text: fmt.Sprintf("no pass on %q; it is left out", one.Fields[0].Name)})
 		}
 	}
+	if len(of) == 0 {
+		return nil, &job.InputError{File: path, Found: fmt.Sprintf("no pass on any of %d fields", len(crossed)), Want: "work on one of them at least"}
+	}
+	of[0].Warnings = append(of[0].Warnings, crossed...)
 	return of, nil
 }

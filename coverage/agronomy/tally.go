@@ -13,6 +13,7 @@ import (
 type Tally struct {
 	Product  string
 	Currency string // of its costs; "" without a price
+	Analysed bool   // the job says which nutrients are in it
 	Applied  Amount // on all swept ground
 	Wasted   Amount
 	ByCause  []CauseShare // from the largest area down
@@ -36,7 +37,7 @@ func talliesOf(accounts []Account) []Tally {
 			currency = a.Product.Price.Currency
 		}
 		out = append(out, Tally{
-			Product: a.Product.Name, Currency: currency, Applied: a.Applied, Wasted: a.Wasted,
+			Product: a.Product.Name, Currency: currency, Analysed: a.Product.Analysis != nil, Applied: a.Applied, Wasted: a.Wasted,
 			ByCause: slices.Clone(a.Waste.ByCause), Slivers: a.Waste.Slivers, OverReach: a.Waste.OverReach,
 		})
 	}

@@ -151,7 +151,8 @@ func TestWhatIfSummary(t *testing.T) {
 	assert.Equal(t, []string{"overlap", "excess", "overreach"}, w.Sure.Outside)
 	require.Len(t, w.Sure.Skips, 1)
 	assert.Equal(t, "likely", w.Sure.Skips[0].Certainty)
-	assert.InDelta(t, 2010, w.Sections[2].Saved, 1e-9)
+	assert.InDelta(t, -200, w.Sections[0].Saved, 1e-9, "worse than as driven")
+	assert.InDelta(t, 1810, w.Sections[2].Saved, 1e-9)
 	assert.Equal(t, "leave", w.Back[0].Verdict)
 }
 

@@ -9,6 +9,7 @@ import (
 type WhatIfSummary struct {
 	Sure     SureSummary      `json:"how_sure"`
 	Laps     LapsSummary      `json:"laps"`
+	Driven   SquareMetres     `json:"wasted_as_driven_m2"` // what sections are told against
 	Sections []SectionSummary `json:"sections"`
 	Back     []WorthSummary   `json:"going_back"`
 }
@@ -85,9 +86,11 @@ type LapCostSummary struct {
 	Doubled Figure `json:"doubled_cost"`
 }
 
-// A SectionSummary is what a bar in so many sections would have wasted.
+// A SectionSummary is what bars in so many sections would have wasted, and saved
+// against what was driven; below zero where they are worse.
 type SectionSummary struct {
 	Sections int             `json:"sections"`
+	Own      bool            `json:"own"` // today's sections of each bar
 	Wasted   SquareMetres    `json:"wasted_m2"`
 	Saved    SquareMetres    `json:"saved_m2"`
 	Products []SectionSaving `json:"products"`
@@ -125,17 +128,8 @@ func (a *Assessment) SummarizeWhatIf() *WhatIfSummary {
 	if w == nil {
 		return nil
 	}
-	out := &WhatIfSummary{Sure: a.summarySure(), Laps: a.summaryLaps(), Sections: []SectionSummary{}, Back: []WorthSummary{}}
-	for k := range w.Sections {
-		s := SectionSummary{Sections: w.Sections[k].Sections, Wasted: SquareMetres(a.SectionWaste(k)),
-			Saved: SquareMetres(a.SectionWaste(0) - a.SectionWaste(k)), Products: []SectionSaving{}}
-		for i := range a.Accounts {
-			p := &a.Accounts[i].Product
-			amount := p.On(a.CarriedWaste(0, p) - a.CarriedWaste(k, p))
-			s.Products = append(s.Products, SectionSaving{p.Name, Scaled(amount.Mass, 1), Scaled(amount.N, 1), Scaled(amount.Cost, 1)})
-		}
-		out.Sections = append(out.Sections, s)
-	}
+	out := &WhatIfSummary{Sure: a.summarySure(), Laps: a.summaryLaps(), Back: []WorthSummary{}}
+	out.Driven, out.Sections = a.summarySections()
 	by, l := a.WorthBySkip(), a.Skips()
 	for number, i := range l.Each() {
 		if w := by[i]; w != nil {
@@ -144,6 +138,35 @@ func (a *Assessment) SummarizeWhatIf() *WhatIfSummary {
 		}
 	}
 	return out
+}
+
+// summarySections tells of the trials after the first, which is what was driven,
+// against it.
+func (a *Assessment) summarySections() (driven SquareMetres, out []SectionSummary) {
+	out = []SectionSummary{}
+	choices := a.SectionChoices()
+	for k := 1; k < len(choices); k++ {
+		c := &choices[k]
+		driven = SquareMetres(choices[0].Ground)
+		s := SectionSummary{Sections: c.Sections, Own: c.Bar == whatif.OwnSections, Wasted: SquareMetres(c.Ground),
+			Saved: driven - SquareMetres(c.Ground), Products: []SectionSaving{}}
+		for i := range a.Accounts {
+			p := &a.Accounts[i].Product
+			was, would := p.On(a.carriedWaste(0, p)), p.On(a.carriedWaste(k, p))
+			s.Products = append(s.Products, SectionSaving{p.Name, less(was.Mass, would.Mass), less(was.N, would.N), less(was.Cost, would.Cost)})
+		}
+		out = append(out, s)
+	}
+	return driven, out
+}
+
+// less is x - y; nil where one is not known.
+func less(x, y *float64) *Figure {
+	if x == nil || y == nil {
+		return nil
+	}
+	f := Figure(*x - *y)
+	return &f
 }
 
 func (a *Assessment) summarySure() SureSummary {

@@ -1,6 +1,7 @@
 package assess
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -157,39 +158,138 @@ func (a *Assessment) Intervals() []MeasuredInterval {
 // AreaOf is the area of so many square metres, to the nearest that is one.
 func AreaOf(m2 float64) plane.Area { return plane.Area(math.Round(m2 * float64(plane.SquareMetre))) }
 
-// SectionWaste is the waste of a run with sections, by all machines.
-func (a *Assessment) SectionWaste(run int) plane.Area {
-	sum := 0.0
-	for _, m2 := range a.WhatIf.Sections[run].Wasted {
-		sum += m2
-	}
-	return AreaOf(sum)
+// A SectionChoice is what a field, or several, would have wasted with the bars of a
+// [whatif.SectionTrial].
+type SectionChoice struct {
+	Bar      whatif.Bar
+	Sections int  // of the bar that has most; 0 as driven
+	OneBar   bool // all machines have so many
+	Ground   plane.Area
+	N        *float64 // kg of nitrogen in the products that have some; nil where none has
+	Costs    []Money  // of the products with a price, by currency
 }
 
-// CarriedWaste is the waste of a run by the machines that carry a product.
-func (a *Assessment) CarriedWaste(run int, p *agronomy.Product) plane.Area {
+// Money is an amount of one currency.
+type Money struct {
+	Value    float64
+	Currency string
+}
+
+// SectionChoices are the trials with sections, priced at the products' rates: what
+// was driven, the bars' own sections, then more.
+func (a *Assessment) SectionChoices() []SectionChoice {
+	var out []SectionChoice
+	for k := range a.WhatIf.Sections {
+		trial := &a.WhatIf.Sections[k]
+		c := SectionChoice{Bar: trial.Bar, Sections: trial.Sections, OneBar: true}
+		sum := 0.0
+		for i, m2 := range trial.Wasted {
+			sum += m2
+			if trial.Bar == whatif.OwnSections {
+				c.OneBar = c.OneBar && max(1, len(a.Map.Machines[i].Implement.Sections)) == trial.Sections
+			}
+		}
+		c.Ground = AreaOf(sum)
+		for i := range a.Accounts {
+			p := &a.Accounts[i].Product
+			amount := p.On(a.carriedWaste(k, p))
+			if amount.N != nil {
+				c.N = plus(c.N, *amount.N)
+			}
+			if amount.Cost != nil {
+				c.pay(Money{*amount.Cost, p.Price.Currency})
+			}
+		}
+		out = append(out, c)
+	}
+	return out
+}
+
+// pay adds money to what a choice costs.
+func (c *SectionChoice) pay(m Money) {
+	for i := range c.Costs {
+		if c.Costs[i].Currency == m.Currency {
+			c.Costs[i].Value += m.Value
+			return
+		}
+	}
+	c.Costs = append(c.Costs, m)
+}
+
+// CostIn is what a choice costs in a currency.
+func (c *SectionChoice) CostIn(currency string) float64 {
+	for _, m := range c.Costs {
+		if m.Currency == currency {
+			return m.Value
+		}
+	}
+	return 0
+}
+
+// plus returns x + y, where a nil x is none.
+func plus(x *float64, y float64) *float64 {
+	if x != nil {
+		y += *x
+	}
+	return &y
+}
+
+// TogetherChoices adds up the choices of several fields. A field whose bars cannot
+// be cut into so many sections counts with the most, up to those, that they can.
+func TogetherChoices(fields [][]SectionChoice) []SectionChoice {
+	var out []SectionChoice
+	for _, choices := range fields {
+		for _, c := range choices {
+			i := slices.IndexFunc(out, func(o SectionChoice) bool {
+				return o.Bar == c.Bar && (c.Bar != whatif.Equal || o.Sections == c.Sections)
+			})
+			if i < 0 {
+				out = append(out, SectionChoice{Bar: c.Bar, Sections: c.Sections, OneBar: c.OneBar})
+				continue
+			}
+			o := &out[i]
+			o.OneBar = o.OneBar && c.OneBar && o.Sections == c.Sections
+			o.Sections = max(o.Sections, c.Sections)
+		}
+	}
+	order := []whatif.Bar{whatif.AsDriven, whatif.OwnSections, whatif.Equal}
+	slices.SortStableFunc(out, func(c, d SectionChoice) int {
+		return cmp.Or(cmp.Compare(slices.Index(order, c.Bar), slices.Index(order, d.Bar)), cmp.Compare(c.Sections, d.Sections))
+	})
+	for i := range out {
+		sum := &out[i]
+		for _, choices := range fields {
+			var best *SectionChoice
+			for k := range choices {
+				c := &choices[k]
+				if c.Bar == sum.Bar && c.Sections <= sum.Sections || sum.Bar == whatif.Equal && c.Bar == whatif.OwnSections {
+					best = c
+				}
+			}
+			if best == nil {
+				continue
+			}
+			sum.Ground += best.Ground
+			if best.N != nil {
+				sum.N = plus(sum.N, *best.N)
+			}
+			for _, m := range best.Costs {
+				sum.pay(m)
+			}
+		}
+	}
+	return out
+}
+
+// carriedWaste is the waste of a trial by the machines that carry a product.
+func (a *Assessment) carriedWaste(trial int, p *agronomy.Product) plane.Area {
 	sum := 0.0
-	for i, m2 := range a.WhatIf.Sections[run].Wasted {
+	for i, m2 := range a.WhatIf.Sections[trial].Wasted {
 		if p.CarriedBy(a.Map.Machines[i].Name) {
 			sum += m2
 		}
 	}
 	return AreaOf(sum)
-}
-
-// SectionCost is what all products with a price would cost on the waste of a
-// run; false where none has one, or they differ in currency.
-func (a *Assessment) SectionCost(run int) (cost float64, currency string, known bool) {
-	for i := range a.Accounts {
-		p := &a.Accounts[i].Product
-		if p.Price == nil || currency != "" && p.Price.Currency != currency {
-			continue
-		}
-		if c := p.On(a.CarriedWaste(run, p)).Cost; c != nil {
-			cost, currency = cost+*c, p.Price.Currency
-		}
-	}
-	return cost, currency, currency != ""
 }
 
 // WorthBySkip is what is worth going back for, by the skips' indices into

@@ -6,19 +6,31 @@ import (
 	"slices"
 
 	"lapwing/coverage"
+	"lapwing/coverage/machine"
 	"lapwing/coverage/work"
 	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
 // A SectionTrial is the field driven again just as it was, by bars in so many
-// equal sections that shut by themselves: each works only where some of the
-// ground under it is in the field and not covered yet.
+// sections that shut by themselves: each works only where some of the ground under
+// it is in the field and not covered yet.
 type SectionTrial struct {
-	Sections int
+	Bar      Bar
+	Sections int       // of the bar that has most; 0 as driven
 	Swept    []float64 // by machine, m²
 	Wasted   []float64 // by machine, m²: swept less the new ground in the field
 }
+
+// A Bar says which bars a [SectionTrial] was driven with.
+type Bar string
+
+// The bars of a trial.
+const (
+	AsDriven    Bar = "as driven"      // today's, as the log has it: nothing is changed
+	OwnSections Bar = "own sections"   // today's, each section shut by itself
+	Equal       Bar = "equal sections" // so many equal sections
+)
 
 // Switching is how long before it leaves covered ground a section opens, and
 // how long after it comes onto some it shuts.
@@ -40,32 +52,50 @@ const finestSection = 0.25
 //	   a        b
 //
 // Where the bar was lifted it stays lifted: the runs never add ground.
+//
+// The first trial is what was driven, the second has each bar's own sections, and
+// those after it more and more than any bar has.
 func Sections(m *coverage.Map, with Switching) []SectionTrial {
 	ground := NewGround(m)
-	runs := make([]SectionTrial, 0, 8)
-	for _, n := range sectionCounts(m) {
-		runs = append(runs, SectionTrial{Sections: n, Swept: make([]float64, len(m.Machines)), Wasted: make([]float64, len(m.Machines))})
+	var trials []SectionTrial
+	add := func(bar Bar, n int) {
+		trials = append(trials, SectionTrial{Bar: bar, Sections: n, Swept: make([]float64, len(m.Machines)), Wasted: make([]float64, len(m.Machines))})
 	}
+	add(AsDriven, 0)
+	own := 1
+	for i := range m.Machines {
+		own = max(own, len(m.Machines[i].Implement.Sections))
+	}
+	add(OwnSections, own)
+	counts := sectionCounts(m)
+	for _, n := range counts {
+		if n > own {
+			add(Equal, n)
+		}
+	}
+	finest := max(own, counts[len(counts)-1])
 	fresh := make([]float64, len(m.Machines))
-	swept := make([][]float64, len(m.Swaths)) // of each swath, by run
+	swept := make([][]float64, len(m.Swaths)) // of each swath, by trial
 	parallel.Each(len(m.Swaths), func(s int) {
-		swept[s] = sectionsOver(m, s, ground[s], runs, with)
+		swept[s] = sectionsOver(m, s, ground[s], trials, finest, with)
 	})
 	for i := range m.Passes {
-		fresh[m.Passes[i].Machine] += m.Passes[i].New.SquareMetres()
+		p := &m.Passes[i]
+		fresh[p.Machine] += p.New.SquareMetres()
+		trials[0].Swept[p.Machine] += p.Swept.SquareMetres()
 	}
 	for s := range m.Swaths {
 		machine := m.Passes[m.Swaths[s].Pass].Machine
-		for k := range runs {
-			runs[k].Swept[machine] += swept[s][k]
+		for k := range trials {
+			trials[k].Swept[machine] += swept[s][k]
 		}
 	}
-	for k := range runs {
+	for k := range trials {
 		for i := range fresh {
-			runs[k].Wasted[i] = max(0, runs[k].Swept[i]-fresh[i])
+			trials[k].Wasted[i] = max(0, trials[k].Swept[i]-fresh[i])
 		}
 	}
-	return runs
+	return trials
 }
 
 // sectionCounts are one section, and about twice as many and so on, up to one
@@ -89,31 +119,47 @@ func sectionCounts(m *coverage.Map) []int {
 	return out
 }
 
-// sectionsOver returns what the sections of each run sweep over one swath, in
-// square metres.
-func sectionsOver(m *coverage.Map, swath int, rings [][]work.Offset, runs []SectionTrial, with Switching) []float64 {
+// sectionsOver returns what the sections of each trial sweep over one swath, in
+// square metres; nothing for what was driven, which needs no trying.
+func sectionsOver(m *coverage.Map, swath int, rings [][]work.Offset, trials []SectionTrial, finest int, with Switching) []float64 {
 	sw := &m.Swaths[swath]
 	p := &m.Passes[sw.Pass]
-	width := plane.Distance(m.Machines[p.Machine].Implement.Width)
-	finest := runs[len(runs)-1].Sections
+	im := &m.Machines[p.Machine].Implement
+	width := plane.Distance(im.Width)
 	lines := newScan(width, 2*finest, rings)
 	speed := plane.Distance(0) // in a second
 	if t := p.End.Sub(p.Start).Seconds(); t > 0 {
 		speed = p.Length / plane.Distance(t)
 	}
-	out := make([]float64, len(runs))
-	for k := range runs {
-		n := runs[k].Sections
-		for i := range n {
+	out := make([]float64, len(trials))
+	for k := range trials {
+		for _, section := range trials[k].sections(im) {
 			// All lines from the section's left edge to its right one.
-			from, to := int(math.Floor(float64(2*finest*i)/float64(n))), int(math.Ceil(float64(2*finest*(i+1))/float64(n)))
-			left := width * (plane.Distance(i)/plane.Distance(n) - 0.5)
-			for _, s := range lines.over(from, to, speed*plane.Distance(with.On), speed*plane.Distance(with.Off), sw.From, sw.To) {
-				out[k] += p.Worked(left, left+width/plane.Distance(n), s)
+			line := func(x plane.Length) float64 {
+				return float64(plane.Distance(x)/width+0.5) * 2 * float64(finest)
+			}
+			from, to := int(math.Floor(line(section.Left)+onLine)), int(math.Ceil(line(section.Right)-onLine))
+			for _, s := range lines.over(max(0, from), min(2*finest, to), speed*plane.Distance(with.On), speed*plane.Distance(with.Off), sw.From, sw.To) {
+				out[k] += p.Worked(plane.Distance(section.Left), plane.Distance(section.Right), s)
 			}
 		}
 	}
 	return out
+}
+
+// onLine is how near a line of a scan an edge of a section lies that is taken to lie
+// on it, in the lines' distance: edges are on whole ticks, a thousandth of that.
+const onLine = 0.01
+
+// sections are those of an implement in a trial; none as driven.
+func (t *SectionTrial) sections(im *machine.Implement) []machine.Section {
+	switch t.Bar {
+	case AsDriven:
+		return nil
+	case OwnSections:
+		return im.Sections
+	}
+	return machine.EqualSections(im.Width, t.Sections)
 }
 
 // A scan is lines along a pass, evenly spaced over its bar from end to end,

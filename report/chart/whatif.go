@@ -4,6 +4,7 @@ import (
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
+	"lapwing/coverage/whatif"
 	"lapwing/geo/plane"
 	"lapwing/report/words"
 )
@@ -26,8 +27,7 @@ func nearCurve(l *agronomy.LapStudy) []agronomy.LapCost {
 }
 
 // Laps draws what the field would have cost with another mean lap.
-func Laps(a *assess.Assessment, l *agronomy.LapStudy) *Chart {
-	w := a.WhatIf
+func Laps(u quantity.Units, currency string, l *agronomy.LapStudy) *Chart {
 	curve := nearCurve(l)
 	more := ""
 	if len(curve) < len(l.Curve) {
@@ -38,7 +38,7 @@ func Laps(a *assess.Assessment, l *agronomy.LapStudy) *Chart {
 	metric.Unit, metric.One = "cm", metric.One/100
 	tick := float64(plane.Metre)
 	x := Axis{Name: "lap between neighbours", US: us, Metric: metric, Ticks: 5, Least: curve[0].Lap * tick, Most: curve[len(curve)-1].Lap * tick}
-	y := Axis{Name: w.Strip.Currency, Ticks: 4}
+	y := Axis{Name: currency, Ticks: 4}
 	var skipped, doubled, sum []Point
 	for _, c := range curve {
 		y.Most = max(y.Most, c.Skipped+c.Doubled)
@@ -46,8 +46,8 @@ func Laps(a *assess.Assessment, l *agronomy.LapStudy) *Chart {
 		doubled = append(doubled, Point{c.Lap * tick, c.Doubled})
 		sum = append(sum, Point{c.Lap * tick, c.Skipped + c.Doubled})
 	}
-	c := NewForPhone(words.Same("What another lap would have cost, "+words.LapKind(l)), words.Both(a.Units, func(u quantity.Units) string {
-		return words.BestLap(u, w, l) + " Skips cost the orange, what is worked twice the blue; the line is both." + more
+	c := NewForPhone(words.Same("What another lap would have cost, "+words.LapKind(l)), words.Both(u, func(u quantity.Units) string {
+		return words.BestLap(u, currency, l) + " Skips cost the orange, what is worked twice the blue; the line is both." + more
 	}), x, y)
 	c.Area("skip", skipped)
 	c.Area("overlap", doubled)
@@ -62,16 +62,20 @@ func Laps(a *assess.Assessment, l *agronomy.LapStudy) *Chart {
 }
 
 // Sections draws what bars of more and more sections would waste.
-func Sections(a *assess.Assessment) *Chart {
+func Sections(u quantity.Units, choices []assess.SectionChoice) *Chart {
 	x := AreaAxis("ground given product it had, or outside")
 	var bars []Bar
-	now := a.Map.Totals.Swept - a.Map.Totals.Covered
-	bars = append(bars, Bar{Name: words.Same("as driven"), Class: "off", Value: float64(now), Text: words.Both(a.Units, func(u quantity.Units) string { return u.Area(now) })})
-	x.Most = float64(now)
-	for k := range a.WhatIf.Sections {
-		v := a.SectionWaste(k)
-		x.Most = max(x.Most, float64(v))
-		bars = append(bars, Bar{Name: words.Same(words.Count(a.WhatIf.Sections[k].Sections, "section")), Class: "overlap", Value: float64(v), Text: words.Both(a.Units, func(u quantity.Units) string { return u.Area(v) })})
+	for k := range choices {
+		c := &choices[k]
+		x.Most = max(x.Most, float64(c.Ground))
+		b := Bar{Name: words.Same(words.Count(c.Sections, "section")), Class: "overlap", Value: float64(c.Ground), Text: words.Both(u, func(u quantity.Units) string { return u.Area(c.Ground) })}
+		switch c.Bar {
+		case whatif.AsDriven:
+			b.Name, b.Class = words.Same("as driven"), "off"
+		case whatif.OwnSections:
+			b.Name = words.Same("own sections")
+		}
+		bars = append(bars, b)
 	}
-	return NewBarsForPhone(words.Same("Waste by number of sections"), words.Both(a.Units, func(u quantity.Units) string { return words.Sections(u, a) }), x, bars)
+	return NewBarsForPhone(words.Same("Waste by number of sections"), words.Both(u, func(u quantity.Units) string { return words.Sections(u, choices) }), x, bars)
 }

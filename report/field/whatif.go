@@ -128,12 +128,12 @@ func (d *Document) textWhatIf(b *bytes.Buffer) {
 	b.WriteByte('\n')
 	words.Wrap(b, d.sureSentence(d.Units))
 	for i := range w.Laps {
-		words.Wrap(b, words.BestLap(d.Units, w, &w.Laps[i]))
+		words.Wrap(b, words.BestLap(d.Units, w.Strip.Currency, &w.Laps[i]))
 	}
 	if len(w.Laps) == 0 {
-		words.Wrap(b, words.NoBestLap(w))
+		words.Wrap(b, words.NoBestLap(w.Strip))
 	}
-	words.Wrap(b, words.Sections(d.Units, d.Assessment))
+	words.Wrap(b, words.Sections(d.Units, d.SectionChoices()))
 	if s := d.worthSentence(); s != "" {
 		words.Wrap(b, s)
 	}
@@ -156,13 +156,13 @@ func (d *Document) whatIfPage() *whatIfPage {
 	}
 	p := &whatIfPage{
 		SureSays: []words.Text{d.both(d.sureSentence), d.both(d.receiverWords)},
-		Sure:     d.sureTable(), Worth: d.worthTable(), Sections: page.SectionTable(d.Assessment), SectionChart: chart.Sections(d.Assessment),
+		Sure:     d.sureTable(), Worth: d.worthTable(), Sections: page.SectionTable(d.Units, d.SectionChoices()), SectionChart: chart.Sections(d.Units, d.SectionChoices()),
 	}
 	for i := range w.Laps {
-		p.Laps = append(p.Laps, chart.Laps(d.Assessment, &w.Laps[i]))
+		p.Laps = append(p.Laps, chart.Laps(d.Units, w.Strip.Currency, &w.Laps[i]))
 	}
 	if len(w.Laps) == 0 {
-		p.LapSays = append(p.LapSays, words.Same(words.NoBestLap(w)))
+		p.LapSays = append(p.LapSays, words.Same(words.NoBestLap(w.Strip)))
 	} else if len(w.Strip.Unsaid) > 0 {
 		p.LapSays = append(p.LapSays, words.Same(words.Capital(strings.Join(w.Strip.Unsaid, "; "))+"."))
 	}
@@ -171,11 +171,11 @@ func (d *Document) whatIfPage() *whatIfPage {
 
 func (d *Document) sureTable() page.Table {
 	t := page.Table{
-		Label: "Table of intervals", Caption: fmt.Sprintf("As measured, and the interval that holds the truth in nine cases of ten: from %d runs with passes moved by the receiver's error.", d.WhatIf.Sure.Runs),
-		Columns: []page.Column{page.Words("Ground"), page.Figures("Measured"), page.Figures("At least"), page.Figures("Best estimate"), page.Figures("At most")},
+		Label: "Table of intervals", Caption: fmt.Sprintf("The best estimate, and the interval that holds the truth in nine cases of ten: from %d runs with passes moved by the receiver's error.", d.WhatIf.Sure.Runs),
+		Columns: []page.Column{page.Words("Ground"), page.Figures("Best estimate"), page.Figures("At least"), page.Figures("At most"), page.Figures("As measured")},
 	}
 	add := func(name string, now plane.Area, in whatif.Interval) {
-		t.Add(words.Same(name), d.bothAreas(now), d.bothAreas(assess.AreaOf(in.Low)), d.bothAreas(assess.AreaOf(in.Middle)), d.bothAreas(assess.AreaOf(in.High)))
+		t.Add(words.Same(name), d.bothAreas(assess.AreaOf(in.Middle)), d.bothAreas(assess.AreaOf(in.Low)), d.bothAreas(assess.AreaOf(in.High)), d.bothAreas(now))
 	}
 	for k, name := range []string{"Skip", "Worked twice or more", "Laps counted", "Outside the boundary"} {
 		i := d.Intervals()[k]
@@ -191,7 +191,7 @@ func (d *Document) sureTable() page.Table {
 			w := a.Product.On(assess.AreaOf(m2))
 			return words.AmountText(d.Units, &w)
 		}
-		t.Add(words.Same(words.Name(a.Product.Name)+" wasted"), words.AmountText(d.Units, &a.Wasted), amount(in.Low), amount(in.Middle), amount(in.High))
+		t.Add(words.Same(words.Name(a.Product.Name)+" wasted"), amount(in.Middle), amount(in.Low), amount(in.High), words.AmountText(d.Units, &a.Wasted))
 	}
 	return t
 }

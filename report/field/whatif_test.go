@@ -27,7 +27,7 @@ func TestWhatIfText(t *testing.T) {
 	r.WhatIf.Sure.Skip.High, r.WhatIf.Sure.Overlap.High = held[0].Measured.SquareMetres()+1, held[1].Measured.SquareMetres()+1
 	assert.NotContains(t, r.sureSentence(quantity.Metric), "as measured,")
 	assert.Contains(t, text, "with a gap of 10 cm on average, give or take\n20 cm; a lap of 30 cm would have cost least and saved 10.00 USD.")
-	assert.Contains(t, text, "2 sections that shut")
+	assert.Contains(t, text, "(3.66 USD), worse than today; 2 sections 0.18 ha less (32.98 USD)")
 	assert.Contains(t, text, "Worth going back to skips? Leave: 1.")
 }
 

@@ -108,6 +108,12 @@ func New(u quantity.Units, title, what, run string, scripts ...string) Base {
 	}
 }
 
+// Styled adds style sheets of this page's own to those of every page.
+func (b *Base) Styled(sheets ...string) {
+	b.CSS += template.CSS(pageFile(sheets...))
+	b.Policy = policy(b.CSS, b.JS)
+}
+
 // OfField makes the base of a page about one field, with its map, its warnings and
 // the cautions that its products ask for.
 func OfField(a *assess.Assessment, what string) Base {

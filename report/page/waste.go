@@ -1,7 +1,7 @@
 package page
 
 import (
-	"fmt"
+	"strings"
 
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/assess"
@@ -42,32 +42,39 @@ func CauseTable(u quantity.Units, tallies []agronomy.Tally, changes []agronomy.C
 	return t
 }
 
-// SectionTable is what bars of more and more sections would have saved.
-func SectionTable(a *assess.Assessment) Table {
+// SectionTable is what sections would have wasted, against today's bars as they were
+// driven.
+func SectionTable(u quantity.Units, choices []assess.SectionChoice) Table {
 	t := Table{
 		Label:   "Table of sections",
-		Caption: "The same passes by bars whose sections shut over covered ground and outside the field. Saved is against one section.",
-		Columns: []Column{Words("Sections"), Figures("Wasted"), Figures("Saved"), Figures("Nitrogen saved"), Figures("Cost saved")},
+		Caption: "The same passes by bars whose sections shut over covered ground and outside the field, against today's bars as they were driven: less is better.",
+		Columns: []Column{Words("Sections"), Figures("Wasted"), Words("Against today"), Figures("Nitrogen saved")},
 	}
-	for k := range a.WhatIf.Sections {
-		v := a.SectionWaste(k)
-		saved := a.SectionWaste(0) - v
-		n, known := 0.0, false
-		for i := range a.Accounts {
-			p := &a.Accounts[i].Product
-			if saved := p.On(a.CarriedWaste(0, p) - a.CarriedWaste(k, p)); saved.N != nil {
-				n, known = n+*saved.N, true
+	driven := &choices[0]
+	for _, m := range driven.Costs {
+		t.Columns = append(t.Columns, FiguresIn("Saved", words.Same(words.Plain(m.Currency, 8))))
+	}
+	for k := range choices {
+		c := &choices[k]
+		cells := []words.Text{words.Same(words.Capital(strings.TrimSuffix(words.Bars(c), ","))), words.Both(u, func(u quantity.Units) string { return u.Area(c.Ground) }), {}, {}}
+		if k > 0 {
+			cells[2] = words.Both(u, func(u quantity.Units) string {
+				bare := *driven
+				bare.Costs = nil // they have columns of their own
+				return words.AgainstDriven(u, &bare, c)
+			})
+		}
+		if k > 0 && driven.N != nil && c.N != nil {
+			cells[3] = words.Both(u, func(u quantity.Units) string { return u.Mass(*driven.N - *c.N) })
+		}
+		for _, m := range driven.Costs {
+			if k == 0 {
+				cells = append(cells, words.Text{})
+				continue
 			}
+			cells = append(cells, words.Same(quantity.Number(m.Value-c.CostIn(m.Currency), 2)))
 		}
-		nitrogen, cost := words.Text{}, words.Text{}
-		if known {
-			nitrogen = words.Both(a.Units, func(u quantity.Units) string { return u.Mass(n) })
-		}
-		if c, currency, ok := a.SectionCost(k); ok {
-			whole, _, _ := a.SectionCost(0)
-			cost = words.Same(words.Money(whole-c, currency))
-		}
-		t.Add(words.Same(fmt.Sprint(a.WhatIf.Sections[k].Sections)), words.Both(a.Units, func(u quantity.Units) string { return u.Area(v) }), words.Both(a.Units, func(u quantity.Units) string { return u.Area(saved) }), nitrogen, cost)
+		t.Add(cells...)
 	}
 	return t
 }

@@ -13,8 +13,14 @@ const Schema = "lapwing/waste/1"
 
 // JSON writes what is in the waste, SI units.
 func (d *Document) JSON(out io.Writer) error {
-	all := d.together()
-	doc := document{Schema: Schema, Run: d.Run, Products: tallyLines(all), Causes: []wasteCauseLine{}, Fields: []wasteFieldLine{}}
+	all := d.group(everyYear).together()
+	doc := document{Schema: Schema, Run: d.Run, Products: tallyLines(all), Causes: []wasteCauseLine{}, Fields: []wasteFieldLine{},
+		Years: []yearLine{}, Without: d.without(), Failed: append([]Failure{}, d.Failed...)}
+	doc.Changes = d.group(everyYear).changesLine()
+	for _, y := range d.years() {
+		g := d.group(y)
+		doc.Years = append(doc.Years, yearLine{yearIn(y), len(g), assess.SquareMetres(g.area()), tallyLines(g.together()), g.changesLine()})
+	}
 	for _, c := range agronomy.Worst(all) {
 		line := wasteCauseLine{Cause: c.Cause, Ground: assess.SquareMetres(c.Area), Cost: assess.Scaled(c.Cost, 1), Currency: c.Currency}
 		for i, s := range c.Saves {
@@ -24,9 +30,10 @@ func (d *Document) JSON(out io.Writer) error {
 	}
 	for i := range d.Fields {
 		f := &d.Fields[i]
-		line := wasteFieldLine{Name: f.Name, Job: f.Job, Run: f.Run, Area: assess.SquareMetres(f.Area), Worked: f.Worked, Products: tallyLines(f.Tallies), Warnings: assess.WarningsOf(f.Warnings)}
-		if f.whatIf != nil {
-			line.Laps, line.Sections = &f.whatIf.summary.Laps, f.whatIf.summary.Sections
+		line := wasteFieldLine{Name: f.Name, Job: f.Job, Run: f.Run, Year: yearIn(f.Year), Area: assess.SquareMetres(f.Area), Worked: f.Worked, Products: tallyLines(f.Tallies), Warnings: assess.WarningsOf(f.Warnings)}
+		if f.WhatIf != nil {
+			driven := assess.SquareMetres(f.WhatIf.Choices[0].Ground)
+			line.Laps, line.Sections, line.Driven = &f.WhatIf.LapsJSON, f.WhatIf.Sections, &driven
 		}
 		doc.Fields = append(doc.Fields, line)
 	}
@@ -38,7 +45,63 @@ type document struct {
 	Run      string           `json:"run"`
 	Products []tallyLine      `json:"products"`
 	Causes   []wasteCauseLine `json:"causes"`
+	Years    []yearLine       `json:"years"`   // each by itself; products and causes are of all
+	Changes  *changesLine     `json:"changes"` // null where that was not looked into
 	Fields   []wasteFieldLine `json:"fields"`
+	Without  []string         `json:"without_products"` // names of fields
+	Failed   []Failure        `json:"failed"`
+}
+
+// A yearLine is the fields of one year.
+type yearLine struct {
+	Year     *int                `json:"year"`
+	Fields   int                 `json:"fields"`
+	Area     assess.SquareMetres `json:"area_m2"`
+	Products []tallyLine         `json:"products"`
+	Changes  *changesLine        `json:"changes"`
+}
+
+// A changesLine is what changes would save on all fields together.
+type changesLine struct {
+	Driven  assess.SquareMetres `json:"wasted_as_driven_m2"`
+	Changes []changeLine        `json:"changes"`
+}
+
+// A changeLine is one of them, against what was driven; below zero is worse.
+type changeLine struct {
+	Change   string               `json:"change"`
+	Sections int                  `json:"sections"` // 0 for a lap
+	Fields   int                  `json:"fields"`
+	Saved    *assess.SquareMetres `json:"saved_m2"`
+	N        *assess.Figure       `json:"saved_n_kg"`
+	Costs    []costLine           `json:"saved_costs"`
+	Worse    bool                 `json:"worse_than_today"`
+}
+
+type costLine struct {
+	Cost     assess.Figure `json:"cost"`
+	Currency string        `json:"currency"`
+}
+
+func (g group) changesLine() *changesLine {
+	driven, changes := g.changes()
+	if driven == nil {
+		return nil
+	}
+	out := &changesLine{Driven: assess.SquareMetres(driven.Ground)}
+	for i := range changes {
+		c := &changes[i]
+		line := changeLine{Change: c.name, Fields: c.fields, N: assess.Scaled(c.nitrogen(driven), 1), Costs: []costLine{}, Worse: c.worse(driven)}
+		if saved, ok := c.ground(driven); ok {
+			m2 := assess.SquareMetres(saved)
+			line.Saved, line.Sections = &m2, c.choice.Sections
+		}
+		for _, m := range c.saved {
+			line.Costs = append(line.Costs, costLine{assess.Figure(m.Value), m.Currency})
+		}
+		out.Changes = append(out.Changes, line)
+	}
+	return out
 }
 
 type wasteCauseLine struct {
@@ -53,10 +116,12 @@ type wasteFieldLine struct {
 	Name     string                  `json:"name"`
 	Job      string                  `json:"job"`
 	Run      string                  `json:"run"`
+	Year     *int                    `json:"year"`
 	Area     assess.SquareMetres     `json:"area_m2"`
 	Worked   bool                    `json:"worked"`
 	Products []tallyLine             `json:"products"`
 	Laps     *assess.LapsSummary     `json:"laps"`
+	Driven   *assess.SquareMetres    `json:"wasted_as_driven_m2"`
 	Sections []assess.SectionSummary `json:"sections"`
 	Warnings []assess.WarningSummary `json:"warnings"`
 }
@@ -74,8 +139,9 @@ type tallyLine struct {
 
 // A likelyLine is the interval that holds the true waste nine times in ten.
 type likelyLine struct {
-	Low  assess.AmountSummary `json:"low"`
-	High assess.AmountSummary `json:"high"`
+	Low    assess.AmountSummary `json:"low"`
+	Middle assess.AmountSummary `json:"middle"` // the best estimate
+	High   assess.AmountSummary `json:"high"`
 }
 
 func tallyLines(tallies []agronomy.Tally) []tallyLine {
@@ -87,7 +153,7 @@ func tallyLines(tallies []agronomy.Tally) []tallyLine {
 			ByCause: []assess.CauseAmount{}, Slivers: assess.AmountOf(t.Slivers), OverReach: assess.AmountOf(t.OverReach),
 		}
 		if t.Likely != nil {
-			line.Likely = &likelyLine{assess.AmountOf(t.Likely.Low), assess.AmountOf(t.Likely.High)}
+			line.Likely = &likelyLine{assess.AmountOf(t.Likely.Low), assess.AmountOf(t.Likely.Middle), assess.AmountOf(t.Likely.High)}
 		}
 		for _, c := range t.ByCause {
 			line.ByCause = append(line.ByCause, assess.CauseAmount{Cause: c.Cause, AmountSummary: assess.AmountOf(c.Amount)})
@@ -95,4 +161,12 @@ func tallyLines(tallies []agronomy.Tally) []tallyLine {
 		out = append(out, line)
 	}
 	return out
+}
+
+// yearIn is nil for a year that is not known.
+func yearIn(year int) *int {
+	if year == 0 {
+		return nil
+	}
+	return &year
 }

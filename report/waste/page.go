@@ -21,30 +21,85 @@ var wastePage = page.Parsed(wasteHTML)
 // The contents are everything on waste.html as it is to be read.
 type contents struct {
 	page.Base
-	Answer words.Text
-	Block  []page.Entry
-	Why    *chart.Chart
-	All    page.Table // by product
-	Causes page.Table
-	Fields page.Table
-	WhatIf []*whatIf
+	Answer   []words.Text // a paragraph each
+	Block    []page.Entry
+	Changes  *page.Table // what a change would save; nil where that was not looked into
+	Why      *chart.Chart
+	Causes   page.Table
+	Matrices []matrix // by field and cause
+	Unknown  string   // products whose nutrients are not known
+	Products []page.Table
+	Fields   []page.Table
+	WhatIf   []whatIf
+	Without  []string  // fields without products
+	Failed   []Failure // jobs
+}
+
+// A whatIf is the lap that would be right on a field and what sections would save
+// there, ready to be placed.
+type whatIf struct {
+	Field    string
+	Says     []words.Text // in sentences
+	Laps     []*chart.Chart
+	Chart    *chart.Chart
+	Sections page.Table
+}
+
+func (d *Document) whatIf(f *Field) whatIf {
+	w := f.WhatIf
+	out := whatIf{Field: f.Name, Chart: chart.Sections(d.Units, w.Choices), Sections: page.SectionTable(d.Units, w.Choices)}
+	for i := range w.Laps {
+		out.Laps = append(out.Laps, chart.Laps(d.Units, w.Strip.Currency, &w.Laps[i]))
+	}
+	if d.severalYears() && f.Year > 0 {
+		out.Field += fmt.Sprintf(", %d", f.Year)
+	}
+	for i := range w.says(d.Units) {
+		out.Says = append(out.Says, words.Both(d.Units, func(u quantity.Units) string { return w.says(u)[i] }))
+	}
+	return out
+}
+
+// says tells in sentences which lap would be right and what sections would save.
+func (w *WhatIf) says(u quantity.Units) []string {
+	var out []string
+	for i := range w.Laps {
+		out = append(out, words.BestLap(u, w.Strip.Currency, &w.Laps[i]))
+	}
+	if len(w.Laps) == 0 {
+		out = append(out, words.NoBestLap(w.Strip))
+	}
+	return append(out, words.Sections(u, w.Choices))
 }
 
 // Page writes waste.html, one file that loads nothing from elsewhere.
 func (d *Document) Page(out io.Writer) error {
-	all := d.together()
+	everything := d.group(everyYear)
+	all := everything.together()
 	title := "Waste on " + words.Count(len(d.Fields), "field")
 	if len(d.Fields) == 1 {
 		title = "Waste on " + d.Fields[0].Name
 	}
 	p := &contents{
-		Base:   page.New(d.Units, title, "waste", d.Run),
-		Answer: words.Both(d.Units, func(u quantity.Units) string { return strings.Join(d.answer(u), " ") }),
+		Base: page.New(d.Units, title, "waste", d.Run),
 		Block: []page.Entry{
 			{Name: "Fields", Text: words.Same(fmt.Sprint(len(d.Fields)))},
-			{Name: "Area", Text: words.Both(d.Units, func(u quantity.Units) string { return u.Area(d.area()) })},
+			{Name: "Area", Text: words.Both(d.Units, func(u quantity.Units) string { return u.Area(everything.area()) })},
 		},
-		All: d.productTable(all), Causes: page.CauseTable(d.Units, all, agronomy.Worst(all)), Fields: d.fieldTable(),
+		Causes:   d.causeTable(all, agronomy.Worst(all)),
+		Matrices: d.matrices(), Products: d.productTables(), Fields: d.fieldTables(),
+	}
+	p.Changes = d.changeTable()
+	p.Without, p.Failed = d.without(), d.Failed
+	p.Styled("waste.css")
+	for i := range d.answer(d.Units) {
+		p.Answer = append(p.Answer, words.Both(d.Units, func(u quantity.Units) string { return d.answer(u)[i] }))
+	}
+	if names := agronomy.Unknown(everything.lists()); len(names) > 0 {
+		for i := range names {
+			names[i] = words.Name(names[i])
+		}
+		p.Unknown = "The nutrients of " + strings.Join(names, ", ") + " are not known: a rate by volume needs a density."
 	}
 	if worst := agronomy.Worst(all); len(worst) > 0 {
 		p.Why = chart.Causes(d.Units, worst, func(i int) string { return words.Name(all[i].Product) })
@@ -54,8 +109,8 @@ func (d *Document) Page(out io.Writer) error {
 		for _, v := range f.Warnings {
 			p.Warnings = append(p.Warnings, f.Name+": "+words.Warning(v))
 		}
-		if f.whatIf != nil {
-			p.WhatIf = append(p.WhatIf, f.whatIf)
+		if f.WhatIf != nil {
+			p.WhatIf = append(p.WhatIf, d.whatIf(f))
 		}
 		if f.Ammonia {
 			p.Ammonia = page.AmmoniaCautions()
@@ -70,7 +125,8 @@ func (d *Document) notes() []string {
 	notes := []string{
 		"Waste is every visit of a machine that carries the product after the first one, and all it put down outside the boundary or in a hole: laps that were planned count too.",
 		"What mending a cause saves is at most its waste; a lap that is meant to keep skips shut saves them in turn.",
-		"\"Likely\" is what was wasted nine times in ten for what the receivers err by, worked out by measuring again with the passes moved; what was measured may lie outside, since an error shifts laps one way more than the other. Fields are taken to err independently.",
+		"The best estimate is the middle of what was found by measuring again with the passes moved by what the receivers err by; nine times in ten the truth lies between \"at least\" and \"at most\". What was measured may lie outside, since an error shifts laps one way more than the other. Fields are taken to err independently.",
+		"Figures by cause are as measured.",
 		"Whether product really flowed no log of positions can say.",
 	}
 	seen := map[Receiver]bool{}
@@ -92,55 +148,4 @@ func (d *Document) notes() []string {
 		}
 	}
 	return notes
-}
-
-// productTable is what was put down and wasted of each product on all fields.
-func (d *Document) productTable(all []agronomy.Tally) page.Table {
-	t := page.Table{
-		ID: "products", Label: "Table of waste by product", Empty: "No products given.", Sorts: true,
-		Caption: "All fields together",
-		Columns: []page.Column{page.Names("Product", ""), page.Figures("Put down"), page.Figures("Wasted"), page.Figures("Share"), page.Figures("Nutrients wasted"), page.Figures("Cost"), page.Figures("Likely")},
-	}
-	for i := range all {
-		tally := &all[i]
-		row := t.Add(words.Same(tally.Product), words.AmountText(d.Units, &tally.Applied), words.AmountText(d.Units, &tally.Wasted),
-			words.Same(wastedShare(tally)), words.NutrientText(d.Units, &tally.Wasted), words.Same(words.TallyCost(tally)), likelyWords(d.Units, tally))
-		sortsBy(row, 2, tally)
-	}
-	return t
-}
-
-// fieldTable is the waste of each product on each field.
-func (d *Document) fieldTable() page.Table {
-	t := page.Table{
-		ID: "by-field", Label: "Table of waste by field", Empty: "No fields.", Sorts: true,
-		Caption: "By field and product. The columns sort; \"likely\" is the interval that holds it nine times in ten, of nitrogen where there is some.",
-		Columns: []page.Column{page.Names("Field", ""), page.Names("Product", ""), page.Figures("Wasted"), page.Figures("Share"), page.Figures("Nutrients wasted"), page.Figures("Cost"), page.Figures("Likely"), page.Words("Most by")},
-	}
-	for i := range d.Fields {
-		f := &d.Fields[i]
-		for k := range f.Tallies {
-			tally := &f.Tallies[k]
-			most := ""
-			if causes := tally.Causes(); len(causes) > 0 {
-				most = words.WasteCause(causes[0].Cause)
-			}
-			row := t.Add(words.Same(f.Name), words.Same(tally.Product), words.AmountText(d.Units, &tally.Wasted), words.Same(wastedShare(tally)),
-				words.NutrientText(d.Units, &tally.Wasted), words.Same(words.TallyCost(tally)), likelyWords(d.Units, tally), words.Same(most))
-			sortsBy(row, 2, tally)
-		}
-	}
-	return t
-}
-
-// sortsBy gives the cells of a row from the wasted mass on what they sort by:
-// it, its share, the nitrogen in it and its cost; what is not known comes last.
-func sortsBy(r *page.Row, from int, t *agronomy.Tally) {
-	for i, v := range []*float64{t.Wasted.Mass, t.WastedShare(), t.Wasted.N, t.Wasted.Cost} {
-		if v == nil {
-			r.By(from+i, -1)
-		} else {
-			r.By(from+i, *v)
-		}
-	}
 }

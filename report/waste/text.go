@@ -12,158 +12,221 @@ import (
 	"lapwing/report/words"
 )
 
-// Text writes a screenful: the answer, then each product, each cause and each
-// field.
+// Text writes a screenful: the answer, then each nutrient and product, each cause
+// and each field.
 func (d *Document) Text(out io.Writer) error {
 	var b bytes.Buffer
-	words.Wrap(&b, strings.Join(d.answer(d.Units), " "))
-	all := d.together()
-	line := func(name, wasted, likely, nutrient, cost string) {
-		fmt.Fprintln(&b, strings.TrimRight(fmt.Sprintf("%s %10s %19s %12s %12s", words.Pad(words.Plain(name, 22), 22), wasted, likely, nutrient, cost), " "))
-	}
-	tally := func(name string, t *agronomy.Tally) {
-		nitrogen := ""
-		if t.Wasted.N != nil && *t.Wasted.N > 0 {
-			nitrogen = d.Units.Mass(*t.Wasted.N) + " N"
+	for i, says := range d.answer(d.Units) {
+		if i > 0 {
+			b.WriteByte('\n')
 		}
-		line(name, words.Amount(d.Units, &t.Wasted), likely(d.Units, t), nitrogen, words.TallyCost(t))
+		words.Wrap(&b, says)
 	}
+	if names := d.without(); len(names) > 0 && len(names) < len(d.Fields) {
+		for i := range names {
+			names[i] = words.Plain(names[i], 50)
+		}
+		b.WriteByte('\n')
+		words.Wrap(&b, "No products given: "+strings.Join(names, ", ")+". Nothing can be told of the waste there.")
+	}
+	everything := d.group(everyYear)
+	all := everything.together()
 	if len(all) > 0 {
 		b.WriteByte('\n')
-		line("Product", "wasted", "likely", "nitrogen", "cost")
-	}
-	for i := range all {
-		tally("  "+all[i].Product, &all[i])
+		d.line(&b, "Wasted", "best", "low to high", "measured", "cost")
+		d.lines(&b, everything)
 	}
 	if worst := agronomy.Worst(all); len(worst) > 0 {
 		b.WriteByte('\n')
-		line("Cause", "", "", "nitrogen", "cost")
+		d.line(&b, "Cause", "N", "", "", "cost")
 		for i := range worst {
 			nitrogen, cost := "", "no price"
 			if worst[i].N > 0 {
-				nitrogen = d.Units.Mass(worst[i].N) + " N"
+				nitrogen = d.Units.Mass(worst[i].N)
 			}
-			if severalCurrencies(all) {
-				cost = "2 currencies"
+			if n := len(currencies(all)); n > 1 {
+				cost = fmt.Sprintf("%d currencies", n)
 			}
 			if worst[i].Cost != nil {
 				cost = words.Money(*worst[i].Cost, worst[i].Currency)
 			}
-			line("  "+words.WasteCause(worst[i].Cause), "", "", nitrogen, cost)
+			d.line(&b, "  "+words.WasteCause(worst[i].Cause), nitrogen, "", "", cost)
 		}
 	}
-	if len(d.Fields) > 1 {
-		for i := range d.Fields {
-			f := &d.Fields[i]
-			fmt.Fprintf(&b, "\n%s, %s\n", words.Plain(f.Name, 50), d.Units.Area(f.Area))
-			for k := range f.Tallies {
-				tally("  "+f.Tallies[k].Product, &f.Tallies[k])
-			}
+	if len(everything) > 1 {
+		for _, f := range everything {
+			fmt.Fprintf(&b, "\n%s, %s%s\n", words.Plain(f.Name, 50), d.Units.Area(f.Area), d.inYear(f))
+			d.lines(&b, group{f})
 		}
+	}
+	if len(everything.looked()) > 0 {
+		b.WriteByte('\n')
+		d.changeText(func(lead, s string) { words.Hang(&b, lead, s) })
 	}
 	for i := range d.Fields {
-		if f := &d.Fields[i]; f.whatIf != nil {
-			b.WriteByte('\n')
-			for k, s := range f.whatIf.Says {
-				text := words.Untypeset(s.Shown)
-				if k == 0 && len(d.Fields) > 1 {
-					text = words.Plain(f.Name, 50) + ": " + text
-				}
-				words.Wrap(&b, text)
+		f := &d.Fields[i]
+		if f.WhatIf == nil {
+			continue
+		}
+		b.WriteByte('\n')
+		for k, text := range f.WhatIf.says(d.Units) {
+			if k == 0 && len(d.Fields) > 1 {
+				text = words.Plain(f.Name, 50) + d.inYear(f) + ": " + text
 			}
+			words.Wrap(&b, text)
+		}
+	}
+	if len(d.Failed) > 0 {
+		b.WriteByte('\n')
+		words.Wrap(&b, "Could not be assessed:")
+		for _, f := range d.Failed {
+			words.Hang(&b, "  ", words.Clean(f.Why))
 		}
 	}
 	_, err := out.Write(b.Bytes())
 	return err
 }
 
-// answer is what the agronomist came to ask: how much of each product was
-// wasted, what it cost, and what would save most.
-func (d *Document) answer(u quantity.Units) []string {
-	all := d.together()
-	if len(all) == 0 {
-		return []string{d.where(u) + ": no products given."}
-	}
-	var parts []string
-	ranges := false
-	for i := range all {
-		t := &all[i]
-		if s := words.Wasted(u, t.Product, &t.Wasted); s != "" {
-			parts = append(parts, s+" ("+strings.Join(slices.DeleteFunc([]string{wastedShare(t), likely(u, t)}, func(s string) bool { return s == "" }), ", ")+")")
-			ranges = ranges || t.Likely != nil
+// line writes a row of a list that has one figure in a column.
+func (d *Document) line(b *bytes.Buffer, name, best, span, measured, cost string) {
+	fmt.Fprintln(b, strings.TrimRight(fmt.Sprintf("%s %10s %19s %12s %12s", words.Pad(words.Plain(name, 22), 22), best, span, measured, cost), " "))
+}
+
+// lines writes a row for each nutrient and each product of a group.
+func (d *Document) lines(b *bytes.Buffer, g group) {
+	mass, volume := rowsOf(g, "", "")
+	for _, r := range append(mass, volume...) {
+		n, cost, span := unit{byVolume: r.tally != nil && measureOf(r.tally).ByVolume}, "", ""
+		if r.tally != nil {
+			cost = bestCost(r.tally)
 		}
+		if s := r.sum.Likely; s != nil {
+			span = words.FromTo(n.amount(d.Units, s.Low), n.amount(d.Units, s.High))
+		}
+		d.line(b, "  "+r.of, n.amount(d.Units, r.sum.Best()), span, n.amount(d.Units, r.sum.Wasted), cost)
 	}
-	if len(parts) == 0 {
-		return []string{d.where(u) + ": nothing was put down twice or outside."}
+}
+
+// inYear tells the year of a field where there are several.
+func (d *Document) inYear(f *Field) string {
+	switch {
+	case !d.severalYears():
+		return ""
+	case f.Year == 0:
+		return ", year not known"
 	}
-	out := []string{d.where(u) + ": " + strings.Join(parts, ", ") + " went down twice or outside the boundary" + d.costs(all) + "."}
-	if ranges {
-		out = append(out, "For what GNSS errs by, the ranges hold the true figures nine times in ten.")
+	return fmt.Sprintf(", %d", f.Year)
+}
+
+// amount is a figure with its unit.
+func (n unit) amount(u quantity.Units, v float64) string {
+	if n.byVolume {
+		return u.Volume(v)
 	}
-	if worst := agronomy.Worst(all); len(worst) > 0 && u.SomeArea(worst[0].Area) {
-		out = append(out, words.Saving(u, &worst[0], func(i int) string { return words.Name(all[i].Product) }))
+	return u.Mass(v)
+}
+
+// answer is what the agronomist came to ask: how much of each product was
+// wasted, what it cost, and what would save most; of each year by itself.
+func (d *Document) answer(u quantity.Units) []string {
+	years := d.years()
+	if len(d.Fields) == 0 {
+		return []string{"No field could be assessed."}
+	}
+	if len(years) == 0 {
+		return []string{d.where(u, d.everyField()) + ": no products given."}
+	}
+	var out []string
+	for _, y := range years {
+		g := d.group(y)
+		lead := d.where(u, g)
+		if len(years) > 1 {
+			lead = "In " + yearName(y) + ", " + lead
+			if y == 0 {
+				lead = "In a year that the logs do not tell, " + d.where(u, g)
+			}
+		}
+		out = append(out, lead+": "+d.wasted(u, g))
+	}
+	if len(years) > 1 {
+		g := d.group(everyYear)
+		out = append(out, words.Capital(words.Count(len(years), "year"))+" together, a field counted each time: "+d.wasted(u, g))
 	}
 	return out
 }
 
+// wasted says what went down twice or outside on the fields of a group, and which
+// change saves most.
+func (d *Document) wasted(u quantity.Units, g group) string {
+	all := g.together()
+	var parts []string
+	ranges := false
+	for i := range all {
+		t := &all[i]
+		if s := words.Wasted(u, t.Product, best(t)); s != "" {
+			parts = append(parts, s+" ("+strings.Join(slices.DeleteFunc([]string{wastedShare(t), likely(u, t)}, func(s string) bool { return s == "" }), "; ")+")")
+			ranges = ranges || t.Likely != nil
+		}
+	}
+	if len(parts) == 0 {
+		return "nothing was put down twice or outside."
+	}
+	out := []string{strings.Join(parts, ", ") + " went down twice or outside the boundary" + costs(all) + "."}
+	if ranges {
+		out = append(out, "These are best estimates for what GNSS errs by; the ranges hold the true figures nine times in ten.")
+	}
+	if worst := agronomy.Worst(all); len(worst) > 0 && u.SomeArea(worst[0].Area) {
+		out = append(out, words.Saving(u, &worst[0], func(i int) string { return words.Name(all[i].Product) }))
+	}
+	return strings.Join(out, " ")
+}
+
 // where says which ground is spoken of.
-func (d *Document) where(u quantity.Units) string {
-	if len(d.Fields) == 1 {
-		return fmt.Sprintf("%s, %s", words.Plain(d.Fields[0].Name, 60), u.Area(d.Fields[0].Area))
+func (d *Document) where(u quantity.Units, g group) string {
+	if len(g) == 1 {
+		return fmt.Sprintf("%s, %s", words.Plain(g[0].Name, 60), u.Area(g[0].Area))
 	}
-	return fmt.Sprintf("%s, %s", words.Count(len(d.Fields), "field"), u.Area(d.area()))
+	return fmt.Sprintf("%s, %s", words.Count(len(g), "field"), u.Area(g.area()))
 }
 
-func wastedShare(t *agronomy.Tally) string {
-	part := t.WastedShare()
-	if part == nil {
-		return ""
-	}
-	return words.Share(*part, 1)
-}
-
-// likely is between what the waste truly lies, as nitrogen where it is there
-// for that; "" where that was not looked into.
+// likely is between what the waste truly lies, and what was measured, as nitrogen
+// where it is there for that; "" where that was not looked into.
 func likely(u quantity.Units, t *agronomy.Tally) string {
 	if t.Likely == nil {
 		return ""
 	}
-	low, high := &t.Likely.Low, &t.Likely.High
-	span := func(low, high *float64, write func(float64) string) string {
-		from, _, _ := strings.Cut(write(*low), " ")
-		return from + " to " + write(*high)
+	low, high, measured := &t.Likely.Low, &t.Likely.High, &t.Wasted
+	span := func(low, high, measured *float64, write func(float64) string, of string) string {
+		return words.FromTo(write(*low), write(*high)) + of + "; " + write(*measured) + " as measured"
 	}
 	switch {
-	case low.N != nil && high.N != nil && *high.N > 0:
-		return span(low.N, high.N, u.Mass) + " N"
-	case low.Mass != nil && high.Mass != nil:
-		return span(low.Mass, high.Mass, u.Mass)
-	case low.Volume != nil && high.Volume != nil:
-		return span(low.Volume, high.Volume, u.Volume)
+	case low.N != nil && high.N != nil && measured.N != nil && *high.N > 0:
+		return span(low.N, high.N, measured.N, u.Mass, " N")
+	case low.Mass != nil && high.Mass != nil && measured.Mass != nil:
+		return span(low.Mass, high.Mass, measured.Mass, u.Mass, "")
+	case low.Volume != nil && high.Volume != nil && measured.Volume != nil:
+		return span(low.Volume, high.Volume, measured.Volume, u.Volume, "")
 	}
 	return ""
 }
 
-func likelyWords(u quantity.Units, t *agronomy.Tally) words.Text {
-	return words.Both(u, func(u quantity.Units) string { return likely(u, t) })
-}
-
-// costs is what all of it cost, by currency; "" where nothing has a price.
-func (d *Document) costs(all []agronomy.Tally) string {
+// costs is what all of it cost by the best estimate, by currency; "" where nothing
+// has a price.
+func costs(all []agronomy.Tally) string {
 	sums := map[string]float64{}
 	var order []string
 	unpriced := false
 	for i := range all {
 		t := &all[i]
 		switch {
-		case t.Wasted.Area == 0:
-		case t.Currency == "" || t.Wasted.Cost == nil:
+		case best(t).Area == 0:
+		case t.Currency == "" || best(t).Cost == nil:
 			unpriced = true
 		default:
 			if _, ok := sums[t.Currency]; !ok {
 				order = append(order, t.Currency)
 			}
-			sums[t.Currency] += *t.Wasted.Cost
+			sums[t.Currency] += *best(t).Cost
 		}
 	}
 	var parts []string
@@ -178,19 +241,4 @@ func (d *Document) costs(all []agronomy.Tally) string {
 	default:
 		return ", " + s
 	}
-}
-
-// severalCurrencies reports whether costs do not add.
-func severalCurrencies(tallies []agronomy.Tally) bool {
-	first := ""
-	for i := range tallies {
-		switch c := tallies[i].Currency; {
-		case c == "":
-		case first == "":
-			first = c
-		case c != first:
-			return true
-		}
-	}
-	return false
 }

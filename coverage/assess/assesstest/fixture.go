@@ -670,9 +670,10 @@ func Asked() *assess.Assessment {
 			Looked: []int{0}, Skips: []float64{0.7},
 		},
 		Sections: []whatif.SectionTrial{
-			{Sections: 1, Swept: make([]float64, len(r.Map.Machines)), Wasted: perMachine(r, 4000)},
-			{Sections: 2, Swept: make([]float64, len(r.Map.Machines)), Wasted: perMachine(r, 2000)},
-			{Sections: 4, Swept: make([]float64, len(r.Map.Machines)), Wasted: perMachine(r, 1990)},
+			{Bar: whatif.AsDriven, Swept: make([]float64, len(r.Map.Machines)), Wasted: perMachine(r, 3800)},
+			{Bar: whatif.OwnSections, Sections: 1, Swept: make([]float64, len(r.Map.Machines)), Wasted: perMachine(r, 4000)},
+			{Bar: whatif.Equal, Sections: 2, Swept: make([]float64, len(r.Map.Machines)), Wasted: perMachine(r, 2000)},
+			{Bar: whatif.Equal, Sections: 4, Swept: make([]float64, len(r.Map.Machines)), Wasted: perMachine(r, 1990)},
 		},
 		Strip: agronomy.StripCosts{Skipped: 0.1, Doubled: 0.02, Currency: "USD"},
 		Laps: []agronomy.LapStudy{{Length: 1000, Mean: -0.1, Spread: 0.2, Best: 0.3, Cost: 50, BestCost: 40,
