@@ -15,6 +15,68 @@ import (
 
 // A log may have the ground of each moment instead of the machine's place: a
 // polygon for each section of the bar, from where the bar was to where it went.
+// They are put together to fixes of the bar's middle with the part of the bar that
+// worked, as a log with a column of sections has them.
+
+// covered is what a log made of polygons knows of the bar.
+type covered struct {
+	states []machine.State // by code of the column of sections; nil for the whole bar
+	width  float64         // m
+	notes  []field.Warning
+}
+
+// on are the states for a bar: one that is as wide as it is the whole bar.
+func (c *covered) on(bar plane.Length) []machine.State {
+	out := make([]machine.State, len(c.states))
+	slack := plane.Metres(widerThanBar * bar.Metres())
+	for i, s := range c.states {
+		whole := len(s) == 1 && max(s[0].Left+bar/2, -s[0].Left-bar/2, s[0].Right-bar/2, bar/2-s[0].Right) <= slack
+		if !whole {
+			out[i] = s
+		}
+	}
+	return out
+}
+
+// joinCover makes a log of the bar's middle of one of polygons; any other is left
+// as it is.
+func (l Log) joinCover() Log {
+	if len(l.Cover) == 0 {
+		return l
+	}
+	way := joinPolygons(l.Fixes, l.Cover)
+	if way == nil {
+		l.cover, l.sections = &covered{}, nil
+		return l
+	}
+	log := *l.Log
+	log.Fixes, log.Breaks, log.Lines, log.Columns, log.Cover = way.fixes, way.breaks, nil, nil, nil
+	for _, p := range way.polygons {
+		log.Lines = append(log.Lines, l.Lines[p])
+	}
+	for _, col := range l.Columns {
+		codes := make([]uint32, len(way.polygons))
+		for i, p := range way.polygons {
+			codes[i] = col.Codes[p]
+		}
+		log.Columns = append(log.Columns, gnsslog.Column{Name: col.Name, Distinct: col.Distinct, Codes: codes})
+	}
+	out := l
+	out.Log, out.cover = &log, &covered{states: way.states, width: way.width, notes: Noted(l.File, way.notes)}
+	out.working, out.machine = out.same(l.working), out.same(l.machine)
+	out.sections, out.width, out.part = &gnsslog.Column{Name: "polygon", Codes: way.codes}, nil, nil
+	for _, col := range l.Columns {
+		n := way.differ(col.Codes)
+		if _, _, rate := rateOf(col.Name); rate && n > 0 {
+			out.cover.notes = append(out.cover.notes, field.Warning{File: l.File, Count: n,
+				Text: where(col.Name) + ": polygons side by side differ; that of the widest is taken for the bar"})
+		}
+	}
+	return out
+}
+
+// A log may have the ground of each moment instead of the machine's place: a
+// polygon for each section of the bar, from where the bar was to where it went.
 // They are put together here to fixes of the bar's middle with the part of the bar
 // that worked, as a log with a column of sections has them.
 //
@@ -51,7 +113,7 @@ func between(a, b vec, t float64) vec { return a.add(b.sub(a).times(t)) }
 
 // A cell is one polygon as a part of the bar on its way.
 type cell struct {
-	fix         int   // in the log
+	polygon     int
 	left, right []vec // of its stations, from the trailing edge to the leading one
 	before      int   // the cell that it follows, or -1
 	after       int   // the one that follows it, or -1
@@ -69,29 +131,10 @@ type barStep struct {
 	width         float64 // m, from the left end of its cells to the right end
 }
 
-// covered is what a log made of polygons knows of the bar.
-type covered struct {
-	states []machine.State // by code of the column of sections; nil for the whole bar
-	width  float64         // m
-	notes  []field.Warning
-}
-
-// on are the states for a bar: one that is as wide as it is the whole bar.
-func (c *covered) on(bar plane.Length) []machine.State {
-	out := make([]machine.State, len(c.states))
-	slack := plane.Metres(widerThanBar * bar.Metres())
-	for i, s := range c.states {
-		whole := len(s) == 1 && max(s[0].Left+bar/2, -s[0].Left-bar/2, s[0].Right-bar/2, bar/2-s[0].Right) <= slack
-		if !whole {
-			out[i] = s
-		}
-	}
-	return out
-}
-
 // A coverer puts the polygons of one log together.
 type coverer struct {
-	Log
+	fixes []geo.Fix // of the middle of each polygon
+	rings [][]geo.LonLat
 	frame geo.Frame
 	cells []cell
 	steps []barStep
@@ -103,16 +146,12 @@ type coverer struct {
 	small float64 // m², of them
 }
 
-// joinCover makes a log of the bar's middle of one of polygons; any other is left
-// as it is.
-func (l Log) joinCover() Log {
-	if len(l.Cover) == 0 {
-		return l
-	}
-	c := coverer{Log: l, frame: geo.NewFrame(l.Fixes[0].At)}
+// joinPolygons puts polygons together to the bar's way: fixes are of the middle of
+// each, with its time. It is nil where nothing tells which way the work went.
+func joinPolygons(fixes []geo.Fix, rings [][]geo.LonLat) *barWay {
+	c := coverer{fixes: fixes, rings: rings, frame: geo.NewFrame(fixes[0].At)}
 	if c.shape(); len(c.cells) == 0 {
-		l.cover, l.sections = &covered{}, nil
-		return l
+		return nil
 	}
 	c.link()
 	c.sideBySide()
@@ -121,9 +160,9 @@ func (l Log) joinCover() Log {
 }
 
 // outline is a polygon on the plane.
-func (c *coverer) outline(fix int) []vec {
-	out := make([]vec, len(c.Cover[fix]))
-	for i, p := range c.Cover[fix] {
+func (c *coverer) outline(polygon int) []vec {
+	out := make([]vec, len(c.rings[polygon]))
+	for i, p := range c.rings[polygon] {
 		out[i].x, out[i].y = c.frame.Metres(p)
 	}
 	return out
@@ -158,11 +197,11 @@ func uneven(a, b []vec) float64 {
 
 // shape finds the stations of each polygon.
 func (c *coverer) shape() {
-	order := make([]int, len(c.Cover))
+	order := make([]int, len(c.rings))
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(c.Fixes[a].Time, c.Fixes[b].Time) })
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(c.fixes[a].Time, c.fixes[b].Time) })
 	ways := c.ways(order)
 	first, forward := c.alike(order, ways)
 	for _, i := range order {
@@ -187,7 +226,7 @@ func (c *coverer) shape() {
 		if way(a, b).cross(b[0].sub(a[0])) > 0 {
 			a, b = b, a // b is right of the way
 		}
-		c.cells = append(c.cells, cell{fix: i, left: a, right: b, before: -1, after: -1, step: -1})
+		c.cells = append(c.cells, cell{polygon: i, left: a, right: b, before: -1, after: -1, step: -1})
 	}
 }
 
@@ -252,14 +291,14 @@ func (c *coverer) ways(order []int) []vec {
 	}
 	var moments []moment
 	for k := 0; k < len(order); {
-		m := moment{at: c.Fixes[order[k]].Time, from: k}
-		for ; k < len(order) && c.Fixes[order[k]].Time == m.at; k++ {
+		m := moment{at: c.fixes[order[k]].Time, from: k}
+		for ; k < len(order) && c.fixes[order[k]].Time == m.at; k++ {
 			m.middle = m.middle.add(centroid(c.outline(order[k])))
 		}
 		m.middle = m.middle.times(1 / float64(k-m.from))
 		moments = append(moments, m)
 	}
-	out := make([]vec, len(c.Cover))
+	out := make([]vec, len(c.rings))
 	for i, m := range moments {
 		a, b := moments[max(0, i-1)], moments[min(i+1, len(moments)-1)]
 		way := b.middle.sub(a.middle)
@@ -357,7 +396,7 @@ func (c *coverer) link() {
 		near, best, times := coverNear+0.1*p.right[0].sub(p.left[0]).length(), -1, 0
 		for k := i + 1; k < len(c.cells) && k-i < coverScan; k++ {
 			q := &c.cells[k]
-			if c.Fixes[q.fix].Time != c.Fixes[c.cells[k-1].fix].Time {
+			if c.fixes[q.polygon].Time != c.fixes[c.cells[k-1].polygon].Time {
 				times++
 			}
 			if times > 1 || !c.inTime(p, q, coverSpeed) {
@@ -378,7 +417,7 @@ const slowest = 0.3
 
 // inTime reports whether q may follow p without a pause, at a speed or faster.
 func (c *coverer) inTime(p, q *cell, speed float64) bool {
-	dt := c.Fixes[q.fix].Time.Sub(c.Fixes[p.fix].Time).Seconds()
+	dt := c.fixes[q.polygon].Time.Sub(c.fixes[p.polygon].Time).Seconds()
 	return dt >= 0 && dt < 2*longestWay+p.lead().sub(p.trail()).length()/speed
 }
 
@@ -416,13 +455,13 @@ func (c *coverer) sideBySide() {
 	together := func(i, k int) bool {
 		p, q := &c.cells[i], &c.cells[k]
 		a, b := p.lead().sub(p.trail()).length(), q.lead().sub(q.trail()).length()
-		return c.Fixes[p.fix].Time == c.Fixes[q.fix].Time && len(p.left) == len(q.left) && (len(p.left) > 2 || math.Abs(a-b) < coverSame*max(a, b))
+		return c.fixes[p.polygon].Time == c.fixes[q.polygon].Time && len(p.left) == len(q.left) && (len(p.left) > 2 || math.Abs(a-b) < coverSame*max(a, b))
 	}
 	for i := range c.cells {
 		p := &c.cells[i]
 		for _, k := range rights[cornerAt(p.left[0])] {
 			q := &c.cells[k]
-			if n, m := len(p.left)-1, len(q.left)-1; k != i && c.Fixes[p.fix].Time == c.Fixes[q.fix].Time && p.left[n].sub(q.right[m]).length() < coverSeam {
+			if n, m := len(p.left)-1, len(q.left)-1; k != i && c.fixes[p.polygon].Time == c.fixes[q.polygon].Time && p.left[n].sub(q.right[m]).length() < coverSeam {
 				parent[root(i)] = root(k)
 			}
 		}
@@ -597,7 +636,7 @@ func (c *coverer) byTime() []int {
 		order[i] = i
 	}
 	slices.SortStableFunc(order, func(a, b int) int {
-		return cmp.Compare(c.Fixes[c.cells[c.steps[a].cells[0]].fix].Time, c.Fixes[c.cells[c.steps[b].cells[0]].fix].Time)
+		return cmp.Compare(c.fixes[c.cells[c.steps[a].cells[0]].polygon].Time, c.fixes[c.cells[c.steps[b].cells[0]].polygon].Time)
 	})
 	return order
 }
@@ -664,7 +703,9 @@ func (r *run) longest() (most float64) {
 }
 
 // timeOf is the time that the polygons of a step bear.
-func (c *coverer) timeOf(k int) geo.Instant { return c.Fixes[c.cells[c.steps[k].cells[0]].fix].Time }
+func (c *coverer) timeOf(k int) geo.Instant {
+	return c.fixes[c.cells[c.steps[k].cells[0]].polygon].Time
+}
 
 // divide divides the way of a run into spans.
 func (c *coverer) divide(r *run) {
@@ -856,7 +897,7 @@ func (c *coverer) usualSpeed() float64 {
 		if to < 0 {
 			continue
 		}
-		dt := c.Fixes[c.cells[c.steps[to].cells[0]].fix].Time.Sub(c.Fixes[c.cells[c.steps[k].cells[0]].fix].Time).Seconds()
+		dt := c.fixes[c.cells[c.steps[to].cells[0]].polygon].Time.Sub(c.fixes[c.cells[c.steps[k].cells[0]].polygon].Time).Seconds()
 		if v := c.length(k) / dt; dt > 0 && v > 0 {
 			speeds = append(speeds, v)
 		}
@@ -941,27 +982,32 @@ const (
 	hostSpan    = 0.5 // m
 )
 
-// join makes the log of the bar's middle.
-func (c *coverer) join() Log {
+// A barWay is the way of a bar.
+type barWay struct {
+	fixes    []geo.Fix       // of its middle
+	breaks   []int           // fixes that do not continue from the one before
+	polygons []int           // of each fix, the one that stands for it: the widest of those side by side
+	codes    []uint32        // of each fix, its state
+	states   []machine.State // the parts of the bar that work, by code
+	width    float64         // m, of the bar
+	notes    []geo.Note      // what was taken on trust
+	steps    [][]int         // the polygons that are side by side
+}
+
+// join makes the bar's way of the runs of its steps.
+func (c *coverer) join() *barWay {
 	runs, shifted := c.merge(c.runs())
-	in := &covered{width: c.wide}
-	var codes [][]uint32
-	in.states, codes = c.states(runs)
-	log := *c.Log.Log
+	states, codes := c.states(runs)
+	w := &barWay{states: states, width: c.wide}
 	begin := c.timeOf(c.byTime()[0])
-	log.Fixes, log.Lines, log.Columns, log.Breaks, log.Cover = nil, nil, nil, nil, nil
-	sections := gnsslog.Column{Name: "polygon"}
-	var lead []int // the polygon that stands for each fix
 	for i := range runs {
-		if len(log.Fixes) > 0 {
-			log.Breaks = append(log.Breaks, len(log.Fixes))
+		if len(w.fixes) > 0 {
+			w.breaks = append(w.breaks, len(w.fixes))
 		}
 		add := func(s *span, t, at float64, code uint32) {
-			widest := c.widest(s.step)
-			log.Fixes = append(log.Fixes, c.fix(&c.steps[s.step], t, begin, at))
-			log.Lines = append(log.Lines, c.Lines[widest])
-			sections.Codes = append(sections.Codes, code)
-			lead = append(lead, widest)
+			w.fixes = append(w.fixes, c.fix(&c.steps[s.step], t, begin, at))
+			w.polygons = append(w.polygons, c.widest(s.step))
+			w.codes = append(w.codes, code)
 		}
 		for j := range runs[i].spans {
 			s := &runs[i].spans[j]
@@ -970,22 +1016,28 @@ func (c *coverer) join() Log {
 		s := &runs[i].spans[len(runs[i].spans)-1]
 		add(s, s.to, s.till, codes[i][len(codes[i])-1])
 	}
-	for _, col := range c.Columns {
-		kept := make([]uint32, len(lead))
-		for i, o := range lead {
-			kept[i] = col.Codes[o]
+	for k := range c.steps {
+		var polygons []int
+		for _, i := range c.steps[k].cells {
+			polygons = append(polygons, c.cells[i].polygon)
 		}
-		log.Columns = append(log.Columns, gnsslog.Column{Name: col.Name, Distinct: col.Distinct, Codes: kept})
+		w.steps = append(w.steps, polygons)
 	}
-	out := c.Log
-	out.Log, out.cover = &log, in
-	out.working, out.machine = out.same(c.working), out.same(c.machine)
-	out.sections, out.width, out.part = &sections, nil, nil
-	c.note(in, shifted)
-	return out
+	w.notes = c.notes(shifted)
+	return w
 }
 
-// widest is the fix of the widest cell of a step.
+// differ counts the steps whose polygons do not all have one code.
+func (w *barWay) differ(codes []uint32) (n int) {
+	for _, polygons := range w.steps {
+		if slices.ContainsFunc(polygons, func(p int) bool { return codes[p] != codes[polygons[0]] }) {
+			n++
+		}
+	}
+	return n
+}
+
+// widest is the polygon of the widest cell of a step.
 func (c *coverer) widest(k int) int {
 	best, most := c.steps[k].cells[0], 0.0
 	for _, i := range c.steps[k].cells {
@@ -993,7 +1045,7 @@ func (c *coverer) widest(k int) int {
 			best, most = i, w
 		}
 	}
-	return c.cells[best].fix
+	return c.cells[best].polygon
 }
 
 // fix is the bar's middle at a share of a step's way.
@@ -1010,30 +1062,17 @@ func (c *coverer) fix(s *barStep, t float64, begin geo.Instant, at float64) geo.
 	return geo.Fix{Time: begin + geo.Instant(at*1e9), At: c.frame.FromMetres(middle.x, middle.y), Heading: geo.BearingOf(bearing), Speed: math.NaN()}
 }
 
-// note says what was taken on trust.
-func (c *coverer) note(in *covered, shifted int) {
+// notes say what was taken on trust.
+func (c *coverer) notes(shifted int) (notes []geo.Note) {
 	add := func(count int, text string) {
 		if count > 0 {
-			in.notes = append(in.notes, field.Warning{File: c.File, Count: count, Text: text})
+			notes = append(notes, geo.Note{Count: count, Text: text})
 		}
 	}
-	add(1, fmt.Sprintf("%d polygons of worked ground are put together to %d steps of a bar of %.2f m", len(c.cells), len(c.steps), in.width))
+	add(1, fmt.Sprintf("%d polygons of worked ground are put together to %d steps of a bar of %.2f m", len(c.cells), len(c.steps), c.wide))
 	add(c.odd, "polygon that is no strip from one place of the bar to the next; taken as one, as long and of its area")
 	add(c.tiny, fmt.Sprintf("polygon of less than %.1f m²; left out, %.1f m² in all", leastCell, c.small))
-	add(len(c.Cover)-len(c.cells)-c.tiny, "polygon of which nothing tells which way the work went; left out")
+	add(len(c.rings)-len(c.cells)-c.tiny, "polygon of which nothing tells which way the work went; left out")
 	add(shifted, "stretch of polygons at the time of another that it does not touch; taken as worked after it")
-	for _, col := range c.Columns {
-		n := 0
-		for k := range c.steps {
-			for _, i := range c.steps[k].cells {
-				if col.Codes[c.cells[i].fix] != col.Codes[c.cells[c.steps[k].cells[0]].fix] {
-					n++
-					break
-				}
-			}
-		}
-		if _, _, rate := rateOf(col.Name); rate {
-			add(n, where(col.Name)+": polygons side by side differ; that of the widest is taken for the bar")
-		}
-	}
+	return notes
 }
