@@ -8,7 +8,7 @@
 //	mount.go    rigid or towed, by how those records lie in turns
 //	task.go     logs of task sets, which say the same in numbers
 //	rate.go     columns of what was put down
-//	cover.go    polygons of worked ground, put together to fixes of the bar
+//	cover.go    logs of polygons of worked ground, by package cover
 //	cut.go      names cut to ten characters
 //	rule.go     working told by speed, heading or time instead
 //	track.go    a log and a bar -> a track
