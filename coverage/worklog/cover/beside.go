@@ -12,7 +12,7 @@ import (
 // merge adds runs to those at whose time they worked: a section opens and shuts by
 // itself, and so is often a run of its own beside that of the rest. What lies beside
 // none is put after the run at whose time it was; shifted counts those.
-func (c *coverer) merge(all []run) (out []run, shifted int) {
+func (c *composer) merge(all []run) (out []run, shifted int) {
 	// A file made to be slow must not be: of others no more than a tenth is needed.
 	c.room, c.looks = 1<<12+20*len(c.cells), min(1<<16+1000*len(c.cells), 1<<26)
 	var sides []run
@@ -52,7 +52,7 @@ func (c *coverer) merge(all []run) (out []run, shifted int) {
 
 // beside adds the cells of a run to the spans of those at whose time it worked, and
 // returns what of it lies beside none.
-func (c *coverer) beside(hosts []run, r *run) (alone []run) {
+func (c *composer) beside(hosts []run, r *run) (alone []run) {
 	from, to := r.at[0]-longestWay, r.at[len(r.at)-1]+longestWay
 	first, _ := slices.BinarySearchFunc(hosts, from, func(h run, t float64) int { return cmp.Compare(h.at[len(h.at)-1], t) })
 	for h := first; h < len(hosts) && hosts[h].at[0] < to; h++ { // where in a long step the bar was at a time is a guess
@@ -105,7 +105,7 @@ func (c *coverer) beside(hosts []run, r *run) (alone []run) {
 
 // cross is the part of the bar that a cell takes where the bar's line in the middle
 // of a span runs across it, and at which share of the cell's way that is.
-func (c *coverer) cross(s *span, p *cell) (part machine.Section, share float64, ok bool) {
+func (c *composer) cross(s *span, p *cell) (part machine.Section, share float64, ok bool) {
 	step := &c.steps[s.step]
 	t := (s.from + s.to) / 2
 	along := c.right(step, t).sub(c.left(step, t))

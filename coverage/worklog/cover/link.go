@@ -2,6 +2,15 @@ package cover
 
 import "math"
 
+// What tells which polygon follows which, in figures: judgement. No test holds them
+// closely.
+const (
+	mostApart    = 0.3 // m between a leading edge and the trailing one that follows it, in the middle
+	mostLooked   = 200 // polygons of a time that are looked through for the one that follows
+	guessedSpeed = 3.0 // m/s, where no two times tell it
+	slowest      = 0.3 // m/s, below which no bar works for long
+)
+
 // A corner is where a cell's edge ends, to the millimetre.
 type corner [2]int64
 
@@ -14,7 +23,7 @@ func cornerAt(p vec) corner {
 // link finds the cell that follows each: the one whose trailing edge is its leading
 // edge, or else, of those of its time and the next, the one that begins nearest to
 // where it ends.
-func (c *coverer) link() {
+func (c *composer) link() {
 	trailing := map[[2]corner][]int{}
 	for i := range c.cells {
 		trailing[c.cells[i].edge(0)] = append(trailing[c.cells[i].edge(0)], i)
@@ -33,13 +42,13 @@ func (c *coverer) link() {
 		if p.after >= 0 {
 			continue
 		}
-		near, best, times := coverNear+0.1*p.right[0].sub(p.left[0]).length(), -1, 0
-		for k := i + 1; k < len(c.cells) && k-i < coverScan; k++ {
+		near, best, times := mostApart+0.1*p.right[0].sub(p.left[0]).length(), -1, 0
+		for k := i + 1; k < len(c.cells) && k-i < mostLooked; k++ {
 			q := &c.cells[k]
 			if c.fixes[q.polygon].Time != c.fixes[c.cells[k-1].polygon].Time {
 				times++
 			}
-			if times > 1 || !c.inTime(p, q, coverSpeed) {
+			if times > 1 || !c.inTime(p, q, guessedSpeed) {
 				break
 			}
 			if d := q.trail().sub(p.lead()).length(); q.before < 0 && d < near {
@@ -52,11 +61,8 @@ func (c *coverer) link() {
 	}
 }
 
-// slowest is a speed in m/s below which no bar works for long. Judgement.
-const slowest = 0.3
-
 // inTime reports whether q may follow p without a pause, at a speed or faster.
-func (c *coverer) inTime(p, q *cell, speed float64) bool {
+func (c *composer) inTime(p, q *cell, speed float64) bool {
 	dt := c.fixes[q.polygon].Time.Sub(c.fixes[p.polygon].Time).Seconds()
 	return dt >= 0 && dt < 2*longestWay+p.lead().sub(p.trail()).length()/speed
 }

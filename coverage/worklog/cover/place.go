@@ -5,12 +5,16 @@ import (
 	"slices"
 )
 
+// fullWidth is how much of the bar's width is the whole bar. Judgement; no test holds
+// it closely.
+const fullWidth = 0.98
+
 // place finds where the bar's middle was beside the cells of each step: of a step
 // as wide as the bar, in their middle; of others, where it was in the step before
 // or after.
-func (c *coverer) place() {
+func (c *composer) place() {
 	c.wide = c.width()
-	full := coverFull * c.wide
+	full := fullWidth * c.wide
 	for k := range c.steps {
 		c.steps[k].middle = math.NaN()
 		if c.steps[k].width >= full {
@@ -57,14 +61,14 @@ func (c *coverer) place() {
 
 // offset is how far right of the middle of a step's cells one of them is, at its
 // trailing edge.
-func (c *coverer) offset(step, i int) float64 {
+func (c *composer) offset(step, i int) float64 {
 	s := &c.steps[step]
 	return c.cells[i].trail().sub(between(c.left(s, 0), c.right(s, 0), 0.5)).dot(c.across(s))
 }
 
 // width is that of the bar: as wide as the steps are on most of the way on which
 // they are at their widest.
-func (c *coverer) width() float64 {
+func (c *composer) width() float64 {
 	widths := make([]float64, len(c.steps))
 	for k := range c.steps {
 		widths[k] = c.steps[k].width

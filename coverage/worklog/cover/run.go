@@ -27,7 +27,7 @@ type span struct {
 
 // runs are all of the log, in the order of their time. Several polygons may have one
 // time: between two times the bar is taken to go at one speed.
-func (c *coverer) runs() []run {
+func (c *composer) runs() []run {
 	var all []run
 	begin := c.timeOf(c.byTime()[0])
 	usual := c.usualSpeed()
@@ -59,12 +59,12 @@ func (r *run) longest() (most float64) {
 }
 
 // timeOf is the time that the polygons of a step bear.
-func (c *coverer) timeOf(k int) geo.Instant {
+func (c *composer) timeOf(k int) geo.Instant {
 	return c.fixes[c.cells[c.steps[k].cells[0]].polygon].Time
 }
 
 // byTime are the steps in the order of their time.
-func (c *coverer) byTime() []int {
+func (c *composer) byTime() []int {
 	order := make([]int, len(c.steps))
 	for i := range order {
 		order[i] = i
@@ -103,7 +103,7 @@ func spread(ways, stamps []float64, usual float64) []float64 {
 }
 
 // usualSpeed is the median speed from one step to the next of another time.
-func (c *coverer) usualSpeed() float64 {
+func (c *composer) usualSpeed() float64 {
 	var speeds []float64
 	for k := range c.steps {
 		to := c.steps[k].after
@@ -116,7 +116,7 @@ func (c *coverer) usualSpeed() float64 {
 		}
 	}
 	if len(speeds) == 0 {
-		return coverSpeed
+		return guessedSpeed
 	}
 	slices.Sort(speeds)
 	return speeds[len(speeds)/2]
@@ -131,7 +131,7 @@ const (
 )
 
 // divide divides the way of a run into spans.
-func (c *coverer) divide(r *run) {
+func (c *composer) divide(r *run) {
 	for i, k := range r.steps {
 		s := &c.steps[k]
 		n := 1

@@ -8,6 +8,13 @@ import (
 	"lapwing/geo"
 )
 
+// What tells the shape of polygons, in figures: judgement. No test holds them closely.
+const (
+	mostUneven = 0.25 // by how much of its width a polygon may be wider here than there
+	leastArea  = 0.5  // m²: a smaller polygon is a remainder of some computation
+	longestWay = 5.0  // s between two polygons, at most, for the way between them to be a direction
+)
+
 // A cell is one polygon as a part of the bar on its way.
 type cell struct {
 	polygon     int
@@ -21,7 +28,7 @@ func (c *cell) trail() vec { return between(c.left[0], c.right[0], 0.5) }
 func (c *cell) lead() vec  { n := len(c.left) - 1; return between(c.left[n], c.right[n], 0.5) }
 
 // shape finds the stations of each polygon.
-func (c *coverer) shape() {
+func (c *composer) shape() {
 	order := make([]int, len(c.rings))
 	for i := range order {
 		order[i] = i
@@ -31,7 +38,7 @@ func (c *coverer) shape() {
 	first, forward := c.alike(order, ways)
 	for _, i := range order {
 		outline := c.outline(i)
-		if area := areaOf(outline); area < leastCell {
+		if area := areaOf(outline); area < leastArea {
 			c.tiny++
 			c.small += area
 			continue
@@ -39,7 +46,7 @@ func (c *coverer) shape() {
 		half := max(1, len(outline)/2)
 		a, b := stations(outline, (first+half)%half)
 		switch {
-		case uneven(a, b) > coverUneven:
+		case uneven(a, b) > mostUneven:
 			if a, b = strip(outline, ways[i]); a == nil {
 				continue
 			}
@@ -56,7 +63,7 @@ func (c *coverer) shape() {
 }
 
 // outline is a polygon on the plane.
-func (c *coverer) outline(polygon int) []vec {
+func (c *composer) outline(polygon int) []vec {
 	out := make([]vec, len(c.rings[polygon]))
 	for i, p := range c.rings[polygon] {
 		out[i].x, out[i].y = c.frame.Metres(p)
@@ -102,7 +109,7 @@ func way(a, b []vec) vec {
 // writes all its polygons alike, so that those of six corners and more, of which but
 // one edge can trail, tell which edge it is of four. If there are none, the way that
 // the work went does.
-func (c *coverer) alike(order []int, ways []vec) (first int, forward bool) {
+func (c *composer) alike(order []int, ways []vec) (first int, forward bool) {
 	type vote struct {
 		first   int
 		forward bool
@@ -114,7 +121,7 @@ func (c *coverer) alike(order []int, ways []vec) (first int, forward bool) {
 			if n := len(outline); n%2 == 1 || n < least || ways[i] == (vec{}) {
 				continue
 			}
-			worst, at := 2*coverUneven, -1
+			worst, at := 2*mostUneven, -1
 			for k := range len(outline) / 2 {
 				a, b := stations(outline, k)
 				bar := b[0].sub(a[0])
@@ -144,7 +151,7 @@ func (c *coverer) alike(order []int, ways []vec) (first int, forward bool) {
 // ways are the directions in which the work went at each polygon: from the
 // polygons of the time before to those of the time after. Zero where that is not
 // known.
-func (c *coverer) ways(order []int) []vec {
+func (c *composer) ways(order []int) []vec {
 	type moment struct {
 		at     geo.Instant
 		middle vec

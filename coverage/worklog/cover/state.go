@@ -10,9 +10,13 @@ import (
 	"lapwing/geo/plane"
 )
 
+// seam is how far apart, in metres, parts of the bar that are one may lie. Judgement;
+// no test holds it closely.
+const seam = 0.05
+
 // states are the parts of the bar that work on the spans of runs, each distinct one
 // once: to a centimetre, or coarser where there are too many.
-func (c *coverer) states(runs []run) (distinct []machine.State, codes [][]uint32) {
+func (c *composer) states(runs []run) (distinct []machine.State, codes [][]uint32) {
 	own := make([]machine.State, len(c.steps))
 	for k := range own {
 		own[k] = c.own(k)
@@ -45,7 +49,7 @@ func (c *coverer) states(runs []run) (distinct []machine.State, codes [][]uint32
 }
 
 // own is the part of the bar that the cells of a step take.
-func (c *coverer) own(k int) (out machine.State) {
+func (c *composer) own(k int) (out machine.State) {
 	s := &c.steps[k]
 	along := c.across(s)
 	for _, i := range s.cells {
@@ -66,7 +70,7 @@ func joinParts(parts machine.State, grain plane.Length) machine.State {
 	for _, p := range parts {
 		left, right := round(p.Left), round(p.Right)
 		switch n := len(out) - 1; {
-		case n >= 0 && left <= out[n].Right+plane.Metres(coverSeam):
+		case n >= 0 && left <= out[n].Right+plane.Metres(seam):
 			out[n].Right = max(out[n].Right, right)
 		case right > left:
 			out = append(out, machine.Section{Left: left, Right: right})

@@ -6,6 +6,10 @@ import (
 	"slices"
 )
 
+// sameLength is how much of its length two sections that open and shut at once may
+// differ. Judgement; no test holds it closely.
+const sameLength = 0.1
+
 // A barStep is the cells that are side by side: what the bar did in one moment.
 type barStep struct {
 	cells         []int   // from left to right
@@ -17,7 +21,7 @@ type barStep struct {
 // sideBySide puts together the cells of each step: those of one time that share a
 // corner of their trailing edges, and those that follow cells of one step or are
 // followed by such.
-func (c *coverer) sideBySide() {
+func (c *composer) sideBySide() {
 	parent := make([]int, len(c.cells))
 	for i := range parent {
 		parent[i] = i
@@ -39,13 +43,13 @@ func (c *coverer) sideBySide() {
 	together := func(i, k int) bool {
 		p, q := &c.cells[i], &c.cells[k]
 		a, b := p.lead().sub(p.trail()).length(), q.lead().sub(q.trail()).length()
-		return c.fixes[p.polygon].Time == c.fixes[q.polygon].Time && len(p.left) == len(q.left) && (len(p.left) > 2 || math.Abs(a-b) < coverSame*max(a, b))
+		return c.fixes[p.polygon].Time == c.fixes[q.polygon].Time && len(p.left) == len(q.left) && (len(p.left) > 2 || math.Abs(a-b) < sameLength*max(a, b))
 	}
 	for i := range c.cells {
 		p := &c.cells[i]
 		for _, k := range rights[cornerAt(p.left[0])] {
 			q := &c.cells[k]
-			if n, m := len(p.left)-1, len(q.left)-1; k != i && c.fixes[p.polygon].Time == c.fixes[q.polygon].Time && p.left[n].sub(q.right[m]).length() < coverSeam {
+			if n, m := len(p.left)-1, len(q.left)-1; k != i && c.fixes[p.polygon].Time == c.fixes[q.polygon].Time && p.left[n].sub(q.right[m]).length() < seam {
 				parent[root(i)] = root(k)
 			}
 		}
@@ -106,7 +110,7 @@ func (c *coverer) sideBySide() {
 }
 
 // uncycle cuts steps of one time that follow each other in a circle, at the first.
-func (c *coverer) uncycle() {
+func (c *composer) uncycle() {
 	seen := make([]bool, len(c.steps))
 	walk := func(k int) {
 		for ; k >= 0 && !seen[k]; k = c.steps[k].after {
@@ -127,7 +131,7 @@ func (c *coverer) uncycle() {
 }
 
 // across is the direction of the bar in a step, from left to right.
-func (c *coverer) across(s *barStep) vec {
+func (c *composer) across(s *barStep) vec {
 	var sum vec
 	for _, i := range s.cells {
 		n := len(c.cells[i].left) - 1
@@ -142,10 +146,10 @@ func (c *coverer) across(s *barStep) vec {
 }
 
 // left is the left end of the cells of a step at a share of its way.
-func (c *coverer) left(s *barStep, t float64) vec { return onSide(c.cells[s.cells[0]].left, t) }
+func (c *composer) left(s *barStep, t float64) vec { return onSide(c.cells[s.cells[0]].left, t) }
 
 // right is the right end.
-func (c *coverer) right(s *barStep, t float64) vec {
+func (c *composer) right(s *barStep, t float64) vec {
 	return onSide(c.cells[s.cells[len(s.cells)-1]].right, t)
 }
 
@@ -157,7 +161,7 @@ func onSide(side []vec, t float64) vec {
 }
 
 // length is how far the bar went in a step.
-func (c *coverer) length(k int) float64 {
+func (c *composer) length(k int) float64 {
 	s := &c.steps[k]
 	return between(c.left(s, 1), c.right(s, 1), 0.5).sub(between(c.left(s, 0), c.right(s, 0), 0.5)).length()
 }

@@ -31,7 +31,7 @@ func centroid(outline []vec) vec {
 		sum, twice = sum.add(a.add(b).times(a.cross(b)/3)), twice+a.cross(b)
 		mean = mean.add(p.times(1 / float64(len(outline))))
 	}
-	if math.Abs(twice) < leastCell {
+	if math.Abs(twice) < leastArea {
 		return mean
 	}
 	return outline[0].add(sum.times(1 / twice))

@@ -9,20 +9,6 @@ import (
 	"lapwing/geo"
 )
 
-// What tells how polygons hang together, in figures: judgement. No test holds them
-// closely.
-const (
-	coverUneven = 0.25 // by how much of its width a polygon may be wider here than there
-	coverNear   = 0.3  // m between a leading edge and the trailing one that follows it, in the middle
-	coverSpeed  = 3.0  // m/s, where no two times tell it
-	coverSame   = 0.1  // of its length two sections that open and shut at once may differ
-	coverSeam   = 0.05 // m between parts of the bar that are one
-	coverFull   = 0.98 // of the bar's width is the whole bar
-	leastCell   = 0.5  // m²: a smaller polygon is a remainder of some computation
-	longestWay  = 5.0  // s between two polygons, at most, for the way between them to be a direction
-	coverScan   = 200  // polygons of a time that are looked through for the one that follows
-)
-
 // A Way is the way of a bar, as far as polygons tell it.
 type Way struct {
 	Fixes    []geo.Fix       // of its middle
@@ -45,8 +31,8 @@ func (w *Way) Differ(codes []uint32) (n int) {
 	return n
 }
 
-// A coverer puts the polygons of one log together.
-type coverer struct {
+// A composer puts the polygons of one log together.
+type composer struct {
 	fixes []geo.Fix // of the middle of each polygon
 	rings [][]geo.LonLat
 	frame geo.Frame
@@ -63,7 +49,7 @@ type coverer struct {
 // Join puts polygons together to the bar's way: fixes are of the middle of
 // each, with its time. It is nil where nothing tells which way the work went.
 func Join(fixes []geo.Fix, rings [][]geo.LonLat) *Way {
-	c := coverer{fixes: fixes, rings: rings, frame: geo.NewFrame(fixes[0].At)}
+	c := composer{fixes: fixes, rings: rings, frame: geo.NewFrame(fixes[0].At)}
 	if c.shape(); len(c.cells) == 0 {
 		return nil
 	}
@@ -74,7 +60,7 @@ func Join(fixes []geo.Fix, rings [][]geo.LonLat) *Way {
 }
 
 // join makes the bar's way of the runs of its steps.
-func (c *coverer) join() *Way {
+func (c *composer) join() *Way {
 	runs, shifted := c.merge(c.runs())
 	states, codes := c.states(runs)
 	w := &Way{States: states, Width: c.wide}
@@ -107,7 +93,7 @@ func (c *coverer) join() *Way {
 }
 
 // widest is the polygon of the widest cell of a step.
-func (c *coverer) widest(k int) int {
+func (c *composer) widest(k int) int {
 	best, most := c.steps[k].cells[0], 0.0
 	for _, i := range c.steps[k].cells {
 		if w := c.cells[i].right[0].sub(c.cells[i].left[0]).length(); w > most {
@@ -118,7 +104,7 @@ func (c *coverer) widest(k int) int {
 }
 
 // fix is the bar's middle at a share of a step's way.
-func (c *coverer) fix(s *barStep, t float64, begin geo.Instant, at float64) geo.Fix {
+func (c *composer) fix(s *barStep, t float64, begin geo.Instant, at float64) geo.Fix {
 	left, right := c.left(s, t), c.right(s, t)
 	along := right.sub(left)
 	if d := along.length(); d > 0 {
@@ -132,7 +118,7 @@ func (c *coverer) fix(s *barStep, t float64, begin geo.Instant, at float64) geo.
 }
 
 // notes say what was taken on trust.
-func (c *coverer) notes(shifted int) (notes []geo.Note) {
+func (c *composer) notes(shifted int) (notes []geo.Note) {
 	add := func(count int, text string) {
 		if count > 0 {
 			notes = append(notes, geo.Note{Count: count, Text: text})
@@ -140,7 +126,7 @@ func (c *coverer) notes(shifted int) (notes []geo.Note) {
 	}
 	add(1, fmt.Sprintf("%d polygons of worked ground are put together to %d steps of a bar of %.2f m", len(c.cells), len(c.steps), c.wide))
 	add(c.odd, "polygon that is no strip from one place of the bar to the next; taken as one, as long and of its area")
-	add(c.tiny, fmt.Sprintf("polygon of less than %.1f m²; left out, %.1f m² in all", leastCell, c.small))
+	add(c.tiny, fmt.Sprintf("polygon of less than %.1f m²; left out, %.1f m² in all", leastArea, c.small))
 	add(len(c.rings)-len(c.cells)-c.tiny, "polygon of which nothing tells which way the work went; left out")
 	add(shifted, "stretch of polygons at the time of another that it does not touch; taken as worked after it")
 	return notes
