@@ -53,34 +53,7 @@ func (c *composer) merge(all []run) (out []run, shifted int) {
 // beside adds the cells of a run to the spans of those at whose time it worked, and
 // returns what of it lies beside none.
 func (c *composer) beside(hosts []run, r *run) (alone []run) {
-	from, to := r.at[0]-longestWay, r.at[len(r.at)-1]+longestWay
-	first, _ := slices.BinarySearchFunc(hosts, from, func(h run, t float64) int { return cmp.Compare(h.at[len(h.at)-1], t) })
-	for h := first; h < len(hosts) && hosts[h].at[0] < to; h++ { // where in a long step the bar was at a time is a guess
-		from, to = min(from, r.at[0]-hosts[h].longest()), max(to, r.at[len(r.at)-1]+hosts[h].longest())
-	}
-	beside := map[int][2]float64{} // by step: from which share of its way to which it is beside another run
-	for _, k := range r.steps {
-		for _, i := range c.steps[k].cells {
-			for h := first; h < len(hosts) && hosts[h].at[0] < to; h++ {
-				at, _ := slices.BinarySearchFunc(hosts[h].spans, from, func(s span, t float64) int { return cmp.Compare(s.till, t) })
-				for ; at < len(hosts[h].spans) && hosts[h].spans[at].at < to && c.looks > 0; at++ {
-					c.looks--
-					s := &hosts[h].spans[at]
-					part, share, ok := c.cross(s, &c.cells[i])
-					if !ok {
-						continue
-					}
-					s.beside = append(s.beside, part)
-					half := c.length(s.step) * (s.to - s.from) / 2 / max(c.length(k), hostSpan)
-					b, known := beside[k]
-					if !known {
-						b = [2]float64{share, share}
-					}
-					beside[k] = [2]float64{min(b[0], share-half), max(b[1], share+half)}
-				}
-			}
-		}
-	}
+	met := c.meet(hosts, r)
 	r.host = true // in short spans, so that little is lost where the other run ends
 	c.divide(r)
 	var rest run
@@ -93,7 +66,7 @@ func (c *composer) beside(hosts []run, r *run) (alone []run) {
 	}
 	for _, s := range r.spans {
 		middle := (s.from + s.to) / 2
-		if b, known := beside[s.step]; known && b[0] < middle && middle < b[1] {
+		if m, known := met[s.step]; known && m.from < middle && middle < m.to {
 			end()
 			continue
 		}
@@ -103,21 +76,58 @@ func (c *composer) beside(hosts []run, r *run) (alone []run) {
 	return alone
 }
 
+// A part is from which share of a step's way to which.
+type part struct{ from, to float64 }
+
+// meet adds the cells of a run to the spans of those at whose time it worked, and
+// says of each of its steps which part of it lies beside them.
+func (c *composer) meet(hosts []run, r *run) map[int]part {
+	from, to := r.at[0]-longestWay, r.at[len(r.at)-1]+longestWay
+	first, _ := slices.BinarySearchFunc(hosts, from, func(h run, t float64) int { return cmp.Compare(h.at[len(h.at)-1], t) })
+	for h := first; h < len(hosts) && hosts[h].at[0] < to; h++ { // where in a long step the bar was at a time is a guess
+		from, to = min(from, r.at[0]-hosts[h].longest()), max(to, r.at[len(r.at)-1]+hosts[h].longest())
+	}
+	met := map[int]part{}
+	for _, k := range r.steps {
+		for _, i := range c.steps[k].cells {
+			for h := first; h < len(hosts) && hosts[h].at[0] < to; h++ {
+				at, _ := slices.BinarySearchFunc(hosts[h].spans, from, func(s span, t float64) int { return cmp.Compare(s.till, t) })
+				for ; at < len(hosts[h].spans) && hosts[h].spans[at].at < to && c.looks > 0; at++ {
+					c.looks--
+					s := &hosts[h].spans[at]
+					section, share, ok := c.cross(s, &c.cells[i])
+					if !ok {
+						continue
+					}
+					s.beside = append(s.beside, section)
+					half := c.length(s.step) * (s.to - s.from) / 2 / max(c.length(k), hostSpan)
+					m, known := met[k]
+					if !known {
+						m = part{share, share}
+					}
+					met[k] = part{min(m.from, share-half), max(m.to, share+half)}
+				}
+			}
+		}
+	}
+	return met
+}
+
 // cross is the part of the bar that a cell takes where the bar's line in the middle
 // of a span runs across it, and at which share of the cell's way that is.
-func (c *composer) cross(s *span, p *cell) (part machine.Section, share float64, ok bool) {
+func (c *composer) cross(s *span, p *cell) (section machine.Section, share float64, ok bool) {
 	step := &c.steps[s.step]
 	t := (s.from + s.to) / 2
 	along := c.right(step, t).sub(c.left(step, t))
 	if along.length() == 0 {
-		return part, 0, false
+		return section, 0, false
 	}
 	along = along.times(1 / along.length())
 	ahead := vec{-along.y, along.x}
 	middle := between(c.left(step, t), c.right(step, t), 0.5).sub(along.times(step.middle))
 	reach := c.wide // a bar's end is half as far from its middle
 	if d := p.trail().sub(middle).length(); d > reach+p.lead().sub(p.trail()).length() {
-		return part, 0, false
+		return section, 0, false
 	}
 	before := between(p.left[0], p.right[0], 0.5).sub(middle)
 	for k := 1; k < len(p.left); k++ {
@@ -131,5 +141,5 @@ func (c *composer) cross(s *span, p *cell) (part machine.Section, share float64,
 		}
 		before = now
 	}
-	return part, 0, false
+	return section, 0, false
 }

@@ -11,12 +11,12 @@ const (
 	slowest      = 0.3 // m/s, below which no bar works for long
 )
 
-// A corner is where a cell's edge ends, to the millimetre.
+// A corner is where a cell's edge ends, to two millimetres.
 type corner [2]int64
 
 // cornerAt rounds a place, so that corners that are one are equal.
 func cornerAt(p vec) corner {
-	const perMetre = 500 // 2 mm: coordinates go through degrees, which keep a tenth of that
+	const perMetre = 500 // coordinates go through degrees, which keep a tenth of that
 	return corner{int64(math.Round(p.x * perMetre)), int64(math.Round(p.y * perMetre))}
 }
 

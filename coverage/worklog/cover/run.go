@@ -69,9 +69,7 @@ func (c *composer) byTime() []int {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		return cmp.Compare(c.fixes[c.cells[c.steps[a].cells[0]].polygon].Time, c.fixes[c.cells[c.steps[b].cells[0]].polygon].Time)
-	})
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(c.timeOf(a), c.timeOf(b)) })
 	return order
 }
 
@@ -110,7 +108,7 @@ func (c *composer) usualSpeed() float64 {
 		if to < 0 {
 			continue
 		}
-		dt := c.fixes[c.cells[c.steps[to].cells[0]].polygon].Time.Sub(c.fixes[c.cells[c.steps[k].cells[0]].polygon].Time).Seconds()
+		dt := c.timeOf(to).Sub(c.timeOf(k)).Seconds()
 		if v := c.length(k) / dt; dt > 0 && v > 0 {
 			speeds = append(speeds, v)
 		}

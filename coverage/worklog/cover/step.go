@@ -18,63 +18,101 @@ type barStep struct {
 	width         float64 // m, from the left end of its cells to the right end
 }
 
-// sideBySide puts together the cells of each step: those of one time that share a
-// corner of their trailing edges, and those that follow cells of one step or are
-// followed by such.
+// sideBySide puts together the cells of each step, and links the steps as their cells
+// are linked.
 func (c *composer) sideBySide() {
-	parent := make([]int, len(c.cells))
-	for i := range parent {
-		parent[i] = i
+	of := newGroups(len(c.cells))
+	c.touching(of)
+	c.throughNeighbours(of)
+	c.number(of)
+	for k := range c.steps {
+		c.order(&c.steps[k])
 	}
-	root := func(i int) int {
-		for parent[i] != i {
-			parent[i] = parent[parent[i]]
-			i = parent[i]
-		}
-		return i
+	c.follow()
+	c.uncycle()
+}
+
+// A groups says of each cell with which it is in one step: a forest, of which each
+// tree is a step.
+type groups []int
+
+func newGroups(n int) groups {
+	g := make(groups, n)
+	for i := range g {
+		g[i] = i
 	}
+	return g
+}
+
+// root is the cell that stands for the step of cell i.
+func (g groups) root(i int) int {
+	for g[i] != i {
+		g[i] = g[g[i]]
+		i = g[i]
+	}
+	return i
+}
+
+// join puts the steps of two cells together.
+func (g groups) join(i, k int) { g[g.root(i)] = g.root(k) }
+
+// touching joins cells of one time that share a corner of their trailing edges, and
+// nearly one of their leading edges.
+func (c *composer) touching(of groups) {
 	rights := map[corner][]int{}
 	for i := range c.cells {
 		at := cornerAt(c.cells[i].right[0])
 		rights[at] = append(rights[at], i)
-	}
-	// A section that shut before the others is a step of its own: the bar's line where
-	// the step ends would be none.
-	together := func(i, k int) bool {
-		p, q := &c.cells[i], &c.cells[k]
-		a, b := p.lead().sub(p.trail()).length(), q.lead().sub(q.trail()).length()
-		return c.fixes[p.polygon].Time == c.fixes[q.polygon].Time && len(p.left) == len(q.left) && (len(p.left) > 2 || math.Abs(a-b) < sameLength*max(a, b))
 	}
 	for i := range c.cells {
 		p := &c.cells[i]
 		for _, k := range rights[cornerAt(p.left[0])] {
 			q := &c.cells[k]
 			if n, m := len(p.left)-1, len(q.left)-1; k != i && c.fixes[p.polygon].Time == c.fixes[q.polygon].Time && p.left[n].sub(q.right[m]).length() < seam {
-				parent[root(i)] = root(k)
+				of.join(i, k)
 			}
 		}
 	}
-	// Sections on both sides of one that is shut hang together through the steps
-	// before and after, where it was open.
-	for _, beside := range []func(i int) int{func(i int) int { return c.cells[i].before }, func(i int) int { return c.cells[i].after }} {
+}
+
+// throughNeighbours joins cells that follow cells of one step or are followed by
+// such: sections on both sides of one that is shut hang together through the steps
+// before and after, where it was open.
+func (c *composer) throughNeighbours(of groups) {
+	before := func(i int) int { return c.cells[i].before }
+	after := func(i int) int { return c.cells[i].after }
+	for _, neighbour := range []func(i int) int{before, after} {
 		for range 3 { // further than its neighbours a step is seldom told
 			first := map[int]int{} // by the root of the neighbour: a cell beside it
 			for i := range c.cells {
-				k := beside(i)
+				k := neighbour(i)
 				if k < 0 {
 					continue
 				}
-				if j, known := first[root(k)]; known && together(i, j) {
-					parent[root(i)] = root(j)
+				if j, known := first[of.root(k)]; known && c.together(i, j) {
+					of.join(i, j)
 				} else if !known {
-					first[root(k)] = i
+					first[of.root(k)] = i
 				}
 			}
 		}
 	}
+}
+
+// together reports whether two cells may be of one step though they do not touch. A
+// section that shut before the others is a step of its own: the bar's line where the
+// step ends would be none.
+func (c *composer) together(i, k int) bool {
+	p, q := &c.cells[i], &c.cells[k]
+	a, b := p.lead().sub(p.trail()).length(), q.lead().sub(q.trail()).length()
+	return c.fixes[p.polygon].Time == c.fixes[q.polygon].Time && len(p.left) == len(q.left) && (len(p.left) > 2 || math.Abs(a-b) < sameLength*max(a, b))
+}
+
+// number makes the steps, in the order of their first cells.
+func (c *composer) number(of groups) {
 	number := map[int]int{}
 	for i := range c.cells {
-		r := root(i)
+		r := of.root(i)
 		k, known := number[r]
 		if !known {
 			k = len(c.steps)
@@ -84,15 +122,20 @@ func (c *composer) sideBySide() {
 		c.cells[i].step = k
 		c.steps[k].cells = append(c.steps[k].cells, i)
 	}
+}
+
+// order puts the cells of a step in order from left to right, and measures it.
+func (c *composer) order(s *barStep) {
+	along := c.across(s)
+	slices.SortFunc(s.cells, func(a, b int) int {
+		return cmp.Compare(c.cells[a].trail().dot(along), c.cells[b].trail().dot(along))
+	})
+	s.width = c.right(s, 0).sub(c.left(s, 0)).dot(along)
+}
+
+// follow links each step to the one that most of its cells are followed by.
+func (c *composer) follow() {
 	for k := range c.steps {
-		s := &c.steps[k]
-		along := c.across(s)
-		slices.SortFunc(s.cells, func(a, b int) int {
-			return cmp.Compare(c.cells[a].trail().dot(along), c.cells[b].trail().dot(along))
-		})
-		s.width = c.right(s, 0).sub(c.left(s, 0)).dot(along)
-	}
-	for k := range c.steps { // the step that most of its cells are followed by
 		votes, best, most := map[int]int{}, -1, 0
 		for _, i := range c.steps[k].cells {
 			if after := c.cells[i].after; after >= 0 {
@@ -106,7 +149,6 @@ func (c *composer) sideBySide() {
 			c.steps[k].after, c.steps[best].before = best, k
 		}
 	}
-	c.uncycle()
 }
 
 // uncycle cuts steps of one time that follow each other in a circle, at the first.
