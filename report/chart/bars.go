@@ -14,7 +14,7 @@ type Bar struct {
 // the chart is wide. It fits a phone held upright.
 func NewBarsForPhone(title, says words.Text, x Axis, bars []Bar) *Chart {
 	c := &Chart{Title: title, Says: says, Narrow: true, Wide: 360, x: x}
-	c.left, c.right = 128, 262
+	c.left, c.right = 142, 268 // room for "outside the boundary"
 	c.rows(bars)
 	return c
 }
