@@ -131,8 +131,14 @@ func TestBrowserBarScaleIsTrue(t *testing.T) {
 	check()
 	p.Do(chromedp.Click(chromedp.CSS(`[data-zoom=in]`)), chromedp.Click(chromedp.CSS(`[data-zoom=in]`)))
 	check()
+	// On paper stands a drawing of its own, with its own bar.
 	p.Media("print", "light")
-	check()
+	bar := browsertest.Eval[[]float64](p, `(() => {
+		const bar = [...document.querySelectorAll(".bar-scale")].find(b => b.getClientRects().length > 0 && b.getBoundingClientRect().width > 0);
+		return [parseFloat(bar.querySelector("text").textContent.replace(",", "")), bar.querySelector("path").getBoundingClientRect().width,
+			bar.closest("svg").querySelector(".boundary").getBoundingClientRect().width];
+	})()`)
+	require.InDelta(t, bar[0]/400, bar[1]/bar[2], 0.01)
 	p.Quiet()
 }
 
