@@ -46,8 +46,8 @@ const (
 type fuzzCall struct {
 	words   string
 	seconds float64
-	// keeps says that where the input is wrong the command changes nothing. A
-	// season does the fields that are right, and lists the others.
+	// keeps says that where the input is wrong the command changes nothing. A season
+	// and waste do the fields that are right, and list the others.
 	keeps bool
 }
 
@@ -58,7 +58,7 @@ var fuzzCalls = []fuzzCall{
 	{"last JOB --out OUT --units metric", fuzzSeconds, true},
 	{"mend JOB --out OUT --json", fuzzSeconds, true},
 	{"assess JOB --csv --what-if --json --out OUT", fuzzWhatIf, true},
-	{"waste DIR --runs 5 --out OUT", fuzzWhatIf, true},
+	{"waste DIR --runs 5 --out OUT", fuzzWhatIf, false},
 	{"season DIR --jobs 1 --out OUT", fuzzWhatIf, false},
 	{"new FILE --out OUT/new.yaml", fuzzSeconds, true},
 	{"assess --boundary worked --track FILE --width 6m --out OUT", fuzzSeconds, true},
@@ -256,7 +256,9 @@ func fuzzCommand(t *testing.T, job map[string][]byte, c fuzzCall, in fuzzFile, d
 		}
 	case wrongInput:
 		assert.True(t, strings.HasPrefix(last, "lapwing: "), "%q", last)
-		if c.keeps {
+		// A job that lapwing new cannot finish stands there with the line to fill.
+		toFill := c.words == "new FILE --out OUT/new.yaml" && strings.Contains(last, " on this line")
+		if c.keeps && !toFill {
 			assert.Equal(t, before, after, "files, with status 2 and %q", last)
 			assert.Zero(t, stdout.Len(), "bytes on standard output, with status 2 and %q", last)
 		}
