@@ -22,7 +22,7 @@ func (a *Assessment) Place(u quantity.Units, p cause.Place, at plane.Point) stri
 		e := a.Map.Field.Frame.ToEarth(at)
 		return "at " + quantity.LonLat(e.Lon, e.Lat)
 	}
-	if a.Map.Passes[p.Pass-1].Length > roundAndRound*a.Map.Field.Perimeter() {
+	if p.Pass <= len(a.Map.Passes) && a.Map.Passes[p.Pass-1].Length > roundAndRound*a.Map.Field.Perimeter() {
 		far, bearing := beside.Bearing(plane.Point{}, at) // the frame lies around the centre
 		return fmt.Sprintf("%s %s of the centre, pass %d", u.Length(far), geo.Compass(bearing.Angle()), p.Pass)
 	}

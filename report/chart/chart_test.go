@@ -47,6 +47,6 @@ func TestChartGrowsFromZero(t *testing.T) {
 
 func TestChartOfNothing(t *testing.T) {
 	c := NewBarsForPhone(words.Same("Causes"), words.Same("None."), Axis{Name: "area", Ticks: 4}, []Bar{{Name: words.Same("plugged"), Class: "skip"}})
-	assert.Equal(t, "M128 12H128V30H128z", c.Marks[0].D)
+	assert.Equal(t, "M142 12H142V30H142z", c.Marks[0].D)
 	assert.Equal(t, []string{"0.0", "0.5", "1.0"}, labels(c.US))
 }
