@@ -29,6 +29,7 @@ type table struct {
 	opt     Options
 	pieces  int // bytes of one, about
 	cutter  cutter
+	alone   bool // the first piece is all of the table; later pieces are cut while it is read
 	log     Log
 	records int
 	kept    []interner // of the columns kept
@@ -160,8 +161,8 @@ func (t *table) read() error {
 		return data, line, number
 	}
 	processors := runtime.GOMAXPROCS(0)
-	if t.cutter.end && len(t.cutter.rest) == 0 {
-		processors = 1 // the first piece is all
+	if t.alone = t.cutter.end && len(t.cutter.rest) == 0; t.alone {
+		processors = 1
 	}
 	parallel.Each(processors, func(i int) {
 		part := &part{plan: t.plan, clock: clock{zone: zone, dayFirst: dayFirst},
@@ -258,7 +259,7 @@ func (t *table) makeRoom(part *part) {
 	}
 	const more = 1.02 // pieces differ a little
 	n := int(more * float64(t.text.Size) / float64(perFix))
-	if t.cutter.end && len(t.cutter.rest) == 0 {
+	if t.alone {
 		n = len(part.fixes)
 	}
 	t.log.Fixes = make([]geo.Fix, 0, n)
