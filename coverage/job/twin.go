@@ -21,36 +21,32 @@ const twinWithin = 1.0 // m
 // says which they are. The one that stays bears the ids of both: tasks on either are
 // on it.
 func (u *understanding) withoutTwins(all []namedBoundary) []namedBoundary {
-	type cell [2]int64
-	at := func(g *namedBoundary) (x, y float64) { // in metres; near enough to tell what may be one
-		b := g.extent()
+	at := func(i int) (x, y float64) { // in metres; near enough to tell what may be one
+		b := all[i].extent()
 		return (b.West + b.East) / 2 * 111_320 * math.Cos(b.South*math.Pi/180), (b.South + b.North) / 2 * 110_574
 	}
-	const side = 4 * twinWithin
-	known := map[cell][]int{} // places in out
+	index := near.NewGridIndex(4*twinWithin, len(all), at)
+	place := make([]int, len(all)) // in out, counted from 1; 0 for a twin
 	var out []namedBoundary
 next:
-	for i := range all {
-		g := all[i]
-		x, y := at(&g)
-		home := cell{int64(math.Floor(x / side)), int64(math.Floor(y / side))}
-		for dx := int64(-1); dx <= 1; dx++ {
-			for dy := int64(-1); dy <= 1; dy++ {
-				for _, k := range known[cell{home[0] + dx, home[1] + dy}] {
-					if !twins(&out[k], &g) {
-						continue
-					}
-					u.warn(field.Warning{File: g.path, Text: fmt.Sprintf("%s is the same ground as %s; it is done once, as that", g.title(), out[k].title())})
-					out[k].names = append(out[k].names, g.names...)
-					if out[k].set == g.set {
-						out[k].ids = append(out[k].ids, g.ids...)
-					}
-					continue next
-				}
+	for i, g := range all {
+		for k := range index.Around(at(i)) {
+			if k >= i || place[k] == 0 {
+				continue
 			}
+			one := &out[place[k]-1]
+			if !twins(one, &g) {
+				continue
+			}
+			u.warn(field.Warning{File: g.path, Text: fmt.Sprintf("%s is the same ground as %s; it is done once, as that", g.title(), one.title())})
+			one.names = append(one.names, g.names...)
+			if one.set == g.set {
+				one.ids = append(one.ids, g.ids...)
+			}
+			continue next
 		}
-		known[home] = append(known[home], len(out))
 		out = append(out, g)
+		place[i] = len(out)
 	}
 	return out
 }
