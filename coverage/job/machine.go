@@ -76,27 +76,7 @@ func (u *understanding) deviceBar(l worklog.Log, logs []worklog.Log) (machine.Im
 
 // addByColumn adds the fixes of each machine that a log names.
 func (u *understanding) addByColumn(l worklog.Log, bar machine.Implement) error {
-	if err := l.Nameless(); err != nil {
-		return err
-	}
-	seen := map[string]bool{}
-	names, _ := l.Machines()
-	for _, value := range names {
-		name := strings.TrimSpace(value)
-		if key := strings.ToLower(name); seen[key] {
-			continue
-		} else {
-			seen[key] = true
-		}
-		pick, err := l.Only(name)
-		if err != nil {
-			return err
-		}
-		if err := u.add(name, l, bar, pick); err != nil {
-			return err
-		}
-	}
-	return nil
+	return l.EachMachine(func(name string, pick func(int) bool) error { return u.add(name, l, bar, pick) })
 }
 
 // add gives the machine of that name one more track.

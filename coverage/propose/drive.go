@@ -120,27 +120,9 @@ func (f *Find) ofLog(l worklog.Log) error {
 	if !l.TellsMachine() {
 		return f.drive(f.Path, f.Path, "", []worklog.Log{l}, nil)
 	}
-	if err := l.Nameless(); err != nil {
-		return err
-	}
-	seen := map[string]bool{}
-	names, _ := l.Machines()
-	for _, name := range names {
-		name = strings.TrimSpace(name)
-		if key := strings.ToLower(name); seen[key] {
-			continue
-		} else {
-			seen[key] = true
-		}
-		pick, err := l.Only(name)
-		if err != nil {
-			return err
-		}
-		if err := f.drive(f.Path, f.Path, name, []worklog.Log{l}, pick); err != nil {
-			return err
-		}
-	}
-	return nil
+	return l.EachMachine(func(name string, pick func(int) bool) error {
+		return f.drive(f.Path, f.Path, name, []worklog.Log{l}, pick)
+	})
 }
 
 // ofSet takes the fields of a task set, and a drive for each task and device that

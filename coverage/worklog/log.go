@@ -188,6 +188,33 @@ func (l Log) Machines() (names []string, fixes []int) {
 	return l.machine.Distinct, fixes
 }
 
+// EachMachine calls do for each machine that the log names, once whatever the case its
+// name is written in, with what picks its fixes. It is an error where the log has a
+// column of names and fixes without one.
+func (l Log) EachMachine(do func(name string, pick func(fix int) bool) error) error {
+	if err := l.nameless(); err != nil {
+		return err
+	}
+	seen := map[string]bool{}
+	names, _ := l.Machines()
+	for _, name := range names {
+		name = strings.TrimSpace(name)
+		key := strings.ToLower(name)
+		if seen[key] {
+			continue
+		}
+		seen[key] = true
+		pick, err := l.Only(name)
+		if err != nil {
+			return err
+		}
+		if err := do(name, pick); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // Only picks the fixes of one machine of the log.
 func (l Log) Only(machine string) (pick func(fix int) bool, err error) {
 	is := make([]bool, len(l.machine.Distinct))
@@ -203,9 +230,9 @@ func (l Log) Only(machine string) (pick func(fix int) bool, err error) {
 	return func(i int) bool { return is[l.machine.Codes[i]] }, nil
 }
 
-// Nameless returns the error for a fix of a machine without a name, or for more
+// nameless returns the error for a fix of a machine without a name, or for more
 // names than there are machines; nil where each is one.
-func (l Log) Nameless() error {
+func (l Log) nameless() error {
 	if n := len(l.machine.Distinct); n > mostMachines {
 		return &geo.SyntaxError{File: l.File, Where: where(l.machine.Name), Found: fmt.Sprintf("found %d names of machines", n), Want: fmt.Sprintf("%d at most", mostMachines)}
 	}
