@@ -97,16 +97,13 @@ type LapCost struct {
 	Skipped, Doubled float64 // money
 }
 
-// A lapOf is a lap with the length it holds for, both in metres.
-type lapOf struct{ by, length float64 }
-
 // Laps studies the laps of m, interior first. A kind of which there is too
 // little to tell, less than leastLaps, is left out; without costs, none is studied.
 func Laps(m *coverage.Map, c StripCosts) []LapStudy {
 	if !c.Known() {
 		return nil
 	}
-	var laps [2][]lapOf
+	var laps [2][]beside.Weighted
 	for i, besides := range m.AllNeighbours() {
 		for k := range besides {
 			b := &besides[k]
@@ -121,7 +118,7 @@ func Laps(m *coverage.Map, c StripCosts) []LapStudy {
 				case mine:
 					kind = 1
 				}
-				laps[kind] = append(laps[kind], lapOf{l.By.Metres(), b.Length.Metres()})
+				laps[kind] = append(laps[kind], beside.Weighted{Value: l.By.Metres(), Length: b.Length.Metres()})
 			}
 		}
 	}
@@ -162,43 +159,31 @@ const below = 0.158655
 // square, and hardly moves these quantiles. The median absolute deviation would bear
 // more, but where a bar hangs to one side, laps and gaps take turns, and half of them
 // are no deviation from their median.
-func scatterOf(laps []lapOf, length float64) float64 {
-	return (quantileOf(laps, length, 1-below) - quantileOf(laps, length, below)) / 2
+func scatterOf(laps []beside.Weighted, length float64) float64 {
+	return (beside.Quantile(laps, length, 1-below) - beside.Quantile(laps, length, below)) / 2
 }
 
-// quantileOf returns the lap that a share of some laps, of a length together, does not
-// exceed. They rise.
-func quantileOf(laps []lapOf, length, share float64) float64 {
-	sum := 0.0
-	for _, l := range laps {
-		if sum += l.length; sum >= share*length {
-			return l.by
-		}
-	}
-	return laps[len(laps)-1].by
-}
-
-func studyLaps(laps []lapOf, c StripCosts) LapStudy {
+func studyLaps(laps []beside.Weighted, c StripCosts) LapStudy {
 	var s LapStudy
 	for _, l := range laps {
-		s.Length += l.length
-		s.Mean += l.by * l.length
+		s.Length += l.Length
+		s.Mean += l.Value * l.Length
 	}
 	if s.Length == 0 {
 		return s
 	}
 	s.Mean /= s.Length
-	slices.SortFunc(laps, func(a, b lapOf) int { return cmp.Compare(a.by, b.by) })
+	slices.SortFunc(laps, func(a, b beside.Weighted) int { return cmp.Compare(a.Value, b.Value) })
 	s.Spread = scatterOf(laps, s.Length)
 	// The best mean moves the quantile of the laps at the critical fractile to
 	// zero: then just that share of them leaves a skip.
-	s.Best = s.Mean - quantileOf(laps, s.Length, c.Doubled/(c.Skipped+c.Doubled))
+	s.Best = s.Mean - beside.Quantile(laps, s.Length, c.Doubled/(c.Skipped+c.Doubled))
 	at := func(lap float64) (skipped, doubled float64) {
 		for _, l := range laps {
-			if by := l.by + lap - s.Mean; by < 0 {
-				skipped -= by * l.length
+			if by := l.Value + lap - s.Mean; by < 0 {
+				skipped -= by * l.Length
 			} else {
-				doubled += by * l.length
+				doubled += by * l.Length
 			}
 		}
 		return skipped, doubled

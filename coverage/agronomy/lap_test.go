@@ -10,17 +10,18 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage"
+	"lapwing/coverage/beside"
 	"lapwing/coverage/covertest"
 	"lapwing/coverage/field"
 )
 
 // normalLaps are laps of one metre each, normal about a mean: evenly spread
 // quantiles would do, but chance shows that no order matters.
-func normalLaps(mean, s float64) []lapOf {
+func normalLaps(mean, s float64) []beside.Weighted {
 	r := rand.New(rand.NewPCG(1, 2))
-	out := make([]lapOf, 400_000)
+	out := make([]beside.Weighted, 400_000)
 	for i := range out {
-		out[i] = lapOf{mean + s*r.NormFloat64(), 1}
+		out[i] = beside.Weighted{Value: mean + s*r.NormFloat64(), Length: 1}
 	}
 	return out
 }
@@ -71,9 +72,9 @@ func TestSpreadIsRobust(t *testing.T) {
 	squares := 0.0
 	for i := range laps {
 		if r.IntN(20) == 0 {
-			laps[i].by = 0.05 + s*(4+4*r.Float64())*float64(1-2*r.IntN(2))
+			laps[i].Value = 0.05 + s*(4+4*r.Float64())*float64(1-2*r.IntN(2))
 		}
-		squares += (laps[i].by - 0.05) * (laps[i].by - 0.05)
+		squares += (laps[i].Value - 0.05) * (laps[i].Value - 0.05)
 	}
 	require.Greater(t, math.Sqrt(squares/float64(len(laps))), 1.6*s)
 	assert.InDelta(t, s, studyLaps(laps, StripCosts{Skipped: 1, Doubled: 1}).Spread, 0.12*s)

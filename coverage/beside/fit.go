@@ -99,13 +99,13 @@ func FitOf(land *field.Field, machines []machine.Machine, passes []work.Pass, op
 		return short, k.beside && short < limit
 	}
 	steady := func(of []int) (mean float64, is bool) {
-		var shorts []lengthOf
+		var shorts []Weighted
 		length, met := 0.0, 0.0
 		for _, i := range of {
 			k := &f.marks[i]
 			length += 2 * k.half
 			if short, is := off(k); is {
-				shorts = append(shorts, lengthOf{short, 2 * k.half})
+				shorts = append(shorts, Weighted{short, 2 * k.half})
 				met += 2 * k.half
 				mean += short * 2 * k.half
 			}
@@ -114,9 +114,9 @@ func FitOf(land *field.Field, machines []machine.Machine, passes []work.Pass, op
 			return 0, false
 		}
 		mean /= met
-		slices.SortFunc(shorts, func(a, b lengthOf) int { return cmp.Compare(a.value, b.value) })
-		scatter := (quantile(shorts, met, 0.84) - quantile(shorts, met, 0.16)) / 2 // of a normal distribution, its standard deviation
-		middle := quantile(shorts, met, 0.5)
+		slices.SortFunc(shorts, func(a, b Weighted) int { return cmp.Compare(a.Value, b.Value) })
+		scatter := (Quantile(shorts, met, 0.84) - Quantile(shorts, met, 0.16)) / 2 // of a normal distribution, its standard deviation
+		middle := Quantile(shorts, met, 0.5)
 		return mean, math.Abs(middle) > least && scatter <= max(unevenLeast, uneven*math.Abs(middle)) && mean*middle > 0
 	}
 	var all []int
@@ -161,21 +161,6 @@ func FitOf(land *field.Field, machines []machine.Machine, passes []work.Pass, op
 	}
 	f.Misfits = sorted
 	return f
-}
-
-// A lengthOf is a value with the length it holds for.
-type lengthOf struct{ value, length float64 }
-
-// quantile returns the value that a share of some, of a length together, does not
-// exceed. They rise.
-func quantile(values []lengthOf, length, share float64) float64 {
-	sum := 0.0
-	for _, v := range values {
-		if sum += v.length; sum >= share*length {
-			return v.value
-		}
-	}
-	return 0
 }
 
 // add notes a misfit of marks.
