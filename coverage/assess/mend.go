@@ -79,7 +79,8 @@ func (a *Assessment) PlanDrive(q MendQuestion) (*Mending, error) {
 		return nil, err
 	}
 	out := &Mending{Given: q.Start != nil, All: q.All}
-	out.Worths = a.weigh(opt, q.GoingBack, nil)
+	var whole *mend.Plan
+	out.Worths, whole = a.weigh(opt, q.GoingBack, nil)
 	verdicts := map[int]agronomy.Verdict{}
 	for i := range out.Worths {
 		w := &out.Worths[i]
@@ -98,7 +99,11 @@ func (a *Assessment) PlanDrive(q MendQuestion) (*Mending, error) {
 		}
 		opt.Skips = append(opt.Skips, i)
 	}
-	out.Plan = mend.New(a.Map, opt)
+	if q.Only == nil && !q.All && len(opt.Must) == 0 && len(out.NotWorth) == 0 {
+		out.Plan = whole // nothing was chosen
+	} else {
+		out.Plan = mend.New(a.Map, opt)
+	}
 	return out, nil
 }
 
@@ -120,11 +125,8 @@ func (a *Assessment) drive(q MendQuestion) (mend.Options, error) {
 }
 
 // weigh weighs each skip that is a mistake. How long each takes is its part of the
-// drive that mends all of a size for it.
-func (a *Assessment) weigh(opt mend.Options, back agronomy.GoingBack, sure map[int]float64) []agronomy.Worth {
-	if len(a.Map.Machines) == 0 {
-		return nil
-	}
+// drive that mends all of a size for it, which is returned too.
+func (a *Assessment) weigh(opt mend.Options, back agronomy.GoingBack, sure map[int]float64) ([]agronomy.Worth, *mend.Plan) {
 	opt.Skips, opt.Must, opt.All = a.Mistakes(), nil, false
 	plan := mend.New(a.Map, opt)
 	speed := back.Speed
@@ -142,5 +144,5 @@ func (a *Assessment) weigh(opt mend.Options, back agronomy.GoingBack, sure map[i
 			back.Drive[k] += plan.StopTime(i, speed).Seconds() * float64(a.Map.Skips[k].Area) / float64(area)
 		}
 	}
-	return a.Worths(back, sure)
+	return a.Worths(back, sure), plan
 }

@@ -7,6 +7,7 @@ import (
 	"lapwing/coverage/beside"
 	"lapwing/coverage/cause"
 	"lapwing/coverage/machine"
+	"lapwing/coverage/mend"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 )
@@ -226,23 +227,14 @@ func (a *Assessment) implementOf(pass int) *machine.Implement {
 // besideUnworked tells of each skip whether it shares an edge with ground that is simply
 // not worked yet: the headland's inner edge parts the two, not the work.
 func (a *Assessment) besideUnworked() map[int]bool {
-	type way [2]plane.Point
-	unworked := map[way]bool{}
-	each := func(i int, do func(from, to plane.Point)) {
-		for _, ring := range a.Map.Regions[a.Map.Skips[i].Region].Shape.Rings() {
-			for k, from := range ring {
-				do(from, ring[(k+1)%len(ring)])
-			}
-		}
-	}
-	for i := range a.Map.Skips {
-		if a.Map.Skips[i].Unworked() {
-			each(i, func(from, to plane.Point) { unworked[way{to, from}] = true })
-		}
+	all := make([]int, len(a.Map.Skips))
+	for i := range all {
+		all[i] = i
 	}
 	out := map[int]bool{}
-	for i := range a.Map.Skips {
-		each(i, func(from, to plane.Point) { out[i] = out[i] || unworked[way{from, to}] })
+	for i, other := range mend.Touching(a.Map, all) {
+		out[i] = out[i] || a.Map.Skips[other].Unworked()
+		out[other] = out[other] || a.Map.Skips[i].Unworked()
 	}
 	return out
 }

@@ -70,7 +70,7 @@ func (a *Assessment) ask(j *job.Job, q *WhatIfOptions) *WhatIf {
 	if err != nil { // never: no place was named that could be too far
 		panic(err)
 	}
-	w.Worths = a.weigh(usual, j.GoingBack, w.Sure.Shares())
+	w.Worths, _ = a.weigh(usual, j.GoingBack, w.Sure.Shares())
 	return w
 }
 

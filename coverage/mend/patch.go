@@ -1,6 +1,7 @@
 package mend
 
 import (
+	"iter"
 	"slices"
 
 	"lapwing/coverage"
@@ -66,10 +67,27 @@ func (l *laid) fills() bool {
 	return float64(l.area)/2 >= leastFill*swept // an Area is in half square ticks
 }
 
+// Touching yields the pairs of skips that share an edge, once for each edge.
+func Touching(m *coverage.Map, skips []int) iter.Seq2[int, int] {
+	type way [2]plane.Point
+	return func(yield func(i, other int) bool) {
+		whose := map[way]int{} // an edge as run with the skip on its left
+		for _, i := range skips {
+			for _, ring := range m.Regions[m.Skips[i].Region].Shape.Rings() {
+				for k, a := range ring {
+					b := ring[(k+1)%len(ring)]
+					whose[way{a, b}] = i
+					if other, beside := whose[way{b, a}]; beside && !yield(i, other) {
+						return
+					}
+				}
+			}
+		}
+	}
+}
+
 // together groups skips, given by rising indices, that share an edge.
 func together(m *coverage.Map, skips []int) [][]int {
-	type way [2]plane.Point
-	whose := map[way]int{} // an edge as run with the skip on its left
 	group := map[int]int{} // of each skip: the first of its group
 	first := func(i int) int {
 		for group[i] != i {
@@ -79,16 +97,10 @@ func together(m *coverage.Map, skips []int) [][]int {
 	}
 	for _, i := range skips {
 		group[i] = i
-		for _, ring := range m.Regions[m.Skips[i].Region].Shape.Rings() {
-			for k, a := range ring {
-				b := ring[(k+1)%len(ring)]
-				whose[way{a, b}] = i
-				if other, beside := whose[way{b, a}]; beside {
-					x, y := first(other), first(i)
-					group[max(x, y)] = min(x, y)
-				}
-			}
-		}
+	}
+	for i, other := range Touching(m, skips) {
+		x, y := first(other), first(i)
+		group[max(x, y)] = min(x, y)
 	}
 	at := map[int]int{}
 	var out [][]int
