@@ -24,7 +24,7 @@ func (f *assessFlags) runFields(c *cobra.Command, j *job.Job, opt assess.Options
 	opt.Elsewhere = assess.OffFields(j, opt.Units)
 	common := len(j.Warnings) + len(opt.Elsewhere)
 	var rows []fieldreport.Row
-	var crossed []string // fields that were not worked
+	var crossed []field.Warning // of fields that were not worked
 	for _, one := range j.Works() {
 		of := one.Fields[0]
 		opt.Progress = func(step string) { say(step + " " + of.Name) }
@@ -33,14 +33,14 @@ func (f *assessFlags) runFields(c *cobra.Command, j *job.Job, opt assess.Options
 			return err
 		}
 		if len(a.Map.Passes) == 0 {
-			crossed = append(crossed, of.Name)
+			crossed = append(crossed, notWorked(of.Name))
 			continue
 		}
 		name := of.Name + " " + one.Operation
 		rows = append(rows, fieldreport.Row{Document: &fieldreport.Document{Assessment: a}, Dir: filepath.Join(f.out, dirName(name, f.out, rows))})
 	}
 	if len(rows) == 0 {
-		return &job.InputError{Found: fmt.Sprintf("no pass on any of %d fields", len(crossed)), Want: "work on one of them at least"}
+		return noneWorked("", len(crossed))
 	}
 	say("writing")
 	if err := writeFields(c.Context(), f.out, rows, f.files()); err != nil {
@@ -50,15 +50,23 @@ func (f *assessFlags) runFields(c *cobra.Command, j *job.Job, opt assess.Options
 	if err := f.print(c, fieldreport.List(rows), slices.Concat(j.Warnings, opt.Elsewhere)); err != nil {
 		return err
 	}
-	for _, name := range crossed {
-		warn(c, []field.Warning{{Text: fmt.Sprintf("no pass on %q; it is left out", name)}})
-	}
+	warn(c, crossed)
 	for _, r := range rows {
 		if n := len(r.Warnings) - common; n > 0 {
 			fmt.Fprintf(c.ErrOrStderr(), "%s: %d more %s in its report\n", r.Dir, n, plural(n, "warning"))
 		}
 	}
 	return nil
+}
+
+// notWorked is said of a field of several that no pass is on.
+func notWorked(name string) field.Warning {
+	return field.Warning{Text: fmt.Sprintf("no pass on %q; it is left out", name)}
+}
+
+// noneWorked is the error for a job of so many fields that no pass is on.
+func noneWorked(file string, fields int) error {
+	return &job.InputError{File: file, Found: fmt.Sprintf("no pass on any of %d fields", fields), Want: "work on one of them at least"}
 }
 
 // writeFields writes the files of all fields, or none: they get their places as

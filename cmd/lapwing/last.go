@@ -46,11 +46,9 @@ func (f *lastFlags) run(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	back := j.GoingBack
-	if f.hour != "" {
-		if back.Cost, back.Currency, err = hourCost(f.hour, j.Crop); err != nil {
-			return err
-		}
+	back, err := goingBack(j, f.hour)
+	if err != nil {
+		return err
 	}
 	opt.Last = &assess.LastQuestion{GoingBack: back}
 	if opt.Last.Machine, err = machineOf(j, f.machine); err != nil {

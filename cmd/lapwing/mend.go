@@ -88,7 +88,7 @@ func (f *mendFlags) run(c *cobra.Command, args []string) error {
 
 // question says what the flags ask.
 func (f *mendFlags) question(j *job.Job) (*assess.MendQuestion, error) {
-	q := &assess.MendQuestion{All: f.all, GoingBack: j.GoingBack}
+	q := &assess.MendQuestion{All: f.all}
 	var err error
 	if q.Machine, err = machineOf(j, f.machine); err != nil {
 		return nil, err
@@ -112,24 +112,25 @@ func (f *mendFlags) question(j *job.Job) (*assess.MendQuestion, error) {
 		}
 		q.Start = &at
 	}
-	if f.hour != "" {
-		if q.GoingBack.Cost, q.GoingBack.Currency, err = hourCost(f.hour, j.Crop); err != nil {
-			return nil, err
-		}
-	}
-	return q, nil
+	q.GoingBack, err = goingBack(j, f.hour)
+	return q, err
 }
 
-// hourCost reads what an hour of going back costs, in money by the second, which the
-// crop's price is weighed against.
-func hourCost(hour string, crop *agronomy.Crop) (cost float64, currency string, err error) {
-	cost, currency, err = job.HourFlag("--hour", hour)
+// goingBack is what going back costs by the job, or by what --hour says of an hour, which
+// the crop's price is weighed against.
+func goingBack(j *job.Job, hour string) (agronomy.GoingBack, error) {
+	back := j.GoingBack
+	if hour == "" {
+		return back, nil
+	}
+	var err error
+	back.Cost, back.Currency, err = job.HourFlag("--hour", hour)
 	switch {
 	case err != nil:
-	case crop == nil || crop.Price == nil:
+	case j.Crop == nil || j.Crop.Price == nil:
 		err = &job.InputError{Where: "--hour", Found: "found it, but no crop with a price in the job", Want: "crop: {yield: 45 bu/ac, bushel: 60 lb, price: 6 USD/bu}"}
-	case currency != crop.Price.Currency:
-		err = &job.InputError{Where: "--hour", Found: "found " + currency + ", the crop's price is in " + crop.Price.Currency, Want: "one currency"}
+	case back.Currency != j.Crop.Price.Currency:
+		err = &job.InputError{Where: "--hour", Found: "found " + back.Currency + ", the crop's price is in " + j.Crop.Price.Currency, Want: "one currency"}
 	}
-	return cost, currency, err
+	return back, err
 }

@@ -16,6 +16,7 @@ import (
 	"lapwing/coverage/quantity"
 	"lapwing/geo/source"
 	"lapwing/report"
+	"lapwing/report/words"
 )
 
 // Where new writes unless the call says otherwise.
@@ -101,7 +102,7 @@ func (f *newFlags) run(c *cobra.Command, args []string) error {
 	case one && f.out == "":
 		f.out = newFile
 	case !one && isFile:
-		return outputError(f.out, fmt.Sprintf("found a file, and %s in what was given", countOf(len(season.Proposals), "job", "jobs")), "a directory")
+		return outputError(f.out, fmt.Sprintf("found a file, and %s in what was given", words.Count(len(season.Proposals), "job")), "a directory")
 	case !one:
 		f.out = dir
 	}
@@ -187,7 +188,7 @@ func (f *newFlags) say(w io.Writer, season *propose.Season, one bool, units quan
 		fmt.Fprintf(&b, "Wrote %s. Read the lines with GUESS in it, then: lapwing assess %s\n", f.out, quotedArg(f.out))
 	} else {
 		fmt.Fprintf(&b, "Wrote %s of %s into %s. Read the lines with GUESS in them, then: lapwing season %s\n\n",
-			countOf(len(season.Proposals), "job", "jobs"), countOf(len(season.Machines), "machine", "machines"), f.out, quotedArg(f.out))
+			words.Count(len(season.Proposals), "job"), words.Count(len(season.Machines), "machine"), f.out, quotedArg(f.out))
 		for _, p := range season.Proposals {
 			fmt.Fprintf(&b, "%s\n    %s\n", filepath.Join(f.out, filepath.FromSlash(p.File)), p.Text(units))
 		}
@@ -218,13 +219,6 @@ func (f *newFlags) open(stderr io.Writer, season *propose.Season, one bool) erro
 			Want: fmt.Sprintf(`the %s of %s on this line, such as "40 ft"`, q.About, q.Machine.Name)}
 	}
 	return last
-}
-
-func countOf(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
 }
 
 // quotedArg writes an argument so that it can be pasted into a shell.

@@ -212,11 +212,11 @@ func (f *wasteFlags) wasted(ctx context.Context, in job.Inputs, path string, opt
 		if len(a.Map.Passes) > 0 || len(works) == 1 {
 			of = append(of, waste.FieldOf(a, path))
 		} else {
-			crossed = append(crossed, field.Warning{Text: fmt.Sprintf("no pass on %q; it is left out", one.Fields[0].Name)})
+			crossed = append(crossed, notWorked(one.Fields[0].Name))
 		}
 	}
 	if len(of) == 0 {
-		return nil, &job.InputError{File: path, Found: fmt.Sprintf("no pass on any of %d fields", len(crossed)), Want: "work on one of them at least"}
+		return nil, noneWorked(path, len(crossed))
 	}
 	of[0].Warnings = append(of[0].Warnings, crossed...)
 	return of, nil

@@ -101,6 +101,15 @@ type Degrees float64
 // DegreesOf rounds degrees.
 func DegreesOf(v float64) Degrees { return Degrees(math.Round(v*1e9) / 1e9) }
 
+// A PlaceSummary is a place on the Earth.
+type PlaceSummary struct {
+	Lon Degrees `json:"lon"`
+	Lat Degrees `json:"lat"`
+}
+
+// PlaceOf writes a place.
+func PlaceOf(at geo.LonLat) PlaceSummary { return PlaceSummary{DegreesOf(at.Lon), DegreesOf(at.Lat)} }
+
 // MarshalJSON writes degrees.
 func (d Degrees) MarshalJSON() ([]byte, error) { return appendFigure(nil, float64(d)), nil }
 

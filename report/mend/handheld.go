@@ -14,6 +14,7 @@ import (
 	"lapwing/geo/geojson"
 	"lapwing/geo/plane"
 	"lapwing/report"
+	"lapwing/report/page"
 	"lapwing/report/words"
 )
 
@@ -114,8 +115,8 @@ func (d *Document) KML(w io.Writer) error {
 	doc := kml.Document(
 		kml.Name(d.title()),
 		kml.Description("lapwing, run "+d.Run+". Lines are the way of the bar's centre. "+unknown),
-		style("travel", color.RGBA{R: 0x23, G: 0x21, B: 0x1c, A: 0xff}, 2),
-		style("run", color.RGBA{R: 0xd5, G: 0x5e, A: 0xff}, 5),
+		style("travel", page.RGBA("ink"), 2),
+		style("run", page.RGBA("skip"), 5),
 	)
 	for i := range d.Mend.Plan.Stops {
 		s := &d.Mend.Plan.Stops[i]

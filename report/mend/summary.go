@@ -23,7 +23,7 @@ type summary struct {
 	Run      string                  `json:"run"`
 	Field    string                  `json:"field"`
 	Machine  string                  `json:"machine"`
-	Start    placeSummary            `json:"start"`
+	Start    assess.PlaceSummary     `json:"start"`
 	Shortest bool                    `json:"shortest"`
 	Work     assess.Metres           `json:"work_m"`
 	Travel   assess.Metres           `json:"travel_m"`
@@ -35,11 +35,6 @@ type summary struct {
 	Warnings []assess.WarningSummary `json:"warnings"`
 }
 
-type placeSummary struct {
-	Lon assess.Degrees `json:"lon"`
-	Lat assess.Degrees `json:"lat"`
-}
-
 type stopSummary struct {
 	Stop      int                 `json:"stop"`
 	Label     string              `json:"label"` // on the map and the waypoints
@@ -48,9 +43,9 @@ type stopSummary struct {
 	Drives    int                 `json:"drives"`
 	Area      assess.SquareMetres `json:"area_m2"`
 	Cause     cause.SkipCause     `json:"cause"`
-	Enter     placeSummary        `json:"enter"`
-	End       placeSummary        `json:"end"`
-	LineUp    placeSummary        `json:"line_up"`
+	Enter     assess.PlaceSummary `json:"enter"`
+	End       assess.PlaceSummary `json:"end"`
+	LineUp    assess.PlaceSummary `json:"line_up"`
 	EnterEnd  string              `json:"enter_end"`
 	Heading   assess.Figure       `json:"heading_deg"`
 	Length    assess.Metres       `json:"length_m"`
@@ -91,9 +86,8 @@ func (d *Document) balance() *balanceSummary {
 	return &balanceSummary{assess.Hundredths(b.Low), assess.Hundredths(b.High), assess.Hundredths(b.Takes), d.CropCurrency()}
 }
 
-func (d *Document) placeOf(p plane.Point) placeSummary {
-	at := d.lonLat(p)
-	return placeSummary{assess.DegreesOf(at.Lon), assess.DegreesOf(at.Lat)}
+func (d *Document) placeOf(p plane.Point) assess.PlaceSummary {
+	return assess.PlaceOf(d.Map.Field.Frame.ToEarth(p))
 }
 
 func (d *Document) summarize() *summary {

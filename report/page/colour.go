@@ -2,6 +2,7 @@ package page
 
 import (
 	"fmt"
+	"image/color"
 	"regexp"
 	"strings"
 )
@@ -21,6 +22,15 @@ func Colour(name string) string {
 		name = strings.TrimSuffix(strings.TrimPrefix(found[1], "var(--"), ")")
 	}
 	panic(fmt.Sprintf("base.css has no colour %q", name))
+}
+
+// RGBA is [Colour] for what does not take #rrggbb.
+func RGBA(name string) color.RGBA {
+	c := color.RGBA{A: 0xff}
+	if _, err := fmt.Sscanf(Colour(name), "#%02x%02x%02x", &c.R, &c.G, &c.B); err != nil {
+		panic(err) // the style sheet has a colour that is none
+	}
+	return c
 }
 
 var styles = pageFile("base.css")

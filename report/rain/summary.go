@@ -73,19 +73,19 @@ type paceSummary struct {
 }
 
 type stopSummary struct {
-	Order  *int                `json:"order"` // null for a field to leave
-	Field  string              `json:"field"`
-	Begun  bool                `json:"begun"`
-	Area   assess.SquareMetres `json:"area_m2"`
-	Road   assess.Figure       `json:"road_s"`
-	Takes  assess.Figure       `json:"takes_s"`
-	Start  string              `json:"start"`
-	End    string              `json:"end"`
-	Low    string              `json:"end_low"`
-	High   string              `json:"end_high"`
-	Before rain.Answer         `json:"before_rain"`
-	Fills  []fillSummary       `json:"fills"`
-	Stand  *placeSummary       `json:"trailer"` // null where no tank runs dry
+	Order  *int                 `json:"order"` // null for a field to leave
+	Field  string               `json:"field"`
+	Begun  bool                 `json:"begun"`
+	Area   assess.SquareMetres  `json:"area_m2"`
+	Road   assess.Figure        `json:"road_s"`
+	Takes  assess.Figure        `json:"takes_s"`
+	Start  string               `json:"start"`
+	End    string               `json:"end"`
+	Low    string               `json:"end_low"`
+	High   string               `json:"end_high"`
+	Before rain.Answer          `json:"before_rain"`
+	Fills  []fillSummary        `json:"fills"`
+	Stand  *assess.PlaceSummary `json:"trailer"` // null where no tank runs dry
 }
 
 type fillSummary struct {
@@ -94,11 +94,6 @@ type fillSummary struct {
 	Ground  assess.SquareMetres `json:"fill_m2"`
 	Left    assess.SquareMetres `json:"left_now_m2"` // what is in the tank goes over so much
 	Count   int                 `json:"count"`
-}
-
-type placeSummary struct {
-	Lon assess.Degrees `json:"lon"`
-	Lat assess.Degrees `json:"lat"`
 }
 
 func (d *Document) summarize() *summary {
@@ -140,7 +135,8 @@ func (d *Document) summarize() *summary {
 			out.Fills = append(out.Fills, fillSummary{f.Machine, f.Product, assess.SquareMetres(f.Ground), assess.SquareMetres(f.Left), f.Count})
 		}
 		if stop.Stand != nil {
-			out.Stand = &placeSummary{assess.DegreesOf(stop.Stand.Lon), assess.DegreesOf(stop.Stand.Lat)}
+			at := assess.PlaceOf(*stop.Stand)
+			out.Stand = &at
 		}
 		s.Fields = append(s.Fields, out)
 	}
