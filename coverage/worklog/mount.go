@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"lapwing/coverage/worklog/cover"
 )
 
 // A Mount is how a bar hangs on the machine, as far as the places of its sections
@@ -87,7 +89,7 @@ func (j *joiner) swing(d *division, whole []*barRecord) (s swings) {
 	for i := 1; i+1 < len(poses); i++ {
 		a, b, c := poses[i-1], poses[i], poses[i+1]
 		dt := c.t - a.t
-		if dt <= 0 || dt > longestWay {
+		if dt <= 0 || dt > cover.LongestWay {
 			continue
 		}
 		vx, vy := (c.x-a.x)/dt, (c.y-a.y)/dt

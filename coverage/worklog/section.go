@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"lapwing/coverage/field"
+	"lapwing/coverage/worklog/cover"
 	"lapwing/geo"
 	"lapwing/geo/gnsslog"
 )
@@ -40,7 +41,6 @@ const (
 	sharedLeast = 1.5  // records of a time, on average, for a log to be one by section
 	apartLeast  = 0.3  // m between the outer sections' records: nearer, and all have the place of the machine
 	lookMost    = 5000 // bars whose records place the sections: enough for a median
-	longestWay  = 5.0  // s between two bars, at most, for the way between them to be a direction
 )
 
 // A barRecord is the records of one bar at one time.
@@ -319,7 +319,7 @@ func (j *joiner) rightOf(b, next *barRecord) ([2]float64, bool) {
 		sin, cos := f.Heading.Angle().Sincos()
 		return [2]float64{cos, -sin}, true
 	}
-	if next == nil || j.Fixes[next.of[0]].Time.Sub(f.Time).Seconds() > longestWay {
+	if next == nil || j.Fixes[next.of[0]].Time.Sub(f.Time).Seconds() > cover.LongestWay {
 		return [2]float64{}, false
 	}
 	x, y := j.middle(b)

@@ -12,13 +12,6 @@ import (
 	"lapwing/geo"
 )
 
-// zipMagics are how an archive begins; the second has no file in it.
-var zipMagics = []string{"PK\x03\x04", "PK\x05\x06"}
-
-func isZip(data []byte) bool {
-	return bytes.HasPrefix(data, []byte(zipMagics[0])) || bytes.HasPrefix(data, []byte(zipMagics[1]))
-}
-
 // An archive is a zip archive in memory. Nothing is written to disk, and no
 // size that it states is trusted.
 type archive struct {

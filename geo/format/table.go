@@ -51,7 +51,7 @@ func (t Table) pick(can func(*Format) bool, data, text []byte) *Format {
 
 // binary reports whether data begins as a format does that is no text.
 func (t Table) binary(data []byte) bool {
-	return isZip(data) || slices.ContainsFunc(t, func(f Format) bool { return f.Magic != "" && bytes.HasPrefix(data, []byte(f.Magic)) })
+	return source.IsZip(data) || slices.ContainsFunc(t, func(f Format) bool { return f.Magic != "" && bytes.HasPrefix(data, []byte(f.Magic)) })
 }
 
 // Log reads a log of fixes. What is wrong with it is a [*geo.SyntaxError]; other
@@ -83,7 +83,7 @@ func (t Table) log(o *opened, opt gnsslog.Options) (*gnsslog.Log, error) {
 	}
 	f := t.pick((*Format).readsLogs, o.head, start)
 	switch {
-	case isZip(o.head):
+	case source.IsZip(o.head):
 	case isBlank(start) && o.ended():
 		return nil, refuse("the file is empty")
 	case isBlank(start):
@@ -93,7 +93,7 @@ func (t Table) log(o *opened, opt gnsslog.Options) (*gnsslog.Log, error) {
 	}
 	var log *gnsslog.Log
 	var err error
-	if f != nil && f.Stream != nil && !isZip(o.head) {
+	if f != nil && f.Stream != nil && !source.IsZip(o.head) {
 		log, err = f.Stream(o.Name, o.text(), opt)
 	} else {
 		log, err = t.wholeLog(f, o.as(o.want, min(o.Most, MostOfWholeLog)), opt)
@@ -111,7 +111,7 @@ func (t Table) wholeLog(f *Format, o *opened, opt gnsslog.Options) (*gnsslog.Log
 	if err != nil {
 		return nil, err
 	}
-	if isZip(data) {
+	if source.IsZip(data) {
 		return t.zippedLog(o.Input, data, opt)
 	}
 	if !t.binary(data) {
@@ -262,7 +262,7 @@ func (t Table) boundary(o *opened) (*boundary.File, error) {
 	start := bytes.TrimPrefix(o.head, []byte("\xef\xbb\xbf"))
 	f := t.pick(can, o.head, start)
 	switch {
-	case isZip(o.head):
+	case source.IsZip(o.head):
 	case isBlank(start) && o.ended():
 		return nil, refuse("an empty file", wantBoundary)
 	case isBlank(start):
@@ -276,7 +276,7 @@ func (t Table) boundary(o *opened) (*boundary.File, error) {
 	if err != nil {
 		return nil, err
 	}
-	if isZip(data) {
+	if source.IsZip(data) {
 		return t.zippedBoundary(o.Input, data)
 	}
 	text := bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))

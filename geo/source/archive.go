@@ -31,7 +31,13 @@ func (f Files) IsZip(path string) bool {
 	defer file.Close()
 	head := make([]byte, 4)
 	n, _ := io.ReadFull(file, head)
-	return string(head[:n]) == "PK\x03\x04" || string(head[:n]) == "PK\x05\x06"
+	return IsZip(head[:n])
+}
+
+// IsZip reports whether a file begins as a zip archive does. The second of the marks is
+// that of one with nothing in it.
+func IsZip(data []byte) bool {
+	return bytes.HasPrefix(data, []byte("PK\x03\x04")) || bytes.HasPrefix(data, []byte("PK\x05\x06"))
 }
 
 // A Zip is an archive that is open: a file system.

@@ -82,7 +82,7 @@ type part struct{ from, to float64 }
 // meet adds the cells of a run to the spans of those at whose time it worked, and
 // says of each of its steps which part of it lies beside them.
 func (c *composer) meet(hosts []run, r *run) map[int]part {
-	from, to := r.at[0]-longestWay, r.at[len(r.at)-1]+longestWay
+	from, to := r.at[0]-LongestWay, r.at[len(r.at)-1]+LongestWay
 	first, _ := slices.BinarySearchFunc(hosts, from, func(h run, t float64) int { return cmp.Compare(h.at[len(h.at)-1], t) })
 	for h := first; h < len(hosts) && hosts[h].at[0] < to; h++ { // where in a long step the bar was at a time is a guess
 		from, to = min(from, r.at[0]-hosts[h].longest()), max(to, r.at[len(r.at)-1]+hosts[h].longest())

@@ -64,7 +64,7 @@ func (c *composer) link() {
 // inTime reports whether q may follow p without a pause, at a speed or faster.
 func (c *composer) inTime(p, q *cell, speed float64) bool {
 	dt := c.fixes[q.polygon].Time.Sub(c.fixes[p.polygon].Time).Seconds()
-	return dt >= 0 && dt < 2*longestWay+p.lead().sub(p.trail()).length()/speed
+	return dt >= 0 && dt < 2*LongestWay+p.lead().sub(p.trail()).length()/speed
 }
 
 // edge is the ends of the bar at a station, in one order whichever side is left.

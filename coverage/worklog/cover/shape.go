@@ -12,8 +12,11 @@ import (
 const (
 	mostUneven = 0.25 // by how much of its width a polygon may be wider here than there
 	leastArea  = 0.5  // m²: a smaller polygon is a remainder of some computation
-	longestWay = 5.0  // s between two polygons, at most, for the way between them to be a direction
 )
+
+// LongestWay is how long may lie between two places of a bar, in seconds, for the way
+// between them to be a direction. Judgement; no test holds it closely.
+const LongestWay = 5.0
 
 // A cell is one polygon as a part of the bar on its way.
 type cell struct {
@@ -170,7 +173,7 @@ func (c *composer) ways(order []int) []vec {
 	for i, m := range moments {
 		a, b := moments[max(0, i-1)], moments[min(i+1, len(moments)-1)]
 		way := b.middle.sub(a.middle)
-		if d := way.length(); d > 0 && b.at.Sub(a.at).Seconds() < 2*longestWay {
+		if d := way.length(); d > 0 && b.at.Sub(a.at).Seconds() < 2*LongestWay {
 			way = way.times(1 / d)
 		} else {
 			way = vec{}
