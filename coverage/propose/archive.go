@@ -149,7 +149,7 @@ func (f *Find) packedFiles() (names []string) {
 		case e.IsDir():
 		case name == rel, all && (end == ".xml" || end == ".bin"),
 			strings.EqualFold(path.Base(rel), "taskdata.xml") && (end == ".xml" || end == ".bin"),
-			stemOf(name) == stemOf(rel) && slices.Contains(besideShapes, end):
+			stemOf(name) == stemOf(rel) && (slices.Contains(besideShapes, end) || slices.Contains(besideTables, end)):
 			names = append(names, name)
 		}
 	}

@@ -150,10 +150,13 @@ func (s *Season) walk(dir string) (all []candidate, err error) {
 		}
 		return false
 	}
-	stems := map[string]bool{} // of shapefiles
+	shapes, tables := map[string]bool{}, map[string]bool{} // by their stems
 	for _, c := range all {
-		if strings.EqualFold(path.Ext(c.path), ".shp") {
-			stems[stemOf(c.path)] = true
+		switch strings.ToLower(path.Ext(c.path)) {
+		case ".shp":
+			shapes[stemOf(c.path)] = true
+		case ".csv", ".txt":
+			tables[stemOf(c.path)] = true
 		}
 	}
 	var out []candidate
@@ -166,7 +169,7 @@ func (s *Season) walk(dir string) (all []candidate, err error) {
 			}
 		case sets[folder] && (end == ".xml" || end == ".bin"): // a file of the set
 			continue
-		case stems[stemOf(c.path)] && slices.Contains(besideShapes, end):
+		case shapes[stemOf(c.path)] && slices.Contains(besideShapes, end), tables[stemOf(c.path)] && slices.Contains(besideTables, end):
 			continue
 		}
 		out = append(out, candidate{path: pathOf(c.path)})
@@ -179,6 +182,9 @@ const hidden = "hidden, not looked at"
 
 // besideShapes are the endings of the files that belong to a shapefile.
 var besideShapes = []string{".dbf", ".prj", ".shx", ".cpg", ".sbn", ".sbx", ".qpj", ".qix", ".qmd"}
+
+// besideTables are the endings of the files that belong to a table.
+var besideTables = []string{".prj", ".csvt"}
 
 // stemOf is a name without its ending, in lower case.
 func stemOf(name string) string {

@@ -585,6 +585,42 @@ func TestArchive(t *testing.T) {
 	assert.NoError(t, season.Close())
 }
 
+// A table of easting and northing goes with the .prj that says of which map they are.
+func TestTableOnAMap(t *testing.T) {
+	const map14 = `PROJCS["UTM 14 N",GEOGCS["WGS 84",DATUM["WGS_1984",SPHEROID["WGS 84",6378137,298.257223563]],PRIMEM["Greenwich",0],UNIT["degree",0.0174532925199433]],PROJECTION["Transverse_Mercator"],PARAMETER["latitude_of_origin",0],PARAMETER["central_meridian",-99],PARAMETER["scale_factor",0.9996],PARAMETER["false_easting",500000],PARAMETER["false_northing",0],UNIT["metre",1]]`
+	var b strings.Builder
+	b.WriteString("time,easting,northing,work,swath_width_m\n")
+	for lane := range 4 {
+		for i := range 60 {
+			y := 5_200_000 + 3*i
+			if lane%2 == 1 {
+				y = 5_200_000 + 3*(59-i)
+			}
+			at := time.Date(2026, 5, 4, 6, 0, 100*lane+i, 0, time.UTC)
+			fmt.Fprintf(&b, "%s,%d,%d,1,12\n", at.Format(time.RFC3339), 500_000+12*lane, y)
+		}
+	}
+	files := map[string]string{"logs/day.csv": b.String(), "logs/day.prj": map14, "logs/day.csvt": `"String","CoordX","CoordY"`}
+	folder, archive := newStick(), newStick()
+	for name, text := range files {
+		folder.write("stick/"+name, text)
+	}
+	archive.write("stick.zip", zipped(t, files))
+	for _, c := range []struct {
+		on   stick
+		path string
+	}{{folder, "stick"}, {archive, "stick.zip"}} {
+		season := c.on.look(t, Options{}, c.path)
+		require.Len(t, season.Proposals, 1, c.path)
+		assert.Empty(t, season.LeftText(), c.path)
+		jobs := c.on.jobs(t, season) // which opens them with what was copied out of an archive
+		require.Len(t, jobs, 1)
+		for _, j := range jobs {
+			assert.InDelta(t, -99, j.Machines[0].Tracks[0].Fixes[0].At.Lon, 0.001)
+		}
+	}
+}
+
 func zipped(t *testing.T, files map[string]string) string {
 	t.Helper()
 	var b bytes.Buffer

@@ -1,7 +1,9 @@
 package feature
 
 import (
+	"bytes"
 	"errors"
+	"strings"
 
 	"lapwing/geo"
 	"lapwing/geo/projection"
@@ -34,4 +36,26 @@ func RingAt(s *projection.System, where string, at []projection.XY, lines []int3
 		}
 	}
 	return r, nil
+}
+
+// SystemBeside is the coordinate system that stands beside a file, in the .prj that
+// belongs to it; nil where there is none, or an empty one. beside finds the files that
+// belong to a file, by their ending; nil finds none. An error of what stands in it is a
+// [*geo.Fault].
+func SystemBeside(beside func(ending string) ([]byte, error)) (*projection.System, error) {
+	if beside == nil {
+		return nil, nil
+	}
+	prj, err := beside(".prj")
+	if err != nil || len(bytes.TrimSpace(prj)) == 0 {
+		return nil, err
+	}
+	system, err := projection.Parse(string(prj))
+	var fault *geo.Fault
+	if errors.As(err, &fault) {
+		inside := *fault
+		inside.Where = strings.TrimSuffix(".prj: "+fault.Where, ": ")
+		return nil, &inside
+	}
+	return system, err
 }

@@ -89,9 +89,11 @@ func (o *opened) damaged() error { return &geo.SyntaxError{File: o.Name, Found: 
 // text is the text of the log that the input is.
 func (o *opened) text() gnsslog.Text {
 	if o.ended() {
-		return gnsslog.TextOf(gnsslog.AsText(bytes.Clone(o.head)))
+		text := gnsslog.TextOf(gnsslog.AsText(bytes.Clone(o.head)))
+		text.Beside = o.Beside
+		return text
 	}
-	text := gnsslog.Text{Settle: o.spool.settle, Open: func() (io.Reader, error) {
+	text := gnsslog.Text{Beside: o.Beside, Settle: o.spool.settle, Open: func() (io.Reader, error) {
 		r, err := o.reader()
 		if err != nil {
 			return nil, err

@@ -100,6 +100,18 @@ func TestProjectedAgainstOGR(t *testing.T) {
 				}
 				told(t, c.note, found.Boundary.Notes)
 			}
+			// A table with X and Y and, beside it, the .prj of the map.
+			out, err := exec.Command(tool, "-f", "CSV", "-lco", "GEOMETRY=AS_XY", "-lco", "CREATE_CSVT=YES", "-mapFieldType", "DateTime=String",
+				"-s_srs", fmt.Sprint("EPSG:", c.datum), "-t_srs", fmt.Sprint("EPSG:", c.grid), filepath.Join(dir, "table.csv"), day).CombinedOutput()
+			require.NoError(t, err, string(out))
+			found, err := everything.Look(files, "table.csv", "table.csv", gnsslog.Options{})
+			require.NoError(t, err)
+			require.NotNil(t, found.Log)
+			require.Len(t, found.Log.Fixes, len(points))
+			for i, p := range points {
+				require.Less(t, apart(p, found.Log.Fixes[i].At), 0.01, "table")
+			}
+			told(t, c.note, found.Log.Notes)
 		})
 	}
 }

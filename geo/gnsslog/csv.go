@@ -82,7 +82,7 @@ func (t *table) begin() error {
 		return err
 	}
 	if t.plan == nil {
-		if t.plan, err = planColumns(t.name, line, separator, names, t.opt); err != nil {
+		if t.plan, err = planColumns(t.name, line, separator, names, t.text.Beside, t.opt); err != nil {
 			return err
 		}
 	}
@@ -352,7 +352,13 @@ func (part *part) row(fields [][]byte, total int, row []byte, line int) {
 		return trimBlanks(fields[at])
 	}
 	fix := geo.Fix{Heading: geo.Bearing(math.NaN()), Speed: math.NaN()}
-	if !part.place(&fix, field(roleLat), field(roleLon), line) ||
+	placed := false
+	if part.system == nil {
+		placed = part.place(&fix, field(roleLat), field(roleLon), line)
+	} else {
+		placed = part.placeOnMap(&fix, field(roleEasting), field(roleNorthing), line)
+	}
+	if !placed ||
 		part.has(roleQuality) && !part.quality(&fix, field(roleQuality), line) ||
 		part.has(roleTime) && !part.time(&fix, field(roleTime), field(roleDate), line) {
 		return

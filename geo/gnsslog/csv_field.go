@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"lapwing/geo"
+	"lapwing/geo/feature"
+	"lapwing/geo/projection"
 )
 
 // number reads a number; a comma is its decimal mark where it does not
@@ -27,6 +29,33 @@ func (part *part) place(fix *geo.Fix, lat, lon []byte, line int) bool {
 	}
 	if fix.At.Lon, ok = part.number(lon); !ok || math.Abs(fix.At.Lon) > 180 {
 		part.troubles.add(badPosition, line, part.names[part.at[roleLon]], lon, wantLon)
+		return false
+	}
+	return true
+}
+
+// placeOnMap reads the position from easting and northing; without one the line is
+// skipped.
+func (part *part) placeOnMap(fix *geo.Fix, easting, northing []byte, line int) bool {
+	if len(easting) == 0 && len(northing) == 0 {
+		part.noPosition(line)
+		return false
+	}
+	var at projection.XY
+	for _, c := range []struct {
+		of    role
+		text  []byte
+		value *float64
+	}{{roleEasting, easting, &at.X}, {roleNorthing, northing, &at.Y}} {
+		var ok bool
+		if *c.value, ok = part.number(c.text); !ok {
+			part.troubles.add(badPosition, line, part.names[part.at[c.of]], c.text, "a number of "+part.system.Unit.Name)
+			return false
+		}
+	}
+	p := feature.PointAt(part.system, at)
+	if fix.At = p.At; p.Beyond != "" || !p.At.Valid() {
+		part.troubles.add(badPosition, line, "", []byte(at.String()), part.system.Reached())
 		return false
 	}
 	return true

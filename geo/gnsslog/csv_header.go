@@ -2,6 +2,7 @@ package gnsslog
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -9,6 +10,8 @@ import (
 	"github.com/agnivade/levenshtein"
 
 	"lapwing/geo"
+	"lapwing/geo/feature"
+	"lapwing/geo/projection"
 )
 
 // A plan says where in each line the parts of a fix stand.
@@ -16,8 +19,9 @@ type plan struct {
 	separator  byte
 	names      []string // as in the file
 	at         [roles]int
-	perUnit    float64 // metres per second in one unit of the speed column
-	timeIsUTC  bool    // times without a zone are UTC, as the column's name says
+	system     *projection.System // of easting and northing; nil where a place is its latitude and longitude
+	perUnit    float64            // metres per second in one unit of the speed column
+	timeIsUTC  bool               // times without a zone are UTC, as the column's name says
 	keep       []int
 	last       int // the rightmost column that is needed
 	line       int // of the header
@@ -38,6 +42,8 @@ const (
 	roleSpeed
 	roleHeading
 	roleQuality
+	roleNorthing
+	roleEasting
 	roles
 )
 
@@ -53,6 +59,10 @@ var known = [roles][]string{
 	roleSpeed:   {"speed", "groundspeed", "speedoverground", "sog", "velocity"},
 	roleHeading: {"heading", "course", "bearing", "courseoverground", "cog", "headingdeg", "coursedeg", "bearingdeg", "headingdegrees", "coursedegrees", "bearingdegrees"},
 	roleQuality: {"quality", "fixquality", "gpsquality", "gnssquality", "fix", "fixtype", "gpsfix"},
+	// Taken only where there is no latitude and longitude. X and Y are what programs for
+	// maps write, GDAL among them.
+	roleNorthing: {"northing", "northings", "north", "y", "ycoord", "pointy"},
+	roleEasting:  {"easting", "eastings", "east", "x", "xcoord", "pointx"},
 }
 
 // A speedUnit is a way to write a unit of speed.
@@ -93,8 +103,9 @@ func normal(name string) (short, unit string) {
 	return strings.NewReplacer(" ", "", "-", "", "_", "", ".", "").Replace(name), unit
 }
 
-// planColumns understands the header of a CSV file. line is where it stands.
-func planColumns(file string, line int, separator byte, names []string, opt Options) (*plan, error) {
+// planColumns understands the header of a CSV file. line is where it stands, and
+// beside finds the files that belong to it.
+func planColumns(file string, line int, separator byte, names []string, beside func(ending string) ([]byte, error), opt Options) (*plan, error) {
 	p := &plan{separator: separator, names: names, line: line, understood: make([]Meaning, len(names))}
 	for r := range p.at {
 		p.at[r] = -1
@@ -109,7 +120,7 @@ func planColumns(file string, line int, separator byte, names []string, opt Opti
 			order += len(known[roleTime]) // behind all whole names
 		}
 		if r < roles {
-			if old := p.at[r]; old >= 0 && (r <= roleLon || order == rank[r]) && order >= 0 {
+			if old := p.at[r]; old >= 0 && (r <= roleLon || order == rank[r]) && order >= 0 && r < roleNorthing {
 				if r <= roleLon || sameName(names[old], name) {
 					return nil, &SyntaxError{File: file, Line: line, Where: "header",
 						Found: fmt.Sprintf("two columns for the %s, %q and %q", roleWords[r], names[old], name), Want: "one"}
@@ -126,10 +137,36 @@ func planColumns(file string, line int, separator byte, names []string, opt Opti
 			p.keep = append(p.keep, i)
 		}
 	}
-	if !p.has(roleLat) || !p.has(roleLon) {
+	if p.has(roleLat) && p.has(roleLon) {
+		p.at[roleNorthing], p.at[roleEasting] = -1, -1
+		return p, nil
+	}
+	if !p.has(roleNorthing) || !p.has(roleEasting) || p.has(roleLat) || p.has(roleLon) {
 		return nil, p.noPlace(file, line)
 	}
-	return p, nil
+	return p, p.onMap(file, line, beside)
+}
+
+// onMap takes places by easting and northing, on the map that a .prj beside the
+// file names.
+func (p *plan) onMap(file string, line int, beside func(ending string) ([]byte, error)) error {
+	system, err := feature.SystemBeside(beside)
+	var fault *geo.Fault
+	switch {
+	case errors.As(err, &fault):
+		return fault.In(file)
+	case err != nil:
+		return err
+	case system == nil:
+		return &SyntaxError{File: file, Line: line, Where: "header",
+			Found: fmt.Sprintf("found columns %q and %q, and no .prj file beside the table that says of which map", p.names[p.at[roleEasting]], p.names[p.at[roleNorthing]]),
+			Want:  "that file, or columns lat and lon"}
+	}
+	p.system = system
+	if note := system.Note(); note != "" {
+		p.notes = append(p.notes, geo.Note{Count: 1, Text: note})
+	}
+	return nil
 }
 
 // mostClocks bounds how many columns of time and date are looked at.
@@ -147,7 +184,7 @@ func (p *plan) settle(sample func(see func(column int, text []byte))) {
 	p.last = max(slices.Max(p.at[:]), slices.Max(append(p.keep, 0)))
 }
 
-var roleWords = [roles]string{"latitude", "longitude", "time", "date", "speed", "heading", "quality of the fix"}
+var roleWords = [roles]string{"latitude", "longitude", "time", "date", "speed", "heading", "quality of the fix", "northing", "easting"}
 
 func sameName(a, b string) bool {
 	shortA, unitA := normal(a)
@@ -214,6 +251,11 @@ func (p *plan) explain(line int) {
 	}
 	if at := p.at[roleHeading]; at >= 0 {
 		p.understood[at].As = "heading in degrees"
+	}
+	if p.system != nil {
+		for _, r := range []role{roleNorthing, roleEasting} {
+			p.understood[p.at[r]].As = roleWords[r] + " in " + p.system.Name
+		}
 	}
 	if at := p.at[roleSpeed]; at >= 0 && p.isCut(at) {
 		p.explainCutSpeed(at, line)

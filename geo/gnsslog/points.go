@@ -53,7 +53,7 @@ func newPointRows(name string, line int, attributes []string, opt Options) (*poi
 		}
 	}
 	var err error
-	if rows.plan, err = planColumns(name, line, ',', names, opt); err != nil {
+	if rows.plan, err = planColumns(name, line, ',', names, nil, opt); err != nil {
 		return nil, err
 	}
 	rows.clock.zone = opt.zone()

@@ -28,6 +28,9 @@ type Text struct {
 	Settle func()
 	// Size is about how many bytes there are; 0 where nobody knows.
 	Size int64
+	// Beside finds the files that belong to the text's, by their ending (".prj"); it
+	// gives nothing where there is none. nil finds none.
+	Beside func(ending string) ([]byte, error)
 }
 
 // TextOf is a text in memory.

@@ -1,11 +1,8 @@
 package shapefile
 
 import (
-	"bytes"
 	"encoding/binary"
-	"errors"
 	"fmt"
-	"strings"
 
 	"lapwing/geo"
 	"lapwing/geo/feature"
@@ -69,26 +66,15 @@ func Points(data []byte, beside func(ending string) ([]byte, error)) (*feature.P
 // system is the coordinate system that stands beside a main file, in its .prj,
 // and what is taken on trust in it.
 func (m *Main) system(beside func(ending string) ([]byte, error)) (system *projection.System, trusted string, err error) {
-	prj, err := file(beside, ".prj")
-	if err != nil {
+	if system, err = feature.SystemBeside(beside); err != nil {
 		return nil, "", err
 	}
-	if len(bytes.TrimSpace(prj)) == 0 {
+	if system == nil {
 		if !m.Degrees {
 			return nil, "", &Fault{Found: "no .prj file, and coordinates that are no degrees", Want: "the .prj file that belongs to it, or longitude and latitude on WGS 84"}
 		}
 		system, err = projection.EPSG(4326)
 		return system, "no .prj file: coordinates taken as longitude and latitude on WGS 84", err
-	}
-	system, err = projection.Parse(string(prj))
-	var fault *Fault
-	if errors.As(err, &fault) {
-		inside := *fault
-		inside.Where = strings.TrimSuffix(".prj: "+fault.Where, ": ")
-		return nil, "", &inside
-	}
-	if err != nil {
-		return nil, "", err
 	}
 	return system, system.Note(), nil
 }
