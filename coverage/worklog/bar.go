@@ -29,7 +29,7 @@ type Bar struct {
 	// one step that is as wide as rows are.
 	Rows    int
 	Spacing Length
-	// OnBar says that the sections have places of their own, so that the log's places
+	// OnBar says that the sections have places of their own, or polygons, so that the log's places
 	// are those of the bar itself. Mount is how it hangs, as far as they tell, and
 	// MountWhy how that shows.
 	Mount    Mount
@@ -66,6 +66,7 @@ func (l Log) BarOf(pick func(fix int) bool) (Bar, error) {
 		const millimetre = 1e3 // what the corners of polygons tell at best
 		b.Width = lengthOf(math.Round(l.cover.width*millimetre)/millimetre, "m")
 		b.Shaped, b.OnBar = true, true
+		b.Mount, b.MountWhy = l.cover.swings.mount, l.cover.swings.why
 		return b, nil
 	}
 	if l.sections != nil {

@@ -18,6 +18,7 @@ type covered struct {
 	states []machine.State // by code of the column of sections; nil for the whole bar
 	width  float64         // m
 	notes  []field.Warning
+	swings swings // how it turned
 }
 
 // on are the states for a bar: one that is as wide as it is the whole bar.
@@ -57,7 +58,7 @@ func (l Log) joinCover() Log {
 		log.Columns = append(log.Columns, gnsslog.Column{Name: col.Name, Distinct: col.Distinct, Codes: codes})
 	}
 	out := l
-	out.Log, out.cover = &log, &covered{states: way.States, width: way.Width, notes: Noted(l.File, way.Notes)}
+	out.Log, out.cover = &log, &covered{states: way.States, width: way.Width, notes: Noted(l.File, way.Notes), swings: swingsOf(swungOf(way))}
 	out.working, out.machine = out.same(l.working), out.same(l.machine)
 	out.sections, out.width, out.part = &gnsslog.Column{Name: "polygon", Codes: way.Codes}, nil, nil
 	for _, col := range l.Columns {

@@ -7,10 +7,12 @@ import (
 	"slices"
 
 	"lapwing/coverage/worklog/cover"
+	"lapwing/geo"
+	"lapwing/geo/plane"
 )
 
-// A Mount is how a bar hangs on the machine, as far as the places of its sections
-// tell: where a bar is rigid with the machine, or where it follows.
+// A Mount is how a bar hangs on the machine, as far as the places of its sections,
+// or the corners of its polygons, tell: where a bar is rigid with the machine, or where it follows.
 type Mount int
 
 // How a bar hangs.
@@ -29,10 +31,11 @@ const (
 	square      = math.Pi / 180     // how far a rigid bar is off the heading: by rounding
 	behind      = 5 * math.Pi / 180 // how far a towed one is off it in turns at least
 	leads       = 0.5               // m that a rigid bar is ahead of the axle, or behind it, at least
+	wholeBar    = 0.98              // of the bar that has to work in a polygon
 )
 
-// swings are how bars with all their sections were turned, from the places of the
-// outer ones: whether they stay square to the logged heading, and without one how
+// swings are how bars with all their sections were turned, from the places of their
+// ends: whether they stay square to the logged heading, and without one how
 // far they swing outwards. What turns with the machine and is d ahead of the axle
 // that does not slip moves sideways by d times the turn; a bar on wheels of its own
 // does not.
@@ -50,14 +53,19 @@ type swings struct {
 	why   string
 }
 
-// swing measures how the bars of a division were turned.
-func (j *joiner) swing(d *division, whole []*barRecord) (s swings) {
+// A swing is where a bar with all its sections was, and how it was turned.
+type swing struct {
+	t, x, y float64 // s, m
+	normal  float64 // radians, clockwise from north: square to the bar, forward
+	heading float64 // radians, of the machine as logged; NaN where it is not
+}
+
+// swung are the bars of a division, in the order of time.
+func (j *joiner) swung(d *division, whole []*barRecord) (bars []swing) {
 	if d.at == nil || len(d.codes) < 2 {
-		return s
+		return nil
 	}
 	slices.SortStableFunc(whole, func(a, b *barRecord) int { return cmp.Compare(j.Fixes[a.of[0]].Time, j.Fixes[b.of[0]].Time) })
-	type pose struct{ t, x, y, normal, heading float64 }
-	var poses []pose
 	for _, b := range whole {
 		var left, right int32 = b.of[0], b.of[0]
 		for _, o := range b.of {
@@ -77,17 +85,48 @@ func (j *joiner) swing(d *division, whole []*barRecord) (s swings) {
 		f := &j.Fixes[b.of[0]]
 		heading := math.NaN()
 		if f.Heading.Known() {
-			sin, cos := f.Heading.Angle().Sincos()
-			heading = math.Atan2(sin, cos)
+			heading = radians(f.Heading)
 		}
-		poses = append(poses, pose{f.Time.Time().Sub(j.Fixes[whole[0].of[0]].Time.Time()).Seconds(), x, y, math.Atan2(-(ry - ly), rx-lx), heading})
+		bars = append(bars, swing{f.Time.Time().Sub(j.Fixes[whole[0].of[0]].Time.Time()).Seconds(), x, y, math.Atan2(-(ry - ly), rx-lx), heading})
 	}
+	return bars
+}
+
+// swungOf are the bars of a way that polygons tell, with all their sections. Its fixes
+// are on the bar and headed square to it.
+func swungOf(way *cover.Way) (bars []swing) {
+	if len(way.Fixes) == 0 {
+		return nil
+	}
+	frame := geo.NewFrame(way.Fixes[0].At)
+	for i := range way.Fixes {
+		var wide plane.Length
+		for _, part := range way.States[way.Codes[i]] {
+			wide += part.Right - part.Left
+		}
+		if wide < plane.Metres(wholeBar*way.Width) {
+			continue
+		}
+		f := &way.Fixes[i]
+		x, y := frame.Metres(f.At)
+		bars = append(bars, swing{f.Time.Sub(way.Fixes[0].Time).Seconds(), x, y, radians(f.Heading), math.NaN()})
+	}
+	return bars
+}
+
+func radians(b geo.Bearing) float64 {
+	sin, cos := b.Angle().Sincos()
+	return math.Atan2(sin, cos)
+}
+
+// swingsOf measures how bars were turned.
+func swingsOf(bars []swing) (s swings) {
 	turn := func(a, b float64) float64 { return math.Remainder(b-a, 2*math.Pi) }
 	var sideTurn, turnTurn float64
 	var offs []float64
 	mean, straight := 0.0, 0
-	for i := 1; i+1 < len(poses); i++ {
-		a, b, c := poses[i-1], poses[i], poses[i+1]
+	for i := 1; i+1 < len(bars); i++ {
+		a, b, c := bars[i-1], bars[i], bars[i+1]
 		dt := c.t - a.t
 		if dt <= 0 || dt > cover.LongestWay {
 			continue

@@ -417,7 +417,7 @@ func (j *joiner) join() Log {
 	out.Log, out.joined = &log, in
 	out.working, out.machine = out.same(j.working), out.same(j.machine)
 	out.sections, out.open, out.width, out.part = &states, open, nil, nil
-	in.swings = j.swing(main, j.whole(main))
+	in.swings = swingsOf(j.swung(main, j.whole(main)))
 	in.note(&out, main, other)
 	return out
 }
