@@ -175,13 +175,11 @@ func (g *drivable) sees(a, b plane.Point) bool {
 // inside is holds for a place that need not be on the grid and lies on no edge.
 func (g *drivable) inside(x, y float64) bool {
 	inside := false
-	for _, r := range g.rings {
-		for i, a := range r {
-			b := r[(i+1)%len(r)]
-			ay, by := float64(a.Y), float64(b.Y)
-			if (ay > y) != (by > y) && x < float64(a.X)+(y-ay)/(by-ay)*float64(b.X-a.X) {
-				inside = !inside
-			}
+	for i := range g.edges {
+		a, b := g.edges[i].a, g.edges[i].b
+		ay, by := float64(a.Y), float64(b.Y)
+		if (ay > y) != (by > y) && x < float64(a.X)+(y-ay)/(by-ay)*float64(b.X-a.X) {
+			inside = !inside
 		}
 	}
 	return inside
@@ -190,7 +188,8 @@ func (g *drivable) inside(x, y float64) bool {
 // near calls f for the edges near the way from a to b until f returns false; for
 // some edges more than once. A long way is looked at in parts, whose boxes are small.
 func (g *drivable) near(a, b plane.Point, f func(segment) bool) {
-	const parts plane.Length = 8
+	const most, long = 8, 25 * plane.Metre
+	parts := 1 + min(most-1, plane.Round(float64(a.Distance(b)))/long)
 	for k := range parts {
 		at := func(k plane.Length) plane.Point { // to within a tick
 			return plane.Point{X: a.X + (b.X-a.X)*k/parts, Y: a.Y + (b.Y-a.Y)*k/parts}

@@ -31,7 +31,7 @@ type Lane struct {
 	Enter     string         // the end to enter, a point of the compass: "north"
 }
 
-// A course is a run as it can be driven from either end.
+// A course is a run as it can be driven: along its guide, and from the other end.
 type course struct{ ways [2]Lane }
 
 // A strip is a skip, or one lane of a skip, as seen from a guide.
@@ -68,26 +68,37 @@ func (g *drivable) lays(m *coverage.Map, skips []int, im *machine.Implement) lai
 }
 
 // try lays the runs over a patch along a guide, and keeps them if they are
-// better than what it has.
+// better than what it has: fewer, or as many that work and miss less ground.
 func (g *drivable) try(out *laid, guide *guide, im *machine.Implement) {
+	const gain = 0.98 // a later line must be better by more than rounding; judgement
 	lanes := lanesOf(guide, out.shells, im)
-	var found []course
+	best := out.courses
+	if len(lanes) == 0 || best != nil && len(lanes) > len(best) {
+		return
+	}
+	found := make([]course, len(lanes))
 	cost := 0.0
 	for i := range lanes {
-		c, ok := g.course(&lanes[i], im)
-		if !ok {
+		var ok bool
+		if found[i].ways[0], ok = g.lay(&lanes[i], im); !ok {
 			return
 		}
-		for k := range c.ways {
-			c.ways[k].Skips, c.ways[k].Lane, c.ways[k].Of = out.skips, i+1, len(lanes)
+		cost += float64(found[i].ways[0].Length)*float64(found[i].ways[0].OpenWidth) + missing*lanes[i].misses
+	}
+	if best != nil && len(found) == len(best) && !(cost < gain*out.cost) {
+		return // from which end it is entered makes it no better
+	}
+	for i := range lanes {
+		back := lanes[i].reversed()
+		var ok bool
+		if found[i].ways[1], ok = g.lay(&back, im); !ok {
+			return
 		}
-		found = append(found, c)
-		cost += float64(c.ways[0].Length)*float64(c.ways[0].OpenWidth) + missing*lanes[i].misses
+		for k := range found[i].ways {
+			found[i].ways[k].Skips, found[i].ways[k].Lane, found[i].ways[k].Of = out.skips, i+1, len(lanes)
+		}
 	}
-	const gain = 0.98 // a later line must be better by more than rounding; judgement
-	if best := out.courses; found != nil && (best == nil || len(found) < len(best) || len(found) == len(best) && cost < gain*out.cost) {
-		out.courses, out.cost = found, cost
-	}
+	out.courses, out.cost = found, cost
 }
 
 // share works out how much ground that is not the skip the runs over it work.
@@ -255,24 +266,14 @@ func (s *strip) reversed() strip {
 	return strip{newGuide(x, y), length - s.to, length - s.from, -s.right, -s.left, s.misses}
 }
 
-// course lays one run over a strip, as driven from either end. It fails where
-// the bar's centre would leave the ground.
-func (g *drivable) course(s *strip, im *machine.Implement) (c course, ok bool) {
-	if c.ways[0], ok = g.lay(s, im); !ok {
-		return c, false
-	}
-	back := s.reversed()
-	c.ways[1], ok = g.lay(&back, im)
-	return c, ok
-}
-
-// lay keeps the fewest sections open with which the bar's centre stays on the
-// ground; of those equally wide the ones with which most of the bar does.
+// lay lays one run over a strip, as driven along its guide. It keeps the fewest
+// sections open with which the bar's centre stays on the ground; of those equally
+// wide the ones with which most of the bar does. It fails where there are none.
 func (g *drivable) lay(s *strip, im *machine.Implement) (best Lane, ok bool) {
 	least := math.Inf(1)
 	for _, c := range s.choices(im) {
-		if ok && c.width > best.OpenWidth+plane.Millimetre {
-			break
+		if ok && (c.width > best.OpenWidth+plane.Millimetre || least == 0) {
+			break // no other keeps fewer open, or more of the bar on the ground
 		}
 		line, lost := g.onGround(s.line(c.centre))
 		if line == nil {

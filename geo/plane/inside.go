@@ -11,15 +11,20 @@ import "slices"
 func EvenOdd(rings []Ring, p Point) bool {
 	inside := false
 	for _, ring := range rings {
-		for i, a := range ring {
-			b := ring[(i+1)%len(ring)]
-			if (a.Y > p.Y) == (b.Y > p.Y) {
+		if len(ring) == 0 {
+			continue
+		}
+		a := ring[len(ring)-1]
+		for _, b := range ring {
+			low, high := a, b
+			a = b
+			if (low.Y > p.Y) == (high.Y > p.Y) {
 				continue
 			}
-			if a.Y > b.Y {
-				a, b = b, a
+			if low.Y > high.Y {
+				low, high = high, low
 			}
-			if Side(a, b, p) == Left {
+			if Side(low, high, p) == Left {
 				inside = !inside
 			}
 		}
