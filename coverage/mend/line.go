@@ -39,6 +39,9 @@ func (s *strip) line(across plane.Distance) []plane.Point {
 //	___|_|   |   ->   |
 //	   |_____|     ___|
 func withoutLoops(line []plane.Point) []plane.Point {
+	if goesOn(line) {
+		return line
+	}
 	const window = 80 // places, 160 m at two metres apart: more than a loop beside a bar has; judgement
 	out := line[:0:0]
 	for i := 0; i < len(line); i++ {
@@ -55,6 +58,21 @@ func withoutLoops(line []plane.Point) []plane.Point {
 		}
 	}
 	return slices.Compact(out)
+}
+
+// goesOn reports whether a line gains way in the direction of its last place at each
+// step: such a line crosses itself nowhere.
+func goesOn(line []plane.Point) bool {
+	if len(line) == 0 {
+		return true
+	}
+	first, last := line[0], line[len(line)-1]
+	for i := 1; i < len(line); i++ {
+		if step := line[i].Sub(line[i-1]); step.X*(last.X-first.X)+step.Y*(last.Y-first.Y) <= 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // crossing returns where the lines from a to b and from c to d cross, rounded,

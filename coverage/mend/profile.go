@@ -3,6 +3,7 @@ package mend
 import (
 	"math"
 	"slices"
+	"sort"
 
 	"lapwing/coverage/work"
 	"lapwing/geo/plane"
@@ -94,15 +95,27 @@ func (p *profile) strip() strip {
 	if !(step > 0) {
 		return s
 	}
-	var length [lines]plane.Distance // of the skip along each line
-	total, most := 0.0, plane.Distance(0)
-	for k := range length {
-		across := lo + (plane.Distance(k)+0.5)*step
-		for i := range p.left {
-			if p.left[i] <= across && across <= p.right[i] {
-				length[k] += p.slice
-			}
+	at := func(k int) plane.Distance { return lo + (plane.Distance(k)+0.5)*step } // where line k is, across
+	// A slice reaches over neighbouring lines: how many more reach over line k than
+	// over the one before it is in more[k].
+	var more [lines + 1]int
+	for i := range p.left {
+		from := sort.Search(lines, func(k int) bool { return p.left[i] <= at(k) })
+		to := sort.Search(lines, func(k int) bool { return p.right[i] < at(k) })
+		if from < to {
+			more[from]++
+			more[to]--
 		}
+	}
+	lengths := make([]plane.Distance, len(p.left)+1) // the length of so many of them
+	for n := range p.left {
+		lengths[n+1] = lengths[n] + p.slice
+	}
+	var length [lines]plane.Distance // of the skip along each line
+	total, most, over := 0.0, plane.Distance(0), 0
+	for k := range length {
+		over += more[k]
+		length[k] = lengths[over]
 		total += float64(length[k]) * float64(step)
 		most = max(most, length[k])
 	}
