@@ -39,17 +39,17 @@ func (s *strip) line(across plane.Distance) []plane.Point {
 //	___|_|   |   ->   |
 //	   |_____|     ___|
 func withoutLoops(line []plane.Point) []plane.Point {
-	if goesOn(line) {
-		return line
-	}
 	const window = 80 // places, 160 m at two metres apart: more than a loop beside a bar has; judgement
+	// A loop turns by a half circle and more, so that between steps with less there is none.
+	const half = math.Pi - 1e-6
+	turned := turnedAt(line)
 	out := line[:0:0]
 	for i := 0; i < len(line); i++ {
 		out = append(out, line[i])
 		if i+1 >= len(line) {
 			break
 		}
-		for j := min(len(line)-2, i+window); j > i+1; j-- {
+		for j := min(len(line)-2, i+window); j > i+1 && turned[j]-turned[i] > half; j-- {
 			if at, cross := crossing(line[i], line[i+1], line[j], line[j+1]); cross {
 				out = append(out, at)
 				i = j
@@ -60,19 +60,16 @@ func withoutLoops(line []plane.Point) []plane.Point {
 	return slices.Compact(out)
 }
 
-// goesOn reports whether a line gains way in the direction of its last place at each
-// step: such a line crosses itself nowhere.
-func goesOn(line []plane.Point) bool {
-	if len(line) == 0 {
-		return true
+// turnedAt returns by how much, in radians, a line has turned by each of its steps, the
+// sizes of all turns added up.
+func turnedAt(line []plane.Point) []float64 {
+	out := make([]float64, max(1, len(line)-1))
+	for i := 1; i+1 < len(line); i++ {
+		u, v := line[i].Sub(line[i-1]), line[i+1].Sub(line[i])
+		along, across := u.X*v.X+u.Y*v.Y, u.X*v.Y-u.Y*v.X
+		out[i] = out[i-1] + math.Abs(math.Atan2(float64(across), float64(along)))
 	}
-	first, last := line[0], line[len(line)-1]
-	for i := 1; i < len(line); i++ {
-		if step := line[i].Sub(line[i-1]); step.X*(last.X-first.X)+step.Y*(last.Y-first.Y) <= 0 {
-			return false
-		}
-	}
-	return true
+	return out
 }
 
 // crossing returns where the lines from a to b and from c to d cross, rounded,
