@@ -8,6 +8,7 @@ import (
 
 	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
+	"lapwing/coverage/region"
 	"lapwing/geo/plane"
 	"lapwing/report/words"
 )
@@ -104,8 +105,9 @@ func (c canvas) XY(p plane.Point) (x, y int64) {
 	return int64(plane.Round(float64(p.X-c.west) / float64(mapUnit))), int64(plane.Round(float64(c.north-p.Y) / float64(mapUnit)))
 }
 
-// NewMap draws a field as it was covered.
-func NewMap(a *assess.Assessment) *Map {
+// NewMap draws a field as it was covered; of its ground only some kinds, where any
+// are named.
+func NewMap(a *assess.Assessment, kinds ...region.Kind) *Map {
 	r := drawing{a}
 	c, wide, high := r.paper()
 	p := &Map{
@@ -113,7 +115,7 @@ func NewMap(a *assess.Assessment) *Map {
 		ViewBox: fmt.Sprintf("0 0 %d %d", wide, high),
 		Unit:    strconv.FormatFloat(float64(wide)/600, 'f', 1, 64),
 		Label:   "Map of " + words.Name(r.FieldName()) + ", north up",
-		Regions: r.shapes(c),
+		Regions: r.shapes(c, kinds),
 		Legend:  r.legend(),
 	}
 	for _, poly := range r.Map.Field.Boundary {

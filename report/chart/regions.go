@@ -13,8 +13,9 @@ import (
 	"lapwing/report/words"
 )
 
-// shapes are the regions to be drawn, from the bottom up.
-func (d drawing) shapes(c canvas) []Shape {
+// shapes are the regions to be drawn, from the bottom up: those of some kinds, or
+// all where none is named.
+func (d drawing) shapes(c canvas, kinds []region.Kind) []Shape {
 	skips := d.Skips().By(func(i int) int { return d.Map.Skips[i].Region })
 	overlaps := d.Overlaps().By(func(i int) int { return d.Map.Overlaps[i].Region })
 	keys := map[int]string{} // of the regions of listed patches
@@ -26,9 +27,11 @@ func (d drawing) shapes(c canvas) []Shape {
 	}
 	causes := d.Causes()
 	places := d.places()
-	order := make([]int, len(d.Map.Regions))
-	for i := range order {
-		order[i] = i
+	order := make([]int, 0, len(d.Map.Regions))
+	for i := range d.Map.Regions {
+		if len(kinds) == 0 || slices.Contains(kinds, d.Map.Regions[i].Kind) {
+			order = append(order, i)
+		}
 	}
 	rank := map[region.Kind]int{region.Once: 0, region.Unlogged: 1, region.OverReach: 2, region.Overlap: 3, region.Skip: 4}
 	slices.SortStableFunc(order, func(a, b int) int {

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"lapwing/coverage/quantity"
+	"lapwing/coverage/region"
 	"lapwing/report/chart"
 	"lapwing/report/page"
 	"lapwing/report/words"
@@ -86,10 +87,7 @@ func stopKey(i int) string { return fmt.Sprintf("r%d", i+1) }
 // fieldMap is the field's map with the drive on it, and without the ground that
 // is covered: it only hides the way.
 func (d *Document) fieldMap() *chart.Map {
-	p := chart.NewMap(d.Assessment)
-	p.Regions = slices.DeleteFunc(p.Regions, func(r chart.Shape) bool {
-		return !strings.HasPrefix(r.Class, "skip") && r.Class != "unworked" && r.Class != "unlogged"
-	})
+	p := chart.NewMap(d.Assessment, region.Skip, region.Unlogged)
 	numbers, mended := d.SkipNumbers(), map[string]bool{}
 	for _, i := range d.Mend.Skips() {
 		mended[chart.SkipKey(numbers[i])] = true

@@ -8,6 +8,7 @@ import (
 	"html/template"
 	"io"
 	"strings"
+	"unicode/utf8"
 
 	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
@@ -40,11 +41,11 @@ func (t *Template) Execute(w io.Writer, data any) error {
 type cleaning struct{ io.Writer }
 
 func (c cleaning) Write(p []byte) (int, error) {
+	if !bytes.ContainsFunc(p, func(r rune) bool { return unclean(r) || r == utf8.RuneError }) {
+		return c.Writer.Write(p) // as nearly all is
+	}
 	clean := bytes.Map(func(r rune) rune {
-		switch {
-		case r == '\n', r == '\t':
-			return r
-		case r < ' ', '\x7f' <= r && r <= '\u009f', r == '\u2028', r == '\u2029':
+		if unclean(r) {
 			return -1
 		}
 		return r
@@ -55,11 +56,25 @@ func (c cleaning) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
+// unclean reports whether a page leaves a character out.
+func unclean(r rune) bool {
+	switch {
+	case r == '\n', r == '\t':
+		return false
+	case r < ' ', '\x7f' <= r && r <= '\u009f', r == '\u2028', r == '\u2029':
+		return true
+	}
+	return false
+}
+
 // text is a text in which names that are written from right to left are elements
 // of their own.
 func text(s string) template.HTML {
-	return template.HTML(strings.NewReplacer(words.Isolate, "<bdi>", words.EndIsolate, "</bdi>").Replace(template.HTMLEscapeString(s)))
+	return template.HTML(isolated.Replace(template.HTMLEscapeString(s)))
 }
+
+// isolated puts elements in the place of the marks around a name.
+var isolated = strings.NewReplacer(words.Isolate, "<bdi>", words.EndIsolate, "</bdi>")
 
 // name is a name alone, in its own direction.
 func name(s string) template.HTML {

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"io/fs"
 	"strconv"
 	"strings"
 
@@ -49,7 +50,7 @@ type shape struct {
 // eachShape reads coverage.geojson feature by feature. The shapes of those that
 // are not wanted may be missing; nil wants all.
 func eachShape(r io.Reader, wanted func(*shape) bool, do func(shape) error) error {
-	text, err := io.ReadAll(r)
+	text, err := readWhole(r)
 	if err != nil {
 		return err
 	}
@@ -82,6 +83,18 @@ func eachShape(r io.Reader, wanted func(*shape) bool, do func(shape) error) erro
 		}
 	}
 	return nil
+}
+
+// readWhole reads to the end; of a file it knows beforehand how much that is.
+func readWhole(r io.Reader) ([]byte, error) {
+	var text bytes.Buffer
+	if f, ok := r.(fs.File); ok {
+		if info, err := f.Stat(); err == nil {
+			text.Grow(int(info.Size()) + bytes.MinRead)
+		}
+	}
+	_, err := text.ReadFrom(r)
+	return text.Bytes(), err
 }
 
 // writtenShapes reads a coverage.geojson that is as lapwing wrote it; false where
