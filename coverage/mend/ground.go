@@ -18,6 +18,7 @@ type drivable struct {
 	rings   []plane.Ring
 	edges   []segment
 	boxes   near.Boxes    // around the edges
+	east    plane.Length  // no edge reaches farther
 	corners []plane.Point // places from which a way round a corner can begin
 }
 
@@ -34,6 +35,9 @@ func newGround(parts []plane.Polygon) *drivable {
 		}
 	}
 	g.boxes = near.NewBoxes(boxes)
+	for _, box := range boxes {
+		g.east = max(g.east, box.Max.X)
+	}
 	for _, r := range g.rings {
 		g.corners = append(g.corners, g.around(r)...)
 	}
@@ -116,10 +120,25 @@ func (g *drivable) nearestEdge(p plane.Point) plane.Point {
 	return at
 }
 
-// holds reports whether p lies on the ground or on its edge.
+// holds reports whether p lies on the ground or on its edge: whether a ray east from
+// it crosses the edges an odd number of times, see [plane.EvenOdd].
 func (g *drivable) holds(p plane.Point) bool {
-	return plane.EvenOdd(g.rings, p) ||
-		slices.ContainsFunc(g.edges, func(e segment) bool { return plane.OnSegment(e.a, e.b, p) })
+	inside := false
+	for i := range g.boxes.Meeting(g.ray(p, p)) {
+		e := &g.edges[i]
+		if plane.OnSegment(e.a, e.b, p) {
+			return true
+		}
+		if plane.CrossesEast(e.a, e.b, p) {
+			inside = !inside
+		}
+	}
+	return inside
+}
+
+// ray returns a box around the rays east from all places between two corners.
+func (g *drivable) ray(from, to plane.Point) plane.Box {
+	return plane.Box{Min: from, Max: plane.Point{X: max(g.east, to.X), Y: to.Y}}
 }
 
 // sees reports whether the straight way from a to b stays on the ground. It
@@ -175,7 +194,8 @@ func (g *drivable) sees(a, b plane.Point) bool {
 // inside is holds for a place that need not be on the grid and lies on no edge.
 func (g *drivable) inside(x, y float64) bool {
 	inside := false
-	for i := range g.edges {
+	low := plane.Point{X: plane.Length(math.Floor(x)), Y: plane.Length(math.Floor(y))}
+	for i := range g.boxes.Meeting(g.ray(low, low.Add(plane.Point{X: 1, Y: 1}))) {
 		a, b := g.edges[i].a, g.edges[i].b
 		ay, by := float64(a.Y), float64(b.Y)
 		if (ay > y) != (by > y) && x < float64(a.X)+(y-ay)/(by-ay)*float64(b.X-a.X) {

@@ -16,20 +16,22 @@ func EvenOdd(rings []Ring, p Point) bool {
 		}
 		a := ring[len(ring)-1]
 		for _, b := range ring {
-			low, high := a, b
-			a = b
-			if (low.Y > p.Y) == (high.Y > p.Y) {
-				continue
-			}
-			if low.Y > high.Y {
-				low, high = high, low
-			}
-			if Side(low, high, p) == Left {
+			if CrossesEast(a, b, p) {
 				inside = !inside
 			}
+			a = b
 		}
 	}
 	return inside
+}
+
+// CrossesEast reports whether a ray east from p crosses the edge between a and b, as
+// [EvenOdd] counts it.
+func CrossesEast(a, b, p Point) bool {
+	if a.Y > b.Y {
+		a, b = b, a
+	}
+	return a.Y <= p.Y && p.Y < b.Y && Side(a, b, p) == Left
 }
 
 // Contains reports whether q lies in p and in none of its holes; see [EvenOdd]
