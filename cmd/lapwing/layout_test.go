@@ -29,6 +29,7 @@ var rooms = []struct {
 	{"cmd/lapwing", "report/field report/last report/mend report/waste report/season report/rain report/look report/words report coverage/book coverage/rain coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel " + measured},
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage/field coverage/machine geo geo/plane"},
+	{"report/desk", "report/field report/last report/mend report/waste report/season " + pages + "coverage/book coverage/propose coverage/job coverage/job/edit coverage/job/spec geo/format geo/source " + priced},
 	// Documents: none imports another.
 	{"report/field", pages + priced},
 	{"report/last", pages + priced},
@@ -50,6 +51,7 @@ var rooms = []struct {
 	{"coverage/propose/pattern", "coverage/worklog coverage/field geo geo/plane"},
 	{"coverage/inspect", "coverage/job coverage/job/spec coverage/worklog geo/taskdata geo/boundary geo/gnsslog geo/source " + measured + ground},
 	{"coverage/job", "coverage/job/spec coverage/worklog coverage/whatif coverage/agronomy coverage/quantity geo/format geo/taskdata geo/boundary geo/gnsslog geo/source " + measured + ground},
+	{"coverage/job/edit", ""},
 	{"coverage/job/spec", "coverage/worklog coverage/whatif coverage/agronomy coverage/quantity geo/source " + measured + ground},
 	{"coverage/worklog", "coverage/worklog/cover coverage/quantity coverage/machine coverage/field geo/taskdata geo/gnsslog geo geo/plane"},
 	{"coverage/worklog/cover", "coverage/machine geo geo/plane"},
@@ -129,7 +131,7 @@ var homes = map[string]string{
 	"github.com/spf13/pflag":               "cmd/lapwing", // cobra's flags
 	"golang.org/x/term":                    "cmd/lapwing",
 	"github.com/vbauerster/mpb/v8":         "cmd/lapwing",
-	"go.yaml.in/yaml/v4":                   "coverage/job/spec",
+	"go.yaml.in/yaml/v4":                   "coverage/job/spec coverage/job/edit",
 	"github.com/agnivade/levenshtein":      "coverage/quantity geo/gnsslog geo/receiver",
 	"github.com/fxamacker/cbor/v2":         "coverage/assess",
 	"github.com/paulmach/orb":              "",

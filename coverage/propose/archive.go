@@ -16,6 +16,14 @@ import (
 // unpackedName is the directory of what is copied out of archives.
 const unpackedName = "files"
 
+// unpacked is the directory of what is copied out of archives, in the season's.
+func (s *Season) unpacked() string {
+	if s.opt.Flat {
+		return FlatFolders[0]
+	}
+	return unpackedName
+}
+
 // A Copy is a file of an archive that a job names: it has to be written out.
 type Copy struct {
 	Name string // in the season's directory, with slashes
@@ -39,9 +47,9 @@ func (s *Season) unpack(c candidate) looked {
 		return looked{left: []Left{{Path: c.path, Why: err.Error()}}}
 	}
 	s.open = append(s.open, z) // it is read until the season is written
-	below := path.Join(unpackedName, slug(source.Stem(c.path)))
+	below := path.Join(s.unpacked(), slug(source.Stem(c.path)))
 	for n := 2; s.mounted[below]; n++ {
-		below = path.Join(unpackedName, fmt.Sprintf("%s-%d", slug(source.Stem(c.path)), n))
+		below = path.Join(s.unpacked(), fmt.Sprintf("%s-%d", slug(source.Stem(c.path)), n))
 	}
 	s.mounted[below] = true
 	at := s.at(below)

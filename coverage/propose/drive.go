@@ -46,6 +46,20 @@ type Drive struct {
 	machine   *Machine
 }
 
+// File is the log or the task set that the drive is in.
+func (d *Drive) File() string { return d.file }
+
+// Machine is the machine of the drive; nil before the season is surveyed.
+func (d *Drive) Machine() *Machine { return d.machine }
+
+// Ways are where the bar was on each working stretch, thinned for a drawing.
+func (d *Drive) Ways() (ways [][]geo.LonLat) {
+	for i := range d.passes {
+		ways = append(ways, d.passes[i].Places)
+	}
+	return ways
+}
+
 // A Period is the part of a log from one time up to another; a zero time is its
 // beginning or its end.
 type Period struct{ From, To time.Time }

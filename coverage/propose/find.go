@@ -51,7 +51,7 @@ func (s *Season) find(paths []string) error {
 		}
 		info, err := s.in.Stat(p)
 		if err != nil || !info.IsDir() {
-			all = append(all, candidate{p, true})
+			all = append(all, candidate{p, !s.opt.Flat})
 			continue
 		}
 		below, err := s.walk(p)

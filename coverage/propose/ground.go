@@ -27,6 +27,9 @@ type Field struct {
 	twins  []*Field // the same ground in other files
 }
 
+// Parts are the polygons of the boundary.
+func (f *Field) Parts() []geo.Polygon { return f.parts }
+
 // lay lays the field flat.
 func (f *Field) lay() {
 	f.land, f.fault = field.NewField(f.Name, f.parts)
@@ -156,8 +159,8 @@ func (s *Season) grounds() (all []*Field) {
 	return all
 }
 
-// isAt reports whether a boundary, or one of the same ground, has a path.
-func (f *Field) isAt(path string) bool {
+// IsAt reports whether a boundary, or one of the same ground, has a path.
+func (f *Field) IsAt(path string) bool {
 	return f.Path == path || slices.ContainsFunc(f.twins, func(g *Field) bool { return g.Path == path })
 }
 

@@ -458,3 +458,6 @@ func asideOf(im *machine.Implement) (lines []Line) {
 	}
 	return lines
 }
+
+// Drives are all drives of the machine, on whichever fields.
+func (m *Machine) Drives() []*Drive { return m.drives }

@@ -68,21 +68,16 @@ func (p *Proposal) finds() (all []*Find) {
 
 // drives lists the drives of all finds from the earliest on, those of one log that
 // lies there twice once, and those in which a machine worked.
-func (s *Season) drives() ([]*Drive, error) {
+func (s *Season) drives() []*Drive {
 	var all []*Drive
-	logs := 0
 	for _, f := range s.Finds {
 		for _, d := range f.Drives {
-			logs++
 			if len(d.cells) == 0 {
 				s.left(s.nameDrive(d), "no work in it")
 				continue
 			}
 			all = append(all, d)
 		}
-	}
-	if logs == 0 {
-		return nil, s.nothing("found no log")
 	}
 	slices.SortStableFunc(all, func(a, b *Drive) int {
 		if a.NoClock != b.NoClock {
@@ -102,7 +97,7 @@ func (s *Season) drives() ([]*Drive, error) {
 		}
 		s.left(s.nameDrive(d), "the same fixes as %s", s.nameDrive(first))
 		return true
-	}), nil
+	})
 }
 
 // nameDrive names a drive in a message: its log, and the machine where the log names
@@ -231,7 +226,7 @@ func (p *Proposal) noteOthers(jobs int) {
 func (s *Season) fieldsOf(d *Drive, grounds []*Field) (found []*Field) {
 	if d.field != "" {
 		for _, g := range grounds {
-			if g.isAt(d.field) && g.touches(d.cells) {
+			if g.IsAt(d.field) && g.touches(d.cells) {
 				return []*Field{g}
 			}
 		}

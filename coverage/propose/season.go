@@ -22,6 +22,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 
 	"lapwing/coverage/job"
 	"lapwing/coverage/job/spec"
@@ -39,7 +40,17 @@ type Options struct {
 	Width string
 	// Units are those of a width that no file tells.
 	Units quantity.Units
+	// Flat says that a job is a file in Dir, called after its field, and not a folder:
+	// what is copied for jobs stands in folders of its own, see [FlatFolders].
+	Flat bool
+	// Taken reports whether a name in Dir is in use, so that no job and no implement
+	// gets it; nil for a new directory.
+	Taken func(name string) bool
 }
+
+// FlatFolders are the folders of a flat directory: of what is copied out of archives, of
+// boundaries, and of implements.
+var FlatFolders = []string{"unpacked", "boundaries", machinesName}
 
 // A Season is what files tell of fields, ready to be written as jobs.
 type Season struct {
@@ -83,15 +94,26 @@ func Look(in job.Inputs, paths []string, opt Options) (*Season, error) {
 			return nil, err
 		}
 	}
+	s, err := Survey(in, paths, opt)
+	switch {
+	case err != nil:
+		return nil, err
+	case !slices.ContainsFunc(s.Finds, func(f *Find) bool { return len(f.Drives) > 0 }):
+		return nil, s.nothing("found no log")
+	case len(s.Proposals) == 0:
+		return nil, s.nothing("found no work to make a job of")
+	}
+	return s, nil
+}
+
+// Survey is [Look] where files may come that no job can be made of yet: it gives what
+// they are, and as many jobs as there are, none too.
+func Survey(in job.Inputs, paths []string, opt Options) (*Season, error) {
 	s := &Season{in: in, opt: opt, mounted: map[string]bool{}}
 	if err := s.find(paths); err != nil {
 		return nil, err
 	}
-	drives, err := s.drives()
-	if err != nil {
-		return nil, err
-	}
-	grounds := s.grounds()
+	drives, grounds := s.drives(), s.grounds()
 	machines := s.tellApart(drives)
 	s.place(drives, grounds)
 	s.equip(machines)
@@ -99,9 +121,6 @@ func Look(in job.Inputs, paths []string, opt Options) (*Season, error) {
 		p.Rounds = s.rounds(p)
 	}
 	s.name()
-	if len(s.Proposals) == 0 {
-		return nil, s.nothing("found no work to make a job of")
-	}
 	return s, nil
 }
 

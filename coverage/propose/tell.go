@@ -102,7 +102,7 @@ func (s *Season) LeftText() (lines []string) {
 // LineOf is the line of the implement file that a question is about, from 1.
 func (s *Season) LineOf(q Question) int {
 	var b bytes.Buffer
-	if err := s.implementFile(q.Machine).Write(&b); err != nil {
+	if err := s.ImplementFile(q.Machine).Write(&b); err != nil {
 		return 0
 	}
 	for i, line := range strings.Split(b.String(), "\n") {

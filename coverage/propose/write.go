@@ -32,16 +32,20 @@ func (s *Season) name() {
 	slices.SortStableFunc(s.Proposals, func(a, b *Proposal) int {
 		return cmp.Or(strings.Compare(strings.ToLower(a.Field), strings.ToLower(b.Field)), a.From.Compare(b.From))
 	})
-	free := func(taken map[string]bool, name string) string {
+	free := func(taken map[string]bool, name string, file func(string) string) string {
 		for n, try := 2, name; ; n++ {
-			if !taken[try] {
+			if !taken[try] && (s.opt.Taken == nil || !s.opt.Taken(file(try))) {
 				taken[try] = true
-				return try
+				return file(try)
 			}
 			try = fmt.Sprintf("%s-%d", name, n)
 		}
 	}
 	jobs := map[string]bool{unpackedName: true, machinesName: true}
+	jobFile := func(dir string) string { return path.Join(dir, "job.yaml") }
+	if s.opt.Flat {
+		jobFile = func(dir string) string { return dir + ".yaml" }
+	}
 	for _, p := range s.Proposals {
 		dir := slug(p.Field)
 		if dir == "" {
@@ -51,7 +55,7 @@ func (s *Season) name() {
 		if slices.ContainsFunc(s.Proposals, again) && !p.From.IsZero() {
 			dir += "-" + p.From.Format("2006-01-02")
 		}
-		p.File = path.Join(free(jobs, dir), "job.yaml")
+		p.File = free(jobs, dir, jobFile)
 	}
 	implements := map[string]bool{}
 	for _, m := range s.Machines {
@@ -59,7 +63,7 @@ func (s *Season) name() {
 		if name == "" {
 			name = "machine"
 		}
-		m.File = path.Join(machinesName, free(implements, name)+".yaml")
+		m.File = free(implements, name, func(name string) string { return path.Join(machinesName, name+".yaml") })
 	}
 	s.copies()
 }
@@ -86,13 +90,24 @@ func slug(name string) string {
 // boundaries that jobs cannot name where they are.
 func (s *Season) Files() (files []File) {
 	for _, p := range s.Proposals {
-		files = append(files, s.jobFile(p, p.File, s.opt.Dir, boundaryName))
-		if p.copied {
-			files = append(files, p.boundaryFile(path.Join(path.Dir(p.File), boundaryName)))
-		}
+		files = append(files, s.JobFiles(p)...)
 	}
 	for _, m := range s.Machines {
-		files = append(files, s.implementFile(m))
+		files = append(files, s.ImplementFile(m))
+	}
+	return files
+}
+
+// JobFiles are the job file of a proposal, and its boundary where jobs cannot name it
+// where it is.
+func (s *Season) JobFiles(p *Proposal) []File {
+	own := boundaryName
+	if s.opt.Flat {
+		own = path.Join(FlatFolders[1], strings.TrimSuffix(p.File, path.Ext(p.File))+path.Ext(boundaryName))
+	}
+	files := []File{s.jobFile(p, p.File, s.opt.Dir, own)}
+	if p.copied {
+		files = append(files, p.boundaryFile(path.Join(path.Dir(p.File), own)))
 	}
 	return files
 }
@@ -107,7 +122,7 @@ func (s *Season) One(dir, name string) (files []File) {
 		m.File = ""
 		if slices.ContainsFunc(m.Implement, func(l Line) bool { return l.Sure == Unknown }) {
 			m.File = stem + "-" + path.Base(slug(m.Name)) + ".yaml"
-			files = append(files, s.implementFile(m))
+			files = append(files, s.ImplementFile(m))
 		}
 	}
 	p.File = name
@@ -160,8 +175,8 @@ func (t *text) guess(key string, g Guess) {
 	}
 }
 
-// implementFile is the implement of a machine as a file of its own.
-func (s *Season) implementFile(m *Machine) File {
+// ImplementFile is the implement of a machine as a file of its own.
+func (s *Season) ImplementFile(m *Machine) File {
 	t := &text{}
 	t.line("# The implement of %s, for lapwing, made from what the logs tell. Lines with", spec.OneLine(m.Name))
 	t.line("# GUESS are worked out: read these first and put them right.")
@@ -286,14 +301,34 @@ func (s *Season) machine(t *text, p *Proposal, m *Machine, dir string) {
 	t.line("tracks:")
 	t.indent = "      "
 	for _, d := range its {
-		for _, part := range d.Parts {
-			t.line("- {log: %s%s%s}", yamlText(s.from(dir, d.Path)), d.timeText("from", part.From), d.timeText("to", part.To))
-		}
-		if len(d.Parts) == 0 {
-			t.line("- %s", yamlText(s.from(dir, d.Path)))
+		for _, item := range s.Tracks(d, dir) {
+			t.line("- %s", item)
 		}
 		t.line("  # seen: %s", spec.OneLine(d.Seen))
 	}
+}
+
+// Tracks are the items of a machine's list of tracks that mean a drive, as they stand in
+// a job in the directory dir.
+func (s *Season) Tracks(d *Drive, dir string) (items []string) {
+	for _, part := range d.Parts {
+		items = append(items, fmt.Sprintf("{log: %s%s%s}", yamlText(s.from(dir, d.Path)), d.timeText("from", part.From), d.timeText("to", part.To)))
+	}
+	if len(d.Parts) == 0 {
+		items = append(items, yamlText(s.from(dir, d.Path)))
+	}
+	return items
+}
+
+// MachineLines are a machine of a proposal as an item of a job's list of machines.
+func (s *Season) MachineLines(p *Proposal, m *Machine) []string {
+	t := &text{}
+	s.machine(t, p, m, s.opt.Dir)
+	lines := strings.Split(strings.TrimSuffix(t.String(), "\n"), "\n")
+	for i := range lines {
+		lines[i] = strings.TrimPrefix(lines[i], "  ")
+	}
+	return lines
 }
 
 // timeText is a key with a time, of the zone that the log's times have; nothing for

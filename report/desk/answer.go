@@ -1,0 +1,393 @@
+package desk
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"maps"
+	"path"
+	"slices"
+	"strconv"
+	"strings"
+
+	"lapwing/coverage/job"
+	"lapwing/coverage/job/edit"
+	"lapwing/coverage/job/spec"
+)
+
+// said is the comment of a value that a person gave.
+const said = "Said on the desk."
+
+// take writes an answer into the file that it belongs to.
+func (a *ask) take(m message) error {
+	set := m.Set
+	if m.Key != "" {
+		set = map[string]string{m.Key: m.Value}
+	}
+	if len(set) == 0 || len(set) > 50 {
+		return wrong("found no key", `one such as {"do": "answer", "machine": "machines/drill.yaml", "key": "width", "value": "40 ft"}`)
+	}
+	if units, ok := set["units"]; ok && m.Job == "" && m.Machine == "" {
+		if units != "us" && units != "metric" {
+			return wrong("found units "+quoted(units), "us or metric")
+		}
+		a.book.Units = units
+		return a.commit(change{what: "the units"})
+	}
+	switch {
+	case m.Machine != "":
+		return a.takeMachine(m.Machine, set)
+	case m.Job != "":
+		c := change{}
+		if err := a.takeJob(&c, m.Job, set); err != nil {
+			return err
+		}
+		return a.commit(c)
+	case m.All:
+		return a.takeAll(set)
+	}
+	return wrong("found an answer without a job or a machine", "the path of one")
+}
+
+// takeAll writes an answer into all jobs that ask for it.
+func (a *ask) takeAll(set map[string]string) error {
+	jobs, err := a.jobFiles()
+	if err != nil {
+		return err
+	}
+	c := change{}
+	for _, j := range jobs {
+		if j.err != nil {
+			continue
+		}
+		asks := a.jobQuestions(j, nil, nil)
+		for key, value := range set {
+			if slices.ContainsFunc(asks, func(q *Question) bool { return q.Key == key }) {
+				if err := a.takeJob(&c, j.path, map[string]string{key: value}); err != nil {
+					return err
+				}
+			}
+		}
+	}
+	if len(c.put) > 1 {
+		c.what = fmt.Sprintf("%s of %d jobs", strings.Join(slices.Sorted(maps.Keys(set)), ", "), len(c.put))
+	}
+	return a.commit(c)
+}
+
+// takeMachine writes answers into an implement file.
+func (a *ask) takeMachine(name string, set map[string]string) error {
+	text, err := a.readText(name)
+	if err != nil || !isYAML(name) || job.LooksLikeJob(a.in, name) {
+		return wrong("found no implement file "+quoted(name), "the path of one")
+	}
+	f, err := edit.Parse(text)
+	if err != nil {
+		return &job.InputError{File: name, Found: err.Error(), Want: "an implement file"}
+	}
+	before := a.wrongImplement(name, text)
+	for _, key := range slices.Sorted(maps.Keys(set)) {
+		if err := setOrRemove(f, name, key, set[key]); err != nil {
+			return err
+		}
+	}
+	if set["mount"] == "towed" && !f.Has("hitch_to_bar") {
+		// A towed bar needs one; 9 m is that of no machine in particular.
+		if err := f.Set("hitch_to_bar", "9 m", edit.Guess+" not told yet; measure from the hitch pin to the openers."); err != nil {
+			return unfit(name, err)
+		}
+		if f.Value("antenna_to_hitch") == "0 m" && set["antenna_to_hitch"] == "" {
+			if err := f.Set("antenna_to_hitch", "2 m", edit.Guess+" not told yet; from the antenna back to the hitch pin."); err != nil {
+				return unfit(name, err)
+			}
+		}
+	}
+	if err := a.wrongImplement(name, f.Text()); err != nil && !sameFault(err, before) {
+		return err
+	}
+	c := change{what: a.whatOf(set, f.Value("name"))}
+	c.set(name, f.Text())
+	return a.commit(c)
+}
+
+// whatOf says in words what an answer is about.
+func (a *ask) whatOf(set map[string]string, of string) string {
+	keys := slices.Sorted(maps.Keys(set))
+	for i := range keys {
+		keys[i] = strings.ReplaceAll(keys[i], "_", " ")
+	}
+	what := "the answer for " + strings.Join(keys, ", ")
+	if of != "" {
+		what += " of " + of
+	}
+	return spec.OneLine(what)
+}
+
+// setOrRemove gives a key a value, or takes it out where the value is none.
+func setOrRemove(f *edit.File, file, key, value string) error {
+	var err error
+	switch {
+	case strings.TrimSpace(value) == "" && f.Has(key):
+		err = f.Remove(key)
+	case strings.TrimSpace(value) == "":
+	default:
+		err = f.Set(key, value, said)
+	}
+	return unfit(file, err)
+}
+
+// unfit is the error for a file that cannot be changed; nil for none.
+func unfit(file string, err error) error {
+	if err == nil {
+		return nil
+	}
+	return &job.InputError{File: file, Found: err.Error(), Want: "the change made by hand"}
+}
+
+// takeJob writes answers into a job file.
+func (a *ask) takeJob(c *change, name string, set map[string]string) error {
+	j, err := a.jobAt(name)
+	if err != nil {
+		return err
+	}
+	if text, ok := c.put[name]; ok { // changed already by this message
+		if j.text, err = edit.Parse(text); err != nil {
+			return err
+		}
+	}
+	before := a.wrongJob(name, j.text.Text())
+	for _, key := range slices.Sorted(maps.Keys(set)) {
+		value := set[key]
+		id := name + " " + key
+		switch {
+		case key == "products" && strings.TrimSpace(value) == "none", key == "boundary" && value == "worked":
+			a.book.Answered[id] = value
+			if key == "boundary" && len(j.ground) > 0 {
+				err = j.text.Set(key, value, said)
+			}
+		case key == "products":
+			err = addProducts(j.text, value)
+		case key == "boundary":
+			if _, err := a.in.Stat(value); err != nil {
+				return wrong("found no boundary file "+quoted(value), "one of the desk")
+			}
+			err = j.text.Set(key, from(name, value), said)
+		default:
+			err = setOrRemove(j.text, name, key, value)
+		}
+		if err != nil {
+			return unfit(name, err)
+		}
+	}
+	if err := a.wrongJob(name, j.text.Text()); err != nil && !sameFault(err, before) {
+		return err
+	}
+	c.what = a.whatOf(set, j.name())
+	c.set(name, j.text.Text())
+	return nil
+}
+
+// addProducts adds one product in brackets, or a list of them.
+func addProducts(f *edit.File, value string) error {
+	one, err := edit.Parse([]byte("v: " + strings.TrimSpace(value)))
+	if err != nil || strings.ContainsAny(value, "\r\n") {
+		return errors.New("no product such as {name: seed, rate: 90 lb/ac}")
+	}
+	if one.IsMapping("v") {
+		return f.Add("products", value, "")
+	}
+	if one.Len("v") == 0 || !one.IsMapping("v.0") {
+		return errors.New("no product such as {name: seed, rate: 90 lb/ac}")
+	}
+	if f.Has("products") {
+		return f.Set("products", value, "")
+	}
+	return f.Set("products", value, said)
+}
+
+// from is the path of a file of the desk as a job names it.
+func from(jobPath, name string) string {
+	return strings.Repeat("../", strings.Count(jobPath, "/")) + name
+}
+
+// overlay are the files of the desk with one of them changed.
+type overlay struct {
+	heeding
+	name string
+	file *Memory
+}
+
+func (o overlay) Open(name string) (fs.File, error) {
+	if name == o.name {
+		return o.file.Open(name)
+	}
+	return o.heeding.Open(name)
+}
+
+func (o overlay) Stat(name string) (fs.FileInfo, error) {
+	if name == o.name {
+		return o.file.Stat(name)
+	}
+	return o.heeding.Stat(name)
+}
+
+// with are the inputs with one file changed.
+func (a *ask) with(name string, text []byte) job.Inputs {
+	m := NewMemory(nil)
+	m.Set(name, text, a.modified(name))
+	in := a.in
+	in.FS = overlay{heeding{a.ctx, a.store}, name, m}
+	return in
+}
+
+// wrongJob is what is wrong in a job file by itself; what is wrong in others that it
+// names is theirs.
+func (a *ask) wrongJob(name string, text []byte) error {
+	_, err := spec.Read(a.with(name, text).Files, name)
+	var wrong *job.InputError
+	if errors.As(err, &wrong) && wrong.File != name {
+		return nil
+	}
+	return err
+}
+
+// wrongImplement is what is wrong in an implement file.
+func (a *ask) wrongImplement(name string, text []byte) error {
+	_, _, err := spec.ReadImplement(a.with(name, text).Files, name)
+	return err
+}
+
+// sameFault reports whether two errors tell the same of one key.
+func sameFault(a, b error) bool {
+	var x, y *job.InputError
+	return errors.As(a, &x) && errors.As(b, &y) && x.Where == y.Where && x.Found == y.Found
+}
+
+// placeLog puts a log to the job that a person says, or to none.
+func (a *ask) placeLog(log, to string) error {
+	if _, err := a.in.Stat(strings.SplitN(log, "#", 2)[0]); err != nil {
+		return wrong("found no log "+quoted(log), "one of the desk")
+	}
+	jobs, err := a.jobFiles()
+	if err != nil {
+		return err
+	}
+	c := change{what: "the place of " + path.Base(log)}
+	there := false
+	for _, j := range jobs {
+		if j.err != nil {
+			continue
+		}
+		is := slices.Contains(j.tracks(), log)
+		there = there || is && j.path == to
+		if is && j.path != to {
+			if err := a.takeOut(&c, j, log); err != nil {
+				return err
+			}
+		}
+	}
+	if to != "" && !there {
+		j, err := a.jobAt(to)
+		if err != nil {
+			return err
+		}
+		if len(j.machines) == 0 {
+			return wrong("found a job without a machine", "one with a machine that drove the log")
+		}
+		if err := j.text.Add("machines."+strconv.Itoa(a.likeliest(j, log))+".tracks", from(to, log), "Put here on the desk."); err != nil {
+			return unfit(to, err)
+		}
+		c.set(to, j.text.Text())
+	}
+	a.book.Placed[log] = to
+	return a.commit(c)
+}
+
+// likeliest is the machine of a job that a log is most likely of: one with a log from
+// the same folder, else the first.
+func (a *ask) likeliest(j *jobFile, log string) int {
+	for i, m := range j.machines {
+		if slices.ContainsFunc(m.tracks, func(t string) bool { return path.Dir(t) == path.Dir(log) }) {
+			return i
+		}
+	}
+	return 0
+}
+
+// takeOut takes a log out of a job; a machine without one goes too, and a job without a
+// machine.
+func (a *ask) takeOut(c *change, j *jobFile, log string) error {
+	for i := len(j.machines) - 1; i >= 0; i-- {
+		m := &j.machines[i]
+		key := "machines." + strconv.Itoa(i)
+		if !slices.Contains(m.tracks, log) {
+			continue
+		}
+		if !slices.ContainsFunc(m.tracks, func(t string) bool { return t != log }) {
+			if len(j.machines) == 1 {
+				delete(c.put, j.path)
+				c.remove = append(c.remove, j.path)
+				return nil
+			}
+			if err := j.text.Remove(key); err != nil {
+				return unfit(j.path, err)
+			}
+			j.machines = slices.Delete(j.machines, i, i+1)
+			continue
+		}
+		for k := len(m.tracks) - 1; k >= 0; k-- {
+			if m.tracks[k] == log {
+				if err := j.text.Remove(key + ".tracks." + strconv.Itoa(k)); err != nil {
+					return unfit(j.path, err)
+				}
+				m.tracks = slices.Delete(m.tracks, k, k+1)
+			}
+		}
+	}
+	c.set(j.path, j.text.Text())
+	return nil
+}
+
+// removeFiles takes dropped files away, and out of the jobs that name them.
+func (a *ask) removeFiles(names []string) error {
+	c := change{what: "the files taken away"}
+	jobs, err := a.jobFiles()
+	if err != nil {
+		return err
+	}
+	for _, name := range names {
+		first, _, _ := cut(name)
+		info, err := a.in.Stat(name)
+		if err != nil || !fs.ValidPath(name) || first != filesDir && first != unpackedDir && first != machinesDir && first != boundariesDir && !isJob(name) {
+			return wrong("found no file "+quoted(name), "one of the desk")
+		}
+		all := []string{name}
+		if info.IsDir() {
+			all = a.below(name)
+		}
+		for _, one := range all {
+			if slices.Contains(c.remove, one) {
+				continue
+			}
+			c.remove = append(c.remove, one)
+			delete(a.book.Seen, one)
+			delete(c.put, one)
+		}
+		for _, j := range jobs {
+			if j.err != nil || slices.Contains(c.remove, j.path) {
+				continue
+			}
+			for _, t := range slices.Clone(j.tracks()) {
+				if t == name || strings.HasPrefix(t, name+"/") || strings.HasPrefix(t, name+"#") {
+					if err := a.takeOut(&c, j, t); err != nil {
+						return err
+					}
+				}
+			}
+		}
+	}
+	if len(names) == 1 {
+		c.what = "the removal of " + path.Base(names[0])
+	}
+	return a.commit(c)
+}

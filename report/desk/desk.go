@@ -1,0 +1,221 @@
+package desk
+
+import (
+	"context"
+	"io"
+	"io/fs"
+	"path"
+	"strings"
+	"sync"
+
+	"lapwing/coverage/job"
+	"lapwing/coverage/quantity"
+	"lapwing/geo/format"
+	"lapwing/geo/source"
+)
+
+// Options are what a shell brings.
+type Options struct {
+	Formats format.Table
+	// Program tells programs apart, such as by their hash: what another one reckoned is
+	// reckoned again.
+	Program string
+}
+
+// A Desk is the files of a store, and what is made of them. Its methods may be
+// called from several goroutines.
+type Desk struct {
+	store Store
+	opt   Options
+	turn  chan struct{} // who holds it asks
+
+	naming   sync.Mutex
+	promised map[string]bool // names given out for files that are on their way
+}
+
+// New opens the desk whose files are in a store.
+func New(store Store, opt Options) *Desk {
+	return &Desk{store: store, opt: opt, turn: make(chan struct{}, 1), promised: map[string]bool{}}
+}
+
+// An ask is one message being answered.
+type ask struct {
+	*Desk
+	ctx  context.Context
+	in   job.Inputs
+	told func(text string, share float64)
+	book notes
+}
+
+// Ask answers one message; shells only carry it. Asks wait for one another. It ends
+// soon after ctx does. progress, unless nil, is told what is going on and how much of
+// it is done, from 0 to 1.
+func (d *Desk) Ask(ctx context.Context, text []byte, progress func(text string, share float64)) Reply {
+	m, err := read(text)
+	if err != nil {
+		return fail(err)
+	}
+	select {
+	case d.turn <- struct{}{}:
+	case <-ctx.Done():
+		return fail(ctx.Err())
+	}
+	done := make(chan Reply, 1)
+	go func() { // what a stage has begun runs to its end, and the next ask waits for it
+		defer func() { <-d.turn }()
+		done <- d.begin(ctx, progress).answer(m)
+	}()
+	select {
+	case r := <-done:
+		return r
+	case <-ctx.Done():
+		return fail(ctx.Err())
+	}
+}
+
+// begin begins an ask.
+func (d *Desk) begin(ctx context.Context, progress func(text string, share float64)) *ask {
+	a := &ask{Desk: d, ctx: ctx, told: progress}
+	if progress == nil {
+		a.told = func(string, float64) {}
+	}
+	a.in = job.Inputs{Formats: d.opt.Formats, Files: source.Files{FS: heeding{ctx, d.store}}}
+	a.book = d.notes()
+	return a
+}
+
+// answer does what a message asks.
+func (a *ask) answer(m message) Reply {
+	switch m.Do {
+	case "look":
+		return reply(a.look())
+	case "answer":
+		return a.thenLook(a.take(m))
+	case "place":
+		return a.thenLook(a.placeLog(m.Log, m.Job))
+	case "boundary":
+		return a.thenLook(a.boundary(m))
+	case "undo":
+		return a.thenLook(a.undo())
+	case "remove":
+		return a.thenLook(a.removeFiles(m.Files))
+	case "assess":
+		return reply(a.assess(m))
+	case "file":
+		return a.file(m.Name)
+	}
+	return fail(wrong("found do: "+quoted(m.Do), "one that the desk knows, such as look"))
+}
+
+// thenLook answers a change with the state after it.
+func (a *ask) thenLook(err error) Reply {
+	if err != nil {
+		return fail(err)
+	}
+	return reply(a.look())
+}
+
+// units are those that the desk tells in.
+func (a *ask) units() quantity.Units {
+	if a.book.Units == "metric" {
+		return quantity.Metric
+	}
+	return quantity.US
+}
+
+// types are the media types of the files that a desk gives.
+var types = map[string]string{
+	".html": "text/html; charset=utf-8", ".json": JSON, ".geojson": "application/geo+json", ".csv": "text/csv; charset=utf-8",
+	".gpx": "application/gpx+xml", ".kml": "application/vnd.google-earth.kml+xml", ".yaml": "text/plain; charset=utf-8", ".zip": "application/zip",
+}
+
+// TypeOf is the media type that a file of the desk is given as; of what a browser
+// should not open it is that of bytes.
+func TypeOf(name string) string {
+	if t := types[strings.ToLower(path.Ext(name))]; t != "" && (strings.HasPrefix(name, pagesDir+"/") || !strings.HasPrefix(t, "text/html")) {
+		return t
+	}
+	return "application/octet-stream"
+}
+
+// mostFile is how much of a file is given as a reply, 256 MiB.
+const mostFile = 256 << 20
+
+// file gives the bytes of a file.
+func (a *ask) file(name string) Reply {
+	f, err := a.in.Open(name)
+	if err != nil {
+		return fail(&job.InputError{File: name, Found: err.Error(), Want: "a file of the desk"})
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f, mostFile+1))
+	if err == nil && len(data) > mostFile {
+		err = &job.InputError{File: name, Found: "more than 256 MiB", Want: "a smaller file"}
+	}
+	if err != nil {
+		return fail(err)
+	}
+	return Reply{Type: TypeOf(name), Body: data}
+}
+
+// heeding are the files of a store as long as a context lasts: after that nothing
+// opens and nothing is read, so that whoever reads stops.
+type heeding struct {
+	ctx context.Context
+	Store
+}
+
+func (h heeding) Open(name string) (fs.File, error) {
+	if err := h.ctx.Err(); err != nil {
+		return nil, err
+	}
+	f, err := h.Store.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	if r, ok := f.(readerAt); ok {
+		return heedingReaderAt{heedingFile{h.ctx, f}, r}, nil
+	}
+	return heedingFile{h.ctx, f}, nil
+}
+
+type readerAt interface {
+	io.ReaderAt
+	io.Seeker
+}
+
+type heedingFile struct {
+	ctx context.Context
+	fs.File
+}
+
+func (f heedingFile) Read(b []byte) (int, error) {
+	if err := f.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return f.File.Read(b)
+}
+
+func (f heedingFile) ReadDir(n int) ([]fs.DirEntry, error) {
+	if d, ok := f.File.(fs.ReadDirFile); ok {
+		return d.ReadDir(n)
+	}
+	return nil, &fs.PathError{Op: "readdir", Err: fs.ErrInvalid}
+}
+
+// heedingReaderAt can be read at any place, as archives are.
+type heedingReaderAt struct {
+	heedingFile
+	at readerAt
+}
+
+func (f heedingReaderAt) ReadAt(b []byte, off int64) (int, error) {
+	if err := f.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return f.at.ReadAt(b, off)
+}
+
+func (f heedingReaderAt) Seek(offset int64, whence int) (int64, error) {
+	return f.at.Seek(offset, whence)
+}

@@ -1,0 +1,32 @@
+// Package desk is the front door without a terminal: files in, what they are, the few
+// questions that they leave open, and the pages that the commands write. It knows no
+// network and no disk: a shell, a local server or a page in a browser, carries
+// messages to [Desk.Ask] and keeps the files in a [Store].
+//
+//	message.go   what is asked and answered
+//	desk.go      one ask after the other
+//	intake.go    files -> finds, jobs; new logs join jobs that are there
+//	jobs.go      what the job files say
+//	question.go  what they leave open
+//	answer.go    an answer -> a line of a job file or an implement file
+//	boundary.go  a boundary shifted, drawn, or with ground taken out
+//	change.go    what a change replaced, and undo
+//	pages.go     a job -> pages, kept as long as its files stay the same
+//	season.go    many jobs -> the season book, and what was wasted
+//	compare.go   two jobs side by side
+//	pack.go      the desk as an archive, and back
+//	draw.go      shapes for the page to draw
+//	name.go      names that files get
+//	store.go     where files are kept; one in memory
+//
+// The files of a desk are those that the commands read and write:
+//
+//	files/...       what was dropped, as it was
+//	NAME.yaml       a job for one field and operation
+//	machines/       implement files
+//	boundaries/     boundaries drawn, or with ground taken out; the originals stay
+//	unpacked/       files of archives that jobs name
+//	pages/NAME/...  what assess, last and mend write for a job; season and waste in pages/
+//	history/N/...   what change N replaced
+//	desk.json       units, what was placed and answered; without it the desk still opens
+package desk

@@ -1,0 +1,158 @@
+package desk
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"lapwing/geo"
+	"lapwing/geo/plane"
+)
+
+// A Drawing is shapes in metres, east to the right and north up: a viewBox and path
+// data of SVG.
+type Drawing struct {
+	Box    [4]float64 `json:"box"` // left, top, wide, high
+	Shapes []Shape    `json:"shapes"`
+}
+
+// A Shape is one path of a drawing.
+type Shape struct {
+	Kind    string  `json:"kind"`              // boundary, or way: of the middle of a bar at work; in a comparison the kinds of ground
+	Machine string  `json:"machine,omitempty"` // of a way
+	Width   float64 `json:"width_m,omitempty"` // of the bar on a way, where it is known or guessed
+	D       string  `json:"d"`
+}
+
+// A pen draws on the plane around a place.
+type pen struct {
+	frame geo.Frame
+	box   plane.Box
+	some  bool
+	parts []part
+}
+
+// A part is a shape before it is known how fine it is to be drawn.
+type part struct {
+	Shape
+	lines  [][]plane.Point
+	closed bool
+}
+
+// Bounds of a drawing.
+const (
+	fineness  = 500 // its longer side, in the steps to which lines are thinned
+	mostLines = 4000
+)
+
+func (p *pen) reach(at plane.Point) {
+	if !p.some {
+		p.box, p.some = plane.Box{Min: at, Max: at}, true
+	}
+	p.box.Min = plane.Point{X: min(p.box.Min.X, at.X), Y: min(p.box.Min.Y, at.Y)}
+	p.box.Max = plane.Point{X: max(p.box.Max.X, at.X), Y: max(p.box.Max.Y, at.Y)}
+}
+
+// line lays places on the plane; those farther than the plane reaches are left out.
+func (p *pen) line(places []geo.LonLat) (line []plane.Point) {
+	for _, at := range places {
+		if to, ok := p.frame.ToPlane(at); ok {
+			line = append(line, to)
+		}
+	}
+	return line
+}
+
+// ground adds polygons.
+func (p *pen) ground(shape Shape, polygons []geo.Polygon) {
+	one := part{Shape: shape, closed: true}
+	for _, poly := range polygons {
+		for _, ring := range append([][]geo.LonLat{poly.Shell}, poly.Holes...) {
+			one.lines = append(one.lines, p.line(ring))
+		}
+	}
+	p.add(one)
+}
+
+// flat adds polygons of the plane.
+func (p *pen) flat(shape Shape, polygons []plane.Polygon) {
+	one := part{Shape: shape, closed: true}
+	for i := range polygons {
+		for _, ring := range polygons[i].Rings() {
+			one.lines = append(one.lines, ring)
+		}
+	}
+	p.add(one)
+}
+
+// ways adds ways.
+func (p *pen) ways(shape Shape, ways [][]geo.LonLat) {
+	one := part{Shape: shape}
+	for _, way := range ways {
+		one.lines = append(one.lines, p.line(way))
+	}
+	p.add(one)
+}
+
+func (p *pen) add(one part) {
+	for _, line := range one.lines {
+		for _, at := range line {
+			p.reach(at)
+		}
+	}
+	if len(one.lines) > mostLines {
+		one.lines = one.lines[:mostLines]
+	}
+	p.parts = append(p.parts, one)
+}
+
+// drawing is what was drawn, on a sheet with a margin; nil for nothing.
+func (p *pen) drawing() *Drawing {
+	if !p.some {
+		return nil
+	}
+	size := p.box.Max.Sub(p.box.Min)
+	longer := max(size.X, size.Y, plane.Metre)
+	margin := longer.Metres() / 40
+	out := &Drawing{Box: [4]float64{
+		tenth(p.box.Min.X.Metres() - margin), tenth(-p.box.Max.Y.Metres() - margin),
+		tenth(size.X.Metres() + 2*margin), tenth(size.Y.Metres() + 2*margin),
+	}}
+	thin := plane.DistanceOf(longer.Metres() / fineness)
+	for _, one := range p.parts {
+		var b strings.Builder
+		for _, line := range one.lines {
+			trace(&b, plane.Thinned(line, thin), one.closed)
+		}
+		if b.Len() > 0 {
+			one.D = b.String()
+			out.Shapes = append(out.Shapes, one.Shape)
+		}
+	}
+	return out
+}
+
+// trace writes path data, to a tenth of a metre.
+func trace(b *strings.Builder, line []plane.Point, closed bool) {
+	if len(line) < 2 {
+		return
+	}
+	for i, at := range line {
+		b.WriteByte("ML"[min(i, 1)])
+		b.WriteString(figure(at.X.Metres()) + " " + figure(-at.Y.Metres()))
+	}
+	if closed {
+		b.WriteByte('z')
+	}
+}
+
+func tenth(v float64) float64 { return math.Round(v*10)/10 + 0 }
+func figure(v float64) string { return strconv.FormatFloat(tenth(v), 'f', -1, 64) }
+
+// frameAround is the plane in the middle of some places.
+func frameAround(x geo.Extent) (geo.Frame, bool) {
+	if !(x.West <= x.East && x.South <= x.North) {
+		return geo.Frame{}, false
+	}
+	return geo.NewFrame(geo.LonLat{Lon: (x.West + x.East) / 2, Lat: (x.South + x.North) / 2}), true
+}

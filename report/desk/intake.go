@@ -1,0 +1,503 @@
+package desk
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"path"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"lapwing/coverage/job"
+	"lapwing/coverage/job/edit"
+	"lapwing/coverage/propose"
+	"lapwing/geo"
+	"lapwing/report"
+	"lapwing/report/words"
+)
+
+// look says what the desk has. Files that have come since are taken in first: those of
+// new fields get jobs, and logs of fields that are there join their jobs.
+func (a *ask) look() (*State, error) {
+	a.told("looking at the files", 0)
+	if err := a.drop(); err != nil {
+		return nil, err
+	}
+	jobs, err := a.jobFiles()
+	if err != nil {
+		return nil, err
+	}
+	season, err := a.survey(jobs)
+	if err != nil {
+		return nil, err
+	}
+	defer season.Close()
+	a.told("putting logs to fields", 0.8)
+	in := &intake{ask: a, season: season, jobs: jobs}
+	changed, err := in.take()
+	if err != nil {
+		return nil, err
+	}
+	if changed {
+		if jobs, err = a.jobFiles(); err != nil {
+			return nil, err
+		}
+	}
+	a.told("drawing", 0.9)
+	return a.state(season, jobs, in.apart), nil
+}
+
+// survey looks at all dropped files, and at those that jobs name elsewhere.
+func (a *ask) survey(jobs []*jobFile) (*propose.Season, error) {
+	var paths []string
+	if info, err := fs.Stat(a.store, filesDir); err == nil && info.IsDir() {
+		paths = append(paths, filesDir)
+	}
+	for _, j := range jobs {
+		for _, name := range slices.Concat(j.tracks(), j.ground) {
+			first, _, _ := cut(name)
+			if first == filesDir || first == unpackedDir || first == boundariesDir || slices.Contains(paths, name) {
+				continue
+			}
+			if _, err := a.in.Stat(name); err == nil {
+				paths = append(paths, name)
+			}
+		}
+	}
+	taken := func(name string) bool {
+		_, err := fs.Stat(a.store, name)
+		return err == nil
+	}
+	season, err := propose.Survey(a.in, paths, propose.Options{Units: a.units(), Flat: true, Taken: taken})
+	if stopped := a.ctx.Err(); stopped != nil {
+		return nil, stopped // and what could not be read is not said to be broken
+	}
+	return season, err
+}
+
+// numbered is a name that was taken by another file when its file came.
+var numbered = regexp.MustCompile(`^(.*) \(\d+\)(\.[^./]*)?$`)
+
+// drop takes files away that came twice with the same content.
+func (a *ask) drop() error {
+	var twice []string
+	for _, name := range a.below(filesDir) {
+		parts := numbered.FindStringSubmatch(name)
+		if _, seen := a.book.Seen[name]; seen || parts == nil {
+			continue
+		}
+		if same, err := a.same(name, parts[1]+parts[2]); err != nil {
+			return err
+		} else if same {
+			twice = append(twice, name)
+		}
+	}
+	if len(twice) == 0 {
+		return nil
+	}
+	return a.store.Remove(twice...)
+}
+
+// same reports whether two files hold the same.
+func (a *ask) same(name, other string) (bool, error) {
+	x, err := fs.Stat(a.store, name)
+	if err != nil {
+		return false, nil
+	}
+	y, err := fs.Stat(a.store, other)
+	if err != nil || x.Size() != y.Size() || !x.Mode().IsRegular() || !y.Mode().IsRegular() {
+		return false, nil
+	}
+	f, err := a.in.Open(name)
+	if err != nil {
+		return false, a.ctx.Err()
+	}
+	defer f.Close()
+	g, err := a.in.Open(other)
+	if err != nil {
+		return false, a.ctx.Err()
+	}
+	defer g.Close()
+	p, q := make([]byte, 1<<16), make([]byte, 1<<16)
+	for {
+		n, errP := io.ReadFull(f, p)
+		m, errQ := io.ReadFull(g, q)
+		if a.ctx.Err() != nil {
+			return false, a.ctx.Err()
+		}
+		if n != m || !bytes.Equal(p[:n], q[:m]) {
+			return false, nil
+		}
+		if errP != nil || errQ != nil {
+			return errors.Is(errP, errQ), nil
+		}
+	}
+}
+
+// An intake puts what files tell beside the jobs that are there.
+type intake struct {
+	*ask
+	season *propose.Season
+	jobs   []*jobFile
+	change change
+	apart  []Left // logs of jobs that a person wrote
+	edited map[*jobFile]bool
+}
+
+// take makes jobs of new fields, and adds new logs to jobs that are there. It reports
+// whether it changed a file.
+func (in *intake) take() (bool, error) {
+	in.edited = map[*jobFile]bool{}
+	files := map[string]bool{} // implements that are needed
+	for _, p := range in.season.Proposals {
+		if err := in.one(p, files); err != nil {
+			return false, err
+		}
+	}
+	for _, m := range in.season.Machines {
+		if files[m.File] {
+			if err := in.keep(in.season.ImplementFile(m)); err != nil {
+				return false, err
+			}
+		}
+	}
+	for j := range in.edited {
+		in.change.set(j.path, j.text.Text())
+	}
+	for _, c := range in.season.Copies {
+		if in.named(c.Name) {
+			in.copy(c)
+		}
+	}
+	for _, name := range in.below(filesDir) {
+		info, err := fs.Stat(in.store, name)
+		if size, seen := in.book.Seen[name]; err == nil && (!seen || size != info.Size()) {
+			in.book.Seen[name] = info.Size()
+			in.change.came = append(in.change.came, name)
+		}
+	}
+	if n := len(in.change.came); n > 0 {
+		in.change.what = "the " + words.Count(n, "file") + " that came last: " + path.Base(in.change.came[0])
+		if n > 1 {
+			in.change.what += fmt.Sprintf(" and %d more", n-1)
+		}
+	} else if len(in.change.put) > 0 {
+		in.change.what = "what was made of the files"
+	}
+	changed := len(in.change.put) > 0
+	return changed, in.commit(in.change)
+}
+
+// copy keeps a file of an archive, unless it is there.
+func (in *intake) copy(c propose.Copy) {
+	if _, err := fs.Stat(in.store, c.Name); err == nil {
+		return
+	}
+	in.change.stream = append(in.change.stream, report.File{Name: c.Name, Write: func(w io.Writer) error {
+		f, err := c.Open()
+		if err != nil {
+			return err
+		}
+		defer f.Close()
+		for {
+			if err := in.ctx.Err(); err != nil {
+				return err
+			}
+			if _, err := io.CopyN(w, f, 1<<20); errors.Is(err, io.EOF) {
+				return nil
+			} else if err != nil {
+				return err
+			}
+		}
+	}})
+}
+
+// named reports whether a job of the change or of the desk names a file of an archive,
+// or the folder that it is in.
+func (in *intake) named(name string) bool {
+	for _, text := range in.change.put {
+		if bytes.Contains(text, []byte(path.Dir(name))) {
+			return true
+		}
+	}
+	return slices.ContainsFunc(in.jobs, func(j *jobFile) bool {
+		return slices.ContainsFunc(slices.Concat(j.tracks(), j.ground), func(t string) bool { return strings.HasPrefix(t, path.Dir(name)) })
+	})
+}
+
+// keep takes a file into the change.
+func (in *intake) keep(f propose.File) error {
+	var b bytes.Buffer
+	if err := f.Write(&b); err != nil {
+		return err
+	}
+	in.change.set(f.Name, b.Bytes())
+	return nil
+}
+
+// covers reports whether a track of a job means a drive, or the set that it is in.
+func covers(track string, d *propose.Drive) bool {
+	at := path.Clean(strings.ReplaceAll(d.Path, "\\", "/"))
+	file := path.Clean(strings.ReplaceAll(d.File(), "\\", "/"))
+	return track == at || track == file || strings.EqualFold(track, file+"/taskdata.xml") ||
+		strings.HasPrefix(at, track+"#") || strings.HasPrefix(track, file+"#") && slices.Contains(strings.FieldsFunc(track[len(file)+1:], isBetween), strings.TrimPrefix(at, file+"#"))
+}
+
+func isBetween(c rune) bool { return c == ',' || c == ' ' }
+
+// has reports whether a job has a drive.
+func (j *jobFile) has(d *propose.Drive) bool {
+	return slices.ContainsFunc(j.tracks(), func(t string) bool { return covers(t, d) })
+}
+
+// of is the index of the machine of a job that drove a drive, or another of the same
+// machine; -1 for none.
+func (j *jobFile) of(m *propose.Machine) int {
+	for i := range j.machines {
+		for _, t := range j.machines[i].tracks {
+			if slices.ContainsFunc(m.Drives(), func(d *propose.Drive) bool { return covers(t, d) }) {
+				return i
+			}
+		}
+	}
+	return slices.IndexFunc(j.machines, func(o jobMachine) bool { return m.NameSure == propose.Told && strings.EqualFold(o.name, m.Name) })
+}
+
+// one puts a proposal to the jobs.
+func (in *intake) one(p *propose.Proposal, files map[string]bool) error {
+	var fresh, known []*propose.Drive // in no job of this ground, and in one
+	var home *jobFile
+	for _, d := range p.Drives {
+		j := in.jobOf(d, p)
+		switch {
+		case j != nil:
+			known = append(known, d)
+			if home == nil {
+				home = j
+			}
+		case in.isPlaced(d):
+		default:
+			fresh = append(fresh, d)
+		}
+	}
+	switch {
+	case home == nil && len(fresh) == len(p.Drives):
+		if j := in.without(p); j != nil {
+			return in.giveGround(j, p)
+		}
+		return in.begin(p, files)
+	case home == nil || len(fresh) == 0:
+		return nil
+	case !home.byDesk:
+		for _, d := range fresh {
+			in.apart = append(in.apart, Left{Path: d.Path, Why: "it works on the ground of " + home.path + ", which a person wrote or changed; put it there yourself", Job: home.path})
+		}
+		return nil
+	}
+	for _, d := range fresh {
+		if err := in.add(home, p, d, files); err != nil {
+			in.apart = append(in.apart, Left{Path: d.Path, Why: "it works on the ground of " + home.path + ", " + err.Error(), Job: home.path})
+		}
+	}
+	return nil
+}
+
+// isPlaced reports whether a person has said where a log belongs.
+func (in *intake) isPlaced(d *propose.Drive) bool {
+	for log := range in.book.Placed {
+		if covers(log, d) {
+			return true
+		}
+	}
+	return false
+}
+
+// jobOf is the job that has a drive on the ground of a proposal; nil for none.
+func (in *intake) jobOf(d *propose.Drive, p *propose.Proposal) *jobFile {
+	for _, j := range in.jobs {
+		if j.has(d) && in.sameGround(j, p) {
+			return j
+		}
+	}
+	return nil
+}
+
+// without is the job that the desk wrote for the logs of a proposal before there was a
+// boundary; nil for none.
+func (in *intake) without(p *propose.Proposal) *jobFile {
+	if p.Boundary == nil {
+		return nil
+	}
+	for _, j := range in.jobs {
+		if j.byDesk && len(j.ground) == 0 && in.book.Ground[j.path] == "" && slices.ContainsFunc(p.Drives, j.has) {
+			return j
+		}
+	}
+	return nil
+}
+
+// sameGround reports whether a job is on the ground of a proposal: it names the
+// boundary, or was made for it, or a person wrote it for logs that are all here.
+func (in *intake) sameGround(j *jobFile, p *propose.Proposal) bool {
+	made := in.book.Ground[j.path]
+	switch {
+	case p.Boundary == nil:
+		return len(j.ground) == 0 || made == noGround || made == ""
+	case slices.ContainsFunc(j.ground, p.Boundary.IsAt), made != "" && p.Boundary.IsAt(made), slices.Contains(j.ground, path.Join(boundariesDir, path.Base(p.File))):
+		return true
+	case made != "" && made != noGround:
+		return false
+	}
+	return in.overlaps(j, p)
+}
+
+// noGround stands for the ground of a job that was made without a boundary.
+const noGround = "-"
+
+// overlaps reports whether the boundary of a job lies where that of a proposal does.
+func (in *intake) overlaps(j *jobFile, p *propose.Proposal) bool {
+	const alike = 0.5 // of both boxes together
+	x := geo.NoExtent()
+	for _, name := range j.ground {
+		fields, _, err := job.Fields(in.in, "boundary", name)
+		if err != nil {
+			continue
+		}
+		for i := range fields {
+			for _, poly := range fields[i].Boundary {
+				for _, at := range poly.Shell {
+					x.Add(fields[i].Frame.ToEarth(at))
+				}
+			}
+		}
+	}
+	y := geo.NoExtent()
+	for _, part := range p.Boundary.Parts() {
+		for _, at := range part.Shell {
+			y.Add(at)
+		}
+	}
+	wide := max(0, min(x.East, y.East)-max(x.West, y.West)) * max(0, min(x.North, y.North)-max(x.South, y.South))
+	both := (x.East-x.West)*(x.North-x.South) + (y.East-y.West)*(y.North-y.South) - wide
+	return wide > alike*both
+}
+
+// giveGround gives a job that had no boundary the one that has come.
+func (in *intake) giveGround(j *jobFile, p *propose.Proposal) error {
+	at := p.Boundary.Path
+	files := in.season.JobFiles(p)
+	if len(files) > 1 { // it gets a file of its own
+		if err := in.keep(files[1]); err != nil {
+			return err
+		}
+		at = files[1].Name
+	}
+	if err := j.text.Set("boundary", strings.ReplaceAll(at, "\\", "/"), "It came later."); err != nil {
+		return err
+	}
+	if p.Field != "" && isGuess(j.text.Notes("field")) {
+		if err := j.text.Set("field", p.Field, "As its boundary says."); err != nil {
+			return err
+		}
+	}
+	in.book.Ground[j.path] = p.Boundary.Path
+	in.edited[j] = true
+	return nil
+}
+
+// begin makes a new job.
+func (in *intake) begin(p *propose.Proposal, files map[string]bool) error {
+	for _, m := range p.Machines() {
+		in.equip(m, files)
+	}
+	for _, f := range in.season.JobFiles(p) {
+		if err := in.keep(f); err != nil {
+			return err
+		}
+	}
+	in.book.Ground[p.File] = noGround
+	if p.Boundary != nil {
+		in.book.Ground[p.File] = p.Boundary.Path
+	}
+	return nil
+}
+
+// equip gives a machine the implement file that it has already, or notes that it needs
+// one.
+func (in *intake) equip(m *propose.Machine, files map[string]bool) {
+	if files[m.File] {
+		return
+	}
+	for _, j := range in.jobs {
+		if i := j.of(m); i >= 0 && j.machines[i].file != "" {
+			if text, err := in.readText(j.machines[i].file); err == nil && agrees(text, m) {
+				m.File = j.machines[i].file
+				return
+			}
+		}
+	}
+	if m.NameSure == propose.Told {
+		for _, name := range in.below(machinesDir) {
+			if text, err := in.readText(name); err == nil && isYAML(name) {
+				if f, err := edit.Parse(text); err == nil && strings.EqualFold(f.Value("name"), m.Name) && agrees(text, m) {
+					m.File = name
+					return
+				}
+			}
+		}
+	}
+	files[m.File] = true
+}
+
+// agrees reports whether an implement file may be of a machine: its width is not
+// another than files tell.
+func agrees(text []byte, m *propose.Machine) bool {
+	f, err := edit.Parse(text)
+	if err != nil {
+		return false
+	}
+	for _, line := range m.Implement {
+		if line.Key == "width" && line.Sure == propose.Told && f.Has("width") && !sameLength(line.Text, f.Value("width")) {
+			return false
+		}
+	}
+	return true
+}
+
+// add adds a drive to a job that is there.
+func (in *intake) add(j *jobFile, p *propose.Proposal, d *propose.Drive, files map[string]bool) error {
+	m := d.Machine()
+	i := j.of(m)
+	if i < 0 {
+		in.equip(m, files)
+		if err := j.text.AddLines("machines", in.season.MachineLines(p, m)); err != nil {
+			return err
+		}
+		j.machines = append(j.machines, jobMachine{name: m.Name, file: m.File})
+		for _, other := range p.Of(m) {
+			j.machines[len(j.machines)-1].tracks = append(j.machines[len(j.machines)-1].tracks, other.Path)
+		}
+		in.edited[j] = true
+		return nil
+	}
+	if j.has(d) {
+		return nil
+	}
+	key := "machines." + strconv.Itoa(i) + ".tracks"
+	for k, item := range in.season.Tracks(d, path.Dir(j.path)) {
+		note := ""
+		if k == 0 {
+			note = "seen: " + d.Seen
+		}
+		if err := j.text.Add(key, item, note); err != nil {
+			return err
+		}
+	}
+	j.machines[i].tracks = append(j.machines[i].tracks, d.Path)
+	in.edited[j] = true
+	return nil
+}

@@ -1,0 +1,119 @@
+package desk
+
+import "encoding/json"
+
+// stateVersion is that of [State]. It changes when a name in it does.
+const stateVersion = 1
+
+// A State is what the desk has and what it asks, for the page to show.
+type State struct {
+	Version   int         `json:"version"`
+	Units     string      `json:"units"` // us or metric
+	Finds     []Find      `json:"finds"`
+	Left      []Left      `json:"left"`
+	Jobs      []Job       `json:"jobs"`
+	Machines  []Machine   `json:"machines"`
+	Questions []*Question `json:"questions"` // all that are open, what hinders a job first
+	Undo      string      `json:"undo"`      // what undo would take back; "" for nothing
+}
+
+// A Find is a file that says something of fields.
+type Find struct {
+	Path     string   `json:"path"`
+	Format   string   `json:"format"`
+	Kind     string   `json:"kind"` // log, boundary, or set: a task set, which may be both
+	Sentence string   `json:"sentence"`
+	Drawing  *Drawing `json:"drawing"`
+	Jobs     []string `json:"jobs"` // that name it
+}
+
+// Left is a file that is in no job, and why.
+type Left struct {
+	Path  string `json:"path"`
+	Why   string `json:"why"`
+	Other bool   `json:"other,omitempty"` // it is of a kind that says nothing of fields
+	Job   string `json:"job,omitempty"`   // the job that it seems to be of
+}
+
+// A Job is a job file, one field and one operation.
+type Job struct {
+	Job       string         `json:"job"` // its path
+	Field     string         `json:"field"`
+	Text      string         `json:"text"` // in one line: the field, its days, its machines
+	Days      [2]string      `json:"days"` // of the first and the last work, "" where no log has a clock
+	Machines  []JobMachine   `json:"machines"`
+	Logs      []string       `json:"logs"`
+	Boundary  []string       `json:"boundary"`        // files; none for the worked ground
+	Rings     [][][2]float64 `json:"rings,omitempty"` // of the boundary, longitude and latitude, for whoever draws on it
+	ByHand    bool           `json:"by_hand"`         // a person wrote or changed it: the desk adds no log to it by itself
+	Sketch    *Drawing       `json:"sketch"`
+	Questions []*Question    `json:"questions"`
+	Ready     bool           `json:"ready"` // it can be assessed
+	Error     *Fault         `json:"error,omitempty"`
+	Shift     *shift         `json:"shift,omitempty"`    // that stands in the job
+	Suspects  *Suspected     `json:"suspects,omitempty"` // that the last assessment found
+	Assessed  *Assessed      `json:"assessed,omitempty"`
+}
+
+// A JobMachine is a machine of a job.
+type JobMachine struct {
+	Name string   `json:"name"`
+	File string   `json:"file"` // its implement file; "" where the implement stands in the job
+	Logs []string `json:"logs"`
+}
+
+// A Machine is an implement file of the desk.
+type Machine struct {
+	Machine   string      `json:"machine"` // its path
+	Name      string      `json:"name"`
+	Width     string      `json:"width"`
+	Jobs      []string    `json:"jobs"`
+	Questions []*Question `json:"questions"`
+}
+
+// A Question is a line of a job file or an implement file that files leave open.
+type Question struct {
+	ID      string   `json:"id"`
+	Job     string   `json:"job,omitempty"`
+	Machine string   `json:"machine,omitempty"`
+	Key     string   `json:"key"`
+	Text    string   `json:"text"`
+	Best    string   `json:"best"` // as it would stand in the file; "" where there is no guess
+	Why     string   `json:"why"`
+	Sure    string   `json:"sure"` // unknown: a job waits for it; guessed: it goes without an answer
+	Kind    string   `json:"kind"` // length, number, choice, zone, boundary, product, units
+	Choices []Choice `json:"choices,omitempty"`
+	// Shown are the jobs in whose sketch the answer shows: as the width of ways.
+	Shown []string `json:"shown,omitempty"`
+}
+
+// A Choice is an answer and what it is called.
+type Choice struct {
+	Value string `json:"value"`
+	Text  string `json:"text"`
+}
+
+// Assessed is the last assessment of a job.
+type Assessed struct {
+	Verdict string `json:"verdict"`
+	Run     string `json:"run"`
+	Stale   bool   `json:"stale"` // its files have changed since
+	Page    string `json:"page"`
+}
+
+// Suspected is how far the tracks likely lie off the boundary.
+type Suspected struct {
+	East  float64 `json:"east_m"` // of the shift that the job is offered
+	North float64 `json:"north_m"`
+	Text  string  `json:"text"`
+}
+
+// An Answer is what assess replies.
+type Answer struct {
+	Verdict string          `json:"verdict"`
+	Text    string          `json:"text"`
+	Summary json.RawMessage `json:"summary"` // summary.json; a list where the job is of several fields or operations
+	Files   []string        `json:"files"`   // below pages/
+	Page    string          `json:"page"`    // the one to open
+	Kept    bool            `json:"kept"`    // the files of the job have not changed: it was not measured again
+}

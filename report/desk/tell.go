@@ -1,0 +1,406 @@
+package desk
+
+import (
+	"encoding/json"
+	"fmt"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"lapwing/coverage/book"
+	"lapwing/coverage/job"
+	"lapwing/coverage/job/edit"
+	"lapwing/coverage/job/spec"
+	"lapwing/coverage/propose"
+	"lapwing/coverage/quantity"
+	"lapwing/geo"
+	fieldreport "lapwing/report/field"
+	"lapwing/report/words"
+)
+
+// state says what the desk has.
+func (a *ask) state(season *propose.Season, jobs []*jobFile, apart []Left) *State {
+	s := &State{Version: stateVersion, Units: unitsName(a.units()), Undo: a.undoes(), Left: []Left{}, Jobs: []Job{}, Machines: []Machine{}, Finds: []Find{}}
+	var grounds []string
+	x := geo.NoExtent()
+	for _, f := range season.Finds {
+		s.Finds = append(s.Finds, a.find(f, jobs, &x))
+		if len(f.Fields) > 0 && len(f.Drives) == 0 {
+			grounds = append(grounds, slashed(f.Path))
+		}
+	}
+	for _, l := range season.Left {
+		name := slashed(l.Path)
+		if !slices.ContainsFunc(jobs, func(j *jobFile) bool { return j.path == name }) {
+			s.Left = append(s.Left, Left{Path: name, Why: l.Why, Other: l.Other})
+		}
+	}
+	s.Left = append(s.Left, apart...)
+	var known []Choice
+	for _, j := range jobs {
+		if j.err == nil {
+			for _, c := range productsOf(j.text) {
+				if !slices.Contains(known, c) {
+					known = append(known, c)
+				}
+			}
+		}
+	}
+	implements := a.implements(jobs)
+	for _, j := range jobs {
+		s.Jobs = append(s.Jobs, a.job(j, season, implements, known, grounds))
+	}
+	for _, m := range implements {
+		s.Machines = append(s.Machines, *m)
+	}
+	if q := a.unitsQuestion((x.West+x.East)/2, (x.South+x.North)/2, x.West <= x.East); q != nil {
+		s.Questions = append(s.Questions, q)
+		if a.book.Units == "" {
+			s.Units = q.Best
+		}
+	}
+	for _, m := range implements {
+		s.Questions = append(s.Questions, m.Questions...)
+	}
+	for i := range s.Jobs {
+		s.Questions = append(s.Questions, s.Jobs[i].Questions...)
+	}
+	slices.SortStableFunc(s.Questions, func(a, b *Question) int {
+		switch {
+		case a.Sure == b.Sure:
+			return 0
+		case a.Sure == unknown:
+			return -1
+		}
+		return 1
+	})
+	return s
+}
+
+func slashed(p string) string { return filepath.ToSlash(p) }
+
+// find says what a file is, drawn small.
+func (a *ask) find(f *propose.Find, jobs []*jobFile, all *geo.Extent) Find {
+	out := Find{Path: slashed(f.Path), Format: f.Format, Jobs: []string{}}
+	x := geo.NoExtent()
+	var m2 float64
+	for _, g := range f.Fields {
+		m2 += g.Area()
+		for _, part := range g.Parts() {
+			for _, at := range part.Shell {
+				x.Add(at)
+				all.Add(at)
+			}
+		}
+	}
+	for _, d := range f.Drives {
+		for _, way := range d.Ways() {
+			for _, at := range way {
+				x.Add(at)
+				all.Add(at)
+			}
+		}
+	}
+	var said []string
+	for _, d := range f.Drives {
+		if d.Seen != "" && !slices.Contains(said, d.Seen) {
+			said = append(said, d.Seen)
+		}
+	}
+	switch {
+	case len(f.Drives) > 0 && len(f.Fields) > 0:
+		out.Kind = "set"
+		out.Sentence = "A task set: " + a.fieldsText(f, m2) + "; " + strings.Join(said, "; ")
+	case len(f.Drives) > 0:
+		out.Kind = "log"
+		out.Sentence = "A log: " + strings.Join(said, "; ")
+	default:
+		out.Kind = "boundary"
+		out.Sentence = "A boundary file (" + f.Format + "): " + a.fieldsText(f, m2)
+	}
+	out.Sentence = spec.OneLine(shorten(out.Sentence, 600)) + "."
+	for _, j := range jobs {
+		names := slices.ContainsFunc(f.Drives, j.has) || slices.ContainsFunc(j.ground, func(g string) bool {
+			return g == out.Path || slices.ContainsFunc(f.Fields, func(k *propose.Field) bool { return k.Path == g })
+		})
+		if names {
+			out.Jobs = append(out.Jobs, j.path)
+		}
+	}
+	if frame, ok := frameAround(x); ok {
+		p := pen{frame: frame}
+		for _, g := range f.Fields {
+			p.ground(Shape{Kind: "boundary"}, g.Parts())
+		}
+		for _, d := range f.Drives {
+			p.ways(Shape{Kind: "way", Machine: d.Named}, d.Ways())
+		}
+		out.Drawing = p.drawing()
+	}
+	return out
+}
+
+func (a *ask) fieldsText(f *propose.Find, m2 float64) string {
+	text := words.Count(len(f.Fields), "field") + ", " + a.units().SquareMetres(m2)
+	var names []string
+	for _, g := range f.Fields {
+		if g.Name != "" && len(names) < 5 {
+			names = append(names, words.Plain(g.Name, 40))
+		}
+	}
+	if len(names) > 0 {
+		text += " (" + strings.Join(names, ", ")
+		if len(f.Fields) > len(names) {
+			text += fmt.Sprintf(" and %d more", len(f.Fields)-len(names))
+		}
+		text += ")"
+	}
+	return text
+}
+
+// shorten cuts a text after so many letters.
+func shorten(text string, most int) string {
+	if letters := []rune(text); len(letters) > most {
+		return string(letters[:most]) + "…"
+	}
+	return text
+}
+
+// implements are the implement files of the desk, and those that jobs name.
+func (a *ask) implements(jobs []*jobFile) (all []*Machine) {
+	names := a.below(machinesDir)
+	for _, j := range jobs {
+		for _, m := range j.machines {
+			if m.file != "" && !slices.Contains(names, m.file) {
+				names = append(names, m.file)
+			}
+		}
+	}
+	for _, name := range names {
+		if !isYAML(name) {
+			continue
+		}
+		m := &Machine{Machine: name, Name: strings.TrimSuffix(path.Base(name), path.Ext(name)), Jobs: []string{}, Questions: []*Question{}}
+		text, err := a.readText(name)
+		if err != nil {
+			continue
+		}
+		for _, j := range jobs {
+			if slices.ContainsFunc(j.machines, func(o jobMachine) bool { return o.file == name }) {
+				m.Jobs = append(m.Jobs, j.path)
+			}
+		}
+		if f, err := edit.Parse(text); err == nil {
+			if n := f.Value("name"); n != "" {
+				m.Name = n
+			}
+			m.Width = f.Value("width")
+			m.Questions = questionsOf(name, f)
+			for _, q := range m.Questions {
+				q.Shown = m.Jobs
+			}
+		}
+		all = append(all, m)
+	}
+	return all
+}
+
+// job says what a job is and what it leaves open.
+func (a *ask) job(j *jobFile, season *propose.Season, implements []*Machine, known []Choice, grounds []string) Job {
+	out := Job{Job: j.path, Field: j.name(), ByHand: !j.byDesk, Boundary: slices.Clone(j.ground), Logs: j.tracks(), Questions: []*Question{}, Machines: []JobMachine{}, Error: faultOf(j.err)}
+	if out.Boundary == nil {
+		out.Boundary = []string{}
+	}
+	if out.Logs == nil {
+		out.Logs = []string{}
+	}
+	for _, m := range j.machines {
+		out.Machines = append(out.Machines, JobMachine{Name: m.name, File: m.file, Logs: m.tracks})
+	}
+	if j.err != nil {
+		return out
+	}
+	s, err := spec.Read(a.in.Files, j.path)
+	if out.Ready = err == nil; err != nil {
+		out.Error = faultOf(err)
+	}
+	if by := [2]string{j.text.Value("shift.east"), j.text.Value("shift.north")}; by[0]+by[1] != "" {
+		out.Shift = &shift{}
+		out.Shift.East, _ = quantity.Parse(by[0], quantity.Length)
+		out.Shift.North, _ = quantity.Parse(by[1], quantity.Length)
+	}
+	a.sketchOf(&out, j, s, season)
+	if q := a.jobQuestions(j, known, grounds); q != nil {
+		out.Questions = q
+	}
+	for _, m := range implements { // an open width of its machine is why a job waits
+		if out.Error != nil && slices.Contains(m.Jobs, j.path) && slices.ContainsFunc(m.Questions, func(q *Question) bool { return q.Sure == unknown }) && out.Error.File == m.Machine {
+			out.Error = nil
+		}
+	}
+	out.Assessed, out.Suspects = a.assessedOf(j)
+	return out
+}
+
+// sketchOf draws a job: its boundary, and the ways of its machines as wide as their
+// bars.
+func (a *ask) sketchOf(out *Job, j *jobFile, s *spec.Spec, season *propose.Season) {
+	x := geo.NoExtent()
+	type drawn struct {
+		shape Shape
+		ways  [][]geo.LonLat
+	}
+	var all []drawn
+	days := [2]string{}
+	for i, m := range j.machines {
+		shape := Shape{Kind: "way", Machine: m.name}
+		if s != nil && i < len(s.Machines) && s.Machines[i].Implement != nil {
+			shape.Width = s.Machines[i].Implement.Width.Metres()
+		}
+		one := drawn{shape: shape}
+		for _, f := range season.Finds {
+			for _, d := range f.Drives {
+				if !slices.ContainsFunc(m.tracks, func(t string) bool { return covers(t, d) }) {
+					continue
+				}
+				one.ways = append(one.ways, d.Ways()...)
+				if !d.NoClock && !d.From.IsZero() {
+					const day = "2006-01-02"
+					if from := d.From.Format(day); days[0] == "" || from < days[0] {
+						days[0] = from
+					}
+					days[1] = max(days[1], d.To.Format(day))
+				}
+			}
+		}
+		if shape.Width == 0 && m.file != "" {
+			one.shape.Width = a.guessedWidth(m.file)
+		}
+		all = append(all, one)
+	}
+	out.Days = days
+	p := pen{}
+	var boundaries [][2]any
+	for _, name := range j.ground {
+		fields, _, err := job.Fields(a.in, "boundary", name)
+		if err != nil {
+			continue
+		}
+		for i := range fields {
+			if len(fields) > 1 && j.field != "" && !strings.EqualFold(fields[i].Name, j.field) {
+				continue
+			}
+			for k := range fields[i].Boundary {
+				poly := geo.Polygon{}
+				rings := fields[i].Boundary[k].Rings()
+				for n, ring := range rings {
+					var places []geo.LonLat
+					for _, at := range ring {
+						places = append(places, fields[i].Frame.ToEarth(at))
+					}
+					if n == 0 {
+						poly.Shell = places
+					} else {
+						poly.Holes = append(poly.Holes, places)
+					}
+					out.Rings = append(out.Rings, lonLats(places))
+				}
+				for _, at := range poly.Shell {
+					x.Add(at)
+				}
+				boundaries = append(boundaries, [2]any{Shape{Kind: "boundary"}, poly})
+			}
+		}
+	}
+	if len(boundaries) == 0 {
+		for _, one := range all {
+			for _, way := range one.ways {
+				for _, at := range way {
+					x.Add(at)
+				}
+			}
+		}
+	}
+	frame, ok := frameAround(x)
+	if !ok {
+		return
+	}
+	p.frame = frame
+	for _, b := range boundaries {
+		p.ground(b[0].(Shape), []geo.Polygon{b[1].(geo.Polygon)})
+	}
+	near := x.Around(0.003) // 300 m: work elsewhere in the log is not drawn
+	for _, one := range all {
+		one.ways = slices.DeleteFunc(one.ways, func(way []geo.LonLat) bool { return len(way) == 0 || !near.Holds(way[0]) })
+		p.ways(one.shape, one.ways)
+	}
+	out.Sketch = p.drawing()
+	out.Text = a.jobText(out)
+}
+
+func lonLats(places []geo.LonLat) (ring [][2]float64) {
+	for _, at := range places {
+		ring = append(ring, [2]float64{at.Lon, at.Lat})
+	}
+	return ring
+}
+
+// guessedWidth is the width of an implement file, or the best guess that it names.
+func (a *ask) guessedWidth(file string) float64 {
+	text, err := a.readText(file)
+	if err != nil {
+		return 0
+	}
+	f, err := edit.Parse(text)
+	if err != nil {
+		return 0
+	}
+	_, best := why(f.Notes("width"))
+	metres, _ := quantity.Parse(best, quantity.Length)
+	return metres
+}
+
+// jobText says in a line what a job is.
+func (a *ask) jobText(j *Job) string {
+	text := j.Field
+	switch {
+	case j.Days[0] == "":
+	case j.Days[0] == j.Days[1]:
+		text += ", " + j.Days[0]
+	default:
+		text += ", " + j.Days[0] + " to " + j.Days[1]
+	}
+	var names []string
+	for _, m := range j.Machines {
+		names = append(names, words.Plain(m.Name, 40))
+	}
+	text += "; " + strings.Join(names, ", ") + "; " + words.Count(len(j.Logs), "log")
+	return spec.OneLine(text)
+}
+
+// assessedOf is the last assessment of a job; nil where there is none.
+func (a *ask) assessedOf(j *jobFile) (*Assessed, *Suspected) {
+	dir := path.Join(pagesDir, pageName(j.path))
+	before := a.record(dir)
+	if before == nil {
+		return nil, nil
+	}
+	now, err := book.Look(a.in, j.path, a.opt.Program, before.Flags, before)
+	out := &Assessed{Run: before.Entries[0].Run, Page: path.Join(dir, before.Entries[0].Dir, fieldreport.PageFile)}
+	out.Stale = err != nil || !before.Same(now)
+	var said []string
+	var suspects *Suspected
+	for _, e := range before.Entries {
+		var s sketch
+		if json.Unmarshal(e.Sketch, &s) == nil {
+			said = append(said, s.Verdict)
+			suspects = s.Suspects
+		}
+	}
+	out.Verdict = strings.Join(said, "\n")
+	if len(before.Entries) > 1 || out.Stale {
+		suspects = nil
+	}
+	return out, suspects
+}
