@@ -26,7 +26,7 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "report/field report/last report/mend report/waste report/season report/rain report/look report/words report coverage/book coverage/rain coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel " + measured},
+	{"cmd/lapwing", "report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report coverage/book coverage/rain coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel " + measured},
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage/field coverage/machine geo geo/plane"},
 	{"report/desk", "report/field report/last report/mend report/waste report/season " + pages + "coverage/book coverage/propose coverage/job coverage/job/edit coverage/job/spec geo/format geo/source " + priced},
@@ -35,7 +35,8 @@ var rooms = []struct {
 	{"report/last", pages + priced},
 	{"report/mend", pages + "coverage/mend " + priced},
 	{"report/waste", pages + priced},
-	{"report/season", pages + "coverage/season geo/geopackage geo/parallel " + priced},
+	{"report/season/gpkg", "report/season geo/geopackage geo"},
+	{"report/season", pages + "coverage/season geo/parallel " + priced},
 	{"report/rain", pages + "coverage/rain " + priced},
 	{"report/look", "coverage/quantity geo"},
 	{"report", "report/words coverage/assess geo/geojson geo geo/plane"},
@@ -260,7 +261,7 @@ func TestDatabaseIsARow(t *testing.T) {
 	for _, c := range []struct {
 		room string
 		has  bool
-	}{{"geo/format/gpkg", true}, {"geo/format", false}, {"coverage/job", false}, {"coverage/inspect", false}, {"coverage/propose", false}} {
+	}{{"geo/format/gpkg", true}, {"geo/format", false}, {"coverage/job", false}, {"coverage/inspect", false}, {"coverage/propose", false}, {"report/desk", false}} {
 		out, err := goList("-deps", "lapwing/"+c.room)
 		require.NoError(t, err)
 		assert.Equal(t, c.has, slices.Contains(strings.Fields(string(out)), database), c.room)

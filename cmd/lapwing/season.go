@@ -23,6 +23,7 @@ import (
 	fieldreport "lapwing/report/field"
 	rainreport "lapwing/report/rain"
 	"lapwing/report/season"
+	seasongpkg "lapwing/report/season/gpkg"
 )
 
 // What a season writes beside the files of its book: all of it for a GIS, and the
@@ -352,14 +353,14 @@ func keepsPackage(path string, book *season.Book) bool {
 	}
 	defer f.Close()
 	info, err := f.Stat()
-	return err == nil && book.IsIn(f, info.Size())
+	return err == nil && seasongpkg.IsIn(book, f, info.Size())
 }
 
 // writeBook writes the files of the season. The GeoPackage that is there stays
 // where the book is the one it was made of. More files get their places with it.
 func writeBook(ctx context.Context, out *output, book *season.Book, shapes season.Shapes, kept bool, more ...report.File) error {
 	if !kept {
-		if err := out.stageAt(ctx, packageFile, func(path string) error { return book.GeoPackage(path, shapes) }); err != nil {
+		if err := out.stageAt(ctx, packageFile, func(path string) error { return seasongpkg.Write(path, book, shapes) }); err != nil {
 			return err
 		}
 	}

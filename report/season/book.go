@@ -21,7 +21,7 @@ import (
 const PageFile = "season.html"
 
 // Files are the files of a book, its GeoPackage aside: SQLite needs that to be a
-// file from the beginning, see [Book.GeoPackage].
+// file from the beginning, see package gpkg.
 var Files = report.Table[*Book]{
 	{"season.csv", (*Book).CSV},
 	{"season-machines.csv", (*Book).MachinesCSV},

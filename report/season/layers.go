@@ -2,45 +2,46 @@ package season
 
 import (
 	"fmt"
-	"io"
 	"strconv"
 	"strings"
 	"time"
 
 	"lapwing/geo"
-	"lapwing/geo/geopackage"
 	"lapwing/geo/parallel"
 )
 
-// GeoPackage writes all entries into one GeoPackage at path, which SQLite
-// needs to be a file: the layers fields, ground and passes, and the table
-// machines. shapes opens the coverage.geojson of an entry.
-func (s *Book) GeoPackage(path string, shapes Shapes) error {
-	var last time.Time // of all work: the same season gives the same bytes
+// A Column is a column of a layer; its kind is INTEGER, REAL or TEXT, as SQL has them.
+type Column struct{ Name, Kind string }
+
+// Layers take the layers of a book, for a GIS.
+type Layers interface {
+	// Layer begins a layer of polygons or of lines, or with no geometry a table.
+	Layer(name, geometry, about string, columns []Column) Layer
+}
+
+// The geometries of layers.
+const (
+	OfPolygons = "MULTIPOLYGON"
+	OfLines    = "MULTILINESTRING"
+)
+
+// A Layer takes features: their shape, one of the two, and a value for each column.
+type Layer interface {
+	Add(polygons []geo.Polygon, lines [][]geo.LonLat, values ...any)
+}
+
+// LastWork is when all work of the book was done: the same season gives the same time.
+func (s *Book) LastWork() (last time.Time) {
 	for _, entry := range s.Entries {
 		if entry.last.After(last) {
 			last = entry.last
 		}
 	}
-	w, err := geopackage.Create(path, s.note(), last)
-	if err != nil {
-		return err
-	}
-	err = s.layers(w, shapes)
-	if closed := w.Close(); err == nil {
-		err = closed
-	}
-	return err
+	return last
 }
 
-// IsIn reports whether a file is the GeoPackage of this book as [Book.GeoPackage]
-// left it, made of the same.
-func (s *Book) IsIn(f io.ReaderAt, size int64) bool {
-	return s.Source != "" && geopackage.IsLeft(f, size, s.note())
-}
-
-// note is what the GeoPackage says of what it was made of.
-func (s *Book) note() string {
+// Note says in a line what the book was made of.
+func (s *Book) Note() string {
 	note := "lapwing, run " + s.run()
 	if s.Source != "" {
 		note += ", made of " + s.Source
@@ -48,15 +49,17 @@ func (s *Book) note() string {
 	return note
 }
 
-func (s *Book) layers(w *geopackage.Writer, shapes Shapes) error {
+// WriteLayers gives all entries: the layers fields, ground and passes, and the table
+// machines. shapes opens the coverage.geojson of an entry.
+func (s *Book) WriteLayers(w Layers, shapes Shapes) error {
 	if len(s.Entries) == 0 {
 		return nil
 	}
-	fields := w.Layer("fields", "MULTIPOLYGON", "a boundary for each field, as in season.csv", columnsOf(s.fieldValues(s.Entries[0])))
-	ground := w.Layer("ground", "MULTIPOLYGON", "pieces of ground: once, overlap, skip, overreach, unlogged, headland", []geopackage.Column{
+	fields := w.Layer("fields", OfPolygons, "a boundary for each field, as in season.csv", columnsOf(s.fieldValues(s.Entries[0])))
+	ground := w.Layer("ground", OfPolygons, "pieces of ground: once, overlap, skip, overreach, unlogged, headland", []Column{
 		{Name: "sheet", Kind: "INTEGER"}, {Name: "field", Kind: "TEXT"}, {Name: "kind", Kind: "TEXT"}, {Name: "number", Kind: "INTEGER"},
 		{Name: "depth", Kind: "INTEGER"}, {Name: "area_m2", Kind: "REAL"}, {Name: "cause", Kind: "TEXT"}, {Name: "passes", Kind: "TEXT"}})
-	passes := w.Layer("passes", "MULTILINESTRING", "the way of the bar's centre", []geopackage.Column{
+	passes := w.Layer("passes", OfLines, "the way of the bar's centre", []Column{
 		{Name: "sheet", Kind: "INTEGER"}, {Name: "field", Kind: "TEXT"}, {Name: "pass", Kind: "INTEGER"}, {Name: "machine", Kind: "TEXT"}, {Name: "operator", Kind: "TEXT"}})
 	for i, r := range parallel.Ahead(len(s.Entries), 1, func(i int) entryRows { return s.rowsOf(s.Entries[i], shapes) }) {
 		if r.err != nil {
@@ -72,7 +75,7 @@ func (s *Book) layers(w *geopackage.Writer, shapes Shapes) error {
 	}
 	machines := w.Layer("machines", "", "each machine on each field, as in season-machines.csv", columnsOf(s.machineValues(lines[0])))
 	for _, line := range lines {
-		machines.Row(typed(s.machineValues(line))...)
+		machines.Add(nil, nil, typed(s.machineValues(line))...)
 	}
 	return nil
 }
@@ -87,15 +90,18 @@ type entryRows struct {
 type rows []row
 
 type row struct {
-	shape  geopackage.Geometry
-	values []any
+	polygons []geo.Polygon
+	lines    [][]geo.LonLat
+	values   []any
 }
 
-func (r *rows) add(shape geopackage.Geometry, values ...any) { *r = append(*r, row{shape, values}) }
+func (r *rows) add(polygons []geo.Polygon, lines [][]geo.LonLat, values ...any) {
+	*r = append(*r, row{polygons, lines, values})
+}
 
-func (r rows) addTo(l *geopackage.LayerWriter) {
+func (r rows) addTo(l Layer) {
 	for _, one := range r {
-		l.Add(one.shape, one.values...)
+		l.Add(one.polygons, one.lines, one.values...)
 	}
 }
 
@@ -112,15 +118,15 @@ func (s *Book) rowsOf(entry *Entry, shapes Shapes) (out entryRows) {
 		case "field":
 			boundary = append(boundary, p.Polygons...)
 		case "pass":
-			out.passes.add(geopackage.MultiLine(p.Lines), entry.Number, entry.Name(), p.ID, p.Machine, entry.operator(p.Machine))
+			out.passes.add(nil, p.Lines, entry.Number, entry.Name(), p.ID, p.Machine, entry.operator(p.Machine))
 		case "open", "dry": // marks for a map of the field, no ground
 		default:
-			out.ground.add(geopackage.MultiPolygon(p.Polygons), entry.Number, entry.Name(), p.Kind, orNull(p.ID), orNull(p.Depth), p.Area, orNull(p.Cause), orNull(numbers(p.Passes)))
+			out.ground.add(p.Polygons, nil, entry.Number, entry.Name(), p.Kind, orNull(p.ID), orNull(p.Depth), p.Area, orNull(p.Cause), orNull(numbers(p.Passes)))
 		}
 		return nil
 	})
 	if len(boundary) > 0 {
-		out.fields.add(geopackage.MultiPolygon(boundary), typed(s.fieldValues(entry))...)
+		out.fields.add(boundary, nil, typed(s.fieldValues(entry))...)
 	}
 	return out
 }
@@ -162,10 +168,10 @@ func kindOf(name string) string {
 	return "TEXT"
 }
 
-func columnsOf(values []namedValue) []geopackage.Column {
-	out := make([]geopackage.Column, len(values))
+func columnsOf(values []namedValue) []Column {
+	out := make([]Column, len(values))
 	for i, v := range values {
-		out[i] = geopackage.Column{Name: v.name, Kind: kindOf(v.name)}
+		out[i] = Column{Name: v.name, Kind: kindOf(v.name)}
 	}
 	return out
 }
