@@ -55,7 +55,7 @@ func (s *Season) unpack(c candidate) looked {
 	at := s.at(below)
 	mounted := s.in
 	mounted.Files = s.in.Mount(at, z.Reader)
-	inner := &Season{in: mounted} // without a directory: the archive's place lies in it
+	inner := &Season{in: mounted, opt: Options{Known: s.opt.Known}} // without a directory: the archive's place lies in it
 	files, err := inner.walk(at)
 	if err != nil {
 		return looked{err: err}

@@ -198,8 +198,22 @@ func skipped(d fs.DirEntry) error {
 	return nil
 }
 
-// look says what one file holds.
+// look says what one file holds, as was found before where it has not changed since.
 func (s *Season) look(c candidate) looked {
+	if s.opt.Known == nil {
+		return s.read(c)
+	}
+	sign := s.sign(c.path)
+	before, is := s.opt.Known.seen(c.path, sign)
+	if !is {
+		before = s.read(c)
+		s.opt.Known.keep(c.path, sign, before)
+	}
+	return before
+}
+
+// read reads what one file holds.
+func (s *Season) read(c candidate) looked {
 	if why := s.written(c.path); why != "" && !c.called {
 		return looked{left: []Left{{Path: c.path, Why: why}}}
 	}

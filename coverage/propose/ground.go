@@ -128,7 +128,7 @@ func (s *Season) grounds() (all []*Field) {
 	var drawn, ofSets []*Field
 	for _, f := range s.Finds {
 		for _, g := range f.Fields {
-			g.find = f
+			g.find, g.twins = f, nil
 			if g.ofSet {
 				ofSets = append(ofSets, g)
 			} else {

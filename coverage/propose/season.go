@@ -4,6 +4,7 @@
 //
 //	find.go     files -> what they are: logs, boundaries, task sets
 //	archive.go  a zip archive as a folder
+//	known.go    what files turned out to be, until they change
 //	drive.go    a log -> what each machine did, and what it tells of the bar
 //	cell.go     where it was, as cells of ground
 //	ground.go   boundaries -> fields
@@ -46,6 +47,8 @@ type Options struct {
 	// Taken reports whether a name in Dir is in use, so that no job and no implement
 	// gets it; nil for a new directory.
 	Taken func(name string) bool
+	// Known remembers what files are from one survey to the next; nil for once.
+	Known *Known
 }
 
 // FlatFolders are the folders of a flat directory: of what is copied out of archives, of
@@ -113,6 +116,7 @@ func Survey(in job.Inputs, paths []string, opt Options) (*Season, error) {
 	if err := s.find(paths); err != nil {
 		return nil, err
 	}
+	opt.Known.forget()
 	drives, grounds := s.drives(), s.grounds()
 	machines := s.tellApart(drives)
 	s.place(drives, grounds)

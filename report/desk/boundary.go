@@ -11,7 +11,6 @@ import (
 
 	"lapwing/coverage/field"
 	"lapwing/coverage/job"
-	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/arrange"
 	"lapwing/geo/geojson"
@@ -214,12 +213,4 @@ func written(f field.Field) ([]byte, error) {
 	}
 	err := w.Close(nil)
 	return b.Bytes(), err
-}
-
-// unitsName is a system of units as messages have it.
-func unitsName(u quantity.Units) string {
-	if u == quantity.Metric {
-		return "metric"
-	}
-	return "us"
 }

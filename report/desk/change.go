@@ -19,6 +19,7 @@ import (
 type notes struct {
 	Generator string            `json:"generator"`
 	Units     string            `json:"units,omitempty"` // us or metric; "" while nobody has said
+	Usual     string            `json:"usual,omitempty"` // the units of where the first fields lie
 	Wrote     map[string]string `json:"wrote,omitempty"` // the job files that the desk wrote, by the hash of what it wrote last
 	Ground    map[string]string `json:"ground,omitempty"`
 	Placed    map[string]string `json:"placed,omitempty"`   // the job that a person put a log to; "" for none

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"cmp"
 	"context"
 	"io"
 	"io/fs"
@@ -9,6 +10,7 @@ import (
 	"sync"
 
 	"lapwing/coverage/job"
+	"lapwing/coverage/propose"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/format"
 	"lapwing/geo/source"
@@ -28,6 +30,7 @@ type Desk struct {
 	store Store
 	opt   Options
 	turn  chan struct{} // who holds it asks
+	known *propose.Known
 
 	naming   sync.Mutex
 	promised map[string]bool // names given out for files that are on their way
@@ -35,16 +38,17 @@ type Desk struct {
 
 // New opens the desk whose files are in a store.
 func New(store Store, opt Options) *Desk {
-	return &Desk{store: store, opt: opt, turn: make(chan struct{}, 1), promised: map[string]bool{}}
+	return &Desk{store: store, opt: opt, turn: make(chan struct{}, 1), known: &propose.Known{}, promised: map[string]bool{}}
 }
 
 // An ask is one message being answered.
 type ask struct {
 	*Desk
-	ctx  context.Context
-	in   job.Inputs
-	told func(text string, share float64)
-	book notes
+	ctx   context.Context
+	in    job.Inputs
+	told  func(text string, share float64)
+	book  notes
+	usual quantity.Units // where the fields lie
 }
 
 // Ask answers one message; shells only carry it. Asks wait for one another. It ends
@@ -115,9 +119,10 @@ func (a *ask) thenLook(err error) Reply {
 	return reply(a.look())
 }
 
-// units are those that the desk tells in.
+// units are those that the desk tells in: those that a person said, else those that are
+// usual where the fields lie.
 func (a *ask) units() quantity.Units {
-	if a.book.Units == "metric" {
+	if cmp.Or(a.book.Units, a.book.Usual) == "metric" {
 		return quantity.Metric
 	}
 	return quantity.US

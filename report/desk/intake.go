@@ -72,11 +72,48 @@ func (a *ask) survey(jobs []*jobFile) (*propose.Season, error) {
 		_, err := fs.Stat(a.store, name)
 		return err == nil
 	}
-	season, err := propose.Survey(a.in, paths, propose.Options{Units: a.units(), Flat: true, Taken: taken})
-	if stopped := a.ctx.Err(); stopped != nil {
-		return nil, stopped // and what could not be read is not said to be broken
+	for {
+		units := a.units()
+		season, err := propose.Survey(a.in, paths, propose.Options{Units: units, Flat: true, Taken: taken, Known: a.known})
+		if stopped := a.ctx.Err(); stopped != nil {
+			a.Desk.known = &propose.Known{} // what could not be read is not known to be broken
+			return nil, stopped
+		}
+		if err != nil {
+			return nil, err
+		}
+		if x := placesIn(season); a.book.Usual == "" && x.West <= x.East {
+			a.book.Usual = unitsName(usualAt(x))
+		}
+		if a.units() == units {
+			return season, nil
+		}
+		if err := season.Close(); err != nil {
+			return nil, err
+		}
 	}
-	return season, err
+}
+
+// placesIn is where all that the files tell of lies.
+func placesIn(season *propose.Season) geo.Extent {
+	x := geo.NoExtent()
+	for _, f := range season.Finds {
+		for _, g := range f.Fields {
+			for _, part := range g.Parts() {
+				for _, at := range part.Shell {
+					x.Add(at)
+				}
+			}
+		}
+		for _, d := range f.Drives {
+			for _, way := range d.Ways() {
+				for _, at := range way {
+					x.Add(at)
+				}
+			}
+		}
+	}
+	return x
 }
 
 // numbered is a name that was taken by another file when its file came.

@@ -9,6 +9,7 @@ import (
 
 	"lapwing/coverage/job/edit"
 	"lapwing/coverage/quantity"
+	"lapwing/geo"
 )
 
 // sureness as a reply has it.
@@ -144,21 +145,38 @@ func productsOf(f *edit.File) (found []Choice) {
 	return found
 }
 
-// unitsQuestion asks in which units the desk tells, once for all.
-func (a *ask) unitsQuestion(lon, lat float64, somewhere bool) *Question {
-	if a.book.Units != "" || !somewhere {
+// unitsQuestion asks in which units the desk tells, once for all; nil where that is
+// settled, or nothing is there to tell.
+func (a *ask) unitsQuestion(x geo.Extent) *Question {
+	if a.book.Units != "" || x.West > x.East {
 		return nil
 	}
-	q := &Question{ID: "units", Key: "units", Kind: "units", Text: "Acres and feet, or hectares and metres?", Sure: guessed, Best: "metric",
+	return &Question{ID: "units", Key: "units", Kind: "units", Text: "Acres and feet, or hectares and metres?", Sure: guessed, Best: unitsName(usualAt(x)),
 		Why: "by where the fields lie", Choices: []Choice{{"us", "acres, feet, pounds"}, {"metric", "hectares, metres, kilograms"}}}
-	// The United States without Alaska and Hawaii lie in this box, and a strip of Canada
-	// and Mexico with them; Alaska and Hawaii have boxes of their own. From memory.
+}
+
+// usualAt are the units that are usual where some fields lie: those of the United
+// States in three boxes around it, Alaska and Hawaii, and a strip of Canada and Mexico
+// with them. The boxes are from memory.
+func usualAt(x geo.Extent) quantity.Units {
+	if x.West > x.East {
+		return quantity.US
+	}
+	lon, lat := (x.West+x.East)/2, (x.South+x.North)/2
 	for _, box := range [][4]float64{{-125, -66.5, 24.5, 49.4}, {-170, -140, 52, 72}, {-160.5, -154.5, 18.5, 22.5}} {
 		if lon >= box[0] && lon <= box[1] && lat >= box[2] && lat <= box[3] {
-			q.Best = "us"
+			return quantity.US
 		}
 	}
-	return q
+	return quantity.Metric
+}
+
+// unitsName is a system of units as messages have it.
+func unitsName(u quantity.Units) string {
+	if u == quantity.Metric {
+		return "metric"
+	}
+	return "us"
 }
 
 // sameLength reports whether two lengths are the same to a millimetre.

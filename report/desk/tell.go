@@ -23,9 +23,8 @@ import (
 func (a *ask) state(season *propose.Season, jobs []*jobFile, apart []Left) *State {
 	s := &State{Version: stateVersion, Units: unitsName(a.units()), Undo: a.undoes(), Left: []Left{}, Jobs: []Job{}, Machines: []Machine{}, Finds: []Find{}}
 	var grounds []string
-	x := geo.NoExtent()
 	for _, f := range season.Finds {
-		s.Finds = append(s.Finds, a.find(f, jobs, &x))
+		s.Finds = append(s.Finds, a.find(f, jobs))
 		if len(f.Fields) > 0 && len(f.Drives) == 0 {
 			grounds = append(grounds, slashed(f.Path))
 		}
@@ -54,11 +53,8 @@ func (a *ask) state(season *propose.Season, jobs []*jobFile, apart []Left) *Stat
 	for _, m := range implements {
 		s.Machines = append(s.Machines, *m)
 	}
-	if q := a.unitsQuestion((x.West+x.East)/2, (x.South+x.North)/2, x.West <= x.East); q != nil {
+	if q := a.unitsQuestion(placesIn(season)); q != nil {
 		s.Questions = append(s.Questions, q)
-		if a.book.Units == "" {
-			s.Units = q.Best
-		}
 	}
 	for _, m := range implements {
 		s.Questions = append(s.Questions, m.Questions...)
@@ -81,7 +77,7 @@ func (a *ask) state(season *propose.Season, jobs []*jobFile, apart []Left) *Stat
 func slashed(p string) string { return filepath.ToSlash(p) }
 
 // find says what a file is, drawn small.
-func (a *ask) find(f *propose.Find, jobs []*jobFile, all *geo.Extent) Find {
+func (a *ask) find(f *propose.Find, jobs []*jobFile) Find {
 	out := Find{Path: slashed(f.Path), Format: f.Format, Jobs: []string{}}
 	x := geo.NoExtent()
 	var m2 float64
@@ -90,7 +86,6 @@ func (a *ask) find(f *propose.Find, jobs []*jobFile, all *geo.Extent) Find {
 		for _, part := range g.Parts() {
 			for _, at := range part.Shell {
 				x.Add(at)
-				all.Add(at)
 			}
 		}
 	}
@@ -98,7 +93,6 @@ func (a *ask) find(f *propose.Find, jobs []*jobFile, all *geo.Extent) Find {
 		for _, way := range d.Ways() {
 			for _, at := range way {
 				x.Add(at)
-				all.Add(at)
 			}
 		}
 	}
