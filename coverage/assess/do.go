@@ -69,19 +69,8 @@ func Do(j *job.Job, field field.Field, opt Options) (*Assessment, error) {
 	if opt.OffRates {
 		a.OffRates = m.OffRates()
 	}
-	if opt.Last != nil {
-		if a.Last, err = a.LastPasses(*opt.Last); err != nil {
-			return nil, err
-		}
-		if a.Verdict, err = a.Judge(*opt.Last); err != nil {
-			return nil, err
-		}
-	}
-	if opt.Mend != nil {
-		opt.say("planning")
-		if a.Mend, err = a.PlanDrive(*opt.Mend); err != nil {
-			return nil, err
-		}
+	if err := a.answer(opt); err != nil {
+		return nil, err
 	}
 	if opt.WhatIf != nil {
 		opt.say("asking what if")
@@ -91,6 +80,30 @@ func Do(j *job.Job, field field.Field, opt Options) (*Assessment, error) {
 		}
 	}
 	return a, nil
+}
+
+// Asked returns the assessment with the answers to what opt asks of the last passes and
+// of a drive. Nothing is measured again; a stays as it is.
+func (a *Assessment) Asked(opt Options) (*Assessment, error) {
+	out := *a
+	return &out, out.answer(opt)
+}
+
+// answer answers what opt asks of the last passes and of a drive.
+func (a *Assessment) answer(opt Options) (err error) {
+	if opt.Last != nil {
+		if a.Last, err = a.LastPasses(*opt.Last); err != nil {
+			return err
+		}
+		if a.Verdict, err = a.Judge(*opt.Last); err != nil {
+			return err
+		}
+	}
+	if opt.Mend != nil {
+		opt.say("planning")
+		a.Mend, err = a.PlanDrive(*opt.Mend)
+	}
+	return err
 }
 
 // runID returns a short name for what was found and how it is told. The same

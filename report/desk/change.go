@@ -3,6 +3,7 @@ package desk
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"io/fs"
@@ -29,14 +30,14 @@ type notes struct {
 
 const generator = "lapwing"
 
-// notes reads desk.json; what cannot be read counts as not there, for no file hangs on
-// it.
-func (d *Desk) notes() (n notes) {
+// notesIn reads desk.json, and reports whether there is one. What cannot be read counts
+// as not there, for no file hangs on it.
+func notesIn(files fs.FS) (n notes, found bool) {
 	const most = 16 << 20
-	if f, err := d.store.Open(notesFile); err == nil {
+	if f, err := files.Open(notesFile); err == nil {
 		data, err := io.ReadAll(io.LimitReader(f, most))
 		f.Close()
-		if err != nil || json.Unmarshal(data, &n) != nil || n.Generator != generator {
+		if found = err == nil && json.Unmarshal(data, &n) == nil && n.Generator == generator; !found {
 			n = notes{}
 		}
 	}
@@ -49,7 +50,7 @@ func (d *Desk) notes() (n notes) {
 	if n.Seen == nil {
 		n.Seen = map[string]int64{}
 	}
-	return n
+	return n, found
 }
 
 // text is the notes as desk.json has them.
@@ -184,9 +185,22 @@ func (a *ask) copyOf(name, to string) report.File {
 			return err
 		}
 		defer f.Close()
-		_, err = io.Copy(w, f)
-		return err
+		return a.copyTo(w, f)
 	}}
+}
+
+// copyTo copies all that is read, as long as the ask lasts.
+func (a *ask) copyTo(w io.Writer, r io.Reader) error {
+	for {
+		if err := a.ctx.Err(); err != nil {
+			return err
+		}
+		if _, err := io.CopyN(w, r, 1<<20); errors.Is(err, io.EOF) {
+			return nil
+		} else if err != nil {
+			return err
+		}
+	}
 }
 
 func hashOf(text []byte) string {
@@ -267,7 +281,7 @@ func (a *ask) undo() error {
 	if err := a.store.Remove(append(gone, a.below(dir)...)...); err != nil {
 		return err
 	}
-	a.book = a.notes()
+	a.book, _ = notesIn(a.store)
 	return nil
 }
 

@@ -84,7 +84,7 @@ func (d *Desk) begin(ctx context.Context, progress func(text string, share float
 		a.told = func(string, float64) {}
 	}
 	a.in = job.Inputs{Formats: d.opt.Formats, Files: source.Files{FS: heeding{ctx, d.store}}}
-	a.book = d.notes()
+	a.book, _ = notesIn(d.store)
 	return a
 }
 
@@ -105,6 +105,16 @@ func (a *ask) answer(m message) Reply {
 		return a.thenLook(a.removeFiles(m.Files))
 	case "assess":
 		return reply(a.assess(m))
+	case "last", "mend":
+		return reply(a.drive(m))
+	case "season":
+		return reply(a.season(m))
+	case "waste":
+		return reply(a.waste(m))
+	case "compare":
+		return reply(a.compare(m))
+	case "export":
+		return a.export()
 	case "file":
 		return a.file(m.Name)
 	}

@@ -27,6 +27,9 @@ func (a *ask) look() (*State, error) {
 	if err := a.drop(); err != nil {
 		return nil, err
 	}
+	if err := a.unpack(); err != nil {
+		return nil, err
+	}
 	jobs, err := a.jobFiles()
 	if err != nil {
 		return nil, err
@@ -240,16 +243,7 @@ func (in *intake) copy(c propose.Copy) {
 			return err
 		}
 		defer f.Close()
-		for {
-			if err := in.ctx.Err(); err != nil {
-				return err
-			}
-			if _, err := io.CopyN(w, f, 1<<20); errors.Is(err, io.EOF) {
-				return nil
-			} else if err != nil {
-				return err
-			}
-		}
+		return in.copyTo(w, f)
 	}})
 }
 

@@ -25,6 +25,7 @@ type message struct {
 	Pass    *int              `json:"pass"`
 	All     bool              `json:"all"`
 	WhatIf  bool              `json:"what_if"`
+	Runs    *int              `json:"runs"` // of waste: how often a field is measured again
 
 	Shift  *shift       `json:"shift"`
 	Ring   [][2]float64 `json:"ring"` // longitude, latitude

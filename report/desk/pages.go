@@ -106,8 +106,8 @@ func (a *ask) results(jobPath string, m message) (results []result, same bool, e
 	dir := path.Join(pagesDir, pageName(jobPath))
 	var files []report.File
 	for i := range results {
-		r := &results[i]
-		d := &fieldreport.Document{Assessment: r.Assessment}
+		r := results[i]
+		d := documentOf(r)
 		its := append(fieldreport.Files.Of(d), report.File{Name: keptFile, Write: r.Encode})
 		for _, f := range its {
 			f.Name = path.Join(dir, r.dir, f.Name)
@@ -182,7 +182,7 @@ func (a *ask) measure(j *job.Job, m message) (results []result, err error) {
 		results = append(results, r)
 	}
 	if len(results) == 0 {
-		return nil, wrong(fmt.Sprintf("no pass on any of %d fields", len(works)), "work on one of them at least")
+		return nil, noneWorked(len(works))
 	}
 	return results, nil
 }
@@ -212,11 +212,18 @@ func folderName(name string, before []result) string {
 // verdictOf is the answer of a field, in its first sentences.
 func verdictOf(d *fieldreport.Document) (string, error) {
 	var b bytes.Buffer
-	if err := d.Text(&b); err != nil {
-		return "", err
-	}
-	first, _, _ := strings.Cut(b.String(), "\n\n")
-	return strings.Join(strings.Fields(first), " "), nil
+	err := d.Text(&b)
+	return firstOf(b.String()), err
+}
+
+// documentOf is the report of a result.
+func documentOf(r result) *fieldreport.Document {
+	return &fieldreport.Document{Assessment: r.Assessment}
+}
+
+// reportOf is the report of a job of one field.
+func reportOf(jobPath string) string {
+	return path.Join(pagesDir, pageName(jobPath), fieldreport.PageFile)
 }
 
 // suspected is how far the tracks of a field likely lie off its boundary; nil where they
@@ -247,7 +254,7 @@ func (a *ask) assess(m message) (*Answer, error) {
 	var summaries []json.RawMessage
 	dir := pageName(m.Job)
 	for _, r := range results {
-		d := &fieldreport.Document{Assessment: r.Assessment}
+		d := documentOf(r)
 		var text, summary bytes.Buffer
 		if err := d.Text(&text); err != nil {
 			return nil, err

@@ -112,8 +112,9 @@ type Suspected struct {
 type Answer struct {
 	Verdict string          `json:"verdict"`
 	Text    string          `json:"text"`
-	Summary json.RawMessage `json:"summary"` // summary.json; a list where the job is of several fields or operations
-	Files   []string        `json:"files"`   // below pages/
-	Page    string          `json:"page"`    // the one to open
-	Kept    bool            `json:"kept"`    // the files of the job have not changed: it was not measured again
+	Summary json.RawMessage `json:"summary"`          // summary.json; a list where the job is of several fields or operations
+	Files   []string        `json:"files"`            // below pages/
+	Page    string          `json:"page"`             // the one to open
+	Failed  []Left          `json:"failed,omitempty"` // jobs that could not be assessed, and why
+	Kept    bool            `json:"kept"`             // the files of the job have not changed: it was not measured again
 }
