@@ -26,7 +26,7 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report coverage/book coverage/rain coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel " + measured},
+	{"cmd/lapwing", "report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report report/desk coverage/book coverage/rain coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel " + measured},
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage/field coverage/machine geo geo/plane"},
 	{"report/desk", "report/field report/last report/mend report/waste report/season " + pages + "coverage/book coverage/propose coverage/job coverage/job/edit coverage/job/spec geo/format geo/source " + priced},
