@@ -126,6 +126,18 @@ func Load(in Inputs, path string, over Overrides) (*Job, error) {
 	return fromSpec(in, s, over)
 }
 
+// Check says what is wrong with a job file that can be told without reading the logs and
+// boundaries that it names: they are opened, and no more. It returns what is written.
+// Errors are as with [Load].
+func Check(in Inputs, path string) (*spec.Spec, error) {
+	s, err := spec.Read(in.Files, path)
+	if err != nil {
+		return nil, in.noJob(path, err)
+	}
+	src := &Sources{references: map[string]reference{}}
+	return s, src.find(in, s)
+}
+
 // FromFlags reads a job that the command line gives without a job file. Errors
 // are as with [Load].
 func FromFlags(in Inputs, f Flags) (*Job, error) {

@@ -39,7 +39,11 @@ func (a *ask) boundary(m message) error {
 			return unfit(j.path, err)
 		}
 	case m.Worked && !m.Keep:
-		return a.takeJob(&c, j.path, map[string]string{"boundary": "worked"})
+		if err := a.takeJob(&c, j.path, map[string]string{"boundary": "worked"}); err != nil {
+			return err
+		}
+		c.what = "the boundary of " + j.name()
+		return a.commit(c)
 	default:
 		f, err := a.newGround(j, m)
 		if err != nil {

@@ -51,6 +51,7 @@ func (a *ask) drive(m message) (*Answer, error) {
 		d := last.New(asked)
 		files, text, json, page = append(last.Files.Of(d), files...), d.Text, d.JSON, last.Files[0].Name
 	}
+	a.told("writing", 0.9)
 	out := &Answer{Kept: same}
 	dir := pageName(m.Job)
 	if out.Files, err = a.write(dir, files); err != nil {
@@ -75,7 +76,6 @@ func (out *Answer) tell(text, json func(io.Writer) error) error {
 
 // write writes the files of a document into a folder of pages, and lists them.
 func (a *ask) write(dir string, files []report.File) (names []string, err error) {
-	a.told("writing", 0.9)
 	placed := make([]report.File, len(files))
 	for i, f := range files {
 		names = append(names, path.Join(dir, f.Name))

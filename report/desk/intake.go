@@ -364,7 +364,7 @@ func (in *intake) without(p *propose.Proposal) *jobFile {
 		return nil
 	}
 	for _, j := range in.jobs {
-		if j.byDesk && len(j.ground) == 0 && in.book.Ground[j.path] == "" && slices.ContainsFunc(p.Drives, j.has) {
+		if j.byDesk && len(j.ground) == 0 && (in.book.Ground[j.path] == "" || in.book.Ground[j.path] == noGround) && slices.ContainsFunc(p.Drives, j.has) {
 			return j
 		}
 	}

@@ -100,6 +100,7 @@ func (a *ask) season(m message) (*Answer, error) {
 		return nil, err
 	}
 	bound.Order()
+	a.told("writing", 1)
 	out := &Answer{Page: path.Join(pagesDir, season.PageFile)}
 	files, err := a.write("", season.Files.Of(bound))
 	if err != nil {

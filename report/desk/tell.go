@@ -215,7 +215,7 @@ func (a *ask) job(j *jobFile, season *propose.Season, implements []*Machine, kno
 	if j.err != nil {
 		return out
 	}
-	s, err := spec.Read(a.in.Files, j.path)
+	s, err := job.Check(a.in, j.path)
 	if out.Ready = err == nil; err != nil {
 		out.Error = faultOf(err)
 	}
