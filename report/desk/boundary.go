@@ -82,7 +82,7 @@ func (a *ask) newGround(j *jobFile, m message) (field.Field, error) {
 		}
 		return cutOut(f, placesOf(m.Hole))
 	case m.Worked:
-		results, _, err := a.results(j.path, message{Job: j.path})
+		results, _, err := a.results(j.path)
 		if err != nil {
 			return field.Field{}, err
 		}

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"bytes"
 	"fmt"
 
 	"lapwing/coverage/region"
@@ -48,7 +49,7 @@ func (a *ask) compare(m message) (*Comparison, error) {
 	for i, name := range m.Jobs {
 		part := *a
 		part.told = func(text string, share float64) { a.told(text, (float64(i)+share)/2) }
-		results, _, err := part.results(name, message{})
+		results, _, err := part.results(name)
 		if err != nil {
 			return nil, err
 		}
@@ -59,9 +60,11 @@ func (a *ask) compare(m message) (*Comparison, error) {
 		both[i] = r
 		s := &out.Sides[i]
 		s.Job, s.Field, s.Days, s.Page = name, r.FieldName(), daysOf(r), reportOf(name)
-		if s.Verdict, err = verdictOf(documentOf(r)); err != nil {
+		var text bytes.Buffer
+		if err := documentOf(r).Text(&text); err != nil {
 			return nil, err
 		}
+		s.Verdict = firstOf(text.String())
 		s.Drawing = groundOf(r)
 	}
 	oneScale(out.Sides[0].Drawing, out.Sides[1].Drawing)

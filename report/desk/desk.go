@@ -31,6 +31,7 @@ type Desk struct {
 	opt   Options
 	turn  chan struct{} // who holds it asks
 	known *propose.Known
+	memo  memo
 
 	naming   sync.Mutex
 	promised map[string]bool // names given out for files that are on their way
@@ -79,9 +80,12 @@ func (d *Desk) Ask(ctx context.Context, text []byte, progress func(text string, 
 
 // begin begins an ask.
 func (d *Desk) begin(ctx context.Context, progress func(text string, share float64)) *ask {
-	a := &ask{Desk: d, ctx: ctx, told: progress}
-	if progress == nil {
-		a.told = func(string, float64) {}
+	a := &ask{Desk: d, ctx: ctx}
+	done := 0.0
+	a.told = func(text string, share float64) {
+		if done = max(done, share); progress != nil {
+			progress(text, done)
+		}
 	}
 	a.in = job.Inputs{Formats: d.opt.Formats, Files: source.Files{FS: heeding{ctx, d.store}}}
 	a.book, _ = notesIn(d.store)

@@ -489,8 +489,8 @@ func TestKept(t *testing.T) {
 	other := v.assess(home)
 	assert.False(t, other.Kept)
 	assert.NotEqual(t, first.Summary, other.Summary)
-	v.store.Set("pages/home/"+keptFile, []byte("broken"), time.Now())
-	assert.Equal(t, other.Summary, v.assess(home).Summary, "a broken result is measured again")
+	v.store.Set("pages/home/record.json", []byte("broken"), time.Now())
+	assert.Equal(t, other.Summary, v.assess(home).Summary, "what is not whole is reckoned again")
 	for _, name := range v.below(pagesDir) {
 		require.NoError(t, v.store.Remove(name))
 	}

@@ -16,7 +16,7 @@ import (
 // drive answers what last and mend are for: did the last passes join, and the drive
 // that mends the skips.
 func (a *ask) drive(m message) (*Answer, error) {
-	results, same, err := a.results(m.Job, message{})
+	results, same, err := a.results(m.Job)
 	if err != nil {
 		return nil, err
 	}

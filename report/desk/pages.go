@@ -15,10 +15,8 @@ import (
 	"lapwing/coverage/job"
 	"lapwing/report"
 	fieldreport "lapwing/report/field"
+	"lapwing/report/season"
 )
-
-// keptFile is an assessment as it was, so that other pages of it need no new measuring.
-const keptFile = "assessment.kept"
 
 // A result is the assessment of one field of a job, and the folder of its pages below
 // that of the job; "" for that itself.
@@ -27,10 +25,19 @@ type result struct {
 	dir string
 }
 
+// A memo is what was measured last, and of what, so that whoever asks more of it at once
+// waits for no second measuring. One is enough: a job is asked about until the next is.
+// It is not written down: to read it back takes ten times as long as to measure again.
+type memo struct {
+	source  string
+	results []result
+}
+
 // A sketch is what the record of a job's pages keeps of each field, so that the desk
-// need not read it all.
+// need not measure it to tell of it.
 type sketch struct {
 	Verdict  string     `json:"verdict"`
+	Text     string     `json:"text"`
 	Suspects *Suspected `json:"suspects,omitempty"`
 }
 
@@ -42,30 +49,8 @@ func (a *ask) modified(name string) (at time.Time) {
 }
 
 // flags are what the pages of a job hang on beside its files.
-func (a *ask) flags(m message) string { return fmt.Sprint("desk ", a.units(), " ", m.WhatIf) }
-
-// kept are the results of a job that are there from before, if its files have not
-// changed since; false where it must be measured. record says what it is made of now.
-func (a *ask) kept(jobPath string, m message) (results []result, record *book.Record, same bool, err error) {
-	dir := path.Join(pagesDir, pageName(jobPath))
-	before := a.record(dir)
-	record, err = book.Look(a.in, jobPath, a.opt.Program, a.flags(m), before)
-	if err != nil || !before.Same(record) {
-		return nil, record, false, err
-	}
-	for _, e := range before.Entries {
-		f, err := a.store.Open(path.Join(dir, e.Dir, keptFile))
-		if err != nil {
-			return nil, record, false, nil
-		}
-		one, err := assess.Decode(f)
-		f.Close()
-		if err != nil || one.Run != e.Run {
-			return nil, record, false, nil // of another version
-		}
-		results = append(results, result{one, e.Dir})
-	}
-	return results, before, true, nil
+func (a *ask) flags(whatIf bool) string {
+	return fmt.Sprint("desk ", unitsName(a.units()), " ", whatIf)
 }
 
 // record is what the pages in a folder were made of; nil where they are not whole.
@@ -77,65 +62,119 @@ func (a *ask) record(dir string) *book.Record {
 	return book.Read(folder, fieldreport.Files.Names())
 }
 
-// results measures a job, or finds that it was measured before.
-func (a *ask) results(jobPath string, m message) (results []result, same bool, err error) {
+// pages sees to it that the pages of a job are there and of its files as they are now,
+// and says what they were made of. same says that they were there.
+func (a *ask) pages(jobPath string, whatIf bool) (rec *book.Record, same bool, err error) {
 	if _, err := a.jobAt(jobPath); err != nil {
 		return nil, false, err
 	}
 	a.told("reading "+jobPath, 0)
-	results, record, same, err := a.kept(jobPath, m)
-	if same && err == nil {
-		return results, true, nil
+	dir := path.Join(pagesDir, pageName(jobPath))
+	before := a.record(dir)
+	now, err := book.Look(a.in, jobPath, a.opt.Program, a.flags(whatIf), before)
+	if err == nil && before.Same(now) {
+		return before, true, nil
 	}
-	j, err := job.Load(a.in, jobPath, job.Overrides{ManyFields: true})
-	if stopped := a.ctx.Err(); stopped != nil {
-		return nil, false, stopped
-	}
+	j, err := a.load(jobPath)
 	if err != nil {
 		return nil, false, err
 	}
-	if record == nil {
-		if record, err = book.Look(a.in, jobPath, a.opt.Program, a.flags(m), nil); err != nil {
+	if now == nil {
+		if now, err = book.Look(a.in, jobPath, a.opt.Program, a.flags(whatIf), nil); err != nil {
 			return nil, false, err
 		}
 	}
-	record.Entries = nil
-	if results, err = a.measure(j, m); err != nil {
+	results, err := a.measure(j, whatIf, now)
+	if err != nil {
 		return nil, false, err
 	}
-	dir := path.Join(pagesDir, pageName(jobPath))
+	return now, false, a.writePages(dir, results, now)
+}
+
+// load reads a job and all that it names.
+func (a *ask) load(jobPath string) (*job.Job, error) {
+	j, err := job.Load(a.in, jobPath, job.Overrides{ManyFields: true})
+	if stopped := a.ctx.Err(); stopped != nil {
+		return nil, stopped
+	}
+	return j, err
+}
+
+// writePages writes the pages of a job in place of those that were there, and notes in
+// the record what they tell.
+func (a *ask) writePages(dir string, results []result, rec *book.Record) error {
 	var files []report.File
-	for i := range results {
-		r := results[i]
+	index := ""
+	if _, err := fs.Stat(a.store, path.Join(pagesDir, season.PageFile)); err == nil {
+		index = season.PageFile
+	}
+	for _, r := range results {
 		d := documentOf(r)
-		its := append(fieldreport.Files.Of(d), report.File{Name: keptFile, Write: r.Encode})
-		for _, f := range its {
+		if index != "" {
+			d.Book = upFrom(path.Join(dir, r.dir)) + index
+		}
+		for _, f := range fieldreport.Files.Of(d) {
 			f.Name = path.Join(dir, r.dir, f.Name)
 			files = append(files, f)
 		}
-		verdict, err := verdictOf(d)
-		if err != nil {
-			return nil, false, err
+		var text bytes.Buffer
+		if err := d.Text(&text); err != nil {
+			return err
 		}
-		text, err := json.Marshal(sketch{Verdict: verdict, Suspects: suspected(r.Assessment)})
+		kept, err := json.Marshal(sketch{Verdict: firstOf(text.String()), Text: text.String(), Suspects: suspected(r.Assessment)})
 		if err != nil {
-			return nil, false, err
+			return err
 		}
-		record.Entries = append(record.Entries, book.Entry{Dir: r.dir, Run: r.Run, Sketch: text})
+		rec.Entries = append(rec.Entries, book.Entry{Dir: r.dir, Run: r.Run, Sketch: kept})
 	}
-	files = append(files, report.File{Name: path.Join(dir, book.RecordFile), Write: record.Write})
+	files = append(files, report.File{Name: path.Join(dir, book.RecordFile), Write: rec.Write})
 	a.told("writing", 0.9)
-	old := a.below(dir) // pages of before, also those that would not be written over
+	old := a.below(dir)
 	if err := a.store.Put(a.ctx, files); err != nil {
-		return nil, false, err
+		return err
 	}
 	var stale []string
 	for _, name := range old {
-		if !contains(files, name) {
+		if !contains(files, name) && !strings.HasPrefix(name, path.Join(dir, wasteDir)+"/") {
 			stale = append(stale, name)
 		}
 	}
-	return results, false, a.store.Remove(stale...)
+	return a.store.Remove(stale...)
+}
+
+// upFrom leads from a folder to that of all pages.
+func upFrom(dir string) string { return strings.Repeat("../", strings.Count(dir, "/")) }
+
+// whatIf reports whether the pages of a job tell what if, so that who asks for something
+// else of it leaves that as it is.
+func (a *ask) whatIf(jobPath string) bool {
+	before := a.record(path.Join(pagesDir, pageName(jobPath)))
+	return before != nil && before.Flags == a.flags(true)
+}
+
+// results are the assessments of a job, measured now or just before.
+func (a *ask) results(jobPath string) (results []result, same bool, err error) {
+	whatIf := a.whatIf(jobPath)
+	rec, same, err := a.pages(jobPath, whatIf)
+	if err != nil {
+		return nil, false, err
+	}
+	if a.memo.source == sourceOf(rec) {
+		return a.memo.results, same, nil
+	}
+	j, err := a.load(jobPath)
+	if err != nil {
+		return nil, false, err
+	}
+	results, err = a.measure(j, whatIf, rec)
+	return results, same, err
+}
+
+// sourceOf is what a record says of what was measured.
+func sourceOf(r *book.Record) string {
+	var b bytes.Buffer
+	r.WriteSource(&b)
+	return b.String()
 }
 
 func contains(files []report.File, name string) bool {
@@ -147,16 +186,18 @@ func contains(files []report.File, name string) bool {
 	return false
 }
 
-// measure assesses the fields of a job; of several those alone that were worked.
-func (a *ask) measure(j *job.Job, m message) (results []result, err error) {
+// measure assesses the fields of a job, which a record says the source of; of several
+// those alone that were worked.
+func (a *ask) measure(j *job.Job, whatIf bool, rec *book.Record) (results []result, err error) {
 	works := j.Works()
 	opt := assess.Options{Units: a.units(), OffRates: true}
-	if m.WhatIf {
+	if whatIf {
 		opt.WhatIf = &assess.WhatIfOptions{}
 	}
 	if len(works) > 1 {
 		opt.Elsewhere = assess.OffFields(j, opt.Units)
 	}
+	a.Desk.memo = memo{} // the room is needed
 	for i, one := range works {
 		if err := a.ctx.Err(); err != nil {
 			return nil, err
@@ -184,6 +225,7 @@ func (a *ask) measure(j *job.Job, m message) (results []result, err error) {
 	if len(results) == 0 {
 		return nil, noneWorked(len(works))
 	}
+	a.Desk.memo = memo{sourceOf(rec), results}
 	return results, nil
 }
 
@@ -207,13 +249,6 @@ func folderName(name string, before []result) string {
 		}
 		try = fmt.Sprintf("%s-%d", name, n)
 	}
-}
-
-// verdictOf is the answer of a field, in its first sentences.
-func verdictOf(d *fieldreport.Document) (string, error) {
-	var b bytes.Buffer
-	err := d.Text(&b)
-	return firstOf(b.String()), err
 }
 
 // documentOf is the report of a result.
@@ -245,7 +280,7 @@ func suspected(a *assess.Assessment) *Suspected {
 
 // assess answers for a job: measured, told, and its pages written.
 func (a *ask) assess(m message) (*Answer, error) {
-	results, same, err := a.results(m.Job, m)
+	rec, same, err := a.pages(m.Job, m.WhatIf)
 	if err != nil {
 		return nil, err
 	}
@@ -253,34 +288,28 @@ func (a *ask) assess(m message) (*Answer, error) {
 	var texts, verdicts []string
 	var summaries []json.RawMessage
 	dir := pageName(m.Job)
-	for _, r := range results {
-		d := documentOf(r)
-		var text, summary bytes.Buffer
-		if err := d.Text(&text); err != nil {
+	for _, e := range rec.Entries {
+		var s sketch
+		if err := json.Unmarshal(e.Sketch, &s); err != nil {
 			return nil, err
 		}
-		if err := d.JSON(&summary); err != nil {
-			return nil, err
-		}
-		verdict, err := verdictOf(d)
+		summary, err := fs.ReadFile(a.in.FS, path.Join(pagesDir, dir, e.Dir, fieldreport.SummaryFile))
 		if err != nil {
 			return nil, err
 		}
-		if len(results) > 1 {
-			verdict = r.FieldName() + ": " + verdict
+		if len(rec.Entries) > 1 {
+			s.Verdict = e.Dir + ": " + s.Verdict
 		}
-		texts, verdicts, summaries = append(texts, text.String()), append(verdicts, verdict), append(summaries, summary.Bytes())
+		texts, verdicts, summaries = append(texts, s.Text), append(verdicts, s.Verdict), append(summaries, summary)
 		for _, name := range fieldreport.Files.Names() {
-			out.Files = append(out.Files, path.Join(dir, r.dir, name))
+			out.Files = append(out.Files, path.Join(dir, e.Dir, name))
 		}
 	}
 	out.Text, out.Verdict = strings.Join(texts, "\n"), strings.Join(verdicts, "\n")
-	out.Page = path.Join(pagesDir, dir, results[0].dir, fieldreport.PageFile)
+	out.Page = path.Join(pagesDir, dir, rec.Entries[0].Dir, fieldreport.PageFile)
 	out.Summary = summaries[0]
 	if len(summaries) > 1 {
-		if out.Summary, err = json.Marshal(summaries); err != nil {
-			return nil, err
-		}
+		out.Summary, err = json.Marshal(summaries)
 	}
-	return out, nil
+	return out, err
 }

@@ -126,19 +126,19 @@ func firstOf(text string) string {
 
 // entries are a job's part of a season, with the names of their files below pages.
 func (a *ask) entries(name string) (entries []*season.Entry, names []string, err error) {
-	results, _, err := a.results(name, message{})
+	rec, _, err := a.pages(name, a.whatIf(name))
 	if err != nil {
 		return nil, nil, err
 	}
-	s, err := spec.Read(a.in.Files, name)
-	if err != nil {
-		return nil, nil, err
-	}
-	for _, r := range results {
-		dir := path.Join(pageName(name), r.dir)
-		drawn := a.sketchIn(dir, r.Run)
+	for i, e := range rec.Entries {
+		dir := path.Join(pageName(name), e.Dir)
+		drawn := a.sketchIn(dir, e.Run)
 		if drawn == nil {
-			if drawn, err = a.entry(r, dir, s); err != nil {
+			results, _, err := a.results(name)
+			if err != nil {
+				return nil, nil, err
+			}
+			if drawn, err = a.entry(results[i], dir, name); err != nil {
 				return nil, nil, err
 			}
 		}
@@ -174,13 +174,16 @@ func (a *ask) sketchIn(dir, run string) *season.Sketch {
 
 // entry writes what a season has of a field beside its assessment: the drive that mends
 // its skips, a page that leads back to the season, a sketch.
-func (a *ask) entry(r result, dir string, s *spec.Spec) (*season.Sketch, error) {
+func (a *ask) entry(r result, dir, name string) (*season.Sketch, error) {
+	s, err := spec.Read(a.in.Files, name)
+	if err != nil {
+		return nil, err
+	}
 	asked, err := r.Asked(assess.Options{Mend: &assess.MendQuestion{Machine: -1, GoingBack: s.GoingBack}})
 	if err != nil {
 		return nil, err
 	}
-	up := strings.Repeat("../", strings.Count(dir, "/")+1)
-	d, plan := &fieldreport.Document{Assessment: asked, Book: up + season.PageFile}, &mend.Document{Assessment: asked}
+	d, plan := &fieldreport.Document{Assessment: asked, Book: "../" + upFrom(dir) + season.PageFile}, &mend.Document{Assessment: asked}
 	shapes, err := a.in.Open(path.Join(pagesDir, dir, fieldreport.GeoJSONFile))
 	if err != nil {
 		return nil, err

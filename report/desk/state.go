@@ -116,5 +116,5 @@ type Answer struct {
 	Files   []string        `json:"files"`            // below pages/
 	Page    string          `json:"page"`             // the one to open
 	Failed  []Left          `json:"failed,omitempty"` // jobs that could not be assessed, and why
-	Kept    bool            `json:"kept"`             // the files of the job have not changed: it was not measured again
+	Kept    bool            `json:"kept"`             // the files of the job have not changed: it was not reckoned again
 }

@@ -382,7 +382,7 @@ func (a *ask) assessedOf(j *jobFile) (*Assessed, *Suspected) {
 	}
 	now, err := book.Look(a.in, j.path, a.opt.Program, before.Flags, before)
 	out := &Assessed{Run: before.Entries[0].Run, Page: path.Join(dir, before.Entries[0].Dir, fieldreport.PageFile)}
-	out.Stale = err != nil || !before.Same(now)
+	out.Stale = err != nil || !before.Same(now) || before.Flags != a.flags(false) && before.Flags != a.flags(true)
 	var said []string
 	var suspects *Suspected
 	for _, e := range before.Entries {
