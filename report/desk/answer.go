@@ -168,7 +168,7 @@ func (a *ask) takeJob(c *change, name string, set map[string]string) error {
 		case key == "products":
 			err = addProducts(j.text, value)
 		case key == "boundary":
-			if _, err := a.in.Stat(value); err != nil {
+			if !a.opens(value) {
 				return wrong("found no boundary file "+quoted(value), "one of the desk")
 			}
 			err = j.text.Set(key, from(name, value), said)
@@ -265,7 +265,7 @@ func sameFault(a, b error) bool {
 
 // placeLog puts a log to the job that a person says, or to none.
 func (a *ask) placeLog(log, to string) error {
-	if _, err := a.in.Stat(strings.SplitN(log, "#", 2)[0]); err != nil {
+	if set, _, _ := strings.Cut(log, "#"); !a.opens(log) && !a.opens(set) {
 		return wrong("found no log "+quoted(log), "one of the desk")
 	}
 	jobs, err := a.jobFiles()
@@ -301,6 +301,13 @@ func (a *ask) placeLog(log, to string) error {
 	}
 	a.book.Placed[log] = to
 	return a.commit(c)
+}
+
+// opens reports whether a name is that of a file of the desk that can be opened, or of a
+// folder.
+func (a *ask) opens(name string) bool {
+	info, err := a.in.Stat(name)
+	return err == nil && fs.ValidPath(name) && (info.IsDir() || a.in.Check(name) == nil)
 }
 
 // likeliest is the machine of a job that a log is most likely of: one with a log from

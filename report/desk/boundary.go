@@ -180,14 +180,22 @@ func ringOn(frame geo.Frame, places []geo.LonLat) (ring plane.Ring, err error) {
 	return ring, nil
 }
 
-// ground is what lies under layers as is wanted, in polygons.
+// mostCrossings is how often the edges of a drawn ring may cross one another and those
+// of the boundary: a line that a hand drew crosses itself a few times.
+const mostCrossings = 100_000
+
+// ground is what lies under layers as is wanted, in polygons; none where their edges
+// cross too often.
 func ground(layers []arrange.Layer, wanted func(under []int) bool) (polygons []plane.Polygon) {
-	cut := arrange.Cut(layers, func(under []int) arrange.Label {
+	cut, err := arrange.NewBudget(mostCrossings).Cut(layers, func(under []int) arrange.Label {
 		if wanted(under) {
 			return 1
 		}
-		return 0
+		return arrange.None
 	})
+	if err != nil {
+		return nil
+	}
 	for i := range cut.Faces {
 		if face := &cut.Faces[i]; face.Label == 1 {
 			polygons = append(polygons, face.Shape)

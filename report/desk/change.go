@@ -258,7 +258,7 @@ func (a *ask) undo() error {
 	var files []report.File
 	for _, name := range s.Was {
 		from := path.Join(dir, wasDir, name)
-		if !fs.ValidPath(name) {
+		if !isOwn(name) {
 			continue
 		}
 		if _, err := fs.Stat(a.store, from); err == nil {

@@ -35,6 +35,7 @@ type Desk struct {
 
 	naming   sync.Mutex
 	promised map[string]bool // names given out for files that are on their way
+	room     int             // how many files more are taken, and one; 0 before that was counted
 }
 
 // New opens the desk whose files are in a store.
@@ -162,6 +163,9 @@ const mostFile = 256 << 20
 
 // file gives the bytes of a file.
 func (a *ask) file(name string) Reply {
+	if !fs.ValidPath(name) || name == source.Standard {
+		return fail(wrong("found no file "+quoted(name), "one of the desk"))
+	}
 	f, err := a.in.Open(name)
 	if err != nil {
 		return fail(&job.InputError{File: name, Found: err.Error(), Want: "a file of the desk"})

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"errors"
+	"fmt"
 	"io"
 	"io/fs"
 	"path"
@@ -31,7 +32,7 @@ type jobMachine struct {
 	tracks []string
 }
 
-// Bounds of a desk.
+// Bounds of a desk: files that may be dropped, and bytes of a job file.
 const (
 	mostFiles   = 20_000
 	mostJobText = 1 << 20
@@ -62,8 +63,8 @@ func (a *ask) jobFiles() (jobs []*jobFile, err error) {
 		case e.IsDir() && (name == pagesDir || name == historyDir || name == machinesDir || name == boundariesDir || name != "." && strings.HasPrefix(e.Name(), ".")):
 			return fs.SkipDir
 		}
-		if count++; count > mostFiles {
-			return &job.InputError{Found: "more than 20000 files", Want: "the files of some seasons"}
+		if count++; count > 3*mostFiles { // with those that were unpacked
+			return &job.InputError{Found: fmt.Sprintf("more than %d files", 3*mostFiles), Want: "the files of some seasons"}
 		}
 		if isYAML(name) && e.Type().IsRegular() && job.LooksLikeJob(a.in, name) {
 			jobs = append(jobs, a.jobFile(name))

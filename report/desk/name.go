@@ -49,6 +49,13 @@ func (d *Desk) NameFor(dropped string) (string, error) {
 	name := path.Join(append([]string{filesDir}, parts...)...)
 	d.naming.Lock()
 	defer d.naming.Unlock()
+	if d.room == 0 {
+		d.room = mostFiles - len(d.below(filesDir))
+	}
+	if d.room <= 1 {
+		return "", wrong(fmt.Sprintf("found more than %d files", mostFiles), "the files of some seasons, and another desk for more")
+	}
+	d.room--
 	free := d.freeName(name, func(name string) bool { return d.promised[strings.ToLower(name)] })
 	d.promised[strings.ToLower(free)] = true
 	return free, nil

@@ -102,6 +102,7 @@ func (a *ask) unpackOne(name string) error {
 	defer z.Close()
 	inside := job.Inputs{Formats: a.in.Formats, Files: source.Files{FS: z.Reader}}
 	var names []string
+	have := len(a.below(filesDir))
 	jobs := false
 	err = fs.WalkDir(z.Reader, ".", func(at string, e fs.DirEntry, err error) error {
 		switch {
@@ -110,7 +111,12 @@ func (a *ask) unpackOne(name string) error {
 		case e.IsDir(), !e.Type().IsRegular(), strings.HasPrefix(e.Name(), "."), strings.HasPrefix(at, "__MACOSX/"):
 			return nil
 		}
-		if names = append(names, at); len(names) > mostFiles {
+		if f, err := z.Reader.Open(at); err != nil {
+			return nil // a name that no archive may have
+		} else if err := f.Close(); err != nil {
+			return err
+		}
+		if names = append(names, at); len(names)+have > mostFiles {
 			return errors.New("too many files")
 		}
 		jobs = jobs || isYAML(at) && job.LooksLikeJob(inside, at)
@@ -135,16 +141,34 @@ func (a *ask) unpackOne(name string) error {
 		c.stream = append(c.stream, report.File{Name: to(at), Write: func(w io.Writer) error {
 			f, err := z.Reader.Open(at)
 			if err != nil {
-				return err
+				return errors.Join(errArchive, err)
 			}
 			defer f.Close()
-			return a.copyTo(w, f)
+			return a.copyTo(w, inArchive{f})
 		}})
 	}
 	if notes, ok := notesIn(z.Reader); ok && to("a") == "a" {
 		a.book = notes
 	}
-	return a.commit(c)
+	if err := a.commit(c); !errors.Is(err, errArchive) {
+		return err
+	}
+	a.book, _ = notesIn(a.store) // the archive is broken: it stays as it is
+	return a.ctx.Err()
+}
+
+// errArchive says that an archive cannot be read, and not that the store failed.
+var errArchive = errors.New("a damaged archive")
+
+// inArchive is a file of an archive; what it fails with is the archive's.
+type inArchive struct{ io.Reader }
+
+func (r inArchive) Read(b []byte) (int, error) {
+	n, err := r.Reader.Read(b)
+	if err != nil && !errors.Is(err, io.EOF) {
+		err = errors.Join(errArchive, err)
+	}
+	return n, err
 }
 
 // fits reports whether all files of an archive have places of their own in the desk, and
