@@ -179,3 +179,49 @@ func TestDeskAnswersAsTheCommandOnRealLogs(t *testing.T) {
 		})
 	}
 }
+
+// And so do last, mend, waste and season.
+func TestDeskAnswersAsOtherCommands(t *testing.T) {
+	v := visitDesk(t)
+	for _, sample := range []string{"tern-bank", "long-meadow"} {
+		v.drop(filepath.Join(repository, "samples", sample))
+	}
+	v.ask(nil, map[string]any{"do": "answer", "key": "units", "value": "us"})
+	s := v.look()
+	require.Len(t, s.Jobs, 2)
+	t.Chdir(v.home())
+	command := func(args ...string) (said string, out string) {
+		t.Helper()
+		out = t.TempDir()
+		var text, errs bytes.Buffer
+		status := run(context.Background(), append(args, "--out", out), strings.NewReader(""), &text, &errs)
+		require.Equal(t, done, status, errs.String())
+		return text.String(), out
+	}
+	same := func(got desk.Answer, said, out string) {
+		t.Helper()
+		assert.True(t, strings.HasPrefix(said, got.Text), "%s\n%s", said, got.Text)
+		for _, name := range got.Files {
+			mine, err := fs.ReadFile(v.store, path.Join("pages", name))
+			require.NoError(t, err)
+			theirs, err := os.ReadFile(filepath.Join(out, path.Base(name)))
+			require.NoError(t, err)
+			assert.True(t, bytes.Equal(theirs, mine), "%s is not that of the command", name)
+		}
+	}
+	for _, do := range []string{"last", "mend"} {
+		for _, j := range s.Jobs {
+			var got desk.Answer
+			v.ask(&got, map[string]any{"do": do, "job": j.Job})
+			said, out := command(do, filepath.FromSlash(j.Job))
+			same(got, said, out)
+		}
+	}
+	var got desk.Answer
+	v.ask(&got, map[string]any{"do": "waste", "runs": 2})
+	said, out := command("waste", ".", "--runs", "2")
+	same(got, said, out)
+	v.ask(&got, map[string]any{"do": "season"})
+	said, _ = command("season", ".")
+	assert.True(t, strings.HasPrefix(said, got.Text), "%s\n%s", said, got.Text)
+}

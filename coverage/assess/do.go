@@ -82,10 +82,14 @@ func Do(j *job.Job, field field.Field, opt Options) (*Assessment, error) {
 	return a, nil
 }
 
-// Asked returns the assessment with the answers to what opt asks of the last passes and
-// of a drive. Nothing is measured again; a stays as it is.
+// Asked returns the assessment as [Do] would have made it for what opt asks of the last
+// passes, of a drive and of rates off. Nothing is measured again; a stays as it is. Of
+// rates off it knows only what a does.
 func (a *Assessment) Asked(opt Options) (*Assessment, error) {
 	out := *a
+	if !opt.OffRates {
+		out.OffRates = nil
+	}
 	return &out, out.answer(opt)
 }
 

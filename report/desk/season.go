@@ -179,7 +179,7 @@ func (a *ask) entry(r result, dir, name string) (*season.Sketch, error) {
 	if err != nil {
 		return nil, err
 	}
-	asked, err := r.Asked(assess.Options{Mend: &assess.MendQuestion{Machine: -1, GoingBack: s.GoingBack}})
+	asked, err := r.Asked(assess.Options{OffRates: true, Mend: &assess.MendQuestion{Machine: -1, GoingBack: s.GoingBack}})
 	if err != nil {
 		return nil, err
 	}
