@@ -225,3 +225,33 @@ func TestDeskAnswersAsOtherCommands(t *testing.T) {
 	said, _ = command("season", ".")
 	assert.True(t, strings.HasPrefix(said, got.Text), "%s\n%s", said, got.Text)
 }
+
+// The archive that a desk exports is read as it is, by the commands too.
+func TestCommandsReadWhatTheDeskExports(t *testing.T) {
+	v := visitDesk(t)
+	v.drop(filepath.Join(repository, "samples", "tern-bank"))
+	v.drop(filepath.Join(repository, "testdata", "cases", "slough"), "boundary.geojson", "log.csv")
+	v.ask(nil, map[string]any{"do": "answer", "key": "units", "value": "us"})
+	s := v.answer("12 m")
+	require.Len(t, s.Jobs, 2)
+	r := v.Ask(context.Background(), []byte(`{"do": "export"}`), nil)
+	t.Chdir(t.TempDir())
+	require.NoError(t, os.WriteFile("desk.zip", r.Body, 0o600))
+	for _, j := range s.Jobs {
+		var said, errs bytes.Buffer
+		at := filepath.Join("desk.zip", filepath.FromSlash(j.Job))
+		require.Equal(t, done, run(context.Background(), []string{"assess", at}, strings.NewReader(""), &said, &errs), errs.String())
+		var got desk.Answer
+		v.ask(&got, map[string]any{"do": "assess", "job": j.Job})
+		assert.Equal(t, said.String(), got.Text)
+	}
+	for command, table := range map[string]string{"season": "season.csv", "waste": "waste-fields.csv"} {
+		var said, errs bytes.Buffer
+		require.Equal(t, done, run(context.Background(), []string{command, "desk.zip"}, strings.NewReader(""), &said, &errs), errs.String())
+		fields, err := os.ReadFile(filepath.Join(command, table))
+		require.NoError(t, err)
+		for _, j := range s.Jobs {
+			assert.Contains(t, string(fields), filepath.Join("desk.zip", filepath.FromSlash(j.Job)), command)
+		}
+	}
+}

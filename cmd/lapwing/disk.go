@@ -55,8 +55,26 @@ func pathOf(name string) string {
 	return string(filepath.Separator) + name
 }
 
-func (disk) Open(name string) (fs.File, error)          { return os.Open(pathOf(name)) }
-func (disk) ReadDir(name string) ([]fs.DirEntry, error) { return os.ReadDir(pathOf(name)) }
+func (disk) Open(name string) (fs.File, error) {
+	f, err := os.Open(pathOf(name))
+	if err != nil {
+		if z, inner := packedAt(name); z != nil {
+			return z.Open(inner)
+		}
+		return nil, err
+	}
+	return f, nil
+}
+
+func (disk) ReadDir(name string) ([]fs.DirEntry, error) {
+	entries, err := os.ReadDir(pathOf(name))
+	if err != nil {
+		if z, inner := packedAt(name); z != nil {
+			return fs.ReadDir(z, inner)
+		}
+	}
+	return entries, err
+}
 
 // Stat says what is at a name. A file that the system makes up as it is read,
 // as Linux does below /proc and /sys, calls itself regular and is not: it may
@@ -64,6 +82,11 @@ func (disk) ReadDir(name string) ([]fs.DirEntry, error) { return os.ReadDir(path
 func (disk) Stat(name string) (fs.FileInfo, error) {
 	path := pathOf(name)
 	info, err := os.Stat(path)
+	if err != nil {
+		if z, inner := packedAt(name); z != nil {
+			return fs.Stat(z, inner)
+		}
+	}
 	if err != nil || runtime.GOOS != "linux" || !info.Mode().IsRegular() {
 		return info, err
 	}
@@ -83,6 +106,9 @@ func (m madeUp) Mode() fs.FileMode { return m.FileInfo.Mode() | fs.ModeIrregular
 func (disk) Sub(name string) (fs.FS, error) {
 	root, err := os.OpenRoot(pathOf(name))
 	if err != nil {
+		if z, inner := packedAt(name); z != nil {
+			return fs.Sub(z, inner)
+		}
 		return nil, err
 	}
 	return folder{root}, nil

@@ -268,6 +268,32 @@ func TestDatabaseIsARow(t *testing.T) {
 	}
 }
 
+// The desk's core knows no network, no disk, no database and no command line, and a
+// browser can run it.
+func TestDeskIsPure(t *testing.T) {
+	watchSources(t)
+	for _, of := range []string{"", "js"} {
+		c := exec.Command("go", "list", "-deps", "lapwing/report/desk")
+		if of != "" {
+			c.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm")
+		}
+		out, err := c.Output()
+		require.NoError(t, err)
+		for dep := range strings.FieldsSeq(string(out)) {
+			for _, not := range []string{"net", "net/http", "os/exec", "crypto/tls", "database/sql", "github.com/ncruces/go-sqlite3", "github.com/spf13/cobra"} {
+				assert.NotEqual(t, not, dep, "for %q", of)
+			}
+		}
+	}
+	if testing.Short() {
+		t.Skip("short: it was not built for a browser")
+	}
+	c := exec.Command("go", "build", "-o", os.DevNull, "lapwing/report/desk")
+	c.Env = append(os.Environ(), "GOOS=js", "GOARCH=wasm")
+	out, err := c.CombinedOutput()
+	require.NoError(t, err, "%s", out)
+}
+
 // The list of rooms in DEVELOPERS.md is the rooms there are, each above what it
 // imports.
 func TestDrawing(t *testing.T) {

@@ -54,7 +54,7 @@ func newSeason() *cobra.Command {
 		Use:   "season DIR|JOB.yaml ...",
 		Short: "Assess many fields and bind them into a season book",
 		Long: `season assesses every job file given, and every one found in the directories
-given, several at a time. Each field gets a page of its own, as assess writes
+and zip archives given, several at a time. Each field gets a page of its own, as assess writes
 it, and the plan of the drive that mends its skips, as mend does; season.html is
 their index, one year at a time, in the order of what needs attention: by what
 going back would bring where every field is priced, else by the ground to go back

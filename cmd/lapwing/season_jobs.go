@@ -34,6 +34,10 @@ func findJobs(args []string, out string) ([]seasonJob, error) {
 		case err != nil:
 			return nil, &job.InputError{File: arg, Found: "no such file or directory", Want: "a job file or a directory with some"}
 		case !info.IsDir():
+			if packed := jobsPacked(arg); len(packed) > 0 {
+				paths = append(paths, packed...)
+				continue
+			}
 			paths = append(paths, filepath.Clean(arg))
 			continue
 		case isSameDirectory(info, out):

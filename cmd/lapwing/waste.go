@@ -31,8 +31,8 @@ func newWaste() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "waste DIR|JOB.yaml ...",
 		Short: "Tell what product was put down twice or outside, by cause and field",
-		Long: `waste assesses the job files given, and those found in the directories given,
-and tells how much nitrogen and how much of every product went down twice or
+		Long: `waste assesses the job files given, and those found in the directories and zip
+archives given, and tells how much nitrogen and how much of every product went down twice or
 outside the boundary: by product, by cause and by field, how sure that is, and
 which one change would save most. It writes waste.html, waste-client.html (two
 printed pages for a client), waste.csv (by cause), waste-fields.csv (by field)

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"time"
 
 	"lapwing/coverage/job"
@@ -77,15 +78,26 @@ type looked struct {
 // lookAt looks at files, several at a time.
 func (s *Season) lookAt(all []candidate) error {
 	out := make([]looked, len(all))
+	var mu sync.Mutex
+	done := 0
+	tell := func() {
+		mu.Lock()
+		defer mu.Unlock()
+		if done++; s.opt.Progress != nil {
+			s.opt.Progress(float64(done) / float64(len(all)))
+		}
+	}
 	parallel.Each(len(all), func(i int) {
 		if s.in.IsZip(all[i].path) {
 			return // its files get places in the season, one archive after the other
 		}
 		out[i] = s.look(all[i])
+		tell()
 	})
 	for i, l := range out {
 		if s.in.IsZip(all[i].path) {
 			l = s.unpack(all[i])
+			tell()
 		}
 		if l.err != nil {
 			return l.err

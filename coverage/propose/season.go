@@ -49,6 +49,9 @@ type Options struct {
 	Taken func(name string) bool
 	// Known remembers what files are from one survey to the next; nil for once.
 	Known *Known
+	// Progress, unless nil, is told which share of the files was looked at, by one
+	// goroutine at a time.
+	Progress func(share float64)
 }
 
 // FlatFolders are the folders of a flat directory: of what is copied out of archives, of

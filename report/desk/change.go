@@ -103,7 +103,8 @@ func (a *ask) commit(c change) error {
 		}
 	}
 	for name, text := range c.put {
-		if isJob(name) {
+		// A job stays a person's where a person has changed it, whatever it is told since.
+		if _, err := fs.Stat(a.store, name); isJob(name) && (err != nil || a.byDesk(name)) {
 			a.book.Wrote[name] = hashOf(text)
 		}
 	}

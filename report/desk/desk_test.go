@@ -293,6 +293,7 @@ func TestByHandIsLeftAlone(t *testing.T) {
 	assert.Equal(t, []string{"files/day1.csv", "files/day2.csv"}, s.Jobs[0].Logs)
 	assert.Contains(t, v.text(home), "# mine\n")
 	assert.Contains(t, v.text(home), "rounds: 2")
+	assert.True(t, s.Jobs[0].ByHand, "it stays theirs")
 }
 
 // A log goes where a person puts it, and stays there.
@@ -513,6 +514,7 @@ func TestNotesAreLost(t *testing.T) {
 		v = v.again()
 		s := v.look()
 		require.Len(t, s.Jobs, 1, notes)
+		assert.NotContains(t, s.Undo, "came last", "files that were there are not what undo takes away")
 		after := v.files()
 		delete(after, notesFile)
 		assert.Equal(t, before, after, notes)

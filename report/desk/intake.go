@@ -77,7 +77,8 @@ func (a *ask) survey(jobs []*jobFile) (*propose.Season, error) {
 	}
 	for {
 		units := a.units()
-		season, err := propose.Survey(a.in, paths, propose.Options{Units: units, Flat: true, Taken: taken, Known: a.known})
+		season, err := propose.Survey(a.in, paths, propose.Options{Units: units, Flat: true, Taken: taken, Known: a.known,
+			Progress: func(share float64) { a.told("looking at the files", 0.8*share) }})
 		if stopped := a.ctx.Err(); stopped != nil {
 			a.Desk.known = &propose.Known{} // what could not be read is not known to be broken
 			return nil, stopped
@@ -186,12 +187,16 @@ type intake struct {
 	change change
 	apart  []Left // logs of jobs that a person wrote
 	edited map[*jobFile]bool
+	before map[*jobFile][]string // the tracks that a job had
 }
 
 // take makes jobs of new fields, and adds new logs to jobs that are there. It reports
 // whether it changed a file.
 func (in *intake) take() (bool, error) {
-	in.edited = map[*jobFile]bool{}
+	in.edited, in.before = map[*jobFile]bool{}, map[*jobFile][]string{}
+	for _, j := range in.jobs {
+		in.before[j] = j.tracks()
+	}
 	files := map[string]bool{} // implements that are needed
 	for _, p := range in.season.Proposals {
 		if err := in.one(p, files); err != nil {
@@ -217,7 +222,9 @@ func (in *intake) take() (bool, error) {
 		info, err := fs.Stat(in.store, name)
 		if size, seen := in.book.Seen[name]; err == nil && (!seen || size != info.Size()) {
 			in.book.Seen[name] = info.Size()
-			in.change.came = append(in.change.came, name)
+			if !in.isNamed(name) { // else it was there before desk.json was lost
+				in.change.came = append(in.change.came, name)
+			}
 		}
 	}
 	if n := len(in.change.came); n > 0 {
@@ -257,6 +264,17 @@ func (in *intake) named(name string) bool {
 	}
 	return slices.ContainsFunc(in.jobs, func(j *jobFile) bool {
 		return slices.ContainsFunc(slices.Concat(j.tracks(), j.ground), func(t string) bool { return strings.HasPrefix(t, path.Dir(name)) })
+	})
+}
+
+// isNamed reports whether a job that was there before names a file or a folder that it is
+// in.
+func (in *intake) isNamed(name string) bool {
+	return slices.ContainsFunc(in.jobs, func(j *jobFile) bool {
+		return j.path != name && slices.ContainsFunc(slices.Concat(in.before[j], j.ground), func(t string) bool {
+			set, _, _ := strings.Cut(t, "#")
+			return t == name || set == name || strings.HasPrefix(name, set+"/")
+		})
 	})
 }
 

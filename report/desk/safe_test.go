@@ -11,6 +11,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 	"sync"
 	"syscall"
@@ -161,13 +162,19 @@ func TestPathsStayInside(t *testing.T) {
 			}
 		}
 	}
+	every := []in{{"do": "look"}, {"do": "assess", "job": "wrong.yaml"}}
+	more := []in{{"do": "last", "job": "wrong.yaml"}, {"do": "season", "jobs": []string{"wrong.yaml"}}, {"do": "waste", "jobs": []string{"wrong.yaml"}, "runs": 0},
+		{"do": "boundary", "job": "wrong.yaml", "hole": ringOf(40, 40, 60, 60)}, {"do": "export"}}
 	for key, text := range inJob {
-		for _, out := range outs {
+		for i, out := range outs {
 			wrong := text(out)
 			require.NotEqual(t, good, wrong, key)
 			require.NoError(t, root.WriteFile("wrong.yaml", []byte(wrong), 0o600))
-			for _, m := range []in{{"do": "look"}, {"do": "assess", "job": "wrong.yaml"}, {"do": "last", "job": "wrong.yaml"}, {"do": "season", "jobs": []string{"wrong.yaml"}},
-				{"do": "waste", "jobs": []string{"wrong.yaml"}, "runs": 0}, {"do": "boundary", "job": "wrong.yaml", "hole": ringOf(40, 40, 60, 60)}, {"do": "export"}} {
+			asks := every
+			if i%5 == 0 { // all of them go by the same reader
+				asks = slices.Concat(every, more)
+			}
+			for _, m := range asks {
 				what := fmt.Sprint(key, ": ", out, ": ", m["do"])
 				r := soon(t, v, m)
 				silent(what, r)
