@@ -35,13 +35,16 @@ func Measure(fld field.Field, logged []machine.Logged, opt field.Options) (*Map,
 	logs := track.Clean(&fld, logged, &opt)                        // what the antennas did
 	walks := stance.Follow(logs, machines)                         // what the bars did
 	passes, notes := work.Split(&fld, machines, logs, walks, &opt) // where they worked
-	ground := sweep.Sweep(machines, passes)                        // what they swept
-	m, err := Lay(fld, machines, ground, opt)                      // how often each piece was covered, and why
+	// The paths of the logs are let go before the ground is laid: each is as large as
+	// its log.
+	records, told := track.Records(logged, logs, &fld.Frame), warningsOf(logs, notes)
+	ground := sweep.Sweep(machines, passes)   // what they swept
+	m, err := Lay(fld, machines, ground, opt) // how often each piece was covered, and why
 	if err != nil {
 		return nil, err
 	}
-	m.Records = track.Records(logged, logs, &fld.Frame)
-	m.Warnings = slices.Concat(far, warningsOf(logs, notes), m.Warnings)
+	m.Records = records
+	m.Warnings = slices.Concat(far, told, m.Warnings)
 	if m.Headland.Fit != nil {
 		m.Warnings = append(m.Warnings, m.Headland.Fit.Warnings()...)
 	}

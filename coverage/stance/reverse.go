@@ -123,13 +123,13 @@ func gears(cusps []int, way []float64) []bool {
 
 // isCourse reports whether logged headings are the direction of travel and not
 // the machine's heading: most turn round where the machine changes gear.
-func isCourse(path []smoothed, heading []geo.Bearing) bool {
+func isCourse(path *smoothedPath, heading []geo.Bearing) bool {
 	turned, kept := 0, 0
-	for i := 1; i < len(path); i++ {
-		if path[i].back == path[i-1].back {
+	for i := 1; i < path.count; i++ {
+		if path.at(i).back == path.at(i-1).back {
 			continue
 		}
-		before, after := max(0, i-2), min(len(path)-1, i+1)
+		before, after := max(0, i-2), min(path.count-1, i+1)
 		switch d := heading[after].Apart(heading[before]); {
 		case d > 90:
 			turned++
@@ -142,12 +142,13 @@ func isCourse(path []smoothed, heading []geo.Bearing) bool {
 
 // faced returns logged headings as those of the machine: where they are the
 // direction of travel, those in reverse are dropped.
-func faced(path []smoothed, heading []geo.Bearing) []geo.Bearing {
+func faced(path *smoothedPath, heading []geo.Bearing) []geo.Bearing {
 	if heading == nil || !isCourse(path, heading) {
 		return heading
 	}
 	out := slices.Clone(heading)
-	for i, p := range path {
+	for i := range path.count {
+		p := path.at(i)
 		x, y := heading[i].Angle().Sincos()
 		if p.back || p.tx*x+p.ty*y < 0 { // a course comes late
 			out[i] = geo.Bearing(math.NaN())

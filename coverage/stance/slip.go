@@ -33,17 +33,32 @@ const (
 	mostSlipped = 0.7      // rad between heading and travel; more is backing up
 )
 
-// findSlip fills in the slip of each station, for a bar that is rigid with the
-// machine. The curvature c is shrunk to c³/(c²+q²), q a multiple of its noise: the
-// noise on a straight line would else wag the bar.
-func findSlip(im *machine.Implement, path []smoothed, heading []geo.Bearing) {
+// A slip tells by which angle a machine heads to the left of its travel. The zero slip
+// is none.
+type slip struct {
+	arm   float64 // m from the non-slip point to the antenna
+	quiet float64 // 1/m; a curve that is much flatter may be noise
+}
+
+// at returns the slip where the antenna's path has a curvature c, in 1/m. It is shrunk
+// to c³/(c²+q²), q a multiple of its noise: the noise on a straight line would else wag
+// the bar.
+func (s slip) at(c float64) plane.Angle {
+	if s.arm == 0 {
+		return 0
+	}
+	return plane.Angle(math.Asin(max(-mostSine, min(mostSine, s.arm*c*c*c/(c*c+s.quiet*s.quiet)))))
+}
+
+// findSlip finds the slip along a path, for a bar that is rigid with the machine.
+func findSlip(im *machine.Implement, path *smoothedPath, heading []geo.Bearing) slip {
 	far := im.AntennaToHitch.Metres()
 	if im.Towed || far <= 0 || heading == nil {
-		return
+		return slip{}
 	}
 	var n, sum, square, rest float64
 	slipAt := func(i int) (slip float64, ok bool) {
-		p := &path[i]
+		p := path.at(i)
 		c := math.Abs(p.curve)
 		if !heading[i].Known() || math.IsNaN(p.tx) || c < slipFlat || c > slipTight {
 			return 0, false
@@ -51,53 +66,51 @@ func findSlip(im *machine.Implement, path []smoothed, heading []geo.Bearing) {
 		slip = math.Remainder(math.Atan2(p.tx, p.ty)-float64(heading[i].Angle()), 2*math.Pi)
 		return slip, math.Abs(slip) < mostSlipped
 	}
-	for i := range path {
+	for i := range path.count {
 		if slip, ok := slipAt(i); ok {
+			c := path.at(i).curve
 			n++
-			sum += math.Sin(slip) * path[i].curve
-			square += path[i].curve * path[i].curve
+			sum += math.Sin(slip) * c
+			square += c * c
 		}
 	}
 	if n < slipLeast {
-		return
+		return slip{}
 	}
 	d := sum / square
-	for i := range path {
+	for i := range path.count {
 		if slip, ok := slipAt(i); ok {
-			off := math.Sin(slip) - d*path[i].curve
+			off := math.Sin(slip) - d*path.at(i).curve
 			rest += off * off
 		}
 	}
 	if d > slipFar*far || d < slipSure*math.Sqrt(rest/(n-1)/square) {
-		return
+		return slip{}
 	}
-	quiet := max(slipQuiet, slipNoisy*curveNoise(path))
-	for i := range path {
-		c := path[i].curve
-		path[i].slip = plane.Angle(math.Asin(max(-mostSine, min(mostSine, d*c*c*c/(c*c+quiet*quiet)))))
-	}
+	return slip{arm: d, quiet: max(slipQuiet, slipNoisy*curveNoise(path))}
 }
 
 // curveNoise estimates the standard deviation of the noise in the curvature of a
 // path, 1/m, from the difference between each curvature and the mean of those a
 // smoothing window before and after, which share no fix with it. The difference is
 // zero in a steady turn, and the median ignores where turns begin and end.
-func curveNoise(path []smoothed) float64 {
-	off := make([]float64, 0, len(path))
+func curveNoise(path *smoothedPath) float64 {
+	off := make([]float64, 0, path.count)
 	before, after := 0, 0
 	apart := func(i, j int) bool {
-		return math.Hypot(path[i].x-path[j].x, path[i].y-path[j].y) >= 2*Baseline
+		a, b := path.at(i), path.at(j)
+		return math.Hypot(a.x-b.x, a.y-b.y) >= 2*Baseline
 	}
-	for i := range path {
+	for i := range path.count {
 		for before+1 < i && apart(before+1, i) {
 			before++
 		}
 		after = max(after, i)
-		for after < len(path)-1 && !apart(after, i) {
+		for after < path.count-1 && !apart(after, i) {
 			after++
 		}
 		if apart(before, i) && apart(after, i) {
-			if size := math.Abs(path[i].curve - (path[before].curve+path[after].curve)/2); !math.IsNaN(size) {
+			if size := math.Abs(path.at(i).curve - (path.at(before).curve+path.at(after).curve)/2); !math.IsNaN(size) {
 				off = append(off, size)
 			}
 		}

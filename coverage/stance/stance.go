@@ -37,10 +37,35 @@ type Stance struct {
 // smoothed is a station's place on the smoothed path.
 type smoothed struct {
 	x, y   float64
-	tx, ty float64     // direction of travel, of length 1
-	curve  float64     // 1/m; positive where it turns right
-	slip   plane.Angle // by which the machine heads to the left of its travel, see findSlip
-	back   bool        // in reverse, see cusps
+	tx, ty float64 // direction of travel, of length 1
+	curve  float64 // 1/m; positive where it turns right
+	back   bool    // in reverse, see cusps
+}
+
+// A smoothedPath is the places of all stations, in pieces: a walk forgets those that
+// it has left, whose room the poses then take.
+type smoothedPath struct {
+	pieces [][]smoothed // of pieceLength stations each, the last of fewer
+	count  int
+}
+
+const pieceLength = 4096 // judgement: short beside a day's log, long beside a step
+
+func newSmoothedPath(count int) *smoothedPath {
+	p := &smoothedPath{count: count}
+	for ; count > 0; count -= pieceLength {
+		p.pieces = append(p.pieces, make([]smoothed, min(count, pieceLength)))
+	}
+	return p
+}
+
+func (p *smoothedPath) at(i int) *smoothed { return &p.pieces[i/pieceLength][i%pieceLength] }
+
+// forgetBefore lets go of what is well before station i: nobody asks for it again.
+func (p *smoothedPath) forgetBefore(i int) {
+	if left := i/pieceLength - 1; left >= 0 {
+		p.pieces[left] = nil
+	}
 }
 
 // smooth is local quadratic regression on the distance travelled (LOESS of degree
@@ -53,29 +78,29 @@ type smoothed struct {
 // either side, and passes through all three. It does not look across a silence,
 // since the machine may have turned there, nor across a change of gear, which it
 // would round off.
-func smooth(st []track.Station) []smoothed {
-	out := make([]smoothed, len(st))
+func smooth(st []track.Station) *smoothedPath {
+	out := newSmoothedPath(len(st))
 	for from := 0; from < len(st); {
 		to := from + 1
 		for to < len(st) && !st[to].Fresh && !st[to].Silent {
 			to++
 		}
-		smoothUnbroken(st[from:to], out[from:to])
+		smoothUnbroken(st[from:to], func(i int) *smoothed { return out.at(from + i) })
 		from = to
 	}
 	return out
 }
 
 // smoothUnbroken is smooth for stations that continue from one another without a
-// silence.
+// silence. The place of station i goes where out says.
 //
 // The sums over the window slide along with it: each station enters once and
 // leaves once. They are kept about a reference that moves up every so often,
 // so that no digits are lost to large numbers.
-func smoothUnbroken(st []track.Station, out []smoothed) {
+func smoothUnbroken(st []track.Station, out func(i int) *smoothed) {
 	n := len(st)
 	if n == 1 {
-		out[0] = smoothed{x: st[0].X, y: st[0].Y, tx: math.NaN(), ty: math.NaN()}
+		*out(0) = smoothed{x: st[0].X, y: st[0].Y, tx: math.NaN(), ty: math.NaN()}
 		return
 	}
 	s := make([]float64, n) // distance along the run
@@ -94,14 +119,18 @@ func smoothUnbroken(st []track.Station, out []smoothed) {
 		if k < len(turns) {
 			to = turns[k]
 		}
-		// Both stretches have the place where they meet; it is the first one's.
-		part := make([]smoothed, to-from+1)
-		r := newWindowing(st[from:to+1], s[from:to+1])
-		parallel.Runs(len(part), chunk, func(a, b int) { smoothChunk(st[from:to+1], &r, part, a, b) })
-		for i := range part {
-			part[i].back = back
+		var met smoothed // both stretches have the place where they meet; it is the first one's
+		own := func(i int) *smoothed {
+			if i == 0 && k > 0 {
+				return &met
+			}
+			return out(from + i)
 		}
-		copy(out[from+min(k, 1):], part[min(k, 1):])
+		r := newWindowing(st[from:to+1], s[from:to+1])
+		parallel.Runs(to-from+1, chunk, func(a, b int) { smoothChunk(st[from:to+1], &r, own, a, b) })
+		for i := range to - from + 1 {
+			own(i).back = back
+		}
 		from = to
 	}
 }
@@ -115,7 +144,7 @@ const renew = 64
 
 // smoothChunk is smoothRun for the stations from ≤ i < to of a run; from is a
 // multiple of renew.
-func smoothChunk(st []track.Station, r *windowing, out []smoothed, from, to int) {
+func smoothChunk(st []track.Station, r *windowing, out func(i int) *smoothed, from, to int) {
 	n, s := len(st), r.way
 	var w window
 	lo := min(max(0, from-1), sort.Search(from, func(k int) bool { return s[from]-s[k] <= r.reach(from) }))
@@ -143,7 +172,7 @@ func smoothChunk(st []track.Station, r *windowing, out []smoothed, from, to int)
 			}
 		}
 		lo, hi = a, b
-		out[i] = w.at(s[i], fades(s, i, reach), hi-lo)
+		*out(i) = w.at(s[i], fades(s, i, reach), hi-lo)
 	}
 }
 
@@ -249,7 +278,8 @@ type Step struct {
 // next. It can be walked only once.
 type Walk struct {
 	*track.Path
-	smooth []smoothed
+	smooth *smoothedPath
+	slip   slip
 	tow    *tow
 	half   float64 // m from the way to the bar's farther end
 	next   int     // the station it has not come to yet
@@ -269,14 +299,15 @@ func Follow(logs []track.Log, machines []machine.Machine) [][]*Walk {
 
 // newWalk makes the walk of an implement along a path.
 func newWalk(im *machine.Implement, p *track.Path) *Walk {
-	path, heading := smooth(p.Stations), headings(p)
+	path := smooth(p.Stations)
+	heading := headings(p)
 	if heading != nil && !trusted(path, heading) {
 		heading = nil
 	}
 	heading = faced(path, heading)
-	findSlip(im, path, heading)
+	slip := findSlip(im, path, heading)
 	orient(path, heading)
-	return &Walk{Path: p, smooth: path, tow: newTow(im), half: im.Width.Metres()/2 + math.Abs(im.Offset.Metres())}
+	return &Walk{Path: p, smooth: path, slip: slip, tow: newTow(im), half: im.Width.Metres()/2 + math.Abs(im.Offset.Metres())}
 }
 
 // headings returns the logged heading of each station, that of the
@@ -286,7 +317,7 @@ func headings(p *track.Path) []geo.Bearing {
 	heading, told := make([]geo.Bearing, len(p.Stations)), false
 	for k, s := range p.Stations {
 		heading[k] = geo.Bearing(math.NaN())
-		for i := s.First; i < s.End; i++ {
+		for i := int(s.First); i < p.End(k); i++ {
 			if h := p.Fixes[i].Heading; !heading[k].Known() && h.Known() {
 				heading[k], told = h, true
 			}
@@ -306,25 +337,27 @@ func (w *Walk) Next() int { return w.next }
 func (w *Walk) On(steps []Step) []Step {
 	i := w.next
 	w.next++
-	here, st := &w.smooth[i], &w.Stations[i]
-	if i > 0 && (st.Fresh || st.Silent) && !straight(&w.smooth[i-1], here) {
+	here, st := w.smooth.at(i), &w.Stations[i]
+	if i > 0 && (st.Fresh || st.Silent) && !straight(w.smooth.at(i-1), here) {
 		w.tow.letGo()
 	} else if i > 0 && !st.Fresh {
-		last := &w.smooth[i-1]
+		last := w.smooth.at(i - 1)
 		n := subdivisions(last, here, w.half)
 		for k := 1; k < n; k++ {
 			t := float64(k) / float64(n)
 			m := between(last, here, t)
-			steps = append(steps, Step{Stance: w.tow.follow(&m), Station: int32(i - 1), Share: float32(t)})
+			slip := w.slip.at(last.curve) + (w.slip.at(here.curve)-w.slip.at(last.curve))*plane.Angle(t)
+			steps = append(steps, Step{Stance: w.tow.follow(&m, slip), Station: int32(i - 1), Share: float32(t)})
 		}
 	}
-	return append(steps, Step{Stance: w.tow.follow(here), Station: int32(i)})
+	w.smooth.forgetBefore(i)
+	return append(steps, Step{Stance: w.tow.follow(here, w.slip.at(here.curve)), Station: int32(i)})
 }
 
 // All returns the steps up to the last station.
 func (w *Walk) All() []Step {
-	steps := make([]Step, 0, len(w.smooth)+len(w.smooth)/8)
-	for w.next < len(w.smooth) {
+	steps := make([]Step, 0, w.smooth.count+w.smooth.count/8)
+	for w.next < w.smooth.count {
 		steps = w.On(steps)
 	}
 	return steps
@@ -362,9 +395,9 @@ func straight(a, b *smoothed) bool {
 // or else from a neighbour. It turns the direction round where the logged heading
 // says that the machine was backing up, or else the cusps do. heading is one for
 // each station; nil where the log's headings are not to be trusted.
-func orient(path []smoothed, heading []geo.Bearing) {
-	for i := range path {
-		p := &path[i]
+func orient(path *smoothedPath, heading []geo.Bearing) {
+	for i := range path.count {
+		p := path.at(i)
 		var lx, ly = math.NaN(), math.NaN()
 		if heading != nil {
 			lx, ly = heading[i].Angle().Sincos()
@@ -373,7 +406,7 @@ func orient(path []smoothed, heading []geo.Bearing) {
 		case math.IsNaN(p.tx) && !math.IsNaN(lx):
 			p.tx, p.ty = lx, ly
 		case math.IsNaN(p.tx) && i > 0:
-			p.tx, p.ty = path[i-1].tx, path[i-1].ty
+			p.tx, p.ty = path.at(i-1).tx, path.at(i-1).ty
 		case p.tx*lx+p.ty*ly < -alike, // false for NaN
 			p.back && !(p.tx*lx+p.ty*ly > alike):
 			p.tx, p.ty, p.back = -p.tx, -p.ty, true
@@ -381,14 +414,14 @@ func orient(path []smoothed, heading []geo.Bearing) {
 			p.back = false
 		}
 	}
-	for i := len(path) - 2; i >= 0; i-- {
-		if math.IsNaN(path[i].tx) {
-			path[i].tx, path[i].ty = path[i+1].tx, path[i+1].ty
+	for i := path.count - 2; i >= 0; i-- {
+		if p := path.at(i); math.IsNaN(p.tx) {
+			p.tx, p.ty = path.at(i+1).tx, path.at(i+1).ty
 		}
 	}
-	for i := range path {
-		if math.IsNaN(path[i].tx) { // a log of a single place
-			path[i].tx, path[i].ty = 0, 1
+	for i := range path.count {
+		if p := path.at(i); math.IsNaN(p.tx) { // a log of a single place
+			p.tx, p.ty = 0, 1
 		}
 	}
 }
@@ -402,9 +435,10 @@ const (
 // trusted reports whether the log's headings may overrule the travel: they
 // agree with it nearly always. A column that is always 0 does not, nor does
 // one that means something else.
-func trusted(path []smoothed, heading []geo.Bearing) bool {
+func trusted(path *smoothedPath, heading []geo.Bearing) bool {
 	var agree, told int
-	for i, p := range path {
+	for i := range path.count {
+		p := path.at(i)
 		if !heading[i].Known() || math.IsNaN(p.tx) {
 			continue
 		}
@@ -458,7 +492,6 @@ func between(a, b *smoothed, t float64) smoothed {
 		tx:    g00*a.x + g10*d*a.tx + g01*b.x + g11*d*b.tx,
 		ty:    g00*a.y + g10*d*a.ty + g01*b.y + g11*d*b.ty,
 		curve: a.curve + (b.curve-a.curve)*t,
-		slip:  a.slip + (b.slip-a.slip)*plane.Angle(t),
 		back:  b.back,
 	}
 	if l := math.Hypot(m.tx, m.ty); l > 0 {
@@ -523,12 +556,13 @@ func (t *tow) letGo() {
 	}
 }
 
-// follow moves the antenna to p and returns the stance of the bar.
-func (t *tow) follow(p *smoothed) Stance {
+// follow moves the antenna to p, where the machine heads to the left of its travel by
+// slip, and returns the stance of the bar.
+func (t *tow) follow(p *smoothed, slip plane.Angle) Stance {
 	im := t.im
-	if p.slip != 0 {
+	if slip != 0 {
 		ahead := *p
-		sin, cos := p.slip.Sincos()
+		sin, cos := slip.Sincos()
 		ahead.tx, ahead.ty = p.tx*cos-p.ty*sin, p.ty*cos+p.tx*sin
 		p = &ahead
 	}

@@ -55,10 +55,18 @@ type Path struct {
 // A Station is a place the antenna was at: one fix, or several while the
 // machine stood still.
 type Station struct {
-	X, Y       float64 // m east and north of the field's centre
-	First, End int32   // the fixes First ≤ i < End of the path
-	Fresh      bool    // does not continue from the station before
-	Silent     bool    // the log is silent between the station before and this one
+	X, Y   float64 // m east and north of the field's centre
+	First  int32   // the first of its fixes in the path, see [Path.End]
+	Fresh  bool    // does not continue from the station before
+	Silent bool    // the log is silent between the station before and this one
+}
+
+// End is where the fixes of station k end: they are the fixes First ≤ i < End.
+func (c *Path) End(k int) int {
+	if k+1 < len(c.Stations) {
+		return int(c.Stations[k+1].First)
+	}
+	return len(c.Fixes)
 }
 
 // A place is where a fix is on the field's plane, in metres.
@@ -254,7 +262,7 @@ func (l *Log) cleanPlaces(places []place, note *noter) Path {
 	for i := range kept {
 		p := &kept[i]
 		c.Fixes[i] = p.fix
-		c.Stations[i] = Station{X: p.x, Y: p.y, First: int32(i), End: int32(i) + 1, Fresh: p.fresh}
+		c.Stations[i] = Station{X: p.x, Y: p.y, First: int32(i), Fresh: p.fresh}
 	}
 	if !l.NoClock {
 		c.standStill()
@@ -383,7 +391,7 @@ func (c *Path) standStill() {
 			}
 			if j-i > 1 {
 				out = append(out, st[done:i]...)
-				stand.First, stand.End, stand.Fresh = st[i].First, st[j-1].End, st[i].Fresh
+				stand.First, stand.Fresh = st[i].First, st[i].Fresh
 				out, done = append(out, stand), j
 			}
 		}
@@ -408,7 +416,7 @@ func middleOf(st []Station) Station {
 func (c *Path) number() {
 	c.Of = make([]int32, len(c.Fixes))
 	for k, s := range c.Stations {
-		for i := s.First; i < s.End; i++ {
+		for i := int(s.First); i < c.End(k); i++ {
 			c.Of[i] = int32(k)
 		}
 	}

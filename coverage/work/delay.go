@@ -51,7 +51,7 @@ func (s *splitter) delayedPasses(working []bool, im *machine.Implement, states [
 		for next < len(s.Stations) && !s.parted(working, at, next) {
 			next++
 		}
-		first, end := int(s.Stations[k].First), int(s.Stations[next-1].End)
+		first, end := int(s.Stations[k].First), s.End(next-1)
 		if moments := g.moments(s, working, first, end); len(moments) > 0 {
 			s.follow(s.sights(int(at[k]), int(at[next-1])), moments)
 		}
@@ -94,14 +94,14 @@ func (s *splitter) sights(from, to int) []timedStance {
 		st := &s.Stations[p.Station]
 		if p.Share > 0 {
 			if next := &s.Stations[p.Station+1]; !next.Silent {
-				t0, t1 := s.time(int(st.End)-1), s.time(int(next.First))
+				t0, t1 := s.time(s.End(int(p.Station))-1), s.time(int(next.First))
 				out = append(out, timedStance{at: t0 + geo.Instant(float64(t1-t0)*float64(p.Share)), stance: &p.Stance})
 			}
 			continue
 		}
 		out = append(out, timedStance{at: s.time(int(st.First)), stance: &p.Stance, silent: st.Silent && j > from})
-		if st.End-st.First > 1 {
-			out = append(out, timedStance{at: s.time(int(st.End) - 1), stance: &p.Stance})
+		if end := s.End(int(p.Station)); end-int(st.First) > 1 {
+			out = append(out, timedStance{at: s.time(end - 1), stance: &p.Stance})
 		}
 	}
 	return out
