@@ -171,3 +171,18 @@ func TestTravelStaysOnTheGround(t *testing.T) {
 		}
 	})
 }
+
+// Places that are told by the edges at their height are those that are inside by all
+// edges, or on one of them.
+func TestHoldsAgainstAllEdges(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		parts, _ := land(rt)
+		g := newGround(parts)
+		ring := g.rings[rapid.IntRange(0, len(g.rings)-1).Draw(rt, "ring")]
+		corner := ring[rapid.IntRange(0, len(ring)-1).Draw(rt, "corner")]
+		off := rapid.OneOf(rapid.Int64Range(-2, 2), rapid.Int64Range(-4e6, 4e6)) // level with a corner, or anywhere
+		p := plane.Point{X: corner.X + plane.Length(off.Draw(rt, "east")), Y: corner.Y + plane.Length(off.Draw(rt, "north"))}
+		winding, on := plane.Winding(g.rings, p)
+		assert.Equal(rt, on || winding != 0, g.holds(p), "%v", p)
+	})
+}
