@@ -82,7 +82,7 @@ type LapStudy struct {
 	Headland bool    // between headland passes; else between interior ones
 	Length   float64 // m of neighbouring passes
 	Mean     float64 // m, the lap today; negative for a gap
-	Spread   float64 // m, the laps' standard deviation, see scatterOf
+	Spread   float64 // m, the laps' standard deviation, see [beside.Spread]
 	Skipped  float64 // m², left between neighbours
 	Doubled  float64 // m², lapped
 	Best     float64 // m, the mean lap that costs least
@@ -145,24 +145,6 @@ const lapSteps = 40
 // that laps without scatter have one. Judgement.
 const leastReach = 0.05
 
-// below is the share of a normal distribution that lies more than one standard
-// deviation below its mean, Φ(-1).
-const below = 0.158655
-
-// scatterOf returns the standard deviation of some laps of a length together, as told by
-// their middle 68 %: half of what lies from one standard deviation below the mean of a
-// normal distribution to one above. The laps rise.
-//
-// Passes of a field meet in more ways than side by side: at bends, at the ends of point
-// rows and where one goes round an obstacle the lap is a matter of the ground, not of
-// steering. A twentieth of such laps, some times as far off, would double the root mean
-// square, and hardly moves these quantiles. The median absolute deviation would bear
-// more, but where a bar hangs to one side, laps and gaps take turns, and half of them
-// are no deviation from their median.
-func scatterOf(laps []beside.Weighted, length float64) float64 {
-	return (beside.Quantile(laps, length, 1-below) - beside.Quantile(laps, length, below)) / 2
-}
-
 func studyLaps(laps []beside.Weighted, c StripCosts) LapStudy {
 	var s LapStudy
 	for _, l := range laps {
@@ -174,7 +156,7 @@ func studyLaps(laps []beside.Weighted, c StripCosts) LapStudy {
 	}
 	s.Mean /= s.Length
 	slices.SortFunc(laps, func(a, b beside.Weighted) int { return cmp.Compare(a.Value, b.Value) })
-	s.Spread = scatterOf(laps, s.Length)
+	s.Spread = beside.Spread(laps, s.Length)
 	// The best mean moves the quantile of the laps at the critical fractile to
 	// zero: then just that share of them leaves a skip.
 	s.Best = s.Mean - beside.Quantile(laps, s.Length, c.Doubled/(c.Skipped+c.Doubled))

@@ -42,6 +42,8 @@ type Assessment struct {
 	// reached. Zero is not known.
 	EdgeTolerance plane.Length
 	HeadlandLap   plane.Length // by which headland rounds lap each other by plan
+	// Laps are how each pass kept to the lap aimed for, in the order of Map.Passes.
+	Laps []KeptLap
 
 	// What was asked for; nil where it was not.
 	OffRates []sweep.OffRate // the ground that turns put off its rate

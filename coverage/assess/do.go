@@ -63,6 +63,7 @@ func Do(j *job.Job, field field.Field, opt Options) (*Assessment, error) {
 		MinArea: j.MinArea, MinWidth: j.MinWidth, EdgeTolerance: m.Headland.Edge.Tolerance, HeadlandLap: j.Options.Lap,
 	}
 	a.Stated = a.stated(j.Stated)
+	a.Laps = a.keptLaps(j.GNSS)
 	if a.Run, err = a.runID(); err != nil {
 		return nil, err
 	}

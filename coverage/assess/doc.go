@@ -28,6 +28,11 @@
 //	headland.edge.openings   stretches the work does not reach, longest first:
 //	                         length_m, standoff_max_m, hole, lon, lat (of the middle)
 //	headland.unlogged_m2     the part of the zone the log is silent about
+//	passes[].day             its first day in the job's time zone; "" without a clock
+//	passes[].lap             the lap it kept to ground worked before, along_m of straight way:
+//	                         aimed_m (planned: the job says so), mean_m, spread_m (one standard
+//	                         deviation about the mean of the same side), left and right;
+//	                         receiver_m: what the receivers alone move such a lap by
 //	skips[].headland         whether the patch lies in the headland zone
 //	skips[].place            where it is, in words, as overlaps[].place
 //	products[].applied_l, wasted_l, short_l     the volumes, where they are known

@@ -20,7 +20,7 @@ import (
 // map still lie on one.
 func TestEncodeReadsBack(t *testing.T) {
 	for name, a := range map[string]*assess.Assessment{
-		"quarter": assesstest.Quarter(), "empty": assesstest.Empty(), "asked": assesstest.Asked(),
+		"quarter": assesstest.Quarter(), "empty": assesstest.Empty(), "asked": assesstest.Asked(), "laps": do(t, loaded(t), assess.Options{}),
 	} {
 		a.Zone = nil // a made-up one has no name to be found by
 		var stored, first, second bytes.Buffer
@@ -52,14 +52,14 @@ func TestDecodeRefuses(t *testing.T) {
 	}
 	for want, in := range map[string][]byte{
 		"EOF":            nil,
-		"invalid header": []byte("lapwing/stored-assessment/3"),
+		"invalid header": []byte("lapwing/stored-assessment/4"),
 		"unexpected EOF": good.Bytes()[:good.Len()/2],
-		`found schema "lapwing/stored-assessment/2", want "lapwing/stored-assessment/3"`: packed(map[string]any{"Schema": "lapwing/stored-assessment/2"}),
-		"found no figures":                packed(map[string]any{"Schema": "lapwing/stored-assessment/3", "Assessment": map[string]any{}}),
-		"found 0 places on maps, want 1":  packed(map[string]any{"Schema": "lapwing/stored-assessment/3"}),
-		"found map 3, want one below 0":   packed(map[string]any{"Schema": "lapwing/stored-assessment/3", "Lies": []int{3}}),
-		"found no map":                    packed(map[string]any{"Schema": "lapwing/stored-assessment/3", "Lies": []int{-1}}),
-		"unknown time zone Fen/Tern Bank": packed(map[string]any{"Schema": "lapwing/stored-assessment/3", "Zone": "Fen/Tern Bank"}),
+		`found schema "lapwing/stored-assessment/3", want "lapwing/stored-assessment/4"`: packed(map[string]any{"Schema": "lapwing/stored-assessment/3"}),
+		"found no figures":                packed(map[string]any{"Schema": "lapwing/stored-assessment/4", "Assessment": map[string]any{}}),
+		"found 0 places on maps, want 1":  packed(map[string]any{"Schema": "lapwing/stored-assessment/4"}),
+		"found map 3, want one below 0":   packed(map[string]any{"Schema": "lapwing/stored-assessment/4", "Lies": []int{3}}),
+		"found no map":                    packed(map[string]any{"Schema": "lapwing/stored-assessment/4", "Lies": []int{-1}}),
+		"unknown time zone Fen/Tern Bank": packed(map[string]any{"Schema": "lapwing/stored-assessment/4", "Zone": "Fen/Tern Bank"}),
 	} {
 		_, err := assess.Decode(bytes.NewReader(in))
 		assert.ErrorContains(t, err, want)

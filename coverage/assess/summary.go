@@ -4,10 +4,14 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"math"
+	"time"
 
 	"lapwing/coverage"
+	"lapwing/coverage/beside"
 	"lapwing/coverage/cause"
 	"lapwing/coverage/field"
+	"lapwing/geo/plane"
 )
 
 // Schema names the layout of summary.json.
@@ -143,6 +147,29 @@ type PassSummary struct {
 	Swept   SquareMetres `json:"swept_m2"`
 	New     SquareMetres `json:"new_m2"`
 	Overlap SquareMetres `json:"overlap_m2"`
+	// Day is its first day in the job's time zone, "2026-05-04"; "" without a clock.
+	Day string         `json:"day"`
+	Lap LapKeptSummary `json:"lap"`
+}
+
+// A LapKeptSummary is the lap that a pass kept and the one that was aimed for, see
+// [KeptLap]. What is known only where ground worked before lies beside the pass is null
+// where there is too little of it.
+type LapKeptSummary struct {
+	Aimed    Metres         `json:"aimed_m"`
+	Planned  bool           `json:"planned"` // the job says what is aimed for
+	Along    Metres         `json:"along_m"`
+	Mean     Metres         `json:"mean_m"`
+	Spread   Metres         `json:"spread_m"`
+	Receiver Metres         `json:"receiver_m"`
+	Left     LapSideSummary `json:"left"`
+	Right    LapSideSummary `json:"right"`
+}
+
+// A LapSideSummary is the part of a [LapKeptSummary] on one side, as driven.
+type LapSideSummary struct {
+	Along Metres `json:"along_m"`
+	Mean  Metres `json:"mean_m"`
 }
 
 // A SkipSummary is a listed skip.
@@ -289,11 +316,31 @@ func (a *Assessment) summaryPass(p *coverage.Pass) PassSummary {
 	out := PassSummary{
 		ID: p.ID, Machine: a.MachineName(p.Machine), Kind: PassKind(p), Length: MetresOf(p.Length),
 		Swept: SquareMetres(p.Swept), New: SquareMetres(p.New), Overlap: SquareMetres(p.Overlap),
+		Lap: a.lapOf(p).summary(),
 	}
 	if a.HasClock(p) {
 		out.Start, out.End = Stamp(p.Start), Stamp(p.End)
+		out.Day = a.Local(p.Start).Format(time.DateOnly)
 	}
 	return out
+}
+
+// summary writes the lap of a pass.
+func (l *KeptLap) summary() LapKeptSummary {
+	known := func(d, along plane.Distance) Metres {
+		if along == 0 {
+			return Metres(math.NaN())
+		}
+		return MetresOf(d)
+	}
+	side := func(s beside.KeptSide) LapSideSummary {
+		return LapSideSummary{MetresOf(s.Along), known(s.Mean, s.Along)}
+	}
+	return LapKeptSummary{
+		Aimed: MetresOf(l.Aimed), Planned: l.Planned, Along: MetresOf(l.Along),
+		Mean: known(l.Mean, l.Along), Spread: known(l.Spread, l.Along), Receiver: known(l.Receiver, l.Along),
+		Left: side(l.Left), Right: side(l.Right),
+	}
 }
 
 func (a *Assessment) summarySkip(id int, s *cause.Skip) SkipSummary {

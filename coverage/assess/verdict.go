@@ -199,10 +199,7 @@ func (a *Assessment) lone(p *LastPass) (LonePass, bool) {
 // wide returns the sides of a pass that lap too wide.
 func (a *Assessment) wide(p *LastPass) (out []WidePass) {
 	pass := &a.Map.Passes[p.ID-1]
-	var plan plane.Length
-	if pass.Headland {
-		plan = a.HeadlandLap
-	}
+	plan, _ := a.aimedFor(pass)
 	most := plane.Distance(plan + a.row(p.ID))
 	for _, side := range []*beside.Seam{&p.Left, &p.Right} {
 		w := WidePass{ID: p.ID, Right: side == &p.Right, Plan: plan}

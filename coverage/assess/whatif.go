@@ -79,13 +79,19 @@ func (a *Assessment) ask(j *job.Job, q *WhatIfOptions) *WhatIf {
 func receiverErrors(quality []geo.Quality, gnss spec.GNSS) []whatif.ReceiverError {
 	out := make([]whatif.ReceiverError, len(quality))
 	for i := range out {
-		out[i] = whatif.ErrorOf(quality[i])
-		if gnss.ShortTerm != nil {
-			out[i].ShortTerm = *gnss.ShortTerm
-		}
-		if gnss.Drift != nil {
-			out[i].Drift = *gnss.Drift
-		}
+		out[i] = receiverError(quality[i], gnss)
+	}
+	return out
+}
+
+// receiverError is the error of one of them.
+func receiverError(quality geo.Quality, gnss spec.GNSS) whatif.ReceiverError {
+	out := whatif.ErrorOf(quality)
+	if gnss.ShortTerm != nil {
+		out.ShortTerm = *gnss.ShortTerm
+	}
+	if gnss.Drift != nil {
+		out.Drift = *gnss.Drift
 	}
 	return out
 }

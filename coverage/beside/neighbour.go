@@ -96,9 +96,12 @@ func New(field *field.Field, machines []machine.Machine, ways []work.Way) *Neigh
 // again over nearly half a bar or more is no neighbour's lap, and 0.8 of a
 // bar or more left between is a missed pass and no gap: neither is one. Where
 // there is none, the field's edge stands in if it is as near and runs along.
-func (n *Neighbourhood) Beside(pass int) []Stretch {
+func (n *Neighbourhood) Beside(pass int) []Stretch { return n.beside(pass, besideStep) }
+
+// beside is [Neighbourhood.Beside] with stretches of a step or so.
+func (n *Neighbourhood) beside(pass int, step plane.Length) []Stretch {
 	w := &n.ways[pass]
-	count := int(math.Ceil(float64(w.Pass.Length / plane.Distance(besideStep))))
+	count := int(math.Ceil(float64(w.Pass.Length / plane.Distance(step))))
 	if count == 0 {
 		return nil
 	}

@@ -79,7 +79,7 @@ func newUnderstanding(s *spec.Spec, src *Sources, many bool) *understanding {
 	}
 	if s.File != "" {
 		for _, m := range s.Machines {
-			one := machine.Logged{Machine: machine.Machine{Name: m.Name, Operator: m.Operator}, Working: m.Working.Kind}
+			one := machine.Logged{Machine: machine.Machine{Name: m.Name, Operator: m.Operator, Lap: m.Lap}, Working: m.Working.Kind}
 			if m.Implement != nil {
 				one.Implement = *m.Implement
 			}

@@ -10,8 +10,11 @@ import (
 // A Machine is a tractor or self-propelled unit with its implement. Machines of
 // one field have distinct names.
 type Machine struct {
-	Name      string
-	Operator  string // "" where the job names none
+	Name     string
+	Operator string // "" where the job names none
+	// Lap is how far its passes are to lap their neighbours by plan, rounds of the
+	// headland apart; nil where the job does not say.
+	Lap       *plane.Length
 	Implement Implement
 }
 

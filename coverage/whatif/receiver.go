@@ -64,6 +64,13 @@ func QualityOf(m *coverage.Map, machine int) geo.Quality {
 	return m.Records[machine].Quality()
 }
 
+// Between returns the standard deviation, in metres on one axis, of what two places
+// that one receiver told so many seconds apart differ by on its account alone.
+func (e ReceiverError) Between(seconds float64) float64 {
+	short, drift := e.together(seconds)
+	return math.Sqrt(max(0, 2*(e.ShortTerm*e.ShortTerm-short+e.Drift*e.Drift-drift)))
+}
+
 // together returns the covariances, in m², of the two parts of the errors at
 // two times so many seconds apart, on one axis.
 func (e ReceiverError) together(seconds float64) (short, drift float64) {

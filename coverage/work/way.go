@@ -93,6 +93,12 @@ func NewWay(index int, p *Pass, width plane.Length) Way {
 	return w
 }
 
+// StraightAt reports whether the way is straight at a distance along it, see [Knot].
+func (w *Way) StraightAt(along plane.Distance) bool {
+	k := min(int(along/w.Step), len(w.Knots)-1)
+	return w.Knots[k].Straight && w.Knots[min(k+1, len(w.Knots)-1)].Straight
+}
+
 // Between returns the first and last knot between two distances along the
 // way, or one beside them; the last knot of all is at the way's end.
 func (w *Way) Between(from, to plane.Distance) (lo, hi int) {

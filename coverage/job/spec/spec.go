@@ -29,6 +29,7 @@ import (
 	"lapwing/coverage/machine"
 	"lapwing/coverage/whatif"
 	"lapwing/coverage/worklog"
+	"lapwing/geo/plane"
 	"lapwing/geo/source"
 )
 
@@ -69,7 +70,8 @@ type Path struct {
 
 // A Machine is a machine as it is written.
 type Machine struct {
-	Name, Operator string // Name is "" in a call: the logs tell machines apart
+	Name, Operator string        // Name is "" in a call: the logs tell machines apart
+	Lap            *plane.Length // by which its passes lap by plan; nil if not given
 	// Implement is nil where nothing is said of it: then one of the tracks must
 	// be a task set, which tells, or Missing is the error.
 	Implement *machine.Implement
@@ -109,7 +111,7 @@ const Worked = "worked"
 var (
 	jobKeys = []string{"field", "boundary", "time_zone", "machines", "headland", "edge_allowance", "products", "crop",
 		"rain_at", "shift", "gnss", "going_back", "switching"}
-	machineKeys = []string{"name", "operator", "implement", "working", "tracks"}
+	machineKeys = []string{"name", "operator", "lap", "implement", "working", "tracks"}
 )
 
 // A reader is a job being read.
@@ -311,12 +313,20 @@ func (r *reader) machine(e entry) Machine {
 	m := Machine{Working: r.rule(e.get("working"))}
 	m.Name = e.need("name", "a name").name("a name")
 	m.Operator = e.get("operator").text("a name")
+	lap := e.get("lap")
+	if lap.given() {
+		by := lap.length(0)
+		m.Lap = &by
+	}
 	tracks := e.need("tracks", "a list of logs").list("a list of logs")
 	if im := e.get("implement"); im.given() {
 		bar := r.implementOf(im)
 		m.Implement = &bar
 	} else {
 		m.Missing = im.place().Wrong("missing", "the keys of an implement, or the path of a file with them")
+	}
+	if m.Lap != nil && m.Implement != nil && *m.Lap >= m.Implement.Width {
+		lap.fail("found "+strconv.Quote(lap.text("")), "less than the working width")
 	}
 	for _, t := range tracks {
 		one := r.track(t)

@@ -186,6 +186,8 @@ func TestWrong(t *testing.T) {
 		{"no such zone", "machines:", "time_zone: Europe/Atlantis\nmachines:", `job.yaml:3: time_zone: found "Europe/Atlantis", no such time zone, want a name such as "America/Denver" or "UTC"`},
 		{"no rounds", "machines:", "headland: {rounds: 0}\nmachines:", `job.yaml:3: headland.rounds: found "0", want a whole number from 1 to 100`},
 		{"a lap of the whole width", "machines:", "headland: {lap: 3 m}\nmachines:", `job.yaml:3: headland.lap: found "3 m", want less than the working width`},
+		{"a lap as wide as the bar", "tracks:", "lap: 3 m\n    tracks:", `job.yaml:6: machine red drill, lap: found "3 m", want less than the working width`},
+		{"a lap that is a gap", "tracks:", "lap: -10 cm\n    tracks:", `job.yaml:6: machine red drill, lap: found "-10 cm", below zero` + length},
 		{"an allowance below zero", "machines:", "edge_allowance: -1 ft\nmachines:", `job.yaml:3: edge_allowance: found "-1 ft", below zero` + length},
 		{"a product without a rate", "machines:", "products: [{name: seed}]\nmachines:", `job.yaml:3: product seed, rate: missing, want a rate such as "100 lb/ac", "112 kg/ha", "5 gal/ac", "70 lb N/ac" or "25 seeds/ft2"`},
 		{"a bare rate", "machines:", "products: [{name: seed, rate: 90}]\nmachines:", `job.yaml:3: product seed, rate: found "90", want a rate such as "100 lb/ac", "112 kg/ha", "5 gal/ac", "70 lb N/ac" or "25 seeds/ft2"`},
