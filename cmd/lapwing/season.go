@@ -45,7 +45,9 @@ type seasonFlags struct {
 	units string
 	jobs  int
 	fresh bool
-	rain  rainFlags
+	// noOperators leaves operators out of what is for all.
+	noOperators bool
+	rain        rainFlags
 }
 
 func newSeason() *cobra.Command {
@@ -60,8 +62,14 @@ their index, one year at a time, in the order of what needs attention: by what
 going back would bring where every field is priced, else by the ground to go back
 for. It has what changed from the year before, the skips that come back, and lists
 by field, machine and operator. season-print.html is for paper: a cover, and a
-page for each field. season.csv, season-machines.csv and season.gpkg hold all of
-it for other programs.
+page for each field. season.csv, season-machines.csv, season-laps.csv and
+season.gpkg hold all of it for other programs.
+
+Whoever learns to drive the line has a page of their own, operators/NAME.html
+beside the season's: the lap kept against the lap aimed for, day by day and pass by
+pass, mean and spread, and beside them what the receiver alone moves it by. With
+--no-operators the lists for all leave operators out; the pages are written all the
+same. A machine whose job names no operator has the page.
 
 A field whose files have not changed is not done again: after a stop of any
 kind the same command goes on where it was. One run at a time may write into a
@@ -86,6 +94,7 @@ stopped the run, which then goes on from there.`,
 	fs.StringVar(&f.units, "units", "us", "us or metric")
 	fs.IntVar(&f.jobs, "jobs", 0, "fields at a time (default one a processor)")
 	fs.BoolVar(&f.fresh, "fresh", false, "do all fields again, also those whose files have not changed")
+	fs.BoolVar(&f.noOperators, "no-operators", false, "leave operators out of the lists for all; each one's own page is written all the same")
 	f.rain.add(c)
 	fs.StringVar(&f.MinArea, "min-area", "", `leave smaller patches out of the lists (default "1 m2")`)
 	fs.StringVar(&f.MinWidth, "min-width", "", "leave narrower skips out of the lists (default half a row spacing)")
@@ -134,7 +143,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	if stopped := c.Context().Err(); stopped != nil {
 		return fmt.Errorf("stopped with %d of %d jobs done; the same command goes on from there", len(jobs)-len(failed), len(jobs))
 	}
-	bound := &season.Book{Units: units}
+	bound := &season.Book{Units: units, NoOperators: f.noOperators}
 	type reading struct {
 		record  *book.Record
 		entries []*season.Entry
@@ -178,6 +187,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		}
 		more = rainreport.Files.Of(crew)
 	}
+	more = append(more, bound.OperatorFiles()...)
 	same := !f.fresh && keepsPackage(out.path(packageFile), bound)
 	if err := writeBook(c.Context(), out, bound, shapes, same, more...); err != nil {
 		return err

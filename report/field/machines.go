@@ -45,9 +45,9 @@ func (d *Document) machineTable() page.Table {
 
 func (d *Document) passTable() page.Table {
 	t := page.Table{
-		Label: "Table of passes", Empty: "No passes.", Caption: "In the order they began; times are those of " + d.ZoneName(),
+		Label: "Table of passes", Empty: "No passes.", Caption: "In the order they began; times are those of " + d.ZoneName() + ". The lap kept is that to ground worked before, on straight stretches, below zero a gap; its spread is one standard deviation.",
 		Columns: []page.Column{page.Words("Pass"), page.Names("Machine", "name"), page.Words("Kind"), page.Classed("Began", "when"),
-			page.Figures("Length"), page.Figures("Ground worked, laps counted"), page.Figures("New ground"), page.Figures("Overlap")},
+			page.Figures("Length"), page.Figures("Ground worked, laps counted"), page.Figures("New ground"), page.Figures("Overlap"), page.Figures("Lap kept"), page.Figures("Spread")},
 	}
 	for i := range d.Map.Passes {
 		p := &d.Map.Passes[i]
@@ -55,8 +55,14 @@ func (d *Document) passTable() page.Table {
 		if d.HasClock(p) {
 			start = d.Local(p.Start).Format("2006-01-02 15:04")
 		}
+		var kept, spread words.Text
+		if i < len(d.Laps) && d.Laps[i].Along > 0 {
+			l := &d.Laps[i]
+			kept = d.both(func(u quantity.Units) string { return words.SignedLap(u, l.Mean.Metres()) })
+			spread = d.both(func(u quantity.Units) string { return words.LapLength(u, l.Spread.Metres()) })
+		}
 		t.Add(words.Same(fmt.Sprint(p.ID)), words.Same(d.MachineName(p.Machine)), words.Same(assess.PassKind(p)), words.Same(start),
-			d.bothLengths(p.Length), d.bothAreas(p.Swept), d.bothAreas(p.New), d.bothAreas(p.Overlap))
+			d.bothLengths(p.Length), d.bothAreas(p.Swept), d.bothAreas(p.New), d.bothAreas(p.Overlap), kept, spread)
 	}
 	return t
 }

@@ -25,6 +25,7 @@ const PageFile = "season.html"
 var Files = report.Table[*Book]{
 	{"season.csv", (*Book).CSV},
 	{"season-machines.csv", (*Book).MachinesCSV},
+	{"season-laps.csv", (*Book).LapsCSV},
 	{PageFile, (*Book).Page},
 	{PrintFile, (*Book).Print},
 }
@@ -36,6 +37,9 @@ type Book struct {
 	Entries []*Entry
 	Failed  []Failure // the jobs that failed
 	Returns []Return  // the fields that were there in an earlier year too
+	// NoOperators leaves who drove out of what is for all; their own pages are written
+	// all the same.
+	NoOperators bool
 }
 
 // A Failure is a job that could not be assessed, and why in one line.
@@ -74,6 +78,9 @@ func (s *Book) Order() {
 func (s *Book) run() string {
 	h := sha256.New()
 	fmt.Fprintln(h, s.Units)
+	if s.NoOperators {
+		fmt.Fprintln(h, "no operators")
+	}
 	for _, entry := range s.Entries {
 		fmt.Fprintln(h, entry.Job, entry.Dir, entry.Run)
 	}

@@ -303,7 +303,7 @@ func TestSeasonPageIsSafe(t *testing.T) {
 	assert.NotContains(t, page, "<b>&\"east\"")
 	assert.NotRegexp(t, `(?i)(src|href|action)\s*=\s*"?(https?:|//)`, page)
 	for _, link := range regexp.MustCompile(`href="([^"]+)"`).FindAllStringSubmatch(page, -1) {
-		assert.Regexp(t, `^(data:,|#season-202[56]|geo:[-0-9.,]+|season-print\.html(#field-\d)?|fields/(small|before|idle)/(report|mend)\.html)$`, link[1])
+		assert.Regexp(t, `^(data:,|#season-202[56]|geo:[-0-9.,]+|season-print\.html(#field-\d)?|operators/[a-z0-9-]+\.html|fields/(small|before|idle)/(report|mend)\.html)$`, link[1])
 	}
 }
 

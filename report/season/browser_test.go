@@ -277,3 +277,53 @@ func TestBrowserSeasonLinks(t *testing.T) {
 	require.Equal(t, []string{"fields/small/report.html", "fields/small/mend.html", "season-print.html#field-1"},
 		browsertest.Eval[[]string](p, `[...document.querySelector(".stamps:not(.large) li").querySelectorAll(".links a")].map(a => a.getAttribute("href"))`))
 }
+
+// The page of who learns to drive the line: on each screen, dark, by keyboard, and on
+// paper.
+func TestBrowserLearnPage(t *testing.T) {
+	page := operatorPages(t, lapBook(t))["operators/ada-holt.html"]
+	for name, size := range sizes {
+		t.Run(name, func(t *testing.T) {
+			p := browsertest.Open(t, page, size[0], size[1])
+			require.LessOrEqual(t, browsertest.Eval[int](p, `document.documentElement.scrollWidth`), int(size[0]))
+			require.Less(t, browsertest.Eval[float64](p, `document.querySelector(".answer").getBoundingClientRect().top`), 240.0)
+			small := browsertest.Eval[[]string](p, `[...document.querySelectorAll("button, a, summary")].filter(e => { const r = e.getBoundingClientRect(); return e.checkVisibility() && (r.height < 43.5 || r.width < 43.5) }).map(e => e.outerHTML)`)
+			require.Empty(t, small, "targets under 44 pixels")
+			off := browsertest.Eval[[]string](p, `[...document.querySelectorAll("tbody td, tbody th, .chart svg")].filter(e => e.checkVisibility() && e.getBoundingClientRect().right > innerWidth + 1).map(e => e.outerHTML)`)
+			if size[0] <= 640 || size[0] >= 1280 {
+				require.Empty(t, off, "figures off the screen")
+			}
+			p.Keep("learn-" + strings.ReplaceAll(name, " ", "") + ".png")
+			p.Quiet()
+		})
+	}
+	for _, scheme := range []string{"light", "dark"} {
+		p := browsertest.Open(t, page, 390, 844)
+		p.Media("screen", scheme)
+		p.Keep("learn-" + scheme + ".png")
+		p.Accessible()
+	}
+	p := browsertest.Open(t, page, 1280, 900)
+	for paper := range browsertest.Papers {
+		pages, size := p.Printed(paper, "learn")
+		require.LessOrEqual(t, pages, 2)
+		require.Less(t, size, 500_000)
+	}
+	p.Quiet()
+}
+
+// The units change the charts and the tables, and a day's passes open by keyboard; both
+// charts have a dot for each day and each pass, and the aim between them.
+func TestBrowserLearnPageWorks(t *testing.T) {
+	p := browsertest.Open(t, operatorPages(t, lapBook(t))["operators/ada-holt.html"], 390, 844)
+	require.Equal(t, []string{"2", "3"}, browsertest.Eval[[]string](p, `[...document.querySelectorAll(".chart .mean")].map(e => String(e.getAttribute("d").split("M").length - 1))`))
+	require.Equal(t, 2, browsertest.Eval[int](p, `document.querySelectorAll(".chart .aim").length`))
+	require.Equal(t, 1, browsertest.Eval[int](p, `document.querySelectorAll("details.day[open]").length`), "the last day is open")
+	p.Do(chromedp.Focus(chromedp.CSS(`details.day:not([open]) summary`)), chromedp.KeyEvent("\r"))
+	require.Equal(t, 2, browsertest.Eval[int](p, `document.querySelectorAll("details.day[open]").length`))
+	p.Do(chromedp.Click(chromedp.CSS(`[data-set=metric]`)))
+	text := browsertest.Eval[string](p, `document.querySelector("main").innerText`)
+	require.Contains(t, text, "16.9\u00a0cm")
+	require.NotContains(t, text, "\u00a0in")
+	p.Quiet()
+}

@@ -21,6 +21,9 @@ func plainFigure(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) 
 // GeoPackage.
 func (s *Book) fieldValues(entry *Entry) []namedValue {
 	machines, operators := entry.names()
+	if s.NoOperators {
+		operators = nil
+	}
 	g := &entry.Ground
 	when := func(t time.Time) string {
 		if t.IsZero() {
@@ -102,7 +105,7 @@ func (s *Book) machineValues(line fieldMachine) []namedValue {
 		}
 	}
 	values := []namedValue{
-		{"sheet", strconv.Itoa(line.entry.Number)}, {"field", line.entry.Name()}, {"machine", line.machine.Name}, {"operator", line.machine.Operator},
+		{"sheet", strconv.Itoa(line.entry.Number)}, {"field", line.entry.Name()}, {"machine", line.machine.Name}, {"operator", s.operator(line.entry, line.machine.Name)},
 		{"passes", strconv.Itoa(passes)}, {"length_m", plainFigure(length)},
 		{"swept_m2", plainFigure(swept)}, {"new_m2", plainFigure(fresh)}, {"overlap_m2", plainFigure(lapped)},
 	}
@@ -127,6 +130,40 @@ func (s *Book) machineValues(line fieldMachine) []namedValue {
 // field, SI units.
 func (s *Book) MachinesCSV(w io.Writer) error {
 	return writeCSV(w, s.run(), s.machineLines(), s.machineValues)
+}
+
+// lapValues are the columns of season-laps.csv, and of an operator's own table.
+func (s *Book) lapValues(p drivenPass, operator string) []namedValue {
+	known := func(v assess.Metres) string {
+		if math.IsNaN(float64(v)) {
+			return ""
+		}
+		return plainFigure(float64(v))
+	}
+	l := &p.Lap
+	return []namedValue{
+		{"operator", operator}, {"day", p.Day}, {"start", p.Start}, {"sheet", strconv.Itoa(p.entry.Number)}, {"field", p.entry.Name()}, {"pass", strconv.Itoa(p.ID)},
+		{"machine", p.Machine}, {"kind", p.Kind}, {"length_m", known(p.Length)}, {"lap_along_m", known(l.Along)},
+		{"lap_aimed_m", known(l.Aimed)}, {"lap_planned", strconv.FormatBool(l.Planned)}, {"lap_mean_m", known(l.Mean)}, {"lap_spread_m", known(l.Spread)},
+		{"lap_receiver_m", known(l.Receiver)}, {"lap_left_along_m", known(l.Left.Along)}, {"lap_left_mean_m", known(l.Left.Mean)},
+		{"lap_right_along_m", known(l.Right.Along)}, {"lap_right_mean_m", known(l.Right.Mean)}, {"lapwing_run", p.entry.Run},
+	}
+}
+
+// LapsCSV writes season-laps.csv: a line for each pass, SI units.
+func (s *Book) LapsCSV(w io.Writer) error {
+	var passes []drivenPass
+	for _, entry := range s.Entries {
+		for i := range entry.Passes {
+			passes = append(passes, drivenPass{entry, &entry.Passes[i]})
+		}
+	}
+	return writeCSV(w, s.run(), passes, func(p drivenPass) []namedValue { return s.lapValues(p, s.operator(p.entry, p.Machine)) })
+}
+
+// CSV writes the operator's own table: a line for each pass, SI units.
+func (o *operator) CSV(w io.Writer) error {
+	return writeCSV(w, o.run(), o.passes, func(p drivenPass) []namedValue { return o.lapValues(p, p.entry.operator(p.Machine)) })
 }
 
 // writeCSV writes a line for each thing, under a head. The run of the book is

@@ -118,7 +118,7 @@ func (s *Book) rowsOf(entry *Entry, shapes Shapes) (out entryRows) {
 		case "field":
 			boundary = append(boundary, p.Polygons...)
 		case "pass":
-			out.passes.add(nil, p.Lines, entry.Number, entry.Name(), p.ID, p.Machine, entry.operator(p.Machine))
+			out.passes.add(nil, p.Lines, entry.Number, entry.Name(), p.ID, p.Machine, s.operator(entry, p.Machine))
 		case "open", "dry": // marks for a map of the field, no ground
 		default:
 			out.ground.add(p.Polygons, nil, entry.Number, entry.Name(), p.Kind, orNull(p.ID), orNull(p.Depth), p.Area, orNull(p.Cause), orNull(numbers(p.Passes)))

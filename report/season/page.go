@@ -75,10 +75,15 @@ func (y *year) page() seasonPart {
 		Name: y.name(), ID: y.sectionID(),
 		Answer: y.sentences(y.answer), Block: y.titleBlock(), Bars: y.bars(),
 		Fields: y.fieldTable(), Change: y.changeTable(), Again: y.comeBack(),
-		Machines:  y.tallyTable("machines", "Machine", "Operators", y.machineTallies()),
-		Operators: y.tallyTable("operators", "Operator", "Machines", y.operatorTallies()),
-		FieldsID:  y.id("fields-h"), WhereID: y.id("where-h"), PagesID: y.id("pages-h"), MachinesID: y.id("machines-h"),
+		FieldsID: y.id("fields-h"), WhereID: y.id("where-h"), PagesID: y.id("pages-h"), MachinesID: y.id("machines-h"),
 		OperatorsID: y.id("operators-h"), ChangeID: y.id("change-h"), AgainID: y.id("again-h"),
+	}
+	if y.NoOperators {
+		p.Machines = y.tallyTable("machines", "Machine", "", y.machineTallies(), nil)
+	} else {
+		pages := y.pagesOf()
+		p.Machines = y.tallyTable("machines", "Machine", "Operators", y.machineTallies(), pages)
+		p.Operators = y.tallyTable("operators", "Operator", "Machines", y.operatorTallies(), pages)
 	}
 	if seasons := y.seasons(); len(seasons) > 1 {
 		for _, o := range seasons {
@@ -133,19 +138,21 @@ func (y *year) stamp(entry *Entry) stampLine {
 
 func (y *year) titleBlock() []page.Entry {
 	t := y.total()
-	machines, operators := y.machineTallies(), y.operatorTallies()
+	out := []page.Entry{
+		{Name: "Fields", Text: words.Same(fmt.Sprint(len(y.entries)))},
+		{Name: "Area", Text: words.Both(y.Units, func(u quantity.Units) string { return u.SquareMetres(t.area) })},
+		{Name: "Machines", Text: words.Same(fmt.Sprint(len(y.machineTallies())))},
+	}
+	if y.NoOperators {
+		return out
+	}
 	named := 0
-	for _, o := range operators {
-		if o.name != "not named" {
+	for _, o := range y.operatorTallies() {
+		if o.key != "" {
 			named++
 		}
 	}
-	return []page.Entry{
-		{Name: "Fields", Text: words.Same(fmt.Sprint(len(y.entries)))},
-		{Name: "Area", Text: words.Both(y.Units, func(u quantity.Units) string { return u.SquareMetres(t.area) })},
-		{Name: "Machines", Text: words.Same(fmt.Sprint(len(machines)))},
-		{Name: "Operators named", Text: words.Same(fmt.Sprint(named))},
-	}
+	return append(out, page.Entry{Name: "Operators named", Text: words.Same(fmt.Sprint(named))})
 }
 
 func (s *Book) warnings() []string {

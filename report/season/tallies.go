@@ -15,6 +15,7 @@ import (
 // A tally is what one machine or one operator did on all entries.
 type tally struct {
 	name                         string
+	key                          string   // of its page, see operatorKey
 	with                         []string // the operators of a machine, the machines of an operator
 	fields                       int
 	swept, fresh, lapped, beside float64 // m²
@@ -23,18 +24,19 @@ type tally struct {
 }
 
 // tallies adds up what was done on the entries of a season by machine, under the name that key gives it.
-func (y *year) tallies(key func(machine, operator string) (name, with string)) []*tally {
+func (y *year) tallies(of func(machine, operator string) (name, with, key string)) []*tally {
 	by := map[string]*tally{}
 	var out []*tally
-	of := func(entry *Entry, machine string) *tally {
-		name, with := key(machine, entry.operator(machine))
-		t := by[name]
+	at := func(entry *Entry, machine string) *tally {
+		name, with, key := of(machine, y.operator(entry, machine))
+		one := cmp.Or(key, name)
+		t := by[one]
 		if t == nil {
-			t = &tally{name: name, cost: purse{}}
-			by[name] = t
+			t = &tally{name: name, key: key, cost: purse{}}
+			by[one] = t
 			out = append(out, t)
 		}
-		if with != "" && !slices.Contains(t.with, with) {
+		if with != "" && !slices.ContainsFunc(t.with, func(o string) bool { return strings.EqualFold(o, with) }) {
 			t.with = append(t.with, with)
 		}
 		return t
@@ -43,14 +45,14 @@ func (y *year) tallies(key func(machine, operator string) (name, with string)) [
 		here := map[*tally]bool{}
 		for i := range entry.Passes {
 			p := &entry.Passes[i]
-			t := of(entry, p.Machine)
+			t := at(entry, p.Machine)
 			here[t] = true
 			t.swept += p.Swept.Float()
 			t.fresh += p.New.Float()
 			t.lapped += p.Overlap.Float()
 		}
 		for i := range entry.Times {
-			of(entry, entry.Times[i].Machine).effort.add(&entry.Times[i])
+			at(entry, entry.Times[i].Machine).effort.add(&entry.Times[i])
 		}
 		for i := range entry.Skips {
 			if entry.Skips[i].Cause == cause.Unworked || entry.Skips[i].Outlined {
@@ -58,7 +60,7 @@ func (y *year) tallies(key func(machine, operator string) (name, with string)) [
 			}
 			once := map[*tally]bool{}
 			for _, m := range entry.Skips[i].Machines {
-				if t := of(entry, m); !once[t] {
+				if t := at(entry, m); !once[t] {
 					once[t] = true
 					t.beside += entry.Skips[i].Area.Float()
 				}
@@ -68,7 +70,7 @@ func (y *year) tallies(key func(machine, operator string) (name, with string)) [
 			p := &entry.Products[i]
 			for _, m := range p.Waste.ByMachine {
 				if m.Cost != nil {
-					of(entry, m.Machine).cost[p.Currency] += float64(*m.Cost)
+					at(entry, m.Machine).cost[p.Currency] += float64(*m.Cost)
 				}
 			}
 		}
@@ -86,19 +88,21 @@ func (y *year) tallies(key func(machine, operator string) (name, with string)) [
 // machineTallies and operatorTallies sum up by who did it. Whose operator
 // is not named is in one row.
 func (y *year) machineTallies() []*tally {
-	return y.tallies(func(machine, operator string) (string, string) { return machine, operator })
-}
-
-func (y *year) operatorTallies() []*tally {
-	return y.tallies(func(machine, operator string) (string, string) {
-		if operator == "" {
-			operator = "not named"
-		}
-		return operator, machine
+	return y.tallies(func(machine, operator string) (name, with, key string) {
+		return machine, operator, operatorKey("", machine)
 	})
 }
 
-func (y *year) tallyTable(id, one, with string, tallies []*tally) page.Table {
+func (y *year) operatorTallies() []*tally {
+	return y.tallies(func(machine, operator string) (name, with, key string) {
+		if operator == "" {
+			return "not named", machine, ""
+		}
+		return operator, machine, operatorKey(operator, "")
+	})
+}
+
+func (y *year) tallyTable(id, one, with string, tallies []*tally, pages map[string]string) page.Table {
 	ground := y.unit("acres", "ha")
 	t := page.Table{
 		ID: y.id(id), Label: "Table of " + id, Sorts: true, Empty: "No passes.",
@@ -108,6 +112,9 @@ func (y *year) tallyTable(id, one, with string, tallies []*tally) page.Table {
 			page.FiguresIn("Worked twice", ground), page.Figures("Share twice"), page.FiguresIn("Skips beside it", ground),
 		},
 	}
+	if with == "" {
+		t.Columns = slices.Delete(t.Columns, 1, 2)
+	}
 	costs := len(y.total().cost) > 0
 	if costs {
 		t.Columns = append(t.Columns, page.Figures("Wasted"))
@@ -116,7 +123,9 @@ func (y *year) tallyTable(id, one, with string, tallies []*tally) page.Table {
 	for _, line := range tallies {
 		var w sorting
 		w.text(words.Same(line.name))
-		w.text(words.Same(strings.Join(line.with, ", ")))
+		if with != "" {
+			w.text(words.Same(strings.Join(line.with, ", ")))
+		}
 		w.figure(words.Same(fmt.Sprint(line.fields)), float64(line.fields))
 		w.area(y.Units, line.swept)
 		w.area(y.Units, line.fresh)
@@ -132,7 +141,7 @@ func (y *year) tallyTable(id, one, with string, tallies []*tally) page.Table {
 		w.optional(words.Both(y.Units, func(u quantity.Units) string { return u.CapacityFigure(pace) }), pace, timed)
 		e, known := line.effort.efficiency()
 		w.optional(words.Same(words.Share(e, 1)), e, known)
-		w.put(&t)
+		w.put(&t).Cells[0].Link = pages[line.key]
 	}
 	return t
 }
