@@ -91,7 +91,8 @@ func (w *entryWriter) entry(ctx context.Context, out *output, a *assess.Assessme
 	if err != nil {
 		return nil, err
 	}
-	d, plan := &fieldreport.Document{Assessment: a, Book: filepath.ToSlash(index)}, &mend.Document{Assessment: a}
+	d := &fieldreport.Document{Assessment: a, Book: filepath.ToSlash(index), Mend: mend.PageFile}
+	plan := &mend.Document{Assessment: a, Book: d.Book, Field: fieldreport.PageFile}
 	files := append(fieldreport.Files.Of(d), mend.Files.Of(plan)...)
 	for i := range files {
 		files[i].Name = path.Join(below, files[i].Name)
@@ -104,7 +105,11 @@ func (w *entryWriter) entry(ctx context.Context, out *output, a *assess.Assessme
 		return nil, err
 	}
 	drawn.Row = machine.FinestRows(a.Map.Machines).Metres()
-	drawn.Leaf, drawn.Mend = d.Leaf(), mend.PageFile
+	drawn.Leaf, drawn.Mend, drawn.Takes = d.Leaf(), mend.PageFile, map[int]float64{}
+	numbers := a.SkipNumbers()
+	for i, took := range a.Detours() {
+		drawn.Takes[numbers[i]] = took.Minutes()
+	}
 	drawn.Leaf.Says = drawn.Leaf.Says.And(plan.Says())
 	return json.Marshal(drawn)
 }

@@ -3,6 +3,7 @@ package assess
 import (
 	"errors"
 	"slices"
+	"time"
 
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/mend"
@@ -133,16 +134,37 @@ func (a *Assessment) weigh(opt mend.Options, back agronomy.GoingBack, sure map[i
 	if speed == 0 {
 		speed = a.Map.MeanSpeed()
 	}
-	back.Drive = map[int]float64{}
+	back.Drive = a.parts(plan, speed)
+	return a.Worths(back, sure), plan
+}
+
+// parts are the seconds that each skip of a drive takes at so many metres a second, by its
+// index into Map.Skips: its part of the drive. A stop for several is shared by their
+// ground.
+func (a *Assessment) parts(plan *mend.Plan, speed float64) map[int]float64 {
+	out := map[int]float64{}
 	for i := range plan.Stops {
 		skips := plan.Stops[i].Run.Skips
 		var area plane.Area
 		for _, k := range skips {
 			area += a.Map.Skips[k].Area
 		}
-		for _, k := range skips { // a stop for several is shared by their ground
-			back.Drive[k] += plan.StopTime(i, speed).Seconds() * float64(a.Map.Skips[k].Area) / float64(area)
+		for _, k := range skips {
+			out[k] += plan.StopTime(i, speed).Seconds() * float64(a.Map.Skips[k].Area) / float64(area)
 		}
 	}
-	return a.Worths(back, sure), plan
+	return out
+}
+
+// Detours are how long each skip takes that the planned drive goes back for, by its index
+// into Map.Skips: together they are the drive. There are none where none was planned.
+func (a *Assessment) Detours() map[int]time.Duration {
+	out := map[int]time.Duration{}
+	if a.Mend == nil {
+		return out
+	}
+	for i, seconds := range a.parts(a.Mend.Plan, a.Map.MeanSpeed()) {
+		out[i] = time.Duration(seconds * float64(time.Second))
+	}
+	return out
 }

@@ -50,6 +50,17 @@ func TestVerdict(t *testing.T) {
 	}
 }
 
+// A lap that the job plans is not wide.
+func TestVerdictOnAPlannedLap(t *testing.T) {
+	a := judged(t, "0-100: 0-10 9.9-19.9 17.9-27.9")
+	require.Equal(t, assess.WideLap, a.Verdict.First())
+	planned := 180 * plane.Centimetre
+	a.Map.Machines[0].Lap = &planned
+	v, err := a.Judge(assess.LastQuestion{Machine: -1})
+	require.NoError(t, err)
+	assert.Equal(t, assess.CarryOn, v.First(), "2 m are within a foot of it")
+}
+
 // What else was found follows, and what it weighs.
 func TestVerdictOrder(t *testing.T) {
 	a := judged(t, "0-100: 2-12 12.6-22.6")
@@ -66,6 +77,24 @@ func TestVerdictOrder(t *testing.T) {
 	a = judged(t, "0-100: 0-10 9.9-19.9")
 	assert.Equal(t, []assess.Finding{assess.CarryOn}, a.Verdict.Findings)
 	assert.Empty(t, a.Verdict.Alone)
+}
+
+// What skips take is their part of the drive, and together the drive; without a drive
+// nothing is said.
+func TestDetours(t *testing.T) {
+	a := judged(t, "0-51.4: 0-10 9.9-19.9 20.5-30.5 30.4-40.4 41.4-51.4")
+	assert.Empty(t, a.Detours())
+	var err error
+	a.Mend, err = a.PlanDrive(assess.MendQuestion{Machine: -1})
+	require.NoError(t, err)
+	takes := a.Detours()
+	require.Len(t, takes, len(a.Mend.Skips()))
+	sum := 0.0
+	for _, took := range takes {
+		assert.Positive(t, took)
+		sum += took.Seconds()
+	}
+	assert.InDelta(t, a.Mend.Plan.Time(a.Map.MeanSpeed()).Seconds(), sum, 1e-3)
 }
 
 // Asked about the last pass, about the whole drive, or what if: a skip is worth going

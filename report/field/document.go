@@ -35,6 +35,7 @@ var (
 type Document struct {
 	*assess.Assessment
 	Book string // the season's page, from where this one is; "" where no season wrote it
+	Mend string // the plan of the drive that mends the skips beside this page; "" where there is none
 }
 
 // JSON writes summary.json.

@@ -42,6 +42,7 @@ type contents struct {
 	Passes                    page.Table
 	Stated                    page.Table
 	Leaf                      *page.Leaf // what is printed
+	Mend                      string     // the plan of the drive beside the page; "" where there is none
 }
 
 func (d *Document) page() *contents {
@@ -57,7 +58,7 @@ func (d *Document) page() *contents {
 		WhatIf: d.whatIfPage(), Stated: d.statedTable(), Leaf: d.Leaf(),
 	}
 	p.Notes = d.notes()
-	p.Book = d.Book
+	p.Book, p.Mend = d.Book, d.Mend
 	return p
 }
 

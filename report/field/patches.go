@@ -18,7 +18,10 @@ func (d *Document) skipTable() page.Table {
 		Caption: "Ground that no pass covered, the largest first. Choose a number to see it on the map; the way is from where the last machine stands.",
 		Columns: []page.Column{page.Words("No."), page.Figures("Area"), page.Words("Why"), page.Classed("Where", "where"), page.Words("Size"), page.Words("Go there")},
 	}
-	stands := d.Map.Stopped(d.Map.LastAtWork())
+	stands, takes := d.Map.Stopped(d.Map.LastAtWork()), d.Detours()
+	if len(takes) > 0 {
+		t.Caption += " Minutes are its part of the drive in the mend plan."
+	}
 	for _, doubtful := range []bool{false, true} { // what is likely no mistake comes last
 		for number, i := range d.Skips().Each() {
 			s := &d.Map.Skips[i]
@@ -37,7 +40,13 @@ func (d *Document) skipTable() page.Table {
 				d.both(func(u quantity.Units) string { return u.Length(s.Length) + " by " + u.Length(s.Width) }), words.Text{})
 			row.Goes(chart.SkipKey(number), fmt.Sprintf("Skip %d on the map", number))
 			row.Leads(5, page.PlaceAt(d.Map.Field.Frame.ToEarth(s.At), fmt.Sprintf("skip %d", number),
-				d.both(func(u quantity.Units) string { return words.WayTo(u, stands, s.At) })))
+				d.both(func(u quantity.Units) string {
+					way := words.WayTo(u, stands, s.At)
+					if took, is := takes[i]; is {
+						way += ", about " + words.Minutes(took)
+					}
+					return way
+				})))
 		}
 	}
 	return t

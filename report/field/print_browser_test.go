@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
@@ -62,4 +63,29 @@ func TestBrowserPrintsOnOnePage(t *testing.T) {
 			p.Quiet()
 		})
 	}
+}
+
+// There is a second way to print: the map and every list, by a link that works without a
+// script too.
+func TestBrowserPrintsAll(t *testing.T) {
+	p := open(t, small(), 390, 844)
+	browsertest.Eval[bool](p, `window.print = () => { window.asked = location.hash }; true`)
+	link := `a[data-print]`
+	require.GreaterOrEqual(t, browsertest.Eval[float64](p, `document.querySelector("`+link+`").getBoundingClientRect().height`), 43.5)
+	p.Do(chromedp.Focus(chromedp.CSS(link)), chromedp.KeyEvent("\r"))
+	require.Eventually(t, func() bool { return browsertest.Eval[bool](p, `window.asked === "#all"`) }, 5*time.Second, 20*time.Millisecond)
+	p.Media("print", "light")
+	shown := browsertest.Eval[string](p, `document.querySelector("main").innerText`)
+	for _, head := range []string{"Skips", "Overlaps", "Headland", "Products", "Machines", "Passes", "Cautions"} {
+		require.Contains(t, strings.ToLower(shown), strings.ToLower(head))
+	}
+	require.False(t, browsertest.Eval[bool](p, `document.querySelector("article.leaf").checkVisibility()`))
+	for paper := range browsertest.Papers {
+		browsertest.Eval[bool](p, `location.hash = "#all"; true`)
+		pages, _ := p.Printed(paper, "all")
+		require.Greater(t, pages, 2, paper)
+		pages, _ = p.Printed(paper, "one")
+		require.Equal(t, 1, pages, "and then it prints as one page again")
+	}
+	p.Quiet()
 }

@@ -32,7 +32,10 @@ const PageFile = "mend.html"
 // A Document tells of the drive that an assessment was asked for.
 type Document struct {
 	*assess.Assessment
-	Last bool // last.html is beside mend.html, to go back to
+	Last bool   // last.html is beside mend.html, to go back to
+	Book string // the season's page, from where this one is; "" where no season wrote it
+	// Field is the field's page beside this one; "" where there is none.
+	Field string
 }
 
 func (d *Document) machine() string { return d.MachineName(d.Mend.Plan.Machine) }

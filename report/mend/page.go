@@ -32,9 +32,10 @@ func (d *Document) Page(w io.Writer) error {
 			{Name: "Machine", Text: words.Same(d.machine())},
 			{Name: "Start", Text: words.Same(d.startWords())},
 		},
-		Map: d.fieldMap(), Stops: d.stopTable(), Unknown: unknown, Last: d.Last,
+		Map: d.fieldMap(), Stops: d.stopTable(), Unknown: unknown, Last: d.Last, Field: d.Field,
 	}
 	p.Notes = notes()
+	p.Book = d.Book
 	return pageTemplate.Execute(w, p)
 }
 
@@ -46,7 +47,8 @@ type contents struct {
 	Block   []page.Entry
 	Map     *chart.Map
 	Stops   page.Table
-	Last    bool // last.html is beside it
+	Last    bool   // last.html is beside it
+	Field   string // the field's page; "" where there is none
 }
 
 func notes() []string {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"time"
 
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
@@ -61,6 +62,19 @@ func (r *Return) places() []samePlace {
 	return slices.DeleteFunc(out, func(p samePlace) bool { return p.area < plane.SquareMetre })
 }
 
+// way says where a place is as seen from the middle of its field, where no machine may
+// stand any more, and what going back there takes of the drive in the mend plan.
+func (p *samePlace) way(u quantity.Units) string {
+	text := quantity.LonLat(p.at.Lon, p.at.Lat)
+	if at, near := p.of.Frame.ToPlane(p.at); near {
+		text = words.WayFrom(u, plane.Point{}, at, "the field's centre")
+	}
+	if minutes, is := p.of.Later.sketch.Takes[p.skip]; is {
+		text += ", about " + words.Minutes(time.Duration(minutes*float64(time.Minute)))
+	}
+	return text
+}
+
 // comeBack ranks the places of all fields of a season; nil where no field was there
 // in an earlier year.
 func (y *year) comeBack() *comeBack {
@@ -87,7 +101,7 @@ func (y *year) comeBack() *comeBack {
 	})}
 	out.Table = page.Table{
 		ID: y.id("again"), Label: "Table of skips that come back", Sorts: true, Empty: "Nothing to list.",
-		Caption: "The most ground first; numbers are those on the maps.",
+		Caption: "The most ground first; numbers are those on the maps. Minutes are what its skip takes of the drive in the mend plan of the later year.",
 		Columns: []page.Column{page.Words("No."), page.Names("Field", "name"), page.Figures("Skipped in both years"), page.Words("On its page"), page.Classed("Place", "wide")},
 	}
 	listed := places[:min(mostPlaces, len(places))]
@@ -98,7 +112,7 @@ func (y *year) comeBack() *comeBack {
 		row.By(0, float64(i+1))
 		row.By(2, float64(p.area))
 		row.By(3, float64(p.skip))
-		row.Leads(4, page.PlaceAt(p.at, fmt.Sprintf("place %d", i+1), words.Same(quantity.LonLat(p.at.Lon, p.at.Lat))))
+		row.Leads(4, page.PlaceAt(p.at, fmt.Sprintf("place %d", i+1), words.Both(y.Units, func(u quantity.Units) string { return p.way(u) })))
 		if !slices.ContainsFunc(listed[:i], func(o samePlace) bool { return o.of == p.of }) {
 			out.Maps = append(out.Maps, y.againMap(p.of, listed))
 		}

@@ -281,13 +281,13 @@ func (o *operator) charts() []*chart.Chart {
 			days, dates = append(days, d.laps), append(dates, d.day)
 		}
 	}
-	for _, p := range told(o.passes) {
-		passes = append(passes, o.sum(p))
-	}
-	if len(passes) == 0 {
+	kept := told(o.passes)
+	if len(kept) == 0 {
 		return nil
 	}
-	passes = passes[max(0, len(passes)-mostDots):]
+	for _, p := range kept[max(0, len(kept)-mostDots):] {
+		passes = append(passes, o.sum(p))
+	}
 	if n := len(days) - mostDots; n > 0 {
 		days, dates = days[n:], dates[n:]
 	}

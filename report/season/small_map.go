@@ -22,6 +22,8 @@ type Sketch struct {
 	// where none was made.
 	Leaf *page.Leaf `json:"leaf,omitempty"`
 	Mend string     `json:"mend,omitempty"`
+	// Takes are the minutes that each skip takes of the drive in that plan, by its number.
+	Takes map[int]float64 `json:"takes_min,omitempty"`
 }
 
 // Draw draws a coverage.geojson, and says where on the Earth it is.

@@ -111,6 +111,16 @@ func WayTo(u quantity.Units, stands, at plane.Point) string {
 	return fmt.Sprintf("%s to the %s", u.Length(distance), geo.Compass(bearing.Angle()))
 }
 
+// WayFrom says where a place is as seen from one that has a name: "310 ft north-east of
+// the field's centre".
+func WayFrom(u quantity.Units, from, at plane.Point, name string) string {
+	distance, bearing := beside.Bearing(from, at)
+	if distance < plane.Distance(plane.Metre) {
+		return "at " + name
+	}
+	return fmt.Sprintf("%s %s of %s", u.Length(distance), geo.Compass(bearing.Angle()), name)
+}
+
 // Of tells a part of a length: "375 of 535 ft".
 func Of(u quantity.Units, part, whole plane.Distance) string {
 	a, b := u.Length(part), u.Length(whole)

@@ -1,5 +1,5 @@
 "use strict";
-// What every page does: change units, sort tables.
+// What every page does: change units, sort tables, copy a place, print all of it.
 const root = document.documentElement;
 // Every text is written in both systems of units.
 function units() { return root.dataset.units; }
@@ -63,5 +63,9 @@ function words(el) { return el.dataset[units()]; }
     b.textContent = (await copy(b.dataset.copy)) ? "copied" : b.dataset.copy;
     if (b.textContent === "copied") setTimeout(() => { b.textContent = text; }, 2000);
   });
+  // A page that prints as less than it shows prints all of it at the address "#all";
+  // without this script one goes there and prints.
+  for (const a of document.querySelectorAll("[data-print]")) a.addEventListener("click", () => setTimeout(print));
+  addEventListener("afterprint", () => { if (location.hash === "#all") location.hash = "#printed"; });
   setUnits(units());
 })();
