@@ -26,7 +26,8 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report report/desk coverage/book coverage/rain coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel " + measured},
+	{"cmd/lapwing", "cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report report/desk coverage/book coverage/rain coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel " + measured},
+	{"cmd/lapwing/serve", ""},
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage/field coverage/machine geo geo/plane"},
 	{"report/desk", "report/field report/last report/mend report/waste report/season " + pages + "coverage/book coverage/propose coverage/job coverage/job/edit coverage/job/spec geo/format geo/source " + priced},
@@ -122,7 +123,7 @@ var testRooms = map[string]string{
 
 // systemRooms may know of an operating system. All others open files through
 // io/fs, or not at all.
-const systemRooms = "cmd/lapwing geo/receiver geo/journal samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
+const systemRooms = "cmd/lapwing cmd/lapwing/serve geo/receiver geo/journal samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
 
 // homes says where each package from outside lives. What is not here is for
 // tests only. Since coverage has no geometry package in its row, no type of

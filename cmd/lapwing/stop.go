@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/signal"
 	"sync"
+	"sync/atomic"
 	"syscall"
 	"time"
 )
@@ -20,7 +21,21 @@ const (
 	// tidying is how long a set of files that is being put in place is waited for.
 	// A set that takes longer is finished by the next run, see [swap].
 	tidying = 150 * time.Millisecond
+	// orderly is how long a command that serves may take to finish or put back what it
+	// has in hand, see [endsInOrder].
+	orderly = 10 * time.Second
 )
+
+// endsInOrder says that the command that ctx belongs to ends in order when a signal
+// comes, and returns nil when it has: it serves until then, and that is its end. It
+// has 10 s for it.
+func endsInOrder(ctx context.Context) {
+	if said, ok := ctx.Value(inOrder{}).(*atomic.Bool); ok {
+		said.Store(true)
+	}
+}
+
+type inOrder struct{}
 
 // A stopError says that a signal ended the run.
 type stopError struct{ signal syscall.Signal }
@@ -52,7 +67,8 @@ func attend(call func(context.Context) int, stderr io.Writer) int {
 	signals := make(chan os.Signal, 2)
 	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
 	defer signal.Stop(signals)
-	ctx, cancel := context.WithCancelCause(context.Background())
+	var serves atomic.Bool
+	ctx, cancel := context.WithCancelCause(context.WithValue(context.Background(), inOrder{}, &serves))
 	defer cancel(nil)
 	ended := make(chan int, 1)
 	go func() { ended <- call(ctx) }()
@@ -65,12 +81,16 @@ func attend(call func(context.Context) int, stderr io.Writer) int {
 		stop = &stopError{number}
 	}
 	cancel(stop)
+	patient := grace
+	if serves.Load() {
+		patient = orderly - tidying
+	}
 	select {
 	case status := <-ended:
 		return status
 	case <-signals:
 		return stop.status()
-	case <-time.After(grace):
+	case <-time.After(patient):
 	}
 	cleared := make(chan struct{})
 	go func() {
