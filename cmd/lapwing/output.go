@@ -192,7 +192,7 @@ func writeNew(ctx context.Context, out *output, files ...report.File) error {
 	if err := out.begin(ctx); err != nil {
 		return err
 	}
-	out.swap.New = true
+	out.swap.Takes = takesNone
 	return write(ctx, out, files)
 }
 
@@ -237,7 +237,7 @@ func (o *output) stageAt(ctx context.Context, name string, make func(path string
 
 // staged is where a file that was staged is until it gets its place.
 func (o *output) staged(name string) string {
-	return o.swap.at(slices.Index(o.swap.Files, name), newEnd)
+	return o.swap.onDisk(o.swap.at(slices.Index(o.swap.Files, name), newEnd))
 }
 
 // begin makes room for the files of a run, once.

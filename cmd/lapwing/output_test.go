@@ -77,11 +77,11 @@ func TestKilledSwap(t *testing.T) {
 		}, after},
 		{"an old file kept", func(t *testing.T, s *swap) {
 			require.NoError(t, s.ready())
-			require.NoError(t, os.Link(s.place(0), s.at(0, oldEnd)))
+			require.NoError(t, s.root.Link(s.Files[0], s.at(0, oldEnd)))
 		}, after},
 		{"an old file out of its place", func(t *testing.T, s *swap) {
 			require.NoError(t, s.ready())
-			require.NoError(t, os.Rename(s.place(1), s.at(1, oldEnd)))
+			require.NoError(t, s.root.Rename(s.Files[1], s.at(1, oldEnd)))
 		}, after},
 		{"all files in place", func(t *testing.T, s *swap) {
 			require.NoError(t, s.ready())
@@ -90,23 +90,23 @@ func TestKilledSwap(t *testing.T) {
 		{"old files taken away", func(t *testing.T, s *swap) {
 			require.NoError(t, s.ready())
 			require.NoError(t, s.finish())
-			require.NoError(t, os.Remove(s.at(0, oldEnd)))
+			require.NoError(t, s.root.Remove(s.at(0, oldEnd)))
 		}, after},
 		{"nothing but its directory left", func(t *testing.T, s *swap) {
 			require.NoError(t, s.ready())
 			require.NoError(t, s.finish())
-			require.NoError(t, os.Remove(filepath.Join(s.dir, swapFile)))
+			require.NoError(t, s.root.Remove(s.dir+"/"+swapFile))
 		}, after},
 		{"ready, and a place is another's since", func(t *testing.T, s *swap) {
 			require.NoError(t, s.ready())
 			require.NoError(t, s.move(0))
-			put(t, s.place(1), "mine")
+			put(t, s.onDisk(s.Files[1]), "mine")
 		}, map[string]string{"a.json": "lapwing 1", "b.html": "mine", "notes.txt": "mine", ".lapwing-notes": "mine too", ".lapwing-2026/plan.txt": "mine", ".lapwing-7-plan.txt": "mine"}},
 		{"in place, and then another's", func(t *testing.T, s *swap) {
 			require.NoError(t, s.ready())
 			require.NoError(t, s.move(0))
-			put(t, s.place(0), "mine")
-			put(t, s.place(2), "mine")
+			put(t, s.onDisk(s.Files[0]), "mine")
+			put(t, s.onDisk(s.Files[2]), "mine")
 		}, map[string]string{"a.json": "mine", "b.html": "lapwing 1", "below/c.csv": "mine", "notes.txt": "mine", ".lapwing-notes": "mine too", ".lapwing-2026/plan.txt": "mine", ".lapwing-7-plan.txt": "mine"}},
 		{"a set that leads out of the directory", func(t *testing.T, s *swap) {
 			s.Files[0] = "../a.json"

@@ -7,6 +7,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -35,15 +36,32 @@ import (
 //	yes    yes    the old file is kept, and perhaps not in its place
 //	no     yes    the new file is in its place
 //	no     no     the new file is in its place, where there was none
+//
+// All of it happens through an os.Root: no link in the directory leads out of it.
 type swap struct {
 	Generator string   `json:"generator"`
 	Files     []string `json:"files"` // their names, with slashes
 	Made      []string `json:"made"`  // directories that were missing, outermost first
-	// New says that no file takes the place of another.
-	New bool `json:"new"`
+	// Takes says whose files may go for those of the set.
+	Takes takes `json:"takes"`
+	// New is what versions before this one had for [takesNone].
+	New bool `json:"new,omitempty"`
+	// Gone are files that go with this set. Their old files are numbered after those of
+	// Files.
+	Gone []string `json:"gone,omitempty"`
 
-	into, dir string
+	root *os.Root // the directory that others read
+	dir  string   // the name in it of the set's own
 }
+
+// takes says whose files a set may take the place of.
+type takes int
+
+const (
+	takesOurs takes = iota // those that lapwing wrote
+	takesNone              // no file takes the place of another
+	takesAll               // the directory is ours alone: a desk's
+)
 
 const (
 	swapFile = "swap.json"
@@ -64,19 +82,40 @@ var (
 
 // newSwap begins a set of files of a directory.
 func newSwap(into string) (*swap, error) {
-	dir, err := unfinished.begin(func() (string, error) { return os.MkdirTemp(into, ".lapwing-*") })
+	root, err := os.OpenRoot(into)
 	if err != nil {
 		return nil, err
 	}
-	return &swap{Generator: mark, into: into, dir: dir}, nil
+	s, err := newSwapIn(root)
+	if err != nil {
+		return nil, errors.Join(err, root.Close())
+	}
+	return s, nil
 }
 
-func (s *swap) at(i int, end string) string { return filepath.Join(s.dir, strconv.Itoa(i)+end) }
-func (s *swap) place(i int) string          { return filepath.Join(s.into, filepath.FromSlash(s.Files[i])) }
+// newSwapIn begins a set of files of a directory that is open. [swap.drop] closes it.
+func newSwapIn(root *os.Root) (*swap, error) {
+	dir, err := unfinished.begin(func() (string, error) {
+		return os.MkdirTemp(root.Name(), ".lapwing-*")
+	})
+	if err != nil {
+		return nil, err
+	}
+	return &swap{Generator: mark, root: root, dir: filepath.Base(dir)}, nil
+}
+
+// Where the i-th file is until it gets its place, and where the one that it takes the
+// place of is kept: names in the root.
+func (s *swap) at(i int, end string) string { return path.Join(s.dir, strconv.Itoa(i)+end) }
+
+// onDisk is the path of a name in the root, for messages and for SQLite.
+func (s *swap) onDisk(name string) string {
+	return filepath.Join(s.root.Name(), filepath.FromSlash(name))
+}
 
 // write writes the i-th file.
 func (s *swap) write(i int, content func(io.Writer) error) error {
-	f, err := os.OpenFile(s.at(i, newEnd), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	f, err := s.root.OpenFile(s.at(i, newEnd), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
 	if err != nil {
 		return err
 	}
@@ -91,11 +130,11 @@ func (s *swap) write(i int, content func(io.Writer) error) error {
 // writeAt has the i-th file written at its path in the set: a database is not
 // written from its beginning to its end.
 func (s *swap) writeAt(i int, make func(path string) error) error {
-	err := make(s.at(i, newEnd))
+	err := make(s.onDisk(s.at(i, newEnd)))
 	if err != nil {
 		return err
 	}
-	f, err := os.OpenFile(s.at(i, newEnd), os.O_WRONLY, 0)
+	f, err := s.root.OpenFile(s.at(i, newEnd), os.O_WRONLY, 0)
 	if err != nil {
 		return err
 	}
@@ -117,40 +156,58 @@ func syncAndClose(f *os.File, err error) error {
 // finished by whoever comes next.
 func (s *swap) ready() error {
 	seen := map[string]bool{}
-	for i := range s.Files {
-		for _, dir := range missing(filepath.Dir(s.place(i))) {
-			if rel, err := filepath.Rel(s.into, dir); err == nil && !seen[dir] {
+	for _, name := range s.Files {
+		for _, dir := range s.missing(path.Dir(name)) {
+			if !seen[dir] {
 				seen[dir] = true
-				s.Made = append(s.Made, filepath.ToSlash(rel))
+				s.Made = append(s.Made, dir)
 			}
 		}
 	}
-	i := len(s.Files) // a number that no file has
+	i := len(s.Files) + len(s.Gone) // a number that no file has
 	if err := s.write(i, func(w io.Writer) error { return json.NewEncoder(w).Encode(s) }); err != nil {
 		return err
 	}
-	if err := os.Rename(s.at(i, newEnd), filepath.Join(s.dir, swapFile)); err != nil {
+	if err := s.root.Rename(s.at(i, newEnd), path.Join(s.dir, swapFile)); err != nil {
 		return err
 	}
-	return errors.Join(syncDirectory(s.dir), syncDirectory(s.into))
+	return errors.Join(syncDirectory(s.onDisk(s.dir)), syncDirectory(s.root.Name()))
+}
+
+// missing lists which of a directory and those it lies in are not there, outermost
+// first.
+func (s *swap) missing(dir string) (out []string) {
+	for ; dir != "."; dir = path.Dir(dir) {
+		if _, err := s.root.Stat(dir); err == nil {
+			break
+		}
+		out = append([]string{dir}, out...)
+	}
+	return out
 }
 
 // finish gives all files their places that have not got them yet.
 func (s *swap) finish() error {
 	for _, dir := range s.Made {
-		if err := os.MkdirAll(filepath.Join(s.into, filepath.FromSlash(dir)), 0o755); err != nil {
+		if err := s.root.MkdirAll(dir, 0o755); err != nil {
 			return err
 		}
 	}
-	dirs := map[string]bool{s.into: true}
-	for i := range s.Files {
-		dirs[filepath.Dir(s.place(i))] = true
+	dirs := map[string]bool{".": true}
+	for i, name := range s.Files {
+		dirs[path.Dir(name)] = true
 		if err := s.move(i); err != nil {
 			return err
 		}
 	}
+	for i, name := range s.Gone {
+		dirs[path.Dir(name)] = true
+		if err := s.root.Rename(name, s.at(len(s.Files)+i, oldEnd)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return err
+		}
+	}
 	for dir := range dirs {
-		if err := syncDirectory(dir); err != nil {
+		if err := syncDirectory(s.onDisk(dir)); err != nil {
 			return err
 		}
 	}
@@ -159,61 +216,78 @@ func (s *swap) finish() error {
 
 // move gives the i-th file its place. It may have been begun before.
 func (s *swap) move(i int) error {
-	from, old, to := s.at(i, newEnd), s.at(i, oldEnd), s.place(i)
-	if !exists(from) {
+	from, old, to := s.at(i, newEnd), s.at(i, oldEnd), s.Files[i]
+	if !s.exists(from) {
 		return nil
 	}
-	if s.New {
-		err := os.Link(from, to) // unlike a new name this never takes another's place
+	if s.Takes == takesNone {
+		err := s.root.Link(from, to) // unlike a new name this never takes another's place
 		switch {
-		case err == nil, sameFile(from, to):
-			return os.Remove(from)
-		case exists(to):
-			return outputError(to, "found a file of this name", "a new one; nothing is written over")
+		case err == nil, s.sameFile(from, to):
+			return s.root.Remove(from)
+		case s.exists(to):
+			return outputError(s.onDisk(to), "found a file of this name", "a new one; nothing is written over")
 		}
-		return os.Rename(from, to) // no links on this file system
+		return s.root.Rename(from, to) // no links on this file system
 	}
-	if err := ours(to); err != nil {
+	if err := s.mayTake(to); err != nil {
 		return err
 	}
-	if exists(to) {
-		os.Remove(old) // of what stood there when it was begun before
-		if err := os.Link(to, old); err != nil {
-			if err := os.Rename(to, old); err != nil { // no links on this file system
+	if s.exists(to) {
+		s.root.Remove(old) // of what stood there when it was begun before
+		if err := s.root.Link(to, old); err != nil {
+			if err := s.root.Rename(to, old); err != nil { // no links on this file system
 				return err
 			}
 		}
 	}
-	return os.Rename(from, to)
+	return s.root.Rename(from, to)
+}
+
+// mayTake returns an error if the set may not take the place of what has a name.
+func (s *swap) mayTake(name string) error {
+	if s.Takes == takesAll {
+		if info, err := s.root.Lstat(name); err == nil && info.IsDir() {
+			return outputError(s.onDisk(name), "found a directory", "a file")
+		}
+		return nil
+	}
+	return ours(s.onDisk(name))
 }
 
 // undo gives the places back to the files that were there before. A file that
 // somebody else has put there since stays.
 func (s *swap) undo() error {
 	var errs []error
-	for i := len(s.Files) - 1; i >= 0; i-- {
-		from, old, to := s.at(i, newEnd), s.at(i, oldEnd), s.place(i)
-		switch there := exists(to); {
-		case exists(old):
-			if there && (exists(from) || ours(to) != nil) {
-				continue // it is the old one, or somebody else's
-			}
-			errs = append(errs, os.Rename(old, to))
-		case !exists(from) && there && (s.New || ours(to) == nil):
-			errs = append(errs, os.Remove(to))
+	for i, name := range slices.Backward(s.Gone) {
+		if old := s.at(len(s.Files)+i, oldEnd); s.exists(old) && !s.exists(name) {
+			errs = append(errs, s.root.Rename(old, name))
 		}
 	}
-	for i := len(s.Made) - 1; i >= 0; i-- {
-		os.Remove(filepath.Join(s.into, filepath.FromSlash(s.Made[i]))) // only if it is empty
+	for i, to := range slices.Backward(s.Files) {
+		from, old := s.at(i, newEnd), s.at(i, oldEnd)
+		switch there := s.exists(to); {
+		case s.exists(old):
+			if there && (s.exists(from) || s.mayTake(to) != nil) {
+				continue // it is the old one, or somebody else's
+			}
+			errs = append(errs, s.root.Rename(old, to))
+		case !s.exists(from) && there && (s.Takes == takesNone || s.mayTake(to) == nil):
+			errs = append(errs, s.root.Remove(to))
+		}
+	}
+	for _, dir := range slices.Backward(s.Made) {
+		s.root.Remove(dir) // only if it is empty
 	}
 	return errors.Join(errs...)
 }
 
 // drop takes away what is left of a set: nothing of it is wanted any more.
 func (s *swap) drop() {
-	os.Remove(filepath.Join(s.dir, swapFile)) // first: the rest says nothing without it
-	os.RemoveAll(s.dir)
-	unfinished.end(s.dir)
+	s.root.Remove(path.Join(s.dir, swapFile)) // first: the rest says nothing without it
+	s.root.RemoveAll(s.dir)
+	unfinished.end(s.onDisk(s.dir))
+	s.root.Close()
 }
 
 // tidy finishes or undoes what runs that were killed have begun in a directory,
@@ -232,10 +306,15 @@ func tidy(dir string) error {
 		if !leftover.MatchString(e.Name()) || !e.IsDir() || !isSwap(at) {
 			continue
 		}
-		s := swap{into: dir, dir: at}
+		root, err := os.OpenRoot(dir)
+		if err != nil {
+			return unwritable(dir, err)
+		}
+		s := swap{root: root, dir: e.Name()}
 		if text, err := os.ReadFile(filepath.Join(at, swapFile)); err == nil && json.Unmarshal(text, &s) == nil && s.valid() && s.begun() {
 			if err := s.finish(); err != nil {
 				if err := s.undo(); err != nil {
+					root.Close()
 					return unwritable(dir, err)
 				}
 			}
@@ -269,9 +348,12 @@ func isSwap(dir string) bool {
 
 // valid reports whether a set that was read stays in its directory.
 func (s *swap) valid() bool {
-	for _, names := range [][]string{s.Files, s.Made} {
+	if s.New {
+		s.Takes = takesNone
+	}
+	for _, names := range [][]string{s.Files, s.Made, s.Gone} {
 		for _, name := range names {
-			if !filepath.IsLocal(filepath.FromSlash(name)) {
+			if !fs.ValidPath(name) || !filepath.IsLocal(filepath.FromSlash(name)) {
 				return false
 			}
 		}
@@ -283,25 +365,30 @@ func (s *swap) valid() bool {
 // finished the old files may have gone already.
 func (s *swap) begun() bool {
 	for i := range s.Files {
-		if exists(s.at(i, newEnd)) {
+		if s.exists(s.at(i, newEnd)) {
 			return true
 		}
 	}
-	return false
+	return slices.ContainsFunc(s.Gone, s.exists)
+}
+
+func (s *swap) exists(name string) bool {
+	_, err := s.root.Lstat(name)
+	return err == nil
+}
+
+func (s *swap) sameFile(a, b string) bool {
+	p, err := s.root.Lstat(a)
+	if err != nil {
+		return false
+	}
+	q, err := s.root.Lstat(b)
+	return err == nil && os.SameFile(p, q)
 }
 
 func exists(path string) bool {
 	_, err := os.Lstat(path)
 	return err == nil
-}
-
-func sameFile(a, b string) bool {
-	p, err := os.Lstat(a)
-	if err != nil {
-		return false
-	}
-	q, err := os.Lstat(b)
-	return err == nil && os.SameFile(p, q)
 }
 
 // isOfFiles reports whether an error is the system's about a file, rather than
