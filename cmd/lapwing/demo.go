@@ -7,12 +7,11 @@ import (
 	"io"
 	"io/fs"
 	"os"
-	"os/exec"
 	"path/filepath"
-	"runtime"
 
 	"github.com/spf13/cobra"
 
+	"lapwing/cmd/lapwing/serve"
 	"lapwing/coverage/job"
 	"lapwing/report"
 	"lapwing/report/season"
@@ -114,19 +113,5 @@ func openPage(path string) {
 	if err != nil {
 		return
 	}
-	var c *exec.Cmd
-	switch runtime.GOOS {
-	case "windows":
-		c = exec.Command("rundll32", "url.dll,FileProtocolHandler", path)
-	case "darwin":
-		c = exec.Command("open", path)
-	default:
-		if os.Getenv("DISPLAY") == "" && os.Getenv("WAYLAND_DISPLAY") == "" {
-			return
-		}
-		c = exec.Command("xdg-open", path)
-	}
-	if c.Start() == nil {
-		go c.Wait() // so that it does not linger as a zombie while we live
-	}
+	serve.Show(path)
 }

@@ -1,0 +1,82 @@
+package serve
+
+import (
+	"encoding/json"
+	"fmt"
+	"net/http"
+	"sync"
+	"time"
+)
+
+// Events tells every page that listens what happens, by server-sent events (WHATWG
+// HTML Standard, section 9.2). The zero Events are ready.
+//
+// A page that does not keep up is cut off, and stops nobody: its browser calls again
+// by itself, and the page then asks how things are.
+type Events struct {
+	mu    sync.Mutex
+	pages map[chan event]bool
+}
+
+type event struct {
+	kind string
+	data []byte
+}
+
+const (
+	behind = 256              // events that a page may be behind
+	quiet  = 20 * time.Second // after which a line tells that we are still there
+)
+
+// Tell tells of one thing that happened; what is sent as JSON.
+func (e *Events) Tell(kind string, what any) {
+	data, err := json.Marshal(what)
+	if err != nil {
+		panic(fmt.Sprintf("an event that is no JSON: %v", err)) // a mistake of the program
+	}
+	e.mu.Lock()
+	defer e.mu.Unlock()
+	for page := range e.pages {
+		select {
+		case page <- event{kind, data}:
+		default:
+			delete(e.pages, page)
+			close(page)
+		}
+	}
+}
+
+// ServeHTTP tells one page, until it goes or the door closes.
+func (e *Events) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("Content-Type", "text/event-stream")
+	out := http.NewResponseController(w)
+	page := make(chan event, behind)
+	e.mu.Lock()
+	if e.pages == nil {
+		e.pages = map[chan event]bool{}
+	}
+	e.pages[page] = true
+	e.mu.Unlock()
+	defer func() {
+		e.mu.Lock()
+		defer e.mu.Unlock()
+		delete(e.pages, page)
+	}()
+	fmt.Fprint(w, ": listening\n\n")
+	for {
+		if out.Flush() != nil {
+			return
+		}
+		select {
+		case <-r.Context().Done():
+			return
+		case <-time.After(quiet):
+			fmt.Fprint(w, ":\n\n")
+		case ev, ok := <-page:
+			if !ok {
+				return
+			}
+			fmt.Fprintf(w, "event: %s\ndata: %s\n\n", ev.kind, ev.data)
+		}
+	}
+}
