@@ -27,6 +27,7 @@ var rooms = []struct {
 	may  string
 }{
 	{"cmd/lapwing", "cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report report/desk coverage/book coverage/rain coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel " + measured},
+	{"cmd/lapwing/shell", "cmd/lapwing/serve report/page"},
 	{"cmd/lapwing/serve", ""},
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage/field coverage/machine geo geo/plane"},
@@ -123,7 +124,7 @@ var testRooms = map[string]string{
 
 // systemRooms may know of an operating system. All others open files through
 // io/fs, or not at all.
-const systemRooms = "cmd/lapwing cmd/lapwing/serve geo/receiver geo/journal samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
+const systemRooms = "cmd/lapwing cmd/lapwing/serve cmd/lapwing/shell geo/receiver geo/journal samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
 
 // homes says where each package from outside lives. What is not here is for
 // tests only. Since coverage has no geometry package in its row, no type of
@@ -132,6 +133,7 @@ var homes = map[string]string{
 	"github.com/spf13/cobra":               "cmd/lapwing",
 	"github.com/spf13/pflag":               "cmd/lapwing", // cobra's flags
 	"golang.org/x/term":                    "cmd/lapwing",
+	"github.com/fsnotify/fsnotify":         "cmd/lapwing/shell",
 	"github.com/vbauerster/mpb/v8":         "cmd/lapwing",
 	"go.yaml.in/yaml/v4":                   "coverage/job/spec coverage/job/edit",
 	"github.com/agnivade/levenshtein":      "coverage/quantity geo/gnsslog geo/receiver",

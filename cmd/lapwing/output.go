@@ -269,20 +269,15 @@ func (o *output) commit() error {
 	if o.swap == nil {
 		return nil
 	}
-	unfinished.placing.RLock()
-	defer unfinished.placing.RUnlock()
-	err := o.swap.ready()
-	if err == nil {
-		err = o.swap.finish()
-	}
-	var taken *job.InputError
-	switch {
-	case errors.As(err, &taken):
-	case err != nil:
-		err = unwritable(o.dir, err)
-	}
+	err := o.swap.place(func(err error) error {
+		var taken *job.InputError
+		if errors.As(err, &taken) {
+			return err
+		}
+		return unwritable(o.dir, err)
+	})
 	if err != nil {
-		return errors.Join(err, o.swap.undo())
+		return err
 	}
 	unfinished.came(o.made)
 	o.made = nil

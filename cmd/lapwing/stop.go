@@ -87,6 +87,9 @@ func attend(call func(context.Context) int, stderr io.Writer) int {
 	}
 	select {
 	case status := <-ended:
+		if serves.Load() { // what was asked of it may go on by itself
+			unfinished.clear()
+		}
 		return status
 	case <-signals:
 		return stop.status()

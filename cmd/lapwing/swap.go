@@ -152,6 +152,20 @@ func syncAndClose(f *os.File, err error) error {
 	return err
 }
 
+// place gives all files their places, or none. why puts into words what went wrong.
+func (s *swap) place(why func(error) error) error {
+	unfinished.placing.RLock()
+	defer unfinished.placing.RUnlock()
+	err := s.ready()
+	if err == nil {
+		err = s.finish()
+	}
+	if err != nil {
+		return errors.Join(why(err), s.undo())
+	}
+	return nil
+}
+
 // ready says that all files are written: from here on a set that was begun is
 // finished by whoever comes next.
 func (s *swap) ready() error {

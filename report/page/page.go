@@ -84,12 +84,35 @@ func name(s string) template.HTML {
 // policy is the page's Content-Security-Policy: it loads nothing, and no style
 // and no script but its own, known by their hashes, has any effect.
 func policy(css template.CSS, js template.JS) template.HTMLAttr {
+	return template.HTMLAttr(`content="` + policyText(css, js) + `"`)
+}
+
+func policyText(css template.CSS, js template.JS) string {
 	hash := func(text string) string {
 		sum := sha256.Sum256([]byte(text))
 		return "'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
 	}
-	return template.HTMLAttr(`content="default-src 'none'; style-src ` + hash(string(css)) + "; script-src " + hash(string(js)) +
-		`; img-src data:; base-uri 'none'; form-action 'none'"`)
+	return "default-src 'none'; style-src " + hash(string(css)) + "; script-src " + hash(string(js)) +
+		"; img-src data:; base-uri 'none'; form-action 'none'"
+}
+
+// The sets of style sheets and scripts that pages have.
+var (
+	sheetSets  = [][]string{{"base.css"}, {"base.css", "waste.css"}, {"base.css", "waste.css", "client.css"}}
+	scriptSets = [][]string{{"base.js"}, {"base.js", MapScript}}
+)
+
+// IsPolicy reports whether a page with that Content-Security-Policy runs no styles and
+// scripts but those of this program. A server gives such pages only.
+func IsPolicy(content string) bool {
+	for _, sheets := range sheetSets {
+		for _, scripts := range scriptSets {
+			if content == policyText(template.CSS(pageFile(sheets...)), template.JS(pageFile(scripts...))) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // A Base is what every page has.

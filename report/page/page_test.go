@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/base64"
+	"os"
+	"path/filepath"
 	"regexp"
 	"testing"
 
@@ -44,6 +46,23 @@ func TestPolicy(t *testing.T) {
 	}
 	assert.NotContains(t, page, "unsafe-")
 	assert.NotRegexp(t, `<[^>]* (style|on[a-z]+)=`, page)
+}
+
+// Every page that there is has a policy of this program; one that adds to it has not.
+func TestIsPolicy(t *testing.T) {
+	pages, err := filepath.Glob("../*/testdata/*.html")
+	require.NoError(t, err)
+	require.NotEmpty(t, pages)
+	stated := regexp.MustCompile(`<meta http-equiv="Content-Security-Policy" content="([^"]*)">`)
+	for _, path := range pages {
+		text, err := os.ReadFile(path)
+		require.NoError(t, err)
+		policy := stated.FindSubmatch(text)
+		require.NotNil(t, policy, path)
+		assert.True(t, IsPolicy(string(policy[1])), path)
+		assert.False(t, IsPolicy(string(policy[1])+"; script-src 'unsafe-inline'"), path)
+	}
+	assert.False(t, IsPolicy(""))
 }
 
 // A name keeps its direction, steers nobody else's, and brings no control

@@ -1,0 +1,309 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"strings"
+	"sync"
+
+	"lapwing/coverage/job"
+	"lapwing/report"
+)
+
+// A deskFolder keeps the files of a desk in a directory. Nothing leads out of it: all
+// is opened through an os.Root. Files are put in place as sets, see [swap], so that
+// whenever the program is killed the directory holds whole sets only. While it is open
+// no other run of lapwing writes into the directory.
+type deskFolder struct {
+	root  *os.Root
+	held  io.Closer
+	mu    sync.Mutex // held while files get their places
+	bytes int64      // of what was dropped
+	files int
+}
+
+// What the dropped files of a desk may be in all.
+const (
+	mostDropped      = 50_000
+	mostDroppedBytes = 64 << 30
+	droppedDir       = "files"
+)
+
+// deskError says what is wrong with the directory of a desk.
+func deskError(dir, found, want string) error {
+	return &job.InputError{File: dir, Found: found, Want: want}
+}
+
+// errDeskOpen says that another desk has the directory.
+var errDeskOpen = errors.New("a desk has it open")
+
+// openDeskFolder opens the directory of a desk, makes it if it is missing, and
+// finishes or undoes what a run that was killed had begun there.
+func openDeskFolder(dir string) (*deskFolder, error) {
+	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
+		return nil, deskError(dir, "found a file", "a directory")
+	}
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return nil, deskError(dir, "found that it cannot be made ("+reasonOf(err)+")", "a directory that can be made")
+	}
+	held, err := lockDirectory(dir)
+	if errors.Is(err, errHeld) {
+		return nil, fmt.Errorf("%w: %w", errDeskOpen, deskError(dir, "found another run of lapwing that has it open", "another directory, or this one when that run has ended"))
+	}
+	if err != nil {
+		return nil, deskError(dir, "found that it cannot be written ("+reasonOf(err)+")", "a directory that may be written into")
+	}
+	d := &deskFolder{held: held}
+	if err := d.open(dir); err != nil {
+		return nil, errors.Join(err, held.Close())
+	}
+	return d, nil
+}
+
+func (d *deskFolder) open(dir string) (err error) {
+	if err := tidy(dir); err != nil {
+		return err
+	}
+	if d.root, err = os.OpenRoot(dir); err != nil {
+		return deskError(dir, "found that it cannot be opened ("+reasonOf(err)+")", "a directory that may be read")
+	}
+	trial, err := d.begin()
+	if err != nil {
+		return errors.Join(d.failure(err), d.root.Close())
+	}
+	trial.drop()
+	return fs.WalkDir(d, ".", func(name string, e fs.DirEntry, err error) error {
+		switch {
+		case err != nil || e.IsDir() && name != "." && !strings.HasPrefix(name+"/", droppedDir+"/"):
+			return fs.SkipDir
+		case e.Type().IsRegular() && strings.HasPrefix(name, droppedDir+"/"):
+			if info, err := e.Info(); err == nil {
+				d.count(info.Size())
+			}
+		}
+		return nil
+	})
+}
+
+func (d *deskFolder) count(size int64) {
+	d.files++
+	d.bytes += size
+}
+
+// Close lets others have the directory.
+func (d *deskFolder) Close() error {
+	d.mu.Lock() // what gets its place has got it
+	defer d.mu.Unlock()
+	return errors.Join(d.root.Close(), d.held.Close())
+}
+
+// isProgramsOwn reports whether a name is of what the program itself keeps in the
+// directory, which is no file of the desk.
+func isProgramsOwn(name string) bool {
+	first, _, _ := strings.Cut(name, "/")
+	return strings.HasPrefix(first, ".lapwing-")
+}
+
+// Open opens a file or a folder of the desk. Devices, pipes and the like are refused.
+func (d *deskFolder) Open(name string) (fs.File, error) {
+	if _, err := d.Stat(name); err != nil {
+		return nil, err
+	}
+	return d.root.Open(name)
+}
+
+// Stat says what is at a name.
+func (d *deskFolder) Stat(name string) (fs.FileInfo, error) {
+	if !fs.ValidPath(name) || isProgramsOwn(name) {
+		return nil, &fs.PathError{Op: "open", Path: name, Err: fs.ErrNotExist}
+	}
+	info, err := d.root.Stat(name)
+	if err == nil && !info.Mode().IsRegular() && !info.IsDir() {
+		return nil, &fs.PathError{Op: "open", Path: name, Err: fs.ErrPermission}
+	}
+	return info, err
+}
+
+// ReadDir lists a folder of the desk.
+func (d *deskFolder) ReadDir(name string) ([]fs.DirEntry, error) {
+	if _, err := d.Stat(name); err != nil {
+		return nil, err
+	}
+	all, err := fs.ReadDir(d.root.FS(), name)
+	var entries []fs.DirEntry
+	for _, e := range all {
+		if !isProgramsOwn(path.Join(name, e.Name())) {
+			entries = append(entries, e)
+		}
+	}
+	return entries, err
+}
+
+// begin begins a set of files.
+func (d *deskFolder) begin() (*swap, error) {
+	root, err := d.root.OpenRoot(".")
+	if err != nil {
+		return nil, err
+	}
+	s, err := newSwapIn(root)
+	if err != nil {
+		return nil, errors.Join(err, root.Close())
+	}
+	return s, nil
+}
+
+// checkDeskName refuses names that are none of a file of the desk.
+func checkDeskName(name string) error {
+	if !fs.ValidPath(name) || name == "." || !filepath.IsLocal(filepath.FromSlash(name)) || isProgramsOwn(name) {
+		return &fs.PathError{Op: "write", Path: name, Err: fs.ErrInvalid}
+	}
+	return nil
+}
+
+// Put writes files, all or none; those of the same names are replaced.
+func (d *deskFolder) Put(ctx context.Context, files []report.File) error {
+	s, err := d.begin()
+	if err != nil {
+		return err
+	}
+	defer s.drop()
+	s.Takes = takesAll
+	for i, f := range files {
+		if err := checkDeskName(f.Name); err != nil {
+			return err
+		}
+		s.Files = append(s.Files, f.Name)
+		if err := s.write(i, f.Write); err != nil {
+			return d.failure(err)
+		}
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+	}
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	return s.place(d.failure)
+}
+
+// Remove takes files away, all or none; those that are not there are no error.
+func (d *deskFolder) Remove(names ...string) error {
+	for _, name := range names {
+		if err := checkDeskName(name); err != nil {
+			return err
+		}
+	}
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	s, err := d.begin()
+	if err != nil {
+		return err
+	}
+	defer s.drop()
+	s.Takes = takesAll
+	var dropped []int64 // their sizes
+	for _, name := range names {
+		info, err := d.root.Lstat(name)
+		switch {
+		case errors.Is(err, fs.ErrNotExist):
+			continue
+		case err != nil:
+			return err
+		case info.IsDir():
+			return &fs.PathError{Op: "remove", Path: name, Err: errors.New("a folder")}
+		case strings.HasPrefix(name, droppedDir+"/"):
+			dropped = append(dropped, info.Size())
+		}
+		s.Gone = append(s.Gone, name)
+	}
+	if err := s.place(d.failure); err != nil {
+		return err
+	}
+	for _, size := range dropped {
+		d.files, d.bytes = d.files-1, d.bytes-size
+	}
+	for _, name := range s.Gone {
+		for dir := path.Dir(name); dir != "." && d.root.Remove(dir) == nil; dir = path.Dir(dir) {
+			continue // only those that are empty go
+		}
+	}
+	return nil
+}
+
+// Receive keeps what body gives as one new file.
+func (d *deskFolder) Receive(ctx context.Context, body io.Reader, name func(came fs.File) (string, error)) error {
+	s, err := d.begin()
+	if err != nil {
+		return err
+	}
+	defer s.drop()
+	if err := s.write(0, func(w io.Writer) error { return d.copy(ctx, w, body) }); err != nil {
+		return d.failure(err)
+	}
+	came, err := d.root.Open(s.at(0, newEnd))
+	if err != nil {
+		return err
+	}
+	info, err := came.Stat()
+	if err != nil {
+		return errors.Join(err, came.Close())
+	}
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	at, err := name(came)
+	came.Close()
+	if err != nil || at == "" {
+		return err
+	}
+	if err := checkDeskName(at); err != nil {
+		return err
+	}
+	s.Takes, s.Files = takesNone, []string{at}
+	if err := s.place(d.failure); err != nil {
+		return err
+	}
+	d.count(info.Size())
+	return nil
+}
+
+// copy writes what was dropped, as long as there is room and ctx is not done.
+func (d *deskFolder) copy(ctx context.Context, w io.Writer, body io.Reader) error {
+	d.mu.Lock()
+	room, files := mostDroppedBytes-d.bytes, d.files
+	d.mu.Unlock()
+	full := deskError(d.root.Name(), fmt.Sprintf("found that its files would be more than %d or take more than %d GiB", mostDropped, mostDroppedBytes>>30), "another desk, or to remove some")
+	if files >= mostDropped {
+		return full
+	}
+	buffer := make([]byte, 1<<18)
+	for {
+		n, err := body.Read(buffer)
+		if room -= int64(n); room < 0 {
+			return full
+		}
+		if _, err := w.Write(buffer[:n]); err != nil {
+			return err
+		}
+		switch {
+		case ctx.Err() != nil:
+			return ctx.Err()
+		case errors.Is(err, io.EOF):
+			return nil
+		case err != nil:
+			return err
+		}
+	}
+}
+
+// failure is what went wrong with writing, in words where it is the disk's doing.
+func (d *deskFolder) failure(err error) error {
+	if !isOfFiles(err) {
+		return err
+	}
+	return deskError(d.root.Name(), "found that it cannot be written ("+reasonOf(err)+")", "a directory with room that may be written into")
+}

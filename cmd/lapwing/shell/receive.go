@@ -1,0 +1,151 @@
+package shell
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"net/http"
+	"path"
+	"regexp"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+)
+
+// Bounds on one file that is dropped. What a folder holds in all is the folder's to
+// bound.
+const (
+	mostFile  = 2 << 30 // bytes: what GNSS logs of many seasons take
+	mostName  = 1 << 10 // bytes
+	mostDepth = 16      // folders within one another
+)
+
+// receive keeps a file that was dropped.
+func (s *Shell) receive(w http.ResponseWriter, r *http.Request) {
+	name, err := s.Take(r.Context(), r.URL.Query().Get("name"), http.MaxBytesReader(w, r.Body, mostFile))
+	if err != nil {
+		refuse(w, err)
+		return
+	}
+	w.Header().Set("Content-Type", "application/json")
+	_ = json.NewEncoder(w).Encode(map[string]string{"name": name}) // whoever asked may have gone
+	s.Changed()
+}
+
+// Take keeps a file that was dropped, under the name that it returns. A file of that
+// name and content stays the only one.
+func (s *Shell) Take(ctx context.Context, dropped string, body io.Reader) (stored string, err error) {
+	if err := checkName(dropped); err != nil {
+		return "", err
+	}
+	err = s.Folder.Receive(ctx, body, func(came fs.File) (string, error) {
+		var there bool
+		stored, there, err = s.nameFor(dropped, came)
+		if there || err != nil {
+			return "", err
+		}
+		return stored, nil
+	})
+	var much *http.MaxBytesError
+	if errors.As(err, &much) {
+		err = &Fault{File: dropped, Found: fmt.Sprintf("found more than %d bytes", much.Limit), Want: "a file of at most 2 GiB"}
+	}
+	return stored, err
+}
+
+// keeps reports whether a file that came is there under its own name.
+func (s *Shell) keeps(dropped string, came fs.File) (name string, there bool) {
+	name = path.Join("files", dropped)
+	return name, fs.ValidPath(name) && strings.HasPrefix(name, "files/") && s.has(name, came)
+}
+
+// numbered matches a name that got a number before its ending because it was taken.
+var numbered = regexp.MustCompile(`^(.*) \(([0-9]{1,4})\)(\.[^./]*)?$`)
+
+// nameFor says where a file that came is to be kept, and whether one of its name and
+// content is there.
+func (s *Shell) nameFor(dropped string, came fs.File) (name string, there bool, err error) {
+	if name, there := s.keeps(dropped, came); there {
+		return name, true, nil
+	}
+	name, err = s.Desk.NameFor(dropped)
+	if err != nil {
+		return "", false, err
+	}
+	parts := numbered.FindStringSubmatch(name)
+	if parts == nil {
+		return name, false, nil
+	}
+	last, _ := strconv.Atoi(parts[2]) // of at most four digits
+	for n := 1; n < last; n++ {
+		taken := parts[1] + parts[3]
+		if n > 1 {
+			taken = fmt.Sprintf("%s (%d)%s", parts[1], n, parts[3])
+		}
+		if s.has(taken, came) {
+			return taken, true, nil
+		}
+	}
+	return name, false, nil
+}
+
+// checkName refuses names that no dropped file has.
+func checkName(name string) error {
+	want := "the name of a file, with the folders it was in"
+	switch {
+	case name == "":
+		return &Fault{Found: "found no name", Want: want}
+	case len(name) > mostName:
+		return &Fault{File: name[:40] + "...", Found: "found a name of more than 1 KiB", Want: want}
+	case !utf8.ValidString(name) || strings.ContainsRune(name, 0):
+		return &Fault{Found: "found a name that is no text", Want: want}
+	case strings.Count(name, "/") > mostDepth:
+		return &Fault{File: name, Found: fmt.Sprintf("found a file more than %d folders deep", mostDepth), Want: want}
+	}
+	return nil
+}
+
+// has reports whether a file that is kept has the content of one that came.
+func (s *Shell) has(stored string, came fs.File) bool {
+	there, err := s.Folder.Open(stored)
+	if err != nil {
+		return false
+	}
+	defer there.Close()
+	a, err := there.Stat()
+	if err != nil || !a.Mode().IsRegular() {
+		return false
+	}
+	b, err := came.Stat()
+	if err != nil || a.Size() != b.Size() {
+		return false
+	}
+	again, ok := came.(io.ReadSeeker)
+	if !ok {
+		return false
+	}
+	if _, err := again.Seek(0, io.SeekStart); err != nil {
+		return false
+	}
+	return sameBytes(there, came)
+}
+
+func sameBytes(a, b io.Reader) bool {
+	x, y := make([]byte, 1<<16), make([]byte, 1<<16)
+	for {
+		n, errA := io.ReadFull(a, x)
+		m, errB := io.ReadFull(b, y)
+		if !bytes.Equal(x[:n], y[:m]) {
+			return false
+		}
+		if errA != nil || errB != nil {
+			return ended(errA) && ended(errB)
+		}
+	}
+}
+
+func ended(err error) bool { return errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) }
