@@ -9,6 +9,7 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 
@@ -112,10 +113,32 @@ func isProgramsOwn(name string) bool {
 
 // Open opens a file or a folder of the desk. Devices, pipes and the like are refused.
 func (d *deskFolder) Open(name string) (fs.File, error) {
-	if _, err := d.Stat(name); err != nil {
+	info, err := d.Stat(name)
+	if err != nil {
 		return nil, err
 	}
-	return d.root.Open(name)
+	f, err := d.root.Open(name)
+	if err != nil || !info.IsDir() {
+		return f, err
+	}
+	return deskListing{f, name}, nil
+}
+
+// A deskListing is an open folder of the desk.
+type deskListing struct {
+	*os.File
+	name string
+}
+
+// ReadDir lists what is in the folder, n entries at a time.
+func (l deskListing) ReadDir(n int) ([]fs.DirEntry, error) {
+	for {
+		all, err := l.File.ReadDir(n)
+		some := slices.DeleteFunc(all, func(e fs.DirEntry) bool { return isProgramsOwn(path.Join(l.name, e.Name())) })
+		if n <= 0 || len(some) > 0 || err != nil {
+			return some, err
+		}
+	}
 }
 
 // Stat says what is at a name.
@@ -136,13 +159,7 @@ func (d *deskFolder) ReadDir(name string) ([]fs.DirEntry, error) {
 		return nil, err
 	}
 	all, err := fs.ReadDir(d.root.FS(), name)
-	var entries []fs.DirEntry
-	for _, e := range all {
-		if !isProgramsOwn(path.Join(name, e.Name())) {
-			entries = append(entries, e)
-		}
-	}
-	return entries, err
+	return slices.DeleteFunc(all, func(e fs.DirEntry) bool { return isProgramsOwn(path.Join(name, e.Name())) }), err
 }
 
 // begin begins a set of files.

@@ -191,10 +191,7 @@ func (s *swap) ready() error {
 // missing lists which of a directory and those it lies in are not there, outermost
 // first.
 func (s *swap) missing(dir string) (out []string) {
-	for ; dir != "."; dir = path.Dir(dir) {
-		if _, err := s.root.Stat(dir); err == nil {
-			break
-		}
+	for ; dir != "." && !s.exists(dir); dir = path.Dir(dir) {
 		out = append([]string{dir}, out...)
 	}
 	return out
