@@ -61,7 +61,7 @@ func demo(c *cobra.Command, dir, units string, show bool) error {
 	}
 	fmt.Fprintf(c.OutOrStdout(), "The samples are in %s; lapwing assess %s does one of them.\n", dir, filepath.Join(dir, "tern-bank", "job.yaml"))
 	if show {
-		openPage(filepath.Join(book, season.PageFile))
+		showPage(filepath.Join(book, season.PageFile))
 	}
 	return nil
 }
@@ -106,12 +106,10 @@ func copySamples(ctx context.Context, dir string) error {
 	return writeNew(ctx, out, missing...)
 }
 
-// openPage shows a page to the person before the screen, if there is one. That
-// it cannot be shown is no error: where it is has been said.
-func openPage(path string) {
-	path, err := filepath.Abs(path)
-	if err != nil {
-		return
+// showPage shows a page to the person before the screen, if there is one. That it
+// cannot be shown is no error: where it is has been said.
+func showPage(path string) {
+	if path, err := filepath.Abs(path); err == nil {
+		serve.Show(path)
 	}
-	serve.Show(path)
 }

@@ -41,11 +41,9 @@ func deskError(dir, found, want string) error {
 	return &job.InputError{File: dir, Found: found, Want: want}
 }
 
-// errDeskOpen says that another desk has the directory.
-var errDeskOpen = errors.New("a desk has it open")
-
 // openDeskFolder opens the directory of a desk, makes it if it is missing, and
-// finishes or undoes what a run that was killed had begun there.
+// finishes or undoes what a run that was killed had begun there. The error is [errHeld]
+// where another run has it.
 func openDeskFolder(dir string) (*deskFolder, error) {
 	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
 		return nil, deskError(dir, "found a file", "a directory")
@@ -55,7 +53,7 @@ func openDeskFolder(dir string) (*deskFolder, error) {
 	}
 	held, err := lockDirectory(dir)
 	if errors.Is(err, errHeld) {
-		return nil, fmt.Errorf("%w: %w", errDeskOpen, deskError(dir, "found another run of lapwing that has it open", "another directory, or this one when that run has ended"))
+		return nil, &job.InputError{File: dir, Found: "found another run of lapwing that has it open", Want: "another directory, or this one when that run has ended", Reason: errHeld}
 	}
 	if err != nil {
 		return nil, deskError(dir, "found that it cannot be written ("+reasonOf(err)+")", "a directory that may be written into")

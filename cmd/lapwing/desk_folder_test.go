@@ -141,7 +141,7 @@ func TestDeskFolderIsHeld(t *testing.T) {
 	dir := t.TempDir()
 	d := openedFolder(t, dir)
 	_, err := openDeskFolder(dir)
-	assert.ErrorIs(t, err, errDeskOpen)
+	assert.ErrorIs(t, err, errHeld)
 	assert.ErrorContains(t, err, dir+": found another run of lapwing that has it open, want another directory, or this one when that run has ended")
 	d.bytes = mostDroppedBytes - 3
 	assert.NoError(t, d.Receive(t.Context(), strings.NewReader("one"), named("files/a")))

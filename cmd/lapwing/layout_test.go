@@ -26,8 +26,9 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report report/desk coverage/book coverage/rain coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel " + measured},
+	{"cmd/lapwing", "cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report report/desk coverage/book coverage/rain coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel " + measured},
 	{"cmd/lapwing/shell", "cmd/lapwing/serve report/page"},
+	{"cmd/lapwing/shell", "cmd/lapwing/serve report/desk report/page coverage/job"},
 	{"cmd/lapwing/serve", ""},
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage/field coverage/machine geo geo/plane"},
@@ -133,6 +134,7 @@ var homes = map[string]string{
 	"github.com/spf13/cobra":               "cmd/lapwing",
 	"github.com/spf13/pflag":               "cmd/lapwing", // cobra's flags
 	"golang.org/x/term":                    "cmd/lapwing",
+	"github.com/inconshreveable/mousetrap": "cmd/lapwing",
 	"github.com/fsnotify/fsnotify":         "cmd/lapwing/shell",
 	"github.com/vbauerster/mpb/v8":         "cmd/lapwing",
 	"go.yaml.in/yaml/v4":                   "coverage/job/spec coverage/job/edit",
@@ -149,7 +151,7 @@ var homes = map[string]string{
 	"github.com/twpayne/go-kml/v3":         "report/mend",
 	"github.com/stretchr/testify":          "geo/geopackage/geopackagetest coverage/assess/assesstest report/browsertest",
 	"go.bug.st/serial":                     "geo/receiver",
-	"golang.org/x/sys":                     "geo/receiver",
+	"golang.org/x/sys":                     "geo/receiver cmd/lapwing",
 	"github.com/creack/pty":                "",
 	"github.com/rogpeppe/go-internal":      "",
 	"pgregory.net/rapid":                   "",

@@ -15,6 +15,7 @@ import (
 
 // newRoot returns the command with all its subcommands.
 func newRoot() *cobra.Command {
+	cobra.MousetrapHelpText = "" // a double click opens the desk
 	root := &cobra.Command{
 		Use:   "lapwing",
 		Short: "Tells which ground a seeding crew really covered",
@@ -28,10 +29,13 @@ and whether the headland closed.`,
 			if len(args) > 0 {
 				return unknownCommand(c, args[0])
 			}
+			if startedByExplorer() {
+				return doubleClick(c)
+			}
 			return c.Help()
 		},
 	}
-	root.AddCommand(newSeason(), newNew(), newDemo())
+	root.AddCommand(newDesk(), newSeason(), newNew(), newDemo())
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpCommand(newHelp())
 	root.AddCommand(newAssess(), newLast(), newMend(), newInspect(), newWaste(), newVersion())

@@ -15,12 +15,7 @@ import (
 // by itself, and the page then asks how things are.
 type Events struct {
 	mu    sync.Mutex
-	pages map[chan event]bool
-}
-
-type event struct {
-	kind string
-	data []byte
+	pages map[chan []byte]bool
 }
 
 const (
@@ -28,8 +23,8 @@ const (
 	quiet  = 20 * time.Second // after which a line tells that we are still there
 )
 
-// Tell tells of one thing that happened; what is sent as JSON.
-func (e *Events) Tell(kind string, what any) {
+// Tell tells of one thing that happened, as JSON.
+func (e *Events) Tell(what any) {
 	data, err := json.Marshal(what)
 	if err != nil {
 		panic(fmt.Sprintf("an event that is no JSON: %v", err)) // a mistake of the program
@@ -38,7 +33,7 @@ func (e *Events) Tell(kind string, what any) {
 	defer e.mu.Unlock()
 	for page := range e.pages {
 		select {
-		case page <- event{kind, data}:
+		case page <- data:
 		default:
 			delete(e.pages, page)
 			close(page)
@@ -50,10 +45,10 @@ func (e *Events) Tell(kind string, what any) {
 func (e *Events) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "text/event-stream")
 	out := http.NewResponseController(w)
-	page := make(chan event, behind)
+	page := make(chan []byte, behind)
 	e.mu.Lock()
 	if e.pages == nil {
-		e.pages = map[chan event]bool{}
+		e.pages = map[chan []byte]bool{}
 	}
 	e.pages[page] = true
 	e.mu.Unlock()
@@ -72,11 +67,11 @@ func (e *Events) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 			return
 		case <-time.After(quiet):
 			fmt.Fprint(w, ":\n\n")
-		case ev, ok := <-page:
+		case data, ok := <-page:
 			if !ok {
 				return
 			}
-			fmt.Fprintf(w, "event: %s\ndata: %s\n\n", ev.kind, ev.data)
+			fmt.Fprintf(w, "data: %s\n\n", data)
 		}
 	}
 }

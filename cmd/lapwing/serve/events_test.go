@@ -40,22 +40,22 @@ func next(t *testing.T, lines *bufio.Reader) (text string) {
 func TestEvents(t *testing.T) {
 	var e Events
 	a, b := listen(t, &e), listen(t, &e)
-	e.Tell("found", map[string]string{"name": "day 1\n.csv"})
-	e.Tell("changed", struct{}{})
+	e.Tell(map[string]string{"found": "day 1\n.csv"})
+	e.Tell(map[string]bool{"changed": true})
 	for _, page := range []*bufio.Reader{a, b} {
-		assert.Equal(t, "event: found\ndata: {\"name\":\"day 1\\n.csv\"}\n\n", next(t, page))
-		assert.Equal(t, "event: changed\ndata: {}\n\n", next(t, page))
+		assert.Equal(t, "data: {\"found\":\"day 1\\n.csv\"}\n\n", next(t, page))
+		assert.Equal(t, "data: {\"changed\":true}\n\n", next(t, page))
 	}
 }
 
 // A page that reads nothing is cut off after a while, and holds up nobody.
 func TestSlowPage(t *testing.T) {
 	var e Events
-	page := make(chan event, behind)
-	e.pages = map[chan event]bool{page: true}
+	page := make(chan []byte, behind)
+	e.pages = map[chan []byte]bool{page: true}
 	began := time.Now()
 	for range behind + 10 {
-		e.Tell("changed", struct{}{})
+		e.Tell(map[string]bool{"changed": true})
 	}
 	assert.Less(t, time.Since(began), time.Second)
 	assert.Empty(t, e.pages)

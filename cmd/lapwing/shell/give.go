@@ -10,15 +10,12 @@ import (
 	"strings"
 	"time"
 
+	"lapwing/report/desk"
 	"lapwing/report/page"
 )
 
-// kinds are the types of the documents by their endings. What is not here is bytes.
-var kinds = map[string]string{
-	".html": "text/html; charset=utf-8", ".json": "application/json", ".geojson": "application/geo+json",
-	".csv": "text/csv; charset=utf-8", ".gpx": "application/gpx+xml", ".kml": "application/vnd.google-earth.kml+xml",
-	".gpkg": "application/geopackage+sqlite3", ".svg": "image/svg+xml", ".png": "image/png", ".txt": "text/plain; charset=utf-8",
-}
+// octets is the type of what a browser is not to open.
+const octets = "application/octet-stream"
 
 // inert is the policy of what is no page of ours: it loads nothing and runs nothing.
 const inert = "default-src 'none'; sandbox"
@@ -45,11 +42,13 @@ func (s *Shell) give(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	h := w.Header()
-	h.Set("Content-Type", "application/octet-stream")
+	kind := desk.TypeOf(name)
+	if !strings.HasPrefix(name, "pages/") {
+		kind = octets
+	}
+	h.Set("Content-Type", kind)
 	h.Set("Content-Security-Policy", inert)
-	kind := kinds[strings.ToLower(path.Ext(name))]
-	if strings.HasPrefix(name, "pages/") && kind != "" {
-		h.Set("Content-Type", kind)
+	if kind != octets {
 		if policy := policyOf(content); policy != "" && path.Ext(name) == ".html" {
 			h.Set("Content-Security-Policy", policy+"; frame-ancestors 'self'")
 		}

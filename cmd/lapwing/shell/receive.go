@@ -10,10 +10,10 @@ import (
 	"io/fs"
 	"net/http"
 	"path"
-	"regexp"
-	"strconv"
 	"strings"
 	"unicode/utf8"
+
+	"lapwing/coverage/job"
 )
 
 // Bounds on one file that is dropped. What a folder holds in all is the folder's to
@@ -36,23 +36,23 @@ func (s *Shell) receive(w http.ResponseWriter, r *http.Request) {
 	s.Changed()
 }
 
-// Take keeps a file that was dropped, under the name that it returns. A file of that
-// name and content stays the only one.
+// Take keeps a file that was dropped, under the name that it returns. One that is there
+// with the same content stays the only one.
 func (s *Shell) Take(ctx context.Context, dropped string, body io.Reader) (stored string, err error) {
 	if err := checkName(dropped); err != nil {
 		return "", err
 	}
 	err = s.Folder.Receive(ctx, body, func(came fs.File) (string, error) {
-		var there bool
-		stored, there, err = s.nameFor(dropped, came)
-		if there || err != nil {
-			return "", err
+		if name, there := s.keeps(dropped, came); there {
+			stored = name
+			return "", nil
 		}
-		return stored, nil
+		stored, err = s.Desk.NameFor(dropped)
+		return stored, err
 	})
 	var much *http.MaxBytesError
 	if errors.As(err, &much) {
-		err = &Fault{File: dropped, Found: fmt.Sprintf("found more than %d bytes", much.Limit), Want: "a file of at most 2 GiB"}
+		err = &job.InputError{File: dropped, Found: fmt.Sprintf("found more than %d bytes", much.Limit), Want: "a file of at most 2 GiB"}
 	}
 	return stored, err
 }
@@ -63,48 +63,18 @@ func (s *Shell) keeps(dropped string, came fs.File) (name string, there bool) {
 	return name, fs.ValidPath(name) && strings.HasPrefix(name, "files/") && s.has(name, came)
 }
 
-// numbered matches a name that got a number before its ending because it was taken.
-var numbered = regexp.MustCompile(`^(.*) \(([0-9]{1,4})\)(\.[^./]*)?$`)
-
-// nameFor says where a file that came is to be kept, and whether one of its name and
-// content is there.
-func (s *Shell) nameFor(dropped string, came fs.File) (name string, there bool, err error) {
-	if name, there := s.keeps(dropped, came); there {
-		return name, true, nil
-	}
-	name, err = s.Desk.NameFor(dropped)
-	if err != nil {
-		return "", false, err
-	}
-	parts := numbered.FindStringSubmatch(name)
-	if parts == nil {
-		return name, false, nil
-	}
-	last, _ := strconv.Atoi(parts[2]) // of at most four digits
-	for n := 1; n < last; n++ {
-		taken := parts[1] + parts[3]
-		if n > 1 {
-			taken = fmt.Sprintf("%s (%d)%s", parts[1], n, parts[3])
-		}
-		if s.has(taken, came) {
-			return taken, true, nil
-		}
-	}
-	return name, false, nil
-}
-
 // checkName refuses names that no dropped file has.
 func checkName(name string) error {
 	want := "the name of a file, with the folders it was in"
 	switch {
 	case name == "":
-		return &Fault{Found: "found no name", Want: want}
+		return &job.InputError{Found: "found no name", Want: want}
 	case len(name) > mostName:
-		return &Fault{File: name[:40] + "...", Found: "found a name of more than 1 KiB", Want: want}
+		return &job.InputError{File: name[:40] + "...", Found: "found a name of more than 1 KiB", Want: want}
 	case !utf8.ValidString(name) || strings.ContainsRune(name, 0):
-		return &Fault{Found: "found a name that is no text", Want: want}
+		return &job.InputError{Found: "found a name that is no text", Want: want}
 	case strings.Count(name, "/") > mostDepth:
-		return &Fault{File: name, Found: fmt.Sprintf("found a file more than %d folders deep", mostDepth), Want: want}
+		return &job.InputError{File: name, Found: fmt.Sprintf("found a file more than %d folders deep", mostDepth), Want: want}
 	}
 	return nil
 }

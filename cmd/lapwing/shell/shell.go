@@ -10,22 +10,17 @@ import (
 	"net/http"
 
 	"lapwing/cmd/lapwing/serve"
+	"lapwing/coverage/job"
+	"lapwing/report/desk"
 )
 
 // A Desk answers messages.
 type Desk interface {
 	// Ask answers one message. It stops, and says so in its reply, when ctx is done.
-	Ask(ctx context.Context, message []byte, progress func(text string, share float64)) Reply
+	Ask(ctx context.Context, message []byte, progress func(text string, share float64)) desk.Reply
 	// NameFor is a free name for a file that was dropped: with a number before its ending
 	// where files of its name are there.
 	NameFor(dropped string) (name string, err error)
-}
-
-// A Reply is what a desk answers.
-type Reply struct {
-	Type   string // the media type of the body
-	Body   []byte
-	Failed bool // the body is {"error": {...}}
 }
 
 // A Folder keeps the files of a desk.
@@ -37,23 +32,15 @@ type Folder interface {
 	Receive(ctx context.Context, body io.Reader, name func(came fs.File) (string, error)) error
 }
 
-// A Fault is what is wrong with a file that was dropped, as replies of the desk have
-// it.
-type Fault struct {
-	File  string `json:"file"`
-	Line  int    `json:"line,omitempty"`
-	Found string `json:"found"`
-	Want  string `json:"want"`
-}
-
-func (f *Fault) Error() string { return fmt.Sprintf("%s: %s, want %s", f.File, f.Found, f.Want) }
-
 // A Shell serves one desk.
 type Shell struct {
 	Desk   Desk
 	Folder Folder
 	Events serve.Events
 }
+
+// askHeader has the name by which events tell of the progress of a message.
+const askHeader = "Lapwing-Ask"
 
 // mostMessage is how long a message may be: a boundary drawn by hand has some
 // thousand corners.
@@ -74,12 +61,12 @@ func (s *Shell) Pages() http.Handler {
 func (s *Shell) ask(w http.ResponseWriter, r *http.Request) {
 	message, err := io.ReadAll(http.MaxBytesReader(w, r.Body, mostMessage))
 	if err != nil {
-		refuse(w, &Fault{Found: "a message that did not come whole", Want: fmt.Sprintf("one of at most %d MB", mostMessage>>20)})
+		refuse(w, &job.InputError{Found: "a message that did not come whole", Want: fmt.Sprintf("one of at most %d MB", mostMessage>>20)})
 		return
 	}
-	id := r.URL.Query().Get("id")
+	id := r.Header.Get(askHeader)
 	reply := s.Desk.Ask(r.Context(), message, func(text string, share float64) {
-		s.Events.Tell("progress", progress{id, text, share})
+		s.Events.Tell(progress{id, text, share})
 	})
 	w.Header().Set("Content-Type", reply.Type)
 	if reply.Failed {
@@ -95,19 +82,26 @@ type progress struct {
 }
 
 // Changed tells the pages to look again.
-func (s *Shell) Changed() { s.Events.Tell("changed", struct{}{}) }
+func (s *Shell) Changed() { s.Events.Tell(map[string]bool{"changed": true}) }
 
 // refuse answers with an error as the desk's replies have it.
 func refuse(w http.ResponseWriter, err error) {
 	status := http.StatusInternalServerError
-	var fault *Fault
-	switch {
-	case errors.As(err, &fault):
+	var wrong *job.InputError
+	if errors.As(err, &wrong) {
 		status = http.StatusUnprocessableEntity
-	default:
-		fault = &Fault{Found: err.Error(), Want: "a folder that can be written to"}
 	}
-	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("Content-Type", desk.JSON)
 	w.WriteHeader(status)
-	_ = json.NewEncoder(w).Encode(map[string]*Fault{"error": fault}) // whoever asked may have gone
+	_ = json.NewEncoder(w).Encode(map[string]*desk.Fault{"error": faultOf(err)}) // whoever asked may have gone
+}
+
+// faultOf is an error as a reply has it.
+func faultOf(err error) *desk.Fault {
+	f := &desk.Fault{Found: err.Error(), Text: err.Error()}
+	var wrong *job.InputError
+	if errors.As(err, &wrong) {
+		f.File, f.Found, f.Want, f.Text = wrong.File, wrong.Found, wrong.Want, wrong.Error()
+	}
+	return f
 }

@@ -21,22 +21,24 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"lapwing/coverage/job"
+	"lapwing/report/desk"
 	"lapwing/report/page"
 )
 
 // A fakeDesk says what it was asked, and names files as they were dropped.
 type fakeDesk struct {
 	folder *fakeFolder
-	ask    func(ctx context.Context, message []byte, progress func(string, float64)) Reply
+	ask    func(ctx context.Context, message []byte, progress func(string, float64)) desk.Reply
 }
 
-func (d *fakeDesk) Ask(ctx context.Context, message []byte, progress func(string, float64)) Reply {
+func (d *fakeDesk) Ask(ctx context.Context, message []byte, progress func(string, float64)) desk.Reply {
 	return d.ask(ctx, message, progress)
 }
 
 func (d *fakeDesk) NameFor(dropped string) (string, error) {
 	if strings.Contains(dropped, "..") {
-		return "", &Fault{File: dropped, Found: "found a name that leads elsewhere", Want: "a name"}
+		return "", &job.InputError{File: dropped, Found: "found a name that leads elsewhere", Want: "a name"}
 	}
 	end := filepath.Ext(dropped)
 	name := "files/" + dropped
@@ -119,22 +121,25 @@ func TestAsk(t *testing.T) {
 		}
 	}()
 	assert.Equal(t, ": listening\n\n", <-heard)
-	s.Desk.(*fakeDesk).ask = func(_ context.Context, message []byte, progress func(string, float64)) Reply {
+	s.Desk.(*fakeDesk).ask = func(_ context.Context, message []byte, progress func(string, float64)) desk.Reply {
 		progress("reads", 0.5)
-		return Reply{Type: "application/zip", Body: append([]byte("heard "), message...)}
+		return desk.Reply{Type: "application/zip", Body: append([]byte("heard "), message...)}
 	}
-	r, err := http.Post(server.URL+"/ask?id=7", "application/json", strings.NewReader(`{"do": "look"}`))
+	look, err := http.NewRequest("POST", server.URL+"/ask", strings.NewReader(`{"do": "look"}`))
+	require.NoError(t, err)
+	look.Header.Set("Lapwing-Ask", "7")
+	r, err := http.DefaultClient.Do(look)
 	require.NoError(t, err)
 	assert.Equal(t, "application/zip", r.Header.Get("Content-Type"))
 	assert.Equal(t, `heard {"do": "look"}`, textOf(t, r))
-	assert.Equal(t, "event: progress\ndata: {\"id\":\"7\",\"text\":\"reads\",\"share\":0.5}\n\n", <-heard)
+	assert.Equal(t, "data: {\"id\":\"7\",\"text\":\"reads\",\"share\":0.5}\n\n", <-heard)
 
 	// Whoever goes is not worked for.
 	stopped := make(chan struct{})
-	s.Desk.(*fakeDesk).ask = func(ctx context.Context, _ []byte, _ func(string, float64)) Reply {
+	s.Desk.(*fakeDesk).ask = func(ctx context.Context, _ []byte, _ func(string, float64)) desk.Reply {
 		<-ctx.Done()
 		close(stopped)
-		return Reply{Type: "application/json", Body: []byte(`{"error": {}}`), Failed: true}
+		return desk.Reply{Type: "application/json", Body: []byte(`{"error": {}}`), Failed: true}
 	}
 	ctx, leave := context.WithTimeout(t.Context(), 50*time.Millisecond)
 	defer leave()
@@ -162,7 +167,6 @@ func TestReceive(t *testing.T) {
 		{"stick/day 1.csv", "one", 200, `{"name":"files/stick/day 1.csv"}`},
 		{"stick/day 1.csv", "one", 200, `{"name":"files/stick/day 1.csv"}`},
 		{"stick/day 1.csv", "two", 200, `{"name":"files/stick/day 1 (2).csv"}`},
-		{"stick/day 1.csv", "two", 200, `{"name":"files/stick/day 1 (2).csv"}`},
 		{"stick/day 1.csv", "six", 200, `{"name":"files/stick/day 1 (3).csv"}`},
 		{"day 1.csv", "one", 200, `{"name":"files/day 1.csv"}`},
 		{"<b>.csv", "", 200, `files/\u003cb\u003e.csv`},
@@ -178,10 +182,10 @@ func TestReceive(t *testing.T) {
 		assert.Equal(t, c.status, r.StatusCode, c.dropped)
 		assert.Contains(t, text, c.says)
 		var reply struct {
-			Error *Fault `json:"error"`
+			Error *desk.Fault `json:"error"`
 		}
 		require.NoError(t, json.Unmarshal([]byte(text), &reply))
-		assert.Equal(t, c.status != 200, reply.Error != nil)
+		assert.Equal(t, c.status != 200, reply.Error != nil && strings.Contains(reply.Error.Text, ", want "))
 	}
 	for name, want := range map[string]string{"day 1.csv": "one", "day 1 (2).csv": "two", "day 1 (3).csv": "six"} {
 		got, err := os.ReadFile(filepath.Join(folder.dir, "files", "stick", name))
@@ -223,10 +227,10 @@ func TestGive(t *testing.T) {
 		{"pages/a/report.html", "text/html; charset=utf-8", "its own", ""},
 		{"pages/a/evil.html", "text/html; charset=utf-8", inert, ""},
 		{"pages/a/summary.json", "application/json", inert, ""},
-		{"pages/a/drawn.svg", "image/svg+xml", inert, ""},
-		{"pages/a/odd.xyz", "application/octet-stream", inert, `attachment; filename=odd.xyz`},
-		{"files/page.html", "application/octet-stream", inert, `attachment; filename=page.html`},
-		{"files/day%20%221%22.csv", "application/octet-stream", inert, `attachment; filename="day \"1\".csv"`},
+		{"pages/a/drawn.svg", octets, inert, "attachment; filename=drawn.svg"},
+		{"pages/a/odd.xyz", octets, inert, `attachment; filename=odd.xyz`},
+		{"files/page.html", octets, inert, `attachment; filename=page.html`},
+		{"files/day%20%221%22.csv", octets, inert, `attachment; filename="day \"1\".csv"`},
 	} {
 		r := call(t, s, "GET", "/"+c.path, nil)
 		require.Equal(t, 200, r.StatusCode, c.path)

@@ -10,6 +10,9 @@ import (
 	"strings"
 	"time"
 
+	"lapwing/coverage/job"
+	"lapwing/report/desk"
+
 	"github.com/fsnotify/fsnotify"
 )
 
@@ -166,8 +169,8 @@ func isSystems(name string) bool {
 
 // A found event tells of a file that a watched folder had.
 type found struct {
-	Name  string `json:"name"`
-	Error *Fault `json:"error,omitempty"`
+	Name  string      `json:"found"`
+	Error *desk.Fault `json:"error,omitempty"`
 }
 
 // errRestless says that a file has changed while it was taken.
@@ -176,16 +179,13 @@ var errRestless = errors.New("a file that changes")
 // take takes one file, or tells why not.
 func (w *watched) take(ctx context.Context, root *os.Root, name string, is state) {
 	kept, err := w.keep(ctx, root, name, is)
-	var fault *Fault
 	switch {
 	case errors.Is(err, errRestless), ctx.Err() != nil:
 		return // another time
-	case errors.As(err, &fault):
-		w.shell.Events.Tell("found", found{name, fault})
 	case err != nil:
-		w.shell.Events.Tell("found", found{name, &Fault{File: name, Found: err.Error(), Want: "a file that can be read, and room for it"}})
+		w.shell.Events.Tell(found{name, faultOf(err)})
 	case kept:
-		w.shell.Events.Tell("found", found{Name: name})
+		w.shell.Events.Tell(found{Name: name})
 		w.shell.Changed()
 	}
 	w.taken[name] = is
@@ -199,7 +199,7 @@ func (w *watched) keep(ctx context.Context, root *os.Root, name string, is state
 	}
 	defer f.Close()
 	if is.size > mostFile {
-		return false, &Fault{File: name, Found: "found a file of more than 2 GiB", Want: "a smaller one"}
+		return false, &job.InputError{File: name, Found: "found a file of more than 2 GiB", Want: "a smaller one"}
 	}
 	if _, there := w.shell.keeps(name, f); there {
 		return false, nil // as after each start

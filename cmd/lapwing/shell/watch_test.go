@@ -133,7 +133,7 @@ func TestWatchTellsFaults(t *testing.T) {
 		w.look(t.Context(), time.Unix(int64(10+i), 0))
 	}
 	for range 2 {
-		assert.Equal(t, `event: found data: {"name":"a..csv","error":{"file":"a..csv","found":"found a name that leads elsewhere","want":"a name"}}`, <-page)
+		assert.Equal(t, `data: {"found":"a..csv","error":{"file":"a..csv","found":"found a name that leads elsewhere","want":"a name","text":"a..csv: found a name that leads elsewhere, want a name"}}`, <-page)
 	}
 	assert.Empty(t, page)
 }
@@ -152,8 +152,8 @@ func TestWatchHears(t *testing.T) {
 	for i, name := range []string{"a.csv", "new/b.csv", "new/c.csv"} {
 		time.Sleep(100 * time.Millisecond) // the folder is at rest
 		write(t, dir, name, name)
-		assert.Equal(t, `event: found data: {"name":"`+name+`"}`, <-page, i)
-		assert.Equal(t, "event: changed data: {}", <-page)
+		assert.Equal(t, `data: {"found":"`+name+`"}`, <-page, i)
+		assert.Equal(t, `data: {"changed":true}`, <-page)
 	}
 	assert.Len(t, kept(t, folder), 3)
 	stop()

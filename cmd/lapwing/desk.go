@@ -1,0 +1,182 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+
+	"github.com/inconshreveable/mousetrap"
+	"github.com/spf13/cobra"
+
+	"lapwing/cmd/lapwing/serve"
+	"lapwing/cmd/lapwing/shell"
+	"lapwing/report/desk"
+)
+
+// leadOnFile is in the folder of a desk while it is open, and leads the browser of
+// this user to it.
+const leadOnFile = ".lapwing-open.html"
+
+// deskFlags are the flags of desk.
+type deskFlags struct {
+	listen string
+	watch  string
+	noOpen bool
+}
+
+func newDesk() *cobra.Command {
+	var f deskFlags
+	c := &cobra.Command{
+		Use:   "desk [DIR]",
+		Short: "Open a page in the browser: drop the files, read what was found",
+		Long: `desk serves a page to the browser of this computer, and opens it: drop logs
+and boundaries, a folder, a zip or a stick there, answer what they leave open, and
+read the pages that assess, last, mend, waste and season write. Nothing leaves the
+computer, and nobody else's program or page gets in without the key in the address
+that is printed first.
+
+All is kept in DIR (default a folder lapwing in your documents): what was dropped
+in files, a job file for each field, the very one that the other commands read,
+and the pages. A job file that you edited is not written over. Stop it with
+Ctrl+C; whenever it is stopped or killed, DIR holds whole files only.
+
+Opened by a double click, without arguments, lapwing does the same.`,
+		Example: `  lapwing desk
+  lapwing desk 2026 --watch /media/stick
+  lapwing desk --listen 127.0.0.1:8080 --no-open`,
+		Args: cobra.ArbitraryArgs,
+		RunE: func(c *cobra.Command, args []string) error {
+			if len(args) > 1 {
+				return &callError{fmt.Sprintf("found %q after the directory, want nothing there", args[1])}
+			}
+			dir := ""
+			if len(args) == 1 {
+				dir = args[0]
+			}
+			return f.serve(c, dir)
+		},
+	}
+	fs := c.Flags()
+	fs.SortFlags = false
+	fs.StringVar(&f.listen, "listen", "127.0.0.1:0", "HOST:PORT of this computer to serve on; port 0 is any that is free")
+	fs.StringVar(&f.watch, "watch", "", "a folder from which files are taken as they appear")
+	fs.BoolVar(&f.noOpen, "no-open", false, "open no browser, only print the address")
+	return c
+}
+
+// serve serves the desk in dir until a signal comes.
+func (f *deskFlags) serve(c *cobra.Command, dir string) error {
+	ctx := c.Context()
+	endsInOrder(ctx)
+	if dir == "" {
+		documents, err := documentsFolder()
+		if err != nil {
+			return &callError{"found no folder for documents, want a directory for the desk: lapwing desk DIR"}
+		}
+		dir = filepath.Join(documents, "lapwing")
+	}
+	if err := f.checkWatch(dir); err != nil {
+		return err
+	}
+	door, err := serve.Open(serve.Options{Name: "desk", Listen: f.listen})
+	if err != nil {
+		var address *serve.AddressError
+		if errors.As(err, &address) {
+			return &callError{"--listen: " + err.Error()}
+		}
+		return err
+	}
+	defer door.Close()
+	folder, err := openDeskFolder(dir)
+	if err != nil {
+		return err
+	}
+	defer folder.Close()
+	s := &shell.Shell{Desk: desk.New(folder, desk.Options{Formats: formats, Program: programHash()}), Folder: folder}
+	if _, err := fmt.Fprintf(c.OutOrStdout(), "desk %s\n", door.Link(serve.Drives)); err != nil {
+		return err
+	}
+	fmt.Fprintf(c.ErrOrStderr(), "The desk is open in the browser, its files are in %s. Ctrl+C closes it.\n", dir)
+	if !f.noOpen {
+		if err := serve.LeadOn(folder.root, leadOnFile, door.Link(serve.Drives)); err != nil {
+			return folder.failure(err)
+		}
+		defer folder.root.Remove(leadOnFile)
+		showPage(filepath.Join(dir, leadOnFile))
+	}
+	return f.attend(ctx, door, s)
+}
+
+// attend serves, and takes what appears in a watched folder, until ctx is done.
+func (f *deskFlags) attend(ctx context.Context, door *serve.Door, s *shell.Shell) error {
+	watching, stop := context.WithCancel(ctx)
+	var watch sync.WaitGroup
+	defer watch.Wait()
+	defer stop()
+	if f.watch != "" {
+		watch.Go(func() { s.Watch(watching, shell.Watch{Folder: f.watch}) })
+	}
+	return door.Serve(ctx, door.Guard(shell.Assets(), s.Pages()))
+}
+
+// checkWatch refuses a folder that is not there, or that what is taken would come to.
+func (f *deskFlags) checkWatch(dir string) error {
+	if f.watch == "" {
+		return nil
+	}
+	info, err := os.Stat(f.watch)
+	switch {
+	case err != nil:
+		return &callError{fmt.Sprintf("--watch: found no folder %q (%s), want one that is there", f.watch, reasonOf(err))}
+	case !info.IsDir():
+		return &callError{fmt.Sprintf("--watch: found a file, %q, want a folder", f.watch)}
+	case isBelow(f.watch, dir), isBelow(dir, f.watch):
+		return &callError{fmt.Sprintf("--watch: found %q, in or around the desk's own directory %q, want another folder", f.watch, dir)}
+	}
+	return nil
+}
+
+// isBelow reports whether a path is that of a folder or in it, links followed.
+func isBelow(path, folder string) bool {
+	rel, err := filepath.Rel(realPath(folder), realPath(path))
+	return err == nil && (rel == "." || filepath.IsLocal(rel))
+}
+
+// realPath is a path without links, as far as it is there.
+func realPath(path string) string {
+	path, err := filepath.Abs(path)
+	if err != nil {
+		return path
+	}
+	if at, err := filepath.EvalSymlinks(path); err == nil {
+		return at
+	}
+	if up := filepath.Dir(path); up != path {
+		return filepath.Join(realPath(up), filepath.Base(path))
+	}
+	return path
+}
+
+// startedByExplorer reports whether a person opened the program by a double click on
+// Windows. Elsewhere a file beside it in the release says so, by calling desk.
+var startedByExplorer = mousetrap.StartedByExplorer
+
+// doubleClick opens the desk in the documents, or shows the one that is open. The
+// window goes with the program, so it stays until what is wrong has been read.
+func doubleClick(c *cobra.Command) error {
+	err := new(deskFlags).serve(c, "")
+	if documents, failed := documentsFolder(); errors.Is(err, errHeld) && failed == nil {
+		if at := filepath.Join(documents, "lapwing", leadOnFile); exists(at) && serve.Show(at) {
+			return nil
+		}
+	}
+	if err != nil {
+		fmt.Fprintf(c.ErrOrStderr(), "lapwing: %s\nEnter closes this window.", strings.Join(strings.Fields(err.Error()), " "))
+		_, _ = fmt.Fscanln(c.InOrStdin()) // whatever comes
+	}
+	return err
+}
