@@ -28,6 +28,7 @@ var rooms = []struct {
 }{
 	{"cmd/lapwing", "cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report report/desk coverage/book coverage/rain coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel " + measured},
 	{"cmd/lapwing/shell", "cmd/lapwing/serve report/page"},
+	{"cmd/release", ""},
 	{"cmd/lapwing/shell", "cmd/lapwing/serve report/desk report/page coverage/job"},
 	{"cmd/lapwing/serve", ""},
 	{"samples", ""},
@@ -125,7 +126,7 @@ var testRooms = map[string]string{
 
 // systemRooms may know of an operating system. All others open files through
 // io/fs, or not at all.
-const systemRooms = "cmd/lapwing cmd/lapwing/serve cmd/lapwing/shell geo/receiver geo/journal samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
+const systemRooms = "cmd/lapwing cmd/release cmd/lapwing/serve cmd/lapwing/shell geo/receiver geo/journal samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
 
 // homes says where each package from outside lives. What is not here is for
 // tests only. Since coverage has no geometry package in its row, no type of

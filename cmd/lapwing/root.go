@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"runtime"
 	"runtime/debug"
 	"strconv"
 	"strings"
@@ -136,14 +137,39 @@ func newVersion() *cobra.Command {
 	return &cobra.Command{
 		Use:   "version",
 		Short: "Print the version",
-		Args:  surplus,
+		Long: `version prints the version, the commit that the program was built from and when
+that was, the compiler, and the system it is for.`,
+		Args: surplus,
 		RunE: func(c *cobra.Command, _ []string) error {
-			version := "unknown"
-			if info, ok := debug.ReadBuildInfo(); ok {
-				version = info.Main.Version + " " + info.GoVersion
-			}
-			_, err := fmt.Fprintln(c.OutOrStdout(), "lapwing", version)
+			_, err := fmt.Fprintln(c.OutOrStdout(), "lapwing", versionText())
 			return err
 		},
 	}
+}
+
+// release is the version of a release, which cmd/release has the linker put here.
+var release string
+
+// versionText tells which program this is.
+func versionText() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return "unknown"
+	}
+	set := map[string]string{}
+	for _, s := range info.Settings {
+		set[s.Key] = s.Value
+	}
+	text := info.Main.Version
+	if release != "" {
+		text = release
+	}
+	if commit := set["vcs.revision"]; commit != "" {
+		text += " (commit " + commit[:min(12, len(commit))] + " of " + set["vcs.time"]
+		if set["vcs.modified"] == "true" {
+			text += ", changed since"
+		}
+		text += ")"
+	}
+	return text + " " + info.GoVersion + " " + runtime.GOOS + "/" + runtime.GOARCH
 }
