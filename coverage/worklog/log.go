@@ -132,6 +132,9 @@ func Of(file string, log *gnsslog.Log) Log {
 		if slot == nil || *slot != nil && ranks[m] <= rank {
 			continue
 		}
+		if (m == meansWorking || m == meansSections) && blank(col) {
+			continue // it says nothing, and so the log does not tell
+		}
 		*slot, ranks[m] = col, rank
 		if m == meansWidth {
 			l.widthUnit, l.widthBare = unit, unit == ""
@@ -141,6 +144,16 @@ func Of(file string, log *gnsslog.Log) Log {
 		l.widthUnit = unitOf(usualWidth(l.width), 0)
 	}
 	return l.joinCover().joinSections()
+}
+
+// blank reports whether a column has no value anywhere.
+func blank(col *gnsslog.Column) bool {
+	for _, value := range col.Distinct {
+		if strings.TrimSpace(value) != "" {
+			return false
+		}
+	}
+	return true
 }
 
 // Noted are the notes that the reader of a file made, as warnings; file stands

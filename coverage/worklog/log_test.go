@@ -73,6 +73,10 @@ func TestWorkingColumn(t *testing.T) {
 
 	tr, _ = trackOf(t, csv("", "", ""))
 	assert.False(t, tr.WorkingLogged)
+
+	tr, warned = trackOf(t, csv(",working,sections", ",,", ",,"))
+	assert.False(t, tr.WorkingLogged, "columns without a value say nothing")
+	assert.Empty(t, warned)
 }
 
 // A log may know of sections that nobody wrote into the job.

@@ -18,6 +18,14 @@ type Rule struct {
 	conditions []condition
 }
 
+// Told reports whether the rule itself says where the machine works, whatever its
+// log has.
+func (r Rule) Told() bool { return len(r.conditions) > 0 }
+
+// Inferred reports whether the working state is to be worked out, whatever the
+// log has.
+func (r Rule) Inferred() bool { return r.Kind == machine.Inferred }
+
 // A condition compares something of a fix with a bound.
 type condition struct {
 	of     string // "speed", "heading" or "time"

@@ -318,7 +318,7 @@ func (r *reader) machine(e entry) Machine {
 		by := lap.length(0)
 		m.Lap = &by
 	}
-	tracks := e.need("tracks", "a list of logs").list("a list of logs")
+	tracks := tracksOf(e.need("tracks", "a list of logs"))
 	if im := e.get("implement"); im.given() {
 		bar := r.implementOf(im)
 		m.Implement = &bar
@@ -338,6 +338,15 @@ func (r *reader) machine(e entry) Machine {
 		m.Tracks = append(m.Tracks, one)
 	}
 	return m
+}
+
+// tracksOf are the entries of a list of logs. An empty list is that of a machine
+// that has none yet.
+func tracksOf(e entry) []entry {
+	if e.given() && e.node.Kind == yaml.SequenceNode && len(e.node.Content) == 0 {
+		return nil
+	}
+	return e.list("a list of logs")
 }
 
 // track reads a log: its path, or with keys the part of it that is meant.
