@@ -51,9 +51,10 @@ type Neighbourhood struct {
 	machines []machine.Machine
 	ways     []work.Way
 	knots    []knotOf
-	near     near.GridIndex // of knots
-	marks    []sample       // of the field's edge, in metres
-	edge     near.GridIndex // of marks
+	near     near.GridIndex   // of knots
+	late     near.GrowingGrid // of the knots of passes that came later, see [Neighbourhood.Add]
+	marks    []sample         // of the field's edge, in metres
+	edge     near.GridIndex   // of marks
 }
 
 // A knotOf is a knot of a way.
@@ -63,11 +64,14 @@ type knotOf struct{ pass, knot int32 }
 // matter to a place are in its own cell or one around it.
 func New(field *field.Field, machines []machine.Machine, ways []work.Way) *Neighbourhood {
 	n := &Neighbourhood{machines: machines, ways: ways}
-	var cell plane.Distance
-	for i := range n.ways {
-		// Half a bar to the neighbour's centre, a gap between, and half a step.
-		cell = max(cell, (0.5+MissedWidth)*n.ways[i].Width+0.5*n.ways[i].Step)
+	cell := plane.Distance(plane.Metre)
+	for i := range machines {
+		cell = max(cell, reachOf(plane.Distance(machines[i].Implement.Width), 0))
 	}
+	for i := range n.ways {
+		cell = max(cell, reachOf(n.ways[i].Width, n.ways[i].Step))
+	}
+	n.late = near.NewGrowingGrid(float64(cell))
 	for i := range n.ways {
 		for k := range n.ways[i].Knots {
 			n.knots = append(n.knots, knotOf{int32(i), int32(k)})
@@ -116,8 +120,9 @@ func (n *Neighbourhood) beside(pass int, step plane.Length) []Stretch {
 		}
 		left, right, works := n.barEnds(w.Pass, int(at.Pose))
 		if works {
-			b.Left = n.lap(pass, b.Along, at, left, -1)
-			b.Right = n.lap(pass, b.Along, at, right, 1)
+			here := bar{WayStance: at, width: w.Width, own: [2]onWay{{pass, b.Along}, {-1, 0}}}
+			b.Left = n.lap(&here, left, -1)
+			b.Right = n.lap(&here, right, 1)
 		}
 	}
 	return out
@@ -133,21 +138,45 @@ func (n *Neighbourhood) barEnds(p *work.Pass, pose int) (left, right plane.Dista
 	return plane.Distance(parts[0].Left), plane.Distance(parts[len(parts)-1].Right), true
 }
 
-// lap finds the neighbour on one side (-1 left, 1 right) of a pass whose bar
-// stands at a place along it and ends so far across.
-func (n *Neighbourhood) lap(pass int, along plane.Distance, at work.WayStance, across plane.Distance, side float64) Lap {
-	x, y := at.X+float64(across)*at.Cos, at.Y-float64(across)*at.Sin
+// A bar is one that is compared with what runs beside it.
+type bar struct {
+	work.WayStance
+	width plane.Distance // working width
+	own   [2]onWay       // where it is on its own way, of which there may be two parts
+}
+
+// An onWay is a place so far along a way; -1 is none.
+type onWay struct {
+	pass  int
+	along plane.Distance
+}
+
+// isOwn reports whether a place of a pass is where the bar was a moment ago: nearer
+// than two widths along its own way.
+func (b *bar) isOwn(pass int, from plane.Distance) bool {
+	for i := range b.own {
+		if o := &b.own[i]; o.pass == pass && (from-o.along).Abs() < 2*b.width {
+			return true
+		}
+	}
+	return false
+}
+
+// lap finds the neighbour on one side (-1 left, 1 right) of a bar that ends so far
+// across.
+func (n *Neighbourhood) lap(b *bar, across plane.Distance, side float64) Lap {
+	x, y := b.X+float64(across)*b.Cos, b.Y-float64(across)*b.Sin
 	var best Lap
 	again := false // some pass ran over the bar's end
-	for i := range n.near.Around(x, y) {
+	look := func(i int) {
 		k := n.knots[i]
 		w := &n.ways[k.pass]
 		from := plane.Distance(k.knot) * w.Step
-		if int(k.pass) == pass && (from-along).Abs() < 2*w.Width || !passesOver(w, int(k.knot), x, y) {
-			continue
+		if b.isOwn(int(k.pass), from) || !passesOver(w, int(k.knot), x, y) {
+			return
 		}
-		by, ok := n.lapOver(w, from, at, x, y, side)
-		narrower := min(w.Width, n.ways[pass].Width)
+		by, ok := n.lapOver(w, from, b.WayStance, x, y, side)
+		narrower := min(w.Width, b.width)
 		switch {
 		case !ok || by.By <= -MissedWidth*narrower:
 		case by.By >= AgainWidth*narrower:
@@ -156,8 +185,14 @@ func (n *Neighbourhood) lap(pass int, along plane.Distance, at work.WayStance, a
 			best = by
 		}
 	}
+	for i := range n.near.Around(x, y) {
+		look(i)
+	}
+	for i := range n.late.Around(x, y) {
+		look(i)
+	}
 	if best.Pass == 0 && !again {
-		return n.lapOverEdge(at, x, y, side, n.ways[pass].Width)
+		return n.lapOverEdge(b.WayStance, x, y, side, b.width)
 	}
 	return best
 }

@@ -264,3 +264,40 @@ func Nearest(ways []Way, at plane.Point, passes []int) (*Way, Spot) {
 	}
 	return best, where
 }
+
+// GrowingWay makes the way of a pass that is being driven, which may have no poses
+// yet. Poses are added to the pass, and then [Way.Grow] is called.
+func GrowingWay(index int, p *Pass, width plane.Length) Way {
+	w := Way{Index: index, Pass: p, Width: plane.Distance(width), Step: plane.Distance(width) / knotsPerWidth}
+	w.Grow()
+	return w
+}
+
+// Grow adds the knots that the poses have come past, and returns how many knots there
+// were before. The end of the pass has a knot only once it has gone a step farther.
+func (w *Way) Grow() (before int) {
+	before = len(w.Knots)
+	poses := w.Pass.Poses
+	pose := 0
+	if before > 0 {
+		pose = int(w.Knots[before-1].Pose)
+	}
+	for k := before; len(poses) > 0; k++ {
+		along := plane.Distance(k) * w.Step
+		if along > w.Pass.Length {
+			break
+		}
+		for pose+1 < len(poses) && poses[pose+1].Along <= along {
+			pose++
+		}
+		x, y, heading := PoseBetween(poses, pose, along)
+		sin, cos := heading.Sincos()
+		w.Knots = append(w.Knots, Knot{x, y, sin, cos, int32(pose), true})
+		if k > 0 {
+			if a, b := &w.Knots[k-1], &w.Knots[k]; a.Sin*b.Sin+a.Cos*b.Cos < math.Cos(float64(straightTo)) {
+				a.Straight, b.Straight = false, false
+			}
+		}
+	}
+	return before
+}

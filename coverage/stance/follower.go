@@ -1,0 +1,318 @@
+package stance
+
+import (
+	"math"
+	"slices"
+
+	"lapwing/coverage/machine"
+	"lapwing/coverage/track"
+	"lapwing/geo"
+	"lapwing/geo/plane"
+)
+
+// A Follower follows the bar of an implement while it is driven, place by place:
+// where it is now, as far as can be told, and where it was some metres ago, as
+// [Walk] has it once the whole path is known.
+//
+//	o--o--o--o--o--o--o--o--o--x   x: now, smoothed from one side
+//	           |<- Baseline ->|
+//	  settled  |  tells of now
+//
+// It is a push machine that asks no clock and keeps no more than the last metres.
+type Follower struct {
+	im   *machine.Implement
+	half float64 // m from the way to the bar's farther end
+
+	st      []track.Station // the last ones that continue from one another
+	way     []float64       // m to each
+	logged  []geo.Bearing   // at each; NaN where nothing says
+	first   int32           // the number of the first of st
+	settled int             // so many of st are settled
+	whole   bool            // st begins where the path does
+	back    bool            // in reverse
+	gone    float64         // m since the last change of gear
+
+	tow  tow         // at the last one that is settled
+	last smoothed    // there
+	slip plane.Angle // of the machine there
+	has  bool        // there is one
+	arm  slipFit     // of what is settled
+	left []link      // of the tow, while it runs ahead
+
+	out   []smoothed
+	steps []Step
+}
+
+// NewFollower begins to follow an implement, of which nothing is known yet.
+func NewFollower(im *machine.Implement) *Follower {
+	return &Follower{im: im, half: im.Width.Metres()/2 + math.Abs(im.Offset.Metres()), tow: *newTow(im)}
+}
+
+// A Followed is what a place told.
+type Followed struct {
+	Now   Stance // of the bar
+	Known bool   // the machine has moved far enough to say
+	// Settled are the steps that are known for good, the oldest first. They are valid
+	// until the next call. Step.Station counts the places that were told, from 0.
+	Settled []Step
+	// Ended says that what was told before does not continue: all of it is in Settled.
+	Ended bool
+}
+
+// On takes the next place of the antenna, in metres. Heading is the logged one, NaN
+// where there is none. Fresh says that the place does not continue from the one
+// before, as after a silence.
+func (f *Follower) On(x, y float64, heading geo.Bearing, fresh bool) Followed {
+	f.steps = f.steps[:0]
+	ended := false
+	if fresh && len(f.st) > 0 {
+		f.settle(len(f.st), f.reaches(true))
+		f.begin(len(f.st))
+		ended = true
+	}
+	if len(f.st) == 0 {
+		f.whole = true
+	}
+	f.add(x, y, heading)
+	if turns := cusps(f.st, f.way); len(turns) > 0 {
+		f.shift(turns[0])
+	}
+	f.settle(f.final(), f.reaches(false))
+	now, known := f.peek()
+	f.trim()
+	return Followed{Now: now, Known: known, Settled: f.steps, Ended: ended}
+}
+
+// Peek is where the bar is if its antenna is at a place that is not to be remembered,
+// such as one of a machine that stands.
+func (f *Follower) Peek(x, y float64) (Stance, bool) {
+	if len(f.st) == 0 {
+		return Stance{}, false
+	}
+	f.add(x, y, geo.Bearing(math.NaN()))
+	now, known := f.peek()
+	n := len(f.st) - 1
+	f.st, f.way, f.logged = f.st[:n], f.way[:n], f.logged[:n]
+	return now, known
+}
+
+// Next is the number of the next place.
+func (f *Follower) Next() int32 { return f.first + int32(len(f.st)) }
+
+func (f *Follower) add(x, y float64, heading geo.Bearing) {
+	way := 0.0
+	if n := len(f.st); n > 0 {
+		step := math.Hypot(x-f.st[n-1].X, y-f.st[n-1].Y)
+		way = f.way[n-1] + step
+	}
+	f.st = append(f.st, track.Station{X: x, Y: y})
+	f.way = append(f.way, way)
+	f.logged = append(f.logged, heading)
+}
+
+// begin forgets the first n places, which are settled.
+func (f *Follower) begin(n int) {
+	f.first += int32(n)
+	f.st, f.way, f.logged = f.st[:0], f.way[:0], f.logged[:0]
+	f.settled, f.back, f.gone = 0, false, 0
+}
+
+// shift begins anew at a cusp, where the machine changed gear: it is the last place of
+// the one gear and the first of the other.
+func (f *Follower) shift(at int) {
+	if f.settled <= at {
+		ahead := *f
+		ahead.st, ahead.way = f.st[:at+1], f.way[:at+1]
+		r := ahead.reaches(true)
+		f.smooth(at+1, r)
+		f.follow(at + 1)
+	}
+	gone := f.gone + f.way[at]
+	f.back = !f.back && gone > 0
+	f.gone = 0
+	f.first += int32(at)
+	f.st = append(f.st[:0], f.st[at:]...)
+	f.logged = append(f.logged[:0], f.logged[at:]...)
+	from := f.way[at]
+	f.way = append(f.way[:0], f.way[at:]...)
+	for i := range f.way {
+		f.way[i] -= from
+	}
+	f.settled, f.whole = 1, true
+}
+
+// final is how many places have a whole window, and so are settled.
+func (f *Follower) final() int {
+	n := len(f.st)
+	for i := f.settled; i < n; i++ {
+		if f.way[n-1]-f.way[i] < Baseline || i+1 >= n {
+			return i
+		}
+	}
+	return n
+}
+
+// reaches is how far smoothing reaches; ends tells whether the path ends with the last place.
+func (f *Follower) reaches(ends bool) windowing {
+	r := windowing{way: f.way}
+	if f.whole {
+		r.begin = sided(f.st, f.way, 1)
+	}
+	if ends {
+		r.end = sided(f.st, f.way, -1)
+	}
+	return r
+}
+
+// smooth finds the smoothed path at those of the first n places that are not settled.
+func (f *Follower) smooth(n int, r windowing) {
+	f.out = slices.Grow(f.out[:0], n)[:n]
+	if len(r.way) == 1 {
+		f.out[0] = smoothed{x: f.st[0].X, y: f.st[0].Y, tx: math.NaN(), ty: math.NaN()}
+		return
+	}
+	if from := f.settled / renew * renew; from < n {
+		smoothChunk(f.st[:len(r.way)], &r, func(i int) *smoothed { return &f.out[i] }, from, n)
+	}
+}
+
+// settle follows the bar to the places that are new among the first n.
+func (f *Follower) settle(n int, r windowing) {
+	if n <= f.settled {
+		return
+	}
+	f.smooth(n, r)
+	f.follow(n)
+}
+
+// follow takes the bar along the smoothed path to place n - 1.
+func (f *Follower) follow(n int) {
+	for i := f.settled; i < n; i++ {
+		here := f.faced(f.out[i])
+		f.arm.add(&here, f.logged[i])
+		slip := f.arm.slip(f.im, here.curve)
+		number := f.first + int32(i)
+		if i == 0 && f.has && !straight(&f.last, &here) {
+			f.tow.letGo()
+		} else if i > 0 && f.has {
+			f.between(&f.last, &here, f.slip, slip, number-1)
+		}
+		f.steps = append(f.steps, Step{Stance: f.tow.follow(&here, slip), Station: number})
+		f.last, f.slip, f.has = here, slip, true
+	}
+	f.settled = n
+}
+
+// between adds the steps between two places, with the slip of the machine at each.
+func (f *Follower) between(last, here *smoothed, lastSlip, slip plane.Angle, number int32) {
+	n := subdivisions(last, here, f.half)
+	for k := 1; k < n; k++ {
+		t := float64(k) / float64(n)
+		m := between(last, here, t)
+		f.steps = append(f.steps, Step{Stance: f.tow.follow(&m, lastSlip+(slip-lastSlip)*plane.Angle(t)), Station: number, Share: float32(t)})
+	}
+}
+
+// faced is a smoothed place with the machine's own direction.
+func (f *Follower) faced(p smoothed) smoothed {
+	switch {
+	case math.IsNaN(p.tx) && f.has:
+		p.tx, p.ty = f.last.tx, f.last.ty
+	case math.IsNaN(p.tx):
+		p.tx, p.ty = 0, 1
+	case f.back:
+		p.tx, p.ty = -p.tx, -p.ty
+	}
+	p.back = f.back
+	return p
+}
+
+// peek is where the bar is at the last place, of which only one side is known.
+func (f *Follower) peek() (Stance, bool) {
+	n := len(f.st)
+	f.smooth(n, f.reaches(true))
+	f.left = append(f.left[:0], f.tow.links...)
+	was := f.tow
+	last, lastSlip, has := f.last, f.slip, f.has
+	var now Stance
+	for i := f.settled; i < n; i++ {
+		here := f.faced(f.out[i])
+		slip := f.arm.slip(f.im, here.curve)
+		if i == 0 && has && !straight(&last, &here) {
+			f.tow.letGo()
+		}
+		if i > 0 && has {
+			for k, parts := 1, subdivisions(&last, &here, f.half); k < parts; k++ {
+				t := float64(k) / float64(parts)
+				m := between(&last, &here, t)
+				f.tow.follow(&m, lastSlip+(slip-lastSlip)*plane.Angle(t))
+			}
+		}
+		now = f.tow.follow(&here, slip)
+		last, lastSlip, has = here, slip, true
+	}
+	f.tow = was
+	copy(f.tow.links, f.left)
+	return now, !f.whole || f.way[n-1] >= leastMoved || f.has
+}
+
+// leastMoved is how far a machine has gone from a standstill when its direction can
+// be told, in metres. Judgement: ten times what a fixed position is off by.
+const leastMoved = 0.3
+
+// trim forgets what no window reaches any more.
+func (f *Follower) trim() {
+	n := len(f.st)
+	if f.back {
+		if f.gone+f.way[n-1] > mostBacked {
+			f.back = false
+		}
+	}
+	from := 0
+	for from < f.settled-1 && f.way[n-1]-f.way[from] > (longSided*longerBy+2)*Baseline {
+		from++
+	}
+	if from < 2*renew { // seldom, since all places move
+		return
+	}
+	f.gone += f.way[from] - f.way[0]
+	f.first += int32(from)
+	f.st = append(f.st[:0], f.st[from:]...)
+	f.way = append(f.way[:0], f.way[from:]...)
+	f.logged = append(f.logged[:0], f.logged[from:]...)
+	f.settled -= from
+	f.whole = false
+}
+
+// A slipFit finds how far an antenna is ahead of its machine's axle, as findSlip
+// does, from what has been driven so far.
+type slipFit struct{ n, sum, square, sines float64 }
+
+func (s *slipFit) add(p *smoothed, heading geo.Bearing) {
+	if c := math.Abs(p.curve); !heading.Known() || c < slipFlat || c > slipTight {
+		return
+	}
+	slip := math.Remainder(math.Atan2(p.tx, p.ty)-float64(heading.Angle()), 2*math.Pi)
+	if math.Abs(slip) >= mostSlipped {
+		return
+	}
+	sin := math.Sin(slip)
+	s.n++
+	s.sum += sin * p.curve
+	s.square += p.curve * p.curve
+	s.sines += sin * sin
+}
+
+// slip is the angle between heading and travel at a curvature.
+func (s *slipFit) slip(im *machine.Implement, c float64) plane.Angle {
+	far := im.AntennaToHitch.Metres()
+	if im.Towed || far <= 0 || s.n < slipLeast {
+		return 0
+	}
+	d := s.sum / s.square
+	rest := max(0, s.sines-d*s.sum)
+	if d > slipFar*far || d < slipSure*math.Sqrt(rest/(s.n-1)/s.square) {
+		return 0
+	}
+	return plane.Angle(math.Asin(max(-mostSine, min(mostSine, d*c*c*c/(c*c+slipQuiet*slipQuiet)))))
+}
