@@ -48,6 +48,7 @@ var rooms = []struct {
 	{"report/page", "report/chart report/words " + priced},
 	{"report/chart", "report/words " + priced},
 	{"report/words", "coverage/mend " + priced},
+	{"coverage/live", "coverage/job coverage/worklog geo/journal geo/gnsslog " + priced},
 	{"coverage/book", "coverage/job geo/source"},
 	{"coverage/rain", "coverage/assess coverage/field geo geo/plane"},
 	{"coverage/assess/assesstest", priced},

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"lapwing/coverage/job/spec"
+	"lapwing/coverage/worklog"
 	"lapwing/geo/gnsslog"
 )
 
@@ -58,13 +59,12 @@ func (l *Live) With(logs []LiveLog) (*Job, error) {
 // Keeps says whether a column of a plain name would be read in a log of the job.
 func (l *Live) Keeps(plain string) bool { return keeps(l.spec)(plain) }
 
-// Working says for a machine of the job whether the job itself tells where it works,
-// with words such as "speed > 1 m/s", or wants it worked out.
-func (l *Live) Working(machine string) (told, inferred bool) {
+// Rule is where the working state of a machine of the job comes from.
+func (l *Live) Rule(machine string) worklog.Rule {
 	for _, m := range l.spec.Machines {
 		if m.Name == machine {
-			return m.Working.Told(), m.Working.Inferred()
+			return m.Working
 		}
 	}
-	return false, false
+	return worklog.Rule{}
 }

@@ -29,6 +29,9 @@ type Record struct {
 // header names the columns of a record.
 const header = "time,lat,lon,quality,heading,speed(m/s),machine,working,sections,check\n"
 
+// Header is the line that a journal begins with.
+const Header = header
+
 const (
 	// checkLen is the length of ",0123abcd\n".
 	checkLen = 10

@@ -1,0 +1,124 @@
+package live
+
+import (
+	"bytes"
+
+	"lapwing/coverage/assess"
+	"lapwing/coverage/beside"
+	"lapwing/coverage/job"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/work"
+	"lapwing/geo"
+	"lapwing/geo/gnsslog"
+	"lapwing/geo/plane"
+)
+
+// A Question is the whole field as of one moment, to be measured. It may be answered
+// by any goroutine.
+type Question struct {
+	job     *job.Live
+	sources []Source
+	taken   []snapshot
+	cuts    []geo.Instant
+	frame   geo.Frame
+	cell    plane.Length
+	allow   plane.Length // the stand-off from the edge that is left on purpose
+}
+
+// An Answer is a field measured as of one moment.
+type Answer struct {
+	*assess.Assessment
+	Summary []byte // summary.json
+	Fixes   int    // of the journals, that are in it
+
+	cuts  []geo.Instant
+	near  *beside.Neighbourhood
+	exact int // passes of it
+	edge  openings
+	left  remainder
+}
+
+// Assess measures the field as assess does, and is all that stays of the stream when it
+// has ended.
+func (q *Question) Assess(opt assess.Options) (*assess.Assessment, error) {
+	var logs []job.LiveLog
+	for i := range q.taken {
+		if q.taken[i].count == 0 {
+			continue
+		}
+		log, err := q.Log(i)
+		if err != nil {
+			return nil, err
+		}
+		logs = append(logs, job.LiveLog{Machine: q.sources[i].Machine, Path: q.sources[i].Journal, Log: log})
+	}
+	j, err := q.job.With(logs)
+	if err != nil {
+		return nil, err
+	}
+	return assess.Do(j, j.Fields[0], opt)
+}
+
+// Log is what the reader of logs gives for the journal of a source as of then.
+func (q *Question) Log(source int) (*gnsslog.Log, error) { return q.taken[source].log(q.job.Keeps) }
+
+// Answer measures the field, and makes of it what the engine goes on with.
+func (q *Question) Answer(opt assess.Options) (*Answer, error) {
+	assessed, err := q.Assess(opt)
+	if err != nil {
+		return nil, err
+	}
+	a := &Answer{Assessment: assessed, cuts: q.cuts}
+	for i := range q.taken {
+		a.Fixes += q.taken[i].count
+	}
+	var summary bytes.Buffer
+	if err := assessed.WriteSummary(&summary); err != nil {
+		return nil, err
+	}
+	a.Summary = summary.Bytes()
+	m := assessed.Map
+	passes := m.WorkPasses()
+	if m.Field.Frame.Centre != q.frame.Centre {
+		laid(passes, &m.Field.Frame, &q.frame)
+	}
+	a.near = beside.New(&m.Field, m.Machines, work.Ways(m.Machines, passes))
+	a.exact = len(passes)
+	a.left = newRemainder(m.Regions, m.Totals.Skip+m.Totals.Unlogged)
+	if f := assessed.Forecast; f != nil {
+		a.left.area, a.left.capacity = f.Left.SquareMetres(), f.Capacity
+	}
+	if !m.Field.Worked {
+		a.edge = newOpenings(&m.Headland.Edge, q.allow, q.cell)
+	}
+	return a, nil
+}
+
+// laid lays passes that are flat on one frame's plane on another's, for a field that is
+// the worked ground, whose middle moves.
+func laid(passes []work.Pass, from, to *geo.Frame) {
+	for i := range passes {
+		poses := append([]work.Pose(nil), passes[i].Poses...)
+		for k := range poses {
+			p := &poses[k]
+			at := p.Bar
+			p.Bar, _ = to.ToPlane(from.ToEarth(at))
+			sin, cos := p.Heading.Sincos()
+			const far = float64(10 * plane.Metre)
+			ahead, _ := to.ToPlane(from.ToEarth(plane.Point{X: at.X + plane.Round(far*sin), Y: at.Y + plane.Round(far*cos)}))
+			p.Heading = plane.Direction(float64(ahead.X-p.Bar.X), float64(ahead.Y-p.Bar.Y))
+		}
+		passes[i].Poses = poses
+	}
+}
+
+// cellOf is how far from the middle of a bar its end may be, of any machine.
+func cellOf(machines []machine.Machine) plane.Length {
+	cell := plane.Metre
+	for i := range machines {
+		for _, s := range machines[i].Implement.Sections {
+			cell = max(cell, -s.Left, s.Right)
+		}
+	}
+	return cell
+}

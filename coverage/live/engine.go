@@ -1,0 +1,328 @@
+package live
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"lapwing/coverage/agronomy"
+	"lapwing/coverage/beside"
+	"lapwing/coverage/field"
+	"lapwing/coverage/job"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/work"
+	"lapwing/geo"
+	"lapwing/geo/journal"
+	"lapwing/geo/plane"
+	"lapwing/geo/plane/near"
+)
+
+// A Source is a machine that is heard.
+type Source struct {
+	Machine string // its name in the job
+	Journal string // where its journal is, as seen from the working directory
+}
+
+// An Engine says what a crew does while it does it. One goroutine owns it.
+type Engine struct {
+	job      *job.Live
+	sources  []Source
+	machines []*mach
+	products []agronomy.Product
+	opt      field.Options
+	land     field.Field
+	placed   bool // the frame of the field is known
+	bars     []machine.Machine
+	headland plane.Length
+	rims     near.Index // the field's edge
+
+	near *beside.Neighbourhood
+	edge openings
+	left remainder
+
+	answer  *Answer
+	asked   geo.Instant // the time of the newest fix when it was asked last
+	due     bool
+	now     geo.Instant // the time of the newest fix
+	version int
+}
+
+// New makes the engine of a job and its sources, of which each machine may have one.
+// What is wrong is a [*job.InputError].
+func New(live *job.Live, sources []Source) (*Engine, error) {
+	j, err := live.With(nil)
+	if err != nil {
+		return nil, err
+	}
+	if n := len(j.Fields); n != 1 {
+		return nil, &job.InputError{Where: "boundary", Found: fmt.Sprintf("found %d fields", n), Want: "one"}
+	}
+	e := &Engine{job: live, sources: sources, products: j.Products, opt: j.Options, land: j.Fields[0], bars: machine.Machines(j.Machines), due: true}
+	e.headland = e.opt.HeadlandWidth(machine.Widest(e.bars))
+	e.placed = len(e.land.Boundary) > 0
+	if !e.placed {
+		e.land.Worked = true
+		if at, ok := machine.Middle(j.Machines); ok {
+			e.land.Frame, e.placed = geo.NewFrame(at), true
+		}
+	}
+	var names []string
+	for i := range e.bars {
+		names = append(names, e.bars[i].Name)
+	}
+	for i, s := range sources {
+		at := slices.Index(names, s.Machine)
+		if at < 0 {
+			return nil, &job.InputError{Where: "machine", Found: fmt.Sprintf("found %q", s.Machine), Want: "a machine of the job: " + strings.Join(names, ", ")}
+		}
+		if slices.ContainsFunc(sources[:i], func(o Source) bool { return o.Machine == s.Machine }) {
+			return nil, &job.InputError{Where: "machine", Found: fmt.Sprintf("found %q twice", s.Machine), Want: "a machine each"}
+		}
+		m := newMach(at, &e.bars[at], live.Rule(s.Machine))
+		m.filled = tanked(e.products, s.Machine)
+		e.machines = append(e.machines, m)
+	}
+	var edges []near.Edge
+	for _, p := range e.land.Boundary {
+		for _, r := range p.Rings() {
+			for i, a := range r {
+				edges = append(edges, near.EdgeOf(a, r[(i+1)%len(r)]))
+			}
+		}
+	}
+	e.rims = near.New(edges)
+	e.near = beside.New(&e.land, e.bars, nil)
+	return e, nil
+}
+
+// Step takes the next record of a source in, which has been written to its journal.
+func (e *Engine) Step(source int, r journal.Record) {
+	m := e.machines[source]
+	m.history.add(&r)
+	e.version++
+	if !r.At.Valid() || r.At == (geo.LonLat{}) {
+		return
+	}
+	if !e.placed {
+		e.land.Frame, e.placed = geo.NewFrame(r.At), true
+	}
+	x, y := e.land.Frame.Metres(r.At)
+	f := fix{time: r.Time, x: x + e.opt.Shift.X.Metres(), y: y + e.opt.Shift.Y.Metres()}
+	const farthest = (plane.Reach - field.Room) / plane.Metre // m
+	if max(f.x, -f.x, f.y, -f.y) > float64(farthest) {
+		return
+	}
+	e.now = max(e.now, r.Time)
+	follow, fresh := m.take(f, &e.opt)
+	if !follow {
+		return
+	}
+	if fresh {
+		m.lately, m.turned = m.lately[:0], m.turned[:0]
+	}
+	stands := m.standing(f)
+	works, state := m.works(&r, f, e.inside(f))
+	f.works = works
+	switched := works != m.worksNow || state != m.state
+	lifted := m.worksNow && !works
+	m.worksNow, m.state = works, state
+	m.stop(stands, f.time)
+	if stands && !fresh && !switched {
+		if s, ok := m.follower.Peek(f.x, f.y); ok {
+			m.stance = s
+		}
+	} else {
+		m.lies = append(m.lies, lie{f.time, works, state})
+		got := m.follower.On(f.x, f.y, r.Heading, fresh)
+		e.settled(m, &got)
+		m.stance, m.known = got.Now, got.Known
+		m.noteHeading(f, got.Now.Heading)
+	}
+	m.last = f
+	if lifted || e.now.Sub(e.asked) >= askEvery {
+		e.due = true
+	}
+}
+
+// askEvery is how long the exact answer is left alone while the bar stays down: a pass
+// round and round the field has no lift for hours. Judgement.
+const askEvery = 5 * time.Minute
+
+// stop notes a stand that is long enough for the tanks to be filled.
+func (m *mach) stop(stands bool, now geo.Instant) {
+	switch {
+	case !stands:
+		m.stands = false
+	case !m.stands:
+		m.stands, m.still = true, now
+	case !m.worksNow && now.Sub(m.still) >= stopsFor:
+		m.fill()
+	}
+}
+
+// inside reports whether a place is on the field, or nothing is known of where it is.
+func (e *Engine) inside(f fix) bool {
+	if len(e.land.Boundary) == 0 {
+		return true
+	}
+	at := plane.Point{X: plane.Metres(f.x), Y: plane.Metres(f.y)}
+	for i := range e.land.Boundary {
+		if e.land.Boundary[i].Contains(at) {
+			return true
+		}
+	}
+	return false
+}
+
+// Version grows whenever something changes.
+func (e *Engine) Version() int { return e.version }
+
+// Due reports whether the field is to be measured: at the start, at each lift, and now
+// and then in between.
+func (e *Engine) Due() bool { return e.due }
+
+// Ask takes a snapshot of all that came so far. The caller has it answered, one question
+// at a time, and gives the answer to [Engine.Take].
+func (e *Engine) Ask() *Question {
+	e.due, e.asked = false, e.now
+	q := &Question{job: e.job, sources: e.sources, frame: e.land.Frame, cell: cellOf(e.bars), allow: e.opt.EdgeAllowance}
+	for _, m := range e.machines {
+		q.taken = append(q.taken, m.history.snapshot())
+		q.cuts = append(q.cuts, m.last.time)
+	}
+	return q
+}
+
+// Take goes on with an answer, in the place of all that was found up to its question.
+func (e *Engine) Take(a *Answer) {
+	e.answer, e.near, e.edge, e.left = a, a.near, a.edge, a.left
+	for i, m := range e.machines {
+		m.since(a.cuts[i], e.near, a.exact)
+		for _, p := range m.passes {
+			e.again(m, p)
+		}
+	}
+	e.version++
+}
+
+// again takes what was driven since an answer was asked for away from what it left.
+func (e *Engine) again(m *mach, p *driven) {
+	for k := 1; k < len(p.Poses); k++ {
+		from, to := &p.Poses[k-1], &p.Poses[k]
+		bar := work.BarOf(to)
+		left, right, width := m.open(to.State)
+		if width == 0 {
+			continue
+		}
+		length := (to.Along - from.Along).Metres()
+		e.left.work(bar, left, right, length)
+		e.edge.work(bar, left, right, length)
+	}
+}
+
+// Answer is the newest that was taken; nil for none.
+func (e *Engine) Answer() *Answer { return e.answer }
+
+// Fixes is how many records came.
+func (e *Engine) Fixes() int {
+	n := 0
+	for _, m := range e.machines {
+		n += m.history.count
+	}
+	return n
+}
+
+// A Side is what lies beside an end of the bar.
+type Side struct {
+	// Beside says that ground worked before is: By is how far the bar laps it, negative
+	// where ground is left. Edge says that the field's edge is instead: By is how far the
+	// bar reaches past it.
+	Beside, Edge bool
+	By           plane.Distance
+}
+
+// A Now is one machine as of its last fix.
+type Now struct {
+	Machine     string
+	Time        geo.Instant // of its last fix; 0 before the first
+	At          geo.LonLat  // of the bar's middle
+	X, Y        plane.Distance
+	Heading     plane.Angle // of the bar
+	Known       bool        // where the bar is; else only Time is
+	Works       bool
+	Guessed     bool // nothing says whether it works: that is worked out from its motion
+	Turning     bool // it does not go straight
+	Left, Right Side // where it works
+	// LeftEnd and RightEnd are the ends of the part of the bar that works, or of the whole.
+	LeftEnd, RightEnd plane.Point
+}
+
+// Now says where the machine of a source is and what lies beside it.
+func (e *Engine) Now(source int) Now {
+	m := e.machines[source]
+	n := Now{Machine: e.sources[source].Machine, Time: m.last.time, Known: m.known, Works: m.worksNow, Guessed: m.rule.Inferred() || !m.rule.Told() && !m.told}
+	if !m.known {
+		return n
+	}
+	bar := m.stance.Bar()
+	n.X, n.Y, n.Heading = plane.Distance(bar.At.X), plane.Distance(bar.At.Y), m.stance.Heading
+	n.At = e.land.Frame.ToEarth(bar.At)
+	n.Turning = m.turning() > straightOn
+	left, right, width := m.open(m.state)
+	if width == 0 {
+		left, right = -m.bar.Width/2, m.bar.Width/2
+	}
+	n.LeftEnd, n.RightEnd = bar.End(left), bar.End(right)
+	if m.worksNow && width > 0 {
+		l, r := m.lap(e.near)
+		n.Left, n.Right = sideOf(l), sideOf(r)
+	}
+	return n
+}
+
+// straightOn is how far the heading ranges within a width where a machine goes straight:
+// half a degree of noise and as much of steering either way. Judgement.
+const straightOn = plane.Angle(0.05)
+
+func sideOf(l beside.Lap) Side {
+	return Side{Beside: l.Pass != 0, Edge: l.Edge && l.Pass == 0, By: l.By}
+}
+
+// A FieldNow is the field as of now.
+type FieldNow struct {
+	Left     float64     // m² not worked yet
+	Finish   geo.Instant // when it will be, as work has gone so far
+	Finishes bool        // that is known
+	// Closed is the share of the field's edge that work has reached; HasEdge is false for
+	// a field that is the worked ground.
+	Closed  float64
+	HasEdge bool
+}
+
+// Field says what is left of the field.
+func (e *Engine) Field() FieldNow {
+	f := FieldNow{Left: e.left.area, HasEdge: e.answer != nil && !e.land.Worked, Closed: e.edge.closed()}
+	f.Finish, f.Finishes = e.left.finish(e.now)
+	return f
+}
+
+// NextOpening is the opening of the field's edge that comes next for the machine of a
+// source.
+func (e *Engine) NextOpening(source int) (Opening, bool) {
+	m := e.machines[source]
+	if !m.known {
+		return Opening{}, false
+	}
+	return e.edge.next(m.stance.Bar())
+}
+
+// Painted are the bars of the machine of a source, from a number on; the last one may
+// still move.
+func (e *Engine) Painted(source, from int) []Bar {
+	bars := e.machines[source].bars
+	return bars[min(max(0, from), len(bars)):]
+}
+
+// Land is the field, on whose plane all places are.
+func (e *Engine) Land() *field.Field { return &e.land }

@@ -1,0 +1,181 @@
+package live
+
+import (
+	"math"
+
+	"lapwing/coverage/beside"
+	"lapwing/coverage/stance"
+	"lapwing/coverage/work"
+	"lapwing/geo"
+	"lapwing/geo/plane"
+)
+
+// settled takes the steps of a machine that are known for good into its passes.
+func (e *Engine) settled(m *mach, f *stance.Followed) {
+	first := m.follower.Next() - int32(len(m.lies))
+	for i := range f.Settled {
+		s := &f.Settled[i]
+		at := int(s.Station - first)
+		if at < 0 || at >= len(m.lies) {
+			continue // the place where a machine changed gear is told twice
+		}
+		here := m.lies[at]
+		if s.Share > 0 && at+1 < len(m.lies) { // on the way to the next place
+			if !m.lies[at+1].works {
+				continue
+			}
+			here.time += geo.Instant(float64(m.lies[at+1].time-here.time) * float64(s.Share))
+		}
+		e.step(m, &s.Stance, here)
+	}
+	if f.Ended {
+		m.lift()
+		m.atOK = false
+	}
+	if n := len(f.Settled); n > 0 {
+		if drop := int(f.Settled[n-1].Station - first); drop > 0 && drop <= len(m.lies) {
+			m.lies = m.lies[:copy(m.lies, m.lies[drop:])]
+		}
+	}
+}
+
+// step moves the settled bar of a machine.
+func (e *Engine) step(m *mach, s *stance.Stance, l lie) {
+	was, had := m.at, m.atOK
+	length := 0.0
+	if had {
+		length = math.Hypot(s.X-was.X, s.Y-was.Y)
+	}
+	m.at, m.atOK = *s, true
+	m.way += plane.DistanceOf(length)
+	if !l.works {
+		m.lift()
+		return
+	}
+	bar := s.Bar()
+	pose := work.Pose{Time: l.time, Bar: bar.At, Heading: s.Heading, State: l.state}
+	if !m.going {
+		m.passes = append(m.passes, &driven{Pass: work.Pass{Machine: m.index, Start: l.time}, index: -1})
+		m.going, had = true, false
+	}
+	p := m.passes[len(m.passes)-1]
+	more := p.push(pose, plane.DistanceOf(length), had)
+	p.States = m.states
+	if p.index < 0 {
+		p.index = e.near.Add(&p.Pass)
+	}
+	e.near.Extend(p.index)
+	left, right, width := m.open(l.state)
+	m.bars.paint(bar.End(left), bar.End(right), !had, more)
+	if !had || width == 0 {
+		return
+	}
+	area := length * width.Metres()
+	m.swept += area
+	for k := range m.filled {
+		m.filled[k] += area
+	}
+	e.left.work(bar, left, right, length)
+	e.edge.work(bar, left, right, length)
+}
+
+// push adds a pose, so far from the one before, or moves the last one on: what lies on
+// a straight way between two is dropped. It reports whether there is one more.
+func (p *driven) push(pose work.Pose, step plane.Distance, on bool) bool {
+	n := len(p.Poses)
+	if on && n > 0 {
+		p.Length += step
+	}
+	pose.Along = p.Length
+	p.End = pose.Time
+	if n >= 2 {
+		kept, last := &p.Poses[n-2], &p.Poses[n-1]
+		if last.State == kept.State && last.State == pose.State && (pose.Along-kept.Along).Metres() < dropSpacing &&
+			kept.Heading.To(pose.Heading).Abs() < dropTurn {
+			*last = pose
+			return false
+		}
+	}
+	p.Poses = append(p.Poses, pose)
+	return true
+}
+
+// lift ends the pass of a machine.
+func (m *mach) lift() {
+	if !m.going {
+		return
+	}
+	m.going = false
+	if n := len(m.passes); len(m.passes[n-1].Poses) < 2 && m.passes[n-1].index < 0 {
+		m.passes = m.passes[:n-1]
+	}
+}
+
+// since drops what was driven up to a time, which the neighbourhood of an answer knows
+// better, and adds the rest to it.
+func (m *mach) since(cut geo.Instant, n *beside.Neighbourhood, exact int) {
+	kept := m.passes[:0]
+	m.begun, m.before = -1, 0
+	for i, p := range m.passes {
+		goes := m.going && i == len(m.passes)-1
+		if p.End <= cut && !goes {
+			continue
+		}
+		if p.Start <= cut {
+			from := 0
+			for from+1 < len(p.Poses) && p.Poses[from+1].Time <= cut {
+				from++
+			}
+			along := p.Poses[from].Along
+			poses := append([]work.Pose(nil), p.Poses[from:]...)
+			for k := range poses {
+				poses[k].Along -= along
+			}
+			if len(kept) == 0 {
+				m.begun, m.before = m.ownOf(n, exact, p.Start)
+			}
+			p.Poses, p.Length = poses, p.Length-along
+		}
+		p.index = n.Add(&p.Pass)
+		n.Extend(p.index)
+		kept = append(kept, p)
+	}
+	m.passes = kept
+}
+
+// ownOf finds the pass of an answer that was going on when one began that still does,
+// and how long it is.
+func (m *mach) ownOf(n *beside.Neighbourhood, exact int, begun geo.Instant) (int, plane.Distance) {
+	best := -1
+	for i := range exact {
+		if p := n.Of(i); p.Machine == m.index && p.End >= begun && (best < 0 || p.End > n.Of(best).End) {
+			best = i
+		}
+	}
+	if best < 0 {
+		return -1, 0
+	}
+	return best, n.Of(best).Length
+}
+
+// A Bar is where the working part of a bar was, from its left end to its right, in
+// metres east and north of the field's centre.
+type Bar struct {
+	LeftX, LeftY, RightX, RightY float32
+	Begins                       bool // the ground from the bar before to this one was not worked
+}
+
+// painted is the ground of a machine as it is drawn: bars of which only the last one
+// still moves.
+type painted []Bar
+
+// paint adds a bar to the drawing, or moves the last one.
+func (p *painted) paint(left, right plane.Point, begins, more bool) {
+	b := Bar{float32(left.X.Metres()), float32(left.Y.Metres()), float32(right.X.Metres()), float32(right.Y.Metres()), begins}
+	if n := len(*p); !more && !begins && n > 0 {
+		b.Begins = (*p)[n-1].Begins
+		(*p)[n-1] = b
+		return
+	}
+	*p = append(*p, b)
+}
