@@ -2,6 +2,7 @@ package live
 
 import (
 	"bytes"
+	"slices"
 
 	"lapwing/coverage/assess"
 	"lapwing/coverage/beside"
@@ -82,6 +83,9 @@ func (q *Question) Answer(opt assess.Options) (*Answer, error) {
 	if m.Field.Frame.Centre != q.frame.Centre {
 		laid(passes, &m.Field.Frame, &q.frame)
 	}
+	for i := range passes {
+		thin(&passes[i])
+	}
 	a.near = beside.New(&m.Field, m.Machines, work.Ways(m.Machines, passes))
 	a.exact = len(passes)
 	a.left = newRemainder(m.Regions, m.Totals.Skip+m.Totals.Unlogged)
@@ -110,6 +114,23 @@ func laid(passes []work.Pass, from, to *geo.Frame) {
 		}
 		passes[i].Poses = poses
 	}
+}
+
+// thin drops the poses of a pass that lie on a straight way, so that an answer does not
+// keep all of them.
+func thin(p *work.Pass) {
+	slim := driven{}
+	for i := range p.Poses {
+		pose := p.Poses[i]
+		step := pose.Along - slim.Length
+		if i > 0 && p.Poses[i-1].Silent {
+			slim.Poses = append(slim.Poses, pose)
+			slim.Length = pose.Along
+			continue
+		}
+		slim.push(pose, step, i > 0)
+	}
+	p.Poses = slices.Clip(slim.Poses)
 }
 
 // cellOf is how far from the middle of a bar its end may be, of any machine.

@@ -90,7 +90,7 @@ func (p *driven) push(pose work.Pose, step plane.Distance, on bool) bool {
 	p.End = pose.Time
 	if n >= 2 {
 		kept, last := &p.Poses[n-2], &p.Poses[n-1]
-		if last.State == kept.State && last.State == pose.State && (pose.Along-kept.Along).Metres() < dropSpacing &&
+		if !kept.Silent && !last.Silent && !pose.Silent && last.State == kept.State && last.State == pose.State && (pose.Along-kept.Along).Metres() < dropSpacing &&
 			kept.Heading.To(pose.Heading).Abs() < dropTurn {
 			*last = pose
 			return false

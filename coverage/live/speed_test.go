@@ -3,6 +3,7 @@ package live_test
 import (
 	"os"
 	"runtime"
+	"runtime/debug"
 	"runtime/metrics"
 	"slices"
 	"testing"
@@ -30,14 +31,16 @@ func section(t testing.TB, fixes int) *run {
 
 // One fix takes under a millisecond in 99 of 100 cases and under 20 ms in all, and the
 // engine under 250 bytes a fix and 100 MB, while lifts are answered in the background. A
-// twelfth of a day by default; with LAPWING_LONG the whole, and only then does the
-// slowest one count: it is the machine's more than the engine's.
+// part of a day by default; with LAPWING_LONG the whole. While an answer is in the making
+// fixes come as often as they do in a cab. The time that counts is that of the processor,
+// so that other programs on the computer do not; what a clock on the wall says is told.
 func TestSpeed(t *testing.T) {
-	fixes, long := dayOfFixes/12, os.Getenv("LAPWING_LONG") != ""
+	fixes, long := dayOfFixes/24, os.Getenv("LAPWING_LONG") != ""
 	if long {
 		fixes = dayOfFixes
 	}
 	r := section(t, fixes)
+	defer debug.SetGCPercent(debug.SetGCPercent(15)) // as the command has it
 	runtime.GC()
 	heap := []metrics.Sample{{Name: "/memory/classes/heap/objects:bytes"}}
 	inUse := func() uint64 {
@@ -48,22 +51,22 @@ func TestSpeed(t *testing.T) {
 	answers := make(chan *live.Answer, 1)
 	var asking bool
 	var slowest time.Duration // of the answers
-	took := make([]time.Duration, 0, fixes)
+	runtime.LockOSThread()    // whose processor time is asked for
+	defer runtime.UnlockOSThread()
+	took, wall := make([]time.Duration, 0, fixes), make([]time.Duration, 0, fixes)
 	for i := range r.records[0] {
-		begin := time.Now()
+		begin, from := time.Now(), spent()
 		r.engine.Step(0, r.records[0][i])
 		r.engine.Now(0)
 		r.engine.NextOpening(0)
 		r.engine.Field()
-		took = append(took, time.Since(begin))
 		select {
 		case a := <-answers:
-			begin := time.Now()
 			r.engine.Take(a)
 			asking = false
-			assert.Less(t, time.Since(begin), time.Second)
 		default:
 		}
+		took, wall = append(took, spent()-from), append(wall, time.Since(begin))
 		if r.engine.Due() && !asking {
 			asking = true
 			q := r.engine.Ask()
@@ -77,7 +80,10 @@ func TestSpeed(t *testing.T) {
 				answers <- a
 			}()
 		}
-		if i%100 == 0 {
+		if asking {
+			time.Sleep(100 * time.Millisecond)
+		}
+		if i%100 == 0 || asking {
 			most = max(most, inUse())
 		}
 	}
@@ -85,14 +91,13 @@ func TestSpeed(t *testing.T) {
 		<-answers
 	}
 	slices.Sort(took)
-	p50, p99, last := took[len(took)/2], took[len(took)*99/100], took[len(took)-1]
-	t.Logf("%d fixes: p50 %v, p99 %v, most %v; the slowest answer %v; %d MB, %d bytes a fix above 100 MB", fixes, p50, p99, last, slowest,
-		(most-before)>>20, (int(most)-int(before)-100<<20)/fixes)
+	slices.Sort(wall)
+	p99, last := took[len(took)*99/100], took[len(took)-1]
+	t.Logf("%d fixes: p50 %v, p99 %v, most %v; on the wall %v, %v, %v; the slowest answer %v; %d MB at most", fixes, took[len(took)/2], p99, last,
+		wall[len(wall)/2], wall[len(wall)*99/100], wall[len(wall)-1], slowest, (most-before)>>20)
 	assert.Less(t, p99, time.Millisecond)
+	assert.Less(t, last, 20*time.Millisecond)
 	assert.Less(t, most-before, uint64(250*fixes+100<<20))
-	if long {
-		assert.Less(t, last, 20*time.Millisecond)
-	}
 	require.NotZero(t, r.engine.Fixes())
 }
 
