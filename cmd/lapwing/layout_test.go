@@ -26,8 +26,7 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report report/desk coverage/book coverage/rain coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel " + measured},
-	{"cmd/lapwing/shell", "cmd/lapwing/serve report/page"},
+	{"cmd/lapwing", "coverage/live coverage/job/spec geo/receiver geo/journal geo/gnsslog cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report report/desk coverage/book coverage/rain coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel " + measured},
 	{"cmd/release", ""},
 	{"cmd/lapwing/shell", "cmd/lapwing/serve report/desk report/page coverage/job"},
 	{"cmd/lapwing/serve", ""},

@@ -39,7 +39,7 @@ and whether the headland closed.`,
 	root.AddCommand(newDesk(), newSeason(), newNew(), newDemo())
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpCommand(newHelp())
-	root.AddCommand(newAssess(), newLast(), newMend(), newInspect(), newWaste(), newVersion())
+	root.AddCommand(newAssess(), newLast(), newMend(), newInspect(), newWaste(), newCab(), newVersion())
 	return root
 }
 

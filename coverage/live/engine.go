@@ -58,7 +58,7 @@ func New(live *job.Live, sources []Source) (*Engine, error) {
 	if n := len(j.Fields); n != 1 {
 		return nil, &job.InputError{Where: "boundary", Found: fmt.Sprintf("found %d fields", n), Want: "one"}
 	}
-	e := &Engine{job: live, sources: sources, products: j.Products, opt: j.Options, land: j.Fields[0], bars: machine.Machines(j.Machines), due: true}
+	e := &Engine{job: live, sources: slices.Clone(sources), products: j.Products, opt: j.Options, land: j.Fields[0], bars: machine.Machines(j.Machines), due: true}
 	e.headland = e.opt.HeadlandWidth(machine.Widest(e.bars))
 	e.placed = len(e.land.Boundary) > 0
 	if !e.placed {
@@ -95,6 +95,12 @@ func New(live *job.Live, sources []Source) (*Engine, error) {
 	e.near = beside.New(&e.land, e.bars, nil)
 	return e, nil
 }
+
+// Keep says where the journal of a source is, before its first record.
+func (e *Engine) Keep(source int, journal string) { e.sources[source].Journal = journal }
+
+// Machine is that of a source, as the job has it.
+func (e *Engine) Machine(source int) *machine.Machine { return &e.bars[e.machines[source].index] }
 
 // Step takes the next record of a source in, which has been written to its journal.
 func (e *Engine) Step(source int, r journal.Record) {

@@ -1,0 +1,197 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+
+	"lapwing/coverage/assess"
+	"lapwing/coverage/live"
+	"lapwing/report/last"
+)
+
+// answer answers the engine's question; any goroutine may.
+func (k *cab) answer(q *live.Question) answered {
+	a, err := q.Answer(assess.Options{Units: k.flags.unitsOf,
+		Last: &assess.LastQuestion{Machine: -1}, Mend: &assess.MendQuestion{Machine: -1}})
+	if err != nil {
+		return answered{err: err}
+	}
+	var b bytes.Buffer
+	err = last.New(a.Assessment).JSON(&b)
+	return answered{answer: a, last: b.Bytes(), err: err}
+}
+
+// handler answers what comes through the door.
+func (k *cab) handler() http.Handler {
+	m := http.NewServeMux()
+	m.HandleFunc("GET /answer.json", k.tell)
+	m.HandleFunc("POST /bar", k.switchBar)
+	return m
+}
+
+// A besideNow is how a bar laps what lies beside it: more than 0 for a lap, less for a
+// gap, and none without a neighbour.
+type besideNow struct {
+	Left  *float64 `json:"left_m"`
+	Right *float64 `json:"right_m"`
+	Age   *float64 `json:"age_s"` // of the last fix; none before the first
+	Works bool     `json:"working"`
+}
+
+// tell answers with summary.json as of the last lift, and by machine how its last pass
+// joined (last) and how its bar lies as of its last fix (now).
+func (k *cab) tell(w http.ResponseWriter, r *http.Request) {
+	var summary, lastJSON []byte
+	now := map[string]besideNow{}
+	if !k.on(r.Context(), func() {
+		if a := k.engine.Answer(); a != nil {
+			summary, lastJSON = a.Summary, k.last
+		}
+		for i, s := range k.sources {
+			now[s.machine] = k.besideNow(i)
+		}
+	}) {
+		http.Error(w, "the cab has ended", http.StatusServiceUnavailable)
+		return
+	}
+	out, err := answerJSON(summary, lastJSON, now)
+	if err != nil {
+		http.Error(w, err.Error(), http.StatusInternalServerError)
+		return
+	}
+	w.Header().Set("Content-Type", "application/json")
+	_, _ = w.Write(out)
+}
+
+func (k *cab) besideNow(source int) besideNow {
+	n := k.engine.Now(source)
+	b := besideNow{Works: n.Works, Left: lapOf(n.Left), Right: lapOf(n.Right)}
+	if s := k.sources[source]; !s.heard.IsZero() {
+		age := round(time.Since(s.heard).Seconds(), 1)
+		b.Age = &age
+	}
+	return b
+}
+
+func lapOf(s live.Side) *float64 {
+	if !s.Beside {
+		return nil
+	}
+	by := round(s.By.Metres(), 3)
+	return &by
+}
+
+// round rounds to so many decimals.
+func round(x float64, decimals int) float64 {
+	scale := math.Pow10(decimals)
+	return math.Round(x*scale) / scale
+}
+
+// answerJSON adds last and now to summary.json, which is none before the first answer.
+func answerJSON(summary, lastJSON []byte, now map[string]besideNow) ([]byte, error) {
+	out := map[string]json.RawMessage{}
+	if summary != nil {
+		if err := json.Unmarshal(summary, &out); err != nil {
+			return nil, err
+		}
+	}
+	var told struct {
+		Verdict json.RawMessage   `json:"verdict"`
+		Passes  []json.RawMessage `json:"passes"`
+	}
+	if lastJSON != nil {
+		if err := json.Unmarshal(lastJSON, &told); err != nil {
+			return nil, err
+		}
+	}
+	last := map[string]json.RawMessage{}
+	for _, p := range told.Passes {
+		var of struct {
+			Machine string `json:"machine"`
+		}
+		if err := json.Unmarshal(p, &of); err != nil {
+			return nil, err
+		}
+		last[of.Machine] = p
+	}
+	for name, what := range map[string]any{"last": last, "now": now} {
+		data, err := json.Marshal(what)
+		if err != nil {
+			return nil, err
+		}
+		out[name] = data
+	}
+	if told.Verdict != nil {
+		out["verdict"] = told.Verdict
+	}
+	return json.Marshal(out)
+}
+
+// A barOrder says where the bar is from now on.
+type barOrder struct {
+	Down     *bool   `json:"down"`
+	Machine  string  `json:"machine"`
+	Sections *string `json:"sections"` // "1" or "0" for each, from left to right; "" for all
+}
+
+// mostOrder is how long the body of an order may be.
+const mostOrder = 4 << 10
+
+// switchBar takes an order.
+func (k *cab) switchBar(w http.ResponseWriter, r *http.Request) {
+	var order barOrder
+	d := json.NewDecoder(http.MaxBytesReader(w, r.Body, mostOrder))
+	d.DisallowUnknownFields()
+	const want = `{"down": true, "machine": "drill A"}`
+	if err := d.Decode(&order); err != nil || order.Down == nil && order.Sections == nil {
+		http.Error(w, "found an order that is none, want "+want, http.StatusBadRequest)
+		return
+	}
+	if _, err := d.Token(); err != io.EOF {
+		http.Error(w, "found more than one order, want "+want, http.StatusBadRequest)
+		return
+	}
+	status, text := 0, ""
+	if !k.on(r.Context(), func() { status, text = k.carryOut(order) }) {
+		http.Error(w, "the cab has ended", http.StatusServiceUnavailable)
+		return
+	}
+	if status != http.StatusNoContent {
+		http.Error(w, text, status)
+		return
+	}
+	w.WriteHeader(status)
+}
+
+// carryOut switches the bar, or says why not.
+func (k *cab) carryOut(order barOrder) (status int, text string) {
+	if k.flags.bar != "page" {
+		return http.StatusConflict, fmt.Sprintf("found --bar %s, want --bar page for a bar that is switched from here", k.flags.bar)
+	}
+	names := k.machineNames()
+	i := 0
+	if order.Machine != "" || len(names) > 1 {
+		i = slices.IndexFunc(names, func(name string) bool { return strings.EqualFold(name, order.Machine) })
+	}
+	if i < 0 {
+		return http.StatusBadRequest, fmt.Sprintf("found the machine %q, want one of %s", order.Machine, strings.Join(names, ", "))
+	}
+	s := k.sources[i]
+	if order.Sections != nil {
+		if n := len(k.engine.Machine(i).Implement.Sections); *order.Sections != "" && (len(*order.Sections) != n || strings.Trim(*order.Sections, "01") != "") {
+			return http.StatusBadRequest, fmt.Sprintf("found the sections %.40q, want %d of 0 and 1", *order.Sections, n)
+		}
+		s.sections = *order.Sections
+	}
+	if order.Down != nil {
+		s.down = *order.Down
+	}
+	return http.StatusNoContent, ""
+}

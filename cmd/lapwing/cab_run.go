@@ -1,0 +1,348 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"sync"
+	"time"
+
+	"lapwing/cmd/lapwing/serve"
+	"lapwing/coverage/job"
+	"lapwing/coverage/job/spec"
+	"lapwing/coverage/live"
+	"lapwing/geo/format"
+	"lapwing/geo/gnsslog"
+	"lapwing/geo/journal"
+	"lapwing/geo/receiver"
+)
+
+// A cab is one run. The goroutine of [cab.run] owns all of it:
+//
+//	receivers --heard--> journal, engine --> watchers are woken
+//	pages and programs --asks--> the same goroutine answers
+//	the engine's question --> a goroutine --answers--> the engine
+type cab struct {
+	flags  *cabFlags
+	stderr io.Writer
+	stdin  io.Reader
+
+	door    *serve.Door
+	root    *os.Root // of the journals
+	out     *output
+	job     *job.Live
+	earlier map[string][]string
+	engine  *live.Engine
+	sources []*cabSource
+
+	heard   chan heard
+	asks    chan func()
+	took    latencies
+	refused int
+	last    []byte // last.json as of the last lift
+}
+
+// A cabSource is one receiver and what is kept of it.
+type cabSource struct {
+	address receiver.Address
+	machine string
+	path    string // of the journal
+	journal *journal.Journal
+	status  receiver.Status
+	heard   time.Time // when its last epoch came
+	waiting string    // what was said of a journal that cannot be written; "" while it can
+
+	down     bool   // by the page
+	sections string // by the page; "" is the whole bar
+}
+
+// heard is what a source says: an epoch, or how it is doing, or that it has ended.
+type heard struct {
+	source int
+	epoch  *receiver.Epoch
+	status *receiver.Status
+	ended  bool
+	err    error
+}
+
+// answered is an answer of the engine's question, with last.json.
+type answered struct {
+	answer *live.Answer
+	last   []byte
+	err    error
+}
+
+// run listens until all sources have ended or ctx is done, and then writes the answer.
+func (k *cab) run(ctx context.Context) error {
+	serving, stop := context.WithCancel(context.WithoutCancel(ctx))
+	served := make(chan error, 1)
+	go func() { served <- k.door.Serve(serving, k.door.Guard(nil, k.handler())) }()
+	err := k.listen(ctx, served)
+	if err == nil {
+		err = k.finish(context.WithoutCancel(ctx))
+	}
+	stop()
+	if wrong := <-served; err == nil && wrong != nil && !errors.Is(wrong, context.Canceled) {
+		err = wrong
+	}
+	return err
+}
+
+// listen takes what comes, in one order.
+func (k *cab) listen(ctx context.Context, served chan error) error {
+	hearing, hush := context.WithCancel(ctx)
+	defer hush()
+	var receivers sync.WaitGroup
+	for i := range k.sources {
+		receivers.Go(func() { k.hear(hearing, i) })
+	}
+	defer func() {
+		hush()
+		gone := make(chan struct{})
+		go func() { receivers.Wait(); close(gone) }()
+		for {
+			select {
+			case <-k.heard: // what comes after the end is not written
+			case <-gone:
+				return
+			}
+		}
+	}()
+	answers := make(chan answered, 1)
+	asking := false
+	for open := len(k.sources); open > 0; {
+		if k.engine.Due() && !asking {
+			asking = true
+			go func(q *live.Question) { answers <- k.answer(q) }(k.engine.Ask())
+		}
+		select {
+		case h := <-k.heard:
+			if h.ended {
+				open--
+				if h.err != nil && ctx.Err() == nil {
+					return wrongSource(k.sources[h.source].address, h.err)
+				}
+			}
+			k.take(h)
+		case a := <-answers:
+			asking = false
+			if a.err == nil {
+				k.engine.Take(a.answer)
+				k.last = a.last
+			}
+		case do := <-k.asks:
+			do()
+		case err := <-served:
+			served <- err
+			return err
+		case <-ctx.Done():
+			return nil
+		}
+	}
+	return nil
+}
+
+// wrongSource is why a log cannot be played, or standard input not be read.
+func wrongSource(a receiver.Address, err error) error {
+	var wrong *job.InputError
+	if errors.As(err, &wrong) || isOfFiles(err) {
+		return err
+	}
+	return &job.InputError{Where: "--receiver", File: a.Place, Found: err.Error(), Want: "a source that can be read"}
+}
+
+// hear listens to one source.
+func (k *cab) hear(ctx context.Context, source int) {
+	send := func(h heard) {
+		h.source = source
+		select {
+		case k.heard <- h:
+		case <-ctx.Done():
+		}
+	}
+	s := k.sources[source]
+	err := receiver.Run(ctx, s.address, receiver.Options{Stdin: k.stdin, OpenLog: func(path string) (receiver.Log, error) { return k.openLog(path, source) }},
+		receiver.Listener{Epoch: func(e receiver.Epoch) { send(heard{epoch: &e}) }, Status: func(st receiver.Status) { send(heard{status: &st}) }})
+	send(heard{ended: true, err: err})
+}
+
+// take writes an epoch into its journal, and then lets the engine see it.
+func (k *cab) take(h heard) {
+	s := k.sources[h.source]
+	switch {
+	case h.status != nil:
+		if words := h.status.String(); words != s.status.String() && !h.status.Open {
+			fmt.Fprintf(k.stderr, "cab: %s: %s\n", s.machine, words)
+		}
+		s.status = *h.status
+	case h.epoch != nil:
+		s.heard = h.epoch.Arrived
+		r := s.record(h.epoch, k.flags.bar)
+		if err := k.write(s, r); err != nil {
+			k.refused++
+			return
+		}
+		k.engine.Step(h.source, r)
+		k.took.add(time.Since(h.epoch.Arrived))
+	}
+}
+
+// record is what is kept of an epoch.
+func (s *cabSource) record(e *receiver.Epoch, bar string) journal.Record {
+	r := journal.Record{Fix: e.Fix, Machine: s.machine}
+	r.Row = 0
+	switch bar {
+	case "logged":
+		r.Working, r.Sections = e.Working, e.Sections
+	case "page":
+		r.Working, r.Sections = "0", s.sections
+		if s.down {
+			r.Working = "1"
+		}
+	}
+	return r
+}
+
+// write appends a record. One that has to wait for room on the disk is as good as
+// written: the journal writes it when there is some. Its error is for one that no
+// journal can hold.
+func (k *cab) write(s *cabSource, r journal.Record) error {
+	err := s.journal.Append(r)
+	var waits *journal.WaitingError
+	switch {
+	case errors.As(err, &waits):
+		if s.waiting == "" {
+			fmt.Fprintf(k.stderr, "cab: %s: the journal cannot be written (%s); what comes waits in memory\n", s.path, reasonOf(waits.Err))
+		}
+		s.waiting = reasonOf(waits.Err)
+	case err != nil:
+		return err
+	case s.waiting != "":
+		s.waiting = ""
+		fmt.Fprintf(k.stderr, "cab: %s: the journal is written again, and nothing is left waiting\n", s.path)
+	}
+	return nil
+}
+
+// openLog opens a log to be played.
+func (k *cab) openLog(path string, source int) (receiver.Log, error) {
+	in := onDisk(k.stdin, path)
+	f, err := in.Files.Open(path)
+	if err != nil {
+		return nil, &job.InputError{Where: "--receiver", File: path, Found: err.Error(), Want: "a log of fixes", Reason: err}
+	}
+	defer f.Close()
+	read, err := in.Formats.Log(format.Input{Name: path, From: f, Beside: in.Beside(path, format.MostOfLog)}, gnsslog.Options{Keep: k.job.Keeps})
+	if err != nil {
+		return nil, spec.AsInput(err)
+	}
+	records, warnings, err := live.Replay(path, read, k.engine.Machine(source))
+	if err != nil {
+		return nil, spec.AsInput(err)
+	}
+	for _, w := range once(warnings) {
+		fmt.Fprintln(k.stderr, "warning:", w)
+	}
+	return &played{records: records}, nil
+}
+
+// played is a log being played.
+type played struct{ records []journal.Record }
+
+func (p *played) Next() (receiver.Epoch, error) {
+	if len(p.records) == 0 {
+		return receiver.Epoch{}, io.EOF
+	}
+	r := p.records[0]
+	p.records = p.records[1:]
+	return receiver.Epoch{Fix: r.Fix, Working: r.Working, Sections: r.Sections}, nil
+}
+
+func (p *played) Close() error { return nil }
+
+// close gives back what is open; what a journal holds is safe then.
+func (k *cab) close() {
+	for _, s := range k.sources {
+		if s.journal == nil {
+			continue
+		}
+		if err := s.journal.Close(); err != nil {
+			fmt.Fprintf(k.stderr, "cab: %s: %v\n", s.path, err)
+		}
+		if s.journal.Status().Records == 0 {
+			_ = k.root.Remove(s.journal.Name()) // it holds no record, and was made by this run
+		}
+		s.journal = nil
+	}
+	if k.root != nil {
+		k.root.Close()
+	}
+	if k.out != nil {
+		k.out.discard()
+	}
+	if k.door != nil {
+		k.door.Close()
+	}
+}
+
+// on carries out something in the goroutine that owns the cab; false where that has ended.
+func (k *cab) on(ctx context.Context, do func()) bool {
+	done := make(chan struct{})
+	select {
+	case k.asks <- func() { do(); close(done) }:
+	case <-ctx.Done():
+		return false
+	}
+	select {
+	case <-done:
+		return true
+	case <-ctx.Done():
+		return false
+	}
+}
+
+// latencies count how long fixes took, in classes each a twentieth wider than the one
+// before, so that they take the same memory after a day as after a minute.
+type latencies struct {
+	classes [400]int
+	count   int
+	most    time.Duration
+}
+
+// classOf is the class of a time, from 1 µs on.
+func classOf(d time.Duration) int {
+	class, upTo := 0, time.Microsecond
+	for d > upTo && class < len(latencies{}.classes)-1 {
+		class++
+		upTo += max(upTo/20, 1)
+	}
+	return class
+}
+
+func (l *latencies) add(d time.Duration) {
+	l.classes[classOf(d)]++
+	l.count++
+	l.most = max(l.most, d)
+}
+
+// at is the time that a share of the fixes took at most.
+func (l *latencies) at(share float64) time.Duration {
+	upTo, rest := time.Microsecond, int(share*float64(l.count))
+	for _, n := range l.classes {
+		if rest -= n; rest < 0 {
+			return min(upTo, l.most)
+		}
+		upTo += max(upTo/20, 1)
+	}
+	return l.most
+}
+
+// names of all machines that are heard, in the order of the call.
+func (k *cab) machineNames() (names []string) {
+	for _, s := range k.sources {
+		names = append(names, s.machine)
+	}
+	return names
+}
