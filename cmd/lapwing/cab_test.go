@@ -4,7 +4,6 @@ package main
 
 import (
 	"bufio"
-	"bytes"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -147,14 +146,14 @@ func cabJob(t *testing.T) string {
 type cabProcess struct {
 	*exec.Cmd
 	address, key string
-	stderr       *bytes.Buffer
+	stderr       *lockedText
 	started      time.Time
 }
 
 // startCab starts lapwing cab in a folder, and waits until it says its address.
 func startCab(t *testing.T, dir string, args ...string) *cabProcess {
 	t.Helper()
-	p := &cabProcess{Cmd: exec.Command("lapwing", append([]string{"cab", "job.yaml"}, args...)...), stderr: &bytes.Buffer{}, started: time.Now()}
+	p := &cabProcess{Cmd: exec.Command("lapwing", append([]string{"cab", "job.yaml"}, args...)...), stderr: &lockedText{}, started: time.Now()}
 	p.Dir, p.Stderr = dir, p.stderr
 	out, err := p.StdoutPipe()
 	require.NoError(t, err)
@@ -358,4 +357,16 @@ func tear(t *testing.T, dir string, rng *rand.Rand) {
 	defer f.Close()
 	_, err = io.WriteString(f, "2026-05-04T08:00:00.1Z,54.7"[:1+rng.IntN(26)])
 	require.NoError(t, err)
+}
+
+// A lockedText is what a process says, read while it goes on.
+type lockedText struct {
+	sync.Mutex
+	strings.Builder
+}
+
+func (l *lockedText) Write(p []byte) (int, error) {
+	l.Lock()
+	defer l.Unlock()
+	return l.Builder.Write(p)
 }
