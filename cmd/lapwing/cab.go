@@ -16,6 +16,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"lapwing/cmd/lapwing/serve"
+	"lapwing/coverage/agronomy"
 	"lapwing/coverage/job"
 	"lapwing/coverage/job/spec"
 	"lapwing/coverage/live"
@@ -35,6 +36,7 @@ type cabFlags struct {
 	out       string
 	units     string
 	look      bool
+	noPage    bool
 	reads     []receiver.Address
 	unitsOf   quantity.Units
 	job       string
@@ -59,9 +61,10 @@ as it was logged a log is played, 0 for as fast as it goes. Most receivers put o
 sentences of NMEA 0183 once that is switched on; cab --look lists the serial ports and
 what speaks on them.
 
-The first line that is printed is the address to ask, with the key that may switch the
-bar: GET /answer.json, POST /bar {"down": true, "machine": "drill A"}, with the key as
-Authorization: Bearer KEY.
+The first line that is printed is the address of the page for the phone or tablet in the
+cab, with the key that may switch the bar; the page has another for those who only look.
+Programs ask GET /answer.json, and POST /bar {"down": true, "machine": "drill A"}, with
+the key as Authorization: Bearer KEY.
 
 It is no guidance and no safety device: it says where ground was worked, from positions
 that may be wrong, and never commands a machine. Eyes on the field.`,
@@ -82,6 +85,7 @@ that may be wrong, and never commands a machine. Eyes on the field.`,
 	fs.StringVar(&f.bar, "bar", "logged", "where the bar works: logged by the source, else worked out; inferred; or page, by POST /bar")
 	fs.StringVar(&f.out, "out", "assessment", "directory to write into at the end, made if missing")
 	fs.StringVar(&f.units, "units", "us", "us or metric")
+	fs.BoolVar(&f.noPage, "no-page", false, "give no page, only answer.json")
 	fs.BoolVar(&f.look, "look", false, "list the serial ports and what speaks on them")
 	return c
 }
@@ -102,6 +106,7 @@ func (f *cabFlags) run(c *cobra.Command, args []string) error {
 	endsInOrder(c.Context())
 	fmt.Fprintln(c.OutOrStdout(), "cab", k.door.Link(serve.Drives))
 	if f.certFile == "" && !loopback(f.listen) {
+		k.open = "Anyone on this network can read along: there is no certificate."
 		fmt.Fprintln(c.ErrOrStderr(), "cab: anyone on this network can read along: there is no certificate (--tls-cert, --tls-key)")
 	}
 	return k.run(c.Context())
@@ -343,6 +348,7 @@ func (k *cab) machines() ([]string, error) {
 	if len(j.Fields) > 1 || len(j.Works()) > 1 {
 		return nil, &job.InputError{File: k.flags.job, Where: "boundary", Found: fmt.Sprintf("found %d fields", len(j.Works())), Want: "one"}
 	}
+	k.ammonia = slices.ContainsFunc(j.Products, func(p agronomy.Product) bool { return p.IsAmmonia() })
 	var names []string
 	for i := range j.Machines {
 		names = append(names, j.Machines[i].Name)

@@ -25,7 +25,7 @@ func (k *cab) answer(q *live.Question) answered {
 	}
 	var b bytes.Buffer
 	err = last.New(a.Assessment).JSON(&b)
-	return answered{answer: a, last: b.Bytes(), err: err}
+	return answered{answer: a, last: b.Bytes(), verdict: k.words(a.Assessment), err: err}
 }
 
 // handler answers what comes through the door.
@@ -33,6 +33,13 @@ func (k *cab) handler() http.Handler {
 	m := http.NewServeMux()
 	m.HandleFunc("GET /answer.json", k.tell)
 	m.HandleFunc("POST /bar", k.switchBar)
+	m.HandleFunc("POST /fill", k.fill)
+	if !k.flags.noPage {
+		m.HandleFunc("GET /scene.json", k.scene)
+		m.HandleFunc("GET /events", k.events)
+		m.HandleFunc("GET /last.html", k.exact(lastPage))
+		m.HandleFunc("GET /mend.html", k.exact(mendPage))
+	}
 	return m
 }
 
@@ -193,5 +200,6 @@ func (k *cab) carryOut(order barOrder) (status int, text string) {
 	if order.Down != nil {
 		s.down = *order.Down
 	}
+	k.changed.wake()
 	return http.StatusNoContent, ""
 }

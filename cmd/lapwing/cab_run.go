@@ -41,7 +41,13 @@ type cab struct {
 	asks    chan func()
 	took    latencies
 	refused int
-	last    []byte // last.json as of the last lift
+	changed waker
+
+	answers int      // how many the engine has taken
+	last    []byte   // last.json as of the last lift
+	verdict []string // what it says in words: a headline, and what stands under it
+	ammonia bool     // the job has anhydrous ammonia
+	open    string   // a warning that others can read along; "" where they cannot
 }
 
 // A cabSource is one receiver and what is kept of it.
@@ -69,17 +75,22 @@ type heard struct {
 
 // answered is an answer of the engine's question, with last.json.
 type answered struct {
-	answer *live.Answer
-	last   []byte
-	err    error
+	answer  *live.Answer
+	last    []byte
+	verdict []string
+	err     error
 }
 
 // run listens until all sources have ended or ctx is done, and then writes the answer.
 func (k *cab) run(ctx context.Context) error {
+	assets, err := k.pageAssets()
+	if err != nil {
+		return err
+	}
 	serving, stop := context.WithCancel(context.WithoutCancel(ctx))
 	served := make(chan error, 1)
-	go func() { served <- k.door.Serve(serving, k.door.Guard(nil, k.handler())) }()
-	err := k.listen(ctx, served)
+	go func() { served <- k.door.Serve(serving, k.door.Guard(assets, k.handler())) }()
+	err = k.listen(ctx, served)
 	if err == nil {
 		err = k.finish(context.WithoutCancel(ctx))
 	}
@@ -130,7 +141,9 @@ func (k *cab) listen(ctx context.Context, served chan error) error {
 			asking = false
 			if a.err == nil {
 				k.engine.Take(a.answer)
-				k.last = a.last
+				k.last, k.verdict = a.last, a.verdict
+				k.answers++
+				k.changed.wake()
 			}
 		case do := <-k.asks:
 			do()
@@ -187,6 +200,7 @@ func (k *cab) take(h heard) {
 		k.engine.Step(h.source, r)
 		k.took.add(time.Since(h.epoch.Arrived))
 	}
+	k.changed.wake()
 }
 
 // record is what is kept of an epoch.

@@ -33,9 +33,10 @@ type tractor struct {
 	listener net.Listener
 	every    time.Duration // on the wall, between two fixes
 
-	mu   sync.Mutex
-	next int         // fix
-	sent []time.Time // when each was
+	mu      sync.Mutex
+	next    int         // fix
+	sent    []time.Time // when each was
+	stopped bool
 }
 
 var tractorFrame = geo.NewFrame(geo.LonLat{Lon: 2.3125, Lat: 54.7125})
@@ -62,8 +63,12 @@ func (d *tractor) drive(c net.Conn) {
 	defer c.Close()
 	for {
 		d.mu.Lock()
-		n := d.next
+		n, stopped := d.next, d.stopped
 		d.mu.Unlock()
+		if stopped {
+			time.Sleep(d.every)
+			continue
+		}
 		if _, err := io.WriteString(c, d.fix(n)); err != nil {
 			return
 		}
@@ -73,6 +78,13 @@ func (d *tractor) drive(c net.Conn) {
 		d.mu.Unlock()
 		time.Sleep(d.every)
 	}
+}
+
+// stop has it send nothing more.
+func (d *tractor) stop() {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.stopped = true
 }
 
 // at is where the tractor is at fix n, in metres.

@@ -26,7 +26,7 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "coverage/live coverage/job/spec geo/receiver geo/journal geo/gnsslog cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report report/desk coverage/book coverage/rain coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel " + measured},
+	{"cmd/lapwing", "coverage/live coverage/job/spec geo/receiver geo/journal geo/gnsslog cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report report/desk coverage/book coverage/rain coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel report/cab coverage/machine " + measured},
 	{"cmd/release", ""},
 	{"cmd/lapwing/shell", "cmd/lapwing/serve report/desk report/page coverage/job"},
 	{"cmd/lapwing/serve", ""},
@@ -38,6 +38,8 @@ var rooms = []struct {
 	{"report/last", pages + priced},
 	{"report/mend", pages + "coverage/mend " + priced},
 	{"report/waste", pages + priced},
+	{"report/season", pages + "coverage/season geo/geopackage geo/parallel " + priced},
+	{"report/cab", pages + "coverage/live coverage/mend " + priced},
 	{"report/season/gpkg", "report/season geo/geopackage geo"},
 	{"report/season", pages + "coverage/season geo/parallel " + priced},
 	{"report/rain", pages + "coverage/rain " + priced},

@@ -28,6 +28,7 @@ type Page struct {
 	T   *testing.T
 	Ctx context.Context
 
+	home     string // where it may load from beside itself; "" for a page that is a file
 	mu       sync.Mutex
 	errors   []string
 	requests []string
@@ -36,6 +37,20 @@ type Page struct {
 // Open shows a page in a browser.
 func Open(t *testing.T, page string, width, height int64) *Page {
 	t.Helper()
+	file := filepath.Join(t.TempDir(), "report.html")
+	require.NoError(t, os.WriteFile(file, []byte(page), 0o644))
+	return visit(t, "file://"+file, "", width, height)
+}
+
+// Visit shows the page at an address in a browser. It may load from there.
+func Visit(t *testing.T, address string, width, height int64) *Page {
+	t.Helper()
+	home, _, _ := strings.Cut(address, "#")
+	return visit(t, address, home, width, height)
+}
+
+func visit(t *testing.T, address, home string, width, height int64) *Page {
+	t.Helper()
 	path := os.Getenv("LAPWING_CHROMIUM")
 	if path == "" {
 		path = "/usr/bin/chromium"
@@ -43,13 +58,10 @@ func Open(t *testing.T, page string, width, height int64) *Page {
 	if _, err := os.Stat(path); err != nil {
 		t.Skipf("no browser at %s: set LAPWING_CHROMIUM to one", path)
 	}
-	file := filepath.Join(t.TempDir(), "report.html")
-	require.NoError(t, os.WriteFile(file, []byte(page), 0o644))
-
 	alloc, stop := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(path), chromedp.Headless, chromedp.NoFirstRun, chromedp.NoSandbox,
 		chromedp.DisableGPU, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true))
 	t.Cleanup(stop)
-	p := &Page{T: t}
+	p := &Page{T: t, home: home}
 	ctx, cancel := chromedp.NewContext(alloc, chromedp.WithListener(p.listen))
 	t.Cleanup(cancel)
 	p.Ctx = ctx
@@ -65,7 +77,7 @@ func Open(t *testing.T, page string, width, height int64) *Page {
 	})
 	require.NoError(t, err)
 	p.Media("", "light")
-	p.Do(chromedp.EmulateViewport(width, height), chromedp.Navigate("file://"+file))
+	p.Do(chromedp.EmulateViewport(width, height), chromedp.Navigate(address))
 	return p
 }
 
@@ -135,7 +147,8 @@ func (p *Page) Quiet() {
 	defer p.mu.Unlock()
 	require.Empty(p.T, p.errors)
 	for _, url := range p.requests {
-		require.True(p.T, strings.HasPrefix(url, "file://") || strings.HasPrefix(url, "data:"), url)
+		own := strings.HasPrefix(url, "file://") || p.home != "" && strings.HasPrefix(url, p.home)
+		require.True(p.T, own || strings.HasPrefix(url, "data:"), url)
 	}
 }
 

@@ -46,17 +46,17 @@ func New(a *assess.Assessment) *Document {
 // headland pass: then the question is whether the headland closed.
 func (d *Document) headlandJust() bool { return len(d.Passes) > 0 && d.Passes[0].Pass.Headland }
 
-// headline is what to do, in a few words.
-func (d *Document) headline(u quantity.Units) string {
+// Headline is what to do, in a few words.
+func (d *Document) Headline(u quantity.Units) string {
 	if d.Verdict.First() == "" {
 		return "No pass yet"
 	}
 	return d.findingWords(u, d.Verdict.First())
 }
 
-// also are the sentences under the headline: what else was found, then how each pass
+// Also are the sentences under the headline: what else was found, then how each pass
 // joined.
-func (d *Document) also(u quantity.Units) []string {
+func (d *Document) Also(u quantity.Units) []string {
 	var out []string
 	for i, f := range d.Verdict.Findings {
 		if i > 0 {

@@ -107,7 +107,7 @@ func TestLastVerdict(t *testing.T) {
 		for i := range l.Passes {
 			l.Passes[i].Pass.Headland = false // a field of a few lanes is headland all over
 		}
-		assert.Contains(t, strings.Join(l.also(quantity.US), " "), want, lines)
+		assert.Contains(t, strings.Join(l.Also(quantity.US), " "), want, lines)
 	}
 }
 

@@ -66,7 +66,7 @@ func (d *Document) Page(w io.Writer) error {
 	p := &contents{
 		Base:     page.OfField(d.Assessment, "the last pass"),
 		Sign:     signs[d.Verdict.First()],
-		Headline: d.both(d.headline), Also: d.both(func(u quantity.Units) string { return strings.Join(d.also(u), " ") }),
+		Headline: d.both(d.Headline), Also: d.both(func(u quantity.Units) string { return strings.Join(d.Also(u), " ") }),
 		Mend: d.Assessment.Mend != nil, Map: d.fieldMap(), Where: words.Same(d.placesTitle()), Beyond: d.both(d.beyond),
 	}
 	if len(d.Passes) > 0 {

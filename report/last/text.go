@@ -18,8 +18,8 @@ const lines = 24
 func (d *Document) Text(w io.Writer) error {
 	u := d.Units
 	var b bytes.Buffer
-	words.Wrap(&b, d.headline(u)+".")
-	if also := d.also(u); len(also) > 0 {
+	words.Wrap(&b, d.Headline(u)+".")
+	if also := d.Also(u); len(also) > 0 {
 		words.Wrap(&b, strings.Join(also, " "))
 	}
 	var end bytes.Buffer

@@ -1,0 +1,239 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+	"net/http"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+
+	"lapwing/cmd/lapwing/serve"
+	"lapwing/coverage/assess"
+	"lapwing/coverage/machine"
+	cabpage "lapwing/report/cab"
+	"lapwing/report/last"
+	"lapwing/report/mend"
+)
+
+// A waker tells all who wait that something has changed. It carries nothing: each asks
+// what is new to it.
+type waker struct {
+	mu      sync.Mutex
+	changed chan struct{}
+}
+
+// wait returns what is closed at the next change.
+func (w *waker) wait() <-chan struct{} {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.changed == nil {
+		w.changed = make(chan struct{})
+	}
+	return w.changed
+}
+
+func (w *waker) wake() {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.changed != nil {
+		close(w.changed)
+		w.changed = nil
+	}
+}
+
+// pageAssets is the page itself, which tells nothing of anybody's.
+func (k *cab) pageAssets() (map[string]serve.Asset, error) {
+	if k.flags.noPage {
+		return nil, nil
+	}
+	p := cabpage.New(k.flags.unitsOf, "Lapwing", serve.Enter, k.ammonia)
+	var b bytes.Buffer
+	if err := p.Write(&b); err != nil {
+		return nil, err
+	}
+	return map[string]serve.Asset{"/": {Type: "text/html; charset=utf-8", Body: b.Bytes(), Policy: serve.Policy(string(p.CSS), string(p.JS))}}, nil
+}
+
+// scene tells a page what does not change.
+func (k *cab) scene(w http.ResponseWriter, r *http.Request) {
+	drives := serve.RoleOf(r) == serve.Drives
+	var s cabpage.Scene
+	if !k.on(r.Context(), func() {
+		var machines []*machine.Machine
+		var tanks []bool
+		for i := range k.sources {
+			machines = append(machines, k.engine.Machine(i))
+			tanks = append(tanks, len(k.engine.Tanks(i)) > 0)
+		}
+		s = cabpage.SceneOf(k.flags.unitsOf, k.engine.Land(), machines, tanks)
+	}) {
+		http.Error(w, "the cab has ended", http.StatusServiceUnavailable)
+		return
+	}
+	s.Switches, s.Drives, s.Open = k.flags.bar == "page", drives, k.open
+	if drives {
+		s.Look = k.door.Link(serve.Looks)
+	}
+	w.Header().Set("Content-Type", "application/json")
+	_ = json.NewEncoder(w).Encode(s) // whoever asked may have gone
+}
+
+const (
+	// pageRate is how long a page is left alone after an update: it gets fewer and larger
+	// ones then, and stops nobody.
+	pageRate = 50 * time.Millisecond
+	// pageBeat is how often a page is told how things are, whatever comes: so it hears of
+	// a silence.
+	pageBeat = time.Second
+)
+
+// events tells a page what is new to it, from what it says that it has.
+func (k *cab) events(w http.ResponseWriter, r *http.Request) {
+	seen := seenBy(r, len(k.sources))
+	w.Header().Set("Content-Type", "text/event-stream")
+	out := http.NewResponseController(w)
+	for {
+		changed := k.changed.wait()
+		var up cabpage.Update
+		if !k.on(r.Context(), func() { up = k.update(seen) }) {
+			return
+		}
+		for i := range up.Machines {
+			seen.Bars[i] = up.Machines[i].From + len(up.Machines[i].Bars)
+		}
+		seen.Answer = up.Answer
+		data, err := json.Marshal(up)
+		if err != nil {
+			return
+		}
+		if _, err := fmt.Fprintf(w, "event: now\ndata: %s\n\n", data); err != nil || out.Flush() != nil {
+			return
+		}
+		select {
+		case <-r.Context().Done():
+			return
+		case <-time.After(pageRate):
+		}
+		select {
+		case <-r.Context().Done():
+			return
+		case <-changed:
+		case <-time.After(pageBeat):
+		}
+	}
+}
+
+// seenBy is what a page says that it has; nothing where that is no sense.
+func seenBy(r *http.Request, machines int) cabpage.View {
+	v := cabpage.View{Bars: make([]int, machines), Answer: -1}
+	if n, err := strconv.Atoi(r.FormValue("answer")); err == nil {
+		v.Answer = n
+	}
+	for i, text := range strings.Split(r.FormValue("bars"), ",") {
+		if n, err := strconv.Atoi(text); err == nil && i < machines && n >= 0 {
+			v.Bars[i] = n
+		}
+	}
+	return v
+}
+
+func (k *cab) update(seen cabpage.View) cabpage.Update {
+	var sources []cabpage.Source
+	for i, s := range k.sources {
+		seen.Bars[i] = min(seen.Bars[i], len(k.engine.Painted(i, 0))) // a page of the run before may have had more
+		sources = append(sources, cabpage.Source{Signal: s.signal(), Down: s.down, Bits: s.sections})
+	}
+	return cabpage.UpdateOf(k.flags.unitsOf, k.engine, k.answers, k.verdict, sources, seen)
+}
+
+// signal is what is wrong with a source; "" while all is well.
+func (s *cabSource) signal() string {
+	var all []string
+	if s.status.Silence > 0 || s.status.Err != nil || s.status.Ended || !s.status.Open {
+		all = append(all, s.status.String())
+	}
+	if s.waiting != "" {
+		all = append(all, "the journal cannot be written ("+s.waiting+"): what comes waits in memory")
+	}
+	return strings.Join(all, "; ")
+}
+
+// words are the headline on the last passes and what stands under it.
+func (k *cab) words(a *assess.Assessment) []string {
+	d := last.New(a)
+	return []string{d.Headline(k.flags.unitsOf), strings.Join(d.Also(k.flags.unitsOf), " ")}
+}
+
+// A pageWriter writes a page of the last answer.
+type pageWriter func(a *assess.Assessment, w io.Writer) error
+
+func lastPage(a *assess.Assessment, w io.Writer) error { return last.New(a).Page(w) }
+
+func mendPage(a *assess.Assessment, w io.Writer) error {
+	return (&mend.Document{Assessment: a, Last: true}).Page(w)
+}
+
+// ownPolicy is the policy that a page of ours bears in itself.
+var ownPolicy = regexp.MustCompile(`http-equiv="?Content-Security-Policy"? content="([^"]+)"`)
+
+// exact gives a page of the last answer.
+func (k *cab) exact(write pageWriter) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		var a *assess.Assessment
+		if !k.on(r.Context(), func() {
+			if answer := k.engine.Answer(); answer != nil {
+				a = answer.Assessment
+			}
+		}) || a == nil {
+			http.Error(w, "there is no answer yet: the first comes at the first lift", http.StatusServiceUnavailable)
+			return
+		}
+		var b bytes.Buffer
+		if err := write(a, &b); err != nil {
+			http.Error(w, err.Error(), http.StatusInternalServerError)
+			return
+		}
+		if own := ownPolicy.FindSubmatch(b.Bytes()); own != nil {
+			w.Header().Set("Content-Security-Policy", string(own[1])+"; frame-ancestors 'none'")
+		}
+		w.Header().Set("Content-Type", "text/html; charset=utf-8")
+		_, _ = w.Write(b.Bytes()) // whoever asked may have gone
+	}
+}
+
+// fill notes that the tanks of a machine were filled.
+func (k *cab) fill(w http.ResponseWriter, r *http.Request) {
+	var order struct {
+		Machine string `json:"machine"`
+	}
+	const want = `{"machine": "drill A"}`
+	if err := json.NewDecoder(http.MaxBytesReader(w, r.Body, mostOrder)).Decode(&order); err != nil {
+		http.Error(w, "found an order that is none, want "+want, http.StatusBadRequest)
+		return
+	}
+	found := false
+	if !k.on(r.Context(), func() {
+		i := slices.IndexFunc(k.sources, func(s *cabSource) bool { return strings.EqualFold(s.machine, order.Machine) })
+		if i < 0 && order.Machine == "" && len(k.sources) == 1 {
+			i = 0
+		}
+		if found = i >= 0; found {
+			k.engine.Fill(i)
+			k.changed.wake()
+		}
+	}) {
+		http.Error(w, "the cab has ended", http.StatusServiceUnavailable)
+		return
+	}
+	if !found {
+		http.Error(w, fmt.Sprintf("found the machine %q, want %s", order.Machine, want), http.StatusBadRequest)
+		return
+	}
+	w.WriteHeader(http.StatusNoContent)
+}
