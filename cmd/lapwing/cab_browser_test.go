@@ -64,6 +64,10 @@ func TestCabPage(t *testing.T) {
 				time.Sleep(200 * time.Millisecond)
 				page.Keep("cab-" + device + "-" + scheme + ".png")
 			}
+			browsertest.Eval[bool](page, `document.getElementById("view").click() || document.getElementById("up").click() || true`)
+			page.Keep("cab-" + device + "-near.png")
+			assert.Contains(t, text("closed"), "Edge of the field closed along ")
+			assert.Contains(t, text("left-over"), " left, done about ")
 			// A key switches the bar, and its undo switches it back.
 			browsertest.Eval[bool](page, `document.body.dispatchEvent(new KeyboardEvent("keydown", {key: " ", bubbles: true}))`)
 			require.Eventually(t, is(`document.getElementById("bar").getAttribute("aria-pressed") === "false" && !document.getElementById("undo").disabled`), 5*time.Second, 20*time.Millisecond)

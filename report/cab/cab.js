@@ -51,7 +51,7 @@
 		put("verdict", latest.verdict);
 		put("also", latest.also);
 		put("left-over", latest.field);
-		put("edge", latest.edge);
+		put("closed", latest.edge);
 		put("opening", m.opening);
 		put("signal", m.signal);
 		$("signal").className = m.signal ? "bad" : "";
@@ -241,6 +241,11 @@
 		pen.fillStyle = colour.ink;
 		pen.globalAlpha = 0.28; // what is not on the sheet yet
 		bars.forEach((b, i) => { for (let k = Math.max(1, done[i]); k < b.length; k++) if (!b[k][4]) quad(pen, b[k - 1], b[k], to); });
+		latest && latest.machines.forEach((one, i) => { // up to where the bar is now
+			const b = bars[i], last = b[b.length - 1];
+			if (!one.works || !last || Math.hypot((last[0] + last[2]) / 2 - one.at[0], (last[1] + last[3]) / 2 - one.at[1]) > 12) return;
+			quad(pen, last, [one.ends[0][0], one.ends[0][1], one.ends[1][0], one.ends[1][1]], to);
+		});
 		pen.globalAlpha = 1;
 		const line = (points, style, width, dash, close) => {
 			pen.beginPath();

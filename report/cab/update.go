@@ -128,7 +128,7 @@ func machineUp(u quantity.Units, e *live.Engine, source int, s *Source, from int
 	if n.Known {
 		at := Place{math.Round(n.X.Metres()*100) / 100, math.Round(n.Y.Metres()*100) / 100}
 		m.At, m.Heading, m.Ends = &at, math.Round(float64(n.Heading)*1e4)/1e4, [2]Place{placeOf(n.LeftEnd), placeOf(n.RightEnd)}
-		if o, open := e.NextOpening(source); open {
+		if o, open := e.NextOpening(source); open && begun(e) {
 			here := plane.Point{X: plane.Round(float64(n.X)), Y: plane.Round(float64(n.Y))}
 			where := "Nearest opening of the edge: "
 			if o.Ahead {
@@ -151,6 +151,9 @@ func machineUp(u quantity.Units, e *live.Engine, source int, s *Source, from int
 	}
 	return m
 }
+
+// begun reports whether there is a pass: before the first the whole edge is open.
+func begun(e *live.Engine) bool { return e.Answer() != nil && len(e.Answer().Map.Passes) > 0 }
 
 func hundredth(x float32) float64 { return math.Round(float64(x)*100) / 100 }
 
@@ -210,6 +213,9 @@ func (up *Update) marks(u quantity.Units, a *assess.Assessment, frame *geo.Frame
 	m := a.Map
 	on := func(p plane.Point) plane.Point { return lay(p, &m.Field.Frame, frame) }
 	up.Marks, up.Drive = []Mark{}, []Place{}
+	if len(m.Passes) == 0 {
+		return // all of it is open
+	}
 	if !m.Field.Worked {
 		for i := range m.Headland.Edge.Openings {
 			o := &m.Headland.Edge.Openings[i]
