@@ -105,11 +105,45 @@ func (f *cabFlags) run(c *cobra.Command, args []string) error {
 	defer k.close()
 	endsInOrder(c.Context())
 	fmt.Fprintln(c.OutOrStdout(), "cab", k.door.Link(serve.Drives))
-	if f.certFile == "" && !loopback(f.listen) {
-		k.open = "Anyone on this network can read along: there is no certificate."
-		fmt.Fprintln(c.ErrOrStderr(), "cab: anyone on this network can read along: there is no certificate (--tls-cert, --tls-key)")
+	if !loopback(f.listen) {
+		if err := k.invite(c); err != nil {
+			return err
+		}
 	}
 	return k.run(c.Context())
+}
+
+// invite shows a terminal the way in for a phone near by, and says who else can read along.
+func (k *cab) invite(c *cobra.Command) error {
+	if k.flags.certFile == "" {
+		k.open = "Anyone on this network can read along: there is no certificate."
+		fmt.Fprintln(k.stderr, "cab: anyone on this network can read along: there is no certificate (--tls-cert, --tls-key)")
+	}
+	if !onTerminal(c.OutOrStdout()) {
+		return nil
+	}
+	code, err := qrText(k.nearBy(serve.Drives))
+	if err == nil {
+		fmt.Fprint(c.OutOrStdout(), code)
+	}
+	return err
+}
+
+// nearBy is the address with a key as a phone on the same network calls it: where the
+// door is on all addresses of this machine, by the first that others reach.
+func (k *cab) nearBy(role serve.Role) string {
+	host, _, _ := net.SplitHostPort(k.flags.listen)
+	at, err := netip.ParseAddr(host)
+	if host != "" && (err != nil || !at.IsUnspecified()) {
+		return k.door.Link(role)
+	}
+	addresses, _ := net.InterfaceAddrs()
+	for _, a := range addresses {
+		if p, err := netip.ParsePrefix(a.String()); err == nil && p.Addr().IsGlobalUnicast() && p.Addr().Is4() {
+			return k.door.At(p.Addr().String()) + "#" + k.door.Key(role)
+		}
+	}
+	return k.door.Link(role)
 }
 
 // loopback reports whether an address is this machine's alone.

@@ -78,7 +78,7 @@ func (k *cab) scene(w http.ResponseWriter, r *http.Request) {
 	}
 	s.Switches, s.Drives, s.Open = k.flags.bar == "page", drives, k.open
 	if drives {
-		s.Look = k.door.Link(serve.Looks)
+		s.Look = k.nearBy(serve.Looks)
 	}
 	w.Header().Set("Content-Type", "application/json")
 	_ = json.NewEncoder(w).Encode(s) // whoever asked may have gone

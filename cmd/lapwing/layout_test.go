@@ -136,6 +136,7 @@ const systemRooms = "cmd/lapwing cmd/release cmd/lapwing/serve cmd/lapwing/shell
 var homes = map[string]string{
 	"github.com/spf13/cobra":               "cmd/lapwing",
 	"github.com/spf13/pflag":               "cmd/lapwing", // cobra's flags
+	"rsc.io/qr":                            "cmd/lapwing",
 	"golang.org/x/term":                    "cmd/lapwing",
 	"github.com/inconshreveable/mousetrap": "cmd/lapwing",
 	"github.com/fsnotify/fsnotify":         "cmd/lapwing/shell",
