@@ -732,3 +732,33 @@ func sharedData(t *testing.T) string {
 	t.Skip("the collection of real sets is not beside the repository")
 	return ""
 }
+
+// What is known of a file holds as long as the file does: one that changes is read
+// again, and the rest is not.
+func TestKnown(t *testing.T) {
+	s := newStick()
+	s.write("in/home.geojson", box("Home", 0, 0, 120, 200))
+	s.write("in/day1.csv", newRun("2026-05-04T08:00:00Z", "").lines(6, 6, 12, 0, 200, "").String())
+	var known Known
+	survey := func() *Season {
+		t.Helper()
+		season, err := Survey(s.inputs(), []string{"in"}, Options{Flat: true, Known: &known})
+		require.NoError(t, err)
+		return season
+	}
+	first, again := survey(), survey()
+	require.Len(t, first.Finds, 2)
+	for i := range first.Finds {
+		assert.Same(t, first.Finds[i], again.Finds[i])
+	}
+	require.Len(t, again.Proposals, 1)
+	assert.Equal(t, "home.yaml", again.Proposals[0].File)
+	assert.Len(t, again.Proposals[0].Drives, 1)
+	s.write("in/day1.csv", newRun("2026-05-04T08:00:00Z", "").lines(4, 6, 12, 0, 200, "").String())
+	changed := survey()
+	assert.NotSame(t, first.Finds[0], changed.Finds[0])
+	assert.Same(t, first.Finds[1], changed.Finds[1])
+	delete(s.MapFS, "in/day1.csv")
+	assert.Empty(t, survey().Proposals, "boundaries alone are no error, and no job")
+	assert.Len(t, known.files, 1, "what has gone is forgotten")
+}

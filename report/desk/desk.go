@@ -46,11 +46,10 @@ func New(store Store, opt Options) *Desk {
 // An ask is one message being answered.
 type ask struct {
 	*Desk
-	ctx   context.Context
-	in    job.Inputs
-	told  func(text string, share float64)
-	book  notes
-	usual quantity.Units // where the fields lie
+	ctx  context.Context
+	in   job.Inputs
+	told func(text string, share float64)
+	book notes
 }
 
 // Ask answers one message; shells only carry it. Asks wait for one another. It ends

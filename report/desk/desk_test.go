@@ -460,6 +460,8 @@ func TestShift(t *testing.T) {
 	require.NotNil(t, s.Jobs[0].Suspects, "%+v", s.Jobs[0].Assessed)
 	assert.InDelta(t, -2, s.Jobs[0].Suspects.East, 0.15)
 	assert.InDelta(t, 1.5, s.Jobs[0].Suspects.North, 0.15)
+	assert.InDelta(t, 2.5, s.Jobs[0].Suspects.By, 0.15)
+	assert.Equal(t, "south-east", s.Jobs[0].Suspects.Towards)
 	assert.Contains(t, s.Jobs[0].Suspects.Text, "the tracks seem to lie")
 	s = get[State](v, in{"do": "boundary", "job": home, "shift": in{"east_m": -2, "north_m": 1.5}})
 	assert.Contains(t, v.text(home), "shift: {east: -2 m, north: 1.5 m}")
@@ -471,6 +473,22 @@ func TestShift(t *testing.T) {
 	s = get[State](v, in{"do": "boundary", "job": home, "shift": in{"east_m": 0, "north_m": 0}})
 	assert.NotContains(t, v.text(home), "shift")
 	assert.Nil(t, s.Jobs[0].Shift)
+}
+
+// A boundary that the passes keep evenly off on one side is told of, with the figures.
+func TestOutlineTooWide(t *testing.T) {
+	v := visit(t)
+	for _, name := range []string{"boundary.geojson", "job.yaml", "log.csv"} {
+		data, err := os.ReadFile(filepath.Join("../../testdata/cases/outline-too-wide", name))
+		require.NoError(t, err)
+		v.drop("wide/"+name, data)
+	}
+	job := v.look().Jobs[0].Job
+	v.assess(job)
+	j := v.look().Jobs[0]
+	require.NotNil(t, j.Assessed)
+	require.NotEmpty(t, j.Assessed.Outline)
+	t.Log(j.Assessed.Outline)
 }
 
 // A job whose files have not changed is not measured again; one of which anything has is.

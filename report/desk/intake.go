@@ -318,13 +318,12 @@ func (j *jobFile) of(m *propose.Machine) int {
 
 // one puts a proposal to the jobs.
 func (in *intake) one(p *propose.Proposal, files map[string]bool) error {
-	var fresh, known []*propose.Drive // in no job of this ground, and in one
+	var fresh []*propose.Drive // in no job of this ground
 	var home *jobFile
 	for _, d := range p.Drives {
 		j := in.jobOf(d, p)
 		switch {
 		case j != nil:
-			known = append(known, d)
 			if home == nil {
 				home = j
 			}

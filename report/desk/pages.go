@@ -16,6 +16,7 @@ import (
 	"lapwing/report"
 	fieldreport "lapwing/report/field"
 	"lapwing/report/season"
+	"lapwing/report/words"
 )
 
 // A result is the assessment of one field of a job, and the folder of its pages below
@@ -39,6 +40,7 @@ type sketch struct {
 	Verdict  string     `json:"verdict"`
 	Text     string     `json:"text"`
 	Suspects *Suspected `json:"suspects,omitempty"`
+	Outline  []string   `json:"outline,omitempty"`
 }
 
 func (a *ask) modified(name string) (at time.Time) {
@@ -121,7 +123,7 @@ func (a *ask) writePages(dir string, results []result, rec *book.Record) error {
 		if err := d.Text(&text); err != nil {
 			return err
 		}
-		kept, err := json.Marshal(sketch{Verdict: firstOf(text.String()), Text: text.String(), Suspects: suspected(r.Assessment)})
+		kept, err := json.Marshal(sketch{Verdict: firstOf(text.String()), Text: text.String(), Suspects: suspected(r.Assessment), Outline: words.Fit(a.units(), r.Map)})
 		if err != nil {
 			return err
 		}
@@ -268,7 +270,7 @@ func suspected(a *assess.Assessment) *Suspected {
 	if fit == nil || fit.Shift == nil {
 		return nil
 	}
-	s := &Suspected{}
+	s := &Suspected{By: tenth(fit.Shift.By.Metres()), Towards: fit.Shift.Towards}
 	if _, err := fmt.Sscanf(fit.Shift.Key, "shift: {east: %g m, north: %g m}", &s.East, &s.North); err != nil {
 		return nil
 	}

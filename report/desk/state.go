@@ -99,13 +99,18 @@ type Assessed struct {
 	Run     string `json:"run"`
 	Stale   bool   `json:"stale"` // its files have changed since
 	Page    string `json:"page"`
+	// Outline is what speaks against the boundary as it is drawn: sides along which the
+	// passes keep evenly off it.
+	Outline []string `json:"outline,omitempty"`
 }
 
 // Suspected is how far the tracks likely lie off the boundary.
 type Suspected struct {
-	East  float64 `json:"east_m"` // of the shift that the job is offered
-	North float64 `json:"north_m"`
-	Text  string  `json:"text"`
+	East    float64 `json:"east_m"` // of the shift that the job is offered
+	North   float64 `json:"north_m"`
+	By      float64 `json:"by_m"`    // how far the tracks lie off
+	Towards string  `json:"towards"` // the point of the compass they lie off to
+	Text    string  `json:"text"`
 }
 
 // An Answer is what assess replies.

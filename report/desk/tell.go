@@ -390,6 +390,7 @@ func (a *ask) assessedOf(j *jobFile) (*Assessed, *Suspected) {
 		if json.Unmarshal(e.Sketch, &s) == nil {
 			said = append(said, s.Verdict)
 			suspects = s.Suspects
+			out.Outline = append(out.Outline, s.Outline...)
 		}
 	}
 	out.Verdict = strings.Join(said, "\n")
