@@ -670,6 +670,10 @@ func TestDroppedTwice(t *testing.T) {
 	}
 	assert.Contains(t, names, "files/home (2).geojson")
 	assert.NotContains(t, names, "files/day1 (2).csv")
+	get[State](v, in{"do": "undo"})
+	assert.Equal(t, "files/home (2).geojson", v.drop("home.geojson", homeField()), "a name is free when its file has gone")
+	get[State](v, in{"do": "remove", "files": []string{"files/home.geojson"}})
+	assert.Equal(t, "files/home.geojson", v.drop("home.geojson", homeField()))
 }
 
 // A broken file is told of beside the good ones.

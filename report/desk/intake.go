@@ -7,6 +7,7 @@ import (
 	"io"
 	"io/fs"
 	"path"
+	"path/filepath"
 	"regexp"
 	"slices"
 	"strconv"
@@ -218,6 +219,7 @@ func (in *intake) take() (bool, error) {
 			in.copy(c)
 		}
 	}
+	in.keepPromises()
 	for _, name := range in.below(filesDir) {
 		info, err := fs.Stat(in.store, name)
 		if size, seen := in.book.Seen[name]; err == nil && (!seen || size != info.Size()) {
@@ -290,8 +292,7 @@ func (in *intake) keep(f propose.File) error {
 
 // covers reports whether a track of a job means a drive, or the set that it is in.
 func covers(track string, d *propose.Drive) bool {
-	at := path.Clean(strings.ReplaceAll(d.Path, "\\", "/"))
-	file := path.Clean(strings.ReplaceAll(d.File(), "\\", "/"))
+	at, file := path.Clean(slashed(d.Path)), path.Clean(slashed(d.File()))
 	return track == at || track == file || strings.EqualFold(track, file+"/taskdata.xml") ||
 		strings.HasPrefix(at, track+"#") || strings.HasPrefix(track, file+"#") && slices.Contains(strings.FieldsFunc(track[len(file)+1:], isBetween), strings.TrimPrefix(at, file+"#"))
 }
@@ -342,13 +343,13 @@ func (in *intake) one(p *propose.Proposal, files map[string]bool) error {
 		return nil
 	case !home.byDesk:
 		for _, d := range fresh {
-			in.apart = append(in.apart, Left{Path: d.Path, Why: "it works on the ground of " + home.path + ", which a person wrote or changed; put it there yourself", Job: home.path})
+			in.apart = append(in.apart, Left{Path: slashed(d.Path), Why: "it works on the ground of " + home.path + ", which a person wrote or changed; put it there yourself", Job: home.path})
 		}
 		return nil
 	}
 	for _, d := range fresh {
 		if err := in.add(home, p, d, files); err != nil {
-			in.apart = append(in.apart, Left{Path: d.Path, Why: "it works on the ground of " + home.path + ", " + err.Error(), Job: home.path})
+			in.apart = append(in.apart, Left{Path: slashed(d.Path), Why: "it works on the ground of " + home.path + ", " + err.Error(), Job: home.path})
 		}
 	}
 	return nil
@@ -392,10 +393,13 @@ func (in *intake) without(p *propose.Proposal) *jobFile {
 // boundary, or was made for it, or a person wrote it for logs that are all here.
 func (in *intake) sameGround(j *jobFile, p *propose.Proposal) bool {
 	made := in.book.Ground[j.path]
+	at := func(name string) bool { // names have slashes, paths of a computer what it has
+		return p.Boundary.IsAt(name) || p.Boundary.IsAt(filepath.FromSlash(name))
+	}
 	switch {
 	case p.Boundary == nil:
 		return len(j.ground) == 0 || made == noGround || made == ""
-	case slices.ContainsFunc(j.ground, p.Boundary.IsAt), made != "" && p.Boundary.IsAt(made), slices.Contains(j.ground, path.Join(boundariesDir, path.Base(p.File))):
+	case slices.ContainsFunc(j.ground, at), made != "" && at(made), slices.Contains(j.ground, path.Join(boundariesDir, path.Base(p.File))):
 		return true
 	case made != "" && made != noGround:
 		return false
@@ -444,7 +448,7 @@ func (in *intake) giveGround(j *jobFile, p *propose.Proposal) error {
 		}
 		at = files[1].Name
 	}
-	if err := j.text.Set("boundary", strings.ReplaceAll(at, "\\", "/"), "It came later."); err != nil {
+	if err := j.text.Set("boundary", slashed(at), "It came later."); err != nil {
 		return err
 	}
 	if p.Field != "" && isGuess(j.text.Notes("field")) {
@@ -452,7 +456,7 @@ func (in *intake) giveGround(j *jobFile, p *propose.Proposal) error {
 			return err
 		}
 	}
-	in.book.Ground[j.path] = p.Boundary.Path
+	in.book.Ground[j.path] = slashed(p.Boundary.Path)
 	in.edited[j] = true
 	return nil
 }
@@ -469,7 +473,7 @@ func (in *intake) begin(p *propose.Proposal, files map[string]bool) error {
 	}
 	in.book.Ground[p.File] = noGround
 	if p.Boundary != nil {
-		in.book.Ground[p.File] = p.Boundary.Path
+		in.book.Ground[p.File] = slashed(p.Boundary.Path)
 	}
 	return nil
 }
@@ -527,7 +531,7 @@ func (in *intake) add(j *jobFile, p *propose.Proposal, d *propose.Drive, files m
 		}
 		j.machines = append(j.machines, jobMachine{name: m.Name, file: m.File})
 		for _, other := range p.Of(m) {
-			j.machines[len(j.machines)-1].tracks = append(j.machines[len(j.machines)-1].tracks, other.Path)
+			j.machines[len(j.machines)-1].tracks = append(j.machines[len(j.machines)-1].tracks, slashed(other.Path))
 		}
 		in.edited[j] = true
 		return nil
@@ -545,7 +549,7 @@ func (in *intake) add(j *jobFile, p *propose.Proposal, d *propose.Drive, files m
 			return err
 		}
 	}
-	j.machines[i].tracks = append(j.machines[i].tracks, d.Path)
+	j.machines[i].tracks = append(j.machines[i].tracks, slashed(d.Path))
 	in.edited[j] = true
 	return nil
 }

@@ -61,6 +61,17 @@ func (d *Desk) NameFor(dropped string) (string, error) {
 	return free, nil
 }
 
+// keepPromises forgets the names that were given out for files that have come: from now
+// on these names are taken for as long as the files are there.
+func (d *Desk) keepPromises() {
+	d.naming.Lock()
+	defer d.naming.Unlock()
+	d.room = 0
+	for _, name := range d.below(filesDir) {
+		delete(d.promised, strings.ToLower(name))
+	}
+}
+
 // freeName is a name, with a number before its ending where the name is taken.
 func (d *Desk) freeName(name string, taken func(string) bool) string {
 	end := path.Ext(name)

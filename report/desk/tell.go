@@ -116,7 +116,7 @@ func (a *ask) find(f *propose.Find, jobs []*jobFile) Find {
 	out.Sentence = spec.OneLine(shorten(out.Sentence, 600)) + "."
 	for _, j := range jobs {
 		names := slices.ContainsFunc(f.Drives, j.has) || slices.ContainsFunc(j.ground, func(g string) bool {
-			return g == out.Path || slices.ContainsFunc(f.Fields, func(k *propose.Field) bool { return k.Path == g })
+			return g == out.Path || slices.ContainsFunc(f.Fields, func(k *propose.Field) bool { return slashed(k.Path) == g })
 		})
 		if names {
 			out.Jobs = append(out.Jobs, j.path)
