@@ -5,6 +5,9 @@ package main
 import (
 	"fmt"
 	"math"
+	"os"
+	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -94,6 +97,25 @@ func TestCabPage(t *testing.T) {
 			page.Keep("cab-" + device + "-silent.png")
 		})
 	}
+}
+
+// The sample, played while its page is looked at.
+func TestCabPageOfTheSample(t *testing.T) {
+	dir := t.TempDir()
+	require.NoError(t, os.CopyFS(dir, os.DirFS("../../samples/tern-bank")))
+	data, err := os.ReadFile(filepath.Join(dir, "job.yaml"))
+	require.NoError(t, err)
+	put(t, filepath.Join(dir, "job.yaml"), strings.Replace(string(data), "tracks: [drill.csv]", "tracks: []", 1))
+	p := startCab(t, dir, "--receiver", "file:drill.csv?speed=150", "--units", "metric")
+	page := browsertest.Visit(t, p.address+"#"+p.key, 390, 844)
+	require.Eventually(t, func() bool {
+		return browsertest.Eval[bool](page, `document.getElementById("agreed").click() || !!(window.cabPage && window.cabPage.state())`)
+	}, 10*time.Second, 20*time.Millisecond)
+	require.Eventually(t, func() bool { a := p.answer(t); return len(a.Passes) >= 38 && a.Now["drill"].Works }, 90*time.Second, 20*time.Millisecond)
+	time.Sleep(time.Second) // well into the pass
+	page.Keep("cab.png")
+	assert.Contains(t, browsertest.Eval[string](page, `document.getElementById("closed").textContent`), "Edge of the field closed along 9")
+	page.Quiet()
 }
 
 // keyIn is the key in an address.

@@ -28,9 +28,6 @@ func (n *Neighbourhood) Extend(pass int) {
 	}
 }
 
-// Passes is how many passes there are, those added among them.
-func (n *Neighbourhood) Passes() int { return len(n.ways) }
-
 // Of returns the pass of an index.
 func (n *Neighbourhood) Of(pass int) *work.Pass { return n.ways[pass].Pass }
 

@@ -1,6 +1,6 @@
 // Package live says what a crew does while it does it. It is a push machine: fixes
-// go in by [Engine.Step] and time by [Engine.Tick]; it opens nothing, asks no clock
-// and starts no goroutine.
+// go in by [Engine.Step], and all it knows of time is theirs; it opens nothing, asks no
+// clock and starts no goroutine. How old a fix is only its caller can tell.
 //
 //	log.go       records -> the log that the reader of their journal would give
 //	machine.go   a record -> where the bar is now, and where it was some metres ago

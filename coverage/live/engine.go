@@ -41,11 +41,10 @@ type Engine struct {
 	edge openings
 	left remainder
 
-	answer  *Answer
-	asked   geo.Instant // the time of the newest fix when it was asked last
-	due     bool
-	now     geo.Instant // the time of the newest fix
-	version int
+	answer *Answer
+	asked  geo.Instant // the time of the newest fix when it was asked last
+	due    bool
+	now    geo.Instant // the time of the newest fix
 }
 
 // New makes the engine of a job and its sources, of which each machine may have one.
@@ -106,7 +105,6 @@ func (e *Engine) Machine(source int) *machine.Machine { return &e.bars[e.machine
 func (e *Engine) Step(source int, r journal.Record) {
 	m := e.machines[source]
 	m.history.add(&r)
-	e.version++
 	if !r.At.Valid() || r.At == (geo.LonLat{}) {
 		return
 	}
@@ -181,9 +179,6 @@ func (e *Engine) inside(f fix) bool {
 	return false
 }
 
-// Version grows whenever something changes.
-func (e *Engine) Version() int { return e.version }
-
 // Due reports whether the field is to be measured: at the start, at each lift, and now
 // and then in between.
 func (e *Engine) Due() bool { return e.due }
@@ -209,7 +204,6 @@ func (e *Engine) Take(a *Answer) {
 			e.again(m, p)
 		}
 	}
-	e.version++
 }
 
 // again takes what was driven since an answer was asked for away from what it left.

@@ -42,10 +42,7 @@ func (m *mach) fill() {
 }
 
 // Fill says that the tanks of a machine were filled just now.
-func (e *Engine) Fill(machine int) {
-	e.machines[machine].fill()
-	e.version++
-}
+func (e *Engine) Fill(machine int) { e.machines[machine].fill() }
 
 // Tanks says how far the fills of a machine go, in the order of the products.
 func (e *Engine) Tanks(machine int) []Tank {
