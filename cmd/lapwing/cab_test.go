@@ -80,13 +80,6 @@ func (d *tractor) drive(c net.Conn) {
 	}
 }
 
-// stop has it send nothing more.
-func (d *tractor) stop() {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	d.stopped = true
-}
-
 // at is where the tractor is at fix n, in metres.
 func (d *tractor) at(n int) (x, y float64) {
 	const length, turn = 300.0, 31.4 // m; the turn is half a circle of 10 m across

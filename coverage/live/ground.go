@@ -47,7 +47,6 @@ func (e *Engine) step(m *mach, s *stance.Stance, l lie) {
 		length = math.Hypot(s.X-was.X, s.Y-was.Y)
 	}
 	m.at, m.atOK = *s, true
-	m.way += plane.DistanceOf(length)
 	if !l.works {
 		m.lift()
 		return
@@ -70,10 +69,8 @@ func (e *Engine) step(m *mach, s *stance.Stance, l lie) {
 	if !had || width == 0 {
 		return
 	}
-	area := length * width.Metres()
-	m.swept += area
 	for k := range m.filled {
-		m.filled[k] += area
+		m.filled[k] += length * width.Metres()
 	}
 	e.left.work(bar, left, right, length)
 	e.edge.work(bar, left, right, length)

@@ -64,14 +64,11 @@ type mach struct {
 	going  bool      // it does
 	begun  int       // the pass of the last answer that goes on in the first of passes; -1 for none
 	before plane.Distance
-	way    plane.Distance // of the bar's centre, ever
-	at     stance.Stance  // the newest that is settled
+	at     stance.Stance // the newest that is settled
 	atOK   bool
-	width  plane.Distance // of what works there
-	still  geo.Instant    // since when it stands
+	still  geo.Instant // since when it stands
 	stands bool
 	filled map[int]float64 // m² worked since the tank of a product was filled
-	swept  float64         // m² worked, ever
 	bars   painted
 }
 
