@@ -17,6 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/report/desk"
+	"lapwing/report/desk/store"
 	fieldreport "lapwing/report/field"
 )
 
@@ -25,12 +26,12 @@ import (
 type deskVisitor struct {
 	t *testing.T
 	*desk.Desk
-	store *desk.Memory
+	store *store.Memory
 }
 
 func visitDesk(t *testing.T) *deskVisitor {
-	store := desk.NewMemory(time.Now)
-	return &deskVisitor{t, desk.New(store, desk.Options{Formats: formats, Program: "test"}), store}
+	files := store.NewMemory(time.Now)
+	return &deskVisitor{t, desk.New(files, desk.Options{Formats: formats, Program: "test"}), files}
 }
 
 // drop puts a folder of this computer on the desk, all of it or some files.

@@ -13,6 +13,7 @@ import (
 	"lapwing/coverage/field"
 	"lapwing/coverage/job"
 	"lapwing/coverage/machine"
+	"lapwing/coverage/propose/cell"
 	"lapwing/coverage/propose/pattern"
 	"lapwing/coverage/track"
 	"lapwing/coverage/worklog"
@@ -38,7 +39,7 @@ type Drive struct {
 	hitched   bool               // and how it is hitched
 	field     string             // of a task: the path of its field
 	passes    []pass
-	cells     cells
+	cells     cell.Cells
 	hour      float64 // the mean hour of the day of its fixes
 	file      string  // of the log or the set
 	sum       uint64  // of all fixes: logs that hold the same have the same
@@ -75,7 +76,7 @@ type pass struct {
 // clock.
 func (d *Drive) only(kept func(p *pass) bool) *Drive {
 	out := *d
-	out.passes, out.cells, out.Parts = nil, cells{}, nil
+	out.passes, out.cells, out.Parts = nil, cell.Cells{}, nil
 	var before *pass // the pass before, whether it is kept or not
 	inside := false
 	for i := range d.passes {
@@ -97,7 +98,7 @@ func (d *Drive) only(kept func(p *pass) bool) *Drive {
 			}
 			out.To = p.to
 			out.passes = append(out.passes, *p)
-			out.cells.cover(p.Places)
+			out.cells.Cover(p.Places)
 		}
 		before = p
 	}
@@ -198,7 +199,7 @@ func (f *Find) ofSet(path string, set *taskdata.Set) error {
 // drive adds what one machine did in some logs of a file, that a job names together
 // by a path.
 func (f *Find) drive(file, path, name string, logs []worklog.Log, pick func(int) bool) error {
-	d := &Drive{Path: path, Named: name, file: file, find: f, Working: true, NoClock: true, cells: cells{}}
+	d := &Drive{Path: path, Named: name, file: file, find: f, Working: true, NoClock: true, cells: cell.Cells{}}
 	sum, hours, fixes := fnv.New64a(), 0.0, 0
 	sum.Write([]byte(name))
 	var said []string
@@ -358,7 +359,7 @@ func (d *Drive) passesOf(t machine.Track, im machine.Implement) {
 			one.from, one.to = p.Start.Time(), p.End.Time()
 		}
 		d.passes = append(d.passes, one)
-		d.cells.cover(way)
+		d.cells.Cover(way)
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"lapwing/coverage/field"
+	"lapwing/coverage/propose/cell"
 	"lapwing/geo"
 	"lapwing/geo/source"
 )
@@ -68,14 +69,14 @@ func (f *Field) holds(p geo.LonLat) bool {
 
 // touches reports whether some cells come near the field. Of the cells and those
 // around the field it asks for the fewer: one log may be of thousands of fields.
-func (f *Field) touches(all cells) bool {
+func (f *Field) touches(all cell.Cells) bool {
 	const beside = 0.0002 // degrees: a cell
 	x := f.extent.Around(beside)
-	from, to := cellAt(geo.LonLat{Lon: x.West, Lat: x.South}), cellAt(geo.LonLat{Lon: x.East, Lat: x.North})
-	if n := int(to.row-from.row+1) * int(to.col-from.col+1); n > 0 && n < len(all) {
-		for row := from.row; row <= to.row; row++ {
-			for col := from.col; col <= to.col; col++ {
-				if _, is := all[cell{row, col}]; is {
+	from, to := cell.At(geo.LonLat{Lon: x.West, Lat: x.South}), cell.At(geo.LonLat{Lon: x.East, Lat: x.North})
+	if n := int(to.Row-from.Row+1) * int(to.Col-from.Col+1); n > 0 && n < len(all) {
+		for row := from.Row; row <= to.Row; row++ {
+			for col := from.Col; col <= to.Col; col++ {
+				if _, is := all[cell.Cell{Row: row, Col: col}]; is {
 					return true
 				}
 			}
@@ -83,7 +84,7 @@ func (f *Field) touches(all cells) bool {
 		return false
 	}
 	for at := range all {
-		if x.Holds(at.middle()) {
+		if x.Holds(at.Middle()) {
 			return true
 		}
 	}
@@ -103,7 +104,7 @@ func (f *Field) metresOn(p *pass) (metres float64) {
 	for i := 1; i < len(p.Places); i++ {
 		a, b := p.Places[i-1], p.Places[i]
 		if f.holds(geo.LonLat{Lon: a.Lon + math.Remainder(b.Lon-a.Lon, 360)/2, Lat: (a.Lat + b.Lat) / 2}) {
-			metres += metresBetween(a, b)
+			metres += cell.MetresBetween(a, b)
 		}
 	}
 	return metres
@@ -136,16 +137,16 @@ func (s *Season) grounds() (all []*Field) {
 			}
 		}
 	}
-	byCell := map[cell][]*Field{} // by where their middles are, so that thousands are compared with a few
+	byCell := map[cell.Cell][]*Field{} // by where their middles are, so that thousands are compared with a few
 	for _, g := range append(drawn, ofSets...) {
 		const perField = 20 // cells: the middles of twins lie within one or in the next
-		at := cellAt(geo.LonLat{Lon: (g.extent.West + g.extent.East) / 2, Lat: (g.extent.South + g.extent.North) / 2})
-		key := cell{floorDiv(at.row, perField), floorDiv(at.col, perField)}
+		at := cell.At(geo.LonLat{Lon: (g.extent.West + g.extent.East) / 2, Lat: (g.extent.South + g.extent.North) / 2})
+		key := cell.Cell{Row: cell.FloorDiv(at.Row, perField), Col: cell.FloorDiv(at.Col, perField)}
 		var first *Field
-		for row := key.row - 1; row <= key.row+1; row++ {
-			for col := key.col - 1; col <= key.col+1 && first == nil; col++ {
-				if i := slices.IndexFunc(byCell[cell{row, col}], g.twin); i >= 0 {
-					first = byCell[cell{row, col}][i]
+		for row := key.Row - 1; row <= key.Row+1; row++ {
+			for col := key.Col - 1; col <= key.Col+1 && first == nil; col++ {
+				if i := slices.IndexFunc(byCell[cell.Cell{Row: row, Col: col}], g.twin); i >= 0 {
+					first = byCell[cell.Cell{Row: row, Col: col}][i]
 				}
 			}
 		}

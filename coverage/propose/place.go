@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"lapwing/coverage/propose/cell"
 	"lapwing/coverage/propose/pattern"
 	"lapwing/geo"
 )
@@ -173,15 +174,15 @@ func (s *Season) place(drives []*Drive, grounds []*Field) {
 		if len(together) == 0 {
 			continue
 		}
-		ground := cells{}
+		ground := cell.Cells{}
 		for _, d := range together {
-			ground.add(d.cells)
+			ground.Add(d.cells)
 		}
 		name := s.nameOf(together[0].file)
 		if named[name]++; named[name] > 1 {
 			name = fmt.Sprintf("%s %d", name, named[name])
 		}
-		groups := s.operations(together, ground.blocks().area())
+		groups := s.operations(together, ground.Blocks().Area())
 		for _, group := range groups {
 			p := s.proposal(nil, group)
 			p.noteOthers(len(groups))
@@ -233,7 +234,7 @@ func (s *Season) fieldsOf(d *Drive, grounds []*Field) (found []*Field) {
 	}
 	x := geo.NoExtent()
 	for at := range d.cells {
-		x.Add(at.middle())
+		x.Add(at.Middle())
 	}
 	for _, g := range grounds {
 		if x.Meets(g.extent, 0) && s.worksOn(d, g) {
@@ -257,15 +258,15 @@ func (s *Season) outside(d *Drive, found []*Field) *Drive {
 		}
 		return !slices.ContainsFunc(p.Places, in)
 	}
-	ground := cells{}
+	ground := cell.Cells{}
 	for i := range d.passes {
 		if away(&d.passes[i]) {
-			ground.cover(d.passes[i].Places)
+			ground.Cover(d.passes[i].Places)
 		}
 	}
-	blocks := ground.blocks()
-	area := blocks.dense()
-	if ground.metres() < muchWork || area == 0 {
+	blocks := ground.Blocks()
+	area := blocks.Dense()
+	if ground.Metres() < muchWork || area == 0 {
 		return nil
 	}
 	if d.NoClock {
@@ -300,12 +301,12 @@ const leastGround = 0.05
 // grounded puts drives together that worked on the same ground. A drive of several
 // grounds is divided, by the times at which it was on each.
 func (s *Season) grounded(drives []*Drive) [][]*Drive {
-	all := cells{}
+	all := cell.Cells{}
 	for _, d := range drives {
-		all.add(d.cells.blocks())
+		all.Add(d.cells.Blocks())
 	}
-	label := all.pieces()
-	of := func(p *pass) int { return label[cellAt(p.Places[0]).block()] } // a pass is on one piece
+	label := all.Pieces()
+	of := func(p *pass) int { return label[cell.At(p.Places[0]).Block()] } // a pass is on one piece
 	together := map[int][]*Drive{}
 	var order []int
 	put := func(piece int, d *Drive) {
@@ -365,7 +366,7 @@ type unit struct {
 	drives  []*Drive
 	machine *Machine
 	to      time.Time
-	blocks  cells
+	blocks  cell.Cells
 	metres  float64
 }
 
@@ -381,14 +382,14 @@ func (s *Season) operations(drives []*Drive, area float64) (groups [][]*Drive) {
 			}
 		}
 		if u == nil {
-			u = &unit{machine: d.machine, blocks: cells{}}
+			u = &unit{machine: d.machine, blocks: cell.Cells{}}
 			units = append(units, u)
 		}
 		u.drives, u.metres = append(u.drives, d), u.metres+d.workedMetres()
 		if d.To.After(u.to) {
 			u.to = d.To
 		}
-		u.blocks.add(d.cells.blocks())
+		u.blocks.Add(d.cells.Blocks())
 	}
 	var all [][]*unit
 	for _, u := range units {
@@ -437,19 +438,19 @@ func named(u *unit, group []*unit) bool {
 // either worked all of it, and both the same. Machines whose widths are known by
 // nothing, at work at the same time, are taken to share the ground.
 func (s *Season) again(u *unit, group []*unit, area float64) bool {
-	blocks, worked := cells{}, 0.0
+	blocks, worked := cell.Cells{}, 0.0
 	guessed, together := u.machine.metres() == 0 && s.opt.Width == "", false
 	for _, g := range group {
 		worked += g.metres * g.machine.anyMetres(s)
 		guessed = guessed || g.machine.metres() == 0 && s.opt.Width == ""
 		together = together || u.drives[0].From.Before(g.to)
-		blocks.add(g.blocks)
+		blocks.Add(g.blocks)
 	}
 	if guessed && together {
 		return false
 	}
 	return u.metres*u.machine.anyMetres(s) >= allGround*area && worked >= allGround*area &&
-		u.blocks.shared(blocks) >= sameGround && blocks.shared(u.blocks) >= sameGround
+		u.blocks.Shared(blocks) >= sameGround && blocks.Shared(u.blocks) >= sameGround
 }
 
 // proposal makes one of the drives of an operation on a field; nil is ground
@@ -499,16 +500,16 @@ func (s *Season) proposal(g *Field, drives []*Drive) *Proposal {
 // apartGrounds counts the pieces of ground of some drives that do not touch, those
 // with a twentieth of the work at least.
 func apartGrounds(drives []*Drive) (n int) {
-	blocks := cells{}
+	blocks := cell.Cells{}
 	for _, d := range drives {
-		blocks.add(d.cells.blocks())
+		blocks.Add(d.cells.Blocks())
 	}
 	metres := map[int]float64{}
-	for at, piece := range blocks.pieces() {
+	for at, piece := range blocks.Pieces() {
 		metres[piece] += blocks[at]
 	}
 	for _, m := range metres {
-		if m >= leastGround*blocks.metres() {
+		if m >= leastGround*blocks.Metres() {
 			n++
 		}
 	}

@@ -6,7 +6,6 @@
 //	archive.go  a zip archive as a folder
 //	known.go    what files turned out to be, until they change
 //	drive.go    a log -> what each machine did, and what it tells of the bar
-//	cell.go     where it was, as cells of ground
 //	ground.go   boundaries -> fields
 //	machine.go  drives -> machines, each with its implement
 //	place.go    drives -> fields, days and operations: a proposal each
@@ -14,7 +13,7 @@
 //	write.go    proposals -> job files and implement files
 //	tell.go     proposals in words
 //
-// How passes lie on the ground, package pattern tells. Files are opened through io/fs
+// How passes lie on the ground, package pattern tells; where, package cell. Files are opened through io/fs
 // and none is written: whoever calls, a command or a page, writes or shows the
 // [Season].
 package propose

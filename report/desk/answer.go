@@ -9,10 +9,12 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"lapwing/coverage/job"
 	"lapwing/coverage/job/edit"
 	"lapwing/coverage/job/spec"
+	"lapwing/report/desk/store"
 )
 
 // said is the comment of a value that a person gave.
@@ -210,33 +212,17 @@ func from(jobPath, name string) string {
 	return strings.Repeat("../", strings.Count(jobPath, "/")) + name
 }
 
-// overlay are the files of the desk with one of them changed.
-type overlay struct {
-	heeding
-	name string
-	file *Memory
-}
-
-func (o overlay) Open(name string) (fs.File, error) {
-	if name == o.name {
-		return o.file.Open(name)
+func (a *ask) modified(name string) (at time.Time) {
+	if info, err := fs.Stat(a.store, name); err == nil {
+		return info.ModTime()
 	}
-	return o.heeding.Open(name)
-}
-
-func (o overlay) Stat(name string) (fs.FileInfo, error) {
-	if name == o.name {
-		return o.file.Stat(name)
-	}
-	return o.heeding.Stat(name)
+	return at
 }
 
 // with are the inputs with one file changed.
 func (a *ask) with(name string, text []byte) job.Inputs {
-	m := NewMemory(nil)
-	m.Set(name, text, a.modified(name))
 	in := a.in
-	in.FS = overlay{heeding{a.ctx, a.store}, name, m}
+	in.FS = store.Change(store.Heeding{Context: a.ctx, Store: a.store}, name, text, a.modified(name))
 	return in
 }
 

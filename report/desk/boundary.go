@@ -15,6 +15,8 @@ import (
 	"lapwing/geo/arrange"
 	"lapwing/geo/geojson"
 	"lapwing/geo/plane"
+	"lapwing/report/desk/draw"
+	"lapwing/report/desk/pages"
 )
 
 // boundary changes where the boundary of a job lies: it is shifted against the tracks,
@@ -50,7 +52,7 @@ func (a *ask) boundary(m message) error {
 			return err
 		}
 		c.what = "the boundary of " + j.name()
-		name := a.freeName(path.Join(boundariesDir, pageName(j.path)+".geojson"), func(string) bool { return false })
+		name := a.freeName(path.Join(boundariesDir, pages.Folder(j.path)+".geojson"), func(string) bool { return false })
 		text, err := written(f)
 		if err != nil {
 			return err
@@ -82,7 +84,7 @@ func (a *ask) newGround(j *jobFile, m message) (field.Field, error) {
 		}
 		return cutOut(f, placesOf(m.Hole))
 	case m.Worked:
-		results, _, err := a.results(j.path)
+		results, _, err := a.maker().Results(j.path)
 		if err != nil {
 			return field.Field{}, err
 		}
@@ -144,7 +146,7 @@ func drawn(name string, places []geo.LonLat) (field.Field, error) {
 	for _, at := range places {
 		x.Add(at)
 	}
-	frame, ok := frameAround(x)
+	frame, ok := draw.FrameAround(x)
 	if !ok {
 		return field.Field{}, wrong("found a ring without corners", "three or more")
 	}

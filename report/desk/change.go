@@ -14,6 +14,8 @@ import (
 
 	"lapwing/coverage/book"
 	"lapwing/report"
+	"lapwing/report/desk/pages"
+	"lapwing/report/desk/store"
 )
 
 // notes are what desk.json keeps. Any of it may be missing.
@@ -139,14 +141,14 @@ func (a *ask) commit(c change) error {
 		files = append(files, a.copyOf(name, path.Join(dir, wasDir, name)))
 	}
 	for _, name := range slices.Sorted(maps.Keys(c.put)) {
-		files = append(files, fileOf(name, c.put[name]))
+		files = append(files, store.FileOf(name, c.put[name]))
 	}
 	files = append(files, c.stream...)
 	text, err := json.Marshal(s)
 	if err != nil {
 		return err
 	}
-	files = append(files, fileOf(path.Join(dir, stepFile), text))
+	files = append(files, store.FileOf(path.Join(dir, stepFile), text))
 	if err := a.store.Put(a.ctx, files); err != nil {
 		return err
 	}
@@ -168,14 +170,6 @@ func (a *ask) commit(c change) error {
 func (a *ask) holds(name string, text []byte) bool {
 	old, err := fs.ReadFile(a.store, name)
 	return err == nil && bytes.Equal(old, text)
-}
-
-// fileOf is a file with its bytes.
-func fileOf(name string, text []byte) report.File {
-	return report.File{Name: name, Write: func(w io.Writer) error {
-		_, err := w.Write(text)
-		return err
-	}}
 }
 
 // copyOf is a file with the bytes of another.
@@ -238,15 +232,7 @@ func (d *Desk) lastStep() (s step, number int) {
 }
 
 // below lists all files below a folder.
-func (d *Desk) below(dir string) (names []string) {
-	fs.WalkDir(d.store, dir, func(name string, e fs.DirEntry, err error) error {
-		if err == nil && !e.IsDir() {
-			names = append(names, name)
-		}
-		return nil // what cannot be read is not listed
-	})
-	return names
-}
+func (d *Desk) below(dir string) []string { return store.Below(d.store, dir) }
 
 // undo takes the last change back. Files that came with it are kept in history, for
 // nobody may have another copy.
@@ -289,7 +275,7 @@ func (a *ask) undo() error {
 // isOwn reports whether a name is one that a change may have made.
 func isOwn(name string) bool {
 	first, _, _ := cut(name)
-	return fs.ValidPath(name) && first != historyDir && first != pagesDir
+	return fs.ValidPath(name) && first != historyDir && first != pages.Dir
 }
 
 // byDesk reports whether a job file is as the desk wrote it.

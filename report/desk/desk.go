@@ -3,9 +3,11 @@ package desk
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"io"
 	"io/fs"
 	"path"
+	"slices"
 	"strings"
 	"sync"
 
@@ -14,6 +16,8 @@ import (
 	"lapwing/coverage/quantity"
 	"lapwing/geo/format"
 	"lapwing/geo/source"
+	"lapwing/report/desk/pages"
+	"lapwing/report/desk/store"
 )
 
 // Options are what a shell brings.
@@ -27,11 +31,11 @@ type Options struct {
 // A Desk is the files of a store, and what is made of them. Its methods may be
 // called from several goroutines.
 type Desk struct {
-	store Store
+	store store.Store
 	opt   Options
 	turn  chan struct{} // who holds it asks
 	known *propose.Known
-	memo  memo
+	memo  pages.Memo
 
 	naming   sync.Mutex
 	promised map[string]bool // names given out for files that are on their way
@@ -39,8 +43,8 @@ type Desk struct {
 }
 
 // New opens the desk whose files are in a store.
-func New(store Store, opt Options) *Desk {
-	return &Desk{store: store, opt: opt, turn: make(chan struct{}, 1), known: &propose.Known{}, promised: map[string]bool{}}
+func New(files store.Store, opt Options) *Desk {
+	return &Desk{store: files, opt: opt, turn: make(chan struct{}, 1), known: &propose.Known{}, promised: map[string]bool{}}
 }
 
 // An ask is one message being answered.
@@ -87,7 +91,7 @@ func (d *Desk) begin(ctx context.Context, progress func(text string, share float
 			progress(text, done)
 		}
 	}
-	a.in = job.Inputs{Formats: d.opt.Formats, Files: source.Files{FS: heeding{ctx, d.store}}}
+	a.in = job.Inputs{Formats: d.opt.Formats, Files: source.Files{FS: store.Heeding{Context: ctx, Store: d.store}}}
 	a.book, _ = notesIn(d.store)
 	return a
 }
@@ -107,14 +111,8 @@ func (a *ask) answer(m message) Reply {
 		return a.thenLook(a.undo())
 	case "remove":
 		return a.thenLook(a.removeFiles(m.Files))
-	case "assess":
-		return reply(a.assess(m))
-	case "last", "mend":
-		return reply(a.drive(m))
-	case "season":
-		return reply(a.season(m))
-	case "waste":
-		return reply(a.waste(m))
+	case "assess", "last", "mend", "season", "waste":
+		return reply(a.page(m))
 	case "compare":
 		return reply(a.compare(m))
 	case "export":
@@ -123,6 +121,76 @@ func (a *ask) answer(m message) Reply {
 		return a.file(m.Name)
 	}
 	return fail(wrong("found do: "+quoted(m.Do), "one that the desk knows, such as look"))
+}
+
+// maker makes the pages of this ask.
+func (a *ask) maker() *pages.Maker {
+	return &pages.Maker{Context: a.ctx, In: a.in, Store: a.store, Program: a.opt.Program, Units: a.units(), Told: a.told, Memo: &a.Desk.memo}
+}
+
+// page answers with a document of one job or of many.
+func (a *ask) page(m message) (*Answer, error) {
+	switch m.Do {
+	case "season", "waste":
+		jobs, err := a.chosen(m)
+		if err != nil {
+			return nil, err
+		}
+		if m.Do == "season" {
+			return a.maker().Season(jobs)
+		}
+		runs := pages.UsualRuns
+		if m.Runs != nil {
+			runs = *m.Runs
+		}
+		return a.maker().Waste(jobs, runs)
+	}
+	if _, err := a.jobAt(m.Job); err != nil {
+		return nil, err
+	}
+	if m.Do == "assess" {
+		return a.maker().Assess(m.Job, m.WhatIf)
+	}
+	return a.maker().Drive(m.Job, pages.Drive{Last: m.Do == "last", Machine: m.Machine, Pass: m.Pass, All: m.All})
+}
+
+// compare puts two jobs side by side.
+func (a *ask) compare(m message) (*pages.Comparison, error) {
+	if len(m.Jobs) != 2 {
+		return nil, wrong(fmt.Sprintf("found %d jobs", len(m.Jobs)), "two to compare")
+	}
+	jobs, err := a.chosen(m)
+	if err != nil {
+		return nil, err
+	}
+	return a.maker().Compare([2]string{jobs[0], jobs[1]})
+}
+
+// chosen are the jobs that a message names, or all.
+func (a *ask) chosen(m message) ([]string, error) {
+	if len(m.Jobs) > 0 {
+		for i, name := range m.Jobs {
+			if _, err := a.jobAt(name); err != nil {
+				return nil, err
+			}
+			if slices.Contains(m.Jobs[:i], name) {
+				return nil, wrong("found "+quoted(name)+" twice", "each job once")
+			}
+		}
+		return m.Jobs, nil
+	}
+	jobs, err := a.jobFiles()
+	if err != nil {
+		return nil, err
+	}
+	var names []string
+	for _, j := range jobs {
+		names = append(names, j.path)
+	}
+	if len(names) == 0 {
+		return nil, wrong("found no job", "a field with a log")
+	}
+	return names, nil
 }
 
 // thenLook answers a change with the state after it.
@@ -151,7 +219,7 @@ var types = map[string]string{
 // TypeOf is the media type that a file of the desk is given as; of what a browser
 // should not open it is that of bytes.
 func TypeOf(name string) string {
-	if t := types[strings.ToLower(path.Ext(name))]; t != "" && (strings.HasPrefix(name, pagesDir+"/") || !strings.HasPrefix(t, "text/html")) {
+	if t := types[strings.ToLower(path.Ext(name))]; t != "" && (strings.HasPrefix(name, pages.Dir+"/") || !strings.HasPrefix(t, "text/html")) {
 		return t
 	}
 	return "application/octet-stream"
@@ -178,66 +246,4 @@ func (a *ask) file(name string) Reply {
 		return fail(err)
 	}
 	return Reply{Type: TypeOf(name), Body: data}
-}
-
-// heeding are the files of a store as long as a context lasts: after that nothing
-// opens and nothing is read, so that whoever reads stops.
-type heeding struct {
-	ctx context.Context
-	Store
-}
-
-func (h heeding) Open(name string) (fs.File, error) {
-	if err := h.ctx.Err(); err != nil {
-		return nil, err
-	}
-	f, err := h.Store.Open(name)
-	if err != nil {
-		return nil, err
-	}
-	if r, ok := f.(readerAt); ok {
-		return heedingReaderAt{heedingFile{h.ctx, f}, r}, nil
-	}
-	return heedingFile{h.ctx, f}, nil
-}
-
-type readerAt interface {
-	io.ReaderAt
-	io.Seeker
-}
-
-type heedingFile struct {
-	ctx context.Context
-	fs.File
-}
-
-func (f heedingFile) Read(b []byte) (int, error) {
-	if err := f.ctx.Err(); err != nil {
-		return 0, err
-	}
-	return f.File.Read(b)
-}
-
-func (f heedingFile) ReadDir(n int) ([]fs.DirEntry, error) {
-	if d, ok := f.File.(fs.ReadDirFile); ok {
-		return d.ReadDir(n)
-	}
-	return nil, &fs.PathError{Op: "readdir", Err: fs.ErrInvalid}
-}
-
-// heedingReaderAt can be read at any place, as archives are.
-type heedingReaderAt struct {
-	heedingFile
-	at readerAt
-}
-
-func (f heedingReaderAt) ReadAt(b []byte, off int64) (int, error) {
-	if err := f.ctx.Err(); err != nil {
-		return 0, err
-	}
-	return f.at.ReadAt(b, off)
-}
-
-func (f heedingReaderAt) Seek(offset int64, whence int) (int64, error) {
-	return f.at.Seek(offset, whence)
 }

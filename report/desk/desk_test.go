@@ -7,7 +7,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"maps"
 	"os"
@@ -23,23 +22,25 @@ import (
 
 	"lapwing/geo/format"
 	"lapwing/report"
+	"lapwing/report/desk/pages"
+	"lapwing/report/desk/store"
 )
 
 // A visitor drops files on a desk in memory and asks it things.
 type visitor struct {
 	t *testing.T
 	*Desk
-	store *Memory
+	store *store.Memory
 }
 
 func visit(t *testing.T) *visitor {
 	t.Helper()
 	at := time.Date(2026, 5, 6, 0, 0, 0, 0, time.UTC)
-	store := NewMemory(func() time.Time {
+	files := store.NewMemory(func() time.Time {
 		at = at.Add(time.Second)
 		return at
 	})
-	return (&visitor{t: t, store: store}).again()
+	return (&visitor{t: t, store: files}).again()
 }
 
 // again opens the same store anew, as after a restart.
@@ -114,7 +115,7 @@ func (v *visitor) text(name string) string {
 func (v *visitor) files() map[string]string {
 	out := map[string]string{}
 	for _, name := range v.below(".") {
-		if first, _, _ := cut(name); first != pagesDir && first != historyDir {
+		if first, _, _ := cut(name); first != pages.Dir && first != historyDir {
 			if out[name] = v.text(name); first == filesDir || first == unpackedDir {
 				out[name] = hashOf([]byte(out[name])) // logs are long to print
 			}
@@ -510,7 +511,7 @@ func TestKept(t *testing.T) {
 	assert.NotEqual(t, first.Summary, other.Summary)
 	v.store.Set("pages/home/record.json", []byte("broken"), time.Now())
 	assert.Equal(t, other.Summary, v.assess(home).Summary, "what is not whole is reckoned again")
-	for _, name := range v.below(pagesDir) {
+	for _, name := range v.below(pages.Dir) {
 		require.NoError(t, v.store.Remove(name))
 	}
 	assert.Equal(t, other.Summary, v.assess(home).Summary, "and so is one that has gone")
@@ -557,7 +558,7 @@ func TestNotesAreLost(t *testing.T) {
 
 // A store that fails leaves the desk as it was.
 type failing struct {
-	*Memory
+	*store.Memory
 	puts int // that still work
 }
 
@@ -606,7 +607,7 @@ func TestCancel(t *testing.T) {
 	ctx, cancel = context.WithCancel(context.Background())
 	r = v.Ask(ctx, []byte(`{"do": "assess", "job": "home.yaml"}`), func(text string, share float64) { cancel() })
 	assert.True(t, r.Failed)
-	assert.Empty(t, v.below(pagesDir))
+	assert.Empty(t, v.below(pages.Dir))
 	assert.NotEmpty(t, v.assess("home.yaml").Verdict)
 }
 
@@ -776,13 +777,13 @@ func TestCompare(t *testing.T) {
 	for _, m := range s.Machines {
 		get[State](v, in{"do": "answer", "machine": m.Machine, "key": "width", "value": "12 m"})
 	}
-	c := get[Comparison](v, in{"do": "compare", "jobs": []string{"home-2025-05-04.yaml", "home-2026-05-04.yaml"}})
+	c := get[pages.Comparison](v, in{"do": "compare", "jobs": []string{"home-2025-05-04.yaml", "home-2026-05-04.yaml"}})
 	assert.Equal(t, "2025-05-04", c.Sides[0].Days)
 	assert.Equal(t, "2026-05-04", c.Sides[1].Days)
 	assert.Equal(t, c.Sides[0].Drawing.Box, c.Sides[1].Drawing.Box, "one field: one drawing's box")
 	assert.Equal(t, "Covered", c.Figures[1].Name)
 	assert.True(t, strings.HasPrefix(c.Figures[1].More, "-"), "%+v", c.Figures[1])
-	c = get[Comparison](v, in{"do": "compare", "jobs": []string{"home-2025-05-04.yaml", "far.yaml"}})
+	c = get[pages.Comparison](v, in{"do": "compare", "jobs": []string{"home-2025-05-04.yaml", "far.yaml"}})
 	assert.Equal(t, c.Sides[0].Drawing.Box[2:], c.Sides[1].Drawing.Box[2:], "two fields: one scale")
 	assert.GreaterOrEqual(t, c.Sides[0].Drawing.Box[2], 120.0)
 	assert.GreaterOrEqual(t, c.Sides[0].Drawing.Box[3], 300.0)
@@ -812,7 +813,7 @@ func TestPack(t *testing.T) {
 	require.NoError(t, err)
 	for _, f := range z.File {
 		first, _, _ := cut(f.Name)
-		assert.NotContains(t, []string{pagesDir, historyDir}, first)
+		assert.NotContains(t, []string{pages.Dir, historyDir}, first)
 	}
 
 	fresh := visit(t)
@@ -861,30 +862,4 @@ func TestPackedStick(t *testing.T) {
 	assert.Equal(t, s, v.again().look())
 	assert.Equal(t, before, v.files())
 	assert.NotEmpty(t, v.assess(s.Jobs[0].Job).Verdict)
-}
-
-// A memory is a file system, and a store that writes all or none.
-func TestMemory(t *testing.T) {
-	m := NewMemory(time.Now)
-	write := func(name, text string) report.File { return fileOf(name, []byte(text)) }
-	require.NoError(t, m.Put(context.Background(), []report.File{write("a/b/c.txt", "c"), write("a/d.txt", "d"), write("e.txt", "e")}))
-	names := []string{}
-	require.NoError(t, fs.WalkDir(m, ".", func(name string, d fs.DirEntry, err error) error {
-		names = append(names, name)
-		return err
-	}))
-	assert.Equal(t, []string{".", "a", "a/b", "a/b/c.txt", "a/d.txt", "e.txt"}, names)
-	bad := report.File{Name: "f.txt", Write: func(io.Writer) error { return errors.New("no") }}
-	require.Error(t, m.Put(context.Background(), []report.File{write("e.txt", "other"), bad}))
-	require.Error(t, m.Put(context.Background(), []report.File{write("../e.txt", "other")}))
-	text, err := fs.ReadFile(m, "e.txt")
-	require.NoError(t, err)
-	assert.Equal(t, "e", string(text))
-	require.NoError(t, m.Remove("a/b/c.txt", "none"))
-	_, err = fs.Stat(m, "a/b")
-	assert.ErrorIs(t, err, fs.ErrNotExist)
-	_, err = m.Open("../x")
-	assert.ErrorIs(t, err, fs.ErrInvalid)
-	_, err = m.ReadDir("e.txt")
-	assert.Error(t, err)
 }

@@ -1,25 +1,23 @@
 // Package desk is the front door without a terminal: files in, what they are, the few
 // questions that they leave open, and the pages that the commands write. It knows no
 // network and no disk: a shell, a local server or a page in a browser, carries
-// messages to [Desk.Ask] and keeps the files in a [Store].
+// messages to [Desk.Ask] and keeps the files in a [store.Store].
 //
 //	message.go   what is asked and answered
 //	desk.go      one ask after the other
-//	intake.go    files -> finds, jobs; new logs join jobs that are there
+//	intake.go    files -> jobs; new logs join jobs that are there
 //	jobs.go      what the job files say
-//	question.go  what they leave open
+//	state.go     what the desk has, as a reply
+//	tell.go      files and jobs in words and drawings
+//	question.go  what the job files leave open
 //	answer.go    an answer -> a line of a job file or an implement file
 //	boundary.go  a boundary shifted, drawn, or with ground taken out
 //	change.go    what a change replaced, and undo
-//	pages.go     a job -> pages, kept as long as its files stay the same
-//	season.go    many jobs -> the season book, and what was wasted
-//	compare.go   two jobs side by side
 //	pack.go      the desk as an archive, and back
-//	draw.go      shapes for the page to draw
 //	name.go      names that files get
-//	store.go     where files are kept; one in memory
 //
-// The files of a desk are those that the commands read and write:
+// Package pages makes the pages of jobs, draw the drawings, store keeps the files. The
+// files of a desk are those that the commands read and write:
 //
 //	files/...       what was dropped, as it was
 //	NAME.yaml       a job for one field and operation

@@ -18,6 +18,7 @@ import (
 	"lapwing/coverage/propose"
 	"lapwing/geo"
 	"lapwing/report"
+	"lapwing/report/desk/pages"
 	"lapwing/report/words"
 )
 
@@ -88,7 +89,7 @@ func (a *ask) survey(jobs []*jobFile) (*propose.Season, error) {
 			return nil, err
 		}
 		if x := placesIn(season); a.book.Usual == "" && x.West <= x.East {
-			a.book.Usual = unitsName(usualAt(x))
+			a.book.Usual = pages.UnitsName(usualAt(x))
 		}
 		if a.units() == units {
 			return season, nil

@@ -12,6 +12,7 @@ import (
 
 	"lapwing/coverage/job"
 	"lapwing/coverage/job/edit"
+	"lapwing/report/desk/pages"
 )
 
 // A jobFile is a job file of the desk, as far as it says which files it is of.
@@ -60,7 +61,7 @@ func (a *ask) jobFiles() (jobs []*jobFile, err error) {
 			return err
 		case err != nil:
 			return nil // the intake says so of a file that was dropped
-		case e.IsDir() && (name == pagesDir || name == historyDir || name == machinesDir || name == boundariesDir || name != "." && strings.HasPrefix(e.Name(), ".")):
+		case e.IsDir() && (name == pages.Dir || name == historyDir || name == machinesDir || name == boundariesDir || name != "." && strings.HasPrefix(e.Name(), ".")):
 			return fs.SkipDir
 		}
 		if count++; count > 3*mostFiles { // with those that were unpacked

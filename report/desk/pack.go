@@ -14,6 +14,8 @@ import (
 	"lapwing/coverage/job"
 	"lapwing/geo/source"
 	"lapwing/report"
+	"lapwing/report/desk/pages"
+	"lapwing/report/desk/store"
 	"lapwing/report/words"
 )
 
@@ -33,7 +35,7 @@ func (d *Desk) Export(ctx context.Context, w io.Writer) error {
 func (a *ask) pack(w io.Writer) error {
 	z := zip.NewWriter(w)
 	for _, name := range a.below(".") {
-		if first, _, _ := cut(name); first == pagesDir || first == historyDir || strings.HasPrefix(first, ".") {
+		if first, _, _ := cut(name); first == pages.Dir || first == historyDir || strings.HasPrefix(first, ".") {
 			continue
 		}
 		f, err := a.in.Open(name)
@@ -131,7 +133,7 @@ func (a *ask) unpackOne(name string) error {
 		to = func(at string) string {
 			var parts []string
 			for part := range strings.SplitSeq(at, "/") {
-				parts = append(parts, plainPart(part))
+				parts = append(parts, store.PlainPart(part))
 			}
 			return path.Join(folder, path.Join(parts...))
 		}
@@ -184,7 +186,7 @@ func (a *ask) fits(z fs.FS, names []string, archive string) bool {
 			return false
 		}
 		for part := range strings.SplitSeq(name, "/") {
-			if plainPart(part) != part {
+			if store.PlainPart(part) != part {
 				return false
 			}
 		}

@@ -10,6 +10,7 @@ import (
 	"lapwing/coverage/job/edit"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
+	"lapwing/report/desk/pages"
 )
 
 // sureness as a reply has it.
@@ -151,7 +152,7 @@ func (a *ask) unitsQuestion(x geo.Extent) *Question {
 	if a.book.Units != "" || x.West > x.East {
 		return nil
 	}
-	return &Question{ID: "units", Key: "units", Kind: "units", Text: "Acres and feet, or hectares and metres?", Sure: guessed, Best: unitsName(usualAt(x)),
+	return &Question{ID: "units", Key: "units", Kind: "units", Text: "Acres and feet, or hectares and metres?", Sure: guessed, Best: pages.UnitsName(usualAt(x)),
 		Why: "by where the fields lie", Choices: []Choice{{"us", "acres, feet, pounds"}, {"metric", "hectares, metres, kilograms"}}}
 }
 
@@ -169,14 +170,6 @@ func usualAt(x geo.Extent) quantity.Units {
 		}
 	}
 	return quantity.Metric
-}
-
-// unitsName is a system of units as messages have it.
-func unitsName(u quantity.Units) string {
-	if u == quantity.Metric {
-		return "metric"
-	}
-	return "us"
 }
 
 // sameLength reports whether two lengths are the same to a millimetre.

@@ -1,6 +1,9 @@
 package desk
 
-import "encoding/json"
+import (
+	"lapwing/report/desk/draw"
+	"lapwing/report/desk/pages"
+)
 
 // stateVersion is that of [State]. It changes when a name in it does.
 const stateVersion = 1
@@ -19,12 +22,12 @@ type State struct {
 
 // A Find is a file that says something of fields.
 type Find struct {
-	Path     string   `json:"path"`
-	Format   string   `json:"format"`
-	Kind     string   `json:"kind"` // log, boundary, or set: a task set, which may be both
-	Sentence string   `json:"sentence"`
-	Drawing  *Drawing `json:"drawing"`
-	Jobs     []string `json:"jobs"` // that name it
+	Path     string        `json:"path"`
+	Format   string        `json:"format"`
+	Kind     string        `json:"kind"` // log, boundary, or set: a task set, which may be both
+	Sentence string        `json:"sentence"`
+	Drawing  *draw.Drawing `json:"drawing"`
+	Jobs     []string      `json:"jobs"` // that name it
 }
 
 // Left is a file that is in no job, and why.
@@ -37,22 +40,22 @@ type Left struct {
 
 // A Job is a job file, one field and one operation.
 type Job struct {
-	Job       string         `json:"job"` // its path
-	Field     string         `json:"field"`
-	Text      string         `json:"text"` // in one line: the field, its days, its machines
-	Days      [2]string      `json:"days"` // of the first and the last work, "" where no log has a clock
-	Machines  []JobMachine   `json:"machines"`
-	Logs      []string       `json:"logs"`
-	Boundary  []string       `json:"boundary"`        // files; none for the worked ground
-	Rings     [][][2]float64 `json:"rings,omitempty"` // of the boundary, longitude and latitude, for whoever draws on it
-	ByHand    bool           `json:"by_hand"`         // a person wrote or changed it: the desk adds no log to it by itself
-	Sketch    *Drawing       `json:"sketch"`
-	Questions []*Question    `json:"questions"`
-	Ready     bool           `json:"ready"` // it can be assessed
-	Error     *Fault         `json:"error,omitempty"`
-	Shift     *shift         `json:"shift,omitempty"`    // that stands in the job
-	Suspects  *Suspected     `json:"suspects,omitempty"` // that the last assessment found
-	Assessed  *Assessed      `json:"assessed,omitempty"`
+	Job       string           `json:"job"` // its path
+	Field     string           `json:"field"`
+	Text      string           `json:"text"` // in one line: the field, its days, its machines
+	Days      [2]string        `json:"days"` // of the first and the last work, "" where no log has a clock
+	Machines  []JobMachine     `json:"machines"`
+	Logs      []string         `json:"logs"`
+	Boundary  []string         `json:"boundary"`        // files; none for the worked ground
+	Rings     [][][2]float64   `json:"rings,omitempty"` // of the boundary, longitude and latitude, for whoever draws on it
+	ByHand    bool             `json:"by_hand"`         // a person wrote or changed it: the desk adds no log to it by itself
+	Sketch    *draw.Drawing    `json:"sketch"`
+	Questions []*Question      `json:"questions"`
+	Ready     bool             `json:"ready"` // it can be assessed
+	Error     *Fault           `json:"error,omitempty"`
+	Shift     *shift           `json:"shift,omitempty"`    // that stands in the job
+	Suspects  *pages.Suspected `json:"suspects,omitempty"` // that the last assessment found
+	Assessed  *Assessed        `json:"assessed,omitempty"`
 }
 
 // A JobMachine is a machine of a job.
@@ -104,22 +107,5 @@ type Assessed struct {
 	Outline []string `json:"outline,omitempty"`
 }
 
-// Suspected is how far the tracks likely lie off the boundary.
-type Suspected struct {
-	East    float64 `json:"east_m"` // of the shift that the job is offered
-	North   float64 `json:"north_m"`
-	By      float64 `json:"by_m"`    // how far the tracks lie off
-	Towards string  `json:"towards"` // the point of the compass they lie off to
-	Text    string  `json:"text"`
-}
-
-// An Answer is what assess replies.
-type Answer struct {
-	Verdict string          `json:"verdict"`
-	Text    string          `json:"text"`
-	Summary json.RawMessage `json:"summary"`          // summary.json; a list where the job is of several fields or operations
-	Files   []string        `json:"files"`            // below pages/
-	Page    string          `json:"page"`             // the one to open
-	Failed  []Left          `json:"failed,omitempty"` // jobs that could not be assessed, and why
-	Kept    bool            `json:"kept"`             // the files of the job have not changed: it was not reckoned again
-}
+// An Answer is what assess, last, mend, season and waste reply.
+type Answer = pages.Answer

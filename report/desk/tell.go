@@ -1,27 +1,26 @@
 package desk
 
 import (
-	"encoding/json"
 	"fmt"
 	"path"
 	"path/filepath"
 	"slices"
 	"strings"
 
-	"lapwing/coverage/book"
 	"lapwing/coverage/job"
 	"lapwing/coverage/job/edit"
 	"lapwing/coverage/job/spec"
 	"lapwing/coverage/propose"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
-	fieldreport "lapwing/report/field"
+	"lapwing/report/desk/draw"
+	"lapwing/report/desk/pages"
 	"lapwing/report/words"
 )
 
 // state says what the desk has.
 func (a *ask) state(season *propose.Season, jobs []*jobFile, apart []Left) *State {
-	s := &State{Version: stateVersion, Units: unitsName(a.units()), Undo: a.undoes(), Left: []Left{}, Jobs: []Job{}, Machines: []Machine{}, Finds: []Find{}}
+	s := &State{Version: stateVersion, Units: pages.UnitsName(a.units()), Undo: a.undoes(), Left: []Left{}, Jobs: []Job{}, Machines: []Machine{}, Finds: []Find{}}
 	var grounds []string
 	for _, f := range season.Finds {
 		s.Finds = append(s.Finds, a.find(f, jobs))
@@ -122,15 +121,15 @@ func (a *ask) find(f *propose.Find, jobs []*jobFile) Find {
 			out.Jobs = append(out.Jobs, j.path)
 		}
 	}
-	if frame, ok := frameAround(x); ok {
-		p := pen{frame: frame}
+	if frame, ok := draw.FrameAround(x); ok {
+		p := draw.Pen{Frame: frame}
 		for _, g := range f.Fields {
-			p.ground(Shape{Kind: "boundary"}, g.Parts())
+			p.Ground(draw.Shape{Kind: "boundary"}, g.Parts())
 		}
 		for _, d := range f.Drives {
-			p.ways(Shape{Kind: "way", Machine: d.Named}, d.Ways())
+			p.Ways(draw.Shape{Kind: "way", Machine: d.Named}, d.Ways())
 		}
-		out.Drawing = p.drawing()
+		out.Drawing = p.Drawing()
 	}
 	return out
 }
@@ -242,13 +241,13 @@ func (a *ask) job(j *jobFile, season *propose.Season, implements []*Machine, kno
 func (a *ask) sketchOf(out *Job, j *jobFile, s *spec.Spec, season *propose.Season) {
 	x := geo.NoExtent()
 	type drawn struct {
-		shape Shape
+		shape draw.Shape
 		ways  [][]geo.LonLat
 	}
 	var all []drawn
 	days := [2]string{}
 	for i, m := range j.machines {
-		shape := Shape{Kind: "way", Machine: m.name}
+		shape := draw.Shape{Kind: "way", Machine: m.name}
 		if s != nil && i < len(s.Machines) && s.Machines[i].Implement != nil {
 			shape.Width = s.Machines[i].Implement.Width.Metres()
 		}
@@ -274,7 +273,7 @@ func (a *ask) sketchOf(out *Job, j *jobFile, s *spec.Spec, season *propose.Seaso
 		all = append(all, one)
 	}
 	out.Days = days
-	p := pen{}
+	p := draw.Pen{}
 	var boundaries [][2]any
 	for _, name := range j.ground {
 		fields, _, err := job.Fields(a.in, "boundary", name)
@@ -303,7 +302,7 @@ func (a *ask) sketchOf(out *Job, j *jobFile, s *spec.Spec, season *propose.Seaso
 				for _, at := range poly.Shell {
 					x.Add(at)
 				}
-				boundaries = append(boundaries, [2]any{Shape{Kind: "boundary"}, poly})
+				boundaries = append(boundaries, [2]any{draw.Shape{Kind: "boundary"}, poly})
 			}
 		}
 	}
@@ -316,20 +315,20 @@ func (a *ask) sketchOf(out *Job, j *jobFile, s *spec.Spec, season *propose.Seaso
 			}
 		}
 	}
-	frame, ok := frameAround(x)
+	frame, ok := draw.FrameAround(x)
 	if !ok {
 		return
 	}
-	p.frame = frame
+	p.Frame = frame
 	for _, b := range boundaries {
-		p.ground(b[0].(Shape), []geo.Polygon{b[1].(geo.Polygon)})
+		p.Ground(b[0].(draw.Shape), []geo.Polygon{b[1].(geo.Polygon)})
 	}
 	near := x.Around(0.003) // 300 m: work elsewhere in the log is not drawn
 	for _, one := range all {
 		one.ways = slices.DeleteFunc(one.ways, func(way []geo.LonLat) bool { return len(way) == 0 || !near.Holds(way[0]) })
-		p.ways(one.shape, one.ways)
+		p.Ways(one.shape, one.ways)
 	}
-	out.Sketch = p.drawing()
+	out.Sketch = p.Drawing()
 	out.Text = a.jobText(out)
 }
 
@@ -374,28 +373,10 @@ func (a *ask) jobText(j *Job) string {
 }
 
 // assessedOf is the last assessment of a job; nil where there is none.
-func (a *ask) assessedOf(j *jobFile) (*Assessed, *Suspected) {
-	dir := path.Join(pagesDir, pageName(j.path))
-	before := a.record(dir)
-	if before == nil {
+func (a *ask) assessedOf(j *jobFile) (*Assessed, *pages.Suspected) {
+	told := a.maker().Telling(j.path)
+	if told == nil {
 		return nil, nil
 	}
-	now, err := book.Look(a.in, j.path, a.opt.Program, before.Flags, before)
-	out := &Assessed{Run: before.Entries[0].Run, Page: path.Join(dir, before.Entries[0].Dir, fieldreport.PageFile)}
-	out.Stale = err != nil || !before.Same(now) || before.Flags != a.flags(false) && before.Flags != a.flags(true)
-	var said []string
-	var suspects *Suspected
-	for _, e := range before.Entries {
-		var s sketch
-		if json.Unmarshal(e.Sketch, &s) == nil {
-			said = append(said, s.Verdict)
-			suspects = s.Suspects
-			out.Outline = append(out.Outline, s.Outline...)
-		}
-	}
-	out.Verdict = strings.Join(said, "\n")
-	if len(before.Entries) > 1 || out.Stale {
-		suspects = nil
-	}
-	return out, suspects
+	return &Assessed{Verdict: told.Verdict, Run: told.Run, Stale: told.Stale, Page: told.Page, Outline: told.Outline}, told.Suspects
 }

@@ -1,37 +1,54 @@
-package desk
+package pages
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"fmt"
 	"io/fs"
 	"path"
 	"strings"
-	"time"
 	"unicode"
 
 	"lapwing/coverage/assess"
 	"lapwing/coverage/book"
 	"lapwing/coverage/job"
+	"lapwing/coverage/quantity"
 	"lapwing/report"
+	"lapwing/report/desk/draw"
+	"lapwing/report/desk/store"
 	fieldreport "lapwing/report/field"
 	"lapwing/report/season"
 	"lapwing/report/words"
 )
 
-// A result is the assessment of one field of a job, and the folder of its pages below
+// A Maker makes pages for one who asks.
+type Maker struct {
+	Context context.Context
+	In      job.Inputs // the files of the store
+	Store   store.Store
+	Program string // tells programs apart
+	Units   quantity.Units
+	Told    func(text string, share float64)
+	Memo    *Memo
+}
+
+// Dir is the folder of all pages.
+const Dir = "pages"
+
+// A Result is the assessment of one field of a job, and the folder of its pages below
 // that of the job; "" for that itself.
-type result struct {
+type Result struct {
 	*assess.Assessment
 	dir string
 }
 
-// A memo is what was measured last, and of what, so that whoever asks more of it at once
+// A Memo is what was measured last, and of what, so that whoever asks more of it at once
 // waits for no second measuring. One is enough: a job is asked about until the next is.
 // It is not written down: to read it back takes ten times as long as to measure again.
-type memo struct {
+type Memo struct {
 	source  string
-	results []result
+	results []Result
 }
 
 // A sketch is what the record of a job's pages keeps of each field, so that the desk
@@ -43,21 +60,14 @@ type sketch struct {
 	Outline  []string   `json:"outline,omitempty"`
 }
 
-func (a *ask) modified(name string) (at time.Time) {
-	if info, err := fs.Stat(a.store, name); err == nil {
-		return info.ModTime()
-	}
-	return at
-}
-
 // flags are what the pages of a job hang on beside its files.
-func (a *ask) flags(whatIf bool) string {
-	return fmt.Sprint("desk ", unitsName(a.units()), " ", whatIf)
+func (m *Maker) flags(whatIf bool) string {
+	return fmt.Sprint("desk ", UnitsName(m.Units), " ", whatIf)
 }
 
 // record is what the pages in a folder were made of; nil where they are not whole.
-func (a *ask) record(dir string) *book.Record {
-	folder, err := fs.Sub(a.store, dir)
+func (m *Maker) record(dir string) *book.Record {
+	folder, err := fs.Sub(m.Store, dir)
 	if err != nil {
 		return nil
 	}
@@ -66,37 +76,34 @@ func (a *ask) record(dir string) *book.Record {
 
 // pages sees to it that the pages of a job are there and of its files as they are now,
 // and says what they were made of. same says that they were there.
-func (a *ask) pages(jobPath string, whatIf bool) (rec *book.Record, same bool, err error) {
-	if _, err := a.jobAt(jobPath); err != nil {
-		return nil, false, err
-	}
-	a.told("reading "+jobPath, 0)
-	dir := path.Join(pagesDir, pageName(jobPath))
-	before := a.record(dir)
-	now, err := book.Look(a.in, jobPath, a.opt.Program, a.flags(whatIf), before)
+func (m *Maker) pages(jobPath string, whatIf bool) (rec *book.Record, same bool, err error) {
+	m.Told("reading "+jobPath, 0)
+	dir := path.Join(Dir, Folder(jobPath))
+	before := m.record(dir)
+	now, err := book.Look(m.In, jobPath, m.Program, m.flags(whatIf), before)
 	if err == nil && before.Same(now) {
 		return before, true, nil
 	}
-	j, err := a.load(jobPath)
+	j, err := m.load(jobPath)
 	if err != nil {
 		return nil, false, err
 	}
 	if now == nil {
-		if now, err = book.Look(a.in, jobPath, a.opt.Program, a.flags(whatIf), nil); err != nil {
+		if now, err = book.Look(m.In, jobPath, m.Program, m.flags(whatIf), nil); err != nil {
 			return nil, false, err
 		}
 	}
-	results, err := a.measure(j, whatIf, now)
+	results, err := m.measure(j, whatIf, now)
 	if err != nil {
 		return nil, false, err
 	}
-	return now, false, a.writePages(dir, results, now)
+	return now, false, m.writePages(dir, results, now)
 }
 
 // load reads a job and all that it names.
-func (a *ask) load(jobPath string) (*job.Job, error) {
-	j, err := job.Load(a.in, jobPath, job.Overrides{ManyFields: true})
-	if stopped := a.ctx.Err(); stopped != nil {
+func (m *Maker) load(jobPath string) (*job.Job, error) {
+	j, err := job.Load(m.In, jobPath, job.Overrides{ManyFields: true})
+	if stopped := m.Context.Err(); stopped != nil {
 		return nil, stopped
 	}
 	return j, err
@@ -104,10 +111,10 @@ func (a *ask) load(jobPath string) (*job.Job, error) {
 
 // writePages writes the pages of a job in place of those that were there, and notes in
 // the record what they tell.
-func (a *ask) writePages(dir string, results []result, rec *book.Record) error {
+func (m *Maker) writePages(dir string, results []Result, rec *book.Record) error {
 	var files []report.File
 	index := ""
-	if _, err := fs.Stat(a.store, path.Join(pagesDir, season.PageFile)); err == nil {
+	if _, err := fs.Stat(m.Store, path.Join(Dir, season.PageFile)); err == nil {
 		index = season.PageFile
 	}
 	for _, r := range results {
@@ -123,16 +130,16 @@ func (a *ask) writePages(dir string, results []result, rec *book.Record) error {
 		if err := d.Text(&text); err != nil {
 			return err
 		}
-		kept, err := json.Marshal(sketch{Verdict: firstOf(text.String()), Text: text.String(), Suspects: suspected(r.Assessment), Outline: words.Fit(a.units(), r.Map)})
+		kept, err := json.Marshal(sketch{Verdict: firstOf(text.String()), Text: text.String(), Suspects: suspected(r.Assessment), Outline: words.Fit(m.Units, r.Map)})
 		if err != nil {
 			return err
 		}
 		rec.Entries = append(rec.Entries, book.Entry{Dir: r.dir, Run: r.Run, Sketch: kept})
 	}
 	files = append(files, report.File{Name: path.Join(dir, book.RecordFile), Write: rec.Write})
-	a.told("writing", 0.9)
-	old := a.below(dir)
-	if err := a.store.Put(a.ctx, files); err != nil {
+	m.Told("writing", 0.9)
+	old := store.Below(m.Store, dir)
+	if err := m.Store.Put(m.Context, files); err != nil {
 		return err
 	}
 	var stale []string
@@ -141,7 +148,7 @@ func (a *ask) writePages(dir string, results []result, rec *book.Record) error {
 			stale = append(stale, name)
 		}
 	}
-	return a.store.Remove(stale...)
+	return m.Store.Remove(stale...)
 }
 
 // upFrom leads from a folder to that of all pages.
@@ -149,26 +156,26 @@ func upFrom(dir string) string { return strings.Repeat("../", strings.Count(dir,
 
 // whatIf reports whether the pages of a job tell what if, so that who asks for something
 // else of it leaves that as it is.
-func (a *ask) whatIf(jobPath string) bool {
-	before := a.record(path.Join(pagesDir, pageName(jobPath)))
-	return before != nil && before.Flags == a.flags(true)
+func (m *Maker) whatIf(jobPath string) bool {
+	before := m.record(path.Join(Dir, Folder(jobPath)))
+	return before != nil && before.Flags == m.flags(true)
 }
 
-// results are the assessments of a job, measured now or just before.
-func (a *ask) results(jobPath string) (results []result, same bool, err error) {
-	whatIf := a.whatIf(jobPath)
-	rec, same, err := a.pages(jobPath, whatIf)
+// Results are the assessments of a job, measured now or just before.
+func (m *Maker) Results(jobPath string) (results []Result, same bool, err error) {
+	whatIf := m.whatIf(jobPath)
+	rec, same, err := m.pages(jobPath, whatIf)
 	if err != nil {
 		return nil, false, err
 	}
-	if a.memo.source == sourceOf(rec) {
-		return a.memo.results, same, nil
+	if m.Memo.source == sourceOf(rec) {
+		return m.Memo.results, same, nil
 	}
-	j, err := a.load(jobPath)
+	j, err := m.load(jobPath)
 	if err != nil {
 		return nil, false, err
 	}
-	results, err = a.measure(j, whatIf, rec)
+	results, err = m.measure(j, whatIf, rec)
 	return results, same, err
 }
 
@@ -190,18 +197,18 @@ func contains(files []report.File, name string) bool {
 
 // measure assesses the fields of a job, which a record says the source of; of several
 // those alone that were worked.
-func (a *ask) measure(j *job.Job, whatIf bool, rec *book.Record) (results []result, err error) {
+func (m *Maker) measure(j *job.Job, whatIf bool, rec *book.Record) (results []Result, err error) {
 	works := j.Works()
-	opt := assess.Options{Units: a.units(), OffRates: true}
+	opt := assess.Options{Units: m.Units, OffRates: true}
 	if whatIf {
 		opt.WhatIf = &assess.WhatIfOptions{}
 	}
 	if len(works) > 1 {
 		opt.Elsewhere = assess.OffFields(j, opt.Units)
 	}
-	a.Desk.memo = memo{} // the room is needed
+	*m.Memo = Memo{} // the room is needed
 	for i, one := range works {
-		if err := a.ctx.Err(); err != nil {
+		if err := m.Context.Err(); err != nil {
 			return nil, err
 		}
 		of := one.Fields[0]
@@ -209,13 +216,13 @@ func (a *ask) measure(j *job.Job, whatIf bool, rec *book.Record) (results []resu
 			if len(works) > 1 {
 				step += " " + of.Name
 			}
-			a.told(step, 0.1+0.8*float64(i)/float64(len(works)))
+			m.Told(step, 0.1+0.8*float64(i)/float64(len(works)))
 		}
 		found, err := assess.Do(one, of, opt)
 		if err != nil {
 			return nil, err
 		}
-		r := result{Assessment: found}
+		r := Result{Assessment: found}
 		if len(works) > 1 {
 			if len(found.Map.Passes) == 0 {
 				continue
@@ -227,12 +234,12 @@ func (a *ask) measure(j *job.Job, whatIf bool, rec *book.Record) (results []resu
 	if len(results) == 0 {
 		return nil, noneWorked(len(works))
 	}
-	a.Desk.memo = memo{sourceOf(rec), results}
+	*m.Memo = Memo{sourceOf(rec), results}
 	return results, nil
 }
 
 // folderName is the folder of one field of several, as assess calls it.
-func folderName(name string, before []result) string {
+func folderName(name string, before []Result) string {
 	words := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
 	name = strings.Join(words, "-")
 	if len(name) > 60 {
@@ -254,13 +261,13 @@ func folderName(name string, before []result) string {
 }
 
 // documentOf is the report of a result.
-func documentOf(r result) *fieldreport.Document {
+func documentOf(r Result) *fieldreport.Document {
 	return &fieldreport.Document{Assessment: r.Assessment}
 }
 
 // reportOf is the report of a job of one field.
 func reportOf(jobPath string) string {
-	return path.Join(pagesDir, pageName(jobPath), fieldreport.PageFile)
+	return path.Join(Dir, Folder(jobPath), fieldreport.PageFile)
 }
 
 // suspected is how far the tracks of a field likely lie off its boundary; nil where they
@@ -270,7 +277,7 @@ func suspected(a *assess.Assessment) *Suspected {
 	if fit == nil || fit.Shift == nil {
 		return nil
 	}
-	s := &Suspected{By: tenth(fit.Shift.By.Metres()), Towards: fit.Shift.Towards}
+	s := &Suspected{By: draw.Tenth(fit.Shift.By.Metres()), Towards: fit.Shift.Towards}
 	if _, err := fmt.Sscanf(fit.Shift.Key, "shift: {east: %g m, north: %g m}", &s.East, &s.North); err != nil {
 		return nil
 	}
@@ -280,22 +287,23 @@ func suspected(a *assess.Assessment) *Suspected {
 	return s
 }
 
-// assess answers for a job: measured, told, and its pages written.
-func (a *ask) assess(m message) (*Answer, error) {
-	rec, same, err := a.pages(m.Job, m.WhatIf)
+// Assess answers for a job: measured, told, and its pages written. With whatIf it also
+// asks what if.
+func (m *Maker) Assess(jobPath string, whatIf bool) (*Answer, error) {
+	rec, same, err := m.pages(jobPath, whatIf)
 	if err != nil {
 		return nil, err
 	}
 	out := &Answer{Kept: same}
 	var texts, verdicts []string
 	var summaries []json.RawMessage
-	dir := pageName(m.Job)
+	dir := Folder(jobPath)
 	for _, e := range rec.Entries {
 		var s sketch
 		if err := json.Unmarshal(e.Sketch, &s); err != nil {
 			return nil, err
 		}
-		summary, err := fs.ReadFile(a.in.FS, path.Join(pagesDir, dir, e.Dir, fieldreport.SummaryFile))
+		summary, err := fs.ReadFile(m.In.FS, path.Join(Dir, dir, e.Dir, fieldreport.SummaryFile))
 		if err != nil {
 			return nil, err
 		}
@@ -308,10 +316,46 @@ func (a *ask) assess(m message) (*Answer, error) {
 		}
 	}
 	out.Text, out.Verdict = strings.Join(texts, "\n"), strings.Join(verdicts, "\n")
-	out.Page = path.Join(pagesDir, dir, rec.Entries[0].Dir, fieldreport.PageFile)
+	out.Page = path.Join(Dir, dir, rec.Entries[0].Dir, fieldreport.PageFile)
 	out.Summary = summaries[0]
 	if len(summaries) > 1 {
 		out.Summary, err = json.Marshal(summaries)
 	}
 	return out, err
+}
+
+// A Telling is what the pages of a job say, in short.
+type Telling struct {
+	Verdict  string
+	Run      string
+	Stale    bool // the files of the job have changed since
+	Page     string
+	Outline  []string   // what speaks against the boundary as drawn
+	Suspects *Suspected // where the pages are of one field, and not stale
+}
+
+// Telling says what the pages of a job say; nil where there are none.
+func (m *Maker) Telling(jobPath string) *Telling {
+	dir := path.Join(Dir, Folder(jobPath))
+	before := m.record(dir)
+	if before == nil {
+		return nil
+	}
+	now, err := book.Look(m.In, jobPath, m.Program, before.Flags, before)
+	out := &Telling{Run: before.Entries[0].Run, Page: path.Join(dir, before.Entries[0].Dir, fieldreport.PageFile)}
+	out.Stale = err != nil || !before.Same(now) || before.Flags != m.flags(false) && before.Flags != m.flags(true)
+	var said []string
+	for _, e := range before.Entries {
+		var s sketch
+		if json.Unmarshal(e.Sketch, &s) == nil {
+			said = append(said, s.Verdict)
+			out.Outline = append(out.Outline, s.Outline...)
+			out.Suspects = s.Suspects
+		}
+	}
+	out.Verdict = strings.Join(said, "\n")
+	if len(before.Entries) > 1 || out.Stale {
+		out.Suspects = nil
+	}
+	return out
 }

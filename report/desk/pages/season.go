@@ -1,4 +1,4 @@
-package desk
+package pages
 
 import (
 	"bytes"
@@ -16,6 +16,7 @@ import (
 	"lapwing/coverage/job/spec"
 	"lapwing/coverage/machine"
 	"lapwing/report"
+	"lapwing/report/desk/store"
 	fieldreport "lapwing/report/field"
 	"lapwing/report/mend"
 	"lapwing/report/season"
@@ -31,43 +32,16 @@ type entrySketch struct {
 	Sketch *season.Sketch `json:"sketch"`
 }
 
-// chosen are the jobs that a message names, or all that can be assessed.
-func (a *ask) chosen(m message) ([]string, error) {
-	if len(m.Jobs) > 0 {
-		for i, name := range m.Jobs {
-			if _, err := a.jobAt(name); err != nil {
-				return nil, err
-			}
-			if slices.Contains(m.Jobs[:i], name) {
-				return nil, wrong("found "+quoted(name)+" twice", "each job once")
-			}
-		}
-		return m.Jobs, nil
-	}
-	jobs, err := a.jobFiles()
-	if err != nil {
-		return nil, err
-	}
-	var names []string
-	for _, j := range jobs {
-		names = append(names, j.path)
-	}
-	if len(names) == 0 {
-		return nil, wrong("found no job", "a field with a log")
-	}
-	return names, nil
-}
-
 // each does something for each job, and says how far it is. What is wrong with a job is
 // noted, and stops nothing.
-func (a *ask) each(jobs []string, do func(part *ask, name string) error, failed func(name, why string)) error {
+func (m *Maker) each(jobs []string, do func(part *Maker, name string) error, failed func(name, why string)) error {
 	for i, name := range jobs {
-		part := *a
-		part.told = func(text string, share float64) {
-			a.told(fmt.Sprintf("%d of %d: %s", i+1, len(jobs), text), (float64(i)+share)/float64(len(jobs)))
+		part := *m
+		part.Told = func(text string, share float64) {
+			m.Told(fmt.Sprintf("%d of %d: %s", i+1, len(jobs), text), (float64(i)+share)/float64(len(jobs)))
 		}
 		err := do(&part, name)
-		if stopped := a.ctx.Err(); stopped != nil {
+		if stopped := m.Context.Err(); stopped != nil {
 			return stopped
 		}
 		if err != nil {
@@ -77,15 +51,11 @@ func (a *ask) each(jobs []string, do func(part *ask, name string) error, failed 
 	return nil
 }
 
-// season binds jobs into a season book.
-func (a *ask) season(m message) (*Answer, error) {
-	jobs, err := a.chosen(m)
-	if err != nil {
-		return nil, err
-	}
-	bound := &season.Book{Units: a.units()}
+// Season binds jobs into a season book.
+func (m *Maker) Season(jobs []string) (*Answer, error) {
+	bound := &season.Book{Units: m.Units}
 	var names []string
-	err = a.each(jobs, func(part *ask, name string) error {
+	err := m.each(jobs, func(part *Maker, name string) error {
 		entries, files, err := part.entries(name)
 		bound.Entries, names = append(bound.Entries, entries...), append(names, files...)
 		return err
@@ -94,15 +64,15 @@ func (a *ask) season(m message) (*Answer, error) {
 		return nil, err
 	}
 	shapes := func(e *season.Entry) (io.ReadCloser, error) {
-		return a.in.Open(path.Join(pagesDir, e.Dir, fieldreport.GeoJSONFile))
+		return m.In.Open(path.Join(Dir, e.Dir, fieldreport.GeoJSONFile))
 	}
 	if err := bound.FindReturns(shapes); err != nil {
 		return nil, err
 	}
 	bound.Order()
-	a.told("writing", 1)
-	out := &Answer{Page: path.Join(pagesDir, season.PageFile)}
-	files, err := a.write("", season.Files.Of(bound))
+	m.Told("writing", 1)
+	out := &Answer{Page: path.Join(Dir, season.PageFile)}
+	files, err := m.write("", season.Files.Of(bound))
 	if err != nil {
 		return nil, err
 	}
@@ -113,7 +83,7 @@ func (a *ask) season(m message) (*Answer, error) {
 	}
 	out.Text, out.Verdict = text.String(), firstOf(text.String())
 	for _, f := range bound.Failed {
-		out.Failed = append(out.Failed, Left{Path: f.Job, Why: f.Why})
+		out.Failed = append(out.Failed, Failure{Path: f.Job, Why: f.Why})
 	}
 	return out, nil
 }
@@ -125,24 +95,24 @@ func firstOf(text string) string {
 }
 
 // entries are a job's part of a season, with the names of their files below pages.
-func (a *ask) entries(name string) (entries []*season.Entry, names []string, err error) {
-	rec, _, err := a.pages(name, a.whatIf(name))
+func (m *Maker) entries(name string) (entries []*season.Entry, names []string, err error) {
+	rec, _, err := m.pages(name, m.whatIf(name))
 	if err != nil {
 		return nil, nil, err
 	}
 	for i, e := range rec.Entries {
-		dir := path.Join(pageName(name), e.Dir)
-		drawn := a.sketchIn(dir, e.Run)
+		dir := path.Join(Folder(name), e.Dir)
+		drawn := m.sketchIn(dir, e.Run)
 		if drawn == nil {
-			results, _, err := a.results(name)
+			results, _, err := m.Results(name)
 			if err != nil {
 				return nil, nil, err
 			}
-			if drawn, err = a.entry(results[i], dir, name); err != nil {
+			if drawn, err = m.entry(results[i], dir, name); err != nil {
 				return nil, nil, err
 			}
 		}
-		summary, err := a.in.Open(path.Join(pagesDir, dir, fieldreport.SummaryFile))
+		summary, err := m.In.Open(path.Join(Dir, dir, fieldreport.SummaryFile))
 		if err != nil {
 			return nil, nil, err
 		}
@@ -160,8 +130,8 @@ func (a *ask) entries(name string) (entries []*season.Entry, names []string, err
 }
 
 // sketchIn is the sketch of a run in a folder of pages; nil where there is none.
-func (a *ask) sketchIn(dir, run string) *season.Sketch {
-	text, err := fs.ReadFile(a.in.FS, path.Join(pagesDir, dir, sketchFile))
+func (m *Maker) sketchIn(dir, run string) *season.Sketch {
+	text, err := fs.ReadFile(m.In.FS, path.Join(Dir, dir, sketchFile))
 	if err != nil {
 		return nil
 	}
@@ -174,8 +144,8 @@ func (a *ask) sketchIn(dir, run string) *season.Sketch {
 
 // entry writes what a season has of a field beside its assessment: the drive that mends
 // its skips, a page that leads back to the season, a sketch.
-func (a *ask) entry(r result, dir, name string) (*season.Sketch, error) {
-	s, err := spec.Read(a.in.Files, name)
+func (m *Maker) entry(r Result, dir, name string) (*season.Sketch, error) {
+	s, err := spec.Read(m.In.Files, name)
 	if err != nil {
 		return nil, err
 	}
@@ -184,7 +154,7 @@ func (a *ask) entry(r result, dir, name string) (*season.Sketch, error) {
 		return nil, err
 	}
 	d, plan := &fieldreport.Document{Assessment: asked, Book: "../" + upFrom(dir) + season.PageFile}, &mend.Document{Assessment: asked}
-	shapes, err := a.in.Open(path.Join(pagesDir, dir, fieldreport.GeoJSONFile))
+	shapes, err := m.In.Open(path.Join(Dir, dir, fieldreport.GeoJSONFile))
 	if err != nil {
 		return nil, err
 	}
@@ -201,32 +171,25 @@ func (a *ask) entry(r result, dir, name string) (*season.Sketch, error) {
 		return nil, err
 	}
 	files := append(fieldreport.Files.Of(d), mend.Files.Of(plan)...)
-	_, err = a.write(dir, append(files, fileOf(sketchFile, text)))
+	_, err = m.write(dir, append(files, store.FileOf(sketchFile, text)))
 	return drawn, err
 }
 
 // wasteDir is the folder, in the pages of a job, of what was wasted there.
 const wasteDir = "waste"
 
-// usualRuns is how often waste measures a field again.
-const usualRuns = 200
+// UsualRuns is how often waste measures a field again.
+const UsualRuns = 200
 
-// waste tells what jobs put down twice or outside.
-func (a *ask) waste(m message) (*Answer, error) {
-	jobs, err := a.chosen(m)
-	if err != nil {
-		return nil, err
-	}
-	runs := usualRuns
-	if m.Runs != nil {
-		runs = *m.Runs
-	}
+// Waste tells what jobs put down twice or outside. Each field is measured again so many
+// times, to tell how sure that is; 0 leaves that out.
+func (m *Maker) Waste(jobs []string, runs int) (*Answer, error) {
 	if runs < 0 || runs > 10_000 {
 		return nil, wrong(fmt.Sprintf("found %d runs", runs), "0 to 10000")
 	}
 	var fields []waste.Field
 	var failed []waste.Failure
-	err = a.each(jobs, func(part *ask, name string) error {
+	err := m.each(jobs, func(part *Maker, name string) error {
 		its, err := part.wasted(name, runs)
 		fields = append(fields, its...)
 		return err
@@ -240,46 +203,46 @@ func (a *ask) waste(m message) (*Answer, error) {
 		}
 		return nil, wrong(fmt.Sprintf("found %d jobs, none of which can be assessed", len(jobs)), "one that can")
 	}
-	d, err := waste.New(a.units(), fields, failed)
+	d, err := waste.New(m.Units, fields, failed)
 	if err != nil {
 		return nil, err
 	}
-	out := &Answer{Page: path.Join(pagesDir, waste.PageFile)}
-	if out.Files, err = a.write("", waste.Files.Of(d)); err != nil {
+	out := &Answer{Page: path.Join(Dir, waste.PageFile)}
+	if out.Files, err = m.write("", waste.Files.Of(d)); err != nil {
 		return nil, err
 	}
 	for _, f := range failed {
-		out.Failed = append(out.Failed, Left{Path: f.Job, Why: f.Why})
+		out.Failed = append(out.Failed, Failure{Path: f.Job, Why: f.Why})
 	}
 	return out, out.tell(d.Text, d.JSON)
 }
 
 // wasted is what a job wasted on its fields, found before or now.
-func (a *ask) wasted(name string, runs int) (fields []waste.Field, err error) {
-	dir := path.Join(pagesDir, pageName(name), wasteDir)
+func (m *Maker) wasted(name string, runs int) (fields []waste.Field, err error) {
+	dir := path.Join(Dir, Folder(name), wasteDir)
 	var before *book.Record
-	if folder, err := fs.Sub(a.store, dir); err == nil {
+	if folder, err := fs.Sub(m.Store, dir); err == nil {
 		before = book.Read(folder, nil)
 	}
-	flags := fmt.Sprint("waste ", a.units(), " ", runs)
-	now, err := book.Look(a.in, name, a.opt.Program, flags, before)
+	flags := fmt.Sprint("waste ", m.Units, " ", runs)
+	now, err := book.Look(m.In, name, m.Program, flags, before)
 	if err == nil && before.Same(now) {
 		if fields, ok := wastedIn(before, name); ok {
 			return fields, nil
 		}
 	}
-	a.told("reading "+name, 0)
-	j, err := job.Load(a.in, name, job.Overrides{ManyFields: true})
+	m.Told("reading "+name, 0)
+	j, err := job.Load(m.In, name, job.Overrides{ManyFields: true})
 	if err != nil {
 		return nil, err
 	}
-	opt := assess.Options{Units: a.units(), Progress: func(step string) { a.told(step, 0.1) }}
+	opt := assess.Options{Units: m.Units, Progress: func(step string) { m.Told(step, 0.1) }}
 	if runs > 0 {
 		opt.WhatIf = &assess.WhatIfOptions{Runs: runs, OwnGround: true}
 	}
 	works := j.Works()
 	for _, one := range works {
-		if err := a.ctx.Err(); err != nil {
+		if err := m.Context.Err(); err != nil {
 			return nil, err
 		}
 		found, err := assess.Do(one, one.Fields[0], opt)
@@ -303,7 +266,7 @@ func (a *ask) wasted(name string, runs int) (fields []waste.Field, err error) {
 		}
 		now.Entries = append(now.Entries, book.Entry{Run: fields[i].Run, Sketch: text})
 	}
-	return fields, a.store.Put(a.ctx, []report.File{{Name: path.Join(dir, book.RecordFile), Write: now.Write}})
+	return fields, m.Store.Put(m.Context, []report.File{{Name: path.Join(dir, book.RecordFile), Write: now.Write}})
 }
 
 // wastedIn are the fields that a record keeps; false where it keeps no waste.

@@ -1,4 +1,4 @@
-package desk
+package pages
 
 import (
 	"bytes"
@@ -6,6 +6,7 @@ import (
 
 	"lapwing/coverage/region"
 	"lapwing/geo/plane"
+	"lapwing/report/desk/draw"
 	"lapwing/report/words"
 )
 
@@ -18,12 +19,12 @@ type Comparison struct {
 // A Side is one of two assessments, drawn to the scale of the other: both boxes are of
 // one size.
 type Side struct {
-	Job     string   `json:"job"`
-	Field   string   `json:"field"`
-	Days    string   `json:"days"`
-	Verdict string   `json:"verdict"`
-	Page    string   `json:"page"`
-	Drawing *Drawing `json:"drawing"`
+	Job     string        `json:"job"`
+	Field   string        `json:"field"`
+	Days    string        `json:"days"`
+	Verdict string        `json:"verdict"`
+	Page    string        `json:"page"`
+	Drawing *draw.Drawing `json:"drawing"`
 }
 
 // A Figure is the same of both.
@@ -39,17 +40,14 @@ var kinds = []struct {
 	name string
 }{{region.Unlogged, "unlogged"}, {region.OverReach, "overreach"}, {region.Overlap, "overlap"}, {region.Skip, "skip"}}
 
-// compare puts two jobs side by side, on one scale.
-func (a *ask) compare(m message) (*Comparison, error) {
-	if len(m.Jobs) != 2 || m.Jobs[0] == m.Jobs[1] {
-		return nil, wrong(fmt.Sprintf("found %d jobs", len(m.Jobs)), "two to compare")
-	}
+// Compare puts two jobs side by side, on one scale.
+func (m *Maker) Compare(jobs [2]string) (*Comparison, error) {
 	out := &Comparison{}
-	var both [2]result
-	for i, name := range m.Jobs {
-		part := *a
-		part.told = func(text string, share float64) { a.told(text, (float64(i)+share)/2) }
-		results, _, err := part.results(name)
+	var both [2]Result
+	for i, name := range jobs {
+		part := *m
+		part.Told = func(text string, share float64) { m.Told(text, (float64(i)+share)/2) }
+		results, _, err := part.Results(name)
 		if err != nil {
 			return nil, err
 		}
@@ -68,8 +66,8 @@ func (a *ask) compare(m message) (*Comparison, error) {
 		s.Drawing = groundOf(r)
 	}
 	oneScale(out.Sides[0].Drawing, out.Sides[1].Drawing)
-	u := a.units()
-	areas := func(name string, of func(r result) plane.Area) {
+	u := m.Units
+	areas := func(name string, of func(r Result) plane.Area) {
 		x, y := of(both[0]), of(both[1])
 		f := Figure{Name: name, Texts: [2]string{u.Area(x), u.Area(y)}}
 		switch {
@@ -80,26 +78,26 @@ func (a *ask) compare(m message) (*Comparison, error) {
 		}
 		out.Figures = append(out.Figures, f)
 	}
-	share := func(name string, of func(r result) plane.Area) {
+	share := func(name string, of func(r Result) plane.Area) {
 		f := Figure{Name: name}
 		for i, r := range both {
 			f.Texts[i] = words.Share(float64(of(r)), float64(r.Map.Totals.Field))
 		}
 		out.Figures = append(out.Figures, f)
 	}
-	skipped := func(r result) plane.Area {
+	skipped := func(r Result) plane.Area {
 		return r.Map.Totals.Skip - r.Map.Totals.Remainder - r.Map.Totals.Outlined
 	}
-	overlap := func(r result) plane.Area { return r.Map.Totals.Overlap }
-	areas("Field", func(r result) plane.Area { return r.Map.Totals.Field })
-	areas("Covered", func(r result) plane.Area { return r.Map.Totals.Covered })
+	overlap := func(r Result) plane.Area { return r.Map.Totals.Overlap }
+	areas("Field", func(r Result) plane.Area { return r.Map.Totals.Field })
+	areas("Covered", func(r Result) plane.Area { return r.Map.Totals.Covered })
 	areas("Skips", skipped)
 	share("Skips, of the field", skipped)
-	areas("Not worked yet", func(r result) plane.Area { return r.Map.Totals.Remainder - r.Map.Totals.Yards })
+	areas("Not worked yet", func(r Result) plane.Area { return r.Map.Totals.Remainder - r.Map.Totals.Yards })
 	areas("Worked twice or more", overlap)
 	share("Worked twice or more, of the field", overlap)
-	areas("Outside the boundary", func(r result) plane.Area { return r.Map.Totals.OverReach })
-	areas("Log silent", func(r result) plane.Area { return r.Map.Totals.Unlogged })
+	areas("Outside the boundary", func(r Result) plane.Area { return r.Map.Totals.OverReach })
+	areas("Log silent", func(r Result) plane.Area { return r.Map.Totals.Unlogged })
 	edge := Figure{Name: "Edge open"}
 	for i, r := range both {
 		edge.Texts[i] = "not known"
@@ -116,7 +114,7 @@ func (a *ask) compare(m message) (*Comparison, error) {
 }
 
 // daysOf are the days of the work of an assessment, in words.
-func daysOf(r result) string {
+func daysOf(r Result) string {
 	const day = "2006-01-02"
 	first, last := "", ""
 	for i := range r.Map.Passes {
@@ -136,8 +134,8 @@ func daysOf(r result) string {
 }
 
 // groundOf draws what needs attention on a field.
-func groundOf(r result) *Drawing {
-	p := pen{frame: r.Map.Field.Frame}
+func groundOf(r Result) *draw.Drawing {
+	p := draw.Pen{Frame: r.Map.Field.Frame}
 	for _, k := range kinds {
 		var shapes []plane.Polygon
 		for i := range r.Map.Regions {
@@ -146,21 +144,21 @@ func groundOf(r result) *Drawing {
 			}
 		}
 		if len(shapes) > 0 {
-			p.flat(Shape{Kind: k.name}, shapes)
+			p.Flat(draw.Shape{Kind: k.name}, shapes)
 		}
 	}
-	p.flat(Shape{Kind: "boundary"}, r.Map.Field.Boundary)
-	return p.drawing()
+	p.Flat(draw.Shape{Kind: "boundary"}, r.Map.Field.Boundary)
+	return p.Drawing()
 }
 
 // oneScale makes the boxes of two drawings equally wide and high, each around the middle
 // of its own.
-func oneScale(a, b *Drawing) {
+func oneScale(a, b *draw.Drawing) {
 	if a == nil || b == nil {
 		return
 	}
 	wide, high := max(a.Box[2], b.Box[2]), max(a.Box[3], b.Box[3])
-	for _, d := range []*Drawing{a, b} {
-		d.Box = [4]float64{tenth(d.Box[0] - (wide-d.Box[2])/2), tenth(d.Box[1] - (high-d.Box[3])/2), wide, high}
+	for _, d := range []*draw.Drawing{a, b} {
+		d.Box = [4]float64{draw.Tenth(d.Box[0] - (wide-d.Box[2])/2), draw.Tenth(d.Box[1] - (high-d.Box[3])/2), wide, high}
 	}
 }

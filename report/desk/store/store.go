@@ -1,4 +1,6 @@
-package desk
+// Package store keeps the files of a desk: what a store promises, one in memory, and one
+// that stops giving when whoever asked has gone.
+package store
 
 import (
 	"bytes"
@@ -214,4 +216,23 @@ func (f *folder) ReadDir(n int) ([]fs.DirEntry, error) {
 	some := f.entries[:n]
 	f.entries = f.entries[n:]
 	return some, nil
+}
+
+// Below lists all files below a folder.
+func Below(s Store, dir string) (names []string) {
+	fs.WalkDir(s, dir, func(name string, e fs.DirEntry, err error) error {
+		if err == nil && !e.IsDir() {
+			names = append(names, name)
+		}
+		return nil // what cannot be read is not listed
+	})
+	return names
+}
+
+// FileOf is a file with its bytes.
+func FileOf(name string, text []byte) report.File {
+	return report.File{Name: name, Write: func(w io.Writer) error {
+		_, err := w.Write(text)
+		return err
+	}}
 }

@@ -1,4 +1,6 @@
-package propose
+// Package cell compares ground by cells: a few thousand of them stand for the fixes of a
+// day.
+package cell
 
 import (
 	"cmp"
@@ -20,35 +22,37 @@ const (
 	blockSide   = 4                                     // cells
 )
 
-// A cell is the row and column of a piece of ground.
-type cell struct{ row, col int32 }
+// A Cell is the row and column of a piece of ground.
+type Cell struct{ Row, Col int32 }
 
-// cellAt is the cell that a place is in.
-func cellAt(p geo.LonLat) cell {
+// At is the cell that a place is in.
+func At(p geo.LonLat) Cell {
 	const farthest = 85 // degrees: no field lies nearer to a pole
 	lon := math.Remainder(p.Lon, 360) / 360
 	lat := min(farthest, max(-farthest, p.Lat)) * math.Pi / 180
 	north := math.Log(math.Tan(math.Pi/4+lat/2)) / (2 * math.Pi)
-	return cell{int32(math.Floor(north * cellsAround)), int32(math.Floor(lon * cellsAround))}
+	return Cell{int32(math.Floor(north * cellsAround)), int32(math.Floor(lon * cellsAround))}
 }
 
-// middle is the place in the middle of the cell.
-func (c cell) middle() geo.LonLat {
-	north := (float64(c.row) + 0.5) / cellsAround * 2 * math.Pi
-	return geo.LonLat{Lon: (float64(c.col) + 0.5) / cellsAround * 360, Lat: (2*math.Atan(math.Exp(north)) - math.Pi/2) * 180 / math.Pi}
+// Middle is the place in the middle of the cell.
+func (c Cell) Middle() geo.LonLat {
+	north := (float64(c.Row) + 0.5) / cellsAround * 2 * math.Pi
+	return geo.LonLat{Lon: (float64(c.Col) + 0.5) / cellsAround * 360, Lat: (2*math.Atan(math.Exp(north)) - math.Pi/2) * 180 / math.Pi}
 }
 
 // blockArea is the ground of a block, in square metres.
-func (c cell) blockArea() float64 {
-	side := blockSide * cellSide * math.Cos(cell{c.row * blockSide, 0}.middle().Lat*math.Pi/180)
+func (c Cell) blockArea() float64 {
+	side := blockSide * cellSide * math.Cos(Cell{c.Row * blockSide, 0}.Middle().Lat*math.Pi/180)
 	return side * side
 }
 
-func (c cell) block() cell {
-	return cell{floorDiv(c.row, blockSide), floorDiv(c.col, blockSide)}
+// Block is the block that the cell is in.
+func (c Cell) Block() Cell {
+	return Cell{FloorDiv(c.Row, blockSide), FloorDiv(c.Col, blockSide)}
 }
 
-func floorDiv(a, b int32) int32 {
+// FloorDiv divides, rounded down.
+func FloorDiv(a, b int32) int32 {
 	q := a / b
 	if a%b < 0 {
 		q--
@@ -56,86 +60,86 @@ func floorDiv(a, b int32) int32 {
 	return q
 }
 
-// cells are pieces of ground and how many metres were worked in each.
-type cells map[cell]float64
+// Cells are pieces of ground and how many metres were worked in each.
+type Cells map[Cell]float64
 
 // stepAlong is how far apart places along a way are looked at, in metres: less than a
 // cell is wide.
 const stepAlong = 5
 
-// cover adds the cells along a way.
-func (c cells) cover(way []geo.LonLat) {
+// Cover adds the cells along a way.
+func (c Cells) Cover(way []geo.LonLat) {
 	for i := range way {
 		if i == 0 {
-			c[cellAt(way[0])] += 0
+			c[At(way[0])] += 0
 			continue
 		}
 		from, to := way[i-1], way[i]
-		d := metresBetween(from, to)
+		d := MetresBetween(from, to)
 		n := max(1, int(math.Ceil(d/stepAlong)))
 		for k := 1; k <= n; k++ {
 			part := float64(k) / float64(n)
 			at := geo.LonLat{Lon: from.Lon + part*math.Remainder(to.Lon-from.Lon, 360), Lat: from.Lat + part*(to.Lat-from.Lat)}
-			c[cellAt(at)] += d / float64(n)
+			c[At(at)] += d / float64(n)
 		}
 	}
 }
 
-// metresBetween is how far two places near to one another lie apart, to a percent.
-func metresBetween(a, b geo.LonLat) float64 {
+// MetresBetween is how far two places near to one another lie apart, to a percent.
+func MetresBetween(a, b geo.LonLat) float64 {
 	const degree = cellsAround * cellSide / 360 // m
 	return degree * math.Hypot(b.Lat-a.Lat, math.Remainder(b.Lon-a.Lon, 360)*math.Cos(a.Lat*math.Pi/180))
 }
 
 // sorted lists the cells in an order that follows from where they are, so that sums
 // over them are the same each time.
-func (c cells) sorted() []cell {
-	return slices.SortedFunc(maps.Keys(c), func(a, b cell) int { return cmp.Or(cmp.Compare(a.row, b.row), cmp.Compare(a.col, b.col)) })
+func (c Cells) sorted() []Cell {
+	return slices.SortedFunc(maps.Keys(c), func(a, b Cell) int { return cmp.Or(cmp.Compare(a.Row, b.Row), cmp.Compare(a.Col, b.Col)) })
 }
 
-// metres is how far was worked in all cells.
-func (c cells) metres() (sum float64) {
+// Metres is how far was worked in all cells.
+func (c Cells) Metres() (sum float64) {
 	for _, at := range c.sorted() {
 		sum += c[at]
 	}
 	return sum
 }
 
-// blocks are the blocks that the cells are in, and how many metres were worked in
+// Blocks are the blocks that the cells are in, and how many metres were worked in
 // each.
-func (c cells) blocks() cells {
-	out := cells{}
+func (c Cells) Blocks() Cells {
+	out := Cells{}
 	for _, at := range c.sorted() {
-		out[at.block()] += c[at]
+		out[at.Block()] += c[at]
 	}
 	return out
 }
 
-// shared is which part of the work in c was done in cells of b.
-func (c cells) shared(b cells) float64 {
+// Shared is which part of the work in c was done in cells of b.
+func (c Cells) Shared(b Cells) float64 {
 	sum := 0.0
 	for _, at := range c.sorted() {
 		if _, is := b[at]; is {
 			sum += c[at]
 		}
 	}
-	return sum / max(c.metres(), math.SmallestNonzeroFloat64)
+	return sum / max(c.Metres(), math.SmallestNonzeroFloat64)
 }
 
 // around calls f for a block and those that touch it, also past 180 degrees.
-func (c cell) around(f func(cell)) {
+func (c Cell) around(f func(Cell)) {
 	const half = cellsAround / blockSide / 2
-	for row := c.row - 1; row <= c.row+1; row++ {
-		for col := c.col - 1; col <= c.col+1; col++ {
-			f(cell{row, (col+3*half)%(2*half) - half})
+	for row := c.Row - 1; row <= c.Row+1; row++ {
+		for col := c.Col - 1; col <= c.Col+1; col++ {
+			f(Cell{row, (col+3*half)%(2*half) - half})
 		}
 	}
 }
 
-// pieces numbers the pieces of ground that touch nowhere, from 1, in an order that
+// Pieces numbers the pieces of ground that touch nowhere, from 1, in an order that
 // follows from where they are.
-func (c cells) pieces() map[cell]int {
-	label := map[cell]int{}
+func (c Cells) Pieces() map[Cell]int {
+	label := map[Cell]int{}
 	n := 0
 	for _, first := range c.sorted() {
 		if label[first] != 0 {
@@ -143,10 +147,10 @@ func (c cells) pieces() map[cell]int {
 		}
 		n++
 		label[first] = n
-		for queue := []cell{first}; len(queue) > 0; {
+		for queue := []Cell{first}; len(queue) > 0; {
 			at := queue[len(queue)-1]
 			queue = queue[:len(queue)-1]
-			at.around(func(next cell) {
+			at.around(func(next Cell) {
 				if _, is := c[next]; is && label[next] == 0 {
 					label[next] = n
 					queue = append(queue, next)
@@ -157,13 +161,13 @@ func (c cells) pieces() map[cell]int {
 	return label
 }
 
-// dense is the ground, in square metres, of the blocks that have others around them,
+// Dense is the ground, in square metres, of the blocks that have others around them,
 // as those of a field have: a road fills three of nine.
-func (c cells) dense() (m2 float64) {
+func (c Cells) Dense() (m2 float64) {
 	const fewest = 6 // of 9, itself among them; judgement
 	for _, at := range c.sorted() {
 		filled := 0
-		at.around(func(next cell) {
+		at.around(func(next Cell) {
 			if _, is := c[next]; is {
 				filled++
 			}
@@ -175,16 +179,16 @@ func (c cells) dense() (m2 float64) {
 	return m2
 }
 
-// area is the ground of all blocks, in square metres.
-func (c cells) area() (m2 float64) {
+// Area is the ground of all blocks, in square metres.
+func (c Cells) Area() (m2 float64) {
 	for _, at := range c.sorted() {
 		m2 += at.blockArea()
 	}
 	return m2
 }
 
-// add adds the cells of b.
-func (c cells) add(b cells) {
+// Add adds the cells of b.
+func (c Cells) Add(b Cells) {
 	for at, metres := range b {
 		c[at] += metres
 	}

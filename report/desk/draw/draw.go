@@ -1,4 +1,6 @@
-package desk
+// Package draw draws fields, and the ways of machines on them, as shapes in metres that a
+// page can place: a viewBox and path data of SVG.
+package draw
 
 import (
 	"math"
@@ -24,9 +26,9 @@ type Shape struct {
 	D       string  `json:"d"`
 }
 
-// A pen draws on the plane around a place.
-type pen struct {
-	frame geo.Frame
+// A Pen draws on the plane of a frame.
+type Pen struct {
+	Frame geo.Frame
 	box   plane.Box
 	some  bool
 	parts []part
@@ -45,7 +47,7 @@ const (
 	mostLines = 4000
 )
 
-func (p *pen) reach(at plane.Point) {
+func (p *Pen) reach(at plane.Point) {
 	if !p.some {
 		p.box, p.some = plane.Box{Min: at, Max: at}, true
 	}
@@ -54,17 +56,17 @@ func (p *pen) reach(at plane.Point) {
 }
 
 // line lays places on the plane; those farther than the plane reaches are left out.
-func (p *pen) line(places []geo.LonLat) (line []plane.Point) {
+func (p *Pen) line(places []geo.LonLat) (line []plane.Point) {
 	for _, at := range places {
-		if to, ok := p.frame.ToPlane(at); ok {
+		if to, ok := p.Frame.ToPlane(at); ok {
 			line = append(line, to)
 		}
 	}
 	return line
 }
 
-// ground adds polygons.
-func (p *pen) ground(shape Shape, polygons []geo.Polygon) {
+// Ground adds polygons.
+func (p *Pen) Ground(shape Shape, polygons []geo.Polygon) {
 	one := part{Shape: shape, closed: true}
 	for _, poly := range polygons {
 		for _, ring := range append([][]geo.LonLat{poly.Shell}, poly.Holes...) {
@@ -74,8 +76,8 @@ func (p *pen) ground(shape Shape, polygons []geo.Polygon) {
 	p.add(one)
 }
 
-// flat adds polygons of the plane.
-func (p *pen) flat(shape Shape, polygons []plane.Polygon) {
+// Flat adds polygons of the plane.
+func (p *Pen) Flat(shape Shape, polygons []plane.Polygon) {
 	one := part{Shape: shape, closed: true}
 	for i := range polygons {
 		for _, ring := range polygons[i].Rings() {
@@ -85,8 +87,8 @@ func (p *pen) flat(shape Shape, polygons []plane.Polygon) {
 	p.add(one)
 }
 
-// ways adds ways.
-func (p *pen) ways(shape Shape, ways [][]geo.LonLat) {
+// Ways adds ways.
+func (p *Pen) Ways(shape Shape, ways [][]geo.LonLat) {
 	one := part{Shape: shape}
 	for _, way := range ways {
 		one.lines = append(one.lines, p.line(way))
@@ -94,7 +96,7 @@ func (p *pen) ways(shape Shape, ways [][]geo.LonLat) {
 	p.add(one)
 }
 
-func (p *pen) add(one part) {
+func (p *Pen) add(one part) {
 	for _, line := range one.lines {
 		for _, at := range line {
 			p.reach(at)
@@ -106,8 +108,8 @@ func (p *pen) add(one part) {
 	p.parts = append(p.parts, one)
 }
 
-// drawing is what was drawn, on a sheet with a margin; nil for nothing.
-func (p *pen) drawing() *Drawing {
+// Drawing is what was drawn, on a sheet with a margin; nil for nothing.
+func (p *Pen) Drawing() *Drawing {
 	if !p.some {
 		return nil
 	}
@@ -115,8 +117,8 @@ func (p *pen) drawing() *Drawing {
 	longer := max(size.X, size.Y, plane.Metre)
 	margin := longer.Metres() / 40
 	out := &Drawing{Box: [4]float64{
-		tenth(p.box.Min.X.Metres() - margin), tenth(-p.box.Max.Y.Metres() - margin),
-		tenth(size.X.Metres() + 2*margin), tenth(size.Y.Metres() + 2*margin),
+		Tenth(p.box.Min.X.Metres() - margin), Tenth(-p.box.Max.Y.Metres() - margin),
+		Tenth(size.X.Metres() + 2*margin), Tenth(size.Y.Metres() + 2*margin),
 	}}
 	thin := plane.DistanceOf(longer.Metres() / fineness)
 	for _, one := range p.parts {
@@ -146,11 +148,12 @@ func trace(b *strings.Builder, line []plane.Point, closed bool) {
 	}
 }
 
-func tenth(v float64) float64 { return math.Round(v*10)/10 + 0 }
-func figure(v float64) string { return strconv.FormatFloat(tenth(v), 'f', -1, 64) }
+// Tenth rounds to a tenth.
+func Tenth(v float64) float64 { return math.Round(v*10)/10 + 0 }
+func figure(v float64) string { return strconv.FormatFloat(Tenth(v), 'f', -1, 64) }
 
-// frameAround is the plane in the middle of some places.
-func frameAround(x geo.Extent) (geo.Frame, bool) {
+// FrameAround is the plane in the middle of some places.
+func FrameAround(x geo.Extent) (geo.Frame, bool) {
 	if !(x.West <= x.East && x.South <= x.North) {
 		return geo.Frame{}, false
 	}
