@@ -127,8 +127,11 @@ func TestDesk(t *testing.T) {
 	for _, name := range []string{"boundary.geojson", "drill.csv"} {
 		d.drop(t, name, filepath.Join(sample, name))
 	}
-	jobs := jobsOf(t, d.ask(t, `{"do": "look"}`))
+	state := d.ask(t, `{"do": "look"}`)
+	jobs := jobsOf(t, state)
 	require.Len(t, jobs, 1)
+	var tells struct{ Units string }
+	require.NoError(t, json.Unmarshal([]byte(state), &tells))
 	var found struct{ Files []string }
 	require.NoError(t, json.Unmarshal([]byte(d.ask(t, fmt.Sprintf(`{"do": "assess", "job": %q}`, jobs[0]))), &found))
 	require.NotEmpty(t, found.Files)
@@ -145,7 +148,7 @@ func TestDesk(t *testing.T) {
 			at = name
 		}
 	}
-	assertRuns(t, []string{"assess", filepath.Join(dir, jobs[0]), "--out", filepath.Join(work, "out")})
+	assertRuns(t, []string{"assess", filepath.Join(dir, jobs[0]), "--out", filepath.Join(work, "out"), "--units", tells.Units})
 	want, err := os.ReadFile(filepath.Join(work, "out", "summary.json"))
 	require.NoError(t, err)
 	got, err := os.ReadFile(filepath.Join(dir, filepath.FromSlash(at)))
@@ -360,6 +363,21 @@ func checkKilledDesk(t *testing.T, dir, stick string) {
 				assert.FileExists(t, filepath.Join(filepath.Dir(r), other))
 			}
 		}
+	}
+}
+
+// A pipe or a device in the folder is no file of the desk: whoever opened it would wait
+// for ever.
+func TestDeskFolderRefusesPipes(t *testing.T) {
+	dir := t.TempDir()
+	d := openedFolder(t, dir)
+	require.NoError(t, syscall.Mkfifo(filepath.Join(dir, "pipe.csv"), 0o600))
+	require.NoError(t, os.Symlink("/dev/zero", filepath.Join(dir, "zero.csv")))
+	for _, name := range []string{"pipe.csv", "zero.csv"} {
+		_, err := d.Open(name)
+		assert.Error(t, err, name)
+		_, err = d.Stat(name)
+		assert.Error(t, err, name)
 	}
 }
 

@@ -169,7 +169,7 @@ func (d *Door) Serve(ctx context.Context, pages http.Handler) error {
 	requests, cancel := context.WithCancelCause(context.WithoutCancel(ctx))
 	defer cancel(nil)
 	server := http.Server{
-		Handler:           pages,
+		Handler:           untilDone(pages),
 		TLSConfig:         d.secure,
 		ReadHeaderTimeout: 10 * time.Second,
 		IdleTimeout:       2 * time.Minute,
@@ -192,10 +192,21 @@ func (d *Door) Serve(ctx context.Context, pages http.Handler) error {
 	cancel(context.Cause(ctx))
 	late, stop := context.WithTimeout(context.WithoutCancel(ctx), ending)
 	defer stop()
-	if err := server.Shutdown(late); err != nil {
-		return errors.Join(err, server.Close())
+	if server.Shutdown(late) != nil {
+		return server.Close() // what is not done by now is cut off
 	}
 	return nil
+}
+
+// untilDone has handlers that wait for what is sent wait no longer than their context:
+// whoever sends may have stopped in the middle, and not gone.
+func untilDone(pages http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		defer context.AfterFunc(r.Context(), func() {
+			_ = http.NewResponseController(w).SetReadDeadline(time.Now()) // HTTP/2 ends the stream itself
+		})()
+		pages.ServeHTTP(w, r)
+	})
 }
 
 // same compares secrets in a time that tells nothing of where they differ.

@@ -353,6 +353,35 @@ func TestServeEndsInOrder(t *testing.T) {
 	assert.Error(t, err)
 }
 
+// Somebody who sends half of something and waits holds up nobody.
+func TestServeEndsWhileSomebodySends(t *testing.T) {
+	d := opened(t, Options{})
+	ctx, stop := context.WithCancel(t.Context())
+	began, read := make(chan struct{}), make(chan error, 1)
+	pages := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		close(began)
+		_, err := io.ReadAll(r.Body)
+		read <- err
+	})
+	served := make(chan error, 1)
+	go func() { served <- d.Serve(ctx, pages) }()
+	in, out := io.Pipe()
+	defer out.Close()
+	go func() {
+		if r, err := http.Post(d.Address(), "text/plain", in); err == nil { // or it is cut off
+			_ = r.Body.Close()
+		}
+	}()
+	_, err := out.Write([]byte("half"))
+	require.NoError(t, err)
+	<-began
+	at := time.Now()
+	stop()
+	assert.NoError(t, <-served)
+	assert.Error(t, <-read)
+	assert.Less(t, time.Since(at), ending/2)
+}
+
 // A request whose head is too long, or not HTTP at all, costs nothing.
 func TestHeadsAreBounded(t *testing.T) {
 	d := opened(t, Options{})
