@@ -36,6 +36,7 @@ type tractor struct {
 	mu      sync.Mutex
 	next    int         // fix
 	sent    []time.Time // when each was
+	begins  []int       // the first fix of each connection
 	stopped bool
 }
 
@@ -52,6 +53,9 @@ func newTractor(t *testing.T, every time.Duration) *tractor {
 			if err != nil {
 				return
 			}
+			d.mu.Lock()
+			d.begins = append(d.begins, d.next)
+			d.mu.Unlock()
 			d.drive(c)
 		}
 	}()
@@ -120,6 +124,16 @@ func (d *tractor) fix(n int) string {
 		fmt.Fprintf(&out, "$%s*%02X\r\n", s, sum)
 	}
 	return out.String()
+}
+
+// connections are how many there were, and the first fix of the last one.
+func (d *tractor) connections() (count, begins int) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if count = len(d.begins); count > 0 {
+		begins = d.begins[count-1]
+	}
+	return count, begins
 }
 
 // fixes is how many fixes were sent by a time.
@@ -324,10 +338,14 @@ func TestCabKilled(t *testing.T) {
 	}
 	var slowest time.Duration
 	for range rounds {
-		before := d.fixes(time.Now())
+		had, before := d.connections()
 		p := startCab(t, dir, args...)
 		slowest = max(slowest, time.Since(p.started))
-		require.Eventually(t, func() bool { return d.fixes(time.Now()) > before }, 20*time.Second, time.Millisecond)
+		require.Eventually(t, func() bool {
+			var count int
+			count, before = d.connections() // a fix before that went to a cab that was dead
+			return count > had && d.fixes(time.Now()) > before
+		}, 20*time.Second, time.Millisecond)
 		time.Sleep(time.Duration(rng.IntN(2500)) * time.Millisecond)
 		require.NoError(t, p.Process.Kill())
 		killed := time.Now()
