@@ -17,7 +17,7 @@ func (c *Chart) scaled(x, y Scale) Ticks {
 		for _, v := range ticks {
 			at, label := c.atX(v*x.One), quantity.Number(v, places)
 			// The middle of a figure at the right end would push it off the drawing.
-			const digit = 8 // of the largest letters, 15 units high
+			const digit = 9 // of the largest letters, 15 units high, in a wide face
 			middle := min(at, c.Wide-2-digit*float64(len(label))/2)
 			s.Ticks = append(s.Ticks, Tick{"M" + fixed(at) + " " + fixed(c.bottom) + "v4", fixed(middle), fixed(c.bottom + 16), "middle", label})
 		}
