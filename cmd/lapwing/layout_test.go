@@ -28,10 +28,12 @@ var rooms = []struct {
 }{
 	{"cmd/lapwing", "coverage/live coverage/job/spec geo/receiver geo/journal geo/gnsslog cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report report/desk coverage/book coverage/rain coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel report/cab coverage/machine " + measured},
 	{"cmd/release", ""},
-	{"cmd/lapwing/shell", "cmd/lapwing/serve report/desk report/page coverage/job"},
+	{"cmd/lapwing/shell", "cmd/lapwing/serve report/desk/front report/desk report/page coverage/job"},
 	{"cmd/lapwing/serve", ""},
+	{"cmd/page/make", "report/desk/front"},
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage/field coverage/machine geo geo/plane"},
+	{"report/desk/front", "report/page"},
 	{"report/desk", "report/desk/pages report/desk/draw report/desk/store report/words report coverage/propose coverage/job/edit coverage/job/spec coverage/job coverage/book coverage/field coverage/quantity geo/format geo/geojson geo/source geo/arrange geo geo/plane"},
 	{"report/desk/pages", "report/desk/draw report/desk/store report/field report/last report/mend report/waste report/season " + pages + "coverage/book coverage/job coverage/job/spec " + priced},
 	{"report/desk/draw", "geo geo/plane"},
@@ -132,7 +134,7 @@ var testRooms = map[string]string{
 
 // systemRooms may know of an operating system. All others open files through
 // io/fs, or not at all.
-const systemRooms = "cmd/lapwing cmd/release cmd/lapwing/serve cmd/lapwing/shell geo/receiver geo/journal samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
+const systemRooms = "cmd/page/make cmd/lapwing cmd/release cmd/lapwing/serve cmd/lapwing/shell geo/receiver geo/journal samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
 
 // homes says where each package from outside lives. What is not here is for
 // tests only. Since coverage has no geometry package in its row, no type of
@@ -155,7 +157,7 @@ var homes = map[string]string{
 	"golang.org/x/text":                    "geo/gnsslog geo/boundary geo/taskdata report/words",
 	"github.com/tidwall/rtree":             "geo/arrange/geosoracle",
 	"github.com/twpayne/go-geos":           "geo/arrange/geosoracle",
-	"github.com/twpayne/go-gpx":            "report/mend",
+	"github.com/twpayne/go-gpx":            "",
 	"github.com/twpayne/go-kml/v3":         "report/mend",
 	"github.com/stretchr/testify":          "geo/geopackage/geopackagetest coverage/assess/assesstest report/browsertest",
 	"go.bug.st/serial":                     "geo/receiver",

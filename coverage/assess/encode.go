@@ -1,3 +1,8 @@
+//go:build !js
+
+// A page in a browser keeps pages, no assessments: without CBOR the engine that it
+// carries is a twentieth smaller.
+
 package assess
 
 import (

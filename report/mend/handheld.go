@@ -1,12 +1,13 @@
 package mend
 
 import (
+	"encoding/xml"
 	"fmt"
 	"image/color"
 	"io"
 	"math"
+	"strconv"
 
-	"github.com/twpayne/go-gpx"
 	"github.com/twpayne/go-kml/v3"
 
 	"lapwing/coverage/mend"
@@ -64,36 +65,77 @@ func (d *Document) drive() []plane.Point {
 	return out
 }
 
+// A gpxFile is what is written of GPX 1.1 (topografix.com/GPX/1/1). encoding/xml alone
+// writes it: a library that reads GPX too brings the character sets of all the world,
+// a tenth of what a page in a browser carries.
+type gpxFile struct {
+	XMLName  xml.Name    `xml:"gpx"`
+	Version  string      `xml:"version,attr"`
+	Creator  string      `xml:"creator,attr"`
+	Instance string      `xml:"xmlns:xsi,attr"`
+	Space    string      `xml:"xmlns,attr"`
+	Schema   string      `xml:"xsi:schemaLocation,attr"`
+	Points   []*gpxPoint `xml:"wpt"`
+	Routes   []*gpxRoute `xml:"rte"`
+}
+
+type gpxRoute struct {
+	Name   string      `xml:"name"`
+	Desc   string      `xml:"desc"`
+	Points []*gpxPoint `xml:"rtept"`
+}
+
+type gpxPoint struct {
+	Lat  degrees `xml:"lat,attr"`
+	Lon  degrees `xml:"lon,attr"`
+	Name string  `xml:"name,omitempty"`
+	Desc string  `xml:"desc,omitempty"`
+}
+
+// degrees are written without an exponent: GPX takes none.
+type degrees float64
+
+// MarshalText writes degrees.
+func (d degrees) MarshalText() ([]byte, error) {
+	return strconv.AppendFloat(nil, float64(d), 'f', -1, 64), nil
+}
+
 // GPX writes a waypoint where each run begins and one where it ends, and the
 // whole drive as a route of the bar's centre (GPX 1.1).
 func (d *Document) GPX(w io.Writer) error {
-	place := func(p plane.Point) *gpx.WptType {
+	place := func(p plane.Point) *gpxPoint {
 		at := d.lonLat(p)
-		return &gpx.WptType{Lat: at.Lat, Lon: at.Lon}
+		return &gpxPoint{Lat: degrees(at.Lat), Lon: degrees(at.Lon)}
 	}
-	g := &gpx.GPX{Version: "1.1", Creator: "lapwing, run " + d.Run} // said where there is no stop, too
+	const space = "http://www.topografix.com/GPX/1/1"
+	g := &gpxFile{
+		Version: "1.1", Creator: "lapwing, run " + d.Run, // said where there is no stop, too
+		Instance: "http://www.w3.org/2001/XMLSchema-instance", Space: space, Schema: space + " https://www.topografix.com/GPX/1/1/gpx.xsd",
+	}
 	begins := map[plane.Point]string{}
 	for i := range d.Mend.Plan.Stops {
 		line := d.Mend.Plan.Stops[i].Run.Line
 		in, out := place(line[0]), place(line[len(line)-1])
 		in.Name, in.Desc = d.stopName(i, "enter"), d.stopWords(i)
 		out.Name, out.Desc = d.stopName(i, "end"), fmt.Sprintf("End of stop %s.", stopLabel(i))
-		g.Wpt = append(g.Wpt, in, out)
+		g.Points = append(g.Points, in, out)
 		begins[line[0]] = in.Name
 	}
 	if drive := d.drive(); len(drive) > 0 {
-		route := &gpx.RteType{Name: d.title(), Desc: "The way of the bar's centre. " + unknown}
+		route := &gpxRoute{Name: d.title(), Desc: "The way of the bar's centre. " + unknown}
 		for _, p := range drive {
 			at := place(p)
 			at.Name = begins[p]
-			route.RtePt = append(route.RtePt, at)
+			route.Points = append(route.Points, at)
 		}
-		g.Rte = []*gpx.RteType{route}
+		g.Routes = append(g.Routes, route)
 	}
-	if _, err := io.WriteString(w, `<?xml version="1.0" encoding="UTF-8"?>`+"\n"); err != nil {
+	if _, err := io.WriteString(w, xml.Header); err != nil {
 		return err
 	}
-	return g.WriteIndent(w, "", " ")
+	e := xml.NewEncoder(w)
+	e.Indent("", " ")
+	return e.Encode(g)
 }
 
 // KML writes a folder for each stop: the way there, the run, and the place to

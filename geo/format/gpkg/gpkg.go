@@ -1,3 +1,5 @@
+//go:build !js
+
 // Package gpkg is the row of the GeoPackage in the table of formats. It stands
 // by itself because it brings a database with it, SQLite: a program without
 // this package has none.

@@ -14,7 +14,8 @@ import (
 // A Drawing is shapes in metres, east to the right and north up: a viewBox and path
 // data of SVG.
 type Drawing struct {
-	Box    [4]float64 `json:"box"` // left, top, wide, high
+	Box    [4]float64 `json:"box"`    // left, top, wide, high
+	Centre [2]float64 `json:"centre"` // longitude and latitude of 0, 0: what is drawn on it lies on the Earth
 	Shapes []Shape    `json:"shapes"`
 }
 
@@ -116,7 +117,8 @@ func (p *Pen) Drawing() *Drawing {
 	size := p.box.Max.Sub(p.box.Min)
 	longer := max(size.X, size.Y, plane.Metre)
 	margin := longer.Metres() / 40
-	out := &Drawing{Box: [4]float64{
+	at := p.Frame.Centre
+	out := &Drawing{Centre: [2]float64{at.Lon, at.Lat}, Box: [4]float64{
 		Tenth(p.box.Min.X.Metres() - margin), Tenth(-p.box.Max.Y.Metres() - margin),
 		Tenth(size.X.Metres() + 2*margin), Tenth(size.Y.Metres() + 2*margin),
 	}}

@@ -1,0 +1,85 @@
+//go:build js && wasm
+
+// Page is the engine of lapwing.html: the core of the desk, compiled to WebAssembly
+// and run in a worker of the page. It opens nothing and sends nothing; files come from
+// the page, and what is made of them goes back to it.
+//
+// The worker (report/desk/front) calls what main leaves in lapwing:
+//
+//	add(name, blob, at) a file of the desk, as the page keeps it
+//	name(dropped)       where a file that was dropped is to be kept, or an error
+//	ask(id, message)    a question to the core
+//
+// and gives each object that main passes to lapwing.tell on to the page:
+//
+//	{put: [[name, bytes, at], ...], removed: [name, ...]}    keep this, all or none
+//	{id, text, share}                                    how far it is
+//	{id, reply}                                          bytes
+package main
+
+import (
+	"context"
+	"runtime/debug"
+	"syscall/js"
+	_ "time/tzdata" // a browser tells no Go program of time zones
+
+	"lapwing/geo/format"
+	"lapwing/geo/format/gpkg"
+	"lapwing/report/desk"
+)
+
+// version tells engines apart: what another one reckoned is reckoned again. The linker
+// sets it.
+var version string
+
+// memory is what the garbage collector tries to stay within, in bytes: a phone's
+// browser gives a page some 600 MB.
+const memory = 400 << 20
+
+func main() {
+	debug.SetGCPercent(200) // more memory for less time, as long as there is some
+	debug.SetMemoryLimit(memory)
+	page := js.Global().Get("lapwing")
+	s := &store{files: map[string]*kept{}}
+	s.tell = func(put map[string]*kept, removed []string) {
+		files, names := []any{}, []any{}
+		for name, k := range put {
+			files = append(files, []any{name, bytesOf(k.data), k.at.UnixMilli()})
+		}
+		for _, name := range removed {
+			names = append(names, name)
+		}
+		page.Call("tell", map[string]any{"put": files, "removed": names})
+	}
+	d := desk.New(s, desk.Options{Formats: append(format.Plain(), gpkg.Format), Program: version})
+	page.Set("add", js.FuncOf(func(_ js.Value, args []js.Value) any {
+		s.add(map[string]*kept{args[0].String(): ofBlob(args[1], args[2].Float())})
+		return nil
+	}))
+	page.Set("name", js.FuncOf(func(_ js.Value, args []js.Value) any {
+		name, err := d.NameFor(args[0].String())
+		if err != nil {
+			return map[string]any{"error": err.Error()}
+		}
+		return map[string]any{"name": name}
+	}))
+	page.Set("ask", js.FuncOf(func(_ js.Value, args []js.Value) any {
+		id, message := args[0].Int(), []byte(args[1].String())
+		go func() { // whoever calls must not wait: what it waits for could not come
+			r := d.Ask(context.Background(), message, func(text string, share float64) {
+				page.Call("tell", map[string]any{"id": id, "text": text, "share": share})
+			})
+			page.Call("tell", map[string]any{"id": id, "reply": bytesOf(r.Body)})
+		}()
+		return nil
+	}))
+	page.Call("ready")
+	select {} // the page asks as long as it is open
+}
+
+// bytesOf copies bytes to the page.
+func bytesOf(data []byte) js.Value {
+	out := js.Global().Get("Uint8Array").New(len(data))
+	js.CopyBytesToJS(out, data)
+	return out
+}
