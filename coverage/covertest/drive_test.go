@@ -85,6 +85,41 @@ func TestDrift(t *testing.T) {
 	assert.InDelta(t, math.Exp(-1.0/20), correlation(east, 1), 0.01)
 }
 
+// A smooth drift keeps its sigma, and its correlation is (1 + a) exp(-a), with
+// a = √3 t / memory (Matérn 3/2: C. E. Rasmussen and C. K. I. Williams, "Gaussian
+// Processes for Machine Learning", 2006, equation 4.17). Memory of 20 s as above.
+func TestSmoothDrift(t *testing.T) {
+	const sigma = 0.2
+	east, _ := deviations(t, SmoothDrift(sigma, 20))
+	var s float64
+	for _, e := range east {
+		s += e * e
+	}
+	assert.InDelta(t, sigma, math.Sqrt(s/float64(len(east))), 0.13*sigma)
+	for _, lag := range []int{1, 10, 20} {
+		a := math.Sqrt(3) * float64(lag) / 20
+		assert.InDelta(t, (1+a)*math.Exp(-a), correlation(east, lag), 0.15, "after %d s", lag)
+	}
+	assert.Greater(t, correlation(east, 1), 0.99, "a rough drift is at 0.95")
+}
+
+// A driver strays to the side, not along the way, and by sigma; along a straight of
+// 10,000 m, by some 250 independent wanderings of 40 m.
+func TestStrays(t *testing.T) {
+	east, north := deviations(t, Strays(0, 0.1, 40))
+	var s float64
+	for i, e := range east {
+		s += e * e
+		assert.InDelta(t, 0, north[i], 1e-6)
+	}
+	assert.InDelta(t, 0.1, math.Sqrt(s/float64(len(east))), 0.025)
+	whole, _ := deviations(t, Strays(0.1, 0, 40))
+	for _, e := range whole {
+		assert.InDelta(t, whole[0], e, 1e-6, "a pass by itself strays as a whole")
+	}
+	assert.NotZero(t, whole[0])
+}
+
 func TestDefects(t *testing.T) {
 	rig := Rig{
 		Name: "a", Implement: Mounted(6, 0, 1), Speed: 2, Rate: 1, Seed: 3,
