@@ -104,8 +104,9 @@ const (
 // Judgement. No test holds it closely.
 const someLeft = 0.02
 
-// What [Options] mean by zero. Judgement: with 200 runs, ten lie beyond each end of an
-// interval, and they take seconds.
+// What [Options] mean by zero. Judgement: of 200 runs half say what is likely and half
+// by how much that is too large; five of a hundred lie beyond each end of an interval,
+// and they take seconds.
 const (
 	usualRuns  = 200
 	usualSkips = 50
@@ -127,7 +128,8 @@ func runsOn(m *coverage.Map, asked int) int {
 	return asked
 }
 
-// Sure measures m again as it may have been, run after run.
+// Sure measures m again as it may have been, run after run. What is not known of the
+// error, its memory and its shape, is drawn anew in each.
 func Sure(m *coverage.Map, opt Options) *HowSure {
 	if opt.Runs == 0 {
 		opt.Runs = usualRuns
@@ -144,7 +146,7 @@ func Sure(m *coverage.Map, opt Options) *HowSure {
 		}
 	}
 	n := nodesOf(m, errors)
-	fit := fitLaps(m, n, errors)
+	fit := fitLaps(m, n)
 	out := &HowSure{Runs: opt.Runs, Asked: asked, Errors: errors,
 		ByReceiver: opt.Steering == ByReceiver || opt.Steering == Told && fit.steadier > steadierBy}
 
@@ -160,28 +162,68 @@ func Sure(m *coverage.Map, opt Options) *HowSure {
 	}
 	replay := NewReplay(m, knots, watch, opt.Groups)
 	still := replay.Run(nil)
-	runs := make([]Trial, opt.Runs)
-	parallel.Each(opt.Runs, func(i int) {
+	runs := newTrials(out.ByReceiver, opt.Runs)
+	parallel.Each(len(runs.once), func(i int) {
 		r := rand.New(rand.NewPCG(opt.Seed, uint64(i)))
-		var e []plane.Vector
+		run := func(e []plane.Vector) Trial {
+			if m.Field.Worked {
+				e = level(e)
+			}
+			return replay.Run(n.back(e))
+		}
 		if out.ByReceiver {
-			e = n.draw(r)
-		} else {
-			e = fit.draw(r, (float64(i)+0.5)/float64(opt.Runs))
+			runs.once[i] = run(n.draw(r, i%len(n.kinds)))
+			return
 		}
-		if m.Field.Worked {
-			level(e)
+		u := (float64(i) + 0.5) / float64(len(runs.once))
+		e := fit.draw(r, u, fit.y)
+		runs.once[i] = run(e)
+		if i < len(runs.again) {
+			runs.again[i] = run(fit.again(r, u, e))
 		}
-		runs[i] = replay.Run(n.back(e))
 	})
 	out.Looked = watch
 	out.read(m, opt, watch, still, runs)
 	return out
 }
 
+// trials are the runs of a map.
+//
+// Once takes an error that is likely in the log away from the passes. As far as the
+// laps tell of the error, what is left is the field as it was driven. As far as they do
+// not, where there are no neighbours or the driver strays as the receiver does, it is the
+// field with the error in it twice, and skips and overlaps come out too large. How
+// much too large is tried on the field itself: let that be the truth, log it with an
+// error, and take from that log what is likely in it, as before. By so much as again comes
+// out larger than once, once is too large (the iterated bootstrap of P. Hall and
+// M. A. Martin, "On bootstrap resampling and iteration", 1988; where the laps tell
+// nothing it is the linear extrapolation to an error of nothing of J. R. Cook and
+// L. A. Stefanski, "Simulation-extrapolation estimation in parametric measurement error
+// models", 1994).
+//
+// Where the receiver steered, the log does not show the error, and there is no again.
+type trials struct{ once, again []Trial }
+
+func newTrials(byReceiver bool, runs int) trials {
+	if byReceiver {
+		return trials{once: make([]Trial, runs)}
+	}
+	return trials{make([]Trial, (runs+1)/2), make([]Trial, runs/2)}
+}
+
+// tooLarge is by how much once is too large on the whole, in square metres.
+func (t *trials) tooLarge(of func(*Trial) plane.Area) float64 {
+	sum := 0.0
+	for i := range t.again {
+		sum += (of(&t.again[i]) - of(&t.once[i])).SquareMetres() / float64(len(t.again))
+	}
+	return sum
+}
+
 // level takes the mean away from errors: a boundary drawn around the worked ground
 // moves with the passes, so that the mean error cancels.
-func level(e []plane.Vector) {
+func level(e []plane.Vector) []plane.Vector {
+	e = slices.Clone(e)
 	var mean plane.Vector
 	for _, at := range e {
 		mean.X, mean.Y = mean.X+at.X/float64(len(e)), mean.Y+at.Y/float64(len(e))
@@ -189,6 +231,7 @@ func level(e []plane.Vector) {
 	for i := range e {
 		e[i].X, e[i].Y = e[i].X-mean.X, e[i].Y-mean.Y
 	}
+	return e
 }
 
 // back returns the moves that take an error away from the passes.
@@ -207,11 +250,18 @@ func (n *nodes) back(e []plane.Vector) []Move {
 
 // read turns the runs into intervals: what a run found, by how much it differs
 // from the run that moves nothing.
-func (h *HowSure) read(m *coverage.Map, opt Options, watch []int, still Trial, runs []Trial) {
+func (h *HowSure) read(m *coverage.Map, opt Options, watch []int, still Trial, runs trials) {
 	interval := func(reaches reaches, measured plane.Area, of func(*Trial) plane.Area) Interval {
-		values := make([]float64, len(runs))
-		for i := range runs {
-			values[i] = max(0, (measured + of(&runs[i]) - of(&still)).SquareMetres())
+		values := make([]float64, len(runs.once))
+		mean := 0.0
+		for i := range values {
+			values[i] = (measured + of(&runs.once[i]) - of(&still)).SquareMetres()
+			mean += values[i] / float64(len(values))
+		}
+		// What a line through two runs' errors says of none is not believed below half.
+		tooLarge := min(runs.tooLarge(of), max(0, mean/2))
+		for i := range values {
+			values[i] = max(0, values[i]-tooLarge)
 		}
 		return intervalOf(values, reaches.of(h))
 	}
@@ -224,12 +274,12 @@ func (h *HowSure) read(m *coverage.Map, opt Options, watch []int, still Trial, r
 	}
 	for k := range watch {
 		stays := 0.0
-		for i := range runs {
-			if runs[i].Left[k] > someLeft {
+		for i := range runs.once {
+			if runs.once[i].Left[k] > someLeft {
 				stays++
 			}
 		}
-		h.Skips = append(h.Skips, stays/float64(len(runs)))
+		h.Skips = append(h.Skips, stays/float64(len(runs.once)))
 	}
 }
 

@@ -37,16 +37,17 @@ import (
 //	e = e' + C Hᵀ (H C Hᵀ + R)⁻¹ (y - y')
 //
 // If the driver strays far more than the receiver errs, e is nearly e'; if the
-// receiver errs far more, most of what y shows is error. The deviations of the
-// driver's steering are not known: each cell of a grid of them is weighed by the
-// likelihood of y in it, by Bayes' rule with equal priors.
+// receiver errs far more, most of what y shows is error. Neither the deviations of the
+// driver's steering are known nor how the error changes (receiver.go): each cell of a grid
+// of both is weighed by the likelihood of y in it, by Bayes' rule with equal priors. What
+// tells a short memory from a long one is that the laps between two passes that were
+// driven soon after one another, as near a turn, are then as scattered as those between
+// places that were passed long after one another.
 type lapFit struct {
-	nodes  *nodes
-	errors []ReceiverError
-	seen   []seenLap
-	y      []float64
-	cells  []cell
-	weight []float64 // of the cells, running sums up to 1
+	nodes *nodes
+	seen  []seenLap
+	y     []float64
+	cells []*likelyCell // from which runs draw; a likely one is there more than once
 
 	steadier float64 // log of how much likelier y is if no error shows in it
 }
@@ -56,6 +57,7 @@ type seenLap struct {
 	terms [4]share     // the parts of the errors at some nodes, towards dir, that add to the lap
 	dir   plane.Vector // of length 1
 	group int          // one of the groups below
+	side  int          // of ends: which side of the field, or of another pass, they meet
 	own   int          // index of the pass
 	other int          // index of its neighbour; -1 for the field's edge
 
@@ -76,36 +78,55 @@ const (
 	lapGroups
 )
 
-// A cell is one way a driver strays, in metres.
+// A cell is one kind of error and one way a driver strays, in metres.
 type cell struct {
+	kind          int // of the receiver's error, an index into the nodes' kinds
+	how           how
 	pass, stretch float64
 	edge, end     float64 // headland passes from the field's edge, and starts and ends by themselves
-	byLine        bool    // from a line, not from the last pass
-	factor        lower   // of the covariance of y
-	strayed       lower   // and of the part that is not the receiver's, once it is asked for
-	once          *sync.Once
 }
 
-// strays are the standard deviations, in metres, that drivers may stray by: threefold
-// steps from a centimetre, better than any steering does, to most of a metre.
-// Judgement. No test holds them closely.
-var strays = []float64{0.01, 0.03, 0.09, 0.27, 0.81}
+// A how is what a driver follows, and with what kind of hand.
+type how struct {
+	byLine bool // strays from a line, not from the last pass
+	smooth bool // along a pass without a jerk, as a heavy machine does
+}
+
+var hows = []how{{false, false}, {true, false}, {false, true}, {true, true}}
+
+// wanders is the correlation of how a driver strays at two places of a pass.
+func (h how) wanders(apart float64) float64 { return memory{wanderOver, h.smooth}.correlation(apart) }
+
+// A likelyCell is a cell that runs draw from.
+type likelyCell struct {
+	cell
+	once    sync.Once
+	factor  lower // of the covariance of y
+	strayed lower // and of the part that is not the receiver's
+}
+
+// strays are the standard deviations, in metres, that drivers may stray by: from a
+// centimetre, better than any steering does, to most of a metre, in steps fine
+// enough that what lies between two of them is not taken for error. Judgement.
+var strays = []float64{0.01, 0.03, 0.06, 0.12, 0.25, 0.6}
 
 // edgeStrays are the standard deviations, in metres, that headland passes may stray
 // by from the boundary as drawn. Four sides of a field are too few to tell it, so the
 // range is narrow: a boundary is followed no better than a line, nor much worse, and
 // is seldom surveyed to less than a decimetre. Judgement.
-var edgeStrays = []float64{0.09, 0.27, 0.81}
+var edgeStrays = []float64{0.06, 0.12, 0.25, 0.6}
 
 // How laps are gathered and modelled, in figures. Judgement. No
 // test holds mostLaps, wanderOver, usualLap, averageLap or farLap closely.
 const (
 	mostLaps   = 350  // stretches; more take seconds and tell little more
-	wanderOver = 40.0 // m along a pass over which the correlation of a driver's wandering falls to 1/e
+	wanderOver = 40.0 // m along a pass over which the correlation of a driver's wandering falls to 1/e, or smoothly to a half
+	lapOff     = 0.02 // m; how far off the lap of a stretch is by itself: passes are thinned, and bends are taken for straight
 	leastLap   = 5.0  // m; a shorter stretch is left out
-	usualLap   = 40.0 // m of a stretch, where mostLaps allows it
+	usualLap   = 15.0 // m of a stretch, where mostLaps allows it
 	averageLap = 2.0  // m; the prior standard deviation of a group's average lap
-	anyLap     = 4.0  // m; likewise of one pass with the headland, which takes what width is left over: only changes along it tell
+	anyLap     = 4.0  // m; likewise of one pass with the headland, which takes what width is left over: only changes along it tell,
+	anySlope   = 0.3  // and of these none that grow with the metres along it: the headland may lie at a slant
 	farLap     = 4.0  // robust standard deviations from the median: a lap farther off is a blunder, and left out
 	leastScale = 0.01 // m; the median absolute deviation is taken to be no smaller
 
@@ -115,105 +136,147 @@ const (
 )
 
 // fitLaps looks at the laps of a map.
-func fitLaps(m *coverage.Map, n *nodes, errors []ReceiverError) *lapFit {
-	f := &lapFit{nodes: n, errors: errors}
+func fitLaps(m *coverage.Map, n *nodes) *lapFit {
+	f := &lapFit{nodes: n}
 	f.see(m)
 	f.dropBlunders()
+	f.keep(3 * mostLaps / 2) // passes in short pieces have more
 	if len(f.seen) == 0 {
 		return f
 	}
 	var cells []cell
-	for _, byLine := range []bool{false, true} {
-		for _, pass := range strays {
-			for _, stretch := range strays {
-				cells = append(cells, cell{pass: pass, stretch: stretch, byLine: byLine})
+	for kind := range n.kinds {
+		for _, how := range hows {
+			for _, pass := range strays {
+				for _, stretch := range strays {
+					cells = append(cells, cell{kind: kind, how: how, pass: pass, stretch: stretch})
+				}
 			}
 		}
 	}
-	f.thin(2 * len(cells)) // each is weighed twice
-	covariance := f.covariances()
-	laps := 0 // those of neighbours come first
-	for laps < len(f.seen) && f.seen[laps].group < edgeLaps {
-		laps++
+	neighbours := 0 // they come first
+	for neighbours < len(f.seen) && f.seen[neighbours].group < edgeLaps {
+		neighbours++
 	}
-	// First the neighbours alone; then, with all, the cells that are likely at all.
-	likely := f.weigh(cells, laps, covariance)
-	f.steadier = slices.Max(f.weigh(slices.Clone(cells), laps, nil)) - slices.Max(likely)
-	for i, l := range likely {
-		if l < slices.Max(likely)-unlikely {
-			continue
-		}
+	// First the neighbours alone; then, with the edge and the ends, cells drawn by
+	// how likely they are.
+	few := spread(neighbours, fewLaps)
+	first := f.weigh(cells, few, true)
+	f.steadier = slices.Max(f.weigh(slices.Clone(cells[:len(cells)/len(n.kinds)]), few, false)) - slices.Max(first)
+	var more []cell
+	var likely []float64 // how much likelier the cells are by all laps than by the few
+	for _, i := range drawn(first, mostCells) {
 		for _, edge := range edgeStrays {
 			if edge < cells[i].pass || edge > 4*max(cells[i].pass, edgeStrays[0]/4) {
 				continue
 			}
 			for _, end := range strays {
 				c := cells[i]
-				c.edge, c.end, c.once = edge, end, new(sync.Once)
-				f.cells = append(f.cells, c)
+				c.edge, c.end = edge, end
+				more, likely = append(more, c), append(likely, -first[i])
 			}
 		}
 	}
-	if f.thin(len(f.cells)) {
-		covariance = f.covariances()
+	for _, i := range spread(len(f.seen)-neighbours, fewLaps/2) {
+		few = append(few, neighbours+i)
 	}
-	likely = f.weigh(f.cells, len(f.seen), covariance)
-	most, sum := slices.Max(likely), 0.0
-	for _, l := range likely {
-		sum += math.Exp(l - most)
-		f.weight = append(f.weight, sum)
+	for i, l := range f.weigh(more, few, true) {
+		likely[i] += l
 	}
-	for i := range f.weight {
-		f.weight[i] /= sum
+	chosen := map[int]*likelyCell{}
+	for _, i := range drawn(likely, drawnFrom) {
+		if chosen[i] == nil {
+			chosen[i] = &likelyCell{cell: more[i]}
+		}
+		f.cells = append(f.cells, chosen[i])
 	}
 	return f
 }
 
-// mostWeighed is how much weighing the laps in all cells may take: the number of
-// cells times the third power of the laps. That is 730 laps in a hundred cells, and
-// some seconds: a harvest of 100 passes has 700, and laps enough to tell how a driver
-// strays are far fewer. Only passes in short pieces have more.
-const mostWeighed = 4e10
+// How many laps and cells are weighed: so many that it takes a fraction of a second.
+// Fewer laps leave more kinds of error and of driving likely. Judgement. No test holds them closely.
+const (
+	fewLaps   = 110
+	mostCells = 16
+	drawnFrom = 20
+)
 
-// thin leaves out laps, spread over all, so that weighing them in so many cells does
-// not take too long, and reports whether it did.
-func (f *lapFit) thin(cells int) bool {
-	n, most := len(f.seen), int(math.Cbrt(mostWeighed/float64(cells)))
-	if n <= most {
-		return false
+// spread returns numbers below n, most at most, evenly.
+func spread(n, most int) []int {
+	k := min(n, most)
+	out := make([]int, k)
+	for i := range out {
+		out[i] = i * n / k
 	}
-	for i := range most {
-		f.seen[i], f.y[i] = f.seen[i*n/most], f.y[i*n/most]
-	}
-	f.seen, f.y = f.seen[:most], f.y[:most]
-	return true
+	return out
 }
 
-// unlikely is how much less likely than the best, as a natural logarithm, a cell may
-// be and still count: those beyond weigh a few in a hundred together.
-// Judgement. No test holds it closely.
-const unlikely = 4
+// keep leaves out laps, spread over all, so that no more than so many remain.
+func (f *lapFit) keep(most int) {
+	for i, k := range spread(len(f.seen), most) {
+		f.seen[i], f.y[i] = f.seen[k], f.y[k]
+	}
+	most = min(most, len(f.seen))
+	f.seen, f.y = f.seen[:most], f.y[:most]
+}
 
-// weigh factors the covariance of the first n laps in each cell, to which the
-// receiver adds covariance (nil for none), and returns their log likelihood in each.
-func (f *lapFit) weigh(cells []cell, n int, covariance []float64) []float64 {
+// drawn draws so many indices, each as often as its log likelihood asks for: at even
+// steps of the running sum of the likelihoods (systematic resampling).
+func drawn(likely []float64, n int) []int {
+	most, sum := slices.Max(likely), 0.0
+	for _, l := range likely {
+		sum += math.Exp(l - most)
+	}
+	var out []int
+	k, so := 0, math.Exp(likely[0]-most)
+	for i := range n {
+		for so < (float64(i)+0.5)/float64(n)*sum && k+1 < len(likely) {
+			k++
+			so += math.Exp(likely[k] - most)
+		}
+		out = append(out, k)
+	}
+	return out
+}
+
+// weigh returns the log likelihood of some laps in each cell, as far as the receiver's
+// error shows in them or does not.
+func (f *lapFit) weigh(cells []cell, which []int, shown bool) []float64 {
+	covariance := make([][]float64, len(f.nodes.kinds))
+	if shown {
+		parallel.Each(len(covariance), func(kind int) { covariance[kind] = f.covariances(kind, which) })
+	}
+	y := make([]float64, len(which))
+	for i, k := range which {
+		y[i] = f.y[k]
+	}
+	parts := map[how][]strayParts{}
+	for _, h := range hows {
+		for i := range which {
+			for j := range i + 1 {
+				parts[h] = append(parts[h], f.parts(h, which[i], which[j]))
+			}
+		}
+	}
 	out := make([]float64, len(cells))
 	parallel.Each(len(cells), func(k int) {
 		c := &cells[k]
-		c.factor = factor(n, func(i, j int) float64 {
-			s := f.strayed(c, i, j)
-			if covariance != nil {
-				s += covariance[i*(i+1)/2+j]
+		parts := parts[c.how]
+		out[k] = factor(len(which), func(i, j int) float64 {
+			s := c.strayed(&parts[i*(i+1)/2+j])
+			if shown {
+				s += covariance[c.kind][i*(i+1)/2+j]
 			}
 			return s
-		})
-		out[k] = c.factor.likelihood(f.y[:n])
+		}).likelihood(y)
 	})
 	return out
 }
 
-// see gathers the laps of all passes with earlier ones and with the edge.
+// see gathers the laps of all passes with earlier ones and with the edge, and those
+// of starts and ends: no more than mostLaps, of which ends are half at most.
 func (f *lapFit) see(m *coverage.Map) {
+	f.seeEnds(m)
 	all := m.AllNeighbours()
 	total := 0.0
 	for _, besides := range all {
@@ -221,7 +284,7 @@ func (f *lapFit) see(m *coverage.Map) {
 			total += b.Length.Metres()
 		}
 	}
-	most := max(usualLap, total/mostLaps)
+	most := max(usualLap, total/float64(mostLaps-len(f.seen)))
 	for i, besides := range all {
 		for _, side := range []struct {
 			sign float64
@@ -242,6 +305,10 @@ func (f *lapFit) see(m *coverage.Map) {
 			}
 		}
 	}
+}
+
+// seeEnds gathers the laps of starts and ends.
+func (f *lapFit) seeEnds(m *coverage.Map) {
 	for i, ends := range m.EndLaps() {
 		for _, e := range ends {
 			s := seenLap{dir: plane.Vector{X: e.X, Y: e.Y}, group: endLaps, own: i, other: e.Pass - 1}
@@ -249,9 +316,31 @@ func (f *lapFit) see(m *coverage.Map) {
 				s.group = endEdgeLaps
 			}
 			f.link(&s, e.Own, e.Along)
+			s.side = f.sideOf(&s)
 			f.seen, f.y = append(f.seen, s), append(f.y, e.By.Metres())
 		}
 	}
+	f.keep(mostLaps / 2)
+}
+
+// sameSide is how far the directions of two ends may lie apart, as the cosine of the
+// angle, for them to meet the same side: 10 degrees. Judgement. No test holds it closely.
+var sameSide = math.Cos(10 * math.Pi / 180)
+
+// sideOf numbers the sides that ends meet. Where a driver lifts depends on the angle
+// at which the side is met, by as much as half the bar: ends on one side have an
+// average of their own.
+func (f *lapFit) sideOf(s *seenLap) int {
+	sides := 0
+	for i := range f.seen {
+		if o := &f.seen[i]; o.end() {
+			if o.group == s.group && o.dir.Dot(s.dir) > sameSide {
+				return o.side
+			}
+			sides = max(sides, o.side+1)
+		}
+	}
+	return sides
 }
 
 // link sets which nodes, by which parts, add to the lap of s, by its place along the
@@ -311,97 +400,119 @@ func headingAt(p *coverage.Pass, along plane.Distance) plane.Angle {
 func (f *lapFit) dropBlunders() {
 	var seen []seenLap
 	var y []float64
-	for g := range lapGroups {
-		var by []float64
-		for i := range f.seen {
-			if f.seen[i].group == g {
-				by = append(by, f.y[i])
-			}
-		}
-		if len(by) == 0 {
+	sides := 1
+	for i := range f.seen {
+		sides = max(sides, f.seen[i].side+1)
+	}
+	by := make([][]int, lapGroups*sides)
+	for i := range f.seen {
+		k := f.seen[i].group*sides + f.seen[i].side
+		by[k] = append(by[k], i)
+	}
+	for _, laps := range by {
+		if len(laps) == 0 {
 			continue
 		}
-		slices.Sort(by)
-		middle := by[len(by)/2]
-		for i := range by {
-			by[i] = math.Abs(by[i] - middle)
+		values := make([]float64, len(laps))
+		for i, k := range laps {
+			values[i] = f.y[k]
 		}
-		slices.Sort(by)
-		most := farLap * madToStdDev * max(by[len(by)/2], leastScale)
-		for i := range f.seen {
-			if f.seen[i].group == g && math.Abs(f.y[i]-middle) <= most {
-				seen, y = append(seen, f.seen[i]), append(y, f.y[i]-middle)
+		slices.Sort(values)
+		middle := values[len(values)/2]
+		for i := range values {
+			values[i] = math.Abs(values[i] - middle)
+		}
+		slices.Sort(values)
+		most := farLap * madToStdDev * max(values[len(values)/2], leastScale)
+		for _, k := range laps {
+			if math.Abs(f.y[k]-middle) <= most {
+				seen, y = append(seen, f.seen[k]), append(y, f.y[k]-middle)
 			}
 		}
 	}
 	f.seen, f.y = seen, y
 }
 
-// covariances returns H C Hᵀ, its lower triangle row by row.
-func (f *lapFit) covariances() []float64 {
-	n := len(f.seen)
+// covariances returns H C Hᵀ of some laps, if the error is of a kind: a lower triangle
+// row by row.
+func (f *lapFit) covariances(kind int, which []int) []float64 {
+	k := &f.nodes.kinds[kind]
+	n := len(which)
 	out := make([]float64, n*(n+1)/2)
-	parallel.Each(n, func(i int) {
-		a := &f.seen[i]
+	for i := range n {
+		a := &f.seen[which[i]]
 		for j := range i + 1 {
-			b := &f.seen[j]
+			b := &f.seen[which[j]]
 			dot := a.dir.X*b.dir.X + a.dir.Y*b.dir.Y
 			sum := 0.0
 			for _, s := range a.terms {
 				for _, t := range b.terms {
 					if s.part != 0 && t.part != 0 {
-						sum += s.part * t.part * f.nodes.together(f.errors, s.node, t.node)
+						sum += s.part * t.part * k.between(s.node, t.node)
 					}
 				}
 			}
 			out[i*(i+1)/2+j] = dot * sum
 		}
-	})
+	}
 	return out
 }
 
-// strayed is the covariance of two laps but for the receiver's part: of how the
-// driver strayed, and of the averages that are not known.
-func (f *lapFit) strayed(c *cell, i, j int) float64 {
+// strayParts are what the covariance of two laps, but for the receiver's part, is made
+// of: what does not depend on how far the driver strays, and how much of the squares
+// of a cell's figures.
+type strayParts struct{ fixed, pass, stretch, edge, end float64 }
+
+// strayed is the covariance of two laps but for the receiver's part.
+func (c *cell) strayed(p *strayParts) float64 {
+	return p.fixed + c.pass*c.pass*p.pass + c.stretch*c.stretch*p.stretch + c.edge*c.edge*p.edge + c.end*c.end*p.end
+}
+
+// parts are those of two laps: of how the driver strayed, and of the averages that
+// are not known.
+func (f *lapFit) parts(h how, i, j int) (p strayParts) {
 	a, b := &f.seen[i], &f.seen[j]
-	sum := 0.0
-	if a.group == b.group {
-		sum += averageLap * averageLap
+	if a.group == b.group && a.side == b.side {
+		p.fixed += averageLap * averageLap
 	}
-	if i == j && a.end() {
-		sum += c.end * c.end
+	if i == j {
+		p.fixed += lapOff * lapOff
+		if a.end() {
+			p.end = 1
+		}
 	}
-	whole, near := common(a, b)
+	whole, near := h.common(a, b)
 	followed := a.group <= betweenLaps && b.group <= betweenLaps
+	same := a.own == b.own && a.other == b.other
 	switch {
 	case a.group >= edgeLaps && b.group >= edgeLaps:
-		sum += c.edge*c.edge*whole + c.stretch*c.stretch*near
-	case c.byLine:
-		sum += c.stretch * c.stretch * near
-	case followed && a.own == b.own && a.other == b.other:
-		sum += c.stretch * c.stretch * math.Exp(-math.Abs(a.along-b.along)/wanderOver)
+		p.edge, p.stretch = whole, near
+	case h.byLine:
+		p.stretch = near
+	case followed && same:
+		p.stretch = h.wanders(a.along - b.along)
 	}
 	switch {
 	case !followed || a.group != b.group:
-	case a.group == betweenLaps && a.own == b.own && a.other == b.other:
-		sum += anyLap * anyLap
+	case a.group == betweenLaps && same:
+		p.fixed += anyLap*anyLap + anySlope*anySlope*a.along*b.along
 	case a.group == betweenLaps:
-	case c.byLine:
-		sum += c.pass * c.pass * whole
-	case a.own == b.own && a.other == b.other:
-		sum += c.pass * c.pass
+	case h.byLine:
+		p.pass = whole
+	case same:
+		p.pass = 1
 	}
-	return sum
+	return p
 }
 
 // common is how much two laps share of the same passes' deviations from their lines,
 // of those along the whole pass and of those nearby: 1 for each pass that adds to
 // both alike. A pass's deviation to the side does not move its end.
-func common(a, b *seenLap) (whole, near float64) {
+func (h how) common(a, b *seenLap) (whole, near float64) {
 	dot := a.dir.X*b.dir.X + a.dir.Y*b.dir.Y
 	add := func(sign, apart float64) {
 		whole += sign * dot
-		near += sign * dot * math.Exp(-math.Abs(apart)/wanderOver)
+		near += sign * dot * h.wanders(apart)
 	}
 	if a.own == b.own && !a.end() && !b.end() {
 		add(1, a.along-b.along)
@@ -418,25 +529,59 @@ func common(a, b *seenLap) (whole, near float64) {
 	return whole, near
 }
 
-// draw returns an error for each node that fits the laps; u, from 0 to 1,
-// chooses how far the driver strays.
-func (f *lapFit) draw(r *rand.Rand, u float64) []plane.Vector {
-	e := f.nodes.draw(r)
-	if len(f.seen) == 0 {
-		return e
-	}
-	i, _ := slices.BinarySearch(f.weight, u)
-	c := &f.cells[min(i, len(f.cells)-1)]
-	c.once.Do(func() {
-		c.strayed = factor(len(f.seen), func(i, j int) float64 { return f.strayed(c, i, j) })
-	})
-	off := c.strayed.times(normals(r, len(f.seen)))
+// laps returns the laps that an error makes.
+func (f *lapFit) laps(e []plane.Vector) []float64 {
+	out := make([]float64, len(f.seen))
 	for i := range f.seen {
 		s := &f.seen[i]
 		for _, t := range s.terms {
-			off[i] += t.part * e[t.node].Dot(s.dir)
+			out[i] += t.part * e[t.node].Dot(s.dir)
 		}
-		off[i] = f.y[i] - off[i]
+	}
+	return out
+}
+
+// cell returns the cell to draw from, chosen by a number from 0 to 1; nil where no laps
+// were seen.
+func (f *lapFit) cell(u float64) *likelyCell {
+	if len(f.seen) == 0 {
+		return nil
+	}
+	return f.cells[int(u*float64(len(f.cells)))]
+}
+
+// kind is that of the error to draw, chosen by a number from 0 to 1.
+func (f *lapFit) kind(u float64) int {
+	if c := f.cell(u); c != nil {
+		return c.kind
+	}
+	return int(u * float64(len(f.nodes.kinds)))
+}
+
+// draw returns an error for each node that fits laps y; u, from 0 to 1, chooses of
+// which kind it is and how far the driver strays.
+func (f *lapFit) draw(r *rand.Rand, u float64, y []float64) []plane.Vector {
+	e := f.nodes.draw(r, f.kind(u))
+	c := f.cell(u)
+	if c == nil {
+		return e
+	}
+	c.once.Do(func() {
+		all := spread(len(f.seen), len(f.seen))
+		covariance := f.covariances(c.kind, all)
+		strayed := make([]float64, len(covariance))
+		for i := range all {
+			for j := range i + 1 {
+				p := f.parts(c.how, i, j)
+				strayed[i*(i+1)/2+j] = c.cell.strayed(&p)
+			}
+		}
+		c.strayed = factor(len(all), func(i, j int) float64 { return strayed[i*(i+1)/2+j] })
+		c.factor = factor(len(all), func(i, j int) float64 { return strayed[i*(i+1)/2+j] + covariance[i*(i+1)/2+j] })
+	})
+	off := c.strayed.times(normals(r, len(f.seen)))
+	for i, lap := range f.laps(e) {
+		off[i] = y[i] - off[i] - lap
 	}
 	// The correction C Hᵀ (H C Hᵀ + R)⁻¹ (y - y'): first as far as Hᵀ, a pull on each
 	// node, then times C = L Lᵀ.
@@ -448,8 +593,7 @@ func (f *lapFit) draw(r *rand.Rand, u float64) []plane.Vector {
 			pull[t.node].Y += a * t.part * s.dir.Y
 		}
 	}
-	for k := range f.nodes.prior {
-		p := &f.nodes.prior[k]
+	for _, p := range f.nodes.priors(c.kind) {
 		x, y := make([]float64, len(p.order)), make([]float64, len(p.order))
 		for i, node := range p.order {
 			x[i], y[i] = pull[node].X, pull[node].Y
@@ -461,4 +605,21 @@ func (f *lapFit) draw(r *rand.Rand, u float64) []plane.Vector {
 		}
 	}
 	return e
+}
+
+// again returns an error that fits the laps of the field as it would have been logged
+// another time: driven as it was if e is taken away, with another error drawn of the
+// same kind. What it returns is to be taken away from the passes as logged.
+func (f *lapFit) again(r *rand.Rand, u float64, e []plane.Vector) []plane.Vector {
+	other := f.nodes.draw(r, f.kind(u))
+	y, less, more := slices.Clone(f.y), f.laps(e), f.laps(other)
+	for i := range y {
+		y[i] += more[i] - less[i]
+	}
+	out := f.draw(r, u, y)
+	for k := range out {
+		out[k].X += e[k].X - other[k].X
+		out[k].Y += e[k].Y - other[k].Y
+	}
+	return out
 }

@@ -4,29 +4,36 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"sync"
 
 	"lapwing/coverage"
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
 // The error is sampled at nodes, moments of each pass, and is linear in time between
-// them. Nodes closer than a third of the short-term memory show no more of the
+// them. Nodes closer than a third of the shortest memory show no more of the
 // error. More than mostNodes would take seconds; fewer, farther apart, lengthen its
 // correlation, so that it averages out less than it would. Judgement.
 const (
-	nodeSpacing = shortMemory / 3 // s
+	nodeSpacing = 7.0 // s
 	mostNodes   = 400
+
+	// Passes in short pieces have more, two each. What one kind of error takes grows with
+	// the square of the nodes, and its time with their third power: with more than so
+	// many only one kind is tried.
+	mostWithMemories = 2 * mostNodes
 )
 
 // nodes are the moments of all passes.
 type nodes struct {
 	passes  []passNodes
 	count   int
+	errors  []ReceiverError
 	machine []int     // of each node
 	seconds []float64 // of each node
-	larger  []float64 // by how much the short-term error is taken larger at each node
-	spacing float64   // s
-	prior   []prior   // one for each machine
+	gap     []float64 // s, from each node to the next of its pass
+	kinds   []errorKind
 }
 
 // passNodes are the nodes of one pass.
@@ -35,7 +42,17 @@ type passNodes struct {
 	along []plane.Distance // along the pass, of each
 }
 
-// A prior is what is known of a machine's error before its laps are looked at.
+// An errorKind is what is known of the machines' errors before their laps are looked
+// at, if the short-term error has one of the memories.
+type errorKind struct {
+	memory   memory
+	together []float64 // covariances of the nodes, on one axis: a lower triangle row by row
+
+	once   sync.Once
+	priors []prior // one for each machine; see [nodes.priors]
+}
+
+// A prior is the error of one machine.
 type prior struct {
 	order  []int // the nodes of the machine, in order of time
 	factor lower
@@ -43,67 +60,95 @@ type prior struct {
 
 // nodesOf places the nodes of a map's passes.
 func nodesOf(m *coverage.Map, errors []ReceiverError) *nodes {
-	n := &nodes{passes: make([]passNodes, len(m.Passes))}
+	n := &nodes{passes: make([]passNodes, len(m.Passes)), errors: errors}
 	times := clockOf(m)
 	worked := 0.0
 	for i := range m.Passes {
 		worked += times[i].last - times[i].first
 	}
-	n.spacing = nodeSpacing
+	spacing := nodeSpacing
 	if room := mostNodes - 2*len(m.Passes); room > 0 {
-		n.spacing = max(n.spacing, worked/float64(room))
+		spacing = max(spacing, worked/float64(room))
 	} else {
-		n.spacing = math.Inf(1)
+		spacing = math.Inf(1)
 	}
 	for i := range m.Passes {
 		p := &n.passes[i]
 		p.first = n.count
-		parts := int(math.Ceil((times[i].last - times[i].first) / n.spacing))
+		parts := int(math.Ceil((times[i].last - times[i].first) / spacing))
 		parts = max(1, parts)
 		for k := range parts + 1 {
 			share := float64(k) / float64(parts)
 			p.along = append(p.along, plane.Distance(share)*m.Passes[i].Length)
 			n.seconds = append(n.seconds, times[i].first+share*(times[i].last-times[i].first))
 			n.machine = append(n.machine, m.Passes[i].Machine)
-			n.larger = append(n.larger, largerAt((times[i].last-times[i].first)/float64(parts)))
+			n.gap = append(n.gap, (times[i].last-times[i].first)/float64(parts))
 			n.count++
 		}
 	}
-	n.prior = make([]prior, len(m.Machines))
-	for k := range n.prior {
-		p := &n.prior[k]
-		for i, of := range n.machine {
-			if of == k {
-				p.order = append(p.order, i)
+	memories := shortMemories
+	if n.count > mostWithMemories {
+		memories = []memory{usualMemory}
+	}
+	n.kinds = make([]errorKind, len(memories))
+	parallel.Each(len(n.kinds), func(k int) {
+		kind := &n.kinds[k]
+		kind.memory = memories[k]
+		larger := make([]float64, n.count)
+		for i := range larger {
+			larger[i] = kind.memory.largerAt(n.gap[i])
+		}
+		kind.together = make([]float64, n.count*(n.count+1)/2)
+		for i := range n.count {
+			row := kind.together[i*(i+1)/2:]
+			for j := range i + 1 {
+				if n.machine[i] == n.machine[j] { // errors of two machines have nothing to do with each other
+					short, drift := errors[n.machine[i]].together(kind.memory, n.seconds[i]-n.seconds[j])
+					row[j] = larger[i]*larger[j]*short + drift
+				}
 			}
 		}
-		p.factor = factor(len(p.order), func(i, j int) float64 { return n.together(errors, p.order[i], p.order[j]) })
-	}
+	})
 	return n
 }
 
-// together is the covariance of the errors at two nodes, on one axis. Errors
-// of two machines have nothing to do with each other.
-func (n *nodes) together(errors []ReceiverError, i, j int) float64 {
-	if n.machine[i] != n.machine[j] {
-		return 0
+// between is the covariance of the errors at two nodes, on one axis.
+func (k *errorKind) between(i, j int) float64 {
+	if i < j {
+		i, j = j, i
 	}
-	short, drift := errors[n.machine[i]].together(n.seconds[i] - n.seconds[j])
-	return n.larger[i]*n.larger[j]*short + drift
+	return k.together[i*(i+1)/2+j]
 }
 
 // largerAt is by how much the short-term error must be larger at nodes so many
 // seconds apart for its mean square between them to be right: linear between two
 // nodes, it is (2 + the correlation of the two) / 3 of the nodes' own.
-func largerAt(spacing float64) float64 {
-	return math.Sqrt(3 / (2 + correlation(spacing, shortMemory)))
+func (m memory) largerAt(spacing float64) float64 {
+	return math.Sqrt(3 / (2 + m.correlation(spacing)))
 }
 
-// draw returns an error for each node, in metres, as the prior has it.
-func (n *nodes) draw(r *rand.Rand) []plane.Vector {
+// priors are those of the machines if the error is of one kind.
+func (n *nodes) priors(kind int) []prior {
+	k := &n.kinds[kind]
+	k.once.Do(func() {
+		k.priors = make([]prior, len(n.errors))
+		for at := range k.priors {
+			p := &k.priors[at]
+			for i, of := range n.machine {
+				if of == at {
+					p.order = append(p.order, i)
+				}
+			}
+			p.factor = factor(len(p.order), func(i, j int) float64 { return k.between(p.order[i], p.order[j]) })
+		}
+	})
+	return k.priors
+}
+
+// draw returns an error of one kind for each node, in metres, as the prior has it.
+func (n *nodes) draw(r *rand.Rand, kind int) []plane.Vector {
 	out := make([]plane.Vector, n.count)
-	for k := range n.prior {
-		p := &n.prior[k]
+	for _, p := range n.priors(kind) {
 		east, north := p.factor.times(normals(r, len(p.order))), p.factor.times(normals(r, len(p.order)))
 		for i, node := range p.order {
 			out[node] = plane.Vector{X: east[i], Y: north[i]}

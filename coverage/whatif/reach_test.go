@@ -1,6 +1,9 @@
 package whatif
 
 import (
+	"math"
+	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -45,4 +48,27 @@ func TestIntervalOf(t *testing.T) {
 	assert.Equal(t, Interval{Low: 10, Middle: 100, High: 190}, got)
 	got = intervalOf(values, reach{-2, -0.5, 0.5})
 	assert.Equal(t, Interval{Low: 0, Middle: 55, High: 145}, got)
+}
+
+// Whatever the runs find, and whatever receiver it is, the best estimate lies between
+// the ends, and it is at an end only where that is nothing or all runs agree.
+func TestMiddleBetweenEnds(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 2))
+	for range 300 {
+		scale, shift := math.Pow(10, 4*r.Float64()), 3*r.NormFloat64()
+		var values []float64
+		for range 2 + r.IntN(200) {
+			values = append(values, max(0, scale*(shift+r.ExpFloat64())))
+		}
+		for _, of := range []reaches{bare, twice, outside} {
+			for _, by := range []bool{false, true} {
+				in := intervalOf(slices.Clone(values), of.of(&HowSure{ByReceiver: by, Errors: []ReceiverError{{ShortTerm: 0.3 * r.Float64()}}}))
+				assert.LessOrEqual(t, in.Low, in.Middle)
+				assert.LessOrEqual(t, in.Middle, in.High)
+				if slices.Max(values)-slices.Min(values) > 0 && in.Low > 0 {
+					assert.Less(t, in.Low, in.High)
+				}
+			}
+		}
+	}
 }

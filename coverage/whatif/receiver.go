@@ -17,18 +17,41 @@ type ReceiverError struct {
 	Drift     float64 // wanders over hours, and moves neighbours alike
 }
 
+// A memory is how a part of an error changes.
+type memory struct {
+	seconds float64
+	smooth  bool // has a speed of its own; else it is pushed about from one moment to the next
+}
+
+// correlation is that of the error at two times.
+func (m memory) correlation(seconds float64) float64 {
+	a := math.Abs(seconds) / m.seconds
+	if !m.smooth {
+		return math.Exp(-a)
+	}
+	a *= math.Sqrt(3)
+	return (1 + a) * math.Exp(-a)
+}
+
 // How fast errors change.
 //
 // The autocorrelation of a receiver's horizontal error over twenty days bends
-// after about a minute (D. L. Wilson, "Correlation of errors", 2001); that is
-// the memory of the short-term error. What is left fades over hours: it
-// changes by a fifth of itself within 15 minutes. That two hours are its
-// memory is judgement, and so is that both change smoothly (Matérn 3/2), as
-// satellites, ionosphere and the filter in a receiver do. What jumps from fix
-// to fix is smoothed away before a pass is swept.
-const (
-	shortMemory = 60.0       // s
-	driftMemory = 2 * 3600.0 // s
+// after about a minute (D. L. Wilson, "Correlation of errors", 2001). Yet no two
+// receivers filter alike, what trees and buildings reflect comes and goes with the
+// way, and corrections wander by themselves. So the short-term error of a log is
+// taken to have one of these memories, each as likely as the next before the log has
+// been looked at, and one of two shapes: smooth (Matérn 3/2), as satellites,
+// ionosphere and the filter in a receiver make it, or exponential. Three stand for all
+// from 20 s to 10 min, which range is judgement; TestIntervalsHoldElsewhereLong tries
+// others.
+//
+// What is left fades over hours: it changes by a fifth of itself within 15 minutes.
+// That two hours are its memory is judgement, and so is that it is smooth. What jumps
+// from fix to fix is smoothed away before a pass is swept.
+var (
+	shortMemories = []memory{{25, true}, {110, true}, {500, true}, {25, false}, {110, false}, {500, false}}
+	usualMemory   = memory{60, true} // where one is wanted, and where a field has too many passes to try more
+	driftMemory   = memory{2 * 3600, true}
 )
 
 // ErrorOf returns what to expect of a receiver whose fixes are of a quality.
@@ -67,18 +90,12 @@ func QualityOf(m *coverage.Map, machine int) geo.Quality {
 // Between returns the standard deviation, in metres on one axis, of what two places
 // that one receiver told so many seconds apart differ by on its account alone.
 func (e ReceiverError) Between(seconds float64) float64 {
-	short, drift := e.together(seconds)
+	short, drift := e.together(usualMemory, seconds)
 	return math.Sqrt(max(0, 2*(e.ShortTerm*e.ShortTerm-short+e.Drift*e.Drift-drift)))
 }
 
 // together returns the covariances, in m², of the two parts of the errors at
 // two times so many seconds apart, on one axis.
-func (e ReceiverError) together(seconds float64) (short, drift float64) {
-	return e.ShortTerm * e.ShortTerm * correlation(seconds, shortMemory), e.Drift * e.Drift * correlation(seconds, driftMemory)
-}
-
-// correlation is that of a smoothly changing error at two times.
-func correlation(seconds, memory float64) float64 {
-	a := math.Sqrt(3) * math.Abs(seconds) / memory
-	return (1 + a) * math.Exp(-a)
+func (e ReceiverError) together(m memory, seconds float64) (short, drift float64) {
+	return e.ShortTerm * e.ShortTerm * m.correlation(seconds), e.Drift * e.Drift * driftMemory.correlation(seconds)
 }
