@@ -25,45 +25,70 @@ func (a *Account) Interval(low, middle, high float64) Interval {
 	return Interval{of(low), of(middle), of(high)}
 }
 
-// Plus returns the interval of two fields together. Their errors are
-// independent, so that the distances of an end from the middle add as variances
-// do, by their squares.
-func (s Interval) Plus(t Interval) Interval {
-	middle := s.Middle.Plus(t.Middle)
-	return Interval{
-		Low:    endOfSum(middle, s.Middle, s.Low, t.Middle, t.Low, -1),
-		Middle: middle,
-		High:   endOfSum(middle, s.Middle, s.High, t.Middle, t.High, 1),
+// shared is how much of what an interval is off by is the same on all fields, as a
+// share of its half width: the receivers are of one kind on all of them, and how far
+// they err, and how that changes, is guessed once for all. Judgement; package whatif tries
+// it on made-up fields (TestIntervalsHoldElsewhereLong).
+const shared = 0.5
+
+// farTogether is how far the end of a sum lies from its middle where the ends of its
+// parts lie so far: what the parts do not share adds as variances do, by its square,
+// and what they share as it is.
+func farTogether(off []float64) float64 {
+	squares, sum := 0.0, 0.0
+	for _, d := range off {
+		squares += d * d
+		sum += d
 	}
+	return math.Sqrt((1-shared*shared)*squares + shared*shared*sum*sum)
 }
 
-// endOfSum returns the lower (way -1) or upper (way 1) end of the sum of two
-// intervals with middles m and n and ends a and b. A figure that the middle lacks is
-// nil in the end too; no end is below zero.
-func endOfSum(middle, m, a, n, b Amount, way float64) Amount {
-	end := func(middle, m, a, n, b *float64) *float64 {
-		if middle == nil {
+// SumOf returns the interval of several fields together; see shared.
+func SumOf(fields []Interval) Interval {
+	var out Interval
+	for i := range fields {
+		out.Middle = out.Middle.Plus(fields[i].Middle)
+	}
+	out.Low = endOfSum(out.Middle, fields, func(s *Interval) *Amount { return &s.Low }, -1)
+	out.High = endOfSum(out.Middle, fields, func(s *Interval) *Amount { return &s.High }, 1)
+	return out
+}
+
+// endOfSum returns the lower (way -1) or upper (way 1) end of the sum of intervals
+// whose middles sum to middle. A figure that the middle lacks is nil in the end too;
+// no end is below zero.
+func endOfSum(middle Amount, fields []Interval, end func(*Interval) *Amount, way float64) Amount {
+	off := make([]float64, len(fields))
+	of := func(sum *float64, figure func(*Amount) *float64) *float64 {
+		if sum == nil {
 			return nil
 		}
-		off := math.Hypot(apart(m, a), apart(n, b))
-		v := max(0, *middle+way*off)
+		for i := range fields {
+			off[i] = apart(figure(&fields[i].Middle), figure(end(&fields[i])))
+		}
+		v := max(0, *sum+way*farTogether(off))
 		return &v
 	}
-	area := float64(middle.Area) + way*math.Hypot(float64(a.Area-m.Area), float64(b.Area-n.Area))
+	area := float64(middle.Area)
+	ground := of(&area, func(a *Amount) *float64 {
+		v := float64(a.Area)
+		return &v
+	})
 	return Amount{
-		Area: plane.Area(math.Round(max(0, area))),
-		Mass: end(middle.Mass, m.Mass, a.Mass, n.Mass, b.Mass), Volume: end(middle.Volume, m.Volume, a.Volume, n.Volume, b.Volume),
-		N:         end(middle.N, m.N, a.N, n.N, b.N),
-		Phosphate: end(middle.Phosphate, m.Phosphate, a.Phosphate, n.Phosphate, b.Phosphate),
-		Potash:    end(middle.Potash, m.Potash, a.Potash, n.Potash, b.Potash),
-		Cost:      end(middle.Cost, m.Cost, a.Cost, n.Cost, b.Cost),
+		Area:      plane.Area(math.Round(*ground)),
+		Mass:      of(middle.Mass, func(a *Amount) *float64 { return a.Mass }),
+		Volume:    of(middle.Volume, func(a *Amount) *float64 { return a.Volume }),
+		N:         of(middle.N, func(a *Amount) *float64 { return a.N }),
+		Phosphate: of(middle.Phosphate, func(a *Amount) *float64 { return a.Phosphate }),
+		Potash:    of(middle.Potash, func(a *Amount) *float64 { return a.Potash }),
+		Cost:      of(middle.Cost, func(a *Amount) *float64 { return a.Cost }),
 	}
 }
 
-// apart returns y - x, or 0 where one is not known.
+// apart is how far y is from x; 0 where one is not known.
 func apart(x, y *float64) float64 {
 	if x == nil || y == nil {
 		return 0
 	}
-	return *y - *x
+	return math.Abs(*y - *x)
 }

@@ -2,7 +2,6 @@ package agronomy
 
 import (
 	"cmp"
-	"math"
 	"slices"
 
 	"lapwing/coverage/cause"
@@ -90,12 +89,11 @@ func (s *Sum) Share() (float64, bool) {
 
 // Sum adds up fields in a measure; false where none of them has any of it. The
 // products of one field lie on the same ground, wrong by the same error, so that
-// the ends of their intervals add. Fields are taken to err independently, as in
-// [Interval.Plus].
+// the ends of their intervals add. Fields err in part alike, as in [SumOf].
 func (m Measure) Sum(fields [][]Tally) (sum Sum, some bool) {
 	all := Span{}
 	known := true
-	low, high := 0.0, 0.0 // squares
+	var low, high []float64 // how far the ends lie from the middle, by field
 	for _, tallies := range fields {
 		var here Span
 		for i := range tallies {
@@ -123,11 +121,10 @@ func (m Measure) Sum(fields [][]Tally) (sum Sum, some bool) {
 			}
 		}
 		all.Middle += here.Middle
-		low += (here.Middle - here.Low) * (here.Middle - here.Low)
-		high += (here.High - here.Middle) * (here.High - here.Middle)
+		low, high = append(low, here.Middle-here.Low), append(high, here.High-here.Middle)
 	}
 	if some && known {
-		all.Low, all.High = max(0, all.Middle-math.Sqrt(low)), all.Middle+math.Sqrt(high)
+		all.Low, all.High = max(0, all.Middle-farTogether(low)), all.Middle+farTogether(high)
 		sum.Likely = &all
 	}
 	return sum, some

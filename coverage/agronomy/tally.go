@@ -63,15 +63,29 @@ func (t *Tally) WastedShare() *float64 {
 // in which they are first met.
 func Together(fields ...[]Tally) []Tally {
 	var out []Tally
+	var likely [][]Interval // of each in out, of the fields that have one
+	var met []int           // how many fields each in out is of
 	for _, tallies := range fields {
 		for _, t := range tallies {
 			i := slices.IndexFunc(out, func(o Tally) bool { return o.Product == t.Product && o.Currency == t.Currency })
 			if i < 0 {
+				i = len(out)
 				t.ByCause = slices.Clone(t.ByCause)
-				out = append(out, t)
-				continue
+				out, likely, met = append(out, t), append(likely, nil), append(met, 0)
+			} else {
+				out[i].add(&t)
 			}
-			out[i].add(&t)
+			met[i]++
+			if t.Likely != nil {
+				likely[i] = append(likely[i], *t.Likely)
+			}
+		}
+	}
+	for i := range out {
+		out[i].Likely = nil
+		if len(likely[i]) == met[i] {
+			sum := SumOf(likely[i])
+			out[i].Likely = &sum
 		}
 	}
 	return out
@@ -80,12 +94,6 @@ func Together(fields ...[]Tally) []Tally {
 func (t *Tally) add(o *Tally) {
 	t.Applied, t.Wasted = t.Applied.Plus(o.Applied), t.Wasted.Plus(o.Wasted)
 	t.Slivers, t.OverReach = t.Slivers.Plus(o.Slivers), t.OverReach.Plus(o.OverReach)
-	if t.Likely == nil || o.Likely == nil {
-		t.Likely = nil
-	} else {
-		sum := t.Likely.Plus(*o.Likely)
-		t.Likely = &sum
-	}
 	for _, c := range o.ByCause {
 		i := slices.IndexFunc(t.ByCause, func(s CauseShare) bool { return s.Cause == c.Cause })
 		if i < 0 {

@@ -1,6 +1,7 @@
 package agronomy
 
 import (
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -96,8 +97,9 @@ func TestTalliesThatDoNotAdd(t *testing.T) {
 	assert.Empty(t, Worst(nil))
 }
 
-// An interval of ground is one of product; over two fields what the ends stand
-// off adds by squares: 3 and 4 make 5.
+// An interval of ground is one of product; over two fields a
+// quarter of the squares of what the ends stand off adds as if it were all one field's,
+// and the rest by squares: 3 and 4 make √(3/4 × 25 + 1/4 × 49) = √31.
 func TestSpans(t *testing.T) {
 	urea := product(t, "50-0-0", "", "1 kg/m2", "2 EUR/kg")
 	m := pieces() // 400 m² wasted
@@ -106,13 +108,22 @@ func TestSpans(t *testing.T) {
 	one, two := acc.Interval(397, 400, 406), acc.Interval(396, 400, 408)
 	assert.InDelta(t, 397, *one.Low.Mass, 1e-9)
 	assert.InDelta(t, 203, *one.High.N, 1e-9)
-	sum := one.Plus(two)
+	sum := SumOf([]Interval{one, two})
 	assert.InDelta(t, 800, *sum.Middle.Mass, 1e-9)
-	assert.InDelta(t, 795, *sum.Low.Mass, 1e-9)
-	assert.InDelta(t, 810, *sum.High.Mass, 1e-9)
-	assert.InDelta(t, 2*810, *sum.High.Cost, 1e-9)
-	assert.Equal(t, squareMetres(795), sum.Low.Area)
+	assert.InDelta(t, 800-math.Sqrt(31), *sum.Low.Mass, 1e-9)
+	assert.InDelta(t, 800+2*math.Sqrt(31), *sum.High.Mass, 1e-9)
+	assert.InDelta(t, 2*(800+2*math.Sqrt(31)), *sum.High.Cost, 1e-9)
+	assert.Equal(t, squareMetres(800-math.Sqrt(31)), sum.Low.Area)
 	assert.Nil(t, sum.Low.Volume)
+
+	// However many fields there are, half of a field's share is left: a hundred equal
+	// ones within 1 % each are together within √(3/4 / 100 + 1/4) % and not 0.1 %.
+	many := make([]Interval, 100)
+	for i := range many {
+		many[i] = acc.Interval(396, 400, 404)
+	}
+	sum100 := SumOf(many)
+	assert.InDelta(t, 0.01*math.Sqrt(0.0075+0.25), *sum100.High.Mass / *sum100.Middle.Mass - 1, 1e-9)
 
 	first, second := []Tally{{Likely: &one}}, []Tally{{Likely: &two}}
 	assert.Equal(t, sum, *Together(first, second)[0].Likely)

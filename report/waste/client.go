@@ -353,7 +353,7 @@ func (d *Document) method(u quantity.Units) []string {
 		"Wasted is every visit after the first inside the boundary, and each one outside it or in a hole, at the product's rate, or at what the log says was put down. Laps that were planned count too.",
 	}
 	if runs > 0 {
-		s := fmt.Sprintf("How sure: each field was measured again %d times at most with the passes moved by what receivers err by, one standard deviation (%s). The best estimate is the middle of these; low to high holds the truth nine times in ten [2]. Fields are taken to err independently.", runs, fewAs(receivers))
+		s := fmt.Sprintf("How sure: each field was measured again %d times at most with the passes moved by what receivers err by, one standard deviation (%s). The best estimate is the middle of these; low to high holds the truth nine times in ten [2]. Half of what a field is off by is taken to be shared by all fields, whose receivers are of one kind, and the rest to be each field's own.", runs, fewAs(receivers))
 		out = append(out, s)
 	}
 	if unsure > 0 {

@@ -125,7 +125,7 @@ func (d *Document) notes() []string {
 	notes := []string{
 		"Waste is every visit of a machine that carries the product after the first one, and all it put down outside the boundary or in a hole: laps that were planned count too.",
 		"What mending a cause saves is at most its waste; a lap that is meant to keep skips shut saves them in turn.",
-		"The best estimate is the middle of what was found by measuring again with the passes moved by what the receivers err by; nine times in ten the truth lies between \"at least\" and \"at most\". What was measured may lie outside, since an error shifts laps one way more than the other. Fields are taken to err independently.",
+		"The best estimate is the middle of what was found by measuring again with the passes moved by what the receivers err by; nine times in ten the truth lies between \"at least\" and \"at most\". What was measured may lie outside, since an error shifts laps one way more than the other. Half of what a field is off by is taken to be shared by all fields, whose receivers are of one kind, and the rest to be each field's own.",
 		"Figures by cause are as measured.",
 		"Whether product really flowed no log of positions can say.",
 	}
