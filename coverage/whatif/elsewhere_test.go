@@ -113,7 +113,7 @@ func (h *held) share() float64 { return float64(h.held) / float64(h.n) }
 // fields of seeds 1000 to 1023, these are others. What receiver was used is told only
 // by the quality of its fixes; its memory and the shape of its error are drawn anew.
 func TestIntervalsHoldElsewhere(t *testing.T) {
-	const from, n = 500, 9
+	const from, n = 500, 6
 	all := make([]held, len(quantities))
 	for seed := uint64(from); seed < from+n; seed++ {
 		r := rand.New(rand.NewPCG(seed, 5))
@@ -127,8 +127,8 @@ func TestIntervalsHoldElsewhere(t *testing.T) {
 	}
 	for k, q := range quantities {
 		t.Logf("%s held %d of %d", q.name, all[k].held, n)
-		// Of 9 fewer than 6 hold once in 100 times, if nine of ten do.
-		assert.GreaterOrEqual(t, all[k].held, 6, q.name)
+		// Of 6 fewer than 4 hold once in 60 times, if nine of ten do.
+		assert.GreaterOrEqual(t, all[k].held, 4, q.name)
 	}
 }
 

@@ -162,7 +162,7 @@ func fitLaps(m *coverage.Map, n *nodes) *lapFit {
 	// how likely they are.
 	few := spread(neighbours, fewLaps)
 	first := f.weigh(cells, few, true)
-	f.steadier = slices.Max(f.weigh(slices.Clone(cells[:len(cells)/len(n.kinds)]), few, false)) - slices.Max(first)
+	f.steadier = slices.Max(f.weigh(cells[:len(cells)/len(n.kinds)], few, false)) - slices.Max(first)
 	var more []cell
 	var likely []float64 // how much likelier the cells are by all laps than by the few
 	for _, i := range drawn(first, mostCells) {

@@ -27,7 +27,7 @@ var (
 	reachErrors = [3]float64{0.02, 0.09, 0.3} // m
 
 	bare  = reaches{{-1.4, 0, 1.4}, {-1.8, -0.35, 1}, {-2.6, -0.4, 0.9}} // skip, and waste
-	twice = reaches{{-1.5, 0, 1.5}, {-1.65, 0, 1.4}, {-2.5, -0.1, 1.2}} // overlap and excess
+	twice = reaches{{-1.5, 0, 1.5}, {-1.65, 0, 1.4}, {-2.5, -0.1, 1.2}}  // overlap and excess
 	// outside is for over-reach, for which no truth was simulated: about the mean
 	// of those. Judgement.
 	outside = reaches{untried, untried, untried}
