@@ -234,8 +234,8 @@ func hold(tb testing.TB, from, n uint64, byReceiver bool) (all []tally, each [][
 	return all, each
 }
 
-// What the reaches of the intervals were set by are the fields of seeds 20000 to
-// 20810, and 5000 to 5079 where the receiver steered; these are others.
+// What the reaches of the intervals were set by are other fields (elsewhere_test.go), and
+// these of seeds 5000 to 5079 where the receiver steered.
 const (
 	fewFrom, few   = 6000, 8
 	manyFrom, many = 30000, 1000
@@ -257,11 +257,13 @@ func TestIntervalsHoldLong(t *testing.T) {
 	}
 	all, each := hold(t, manyFrom, many, false)
 	for k, q := range quantities {
-		assert.InDelta(t, 0.90, all[k].share(), 0.03, q.name)
+		// The intervals are to hold for any memory and shape; here there is one, of the
+		// middle of those, and they may hold more.
+		assert.GreaterOrEqual(t, all[k].share(), 0.87, q.name)
 		for i, quality := range qualities {
 			// Of 250 the share has a standard error of 0.019, and what the reaches
-			// were set by as much again: three of both.
-			assert.InDelta(t, 0.90, each[i][k].share(), 0.08, "%s, %s", q.name, quality)
+			// were set by twice that.
+			assert.GreaterOrEqual(t, each[i][k].share(), 0.85, "%s, %s", q.name, quality)
 		}
 	}
 }
