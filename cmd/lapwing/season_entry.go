@@ -105,11 +105,8 @@ func (w *entryWriter) entry(ctx context.Context, out *output, a *assess.Assessme
 		return nil, err
 	}
 	drawn.Row = machine.FinestRows(a.Map.Machines).Metres()
-	drawn.Leaf, drawn.Mend, drawn.Takes = d.Leaf(), mend.PageFile, map[int]float64{}
-	numbers := a.SkipNumbers()
-	for i, took := range a.Detours() {
-		drawn.Takes[numbers[i]] = took.Minutes()
-	}
+	drawn.Leaf, drawn.Mend = d.Leaf(), mend.PageFile
+	drawn.SetTakes(a)
 	drawn.Leaf.Says = drawn.Leaf.Says.And(plan.Says())
 	return json.Marshal(drawn)
 }

@@ -12,6 +12,7 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -731,6 +732,12 @@ func TestSeasonOfTenFields(t *testing.T) {
 	page := v.text("pages/season.html")
 	assert.Contains(t, page, `href="field-0/report.html"`)
 	assert.Contains(t, v.text("pages/field-0/report.html"), "../season.html")
+	assert.Contains(t, v.text("pages/field-0/mend.html"), "../season.html")
+	operators := regexp.MustCompile(`href="(operators/[^"]*)"`).FindAllStringSubmatch(page, -1)
+	require.NotEmpty(t, operators)
+	for _, link := range operators {
+		assert.Contains(t, v.text("pages/"+link[1]), "to learn by", "a page that the book leads to is there")
+	}
 
 	// One field changes: the others stay.
 	get[State](v, in{"do": "boundary", "job": "field-3.yaml", "hole": ringOf(920, 20, 940, 40)})

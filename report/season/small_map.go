@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"io"
 
+	"lapwing/coverage/assess"
+
 	"lapwing/coverage/cause"
 	"lapwing/coverage/field"
 	"lapwing/geo"
@@ -24,6 +26,15 @@ type Sketch struct {
 	Mend string     `json:"mend,omitempty"`
 	// Takes are the minutes that each skip takes of the drive in that plan, by its number.
 	Takes map[int]float64 `json:"takes_min,omitempty"`
+}
+
+// SetTakes notes what each skip takes of the drive that was planned.
+func (s *Sketch) SetTakes(a *assess.Assessment) {
+	s.Takes = map[int]float64{}
+	numbers := a.SkipNumbers()
+	for i, took := range a.Detours() {
+		s.Takes[numbers[i]] = took.Minutes()
+	}
 }
 
 // Draw draws a coverage.geojson, and says where on the Earth it is.

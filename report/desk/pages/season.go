@@ -72,7 +72,7 @@ func (m *Maker) Season(jobs []string) (*Answer, error) {
 	bound.Order()
 	m.Told("writing", 1)
 	out := &Answer{Page: path.Join(Dir, season.PageFile)}
-	files, err := m.write("", season.Files.Of(bound))
+	files, err := m.write("", append(season.Files.Of(bound), bound.OperatorFiles()...))
 	if err != nil {
 		return nil, err
 	}
@@ -153,7 +153,8 @@ func (m *Maker) entry(r Result, dir, name string) (*season.Sketch, error) {
 	if err != nil {
 		return nil, err
 	}
-	d, plan := &fieldreport.Document{Assessment: asked, Book: "../" + upFrom(dir) + season.PageFile}, &mend.Document{Assessment: asked}
+	d := &fieldreport.Document{Assessment: asked, Book: "../" + upFrom(dir) + season.PageFile, Mend: mend.PageFile}
+	plan := &mend.Document{Assessment: asked, Book: d.Book, Field: fieldreport.PageFile}
 	shapes, err := m.In.Open(path.Join(Dir, dir, fieldreport.GeoJSONFile))
 	if err != nil {
 		return nil, err
@@ -165,6 +166,7 @@ func (m *Maker) entry(r Result, dir, name string) (*season.Sketch, error) {
 	}
 	drawn.Row = machine.FinestRows(asked.Map.Machines).Metres()
 	drawn.Leaf, drawn.Mend = d.Leaf(), mend.PageFile
+	drawn.SetTakes(asked)
 	drawn.Leaf.Says = drawn.Leaf.Says.And(plan.Says())
 	text, err := json.Marshal(entrySketch{r.Run, drawn})
 	if err != nil {
