@@ -25,7 +25,7 @@ func TestHiddenWorkOfRealLogs(t *testing.T) {
 		covered, overlap            float64 // of all fields, that the ground may differ by at most
 	}{
 		{set: "oats-harvest-2017", boundary: "boundary.geojson", track: "yield.csv.gz", width: "24 ft", agree: 0.98, covered: 0.01, overlap: 0.01},
-		{set: "barley-harvest-2015", boundary: "boundary.geojson", track: "yield.csv.gz", width: "40 ft", agree: 0.95, covered: 0.02, overlap: 0.02},
+		{set: "barley-harvest-2015", boundary: "boundary.geojson", track: "yield.csv.gz", width: "40 ft", agree: 0.985, covered: 0.01, overlap: 0.01},
 		{set: "corn-harvest-gartner", track: "yield.csv", width: "30 ft", agree: 0.98, covered: 0.01, overlap: 0.01},
 		{set: "isoxml-forage-harvest-5-tasks", track: "TASKDATA", width: "9 m", agree: 0.9, covered: 0.03, overlap: 0.04},
 		{set: "isoxml-simulated-disc", track: "TASKDATA.zip", agree: 0.9, covered: 0.04, overlap: 0.01},

@@ -153,7 +153,11 @@ func (s *splitter) follow(sights []timedStance, moments []moment) {
 
 // amid returns the stance at a time between two sights.
 func amid(a, b *timedStance, at geo.Instant) stance.Stance {
-	t := float64(at-a.at) / float64(b.at-a.at)
+	return between(a, b, float64(at-a.at)/float64(b.at-a.at))
+}
+
+// between is the stance at a share of the way from one stance to the next.
+func between(a, b *timedStance, t float64) stance.Stance {
 	p, q := a.stance, b.stance
 	return stance.Stance{
 		X: p.X + t*(q.X-p.X), Y: p.Y + t*(q.Y-p.Y),

@@ -177,8 +177,9 @@ func samplesOf(sights []timedStance, most int) []sample {
 			d = away(i)
 			n := steps(i, every)
 			for k := 1; k < n; k++ {
-				at := last.at + geo.Instant(float64(s.at-last.at)*float64(k)/float64(n))
-				st := amid(last, &s, at)
+				t := float64(k) / float64(n) // of the way, not of the time: two fixes may have one time
+				at := last.at + geo.Instant(float64(s.at-last.at)*t)
+				st := between(last, &s, t)
 				out = append(out, sample{timedStance: timedStance{at: at, stance: &st}, step: d / float64(n)})
 			}
 			d /= float64(n)

@@ -1,0 +1,23 @@
+package work
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"lapwing/coverage/stance"
+)
+
+// Logs of whole seconds often have two fixes at one time. The bar is sampled evenly on
+// the way between them all the same: its places are not numbers, and its way is in no
+// field, if they are worked out from the times.
+func TestSamplesBetweenFixesAtOneTime(t *testing.T) {
+	from, to := stance.Stance{X: 10, Y: 20}, stance.Stance{X: 10, Y: 22}
+	samples := samplesOf([]timedStance{{at: 5e9, stance: &from}, {at: 5e9, stance: &to}}, mostSteps)
+	require.Len(t, samples, 5)
+	for i := range samples {
+		assert.InDelta(t, 10, samples[i].stance.X, 1e-9)
+		assert.InDelta(t, 20+0.5*float64(i), samples[i].stance.Y, 1e-9)
+	}
+}
