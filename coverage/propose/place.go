@@ -278,7 +278,7 @@ func (s *Season) outside(d *Drive, found []*Field) *Drive {
 
 // leftField says that a boundary has no work on it.
 func (s *Season) leftField(g *Field) {
-	s.left(g.Path+nameIn(g), "no log works on it")
+	s.left(g.Path+nameIn(g), idle)
 }
 
 func nameIn(g *Field) string {

@@ -382,13 +382,17 @@ func (s *Season) from(dir, p string) string {
 	return filepath.ToSlash(rel)
 }
 
+// idle is why a field is left that nothing worked on, which says nothing new where
+// there is no work at all.
+const idle = "no log works on it"
+
 // nothing is the error for files of which no job can be made. It says why, of the
 // first that were left.
 func (s *Season) nothing(found string) error {
 	const most = 3
 	var why []string
 	for _, l := range s.Left {
-		if !l.Other && len(why) < most {
+		if !l.Other && l.Why != idle && len(why) < most {
 			why = append(why, l.Path+": "+l.Why)
 		}
 	}
