@@ -172,10 +172,6 @@ func (r *release) build() error {
 			return err
 		}
 	}
-	if _, err := os.Stat(pageMaker); err != nil {
-		fmt.Fprintf(r.log, "no %s here: lapwing.html is left out\n", pageMaker)
-		return nil
-	}
 	return r.goCommand(target{}, "run", "-trimpath", "./"+pageMaker, "--out", r.out, "--version", r.version)
 }
 
