@@ -186,8 +186,8 @@ func (k *cab) take(h heard) {
 	s := k.sources[h.source]
 	switch {
 	case h.status != nil:
-		if words := h.status.String(); words != s.status.String() && !h.status.Open {
-			fmt.Fprintf(k.stderr, "cab: %s: %s\n", s.machine, words)
+		if was := &s.status; !h.status.Open && (was.Open || was.Ended != h.status.Ended || reasonFor(was.Err) != reasonFor(h.status.Err)) {
+			fmt.Fprintf(k.stderr, "cab: %s: %s\n", s.machine, h.status) // the page tells each second of a silence
 		}
 		s.status = *h.status
 	case h.epoch != nil:
@@ -201,6 +201,14 @@ func (k *cab) take(h heard) {
 		k.took.add(time.Since(h.epoch.Arrived))
 	}
 	k.changed.wake()
+}
+
+// reasonFor is what an error says; "" for none.
+func reasonFor(err error) string {
+	if err == nil {
+		return ""
+	}
+	return err.Error()
 }
 
 // record is what is kept of an epoch.
