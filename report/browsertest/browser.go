@@ -148,7 +148,7 @@ func (p *Page) Quiet() {
 	require.Empty(p.T, p.errors)
 	for _, url := range p.requests {
 		own := strings.HasPrefix(url, "file://") || p.home != "" && strings.HasPrefix(url, p.home)
-		require.True(p.T, own || strings.HasPrefix(url, "data:"), url)
+		require.True(p.T, own || strings.HasPrefix(url, "data:") || strings.HasPrefix(url, "blob:"), url)
 	}
 }
 

@@ -56,7 +56,7 @@ func ready(p *browsertest.Page) {
 func until(p *browsertest.Page, expression string) {
 	p.T.Helper()
 	deadline := time.Now().Add(2 * time.Minute)
-	for !browsertest.Eval[bool](p, expression) {
+	for !browsertest.Eval[bool](p, "Boolean("+expression+")") {
 		if time.Now().After(deadline) {
 			p.T.Fatalf("%s is not true; trouble %q, faults %v", expression, browsertest.Eval[string](p, `document.getElementById("trouble").textContent`), p.Faults())
 		}

@@ -20,5 +20,5 @@ var Format = format.Format{Name: "GeoPackage", Noun: "a GeoPackage", Endings: []
 
 func refused(f format.File) error {
 	return &geo.SyntaxError{File: f.Name, Found: "a GeoPackage, which this page does not read",
-		Want: "the same layer saved as GeoJSON or a shapefile, or lapwing on a computer", Reason: geo.ErrFormat}
+		Want: "the same layer saved as GeoJSON or a shapefile, or lapwing on a computer"}
 }

@@ -13,7 +13,8 @@ function questionForm(questions, jobs) {
     boxes.push(box);
   }
   const send = el("button", { type: "submit", class: "strong" }, many ? "These are right: work it out" : "This is right: work it out");
-  return { boxes: [...boxes, el("p", { class: "choosers" }, send)], values: form => questions.map((q, i) => ({ q, value: valueOf(form, q, i) })).filter(({ q }) => q.sure === "unknown" || !folded.has(q.key) || box.open) };
+  return { boxes: [...boxes, el("p", { class: "choosers" }, send)], values: form => questions.map((q, i) => ({ q, value: valueOf(form, q, i) }))
+    .filter(({ q, value }) => (q.sure === "unknown" || !folded.has(q.key) || box.open) && (value !== "" || q.kind !== "product")) };
 }
 
 // valueOf is an answer as the job file has it.

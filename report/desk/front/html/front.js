@@ -56,7 +56,7 @@ function change(text, message, more) {
     const state = await ask(message, doing);
     take(state);
     return state;
-  }).then(() => { if (!more) settle(); return true; }, wrong => { stopped(wrong); return false; });
+  }).then(() => { if (!more) settle(); return true; }, wrong => { stopped(wrong); settle(); return false; });
 }
 function stopped(wrong) {
   if (wrong && wrong.name === "AbortError") { say("Stopped. Nothing was lost."); return; }
@@ -73,7 +73,7 @@ function take(state) {
 // settle works out what can be: each field that is ready and has changed.
 let settling = false, halted = false;
 async function settle() {
-  if (settling || halted) return;
+  if (settling || halted || !desk.state) return;
   settling = true;
   let some = false;
   try {
