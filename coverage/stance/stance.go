@@ -624,5 +624,7 @@ func (l *link) pull(x, y float64, lead plane.Angle, given bool) {
 	if theta.Abs() > pushedBack {
 		return
 	}
-	l.angle = way - plane.Angle(2*math.Atan(math.Tan(float64(theta)/2)*math.Exp(-s/l.length)))
+	// Expm1, for Exp is machine code of its own on some processors and differs there in
+	// the last bit: the same logs give the same bytes on each, and in a browser.
+	l.angle = way - plane.Angle(2*math.Atan(math.Tan(float64(theta)/2)*(1+math.Expm1(-s/l.length))))
 }

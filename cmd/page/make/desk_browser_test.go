@@ -23,7 +23,6 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/chromedp"
-	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"lapwing/report/browsertest"
@@ -287,7 +286,15 @@ func TestBrowserEqualsCommand(t *testing.T) {
 					continue // leads to a season's page once a season was bound
 				}
 				got := asked(p, fmt.Sprintf(`{do: "file", name: "pages/%s"}`, file))
-				assert.True(t, bytes.Equal(want, got), "%s differs: %d bytes, want %d", file, len(got), len(want))
+				if !bytes.Equal(want, got) {
+					wants, gots := strings.Split(string(want), "\n"), strings.Split(string(got), "\n")
+					for i := range min(len(wants), len(gots)) {
+						if wants[i] != gots[i] {
+							t.Errorf("%s: line %d\n the page %.300s\n command %.300s", file, i+1, gots[i], wants[i])
+							break
+						}
+					}
+				}
 				compared++
 			}
 			require.Equal(t, 2, compared, "summary.json and coverage.geojson of %v", answer.Files)

@@ -59,7 +59,7 @@ function questionBox(q, i, jobs) {
     };
     input.addEventListener("input", draw);
     draw();
-    box.append(el("div", { class: "shown" }, svg, el("p", { class: "small" }, "Blue is the ground that this width covers. White lines between would be skips.")));
+    box.append(el("div", { class: "shown" }, svg, el("p", { class: "small" }, "Blue is the ground that this width covers. Bare ground between would be skips.")));
   }
   return box;
 }
