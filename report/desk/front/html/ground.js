@@ -51,7 +51,7 @@ function nudger(job, take, leave) {
     el("div", {}, el("h3", { id: "nudge-h", tabindex: "-1" }, "Move tracks and boundary together"),
       el("p", {}, "Where the boundary was drawn or driven with another receiver, all tracks may lie off it by the same amount. Nothing changes until you take it."),
       offered, compass,
-      el("label", { for: "nudge-step" }, "One step"), step,
+      el("div", { class: "numbers-in" }, el("label", {}, "One step", step)),
       el("div", { class: "numbers-in" }, el("label", {}, "metres east", eastBox), el("label", {}, "metres north", northBox)),
       told,
       el("p", { class: "choosers" },
