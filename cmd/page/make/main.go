@@ -56,7 +56,7 @@ var seldom = []string{
 	"html/template", "text/template", "text/template/parse", "html", "regexp", "regexp/syntax", "encoding/json", "encoding/xml",
 	"reflect", "fmt", "archive/zip", "net/url", "net/netip", "log", "math/big", "crypto/...", "time", "os", "io/fs", "internal/...", "context",
 	"go.yaml.in/...", "github.com/fxamacker/...", "github.com/twpayne/...", "github.com/adrianmo/...", "github.com/agnivade/...", "golang.org/x/...",
-	"unicode", "errors", "encoding/csv", "encoding/base64", "encoding/hex", "compress/gzip", "path/...", "embed", "syscall/...", "hash/...",
+	"unicode", "errors", "strings", "bytes", "compress/flate", "lapwing/coverage/sweep", "lapwing/coverage/track", "encoding/csv", "encoding/base64", "encoding/hex", "compress/gzip", "path/...", "embed", "syscall/...", "hash/...",
 	"lapwing/report/...", "lapwing/coverage/propose/...", "lapwing/coverage/job/...", "lapwing/coverage/book", "lapwing/coverage/inspect",
 	"lapwing/coverage/agronomy", "lapwing/coverage/assess", "lapwing/coverage/mend", "lapwing/coverage/season", "lapwing/coverage/rain", "lapwing/coverage/quantity",
 	"lapwing/coverage/worklog/...", "lapwing/coverage/beside", "lapwing/coverage/machine", "lapwing/coverage/field", "lapwing/coverage/cause", "lapwing/coverage/edge", "lapwing/coverage/pace", "lapwing/coverage/whatif", "lapwing/geo/repair", "lapwing/geo/shapefile", "lapwing/geo/geojson",
