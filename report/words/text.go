@@ -48,6 +48,3 @@ func Typeset(s string) string {
 	}
 	return b.String()
 }
-
-// Untypeset undoes what a terminal may lack.
-func Untypeset(s string) string { return strings.NewReplacer("\u00a0", " ", "m²", "m2").Replace(s) }

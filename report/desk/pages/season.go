@@ -21,6 +21,7 @@ import (
 	"lapwing/report/mend"
 	"lapwing/report/season"
 	"lapwing/report/waste"
+	"lapwing/report/words"
 )
 
 // sketchFile is what a season wants to find again of an entry.
@@ -91,7 +92,7 @@ func (m *Maker) Season(jobs []string) (*Answer, error) {
 // firstOf is the first paragraph of a text, on one line.
 func firstOf(text string) string {
 	first, _, _ := strings.Cut(text, "\n\n")
-	return strings.Join(strings.Fields(first), " ")
+	return words.Typeset(strings.Join(strings.Fields(first), " "))
 }
 
 // entries are a job's part of a season, with the names of their files below pages.
