@@ -3,6 +3,7 @@
 package main
 
 import (
+	"archive/zip"
 	"bufio"
 	"bytes"
 	"context"
@@ -25,6 +26,7 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 
+	"lapwing/coverage/covertest"
 	"lapwing/report/browsertest"
 	"lapwing/report/desk/front"
 )
@@ -216,7 +218,19 @@ func TestBrowserFormats(t *testing.T) {
 		kml, wkt = append(kml, fmt.Sprintf("%.9f,%.9f", at[0], at[1])), append(wkt, fmt.Sprintf("%.9f %.9f", at[0], at[1]))
 	}
 	outline := `<kml xmlns="http://www.opengis.net/kml/2.2"><Placemark><name>Home</name><Polygon><outerBoundaryIs><LinearRing><coordinates>` + strings.Join(kml, " ") + `</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark></kml>`
+	var places []string
+	for line := range strings.Lines(strings.TrimPrefix(string(lanes(lon, lat, 0)), "time,lat,lon,speed_mps,working\n")) {
+		c := strings.Split(strings.TrimSpace(line), ",")
+		places = append(places, fmt.Sprintf(`{"type":"Feature","properties":{"time":%q,"working":%s},"geometry":{"type":"Point","coordinates":[%s,%s]}}`, c[0], c[4], c[2], c[1]))
+	}
+	points := []byte(`{"type":"FeatureCollection","features":[` + strings.Join(places, ",") + `]}`)
+	scene := covertest.Small(0.02, 7)
+	set := t.TempDir()
+	require.NoError(t, covertest.WriteTaskSet(set, scene.Field, scene.Machines))
 	for name, files := range map[string]map[string][]byte{
+		"GeoJSON and KMZ": {"day.geojson": points, "home.kmz": zipped(t, map[string][]byte{"doc.kml": []byte(outline)})},
+		"shapefiles":      shapes(t, map[string][]byte{"day": points, "home": ground}),
+		"a task set":      filesIn(t, set, "TASKDATA"),
 		"CSV and GeoJSON": {"day.csv": lanes(lon, lat, 0), "home.geojson": ground},
 		"GPX and KML":     {"day.gpx": gpx.Bytes(), "home.kml": []byte(outline)},
 		"NMEA and WKT":    {"day.nmea": nmea.Bytes(), "home.wkt": []byte("POLYGON((" + strings.Join(wkt, ",") + "))")},
@@ -238,6 +252,68 @@ func TestBrowserFormats(t *testing.T) {
 		require.Contains(t, browsertest.Eval[string](p, `document.getElementById("bad").textContent`), "a GeoPackage, which this page does not read")
 		untroubled(p)
 	})
+}
+
+// zipped is an archive of files.
+func zipped(t *testing.T, files map[string][]byte) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	z := zip.NewWriter(&b)
+	for name, data := range files {
+		w, err := z.Create(name)
+		require.NoError(t, err)
+		_, err = w.Write(data)
+		require.NoError(t, err)
+	}
+	require.NoError(t, z.Close())
+	return b.Bytes()
+}
+
+// shapes are shapefiles as GDAL writes them of features in GeoJSON.
+func shapes(t *testing.T, features map[string][]byte) map[string][]byte {
+	t.Helper()
+	tool, err := exec.LookPath("ogr2ogr")
+	if err != nil {
+		require.NotEqual(t, "all", os.Getenv("LAPWING_STRANGERS"), "ogr2ogr of Debian's gdal-bin is not here")
+		t.Skip("ogr2ogr of GDAL is not on this machine")
+	}
+	dir := t.TempDir()
+	for name, text := range features {
+		from := filepath.Join(t.TempDir(), name+".json")
+		require.NoError(t, os.WriteFile(from, text, 0o644))
+		out, err := exec.Command(tool, "-f", "ESRI Shapefile", "-mapFieldType", "DateTime=String", filepath.Join(dir, name+".shp"), from).CombinedOutput()
+		require.NoError(t, err, string(out))
+	}
+	return filesIn(t, dir, "shapes")
+}
+
+// The pages of a field and of the season open by their buttons, in the desk.
+func TestBrowserPages(t *testing.T) {
+	p := opened(t, 1280, 900)
+	give(p, filesOf(t, "samples/tern-bank", "bank"))
+	done(p)
+	const inside = `document.querySelector("#sheet iframe").contentDocument`
+	home := browsertest.Eval[string](p, `location.hash`)
+	for _, c := range []struct{ from, button, page, says string }{
+		{"field", `[data-do="last"]`, "last.html", "Headland open"},
+		{"field", `[data-do="mend"]`, "mend.html", "stop"},
+		{"", "#waste", "waste.html", "kg"},
+		{"", "#season", "season.html", "skip"},
+	} {
+		to := home
+		if c.from != "" {
+			to = "#field=" + browsertest.Eval[string](p, `encodeURIComponent(desk.state.jobs[0].job)`)
+		}
+		browsertest.Eval[bool](p, fmt.Sprintf("location.hash = %q, true", to))
+		until(p, fmt.Sprintf("document.querySelector(%q) !== null && document.querySelector(%q).offsetParent !== null", c.button, c.button))
+		p.Do(chromedp.Click(chromedp.CSS(c.button)))
+		until(p, fmt.Sprintf(`location.hash.includes(%q) && document.getElementById("paper-h").textContent !== ""`, c.page))
+		require.Contains(t, browsertest.Eval[string](p, inside+`.body.textContent`), c.says, c.page)
+		p.Keep("desk-" + strings.TrimSuffix(c.page, ".html") + ".png")
+		p.Do(chromedp.Click(chromedp.CSS("#back")))
+		until(p, `document.querySelector("#sheet iframe") === null || document.getElementById("desk").hidden === false || document.getElementById("field").hidden === false`)
+	}
+	untroubled(p)
 }
 
 // The law of both doors: the page says what the command says, to the byte.

@@ -123,12 +123,18 @@ func ofRepo(t *testing.T, path string) string {
 // filesOf are the files of a folder of the checkout, by their names below another.
 func filesOf(t *testing.T, folder, below string) map[string][]byte {
 	t.Helper()
+	return filesIn(t, ofRepo(t, folder), below)
+}
+
+// filesIn are the files of a folder, by their names below another.
+func filesIn(t *testing.T, folder, below string) map[string][]byte {
+	t.Helper()
 	files := map[string][]byte{}
-	entries, err := os.ReadDir(ofRepo(t, folder))
+	entries, err := os.ReadDir(folder)
 	require.NoError(t, err)
 	for _, e := range entries {
 		if !e.IsDir() {
-			files[below+"/"+e.Name()], err = os.ReadFile(filepath.Join(ofRepo(t, folder), e.Name()))
+			files[below+"/"+e.Name()], err = os.ReadFile(filepath.Join(folder, e.Name()))
 			require.NoError(t, err)
 		}
 	}
