@@ -63,7 +63,7 @@ func (d *Document) Also(u quantity.Units) []string {
 			out = append(out, d.findingWords(u, f)+".")
 		}
 		if f == assess.GoBack {
-			out = append(out, words.Weighed(d.Verdict.Back, d.CropCurrency()))
+			out = append(out, words.Weighed(u, d.Verdict.Back, d.CropCurrency()))
 		}
 	}
 	out = append(out, words.Fit(u, d.Map)...)

@@ -53,7 +53,7 @@ func (d *Document) answer(u quantity.Units) []string {
 	}
 	out := []string{
 		fmt.Sprintf("Go back: %s, about %s with %s, %s of skips.", words.Count(len(p.Places), "place"), words.Minutes(p.Time(d.Map.MeanSpeed())), words.Short(d.machine(), 40), u.Area(area)),
-		words.Weighed(d.Mend, d.CropCurrency()),
+		words.Weighed(u, d.Mend, d.CropCurrency()),
 		fmt.Sprintf("%s at work and %s of travel, %s of it over worked ground.", u.Length(p.Work()), u.Length(p.Travel()), u.Length(p.Worked())),
 	}
 	if p.Shortest && len(p.Stops) > 1 {

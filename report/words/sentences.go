@@ -138,7 +138,7 @@ func Minutes(d time.Duration) string {
 
 // Weighed says how it was told that going back is worth it: "Brings 40.00 to 80.00 USD,
 // takes 27.00 USD."
-func Weighed(m *assess.Mending, currency string) string {
+func Weighed(u quantity.Units, m *assess.Mending, currency string) string {
 	b := m.Balance()
 	switch {
 	case b != nil:
@@ -146,5 +146,5 @@ func Weighed(m *assess.Mending, currency string) string {
 	case m.All:
 		return "No prices."
 	}
-	return "No prices: places from " + quantity.US.Area(mend.LeastArea) + " (" + quantity.Metric.Area(mend.LeastArea) + ") and a foot of width count."
+	return "No prices: places from " + u.Area(mend.LeastArea) + " and " + u.Length(plane.Distance(mend.LeastWidth)) + " of width count."
 }
