@@ -87,6 +87,7 @@ func TestHard(t *testing.T) {
 			c := exec.Command(lapwing, append(strings.Fields(in.what), filepath.Join(dir, "job.yaml"), "--out", out)...)
 			var said bytes.Buffer
 			c.Stderr = &said
+			forgetPeak()
 			err := c.Run()
 			var failed *exec.ExitError
 			if in.refused != "" {

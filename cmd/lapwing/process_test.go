@@ -14,7 +14,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"syscall"
 	"testing"
 	"time"
 
@@ -147,12 +146,8 @@ func runIn(tb testing.TB, dir, name string, args ...string) usage {
 	c.Dir = dir
 	out, err := c.CombinedOutput()
 	require.NoError(tb, err, "%s", out)
-	most := int64(c.ProcessState.SysUsage().(*syscall.Rusage).Maxrss)
-	if runtime.GOOS != "darwin" { // which alone counts bytes
-		most *= 1024
-	}
 	sys := c.ProcessState.SystemTime()
-	return usage{memory: most, cpu: c.ProcessState.UserTime() + sys, sys: sys}
+	return usage{memory: peakOf(c), cpu: c.ProcessState.UserTime() + sys, sys: sys}
 }
 
 // plainRead reads a log as anybody would with the standard library: every
