@@ -20,8 +20,7 @@ import (
 //
 // It is a push machine that asks no clock and keeps no more than the last metres.
 type Follower struct {
-	im   *machine.Implement
-	half float64 // m from the way to the bar's farther end
+	im *machine.Implement
 
 	st      []track.Station // the last ones that continue from one another
 	way     []float64       // m to each
@@ -45,7 +44,7 @@ type Follower struct {
 
 // NewFollower begins to follow an implement, of which nothing is known yet.
 func NewFollower(im *machine.Implement) *Follower {
-	return &Follower{im: im, half: im.Width.Metres()/2 + math.Abs(im.Offset.Metres()), tow: *newTow(im)}
+	return &Follower{im: im, tow: *newTow(im)}
 }
 
 // A Followed is what a place told.
@@ -190,27 +189,23 @@ func (f *Follower) follow(n int) {
 	for i := f.settled; i < n; i++ {
 		here := f.faced(f.out[i])
 		f.arm.add(&here, f.logged[i])
-		slip := f.arm.slip(f.im, here.curve)
-		number := f.first + int32(i)
-		if i == 0 && f.has && !straight(&f.last, &here) {
-			f.tow.letGo()
-		} else if i > 0 && f.has {
-			f.between(&f.last, &here, f.slip, slip, number-1)
-		}
-		f.steps = append(f.steps, Step{Stance: f.tow.follow(&here, slip), Station: number})
-		f.last, f.slip, f.has = here, slip, true
+		s := f.step(i, &here)
+		f.steps = append(f.steps, Step{Stance: s, Station: f.first + int32(i)})
 	}
 	f.settled = n
 }
 
-// between adds the steps between two places, with the slip of the machine at each.
-func (f *Follower) between(last, here *smoothed, lastSlip, slip plane.Angle, number int32) {
-	n := subdivisions(last, here, f.half)
-	for k := 1; k < n; k++ {
-		t := float64(k) / float64(n)
-		m := between(last, here, t)
-		f.steps = append(f.steps, Step{Stance: f.tow.follow(&m, lastSlip+(slip-lastSlip)*plane.Angle(t)), Station: number, Share: float32(t)})
+// step takes the bar to place i, adds the steps on the way there, and returns where the
+// bar is then.
+func (f *Follower) step(i int, here *smoothed) Stance {
+	slip := f.arm.slip(f.im, here.curve)
+	if i == 0 && f.has && !straight(&f.last, here) {
+		f.tow.letGo()
+	} else if i > 0 && f.has {
+		f.steps = f.tow.between(f.steps, &f.last, here, f.slip, slip, f.first+int32(i)-1)
 	}
+	f.last, f.slip, f.has = *here, slip, true
+	return f.tow.follow(here, slip)
 }
 
 // faced is a smoothed place with the machine's own direction.
@@ -231,27 +226,17 @@ func (f *Follower) faced(p smoothed) smoothed {
 func (f *Follower) peek() (Stance, bool) {
 	n := len(f.st)
 	f.smooth(n, f.reaches(true))
-	f.left = append(f.left[:0], f.tow.links...)
-	was := f.tow
-	last, lastSlip, has := f.last, f.slip, f.has
-	var now Stance
-	for i := f.settled; i < n; i++ {
-		here := f.faced(f.out[i])
-		slip := f.arm.slip(f.im, here.curve)
-		if i == 0 && has && !straight(&last, &here) {
-			f.tow.letGo()
-		}
-		if i > 0 && has {
-			for k, parts := 1, subdivisions(&last, &here, f.half); k < parts; k++ {
-				t := float64(k) / float64(parts)
-				m := between(&last, &here, t)
-				f.tow.follow(&m, lastSlip+(slip-lastSlip)*plane.Angle(t))
-			}
-		}
-		now = f.tow.follow(&here, slip)
-		last, lastSlip, has = here, slip, true
+	ahead := f.out[f.settled:n]
+	for i := range ahead { // which way it faces, only what is settled tells for good
+		ahead[i] = f.faced(ahead[i])
 	}
-	f.tow = was
+	f.left = append(f.left[:0], f.tow.links...)
+	tow, last, slip, has, steps := f.tow, f.last, f.slip, f.has, len(f.steps)
+	var now Stance
+	for i := range ahead {
+		now = f.step(f.settled+i, &ahead[i])
+	}
+	f.tow, f.last, f.slip, f.has, f.steps = tow, last, slip, has, f.steps[:steps]
 	copy(f.tow.links, f.left)
 	return now, !f.whole || f.way[n-1] >= leastMoved || f.has
 }

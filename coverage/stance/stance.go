@@ -281,8 +281,7 @@ type Walk struct {
 	smooth *smoothedPath
 	slip   slip
 	tow    *tow
-	half   float64 // m from the way to the bar's farther end
-	next   int     // the station it has not come to yet
+	next   int // the station it has not come to yet
 }
 
 // Follow makes the walk of the bar along each path of each log, in the order of
@@ -307,7 +306,7 @@ func newWalk(im *machine.Implement, p *track.Path) *Walk {
 	heading = faced(path, heading)
 	slip := findSlip(im, path, heading)
 	orient(path, heading)
-	return &Walk{Path: p, smooth: path, slip: slip, tow: newTow(im), half: im.Width.Metres()/2 + math.Abs(im.Offset.Metres())}
+	return &Walk{Path: p, smooth: path, slip: slip, tow: newTow(im)}
 }
 
 // headings returns the logged heading of each station, that of the
@@ -338,20 +337,15 @@ func (w *Walk) On(steps []Step) []Step {
 	i := w.next
 	w.next++
 	here, st := w.smooth.at(i), &w.Stations[i]
+	slip := w.slip.at(here.curve)
 	if i > 0 && (st.Fresh || st.Silent) && !straight(w.smooth.at(i-1), here) {
 		w.tow.letGo()
 	} else if i > 0 && !st.Fresh {
 		last := w.smooth.at(i - 1)
-		n := subdivisions(last, here, w.half)
-		for k := 1; k < n; k++ {
-			t := float64(k) / float64(n)
-			m := between(last, here, t)
-			slip := w.slip.at(last.curve) + (w.slip.at(here.curve)-w.slip.at(last.curve))*plane.Angle(t)
-			steps = append(steps, Step{Stance: w.tow.follow(&m, slip), Station: int32(i - 1), Share: float32(t)})
-		}
+		steps = w.tow.between(steps, last, here, w.slip.at(last.curve), slip, int32(i-1))
 	}
 	w.smooth.forgetBefore(i)
-	return append(steps, Step{Stance: w.tow.follow(here, w.slip.at(here.curve)), Station: int32(i)})
+	return append(steps, Step{Stance: w.tow.follow(here, slip), Station: int32(i)})
 }
 
 // All returns the steps up to the last station.
@@ -506,6 +500,7 @@ func between(a, b *smoothed, t float64) smoothed {
 // A tow follows an implement behind a machine, link by link.
 type tow struct {
 	im      *machine.Implement
+	half    float64 // m from the way to the bar's farther end
 	links   []link
 	given   bool    // the angles of the links at the next place are known
 	way     float64 // m pulled since the bar's angle was last unknown
@@ -527,7 +522,7 @@ type link struct {
 const settled = 3
 
 func newTow(im *machine.Implement) *tow {
-	t := &tow{im: im}
+	t := &tow{im: im, half: im.Width.Metres()/2 + math.Abs(im.Offset.Metres())}
 	if !im.Towed {
 		return t
 	}
@@ -554,6 +549,20 @@ func (t *tow) letGo() {
 	for i := range t.links {
 		t.links[i].set = false
 	}
+}
+
+// between moves the antenna from one place towards the next, where the slip of the
+// machine is known at each, and adds the steps on the way there but for its end. Station
+// is the number of the first.
+func (t *tow) between(steps []Step, from, to *smoothed, slipFrom, slipTo plane.Angle, station int32) []Step {
+	n := subdivisions(from, to, t.half)
+	for k := 1; k < n; k++ {
+		share := float64(k) / float64(n)
+		p := between(from, to, share)
+		s := t.follow(&p, slipFrom+(slipTo-slipFrom)*plane.Angle(share))
+		steps = append(steps, Step{Stance: s, Station: station, Share: float32(share)})
+	}
+	return steps
 }
 
 // follow moves the antenna to p, where the machine heads to the left of its travel by
