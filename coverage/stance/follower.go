@@ -65,8 +65,9 @@ func (f *Follower) On(x, y float64, heading geo.Bearing, fresh bool) Followed {
 	f.steps = f.steps[:0]
 	ended := false
 	if fresh && len(f.st) > 0 {
-		f.settle(len(f.st), f.reaches(true))
-		f.begin(len(f.st))
+		f.settle(len(f.st), f.reaches(len(f.st), true))
+		f.forget(len(f.st))
+		f.settled, f.back, f.gone = 0, false, 0
 		ended = true
 	}
 	if len(f.st) == 0 {
@@ -76,7 +77,7 @@ func (f *Follower) On(x, y float64, heading geo.Bearing, fresh bool) Followed {
 	if turns := cusps(f.st, f.way); len(turns) > 0 {
 		f.shift(turns[0])
 	}
-	f.settle(f.final(), f.reaches(false))
+	f.settle(f.final(), f.reaches(len(f.st), false))
 	now, known := f.peek()
 	f.trim()
 	return Followed{Now: now, Known: known, Settled: f.steps, Ended: ended}
@@ -109,31 +110,20 @@ func (f *Follower) add(x, y float64, heading geo.Bearing) {
 	f.logged = append(f.logged, heading)
 }
 
-// begin forgets the first n places, which are settled.
-func (f *Follower) begin(n int) {
+// forget lets go of the first n places, which are settled.
+func (f *Follower) forget(n int) {
 	f.first += int32(n)
-	f.st, f.way, f.logged = f.st[:0], f.way[:0], f.logged[:0]
-	f.settled, f.back, f.gone = 0, false, 0
+	f.st, f.way, f.logged = slices.Delete(f.st, 0, n), slices.Delete(f.way, 0, n), slices.Delete(f.logged, 0, n)
 }
 
 // shift begins anew at a cusp, where the machine changed gear: it is the last place of
 // the one gear and the first of the other.
 func (f *Follower) shift(at int) {
-	if f.settled <= at {
-		ahead := *f
-		ahead.st, ahead.way = f.st[:at+1], f.way[:at+1]
-		r := ahead.reaches(true)
-		f.smooth(at+1, r)
-		f.follow(at + 1)
-	}
-	gone := f.gone + f.way[at]
-	f.back = !f.back && gone > 0
-	f.gone = 0
-	f.first += int32(at)
-	f.st = append(f.st[:0], f.st[at:]...)
-	f.logged = append(f.logged[:0], f.logged[at:]...)
+	f.settle(at+1, f.reaches(at+1, true))
 	from := f.way[at]
-	f.way = append(f.way[:0], f.way[at:]...)
+	f.back = !f.back && f.gone+from > 0
+	f.gone = 0
+	f.forget(at)
 	for i := range f.way {
 		f.way[i] -= from
 	}
@@ -142,23 +132,22 @@ func (f *Follower) shift(at int) {
 
 // final is how many places have a whole window, and so are settled.
 func (f *Follower) final() int {
-	n := len(f.st)
-	for i := f.settled; i < n; i++ {
-		if f.way[n-1]-f.way[i] < Baseline || i+1 >= n {
-			return i
-		}
+	n, i := len(f.st), f.settled
+	for i < n && f.way[n-1]-f.way[i] >= Baseline {
+		i++
 	}
-	return n
+	return i
 }
 
-// reaches is how far smoothing reaches; ends tells whether the path ends with the last place.
-func (f *Follower) reaches(ends bool) windowing {
-	r := windowing{way: f.way}
+// reaches is how far smoothing reaches among the first n places; ends tells whether the
+// path ends with the last of them.
+func (f *Follower) reaches(n int, ends bool) windowing {
+	r := windowing{way: f.way[:n]}
 	if f.whole {
-		r.begin = sided(f.st, f.way, 1)
+		r.begin = sided(f.st[:n], r.way, 1)
 	}
 	if ends {
-		r.end = sided(f.st, f.way, -1)
+		r.end = sided(f.st[:n], r.way, -1)
 	}
 	return r
 }
@@ -225,7 +214,7 @@ func (f *Follower) faced(p smoothed) smoothed {
 // peek is where the bar is at the last place, of which only one side is known.
 func (f *Follower) peek() (Stance, bool) {
 	n := len(f.st)
-	f.smooth(n, f.reaches(true))
+	f.smooth(n, f.reaches(n, true))
 	ahead := f.out[f.settled:n]
 	for i := range ahead { // which way it faces, only what is settled tells for good
 		ahead[i] = f.faced(ahead[i])
@@ -248,10 +237,8 @@ const leastMoved = 0.3
 // trim forgets what no window reaches any more.
 func (f *Follower) trim() {
 	n := len(f.st)
-	if f.back {
-		if f.gone+f.way[n-1] > mostBacked {
-			f.back = false
-		}
+	if f.back && f.gone+f.way[n-1] > mostBacked {
+		f.back = false
 	}
 	from := 0
 	for from < f.settled-1 && f.way[n-1]-f.way[from] > (longSided*longerBy+2)*Baseline {
@@ -261,10 +248,7 @@ func (f *Follower) trim() {
 		return
 	}
 	f.gone += f.way[from] - f.way[0]
-	f.first += int32(from)
-	f.st = append(f.st[:0], f.st[from:]...)
-	f.way = append(f.way[:0], f.way[from:]...)
-	f.logged = append(f.logged[:0], f.logged[from:]...)
+	f.forget(from)
 	f.settled -= from
 	f.whole = false
 }
