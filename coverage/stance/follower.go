@@ -35,7 +35,7 @@ type Follower struct {
 	last smoothed    // there
 	slip plane.Angle // of the machine there
 	has  bool        // there is one
-	arm  slipFit     // of what is settled
+	fit  slipFit     // of what is settled
 	left []link      // of the tow, while it runs ahead
 
 	out   []smoothed
@@ -177,7 +177,7 @@ func (f *Follower) settle(n int, r windowing) {
 func (f *Follower) follow(n int) {
 	for i := f.settled; i < n; i++ {
 		here := f.faced(f.out[i])
-		f.arm.add(&here, f.logged[i])
+		f.fit.add(&here, f.logged[i])
 		s := f.step(i, &here)
 		f.steps = append(f.steps, Step{Stance: s, Station: f.first + int32(i)})
 	}
@@ -187,7 +187,7 @@ func (f *Follower) follow(n int) {
 // step takes the bar to place i, adds the steps on the way there, and returns where the
 // bar is then.
 func (f *Follower) step(i int, here *smoothed) Stance {
-	slip := f.arm.slip(f.im, here.curve)
+	slip := slip{arm: f.fit.arm(f.im, f.fit.rest), quiet: slipQuiet}.at(here.curve)
 	if i == 0 && f.has && !straight(&f.last, here) {
 		f.tow.letGo()
 	} else if i > 0 && f.has {
@@ -251,37 +251,4 @@ func (f *Follower) trim() {
 	f.forget(from)
 	f.settled -= from
 	f.whole = false
-}
-
-// A slipFit finds how far an antenna is ahead of its machine's axle, as findSlip
-// does, from what has been driven so far.
-type slipFit struct{ n, sum, square, sines float64 }
-
-func (s *slipFit) add(p *smoothed, heading geo.Bearing) {
-	if c := math.Abs(p.curve); !heading.Known() || c < slipFlat || c > slipTight {
-		return
-	}
-	slip := math.Remainder(math.Atan2(p.tx, p.ty)-float64(heading.Angle()), 2*math.Pi)
-	if math.Abs(slip) >= mostSlipped {
-		return
-	}
-	sin := math.Sin(slip)
-	s.n++
-	s.sum += sin * p.curve
-	s.square += p.curve * p.curve
-	s.sines += sin * sin
-}
-
-// slip is the angle between heading and travel at a curvature.
-func (s *slipFit) slip(im *machine.Implement, c float64) plane.Angle {
-	far := im.AntennaToHitch.Metres()
-	if im.Towed || far <= 0 || s.n < slipLeast {
-		return 0
-	}
-	d := s.sum / s.square
-	rest := max(0, s.sines-d*s.sum)
-	if d > slipFar*far || d < slipSure*math.Sqrt(rest/(s.n-1)/s.square) {
-		return 0
-	}
-	return plane.Angle(math.Asin(max(-mostSine, min(mostSine, d*c*c*c/(c*c+slipQuiet*slipQuiet)))))
 }

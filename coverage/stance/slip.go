@@ -27,7 +27,7 @@ const (
 	slipTight   = 1.0 / 3  // 1/m; a tighter curve is noise
 	slipFar     = 1.1      // times the distance from antenna to bar that d is, at most: more is a filter's delay
 	slipSure    = 4.0      // standard errors that d is from 0, at least
-	slipQuiet   = 0.02     // 1/m; least noise floor of curvature (see findSlip)
+	slipQuiet   = 0.02     // 1/m; least noise floor of curvature (see slip.at)
 	slipNoisy   = 5.0      // noise floor in standard deviations of curvature, which are 0.004 for 2 cm in the fixes
 	mostSine    = 0.9      // of the slip
 	mostSlipped = 0.7      // rad between heading and travel; more is backing up
@@ -52,42 +52,66 @@ func (s slip) at(c float64) plane.Angle {
 
 // findSlip finds the slip along a path, for a bar that is rigid with the machine.
 func findSlip(im *machine.Implement, path *smoothedPath, heading []geo.Bearing) slip {
+	if im.Towed || heading == nil {
+		return slip{}
+	}
+	var fit slipFit
+	for i := range path.count {
+		fit.add(path.at(i), heading[i])
+	}
+	arm := fit.arm(im, func(d float64) (rest float64) {
+		for i := range path.count {
+			if sin, ok := slipAt(path.at(i), heading[i]); ok {
+				off := sin - d*path.at(i).curve
+				rest += off * off
+			}
+		}
+		return rest
+	})
+	if arm == 0 {
+		return slip{}
+	}
+	return slip{arm: arm, quiet: max(slipQuiet, slipNoisy*curveNoise(path))}
+}
+
+// slipAt returns the sine of the slip at a place, by the heading logged there; false
+// where none is told, or the machine does not turn.
+func slipAt(p *smoothed, heading geo.Bearing) (sin float64, ok bool) {
+	if c := math.Abs(p.curve); !heading.Known() || math.IsNaN(p.tx) || c < slipFlat || c > slipTight {
+		return 0, false
+	}
+	slip := math.Remainder(math.Atan2(p.tx, p.ty)-float64(heading.Angle()), 2*math.Pi)
+	return math.Sin(slip), math.Abs(slip) < mostSlipped
+}
+
+// A slipFit holds the sums of the least squares of sin(slip) against curvature.
+type slipFit struct{ n, sum, square, sines float64 }
+
+func (s *slipFit) add(p *smoothed, heading geo.Bearing) {
+	if sin, ok := slipAt(p, heading); ok {
+		s.n++
+		s.sum += sin * p.curve
+		s.square += p.curve * p.curve
+		s.sines += sin * sin
+	}
+}
+
+// rest is the sum of squares off a slope of d, by the sums alone: of no use where it is
+// far smaller than they are.
+func (s *slipFit) rest(d float64) float64 { return max(0, s.sines-d*s.sum) }
+
+// arm returns d, in metres; 0 where it cannot be told for a bar that is rigid with the
+// machine. Rest is the sum of squares off a slope.
+func (s *slipFit) arm(im *machine.Implement, rest func(d float64) float64) float64 {
 	far := im.AntennaToHitch.Metres()
-	if im.Towed || far <= 0 || heading == nil {
-		return slip{}
+	if im.Towed || far <= 0 || s.n < slipLeast {
+		return 0
 	}
-	var n, sum, square, rest float64
-	slipAt := func(i int) (slip float64, ok bool) {
-		p := path.at(i)
-		c := math.Abs(p.curve)
-		if !heading[i].Known() || math.IsNaN(p.tx) || c < slipFlat || c > slipTight {
-			return 0, false
-		}
-		slip = math.Remainder(math.Atan2(p.tx, p.ty)-float64(heading[i].Angle()), 2*math.Pi)
-		return slip, math.Abs(slip) < mostSlipped
+	d := s.sum / s.square
+	if d > slipFar*far || d < slipSure*math.Sqrt(rest(d)/(s.n-1)/s.square) {
+		return 0
 	}
-	for i := range path.count {
-		if slip, ok := slipAt(i); ok {
-			c := path.at(i).curve
-			n++
-			sum += math.Sin(slip) * c
-			square += c * c
-		}
-	}
-	if n < slipLeast {
-		return slip{}
-	}
-	d := sum / square
-	for i := range path.count {
-		if slip, ok := slipAt(i); ok {
-			off := math.Sin(slip) - d*path.at(i).curve
-			rest += off * off
-		}
-	}
-	if d > slipFar*far || d < slipSure*math.Sqrt(rest/(n-1)/square) {
-		return slip{}
-	}
-	return slip{arm: d, quiet: max(slipQuiet, slipNoisy*curveNoise(path))}
+	return d
 }
 
 // curveNoise estimates the standard deviation of the noise in the curvature of a
