@@ -165,7 +165,7 @@ func (m *mach) works(r *journal.Record, f fix, inside bool) (bool, machine.State
 	case m.rule.Told():
 		raw = m.ruled(r)
 	case m.rule.Inferred() || !m.told:
-		raw = inside && m.guessed(f)
+		raw = inside && m.guessed()
 	default:
 		raw = r.Working == "1" || r.Working == "" && r.Sections != ""
 	}
@@ -183,20 +183,21 @@ func (m *mach) ruled(r *journal.Record) bool {
 		last := &m.history.pieces[(n-2)/pieceLen][(n-2)%pieceLen] // r itself is the newest
 		t.Fixes[0].Fix = last.fix
 		t.Fixes[0].Speed, t.Fixes[0].Heading = r.Speed, r.Heading
-		t.Fixes[0].Time, t.Fixes[0].At = last.fix.Time, last.fix.At
 	}
 	return m.rule.Apply(&t) == nil && t.Fixes[0].Working
 }
 
 // guessed tells work from the motion: a machine that goes straight at the speed of
 // work. Package work does better once it has seen the whole of it.
-func (m *mach) guessed(f fix) bool {
+func (m *mach) guessed() bool { return m.speed() >= workSpeed && m.turning() <= workTurn }
+
+// speed is how fast a machine went over the last seconds, in m/s.
+func (m *mach) speed() float64 {
 	if len(m.lately) < 2 {
-		return false
+		return 0
 	}
-	from := m.lately[0]
-	speed := math.Hypot(f.x-from.x, f.y-from.y) / max(0.1, f.time.Sub(from.time).Seconds())
-	return speed >= workSpeed && m.turning() <= workTurn
+	a, b := m.lately[0], m.lately[len(m.lately)-1]
+	return math.Hypot(b.x-a.x, b.y-a.y) / max(0.1, b.time.Sub(a.time).Seconds())
 }
 
 // turning is how far the heading ranged over the last metres.
@@ -238,18 +239,12 @@ func (m *mach) stateOf(bits string) machine.StateID {
 		if len(sections) != len(bits) {
 			sections = machine.EqualSections(m.bar.Width, len(bits))
 		}
-		state := machine.State{}
-		for i, s := range sections {
-			switch {
-			case bits[i] != '1':
-			case i > 0 && bits[i-1] == '1':
-				state[len(state)-1].Right = s.Right
-			default:
-				state = append(state, s)
-			}
+		on := make([]bool, len(bits))
+		for i := range on {
+			on[i] = bits[i] == '1'
 		}
 		id = machine.StateID(len(m.states))
-		m.states = append(m.states, state)
+		m.states = append(m.states, machine.StateOf(sections, on))
 	}
 	m.numbers[bits] = id
 	return id

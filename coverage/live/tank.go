@@ -65,15 +65,6 @@ func (e *Engine) Tanks(machine int) []Tank {
 	return out
 }
 
-// speed is how fast a machine went over the last seconds, in m/s.
-func (m *mach) speed() float64 {
-	if len(m.lately) < 2 {
-		return 0
-	}
-	a, b := m.lately[0], m.lately[len(m.lately)-1]
-	return math.Hypot(b.x-a.x, b.y-a.y) / max(0.1, b.time.Sub(a.time).Seconds())
-}
-
 // runsDry finds where a tank will be empty, if passes go on to and fro as this one runs.
 func (e *Engine) runsDry(m *mach, t *Tank) {
 	if !m.known || len(e.land.Boundary) == 0 {

@@ -58,6 +58,24 @@ type StateID uint16
 // the swath. A nil State is the whole bar; an empty one works nothing.
 type State []Section
 
+// StateOf is the state in which the sections are open that on says; nil where all are.
+func StateOf(sections []Section, on []bool) State {
+	if !slices.Contains(on, false) {
+		return nil
+	}
+	state := State{}
+	for i, s := range sections {
+		switch {
+		case !on[i]:
+		case i > 0 && on[i-1]:
+			state[len(state)-1].Right = s.Right
+		default:
+			state = append(state, s)
+		}
+	}
+	return state
+}
+
 // Bound returns edge i of the parts of the bar, from left to right: their left
 // and right ends in turn.
 func (s State) Bound(i int) plane.Length {

@@ -3,7 +3,6 @@ package worklog
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"lapwing/coverage/field"
 	"lapwing/coverage/machine"
@@ -96,7 +95,7 @@ func (t *tracker) judgeSections() error {
 	t.parts = make([]machine.State, len(bits))
 	for code, on := range bits {
 		if on != nil { // else the log says nothing: the whole bar
-			t.parts[code] = stateOf(on, t.bar.Sections)
+			t.parts[code] = machine.StateOf(t.bar.Sections, on)
 		}
 	}
 	return nil
@@ -148,24 +147,6 @@ func (t *tracker) divideBar() {
 	t.bar.Sections = machine.EqualSections(t.bar.Width, n)
 	t.warnings = append(t.warnings, field.Warning{File: t.File, Text: fmt.Sprintf(
 		"column %q: has %d sections and the implement names none; taken as equally wide", t.sections.Name, n)})
-}
-
-// stateOf joins open sections that touch.
-func stateOf(on []bool, sections []machine.Section) machine.State {
-	if !slices.Contains(on, false) {
-		return nil
-	}
-	state := machine.State{}
-	for i, s := range sections {
-		switch {
-		case !on[i]:
-		case i > 0 && on[i-1]:
-			state[len(state)-1].Right = s.Right
-		default:
-			state = append(state, s)
-		}
-	}
-	return state
 }
 
 // doubt warns of values that were taken on trust.
