@@ -246,8 +246,7 @@ type Side struct {
 type Now struct {
 	Machine     string
 	Time        geo.Instant // of its last fix; 0 before the first
-	At          geo.LonLat  // of the bar's middle
-	X, Y        plane.Distance
+	At          plane.Point // of the bar's middle
 	Heading     plane.Angle // of the bar
 	Known       bool        // where the bar is; else only Time is
 	Works       bool
@@ -266,8 +265,7 @@ func (e *Engine) Now(source int) Now {
 		return n
 	}
 	bar := m.stance.Bar()
-	n.X, n.Y, n.Heading = plane.Distance(bar.At.X), plane.Distance(bar.At.Y), m.stance.Heading
-	n.At = e.land.Frame.ToEarth(bar.At)
+	n.At, n.Heading = bar.At, m.stance.Heading
 	n.Turning = m.turning() > straightOn
 	left, right, width := m.open(m.state)
 	if width == 0 {

@@ -70,6 +70,3 @@ func lay(p plane.Point, from, to *geo.Frame) plane.Point {
 	at, _ := to.ToPlane(from.ToEarth(p))
 	return at
 }
-
-// wayTo says how far a place is from the bar, and in which direction.
-func wayTo(u quantity.Units, from, to plane.Point) string { return words.WayTo(u, from, to) }

@@ -39,7 +39,6 @@ type MachineUp struct {
 	Heading float64      `json:"heading"`
 	Ends    [2]Place     `json:"ends"`
 	Opening string       `json:"opening"` // the next of the field's edge
-	OpenAt  *Place       `json:"openAt"`
 	Tanks   []string     `json:"tanks"`
 	From    int          `json:"from"` // bars before this one stay as they are
 	Bars    [][5]float64 `json:"bars"` // left x, y, right x, y, and 1 where the ground before was not worked
@@ -57,7 +56,6 @@ type Figure struct {
 type Mark struct {
 	At   Place  `json:"at"`
 	Name string `json:"name"`
-	Says string `json:"says"`
 	Skip bool   `json:"skip"` // else an opening of the edge
 }
 
@@ -126,17 +124,14 @@ func machineUp(u quantity.Units, e *live.Engine, source int, s *Source, from int
 		m.Told = "worked out from the motion"
 	}
 	if n.Known {
-		at := Place{math.Round(n.X.Metres()*100) / 100, math.Round(n.Y.Metres()*100) / 100}
+		at := placeOf(n.At)
 		m.At, m.Heading, m.Ends = &at, math.Round(float64(n.Heading)*1e4)/1e4, [2]Place{placeOf(n.LeftEnd), placeOf(n.RightEnd)}
 		if o, open := e.NextOpening(source); open && begun(e) {
-			here := plane.Point{X: plane.Round(float64(n.X)), Y: plane.Round(float64(n.Y))}
 			where := "Nearest opening of the edge: "
 			if o.Ahead {
 				where = "Next opening of the edge ahead: "
 			}
-			m.Opening = where + u.Length(o.Length) + ", " + wayTo(u, here, o.At) + "."
-			open := placeOf(o.At)
-			m.OpenAt = &open
+			m.Opening = where + u.Length(o.Length) + ", " + words.WayTo(u, n.At, o.At) + "."
 		}
 	}
 	for _, t := range e.Tanks(source) {
