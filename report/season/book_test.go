@@ -95,9 +95,7 @@ func book(t testing.TB) (*Book, map[string]files) {
 
 func bookPage(t testing.TB, s *Book) string {
 	t.Helper()
-	var b bytes.Buffer
-	require.NoError(t, s.Page(&b))
-	return b.String()
+	return written(t, s.Page)
 }
 
 // An entry read back says what the report it was written from says.
@@ -309,9 +307,13 @@ func TestSeasonPageIsSafe(t *testing.T) {
 
 func readCSV(t *testing.T, write func(io.Writer) error) []map[string]string {
 	t.Helper()
-	var b bytes.Buffer
-	require.NoError(t, write(&b))
-	lines, err := csv.NewReader(&b).ReadAll()
+	return csvRows(t, written(t, write))
+}
+
+// csvRows are the lines of a table under its head, by the names of its columns.
+func csvRows(t *testing.T, text string) []map[string]string {
+	t.Helper()
+	lines, err := csv.NewReader(strings.NewReader(text)).ReadAll()
 	require.NoError(t, err)
 	var out []map[string]string
 	for _, line := range lines[1:] {

@@ -2,7 +2,6 @@ package season
 
 import (
 	"bytes"
-	"encoding/csv"
 	"io"
 	"math"
 	"regexp"
@@ -144,20 +143,7 @@ func TestNoOperators(t *testing.T) {
 func TestLapsCSV(t *testing.T) {
 	s := lapBook(t)
 	s.Entries[0].Passes[0].Lap = assess.LapKeptSummary{Mean: assess.Metres(math.NaN()), Spread: assess.Metres(math.NaN()), Receiver: assess.Metres(math.NaN())}
-	read := func(text string) []map[string]string {
-		lines, err := csv.NewReader(strings.NewReader(text)).ReadAll()
-		require.NoError(t, err)
-		var out []map[string]string
-		for _, line := range lines[1:] {
-			row := map[string]string{}
-			for i, name := range lines[0] {
-				row[name] = line[i]
-			}
-			out = append(out, row)
-		}
-		return out
-	}
-	all := read(written(t, s.LapsCSV))
+	all := readCSV(t, s.LapsCSV)
 	require.Len(t, all, 5)
 	assert.Equal(t, "", all[0]["lap_mean_m"])
 	assert.Equal(t, "0", all[0]["lap_along_m"])
@@ -165,7 +151,7 @@ func TestLapsCSV(t *testing.T) {
 		assert.NotEmpty(t, row["lap_mean_m"])
 		assert.NotEmpty(t, row["day"])
 	}
-	bo := read(operatorPages(t, s)["operators/bo-"+slugOf("bo")[3:]+".csv"])
+	bo := csvRows(t, operatorPages(t, s)["operators/bo-"+slugOf("bo")[3:]+".csv"])
 	require.Len(t, bo, 1)
 	assert.Equal(t, "0.0508", bo[0]["lap_mean_m"])
 	assert.Equal(t, "Bo", bo[0]["operator"])

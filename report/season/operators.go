@@ -23,7 +23,7 @@ type operator struct {
 	*Book
 	name    string
 	machine bool   // it is the machine's: no job names who drove it
-	slug    string // of its files
+	key     string // see operatorKey
 	passes  []drivenPass
 	hangs   map[machineOn]float64 // m, see [assess.LapHang]
 }
@@ -52,7 +52,7 @@ func (s *Book) operators() []*operator {
 			key := operatorKey(name, p.Machine)
 			o := by[key]
 			if o == nil {
-				o = &operator{Book: s, machine: strings.TrimSpace(name) == "", slug: slugOf(key)}
+				o = &operator{Book: s, machine: strings.TrimSpace(name) == "", key: key}
 				by[key] = o
 				out = append(out, o)
 			}
@@ -67,7 +67,7 @@ func (s *Book) operators() []*operator {
 		if a.machine != b.machine {
 			return map[bool]int{true: 1, false: -1}[a.machine]
 		}
-		return cmp.Or(cmp.Compare(strings.ToLower(a.name), strings.ToLower(b.name)), cmp.Compare(a.slug, b.slug))
+		return cmp.Or(cmp.Compare(strings.ToLower(a.name), strings.ToLower(b.name)), cmp.Compare(a.slug(), b.slug()))
 	})
 	return out
 }
@@ -151,9 +151,12 @@ func (s *Book) OperatorFiles() []report.File {
 	return out
 }
 
+// slug names its files.
+func (o *operator) slug() string { return slugOf(o.key) }
+
 // page and table are its files, from the season's page.
-func (o *operator) page() string  { return path.Join(operatorsDir, o.slug+".html") }
-func (o *operator) table() string { return path.Join(operatorsDir, o.slug+".csv") }
+func (o *operator) page() string  { return path.Join(operatorsDir, o.slug()+".html") }
+func (o *operator) table() string { return path.Join(operatorsDir, o.slug()+".csv") }
 
 // pagesOf are the pages of operators and of machines without one, by their keys; none
 // where operators are left out of what is for all.
@@ -163,11 +166,7 @@ func (s *Book) pagesOf() map[string]string {
 		return out
 	}
 	for _, o := range s.operators() {
-		key := operatorKey(o.name, "")
-		if o.machine {
-			key = operatorKey("", o.name)
-		}
-		out[key] = o.page()
+		out[o.key] = o.page()
 	}
 	return out
 }

@@ -5,7 +5,6 @@ import (
 	"io"
 
 	"lapwing/coverage/assess"
-
 	"lapwing/coverage/cause"
 	"lapwing/coverage/field"
 	"lapwing/geo"
