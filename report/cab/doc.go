@@ -5,5 +5,6 @@
 //	scene.go   what does not change while it is open: the field, the machines
 //	update.go  what does: sent to each page from where it is, so that one that was away catches up
 //
-// The page computes no figure and writes no sentence: it places texts, and draws.
+// The page writes no sentence: it places texts, and draws. One figure it works out by
+// itself, as the machine moves: how far it is to each place on its list.
 package cab
