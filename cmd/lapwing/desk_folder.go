@@ -166,11 +166,7 @@ func (d *deskFolder) begin() (*swap, error) {
 	if err != nil {
 		return nil, err
 	}
-	s, err := newSwapIn(root)
-	if err != nil {
-		return nil, errors.Join(err, root.Close())
-	}
-	return s, nil
+	return newSwapIn(root)
 }
 
 // checkDeskName refuses names that are none of a file of the desk.

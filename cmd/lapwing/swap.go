@@ -86,20 +86,17 @@ func newSwap(into string) (*swap, error) {
 	if err != nil {
 		return nil, err
 	}
-	s, err := newSwapIn(root)
-	if err != nil {
-		return nil, errors.Join(err, root.Close())
-	}
-	return s, nil
+	return newSwapIn(root)
 }
 
-// newSwapIn begins a set of files of a directory that is open. [swap.drop] closes it.
+// newSwapIn begins a set of files of a directory that is open. The set has it from then
+// on: [swap.drop] closes it, and so does an error here.
 func newSwapIn(root *os.Root) (*swap, error) {
 	dir, err := unfinished.begin(func() (string, error) {
 		return os.MkdirTemp(root.Name(), ".lapwing-*")
 	})
 	if err != nil {
-		return nil, err
+		return nil, errors.Join(err, root.Close())
 	}
 	return &swap{Generator: mark, root: root, dir: filepath.Base(dir)}, nil
 }
