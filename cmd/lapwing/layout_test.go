@@ -43,7 +43,6 @@ var rooms = []struct {
 	{"report/last", pages + priced},
 	{"report/mend", pages + "coverage/mend " + priced},
 	{"report/waste", pages + priced},
-	{"report/season", pages + "coverage/season geo/geopackage geo/parallel " + priced},
 	{"report/cab", pages + "coverage/live coverage/mend " + priced},
 	{"report/season/gpkg", "report/season geo/geopackage geo"},
 	{"report/season", pages + "coverage/season geo/parallel " + priced},
