@@ -89,7 +89,7 @@ func Create(in Folder, machine string, start time.Time, opt Options) (*Journal, 
 		return nil, wrap(name, err)
 	}
 	j := begin(f, name, machine, 0, opt)
-	j.buffer = append(j.buffer, header...)
+	j.buffer = append(j.buffer, Header...)
 	err = j.Sync()
 	j.run(opt)
 	return j, err
@@ -115,7 +115,7 @@ func Open(in Folder, name, machine string, opt Options, each func(Record)) (*Jou
 	}
 	j := begin(f, name, machine, found.Size, opt)
 	if found.Size == 0 {
-		j.buffer = append(j.buffer, header...)
+		j.buffer = append(j.buffer, Header...)
 	}
 	j.records = found.Records
 	err = j.Sync()

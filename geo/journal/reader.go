@@ -72,7 +72,7 @@ func (r *Reader) Next() (Record, error) {
 			}
 			return Record{}, io.EOF
 		}
-		if start == 0 && string(line) == header {
+		if start == 0 && string(line) == Header {
 			begun, r.whole = r.at, r.at
 			continue
 		}

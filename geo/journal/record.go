@@ -26,11 +26,8 @@ type Record struct {
 	Sections string
 }
 
-// header names the columns of a record.
-const header = "time,lat,lon,quality,heading,speed(m/s),machine,working,sections,check\n"
-
-// Header is the line that a journal begins with.
-const Header = header
+// Header is the line that a journal begins with: the columns of a record.
+const Header = "time,lat,lon,quality,heading,speed(m/s),machine,working,sections,check\n"
 
 const (
 	// checkLen is the length of ",0123abcd\n".
