@@ -82,7 +82,7 @@ func jobsIn(dir, out string) (paths []string, err error) {
 			}
 			return nil
 		}
-		if end := strings.ToLower(filepath.Ext(path)); (end == ".yaml" || end == ".yml") && job.LooksLikeJob(onDisk(nil), path) {
+		if isYAML(path) && job.LooksLikeJob(onDisk(nil), path) {
 			paths = append(paths, filepath.Clean(path))
 		}
 		return nil
