@@ -3,8 +3,6 @@
 package main
 
 import (
-	"fmt"
-	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -16,22 +14,6 @@ import (
 
 	"lapwing/report/browsertest"
 )
-
-// steer switches the bar of a tractor's cab as its driver would, until it has gone so far.
-func (p *cabProcess) steer(t *testing.T, d *tractor, metres float64) {
-	down := false
-	require.Eventually(t, func() bool {
-		d.mu.Lock()
-		n := d.next
-		d.mu.Unlock()
-		if on := math.Mod(float64(n)*0.25, 331.4) < 300; on != down {
-			down = on
-			status, _ := p.ask(t, "POST", "bar", p.key, fmt.Sprintf(`{"down": %v}`, down))
-			assert.Equal(t, 204, status)
-		}
-		return float64(n)*0.25 > metres
-	}, 120*time.Second, time.Millisecond)
-}
 
 // stop has it send nothing more.
 func (d *tractor) stop() {
@@ -62,7 +44,7 @@ func TestCabPage(t *testing.T) {
 			assert.False(t, browsertest.Eval[bool](page, `document.getElementById("tone").checked`), "no tone at first")
 			assert.NotContains(t, browsertest.Eval[string](page, `location.href`), p.key)
 
-			p.steer(t, d, 2*331.4+150)
+			p.steer(t, d, false, 2*331.4+150, 120*time.Second)
 			require.Eventually(t, is(`document.querySelector("#left .word").textContent === "joined" || document.querySelector("#left .word").textContent === "lap" || document.querySelector("#left .word").textContent === "gap"`), 5*time.Second, 20*time.Millisecond)
 			assert.Equal(t, "nothing beside", browsertest.Eval[string](page, `document.querySelector("#right .word").textContent`))
 			require.Eventually(t, func() bool { return text("verdict") != "Waiting for the first fix" && text("verdict") != "No pass yet" }, 10*time.Second, 20*time.Millisecond)

@@ -230,6 +230,23 @@ func (p *cabProcess) end(t *testing.T, signal syscall.Signal) {
 	require.Less(t, time.Since(began), 10*time.Second)
 }
 
+// steer switches the bar of a tractor's cab, which is down or not, as its driver would,
+// until the tractor has gone so far.
+func (p *cabProcess) steer(t *testing.T, d *tractor, down bool, metres float64, within time.Duration) {
+	t.Helper()
+	require.Eventually(t, func() bool {
+		d.mu.Lock()
+		n := d.next
+		d.mu.Unlock()
+		if on := math.Mod(float64(n)*0.25, 331.4) < 300; on != down {
+			down = on
+			status, _ := p.ask(t, "POST", "bar", p.key, fmt.Sprintf(`{"down": %v}`, down))
+			assert.Equal(t, 204, status)
+		}
+		return float64(n)*0.25 > metres
+	}, within, time.Millisecond)
+}
+
 // holdsItsLaw fails unless what a cab wrote is what assess says of its job.
 func holdsItsLaw(t *testing.T, dir string) {
 	t.Helper()
@@ -273,18 +290,7 @@ func TestCabAnswers(t *testing.T) {
 		assert.Contains(t, body, c.says)
 	}
 	// Three passes: the bar is lifted on the way, and each lift is answered.
-	down := true
-	require.Eventually(t, func() bool {
-		d.mu.Lock()
-		n := d.next
-		d.mu.Unlock()
-		if on := math.Mod(float64(n)*0.25, 331.4) < 300; on != down {
-			down = on
-			status, _ := p.ask(t, "POST", "bar", p.key, fmt.Sprintf(`{"down": %v}`, down))
-			assert.Equal(t, 204, status)
-		}
-		return float64(n)*0.25 > 2*331.4+100
-	}, 60*time.Second, time.Millisecond)
+	p.steer(t, d, true, 2*331.4+100, 60*time.Second)
 	a := p.answer(t)
 	require.Contains(t, a.Now, "drill")
 	now := a.Now["drill"]
