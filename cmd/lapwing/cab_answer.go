@@ -7,7 +7,6 @@ import (
 	"io"
 	"math"
 	"net/http"
-	"slices"
 	"strings"
 	"time"
 
@@ -24,8 +23,10 @@ func (k *cab) answer(q *live.Question) answered {
 		return answered{err: err}
 	}
 	var b bytes.Buffer
-	err = last.New(a.Assessment).JSON(&b)
-	return answered{answer: a, last: b.Bytes(), verdict: k.words(a.Assessment), err: err}
+	d := last.New(a.Assessment)
+	err = d.JSON(&b)
+	u := k.flags.unitsOf
+	return answered{answer: a, last: b.Bytes(), verdict: []string{d.Headline(u), strings.Join(d.Also(u), " ")}, err: err}
 }
 
 // handler answers what comes through the door.
@@ -182,13 +183,9 @@ func (k *cab) carryOut(order barOrder) (status int, text string) {
 	if k.flags.bar != "page" {
 		return http.StatusConflict, fmt.Sprintf("found --bar %s, want --bar page for a bar that is switched from here", k.flags.bar)
 	}
-	names := k.machineNames()
-	i := 0
-	if order.Machine != "" || len(names) > 1 {
-		i = slices.IndexFunc(names, func(name string) bool { return strings.EqualFold(name, order.Machine) })
-	}
+	i := k.sourceOf(order.Machine)
 	if i < 0 {
-		return http.StatusBadRequest, fmt.Sprintf("found the machine %q, want one of %s", order.Machine, strings.Join(names, ", "))
+		return http.StatusBadRequest, fmt.Sprintf("found the machine %q, want one of %s", order.Machine, strings.Join(k.machineNames(), ", "))
 	}
 	s := k.sources[i]
 	if order.Sections != nil {

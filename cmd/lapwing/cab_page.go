@@ -7,7 +7,6 @@ import (
 	"io"
 	"net/http"
 	"regexp"
-	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -164,12 +163,6 @@ func (s *cabSource) signal() string {
 	return strings.Join(all, "; ")
 }
 
-// words are the headline on the last passes and what stands under it.
-func (k *cab) words(a *assess.Assessment) []string {
-	d := last.New(a)
-	return []string{d.Headline(k.flags.unitsOf), strings.Join(d.Also(k.flags.unitsOf), " ")}
-}
-
 // A pageWriter writes a page of the last answer.
 type pageWriter func(a *assess.Assessment, w io.Writer) error
 
@@ -219,10 +212,7 @@ func (k *cab) fill(w http.ResponseWriter, r *http.Request) {
 	}
 	found := false
 	if !k.on(r.Context(), func() {
-		i := slices.IndexFunc(k.sources, func(s *cabSource) bool { return strings.EqualFold(s.machine, order.Machine) })
-		if i < 0 && order.Machine == "" && len(k.sources) == 1 {
-			i = 0
-		}
+		i := k.sourceOf(order.Machine)
 		if found = i >= 0; found {
 			k.engine.Fill(i)
 			k.changed.wake()

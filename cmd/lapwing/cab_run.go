@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -361,7 +363,16 @@ func (l *latencies) at(share float64) time.Duration {
 	return l.most
 }
 
-// names of all machines that are heard, in the order of the call.
+// sourceOf is the source of the machine that an order names: of one alone it need not.
+// It is -1 for none.
+func (k *cab) sourceOf(machine string) int {
+	if machine == "" && len(k.sources) == 1 {
+		return 0
+	}
+	return slices.IndexFunc(k.sources, func(s *cabSource) bool { return strings.EqualFold(s.machine, machine) })
+}
+
+// machineNames are those of all machines that are heard, in the order of the call.
 func (k *cab) machineNames() (names []string) {
 	for _, s := range k.sources {
 		names = append(names, s.machine)
