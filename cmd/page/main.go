@@ -21,11 +21,13 @@ import (
 	"context"
 	"runtime/debug"
 	"syscall/js"
+	"time"
 	_ "time/tzdata" // a browser tells no Go program of time zones
 
 	"lapwing/geo/format"
 	"lapwing/geo/format/gpkg"
 	"lapwing/report/desk"
+	"lapwing/report/desk/store"
 )
 
 // version tells engines apart: what another one reckoned is reckoned again. The linker
@@ -40,11 +42,11 @@ func main() {
 	debug.SetGCPercent(200) // more memory for less time, as long as there is some
 	debug.SetMemoryLimit(memory)
 	page := js.Global().Get("lapwing")
-	s := &store{files: map[string]*kept{}}
-	s.tell = func(put map[string]*kept, removed []string) {
+	s := &carried{Memory: store.NewMemory(time.Now)}
+	s.tell = func(put map[string]written, removed []string) {
 		files, names := []any{}, []any{}
-		for name, k := range put {
-			files = append(files, []any{name, bytesOf(k.data), k.at.UnixMilli()})
+		for name, w := range put {
+			files = append(files, []any{name, bytesOf(w.data), w.at.UnixMilli()})
 		}
 		for _, name := range removed {
 			names = append(names, name)
@@ -53,7 +55,8 @@ func main() {
 	}
 	d := desk.New(s, desk.Options{Formats: append(format.Plain(), gpkg.Format), Program: version})
 	page.Set("add", js.FuncOf(func(_ js.Value, args []js.Value) any {
-		s.add(map[string]*kept{args[0].String(): ofBlob(args[1], args[2].Float())})
+		name := args[0].String()
+		s.Keep(map[string]*store.File{name: ofBlob(name, args[1], args[2].Float())})
 		return nil
 	}))
 	page.Set("name", js.FuncOf(func(_ js.Value, args []js.Value) any {

@@ -2,7 +2,6 @@ package store
 
 import (
 	"context"
-	"io"
 	"io/fs"
 )
 
@@ -22,15 +21,10 @@ func (h Heeding) Open(name string) (fs.File, error) {
 	if err != nil {
 		return nil, err
 	}
-	if r, ok := f.(readerAt); ok {
+	if r, ok := f.(Content); ok {
 		return heedingReaderAt{heedingFile{h.Context, f}, r}, nil
 	}
 	return heedingFile{h.Context, f}, nil
-}
-
-type readerAt interface {
-	io.ReaderAt
-	io.Seeker
 }
 
 type heedingFile struct {
@@ -55,7 +49,7 @@ func (f heedingFile) ReadDir(n int) ([]fs.DirEntry, error) {
 // heedingReaderAt can be read at any place, as archives are.
 type heedingReaderAt struct {
 	heedingFile
-	at readerAt
+	at Content
 }
 
 func (f heedingReaderAt) ReadAt(b []byte, off int64) (int, error) {

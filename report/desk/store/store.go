@@ -27,27 +27,41 @@ type Store interface {
 	Remove(names ...string) error
 }
 
-// A Memory is a store in memory.
+// A Memory is a store in memory. What its files hold may also lie elsewhere, see [File].
 type Memory struct {
 	mu    sync.RWMutex
-	files map[string]*kept
+	files map[string]*File
 	now   func() time.Time
 }
 
-// kept is one file of a memory. It never changes: a file is replaced.
-type kept struct {
-	data     []byte
-	modified time.Time
+// A File is one of a memory. It never changes: a file is replaced.
+type File struct {
+	Size     int64
+	Modified time.Time
+	// Open begins to read it, as often as it is asked to.
+	Open func() Content
+}
+
+// Content is what an open file holds. It is read at any place, as archives are.
+type Content interface {
+	io.Reader
+	io.ReaderAt
+	io.Seeker
+}
+
+// Bytes is a file with its bytes, which are the store's from then on.
+func Bytes(data []byte, modified time.Time) *File {
+	return &File{int64(len(data)), modified, func() Content { return bytes.NewReader(data) }}
 }
 
 // NewMemory returns an empty store; now tells when a file is written.
 func NewMemory(now func() time.Time) *Memory {
-	return &Memory{files: map[string]*kept{}, now: now}
+	return &Memory{files: map[string]*File{}, now: now}
 }
 
 // Put writes files, all or none.
 func (m *Memory) Put(ctx context.Context, files []report.File) error {
-	written := map[string]*kept{}
+	written := map[string]*File{}
 	for _, f := range files {
 		if !fs.ValidPath(f.Name) || f.Name == "." {
 			return &fs.PathError{Op: "write", Path: f.Name, Err: fs.ErrInvalid}
@@ -59,19 +73,22 @@ func (m *Memory) Put(ctx context.Context, files []report.File) error {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		written[f.Name] = &kept{b.Bytes(), m.now()}
+		written[f.Name] = Bytes(b.Bytes(), m.now())
 	}
-	m.mu.Lock()
-	defer m.mu.Unlock()
-	maps.Copy(m.files, written)
+	m.Keep(written)
 	return nil
 }
 
 // Set puts one file with its bytes, which are the store's from then on.
 func (m *Memory) Set(name string, data []byte, modified time.Time) {
+	m.Keep(map[string]*File{name: Bytes(data, modified)})
+}
+
+// Keep puts files in their places, by their names.
+func (m *Memory) Keep(files map[string]*File) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	m.files[name] = &kept{data, modified}
+	maps.Copy(m.files, files)
 }
 
 // Remove takes files away.
@@ -94,7 +111,7 @@ func (m *Memory) Open(name string) (fs.File, error) {
 		entries, err := m.ReadDir(name)
 		return &folder{info, entries}, err
 	}
-	return &opened{info, bytes.NewReader(info.kept.data)}, nil
+	return &opened{info, info.file.Open()}, nil
 }
 
 // Stat says what is at a name.
@@ -151,41 +168,41 @@ func (m *Memory) ReadDir(name string) ([]fs.DirEntry, error) {
 	return entries, nil
 }
 
-// info is what is known of a file; of a folder kept is nil.
+// info is what is known of a file; of a folder file is nil.
 type info struct {
 	name string
-	kept *kept
+	file *File
 }
 
 func (i info) Name() string { return i.name }
-func (i info) IsDir() bool  { return i.kept == nil }
+func (i info) IsDir() bool  { return i.file == nil }
 func (i info) Sys() any     { return nil }
 
 func (i info) Size() int64 {
-	if i.kept == nil {
+	if i.file == nil {
 		return 0
 	}
-	return int64(len(i.kept.data))
+	return i.file.Size
 }
 
 func (i info) Mode() fs.FileMode {
-	if i.kept == nil {
+	if i.file == nil {
 		return fs.ModeDir | 0o700
 	}
 	return 0o600
 }
 
 func (i info) ModTime() time.Time {
-	if i.kept == nil {
+	if i.file == nil {
 		return time.Time{}
 	}
-	return i.kept.modified
+	return i.file.Modified
 }
 
-// opened is an open file; its reader reads at any place too.
+// opened is an open file.
 type opened struct {
 	info info
-	*bytes.Reader
+	Content
 }
 
 func (f *opened) Stat() (fs.FileInfo, error) { return f.info, nil }
