@@ -46,7 +46,7 @@ func (a *ask) pack(w io.Writer) error {
 			continue // a link that leads out, a device: no file of the desk
 		}
 		method := zip.Deflate
-		if source.IsZip(headOf(a.in.FS, name)) {
+		if a.in.IsZip(name) {
 			method = zip.Store
 		}
 		to, err := z.CreateHeader(&zip.FileHeader{Name: name, Method: method, Modified: a.modified(name)})
@@ -59,17 +59,6 @@ func (a *ask) pack(w io.Writer) error {
 		}
 	}
 	return z.Close()
-}
-
-func headOf(fsys fs.FS, name string) []byte {
-	f, err := fsys.Open(name)
-	if err != nil {
-		return nil
-	}
-	defer f.Close()
-	head := make([]byte, 4)
-	n, _ := io.ReadFull(f, head)
-	return head[:n]
 }
 
 // export gives the archive as a reply.
