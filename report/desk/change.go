@@ -100,7 +100,7 @@ const mostSteps = 200
 // stands in history until the change is forgotten.
 func (a *ask) commit(c change) error {
 	for name, text := range c.put {
-		if old, err := fs.ReadFile(a.store, name); err == nil && bytes.Equal(old, text) {
+		if a.holds(name, text) {
 			delete(c.put, name)
 		}
 	}

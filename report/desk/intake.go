@@ -302,18 +302,19 @@ func isBetween(c rune) bool { return c == ',' || c == ' ' }
 
 // has reports whether a job has a drive.
 func (j *jobFile) has(d *propose.Drive) bool {
-	return slices.ContainsFunc(j.tracks(), func(t string) bool { return covers(t, d) })
+	return slices.ContainsFunc(j.machines, func(m jobMachine) bool { return m.has(d) })
+}
+
+// has reports whether a machine of a job has a drive.
+func (m *jobMachine) has(d *propose.Drive) bool {
+	return slices.ContainsFunc(m.tracks, func(t string) bool { return covers(t, d) })
 }
 
 // of is the index of the machine of a job that drove a drive, or another of the same
 // machine; -1 for none.
 func (j *jobFile) of(m *propose.Machine) int {
-	for i := range j.machines {
-		for _, t := range j.machines[i].tracks {
-			if slices.ContainsFunc(m.Drives(), func(d *propose.Drive) bool { return covers(t, d) }) {
-				return i
-			}
-		}
+	if i := slices.IndexFunc(j.machines, func(o jobMachine) bool { return slices.ContainsFunc(m.Drives(), o.has) }); i >= 0 {
+		return i
 	}
 	return slices.IndexFunc(j.machines, func(o jobMachine) bool { return m.NameSure == propose.Told && strings.EqualFold(o.name, m.Name) })
 }

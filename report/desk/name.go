@@ -78,8 +78,5 @@ func (d *Desk) freeName(name string, taken func(string) bool) string {
 }
 
 func quoted(text string) string {
-	if letters := []rune(text); len(letters) > 60 {
-		text = string(letters[:60]) + "…"
-	}
-	return strconv.Quote(text)
+	return strconv.Quote(shorten(text, 60))
 }

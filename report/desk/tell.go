@@ -254,7 +254,7 @@ func (a *ask) sketchOf(out *Job, j *jobFile, s *spec.Spec, season *propose.Seaso
 		one := drawn{shape: shape}
 		for _, f := range season.Finds {
 			for _, d := range f.Drives {
-				if !slices.ContainsFunc(m.tracks, func(t string) bool { return covers(t, d) }) {
+				if !m.has(d) {
 					continue
 				}
 				one.ways = append(one.ways, d.Ways()...)
