@@ -104,22 +104,35 @@ func (a *ask) survey(jobs []*jobFile) (*propose.Season, error) {
 func placesIn(season *propose.Season) geo.Extent {
 	x := geo.NoExtent()
 	for _, f := range season.Finds {
-		for _, g := range f.Fields {
-			for _, part := range g.Parts() {
-				for _, at := range part.Shell {
-					x.Add(at)
-				}
-			}
-		}
-		for _, d := range f.Drives {
-			for _, way := range d.Ways() {
-				for _, at := range way {
-					x.Add(at)
-				}
-			}
-		}
+		widenTo(&x, f)
 	}
 	return x
+}
+
+// widenTo widens a box to the fields and the drives of a file.
+func widenTo(x *geo.Extent, f *propose.Find) {
+	for _, g := range f.Fields {
+		widen(x, shells(g.Parts())...)
+	}
+	for _, d := range f.Drives {
+		widen(x, d.Ways()...)
+	}
+}
+
+// widen widens a box to some lines.
+func widen(x *geo.Extent, lines ...[]geo.LonLat) {
+	for _, line := range lines {
+		for _, at := range line {
+			x.Add(at)
+		}
+	}
+}
+
+func shells(parts []geo.Polygon) (rings [][]geo.LonLat) {
+	for _, part := range parts {
+		rings = append(rings, part.Shell)
+	}
+	return rings
 }
 
 // numbered is a name that was taken by another file when its file came.
@@ -422,19 +435,11 @@ func (in *intake) overlaps(j *jobFile, p *propose.Proposal) bool {
 			continue
 		}
 		for i := range fields {
-			for _, poly := range fields[i].Boundary {
-				for _, at := range poly.Shell {
-					x.Add(fields[i].Frame.ToEarth(at))
-				}
-			}
+			widen(&x, shells(onEarth(&fields[i]))...)
 		}
 	}
 	y := geo.NoExtent()
-	for _, part := range p.Boundary.Parts() {
-		for _, at := range part.Shell {
-			y.Add(at)
-		}
-	}
+	widen(&y, shells(p.Boundary.Parts())...)
 	wide := max(0, min(x.East, y.East)-max(x.West, y.West)) * max(0, min(x.North, y.North)-max(x.South, y.South))
 	both := (x.East-x.West)*(x.North-x.South) + (y.East-y.West)*(y.North-y.South) - wide
 	return wide > alike*both

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"lapwing/coverage/field"
 	"lapwing/coverage/job"
 	"lapwing/coverage/job/edit"
 	"lapwing/coverage/job/spec"
@@ -78,22 +79,9 @@ func slashed(p string) string { return filepath.ToSlash(p) }
 // find says what a file is, drawn small.
 func (a *ask) find(f *propose.Find, jobs []*jobFile) Find {
 	out := Find{Path: slashed(f.Path), Format: f.Format, Jobs: []string{}}
-	x := geo.NoExtent()
 	var m2 float64
 	for _, g := range f.Fields {
 		m2 += g.Area()
-		for _, part := range g.Parts() {
-			for _, at := range part.Shell {
-				x.Add(at)
-			}
-		}
-	}
-	for _, d := range f.Drives {
-		for _, way := range d.Ways() {
-			for _, at := range way {
-				x.Add(at)
-			}
-		}
 	}
 	var said []string
 	for _, d := range f.Drives {
@@ -121,6 +109,8 @@ func (a *ask) find(f *propose.Find, jobs []*jobFile) Find {
 			out.Jobs = append(out.Jobs, j.path)
 		}
 	}
+	x := geo.NoExtent()
+	widenTo(&x, f)
 	if frame, ok := draw.FrameAround(x); ok {
 		p := draw.Pen{Frame: frame}
 		for _, g := range f.Fields {
@@ -239,7 +229,6 @@ func (a *ask) job(j *jobFile, season *propose.Season, implements []*Machine, kno
 // sketchOf draws a job: its boundary, and the ways of its machines as wide as their
 // bars.
 func (a *ask) sketchOf(out *Job, j *jobFile, s *spec.Spec, season *propose.Season) {
-	x := geo.NoExtent()
 	type drawn struct {
 		shape draw.Shape
 		ways  [][]geo.LonLat
@@ -273,8 +262,7 @@ func (a *ask) sketchOf(out *Job, j *jobFile, s *spec.Spec, season *propose.Seaso
 		all = append(all, one)
 	}
 	out.Days = days
-	p := draw.Pen{}
-	var boundaries [][2]any
+	var boundaries []geo.Polygon
 	for _, name := range j.ground {
 		fields, _, err := job.Fields(a.in, "boundary", name)
 		if err != nil {
@@ -284,44 +272,28 @@ func (a *ask) sketchOf(out *Job, j *jobFile, s *spec.Spec, season *propose.Seaso
 			if len(fields) > 1 && j.field != "" && !strings.EqualFold(fields[i].Name, j.field) {
 				continue
 			}
-			for k := range fields[i].Boundary {
-				poly := geo.Polygon{}
-				rings := fields[i].Boundary[k].Rings()
-				for n, ring := range rings {
-					var places []geo.LonLat
-					for _, at := range ring {
-						places = append(places, fields[i].Frame.ToEarth(at))
-					}
-					if n == 0 {
-						poly.Shell = places
-					} else {
-						poly.Holes = append(poly.Holes, places)
-					}
-					out.Rings = append(out.Rings, lonLats(places))
-				}
-				for _, at := range poly.Shell {
-					x.Add(at)
-				}
-				boundaries = append(boundaries, [2]any{draw.Shape{Kind: "boundary"}, poly})
-			}
+			boundaries = append(boundaries, onEarth(&fields[i])...)
 		}
 	}
+	for _, poly := range boundaries {
+		for _, ring := range append([][]geo.LonLat{poly.Shell}, poly.Holes...) {
+			out.Rings = append(out.Rings, lonLats(ring))
+		}
+	}
+	x := geo.NoExtent()
+	widen(&x, shells(boundaries)...)
 	if len(boundaries) == 0 {
 		for _, one := range all {
-			for _, way := range one.ways {
-				for _, at := range way {
-					x.Add(at)
-				}
-			}
+			widen(&x, one.ways...)
 		}
 	}
 	frame, ok := draw.FrameAround(x)
 	if !ok {
 		return
 	}
-	p.Frame = frame
-	for _, b := range boundaries {
-		p.Ground(b[0].(draw.Shape), []geo.Polygon{b[1].(geo.Polygon)})
+	p := draw.Pen{Frame: frame}
+	for _, poly := range boundaries {
+		p.Ground(draw.Shape{Kind: "boundary"}, []geo.Polygon{poly})
 	}
 	near := x.Around(0.003) // 300 m: work elsewhere in the log is not drawn
 	for _, one := range all {
@@ -330,6 +302,22 @@ func (a *ask) sketchOf(out *Job, j *jobFile, s *spec.Spec, season *propose.Seaso
 	}
 	out.Sketch = p.Drawing()
 	out.Text = a.jobText(out)
+}
+
+// onEarth is the boundary of a field as places.
+func onEarth(f *field.Field) (polygons []geo.Polygon) {
+	for i := range f.Boundary {
+		var rings [][]geo.LonLat
+		for _, ring := range f.Boundary[i].Rings() {
+			var places []geo.LonLat
+			for _, at := range ring {
+				places = append(places, f.Frame.ToEarth(at))
+			}
+			rings = append(rings, places)
+		}
+		polygons = append(polygons, geo.Polygon{Shell: rings[0], Holes: rings[1:]})
+	}
+	return polygons
 }
 
 func lonLats(places []geo.LonLat) (ring [][2]float64) {
