@@ -212,9 +212,9 @@ func (f *File) flat() map[string]string {
 		case yaml.AliasNode:
 			out[key] = "*" + n.Value
 		default:
-			out[key] = n.Tag + " " + n.Value
-			if n.Tag != "!!null" {
-				out[key] = n.Value
+			out[key] = n.Value
+			if isNull(n) {
+				out[key] = n.Tag + " " + n.Value
 			}
 		}
 	}

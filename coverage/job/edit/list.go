@@ -105,7 +105,7 @@ func (f *File) Remove(key string) error {
 		for i := gone + 1; i < len(in.Content); i++ {
 			from, to := list+"."+strconv.Itoa(i), list+"."+strconv.Itoa(i-1)
 			for k, v := range values {
-				if rest, ok := strings.CutPrefix(k, from); ok && (rest == "" || rest[0] == '.' || rest == "[]" || rest == "{}") {
+				if rest, ok := below(k, from); ok {
 					delete(values, k)
 					values[to+rest] = v
 				}

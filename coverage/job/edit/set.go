@@ -180,10 +180,17 @@ func parents(values map[string]string, key string) {
 // remove takes a key and all below it out.
 func remove(values map[string]string, key string) {
 	for k := range values {
-		if rest, ok := strings.CutPrefix(k, key); ok && (rest == "" || rest[0] == '.' || rest == "[]" || rest == "{}") {
+		if _, ok := below(k, key); ok {
 			delete(values, k)
 		}
 	}
+}
+
+// below is what is left of a key of a flat list behind another, which it is, or stands
+// below; false where it does neither.
+func below(k, key string) (rest string, ok bool) {
+	rest, ok = strings.CutPrefix(k, key)
+	return rest, ok && (rest == "" || rest[0] == '.' || rest == "[]" || rest == "{}")
 }
 
 // Quoted writes a text as a YAML value on one line, in quotes where it needs them.
