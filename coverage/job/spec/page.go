@@ -75,10 +75,16 @@ func (p *page) syntax(err error) error {
 
 // entry returns the entry of a node; an alias stands for what it names.
 func (p *page) entry(path string, n *yaml.Node) entry {
+	n = meant(n)
+	return entry{page: p, path: path, node: n, line: n.Line}
+}
+
+// meant is a node, or what an alias names.
+func meant(n *yaml.Node) *yaml.Node {
 	for n.Kind == yaml.AliasNode {
 		n = n.Alias
 	}
-	return entry{page: p, path: path, node: n, line: n.Line}
+	return n
 }
 
 // place is where the entry is written, or should be.

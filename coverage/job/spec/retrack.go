@@ -36,10 +36,7 @@ func Retrack(files source.Files, from, to string, more map[string][]string) ([]b
 		return nil, &InputError{File: from, Line: top.Line, Where: "machines", Found: "missing", Want: "a list of machines"}
 	}
 	for _, one := range machines.Content {
-		for one.Kind == yaml.AliasNode {
-			one = one.Alias
-		}
-		if one.Kind != yaml.MappingNode {
+		if one = meant(one); one.Kind != yaml.MappingNode {
 			continue
 		}
 		m.paths(valueOf(one, "implement"), false)
@@ -73,16 +70,10 @@ type mover struct {
 
 // valueOf is the value of a key of a mapping; nil where it has none.
 func valueOf(mapping *yaml.Node, key string) *yaml.Node {
-	for mapping.Kind == yaml.AliasNode {
-		mapping = mapping.Alias
-	}
+	mapping = meant(mapping)
 	for i := 0; mapping.Kind == yaml.MappingNode && i+1 < len(mapping.Content); i += 2 {
 		if mapping.Content[i].Value == key {
-			v := mapping.Content[i+1]
-			for v.Kind == yaml.AliasNode {
-				v = v.Alias
-			}
-			return v
+			return meant(mapping.Content[i+1])
 		}
 	}
 	return nil
@@ -94,10 +85,7 @@ func (m *mover) paths(n *yaml.Node, mayBeWorked bool) {
 	case n == nil:
 	case n.Kind == yaml.SequenceNode:
 		for _, one := range n.Content {
-			for one.Kind == yaml.AliasNode {
-				one = one.Alias
-			}
-			m.paths(one, mayBeWorked)
+			m.paths(meant(one), mayBeWorked)
 		}
 	case n.Kind == yaml.MappingNode:
 		m.paths(valueOf(n, "log"), false)
