@@ -19,7 +19,7 @@ const unpackedName = "files"
 // unpacked is the directory of what is copied out of archives, in the season's.
 func (s *Season) unpacked() string {
 	if s.opt.Flat {
-		return FlatFolders[0]
+		return UnpackedFolder
 	}
 	return unpackedName
 }

@@ -25,7 +25,7 @@ type known struct {
 
 // seen is what a file turned out to be before, if it is as it was then.
 func (k *Known) seen(path, sign string) (looked, bool) {
-	if k == nil || sign == "" {
+	if sign == "" {
 		return looked{}, false
 	}
 	k.mu.Lock()
@@ -40,7 +40,7 @@ func (k *Known) seen(path, sign string) (looked, bool) {
 }
 
 func (k *Known) keep(path, sign string, l looked) {
-	if k == nil || sign == "" || l.err != nil {
+	if sign == "" || l.err != nil {
 		return
 	}
 	k.mu.Lock()

@@ -41,7 +41,7 @@ type Options struct {
 	// Units are those of a width that no file tells.
 	Units quantity.Units
 	// Flat says that a job is a file in Dir, called after its field, and not a folder:
-	// what is copied for jobs stands in folders of its own, see [FlatFolders].
+	// what is copied for jobs stands in folders of its own, such as [UnpackedFolder].
 	Flat bool
 	// Taken reports whether a name in Dir is in use, so that no job and no implement
 	// gets it; nil for a new directory.
@@ -53,9 +53,13 @@ type Options struct {
 	Progress func(share float64)
 }
 
-// FlatFolders are the folders of a flat directory: of what is copied out of archives, of
-// boundaries, and of implements.
-var FlatFolders = []string{"unpacked", "boundaries", machinesName}
+// The folders of a flat directory: of what is copied out of archives, of boundaries, and of
+// implements.
+const (
+	UnpackedFolder   = "unpacked"
+	BoundariesFolder = "boundaries"
+	MachinesFolder   = "machines" // in a directory of folders too
+)
 
 // A Season is what files tell of fields, ready to be written as jobs.
 type Season struct {

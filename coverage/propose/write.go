@@ -41,7 +41,7 @@ func (s *Season) name() {
 			try = fmt.Sprintf("%s-%d", name, n)
 		}
 	}
-	jobs := map[string]bool{unpackedName: true, machinesName: true}
+	jobs := map[string]bool{unpackedName: true, MachinesFolder: true}
 	jobFile := func(dir string) string { return path.Join(dir, "job.yaml") }
 	if s.opt.Flat {
 		jobFile = func(dir string) string { return dir + ".yaml" }
@@ -63,13 +63,10 @@ func (s *Season) name() {
 		if name == "" {
 			name = "machine"
 		}
-		m.File = free(implements, name, func(name string) string { return path.Join(machinesName, name+".yaml") })
+		m.File = free(implements, name, func(name string) string { return path.Join(MachinesFolder, name+".yaml") })
 	}
 	s.copies()
 }
-
-// machinesName is the directory of implement files.
-const machinesName = "machines"
 
 // slug is a name as part of a path: small letters and digits, with dashes between.
 func slug(name string) string {
@@ -103,7 +100,7 @@ func (s *Season) Files() (files []File) {
 func (s *Season) JobFiles(p *Proposal) []File {
 	own := boundaryName
 	if s.opt.Flat {
-		own = path.Join(FlatFolders[1], strings.TrimSuffix(p.File, path.Ext(p.File))+path.Ext(boundaryName))
+		own = path.Join(BoundariesFolder, strings.TrimSuffix(p.File, path.Ext(p.File))+path.Ext(boundaryName))
 	}
 	files := []File{s.jobFile(p, p.File, s.opt.Dir, own)}
 	if p.copied {

@@ -7,15 +7,16 @@ import (
 	"strconv"
 	"strings"
 
+	"lapwing/coverage/propose"
 	"lapwing/report/desk/store"
 )
 
 // The folders of a desk.
 const (
 	filesDir      = "files"
-	machinesDir   = "machines"
-	boundariesDir = "boundaries"
-	unpackedDir   = "unpacked"
+	machinesDir   = propose.MachinesFolder
+	boundariesDir = propose.BoundariesFolder
+	unpackedDir   = propose.UnpackedFolder
 	historyDir    = "history"
 	notesFile     = "desk.json"
 )
