@@ -63,7 +63,7 @@ func (f *Fit) Likely(m *Misfit) string {
 // field's.
 func (f *Fit) Remedy() string {
 	if f.Shift != nil {
-		return f.Shift.Key
+		return f.Shift.Key()
 	}
 	return "boundary: worked"
 }

@@ -59,14 +59,20 @@ type reach struct {
 type Shift struct {
 	By      plane.Distance
 	Towards string // point of the compass
-	Key     string // of a job, that moves the tracks onto the boundary
+	// East and North are the shift of a job that moves the tracks onto the boundary, in
+	// metres to a tenth.
+	East, North float64
+}
+
+// Key is that shift as a job has it.
+func (s *Shift) Key() string {
+	return fmt.Sprintf("shift: {east: %g m, north: %g m}", s.East, s.North)
 }
 
 // newShift makes a shift of what tracks lie off by that have been moved already.
 func newShift(d plane.Vector, moved plane.Point) *Shift {
 	tenth := func(l plane.Length, less float64) float64 { return math.Round((l.Metres()-less)*10)/10 + 0 }
-	return &Shift{plane.DistanceOf(math.Hypot(d.X, d.Y)), geo.Compass(plane.Direction(d.X, d.Y)),
-		fmt.Sprintf("shift: {east: %g m, north: %g m}", tenth(moved.X, d.X), tenth(moved.Y, d.Y))}
+	return &Shift{plane.DistanceOf(math.Hypot(d.X, d.Y)), geo.Compass(plane.Direction(d.X, d.Y)), tenth(moved.X, d.X), tenth(moved.Y, d.Y)}
 }
 
 // Warnings tell of a shift, and offer what to write in the job.
@@ -75,7 +81,7 @@ func (f *Fit) Warnings() []field.Warning {
 		return nil
 	}
 	return []field.Warning{{Text: fmt.Sprintf("the tracks seem to lie %.1f m %s of the boundary: ground worked outside it on one side, the edge open on the other; "+
-		"if so, write %s in the job", f.Shift.By.Metres(), f.Shift.Towards, f.Shift.Key)}}
+		"if so, write %s in the job", f.Shift.By.Metres(), f.Shift.Towards, f.Shift.Key())}}
 }
 
 // shiftOf fits stand-off and shift to the reaches by least absolute deviations: the

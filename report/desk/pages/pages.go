@@ -277,10 +277,7 @@ func suspected(a *assess.Assessment) *Suspected {
 	if fit == nil || fit.Shift == nil {
 		return nil
 	}
-	s := &Suspected{By: draw.Tenth(fit.Shift.By.Metres()), Towards: fit.Shift.Towards}
-	if _, err := fmt.Sscanf(fit.Shift.Key, "shift: {east: %g m, north: %g m}", &s.East, &s.North); err != nil {
-		return nil
-	}
+	s := &Suspected{East: fit.Shift.East, North: fit.Shift.North, By: draw.Tenth(fit.Shift.By.Metres()), Towards: fit.Shift.Towards}
 	for _, w := range fit.Warnings() {
 		s.Text = w.Text
 	}
