@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"path/filepath"
 	"slices"
-	"strings"
-	"unicode"
 
 	"github.com/spf13/cobra"
 
@@ -36,8 +34,10 @@ func (f *assessFlags) runFields(c *cobra.Command, j *job.Job, opt assess.Options
 			crossed = append(crossed, notWorked(of.Name))
 			continue
 		}
-		name := of.Name + " " + one.Operation
-		rows = append(rows, fieldreport.Row{Document: &fieldreport.Document{Assessment: a}, Dir: filepath.Join(f.out, dirName(name, f.out, rows))})
+		dir := fieldreport.DirName(of.Name+" "+one.Operation, func(dir string) bool {
+			return slices.ContainsFunc(rows, func(r fieldreport.Row) bool { return r.Dir == filepath.Join(f.out, dir) })
+		})
+		rows = append(rows, fieldreport.Row{Document: &fieldreport.Document{Assessment: a}, Dir: filepath.Join(f.out, dir)})
 	}
 	if len(rows) == 0 {
 		return noneWorked("", len(crossed))
@@ -86,27 +86,4 @@ func writeFields(ctx context.Context, dir string, rows []fieldreport.Row, files 
 	}
 	defer out.discard()
 	return write(ctx, out, all)
-}
-
-// dirName makes the name of a directory of a field's name: letters and digits,
-// and dashes for all else. Of fields whose names come to the same the later
-// ones get a number.
-func dirName(name, in string, rows []fieldreport.Row) string {
-	words := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
-	name = strings.Join(words, "-")
-	if len(name) > 60 {
-		name = strings.ToValidUTF8(name[:60], "")
-	}
-	if name == "" {
-		name = "field"
-	}
-	taken := func(name string) bool {
-		return slices.ContainsFunc(rows, func(r fieldreport.Row) bool { return r.Dir == filepath.Join(in, name) })
-	}
-	for n, try := 2, name; ; n++ {
-		if !taken(try) {
-			return try
-		}
-		try = fmt.Sprintf("%s-%d", name, n)
-	}
 }

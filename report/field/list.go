@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strings"
+	"unicode"
 
 	"lapwing/report/words"
 )
@@ -14,6 +16,25 @@ import (
 type Row struct {
 	*Document
 	Dir string
+}
+
+// DirName makes the name of a directory of a field's name: letters and digits, and dashes
+// for all else. Of fields whose names come to the same the later ones get a number.
+func DirName(name string, taken func(dir string) bool) string {
+	parts := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+	name = strings.Join(parts, "-")
+	if len(name) > 60 {
+		name = strings.ToValidUTF8(name[:60], "")
+	}
+	if name == "" {
+		name = "field"
+	}
+	for n, try := 2, name; ; n++ {
+		if !taken(try) {
+			return try
+		}
+		try = fmt.Sprintf("%s-%d", name, n)
+	}
 }
 
 // A List is several fields of one job.

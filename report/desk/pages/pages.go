@@ -7,8 +7,8 @@ import (
 	"fmt"
 	"io/fs"
 	"path"
+	"slices"
 	"strings"
-	"unicode"
 
 	"lapwing/coverage/assess"
 	"lapwing/coverage/book"
@@ -144,7 +144,7 @@ func (m *Maker) writePages(dir string, results []Result, rec *book.Record) error
 	}
 	var stale []string
 	for _, name := range old {
-		if !contains(files, name) && !strings.HasPrefix(name, path.Join(dir, wasteDir)+"/") {
+		if !slices.ContainsFunc(files, func(f report.File) bool { return f.Name == name }) && !strings.HasPrefix(name, path.Join(dir, wasteDir)+"/") {
 			stale = append(stale, name)
 		}
 	}
@@ -186,15 +186,6 @@ func sourceOf(r *book.Record) string {
 	return b.String()
 }
 
-func contains(files []report.File, name string) bool {
-	for i := range files {
-		if files[i].Name == name {
-			return true
-		}
-	}
-	return false
-}
-
 // measure assesses the fields of a job, which a record says the source of; of several
 // those alone that were worked.
 func (m *Maker) measure(j *job.Job, whatIf bool, rec *book.Record) (results []Result, err error) {
@@ -227,7 +218,9 @@ func (m *Maker) measure(j *job.Job, whatIf bool, rec *book.Record) (results []Re
 			if len(found.Map.Passes) == 0 {
 				continue
 			}
-			r.dir = folderName(of.Name+" "+one.Operation, results)
+			r.dir = fieldreport.DirName(of.Name+" "+one.Operation, func(dir string) bool {
+				return slices.ContainsFunc(results, func(before Result) bool { return before.dir == dir })
+			})
 		}
 		results = append(results, r)
 	}
@@ -236,28 +229,6 @@ func (m *Maker) measure(j *job.Job, whatIf bool, rec *book.Record) (results []Re
 	}
 	*m.Memo = Memo{sourceOf(rec), results}
 	return results, nil
-}
-
-// folderName is the folder of one field of several, as assess calls it.
-func folderName(name string, before []Result) string {
-	words := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
-	name = strings.Join(words, "-")
-	if len(name) > 60 {
-		name = strings.ToValidUTF8(name[:60], "")
-	}
-	if name == "" {
-		name = "field"
-	}
-	for n, try := 2, name; ; n++ {
-		taken := false
-		for _, r := range before {
-			taken = taken || r.dir == try
-		}
-		if !taken {
-			return try
-		}
-		try = fmt.Sprintf("%s-%d", name, n)
-	}
 }
 
 // documentOf is the report of a result.
