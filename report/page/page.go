@@ -88,12 +88,14 @@ func policy(css template.CSS, js template.JS) template.HTMLAttr {
 }
 
 func policyText(css template.CSS, js template.JS) string {
-	hash := func(text string) string {
-		sum := sha256.Sum256([]byte(text))
-		return "'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
-	}
-	return "default-src 'none'; style-src " + hash(string(css)) + "; script-src " + hash(string(js)) +
+	return "default-src 'none'; style-src " + Hash(string(css)) + "; script-src " + Hash(string(js)) +
 		"; img-src data:; base-uri 'none'; form-action 'none'"
+}
+
+// Hash is how a policy names a style or a script that stands in a page.
+func Hash(text string) string {
+	sum := sha256.Sum256([]byte(text))
+	return "'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
 }
 
 // The sets of style sheets and scripts that pages have.

@@ -20,7 +20,6 @@ import (
 	"compress/gzip"
 	"crypto/sha256"
 	"embed"
-	"encoding/base64"
 	"encoding/hex"
 	"html/template"
 	"strings"
@@ -105,18 +104,13 @@ func (p *Page) policy(script, connect string) string {
 	styles, others := page.Inline()
 	var style, run strings.Builder
 	for _, s := range append([]template.CSS{p.CSS}, styles...) {
-		style.WriteString(" " + hash(string(s)))
+		style.WriteString(" " + page.Hash(string(s)))
 	}
 	for _, s := range append([]template.JS{p.JS}, others...) {
-		run.WriteString(" " + hash(string(s)))
+		run.WriteString(" " + page.Hash(string(s)))
 	}
 	return "default-src 'none'; style-src" + style.String() + "; script-src" + run.String() + script +
 		"; connect-src " + connect + "; img-src data: blob: 'self'; worker-src blob: 'self'; manifest-src 'self'; base-uri 'none'; form-action 'none'"
-}
-
-func hash(text string) string {
-	sum := sha256.Sum256([]byte(text))
-	return "'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
 }
 
 func (p *Page) html() []byte {
