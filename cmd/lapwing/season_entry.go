@@ -14,7 +14,6 @@ import (
 	"lapwing/coverage/assess"
 	"lapwing/coverage/book"
 	"lapwing/coverage/job"
-	"lapwing/coverage/machine"
 	"lapwing/coverage/quantity"
 	"lapwing/report"
 	fieldreport "lapwing/report/field"
@@ -104,10 +103,7 @@ func (w *entryWriter) entry(ctx context.Context, out *output, a *assess.Assessme
 	if err != nil {
 		return nil, err
 	}
-	drawn.Row = machine.FinestRows(a.Map.Machines).Metres()
-	drawn.Leaf, drawn.Mend = d.Leaf(), mend.PageFile
-	drawn.SetTakes(a)
-	drawn.Leaf.Says = drawn.Leaf.Says.And(plan.Says())
+	drawn.Note(a, d.Leaf(), mend.PageFile, plan.Says())
 	return json.Marshal(drawn)
 }
 

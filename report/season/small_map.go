@@ -7,10 +7,12 @@ import (
 	"lapwing/coverage/assess"
 	"lapwing/coverage/cause"
 	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 	"lapwing/report/chart"
 	"lapwing/report/page"
+	"lapwing/report/words"
 )
 
 // A Sketch is what a book needs of an entry beside its summary.json. To draw it takes
@@ -27,8 +29,13 @@ type Sketch struct {
 	Takes map[int]float64 `json:"takes_min,omitempty"`
 }
 
-// SetTakes notes what each skip takes of the drive that was planned.
-func (s *Sketch) SetTakes(a *assess.Assessment) {
+// Note notes what an assessment says beside its shapes: how far apart the rows are, the
+// printed page, and of the plan that mends the skips its page, what it says, and what each
+// skip takes of it.
+func (s *Sketch) Note(a *assess.Assessment, leaf *page.Leaf, plan string, says words.Text) {
+	s.Row = machine.FinestRows(a.Map.Machines).Metres()
+	s.Leaf, s.Mend = leaf, plan
+	s.Leaf.Says = s.Leaf.Says.And(says)
 	s.Takes = map[int]float64{}
 	numbers := a.SkipNumbers()
 	for i, took := range a.Detours() {

@@ -14,7 +14,6 @@ import (
 	"lapwing/coverage/book"
 	"lapwing/coverage/job"
 	"lapwing/coverage/job/spec"
-	"lapwing/coverage/machine"
 	"lapwing/report"
 	"lapwing/report/desk/store"
 	fieldreport "lapwing/report/field"
@@ -165,10 +164,7 @@ func (m *Maker) entry(r Result, dir, name string) (*season.Sketch, error) {
 	if err != nil {
 		return nil, err
 	}
-	drawn.Row = machine.FinestRows(asked.Map.Machines).Metres()
-	drawn.Leaf, drawn.Mend = d.Leaf(), mend.PageFile
-	drawn.SetTakes(asked)
-	drawn.Leaf.Says = drawn.Leaf.Says.And(plan.Says())
+	drawn.Note(asked, d.Leaf(), mend.PageFile, plan.Says())
 	text, err := json.Marshal(entrySketch{r.Run, drawn})
 	if err != nil {
 		return nil, err
