@@ -114,10 +114,7 @@ const carrier = (() => {
         return box.db !== null && (await navigator.storage.persisted() || await navigator.storage.persist());
       } catch (_) { return false; }
     },
-    async ask(message, progress) {
-      const reply = await question({ message: JSON.stringify(message) }, progress);
-      return reply;
-    },
+    ask(message, progress) { return question({ message: JSON.stringify(message) }, progress); },
     async addFile(path, blob, progress) {
       const { name, error } = await question({ name: path });
       if (error) throw new Error(error);

@@ -4,6 +4,8 @@
 const carrier = (() => {
   const listeners = new Set();
   const waiting = new Map(); // progress by the number of a question
+  const closed = "this page is of a desk that was closed; open the address that lapwing printed";
+  const silent = "the desk does not answer: lapwing may have been closed. Start it again; nothing is lost";
   let count = 0, stopping = new AbortController();
 
   async function refuse(answer) {
@@ -12,19 +14,19 @@ const carrier = (() => {
       const { error } = JSON.parse(text);
       if (error) throw Object.assign(new Error(error.text || error.found), { told: true });
     } catch (wrong) { if (wrong.told) throw wrong; }
-    throw new Error(answer.status === 401 || answer.status === 403 ? "this page is of a desk that was closed; open the address that lapwing printed" : text || "the desk answered " + answer.status);
+    throw new Error(answer.status === 401 || answer.status === 403 ? closed : text || "the desk answered " + answer.status);
   }
   async function bring(path, options) {
     try {
       return await fetch(path, { credentials: "same-origin", cache: "no-store", ...options });
     } catch (wrong) {
       if (wrong.name === "AbortError") throw wrong;
-      throw new Error("the desk does not answer: lapwing may have been closed. Start it again; nothing is lost");
+      throw new Error(silent);
     }
   }
   return {
     async open() {
-      if (window.entered && !(await window.entered)) throw new Error("this page is of a desk that was closed; open the address that lapwing printed");
+      if (window.entered && !(await window.entered)) throw new Error(closed);
       const events = new EventSource("events");
       events.addEventListener("progress", e => {
         const { id, text, share } = JSON.parse(e.data);
@@ -51,7 +53,7 @@ const carrier = (() => {
         sent.open("POST", "files?name=" + encodeURIComponent(path));
         sent.upload.onprogress = e => { if (progress && e.lengthComputable) progress(e.loaded / e.total); };
         sent.onload = () => (sent.status < 300 ? done(path) : refuse(new Response(sent.responseText, { status: sent.status })).catch(fail));
-        sent.onerror = () => fail(new Error("the desk does not answer: lapwing may have been closed. Start it again; nothing is lost"));
+        sent.onerror = () => fail(new Error(silent));
         sent.onabort = () => fail(new DOMException("stopped", "AbortError"));
         stopping.signal.addEventListener("abort", () => sent.abort(), { once: true });
         sent.send(blob);

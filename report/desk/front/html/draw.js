@@ -15,6 +15,8 @@ function el(name, attributes, ...children) {
 }
 // named is a name from a file, in its own direction.
 function named(text) { return el("bdi", {}, String(text)); }
+// asDropped is the path of a file as it was dropped.
+function asDropped(path) { return path.replace(/^files\//, ""); }
 
 function shape(name, attributes) {
   const e = document.createElementNS(svgNS, name);
@@ -22,22 +24,17 @@ function shape(name, attributes) {
   return e;
 }
 
-// sketch draws shapes in metres, north up. says is what a reader hears of it; widths
-// may say how wide the bar of a machine is, in metres.
-function sketch(drawing, says, widths) {
+// sketch draws shapes in metres, north up. says is what a reader hears of it.
+function sketch(drawing, says) {
   const svg = shape("svg", { class: "sketch", role: "img", "aria-label": says });
   if (!drawing || !drawing.box) { svg.setAttribute("viewBox", "0 0 10 10"); return svg; }
   svg.setAttribute("viewBox", drawing.box.join(" "));
-  svg.dataset.box = drawing.box.join(" ");
   const order = s => (s.kind === "way" ? 0 : s.kind === "boundary" ? 2 : 1);
   const shapes = [...(drawing.shapes || [])].sort((a, b) => order(a) - order(b));
   const swaths = shape("g", {}), rest = shape("g", {});
   for (const s of shapes) {
     if (s.kind === "way") {
-      const width = widths && widths[s.machine] !== undefined ? widths[s.machine] : s.width_m;
-      const swath = shape("path", { class: "swath", d: s.d, "stroke-width": width > 0 ? width : 0 });
-      swath.dataset.machine = s.machine || "";
-      swaths.append(swath);
+      swaths.append(shape("path", { class: "swath", d: s.d, "stroke-width": s.width_m > 0 ? s.width_m : 0 }));
     }
     rest.append(shape("path", { class: s.kind, d: s.d, ...(s.kind === "way" || s.kind === "boundary" ? {} : { "fill-rule": "evenodd" }) }));
   }
@@ -76,7 +73,12 @@ function metres(text) {
   return Number(found[1].replace(",", ".")) * by;
 }
 
-// length writes metres as people here do.
+// shiftText says how far tracks are moved, east and north, in metres.
+function shiftText(east, north) {
+  return lengthText(Math.abs(east)) + (east < 0 ? " west" : " east") + " and " + lengthText(Math.abs(north)) + (north < 0 ? " south" : " north") + " of where they were logged.";
+}
+
+// lengthText writes metres as people here do.
 function lengthText(m) {
   return desk.units === "metric" ? (Math.round(m * 100) / 100) + " m" : (Math.round(m / 0.3048 * 10) / 10) + " ft";
 }

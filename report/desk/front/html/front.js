@@ -183,15 +183,15 @@ function draw() {
   for (const b of document.querySelectorAll("[data-set]")) b.setAttribute("aria-pressed", String(b.dataset.set === desk.units));
 
   const broken = left.filter(l => !l.other), others = left.filter(l => l.other);
-  $("bad").replaceChildren(...broken.map(l => el("li", {}, named(l.path.replace(/^files\//, "")), ": ", named(l.why))));
+  $("bad").replaceChildren(...broken.map(l => el("li", {}, named(asDropped(l.path)), ": ", named(l.why))));
   $("seen").hidden = !finds.length;
   $("seen-says").textContent = count(finds.length, "file") + " understood: what each is";
   $("finds").replaceChildren(...finds.map(f => el("li", {},
     f.drawing ? sketch(f.drawing, "Drawing of " + f.path.split("/").pop()) : el("span", {}),
-    el("div", {}, el("h3", {}, named(f.path.replace(/^files\//, ""))), el("p", {}, named(f.sentence)), el("p", { class: "small" }, f.format)))));
+    el("div", {}, el("h3", {}, named(asDropped(f.path))), el("p", {}, named(f.sentence)), el("p", { class: "small" }, f.format)))));
   $("left").hidden = !others.length;
   $("left-says").textContent = count(others.length, "other file") + (others.length === 1 ? " says nothing of fields" : " say nothing of fields");
-  $("lefts").replaceChildren(...others.map(l => el("li", {}, named(l.path.replace(/^files\//, "")), l.why ? ": " + l.why : "")));
+  $("lefts").replaceChildren(...others.map(l => el("li", {}, named(asDropped(l.path)), l.why ? ": " + l.why : "")));
 
   drawQuestions(s);
 
@@ -336,11 +336,11 @@ async function showField(name, fresh) {
       reads,
       j.suspects && !j.shift ? el("p", { class: "wrong" }, named(j.suspects.text)) : null,
       el("h3", {}, "The boundary"),
-      el("p", { class: "small" }, (j.boundary || []).length ? el("bdi", {}, j.boundary.map(b => b.replace(/^files\//, "")).join(", ")) : "None: the outer edge of the worked ground stands in for it. Ground that was left out along the edge cannot be seen.",
-        j.shift ? " The tracks are measured " + lengthText(Math.abs(j.shift.east_m)) + (j.shift.east_m < 0 ? " west" : " east") + " and " + lengthText(Math.abs(j.shift.north_m)) + (j.shift.north_m < 0 ? " south" : " north") + " of where they were logged." : ""),
+      el("p", { class: "small" }, (j.boundary || []).length ? el("bdi", {}, j.boundary.map(asDropped).join(", ")) : "None: the outer edge of the worked ground stands in for it. Ground that was left out along the edge cannot be seen.",
+        j.shift ? " The tracks are measured " + shiftText(j.shift.east_m, j.shift.north_m) : ""),
       grounds,
       el("h3", {}, "Logs"),
-      el("ul", { class: "lines" }, ...(j.machines || []).flatMap(m => (m.logs || []).map(l => el("li", {}, named(m.name), ": ", named(l.replace(/^files\//, ""))))))));
+      el("ul", { class: "lines" }, ...(j.machines || []).flatMap(m => (m.logs || []).map(l => el("li", {}, named(m.name), ": ", named(asDropped(l))))))));
   box.replaceChildren(
     el("div", { class: "bar" }, el("a", { class: "tap", href: "#" }, "All fields"), el("h2", { id: "field-h", tabindex: "-1" }, named(j.field || j.job))),
     el("dl", { class: "block" }, entry("Field", j.field), entry("Days", days(j)), entry("Machines", (j.machines || []).map(m => m.name).join(", ")), entry("Job file", j.job)),

@@ -31,7 +31,7 @@ function nudger(job, take, leave) {
     eastBox.value = Math.round(east * 100) / 100;
     northBox.value = Math.round(north * 100) / 100;
     told.textContent = east === 0 && north === 0 ? "The tracks are measured where they were logged." :
-      "The tracks would be measured " + lengthText(Math.abs(east)) + (east < 0 ? " west" : " east") + " and " + lengthText(Math.abs(north)) + (north < 0 ? " south" : " north") + " of where they were logged.";
+      "The tracks would be measured " + shiftText(east, north);
   }
   const move = (x, y) => { east = Math.round((east + x * step.value) * 100) / 100; north = Math.round((north + y * step.value) * 100) / 100; draw(); };
   const arrow = (name, label, x, y, sign) => el("button", { type: "button", class: name, "aria-label": "Move the tracks " + label, onclick: () => move(x, y) }, sign);
