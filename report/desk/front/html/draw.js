@@ -38,8 +38,6 @@ function sketch(drawing, says) {
     }
     rest.append(shape("path", { class: s.kind, d: s.d, ...(s.kind === "way" || s.kind === "boundary" ? {} : { "fill-rule": "evenodd" }) }));
   }
-  swaths.setAttribute("class", "swaths");
-  rest.setAttribute("class", "lines-on-top");
   svg.append(swaths, rest);
   return svg;
 }
