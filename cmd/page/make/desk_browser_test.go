@@ -432,10 +432,10 @@ func TestBrowserBoundary(t *testing.T) {
 	require.InDelta(t, whole, area(), 0.03*whole)
 
 	// Moved: seen first, and nothing changes before it is taken.
-	p.Do(chromedp.Click(chromedp.CSS("#to-nudge")), chromedp.Click(chromedp.CSS(".compass .e")), chromedp.Click(chromedp.CSS(".compass .e")))
+	p.Do(chromedp.Click(chromedp.CSS("#to-shift")), chromedp.Click(chromedp.CSS(".compass .e")), chromedp.Click(chromedp.CSS(".compass .e")))
 	require.Equal(t, "translate(1 0)", browsertest.Eval[string](p, `document.querySelector(".drawing-tool .way").getAttribute("transform")`))
 	require.True(t, browsertest.Eval[bool](p, `!desk.state.jobs[0].shift`))
-	p.Do(chromedp.Click(chromedp.CSS("#nudge-take")))
+	p.Do(chromedp.Click(chromedp.CSS("#shift-take")))
 	until(p, `desk.state.jobs[0].shift && desk.state.jobs[0].shift.east_m === 1`)
 	done(p)
 	untroubled(p)
@@ -451,8 +451,8 @@ func TestBrowserDeskForAll(t *testing.T) {
 				views := []struct{ name, go_, ready string }{
 					{"empty", `true`, `true`},
 					{"desk", `document.getElementById("seen").open = true, document.getElementById("more-questions").open = true, true`, `true`},
-					{"field", `location.hash = "#field=" + encodeURIComponent(desk.state.jobs[0].job), true`, `document.getElementById("to-nudge") !== null`},
-					{"nudge", `document.getElementById("to-nudge").click(), true`, `document.getElementById("nudge-take") !== null`},
+					{"field", `location.hash = "#field=" + encodeURIComponent(desk.state.jobs[0].job), true`, `document.getElementById("to-shift") !== null`},
+					{"shift", `document.getElementById("to-shift").click(), true`, `document.getElementById("shift-take") !== null`},
 					{"hole", `[...document.querySelectorAll("#field button")].find(b => b.textContent.startsWith("Leave")).click(), document.getElementById("to-hole").click(), true`, `document.getElementById("draw-take") !== null`},
 					{"pair", `location.hash = "#pair=|", true`, `document.querySelector("#pair table") !== null`},
 				}

@@ -321,7 +321,7 @@ async function showField(name, fresh) {
   const grounds = el("div", { class: "choosers", role: "group", "aria-label": "The boundary" });
   if (j.sketch) {
     if ((j.boundary || []).length) {
-      grounds.append(el("button", { type: "button", id: "to-nudge", onclick: () => open(nudger) }, "Move it"),
+      grounds.append(el("button", { type: "button", id: "to-shift", onclick: () => open(shifter) }, "Move it"),
         el("button", { type: "button", id: "to-hole", onclick: () => open((job, t, l) => drawer(job, "hole", t, l)) }, "Take ground out"));
     } else {
       grounds.append(el("button", { type: "button", id: "to-worked", onclick: () => changed({ worked: true, keep: true }) }, "Make one of the worked ground"));

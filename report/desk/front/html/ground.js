@@ -13,17 +13,17 @@ function earth(at, [x, y]) {
   return [at[0] + dLon * 180 / Math.PI, at[1] + dLat * 180 / Math.PI];
 }
 
-// nudger moves the tracks of a job against its boundary, on the sketch.
-function nudger(job, take, leave) {
+// shifter moves the tracks of a job against its boundary, on the sketch.
+function shifter(job, take, leave) {
   const was = job.shift || { east_m: 0, north_m: 0 };
   let east = was.east_m || 0, north = was.north_m || 0;
   const svg = sketch(job.sketch, "The boundary, and the ways as they would be moved");
   const ways = [...svg.querySelectorAll(".swath, .way")];
-  const step = el("select", { id: "nudge-step" });
+  const step = el("select", { id: "shift-step" });
   for (const m of [0.1, 0.5, 2, 10]) step.append(el("option", { value: m }, lengthText(m)));
   step.value = "0.5";
-  const eastBox = el("input", { type: "number", step: "0.01", id: "nudge-east" });
-  const northBox = el("input", { type: "number", step: "0.01", id: "nudge-north" });
+  const eastBox = el("input", { type: "number", step: "0.01", id: "shift-east" });
+  const northBox = el("input", { type: "number", step: "0.01", id: "shift-north" });
   const told = el("p", { role: "status" });
   function draw() {
     // The sketch has the ways where the job has them now.
@@ -44,18 +44,18 @@ function nudger(job, take, leave) {
   eastBox.addEventListener("change", () => { east = Number(eastBox.value) || 0; draw(); });
   northBox.addEventListener("change", () => { north = Number(northBox.value) || 0; draw(); });
   const offered = job.suspects && el("p", {}, named(job.suspects.text), " ",
-    el("button", { type: "button", id: "nudge-offered", onclick: () => { east = job.suspects.east_m; north = job.suspects.north_m; draw(); } }, "Show that shift"));
+    el("button", { type: "button", id: "shift-offered", onclick: () => { east = job.suspects.east_m; north = job.suspects.north_m; draw(); } }, "Show that shift"));
   draw();
-  return el("section", { class: "two drawing-tool", "aria-labelledby": "nudge-h" },
+  return el("section", { class: "two drawing-tool", "aria-labelledby": "shift-h" },
     el("div", { class: "large" }, svg, scaleLine(svg)),
-    el("div", {}, el("h3", { id: "nudge-h", tabindex: "-1" }, "Move tracks and boundary together"),
+    el("div", {}, el("h3", { id: "shift-h", tabindex: "-1" }, "Move tracks and boundary together"),
       el("p", {}, "Where the boundary was drawn or driven with another receiver, all tracks may lie off it by the same amount. Nothing changes until you take it."),
       offered, compass,
       el("div", { class: "numbers-in" }, el("label", {}, "One step", step)),
       el("div", { class: "numbers-in" }, el("label", {}, "metres east", eastBox), el("label", {}, "metres north", northBox)),
       told,
       el("p", { class: "choosers" },
-        el("button", { type: "button", class: "strong", id: "nudge-take", onclick: () => take({ shift: { east_m: east, north_m: north } }) }, "Take this shift"),
+        el("button", { type: "button", class: "strong", id: "shift-take", onclick: () => take({ shift: { east_m: east, north_m: north } }) }, "Take this shift"),
         el("button", { type: "button", onclick: leave }, "Leave it as it is"))));
 }
 
