@@ -23,13 +23,12 @@ type Follower struct {
 	im *machine.Implement
 
 	st      []track.Station // the last ones that continue from one another
-	way     []float64       // m to each
+	way     []float64       // m to each, since the last change of gear
 	logged  []geo.Bearing   // at each; NaN where nothing says
 	first   int32           // the number of the first of st
 	settled int             // so many of st are settled
 	whole   bool            // st begins where the path does
 	back    bool            // in reverse
-	gone    float64         // m since the last change of gear
 
 	tow  tow         // at the last one that is settled
 	last smoothed    // there
@@ -67,7 +66,7 @@ func (f *Follower) On(x, y float64, heading geo.Bearing, fresh bool) Followed {
 	if fresh && len(f.st) > 0 {
 		f.settle(len(f.st), f.reaches(len(f.st), true))
 		f.forget(len(f.st))
-		f.settled, f.back, f.gone = 0, false, 0
+		f.settled, f.back = 0, false
 		ended = true
 	}
 	if len(f.st) == 0 {
@@ -121,8 +120,7 @@ func (f *Follower) forget(n int) {
 func (f *Follower) shift(at int) {
 	f.settle(at+1, f.reaches(at+1, true))
 	from := f.way[at]
-	f.back = !f.back && f.gone+from > 0
-	f.gone = 0
+	f.back = !f.back
 	f.forget(at)
 	for i := range f.way {
 		f.way[i] -= from
@@ -237,7 +235,7 @@ const leastMoved = 0.3
 // trim forgets what no window reaches any more.
 func (f *Follower) trim() {
 	n := len(f.st)
-	if f.back && f.gone+f.way[n-1] > mostBacked {
+	if f.back && f.way[n-1] > mostBacked {
 		f.back = false
 	}
 	from := 0
@@ -247,7 +245,6 @@ func (f *Follower) trim() {
 	if from < 2*renew { // seldom, since all places move
 		return
 	}
-	f.gone += f.way[from] - f.way[0]
 	f.forget(from)
 	f.settled -= from
 	f.whole = false
