@@ -190,7 +190,7 @@
 		bounds = box.join();
 		ground.fillStyle = colour.ink;
 		ground.globalAlpha = 0.28;
-		bars.forEach((b, i) => { for (let k = 1; k < b.length; k++) if (!b[k][4]) quad(ground, b[k - 1], b[k], onSheet); });
+		bars.forEach((b, i) => { for (let k = 1; k < b.length - 1; k++) if (!b[k][4]) quad(ground, b[k - 1], b[k], onSheet); });
 	};
 	const done = scene.machines.map(() => 0); // bars that are on the sheet
 	const paint = (i, from) => {
@@ -203,7 +203,7 @@
 		if (!box) return;
 		if (bounds === "" || box.join() !== bounds && old !== box.join()) {
 			repaint();
-			bars.forEach((all, n) => done[n] = Math.max(0, all.length));
+			bars.forEach((all, n) => done[n] = Math.max(0, all.length - 1));
 			return;
 		}
 		ground.fillStyle = colour.ink;
