@@ -281,7 +281,7 @@ func left(spent time.Duration, did, rest int) string {
 	if did < 3 || rest == 0 {
 		return ""
 	}
-	return fmt.Sprintf(", about %s left", (spent / time.Duration(did) * time.Duration(rest)).Round(time.Second))
+	return fmt.Sprintf(", about %s to go", (spent / time.Duration(did) * time.Duration(rest)).Round(time.Second))
 }
 
 // keptWords says how many jobs were not done again; "" for none.

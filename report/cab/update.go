@@ -81,7 +81,7 @@ func UpdateOf(u quantity.Units, e *live.Engine, answer int, verdict []string, so
 	f := e.Field()
 	a := e.Answer()
 	if a != nil {
-		up.Field = u.SquareMetres(f.Left) + " left"
+		up.Field = u.SquareMetres(f.Left) + " not worked yet"
 		if f.Finishes && f.Left > 0 {
 			up.Field += ", done about " + done(a.Assessment, f.Finish)
 		}
@@ -187,7 +187,7 @@ func short(u quantity.Units, d plane.Distance) string {
 
 // tankWords say how far a fill goes, and where it ends.
 func tankWords(u quantity.Units, t *live.Tank) string {
-	out := fmt.Sprintf("%s: %s left on this fill", words.Clean(t.Product), u.SquareMetres(t.Area))
+	out := fmt.Sprintf("%s: %s to go on this fill", words.Clean(t.Product), u.SquareMetres(t.Area))
 	if t.For > 0 && t.Area > 0 {
 		out += ", about " + words.Minutes(t.For.Round(time.Minute))
 	}

@@ -58,7 +58,7 @@ func (d *Document) skipSentences(u quantity.Units) []string {
 		out = append(out, u.Area(left)+" not worked yet.")
 	}
 	if u.SomeArea(g.Yards) {
-		out = append(out, u.Area(g.Yards)+" inside the boundary that the work goes round: likely a yard, a pond or the like, and not counted as left to work.")
+		out = append(out, u.Area(g.Yards)+" inside the boundary that the work goes round: likely a yard, a pond or the like, and not counted as ground still to work.")
 	}
 	if s := d.finish(u); s != "" {
 		out = append(out, s)

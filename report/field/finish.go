@@ -38,7 +38,7 @@ func (d *Document) againstRain(u quantity.Units) string {
 		return "."
 	}
 	by := " before the rain expected at " + words.TimeOfDay(d.Local(rain), d.Local(f.Now))
-	left := "; " + u.Area(f.By(rain)) + " would be left then."
+	left := "; " + u.Area(f.By(rain)) + " would not be worked by then."
 	switch assess.BeforeRain(f, rain) {
 	case "yes":
 		return "," + by + "."
@@ -65,7 +65,7 @@ func (d *Document) finishChart() *chart.Chart {
 			x.Most = max(x.Most, 1.08*rain)
 		}
 	}
-	y := chart.AreaAxis("ground left")
+	y := chart.AreaAxis("not worked yet")
 	y.Most = float64(f.Left)
 	c := chart.NewForPhone(words.Same("When it will be done"), d.both(d.finish), x, y)
 	if f.Late != 0 {

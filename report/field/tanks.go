@@ -21,7 +21,7 @@ func (d *Document) tankWords(u quantity.Units, a *agronomy.Account, l *agronomy.
 		s += fmt.Sprintf(", %d reported", l.Reported)
 	}
 	if last := l.Fills[len(l.Fills)-1]; len(l.Dry) == 0 && l.DryBy != agronomy.ByCount {
-		s += fmt.Sprintf(", %s left in the last", u.Volume(last.Left))
+		s += fmt.Sprintf(", %s still in the last", u.Volume(last.Left))
 	}
 	s += "."
 	for i, dry := range l.Dry {

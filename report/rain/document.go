@@ -75,7 +75,7 @@ func (d *Document) rest(u quantity.Units) (out []string) {
 		if !s.Begun {
 			continue
 		}
-		line := fmt.Sprintf("First finish %s: %s left, done about %s", words.Short(s.Name, 40), u.Area(s.Area), d.clock(s.End))
+		line := fmt.Sprintf("First finish %s: %s not worked yet, done about %s", words.Short(s.Name, 40), u.Area(s.Area), d.clock(s.End))
 		if s.Before == rain.Unlikely || s.Before == rain.No {
 			line += ": after the rain"
 		}
@@ -219,7 +219,7 @@ func (d *Document) notes() []string {
 func cautions() []string {
 	return []string{
 		"A forecast is no promise: rain comes sooner, later or elsewhere. Look again before each field is begun.",
-		"Ground that does not carry the machine is left, whatever this page says: who knows the ground decides.",
+		"Ground that does not carry the machine is not worked, whatever this page says: who knows the ground decides.",
 		"How long before rain a product may go down is on its label and in the local code. No plan is worth a tired driver.",
 	}
 }

@@ -88,7 +88,7 @@ func TestNothingIsBegunInVain(t *testing.T) {
 	d.Crew.Begun = []rain.Begun{{Name: "home", Left: rain.Ground{Area: area(320_000), Breadth: plane.DistanceOf(400)}}}
 	d.Rain = d.Rain.Add(-8 * time.Hour)
 	d.Plan = rain.New(d.Crew, d.Question)
-	assert.Equal(t, []string{"First finish home: 79.07 ac left, done about 11:10: after the rain."}, d.rest(quantity.US))
+	assert.Equal(t, []string{"First finish home: 79.07 ac not worked yet, done about 11:10: after the rain."}, d.rest(quantity.US))
 }
 
 // The page says in words what rain.json says in figures, and holds no one else's markup.

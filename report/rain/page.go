@@ -100,7 +100,7 @@ func (d *Document) fieldTable() page.Table {
 			words.Same(d.order(i) + words.Short(s.Name, 40)),
 			d.both(func(u quantity.Units) string {
 				if s.Begun {
-					return u.Area(s.Area) + " left"
+					return u.Area(s.Area) + " not worked yet"
 				}
 				return u.Area(s.Area)
 			}),

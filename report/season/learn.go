@@ -168,7 +168,7 @@ func lapCells(w *sorting, u quantity.Units, l *assess.LapSum) {
 func (o *operator) dayTable() page.Table {
 	t := page.Table{
 		ID: "days", Label: "Table of days", Sorts: true, Empty: "No passes.",
-		Caption: "Below zero a gap was left. Receiver is what the receivers alone move such a lap by: a spread of that size is none of the driver's.",
+		Caption: "Below zero is a gap. Receiver is what the receivers alone move such a lap by: a spread of that size is none of the driver's.",
 		Columns: append([]page.Column{page.Classed("Day", "when"), page.Figures("Passes")}, lapColumns()...),
 	}
 	for _, d := range slices.Backward(o.days()) {
