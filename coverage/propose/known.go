@@ -64,9 +64,21 @@ func (k *Known) forget() {
 	k.survey++
 }
 
+// signBeside tells one state of the files that belong to a table from another.
+func (s *Season) signBeside(stem string, line func(string, fs.FileInfo) string) (sign string) {
+	for _, end := range besideTables {
+		for _, name := range []string{stem + end, stem + strings.ToUpper(end)} {
+			if info, err := s.in.Stat(name); err == nil {
+				sign += line(name, info)
+			}
+		}
+	}
+	return sign
+}
+
 // sign tells one state of a file from another: its size and its time, of a folder those
-// of all in it, of a file of shapes those of the files that belong to it. "" where that
-// cannot be told.
+// of all in it, of a file of shapes or a table those of the files that belong to it. ""
+// where that cannot be told.
 func (s *Season) sign(p string) string {
 	info, err := s.in.Stat(p)
 	if err != nil {
@@ -76,11 +88,14 @@ func (s *Season) sign(p string) string {
 		return fmt.Sprintln(name, info.Size(), info.ModTime().UnixNano(), info.Mode())
 	}
 	dir := p
-	if !info.IsDir() {
-		if !strings.EqualFold(path.Ext(p), ".shp") {
-			return line("", info)
-		}
+	switch end := strings.ToLower(path.Ext(p)); {
+	case info.IsDir():
+	case end == ".shp":
 		dir = path.Dir(s.in.Abs(p))
+	case end == ".csv" || end == ".txt":
+		return line("", info) + s.signBeside(strings.TrimSuffix(p, path.Ext(p)), line)
+	default:
+		return line("", info)
 	}
 	fsys, name, err := s.in.In(dir)
 	if err != nil {

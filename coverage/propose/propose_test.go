@@ -619,6 +619,17 @@ func TestTableOnAMap(t *testing.T) {
 			assert.InDelta(t, -99, j.Machines[0].Tracks[0].Fixes[0].At.Lon, 0.001)
 		}
 	}
+
+	// The .prj may come after the table, which is read again then.
+	late := newStick()
+	late.write("stick/day.csv", files["logs/day.csv"])
+	var known Known
+	for _, jobs := range []int{0, 1} {
+		season, err := Survey(late.inputs(), []string{"stick"}, Options{Flat: true, Known: &known})
+		require.NoError(t, err)
+		assert.Len(t, season.Proposals, jobs)
+		late.write("stick/day.prj", map14)
+	}
 }
 
 func zipped(t *testing.T, files map[string]string) string {
