@@ -83,8 +83,9 @@ func TestBrowserSampleFromFile(t *testing.T) {
 // was dropped.
 func TestBrowserClosedInTheMiddle(t *testing.T) {
 	p := opened(t, 390, 844)
+	atWork(p, "window.began = true")
 	give(p, filesOf(t, "samples/long-meadow", "meadow"))
-	until(p, `document.getElementById("doing").textContent.startsWith("Working out")`)
+	until(p, `window.began`)
 	p.Do(chromedp.Reload())
 	ready(p)
 	done(p)
@@ -95,9 +96,8 @@ func TestBrowserClosedInTheMiddle(t *testing.T) {
 // What is stopped can be taken up again.
 func TestBrowserStop(t *testing.T) {
 	p := opened(t, 1280, 900)
+	atWork(p, `document.getElementById("stop").click()`)
 	give(p, filesOf(t, "samples/tern-bank", "bank"))
-	until(p, `document.getElementById("doing").textContent.startsWith("Working out")`)
-	p.Do(chromedp.Click(chromedp.CSS("#stop")))
 	until(p, `halted && !settling`)
 	require.Contains(t, browsertest.Eval[string](p, `document.getElementById("cards").textContent`), "Stopped")
 	browsertest.Eval[bool](p, `[...document.querySelectorAll("#cards button")].find(b => b.textContent === "Work it out").click(), true`)

@@ -89,6 +89,13 @@ func give(p *browsertest.Page, files map[string][]byte) {
 	browsertest.Eval[bool](p, `add(Object.entries(`+string(list)+`).map(([path, text]) => ({ path, file: new Blob([Uint8Array.from(atob(text), c => c.charCodeAt(0))]) }))), true`)
 }
 
+// atWork has the page do something the first time it says that it is working a field
+// out, which it may say for less time than a look from outside takes.
+func atWork(p *browsertest.Page, do string) {
+	p.T.Helper()
+	browsertest.Eval[bool](p, `new MutationObserver((_, o) => { if (document.getElementById("doing").textContent.startsWith("Working out")) { o.disconnect(); `+do+` } }).observe(document.getElementById("doing"), { childList: true, characterData: true, subtree: true }), true`)
+}
+
 // done waits until all that can be worked out is.
 func done(p *browsertest.Page) {
 	p.T.Helper()

@@ -83,12 +83,13 @@ const carrier = (() => {
     return ready;
   }
 
-  async function question(what, progress) {
-    await ready;
+  // A question that waits for the engine can be stopped as one that it works on can.
+  function question(what, progress) {
     const id = ++count;
-    const answer = new Promise((done, fail) => waiting.set(id, { done, fail, progress }));
-    worker.postMessage({ id, ...what });
-    return answer;
+    return new Promise((done, fail) => {
+      waiting.set(id, { done, fail, progress });
+      ready.then(() => { if (waiting.has(id)) worker.postMessage({ id, ...what }); }, fail);
+    });
   }
 
   return {
@@ -130,8 +131,8 @@ const carrier = (() => {
       worker.terminate();
       for (const asker of waiting.values()) asker.fail(new DOMException("stopped", "AbortError"));
       waiting.clear();
-      await writing.catch(() => {});
-      await start();
+      ready = writing.catch(() => {}).then(start); // what is asked from here on waits for the next engine
+      await ready;
     },
     listen(hear) { listeners.add(hear); },
   };

@@ -79,7 +79,7 @@ async function settle() {
   try {
     for (;;) {
       const next = desk.state.jobs.find(j => j.ready && !j.error && !failed.has(j.job) && (!j.assessed || j.assessed.stale));
-      if (!next) break;
+      if (!next || halted) break;
       try {
         const answer = await assess(next.job);
         // What else is new, a look at the end tells: it reads all files again.
