@@ -58,7 +58,7 @@ func TestBrowserSampleFromFile(t *testing.T) {
 
 	// The report stands in the page, with its own script.
 	p.Do(chromedp.Click(chromedp.CSS(`#cards .reads a`)))
-	until(p, `document.querySelector("#sheet iframe") !== null && document.getElementById("paper-h").textContent !== ""`)
+	until(p, `!!document.querySelector("#sheet iframe")?.contentDocument?.querySelector(".answer")`)
 	const inside = `document.querySelector("#sheet iframe").contentDocument`
 	require.Contains(t, browsertest.Eval[string](p, inside+`.querySelector(".answer").textContent`), "skips")
 	browsertest.Eval[bool](p, inside+`.querySelector("[data-set=us]").click(), true`)
@@ -138,7 +138,7 @@ func TestBrowserStick(t *testing.T) {
 	// The season book, and from it a field's page.
 	p.Do(chromedp.Click(chromedp.CSS("#season")))
 	const inside = `document.querySelector("#sheet iframe").contentDocument`
-	until(p, `location.hash.includes("season.html") && document.getElementById("paper-h").textContent !== ""`)
+	until(p, `location.hash.includes("season.html") && !!`+strings.Replace(inside, ").", ")?.", 1)+`?.querySelector('a[href*="report.html"]')`)
 	browsertest.Eval[bool](p, inside+`.querySelector('a[href*="report.html"]').click(), true`)
 	until(p, `location.hash.includes("report.html") && document.getElementById("paper-h").textContent.includes("field coverage")`)
 
@@ -580,7 +580,7 @@ func TestBrowserServed(t *testing.T) {
 	require.FileExists(t, filepath.Join(dir, browsertest.Eval[string](p, `desk.state.jobs[0].job`)))
 	p.Keep("desk-served.png")
 	p.Do(chromedp.Click(chromedp.CSS(`#cards .reads a`)))
-	until(p, `document.querySelector("#sheet iframe") !== null && document.getElementById("paper-h").textContent !== ""`)
+	until(p, `!!document.querySelector("#sheet iframe")?.contentDocument?.querySelector(".answer")`)
 	require.Contains(t, browsertest.Eval[string](p, `document.querySelector("#sheet iframe").contentDocument.querySelector(".answer").textContent`), "skips")
 	p.Do(chromedp.Reload())
 	ready(p)
