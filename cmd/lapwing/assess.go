@@ -67,18 +67,18 @@ func (f *assessFlags) run(c *cobra.Command, args []string) error {
 	if len(j.Works()) > 1 {
 		return f.runFields(c, j, opt)
 	}
-	out, err := openOutput(f.out, f.files().Names()...)
+	out, err := Open(f.out, f.files().Names()...)
 	if err != nil {
 		return err
 	}
-	defer out.discard()
+	defer out.Discard()
 	a, err := assess.Do(j, j.Fields[0], opt)
 	if err != nil {
 		return err
 	}
 	d := &fieldreport.Document{Assessment: a}
 	opt.Progress("writing")
-	if err := write(c.Context(), out, f.files().Of(d)); err != nil {
+	if err := Write(c.Context(), out, f.files().Of(d)); err != nil {
 		return err
 	}
 	opt.Progress("")

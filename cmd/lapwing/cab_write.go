@@ -76,7 +76,7 @@ func (k *cab) finish(ctx context.Context) error {
 		{Name: cabJobFile, Write: func(w io.Writer) error { _, err := w.Write(text); return err }},
 		{Name: cabFile, Write: func(w io.Writer) error { return assess.WriteJSON(w, sum) }},
 	})
-	if err := write(ctx, k.out, files); err != nil {
+	if err := Write(ctx, k.out, files); err != nil {
 		return err
 	}
 	fmt.Fprintf(k.stderr, "cab: %d fixes, %d refused; %s has the answer\n", sum.Fixes, sum.Refused, k.flags.out)

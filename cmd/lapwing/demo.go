@@ -70,12 +70,12 @@ func demo(c *cobra.Command, dir, units string, show bool) error {
 // leaves those that are there already, and writes nothing where a sample's name
 // is taken.
 func copySamples(ctx context.Context, dir string) error {
-	out, err := openOutput(dir)
+	out, err := Open(dir)
 	if err != nil {
 		return err
 	}
-	defer out.discard()
-	if err := out.holdOrSay(ctx, patience); err != nil {
+	defer out.Discard()
+	if err := out.HoldOrSay(ctx, Patience); err != nil {
 		return err
 	}
 	var missing []report.File
@@ -87,8 +87,8 @@ func copySamples(ctx context.Context, dir string) error {
 		if err != nil {
 			return err
 		}
-		path := out.path(name)
-		if !exists(path) {
+		path := out.Path(name)
+		if !Exists(path) {
 			missing = append(missing, report.File{Name: name, Write: func(w io.Writer) error {
 				_, err := w.Write(text)
 				return err
@@ -103,7 +103,7 @@ func copySamples(ctx context.Context, dir string) error {
 	if err != nil || len(missing) == 0 {
 		return err
 	}
-	return writeNew(ctx, out, missing...)
+	return WriteNew(ctx, out, missing...)
 }
 
 // showPage shows a page to the person before the screen, if there is one. That it

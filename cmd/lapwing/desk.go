@@ -71,9 +71,9 @@ Opened by a double click, without arguments, lapwing does the same.`,
 // serve serves the desk in dir until a signal comes.
 func (f *deskFlags) serve(c *cobra.Command, dir string) error {
 	ctx := c.Context()
-	endsInOrder(ctx)
+	EndsInOrder(ctx)
 	if dir == "" {
-		documents, err := documentsFolder()
+		documents, err := Documents()
 		if err != nil {
 			return &callError{"found no folder for documents, want a directory for the desk: lapwing desk DIR"}
 		}
@@ -91,21 +91,21 @@ func (f *deskFlags) serve(c *cobra.Command, dir string) error {
 		return err
 	}
 	defer door.Close()
-	folder, err := openDeskFolder(dir)
+	folder, err := OpenDeskFolder(dir)
 	if err != nil {
 		return err
 	}
 	defer folder.Close()
-	s := &shell.Shell{Desk: desk.New(folder, desk.Options{Formats: formats, Program: programHash()}), Folder: folder}
+	s := &shell.Shell{Desk: desk.New(folder, desk.Options{Formats: Formats, Program: programHash()}), Folder: folder}
 	if _, err := fmt.Fprintf(c.OutOrStdout(), "desk %s\n", door.Link(serve.Drives)); err != nil {
 		return err
 	}
 	fmt.Fprintf(c.ErrOrStderr(), "The desk is open in the browser, its files are in %s. Ctrl+C closes it.\n", dir)
 	if !f.noOpen {
-		if err := serve.LeadOn(folder.root, leadOnFile, door.Link(serve.Drives)); err != nil {
-			return folder.failure(err)
+		if err := serve.LeadOn(folder.Root(), leadOnFile, door.Link(serve.Drives)); err != nil {
+			return folder.Failure(err)
 		}
-		defer folder.root.Remove(leadOnFile)
+		defer folder.Root().Remove(leadOnFile)
 		showPage(filepath.Join(dir, leadOnFile))
 	}
 	return f.attend(ctx, door, s)
@@ -131,7 +131,7 @@ func (f *deskFlags) checkWatch(dir string) error {
 	info, err := os.Stat(f.watch)
 	switch {
 	case err != nil:
-		return &callError{fmt.Sprintf("--watch: found no folder %q (%s), want one that is there", f.watch, reasonOf(err))}
+		return &callError{fmt.Sprintf("--watch: found no folder %q (%s), want one that is there", f.watch, Reason(err))}
 	case !info.IsDir():
 		return &callError{fmt.Sprintf("--watch: found a file, %q, want a folder", f.watch)}
 	case isBelow(f.watch, dir), isBelow(dir, f.watch):
@@ -169,8 +169,8 @@ var startedByExplorer = mousetrap.StartedByExplorer
 // window goes with the program, so it stays until what is wrong has been read.
 func doubleClick(c *cobra.Command) error {
 	err := new(deskFlags).serve(c, "")
-	if documents, failed := documentsFolder(); errors.Is(err, errHeld) && failed == nil {
-		if at := filepath.Join(documents, "lapwing", leadOnFile); exists(at) && serve.Show(at) {
+	if documents, failed := Documents(); errors.Is(err, ErrHeld) && failed == nil {
+		if at := filepath.Join(documents, "lapwing", leadOnFile); Exists(at) && serve.Show(at) {
 			return nil
 		}
 	}

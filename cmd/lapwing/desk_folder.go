@@ -17,11 +17,11 @@ import (
 	"lapwing/report"
 )
 
-// A deskFolder keeps the files of a desk in a directory. Nothing leads out of it: all
+// A DeskFolder keeps the files of a desk in a directory. Nothing leads out of it: all
 // is opened through an os.Root. Files are put in place as sets, see [swap], so that
 // whenever the program is killed the directory holds whole sets only. While it is open
 // no other run of lapwing writes into the directory.
-type deskFolder struct {
+type DeskFolder struct {
 	root  *os.Root
 	held  io.Closer
 	mu    sync.Mutex // held while files get their places
@@ -41,40 +41,40 @@ func deskError(dir, found, want string) error {
 	return &job.InputError{File: dir, Found: found, Want: want}
 }
 
-// openDeskFolder opens the directory of a desk, makes it if it is missing, and
-// finishes or undoes what a run that was killed had begun there. The error is [errHeld]
+// OpenDeskFolder opens the directory of a desk, makes it if it is missing, and
+// finishes or undoes what a run that was killed had begun there. The error is [ErrHeld]
 // where another run has it.
-func openDeskFolder(dir string) (*deskFolder, error) {
+func OpenDeskFolder(dir string) (*DeskFolder, error) {
 	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
 		return nil, deskError(dir, "found a file", "a directory")
 	}
 	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return nil, deskError(dir, "found that it cannot be made ("+reasonOf(err)+")", "a directory that can be made")
+		return nil, deskError(dir, "found that it cannot be made ("+Reason(err)+")", "a directory that can be made")
 	}
 	held, err := lockDirectory(dir)
-	if errors.Is(err, errHeld) {
-		return nil, &job.InputError{File: dir, Found: "found another run of lapwing that has it open", Want: "another directory, or this one when that run has ended", Reason: errHeld}
+	if errors.Is(err, ErrHeld) {
+		return nil, &job.InputError{File: dir, Found: "found another run of lapwing that has it open", Want: "another directory, or this one when that run has ended", Reason: ErrHeld}
 	}
 	if err != nil {
-		return nil, deskError(dir, "found that it cannot be written ("+reasonOf(err)+")", "a directory that may be written into")
+		return nil, deskError(dir, "found that it cannot be written ("+Reason(err)+")", "a directory that may be written into")
 	}
-	d := &deskFolder{held: held}
+	d := &DeskFolder{held: held}
 	if err := d.open(dir); err != nil {
 		return nil, errors.Join(err, held.Close())
 	}
 	return d, nil
 }
 
-func (d *deskFolder) open(dir string) (err error) {
-	if err := tidy(dir); err != nil {
+func (d *DeskFolder) open(dir string) (err error) {
+	if err := Tidy(dir); err != nil {
 		return err
 	}
 	if d.root, err = os.OpenRoot(dir); err != nil {
-		return deskError(dir, "found that it cannot be opened ("+reasonOf(err)+")", "a directory that may be read")
+		return deskError(dir, "found that it cannot be opened ("+Reason(err)+")", "a directory that may be read")
 	}
 	trial, err := d.begin()
 	if err != nil {
-		return errors.Join(d.failure(err), d.root.Close())
+		return errors.Join(d.Failure(err), d.root.Close())
 	}
 	trial.drop()
 	return fs.WalkDir(d, ".", func(name string, e fs.DirEntry, err error) error {
@@ -90,17 +90,20 @@ func (d *deskFolder) open(dir string) (err error) {
 	})
 }
 
-func (d *deskFolder) count(size int64) {
+func (d *DeskFolder) count(size int64) {
 	d.files++
 	d.bytes += size
 }
 
 // Close lets others have the directory.
-func (d *deskFolder) Close() error {
+func (d *DeskFolder) Close() error {
 	d.mu.Lock() // what gets its place has got it
 	defer d.mu.Unlock()
 	return errors.Join(d.root.Close(), d.held.Close())
 }
+
+// Root is the open directory, for what is no file of the desk. It is closed with the folder.
+func (d *DeskFolder) Root() *os.Root { return d.root }
 
 // isProgramsOwn reports whether a name is of what the program itself keeps in the
 // directory, which is no file of the desk.
@@ -110,7 +113,7 @@ func isProgramsOwn(name string) bool {
 }
 
 // Open opens a file or a folder of the desk. Devices, pipes and the like are refused.
-func (d *deskFolder) Open(name string) (fs.File, error) {
+func (d *DeskFolder) Open(name string) (fs.File, error) {
 	info, err := d.Stat(name)
 	if err != nil {
 		return nil, err
@@ -140,7 +143,7 @@ func (l deskListing) ReadDir(n int) ([]fs.DirEntry, error) {
 }
 
 // Stat says what is at a name.
-func (d *deskFolder) Stat(name string) (fs.FileInfo, error) {
+func (d *DeskFolder) Stat(name string) (fs.FileInfo, error) {
 	if !fs.ValidPath(name) || isProgramsOwn(name) {
 		return nil, &fs.PathError{Op: "open", Path: name, Err: fs.ErrNotExist}
 	}
@@ -152,7 +155,7 @@ func (d *deskFolder) Stat(name string) (fs.FileInfo, error) {
 }
 
 // ReadDir lists a folder of the desk.
-func (d *deskFolder) ReadDir(name string) ([]fs.DirEntry, error) {
+func (d *DeskFolder) ReadDir(name string) ([]fs.DirEntry, error) {
 	if _, err := d.Stat(name); err != nil {
 		return nil, err
 	}
@@ -161,7 +164,7 @@ func (d *deskFolder) ReadDir(name string) ([]fs.DirEntry, error) {
 }
 
 // begin begins a set of files.
-func (d *deskFolder) begin() (*swap, error) {
+func (d *DeskFolder) begin() (*swap, error) {
 	root, err := d.root.OpenRoot(".")
 	if err != nil {
 		return nil, err
@@ -178,7 +181,7 @@ func checkDeskName(name string) error {
 }
 
 // Put writes files, all or none; those of the same names are replaced.
-func (d *deskFolder) Put(ctx context.Context, files []report.File) error {
+func (d *DeskFolder) Put(ctx context.Context, files []report.File) error {
 	s, err := d.begin()
 	if err != nil {
 		return err
@@ -191,7 +194,7 @@ func (d *deskFolder) Put(ctx context.Context, files []report.File) error {
 		}
 		s.Files = append(s.Files, f.Name)
 		if err := s.write(i, f.Write); err != nil {
-			return d.failure(err)
+			return d.Failure(err)
 		}
 		if err := ctx.Err(); err != nil {
 			return err
@@ -199,11 +202,11 @@ func (d *deskFolder) Put(ctx context.Context, files []report.File) error {
 	}
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	return s.place(d.failure)
+	return s.place(d.Failure)
 }
 
 // Remove takes files away, all or none; those that are not there are no error.
-func (d *deskFolder) Remove(names ...string) error {
+func (d *DeskFolder) Remove(names ...string) error {
 	for _, name := range names {
 		if err := checkDeskName(name); err != nil {
 			return err
@@ -232,7 +235,7 @@ func (d *deskFolder) Remove(names ...string) error {
 		}
 		s.Gone = append(s.Gone, name)
 	}
-	if err := s.place(d.failure); err != nil {
+	if err := s.place(d.Failure); err != nil {
 		return err
 	}
 	for _, size := range dropped {
@@ -247,14 +250,14 @@ func (d *deskFolder) Remove(names ...string) error {
 }
 
 // Receive keeps what body gives as one new file.
-func (d *deskFolder) Receive(ctx context.Context, body io.Reader, name func(came fs.File) (string, error)) error {
+func (d *DeskFolder) Receive(ctx context.Context, body io.Reader, name func(came fs.File) (string, error)) error {
 	s, err := d.begin()
 	if err != nil {
 		return err
 	}
 	defer s.drop()
 	if err := s.write(0, func(w io.Writer) error { return d.copy(ctx, w, body) }); err != nil {
-		return d.failure(err)
+		return d.Failure(err)
 	}
 	came, err := d.root.Open(s.at(0, newEnd))
 	if err != nil {
@@ -275,7 +278,7 @@ func (d *deskFolder) Receive(ctx context.Context, body io.Reader, name func(came
 		return err
 	}
 	s.Takes, s.Files = takesNone, []string{at}
-	if err := s.place(d.failure); err != nil {
+	if err := s.place(d.Failure); err != nil {
 		return err
 	}
 	d.count(info.Size())
@@ -283,7 +286,7 @@ func (d *deskFolder) Receive(ctx context.Context, body io.Reader, name func(came
 }
 
 // copy writes what was dropped, as long as there is room and ctx is not done.
-func (d *deskFolder) copy(ctx context.Context, w io.Writer, body io.Reader) error {
+func (d *DeskFolder) copy(ctx context.Context, w io.Writer, body io.Reader) error {
 	d.mu.Lock()
 	room, files := mostDroppedBytes-d.bytes, d.files
 	d.mu.Unlock()
@@ -311,10 +314,11 @@ func (d *deskFolder) copy(ctx context.Context, w io.Writer, body io.Reader) erro
 	}
 }
 
-// failure is what went wrong with writing, in words where it is the disk's doing.
-func (d *deskFolder) failure(err error) error {
-	if !isOfFiles(err) {
+// Failure is what went wrong with writing into the directory: an error of the input where
+// it is the disk's doing.
+func (d *DeskFolder) Failure(err error) error {
+	if !IsOfFiles(err) {
 		return err
 	}
-	return deskError(d.root.Name(), "found that it cannot be written ("+reasonOf(err)+")", "a directory with room that may be written into")
+	return deskError(d.root.Name(), "found that it cannot be written ("+Reason(err)+")", "a directory with room that may be written into")
 }

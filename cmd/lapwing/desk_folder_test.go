@@ -22,9 +22,9 @@ import (
 )
 
 // openedFolder is the folder of a desk, closed when the test ends.
-func openedFolder(t *testing.T, dir string) *deskFolder {
+func openedFolder(t *testing.T, dir string) *DeskFolder {
 	t.Helper()
-	d, err := openDeskFolder(dir)
+	d, err := OpenDeskFolder(dir)
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = d.Close() }) // or it is closed already
 	return d
@@ -140,8 +140,8 @@ func TestDeskFolderLeadsNowhere(t *testing.T) {
 func TestDeskFolderIsHeld(t *testing.T) {
 	dir := t.TempDir()
 	d := openedFolder(t, dir)
-	_, err := openDeskFolder(dir)
-	assert.ErrorIs(t, err, errHeld)
+	_, err := OpenDeskFolder(dir)
+	assert.ErrorIs(t, err, ErrHeld)
 	assert.ErrorContains(t, err, dir+": found another run of lapwing that has it open, want another directory, or this one when that run has ended")
 	d.bytes = mostDroppedBytes - 3
 	assert.NoError(t, d.Receive(t.Context(), strings.NewReader("one"), named("files/a")))
@@ -151,9 +151,9 @@ func TestDeskFolderIsHeld(t *testing.T) {
 	assert.Equal(t, map[string]string{"files/a": "one"}, versions(t, dir))
 
 	put(t, filepath.Join(dir, "file"), "")
-	_, err = openDeskFolder(filepath.Join(dir, "file"))
+	_, err = OpenDeskFolder(filepath.Join(dir, "file"))
 	assert.ErrorContains(t, err, "found a file, want a directory")
-	_, err = openDeskFolder(filepath.Join(dir, "file", "below"))
+	_, err = OpenDeskFolder(filepath.Join(dir, "file", "below"))
 	assert.ErrorContains(t, err, "found that it cannot be made")
 }
 

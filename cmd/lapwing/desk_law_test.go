@@ -31,7 +31,7 @@ type deskVisitor struct {
 
 func visitDesk(t *testing.T) *deskVisitor {
 	files := store.NewMemory(time.Now)
-	return &deskVisitor{t, desk.New(files, desk.Options{Formats: formats, Program: "test"}), files}
+	return &deskVisitor{t, desk.New(files, desk.Options{Formats: Formats, Program: "test"}), files}
 }
 
 // drop puts a folder of this computer on the desk, all of it or some files.

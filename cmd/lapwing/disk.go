@@ -13,11 +13,11 @@ import (
 	"lapwing/geo/source"
 )
 
-// onDisk are the files of this computer as inputs, with what "-" means. A pipe
-// may be at the paths that the call names.
-func onDisk(stdin io.Reader, called ...string) job.Inputs {
-	return job.Inputs{Formats: formats, Files: source.Files{
-		FS: disk{}, Name: nameOnDisk, Stdin: stdin,
+// Inputs are the files of this computer as inputs, in all [Formats], with what "-"
+// means. A pipe may be at the paths that the call names.
+func Inputs(stdin io.Reader, called ...string) job.Inputs {
+	return job.Inputs{Formats: Formats, Files: source.Files{
+		FS: disk{}, Name: Name, Stdin: stdin,
 		Called: func(path string) bool { return slices.Contains(called, path) },
 	}}
 }
@@ -26,8 +26,9 @@ func onDisk(stdin io.Reader, called ...string) job.Inputs {
 // from the root, with slashes; on Windows the volume is its first part.
 type disk struct{}
 
-// nameOnDisk returns the name on disk of what a path means.
-func nameOnDisk(path string) (string, error) {
+// Name returns the name on disk of what a path means: its path from the root. The error
+// is [source.ErrMissing] for no path at all.
+func Name(path string) (string, error) {
 	if path == "" {
 		return "", source.ErrMissing
 	}

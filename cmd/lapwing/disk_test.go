@@ -19,7 +19,7 @@ func TestDisk(t *testing.T) {
 	require.NoError(t, os.MkdirAll(filepath.Join(dir, "set"), 0o755))
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "set", "day one.csv"), []byte("lat,lon"), 0o644))
 	t.Chdir(dir)
-	files := onDisk(nil).Files
+	files := Inputs(nil).Files
 	for _, path := range []string{"set/day one.csv", "./set/../set/day one.csv", filepath.Join(dir, "set", "day one.csv")} {
 		f, err := files.Open(path)
 		require.NoError(t, err, path)
@@ -44,7 +44,7 @@ func TestFolderOnDisk(t *testing.T) {
 	if os.Symlink(elsewhere, filepath.Join(dir, "b")) != nil {
 		t.Skip("this system makes no links")
 	}
-	name, err := nameOnDisk(dir)
+	name, err := Name(dir)
 	require.NoError(t, err)
 	sub, err := fs.Sub(disk{}, name)
 	require.NoError(t, err)

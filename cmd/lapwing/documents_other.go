@@ -14,9 +14,9 @@ import (
 // xdg-user-dirs writes it.
 var documentsLine = regexp.MustCompile(`(?m)^XDG_DOCUMENTS_DIR="((?:[^"\\]|\\.)*)"`)
 
-// documentsFolder is where this user's documents are: what the desktop says, else
+// Documents is where this user's documents are: what the desktop says, else
 // Documents in the home folder, as macOS has it, else the home folder.
-func documentsFolder() (string, error) {
+func Documents() (string, error) {
 	home, err := os.UserHomeDir()
 	if err != nil {
 		return "", err

@@ -2,7 +2,7 @@ package main
 
 import "golang.org/x/sys/windows"
 
-// documentsFolder is where this user's documents are, wherever that was moved to.
-func documentsFolder() (string, error) {
+// Documents is where this user's documents are, wherever that was moved to.
+func Documents() (string, error) {
 	return windows.KnownFolderPath(windows.FOLDERID_Documents, windows.KF_FLAG_CREATE)
 }

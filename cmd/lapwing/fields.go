@@ -80,10 +80,10 @@ func writeFields(ctx context.Context, dir string, rows []fieldreport.Row, files 
 			all, names = append(all, f), append(names, f.Name)
 		}
 	}
-	out, err := openOutput(dir, names...)
+	out, err := Open(dir, names...)
 	if err != nil {
 		return err
 	}
-	defer out.discard()
-	return write(ctx, out, all)
+	defer out.Discard()
+	return Write(ctx, out, all)
 }

@@ -4,20 +4,14 @@ import (
 	"fmt"
 	"strings"
 	"text/tabwriter"
-
-	"lapwing/geo/format"
-	"lapwing/geo/format/gpkg"
 )
-
-// formats are the formats that this program reads.
-var formats = append(format.Plain(), gpkg.Format)
 
 // A formatRow is a format as people are told of it.
 type formatRow struct{ name, files, tracks, boundaries string }
 
 // formatRows are the formats as people are told of them, here and in README.
 func formatRows() (rows []formatRow) {
-	for _, f := range formats {
+	for _, f := range Formats {
 		row := formatRow{name: f.Name, files: strings.Join(f.Endings, ", ")}
 		if f.Files != "" {
 			row.files += ": " + f.Files

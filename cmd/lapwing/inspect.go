@@ -45,7 +45,7 @@ packed by gzip:
 					return &callError{fmt.Sprintf(`--time-zone: found %q, want a name such as "America/Denver"`, zone)}
 				}
 			}
-			return inspectAll(onDisk(c.InOrStdin(), args...), c.OutOrStdout(), args, at, u)
+			return inspectAll(Inputs(c.InOrStdin(), args...), c.OutOrStdout(), args, at, u)
 		},
 	}
 	c.Flags().StringVar(&units, "units", "us", "us or metric")

@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"syscall"
 	"testing"
 	"time"
@@ -57,11 +58,17 @@ func killAt(t *testing.T, i int, rng *rand.Rand, length time.Duration, dir strin
 	}
 }
 
+// What a set of files that gets its places has in the directory that others read.
+var (
+	setDir   = regexp.MustCompile(`^\.lapwing-[0-9]+$`)
+	readyFor = "swap.json" // in it, once the set is to be finished
+)
+
 // swapsIn reports whether files get their places in a directory now.
 func swapsIn(dir string) bool {
 	entries, _ := os.ReadDir(dir)
 	for _, e := range entries {
-		if e.IsDir() && leftover.MatchString(e.Name()) && exists(filepath.Join(dir, e.Name(), swapFile)) {
+		if e.IsDir() && setDir.MatchString(e.Name()) && Exists(filepath.Join(dir, e.Name(), readyFor)) {
 			return true
 		}
 	}
@@ -101,9 +108,9 @@ func TestAssessKilled(t *testing.T) {
 		if swapsIn(dir) {
 			pending++
 		}
-		next, err := openOutput(dir)
+		next, err := Open(dir)
 		require.NoError(t, err)
-		next.discard()
+		next.Discard()
 		switch got := contents(t, dir); {
 		case assert.ObjectsAreEqual(sets[now], got):
 			before = now

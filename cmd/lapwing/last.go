@@ -58,18 +58,18 @@ func (f *lastFlags) run(c *cobra.Command, args []string) error {
 		opt.Last.Pass = &f.pass
 	}
 	opt.Mend = &assess.MendQuestion{Machine: opt.Last.Machine, GoingBack: back}
-	out, err := openOutput(f.out, slices.Concat(last.Files.Names(), mend.Files.Names())...)
+	out, err := Open(f.out, slices.Concat(last.Files.Names(), mend.Files.Names())...)
 	if err != nil {
 		return err
 	}
-	defer out.discard()
+	defer out.Discard()
 	a, err := assess.Do(j, j.Fields[0], opt)
 	if err != nil {
 		return err
 	}
 	d := last.New(a)
 	opt.Progress("writing")
-	if err := write(c.Context(), out, slices.Concat(last.Files.Of(d), mend.Files.Of(&mend.Document{Assessment: a, Last: true}))); err != nil {
+	if err := Write(c.Context(), out, slices.Concat(last.Files.Of(d), mend.Files.Of(&mend.Document{Assessment: a, Last: true}))); err != nil {
 		return err
 	}
 	opt.Progress("")

@@ -59,7 +59,7 @@ func (f *jobFlags) load(c *cobra.Command, args []string) (*job.Job, assess.Optio
 }
 
 func (f *jobFlags) read(c *cobra.Command, args []string) (*job.Job, error) {
-	in := onDisk(c.InOrStdin(), slices.Concat(args, f.Boundaries, f.Tracks, []string{f.Implement})...)
+	in := Inputs(c.InOrStdin(), slices.Concat(args, f.Boundaries, f.Tracks, []string{f.Implement})...)
 	switch {
 	case len(args) > 1:
 		return nil, &callError{fmt.Sprintf("found %q after the job file, want one job file", args[1])}

@@ -2,5 +2,5 @@ package main
 
 import "errors"
 
-// errHeld says that another run is writing into a directory.
-var errHeld = errors.New("another run of lapwing is writing here")
+// ErrHeld says that another run is writing into a directory.
+var ErrHeld = errors.New("another run of lapwing is writing here")

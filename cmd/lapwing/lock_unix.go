@@ -22,7 +22,7 @@ func lockDirectory(dir string) (io.Closer, error) {
 		switch err := syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB); {
 		case errors.Is(err, syscall.EWOULDBLOCK):
 			f.Close()
-			return nil, errHeld
+			return nil, ErrHeld
 		case errors.Is(err, syscall.EINTR):
 			f.Close()
 			continue

@@ -25,7 +25,7 @@ func lockDirectory(dir string) (io.Closer, error) {
 	}
 	h, err := syscall.CreateFile(name, syscall.GENERIC_WRITE, 0, nil, syscall.CREATE_ALWAYS, fileAttributeHidden|fileFlagDeleteOnClose, 0)
 	if errors.Is(err, errorSharingViolation) {
-		return nil, errHeld
+		return nil, ErrHeld
 	}
 	if err != nil {
 		return nil, &os.PathError{Op: "open", Path: path, Err: err}

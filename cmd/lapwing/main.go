@@ -18,12 +18,12 @@ func main() {
 	if os.Getenv("GOGC") == "" {
 		paceHeap()
 	}
-	os.Exit(attend(func(ctx context.Context) int {
+	os.Exit(Attend(func(ctx context.Context) int {
 		return run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
-	}, os.Stderr))
+	}, Clear, os.Stderr))
 }
 
-// Exit statuses. That of a run that a signal ended is [stopError.status].
+// Exit statuses. That of a run that a signal ended is [StopError.Status].
 const (
 	done       = 0
 	failed     = 1 // this machine or this program
@@ -42,18 +42,18 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	if err == nil {
 		return done
 	}
-	stop := stoppedBy(ctx)
+	stop := StoppedBy(ctx)
 	if stop != nil && errors.Is(err, context.Canceled) {
 		err = stop
 	}
 	text := strings.Join(strings.Fields(err.Error()), " ") // one line, whatever it is made of
 	fmt.Fprintf(stderr, "lapwing: %s\n", text)
 	if stop != nil {
-		return stop.status()
+		return stop.Status()
 	}
 	var input *job.InputError
 	var call *callError
-	if errors.As(err, &input) || errors.As(err, &call) || isOfFiles(err) {
+	if errors.As(err, &input) || errors.As(err, &call) || IsOfFiles(err) {
 		return wrongInput
 	}
 	return failed

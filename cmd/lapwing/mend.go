@@ -54,11 +54,11 @@ func (f *mendFlags) run(c *cobra.Command, args []string) error {
 	if opt.Mend, err = f.question(j); err != nil {
 		return err
 	}
-	out, err := openOutput(f.out, mend.Files.Names()...)
+	out, err := Open(f.out, mend.Files.Names()...)
 	if err != nil {
 		return err
 	}
-	defer out.discard()
+	defer out.Discard()
 	a, err := assess.Do(j, j.Fields[0], opt)
 	if errors.Is(err, assess.ErrFar) {
 		if f.from == "" {
@@ -71,7 +71,7 @@ func (f *mendFlags) run(c *cobra.Command, args []string) error {
 	}
 	d := &mend.Document{Assessment: a}
 	opt.Progress("writing")
-	if err := write(c.Context(), out, mend.Files.Of(d)); err != nil {
+	if err := Write(c.Context(), out, mend.Files.Of(d)); err != nil {
 		return err
 	}
 	opt.Progress("")
@@ -81,7 +81,7 @@ func (f *mendFlags) run(c *cobra.Command, args []string) error {
 	if err := f.print(c, d, nil); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(c.OutOrStdout(), "Map: %s. For a handheld: mend.gpx, mend.kml, mend.geojson.\n", out.path(mend.PageFile))
+	_, err = fmt.Fprintf(c.OutOrStdout(), "Map: %s. For a handheld: mend.gpx, mend.kml, mend.geojson.\n", out.Path(mend.PageFile))
 	warn(c, a.Warnings)
 	return err
 }

@@ -74,7 +74,7 @@ func (f *newFlags) run(c *cobra.Command, args []string) error {
 	if len(args) == 0 {
 		return &callError{"found no file, want a boundary and one log of fixes or more, or a folder of them"}
 	}
-	in := onDisk(c.InOrStdin(), args...)
+	in := Inputs(c.InOrStdin(), args...)
 	folder := false
 	for _, path := range args {
 		if in.Once(path) {
@@ -102,7 +102,7 @@ func (f *newFlags) run(c *cobra.Command, args []string) error {
 	case one && f.out == "":
 		f.out = newFile
 	case !one && isFile:
-		return outputError(f.out, fmt.Sprintf("found a file, and %s in what was given", words.Count(len(season.Proposals), "job")), "a directory")
+		return Wrong(f.out, fmt.Sprintf("found a file, and %s in what was given", words.Count(len(season.Proposals), "job")), "a directory")
 	case !one:
 		f.out = dir
 	}
@@ -173,12 +173,12 @@ func (f *newFlags) write(c *cobra.Command, season *propose.Season, one bool) err
 			return err
 		}})
 	}
-	out, err := openOutput(dir)
+	out, err := Open(dir)
 	if err != nil {
 		return err
 	}
-	defer out.discard()
-	return writeNew(c.Context(), out, all...)
+	defer out.Discard()
+	return WriteNew(c.Context(), out, all...)
 }
 
 // say tells what was written and what was not placed.

@@ -15,19 +15,19 @@ import (
 	"lapwing/report"
 )
 
-// An output is the directory a run writes into.
+// A Dir is the directory a run writes into.
 //
 // All files of a run get their places as one set, see [swap]: until then, and if
 // anything goes wrong, the directory holds what it held before. What a run that
 // was killed left in it is put right by the next. The directory itself stays, with
 // everything in it that is the user's.
 //
-//	openOutput   may this run write here?
-//	hold         nobody else writes here from now on
-//	stage        files are written and synced, and nobody sees them
-//	commit       they get their places
-//	discard      what was not committed goes, and others may write again
-type output struct {
+//	Open         may this run write here?
+//	HoldOrSay    nobody else writes here from now on
+//	Stage        files are written and synced, and nobody sees them
+//	Write        the last of them are, and all get their places
+//	Discard      what was not put in place goes, and others may write again
+type Dir struct {
 	dir  string
 	made []string  // directories made for it, outermost first
 	held io.Closer // the lock on dir; nil while others may write into it
@@ -38,44 +38,45 @@ type output struct {
 // its names without it is another program's.
 const mark = "lapwing"
 
-// patience is how long a run waits for another to have written its files, which
+// Patience is how long a run waits for another to have written its files, which
 // takes a fraction of a second. A season holds its directory for longer.
-const patience = 10 * time.Second
+const Patience = 10 * time.Second
 
-// outputError says what is wrong with where a run is to write.
-func outputError(path, found, want string) error {
+// Wrong says what is wrong with where a run is to write: an error of its input, of the
+// flag --out.
+func Wrong(path, found, want string) error {
 	return &job.InputError{File: path, Where: "--out", Found: found, Want: want}
 }
 
 // unwritable says why a file or directory cannot be written.
 func unwritable(path string, err error) error {
-	return outputError(path, "found that it cannot be written ("+reasonOf(err)+")", "a directory with room that may be written into")
+	return Wrong(path, "found that it cannot be written ("+Reason(err)+")", "a directory with room that may be written into")
 }
 
-// openOutput makes dir if it is missing. It refuses to write over files of the
+// Open makes dir if it is missing. It refuses to write over files of the
 // given names that lapwing did not write; names may lead into directories below,
-// by slashes.
-func openOutput(dir string, names ...string) (*output, error) {
-	o := &output{dir: dir}
+// by slashes. Its errors are of the input, see [Wrong].
+func Open(dir string, names ...string) (*Dir, error) {
+	o := &Dir{dir: dir}
 	if dir == "" {
-		return nil, outputError("", `found ""`, "a directory")
+		return nil, Wrong("", `found ""`, "a directory")
 	}
 	if info, err := os.Stat(dir); err == nil && !info.IsDir() {
-		return nil, outputError(dir, "found a file", "a directory")
+		return nil, Wrong(dir, "found a file", "a directory")
 	}
 	for _, name := range names {
-		if err := ours(o.path(name)); err != nil {
+		if err := ours(o.Path(name)); err != nil {
 			return nil, err
 		}
 	}
 	o.made = missing(dir)
 	unfinished.expect(o.made)
 	if err := os.MkdirAll(dir, 0o755); err != nil {
-		o.discard()
-		return nil, outputError(dir, "found that it cannot be made ("+reasonOf(err)+")", "a directory that can be made")
+		o.Discard()
+		return nil, Wrong(dir, "found that it cannot be made ("+Reason(err)+")", "a directory that can be made")
 	}
 	if err := o.try(); err != nil {
-		o.discard()
+		o.Discard()
 		return nil, err
 	}
 	return o, nil
@@ -83,9 +84,9 @@ func openOutput(dir string, names ...string) (*output, error) {
 
 // try puts right what was left in the directory, and tells early that nothing
 // can be written there. Where another run is writing both are its business.
-func (o *output) try() error {
+func (o *Dir) try() error {
 	err := o.hold(context.Background(), 0)
-	if errors.Is(err, errHeld) {
+	if errors.Is(err, ErrHeld) {
 		return nil
 	}
 	defer o.release()
@@ -107,17 +108,17 @@ func ours(path string) error {
 		return nil
 	}
 	if !info.Mode().IsRegular() {
-		return outputError(path, "found something that is not a file", "another directory")
+		return Wrong(path, "found something that is not a file", "another directory")
 	}
 	head := make([]byte, 4096)
 	f, err := os.Open(path)
 	if err != nil {
-		return outputError(path, reasonOf(err), "another directory")
+		return Wrong(path, Reason(err), "another directory")
 	}
 	n, _ := io.ReadFull(f, head)
 	f.Close()
 	if !bytes.Contains(head[:n], []byte(mark)) {
-		return outputError(path, "found a file that lapwing did not write", "another directory")
+		return Wrong(path, "found a file that lapwing did not write", "another directory")
 	}
 	return nil
 }
@@ -133,13 +134,13 @@ func missing(dir string) (out []string) {
 	}
 }
 
-// path is where a file of the run gets its place.
-func (o *output) path(name string) string { return filepath.Join(o.dir, filepath.FromSlash(name)) }
+// Path is where a file of the run gets its place.
+func (o *Dir) Path(name string) string { return filepath.Join(o.dir, filepath.FromSlash(name)) }
 
-// hold keeps other runs from writing into the directory until discard, and puts
+// hold keeps other runs from writing into the directory until Discard, and puts
 // right what those that were killed left in it. If another run is writing it
-// waits so long for that to end; then the error is [errHeld].
-func (o *output) hold(ctx context.Context, wait time.Duration) error {
+// waits so long for that to end; then the error is [ErrHeld].
+func (o *Dir) hold(ctx context.Context, wait time.Duration) error {
 	if o.held != nil {
 		return nil
 	}
@@ -147,9 +148,9 @@ func (o *output) hold(ctx context.Context, wait time.Duration) error {
 		held, err := lockDirectory(o.dir)
 		if err == nil {
 			o.held = held
-			return tidy(o.dir)
+			return Tidy(o.dir)
 		}
-		if !errors.Is(err, errHeld) {
+		if !errors.Is(err, ErrHeld) {
 			return unwritable(o.dir, err)
 		}
 		if time.Since(began) >= wait {
@@ -163,42 +164,45 @@ func (o *output) hold(ctx context.Context, wait time.Duration) error {
 	}
 }
 
-// holdOrSay is hold with a line for people where another run is writing.
-func (o *output) holdOrSay(ctx context.Context, wait time.Duration) error {
+// HoldOrSay keeps other runs from writing into the directory until Discard, and waits
+// so long for one that is writing. If that is in vain the error says so, see [Wrong].
+func (o *Dir) HoldOrSay(ctx context.Context, wait time.Duration) error {
 	err := o.hold(ctx, wait)
-	if errors.Is(err, errHeld) {
-		return outputError(o.dir, "found another run of lapwing that is writing into it", "another directory, or this one when that run has ended")
+	if errors.Is(err, ErrHeld) {
+		return Wrong(o.dir, "found another run of lapwing that is writing into it", "another directory, or this one when that run has ended")
 	}
 	return err
 }
 
-func (o *output) release() {
+func (o *Dir) release() {
 	if o.held != nil {
 		o.held.Close()
 		o.held = nil
 	}
 }
 
-// write writes all files of a run, or none.
-func write(ctx context.Context, out *output, files []report.File) error {
-	if err := out.stage(ctx, files); err != nil {
+// Write writes all files of a run, or none, with those that were staged before. An
+// error of the disk is one of the input, see [Wrong]; that of a file is its own.
+func Write(ctx context.Context, out *Dir, files []report.File) error {
+	if err := out.Stage(ctx, files); err != nil {
 		return err
 	}
 	return out.commit()
 }
 
-// writeNew writes files that were not there, all or none.
-func writeNew(ctx context.Context, out *output, files ...report.File) error {
+// WriteNew writes files that were not there, all or none: one that is there is an error
+// of the input, see [Wrong].
+func WriteNew(ctx context.Context, out *Dir, files ...report.File) error {
 	if err := out.begin(ctx); err != nil {
 		return err
 	}
 	out.swap.Takes = takesNone
-	return write(ctx, out, files)
+	return Write(ctx, out, files)
 }
 
-// stage writes files of a run where nobody sees them, at the same time. What was
+// Stage writes files of a run where nobody sees them, at the same time. What was
 // staged before stays.
-func (o *output) stage(ctx context.Context, files []report.File) error {
+func (o *Dir) Stage(ctx context.Context, files []report.File) error {
 	if err := o.begin(ctx); err != nil {
 		return err
 	}
@@ -222,8 +226,8 @@ func (o *output) stage(ctx context.Context, files []report.File) error {
 	return errors.Join(append(errs, ctx.Err())...)
 }
 
-// stageAt has one file of a run written at a path where nobody sees it.
-func (o *output) stageAt(ctx context.Context, name string, make func(path string) error) error {
+// StageAt has one file of a run written by make at a path where nobody sees it.
+func (o *Dir) StageAt(ctx context.Context, name string, make func(path string) error) error {
 	if err := o.begin(ctx); err != nil {
 		return err
 	}
@@ -235,17 +239,17 @@ func (o *output) stageAt(ctx context.Context, name string, make func(path string
 	return ctx.Err()
 }
 
-// staged is where a file that was staged is until it gets its place.
-func (o *output) staged(name string) string {
+// Staged is the path of a file that was staged, until it gets its place.
+func (o *Dir) Staged(name string) string {
 	return o.swap.onDisk(o.swap.at(slices.Index(o.swap.Files, name), newEnd))
 }
 
 // begin makes room for the files of a run, once.
-func (o *output) begin(ctx context.Context) error {
+func (o *Dir) begin(ctx context.Context) error {
 	if o.swap != nil {
 		return nil
 	}
-	if err := o.holdOrSay(ctx, patience); err != nil {
+	if err := o.HoldOrSay(ctx, Patience); err != nil {
 		return err
 	}
 	var err error
@@ -257,15 +261,15 @@ func (o *output) begin(ctx context.Context) error {
 
 // failure is what went wrong with writing a file: with the disk, or with what was
 // to be written.
-func (o *output) failure(name string, err error) error {
-	if isOfFiles(err) {
-		return unwritable(o.path(name), err)
+func (o *Dir) failure(name string, err error) error {
+	if IsOfFiles(err) {
+		return unwritable(o.Path(name), err)
 	}
 	return err
 }
 
 // commit gives all files that were staged their places, or none.
-func (o *output) commit() error {
+func (o *Dir) commit() error {
 	if o.swap == nil {
 		return nil
 	}
@@ -286,8 +290,8 @@ func (o *output) commit() error {
 	return nil
 }
 
-// discard takes away whatever was not committed, and lets others write.
-func (o *output) discard() {
+// Discard takes away whatever was not committed, and lets others write.
+func (o *Dir) Discard() {
 	if o.swap != nil {
 		o.swap.drop()
 		o.swap = nil

@@ -122,17 +122,17 @@ func TestKilledSwap(t *testing.T) {
 			put(t, filepath.Join(dir, ".lapwing-77", "0.new"), "of another kill")
 			put(t, filepath.Join(dir, ".lapwing-78", "database-journal"), "of another kill")
 			require.NoError(t, os.Mkdir(filepath.Join(dir, ".lapwing-79"), 0o755))
-			killed, err := openOutput(dir)
+			killed, err := Open(dir)
 			require.NoError(t, err)
-			require.NoError(t, killed.stage(context.Background(), filesOf("2", names...)))
+			require.NoError(t, killed.Stage(context.Background(), filesOf("2", names...)))
 			if tc.do != nil {
 				tc.do(t, killed.swap)
 			}
 			killed.release() // as the system does
 
-			next, err := openOutput(dir)
+			next, err := Open(dir)
 			require.NoError(t, err)
-			next.discard()
+			next.Discard()
 			assert.Equal(t, tc.want, versions(t, dir))
 		})
 	}
@@ -144,28 +144,28 @@ func TestFailedSwap(t *testing.T) {
 	put(t, filepath.Join(dir, "a.json"), "lapwing 1")
 	put(t, filepath.Join(dir, "b.html", "mine.txt"), "in the way")
 	before := versions(t, dir)
-	out, err := openOutput(dir)
+	out, err := Open(dir)
 	require.NoError(t, err)
-	err = write(context.Background(), out, filesOf("2", "a.json", "below/deep/c.csv", "b.html"))
-	out.discard()
+	err = Write(context.Background(), out, filesOf("2", "a.json", "below/deep/c.csv", "b.html"))
+	out.Discard()
 	assert.ErrorContains(t, err, "b.html: --out: found something that is not a file, want another directory")
 	assert.Equal(t, before, versions(t, dir))
 	assert.NoDirExists(t, filepath.Join(dir, "below"))
 
-	out, err = openOutput(filepath.Join(dir, "new", "deep"))
+	out, err = Open(filepath.Join(dir, "new", "deep"))
 	require.NoError(t, err)
 	wrong := errors.New("nothing to say")
 	files := append(filesOf("2", "a.json"), report.File{Name: "z", Write: func(io.Writer) error { return wrong }})
-	assert.ErrorIs(t, write(context.Background(), out, files), wrong)
-	out.discard()
+	assert.ErrorIs(t, Write(context.Background(), out, files), wrong)
+	out.Discard()
 	assert.Equal(t, before, versions(t, dir))
 	assert.NoDirExists(t, filepath.Join(dir, "new"))
 
 	// Files that are to be new are written over nothing, not even over ours.
-	out, err = openOutput(dir)
+	out, err = Open(dir)
 	require.NoError(t, err)
-	err = writeNew(context.Background(), out, filesOf("2", "first.yaml", "a.json")...)
-	out.discard()
+	err = WriteNew(context.Background(), out, filesOf("2", "first.yaml", "a.json")...)
+	out.Discard()
 	assert.ErrorContains(t, err, "a.json: --out: found a file of this name, want a new one; nothing is written over")
 	assert.Equal(t, before, versions(t, dir))
 }
@@ -173,23 +173,23 @@ func TestFailedSwap(t *testing.T) {
 // While one run holds a directory another waits, and says so if it is in vain.
 func TestHeld(t *testing.T) {
 	dir := t.TempDir()
-	first, err := openOutput(dir)
+	first, err := Open(dir)
 	require.NoError(t, err)
 	require.NoError(t, first.hold(context.Background(), 0))
-	require.NoError(t, first.stage(context.Background(), filesOf("1", "a.json")))
+	require.NoError(t, first.Stage(context.Background(), filesOf("1", "a.json")))
 
-	second, err := openOutput(dir)
+	second, err := Open(dir)
 	require.NoError(t, err)
 	var input *job.InputError
-	require.ErrorAs(t, second.holdOrSay(context.Background(), 0), &input)
+	require.ErrorAs(t, second.HoldOrSay(context.Background(), 0), &input)
 	assert.Equal(t, "found another run of lapwing that is writing into it", input.Found)
 	stopped, stop := context.WithCancel(context.Background())
 	stop()
-	assert.ErrorIs(t, second.hold(stopped, patience), context.Canceled)
+	assert.ErrorIs(t, second.hold(stopped, Patience), context.Canceled)
 
 	require.NoError(t, first.commit(), "the second has taken nothing away")
-	first.discard()
-	require.NoError(t, write(context.Background(), second, filesOf("2", "b.json")))
-	second.discard()
+	first.Discard()
+	require.NoError(t, Write(context.Background(), second, filesOf("2", "b.json")))
+	second.Discard()
 	assert.Equal(t, map[string]string{"a.json": "lapwing 1", "b.json": "lapwing 2"}, versions(t, dir))
 }

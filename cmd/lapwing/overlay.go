@@ -7,23 +7,23 @@ import (
 	"time"
 )
 
-// An overlay is the disk with one file that is in memory, for a job that is written only
+// An Overlay is the disk with one file that is in memory, for a job that is written only
 // when the work has ended.
-type overlay struct {
+type Overlay struct {
 	disk
-	name string // on disk
-	data []byte
+	Name string // on disk
+	Data []byte
 }
 
-func (o overlay) Open(name string) (fs.File, error) {
-	if name != o.name {
+func (o Overlay) Open(name string) (fs.File, error) {
+	if name != o.Name {
 		return o.disk.Open(name)
 	}
-	return &laid{o: o, Reader: bytes.NewReader(o.data)}, nil
+	return &laid{o: o, Reader: bytes.NewReader(o.Data)}, nil
 }
 
-func (o overlay) Stat(name string) (fs.FileInfo, error) {
-	if name != o.name {
+func (o Overlay) Stat(name string) (fs.FileInfo, error) {
+	if name != o.Name {
 		return o.disk.Stat(name)
 	}
 	return laidInfo{o}, nil
@@ -32,16 +32,16 @@ func (o overlay) Stat(name string) (fs.FileInfo, error) {
 // laid is the file in memory, open.
 type laid struct {
 	*bytes.Reader
-	o overlay
+	o Overlay
 }
 
 func (l *laid) Stat() (fs.FileInfo, error) { return laidInfo{l.o}, nil }
 func (l *laid) Close() error               { return nil }
 
-type laidInfo struct{ o overlay }
+type laidInfo struct{ o Overlay }
 
-func (i laidInfo) Name() string       { return path.Base(i.o.name) }
-func (i laidInfo) Size() int64        { return int64(len(i.o.data)) }
+func (i laidInfo) Name() string       { return path.Base(i.o.Name) }
+func (i laidInfo) Size() int64        { return int64(len(i.o.Data)) }
 func (i laidInfo) Mode() fs.FileMode  { return 0o444 }
 func (i laidInfo) ModTime() time.Time { return time.Time{} }
 func (i laidInfo) IsDir() bool        { return false }

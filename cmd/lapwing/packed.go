@@ -1,15 +1,11 @@
 package main
 
 import (
-	"io/fs"
 	"os"
 	"path"
-	"path/filepath"
-	"slices"
 	"strings"
 	"sync"
 
-	"lapwing/coverage/job"
 	"lapwing/geo/source"
 )
 
@@ -34,13 +30,14 @@ func packedAt(name string) (*source.Zip, string) {
 		case !info.Mode().IsRegular():
 			return nil, ""
 		}
-		return openArchive(dir), strings.TrimPrefix(name, dir+"/")
+		return OpenArchive(dir), strings.TrimPrefix(name, dir+"/")
 	}
 	return nil, ""
 }
 
-// openArchive opens the archive at a name on disk; nil where there is none.
-func openArchive(name string) *source.Zip {
+// OpenArchive opens the zip archive at a name on disk, once; nil where there is none, or
+// none that can be read.
+func OpenArchive(name string) *source.Zip {
 	kept, _ := opened.LoadOrStore(name, &archive{})
 	a := kept.(*archive)
 	a.once.Do(func() {
@@ -49,30 +46,4 @@ func openArchive(name string) *source.Zip {
 		}
 	})
 	return a.zip
-}
-
-// jobsPacked lists the job files in an archive; none where it holds none, or is none.
-func jobsPacked(at string) (paths []string) {
-	name, err := nameOnDisk(at)
-	if err != nil {
-		return nil
-	}
-	z := openArchive(name)
-	if z == nil {
-		return nil
-	}
-	err = fs.WalkDir(z, ".", func(in string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
-			return err
-		}
-		if p := filepath.Join(at, filepath.FromSlash(in)); isYAML(in) && !strings.HasPrefix(path.Base(in), ".") && job.LooksLikeJob(onDisk(nil), p) {
-			paths = append(paths, p)
-		}
-		return nil
-	})
-	if err != nil {
-		return nil
-	}
-	slices.Sort(paths)
-	return paths
 }

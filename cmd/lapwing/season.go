@@ -26,12 +26,8 @@ import (
 	seasongpkg "lapwing/report/season/gpkg"
 )
 
-// What a season writes beside the files of its book: all of it for a GIS, and the
-// directory of its entries.
-const (
-	packageFile = "season.gpkg"
-	entriesDir  = "fields"
-)
+// entriesDir is the directory of a season's entries, in that of its book.
+const entriesDir = "fields"
 
 // seasonPatience is how long a season waits for another run that writes into its
 // directory: if that is one on a single field it is done by then, and if it is
@@ -123,19 +119,19 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	if err != nil {
 		return err
 	}
-	names := append([]string{packageFile}, season.Files.Names()...)
+	names := append([]string{season.PackageFile}, season.Files.Names()...)
 	if ahead != nil {
 		names = append(names, rainreport.Files.Names()...)
 	}
-	out, err := openOutput(f.out, names...)
+	out, err := Open(f.out, names...)
 	if err != nil {
 		return err
 	}
-	defer out.discard()
-	if err := out.holdOrSay(c.Context(), seasonPatience); err != nil {
+	defer out.Discard()
+	if err := out.HoldOrSay(c.Context(), seasonPatience); err != nil {
 		return err
 	}
-	if err := tidyBelow(filepath.Join(f.out, entriesDir)); err != nil {
+	if err := TidyBelow(filepath.Join(f.out, entriesDir)); err != nil {
 		return err
 	}
 	entries := &entryWriter{flags: f, units: units, program: programHash()}
@@ -188,7 +184,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		more = rainreport.Files.Of(crew)
 	}
 	more = append(more, bound.OperatorFiles()...)
-	same := !f.fresh && keepsPackage(out.path(packageFile), bound)
+	same := !f.fresh && keepsPackage(out.Path(season.PackageFile), bound)
 	if err := writeBook(c.Context(), out, bound, shapes, same, more...); err != nil {
 		return err
 	}
@@ -215,7 +211,7 @@ func failures(failed map[string]error, of int, others string) error {
 	text := fmt.Sprintf("%d of %d jobs could not be assessed; %s", len(failed), of, others)
 	for _, err := range failed {
 		var wrong *job.InputError
-		if !errors.As(err, &wrong) && !isOfFiles(err) {
+		if !errors.As(err, &wrong) && !IsOfFiles(err) {
 			return errors.New(text)
 		}
 	}
@@ -337,23 +333,6 @@ func draw(path string) (*season.Sketch, error) {
 	return season.Draw(shapes)
 }
 
-// tidyBelow puts right what runs that were killed left in the directories below one,
-// also in those of jobs that are not done again.
-func tidyBelow(at string) error {
-	jobs, err := os.ReadDir(at)
-	if err != nil {
-		return nil // there are none yet
-	}
-	for _, j := range jobs {
-		if j.IsDir() {
-			if err := tidy(filepath.Join(at, j.Name())); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
-}
-
 // keepsPackage reports whether the GeoPackage that is there would be written the
 // same: of 1,000 fields it has a gigabyte.
 func keepsPackage(path string, book *season.Book) bool {
@@ -368,11 +347,11 @@ func keepsPackage(path string, book *season.Book) bool {
 
 // writeBook writes the files of the season. The GeoPackage that is there stays
 // where the book is the one it was made of. More files get their places with it.
-func writeBook(ctx context.Context, out *output, book *season.Book, shapes season.Shapes, kept bool, more ...report.File) error {
+func writeBook(ctx context.Context, out *Dir, book *season.Book, shapes season.Shapes, kept bool, more ...report.File) error {
 	if !kept {
-		if err := out.stageAt(ctx, packageFile, func(path string) error { return seasongpkg.Write(path, book, shapes) }); err != nil {
+		if err := out.StageAt(ctx, season.PackageFile, func(path string) error { return seasongpkg.Write(path, book, shapes) }); err != nil {
 			return err
 		}
 	}
-	return write(ctx, out, append(season.Files.Of(book), more...))
+	return Write(ctx, out, append(season.Files.Of(book), more...))
 }

@@ -38,7 +38,7 @@ func (w *entryWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 	}
 	over := w.flags.Overrides
 	over.ManyFields = true
-	loaded, err := job.Load(onDisk(os.Stdin), j.path, over)
+	loaded, err := job.Load(Inputs(os.Stdin), j.path, over)
 	if err != nil {
 		return false, err
 	}
@@ -58,11 +58,11 @@ func (w *entryWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 			names = append(names, path.Join(below[i], name))
 		}
 	}
-	out, err := openOutput(dir, names...)
+	out, err := Open(dir, names...)
 	if err != nil {
 		return false, err
 	}
-	defer out.discard()
+	defer out.Discard()
 	for i, one := range works {
 		if ctx.Err() != nil {
 			return false, ctx.Err()
@@ -80,13 +80,13 @@ func (w *entryWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 		}
 		now.Entries = append(now.Entries, book.Entry{Dir: below[i], Run: a.Run, Sketch: sketch})
 	}
-	return true, write(ctx, out, []report.File{{Name: book.RecordFile, Write: now.Write}})
+	return true, Write(ctx, out, []report.File{{Name: book.RecordFile, Write: now.Write}})
 }
 
 // entry writes the assessment of one field, in a directory below out or in out
 // itself. It gets its place with the record, which keeps the sketch of it.
-func (w *entryWriter) entry(ctx context.Context, out *output, a *assess.Assessment, below string) (sketch json.RawMessage, err error) {
-	index, err := filepath.Rel(filepath.Join(out.dir, below), filepath.Join(w.flags.out, season.PageFile))
+func (w *entryWriter) entry(ctx context.Context, out *Dir, a *assess.Assessment, below string) (sketch json.RawMessage, err error) {
+	index, err := filepath.Rel(out.Path(below), filepath.Join(w.flags.out, season.PageFile))
 	if err != nil {
 		return nil, err
 	}
@@ -96,10 +96,10 @@ func (w *entryWriter) entry(ctx context.Context, out *output, a *assess.Assessme
 	for i := range files {
 		files[i].Name = path.Join(below, files[i].Name)
 	}
-	if err := out.stage(ctx, files); err != nil {
+	if err := out.Stage(ctx, files); err != nil {
 		return nil, err
 	}
-	drawn, err := draw(out.staged(path.Join(below, fieldreport.GeoJSONFile)))
+	drawn, err := draw(out.Staged(path.Join(below, fieldreport.GeoJSONFile)))
 	if err != nil {
 		return nil, err
 	}
@@ -109,7 +109,7 @@ func (w *entryWriter) entry(ctx context.Context, out *output, a *assess.Assessme
 
 // look says what a job is made of now.
 func (w *entryWriter) look(path string, before *book.Record) (*book.Record, error) {
-	return book.Look(onDisk(nil), path, w.program, fmt.Sprint(w.units, w.flags.Overrides), before)
+	return book.Look(Inputs(nil), path, w.program, fmt.Sprint(w.units, w.flags.Overrides), before)
 }
 
 // readRecord reads the record of a job's entries; nil where the files beside it are

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -41,7 +42,7 @@ func findJobs(args []string, out string) ([]seasonJob, error) {
 			paths = append(paths, filepath.Clean(arg))
 			continue
 		case isSameDirectory(info, out):
-			return nil, outputError(out, "found the directory that the jobs are looked for in", "another one, such as "+filepath.Join(out, "out")+": what is in --out is not searched")
+			return nil, Wrong(out, "found the directory that the jobs are looked for in", "another one, such as "+filepath.Join(out, "out")+": what is in --out is not searched")
 		}
 		found, err := jobsIn(arg, out)
 		if err != nil {
@@ -82,12 +83,38 @@ func jobsIn(dir, out string) (paths []string, err error) {
 			}
 			return nil
 		}
-		if isYAML(path) && job.LooksLikeJob(onDisk(nil), path) {
+		if isYAML(path) && job.LooksLikeJob(Inputs(nil), path) {
 			paths = append(paths, filepath.Clean(path))
 		}
 		return nil
 	})
 	return paths, err
+}
+
+// jobsPacked lists the job files in an archive; none where it holds none, or is none.
+func jobsPacked(at string) (paths []string) {
+	name, err := Name(at)
+	if err != nil {
+		return nil
+	}
+	z := OpenArchive(name)
+	if z == nil {
+		return nil
+	}
+	err = fs.WalkDir(z, ".", func(in string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		if p := filepath.Join(at, filepath.FromSlash(in)); isYAML(in) && !strings.HasPrefix(path.Base(in), ".") && job.LooksLikeJob(Inputs(nil), p) {
+			paths = append(paths, p)
+		}
+		return nil
+	})
+	if err != nil {
+		return nil
+	}
+	slices.Sort(paths)
+	return paths
 }
 
 // slugOf names the directory of a job's entry: the last two names of its path
@@ -125,7 +152,7 @@ func slugOf(path, out string) string {
 
 // weight is about how much memory a job takes, by the bytes of its files.
 func (j seasonJob) weight() int64 {
-	files, err := job.Files(onDisk(nil), j.path)
+	files, err := job.Files(Inputs(nil), j.path)
 	if err != nil {
 		return 0
 	}

@@ -195,7 +195,7 @@ func TestSeasonLooksAtContent(t *testing.T) {
 func TestSeasonKeepsItsGeoPackage(t *testing.T) {
 	work := t.TempDir()
 	writeSeason(t, filepath.Join(work, "jobs"), 3)
-	path := filepath.Join(work, "book", packageFile)
+	path := filepath.Join(work, "book", season.PackageFile)
 	run := func(more ...string) (kept bool) {
 		t.Helper()
 		before, _ := os.Stat(path)

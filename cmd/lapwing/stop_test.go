@@ -118,7 +118,7 @@ func runFor(t *testing.T, work string, args []string, out string, meanwhile func
 func temporaries(t *testing.T, dir string) (out []string) {
 	t.Helper()
 	require.NoError(t, filepath.WalkDir(dir, func(path string, _ fs.DirEntry, err error) error {
-		if err == nil && leftover.MatchString(filepath.Base(path)) {
+		if err == nil && setDir.MatchString(filepath.Base(path)) {
 			out = append(out, path)
 		}
 		return err

@@ -234,7 +234,7 @@ func (s *swap) move(i int) error {
 		case err == nil, s.sameFile(from, to):
 			return s.root.Remove(from)
 		case s.exists(to):
-			return outputError(s.onDisk(to), "found a file of this name", "a new one; nothing is written over")
+			return Wrong(s.onDisk(to), "found a file of this name", "a new one; nothing is written over")
 		}
 		return s.root.Rename(from, to) // no links on this file system
 	}
@@ -256,7 +256,7 @@ func (s *swap) move(i int) error {
 func (s *swap) mayTake(name string) error {
 	if s.Takes == takesAll {
 		if info, err := s.root.Lstat(name); err == nil && info.IsDir() {
-			return outputError(s.onDisk(name), "found a directory", "a file")
+			return Wrong(s.onDisk(name), "found a directory", "a file")
 		}
 		return nil
 	}
@@ -298,9 +298,9 @@ func (s *swap) drop() {
 	s.root.Close()
 }
 
-// tidy finishes or undoes what runs that were killed have begun in a directory,
+// Tidy finishes or undoes what runs that were killed have begun in a directory,
 // and takes away all else that they left. Nobody may be writing there.
-func tidy(dir string) error {
+func Tidy(dir string) error {
 	entries, err := os.ReadDir(dir)
 	if err != nil {
 		return unwritable(dir, err)
@@ -332,6 +332,23 @@ func tidy(dir string) error {
 	return nil
 }
 
+// TidyBelow puts right what runs that were killed left in the directories below one,
+// also in those of jobs that are not done again.
+func TidyBelow(at string) error {
+	jobs, err := os.ReadDir(at)
+	if err != nil {
+		return nil // there are none yet
+	}
+	for _, j := range jobs {
+		if j.IsDir() {
+			if err := Tidy(filepath.Join(at, j.Name())); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
 // earlier is what versions before this one named the files that they had not
 // finished, each after the file it was to be.
 var earlier = regexp.MustCompile(`^\.lapwing-[0-9]+-(.+)$`)
@@ -345,7 +362,7 @@ func isEarlier(e os.DirEntry) bool {
 // earlierNames are the files that those versions wrote.
 func earlierNames() []string {
 	return slices.Concat(fieldreport.Files.Names(), fieldreport.Tables.Names(), last.Files.Names(), mend.Files.Names(), waste.Files.Names(),
-		season.Files.Names(), []string{packageFile, book.RecordFile, databaseFile})
+		season.Files.Names(), []string{season.PackageFile, book.RecordFile, databaseFile})
 }
 
 // isSwap reports whether a directory holds nothing but what a set has.
@@ -392,31 +409,4 @@ func (s *swap) sameFile(a, b string) bool {
 	}
 	q, err := s.root.Lstat(b)
 	return err == nil && os.SameFile(p, q)
-}
-
-func exists(path string) bool {
-	_, err := os.Lstat(path)
-	return err == nil
-}
-
-// isOfFiles reports whether an error is the system's about a file, rather than
-// about what is in it.
-func isOfFiles(err error) bool {
-	var path *fs.PathError
-	var link *os.LinkError
-	var call *os.SyscallError
-	return errors.As(err, &path) || errors.As(err, &link) || errors.As(err, &call)
-}
-
-// reasonOf is what the system says of a file, without the file's name.
-func reasonOf(err error) string {
-	var path *fs.PathError
-	var link *os.LinkError
-	switch {
-	case errors.As(err, &path):
-		return path.Err.Error()
-	case errors.As(err, &link):
-		return link.Err.Error()
-	}
-	return err.Error()
 }

@@ -20,6 +20,10 @@ import (
 // PageFile is the index of the book.
 const PageFile = "season.html"
 
+// PackageFile is the name of the GeoPackage of a season, which a program writes beside
+// the book where it can: see report/season/gpkg.
+const PackageFile = "season.gpkg"
+
 // Files are the files of a book, its GeoPackage aside: SQLite needs that to be a
 // file from the beginning, see package gpkg.
 var Files = report.Table[*Book]{

@@ -1,0 +1,35 @@
+package main
+
+import (
+	"errors"
+	"io/fs"
+	"os"
+)
+
+// Exists reports whether there is anything at a path, be it a link that leads nowhere.
+func Exists(path string) bool {
+	_, err := os.Lstat(path)
+	return err == nil
+}
+
+// IsOfFiles reports whether an error is the system's about a file, rather than
+// about what is in it.
+func IsOfFiles(err error) bool {
+	var path *fs.PathError
+	var link *os.LinkError
+	var call *os.SyscallError
+	return errors.As(err, &path) || errors.As(err, &link) || errors.As(err, &call)
+}
+
+// Reason is what the system says of a file, without the file's name.
+func Reason(err error) string {
+	var path *fs.PathError
+	var link *os.LinkError
+	switch {
+	case errors.As(err, &path):
+		return path.Err.Error()
+	case errors.As(err, &link):
+		return link.Err.Error()
+	}
+	return err.Error()
+}

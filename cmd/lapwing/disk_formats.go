@@ -1,0 +1,9 @@
+package main
+
+import (
+	"lapwing/geo/format"
+	"lapwing/geo/format/gpkg"
+)
+
+// Formats are the formats that this program reads.
+var Formats = append(format.Plain(), gpkg.Format)
