@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lapwing/cmd/lapwing/output"
 	"lapwing/coverage/assess"
 	"lapwing/report"
 	fieldreport "lapwing/report/field"
@@ -67,7 +68,7 @@ func (f *assessFlags) run(c *cobra.Command, args []string) error {
 	if len(j.Works()) > 1 {
 		return f.runFields(c, j, opt)
 	}
-	out, err := Open(f.out, f.files().Names()...)
+	out, err := output.Open(f.out, f.files().Names()...)
 	if err != nil {
 		return err
 	}
@@ -78,7 +79,7 @@ func (f *assessFlags) run(c *cobra.Command, args []string) error {
 	}
 	d := &fieldreport.Document{Assessment: a}
 	opt.Progress("writing")
-	if err := Write(c.Context(), out, f.files().Of(d)); err != nil {
+	if err := output.Write(c.Context(), out, f.files().Of(d)); err != nil {
 		return err
 	}
 	opt.Progress("")

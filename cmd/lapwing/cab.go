@@ -15,7 +15,10 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lapwing/cmd/lapwing/disk"
+	"lapwing/cmd/lapwing/output"
 	"lapwing/cmd/lapwing/serve"
+	"lapwing/cmd/lapwing/signals"
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/job"
 	"lapwing/coverage/job/spec"
@@ -103,7 +106,7 @@ func (f *cabFlags) run(c *cobra.Command, args []string) error {
 		return err
 	}
 	defer k.close()
-	EndsInOrder(c.Context())
+	signals.EndsInOrder(c.Context())
 	fmt.Fprintln(c.OutOrStdout(), "cab", k.door.Link(serve.Drives))
 	if !loopback(f.listen) {
 		if err := k.invite(c); err != nil {
@@ -242,12 +245,12 @@ func (k *cab) listens() (err error) {
 
 // writesOut makes sure that the answer can be written.
 func (k *cab) writesOut() (err error) {
-	k.out, err = Open(k.flags.out, append([]string{cabJobFile, cabFile}, cabReports.Names()...)...)
+	k.out, err = output.Open(k.flags.out, append([]string{cabJobFile, cabFile}, cabReports.Names()...)...)
 	return err
 }
 
 func journalError(path string, err error) error {
-	return &job.InputError{File: path, Where: "--journal", Found: "found that it cannot be written (" + Reason(err) + ")", Want: "a directory with room that may be written into"}
+	return &job.InputError{File: path, Where: "--journal", Found: "found that it cannot be written (" + disk.Reason(err) + ")", Want: "a directory with room that may be written into"}
 }
 
 // before finds the journals that are there, by machine, and mends them.
@@ -296,17 +299,17 @@ func (k *cab) isJournal(name string) bool {
 
 // load reads the job, with the earlier journals among its logs, as it will be written.
 func (k *cab) load() error {
-	in := Inputs(nil, k.flags.job)
+	in := disk.Inputs(nil, k.flags.job)
 	text, err := k.text("", k.earlier)
 	if err != nil {
 		return err
 	}
 	at := filepath.Join(k.flags.out, cabJobFile)
-	name, err := Name(at)
+	name, err := disk.Name(at)
 	if err != nil {
 		return err
 	}
-	in.FS = Overlay{Name: name, Data: text}
+	in.FS = disk.Overlay{Name: name, Data: text}
 	loaded, err := job.LoadLive(in, at, job.Overrides{})
 	if err != nil {
 		return err
@@ -317,7 +320,7 @@ func (k *cab) load() error {
 
 // text is the job with journals among its logs, and the run that wrote it.
 func (k *cab) text(run string, journals map[string][]string) ([]byte, error) {
-	in := Inputs(nil, k.flags.job)
+	in := disk.Inputs(nil, k.flags.job)
 	text, err := spec.Retrack(in.Files, k.flags.job, filepath.Join(k.flags.out, cabJobFile), journals)
 	if err != nil {
 		return nil, err

@@ -11,6 +11,8 @@ import (
 	"sync"
 	"time"
 
+	"lapwing/cmd/lapwing/disk"
+	"lapwing/cmd/lapwing/output"
 	"lapwing/cmd/lapwing/serve"
 	"lapwing/coverage/job"
 	"lapwing/coverage/job/spec"
@@ -33,7 +35,7 @@ type cab struct {
 
 	door    *serve.Door
 	root    *os.Root // of the journals
-	out     *Dir
+	out     *output.Dir
 	job     *job.Live
 	earlier map[string][]string
 	engine  *live.Engine
@@ -162,7 +164,7 @@ func (k *cab) listen(ctx context.Context, served chan error) error {
 // wrongSource is why a log cannot be played, or standard input not be read.
 func wrongSource(a receiver.Address, err error) error {
 	var wrong *job.InputError
-	if errors.As(err, &wrong) || IsOfFiles(err) {
+	if errors.As(err, &wrong) || disk.IsOfFiles(err) {
 		return err
 	}
 	return &job.InputError{Where: "--receiver", File: a.Place, Found: err.Error(), Want: "a source that can be read"}
@@ -238,9 +240,9 @@ func (k *cab) write(s *cabSource, r journal.Record) error {
 	switch {
 	case errors.As(err, &waits):
 		if s.waiting == "" {
-			fmt.Fprintf(k.stderr, "cab: %s: the journal cannot be written (%s); what comes waits in memory\n", s.path, Reason(waits.Err))
+			fmt.Fprintf(k.stderr, "cab: %s: the journal cannot be written (%s); what comes waits in memory\n", s.path, disk.Reason(waits.Err))
 		}
-		s.waiting = Reason(waits.Err)
+		s.waiting = disk.Reason(waits.Err)
 	case err != nil:
 		return err
 	case s.waiting != "":
@@ -252,7 +254,7 @@ func (k *cab) write(s *cabSource, r journal.Record) error {
 
 // openLog opens a log to be played.
 func (k *cab) openLog(path string, source int) (receiver.Log, error) {
-	in := Inputs(k.stdin, path)
+	in := disk.Inputs(k.stdin, path)
 	f, err := in.Files.Open(path)
 	if err != nil {
 		return nil, &job.InputError{Where: "--receiver", File: path, Found: err.Error(), Want: "a log of fixes", Reason: err}

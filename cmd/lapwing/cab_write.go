@@ -7,6 +7,7 @@ import (
 	"maps"
 	"slices"
 
+	"lapwing/cmd/lapwing/output"
 	"lapwing/coverage/assess"
 	"lapwing/report"
 	fieldreport "lapwing/report/field"
@@ -76,7 +77,7 @@ func (k *cab) finish(ctx context.Context) error {
 		{Name: cabJobFile, Write: func(w io.Writer) error { _, err := w.Write(text); return err }},
 		{Name: cabFile, Write: func(w io.Writer) error { return assess.WriteJSON(w, sum) }},
 	})
-	if err := Write(ctx, k.out, files); err != nil {
+	if err := output.Write(ctx, k.out, files); err != nil {
 		return err
 	}
 	fmt.Fprintf(k.stderr, "cab: %d fixes, %d refused; %s has the answer\n", sum.Fixes, sum.Refused, k.flags.out)

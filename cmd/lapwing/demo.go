@@ -11,6 +11,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lapwing/cmd/lapwing/disk"
+	"lapwing/cmd/lapwing/output"
 	"lapwing/cmd/lapwing/serve"
 	"lapwing/coverage/job"
 	"lapwing/report"
@@ -70,12 +72,12 @@ func demo(c *cobra.Command, dir, units string, show bool) error {
 // leaves those that are there already, and writes nothing where a sample's name
 // is taken.
 func copySamples(ctx context.Context, dir string) error {
-	out, err := Open(dir)
+	out, err := output.Open(dir)
 	if err != nil {
 		return err
 	}
 	defer out.Discard()
-	if err := out.HoldOrSay(ctx, Patience); err != nil {
+	if err := out.HoldOrSay(ctx, output.Patience); err != nil {
 		return err
 	}
 	var missing []report.File
@@ -88,7 +90,7 @@ func copySamples(ctx context.Context, dir string) error {
 			return err
 		}
 		path := out.Path(name)
-		if !Exists(path) {
+		if !disk.Exists(path) {
 			missing = append(missing, report.File{Name: name, Write: func(w io.Writer) error {
 				_, err := w.Write(text)
 				return err
@@ -103,7 +105,7 @@ func copySamples(ctx context.Context, dir string) error {
 	if err != nil || len(missing) == 0 {
 		return err
 	}
-	return WriteNew(ctx, out, missing...)
+	return output.WriteNew(ctx, out, missing...)
 }
 
 // showPage shows a page to the person before the screen, if there is one. That it

@@ -12,8 +12,11 @@ import (
 	"github.com/inconshreveable/mousetrap"
 	"github.com/spf13/cobra"
 
+	"lapwing/cmd/lapwing/disk"
+	"lapwing/cmd/lapwing/output"
 	"lapwing/cmd/lapwing/serve"
 	"lapwing/cmd/lapwing/shell"
+	"lapwing/cmd/lapwing/signals"
 	"lapwing/report/desk"
 )
 
@@ -71,9 +74,9 @@ Opened by a double click, without arguments, lapwing does the same.`,
 // serve serves the desk in dir until a signal comes.
 func (f *deskFlags) serve(c *cobra.Command, dir string) error {
 	ctx := c.Context()
-	EndsInOrder(ctx)
+	signals.EndsInOrder(ctx)
 	if dir == "" {
-		documents, err := Documents()
+		documents, err := disk.Documents()
 		if err != nil {
 			return &callError{"found no folder for documents, want a directory for the desk: lapwing desk DIR"}
 		}
@@ -91,12 +94,12 @@ func (f *deskFlags) serve(c *cobra.Command, dir string) error {
 		return err
 	}
 	defer door.Close()
-	folder, err := OpenDeskFolder(dir)
+	folder, err := output.OpenDeskFolder(dir)
 	if err != nil {
 		return err
 	}
 	defer folder.Close()
-	s := &shell.Shell{Desk: desk.New(folder, desk.Options{Formats: Formats, Program: programHash()}), Folder: folder}
+	s := &shell.Shell{Desk: desk.New(folder, desk.Options{Formats: disk.Formats, Program: programHash()}), Folder: folder}
 	if _, err := fmt.Fprintf(c.OutOrStdout(), "desk %s\n", door.Link(serve.Drives)); err != nil {
 		return err
 	}
@@ -131,7 +134,7 @@ func (f *deskFlags) checkWatch(dir string) error {
 	info, err := os.Stat(f.watch)
 	switch {
 	case err != nil:
-		return &callError{fmt.Sprintf("--watch: found no folder %q (%s), want one that is there", f.watch, Reason(err))}
+		return &callError{fmt.Sprintf("--watch: found no folder %q (%s), want one that is there", f.watch, disk.Reason(err))}
 	case !info.IsDir():
 		return &callError{fmt.Sprintf("--watch: found a file, %q, want a folder", f.watch)}
 	case isBelow(f.watch, dir), isBelow(dir, f.watch):
@@ -169,8 +172,8 @@ var startedByExplorer = mousetrap.StartedByExplorer
 // window goes with the program, so it stays until what is wrong has been read.
 func doubleClick(c *cobra.Command) error {
 	err := new(deskFlags).serve(c, "")
-	if documents, failed := Documents(); errors.Is(err, ErrHeld) && failed == nil {
-		if at := filepath.Join(documents, "lapwing", leadOnFile); Exists(at) && serve.Show(at) {
+	if documents, failed := disk.Documents(); errors.Is(err, output.ErrHeld) && failed == nil {
+		if at := filepath.Join(documents, "lapwing", leadOnFile); disk.Exists(at) && serve.Show(at) {
 			return nil
 		}
 	}

@@ -16,6 +16,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"lapwing/cmd/lapwing/disk"
 	"lapwing/report/desk"
 	"lapwing/report/desk/store"
 	fieldreport "lapwing/report/field"
@@ -31,7 +32,7 @@ type deskVisitor struct {
 
 func visitDesk(t *testing.T) *deskVisitor {
 	files := store.NewMemory(time.Now)
-	return &deskVisitor{t, desk.New(files, desk.Options{Formats: Formats, Program: "test"}), files}
+	return &deskVisitor{t, desk.New(files, desk.Options{Formats: disk.Formats, Program: "test"}), files}
 }
 
 // drop puts a folder of this computer on the desk, all of it or some files.

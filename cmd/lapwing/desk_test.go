@@ -23,6 +23,9 @@ import (
 	"testing"
 	"time"
 
+	"lapwing/cmd/lapwing/disk"
+	"lapwing/cmd/lapwing/output"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -201,7 +204,7 @@ func TestDeskOpensTheBrowser(t *testing.T) {
 	t.Setenv("PATH", bin+":"+os.Getenv("PATH"))
 	t.Setenv("DISPLAY", ":0")
 	d := startDesk(t, dir)
-	require.Eventually(t, func() bool { return Exists(called) }, 10*time.Second, time.Millisecond)
+	require.Eventually(t, func() bool { return disk.Exists(called) }, 10*time.Second, time.Millisecond)
 	text, err := os.ReadFile(called)
 	require.NoError(t, err)
 	lines := strings.Split(strings.TrimSpace(string(text)), "\n")
@@ -328,7 +331,7 @@ func fillDesk(d *runningDesk, stick string) {
 // checkKilledDesk looks at what a killed desk left, once the next has opened it.
 func checkKilledDesk(t *testing.T, dir, stick string) {
 	t.Helper()
-	folder, err := OpenDeskFolder(dir)
+	folder, err := output.OpenDeskFolder(dir)
 	require.NoError(t, err)
 	require.NoError(t, folder.Close())
 	assert.Empty(t, temporaries(t, dir))
@@ -426,7 +429,7 @@ func TestDeskWatches(t *testing.T) {
 	require.NoError(t, err)
 	put(t, filepath.Join(stick, "logs", "day1.csv"), string(data))
 	at := filepath.Join(dir, "files", "logs", "day1.csv")
-	require.Eventually(t, func() bool { return Exists(at) }, 30*time.Second, 10*time.Millisecond)
+	require.Eventually(t, func() bool { return disk.Exists(at) }, 30*time.Second, 10*time.Millisecond)
 	got, err := os.ReadFile(at)
 	require.NoError(t, err)
 	assert.True(t, bytes.Equal(data, got))

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lapwing/cmd/lapwing/output"
 	"lapwing/coverage/assess"
 	"lapwing/coverage/field"
 	"lapwing/coverage/job"
@@ -80,10 +81,10 @@ func writeFields(ctx context.Context, dir string, rows []fieldreport.Row, files 
 			all, names = append(all, f), append(names, f.Name)
 		}
 	}
-	out, err := Open(dir, names...)
+	out, err := output.Open(dir, names...)
 	if err != nil {
 		return err
 	}
 	defer out.Discard()
-	return Write(ctx, out, all)
+	return output.Write(ctx, out, all)
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"text/tabwriter"
+
+	"lapwing/cmd/lapwing/disk"
 )
 
 // A formatRow is a format as people are told of it.
@@ -11,7 +13,7 @@ type formatRow struct{ name, files, tracks, boundaries string }
 
 // formatRows are the formats as people are told of them, here and in README.
 func formatRows() (rows []formatRow) {
-	for _, f := range Formats {
+	for _, f := range disk.Formats {
 		row := formatRow{name: f.Name, files: strings.Join(f.Endings, ", ")}
 		if f.Files != "" {
 			row.files += ": " + f.Files

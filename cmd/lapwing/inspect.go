@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lapwing/cmd/lapwing/disk"
 	"lapwing/coverage/inspect"
 	"lapwing/coverage/job"
 	"lapwing/coverage/quantity"
@@ -45,7 +46,7 @@ packed by gzip:
 					return &callError{fmt.Sprintf(`--time-zone: found %q, want a name such as "America/Denver"`, zone)}
 				}
 			}
-			return inspectAll(Inputs(c.InOrStdin(), args...), c.OutOrStdout(), args, at, u)
+			return inspectAll(disk.Inputs(c.InOrStdin(), args...), c.OutOrStdout(), args, at, u)
 		},
 	}
 	c.Flags().StringVar(&units, "units", "us", "us or metric")

@@ -16,6 +16,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"lapwing/cmd/lapwing/disk"
+	"lapwing/cmd/lapwing/output"
 	"lapwing/report/season"
 )
 
@@ -68,7 +70,7 @@ var (
 func swapsIn(dir string) bool {
 	entries, _ := os.ReadDir(dir)
 	for _, e := range entries {
-		if e.IsDir() && setDir.MatchString(e.Name()) && Exists(filepath.Join(dir, e.Name(), readyFor)) {
+		if e.IsDir() && setDir.MatchString(e.Name()) && disk.Exists(filepath.Join(dir, e.Name(), readyFor)) {
 			return true
 		}
 	}
@@ -108,7 +110,7 @@ func TestAssessKilled(t *testing.T) {
 		if swapsIn(dir) {
 			pending++
 		}
-		next, err := Open(dir)
+		next, err := output.Open(dir)
 		require.NoError(t, err)
 		next.Discard()
 		switch got := contents(t, dir); {

@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lapwing/cmd/lapwing/output"
 	"lapwing/coverage/assess"
 	"lapwing/report/last"
 	"lapwing/report/mend"
@@ -58,7 +59,7 @@ func (f *lastFlags) run(c *cobra.Command, args []string) error {
 		opt.Last.Pass = &f.pass
 	}
 	opt.Mend = &assess.MendQuestion{Machine: opt.Last.Machine, GoingBack: back}
-	out, err := Open(f.out, slices.Concat(last.Files.Names(), mend.Files.Names())...)
+	out, err := output.Open(f.out, slices.Concat(last.Files.Names(), mend.Files.Names())...)
 	if err != nil {
 		return err
 	}
@@ -69,7 +70,7 @@ func (f *lastFlags) run(c *cobra.Command, args []string) error {
 	}
 	d := last.New(a)
 	opt.Progress("writing")
-	if err := Write(c.Context(), out, slices.Concat(last.Files.Of(d), mend.Files.Of(&mend.Document{Assessment: a, Last: true}))); err != nil {
+	if err := output.Write(c.Context(), out, slices.Concat(last.Files.Of(d), mend.Files.Of(&mend.Document{Assessment: a, Last: true}))); err != nil {
 		return err
 	}
 	opt.Progress("")

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
+	"lapwing/cmd/lapwing/disk"
 	"lapwing/coverage/assess"
 	"lapwing/coverage/field"
 	"lapwing/coverage/job"
@@ -59,7 +60,7 @@ func (f *jobFlags) load(c *cobra.Command, args []string) (*job.Job, assess.Optio
 }
 
 func (f *jobFlags) read(c *cobra.Command, args []string) (*job.Job, error) {
-	in := Inputs(c.InOrStdin(), slices.Concat(args, f.Boundaries, f.Tracks, []string{f.Implement})...)
+	in := disk.Inputs(c.InOrStdin(), slices.Concat(args, f.Boundaries, f.Tracks, []string{f.Implement})...)
 	switch {
 	case len(args) > 1:
 		return nil, &callError{fmt.Sprintf("found %q after the job file, want one job file", args[1])}

@@ -11,6 +11,9 @@ import (
 	"os"
 	"strings"
 
+	"lapwing/cmd/lapwing/disk"
+	"lapwing/cmd/lapwing/output"
+	"lapwing/cmd/lapwing/signals"
 	"lapwing/coverage/job"
 )
 
@@ -18,9 +21,9 @@ func main() {
 	if os.Getenv("GOGC") == "" {
 		paceHeap()
 	}
-	os.Exit(Attend(func(ctx context.Context) int {
+	os.Exit(signals.Attend(func(ctx context.Context) int {
 		return run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
-	}, Clear, os.Stderr))
+	}, output.Clear, os.Stderr))
 }
 
 // Exit statuses. That of a run that a signal ended is [StopError.Status].
@@ -42,7 +45,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	if err == nil {
 		return done
 	}
-	stop := StoppedBy(ctx)
+	stop := signals.StoppedBy(ctx)
 	if stop != nil && errors.Is(err, context.Canceled) {
 		err = stop
 	}
@@ -53,7 +56,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	}
 	var input *job.InputError
 	var call *callError
-	if errors.As(err, &input) || errors.As(err, &call) || IsOfFiles(err) {
+	if errors.As(err, &input) || errors.As(err, &call) || disk.IsOfFiles(err) {
 		return wrongInput
 	}
 	return failed

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lapwing/cmd/lapwing/output"
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/assess"
 	"lapwing/coverage/job"
@@ -54,7 +55,7 @@ func (f *mendFlags) run(c *cobra.Command, args []string) error {
 	if opt.Mend, err = f.question(j); err != nil {
 		return err
 	}
-	out, err := Open(f.out, mend.Files.Names()...)
+	out, err := output.Open(f.out, mend.Files.Names()...)
 	if err != nil {
 		return err
 	}
@@ -71,7 +72,7 @@ func (f *mendFlags) run(c *cobra.Command, args []string) error {
 	}
 	d := &mend.Document{Assessment: a}
 	opt.Progress("writing")
-	if err := Write(c.Context(), out, mend.Files.Of(d)); err != nil {
+	if err := output.Write(c.Context(), out, mend.Files.Of(d)); err != nil {
 		return err
 	}
 	opt.Progress("")

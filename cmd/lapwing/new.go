@@ -11,6 +11,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lapwing/cmd/lapwing/disk"
+	"lapwing/cmd/lapwing/output"
 	"lapwing/coverage/job"
 	"lapwing/coverage/propose"
 	"lapwing/coverage/quantity"
@@ -74,7 +76,7 @@ func (f *newFlags) run(c *cobra.Command, args []string) error {
 	if len(args) == 0 {
 		return &callError{"found no file, want a boundary and one log of fixes or more, or a folder of them"}
 	}
-	in := Inputs(c.InOrStdin(), args...)
+	in := disk.Inputs(c.InOrStdin(), args...)
 	folder := false
 	for _, path := range args {
 		if in.Once(path) {
@@ -102,7 +104,7 @@ func (f *newFlags) run(c *cobra.Command, args []string) error {
 	case one && f.out == "":
 		f.out = newFile
 	case !one && isFile:
-		return Wrong(f.out, fmt.Sprintf("found a file, and %s in what was given", words.Count(len(season.Proposals), "job")), "a directory")
+		return output.Wrong(f.out, fmt.Sprintf("found a file, and %s in what was given", words.Count(len(season.Proposals), "job")), "a directory")
 	case !one:
 		f.out = dir
 	}
@@ -173,12 +175,12 @@ func (f *newFlags) write(c *cobra.Command, season *propose.Season, one bool) err
 			return err
 		}})
 	}
-	out, err := Open(dir)
+	out, err := output.Open(dir)
 	if err != nil {
 		return err
 	}
 	defer out.Discard()
-	return WriteNew(c.Context(), out, all...)
+	return output.WriteNew(c.Context(), out, all...)
 }
 
 // say tells what was written and what was not placed.

@@ -16,6 +16,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lapwing/cmd/lapwing/disk"
+	"lapwing/cmd/lapwing/output"
 	"lapwing/coverage/book"
 	"lapwing/coverage/job"
 	"lapwing/geo/parallel"
@@ -123,7 +125,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	if ahead != nil {
 		names = append(names, rainreport.Files.Names()...)
 	}
-	out, err := Open(f.out, names...)
+	out, err := output.Open(f.out, names...)
 	if err != nil {
 		return err
 	}
@@ -131,7 +133,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	if err := out.HoldOrSay(c.Context(), seasonPatience); err != nil {
 		return err
 	}
-	if err := TidyBelow(filepath.Join(f.out, entriesDir)); err != nil {
+	if err := output.TidyBelow(filepath.Join(f.out, entriesDir)); err != nil {
 		return err
 	}
 	entries := &entryWriter{flags: f, units: units, program: programHash()}
@@ -211,7 +213,7 @@ func failures(failed map[string]error, of int, others string) error {
 	text := fmt.Sprintf("%d of %d jobs could not be assessed; %s", len(failed), of, others)
 	for _, err := range failed {
 		var wrong *job.InputError
-		if !errors.As(err, &wrong) && !IsOfFiles(err) {
+		if !errors.As(err, &wrong) && !disk.IsOfFiles(err) {
 			return errors.New(text)
 		}
 	}
@@ -347,11 +349,11 @@ func keepsPackage(path string, book *season.Book) bool {
 
 // writeBook writes the files of the season. The GeoPackage that is there stays
 // where the book is the one it was made of. More files get their places with it.
-func writeBook(ctx context.Context, out *Dir, book *season.Book, shapes season.Shapes, kept bool, more ...report.File) error {
+func writeBook(ctx context.Context, out *output.Dir, book *season.Book, shapes season.Shapes, kept bool, more ...report.File) error {
 	if !kept {
 		if err := out.StageAt(ctx, season.PackageFile, func(path string) error { return seasongpkg.Write(path, book, shapes) }); err != nil {
 			return err
 		}
 	}
-	return Write(ctx, out, append(season.Files.Of(book), more...))
+	return output.Write(ctx, out, append(season.Files.Of(book), more...))
 }

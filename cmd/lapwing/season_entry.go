@@ -11,6 +11,8 @@ import (
 	"strings"
 	"sync"
 
+	"lapwing/cmd/lapwing/disk"
+	"lapwing/cmd/lapwing/output"
 	"lapwing/coverage/assess"
 	"lapwing/coverage/book"
 	"lapwing/coverage/job"
@@ -38,7 +40,7 @@ func (w *entryWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 	}
 	over := w.flags.Overrides
 	over.ManyFields = true
-	loaded, err := job.Load(Inputs(os.Stdin), j.path, over)
+	loaded, err := job.Load(disk.Inputs(os.Stdin), j.path, over)
 	if err != nil {
 		return false, err
 	}
@@ -58,7 +60,7 @@ func (w *entryWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 			names = append(names, path.Join(below[i], name))
 		}
 	}
-	out, err := Open(dir, names...)
+	out, err := output.Open(dir, names...)
 	if err != nil {
 		return false, err
 	}
@@ -80,12 +82,12 @@ func (w *entryWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 		}
 		now.Entries = append(now.Entries, book.Entry{Dir: below[i], Run: a.Run, Sketch: sketch})
 	}
-	return true, Write(ctx, out, []report.File{{Name: book.RecordFile, Write: now.Write}})
+	return true, output.Write(ctx, out, []report.File{{Name: book.RecordFile, Write: now.Write}})
 }
 
 // entry writes the assessment of one field, in a directory below out or in out
 // itself. It gets its place with the record, which keeps the sketch of it.
-func (w *entryWriter) entry(ctx context.Context, out *Dir, a *assess.Assessment, below string) (sketch json.RawMessage, err error) {
+func (w *entryWriter) entry(ctx context.Context, out *output.Dir, a *assess.Assessment, below string) (sketch json.RawMessage, err error) {
 	index, err := filepath.Rel(out.Path(below), filepath.Join(w.flags.out, season.PageFile))
 	if err != nil {
 		return nil, err
@@ -109,7 +111,7 @@ func (w *entryWriter) entry(ctx context.Context, out *Dir, a *assess.Assessment,
 
 // look says what a job is made of now.
 func (w *entryWriter) look(path string, before *book.Record) (*book.Record, error) {
-	return book.Look(Inputs(nil), path, w.program, fmt.Sprint(w.units, w.flags.Overrides), before)
+	return book.Look(disk.Inputs(nil), path, w.program, fmt.Sprint(w.units, w.flags.Overrides), before)
 }
 
 // readRecord reads the record of a job's entries; nil where the files beside it are

@@ -13,6 +13,8 @@ import (
 	"sync"
 	"unicode"
 
+	"lapwing/cmd/lapwing/disk"
+	"lapwing/cmd/lapwing/output"
 	"lapwing/coverage/job"
 )
 
@@ -42,7 +44,7 @@ func findJobs(args []string, out string) ([]seasonJob, error) {
 			paths = append(paths, filepath.Clean(arg))
 			continue
 		case isSameDirectory(info, out):
-			return nil, Wrong(out, "found the directory that the jobs are looked for in", "another one, such as "+filepath.Join(out, "out")+": what is in --out is not searched")
+			return nil, output.Wrong(out, "found the directory that the jobs are looked for in", "another one, such as "+filepath.Join(out, "out")+": what is in --out is not searched")
 		}
 		found, err := jobsIn(arg, out)
 		if err != nil {
@@ -83,7 +85,7 @@ func jobsIn(dir, out string) (paths []string, err error) {
 			}
 			return nil
 		}
-		if isYAML(path) && job.LooksLikeJob(Inputs(nil), path) {
+		if isYAML(path) && job.LooksLikeJob(disk.Inputs(nil), path) {
 			paths = append(paths, filepath.Clean(path))
 		}
 		return nil
@@ -93,11 +95,11 @@ func jobsIn(dir, out string) (paths []string, err error) {
 
 // jobsPacked lists the job files in an archive; none where it holds none, or is none.
 func jobsPacked(at string) (paths []string) {
-	name, err := Name(at)
+	name, err := disk.Name(at)
 	if err != nil {
 		return nil
 	}
-	z := OpenArchive(name)
+	z := disk.OpenArchive(name)
 	if z == nil {
 		return nil
 	}
@@ -105,7 +107,7 @@ func jobsPacked(at string) (paths []string) {
 		if err != nil || d.IsDir() {
 			return err
 		}
-		if p := filepath.Join(at, filepath.FromSlash(in)); isYAML(in) && !strings.HasPrefix(path.Base(in), ".") && job.LooksLikeJob(Inputs(nil), p) {
+		if p := filepath.Join(at, filepath.FromSlash(in)); isYAML(in) && !strings.HasPrefix(path.Base(in), ".") && job.LooksLikeJob(disk.Inputs(nil), p) {
 			paths = append(paths, p)
 		}
 		return nil
@@ -152,7 +154,7 @@ func slugOf(path, out string) string {
 
 // weight is about how much memory a job takes, by the bytes of its files.
 func (j seasonJob) weight() int64 {
-	files, err := job.Files(Inputs(nil), j.path)
+	files, err := job.Files(disk.Inputs(nil), j.path)
 	if err != nil {
 		return 0
 	}

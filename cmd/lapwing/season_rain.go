@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lapwing/cmd/lapwing/disk"
 	"lapwing/coverage/assess"
 	"lapwing/coverage/field"
 	"lapwing/coverage/job"
@@ -82,7 +83,7 @@ func (f *rainFlags) read(c *cobra.Command) (*rainAhead, error) {
 			return nil, err
 		}
 	}
-	if a.Next, a.warnings, err = job.Fields(Inputs(nil), "--next", f.next); err != nil {
+	if a.Next, a.warnings, err = job.Fields(disk.Inputs(nil), "--next", f.next); err != nil {
 		return nil, err
 	}
 	if n := len(a.Next); n > mostNext {
@@ -149,7 +150,7 @@ func (a *rainAhead) plan(out string, book *season.Book, shapes season.Shapes) (*
 
 // when settles when the rain comes and which hours are worked until then.
 func (a *rainAhead) when(s *rain.Season, lastJob string) error {
-	zone, err := job.ZoneOf(Inputs(nil), lastJob)
+	zone, err := job.ZoneOf(disk.Inputs(nil), lastJob)
 	if err != nil {
 		return err
 	}

@@ -290,3 +290,9 @@ func BenchmarkSeason(b *testing.B) {
 		})
 	}
 }
+
+func put(t *testing.T, path, text string) {
+	t.Helper()
+	require.NoError(t, os.MkdirAll(filepath.Dir(path), 0o755))
+	require.NoError(t, os.WriteFile(path, []byte(text), 0o644))
+}

@@ -9,6 +9,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lapwing/cmd/lapwing/disk"
+	"lapwing/cmd/lapwing/output"
 	"lapwing/coverage/assess"
 	"lapwing/coverage/book"
 	"lapwing/coverage/field"
@@ -76,7 +78,7 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	out, err := Open(f.out, waste.Files.Names()...)
+	out, err := output.Open(f.out, waste.Files.Names()...)
 	if err != nil {
 		return err
 	}
@@ -84,11 +86,11 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	if err := out.HoldOrSay(c.Context(), seasonPatience); err != nil {
 		return err
 	}
-	if err := TidyBelow(filepath.Join(f.out, keptDir)); err != nil {
+	if err := output.TidyBelow(filepath.Join(f.out, keptDir)); err != nil {
 		return err
 	}
 	f.ManyFields = true
-	w := &wasteJobs{flags: f, opt: opt, in: Inputs(c.InOrStdin()), found: map[string][]waste.Field{}}
+	w := &wasteJobs{flags: f, opt: opt, in: disk.Inputs(c.InOrStdin()), found: map[string][]waste.Field{}}
 	// One at a time: a field is measured again on all processors.
 	failed, kept := assessAll(c.Context(), c.ErrOrStderr(), jobs, 1, w.do)
 	if c.Context().Err() != nil {
@@ -113,7 +115,7 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	if err := Write(c.Context(), out, waste.Files.Of(d)); err != nil {
+	if err := output.Write(c.Context(), out, waste.Files.Of(d)); err != nil {
 		return err
 	}
 	for i := range d.Fields {
@@ -147,7 +149,7 @@ func (w *wasteJobs) do(ctx context.Context, j seasonJob) (fresh bool, err error)
 	dir := filepath.Join(w.flags.out, keptDir, j.slug)
 	before := book.Read(os.DirFS(dir), nil)
 	flags := fmt.Sprint("waste ", w.opt.Units, w.flags.Overrides, w.flags.runs)
-	now, err := book.Look(Inputs(nil), j.path, programHash(), flags, before)
+	now, err := book.Look(disk.Inputs(nil), j.path, programHash(), flags, before)
 	if err != nil {
 		now = nil // what is wrong with the job is said on loading it; a log from standard input is not kept
 	} else if !w.flags.fresh && before.Same(now) {
@@ -171,12 +173,12 @@ func (w *wasteJobs) do(ctx context.Context, j seasonJob) (fresh bool, err error)
 		}
 		now.Entries = append(now.Entries, book.Entry{Run: fields[i].Run, Sketch: text})
 	}
-	out, err := Open(dir, book.RecordFile)
+	out, err := output.Open(dir, book.RecordFile)
 	if err != nil {
 		return false, err
 	}
 	defer out.Discard()
-	return true, Write(ctx, out, []report.File{{Name: book.RecordFile, Write: now.Write}})
+	return true, output.Write(ctx, out, []report.File{{Name: book.RecordFile, Write: now.Write}})
 }
 
 // fieldsIn are the fields that a record keeps of the job at a path; false where it

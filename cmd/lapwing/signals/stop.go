@@ -1,4 +1,7 @@
-package main
+// Package signals ends a call in good order when a signal comes: the interrupt of a
+// keyboard, or the order to terminate. Whoever carries out the call hears it as the end of
+// its context; what does not listen is ended all the same.
+package signals
 
 import (
 	"context"
@@ -18,7 +21,7 @@ import (
 const (
 	grace = 150 * time.Millisecond
 	// tidying is how long a set of files that is being put in place is waited for.
-	// A set that takes longer is finished by the next run, see [swap].
+	// A set that takes longer is finished by the next run, see lapwing/cmd/lapwing/output.
 	tidying = 150 * time.Millisecond
 	// orderly is how long a command that serves may take to finish or put back what it
 	// has in hand, see [EndsInOrder].

@@ -1,4 +1,9 @@
-package main
+// Package output puts the files of a run in place whole: all of them, or none. It keeps
+// other runs out of the directory meanwhile, finishes or undoes what a run that was killed
+// had begun there, and takes no place of a file that is another program's. [Dir] is a
+// directory that a run writes into, once; [DeskFolder] is one that a desk reads and writes
+// while it is open.
+package output
 
 import (
 	"bytes"
@@ -10,6 +15,7 @@ import (
 	"slices"
 	"time"
 
+	"lapwing/cmd/lapwing/disk"
 	"lapwing/coverage/job"
 	"lapwing/geo/parallel"
 	"lapwing/report"
@@ -50,7 +56,7 @@ func Wrong(path, found, want string) error {
 
 // unwritable says why a file or directory cannot be written.
 func unwritable(path string, err error) error {
-	return Wrong(path, "found that it cannot be written ("+Reason(err)+")", "a directory with room that may be written into")
+	return Wrong(path, "found that it cannot be written ("+disk.Reason(err)+")", "a directory with room that may be written into")
 }
 
 // Open makes dir if it is missing. It refuses to write over files of the
@@ -73,7 +79,7 @@ func Open(dir string, names ...string) (*Dir, error) {
 	unfinished.expect(o.made)
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		o.Discard()
-		return nil, Wrong(dir, "found that it cannot be made ("+Reason(err)+")", "a directory that can be made")
+		return nil, Wrong(dir, "found that it cannot be made ("+disk.Reason(err)+")", "a directory that can be made")
 	}
 	if err := o.try(); err != nil {
 		o.Discard()
@@ -113,7 +119,7 @@ func ours(path string) error {
 	head := make([]byte, 4096)
 	f, err := os.Open(path)
 	if err != nil {
-		return Wrong(path, Reason(err), "another directory")
+		return Wrong(path, disk.Reason(err), "another directory")
 	}
 	n, _ := io.ReadFull(f, head)
 	f.Close()
@@ -262,7 +268,7 @@ func (o *Dir) begin(ctx context.Context) error {
 // failure is what went wrong with writing a file: with the disk, or with what was
 // to be written.
 func (o *Dir) failure(name string, err error) error {
-	if IsOfFiles(err) {
+	if disk.IsOfFiles(err) {
 		return unwritable(o.Path(name), err)
 	}
 	return err

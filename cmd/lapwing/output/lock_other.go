@@ -1,6 +1,6 @@
 //go:build !(darwin || dragonfly || freebsd || linux || netbsd || openbsd || windows)
 
-package main
+package output
 
 import (
 	"io"

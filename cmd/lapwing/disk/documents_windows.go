@@ -1,4 +1,4 @@
-package main
+package disk
 
 import "golang.org/x/sys/windows"
 

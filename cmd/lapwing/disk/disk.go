@@ -1,4 +1,7 @@
-package main
+// Package disk is the files of this computer as an input: one file system, in which a zip
+// archive is a folder, in all formats that the program reads; and what the system says
+// when a file cannot be read or written.
+package disk
 
 import (
 	"io"

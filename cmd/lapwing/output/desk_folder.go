@@ -1,4 +1,4 @@
-package main
+package output
 
 import (
 	"context"
@@ -13,6 +13,7 @@ import (
 	"strings"
 	"sync"
 
+	"lapwing/cmd/lapwing/disk"
 	"lapwing/coverage/job"
 	"lapwing/report"
 )
@@ -49,14 +50,14 @@ func OpenDeskFolder(dir string) (*DeskFolder, error) {
 		return nil, deskError(dir, "found a file", "a directory")
 	}
 	if err := os.MkdirAll(dir, 0o755); err != nil {
-		return nil, deskError(dir, "found that it cannot be made ("+Reason(err)+")", "a directory that can be made")
+		return nil, deskError(dir, "found that it cannot be made ("+disk.Reason(err)+")", "a directory that can be made")
 	}
 	held, err := lockDirectory(dir)
 	if errors.Is(err, ErrHeld) {
 		return nil, &job.InputError{File: dir, Found: "found another run of lapwing that has it open", Want: "another directory, or this one when that run has ended", Reason: ErrHeld}
 	}
 	if err != nil {
-		return nil, deskError(dir, "found that it cannot be written ("+Reason(err)+")", "a directory that may be written into")
+		return nil, deskError(dir, "found that it cannot be written ("+disk.Reason(err)+")", "a directory that may be written into")
 	}
 	d := &DeskFolder{held: held}
 	if err := d.open(dir); err != nil {
@@ -70,7 +71,7 @@ func (d *DeskFolder) open(dir string) (err error) {
 		return err
 	}
 	if d.root, err = os.OpenRoot(dir); err != nil {
-		return deskError(dir, "found that it cannot be opened ("+Reason(err)+")", "a directory that may be read")
+		return deskError(dir, "found that it cannot be opened ("+disk.Reason(err)+")", "a directory that may be read")
 	}
 	trial, err := d.begin()
 	if err != nil {
@@ -317,8 +318,8 @@ func (d *DeskFolder) copy(ctx context.Context, w io.Writer, body io.Reader) erro
 // Failure is what went wrong with writing into the directory: an error of the input where
 // it is the disk's doing.
 func (d *DeskFolder) Failure(err error) error {
-	if !IsOfFiles(err) {
+	if !disk.IsOfFiles(err) {
 		return err
 	}
-	return deskError(d.root.Name(), "found that it cannot be written ("+Reason(err)+")", "a directory with room that may be written into")
+	return deskError(d.root.Name(), "found that it cannot be written ("+disk.Reason(err)+")", "a directory with room that may be written into")
 }
