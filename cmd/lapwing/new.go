@@ -84,7 +84,7 @@ func (f *newFlags) run(c *cobra.Command, args []string) error {
 		}
 		folder = folder || isFolder(path)
 	}
-	isFile := isYAML(f.out)
+	isFile := IsYAML(f.out)
 	dir := f.out
 	if dir == "" || isFile {
 		dir = newJobs
@@ -127,24 +127,18 @@ func isFolder(path string) bool {
 	return err == nil && !slices.ContainsFunc(entries, func(e fs.DirEntry) bool { return strings.EqualFold(e.Name(), "taskdata.xml") })
 }
 
-// isYAML reports whether a path is meant as that of a job file.
-func isYAML(path string) bool {
-	end := strings.ToLower(filepath.Ext(path))
-	return end == ".yaml" || end == ".yml"
-}
-
 // free says early that what is to be written is there already.
 func (f *newFlags) free(directory bool) error {
 	taken := func(path, found, want string) error {
 		return &job.InputError{File: path, Where: "--out", Found: found, Want: want + "; nothing is written over"}
 	}
 	switch {
-	case !directory && isYAML(f.out):
+	case !directory && IsYAML(f.out):
 		if _, err := os.Lstat(f.out); err == nil {
 			return taken(f.out, "found a file of this name", "a new one")
 		}
 		return nil
-	case isYAML(f.out):
+	case IsYAML(f.out):
 		return nil // whether it may be a file is known later
 	}
 	if there, err := os.ReadDir(f.out); err == nil && len(there) > 0 {

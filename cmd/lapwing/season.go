@@ -5,7 +5,6 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -16,7 +15,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"lapwing/cmd/lapwing/disk"
 	"lapwing/cmd/lapwing/output"
 	"lapwing/coverage/book"
 	"lapwing/coverage/job"
@@ -113,7 +111,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	if f.jobs == 0 {
 		f.jobs = runtime.GOMAXPROCS(0)
 	}
-	jobs, err := findJobs(args, f.out)
+	jobs, err := jobsGiven(args, f.out)
 	if err != nil {
 		return err
 	}
@@ -137,7 +135,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		return err
 	}
 	entries := &entryWriter{flags: f, units: units, program: programHash()}
-	failed, kept := assessAll(c.Context(), c.ErrOrStderr(), jobs, f.jobs, entries.write)
+	failed, kept := Each(c.Context(), progress(c.ErrOrStderr()), jobs, f.jobs, entries.write)
 	if stopped := c.Context().Err(); stopped != nil {
 		return fmt.Errorf("stopped with %d of %d jobs done; the same command goes on from there", len(jobs)-len(failed), len(jobs))
 	}
@@ -148,7 +146,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		err     error
 	}
 	read := func(i int) (r reading) {
-		if failed[jobs[i].path] == nil {
+		if failed[jobs[i].Path] == nil {
 			r.record, r.entries, r.err = readEntries(f.out, jobs[i])
 		}
 		return r
@@ -156,8 +154,8 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	source := sha256.New()
 	for i, r := range parallel.Ahead(len(jobs), 1, read) {
 		j := jobs[i]
-		if err := failed[j.path]; err != nil {
-			bound.Failed = append(bound.Failed, season.Failure{Job: j.path, Why: oneLine(err)})
+		if err := failed[j.Path]; err != nil {
+			bound.Failed = append(bound.Failed, season.Failure{Job: j.Path, Why: oneLine(err)})
 			fmt.Fprintf(c.ErrOrStderr(), "failed: %s\n", oneLine(err))
 			continue
 		}
@@ -200,104 +198,26 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		fmt.Fprintln(c.OutOrStdout(), "The page for the crew:", filepath.Join(f.out, rainreport.PageFile))
 		warn(c, crew.Warnings)
 	}
-	fmt.Fprintf(c.OutOrStdout(), "\nThe season book: %s%s\n", filepath.Join(f.out, season.PageFile), keptWords(kept, len(jobs)))
-	return failures(failed, len(jobs), "all others are in the book")
+	fmt.Fprintf(c.OutOrStdout(), "\nThe season book: %s%s\n", filepath.Join(f.out, season.PageFile), KeptWords(kept, len(jobs)))
+	return Failures(failed, len(jobs), "all others are in the book")
 }
 
-// failures is the one line for a call of which some jobs failed, with the exit
-// status that fits the worst of them; others says where the rest is.
-func failures(failed map[string]error, of int, others string) error {
-	if len(failed) == 0 {
-		return nil
+// jobsGiven finds the jobs of a call.
+func jobsGiven(args []string, out string) ([]Job, error) {
+	if len(args) == 0 {
+		return nil, &callError{"found no job file, want job files or directories with them"}
 	}
-	text := fmt.Sprintf("%d of %d jobs could not be assessed; %s", len(failed), of, others)
-	for _, err := range failed {
-		var wrong *job.InputError
-		if !errors.As(err, &wrong) && !disk.IsOfFiles(err) {
-			return errors.New(text)
-		}
-	}
-	return &job.InputError{Found: text}
-}
-
-// assessAll calls do for each job, so many at a time, and returns what failed
-// by the job's path, and how many were done before. It begins no more when ctx ends; what it never began
-// counts as failed.
-func assessAll(ctx context.Context, stderr io.Writer, jobs []seasonJob, atOnce int, do func(context.Context, seasonJob) (fresh bool, err error)) (failed map[string]error, kept int) {
-	type outcome struct {
-		path  string
-		fresh bool
-		err   error
-	}
-	room := newRoom(atOnce)
-	done := make(chan outcome)
-	go func() {
-		for _, j := range jobs {
-			weight := j.weight()
-			room.enter(weight)
-			go func() {
-				defer room.leave(weight)
-				o := outcome{path: j.path, err: ctx.Err()}
-				if o.err == nil {
-					o.fresh, o.err = do(ctx, j)
-				}
-				done <- o
-			}()
-		}
-	}()
-	say := progress(stderr)
-	failed = map[string]error{}
-	began := time.Now()
-	say(fmt.Sprintf("0 of %d jobs", len(jobs)))
-	for n := range jobs {
-		o := <-done
-		if o.err != nil {
-			failed[o.path] = o.err
-		} else if !o.fresh {
-			kept++
-		}
-		say(fmt.Sprintf("%d of %d jobs%s%s", n+1, len(jobs), notes(kept, len(failed)), left(time.Since(began), n+1-kept, len(jobs)-n-1)))
-	}
-	say("")
-	return failed, kept
-}
-
-// notes says how many fields were done before and how many failed.
-func notes(kept, failed int) string {
-	s := ""
-	if kept > 0 {
-		s += fmt.Sprintf(", %d done before", kept)
-	}
-	if failed > 0 {
-		s += fmt.Sprintf(", %d failed", failed)
-	}
-	return s
-}
-
-// left says about how long the rest takes at the pace so far.
-func left(spent time.Duration, did, rest int) string {
-	if did < 3 || rest == 0 {
-		return ""
-	}
-	return fmt.Sprintf(", about %s to go", (spent / time.Duration(did) * time.Duration(rest)).Round(time.Second))
-}
-
-// keptWords says how many jobs were not done again; "" for none.
-func keptWords(kept, of int) string {
-	if kept == 0 {
-		return ""
-	}
-	return fmt.Sprintf("; %d of %d jobs kept, their files have not changed", kept, of)
+	return Find(args, out)
 }
 
 // readEntries reads the entries of a job back from their files, and their record.
-func readEntries(dir string, j seasonJob) (rec *book.Record, entries []*season.Entry, err error) {
-	rec = readRecord(filepath.Join(dir, entriesDir, j.slug))
+func readEntries(dir string, j Job) (rec *book.Record, entries []*season.Entry, err error) {
+	rec = readRecord(filepath.Join(dir, entriesDir, j.Slug))
 	if rec == nil {
-		return nil, nil, fmt.Errorf("%s: its page has gone since it was written", j.path)
+		return nil, nil, fmt.Errorf("%s: its page has gone since it was written", j.Path)
 	}
 	for _, line := range rec.Entries {
-		entry, err := readEntry(dir, path.Join(entriesDir, j.slug, line.Dir), j.path, line.Sketch)
+		entry, err := readEntry(dir, path.Join(entriesDir, j.Slug, line.Dir), j.Path, line.Sketch)
 		if err != nil {
 			return nil, nil, err
 		}

@@ -31,21 +31,21 @@ type entryWriter struct {
 }
 
 // write makes the entries of a job, or finds that they are as they should be.
-func (w *entryWriter) write(ctx context.Context, j seasonJob) (fresh bool, err error) {
-	dir := filepath.Join(w.flags.out, entriesDir, j.slug)
+func (w *entryWriter) write(ctx context.Context, j Job) (fresh bool, err error) {
+	dir := filepath.Join(w.flags.out, entriesDir, j.Slug)
 	before := readRecord(dir)
-	now, err := w.look(j.path, before)
+	now, err := w.look(j.Path, before)
 	if err == nil && !w.flags.fresh && before.Same(now) {
 		return false, nil
 	}
 	over := w.flags.Overrides
 	over.ManyFields = true
-	loaded, err := job.Load(disk.Inputs(os.Stdin), j.path, over)
+	loaded, err := job.Load(disk.Inputs(os.Stdin), j.Path, over)
 	if err != nil {
 		return false, err
 	}
 	if now == nil { // it could not be looked at before, and now it was read
-		if now, err = w.look(j.path, nil); err != nil {
+		if now, err = w.look(j.Path, nil); err != nil {
 			return false, err
 		}
 	}
@@ -74,7 +74,7 @@ func (w *entryWriter) write(ctx context.Context, j seasonJob) (fresh bool, err e
 			Mend: &assess.MendQuestion{Machine: -1, GoingBack: one.GoingBack},
 		})
 		if err != nil {
-			return false, fmt.Errorf("%s: %w", j.path, err)
+			return false, fmt.Errorf("%s: %w", j.Path, err)
 		}
 		sketch, err := w.entry(ctx, out, a, below[i])
 		if err != nil {

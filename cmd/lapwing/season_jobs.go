@@ -18,18 +18,16 @@ import (
 	"lapwing/coverage/job"
 )
 
-// A seasonJob is one job file of a season and the directory of its entry.
-type seasonJob struct {
-	path string
-	slug string
+// A Job is one job file of many.
+type Job struct {
+	Path string // from where the call was made
+	Slug string // the name of the directory that is the job's own, below that of the answer
 }
 
-// findJobs lists the job files given and those in the directories given, in
-// the order of their paths. out, where the season is written, is not searched.
-func findJobs(args []string, out string) ([]seasonJob, error) {
-	if len(args) == 0 {
-		return nil, &callError{"found no job file, want job files or directories with them"}
-	}
+// Find lists the job files given and those in the directories and zip archives given,
+// in the order of their paths. out, where the answer is written, is not searched. Its
+// errors are of the input.
+func Find(args []string, out string) ([]Job, error) {
 	var paths []string
 	for _, arg := range args {
 		info, err := os.Stat(arg)
@@ -57,9 +55,9 @@ func findJobs(args []string, out string) ([]seasonJob, error) {
 	}
 	slices.Sort(paths)
 	paths = slices.Compact(paths)
-	jobs := make([]seasonJob, len(paths))
+	jobs := make([]Job, len(paths))
 	for i, path := range paths {
-		jobs[i] = seasonJob{path, slugOf(path, out)}
+		jobs[i] = Job{path, slugOf(path, out)}
 	}
 	return jobs, nil
 }
@@ -68,6 +66,12 @@ func findJobs(args []string, out string) ([]seasonJob, error) {
 func isSameDirectory(found os.FileInfo, path string) bool {
 	at, err := os.Stat(path)
 	return err == nil && os.SameFile(found, at)
+}
+
+// IsYAML reports whether a path is meant as that of a job file.
+func IsYAML(path string) bool {
+	end := strings.ToLower(filepath.Ext(path))
+	return end == ".yaml" || end == ".yml"
 }
 
 // jobsIn lists the job files in a directory and all below it, hidden ones and
@@ -85,7 +89,7 @@ func jobsIn(dir, out string) (paths []string, err error) {
 			}
 			return nil
 		}
-		if isYAML(path) && job.LooksLikeJob(disk.Inputs(nil), path) {
+		if IsYAML(path) && job.LooksLikeJob(disk.Inputs(nil), path) {
 			paths = append(paths, filepath.Clean(path))
 		}
 		return nil
@@ -107,7 +111,7 @@ func jobsPacked(at string) (paths []string) {
 		if err != nil || d.IsDir() {
 			return err
 		}
-		if p := filepath.Join(at, filepath.FromSlash(in)); isYAML(in) && !strings.HasPrefix(path.Base(in), ".") && job.LooksLikeJob(disk.Inputs(nil), p) {
+		if p := filepath.Join(at, filepath.FromSlash(in)); IsYAML(in) && !strings.HasPrefix(path.Base(in), ".") && job.LooksLikeJob(disk.Inputs(nil), p) {
 			paths = append(paths, p)
 		}
 		return nil
@@ -153,8 +157,8 @@ func slugOf(path, out string) string {
 }
 
 // weight is about how much memory a job takes, by the bytes of its files.
-func (j seasonJob) weight() int64 {
-	files, err := job.Files(disk.Inputs(nil), j.path)
+func (j Job) weight() int64 {
+	files, err := job.Files(disk.Inputs(nil), j.Path)
 	if err != nil {
 		return 0
 	}

@@ -74,7 +74,7 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	if f.runs > 0 {
 		opt.WhatIf = &assess.WhatIfOptions{Runs: f.runs, OwnGround: true}
 	}
-	jobs, err := findJobs(args, f.out)
+	jobs, err := jobsGiven(args, f.out)
 	if err != nil {
 		return err
 	}
@@ -92,24 +92,24 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	f.ManyFields = true
 	w := &wasteJobs{flags: f, opt: opt, in: disk.Inputs(c.InOrStdin()), found: map[string][]waste.Field{}}
 	// One at a time: a field is measured again on all processors.
-	failed, kept := assessAll(c.Context(), c.ErrOrStderr(), jobs, 1, w.do)
+	failed, kept := Each(c.Context(), progress(c.ErrOrStderr()), jobs, 1, w.do)
 	if c.Context().Err() != nil {
 		return fmt.Errorf("stopped with %d of %d jobs done; the same command goes on from there", len(w.found), len(jobs))
 	}
 	if len(jobs) == 1 && len(failed) == 1 {
-		return failed[jobs[0].path]
+		return failed[jobs[0].Path]
 	}
 	var fields []waste.Field
 	var wrong []waste.Failure
 	for _, j := range jobs {
-		if err := failed[j.path]; err != nil {
-			wrong = append(wrong, waste.Failure{Job: j.path, Why: oneLine(err)})
+		if err := failed[j.Path]; err != nil {
+			wrong = append(wrong, waste.Failure{Job: j.Path, Why: oneLine(err)})
 			fmt.Fprintf(c.ErrOrStderr(), "failed: %s\n", oneLine(err))
 		}
-		fields = append(fields, w.found[j.path]...)
+		fields = append(fields, w.found[j.Path]...)
 	}
 	if len(fields) == 0 {
-		return failures(failed, len(jobs), "nothing is written")
+		return Failures(failed, len(jobs), "nothing is written")
 	}
 	d, err := waste.New(opt.Units, fields, wrong)
 	if err != nil {
@@ -124,12 +124,12 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	if f.json {
 		err = d.JSON(c.OutOrStdout())
 	} else if err = d.Text(c.OutOrStdout()); err == nil {
-		_, err = fmt.Fprintf(c.OutOrStdout(), "\nThe page: %s%s\n", filepath.Join(f.out, waste.PageFile), keptWords(kept, len(jobs)))
+		_, err = fmt.Fprintf(c.OutOrStdout(), "\nThe page: %s%s\n", filepath.Join(f.out, waste.PageFile), KeptWords(kept, len(jobs)))
 	}
 	if err != nil {
 		return err
 	}
-	return failures(failed, len(jobs), "all others are told of")
+	return Failures(failed, len(jobs), "all others are told of")
 }
 
 // keptDir is where the waste of each job is kept, in the directory of the answer,
@@ -145,24 +145,24 @@ type wasteJobs struct {
 }
 
 // do finds the waste of a job's fields, or finds that it was found before.
-func (w *wasteJobs) do(ctx context.Context, j seasonJob) (fresh bool, err error) {
-	dir := filepath.Join(w.flags.out, keptDir, j.slug)
+func (w *wasteJobs) do(ctx context.Context, j Job) (fresh bool, err error) {
+	dir := filepath.Join(w.flags.out, keptDir, j.Slug)
 	before := book.Read(os.DirFS(dir), nil)
 	flags := fmt.Sprint("waste ", w.opt.Units, w.flags.Overrides, w.flags.runs)
-	now, err := book.Look(disk.Inputs(nil), j.path, programHash(), flags, before)
+	now, err := book.Look(disk.Inputs(nil), j.Path, programHash(), flags, before)
 	if err != nil {
 		now = nil // what is wrong with the job is said on loading it; a log from standard input is not kept
 	} else if !w.flags.fresh && before.Same(now) {
-		if kept, ok := fieldsIn(before, j.path); ok {
-			w.found[j.path] = kept
+		if kept, ok := fieldsIn(before, j.Path); ok {
+			w.found[j.Path] = kept
 			return false, nil
 		}
 	}
-	fields, err := w.flags.wasted(ctx, w.in, j.path, w.opt)
+	fields, err := w.flags.wasted(ctx, w.in, j.Path, w.opt)
 	if err != nil {
 		return false, err
 	}
-	w.found[j.path] = fields
+	w.found[j.Path] = fields
 	if now == nil {
 		return true, nil
 	}
