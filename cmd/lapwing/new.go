@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"lapwing/cmd/lapwing/disk"
+	"lapwing/cmd/lapwing/jobfiles"
 	"lapwing/cmd/lapwing/output"
 	"lapwing/coverage/job"
 	"lapwing/coverage/propose"
@@ -84,7 +85,7 @@ func (f *newFlags) run(c *cobra.Command, args []string) error {
 		}
 		folder = folder || isFolder(path)
 	}
-	isFile := IsYAML(f.out)
+	isFile := jobfiles.IsYAML(f.out)
 	dir := f.out
 	if dir == "" || isFile {
 		dir = newJobs
@@ -133,12 +134,12 @@ func (f *newFlags) free(directory bool) error {
 		return &job.InputError{File: path, Where: "--out", Found: found, Want: want + "; nothing is written over"}
 	}
 	switch {
-	case !directory && IsYAML(f.out):
+	case !directory && jobfiles.IsYAML(f.out):
 		if _, err := os.Lstat(f.out); err == nil {
 			return taken(f.out, "found a file of this name", "a new one")
 		}
 		return nil
-	case IsYAML(f.out):
+	case jobfiles.IsYAML(f.out):
 		return nil // whether it may be a file is known later
 	}
 	if there, err := os.ReadDir(f.out); err == nil && len(there) > 0 {

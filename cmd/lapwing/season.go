@@ -15,6 +15,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lapwing/cmd/lapwing/jobfiles"
 	"lapwing/cmd/lapwing/output"
 	"lapwing/coverage/book"
 	"lapwing/coverage/job"
@@ -135,7 +136,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		return err
 	}
 	entries := &entryWriter{flags: f, units: units, program: programHash()}
-	failed, kept := Each(c.Context(), progress(c.ErrOrStderr()), jobs, f.jobs, entries.write)
+	failed, kept := jobfiles.Each(c.Context(), progress(c.ErrOrStderr()), jobs, f.jobs, entries.write)
 	if stopped := c.Context().Err(); stopped != nil {
 		return fmt.Errorf("stopped with %d of %d jobs done; the same command goes on from there", len(jobs)-len(failed), len(jobs))
 	}
@@ -198,20 +199,20 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		fmt.Fprintln(c.OutOrStdout(), "The page for the crew:", filepath.Join(f.out, rainreport.PageFile))
 		warn(c, crew.Warnings)
 	}
-	fmt.Fprintf(c.OutOrStdout(), "\nThe season book: %s%s\n", filepath.Join(f.out, season.PageFile), KeptWords(kept, len(jobs)))
-	return Failures(failed, len(jobs), "all others are in the book")
+	fmt.Fprintf(c.OutOrStdout(), "\nThe season book: %s%s\n", filepath.Join(f.out, season.PageFile), jobfiles.KeptWords(kept, len(jobs)))
+	return jobfiles.Failures(failed, len(jobs), "all others are in the book")
 }
 
 // jobsGiven finds the jobs of a call.
-func jobsGiven(args []string, out string) ([]Job, error) {
+func jobsGiven(args []string, out string) ([]jobfiles.Job, error) {
 	if len(args) == 0 {
 		return nil, &callError{"found no job file, want job files or directories with them"}
 	}
-	return Find(args, out)
+	return jobfiles.Find(args, out)
 }
 
 // readEntries reads the entries of a job back from their files, and their record.
-func readEntries(dir string, j Job) (rec *book.Record, entries []*season.Entry, err error) {
+func readEntries(dir string, j jobfiles.Job) (rec *book.Record, entries []*season.Entry, err error) {
 	rec = readRecord(filepath.Join(dir, entriesDir, j.Slug))
 	if rec == nil {
 		return nil, nil, fmt.Errorf("%s: its page has gone since it was written", j.Path)

@@ -12,6 +12,7 @@ import (
 	"sync"
 
 	"lapwing/cmd/lapwing/disk"
+	"lapwing/cmd/lapwing/jobfiles"
 	"lapwing/cmd/lapwing/output"
 	"lapwing/coverage/assess"
 	"lapwing/coverage/book"
@@ -31,7 +32,7 @@ type entryWriter struct {
 }
 
 // write makes the entries of a job, or finds that they are as they should be.
-func (w *entryWriter) write(ctx context.Context, j Job) (fresh bool, err error) {
+func (w *entryWriter) write(ctx context.Context, j jobfiles.Job) (fresh bool, err error) {
 	dir := filepath.Join(w.flags.out, entriesDir, j.Slug)
 	before := readRecord(dir)
 	now, err := w.look(j.Path, before)

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"lapwing/cmd/lapwing/disk"
+	"lapwing/cmd/lapwing/jobfiles"
 	"lapwing/cmd/lapwing/output"
 	"lapwing/coverage/assess"
 	"lapwing/coverage/book"
@@ -92,7 +93,7 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	f.ManyFields = true
 	w := &wasteJobs{flags: f, opt: opt, in: disk.Inputs(c.InOrStdin()), found: map[string][]waste.Field{}}
 	// One at a time: a field is measured again on all processors.
-	failed, kept := Each(c.Context(), progress(c.ErrOrStderr()), jobs, 1, w.do)
+	failed, kept := jobfiles.Each(c.Context(), progress(c.ErrOrStderr()), jobs, 1, w.do)
 	if c.Context().Err() != nil {
 		return fmt.Errorf("stopped with %d of %d jobs done; the same command goes on from there", len(w.found), len(jobs))
 	}
@@ -109,7 +110,7 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 		fields = append(fields, w.found[j.Path]...)
 	}
 	if len(fields) == 0 {
-		return Failures(failed, len(jobs), "nothing is written")
+		return jobfiles.Failures(failed, len(jobs), "nothing is written")
 	}
 	d, err := waste.New(opt.Units, fields, wrong)
 	if err != nil {
@@ -124,12 +125,12 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	if f.json {
 		err = d.JSON(c.OutOrStdout())
 	} else if err = d.Text(c.OutOrStdout()); err == nil {
-		_, err = fmt.Fprintf(c.OutOrStdout(), "\nThe page: %s%s\n", filepath.Join(f.out, waste.PageFile), KeptWords(kept, len(jobs)))
+		_, err = fmt.Fprintf(c.OutOrStdout(), "\nThe page: %s%s\n", filepath.Join(f.out, waste.PageFile), jobfiles.KeptWords(kept, len(jobs)))
 	}
 	if err != nil {
 		return err
 	}
-	return Failures(failed, len(jobs), "all others are told of")
+	return jobfiles.Failures(failed, len(jobs), "all others are told of")
 }
 
 // keptDir is where the waste of each job is kept, in the directory of the answer,
@@ -145,7 +146,7 @@ type wasteJobs struct {
 }
 
 // do finds the waste of a job's fields, or finds that it was found before.
-func (w *wasteJobs) do(ctx context.Context, j Job) (fresh bool, err error) {
+func (w *wasteJobs) do(ctx context.Context, j jobfiles.Job) (fresh bool, err error) {
 	dir := filepath.Join(w.flags.out, keptDir, j.Slug)
 	before := book.Read(os.DirFS(dir), nil)
 	flags := fmt.Sprint("waste ", w.opt.Units, w.flags.Overrides, w.flags.runs)

@@ -1,4 +1,6 @@
-package main
+// Package jobfiles finds the job files of a call, in directories and zip archives too, and
+// does many jobs at a time, no more than memory has room for.
+package jobfiles
 
 import (
 	"crypto/sha256"
