@@ -66,3 +66,6 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 type callError struct{ text string }
 
 func (e *callError) Error() string { return e.text }
+
+// oneLine is the text of an error in one line.
+func oneLine(err error) string { return strings.Join(strings.Fields(err.Error()), " ") }

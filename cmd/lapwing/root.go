@@ -3,11 +3,14 @@ package main
 import (
 	"errors"
 	"fmt"
+	"os"
 	"runtime"
 	"runtime/debug"
 	"strconv"
 	"strings"
+	"sync"
 
+	"lapwing/coverage/book"
 	"lapwing/coverage/quantity"
 
 	"github.com/spf13/cobra"
@@ -173,3 +176,22 @@ func versionText() string {
 	}
 	return text + " " + info.GoVersion + " " + runtime.GOOS + "/" + runtime.GOARCH
 }
+
+// programHash tells programs apart: another one may find something else in
+// the same files.
+var programHash = sync.OnceValue(func() string {
+	path, err := os.Executable()
+	if err != nil {
+		return ""
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return ""
+	}
+	defer f.Close()
+	hash, err := book.Hash(f)
+	if err != nil {
+		return ""
+	}
+	return hash[:12]
+})

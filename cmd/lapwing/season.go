@@ -4,11 +4,9 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
-	"encoding/json"
 	"fmt"
 	"io"
 	"os"
-	"path"
 	"path/filepath"
 	"runtime"
 	"time"
@@ -26,9 +24,6 @@ import (
 	"lapwing/report/season"
 	seasongpkg "lapwing/report/season/gpkg"
 )
-
-// entriesDir is the directory of a season's entries, in that of its book.
-const entriesDir = "fields"
 
 // seasonPatience is how long a season waits for another run that writes into its
 // directory: if that is one on a single field it is done by then, and if it is
@@ -132,11 +127,11 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	if err := out.HoldOrSay(c.Context(), seasonPatience); err != nil {
 		return err
 	}
-	if err := output.TidyBelow(filepath.Join(f.out, entriesDir)); err != nil {
+	if err := output.TidyBelow(filepath.Join(f.out, Folder)); err != nil {
 		return err
 	}
-	entries := &entryWriter{flags: f, units: units, program: programHash()}
-	failed, kept := jobfiles.Each(c.Context(), progress(c.ErrOrStderr()), jobs, f.jobs, entries.write)
+	writer := &Writer{Out: f.out, Overrides: f.Overrides, Fresh: f.fresh, Units: units, Program: programHash()}
+	failed, kept := jobfiles.Each(c.Context(), progress(c.ErrOrStderr()), jobs, f.jobs, writer.Write)
 	if stopped := c.Context().Err(); stopped != nil {
 		return fmt.Errorf("stopped with %d of %d jobs done; the same command goes on from there", len(jobs)-len(failed), len(jobs))
 	}
@@ -148,7 +143,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	}
 	read := func(i int) (r reading) {
 		if failed[jobs[i].Path] == nil {
-			r.record, r.entries, r.err = readEntries(f.out, jobs[i])
+			r.record, r.entries, r.err = Read(f.out, jobs[i])
 		}
 		return r
 	}
@@ -166,7 +161,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		bound.Entries = append(bound.Entries, r.entries...)
 		r.record.WriteSource(source)
 	}
-	if entries.program != "" {
+	if writer.Program != "" {
 		bound.Source = hex.EncodeToString(source.Sum(nil)[:8])
 	}
 	shapes := func(s *season.Entry) (io.ReadCloser, error) {
@@ -209,51 +204,6 @@ func jobsGiven(args []string, out string) ([]jobfiles.Job, error) {
 		return nil, &callError{"found no job file, want job files or directories with them"}
 	}
 	return jobfiles.Find(args, out)
-}
-
-// readEntries reads the entries of a job back from their files, and their record.
-func readEntries(dir string, j jobfiles.Job) (rec *book.Record, entries []*season.Entry, err error) {
-	rec = readRecord(filepath.Join(dir, entriesDir, j.Slug))
-	if rec == nil {
-		return nil, nil, fmt.Errorf("%s: its page has gone since it was written", j.Path)
-	}
-	for _, line := range rec.Entries {
-		entry, err := readEntry(dir, path.Join(entriesDir, j.Slug, line.Dir), j.Path, line.Sketch)
-		if err != nil {
-			return nil, nil, err
-		}
-		entries = append(entries, entry)
-	}
-	return rec, entries, nil
-}
-
-// readEntry reads one entry of a job; its place has slashes. The sketch is the
-// one that was kept; where it is none it is drawn anew.
-func readEntry(dir, place, job string, kept json.RawMessage) (*season.Entry, error) {
-	at := filepath.Join(dir, filepath.FromSlash(place))
-	sketch := &season.Sketch{}
-	if kept == nil || json.Unmarshal(kept, sketch) != nil {
-		var err error
-		if sketch, err = draw(filepath.Join(at, fieldreport.GeoJSONFile)); err != nil {
-			return nil, fmt.Errorf("%s/%s: %w", place, fieldreport.GeoJSONFile, err)
-		}
-	}
-	summary, err := os.Open(filepath.Join(at, fieldreport.SummaryFile))
-	if err != nil {
-		return nil, err
-	}
-	defer summary.Close()
-	return season.ReadEntry(job, place, summary, sketch)
-}
-
-// draw draws the coverage.geojson at a path.
-func draw(path string) (*season.Sketch, error) {
-	shapes, err := os.Open(path)
-	if err != nil {
-		return nil, err
-	}
-	defer shapes.Close()
-	return season.Draw(shapes)
 }
 
 // keepsPackage reports whether the GeoPackage that is there would be written the

@@ -8,8 +8,6 @@ import (
 	"path"
 	"path/filepath"
 	"strconv"
-	"strings"
-	"sync"
 
 	"lapwing/cmd/lapwing/disk"
 	"lapwing/cmd/lapwing/jobfiles"
@@ -24,22 +22,30 @@ import (
 	"lapwing/report/season"
 )
 
-// An entryWriter assesses the fields of a season.
-type entryWriter struct {
-	flags   *seasonFlags
-	units   quantity.Units
-	program string
+// Folder is the directory of a season's entries, in that of its book; each job has one of
+// its own in it.
+const Folder = "fields"
+
+// A Writer assesses the fields of a season, and writes for each an entry: its page and
+// the plan that mends its skips.
+type Writer struct {
+	Out       string // the directory of the book
+	Overrides job.Overrides
+	Fresh     bool // do all again, also those whose files have not changed
+	Units     quantity.Units
+	Program   string // tells programs apart, see [book.Look]
 }
 
-// write makes the entries of a job, or finds that they are as they should be.
-func (w *entryWriter) write(ctx context.Context, j jobfiles.Job) (fresh bool, err error) {
-	dir := filepath.Join(w.flags.out, entriesDir, j.Slug)
+// Write makes the entries of a job, or finds that they are as they should be: then they
+// are not fresh. What is wrong with the job is an error of the input.
+func (w *Writer) Write(ctx context.Context, j jobfiles.Job) (fresh bool, err error) {
+	dir := filepath.Join(w.Out, Folder, j.Slug)
 	before := readRecord(dir)
 	now, err := w.look(j.Path, before)
-	if err == nil && !w.flags.fresh && before.Same(now) {
+	if err == nil && !w.Fresh && before.Same(now) {
 		return false, nil
 	}
-	over := w.flags.Overrides
+	over := w.Overrides
 	over.ManyFields = true
 	loaded, err := job.Load(disk.Inputs(os.Stdin), j.Path, over)
 	if err != nil {
@@ -71,7 +77,7 @@ func (w *entryWriter) write(ctx context.Context, j jobfiles.Job) (fresh bool, er
 			return false, ctx.Err()
 		}
 		a, err := assess.Do(one, one.Fields[0], assess.Options{
-			Units: w.units, OffRates: true,
+			Units: w.Units, OffRates: true,
 			Mend: &assess.MendQuestion{Machine: -1, GoingBack: one.GoingBack},
 		})
 		if err != nil {
@@ -88,8 +94,8 @@ func (w *entryWriter) write(ctx context.Context, j jobfiles.Job) (fresh bool, er
 
 // entry writes the assessment of one field, in a directory below out or in out
 // itself. It gets its place with the record, which keeps the sketch of it.
-func (w *entryWriter) entry(ctx context.Context, out *output.Dir, a *assess.Assessment, below string) (sketch json.RawMessage, err error) {
-	index, err := filepath.Rel(out.Path(below), filepath.Join(w.flags.out, season.PageFile))
+func (w *Writer) entry(ctx context.Context, out *output.Dir, a *assess.Assessment, below string) (sketch json.RawMessage, err error) {
+	index, err := filepath.Rel(out.Path(below), filepath.Join(w.Out, season.PageFile))
 	if err != nil {
 		return nil, err
 	}
@@ -111,8 +117,8 @@ func (w *entryWriter) entry(ctx context.Context, out *output.Dir, a *assess.Asse
 }
 
 // look says what a job is made of now.
-func (w *entryWriter) look(path string, before *book.Record) (*book.Record, error) {
-	return book.Look(disk.Inputs(nil), path, w.program, fmt.Sprint(w.units, w.flags.Overrides), before)
+func (w *Writer) look(path string, before *book.Record) (*book.Record, error) {
+	return book.Look(disk.Inputs(nil), path, w.Program, fmt.Sprint(w.Units, w.Overrides), before)
 }
 
 // readRecord reads the record of a job's entries; nil where the files beside it are
@@ -126,24 +132,48 @@ func entryFiles() []string {
 	return append(fieldreport.Files.Names(), mend.Files.Names()...)
 }
 
-// programHash tells programs apart: another one may find something else in
-// the same files.
-var programHash = sync.OnceValue(func() string {
-	path, err := os.Executable()
-	if err != nil {
-		return ""
+// Read reads the entries of a job back from their files in the directory of the book, and
+// their record.
+func Read(dir string, j jobfiles.Job) (rec *book.Record, entries []*season.Entry, err error) {
+	rec = readRecord(filepath.Join(dir, Folder, j.Slug))
+	if rec == nil {
+		return nil, nil, fmt.Errorf("%s: its page has gone since it was written", j.Path)
 	}
-	f, err := os.Open(path)
-	if err != nil {
-		return ""
+	for _, line := range rec.Entries {
+		entry, err := readEntry(dir, path.Join(Folder, j.Slug, line.Dir), j.Path, line.Sketch)
+		if err != nil {
+			return nil, nil, err
+		}
+		entries = append(entries, entry)
 	}
-	defer f.Close()
-	hash, err := book.Hash(f)
-	if err != nil {
-		return ""
-	}
-	return hash[:12]
-})
+	return rec, entries, nil
+}
 
-// oneLine is the text of an error in one line.
-func oneLine(err error) string { return strings.Join(strings.Fields(err.Error()), " ") }
+// readEntry reads one entry of a job; its place has slashes. The sketch is the
+// one that was kept; where it is none it is drawn anew.
+func readEntry(dir, place, job string, kept json.RawMessage) (*season.Entry, error) {
+	at := filepath.Join(dir, filepath.FromSlash(place))
+	sketch := &season.Sketch{}
+	if kept == nil || json.Unmarshal(kept, sketch) != nil {
+		var err error
+		if sketch, err = draw(filepath.Join(at, fieldreport.GeoJSONFile)); err != nil {
+			return nil, fmt.Errorf("%s/%s: %w", place, fieldreport.GeoJSONFile, err)
+		}
+	}
+	summary, err := os.Open(filepath.Join(at, fieldreport.SummaryFile))
+	if err != nil {
+		return nil, err
+	}
+	defer summary.Close()
+	return season.ReadEntry(job, place, summary, sketch)
+}
+
+// draw draws the coverage.geojson at a path.
+func draw(path string) (*season.Sketch, error) {
+	shapes, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer shapes.Close()
+	return season.Draw(shapes)
+}

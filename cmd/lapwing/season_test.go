@@ -90,7 +90,7 @@ func comeTo(t *testing.T, book string, jobs int) {
 // records lists the records of the entries in a book.
 func records(t *testing.T, dir string) []string {
 	t.Helper()
-	found, err := filepath.Glob(filepath.Join(dir, entriesDir, "*", book.RecordFile))
+	found, err := filepath.Glob(filepath.Join(dir, Folder, "*", book.RecordFile))
 	require.NoError(t, err)
 	return found
 }
@@ -132,7 +132,7 @@ func TestSeasonGoesOnAfterAKill(t *testing.T) {
 
 	// What a killed run can leave: a file half written, and renamed files
 	// without their record.
-	some, err := filepath.Glob(filepath.Join(work, "killed", entriesDir, "*"))
+	some, err := filepath.Glob(filepath.Join(work, "killed", Folder, "*"))
 	require.NoError(t, err)
 	require.NoError(t, os.WriteFile(filepath.Join(some[0], ".lapwing-123-"+fieldreport.PageFile), []byte("half"), 0o644))
 	require.NoError(t, os.WriteFile(filepath.Join(some[0], fieldreport.SummaryFile), []byte(`{"schema": "lapwing/assessment/1", "run": "other"}`), 0o644))
