@@ -13,6 +13,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lapwing/cmd/lapwing/entries"
 	"lapwing/cmd/lapwing/jobfiles"
 	"lapwing/cmd/lapwing/output"
 	"lapwing/coverage/book"
@@ -127,10 +128,10 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	if err := out.HoldOrSay(c.Context(), seasonPatience); err != nil {
 		return err
 	}
-	if err := output.TidyBelow(filepath.Join(f.out, Folder)); err != nil {
+	if err := output.TidyBelow(filepath.Join(f.out, entries.Folder)); err != nil {
 		return err
 	}
-	writer := &Writer{Out: f.out, Overrides: f.Overrides, Fresh: f.fresh, Units: units, Program: programHash()}
+	writer := &entries.Writer{Out: f.out, Overrides: f.Overrides, Fresh: f.fresh, Units: units, Program: programHash()}
 	failed, kept := jobfiles.Each(c.Context(), progress(c.ErrOrStderr()), jobs, f.jobs, writer.Write)
 	if stopped := c.Context().Err(); stopped != nil {
 		return fmt.Errorf("stopped with %d of %d jobs done; the same command goes on from there", len(jobs)-len(failed), len(jobs))
@@ -143,7 +144,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	}
 	read := func(i int) (r reading) {
 		if failed[jobs[i].Path] == nil {
-			r.record, r.entries, r.err = Read(f.out, jobs[i])
+			r.record, r.entries, r.err = entries.Read(f.out, jobs[i])
 		}
 		return r
 	}

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"lapwing/cmd/lapwing/entries"
 	"lapwing/coverage/assess"
 )
 
@@ -41,7 +42,7 @@ func TestRainBackwardsOnAHarvester(t *testing.T) {
 	run(jobs[0], jobs[1], jobs[2], "--out", half, "--rain-at", "2020-01-02T23:30", "--next", set+"#PFD-5,PFD-6", "--road-speed", "25 km/h")
 
 	took := map[string]float64{} // s in each field
-	summaries, err := filepath.Glob(filepath.Join(all, Folder, "*", "summary.json"))
+	summaries, err := filepath.Glob(filepath.Join(all, entries.Folder, "*", "summary.json"))
 	require.NoError(t, err)
 	require.Len(t, summaries, 5)
 	for _, path := range summaries {

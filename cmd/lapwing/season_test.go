@@ -18,6 +18,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"lapwing/cmd/lapwing/entries"
 	"lapwing/coverage/book"
 	"lapwing/geo"
 	fieldreport "lapwing/report/field"
@@ -90,7 +91,7 @@ func comeTo(t *testing.T, book string, jobs int) {
 // records lists the records of the entries in a book.
 func records(t *testing.T, dir string) []string {
 	t.Helper()
-	found, err := filepath.Glob(filepath.Join(dir, Folder, "*", book.RecordFile))
+	found, err := filepath.Glob(filepath.Join(dir, entries.Folder, "*", book.RecordFile))
 	require.NoError(t, err)
 	return found
 }
@@ -132,7 +133,7 @@ func TestSeasonGoesOnAfterAKill(t *testing.T) {
 
 	// What a killed run can leave: a file half written, and renamed files
 	// without their record.
-	some, err := filepath.Glob(filepath.Join(work, "killed", Folder, "*"))
+	some, err := filepath.Glob(filepath.Join(work, "killed", entries.Folder, "*"))
 	require.NoError(t, err)
 	require.NoError(t, os.WriteFile(filepath.Join(some[0], ".lapwing-123-"+fieldreport.PageFile), []byte("half"), 0o644))
 	require.NoError(t, os.WriteFile(filepath.Join(some[0], fieldreport.SummaryFile), []byte(`{"schema": "lapwing/assessment/1", "run": "other"}`), 0o644))

@@ -1,4 +1,6 @@
-package main
+// Package entries keeps the entries of a season: the page and the mend plan of each field,
+// in files that are made again only when those of its job, or the program, have changed.
+package entries
 
 import (
 	"context"
