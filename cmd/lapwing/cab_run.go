@@ -14,6 +14,7 @@ import (
 	"lapwing/cmd/lapwing/disk"
 	"lapwing/cmd/lapwing/output"
 	"lapwing/cmd/lapwing/serve"
+	"lapwing/coverage/field"
 	"lapwing/coverage/job"
 	"lapwing/coverage/job/spec"
 	"lapwing/coverage/live"
@@ -268,7 +269,7 @@ func (k *cab) openLog(path string, source int) (receiver.Log, error) {
 	if err != nil {
 		return nil, spec.AsInput(err)
 	}
-	for _, w := range once(warnings) {
+	for _, w := range field.Once(warnings) {
 		fmt.Fprintln(k.stderr, "warning:", w)
 	}
 	return &played{records: records}, nil

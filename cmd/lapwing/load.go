@@ -123,7 +123,7 @@ func machineOf(j *job.Job, name string) (int, error) {
 // in a line, for scripts, and on a terminal wrapped.
 func warn(c *cobra.Command, warnings []field.Warning) {
 	var text bytes.Buffer
-	for _, w := range once(warnings) {
+	for _, w := range field.Once(warnings) {
 		if onTerminal(c.ErrOrStderr()) {
 			words.Hang(&text, "warning: ", w.String())
 		} else {
@@ -131,22 +131,6 @@ func warn(c *cobra.Command, warnings []field.Warning) {
 		}
 	}
 	c.ErrOrStderr().Write(text.Bytes()) // where it cannot be said, nobody is there to be told so
-}
-
-// once returns warnings that say the same of one file as one, with how often it holds.
-func once(warnings []field.Warning) (out []field.Warning) {
-	type said struct{ file, text string }
-	at := map[said]int{}
-	for _, w := range warnings {
-		i, known := at[said{w.File, w.Text}]
-		if !known {
-			at[said{w.File, w.Text}] = len(out)
-			out = append(out, w)
-			continue
-		}
-		out[i].Count = max(1, out[i].Count) + max(1, w.Count)
-	}
-	return out
 }
 
 func onTerminal(w io.Writer) bool {

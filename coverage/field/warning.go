@@ -26,3 +26,19 @@ func (w Warning) String() string {
 	}
 	return s
 }
+
+// Once returns warnings that say the same of one file as one, with how often it holds.
+func Once(warnings []Warning) (out []Warning) {
+	type said struct{ file, text string }
+	at := map[said]int{}
+	for _, w := range warnings {
+		i, known := at[said{w.File, w.Text}]
+		if !known {
+			at[said{w.File, w.Text}] = len(out)
+			out = append(out, w)
+			continue
+		}
+		out[i].Count = max(1, out[i].Count) + max(1, w.Count)
+	}
+	return out
+}

@@ -1,4 +1,4 @@
-package main
+package field_test
 
 import (
 	"testing"
@@ -10,7 +10,7 @@ import (
 
 // What is said of a file several times is said once, with how often.
 func TestWarningsAreSaidOnce(t *testing.T) {
-	said := once([]field.Warning{
+	said := field.Once([]field.Warning{
 		{File: "a.csv", Line: 3, Text: "no position", Count: 2}, {Text: "no time zone"}, {File: "a.csv", Line: 9, Text: "no position"},
 		{File: "b.csv", Line: 3, Text: "no position"},
 	})
