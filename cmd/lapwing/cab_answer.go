@@ -16,8 +16,8 @@ import (
 )
 
 // answer answers the engine's question; any goroutine may.
-func (k *cab) answer(q *live.Question) answered {
-	a, err := q.Answer(assess.Options{Units: k.flags.unitsOf,
+func (k *Cab) answer(q *live.Question) answered {
+	a, err := q.Answer(assess.Options{Units: k.opt.Units,
 		Last: &assess.LastQuestion{Machine: -1}, Mend: &assess.MendQuestion{Machine: -1}})
 	if err != nil {
 		return answered{err: err}
@@ -25,17 +25,17 @@ func (k *cab) answer(q *live.Question) answered {
 	var b bytes.Buffer
 	d := last.New(a.Assessment)
 	err = d.JSON(&b)
-	u := k.flags.unitsOf
+	u := k.opt.Units
 	return answered{answer: a, last: b.Bytes(), verdict: []string{d.Headline(u), strings.Join(d.Also(u), " ")}, err: err}
 }
 
 // handler answers what comes through the door.
-func (k *cab) handler() http.Handler {
+func (k *Cab) handler() http.Handler {
 	m := http.NewServeMux()
 	m.HandleFunc("GET /answer.json", k.tell)
 	m.HandleFunc("POST /bar", k.switchBar)
 	m.HandleFunc("POST /fill", k.fill)
-	if !k.flags.noPage {
+	if !k.opt.NoPage {
 		m.HandleFunc("GET /scene.json", k.scene)
 		m.HandleFunc("GET /events", k.events)
 		m.HandleFunc("GET /last.html", k.exact(lastPage))
@@ -44,9 +44,9 @@ func (k *cab) handler() http.Handler {
 	return m
 }
 
-// A besideNow is how a bar laps what lies beside it: more than 0 for a lap, less for a
+// A BesideNow is how a bar laps what lies beside it: more than 0 for a lap, less for a
 // gap, and none without a neighbour.
-type besideNow struct {
+type BesideNow struct {
 	Left  *float64 `json:"left_m"`
 	Right *float64 `json:"right_m"`
 	Age   *float64 `json:"age_s"` // of the last fix; none before the first
@@ -55,9 +55,9 @@ type besideNow struct {
 
 // tell answers with summary.json as of the last lift, and by machine how its last pass
 // joined (last) and how its bar lies as of its last fix (now).
-func (k *cab) tell(w http.ResponseWriter, r *http.Request) {
+func (k *Cab) tell(w http.ResponseWriter, r *http.Request) {
 	var summary, lastJSON []byte
-	now := map[string]besideNow{}
+	now := map[string]BesideNow{}
 	if !k.on(r.Context(), func() {
 		if a := k.engine.Answer(); a != nil {
 			summary, lastJSON = a.Summary, k.last
@@ -78,9 +78,9 @@ func (k *cab) tell(w http.ResponseWriter, r *http.Request) {
 	_, _ = w.Write(out)
 }
 
-func (k *cab) besideNow(source int) besideNow {
+func (k *Cab) besideNow(source int) BesideNow {
 	n := k.engine.Now(source)
-	b := besideNow{Works: n.Works, Left: lapOf(n.Left), Right: lapOf(n.Right)}
+	b := BesideNow{Works: n.Works, Left: lapOf(n.Left), Right: lapOf(n.Right)}
 	if s := k.sources[source]; !s.heard.IsZero() {
 		age := round(time.Since(s.heard).Seconds(), 1)
 		b.Age = &age
@@ -103,7 +103,7 @@ func round(x float64, decimals int) float64 {
 }
 
 // answerJSON adds last and now to summary.json, which is none before the first answer.
-func answerJSON(summary, lastJSON []byte, now map[string]besideNow) ([]byte, error) {
+func answerJSON(summary, lastJSON []byte, now map[string]BesideNow) ([]byte, error) {
 	out := map[string]json.RawMessage{}
 	if summary != nil {
 		if err := json.Unmarshal(summary, &out); err != nil {
@@ -153,7 +153,7 @@ type barOrder struct {
 const mostOrder = 4 << 10
 
 // switchBar takes an order.
-func (k *cab) switchBar(w http.ResponseWriter, r *http.Request) {
+func (k *Cab) switchBar(w http.ResponseWriter, r *http.Request) {
 	var order barOrder
 	d := json.NewDecoder(http.MaxBytesReader(w, r.Body, mostOrder))
 	d.DisallowUnknownFields()
@@ -179,9 +179,9 @@ func (k *cab) switchBar(w http.ResponseWriter, r *http.Request) {
 }
 
 // carryOut switches the bar, or says why not.
-func (k *cab) carryOut(order barOrder) (status int, text string) {
-	if k.flags.bar != "page" {
-		return http.StatusConflict, fmt.Sprintf("found --bar %s, want --bar page for a bar that is switched from here", k.flags.bar)
+func (k *Cab) carryOut(order barOrder) (status int, text string) {
+	if k.opt.Bar != "page" {
+		return http.StatusConflict, fmt.Sprintf("found --bar %s, want --bar page for a bar that is switched from here", k.opt.Bar)
 	}
 	i := k.sourceOf(order.Machine)
 	if i < 0 {

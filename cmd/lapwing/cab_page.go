@@ -47,11 +47,11 @@ func (w *waker) wake() {
 }
 
 // pageAssets is the page itself, which tells nothing of anybody's.
-func (k *cab) pageAssets() (map[string]serve.Asset, error) {
-	if k.flags.noPage {
+func (k *Cab) pageAssets() (map[string]serve.Asset, error) {
+	if k.opt.NoPage {
 		return nil, nil
 	}
-	p := cabpage.New(k.flags.unitsOf, "Lapwing", serve.Enter, k.ammonia)
+	p := cabpage.New(k.opt.Units, "Lapwing", serve.Enter, k.ammonia)
 	var b bytes.Buffer
 	if err := p.Write(&b); err != nil {
 		return nil, err
@@ -60,7 +60,7 @@ func (k *cab) pageAssets() (map[string]serve.Asset, error) {
 }
 
 // scene tells a page what does not change.
-func (k *cab) scene(w http.ResponseWriter, r *http.Request) {
+func (k *Cab) scene(w http.ResponseWriter, r *http.Request) {
 	drives := serve.RoleOf(r) == serve.Drives
 	var s cabpage.Scene
 	if !k.on(r.Context(), func() {
@@ -70,12 +70,12 @@ func (k *cab) scene(w http.ResponseWriter, r *http.Request) {
 			machines = append(machines, k.engine.Machine(i))
 			tanks = append(tanks, len(k.engine.Tanks(i)) > 0)
 		}
-		s = cabpage.SceneOf(k.flags.unitsOf, k.engine.Land(), machines, tanks)
+		s = cabpage.SceneOf(k.opt.Units, k.engine.Land(), machines, tanks)
 	}) {
 		http.Error(w, "the cab has ended", http.StatusServiceUnavailable)
 		return
 	}
-	s.Switches, s.Drives, s.Open = k.flags.bar == "page", drives, k.open
+	s.Switches, s.Drives, s.Open = k.opt.Bar == "page", drives, k.open
 	if drives {
 		s.Look = k.nearBy(serve.Looks)
 	}
@@ -93,7 +93,7 @@ const (
 )
 
 // events tells a page what is new to it, from what it says that it has.
-func (k *cab) events(w http.ResponseWriter, r *http.Request) {
+func (k *Cab) events(w http.ResponseWriter, r *http.Request) {
 	seen := seenBy(r, len(k.sources))
 	w.Header().Set("Content-Type", "text/event-stream")
 	out := http.NewResponseController(w)
@@ -142,13 +142,13 @@ func seenBy(r *http.Request, machines int) cabpage.View {
 	return v
 }
 
-func (k *cab) update(seen cabpage.View) cabpage.Update {
+func (k *Cab) update(seen cabpage.View) cabpage.Update {
 	var sources []cabpage.Source
 	for i, s := range k.sources {
 		seen.Bars[i] = min(seen.Bars[i], len(k.engine.Painted(i, 0))) // a page of the run before may have had more
 		sources = append(sources, cabpage.Source{Signal: s.signal(), Down: s.down, Bits: s.sections})
 	}
-	return cabpage.UpdateOf(k.flags.unitsOf, k.engine, k.answers, k.verdict, sources, seen)
+	return cabpage.UpdateOf(k.opt.Units, k.engine, k.answers, k.verdict, sources, seen)
 }
 
 // signal is what is wrong with a source; "" while all is well.
@@ -176,7 +176,7 @@ func mendPage(a *assess.Assessment, w io.Writer) error {
 var ownPolicy = regexp.MustCompile(`http-equiv="?Content-Security-Policy"? content="([^"]+)"`)
 
 // exact gives a page of the last answer.
-func (k *cab) exact(write pageWriter) http.HandlerFunc {
+func (k *Cab) exact(write pageWriter) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		var a *assess.Assessment
 		if !k.on(r.Context(), func() {
@@ -201,7 +201,7 @@ func (k *cab) exact(write pageWriter) http.HandlerFunc {
 }
 
 // fill notes that the tanks of a machine were filled.
-func (k *cab) fill(w http.ResponseWriter, r *http.Request) {
+func (k *Cab) fill(w http.ResponseWriter, r *http.Request) {
 	var order struct {
 		Machine string `json:"machine"`
 	}

@@ -24,13 +24,13 @@ import (
 	"lapwing/geo/receiver"
 )
 
-// A cab is one run. The goroutine of [cab.run] owns all of it:
+// A Cab is one run. The goroutine of [Cab.Run] owns all of it:
 //
 //	receivers --heard--> journal, engine --> watchers are woken
 //	pages and programs --asks--> the same goroutine answers
 //	the engine's question --> a goroutine --answers--> the engine
-type cab struct {
-	flags  *cabFlags
+type Cab struct {
+	opt    Options
 	stderr io.Writer
 	stdin  io.Reader
 
@@ -86,8 +86,10 @@ type answered struct {
 	err     error
 }
 
-// run listens until all sources have ended or ctx is done, and then writes the answer.
-func (k *cab) run(ctx context.Context) error {
+// Run listens until all sources have ended or ctx is done, and then writes the answer. A
+// source that cannot be read is an error of the input, and so is an answer that cannot be
+// written.
+func (k *Cab) Run(ctx context.Context) error {
 	assets, err := k.pageAssets()
 	if err != nil {
 		return err
@@ -107,7 +109,7 @@ func (k *cab) run(ctx context.Context) error {
 }
 
 // listen takes what comes, in one order.
-func (k *cab) listen(ctx context.Context, served chan error) error {
+func (k *Cab) listen(ctx context.Context, served chan error) error {
 	hearing, hush := context.WithCancel(ctx)
 	defer hush()
 	var receivers sync.WaitGroup
@@ -172,7 +174,7 @@ func wrongSource(a receiver.Address, err error) error {
 }
 
 // hear listens to one source.
-func (k *cab) hear(ctx context.Context, source int) {
+func (k *Cab) hear(ctx context.Context, source int) {
 	send := func(h heard) {
 		h.source = source
 		select {
@@ -187,7 +189,7 @@ func (k *cab) hear(ctx context.Context, source int) {
 }
 
 // take writes an epoch into its journal, and then lets the engine see it.
-func (k *cab) take(h heard) {
+func (k *Cab) take(h heard) {
 	s := k.sources[h.source]
 	switch {
 	case h.status != nil:
@@ -197,7 +199,7 @@ func (k *cab) take(h heard) {
 		s.status = *h.status
 	case h.epoch != nil:
 		s.heard = h.epoch.Arrived
-		r := s.record(h.epoch, k.flags.bar)
+		r := s.record(h.epoch, k.opt.Bar)
 		if err := k.write(s, r); err != nil {
 			k.refused++
 			return
@@ -235,7 +237,7 @@ func (s *cabSource) record(e *receiver.Epoch, bar string) journal.Record {
 // write appends a record. One that has to wait for room on the disk is as good as
 // written: the journal writes it when there is some. Its error is for one that no
 // journal can hold.
-func (k *cab) write(s *cabSource, r journal.Record) error {
+func (k *Cab) write(s *cabSource, r journal.Record) error {
 	err := s.journal.Append(r)
 	var waits *journal.WaitingError
 	switch {
@@ -254,7 +256,7 @@ func (k *cab) write(s *cabSource, r journal.Record) error {
 }
 
 // openLog opens a log to be played.
-func (k *cab) openLog(path string, source int) (receiver.Log, error) {
+func (k *Cab) openLog(path string, source int) (receiver.Log, error) {
 	in := disk.Inputs(k.stdin, path)
 	f, err := in.Files.Open(path)
 	if err != nil {
@@ -289,8 +291,8 @@ func (p *played) Next() (receiver.Epoch, error) {
 
 func (p *played) Close() error { return nil }
 
-// close gives back what is open; what a journal holds is safe then.
-func (k *cab) close() {
+// Close gives back what is open; what a journal holds is safe then.
+func (k *Cab) Close() {
 	for _, s := range k.sources {
 		if s.journal == nil {
 			continue
@@ -315,7 +317,7 @@ func (k *cab) close() {
 }
 
 // on carries out something in the goroutine that owns the cab; false where that has ended.
-func (k *cab) on(ctx context.Context, do func()) bool {
+func (k *Cab) on(ctx context.Context, do func()) bool {
 	done := make(chan struct{})
 	select {
 	case k.asks <- func() { do(); close(done) }:
@@ -368,7 +370,7 @@ func (l *latencies) at(share float64) time.Duration {
 
 // sourceOf is the source of the machine that an order names: of one alone it need not.
 // It is -1 for none.
-func (k *cab) sourceOf(machine string) int {
+func (k *Cab) sourceOf(machine string) int {
 	if machine == "" && len(k.sources) == 1 {
 		return 0
 	}
@@ -376,7 +378,7 @@ func (k *cab) sourceOf(machine string) int {
 }
 
 // machineNames are those of all machines that are heard, in the order of the call.
-func (k *cab) machineNames() (names []string) {
+func (k *Cab) machineNames() (names []string) {
 	for _, s := range k.sources {
 		names = append(names, s.machine)
 	}

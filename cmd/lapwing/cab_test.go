@@ -207,7 +207,7 @@ type cabAnswer struct {
 	Passes []struct {
 		ID int `json:"id"`
 	} `json:"passes"`
-	Now  map[string]besideNow `json:"now"`
+	Now  map[string]BesideNow `json:"now"`
 	Last map[string]struct {
 		ID int `json:"id"`
 	} `json:"last"`
@@ -301,8 +301,8 @@ func TestCabAnswers(t *testing.T) {
 	require.Eventually(t, func() bool { a := p.answer(t); return len(a.Passes) >= 2 && a.Last["drill"].ID >= 2 }, 10*time.Second, 20*time.Millisecond)
 	p.end(t, syscall.SIGTERM)
 	holdsItsLaw(t, dir)
-	var told cabSummary
-	data, err := os.ReadFile(filepath.Join(dir, "assessment", cabFile))
+	var told Summary
+	data, err := os.ReadFile(filepath.Join(dir, "assessment", SummaryFile))
 	require.NoError(t, err)
 	require.NoError(t, json.Unmarshal(data, &told))
 	assert.Greater(t, told.Fixes, 2500)
