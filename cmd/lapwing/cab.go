@@ -7,13 +7,14 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"lapwing/cmd/lapwing/cab"
 	"lapwing/cmd/lapwing/signals"
 	"lapwing/geo/receiver"
 )
 
 // cabFlags are the flags of cab.
 type cabFlags struct {
-	Options
+	cab.Options
 	receivers []string
 	units     string
 	look      bool
@@ -75,8 +76,8 @@ func (f *cabFlags) run(c *cobra.Command, args []string) error {
 	if err := f.check(args); err != nil {
 		return err
 	}
-	k, err := Open(f.Options, c.InOrStdin(), c.ErrOrStderr())
-	var wrong *CallError
+	k, err := cab.Open(f.Options, c.InOrStdin(), c.ErrOrStderr())
+	var wrong *cab.CallError
 	switch {
 	case errors.As(err, &wrong):
 		return &callError{wrong.Error()}

@@ -23,6 +23,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"lapwing/cmd/lapwing/cab"
 	"lapwing/geo"
 	"lapwing/geo/journal"
 )
@@ -207,7 +208,7 @@ type cabAnswer struct {
 	Passes []struct {
 		ID int `json:"id"`
 	} `json:"passes"`
-	Now  map[string]BesideNow `json:"now"`
+	Now  map[string]cab.BesideNow `json:"now"`
 	Last map[string]struct {
 		ID int `json:"id"`
 	} `json:"last"`
@@ -301,8 +302,8 @@ func TestCabAnswers(t *testing.T) {
 	require.Eventually(t, func() bool { a := p.answer(t); return len(a.Passes) >= 2 && a.Last["drill"].ID >= 2 }, 10*time.Second, 20*time.Millisecond)
 	p.end(t, syscall.SIGTERM)
 	holdsItsLaw(t, dir)
-	var told Summary
-	data, err := os.ReadFile(filepath.Join(dir, "assessment", SummaryFile))
+	var told cab.Summary
+	data, err := os.ReadFile(filepath.Join(dir, "assessment", cab.SummaryFile))
 	require.NoError(t, err)
 	require.NoError(t, json.Unmarshal(data, &told))
 	assert.Greater(t, told.Fixes, 2500)

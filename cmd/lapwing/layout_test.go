@@ -26,9 +26,10 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk coverage/live coverage/job/spec geo/receiver geo/journal geo/gnsslog cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report report/desk coverage/book coverage/rain coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel report/cab coverage/machine " + measured},
+	{"cmd/lapwing", "cmd/lapwing/cab cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk coverage/live coverage/job/spec geo/receiver geo/journal geo/gnsslog cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report report/desk coverage/book coverage/rain coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel report/cab coverage/machine " + measured},
 	{"cmd/release", ""},
 	{"cmd/lapwing/shell", "cmd/lapwing/serve report/desk/front report/desk report/page coverage/job"},
+	{"cmd/lapwing/cab", "cmd/lapwing/serve cmd/lapwing/output cmd/lapwing/disk report/field report/last report/mend report/cab report coverage/live coverage/assess coverage/job coverage/job/spec coverage/agronomy coverage/machine coverage/field coverage/quantity geo/format geo/gnsslog geo/journal geo/receiver"},
 	{"cmd/lapwing/serve", ""},
 	{"cmd/lapwing/signals", ""},
 	{"cmd/lapwing/entries", "cmd/lapwing/jobfiles cmd/lapwing/output cmd/lapwing/disk report/field report/mend report/season report coverage/book coverage/assess coverage/job coverage/quantity"},
@@ -138,7 +139,7 @@ var testRooms = map[string]string{
 
 // systemRooms may know of an operating system. All others open files through
 // io/fs, or not at all.
-const systemRooms = "cmd/page/make cmd/lapwing cmd/release cmd/lapwing/disk cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/output cmd/lapwing/serve cmd/lapwing/shell cmd/lapwing/signals geo/receiver geo/journal samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
+const systemRooms = "cmd/page/make cmd/lapwing cmd/release cmd/lapwing/cab cmd/lapwing/disk cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/output cmd/lapwing/serve cmd/lapwing/shell cmd/lapwing/signals geo/receiver geo/journal samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
 
 // homes says where each package from outside lives. What is not here is for
 // tests only. Since coverage has no geometry package in its row, no type of
@@ -146,7 +147,7 @@ const systemRooms = "cmd/page/make cmd/lapwing cmd/release cmd/lapwing/disk cmd/
 var homes = map[string]string{
 	"github.com/spf13/cobra":               "cmd/lapwing",
 	"github.com/spf13/pflag":               "cmd/lapwing", // cobra's flags
-	"rsc.io/qr":                            "cmd/lapwing",
+	"rsc.io/qr":                            "cmd/lapwing/cab",
 	"golang.org/x/term":                    "cmd/lapwing",
 	"github.com/inconshreveable/mousetrap": "cmd/lapwing",
 	"github.com/fsnotify/fsnotify":         "cmd/lapwing/shell",

@@ -1,4 +1,11 @@
-package main
+// Package cab is one live run: receivers are heard, their fixes kept in journals and told to
+// the engine, and pages and programs are answered over HTTP, until the input ends or the run
+// is told to stop; then it writes what assess writes.
+//
+//	Open    the job, the earlier journals, the engine, the door, a journal for each machine
+//	Run     listen, and at the end write the answer
+//	Close   give back what is open
+package cab
 
 import (
 	"context"
