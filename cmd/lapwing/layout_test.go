@@ -26,7 +26,7 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "cmd/lapwing/cab cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk coverage/live coverage/job/spec geo/receiver geo/journal geo/gnsslog cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report report/desk coverage/book coverage/rain coverage/assess samples coverage/whatif coverage/mend coverage/propose coverage/inspect coverage/job geo/format/gpkg geo/format geo/source coverage/agronomy coverage/quantity geo/parallel report/cab coverage/machine " + measured},
+	{"cmd/lapwing", "cmd/lapwing/cab cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk geo/receiver cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report report/desk coverage/book coverage/rain coverage/assess samples coverage/propose coverage/inspect coverage/job geo/source coverage/agronomy coverage/quantity geo/parallel coverage/field"},
 	{"cmd/release", ""},
 	{"cmd/lapwing/shell", "cmd/lapwing/serve report/desk/front report/desk report/page coverage/job"},
 	{"cmd/lapwing/cab", "cmd/lapwing/serve cmd/lapwing/output cmd/lapwing/disk report/field report/last report/mend report/cab report coverage/live coverage/assess coverage/job coverage/job/spec coverage/agronomy coverage/machine coverage/field coverage/quantity geo/format geo/gnsslog geo/journal geo/receiver"},
