@@ -12,11 +12,11 @@ const (
 	day    = 86400 // seconds
 )
 
-// A clock reads the times of one log. It remembers the date before, as logs
+// A Clock reads the times of one log. It remembers the date before, as logs
 // repeat it, and what the zone's offset is on that date.
-type clock struct {
-	zone     *time.Location // for times without one
-	dayFirst bool           // 4/5/2026 is 4 May
+type Clock struct {
+	Zone     *time.Location // for times without one
+	DayFirst bool           // 4/5/2026 is 4 May
 
 	date   [10]byte // the ISO date before, as it was written
 	start  int64    // its midnight, seconds since 1970 as if in UTC
@@ -24,10 +24,10 @@ type clock struct {
 	offset int64    // seconds east of UTC, if steady
 }
 
-// parse reads a date with a time of day, or a number of seconds since 1970
+// Parse reads a date with a time of day, or a number of seconds since 1970
 // (milliseconds, microseconds or nanoseconds where it is that large). zoned
 // tells whether text had a zone.
-func (c *clock) parse(text []byte) (at geo.Instant, zoned, ok bool) {
+func (c *Clock) Parse(text []byte) (at geo.Instant, zoned, ok bool) {
 	if len(text) < 16 || text[4] != text[7] || text[4] != '-' && text[4] != '/' ||
 		text[10] != 'T' && text[10] != ' ' {
 		return c.parseOther(text)
@@ -47,7 +47,7 @@ func (c *clock) parse(text []byte) (at geo.Instant, zoned, ok bool) {
 
 // setDay makes a date the current one; false if there is no such date, or
 // its nanoseconds do not fit an Instant.
-func (c *clock) setDay(year, month, dom int) bool {
+func (c *Clock) setDay(year, month, dom int) bool {
 	if year < 1678 || year > 2261 || month < 1 || month > 12 || dom < 1 {
 		return false
 	}
@@ -57,14 +57,14 @@ func (c *clock) setDay(year, month, dom int) bool {
 	}
 	c.date = [10]byte{} // the caller sets it where the text is an ISO date
 	c.start = t.Unix()
-	_, morning := time.Date(year, time.Month(month), dom, 0, 0, 0, 0, c.zone).Zone()
-	_, evening := time.Date(year, time.Month(month), dom+1, 0, 0, 0, 0, c.zone).Zone()
+	_, morning := time.Date(year, time.Month(month), dom, 0, 0, 0, 0, c.Zone).Zone()
+	_, evening := time.Date(year, time.Month(month), dom+1, 0, 0, 0, 0, c.Zone).Zone()
 	c.steady, c.offset = morning == evening, int64(morning)
 	return true
 }
 
 // timeOfDay reads hh:mm[:ss[.fff]] [AM|PM] [zone] on the current date.
-func (c *clock) timeOfDay(text []byte) (at geo.Instant, zoned, ok bool) {
+func (c *Clock) timeOfDay(text []byte) (at geo.Instant, zoned, ok bool) {
 	hour, text, ok1 := upToTwoDigits(text)
 	if !ok1 || len(text) < 3 || text[0] != ':' {
 		return 0, false, false
@@ -101,12 +101,12 @@ func (c *clock) timeOfDay(text []byte) (at geo.Instant, zoned, ok bool) {
 // inZone turns a time by the wall clock of the zone, in seconds as if it were
 // UTC, into seconds since 1970. In the hour that comes twice when summer time
 // ends it is what time.Date makes of it.
-func (c *clock) inZone(seconds int64) int64 {
+func (c *Clock) inZone(seconds int64) int64 {
 	if c.steady {
 		return seconds - c.offset
 	}
 	t := time.Unix(seconds, 0).UTC()
-	return time.Date(t.Year(), t.Month(), t.Day(), t.Hour(), t.Minute(), t.Second(), 0, c.zone).Unix()
+	return time.Date(t.Year(), t.Month(), t.Day(), t.Hour(), t.Minute(), t.Second(), 0, c.Zone).Unix()
 }
 
 // fraction reads .fff or ,fff as nanoseconds; digits past the ninth are dropped.

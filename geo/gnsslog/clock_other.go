@@ -9,7 +9,7 @@ import (
 )
 
 // parseOther reads the less usual ways to write a time.
-func (c *clock) parseOther(text []byte) (at geo.Instant, zoned, ok bool) {
+func (c *Clock) parseOther(text []byte) (at geo.Instant, zoned, ok bool) {
 	c.date = [10]byte{}
 	if year, month, dom, rest, ok := c.splitDate(text); ok {
 		if !c.setDay(year, month, dom) {
@@ -24,7 +24,7 @@ func (c *clock) parseOther(text []byte) (at geo.Instant, zoned, ok bool) {
 		return at, zoned, true
 	}
 	for _, layout := range []string{"2-Jan-2006 15:04:05", "2 Jan 2006 15:04:05", "Jan 2, 2006 3:04:05 PM"} {
-		if t, err := time.ParseInLocation(layout, string(text), c.zone); err == nil && t.Year() >= 1678 && t.Year() < 2262 {
+		if t, err := time.ParseInLocation(layout, string(text), c.Zone); err == nil && t.Year() >= 1678 && t.Year() < 2262 {
 			return geo.InstantOf(t), false, true
 		}
 	}
@@ -34,13 +34,13 @@ func (c *clock) parseOther(text []byte) (at geo.Instant, zoned, ok bool) {
 // splitDate reads a date of three numbers, with the year first or last, and
 // gives what follows the blank (or T) after it. With dots the day comes
 // first, as wherever dates are written so; else dayFirst decides.
-func (c *clock) splitDate(text []byte) (year, month, dom int, rest []byte, ok bool) {
-	a, b, d, mark, rest, ok := threeNumbers(text)
+func (c *Clock) splitDate(text []byte) (year, month, dom int, rest []byte, ok bool) {
+	a, b, d, mark, rest, ok := DateNumbers(text)
 	switch {
 	case !ok:
 	case a > 999:
 		year, month, dom = a, b, d
-	case d > 999 && (mark == '.' || c.dayFirst):
+	case d > 999 && (mark == '.' || c.DayFirst):
 		year, month, dom = d, b, a
 	case d > 999:
 		year, month, dom = d, a, b
@@ -50,9 +50,9 @@ func (c *clock) splitDate(text []byte) (year, month, dom int, rest []byte, ok bo
 	return year, month, dom, rest, ok
 }
 
-// threeNumbers reads a date such as 4/5/2026 as the numbers in it, the mark
+// DateNumbers reads a date such as 4/5/2026 as the numbers in it, the mark
 // between them, and what follows.
-func threeNumbers(text []byte) (a, b, d int, mark byte, rest []byte, ok bool) {
+func DateNumbers(text []byte) (a, b, d int, mark byte, rest []byte, ok bool) {
 	at := 0
 	number := func() (n int, fine bool) {
 		from := at
@@ -130,7 +130,7 @@ func epoch(text []byte) (geo.Instant, bool) {
 
 // scientificEpoch reads seconds such as 1.7e9, which spreadsheets write.
 func scientificEpoch(text []byte) (geo.Instant, bool) {
-	value, ok := parseNumber(text, false)
+	value, ok := Number(text, false)
 	if !ok || value < 1e8 || value >= 9e9 {
 		return 0, false
 	}
@@ -139,7 +139,7 @@ func scientificEpoch(text []byte) (geo.Instant, bool) {
 
 // compact reads the basic format of ISO 8601: 20260504T140311Z, with or
 // without the T.
-func (c *clock) compact(text []byte) (at geo.Instant, zoned, ok bool) {
+func (c *Clock) compact(text []byte) (at geo.Instant, zoned, ok bool) {
 	if len(text) < 14 {
 		return 0, false, false
 	}

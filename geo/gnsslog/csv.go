@@ -115,7 +115,7 @@ type part struct {
 	*plan
 	data     []byte
 	line     int // of the first byte of data
-	clock    clock
+	clock    Clock
 	quotes   bool
 	fields   [][]byte
 	joined   []byte // date and time, put together
@@ -165,7 +165,7 @@ func (t *table) read() error {
 		processors = 1
 	}
 	parallel.Each(processors, func(i int) {
-		part := &part{plan: t.plan, clock: clock{zone: zone, dayFirst: dayFirst},
+		part := &part{plan: t.plan, clock: Clock{Zone: zone, DayFirst: dayFirst},
 			columns: make([]interner, len(t.keep)), renamed: make([][]uint32, len(t.keep))}
 		var room []byte
 		data, line, number := first, line, 0

@@ -13,7 +13,7 @@ import (
 // number reads a number; a comma is its decimal mark where it does not
 // separate fields.
 func (part *part) number(text []byte) (float64, bool) {
-	return parseNumber(text, part.separator != ',')
+	return Number(text, part.separator != ',')
 }
 
 // place reads the position; without one the line is skipped.
@@ -89,7 +89,7 @@ func (part *part) time(fix *geo.Fix, text, date []byte, line int) bool {
 		part.joined = joinTime(part.joined[:0], date, text)
 		text = part.joined
 	}
-	at, zoned, ok := part.clock.parse(text)
+	at, zoned, ok := part.clock.Parse(text)
 	if !ok {
 		part.troubles.add(badTime, line, part.names[part.at[roleTime]], text, wantTime)
 		return false

@@ -171,8 +171,8 @@ func readByCSV(t *testing.T, text string) (records []string, wrong int) {
 		if first || len(fields) < 2 || len(fields) > 3 {
 			continue
 		}
-		lat, okLat := parseNumber(trimBlanks([]byte(fields[0])), false)
-		lon, okLon := parseNumber(trimBlanks([]byte(fields[1])), false)
+		lat, okLat := Number(trimBlanks([]byte(fields[0])), false)
+		lon, okLon := Number(trimBlanks([]byte(fields[1])), false)
 		if !okLat || !okLon || lat < -90 || lat > 90 || lon < -180 || lon > 180 {
 			continue
 		}

@@ -26,7 +26,7 @@ func (p *plan) dateColumn() int {
 // order is settled, since the others are written alike.
 func (o *dateOrder) see(text []byte, line int) {
 	o.text = append(append(o.text[:0], trimBlanks(text)...), ' ')
-	a, b, year, mark, _, ok := threeNumbers(o.text)
+	a, b, year, mark, _, ok := DateNumbers(o.text)
 	switch {
 	case !ok || year < 1000 || mark == '.':
 		o.decided = len(o.text) > 1 && o.ambiguous == 0

@@ -20,7 +20,7 @@ import (
 // are; or polygons of worked ground, as in [FromShapes]. Each line begins a segment of its own. It is not strict: what is no
 // track is counted, and the rest is read.
 func ReadGeoJSON(name string, data []byte, opt Options) (*Log, error) {
-	r := &geojsonReader{gatherer: gatherer{name: name, opt: opt}, clock: clock{zone: opt.zone()}}
+	r := &geojsonReader{gatherer: gatherer{name: name, opt: opt}, clock: Clock{Zone: opt.zone()}}
 	doc, err := geojson.Parse(data)
 	var broken *geojson.BrokenError
 	if errors.As(err, &broken) {
@@ -46,7 +46,7 @@ func ReadGeoJSON(name string, data []byte, opt Options) (*Log, error) {
 
 type geojsonReader struct {
 	gatherer
-	clock  clock
+	clock  Clock
 	table  pointTable
 	cover  []geojson.Feature  // polygons
 	system *projection.System // nil for longitude and latitude on WGS 84
@@ -213,7 +213,7 @@ func (r *geojsonReader) time(fix *geo.Fix, value geojson.Value, line int) bool {
 	if len(text) == 0 {
 		return true
 	}
-	at, zoned, ok := r.clock.parse(text)
+	at, zoned, ok := r.clock.Parse(text)
 	if !ok {
 		r.troubles.add(badTime, line, "times", text, wantTime)
 		return false

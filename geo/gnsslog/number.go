@@ -11,14 +11,14 @@ var powers = [...]float64{
 	1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22,
 }
 
-// parseNumber reads a decimal number, to the last bit as strconv does. With
+// Number reads a decimal number, to the last bit as strconv does. With
 // comma, a comma may stand for the point. Words such as "inf" and hexadecimal
 // are no numbers here, nor is what a float64 cannot hold.
 //
 // A number whose digits make a whole number under 2^53 is that whole number
 // divided by a power of ten: both are exact and the division rounds once, so
 // the result is the nearest float64. All others go to strconv.
-func parseNumber(text []byte, comma bool) (float64, bool) {
+func Number(text []byte, comma bool) (float64, bool) {
 	at, negative := 0, false
 	if len(text) > 0 && (text[0] == '-' || text[0] == '+') {
 		negative = text[0] == '-'

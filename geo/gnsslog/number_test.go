@@ -16,7 +16,7 @@ func FuzzNumber(f *testing.F) {
 		f.Add(text)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		got, ok := parseNumber([]byte(text), false)
+		got, ok := Number([]byte(text), false)
 		want, err := strconv.ParseFloat(text, 64)
 		if err != nil {
 			if ok {
@@ -54,11 +54,11 @@ func FuzzTime(f *testing.F) {
 	}
 	layouts := []string{time.RFC3339Nano, "2006-01-02T15:04:05", "2006-01-02 15:04:05", "2006-01-02 15:04:05Z07:00",
 		"2006/01/02 15:04:05", "1/2/2006 3:04:05 PM", "2.1.2006 15:04:05", "20060102T150405Z07:00"}
-	c := clock{zone: denver}
+	c := Clock{Zone: denver}
 	f.Fuzz(func(t *testing.T, text string) {
-		fresh := clock{zone: denver}
-		got, zoned, ok := c.parse([]byte(text))
-		if again, _, okAgain := fresh.parse([]byte(text)); ok != okAgain || ok && again != got {
+		fresh := Clock{Zone: denver}
+		got, zoned, ok := c.Parse([]byte(text))
+		if again, _, okAgain := fresh.Parse([]byte(text)); ok != okAgain || ok && again != got {
 			t.Fatalf("%q: %v %v by a used clock, %v %v by a fresh one", text, got, ok, again, okAgain)
 		}
 		if !ok {

@@ -56,7 +56,7 @@ func newPointRows(name string, line int, attributes []string, opt Options) (*poi
 	if rows.plan, err = planColumns(name, line, ',', names, nil, opt); err != nil {
 		return nil, err
 	}
-	rows.clock.zone = opt.zone()
+	rows.clock.Zone = opt.zone()
 	rows.columns = make([]interner, len(rows.keep))
 	return rows, nil
 }
@@ -86,10 +86,10 @@ func (rows *pointRows) read(points *feature.Points) error {
 		return err
 	}
 	if rows.timeIsUTC {
-		rows.clock.zone = time.UTC
+		rows.clock.Zone = time.UTC
 	}
 	var err error
-	if rows.clock.dayFirst, err = rows.dayFirst(points); err != nil {
+	if rows.clock.DayFirst, err = rows.dayFirst(points); err != nil {
 		return err
 	}
 	return points.Each(func(p feature.Point) error {

@@ -28,7 +28,7 @@ func layer(columns string, rows ...[]string) *feature.Points {
 					number, binary := strings.CutPrefix(text, "=")
 					p.Values[k].Text = []byte(number)
 					if binary {
-						p.Values[k].Number, _ = parseNumber([]byte(number), false)
+						p.Values[k].Number, _ = Number([]byte(number), false)
 						p.Values[k].Binary = true
 					}
 				}

@@ -55,8 +55,8 @@ func (c *clockColumn) see(text []byte) {
 func clockKindOf(text []byte) (kind clockKind, midnight bool) {
 	kind = noTimeAtAll
 	for _, dayFirst := range []bool{true, false} {
-		c := clock{zone: time.UTC, dayFirst: dayFirst}
-		if at, hasZone, ok := c.parse(text); ok {
+		c := Clock{Zone: time.UTC, DayFirst: dayFirst}
+		if at, hasZone, ok := c.Parse(text); ok {
 			kind = localText
 			if hasZone {
 				kind = zoned
@@ -65,9 +65,9 @@ func clockKindOf(text []byte) (kind clockKind, midnight bool) {
 			}
 			return kind, int64(at)%(day*second) == 0
 		}
-		if _, _, ok := c.parse(joinTime(nil, text, []byte("00:00"))); ok {
+		if _, _, ok := c.Parse(joinTime(nil, text, []byte("00:00"))); ok {
 			kind = dateAlone
-		} else if _, _, ok := c.parse(joinTime(nil, []byte("2000-01-01"), text)); ok {
+		} else if _, _, ok := c.Parse(joinTime(nil, []byte("2000-01-01"), text)); ok {
 			kind = timeOfDay
 		}
 	}
