@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"lapwing/geo"
+	"lapwing/geo/gnsslog/written"
 	"lapwing/geo/parallel"
 )
 
@@ -115,7 +116,7 @@ type part struct {
 	*plan
 	data     []byte
 	line     int // of the first byte of data
-	clock    Clock
+	clock    written.Clock
 	quotes   bool
 	fields   [][]byte
 	joined   []byte // date and time, put together
@@ -165,7 +166,7 @@ func (t *table) read() error {
 		processors = 1
 	}
 	parallel.Each(processors, func(i int) {
-		part := &part{plan: t.plan, clock: Clock{Zone: zone, DayFirst: dayFirst},
+		part := &part{plan: t.plan, clock: written.Clock{Zone: zone, DayFirst: dayFirst},
 			columns: make([]interner, len(t.keep)), renamed: make([][]uint32, len(t.keep))}
 		var room []byte
 		data, line, number := first, line, 0

@@ -7,13 +7,14 @@ import (
 
 	"lapwing/geo"
 	"lapwing/geo/feature"
+	"lapwing/geo/gnsslog/written"
 	"lapwing/geo/projection"
 )
 
 // number reads a number; a comma is its decimal mark where it does not
 // separate fields.
 func (part *part) number(text []byte) (float64, bool) {
-	return Number(text, part.separator != ',')
+	return written.Number(text, part.separator != ',')
 }
 
 // place reads the position; without one the line is skipped.

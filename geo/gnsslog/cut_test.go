@@ -9,6 +9,8 @@ import (
 	"testing"
 	"testing/iotest"
 
+	"lapwing/geo/gnsslog/written"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -171,8 +173,8 @@ func readByCSV(t *testing.T, text string) (records []string, wrong int) {
 		if first || len(fields) < 2 || len(fields) > 3 {
 			continue
 		}
-		lat, okLat := Number(trimBlanks([]byte(fields[0])), false)
-		lon, okLon := Number(trimBlanks([]byte(fields[1])), false)
+		lat, okLat := written.Number(trimBlanks([]byte(fields[0])), false)
+		lon, okLon := written.Number(trimBlanks([]byte(fields[1])), false)
 		if !okLat || !okLon || lat < -90 || lat > 90 || lon < -180 || lon > 180 {
 			continue
 		}

@@ -1,6 +1,10 @@
 package gnsslog
 
-import "bytes"
+import (
+	"bytes"
+
+	"lapwing/geo/gnsslog/written"
+)
 
 // A dateOrder finds out whether 4/5/2026 is in April or in May, from the
 // first date in the file that has only one reading.
@@ -26,7 +30,7 @@ func (p *plan) dateColumn() int {
 // order is settled, since the others are written alike.
 func (o *dateOrder) see(text []byte, line int) {
 	o.text = append(append(o.text[:0], trimBlanks(text)...), ' ')
-	a, b, year, mark, _, ok := DateNumbers(o.text)
+	a, b, year, mark, _, ok := written.DateNumbers(o.text)
 	switch {
 	case !ok || year < 1000 || mark == '.':
 		o.decided = len(o.text) > 1 && o.ambiguous == 0

@@ -11,6 +11,7 @@ import (
 	"lapwing/geo"
 	"lapwing/geo/feature"
 	"lapwing/geo/geojson"
+	"lapwing/geo/gnsslog/written"
 	"lapwing/geo/projection"
 )
 
@@ -20,7 +21,7 @@ import (
 // are; or polygons of worked ground, as in [FromShapes]. Each line begins a segment of its own. It is not strict: what is no
 // track is counted, and the rest is read.
 func ReadGeoJSON(name string, data []byte, opt Options) (*Log, error) {
-	r := &geojsonReader{gatherer: gatherer{name: name, opt: opt}, clock: Clock{Zone: opt.zone()}}
+	r := &geojsonReader{gatherer: gatherer{name: name, opt: opt}, clock: written.Clock{Zone: opt.zone()}}
 	doc, err := geojson.Parse(data)
 	var broken *geojson.BrokenError
 	if errors.As(err, &broken) {
@@ -46,7 +47,7 @@ func ReadGeoJSON(name string, data []byte, opt Options) (*Log, error) {
 
 type geojsonReader struct {
 	gatherer
-	clock  Clock
+	clock  written.Clock
 	table  pointTable
 	cover  []geojson.Feature  // polygons
 	system *projection.System // nil for longitude and latitude on WGS 84

@@ -7,6 +7,7 @@ import (
 
 	"lapwing/geo/feature"
 	"lapwing/geo/geojson"
+	"lapwing/geo/gnsslog/written"
 	"lapwing/geo/projection"
 )
 
@@ -25,8 +26,8 @@ func (r *geojsonReader) addPoint(coordinates, properties geojson.Value, line int
 		lon, lat := plainValue(position[0]), plainValue(position[1])
 		p.Placed = len(lon) > 0 || len(lat) > 0
 		var okLon, okLat bool
-		p.At.Lon, okLon = Number(lon, false)
-		p.At.Lat, okLat = Number(lat, false)
+		p.At.Lon, okLon = written.Number(lon, false)
+		p.At.Lat, okLat = written.Number(lat, false)
 		switch {
 		case !p.Placed:
 		case r.system != nil && okLat && okLon:

@@ -13,6 +13,7 @@ import (
 	"golang.org/x/text/encoding/charmap"
 
 	"lapwing/geo"
+	"lapwing/geo/gnsslog/written"
 )
 
 // maxDepth is how deep elements may nest; a track point's extensions stand at
@@ -28,7 +29,7 @@ func ReadGPX(name string, text Text, opt Options) (*Log, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &gpxReader{settle: text.settle, gatherer: gatherer{name: name, opt: opt}, clock: Clock{Zone: time.UTC}, from: faulty{Reader: from}}
+	r := &gpxReader{settle: text.settle, gatherer: gatherer{name: name, opt: opt}, clock: written.Clock{Zone: time.UTC}, from: faulty{Reader: from}}
 	r.decoder = xml.NewDecoder(&r.from)
 	r.decoder.CharsetReader = charset
 	for {
@@ -74,7 +75,7 @@ type gpxReader struct {
 	settle  func() // once it is GPX
 	from    faulty
 	decoder *xml.Decoder
-	clock   Clock
+	clock   written.Clock
 	version string
 	path    []string // local names of the open elements
 	point   gpxPoint
@@ -177,7 +178,7 @@ func (r *gpxReader) begin(element xml.StartElement) {
 }
 
 func (r *gpxReader) degrees(name, text string, most float64, want string) float64 {
-	value, ok := Number([]byte(strings.TrimSpace(text)), false)
+	value, ok := written.Number([]byte(strings.TrimSpace(text)), false)
 	if (!ok || math.Abs(value) > most) && !r.point.bad {
 		r.add1(badPosition, "trkpt "+name, text, want)
 		r.point.bad = true
@@ -215,7 +216,7 @@ func (r *gpxReader) close(name string) {
 		r.quality(text)
 	case name == "speed":
 		r.understand(name, "speed in m/s")
-		value, ok := Number(text, false)
+		value, ok := written.Number(text, false)
 		if !ok || value < 0 {
 			r.add1(badSpeed, name, string(text), wantSpeed)
 			break
@@ -223,7 +224,7 @@ func (r *gpxReader) close(name string) {
 		fix.Speed = value
 	case name == "course":
 		r.understand(name, "heading in degrees")
-		value, ok := Number(text, false)
+		value, ok := written.Number(text, false)
 		heading := geo.BearingOf(value)
 		if !ok || !heading.Known() {
 			r.add1(badHeading, name, string(text), wantHeading)

@@ -12,6 +12,7 @@ import (
 	"github.com/adrianmo/go-nmea"
 
 	"lapwing/geo"
+	"lapwing/geo/gnsslog/written"
 )
 
 // maxSentence is the longest line taken for a sentence: the standard has 82
@@ -302,8 +303,8 @@ func (r *nmeaReader) placed(f []string, line int) bool {
 		}
 		return false
 	}
-	lat, okLat := Number([]byte(f[0]), false)
-	lon, okLon := Number([]byte(f[2]), false)
+	lat, okLat := written.Number([]byte(f[0]), false)
+	lon, okLon := written.Number([]byte(f[2]), false)
 	if okLat && okLon && (f[1] == "N" || f[1] == "S") && (f[3] == "E" || f[3] == "W") &&
 		lat >= 0 && lat <= 9000 && lon >= 0 && lon <= 18000 && math.Mod(lat, 100) < 60 && math.Mod(lon, 100) < 60 {
 		return true

@@ -12,6 +12,7 @@ import (
 
 	"lapwing/geo"
 	"lapwing/geo/feature"
+	"lapwing/geo/gnsslog/written"
 )
 
 // layer is a layer of points with a note of its own. A value "=2.5" is a number
@@ -28,7 +29,7 @@ func layer(columns string, rows ...[]string) *feature.Points {
 					number, binary := strings.CutPrefix(text, "=")
 					p.Values[k].Text = []byte(number)
 					if binary {
-						p.Values[k].Number, _ = Number([]byte(number), false)
+						p.Values[k].Number, _ = written.Number([]byte(number), false)
 						p.Values[k].Binary = true
 					}
 				}

@@ -8,6 +8,12 @@ import (
 	"time"
 
 	"lapwing/geo"
+	"lapwing/geo/gnsslog/written"
+)
+
+const (
+	second = int64(time.Second)
+	day    = 86400 // seconds
 )
 
 // A clockKind is what a column says of time, by its values. Of several columns of
@@ -55,7 +61,7 @@ func (c *clockColumn) see(text []byte) {
 func clockKindOf(text []byte) (kind clockKind, midnight bool) {
 	kind = noTimeAtAll
 	for _, dayFirst := range []bool{true, false} {
-		c := Clock{Zone: time.UTC, DayFirst: dayFirst}
+		c := written.Clock{Zone: time.UTC, DayFirst: dayFirst}
 		if at, hasZone, ok := c.Parse(text); ok {
 			kind = localText
 			if hasZone {

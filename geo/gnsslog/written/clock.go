@@ -1,4 +1,7 @@
-package gnsslog
+// Package written is what a text file means by a number or a time that is written in it, in
+// the many ways that logs have. Both are read as often as a log has lines, so that neither
+// takes memory.
+package written
 
 import (
 	"bytes"
@@ -7,10 +10,7 @@ import (
 	"lapwing/geo"
 )
 
-const (
-	second = int64(time.Second)
-	day    = 86400 // seconds
-)
+const second = int64(time.Second)
 
 // A Clock reads the times of one log. It remembers the date before, as logs
 // repeat it, and what the zone's offset is on that date.

@@ -1,4 +1,4 @@
-package gnsslog
+package written
 
 import (
 	"bytes"
