@@ -121,7 +121,7 @@ func (f *deskFlags) attend(ctx context.Context, door *serve.Door, s *shell.Shell
 	defer watch.Wait()
 	defer stop()
 	if f.watch != "" {
-		watch.Go(func() { s.Watch(watching, shell.Watch{Folder: f.watch}) })
+		watch.Go(func() { s.Watch(watching, shell.Watch{Folder: realPath(f.watch)}) })
 	}
 	return door.Serve(ctx, door.Guard(shell.Assets(), s.Pages()))
 }

@@ -435,3 +435,26 @@ func TestDeskWatches(t *testing.T) {
 	assert.True(t, bytes.Equal(data, got))
 	assert.Equal(t, done, d.end(t, os.Interrupt))
 }
+
+// A log that grows in a watched folder stays one log, in a desk that is begun anew too.
+func TestDeskWatchesALogGrow(t *testing.T) {
+	dir, stick := t.TempDir(), t.TempDir()
+	whole, err := os.ReadFile(filepath.Join(repository, "samples", "tern-bank", "drill.csv"))
+	require.NoError(t, err)
+	for _, until := range []int{len(whole) / 2, len(whole) * 3 / 4, len(whole)} {
+		d := startDesk(t, dir, "--no-open", "--watch", stick)
+		put(t, filepath.Join(stick, "day1.csv"), string(whole[:until]))
+		require.Eventually(t, func() bool {
+			got, err := os.ReadFile(filepath.Join(dir, "files", "day1.csv"))
+			return err == nil && bytes.Equal(got, whole[:until])
+		}, 30*time.Second, 10*time.Millisecond)
+		var s struct{ Jobs []struct{ Logs []string } }
+		require.NoError(t, json.Unmarshal([]byte(d.ask(t, `{"do": "look"}`)), &s))
+		require.Len(t, s.Jobs, 1)
+		assert.Equal(t, []string{"files/day1.csv"}, s.Jobs[0].Logs)
+		files, err := os.ReadDir(filepath.Join(dir, "files"))
+		require.NoError(t, err)
+		assert.Len(t, files, 1)
+		assert.Equal(t, done, d.end(t, os.Interrupt))
+	}
+}

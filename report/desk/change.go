@@ -28,6 +28,7 @@ type notes struct {
 	Placed    map[string]string `json:"placed,omitempty"`   // the job that a person put a log to; "" for none
 	Answered  map[string]string `json:"answered,omitempty"` // questions that no file keeps, by their id
 	Seen      map[string]int64  `json:"seen,omitempty"`     // the dropped files that were looked at, by their size
+	From      map[string]string `json:"from,omitempty"`     // of dropped files that a watched folder had: where they lie there
 }
 
 const generator = "lapwing"
@@ -44,7 +45,7 @@ func notesIn(files fs.FS) (n notes, found bool) {
 		}
 	}
 	n.Generator = generator
-	for _, m := range []*map[string]string{&n.Wrote, &n.Ground, &n.Placed, &n.Answered} {
+	for _, m := range []*map[string]string{&n.Wrote, &n.Ground, &n.Placed, &n.Answered, &n.From} {
 		if *m == nil {
 			*m = map[string]string{}
 		}
@@ -113,6 +114,7 @@ func (a *ask) commit(c change) error {
 	for _, name := range c.remove {
 		delete(a.book.Wrote, name)
 		delete(a.book.Ground, name)
+		delete(a.book.From, name)
 	}
 	if text := a.book.text(); !a.holds(notesFile, text) && (len(c.put)+len(c.stream)+len(c.remove)+len(c.came) > 0 || c.what != "") {
 		c.set(notesFile, text)
@@ -248,8 +250,14 @@ func (a *ask) undo() error {
 		if !isOwn(name) {
 			continue
 		}
-		if _, err := fs.Stat(a.store, from); err == nil {
-			files = append(files, a.copyOf(from, name))
+		if _, err := fs.Stat(a.store, from); err != nil {
+			continue
+		}
+		files = append(files, a.copyOf(from, name))
+		if first, _, _ := cut(name); first == filesDir { // what was dropped is never lost
+			if _, err := fs.Stat(a.store, name); err == nil {
+				files = append(files, a.copyOf(name, path.Join(undone, strconv.Itoa(number), name)))
+			}
 		}
 	}
 	var gone []string

@@ -5,6 +5,7 @@
 //
 //	message.go   what is asked and answered
 //	desk.go      one ask after the other
+//	newer.go     a newer version of a file takes the place of the one before
 //	intake.go    files -> jobs; new logs join jobs that are there
 //	jobs.go      what the job files say
 //	state.go     what the desk has, as a reply

@@ -2,13 +2,11 @@ package desk
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"path"
 	"path/filepath"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -26,7 +24,7 @@ import (
 // new fields get jobs, and logs of fields that are there join their jobs.
 func (a *ask) look() (*State, error) {
 	a.told("looking at the files", 0)
-	if err := a.drop(); err != nil {
+	if err := a.renew(); err != nil {
 		return nil, err
 	}
 	if err := a.unpack(); err != nil {
@@ -135,65 +133,6 @@ func shells(parts []geo.Polygon) (rings [][]geo.LonLat) {
 	return rings
 }
 
-// numbered is a name that was taken by another file when its file came.
-var numbered = regexp.MustCompile(`^(.*) \(\d+\)(\.[^./]*)?$`)
-
-// drop takes files away that came twice with the same content.
-func (a *ask) drop() error {
-	var twice []string
-	for _, name := range a.below(filesDir) {
-		parts := numbered.FindStringSubmatch(name)
-		if _, seen := a.book.Seen[name]; seen || parts == nil {
-			continue
-		}
-		if same, err := a.same(name, parts[1]+parts[2]); err != nil {
-			return err
-		} else if same {
-			twice = append(twice, name)
-		}
-	}
-	if len(twice) == 0 {
-		return nil
-	}
-	return a.store.Remove(twice...)
-}
-
-// same reports whether two files hold the same.
-func (a *ask) same(name, other string) (bool, error) {
-	x, err := fs.Stat(a.store, name)
-	if err != nil {
-		return false, nil
-	}
-	y, err := fs.Stat(a.store, other)
-	if err != nil || x.Size() != y.Size() || !x.Mode().IsRegular() || !y.Mode().IsRegular() {
-		return false, nil
-	}
-	f, err := a.in.Open(name)
-	if err != nil {
-		return false, a.ctx.Err()
-	}
-	defer f.Close()
-	g, err := a.in.Open(other)
-	if err != nil {
-		return false, a.ctx.Err()
-	}
-	defer g.Close()
-	p, q := make([]byte, 1<<16), make([]byte, 1<<16)
-	for {
-		n, errP := io.ReadFull(f, p)
-		m, errQ := io.ReadFull(g, q)
-		if a.ctx.Err() != nil {
-			return false, a.ctx.Err()
-		}
-		if n != m || !bytes.Equal(p[:n], q[:m]) {
-			return false, nil
-		}
-		if errP != nil || errQ != nil {
-			return errors.Is(errP, errQ), nil
-		}
-	}
-}
-
 // An intake puts what files tell beside the jobs that are there.
 type intake struct {
 	*ask
@@ -236,11 +175,13 @@ func (in *intake) take() (bool, error) {
 	in.keepPromises()
 	for _, name := range in.below(filesDir) {
 		info, err := fs.Stat(in.store, name)
-		if size, seen := in.book.Seen[name]; err == nil && (!seen || size != info.Size()) {
-			in.book.Seen[name] = info.Size()
-			if !in.isNamed(name) { // else it was there before desk.json was lost
-				in.change.came = append(in.change.came, name)
-			}
+		size, seen := in.book.Seen[name]
+		if err != nil || seen && size == info.Size() {
+			continue
+		}
+		in.book.Seen[name] = info.Size()
+		if !seen && !in.isNamed(name) { // else it is a newer version, or was there before desk.json was lost
+			in.change.came = append(in.change.came, name)
 		}
 	}
 	if n := len(in.change.came); n > 0 {

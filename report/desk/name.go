@@ -66,6 +66,13 @@ func (d *Desk) keepPromises() {
 	}
 }
 
+// forget lets a name that was given out be given out again.
+func (d *Desk) forget(name string) {
+	d.naming.Lock()
+	defer d.naming.Unlock()
+	delete(d.promised, strings.ToLower(name))
+}
+
 // freeName is a name, with a number before its ending where the name is taken.
 func (d *Desk) freeName(name string, taken func(string) bool) string {
 	end := path.Ext(name)

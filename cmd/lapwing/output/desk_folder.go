@@ -203,7 +203,34 @@ func (d *DeskFolder) Put(ctx context.Context, files []report.File) error {
 	}
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	return s.place(d.Failure)
+	dropped, more, err := d.dropped(s)
+	if err != nil {
+		return err
+	}
+	if err := s.place(d.Failure); err != nil {
+		return err
+	}
+	d.files, d.bytes = d.files+dropped, d.bytes+more
+	return nil
+}
+
+// dropped is by how much a set of files adds to those that were dropped: how many, and
+// how many bytes.
+func (d *DeskFolder) dropped(s *swap) (files int, bytes int64, err error) {
+	for i, name := range s.Files {
+		if !strings.HasPrefix(name, droppedDir+"/") {
+			continue
+		}
+		is, err := d.root.Stat(s.at(i, newEnd))
+		if err != nil {
+			return 0, 0, err
+		}
+		files, bytes = files+1, bytes+is.Size()
+		if was, err := d.root.Lstat(name); err == nil {
+			files, bytes = files-1, bytes-was.Size()
+		}
+	}
+	return files, bytes, nil
 }
 
 // Remove takes files away, all or none; those that are not there are no error.

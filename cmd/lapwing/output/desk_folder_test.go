@@ -50,6 +50,10 @@ func TestDeskFolder(t *testing.T) {
 	assert.Equal(t, 1, d.files)
 	assert.EqualValues(t, 8, d.bytes)
 
+	require.NoError(t, d.Put(ctx, filesOf("3", "files/stick/day1.csv")))
+	assert.Equal(t, 1, d.files)
+	assert.EqualValues(t, len("lapwing 3"), d.bytes)
+
 	require.NoError(t, d.Remove("pages/b/report.html", "files/stick/day1.csv", "none.yaml"))
 	delete(want, "pages/b/report.html")
 	delete(want, "files/stick/day1.csv")

@@ -57,10 +57,24 @@ func (s *Shell) Take(ctx context.Context, dropped string, body io.Reader) (store
 	return stored, err
 }
 
-// keeps reports whether a file that came is there under its own name.
+// keeps reports whether a file that came is there under its own name, or that with a
+// number where there are others.
 func (s *Shell) keeps(dropped string, came fs.File) (name string, there bool) {
-	name = path.Join("files", dropped)
-	return name, fs.ValidPath(name) && strings.HasPrefix(name, "files/") && s.has(name, came)
+	own := path.Join("files", dropped)
+	if !fs.ValidPath(own) || !strings.HasPrefix(own, "files/") {
+		return "", false
+	}
+	name = own
+	for n := 2; ; n++ {
+		if _, err := fs.Stat(s.Folder, name); err != nil {
+			return "", false
+		}
+		if s.has(name, came) {
+			return name, true
+		}
+		end := path.Ext(own)
+		name = fmt.Sprintf("%s (%d)%s", strings.TrimSuffix(own, end), n, end)
+	}
 }
 
 // checkName refuses names that no dropped file has.

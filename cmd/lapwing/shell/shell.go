@@ -21,6 +21,9 @@ type Desk interface {
 	// NameFor is a free name for a file that was dropped: with a number before its ending
 	// where files of its name are there.
 	NameFor(dropped string) (name string, err error)
+	// Renew lets a file that was taken from a place, such as a path in a watched folder,
+	// take the place of the version that was taken from there before.
+	Renew(ctx context.Context, name, from string) error
 }
 
 // A Folder keeps the files of a desk.

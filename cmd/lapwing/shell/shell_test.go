@@ -29,11 +29,17 @@ import (
 // A fakeDesk says what it was asked, and names files as they were dropped.
 type fakeDesk struct {
 	folder *fakeFolder
+	from   map[string]string // where files came from that were taken from a watched folder
 	ask    func(ctx context.Context, message []byte, progress func(string, float64)) desk.Reply
 }
 
 func (d *fakeDesk) Ask(ctx context.Context, message []byte, progress func(string, float64)) desk.Reply {
 	return d.ask(ctx, message, progress)
+}
+
+func (d *fakeDesk) Renew(_ context.Context, name, from string) error {
+	d.from[name] = from
+	return nil
 }
 
 func (d *fakeDesk) NameFor(dropped string) (string, error) {
@@ -84,7 +90,7 @@ func (f *fakeFolder) Receive(ctx context.Context, body io.Reader, name func(fs.F
 func newShell(t *testing.T) (*Shell, *fakeFolder) {
 	dir := t.TempDir()
 	folder := &fakeFolder{FS: os.DirFS(dir), dir: dir}
-	return &Shell{Desk: &fakeDesk{folder: folder}, Folder: folder}, folder
+	return &Shell{Desk: &fakeDesk{folder: folder, from: map[string]string{}}, Folder: folder}, folder
 }
 
 // call asks the shell one thing.

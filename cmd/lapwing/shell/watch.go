@@ -21,7 +21,8 @@ import (
 //
 // The system tells of changes where it can; drives on the net tell of nothing, so the
 // folder is also looked at every now and then. A file is taken once it rests: a copy
-// in the middle of its way, or a log that is being written, is not.
+// in the middle of its way, or a log that is being written, is not. When it has changed
+// it is taken again, as a newer version.
 type Watch struct {
 	Folder string
 	// Every is how often the folder is looked at; 0 is 3 s.
@@ -207,8 +208,11 @@ func (w *watched) keep(ctx context.Context, root *os.Root, name string, is state
 	if _, err := f.Seek(0, io.SeekStart); err != nil {
 		return false, err
 	}
-	_, err = w.shell.Take(ctx, name, &resting{f, is})
-	return err == nil, err
+	stored, err := w.shell.Take(ctx, name, &resting{f, is})
+	if err != nil {
+		return false, err
+	}
+	return true, w.shell.Desk.Renew(ctx, stored, filepath.Join(w.Folder, filepath.FromSlash(name)))
 }
 
 // resting gives what a file holds, and fails at its end if it has changed since.

@@ -94,13 +94,20 @@ func TestWatchLooks(t *testing.T) {
 	assert.Len(t, kept(t, folder), 3)
 	assert.Len(t, w.taken, 3)
 
-	// Another content under a name that was there is another file.
+	// Another content under a name that was there is taken, and the desk is told where it
+	// lies: it knows whether it is a newer version. A new start finds that kept too.
 	write(t, dir, "day1.csv", "one more")
-	for range 4 {
-		look()
+	for range 2 {
+		for range 4 {
+			look()
+		}
+		assert.Equal(t, "one", kept(t, folder)["files/day1.csv"])
+		assert.Equal(t, "one more", kept(t, folder)["files/day1 (2).csv"])
+		w.since, w.taken = map[string]rest{}, map[string]state{}
 	}
-	assert.Equal(t, "one", kept(t, folder)["files/day1.csv"])
-	assert.Equal(t, "one more", kept(t, folder)["files/day1 (2).csv"])
+	assert.Len(t, kept(t, folder), 4)
+	at := filepath.Join(dir, "day1.csv")
+	assert.Equal(t, map[string]string{"files/day1.csv": at, "files/day1 (2).csv": at, "files/deep/er/day2.csv": filepath.Join(dir, "deep", "er", "day2.csv"), "files/day3.csv": filepath.Join(dir, "day3.csv")}, s.Desk.(*fakeDesk).from)
 }
 
 // A file that changes while it is taken is left for another time.

@@ -1,0 +1,218 @@
+package desk
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"errors"
+	"io"
+	"io/fs"
+	"path"
+	"regexp"
+	"slices"
+	"strconv"
+	"time"
+
+	"lapwing/coverage/propose"
+	"lapwing/report"
+	"lapwing/report/desk/store"
+)
+
+// numbered is a name that was taken by another file when its file came.
+var numbered = regexp.MustCompile(`^(.*) \((\d+)\)(\.[^./]*)?$`)
+
+// A later file came under a name that was taken.
+type later struct {
+	name      string
+	stem, end string // name is stem (number)end
+	number    int
+}
+
+// Renew notes where a file lies that a shell took by itself, such as its path in a
+// watched folder, and lets it take the place of the version that was taken from there
+// before.
+func (d *Desk) Renew(ctx context.Context, name, from string) error {
+	select {
+	case d.turn <- struct{}{}:
+		defer func() { <-d.turn }()
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+	a := d.begin(ctx, nil)
+	if a.book.From[name] != from {
+		a.book.From[name] = from
+		if err := a.keepNotes(); err != nil {
+			return err
+		}
+	}
+	return a.renew()
+}
+
+// renew looks at the files that came under names that were taken. One that an earlier file
+// of its name holds goes. One that is a newer version takes the earlier
+// one's place, so that the jobs which name that have it: one that begins with all of the
+// earlier file, as a log does that has grown, and one that a watched folder has where the
+// earlier lay, unless both are logs of different times, as of a terminal that begins its
+// log anew each day. Where a version does not begin with all of the one before, undo
+// brings that back.
+func (a *ask) renew() error {
+	for _, f := range a.laterFiles() {
+		earlier, how, err := a.earlier(f)
+		switch {
+		case err != nil:
+			return err
+		case how == apart:
+			continue
+		case how == continues:
+			err = a.store.Put(a.ctx, []report.File{a.copyOf(f.name, earlier)})
+		case how == replaces:
+			err = a.commit(change{what: "the newer " + path.Base(earlier), stream: []report.File{a.copyOf(f.name, earlier)}})
+		}
+		if err != nil {
+			return err
+		}
+		if err := a.store.Remove(f.name); err != nil {
+			return err
+		}
+		a.forget(f.name)
+		if from := a.book.From[f.name]; from != "" {
+			a.book.From[earlier] = from
+			delete(a.book.From, f.name)
+			if err := a.keepNotes(); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+func (a *ask) keepNotes() error {
+	return a.store.Put(a.ctx, []report.File{store.FileOf(notesFile, a.book.text())})
+}
+
+// laterFiles are the files that came since the last look under names that were taken, in
+// the order in which they came.
+func (a *ask) laterFiles() (all []later) {
+	for _, name := range a.below(filesDir) {
+		parts := numbered.FindStringSubmatch(name)
+		if _, seen := a.book.Seen[name]; seen || parts == nil {
+			continue
+		}
+		if n, err := strconv.Atoi(parts[2]); err == nil {
+			all = append(all, later{name, parts[1], parts[3], n})
+		}
+	}
+	if len(all) == 0 {
+		return nil
+	}
+	jobs, err := a.jobFiles()
+	if err != nil {
+		return nil
+	}
+	all = slices.DeleteFunc(all, func(f later) bool { // they came before desk.json was lost
+		return slices.ContainsFunc(jobs, func(j *jobFile) bool { return slices.Contains(slices.Concat(j.tracks(), j.ground), f.name) })
+	})
+	slices.SortFunc(all, func(x, y later) int {
+		return cmp.Or(cmp.Compare(x.stem, y.stem), cmp.Compare(x.end, y.end), cmp.Compare(x.number, y.number))
+	})
+	return all
+}
+
+// How a file goes on from one that came earlier under its name.
+type goesOn int
+
+const (
+	apart     goesOn = iota // it is another file
+	held                    // the earlier one is the same, or begins with all of it
+	continues               // it begins with all of the earlier one
+	replaces                // it was taken from the same place
+)
+
+// earlier finds the file of which another is a copy or a newer version.
+func (a *ask) earlier(f later) (name string, how goesOn, err error) {
+	for n := f.number - 1; n >= 1; n-- {
+		name = f.stem + f.end
+		if n > 1 {
+			name = f.stem + " (" + strconv.Itoa(n) + ")" + f.end
+		}
+		info, err := fs.Stat(a.store, name)
+		if err != nil || !info.Mode().IsRegular() {
+			continue
+		}
+		if how, err = a.follows(f.name, name); how != apart || err != nil {
+			return name, how, err
+		}
+		if from := a.book.From[f.name]; from != "" && from == a.book.From[name] {
+			if other, err := a.otherTimes(f.name, name); err != nil || !other {
+				return name, replaces, err
+			}
+		}
+	}
+	return "", apart, nil
+}
+
+// follows says how the bytes of a file go on from those of an earlier one.
+func (a *ask) follows(name, earlier string) (goesOn, error) {
+	f, err := a.in.Open(name)
+	if err != nil {
+		return apart, a.ctx.Err()
+	}
+	defer f.Close()
+	g, err := a.in.Open(earlier)
+	if err != nil {
+		return apart, a.ctx.Err()
+	}
+	defer g.Close()
+	p, q := make([]byte, 1<<16), make([]byte, 1<<16)
+	for {
+		n, errP := io.ReadFull(f, p)
+		m, errQ := io.ReadFull(g, q)
+		both := min(n, m)
+		switch endP, endQ := ended(errP), ended(errQ); {
+		case a.ctx.Err() != nil:
+			return apart, a.ctx.Err()
+		case errP != nil && !endP, errQ != nil && !endQ, !bytes.Equal(p[:both], q[:both]):
+			return apart, nil
+		case n < m, endP && n == m:
+			return held, nil
+		case n > m, endQ:
+			return continues, nil
+		}
+	}
+}
+
+// ended reports whether an error says that a file has been read to its end.
+func ended(err error) bool { return errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) }
+
+// otherTimes reports whether two files are logs of work at different times.
+func (a *ask) otherTimes(name, earlier string) (bool, error) {
+	from, to, ok, err := a.times(name)
+	if err != nil || !ok {
+		return false, err
+	}
+	before, until, ok, err := a.times(earlier)
+	return ok && (from.After(until) || to.Before(before)), err
+}
+
+// times are the first and the last time of a log; ok says that it tells them.
+func (a *ask) times(name string) (from, to time.Time, ok bool, err error) {
+	season, err := propose.Survey(a.in, []string{name}, propose.Options{Units: a.units(), Flat: true, Taken: func(string) bool { return false }})
+	if err != nil {
+		return from, to, false, a.ctx.Err()
+	}
+	for _, f := range season.Finds {
+		for _, d := range f.Drives {
+			if d.NoClock || d.From.IsZero() {
+				continue
+			}
+			if !ok || d.From.Before(from) {
+				from = d.From
+			}
+			if !ok || d.To.After(to) {
+				to = d.To
+			}
+			ok = true
+		}
+	}
+	return from, to, ok, season.Close()
+}
