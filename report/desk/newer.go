@@ -11,6 +11,7 @@ import (
 	"regexp"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"lapwing/coverage/propose"
@@ -20,13 +21,6 @@ import (
 
 // numbered is a name that was taken by another file when its file came.
 var numbered = regexp.MustCompile(`^(.*) \((\d+)\)(\.[^./]*)?$`)
-
-// A later file came under a name that was taken.
-type later struct {
-	name      string
-	stem, end string // name is stem (number)end
-	number    int
-}
 
 // Renew notes where a file lies that a shell took by itself, such as its path in a
 // watched folder, and lets it take the place of the version that was taken from there
@@ -56,28 +50,28 @@ func (d *Desk) Renew(ctx context.Context, name, from string) error {
 // log anew each day. Where a version does not begin with all of the one before, undo
 // brings that back.
 func (a *ask) renew() error {
-	for _, f := range a.laterFiles() {
-		earlier, how, err := a.earlier(f)
+	for _, name := range a.numbered() {
+		earlier, how, err := a.earlier(name)
 		switch {
 		case err != nil:
 			return err
 		case how == apart:
 			continue
 		case how == continues:
-			err = a.store.Put(a.ctx, []report.File{a.copyOf(f.name, earlier)})
+			err = a.store.Put(a.ctx, []report.File{a.copyOf(name, earlier)})
 		case how == replaces:
-			err = a.commit(change{what: "the newer " + path.Base(earlier), stream: []report.File{a.copyOf(f.name, earlier)}})
+			err = a.commit(change{what: "the newer " + path.Base(earlier), stream: []report.File{a.copyOf(name, earlier)}})
 		}
 		if err != nil {
 			return err
 		}
-		if err := a.store.Remove(f.name); err != nil {
+		if err := a.store.Remove(name); err != nil {
 			return err
 		}
-		a.forget(f.name)
-		if from := a.book.From[f.name]; from != "" {
+		a.forget(name)
+		if from := a.book.From[name]; from != "" {
 			a.book.From[earlier] = from
-			delete(a.book.From, f.name)
+			delete(a.book.From, name)
 			if err := a.keepNotes(); err != nil {
 				return err
 			}
@@ -90,32 +84,29 @@ func (a *ask) keepNotes() error {
 	return a.store.Put(a.ctx, []report.File{store.FileOf(notesFile, a.book.text())})
 }
 
-// laterFiles are the files that came since the last look under names that were taken, in
-// the order in which they came.
-func (a *ask) laterFiles() (all []later) {
+// numbered are the files that came since the last look under names that were taken,
+// those of one name in the order in which they came.
+func (a *ask) numbered() (names []string) {
 	for _, name := range a.below(filesDir) {
-		parts := numbered.FindStringSubmatch(name)
-		if _, seen := a.book.Seen[name]; seen || parts == nil {
-			continue
-		}
-		if n, err := strconv.Atoi(parts[2]); err == nil {
-			all = append(all, later{name, parts[1], parts[3], n})
+		if _, seen := a.book.Seen[name]; !seen && numbered.MatchString(name) {
+			names = append(names, name)
 		}
 	}
-	if len(all) == 0 {
+	if len(names) == 0 {
 		return nil
 	}
 	jobs, err := a.jobFiles()
 	if err != nil {
 		return nil
 	}
-	all = slices.DeleteFunc(all, func(f later) bool { // they came before desk.json was lost
-		return slices.ContainsFunc(jobs, func(j *jobFile) bool { return slices.Contains(slices.Concat(j.tracks(), j.ground), f.name) })
+	for _, j := range jobs { // what a job names came before desk.json was lost
+		of := slices.Concat(j.tracks(), j.ground)
+		names = slices.DeleteFunc(names, func(name string) bool { return slices.Contains(of, name) })
+	}
+	slices.SortFunc(names, func(x, y string) int { // 9 before 10
+		return cmp.Or(len(x)-len(y), strings.Compare(x, y))
 	})
-	slices.SortFunc(all, func(x, y later) int {
-		return cmp.Or(cmp.Compare(x.stem, y.stem), cmp.Compare(x.end, y.end), cmp.Compare(x.number, y.number))
-	})
-	return all
+	return names
 }
 
 // How a file goes on from one that came earlier under its name.
@@ -128,22 +119,28 @@ const (
 	replaces                // it was taken from the same place
 )
 
-// earlier finds the file of which another is a copy or a newer version.
-func (a *ask) earlier(f later) (name string, how goesOn, err error) {
-	for n := f.number - 1; n >= 1; n-- {
-		name = f.stem + f.end
+// earlier finds the file of which one with a number is a copy or a newer version.
+func (a *ask) earlier(came string) (name string, how goesOn, err error) {
+	parts := numbered.FindStringSubmatch(came)
+	stem, end := parts[1], parts[3]
+	number, err := strconv.Atoi(parts[2])
+	if err != nil {
+		return "", apart, nil
+	}
+	for n := min(number, mostFiles) - 1; n >= 1; n-- {
+		name = stem + end
 		if n > 1 {
-			name = f.stem + " (" + strconv.Itoa(n) + ")" + f.end
+			name = stem + " (" + strconv.Itoa(n) + ")" + end
 		}
 		info, err := fs.Stat(a.store, name)
 		if err != nil || !info.Mode().IsRegular() {
 			continue
 		}
-		if how, err = a.follows(f.name, name); how != apart || err != nil {
+		if how, err = a.follows(came, name); how != apart || err != nil {
 			return name, how, err
 		}
-		if from := a.book.From[f.name]; from != "" && from == a.book.From[name] {
-			if other, err := a.otherTimes(f.name, name); err != nil || !other {
+		if from := a.book.From[came]; from != "" && from == a.book.From[name] {
+			if other, err := a.otherTimes(came, name); err != nil || !other {
 				return name, replaces, err
 			}
 		}

@@ -113,6 +113,7 @@ func TestBrowserStick(t *testing.T) {
 		"STICK/holiday.jpg":                 {0xff, 0xd8, 0xff, 0xe0, 0, 0x10, 'J', 'F', 'I', 'F', 0, 1},
 		"STICK/letter.txt":                  []byte("Dear all,\nsee you on Sunday.\n"),
 		"STICK/System Volume Information/x": []byte("x"),
+		"...":                               []byte("x"), // no name that a file may have here
 	}
 	for i := range 10 {
 		x := float64(i) * 0.01
@@ -125,6 +126,7 @@ func TestBrowserStick(t *testing.T) {
 	require.Equal(t, 10, browsertest.Eval[int](p, `desk.state.jobs.filter(j => j.assessed && !j.assessed.stale).length`), browsertest.Eval[string](p, `JSON.stringify([...failed])`))
 	bad := browsertest.Eval[string](p, `document.getElementById("bad").textContent`)
 	require.Contains(t, bad, "torn.geojson")
+	require.Contains(t, bad, "...: found a file named")
 	require.Contains(t, browsertest.Eval[string](p, `document.getElementById("lefts").textContent`), "holiday.jpg")
 	require.NotContains(t, bad, "holiday")
 
@@ -318,10 +320,7 @@ func TestBrowserPages(t *testing.T) {
 
 // The law of both doors: the page says what the command says, to the byte.
 func TestBrowserEqualsCommand(t *testing.T) {
-	program := filepath.Join(t.TempDir(), "lapwing")
-	build := exec.Command("go", "build", "-o", program, "lapwing/cmd/lapwing")
-	out, err := build.CombinedOutput()
-	require.NoError(t, err, string(out))
+	program := command(t)
 	p := opened(t, 1280, 900)
 	folders := []string{"samples/tern-bank", "samples/long-meadow"}
 	cases, err := os.ReadDir(ofRepo(t, "testdata/cases"))
@@ -551,13 +550,10 @@ func TestBrowserHost(t *testing.T) {
 	require.Empty(t, browsertest.Eval[string](p, `document.getElementById("trouble").textContent`))
 }
 
-// The same page, served by the program: the same answers, kept as files in its folder.
-func TestBrowserServed(t *testing.T) {
-	program := filepath.Join(t.TempDir(), "lapwing")
-	out, err := exec.Command("go", "build", "-o", program, "lapwing/cmd/lapwing").CombinedOutput()
-	require.NoError(t, err, string(out))
-	dir := filepath.Join(t.TempDir(), "desk")
-	server := exec.Command(program, "desk", dir, "--no-open")
+// served is the address of a desk that the program serves.
+func served(t *testing.T, args ...string) (link string) {
+	t.Helper()
+	server := exec.Command(command(t), append([]string{"desk", "--no-open"}, args...)...)
 	said, err := server.StdoutPipe()
 	require.NoError(t, err)
 	require.NoError(t, server.Start())
@@ -567,8 +563,48 @@ func TestBrowserServed(t *testing.T) {
 	})
 	line, err := bufio.NewReader(said).ReadString('\n')
 	require.NoError(t, err)
-	link := strings.TrimPrefix(strings.TrimSpace(line), "desk ")
+	return strings.TrimPrefix(strings.TrimSpace(line), "desk ")
+}
 
+// command is the program, built.
+func command(t *testing.T) string {
+	t.Helper()
+	program := filepath.Join(t.TempDir(), "lapwing")
+	out, err := exec.Command("go", "build", "-o", program, "lapwing/cmd/lapwing").CombinedOutput()
+	require.NoError(t, err, string(out))
+	return program
+}
+
+// The page follows a watched folder, in which a log grows, and tells how far it is.
+func TestBrowserWatched(t *testing.T) {
+	stick := t.TempDir()
+	p := browsertest.Open(t, "<title>nothing</title>", 1280, 900)
+	p.Do(chromedp.Navigate(served(t, filepath.Join(t.TempDir(), "desk"), "--watch", stick)))
+	ready(p)
+	browsertest.Eval[bool](p, `window.told = new Set(), new MutationObserver(() => { told.add(document.getElementById("doing").textContent) }).observe(document.getElementById("doing"), { childList: true, characterData: true, subtree: true }), true`)
+	log, err := os.ReadFile(ofRepo(t, "samples/tern-bank/drill.csv"))
+	require.NoError(t, err)
+	ground, err := os.ReadFile(ofRepo(t, "samples/tern-bank/boundary.geojson"))
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(stick, "boundary.geojson"), ground, 0o644))
+	var verdicts []string
+	for _, until_ := range []int{len(log) / 2, len(log)} {
+		require.NoError(t, os.WriteFile(filepath.Join(stick, "drill.csv"), log[:until_], 0o644))
+		until(p, fmt.Sprintf(`desk.state.jobs.length === 1 && desk.state.jobs[0].assessed && !desk.state.jobs[0].assessed.stale && desk.state.jobs[0].boundary.length === 1 && desk.state.jobs[0].assessed.verdict !== %q`, strings.Join(verdicts, "")))
+		done(p)
+		require.Equal(t, []string{"files/drill.csv"}, browsertest.Eval[[]string](p, `desk.state.jobs[0].logs`))
+		verdicts = append(verdicts, browsertest.Eval[string](p, `desk.state.jobs[0].assessed.verdict`))
+	}
+	t.Log(verdicts)
+	require.Contains(t, browsertest.Eval[string](p, `[...told].join("; ")`), "Measuring", "what the core tells on its way")
+	require.Empty(t, browsertest.Eval[string](p, `document.getElementById("trouble").textContent`))
+	require.Empty(t, p.Faults())
+}
+
+// The same page, served by the program: the same answers, kept as files in its folder.
+func TestBrowserServed(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "desk")
+	link := served(t, dir)
 	p := browsertest.Open(t, "<title>nothing</title>", 1280, 900)
 	p.Do(chromedp.Navigate(link))
 	ready(p)

@@ -22,6 +22,7 @@ import (
 	"embed"
 	"encoding/hex"
 	"html/template"
+	"regexp"
 	"strings"
 
 	"lapwing/report/page"
@@ -75,9 +76,15 @@ func Saved(version string, e Engine) ([]byte, error) {
 	}
 	p.Size = packed.Len()
 	p.Engine = template.HTML(letters(packed.Bytes()))
-	p.Worker = template.HTML(strings.ReplaceAll(string(e.Glue)+text("worker.js"), "</script", `<\/script`))
+	p.Worker = template.HTML(strings.ReplaceAll(plain(string(e.Glue)+text("worker.js")), "</script", `<\/script`))
 	return p.html(), nil
 }
+
+// remark is a line of a script that holds nothing but a comment.
+var remark = regexp.MustCompile(`(?m)^[ \t]*//.*\n`)
+
+// plain is a script without the lines that are comments: the saved page has to stay small.
+func plain(script string) string { return remark.ReplaceAllString(script, "") }
 
 func newPage(version string, saved bool) *Page {
 	carrier := "carrier-served.js"
@@ -91,7 +98,9 @@ func newPage(version string, saved bool) *Page {
 		JS:      template.JS(text(append([]string{carrier}, scripts...)...)),
 	}
 	script, connect := " 'wasm-unsafe-eval'", "'none'"
-	if !saved {
+	if saved {
+		p.JS = template.JS(plain(string(p.JS)))
+	} else {
 		script, connect = " 'self'", "'self'"
 	}
 	p.Policy = template.HTMLAttr(`content="` + p.policy(script, connect) + `"`)

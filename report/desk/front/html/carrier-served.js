@@ -6,7 +6,7 @@ const carrier = (() => {
   const waiting = new Map(); // progress by the number of a question
   const closed = "this page is of a desk that was closed; open the address that lapwing printed";
   const silent = "the desk does not answer: lapwing may have been closed. Start it again; nothing is lost";
-  let count = 0, stopping = new AbortController();
+  let count = 0, opened = false, stopping = new AbortController();
 
   async function refuse(answer) {
     const text = (await answer.text()).trim();
@@ -28,12 +28,13 @@ const carrier = (() => {
     async open() {
       if (window.entered && !(await window.entered)) throw new Error(closed);
       const events = new EventSource("events");
-      events.addEventListener("progress", e => {
-        const { id, text, share } = JSON.parse(e.data);
-        const progress = waiting.get(id);
-        if (progress) progress(text, share);
-      });
-      events.addEventListener("changed", () => { for (const hear of listeners) hear({ changed: true }); });
+      events.onmessage = e => {
+        const news = JSON.parse(e.data), progress = waiting.get(news.id);
+        if (progress) progress(news.text, news.share);
+        else for (const hear of listeners) hear(news);
+      };
+      // Calls again by itself when it was cut off; what it missed, a look tells.
+      events.onopen = () => { if (opened) for (const hear of listeners) hear({ changed: true }); opened = true; };
       return "";
     },
     async kept() { return true; },
@@ -41,7 +42,7 @@ const carrier = (() => {
       const id = String(++count) + Math.random().toString(36).slice(2);
       if (progress) waiting.set(id, progress);
       try {
-        const answer = await bring("ask?id=" + id, { method: "POST", body: JSON.stringify(message), headers: { "Content-Type": "application/json" }, signal: stopping.signal });
+        const answer = await bring("ask", { method: "POST", body: JSON.stringify(message), headers: { "Content-Type": "application/json", "Lapwing-Ask": id }, signal: stopping.signal });
         const bytes = new Uint8Array(await answer.arrayBuffer());
         if (!answer.ok && bytes[0] !== 123) await refuse(new Response(bytes, { status: answer.status }));
         return bytes;

@@ -114,17 +114,16 @@ async function add(files) {
   if (!files.length) return;
   if (adding) { adding.more.push(...files); return; }
   adding = { more: [...files], stop: false };
-  $("bad").replaceChildren();
   let count = 0;
   try {
     while (adding.more.length && !adding.stop) {
       const { path, file } = adding.more.shift();
-      count++;
       $("coming").hidden = false;
       $("coming-says").replaceChildren("Adding ", named(path), adding.more.length ? " (" + adding.more.length + " to come)" : "");
       $("coming-share").value = 0;
       try {
         await carrier.addFile(path, typeof file === "function" ? await file() : file, share => { $("coming-share").value = share; });
+        count++;
       } catch (wrong) {
         bad(path, String(wrong.message || wrong));
       }
@@ -138,7 +137,13 @@ async function add(files) {
   say(count === 1 ? "1 file added." : count + " files added.");
   await change("Looking at the files", { do: "look" });
 }
-function bad(path, why) { $("bad").append(el("li", {}, named(path), ": ", named(why))); }
+const refused = new Map(); // files that could not be kept, and why
+function bringing() { refused.clear(); drawBad(); }
+function bad(path, why) { refused.set(path, why); drawBad(); }
+function drawBad() {
+  const broken = ((desk.state && desk.state.left) || []).filter(l => !l.other).map(l => [asDropped(l.path), l.why]);
+  $("bad").replaceChildren(...[...refused, ...broken].map(([path, why]) => el("li", {}, named(path), ": ", named(why))));
+}
 
 // What a drop holds: files, and folders with all that is in them.
 async function dropped(transfer) {
@@ -182,8 +187,8 @@ function draw() {
   $("export").hidden = empty;
   for (const b of document.querySelectorAll("[data-set]")) b.setAttribute("aria-pressed", String(b.dataset.set === desk.units));
 
-  const broken = left.filter(l => !l.other), others = left.filter(l => l.other);
-  $("bad").replaceChildren(...broken.map(l => el("li", {}, named(asDropped(l.path)), ": ", named(l.why))));
+  const others = left.filter(l => l.other);
+  drawBad();
   $("seen").hidden = !finds.length;
   $("seen-says").textContent = count(finds.length, "file") + " understood: what each is";
   $("finds").replaceChildren(...finds.map(f => el("li", {},
@@ -460,8 +465,8 @@ $("coming-stop").addEventListener("click", () => { if (adding) { adding.stop = t
 $("back").addEventListener("click", () => history.back());
 $("print").addEventListener("click", () => { const f = document.querySelector("#sheet iframe"); if (f) f.contentWindow.print(); });
 $("keep").addEventListener("click", () => { if (paper) save(paper.blob, paper.name.split("/").slice(-2).join("-")); });
-$("pick-files").addEventListener("change", e => { add([...e.target.files].map(file => ({ path: file.name, file }))); e.target.value = ""; });
-$("pick-folder").addEventListener("change", e => { add([...e.target.files].map(file => ({ path: file.webkitRelativePath || file.name, file }))); e.target.value = ""; });
+$("pick-files").addEventListener("change", e => { bringing(); add([...e.target.files].map(file => ({ path: file.name, file }))); e.target.value = ""; });
+$("pick-folder").addEventListener("change", e => { bringing(); add([...e.target.files].map(file => ({ path: file.webkitRelativePath || file.name, file }))); e.target.value = ""; });
 $("folder-chooser").hidden = !("webkitdirectory" in $("pick-folder"));
 document.querySelector(".to-main").addEventListener("click", e => { e.preventDefault(); (jobsThere() ? $("fields-h") : $("pick-files")).focus(); });
 function jobsThere() { return desk.state && (desk.state.jobs || []).length > 0; }
@@ -473,6 +478,7 @@ addEventListener("drop", async e => {
   e.preventDefault();
   $("target").classList.remove("over");
   if (!$("desk").hidden || location.hash) location.hash = "";
+  bringing();
   add(await dropped(e.dataTransfer));
 });
 addEventListener("beforeunload", e => { if (adding) e.preventDefault(); });
@@ -484,6 +490,7 @@ addEventListener("beforeunload", e => { if (adding) e.preventDefault(); });
     const storage = await carrier.open();
     carrier.listen(news => {
       if (news.storage) warnStorage("The browser could not keep what was changed (" + news.storage + "). Save all as a zip before you close this page.");
+      if (news.error) bad(news.found, news.error.text);
       if (news.changed && !adding) lookSoon();
     });
     const kept = storage ? false : await carrier.kept();
