@@ -61,7 +61,11 @@ func (a *ask) boundary(m message) error {
 			return err
 		}
 		c.set(name, text)
-		if err := j.text.Set("boundary", from(j.path, name), said); err != nil {
+		why := said
+		if m.Worked || m.Hole != nil && ofWorkedGround(j) {
+			why = fromWorked
+		}
+		if err := j.text.Set("boundary", from(j.path, name), why); err != nil {
 			return unfit(j.path, err)
 		}
 	}
@@ -70,6 +74,16 @@ func (a *ask) boundary(m message) error {
 	}
 	c.set(j.path, j.text.Text())
 	return a.commit(c)
+}
+
+// fromWorked is the comment of a boundary that stands for the edge of the worked ground.
+const fromWorked = "Drawn from the worked ground."
+
+// ofWorkedGround reports whether the boundary of a job tells no more than its logs do.
+func ofWorkedGround(j *jobFile) bool {
+	notes := j.text.Notes("boundary")
+	last := slices.IndexFunc(notes, func(n string) bool { return strings.HasPrefix(n, fromWorked) || strings.HasPrefix(n, said) }) // the newest stands first
+	return len(j.ground) == 0 || last >= 0 && strings.HasPrefix(notes[last], fromWorked)
 }
 
 // newGround is the field of a job with another boundary.

@@ -403,6 +403,37 @@ func fieldArea(t *testing.T, a Answer) float64 {
 	return s.Field.Area
 }
 
+// A verdict that rests on guesses says on which; what a person has said is none.
+func TestGuesses(t *testing.T) {
+	v := visit(t)
+	v.drop("day1.csv", newDrive("2026-05-04T08:00:00Z", "").lines(10, 6, 12, 0, 200, "").csv())
+	j := v.look().Jobs[0]
+	assert.Equal(t, []string{"a guessed width: 39.37 ft", "a guessed mount: mounted", "the edge of the worked ground for a boundary"}, j.Guesses)
+	j = get[State](v, in{"do": "boundary", "job": j.Job, "worked": true, "keep": true}).Jobs[0]
+	require.NotEmpty(t, j.Boundary)
+	assert.Contains(t, j.Guesses, "the edge of the worked ground for a boundary", "a file of it tells no more")
+	j = get[State](v, in{"do": "boundary", "job": j.Job, "hole": ringOf(40, 60, 60, 90)}).Jobs[0]
+	assert.Contains(t, j.Guesses, "the edge of the worked ground for a boundary")
+	get[State](v, in{"do": "answer", "machine": j.Machines[0].File, "key": "width", "value": "12 m"})
+	j = get[State](v, in{"do": "boundary", "job": j.Job, "ring": ringOf(0, 0, 120, 200)}).Jobs[0]
+	assert.Equal(t, []string{"a guessed mount: mounted"}, j.Guesses)
+	j = get[State](v, in{"do": "answer", "machine": j.Machines[0].File, "key": "mount", "value": "mounted"}).Jobs[0]
+	assert.Empty(t, j.Guesses)
+
+	// Logs of two machines, one of which does not say when it works.
+	v = visit(t)
+	v.drop("home.geojson", homeField())
+	v.drop("day1.csv", newDrive("2026-05-04T08:00:00Z", ",machine").lines(5, 6, 12, 0, 200, ",drill A").csv())
+	silent := newDrive("2026-05-04T10:00:00Z", ",machine").lines(5, 66, 12, 0, 200, ",drill B").csv()
+	silent = regexp.MustCompile(`(?m)^([^,]*,[^,]*,[^,]*),[^,]*`).ReplaceAll(silent, []byte("$1"))
+	v.drop("day2.csv", silent)
+	j = v.look().Jobs[0]
+	require.Len(t, j.Machines, 2)
+	assert.Contains(t, j.Guesses, "a guessed width of drill A: 39.37 ft")
+	assert.Contains(t, j.Guesses, "working stretches of drill B worked out from the motion")
+	assert.NotContains(t, j.Guesses, "working stretches of drill A worked out from the motion")
+}
+
 // A boundary is drawn, and ground taken out of it; areas are those of the rectangles, by
 // hand. The originals stay.
 func TestBoundary(t *testing.T) {

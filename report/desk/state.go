@@ -56,6 +56,9 @@ type Job struct {
 	Shift     *shift           `json:"shift,omitempty"`    // that stands in the job
 	Suspects  *pages.Suspected `json:"suspects,omitempty"` // that the last assessment found
 	Assessed  *Assessed        `json:"assessed,omitempty"`
+	// Guesses are what its verdict rests on that no file tells and no person said, such as
+	// "a guessed width: 40 ft".
+	Guesses []string `json:"guesses"`
 }
 
 // A JobMachine is a machine of a job.

@@ -5,6 +5,7 @@ import (
 	"path"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 
 	"lapwing/coverage/field"
@@ -191,7 +192,7 @@ func (a *ask) implements(jobs []*jobFile) (all []*Machine) {
 
 // job says what a job is and what it leaves open.
 func (a *ask) job(j *jobFile, season *propose.Season, implements []*Machine, known []Choice, grounds []string) Job {
-	out := Job{Job: j.path, Field: j.name(), ByHand: !j.byDesk, Boundary: slices.Clone(j.ground), Logs: j.tracks(), Questions: []*Question{}, Machines: []JobMachine{}, Error: faultOf(j.err)}
+	out := Job{Job: j.path, Field: j.name(), ByHand: !j.byDesk, Boundary: slices.Clone(j.ground), Logs: j.tracks(), Questions: []*Question{}, Machines: []JobMachine{}, Guesses: []string{}, Error: faultOf(j.err)}
 	if out.Boundary == nil {
 		out.Boundary = []string{}
 	}
@@ -223,7 +224,46 @@ func (a *ask) job(j *jobFile, season *propose.Season, implements []*Machine, kno
 		}
 	}
 	out.Assessed, out.Suspects = a.assessedOf(j)
+	out.Guesses = append(out.Guesses, a.guesses(j, season)...)
 	return out
+}
+
+// guesses are what the verdict on a job rests on that no file tells and no person said.
+func (a *ask) guesses(j *jobFile, season *propose.Season) (all []string) {
+	for i := range j.machines {
+		m := &j.machines[i]
+		of := ""
+		if len(j.machines) > 1 {
+			of = " of " + words.Plain(m.name, 40)
+		}
+		implement, at := j.text, "machines."+strconv.Itoa(i)+".implement."
+		if m.file != "" {
+			text, err := a.readText(m.file)
+			if err != nil {
+				continue
+			}
+			if implement, err = edit.Parse(text); err != nil {
+				continue
+			}
+			at = ""
+		}
+		for _, key := range []string{"width", "openers", "row_spacing", "mount"} {
+			if implement.Has(at+key) && isGuess(implement.Notes(at+key)) {
+				all = append(all, "a guessed "+strings.ReplaceAll(key, "_", " ")+of+": "+implement.Value(at+key))
+			}
+		}
+		silent := func(f *propose.Find) bool {
+			return slices.ContainsFunc(f.Drives, func(d *propose.Drive) bool { return !d.Working && m.has(d) })
+		}
+		working := j.text.Value("machines." + strconv.Itoa(i) + ".working")
+		if working == "inferred" || working == "" && slices.ContainsFunc(season.Finds, silent) {
+			all = append(all, "working stretches"+of+" worked out from the motion")
+		}
+	}
+	if ofWorkedGround(j) {
+		all = append(all, "the edge of the worked ground for a boundary")
+	}
+	return all
 }
 
 // sketchOf draws a job: its boundary, and the ways of its machines as wide as their

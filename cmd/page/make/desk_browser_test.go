@@ -47,6 +47,9 @@ func TestBrowserSampleFromFile(t *testing.T) {
 	require.Contains(t, verdict, "skips")
 	require.Contains(t, browsertest.Eval[string](p, `document.getElementById("cards").textContent`), verdict)
 
+	const rests = `document.querySelector("#cards .guesses").textContent`
+	require.Equal(t, "With a guessed width: 8.89 m; a guessed mount: mounted.", browsertest.Eval[string](p, rests))
+
 	// An answer is written, shows in the result, and is not asked again.
 	before := browsertest.Eval[int](p, `desk.state.questions.length`)
 	browsertest.Eval[bool](p, `(() => { const box = [...document.querySelectorAll("#questions fieldset")].find(f => f.textContent.includes("How wide")); const i = box.querySelector("input"); i.value = "10 m"; i.dispatchEvent(new Event("input", {bubbles: true})); return box.querySelector(".swath").getAttribute("stroke-width") === "10" })()`)
@@ -55,6 +58,7 @@ func TestBrowserSampleFromFile(t *testing.T) {
 	done(p)
 	require.NotEqual(t, verdict, browsertest.Eval[string](p, `desk.state.jobs[0].assessed.verdict`))
 	verdict = browsertest.Eval[string](p, `desk.state.jobs[0].assessed.verdict`)
+	require.Equal(t, "With a guessed mount: mounted.", browsertest.Eval[string](p, rests))
 
 	// The report stands in the page, with its own script.
 	p.Do(chromedp.Click(chromedp.CSS(`#cards .reads a`)))

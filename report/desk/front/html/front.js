@@ -272,9 +272,15 @@ function card(j) {
       verdict ? el("p", { class: "wrong" }, named(verdict)) :
         a && !a.stale ? el("p", { class: "answer" }, named(a.verdict)) :
         el("p", {}, j.ready ? (halted ? "Stopped before it was worked out." : "To be worked out.") : "Waits for an answer above."),
+      a && !a.stale && !verdict ? restsOn(j) : null,
       el("ul", { class: "reads" },
         a && !a.stale ? el("li", {}, el("a", { href: "#page=" + encodeURIComponent(a.page) }, "The report")) : null,
         j.ready && !verdict && (!a || a.stale) && halted ? el("li", {}, el("button", { type: "button", onclick: () => { halted = false; settle(); } }, "Work it out")) : null)));
+}
+
+// restsOn says which guesses a verdict rests on.
+function restsOn(j) {
+  return j.guesses.length ? el("p", { class: "small guesses" }, "With ", named(j.guesses.join("; ")), ".") : null;
 }
 
 // Where the address says that the page is.
@@ -338,6 +344,7 @@ async function showField(name, fresh) {
     el("div", { class: "large" }, svg, scaleLine(svg)),
     el("div", {},
       says ? el("p", { class: "wrong" }, named(says)) : el("p", { class: "answer", id: "verdict" }, named(a ? a.verdict : j.ready ? "Being worked out." : "This field waits for an answer: see the questions on the desk.")),
+      a && !says ? restsOn(j) : null,
       reads,
       j.suspects && !j.shift ? el("p", { class: "wrong" }, named(j.suspects.text)) : null,
       el("h3", {}, "The boundary"),
