@@ -18,6 +18,7 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
@@ -35,10 +36,10 @@ type Page struct {
 }
 
 // Open shows a page in a browser.
-func Open(t *testing.T, page string, width, height int64) *Page {
+func Open(t *testing.T, text string, width, height int64) *Page {
 	t.Helper()
 	file := filepath.Join(t.TempDir(), "report.html")
-	require.NoError(t, os.WriteFile(file, []byte(page), 0o644))
+	require.NoError(t, os.WriteFile(file, []byte(text), 0o644))
 	return visit(t, "file://"+file, "", width, height)
 }
 
@@ -100,6 +101,15 @@ func (p *Page) listen(ev any) {
 func (p *Page) Do(steps ...chromedp.Action[chromedp.Void]) {
 	p.T.Helper()
 	require.NoError(p.T, chromedp.Do(p.Ctx, steps...))
+}
+
+// Before runs a script in every document of the page before its own.
+func (p *Page) Before(script string) {
+	p.T.Helper()
+	_, err := chromedp.Run(p.Ctx, func(ctx context.Context, tab *chromedp.Target) (page.AddScriptToEvaluateOnNewDocumentResult, error) {
+		return cdp.Call(ctx, tab, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script})
+	})
+	require.NoError(p.T, err)
 }
 
 // Eval returns the value of a JavaScript expression.

@@ -83,6 +83,65 @@ func TestBrowserSampleFromFile(t *testing.T) {
 	untroubled(p)
 }
 
+// Where the browser keeps nothing, refuses or breaks off, the page says so and offers the
+// zip, which a desk and the commands read.
+func TestBrowserStorageRefused(t *testing.T) {
+	const refuses = `Object.defineProperty(window, "indexedDB", { get() { throw new DOMException("refused", "SecurityError") } })`
+	const fails = `IDBFactory.prototype.open = () => { const r = { error: new DOMException("no", "InvalidStateError") }; setTimeout(() => r.onerror(), 0); return r }`
+	const full = `window.full = true; { const put = IDBObjectStore.prototype.put; IDBObjectStore.prototype.put = function (file, name) { if (window.full && !name.startsWith("files/")) throw new DOMException("no room", "QuotaExceededError"); return put.call(this, file, name) } }`
+	text, err := saved()
+	require.NoError(t, err)
+	for name, c := range map[string]struct{ script, says string }{
+		"refused": {refuses, "keeps nothing"}, "an error": {fails, "keeps nothing"}, "no room": {full, "could not keep what was changed (no room)"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			p := browsertest.Open(t, text, 390, 844)
+			p.Before(c.script)
+			p.Do(chromedp.Reload())
+			ready(p)
+			give(p, filesOf(t, "samples/tern-bank", "bank"))
+			done(p)
+			verdict := browsertest.Eval[string](p, `desk.state.jobs[0].assessed.verdict`)
+			require.Contains(t, verdict, "skips")
+			require.Contains(t, browsertest.Eval[string](p, `document.getElementById("storage").innerText`), c.says)
+			require.Equal(t, "Save all as a zip", browsertest.Eval[string](p, `document.querySelector("#storage button").textContent`))
+			require.LessOrEqual(t, browsertest.Eval[int](p, `document.documentElement.scrollWidth`), 390)
+			require.Empty(t, browsertest.Eval[[]string](p, browsertest.SmallTargets))
+			p.Keep("desk-storage-" + strings.ReplaceAll(name, " ", "-") + ".png")
+			p.Do(chromedp.Click(chromedp.CSS("#storage button")))
+			until(p, `packed === desk.state`)
+			archive := asked(p, `{do: "export"}`)
+
+			q := opened(t, 390, 844)
+			give(q, map[string][]byte{"lapwing.zip": archive})
+			done(q)
+			require.Equal(t, verdict, browsertest.Eval[string](q, `desk.state.jobs[0].assessed.verdict`))
+			summary := asked(q, `{do: "file", name: desk.state.jobs[0].assessed.page.replace("report.html", "summary.json")}`)
+			dir := t.TempDir()
+			require.NoError(t, os.WriteFile(filepath.Join(dir, "lapwing.zip"), archive, 0o600))
+			assess := exec.Command(command(t), "assess", "lapwing.zip/"+browsertest.Eval[string](q, `desk.state.jobs[0].job`), "--units", "metric")
+			assess.Dir = dir
+			out, err := assess.CombinedOutput()
+			require.NoError(t, err, string(out))
+			want, err := os.ReadFile(filepath.Join(dir, "assessment", "summary.json"))
+			require.NoError(t, err)
+			require.True(t, bytes.Equal(want, summary))
+
+			if name != "no room" {
+				return
+			}
+			// What could not be kept is kept with the next change that can.
+			browsertest.Eval[bool](p, `window.full = false, document.querySelector("[data-set=us]").click(), true`)
+			until(p, `desk.state.units === "us" && document.getElementById("storage").hidden`)
+			done(p)
+			p.Do(chromedp.Reload())
+			ready(p)
+			require.Equal(t, "us", browsertest.Eval[string](p, `desk.state.units`))
+			require.NotEmpty(t, browsertest.Eval[string](p, `desk.state.jobs[0].assessed.verdict`))
+		})
+	}
+}
+
 // A close in the middle of adding and of working out keeps what was told of, and what
 // was dropped.
 func TestBrowserClosedInTheMiddle(t *testing.T) {

@@ -13,18 +13,22 @@ const carrier = (() => {
         asked.onsuccess = () => done(asked.result);
         asked.onerror = () => fail(asked.error);
         asked.onblocked = () => fail(new Error("another page holds it"));
+        setTimeout(() => fail(new Error("it does not answer")), 10000);
       });
     },
-    // One change: all of it or nothing.
-    change(put, removed) {
-      if (!this.db) return Promise.resolve();
+    // One change: all of it or nothing. A file that is null goes.
+    change(files) {
       return new Promise((done, fail) => {
         const change = this.db.transaction("files", "readwrite", { durability: "strict" });
-        const files = change.objectStore("files");
-        for (const name of removed) files.delete(name);
-        for (const [name, file] of put) files.put(file, name);
+        const kept = change.objectStore("files");
         change.oncomplete = () => done();
         change.onabort = change.onerror = () => fail(change.error || new Error("the browser's storage is full"));
+        try {
+          for (const [name, file] of files) if (file) kept.put(file, name); else kept.delete(name);
+        } catch (wrong) {
+          fail(wrong);
+          change.abort();
+        }
       });
     },
     read(what) {
@@ -37,18 +41,30 @@ const carrier = (() => {
   };
 
   let worker = null, ready = null, count = 0;
+  let failing = false; // the last change could not be kept
   let writing = Promise.resolve(); // changes are kept one after the other
   const waiting = new Map(); // questions without an answer
-  const held = new Map(); // files, where the browser keeps none
+  // What the browser has not kept: all, where it keeps nothing, else what it could not
+  // take, which goes with the next change. It lives as long as the page.
+  const held = new Map();
   const listeners = new Set();
 
   function keep(put, removed) {
-    const files = put.map(([name, bytes, at]) => [name, { blob: bytes instanceof Blob ? bytes : new Blob([bytes]), at }]);
-    for (const name of removed) held.delete(name);
-    if (!box.db) for (const [name, file] of files) held.set(name, file);
-    writing = writing.then(() => box.change(files, removed));
-    writing.catch(wrong => { for (const hear of listeners) hear({ storage: String(wrong.message || wrong) }); });
-    return writing;
+    const files = [...removed.map(name => [name, null]), ...put.map(([name, bytes, at]) => [name, { blob: bytes instanceof Blob ? bytes : new Blob([bytes]), at }])];
+    const turn = writing.catch(() => {}).then(async () => {
+      for (const [name, file] of files) held.set(name, file);
+      if (!box.db) return;
+      await box.change(held);
+      held.clear();
+      if (failing) for (const hear of listeners) hear({ storage: "" });
+      failing = false;
+    });
+    turn.catch(wrong => {
+      failing = true;
+      for (const hear of listeners) hear({ storage: String(wrong.message || wrong) });
+    });
+    writing = turn;
+    return turn;
   }
 
   function start() {
@@ -73,12 +89,13 @@ const carrier = (() => {
     const engine = document.getElementById("engine");
     worker.postMessage({ engine: engine.textContent, size: Number(engine.dataset.size) });
     ready = ready.then(async () => {
+      const files = new Map();
       if (box.db) {
-        const [names, files] = await Promise.all([box.read(s => s.getAllKeys()), box.read(s => s.getAll())]);
-        worker.postMessage({ add: names.map((name, i) => [name, files[i]]) });
-      } else {
-        worker.postMessage({ add: [...held] });
+        const [names, kept] = await Promise.all([box.read(s => s.getAllKeys()), box.read(s => s.getAll())]);
+        names.forEach((name, i) => files.set(name, kept[i]));
       }
+      for (const [name, file] of held) files.set(name, file);
+      worker.postMessage({ add: [...files].filter(([, file]) => file) });
     });
     return ready;
   }
@@ -104,7 +121,7 @@ const carrier = (() => {
       try {
         await box.open();
       } catch (_) {
-        storage = "This browser keeps nothing for a page like this: when you close it, all is gone. Save the desk as a zip first; it opens here again, or in lapwing on a computer.";
+        storage = "This browser keeps nothing for a page like this: when you close it, all is gone. Save the desk as a zip first: it opens here again, or in lapwing on a computer.";
       }
       await start();
       return storage;
@@ -121,7 +138,12 @@ const carrier = (() => {
       if (error) throw new Error(error);
       if (!box.db) blob = new Blob([await blob.arrayBuffer()]); // the stick may be pulled
       const at = Date.now();
-      await keep([[name, blob, at]], []);
+      try {
+        await keep([[name, blob, at]], []);
+      } catch (wrong) {
+        held.delete(name); // it is not on the desk
+        throw new Error("the browser could not keep it: " + (wrong.message || wrong));
+      }
       worker.postMessage({ add: [[name, box.db ? await box.read(s => s.get(name)) : { blob, at }]] });
       if (progress) progress(1);
       return name;

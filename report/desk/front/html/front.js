@@ -459,9 +459,15 @@ $("undo").addEventListener("click", async () => {
   failed.clear();
   if (await change("Taking it back", { do: "undo" })) say("Taken back: " + what);
 });
-$("export").addEventListener("click", async () => {
-  try { save(await work("Packing", () => fileOf({ do: "export" }, "application/zip")), "lapwing.zip"); } catch (wrong) { stopped(wrong); }
-});
+let packed = null; // the state that was saved as a zip
+async function pack() {
+  const state = desk.state;
+  try {
+    save(await work("Packing", () => fileOf({ do: "export" }, "application/zip")), "lapwing.zip");
+    packed = state;
+  } catch (wrong) { stopped(wrong); }
+}
+$("export").addEventListener("click", pack);
 for (const b of document.querySelectorAll("[data-set]")) b.addEventListener("click", () => change("Changing units", { do: "answer", key: "units", id: "units", value: b.dataset.set }));
 $("look").addEventListener("click", () => { $("ask-h").scrollIntoView(); $("ask-h").focus(); });
 $("season").addEventListener("click", () => makePage({ do: "season", all: true }, "The season book"));
@@ -488,7 +494,9 @@ addEventListener("drop", async e => {
   bringing();
   add(await dropped(e.dataTransfer));
 });
-addEventListener("beforeunload", e => { if (adding) e.preventDefault(); });
+// What the browser does not keep is gone with the page.
+let perishes = false;
+addEventListener("beforeunload", e => { if (adding || perishes && desk.state !== packed && !$("export").hidden) e.preventDefault(); });
 
 // Opening the desk.
 (async () => {
@@ -496,6 +504,7 @@ addEventListener("beforeunload", e => { if (adding) e.preventDefault(); });
   try {
     const storage = await carrier.open();
     carrier.listen(news => {
+      if (news.storage === "") { perishes = false; $("storage").hidden = true; }
       if (news.storage) warnStorage("The browser could not keep what was changed (" + news.storage + "). Save all as a zip before you close this page.");
       if (news.error) bad(news.found, news.error.text);
       if (news.changed && !adding) lookSoon();
@@ -519,7 +528,8 @@ function lookSoon() {
   soon = setTimeout(() => change("Looking at the files", { do: "look" }), 500);
 }
 function warnStorage(text, mild) {
-  $("storage").textContent = text;
+  perishes = perishes || !mild;
+  $("storage").replaceChildren(text, " ", mild ? "" : el("button", { type: "button", onclick: pack }, "Save all as a zip"));
   $("storage").hidden = false;
   $("storage").className = mild ? "small" : "care";
 }
