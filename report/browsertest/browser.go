@@ -103,6 +103,19 @@ func (p *Page) Do(steps ...chromedp.Action[chromedp.Void]) {
 	require.NoError(p.T, chromedp.Do(p.Ctx, steps...))
 }
 
+// Tab is another tab of the browser, at the address of the page, where a script runs
+// before those of the page; "" for none.
+func (p *Page) Tab(before string) *Page {
+	p.T.Helper()
+	q := &Page{T: p.T, home: p.home}
+	ctx, cancel := chromedp.NewContext(p.Ctx, chromedp.WithListener(q.listen))
+	p.T.Cleanup(cancel)
+	q.Ctx = ctx
+	q.Before(before)
+	q.Do(chromedp.EmulateViewport(1280, 900), chromedp.Navigate(Eval[string](p, `location.href`)))
+	return q
+}
+
 // Before runs a script in every document of the page before its own.
 func (p *Page) Before(script string) {
 	p.T.Helper()

@@ -23,6 +23,7 @@ import (
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/network"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 
@@ -138,6 +139,62 @@ func TestBrowserStorageRefused(t *testing.T) {
 			ready(p)
 			require.Equal(t, "us", browsertest.Eval[string](p, `desk.state.units`))
 			require.NotEmpty(t, browsertest.Eval[string](p, `desk.state.jobs[0].assessed.verdict`))
+		})
+	}
+}
+
+// Two tabs of one browser, and one desk: the second says that the first has it, can have
+// it, and gets it when the first goes. Nothing is written over unseen.
+func TestBrowserTwoTabs(t *testing.T) {
+	const elsewhere = `document.getElementById("storage")?.textContent.includes("open in another tab")`
+	for name, before := range map[string]string{"with locks": "", "one of them asleep": `BroadcastChannel.prototype.postMessage = () => {}`, "without locks": `Object.defineProperty(Navigator.prototype, "locks", { get() {} })`} {
+		t.Run(name, func(t *testing.T) {
+			locks := name != "without locks"
+			p := opened(t, 1280, 900)
+			if before != "" {
+				p.Before(before)
+				p.Do(chromedp.Reload())
+				ready(p)
+			}
+			give(p, filesOf(t, "samples/tern-bank", "bank"))
+			done(p)
+			q := p.Tab(before)
+			if locks {
+				until(q, elsewhere)
+				require.True(t, browsertest.Eval[bool](q, `document.getElementById("desk").hidden && desk.state === null`))
+				q.Keep("desk-two-tabs.png")
+				q.Accessible()
+				// The first goes on, and all of it is there when the second takes over.
+				browsertest.Eval[bool](p, `document.querySelector("[data-set=us]").click(), true`)
+				until(p, `desk.state.units === "us"`)
+				done(p)
+				q.Do(chromedp.Click(chromedp.CSS("#bring")))
+				until(p, elsewhere)
+			}
+			ready(q)
+			done(q)
+			require.Equal(t, 1, browsertest.Eval[int](q, `desk.state.jobs.length`))
+			give(q, map[string][]byte{"b/day.csv": lanes(2.1, 54, 1), "b/far.geojson": boxAt("Far", 2.1, 54)})
+			until(q, `desk.state.jobs.length === 2`)
+			done(q)
+			if locks {
+				require.Equal(t, "us", browsertest.Eval[string](q, `desk.state.units`))
+				// Back again: the first goes on with what the second did, once that is closed.
+				p.Do(chromedp.Click(chromedp.CSS("#bring")))
+				until(p, elsewhere)
+				_, err := chromedp.Run(q.Ctx, func(ctx context.Context, tab *chromedp.Target) (cdp.Empty, error) {
+					return cdp.Call(ctx, tab, page.Close, cdp.Empty{})
+				})
+				require.NoError(t, err)
+			} else {
+				// Without locks the later tab has it; what the earlier one would write is refused.
+				give(p, map[string][]byte{"c/day.csv": lanes(2.2, 54, 1)})
+				until(p, elsewhere)
+				browsertest.Eval[bool](p, `location.reload(), true`)
+			}
+			ready(p)
+			require.Equal(t, 2, browsertest.Eval[int](p, `desk.state.jobs.length`))
+			require.Empty(t, browsertest.Eval[string](p, `document.getElementById("trouble").textContent`))
 		})
 	}
 }

@@ -49,7 +49,7 @@ func opened(t *testing.T, width, height int64) *browsertest.Page {
 
 func ready(p *browsertest.Page) {
 	p.T.Helper()
-	until(p, `typeof desk !== "undefined" && desk.state !== null && document.getElementById("working").hidden`)
+	until(p, `typeof desk !== "undefined" && desk.state && document.getElementById("working").hidden`)
 }
 
 // until waits for an expression to be true.

@@ -8,27 +8,43 @@ const carrier = (() => {
     db: null,
     async open() {
       this.db = await new Promise((done, fail) => {
-        const asked = indexedDB.open("lapwing desk", 1);
-        asked.onupgradeneeded = () => asked.result.createObjectStore("files");
+        const asked = indexedDB.open("lapwing desk", 2);
+        asked.onupgradeneeded = () => {
+          for (const name of ["files", "tab"]) if (!asked.result.objectStoreNames.contains(name)) asked.result.createObjectStore(name);
+        };
         asked.onsuccess = () => done(asked.result);
         asked.onerror = () => fail(asked.error);
         asked.onblocked = () => fail(new Error("another page holds it"));
         setTimeout(() => fail(new Error("it does not answer")), 10000);
       });
     },
-    // One change: all of it or nothing. A file that is null goes.
+    // One change: all of it or nothing. A file that is null goes. Nothing is changed from
+    // a tab that another has taken the desk from.
     change(files) {
       return new Promise((done, fail) => {
-        const change = this.db.transaction("files", "readwrite", { durability: "strict" });
+        const change = this.db.transaction(["files", "tab"], "readwrite", { durability: "strict" });
         const kept = change.objectStore("files");
         change.oncomplete = () => done();
         change.onabort = change.onerror = () => fail(change.error || new Error("the browser's storage is full"));
-        try {
-          for (const [name, file] of files) if (file) kept.put(file, name); else kept.delete(name);
-        } catch (wrong) {
-          fail(wrong);
-          change.abort();
-        }
+        const holds = change.objectStore("tab").get("holds");
+        holds.onsuccess = () => {
+          try {
+            if (holds.result !== tab) { leave(); throw new Error("the desk is open in another tab"); }
+            for (const [name, file] of files) if (file) kept.put(file, name); else kept.delete(name);
+          } catch (wrong) {
+            fail(wrong);
+            change.abort();
+          }
+        };
+      });
+    },
+    // hold has the desk in this tab from now on.
+    hold() {
+      return new Promise((done, fail) => {
+        const change = this.db.transaction("tab", "readwrite", { durability: "strict" });
+        change.objectStore("tab").put(tab, "holds");
+        change.oncomplete = () => done();
+        change.onabort = change.onerror = () => fail(change.error);
       });
     },
     read(what) {
@@ -48,6 +64,42 @@ const carrier = (() => {
   // take, which goes with the next change. It lives as long as the page.
   const held = new Map();
   const listeners = new Set();
+
+  // One tab has the desk at a time: two engines would write over one another. A browser
+  // without locks lets the tab have it that was opened last. What makes it safe is that a
+  // change asks the storage who has it.
+  const tab = Math.random().toString(36).slice(2), lock = "lapwing desk", patience = 5000; // ms
+  let free = null, has = false, between = null;
+  // take waits until this tab has the lock. elsewhere is called with what asks the other
+  // tab for it, and with null once it is here.
+  function take(elsewhere) {
+    return new Promise(done => {
+      const waits = new AbortController();
+      const ask = options => navigator.locks.request(lock, options, () => {
+        elsewhere(null);
+        done();
+        return new Promise(release => { free = release; });
+      }).catch(wrong => { if (free) leave(); else if (wrong.name !== "AbortError") done(); });
+      navigator.locks.query().then(({ held }) => {
+        if (held.some(l => l.name === lock)) elsewhere(() => {
+          between.postMessage("leave");
+          setTimeout(() => { if (!free) { waits.abort(); ask({ steal: true }); } }, patience); // a tab that sleeps does not answer
+        });
+        ask({ signal: waits.signal });
+      }).catch(done);
+    });
+  }
+  // leave lets another tab have the desk, once all is kept.
+  async function leave() {
+    if (!has) return;
+    has = false;
+    worker.terminate();
+    for (const hear of listeners) hear({ left: true });
+    for (const asker of waiting.values()) asker.fail(new DOMException("the desk is open in another tab", "AbortError"));
+    waiting.clear();
+    await writing.catch(() => {});
+    if (free) free();
+  }
 
   function keep(put, removed) {
     const files = [...removed.map(name => [name, null]), ...put.map(([name, bytes, at]) => [name, { blob: bytes instanceof Blob ? bytes : new Blob([bytes]), at }])];
@@ -104,14 +156,16 @@ const carrier = (() => {
   function question(what, progress) {
     const id = ++count;
     return new Promise((done, fail) => {
+      if (box.db && !has) return fail(new DOMException("the desk is open in another tab", "AbortError"));
       waiting.set(id, { done, fail, progress });
       ready.then(() => { if (waiting.has(id)) worker.postMessage({ id, ...what }); }, fail);
     });
   }
 
   return {
-    // Opens the desk; tells what of the storage is to be known.
-    async open() {
+    // Opens the desk; tells what of the storage is to be known. elsewhere is called with what
+    // brings the desk here, where another tab has it, and with null once it is here.
+    async open(elsewhere) {
       // From a host the page can be kept as an app; from a file it is one already.
       if (/^https?:$/.test(location.protocol)) {
         document.head.append(Object.assign(document.createElement("link"), { rel: "manifest", href: "manifest.webmanifest" }));
@@ -120,7 +174,15 @@ const carrier = (() => {
       let storage = "";
       try {
         await box.open();
+        if (navigator.locks) {
+          between = new BroadcastChannel(lock);
+          between.onmessage = leave;
+          await take(elsewhere);
+        }
+        await box.hold();
+        has = true;
       } catch (_) {
+        box.db = null;
         storage = "This browser keeps nothing for a page like this: when you close it, all is gone. Save the desk as a zip first: it opens here again, or in lapwing on a computer.";
       }
       await start();

@@ -293,13 +293,13 @@ function where() {
   return at;
 }
 function go() {
+  if (!desk.state) return;
   const at = where();
   const views = { field: at.field, pair: at.pair, paper: at.page };
   $("desk").hidden = Boolean(at.field || at.pair || at.page);
   for (const [id, on] of Object.entries(views)) $(id).hidden = !on;
   if (!at.page) $("sheet").replaceChildren();
   if (!at.field) shownField = "";
-  if (!desk.state) return;
   if (at.field) showField(at.field, true);
   else if (at.pair !== undefined) showPair(at.pair);
   else if (at.page) showPage(at.page);
@@ -502,13 +502,19 @@ addEventListener("beforeunload", e => { if (adding || perishes && desk.state !==
 (async () => {
   doing("Opening the desk", 0);
   try {
-    const storage = await carrier.open();
     carrier.listen(news => {
+      if (news.left) {
+        halted = true;
+        desk.state = null;
+        for (const id of ["desk", "field", "pair", "paper", "undo", "export"]) $(id).hidden = true;
+        elsewhere(() => location.reload());
+      }
       if (news.storage === "") { perishes = false; $("storage").hidden = true; }
       if (news.storage) warnStorage("The browser could not keep what was changed (" + news.storage + "). Save all as a zip before you close this page.");
       if (news.error) bad(news.found, news.error.text);
       if (news.changed && !adding) lookSoon();
     });
+    const storage = await carrier.open(elsewhere);
     const kept = storage ? false : await carrier.kept();
     if (storage) warnStorage(storage);
     else if (!kept) warnStorage("This browser may clear what it keeps for this page when room is short or it is long unused. Save all as a zip now and then.", true);
@@ -521,6 +527,14 @@ addEventListener("beforeunload", e => { if (adding || perishes && desk.state !==
     trouble("The engine of this page does not start here: " + (wrong.message || wrong) + ". A newer browser, or lapwing on a computer, can.");
   }
 })();
+// elsewhere says that another tab has the desk, and offers to have it here.
+function elsewhere(bring) {
+  $("storage").hidden = !bring;
+  if (!bring) { doing("Opening the desk", 0); return; }
+  doing("");
+  $("storage").className = "care";
+  $("storage").replaceChildren("This desk is open in another tab or window of this browser, and only one can change it. ", el("button", { type: "button", id: "bring", onclick: bring }, "Go on here"));
+}
 // Files that come one after the other are looked at together.
 let soon = 0;
 function lookSoon() {
