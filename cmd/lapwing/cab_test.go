@@ -222,6 +222,12 @@ func (p *cabProcess) answer(t *testing.T) (a cabAnswer) {
 	return a
 }
 
+// signal is what a cab says is wrong with what it hears of its drill; "" while all is well.
+func (p *cabProcess) signal(t *testing.T) string {
+	t.Helper()
+	return p.answer(t).Now["drill"].Signal
+}
+
 // end stops a cab and waits for its answer.
 func (p *cabProcess) end(t *testing.T, signal syscall.Signal) {
 	t.Helper()

@@ -51,6 +51,9 @@ type BesideNow struct {
 	Right *float64 `json:"right_m"`
 	Age   *float64 `json:"age_s"` // of the last fix; none before the first
 	Works bool     `json:"working"`
+	// Signal is what is wrong with what is heard of it, such as "no signal for 3 s: no bytes
+	// come"; "" while all is well.
+	Signal string `json:"signal"`
 }
 
 // tell answers with summary.json as of the last lift, and by machine how its last pass
@@ -80,7 +83,7 @@ func (k *Cab) tell(w http.ResponseWriter, r *http.Request) {
 
 func (k *Cab) besideNow(source int) BesideNow {
 	n := k.engine.Now(source)
-	b := BesideNow{Works: n.Works, Left: lapOf(n.Left), Right: lapOf(n.Right)}
+	b := BesideNow{Works: n.Works, Left: lapOf(n.Left), Right: lapOf(n.Right), Signal: k.sources[source].signal()}
 	if s := k.sources[source]; !s.heard.IsZero() {
 		age := round(time.Since(s.heard).Seconds(), 1)
 		b.Age = &age
