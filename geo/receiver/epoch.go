@@ -34,9 +34,12 @@ type Counts struct {
 	CutShort      int // sentences without an end: no checksum, or another began within
 	WrongFields   int // sentences whose fields are not as in the standard
 	TooLong       int // longer than any sentence
+	// OutOfOrder counts epochs that came again, or after a newer one, over UDP: a network
+	// may double its datagrams and change their order.
+	OutOfOrder int
 }
 
-// Refused is how many sentences were not believed.
+// Refused is how many sentences were not believed, and how many epochs came out of order.
 func (c Counts) Refused() int {
-	return c.WrongChecksum + c.CutShort + c.WrongFields + c.TooLong
+	return c.WrongChecksum + c.CutShort + c.WrongFields + c.TooLong + c.OutOfOrder
 }

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"io"
 	"time"
+
+	"lapwing/geo"
 )
 
 // Options say what a source needs that its address does not hold.
@@ -144,10 +146,12 @@ type run struct {
 	decoder decoder
 	buffer  []byte
 	status  Status
-	heard   time.Time // when the newest epoch came, or the run began
-	before  Counts    // as of then, or of when the link was opened
-	baud    int       // of a serial port, as far as it is known
-	played  Counts    // of a log
+	heard   time.Time   // when the newest epoch came, or the run began
+	before  Counts      // as of then, or of when the link was opened
+	baud    int         // of a serial port, as far as it is known
+	played  Counts      // of a log
+	newest  geo.Instant // of the epochs of datagrams; 0 before the first
+	stale   int         // epochs of datagrams that were left out
 }
 
 // always opens the source whenever it is not open.
@@ -290,8 +294,29 @@ func (r *run) once(ctx context.Context) error {
 	return err
 }
 
+// reordered is how far a datagram may come behind a newer one. A receiver that learns how
+// many leap seconds there were sets its clock back by more, and is believed (judgement).
+const reordered = 2 * time.Second
+
+// inOrder drops the epochs of datagrams that came again or after a newer one.
+func (r *run) inOrder(epochs []Epoch) []Epoch {
+	kept := epochs[:0]
+	for _, e := range epochs {
+		if behind := r.newest.Sub(e.Time); r.newest != 0 && behind >= 0 && behind <= reordered {
+			r.stale++
+			continue
+		}
+		r.newest = e.Time
+		kept = append(kept, e)
+	}
+	return kept
+}
+
 // tell passes epochs on.
 func (r *run) tell(epochs []Epoch, now time.Time) {
+	if r.at.Kind == UDP {
+		epochs = r.inOrder(epochs)
+	}
 	if len(epochs) == 0 {
 		return
 	}
@@ -323,6 +348,7 @@ func (r *run) say() {
 	if r.at.Kind == File {
 		counts = r.played
 	}
+	counts.OutOfOrder = r.stale
 	r.status.Counts, r.status.Baud = counts, r.baud
 	switch {
 	case !r.status.Open:

@@ -6,6 +6,7 @@ import (
 	"flag"
 	"fmt"
 	"io"
+	"math/rand/v2"
 	"net"
 	"os"
 	"runtime"
@@ -270,10 +271,7 @@ func TestNobodyThere(t *testing.T) {
 
 func TestUDP(t *testing.T) {
 	t.Parallel()
-	free, err := net.ListenPacket("udp", "127.0.0.1:0")
-	require.NoError(t, err)
-	place := free.LocalAddr().String()
-	free.Close()
+	place := freeSocket(t)
 	l := listenTo(t, "udp:"+place, receiver.Options{})
 	l.until("open", func(l *listening) bool { return l.last().Open })
 	c, err := net.Dial("udp", place)
@@ -290,6 +288,106 @@ func TestUDP(t *testing.T) {
 	l.untilEpochs(30)
 	l.stop()
 	requireSame(t, batch(t, data), l.epochs)
+}
+
+// A network doubles datagrams and changes their order: each moment is told once, in the
+// order of time, as it was sent, and what came too late is counted. Here a datagram is a
+// whole epoch; what must be told follows from the order in which they go out.
+func TestUDPOutOfOrder(t *testing.T) {
+	t.Parallel()
+	rnd := rand.New(rand.NewPCG(7, 7))
+	midnight := time.Date(2026, 5, 4, 23, 59, 57, 0, time.UTC)
+	const count = 80
+	var order []int
+	for n := range count {
+		order = append(order, n)
+		switch rnd.IntN(5) {
+		case 0:
+			order = append(order, n) // doubled at once
+		case 1:
+			order = append(order, max(0, n-1-rnd.IntN(5))) // or late
+		}
+	}
+	for i := range count / 8 { // neighbours change places
+		at := 4 + 9*i
+		order[at], order[at+1] = order[at+1], order[at]
+	}
+	epoch := func(n int) []byte {
+		return []byte(sentence("GNGGA", midnight.Add(time.Duration(n)*tenth), n) + sentence("GNRMC", midnight.Add(time.Duration(n)*tenth), n))
+	}
+	var due []geo.Fix
+	all := batch(t, func() (data []byte) {
+		for n := range count {
+			data = append(data, epoch(n)...)
+		}
+		return data
+	}())
+	newest, again := -1, 0
+	for i, n := range order {
+		switch {
+		case n > newest:
+			newest = n
+			due = append(due, all[n])
+		case n != order[i-1]: // the one before has not been told when it comes a second time
+			again++
+		}
+	}
+	require.Greater(t, again, 10)
+	place := freeSocket(t)
+	l := listenTo(t, "udp:"+place, receiver.Options{})
+	l.until("open", func(l *listening) bool { return l.last().Open })
+	c, err := net.Dial("udp", place)
+	require.NoError(t, err)
+	defer c.Close()
+	for _, n := range order {
+		c.Write(epoch(n))
+		time.Sleep(5 * time.Millisecond)
+	}
+	l.untilEpochs(len(due))
+	l.stop()
+	for i := range l.epochs {
+		l.epochs[i].Arrived = time.Time{}
+	}
+	requireSame(t, due, l.epochs)
+	require.Equal(t, again, l.last().Counts.OutOfOrder)
+	require.Equal(t, l.last().Counts.OutOfOrder, l.last().Counts.Refused())
+}
+
+// Sentences that change places on their way make no moment told twice, and none that
+// was not sent.
+func TestUDPSentencesOutOfOrder(t *testing.T) {
+	t.Parallel()
+	place := freeSocket(t)
+	l := listenTo(t, "udp:"+place, receiver.Options{})
+	l.until("open", func(l *listening) bool { return l.last().Open })
+	c, err := net.Dial("udp", place)
+	require.NoError(t, err)
+	defer c.Close()
+	data := drive("GNGGA GNRMC", noon, tenth, 60)
+	lines := strings.SplitAfter(strings.TrimSpace(string(data)), "\n")
+	for i := 1; i+1 < len(lines); i += 5 {
+		lines[i], lines[i+1] = lines[i+1], lines[i]
+	}
+	for _, line := range lines {
+		c.Write([]byte(line))
+		time.Sleep(2 * time.Millisecond)
+	}
+	l.untilEpochs(60)
+	l.stop()
+	require.Len(t, l.epochs, 60)
+	for i, want := range batch(t, data) {
+		require.Equal(t, want.Time, l.epochs[i].Time)
+		require.Equal(t, want.At, l.epochs[i].At)
+	}
+}
+
+// freeSocket is a port of this machine at which no datagrams are taken.
+func freeSocket(t *testing.T) string {
+	t.Helper()
+	free, err := net.ListenPacket("udp", "127.0.0.1:0")
+	require.NoError(t, err)
+	defer free.Close()
+	return free.LocalAddr().String()
 }
 
 // Two sources for one port: the second waits until the first has gone.
