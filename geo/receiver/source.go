@@ -33,8 +33,8 @@ type Status struct {
 	Baud  int   // of a serial port; 0 while it is being found
 	Err   error // why it is not open
 	Ended bool  // the source has said all it has
-	// Silence is how long no epoch has come, in whole seconds; 0 while they
-	// come, and up to firstSilence.
+	// Silence is how long no epoch has come, to the nearest second, so that three
+	// are told within three; 0 while they come, and up to firstSilence.
 	Silence time.Duration
 	Reason  Reason // of the silence
 	Counts  Counts
@@ -334,11 +334,11 @@ func (r *run) tell(epochs []Epoch, now time.Time) {
 
 // tick tells a silence, each second.
 func (r *run) tick(now time.Time) {
-	silence := now.Sub(r.heard).Truncate(time.Second)
-	if silence < firstSilence || silence == r.status.Silence {
+	silence := now.Sub(r.heard)
+	if silence < firstSilence || silence.Round(time.Second) == r.status.Silence {
 		return
 	}
-	r.status.Silence = silence
+	r.status.Silence = silence.Round(time.Second)
 	r.say()
 }
 
