@@ -1,7 +1,9 @@
 package agronomy
 
 import (
+	"math"
 	"slices"
+	"time"
 
 	"lapwing/coverage"
 	"lapwing/coverage/track"
@@ -122,7 +124,7 @@ type comparison struct {
 func (t *tank) compare(expected []draught) comparison {
 	p := t.product
 	counted := max(p.Fills, len(p.FilledAt))
-	at, clocked := t.chances()
+	at, clocked := t.chances(0)
 	switch {
 	case len(p.FilledAt) > 0 && clocked:
 		fills := t.drawn(fillAt(p.FilledAt))
@@ -164,12 +166,33 @@ func (t *tank) dryAfter(expected []draught, counted int) []Stretch {
 	return []Stretch{s}
 }
 
+// SinceFill returns the m², at the rate of p, that a machine, an index into
+// [coverage.Map.Machines], has worked since its tank was filled last: at one of the times
+// given or those that the crew gave, or else at any chance that it had. A log that ends
+// and another that goes on soon is none.
+func SinceFill(m *coverage.Map, p *Product, machine int, at []geo.Instant) float64 {
+	area := p.FillArea()
+	if area == nil || *area <= 0 {
+		return 0
+	}
+	t := tank{m: m, product: p, machine: machine, area: math.Inf(1)} // it goes on after it is empty
+	chances, _ := t.chances(track.LongStop)
+	times := slices.Concat(chances, at, p.FilledAt)
+	slices.Sort(times)
+	fills := t.drawn(fillAt(times))
+	if len(fills) == 0 || len(times) > 0 && times[len(times)-1] > fills[len(fills)-1].to.Time {
+		return 0
+	}
+	return fills[len(fills)-1].used
+}
+
 // chances returns when the machine may have filled its tank: after each stop of
 // [track.LongStop] or more, and after each silence that long, time elsewhere, or
-// change of log. The second result is false where its log has no clock.
-func (t *tank) chances() ([]geo.Instant, bool) {
+// change of log that took so long; 0: each. The second result is false where its log has no clock.
+func (t *tank) chances(change time.Duration) ([]geo.Instant, bool) {
 	var out []geo.Instant
 	last := map[int]geo.Instant{} // the end of the last pass, by track
+	var newest geo.Instant        // the end of the last pass of all
 	for i := range t.m.Passes {
 		p := &t.m.Passes[i]
 		if p.Machine != t.machine {
@@ -178,7 +201,9 @@ func (t *tank) chances() ([]geo.Instant, bool) {
 		if p.NoClock {
 			return nil, false
 		}
-		if end, ok := last[p.Track]; !ok || end != p.After || len(p.Before.Stops) > 0 || p.Before.Silent >= track.LongStop {
+		end, ok := last[p.Track]
+		changed := !ok && (change == 0 || len(last) == 0 || p.Start.Sub(newest) >= change)
+		if changed || ok && end != p.After || len(p.Before.Stops) > 0 || p.Before.Silent >= track.LongStop {
 			out = append(out, p.Start)
 		}
 		for _, s := range p.During.Stops {
@@ -188,6 +213,7 @@ func (t *tank) chances() ([]geo.Instant, bool) {
 			out = append(out, p.End)
 		}
 		last[p.Track] = p.End
+		newest = max(newest, p.End)
 	}
 	slices.Sort(out)
 	return out, true

@@ -36,6 +36,48 @@ func straightPass(id int, x float64, swept float64, states ...machine.StateID) c
 	return p
 }
 
+// What was worked since the last fill: at a time that is given, after a long stop, and
+// after a change of log that took as long; a log that goes on at once is none. Passes of
+// 100 and 200 m of a 10 m bar, of which each 100 m takes 50 s, at 1000 and 2000 s.
+func TestSinceFill(t *testing.T) {
+	second := func(s int) geo.Instant { return geo.Instant(time.Duration(s) * time.Second) }
+	for _, c := range []struct {
+		name string
+		at   []geo.Instant
+		want float64
+		set  func(first, second *coverage.Pass)
+	}{
+		{"never", nil, 3000, nil},
+		{"at the start of the second pass", []geo.Instant{second(2000)}, 2000, nil},
+		{"between them", []geo.Instant{second(1500)}, 2000, nil},
+		{"on the second", []geo.Instant{second(2050)}, 1000, nil},
+		{"after all", []geo.Instant{second(2500)}, 0, nil},
+		{"a long stop", nil, 2000, func(_, p *coverage.Pass) { p.Before.Stops = []track.Stop{{Stood: track.LongStop}} }},
+		{"a long silence", nil, 2000, func(_, p *coverage.Pass) { p.Before.Silent = track.LongStop }},
+		{"another log", nil, 2000, func(_, p *coverage.Pass) { p.Track, p.After = 1, 0 }},
+		{"another log at once", nil, 3000, func(q, p *coverage.Pass) { q.End, p.Track, p.After = p.Start-second(60), 1, 0 }},
+	} {
+		m := &coverage.Map{Machines: []machine.Machine{{Name: "drill", Implement: machine.Implement{Width: 10 * plane.Metre}}},
+			Passes: []coverage.Pass{straightPass(1, 0, 1000, 0), straightPass(2, 10, 2000, 0, 0)}}
+		for i := range m.Passes {
+			q := &m.Passes[i]
+			q.Start, q.End, q.States = q.Poses[0].Time, q.Poses[len(q.Poses)-1].Time, []machine.State{nil}
+		}
+		m.Passes[1].After = m.Passes[0].End
+		if c.set != nil {
+			c.set(&m.Passes[0], &m.Passes[1])
+			if m.Passes[1].Track == 0 {
+				m.Passes[1].After = m.Passes[0].End
+			}
+		}
+		p := product(t, "", "", "1 L/m2", "")
+		tank := 1500 * quantity.Litre // it is less than was worked, and goes on to be told
+		p.Tank, p.Fill = &tank, 1
+		assert.InDelta(t, c.want, SinceFill(m, &p, 0, c.at), 1e-6, c.name)
+	}
+	assert.Zero(t, SinceFill(&coverage.Map{}, &Product{}, 0, nil), "no tank")
+}
+
 // 1 L/m² from a tank of 1500 L: a fill goes 1500 m². The first pass sweeps
 // 1000 m² and then 500 m² with half the bar; the second 2000 m².
 func TestTanks(t *testing.T) {

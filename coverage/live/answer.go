@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"slices"
 
+	"lapwing/coverage/agronomy"
 	"lapwing/coverage/assess"
 	"lapwing/coverage/beside"
 	"lapwing/coverage/job"
@@ -24,6 +25,9 @@ type Question struct {
 	frame   geo.Frame
 	cell    plane.Length
 	allow   plane.Length // the stand-off from the edge that is left on purpose
+
+	products []agronomy.Product
+	fills    [][]geo.Instant // of the tanks, by source
 }
 
 // An Answer is a field measured as of one moment.
@@ -37,6 +41,7 @@ type Answer struct {
 	exact int // passes of it
 	edge  openings
 	left  remainder
+	tanks []usage // by source
 }
 
 // Assess measures the field as assess does, and is all that stays of the stream when it
@@ -69,7 +74,7 @@ func (q *Question) Answer(opt assess.Options) (*Answer, error) {
 	if err != nil {
 		return nil, err
 	}
-	a := &Answer{Assessment: assessed, cuts: q.cuts}
+	a := &Answer{Assessment: assessed, cuts: q.cuts, tanks: q.usages(assessed)}
 	for i := range q.taken {
 		a.Fixes += q.taken[i].count
 	}

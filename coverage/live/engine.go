@@ -131,7 +131,7 @@ func (e *Engine) Step(source int, r journal.Record) {
 	switched := works != m.worksNow || state != m.state
 	lifted := m.worksNow && !works
 	m.worksNow, m.state = works, state
-	m.stop(stands, f.time)
+	m.chances(stands, f.time)
 	if stands && !fresh && !switched {
 		if s, ok := m.follower.Peek(f.x, f.y); ok {
 			m.stance = s
@@ -143,6 +143,9 @@ func (e *Engine) Step(source int, r journal.Record) {
 		m.stance, m.known = got.Now, got.Known
 		m.noteHeading(f, got.Now.Heading)
 	}
+	if m.known && works {
+		m.worked, m.workedAt = true, m.stance
+	}
 	m.last = f
 	if lifted || e.now.Sub(e.asked) >= askEvery {
 		e.due = true
@@ -152,18 +155,6 @@ func (e *Engine) Step(source int, r journal.Record) {
 // askEvery is how long the exact answer is left alone while the bar stays down: a pass
 // round and round the field has no lift for hours. Judgement.
 const askEvery = 5 * time.Minute
-
-// stop notes a stand that is long enough for the tanks to be filled.
-func (m *mach) stop(stands bool, now geo.Instant) {
-	switch {
-	case !stands:
-		m.stands = false
-	case !m.stands:
-		m.stands, m.still = true, now
-	case !m.worksNow && now.Sub(m.still) >= stopsFor:
-		m.fill()
-	}
-}
 
 // inside reports whether a place is on the field, or nothing is known of where it is.
 func (e *Engine) inside(f fix) bool {
@@ -187,8 +178,9 @@ func (e *Engine) Due() bool { return e.due }
 // at a time, and gives the answer to [Engine.Take].
 func (e *Engine) Ask() *Question {
 	e.due, e.asked = false, e.now
-	q := &Question{job: e.job, sources: e.sources, frame: e.land.Frame, cell: cellOf(e.bars), allow: e.opt.EdgeAllowance}
+	q := &Question{job: e.job, sources: e.sources, frame: e.land.Frame, cell: cellOf(e.bars), allow: e.opt.EdgeAllowance, products: e.products}
 	for _, m := range e.machines {
+		q.fills = append(q.fills, slices.Clone(m.fills))
 		q.taken = append(q.taken, m.history.snapshot())
 		q.cuts = append(q.cuts, m.last.time)
 	}
@@ -200,14 +192,17 @@ func (e *Engine) Take(a *Answer) {
 	e.answer, e.near, e.edge, e.left = a, a.near, a.edge, a.left
 	for i, m := range e.machines {
 		m.since(a.cuts[i], e.near, a.exact)
+		since := 0.0
 		for _, p := range m.passes {
-			e.again(m, p)
+			since += e.again(m, p)
 		}
+		m.refill(&a.tanks[i], a.cuts[i], since)
 	}
 }
 
-// again takes what was driven since an answer was asked for away from what it left.
-func (e *Engine) again(m *mach, p *driven) {
+// again takes what was driven since an answer was asked for away from what it left, and
+// returns how much that is, in m².
+func (e *Engine) again(m *mach, p *driven) (ground float64) {
 	for k := 1; k < len(p.Poses); k++ {
 		from, to := &p.Poses[k-1], &p.Poses[k]
 		bar := work.BarOf(to)
@@ -218,7 +213,9 @@ func (e *Engine) again(m *mach, p *driven) {
 		length := (to.Along - from.Along).Metres()
 		e.left.work(bar, left, right, length)
 		e.edge.work(bar, left, right, length)
+		ground += length * width.Metres()
 	}
+	return ground
 }
 
 // Answer is the newest that was taken; nil for none.

@@ -28,7 +28,6 @@ const (
 	slowGap     = 2.5              // usual intervals
 	standsFor   = 2 * time.Second  // over which a machine that stands
 	standsNear  = 0.3              // m, does not get away
-	stopsFor    = 3 * time.Minute  // as long takes a fill of the tank
 	workSpeed   = 0.5              // m/s, at least, where work is guessed from the motion
 	workTurn    = plane.Angle(0.8) // that a bar at work turns through within its width or 8 m, at most
 	turnWithin  = 8.0              // m
@@ -60,16 +59,20 @@ type mach struct {
 	worksNow bool
 	state    machine.StateID
 
-	passes []*driven // since the last answer, in order; the last one may go on
-	going  bool      // it does
-	begun  int       // the pass of the last answer that goes on in the first of passes; -1 for none
-	before plane.Distance
-	at     stance.Stance // the newest that is settled
-	atOK   bool
-	still  geo.Instant // since when it stands
-	stands bool
-	filled map[int]float64 // m² worked since the tank of a product was filled
-	bars   painted
+	passes   []*driven // since the last answer, in order; the last one may go on
+	going    bool      // it does
+	begun    int       // the pass of the last answer that goes on in the first of passes; -1 for none
+	before   plane.Distance
+	at       stance.Stance // the newest that is settled
+	atOK     bool
+	still    geo.Instant // since when it stands
+	stands   bool
+	filled   map[int]float64 // m² worked since the tank of a product was filled
+	fills    []geo.Instant   // when, in order
+	pace     float64         // m²/s, see usage
+	worked   bool            // the bar has been down, at workedAt last
+	workedAt stance.Stance
+	bars     painted
 }
 
 // A fix is one on the field's plane, in metres.

@@ -2,9 +2,14 @@ package live
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/assess"
+	"lapwing/coverage/machine"
+	"lapwing/coverage/track"
+	"lapwing/geo"
 	"lapwing/geo/plane"
 	"lapwing/geo/plane/near"
 )
@@ -12,12 +17,15 @@ import (
 // A Tank is how far the fill of a product's tank goes.
 type Tank struct {
 	Product string
-	Area    float64        // m² left on this fill
+	Area    float64        // m² left on this fill, at the product's rate
 	Way     plane.Distance // that the whole bar works with it
-	For     time.Duration  // at the speed of the last passes; 0 where it is not known
-	// Pass is on which pass from now it runs dry, 0 on this one, and Along how far from
-	// where the bar is now, or from the start of that pass. Told is false where the field
-	// has no boundary to tell passes by.
+	// For is how long it lasts at the pace of the machine's passes so far in this field,
+	// turns included, or before the first of them at its speed now; 0 where neither is known.
+	For time.Duration
+	// Pass is on which pass from now it runs dry: 0 on this one, 1 on the next, which is
+	// the one that comes where the bar is up. Along is how far that is from where the bar
+	// is now, or else from the start of that pass. Told is false where the field has no
+	// boundary to tell passes by, or no pass has begun.
 	Pass  int
 	Along plane.Distance
 	Told  bool
@@ -34,30 +42,109 @@ func tanked(products []agronomy.Product, machine string) map[int]float64 {
 	return out
 }
 
-// fill says that all tanks of a machine were filled.
-func (m *mach) fill() {
-	for k := range m.filled {
-		m.filled[k] = 0
+// onWay is the ground in m² that the bar of a machine has gone over and that is not
+// settled yet.
+func (m *mach) onWay() float64 {
+	if !m.going || !m.worksNow {
+		return 0
 	}
+	_, _, width := m.open(m.state)
+	return width.Metres() * math.Hypot(m.stance.X-m.at.X, m.stance.Y-m.at.Y)
+}
+
+// fill says that all tanks of a machine were filled by a time.
+func (m *mach) fill(at geo.Instant) {
+	for k := range m.filled {
+		m.filled[k] = -m.onWay() // which was worked before
+	}
+	if n := len(m.fills); n > 0 && m.stands && m.fills[n-1] >= m.still {
+		m.fills[n-1] = at // it still stands where it was filled
+		return
+	}
+	m.fills = append(m.fills, at)
 }
 
 // Fill says that the tanks of a machine were filled just now.
-func (e *Engine) Fill(machine int) { e.machines[machine].fill() }
+func (e *Engine) Fill(machine int) { e.machines[machine].fill(e.now) }
+
+// chances fills the tanks where the machine had the time for it, by the rule of package
+// agronomy: it stands as long, or nothing is heard of it as long.
+func (m *mach) chances(stands bool, now geo.Instant) {
+	if m.last.time != 0 && now.Sub(m.last.time) >= track.LongStop {
+		m.fill(now)
+	}
+	switch {
+	case !stands:
+		m.stands = false
+	case !m.stands:
+		m.stands, m.still = true, now
+	case now.Sub(m.still) >= track.LongStop:
+		m.fill(now)
+	}
+}
+
+// A usage is what an answer tells of the tanks of one source's machine.
+type usage struct {
+	used map[int]float64 // m² since the last fill, by product
+	pace float64         // m²/s that it sweeps in passes and turns; 0 where not known
+}
+
+// usages are those of all sources.
+func (q *Question) usages(a *assess.Assessment) []usage {
+	m := a.Map
+	out := make([]usage, len(q.taken))
+	for i := range out {
+		at := slices.IndexFunc(m.Machines, func(of machine.Machine) bool { return of.Name == q.sources[i].Machine })
+		if at < 0 {
+			continue
+		}
+		out[i].used = map[int]float64{}
+		for k := range q.products {
+			if p := &q.products[k]; p.CarriedBy(q.sources[i].Machine) {
+				out[i].used[k] = agronomy.SinceFill(m, p, at, q.fills[i])
+			}
+		}
+		for k := range a.Clocks {
+			if c := &a.Clocks[k]; c.Machine == at {
+				if took := (c.Working + c.Turning).Seconds(); took > 0 {
+					out[i].pace = c.Swept.SquareMetres() / took
+				}
+			}
+		}
+	}
+	return out
+}
+
+// refill goes on from what an answer tells, which goes up to a time: since is the ground
+// in m² that was worked after it.
+func (m *mach) refill(u *usage, cut geo.Instant, since float64) {
+	m.pace = u.pace
+	if n := len(m.fills); n > 0 && m.fills[n-1] > cut {
+		return // it was filled after that
+	}
+	for k := range m.filled {
+		m.filled[k] = u.used[k] + since
+	}
+}
 
 // Tanks says how far the fills of a machine go, in the order of the products.
 func (e *Engine) Tanks(machine int) []Tank {
 	m := e.machines[machine]
+	width := m.bar.Width.Metres()
+	pace := m.pace
+	if pace == 0 && m.worksNow {
+		pace = m.speed() * width
+	}
 	var out []Tank
 	for k := range e.products {
 		used, carried := m.filled[k]
 		if !carried {
 			continue
 		}
-		t := Tank{Product: e.products[k].Name, Area: max(0, *e.products[k].FillArea()-used)}
-		width := m.bar.Width.Metres()
+		t := Tank{Product: e.products[k].Name, Area: max(0, *e.products[k].FillArea()-used-m.onWay())}
 		t.Way = plane.DistanceOf(t.Area / width)
-		if speed := m.speed(); speed > 0 {
-			t.For = time.Duration(math.Round(t.Area/(speed*width))) * time.Second
+		if pace > 0 {
+			t.For = time.Duration(math.Round(t.Area/pace)) * time.Second
 		}
 		e.runsDry(m, &t)
 		out = append(out, t)
@@ -65,31 +152,55 @@ func (e *Engine) Tanks(machine int) []Tank {
 	return out
 }
 
-// runsDry finds where a tank will be empty, if passes go on to and fro as this one runs.
+// runsDry finds where a tank will be empty, if passes go on to and fro as the one at hand
+// does, or the last one did. A pass along the headland has no end to tell by: it goes on.
 func (e *Engine) runsDry(m *mach, t *Tank) {
-	if !m.known || len(e.land.Boundary) == 0 {
+	if !m.worked || len(e.land.Boundary) == 0 {
 		return
 	}
-	sin, cos := m.stance.Heading.Sincos()
-	at := m.stance.Bar().At
-	reach := func(sin, cos float64) plane.Distance {
-		hit := e.rims.Cast(&near.Ray{X: float64(at.X), Y: float64(at.Y), DX: sin, DY: cos})
-		if math.IsInf(float64(hit.Distance), 0) {
-			return 0
+	bar := m.workedAt.Bar()
+	ahead, onward := e.inner(bar.At, bar.Sin, bar.Cos)
+	behind, back := e.inner(bar.At, -bar.Sin, -bar.Cos)
+	if !onward {
+		ahead = 0 // its end is reached
+	}
+	if !back {
+		behind = 0
+	}
+	rest := t.Way
+	switch whole := ahead + behind; {
+	case m.worksNow && (whole <= 0 || rest <= ahead):
+		t.Told, t.Along = true, rest
+	case whole > 0:
+		if m.worksNow {
+			rest -= ahead
 		}
-		return max(0, hit.Distance-plane.Distance(e.headland))
+		t.Told = true
+		t.Pass = 1 + int(rest/whole)
+		t.Along = rest - plane.Distance(t.Pass-1)*whole
 	}
-	ahead, behind := reach(sin, cos), reach(-sin, -cos)
-	whole := ahead + behind
-	if whole <= 0 {
-		return
+}
+
+// inner is how far the ground within the headland reaches from a place in a direction.
+// It is false where that way stays in the headland.
+func (e *Engine) inner(from plane.Point, sin, cos float64) (far plane.Distance, leaves bool) {
+	const step = float64(plane.Centimetre)
+	end := float64(e.rims.Cast(&near.Ray{X: float64(from.X), Y: float64(from.Y), DX: sin, DY: cos}).Distance)
+	if math.IsInf(end, 0) {
+		return 0, false
 	}
-	t.Told = true
-	if t.Way <= ahead {
-		t.Along = t.Way
-		return
+	depth, inside := float64(e.headland), false
+	for s := 0.0; s < end; {
+		x, y := float64(from.X)+s*sin, float64(from.Y)+s*cos
+		away := math.Sqrt(e.rims.Nearest(x, y, math.Inf(1)).D2) - depth
+		switch {
+		case away > step:
+			inside = true
+		case inside:
+			return plane.Distance(s), true
+		}
+		// The edge of the headland is no nearer than away.
+		s += max(math.Abs(away), step)
 	}
-	rest := t.Way - ahead
-	t.Pass = 1 + int(rest/whole)
-	t.Along = rest - plane.Distance(t.Pass-1)*whole
+	return plane.Distance(end), inside
 }
