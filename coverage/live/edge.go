@@ -13,6 +13,7 @@ import (
 // since.
 type openings struct {
 	length  plane.Distance // of the whole edge
+	silent  plane.Distance // of it, where the log does not say
 	samples []sample
 	grid    near.GridIndex // of samples
 	within  plane.Length   // of worked ground the edge counts as reached
@@ -32,7 +33,7 @@ const sampleStep = 1 * plane.Metre
 // newOpenings takes the openings of an edge apart. Cell is how far from a bar's middle
 // its end may be, at most.
 func newOpenings(e *edge.Edge, allowance plane.Length, cell plane.Length) openings {
-	o := openings{length: e.Reached + e.Open + e.Unlogged, within: e.Tolerance + allowance}
+	o := openings{length: e.Reached + e.Open + e.Unlogged, silent: e.Unlogged, within: e.Tolerance + allowance}
 	for i := range e.Openings {
 		line := e.Line(&e.Openings[i])
 		for k := 1; k < len(line); k++ {
@@ -69,12 +70,13 @@ func (o *openings) work(b stance.Bar, left, right plane.Length, length float64) 
 	}
 }
 
-// closed is how much of the edge is reached by now, as a share.
+// closed is how much of the edge is reached by now, as a share. Where a log was silent
+// it is not known to be.
 func (o *openings) closed() float64 {
 	if o.length <= 0 {
 		return 1
 	}
-	open := plane.Distance(0)
+	open := o.silent
 	for i := range o.samples {
 		if !o.samples[i].closed {
 			open += o.samples[i].length
