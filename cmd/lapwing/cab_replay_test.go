@@ -23,6 +23,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"lapwing/cmd/lapwing/cab"
 	"lapwing/geo"
 	"lapwing/geo/gnsslog"
 	"lapwing/geo/journal"
@@ -149,9 +150,9 @@ func (r *replay) heardAll(t *testing.T, dir string, count int) {
 }
 
 // toldBy is cab.json.
-func toldBy(t *testing.T, dir string) (told cabSummary) {
+func toldBy(t *testing.T, dir string) (told cab.Summary) {
 	t.Helper()
-	data, err := os.ReadFile(filepath.Join(dir, "assessment", cabFile))
+	data, err := os.ReadFile(filepath.Join(dir, "assessment", cab.SummaryFile))
 	require.NoError(t, err)
 	require.NoError(t, json.Unmarshal(data, &told))
 	return told
