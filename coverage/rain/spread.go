@@ -6,6 +6,9 @@ import (
 )
 
 // What an interval is made of where too little is known. Judgement, no source.
+// TestSpreadByHand fails where fewestTold is 2 or 6, TestPlanByHand where the excess of
+// judgedFactor over one is halved or doubled; no test of the package fails where that of
+// leastFactor is.
 const (
 	// fewestTold is how many fields must be told by the others for these to say how
 	// sure the pace is.

@@ -13,7 +13,8 @@ import (
 )
 
 // lately is how long ago work may have ended for its pace to be that of today.
-// Judgement: crops, ground and crews change within weeks.
+// Judgement: crops, ground and crews change within weeks. No test of the package
+// fails where it is halved or doubled.
 const lately = 14 * 24 * time.Hour
 
 // A Past is a field that was assessed. Its ground is asked for where it is one of the
@@ -87,7 +88,8 @@ func Read(fields []Past) (*Season, error) {
 func (s *Season) recent(end geo.Instant) bool { return end > 0 && s.Now.Sub(end) <= lately }
 
 // goesOn is how long before the last pass of all a machine's own last may have ended
-// for it to be one that goes on: it worked on the last day. Judgement.
+// for it to be one that goes on: it worked on the last day. Judgement. TestCrewOfTheLastDay
+// fails where it is doubled.
 const goesOn = 24 * time.Hour
 
 // Crew gathers who goes on, with the pace and tanks of the last days. Without names it
@@ -219,7 +221,8 @@ func (s *Season) begun(c *Crew) {
 }
 
 // sameGround is how much of the larger of two fields the smaller must be, and no more
-// than that apart, for them to be one. Judgement.
+// than that apart, for them to be one. Judgement. No test of the package fails where
+// the rest to one is halved or doubled.
 const sameGround = 0.9
 
 // Of returns the name of the field of the last days that a field is, by ground: a place
@@ -249,7 +252,7 @@ func (s *Season) Of(f *field.Field) (string, bool) {
 }
 
 // newDay is when one day's work is over and the next's has not begun: a pass before it is
-// of the day before. Judgement.
+// of the day before. Judgement. TestCrewOfTheLastDay fails where it is halved or doubled.
 const newDay = 4 * time.Hour
 
 // Days are the hours worked on the last days in a zone: from the earliest start to the
