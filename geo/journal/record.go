@@ -33,7 +33,8 @@ const (
 	// checkLen is the length of ",0123abcd\n".
 	checkLen = 10
 	// maxSections and maxName bound a line: a bar of 256 sections is four times
-	// the widest we know of. Judgement.
+	// the widest we know of. Judgement. TestRefused fails where either is halved or
+	// doubled.
 	maxSections = 256
 	maxName     = 200
 )
