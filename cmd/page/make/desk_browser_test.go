@@ -560,6 +560,132 @@ func TestBrowserBoundary(t *testing.T) {
 	untroubled(p)
 }
 
+// A yard is taken out by tapping its corners, and undo brings it back.
+func TestBrowserYard(t *testing.T) {
+	p := opened(t, 1280, 900)
+	give(p, map[string][]byte{"day.csv": lanes(2, 54, 0), "home.geojson": boxAt("Home", 2, 54)})
+	done(p)
+	before := browsertest.Eval[string](p, `JSON.stringify(desk.state.jobs[0].rings)`)
+	browsertest.Eval[bool](p, `location.hash = "#field=" + encodeURIComponent(desk.state.jobs[0].job), true`)
+	until(p, `document.getElementById("to-hole") !== null`)
+	p.Do(chromedp.Click(chromedp.CSS("#to-hole")))
+	at := browsertest.Eval[[]float64](p, `(() => { const s = document.querySelector(".drawing-tool .sketch"); s.scrollIntoView({block: "center"}); const r = s.querySelector(".boundary").getBoundingClientRect(); return [r.left, r.top, r.width, r.height] })()`)
+	for _, c := range [][2]float64{{.25, .4}, {.75, .4}, {.75, .6}, {.25, .6}} {
+		p.Do(chromedp.MouseClickXY(at[0]+c[0]*at[2], at[1]+c[1]*at[3]))
+	}
+	p.Keep("desk-yard.png")
+	require.Equal(t, before, browsertest.Eval[string](p, `JSON.stringify(desk.state.jobs[0].rings)`), "nothing changes before it is taken")
+	p.Do(chromedp.Click(chromedp.CSS("#draw-take")))
+	until(p, `desk.state.jobs[0].rings.length === 2`)
+	done(p)
+	// Half the width by a fifth of the height: 100 m by 60 m.
+	var a struct {
+		Summary struct {
+			Field struct {
+				Area float64 `json:"area_m2"`
+			}
+		}
+	}
+	require.NoError(t, json.Unmarshal(asked(p, `{do: "assess", job: desk.state.jobs[0].job}`), &a))
+	require.InDelta(t, 60_000-6_000, a.Summary.Field.Area, 150)
+	p.Do(chromedp.Click(chromedp.CSS("#undo")))
+	until(p, `desk.state.jobs[0].rings.length === 1`)
+	require.Equal(t, before, browsertest.Eval[string](p, `JSON.stringify(desk.state.jobs[0].rings)`))
+	done(p)
+	untroubled(p)
+}
+
+// The shift that the program suspects is offered, seen before it is taken, written into
+// the job, and taken back.
+func TestBrowserShiftOffered(t *testing.T) {
+	p := opened(t, 1280, 900)
+	const east, north = -2 / (111_320 * 0.5878), 1.5 / 111_320 // the cosine of 54 degrees
+	give(p, map[string][]byte{"day.csv": lanes(2, 54, 0), "home.geojson": boxAt("Home", 2+east, 54+north)})
+	done(p)
+	browsertest.Eval[bool](p, `location.hash = "#field=" + encodeURIComponent(desk.state.jobs[0].job), true`)
+	until(p, `document.getElementById("to-shift") !== null`)
+	require.Contains(t, browsertest.Eval[string](p, `document.getElementById("field").textContent`), "the tracks seem to lie")
+	job := func() string { return string(asked(p, `{do: "file", name: desk.state.jobs[0].job}`)) }
+	before := job()
+	p.Do(chromedp.Click(chromedp.CSS("#to-shift")), chromedp.Click(chromedp.CSS("#shift-offered")))
+	var moved []float64
+	require.NoError(t, json.Unmarshal([]byte(browsertest.Eval[string](p, `JSON.stringify(document.querySelector(".drawing-tool .way").getAttribute("transform").match(/-?[0-9.]+/g).map(Number))`)), &moved))
+	require.InDelta(t, -2, moved[0], 0.15)
+	require.InDelta(t, -1.5, moved[1], 0.15, "north is up")
+	require.Equal(t, before, job(), "nothing changes before it is taken")
+	p.Keep("desk-shift-offered.png")
+	p.Do(chromedp.Click(chromedp.CSS("#shift-take")))
+	until(p, `desk.state.jobs[0].shift`)
+	done(p)
+	require.Contains(t, job(), fmt.Sprintf("shift: {east: %v m, north: %v m}", moved[0], -moved[1]))
+	require.False(t, browsertest.Eval[bool](p, `Boolean(desk.state.jobs[0].suspects)`))
+	require.Contains(t, browsertest.Eval[string](p, `document.getElementById("field").textContent`), "The tracks are measured")
+	p.Do(chromedp.Click(chromedp.CSS("#undo")))
+	until(p, `!desk.state.jobs[0].shift`)
+	require.Equal(t, before, job())
+	done(p)
+	untroubled(p)
+}
+
+// Two years of a field, and two fields, stand side by side with one scale, and all that
+// is drawn is in the legend.
+func TestBrowserPair(t *testing.T) {
+	p := opened(t, 1280, 900)
+	silent := strings.Split(string(lanes(2.1, 54, 1)), "\n")
+	small := boxAt("Far", 2.1, 54)
+	give(p, map[string][]byte{"2025/day.csv": bytes.ReplaceAll(lanes(2, 54, 0), []byte("2026-"), []byte("2025-")), "2026/day.csv": lanes(2, 54, 0), "home.geojson": boxAt("Home", 2, 54),
+		"far/day.csv": []byte(strings.Join(append(silent[:30:30], silent[60:1000]...), "\n")), "far.geojson": small})
+	done(p)
+	require.Equal(t, 3, browsertest.Eval[int](p, `desk.state.jobs.length`))
+	p.Do(chromedp.Click(chromedp.CSS("#compare")))
+	const shown = `document.querySelectorAll("#pair svg.sketch").length === 2 && document.querySelector("#pair table") !== null`
+	until(p, shown)
+	pick := func(one, other string) {
+		browsertest.Eval[bool](p, fmt.Sprintf(`(() => { const job = name => desk.state.jobs.find(j => (j.field + " " + j.days[0]).startsWith(name)).job; document.querySelector("#pair table").remove(); location.hash = "#pair=" + encodeURIComponent(job(%q) + "|" + job(%q)); return true })()`, one, other))
+		until(p, shown)
+	}
+	for _, two := range [][2]string{{"Home 2025", "Home 2026"}, {"Home 2026", "Far"}} {
+		pick(two[0], two[1])
+		require.Equal(t, []string{two[0], two[1]}, browsertest.Eval[[]string](p, `[...document.querySelectorAll("#pair figcaption h3")].map(h => h.textContent.replace(",", "")).map((text, i) => text.slice(0, [`+fmt.Sprint(len(two[0]), ",", len(two[1]))+`][i]))`))
+		scales := browsertest.Eval[[]float64](p, `[...document.querySelectorAll("#pair svg.sketch")].map(s => s.getScreenCTM().a)`)
+		require.InEpsilon(t, scales[0], scales[1], 1e-6, "pixels a metre")
+		drawn := browsertest.Eval[[]string](p, `[...new Set([...document.querySelectorAll("#pair svg.sketch path")].map(s => s.getAttribute("class")))].filter(k => k !== "boundary")`)
+		legend := browsertest.Eval[[]string](p, `[...document.querySelectorAll("#pair .swatch rect")].map(r => r.getAttribute("class"))`)
+		require.Subset(t, legend, drawn)
+		if two[1] == "Far" {
+			require.Contains(t, drawn, "unlogged")
+			require.NotEqual(t, "none", browsertest.Eval[string](p, `getComputedStyle(document.querySelector("#pair .swatch .unlogged")).stroke`))
+		}
+		p.Keep("desk-pair-" + strings.ReplaceAll(two[1], " ", "-") + ".png")
+	}
+	untroubled(p)
+}
+
+// A report prints from the desk as it prints by itself: on one page.
+func TestBrowserPrints(t *testing.T) {
+	p := opened(t, 1280, 900)
+	give(p, filesOf(t, "samples/tern-bank", "bank"))
+	done(p)
+	p.Do(chromedp.Click(chromedp.CSS(`#cards .reads a`)))
+	until(p, `document.querySelector("#sheet iframe") !== null && document.getElementById("paper-h").textContent !== ""`)
+	browsertest.Eval[bool](p, `window.printed = "", document.querySelector("#sheet iframe").contentWindow.print = function () { window.printed = this.document.title }, true`)
+	p.Do(chromedp.Click(chromedp.CSS("#print")))
+	require.Contains(t, browsertest.Eval[string](p, `window.printed`), "field coverage")
+	alone := browsertest.Open(t, browsertest.Eval[string](p, `document.querySelector("#sheet iframe").srcdoc`), 1280, 900)
+	for paper := range browsertest.Papers {
+		pages, _ := alone.Printed(paper, "desk-print")
+		require.Equal(t, 1, pages, paper)
+		// The browser's own way to print, with all that the desk has around it.
+		pages, _ = p.Printed(paper, "desk-print-around")
+		require.Equal(t, 1, pages, paper)
+	}
+	p.Do(chromedp.EmulateViewport(711, 945)) // letter between its margins
+	p.Media("print", "light")
+	p.Keep("desk-print-around.png")
+	require.LessOrEqual(t, browsertest.Eval[float64](p, `(() => { const f = document.querySelector("#sheet iframe"), r = f.getBoundingClientRect(); return Math.max(r.bottom - innerHeight, ...[...f.contentDocument.querySelectorAll(".leaf *")].map(e => e.getBoundingClientRect().bottom - r.height)) })()`), 1.0, "cut off below")
+	untroubled(p)
+}
+
 // axe-core finds nothing, targets fit a glove, and nothing is wider than a phone.
 func TestBrowserDeskForAll(t *testing.T) {
 	for _, size := range [][2]int64{{1280, 900}, {390, 844}, {360, 740}} {

@@ -110,6 +110,10 @@ func (m *Maker) Compare(jobs [2]string) (*Comparison, error) {
 		passes.Texts[i] = fmt.Sprint(len(r.Map.Passes))
 	}
 	out.Figures = append(out.Figures, edge, passes)
+	for i := range out.Figures {
+		f := &out.Figures[i]
+		f.Texts, f.More = [2]string{words.Typeset(f.Texts[0]), words.Typeset(f.Texts[1])}, words.Typeset(f.More)
+	}
 	return out, nil
 }
 

@@ -437,14 +437,14 @@ async function showPair(which) {
   } catch (wrong) { stopped(wrong); }
 }
 function drawPair(both) {
-  const svgs = both.sides.map(s => sketch(s.drawing, "Map of " + s.field + ": skips, overlaps, ground outside the boundary"));
+  const svgs = both.sides.map(s => sketch(s.drawing, "Map of " + s.field + ": skips, overlaps, ground outside the boundary, ground over which the log is silent"));
   const table = el("table", {}, el("caption", {}, "The figures of both"),
     el("thead", {}, el("tr", {}, el("th", { scope: "col" }, "Ground"), ...both.sides.map(s => el("th", { scope: "col" }, named(s.field + ", " + s.days))), el("th", { scope: "col" }, "the other has"))),
     el("tbody", {}, ...both.figures.map(f => el("tr", {}, el("th", { scope: "row" }, f.name), ...f.texts.map(t => el("td", {}, t)), el("td", {}, f.more || "")))));
   return el("div", {},
     el("div", { class: "two even" }, ...svgs.map((svg, i) => el("figure", { class: "large" }, svg, scaleLine(svg),
       el("figcaption", {}, el("h3", {}, el("a", { class: "tap", href: "#page=" + encodeURIComponent(both.sides[i].page) }, named(both.sides[i].field + ", " + both.sides[i].days))), el("p", {}, named(both.sides[i].verdict)))))),
-    el("p", { class: "small" }, swatch("skip"), "skips ", swatch("overlap"), "worked twice or more ", swatch("overreach"), "outside the boundary. Both are drawn to one scale."),
+    el("p", { class: "small" }, swatch("skip"), "skips ", swatch("overlap"), "worked twice or more ", swatch("overreach"), "outside the boundary ", swatch("unlogged"), "log silent. Both are drawn to one scale."),
     el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Figures of both" }, table));
 }
 function swatch(kind) {
