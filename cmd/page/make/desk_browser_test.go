@@ -873,24 +873,46 @@ func TestBrowserServed(t *testing.T) {
 
 // How long a person waits for the first answer, and what it takes. The figures are in
 // DEVELOPERS.md; other programs of this machine may slow it down, so that only ten times
-// the goal fails.
+// the goal fails. Memory is that of the page's process, engine and all.
 func TestBrowserFirstAnswer(t *testing.T) {
 	for _, c := range []struct {
 		fixes int
 		most  time.Duration
 	}{{17_000, 1300 * time.Millisecond}, {200_000, 5 * time.Second}} {
 		t.Run(fmt.Sprint(c.fixes), func(t *testing.T) {
-			p := opened(t, 1280, 900)
-			browsertest.Eval[bool](p, `window.first = 0, new MutationObserver(() => { if (!window.first && document.querySelector("#cards .answer")) window.first = performance.now() }).observe(document.getElementById("cards"), {childList: true}), window.began = performance.now(), true`)
-			give(p, map[string][]byte{"day.csv": dense(c.fixes), "home.geojson": boxAt("Home", 2, 54)})
+			text, err := saved()
+			require.NoError(t, err)
+			p := browsertest.Open(t, text, 1280, 900)
+			p.Before(tellsMemory)
+			p.Do(chromedp.Reload())
+			ready(p)
+			browsertest.Eval[bool](p, `window.first = 0, new MutationObserver(() => { if (!window.first && document.querySelector("#cards .answer")) window.first = performance.now() }).observe(document.getElementById("cards"), {childList: true}), true`)
+			idle := p.PeakMemory()
+			dir := t.TempDir()
+			require.NoError(t, os.WriteFile(filepath.Join(dir, "day.csv"), dense(c.fixes), 0o644))
+			require.NoError(t, os.WriteFile(filepath.Join(dir, "home.geojson"), boxAt("Home", 2, 54), 0o644))
+			browsertest.Eval[bool](p, `document.getElementById("pick-files").addEventListener("change", () => { window.began = performance.now() }, {capture: true}), true`)
+			choose(p, "pick-files", filepath.Join(dir, "day.csv"), filepath.Join(dir, "home.geojson"))
 			until(p, `window.first > 0`)
 			took := time.Duration(browsertest.Eval[float64](p, `window.first - window.began`) * float64(time.Millisecond))
-			memory := browsertest.Eval[float64](p, `performance.memory ? performance.memory.usedJSHeapSize / 1e6 : 0`)
-			t.Logf("%d fixes: first answer after %v; the page's own heap %.0f MB", c.fixes, took, memory)
+			done(p)
+			browsertest.Eval[bool](p, `window.engineMemory = 0, true`)
+			until(p, `window.engineMemory > 0`)
+			peak := p.PeakMemory()
+			t.Logf("%d fixes: first answer after %v; the engine's memory %.0f MB, the page's process %d MB at most, %d before", c.fixes, took, browsertest.Eval[float64](p, `window.engineMemory / 1e6`), peak/1e6, idle/1e6)
 			require.Less(t, took, 10*c.most)
+			require.Less(t, peak, int64(600e6))
 		})
 	}
 }
+
+// tellsMemory has the engine tell the page how much memory it has, which only grows.
+const tellsMemory = `{
+	const script = "{ const start = WebAssembly.instantiateStreaming; WebAssembly.instantiateStreaming = async (...how) => { const made = await start(...how); setInterval(() => postMessage({ memory: made.instance.exports.mem.buffer.byteLength }), 100); return made } }";
+	window.engineMemory = 0;
+	window.Blob = class extends Blob { constructor(parts, options) { super(options && options.type === "text/javascript" ? [script, ...parts] : parts, options) } };
+	window.Worker = class extends Worker { constructor(...how) { super(...how); this.addEventListener("message", e => { if (e.data.memory) window.engineMemory = e.data.memory }) } };
+}`
 
 // dense is a day on the field of boxAt with so many fixes.
 func dense(fixes int) []byte {
