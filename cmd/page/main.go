@@ -9,6 +9,7 @@
 //	add(name, blob, at) a file of the desk, as the page keeps it
 //	name(dropped)       where a file that was dropped is to be kept, or an error
 //	ask(id, message)    a question to the core
+//	warm()              be ready for the first field
 //
 // and gives each object that main passes to lapwing.tell on to the page:
 //
@@ -18,7 +19,10 @@
 package main
 
 import (
+	"bytes"
 	"context"
+	"fmt"
+	"io/fs"
 	"runtime/debug"
 	"syscall/js"
 	"time"
@@ -76,8 +80,36 @@ func main() {
 		}()
 		return nil
 	}))
+	page.Set("warm", js.FuncOf(func(js.Value, []js.Value) any {
+		go warm()
+		return nil
+	}))
 	page.Call("ready")
 	select {} // the page asks as long as it is open
+}
+
+// warm does for a made-up field what is done for the first that comes. A browser compiles
+// a function when it is first called, which takes more time than a small field: so it is
+// done while files are being chosen.
+func warm() {
+	files := store.NewMemory(time.Now)
+	files.Set("files/a.geojson", []byte(`{"type":"Polygon","coordinates":[[[0,0],[0.001,0],[0.001,0.001],[0,0.001],[0,0]]]}`), time.Now())
+	var log bytes.Buffer
+	log.WriteString("time,lat,lon,speed_mps,working\n")
+	for i := range 1000 { // ten passes 11 m apart, up and down
+		lane, along := i/100, i%100
+		if lane%2 == 1 {
+			along = 99 - along
+		}
+		fmt.Fprintf(&log, "2026-05-04T08:%02d:%02dZ,%.6f,%.6f,1,1\n", i/60, i%60, 1e-5*float64(along), 1e-4*(float64(lane)+0.5))
+	}
+	files.Set("files/a.csv", log.Bytes(), time.Now())
+	d := desk.New(files, desk.Options{Formats: format.Plain()})
+	d.Ask(context.Background(), []byte(`{"do": "look"}`), nil)
+	jobs, _ := fs.Glob(files, "*.yaml")
+	for _, job := range jobs {
+		d.Ask(context.Background(), []byte(`{"do": "assess", "job": "`+job+`"}`), nil)
+	}
 }
 
 // bytesOf copies bytes to the page.

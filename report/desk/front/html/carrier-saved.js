@@ -218,6 +218,8 @@ const carrier = (() => {
       ready = writing.catch(() => {}).then(start); // what is asked from here on waits for the next engine
       await ready;
     },
+    // Has the engine ready for the first field.
+    warm() { worker.postMessage({ warm: true }); },
     listen(hear) { listeners.add(hear); },
   };
 })();

@@ -522,6 +522,7 @@ addEventListener("beforeunload", e => { if (adding || perishes && desk.state !==
     $("desk").hidden = false;
     await change("Looking at the files", { do: "look" });
     go();
+    if (carrier.warm && !jobsThere()) carrier.warm();
   } catch (wrong) {
     doing("");
     trouble("The engine of this page does not start here: " + (wrong.message || wrong) + ". A newer browser, or lapwing on a computer, can.");

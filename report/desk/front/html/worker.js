@@ -37,6 +37,8 @@ onmessage = ({ data }) => {
     start(data.engine, data.size).catch(wrong => postMessage({ failed: String(wrong) }));
   } else if (data.add) {
     for (const [name, { blob, at }] of data.add) lapwing.add(name, blob, at);
+  } else if (data.warm) {
+    lapwing.warm();
   } else if (data.name !== undefined) {
     postMessage({ id: data.id, ...lapwing.name(data.name) });
   } else {
