@@ -60,8 +60,8 @@ type Fault struct {
 	Text  string `json:"text"` // all of it in one line
 }
 
-// faultOf is an error as a reply has it.
-func faultOf(err error) *Fault {
+// FaultOf is an error as a reply has it; nil for none.
+func FaultOf(err error) *Fault {
 	if err == nil {
 		return nil
 	}
@@ -75,7 +75,7 @@ func faultOf(err error) *Fault {
 }
 
 func fail(err error) Reply {
-	body, _ := json.Marshal(map[string]*Fault{"error": faultOf(err)}) // of texts and numbers alone
+	body, _ := json.Marshal(map[string]*Fault{"error": FaultOf(err)}) // of texts and numbers alone
 	return Reply{Type: JSON, Body: body, Failed: true}
 }
 

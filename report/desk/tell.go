@@ -192,7 +192,7 @@ func (a *ask) implements(jobs []*jobFile) (all []*Machine) {
 
 // job says what a job is and what it leaves open.
 func (a *ask) job(j *jobFile, season *propose.Season, implements []*Machine, known []Choice, grounds []string) Job {
-	out := Job{Job: j.path, Field: j.name(), ByHand: !j.byDesk, Boundary: slices.Clone(j.ground), Logs: j.tracks(), Questions: []*Question{}, Machines: []JobMachine{}, Guesses: []string{}, Error: faultOf(j.err)}
+	out := Job{Job: j.path, Field: j.name(), ByHand: !j.byDesk, Boundary: slices.Clone(j.ground), Logs: j.tracks(), Questions: []*Question{}, Machines: []JobMachine{}, Guesses: []string{}, Error: FaultOf(j.err)}
 	if out.Boundary == nil {
 		out.Boundary = []string{}
 	}
@@ -207,7 +207,7 @@ func (a *ask) job(j *jobFile, season *propose.Season, implements []*Machine, kno
 	}
 	s, err := job.Check(a.in, j.path)
 	if out.Ready = err == nil; err != nil {
-		out.Error = faultOf(err)
+		out.Error = FaultOf(err)
 	}
 	if by := [2]string{j.text.Value("shift.east"), j.text.Value("shift.north")}; by[0]+by[1] != "" {
 		out.Shift = &shift{}

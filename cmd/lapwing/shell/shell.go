@@ -96,15 +96,5 @@ func refuse(w http.ResponseWriter, err error) {
 	}
 	w.Header().Set("Content-Type", desk.JSON)
 	w.WriteHeader(status)
-	_ = json.NewEncoder(w).Encode(map[string]*desk.Fault{"error": faultOf(err)}) // whoever asked may have gone
-}
-
-// faultOf is an error as a reply has it.
-func faultOf(err error) *desk.Fault {
-	f := &desk.Fault{Found: err.Error(), Text: err.Error()}
-	var wrong *job.InputError
-	if errors.As(err, &wrong) {
-		f.File, f.Found, f.Want, f.Text = wrong.File, wrong.Found, wrong.Want, wrong.Error()
-	}
-	return f
+	_ = json.NewEncoder(w).Encode(map[string]*desk.Fault{"error": desk.FaultOf(err)}) // whoever asked may have gone
 }

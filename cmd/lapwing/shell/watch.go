@@ -184,7 +184,7 @@ func (w *watched) take(ctx context.Context, root *os.Root, name string, is state
 	case errors.Is(err, errRestless), ctx.Err() != nil:
 		return // another time
 	case err != nil:
-		w.shell.Events.Tell(found{name, faultOf(err)})
+		w.shell.Events.Tell(found{name, desk.FaultOf(err)})
 	case kept:
 		w.shell.Events.Tell(found{Name: name})
 		w.shell.Changed()
