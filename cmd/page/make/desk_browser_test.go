@@ -595,6 +595,33 @@ func TestBrowserYard(t *testing.T) {
 	untroubled(p)
 }
 
+// Where there is no boundary, one is made of the worked ground, and taken back.
+func TestBrowserWorkedGround(t *testing.T) {
+	p := opened(t, 1280, 900)
+	give(p, map[string][]byte{"day.csv": lanes(2, 54, 0)})
+	done(p)
+	browsertest.Eval[bool](p, `location.hash = "#field=" + encodeURIComponent(desk.state.jobs[0].job), true`)
+	until(p, `document.getElementById("to-worked") !== null`)
+	p.Do(chromedp.Click(chromedp.CSS("#to-worked")))
+	until(p, `desk.state.jobs[0].boundary.length === 1`)
+	done(p)
+	// 20 lanes 10 m apart, 294 m long: 58,800 m2 and the halves of bars at the ends.
+	var a struct {
+		Summary struct {
+			Field struct {
+				Area float64 `json:"area_m2"`
+			}
+		}
+	}
+	require.NoError(t, json.Unmarshal(asked(p, `{do: "assess", job: desk.state.jobs[0].job}`), &a))
+	require.InDelta(t, 58_800, a.Summary.Field.Area, 1_500)
+	require.Contains(t, browsertest.Eval[string](p, `document.querySelector("#field .guesses").textContent`), "the edge of the worked ground for a boundary")
+	p.Do(chromedp.Click(chromedp.CSS("#undo")))
+	until(p, `desk.state.jobs[0].boundary.length === 0`)
+	done(p)
+	untroubled(p)
+}
+
 // The shift that the program suspects is offered, seen before it is taken, written into
 // the job, and taken back.
 func TestBrowserShiftOffered(t *testing.T) {
@@ -845,6 +872,38 @@ func TestBrowserWatched(t *testing.T) {
 	require.Contains(t, browsertest.Eval[string](p, `[...told].join("; ")`), "Measuring", "what the core tells on its way")
 	require.Empty(t, browsertest.Eval[string](p, `document.getElementById("trouble").textContent`))
 	require.Empty(t, p.Faults())
+}
+
+// A file that is being sent is put back when it is stopped, and nothing of it stays.
+func TestBrowserStopsAdding(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "desk")
+	p := browsertest.Open(t, "<title>nothing</title>", 1280, 900)
+	p.Do(chromedp.Navigate(served(t, dir)))
+	ready(p)
+	upload := func(bytesPerSecond float64) {
+		_, err := chromedp.Run(p.Ctx, func(ctx context.Context, tab *chromedp.Target) (cdp.Empty, error) {
+			_, err := cdp.Call(ctx, tab, network.EmulateNetworkConditionsByRule, network.EmulateNetworkConditionsByRuleParams{
+				MatchedNetworkConditions: []*network.Conditions{{DownloadThroughput: -1, UploadThroughput: bytesPerSecond}}})
+			return cdp.Empty{}, err
+		})
+		require.NoError(t, err)
+	}
+	upload(100_000)
+	large := filepath.Join(t.TempDir(), "large.csv")
+	require.NoError(t, os.WriteFile(large, bytes.Repeat([]byte("1,2,3\n"), 10_000_000), 0o644))
+	choose(p, "pick-files", large)
+	until(p, `adding && document.getElementById("coming-stop").checkVisibility()`)
+	p.Do(chromedp.Click(chromedp.CSS("#coming-stop")))
+	until(p, `!adding && document.getElementById("working").hidden`)
+	require.Empty(t, browsertest.Eval[string](p, `document.getElementById("bad").textContent`))
+	require.Eventually(t, func() bool {
+		left, err := os.ReadDir(dir)
+		return err == nil && len(left) == 0
+	}, 10*time.Second, 20*time.Millisecond)
+	upload(-1)
+	choose(p, "pick-files", ofRepo(t, "samples/tern-bank/drill.csv"), ofRepo(t, "samples/tern-bank/boundary.geojson"))
+	done(p)
+	require.FileExists(t, filepath.Join(dir, "files", "drill.csv"))
 }
 
 // The same page, served by the program: the same answers, kept as files in its folder.

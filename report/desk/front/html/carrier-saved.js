@@ -195,10 +195,11 @@ const carrier = (() => {
       } catch (_) { return false; }
     },
     ask(message, progress) { return question({ message: JSON.stringify(message) }, progress); },
-    async addFile(path, blob, progress) {
+    async addFile(path, blob, progress, signal) {
       const { name, error } = await question({ name: path });
       if (error) throw new Error(error);
       if (!box.db) blob = new Blob([await blob.arrayBuffer()]); // the stick may be pulled
+      signal.throwIfAborted();
       const at = Date.now();
       try {
         await keep([[name, blob, at]], []);

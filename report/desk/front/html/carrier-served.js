@@ -48,7 +48,7 @@ const carrier = (() => {
         return bytes;
       } finally { waiting.delete(id); }
     },
-    addFile(path, blob, progress) {
+    addFile(path, blob, progress, signal) {
       return new Promise((done, fail) => {
         const sent = new XMLHttpRequest(); // fetch does not tell how far it is
         sent.open("POST", "files?name=" + encodeURIComponent(path));
@@ -56,7 +56,7 @@ const carrier = (() => {
         sent.onload = () => (sent.status < 300 ? done(path) : refuse(new Response(sent.responseText, { status: sent.status })).catch(fail));
         sent.onerror = () => fail(new Error(silent));
         sent.onabort = () => fail(new DOMException("stopped", "AbortError"));
-        stopping.signal.addEventListener("abort", () => sent.abort(), { once: true });
+        signal.addEventListener("abort", () => sent.abort(), { once: true });
         sent.send(blob);
       });
     },

@@ -113,19 +113,19 @@ let adding = null;
 async function add(files) {
   if (!files.length) return;
   if (adding) { adding.more.push(...files); return; }
-  adding = { more: [...files], stop: false };
+  adding = { more: [...files], stop: new AbortController() };
   let count = 0;
   try {
-    while (adding.more.length && !adding.stop) {
+    while (adding.more.length && !adding.stop.signal.aborted) {
       const { path, file } = adding.more.shift();
       $("coming").hidden = false;
       $("coming-says").replaceChildren("Adding ", named(path), adding.more.length ? " (" + adding.more.length + " to come)" : "");
       $("coming-share").value = 0;
       try {
-        await carrier.addFile(path, typeof file === "function" ? await file() : file, share => { $("coming-share").value = share; });
+        await carrier.addFile(path, typeof file === "function" ? await file() : file, share => { $("coming-share").value = share; }, adding.stop.signal);
         count++;
       } catch (wrong) {
-        bad(path, String(wrong.message || wrong));
+        if (!adding.stop.signal.aborted) bad(path, String(wrong.message || wrong));
       }
     }
   } finally {
@@ -474,7 +474,7 @@ $("season").addEventListener("click", () => makePage({ do: "season", all: true }
 $("waste").addEventListener("click", () => makePage({ do: "waste", all: true }, "What was wasted"));
 $("compare").addEventListener("click", () => { location.hash = "#pair=|"; });
 $("stop").addEventListener("click", () => { halted = true; carrier.cancel(); });
-$("coming-stop").addEventListener("click", () => { if (adding) { adding.stop = true; } });
+$("coming-stop").addEventListener("click", () => { if (adding) adding.stop.abort(); });
 $("back").addEventListener("click", () => history.back());
 $("print").addEventListener("click", () => { const f = document.querySelector("#sheet iframe"); if (f) f.contentWindow.print(); });
 $("keep").addEventListener("click", () => { if (paper) save(paper.blob, paper.name.split("/").slice(-2).join("-")); });
