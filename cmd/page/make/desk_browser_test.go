@@ -143,6 +143,17 @@ func TestBrowserStorageRefused(t *testing.T) {
 	}
 }
 
+// A folder, and a file beside it, are dropped on the page by hand.
+func TestBrowserDrop(t *testing.T) {
+	p := opened(t, 1280, 900)
+	drop(p, "#target", ofRepo(t, "samples/tern-bank"), ofRepo(t, "testdata/cases/slough/boundary.geojson"))
+	until(p, `desk.state.jobs.length === 1`)
+	done(p)
+	require.Equal(t, []string{"files/boundary.geojson", "files/tern-bank/boundary.geojson", "files/tern-bank/drill.csv"}, browsertest.Eval[[]string](p, `desk.state.finds.map(f => f.path).sort()`))
+	require.Contains(t, browsertest.Eval[string](p, `desk.state.jobs[0].assessed.verdict`), "skips")
+	untroubled(p)
+}
+
 // Two tabs of one browser, and one desk: the second says that the first has it, can have
 // it, and gets it when the first goes. Nothing is written over unseen.
 func TestBrowserTwoTabs(t *testing.T) {

@@ -15,6 +15,7 @@ import (
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/dom"
+	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
@@ -75,6 +76,19 @@ func choose(p *browsertest.Page, id string, paths ...string) {
 		return cdp.Call(ctx, tab, dom.SetFileInputFiles, dom.SetFileInputFilesParams{Files: paths, ObjectID: object.Result.ObjectID})
 	})
 	require.NoError(p.T, err)
+}
+
+// drop drops files and folders of this computer on an element, as a person does.
+func drop(p *browsertest.Page, on string, paths ...string) {
+	p.T.Helper()
+	at := browsertest.Eval[[]float64](p, fmt.Sprintf(`(() => { const e = document.querySelector(%q); e.scrollIntoView({block: "center"}); const r = e.getBoundingClientRect(); return [r.left + 20, r.top + 20] })()`, on))
+	for _, what := range []input.DispatchDragEventType{"dragEnter", "dragOver", "drop"} {
+		_, err := chromedp.Run(p.Ctx, func(ctx context.Context, tab *chromedp.Target) (cdp.Empty, error) {
+			return cdp.Call(ctx, tab, input.DispatchDragEvent, input.DispatchDragEventParams{Type: what, X: at[0], Y: at[1],
+				Data: &input.DragData{Items: []*input.DragDataItem{}, Files: paths, DragOperationsMask: 1}})
+		})
+		require.NoError(p.T, err)
+	}
 }
 
 // give hands over files by the names that they have in a folder that is dropped.

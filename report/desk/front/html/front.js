@@ -145,27 +145,45 @@ function drawBad() {
   $("bad").replaceChildren(...[...refused, ...broken].map(([path, why]) => el("li", {}, named(path), ": ", named(why))));
 }
 
-// What a drop holds: files, and folders with all that is in them.
+// What a drop holds: files, and folders with all that is in them. What is not asked for
+// in the event itself is gone after it. To a page from a file Chromium opens no folder
+// that is dropped in the older of two ways, and no file in it.
+const mostDropped = 20000;
 async function dropped(transfer) {
-  const items = [...(transfer.items || [])].map(i => i.webkitGetAsEntry && i.webkitGetAsEntry()).filter(Boolean);
+  const items = [...(transfer.items || [])].filter(i => i.kind === "file").map(i => ({
+    file: i.getAsFile(), entry: i.webkitGetAsEntry && i.webkitGetAsEntry(), handle: Promise.resolve(i.getAsFileSystemHandle && i.getAsFileSystemHandle()).catch(() => null),
+  }));
   if (!items.length) return [...transfer.files].map(file => ({ path: file.name, file }));
   const out = [];
-  const walk = async entry => {
-    if (out.length >= 20000) return;
-    const path = entry.fullPath.replace(/^\//, "");
-    if (entry.isFile) {
-      out.push({ path, file: () => new Promise((done, fail) => entry.file(done, fail)) });
-    } else {
-      const reader = entry.createReader();
-      for (;;) {
-        const part = await new Promise(done => reader.readEntries(done, wrong => { bad(path, "a folder that cannot be read: " + wrong.message); done([]); }));
-        if (!part.length) break;
-        for (const e of part) await walk(e);
-      }
+  for (const { file, entry, handle } of items) {
+    if (!entry || entry.isFile) { if (file) out.push({ path: file.name, file }); continue; }
+    const before = out.length;
+    try {
+      await walkEntry(entry, out);
+    } catch (_) {
+      out.length = before;
+      try { await walkHandle(await handle, "", out); } catch (_) { bad(entry.name, "a folder that this browser does not open when it is dropped: choose it with the button instead"); }
     }
-  };
-  for (const entry of items) await walk(entry);
+  }
   return out;
+}
+async function walkEntry(entry, out) {
+  if (out.length >= mostDropped) return;
+  if (entry.isFile) { out.push({ path: entry.fullPath.replace(/^\//, ""), file: () => new Promise((done, fail) => entry.file(done, fail)) }); return; }
+  const reader = entry.createReader();
+  for (;;) {
+    const part = await new Promise((done, fail) => reader.readEntries(done, fail));
+    if (!part.length) return;
+    for (const e of part) {
+      try { await walkEntry(e, out); } catch (wrong) { bad(e.fullPath.replace(/^\//, ""), "a folder that cannot be read: " + wrong.message); }
+    }
+  }
+}
+async function walkHandle(handle, above, out) {
+  if (out.length >= mostDropped) return;
+  const path = above + handle.name;
+  if (handle.kind === "file") { out.push({ path, file: () => handle.getFile() }); return; }
+  for await (const one of handle.values()) await walkHandle(one, path + "/", out);
 }
 
 // Drawing what there is.
