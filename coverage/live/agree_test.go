@@ -1,6 +1,8 @@
 package live_test
 
 import (
+	"fmt"
+	"math"
 	"slices"
 	"sort"
 	"testing"
@@ -12,6 +14,7 @@ import (
 	"lapwing/coverage/beside"
 	"lapwing/coverage/live"
 	"lapwing/coverage/machine"
+	"lapwing/coverage/work"
 	"lapwing/geo"
 	"lapwing/geo/journal"
 	"lapwing/geo/plane"
@@ -23,17 +26,19 @@ type told struct {
 	at      geo.Instant
 	sides   [2]live.Side
 	turning bool
+	heading plane.Angle
 }
 
 // offs are by how much what was said differs from the final map, in metres.
 type offs struct {
 	straight, turns []float64
 	missed, cases   int // the final map has an earlier neighbour there, and nothing was said
+	opposed         int // of the cases, the machine was said to be in reverse and was not, or the other way round
 }
 
 func (o *offs) add(other offs) {
 	o.straight, o.turns = append(o.straight, other.straight...), append(o.turns, other.turns...)
-	o.missed, o.cases = o.missed+other.missed, o.cases+other.cases
+	o.missed, o.cases, o.opposed = o.missed+other.missed, o.cases+other.cases, o.opposed+other.opposed
 }
 
 func quantile(sizes []float64, q float64) float64 {
@@ -58,7 +63,7 @@ func (r *run) drive() []told {
 	r.each(func(source int, rec journal.Record) {
 		r.engine.Step(source, rec)
 		if now := r.engine.Now(source); now.Works && now.Time == rec.Time {
-			all = append(all, told{source, rec.Time, [2]live.Side{now.Left, now.Right}, now.Turning})
+			all = append(all, told{source, rec.Time, [2]live.Side{now.Left, now.Right}, now.Turning, now.Heading})
 		}
 		if n := r.engine.Fixes(); r.engine.Due() && n-asked >= total/mostAnswers {
 			asked = n
@@ -70,27 +75,32 @@ func (r *run) drive() []told {
 	return all
 }
 
-// compare sets what was said against the final map.
+// compare sets what was said against the final map, at the places where it was said. (The
+// map's own list has a figure for each metre of a pass, in the middle: half a metre away
+// the ends of a bar that turns lie some centimetres elsewhere.)
 func (r *run) compare(t testing.TB, said []told) (o offs) {
 	a, err := r.engine.Ask().Answer(assess.Options{})
 	require.NoError(t, err)
 	m := a.Map
-	stretches := m.AllNeighbours()
+	passes := m.WorkPasses()
+	ways := work.Ways(m.Machines, passes)
+	all := beside.New(&m.Field, m.Machines, ways)
 	index := map[string]int{}
 	for i := range m.Machines {
 		index[m.Machines[i].Name] = i
 	}
 	byMachine := make([][]int, len(m.Machines))
-	for i := range m.Passes {
-		byMachine[m.Passes[i].Machine] = append(byMachine[m.Passes[i].Machine], i)
+	for i := range passes {
+		byMachine[passes[i].Machine] = append(byMachine[passes[i].Machine], i)
 	}
 	for _, s := range said {
-		passes := byMachine[index[r.sources[s.source].Machine]]
-		k := slices.IndexFunc(passes, func(i int) bool { return m.Passes[i].Start <= s.at && s.at <= m.Passes[i].End })
+		its := byMachine[index[r.sources[s.source].Machine]]
+		k := slices.IndexFunc(its, func(i int) bool { return passes[i].Start <= s.at && s.at <= passes[i].End })
 		if k < 0 {
 			continue
 		}
-		p := &m.Passes[passes[k]]
+		k = its[k]
+		p := &passes[k]
 		i := min(sort.Search(len(p.Poses), func(i int) bool { return p.Poses[i].Time >= s.at }), len(p.Poses)-1)
 		along := p.Poses[i].Along
 		if i > 0 {
@@ -99,20 +109,26 @@ func (r *run) compare(t testing.TB, said []told) (o offs) {
 				along = before.Along + (along-before.Along)*plane.Distance(s.at-before.Time)/plane.Distance(d)
 			}
 		}
-		its := stretches[passes[k]]
-		if len(its) == 0 {
+		at := ways[k].At(along)
+		pose := &p.Poses[at.Pose]
+		open := m.Machines[p.Machine].Implement.Open(p.States, pose.State)
+		if pose.Silent || len(open) == 0 {
 			continue
 		}
-		b := &its[min(len(its)-1, int(along/its[0].Length))]
-		for side, final := range []beside.Lap{b.Left, b.Right} {
+		left, right := all.Now(&beside.Driving{Machine: p.Machine, Bar: at, Pass: k, AlongPass: along, Begun: -1,
+			Left: plane.Distance(open[0].Left), Right: plane.Distance(open[len(open)-1].Right)})
+		for side, final := range []beside.Lap{left, right} {
 			if final.Pass == 0 {
 				continue
 			}
-			n := &m.Passes[final.Pass-1]
-			if n.End >= s.at && !(n.ID == p.ID && final.Along < along) {
+			n := &passes[final.Pass-1]
+			if n.End >= s.at && !(final.Pass == k+1 && final.Along < along) {
 				continue // it came later
 			}
 			o.cases++
+			if plane.Direction(at.Sin, at.Cos).To(s.heading).Abs() > math.Pi/2 {
+				o.opposed++
+			}
 			now := s.sides[side]
 			if !now.Beside {
 				o.missed++
@@ -129,6 +145,20 @@ func (r *run) compare(t testing.TB, said []told) (o offs) {
 	return o
 }
 
+// agrees fails unless what was said agrees with the final map: within 3 cm in 95 of 100
+// cases where the machine went straight, within 10 cm where it turned; nothing was said
+// of one in ten that the map has at most, and the machine was taken to face the other way
+// in no more: on the small fields of a forage harvester that backs up every minute.
+func (o *offs) agrees(t testing.TB, name string) {
+	t.Helper()
+	straight, turns := quantile(o.straight, 0.95), quantile(o.turns, 0.95)
+	t.Logf("%s: %d straight, p95 %.3f m; %d in turns, p95 %.3f m; %d of %d missed, %d opposed", name, len(o.straight), straight, len(o.turns), turns, o.missed, o.cases, o.opposed)
+	assert.Less(t, straight, 0.03, name)
+	assert.Less(t, turns, 0.10, name)
+	assert.LessOrEqual(t, o.missed, o.cases/10, name)
+	assert.LessOrEqual(t, o.opposed, o.cases/10, name)
+}
+
 // What the engine says while a machine drives agrees with the final map: on made-up days
 // of 1 to 10 Hz, mounted and towed, 20 to 120 ft.
 func TestAgreesWithTheMap(t *testing.T) {
@@ -137,14 +167,12 @@ func TestAgreesWithTheMap(t *testing.T) {
 		s := day(seed)
 		r := replayOf(t, jobOf(t, s.Field, machine.Machines(s.Machines), ""), "farm/job.yaml", s.Machines)
 		o := r.compare(t, r.drive())
-		t.Logf("%s: %d straight, p95 %.3f m; %d in turns, p95 %.3f m; %d of %d missed", s.Field.Name, len(o.straight), quantile(o.straight, 0.95),
-			len(o.turns), quantile(o.turns, 0.95), o.missed, o.cases)
+		im := &s.Machines[0].Implement
+		o.agrees(t, fmt.Sprintf("%s, %.0f ft, towed %v", s.Field.Name, im.Width.Metres()/0.3048, im.Towed))
 		all.add(o)
 	}
-	straight, turns := quantile(all.straight, 0.95), quantile(all.turns, 0.95)
-	t.Logf("in all: %d straight, p95 %.3f m; %d in turns, p95 %.3f m; %d of %d missed", len(all.straight), straight, len(all.turns), turns, all.missed, all.cases)
+	all.agrees(t, "in all")
 	assert.Greater(t, len(all.straight), 10_000)
-	assert.Less(t, straight, 0.03)
-	assert.Less(t, turns, 0.10)
 	assert.Less(t, float64(all.missed), 0.03*float64(all.cases))
+	assert.Zero(t, all.opposed)
 }

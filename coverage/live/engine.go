@@ -138,7 +138,7 @@ func (e *Engine) Step(source int, r journal.Record) {
 		}
 	} else {
 		m.lies = append(m.lies, lie{f.time, works, state})
-		got := m.follower.On(f.x, f.y, r.Heading, fresh)
+		got := m.follower.On(f.x, f.y, r.Heading, works, fresh)
 		e.settled(m, &got)
 		m.stance, m.known = got.Now, got.Known
 		m.noteHeading(f, got.Now.Heading)

@@ -22,7 +22,7 @@ func TestFollowerBacksUp(t *testing.T) {
 		if y > 30 {
 			y = 60 - y
 		}
-		if got := f.On(0, y, geo.Bearing(math.NaN()), false); got.Now.Back {
+		if got := f.On(0, y, geo.Bearing(math.NaN()), false, false); got.Now.Back {
 			backed = append(backed, 30-y)
 		}
 	}
@@ -30,4 +30,23 @@ func TestFollowerBacksUp(t *testing.T) {
 		assert.Less(t, backed[0], 2.0)
 		assert.InDelta(t, 60, backed[len(backed)-1], 0.5)
 	}
+}
+
+// Whoever works drives forward: a change of gear that was none, as where a machine turned
+// round between two fixes, is forgotten when the bar has worked for 5 m.
+func TestFollowerWorks(t *testing.T) {
+	im := covertest.Mounted(6, 1, 1)
+	f := stance.NewFollower(&im)
+	backed := 0.0 // m gone back as if in reverse
+	for i := range 700 {
+		y := float64(i) / 10
+		works := y > 30
+		if works {
+			y = 60 - y
+		}
+		if got := f.On(0, y, geo.Bearing(math.NaN()), works, false); got.Now.Back {
+			backed = max(backed, 30-y)
+		}
+	}
+	assert.InDelta(t, 6.5, backed, 1.5, "5 m, and what it takes to see that it went back")
 }
