@@ -12,6 +12,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"lapwing/geo"
 )
 
 // A disk that is full stops nobody: the cab says so, goes on answering, and writes what
@@ -36,9 +38,17 @@ func TestCabDiskFull(t *testing.T) {
 	require.Eventually(t, func() bool { return d.fixes(time.Now()) > then+500 }, 20*time.Second, 10*time.Millisecond)
 	a := p.answer(t)
 	assert.Less(t, *a.Now["drill"].Age, 1.0, "it goes on")
+	assert.Contains(t, a.Now["drill"].Signal, "the journal cannot be written (no space left on device)")
 	require.NoError(t, syscall.Mount("tmpfs", full, "tmpfs", syscall.MS_REMOUNT, "size=64m"))
 	require.Eventually(t, func() bool { return said("the journal is written again, and nothing is left waiting") }, 20*time.Second, 10*time.Millisecond)
 	p.end(t, syscall.SIGTERM)
 	holdsItsLaw(t, dir)
 	assert.Greater(t, len(recordsIn(t, full)), then+500)
+	var last geo.Instant
+	for _, f := range appended(t, full) {
+		require.Greater(t, f.Time, last, "what waited is in its place")
+		last = f.Time
+	}
+	told := toldBy(t, dir)
+	assert.Zero(t, told.Machines[0].Waiting+told.Machines[0].Lost)
 }

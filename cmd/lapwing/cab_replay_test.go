@@ -122,7 +122,15 @@ func (r *replay) folder(t *testing.T) string {
 }
 
 // heardIn are the fixes of the journals in a folder, in order of time.
-func heardIn(t *testing.T, dir string) (fixes []geo.Fix) {
+func heardIn(t *testing.T, dir string) []geo.Fix {
+	t.Helper()
+	fixes := appended(t, dir)
+	slices.SortStableFunc(fixes, func(a, b geo.Fix) int { return int(max(-1, min(1, a.Time-b.Time))) })
+	return fixes
+}
+
+// appended are the fixes of the journals in a folder, as they stand there.
+func appended(t *testing.T, dir string) (fixes []geo.Fix) {
 	t.Helper()
 	names, err := filepath.Glob(filepath.Join(dir, "*.csv"))
 	require.NoError(t, err)
@@ -133,7 +141,6 @@ func heardIn(t *testing.T, dir string) (fixes []geo.Fix) {
 		require.NoError(t, err)
 		f.Close()
 	}
-	slices.SortStableFunc(fixes, func(a, b geo.Fix) int { return int(max(-1, min(1, a.Time-b.Time))) })
 	return fixes
 }
 

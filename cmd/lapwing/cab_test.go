@@ -153,13 +153,25 @@ func (d *tractor) fixes(by time.Time) (n int) {
 func cabJob(t *testing.T) string {
 	dir := t.TempDir()
 	put(t, filepath.Join(dir, "job.yaml"), "field: Pit Field\nboundary: field.geojson\ntime_zone: UTC\nmachines:\n  - name: drill\n    implement: {width: 10 m, sections: 4}\n")
+	put(t, filepath.Join(dir, "field.geojson"), tractorField(400))
+	return dir
+}
+
+// tractorField is the boundary of a field that reaches so many metres east, 300 m deep.
+func tractorField(across float64) string {
 	var corners []string
-	for _, c := range [][2]float64{{0, 0}, {400, 0}, {400, 300}, {0, 300}, {0, 0}} {
+	for _, c := range [][2]float64{{0, 0}, {across, 0}, {across, 300}, {0, 300}, {0, 0}} {
 		at := tractorFrame.FromMetres(c[0], c[1])
 		corners = append(corners, fmt.Sprintf("[%.9f,%.9f]", at.Lon, at.Lat))
 	}
-	put(t, filepath.Join(dir, "field.geojson"), `{"type":"Polygon","coordinates":[[`+strings.Join(corners, ",")+`]]}`)
-	return dir
+	return `{"type":"Polygon","coordinates":[[` + strings.Join(corners, ",") + `]]}`
+}
+
+// seeded is a source of random numbers, whose seed the test tells.
+func seeded(t *testing.T) *rand.Rand {
+	seed := rand.Uint64()
+	t.Log("seed", seed)
+	return rand.New(rand.NewPCG(seed, 0))
 }
 
 // A cabProcess is lapwing cab, running.
@@ -340,9 +352,7 @@ func recordsIn(t *testing.T, dir string) map[geo.Instant]bool {
 func TestCabKilled(t *testing.T) {
 	dir := cabJob(t)
 	d := newTractor(t, 5*time.Millisecond)
-	seed := rand.Uint64()
-	t.Log("seed", seed)
-	rng := rand.New(rand.NewPCG(seed, 0))
+	rng := seeded(t)
 	args := []string{"--receiver", "tcp:" + d.listener.Addr().String()}
 	begin := geo.InstantOf(time.Date(2026, 5, 4, 8, 0, 0, 0, time.UTC))
 	rounds := kills() / 3
@@ -372,6 +382,7 @@ func TestCabKilled(t *testing.T) {
 		}
 	}
 	t.Logf("%d kills; it said its address within %v", rounds, slowest)
+	assert.Less(t, slowest, 2*time.Second)
 	p := startCab(t, dir, args...)
 	require.Eventually(t, func() bool { a := p.answer(t); return len(a.Passes) > 0 }, 30*time.Second, 20*time.Millisecond)
 	p.end(t, syscall.SIGINT)
