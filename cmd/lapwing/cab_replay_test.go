@@ -356,35 +356,64 @@ func tern(t *testing.T) replay {
 	return ofFixes(t, "tern bank", log.Fixes, "9 m", bounds)
 }
 
-// The sample's log, played with where its bar worked and which sections, leaves the
-// ground that its own job has.
-func TestCabPlaysTheSample(t *testing.T) {
-	sample, err := filepath.Abs(filepath.Join("..", "..", "samples", "tern-bank"))
-	require.NoError(t, err)
-	dir := t.TempDir()
-	text, err := os.ReadFile(filepath.Join(sample, "job.yaml"))
-	require.NoError(t, err)
-	bare := strings.ReplaceAll(string(text), "    tracks: [drill.csv]\n", "")
-	require.NotEqual(t, string(text), bare)
-	put(t, filepath.Join(dir, "job.yaml"), strings.ReplaceAll(bare, "boundary: boundary.geojson", "boundary: "+filepath.Join(sample, "boundary.geojson")))
-	for _, args := range [][]string{
-		{"cab", "job.yaml", "--receiver", "file:" + filepath.Join(sample, "drill.csv") + "?speed=0", "--no-page"},
-		{"assess", filepath.Join(sample, "job.yaml"), "--out", "batch"},
+// The samples' logs, played with where their bars worked and which sections, leave the
+// ground that their own jobs have: of one machine, of two that are heard at once, and of
+// one beside ground that another has worked, whose log stays in the job.
+func TestCabPlaysTheSamples(t *testing.T) {
+	for _, c := range []struct{ name, sample, without, with string }{
+		{"one drill", "tern-bank", "drill.csv", ""},
+		{"two drills", "long-meadow", "wide.csv=wide drill, narrow.csv=narrow drill", ""},
+		{"one drill after another", "long-meadow", "narrow.csv=narrow drill", "wide.csv"},
 	} {
-		c := exec.Command("lapwing", args...)
-		c.Dir = dir
-		out, err := c.CombinedOutput()
-		require.NoError(t, err, string(out))
+		t.Run(c.name, func(t *testing.T) {
+			sample, err := filepath.Abs(filepath.Join("..", "..", "samples", c.sample))
+			require.NoError(t, err)
+			dir := t.TempDir()
+			data, err := os.ReadFile(filepath.Join(sample, "job.yaml"))
+			require.NoError(t, err)
+			text := strings.ReplaceAll(string(data), "boundary: boundary.geojson", "boundary: "+filepath.Join(sample, "boundary.geojson"))
+			args := []string{"cab", "job.yaml", "--no-page"}
+			for _, heard := range strings.Split(c.without, ", ") {
+				file, machine, named := strings.Cut(heard, "=")
+				bare := strings.ReplaceAll(text, "    tracks: ["+file+"]\n", "")
+				require.NotEqual(t, text, bare)
+				text = bare
+				source := "file:" + filepath.Join(sample, file) + "?speed=0"
+				if named {
+					source += "&machine=" + strings.ReplaceAll(machine, " ", "%20")
+				}
+				args = append(args, "--receiver", source)
+			}
+			if c.with != "" {
+				text = strings.ReplaceAll(text, "tracks: ["+c.with, "tracks: ["+filepath.Join(sample, c.with))
+			}
+			put(t, filepath.Join(dir, "job.yaml"), text)
+			for _, args := range [][]string{args, {"assess", filepath.Join(sample, "job.yaml"), "--out", "batch"}} {
+				p := exec.Command("lapwing", args...)
+				p.Dir = dir
+				out, err := p.CombinedOutput()
+				require.NoError(t, err, string(out))
+			}
+			holdsItsLaw(t, dir)
+			answers := make([]map[string]any, 2)
+			for i, of := range []string{"assessment", "batch"} {
+				text, err := os.ReadFile(filepath.Join(dir, of, "summary.json"))
+				require.NoError(t, err)
+				require.NoError(t, json.Unmarshal(text, &answers[i]))
+			}
+			for _, key := range []string{"field", "ground", "headland", "passes", "skips", "overlaps", "products"} {
+				assert.Equal(t, answers[1][key], answers[0][key], key)
+			}
+		})
 	}
-	holdsItsLaw(t, dir)
-	answers := make([]map[string]any, 2)
-	for i, of := range []string{"assessment", "batch"} {
-		text, err := os.ReadFile(filepath.Join(dir, of, "summary.json"))
-		require.NoError(t, err)
-		require.NoError(t, json.Unmarshal(text, &answers[i]))
-	}
-	for _, key := range []string{"field", "ground", "headland", "passes", "skips", "overlaps", "products"} {
-		assert.Equal(t, answers[1][key], answers[0][key], key)
+}
+
+// cab --look ends in order and says of each port of this computer what speaks on it.
+func TestCabLooks(t *testing.T) {
+	out, err := exec.Command("lapwing", "cab", "--look").CombinedOutput()
+	require.NoError(t, err, string(out))
+	for line := range strings.Lines(string(out)) {
+		assert.Regexp(t, `^(no serial port|\S+: .+)\n$`, line)
 	}
 }
 
