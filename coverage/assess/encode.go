@@ -105,8 +105,14 @@ func Decode(r io.Reader) (*Assessment, error) {
 	if err != nil {
 		return nil, err
 	}
+	// All of it at once: a decoder of a stream looks through all that it has so far,
+	// from the beginning, whenever more has come.
+	text, err := io.ReadAll(unpacked)
+	if err != nil {
+		return nil, fmt.Errorf("stored assessment: %w", err)
+	}
 	var s stored
-	if err := mode.NewDecoder(unpacked).Decode(&s); err != nil {
+	if err := mode.Unmarshal(text, &s); err != nil {
 		return nil, fmt.Errorf("stored assessment: %w", err)
 	}
 	if s.Schema != storedSchema {
