@@ -7,11 +7,13 @@ import (
 	"strings"
 
 	"lapwing/coverage/job/spec"
+	"lapwing/geo/source"
 )
 
 // Files lists the files that a job is made of, each once: the job file, the
-// implement files it names, its boundaries and its logs. It opens neither
-// boundaries nor logs. What is wrong in the job file is an [*InputError].
+// implement files it names, its boundaries and its logs, and what belongs to those
+// and stands beside them. It opens neither boundaries nor logs. What is wrong in the
+// job file is an [*InputError].
 func Files(in Inputs, path string) ([]string, error) {
 	s, err := spec.Read(in.Files, path)
 	if err != nil {
@@ -32,12 +34,34 @@ func Files(in Inputs, path string) ([]string, error) {
 	return files, nil
 }
 
+// endingsBeside are the endings of the files that readers look for beside the one that a
+// job names: the attributes of shapes, and in which coordinates shapes or a table are.
+var endingsBeside = []string{".dbf", ".prj"}
+
+// withBeside lists a file and those beside it that belong to it.
+func (in Inputs) withBeside(path string) []string {
+	files := []string{path}
+	if path == source.Standard {
+		return files
+	}
+	stem := strings.TrimSuffix(path, filepath.Ext(path))
+	for _, ending := range endingsBeside {
+		for _, name := range []string{stem + ending, stem + strings.ToUpper(ending)} {
+			if info, err := in.Stat(name); err == nil && info.Mode().IsRegular() {
+				files = append(files, name)
+				break // a reader opens the first
+			}
+		}
+	}
+	return files
+}
+
 // filesOf lists the files behind a path of a job: those of the folder for a
-// task set that is not packed, else itself.
+// task set that is not packed, else itself and what stands beside it.
 func (in Inputs) filesOf(path string) []string {
 	ref := in.referenceOf(path)
 	if !ref.isSet {
-		return []string{path}
+		return in.withBeside(path)
 	}
 	at := ref.path
 	folder := at

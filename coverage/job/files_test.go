@@ -37,6 +37,18 @@ machines:
 	assert.True(t, LooksLikeJob(disk(nil), write("broken.yaml", "machines: [\n")))
 	assert.True(t, LooksLikeJob(disk(nil), write("worked.yaml", "machines: []\n")))
 
+	// What stands beside a log or a boundary and belongs to it.
+	for _, name := range []string{"field.PRJ", "one.prj", "edge.dbf", "bar.prj", "one.txt"} {
+		write(name, "")
+	}
+	files, err = Files(disk(nil), path)
+	require.NoError(t, err)
+	names = nil
+	for _, f := range files {
+		names = append(names, filepath.Base(f))
+	}
+	assert.Equal(t, []string{"job.yaml", "bar.yaml", "field.geojson", "field.PRJ", "one.csv", "one.prj", "two.csv"}, names)
+
 	// All of a task set, whichever part of it is named.
 	require.NoError(t, os.MkdirAll(filepath.Join(dir, "set", "TASKDATA"), 0o755))
 	write("set/TASKDATA/TASKDATA.XML", `<?xml version="1.0"?><ISO11783_TaskData VersionMajor="4" VersionMinor="0" DataTransferOrigin="1"></ISO11783_TaskData>`)
