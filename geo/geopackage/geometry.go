@@ -7,6 +7,7 @@ import (
 
 	"github.com/twpayne/go-geom/encoding/wkbcommon"
 
+	"lapwing/geo"
 	"lapwing/geo/projection"
 )
 
@@ -40,6 +41,20 @@ func unpack(blob []byte) ([]byte, error) {
 		return nil, nil
 	}
 	return blob[8+sizes[kind]:], nil
+}
+
+// Envelope is the box that stands before a geometry, as this package and most others
+// write it; false where there is none, and of an empty geometry.
+func Envelope(blob []byte) (box geo.Extent, some bool) {
+	if b, err := unpack(blob); err != nil || len(b) == 0 || len(blob)-len(b) < envelopeEnd {
+		return geo.Extent{}, false
+	}
+	var order binary.ByteOrder = binary.BigEndian
+	if blob[3]&1 != 0 {
+		order = binary.LittleEndian
+	}
+	at := func(i int) float64 { return math.Float64frombits(order.Uint64(blob[8+8*i:])) }
+	return geo.Extent{West: at(0), East: at(1), South: at(2), North: at(3)}, true
 }
 
 // A wkbReader is well-known binary yet to be read. Counts are believed only as far

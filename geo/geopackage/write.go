@@ -8,6 +8,7 @@ import (
 	"io"
 	"io/fs"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -43,12 +44,28 @@ func Create(path, note string, changed time.Time) (*Writer, error) {
 		return nil, err
 	}
 	w := &Writer{conn: conn, path: path, changed: changed.UTC().Format("2006-01-02T15:04:05.000Z")}
-	for _, statement := range []string{
+	for _, statement := range slices.Concat([]string{
 		"PRAGMA journal_mode = OFF", // first: nothing ever stands beside the file
 		"PRAGMA synchronous = OFF",
-		"PRAGMA application_id = 0x47504B47",
-		"PRAGMA user_version = 10300",
-		"BEGIN",
+	}, Marks(), []string{"BEGIN"}, Tables(note)) {
+		w.exec(statement)
+	}
+	if w.err != nil {
+		conn.Close()
+		return nil, ofFile(path, w.err)
+	}
+	return w, nil
+}
+
+// Marks are the statements that mark an empty database as a GeoPackage 1.3.
+func Marks() []string {
+	return []string{"PRAGMA application_id = 0x47504B47", "PRAGMA user_version = 10300"}
+}
+
+// Tables are the statements that make the tables that each GeoPackage has. note is kept
+// in the file's list of tables.
+func Tables(note string) []string {
+	return []string{
 		"CREATE TABLE gpkg_spatial_ref_sys (" + comment(note) + ` srs_name TEXT NOT NULL, srs_id INTEGER NOT NULL PRIMARY KEY,
 			organization TEXT NOT NULL, organization_coordsys_id INTEGER NOT NULL, definition TEXT NOT NULL, description TEXT)`,
 		`INSERT INTO gpkg_spatial_ref_sys VALUES
@@ -62,14 +79,7 @@ func Create(path, note string, changed time.Time) (*Writer, error) {
 			z TINYINT NOT NULL, m TINYINT NOT NULL, CONSTRAINT pk_geom_cols PRIMARY KEY (table_name, column_name), CONSTRAINT uk_gc_table_name UNIQUE (table_name),
 			CONSTRAINT fk_gc_tn FOREIGN KEY (table_name) REFERENCES gpkg_contents(table_name),
 			CONSTRAINT fk_gc_srs FOREIGN KEY (srs_id) REFERENCES gpkg_spatial_ref_sys (srs_id))`,
-	} {
-		w.exec(statement)
 	}
-	if w.err != nil {
-		conn.Close()
-		return nil, ofFile(path, w.err)
-	}
-	return w, nil
 }
 
 // IsLeft reports whether a file is as a Writer left it, with this note: SQLite
@@ -198,6 +208,9 @@ type Geometry struct {
 	blob []byte
 	box  box
 }
+
+// Blob is the geometry as it stands in a table.
+func (g Geometry) Blob() []byte { return g.blob }
 
 // MultiPolygon returns the geometry of a feature that is polygons.
 func MultiPolygon(polygons []geo.Polygon) Geometry {
