@@ -64,9 +64,6 @@ func Do(j *job.Job, field field.Field, opt Options) (*Assessment, error) {
 	}
 	a.Stated = a.stated(j.Stated)
 	a.Laps = a.keptLaps(j.GNSS)
-	if a.Run, err = a.runID(); err != nil {
-		return nil, err
-	}
 	if opt.OffRates {
 		a.OffRates = m.OffRates()
 	}
@@ -76,11 +73,9 @@ func Do(j *job.Job, field field.Field, opt Options) (*Assessment, error) {
 	if opt.WhatIf != nil {
 		opt.say("asking what if")
 		a.WhatIf = a.ask(j, opt.WhatIf)
-		if a.Run, err = a.runID(); err != nil { // the files say more
-			return nil, err
-		}
 	}
-	return a, nil
+	a.Run, err = a.run()
+	return a, err
 }
 
 // Asked returns the assessment as [Do] would have made it for what opt asks of the last
@@ -109,6 +104,21 @@ func (a *Assessment) answer(opt Options) (err error) {
 		a.Mend, err = a.PlanDrive(*opt.Mend)
 	}
 	return err
+}
+
+// run returns the run of the assessment: it tells measures and prices apart and what was
+// asked of them with what if, where that was; drives and last passes are told of in
+// files of their own.
+func (a *Assessment) run() (string, error) {
+	bare := *a
+	bare.Run, bare.OffRates, bare.Last, bare.Verdict, bare.Mend, bare.WhatIf = "", nil, nil, Verdict{}, nil, nil
+	run, err := bare.runID()
+	if err != nil || a.WhatIf == nil {
+		return run, err
+	}
+	more := *a
+	more.Run = run
+	return more.runID()
 }
 
 // runID returns a short name for what was found and how it is told. The same
