@@ -26,7 +26,7 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "cmd/lapwing/cab cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk geo/receiver cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report report/desk coverage/book coverage/rain coverage/assess samples coverage/propose coverage/inspect coverage/job geo/source coverage/agronomy coverage/quantity geo/parallel coverage/field"},
+	{"cmd/lapwing", "cmd/lapwing/cab cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk geo/receiver cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report report/desk coverage/book/postgis coverage/book/gpkg coverage/book coverage/rain coverage/assess samples coverage/propose coverage/inspect coverage/job geo/source coverage/agronomy coverage/quantity geo/parallel coverage/field"},
 	{"cmd/release", ""},
 	{"cmd/lapwing/shell", "cmd/lapwing/serve report/desk/front report/desk report/page coverage/job"},
 	{"cmd/lapwing/cab", "cmd/lapwing/serve cmd/lapwing/output cmd/lapwing/disk report/field report/last report/mend report/cab report coverage/live coverage/assess coverage/job coverage/job/spec coverage/agronomy coverage/machine coverage/field coverage/quantity geo/format geo/gnsslog geo/journal geo/receiver"},
@@ -60,7 +60,13 @@ var rooms = []struct {
 	{"report/chart", "report/words " + priced},
 	{"report/words", "coverage/mend " + priced},
 	{"coverage/live", "coverage/job coverage/worklog geo/journal geo/gnsslog " + priced},
-	{"coverage/book", "coverage/job geo/source"},
+	{"coverage/book/booktest", "coverage/assess/assesstest coverage/book geo"},
+	{"coverage/book/postgis/pgtest", ""},
+	{"coverage/book/postgis", "coverage/book/folder coverage/book/tables coverage/book geo"},
+	{"coverage/book/gpkg", "coverage/book/folder coverage/book/tables geo/geopackage geo"},
+	{"coverage/book/folder", "coverage/book"},
+	{"coverage/book/tables", "coverage/book coverage/season coverage/assess coverage/cause geo"},
+	{"coverage/book", "coverage/assess coverage/job geo/geojson geo/source geo geo/plane"},
 	{"coverage/rain", "coverage/assess coverage/field geo geo/plane"},
 	{"coverage/assess/assesstest", priced},
 	{"coverage/assess", "coverage/job coverage/job/spec coverage/mend coverage/whatif coverage/agronomy coverage/pace coverage/quantity " + measured + ground},
@@ -131,16 +137,18 @@ const (
 // testRooms may be imported by tests, by each other and by what is named here.
 var testRooms = map[string]string{
 	"geo/source/sourcetest":         "",
-	"coverage/assess/assesstest":    "",
+	"coverage/assess/assesstest":    "coverage/book/booktest",
 	"coverage/covertest":            "samples/make",
 	"geo/arrange/geosoracle":        "",
 	"geo/geopackage/geopackagetest": "",
+	"coverage/book/booktest":        "",
+	"coverage/book/postgis/pgtest":  "",
 	"report/browsertest":            "",
 }
 
 // systemRooms may know of an operating system. All others open files through
 // io/fs, or not at all.
-const systemRooms = "cmd/page/make cmd/lapwing cmd/release cmd/lapwing/cab cmd/lapwing/disk cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/output cmd/lapwing/serve cmd/lapwing/shell cmd/lapwing/signals geo/receiver geo/journal samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
+const systemRooms = "cmd/page/make cmd/lapwing cmd/release cmd/lapwing/cab cmd/lapwing/disk cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/output cmd/lapwing/serve cmd/lapwing/shell cmd/lapwing/signals geo/receiver geo/journal coverage/book/folder coverage/book/postgis/pgtest samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
 
 // homes says where each package from outside lives. What is not here is for
 // tests only. Since coverage has no geometry package in its row, no type of
@@ -157,17 +165,18 @@ var homes = map[string]string{
 	"github.com/agnivade/levenshtein":      "coverage/quantity geo/gnsslog geo/receiver",
 	"github.com/fxamacker/cbor/v2":         "coverage/assess",
 	"github.com/paulmach/orb":              "",
-	"github.com/twpayne/go-geom":           "geo/boundary geo/geopackage",
-	"github.com/ncruces/go-sqlite3":        "geo/geopackage geo/geopackage/geopackagetest",
+	"github.com/twpayne/go-geom":           "geo/boundary geo/geopackage coverage/book/postgis",
+	"github.com/ncruces/go-sqlite3":        "geo/geopackage geo/geopackage/geopackagetest coverage/book/gpkg",
+	"github.com/jackc/pgx/v5":              "coverage/book/postgis coverage/book/postgis/pgtest",
 	"github.com/adrianmo/go-nmea":          "geo/gnsslog",
 	"golang.org/x/text":                    "geo/gnsslog geo/boundary geo/taskdata report/words",
 	"github.com/tidwall/rtree":             "geo/arrange/geosoracle",
 	"github.com/twpayne/go-geos":           "geo/arrange/geosoracle",
 	"github.com/twpayne/go-gpx":            "",
 	"github.com/twpayne/go-kml/v3":         "report/mend",
-	"github.com/stretchr/testify":          "geo/geopackage/geopackagetest coverage/assess/assesstest report/browsertest",
+	"github.com/stretchr/testify":          "geo/geopackage/geopackagetest coverage/assess/assesstest coverage/book/booktest report/browsertest",
 	"go.bug.st/serial":                     "geo/receiver",
-	"golang.org/x/sys":                     "geo/receiver cmd/lapwing/disk",
+	"golang.org/x/sys":                     "geo/receiver cmd/lapwing/disk coverage/book/gpkg",
 	"github.com/creack/pty":                "",
 	"github.com/rogpeppe/go-internal":      "",
 	"pgregory.net/rapid":                   "",
@@ -274,18 +283,20 @@ func TestSystemRooms(t *testing.T) {
 	}
 }
 
-// Which formats a program reads is up to the program: nothing below the row of
-// the GeoPackage brings a database with it.
+// Which formats a program reads and which books it keeps is up to the program: nothing
+// below the row of the GeoPackage and the two kinds of books brings a database with it.
 func TestDatabaseIsARow(t *testing.T) {
 	watchSources(t)
-	const database = "github.com/ncruces/go-sqlite3"
-	for _, c := range []struct {
-		room string
-		has  bool
-	}{{"geo/format/gpkg", true}, {"geo/format", false}, {"coverage/job", false}, {"coverage/inspect", false}, {"coverage/propose", false}, {"report/desk", false}} {
+	const sqlite, postgres = "github.com/ncruces/go-sqlite3", "github.com/jackc/pgx/v5"
+	for _, c := range []struct{ room, has string }{
+		{"geo/format/gpkg", sqlite}, {"geo/format", ""}, {"coverage/job", ""}, {"coverage/inspect", ""}, {"coverage/propose", ""},
+		{"report/desk", ""}, {"coverage/book", ""}, {"coverage/book/tables", ""}, {"coverage/book/gpkg", sqlite}, {"coverage/book/postgis", postgres},
+	} {
 		out, err := goList("-deps", "lapwing/"+c.room)
 		require.NoError(t, err)
-		assert.Equal(t, c.has, slices.Contains(strings.Fields(string(out)), database), c.room)
+		for _, database := range []string{sqlite, postgres} {
+			assert.Equal(t, database == c.has, slices.Contains(strings.Fields(string(out)), database), "%s in %s", database, c.room)
+		}
 	}
 }
 

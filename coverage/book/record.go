@@ -1,10 +1,3 @@
-// Package book keeps what was assessed, so that a job whose inputs are the same is
-// not measured again.
-//
-//	job, its files --Look--> Record, as it would be now
-//	Record kept before --Same--> is what was made of it still right?
-//
-// A [Record] stands as [RecordFile] beside the files that were made of a job.
 package book
 
 import (

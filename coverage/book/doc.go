@@ -1,0 +1,39 @@
+// Package book keeps what was assessed, so that a job whose inputs are the same is
+// not measured again.
+//
+//	job, its files --Look--> Record, as it would be now                  record.go
+//	Record kept before --Same--> is what was made of it still right?
+//	Record --Seek--> Sought: the key of the job in any book              key.go, names.go
+//	Assessment --PartOf--> Part: bytes, figures and shapes to keep       part.go
+//	Store: what a book keeps, whatever keeps it                          store.go
+//
+// A [Record] stands as [RecordFile] beside the files that were made of a job in one
+// directory. A [Store] is a book for many directories and computers: a GeoPackage
+// (package gpkg) or PostgreSQL with PostGIS (package postgis). Both have the same tables
+// (package tables asks them in SQL), each its own text of them, in migrations that are
+// numbered and never changed once released:
+//
+//	jobs         a job by the hash of what its answer hangs on: program, question, files
+//	files        the files of jobs by the hash of what is in them, each once
+//	job_files    which files a job is made of, under which names; the job file first
+//	stored       the assessments of a job, a row for each field and operation (part), as
+//	             assess.Encode writes them, under neutral names ([Names]). Never dropped
+//	sources      which job stands at a place: a computer and the path of a job file
+//	fields       the ground of a field through the years: name, and boundary as last worked
+//	assessments  a field's part of a job, in figures, with the boundary as it was measured
+//	machines     machines by name
+//	operators    operators by name
+//	assessment_machines   which machines worked in an assessment, and who drove them
+//	skips, overlaps, passes   of an assessment: shape, number, figures, cause
+//
+// What a job was found to be is kept in stored for good: whoever comes with the same
+// inputs takes it from there. The tables from fields on are for people and GIS programs,
+// and hold what stands at some source now: a job that has changed leaves them with its
+// last source, and is back when it changes back. Areas are in m², lengths in m, times in
+// UTC, places in degrees on WGS 84 (EPSG 4326). All that a job means to a book is written in one
+// transaction.
+//
+// Jobs belong to nobody: two farms that send the same files have the same job. Who may
+// see what is of a source, so people, farms and what they may do join that table in a
+// migration of their own.
+package book

@@ -1,0 +1,135 @@
+// Package folder keeps what is in files in a folder, each once and by its hash:
+//
+//	book.files/3f/3f9c2e...d1.gz
+//
+// They are packed by gzip, and can be had back without this program.
+package folder
+
+import (
+	"compress/gzip"
+	"context"
+	"errors"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"lapwing/coverage/book"
+)
+
+// A Folder is a tables.Shelf in a folder, which is made when something is added.
+type Folder struct{ dir string }
+
+// New returns the shelf in a folder.
+func New(dir string) *Folder { return &Folder{dir} }
+
+// pathOf is where the file of a hash is.
+func (f *Folder) pathOf(sha256 string) (string, error) {
+	if len(sha256) < 3 || !filepath.IsLocal(sha256) || filepath.Base(sha256) != sha256 {
+		return "", book.ErrNotFound
+	}
+	return filepath.Join(f.dir, sha256[:2], sha256+".gz"), nil
+}
+
+// Has reports whether the file of a hash is there.
+func (f *Folder) Has(_ context.Context, sha256 string) (bool, error) {
+	path, err := f.pathOf(sha256)
+	if err != nil {
+		return false, err
+	}
+	_, err = os.Stat(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return false, nil
+	}
+	return err == nil, err
+}
+
+// Add keeps what from gives. The file gets its name once all of it is on the disk.
+func (f *Folder) Add(ctx context.Context, sha256 string, from io.Reader) (err error) {
+	path, err := f.pathOf(sha256)
+	if err != nil {
+		return err
+	}
+	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
+		return err
+	}
+	to, err := os.CreateTemp(filepath.Dir(path), ".adding-*")
+	if err != nil {
+		return err
+	}
+	defer func() {
+		if err != nil {
+			to.Close()
+			os.Remove(to.Name())
+		}
+	}()
+	packed := gzip.NewWriter(to)
+	if _, err := io.Copy(packed, &stopped{ctx, from}); err != nil {
+		return err
+	}
+	if err := packed.Close(); err != nil {
+		return err
+	}
+	if err := to.Sync(); err != nil {
+		return err
+	}
+	if err := to.Close(); err != nil {
+		return err
+	}
+	if err := os.Rename(to.Name(), path); err != nil {
+		return err
+	}
+	syncDir(filepath.Dir(path))
+	return nil
+}
+
+// syncDir has the names in a folder written to the disk. Some systems cannot.
+func syncDir(dir string) {
+	if d, err := os.Open(dir); err == nil {
+		_ = d.Sync()
+		d.Close()
+	}
+}
+
+// A stopped reader ends with its context.
+type stopped struct {
+	ctx  context.Context
+	from io.Reader
+}
+
+func (s *stopped) Read(p []byte) (int, error) {
+	if err := s.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return s.from.Read(p)
+}
+
+// Open opens the file of a hash; [book.ErrNotFound] where it is not there.
+func (f *Folder) Open(_ context.Context, sha256 string) (io.ReadCloser, error) {
+	path, err := f.pathOf(sha256)
+	if err != nil {
+		return nil, err
+	}
+	file, err := os.Open(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, book.ErrNotFound
+	}
+	if err != nil {
+		return nil, err
+	}
+	unpacked, err := gzip.NewReader(file)
+	if err != nil {
+		file.Close()
+		return nil, err
+	}
+	return &opened{unpacked, file}, nil
+}
+
+// An opened file is read unpacked.
+type opened struct {
+	*gzip.Reader
+	file *os.File
+}
+
+// Close closes the file.
+func (o *opened) Close() error { return o.file.Close() }

@@ -1,0 +1,132 @@
+// Package gpkg keeps a book in a GeoPackage, which any GIS opens: for one computer, on a
+// disk of its own. What is in the files of its jobs stands in a folder beside it,
+// book.files for book.gpkg.
+//
+// SQLite keeps a journal beside the file while it writes, so a book is as it was before
+// or after a job was put, whenever the program ends or the power fails.
+package gpkg
+
+import (
+	"context"
+	_ "embed" // the migrations
+	"errors"
+	"fmt"
+	"net/url"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/ncruces/go-sqlite3"
+	"github.com/ncruces/go-sqlite3/driver"
+	"github.com/ncruces/go-sqlite3/ext/rtree"
+	_ "github.com/ncruces/go-sqlite3/vfs" // files on disk
+
+	"lapwing/coverage/book/folder"
+	"lapwing/coverage/book/tables"
+	"lapwing/geo"
+	"lapwing/geo/geopackage"
+)
+
+//go:embed migrations/001.sql
+var first string
+
+var dialect = tables.Dialect{
+	Migrations:   []string{first},
+	End:          "UPDATE gpkg_contents SET last_change = strftime('%Y-%m-%dT%H:%M:%fZ', 'now')",
+	Polygons:     func(p []geo.Polygon) any { return geopackage.MultiPolygon(p).Blob() },
+	Lines:        func(l [][]geo.LonLat) any { return geopackage.MultiLine(l).Blob() },
+	Shape:        func(mark string) string { return mark },
+	ShapeOf:      "geom",
+	ReadPolygons: readPolygons,
+	Near:         "id IN (SELECT id FROM rtree_fields_geom WHERE maxx >= $1 AND maxy >= $2 AND minx <= $3 AND miny <= $4)",
+	Time:         func(t time.Time) any { return t.Format("2006-01-02T15:04:05.000Z") },
+}
+
+// Open opens the book at a path, which is made where it is missing. It is refused on a
+// drive of another computer: there two programs may write at once and neither see the
+// other's lock (https://www.sqlite.org/howtocorrupt.html, 2.1).
+func Open(ctx context.Context, path string) (*tables.Book, error) {
+	full, err := filepath.Abs(path)
+	if err != nil {
+		return nil, err
+	}
+	if kind, remote := onNetwork(filepath.Dir(full)); remote {
+		return nil, fmt.Errorf("%s: found a network drive (%s), want a disk of this computer, or postgres://... for many", path, kind)
+	}
+	name := url.URL{Scheme: "file", Path: filepath.ToSlash(full), RawQuery: "_txlock=immediate&_pragma=busy_timeout(30000)&_pragma=foreign_keys(1)"}
+	if !strings.HasPrefix(name.Path, "/") {
+		name.Path = "/" + name.Path // C:/book.gpkg
+	}
+	db, err := driver.Open(name.String(), func(c *sqlite3.Conn) error {
+		for _, prepare := range []func(*sqlite3.Conn) error{rtree.Register, register, begin} {
+			if err := prepare(c); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, ofBook(path, err)
+	}
+	// One at a time writes in any case, and what is read is read in an instant.
+	db.SetMaxOpenConns(1)
+	shelf := folder.New(strings.TrimSuffix(full, filepath.Ext(full)) + ".files")
+	b, err := tables.Open(ctx, db, &dialect, shelf)
+	return b, ofBook(path, err)
+}
+
+// errOther is of a file that is a database and no book.
+var errOther = errors.New("found a database that is no book, want a book or no file")
+
+// begin makes of an empty file a GeoPackage, and refuses what is another database.
+func begin(c *sqlite3.Conn) (err error) {
+	tx, err := c.BeginImmediate()
+	if err != nil {
+		return err
+	}
+	defer tx.End(&err)
+	count := func(where string) (n int) {
+		stmt, _, failed := c.Prepare("SELECT count(*) FROM sqlite_schema WHERE " + where)
+		if failed != nil {
+			err = failed
+			return 0
+		}
+		defer stmt.Close()
+		if stmt.Step() {
+			n = stmt.ColumnInt(0)
+		}
+		err = stmt.Err()
+		return n
+	}
+	tablesThere := count("1")
+	if err != nil {
+		return err
+	}
+	if tablesThere > 0 {
+		if count("name = 'book_migrations'") == 0 && err == nil {
+			err = errOther
+		}
+		return err
+	}
+	// Its migrations follow in transactions of their own; from here on it is a book.
+	for _, statement := range append(append(geopackage.Marks(), geopackage.Tables("a lapwing book")...),
+		"CREATE TABLE book_migrations (version INTEGER NOT NULL PRIMARY KEY)") {
+		if err := c.Exec(statement); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// ofBook makes an error one of the book at a path.
+func ofBook(path string, err error) error {
+	switch {
+	case err == nil:
+		return nil
+	case errors.Is(err, sqlite3.NOTADB):
+		return fmt.Errorf("%s: found a file that is no database, want a book or no file", path)
+	case errors.Is(err, sqlite3.CANTOPEN):
+		return fmt.Errorf("%s: found no way to open or make it: %w", path, err)
+	}
+	return fmt.Errorf("%s: %w", path, err)
+}

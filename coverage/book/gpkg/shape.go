@@ -1,0 +1,61 @@
+package gpkg
+
+import (
+	"fmt"
+
+	"github.com/ncruces/go-sqlite3"
+
+	"lapwing/geo"
+	"lapwing/geo/geopackage"
+)
+
+// register gives a connection the functions that the triggers of a GeoPackage's index by
+// place call (GeoPackage 1.3, annex F.3), for shapes as this program writes them and as
+// GIS programs do.
+func register(c *sqlite3.Conn) error {
+	const flags = sqlite3.DETERMINISTIC | sqlite3.INNOCUOUS
+	for name, of := range map[string]func(geo.Extent) float64{
+		"ST_MinX": func(x geo.Extent) float64 { return x.West }, "ST_MaxX": func(x geo.Extent) float64 { return x.East },
+		"ST_MinY": func(x geo.Extent) float64 { return x.South }, "ST_MaxY": func(x geo.Extent) float64 { return x.North },
+	} {
+		err := c.CreateFunction(name, 1, flags, func(ctx sqlite3.Context, arg ...sqlite3.Value) {
+			if x, some := geopackage.Envelope(arg[0].RawBlob()); some {
+				ctx.ResultFloat(of(x))
+			}
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return c.CreateFunction("ST_IsEmpty", 1, flags, func(ctx sqlite3.Context, arg ...sqlite3.Value) {
+		_, some := geopackage.Envelope(arg[0].RawBlob())
+		ctx.ResultBool(!some)
+	})
+}
+
+// readPolygons reads a shape of polygons; nothing of NULL.
+func readPolygons(blob []byte) (out []geo.Polygon, err error) {
+	polygons, other, err := geopackage.Polygons(blob)
+	if err != nil {
+		return nil, err
+	}
+	if other != "" {
+		return nil, fmt.Errorf("found a %s for a boundary, want polygons", other)
+	}
+	for _, rings := range polygons {
+		var p geo.Polygon
+		for i, ring := range rings {
+			places := make([]geo.LonLat, len(ring))
+			for k, at := range ring {
+				places[k] = geo.LonLat{Lon: at.X, Lat: at.Y}
+			}
+			if i == 0 {
+				p.Shell = places
+			} else {
+				p.Holes = append(p.Holes, places)
+			}
+		}
+		out = append(out, p)
+	}
+	return out, nil
+}

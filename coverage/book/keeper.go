@@ -1,0 +1,143 @@
+//go:build !js
+
+package book
+
+import (
+	"context"
+	"errors"
+	"io"
+	"slices"
+	"sync"
+
+	"lapwing/coverage/assess"
+	"lapwing/coverage/job"
+)
+
+// A Keeper asks one question of jobs, and has each answer from a book where it is there.
+type Keeper struct {
+	Store
+	Inputs   job.Inputs
+	Program  string // which one asks: another may find something else
+	Question string // all that the answer hangs on beside the job and its files
+	// Computer is where the jobs lie. Where it is "" they stand nowhere in the book:
+	// what they are asked no map shows.
+	Computer string
+	Fresh    bool // measure all jobs anew
+
+	mu     sync.Mutex
+	unkept []string // the paths of jobs
+}
+
+// Unkept lists the paths of the jobs that the book could not keep.
+func (k *Keeper) Unkept() []string {
+	k.mu.Lock()
+	defer k.mu.Unlock()
+	return slices.Sorted(slices.Values(k.unkept))
+}
+
+// source is where the job at a path stands.
+func (k *Keeper) source(path string) string {
+	if k.Computer == "" {
+		return ""
+	}
+	return k.Computer + ":/" + k.Inputs.Abs(path)
+}
+
+// Stands reports whether the job of a record is in the book as it is now. Where there is
+// no book, each job is.
+func (k *Keeper) Stands(ctx context.Context, path string, now *Record) (bool, error) {
+	if k == nil {
+		return true, nil
+	}
+	job, err := Seek(k.Inputs, path, now, k.Program, k.Question)
+	if errors.Is(err, errUnkept) {
+		return true, nil // as far as it can
+	}
+	if err != nil {
+		return false, err
+	}
+	source := k.source(path)
+	if source == "" {
+		return k.Has(ctx, job.Key)
+	}
+	key, err := k.JobAt(ctx, source)
+	if errors.Is(err, ErrNotFound) {
+		return false, nil
+	}
+	return key == job.Key, err
+}
+
+// Assess returns the assessments of the parts of the job at a path, which is as a record
+// says: from the book, or as measure makes them of it, and then the book has them too.
+// measure is given other names of the same files. taken says that they are from the
+// book.
+func (k *Keeper) Assess(ctx context.Context, path string, now *Record, measure func(in job.Inputs, path string) ([]*assess.Assessment, error)) (found []*assess.Assessment, taken bool, err error) {
+	job, err := Seek(k.Inputs, path, now, k.Program, k.Question)
+	if errors.Is(err, errUnkept) {
+		k.mu.Lock()
+		k.unkept = append(k.unkept, path)
+		k.mu.Unlock()
+		found, err = measure(k.Inputs, path)
+		return found, false, err
+	}
+	if err != nil {
+		return nil, false, err
+	}
+	var parts []*Part
+	if !k.Fresh {
+		if parts, found, err = k.take(ctx, job.Key); err != nil {
+			return nil, false, err
+		}
+	}
+	names := NamesOf(path)
+	if taken = parts != nil; !taken {
+		if found, err = measure(names.Inputs(k.Inputs), names.Path()); err != nil {
+			// What is wrong is said of the files as they are called.
+			found, err = measure(k.Inputs, path)
+			return found, false, err
+		}
+		for _, a := range found {
+			p, err := PartOf(a)
+			if err != nil {
+				return nil, false, err
+			}
+			parts = append(parts, p)
+		}
+	}
+	if err := k.put(ctx, path, job, parts); err != nil {
+		return nil, false, err
+	}
+	for _, a := range found {
+		if err := a.Rename(names.Real); err != nil {
+			return nil, false, err
+		}
+	}
+	return found, taken, nil
+}
+
+// take takes what was found of a job from the book; nothing where it is not there.
+func (k *Keeper) take(ctx context.Context, key string) (parts []*Part, found []*assess.Assessment, err error) {
+	stored, err := k.Stored(ctx, key)
+	if errors.Is(err, ErrNotFound) {
+		return nil, nil, nil
+	}
+	for _, bytes := range stored {
+		p, a, err := ReadPart(bytes)
+		if err != nil {
+			return nil, nil, err
+		}
+		parts, found = append(parts, p), append(found, a)
+	}
+	return parts, found, err
+}
+
+// put puts a job with its files into the book.
+func (k *Keeper) put(ctx context.Context, path string, job *Sought, parts []*Part) error {
+	for _, f := range job.Files {
+		err := k.AddFile(ctx, f, func() (io.ReadCloser, error) { return k.Inputs.Open(f.Path) })
+		if err != nil {
+			return err
+		}
+	}
+	return k.Put(ctx, k.source(path), job, parts)
+}

@@ -1,0 +1,88 @@
+//go:build !js
+
+package book
+
+import (
+	"fmt"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+
+	"lapwing/coverage/job"
+)
+
+// Names give the files of a job neutral names, which do not say where it lies. What is
+// measured of a job under its neutral names is the same wherever it lies, and with
+// [Names.Real] it says what it would have said there.
+//
+// A path in a job file begins at the folder of the job, and may lead out of it. So the
+// neutral folder of a job lies some steps deep, and how many of them are left in the
+// name of a file says how far out that one is:
+//
+//	jobs/north/job.yaml          N0/N1/.../N15/job
+//	jobs/north/logs/day.csv      N0/N1/.../N15/logs/day.csv
+//	jobs/boundaries/north.json   N0/N1/.../N14/boundaries/north.json
+//
+// An absolute path stays as it is.
+type Names struct {
+	path string // of the job file
+	dir  string
+}
+
+// A step of a neutral name is neutral and a number, that of the job file neutral alone.
+const (
+	neutral = "job-5b0c7d93" // no file of a user is called this
+	steps   = 16             // as many folders lie around few jobs
+)
+
+var neutralName = regexp.MustCompile(neutral + `-0(?:[/\\]` + neutral + `-\d+)*(?:[/\\]` + neutral + `-job|[/\\])?`)
+
+// NamesOf returns the names of the job file at a path and of what it names.
+func NamesOf(path string) *Names { return &Names{path, filepath.Dir(path)} }
+
+// Path is the neutral name of the job file.
+func (n *Names) Path() string {
+	var parts []string
+	for i := range steps {
+		parts = append(parts, fmt.Sprintf("%s-%d", neutral, i))
+	}
+	return filepath.Join(append(parts, neutral+"-job")...)
+}
+
+// Real returns a text with the real names of files for neutral ones.
+func (n *Names) Real(text string) string {
+	if !strings.Contains(text, neutral) {
+		return text
+	}
+	return neutralName.ReplaceAllStringFunc(text, func(name string) string {
+		if strings.HasSuffix(name, neutral+"-job") {
+			return n.path
+		}
+		deep := strings.Count(name, neutral)
+		dir := filepath.Join(append([]string{n.dir}, slices.Repeat([]string{".."}, steps-deep)...)...)
+		switch last := name[len(name)-1]; {
+		case last != '/' && last != '\\':
+			return dir
+		case dir == ".":
+			return ""
+		case strings.HasSuffix(dir, string(filepath.Separator)): // the root
+			return dir
+		}
+		return dir + string(filepath.Separator)
+	})
+}
+
+// Inputs are inputs in which neutral names lead where the real ones do.
+func (n *Names) Inputs(in job.Inputs) job.Inputs {
+	out := in
+	out.Files.Name = func(path string) (string, error) {
+		_, name, err := in.In(n.Real(path))
+		return name, err
+	}
+	out.Files.Called = func(path string) bool { return in.Called != nil && in.Called(n.Real(path)) }
+	return out
+}
+
+// isNeutral reports whether a name of a file says the same wherever the job lies.
+func isNeutral(name string) bool { return strings.HasPrefix(name, neutral) || filepath.IsAbs(name) }

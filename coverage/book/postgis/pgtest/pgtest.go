@@ -1,0 +1,196 @@
+//go:build unix
+
+// Package pgtest starts a PostgreSQL of its own for tests, in a temporary directory.
+package pgtest
+
+import (
+	"context"
+	"fmt"
+	"net"
+	"net/url"
+	"os"
+	"os/exec"
+	"os/user"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+)
+
+// Password is that of the owner of the databases, who has to tell it.
+const Password = "wren:nest/42"
+
+// A Server is a PostgreSQL that runs until the end of a test.
+type Server struct {
+	dir     string
+	port    int
+	bin     string
+	as      *syscall.Credential // nil for whoever runs the test
+	process *exec.Cmd
+	made    int
+}
+
+// Start starts a server that ends with a test. PostgreSQL refuses to run as root: then
+// it runs as postgres or nobody. Without PostgreSQL and PostGIS the test is skipped,
+// unless LAPWING_STRANGERS=all forbids that.
+func Start(t testing.TB) *Server {
+	t.Helper()
+	s := &Server{bin: programs(t)}
+	var err error
+	if s.dir, err = os.MkdirTemp("", "lapwing-pg-"); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { os.RemoveAll(s.dir) })
+	if os.Getuid() == 0 {
+		s.as = other(t)
+		if err := os.Chown(s.dir, int(s.as.Uid), int(s.as.Gid)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	secret := filepath.Join(s.dir, "password")
+	if err := os.WriteFile(secret, []byte(Password), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if out, err := s.command("initdb", "-D", filepath.Join(s.dir, "data"), "-U", "owner", "-A", "scram-sha-256", "--pwfile", secret,
+		"-E", "UTF8", "--locale=C.UTF-8", "--no-sync").CombinedOutput(); err != nil {
+		t.Fatalf("initdb: %v\n%s", err, out)
+	}
+	s.port = freePort(t)
+	s.Run(t)
+	t.Cleanup(s.Kill)
+	s.exec(t, "postgres", "CREATE DATABASE template_gis")
+	s.exec(t, "template_gis", "CREATE EXTENSION postgis")
+	return s
+}
+
+// programs is the folder of PostgreSQL's programs.
+func programs(t testing.TB) string {
+	t.Helper()
+	missing := t.Skipf
+	if os.Getenv("LAPWING_STRANGERS") == "all" {
+		missing = t.Fatalf
+	}
+	found, _ := filepath.Glob("/usr/lib/postgresql/*/bin/initdb") // Debian's
+	if path, err := exec.LookPath("initdb"); len(found) == 0 && err == nil {
+		found = []string{path}
+	}
+	if len(found) == 0 {
+		missing("no PostgreSQL (Debian's postgresql): it was not asked")
+	}
+	bin := filepath.Dir(found[len(found)-1])
+	share, err := exec.Command(filepath.Join(bin, "pg_config"), "--sharedir").Output()
+	if err != nil { // Debian has it in a package for programmers
+		share = []byte("/usr/share/postgresql/" + filepath.Base(filepath.Dir(bin)))
+	}
+	if _, err := os.Stat(filepath.Join(strings.TrimSpace(string(share)), "extension", "postgis.control")); err != nil {
+		missing("no PostGIS (Debian's postgresql-15-postgis-3): it was not asked")
+	}
+	return bin
+}
+
+// other is whom the server runs as where the test runs as root.
+func other(t testing.TB) *syscall.Credential {
+	t.Helper()
+	for _, name := range []string{"postgres", "nobody"} {
+		u, err := user.Lookup(name)
+		if err != nil {
+			continue
+		}
+		uid, err := strconv.ParseUint(u.Uid, 10, 32)
+		if err != nil {
+			continue
+		}
+		gid, err := strconv.ParseUint(u.Gid, 10, 32)
+		if err == nil {
+			return &syscall.Credential{Uid: uint32(uid), Gid: uint32(gid)}
+		}
+	}
+	t.Fatal("found no user postgres or nobody to run PostgreSQL as")
+	return nil
+}
+
+func freePort(t testing.TB) int {
+	t.Helper()
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer l.Close()
+	return l.Addr().(*net.TCPAddr).Port
+}
+
+// command is a program of PostgreSQL, as whom the server runs as.
+func (s *Server) command(name string, args ...string) *exec.Cmd {
+	c := exec.Command(filepath.Join(s.bin, name), args...)
+	c.Dir = s.dir
+	c.SysProcAttr = &syscall.SysProcAttr{Credential: s.as}
+	return c
+}
+
+// Run runs the server, and returns once it takes connections.
+func (s *Server) Run(t testing.TB) {
+	t.Helper()
+	said, err := os.Create(filepath.Join(s.dir, "log"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer said.Close()
+	s.process = s.command("postgres", "-D", filepath.Join(s.dir, "data"), "-p", strconv.Itoa(s.port), "-k", s.dir,
+		"-c", "listen_addresses=127.0.0.1", "-c", "fsync=off")
+	s.process.Stdout, s.process.Stderr = said, said
+	if err := s.process.Start(); err != nil {
+		t.Fatal(err)
+	}
+	for tries := 0; ; tries++ {
+		c, err := pgx.Connect(context.Background(), s.Address("postgres"))
+		if err == nil {
+			c.Close(context.Background())
+			return
+		}
+		if tries == 300 {
+			text, _ := os.ReadFile(said.Name())
+			t.Fatalf("PostgreSQL does not start: %v\n%s", err, text)
+		}
+		time.Sleep(100 * time.Millisecond)
+	}
+}
+
+// Kill ends the server in an instant, as a power cut does to its connections.
+func (s *Server) Kill() {
+	if s.process != nil {
+		_ = s.process.Process.Signal(syscall.SIGQUIT) // immediate shutdown
+		_ = s.process.Wait()
+		s.process = nil
+	}
+}
+
+// Address is the address of a database, with the password.
+func (s *Server) Address(database string) string {
+	u := url.URL{Scheme: "postgres", User: url.UserPassword("owner", Password), Host: fmt.Sprintf("127.0.0.1:%d", s.port), Path: "/" + database}
+	return u.String()
+}
+
+// Database makes an empty database with PostGIS, and returns its address.
+func (s *Server) Database(t testing.TB) string {
+	t.Helper()
+	s.made++
+	name := fmt.Sprintf("book%d", s.made)
+	s.exec(t, "postgres", "CREATE DATABASE "+name+" TEMPLATE template_gis")
+	return s.Address(name)
+}
+
+func (s *Server) exec(t testing.TB, database, statement string) {
+	t.Helper()
+	c, err := pgx.Connect(context.Background(), s.Address(database))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer c.Close(context.Background())
+	if _, err := c.Exec(context.Background(), statement); err != nil {
+		t.Fatal(err)
+	}
+}

@@ -1,0 +1,227 @@
+// Package postgis keeps a book in PostgreSQL with PostGIS: for many people and
+// computers. Its tables stand in the schema lapwing.
+//
+// What is in the files of jobs stands in the database too, unless the address names a
+// folder for it that all who use the book have: postgres://host/farm?files=/srv/files.
+//
+// A password stands in the environment (PGPASSWORD), in ~/.pgpass or in the file that
+// PGPASSFILE names, as for all programs of PostgreSQL. One in the address is taken, but
+// other users of the computer may see it there; it stands in no error of this package.
+package postgis
+
+import (
+	"bytes"
+	"context"
+	_ "embed" // the migrations
+	"errors"
+	"fmt"
+	"net/url"
+	"strings"
+	"time"
+
+	"github.com/jackc/pgx/v5/pgconn"
+	"github.com/jackc/pgx/v5/pgxpool"
+	"github.com/jackc/pgx/v5/stdlib"
+	"github.com/twpayne/go-geom"
+	"github.com/twpayne/go-geom/encoding/wkb"
+
+	"lapwing/coverage/book/folder"
+	"lapwing/coverage/book/tables"
+	"lapwing/geo"
+)
+
+//go:embed migrations/001.sql
+var first string
+
+// one is the number of the lock that whoever writes into a book holds until its
+// transaction ends: "lapw".
+const one = 0x6c617077
+
+var dialect = tables.Dialect{
+	Migrations:   []string{first},
+	Begin:        fmt.Sprintf("SELECT pg_advisory_xact_lock(%d)", one),
+	Polygons:     func(p []geo.Polygon) any { return wellKnown(multiPolygon(p)) },
+	Lines:        func(l [][]geo.LonLat) any { return wellKnown(multiLine(l)) },
+	Shape:        func(mark string) string { return "ST_GeomFromWKB(" + mark + ", 4326)" },
+	ShapeOf:      "ST_AsBinary(geom)",
+	ReadPolygons: readPolygons,
+	Near:         "geom && ST_MakeEnvelope($1, $2, $3, $4, 4326)",
+	Time:         func(t time.Time) any { return t },
+}
+
+// Open opens the book at an address, postgres://host/database, which is made where the
+// database has none. No error tells a password.
+func Open(ctx context.Context, address string) (*Book, error) {
+	b, secrets, err := open(ctx, address)
+	switch {
+	case err == nil:
+		return b, nil
+	case ctx.Err() != nil:
+		return nil, ctx.Err()
+	}
+	return nil, hide(err, secrets)
+}
+
+func open(ctx context.Context, address string) (b *Book, secrets []string, err error) {
+	u, err := url.Parse(address)
+	if err != nil { // which tells all of it
+		return nil, nil, errors.New("found an address that cannot be read, want one such as postgres://host:5432/database")
+	}
+	values := u.Query()
+	password, _ := u.User.Password()
+	secrets = append(secrets, password, values.Get("password"), values.Get("sslpassword"))
+	files := values.Get("files")
+	values.Del("files")
+	u.RawQuery = values.Encode()
+	config, err := pgxpool.ParseConfig(u.String())
+	if err != nil {
+		return nil, secrets, err
+	}
+	secrets = append(secrets, config.ConnConfig.Password) // of the environment or a file
+	// Where else PostGIS often is; a schema that is not there is passed over.
+	config.ConnConfig.RuntimeParams["search_path"] = "lapwing,public,postgis,extensions"
+	pool, err := pgxpool.NewWithConfig(ctx, config)
+	if err != nil {
+		return nil, secrets, err
+	}
+	if err := prepare(ctx, pool); err != nil {
+		pool.Close()
+		return nil, secrets, err
+	}
+	db := stdlib.OpenDBFromPool(pool)
+	var shelf tables.Shelf = inDatabase{db}
+	if files != "" {
+		shelf = folder.New(strings.TrimPrefix(files, "file://"))
+	}
+	inTables, err := tables.Open(ctx, db, &dialect, shelf)
+	if err != nil {
+		pool.Close()
+		return nil, secrets, err
+	}
+	return &Book{inTables, pool}, secrets, nil
+}
+
+// A Book is a book in PostgreSQL.
+type Book struct {
+	*tables.Book
+	pool *pgxpool.Pool
+}
+
+// Close ends all connections.
+func (b *Book) Close() error {
+	err := b.Book.Close()
+	b.pool.Close()
+	return err
+}
+
+// errNoPostGIS tells what the owner of a database has to do.
+var errNoPostGIS = errors.New("found a database without PostGIS and no right to add it, want an administrator to run in it: CREATE EXTENSION postgis")
+
+// prepare makes the schema of the book, and adds PostGIS to a database that has it not
+// yet.
+func prepare(ctx context.Context, pool *pgxpool.Pool) error {
+	tx, err := pool.Begin(ctx)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = tx.Rollback(context.WithoutCancel(ctx)) }() // after Commit it does nothing
+	if _, err := tx.Exec(ctx, dialect.Begin); err != nil {
+		return err
+	}
+	var there bool
+	if err := tx.QueryRow(ctx, "SELECT to_regclass('lapwing.book_migrations') IS NOT NULL").Scan(&there); err != nil || there {
+		return err
+	}
+	if _, err := tx.Exec(ctx, "CREATE SCHEMA IF NOT EXISTS lapwing"); err != nil {
+		return err
+	}
+	if _, err := tx.Exec(ctx, "CREATE EXTENSION IF NOT EXISTS postgis SCHEMA public"); err != nil {
+		const noRight, noFile, notSupported = "42501", "58P01", "0A000" // PostgreSQL's errcodes, appendix A
+		var refused *pgconn.PgError
+		if errors.As(err, &refused) && (refused.Code == noRight || refused.Code == noFile || refused.Code == notSupported) {
+			return errNoPostGIS
+		}
+		return err
+	}
+	return tx.Commit(ctx)
+}
+
+// hide returns an error that tells none of the secrets, and wraps none that would.
+func hide(err error, secrets []string) error {
+	text := err.Error()
+	for _, secret := range secrets {
+		for _, written := range []string{secret, url.QueryEscape(secret), url.PathEscape(secret)} {
+			if written != "" {
+				text = strings.ReplaceAll(text, written, "xxxxx")
+			}
+		}
+	}
+	return errors.New(text)
+}
+
+// wellKnown is a geometry in well-known binary.
+func wellKnown(g geom.T) []byte {
+	var b bytes.Buffer
+	if err := wkb.Write(&b, wkb.NDR, g); err != nil {
+		panic(err) // a multipolygon and lines have a form, and memory takes them
+	}
+	return b.Bytes()
+}
+
+func multiPolygon(polygons []geo.Polygon) geom.T {
+	out := make([][][]geom.Coord, len(polygons))
+	for i, p := range polygons {
+		out[i] = append(out[i], coords(p.Shell))
+		for _, hole := range p.Holes {
+			out[i] = append(out[i], coords(hole))
+		}
+	}
+	return geom.NewMultiPolygon(geom.XY).MustSetCoords(out)
+}
+
+func multiLine(lines [][]geo.LonLat) geom.T {
+	out := make([][]geom.Coord, len(lines))
+	for i, l := range lines {
+		out[i] = coords(l)
+	}
+	return geom.NewMultiLineString(geom.XY).MustSetCoords(out)
+}
+
+func coords(places []geo.LonLat) []geom.Coord {
+	out := make([]geom.Coord, len(places))
+	for i, p := range places {
+		out[i] = geom.Coord{p.Lon, p.Lat}
+	}
+	return out
+}
+
+// readPolygons reads polygons in well-known binary; nothing of NULL.
+func readPolygons(text []byte) (out []geo.Polygon, err error) {
+	if text == nil {
+		return nil, nil
+	}
+	g, err := wkb.Unmarshal(text)
+	if err != nil {
+		return nil, err
+	}
+	polygons, ok := g.(*geom.MultiPolygon)
+	if !ok {
+		return nil, fmt.Errorf("found a %T for a boundary, want polygons", g)
+	}
+	for _, rings := range polygons.Coords() {
+		var p geo.Polygon
+		for i, ring := range rings {
+			places := make([]geo.LonLat, len(ring))
+			for k, at := range ring {
+				places[k] = geo.LonLat{Lon: at.X(), Lat: at.Y()}
+			}
+			if i == 0 {
+				p.Shell = places
+			} else {
+				p.Holes = append(p.Holes, places)
+			}
+		}
+		out = append(out, p)
+	}
+	return out, nil
+}

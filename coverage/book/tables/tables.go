@@ -1,0 +1,188 @@
+// Package tables is a book in the tables of a database, and what is asked of them in
+// SQL. Databases differ in a [Dialect]: how tables are made, how a shape is written.
+// The package comment of book tells what each table holds.
+//
+//	migrate.go  the tables, from any version to the newest
+//	put.go      a job into the tables
+//	field.go    which field an assessment is of
+//
+// Statements count their values from $1 in the order in which they stand, which both
+// databases take.
+package tables
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"io"
+	"time"
+
+	"lapwing/coverage/book"
+	"lapwing/geo"
+)
+
+// A Dialect is what is a database's own.
+type Dialect struct {
+	// Migrations make the tables, each from the version before. They are not changed
+	// once they are released.
+	Migrations []string
+	// Begin is what each transaction that writes does first, so that one waits for
+	// the other; "" where the database sees to that.
+	Begin string
+	// End is what each transaction that puts a job does last; "" for nothing.
+	End string
+	// Polygons and Lines give a shape as a value, which stands at a mark, such as $3, as
+	// Shape writes it. ShapeOf asks for a shape, which ReadPolygons reads.
+	Polygons     func([]geo.Polygon) any
+	Lines        func([][]geo.LonLat) any
+	Shape        func(mark string) string
+	ShapeOf      string
+	ReadPolygons func([]byte) ([]geo.Polygon, error)
+	// Near is the condition that a field's box meets that from west and south ($1, $2)
+	// to east and north ($3, $4).
+	Near string
+	// Time gives a time in UTC as a value.
+	Time func(time.Time) any
+}
+
+// A Shelf keeps what is in files, by its hash.
+type Shelf interface {
+	// Has reports whether it was kept.
+	Has(ctx context.Context, sha256 string) (bool, error)
+	// Add keeps it. Until it is kept whole it is not there; an error of from is one of
+	// its own, after which nothing is kept.
+	Add(ctx context.Context, sha256 string, from io.Reader) error
+	// Open opens it; [book.ErrNotFound] where it is not there.
+	Open(ctx context.Context, sha256 string) (io.ReadCloser, error)
+}
+
+// A Book is a [book.Store] in tables.
+type Book struct {
+	db      *sql.DB
+	dialect *Dialect
+	shelf   Shelf
+}
+
+// Open brings the tables in a database to the newest version and returns the book. It
+// closes the database where that fails.
+func Open(ctx context.Context, db *sql.DB, dialect *Dialect, shelf Shelf) (*Book, error) {
+	b := &Book{db, dialect, shelf}
+	if err := b.migrate(ctx); err != nil {
+		db.Close()
+		return nil, err
+	}
+	return b, nil
+}
+
+// Close closes the database.
+func (b *Book) Close() error { return b.db.Close() }
+
+// update calls do in a transaction, of which all is done or nothing.
+func (b *Book) update(ctx context.Context, do func(*sql.Tx) error) error {
+	tx, err := b.db.BeginTx(ctx, nil)
+	if err != nil {
+		return err
+	}
+	if err := do(tx); err != nil {
+		if undone := tx.Rollback(); undone != nil && ctx.Err() == nil {
+			return errors.Join(err, undone)
+		}
+		return err
+	}
+	return tx.Commit()
+}
+
+// Stored is [book.Store]'s.
+func (b *Book) Stored(ctx context.Context, key string) ([][]byte, error) {
+	parts, err := list[[]byte](ctx, b.db, "SELECT assessment FROM stored WHERE job = $1 ORDER BY part", key)
+	if err == nil && len(parts) == 0 {
+		err = book.ErrNotFound
+	}
+	return parts, err
+}
+
+// Has is [book.Store]'s.
+func (b *Book) Has(ctx context.Context, key string) (bool, error) {
+	keys, err := list[string](ctx, b.db, "SELECT key FROM jobs WHERE key = $1", key)
+	return len(keys) > 0, err
+}
+
+// JobAt is [book.Store]'s.
+func (b *Book) JobAt(ctx context.Context, source string) (string, error) {
+	keys, err := list[string](ctx, b.db, "SELECT job FROM sources WHERE source = $1", source)
+	if err != nil {
+		return "", err
+	}
+	if len(keys) == 0 {
+		return "", book.ErrNotFound
+	}
+	return keys[0], nil
+}
+
+// Holds is [book.Store]'s.
+func (b *Book) Holds(ctx context.Context) (c book.Contents, err error) {
+	row := b.db.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM fields), (SELECT count(*) FROM assessments),
+		(SELECT count(*) FROM machines), (SELECT count(*) FROM operators),
+		coalesce((SELECT min(year) FROM assessments), 0), coalesce((SELECT max(year) FROM assessments), 0)`)
+	err = row.Scan(&c.Fields, &c.Assessments, &c.Machines, &c.Operators, &c.First, &c.Last)
+	return c, err
+}
+
+// AddFile is [book.Store]'s.
+func (b *Book) AddFile(ctx context.Context, file book.File, open func() (io.ReadCloser, error)) error {
+	known, err := list[string](ctx, b.db, "SELECT sha256 FROM files WHERE sha256 = $1", file.SHA256)
+	if err != nil {
+		return err
+	}
+	kept, err := b.shelf.Has(ctx, file.SHA256)
+	if err != nil {
+		return err
+	}
+	if !kept {
+		if err := b.addToShelf(ctx, file, open); err != nil {
+			return fmt.Errorf("%s: %w", file.Path, err)
+		}
+	}
+	if len(known) > 0 {
+		return nil
+	}
+	_, err = b.db.ExecContext(ctx, "INSERT INTO files (sha256, size) VALUES ($1, $2) ON CONFLICT DO NOTHING", file.SHA256, file.Size)
+	return err
+}
+
+func (b *Book) addToShelf(ctx context.Context, file book.File, open func() (io.ReadCloser, error)) error {
+	from, err := open()
+	if err != nil {
+		return err
+	}
+	defer from.Close()
+	return b.shelf.Add(ctx, file.SHA256, newChecked(from, file.SHA256))
+}
+
+// OpenFile is [book.Store]'s.
+func (b *Book) OpenFile(ctx context.Context, sha256 string) (io.ReadCloser, error) {
+	return b.shelf.Open(ctx, sha256)
+}
+
+// An asked is a database or a transaction in it.
+type asked interface {
+	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
+}
+
+// list returns the first column of all rows that a query gives.
+func list[T any](ctx context.Context, db asked, query string, args ...any) (out []T, err error) {
+	rows, err := db.QueryContext(ctx, query, args...)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var v T
+		if err := rows.Scan(&v); err != nil {
+			return nil, err
+		}
+		out = append(out, v)
+	}
+	return out, rows.Err()
+}
