@@ -38,6 +38,7 @@ type seasonFlags struct {
 	units string
 	jobs  int
 	fresh bool
+	book  string
 	// noOperators leaves operators out of what is for all.
 	noOperators bool
 	rain        rainFlags
@@ -68,6 +69,13 @@ A field whose files have not changed is not done again: after a stop of any
 kind the same command goes on where it was. One run at a time may write into a
 directory.
 
+With --book all jobs are kept in a book too, whatever their directories: a job that was
+done before with the same files, by whomever and wherever they lay, is taken from there.
+file:book.gpkg is a GeoPackage on a disk of this computer, made where it is missing, with
+the files themselves in a folder beside it; postgres://host/database is PostgreSQL with
+PostGIS, for many. What is written is the same to the byte with a book and without.
+A password stands in PGPASSWORD or ~/.pgpass.
+
 With --rain-at and --next it also says which fields not begun are done before the
 rain, in which order, and what is better left: rain.html, a page for the crew.
 
@@ -77,6 +85,7 @@ the others being done; 1 when something else failed; 130 or 143 when a signal
 stopped the run, which then goes on from there.`,
 		Example: `  lapwing season jobs/
   lapwing season 2025/ 2026/ --out book
+  lapwing season jobs/ --book file:book.gpkg
   lapwing season jobs/ --rain-at 2026-05-04T18:00 --next to-come.geojson`,
 		Args: cobra.ArbitraryArgs,
 		RunE: func(c *cobra.Command, args []string) error { return bind(c, args, &f) },
@@ -87,6 +96,7 @@ stopped the run, which then goes on from there.`,
 	fs.StringVar(&f.units, "units", "us", "us or metric")
 	fs.IntVar(&f.jobs, "jobs", 0, "fields at a time (default one a processor)")
 	fs.BoolVar(&f.fresh, "fresh", false, "do all fields again, also those whose files have not changed")
+	addBook(fs, &f.book)
 	fs.BoolVar(&f.noOperators, "no-operators", false, "leave operators out of the lists for all; each one's own page is written all the same")
 	f.rain.add(c)
 	fs.StringVar(&f.MinArea, "min-area", "", `leave smaller patches out of the lists (default "1 m2")`)
@@ -132,7 +142,14 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		return err
 	}
 	writer := &entries.Writer{Out: f.out, Overrides: f.Overrides, Fresh: f.fresh, Units: units, Program: programHash()}
-	failed, kept := jobfiles.Each(c.Context(), progress(c.ErrOrStderr()), jobs, f.jobs, writer.Write)
+	if f.book != "" {
+		if writer.Book, err = openBook(c, f.book, f.fresh, entries.Question(units, f.Overrides)); err != nil {
+			return err
+		}
+		defer writer.Book.Close()
+		writer.Book.Computer = computer()
+	}
+	failed, tally := jobfiles.Each(c.Context(), progress(c.ErrOrStderr()), jobs, f.jobs, writer.Write)
 	if stopped := c.Context().Err(); stopped != nil {
 		return fmt.Errorf("stopped with %d of %d jobs done; the same command goes on from there", len(jobs)-len(failed), len(jobs))
 	}
@@ -195,7 +212,10 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		fmt.Fprintln(c.OutOrStdout(), "The page for the crew:", filepath.Join(f.out, rainreport.PageFile))
 		warn(c, crew.Warnings)
 	}
-	fmt.Fprintf(c.OutOrStdout(), "\nThe season book: %s%s\n", filepath.Join(f.out, season.PageFile), jobfiles.KeptWords(kept, len(jobs)))
+	fmt.Fprintf(c.OutOrStdout(), "\nThe season book: %s%s\n", filepath.Join(f.out, season.PageFile), jobfiles.KeptWords(tally, len(jobs)))
+	if err := sayBook(c, f.book, writer.Book); err != nil {
+		return err
+	}
 	return jobfiles.Failures(failed, len(jobs), "all others are in the book")
 }
 

@@ -26,6 +26,7 @@ type wasteFlags struct {
 	units string
 	json  bool
 	fresh bool
+	book  string
 	runs  int
 }
 
@@ -44,7 +45,8 @@ and waste-matrix.csv (field by cause, with sums) into a directory.
 Years are told apart, and then together. A job that fails is listed with what is
 wrong and stops nothing; the exit status is then 2. A field whose files have not
 changed is not done again: after a stop of any kind the same command goes on
-where it was.`,
+where it was. With --book a job that was done before with the same files, by whomever
+and wherever they lay, is taken from a book; season --help says what that is.`,
 		Example: `  lapwing waste field.yaml
   lapwing waste jobs/ --out waste-2026`,
 		Args: cobra.ArbitraryArgs,
@@ -57,6 +59,7 @@ where it was.`,
 	fs.BoolVar(&f.json, "json", false, "print it as JSON instead of in words")
 	fs.IntVar(&f.runs, "runs", 200, "how often a field is measured again to tell how sure the figures are; 0 leaves that out")
 	fs.BoolVar(&f.fresh, "fresh", false, "do all fields again, also those whose files have not changed")
+	addBook(fs, &f.book)
 	fs.StringVar(&f.MaxGap, "max-gap", "", `the longest silence of a log that a swath bridges, such as "5 s"`)
 	return c
 }
@@ -92,8 +95,14 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	}
 	f.ManyFields = true
 	w := &wasteJobs{flags: f, opt: opt, in: disk.Inputs(c.InOrStdin()), found: map[string][]waste.Field{}}
+	if f.book != "" {
+		if w.book, err = openBook(c, f.book, f.fresh, w.question()); err != nil {
+			return err
+		}
+		defer w.book.Close()
+	}
 	// One at a time: a field is measured again on all processors.
-	failed, kept := jobfiles.Each(c.Context(), progress(c.ErrOrStderr()), jobs, 1, w.do)
+	failed, tally := jobfiles.Each(c.Context(), progress(c.ErrOrStderr()), jobs, 1, w.do)
 	if c.Context().Err() != nil {
 		return fmt.Errorf("stopped with %d of %d jobs done; the same command goes on from there", len(w.found), len(jobs))
 	}
@@ -125,11 +134,12 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	if f.json {
 		err = d.JSON(c.OutOrStdout())
 	} else if err = d.Text(c.OutOrStdout()); err == nil {
-		_, err = fmt.Fprintf(c.OutOrStdout(), "\nThe page: %s%s\n", filepath.Join(f.out, waste.PageFile), jobfiles.KeptWords(kept, len(jobs)))
+		_, err = fmt.Fprintf(c.OutOrStdout(), "\nThe page: %s%s\n", filepath.Join(f.out, waste.PageFile), jobfiles.KeptWords(tally, len(jobs)))
 	}
 	if err != nil {
 		return err
 	}
+	sayUnkept(c, w.book)
 	return jobfiles.Failures(failed, len(jobs), "all others are told of")
 }
 
@@ -142,44 +152,83 @@ type wasteJobs struct {
 	flags *wasteFlags
 	opt   assess.Options
 	in    job.Inputs
+	book  *book.Keeper // nil for none
 	found map[string][]waste.Field
 }
 
+// question is what is asked of each job, for what keeps the answers.
+func (w *wasteJobs) question() string {
+	return fmt.Sprint("waste ", w.opt.Units, w.flags.Overrides, w.flags.runs)
+}
+
 // do finds the waste of a job's fields, or finds that it was found before.
-func (w *wasteJobs) do(ctx context.Context, j jobfiles.Job) (fresh bool, err error) {
+func (w *wasteJobs) do(ctx context.Context, j jobfiles.Job) (how jobfiles.How, err error) {
 	dir := filepath.Join(w.flags.out, keptDir, j.Slug)
 	before := book.Read(os.DirFS(dir), nil)
-	flags := fmt.Sprint("waste ", w.opt.Units, w.flags.Overrides, w.flags.runs)
-	now, err := book.Look(disk.Inputs(nil), j.Path, programHash(), flags, before)
+	now, err := book.Look(disk.Inputs(nil), j.Path, programHash(), w.question(), before)
 	if err != nil {
 		now = nil // what is wrong with the job is said on loading it; a log from standard input is not kept
 	} else if !w.flags.fresh && before.Same(now) {
 		if kept, ok := fieldsIn(before, j.Path); ok {
-			w.found[j.Path] = kept
-			return false, nil
+			stands, err := w.book.Stands(ctx, j.Path, now)
+			if err != nil {
+				return jobfiles.Measured, err
+			}
+			if stands {
+				w.found[j.Path] = kept
+				return jobfiles.Kept, nil
+			}
 		}
 	}
-	fields, err := w.flags.wasted(ctx, w.in, j.Path, w.opt)
-	if err != nil {
-		return false, err
+	fields := &wasteFields{path: j.Path}
+	if now != nil && w.book != nil {
+		how, err = w.fromBook(ctx, j.Path, now, fields)
+	} else {
+		err = w.measure(ctx, w.in, j.Path, fields.add)
 	}
-	w.found[j.Path] = fields
+	if err == nil {
+		err = fields.end()
+	}
+	if err != nil {
+		return how, err
+	}
+	return how, w.keep(ctx, dir, j.Path, now, fields.of)
+}
+
+// fromBook finds the waste of a job's fields by the assessments of a book.
+func (w *wasteJobs) fromBook(ctx context.Context, path string, now *book.Record, fields *wasteFields) (how jobfiles.How, err error) {
+	found, taken, err := w.book.Assess(ctx, path, now, func(in job.Inputs, path string) (found []*assess.Assessment, err error) {
+		err = w.measure(ctx, in, path, func(a *assess.Assessment, _ int) { found = append(found, a) })
+		return found, err
+	})
+	for _, a := range found {
+		fields.add(a, len(found))
+	}
+	if taken {
+		how = jobfiles.Taken
+	}
+	return how, err
+}
+
+// keep keeps the waste of a job's fields, so that they are not assessed again.
+func (w *wasteJobs) keep(ctx context.Context, dir, path string, now *book.Record, fields []waste.Field) error {
+	w.found[path] = fields
 	if now == nil {
-		return true, nil
+		return nil
 	}
 	for i := range fields {
 		text, err := json.Marshal(&fields[i])
 		if err != nil {
-			return false, err
+			return err
 		}
 		now.Entries = append(now.Entries, book.Entry{Run: fields[i].Run, Sketch: text})
 	}
 	out, err := output.Open(dir, book.RecordFile)
 	if err != nil {
-		return false, err
+		return err
 	}
 	defer out.Discard()
-	return true, output.Write(ctx, out, []report.File{{Name: book.RecordFile, Write: now.Write}})
+	return output.Write(ctx, out, []report.File{{Name: book.RecordFile, Write: now.Write}})
 }
 
 // fieldsIn are the fields that a record keeps of the job at a path; false where it
@@ -196,31 +245,46 @@ func fieldsIn(r *book.Record, path string) (fields []waste.Field, ok bool) {
 	return fields, true
 }
 
-// wasted assesses the fields of a job; of several, those that were worked.
-func (f *wasteFlags) wasted(ctx context.Context, in job.Inputs, path string, opt assess.Options) (of []waste.Field, err error) {
-	j, err := job.Load(in, path, f.Overrides)
+// measure assesses the fields of a job, and hands on each and how many they are.
+func (w *wasteJobs) measure(ctx context.Context, in job.Inputs, path string, add func(a *assess.Assessment, of int)) error {
+	j, err := job.Load(in, path, w.flags.Overrides)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	var crossed []field.Warning
 	works := j.Works()
 	for _, one := range works {
 		if ctx.Err() != nil {
-			return nil, ctx.Err()
+			return ctx.Err()
 		}
-		a, err := assess.Do(one, one.Fields[0], opt)
+		a, err := assess.Do(one, one.Fields[0], w.opt)
 		if err != nil {
-			return nil, fmt.Errorf("%s: %w", path, err)
+			return fmt.Errorf("%s: %w", path, err)
 		}
-		if len(a.Map.Passes) > 0 || len(works) == 1 {
-			of = append(of, waste.FieldOf(a, path))
-		} else {
-			crossed = append(crossed, notWorked(one.Fields[0].Name))
-		}
+		add(a, len(works))
 	}
-	if len(of) == 0 {
-		return nil, noneWorked(path, len(crossed))
+	return nil
+}
+
+// wasteFields are the fields of the job at a path; of several, those that were worked.
+type wasteFields struct {
+	path    string
+	of      []waste.Field
+	crossed []field.Warning // of those that were not
+}
+
+func (f *wasteFields) add(a *assess.Assessment, of int) {
+	if len(a.Map.Passes) > 0 || of == 1 {
+		f.of = append(f.of, waste.FieldOf(a, f.path))
+	} else {
+		f.crossed = append(f.crossed, notWorked(a.Map.Field.Name))
 	}
-	of[0].Warnings = append(of[0].Warnings, crossed...)
-	return of, nil
+}
+
+// end says of the first field that others were not worked, and fails where none was.
+func (f *wasteFields) end() error {
+	if len(f.of) == 0 {
+		return noneWorked(f.path, len(f.crossed))
+	}
+	f.of[0].Warnings = append(f.of[0].Warnings, f.crossed...)
+	return nil
 }

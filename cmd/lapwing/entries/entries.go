@@ -31,67 +31,144 @@ const Folder = "fields"
 // A Writer assesses the fields of a season, and writes for each an entry: its page and
 // the plan that mends its skips.
 type Writer struct {
-	Out       string // the directory of the book
+	Out       string // the directory of the season book
 	Overrides job.Overrides
 	Fresh     bool // do all again, also those whose files have not changed
 	Units     quantity.Units
-	Program   string // tells programs apart, see [book.Look]
+	Program   string       // tells programs apart, see [book.Look]
+	Book      *book.Keeper // has assessments from other directories, and gets those made here; nil for none
 }
 
-// Write makes the entries of a job, or finds that they are as they should be: then they
-// are not fresh. What is wrong with the job is an error of the input.
-func (w *Writer) Write(ctx context.Context, j jobfiles.Job) (fresh bool, err error) {
-	dir := filepath.Join(w.Out, Folder, j.Slug)
-	before := readRecord(dir)
+// Question is what a season asks of each job, for a book that keeps the answers.
+func Question(units quantity.Units, over job.Overrides) string {
+	return fmt.Sprintf("season %v %q", units, []string{over.MinArea, over.MinWidth, over.EdgeTolerance, over.MaxGap})
+}
+
+// Write makes the entries of a job, or finds that they are as they should be. What is
+// wrong with the job is an error of the input.
+func (w *Writer) Write(ctx context.Context, j jobfiles.Job) (how jobfiles.How, err error) {
+	before := readRecord(filepath.Join(w.Out, Folder, j.Slug))
 	now, err := w.look(j.Path, before)
 	if err == nil && !w.Fresh && before.Same(now) {
-		return false, nil
+		if stands, err := w.Book.Stands(ctx, j.Path, now); err != nil || stands {
+			return jobfiles.Kept, err
+		}
 	}
+	made := &making{w: w, job: j, now: now}
+	defer made.discard()
+	if err == nil && w.Book != nil {
+		found, taken, err := w.Book.Assess(ctx, j.Path, now, func(in job.Inputs, path string) (found []*assess.Assessment, err error) {
+			err = w.measure(ctx, in, path, func(int) error { return nil }, func(_ int, a *assess.Assessment) error {
+				found = append(found, a)
+				return nil
+			})
+			return found, err
+		})
+		if err != nil {
+			return jobfiles.Measured, err
+		}
+		if taken {
+			how = jobfiles.Taken
+		}
+		if err := made.begin(len(found)); err != nil {
+			return how, err
+		}
+		for i, a := range found {
+			if err := made.add(ctx, i, a); err != nil {
+				return how, err
+			}
+		}
+		return how, made.finish(ctx)
+	}
+	err = w.measure(ctx, disk.Inputs(os.Stdin), j.Path, made.begin, func(i int, a *assess.Assessment) error { return made.add(ctx, i, a) })
+	if err != nil {
+		return jobfiles.Measured, err
+	}
+	return jobfiles.Measured, made.finish(ctx)
+}
+
+// measure assesses what the job at a path is made of: begin is told of how many parts
+// that is, and add is given each, of which no more than one is kept here.
+func (w *Writer) measure(ctx context.Context, in job.Inputs, path string, begin func(parts int) error, add func(i int, a *assess.Assessment) error) error {
 	over := w.Overrides
 	over.ManyFields = true
-	loaded, err := job.Load(disk.Inputs(os.Stdin), j.Path, over)
+	loaded, err := job.Load(in, path, over)
 	if err != nil {
-		return false, err
-	}
-	if now == nil { // it could not be looked at before, and now it was read
-		if now, err = w.look(j.Path, nil); err != nil {
-			return false, err
-		}
+		return err
 	}
 	works := loaded.Works()
-	below := make([]string, len(works)) // of several fields and operations each has a directory below
-	names := []string{book.RecordFile}
-	for i := range works {
-		if len(works) > 1 {
-			below[i] = strconv.Itoa(i + 1)
-		}
-		for _, name := range entryFiles() {
-			names = append(names, path.Join(below[i], name))
-		}
+	if err := begin(len(works)); err != nil {
+		return err
 	}
-	out, err := output.Open(dir, names...)
-	if err != nil {
-		return false, err
-	}
-	defer out.Discard()
 	for i, one := range works {
 		if ctx.Err() != nil {
-			return false, ctx.Err()
+			return ctx.Err()
 		}
 		a, err := assess.Do(one, one.Fields[0], assess.Options{
 			Units: w.Units, OffRates: true,
 			Mend: &assess.MendQuestion{Machine: -1, GoingBack: one.GoingBack},
 		})
 		if err != nil {
-			return false, fmt.Errorf("%s: %w", j.Path, err)
+			return fmt.Errorf("%s: %w", path, err)
 		}
-		sketch, err := w.entry(ctx, out, a, below[i])
-		if err != nil {
-			return false, err
+		if err := add(i, a); err != nil {
+			return err
 		}
-		now.Entries = append(now.Entries, book.Entry{Dir: below[i], Run: a.Run, Sketch: sketch})
 	}
-	return true, output.Write(ctx, out, []report.File{{Name: book.RecordFile, Write: now.Write}})
+	return nil
+}
+
+// A making is the entries of one job being written.
+type making struct {
+	w     *Writer
+	job   jobfiles.Job
+	now   *book.Record // nil where the job could not be looked at before it was read
+	below []string     // the directory of each part; "" for that of the job
+	out   *output.Dir
+}
+
+// begin opens the directory for so many parts. Of several fields and operations each has
+// a directory below.
+func (m *making) begin(parts int) (err error) {
+	if m.now == nil {
+		if m.now, err = m.w.look(m.job.Path, nil); err != nil {
+			return err
+		}
+	}
+	m.below = make([]string, parts)
+	names := []string{book.RecordFile}
+	for i := range m.below {
+		if parts > 1 {
+			m.below[i] = strconv.Itoa(i + 1)
+		}
+		for _, name := range entryFiles() {
+			names = append(names, path.Join(m.below[i], name))
+		}
+	}
+	m.out, err = output.Open(filepath.Join(m.w.Out, Folder, m.job.Slug), names...)
+	return err
+}
+
+// add writes the entry of a part.
+func (m *making) add(ctx context.Context, i int, a *assess.Assessment) error {
+	sketch, err := m.w.entry(ctx, m.out, a, m.below[i])
+	if err != nil {
+		return err
+	}
+	m.now.Entries = append(m.now.Entries, book.Entry{Dir: m.below[i], Run: a.Run, Sketch: sketch})
+	return nil
+}
+
+// finish gives all entries their places, with the record.
+func (m *making) finish(ctx context.Context) error {
+	return output.Write(ctx, m.out, []report.File{{Name: book.RecordFile, Write: m.now.Write}})
+}
+
+// discard takes away what got no place.
+func (m *making) discard() {
+	if m.out != nil {
+		m.out.Discard()
+	}
 }
 
 // entry writes the assessment of one field, in a directory below out or in out

@@ -26,15 +26,32 @@ func Failures(failed map[string]error, of int, others string) error {
 	return &job.InputError{Found: text}
 }
 
+// How is how a job came to its answer.
+type How int
+
+// Measured is by reading its logs. Kept: its answer was there, and its files have not
+// changed since. Taken: its answer was in a book, from elsewhere or before.
+const (
+	Measured How = iota
+	Kept
+	Taken
+)
+
+// Tally counts jobs by how they came to their answers, but for those that failed.
+type Tally [3]int
+
+// spared counts the jobs that were not measured.
+func (n Tally) spared() int { return n[Kept] + n[Taken] }
+
 // Each calls do for each job, so many at a time and no more than memory has room
-// for, and returns what failed by the job's path, and how many were done before. say is
+// for, and returns what failed by the job's path, and how the others were done. say is
 // told how far it came. It begins no more when ctx ends; what it never began counts as
 // failed.
-func Each(ctx context.Context, say func(string), jobs []Job, atOnce int, do func(context.Context, Job) (fresh bool, err error)) (failed map[string]error, kept int) {
+func Each(ctx context.Context, say func(string), jobs []Job, atOnce int, do func(context.Context, Job) (How, error)) (failed map[string]error, tally Tally) {
 	type outcome struct {
-		path  string
-		fresh bool
-		err   error
+		path string
+		how  How
+		err  error
 	}
 	room := newRoom(atOnce)
 	done := make(chan outcome)
@@ -46,7 +63,7 @@ func Each(ctx context.Context, say func(string), jobs []Job, atOnce int, do func
 				defer room.leave(weight)
 				o := outcome{path: j.Path, err: ctx.Err()}
 				if o.err == nil {
-					o.fresh, o.err = do(ctx, j)
+					o.how, o.err = do(ctx, j)
 				}
 				done <- o
 			}()
@@ -59,20 +76,23 @@ func Each(ctx context.Context, say func(string), jobs []Job, atOnce int, do func
 		o := <-done
 		if o.err != nil {
 			failed[o.path] = o.err
-		} else if !o.fresh {
-			kept++
+		} else {
+			tally[o.how]++
 		}
-		say(fmt.Sprintf("%d of %d jobs%s%s", n+1, len(jobs), notes(kept, len(failed)), left(time.Since(began), n+1-kept, len(jobs)-n-1)))
+		say(fmt.Sprintf("%d of %d jobs%s%s", n+1, len(jobs), notes(tally, len(failed)), left(time.Since(began), n+1-tally.spared(), len(jobs)-n-1)))
 	}
 	say("")
-	return failed, kept
+	return failed, tally
 }
 
-// notes says how many fields were done before and how many failed.
-func notes(kept, failed int) string {
+// notes says how many jobs were done before, here and elsewhere, and how many failed.
+func notes(tally Tally, failed int) string {
 	s := ""
-	if kept > 0 {
-		s += fmt.Sprintf(", %d done before", kept)
+	if n := tally[Kept]; n > 0 {
+		s += fmt.Sprintf(", %d done before", n)
+	}
+	if n := tally[Taken]; n > 0 {
+		s += fmt.Sprintf(", %d taken from the book", n)
 	}
 	if failed > 0 {
 		s += fmt.Sprintf(", %d failed", failed)
@@ -89,9 +109,12 @@ func left(spent time.Duration, did, rest int) string {
 }
 
 // KeptWords says at the end of a line how many jobs were not done again; "" for none.
-func KeptWords(kept, of int) string {
-	if kept == 0 {
-		return ""
+func KeptWords(tally Tally, of int) (words string) {
+	if n := tally[Kept]; n > 0 {
+		words += fmt.Sprintf("; %d of %d jobs kept, their files have not changed", n, of)
 	}
-	return fmt.Sprintf("; %d of %d jobs kept, their files have not changed", kept, of)
+	if n := tally[Taken]; n > 0 {
+		words += fmt.Sprintf("; %d of %d jobs taken from the book", n, of)
+	}
+	return words
 }

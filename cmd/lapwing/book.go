@@ -1,0 +1,135 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/url"
+	"os"
+	"runtime"
+	"runtime/debug"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"lapwing/cmd/lapwing/disk"
+	"lapwing/coverage/book"
+	"lapwing/coverage/book/gpkg"
+	"lapwing/coverage/book/postgis"
+)
+
+// addBook adds the flag that names a book.
+func addBook(fs *pflag.FlagSet, address *string) {
+	fs.StringVar(address, "book", "", "also keep all jobs in a book, and take from it what was done before: file:book.gpkg or postgres://host/database")
+}
+
+// openBook opens the book at an address, to ask one question of jobs. What is wrong
+// there is wrong with the call.
+func openBook(c *cobra.Command, address string, fresh bool, question string) (*book.Keeper, error) {
+	store, err := storeAt(c.Context(), address)
+	if err != nil {
+		if c.Context().Err() != nil {
+			return nil, err
+		}
+		return nil, &callError{fmt.Sprintf("--book: %s", oneLine(err))}
+	}
+	return &book.Keeper{Store: store, Inputs: disk.Inputs(nil), Program: bookProgram(), Question: question, Fresh: fresh}, nil
+}
+
+func storeAt(ctx context.Context, address string) (book.Store, error) {
+	scheme, rest, _ := strings.Cut(address, ":")
+	switch scheme {
+	case "file":
+		if own, ok := strings.CutPrefix(rest, "//localhost/"); ok {
+			rest = "/" + own
+		} else if own, ok := strings.CutPrefix(rest, "///"); ok {
+			rest = "/" + own
+		}
+		path, err := url.PathUnescape(rest)
+		if err != nil || path == "" || strings.HasPrefix(path, "//") {
+			return nil, fmt.Errorf("found %q, want the path of a GeoPackage of this computer, such as file:book.gpkg", address)
+		}
+		return gpkg.Open(ctx, path)
+	case "postgres", "postgresql":
+		b, err := postgis.Open(ctx, address)
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", shownBook(address), err)
+		}
+		return b, nil
+	}
+	return nil, errors.New("found an address of another kind, want file:book.gpkg or postgres://host/database")
+}
+
+// shownBook is the address of a book without who opens it, and any password.
+func shownBook(address string) string {
+	u, err := url.Parse(address)
+	if err != nil || u.Opaque != "" {
+		scheme, _, _ := strings.Cut(address, ":")
+		if scheme == "file" {
+			return address
+		}
+		return scheme + "://..."
+	}
+	u.User, u.RawQuery, u.Fragment = nil, "", ""
+	return u.String()
+}
+
+// sayBook says how much the book holds that a call wrote into; nothing where it wrote
+// into none.
+func sayBook(c *cobra.Command, address string, k *book.Keeper) error {
+	if k == nil {
+		return nil
+	}
+	holds, err := k.Holds(c.Context())
+	if err != nil {
+		return err
+	}
+	years := ""
+	if holds.First > 0 {
+		years = fmt.Sprintf(", %d", holds.First)
+	}
+	if holds.Last > holds.First {
+		years += fmt.Sprintf(" to %d", holds.Last)
+	}
+	fmt.Fprintf(c.OutOrStdout(), "The book %s holds %d fields, assessed %d times; machines: %d, operators: %d%s\n",
+		shownBook(address), holds.Fields, holds.Assessments, holds.Machines, holds.Operators, years)
+	sayUnkept(c, k)
+	return nil
+}
+
+// sayUnkept warns of the jobs that a book could not keep.
+func sayUnkept(c *cobra.Command, k *book.Keeper) {
+	if k == nil {
+		return
+	}
+	for _, path := range k.Unkept() {
+		fmt.Fprintf(c.ErrOrStderr(), "warning: %s: not kept in the book: its paths lead too far out of its folder\n", path)
+	}
+}
+
+// computer names this computer.
+func computer() string {
+	name, err := os.Hostname()
+	if err != nil || name == "" {
+		return "this computer"
+	}
+	return name
+}
+
+// bookProgram tells programs apart in a book: those built of one commit, without a change,
+// by one compiler for one kind of processor find the same, whatever their system.
+func bookProgram() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return programHash()
+	}
+	set := map[string]string{}
+	for _, s := range info.Settings {
+		set[s.Key] = s.Value
+	}
+	if commit := set["vcs.revision"]; commit != "" && set["vcs.modified"] == "false" {
+		return strings.Join([]string{commit, info.GoVersion, runtime.GOARCH}, " ")
+	}
+	return programHash()
+}
