@@ -5,6 +5,7 @@
 //	journal.go  [Create] and [Open] -> [Journal]: Append, Sync
 //	reader.go   lines from any offset -> records, and what is wrong with the rest [Reader]
 //	mend.go     a journal after a power cut -> one that ends with a whole record [Mend]
+//	copy.go     what came of a journal kept elsewhere -> the same journal here    [Cut], [Journal.Take]
 //	folder.go   where the files are                                              [Folder]
 //
 // A journal is a log like any other: CSV, with the columns time, lat, lon,

@@ -298,6 +298,7 @@ const usualBuffer = 256 << 10
 type Status struct {
 	Name    string
 	Records int   // appended, those that wait too; with those found when it was opened
+	Size    int64 // bytes appended, those that wait too
 	Synced  int64 // bytes that are safe, up to the end of a record; they never change
 	Waiting int   // records that are not in the file, or not known to be
 	Lost    int   // records for which there was no room in memory
@@ -308,7 +309,7 @@ type Status struct {
 func (j *Journal) Status() Status {
 	j.mu.Lock()
 	defer j.mu.Unlock()
-	s := Status{Name: j.name, Records: j.records, Synced: j.synced, Lost: j.lost, Err: j.trouble()}
+	s := Status{Name: j.name, Records: j.records, Size: j.synced + int64(len(j.buffer)), Synced: j.synced, Lost: j.lost, Err: j.trouble()}
 	var waiting *WaitingError
 	if errors.As(s.Err, &waiting) {
 		s.Waiting = waiting.Records

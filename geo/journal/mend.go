@@ -25,15 +25,20 @@ func mend(in Folder, f File, name string, each func(Record)) (Found, error) {
 	if err != nil || found.Torn == nil {
 		return found, wrap(name, err)
 	}
+	return found, cutOff(in, f, name, &found)
+}
+
+// cutOff cuts a torn end off, which is kept.
+func cutOff(in Folder, f File, name string, found *Found) error {
 	kept, err := keep(in, io.NewSectionReader(f, found.Torn.Offset, found.Torn.Length), name)
 	if err != nil {
-		return found, fmt.Errorf("%s: the torn end cannot be kept: %w", name, err)
+		return fmt.Errorf("%s: the torn end cannot be kept: %w", name, err)
 	}
 	if err := f.Truncate(found.Torn.Offset); err != nil {
-		return found, wrap(name, err)
+		return wrap(name, err)
 	}
 	found.Kept = kept
-	return found, wrap(name, f.Sync())
+	return wrap(name, f.Sync())
 }
 
 // keep copies a torn end into a file of its own, which is safe before the end
