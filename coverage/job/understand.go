@@ -206,7 +206,7 @@ func (u *understanding) tellsWhose(l worklog.Log) bool {
 		return l.TellsMachine()
 	}
 	return len(names) > 1 && slices.ContainsFunc(names, func(name string) bool {
-		return strings.EqualFold(strings.TrimSpace(name), u.job.Machines[0].Name)
+		return strings.EqualFold(strings.TrimSpace(name), u.spec.Machines[0].LoggedAs)
 	})
 }
 
@@ -218,7 +218,7 @@ func (u *understanding) warnOfOthers(l worklog.Log) {
 	var count []int
 	names, fixes := l.Machines()
 	for i, name := range names {
-		if !slices.ContainsFunc(u.job.Machines, func(m machine.Logged) bool { return strings.EqualFold(strings.TrimSpace(name), m.Name) }) {
+		if !slices.ContainsFunc(u.spec.Machines, func(m spec.Machine) bool { return strings.EqualFold(strings.TrimSpace(name), m.LoggedAs) }) {
 			others, count = append(others, name), append(count, fixes[i])
 		}
 	}
@@ -252,7 +252,7 @@ func (u *understanding) driveMachine(i int, logs []worklog.Log) error {
 	for _, l := range logs {
 		var pick func(int) bool
 		if u.tellsWhose(l) {
-			if pick, err = l.Only(m.Name); err != nil {
+			if pick, err = l.Only(u.spec.Machines[i].LoggedAs); err != nil {
 				return err
 			}
 		}

@@ -84,7 +84,7 @@ func replayOf(t testing.TB, files fstest.MapFS, path string, machines []machine.
 			r.records = append(r.records, all)
 		}
 	}
-	bare, err := spec.Retrack(inputs(files).Files, path, cabJob, nil)
+	bare, err := spec.Retrack(inputs(files).Files, path, cabJob, spec.Crew{})
 	require.NoError(t, err)
 	files[cabJob] = &fstest.MapFile{Data: bare}
 	r.live, err = job.LoadLive(inputs(files), cabJob, job.Overrides{})
@@ -171,7 +171,7 @@ func (r *run) journals(t testing.TB, path string) fstest.MapFS {
 		files[r.sources[s].Journal] = &fstest.MapFile{Data: data}
 		more[r.sources[s].Machine] = []string{r.sources[s].Journal}
 	}
-	text, err := spec.Retrack(inputs(files).Files, path, cabJob, more)
+	text, err := spec.Retrack(inputs(files).Files, path, cabJob, spec.Crew{Logs: more})
 	require.NoError(t, err)
 	files[cabJob] = &fstest.MapFile{Data: text}
 	return files

@@ -52,7 +52,7 @@ func newTanker(t *testing.T, more string) *tanker {
 	other := machine.Machine{Name: "other", Implement: covertest.Mounted(10, 0, 1)}
 	files := jobOf(t, land, []machine.Machine{bar, other}, tankProducts+more)
 	r := &run{files: files, dir: t.TempDir(), sources: []live.Source{{Machine: "drill", Journal: "journal/0.csv"}}, records: make([][]journal.Record, 1)}
-	bare, err := spec.Retrack(inputs(files).Files, "farm/job.yaml", cabJob, nil)
+	bare, err := spec.Retrack(inputs(files).Files, "farm/job.yaml", cabJob, spec.Crew{})
 	require.NoError(t, err)
 	files[cabJob] = &fstest.MapFile{Data: bare}
 	r.live, err = job.LoadLive(inputs(files), cabJob, job.Overrides{})

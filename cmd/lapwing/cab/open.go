@@ -163,7 +163,7 @@ func (k *Cab) load() error {
 // text is the job with journals among its logs, and the run that wrote it.
 func (k *Cab) text(run string, journals map[string][]string) ([]byte, error) {
 	in := disk.Inputs(nil, k.opt.Job)
-	text, err := spec.Retrack(in.Files, k.opt.Job, filepath.Join(k.opt.Out, JobFile), journals)
+	text, err := spec.Retrack(in.Files, k.opt.Job, filepath.Join(k.opt.Out, JobFile), spec.Crew{Logs: journals})
 	if err != nil {
 		return nil, err
 	}

@@ -12,13 +12,20 @@ import (
 	"lapwing/geo/source"
 )
 
-// Retrack returns the job file at from as one that stands at to and in which
-// machines have more logs: more are their paths, by the machine's name, as seen
-// from the working directory. Paths in the file are written anew where the two
-// folders differ, and the job means the same files as before. A log that a
-// machine has already is not added; a machine without a list of logs gets one,
-// which may be empty. The error is an [*InputError].
-func Retrack(files source.Files, from, to string, more map[string][]string) ([]byte, error) {
+// A Crew is what comes to a job while its machines work. Paths are as seen from the
+// working directory.
+type Crew struct {
+	Guests  []Guest             // machines that the job does not have, in the order in which they came
+	Logs    map[string][]string // paths of logs, by the machine's name
+	Without []string            // paths of logs that are left out where the job has them
+}
+
+// Retrack returns the job file at from as one that stands at to, with a crew's machines
+// and logs. Paths in the file are written anew where the two folders differ, and the job
+// means the same files as before. A log that a machine has already is not added; a
+// machine without a list of logs gets one, which may be empty. The error is an
+// [*InputError].
+func Retrack(files source.Files, from, to string, crew Crew) ([]byte, error) {
 	data, err := readFile(files, from)
 	if err != nil {
 		return nil, &InputError{File: from, Found: err.Error(), Want: "a job file", Reason: ErrNoJob}
@@ -35,17 +42,21 @@ func Retrack(files source.Files, from, to string, more map[string][]string) ([]b
 	if machines == nil || machines.Kind != yaml.SequenceNode {
 		return nil, &InputError{File: from, Line: top.Line, Where: "machines", Found: "missing", Want: "a list of machines"}
 	}
+	for i := range crew.Guests {
+		machines.Content = append(machines.Content, crew.Guests[i].node())
+	}
 	for _, one := range machines.Content {
 		if one = meant(one); one.Kind != yaml.MappingNode {
 			continue
 		}
 		m.paths(valueOf(one, "implement"), false)
 		tracks := m.tracks(one)
+		m.drop(tracks, crew.Without)
 		name := valueOf(one, "name")
 		if name == nil {
 			continue
 		}
-		for _, path := range more[strings.TrimSpace(name.Value)] {
+		for _, path := range crew.Logs[strings.TrimSpace(name.Value)] {
 			m.add(tracks, path)
 		}
 	}
@@ -117,16 +128,25 @@ func (m *mover) tracks(machine *yaml.Node) *yaml.Node {
 	return list
 }
 
+// isAt reports whether an entry of a list of logs is the path of that one.
+func (m *mover) isAt(n *yaml.Node, path string) bool {
+	at := n.Value
+	if !filepath.IsAbs(at) {
+		at = filepath.Join(m.to, at)
+	}
+	return n.Kind == yaml.ScalarNode && m.files.Abs(at) == m.files.Abs(path)
+}
+
+// drop takes logs out of a list.
+func (m *mover) drop(list *yaml.Node, paths []string) {
+	list.Content = slices.DeleteFunc(list.Content, func(n *yaml.Node) bool {
+		return slices.ContainsFunc(paths, func(path string) bool { return m.isAt(n, path) })
+	})
+}
+
 // add adds a log to a list, unless it is there.
 func (m *mover) add(list *yaml.Node, path string) {
-	there := func(n *yaml.Node) bool {
-		at := n.Value
-		if !filepath.IsAbs(at) {
-			at = filepath.Join(m.to, at)
-		}
-		return n.Kind == yaml.ScalarNode && m.files.Abs(at) == m.files.Abs(path)
-	}
-	if slices.ContainsFunc(list.Content, there) {
+	if slices.ContainsFunc(list.Content, func(n *yaml.Node) bool { return m.isAt(n, path) }) {
 		return
 	}
 	list.Content = append(list.Content, &yaml.Node{Kind: yaml.ScalarNode, Tag: "!!str", Value: m.seen(path)})

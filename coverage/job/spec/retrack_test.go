@@ -30,9 +30,9 @@ machines:
 		"farm/pit/bars/a.yaml": {Data: []byte("width: 12 m\n")},
 	}}
 	more := map[string][]string{"drill A": {"farm/pit/journal/a.csv", "farm/pit/day1.csv"}, "drill B": {"farm/pit/journal/b.csv"}}
-	data, err := Retrack(files, "farm/pit/job.yaml", "out/cab/cab-job.yaml", more)
+	data, err := Retrack(files, "farm/pit/job.yaml", "out/cab/cab-job.yaml", Crew{Logs: more})
 	require.NoError(t, err)
-	before, err := Retrack(files, "farm/pit/job.yaml", "out/cab/cab-job.yaml", nil)
+	before, err := Retrack(files, "farm/pit/job.yaml", "out/cab/cab-job.yaml", Crew{})
 	require.NoError(t, err)
 	files.FS.(fstest.MapFS)["out/cab/cab-job.yaml"] = &fstest.MapFile{Data: data}
 	s, err := Read(files, "out/cab/cab-job.yaml")
@@ -66,7 +66,7 @@ machines:
 // refuses it.
 func TestRetrackInPlace(t *testing.T) {
 	files := source.Files{FS: fstest.MapFS{"farm/job.yaml": {Data: []byte(plainJob)}, "farm/list.yaml": {Data: []byte("- a\n")}, "farm/bad.yaml": {Data: []byte("a: [")}}}
-	data, err := Retrack(files, "farm/job.yaml", "farm/cab-job.yaml", nil)
+	data, err := Retrack(files, "farm/job.yaml", "farm/cab-job.yaml", Crew{})
 	require.NoError(t, err)
 	assert.Contains(t, string(data), "boundary: field.geojson")
 	assert.Contains(t, string(data), "tracks: [day.csv]")
@@ -75,7 +75,7 @@ func TestRetrackInPlace(t *testing.T) {
 		{"farm/list.yaml", "farm/list.yaml:1: machines: missing, want a list of machines"},
 		{"farm/bad.yaml", "not YAML"},
 	} {
-		_, err := Retrack(files, c.path, "farm/cab-job.yaml", nil)
+		_, err := Retrack(files, c.path, "farm/cab-job.yaml", Crew{})
 		assert.ErrorContains(t, err, c.want)
 	}
 }

@@ -7,6 +7,8 @@
 //	implement.go  how wide the bar is, where it hangs
 //	product.go    what is put down, and the crop
 //	whatif.go     what only --what-if needs
+//	retrack.go    a job file -> the same elsewhere, with more machines and logs
+//	guest.go      a machine of another job
 //	error.go      what is wrong, and where
 //
 // What is wrong is an [*InputError]; of several things the first is told.
@@ -71,6 +73,7 @@ type Path struct {
 // A Machine is a machine as it is written.
 type Machine struct {
 	Name, Operator string        // Name is "" in a call: the logs tell machines apart
+	LoggedAs       string        // its name in the logs' column of machines; that is Name where nothing else is said
 	Lap            *plane.Length // by which its passes lap by plan; nil if not given
 	// Implement is nil where nothing is said of it: then one of the tracks must
 	// be a task set, which tells, or Missing is the error.
@@ -111,7 +114,7 @@ const Worked = "worked"
 var (
 	jobKeys = []string{"field", "boundary", "time_zone", "machines", "headland", "edge_allowance", "products", "crop",
 		"rain_at", "shift", "gnss", "going_back", "switching"}
-	machineKeys = []string{"name", "operator", "lap", "implement", "working", "tracks"}
+	machineKeys = []string{"name", "logged_as", "operator", "lap", "implement", "working", "tracks"}
 )
 
 // A reader is a job being read.
@@ -312,6 +315,9 @@ func (r *reader) machine(e entry) Machine {
 	e.mapping(machineKeys...)
 	m := Machine{Working: r.rule(e.get("working"))}
 	m.Name = e.need("name", "a name").name("a name")
+	if m.LoggedAs = e.get("logged_as").text("a name, as the logs have it"); m.LoggedAs == "" {
+		m.LoggedAs = m.Name
+	}
 	m.Operator = e.get("operator").text("a name")
 	lap := e.get("lap")
 	if lap.given() {
