@@ -17,6 +17,19 @@ func (m *Map) LastAtWork() int {
 	return machine
 }
 
+// LastAmong returns which of some machines drove the last pass of them all; -1 where none
+// has a pass.
+func (m *Map) LastAmong(machines []int) int {
+	machine := -1
+	var last geo.Instant
+	for _, i := range machines {
+		if p := m.LastPass(i); p != nil && (machine < 0 || p.End >= last) {
+			machine, last = i, p.End
+		}
+	}
+	return machine
+}
+
 // LastPass returns the pass of a machine that ended last, nil where it has none.
 func (m *Map) LastPass(machine int) *Pass {
 	var last *Pass

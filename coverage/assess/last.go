@@ -2,6 +2,7 @@ package assess
 
 import (
 	"fmt"
+	"slices"
 
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/beside"
@@ -12,8 +13,9 @@ import (
 // A LastQuestion asks how a pass joined its neighbours: the one of a number, or
 // the last of a machine, or of each.
 type LastQuestion struct {
-	Machine int  // index into Map.Machines; -1 for each
-	Pass    *int // the pass's ID; nil for the last one
+	Machine int   // index into Map.Machines; -1 for each
+	Among   []int // of these alone, where Machine is -1; nil for all
+	Pass    *int  // the pass's ID; nil for the last one
 	// GoingBack is what going back to a skip costs, see [MendQuestion].
 	GoingBack agronomy.GoingBack
 }
@@ -59,8 +61,11 @@ func (a *Assessment) askedAbout(q LastQuestion) ([]int, error) {
 	}
 	var ids []int
 	latest := m.LastAtWork()
+	if q.Machine < 0 && q.Among != nil {
+		latest = m.LastAmong(q.Among)
+	}
 	for i := range m.Machines {
-		if q.Machine >= 0 && i != q.Machine {
+		if q.Machine >= 0 && i != q.Machine || q.Machine < 0 && q.Among != nil && !slices.Contains(q.Among, i) {
 			continue
 		}
 		p := m.LastPass(i)

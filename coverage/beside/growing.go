@@ -1,6 +1,7 @@
 package beside
 
 import (
+	"lapwing/coverage/machine"
 	"lapwing/coverage/work"
 	"lapwing/geo/plane"
 )
@@ -10,6 +11,10 @@ import (
 func reachOf(width, step plane.Distance) plane.Distance {
 	return (0.5+MissedWidth)*width + 0.5*step
 }
+
+// Join makes the machines those that there are by now: the ones before first, in the same
+// order.
+func (n *Neighbourhood) Join(machines []machine.Machine) { n.machines = machines }
 
 // Add takes a pass in that is being driven, and returns its index. The pass grows:
 // after poses were added to it [Neighbourhood.Extend] is to be called. Whoever adds

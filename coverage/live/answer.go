@@ -65,6 +65,11 @@ func (q *Question) Assess(opt assess.Options) (*assess.Assessment, error) {
 	return assess.Do(j, j.Fields[0], opt)
 }
 
+// HasOthers reports whether there is ground of other cabs among it.
+func (q *Question) HasOthers() bool {
+	return slices.ContainsFunc(q.sources, func(s Source) bool { return s.Other })
+}
+
 // Log is what the reader of logs gives for the journal of a source as of then.
 func (q *Question) Log(source int) (*gnsslog.Log, error) { return q.taken[source].log(q.job.Keeps) }
 

@@ -9,6 +9,7 @@
 //	left.go      the ground left, and when it will be done
 //	tank.go      how far this fill goes
 //	answer.go    [Question] -> [Answer]: the exact one, by the way that assess goes
+//	crew.go      machines that come while others work, and their ground
 //	engine.go    all of them
 //
 // There are three speeds. Each fix says at once where the bar is, smoothed from one

@@ -1,9 +1,7 @@
 package live
 
 import (
-	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"lapwing/coverage/agronomy"
@@ -18,10 +16,14 @@ import (
 	"lapwing/geo/plane/near"
 )
 
-// A Source is a machine that is heard.
+// A Source is a journal that grows.
 type Source struct {
-	Machine string // its name in the job
-	Journal string // where its journal is, as seen from the working directory
+	Machine string // whose it is, by its name in the job
+	Journal string // where it is, as seen from the working directory
+	// Other says that another cab writes it, and this one has a copy of it, as far as
+	// it came. A machine has one journal of this cab's, and as many as there are of
+	// others'.
+	Other bool
 }
 
 // An Engine says what a crew does while it does it. One goroutine owns it.
@@ -44,43 +46,23 @@ type Engine struct {
 	answer *Answer
 	asked  geo.Instant // the time of the newest fix when it was asked last
 	due    bool
+	late   bool        // ground of others came since
 	now    geo.Instant // the time of the newest fix
 }
 
-// New makes the engine of a job and its sources, of which each machine may have one.
-// What is wrong is a [*job.InputError].
+// New makes the engine of a job and its sources. What is wrong is a [*job.InputError].
 func New(live *job.Live, sources []Source) (*Engine, error) {
-	j, err := live.With(nil)
+	c, err := CrewOf(live)
 	if err != nil {
 		return nil, err
 	}
-	if n := len(j.Fields); n != 1 {
-		return nil, &job.InputError{Where: "boundary", Found: fmt.Sprintf("found %d fields", n), Want: "one"}
-	}
-	e := &Engine{job: live, sources: slices.Clone(sources), products: j.Products, opt: j.Options, land: j.Fields[0], bars: machine.Machines(j.Machines), due: true}
-	e.headland = e.opt.HeadlandWidth(machine.Widest(e.bars))
+	e := &Engine{land: c.land, opt: c.opt, due: true}
 	e.placed = len(e.land.Boundary) > 0
 	if !e.placed {
 		e.land.Worked = true
-		if at, ok := machine.Middle(j.Machines); ok {
-			e.land.Frame, e.placed = geo.NewFrame(at), true
+		if c.somewhere {
+			e.land.Frame, e.placed = geo.NewFrame(c.middle), true
 		}
-	}
-	var names []string
-	for i := range e.bars {
-		names = append(names, e.bars[i].Name)
-	}
-	for i, s := range sources {
-		at := slices.Index(names, s.Machine)
-		if at < 0 {
-			return nil, &job.InputError{Where: "machine", Found: fmt.Sprintf("found %q", s.Machine), Want: "a machine of the job: " + strings.Join(names, ", ")}
-		}
-		if slices.ContainsFunc(sources[:i], func(o Source) bool { return o.Machine == s.Machine }) {
-			return nil, &job.InputError{Where: "machine", Found: fmt.Sprintf("found %q twice", s.Machine), Want: "a machine each"}
-		}
-		m := newMach(at, &e.bars[at], live.Rule(s.Machine))
-		m.filled = tanked(e.products, s.Machine)
-		e.machines = append(e.machines, m)
 	}
 	var edges []near.Edge
 	for _, p := range e.land.Boundary {
@@ -91,8 +73,8 @@ func New(live *job.Live, sources []Source) (*Engine, error) {
 		}
 	}
 	e.rims = near.New(edges)
-	e.near = beside.New(&e.land, e.bars, nil)
-	return e, nil
+	e.near = beside.New(&e.land, c.bars, nil)
+	return e, e.Join(c, sources)
 }
 
 // Keep says where the journal of a source is, before its first record.
@@ -100,6 +82,9 @@ func (e *Engine) Keep(source int, journal string) { e.sources[source].Journal = 
 
 // Machine is that of a source, as the job has it.
 func (e *Engine) Machine(source int) *machine.Machine { return &e.bars[e.machines[source].index] }
+
+// Machines are those of the job, those of other cabs last.
+func (e *Engine) Machines() []machine.Machine { return e.bars }
 
 // Step takes the next record of a source in, which has been written to its journal.
 func (e *Engine) Step(source int, r journal.Record) {
@@ -147,7 +132,10 @@ func (e *Engine) Step(source int, r journal.Record) {
 		m.worked, m.workedAt = true, m.stance
 	}
 	m.last = f
-	if lifted || e.now.Sub(e.asked) >= askEvery {
+	switch {
+	case e.sources[source].Other:
+		e.late = true
+	case lifted || e.now.Sub(e.asked) >= askEvery:
 		e.due = true
 	}
 }
@@ -177,8 +165,8 @@ func (e *Engine) Due() bool { return e.due }
 // Ask takes a snapshot of all that came so far. The caller has it answered, one question
 // at a time, and gives the answer to [Engine.Take].
 func (e *Engine) Ask() *Question {
-	e.due, e.asked = false, e.now
-	q := &Question{job: e.job, sources: e.sources, frame: e.land.Frame, cell: cellOf(e.bars), allow: e.opt.EdgeAllowance, products: e.products}
+	e.due, e.late, e.asked = false, false, e.now
+	q := &Question{job: e.job, sources: slices.Clone(e.sources), frame: e.land.Frame, cell: cellOf(e.bars), allow: e.opt.EdgeAllowance, products: e.products}
 	for _, m := range e.machines {
 		q.fills = append(q.fills, slices.Clone(m.fills))
 		q.taken = append(q.taken, m.history.snapshot())
@@ -190,13 +178,20 @@ func (e *Engine) Ask() *Question {
 // Take goes on with an answer, in the place of all that was found up to its question.
 func (e *Engine) Take(a *Answer) {
 	e.answer, e.near, e.edge, e.left = a, a.near, a.edge, a.left
+	e.near.Join(e.bars) // machines may have come since it was asked
 	for i, m := range e.machines {
-		m.since(a.cuts[i], e.near, a.exact)
+		var cut geo.Instant
+		if i < len(a.cuts) {
+			cut = a.cuts[i]
+		}
+		m.since(cut, e.near, a.exact)
 		since := 0.0
 		for _, p := range m.passes {
 			since += e.again(m, p)
 		}
-		m.refill(&a.tanks[i], a.cuts[i], since)
+		if i < len(a.tanks) {
+			m.refill(&a.tanks[i], cut, since)
+		}
 	}
 }
 
@@ -220,6 +215,9 @@ func (e *Engine) again(m *mach, p *driven) (ground float64) {
 
 // Answer is the newest that was taken; nil for none.
 func (e *Engine) Answer() *Answer { return e.answer }
+
+// Time is that of the newest fix; 0 before the first.
+func (e *Engine) Time() geo.Instant { return e.now }
 
 // Fixes is how many records came.
 func (e *Engine) Fixes() int {

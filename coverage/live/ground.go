@@ -133,6 +133,7 @@ func (m *mach) since(cut geo.Instant, n *beside.Neighbourhood, exact int) {
 			}
 			p.Poses, p.Length = poses, p.Length-along
 		}
+		p.Machine = m.index
 		p.index = n.Add(&p.Pass)
 		n.Extend(p.index)
 		kept = append(kept, p)
