@@ -39,6 +39,8 @@ type Options struct {
 	Hosts []string
 	// CertFile and KeyFile are those of TLS; without them it is plain HTTP.
 	CertFile, KeyFile string
+	// LookKey is the key that only looks, as [NewKey] made it before; "" is a new one.
+	LookKey string
 }
 
 // An AddressError says that a door cannot be where Listen has it.
@@ -97,10 +99,16 @@ func Open(o Options) (*Door, error) {
 	// A browser sends a cookie to every port of a host.
 	d.cookie = "lapwing-" + o.Name + "-" + d.port
 	for _, role := range []Role{Looks, Drives} {
-		d.keys[role], d.tickets[role] = rand.Text(), rand.Text()
+		d.keys[role], d.tickets[role] = NewKey(), rand.Text()
+	}
+	if o.LookKey != "" {
+		d.keys[Looks] = o.LookKey
 	}
 	return d, nil
 }
+
+// NewKey makes a key that cannot be guessed.
+func NewKey() string { return rand.Text() }
 
 // onLoopback returns an error if a host is not this machine's alone.
 func onLoopback(host string) error {
@@ -150,7 +158,8 @@ func (d *Door) At(host string) string {
 	return scheme + "://" + net.JoinHostPort(host, d.port) + "/"
 }
 
-// Key is the key of a role. Keys are made anew each time that a door is opened.
+// Key is the key of a role. Keys are made anew each time that a door is opened, but for
+// one that Options name.
 func (d *Door) Key(r Role) string { return d.keys[r] }
 
 // Link is the address with a key in its fragment, where browsers keep it to

@@ -1,0 +1,103 @@
+package crew
+
+import (
+	"encoding/json"
+	"io"
+	"net/http"
+	"regexp"
+	"time"
+)
+
+// Schema is that of a [Listing].
+const Schema = "lapwing/journals/1"
+
+// A Listing is what a cab tells of the journals that it has.
+type Listing struct {
+	Schema   string    `json:"schema"`
+	Cab      string    `json:"cab"`    // whose listing it is
+	Run      string    `json:"run"`    // of its program; another after each start
+	Field    string    `json:"field"`  // as its job calls it
+	Drives   bool      `json:"drives"` // the key that asked is the one that drives
+	Machines []Machine `json:"machines"`
+	Journals []Entry   `json:"journals"`
+}
+
+// A Machine is one of a cab's, as the cab's own job has it.
+type Machine struct {
+	Cab  string `json:"cab"`
+	Name string `json:"name"`
+	Keys string `json:"keys"` // its keys in the job, YAML; see spec.ReadGuest
+}
+
+// An Entry is a journal.
+type Entry struct {
+	Cab      string `json:"cab"` // that wrote it
+	Machine  string `json:"machine"`
+	Name     string `json:"name"`     // of the file
+	Identity string `json:"identity"` // see [journal.Identity]
+	Size     int64  `json:"size"`     // in bytes, up to the end of a record; it never shrinks
+	// Until is the time of its last record, and Age how many seconds ago that was heard
+	// in its own cab.
+	Until time.Time `json:"until"`
+	Age   float64   `json:"age_s"`
+	// Extent is west, south, east and north of all its places, in degrees.
+	Extent [4]float64 `json:"extent"`
+}
+
+// Key tells journals apart.
+func (e *Entry) Key() Key { return Key{e.Cab, e.Name} }
+
+// A Key is the cab that wrote a journal, and its name there.
+type Key struct{ Cab, Name string }
+
+var (
+	cabPattern  = regexp.MustCompile(`^[a-z2-7]{8}$`)
+	namePattern = regexp.MustCompile(`^[\pL\pN][\pL\pN-]{0,120}\.csv$`)
+)
+
+// IsCab reports whether a text is the name of a cab.
+func IsCab(text string) bool { return cabPattern.MatchString(text) }
+
+// sensible reports whether an entry may name a file here.
+func (e *Entry) sensible() bool {
+	return IsCab(e.Cab) && namePattern.MatchString(e.Name) && e.Size > 0 && e.Age >= 0 && e.Identity != ""
+}
+
+// An Opened is a journal that is read from.
+type Opened struct {
+	io.ReadSeeker
+	Identity string
+	Close    func()
+}
+
+// A Shelf is the journals that a cab gives. Its methods are called by several goroutines;
+// each returns false where there is none.
+type Shelf interface {
+	List(r *http.Request) (*Listing, bool)
+	Open(r *http.Request, of Key) (*Opened, bool)
+}
+
+// Handle answers what others ask of a shelf.
+func Handle(m *http.ServeMux, s Shelf) {
+	m.HandleFunc("GET /journals.json", func(w http.ResponseWriter, r *http.Request) {
+		list, ok := s.List(r)
+		if !ok {
+			http.Error(w, "the cab has ended", http.StatusServiceUnavailable)
+			return
+		}
+		w.Header().Set("Content-Type", "application/json")
+		_ = json.NewEncoder(w).Encode(list) // whoever asked may have gone
+	})
+	m.HandleFunc("GET /journals/{cab}/{name}", func(w http.ResponseWriter, r *http.Request) {
+		of := Key{r.PathValue("cab"), r.PathValue("name")}
+		j, ok := s.Open(r, of)
+		if !ok {
+			http.Error(w, "found no such journal", http.StatusNotFound)
+			return
+		}
+		defer j.Close()
+		w.Header().Set("Content-Type", "text/csv; charset=utf-8")
+		w.Header().Set("ETag", `"`+j.Identity+`"`)
+		http.ServeContent(w, r, "", time.Time{}, j)
+	})
+}
