@@ -44,11 +44,20 @@ cab, with the key that may switch the bar; the page has another for those who on
 Programs ask GET /answer.json, and POST /bar {"down": true, "machine": "drill A"}, with
 the key as Authorization: Bearer KEY.
 
+Cabs of one field share their ground: --share names the address of another, with the key
+that only looks (http://HOST:PORT/#KEY). Its journals are fetched in the background as
+they grow, and after hours without a net; they are kept beside this cab's own, count as
+ground from the moment that they come, and stand in cab-job.yaml with their machines. What
+this cab has of others it passes on. Machines of one name in two cabs stay two. With https
+the other cab's certificate must be one that this computer trusts, or be named by
+--share-cert; whatever is wrong with another cab is one line, and this one goes on.
+
 It is no guidance and no safety device: it says where ground was worked, from positions
 that may be wrong, and never commands a machine. Eyes on the field.`,
 		Example: `  lapwing cab field.yaml --receiver serial:/dev/ttyUSB0
   lapwing cab field.yaml --receiver "gpsd:127.0.0.1:2947?machine=drill A"
   lapwing cab field.yaml --receiver "file:day1.nmea?speed=20"
+  lapwing cab field.yaml --receiver serial:COM3 --listen 0.0.0.0:8080 --share http://192.168.4.7:8080/#KEY
   lapwing cab --look`,
 		Args: cobra.ArbitraryArgs,
 		RunE: f.run,
@@ -61,6 +70,8 @@ that may be wrong, and never commands a machine. Eyes on the field.`,
 	fs.StringVar(&f.KeyFile, "tls-key", "", "file of the certificate's key")
 	fs.StringVar(&f.Journal, "journal", "", "directory of the journals (default journal beside the job)")
 	fs.StringVar(&f.Bar, "bar", "logged", "where the bar works: logged by the source, else worked out; inferred; or page, by POST /bar")
+	fs.StringArrayVar(&f.Shares, "share", nil, "address of another cab of this field, with the key that looks; once for each")
+	fs.StringArrayVar(&f.ShareCerts, "share-cert", nil, "file of a certificate that a cab of --share shows, where no authority signed it")
 	fs.StringVar(&f.Out, "out", "assessment", "directory to write into at the end, made if missing")
 	fs.StringVar(&f.units, "units", "us", "us or metric")
 	fs.BoolVar(&f.NoPage, "no-page", false, "give no page, only answer.json")

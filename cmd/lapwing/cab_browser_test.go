@@ -15,13 +15,6 @@ import (
 	"lapwing/report/browsertest"
 )
 
-// stop has it send nothing more.
-func (d *tractor) stop() {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	d.stopped = true
-}
-
 // The page of a cab at work, on a phone and on a tablet, by day and by night.
 func TestCabPage(t *testing.T) {
 	for device, size := range map[string][2]int64{"phone": {390, 844}, "tablet": {1180, 820}} {

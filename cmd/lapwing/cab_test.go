@@ -33,6 +33,7 @@ import (
 type tractor struct {
 	listener net.Listener
 	every    time.Duration // on the wall, between two fixes
+	east     float64       // m, that all of it lies farther east
 
 	mu      sync.Mutex
 	next    int         // fix
@@ -43,10 +44,13 @@ type tractor struct {
 
 var tractorFrame = geo.NewFrame(geo.LonLat{Lon: 2.3125, Lat: 54.7125})
 
-func newTractor(t *testing.T, every time.Duration) *tractor {
+func newTractor(t *testing.T, every time.Duration) *tractor { return newTractorAt(t, every, 0) }
+
+// newTractorAt is a tractor so many metres farther east.
+func newTractorAt(t *testing.T, every time.Duration, east float64) *tractor {
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
-	d := &tractor{listener: l, every: every}
+	d := &tractor{listener: l, every: every, east: east}
 	t.Cleanup(func() { l.Close() })
 	go func() {
 		for {
@@ -85,12 +89,19 @@ func (d *tractor) drive(c net.Conn) {
 	}
 }
 
+// stop has it send nothing more.
+func (d *tractor) stop() {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.stopped = true
+}
+
 // at is where the tractor is at fix n, in metres.
 func (d *tractor) at(n int) (x, y float64) {
 	const length, turn = 300.0, 31.4 // m; the turn is half a circle of 10 m across
 	way := float64(n) * 0.25
 	pass, along := int(way/(length+turn)), math.Mod(way, length+turn)
-	x = 5 + 10*float64(pass)
+	x = d.east + 5 + 10*float64(pass)
 	switch {
 	case along <= length:
 		y = along

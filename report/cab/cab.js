@@ -20,11 +20,13 @@
 	const bars = scene.machines.map(() => []);
 	let chosen = 0, answer = -1, latest = null, marks = [], drive = [], undo = null;
 
+	const shared = sharedGround(scene.rings);
+
 	// ---- what comes
 	let source = null;
 	const hear = () => {
 		if (source) source.close();
-		source = new EventSource("events?answer=" + answer + "&bars=" + bars.map(b => b.length).join(","));
+		source = new EventSource("events?answer=" + answer + "&bars=" + bars.map(b => b.length).join(",") + "&ground=" + shared.have());
 		source.addEventListener("now", e => take(JSON.parse(e.data)));
 		source.onerror = () => { // it catches up from what it has
 			source.close();
@@ -44,13 +46,23 @@
 			for (const b of m.bars) bars[i].push(b);
 			paint(i, Math.min(had, m.from));
 		});
+		shared.take(up.ground);
 		show();
+	};
+	const shares = all => { // a line of each, changed only where it says something else
+		while ($("shares").children.length > all.length) $("shares").lastChild.remove();
+		all.forEach((s, i) => {
+			const li = $("shares").children[i] || $("shares").appendChild(document.createElement("li"));
+			if (li.textContent !== s.text) li.textContent = s.text;
+			li.className = s.bad ? "bad" : "";
+		});
 	};
 	const show = () => {
 		const m = latest.machines[chosen];
 		put("verdict", latest.verdict);
 		put("also", latest.also);
 		put("left-over", latest.field);
+		shares(latest.shares);
 		put("closed", latest.edge);
 		put("opening", m.opening);
 		put("signal", m.signal);
@@ -167,6 +179,7 @@
 	const colours = () => {
 		const css = getComputedStyle(document.documentElement);
 		for (const name of ["ink", "soft", "rule", "card", "skip", "overlap"]) colour[name] = css.getPropertyValue("--" + name).trim();
+		shared.colour(colour.ink);
 	};
 	// The ground is painted once, north up, on a sheet of its own.
 	const sheet = document.createElement("canvas"), ground = sheet.getContext("2d");
@@ -238,6 +251,10 @@
 		pen.imageSmoothingEnabled = true;
 		pen.drawImage(sheet, 0, 0);
 		pen.restore();
+		pen.save();
+		pen.translate(w / 2, h / 2);
+		shared.draw(pen, mid, size, turn);
+		pen.restore();
 		pen.fillStyle = colour.ink;
 		pen.globalAlpha = 0.28; // what is not on the sheet yet
 		bars.forEach((b, i) => { for (let k = Math.max(1, done[i]); k < b.length; k++) if (!b[k][4]) quad(pen, b[k - 1], b[k], to); });
@@ -258,6 +275,16 @@
 			pen.setLineDash([]);
 		};
 		for (const ring of scene.rings) line(ring, colour.ink, 1.5, null, true);
+		pen.font = "13px Georgia, serif";
+		pen.fillStyle = pen.strokeStyle = colour.ink;
+		pen.lineWidth = 1.2;
+		for (const [name, at] of shared.places()) {
+			const [x, y] = to(at);
+			pen.beginPath();
+			pen.arc(x, y, 4, 0, 7);
+			pen.stroke();
+			pen.fillText(name, x + 8, y + 4);
+		}
 		if (drive.length) line(drive, colour.overlap, 2, [7, 5]);
 		for (const mark of marks) {
 			const [x, y] = to(mark.at);
@@ -304,5 +331,5 @@
 	stayAwake();
 	hear();
 	draw();
-	window.cabPage = { bars, state: () => latest }; // for whoever looks into it
+	window.cabPage = { bars, shared, state: () => latest }; // for whoever looks into it
 })();

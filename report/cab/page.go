@@ -18,6 +18,9 @@ var cabCSS string
 //go:embed cab.js
 var cabJS string
 
+//go:embed shared.js
+var sharedJS string
+
 var cabPage = template.Must(template.New("cab").Parse(cabHTML))
 
 // A Page is the page without anything of the field: it asks for that.
@@ -32,7 +35,7 @@ type Page struct {
 // New makes the page. Enter is the script that opens the door, and comes first.
 func New(u quantity.Units, title, enter string, ammonia bool) *Page {
 	base := page.New(u, title, "in the cab", "")
-	p := &Page{CSS: base.CSS + template.CSS(cabCSS), JS: template.JS(enter + cabJS), Title: title}
+	p := &Page{CSS: base.CSS + template.CSS(cabCSS), JS: template.JS(enter + sharedJS + cabJS), Title: title}
 	p.Cautions = append([]string{
 		"It is no guidance and no safety device. It says where ground was worked, from positions that may be wrong, and commands no machine. Eyes on the field.",
 	}, base.Cautions[1:]...)

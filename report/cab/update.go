@@ -20,6 +20,8 @@ type Update struct {
 	Field    string      `json:"field"` // what is left, and until when
 	Edge     string      `json:"edge"`  // of the field, how much is closed
 	Machines []MachineUp `json:"machines"`
+	Shares   []ShareUp   `json:"shares"` // what other cabs share
+	Ground   []GroundUp  `json:"ground"` // that they worked, by journal
 	Answer   int         `json:"answer"` // grows with each answer; Marks and Drive come with a new one
 	Marks    []Mark      `json:"marks,omitempty"`
 	Drive    []Place     `json:"drive,omitempty"` // that mends the skips
@@ -63,6 +65,7 @@ type Mark struct {
 type View struct {
 	Bars   []int // of each machine
 	Answer int   // -1 for none
+	Ground []int // bars of each journal of other cabs
 }
 
 // A Source is what the engine does not know of a machine.
@@ -137,14 +140,21 @@ func machineUp(u quantity.Units, e *live.Engine, source int, s *Source, from int
 	for _, t := range e.Tanks(source) {
 		m.Tanks = append(m.Tanks, tankWords(u, &t))
 	}
-	for _, b := range e.Painted(source, from) {
+	m.Bars = barsOf(e.Painted(source, from))
+	return m
+}
+
+// barsOf are bars as a page gets them.
+func barsOf(bars []live.Bar) [][5]float64 {
+	out := [][5]float64{}
+	for _, b := range bars {
 		one := [5]float64{hundredth(b.LeftX), hundredth(b.LeftY), hundredth(b.RightX), hundredth(b.RightY)}
 		if b.Begins {
 			one[4] = 1
 		}
-		m.Bars = append(m.Bars, one)
+		out = append(out, one)
 	}
-	return m
+	return out
 }
 
 // begun reports whether there is a pass: before the first the whole edge is open.

@@ -7,19 +7,32 @@ import (
 	"io"
 	"math"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
+	"lapwing/cmd/lapwing/crew"
 	"lapwing/coverage/assess"
 	"lapwing/coverage/live"
+	"lapwing/coverage/machine"
 	"lapwing/report/last"
 )
 
 // answer answers the engine's question; any goroutine may.
 func (k *Cab) answer(q *live.Question) answered {
-	a, err := q.Answer(assess.Options{Units: k.opt.Units,
-		Last: &assess.LastQuestion{Machine: -1}, Mend: &assess.MendQuestion{Machine: -1}})
+	a, err := q.Answer(assess.Options{Units: k.opt.Units})
 	if err != nil {
+		return answered{err: err}
+	}
+	opt := assess.Options{Units: k.opt.Units, Last: &assess.LastQuestion{Machine: -1}, Mend: &assess.MendQuestion{Machine: -1}}
+	if q.HasOthers() { // whose passes are theirs to ask about
+		opt.Last.Among = []int{}
+		for _, s := range k.sources {
+			opt.Last.Among = append(opt.Last.Among, slices.IndexFunc(a.Map.Machines, func(m machine.Machine) bool { return m.Name == s.machine }))
+		}
+		opt.Mend.Machine = a.Map.LastAmong(opt.Last.Among)
+	}
+	if a.Assessment, err = a.Asked(opt); err != nil {
 		return answered{err: err}
 	}
 	var b bytes.Buffer
@@ -35,6 +48,7 @@ func (k *Cab) handler() http.Handler {
 	m.HandleFunc("GET /answer.json", k.tell)
 	m.HandleFunc("POST /bar", k.switchBar)
 	m.HandleFunc("POST /fill", k.fill)
+	crew.Handle(m, k)
 	if !k.opt.NoPage {
 		m.HandleFunc("GET /scene.json", k.scene)
 		m.HandleFunc("GET /events", k.events)
@@ -56,11 +70,11 @@ type BesideNow struct {
 	Signal string `json:"signal"`
 }
 
-// tell answers with summary.json as of the last lift, and by machine how its last pass
-// joined (last) and how its bar lies as of its last fix (now).
+// tell answers with summary.json as of the last lift, by machine how its last pass
+// joined (last) and how its bar lies as of its last fix (now), and what other cabs share.
 func (k *Cab) tell(w http.ResponseWriter, r *http.Request) {
 	var summary, lastJSON []byte
-	now := map[string]BesideNow{}
+	now, shared := map[string]BesideNow{}, []Shared{}
 	if !k.on(r.Context(), func() {
 		if a := k.engine.Answer(); a != nil {
 			summary, lastJSON = a.Summary, k.last
@@ -68,11 +82,12 @@ func (k *Cab) tell(w http.ResponseWriter, r *http.Request) {
 		for i, s := range k.sources {
 			now[s.machine] = k.besideNow(i)
 		}
+		shared = k.sharedNow()
 	}) {
 		http.Error(w, "the cab has ended", http.StatusServiceUnavailable)
 		return
 	}
-	out, err := answerJSON(summary, lastJSON, now)
+	out, err := answerJSON(summary, lastJSON, now, shared)
 	if err != nil {
 		http.Error(w, err.Error(), http.StatusInternalServerError)
 		return
@@ -105,8 +120,9 @@ func round(x float64, decimals int) float64 {
 	return math.Round(x*scale) / scale
 }
 
-// answerJSON adds last and now to summary.json, which is none before the first answer.
-func answerJSON(summary, lastJSON []byte, now map[string]BesideNow) ([]byte, error) {
+// answerJSON adds last, now and shared to summary.json, which is none before the first
+// answer.
+func answerJSON(summary, lastJSON []byte, now map[string]BesideNow, shared []Shared) ([]byte, error) {
 	out := map[string]json.RawMessage{}
 	if summary != nil {
 		if err := json.Unmarshal(summary, &out); err != nil {
@@ -132,7 +148,7 @@ func answerJSON(summary, lastJSON []byte, now map[string]BesideNow) ([]byte, err
 		}
 		last[of.Machine] = p
 	}
-	for name, what := range map[string]any{"last": last, "now": now} {
+	for name, what := range map[string]any{"last": last, "now": now, "shared": shared} {
 		data, err := json.Marshal(what)
 		if err != nil {
 			return nil, err

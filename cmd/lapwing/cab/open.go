@@ -28,16 +28,18 @@ import (
 
 // Options are what a call asks of a run.
 type Options struct {
-	Job       string             // the path of its file
-	Receivers []receiver.Address // one for each machine that is heard
-	Listen    string             // HOST:PORT to be asked at; port 0 is any that is free
-	CertFile  string             // the path of the certificate; "" for none
-	KeyFile   string             // the path of its key
-	Journal   string             // the directory of the journals; "" is journal beside the job
-	Bar       string             // where the bar works: logged, inferred or page
-	Out       string             // the directory that the answer is written into
-	Units     quantity.Units
-	NoPage    bool // give no page, only answer.json
+	Job        string             // the path of its file
+	Receivers  []receiver.Address // one for each machine that is heard
+	Listen     string             // HOST:PORT to be asked at; port 0 is any that is free
+	CertFile   string             // the path of the certificate; "" for none
+	KeyFile    string             // the path of its key
+	Journal    string             // the directory of the journals; "" is journal beside the job
+	Bar        string             // where the bar works: logged, inferred or page
+	Shares     []string           // addresses of other cabs of the field, with their keys
+	ShareCerts []string           // the paths of certificates that those may show
+	Out        string             // the directory that the answer is written into
+	Units      quantity.Units
+	NoPage     bool // give no page, only answer.json
 }
 
 // A CallError says that the call is wrong: of a flag, what was found and what was wanted.
@@ -62,7 +64,7 @@ func Open(opt Options, stdin io.Reader, stderr io.Writer) (*Cab, error) {
 		opt.Journal = filepath.Join(filepath.Dir(opt.Job), "journal")
 	}
 	k := &Cab{opt: opt, stderr: stderr, stdin: stdin, asks: make(chan func()), heard: make(chan heard)}
-	for _, step := range []func() error{k.listens, k.writesOut, k.before, k.load, k.begin} {
+	for _, step := range []func() error{k.knows, k.listens, k.writesOut, k.before, k.load, k.begin} {
 		if err := step(); err != nil {
 			k.Close()
 			return nil, err
@@ -74,7 +76,7 @@ func Open(opt Options, stdin io.Reader, stderr io.Writer) (*Cab, error) {
 // listens opens the door.
 func (k *Cab) listens() (err error) {
 	f := k.opt
-	k.door, err = serve.Open(serve.Options{Name: "cab", Listen: f.Listen, Anywhere: true, CertFile: f.CertFile, KeyFile: f.KeyFile})
+	k.door, err = serve.Open(serve.Options{Name: "cab", Listen: f.Listen, Anywhere: true, CertFile: f.CertFile, KeyFile: f.KeyFile, LookKey: k.crew.self.Look})
 	var wrong *serve.AddressError
 	switch {
 	case errors.As(err, &wrong):
@@ -112,7 +114,11 @@ func (k *Cab) before() (err error) {
 		if !e.Type().IsRegular() || filepath.Ext(e.Name()) != ".csv" || !k.isJournal(e.Name()) {
 			continue
 		}
-		found, err := journal.Mend(journal.In(k.root), e.Name(), nil)
+		was := written{name: e.Name()}
+		found, err := journal.Mend(journal.In(k.root), e.Name(), func(r journal.Record) {
+			was.until = max(was.until, r.Time)
+			was.extent.Add(r.At)
+		})
 		if err != nil {
 			return journalError(k.opt.Journal, err)
 		}
@@ -122,8 +128,17 @@ func (k *Cab) before() (err error) {
 		}
 		if found.Records > 0 {
 			k.earlier[found.Machine] = append(k.earlier[found.Machine], path)
+			was.machine, was.size = found.Machine, found.Size
+			if f, err := k.root.Open(e.Name()); err == nil {
+				was.identity = journal.Identity(f)
+				f.Close()
+			}
+			if was.identity != "" {
+				k.written = append(k.written, was)
+			}
 		}
 	}
+	k.copiesBefore(entries)
 	return nil
 }
 
@@ -139,31 +154,51 @@ func (k *Cab) isJournal(name string) bool {
 	return string(head[:n]) == journal.Header
 }
 
-// load reads the job, with the earlier journals among its logs, as it will be written.
+// load reads the job, with the earlier journals among its logs and the machines of other
+// cabs, as it will be written.
 func (k *Cab) load() error {
-	in := disk.Inputs(nil, k.opt.Job)
-	text, err := k.text("", k.earlier)
-	if err != nil {
-		return err
-	}
 	at := filepath.Join(k.opt.Out, JobFile)
-	name, err := disk.Name(at)
+	bare, err := k.filesWith(at, spec.Crew{})
 	if err != nil {
 		return err
 	}
-	in.FS = disk.Overlay{Name: name, Data: text}
-	loaded, err := job.LoadLive(in, at, job.Overrides{})
+	read, err := spec.Read(bare.Files, at)
 	if err != nil {
 		return err
 	}
-	k.job = loaded
-	return nil
+	for _, m := range read.Machines {
+		k.crew.names = append(k.crew.names, m.Name)
+	}
+	_, k.crew.bound = k.binding()
+	k.job, err = k.loadWith(at, spec.Crew{Guests: guestsOf(k.crew.bound), Logs: k.earlier, Without: k.comesFromOthers()})
+	return err
 }
 
-// text is the job with journals among its logs, and the run that wrote it.
-func (k *Cab) text(run string, journals map[string][]string) ([]byte, error) {
+// filesWith are the files of this machine, and at a path the job with what came to it.
+func (k *Cab) filesWith(at string, with spec.Crew) (job.Inputs, error) {
 	in := disk.Inputs(nil, k.opt.Job)
-	text, err := spec.Retrack(in.Files, k.opt.Job, filepath.Join(k.opt.Out, JobFile), spec.Crew{Logs: journals})
+	text, err := k.text("", with)
+	if err != nil {
+		return in, err
+	}
+	name, err := disk.Name(at)
+	in.FS = disk.Overlay{Name: name, Data: text}
+	return in, err
+}
+
+// loadWith reads the job with what came to it, as it will be written at a path.
+func (k *Cab) loadWith(at string, with spec.Crew) (*job.Live, error) {
+	in, err := k.filesWith(at, with)
+	if err != nil {
+		return nil, err
+	}
+	return job.LoadLive(in, at, job.Overrides{})
+}
+
+// text is the job with what came to it, and the run that wrote it.
+func (k *Cab) text(run string, with spec.Crew) ([]byte, error) {
+	in := disk.Inputs(nil, k.opt.Job)
+	text, err := spec.Retrack(in.Files, k.opt.Job, filepath.Join(k.opt.Out, JobFile), with)
 	if err != nil {
 		return nil, err
 	}
@@ -177,6 +212,7 @@ func (k *Cab) begin() error {
 	if err != nil {
 		return err
 	}
+	names = names[:len(names)-len(k.crew.bound)] // those of other cabs stand last
 	for _, of := range slices.Sorted(maps.Keys(k.earlier)) {
 		if !slices.Contains(names, of) {
 			fmt.Fprintf(k.stderr, "warning: %s: %d journals of machine %q, which is not in the job; they are left out\n", k.opt.Journal, len(k.earlier[of]), of)
@@ -205,6 +241,7 @@ func (k *Cab) begin() error {
 			return journalError(k.opt.Journal, err)
 		}
 	}
+	k.introduce()
 	for i, s := range sources {
 		j, err := journal.Create(journal.In(k.root), s.Machine, time.Now(), journal.Options{})
 		var waits *journal.WaitingError
@@ -215,7 +252,10 @@ func (k *Cab) begin() error {
 		k.sources = append(k.sources, &cabSource{address: k.opt.Receivers[i], machine: s.Machine, path: path, journal: j})
 		k.engine.Keep(i, path)
 	}
-	return nil
+	if k.crew.own, err = k.ownMachines(); err != nil {
+		return err
+	}
+	return k.joinFound()
 }
 
 // machines are the names of those in the job.
@@ -264,6 +304,7 @@ func (k *Cab) Invite(out io.Writer, terminal bool) error {
 	if loopback(k.opt.Listen) {
 		return nil
 	}
+	fmt.Fprintf(k.stderr, "cab: whoever only looks, and other cabs of this field with --share: %s\n", k.nearBy(serve.Looks))
 	if k.opt.CertFile == "" {
 		k.open = "Anyone on this network can read along: there is no certificate."
 		fmt.Fprintln(k.stderr, "cab: anyone on this network can read along: there is no certificate (--tls-cert, --tls-key)")

@@ -106,6 +106,10 @@ func (k *Cab) events(w http.ResponseWriter, r *http.Request) {
 		for i := range up.Machines {
 			seen.Bars[i] = up.Machines[i].From + len(up.Machines[i].Bars)
 		}
+		seen.Ground = seen.Ground[:0]
+		for i := range up.Ground {
+			seen.Ground = append(seen.Ground, up.Ground[i].From+len(up.Ground[i].Bars))
+		}
 		seen.Answer = up.Answer
 		data, err := json.Marshal(up)
 		if err != nil {
@@ -139,8 +143,18 @@ func seenBy(r *http.Request, machines int) cabpage.View {
 			v.Bars[i] = n
 		}
 	}
+	for _, text := range strings.Split(r.FormValue("ground"), ",") {
+		n, err := strconv.Atoi(text)
+		if err != nil || n < 0 || len(v.Ground) == mostGround {
+			break
+		}
+		v.Ground = append(v.Ground, n)
+	}
 	return v
 }
+
+// mostGround bounds how many journals of other cabs a page may say that it has.
+const mostGround = 1000
 
 func (k *Cab) update(seen cabpage.View) cabpage.Update {
 	var sources []cabpage.Source
@@ -148,7 +162,15 @@ func (k *Cab) update(seen cabpage.View) cabpage.Update {
 		seen.Bars[i] = min(seen.Bars[i], len(k.engine.Painted(i, 0))) // a page of the run before may have had more
 		sources = append(sources, cabpage.Source{Signal: s.signal(), Down: s.down, Bits: s.sections})
 	}
-	return cabpage.UpdateOf(k.opt.Units, k.engine, k.answers, k.verdict, sources, seen)
+	up := cabpage.UpdateOf(k.opt.Units, k.engine, k.answers, k.verdict, sources, seen)
+	up.Shares = cabpage.SharesOf(k.opt.Units, k.engine, k.shares())
+	var others []int
+	var names []string
+	for i, s := range k.engineSources()[len(k.sources):] {
+		others, names = append(others, len(k.sources)+i), append(names, s.Machine)
+	}
+	up.Ground = cabpage.GroundOf(k.engine, others, names, seen.Ground)
+	return up
 }
 
 // signal is what is wrong with a source; "" while all is well.

@@ -25,6 +25,7 @@ import (
 	"lapwing/coverage/job"
 	"lapwing/coverage/job/spec"
 	"lapwing/coverage/live"
+	"lapwing/geo"
 	"lapwing/geo/format"
 	"lapwing/geo/gnsslog"
 	"lapwing/geo/journal"
@@ -49,11 +50,15 @@ type Cab struct {
 	engine  *live.Engine
 	sources []*cabSource
 
-	heard   chan heard
-	asks    chan func()
-	took    latencies
-	refused int
-	changed waker
+	crew    cabCrew
+	written []written // by this cab, before this run
+
+	heard      chan heard
+	asks       chan func()
+	background sync.WaitGroup // of all that may still hand something on
+	took       latencies
+	refused    int
+	changed    waker
 
 	answers int      // how many the engine has taken
 	last    []byte   // last.json as of the last lift
@@ -64,13 +69,16 @@ type Cab struct {
 
 // A cabSource is one receiver and what is kept of it.
 type cabSource struct {
-	address receiver.Address
-	machine string
-	path    string // of the journal
-	journal *journal.Journal
-	status  receiver.Status
-	heard   time.Time // when its last epoch came
-	waiting string    // what was said of a journal that cannot be written; "" while it can
+	address  receiver.Address
+	machine  string
+	path     string // of the journal
+	journal  *journal.Journal
+	status   receiver.Status
+	heard    time.Time   // when its last epoch came
+	until    geo.Instant // the time of its last record
+	extent   live.Extent // of all its places
+	identity string      // of the journal; "" before it has a record that is safe
+	waiting  string      // what was said of a journal that cannot be written; "" while it can
 
 	down     bool   // by the page
 	sections string // by the page; "" is the whole bar
@@ -119,17 +127,25 @@ func (k *Cab) Run(ctx context.Context) error {
 func (k *Cab) listen(ctx context.Context, served chan error) error {
 	hearing, hush := context.WithCancel(ctx)
 	defer hush()
-	var receivers sync.WaitGroup
 	for i := range k.sources {
-		receivers.Go(func() { k.hear(hearing, i) })
+		k.background.Go(func() { k.hear(hearing, i) })
+	}
+	for _, c := range k.crew.copies {
+		k.background.Go(func() { k.recall(c) })
+	}
+	for _, s := range k.crew.sharers {
+		k.background.Go(func() { k.follow(hearing, s) })
 	}
 	defer func() {
 		hush()
+		k.crew.ended = true
 		gone := make(chan struct{})
-		go func() { receivers.Wait(); close(gone) }()
+		go func() { k.background.Wait(); close(gone) }()
 		for {
 			select {
 			case <-k.heard: // what comes after the end is not written
+			case do := <-k.asks: // what others sent is written already, or will be
+				do()
 			case <-gone:
 				return
 			}
@@ -138,7 +154,7 @@ func (k *Cab) listen(ctx context.Context, served chan error) error {
 	answers := make(chan answered, 1)
 	asking := false
 	for open := len(k.sources); open > 0; {
-		if k.engine.Due() && !asking {
+		if !asking && (k.engine.Due() || k.engine.Late() && time.Since(k.crew.answered) > lateEvery) {
 			asking = true
 			go func(q *live.Question) { answers <- k.answer(q) }(k.engine.Ask())
 		}
@@ -153,6 +169,7 @@ func (k *Cab) listen(ctx context.Context, served chan error) error {
 			k.take(h)
 		case a := <-answers:
 			asking = false
+			k.crew.answered = time.Now()
 			if a.err == nil {
 				k.engine.Take(a.answer)
 				k.last, k.verdict = a.last, a.verdict
@@ -170,6 +187,10 @@ func (k *Cab) listen(ctx context.Context, served chan error) error {
 	}
 	return nil
 }
+
+// lateEvery is how long the exact answer waits for more ground of other cabs, whose lifts
+// are not ours: it is on the page before, and counts beside the bar. Judgement.
+const lateEvery = 10 * time.Second
 
 // wrongSource is why a log cannot be played, or standard input not be read.
 func wrongSource(a receiver.Address, err error) error {
@@ -211,6 +232,8 @@ func (k *Cab) take(h heard) {
 			k.refused++
 			return
 		}
+		s.until = max(s.until, r.Time)
+		s.extent.Add(r.At)
 		k.engine.Step(h.source, r)
 		k.took.add(time.Since(h.epoch.Arrived))
 	}
@@ -300,10 +323,12 @@ func (p *played) Close() error { return nil }
 
 // Close gives back what is open; what a journal holds is safe then.
 func (k *Cab) Close() {
+	empty := k.crew.introduced && len(k.crew.copies) == 0
 	for _, s := range k.sources {
 		if s.journal == nil {
 			continue
 		}
+		empty = empty && s.journal.Status().Records == 0
 		if err := s.journal.Close(); err != nil {
 			fmt.Fprintf(k.stderr, "cab: %s: %v\n", s.path, err)
 		}
@@ -312,6 +337,10 @@ func (k *Cab) Close() {
 		}
 		s.journal = nil
 	}
+	if empty {
+		_ = k.root.Remove(thisCabFile) // nobody has heard of this cab yet
+	}
+	k.closeCopies()
 	if k.root != nil {
 		k.root.Close()
 	}

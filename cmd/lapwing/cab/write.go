@@ -6,9 +6,11 @@ import (
 	"io"
 	"maps"
 	"slices"
+	"time"
 
 	"lapwing/cmd/lapwing/output"
 	"lapwing/coverage/assess"
+	"lapwing/coverage/job/spec"
 	"lapwing/report"
 	fieldreport "lapwing/report/field"
 )
@@ -24,6 +26,7 @@ type Summary struct {
 	Refused  int              `json:"refused"`
 	Latency  LatencySummary   `json:"latency_us"`
 	Machines []MachineSummary `json:"machines"`
+	Shared   SharedSummary    `json:"shared"`
 }
 
 // LatencySummary is what fixes took, in microseconds, from their arrival until the engine had
@@ -63,6 +66,7 @@ func (k *Cab) finish(ctx context.Context) error {
 			journals[s.machine] = append(slices.Clone(journals[s.machine]), s.path)
 		}
 	}
+	sum.Shared = k.addCopies(journals)
 	a, err := k.engine.Ask().Assess(assess.Options{Units: k.opt.Units, OffRates: true})
 	if err != nil && sum.Fixes == 0 {
 		fmt.Fprintf(k.stderr, "cab: no fix came; nothing was written (%v)\n", err)
@@ -71,7 +75,7 @@ func (k *Cab) finish(ctx context.Context) error {
 		return err
 	}
 	sum.Run = a.Run
-	text, err := k.text(a.Run, journals)
+	text, err := k.text(a.Run, spec.Crew{Guests: guestsOf(k.crew.bound), Logs: journals, Without: k.comesFromOthers()})
 	if err != nil {
 		return err
 	}
@@ -84,4 +88,48 @@ func (k *Cab) finish(ctx context.Context) error {
 	}
 	fmt.Fprintf(k.stderr, "cab: %d fixes, %d refused; %s has the answer\n", sum.Fixes, sum.Refused, k.opt.Out)
 	return nil
+}
+
+// A SharedSummary is what came from other cabs, and what is wrong with the rest.
+type SharedSummary struct {
+	Journals []CopySummary `json:"journals"`
+	Warnings []string      `json:"warnings"`
+}
+
+// A CopySummary is what came of one journal of another cab.
+type CopySummary struct {
+	Cab     string `json:"cab"`
+	Machine string `json:"machine"` // as cab-job.yaml has it
+	Journal string `json:"journal"`
+	Fixes   int    `json:"fixes"`
+	Until   string `json:"until"`   // the time of the last one
+	Waiting int    `json:"waiting"` // fixes that are not on the disk, for want of room
+}
+
+// addCopies adds the copies of other cabs' journals to those of the machines, and makes
+// sure that they are on the disk.
+func (k *Cab) addCopies(journals map[string][]string) SharedSummary {
+	out := SharedSummary{Journals: []CopySummary{}, Warnings: slices.Concat([]string{}, k.crew.wrong)}
+	for i, s := range k.engineSources()[len(k.sources):] {
+		if k.engine.Count(len(k.sources)+i) == 0 {
+			continue
+		}
+		c := k.crew.copies[slices.IndexFunc(k.crew.copies, func(c *copyOf) bool { return c.path == s.Journal })]
+		if err := c.journal.Sync(); err != nil {
+			fmt.Fprintf(k.stderr, "cab: %s: %v\n", c.path, err)
+		}
+		status := c.journal.Status()
+		journals[s.Machine] = append(slices.Clone(journals[s.Machine]), c.path)
+		out.Journals = append(out.Journals, CopySummary{c.Cab, s.Machine, c.path, status.Records, c.until.Time().Format(time.RFC3339Nano), status.Waiting})
+	}
+	for _, s := range k.crew.sharers {
+		of := "--share " + s.client.Address().String() + ": "
+		for _, line := range slices.Sorted(maps.Keys(s.said)) {
+			out.Warnings = append(out.Warnings, of+line)
+		}
+		if s.trouble != "" {
+			out.Warnings = append(out.Warnings, of+s.trouble)
+		}
+	}
+	return out
 }

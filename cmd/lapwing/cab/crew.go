@@ -1,0 +1,138 @@
+package cab
+
+import (
+	"crypto/x509"
+	"encoding/json"
+	"encoding/pem"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"lapwing/cmd/lapwing/crew"
+	"lapwing/cmd/lapwing/disk"
+	"lapwing/cmd/lapwing/serve"
+	"lapwing/coverage/live"
+)
+
+// A cabCrew is what a cab knows of the others of its field. The goroutine of [Cab.Run]
+// owns it; one goroutine for each --share asks, and hands on what comes:
+//
+//	--share URL --> listing --> which journals go on --> pieces --> copy on the disk --> engine
+//
+// Copies lie in the journals' directory, in a folder for each cab that wrote them, with
+// its machines as its own job has them:
+//
+//	journal/this-cab.json                       who this cab is to others
+//	journal/cab-k7q2xm4a/machines.json
+//	journal/cab-k7q2xm4a/drill-B-20260504T140311Z.csv
+type cabCrew struct {
+	self       thisCab
+	run        string // of this process
+	fresh      bool   // self is new
+	introduced bool   // and is written
+	trusted    []*x509.Certificate
+	wrong      []string // addresses that are none, as they are told
+	sharers    []*sharer
+	guests     []*guest // in the order in which they came
+	copies     []*copyOf
+	names      []string       // of the machines of the job itself
+	own        []crew.Machine // of this cab, as others get to know them
+	roots      map[string]*os.Root
+
+	bound    []boundGuest // those that the engine's job has and the job itself has not
+	live     *live.Crew
+	joining  bool
+	ended    bool      // no machine joins any more
+	answered time.Time // when the last answer came
+	began    time.Time
+}
+
+// thisCab is this-cab.json: who a cab is to others, from one start to the next. Whoever
+// has the key may look.
+type thisCab struct {
+	Cab  string `json:"cab"`
+	Look string `json:"look"`
+}
+
+const (
+	thisCabFile  = "this-cab.json"
+	machinesFile = "machines.json"
+	cabFolder    = "cab-" // and the name of the cab
+)
+
+// knows finds out who this cab is to others, and whom it is to ask.
+func (k *Cab) knows() error {
+	k.crew = cabCrew{run: serve.NewKey(), began: time.Now(), roots: map[string]*os.Root{}}
+	data, err := os.ReadFile(filepath.Join(k.opt.Journal, thisCabFile))
+	if err != nil || json.Unmarshal(data, &k.crew.self) != nil || !crew.IsCab(k.crew.self.Cab) || len(k.crew.self.Look) != len(serve.NewKey()) {
+		k.crew.self = thisCab{Cab: strings.ToLower(serve.NewKey()[:8]), Look: serve.NewKey()}
+		k.crew.fresh = true
+	}
+	for _, file := range k.opt.ShareCerts {
+		found, err := certificatesIn(file)
+		if err != nil {
+			return &CallError{"--share-cert: " + err.Error()}
+		}
+		k.crew.trusted = append(k.crew.trusted, found...)
+	}
+	for _, text := range k.opt.Shares {
+		at, err := crew.ParseAddress(text)
+		if err != nil {
+			k.crew.wrong = append(k.crew.wrong, "--share: "+err.Error())
+			fmt.Fprintf(k.stderr, "warning: --share: %v; it is left out\n", err)
+			continue
+		}
+		k.crew.sharers = append(k.crew.sharers, &sharer{client: crew.NewClient(at, k.crew.trusted), said: map[string]bool{}, elsewhere: map[guestKey]string{}})
+	}
+	return nil
+}
+
+// certificatesIn reads the certificates of a file.
+func certificatesIn(file string) (out []*x509.Certificate, err error) {
+	data, err := os.ReadFile(file)
+	switch {
+	case errors.Is(err, os.ErrNotExist):
+		return nil, fmt.Errorf("%s: no such file, want a file of certificates in PEM", file)
+	case err != nil:
+		return nil, fmt.Errorf("%s: found that it cannot be read (%s), want a file of certificates in PEM", file, disk.Reason(err))
+	}
+	for {
+		var block *pem.Block
+		if block, data = pem.Decode(data); block == nil {
+			break
+		}
+		if one, err := x509.ParseCertificate(block.Bytes); block.Type == "CERTIFICATE" && err == nil {
+			out = append(out, one)
+		}
+	}
+	if len(out) == 0 {
+		return nil, fmt.Errorf("%s: found no certificate, want some in PEM", file)
+	}
+	return out, nil
+}
+
+// introduce writes down who this cab is, so that others know it again.
+func (k *Cab) introduce() {
+	if !k.crew.fresh {
+		return
+	}
+	data, err := json.Marshal(k.crew.self)
+	if err == nil {
+		err = k.root.WriteFile(thisCabFile, append(data, '\n'), 0o600)
+	}
+	k.crew.introduced = err == nil
+	if err != nil {
+		fmt.Fprintf(k.stderr, "warning: %s: %s; after the next start the key that looks is another\n", filepath.Join(k.opt.Journal, thisCabFile), disk.Reason(err))
+	}
+}
+
+// onLast carries out something in the goroutine that owns the cab, and before its answer is
+// written.
+func (k *Cab) onLast(do func()) {
+	done := make(chan struct{})
+	k.asks <- func() { do(); close(done) }
+	<-done
+}
