@@ -107,6 +107,7 @@ func TestLawOnRealLogs(t *testing.T) {
 		{set: "corn-harvest-gartner", track: "yield.csv", width: "30 ft"},
 		{set: "isoxml-forage-harvest-5-tasks", track: "TASKDATA", width: "9 m"},
 		{set: "isoxml-simulated-disc", track: "TASKDATA.zip"},
+		{set: "n-topdress-2016-middle-polygons", boundary: "boundary.geojson", track: "applied-polygons.zip", width: "100 ft"},
 	} {
 		t.Run(c.set, func(t *testing.T) {
 			dir := outside(t, c.set)
@@ -133,7 +134,7 @@ func TestLawOnRealLogs(t *testing.T) {
 // ground is the field.
 func TestLawOnOtherLogs(t *testing.T) {
 	held := 0
-	for _, set := range []string{"nmea-logs-a", "gpx-odd-a", "x-kml-gpx-samples"} {
+	for _, set := range []string{"nmea-logs-a", "gpx-odd-a", "x-kml-gpx-samples", "isoxml-conformance"} {
 		dir := outside(t, set)
 		require.NoError(t, filepath.WalkDir(dir, func(path string, d os.DirEntry, err error) error {
 			if err != nil || d.IsDir() || filepath.Ext(path) == ".md" {
