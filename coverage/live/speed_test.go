@@ -115,3 +115,16 @@ func BenchmarkStep(b *testing.B) {
 		i++
 	}
 }
+
+// BenchmarkAnswer is the exact answer at a lift at the end of a day.
+func BenchmarkAnswer(b *testing.B) {
+	r := section(b, dayOfFixes)
+	for i := range r.records[0] {
+		r.engine.Step(0, r.records[0][i])
+	}
+	for b.Loop() {
+		a, err := r.engine.Ask().Answer(assess.Options{Last: &assess.LastQuestion{Machine: -1}})
+		require.NoError(b, err)
+		require.Equal(b, dayOfFixes, a.Fixes)
+	}
+}
