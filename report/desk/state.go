@@ -105,6 +105,8 @@ type Assessed struct {
 	Run     string `json:"run"`
 	Stale   bool   `json:"stale"` // its files have changed since
 	Page    string `json:"page"`
+	// Files are what the commands write beside the page, for other programs.
+	Files []string `json:"files"`
 	// Outline is what speaks against the boundary as it is drawn: sides along which the
 	// passes keep evenly off it.
 	Outline []string `json:"outline,omitempty"`

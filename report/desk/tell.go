@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"lapwing/coverage/book"
 	"lapwing/coverage/field"
 	"lapwing/coverage/job"
 	"lapwing/coverage/job/edit"
@@ -406,5 +407,8 @@ func (a *ask) assessedOf(j *jobFile) (*Assessed, *pages.Suspected) {
 	if told == nil {
 		return nil, nil
 	}
-	return &Assessed{Verdict: told.Verdict, Run: told.Run, Stale: told.Stale, Page: told.Page, Outline: told.Outline}, told.Suspects
+	files := slices.DeleteFunc(a.below(path.Join(pages.Dir, pages.Folder(j.path))), func(name string) bool {
+		return path.Ext(name) == ".html" || path.Base(name) == book.RecordFile
+	})
+	return &Assessed{Verdict: told.Verdict, Run: told.Run, Stale: told.Stale, Page: told.Page, Files: append([]string{}, files...), Outline: told.Outline}, told.Suspects
 }

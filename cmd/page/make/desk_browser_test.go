@@ -154,6 +154,49 @@ func TestBrowserDrop(t *testing.T) {
 	untroubled(p)
 }
 
+// What a person saves comes as a file: the desk as a zip, a page, and what a page leads to.
+// A folder is chosen by its button.
+func TestBrowserSaves(t *testing.T) {
+	p := opened(t, 1280, 900)
+	dir := t.TempDir()
+	require.NoError(t, chromedp.FromContext(p.Ctx).Browser.Call(p.Ctx, "Browser.setDownloadBehavior", map[string]any{"behavior": "allow", "downloadPath": dir}, nil))
+	choose(p, "pick-folder", ofRepo(t, "samples/tern-bank"))
+	done(p)
+	require.Contains(t, browsertest.Eval[[]string](p, `desk.state.finds.map(f => f.path)`), "files/tern-bank/drill.csv")
+	saved := func(name string) []byte {
+		var data []byte
+		require.Eventually(t, func() bool {
+			var err error
+			data, err = os.ReadFile(filepath.Join(dir, name))
+			return err == nil && len(data) > 0
+		}, time.Minute, 20*time.Millisecond, name)
+		return data
+	}
+	p.Do(chromedp.Click(chromedp.CSS("#export")))
+	z := saved("lapwing.zip")
+	_, err := zip.NewReader(bytes.NewReader(z), int64(len(z)))
+	require.NoError(t, err)
+	p.Do(chromedp.Click(chromedp.CSS(`#cards .reads a`)))
+	until(p, `document.querySelector("#sheet iframe") !== null && document.getElementById("paper-h").textContent !== ""`)
+	folder := path.Base(path.Dir(browsertest.Eval[string](p, `desk.state.jobs[0].assessed.page`)))
+	p.Do(chromedp.Click(chromedp.CSS("#keep")))
+	require.Contains(t, string(saved(folder+"-report.html")), "Tern Bank")
+	browsertest.Eval[bool](p, `location.hash = "#field=" + encodeURIComponent(desk.state.jobs[0].job), true`)
+	until(p, `document.querySelector('[data-do="mend"]') !== null && !document.getElementById("field").hidden`)
+	p.Do(chromedp.Click(chromedp.CSS(`[data-do="mend"]`)))
+	until(p, `location.hash.includes("mend.html") && document.querySelector("#sheet iframe") !== null && document.getElementById("paper-h").textContent !== ""`)
+	p.Do(chromedp.Click(chromedp.CSS("#back")))
+	file := func(name string) string {
+		return fmt.Sprintf(`[...document.querySelectorAll("#field button")].find(b => b.textContent === %q)`, name)
+	}
+	for name, begins := range map[string]string{"coverage.geojson": `{"type":"FeatureCollection"`, "summary.json": "{", "mend.gpx": "<?xml"} {
+		until(p, file(name))
+		browsertest.Eval[bool](p, file(name)+`.click(), true`)
+		require.True(t, strings.HasPrefix(string(saved(name)), begins), "%.60s", saved(name))
+	}
+	untroubled(p)
+}
+
 // Two tabs of one browser, and one desk: the second says that the first has it, can have
 // it, and gets it when the first goes. Nothing is written over unseen.
 func TestBrowserTwoTabs(t *testing.T) {

@@ -84,7 +84,7 @@ async function settle() {
         const answer = await assess(next.job);
         // What else is new, a look at the end tells: it reads all files again.
         const job = desk.state.jobs.find(j => j.job === next.job);
-        if (job) job.assessed = { verdict: answer.verdict, page: answer.page, stale: false };
+        if (job) job.assessed = { verdict: answer.verdict, page: answer.page, files: tables(answer), stale: false };
         some = true;
       } catch (wrong) {
         if (wrong.name === "AbortError") { halted = true; stopped(wrong); break; }
@@ -96,6 +96,8 @@ async function settle() {
   } catch (wrong) { stopped(wrong); } finally { settling = false; }
   draw();
 }
+// tables are the files of an answer that are for other programs.
+function tables(answer) { return (answer.files || []).filter(f => !/\.html$/.test(f)).map(f => "pages/" + f); }
 const failed = new Map(); // fields that could not be worked out as they are, and why
 
 function assess(name) {
@@ -369,6 +371,8 @@ async function showField(name, fresh) {
       el("p", { class: "small" }, (j.boundary || []).length ? el("bdi", {}, j.boundary.map(asDropped).join(", ")) : "None: the outer edge of the worked ground stands in for it. Ground that was left out along the edge cannot be seen.",
         j.shift ? " The tracks are measured " + shiftText(j.shift.east_m, j.shift.north_m) : ""),
       grounds,
+      a ? el("h3", {}, "Files for other programs") : null,
+      a ? el("ul", { class: "reads" }, ...a.files.map(f => el("li", {}, el("button", { type: "button", onclick: () => bring(f) }, named(f.split("/").pop()))))) : null,
       el("h3", {}, "Logs"),
       el("ul", { class: "lines" }, ...(j.machines || []).flatMap(m => (m.logs || []).map(l => el("li", {}, named(m.name), ": ", named(asDropped(l))))))));
   box.replaceChildren(
@@ -383,6 +387,8 @@ function entry(name, text) { return el("div", {}, el("dt", {}, name), el("dd", {
 async function makePage(message, label) {
   try {
     const made = await work(label, () => { trouble(); return ask(message, doing); });
+    const j = desk.state.jobs.find(one => one.job === message.job);
+    if (j && j.assessed) j.assessed.files = [...new Set([...j.assessed.files, ...tables(made)])].sort();
     const page = made.page || (made.files || []).map(f => (f.startsWith("pages/") ? f : "pages/" + f)).find(f => f.endsWith(".html"));
     if (page) location.hash = "#page=" + encodeURIComponent(page); else trouble(made.text || "There is no page of this.");
   } catch (wrong) { stopped(wrong); }
@@ -424,7 +430,11 @@ async function follow(from, href) {
   for (const p of decodeURIComponent(path).split("/")) if (p === "..") parts.pop(); else if (p && p !== ".") parts.push(p);
   const name = parts.join("/");
   if (/\.html$/.test(name)) location.hash = "#page=" + encodeURIComponent(name) + (part ? "&part=" + encodeURIComponent(part) : "");
-  else try { save(await work("Opening " + name, () => fileOf({ do: "file", name }, "application/octet-stream")), name.split("/").pop()); } catch (wrong) { stopped(wrong); }
+  else bring(name);
+}
+// bring saves a file of the desk.
+async function bring(name) {
+  try { save(await work("Opening " + name, () => fileOf({ do: "file", name }, "application/octet-stream")), name.split("/").pop()); } catch (wrong) { stopped(wrong); }
 }
 function save(blob, name) {
   const link = el("a", { href: URL.createObjectURL(blob), download: name });
