@@ -28,7 +28,7 @@ type notes struct {
 	Placed    map[string]string `json:"placed,omitempty"`   // the job that a person put a log to; "" for none
 	Answered  map[string]string `json:"answered,omitempty"` // questions that no file keeps, by their id
 	Seen      map[string]int64  `json:"seen,omitempty"`     // the dropped files that were looked at, by their size
-	From      map[string]string `json:"from,omitempty"`     // of dropped files that a watched folder had: where they lie there
+	From      map[string]string `json:"from,omitempty"`     // of dropped files that a watched folder had: where they lie there, as a hash
 }
 
 const generator = "lapwing"

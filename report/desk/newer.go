@@ -33,6 +33,7 @@ func (d *Desk) Renew(ctx context.Context, name, from string) error {
 		return ctx.Err()
 	}
 	a := d.begin(ctx, nil)
+	from = hashOf([]byte(from)) // notes are exported with the desk, and a path says whose it is
 	if a.book.From[name] != from {
 		a.book.From[name] = from
 		if err := a.keepNotes(); err != nil {

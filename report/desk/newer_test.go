@@ -85,6 +85,7 @@ func TestLogIsReplaced(t *testing.T) {
 	assert.Equal(t, []string{"files/day1.csv"}, s.Jobs[0].Logs)
 	assert.Greater(t, summaryOf(t, v.assess(job)).Ground.Covered, 1.2*before)
 	assert.Equal(t, "the newer day1.csv", s.Undo)
+	assert.NotContains(t, v.text("desk.json"), "/stick", "what is exported tells no path of this computer")
 	s = get[State](v, in{"do": "undo"})
 	assert.Equal(t, []string{"files/day1.csv", "files/home.geojson"}, v.dropped())
 	assert.Equal(t, string(first), v.text("files/day1.csv"))
