@@ -17,6 +17,7 @@ import (
 	"lapwing/coverage/book"
 	"lapwing/coverage/book/gpkg"
 	"lapwing/coverage/book/postgis"
+	"lapwing/report/words"
 )
 
 // addBook adds the flag that names a book.
@@ -92,8 +93,8 @@ func sayBook(c *cobra.Command, address string, k *book.Keeper) error {
 	if holds.Last > holds.First {
 		years += fmt.Sprintf(" to %d", holds.Last)
 	}
-	fmt.Fprintf(c.OutOrStdout(), "The book %s holds %d fields, assessed %d times; machines: %d, operators: %d%s\n",
-		shownBook(address), holds.Fields, holds.Assessments, holds.Machines, holds.Operators, years)
+	fmt.Fprintf(c.OutOrStdout(), "The book %s holds %s, %s, %s and %s%s\n", shownBook(address), words.Count(holds.Fields, "field"),
+		words.Count(holds.Assessments, "assessment"), words.Count(holds.Machines, "machine"), words.Count(holds.Operators, "operator"), years)
 	sayUnkept(c, k)
 	return nil
 }

@@ -152,7 +152,7 @@ func TestBookAfterAKill(t *testing.T) {
 		said := lapwingIn(t, work, "season", "jobs", "--out", out, "--book", address)
 		require.NoError(t, second.Wait())
 		assert.Contains(t, said, fmt.Sprintf("; %d of %d jobs kept", done, fields))
-		assert.Contains(t, said, fmt.Sprintf("holds %d fields, assessed %d times; machines: 3, operators: 2, 2026", fields, fields))
+		assert.Contains(t, said, fmt.Sprintf("holds %d fields, %d assessments, 3 machines and 2 operators, 2026", fields, fields))
 		for _, name := range []string{"killed", "other"} {
 			sameFiles(t, filepath.Join(work, "straight"), filepath.Join(work, outOf(t)+name))
 		}
@@ -174,7 +174,7 @@ func TestBookFollowsAJob(t *testing.T) {
 			} else {
 				assert.Contains(t, said, want)
 			}
-			assert.Contains(t, said, "holds 2 fields, assessed 2 times")
+			assert.Contains(t, said, "holds 2 fields, 2 assessments,")
 		}
 		season("")
 		path := filepath.Join(work, "jobs", "field-001", "job.yaml")
@@ -187,6 +187,6 @@ func TestBookFollowsAJob(t *testing.T) {
 		season("; 1 of 2 jobs kept, their files have not changed; 1 of 2 jobs taken from the book")
 		said := lapwingIn(t, work, "season", "jobs", "--out", outOf(t), "--book", address, "--fresh")
 		assert.NotRegexp(t, "kept|taken", said)
-		assert.Contains(t, said, "holds 2 fields, assessed 2 times")
+		assert.Contains(t, said, "holds 2 fields, 2 assessments,")
 	})
 }

@@ -126,6 +126,14 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	if err != nil {
 		return err
 	}
+	writer := &entries.Writer{Out: f.out, Overrides: f.Overrides, Fresh: f.fresh, Units: units, Program: programHash()}
+	if f.book != "" {
+		if writer.Book, err = openBook(c, f.book, f.fresh, entries.Question(units, f.Overrides)); err != nil {
+			return err
+		}
+		defer writer.Book.Close()
+		writer.Book.Computer = computer()
+	}
 	names := append([]string{season.PackageFile}, season.Files.Names()...)
 	if ahead != nil {
 		names = append(names, rainreport.Files.Names()...)
@@ -140,14 +148,6 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	}
 	if err := output.TidyBelow(filepath.Join(f.out, entries.Folder)); err != nil {
 		return err
-	}
-	writer := &entries.Writer{Out: f.out, Overrides: f.Overrides, Fresh: f.fresh, Units: units, Program: programHash()}
-	if f.book != "" {
-		if writer.Book, err = openBook(c, f.book, f.fresh, entries.Question(units, f.Overrides)); err != nil {
-			return err
-		}
-		defer writer.Book.Close()
-		writer.Book.Computer = computer()
 	}
 	failed, tally := jobfiles.Each(c.Context(), progress(c.ErrOrStderr()), jobs, f.jobs, writer.Write)
 	if stopped := c.Context().Err(); stopped != nil {

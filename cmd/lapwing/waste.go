@@ -82,6 +82,14 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
+	f.ManyFields = true
+	w := &wasteJobs{flags: f, opt: opt, in: disk.Inputs(c.InOrStdin()), found: map[string][]waste.Field{}}
+	if f.book != "" {
+		if w.book, err = openBook(c, f.book, f.fresh, w.question()); err != nil {
+			return err
+		}
+		defer w.book.Close()
+	}
 	out, err := output.Open(f.out, waste.Files.Names()...)
 	if err != nil {
 		return err
@@ -92,14 +100,6 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	}
 	if err := output.TidyBelow(filepath.Join(f.out, keptDir)); err != nil {
 		return err
-	}
-	f.ManyFields = true
-	w := &wasteJobs{flags: f, opt: opt, in: disk.Inputs(c.InOrStdin()), found: map[string][]waste.Field{}}
-	if f.book != "" {
-		if w.book, err = openBook(c, f.book, f.fresh, w.question()); err != nil {
-			return err
-		}
-		defer w.book.Close()
 	}
 	// One at a time: a field is measured again on all processors.
 	failed, tally := jobfiles.Each(c.Context(), progress(c.ErrOrStderr()), jobs, 1, w.do)
