@@ -347,15 +347,15 @@ func TestCrewNameTakenLater(t *testing.T) {
 			return strings.Contains(m.process.stderr.String(), text)
 		}
 	}
-	require.Eventually(t, said(crew[0], "cab: drill of cab bbbbbbbb joins, called Drill here\n"), 20*time.Second, 20*time.Millisecond)
-	require.Eventually(t, said(crew[0], "warning: Drill works 39.37 ft here and 32.81 ft in its own cab; the job here holds\n"), 20*time.Second, 20*time.Millisecond)
-	require.Eventually(t, said(crew[3], "cab: drill of cab bbbbbbbb joins\n"), 20*time.Second, 20*time.Millisecond)
+	require.Eventually(t, said(crew[0], "cab: drill of cab bbbbbbbb joins, called Drill here\n"), 60*time.Second, 20*time.Millisecond)
+	require.Eventually(t, said(crew[0], "warning: Drill works 39.37 ft here and 32.81 ft in its own cab; the job here holds\n"), 60*time.Second, 20*time.Millisecond)
+	require.Eventually(t, said(crew[3], "cab: drill of cab bbbbbbbb joins\n"), 60*time.Second, 20*time.Millisecond)
 	require.Eventually(t, func() bool {
 		return len(journalsOf(t, filepath.Join(crew[0].dir, "journal", "cab-"+"bbbbbbbb"))) > 0
-	}, 20*time.Second, 20*time.Millisecond)
+	}, 60*time.Second, 20*time.Millisecond)
 	time.Sleep(time.Second) // some of it comes
 	crew[2].start(t)
-	require.Eventually(t, said(crew[0], "cab: drill of cab bbbbbbbb joins, called drill (cab bbbbbbbb) here\n"), 20*time.Second, 20*time.Millisecond)
+	require.Eventually(t, said(crew[0], "cab: drill of cab bbbbbbbb joins, called drill (cab bbbbbbbb) here\n"), 60*time.Second, 20*time.Millisecond)
 	require.Eventually(t, func() bool { return crew[2].tractor.fixes(time.Now()) > 1500 }, 60*time.Second, 20*time.Millisecond)
 	endAll(t, crew)
 	for _, k := range []int{0, 3} {
@@ -402,7 +402,7 @@ func TestCrewGoesOnWithout(t *testing.T) {
 		return first.process.stderr.String()
 	}
 	for _, line := range lines {
-		if !assert.Eventually(t, func() bool { return strings.Contains(said(), line) }, 10*time.Second, 20*time.Millisecond, line) {
+		if !assert.Eventually(t, func() bool { return strings.Contains(said(), line) }, 60*time.Second, 20*time.Millisecond, line) {
 			t.Log(said())
 		}
 	}
@@ -420,6 +420,7 @@ func TestCrewGoesOnWithout(t *testing.T) {
 	}
 	assert.Contains(t, warnings["drill B"], "not on this field")
 	assert.Contains(t, warnings[first.address], "it is this cab itself")
+	require.Eventually(t, func() bool { return len(first.process.answer(t).Passes) > 0 }, 60*time.Second, 20*time.Millisecond)
 	first.process.end(t, syscall.SIGTERM)
 	holdsItsLaw(t, first.dir)
 	assert.Equal(t, []string{"drill A"}, first.machines(t))
@@ -441,18 +442,18 @@ func TestCrewOnlyJournalsAreServed(t *testing.T) {
 	require.Eventually(t, func() bool {
 		_, body := m.process.ask(t, "GET", "journals.json", m.look, "")
 		return strings.Contains(body, m.id)
-	}, 10*time.Second, 20*time.Millisecond)
+	}, 60*time.Second, 20*time.Millisecond)
 	var name string
 	require.Eventually(t, func() bool {
 		for name = range journalsOf(t, filepath.Join(m.dir, "journal")) {
 			return true
 		}
 		return false
-	}, 10*time.Second, 20*time.Millisecond)
+	}, 60*time.Second, 20*time.Millisecond)
 	require.Eventually(t, func() bool {
 		_, body := m.process.ask(t, "GET", "journals.json", m.look, "")
 		return strings.Contains(body, name)
-	}, 10*time.Second, 20*time.Millisecond)
+	}, 60*time.Second, 20*time.Millisecond)
 	for path, want := range map[string]int{
 		"journals.json":                                200,
 		"journals/" + m.id + "/" + name:                200,

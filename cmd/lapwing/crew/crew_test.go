@@ -220,3 +220,27 @@ func TestParseAddress(t *testing.T) {
 		require.EqualError(t, err, says+want, text)
 	}
 }
+
+// Whoever asks for a journal and then reads nothing does not keep a cab from ending.
+func TestStuckReaderHoldsNobodyUp(t *testing.T) {
+	s := &shelfOf{entry: Entry{Cab: "bbbbbbbb", Name: "drill-1.csv"}, data: make([]byte, 64<<20)}
+	m := http.NewServeMux()
+	Handle(m, s)
+	ending, end := context.WithCancel(t.Context())
+	server := &http.Server{Handler: m, BaseContext: func(net.Listener) context.Context { return ending }}
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	require.NoError(t, err)
+	go func() { _ = server.Serve(l) }()
+	c, err := net.Dial("tcp", l.Addr().String())
+	require.NoError(t, err)
+	defer c.Close()
+	_, err = c.Write([]byte("GET /journals/bbbbbbbb/drill-1.csv HTTP/1.1\r\nHost: x\r\n\r\n"))
+	require.NoError(t, err)
+	_, err = c.Read(make([]byte, 1)) // the answer has begun
+	require.NoError(t, err)
+	time.Sleep(50 * time.Millisecond)
+	end()
+	late, stop := context.WithTimeout(t.Context(), 5*time.Second)
+	defer stop()
+	require.NoError(t, server.Shutdown(late))
+}

@@ -1,6 +1,7 @@
 package crew
 
 import (
+	"context"
 	"encoding/json"
 	"io"
 	"net/http"
@@ -96,6 +97,9 @@ func Handle(m *http.ServeMux, s Shelf) {
 			return
 		}
 		defer j.Close()
+		defer context.AfterFunc(r.Context(), func() { // the cab ends: whoever stands still is not waited for
+			_ = http.NewResponseController(w).SetWriteDeadline(time.Now())
+		})()
 		w.Header().Set("Content-Type", "text/csv; charset=utf-8")
 		w.Header().Set("ETag", `"`+j.Identity+`"`)
 		http.ServeContent(w, r, "", time.Time{}, j)
