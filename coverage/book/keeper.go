@@ -70,7 +70,7 @@ func (k *Keeper) Stands(ctx context.Context, path string, now *Record) (bool, er
 // Assess returns the assessments of the parts of the job at a path, which is as a record
 // says: from the book, or as measure makes them of it, and then the book has them too.
 // measure is given other names of the same files. taken says that they are from the
-// book.
+// book. Where a file changes meanwhile the book does not get them.
 func (k *Keeper) Assess(ctx context.Context, path string, now *Record, measure func(in job.Inputs, path string) ([]*assess.Assessment, error)) (found []*assess.Assessment, taken bool, err error) {
 	job, err := Seek(k.Inputs, path, now, k.Program, k.Question)
 	if errors.Is(err, errUnkept) {
@@ -91,10 +91,13 @@ func (k *Keeper) Assess(ctx context.Context, path string, now *Record, measure f
 	}
 	names := NamesOf(path)
 	if taken = parts != nil; !taken {
-		if found, err = measure(names.Inputs(k.Inputs), names.Path()); err != nil {
+		if found, err = measure(names.Inputs(k.Inputs), names.Path()); err != nil && ctx.Err() == nil {
 			// What is wrong is said of the files as they are called.
 			found, err = measure(k.Inputs, path)
 			return found, false, err
+		}
+		if err != nil {
+			return nil, false, err
 		}
 		for _, a := range found {
 			p, err := PartOf(a)
@@ -104,8 +107,11 @@ func (k *Keeper) Assess(ctx context.Context, path string, now *Record, measure f
 			parts = append(parts, p)
 		}
 	}
-	if err := k.put(ctx, path, job, parts); err != nil {
-		return nil, false, err
+	// What was measured is of the record's files only if they are still what they were.
+	if taken || now.untouched(k.Inputs) {
+		if err := k.put(ctx, path, job, parts); err != nil {
+			return nil, false, err
+		}
 	}
 	for _, a := range found {
 		if err := a.Rename(names.Real); err != nil {

@@ -111,6 +111,17 @@ func (r *Record) input(path string) *Input {
 	return nil
 }
 
+// untouched reports whether all files have the size and the time that they had.
+func (r *Record) untouched(in job.Inputs) bool {
+	for _, f := range r.Inputs {
+		info, err := in.Stat(f.Path)
+		if err != nil || info.Size() != f.Size || !info.ModTime().Equal(f.Modified) {
+			return false
+		}
+	}
+	return true
+}
+
 // Same reports whether what was made of r would be made the same now. A nil record
 // is the same as none.
 func (r *Record) Same(now *Record) bool {
