@@ -42,7 +42,9 @@ what speaks on them.
 The first line that is printed is the address of the page for the phone or tablet in the
 cab, with the key that may switch the bar; the page has another for those who only look.
 Programs ask GET /answer.json, and POST /bar {"down": true, "machine": "drill A"}, with
-the key as Authorization: Bearer KEY.
+the key as Authorization: Bearer KEY. Both keys stay as they are from run to run, in
+this-cab.json beside the journals: a page that is open goes on when the program is
+started again. Without the file there are new ones.
 
 Cabs of one field share their ground: --share names the address of another, with the key
 that only looks (http://HOST:PORT/#KEY). Its journals are fetched in the background as

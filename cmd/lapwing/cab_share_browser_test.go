@@ -33,8 +33,9 @@ func TestCabPageOfACrew(t *testing.T) {
 		require.Eventually(t, func() bool { return strings.Contains(lines(), "|drill B's ground, ") }, 20*time.Second, 20*time.Millisecond, lines)
 		assert.Regexp(t, `(?m)^\|drill B's ground, [0-9]+ s old\.$`, lines())
 		assert.Regexp(t, `(?m)^bad\|127\.0\.1\.4:\d+: no contact yet \(.*\)\.$`, lines())
-		require.Eventually(t, func() bool { return browsertest.Eval[int](page, `+window.cabPage.shared.have().split(",")[0]`) > 50 }, 20*time.Second, 20*time.Millisecond)
-		assert.Equal(t, "drill B", browsertest.Eval[string](page, `window.cabPage.shared.places().map(p => p[0]).join()`))
+		require.Eventually(t, func() bool { return browsertest.Eval[int](page, `window.cabPage.others().bars`) > 50 }, 20*time.Second, 20*time.Millisecond)
+		assert.Equal(t, "drill B", browsertest.Eval[string](page, `window.cabPage.others().at.join()`))
+		require.Eventually(t, func() bool { return browsertest.Eval[int](page, `window.cabPage.others().strips`) > 0 }, 60*time.Second, 50*time.Millisecond, "the answer's ground of others is ruled too")
 		require.LessOrEqual(t, browsertest.Eval[int](page, `document.documentElement.scrollWidth`), int(size[0]))
 		for _, scheme := range []string{"light", "dark"} {
 			page.Media("screen", scheme)
@@ -48,6 +49,6 @@ func TestCabPageOfACrew(t *testing.T) {
 	require.Eventually(t, func() bool {
 		return browsertest.Eval[bool](page, `/^drill B: no contact for 1[0-9] s, ground as of \d\d:\d\d UTC\.$/.test((document.querySelector("#shares li.bad") || {}).textContent)`)
 	}, 20*time.Second, 50*time.Millisecond)
-	assert.Greater(t, browsertest.Eval[int](page, `+window.cabPage.shared.have().split(",")[0]`), 50, "it catches up, and what came stays")
+	assert.Greater(t, browsertest.Eval[int](page, `window.cabPage.others().bars`), 50, "it catches up, and what came stays")
 	page.Quiet()
 }

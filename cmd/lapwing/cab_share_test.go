@@ -22,6 +22,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/cmd/lapwing/cab"
+	"lapwing/cmd/lapwing/serve"
 	"lapwing/geo/journal"
 )
 
@@ -145,7 +146,7 @@ func newCrew(t *testing.T, every time.Duration, names []string, all bool) (crew 
 		}
 		put(t, filepath.Join(m.dir, "job.yaml"), list)
 		require.NoError(t, os.Mkdir(filepath.Join(m.dir, "journal"), 0o755))
-		put(t, filepath.Join(m.dir, "journal", "this-cab.json"), fmt.Sprintf(`{"cab": %q, "look": %q}`, m.id, m.look))
+		put(t, filepath.Join(m.dir, "journal", "this-cab.json"), fmt.Sprintf(`{"cab": %q, "look": %q, "drive": %q}`, m.id, m.look, serve.NewKey()))
 		m.args = []string{"--receiver", "tcp:" + m.tractor.listener.Addr().String() + "?machine=" + strings.ReplaceAll(m.name, " ", "%20"), "--listen", m.address}
 		crew = append(crew, m)
 	}
@@ -220,7 +221,7 @@ func (m *crewMember) summary(t *testing.T) string {
 // unless each says what assess says of all journals.
 func endAll(t *testing.T, crew []*crewMember) {
 	for _, m := range crew {
-		m.tractor.stop()
+		m.tractor.stop(true)
 	}
 	settled := assert.Eventually(t, func() bool { return haveAll(t, crew) }, 90*time.Second, 200*time.Millisecond, "each has what the others wrote")
 	for _, m := range crew {
@@ -372,7 +373,7 @@ func TestCrewGoesOnWithout(t *testing.T) {
 	far.tractor = newTractorAt(t, 2*time.Millisecond, 20_000)
 	far.args = slices.Delete(far.args, 4, len(far.args)) // it asks nobody
 	far.args[1] = "tcp:" + far.tractor.listener.Addr().String() + "?machine=drill%20B"
-	put(t, filepath.Join(copied.dir, "journal", "this-cab.json"), fmt.Sprintf(`{"cab": %q, "look": %q}`, first.id, copied.look))
+	put(t, filepath.Join(copied.dir, "journal", "this-cab.json"), fmt.Sprintf(`{"cab": %q, "look": %q, "drive": %q}`, first.id, copied.look, serve.NewKey()))
 	copied.args = slices.Delete(copied.args, 4, len(copied.args))
 	far.start(t)
 	copied.start(t)

@@ -73,10 +73,10 @@ func (d *tractor) drive(c net.Conn) {
 	defer c.Close()
 	for {
 		d.mu.Lock()
-		n, stopped := d.next, d.stopped
+		n, stopped, every := d.next, d.stopped, d.every
 		d.mu.Unlock()
 		if stopped {
-			time.Sleep(d.every)
+			time.Sleep(max(every, time.Millisecond))
 			continue
 		}
 		if _, err := io.WriteString(c, d.fix(n)); err != nil {
@@ -86,15 +86,15 @@ func (d *tractor) drive(c net.Conn) {
 		d.next++
 		d.sent = append(d.sent, time.Now())
 		d.mu.Unlock()
-		time.Sleep(d.every)
+		time.Sleep(every)
 	}
 }
 
-// stop has it send nothing more.
-func (d *tractor) stop() {
+// stop has it send nothing more; it goes on where it was.
+func (d *tractor) stop(stopped bool) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	d.stopped = true
+	d.stopped = stopped
 }
 
 // at is where the tractor is at fix n, in metres.

@@ -185,6 +185,7 @@ func (e *Engine) Take(a *Answer) {
 			cut = a.cuts[i]
 		}
 		m.since(cut, e.near, a.exact)
+		m.bars.since(cut)
 		since := 0.0
 		for _, p := range m.passes {
 			since += e.again(m, p)
@@ -296,7 +297,9 @@ type FieldNow struct {
 // Field says what is left of the field.
 func (e *Engine) Field() FieldNow {
 	f := FieldNow{Left: e.left.area, HasEdge: e.answer != nil && !e.land.Worked, Closed: e.edge.closed()}
-	f.Finish, f.Finishes = e.left.finish(e.now)
+	if e.now != 0 { // without a fix there is no time that it is
+		f.Finish, f.Finishes = e.left.finish(e.now)
+	}
 	return f
 }
 
@@ -310,11 +313,12 @@ func (e *Engine) NextOpening(source int) (Opening, bool) {
 	return e.edge.next(m.stance.Bar())
 }
 
-// Painted are the bars of the machine of a source, from a number on; the last one may
-// still move.
-func (e *Engine) Painted(source, from int) []Bar {
-	bars := e.machines[source].bars
-	return bars[min(max(0, from), len(bars)):]
+// Painted is the ground of the machine of a source that is not in the last answer, as
+// bars that are numbered from 0 in the order they came. Those before first are not, and
+// bars are those from a number on; the last one may still move.
+func (e *Engine) Painted(source, from int) (first int, bars []Bar) {
+	p := &e.machines[source].bars
+	return p.first, p.bars[min(max(0, from-p.first), len(p.bars)):]
 }
 
 // Land is the field, on whose plane all places are.

@@ -65,7 +65,7 @@ func (e *Engine) step(m *mach, s *stance.Stance, l lie) {
 	}
 	e.near.Extend(p.index)
 	left, right, width := m.open(l.state)
-	m.bars.paint(bar.End(left), bar.End(right), !had, more)
+	m.bars.paint(bar.End(left), bar.End(right), l.time, !had, more)
 	if !had || width == 0 {
 		return
 	}
@@ -161,19 +161,38 @@ func (m *mach) ownOf(n *beside.Neighbourhood, exact int, begun geo.Instant) (int
 type Bar struct {
 	LeftX, LeftY, RightX, RightY float32
 	Begins                       bool // the ground from the bar before to this one was not worked
+	time                         geo.Instant
 }
 
-// painted is the ground of a machine as it is drawn: bars of which only the last one
-// still moves.
-type painted []Bar
+// painted is the ground of a machine that no answer has yet, as it is drawn: bars of
+// which only the last one still moves.
+type painted struct {
+	bars  []Bar
+	first int         // the number of the first: of so many bars an answer has the ground
+	cut   geo.Instant // up to when it has it
+}
 
 // paint adds a bar to the drawing, or moves the last one.
-func (p *painted) paint(left, right plane.Point, begins, more bool) {
-	b := Bar{float32(left.X.Metres()), float32(left.Y.Metres()), float32(right.X.Metres()), float32(right.Y.Metres()), begins}
-	if n := len(*p); !more && !begins && n > 0 {
-		b.Begins = (*p)[n-1].Begins
-		(*p)[n-1] = b
+func (p *painted) paint(left, right plane.Point, at geo.Instant, begins, more bool) {
+	b := Bar{float32(left.X.Metres()), float32(left.Y.Metres()), float32(right.X.Metres()), float32(right.Y.Metres()), begins, at}
+	if n := len(p.bars); n > 0 && !begins && (!more || at <= p.cut) {
+		b.Begins = p.bars[n-1].Begins
+		p.bars[n-1] = b
 		return
 	}
-	*p = append(*p, b)
+	p.bars = append(p.bars, b)
+}
+
+// since drops the bars whose ground an answer has, which goes up to a time: all up to
+// the last one before it, from which the ground goes on.
+func (p *painted) since(cut geo.Instant) {
+	n := 0
+	for n < len(p.bars) && p.bars[n].time <= cut {
+		n++
+	}
+	if n > 0 && (n == len(p.bars) || !p.bars[n].Begins) {
+		n-- // the last one may still move, or the next goes on from it
+	}
+	p.first, p.cut = p.first+n, cut
+	p.bars = append([]Bar(nil), p.bars[n:]...)
 }

@@ -20,6 +20,7 @@ import (
 	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
+	"github.com/chromedp/cdproto/tracing"
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/require"
 )
@@ -33,6 +34,9 @@ type Page struct {
 	mu       sync.Mutex
 	errors   []string
 	requests []string
+
+	trace      []traced
+	traceEnded bool
 }
 
 // Open shows a page in a browser.
@@ -40,17 +44,26 @@ func Open(t *testing.T, text string, width, height int64) *Page {
 	t.Helper()
 	file := filepath.Join(t.TempDir(), "report.html")
 	require.NoError(t, os.WriteFile(file, []byte(text), 0o644))
-	return visit(t, "file://"+file, "", width, height)
+	return visit(t, usualPatience, "file://"+file, "", width, height)
 }
 
 // Visit shows the page at an address in a browser. It may load from there.
 func Visit(t *testing.T, address string, width, height int64) *Page {
 	t.Helper()
-	home, _, _ := strings.Cut(address, "#")
-	return visit(t, address, home, width, height)
+	return VisitFor(t, usualPatience, address, width, height)
 }
 
-func visit(t *testing.T, address, home string, width, height int64) *Page {
+// VisitFor is [Visit] of a page that is looked at for so long at most.
+func VisitFor(t *testing.T, patience time.Duration, address string, width, height int64) *Page {
+	t.Helper()
+	home, _, _ := strings.Cut(address, "#")
+	return visit(t, patience, address, home, width, height)
+}
+
+// usualPatience only ends what hangs.
+const usualPatience = 5 * time.Minute
+
+func visit(t *testing.T, patience time.Duration, address, home string, width, height int64) *Page {
 	t.Helper()
 	path := os.Getenv("LAPWING_CHROMIUM")
 	if path == "" {
@@ -68,7 +81,7 @@ func visit(t *testing.T, address, home string, width, height int64) *Page {
 	p.Ctx = ctx
 	require.NoError(t, chromedp.Do(ctx)) // without a deadline: the first call starts the browser
 	var done context.CancelFunc
-	p.Ctx, done = context.WithTimeout(ctx, 5*time.Minute) // only ends what hangs
+	p.Ctx, done = context.WithTimeout(ctx, patience)
 	t.Cleanup(done)
 	_, err := chromedp.Run(p.Ctx, func(ctx context.Context, tab *chromedp.Target) (cdp.Empty, error) {
 		if _, err := cdp.Call(ctx, tab, log.Enable, cdp.Empty{}); err != nil {
@@ -92,6 +105,10 @@ func (p *Page) listen(ev any) {
 		p.errors = append(p.errors, fmt.Sprint("console: ", ev.Type))
 	case *log.EventEntryAdded: // what the page's policy forbids, among others
 		p.errors = append(p.errors, fmt.Sprintf("%s: %s", ev.Entry.Source, ev.Entry.Text))
+	case *tracing.EventDataCollected:
+		p.traceData(ev)
+	case *tracing.EventTracingComplete:
+		p.traceEnded = true
 	case *network.EventRequestWillBeSent:
 		p.requests = append(p.requests, ev.Request.URL)
 	}
@@ -131,6 +148,15 @@ func Eval[T any](p *Page, expression string) T {
 	v, err := chromedp.Run(p.Ctx, chromedp.Evaluate[T](expression))
 	require.NoError(p.T, err, expression)
 	return v
+}
+
+// Script has a script run in each page that is opened from now on, before its own.
+func (p *Page) Script(source string) {
+	p.T.Helper()
+	_, err := chromedp.Run(p.Ctx, func(ctx context.Context, tab *chromedp.Target) (page.AddScriptToEvaluateOnNewDocumentResult, error) {
+		return cdp.Call(ctx, tab, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: source})
+	})
+	require.NoError(p.T, err)
 }
 
 // Media sets the medium and the colour scheme, and turns smooth scrolling off: with it
@@ -178,6 +204,19 @@ func (p *Page) Quiet() {
 // Accessible checks the rules of axe-core for WCAG 2.2 AA.
 func (p *Page) Accessible() {
 	p.T.Helper()
+	p.accessible(20)
+}
+
+// DialogAccessible is [Page.Accessible] of a page behind a dialog, which hides the rest:
+// fewer rules find something to look at.
+func (p *Page) DialogAccessible() {
+	p.T.Helper()
+	p.accessible(10)
+}
+
+// accessible checks the rules, of which more than so many must have looked at something.
+func (p *Page) accessible(passes int) {
+	p.T.Helper()
 	path := os.Getenv("LAPWING_AXE")
 	if path == "" {
 		p.T.Skip("set LAPWING_AXE to the path of axe.min.js (npm package axe-core 4.14.1)")
@@ -188,7 +227,7 @@ func (p *Page) Accessible() {
 	Eval[bool](p, `axe.run({runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}).then(r => { window.found = r.violations.map(v => v.id + ": " + v.help + " " + v.nodes.map(n => n.html.slice(0, 160)).slice(0, 3).join(" | ")); window.passed = r.passes.length }); true`)
 	require.Eventually(p.T, func() bool { return Eval[bool](p, `window.found !== null`) }, 2*time.Minute, 200*time.Millisecond)
 	require.Empty(p.T, Eval[[]string](p, `window.found`))
-	require.Greater(p.T, Eval[int](p, `window.passed`), 20)
+	require.Greater(p.T, Eval[int](p, `window.passed`), passes)
 }
 
 const Status = `document.getElementById("status").textContent`

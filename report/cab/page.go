@@ -18,9 +18,6 @@ var cabCSS string
 //go:embed cab.js
 var cabJS string
 
-//go:embed shared.js
-var sharedJS string
-
 var cabPage = template.Must(template.New("cab").Parse(cabHTML))
 
 // A Page is the page without anything of the field: it asks for that.
@@ -30,12 +27,17 @@ type Page struct {
 	Title    string
 	Cautions []string
 	Ammonia  []string
+	Wider    int    // a gap that is wider gets a tone, once that is switched on
+	Short    string // the unit of Wider
 }
 
 // New makes the page. Enter is the script that opens the door, and comes first.
 func New(u quantity.Units, title, enter string, ammonia bool) *Page {
 	base := page.New(u, title, "in the cab", "")
-	p := &Page{CSS: base.CSS + template.CSS(cabCSS), JS: template.JS(enter + sharedJS + cabJS), Title: title}
+	p := &Page{CSS: base.CSS + template.CSS(cabCSS), JS: template.JS(enter + cabJS), Title: title, Wider: 10, Short: "cm"}
+	if u == quantity.US {
+		p.Wider, p.Short = 4, "in"
+	}
 	p.Cautions = append([]string{
 		"It is no guidance and no safety device. It says where ground was worked, from positions that may be wrong, and commands no machine. Eyes on the field.",
 	}, base.Cautions[1:]...)

@@ -28,29 +28,34 @@ type ShareUp struct {
 	Bad  bool   `json:"bad"`
 }
 
-// A GroundUp is the ground of another cab's journal, as far as it is new to a page.
-type GroundUp struct {
-	At   *Place       `json:"at"` // of the bar's middle; none before it is known
-	Name string       `json:"name"`
-	From int          `json:"from"` // bars before this one stay as they are
-	Bars [][5]float64 `json:"bars"` // as those of [MachineUp]
+// An OtherUp is the ground of another cab's journal that the answer has not, as far as it is
+// new to a page.
+type OtherUp struct {
+	At    *Place       `json:"at"` // of the bar's middle; none before it is known
+	Name  string       `json:"name"`
+	First int          `json:"first"` // as those of [MachineUp]
+	From  int          `json:"from"`
+	Bars  [][5]float64 `json:"bars"`
 }
 
-// GroundOf is the ground of other cabs' sources of the engine, from so many bars on of
-// each; names are those of their machines.
-func GroundOf(e *live.Engine, sources []int, names []string, seen []int) []GroundUp {
-	out := []GroundUp{}
-	for i, source := range sources {
-		g := GroundUp{Name: words.Clean(names[i])}
+// OthersOf is the ground of other cabs' sources of the engine, from so many bars on of
+// each; names are those of their machines, and first is the number of the first source.
+func OthersOf(e *live.Engine, first int, names []string, seen []int) []OtherUp {
+	out := []OtherUp{}
+	for i := range names {
+		source := first + i
+		o := OtherUp{Name: words.Clean(names[i])}
+		from := 0
 		if i < len(seen) {
-			g.From = max(0, min(seen[i], len(e.Painted(source, 0)))-1) // the last one may have moved
+			from = max(0, seen[i]-1) // the last one may have moved
 		}
 		if n := e.Now(source); n.Known {
 			at := placeOf(n.At)
-			g.At = &at
+			o.At = &at
 		}
-		g.Bars = barsOf(e.Painted(source, g.From))
-		out = append(out, g)
+		settled, bars := e.Painted(source, from)
+		o.First, o.From, o.Bars = settled, max(settled, from), barsOf(bars)
+		out = append(out, o)
 	}
 	return out
 }

@@ -10,6 +10,7 @@ import (
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/plane"
+	"lapwing/report/chart"
 	"lapwing/report/words"
 )
 
@@ -21,9 +22,16 @@ type Update struct {
 	Edge     string      `json:"edge"`  // of the field, how much is closed
 	Machines []MachineUp `json:"machines"`
 	Shares   []ShareUp   `json:"shares"` // what other cabs share
-	Ground   []GroundUp  `json:"ground"` // that they worked, by journal
+	Others   []OtherUp   `json:"others"` // the ground of their journals since the answer
+	Run      string      `json:"run"`    // of the cab: a page of another has all to learn anew
 	Answer   int         `json:"answer"` // grows with each answer; Marks and Drive come with a new one
-	Marks    []Mark      `json:"marks,omitempty"`
+	Strips   []Strip     `json:"strips,omitempty"`
+	Gone     []int       `json:"gone,omitempty"` // numbers of strips that are not ground of the answer any more
+	Strip    int         `json:"strip"`          // the number to go on from, and how many were called back
+	Back     int         `json:"back"`
+	More     bool        `json:"-"`               // there are strips that the next update will carry
+	Marks    []Mark      `json:"marks"`           // null where they stay as they were
+	Fewer    string      `json:"fewer,omitempty"` // how many more places there are than Marks
 	Drive    []Place     `json:"drive,omitempty"` // that mends the skips
 	DriveSay string      `json:"driveSay,omitempty"`
 }
@@ -42,8 +50,9 @@ type MachineUp struct {
 	Ends    [2]Place     `json:"ends"`
 	Opening string       `json:"opening"` // the next of the field's edge
 	Tanks   []string     `json:"tanks"`
-	From    int          `json:"from"` // bars before this one stay as they are
-	Bars    [][5]float64 `json:"bars"` // left x, y, right x, y, and 1 where the ground before was not worked
+	First   int          `json:"first"` // bars before this one are ground of the answer
+	From    int          `json:"from"`  // bars before this one stay as they are
+	Bars    [][5]float64 `json:"bars"`  // left x, y, right x, y, and 1 where the ground before was not worked
 }
 
 // A Figure is what lies beside one end of the bar.
@@ -56,31 +65,61 @@ type Figure struct {
 
 // A Mark is a place worth driving for.
 type Mark struct {
-	At   Place  `json:"at"`
-	Name string `json:"name"`
-	Skip bool   `json:"skip"` // else an opening of the edge
+	At    Place  `json:"at"`
+	Label string `json:"label"` // on the drawing and in the list: E1 for an opening of the edge, 1 for a skip
+	Name  string `json:"name"`
+	Skip  bool   `json:"skip"` // else an opening of the edge
 }
 
 // A View is what a page has already.
 type View struct {
 	Bars   []int // of each machine
 	Answer int   // -1 for none
-	Ground []int // bars of each journal of other cabs
+	Others []int // bars of each journal of other cabs
+	Strip  int   // the number of the first strip that it has not
+	Back   int   // how many strips that were called back it knows of
+}
+
+// Nothing is the view of a page that is new to a cab that hears so many machines.
+func Nothing(machines int) View { return View{Bars: make([]int, machines), Answer: -1} }
+
+// After is the view of a page that has got an update.
+func (v View) After(up *Update) View {
+	v.Answer, v.Strip, v.Back = up.Answer, up.Strip, up.Back
+	v.Bars, v.Others = make([]int, len(up.Machines)), make([]int, len(up.Others))
+	for i := range up.Machines {
+		v.Bars[i] = up.Machines[i].From + len(up.Machines[i].Bars)
+	}
+	for i := range up.Others {
+		v.Others[i] = up.Others[i].From + len(up.Others[i].Bars)
+	}
+	return v
+}
+
+// A Drawn is what has been said of the field, and its ground.
+type Drawn struct {
+	Run     string
+	Answer  int
+	Verdict []string // a headline, and what stands under it; none before the first answer
+	Ground  *Ground
 }
 
 // A Source is what the engine does not know of a machine.
 type Source struct {
-	Signal string
+	Signal string // what is wrong with it; "" while all is well
+	Silent bool   // no fix comes
 	Down   bool
 	Bits   string
 }
 
 // UpdateOf tells a page what is new to it.
-func UpdateOf(u quantity.Units, e *live.Engine, answer int, verdict []string, sources []Source, seen View) Update {
-	up := Update{Verdict: "Waiting for the first fix", Answer: answer}
-	if len(verdict) > 0 {
-		up.Verdict, up.Also = verdict[0], verdict[1]
+func UpdateOf(u quantity.Units, e *live.Engine, d Drawn, sources []Source, seen View) Update {
+	up := Update{Verdict: "Waiting for the first fix", Run: d.Run, Answer: d.Answer}
+	if len(d.Verdict) > 0 {
+		up.Verdict, up.Also = d.Verdict[0], d.Verdict[1]
 	}
+	up.Strips, up.Gone, up.Strip = d.Ground.since(seen.Strip, seen.Back)
+	up.Back, up.More = len(d.Ground.gone), up.Strip < d.Ground.next
 	f := e.Field()
 	a := e.Answer()
 	if a != nil {
@@ -100,7 +139,7 @@ func UpdateOf(u quantity.Units, e *live.Engine, answer int, verdict []string, so
 		}
 		up.Machines = append(up.Machines, machineUp(u, e, i, &sources[i], from))
 	}
-	if a != nil && seen.Answer != answer {
+	if a != nil && seen.Answer != d.Answer {
 		up.marks(u, a.Assessment, &e.Land().Frame)
 	}
 	return up
@@ -120,8 +159,12 @@ func done(a *assess.Assessment, at geo.Instant) string {
 
 func machineUp(u quantity.Units, e *live.Engine, source int, s *Source, from int) MachineUp {
 	n := e.Now(source)
-	m := MachineUp{Signal: s.Signal, Works: n.Works, Down: s.Down, Bits: s.Bits, From: from, Bars: [][5]float64{}, Tanks: []string{},
+	m := MachineUp{Signal: s.Signal, Works: n.Works, Down: s.Down, Bits: s.Bits, Bars: [][5]float64{}, Tanks: []string{},
 		Left: figureOf(u, n.Works, n.Left), Right: figureOf(u, n.Works, n.Right)}
+	if s.Silent {
+		silent := Figure{Kind: "none", Word: "no signal", Text: "–"}
+		m.Left, m.Right = silent, silent
+	}
 	m.Told = "as told"
 	if n.Guessed {
 		m.Told = "worked out from the motion"
@@ -134,13 +177,14 @@ func machineUp(u quantity.Units, e *live.Engine, source int, s *Source, from int
 			if o.Ahead {
 				where = "Next opening of the edge ahead: "
 			}
-			m.Opening = where + u.Length(o.Length) + ", " + words.WayTo(u, n.At, o.At) + "."
+			m.Opening = where + u.Length(o.Length) + " long, " + words.WayTo(u, n.At, o.At) + "."
 		}
 	}
 	for _, t := range e.Tanks(source) {
 		m.Tanks = append(m.Tanks, tankWords(u, &t))
 	}
-	m.Bars = barsOf(e.Painted(source, from))
+	first, bars := e.Painted(source, from)
+	m.First, m.From, m.Bars = first, max(first, from), barsOf(bars)
 	return m
 }
 
@@ -213,6 +257,10 @@ func tankWords(u quantity.Units, t *live.Tank) string {
 	return out + "."
 }
 
+// mostMarks is how many places a page marks: openings first, then skips, each the largest
+// first. No driver reads more.
+const mostMarks = 40
+
 // marks are the openings and skips of an answer, and the drive that mends them.
 func (up *Update) marks(u quantity.Units, a *assess.Assessment, frame *geo.Frame) {
 	m := a.Map
@@ -224,13 +272,18 @@ func (up *Update) marks(u quantity.Units, a *assess.Assessment, frame *geo.Frame
 	if !m.Field.Worked {
 		for i := range m.Headland.Edge.Openings {
 			o := &m.Headland.Edge.Openings[i]
-			up.Marks = append(up.Marks, Mark{At: placeOf(on(o.At)), Name: fmt.Sprintf("opening of %s", u.Length(o.Length))})
+			up.Marks = append(up.Marks, Mark{At: placeOf(on(o.At)), Label: chart.OpeningLabel(i), Name: fmt.Sprintf("opening of %s", u.Length(o.Length))})
 		}
 	}
+	numbers := a.SkipNumbers()
 	for _, i := range a.Mistakes() {
 		s := &m.Skips[i]
-		up.Marks = append(up.Marks, Mark{At: placeOf(on(s.At)), Skip: true,
+		up.Marks = append(up.Marks, Mark{At: placeOf(on(s.At)), Skip: true, Label: fmt.Sprint(numbers[i]),
 			Name: fmt.Sprintf("skip, %s long, %s wide: %s", u.Length(s.Length), u.Length(s.Width), words.Cause(s.Cause))})
+	}
+	if n := len(up.Marks); n > mostMarks {
+		up.Marks = up.Marks[:mostMarks]
+		up.Fewer = fmt.Sprintf("And %s more, all smaller; the report at the end lists them.", words.Count(n-mostMarks, "place"))
 	}
 	if a.Mend == nil || len(a.Mend.Plan.Stops) == 0 {
 		return

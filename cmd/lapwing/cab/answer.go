@@ -15,11 +15,14 @@ import (
 	"lapwing/coverage/assess"
 	"lapwing/coverage/live"
 	"lapwing/coverage/machine"
+	"lapwing/geo"
+	cabpage "lapwing/report/cab"
 	"lapwing/report/last"
 )
 
-// answer answers the engine's question; any goroutine may.
-func (k *Cab) answer(q *live.Question) answered {
+// answer answers the engine's question, and draws the ground on the plane of a frame, that
+// of other cabs' machines apart; any goroutine may.
+func (k *Cab) answer(q *live.Question, frame *geo.Frame, others []string) answered {
 	a, err := q.Answer(assess.Options{Units: k.opt.Units})
 	if err != nil {
 		return answered{err: err}
@@ -39,7 +42,11 @@ func (k *Cab) answer(q *live.Question) answered {
 	d := last.New(a.Assessment)
 	err = d.JSON(&b)
 	u := k.opt.Units
-	return answered{answer: a, last: b.Bytes(), verdict: []string{d.Headline(u), strings.Join(d.Also(u), " ")}, err: err}
+	out := answered{answer: a, last: b.Bytes(), verdict: []string{d.Headline(u), strings.Join(d.Also(u), " ")}, err: err}
+	if !k.opt.NoPage {
+		out.strips = cabpage.StripsOf(a.Assessment, frame, others)
+	}
+	return out
 }
 
 // handler answers what comes through the door.

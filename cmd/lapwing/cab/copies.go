@@ -159,6 +159,16 @@ func (k *Cab) engineSources() []live.Source {
 	return out
 }
 
+// others are the names of the engine's other sources, the machines of other cabs, in
+// their order.
+func (k *Cab) others() []string {
+	var out []string
+	for _, s := range k.engineSources()[len(k.sources):] {
+		out = append(out, s.Machine)
+	}
+	return out
+}
+
 // recall opens a copy, and has the engine take in what it holds: nothing, for one that is
 // new. It is not cut short by the end: what a copy holds is in the answer.
 func (k *Cab) recall(c *copyOf) {

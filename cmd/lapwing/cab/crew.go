@@ -50,11 +50,13 @@ type cabCrew struct {
 	began    time.Time
 }
 
-// thisCab is this-cab.json: who a cab is to others, from one start to the next. Whoever
-// has the key may look.
+// thisCab is this-cab.json: who a cab is to others, and its keys, from one start to the
+// next. So a page that was open when the computer lost its power goes on by itself once
+// that is back. Who deletes it has new keys made.
 type thisCab struct {
-	Cab  string `json:"cab"`
-	Look string `json:"look"`
+	Cab   string `json:"cab"`
+	Look  string `json:"look"` // whoever has it may look
+	Drive string `json:"drive"`
 }
 
 const (
@@ -67,8 +69,17 @@ const (
 func (k *Cab) knows() error {
 	k.crew = cabCrew{run: serve.NewKey(), began: time.Now(), roots: map[string]*os.Root{}}
 	data, err := os.ReadFile(filepath.Join(k.opt.Journal, thisCabFile))
-	if err != nil || json.Unmarshal(data, &k.crew.self) != nil || !crew.IsCab(k.crew.self.Cab) || len(k.crew.self.Look) != len(serve.NewKey()) {
-		k.crew.self = thisCab{Cab: strings.ToLower(serve.NewKey()[:8]), Look: serve.NewKey()}
+	if err == nil {
+		err = json.Unmarshal(data, &k.crew.self)
+	}
+	if self := &k.crew.self; err == nil && (!crew.IsCab(self.Cab) || !serve.IsKey(self.Look) || !serve.IsKey(self.Drive) || self.Look == self.Drive) {
+		err = errors.New("found no cab with its two keys")
+	}
+	if err != nil {
+		if !errors.Is(err, os.ErrNotExist) {
+			fmt.Fprintf(k.stderr, "warning: %s: %s; new keys are made, and pages must be opened again\n", filepath.Join(k.opt.Journal, thisCabFile), disk.Reason(err))
+		}
+		k.crew.self = thisCab{Cab: strings.ToLower(serve.NewKey()[:8]), Look: serve.NewKey(), Drive: serve.NewKey()}
 		k.crew.fresh = true
 	}
 	for _, file := range k.opt.ShareCerts {
@@ -125,7 +136,7 @@ func (k *Cab) introduce() {
 	}
 	k.crew.introduced = err == nil
 	if err != nil {
-		fmt.Fprintf(k.stderr, "warning: %s: %s; after the next start the key that looks is another\n", filepath.Join(k.opt.Journal, thisCabFile), disk.Reason(err))
+		fmt.Fprintf(k.stderr, "warning: %s: %s; after the next start its keys are others\n", filepath.Join(k.opt.Journal, thisCabFile), disk.Reason(err))
 	}
 }
 

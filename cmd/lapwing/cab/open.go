@@ -76,7 +76,8 @@ func Open(opt Options, stdin io.Reader, stderr io.Writer) (*Cab, error) {
 // listens opens the door.
 func (k *Cab) listens() (err error) {
 	f := k.opt
-	k.door, err = serve.Open(serve.Options{Name: "cab", Listen: f.Listen, Anywhere: true, CertFile: f.CertFile, KeyFile: f.KeyFile, LookKey: k.crew.self.Look})
+	k.door, err = serve.Open(serve.Options{Name: "cab", Listen: f.Listen, Anywhere: true, CertFile: f.CertFile, KeyFile: f.KeyFile,
+		Keys: map[serve.Role]string{serve.Looks: k.crew.self.Look, serve.Drives: k.crew.self.Drive}})
 	var wrong *serve.AddressError
 	switch {
 	case errors.As(err, &wrong):

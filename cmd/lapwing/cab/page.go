@@ -94,7 +94,7 @@ const (
 
 // events tells a page what is new to it, from what it says that it has.
 func (k *Cab) events(w http.ResponseWriter, r *http.Request) {
-	seen := seenBy(r, len(k.sources))
+	seen := k.seenBy(r)
 	w.Header().Set("Content-Type", "text/event-stream")
 	out := http.NewResponseController(w)
 	for {
@@ -103,14 +103,7 @@ func (k *Cab) events(w http.ResponseWriter, r *http.Request) {
 		if !k.on(r.Context(), func() { up = k.update(seen) }) {
 			return
 		}
-		for i := range up.Machines {
-			seen.Bars[i] = up.Machines[i].From + len(up.Machines[i].Bars)
-		}
-		seen.Ground = seen.Ground[:0]
-		for i := range up.Ground {
-			seen.Ground = append(seen.Ground, up.Ground[i].From+len(up.Ground[i].Bars))
-		}
-		seen.Answer = up.Answer
+		seen = seen.After(&up)
 		data, err := json.Marshal(up)
 		if err != nil {
 			return
@@ -123,6 +116,9 @@ func (k *Cab) events(w http.ResponseWriter, r *http.Request) {
 			return
 		case <-time.After(pageRate):
 		}
+		if up.More {
+			continue
+		}
 		select {
 		case <-r.Context().Done():
 			return
@@ -132,44 +128,47 @@ func (k *Cab) events(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-// seenBy is what a page says that it has; nothing where that is no sense.
-func seenBy(r *http.Request, machines int) cabpage.View {
-	v := cabpage.View{Bars: make([]int, machines), Answer: -1}
-	if n, err := strconv.Atoi(r.FormValue("answer")); err == nil {
-		v.Answer = n
+// seenBy is what a page says that it has; nothing where that is no sense, or comes from
+// another run.
+func (k *Cab) seenBy(r *http.Request) cabpage.View {
+	v := cabpage.Nothing(len(k.sources))
+	if r.FormValue("run") != k.crew.run {
+		return v
 	}
-	for i, text := range strings.Split(r.FormValue("bars"), ",") {
-		if n, err := strconv.Atoi(text); err == nil && i < machines && n >= 0 {
-			v.Bars[i] = n
+	number := func(text string, into *int) {
+		if n, err := strconv.Atoi(text); err == nil && n >= 0 {
+			*into = n
 		}
 	}
-	for _, text := range strings.Split(r.FormValue("ground"), ",") {
+	number(r.FormValue("answer"), &v.Answer)
+	number(r.FormValue("strip"), &v.Strip)
+	number(r.FormValue("back"), &v.Back)
+	for i, text := range strings.Split(r.FormValue("bars"), ",") {
+		if i < len(v.Bars) {
+			number(text, &v.Bars[i])
+		}
+	}
+	for _, text := range strings.Split(r.FormValue("others"), ",") {
 		n, err := strconv.Atoi(text)
-		if err != nil || n < 0 || len(v.Ground) == mostGround {
+		if err != nil || n < 0 || len(v.Others) == mostOthers {
 			break
 		}
-		v.Ground = append(v.Ground, n)
+		v.Others = append(v.Others, n)
 	}
 	return v
 }
 
-// mostGround bounds how many journals of other cabs a page may say that it has.
-const mostGround = 1000
+// mostOthers bounds how many journals of other cabs a page may say that it has.
+const mostOthers = 1000
 
 func (k *Cab) update(seen cabpage.View) cabpage.Update {
 	var sources []cabpage.Source
-	for i, s := range k.sources {
-		seen.Bars[i] = min(seen.Bars[i], len(k.engine.Painted(i, 0))) // a page of the run before may have had more
-		sources = append(sources, cabpage.Source{Signal: s.signal(), Down: s.down, Bits: s.sections})
+	for _, s := range k.sources {
+		sources = append(sources, cabpage.Source{Signal: s.signal(), Silent: !s.status.Open || s.status.Silence > 0, Down: s.down, Bits: s.sections})
 	}
-	up := cabpage.UpdateOf(k.opt.Units, k.engine, k.answers, k.verdict, sources, seen)
+	up := cabpage.UpdateOf(k.opt.Units, k.engine, cabpage.Drawn{Run: k.crew.run, Answer: k.answers, Verdict: k.verdict, Ground: &k.ground}, sources, seen)
 	up.Shares = cabpage.SharesOf(k.opt.Units, k.engine, k.shares())
-	var others []int
-	var names []string
-	for i, s := range k.engineSources()[len(k.sources):] {
-		others, names = append(others, len(k.sources)+i), append(names, s.Machine)
-	}
-	up.Ground = cabpage.GroundOf(k.engine, others, names, seen.Ground)
+	up.Others = cabpage.OthersOf(k.engine, len(k.sources), k.others(), seen.Others)
 	return up
 }
 

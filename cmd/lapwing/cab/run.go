@@ -30,6 +30,7 @@ import (
 	"lapwing/geo/gnsslog"
 	"lapwing/geo/journal"
 	"lapwing/geo/receiver"
+	cabpage "lapwing/report/cab"
 )
 
 // A Cab is one run. The goroutine of [Cab.Run] owns all of it:
@@ -63,8 +64,9 @@ type Cab struct {
 	answers int      // how many the engine has taken
 	last    []byte   // last.json as of the last lift
 	verdict []string // what it says in words: a headline, and what stands under it
-	ammonia bool     // the job has anhydrous ammonia
-	open    string   // a warning that others can read along; "" where they cannot
+	ground  cabpage.Ground
+	ammonia bool   // the job has anhydrous ammonia
+	open    string // a warning that others can read along; "" where they cannot
 }
 
 // A cabSource is one receiver and what is kept of it.
@@ -98,6 +100,7 @@ type answered struct {
 	answer  *live.Answer
 	last    []byte
 	verdict []string
+	strips  []cabpage.Strip
 	err     error
 }
 
@@ -156,7 +159,7 @@ func (k *Cab) listen(ctx context.Context, served chan error) error {
 	for open := len(k.sources); open > 0; {
 		if !asking && (k.engine.Due() || k.engine.Late() && time.Since(k.crew.answered) > lateEvery) {
 			asking = true
-			go func(q *live.Question) { answers <- k.answer(q) }(k.engine.Ask())
+			go func(q *live.Question, frame geo.Frame, others []string) { answers <- k.answer(q, &frame, others) }(k.engine.Ask(), k.engine.Land().Frame, k.others())
 		}
 		select {
 		case h := <-k.heard:
@@ -173,6 +176,7 @@ func (k *Cab) listen(ctx context.Context, served chan error) error {
 			if a.err == nil {
 				k.engine.Take(a.answer)
 				k.last, k.verdict = a.last, a.verdict
+				k.ground.Take(a.strips)
 				k.answers++
 				k.changed.wake()
 			}

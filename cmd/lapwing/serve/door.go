@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"crypto/subtle"
 	"crypto/tls"
+	"encoding/base32"
 	"errors"
 	"fmt"
 	"net"
@@ -39,8 +40,20 @@ type Options struct {
 	Hosts []string
 	// CertFile and KeyFile are those of TLS; without them it is plain HTTP.
 	CertFile, KeyFile string
-	// LookKey is the key that only looks, as [NewKey] made it before; "" is a new one.
-	LookKey string
+	// Keys are those of a door that was open before, as [NewKey] made them: with them its
+	// pages go on as if it had never been shut. A role without one gets a new one.
+	Keys map[Role]string
+}
+
+// IsKey reports whether a text can be a key of [NewKey].
+func IsKey(text string) bool {
+	return len(text) == len(rand.Text()) && strings.Trim(text, "ABCDEFGHIJKLMNOPQRSTUVWXYZ234567") == ""
+}
+
+// ticketOf is what the cookie for a key holds: it does not tell the key.
+func ticketOf(key string) string {
+	sum := sha256.Sum256([]byte("ticket " + key))
+	return base32.StdEncoding.EncodeToString(sum[:])[:26]
 }
 
 // An AddressError says that a door cannot be where Listen has it.
@@ -99,10 +112,11 @@ func Open(o Options) (*Door, error) {
 	// A browser sends a cookie to every port of a host.
 	d.cookie = "lapwing-" + o.Name + "-" + d.port
 	for _, role := range []Role{Looks, Drives} {
-		d.keys[role], d.tickets[role] = NewKey(), rand.Text()
-	}
-	if o.LookKey != "" {
-		d.keys[Looks] = o.LookKey
+		key := o.Keys[role]
+		if key == "" {
+			key = NewKey()
+		}
+		d.keys[role], d.tickets[role] = key, ticketOf(key)
 	}
 	return d, nil
 }
@@ -158,8 +172,8 @@ func (d *Door) At(host string) string {
 	return scheme + "://" + net.JoinHostPort(host, d.port) + "/"
 }
 
-// Key is the key of a role. Keys are made anew each time that a door is opened, but for
-// one that Options name.
+// Key is the key of a role: a new one each time that a door is opened, but for those
+// that its [Options] have.
 func (d *Door) Key(r Role) string { return d.keys[r] }
 
 // Link is the address with a key in its fragment, where browsers keep it to

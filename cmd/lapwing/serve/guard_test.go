@@ -48,6 +48,33 @@ func from(site, mode, dest string) http.Header {
 	return http.Header{"Sec-Fetch-Site": {site}, "Sec-Fetch-Mode": {mode}, "Sec-Fetch-Dest": {dest}}
 }
 
+// A door that is opened again with its keys lets in the pages of the one before; one
+// without them does not.
+func TestKeysOfBefore(t *testing.T) {
+	d := opened(t, Options{})
+	require.NoError(t, d.Close())
+	listen := "127.0.0.1:" + d.port
+	for _, keys := range []map[Role]string{{Looks: d.Key(Looks), Drives: d.Key(Drives)}, {Looks: NewKey(), Drives: NewKey()}, nil} {
+		next := opened(t, Options{Listen: listen, Keys: keys})
+		want := map[Role]int{Looks: 401, Drives: 401}
+		if keys != nil && keys[Drives] == d.Key(Drives) {
+			want = map[Role]int{Looks: 200, Drives: 200}
+		}
+		for role, status := range want {
+			r := httptest.NewRequest("GET", "http://"+listen+"/answer", nil)
+			r.AddCookie(&http.Cookie{Name: d.cookie, Value: d.tickets[role]})
+			w := httptest.NewRecorder()
+			guarded(next).ServeHTTP(w, r)
+			assert.Equal(t, status, w.Code)
+			assert.NotContains(t, d.tickets[role], d.Key(role))
+			assert.True(t, IsKey(next.Key(role)))
+		}
+		require.NoError(t, next.Close())
+	}
+	assert.False(t, IsKey(""))
+	assert.False(t, IsKey("0000000000000000000000000A"))
+}
+
 func TestGuard(t *testing.T) {
 	d := opened(t, Options{})
 	other := opened(t, Options{})
