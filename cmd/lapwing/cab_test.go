@@ -41,6 +41,7 @@ type tractor struct {
 	sent    []time.Time // when each was
 	begins  []int       // the first fix of each connection
 	stopped bool
+	ended   bool // with its test
 }
 
 var tractorFrame = geo.NewFrame(geo.LonLat{Lon: 2.3125, Lat: 54.7125})
@@ -52,7 +53,12 @@ func newTractorAt(t *testing.T, every time.Duration, east float64) *tractor {
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)
 	d := &tractor{listener: l, every: every, east: east}
-	t.Cleanup(func() { l.Close() })
+	t.Cleanup(func() {
+		l.Close()
+		d.mu.Lock()
+		defer d.mu.Unlock()
+		d.ended = true
+	})
 	go func() {
 		for {
 			c, err := l.Accept()
@@ -73,8 +79,11 @@ func (d *tractor) drive(c net.Conn) {
 	defer c.Close()
 	for {
 		d.mu.Lock()
-		n, stopped, every := d.next, d.stopped, d.every
+		n, stopped, ended, every := d.next, d.stopped, d.ended, d.every
 		d.mu.Unlock()
+		if ended {
+			return
+		}
 		if stopped {
 			time.Sleep(max(every, time.Millisecond))
 			continue
