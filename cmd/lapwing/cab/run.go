@@ -215,8 +215,10 @@ func (k *Cab) hear(ctx context.Context, source int) {
 		}
 	}
 	s := k.sources[source]
+	var last receiver.Status
 	err := receiver.Run(ctx, s.address, receiver.Options{Stdin: k.stdin, OpenLog: func(path string) (receiver.Log, error) { return k.openLog(path, source) }},
-		receiver.Listener{Epoch: func(e receiver.Epoch) { send(heard{epoch: &e}) }, Status: func(st receiver.Status) { send(heard{status: &st}) }})
+		receiver.Listener{Epoch: func(e receiver.Epoch) { send(heard{epoch: &e}) }, Status: func(st receiver.Status) { last = st; send(heard{status: &st}) }})
+	k.onLast(func() { s.status = last }) // what was refused since the last silence counts too
 	send(heard{ended: true, err: err})
 }
 
