@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"lapwing/coverage/job"
+	"lapwing/geo/source"
 )
 
 // Names give the files of a job neutral names, which do not say where it lies. What is
@@ -24,7 +25,8 @@ import (
 //	jobs/north/logs/day.csv      N0/N1/.../N15/logs/day.csv
 //	jobs/boundaries/north.json   N0/N1/.../N14/boundaries/north.json
 //
-// An absolute path stays as it is.
+// An absolute path stays as it is. The neutral name of the job file by itself is that of a
+// field whose job gives it none.
 type Names struct {
 	path string // of the job file
 	dir  string
@@ -36,7 +38,7 @@ const (
 	steps   = 16             // as many folders lie around few jobs
 )
 
-var neutralName = regexp.MustCompile(neutral + `-0(?:[/\\]` + neutral + `-\d+)*(?:[/\\]` + neutral + `-job|[/\\])?`)
+var neutralName = regexp.MustCompile(neutral + `-0(?:[/\\]` + neutral + `-\d+)*(?:[/\\]` + neutral + `-job|[/\\])?|` + neutral + `-job`)
 
 // NamesOf returns the names of the job file at a path and of what it names.
 func NamesOf(path string) *Names { return &Names{path, filepath.Dir(path)} }
@@ -56,6 +58,9 @@ func (n *Names) Real(text string) string {
 		return text
 	}
 	return neutralName.ReplaceAllStringFunc(text, func(name string) string {
+		if name == neutral+"-job" {
+			return source.Stem(n.path)
+		}
 		if strings.HasSuffix(name, neutral+"-job") {
 			return n.path
 		}

@@ -2,6 +2,7 @@ package book_test
 
 import (
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -16,6 +17,7 @@ func TestNamesAreRealAgain(t *testing.T) {
 		n := book.NamesOf(path)
 		assert.Equal(t, path, n.Real(n.Path()))
 		assert.Equal(t, path+":7: found none", n.Real(n.Path()+":7: found none"))
+		assert.Equal(t, strings.TrimSuffix(filepath.Base(path), filepath.Ext(path))+" has no pass", n.Real(filepath.Base(n.Path())+" has no pass"))
 		for _, text := range []string{"day.csv", "logs/day.csv", "../day.csv", "../../x/day.csv", "../../../../../day.csv", ".", "..", "./a/../day.csv"} {
 			neutral, real := filepath.Join(filepath.Dir(n.Path()), text), filepath.Join(filepath.Dir(path), text)
 			assert.Equal(t, real, n.Real(neutral), "%s in %s", text, path)
