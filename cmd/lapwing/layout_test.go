@@ -26,13 +26,14 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "cmd/lapwing/cab cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk geo/receiver cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report report/desk coverage/book/postgis coverage/book/gpkg coverage/book coverage/rain coverage/assess samples coverage/propose coverage/inspect coverage/job geo/source coverage/agronomy coverage/quantity geo/parallel coverage/field"},
+	{"cmd/lapwing", "cmd/lapwing/cab cmd/lapwing/work cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk geo/receiver cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/look report/words report report/desk coverage/book/queue coverage/book/postgis coverage/book/gpkg coverage/book coverage/rain coverage/assess samples coverage/propose coverage/inspect coverage/job geo/source coverage/agronomy coverage/quantity geo/parallel coverage/field"},
 	{"cmd/release", ""},
 	{"cmd/lapwing/shell", "cmd/lapwing/serve report/desk/front report/desk report/page coverage/job"},
 	{"cmd/lapwing/cab", "cmd/lapwing/crew cmd/lapwing/serve cmd/lapwing/output cmd/lapwing/disk report/field report/last report/mend report/cab report coverage/live coverage/assess coverage/job coverage/job/spec coverage/agronomy coverage/machine coverage/field coverage/quantity geo/format geo/gnsslog geo/journal geo/receiver geo geo/plane"},
 	{"cmd/lapwing/crew", "geo/journal"},
 	{"cmd/lapwing/serve", ""},
 	{"cmd/lapwing/signals", ""},
+	{"cmd/lapwing/work", "cmd/lapwing/entries cmd/lapwing/disk coverage/book/queue coverage/book coverage/job coverage/quantity"},
 	{"cmd/lapwing/entries", "cmd/lapwing/jobfiles cmd/lapwing/output cmd/lapwing/disk report/field report/mend report/season report coverage/book coverage/assess coverage/job coverage/quantity"},
 	{"cmd/lapwing/jobfiles", "cmd/lapwing/output cmd/lapwing/disk coverage/job"},
 	{"cmd/lapwing/output", "cmd/lapwing/disk report/field report/last report/mend report/waste report/season report coverage/book coverage/job geo/parallel"},
@@ -62,6 +63,7 @@ var rooms = []struct {
 	{"report/words", "coverage/mend " + priced},
 	{"coverage/live", "coverage/job coverage/worklog geo/journal geo/gnsslog " + priced},
 	{"coverage/book/booktest", "coverage/assess/assesstest coverage/book geo"},
+	{"coverage/book/queue", "coverage/book"},
 	{"coverage/book/postgis/pgtest", ""},
 	{"coverage/book/postgis", "coverage/book/folder coverage/book/tables coverage/book geo"},
 	{"coverage/book/gpkg", "coverage/book/folder coverage/book/tables geo/geopackage geo"},
@@ -149,7 +151,7 @@ var testRooms = map[string]string{
 
 // systemRooms may know of an operating system. All others open files through
 // io/fs, or not at all.
-const systemRooms = "cmd/page/make cmd/lapwing cmd/release cmd/lapwing/cab cmd/lapwing/disk cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/output cmd/lapwing/serve cmd/lapwing/shell cmd/lapwing/signals geo/receiver geo/journal coverage/book/folder coverage/book/postgis/pgtest samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
+const systemRooms = "cmd/page/make cmd/lapwing cmd/release cmd/lapwing/cab cmd/lapwing/disk cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/output cmd/lapwing/serve cmd/lapwing/shell cmd/lapwing/signals cmd/lapwing/work geo/receiver geo/journal coverage/book/folder coverage/book/postgis/pgtest samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
 
 // homes says where each package from outside lives. What is not here is for
 // tests only. Since coverage has no geometry package in its row, no type of
@@ -168,7 +170,8 @@ var homes = map[string]string{
 	"github.com/paulmach/orb":              "",
 	"github.com/twpayne/go-geom":           "geo/boundary geo/geopackage coverage/book/postgis",
 	"github.com/ncruces/go-sqlite3":        "geo/geopackage geo/geopackage/geopackagetest coverage/book/gpkg",
-	"github.com/jackc/pgx/v5":              "coverage/book/postgis coverage/book/postgis/pgtest",
+	"github.com/jackc/pgx/v5":              "coverage/book/postgis coverage/book/postgis/pgtest coverage/book/queue",
+	"github.com/riverqueue/river":          "coverage/book/queue",
 	"github.com/adrianmo/go-nmea":          "geo/gnsslog",
 	"golang.org/x/text":                    "geo/gnsslog geo/boundary geo/taskdata report/words",
 	"github.com/tidwall/rtree":             "geo/arrange/geosoracle",

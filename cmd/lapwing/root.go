@@ -42,7 +42,7 @@ and whether the headland closed.`,
 	root.AddCommand(newDesk(), newSeason(), newNew(), newDemo())
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpCommand(newHelp())
-	root.AddCommand(newAssess(), newLast(), newMend(), newInspect(), newWaste(), newCab(), newVersion())
+	root.AddCommand(newAssess(), newLast(), newMend(), newInspect(), newWaste(), newCab(), newWork(), newVersion(), newAnswerJob())
 	return root
 }
 

@@ -39,6 +39,8 @@ type seasonFlags struct {
 	jobs  int
 	fresh bool
 	book  string
+	// workers has the workers of the book measure what it does not have.
+	workers bool
 	// noOperators leaves operators out of what is for all.
 	noOperators bool
 	rain        rainFlags
@@ -76,6 +78,9 @@ the files themselves in a folder beside it; postgres://host/database is PostgreS
 PostGIS, for many. What is written is the same to the byte with a book and without.
 A password stands in PGPASSWORD or ~/.pgpass.
 
+With --workers what the book does not have is measured by lapwing work, on as many
+computers as run it, and waited for; the pages are written here. work --help says more.
+
 With --rain-at and --next it also says which fields not begun are done before the
 rain, in which order, and what is better left: rain.html, a page for the crew.
 
@@ -97,6 +102,7 @@ stopped the run, which then goes on from there.`,
 	fs.IntVar(&f.jobs, "jobs", 0, "fields at a time (default one a processor)")
 	fs.BoolVar(&f.fresh, "fresh", false, "do all fields again, also those whose files have not changed")
 	addBook(fs, &f.book)
+	fs.BoolVar(&f.workers, "workers", false, "with --book: have lapwing work measure what the book does not have, and wait for it")
 	fs.BoolVar(&f.noOperators, "no-operators", false, "leave operators out of the lists for all; each one's own page is written all the same")
 	f.rain.add(c)
 	fs.StringVar(&f.MinArea, "min-area", "", `leave smaller patches out of the lists (default "1 m2")`)
@@ -117,6 +123,12 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	}
 	if f.jobs == 0 {
 		f.jobs = runtime.GOMAXPROCS(0)
+	}
+	if f.workers && f.book == "" {
+		return &callError{"--workers: found no --book, want that of the workers"}
+	}
+	if f.workers && f.fresh {
+		return &callError{"--workers: found --fresh too, want one of them: --fresh measures here"}
 	}
 	jobs, err := jobsGiven(args, f.out)
 	if err != nil {
@@ -148,6 +160,13 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	}
 	if err := output.TidyBelow(filepath.Join(f.out, entries.Folder)); err != nil {
 		return err
+	}
+	if f.workers {
+		back, err := handingOut(c, f.book, writer, jobs)
+		if err != nil {
+			return err
+		}
+		defer back()
 	}
 	failed, tally := jobfiles.Each(c.Context(), progress(c.ErrOrStderr()), jobs, f.jobs, writer.Write)
 	if stopped := c.Context().Err(); stopped != nil {

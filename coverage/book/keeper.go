@@ -67,6 +67,24 @@ func (k *Keeper) Stands(ctx context.Context, path string, now *Record) (bool, er
 	return key == job.Key, err
 }
 
+// Offer returns the job at a path, which is as a record says, for others to measure: its
+// files are in the book from then on. It returns nil where the book has what was found of
+// it, and where it cannot keep that.
+func (k *Keeper) Offer(ctx context.Context, path string, now *Record) (*Sought, error) {
+	job, err := Seek(k.Inputs, path, now, k.Program, k.Question)
+	if errors.Is(err, errUnkept) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	there, err := k.Has(ctx, job.Key)
+	if err != nil || there {
+		return nil, err
+	}
+	return job, k.addFiles(ctx, job)
+}
+
 // Assess returns the assessments of the parts of the job at a path, which is as a record
 // says: from the book, or as measure makes them of it, and then the book has them too.
 // measure is given other names of the same files. taken says that they are from the
@@ -139,11 +157,19 @@ func (k *Keeper) take(ctx context.Context, key string) (parts []*Part, found []*
 
 // put puts a job with its files into the book.
 func (k *Keeper) put(ctx context.Context, path string, job *Sought, parts []*Part) error {
+	if err := k.addFiles(ctx, job); err != nil {
+		return err
+	}
+	return k.Put(ctx, k.source(path), job, parts)
+}
+
+// addFiles puts the files of a job into the book.
+func (k *Keeper) addFiles(ctx context.Context, job *Sought) error {
 	for _, f := range job.Files {
 		err := k.AddFile(ctx, f, func() (io.ReadCloser, error) { return k.Inputs.Open(f.Path) })
 		if err != nil {
 			return err
 		}
 	}
-	return k.Put(ctx, k.source(path), job, parts)
+	return nil
 }

@@ -37,6 +37,9 @@ type Writer struct {
 	Units     quantity.Units
 	Program   string       // tells programs apart, see [book.Look]
 	Book      *book.Keeper // has assessments from other directories, and gets those made here; nil for none
+	// Wait, where it is set, returns when workers have done with the job at a path, which
+	// then is in the book or is measured here; an error says that nobody can.
+	Wait func(ctx context.Context, path string) error
 }
 
 // Question is what a season asks of each job, for a book that keeps the answers.
@@ -57,12 +60,13 @@ func (w *Writer) Write(ctx context.Context, j jobfiles.Job) (how jobfiles.How, e
 	made := &making{w: w, job: j, now: now}
 	defer made.discard()
 	if err == nil && w.Book != nil {
-		found, taken, err := w.Book.Assess(ctx, j.Path, now, func(in job.Inputs, path string) (found []*assess.Assessment, err error) {
-			err = w.measure(ctx, in, path, func(int) error { return nil }, func(_ int, a *assess.Assessment) error {
-				found = append(found, a)
-				return nil
-			})
-			return found, err
+		if w.Wait != nil {
+			if err := w.Wait(ctx, j.Path); err != nil {
+				return jobfiles.Measured, err
+			}
+		}
+		found, taken, err := w.Book.Assess(ctx, j.Path, now, func(in job.Inputs, path string) ([]*assess.Assessment, error) {
+			return w.Assess(ctx, in, path)
 		})
 		if err != nil {
 			return jobfiles.Measured, err
@@ -85,6 +89,27 @@ func (w *Writer) Write(ctx context.Context, j jobfiles.Job) (how jobfiles.How, e
 		return jobfiles.Measured, err
 	}
 	return jobfiles.Measured, made.finish(ctx)
+}
+
+// Offer returns a job for others to measure, whose files are in the book from then on;
+// nil where that need not be, and where the job cannot even be looked at, of which
+// Write says why.
+func (w *Writer) Offer(ctx context.Context, j jobfiles.Job) (*book.Sought, error) {
+	before := readRecord(filepath.Join(w.Out, Folder, j.Slug))
+	now, err := w.look(j.Path, before)
+	if err != nil {
+		return nil, ctx.Err()
+	}
+	return w.Book.Offer(ctx, j.Path, now)
+}
+
+// Assess assesses what the job at a path is made of.
+func (w *Writer) Assess(ctx context.Context, in job.Inputs, path string) (found []*assess.Assessment, err error) {
+	err = w.measure(ctx, in, path, func(int) error { return nil }, func(_ int, a *assess.Assessment) error {
+		found = append(found, a)
+		return nil
+	})
+	return found, err
 }
 
 // measure assesses what the job at a path is made of: begin is told of how many parts

@@ -107,6 +107,9 @@ type Book struct {
 	pool *pgxpool.Pool
 }
 
+// Pool is the connections to the database, for the queue that stands in it too.
+func (b *Book) Pool() *pgxpool.Pool { return b.pool }
+
 // Close ends all connections.
 func (b *Book) Close() error {
 	err := b.Book.Close()

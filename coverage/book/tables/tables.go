@@ -75,6 +75,9 @@ func Open(ctx context.Context, db *sql.DB, dialect *Dialect, shelf Shelf) (*Book
 	return b, nil
 }
 
+// DB is the database, for the queue that stands in it too.
+func (b *Book) DB() *sql.DB { return b.db }
+
 // Close closes the database.
 func (b *Book) Close() error { return b.db.Close() }
 
