@@ -18,6 +18,7 @@ import (
 	"lapwing/coverage/book"
 	"lapwing/coverage/book/postgis"
 	"lapwing/coverage/book/queue"
+	"lapwing/report/words"
 )
 
 type workFlags struct {
@@ -93,7 +94,7 @@ func (f *workFlags) run(c *cobra.Command) error {
 		if err != nil {
 			return err
 		}
-		fmt.Fprintf(c.OutOrStdout(), "%d jobs that were set aside wait again\n", n)
+		fmt.Fprintf(c.OutOrStdout(), "Jobs that were set aside and wait again: %d\n", n)
 	}
 	var mu sync.Mutex
 	finished, aside := 0, 0
@@ -105,7 +106,7 @@ func (f *workFlags) run(c *cobra.Command) error {
 	doer := &work.Doer{Book: k.Store, Time: f.longest, Memory: f.memory << 20}
 	err = q.Work(ctx, queue.Options{
 		AtOnce: f.jobs, Longest: f.longest, UntilEmpty: f.untilEmpty,
-		Begun: func() { fmt.Fprintf(c.OutOrStdout(), "work %s: %d jobs at a time\n", shownBook(f.book), f.jobs) },
+		Begun: func() { fmt.Fprintf(c.OutOrStdout(), "work %s, %d at a time\n", shownBook(f.book), f.jobs) },
 		Say:   func(text string) { say("warning: " + oneLine(errors.New(text))) },
 		Ended: func(j queue.Job, why error) {
 			if why != nil {
@@ -123,9 +124,9 @@ func (f *workFlags) run(c *cobra.Command) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(c.OutOrStdout(), "%d jobs done, %d set aside\n", finished, aside)
+	fmt.Fprintf(c.OutOrStdout(), "Jobs done: %d; set aside: %d\n", finished, aside)
 	if other, err := q.Elsewhere(context.WithoutCancel(ctx)); err == nil && other > 0 {
-		say(fmt.Sprintf("warning: %d jobs wait for workers of another build of lapwing", other))
+		say(fmt.Sprintf("warning: jobs that wait for workers of another build of lapwing: %d", other))
 	}
 	return nil
 }
@@ -171,6 +172,7 @@ func handOut(ctx context.Context, w *entries.Writer, jobs []jobfiles.Job) (*hand
 	if err != nil {
 		return nil, err
 	}
+	w.Book.Store = patientBook{w.Book.Store}
 	ask, err := work.Ask(w.Units, w.Overrides)
 	if err != nil {
 		return nil, err
@@ -307,7 +309,7 @@ func handingOut(c *cobra.Command, address string, w *entries.Writer, jobs []jobf
 	}
 	w.Wait = h.wait
 	if n := len(h.jobs); n > 0 {
-		fmt.Fprintf(c.ErrOrStderr(), "%d jobs wait for workers: lapwing work --book %s\n", n, shownBook(address))
+		fmt.Fprintf(c.ErrOrStderr(), "Left to workers, lapwing work --book %s: %s\n", shownBook(address), words.Count(n, "job"))
 	}
 	return func() {
 		if c.Context().Err() != nil {

@@ -139,7 +139,7 @@ func TestWorkersGiveTheSameFiles(t *testing.T) {
 	eachBook(t, func(t *testing.T, address string) {
 		out := outOf(t) + "out"
 		season := start(t, work, "season", "jobs", "--out", out, "--book", address, "--workers")
-		season.says(t, "jobs wait for workers: lapwing work --book ")
+		season.says(t, "Left to workers, lapwing work --book ")
 		elsewhere := t.TempDir()
 		var workers []*heard
 		for range 2 {
@@ -149,7 +149,7 @@ func TestWorkersGiveTheSameFiles(t *testing.T) {
 		for _, w := range workers {
 			status, said := w.ends(t)
 			require.Equal(t, 0, status, said)
-			found := regexp.MustCompile(`(?m)^(\d+) jobs done, [01] set aside$`).FindStringSubmatch(said)
+			found := regexp.MustCompile(`(?m)^Jobs done: (\d+); set aside: [01]$`).FindStringSubmatch(said)
 			require.NotNil(t, found, said)
 			n, err := strconv.Atoi(found[1])
 			require.NoError(t, err)
@@ -180,43 +180,42 @@ func TestWorkersGiveTheSameFiles(t *testing.T) {
 // it was tried again; the season says so and is done with the others. It waits again when
 // that is asked for.
 func TestWorkersSetAside(t *testing.T) {
+	t.Parallel() // pauses, most of the time
 	work := t.TempDir()
 	writeSeason(t, filepath.Join(work, "jobs"), 1)
 	lapwingIn(t, work, "season", "jobs", "--out", "plain")
-	eachBook(t, func(t *testing.T, address string) {
-		out := outOf(t) + "out"
-		season := start(t, work, "season", "jobs", "--out", out, "--book", address, "--workers")
-		season.says(t, "1 jobs wait for workers")
-		_, said := start(t, work, "work", "--book", address, "--until-empty", "--max-memory", "1").ends(t)
-		assert.Regexp(t, `(?m)^set aside: job [0-9a-f]{12}: it takes more than 1 MB of memory$`, said)
-		assert.Contains(t, said, "0 jobs done, 1 set aside")
-		status, said := season.ends(t)
-		assert.Equal(t, failed, status, said)
-		assert.Contains(t, said, "failed: jobs/field-000/job.yaml: set aside by the workers: it takes more than 1 MB of memory\n")
-		// It is not tried again by who comes next.
-		status, _ = start(t, work, "season", "jobs", "--out", out, "--book", address, "--workers").ends(t)
-		assert.Equal(t, failed, status)
+	address, out := "file:book.gpkg", "out"
+	season := start(t, work, "season", "jobs", "--out", out, "--book", address, "--workers")
+	season.says(t, ": 1 job\n")
+	_, said := start(t, work, "work", "--book", address, "--until-empty", "--max-memory", "1").ends(t)
+	assert.Regexp(t, `(?m)^set aside: job [0-9a-f]{12}: it takes more than 1 MB of memory$`, said)
+	assert.Contains(t, said, "Jobs done: 0; set aside: 1\n")
+	status, said := season.ends(t)
+	assert.Equal(t, failed, status, said)
+	assert.Contains(t, said, "failed: jobs/field-000/job.yaml: set aside by the workers: it takes more than 1 MB of memory\n")
+	// It is not tried again by who comes next.
+	status, _ = start(t, work, "season", "jobs", "--out", out, "--book", address, "--workers").ends(t)
+	assert.Equal(t, failed, status)
 
-		_, said = start(t, work, "work", "--book", address, "--until-empty", "--retry", "--max-time", "1ms").ends(t)
-		assert.Contains(t, said, "1 jobs that were set aside wait again\n")
-		assert.Regexp(t, `(?m)^set aside: job [0-9a-f]{12}: it takes more than 1ms$`, said)
+	_, said = start(t, work, "work", "--book", address, "--until-empty", "--retry", "--max-time", "1ms").ends(t)
+	assert.Contains(t, said, "Jobs that were set aside and wait again: 1\n")
+	assert.Regexp(t, `(?m)^set aside: job [0-9a-f]{12}: it takes more than 1ms$`, said)
 
-		_, said = start(t, work, "work", "--book", address, "--until-empty", "--retry").ends(t)
-		assert.Contains(t, said, "1 jobs done, 0 set aside")
-		said = lapwingIn(t, work, "season", "jobs", "--out", out, "--book", address, "--workers")
-		assert.Contains(t, said, "; 1 of 1 jobs taken from the book")
-		sameFiles(t, filepath.Join(work, "plain"), filepath.Join(work, out))
-	})
+	_, said = start(t, work, "work", "--book", address, "--until-empty", "--retry").ends(t)
+	assert.Contains(t, said, "Jobs done: 1; set aside: 0\n")
+	said = lapwingIn(t, work, "season", "jobs", "--out", out, "--book", address, "--workers")
+	assert.Contains(t, said, "; 1 of 1 jobs taken from the book")
+	sameFiles(t, filepath.Join(work, "plain"), filepath.Join(work, out))
 }
 
 // A season that is stopped takes its jobs out of the queue, and the same command goes on.
 // A worker that is told to stop ends in order.
 func TestWorkersAreStopped(t *testing.T) {
 	work := t.TempDir()
-	writeSeason(t, filepath.Join(work, "jobs"), 6)
+	writeSeason(t, filepath.Join(work, "jobs"), 40)
 	eachBook(t, func(t *testing.T, address string) {
 		season := start(t, work, "season", "jobs", "--out", outOf(t)+"out", "--book", address, "--workers")
-		season.says(t, "6 jobs wait for workers")
+		season.says(t, ": 40 jobs\n")
 		sent := time.Now()
 		require.NoError(t, season.Process.Signal(syscall.SIGINT))
 		status, said := season.ends(t)
@@ -224,13 +223,13 @@ func TestWorkersAreStopped(t *testing.T) {
 		assert.Less(t, time.Since(sent), soonest())
 		status, said = start(t, work, "work", "--book", address, "--until-empty").ends(t)
 		assert.Equal(t, 0, status)
-		assert.Contains(t, said, "0 jobs done, 0 set aside")
+		assert.Contains(t, said, "Jobs done: 0; set aside: 0\n")
 
 		for _, signal := range []os.Signal{syscall.SIGTERM, syscall.SIGINT} {
 			season = start(t, work, "season", "jobs", "--out", outOf(t)+"out", "--book", address, "--workers")
-			season.says(t, "jobs wait for workers")
+			season.says(t, "Left to workers")
 			worker := start(t, work, "work", "--book", address, "--jobs", "1")
-			worker.says(t, "1 jobs at a time")
+			worker.says(t, ", 1 at a time")
 			time.Sleep(10 * startUp)
 			sent = time.Now()
 			require.NoError(t, worker.Process.Signal(signal))
@@ -252,9 +251,11 @@ func killedWorkers() int {
 }
 
 // Workers are killed one after the other in the middle of their jobs, and PostgreSQL with
-// them. Others do what they had in hand; the season is what it would have been, and the
-// book has each job once.
+// them. Others do what they had in hand, and what one has that hangs, which goes on when
+// they have done it; the season is what it would have been, and the book has each job
+// once.
 func TestWorkersKilled(t *testing.T) {
+	t.Parallel() // it waits until a worker has been silent for long enough
 	work := t.TempDir()
 	fields := 12
 	if os.Getenv("LAPWING_LONG") != "" {
@@ -269,14 +270,20 @@ func TestWorkersKilled(t *testing.T) {
 		rng := rand.New(rand.NewPCG(seed, 4))
 		out := outOf(t) + "out"
 		season := start(t, work, "season", "jobs", "--out", out, "--book", address, "--workers", "--jobs", "2")
-		season.says(t, fmt.Sprintf("%d jobs wait for workers", fields))
+		season.says(t, fmt.Sprintf(": %d jobs\n", fields))
+		var hangs *heard
 		for i := range killedWorkers() {
 			worker := start(t, work, "work", "--book", address, "--jobs", "2")
-			worker.says(t, "2 jobs at a time")
+			worker.says(t, ", 2 at a time")
 			if i%2 == 1 {
 				restart()
 			}
 			time.Sleep(time.Duration(rng.Float64() * float64(time.Second)))
+			if i == 0 {
+				hangs = worker
+				require.NoError(t, worker.Process.Signal(syscall.SIGSTOP), "%s", worker.words())
+				continue
+			}
 			require.NoError(t, worker.Process.Kill(), "%s", worker.words())
 			worker.ends(t)
 		}
@@ -284,6 +291,11 @@ func TestWorkersKilled(t *testing.T) {
 		status, said := start(t, work, "work", "--book", address, "--until-empty").ends(t)
 		require.Equal(t, 0, status, said)
 		t.Logf("after the last kill the queue was empty in %v: %s", time.Since(began).Round(time.Second), said)
+		require.NoError(t, hangs.Process.Signal(syscall.SIGCONT))
+		time.Sleep(5 * startUp)
+		require.NoError(t, hangs.Process.Signal(syscall.SIGTERM))
+		status, said = hangs.ends(t)
+		require.Equal(t, 0, status, said)
 		status, said = season.ends(t)
 		require.Equal(t, 0, status, said)
 		assert.Contains(t, said, fmt.Sprintf("; %d of %d jobs taken from the book", fields, fields))
