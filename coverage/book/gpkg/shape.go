@@ -5,8 +5,10 @@ import (
 
 	"github.com/ncruces/go-sqlite3"
 
+	"lapwing/coverage/book/tables"
 	"lapwing/geo"
 	"lapwing/geo/geopackage"
+	"lapwing/geo/projection"
 )
 
 // register gives a connection the functions that the triggers of a GeoPackage's index by
@@ -34,7 +36,7 @@ func register(c *sqlite3.Conn) error {
 }
 
 // readPolygons reads a shape of polygons; nothing of NULL.
-func readPolygons(blob []byte) (out []geo.Polygon, err error) {
+func readPolygons(blob []byte) ([]geo.Polygon, error) {
 	polygons, other, err := geopackage.Polygons(blob)
 	if err != nil {
 		return nil, err
@@ -42,20 +44,5 @@ func readPolygons(blob []byte) (out []geo.Polygon, err error) {
 	if other != "" {
 		return nil, fmt.Errorf("found a %s for a boundary, want polygons", other)
 	}
-	for _, rings := range polygons {
-		var p geo.Polygon
-		for i, ring := range rings {
-			places := make([]geo.LonLat, len(ring))
-			for k, at := range ring {
-				places[k] = geo.LonLat{Lon: at.X, Lat: at.Y}
-			}
-			if i == 0 {
-				p.Shell = places
-			} else {
-				p.Holes = append(p.Holes, places)
-			}
-		}
-		out = append(out, p)
-	}
-	return out, nil
+	return tables.Ground(polygons, func(at projection.XY) geo.LonLat { return geo.LonLat{Lon: at.X, Lat: at.Y} }), nil
 }

@@ -199,7 +199,7 @@ func coords(places []geo.LonLat) []geom.Coord {
 }
 
 // readPolygons reads polygons in well-known binary; nothing of NULL.
-func readPolygons(text []byte) (out []geo.Polygon, err error) {
+func readPolygons(text []byte) ([]geo.Polygon, error) {
 	if text == nil {
 		return nil, nil
 	}
@@ -211,20 +211,5 @@ func readPolygons(text []byte) (out []geo.Polygon, err error) {
 	if !ok {
 		return nil, fmt.Errorf("found a %T for a boundary, want polygons", g)
 	}
-	for _, rings := range polygons.Coords() {
-		var p geo.Polygon
-		for i, ring := range rings {
-			places := make([]geo.LonLat, len(ring))
-			for k, at := range ring {
-				places[k] = geo.LonLat{Lon: at.X(), Lat: at.Y()}
-			}
-			if i == 0 {
-				p.Shell = places
-			} else {
-				p.Holes = append(p.Holes, places)
-			}
-		}
-		out = append(out, p)
-	}
-	return out, nil
+	return tables.Ground(polygons.Coords(), func(at geom.Coord) geo.LonLat { return geo.LonLat{Lon: at.X(), Lat: at.Y()} }), nil
 }

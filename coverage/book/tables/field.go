@@ -32,6 +32,27 @@ func (b *Book) fieldOf(ctx context.Context, tx *sql.Tx, p *book.Part) (id int64,
 	return id, err
 }
 
+// Ground is the ground of polygons as a database has them: a shell each, then its holes,
+// of points whose place on the Earth is place's.
+func Ground[P any](polygons [][][]P, place func(P) geo.LonLat) (out []geo.Polygon) {
+	for _, rings := range polygons {
+		var p geo.Polygon
+		for i, ring := range rings {
+			places := make([]geo.LonLat, len(ring))
+			for k, at := range ring {
+				places[k] = place(at)
+			}
+			if i == 0 {
+				p.Shell = places
+			} else {
+				p.Holes = append(p.Holes, places)
+			}
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
 type nearField struct {
 	id       int64
 	boundary []geo.Polygon
