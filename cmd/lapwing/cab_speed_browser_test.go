@@ -115,7 +115,7 @@ func TestCabPageSpeed(t *testing.T) {
 	d.stop(true)
 	p := startCab(t, dir, "--receiver", "tcp:"+d.listener.Addr().String())
 	page := cabView{browsertest.VisitFor(t, time.Hour, "about:blank", 390, 844)}
-	page.Script(marked)
+	page.Before(marked)
 	page.Do(chromedp.EmulateViewport(390, 844, chromedp.EmulateScale(2)), chromedp.Navigate(p.address+"#"+p.key))
 	page.until(10*time.Second, `window.cabPage`)
 	page.click("agreed")

@@ -150,15 +150,6 @@ func Eval[T any](p *Page, expression string) T {
 	return v
 }
 
-// Script has a script run in each page that is opened from now on, before its own.
-func (p *Page) Script(source string) {
-	p.T.Helper()
-	_, err := chromedp.Run(p.Ctx, func(ctx context.Context, tab *chromedp.Target) (page.AddScriptToEvaluateOnNewDocumentResult, error) {
-		return cdp.Call(ctx, tab, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: source})
-	})
-	require.NoError(p.T, err)
-}
-
 // Media sets the medium and the colour scheme, and turns smooth scrolling off: with it
 // a click could land where its target was before.
 func (p *Page) Media(medium, scheme string) {
