@@ -66,7 +66,7 @@ var rooms = []struct {
 	{"coverage/book/queue", "coverage/book"},
 	{"coverage/book/postgis/pgtest", ""},
 	{"coverage/book/postgis", "coverage/book/folder coverage/book/tables coverage/book geo"},
-	{"coverage/book/gpkg", "coverage/book/folder coverage/book/tables geo/geopackage geo"},
+	{"coverage/book/gpkg", "coverage/book/folder coverage/book/tables geo/geopackage geo/projection geo"},
 	{"coverage/book/folder", "coverage/book"},
 	{"coverage/book/tables", "coverage/book coverage/season coverage/assess coverage/cause geo"},
 	{"coverage/book", "coverage/assess coverage/job geo/geojson geo/source geo geo/plane"},
