@@ -339,7 +339,7 @@ func TestCabPageStaysAwake(t *testing.T) {
 func (v cabView) below() {
 	v.T.Helper()
 	browsertest.Eval[bool](v.Page, `document.getElementById("rest").scrollIntoView(), true`)
-	time.Sleep(4 * time.Second) // a few places at each update
+	time.Sleep(4 * time.Second) // these are written anew every three
 }
 
 // sameGround waits until two pages show the same, to the pixel.

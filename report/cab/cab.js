@@ -136,7 +136,7 @@
 	const show = () => {
 		const m = latest.machines[chosen];
 		put("verdict", latest.verdict);
-		if (told !== answer || seen && Date.now() - toldAt > 2500) tell(m); // nobody reads these ten times a second
+		if (told !== answer || seen && Date.now() - toldAt > 3000) tell(m); // nobody reads these ten times a second
 		if (lost()) contact();
 		else {
 			bad(m.signal);
@@ -178,6 +178,7 @@
 		if (was.word !== f.word) write(e.querySelector(".word"), f.word);
 		shown[id] = f;
 	};
+	const number = new Intl.NumberFormat("en-US");
 	const compass = ["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"];
 	const way = i => { // how far a place is from the bar now, and on which bearing
 		const at = latest && latest.machines[chosen].at, li = $("places").children[i];
@@ -185,7 +186,7 @@
 		if (at) {
 			const x = marks[i].at[0] - at[0], y = marks[i].at[1] - at[1];
 			const bearing = (Math.round(Math.atan2(x, y) * 180 / Math.PI) + 360) % 360, d = Math.round(Math.hypot(x, y) / (us ? 0.3048 : 1));
-			text += "; " + d.toLocaleString("en-US") + (us ? " ft" : " m") + " to the " + compass[Math.round(bearing / 45) % 8] + ", bearing " + bearing + "°";
+			text += "; " + number.format(d) + (us ? " ft" : " m") + " to the " + compass[Math.round(bearing / 45) % 8] + ", bearing " + bearing + "°";
 		}
 		write(li, text);
 	};
@@ -327,23 +328,34 @@
 				t.since = [];
 				if (b[4]) t.from = b; else t.since.push(b);
 			}
-			const ends = one.works && one.at ? fine([...one.ends[0], ...one.ends[1]]) : null, key = [n, t.first, t.d.length, size, n ? fine(t.bars[n - 1].slice(0, 4)) : "", ends].join(" ");
-			if (t.key === key) return;
+			// By less than two pixels it is not drawn on, unless the bar has come to rest.
+			const ends = one.works && one.at ? [...one.ends[0], ...one.ends[1]] : null, tip = ends || (n ? t.bars[n - 1] : [0, 0, 0, 0]), key = [t.first, !!ends, size, n > 0].join(" ");
+			const nearly = (p, px) => p && [0, 1, 2, 3].every(k => Math.abs(tip[k] - p[k]) * size < px);
+			const rests = nearly(t.came, 1e-9);
+			t.came = tip;
+			if (t.key === key && (nearly(t.tip, 1e-9) || !rests && nearly(t.tip, 2))) return;
 			t.key = key;
+			t.tip = tip;
 			let d = t.d, at = t.from;
 			const on = b => { if (at && !b[4]) d += quad(at, b); at = b; };
 			if (t.since.length) on(t.since[t.since.length - 1]);
-			if (n > 1) on([...fine(t.bars[n - 1].slice(0, 4)), t.bars[n - 1][4]]);
+			if (n > 1) on(t.bars[n - 1]);
 			if (ends && at && Math.hypot((at[0] + at[2]) / 2 - one.at[0], (at[1] + at[3]) / 2 - one.at[1]) < 12) on(ends);
 			if (t.shown !== d) e.setAttribute("d", t.shown = d);
 		};
 		return t;
 	};
-	const machines = []; // what is drawn of each: its bar and its arrow
+	// What is drawn of each machine, its bar and its arrow, in pixels on a layer of its own:
+	// while it goes straight on, only that layer is moved.
+	const machines = [];
 	const machineOf = i => {
-		const g = draw("g", {}, over), one = { bar: draw("path", {}, g), at: draw("g", {}, g) };
-		one.arrow = draw("path", { d: "M0-13L7 3L0-1L-7 3Z" }, one.at);
-		if (latest.machines.length > 1 && scene.machines[i]) draw("text", { x: 11, y: -9 }, one.at).textContent = scene.machines[i].name;
+		const layer = plane.appendChild(document.createElement("div")), svg = draw("svg", {}, layer);
+		layer.className = "mover";
+		const one = { layer, bar: draw("path", {}, svg), arrow: draw("path", { d: "M0-13L7 3L0-1L-7 3Z" }, svg) };
+		if (latest.machines.length > 1 && scene.machines[i]) {
+			one.name = draw("text", { x: 11, y: -9 }, svg);
+			one.name.textContent = scene.machines[i].name;
+		}
 		return one;
 	};
 	const away = {}; // of other cabs' machines, where each was last
@@ -397,7 +409,7 @@
 			const unit = us ? 0.3048 : 1, room = w / 4 / size / unit, ten = 10 ** Math.floor(Math.log10(room)), long = ten * (room >= 5 * ten ? 5 : room >= 2 * ten ? 2 : 1);
 			for (const e of document.querySelectorAll("#scale path")) e.setAttribute("d", "M0-6V0H" + long * unit * size + "V-6");
 			for (const [id, unit] of [["ruled", 1], ["ruled-strips", 100]]) $(id).setAttribute("patternTransform", "scale(" + unit / size + ")");
-			put("scale-says", long.toLocaleString("en-US") + (us ? " ft" : " m"));
+			put("scale-says", number.format(long) + (us ? " ft" : " m"));
 			pin();
 		}
 		if (anew || Math.abs(up - turn) > 0.02) {
@@ -421,12 +433,13 @@
 		if (latest) latest.machines.forEach((one, i) => {
 			if (tails[i]) tails[i].draw(one);
 			if (!one.at) return;
-			const e = machines[i] || (machines[i] = machineOf(i));
-			attribute(e.bar, "d", lineOf(one.ends.map(fine)));
+			const e = machines[i] || (machines[i] = machineOf(i)), [x, y] = one.at;
+			const to = "translate(" + Math.round((x - box[0]) * size) + "px," + Math.round((box[3] - y) * size) + "px)";
+			if (e.to !== to) e.layer.style.transform = e.to = to;
+			attribute(e.bar, "d", lineOf(one.ends.map(end => [Math.round((end[0] - x) * size), Math.round((end[1] - y) * size)])));
 			attribute(e.bar, "class", one.works ? "bar works" : "bar");
-			const at = fine(one.at);
-			attribute(e.at, "transform", "translate(" + at[0] + " " + -at[1] + ") " + upright());
-			attribute(e.arrow, "transform", "rotate(" + Math.round((one.heading - turn) * 180 / Math.PI) + ")");
+			if (e.name) attribute(e.name, "transform", "rotate(" + degrees(turn) + ")");
+			attribute(e.arrow, "transform", "rotate(" + 2 * Math.round(one.heading * 90 / Math.PI) + ")");
 			attribute(e.arrow, "class", i === chosen ? "arrow" : "arrow other");
 		});
 	};
