@@ -48,9 +48,11 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	stop := signals.StoppedBy(ctx)
 	if stop != nil && errors.Is(err, context.Canceled) {
 		err = stop
+	} else if signals.InOrder(ctx) { // the signal was its end, and the error came of what it then did
+		stop = nil
 	}
 	text := strings.Join(strings.Fields(err.Error()), " ") // one line, whatever it is made of
-	fmt.Fprintf(stderr, "lapwing: %s\n", text)
+	signals.LastWord(ctx, func() { fmt.Fprintf(stderr, "lapwing: %s\n", text) })
 	if stop != nil {
 		return stop.Status()
 	}

@@ -10,6 +10,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"sync"
 	"sync/atomic"
 	"syscall"
 	"time"
@@ -37,7 +38,26 @@ func EndsInOrder(ctx context.Context) {
 	}
 }
 
-type inOrder struct{}
+// InOrder reports whether the command that ctx belongs to ends in order.
+func InOrder(ctx context.Context) bool {
+	said, ok := ctx.Value(inOrder{}).(*atomic.Bool)
+	return ok && said.Load()
+}
+
+// LastWord says why a call ends, unless it is not waited for any longer: what fails then
+// fails since its files are taken away, and that it was stopped is said already.
+func LastWord(ctx context.Context, say func()) {
+	if word, ok := ctx.Value(lastWord{}).(*sync.Once); ok {
+		word.Do(say)
+		return
+	}
+	say()
+}
+
+type (
+	inOrder  struct{}
+	lastWord struct{}
+)
 
 // A StopError says that a signal ended the run.
 type StopError struct{ signal syscall.Signal }
@@ -71,7 +91,9 @@ func Attend(call func(context.Context) int, discard func(), stderr io.Writer) in
 	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
 	defer signal.Stop(signals)
 	var serves atomic.Bool
-	ctx, cancel := context.WithCancelCause(context.WithValue(context.Background(), inOrder{}, &serves))
+	var word sync.Once
+	ctx := context.WithValue(context.WithValue(context.Background(), inOrder{}, &serves), lastWord{}, &word)
+	ctx, cancel := context.WithCancelCause(ctx)
 	defer cancel(nil)
 	ended := make(chan int, 1)
 	go func() { ended <- call(ctx) }()
@@ -98,6 +120,8 @@ func Attend(call func(context.Context) int, discard func(), stderr io.Writer) in
 		return stop.Status()
 	case <-time.After(patient):
 	}
+	said := true // by the call, which came to its end just now
+	word.Do(func() { said = false })
 	cleared := make(chan struct{})
 	go func() {
 		discard()
@@ -108,6 +132,8 @@ func Attend(call func(context.Context) int, discard func(), stderr io.Writer) in
 	case <-signals:
 	case <-time.After(tidying):
 	}
-	fmt.Fprintf(stderr, "lapwing: %v\n", stop)
+	if !said {
+		fmt.Fprintf(stderr, "lapwing: %v\n", stop)
+	}
 	return stop.Status()
 }
