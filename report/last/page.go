@@ -67,7 +67,7 @@ func (d *Document) Page(w io.Writer) error {
 		Base:     page.OfField(d.Assessment, "the last pass"),
 		Sign:     signs[d.Verdict.First()],
 		Headline: d.both(d.Headline), Also: d.both(func(u quantity.Units) string { return strings.Join(d.Also(u), " ") }),
-		Mend: d.Assessment.Mend != nil, Map: d.fieldMap(), Where: words.Same(d.placesTitle()), Beyond: d.both(d.beyond),
+		Mend: d.Assessment.Mend != nil, Map: d.fieldMap(), Where: words.Same(d.placesTitle()), Beyond: d.both(d.Beyond),
 	}
 	if len(d.Passes) > 0 {
 		p.Still = d.both(d.stillWords)

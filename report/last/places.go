@@ -100,9 +100,9 @@ func (d *Document) labelAt(g *beside.SeamGap) string {
 	return ""
 }
 
-// beyond says in a sentence what is not worth driving for: openings and gaps, counted.
+// Beyond says in a sentence what is not worth driving for: openings and gaps, counted.
 // "" where there is none.
-func (d *Document) beyond(u quantity.Units) string {
+func (d *Document) Beyond(u quantity.Units) string {
 	v := &d.Verdict
 	n := 0
 	open := -v.NotWorkedYet

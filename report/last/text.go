@@ -48,7 +48,7 @@ func (d *Document) Text(w io.Writer) error {
 		lines = append(lines, line.String())
 	}
 	listed(&b, d.placesTitle(), lines, room())
-	if s := d.beyond(u); s != "" && room() > 3 {
+	if s := d.Beyond(u); s != "" && room() > 3 {
 		b.WriteByte('\n')
 		words.Wrap(&b, s)
 	}

@@ -42,7 +42,7 @@ func (k *Cab) answer(q *live.Question, frame *geo.Frame, others []string) answer
 	d := last.New(a.Assessment)
 	err = d.JSON(&b)
 	u := k.opt.Units
-	out := answered{answer: a, last: b.Bytes(), verdict: []string{d.Headline(u), strings.Join(d.Also(u), " ")}, err: err}
+	out := answered{answer: a, last: b.Bytes(), verdict: []string{d.Headline(u), strings.TrimSpace(strings.Join(append(d.Also(u), d.Beyond(u)), " "))}, err: err}
 	if !k.opt.NoPage {
 		out.strips = cabpage.StripsOf(a.Assessment, frame, others)
 	}
@@ -105,7 +105,7 @@ func (k *Cab) tell(w http.ResponseWriter, r *http.Request) {
 
 func (k *Cab) besideNow(source int) BesideNow {
 	n := k.engine.Now(source)
-	b := BesideNow{Works: n.Works, Left: lapOf(n.Left), Right: lapOf(n.Right), Signal: k.sources[source].signal()}
+	b := BesideNow{Works: n.Works, Left: lapOf(n.Left), Right: lapOf(n.Right), Signal: k.signal(source)}
 	if s := k.sources[source]; !s.heard.IsZero() {
 		age := round(time.Since(s.heard).Seconds(), 1)
 		b.Age = &age

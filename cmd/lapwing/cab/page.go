@@ -163,8 +163,8 @@ const mostOthers = 1000
 
 func (k *Cab) update(seen cabpage.View) cabpage.Update {
 	var sources []cabpage.Source
-	for _, s := range k.sources {
-		sources = append(sources, cabpage.Source{Signal: s.signal(), Silent: !s.status.Open || s.status.Silence > 0, Down: s.down, Bits: s.sections})
+	for i, s := range k.sources {
+		sources = append(sources, cabpage.Source{Signal: k.signal(i), Silent: !s.status.Open || s.status.Silence > 0, Down: s.down, Bits: s.sections})
 	}
 	up := cabpage.UpdateOf(k.opt.Units, k.engine, cabpage.Drawn{Run: k.crew.run, Answer: k.answers, Verdict: k.verdict, Ground: &k.ground}, sources, seen)
 	up.Shares = cabpage.SharesOf(k.opt.Units, k.engine, k.shares())
@@ -172,14 +172,18 @@ func (k *Cab) update(seen cabpage.View) cabpage.Update {
 	return up
 }
 
-// signal is what is wrong with a source; "" while all is well.
-func (s *cabSource) signal() string {
+// signal is what is wrong with a source and what is made of it; "" while all is well.
+func (k *Cab) signal(source int) string {
+	s := k.sources[source]
 	var all []string
 	if s.status.Silence > 0 || s.status.Err != nil || s.status.Ended || !s.status.Open {
 		all = append(all, s.status.String())
 	}
 	if s.waiting != "" {
 		all = append(all, "the journal cannot be written ("+s.waiting+"): what comes waits in memory")
+	}
+	if k.unanswered != "" {
+		all = append(all, "no exact answer since the last lift: "+k.unanswered)
 	}
 	return strings.Join(all, "; ")
 }

@@ -61,12 +61,13 @@ type Cab struct {
 	refused    int
 	changed    waker
 
-	answers int      // how many the engine has taken
-	last    []byte   // last.json as of the last lift
-	verdict []string // what it says in words: a headline, and what stands under it
-	ground  cabpage.Ground
-	ammonia bool   // the job has anhydrous ammonia
-	open    string // a warning that others can read along; "" where they cannot
+	answers    int      // how many the engine has taken
+	unanswered string   // why the last lift has no exact answer; "" while it has
+	last       []byte   // last.json as of the last lift that has one
+	verdict    []string // what it says in words: a headline, and what stands under it
+	ground     cabpage.Ground
+	ammonia    bool   // the job has anhydrous ammonia
+	open       string // a warning that others can read along; "" where they cannot
 }
 
 // A cabSource is one receiver and what is kept of it.
@@ -173,13 +174,7 @@ func (k *Cab) listen(ctx context.Context, served chan error) error {
 		case a := <-answers:
 			asking = false
 			k.crew.answered = time.Now()
-			if a.err == nil {
-				k.engine.Take(a.answer)
-				k.last, k.verdict = a.last, a.verdict
-				k.ground.Take(a.strips)
-				k.answers++
-				k.changed.wake()
-			}
+			k.takeAnswer(a)
 		case do := <-k.asks:
 			do()
 		case err := <-served:
@@ -190,6 +185,24 @@ func (k *Cab) listen(ctx context.Context, served chan error) error {
 		}
 	}
 	return nil
+}
+
+// takeAnswer goes on with an answer; without one, the answer before it stands and the page
+// says why.
+func (k *Cab) takeAnswer(a answered) {
+	defer k.changed.wake()
+	if a.err != nil {
+		if unanswered := a.err.Error(); unanswered != k.unanswered {
+			k.unanswered = unanswered
+			fmt.Fprintf(k.stderr, "cab: no exact answer, the one before it stands: %s\n", unanswered)
+		}
+		return
+	}
+	k.unanswered = ""
+	k.engine.Take(a.answer)
+	k.last, k.verdict = a.last, a.verdict
+	k.ground.Take(a.strips)
+	k.answers++
 }
 
 // lateEvery is how long the exact answer waits for more ground of other cabs, whose lifts
