@@ -168,7 +168,7 @@ func (e *Engine) Ask() *Question {
 	e.due, e.late, e.asked = false, false, e.now
 	q := &Question{job: e.job, sources: slices.Clone(e.sources), frame: e.land.Frame, cell: cellOf(e.bars), allow: e.opt.EdgeAllowance, products: e.products}
 	for _, m := range e.machines {
-		q.fills = append(q.fills, slices.Clone(m.fills))
+		q.fills = append(q.fills, slices.Concat(m.earlier, m.fills))
 		q.taken = append(q.taken, m.history.snapshot())
 		q.cuts = append(q.cuts, m.last.time)
 	}

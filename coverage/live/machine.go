@@ -69,6 +69,7 @@ type mach struct {
 	stands   bool
 	filled   map[int]float64 // m² worked since the tank of a product was filled
 	fills    []geo.Instant   // when, in order
+	earlier  []geo.Instant   // when it was filled before this engine began
 	pace     float64         // m²/s, see usage
 	worked   bool            // the bar has been down, at workedAt last
 	workedAt stance.Stance

@@ -64,8 +64,19 @@ func (m *mach) fill(at geo.Instant) {
 	m.fills = append(m.fills, at)
 }
 
-// Fill says that the tanks of a machine were filled just now.
-func (e *Engine) Fill(machine int) { e.machines[machine].fill(e.now) }
+// Fill says that the tanks of a machine were filled just now, and returns when that is by
+// the receivers' time.
+func (e *Engine) Fill(machine int) geo.Instant {
+	e.machines[machine].fill(e.now)
+	return e.now
+}
+
+// FilledBefore says when the tanks of a machine were filled before this engine began. It
+// counts from the next answer on.
+func (e *Engine) FilledBefore(machine int, at ...geo.Instant) {
+	m := e.machines[machine]
+	m.earlier = append(m.earlier, at...)
+}
 
 // chances fills the tanks where the machine had the time for it, by the rule of package
 // agronomy: it stands as long, or nothing is heard of it as long.

@@ -192,8 +192,9 @@ func TestTanksByHand(t *testing.T) {
 }
 
 // agrees fails unless what is said of the tanks is what agronomy reckons of the finished
-// log, and what an engine that begins anew says of it.
-func (k *tanker) agrees() {
+// log and the times at which a button told of a fill, and what an engine that begins anew
+// says of it.
+func (k *tanker) agrees(filled ...geo.Instant) {
 	k.t.Helper()
 	said := k.engine.Tanks(0)
 	files := k.ran.journals(k.t, "farm/job.yaml")
@@ -205,6 +206,7 @@ func (k *tanker) agrees() {
 	require.NoError(k.t, err)
 	e, err := live.New(again, k.ran.sources)
 	require.NoError(k.t, err)
+	e.FilledBefore(0, filled...)
 	first, err := e.Ask().Answer(assess.Options{})
 	require.NoError(k.t, err)
 	e.Take(first)
@@ -213,10 +215,26 @@ func (k *tanker) agrees() {
 	for i := range said {
 		p := &j.Products[i]
 		require.Equal(k.t, said[i].Product, p.Name)
-		left := max(0, *p.FillArea()-agronomy.SinceFill(a.Map, p, 0, nil))
+		left := max(0, *p.FillArea()-agronomy.SinceFill(a.Map, p, 0, filled))
 		assert.InDelta(k.t, left, restarted[i].Area, 1e-6, "an engine that begins anew, %s", p.Name)
 		assert.InDelta(k.t, left, said[i].Area, 0.01**p.FillArea(), "what was said, %s", p.Name)
 	}
+}
+
+// A fill that the button told is one to an engine that begins anew as well.
+func TestTankFilledBeforeARestart(t *testing.T) {
+	k := newTanker(t, "")
+	k.stand(2*time.Second, false)
+	k.to(15, 110, true)
+	at := k.engine.Fill(0)
+	k.to(15, 290, true)
+	k.turn(1)
+	k.to(25, 190, true)
+	k.to(25, 190, false)
+	// 180 m and 100 m since: solution's 220 m end 40 m into the pass after this one, starter's
+	// 1720 m after the 180 m left of this pass and five more, 1720 - 180 - 5 x 280 = 140 m.
+	k.want("after the button", tankWant{2200, 1, 40}, tankWant{17_200, 6, 140})
+	k.agrees(at)
 }
 
 // On a round along the headland there is no end of a pass to tell by, and at the end of a

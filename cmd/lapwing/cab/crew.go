@@ -15,6 +15,7 @@ import (
 	"lapwing/cmd/lapwing/disk"
 	"lapwing/cmd/lapwing/serve"
 	"lapwing/coverage/live"
+	"lapwing/geo"
 )
 
 // A cabCrew is what a cab knows of the others of its field. The goroutine of [Cab.Run]
@@ -57,6 +58,21 @@ type thisCab struct {
 	Cab   string `json:"cab"`
 	Look  string `json:"look"` // whoever has it may look
 	Drive string `json:"drive"`
+	// Fills are when the tanks of each machine were filled, as the button told.
+	Fills map[string][]time.Time `json:"fills,omitempty"`
+}
+
+// mostFills bounds how many fills of a machine are kept: the last one counts, and a few
+// more for whoever sets a clock back. Judgement.
+const mostFills = 100
+
+// filled notes that the tanks of a machine were filled.
+func (c *thisCab) filled(name string, at geo.Instant) {
+	if c.Fills == nil {
+		c.Fills = map[string][]time.Time{}
+	}
+	all := append(c.Fills[name], at.Time())
+	c.Fills[name] = all[max(0, len(all)-mostFills):]
 }
 
 const (
@@ -125,18 +141,19 @@ func certificatesIn(file string) (out []*x509.Certificate, err error) {
 	return out, nil
 }
 
-// introduce writes down who this cab is, so that others know it again.
+// introduce writes down who this cab is, so that others know it again, and what it was
+// told that no journal tells.
 func (k *Cab) introduce() {
-	if !k.crew.fresh {
-		return
-	}
 	data, err := json.Marshal(k.crew.self)
 	if err == nil {
-		err = k.root.WriteFile(thisCabFile, append(data, '\n'), 0o600)
+		err = k.root.WriteFile(thisCabFile+".new", append(data, '\n'), 0o600)
 	}
-	k.crew.introduced = err == nil
+	if err == nil {
+		err = k.root.Rename(thisCabFile+".new", thisCabFile)
+	}
+	k.crew.introduced = k.crew.fresh && err == nil
 	if err != nil {
-		fmt.Fprintf(k.stderr, "warning: %s: %s; after the next start its keys are others\n", filepath.Join(k.opt.Journal, thisCabFile), disk.Reason(err))
+		fmt.Fprintf(k.stderr, "warning: %s: %s; the next start has other keys, and does not know when a button told that tanks were filled\n", filepath.Join(k.opt.Journal, thisCabFile), disk.Reason(err))
 	}
 }
 

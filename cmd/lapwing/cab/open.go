@@ -22,6 +22,7 @@ import (
 	"lapwing/coverage/job/spec"
 	"lapwing/coverage/live"
 	"lapwing/coverage/quantity"
+	"lapwing/geo"
 	"lapwing/geo/journal"
 	"lapwing/geo/receiver"
 )
@@ -242,7 +243,9 @@ func (k *Cab) begin() error {
 			return journalError(k.opt.Journal, err)
 		}
 	}
-	k.introduce()
+	if k.crew.fresh {
+		k.introduce()
+	}
 	for i, s := range sources {
 		j, err := journal.Create(journal.In(k.root), s.Machine, time.Now(), journal.Options{})
 		var waits *journal.WaitingError
@@ -252,6 +255,9 @@ func (k *Cab) begin() error {
 		path := filepath.Join(k.opt.Journal, j.Name())
 		k.sources = append(k.sources, &cabSource{address: k.opt.Receivers[i], machine: s.Machine, path: path, journal: j})
 		k.engine.Keep(i, path)
+		for _, at := range k.crew.self.Fills[s.Machine] {
+			k.engine.FilledBefore(i, geo.InstantOf(at))
+		}
 	}
 	if k.crew.own, err = k.ownMachines(); err != nil {
 		return err

@@ -239,7 +239,8 @@ func (k *Cab) fill(w http.ResponseWriter, r *http.Request) {
 	if !k.on(r.Context(), func() {
 		i := k.sourceOf(order.Machine)
 		if found = i >= 0; found {
-			k.engine.Fill(i)
+			k.crew.self.filled(k.sources[i].machine, k.engine.Fill(i))
+			k.introduce()
 			k.changed.wake()
 		}
 	}) {
