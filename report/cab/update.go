@@ -145,16 +145,20 @@ func UpdateOf(u quantity.Units, e *live.Engine, d Drawn, sources []Source, seen 
 	return up
 }
 
-// done is a time of day, where the reader lives, and whether that is before the rain.
+// done is a time of day, where the reader lives, and whether that is before the rain: as
+// sure as the interval of the last answer, which goes with the time that it is done now.
 func done(a *assess.Assessment, at geo.Instant) string {
 	out := words.TimeOfDay(a.Local(at), a.Local(a.Forecast.Now))
-	if a.RainAt != nil {
-		if at <= geo.InstantOf(*a.RainAt) {
-			return out + ", before the rain"
-		}
-		return out + ", after the rain begins"
+	if a.RainAt == nil {
+		return out
 	}
-	return out
+	f := *a.Forecast
+	if f.Late != 0 {
+		f.Early, f.Late = f.Early+at-f.Finish, f.Late+at-f.Finish
+	}
+	f.Finish = at
+	return out + map[string]string{"yes": ", before the rain", "likely": ", likely before the rain",
+		"unlikely": ", likely after the rain begins", "no": ", after the rain begins"}[assess.BeforeRain(&f, geo.InstantOf(*a.RainAt))]
 }
 
 func machineUp(u quantity.Units, e *live.Engine, source int, s *Source, from int) MachineUp {
