@@ -2,7 +2,6 @@ package agronomy
 
 import (
 	"math"
-	"slices"
 
 	"lapwing/coverage"
 	"lapwing/coverage/stance"
@@ -45,11 +44,6 @@ func spreadOf(m *coverage.Map, p *Product) *Spread {
 		return nil
 	}
 	return NewSpread(m, p.RateColumn-1)
-}
-
-// Logged reports whether any pass of a machine, by its index, has rates.
-func (s *Spread) Logged(machine int) bool {
-	return slices.ContainsFunc(s.m.Passes, func(p coverage.Pass) bool { return p.Machine == machine && p.TellsRate(s.product) })
 }
 
 // Pass returns the m² at target of all that a pass, by its index, swept. Its
