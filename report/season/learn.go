@@ -11,7 +11,7 @@ import (
 	"strings"
 	"time"
 
-	"lapwing/coverage/assess"
+	"lapwing/coverage/lapsum"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
 	"lapwing/report/chart"
@@ -90,7 +90,7 @@ func (o *operator) answer(u quantity.Units) []string {
 }
 
 // aimWords say what was aimed for, and whether the job says so.
-func aimWords(u quantity.Units, l *assess.LapSum) string {
+func aimWords(u quantity.Units, l *lapsum.Sum) string {
 	if !l.Planned {
 		return "the job plans none, and bars are taken to meet edge to edge"
 	}
@@ -142,7 +142,7 @@ func lapColumns() []page.Column {
 // noLap sorts below every lap, in metres.
 const noLap = -1e9
 
-func lapCells(w *sorting, u quantity.Units, l *assess.LapSum) {
+func lapCells(w *sorting, u quantity.Units, l *lapsum.Sum) {
 	w.figure(words.Both(u, func(u quantity.Units) string { return u.Metres(l.Along) }), l.Along)
 	if l.Passes == 0 {
 		for range len(lapColumns()) - 1 {
@@ -274,7 +274,7 @@ const fewDates = 6
 
 // charts are the laps by day and by pass; none where there are none.
 func (o *operator) charts() []*chart.Chart {
-	var days, passes []assess.LapSum
+	var days, passes []lapsum.Sum
 	var dates []string
 	for _, d := range o.days() {
 		if d.laps.Passes > 0 {
@@ -305,7 +305,7 @@ func (o *operator) charts() []*chart.Chart {
 }
 
 // chart draws laps in their order, against the aim and what the receivers move them by.
-func (o *operator) chart(title, each, along string, laps []assess.LapSum) *chart.Chart {
+func (o *operator) chart(title, each, along string, laps []lapsum.Sum) *chart.Chart {
 	tick := float64(plane.Metre)
 	us, metric := chart.LengthScales()
 	us.Unit, us.One = "in", us.One/12

@@ -11,6 +11,7 @@ import (
 	"unicode"
 
 	"lapwing/coverage/assess"
+	"lapwing/coverage/lapsum"
 	"lapwing/report"
 )
 
@@ -25,7 +26,7 @@ type operator struct {
 	machine bool   // it is the machine's: no job names who drove it
 	key     string // see operatorKey
 	passes  []drivenPass
-	hangs   map[machineOn]float64 // m, see [assess.LapHang]
+	hangs   map[machineOn]float64 // m, see [lapsum.Hang]
 }
 
 // A machineOn is a machine on one field.
@@ -90,24 +91,24 @@ func (o *operator) sortPasses() {
 
 // findHangs finds what the bars of an operator's machines hang to one side.
 func (o *operator) findHangs() {
-	by := map[machineOn][]assess.DrivenLap{}
+	by := map[machineOn][]lapsum.Driven{}
 	for _, p := range o.passes {
 		on := machineOn{p.entry, p.Machine}
-		by[on] = append(by[on], assess.DrivenLap{LapKeptSummary: &p.Lap})
+		by[on] = append(by[on], lapsum.Driven{LapKeptSummary: &p.Lap})
 	}
 	o.hangs = map[machineOn]float64{}
 	for on, laps := range by {
-		o.hangs[on] = assess.LapHang(laps)
+		o.hangs[on] = lapsum.Hang(laps)
 	}
 }
 
 // sum sums up the laps of passes of the operator.
-func (o *operator) sum(passes ...drivenPass) assess.LapSum {
-	laps := make([]assess.DrivenLap, len(passes))
+func (o *operator) sum(passes ...drivenPass) lapsum.Sum {
+	laps := make([]lapsum.Driven, len(passes))
 	for i, p := range passes {
-		laps[i] = assess.DrivenLap{LapKeptSummary: &p.Lap, Hang: o.hangs[machineOn{p.entry, p.Machine}]}
+		laps[i] = lapsum.Driven{LapKeptSummary: &p.Lap, Hang: o.hangs[machineOn{p.entry, p.Machine}]}
 	}
-	return assess.SumLaps(laps)
+	return lapsum.Of(laps)
 }
 
 // operatorKey is the same for names that differ in case and blanks alone.
@@ -183,7 +184,7 @@ func (s *Book) operator(entry *Entry, machine string) string {
 type workDay struct {
 	day    string // "2026-05-04"; "" of logs without a clock
 	passes []drivenPass
-	laps   assess.LapSum
+	laps   lapsum.Sum
 }
 
 // days are those of an operator, in order, the one without a date last.

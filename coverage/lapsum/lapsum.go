@@ -1,44 +1,51 @@
-package assess
+// Package lapsum sums up the laps that passes kept, over passes, days and fields: what was
+// aimed for, what was kept, and how far that scatters. An [assess.Assessment] tells the
+// lap of each pass; whoever has several, such as a season book of its drivers, sums up here.
+package lapsum
 
-import "math"
+import (
+	"math"
 
-// A DrivenLap is the lap of a pass among those of several that are summed up.
-type DrivenLap struct {
-	*LapKeptSummary
-	Hang float64 // m, see [LapHang]; 0 where none is known
+	"lapwing/coverage/assess"
+)
+
+// A Driven is the lap of a pass among those of several that are summed up.
+type Driven struct {
+	*assess.LapKeptSummary
+	Hang float64 // m, see [Hang]; 0 where none is known
 }
 
-// A LapSum is how the lap was kept on several passes, in metres.
-type LapSum struct {
+// A Sum is how the lap was kept on several passes, in metres.
+type Sum struct {
 	Passes      int     // with ground beside them that was worked before
 	Along       float64 // of them, beside it
 	Kept, Aimed float64 // means by length; a gap is negative
 	// Spread is one standard deviation about the mean off the aim, of all stretches
-	// together, without what bars hang to one side, see [SumLaps].
+	// together, without what bars hang to one side, see [Of].
 	Spread   float64
 	Receiver float64 // likewise of what the receivers alone move a lap by
 	Planned  bool    // of some the job says what is aimed for
 	// The least and the most that was aimed for.
 	LeastAimed, MostAimed float64
-	Left, Right           LapSideSum
+	Left, Right           SideSum
 }
 
-// A LapSideSum is the part of a [LapSum] on one side, as driven.
-type LapSideSum struct{ Along, Kept float64 }
+// A SideSum is the part of a [Sum] on one side, as driven.
+type SideSum struct{ Along, Kept float64 }
 
-func (s *LapSideSum) add(side *LapSideSummary) {
+func (s *SideSum) add(side *assess.LapSideSummary) {
 	if along := float64(side.Along); along > 0 {
 		s.Kept = (s.Kept*s.Along + float64(side.Mean)*along) / (s.Along + along)
 		s.Along += along
 	}
 }
 
-// SumLaps sums up the laps of passes. All stretches together are taken for a mixture of
+// Of sums up the laps of passes. All stretches together are taken for a mixture of
 // normal distributions, one for each pass and side, by its mean, its spread and its
 // length; the spread of the mixture is told by its middle 68 %, as that of one pass, see
 // [beside.Spread]: one pass round an obstacle does not make it.
-func SumLaps(laps []DrivenLap) LapSum {
-	s := LapSum{LeastAimed: math.Inf(1), MostAimed: math.Inf(-1)}
+func Of(laps []Driven) Sum {
+	s := Sum{LeastAimed: math.Inf(1), MostAimed: math.Inf(-1)}
 	var off mixture
 	var receiver float64
 	for _, l := range laps {
@@ -56,7 +63,7 @@ func SumLaps(laps []DrivenLap) LapSum {
 		s.Left.add(&l.Left)
 		s.Right.add(&l.Right)
 		for _, side := range []struct {
-			*LapSideSummary
+			*assess.LapSideSummary
 			hang float64
 		}{{&l.Left, l.Hang}, {&l.Right, -l.Hang}} {
 			if side.Along > 0 {
@@ -65,7 +72,7 @@ func SumLaps(laps []DrivenLap) LapSum {
 		}
 	}
 	if s.Passes == 0 {
-		return LapSum{}
+		return Sum{}
 	}
 	s.Kept, s.Aimed, s.Receiver = s.Kept/s.Along, s.Aimed/s.Along, math.Sqrt(receiver/s.Along)
 	s.Spread = off.spread()
@@ -77,12 +84,12 @@ func SumLaps(laps []DrivenLap) LapSum {
 // done there.
 const hangPart = 0.1
 
-// LapHang is how much more, in metres, a machine laps on the left than on the mean of both
+// Hang is how much more, in metres, a machine laps on the left than on the mean of both
 // sides, by its laps on one field; 0 where too little of the way was on one of the sides.
 // To and fro, a bar that lies d to the left of where the log takes it to be laps 2 d more
 // on the left and 2 d less on the right.
-func LapHang(laps []DrivenLap) float64 {
-	s := SumLaps(laps)
+func Hang(laps []Driven) float64 {
+	s := Of(laps)
 	if min(s.Left.Along, s.Right.Along) < hangPart*s.Along {
 		return 0
 	}
