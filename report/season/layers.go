@@ -8,6 +8,7 @@ import (
 
 	"lapwing/geo"
 	"lapwing/geo/parallel"
+	"lapwing/report/season/shape"
 )
 
 // A Column is a column of a layer; its kind is INTEGER, REAL or TEXT, as SQL has them.
@@ -113,7 +114,7 @@ func (s *Book) rowsOf(entry *Entry, shapes Shapes) (out entryRows) {
 	}
 	defer r.Close()
 	var boundary []geo.Polygon
-	out.err = eachShape(r, nil, func(p shape) error {
+	out.err = shape.Each(r, nil, func(p shape.Shape) error {
 		switch p.Kind {
 		case "field":
 			boundary = append(boundary, p.Polygons...)

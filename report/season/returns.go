@@ -5,7 +5,9 @@ import (
 	"io"
 	"slices"
 
+	"lapwing/coverage/cause"
 	"lapwing/coverage/season"
+	"lapwing/report/season/shape"
 )
 
 // Shapes opens the coverage.geojson of an entry.
@@ -58,5 +60,23 @@ func (open Shapes) skips(s *Entry) (season.Map, error) {
 		outlined[s.Skips[i].ID] = s.Skips[i].Outlined
 	}
 	m.Skips = slices.DeleteFunc(m.Skips, func(skip season.Skip) bool { return outlined[skip.ID] })
+	return m, err
+}
+
+// ReadSkips reads the boundary and the skips of a coverage.geojson, ground
+// simply not worked yet left out.
+func ReadSkips(shapes io.Reader) (season.Map, error) {
+	var m season.Map
+	skips := func(s *shape.Shape) bool { return s.Kind == "skip" && s.Cause != string(cause.Unworked) }
+	wanted := func(s *shape.Shape) bool { return s.Kind == "field" || skips(s) }
+	err := shape.Each(shapes, wanted, func(s shape.Shape) error {
+		switch {
+		case s.Kind == "field":
+			m.Boundary = append(m.Boundary, s.Polygons...)
+		case skips(&s):
+			m.Skips = append(m.Skips, season.Skip{ID: s.ID, Shape: s.Polygons})
+		}
+		return nil
+	})
 	return m, err
 }

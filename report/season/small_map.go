@@ -12,6 +12,7 @@ import (
 	"lapwing/geo/plane"
 	"lapwing/report/chart"
 	"lapwing/report/page"
+	"lapwing/report/season/shape"
 	"lapwing/report/words"
 )
 
@@ -47,7 +48,7 @@ func (s *Sketch) Note(a *assess.Assessment, leaf *page.Leaf, plan string, says w
 func Draw(shapes io.Reader) (*Sketch, error) {
 	var boundary []geo.Polygon
 	parts := map[string][]geo.Polygon{}
-	err := eachShape(shapes, func(s *shape) bool { return s.Kind == "field" || markOf(s) != "" }, func(s shape) error {
+	err := shape.Each(shapes, func(s *shape.Shape) bool { return s.Kind == "field" || markOf(s) != "" }, func(s shape.Shape) error {
 		if s.Kind == "field" {
 			boundary = append(boundary, s.Polygons...)
 		} else if mark := markOf(&s); mark != "" {
@@ -79,7 +80,7 @@ func Draw(shapes io.Reader) (*Sketch, error) {
 
 // markOf is the class of the mark that shows a shape on a small map; "" where
 // none does.
-func markOf(s *shape) string {
+func markOf(s *shape.Shape) string {
 	switch {
 	case s.Kind == "skip" && s.Cause == string(cause.Unworked):
 		return "unworked"

@@ -1,4 +1,6 @@
-package season
+// Package shape reads back the coverage.geojson of a field: quickly where it is as
+// lapwing wrote it, else as any GeoJSON.
+package shape
 
 import (
 	"bytes"
@@ -9,32 +11,12 @@ import (
 	"strconv"
 	"strings"
 
-	"lapwing/coverage/cause"
-	"lapwing/coverage/season"
 	"lapwing/geo"
 	"lapwing/geo/geojson"
 )
 
-// ReadSkips reads the boundary and the skips of a coverage.geojson, ground
-// simply not worked yet left out.
-func ReadSkips(shapes io.Reader) (season.Map, error) {
-	var m season.Map
-	skips := func(s *shape) bool { return s.Kind == "skip" && s.Cause != string(cause.Unworked) }
-	wanted := func(s *shape) bool { return s.Kind == "field" || skips(s) }
-	err := eachShape(shapes, wanted, func(s shape) error {
-		switch {
-		case s.Kind == "field":
-			m.Boundary = append(m.Boundary, s.Polygons...)
-		case skips(&s):
-			m.Skips = append(m.Skips, season.Skip{ID: s.ID, Shape: s.Polygons})
-		}
-		return nil
-	})
-	return m, err
-}
-
-// A shape is one feature of coverage.geojson.
-type shape struct {
+// A Shape is one feature of coverage.geojson.
+type Shape struct {
 	Kind  string
 	ID    int
 	Depth int
@@ -47,9 +29,9 @@ type shape struct {
 	Lines    [][]geo.LonLat
 }
 
-// eachShape reads coverage.geojson feature by feature. The shapes of those that
+// Each reads coverage.geojson feature by feature. The shapes of those that
 // are not wanted may be missing; nil wants all.
-func eachShape(r io.Reader, wanted func(*shape) bool, do func(shape) error) error {
+func Each(r io.Reader, wanted func(*Shape) bool, do func(Shape) error) error {
 	text, err := readWhole(r)
 	if err != nil {
 		return err
@@ -99,7 +81,7 @@ func readWhole(r io.Reader) ([]byte, error) {
 
 // writtenShapes reads a coverage.geojson that is as lapwing wrote it; false where
 // somebody else has laid it out.
-func writtenShapes(text []byte, wanted func(*shape) bool) (out []shape, ok bool) {
+func writtenShapes(text []byte, wanted func(*Shape) bool) (out []Shape, ok bool) {
 	ok = geojson.Reread(text, func(f geojson.Written) bool {
 		s, ok := plainShape(f.Properties)
 		if !ok {
@@ -126,7 +108,7 @@ func writtenShapes(text []byte, wanted func(*shape) bool) (out []shape, ok bool)
 // plain letters without escapes, numbers, true and false, and lists of whole
 // numbers, without white space. It says false of any others, which shapeWith
 // reads ten times as slowly.
-func plainShape(text []byte) (s shape, ok bool) {
+func plainShape(text []byte) (s Shape, ok bool) {
 	text, ok = bytes.CutPrefix(text, []byte("{"))
 	for more := ok; more; {
 		var name, value []byte
@@ -181,7 +163,7 @@ func plainShape(text []byte) (s shape, ok bool) {
 }
 
 // number takes the value of a property that is no text and no list.
-func (s *shape) number(name, value string) bool {
+func (s *Shape) number(name, value string) bool {
 	var err error
 	switch name {
 	case "id":
@@ -230,7 +212,7 @@ func plainList(from []byte) (values []int, rest []byte, ok bool) {
 }
 
 // shapeWith reads the properties of a shape.
-func shapeWith(properties []byte) (shape, error) {
+func shapeWith(properties []byte) (Shape, error) {
 	var p struct {
 		Kind    string  `json:"kind"`
 		ID      int     `json:"id"`
@@ -241,13 +223,13 @@ func shapeWith(properties []byte) (shape, error) {
 		Passes  []int   `json:"passes"`
 	}
 	err := json.Unmarshal(properties, &p)
-	return shape{Kind: p.Kind, ID: p.ID, Depth: p.Depth, Area: p.Area, Cause: p.Cause, Machine: p.Machine, Passes: p.Passes}, err
+	return Shape{Kind: p.Kind, ID: p.ID, Depth: p.Depth, Area: p.Area, Cause: p.Cause, Machine: p.Machine, Passes: p.Passes}, err
 }
 
-func shapeOf(f geojson.Feature) (s shape, err error) {
+func shapeOf(f geojson.Feature) (s Shape, err error) {
 	if f.Properties.Exists() {
 		if s, err = shapeWith(f.Properties.Text()); err != nil {
-			return shape{}, err
+			return Shape{}, err
 		}
 	}
 	switch f.Geometry.Type {
