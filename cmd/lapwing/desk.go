@@ -121,7 +121,7 @@ func (f *deskFlags) attend(ctx context.Context, door *serve.Door, s *shell.Shell
 	defer watch.Wait()
 	defer stop()
 	if f.watch != "" {
-		watch.Go(func() { s.Watch(watching, shell.Watch{Folder: realPath(f.watch)}) })
+		watch.Go(func() { s.Watch(watching, shell.Watch{Folder: disk.RealPath(f.watch)}) })
 	}
 	return door.Serve(ctx, door.Guard(shell.Assets(), s.Pages()))
 }
@@ -137,31 +137,10 @@ func (f *deskFlags) checkWatch(dir string) error {
 		return &callError{fmt.Sprintf("--watch: found no folder %q (%s), want one that is there", f.watch, disk.Reason(err))}
 	case !info.IsDir():
 		return &callError{fmt.Sprintf("--watch: found a file, %q, want a folder", f.watch)}
-	case isBelow(f.watch, dir), isBelow(dir, f.watch):
+	case disk.IsBelow(f.watch, dir), disk.IsBelow(dir, f.watch):
 		return &callError{fmt.Sprintf("--watch: found %q, in or around the desk's own directory %q, want another folder", f.watch, dir)}
 	}
 	return nil
-}
-
-// isBelow reports whether a path is that of a folder or in it, links followed.
-func isBelow(path, folder string) bool {
-	rel, err := filepath.Rel(realPath(folder), realPath(path))
-	return err == nil && (rel == "." || filepath.IsLocal(rel))
-}
-
-// realPath is a path without links, as far as it is there.
-func realPath(path string) string {
-	path, err := filepath.Abs(path)
-	if err != nil {
-		return path
-	}
-	if at, err := filepath.EvalSymlinks(path); err == nil {
-		return at
-	}
-	if up := filepath.Dir(path); up != path {
-		return filepath.Join(realPath(up), filepath.Base(path))
-	}
-	return path
 }
 
 // startedByExplorer reports whether a person opened the program by a double click on

@@ -14,6 +14,7 @@ import (
 	"lapwing/coverage/job"
 	"lapwing/report"
 	fieldreport "lapwing/report/field"
+	"lapwing/report/words"
 )
 
 // runFields assesses each of several fields that the same logs are of, and each
@@ -54,7 +55,7 @@ func (f *assessFlags) runFields(c *cobra.Command, j *job.Job, opt assess.Options
 	warn(c, crossed)
 	for _, r := range rows {
 		if n := len(r.Warnings) - common; n > 0 {
-			fmt.Fprintf(c.ErrOrStderr(), "%s: %d more %s in its report\n", r.Dir, n, plural(n, "warning"))
+			fmt.Fprintf(c.ErrOrStderr(), "%s: %d more %s in its report\n", r.Dir, n, words.Plural(n, "warning"))
 		}
 	}
 	return nil

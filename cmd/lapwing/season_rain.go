@@ -137,7 +137,7 @@ func (a *rainAhead) plan(out string, book *season.Book, shapes season.Shapes) (*
 	case err != nil:
 		return nil, &job.InputError{Where: "--machine", Found: err.Error()}
 	}
-	doc := &rainreport.Document{Units: book.Units, Crew: crew, Question: &a.Question, Ammonia: hasAmmonia(pasts), Book: season.PageFile, Warnings: a.warnings}
+	doc := &rainreport.Document{Units: book.Units, Crew: crew, Question: &a.Question, Ammonia: rain.AnyAmmonia(pasts), Book: season.PageFile, Warnings: a.warnings}
 	if err := a.leaveWorked(s, doc); err != nil {
 		return nil, err
 	}
@@ -231,19 +231,4 @@ func boundaryOf(entry *season.Entry, shapes season.Shapes) (f field.Field, err e
 		err = fmt.Errorf("%s/%s: %w", entry.Dir, fieldreport.GeoJSONFile, err)
 	}
 	return f, err
-}
-
-// hasAmmonia reports whether a product of some fields is anhydrous ammonia, by its
-// analysis or its name.
-func hasAmmonia(pasts []rain.Past) bool {
-	for _, p := range pasts {
-		for i := range p.Summary.Products {
-			product := &p.Summary.Products[i]
-			if a := product.Analysis; a != nil && *a == (assess.AnalysisSummary{N: 0.82}) ||
-				strings.Contains(strings.ToLower(product.Name), "anhydrous ammonia") {
-				return true
-			}
-		}
-	}
-	return false
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"lapwing/coverage/assess"
@@ -22,6 +23,21 @@ const lately = 14 * 24 * time.Hour
 type Past struct {
 	Summary *assess.Summary
 	Ground  func() (field.Field, error)
+}
+
+// AnyAmmonia reports whether a product of some fields is anhydrous ammonia, by its
+// analysis or its name.
+func AnyAmmonia(pasts []Past) bool {
+	for _, p := range pasts {
+		for i := range p.Summary.Products {
+			product := &p.Summary.Products[i]
+			if a := product.Analysis; a != nil && *a == (assess.AnalysisSummary{N: 0.82}) ||
+				strings.Contains(strings.ToLower(product.Name), "anhydrous ammonia") {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // A Season is the fields of a season, the times of their logs read.

@@ -20,6 +20,14 @@ func Count(n int, one string) string {
 	return quantity.Number(float64(n), 0) + " " + many(one)
 }
 
+// Plural is the word for n things, without the number.
+func Plural(n int, one string) string {
+	if n == 1 {
+		return one
+	}
+	return many(one)
+}
+
 func many(one string) string {
 	if strings.HasSuffix(one, "s") || strings.HasSuffix(one, "ch") {
 		return one + "es"

@@ -1,4 +1,4 @@
-package main
+package facts
 
 import (
 	"fmt"
@@ -8,6 +8,7 @@ import (
 
 	"lapwing/coverage/inspect"
 	"lapwing/coverage/quantity"
+	"lapwing/report/words"
 )
 
 // describeSet says what a task set holds, its boundaries aside.
@@ -16,7 +17,7 @@ func describeSet(row func(name, format string, args ...any), set *inspect.Set, u
 		row("field", "%s: no boundary", f)
 	}
 	for _, d := range set.Devices {
-		row("device", "%s %s: %d %s", d.ID, d.Name, d.Elements, plural(d.Elements, "element"))
+		row("device", "%s %s: %d %s", d.ID, d.Name, d.Elements, words.Plural(d.Elements, "element"))
 		for _, b := range d.Bars {
 			row("bar", "%s", describeBar(b, units))
 		}
@@ -49,7 +50,7 @@ func describeBar(b inspect.Bar, units quantity.Units) string {
 		text = units.Metres(b.Width) + " wide"
 	}
 	if b.Sections > 0 {
-		text += fmt.Sprintf(", %d %s", b.Sections, plural(b.Sections, "section"))
+		text += fmt.Sprintf(", %d %s", b.Sections, words.Plural(b.Sections, "section"))
 	}
 	if math.IsNaN(b.Behind) {
 		return text + "; where it is from the antenna is not known"
@@ -87,7 +88,7 @@ func describeTaskLog(row func(name, format string, args ...any), log inspect.Tas
 		}
 		text += fmt.Sprintf(", %s to %s %s, every %s", log.From.UTC().Format("2006-01-02 15:04:05"), log.To.UTC().Format("2006-01-02 15:04:05"), zone, log.Interval.Round(time.Millisecond))
 		if log.Silences > 0 {
-			text += fmt.Sprintf(", %d %s", log.Silences, plural(log.Silences, "silence"))
+			text += fmt.Sprintf(", %d %s", log.Silences, words.Plural(log.Silences, "silence"))
 		}
 	}
 	row("log", "%s", text)
