@@ -14,6 +14,7 @@ import (
 	"lapwing/coverage/job"
 	"lapwing/coverage/job/edit"
 	"lapwing/coverage/job/spec"
+	"lapwing/report/desk/asked"
 	"lapwing/report/desk/store"
 )
 
@@ -64,7 +65,7 @@ func (a *ask) takeAll(set map[string]string) error {
 		}
 		asks := a.jobQuestions(j, nil, nil)
 		for key, value := range set {
-			if slices.ContainsFunc(asks, func(q *Question) bool { return q.Key == key }) {
+			if slices.ContainsFunc(asks, func(q *asked.Question) bool { return q.Key == key }) {
 				if err := a.takeJob(&c, j.path, map[string]string{key: value}); err != nil {
 					return err
 				}

@@ -1,8 +1,6 @@
 package desk
 
 import (
-	"bytes"
-	"fmt"
 	"math"
 	"path"
 	"slices"
@@ -11,11 +9,7 @@ import (
 
 	"lapwing/coverage/field"
 	"lapwing/coverage/job"
-	"lapwing/geo"
-	"lapwing/geo/arrange"
-	"lapwing/geo/geojson"
-	"lapwing/geo/plane"
-	"lapwing/report/desk/draw"
+	"lapwing/report/desk/outline"
 	"lapwing/report/desk/pages"
 )
 
@@ -53,7 +47,7 @@ func (a *ask) boundary(m message) error {
 		}
 		c.what = "the boundary of " + j.name()
 		name := a.freeName(path.Join(boundariesDir, pages.Folder(j.path)+".geojson"), func(string) bool { return false })
-		text, err := written(f)
+		text, err := outline.Written(f)
 		if err != nil {
 			return err
 		}
@@ -90,13 +84,13 @@ func ofWorkedGround(j *jobFile) bool {
 func (a *ask) newGround(j *jobFile, m message) (field.Field, error) {
 	switch {
 	case m.Ring != nil:
-		return drawn(j.field, placesOf(m.Ring))
+		return outline.Drawn(j.field, outline.Places(m.Ring))
 	case m.Hole != nil:
 		f, err := a.fieldOf(j)
 		if err != nil {
 			return f, err
 		}
-		return cutOut(f, placesOf(m.Hole))
+		return outline.CutOut(f, outline.Places(m.Hole))
 	case m.Worked:
 		results, _, err := a.maker().Results(j.path)
 		if err != nil {
@@ -105,13 +99,6 @@ func (a *ask) newGround(j *jobFile, m message) (field.Field, error) {
 		return results[0].Map.Field, nil
 	}
 	return field.Field{}, wrong("found no change of the boundary", "shift, ring, hole or worked")
-}
-
-func placesOf(ring [][2]float64) (places []geo.LonLat) {
-	for _, at := range ring {
-		places = append(places, geo.LonLat{Lon: at[0], Lat: at[1]})
-	}
-	return places
 }
 
 // fieldOf is the field of a job as its boundary files have it.
@@ -130,115 +117,7 @@ func (a *ask) fieldOf(j *jobFile) (field.Field, error) {
 	return field.Field{}, wrong("found no boundary of "+j.name(), "one to take ground out of")
 }
 
-// cutOut takes ground out of a field: a yard, a slough.
-func cutOut(f field.Field, places []geo.LonLat) (field.Field, error) {
-	hole, err := ringOn(f.Frame, places)
-	if err != nil {
-		return f, err
-	}
-	var boundary arrange.Layer
-	before := areaOf(f)
-	for _, part := range f.Boundary {
-		boundary = append(boundary, part.Rings()...)
-	}
-	f.Boundary = ground([]arrange.Layer{boundary, {hole}, {hole.Reversed()}}, func(under []int) bool {
-		return slices.Contains(under, 0) && len(under) == 1
-	})
-	switch after := areaOf(f); {
-	case after == 0:
-		return f, wrong("found a hole that leaves nothing of the field", "a smaller one")
-	case after == before:
-		return f, wrong("found a hole beside the field", "one on it")
-	}
-	return f, nil
-}
-
-// drawn is a field whose boundary a person drew, whichever way round. Where the line
-// crosses itself the field is all that it goes round.
-func drawn(name string, places []geo.LonLat) (field.Field, error) {
-	x := geo.NoExtent()
-	for _, at := range places {
-		x.Add(at)
-	}
-	frame, ok := draw.FrameAround(x)
-	if !ok {
-		return field.Field{}, wrong("found a ring without corners", "three or more")
-	}
-	ring, err := ringOn(frame, places)
-	if err != nil {
-		return field.Field{}, err
-	}
-	f := field.Field{Name: name, Frame: frame}
-	f.Boundary = ground([]arrange.Layer{{ring}, {ring.Reversed()}}, func(under []int) bool { return len(under) > 0 })
-	if areaOf(f) == 0 {
-		return f, wrong("found a ring without ground in it", "one around the field")
-	}
-	return f, nil
-}
-
-// ringOn lays a drawn ring on the plane.
-func ringOn(frame geo.Frame, places []geo.LonLat) (ring plane.Ring, err error) {
-	for _, at := range places {
-		p, ok := frame.ToPlane(at)
-		if !ok || max(p.X, -p.X, p.Y, -p.Y) > plane.Reach-field.Room {
-			return nil, wrong("found a corner more than 49 km from the field", "one near it")
-		}
-		if len(ring) == 0 || ring[len(ring)-1] != p {
-			ring = append(ring, p)
-		}
-	}
-	if len(ring) > 1 && ring[0] == ring[len(ring)-1] {
-		ring = ring[:len(ring)-1]
-	}
-	if len(ring) < 3 {
-		return nil, wrong(fmt.Sprintf("found a ring of %d corners", len(ring)), "three or more")
-	}
-	return ring, nil
-}
-
-// mostCrossings is how often the edges of a drawn ring may cross one another and those
-// of the boundary: a line that a hand drew crosses itself a few times.
-const mostCrossings = 100_000
-
-// ground is what lies under layers as is wanted, in polygons; none where their edges
-// cross too often.
-func ground(layers []arrange.Layer, wanted func(under []int) bool) (polygons []plane.Polygon) {
-	cut, err := arrange.NewBudget(mostCrossings).Cut(layers, func(under []int) arrange.Label {
-		if wanted(under) {
-			return 1
-		}
-		return arrange.None
-	})
-	if err != nil {
-		return nil
-	}
-	for i := range cut.Faces {
-		if face := &cut.Faces[i]; face.Label == 1 {
-			polygons = append(polygons, face.Shape)
-		}
-	}
-	return polygons
-}
-
-func areaOf(f field.Field) (sum plane.Area) {
-	for i := range f.Boundary {
-		sum += f.Boundary[i].Area()
-	}
-	return sum
-}
-
 // centi writes metres to a centimetre.
 func centi(metres float64) string {
 	return strconv.FormatFloat(math.Round(metres*100)/100+0, 'f', -1, 64) + " m"
-}
-
-// written is a field as a boundary file.
-func written(f field.Field) ([]byte, error) {
-	var b bytes.Buffer
-	w := geojson.NewWriter(&b, f.Frame, func(m *geojson.Members) { m.Text("generator", "lapwing") })
-	for _, part := range f.Boundary {
-		w.Feature(w.Polygon(part), func(m *geojson.Members) { m.Text("name", f.Name) })
-	}
-	err := w.Close(nil)
-	return b.Bytes(), err
 }

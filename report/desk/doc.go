@@ -10,14 +10,15 @@
 //	jobs.go      what the job files say
 //	state.go     what the desk has, as a reply
 //	tell.go      files and jobs in words and drawings
-//	question.go  what the job files leave open
+//	question.go  what a job leaves open
 //	answer.go    an answer -> a line of a job file or an implement file
 //	boundary.go  a boundary shifted, drawn, or with ground taken out
 //	change.go    what a change replaced, and undo
 //	pack.go      the desk as an archive, and back
 //	name.go      names that files get
 //
-// Package pages makes the pages of jobs, draw the drawings, store keeps the files. The
+// Package pages makes the pages of jobs, asked the questions that files leave open,
+// outline boundaries of what a hand drew, draw the drawings; store keeps the files. The
 // files of a desk are those that the commands read and write:
 //
 //	files/...       what was dropped, as it was

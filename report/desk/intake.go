@@ -16,6 +16,7 @@ import (
 	"lapwing/coverage/propose"
 	"lapwing/geo"
 	"lapwing/report"
+	"lapwing/report/desk/asked"
 	"lapwing/report/desk/pages"
 	"lapwing/report/words"
 )
@@ -87,7 +88,7 @@ func (a *ask) survey(jobs []*jobFile) (*propose.Season, error) {
 			return nil, err
 		}
 		if x := placesIn(season); a.book.Usual == "" && x.West <= x.East {
-			a.book.Usual = pages.UnitsName(usualAt(x))
+			a.book.Usual = pages.UnitsName(asked.UsualUnits(x))
 		}
 		if a.units() == units {
 			return season, nil
@@ -399,7 +400,7 @@ func (in *intake) giveGround(j *jobFile, p *propose.Proposal) error {
 	if err := j.text.Set("boundary", slashed(at), "It came later."); err != nil {
 		return err
 	}
-	if p.Field != "" && isGuess(j.text.Notes("field")) {
+	if p.Field != "" && asked.IsGuess(j.text.Notes("field")) {
 		if err := j.text.Set("field", p.Field, "As its boundary says."); err != nil {
 			return err
 		}

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"lapwing/report/desk/asked"
 	"lapwing/report/desk/draw"
 	"lapwing/report/desk/pages"
 )
@@ -10,14 +11,14 @@ const stateVersion = 1
 
 // A State is what the desk has and what it asks, for the page to show.
 type State struct {
-	Version   int         `json:"version"`
-	Units     string      `json:"units"` // us or metric
-	Finds     []Find      `json:"finds"`
-	Left      []Left      `json:"left"`
-	Jobs      []Job       `json:"jobs"`
-	Machines  []Machine   `json:"machines"`
-	Questions []*Question `json:"questions"` // all that are open, what hinders a job first
-	Undo      string      `json:"undo"`      // what undo would take back; "" for nothing
+	Version   int               `json:"version"`
+	Units     string            `json:"units"` // us or metric
+	Finds     []Find            `json:"finds"`
+	Left      []Left            `json:"left"`
+	Jobs      []Job             `json:"jobs"`
+	Machines  []Machine         `json:"machines"`
+	Questions []*asked.Question `json:"questions"` // all that are open, what hinders a job first
+	Undo      string            `json:"undo"`      // what undo would take back; "" for nothing
 }
 
 // A Find is a file that says something of fields.
@@ -40,22 +41,22 @@ type Left struct {
 
 // A Job is a job file, one field and one operation.
 type Job struct {
-	Job       string           `json:"job"` // its path
-	Field     string           `json:"field"`
-	Text      string           `json:"text"` // in one line: the field, its days, its machines
-	Days      [2]string        `json:"days"` // of the first and the last work, "" where no log has a clock
-	Machines  []JobMachine     `json:"machines"`
-	Logs      []string         `json:"logs"`
-	Boundary  []string         `json:"boundary"`        // files; none for the worked ground
-	Rings     [][][2]float64   `json:"rings,omitempty"` // of the boundary, longitude and latitude, for whoever draws on it
-	ByHand    bool             `json:"by_hand"`         // a person wrote or changed it: the desk adds no log to it by itself
-	Sketch    *draw.Drawing    `json:"sketch"`
-	Questions []*Question      `json:"questions"`
-	Ready     bool             `json:"ready"` // it can be assessed
-	Error     *Fault           `json:"error,omitempty"`
-	Shift     *shift           `json:"shift,omitempty"`    // that stands in the job
-	Suspects  *pages.Suspected `json:"suspects,omitempty"` // that the last assessment found
-	Assessed  *Assessed        `json:"assessed,omitempty"`
+	Job       string            `json:"job"` // its path
+	Field     string            `json:"field"`
+	Text      string            `json:"text"` // in one line: the field, its days, its machines
+	Days      [2]string         `json:"days"` // of the first and the last work, "" where no log has a clock
+	Machines  []JobMachine      `json:"machines"`
+	Logs      []string          `json:"logs"`
+	Boundary  []string          `json:"boundary"`        // files; none for the worked ground
+	Rings     [][][2]float64    `json:"rings,omitempty"` // of the boundary, longitude and latitude, for whoever draws on it
+	ByHand    bool              `json:"by_hand"`         // a person wrote or changed it: the desk adds no log to it by itself
+	Sketch    *draw.Drawing     `json:"sketch"`
+	Questions []*asked.Question `json:"questions"`
+	Ready     bool              `json:"ready"` // it can be assessed
+	Error     *Fault            `json:"error,omitempty"`
+	Shift     *shift            `json:"shift,omitempty"`    // that stands in the job
+	Suspects  *pages.Suspected  `json:"suspects,omitempty"` // that the last assessment found
+	Assessed  *Assessed         `json:"assessed,omitempty"`
 	// Guesses are what its verdict rests on that no file tells and no person said, such as
 	// "a guessed width: 40 ft".
 	Guesses []string `json:"guesses"`
@@ -70,33 +71,11 @@ type JobMachine struct {
 
 // A Machine is an implement file of the desk.
 type Machine struct {
-	Machine   string      `json:"machine"` // its path
-	Name      string      `json:"name"`
-	Width     string      `json:"width"`
-	Jobs      []string    `json:"jobs"`
-	Questions []*Question `json:"questions"`
-}
-
-// A Question is a line of a job file or an implement file that files leave open.
-type Question struct {
-	ID      string   `json:"id"`
-	Job     string   `json:"job,omitempty"`
-	Machine string   `json:"machine,omitempty"`
-	Key     string   `json:"key"`
-	Text    string   `json:"text"`
-	Best    string   `json:"best"` // as it would stand in the file; "" where there is no guess
-	Why     string   `json:"why"`
-	Sure    string   `json:"sure"` // unknown: a job waits for it; guessed: it goes without an answer
-	Kind    string   `json:"kind"` // length, number, choice, zone, boundary, product, units
-	Choices []Choice `json:"choices,omitempty"`
-	// Shown are the jobs in whose sketch the answer shows: as the width of ways.
-	Shown []string `json:"shown,omitempty"`
-}
-
-// A Choice is an answer and what it is called.
-type Choice struct {
-	Value string `json:"value"`
-	Text  string `json:"text"`
+	Machine   string            `json:"machine"` // its path
+	Name      string            `json:"name"`
+	Width     string            `json:"width"`
+	Jobs      []string          `json:"jobs"`
+	Questions []*asked.Question `json:"questions"`
 }
 
 // Assessed is the last assessment of a job.

@@ -16,6 +16,7 @@ import (
 	"lapwing/coverage/propose"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
+	"lapwing/report/desk/asked"
 	"lapwing/report/desk/draw"
 	"lapwing/report/desk/pages"
 	"lapwing/report/words"
@@ -38,10 +39,10 @@ func (a *ask) state(season *propose.Season, jobs []*jobFile, apart []Left) *Stat
 		}
 	}
 	s.Left = append(s.Left, apart...)
-	var known []Choice
+	var known []asked.Choice
 	for _, j := range jobs {
 		if j.err == nil {
-			for _, c := range productsOf(j.text) {
+			for _, c := range asked.Products(j.text) {
 				if !slices.Contains(known, c) {
 					known = append(known, c)
 				}
@@ -64,11 +65,11 @@ func (a *ask) state(season *propose.Season, jobs []*jobFile, apart []Left) *Stat
 	for i := range s.Jobs {
 		s.Questions = append(s.Questions, s.Jobs[i].Questions...)
 	}
-	slices.SortStableFunc(s.Questions, func(a, b *Question) int {
+	slices.SortStableFunc(s.Questions, func(a, b *asked.Question) int {
 		switch {
 		case a.Sure == b.Sure:
 			return 0
-		case a.Sure == unknown:
+		case a.Sure == asked.Unknown:
 			return -1
 		}
 		return 1
@@ -166,7 +167,7 @@ func (a *ask) implements(jobs []*jobFile) (all []*Machine) {
 		if !isYAML(name) {
 			continue
 		}
-		m := &Machine{Machine: name, Name: strings.TrimSuffix(path.Base(name), path.Ext(name)), Jobs: []string{}, Questions: []*Question{}}
+		m := &Machine{Machine: name, Name: strings.TrimSuffix(path.Base(name), path.Ext(name)), Jobs: []string{}, Questions: []*asked.Question{}}
 		text, err := a.readText(name)
 		if err != nil {
 			continue
@@ -181,7 +182,7 @@ func (a *ask) implements(jobs []*jobFile) (all []*Machine) {
 				m.Name = n
 			}
 			m.Width = f.Value("width")
-			m.Questions = questionsOf(name, f)
+			m.Questions = asked.OfImplement(name, f)
 			for _, q := range m.Questions {
 				q.Shown = m.Jobs
 			}
@@ -192,8 +193,8 @@ func (a *ask) implements(jobs []*jobFile) (all []*Machine) {
 }
 
 // job says what a job is and what it leaves open.
-func (a *ask) job(j *jobFile, season *propose.Season, implements []*Machine, known []Choice, grounds []string) Job {
-	out := Job{Job: j.path, Field: j.name(), ByHand: !j.byDesk, Boundary: slices.Clone(j.ground), Logs: j.tracks(), Questions: []*Question{}, Machines: []JobMachine{}, Guesses: []string{}, Error: FaultOf(j.err)}
+func (a *ask) job(j *jobFile, season *propose.Season, implements []*Machine, known []asked.Choice, grounds []string) Job {
+	out := Job{Job: j.path, Field: j.name(), ByHand: !j.byDesk, Boundary: slices.Clone(j.ground), Logs: j.tracks(), Questions: []*asked.Question{}, Machines: []JobMachine{}, Guesses: []string{}, Error: FaultOf(j.err)}
 	if out.Boundary == nil {
 		out.Boundary = []string{}
 	}
@@ -220,7 +221,7 @@ func (a *ask) job(j *jobFile, season *propose.Season, implements []*Machine, kno
 		out.Questions = q
 	}
 	for _, m := range implements { // an open width of its machine is why a job waits
-		if out.Error != nil && slices.Contains(m.Jobs, j.path) && slices.ContainsFunc(m.Questions, func(q *Question) bool { return q.Sure == unknown }) && out.Error.File == m.Machine {
+		if out.Error != nil && slices.Contains(m.Jobs, j.path) && slices.ContainsFunc(m.Questions, func(q *asked.Question) bool { return q.Sure == asked.Unknown }) && out.Error.File == m.Machine {
 			out.Error = nil
 		}
 	}
@@ -249,7 +250,7 @@ func (a *ask) guesses(j *jobFile, season *propose.Season) (all []string) {
 			at = ""
 		}
 		for _, key := range []string{"width", "openers", "row_spacing", "mount"} {
-			if implement.Has(at+key) && isGuess(implement.Notes(at+key)) {
+			if implement.Has(at+key) && asked.IsGuess(implement.Notes(at+key)) {
 				all = append(all, "a guessed "+strings.ReplaceAll(key, "_", " ")+of+": "+implement.Value(at+key))
 			}
 		}
@@ -378,7 +379,7 @@ func (a *ask) guessedWidth(file string) float64 {
 	if err != nil {
 		return 0
 	}
-	_, best := why(f.Notes("width"))
+	_, best := asked.Why(f.Notes("width"))
 	metres, _ := quantity.Parse(best, quantity.Length)
 	return metres
 }
