@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"lapwing/geo/gnsslog"
+	"lapwing/geo/gnsslog/naming"
 )
 
 // meaningOfStem is what a column means whose name was cut and begins with stem,
@@ -36,7 +37,7 @@ func meaningOfColumn(col *gnsslog.Column) (m meaning, rank int, unit string) {
 	if m, rank, unit = meaningOf(PlainName(col.Name)); m != noMeaning {
 		return m, rank, unit
 	}
-	stem, may := gnsslog.MayBeCut(col.Name)
+	stem, may := naming.MayBeCut(col.Name)
 	if m = meaningOfStem(stem); !may || !slices.ContainsFunc(col.Distinct, func(v string) bool { return strings.TrimSpace(v) != "" }) ||
 		slices.ContainsFunc(col.Distinct, func(v string) bool { return !m.fits(strings.TrimSpace(v)) }) {
 		return noMeaning, 0, ""

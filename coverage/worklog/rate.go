@@ -9,6 +9,7 @@ import (
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/geo/gnsslog"
+	"lapwing/geo/gnsslog/naming"
 )
 
 // A Rate is a column of a log that says how much was put down by area.
@@ -79,7 +80,7 @@ func rateOf(name string) (of, unit string, ok bool) {
 		}
 		plain, unit = strings.TrimSuffix(plain, longest), rateUnits[longest]
 	}
-	stem, cut := gnsslog.MayBeCut(name)
+	stem, cut := naming.MayBeCut(name)
 	stem = join.Replace(stem)
 	for _, base := range rateNames {
 		before, after, found := strings.Cut(plain, base)

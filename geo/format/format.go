@@ -22,6 +22,7 @@ import (
 	"lapwing/geo/boundary"
 	"lapwing/geo/feature"
 	"lapwing/geo/gnsslog"
+	"lapwing/geo/gnsslog/sentence"
 	"lapwing/geo/shapefile"
 	"lapwing/geo/taskdata"
 )
@@ -89,7 +90,7 @@ var (
 	GPX = Format{Name: "GPX", Noun: "GPX", Endings: []string{".gpx"}, Files: "1.0 and 1.1",
 		Tells: isXML, Stream: gnsslog.ReadGPX}
 	NMEA = Format{Name: "NMEA 0183", Noun: "NMEA 0183", Endings: []string{".nmea", ".log"},
-		Tells: gnsslog.IsNMEA, Stream: gnsslog.ReadNMEA}
+		Tells: sentence.Among, Stream: gnsslog.ReadNMEA}
 	GeoJSON = Format{Name: "GeoJSON", Noun: "GeoJSON", Endings: []string{".geojson", ".json"},
 		Tells: isJSON, Fixes: whole(gnsslog.ReadGeoJSON), FixesFrom: "lines, points, polygons of worked ground", Rings: rings(boundary.ReadGeoJSON)}
 	KML = Format{Name: "KML", Noun: "KML", Endings: []string{".kml"},

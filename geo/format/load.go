@@ -10,6 +10,7 @@ import (
 
 	"lapwing/geo"
 	"lapwing/geo/gnsslog"
+	"lapwing/geo/gnsslog/letters"
 )
 
 // A packed file may be a bomb. Text of logs packs to a fifth or a twentieth,
@@ -89,7 +90,7 @@ func (o *opened) damaged() error { return &geo.SyntaxError{File: o.Name, Found: 
 // text is the text of the log that the input is.
 func (o *opened) text() gnsslog.Text {
 	if o.ended() {
-		text := gnsslog.TextOf(gnsslog.AsText(bytes.Clone(o.head)))
+		text := gnsslog.TextOf(letters.Of(bytes.Clone(o.head)))
 		text.Beside = o.Beside
 		return text
 	}
@@ -98,7 +99,7 @@ func (o *opened) text() gnsslog.Text {
 		if err != nil {
 			return nil, err
 		}
-		return gnsslog.TextFrom(o.head, r)
+		return letters.From(o.head, r)
 	}}
 	if !o.packed {
 		text.Size = o.size

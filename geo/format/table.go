@@ -13,6 +13,7 @@ import (
 	"lapwing/geo/boundary"
 	"lapwing/geo/feature"
 	"lapwing/geo/gnsslog"
+	"lapwing/geo/gnsslog/letters"
 	"lapwing/geo/source"
 	"lapwing/geo/taskdata"
 )
@@ -79,7 +80,7 @@ func (t Table) log(o *opened, opt gnsslog.Options) (*gnsslog.Log, error) {
 	}
 	start := o.head
 	if !t.binary(start) {
-		start = gnsslog.AsText(bytes.Clone(start))
+		start = letters.Of(bytes.Clone(start))
 	}
 	f := t.pick((*Format).readsLogs, o.head, start)
 	switch {
@@ -115,7 +116,7 @@ func (t Table) wholeLog(f *Format, o *opened, opt gnsslog.Options) (*gnsslog.Log
 		return t.zippedLog(o.Input, data, opt)
 	}
 	if !t.binary(data) {
-		data = gnsslog.AsText(data)
+		data = letters.Of(data)
 	}
 	return f.log(File{Name: o.Name, Data: data, Beside: o.Beside}, opt)
 }

@@ -10,6 +10,8 @@ import (
 	"time"
 
 	"lapwing/geo"
+	"lapwing/geo/gnsslog/naming"
+	"lapwing/geo/gnsslog/records"
 	"lapwing/geo/gnsslog/written"
 	"lapwing/geo/parallel"
 )
@@ -17,7 +19,7 @@ import (
 // ReadCSV reads a table with a header, piece by piece on all processors: records
 // are independent of each other.
 func ReadCSV(name string, text Text, opt Options) (*Log, error) {
-	t := table{name: name, text: text, opt: opt, pieces: pieceSize}
+	t := table{name: name, text: text, opt: opt, pieces: records.PieceSize}
 	return t.whole()
 }
 
@@ -29,7 +31,7 @@ type table struct {
 	text    Text
 	opt     Options
 	pieces  int // bytes of one, about
-	cutter  cutter
+	cutter  *records.Cutter
 	alone   bool // the first piece is all of the table; later pieces are cut while it is read
 	log     Log
 	records int
@@ -43,7 +45,7 @@ func (t *table) whole() (*Log, error) {
 	}
 	err := t.read()
 	if err == nil && len(t.log.Fixes) == 0 && t.troubles[noTime].count > 0 { // the time column is there, but empty
-		t.at[roleTime], t.at[roleDate] = -1, -1
+		t.at[naming.Time], t.at[naming.Date] = -1, -1
 		if err = t.begin(); err == nil {
 			err = t.read()
 		}
@@ -57,7 +59,7 @@ func (t *table) whole() (*Log, error) {
 	log := &t.log
 	log.Format = "CSV"
 	log.Columns = columnsOf(t.plan, t.kept)
-	log.NoClock = !t.has(roleTime)
+	log.NoClock = !t.has(naming.Time)
 	log.Understood = t.understood
 	log.Notes = append(t.plan.notes, t.troubles.notes()...)
 	return log, nil
@@ -70,11 +72,8 @@ func (t *table) begin() error {
 	if err != nil {
 		return err
 	}
-	t.cutter = cutter{from: from, size: t.pieces}
-	data, err := t.cutter.peek(usualHeader)
-	if err == nil && !plainHeader(data) {
-		data, err = t.cutter.peek(farthest)
-	}
+	t.cutter = records.NewCutter(from, t.pieces)
+	data, err := t.cutter.PeekHeader()
 	if err != nil {
 		return err
 	}
@@ -87,28 +86,8 @@ func (t *table) begin() error {
 			return err
 		}
 	}
-	t.cutter.separator = separator
-	t.cutter.line = 1 + bytes.Count(data[:len(data)-len(body)], []byte("\n"))
-	t.cutter.rest = body
+	t.cutter.Begin(separator, 1+bytes.Count(data[:len(data)-len(body)], []byte("\n")), body)
 	return nil
-}
-
-// usualHeader is how much text there is to find a header in, unless it is long
-// or has quotes.
-const usualHeader = 16 << 10
-
-// plainHeader reports whether a text begins with a whole line without quotes,
-// and another one, should the first tell the separator.
-func plainHeader(data []byte) bool {
-	data = bytes.TrimLeft(data, "\r\n")
-	for range 2 {
-		line, rest, found := bytes.Cut(data, []byte("\n"))
-		if !found || bytes.IndexByte(line, '"') >= 0 {
-			return false
-		}
-		data = rest
-	}
-	return true
 }
 
 // A part is a piece of whole records and what was read from it.
@@ -156,13 +135,13 @@ func (t *table) read() error {
 		if failed != nil {
 			return nil, 0, 0
 		}
-		data, line, failed = t.cutter.next(room)
+		data, line, failed = t.cutter.Next(room)
 		number = cut
 		cut++
 		return data, line, number
 	}
 	processors := runtime.GOMAXPROCS(0)
-	if t.alone = t.cutter.end && len(t.cutter.rest) == 0; t.alone {
+	if t.alone = t.cutter.Ended(); t.alone {
 		processors = 1
 	}
 	parallel.Each(processors, func(i int) {
@@ -195,24 +174,24 @@ func (t *table) read() error {
 // in the file: from that piece, or, where no date there has only one reading, from
 // as many as it takes; then the text is begun again.
 func (t *table) start() (piece []byte, line int, dayFirst bool, err error) {
-	if piece, line, err = t.cutter.next(nil); err != nil {
+	if piece, line, err = t.cutter.Next(nil); err != nil {
 		return nil, 0, false, err
 	}
 	t.settle(func(see func(column int, text []byte)) { t.sample(piece, see) })
 	order := dateOrder{column: t.dateColumn()}
 	order.seeAll(piece, line, t.separator)
-	if order.column < 0 || order.decided || t.cutter.end && len(t.cutter.rest) == 0 {
+	if order.column < 0 || order.decided || t.cutter.Ended() {
 		return piece, line, order.dayFirst(t.plan, &t.troubles), nil
 	}
 	var data []byte
 	for data, line = piece, 0; len(data) > 0 && !order.decided; {
-		if data, line, err = t.cutter.next(data); err != nil {
+		if data, line, err = t.cutter.Next(data); err != nil {
 			return nil, 0, false, err
 		}
 		order.seeAll(data, line, t.separator)
 	}
 	if err = t.begin(); err == nil {
-		piece, line, err = t.cutter.next(nil)
+		piece, line, err = t.cutter.Next(nil)
 	}
 	return piece, line, order.dayFirst(t.plan, &t.troubles), err
 }
@@ -221,7 +200,7 @@ func (t *table) start() (piece []byte, line int, dayFirst bool, err error) {
 func (t *table) sample(piece []byte, see func(column int, text []byte)) {
 	var fields [][]byte
 	for n := 0; n < sampled && len(piece) > 0; n++ {
-		fields, piece, _ = splitRecord(fields[:0], piece, t.separator)
+		fields, piece, _ = records.Split(fields[:0], piece, t.separator)
 		for _, c := range t.clocks {
 			if c.at < len(fields) {
 				see(c.at, fields[c.at])
@@ -298,10 +277,10 @@ func (part *part) read() {
 		if end < 0 {
 			end, next = len(data), len(data)
 		}
-		row := trimReturn(data[:end])
+		row := records.TrimReturn(data[:end])
 		switch {
 		case len(row) == 0:
-		case len(row) > maxLine:
+		case len(row) > records.MaxLine:
 			part.records++
 			part.troubles.add(badLine, line, "", row, "a line of less than a million bytes")
 		case part.quotes && bytes.IndexByte(row, '"') >= 0:
@@ -309,7 +288,7 @@ func (part *part) read() {
 		default:
 			part.records++
 			var total int
-			part.fields, total = splitPlain(part.fields[:0], row, part.separator, part.last+1)
+			part.fields, total = records.SplitPlain(part.fields[:0], row, part.separator, part.last+1)
 			part.row(part.fields, total, row, line)
 		}
 		line++
@@ -324,9 +303,9 @@ func (part *part) read() {
 // ends, and returns its length.
 func (part *part) readQuoted(data []byte, line int) int {
 	part.records++
-	fields, rest, ok := splitRecord(part.fields[:0], data, part.separator)
+	fields, rest, ok := records.Split(part.fields[:0], data, part.separator)
 	part.fields = fields
-	row, _ := cutLine(data)
+	row, _ := records.CutLine(data)
 	if !ok {
 		part.troubles.add(badLine, line, "", row, "quotes in pairs")
 	} else {
@@ -345,7 +324,7 @@ func (part *part) row(fields [][]byte, total int, row []byte, line int) {
 		}
 		return
 	}
-	field := func(r role) []byte {
+	field := func(r naming.Role) []byte {
 		at := part.at[r]
 		if at < 0 || at >= len(fields) {
 			return nil
@@ -355,20 +334,20 @@ func (part *part) row(fields [][]byte, total int, row []byte, line int) {
 	fix := geo.Fix{Heading: geo.Bearing(math.NaN()), Speed: math.NaN()}
 	placed := false
 	if part.system == nil {
-		placed = part.place(&fix, field(roleLat), field(roleLon), line)
+		placed = part.place(&fix, field(naming.Lat), field(naming.Lon), line)
 	} else {
-		placed = part.placeOnMap(&fix, field(roleEasting), field(roleNorthing), line)
+		placed = part.placeOnMap(&fix, field(naming.Easting), field(naming.Northing), line)
 	}
 	if !placed ||
-		part.has(roleQuality) && !part.quality(&fix, field(roleQuality), line) ||
-		part.has(roleTime) && !part.time(&fix, field(roleTime), field(roleDate), line) {
+		part.has(naming.Quality) && !part.quality(&fix, field(naming.Quality), line) ||
+		part.has(naming.Time) && !part.time(&fix, field(naming.Time), field(naming.Date), line) {
 		return
 	}
-	if part.has(roleSpeed) {
-		part.speed(&fix, field(roleSpeed), line)
+	if part.has(naming.Speed) {
+		part.speed(&fix, field(naming.Speed), line)
 	}
-	if part.has(roleHeading) {
-		part.heading(&fix, field(roleHeading), line)
+	if part.has(naming.Heading) {
+		part.heading(&fix, field(naming.Heading), line)
 	}
 	part.fixes = append(part.fixes, fix)
 	part.lines = append(part.lines, int32(line))

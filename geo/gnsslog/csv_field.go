@@ -3,10 +3,10 @@ package gnsslog
 import (
 	"bytes"
 	"math"
-	"strings"
 
 	"lapwing/geo"
 	"lapwing/geo/feature"
+	"lapwing/geo/gnsslog/naming"
 	"lapwing/geo/gnsslog/written"
 	"lapwing/geo/projection"
 )
@@ -25,11 +25,11 @@ func (part *part) place(fix *geo.Fix, lat, lon []byte, line int) bool {
 	}
 	var ok bool
 	if fix.At.Lat, ok = part.number(lat); !ok || math.Abs(fix.At.Lat) > 90 {
-		part.troubles.add(badPosition, line, part.names[part.at[roleLat]], lat, wantLat)
+		part.troubles.add(badPosition, line, part.names[part.at[naming.Lat]], lat, wantLat)
 		return false
 	}
 	if fix.At.Lon, ok = part.number(lon); !ok || math.Abs(fix.At.Lon) > 180 {
-		part.troubles.add(badPosition, line, part.names[part.at[roleLon]], lon, wantLon)
+		part.troubles.add(badPosition, line, part.names[part.at[naming.Lon]], lon, wantLon)
 		return false
 	}
 	return true
@@ -44,10 +44,10 @@ func (part *part) placeOnMap(fix *geo.Fix, easting, northing []byte, line int) b
 	}
 	var at projection.XY
 	for _, c := range []struct {
-		of    role
+		of    naming.Role
 		text  []byte
 		value *float64
-	}{{roleEasting, easting, &at.X}, {roleNorthing, northing, &at.Y}} {
+	}{{naming.Easting, easting, &at.X}, {naming.Northing, northing, &at.Y}} {
 		var ok bool
 		if *c.value, ok = part.number(c.text); !ok {
 			part.troubles.add(badPosition, line, part.names[part.at[c.of]], c.text, "a number of "+part.system.Unit.Name)
@@ -82,17 +82,17 @@ const (
 func (part *part) time(fix *geo.Fix, text, date []byte, line int) bool {
 	if len(text) == 0 {
 		if !part.troubles.seen(noTime) {
-			part.troubles.first(noTime, line, part.names[part.at[roleTime]], "found nothing", "a time")
+			part.troubles.first(noTime, line, part.names[part.at[naming.Time]], "found nothing", "a time")
 		}
 		return false
 	}
 	if len(date) > 0 && !holdsDate(text) {
-		part.joined = joinTime(part.joined[:0], date, text)
+		part.joined = written.Join(part.joined[:0], date, text)
 		text = part.joined
 	}
 	at, zoned, ok := part.clock.Parse(text)
 	if !ok {
-		part.troubles.add(badTime, line, part.names[part.at[roleTime]], text, wantTime)
+		part.troubles.add(badTime, line, part.names[part.at[naming.Time]], text, wantTime)
 		return false
 	}
 	if !zoned && !part.timeIsUTC {
@@ -120,7 +120,7 @@ func (part *part) speed(fix *geo.Fix, text []byte, line int) {
 // number.
 func (part *part) setSpeed(fix *geo.Fix, value float64, ok bool, text []byte, line int) {
 	if !ok || value < 0 {
-		part.troubles.add(badSpeed, line, part.names[part.at[roleSpeed]], text, wantSpeed)
+		part.troubles.add(badSpeed, line, part.names[part.at[naming.Speed]], text, wantSpeed)
 		return
 	}
 	fix.Speed = value * part.perUnit
@@ -140,7 +140,7 @@ func (part *part) heading(fix *geo.Fix, text []byte, line int) {
 func (part *part) setHeading(fix *geo.Fix, value float64, ok bool, text []byte, line int) {
 	heading := geo.BearingOf(value)
 	if !ok || !heading.Known() {
-		part.troubles.add(badHeading, line, part.names[part.at[roleHeading]], text, wantHeading)
+		part.troubles.add(badHeading, line, part.names[part.at[naming.Heading]], text, wantHeading)
 		return
 	}
 	fix.Heading = heading
@@ -153,40 +153,17 @@ func (part *part) quality(fix *geo.Fix, text []byte, line int) bool {
 		return true
 	}
 	var ok bool
-	fix.Quality, ok = qualityOf(text)
+	fix.Quality, ok = naming.QualityOf(text)
 	switch {
 	case !ok:
-		part.troubles.add(badQuality, line, part.names[part.at[roleQuality]], text, "a number from 0 to 8 or a word such as fixed, float, single")
+		part.troubles.add(badQuality, line, part.names[part.at[naming.Quality]], text, "a number from 0 to 8 or a word such as fixed, float, single")
 	case fix.Quality == geo.NoFix:
 		if !part.troubles.seen(noFix) {
 			part.troubles.first(noFix, line, "", "a line that says it has no fix", "")
 		}
 		return false
 	case fix.Quality == geo.Simulated:
-		part.troubles.add(simulated, line, part.names[part.at[roleQuality]], text, "")
+		part.troubles.add(simulated, line, part.names[part.at[naming.Quality]], text, "")
 	}
 	return true
-}
-
-var qualityWords = map[string]geo.Quality{
-	"none": geo.NoFix, "nofix": geo.NoFix, "invalid": geo.NoFix,
-	"single": geo.Single, "gps": geo.Single, "gnss": geo.Single, "autonomous": geo.Single, "2d": geo.Single, "3d": geo.Single,
-	"differential": geo.Differential, "dgps": geo.Differential, "dgnss": geo.Differential, "sbas": geo.Differential,
-	"pps": geo.PPS, "precise": geo.PPS,
-	"fixed": geo.Fixed, "rtk": geo.Fixed, "rtkfixed": geo.Fixed, "rtkfix": geo.Fixed,
-	"float": geo.Float, "rtkfloat": geo.Float,
-	"estimated": geo.Estimated, "manual": geo.Manual, "simulated": geo.Simulated, "simulator": geo.Simulated,
-}
-
-// qualityOf reads a number of the GGA sentence or a word.
-func qualityOf(text []byte) (geo.Quality, bool) {
-	if len(text) == 1 && text[0] >= '0' && text[0] <= '8' {
-		if text[0] == '0' {
-			return geo.NoFix, true
-		}
-		return geo.Quality(text[0] - '0'), true
-	}
-	word, _ := normal(string(text))
-	q, ok := qualityWords[strings.ReplaceAll(word, "/", "")]
-	return q, ok
 }

@@ -3,9 +3,7 @@ package gnsslog
 import (
 	"bytes"
 	"encoding/binary"
-	"encoding/csv"
 	"errors"
-	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -15,17 +13,19 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/geo"
+	"lapwing/geo/gnsslog/letters"
+	"lapwing/geo/gnsslog/sentence"
 )
 
 // read reads a log with the reader that its beginning asks for.
 func read(name, text string, opt Options) (*Log, error) {
-	data := AsText([]byte(text))
+	data := letters.Of([]byte(text))
 	switch start := bytes.TrimLeft(data, " \t\r\n"); {
 	case bytes.HasPrefix(start, []byte("<")):
 		return ReadGPX(name, TextOf(data), opt)
 	case bytes.HasPrefix(start, []byte("{")):
 		return ReadGeoJSON(name, data, opt)
-	case IsNMEA(start):
+	case sentence.Among(start):
 		return ReadNMEA(name, TextOf(data), opt)
 	}
 	return ReadCSV(name, TextOf(data), opt)
@@ -205,36 +205,6 @@ func FuzzCSV(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text string) {
 		log, err := read("f", text, Options{Keep: func(string) bool { return true }})
 		checkLog(t, log, err)
-	})
-}
-
-// FuzzSplit compares with encoding/csv: where both take a record, it is the same.
-func FuzzSplit(f *testing.F) {
-	f.Add("a,\"b\nc\",d\n")
-	f.Add("\"a\"\"b\",\r\n")
-	f.Add("2025-09-24T06:00:00Z,54.1,-1.2,,\xac\x2d,90,on,1,2,3,4,5,6\n")
-	f.Fuzz(func(t *testing.T, text string) {
-		if strings.HasPrefix(text, "\n") || strings.HasPrefix(text, "\r") {
-			return // encoding/csv passes over empty lines, the reader does so before
-		}
-		want, err := csv.NewReader(strings.NewReader(text)).Read()
-		got, _, ok := splitRecord(nil, []byte(text), ',')
-		if err != nil || !ok {
-			return
-		}
-		if fmt.Sprintf("%q", want) != fmt.Sprintf("%q", got) {
-			t.Errorf("%q: got %q, encoding/csv has %q", text, got, want)
-		}
-		line, _ := cutLine([]byte(text))
-		if strings.IndexByte(text, '"') >= 0 {
-			return
-		}
-		for most := 1; most < 12; most++ {
-			got, total := splitPlain(nil, line, ',', most)
-			if total != len(want) || fmt.Sprintf("%q", got) != fmt.Sprintf("%q", want[:min(most, len(want))]) {
-				t.Errorf("%q: got %d fields, the first %d %q, encoding/csv has %q", text, total, most, got, want)
-			}
-		}
 	})
 }
 

@@ -9,6 +9,7 @@ import (
 	"testing"
 	"testing/iotest"
 
+	"lapwing/geo/gnsslog/records"
 	"lapwing/geo/gnsslog/written"
 
 	"github.com/stretchr/testify/assert"
@@ -36,15 +37,15 @@ func TestAnyPieces(t *testing.T) {
 		"late date order": "date,lat,lon\n4/5/2026 06:00,1,2\n5/5/2026 06:00,1,2\n13/5/2026 06:00,1,2\n",
 		"no times":        "time,lat,lon\n,1,2\n,3,4\n,5,6\n",
 		"times begin":     "time,lat,lon\n,1,2\n,3,4\n2025-09-24T06:00:00Z,5,6\n",
-		"long line":       "lat,lon,note\n1,2,a\n1,2," + strings.Repeat("x", maxLine+pieceSize) + "\n5,6,c\n7,8,d\n",
-		"long header":     "lat,lon,note," + strings.Repeat("x", 3*usualHeader) + "\n1,2,a\n",
+		"long line":       "lat,lon,note\n1,2,a\n1,2," + strings.Repeat("x", records.MaxLine+records.PieceSize) + "\n5,6,c\n7,8,d\n",
+		"long header":     "lat,lon,note," + strings.Repeat("x", 3*records.UsualHeader) + "\n1,2,a\n",
 		"quoted header":   "lat,lon,\"no\nte\"\n1,2,a\n",
-		"long quotes":     "lat,lon,note\n1,2,\"" + strings.Repeat("y\n", maxQuoted/2-10) + "\"\n3,4,\"" + strings.Repeat("z\n", maxQuoted) + "\"\n5,6,a\n",
+		"long quotes":     "lat,lon,note\n1,2,\"" + strings.Repeat("y\n", records.MaxQuoted/2-10) + "\"\n3,4,\"" + strings.Repeat("z\n", records.MaxQuoted) + "\"\n5,6,a\n",
 	}
 	for name, text := range tests {
 		t.Run(name, func(t *testing.T) {
 			want, wantErr := readPieces(text, 1<<30, keep)
-			for _, size := range []int{1, 2, 3, 5, 7, 11, 16, 64, 1000, pieceSize} {
+			for _, size := range []int{1, 2, 3, 5, 7, 11, 16, 64, 1000, records.PieceSize} {
 				if len(text) > 1000*size {
 					continue
 				}
@@ -61,11 +62,12 @@ func TestAnyPieces(t *testing.T) {
 func TestPiecesAreBounded(t *testing.T) {
 	line := strings.Repeat("x", 1<<20)
 	text := "lat,lon\n" + strings.Repeat(line, 40) + "\n1,2\n"
-	c := cutter{from: strings.NewReader(text), size: pieceSize, separator: ',', line: 1}
+	c := records.NewCutter(strings.NewReader(text), records.PieceSize)
+	c.Begin(',', 1, nil)
 	var room []byte
 	total := 0
 	for {
-		piece, _, err := c.next(room)
+		piece, _, err := c.Next(room)
 		require.NoError(t, err)
 		if len(piece) == 0 {
 			break
@@ -87,7 +89,7 @@ func TestReadersTellWhatFails(t *testing.T) {
 		text string
 		read func(string, Text, Options) (*Log, error)
 	}{
-		"CSV":  {"lat,lon\n" + strings.Repeat("1,2\n", pieceSize), ReadCSV},
+		"CSV":  {"lat,lon\n" + strings.Repeat("1,2\n", records.PieceSize), ReadCSV},
 		"NMEA": {"$GPGGA,123519,4807.038,N,01131.000,E,1,08,0.9,545.4,M,46.9,M,,*47\n", ReadNMEA},
 		"GPX":  {"<gpx><trk><trkseg><trkpt lat='1' lon='2'/>", ReadGPX},
 	} {

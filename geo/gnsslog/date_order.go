@@ -3,6 +3,8 @@ package gnsslog
 import (
 	"bytes"
 
+	"lapwing/geo/gnsslog/naming"
+	"lapwing/geo/gnsslog/records"
 	"lapwing/geo/gnsslog/written"
 )
 
@@ -20,10 +22,10 @@ type dateOrder struct {
 
 // dateColumn is where dates stand; -1 if nowhere.
 func (p *plan) dateColumn() int {
-	if p.has(roleDate) {
-		return p.at[roleDate]
+	if p.has(naming.Date) {
+		return p.at[naming.Date]
 	}
-	return p.at[roleTime]
+	return p.at[naming.Time]
 }
 
 // see looks at one more date. If the first one is not of the form 4/5/2026, the
@@ -49,7 +51,7 @@ func (o *dateOrder) seeAll(piece []byte, line int, separator byte) {
 	var fields [][]byte
 	for len(piece) > 0 && o.column >= 0 && !o.decided {
 		var rest []byte
-		fields, rest, _ = splitRecord(fields[:0], piece, separator)
+		fields, rest, _ = records.Split(fields[:0], piece, separator)
 		if o.column < len(fields) {
 			o.see(fields[o.column], line)
 		}

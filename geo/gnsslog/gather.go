@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"lapwing/geo"
+	"lapwing/geo/gnsslog/naming"
 )
 
 // A gatherer puts together a log whose fixes come one by one, some perhaps
@@ -56,7 +57,7 @@ func (g *gatherer) meet(name string) int {
 		g.byName = map[string]int{}
 	}
 	at, as := -1, ""
-	if short, _ := normal(name); g.opt.keeps(short) {
+	if short, _ := naming.Normal(name); g.opt.keeps(short) {
 		at, as = len(g.columns), "kept as text"
 		g.columns = append(g.columns, column{name: name})
 		for range g.log.Fixes {

@@ -10,7 +10,11 @@
 // [*SyntaxError] when the file holds no position, or when over half of its
 // lines are bad. name stands in errors only. What comes line by line is a [Text],
 // read as it comes; of formats that have to be read whole, data is text as
-// [AsText] makes it.
+// package letters makes it.
+//
+// What needs no log stands in rooms below: letters makes UTF-8 of any text, records cuts
+// it into records and fields, naming knows what columns are called, written reads numbers
+// and times, sentence finds the sentences of NMEA 0183.
 package gnsslog
 
 import (

@@ -13,6 +13,7 @@ import (
 	"golang.org/x/text/encoding/charmap"
 
 	"lapwing/geo"
+	"lapwing/geo/gnsslog/naming"
 	"lapwing/geo/gnsslog/written"
 )
 
@@ -252,7 +253,7 @@ func (r *gpxReader) time(text []byte) {
 // quality reads the fix element: none, 2d, 3d, dgps or pps in the schema.
 func (r *gpxReader) quality(text []byte) {
 	r.understand("fix", "quality of the fix")
-	q, ok := qualityOf(text)
+	q, ok := naming.QualityOf(text)
 	switch {
 	case !ok:
 		r.add1(badQuality, "fix", string(text), "none, 2d, 3d, dgps or pps")

@@ -12,6 +12,8 @@ import (
 	"github.com/adrianmo/go-nmea"
 
 	"lapwing/geo"
+	"lapwing/geo/gnsslog/naming"
+	"lapwing/geo/gnsslog/sentence"
 	"lapwing/geo/gnsslog/written"
 )
 
@@ -110,19 +112,19 @@ func (r *nmeaReader) line(text []byte, line int) {
 	switch {
 	case len(text) == 0 || text[0] == '#':
 		return
-	case !isNoise(text) && bytes.Count(text, []byte("$"))+bytes.Count(text, []byte("!")) == 1:
+	case !sentence.IsNoise(text) && bytes.Count(text, []byte("$"))+bytes.Count(text, []byte("!")) == 1:
 		r.sentence(text, line)
 		return
 	}
 	left := len(text)
-	for s := range sentencesIn(text) {
-		if isSentence(s) || !isNoise(s) {
+	for s := range sentence.In(text) {
+		if sentence.Is(s) || !sentence.IsNoise(s) {
 			left -= len(s)
 			r.sentence(s, line)
 		}
 	}
 	switch {
-	case left == len(text) && !isNoise(text):
+	case left == len(text) && !sentence.IsNoise(text):
 		r.sentence(text, line) // it says that it is none
 	case left > 0:
 		r.troubles.add(lineNoise, line, "", text, wantSentence)
@@ -130,12 +132,12 @@ func (r *nmeaReader) line(text []byte, line int) {
 }
 
 func (r *nmeaReader) sentence(text []byte, line int) {
-	if len(text) > maxSentence || !isSentence(text) {
+	if len(text) > maxSentence || !sentence.Is(text) {
 		r.points++
 		r.troubles.add(badLine, line, "", text, wantSentence)
 		return
 	}
-	kind := sentenceType(text)
+	kind := sentence.TypeOf(text)
 	as := sentenceWords[kind]
 	if len(r.log.Understood) < mostNames {
 		r.understand(kind, as)
@@ -159,17 +161,6 @@ func (r *nmeaReader) sentence(text []byte, line int) {
 	case nmea.ZDA:
 		r.takeZDA(s, line)
 	}
-}
-
-// sentenceType is the RMC of $GPRMC; for a proprietary sentence the whole
-// address.
-func sentenceType(text []byte) string {
-	text = text[bytes.LastIndexAny(text[:bytes.IndexByte(text, ',')], "$!")+1:]
-	address, _, _ := bytes.Cut(text, []byte(","))
-	if len(address) == 5 && address[0] != 'P' {
-		address = address[2:]
-	}
-	return string(address)
 }
 
 // broken counts a sentence that does not parse: with the checksum wrong or
@@ -242,7 +233,7 @@ func (r *nmeaReader) takeRMC(s nmea.RMC, line int) {
 		e.at = geo.LonLat{Lon: s.Longitude, Lat: s.Latitude}
 	}
 	if s.Fields[6] != "" {
-		e.speed = s.Speed * speedUnits["kn"].mps
+		e.speed = s.Speed * naming.Unit("kn").MPS
 	}
 	if s.Fields[7] != "" {
 		e.heading = geo.BearingOf(s.Course)
@@ -263,7 +254,7 @@ func (r *nmeaReader) takeVTG(s nmea.VTG) {
 	}
 	e.vtg = true
 	if math.IsNaN(e.speed) && s.Fields[4] != "" {
-		e.speed = s.GroundSpeedKnots * speedUnits["kn"].mps
+		e.speed = s.GroundSpeedKnots * naming.Unit("kn").MPS
 	}
 	if !e.heading.Known() && s.Fields[0] != "" {
 		e.heading = geo.BearingOf(s.TrueTrack)

@@ -10,6 +10,7 @@ import (
 
 	"lapwing/geo"
 	"lapwing/geo/feature"
+	"lapwing/geo/gnsslog/naming"
 )
 
 // FromPoints makes a log of the features of a file; format is what
@@ -63,9 +64,9 @@ func newPointRows(name string, line int, attributes []string, opt Options) (*poi
 
 // isPlace reports whether an attribute is named as a longitude or latitude is.
 func isPlace(attribute string) bool {
-	short, unit := normal(attribute)
+	short, unit := naming.Normal(attribute)
 	r, _ := new(plan).roleOf(0, attribute, short, unit)
-	return r <= roleLon
+	return r <= naming.Lon
 }
 
 // log is the log of what was read, unless it holds no fix or is mostly bad.
@@ -75,7 +76,7 @@ func (rows *pointRows) log(name, format string, notes []geo.Note) (*Log, error) 
 	}
 	return &Log{
 		Format: format, Fixes: rows.fixes, Lines: rows.lines,
-		Columns: columnsOf(rows.plan, rows.columns), NoClock: !rows.has(roleTime), Zoneless: rows.zoneless,
+		Columns: columnsOf(rows.plan, rows.columns), NoClock: !rows.has(naming.Time), Zoneless: rows.zoneless,
 		Understood: rows.understood, Notes: slices.Concat(notes, rows.notes, rows.troubles.notes()),
 	}, nil
 }
@@ -163,25 +164,25 @@ func (rows *pointRows) value(p feature.Point, column int) feature.Value {
 
 // point makes a fix of one point.
 func (rows *pointRows) point(p feature.Point, number int) {
-	field := func(r role) feature.Value {
+	field := func(r naming.Role) feature.Value {
 		if !rows.has(r) {
 			return feature.Value{}
 		}
 		return rows.value(p, rows.at[r])
 	}
-	text := func(r role) []byte { return trimBlanks(field(r).Text) }
+	text := func(r naming.Role) []byte { return trimBlanks(field(r).Text) }
 	fix := geo.Fix{At: p.At, Heading: geo.Bearing(math.NaN()), Speed: math.NaN()}
 	if !rows.placed(p, number) ||
-		rows.has(roleQuality) && !rows.quality(&fix, text(roleQuality), number) ||
-		rows.has(roleTime) && !rows.time(&fix, text(roleTime), text(roleDate), number) {
+		rows.has(naming.Quality) && !rows.quality(&fix, text(naming.Quality), number) ||
+		rows.has(naming.Time) && !rows.time(&fix, text(naming.Time), text(naming.Date), number) {
 		return
 	}
-	if v := field(roleSpeed); v.Binary {
+	if v := field(naming.Speed); v.Binary {
 		rows.setSpeed(&fix, v.Number, true, v.Text, number)
 	} else {
 		rows.speed(&fix, trimBlanks(v.Text), number)
 	}
-	if v := field(roleHeading); v.Binary {
+	if v := field(naming.Heading); v.Binary {
 		rows.setHeading(&fix, v.Number, true, v.Text, number)
 	} else {
 		rows.heading(&fix, trimBlanks(v.Text), number)
@@ -204,11 +205,11 @@ func (rows *pointRows) placed(p feature.Point, number int) bool {
 		return false
 	}
 	for _, c := range []struct {
-		of      role
+		of      naming.Role
 		degrees float64
 		most    float64
 		want    string
-	}{{roleLat, p.At.Lat, 90, wantLat}, {roleLon, p.At.Lon, 180, wantLon}} {
+	}{{naming.Lat, p.At.Lat, 90, wantLat}, {naming.Lon, p.At.Lon, 180, wantLon}} {
 		if !(math.Abs(c.degrees) <= c.most) { // NaN too
 			rows.troubles.add(badPosition, number, rows.names[rows.at[c.of]], strconv.AppendFloat(nil, c.degrees, 'f', -1, 64), c.want)
 			return false

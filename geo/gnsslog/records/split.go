@@ -1,4 +1,4 @@
-package gnsslog
+package records
 
 import (
 	"bytes"
@@ -6,29 +6,34 @@ import (
 	"math/bits"
 )
 
-// maxQuoted is the longest quoted field. A quote that is not closed by then
-// is taken for a slip in its line, so that it does not swallow the file.
-const maxQuoted = 64 << 10
+// MaxLine is the longest line taken for one. Lines of real logs stay under
+// 10,000 bytes; past a million the file is not a text log.
+const MaxLine = 1 << 20
 
-// cutLine returns the first line of data without its end, and what follows.
-func cutLine(data []byte) (line, rest []byte) {
+// MaxQuoted is the longest quoted field. A quote that is not closed by then
+// is taken for a slip in its line, so that it does not swallow the file.
+const MaxQuoted = 64 << 10
+
+// CutLine returns the first line of data without its end, and what follows.
+func CutLine(data []byte) (line, rest []byte) {
 	line, rest, _ = bytes.Cut(data, []byte("\n"))
-	return trimReturn(line), rest
+	return TrimReturn(line), rest
 }
 
-func trimReturn(line []byte) []byte {
+// TrimReturn takes the carriage return off the end of a line.
+func TrimReturn(line []byte) []byte {
 	if n := len(line); n > 0 && line[n-1] == '\r' {
 		return line[:n-1]
 	}
 	return line
 }
 
-// splitPlain appends to fields the first most fields of a line without
+// SplitPlain appends to fields the first most fields of a line without
 // quotes, and returns how many the line has in all.
 //
 // It looks at eight bytes at a time: in w the separators are zero, and of a
 // byte b (b & 0x7f) + 0x7f | b has its top bit clear just if b is zero.
-func splitPlain(fields [][]byte, line []byte, separator byte, most int) ([][]byte, int) {
+func SplitPlain(fields [][]byte, line []byte, separator byte, most int) ([][]byte, int) {
 	const low7 = 0x7f7f7f7f7f7f7f7f
 	pattern := uint64(separator) * 0x0101010101010101
 	start, at := 0, 0
@@ -57,11 +62,11 @@ func splitPlain(fields [][]byte, line []byte, separator byte, most int) ([][]byt
 	return fields, len(fields)
 }
 
-// splitRecord appends to fields those of the first record of data (RFC 4180:
+// Split appends to fields those of the first record of data (RFC 4180:
 // a field in quotes may hold separators, line ends and doubled quotes) and
 // returns what follows the record. If the quotes make no sense, or the record is
 // longer than the longest line, ok is false and rest begins at the next line.
-func splitRecord(fields [][]byte, data []byte, separator byte) (_ [][]byte, rest []byte, ok bool) {
+func Split(fields [][]byte, data []byte, separator byte) (_ [][]byte, rest []byte, ok bool) {
 	at := data
 	for {
 		var field []byte
@@ -76,13 +81,13 @@ func splitRecord(fields [][]byte, data []byte, separator byte) (_ [][]byte, rest
 			}
 			field, at = at[:end], at[end:]
 			if len(at) == 0 || at[0] == '\n' {
-				field = trimReturn(field)
+				field = TrimReturn(field)
 			}
 		}
 		fields = append(fields, field)
 		switch {
-		case len(data)-len(at) > maxLine:
-			_, rest = cutLine(data)
+		case len(data)-len(at) > MaxLine:
+			_, rest = CutLine(data)
 			return fields, rest, false
 		case len(at) > 1 && at[0] == '\r' && at[1] == '\n':
 			return fields, at[2:], true
@@ -93,11 +98,11 @@ func splitRecord(fields [][]byte, data []byte, separator byte) (_ [][]byte, rest
 		case at[0] == separator:
 			at = at[1:]
 		default: // something between the closing quote and the separator
-			_, rest = cutLine(data)
+			_, rest = CutLine(data)
 			return fields, rest, false
 		}
 	}
-	_, rest = cutLine(data)
+	_, rest = CutLine(data)
 	return fields, rest, false
 }
 
@@ -106,7 +111,7 @@ func splitRecord(fields [][]byte, data []byte, separator byte) (_ [][]byte, rest
 func quotedField(text []byte) (field, rest []byte, ok bool) {
 	var mended []byte // the field so far, if quotes in it were doubled
 	for at := 0; ; {
-		end := bytes.IndexByte(text[at:min(len(text), maxQuoted)], '"')
+		end := bytes.IndexByte(text[at:min(len(text), MaxQuoted)], '"')
 		if end < 0 {
 			return nil, nil, false
 		}
@@ -114,7 +119,7 @@ func quotedField(text []byte) (field, rest []byte, ok bool) {
 		if end+1 < len(text) && text[end+1] == '"' {
 			mended = append(mended, text[at:end+1]...)
 			at = end + 2
-			if at >= maxQuoted {
+			if at >= MaxQuoted {
 				return nil, nil, false
 			}
 			continue
