@@ -82,7 +82,7 @@ var rooms = []struct {
 	{"coverage/propose/cell", "geo"},
 	{"coverage/propose/pattern", "coverage/worklog coverage/field geo geo/plane"},
 	{"coverage/inspect", "coverage/job coverage/job/spec coverage/worklog geo/taskdata geo/boundary geo/gnsslog geo/source " + measured + ground},
-	{"coverage/job", "coverage/job/spec coverage/worklog coverage/whatif coverage/agronomy coverage/quantity geo/format geo/taskdata geo/boundary geo/gnsslog geo/source " + measured + ground},
+	{"coverage/job", "coverage/job/spec coverage/worklog coverage/whatif coverage/agronomy coverage/quantity geo/format geo/taskdata geo/boundary geo/gnsslog geo/source coverage/track coverage/field coverage/machine " + ground},
 	{"coverage/job/edit", ""},
 	{"coverage/job/spec", "coverage/worklog coverage/whatif coverage/agronomy coverage/quantity geo/source " + measured + ground},
 	{"coverage/worklog", "coverage/worklog/cover coverage/quantity coverage/machine coverage/field geo/taskdata geo/gnsslog geo/gnsslog/naming geo geo/plane"},

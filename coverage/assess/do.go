@@ -52,12 +52,12 @@ func Do(j *job.Job, field field.Field, opt Options) (*Assessment, error) {
 	if err != nil {
 		return nil, &job.InputError{Found: err.Error()}
 	}
-	products, err := j.ProductMaps(m)
+	reckoning, err := agronomy.ReckonOwn(m, j.Products, j.Own, j.Crop, j.Options)
 	if err != nil {
 		return nil, &job.InputError{Found: err.Error()}
 	}
 	a := &Assessment{
-		Reckoning: agronomy.Reckon(m, products, j.Crop), Warnings: slices.Concat(j.Warnings, opt.Elsewhere, m.Warnings),
+		Reckoning: reckoning, Warnings: slices.Concat(j.Warnings, opt.Elsewhere, m.Warnings),
 		Operation: j.Operation,
 		Units:     opt.Units, Zone: j.Zone, RainAt: j.RainAt,
 		MinArea: j.MinArea, MinWidth: j.MinWidth, EdgeTolerance: m.Headland.Edge.Tolerance, HeadlandLap: j.Options.Lap,

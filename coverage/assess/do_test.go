@@ -118,7 +118,7 @@ func TestWastedOnOwnGround(t *testing.T) {
 	j := loaded(t)
 	rate := 0.01
 	j.Products = []agronomy.Product{{Name: "seed", MassRate: &rate}, {Name: "ammonia", MassRate: &rate, Working: "ammonia on"}}
-	j.Own = []job.Own{{Product: 1, Machines: j.Machines}}
+	j.Own = []agronomy.Own{{Product: 1, Machines: j.Machines}}
 	a := do(t, j, assess.Options{WhatIf: &assess.WhatIfOptions{Runs: 3}})
 	require.Len(t, a.WhatIf.Wasted, 2)
 	assert.NotNil(t, a.WhatIf.Wasted[0])

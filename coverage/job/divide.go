@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 
+	"lapwing/coverage/agronomy"
 	"lapwing/coverage/field"
 	"lapwing/coverage/job/spec"
 	"lapwing/coverage/machine"
@@ -275,7 +276,7 @@ func (j *Job) on(f field.Field, files []string) *Job {
 		}
 		for _, o := range j.Own {
 			if o.Product == k {
-				one.Own = append(one.Own, Own{Product: len(one.Products), Machines: logsOfFiles(o.Machines, files)})
+				one.Own = append(one.Own, agronomy.Own{Product: len(one.Products), Machines: logsOfFiles(o.Machines, files)})
 			}
 		}
 		one.Products = append(one.Products, p)

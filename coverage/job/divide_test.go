@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"lapwing/coverage/agronomy"
 	"lapwing/coverage/covertest"
 	"lapwing/coverage/field"
 	"lapwing/coverage/machine"
@@ -141,9 +142,9 @@ func TestProductsOfOneOperation(t *testing.T) {
 		assert.Equal(t, name, works[i].Products[0].Name)
 		require.Len(t, works[i].Own, 1)
 		assert.Equal(t, 0, works[i].Own[0].Product)
-		products, err := works[i].ProductMaps(measured(t, works[i]))
+		r, err := agronomy.ReckonOwn(measured(t, works[i]), works[i].Products, works[i].Own, works[i].Crop, works[i].Options)
 		require.NoError(t, err)
-		assert.InDelta(t, 8000, products[0].Map.Totals.Covered.SquareMetres(), 2)
+		assert.InDelta(t, 8000, r.Accounts[0].Product.Map.Totals.Covered.SquareMetres(), 2)
 	}
 }
 

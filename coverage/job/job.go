@@ -47,7 +47,7 @@ type Job struct {
 	Operation string
 	Machines  []machine.Logged
 	Products  []agronomy.Product
-	Own       []Own // the products that have a working column of their own
+	Own       []agronomy.Own // the products that have a working column of their own
 	Options   field.Options
 	Warnings  []field.Warning
 

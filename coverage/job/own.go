@@ -4,30 +4,15 @@ import (
 	"slices"
 	"strconv"
 
-	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/job/spec"
 	"lapwing/coverage/machine"
 	"lapwing/coverage/worklog"
 )
 
-// An Own is a product whose ground is not that of the machines that carry it: its logs
-// have a working column of its own, such as the ammonia of a machine that can seed with
-// its tank empty, it ran out, or its rate is not known everywhere.
-type Own struct {
-	Product int // index into Job.Products
-	// Machines are those that carry it, at work only where that column says
-	// so and, where the log has a working state of the machine, that too; nil where
-	// its ground is the field's.
-	Machines []machine.Logged
-	// Told are the same machines, at work only where the logs tell the rate as well;
-	// nil where they do throughout.
-	Told []machine.Logged
-}
-
-// An ownDraft is an Own before the logs are read.
+// An ownDraft is an [agronomy.Own] before the logs are read.
 type ownDraft struct {
-	Own
+	agronomy.Own
 	column spec.Text
 }
 
@@ -37,7 +22,7 @@ func (u *understanding) ownOf(product int) {
 	if !column.Given {
 		return
 	}
-	own := ownDraft{Own: Own{Product: product}, column: column}
+	own := ownDraft{Own: agronomy.Own{Product: product}, column: column}
 	for _, m := range u.job.Machines {
 		if u.job.Products[product].CarriedBy(m.Name) {
 			m.Working = machine.AsLogged
@@ -82,27 +67,4 @@ func (u *understanding) ownTrack(l worklog.Log, driven *machine.Logged, track ma
 		o.Machines[i].Tracks = append(o.Machines[i].Tracks, mine)
 	}
 	return nil
-}
-
-// ProductMaps finds the ground of each product with a column of its own, on the
-// field as measured, and returns the products with it.
-func (j *Job) ProductMaps(m *coverage.Map) ([]agronomy.Product, error) {
-	products := slices.Clone(j.Products)
-	for _, o := range j.Own {
-		p := &products[o.Product]
-		for _, of := range []struct {
-			machines []machine.Logged
-			to       **coverage.Map
-		}{{o.Machines, &p.Map}, {o.Told, &p.Told}} {
-			if of.machines == nil {
-				continue
-			}
-			own, err := coverage.Measure(m.Field, of.machines, j.Options)
-			if err != nil {
-				return nil, err
-			}
-			*of.to = own
-		}
-	}
-	return products, nil
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage"
+	"lapwing/coverage/agronomy"
 )
 
 // starterFiles are of a drill that goes on sowing after its starter has run
@@ -40,13 +41,14 @@ func TestProductWithItsOwnColumn(t *testing.T) {
 
 	m, err := coverage.Measure(j.Fields[0], j.Machines, j.Options)
 	require.NoError(t, err)
-	products, err := j.ProductMaps(m)
+	r, err := agronomy.ReckonOwn(m, j.Products, j.Own, j.Crop, j.Options)
 	require.NoError(t, err)
-	assert.Nil(t, products[0].Map)
-	require.NotNil(t, products[1].Map)
+	assert.Nil(t, r.Accounts[0].Product.Map)
+	own := r.Accounts[1].Product.Map
+	require.NotNil(t, own)
 	// 19 and 29 steps, along a straight line
-	assert.InEpsilon(t, 19.0/29, products[1].Map.Totals.Covered.SquareMetres()/m.Totals.Covered.SquareMetres(), 0.001)
-	assert.Equal(t, m.Totals.Field, products[1].Map.Totals.Field)
+	assert.InEpsilon(t, 19.0/29, own.Totals.Covered.SquareMetres()/m.Totals.Covered.SquareMetres(), 0.001)
+	assert.Equal(t, m.Totals.Field, own.Totals.Field)
 	assert.Nil(t, j.Products[1].Map, "a job is left as it was read")
 }
 

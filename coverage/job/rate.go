@@ -248,7 +248,7 @@ func (u *understanding) runDry() {
 		if p.RateColumn == 0 {
 			continue
 		}
-		own := slices.IndexFunc(u.job.Own, func(o Own) bool { return o.Product == k })
+		own := slices.IndexFunc(u.job.Own, func(o agronomy.Own) bool { return o.Product == k })
 		carriers := u.carriersOf(k)
 		if own >= 0 {
 			carriers = u.job.Own[own].Machines
@@ -260,7 +260,7 @@ func (u *understanding) runDry() {
 		}
 		if own < 0 {
 			own = len(u.job.Own)
-			u.job.Own = append(u.job.Own, Own{Product: k})
+			u.job.Own = append(u.job.Own, agronomy.Own{Product: k})
 		}
 		o := &u.job.Own[own]
 		if dry {

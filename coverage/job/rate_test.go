@@ -60,9 +60,9 @@ func assessed(t *testing.T, dir string) (*Job, *agronomy.Reckoning) {
 	j, err := Load(disk(nil), filepath.Join(dir, "job.yaml"), Overrides{})
 	require.NoError(t, err)
 	m := measured(t, j)
-	products, err := j.ProductMaps(m)
+	r, err := agronomy.ReckonOwn(m, j.Products, j.Own, j.Crop, j.Options)
 	require.NoError(t, err)
-	return j, agronomy.Reckon(m, products, j.Crop)
+	return j, r
 }
 
 const sowingJob = `boundary: field.geojson
