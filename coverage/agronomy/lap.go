@@ -138,11 +138,12 @@ func Laps(m *coverage.Map, c StripCosts) []LapStudy {
 const leastLaps = 200
 
 // lapSteps is how many points a curve has on either side of its middle.
-// Judgement: a chart's line looks smooth with them.
+// Judgement: a chart's line looks smooth with them, and no other figure hangs on them.
 const lapSteps = 40
 
 // leastReach is the spread, in metres, for which a curve is drawn at least, so
-// that laps without scatter have one. Judgement.
+// that laps without scatter have one. Judgement: halved or doubled, it changes no test,
+// for laps of real machines scatter by more.
 const leastReach = 0.05
 
 func studyLaps(laps []beside.Weighted, c StripCosts) LapStudy {

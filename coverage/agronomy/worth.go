@@ -51,7 +51,8 @@ type Worth struct {
 
 // mostCompensation is the largest part of a skip's yield that the plants beside
 // it might make up, where the job does not say. Judgement: nothing is published
-// for drilled grain, so half is the far end of what is weighed.
+// for drilled grain, so half is the far end of what is weighed. TestWorths fails where
+// it is halved or doubled.
 const mostCompensation = 0.5
 
 // rareSkip is the share of runs up to which a skip is one that the receiver's

@@ -235,7 +235,7 @@ func (u *understanding) fields(found []namedBoundary) error {
 // touched reports of each ground whether a fix lies in the box around it, of a log
 // that may be of work there.
 func (u *understanding) touched(found []namedBoundary) []bool {
-	const perDegree = 50 // cells: 2 km from south to north
+	const perDegree = 50 // cells: 2 km from south to north, a few fields; speed alone
 	boxes := make([]geo.Extent, len(found))
 	for i := range found {
 		boxes[i] = found[i].extent()
@@ -274,7 +274,7 @@ type boxGrid struct {
 type gridCell struct{ x, y int32 }
 
 func newBoxGrid(boxes []geo.Extent, perDegree float64) *boxGrid {
-	const mostCells = 100
+	const mostCells = 100 // of a box; one of more is looked at for each fix. Speed alone
 	g := &boxGrid{perDegree: perDegree, cells: map[gridCell][]int{}}
 	for i, x := range boxes {
 		from, to := g.cell(x.West, x.South), g.cell(x.East, x.North)
@@ -307,7 +307,8 @@ func (g *namedBoundary) extent() geo.Extent {
 }
 
 // farAway is how far from the boundary, in degrees of latitude, a log may
-// lie: 50 km, which no machine works from a field in one log. Judgement.
+// lie: 50 km, which no machine works from a field in one log. Judgement; no test fails
+// where it is halved or doubled.
 const farAway = 50 / 111.0
 
 // near returns an error unless a fix lies near one of the fields.

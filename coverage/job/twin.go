@@ -14,7 +14,8 @@ import (
 
 // twinWithin is how far the outlines of two fields may lie apart and still be those
 // of one: a file of a farm that has a field twice has it as drawn on two days, or
-// rounded otherwise. Judgement; no machine works a strip as narrow.
+// rounded otherwise. Judgement; no machine works a strip as narrow. TestTwinFields has
+// 30 cm, and no test fails where this is halved or doubled.
 const twinWithin = 1.0 // m
 
 // withoutTwins returns grounds without those that are the ground of one before, and

@@ -70,7 +70,9 @@ func (g *drivable) lays(m *coverage.Map, skips []int, im *machine.Implement) lai
 // try lays the runs over a patch along a guide, and keeps them if they are
 // better than what it has: fewer, or as many that work and miss less ground.
 func (g *drivable) try(out *laid, guide *guide, im *machine.Implement) {
-	const gain = 0.98 // a later line must be better by more than rounding; judgement
+	// A later line must be better by more than rounding. Judgement: at 1.0 no
+	// drive of samples and cases changes; at 0.95 that of samples/long-meadow works 3 ft more.
+	const gain = 0.98
 	lanes := lanesOf(guide, out.shells, im)
 	best := out.courses
 	if len(lanes) == 0 || best != nil && len(lanes) > len(best) {
@@ -129,7 +131,9 @@ func guides(m *coverage.Map, p *patch) []*guide {
 			out = append(out, straight(p.main.At, sin, cos))
 		}
 	}
-	const most = 4 // a skip in a corner has many passes beside it; judgement
+	// A skip in a corner has many passes beside it. Judgement: with two of them the drive of
+	// the oats of 2017 takes a minute longer, and with eight no drive tried changes.
+	const most = 4
 	for i, id := range p.passes {
 		if i == most {
 			break
@@ -293,7 +297,10 @@ func (g *drivable) lay(s *strip, im *machine.Implement) (best Lane, ok bool) {
 // Judgement: steering is no more accurate. No test holds it closely.
 const nearly = 5 * plane.Centimetre
 
-// How a line is looked at. Judgement.
+// How a line is looked at. Judgement: with each of the first three halved or doubled no
+// drive of samples, cases and the oats of 2017 changes. A longer runUp makes each drive
+// longer, by 230 ft in samples/long-meadow from half as much to this; a shorter one leaves
+// a towed bar askew where it goes down.
 const (
 	sampled  = 10 * plane.Metre // how far apart sticksOut looks at the bar
 	entering = 10 * plane.Metre // how much of the line its heading on entering is taken over

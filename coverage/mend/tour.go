@@ -37,7 +37,8 @@ func (c *costs) total(order []visit) float64 {
 
 // exactTo is up to how many runs the cheapest order of all is found: twelve
 // take a few hundredths of a second, and each one more takes over twice as long.
-// Judgement.
+// Judgement: at six, testdata/cases/point-rows is no longer told that no other order is
+// better; at twenty-four the tests of this package take minutes.
 const exactTo = 12
 
 // order returns the cheapest order, and whether none is cheaper. Of equal ones
@@ -66,7 +67,9 @@ func (c *costs) search() []visit {
 }
 
 // mostShakes is how often search shakes an order at most. Of many runs, of which an
-// improvement takes time by the cube, it does so shakeWork / n³ times. Judgement.
+// improvement takes time by the cube, it does so shakeWork / n³ times. Judgement: half as
+// much work makes the drive of the oats of 2017, 130 places, a minute longer in four
+// hours, and twice as much saves none; mostShakes halved or doubled changes no drive tried.
 const (
 	mostShakes = 60
 	shakeWork  = 30_000_000

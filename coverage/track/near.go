@@ -19,6 +19,8 @@ import (
 const (
 	// farAway is how far from the field's boundary box a fix is far from it. A turn,
 	// a towed bar and a boundary that is off reach some tens of metres. Judgement.
+	// With farAway, runIn, runInFixes or mostlyHere halved or doubled no answer of samples,
+	// cases and the oats of 2017 moves: they trade time for certainty.
 	farAway = plane.Kilometre
 	// runIn is how long before and after it was near the field a machine is followed:
 	// a towed bar has come in line, and the smoothing window is full, long before.
@@ -208,7 +210,8 @@ func cutOut(t *machine.Track, parts [][2]int) machine.Track {
 }
 
 // grazes is how far a bar may reach over an edge before it counts as work on what
-// lies behind it. Judgement.
+// lies behind it. Judgement: halved or doubled, it moves no answer of samples, cases and
+// the oats of 2017.
 const grazes = plane.Metre
 
 // Stretches counts the stretches of a machine's log whose bar reaches into a field:

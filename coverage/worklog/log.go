@@ -259,7 +259,7 @@ func (l Log) nameless() error {
 
 // Bounds on what one log tells of. A bar has hundreds of openers at most, which
 // are shut one by one at the most; a column of more names than machines work for
-// one contractor is a column of something else.
+// one contractor is a column of something else. Judgement; no test holds them closely.
 const (
 	mostSections = 1000
 	mostMachines = 500
@@ -315,7 +315,7 @@ func (l Log) CountWorking() (n int, err error) {
 }
 
 // usualBar is the width of a bar where the log does not tell. It matters only where
-// working has to be worked out. Judgement.
+// working has to be worked out. Judgement; no test fails where it is halved or doubled.
 const usualBar = 12 * plane.Metre
 
 // Bar is the width of the bar as far as the log tells; 12 m where it does not.
@@ -419,7 +419,7 @@ const NarrowestBar, WidestBar = 1.5, 50.0
 // to spare: judgement, no test holds it closely.
 const likeBar = 0.03
 
-const widestSaid = 1000.0 // m, in a width column; judgement
+const widestSaid = 1000.0 // m, in a width column: judgement, no test holds it closely
 
 // unitOf guesses the unit of a width of a log that names none: the one in which
 // it is the width of the bar, or else the first in which a bar may be so wide.

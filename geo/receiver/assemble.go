@@ -64,9 +64,10 @@ type aside struct {
 const (
 	// holdFor is how long epochs wait for a date before the clock gives it: a
 	// receiver that sends RMC or ZDA does so once a second at least, and what is
-	// "no signal" after 3 s must not be held so long.
+	// "no signal" after 3 s must not be held so long: TestNoDate fails where it is doubled.
 	holdFor = 2 * time.Second
-	// mostHeld bounds them where a log is fed at once. Judgement.
+	// mostHeld bounds them where a log is fed at once. Judgement: TestManyWithoutDate
+	// fails where it is doubled.
 	mostHeld = 4096
 )
 

@@ -42,7 +42,8 @@ const (
 	// their end is believed: a sentence that comes once a second is met within
 	// 20 epochs at 20 Hz, the fastest asked for (TestCycleMixedRates).
 	firstStreak = 20
-	// mostStreak bounds the doubling: five minutes at 20 Hz. Judgement.
+	// mostStreak bounds the doubling: five minutes at 20 Hz. Judgement; no test holds it
+	// closely.
 	mostStreak = 6000
 )
 
@@ -102,7 +103,8 @@ const (
 	// bytes (the latency timer's default in the Linux driver ftdi_sio).
 	leastQuiet = 18 * time.Millisecond
 	// longestWait is how long an epoch that lacks a usual part waits for it;
-	// that a page can say "no signal for 3 s" in time leaves no more.
+	// that a page can say "no signal for 3 s" in time leaves no more. No test fails where
+	// it is halved or doubled.
 	longestWait = time.Second
 )
 

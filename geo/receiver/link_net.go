@@ -9,7 +9,7 @@ import (
 	"time"
 )
 
-// dialFor bounds the opening of a connection. Judgement.
+// dialFor bounds the opening of a connection. Judgement; no test holds it closely.
 const dialFor = 3 * time.Second
 
 // A deadlineLink is what can wait with a deadline: a connection, a socket, a
@@ -40,7 +40,7 @@ func (l deadlineLink) read(p []byte, until time.Time) (int, error) {
 }
 
 // waitedTooLong is how long after its deadline a read comes back where this process was not
-// given a processor in time. Judgement.
+// given a processor in time. Judgement; no test holds it closely.
 const waitedTooLong = 5 * time.Millisecond
 
 // dialTCP connects, and sends what is to be said first.

@@ -18,11 +18,12 @@ var bauds = []int{115200, 38400, 9600, 4800, 57600, 19200, 230400, 460800}
 
 const (
 	// tryFor is how long a rate is tried: a receiver at 1 Hz has sent a sentence
-	// by then.
+	// by then. Judgement above 1 s; no test fails where it is halved, for those send faster.
 	tryFor = 1300 * time.Millisecond
 	// garbage is how many bytes without a sentence among them show that a rate
 	// is wrong: more than two of the longest sentences in use. garbageFor is how
-	// long they must have come where the rate was right before.
+	// long they must have come where the rate was right before. Judgement; no test holds
+	// either closely.
 	garbage    = 400
 	garbageFor = 5 * time.Second
 )

@@ -83,17 +83,19 @@ func (s Status) String() string {
 
 const (
 	// firstSilence is when a silence is first told: a receiver at 1 Hz is late
-	// by half a second at times.
+	// by half a second at times. TestSilence fails where it is doubled.
 	firstSilence = 2 * time.Second
-	// nap bounds each wait, so that a source sees that its context has ended.
+	// nap bounds each wait, so that a source sees that its context has ended. Judgement:
+	// a tenth of a second is at once; no test holds it closely.
 	nap = 100 * time.Millisecond
 	// firstPause and longestPause are the waits before a source is opened again.
-	// Judgement: who plugs a cable in waits two seconds and no more.
+	// Judgement: who plugs a cable in waits two seconds and no more. No test holds either
+	// closely.
 	firstPause   = 250 * time.Millisecond
 	longestPause = 2 * time.Second
 	// deadAfter is how long a connection over the network may be silent
 	// before it is opened again: one whose other end has lost its power never
-	// ends by itself. Judgement.
+	// ends by itself. Judgement; no test fails where it is halved or doubled.
 	deadAfter = 10 * time.Second
 )
 
@@ -295,7 +297,9 @@ func (r *run) once(ctx context.Context) error {
 }
 
 // reordered is how far a datagram may come behind a newer one. A receiver that learns how
-// many leap seconds there were sets its clock back by more, and is believed (judgement).
+// many leap seconds there were sets its clock back by more, up to 18 s (GPS time less UTC
+// since 2017; from memory), and is believed. Judgement: networks mix datagrams up by
+// milliseconds; no test fails where it is halved or doubled.
 const reordered = 2 * time.Second
 
 // inOrder drops the epochs of datagrams that came again or after a newer one.

@@ -22,6 +22,7 @@ type Guest struct {
 }
 
 // mostGuest is how long the text of a guest may be: as long as a job of many.
+// TestReadGuestTrustsNothing holds it from both sides.
 const mostGuest = 64 << 10
 
 // GuestKeys returns a machine of a job file as text that [ReadGuest] takes: its keys,
@@ -76,6 +77,7 @@ func GuestKeys(files source.Files, path, name string) ([]byte, error) {
 }
 
 // deepest is how deep the keys of a machine may be nested: its cart's are four deep.
+// TestReadGuestTrustsNothing fails where it is doubled.
 const deepest = 8
 
 // itself copies a node with what its aliases stand for, without comments.

@@ -30,7 +30,8 @@ func gnssOf(e entry) (g GNSS) {
 	return g
 }
 
-// mostError is more than any receiver errs by that shows a way at all, in metres.
+// mostError is more than any receiver errs by that shows a way at all, in metres:
+// judgement, held by TestWrong from both sides.
 const mostError = 100
 
 // gnssError returns metres that a receiver may err by, or nil where there are

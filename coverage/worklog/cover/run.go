@@ -123,6 +123,7 @@ func (c *composer) usualSpeed() float64 {
 // Between two fixes no more time passes than longestSpan, so that the log is not
 // silent there, and the bar goes no farther than hostSpan where a section beside the
 // run opens and shuts by itself: that far off its ground may begin and end. Judgement.
+// TestOddPolygons fails where longestSpan is halved; no test holds hostSpan closely.
 const (
 	longestSpan = 1.0 // s
 	hostSpan    = 0.5 // m
