@@ -62,6 +62,34 @@ func TestBestLapPriceNeutral(t *testing.T) {
 	assert.InEpsilon(t, 1.7*a.Cost, b.Cost, 1e-12)
 }
 
+// Reckoned by hand: 300 m that lap by 10 cm and 100 m that leave 20 cm have a mean lap of
+// (30 m² - 20 m²) / 400 m; at 7 for a square metre that is skipped and 1 for one that is
+// doubled they cost 140 + 30. No skip is left once all laps are 20 cm more: 300 m doubled by 30 cm.
+func TestLapsByHand(t *testing.T) {
+	laps := []beside.Weighted{{Value: 0.10, Length: 300}, {Value: -0.20, Length: 100}}
+	got := studyLaps(laps, StripCosts{Skipped: 7, Doubled: 1})
+	assert.InDelta(t, 400, got.Length, 1e-9)
+	assert.InDelta(t, 0.025, got.Mean, 1e-9)
+	assert.InDelta(t, 20, got.Skipped, 1e-9)
+	assert.InDelta(t, 30, got.Doubled, 1e-9)
+	assert.InDelta(t, 7*20+30, got.Cost, 1e-9)
+	// One metre in eight may leave a skip, and a quarter does: the best lap has none.
+	assert.InDelta(t, 0.225, got.Best, 1e-9)
+	assert.InDelta(t, 90, got.BestCost, 1e-9)
+	// The curve has today's lap and the best one inside, and its middle midway.
+	first, last := got.Curve[0], got.Curve[len(got.Curve)-1]
+	assert.InDelta(t, 0.025+0.225, first.Lap+last.Lap, 1e-9)
+	assert.InDelta(t, 0.025-2*max(got.Spread, leastReach), first.Lap, 1e-9, "two spreads past it")
+	for _, at := range got.Curve {
+		if at.Lap > 0.225 { // all is lapped, and each centimetre more is 4 m² more
+			assert.InDelta(t, 90+400*(at.Lap-0.225), at.Doubled, 1e-9)
+			assert.Zero(t, at.Skipped)
+		}
+	}
+	// At its lowest lap all but a little is skipped, at 7 a square metre.
+	assert.InDelta(t, 7*(300*max(0, -(0.10+first.Lap-0.025))+100*-(-0.20+first.Lap-0.025)), first.Skipped, 1e-9)
+}
+
 // The spread is that of the laps of steering, though some are of another kind: one in
 // twenty, four to eight times as far off, doubles the root mean square.
 func TestSpreadIsRobust(t *testing.T) {
@@ -96,6 +124,31 @@ func TestLaps(t *testing.T) {
 	assert.InDelta(t, 1, got.Spread, 0.1)
 	assert.InDelta(t, 0, got.Mean, 0.3)
 	assert.InDelta(t, 1, got.Best, 0.3, "a gap costs more than a lap: none is left")
+	// Two of the four pairs are of passes inside the headland; each counts once, though both passes
+	// have it as a neighbour.
+	assert.InDelta(t, 2*200, got.Length, 20)
+}
+
+// One pass that goes round and round laps itself: each round but the outermost has another
+// outside it, and each such pair of rounds counts once.
+func TestLapsOfOnePass(t *testing.T) {
+	ground := covertest.Rectangle(0, 0, 150, 120)
+	s := covertest.NewScene("rounds", ground).Drive(covertest.Rig{
+		Name: "drill", Implement: covertest.Mounted(6, 2, 1), Speed: 2, Rate: 5, Heading: true,
+		Path: covertest.NewPath(7).RoundAndRound(ground.Inset(3), 5.7, 8, 20, 3),
+	})
+	m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
+	require.NoError(t, err)
+	require.Len(t, m.Passes, 1)
+	whole := m.Passes[0].Poses[len(m.Passes[0].Poses)-1].Along.Metres()
+	length, lapped := 0.0, 0.0
+	for _, l := range Laps(m, StripCosts{Skipped: 2, Doubled: 1}) {
+		length += l.Length
+		lapped += l.Doubled
+	}
+	outermost := 2 * (144 + 114.0) // m, less what the corners cut off
+	assert.InEpsilon(t, whole-outermost, length, 0.1, "neighbours are not told on the tightest of the bends")
+	assert.InDelta(t, 0.3*length, lapped, 0.05*length, "rounds of 6 m, 5.7 m apart")
 }
 
 func TestStripCosts(t *testing.T) {

@@ -36,6 +36,19 @@ func straightPass(id int, x float64, swept float64, states ...machine.StateID) c
 	return p
 }
 
+// A quarter of the way from a place to one 30 m east and 40 m north of it, 20 s later.
+func TestMarkAt(t *testing.T) {
+	p := &coverage.Pass{ID: 3}
+	p.Poses = []work.Pose{
+		{Time: geo.Instant(100 * time.Second), Along: plane.DistanceOf(200), Bar: plane.Point{X: 10 * plane.Metre, Y: -20 * plane.Metre}},
+		{Time: geo.Instant(120 * time.Second), Along: plane.DistanceOf(250), Bar: plane.Point{X: 40 * plane.Metre, Y: 20 * plane.Metre}},
+	}
+	assert.Equal(t, PassPlace{
+		Pass: 3, Along: plane.DistanceOf(212.5), Time: geo.Instant(105 * time.Second),
+		At: plane.Point{X: plane.Metres(17.5), Y: -10 * plane.Metre},
+	}, markAt(p, 1, 0.25))
+}
+
 // What was worked since the last fill: at a time that is given, after a long stop, and
 // after a change of log that took as long; a log that goes on at once is none. Passes of
 // 100 and 200 m of a 10 m bar, of which each 100 m takes 50 s, at 1000 and 2000 s.

@@ -204,6 +204,25 @@ func TestChangesAreRanked(t *testing.T) {
 	assert.Equal(t, cause.PointRows, c[1].Cause)
 	assert.Equal(t, 200.0, *c[1].Cost)
 
+	// Money decides, and not ground: on the other 200 m² beyond the boundary the drill has the dear
+	// one, and the sprayer laps itself on 100 m². Where the money is the same, ground does.
+	cheap := product(t, "", "", "1 kg/m2", "1 EUR/kg")
+	cheap.Machines = []string{"drill"}
+	m.Regions[3].Swaths = []int{1, 1}
+	m.Regions[5].Swaths, m.Regions[5].Depth = []int{0}, 1
+	c = Reckon(m, []Product{cheap, dear}, nil).Changes
+	require.Len(t, c, 2)
+	assert.Equal(t, cause.PointRows, c[0].Cause, "100 m² at 100 against 200 m² at 1")
+	assert.Equal(t, 100*100.0, *c[0].Cost)
+	assert.Equal(t, 200.0, *c[1].Cost)
+	dear.Price.PerKilogram = 2
+	c = Reckon(m, []Product{cheap, dear}, nil).Changes
+	assert.Equal(t, *c[0].Cost, *c[1].Cost)
+	assert.Equal(t, BeyondBoundary, c[0].Cause, "200 EUR each: 200 m² come before 100")
+	m = pieces()
+	m.Overlaps = []cause.Overlap{{Region: 3, Area: m.Regions[3].Area, Depth: 2, Cause: cause.PointRows}}
+	dear.Price.PerKilogram = 100
+
 	dear.Price.Currency = "USD"
 	c = Reckon(m, []Product{everywhere, dear}, nil).Changes
 	assert.Nil(t, c[0].Cost, "money of two kinds does not add")

@@ -41,6 +41,8 @@ func TestParse(t *testing.T) {
 		{"15\u00a0cm", Length, 0.15},
 		{"50 FT", Length, 15.24},
 		{"1.5e1 m", Length, 15},
+		{"1.5e-1 m", Length, 0.15},
+		{"2E+1 m", Length, 20},
 		{"1 mile", Length, 1609.344},
 		// Mesa County, Colorado, "Stationary Calibration Method for Boom Sprayers": an acre is 43,560 ft².
 		{"1 ac", Area, 4046.8564224},
@@ -125,6 +127,7 @@ func TestRead(t *testing.T) {
 		{"800 USD/ton", Price, Value{SI: 800 / (2000 * Pound), Kind: PricePerMass, Currency: "USD"}},
 		{"0.25 USD/lb", Price, Value{SI: 0.25 / Pound, Kind: PricePerMass, Currency: "USD"}},
 		{"2.10 EUR/L", Price, Value{SI: 2100, Kind: PricePerVolume, Currency: "EUR"}},
+		{"2EUR/L", Price, Value{SI: 2000, Kind: PricePerVolume, Currency: "EUR"}}, // the E begins no exponent
 		{"6 USD/bu", CropPrice, Value{SI: 6, Kind: PricePerBushel, Currency: "USD"}},
 		{"180 USD/h", Just(PricePerTime), Value{SI: 0.05, Kind: PricePerTime, Currency: "USD"}},
 		{"6.5 t/ha", Yield, Value{SI: 0.65, Kind: MassRate}},
@@ -162,6 +165,7 @@ func TestReadRefuses(t *testing.T) {
 		{"16,5 m", Just(Length), `found "16,5 m", with a comma in the number` + length},
 		{"50 fet", Just(Length), `found "50 fet", no unit called "fet", the nearest is "feet"` + length},
 		{"50 metrs", Just(Length), `found "50 metrs", no unit called "metrs", the nearest is "meters"` + length},
+		{"5 ft 12 in", Just(Length), `found "5 ft 12 in", no unit called "ft 12 in"` + length},
 		{"50 furlongs", Just(Length), `found "50 furlongs", no unit called "furlongs"` + length},
 		{"50 lb", Just(Length), `found "50 lb", a mass` + length},
 		{"50 ft\n", Just(Mass), `found "50 ft\n", a length, want a mass such as "60 lb" or "27 kg"`},

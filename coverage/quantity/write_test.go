@@ -32,6 +32,7 @@ func TestAmountsForPeople(t *testing.T) {
 		"328 ft":                 US.Length(100e4),                 // 328.08
 		"6.2 mi":                 US.Length(1e8),                   // 10 km = 6.214 mi
 		"15 cm":                  Metric.Length(1524),              //
+		"12.3 km":                Metric.Length(1.23e8),            //
 		"1.5 m":                  Metric.Length(1.5e4),             //
 		"2.47 ac":                US.Area(1e4 * plane.SquareMetre), // 1 ha = 2.471 ac (NIST SP 811, appendix B.8)
 		"108 sq ft":              US.Area(10 * plane.SquareMetre),  // 10 m2 = 107.64 ft2 (NIST SP 811)
@@ -42,6 +43,7 @@ func TestAmountsForPeople(t *testing.T) {
 		"1,000 L":                Metric.Volume(1),
 		"54.03120 N, 11.97350 E": LonLat(11.9735, 54.0312),
 		"33.90000 S, 70.50000 W": LonLat(-70.5, -33.9),
+		"0.00000 N, 0.00000 E":   LonLat(0, 0), // ISO 6709: the equator and Greenwich have the plus sign (from memory)
 	} {
 		assert.Equal(t, want, got)
 	}
