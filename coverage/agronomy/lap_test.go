@@ -63,31 +63,31 @@ func TestBestLapPriceNeutral(t *testing.T) {
 }
 
 // Reckoned by hand: 300 m that lap by 10 cm and 100 m that leave 20 cm have a mean lap of
-// (30 m² - 20 m²) / 400 m; at 7 for a square metre that is skipped and 1 for one that is
-// doubled they cost 140 + 30. No skip is left once all laps are 20 cm more: 300 m doubled by 30 cm.
+// (30 m² - 20 m²) / 400 m; at 14 for a square metre that is skipped and 2 for one that is
+// doubled they cost 280 + 60. No skip is left once all laps are 20 cm more: 300 m doubled by 30 cm.
 func TestLapsByHand(t *testing.T) {
 	laps := []beside.Weighted{{Value: 0.10, Length: 300}, {Value: -0.20, Length: 100}}
-	got := studyLaps(laps, StripCosts{Skipped: 7, Doubled: 1})
+	got := studyLaps(laps, StripCosts{Skipped: 14, Doubled: 2})
 	assert.InDelta(t, 400, got.Length, 1e-9)
 	assert.InDelta(t, 0.025, got.Mean, 1e-9)
 	assert.InDelta(t, 20, got.Skipped, 1e-9)
 	assert.InDelta(t, 30, got.Doubled, 1e-9)
-	assert.InDelta(t, 7*20+30, got.Cost, 1e-9)
+	assert.InDelta(t, 14*20+2*30, got.Cost, 1e-9)
 	// One metre in eight may leave a skip, and a quarter does: the best lap has none.
 	assert.InDelta(t, 0.225, got.Best, 1e-9)
-	assert.InDelta(t, 90, got.BestCost, 1e-9)
+	assert.InDelta(t, 2*90, got.BestCost, 1e-9)
 	// The curve has today's lap and the best one inside, and its middle midway.
 	first, last := got.Curve[0], got.Curve[len(got.Curve)-1]
 	assert.InDelta(t, 0.025+0.225, first.Lap+last.Lap, 1e-9)
 	assert.InDelta(t, 0.025-2*max(got.Spread, leastReach), first.Lap, 1e-9, "two spreads past it")
 	for _, at := range got.Curve {
 		if at.Lap > 0.225 { // all is lapped, and each centimetre more is 4 m² more
-			assert.InDelta(t, 90+400*(at.Lap-0.225), at.Doubled, 1e-9)
+			assert.InDelta(t, 2*(90+400*(at.Lap-0.225)), at.Doubled, 1e-9)
 			assert.Zero(t, at.Skipped)
 		}
 	}
-	// At its lowest lap all but a little is skipped, at 7 a square metre.
-	assert.InDelta(t, 7*(300*max(0, -(0.10+first.Lap-0.025))+100*-(-0.20+first.Lap-0.025)), first.Skipped, 1e-9)
+	// At its lowest lap all but a little is skipped, at 14 a square metre.
+	assert.InDelta(t, 14*(300*max(0, -(0.10+first.Lap-0.025))+100*-(-0.20+first.Lap-0.025)), first.Skipped, 1e-9)
 }
 
 // The spread is that of the laps of steering, though some are of another kind: one in

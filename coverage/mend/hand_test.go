@@ -1,0 +1,248 @@
+package mend
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"lapwing/coverage"
+	"lapwing/coverage/cause"
+	"lapwing/coverage/field"
+	"lapwing/coverage/region"
+	"lapwing/coverage/work"
+	"lapwing/geo/plane"
+)
+
+// Lengths reckoned by hand on the field with a hole, of which a triangle in the corner is
+// skipped and a square is not logged:
+//
+//	100 +----------------+
+//	    |          +--+90|
+//	    |          |? |  |
+//	    |   +---+  +--+  |
+//	    |   | # | 70     |
+//	 30 |\  +---+        |
+//	    |s \             |
+//	  0 +----30----------+ 100
+func TestWorkedOfAWay(t *testing.T) {
+	m := &coverage.Map{Regions: []region.Region{
+		{Kind: region.Skip, Shape: plane.Polygon{Shell: ring(0, 0, 30, 0, 0, 30)}},
+		{Kind: region.Once, Shape: plane.Polygon{Shell: ring(30, 0, 100, 0, 100, 30)}},
+		{Kind: region.Unlogged, Shape: plane.Polygon{Shell: ring(70, 70, 90, 70, 90, 90, 70, 90)}},
+	}}
+	m.Field = field.Field{Boundary: holed()}
+	c := newCovered(m)
+	for _, row := range []struct {
+		name string
+		way  []plane.Point
+		want float64
+	}{
+		{"over worked ground", []plane.Point{at(40, 10), at(80, 40)}, 50},
+		{"out of the skip, up by one in two", []plane.Point{at(0, 0), at(60, 30)}, 40 * math.Sqrt(1.25)},
+		{"through the skip, falling by one in two", []plane.Point{at(0, 20), at(40, 0)}, 20 * math.Sqrt(1.25)},
+		{"from corner to corner of the field's hole", []plane.Point{at(10, 90), at(90, 10)}, 60 * math.Sqrt2},
+		{"through what is not logged", []plane.Point{at(60, 100), at(100, 60)}, 20 * math.Sqrt2},
+		{"past all of it", []plane.Point{at(50, 65), at(65, 85)}, 25},
+		{"out of the field", []plane.Point{at(50, 80), at(80, 120)}, 25},
+		{"outside", []plane.Point{at(110, 0), at(140, 40)}, 0},
+		{"within the skip", []plane.Point{at(3, 4), at(6, 8)}, 0},
+		{"round a corner", []plane.Point{at(40, 10), at(80, 40), at(95, 60)}, 75},
+		{"nowhere", []plane.Point{at(40, 10), at(40, 10)}, 0},
+	} {
+		assert.InDelta(t, row.want, c.length(row.way).Metres(), 0.001, row.name)
+		for i, j := 0, len(row.way)-1; i < j; i, j = i+1, j-1 {
+			row.way[i], row.way[j] = row.way[j], row.way[i]
+		}
+		assert.InDelta(t, row.want, c.length(row.way).Metres(), 0.001, row.name+", back")
+	}
+}
+
+// A shortest way bends 1.5 m off a corner, away from it along the bend's middle; only
+// where there is less room than that, a quarter of it. Corners that point out of the
+// ground turn no way.
+func TestBerthOfCorners(t *testing.T) {
+	off := 1.5 / math.Sqrt2
+	g := newGround(holed())
+	require.Len(t, g.corners, 4, "those of the hole")
+	for _, want := range []plane.Point{at(40-off, 40-off), at(40-off, 60+off), at(60+off, 60+off), at(60+off, 40-off)} {
+		least := math.Inf(1)
+		for _, c := range g.corners {
+			least = min(least, c.Distance(want).Metres())
+		}
+		assert.InDelta(t, 0, least, 0.0002)
+	}
+	// A hole 50 cm from the boundary: the two corners beside it have a quarter of the berth.
+	narrow := newGround([]plane.Polygon{{
+		Shell: ring(0, 0, 100, 0, 100, 100, 0, 100),
+		Holes: []plane.Ring{ring(40, 0.5, 40, 60, 60, 60, 60, 0.5)},
+	}})
+	off /= 4
+	assert.InDelta(t, 0, nearestOf(narrow.corners, at(40-off, 0.5-off)), 0.0002)
+	assert.InDelta(t, 0, nearestOf(narrow.corners, at(60+off, 0.5-off)), 0.0002)
+}
+
+// nearestOf returns how many metres the nearest of some places is from p.
+func nearestOf(places []plane.Point, p plane.Point) float64 {
+	least := math.Inf(1)
+	for _, q := range places {
+		least = min(least, q.Distance(p).Metres())
+	}
+	return least
+}
+
+func TestNearestOfTheBoundary(t *testing.T) {
+	g := newGround(holed())
+	for _, c := range []struct{ from, edge, corner plane.Point }{
+		{at(30, 10), at(30, 0), at(0, 0)},
+		{at(97, 20), at(100, 20), at(100, 0)},
+		{at(50, 37), at(50, 40), at(40, 40)},
+		{at(63, 66), at(60, 60), at(60, 60)},
+		{at(2, 30), at(0, 30), at(0, 0)},
+	} {
+		assert.Equal(t, c.edge, g.nearestEdge(c.from))
+		if c.from != at(50, 37) { // two are as near
+			assert.Equal(t, c.corner, g.corner(c.from))
+		}
+	}
+}
+
+// Four skips: the first and the third share an edge, the third and the fourth too, the
+// second lies by itself. What hangs together through another is one group.
+//
+//	+---+---+---+     +---+
+//	| 0 | 2 | 3 |     | 1 |
+//	+---+---+---+     +---+
+func TestTogether(t *testing.T) {
+	box := func(x float64) plane.Polygon { return plane.Polygon{Shell: ring(x, 0, x+10, 0, x+10, 10, x, 10)} }
+	m := &coverage.Map{
+		Regions: []region.Region{{Shape: box(0)}, {Shape: box(50)}, {Shape: box(10)}, {Shape: box(20)}},
+		Skips: []cause.Skip{
+			{Region: 0, Area: 3 * plane.SquareMetre, Width: 5, Passes: []int{4, 2}},
+			{Region: 1, Area: 7 * plane.SquareMetre},
+			{Region: 2, Area: 2 * plane.SquareMetre, Width: 9, Passes: []int{2, 7}},
+			{Region: 3, Area: 1 * plane.SquareMetre, Width: 1},
+		},
+	}
+	assert.Equal(t, [][]int{{0, 2, 3}, {1}}, together(m, []int{0, 1, 2, 3}))
+	assert.Equal(t, [][]int{{0}, {1}, {3}}, together(m, []int{0, 1, 3}), "what joined them is not asked for")
+	p := patchOf(m, []int{0, 2, 3})
+	assert.Equal(t, 6*plane.SquareMetre, p.area)
+	assert.Equal(t, plane.Distance(9), p.width, "the widest of them")
+	assert.Equal(t, []int{4, 2, 7}, p.passes)
+	assert.Len(t, p.points(), 12)
+}
+
+// A guide of two stretches with a right angle between them, east and then north:
+//
+//	          | 100 m on
+//	o---------+
+//	  100 m
+func TestGuideRoundACorner(t *testing.T) {
+	m := float64(plane.Metre)
+	g := newGuide([]float64{0, 100 * m, 100 * m}, []float64{0, 0, 100 * m})
+	assert.Equal(t, []plane.Distance{0, plane.DistanceOf(100), plane.DistanceOf(200)}, g.along)
+	for _, c := range []struct {
+		name          string
+		along, across float64
+		x, y, heading float64 // heading in degrees
+	}{
+		{"at its start", 0, 0, 0, 0, 90},
+		{"before its start", -20, 5, -20, -5, 90},
+		{"half-way on the first stretch", 50, -4, 50, 4, 90},
+		{"half-way on the second", 150, 3, 103, 50, 0},
+		{"past its end", 230, 2, 102, 130, 0},
+		{"at the corner it looks along the middle of both", 100, 0, 100, 0, 45},
+		{"a quarter before the corner it has turned by atan(1/3)", 75, 0, 75, 0, 90 - math.Atan(1.0/3)*180/math.Pi},
+		{"a quarter after it, as much is left", 125, 0, 100, 25, math.Atan(1.0/3) * 180 / math.Pi},
+	} {
+		x, y, sin, cos := g.at(work.Offset{Along: plane.DistanceOf(c.along), Across: plane.DistanceOf(c.across)})
+		assert.InDelta(t, c.x, x/m, 1e-6, c.name)
+		assert.InDelta(t, c.y, y/m, 1e-6, c.name)
+		assert.InDelta(t, c.heading, math.Atan2(sin, cos)*180/math.Pi, 1e-6, c.name)
+		assert.InDelta(t, 1, math.Hypot(sin, cos), 1e-12, c.name)
+	}
+	// Seen from its stretches: what is past an end goes on, what is past the corner does not.
+	s, off := g.see(0, 30*m, -7*m)
+	assert.InDelta(t, 30, s.Along.Metres(), 1e-9)
+	assert.InDelta(t, 7, s.Across.Metres(), 1e-9, "to the right")
+	assert.InDelta(t, 7, off.Metres(), 1e-9)
+	s, off = g.see(0, 103*m, 4*m)
+	assert.InDelta(t, 100, s.Along.Metres(), 1e-9)
+	assert.InDelta(t, 5, off.Metres(), 1e-9, "from the corner")
+	s, off = g.see(0, -20*m, 3*m)
+	assert.InDelta(t, -20, s.Along.Metres(), 1e-9)
+	assert.InDelta(t, 3, off.Metres(), 1e-9)
+	s, off = g.see(1, 96*m, -3*m)
+	assert.InDelta(t, 100, s.Along.Metres(), 1e-9)
+	assert.InDelta(t, 5, off.Metres(), 1e-9)
+	s, off = g.see(1, 96*m, 150*m)
+	assert.InDelta(t, 250, s.Along.Metres(), 1e-9)
+	assert.InDelta(t, 4, off.Metres(), 1e-9)
+
+	// A ring that is gone round beside it is seen with its own sides.
+	var least, most plane.Distance = math.MaxFloat64, 0
+	for _, at := range g.follow(ring(20, -2, 60, -2, 60, -6, 20, -6), plane.DistanceOf(30)) {
+		least, most = min(least, at.Along), max(most, at.Along)
+		assert.GreaterOrEqual(t, at.Across.Metres(), 2-1e-9)
+		assert.LessOrEqual(t, at.Across.Metres(), 6+1e-9)
+	}
+	assert.InDelta(t, 20, least.Metres(), 1e-9)
+	assert.InDelta(t, 60, most.Metres(), 1e-9)
+}
+
+// A guide along the ring of a square goes all the way round it, from the corner that is
+// farthest from the skip.
+func TestGuideAlongARing(t *testing.T) {
+	g := alongRing(ring(0, 0, 100, 0, 100, 100, 0, 100), at(90, 80))
+	assert.Equal(t, [2]float64{0, 0}, [2]float64{g.x[0], g.y[0]})
+	last := g.along[len(g.along)-1].Metres()
+	assert.InDelta(t, 400, last, 2.1, "but the last two metres")
+	x, y, _, _ := g.at(work.Offset{Along: plane.DistanceOf(130)})
+	assert.InDelta(t, 100, x/float64(plane.Metre), 1e-6)
+	assert.InDelta(t, 30, y/float64(plane.Metre), 1e-6)
+	x, y, _, _ = g.at(work.Offset{Along: plane.DistanceOf(250), Across: plane.DistanceOf(-3)})
+	assert.InDelta(t, 50, x/float64(plane.Metre), 1e-6)
+	assert.InDelta(t, 97, y/float64(plane.Metre), 1e-6, "the field is on the left")
+	for i := 1; i < len(g.along); i++ {
+		assert.LessOrEqual(t, (g.along[i] - g.along[i-1]).Metres(), 2+1e-9)
+	}
+	assert.Nil(t, alongRing(plane.Ring{at(0, 0), at(0.001, 0), at(0, 0.001)}, at(5, 5)), "a speck is no guide")
+}
+
+// A straight guide goes through its place, in its direction and against it.
+func TestStraightGuide(t *testing.T) {
+	g := straight(at(10, 20), 0.6, 0.8)
+	for _, c := range []struct{ along, across, x, y float64 }{{0, 0, 10, 20}, {50, 0, 40, 60}, {-50, 0, -20, -20}, {0, 5, 14, 17}} {
+		x, y, sin, cos := g.at(work.Offset{Along: plane.DistanceOf(c.along), Across: plane.DistanceOf(c.across)})
+		assert.InDelta(t, c.x, x/float64(plane.Metre), 1e-6)
+		assert.InDelta(t, c.y, y/float64(plane.Metre), 1e-6)
+		assert.InDelta(t, 0.6, sin, 1e-9)
+		assert.InDelta(t, 0.8, cos, 1e-9)
+	}
+}
+
+// A pass whose poses are 40 cm apart guides with corners 1.2 m apart.
+func TestGuideBordersAPass(t *testing.T) {
+	p := &coverage.Pass{}
+	for i := range 11 {
+		d := 0.4 * float64(i)
+		p.Poses = append(p.Poses, work.Pose{Along: plane.DistanceOf(d), Bar: at(0, d)})
+	}
+	g := bordering(p)
+	require.NotNil(t, g)
+	assert.Len(t, g.x, 4)
+	assert.InDelta(t, 3.6, g.along[3].Metres(), 1e-9)
+	p.Poses = p.Poses[:2]
+	assert.Nil(t, bordering(p), "a pass of 40 cm guides nothing")
+}
+
+// A strip of 100 m by 4 m that lies 30 degrees east of north.
+func TestLongAxis(t *testing.T) {
+	s, c := math.Sincos(30 * math.Pi / 180)
+	p := func(along, across float64) plane.Point { return at(along*s+across*c, along*c-across*s) }
+	sin, cos := longAxis(plane.Ring{p(0, 0), p(0, 4), p(100, 4), p(100, 0)})
+	assert.InDelta(t, s, sin, 1e-4)
+	assert.InDelta(t, c, cos, 1e-4)
+}
