@@ -246,3 +246,97 @@ func TestLongAxis(t *testing.T) {
 	assert.InDelta(t, s, sin, 1e-4)
 	assert.InDelta(t, c, cos, 1e-4)
 }
+
+func TestCrossingByHand(t *testing.T) {
+	p, cross := crossing(at(0, 0), at(10, 0), at(3, -1), at(7, 3))
+	assert.True(t, cross)
+	assert.Equal(t, at(4, 0), p, "up by one in one from 1 m below")
+	p, cross = crossing(at(0, 0), at(12, 9), at(0, 5), at(8, 1))
+	assert.True(t, cross)
+	assert.Equal(t, at(4, 3), p, "where 3x/4 is 5 - x/2")
+	_, cross = crossing(at(0, 0), at(10, 0), at(3, 0), at(7, 3))
+	assert.False(t, cross, "it only touches")
+	_, cross = crossing(at(0, 0), at(10, 0), at(3, 1), at(7, 3))
+	assert.False(t, cross)
+	_, cross = crossing(at(0, 0), at(10, 0), at(13, -1), at(13, 3))
+	assert.False(t, cross, "past its end")
+	_, cross = crossing(at(0, 0), at(10, 0), at(3, -4), at(3, -1))
+	assert.False(t, cross, "short of it")
+}
+
+func TestWaysByHand(t *testing.T) {
+	way := []plane.Point{at(0, 0), at(3, 4), at(3, 10), at(11, 10)}
+	assert.InDelta(t, 5+6+8, lengthOf(way).Metres(), 1e-9)
+	assert.Equal(t, at(3, 4), ahead(way, plane.DistanceOf(5)))
+	assert.Equal(t, at(3, 10), ahead(way, plane.DistanceOf(5.001)))
+	assert.Equal(t, at(11, 10), ahead(way, plane.DistanceOf(100)), "no farther than its end")
+
+	// It leaves eastward, goes north, then west, and comes in line southward: three times a right angle.
+	bends := []plane.Point{at(0, 0), at(0, 20), at(-10, 20)}
+	assert.InDelta(t, 1.5*math.Pi, float64(turned(plane.Vector{X: 1}, plane.Vector{Y: -1}, bends)), 1e-12)
+	assert.InDelta(t, 0.5*math.Pi, float64(turned(plane.Vector{Y: 2}, plane.Vector{X: -1}, bends)), 1e-12, "only at the bend")
+	assert.InDelta(t, 0.5*math.Pi, float64(turned(plane.Vector{}, plane.Vector{}, bends)), 1e-12, "no directions to leave and to come in")
+	assert.InDelta(t, 0.25*math.Pi, float64(turned(plane.Vector{X: 1}, plane.Vector{X: 3, Y: 3}, nil)), 1e-12, "on the spot")
+	assert.InDelta(t, math.Pi/6, float64(turned(plane.Vector{X: 1}, plane.Vector{X: math.Sqrt(3), Y: -1}, nil)), 1e-12)
+}
+
+// The line 3 m to the right of a guide north has places two metres apart at most, and at
+// 10, 20, 40, 80 and 160 cm from both ends.
+func TestLineBesideAGuide(t *testing.T) {
+	s := strip{guide: straight(at(0, 0), 0, 1), from: plane.DistanceOf(10), to: plane.DistanceOf(61)}
+	line := s.line(plane.DistanceOf(3))
+	assert.Equal(t, at(3, 10), line[0])
+	assert.Equal(t, at(3, 61), line[len(line)-1])
+	for i := 1; i < len(line); i++ {
+		assert.Equal(t, plane.Metres(3), line[i].X)
+		step := line[i].Y - line[i-1].Y
+		assert.True(t, step > 0 && step <= plane.Metres(2), "%v", step)
+	}
+	for _, cm := range []float64{10, 20, 40, 80, 160} {
+		assert.Contains(t, line, at(3, 10+cm/100))
+		assert.Contains(t, line, at(3, 61-cm/100))
+	}
+	assert.Len(t, line, 10+27, "51 m in 26 steps, and what is closer at the ends")
+	s.to = plane.DistanceOf(10.3)
+	assert.Equal(t, []plane.Point{at(3, 10), at(3, 10.1), at(3, 10.2), at(3, 10.3)}, s.line(plane.DistanceOf(3)))
+}
+
+// A skip of 40 m by 3 m with a foot beside its end:
+//
+//	5 +-+                it is 3 m long: its 6 m² of 126 are left out
+//	3 | +---------+
+//	0 +-----------+ 40   12 m long, it is too much of it: the strip is 5 m wide
+func TestStripWithoutAFoot(t *testing.T) {
+	spot := func(along, across float64) work.Offset {
+		return work.Offset{Along: plane.DistanceOf(along), Across: plane.DistanceOf(across)}
+	}
+	footed := func(foot float64) *profile {
+		return profileOf([][]work.Offset{{spot(0, 0), spot(40, 0), spot(40, 3), spot(foot, 3), spot(foot, 5), spot(0, 5)}})
+	}
+	p := footed(3)
+	require.Len(t, p.left, 160)
+	assert.InDelta(t, 0.25, p.slice.Metres(), 1e-9)
+	assert.InDelta(t, 5, p.right[4].Metres(), 1e-9)
+	assert.InDelta(t, 3, p.right[100].Metres(), 1e-9)
+	assert.InDelta(t, 0, p.left[100].Metres(), 1e-9)
+	s := p.strip()
+	assert.InDelta(t, 0, s.from.Metres(), 1e-9)
+	assert.InDelta(t, 40, s.to.Metres(), 1e-9)
+	assert.InDelta(t, 0, s.left.Metres(), 0.02)
+	assert.InDelta(t, 3, s.right.Metres(), 0.02, "to within a line of 400")
+	assert.InDelta(t, 6, s.misses/float64(plane.Metre)/float64(plane.Metre), 0.6)
+
+	s = footed(12).strip()
+	assert.InDelta(t, 5, s.right.Metres(), 1e-9)
+	assert.Zero(t, s.misses)
+
+	// The same on the other side.
+	s = profileOf([][]work.Offset{{spot(0, 0), spot(40, 0), spot(40, -3), spot(3, -3), spot(3, -5), spot(0, -5)}}).strip()
+	assert.InDelta(t, -3, s.left.Metres(), 0.02)
+	assert.InDelta(t, 0, s.right.Metres(), 0.02)
+
+	// A wedge that widens evenly from nothing to 4 m over 20 m, in its middle half as wide.
+	p = profileOf([][]work.Offset{{spot(10, 0), spot(30, 0), spot(30, 4)}})
+	assert.InDelta(t, 2, p.right[40].Metres(), 0.06)
+	assert.InDelta(t, 0.05, p.right[0].Metres(), 1e-9, "at the end of its first slice")
+}
