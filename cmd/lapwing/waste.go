@@ -67,25 +67,21 @@ and wherever they lay, is taken from a book; season --help says what that is.`,
 // run assesses fields one after the other, keeps of each what it wasted, and
 // writes the answer.
 func (f *wasteFlags) run(c *cobra.Command, args []string) error {
-	opt := assess.Options{}
-	var err error
-	if opt.Units, err = unitsOf(f.units); err != nil {
+	units, err := unitsOf(f.units)
+	if err != nil {
 		return err
 	}
 	if f.runs < 0 {
 		return &callError{fmt.Sprintf("--runs: found %d, want 0 or more", f.runs)}
 	}
-	if f.runs > 0 {
-		opt.WhatIf = &assess.WhatIfOptions{Runs: f.runs, OwnGround: true}
-	}
 	jobs, err := jobsGiven(args, f.out)
 	if err != nil {
 		return err
 	}
-	f.ManyFields = true
-	w := &wasteJobs{flags: f, opt: opt, in: disk.Inputs(c.InOrStdin()), found: map[string][]waste.Field{}}
+	w := &wasteJobs{flags: f, question: book.Ask(book.Waste, units, f.Overrides), in: disk.Inputs(c.InOrStdin()), found: map[string][]waste.Field{}}
+	w.question.Runs = f.runs
 	if f.book != "" {
-		if w.book, err = openBook(c, f.book, f.fresh, w.question()); err != nil {
+		if w.book, err = openBook(c, f.book, f.fresh, w.question.String()); err != nil {
 			return err
 		}
 		defer w.book.Close()
@@ -121,7 +117,7 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	if len(fields) == 0 {
 		return jobfiles.Failures(failed, len(jobs), "nothing is written")
 	}
-	d, err := waste.New(opt.Units, fields, wrong)
+	d, err := waste.New(units, fields, wrong)
 	if err != nil {
 		return err
 	}
@@ -149,23 +145,23 @@ const keptDir = "kept"
 
 // wasteJobs does jobs, and gathers the waste of their fields by the job's path.
 type wasteJobs struct {
-	flags *wasteFlags
-	opt   assess.Options
-	in    job.Inputs
-	book  *book.Keeper // nil for none
-	found map[string][]waste.Field
+	flags    *wasteFlags
+	question book.Question // of each job
+	in       job.Inputs
+	book     *book.Keeper // nil for none
+	found    map[string][]waste.Field
 }
 
-// question is what is asked of each job, for what keeps the answers.
-func (w *wasteJobs) question() string {
-	return fmt.Sprint("waste ", w.opt.Units, w.flags.Overrides, w.flags.runs)
+// look says what the job at a path is made of now.
+func (w *wasteJobs) look(path string, before *book.Record) (*book.Record, error) {
+	return book.Look(disk.Inputs(nil), path, programHash(), w.question.String(), before)
 }
 
 // do finds the waste of a job's fields, or finds that it was found before.
 func (w *wasteJobs) do(ctx context.Context, j jobfiles.Job) (how jobfiles.How, err error) {
 	dir := filepath.Join(w.flags.out, keptDir, j.Slug)
 	before := book.Read(os.DirFS(dir), nil)
-	now, err := book.Look(disk.Inputs(nil), j.Path, programHash(), w.question(), before)
+	now, err := w.look(j.Path, before)
 	if err != nil {
 		now = nil // what is wrong with the job is said on loading it; a log from standard input is not kept
 	} else if !w.flags.fresh && before.Same(now) {
@@ -184,7 +180,13 @@ func (w *wasteJobs) do(ctx context.Context, j jobfiles.Job) (how jobfiles.How, e
 	if now != nil && w.book != nil {
 		how, err = w.fromBook(ctx, j.Path, now, fields)
 	} else {
-		err = w.measure(ctx, w.in, j.Path, fields.add)
+		err = w.question.Each(ctx, w.in, j.Path, nil, func(parts int) error {
+			fields.parts = parts
+			return nil
+		}, func(_ int, a *assess.Assessment) error {
+			fields.add(a)
+			return nil
+		})
 	}
 	if err == nil {
 		err = fields.end()
@@ -197,12 +199,12 @@ func (w *wasteJobs) do(ctx context.Context, j jobfiles.Job) (how jobfiles.How, e
 
 // fromBook finds the waste of a job's fields by the assessments of a book.
 func (w *wasteJobs) fromBook(ctx context.Context, path string, now *book.Record, fields *wasteFields) (how jobfiles.How, err error) {
-	found, taken, err := w.book.Assess(ctx, path, now, func(in job.Inputs, path string) (found []*assess.Assessment, err error) {
-		err = w.measure(ctx, in, path, func(a *assess.Assessment, _ int) { found = append(found, a) })
-		return found, err
+	found, taken, err := w.book.Assess(ctx, path, now, func(in job.Inputs, path string) ([]*assess.Assessment, error) {
+		return w.question.Assess(ctx, in, path, nil)
 	})
+	fields.parts = len(found)
 	for _, a := range found {
-		fields.add(a, len(found))
+		fields.add(a)
 	}
 	if taken {
 		how = jobfiles.Taken
@@ -245,35 +247,16 @@ func fieldsIn(r *book.Record, path string) (fields []waste.Field, ok bool) {
 	return fields, true
 }
 
-// measure assesses the fields of a job, and hands on each and how many they are.
-func (w *wasteJobs) measure(ctx context.Context, in job.Inputs, path string, add func(a *assess.Assessment, of int)) error {
-	j, err := job.Load(in, path, w.flags.Overrides)
-	if err != nil {
-		return err
-	}
-	works := j.Works()
-	for _, one := range works {
-		if ctx.Err() != nil {
-			return ctx.Err()
-		}
-		a, err := assess.Do(one, one.Fields[0], w.opt)
-		if err != nil {
-			return fmt.Errorf("%s: %w", path, err)
-		}
-		add(a, len(works))
-	}
-	return nil
-}
-
 // wasteFields are the fields of the job at a path; of several, those that were worked.
 type wasteFields struct {
 	path    string
+	parts   int // fields and operations that the job is of
 	of      []waste.Field
 	crossed []field.Warning // of those that were not
 }
 
-func (f *wasteFields) add(a *assess.Assessment, of int) {
-	if len(a.Map.Passes) > 0 || of == 1 {
+func (f *wasteFields) add(a *assess.Assessment) {
+	if len(a.Map.Passes) > 0 || f.parts == 1 {
 		f.of = append(f.of, waste.FieldOf(a, f.path))
 	} else {
 		f.crossed = append(f.crossed, notWorked(a.Map.Field.Name))

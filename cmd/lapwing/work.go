@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"database/sql"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"runtime"
@@ -173,7 +174,7 @@ func handOut(ctx context.Context, w *entries.Writer, jobs []jobfiles.Job) (*hand
 		return nil, err
 	}
 	w.Book.Store = patientBook{w.Book.Store}
-	ask, err := work.Ask(w.Units, w.Overrides)
+	ask, err := json.Marshal(book.Ask(book.Season, w.Units, w.Overrides))
 	if err != nil {
 		return nil, err
 	}

@@ -44,8 +44,10 @@ type Writer struct {
 
 // Question is what a season asks of each job, for a book that keeps the answers.
 func Question(units quantity.Units, over job.Overrides) string {
-	return fmt.Sprintf("season %v %q", units, []string{over.MinArea, over.MinWidth, over.EdgeTolerance, over.MaxGap})
+	return book.Ask(book.Season, units, over).String()
 }
+
+func (w *Writer) question() book.Question { return book.Ask(book.Season, w.Units, w.Overrides) }
 
 // Write makes the entries of a job, or finds that they are as they should be. What is
 // wrong with the job is an error of the input.
@@ -66,7 +68,7 @@ func (w *Writer) Write(ctx context.Context, j jobfiles.Job) (how jobfiles.How, e
 			}
 		}
 		found, taken, err := w.Book.Assess(ctx, j.Path, now, func(in job.Inputs, path string) ([]*assess.Assessment, error) {
-			return w.Assess(ctx, in, path)
+			return w.question().Assess(ctx, in, path, nil)
 		})
 		if err != nil {
 			return jobfiles.Measured, err
@@ -84,7 +86,7 @@ func (w *Writer) Write(ctx context.Context, j jobfiles.Job) (how jobfiles.How, e
 		}
 		return how, made.finish(ctx)
 	}
-	err = w.measure(ctx, disk.Inputs(os.Stdin), j.Path, made.begin, func(i int, a *assess.Assessment) error { return made.add(ctx, i, a) })
+	err = w.question().Each(ctx, disk.Inputs(os.Stdin), j.Path, nil, made.begin, func(i int, a *assess.Assessment) error { return made.add(ctx, i, a) })
 	if err != nil {
 		return jobfiles.Measured, err
 	}
@@ -101,46 +103,6 @@ func (w *Writer) Offer(ctx context.Context, j jobfiles.Job) (*book.Sought, error
 		return nil, ctx.Err()
 	}
 	return w.Book.Offer(ctx, j.Path, now)
-}
-
-// Assess assesses what the job at a path is made of.
-func (w *Writer) Assess(ctx context.Context, in job.Inputs, path string) (found []*assess.Assessment, err error) {
-	err = w.measure(ctx, in, path, func(int) error { return nil }, func(_ int, a *assess.Assessment) error {
-		found = append(found, a)
-		return nil
-	})
-	return found, err
-}
-
-// measure assesses what the job at a path is made of: begin is told of how many parts
-// that is, and add is given each, of which no more than one is kept here.
-func (w *Writer) measure(ctx context.Context, in job.Inputs, path string, begin func(parts int) error, add func(i int, a *assess.Assessment) error) error {
-	over := w.Overrides
-	over.ManyFields = true
-	loaded, err := job.Load(in, path, over)
-	if err != nil {
-		return err
-	}
-	works := loaded.Works()
-	if err := begin(len(works)); err != nil {
-		return err
-	}
-	for i, one := range works {
-		if ctx.Err() != nil {
-			return ctx.Err()
-		}
-		a, err := assess.Do(one, one.Fields[0], assess.Options{
-			Units: w.Units, OffRates: true,
-			Mend: &assess.MendQuestion{Machine: -1, GoingBack: one.GoingBack},
-		})
-		if err != nil {
-			return fmt.Errorf("%s: %w", path, err)
-		}
-		if err := add(i, a); err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 // A making is the entries of one job being written.

@@ -15,29 +15,8 @@ import (
 	"time"
 
 	"lapwing/cmd/lapwing/disk"
-	"lapwing/cmd/lapwing/entries"
 	"lapwing/coverage/book"
-	"lapwing/coverage/job"
-	"lapwing/coverage/quantity"
 )
-
-// An Asked is the question of a season, as it stands in a queue.
-type Asked struct {
-	Units         quantity.Units `json:"units"`
-	MinArea       string         `json:"min_area,omitempty"`
-	MinWidth      string         `json:"min_width,omitempty"`
-	EdgeTolerance string         `json:"edge_tolerance,omitempty"`
-	MaxGap        string         `json:"max_gap,omitempty"`
-}
-
-// Ask is what a season asks, for a queue.
-func Ask(units quantity.Units, over job.Overrides) (json.RawMessage, error) {
-	return json.Marshal(Asked{units, over.MinArea, over.MinWidth, over.EdgeTolerance, over.MaxGap})
-}
-
-func (a *Asked) overrides() job.Overrides {
-	return job.Overrides{MinArea: a.MinArea, MinWidth: a.MinWidth, EdgeTolerance: a.EdgeTolerance, MaxGap: a.MaxGap}
-}
 
 // unwanted and tooLarge are exit statuses of a process.
 const (
@@ -84,12 +63,11 @@ func bound(most int64, says io.Writer) {
 
 // answer measures the job of an order, and returns its parts as a book stores them.
 func (o *order) answer(ctx context.Context) (stored [][]byte, err error) {
-	var asked Asked
+	var asked book.Question
 	if err := json.Unmarshal(o.Job.Ask, &asked); err != nil {
 		return nil, err
 	}
-	w := &entries.Writer{Units: asked.Units, Overrides: asked.overrides()}
-	if q := entries.Question(w.Units, w.Overrides); q != o.Job.Question {
+	if q := asked.String(); q != o.Job.Question {
 		return nil, fmt.Errorf("found the question %q under the name of %q", q, o.Job.Question)
 	}
 	in := disk.Inputs(nil)
@@ -107,7 +85,7 @@ func (o *order) answer(ctx context.Context) (stored [][]byte, err error) {
 		return nil, errors.New("found other files in the book than those of the job")
 	}
 	names := book.NamesOf(o.Path)
-	found, err := w.Assess(ctx, names.Inputs(in), names.Path())
+	found, err := asked.Assess(ctx, names.Inputs(in), names.Path(), nil)
 	if err != nil {
 		return nil, o.calledAs(err)
 	}
