@@ -144,7 +144,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 			return err
 		}
 		defer writer.Book.Close()
-		writer.Book.Computer = computer()
+		writer.Book.Place = computer() + ":/"
 	}
 	names := append([]string{season.PackageFile}, season.Files.Names()...)
 	if ahead != nil {

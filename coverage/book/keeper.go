@@ -3,6 +3,7 @@
 package book
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"io"
@@ -19,10 +20,10 @@ type Keeper struct {
 	Inputs   job.Inputs
 	Program  string // which one asks: another may find something else
 	Question string // all that the answer hangs on beside the job and its files
-	// Computer is where the jobs lie. Where it is "" they stand nowhere in the book:
-	// what they are asked no map shows.
-	Computer string
-	Fresh    bool // measure all jobs anew
+	// Place is where the jobs lie: their sources are it and their paths. Where it is ""
+	// they stand nowhere in the book: what they are asked no map shows.
+	Place string
+	Fresh bool // measure all jobs anew
 
 	mu     sync.Mutex
 	unkept []string // the paths of jobs
@@ -37,10 +38,10 @@ func (k *Keeper) Unkept() []string {
 
 // source is where the job at a path stands.
 func (k *Keeper) source(path string) string {
-	if k.Computer == "" {
+	if k.Place == "" {
 		return ""
 	}
-	return k.Computer + ":/" + k.Inputs.Abs(path)
+	return k.Place + k.Inputs.Abs(path)
 }
 
 // Stands reports whether the job of a record is in the book as it is now. Where there is
@@ -101,14 +102,14 @@ func (k *Keeper) Assess(ctx context.Context, path string, now *Record, measure f
 	if err != nil {
 		return nil, false, err
 	}
-	var parts []*Part
+	var stored [][]byte // of what is found, under neutral names
 	if !k.Fresh {
-		if parts, found, err = k.take(ctx, job.Key); err != nil {
+		if stored, found, err = k.take(ctx, job.Key); err != nil {
 			return nil, false, err
 		}
 	}
 	names := NamesOf(path)
-	if taken = parts != nil; !taken {
+	if taken = stored != nil; !taken {
 		if found, err = measure(names.Inputs(k.Inputs), names.Path()); err != nil && ctx.Err() == nil {
 			// What is wrong is said of the files as they are called.
 			found, err = measure(k.Inputs, path)
@@ -118,12 +119,19 @@ func (k *Keeper) Assess(ctx context.Context, path string, now *Record, measure f
 			return nil, false, err
 		}
 		for _, a := range found {
-			p, err := PartOf(a)
-			if err != nil {
+			var b bytes.Buffer
+			if err := a.Encode(&b); err != nil {
 				return nil, false, err
 			}
-			parts = append(parts, p)
+			stored = append(stored, b.Bytes())
 		}
+	}
+	var parts []*Part // their figures and shapes bear the names that people know
+	for i, a := range found {
+		if err := a.Rename(names.Real); err != nil {
+			return nil, false, err
+		}
+		parts = append(parts, partOf(a, stored[i]))
 	}
 	// What was measured is of the record's files only if they are still what they were.
 	if taken || now.untouched(k.Inputs) {
@@ -131,28 +139,23 @@ func (k *Keeper) Assess(ctx context.Context, path string, now *Record, measure f
 			return nil, false, err
 		}
 	}
-	for _, a := range found {
-		if err := a.Rename(names.Real); err != nil {
-			return nil, false, err
-		}
-	}
 	return found, taken, nil
 }
 
 // take takes what was found of a job from the book; nothing where it is not there.
-func (k *Keeper) take(ctx context.Context, key string) (parts []*Part, found []*assess.Assessment, err error) {
-	stored, err := k.Stored(ctx, key)
+func (k *Keeper) take(ctx context.Context, key string) (stored [][]byte, found []*assess.Assessment, err error) {
+	stored, err = k.Stored(ctx, key)
 	if errors.Is(err, ErrNotFound) {
 		return nil, nil, nil
 	}
-	for _, bytes := range stored {
-		p, a, err := ReadPart(bytes)
+	for _, text := range stored {
+		a, err := assess.Decode(bytes.NewReader(text))
 		if err != nil {
 			return nil, nil, err
 		}
-		parts, found = append(parts, p), append(found, a)
+		found = append(found, a)
 	}
-	return parts, found, err
+	return stored, found, err
 }
 
 // put puts a job with its files into the book.

@@ -25,7 +25,7 @@ func keeper(t *testing.T, files fstest.MapFS) *book.Keeper {
 	b, err := gpkg.Open(t.Context(), filepath.Join(t.TempDir(), "book.gpkg"))
 	require.NoError(t, err)
 	t.Cleanup(func() { b.Close() })
-	return &book.Keeper{Store: b, Inputs: job.Inputs{Files: source.Files{FS: files}}, Program: "1", Question: "season", Computer: "here"}
+	return &book.Keeper{Store: b, Inputs: job.Inputs{Files: source.Files{FS: files}}, Program: "1", Question: "season", Place: "here:/"}
 }
 
 // measured makes an assessment whose warning names the job, and counts how often.

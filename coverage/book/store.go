@@ -6,6 +6,7 @@ import (
 	"context"
 	"errors"
 	"io"
+	"time"
 )
 
 // A Store is a book. Many may ask it at a time, from several programs.
@@ -28,15 +29,41 @@ type Store interface {
 	// OpenFile opens what was kept under a hash; [ErrNotFound] where nothing was.
 	OpenFile(ctx context.Context, sha256 string) (io.ReadCloser, error)
 
+	// Job returns a job, with its files; [ErrNotFound] where no such job was ever put.
+	Job(ctx context.Context, key string) (*Sought, error)
+
 	// Put keeps a job, all of it or nothing, and that it stands at a source, in the place
 	// of any that stood there before; with the source "" it stands nowhere. Its files must
-	// have been added. What is stored of a job stays as it was put first.
+	// have been added. What is stored of a job stays as it was put first; names are told
+	// as where it was put last.
 	Put(ctx context.Context, source string, job *Sought, parts []*Part) error
+
+	// Standing lists what stands in the book now, the latest work first, and says how many
+	// those are in all.
+	Standing(ctx context.Context, of Choice) (list []Standing, all int, err error)
 
 	// Holds counts what stands in the book now.
 	Holds(ctx context.Context) (Contents, error)
 
 	Close() error
+}
+
+// A Choice is which of what stands in a book is listed. The zero value is nothing of it.
+type Choice struct {
+	Named  string // a part of the field's name, in small letters or large; "" for any
+	Except string // not of jobs that stand at a source that begins so; "" for any
+	Most   int    // so many at most
+}
+
+// A Standing is a field and an operation of a job that stands in a book.
+type Standing struct {
+	Job         string // its key
+	Part        int
+	Field       string
+	Operation   string    // "" where there is but one
+	First, Last time.Time // of the work, in UTC; zero where no log has a clock
+	Area        float64   // of the field, in m²
+	Machines    []string  // their names, each once
 }
 
 // ErrNotFound is of what a book does not have.

@@ -26,7 +26,7 @@ import (
 func Run(t *testing.T, fresh func(t *testing.T) (open func(t *testing.T) book.Store)) {
 	for name, try := range map[string]func(*testing.T, func(*testing.T) book.Store){
 		"what is put is there": putIsThere, "a job is kept once": keptOnce, "a job changes": changes,
-		"a field through the years": throughTheYears, "files": files, "all or nothing": allOrNothing,
+		"a field through the years": throughTheYears, "what stands": whatStands, "files": files, "all or nothing": allOrNothing,
 		"many at a time": manyAtATime, "made by two at once": madeByTwo, "shapes that are cut": cutShapes,
 	} {
 		t.Run(name, func(t *testing.T) { try(t, fresh(t)) })
@@ -207,6 +207,56 @@ func throughTheYears(t *testing.T, open func(*testing.T) book.Store) {
 		put(t, b, fmt.Sprint(i), fmt.Sprint(i), w)
 	}
 	assert.Equal(t, book.Contents{Fields: 2, Assessments: 4, Machines: 2, Operators: 2, First: 2024, Last: 2026}, holds(t, b))
+}
+
+// whatStands is listed, the latest work first, by the name that its field was given last.
+func whatStands(t *testing.T, open func(*testing.T) book.Store) {
+	b := open(t)
+	defer b.Close()
+	list := func(of book.Choice, all int) (told []string) {
+		t.Helper()
+		found, n, err := b.Standing(t.Context(), of)
+		require.NoError(t, err)
+		assert.Equal(t, all, n)
+		for _, s := range found {
+			assert.InDelta(t, north.part(t).Field.Area.Float(), s.Area, 1e-6)
+			told = append(told, fmt.Sprintln(s.Field, s.First.Format(time.RFC3339), s.Last.Format(time.RFC3339), s.Part, strings.Join(s.Machines, ", ")))
+		}
+		return told
+	}
+	assert.Empty(t, list(book.Choice{Most: 9}, 0))
+	before := north
+	before.year = 2025
+	put(t, b, "", "nowhere", north)
+	put(t, b, "ada:/jobs/one", "one", before)
+	job := put(t, b, "bo:/jobs/two", "two", north, south)
+	told := []string{
+		"North 2026-05-04T09:00:00Z 2026-05-04T15:00:00Z 0 drill A\n", "South 2026-05-04T09:00:00Z 2026-05-04T15:00:00Z 1 drill B\n",
+		"North 2025-05-04T09:00:00Z 2025-05-04T15:00:00Z 0 drill A\n",
+	}
+	assert.Equal(t, told, list(book.Choice{Most: 9}, 3))
+	assert.Equal(t, told[:1], list(book.Choice{Most: 1}, 3))
+	assert.Empty(t, list(book.Choice{}, 3))
+	assert.Equal(t, told[1:2], list(book.Choice{Named: "OUT", Most: 9}, 1))
+	assert.Empty(t, list(book.Choice{Named: "%", Most: 9}, 0))
+	assert.Equal(t, told[2:], list(book.Choice{Except: "bo:/jobs/", Most: 9}, 1))
+	put(t, b, "ada:/jobs/three", "two", north, south)
+	assert.Equal(t, told[2:], list(book.Choice{Except: "bo:/jobs/", Most: 9}, 1), "it stands there too")
+
+	called := north
+	called.name = "Teal_End"
+	put(t, b, "ada:/jobs/three", "two", called, south)
+	told[0] = strings.Replace(told[0], "North", "Teal_End", 1)
+	assert.Equal(t, told[:1], list(book.Choice{Named: "l_e", Most: 9}, 1))
+	assert.Equal(t, told[1:2], list(book.Choice{Named: "South", Most: 9}, 1))
+	assert.Equal(t, book.Contents{Fields: 2, Assessments: 3, Machines: 2, Operators: 2, First: 2025, Last: 2026}, holds(t, b))
+
+	again, err := b.Job(t.Context(), job.Key)
+	require.NoError(t, err)
+	job.Files[0].Path = ""
+	assert.Equal(t, job, again)
+	_, err = b.Job(t.Context(), "none")
+	require.ErrorIs(t, err, book.ErrNotFound)
 }
 
 func files(t *testing.T, open func(*testing.T) book.Store) {

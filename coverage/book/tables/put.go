@@ -3,6 +3,7 @@ package tables
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -42,11 +43,14 @@ func (b *Book) put(ctx context.Context, tx *sql.Tx, source string, job *book.Sou
 	if err != nil {
 		return err
 	}
-	if len(shown) == 0 {
-		for i, p := range parts {
-			if err := b.show(ctx, tx, job.Key, i, p); err != nil {
-				return err
-			}
+	for i, p := range parts {
+		if len(shown) == 0 {
+			err = b.show(ctx, tx, job.Key, i, p)
+		} else {
+			err = call(ctx, tx, job.Key, i, p)
+		}
+		if err != nil {
+			return err
 		}
 	}
 	// Only now, so that a field that both are of stays the one that it was.
@@ -126,6 +130,26 @@ func (b *Book) show(ctx context.Context, tx *sql.Tx, job string, part int, p *bo
 		return err
 	}
 	return b.showShapes(ctx, tx, id, p)
+}
+
+// call gives a part that is shown the name that it has now: a job that gives its field none
+// stands under that of its file, which may be another one elsewhere.
+func call(ctx context.Context, tx *sql.Tx, job string, part int, p *book.Part) error {
+	var id, field int64
+	err := tx.QueryRowContext(ctx, "UPDATE assessments SET name = $1, run = $2 WHERE job = $3 AND part = $4 AND (name <> $1 OR run <> $2) RETURNING id, field",
+		p.Field.Name, p.Run, job, part).Scan(&id, &field)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil // it is called so
+	}
+	if err != nil {
+		return err
+	}
+	for _, table := range []string{"skips", `"overlaps"`, "passes"} {
+		if _, err := tx.ExecContext(ctx, "UPDATE "+table+" SET field = $1 WHERE assessment = $2", p.Field.Name, id); err != nil {
+			return err
+		}
+	}
+	return settle(ctx, tx, field)
 }
 
 // showAssessment writes the figures of a part, and returns its number.

@@ -16,6 +16,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
+	"strings"
 	"time"
 
 	"lapwing/coverage/book"
@@ -110,6 +112,73 @@ func (b *Book) Has(ctx context.Context, key string) (bool, error) {
 	keys, err := list[string](ctx, b.db, "SELECT key FROM jobs WHERE key = $1", key)
 	return len(keys) > 0, err
 }
+
+// Job is [book.Store]'s.
+func (b *Book) Job(ctx context.Context, key string) (*book.Sought, error) {
+	job := &book.Sought{Key: key}
+	err := b.db.QueryRowContext(ctx, "SELECT program, question FROM jobs WHERE key = $1", key).Scan(&job.Program, &job.Question)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil, book.ErrNotFound
+	}
+	if err != nil {
+		return nil, err
+	}
+	rows, err := b.db.QueryContext(ctx, "SELECT name, size, job_files.sha256 FROM job_files JOIN files ON files.sha256 = job_files.sha256 WHERE job = $1 ORDER BY place", key)
+	if err != nil {
+		return nil, err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var f book.File
+		if err := rows.Scan(&f.Name, &f.Size, &f.SHA256); err != nil {
+			return nil, err
+		}
+		job.Files = append(job.Files, f)
+	}
+	return job, rows.Err()
+}
+
+// Standing is [book.Store]'s.
+func (b *Book) Standing(ctx context.Context, of book.Choice) (list []book.Standing, all int, err error) {
+	const chosen = ` FROM assessments WHERE (CAST($1 AS TEXT) = '' OR lower(name) LIKE $1 ESCAPE '\' OR name LIKE $2 ESCAPE '\')
+		AND (CAST($3 AS TEXT) = '' OR NOT EXISTS (SELECT 1 FROM sources WHERE sources.job = assessments.job AND substr(source, 1, length(CAST($3 AS TEXT))) = $3))`
+	like := strings.NewReplacer(`\`, `\\`, "%", `\%`, "_", `\_`).Replace(of.Named)
+	if like != "" {
+		like = "%" + like + "%"
+	}
+	args := []any{strings.ToLower(like), like, of.Except} // SQLite's lower knows A to Z alone
+	if err := b.db.QueryRowContext(ctx, "SELECT count(*)"+chosen, args...).Scan(&all); err != nil || all == 0 {
+		return nil, 0, err
+	}
+	rows, err := b.db.QueryContext(ctx, `SELECT job, part, name, coalesce(operation, ''), first_work, last_work, area_m2,
+		(SELECT string_agg(machines.name, '`+between+`' ORDER BY place) FROM assessment_machines JOIN machines ON machines.id = machine WHERE assessment = assessments.id)`+
+		chosen+" ORDER BY last_work IS NULL, last_work DESC, name, id LIMIT $4", append(args, of.Most)...)
+	if err != nil {
+		return nil, 0, err
+	}
+	defer rows.Close()
+	for rows.Next() {
+		var s book.Standing
+		var first, last sql.NullTime
+		var machines sql.NullString
+		if err := rows.Scan(&s.Job, &s.Part, &s.Field, &s.Operation, &first, &last, &s.Area, &machines); err != nil {
+			return nil, 0, err
+		}
+		if first.Valid && last.Valid {
+			s.First, s.Last = first.Time.UTC(), last.Time.UTC()
+		}
+		for name := range strings.SplitSeq(machines.String, between) {
+			if name != "" && !slices.Contains(s.Machines, name) {
+				s.Machines = append(s.Machines, name)
+			}
+		}
+		list = append(list, s)
+	}
+	return list, all, rows.Err()
+}
+
+// between stands between names in one text.
+const between = "\n"
 
 // JobAt is [book.Store]'s.
 func (b *Book) JobAt(ctx context.Context, source string) (string, error) {
