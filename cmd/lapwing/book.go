@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"net/url"
 	"os"
 	"runtime"
@@ -76,13 +77,9 @@ func shownBook(address string) string {
 	return u.String()
 }
 
-// sayBook says how much the book holds that a call wrote into; nothing where it wrote
-// into none.
-func sayBook(c *cobra.Command, address string, k *book.Keeper) error {
-	if k == nil {
-		return nil
-	}
-	holds, err := k.Holds(c.Context())
+// sayBook says how much the book at an address holds.
+func sayBook(ctx context.Context, w io.Writer, address string, k *book.Keeper) error {
+	holds, err := k.Holds(ctx)
 	if err != nil {
 		return err
 	}
@@ -93,10 +90,9 @@ func sayBook(c *cobra.Command, address string, k *book.Keeper) error {
 	if holds.Last > holds.First {
 		years += fmt.Sprintf(" to %d", holds.Last)
 	}
-	fmt.Fprintf(c.OutOrStdout(), "The book %s holds %s, %s, %s and %s%s\n", shownBook(address), words.Count(holds.Fields, "field"),
+	_, err = fmt.Fprintf(w, "The book %s holds %s, %s, %s and %s%s\n", shownBook(address), words.Count(holds.Fields, "field"),
 		words.Count(holds.Assessments, "assessment"), words.Count(holds.Machines, "machine"), words.Count(holds.Operators, "operator"), years)
-	sayUnkept(c, k)
-	return nil
+	return err
 }
 
 // sayUnkept warns of the jobs that a book could not keep.

@@ -29,6 +29,7 @@ type deskFlags struct {
 	listen string
 	watch  string
 	noOpen bool
+	book   string
 }
 
 func newDesk() *cobra.Command {
@@ -47,9 +48,15 @@ in files, a job file for each field, the very one that the other commands read,
 and the pages. A job file that you edited is not written over. Stop it with
 Ctrl+C; whenever it is stopped or killed, DIR holds whole files only.
 
+With --book the desk reads and writes a book too: what it works out is kept there,
+what the book has of the same files is not worked out again, whoever did it, and the
+fields that the book holds are listed beside those of the desk, to be brought onto it.
+season --help says what a book is.
+
 Opened by a double click, without arguments, lapwing does the same.`,
 		Example: `  lapwing desk
   lapwing desk 2026 --watch /media/stick
+  lapwing desk 2026 --book file:book.gpkg
   lapwing desk --listen 127.0.0.1:8080 --no-open`,
 		Args: cobra.ArbitraryArgs,
 		RunE: func(c *cobra.Command, args []string) error {
@@ -67,6 +74,7 @@ Opened by a double click, without arguments, lapwing does the same.`,
 	fs.SortFlags = false
 	fs.StringVar(&f.listen, "listen", "127.0.0.1:0", "HOST:PORT of this computer to serve on; port 0 is any that is free")
 	fs.StringVar(&f.watch, "watch", "", "a folder from which files are taken as they appear")
+	addBook(fs, &f.book)
 	fs.BoolVar(&f.noOpen, "no-open", false, "open no browser, only print the address")
 	return c
 }
@@ -85,6 +93,13 @@ func (f *deskFlags) serve(c *cobra.Command, dir string) error {
 	if err := f.checkWatch(dir); err != nil {
 		return err
 	}
+	book, err := f.openBook(c, dir)
+	if err != nil {
+		return err
+	}
+	if book != nil {
+		defer book.Store.Close()
+	}
 	door, err := serve.Open(serve.Options{Name: "desk", Listen: f.listen})
 	if err != nil {
 		var address *serve.AddressError
@@ -99,7 +114,7 @@ func (f *deskFlags) serve(c *cobra.Command, dir string) error {
 		return err
 	}
 	defer folder.Close()
-	s := &shell.Shell{Desk: desk.New(folder, desk.Options{Formats: disk.Formats, Program: programHash()}), Folder: folder}
+	s := &shell.Shell{Desk: desk.New(folder, desk.Options{Formats: disk.Formats, Program: programHash(), Book: book}), Folder: folder}
 	if _, err := fmt.Fprintf(c.OutOrStdout(), "desk %s\n", door.Link(serve.Drives)); err != nil {
 		return err
 	}
@@ -112,6 +127,26 @@ func (f *deskFlags) serve(c *cobra.Command, dir string) error {
 		showPage(filepath.Join(dir, leadOnFile))
 	}
 	return f.attend(ctx, door, s)
+}
+
+// openBook opens the book for the desk in dir, and says what it holds; nil where none is
+// asked for.
+func (f *deskFlags) openBook(c *cobra.Command, dir string) (*desk.Book, error) {
+	if f.book == "" {
+		return nil, nil
+	}
+	at, err := disk.Name(dir)
+	if err != nil {
+		return nil, err
+	}
+	k, err := openBook(c, f.book, false, "")
+	if err != nil {
+		return nil, err
+	}
+	if err := sayBook(c.Context(), c.ErrOrStderr(), f.book, k); err != nil {
+		return nil, errors.Join(err, k.Close())
+	}
+	return &desk.Book{Store: k.Store, Program: k.Program, Place: computer() + ":/" + at + "/"}, nil
 }
 
 // attend serves, and takes what appears in a watched folder, until ctx is done.

@@ -232,8 +232,11 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		warn(c, crew.Warnings)
 	}
 	fmt.Fprintf(c.OutOrStdout(), "\nThe season book: %s%s\n", filepath.Join(f.out, season.PageFile), jobfiles.KeptWords(tally, len(jobs)))
-	if err := sayBook(c, f.book, writer.Book); err != nil {
-		return err
+	if writer.Book != nil {
+		if err := sayBook(c.Context(), c.OutOrStdout(), f.book, writer.Book); err != nil {
+			return err
+		}
+		sayUnkept(c, writer.Book)
 	}
 	return jobfiles.Failures(failed, len(jobs), "all others are in the book")
 }

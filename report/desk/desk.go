@@ -26,6 +26,9 @@ type Options struct {
 	// Program tells programs apart, such as by their hash: what another one reckoned is
 	// reckoned again.
 	Program string
+	// Book, unless nil, has what was found of jobs elsewhere or before, and gets what is
+	// found here.
+	Book *Book
 }
 
 // A Desk is the files of a store, and what is made of them. Its methods may be
@@ -115,6 +118,8 @@ func (a *ask) answer(m message) Reply {
 		return reply(a.page(m))
 	case "compare":
 		return reply(a.compare(m))
+	case "held", "fetch":
+		return a.ofBook(m)
 	case "export":
 		return a.export()
 	case "file":
@@ -125,7 +130,7 @@ func (a *ask) answer(m message) Reply {
 
 // maker makes the pages of this ask.
 func (a *ask) maker() *pages.Maker {
-	return &pages.Maker{Context: a.ctx, In: a.in, Store: a.store, Program: a.opt.Program, Units: a.units(), Told: a.told, Memo: &a.Desk.memo}
+	return &pages.Maker{Context: a.ctx, In: a.in, Store: a.store, Program: a.opt.Program, Units: a.units(), Told: a.told, Memo: &a.Desk.memo, Book: a.opt.Book}
 }
 
 // page answers with a document of one job or of many.

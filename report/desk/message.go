@@ -26,6 +26,7 @@ type message struct {
 	All     bool              `json:"all"`
 	WhatIf  bool              `json:"what_if"`
 	Runs    *int              `json:"runs"` // of waste: how often a field is measured again
+	Find    string            `json:"find"` // of held: a part of a field's name
 
 	Shift  *shift       `json:"shift"`
 	Ring   [][2]float64 `json:"ring"` // longitude, latitude

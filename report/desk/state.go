@@ -17,8 +17,9 @@ type State struct {
 	Left      []Left            `json:"left"`
 	Jobs      []Job             `json:"jobs"`
 	Machines  []Machine         `json:"machines"`
-	Questions []*asked.Question `json:"questions"` // all that are open, what hinders a job first
-	Undo      string            `json:"undo"`      // what undo would take back; "" for nothing
+	Questions []*asked.Question `json:"questions"`      // all that are open, what hinders a job first
+	Undo      string            `json:"undo"`           // what undo would take back; "" for nothing
+	Book      *Held             `json:"book,omitempty"` // what the book of the desk holds beside; nil where there is none
 }
 
 // A Find is a file that says something of fields.
@@ -90,6 +91,9 @@ type Assessed struct {
 	// passes keep evenly off it.
 	Outline []string `json:"outline,omitempty"`
 }
+
+// A Book is the book of a desk.
+type Book = pages.Book
 
 // An Answer is what assess, last, mend, season and waste reply.
 type Answer = pages.Answer

@@ -56,6 +56,7 @@ func (a *ask) state(season *propose.Season, jobs []*jobFile, apart []Left) *Stat
 	for _, m := range implements {
 		s.Machines = append(s.Machines, *m)
 	}
+	s.Book = a.held("")
 	if q := a.unitsQuestion(placesIn(season)); q != nil {
 		s.Questions = append(s.Questions, q)
 	}

@@ -3,7 +3,7 @@
 //
 //	html/front.html  the template
 //	html/front.css   its style, after that of all pages
-//	html/*.js        its scripts, in the order of scripts below
+//	html/*.js        its scripts, in the order of scripts below; held.js is of a served desk only
 //	html/worker.js   the worker of the saved page, which runs the engine
 //
 // Both are the same but for the carrier: what brings a question to the core of the
@@ -87,15 +87,15 @@ var remark = regexp.MustCompile(`(?m)^[ \t]*//.*\n`)
 func plain(script string) string { return remark.ReplaceAllString(script, "") }
 
 func newPage(version string, saved bool) *Page {
-	carrier := "carrier-served.js"
+	run := append([]string{"carrier-served.js"}, append(scripts, "held.js")...)
 	if saved {
-		carrier = "carrier-saved.js"
+		run = append([]string{"carrier-saved.js"}, scripts...)
 	}
 	p := &Page{
 		Standalone: saved, Version: version,
 		Hatches: page.Hatches(),
 		CSS:     page.Sheet() + template.CSS(text("front.css")),
-		JS:      template.JS(text(append([]string{carrier}, scripts...)...)),
+		JS:      template.JS(text(run...)),
 	}
 	script, connect := " 'wasm-unsafe-eval'", "'none'"
 	if saved {

@@ -31,6 +31,7 @@ type Maker struct {
 	Units   quantity.Units
 	Told    func(text string, share float64)
 	Memo    *Memo
+	Book    *Book // has what was found of jobs elsewhere or before, and gets what is found here; nil for none
 }
 
 // Dir is the folder of all pages.
@@ -82,18 +83,19 @@ func (m *Maker) pages(jobPath string, whatIf bool) (rec *book.Record, same bool,
 	before := m.record(dir)
 	now, err := book.Look(m.In, jobPath, m.Program, m.flags(whatIf), before)
 	if err == nil && before.Same(now) {
-		return before, true, nil
+		if stands, err := m.stands(jobPath, now); err != nil || stands {
+			return before, true, err
+		}
 	}
-	j, err := m.load(jobPath)
-	if err != nil {
-		return nil, false, err
-	}
-	if now == nil {
+	if now == nil { // loading the job tells what is wrong with it
+		if _, err := m.load(jobPath); err != nil {
+			return nil, false, err
+		}
 		if now, err = book.Look(m.In, jobPath, m.Program, m.flags(whatIf), nil); err != nil {
 			return nil, false, err
 		}
 	}
-	results, err := m.measure(j, whatIf, now)
+	results, err := m.results(jobPath, whatIf, now)
 	if err != nil {
 		return nil, false, err
 	}
@@ -171,11 +173,7 @@ func (m *Maker) Results(jobPath string) (results []Result, same bool, err error)
 	if m.Memo.source == sourceOf(rec) {
 		return m.Memo.results, same, nil
 	}
-	j, err := m.load(jobPath)
-	if err != nil {
-		return nil, false, err
-	}
-	results, err = m.measure(j, whatIf, rec)
+	results, err = m.results(jobPath, whatIf, rec)
 	return results, same, err
 }
 
@@ -186,9 +184,39 @@ func sourceOf(r *book.Record) string {
 	return b.String()
 }
 
-// measure assesses the fields of a job, which a record says the source of; of several
-// those alone that were worked.
-func (m *Maker) measure(j *job.Job, whatIf bool, rec *book.Record) (results []Result, err error) {
+// results are the assessments of a job, which a record says the source of; of several
+// fields those alone that were worked.
+func (m *Maker) results(jobPath string, whatIf bool, rec *book.Record) (results []Result, err error) {
+	*m.Memo = Memo{} // the room is needed
+	found, err := m.assess(jobPath, whatIf, rec)
+	if err != nil {
+		return nil, err
+	}
+	for _, a := range found {
+		r := Result{Assessment: a}
+		if len(found) > 1 {
+			if len(a.Map.Passes) == 0 {
+				continue
+			}
+			r.dir = fieldreport.DirName(a.Map.Field.Name+" "+a.Operation, func(dir string) bool {
+				return slices.ContainsFunc(results, func(before Result) bool { return before.dir == dir })
+			})
+		}
+		results = append(results, r)
+	}
+	if len(results) == 0 {
+		return nil, noneWorked(len(found))
+	}
+	*m.Memo = Memo{sourceOf(rec), results}
+	return results, nil
+}
+
+// measure measures all parts of the job at a path.
+func (m *Maker) measure(jobPath string, whatIf bool) (found []*assess.Assessment, err error) {
+	j, err := m.load(jobPath)
+	if err != nil {
+		return nil, err
+	}
 	works := j.Works()
 	opt := assess.Options{Units: m.Units, OffRates: true}
 	if whatIf {
@@ -197,7 +225,6 @@ func (m *Maker) measure(j *job.Job, whatIf bool, rec *book.Record) (results []Re
 	if len(works) > 1 {
 		opt.Elsewhere = assess.OffFields(j, opt.Units)
 	}
-	*m.Memo = Memo{} // the room is needed
 	for i, one := range works {
 		if err := m.Context.Err(); err != nil {
 			return nil, err
@@ -209,26 +236,13 @@ func (m *Maker) measure(j *job.Job, whatIf bool, rec *book.Record) (results []Re
 			}
 			m.Told(step, 0.1+0.8*float64(i)/float64(len(works)))
 		}
-		found, err := assess.Do(one, of, opt)
+		a, err := assess.Do(one, of, opt)
 		if err != nil {
 			return nil, err
 		}
-		r := Result{Assessment: found}
-		if len(works) > 1 {
-			if len(found.Map.Passes) == 0 {
-				continue
-			}
-			r.dir = fieldreport.DirName(of.Name+" "+one.Operation, func(dir string) bool {
-				return slices.ContainsFunc(results, func(before Result) bool { return before.dir == dir })
-			})
-		}
-		results = append(results, r)
+		found = append(found, a)
 	}
-	if len(results) == 0 {
-		return nil, noneWorked(len(works))
-	}
-	*m.Memo = Memo{sourceOf(rec), results}
-	return results, nil
+	return found, nil
 }
 
 // documentOf is the report of a result.
@@ -312,6 +326,10 @@ func (m *Maker) Telling(jobPath string) *Telling {
 	now, err := book.Look(m.In, jobPath, m.Program, before.Flags, before)
 	out := &Telling{Run: before.Entries[0].Run, Page: path.Join(dir, before.Entries[0].Dir, fieldreport.PageFile)}
 	out.Stale = err != nil || !before.Same(now) || before.Flags != m.flags(false) && before.Flags != m.flags(true)
+	if !out.Stale { // what the book has not yet it gets with the next answer
+		stands, err := m.stands(jobPath, now)
+		out.Stale = err == nil && !stands
+	}
 	var said []string
 	for _, e := range before.Entries {
 		var s sketch

@@ -227,33 +227,23 @@ func (m *Maker) wasted(name string, runs int) (fields []waste.Field, err error) 
 	now, err := book.Look(m.In, name, m.Program, flags, before)
 	if err == nil && before.Same(now) {
 		if fields, ok := wastedIn(before, name); ok {
-			return fields, nil
+			if kept, err := m.hasWaste(name, runs, now); err != nil || kept {
+				return fields, err
+			}
 		}
 	}
 	m.Told("reading "+name, 0)
-	j, err := job.Load(m.In, name, job.Overrides{ManyFields: true})
+	found, err := m.askWaste(name, runs, now)
 	if err != nil {
 		return nil, err
 	}
-	opt := assess.Options{Units: m.Units, Progress: func(step string) { m.Told(step, 0.1) }}
-	if runs > 0 {
-		opt.WhatIf = &assess.WhatIfOptions{Runs: runs, OwnGround: true}
-	}
-	works := j.Works()
-	for _, one := range works {
-		if err := m.Context.Err(); err != nil {
-			return nil, err
-		}
-		found, err := assess.Do(one, one.Fields[0], opt)
-		if err != nil {
-			return nil, err
-		}
-		if len(found.Map.Passes) > 0 || len(works) == 1 {
-			fields = append(fields, waste.FieldOf(found, name))
+	for _, a := range found {
+		if len(a.Map.Passes) > 0 || len(found) == 1 {
+			fields = append(fields, waste.FieldOf(a, name))
 		}
 	}
 	if len(fields) == 0 {
-		return nil, noneWorked(len(works))
+		return nil, noneWorked(len(found))
 	}
 	if now == nil {
 		return fields, nil
@@ -266,6 +256,29 @@ func (m *Maker) wasted(name string, runs int) (fields []waste.Field, err error) 
 		now.Entries = append(now.Entries, book.Entry{Run: fields[i].Run, Sketch: text})
 	}
 	return fields, m.Store.Put(m.Context, []report.File{{Name: path.Join(dir, book.RecordFile), Write: now.Write}})
+}
+
+// measureWaste measures all parts of the job at a path for what was wasted.
+func (m *Maker) measureWaste(name string, runs int) (found []*assess.Assessment, err error) {
+	j, err := job.Load(m.In, name, job.Overrides{ManyFields: true})
+	if err != nil {
+		return nil, err
+	}
+	opt := assess.Options{Units: m.Units, Progress: func(step string) { m.Told(step, 0.1) }}
+	if runs > 0 {
+		opt.WhatIf = &assess.WhatIfOptions{Runs: runs, OwnGround: true}
+	}
+	for _, one := range j.Works() {
+		if err := m.Context.Err(); err != nil {
+			return nil, err
+		}
+		a, err := assess.Do(one, one.Fields[0], opt)
+		if err != nil {
+			return nil, err
+		}
+		found = append(found, a)
+	}
+	return found, nil
 }
 
 // wastedIn are the fields that a record keeps; false where it keeps no waste.

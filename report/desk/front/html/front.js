@@ -228,6 +228,7 @@ function draw() {
   $("cards").replaceChildren(...jobs.map(card));
   $("books").hidden = jobs.length < 1;
   $("compare").hidden = jobs.length < 2;
+  if (desk.drawn) desk.drawn(s);
   restore(kept);
   if (where().field) showField(where().field, false);
 }
