@@ -40,7 +40,7 @@ type seasonFlags struct {
 	fresh bool
 	book  string
 	// workers has the workers of the book measure what it does not have.
-	workers bool
+	workers workersFlag
 	// noOperators leaves operators out of what is for all.
 	noOperators bool
 	rain        rainFlags
@@ -102,7 +102,7 @@ stopped the run, which then goes on from there.`,
 	fs.IntVar(&f.jobs, "jobs", 0, "fields at a time (default one a processor)")
 	fs.BoolVar(&f.fresh, "fresh", false, "do all fields again, also those whose files have not changed")
 	addBook(fs, &f.book)
-	fs.BoolVar(&f.workers, "workers", false, "with --book: have lapwing work measure what the book does not have, and wait for it")
+	f.workers.add(fs)
 	fs.BoolVar(&f.noOperators, "no-operators", false, "leave operators out of the lists for all; each one's own page is written all the same")
 	f.rain.add(c)
 	fs.StringVar(&f.MinArea, "min-area", "", `leave smaller patches out of the lists (default "1 m2")`)
@@ -124,11 +124,8 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	if f.jobs == 0 {
 		f.jobs = runtime.GOMAXPROCS(0)
 	}
-	if f.workers && f.book == "" {
-		return &callError{"--workers: found no --book, want that of the workers"}
-	}
-	if f.workers && f.fresh {
-		return &callError{"--workers: found --fresh too, want one of them: --fresh measures here"}
+	if err := f.workers.check(f.book, f.fresh); err != nil {
+		return err
 	}
 	jobs, err := jobsGiven(args, f.out)
 	if err != nil {
@@ -162,11 +159,12 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		return err
 	}
 	if f.workers {
-		back, err := handingOut(c, f.book, writer, jobs)
+		wait, back, err := handingOut(c, f.book, asking{writer.Book, book.Ask(book.Season, units, f.Overrides), writer.Offer}, jobs)
 		if err != nil {
 			return err
 		}
 		defer back()
+		writer.Wait = wait
 	}
 	failed, tally := jobfiles.Each(c.Context(), progress(c.ErrOrStderr()), jobs, f.jobs, writer.Write)
 	if stopped := c.Context().Err(); stopped != nil {

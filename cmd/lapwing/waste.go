@@ -27,7 +27,9 @@ type wasteFlags struct {
 	json  bool
 	fresh bool
 	book  string
-	runs  int
+	// workers has the workers of the book measure what it does not have.
+	workers workersFlag
+	runs    int
 }
 
 func newWaste() *cobra.Command {
@@ -46,7 +48,9 @@ Years are told apart, and then together. A job that fails is listed with what is
 wrong and stops nothing; the exit status is then 2. A field whose files have not
 changed is not done again: after a stop of any kind the same command goes on
 where it was. With --book a job that was done before with the same files, by whomever
-and wherever they lay, is taken from a book; season --help says what that is.`,
+and wherever they lay, is taken from a book; season --help says what that is. With
+--workers what the book does not have is measured by lapwing work, on as many
+computers as run it, and waited for.`,
 		Example: `  lapwing waste field.yaml
   lapwing waste jobs/ --out waste-2026`,
 		Args: cobra.ArbitraryArgs,
@@ -60,6 +64,7 @@ and wherever they lay, is taken from a book; season --help says what that is.`,
 	fs.IntVar(&f.runs, "runs", 200, "how often a field is measured again to tell how sure the figures are; 0 leaves that out")
 	fs.BoolVar(&f.fresh, "fresh", false, "do all fields again, also those whose files have not changed")
 	addBook(fs, &f.book)
+	f.workers.add(fs)
 	fs.StringVar(&f.MaxGap, "max-gap", "", `the longest silence of a log that a swath bridges, such as "5 s"`)
 	return c
 }
@@ -73,6 +78,9 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	}
 	if f.runs < 0 {
 		return &callError{fmt.Sprintf("--runs: found %d, want 0 or more", f.runs)}
+	}
+	if err := f.workers.check(f.book, f.fresh); err != nil {
+		return err
 	}
 	jobs, err := jobsGiven(args, f.out)
 	if err != nil {
@@ -96,6 +104,14 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	}
 	if err := output.TidyBelow(filepath.Join(f.out, keptDir)); err != nil {
 		return err
+	}
+	if f.workers {
+		wait, back, err := handingOut(c, f.book, asking{w.book, w.question, w.offer}, jobs)
+		if err != nil {
+			return err
+		}
+		defer back()
+		w.wait = wait
 	}
 	// One at a time: a field is measured again on all processors.
 	failed, tally := jobfiles.Each(c.Context(), progress(c.ErrOrStderr()), jobs, 1, w.do)
@@ -149,12 +165,23 @@ type wasteJobs struct {
 	question book.Question // of each job
 	in       job.Inputs
 	book     *book.Keeper // nil for none
-	found    map[string][]waste.Field
+	// wait, where it is set, returns when workers have done with the job at a path.
+	wait  func(ctx context.Context, path string) error
+	found map[string][]waste.Field
 }
 
 // look says what the job at a path is made of now.
 func (w *wasteJobs) look(path string, before *book.Record) (*book.Record, error) {
 	return book.Look(disk.Inputs(nil), path, programHash(), w.question.String(), before)
+}
+
+// offer returns a job for workers, as entries.Writer.Offer does for those of a season.
+func (w *wasteJobs) offer(ctx context.Context, j jobfiles.Job) (*book.Sought, error) {
+	now, err := w.look(j.Path, book.Read(os.DirFS(filepath.Join(w.flags.out, keptDir, j.Slug)), nil))
+	if err != nil {
+		return nil, ctx.Err()
+	}
+	return w.book.Offer(ctx, j.Path, now)
 }
 
 // do finds the waste of a job's fields, or finds that it was found before.
@@ -199,6 +226,11 @@ func (w *wasteJobs) do(ctx context.Context, j jobfiles.Job) (how jobfiles.How, e
 
 // fromBook finds the waste of a job's fields by the assessments of a book.
 func (w *wasteJobs) fromBook(ctx context.Context, path string, now *book.Record, fields *wasteFields) (how jobfiles.How, err error) {
+	if w.wait != nil {
+		if err := w.wait(ctx, path); err != nil {
+			return jobfiles.Measured, err
+		}
+	}
 	found, taken, err := w.book.Assess(ctx, path, now, func(in job.Inputs, path string) ([]*assess.Assessment, error) {
 		return w.question.Assess(ctx, in, path, nil)
 	})

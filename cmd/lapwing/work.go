@@ -11,8 +11,8 @@ import (
 	"time"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
-	"lapwing/cmd/lapwing/entries"
 	"lapwing/cmd/lapwing/jobfiles"
 	"lapwing/cmd/lapwing/signals"
 	"lapwing/cmd/lapwing/work"
@@ -37,14 +37,14 @@ func newWork() *cobra.Command {
 		Use:   "work --book URL",
 		Short: "Measure the jobs that wait in a book, on as many computers as one likes",
 		Long: `work takes jobs from the queue of a book, measures them and puts what it finds into
-the book. season --book URL --workers puts them there, and waits for them. The files
-of a job are in the book, so workers need nothing of the computer that they come
+the book. season and waste put them there with --book URL --workers, and wait for
+them. The files of a job are in the book, so workers need nothing of the computer that they come
 from. Those that are waited for one by one are done before those of a long list.
 
 As many workers as one likes may run at a time. Of one that is lost the others
 notice within a quarter of a minute, and do its jobs. A job that could not be done is tried
 three times, with a pause. One whose input is wrong, or that fails each time, is set
-aside with what is wrong: season says so, and --retry has all of those wait again.
+aside with what is wrong: who waits for it says so, and --retry has all of those wait again.
 
 Each job is measured in a process of its own, which may take so much time and
 memory. A signal ends the worker in order within 10 s, and puts back what is in
@@ -153,7 +153,25 @@ func queueOf(ctx context.Context, store book.Store) (*queue.Queue, error) {
 	return nil, fmt.Errorf("found a book of another kind (%T), which has no queue", store)
 }
 
-// A handing is the jobs of a season that workers measure.
+// workersFlag says that workers answer for a call.
+type workersFlag bool
+
+func (f *workersFlag) add(fs *pflag.FlagSet) {
+	fs.BoolVar((*bool)(f), "workers", false, "with --book: have lapwing work measure what the book does not have, and wait for it")
+}
+
+// check refuses what does not go together with workers.
+func (f workersFlag) check(address string, fresh bool) error {
+	switch {
+	case bool(f) && address == "":
+		return &callError{"--workers: found no --book, want that of the workers"}
+	case bool(f) && fresh:
+		return &callError{"--workers: found --fresh too, want one of them: --fresh measures here"}
+	}
+	return nil
+}
+
+// A handing is the jobs of a call that workers measure.
 type handing struct {
 	q    *queue.Queue
 	book *book.Keeper
@@ -166,19 +184,27 @@ type handing struct {
 	mu       sync.Mutex // of mine and ids
 }
 
-// handOut puts those of a season's jobs into the queue of its book that the book does not
+// An asking is a question for workers.
+type asking struct {
+	book     *book.Keeper
+	question book.Question
+	// offer returns a job for them; nil where they need not do it.
+	offer func(context.Context, jobfiles.Job) (*book.Sought, error)
+}
+
+// handOut puts those of a call's jobs into the queue of its book that the book does not
 // have yet.
-func handOut(ctx context.Context, w *entries.Writer, jobs []jobfiles.Job) (*handing, error) {
-	q, err := queueOf(ctx, w.Book.Store)
+func handOut(ctx context.Context, a asking, jobs []jobfiles.Job) (*handing, error) {
+	q, err := queueOf(ctx, a.book.Store)
 	if err != nil {
 		return nil, err
 	}
-	w.Book.Store = patientBook{w.Book.Store}
-	ask, err := json.Marshal(book.Ask(book.Season, w.Units, w.Overrides))
+	a.book.Store = patientBook{a.book.Store}
+	ask, err := json.Marshal(a.question)
 	if err != nil {
 		return nil, err
 	}
-	h := &handing{q: q, book: w.Book, jobs: map[string]queue.Job{}, ids: map[string]int64{}}
+	h := &handing{q: q, book: a.book, jobs: map[string]queue.Job{}, ids: map[string]int64{}}
 	aside, err := q.SetAside(ctx)
 	if err != nil {
 		return nil, err
@@ -190,7 +216,7 @@ func handOut(ctx context.Context, w *entries.Writer, jobs []jobfiles.Job) (*hand
 	var paths []string
 	var out []queue.Job
 	for _, j := range jobs {
-		sought, err := w.Offer(ctx, j)
+		sought, err := a.offer(ctx, j)
 		if err != nil {
 			return nil, err
 		}
@@ -301,18 +327,18 @@ func (h *handing) takeBack(ctx context.Context) {
 	_ = h.q.Remove(ctx, h.mine)
 }
 
-// handingOut hands the jobs of a season to workers, and says so. back is to be called
-// when the season has what it waits for, or stops.
-func handingOut(c *cobra.Command, address string, w *entries.Writer, jobs []jobfiles.Job) (back func(), err error) {
-	h, err := handOut(c.Context(), w, jobs)
+// handingOut hands the jobs of a call to workers, and says so. wait returns when they have
+// done with the job at a path; back is to be called when the call has what it waits for,
+// or stops.
+func handingOut(c *cobra.Command, address string, a asking, jobs []jobfiles.Job) (wait func(ctx context.Context, path string) error, back func(), err error) {
+	h, err := handOut(c.Context(), a, jobs)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	w.Wait = h.wait
 	if n := len(h.jobs); n > 0 {
 		fmt.Fprintf(c.ErrOrStderr(), "Left to workers, lapwing work --book %s: %s\n", shownBook(address), words.Count(n, "job"))
 	}
-	return func() {
+	return h.wait, func() {
 		if c.Context().Err() != nil {
 			h.takeBack(c.Context())
 		}
