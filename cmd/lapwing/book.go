@@ -15,6 +15,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"lapwing/cmd/lapwing/disk"
+	"lapwing/cmd/lapwing/jobfiles"
 	"lapwing/coverage/book"
 	"lapwing/coverage/book/gpkg"
 	"lapwing/coverage/book/postgis"
@@ -75,6 +76,35 @@ func shownBook(address string) string {
 	}
 	u.User, u.RawQuery, u.Fragment = nil, "", ""
 	return u.String()
+}
+
+// isDiskFull reports whether an error is that a disk is full: that of a book, or any.
+func isDiskFull(err error) bool {
+	var full *book.DiskError
+	return errors.As(err, &full) || disk.IsFull(err)
+}
+
+// eachJob is jobfiles.Each for jobs that go into a book. It ends with the first that finds
+// the disk of the book full: all others would find the same.
+func eachJob(c *cobra.Command, jobs []jobfiles.Job, atOnce int, do func(context.Context, jobfiles.Job) (jobfiles.How, error)) (failed map[string]error, tally jobfiles.Tally, err error) {
+	ctx, stop := context.WithCancelCause(c.Context())
+	defer stop(nil)
+	failed, tally = jobfiles.Each(ctx, progress(c.ErrOrStderr()), jobs, atOnce, func(ctx context.Context, j jobfiles.Job) (jobfiles.How, error) {
+		how, err := do(ctx, j)
+		var full *book.DiskError
+		if errors.As(err, &full) {
+			stop(full)
+		}
+		return how, err
+	})
+	err = context.Cause(ctx)
+	switch {
+	case c.Context().Err() != nil:
+		return nil, tally, fmt.Errorf("stopped with %d of %d jobs done; the same command goes on from there", len(jobs)-len(failed), len(jobs))
+	case err != nil:
+		return nil, tally, fmt.Errorf("%w; %d of %d jobs done, with room the same command goes on from there", err, len(jobs)-len(failed), len(jobs))
+	}
+	return failed, tally, nil
 }
 
 // sayBook says how much the book at an address holds.

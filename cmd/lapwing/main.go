@@ -58,7 +58,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	}
 	var input *job.InputError
 	var call *callError
-	if errors.As(err, &input) || errors.As(err, &call) || disk.IsOfFiles(err) {
+	if errors.As(err, &input) || errors.As(err, &call) || disk.IsOfFiles(err) || isDiskFull(err) {
 		return wrongInput
 	}
 	return failed

@@ -166,9 +166,9 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		defer back()
 		writer.Wait = wait
 	}
-	failed, tally := jobfiles.Each(c.Context(), progress(c.ErrOrStderr()), jobs, f.jobs, writer.Write)
-	if stopped := c.Context().Err(); stopped != nil {
-		return fmt.Errorf("stopped with %d of %d jobs done; the same command goes on from there", len(jobs)-len(failed), len(jobs))
+	failed, tally, err := eachJob(c, jobs, f.jobs, writer.Write)
+	if err != nil {
+		return err
 	}
 	bound := &season.Book{Units: units, NoOperators: f.noOperators}
 	type reading struct {

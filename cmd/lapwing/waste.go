@@ -114,9 +114,9 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 		w.wait = wait
 	}
 	// One at a time: a field is measured again on all processors.
-	failed, tally := jobfiles.Each(c.Context(), progress(c.ErrOrStderr()), jobs, 1, w.do)
-	if c.Context().Err() != nil {
-		return fmt.Errorf("stopped with %d of %d jobs done; the same command goes on from there", len(w.found), len(jobs))
+	failed, tally, err := eachJob(c, jobs, 1, w.do)
+	if err != nil {
+		return err
 	}
 	if len(jobs) == 1 && len(failed) == 1 {
 		return failed[jobs[0].Path]

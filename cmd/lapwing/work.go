@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"database/sql"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -19,6 +18,7 @@ import (
 	"lapwing/coverage/book"
 	"lapwing/coverage/book/postgis"
 	"lapwing/coverage/book/queue"
+	"lapwing/coverage/book/tables"
 	"lapwing/report/words"
 )
 
@@ -48,7 +48,8 @@ aside with what is wrong: who waits for it says so, and --retry has all of those
 
 Each job is measured in a process of its own, which may take so much time and
 memory. A signal ends the worker in order within 10 s, and puts back what is in
-hand. Jobs wait for workers of the program that asked for them: another build may
+hand. One that finds a disk full ends too, with exit status 2, and no job is lost.
+Jobs wait for workers of the program that asked for them: another build may
 find something else.`,
 		Example: `  lapwing work --book postgres://host/farm
   lapwing work --book file:book.gpkg --until-empty`,
@@ -108,6 +109,7 @@ func (f *workFlags) run(c *cobra.Command) error {
 	err = q.Work(ctx, queue.Options{
 		AtOnce: f.jobs, Longest: f.longest, UntilEmpty: f.untilEmpty,
 		Begun: func() { fmt.Fprintf(c.OutOrStdout(), "work %s, %d at a time\n", shownBook(f.book), f.jobs) },
+		Ends:  isDiskFull,
 		Say:   func(text string) { say("warning: " + oneLine(errors.New(text))) },
 		Ended: func(j queue.Job, why error) {
 			if why != nil {
@@ -123,7 +125,7 @@ func (f *workFlags) run(c *cobra.Command) error {
 		},
 	}, doer.Do)
 	if err != nil {
-		return err
+		return fmt.Errorf("%w; jobs done: %d, with room the same command goes on", err, finished)
 	}
 	fmt.Fprintf(c.OutOrStdout(), "Jobs done: %d; set aside: %d\n", finished, aside)
 	if other, err := q.Elsewhere(context.WithoutCancel(ctx)); err == nil && other > 0 {
@@ -146,9 +148,9 @@ func newAnswerJob() *cobra.Command {
 func queueOf(ctx context.Context, store book.Store) (*queue.Queue, error) {
 	switch b := store.(type) {
 	case *postgis.Book:
-		return queue.InPostgreSQL(ctx, b.Pool(), bookProgram())
-	case interface{ DB() *sql.DB }:
-		return queue.InSQLite(ctx, b.DB(), bookProgram())
+		return queue.InPostgreSQL(ctx, b, bookProgram())
+	case *tables.Book:
+		return queue.InSQLite(ctx, b, bookProgram())
 	}
 	return nil, fmt.Errorf("found a book of another kind (%T), which has no queue", store)
 }

@@ -69,6 +69,17 @@ type Standing struct {
 // ErrNotFound is of what a book does not have.
 var ErrNotFound = errors.New("not in the book")
 
+// A DiskError is of a book whose disk is full or cannot be written. What the book had it
+// has still, and of what was to be put it has nothing.
+type DiskError struct{ Err error }
+
+func (e *DiskError) Error() string {
+	return "the disk of the book is full, or cannot be written: " + e.Err.Error()
+}
+
+// Unwrap is what the system or the database says.
+func (e *DiskError) Unwrap() error { return e.Err }
+
 // Contents are how much a book holds.
 type Contents struct {
 	Fields, Assessments, Machines, Operators int

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"io/fs"
 	"os"
+	"slices"
 )
 
 // Exists reports whether there is anything at a path, be it a link that leads nowhere.
@@ -19,6 +20,11 @@ func IsOfFiles(err error) bool {
 	var link *os.LinkError
 	var call *os.SyscallError
 	return errors.As(err, &path) || errors.As(err, &link) || errors.As(err, &call)
+}
+
+// IsFull reports whether an error is that a disk has no room.
+func IsFull(err error) bool {
+	return slices.ContainsFunc(full, func(why error) bool { return errors.Is(err, why) })
 }
 
 // Reason is what the system says of a file, without the file's name.

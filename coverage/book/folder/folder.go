@@ -50,6 +50,11 @@ func (f *Folder) Add(ctx context.Context, sha256 string, from io.Reader) (err er
 	if err != nil {
 		return err
 	}
+	defer func() {
+		if isFull(err) {
+			err = &book.DiskError{Err: err}
+		}
+	}()
 	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
 		return err
 	}

@@ -21,6 +21,7 @@ import (
 	"github.com/ncruces/go-sqlite3/ext/rtree"
 	_ "github.com/ncruces/go-sqlite3/vfs" // files on disk
 
+	"lapwing/coverage/book"
 	"lapwing/coverage/book/folder"
 	"lapwing/coverage/book/tables"
 	"lapwing/geo"
@@ -40,6 +41,7 @@ var dialect = tables.Dialect{
 	ReadPolygons: readPolygons,
 	Near:         "id IN (SELECT id FROM rtree_fields_geom WHERE maxx >= $1 AND maxy >= $2 AND minx <= $3 AND miny <= $4)",
 	Time:         func(t time.Time) any { return t.Format("2006-01-02T15:04:05.000Z") },
+	IsDisk:       isDisk,
 }
 
 // Open opens the book at a path, which is made where it is missing. It is refused on a
@@ -118,11 +120,27 @@ func begin(c *sqlite3.Conn) (err error) {
 	return nil
 }
 
+// isDisk reports whether an error is of a disk that is full or cannot be written. Of a
+// full one SQLite is told no more, mostly, than that writing failed.
+func isDisk(err error) bool {
+	for _, why := range []error{sqlite3.FULL, sqlite3.IOERR_WRITE, sqlite3.IOERR_FSYNC, sqlite3.IOERR_TRUNCATE} {
+		if errors.Is(err, why) {
+			return true
+		}
+	}
+	return false
+}
+
 // ofBook makes an error one of the book at a path.
 func ofBook(path string, err error) error {
 	switch {
 	case err == nil:
 		return nil
+	case isDisk(err):
+		var known *book.DiskError
+		if !errors.As(err, &known) {
+			err = &book.DiskError{Err: err}
+		}
 	case errors.Is(err, sqlite3.NOTADB):
 		return fmt.Errorf("%s: found a file that is no database, want a book or no file", path)
 	case errors.Is(err, sqlite3.CANTOPEN):

@@ -47,6 +47,14 @@ var dialect = tables.Dialect{
 	ReadPolygons: readPolygons,
 	Near:         "geom && ST_MakeEnvelope($1, $2, $3, $4, 4326)",
 	Time:         func(t time.Time) any { return t },
+	IsDisk:       isDisk,
+}
+
+// isDisk reports whether an error is that the server's disk is full or fails.
+func isDisk(err error) bool {
+	const diskFull, ioError = "53100", "58030" // PostgreSQL's errcodes, appendix A
+	var refused *pgconn.PgError
+	return errors.As(err, &refused) && (refused.Code == diskFull || refused.Code == ioError)
 }
 
 // Open opens the book at an address, postgres://host/database, which is made where the

@@ -49,13 +49,19 @@ func (w *worker) beat(ctx context.Context) {
 	defer ticks.Stop()
 	var gone, back time.Time // since when it does not answer; when it did again
 	for {
-		now, err := w.q.keepUp(ctx, w.held())
+		held := w.held()
+		now, err := w.q.keepUp(ctx, held)
+		if err == nil && len(held) == 0 {
+			err = w.q.probe(ctx)
+		}
 		if err == nil && time.Since(back) > silence {
 			err = w.q.putBack(ctx, now)
 		}
 		switch {
 		case ctx.Err() != nil:
 			return
+		case w.o.Ends(w.q.ofDisk(err)):
+			w.end(w.q.ofDisk(err))
 		case err != nil && gone.IsZero():
 			gone = time.Now()
 			w.o.Say(fmt.Sprintf("the book does not answer: %v; trying again", err))
@@ -83,6 +89,15 @@ func (q *Queue) keepUp(ctx context.Context, held []int64) (now time.Time, err er
 		}
 	}
 	return now, nil
+}
+
+// probe writes where jobs wait and this worker has none: River takes none from a full disk,
+// and tells nobody.
+func (q *Queue) probe(ctx context.Context) error {
+	if empty, err := q.isEmpty(ctx); err != nil || empty {
+		return err
+	}
+	return q.exec.Exec(ctx, "UPDATE river_queue SET updated_at = updated_at WHERE name = $1", q.name)
 }
 
 // putBack has the jobs of lost workers wait again.

@@ -76,6 +76,7 @@ type Queue struct {
 	exec     riverdriver.Executor
 	open     func(*river.Config) (client, error)
 	client   client
+	ofDisk   func(error) error // makes an error of a full disk a book.DiskError
 	// now is the time on the one clock that all who use the queue have.
 	now func(context.Context) (time.Time, error)
 }
@@ -94,8 +95,12 @@ type client interface {
 
 // InPostgreSQL opens the queue of a program in a database, which is made where there is
 // none. Its clock is the server's.
-func InPostgreSQL(ctx context.Context, pool *pgxpool.Pool, program string) (*Queue, error) {
-	q := &Queue{poll: time.Second, now: func(ctx context.Context) (now time.Time, err error) {
+func InPostgreSQL(ctx context.Context, b interface {
+	Pool() *pgxpool.Pool
+	OfDisk(error) error
+}, program string) (*Queue, error) {
+	pool := b.Pool()
+	q := &Queue{poll: time.Second, ofDisk: b.OfDisk, now: func(ctx context.Context) (now time.Time, err error) {
 		err = pool.QueryRow(ctx, "SELECT now()").Scan(&now)
 		return now, err
 	}}
@@ -104,8 +109,12 @@ func InPostgreSQL(ctx context.Context, pool *pgxpool.Pool, program string) (*Que
 
 // InSQLite opens the queue of a program in a database of this computer, which is made
 // where there is none.
-func InSQLite(ctx context.Context, db *sql.DB, program string) (*Queue, error) {
-	q := &Queue{poll: 50 * time.Millisecond, pollOnly: true, now: func(context.Context) (time.Time, error) { return time.Now(), nil }}
+func InSQLite(ctx context.Context, b interface {
+	DB() *sql.DB
+	OfDisk(error) error
+}, program string) (*Queue, error) {
+	db := b.DB()
+	q := &Queue{poll: 50 * time.Millisecond, pollOnly: true, ofDisk: b.OfDisk, now: func(context.Context) (time.Time, error) { return time.Now(), nil }}
 	return begin(ctx, q, riversqlite.New(db), program)
 }
 
@@ -115,7 +124,7 @@ func begin[Tx any](ctx context.Context, q *Queue, driver riverdriver.Driver[Tx],
 	q.exec = driver.GetExecutor()
 	q.open = func(c *river.Config) (client, error) { return river.NewClient(driver, c) }
 	if err := migrate(ctx, driver); err != nil {
-		return nil, fmt.Errorf("the queue of the book: %w", err)
+		return nil, fmt.Errorf("the queue of the book: %w", q.ofDisk(err))
 	}
 	var err error
 	q.client, err = q.open(&river.Config{Logger: silent})
@@ -164,7 +173,7 @@ func (q *Queue) Add(ctx context.Context, jobs []Job, priority int) (ids, mine []
 		}
 		inserted, err := q.client.InsertMany(ctx, params)
 		if err != nil {
-			return nil, nil, err
+			return nil, nil, q.ofDisk(err)
 		}
 		for _, r := range inserted {
 			ids = append(ids, r.Job.ID)

@@ -28,7 +28,7 @@ func TestQueue(t *testing.T) {
 			b, err := gpkg.Open(t.Context(), filepath.Join(t.TempDir(), "book.gpkg"))
 			require.NoError(t, err)
 			t.Cleanup(func() { b.Close() })
-			q, err := InSQLite(t.Context(), b.DB(), program)
+			q, err := InSQLite(t.Context(), b, program)
 			require.NoError(t, err)
 			return q
 		})
@@ -40,7 +40,7 @@ func TestQueue(t *testing.T) {
 			b, err := postgis.Open(t.Context(), server.Database(t))
 			require.NoError(t, err)
 			t.Cleanup(func() { b.Close() })
-			q, err := InPostgreSQL(t.Context(), b.Pool(), program)
+			q, err := InPostgreSQL(t.Context(), b, program)
 			require.NoError(t, err)
 			return q
 		})
@@ -49,7 +49,7 @@ func TestQueue(t *testing.T) {
 
 func run(t *testing.T, open func(t *testing.T, program string) *Queue) {
 	for name, test := range map[string]func(*testing.T, *Queue){
-		"each once": once, "the urgent first": urgentFirst, "set aside": setAside, "put back": putBack, "two workers": twoWorkers, "stopped": stopped,
+		"each once": once, "the urgent first": urgentFirst, "set aside": setAside, "put back": putBack, "two workers": twoWorkers, "stopped": stopped, "over": over,
 	} {
 		t.Run(name, func(t *testing.T) {
 			q := open(t, "a1")
@@ -91,8 +91,26 @@ func work(t *testing.T, q *Queue, do func(context.Context, Job) error) {
 	require.NoError(t, ctx.Err(), "the queue did not get empty")
 }
 
+// errOver ends a worker.
+var errOver = errors.New("the disk is full")
+
+// A worker that can do no job ends and says why, and its job is done by the next.
+func over(t *testing.T, q *Queue) {
+	add(t, q, Soon, "one", "two")
+	began := time.Now()
+	err := q.Work(t.Context(), options(t), func(context.Context, Job) error { return &LaterError{errOver} })
+	require.ErrorIs(t, err, errOver)
+	assert.Less(t, time.Since(began), toFinish)
+	var done []string
+	work(t, q, func(_ context.Context, j Job) error {
+		done = append(done, j.Key)
+		return nil
+	})
+	assert.ElementsMatch(t, []string{"one", "two"}, done)
+}
+
 func options(t *testing.T) Options {
-	return Options{AtOnce: 1, Longest: time.Minute, UntilEmpty: true, Begun: func() {}, Say: func(text string) { t.Log(text) }, Ended: func(Job, error) {}}
+	return Options{AtOnce: 1, Longest: time.Minute, UntilEmpty: true, Begun: func() {}, Say: func(text string) { t.Log(text) }, Ended: func(Job, error) {}, Ends: func(err error) bool { return errors.Is(err, errOver) }}
 }
 
 // A job that waits is not added again, and may be asked for again once it is done. What is

@@ -52,15 +52,19 @@ type Options struct {
 	Begun      func()        // is told once the worker takes jobs
 	// Say is told of trouble that is not of one job.
 	Say func(string)
+	// Ends reports whether an error, of the book or of do, is one that all jobs would have,
+	// such as a full disk: the worker ends with it. Of none it is asked too.
+	Ends func(error) bool
 	// Ended is told of each job that was done, and with why of each set aside.
 	Ended func(j Job, why error)
 }
 
 // Work takes jobs and has do do them, until ctx ends: then it waits a little for what is
-// in hand, and puts the rest back. An error of do is one of the job, unless it is a
+// in hand, and puts the rest back. It ends so too with an error that [Options].Ends says ends
+// it, and returns that. An error of do is one of the job, unless it is a
 // [LaterError]; do heeds its context.
 func (q *Queue) Work(ctx context.Context, o Options, do func(context.Context, Job) error) error {
-	w := &worker{q: q, o: o, do: do, inHand: map[int64]bool{}}
+	w := &worker{q: q, o: o, do: do, inHand: map[int64]bool{}, over: make(chan error, 1)}
 	workers := river.NewWorkers()
 	river.AddWorker(workers, w)
 	// Time is bounded by do, and a lost worker is found by its silence; River's own bounds
@@ -72,11 +76,11 @@ func (q *Queue) Work(ctx context.Context, o Options, do func(context.Context, Jo
 		JobTimeout: last, RescueStuckJobsAfter: 2 * last, SoftStopTimeout: toFinish, CancelledJobRetentionPeriod: keepAside,
 	})
 	if err != nil {
-		return err
+		return q.ofDisk(err)
 	}
 	endless := context.WithoutCancel(ctx)
 	if err := c.Start(endless); err != nil {
-		return err
+		return q.ofDisk(err)
 	}
 	beating, still := context.WithCancel(endless)
 	var beats sync.WaitGroup
@@ -92,8 +96,12 @@ func (q *Queue) Work(ctx context.Context, o Options, do func(context.Context, Jo
 // untilEnd returns when ctx ends or, where that is asked for, no job is left.
 func (w *worker) untilEnd(ctx context.Context) error {
 	if !w.o.UntilEmpty {
-		<-ctx.Done()
-		return nil
+		select {
+		case err := <-w.over:
+			return err
+		case <-ctx.Done():
+			return nil
+		}
 	}
 	look := time.NewTicker(200 * time.Millisecond)
 	defer look.Stop()
@@ -103,6 +111,8 @@ func (w *worker) untilEnd(ctx context.Context) error {
 			return nil
 		}
 		select {
+		case err := <-w.over:
+			return err
 		case <-ctx.Done():
 			return nil
 		case <-look.C:
@@ -117,8 +127,18 @@ type worker struct {
 	o  Options
 	do func(context.Context, Job) error
 
+	over chan error // why it ends before it is told to
+
 	mu     sync.Mutex
 	inHand map[int64]bool
+}
+
+// end ends the worker with an error.
+func (w *worker) end(err error) {
+	select {
+	case w.over <- err:
+	default: // it ends already
+	}
 }
 
 // NextRetry is when a job that failed is tried again.
@@ -144,6 +164,9 @@ func (w *worker) Work(ctx context.Context, row *river.Job[Job]) error {
 		return nil
 	case ctx.Err() != nil:
 		return river.JobSnooze(0) // the worker stops: back to where it was
+	case w.o.Ends(err):
+		w.end(err)
+		return river.JobSnooze(0)
 	case errors.As(err, &notNow):
 		w.o.Say(fmt.Sprintf("a job waits for better times: %v", err))
 		return river.JobSnooze(later)

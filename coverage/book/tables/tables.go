@@ -46,6 +46,8 @@ type Dialect struct {
 	Near string
 	// Time gives a time in UTC as a value.
 	Time func(time.Time) any
+	// IsDisk reports whether an error is that the disk is full or cannot be written.
+	IsDisk func(error) bool
 }
 
 // A Shelf keeps what is in files, by its hash.
@@ -87,15 +89,25 @@ func (b *Book) Close() error { return b.db.Close() }
 func (b *Book) update(ctx context.Context, do func(*sql.Tx) error) error {
 	tx, err := b.db.BeginTx(ctx, nil)
 	if err != nil {
-		return err
+		return b.OfDisk(err)
 	}
 	if err := do(tx); err != nil {
-		if undone := tx.Rollback(); undone != nil && ctx.Err() == nil {
+		// On a full disk SQLite has undone it already.
+		if undone := tx.Rollback(); undone != nil && ctx.Err() == nil && !b.dialect.IsDisk(err) {
 			return errors.Join(err, undone)
 		}
+		return b.OfDisk(err)
+	}
+	return b.OfDisk(tx.Commit())
+}
+
+// OfDisk makes an error of the database a [book.DiskError] where it is one.
+func (b *Book) OfDisk(err error) error {
+	var known *book.DiskError
+	if err == nil || errors.As(err, &known) || !b.dialect.IsDisk(err) {
 		return err
 	}
-	return tx.Commit()
+	return &book.DiskError{Err: err}
 }
 
 // Stored is [book.Store]'s.
@@ -220,7 +232,7 @@ func (b *Book) AddFile(ctx context.Context, file book.File, open func() (io.Read
 		return nil
 	}
 	_, err = b.db.ExecContext(ctx, "INSERT INTO files (sha256, size) VALUES ($1, $2) ON CONFLICT DO NOTHING", file.SHA256, file.Size)
-	return err
+	return b.OfDisk(err)
 }
 
 func (b *Book) addToShelf(ctx context.Context, file book.File, open func() (io.ReadCloser, error)) error {
@@ -229,7 +241,7 @@ func (b *Book) addToShelf(ctx context.Context, file book.File, open func() (io.R
 		return err
 	}
 	defer from.Close()
-	return b.shelf.Add(ctx, file.SHA256, newChecked(from, file.SHA256))
+	return b.OfDisk(b.shelf.Add(ctx, file.SHA256, newChecked(from, file.SHA256)))
 }
 
 // OpenFile is [book.Store]'s.
