@@ -118,7 +118,7 @@ func laid(passes []work.Pass, from, to *geo.Frame) {
 			at := p.Bar
 			p.Bar, _ = to.ToPlane(from.ToEarth(at))
 			sin, cos := p.Heading.Sincos()
-			const far = float64(10 * plane.Metre)
+			const far = float64(10 * plane.Metre) // a tick there turns the heading by 1e-5 rad
 			ahead, _ := to.ToPlane(from.ToEarth(plane.Point{X: at.X + plane.Round(far*sin), Y: at.Y + plane.Round(far*cos)}))
 			p.Heading = plane.Direction(float64(ahead.X-p.Bar.X), float64(ahead.Y-p.Bar.Y))
 		}

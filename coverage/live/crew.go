@@ -123,7 +123,9 @@ func (x *Extent) Add(p geo.LonLat) {
 
 // nearField is how far from a field's boundary fixes may be that are of its work: bars
 // reach so far, and positions are off by so much. aroundWork is the same about the first
-// place that is known of a field without one, wider than any field is long. Judgement.
+// place that is known of a field without one, wider than any field is long. Judgement:
+// TestAway fails where nearField is halved, and no test where it is doubled, or aroundWork
+// halved or doubled.
 const (
 	nearField  = 200 * plane.Metre
 	aroundWork = 10_000 * plane.Metre

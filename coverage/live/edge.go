@@ -27,7 +27,8 @@ type sample struct {
 	closed  bool
 }
 
-// sampleStep is how long a sample is, at most: the drawing of a phone shows no less.
+// sampleStep is how long a sample is, at most: the drawing of a phone shows no less. No
+// test fails where it is halved or doubled.
 const sampleStep = 1 * plane.Metre
 
 // newOpenings takes the openings of an edge apart. Cell is how far from a bar's middle
@@ -94,7 +95,8 @@ type Opening struct {
 	Ahead  bool // it lies ahead of the bar
 }
 
-// leastOpening is the shortest opening that is told. Judgement.
+// leastOpening is the shortest opening that is told. Judgement; no test fails where it is
+// halved.
 const leastOpening = 2 * plane.Metre
 
 // next is the opening ahead of a bar that is nearest, or else the nearest of all.

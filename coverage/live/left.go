@@ -39,7 +39,8 @@ func newRemainder(regions []region.Region, area plane.Area) remainder {
 	return left
 }
 
-// acrossBar is at how many places of a bar it is asked whether the ground was bare.
+// acrossBar is at how many places of a bar it is asked whether the ground was bare: of a
+// bar of 24 m one every 1.5 m, so that an edge of bare ground is placed to 0.75 m.
 const acrossBar = 16
 
 // work takes away what a bar worked on its last metres.

@@ -42,6 +42,8 @@ func (in *interned) code(text string) uint16 {
 	return code
 }
 
+// pieceLen is how many records a piece of a history has: memory alone hangs on it. Long
+// beside a record, short beside a day.
 const pieceLen = 4096
 
 func (h *history) add(r *journal.Record) {

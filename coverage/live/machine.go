@@ -19,7 +19,10 @@ import (
 
 // How fixes are judged at once, before others tell more. Package track has the same
 // figures where it sees both sides; here they are judgement, and what they get wrong is
-// put right at the next lift.
+// put right at the next lift. TestJumps fails where topSpeed or spikeSize is halved or
+// doubled, or spikeFixes halved, and TestInferredAtOnce where workTurn is halved.
+// Neither they nor TestAgreesWithTheMap fail where workSpeed, turnWithin or dropSpacing is
+// halved or doubled.
 const (
 	topSpeed    = 20.0             // m/s; faster is a jump of the position,
 	spikeSize   = 3.0              // m, if it is as far

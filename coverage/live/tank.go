@@ -195,7 +195,7 @@ func (e *Engine) runsDry(m *mach, t *Tank) {
 // inner is how far the ground within the headland reaches from a place in a direction.
 // It is false where that way stays in the headland.
 func (e *Engine) inner(from plane.Point, sin, cos float64) (far plane.Distance, leaves bool) {
-	const step = float64(plane.Centimetre)
+	const step = float64(plane.Centimetre) // far below what is told, and far above a tick
 	end := float64(e.rims.Cast(&near.Ray{X: float64(from.X), Y: float64(from.Y), DX: sin, DY: cos}).Distance)
 	if math.IsInf(end, 0) {
 		return 0, false

@@ -17,7 +17,10 @@ import (
 //	   o<-----o--+   on: from near to far after it, in nearly the opposite direction
 //
 // Positions alone do not say whether the bar was in the ground on the way back. The
-// logged working state is believed. The figures are judgement.
+// logged working state is believed. The figures are judgement. TestFollowerBacksUp fails
+// where cuspNear is doubled, and where cuspFar, cuspNet or mostBacked is halved or
+// doubled. No test of the package fails where cuspTurn is halved, or cuspBeside halved or
+// doubled: each of the two tells turns from cusps without the other.
 const (
 	// cuspNear and cuspFar bound, in metres of way from a cusp, the two places on
 	// either side by which directions there are told. Nearer than that the noise

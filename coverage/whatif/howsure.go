@@ -93,7 +93,8 @@ func CertaintyOf(share float64) Certainty {
 }
 
 // The shares of the runs from which a skip is certain, and above which it is likely.
-// Judgement.
+// Judgement: certainShare from 0.86 to 0.997, likelyShare from 0.25 to 0.75 move no answer of
+// samples/tern-bank, whose skips are surely there or hardly.
 const (
 	certainShare = 0.95
 	likelyShare  = 0.5
