@@ -117,7 +117,9 @@ var strays = []float64{0.01, 0.03, 0.06, 0.12, 0.25, 0.6}
 var edgeStrays = []float64{0.06, 0.12, 0.25, 0.6}
 
 // How laps are gathered and modelled, in figures. Judgement. No
-// test holds mostLaps, wanderOver, usualLap, averageLap or farLap closely.
+// test holds mostLaps, wanderOver, usualLap, averageLap or farLap closely. With one of the
+// others halved or doubled the ends of the intervals of samples/tern-bank move by a quarter
+// of the interval at most, and by most with lapOff doubled; with anySlope they do not.
 const (
 	mostLaps   = 350  // stretches; more take seconds and tell little more
 	wanderOver = 40.0 // m along a pass over which the correlation of a driver's wandering falls to 1/e, or smoothly to a half

@@ -37,7 +37,8 @@ const (
 type Switching struct{ On, Off float64 } // s
 
 // finestSection is how narrow a section may get, in metres, where the job does not
-// say how many openers there are. Judgement.
+// say how many openers there are. Judgement; no answer of samples and no test of the
+// package moves where it is halved or doubled.
 const finestSection = 0.25
 
 // Sections measures the field as it would be with sections. Where the ground
