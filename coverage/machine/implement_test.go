@@ -32,3 +32,10 @@ func TestEqualSections(t *testing.T) {
 	assert.Equal(t, 10*plane.Metre+1, sections[2].Right-sections[0].Left)
 	assert.InDelta(t, 0, float64(sections[2].Right+sections[0].Left), 1, "as far to the left as to the right")
 }
+
+// Openers of 3, 1 and 2 rows on a bar of 12 m: half of it, a sixth and a third, from the left.
+func TestSectionsByWeight(t *testing.T) {
+	const m = plane.Metre
+	assert.Equal(t, []Section{{-6 * m, 0}, {0, 2 * m}, {2 * m, 6 * m}}, SectionsByWeight(12*m, []float64{3, 1, 2}))
+	assert.Equal(t, []Section{{-3, 4}}, SectionsByWeight(7, []float64{5}), "the tick too many goes to the right")
+}
