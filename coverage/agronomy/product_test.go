@@ -191,6 +191,9 @@ func TestParseAnalysis(t *testing.T) {
 	a, err := ParseAnalysis("10-34-0")
 	require.NoError(t, err)
 	assert.Equal(t, Analysis{N: 0.1, P2O5: 0.34}, a)
+	a, err = ParseAnalysis("60-20-20")
+	require.NoError(t, err, "100 together")
+	assert.Equal(t, Analysis{N: 0.6, P2O5: 0.2, K2O: 0.2}, a)
 	for _, wrong := range []string{"", "82", "82-0", "82-0-0-0", "82-x-0", "82--0", "60-50-0", "NaN-0-0", "1e1-0-0"} {
 		_, err := ParseAnalysis(wrong)
 		assert.EqualError(t, err, `found "`+wrong+`", want percentages of N-P2O5-K2O such as 82-0-0, 100 together at most`)

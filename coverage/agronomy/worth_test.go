@@ -9,6 +9,8 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/covertest"
 	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
+	"lapwing/geo/plane"
 )
 
 // A strip of 1 m by 100 m or so between two lanes: 0.01 ha of barley at 4 t/ha
@@ -50,6 +52,11 @@ func TestWorths(t *testing.T) {
 			assert.InDelta(t, 600+m.Skips[0].Length.Metres()/2, got[0].Time, 2)
 			if c.crop != nil {
 				assert.InDelta(t, area*(0.1*(1-c.crop.Compensation)-0.001), *got[0].High, 1e-9)
+				least := 1 - c.crop.Compensation
+				if least == 1 { // not told: the neighbours may make up half
+					least = 0.5
+				}
+				assert.InDelta(t, area*(0.1*least-0.001), *got[0].Low, 1e-9)
 			}
 			// The bar, 5 m and no sections, drives over a skip 1 m wide again.
 			assert.InDelta(t, 5*m.Skips[0].Length.Metres()-area, got[0].Doubled, 1e-9)
@@ -60,6 +67,21 @@ func TestWorths(t *testing.T) {
 				assert.InDelta(t, got[0].Time*c.back.Cost, *got[0].Drive, 1e-9)
 			}
 		})
+	}
+}
+
+// A bar in sections opens as many as it takes: over a skip 1 m wide one of 3 m, two
+// of 60 cm or four of 30 cm, and what they cover beside the skip is worked again.
+func TestWorthOfABarInSections(t *testing.T) {
+	s := covertest.Lanes("0-6 7-13", 100)
+	m, err := coverage.Measure(s.Field, s.Machines, field.Options{})
+	require.NoError(t, err)
+	skip := &m.Skips[0]
+	require.InDelta(t, 1, skip.Width.Metres(), 0.05)
+	for sections, open := range map[int]float64{1: 6, 2: 3, 5: 1.2, 10: 1.2, 20: 1.2} {
+		m.Machines[0].Implement.Sections = machine.EqualSections(6*plane.Metre, sections)
+		got := (&Reckoning{Map: m}).Worths(GoingBack{}, nil)[0]
+		assert.InDelta(t, open*skip.Length.Metres()-skip.Area.SquareMetres(), got.Doubled, 1e-9, "%d sections", sections)
 	}
 }
 

@@ -166,6 +166,7 @@ func TestReadRefuses(t *testing.T) {
 		{"50 fet", Just(Length), `found "50 fet", no unit called "fet", the nearest is "feet"` + length},
 		{"50 metrs", Just(Length), `found "50 metrs", no unit called "metrs", the nearest is "meters"` + length},
 		{"5 ft 12 in", Just(Length), `found "5 ft 12 in", no unit called "ft 12 in"` + length},
+		{"5e+", Just(Length), `found "5e+", no unit called "e+"` + length},
 		{"50 furlongs", Just(Length), `found "50 furlongs", no unit called "furlongs"` + length},
 		{"50 lb", Just(Length), `found "50 lb", a mass` + length},
 		{"50 ft\n", Just(Mass), `found "50 ft\n", a length, want a mass such as "60 lb" or "27 kg"`},
@@ -191,6 +192,12 @@ func TestReadRefuses(t *testing.T) {
 			assert.Equal(t, c.want, err.Error())
 		})
 	}
+}
+
+// An e that ends the text begins no exponent.
+func TestReadOfAnExponentAtTheEnd(t *testing.T) {
+	_, err := Read("5e", Just(Length))
+	assert.ErrorContains(t, err, `found "5e", no unit called "e"`)
 }
 
 // The examples in the messages are understood.
