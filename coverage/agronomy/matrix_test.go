@@ -72,3 +72,14 @@ func TestSumLikely(t *testing.T) {
 	_, some = n.Sum([][]Tally{{}})
 	assert.False(t, some)
 }
+
+func TestMatrixTotal(t *testing.T) {
+	m := &Matrix{Causes: []cause.OverlapCause{cause.PointRows, BeyondBoundary}, Rows: []MatrixRow{
+		{Field: 0, Area: 100 * plane.SquareMetre, ByCause: []float64{4, 1}, Slivers: 0.5, All: 5.5},
+		{Field: 1, Area: 900 * plane.SquareMetre, ByCause: []float64{50, 60}, Slivers: 70, All: 180},
+		{Field: 2, Area: 300 * plane.SquareMetre, ByCause: []float64{2, 0}, Slivers: 0.25, All: 2.25},
+	}}
+	total := m.Total(func(r *MatrixRow) bool { return r.Field != 1 })
+	assert.Equal(t, MatrixRow{Area: 400 * plane.SquareMetre, ByCause: []float64{6, 1}, Slivers: 0.75, All: 7.75}, total)
+	assert.InDelta(t, 7.75/400, total.PerArea(), 1e-12)
+}
