@@ -10,6 +10,7 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/cause"
 	"lapwing/coverage/field"
+	"lapwing/coverage/machine"
 	"lapwing/coverage/region"
 	"lapwing/coverage/work"
 	"lapwing/geo/plane"
@@ -339,4 +340,114 @@ func TestStripWithoutAFoot(t *testing.T) {
 	p = profileOf([][]work.Offset{{spot(10, 0), spot(30, 0), spot(30, 4)}})
 	assert.InDelta(t, 2, p.right[40].Metres(), 0.06)
 	assert.InDelta(t, 0.05, p.right[0].Metres(), 1e-9, "at the end of its first slice")
+}
+
+// East, north, then west: it has turned by a right angle after each bend.
+func TestTurnedAtByHand(t *testing.T) {
+	got := turnedAt([]plane.Point{at(0, 0), at(10, 0), at(10, 25), at(0, 25), at(0, 20)})
+	for i, want := range []float64{0, 0.5, 1, 1.5} {
+		assert.InDelta(t, want*math.Pi, got[i], 1e-12)
+	}
+	assert.Equal(t, []float64{0}, turnedAt([]plane.Point{at(0, 0)}))
+}
+
+// A line of 100 m that leaves the field 10 m before its end is driven without them; one that
+// leaves it for more than a quarter is not.
+func TestPartOnTheGround(t *testing.T) {
+	g := newGround(holed())
+	var line []plane.Point
+	for x := -10.0; x <= 90; x += 5 {
+		line = append(line, at(x, 10))
+	}
+	on, lost := g.onGround(line)
+	assert.Equal(t, []plane.Point{at(0, 10), at(90, 10)}, on)
+	assert.InDelta(t, 10, lost.Metres(), 1e-9)
+	on, lost = g.onGround(line[:8]) // 10 m of 35
+	assert.Nil(t, on)
+	assert.Zero(t, lost)
+}
+
+// The machine comes in line 3 m before a line, the length of the hitch farther off with a
+// towed bar, half as far where the ground ends, and on the line itself where it ends sooner.
+func TestLineUpByHand(t *testing.T) {
+	g := newGround(holed())
+	mounted := &machine.Implement{HitchToBar: 5 * plane.Metre}
+	towed := &machine.Implement{HitchToBar: 5 * plane.Metre, Towed: true}
+	north := func(x, y float64) []plane.Point { return []plane.Point{at(x, y), at(x, y+10)} }
+	assert.Equal(t, at(20, 17), g.lineUp(north(20, 20), mounted))
+	assert.Equal(t, at(20, 12), g.lineUp(north(20, 20), towed))
+	assert.Equal(t, at(20, 1), g.lineUp(north(20, 5), towed))
+	assert.Equal(t, at(20, 2), g.lineUp(north(20, 2), towed))
+	assert.Equal(t, at(12, 20), g.lineUp([]plane.Point{at(20, 20), at(30, 20)}, towed))
+	assert.Equal(t, at(28, 20), g.lineUp([]plane.Point{at(20, 20), at(10, 20)}, towed))
+}
+
+// A bar of 12 m in two sections 3 m beside the boundary: of its ends and its middle one is
+// outside, on whichever side the boundary lies.
+func TestSticksOutByHand(t *testing.T) {
+	g := newGround(holed())
+	im := &machine.Implement{Width: 12 * plane.Metre, Sections: machine.EqualSections(12*plane.Metre, 2)}
+	for name, line := range map[string][]plane.Point{
+		"north along the west side": {at(3, 10), at(3, 90)},
+		"south along the west side": {at(3, 90), at(3, 10)},
+		"east along the south side": {at(10, 3), at(90, 3)},
+		"north along the east side": {at(97, 10), at(97, 90)},
+	} {
+		assert.InDelta(t, 1.0/3, g.sticksOut(line, im), 1e-12, name)
+	}
+	assert.Zero(t, g.sticksOut([]plane.Point{at(20, 10), at(20, 90)}, im))
+	// Half the way past the corner of the hole that the right end is over for 20 of 40 m.
+	assert.InDelta(t, 0.5/3, g.sticksOut([]plane.Point{at(37, 30), at(37, 70)}, im), 1e-12)
+}
+
+// What two runs over a skip of 100 m² work again: 10 m by 6 m and 10 m by 9 m are 150 m²,
+// of which the skip is two thirds of each.
+func TestShareByHand(t *testing.T) {
+	lane := func(width plane.Length) course {
+		l := Lane{Length: plane.DistanceOf(10), OpenWidth: width}
+		return course{ways: [2]Lane{l, l}}
+	}
+	cs := []course{lane(6 * plane.Metre), lane(9 * plane.Metre)}
+	share(cs, 100*plane.SquareMetre)
+	for k := range 2 {
+		assert.InDelta(t, 20, cs[0].ways[k].Again.SquareMetres(), 1e-6)
+		assert.InDelta(t, 30, cs[1].ways[k].Again.SquareMetres(), 1e-6)
+	}
+}
+
+// A run north over a strip of 3 m with the middle two of four sections, 2 m of it lost: it
+// is entered from the south, and misses what lies beside it and 2 m by 3 m.
+func TestRunByHand(t *testing.T) {
+	const m = plane.Metre
+	im := &machine.Implement{Width: 12 * m, Sections: machine.EqualSections(12*m, 4)}
+	s := strip{left: plane.DistanceOf(-1), right: plane.DistanceOf(2), misses: 5 * float64(m) * float64(m)}
+	r := s.run([]plane.Point{at(20, 10), at(20, 40), at(20, 60)}, plane.DistanceOf(2), choice{first: 1, last: 2, width: 6 * m}, im)
+	assert.Equal(t, "south", r.Enter)
+	assert.Equal(t, 0.0, float64(r.Heading))
+	assert.Equal(t, []bool{false, true, true, false}, r.Open)
+	assert.Equal(t, -3*m, r.OpenLeft)
+	assert.InDelta(t, 50, r.Length.Metres(), 1e-9)
+	assert.InDelta(t, 5+2*3, r.Misses.SquareMetres(), 1e-6)
+	assert.False(t, r.Bends)
+	r = s.run([]plane.Point{at(20, 10), at(20, 40), at(60, 40)}, 0, choice{first: 0, last: 3, width: 12 * m}, im)
+	assert.True(t, r.Bends)
+	assert.Equal(t, "south-west", r.Enter, "the end it leaves by lies north-east of it")
+}
+
+// A patch is cut into as many lanes as the bar and a row beside it make: one of 12.1 m takes
+// one of a bar of 12 m with rows 15 cm apart, one of 12.2 m takes two, one of 24.1 m too.
+func TestLanesByHand(t *testing.T) {
+	const m = plane.Metre
+	im := &machine.Implement{Width: 12 * m, RowSpacing: 15 * plane.Centimetre, Sections: machine.EqualSections(12*m, 4)}
+	for wide, want := range map[float64]int{3: 1, 12.1: 1, 12.2: 2, 24.1: 2, 24.3: 3} {
+		lanes := lanesOf(straight(at(0, 0), 0, 1), []plane.Ring{ring(0, 0, wide, 0, wide, 80, 0, 80)}, im)
+		if assert.Len(t, lanes, want, "%v m", wide) {
+			for i, l := range lanes {
+				assert.InDelta(t, wide*float64(i)/float64(want), l.left.Metres(), 1e-6)
+				assert.InDelta(t, wide*float64(i+1)/float64(want), l.right.Metres(), 1e-6)
+				assert.InDelta(t, 80, (l.to - l.from).Metres(), 1e-6)
+			}
+		}
+	}
+	assert.Nil(t, lanesOf(straight(at(0, 0), 0, 1), []plane.Ring{ring(0, 0, 700, 0, 700, 80, 0, 80)}, im), "59 lanes are no line along it")
 }

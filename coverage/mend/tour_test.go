@@ -3,6 +3,7 @@ package mend
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -201,4 +202,43 @@ func TestOrderOfPublishedTowns(t *testing.T) {
 	}
 	assert.InDelta(t, 3323, c.total(c.exact()), orderTolerance)
 	assert.InDelta(t, 3323, c.total(c.search()), orderTolerance)
+}
+
+// Each step of an improvement saves what it says, and when none is left, no stretch is
+// better turned round and none of up to three runs is better elsewhere, turned or not: all
+// of them are tried, each by adding up the whole order.
+func TestImproveLeavesNoBetterStep(t *testing.T) {
+	r := rand.New(rand.NewPCG(14, 3))
+	for n := 1; n <= 8; n++ {
+		for range 10 {
+			c := randomCosts(r, n)
+			order := make([]visit, n)
+			for i, run := range r.Perm(n) {
+				order[i] = visit{run, r.IntN(2)}
+			}
+			for cost := c.total(order); c.turnOne(order) || c.moveOne(order); cost = c.total(order) {
+				assert.Less(t, c.total(order), cost-least+orderTolerance)
+				assertVisitsAll(t, n, order)
+			}
+			bar := c.total(order) - least - orderTolerance
+			for i := range n {
+				for j := i + 1; j <= n; j++ {
+					tried := slices.Clone(order)
+					turnRound(tried[i:j])
+					assert.Greater(t, c.total(tried), bar, "turned from %d to %d", i, j)
+					if j-i > 3 {
+						continue
+					}
+					part := slices.Clone(order[i:j])
+					rest := slices.Concat(order[:i], order[j:])
+					for range 2 {
+						for to := range len(rest) + 1 {
+							assert.Greater(t, c.total(slices.Insert(slices.Clone(rest), to, part...)), bar, "%d to %d moved to %d", i, j, to)
+						}
+						turnRound(part)
+					}
+				}
+			}
+		}
+	}
 }
