@@ -42,44 +42,48 @@ type Page struct {
 // Open shows a page in a browser.
 func Open(t *testing.T, text string, width, height int64) *Page {
 	t.Helper()
+	return visit(t, usualPatience, fileOf(t, text), "", width, height, shared)
+}
+
+// OpenAlone is [Open] in a browser that shows nothing else, so that what its processes
+// take is the page's, and that keeps what the page stores on disk, as a person's does.
+func OpenAlone(t *testing.T, text string, width, height int64) *Page {
+	t.Helper()
+	return visit(t, usualPatience, fileOf(t, text), "", width, height, alone)
+}
+
+// fileOf is the address of a file that holds a page.
+func fileOf(t *testing.T, text string) string {
+	t.Helper()
 	file := filepath.Join(t.TempDir(), "report.html")
 	require.NoError(t, os.WriteFile(file, []byte(text), 0o644))
-	return visit(t, usualPatience, "file://"+file, "", width, height)
+	return "file://" + file
 }
 
 // Visit shows the page at an address in a browser. It may load from there.
 func Visit(t *testing.T, address string, width, height int64) *Page {
 	t.Helper()
-	return VisitFor(t, usualPatience, address, width, height)
+	home, _, _ := strings.Cut(address, "#")
+	return visit(t, usualPatience, address, home, width, height, shared)
 }
 
-// VisitFor is [Visit] of a page that is looked at for so long at most.
+// VisitFor is [Visit] of a page that is looked at for so long at most, in a browser that
+// shows nothing else.
 func VisitFor(t *testing.T, patience time.Duration, address string, width, height int64) *Page {
 	t.Helper()
 	home, _, _ := strings.Cut(address, "#")
-	return visit(t, patience, address, home, width, height)
+	return visit(t, patience, address, home, width, height, alone)
 }
 
 // usualPatience only ends what hangs.
 const usualPatience = 5 * time.Minute
 
-func visit(t *testing.T, patience time.Duration, address, home string, width, height int64) *Page {
+func visit(t *testing.T, patience time.Duration, address, home string, width, height int64, in func(*testing.T) (context.Context, []chromedp.ContextOption)) *Page {
 	t.Helper()
-	path := os.Getenv("LAPWING_CHROMIUM")
-	if path == "" {
-		path = "/usr/bin/chromium"
-	}
-	if _, err := os.Stat(path); err != nil {
-		t.Skipf("no browser at %s: set LAPWING_CHROMIUM to one", path)
-	}
-	alloc, stop := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(path), chromedp.Headless, chromedp.NoFirstRun, chromedp.NoSandbox,
-		chromedp.DisableGPU, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true))
-	t.Cleanup(stop)
 	p := &Page{T: t, home: home}
-	ctx, cancel := chromedp.NewContext(alloc, chromedp.WithListener(p.listen))
+	browser, options := in(t)
+	ctx, cancel := chromedp.NewContext(browser, append(options, chromedp.WithListener(p.listen))...)
 	t.Cleanup(cancel)
-	p.Ctx = ctx
-	require.NoError(t, chromedp.Do(ctx)) // without a deadline: the first call starts the browser
 	var done context.CancelFunc
 	p.Ctx, done = context.WithTimeout(ctx, patience)
 	t.Cleanup(done)

@@ -41,7 +41,8 @@ func TestBrowserFileIsSmall(t *testing.T) {
 
 // Files, a glance, the page; then again from the browser's own storage.
 func TestBrowserSampleFromFile(t *testing.T) {
-	p := opened(t, 1280, 900)
+	t.Parallel()
+	p := openedAlone(t, 1280, 900)
 	choose(p, "pick-files", ofRepo(t, "samples/tern-bank/drill.csv"), ofRepo(t, "samples/tern-bank/boundary.geojson"))
 	done(p)
 	verdict := browsertest.Eval[string](p, `desk.state.jobs[0].assessed.verdict`)
@@ -87,6 +88,7 @@ func TestBrowserSampleFromFile(t *testing.T) {
 // Where the browser keeps nothing, refuses or breaks off, the page says so and offers the
 // zip, which a desk and the commands read.
 func TestBrowserStorageRefused(t *testing.T) {
+	t.Parallel()
 	const refuses = `Object.defineProperty(window, "indexedDB", { get() { throw new DOMException("refused", "SecurityError") } })`
 	const fails = `IDBFactory.prototype.open = () => { const r = { error: new DOMException("no", "InvalidStateError") }; setTimeout(() => r.onerror(), 0); return r }`
 	const full = `window.full = true; { const put = IDBObjectStore.prototype.put; IDBObjectStore.prototype.put = function (file, name) { if (window.full && name !== "holds" && !name.startsWith("files/")) throw new DOMException("no room", "QuotaExceededError"); return put.call(this, file, name) } }`
@@ -96,6 +98,7 @@ func TestBrowserStorageRefused(t *testing.T) {
 		"refused": {refuses, "keeps nothing"}, "an error": {fails, "keeps nothing"}, "no room": {full, "could not keep what was changed (no room)"},
 	} {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			p := browsertest.Open(t, text, 390, 844)
 			p.Before(c.script)
 			p.Do(chromedp.Reload())
@@ -145,6 +148,7 @@ func TestBrowserStorageRefused(t *testing.T) {
 
 // A folder, and a file beside it, are dropped on the page by hand.
 func TestBrowserDrop(t *testing.T) {
+	t.Parallel()
 	p := opened(t, 1280, 900)
 	drop(p, "#target", ofRepo(t, "samples/tern-bank"), ofRepo(t, "testdata/cases/slough/boundary.geojson"))
 	until(p, `desk.state.jobs.length === 1`)
@@ -157,9 +161,10 @@ func TestBrowserDrop(t *testing.T) {
 // What a person saves comes as a file: the desk as a zip, a page, and what a page leads to.
 // A folder is chosen by its button.
 func TestBrowserSaves(t *testing.T) {
+	t.Parallel()
 	p := opened(t, 1280, 900)
 	dir := t.TempDir()
-	require.NoError(t, chromedp.FromContext(p.Ctx).Browser.Call(p.Ctx, "Browser.setDownloadBehavior", map[string]any{"behavior": "allow", "downloadPath": dir}, nil))
+	require.NoError(t, chromedp.FromContext(p.Ctx).Browser.Call(p.Ctx, "Browser.setDownloadBehavior", map[string]any{"behavior": "allow", "downloadPath": dir, "browserContextId": chromedp.FromContext(p.Ctx).BrowserContextID}, nil))
 	choose(p, "pick-folder", ofRepo(t, "samples/tern-bank"))
 	done(p)
 	require.Contains(t, browsertest.Eval[[]string](p, `desk.state.finds.map(f => f.path)`), "files/tern-bank/drill.csv")
@@ -200,11 +205,13 @@ func TestBrowserSaves(t *testing.T) {
 // Two tabs of one browser, and one desk: the second says that the first has it, can have
 // it, and gets it when the first goes. Nothing is written over unseen.
 func TestBrowserTwoTabs(t *testing.T) {
+	t.Parallel()
 	const elsewhere = `document.getElementById("storage")?.textContent.includes("open in another tab")`
 	for name, before := range map[string]string{"with locks": "", "one of them asleep": `BroadcastChannel.prototype.postMessage = () => {}`, "without locks": `Object.defineProperty(Navigator.prototype, "locks", { get() {} })`} {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			locks := name != "without locks"
-			p := opened(t, 1280, 900)
+			p := openedAlone(t, 1280, 900)
 			if before != "" {
 				p.Before(before)
 				p.Do(chromedp.Reload())
@@ -256,7 +263,8 @@ func TestBrowserTwoTabs(t *testing.T) {
 // A close in the middle of adding and of working out keeps what was told of, and what
 // was dropped.
 func TestBrowserClosedInTheMiddle(t *testing.T) {
-	p := opened(t, 390, 844)
+	t.Parallel()
+	p := openedAlone(t, 390, 844)
 	atWork(p, "window.began = true")
 	give(p, filesOf(t, "samples/long-meadow", "meadow"))
 	until(p, `window.began`)
@@ -269,6 +277,7 @@ func TestBrowserClosedInTheMiddle(t *testing.T) {
 
 // What is stopped can be taken up again.
 func TestBrowserStop(t *testing.T) {
+	t.Parallel()
 	p := opened(t, 1280, 900)
 	atWork(p, `document.getElementById("stop").click()`)
 	give(p, filesOf(t, "samples/tern-bank", "bank"))
@@ -281,6 +290,7 @@ func TestBrowserStop(t *testing.T) {
 
 // Ten fields of one drill, a broken file beside them, and what else lies on a stick.
 func TestBrowserStick(t *testing.T) {
+	t.Parallel()
 	p := opened(t, 390, 844)
 	files := map[string][]byte{
 		"STICK/torn.geojson":                []byte(`{"type": "FeatureCollection", "features": [{"type": "Feature", "geometry": {"type": "Polygon", "coord`),
@@ -363,6 +373,7 @@ func lanes(lon, lat float64, day int) []byte {
 
 // Each format of text holds the same field.
 func TestBrowserFormats(t *testing.T) {
+	t.Parallel()
 	lon, lat := 2.0, 54.0
 	var gpx, nmea bytes.Buffer
 	gpx.WriteString(`<gpx version="1.1" creator="x" xmlns="http://www.topografix.com/GPX/1/1"><trk><trkseg>`)
@@ -412,6 +423,7 @@ func TestBrowserFormats(t *testing.T) {
 		"NMEA and WKT":    {"day.nmea": nmea.Bytes(), "home.wkt": []byte("POLYGON((" + strings.Join(wkt, ",") + "))")},
 	} {
 		t.Run(name, func(t *testing.T) {
+			t.Parallel()
 			p := opened(t, 390, 844)
 			give(p, files)
 			done(p)
@@ -422,6 +434,7 @@ func TestBrowserFormats(t *testing.T) {
 		})
 	}
 	t.Run("GeoPackage is refused in a line", func(t *testing.T) {
+		t.Parallel()
 		p := opened(t, 390, 844)
 		give(p, map[string][]byte{"farm.gpkg": append([]byte("SQLite format 3\x00"), make([]byte, 4096)...), "day.csv": lanes(lon, lat, 0)})
 		done(p)
@@ -465,6 +478,7 @@ func shapes(t *testing.T, features map[string][]byte) map[string][]byte {
 
 // The pages of a field and of the season open by their buttons, in the desk.
 func TestBrowserPages(t *testing.T) {
+	t.Parallel()
 	p := opened(t, 1280, 900)
 	give(p, filesOf(t, "samples/tern-bank", "bank"))
 	done(p)
@@ -494,6 +508,7 @@ func TestBrowserPages(t *testing.T) {
 
 // The law of both doors: the page says what the command says, to the byte.
 func TestBrowserEqualsCommand(t *testing.T) {
+	t.Parallel()
 	program := command(t)
 	p := opened(t, 1280, 900)
 	folders := []string{"samples/tern-bank", "samples/long-meadow"}
@@ -554,6 +569,7 @@ func TestBrowserEqualsCommand(t *testing.T) {
 
 // The boundary is moved, drawn and cut by pointer and by keys, and undone.
 func TestBrowserBoundary(t *testing.T) {
+	t.Parallel()
 	p := opened(t, 1280, 900)
 	give(p, map[string][]byte{"day.csv": lanes(2, 54, 0), "home.geojson": boxAt("Home", 2, 54)})
 	done(p)
@@ -616,6 +632,7 @@ func TestBrowserBoundary(t *testing.T) {
 
 // A yard is taken out by tapping its corners, and undo brings it back.
 func TestBrowserYard(t *testing.T) {
+	t.Parallel()
 	p := opened(t, 1280, 900)
 	give(p, map[string][]byte{"day.csv": lanes(2, 54, 0), "home.geojson": boxAt("Home", 2, 54)})
 	done(p)
@@ -651,6 +668,7 @@ func TestBrowserYard(t *testing.T) {
 
 // Where there is no boundary, one is made of the worked ground, and taken back.
 func TestBrowserWorkedGround(t *testing.T) {
+	t.Parallel()
 	p := opened(t, 1280, 900)
 	give(p, map[string][]byte{"day.csv": lanes(2, 54, 0)})
 	done(p)
@@ -679,6 +697,7 @@ func TestBrowserWorkedGround(t *testing.T) {
 // The shift that the program suspects is offered, seen before it is taken, written into
 // the job, and taken back.
 func TestBrowserShiftOffered(t *testing.T) {
+	t.Parallel()
 	p := opened(t, 1280, 900)
 	const east, north = -2 / (111_320 * 0.5878), 1.5 / 111_320 // the cosine of 54 degrees
 	give(p, map[string][]byte{"day.csv": lanes(2, 54, 0), "home.geojson": boxAt("Home", 2+east, 54+north)})
@@ -711,6 +730,7 @@ func TestBrowserShiftOffered(t *testing.T) {
 // Two years of a field, and two fields, stand side by side with one scale, and all that
 // is drawn is in the legend.
 func TestBrowserPair(t *testing.T) {
+	t.Parallel()
 	p := opened(t, 1280, 900)
 	silent := strings.Split(string(lanes(2.1, 54, 1)), "\n")
 	small := boxAt("Far", 2.1, 54)
@@ -744,6 +764,7 @@ func TestBrowserPair(t *testing.T) {
 
 // A report prints from the desk as it prints by itself: on one page.
 func TestBrowserPrints(t *testing.T) {
+	t.Parallel()
 	p := opened(t, 1280, 900)
 	give(p, filesOf(t, "samples/tern-bank", "bank"))
 	done(p)
@@ -769,9 +790,11 @@ func TestBrowserPrints(t *testing.T) {
 
 // axe-core finds nothing, targets fit a glove, and nothing is wider than a phone.
 func TestBrowserDeskForAll(t *testing.T) {
+	t.Parallel()
 	for _, size := range [][2]int64{{1280, 900}, {390, 844}, {360, 740}} {
 		for _, scheme := range []string{"light", "dark"} {
 			t.Run(fmt.Sprint(size[0], " ", scheme), func(t *testing.T) {
+				t.Parallel()
 				p := opened(t, size[0], size[1])
 				p.Media("screen", scheme)
 				views := []struct{ name, go_, ready string }{
@@ -827,6 +850,7 @@ func TestBrowserThreadIsFree(t *testing.T) {
 // Without a net, on a phone that is emulated, all of it works; nothing is asked of any
 // net in any case.
 func TestBrowserOffline(t *testing.T) {
+	t.Parallel()
 	p := opened(t, 412, 915)
 	_, err := chromedp.Run(p.Ctx, func(ctx context.Context, tab *chromedp.Target) (cdp.Empty, error) {
 		if _, err := cdp.Call(ctx, tab, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{Enabled: true}); err != nil {
@@ -849,6 +873,7 @@ func TestBrowserOffline(t *testing.T) {
 
 // On a host the page installs: it opens again when the host is gone.
 func TestBrowserHost(t *testing.T) {
+	t.Parallel()
 	text, err := saved()
 	require.NoError(t, err)
 	files := front.Beside([]byte(text))
@@ -896,14 +921,14 @@ func served(t *testing.T, args ...string) (link string) {
 // command is the program, built.
 func command(t *testing.T) string {
 	t.Helper()
-	program := filepath.Join(t.TempDir(), "lapwing")
-	out, err := exec.Command("go", "build", "-o", program, "lapwing/cmd/lapwing").CombinedOutput()
-	require.NoError(t, err, string(out))
+	program, err := built()
+	require.NoError(t, err)
 	return program
 }
 
 // The page follows a watched folder, in which a log grows, and tells how far it is.
 func TestBrowserWatched(t *testing.T) {
+	t.Parallel()
 	stick := t.TempDir()
 	p := browsertest.Open(t, "<title>nothing</title>", 1280, 900)
 	p.Do(chromedp.Navigate(served(t, filepath.Join(t.TempDir(), "desk"), "--watch", stick)))
@@ -930,6 +955,7 @@ func TestBrowserWatched(t *testing.T) {
 
 // A file that is being sent is put back when it is stopped, and nothing of it stays.
 func TestBrowserStopsAdding(t *testing.T) {
+	t.Parallel()
 	dir := filepath.Join(t.TempDir(), "desk")
 	p := browsertest.Open(t, "<title>nothing</title>", 1280, 900)
 	p.Do(chromedp.Navigate(served(t, dir)))
@@ -962,6 +988,7 @@ func TestBrowserStopsAdding(t *testing.T) {
 
 // The same page, served by the program: the same answers, kept as files in its folder.
 func TestBrowserServed(t *testing.T) {
+	t.Parallel()
 	dir := filepath.Join(t.TempDir(), "desk")
 	link := served(t, dir)
 	p := browsertest.Open(t, "<title>nothing</title>", 1280, 900)
@@ -996,7 +1023,7 @@ func TestBrowserFirstAnswer(t *testing.T) {
 		t.Run(fmt.Sprint(c.fixes), func(t *testing.T) {
 			text, err := saved()
 			require.NoError(t, err)
-			p := browsertest.Open(t, text, 1280, 900)
+			p := browsertest.OpenAlone(t, text, 1280, 900)
 			p.Before(tellsMemory)
 			p.Do(chromedp.Reload())
 			ready(p)

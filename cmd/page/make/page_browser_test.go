@@ -48,6 +48,17 @@ func opened(t *testing.T, width, height int64) *browsertest.Page {
 	return p
 }
 
+// openedAlone is [opened] in a browser that shows nothing else, and keeps what it is given
+// to keep on disk.
+func openedAlone(t *testing.T, width, height int64) *browsertest.Page {
+	t.Helper()
+	text, err := saved()
+	require.NoError(t, err)
+	p := browsertest.OpenAlone(t, text, width, height)
+	ready(p)
+	return p
+}
+
 func ready(p *browsertest.Page) {
 	p.T.Helper()
 	until(p, `typeof desk !== "undefined" && desk.state && document.getElementById("working").hidden`)

@@ -1,0 +1,79 @@
+//go:build browser
+
+package browsertest
+
+import (
+	"context"
+	"os"
+	"sync"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/require"
+)
+
+// Main runs the tests of a package, whose pages share one browser: to start one takes
+// longer than most pages do.
+func Main(m interface{ Run() int }) int {
+	all.on = true
+	status := m.Run()
+	if all.stop != nil {
+		all.stop()
+	}
+	return status
+}
+
+// all is the browser that the tests of a package share, where [Main] runs them.
+var all struct {
+	sync.Mutex
+	on   bool
+	ctx  context.Context // nil before the first page
+	stop context.CancelFunc
+}
+
+// shared is the browser that tests share, in which a page stores what no other page sees;
+// or one for a test alone where they share none.
+func shared(t *testing.T) (context.Context, []chromedp.ContextOption) {
+	t.Helper()
+	if !all.on {
+		return alone(t)
+	}
+	all.Lock()
+	defer all.Unlock()
+	if all.ctx == nil {
+		all.ctx, all.stop = browser(t)
+	}
+	return all.ctx, []chromedp.ContextOption{chromedp.WithNewBrowserContext()}
+}
+
+// alone is a browser that ends with a test.
+func alone(t *testing.T) (context.Context, []chromedp.ContextOption) {
+	t.Helper()
+	ctx, stop := browser(t)
+	t.Cleanup(stop)
+	return ctx, nil
+}
+
+// browser starts a browser. It skips the test where there is none.
+func browser(t *testing.T) (ctx context.Context, stop context.CancelFunc) {
+	t.Helper()
+	path := os.Getenv("LAPWING_CHROMIUM")
+	if path == "" {
+		path = "/usr/bin/chromium"
+	}
+	if _, err := os.Stat(path); err != nil {
+		t.Skipf("no browser at %s: set LAPWING_CHROMIUM to one", path)
+	}
+	alloc, kill := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(path), chromedp.Headless, chromedp.NoFirstRun, chromedp.NoSandbox,
+		chromedp.DisableGPU, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true))
+	ctx, end := chromedp.NewContext(alloc)
+	stop = func() {
+		end()
+		kill()
+	}
+	if err := chromedp.Do(ctx); err != nil { // without a deadline: the first call starts the browser
+		stop()
+		require.NoError(t, err)
+	}
+	return ctx, stop
+}
