@@ -6,6 +6,7 @@ package pgtest
 import (
 	"context"
 	"fmt"
+	"math/rand/v2"
 	"net"
 	"net/url"
 	"os"
@@ -14,6 +15,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"sync"
 	"syscall"
 	"testing"
 	"time"
@@ -31,7 +33,42 @@ type Server struct {
 	bin     string
 	as      *syscall.Credential // nil for whoever runs the test
 	process *exec.Cmd
-	made    int
+
+	mu   sync.Mutex
+	made int
+}
+
+// Main runs the tests of a package, which may share one server, see [Shared].
+func Main(m interface{ Run() int }) int {
+	all.on = true
+	status := m.Run()
+	if all.server != nil {
+		all.server.end()
+	}
+	return status
+}
+
+// all is the server that the tests of a package share, where [Main] runs them.
+var all struct {
+	sync.Mutex
+	on     bool
+	server *Server // nil before the first test that wants it
+}
+
+// Shared is a server that the tests of a package share, each with databases of its own: to
+// make a server takes longer than most tests do. It ends with the package, or with the test
+// where they share none. A test that kills its server starts one for itself.
+func Shared(t testing.TB) *Server {
+	t.Helper()
+	all.Lock()
+	defer all.Unlock()
+	if !all.on {
+		return Start(t)
+	}
+	if all.server == nil {
+		all.server = begin(t)
+	}
+	return all.server
 }
 
 // Start starts a server that ends with a test. PostgreSQL refuses to run as root: then
@@ -39,12 +76,25 @@ type Server struct {
 // unless LAPWING_STRANGERS=all forbids that.
 func Start(t testing.TB) *Server {
 	t.Helper()
+	s := begin(t)
+	t.Cleanup(s.end)
+	return s
+}
+
+// begin makes a server and runs it.
+func begin(t testing.TB) *Server {
+	t.Helper()
 	s := &Server{bin: programs(t)}
 	var err error
 	if s.dir, err = os.MkdirTemp("", "lapwing-pg-"); err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { os.RemoveAll(s.dir) })
+	begun := false
+	defer func() {
+		if !begun {
+			s.end()
+		}
+	}()
 	if os.Getuid() == 0 {
 		s.as = other(t)
 		if err := os.Chown(s.dir, int(s.as.Uid), int(s.as.Gid)); err != nil {
@@ -61,10 +111,16 @@ func Start(t testing.TB) *Server {
 	}
 	s.port = freePort(t)
 	s.Run(t)
-	t.Cleanup(s.Kill)
 	s.exec(t, "postgres", "CREATE DATABASE template_gis")
 	s.exec(t, "template_gis", "CREATE EXTENSION postgis")
+	begun = true
 	return s
+}
+
+// end kills the server, and takes its files away.
+func (s *Server) end() {
+	s.Kill()
+	os.RemoveAll(s.dir)
 }
 
 // programs is the folder of PostgreSQL's programs.
@@ -113,14 +169,19 @@ func other(t testing.TB) *syscall.Credential {
 	return nil
 }
 
+// freePort is a port on which nothing listens, below those that Linux gives to whoever asks
+// for any: a server that is run again finds it free.
 func freePort(t testing.TB) int {
 	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
+	for range 1000 {
+		port := 12_000 + rand.IntN(8_000)
+		if l, err := net.Listen("tcp", fmt.Sprintf("127.0.0.1:%d", port)); err == nil {
+			l.Close()
+			return port
+		}
 	}
-	defer l.Close()
-	return l.Addr().(*net.TCPAddr).Port
+	t.Fatal("no port is free")
+	return 0
 }
 
 // command is a program of PostgreSQL, as whom the server runs as.
@@ -177,6 +238,8 @@ func (s *Server) Address(database string) string {
 // Database makes an empty database with PostGIS, and returns its address.
 func (s *Server) Database(t testing.TB) string {
 	t.Helper()
+	s.mu.Lock() // one at a time: a template may have one copier
+	defer s.mu.Unlock()
 	s.made++
 	name := fmt.Sprintf("book%d", s.made)
 	s.exec(t, "postgres", "CREATE DATABASE "+name+" TEMPLATE template_gis")
