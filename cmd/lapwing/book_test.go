@@ -18,10 +18,12 @@ import (
 	"lapwing/coverage/book/postgis/pgtest"
 )
 
+func init() { around = append(around, pgtest.Main) }
+
 // eachBook runs a test on a new book of each kind, at an address.
 func eachBook(t *testing.T, try func(t *testing.T, address string)) {
 	t.Run("file", func(t *testing.T) { try(t, "file:"+filepath.Join(t.TempDir(), "book.gpkg")) })
-	t.Run("postgres", func(t *testing.T) { try(t, pgtest.Start(t).Database(t)) })
+	t.Run("postgres", func(t *testing.T) { try(t, pgtest.Shared(t).Database(t)) })
 }
 
 // outOf begins the names of a test's directories. They stand beside those that they are
@@ -75,6 +77,7 @@ machines:
 // measured for it or were before, in another directory, at another time. What is in the
 // book is not measured again, and a waste is as it would be without.
 func TestBookGivesTheSameFiles(t *testing.T) {
+	t.Parallel()
 	work := t.TempDir()
 	jobsOfAllKinds(t, filepath.Join(work, "one"))
 	jobsOfAllKinds(t, filepath.Join(work, "deep", "er", "two"))
@@ -137,6 +140,7 @@ func jobPaths(t *testing.T, dir string) (paths []string) {
 // book is whole, and the same command goes on. A second one works with the same book
 // meanwhile.
 func TestBookAfterAKill(t *testing.T) {
+	t.Parallel()
 	const fields = 16
 	work := t.TempDir()
 	writeSeason(t, filepath.Join(work, "jobs"), fields)
@@ -168,6 +172,7 @@ func TestBookAfterAKill(t *testing.T) {
 
 // A job that changes is measured again, and the book shows it as it is now.
 func TestBookFollowsAJob(t *testing.T) {
+	t.Parallel()
 	work := t.TempDir()
 	writeSeason(t, filepath.Join(work, "jobs"), 2)
 	eachBook(t, func(t *testing.T, address string) {

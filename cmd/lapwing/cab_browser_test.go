@@ -124,8 +124,10 @@ func contrast(picture *image.RGBA) float64 {
 
 // The page of a cab at work, on a phone and on a tablet, by day and by night.
 func TestCabPage(t *testing.T) {
+	t.Parallel()
 	for device, size := range map[string][2]int64{"phone": {390, 844}, "phone-lying": {844, 390}, "tablet": {1180, 820}} {
 		t.Run(device, func(t *testing.T) {
+			t.Parallel()
 			dir := cabJob(t)
 			d := newTractor(t, 2*time.Millisecond)
 			p := startCab(t, dir, "--receiver", "tcp:"+d.listener.Addr().String(), "--bar", "page")
@@ -181,6 +183,7 @@ func TestCabPage(t *testing.T) {
 // Day and night are as the device has them, or as chosen on the page, which the device
 // keeps.
 func TestCabPageLight(t *testing.T) {
+	t.Parallel()
 	p := startCab(t, cabJob(t), "--receiver", silent(t))
 	page := viewCab(t, p.address+"#"+p.key, 390, 844)
 	paper := func() string {
@@ -211,6 +214,7 @@ func TestCabPageLight(t *testing.T) {
 // The bar, its sections and their undo: by touch and by keys, also right after a button
 // was touched; and for whoever only looks, not at all.
 func TestCabPageSwitches(t *testing.T) {
+	t.Parallel()
 	d := newTractor(t, 5*time.Millisecond)
 	p := startCab(t, cabJob(t), "--receiver", "tcp:"+d.listener.Addr().String(), "--bar", "page")
 	page := viewCab(t, p.address+"#"+p.key, 390, 844)
@@ -262,6 +266,7 @@ func TestCabPageSwitches(t *testing.T) {
 // A tone sounds for a gap that is wider than asked for, once that is switched on; and the
 // places have their way from where the machine is now.
 func TestCabPageTellsOfGaps(t *testing.T) {
+	t.Parallel()
 	dir := cabJob(t)
 	data, err := os.ReadFile(filepath.Join(dir, "job.yaml"))
 	require.NoError(t, err)
@@ -312,6 +317,7 @@ func TestCabPageTellsOfGaps(t *testing.T) {
 // The screen is kept awake where the browser allows it; elsewhere, over plain http from
 // another device, the page says which setting does it, at the start and later on.
 func TestCabPageStaysAwake(t *testing.T) {
+	t.Parallel()
 	p := startCab(t, cabJob(t), "--receiver", silent(t), "--listen", "0.0.0.0:0")
 	page := viewCab(t, p.address+"#"+p.key, 390, 844)
 	page.until(5*time.Second, `document.querySelector("#rest .awake").textContent === "The screen stays on while this page is in front."`)
@@ -357,6 +363,7 @@ func sameGround(t *testing.T, a, b cabView) {
 // again at the same address. The page says that, and of when what it shows is, and then
 // catches up by itself, with all ground.
 func TestCabPageCatchesUp(t *testing.T) {
+	t.Parallel()
 	dir := cabJob(t)
 	d := newTractor(t, 2*time.Millisecond)
 	free, err := net.Listen("tcp", "127.0.0.1:0")
@@ -412,6 +419,7 @@ func TestCabPageCatchesUp(t *testing.T) {
 
 // The driver and two who look see the same, each as soon as the driver switches.
 func TestCabPageOfSeveral(t *testing.T) {
+	t.Parallel()
 	d := newTractor(t, 2*time.Millisecond)
 	p := startCab(t, cabJob(t), "--receiver", "tcp:"+d.listener.Addr().String(), "--bar", "page")
 	driver := viewCab(t, p.address+"#"+p.key, 390, 844)
@@ -440,6 +448,7 @@ func TestCabPageOfSeveral(t *testing.T) {
 
 // The sample, played while its page is looked at.
 func TestCabPageOfTheSample(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	require.NoError(t, os.CopyFS(dir, os.DirFS("../../samples/tern-bank")))
 	data, err := os.ReadFile(filepath.Join(dir, "job.yaml"))
@@ -456,6 +465,7 @@ func TestCabPageOfTheSample(t *testing.T) {
 
 // A field that is worked already, by a log of its job, is drawn before a fix comes.
 func TestCabPageOfGroundBefore(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	require.NoError(t, os.CopyFS(dir, os.DirFS("../../samples/tern-bank")))
 	p := startCab(t, dir, "--receiver", silent(t))

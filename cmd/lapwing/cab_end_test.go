@@ -24,6 +24,7 @@ import (
 // At the end of its input, at Ctrl-C on its terminal and at TERM a cab writes its whole
 // answer within ten seconds and ends with 0, while fixes come and a page listens.
 func TestCabEnds(t *testing.T) {
+	t.Parallel()
 	r := tern(t)
 	for _, c := range []struct {
 		name string

@@ -193,6 +193,7 @@ func TestCabSerialFaults(t *testing.T) {
 // back from a receiver whose week number began again, so that it tells dates 1024 weeks
 // ago. Every fix is heard, on its day.
 func TestCabConnectionCut(t *testing.T) {
+	t.Parallel()
 	dir := cabJob(t)
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	require.NoError(t, err)

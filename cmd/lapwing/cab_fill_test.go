@@ -17,6 +17,7 @@ import (
 
 // What the button told of a tank is known after kill -9 and a new start: no journal tells it.
 func TestCabKnowsTheLastFillAgain(t *testing.T) {
+	t.Parallel()
 	dir := cabJob(t)
 	job, err := os.ReadFile(filepath.Join(dir, "job.yaml"))
 	require.NoError(t, err)

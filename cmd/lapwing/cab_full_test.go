@@ -19,6 +19,7 @@ import (
 // A disk that is full stops nobody: the cab says so, goes on answering, and writes what
 // waited, in order, when there is room.
 func TestCabDiskFull(t *testing.T) {
+	t.Parallel()
 	dir := cabJob(t)
 	full := filepath.Join(dir, "journal")
 	require.NoError(t, os.Mkdir(full, 0o755))

@@ -25,6 +25,7 @@ import (
 
 // Of the two keys the one that is printed drives, and the other only looks.
 func TestCabKeys(t *testing.T) {
+	t.Parallel()
 	dir := cabJob(t)
 	d := newTractor(t, 5*time.Millisecond)
 	p := startCab(t, dir, "--receiver", "tcp:"+d.listener.Addr().String(), "--bar", "page")

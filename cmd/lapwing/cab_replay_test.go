@@ -9,12 +9,14 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"math/rand/v2"
 	"net"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"syscall"
 	"testing"
 	"time"
@@ -221,14 +223,27 @@ func (p *cabProcess) opens(t *testing.T) {
 	require.Eventually(t, func() bool { s := p.signal(t); return s == "" || strings.HasSuffix(s, "no bytes come") }, 10*time.Second, 5*time.Millisecond)
 }
 
-// freePort is a port of this machine on which nothing listens.
+// freePort is a port of this machine on which nothing listens, of those below the ones
+// that Linux gives to whoever asks for any: no connection of another test takes it before
+// it is listened to.
 func freePort(t *testing.T) string {
 	t.Helper()
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	require.NoError(t, err)
-	defer l.Close()
-	return l.Addr().String()
+	for range 1000 {
+		place := fmt.Sprintf("127.0.0.1:%d", 20_000+rand.IntN(12_000))
+		if _, had := portsGiven.LoadOrStore(place, true); had {
+			continue
+		}
+		if l, err := net.Listen("tcp", place); err == nil {
+			l.Close()
+			return place
+		}
+	}
+	require.Fail(t, "no port is free")
+	return ""
 }
+
+// portsGiven are those that freePort has given to a test.
+var portsGiven sync.Map
 
 // A way is one in which a cab hears a replay until its end.
 type way struct {
@@ -297,12 +312,19 @@ var ways = []way{
 }
 
 // A log that a receiver sends by any way is in the journal to the last bit, and the
-// answer is that of assess. The sample drives by all ways; logs of public data sets, some
-// of which real receivers sent, by those that take little time.
+// answer is that of assess. The sample and the hard clock drive by all ways; logs of public
+// data sets, some of which real receivers sent, by one way each in turn, and by all with
+// LAPWING_LONG.
 func TestCabReplays(t *testing.T) {
-	for _, r := range replays(t) {
-		for _, w := range ways {
+	t.Parallel()
+	for i, r := range replays(t) {
+		by := ways
+		if i >= made && os.Getenv("LAPWING_LONG") == "" {
+			by = ways[i%len(ways) : i%len(ways)+1]
+		}
+		for _, w := range by {
 			t.Run(r.name+" by "+w.name, func(t *testing.T) {
+				t.Parallel()
 				r, dir := r, r.folder(t)
 				if w.name == "udp" {
 					r.want = asDatagrams(r.want)
@@ -314,10 +336,14 @@ func TestCabReplays(t *testing.T) {
 	}
 }
 
-// replays are the sample and the logs of public data sets, which need not be here.
+// made is how many of the replays are of no public data set.
+const made = 2
+
+// replays are the sample, the hard clock and the logs of public data sets, which need not
+// be here.
 func replays(t *testing.T) []replay {
 	t.Helper()
-	all := []replay{tern(t), hardClock(t)}
+	all := append(make([]replay, 0, made), tern(t), hardClock(t))
 	data := filepath.Join("..", "..", "..", "shared", "data")
 	if _, err := os.Stat(data); err != nil {
 		t.Logf("no %s: its logs were not replayed", data)
@@ -360,6 +386,7 @@ func tern(t *testing.T) replay {
 // ground that their own jobs have: of one machine, of two that are heard at once, and of
 // one beside ground that another has worked, whose log stays in the job.
 func TestCabPlaysTheSamples(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct{ name, sample, without, with string }{
 		{"one drill", "tern-bank", "drill.csv", ""},
 		{"two drills", "long-meadow", "wide.csv=wide drill, narrow.csv=narrow drill", ""},
@@ -410,6 +437,7 @@ func TestCabPlaysTheSamples(t *testing.T) {
 
 // cab --look ends in order and says of each port of this computer what speaks on it.
 func TestCabLooks(t *testing.T) {
+	t.Parallel()
 	out, err := exec.Command("lapwing", "cab", "--look").CombinedOutput()
 	require.NoError(t, err, string(out))
 	for line := range strings.Lines(string(out)) {
@@ -447,6 +475,7 @@ func gpsdOn(t *testing.T, device string) string {
 // A real gpsd hands on what a receiver sends it: each fix once, as far as its digits go,
 // nine decimals of a degree; and the answer is that of assess.
 func TestCabReplaysByGpsd(t *testing.T) {
+	t.Parallel()
 	far, near, err := pty.Open()
 	require.NoError(t, err)
 	defer far.Close()

@@ -21,6 +21,7 @@ import (
 // seconds, and says how the bar laps the ground of that day as soon as it has measured
 // it. A part of a day by default; with LAPWING_LONG the whole.
 func TestCabStartsAgain(t *testing.T) {
+	t.Parallel()
 	fixes := 432_000 / 24
 	// A start takes the machine's own time too: what is promised is asked of one that does
 	// nothing else, and a machine that does ten other things has room here.

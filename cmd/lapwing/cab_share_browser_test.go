@@ -16,6 +16,7 @@ import (
 // The page says of each other cab how old its ground is, draws it, and says when there is
 // no contact any more.
 func TestCabPageOfACrew(t *testing.T) {
+	t.Parallel()
 	crew, links := newCrew(t, 2*time.Millisecond, drills, true)
 	links[0][3].set(func() { links[0][3].down = true })
 	links[1][3].set(func() { links[1][3].down = true })

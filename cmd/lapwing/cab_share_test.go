@@ -238,6 +238,7 @@ func endAll(t *testing.T, crew []*crewMember) {
 // and stuck, and the cabs themselves are killed, with a torn end too. In the end each has
 // what all wrote, says what assess says of that, and all four say the same.
 func TestCrewKilled(t *testing.T) {
+	t.Parallel()
 	seed := rand.Uint64()
 	t.Log("seed", seed)
 	rng := rand.New(rand.NewPCG(seed, 0))
@@ -293,6 +294,7 @@ func TestCrewKilled(t *testing.T) {
 // Cabs that do not reach each other hear of each other through one that both reach. Each
 // job has its own machine only, and all call it the same: none is taken for another.
 func TestCrewOfOneName(t *testing.T) {
+	t.Parallel()
 	crew, links := newCrew(t, 2*time.Millisecond, []string{"drill", "drill", "drill", "drill"}, false)
 	for i, row := range links { // a chain: 0 - 1 - 2 - 3
 		for k, l := range row {
@@ -329,6 +331,7 @@ func (m *crewMember) machines(t *testing.T) (names []string) {
 // A machine of another cab that was the one of its name, and even the one that the job
 // knows, is told apart from the moment on that a second cab has one of that name.
 func TestCrewNameTakenLater(t *testing.T) {
+	t.Parallel()
 	crew, _ := newCrew(t, 2*time.Millisecond, []string{"alpha", "drill", "drill", "beta"}, false)
 	job, err := os.ReadFile(filepath.Join(crew[0].dir, "job.yaml"))
 	require.NoError(t, err)
@@ -368,6 +371,7 @@ func TestCrewNameTakenLater(t *testing.T) {
 // Whatever is wrong with an address is one clear line, stands in cab.json and on the page,
 // and the cab goes on without it.
 func TestCrewGoesOnWithout(t *testing.T) {
+	t.Parallel()
 	crew, _ := newCrew(t, 2*time.Millisecond, drills, true)
 	first, far, copied := crew[0], crew[1], crew[2]
 	far.tractor = newTractorAt(t, 2*time.Millisecond, 20_000)
@@ -436,6 +440,7 @@ func TestCrewGoesOnWithout(t *testing.T) {
 // The key that looks reads journals and lists, and nothing else of the computer; without
 // one nobody does.
 func TestCrewOnlyJournalsAreServed(t *testing.T) {
+	t.Parallel()
 	crew, _ := newCrew(t, time.Millisecond, drills, false)
 	m := crew[0]
 	m.args = slices.Delete(m.args, 4, len(m.args))

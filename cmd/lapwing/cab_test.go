@@ -305,6 +305,7 @@ func holdsItsLaw(t *testing.T, dir string) {
 
 // A cab is asked while it hears, its bar is switched by who may, and it ends in order.
 func TestCabAnswers(t *testing.T) {
+	t.Parallel()
 	dir := cabJob(t)
 	d := newTractor(t, time.Millisecond)
 	p := startCab(t, dir, "--receiver", "tcp:"+d.listener.Addr().String(), "--bar", "page")
@@ -371,6 +372,7 @@ func recordsIn(t *testing.T, dir string) map[geo.Instant]bool {
 // A cab that is killed at any moment has lost no fix that came a second before, goes on
 // within two seconds, and says in the end what assess says of all its journals.
 func TestCabKilled(t *testing.T) {
+	t.Parallel()
 	dir := cabJob(t)
 	d := newTractor(t, 5*time.Millisecond)
 	rng := seeded(t)

@@ -19,6 +19,7 @@ import (
 // passed over: the cab says so at the lift, in answer.json as on its page and once in the
 // terminal, and goes on; at the end it is refused as assess refuses it.
 func TestCabSaysThatThereIsNoAnswer(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	require.NoError(t, os.CopyFS(dir, os.DirFS("../../testdata/hard/noise-past-a-small-field")))
 	job, err := os.ReadFile(filepath.Join(dir, "job.yaml"))

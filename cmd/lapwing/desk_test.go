@@ -122,6 +122,7 @@ func jobsOf(t *testing.T, state string) (paths []string) {
 // The desk takes files, makes a job that the commands read, and answers it as assess
 // does, to the byte; it is all there the next time.
 func TestDesk(t *testing.T) {
+	t.Parallel()
 	work := t.TempDir()
 	dir := filepath.Join(work, "desk")
 	d := startDesk(t, dir, "--no-open")
@@ -169,6 +170,7 @@ func TestDesk(t *testing.T) {
 // A desk that ends tells those who wait and those who send, and puts back what they
 // had in hand.
 func TestDeskEndsInOrder(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	d := startDesk(t, dir, "--no-open")
 	in, out := io.Pipe()
@@ -224,6 +226,7 @@ func TestDeskOpensTheBrowser(t *testing.T) {
 // Every GET that tells something, and every POST, wants the key; what another name
 // leads here gets nothing at all.
 func TestDeskWantsTheKey(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	put(t, filepath.Join(dir, "pages", "a", "summary.json"), "secret")
 	put(t, filepath.Join(dir, "files", "a.csv"), "secret")
@@ -265,6 +268,7 @@ func TestDeskWantsTheKey(t *testing.T) {
 // assessed, leaves whole files only: each job is read by the commands, no page is
 // half there, and the next desk goes on.
 func TestDeskKilled(t *testing.T) {
+	t.Parallel()
 	rounds := 6
 	if os.Getenv("LAPWING_LONG") != "" {
 		rounds = 200
@@ -423,6 +427,7 @@ func (endless) Read(p []byte) (int, error) {
 
 // What appears in a watched folder is taken, and told in the pages.
 func TestDeskWatches(t *testing.T) {
+	t.Parallel()
 	dir, stick := t.TempDir(), t.TempDir()
 	d := startDesk(t, dir, "--no-open", "--watch", stick)
 	data, err := os.ReadFile(filepath.Join(repository, "samples", "tern-bank", "drill.csv"))
@@ -438,6 +443,7 @@ func TestDeskWatches(t *testing.T) {
 
 // A log that grows in a watched folder stays one log, in a desk that is begun anew too.
 func TestDeskWatchesALogGrow(t *testing.T) {
+	t.Parallel()
 	dir, stick := t.TempDir(), t.TempDir()
 	whole, err := os.ReadFile(filepath.Join(repository, "samples", "tern-bank", "drill.csv"))
 	require.NoError(t, err)

@@ -80,6 +80,7 @@ func swapsIn(dir string) bool {
 // An assessment that is killed leaves the files of one run, or what the next run
 // of any kind makes that of it; and the user's files as they were.
 func TestAssessKilled(t *testing.T) {
+	t.Parallel()
 	work := t.TempDir()
 	writeSeason(t, filepath.Join(work, "jobs"), 1)
 	dir := filepath.Join(work, "out [1]")
@@ -135,6 +136,7 @@ func names(files map[string]string) (out []string) {
 
 // A season that is killed again and again ends as one that never was.
 func TestSeasonKilled(t *testing.T) {
+	t.Parallel()
 	work := t.TempDir()
 	writeSeason(t, filepath.Join(work, "jobs"), 4)
 	began := time.Now()
@@ -162,6 +164,7 @@ func TestSeasonKilled(t *testing.T) {
 
 // A demo that is killed can be begun again.
 func TestDemoKilled(t *testing.T) {
+	t.Parallel()
 	work := t.TempDir()
 	demo := func(dir string) *exec.Cmd {
 		c := exec.Command("lapwing", "demo", dir, "--no-open")
@@ -173,7 +176,7 @@ func TestDemoKilled(t *testing.T) {
 	length := time.Since(began)
 	want := contents(t, filepath.Join(work, "straight"))
 	rng := rand.New(rand.NewPCG(rand.Uint64(), 2))
-	for i := range kills() / 2 {
+	for i := range kills() / 4 {
 		dir := filepath.Join(work, fmt.Sprint("killed ", i))
 		killAt(t, i, rng, length/4, dir, demo(dir)) // the samples are written first
 		out, err := demo(dir).CombinedOutput()
@@ -189,6 +192,7 @@ func TestDemoKilled(t *testing.T) {
 // Two seasons at a time into one directory are one too many; the other says so.
 // A killed one is in nobody's way.
 func TestSeasonIsLocked(t *testing.T) {
+	t.Parallel()
 	work := t.TempDir()
 	writeSeason(t, filepath.Join(work, "jobs"), 24)
 	first := seasonIn(work, "book", "--jobs", "1")

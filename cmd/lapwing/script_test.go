@@ -12,6 +12,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"strconv"
 	"strings"
 	"testing"
@@ -26,8 +27,28 @@ import (
 var update = flag.Bool("update", false, "write what the program says now into the stories' golden files")
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"lapwing": main})
+	// These tests wait for other processes most of the time: so more of them go on at a
+	// time than there are processors, unless the call says how many.
+	if err := flag.Set("test.parallel", strconv.Itoa(2*runtime.GOMAXPROCS(0))); err != nil {
+		panic(err)
+	}
+	var tests testscript.TestingM = m
+	for _, run := range around {
+		tests = nested{tests, run}
+	}
+	testscript.Main(tests, map[string]func(){"lapwing": main})
 }
+
+// around are the functions that run all tests and then end what these shared.
+var around []func(tests interface{ Run() int }) int
+
+// nested are tests that a function runs.
+type nested struct {
+	tests testscript.TestingM
+	run   func(tests interface{ Run() int }) int
+}
+
+func (n nested) Run() int { return n.run(n.tests) }
 
 // TestStories runs the stories in testdata/script. Beside the usual commands
 // they have

@@ -115,6 +115,7 @@ func contents(t *testing.T, dir string) map[string]string {
 // A season killed in the middle and begun again ends as one that was never
 // killed, file for file.
 func TestSeasonGoesOnAfterAKill(t *testing.T) {
+	t.Parallel()
 	const fields = 24
 	work := t.TempDir()
 	writeSeason(t, filepath.Join(work, "jobs"), fields)
@@ -150,6 +151,7 @@ func TestSeasonGoesOnAfterAKill(t *testing.T) {
 
 // A signal ends the run in good order, and says how to go on.
 func TestSeasonStops(t *testing.T) {
+	t.Parallel()
 	work := t.TempDir()
 	writeSeason(t, filepath.Join(work, "jobs"), 24)
 	c := seasonIn(work, "book", "--jobs", "1")
@@ -170,6 +172,7 @@ func TestSeasonStops(t *testing.T) {
 
 // A field whose file only looks touched is kept; one that has changed is not.
 func TestSeasonLooksAtContent(t *testing.T) {
+	t.Parallel()
 	work := t.TempDir()
 	writeSeason(t, filepath.Join(work, "jobs"), 2)
 	_, err := seasonIn(work, "book").Output()
@@ -194,6 +197,7 @@ func TestSeasonLooksAtContent(t *testing.T) {
 // The GeoPackage stays where it would be written the same, and is written anew
 // where it would not, or where somebody has changed it.
 func TestSeasonKeepsItsGeoPackage(t *testing.T) {
+	t.Parallel()
 	work := t.TempDir()
 	writeSeason(t, filepath.Join(work, "jobs"), 3)
 	path := filepath.Join(work, "book", season.PackageFile)
@@ -250,6 +254,7 @@ func TestSeasonKeepsItsGeoPackage(t *testing.T) {
 // The page of each field leads back to the book; one that assess wrote leads
 // nowhere.
 func TestEntriesLeadBack(t *testing.T) {
+	t.Parallel()
 	work := t.TempDir()
 	writeSeason(t, filepath.Join(work, "jobs"), 2)
 	_, err := seasonIn(work, filepath.Join("deep", "book")).Output()

@@ -33,6 +33,7 @@ func soonest() time.Duration {
 // signal's status, or done where it was; nothing temporary is left, and a directory
 // that was not there is not there or holds a whole set.
 func TestSignalEndsEveryCommand(t *testing.T) {
+	t.Parallel()
 	work := t.TempDir()
 	writeSeason(t, filepath.Join(work, "jobs"), 3)
 	job := "jobs/field-000/job.yaml"
@@ -129,6 +130,7 @@ func temporaries(t *testing.T, dir string) (out []string) {
 // A command that waits for its input, and hears nothing, ends all the same; a
 // second signal ends it at once.
 func TestSignalEndsACommandThatWaits(t *testing.T) {
+	t.Parallel()
 	for _, signals := range [][]os.Signal{{os.Interrupt}, {syscall.SIGTERM}, {os.Interrupt, syscall.SIGTERM}} {
 		c := exec.Command("lapwing", "inspect", "-")
 		in, err := c.StdinPipe()

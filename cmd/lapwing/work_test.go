@@ -113,6 +113,7 @@ func storedIn(t *testing.T, address string, paths []string) map[string][][]byte 
 // them, and the book the same assessments; the files of the jobs are not where the workers
 // run. A job that is wrong is told of in the same words.
 func TestWorkersGiveTheSameFiles(t *testing.T) {
+	t.Parallel()
 	work := t.TempDir()
 	jobsOfAllKinds(t, filepath.Join(work, "jobs"))
 	put(t, filepath.Join(work, "jobs", "wrong", "job.yaml"), "boundary: worked\nmachines:\n  - {name: drill, implement: {width: 20 ft}, tracks: [day.csv]}\n")

@@ -1,0 +1,7 @@
+//go:build browser
+
+package main
+
+import "lapwing/report/browsertest"
+
+func init() { around = append(around, browsertest.Main) }
