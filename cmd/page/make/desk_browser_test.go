@@ -325,6 +325,7 @@ func TestBrowserStick(t *testing.T) {
 	p.Do(chromedp.Click(chromedp.CSS("#season")))
 	const inside = `document.querySelector("#sheet iframe").contentDocument`
 	until(p, `location.hash.includes("season.html") && !!`+strings.Replace(inside, ").", ")?.", 1)+`?.querySelector('a[href*="report.html"]')`)
+	until(p, inside+`.readyState === "complete"`) // from then on its links lead to pages of the desk
 	browsertest.Eval[bool](p, inside+`.querySelector('a[href*="report.html"]').click(), true`)
 	until(p, `location.hash.includes("report.html") && document.getElementById("paper-h").textContent.includes("field coverage")`)
 
@@ -828,7 +829,7 @@ func TestBrowserDeskForAll(t *testing.T) {
 // four times slower.
 func TestBrowserThreadIsFree(t *testing.T) {
 	var longest float64
-	for range 3 { // other programs of this machine may hold it up
+	for range 5 { // other programs of this machine may hold it up
 		p := opened(t, 390, 844)
 		_, err := chromedp.Run(p.Ctx, func(ctx context.Context, tab *chromedp.Target) (cdp.Empty, error) {
 			return cdp.Call(ctx, tab, emulation.SetCPUThrottlingRate, emulation.SetCPUThrottlingRateParams{Rate: 4})
