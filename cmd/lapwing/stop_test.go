@@ -130,7 +130,6 @@ func temporaries(t *testing.T, dir string) (out []string) {
 // A command that waits for its input, and hears nothing, ends all the same; a
 // second signal ends it at once.
 func TestSignalEndsACommandThatWaits(t *testing.T) {
-	t.Parallel()
 	for _, signals := range [][]os.Signal{{os.Interrupt}, {syscall.SIGTERM}, {os.Interrupt, syscall.SIGTERM}} {
 		c := exec.Command("lapwing", "inspect", "-")
 		in, err := c.StdinPipe()
