@@ -14,6 +14,9 @@ import (
 	"lapwing/geo"
 )
 
+// ErrNoPosition says that there is nothing to tell by where a field without a boundary is.
+var ErrNoPosition = errors.New("no fix has a position")
+
 // Measure finds how often each part of field was covered, and why. A field
 // without a boundary is taken to be the worked ground.
 func Measure(fld field.Field, logged []machine.Logged, opt field.Options) (*Map, error) {
@@ -28,7 +31,7 @@ func Measure(fld field.Field, logged []machine.Logged, opt field.Options) (*Map,
 	if len(fld.Boundary) == 0 {
 		around, ok := FieldAround(logged)
 		if !ok {
-			return nil, errors.New("no fix has a position")
+			return nil, ErrNoPosition
 		}
 		fld.Frame = around.Frame
 	}

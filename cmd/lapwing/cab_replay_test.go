@@ -220,7 +220,7 @@ func asDatagrams(fixes []geo.Fix) (kept []geo.Fix) {
 // opens waits until the source of a cab is open.
 func (p *cabProcess) opens(t *testing.T) {
 	t.Helper()
-	require.Eventually(t, func() bool { s := p.signal(t); return s == "" || strings.Contains(s, "no bytes come") }, 10*time.Second, 5*time.Millisecond)
+	require.Eventually(t, func() bool { s := p.signal(t); return s == "" || strings.HasSuffix(s, "no bytes come") }, 10*time.Second, 5*time.Millisecond)
 }
 
 // freePort is a port of this machine on which nothing listens, of those below the ones

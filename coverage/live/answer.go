@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"slices"
 
+	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/assess"
 	"lapwing/coverage/beside"
@@ -72,6 +73,10 @@ func (q *Question) HasOthers() bool {
 
 // Log is what the reader of logs gives for the journal of a source as of then.
 func (q *Question) Log(source int) (*gnsslog.Log, error) { return q.taken[source].log(q.job.Keeps) }
+
+// ErrNoFix says that no fix has come by which a field without a boundary could be placed:
+// there is no answer yet.
+var ErrNoFix = coverage.ErrNoPosition
 
 // Answer measures the field, and makes of it what the engine goes on with.
 func (q *Question) Answer(opt assess.Options) (*Answer, error) {

@@ -191,6 +191,9 @@ func (k *Cab) listen(ctx context.Context, served chan error) error {
 // says why.
 func (k *Cab) takeAnswer(a answered) {
 	defer k.changed.wake()
+	if errors.Is(a.err, live.ErrNoFix) {
+		return
+	}
 	if a.err != nil {
 		if unanswered := a.err.Error(); unanswered != k.unanswered {
 			k.unanswered = unanswered
