@@ -220,7 +220,8 @@ func (s *splitter) passesOf(working []bool) {
 }
 
 // leastBacked is how far a bar goes in reverse before a warning says so: farther than
-// a fix wanders about a machine that stands. Judgement.
+// a fix wanders about a machine that stands. Judgement; no test of the package fails
+// where it is halved or doubled.
 const leastBacked = 1.0 // m
 
 // A fix that comes within prompt of the usual interval was written because something

@@ -13,7 +13,10 @@ import (
 )
 
 // What working looks like from how a machine moves, in figures: judgement, no
-// source. TestInferredOtherWork and TestOnlyWorking show what they do.
+// source. TestInferredOtherWork and TestOnlyWorking (package coverage) show what they do:
+// the first fails where tightTurn or tightest is doubled. TestSamplesBetweenFixesAtOneTime
+// fails where sampleStep is halved or doubled. No test of this package fails where one of
+// the others is; TestLabelling tells how near to the truth each change comes.
 const (
 	slowestWork = 0.3 // m/s; a crawl
 	fastestWork = 9.0 // m/s; a sprayer

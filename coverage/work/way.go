@@ -226,7 +226,9 @@ func (w *Way) Direction(along, reach plane.Distance) plane.Angle {
 // Turned returns how far the bar's heading ranges within a distance before and
 // after a place.
 func (w *Way) Turned(along, reach plane.Distance) plane.Angle {
-	const parts = 4 // samples of the heading for each reach; judgement
+	// Samples of the heading for each reach. Judgement; no test of the package fails where
+	// they are half as many or twice as many.
+	const parts = 4
 	s := w.At(along - reach)
 	last := plane.Direction(s.Sin, s.Cos)
 	var h, lo, hi plane.Angle
