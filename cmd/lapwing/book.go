@@ -17,6 +17,7 @@ import (
 	"lapwing/cmd/lapwing/disk"
 	"lapwing/cmd/lapwing/jobfiles"
 	"lapwing/coverage/book"
+	"lapwing/coverage/book/bucket"
 	"lapwing/coverage/book/gpkg"
 	"lapwing/coverage/book/postgis"
 	"lapwing/report/words"
@@ -44,6 +45,7 @@ func storeAt(ctx context.Context, address string) (book.Store, error) {
 	scheme, rest, _ := strings.Cut(address, ":")
 	switch scheme {
 	case "file":
+		rest, files := bucket.Cut(rest)
 		if own, ok := strings.CutPrefix(rest, "//localhost/"); ok {
 			rest = "/" + own
 		} else if own, ok := strings.CutPrefix(rest, "///"); ok {
@@ -51,9 +53,9 @@ func storeAt(ctx context.Context, address string) (book.Store, error) {
 		}
 		path, err := url.PathUnescape(rest)
 		if err != nil || path == "" || strings.HasPrefix(path, "//") {
-			return nil, fmt.Errorf("found %q, want the path of a GeoPackage of this computer, such as file:book.gpkg", address)
+			return nil, fmt.Errorf("found %q, want the path of a GeoPackage of this computer, such as file:book.gpkg", "file:"+rest)
 		}
-		return gpkg.Open(ctx, path)
+		return gpkg.OpenWith(ctx, path, files)
 	case "postgres", "postgresql":
 		b, err := postgis.Open(ctx, address)
 		if err != nil {
@@ -70,6 +72,7 @@ func shownBook(address string) string {
 	if err != nil || u.Opaque != "" {
 		scheme, _, _ := strings.Cut(address, ":")
 		if scheme == "file" {
+			address, _ = bucket.Cut(address)
 			return address
 		}
 		return scheme + "://..."

@@ -26,7 +26,7 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "cmd/lapwing/cab cmd/lapwing/work cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk geo/receiver cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/facts report/words report report/desk coverage/book/queue coverage/book/postgis coverage/book/gpkg coverage/book/tables coverage/book coverage/rain coverage/assess samples coverage/propose coverage/inspect coverage/job geo/source coverage/agronomy coverage/quantity geo/parallel coverage/field"},
+	{"cmd/lapwing", "cmd/lapwing/cab cmd/lapwing/work cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk geo/receiver cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/facts report/words report report/desk coverage/book/queue coverage/book/postgis coverage/book/gpkg coverage/book/bucket coverage/book/tables coverage/book coverage/rain coverage/assess samples coverage/propose coverage/inspect coverage/job geo/source coverage/agronomy coverage/quantity geo/parallel coverage/field"},
 	{"cmd/release", ""},
 	{"cmd/lapwing/shell", "cmd/lapwing/serve report/desk/front report/desk report/page coverage/job"},
 	{"cmd/lapwing/cab", "cmd/lapwing/crew cmd/lapwing/serve cmd/lapwing/output cmd/lapwing/disk report/field report/last report/mend report/cab report coverage/live coverage/assess coverage/job coverage/job/spec coverage/agronomy coverage/machine coverage/field coverage/quantity geo/format geo/gnsslog geo/journal geo/receiver geo geo/plane"},
@@ -69,8 +69,9 @@ var rooms = []struct {
 	{"coverage/book/booktest", "coverage/assess/assesstest coverage/book geo"},
 	{"coverage/book/queue", "coverage/book"},
 	{"coverage/book/postgis/pgtest", ""},
-	{"coverage/book/postgis", "coverage/book/folder coverage/book/tables coverage/book geo"},
-	{"coverage/book/gpkg", "coverage/book/folder coverage/book/tables coverage/book geo/geopackage geo/projection geo"},
+	{"coverage/book/postgis", "coverage/book/bucket coverage/book/tables coverage/book geo"},
+	{"coverage/book/gpkg", "coverage/book/bucket coverage/book/tables coverage/book geo/geopackage geo/projection geo"},
+	{"coverage/book/bucket", "coverage/book/folder coverage/book/tables coverage/book"},
 	{"coverage/book/folder", "coverage/book"},
 	{"coverage/book/tables", "coverage/book coverage/season coverage/assess coverage/cause geo"},
 	{"coverage/book", "coverage/assess coverage/job coverage/quantity geo/geojson geo/source geo geo/plane"},
@@ -181,6 +182,8 @@ var homes = map[string]string{
 	"github.com/ncruces/go-sqlite3":        "geo/geopackage geo/geopackage/geopackagetest coverage/book/gpkg",
 	"github.com/jackc/pgx/v5":              "coverage/book/postgis coverage/book/postgis/pgtest coverage/book/queue",
 	"github.com/riverqueue/river":          "coverage/book/queue",
+	"gocloud.dev":                          "coverage/book/bucket",
+	"github.com/johannesboyne/gofakes3":    "",
 	"github.com/adrianmo/go-nmea":          "geo/gnsslog geo/gnsslog/sentence",
 	"golang.org/x/text":                    "geo/gnsslog geo/gnsslog/letters geo/boundary geo/taskdata report/words",
 	"github.com/tidwall/rtree":             "geo/arrange/geosoracle",

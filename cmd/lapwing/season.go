@@ -76,7 +76,9 @@ done before with the same files, by whomever and wherever they lay, is taken fro
 file:book.gpkg is a GeoPackage on a disk of this computer, made where it is missing, with
 the files themselves in a folder beside it; postgres://host/database is PostgreSQL with
 PostGIS, for many. What is written is the same to the byte with a book and without.
-A password stands in PGPASSWORD or ~/.pgpass.
+A password stands in PGPASSWORD or ~/.pgpass. ?files=s3://bucket?region=... at the end
+of either has the files in a bucket, whose key stands in AWS_ACCESS_KEY_ID and
+AWS_SECRET_ACCESS_KEY or ~/.aws; ?files=/srv/files in a folder.
 
 With --workers what the book does not have is measured by lapwing work, on as many
 computers as run it, and waited for; the pages are written here. work --help says more.

@@ -1,6 +1,6 @@
 // Package gpkg keeps a book in a GeoPackage, which any GIS opens: for one computer, on a
 // disk of its own. What is in the files of its jobs stands in a folder beside it,
-// book.files for book.gpkg.
+// book.files for book.gpkg, unless another one or a bucket is named for it.
 //
 // SQLite keeps a journal beside the file while it writes, so a book is as it was before
 // or after a job was put, whenever the program ends or the power fails.
@@ -22,7 +22,7 @@ import (
 	_ "github.com/ncruces/go-sqlite3/vfs" // files on disk
 
 	"lapwing/coverage/book"
-	"lapwing/coverage/book/folder"
+	"lapwing/coverage/book/bucket"
 	"lapwing/coverage/book/tables"
 	"lapwing/geo"
 	"lapwing/geo/geopackage"
@@ -47,13 +47,24 @@ var dialect = tables.Dialect{
 // Open opens the book at a path, which is made where it is missing. It is refused on a
 // drive of another computer: there two programs may write at once and neither see the
 // other's lock (https://www.sqlite.org/howtocorrupt.html, 2.1).
-func Open(ctx context.Context, path string) (*tables.Book, error) {
+func Open(ctx context.Context, path string) (*tables.Book, error) { return OpenWith(ctx, path, "") }
+
+// OpenWith is [Open] of a book whose files are at an address, see [bucket.Shelf]; "" is the
+// folder beside it.
+func OpenWith(ctx context.Context, path, files string) (*tables.Book, error) {
 	full, err := filepath.Abs(path)
 	if err != nil {
 		return nil, err
 	}
 	if kind, remote := onNetwork(filepath.Dir(full)); remote {
 		return nil, fmt.Errorf("%s: found a network drive (%s), want a disk of this computer, or postgres://... for many", path, kind)
+	}
+	if files == "" {
+		files = strings.TrimSuffix(full, filepath.Ext(full)) + ".files"
+	}
+	shelf, err := bucket.Shelf(ctx, files)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", path, err)
 	}
 	name := url.URL{Scheme: "file", Path: filepath.ToSlash(full), RawQuery: "_txlock=immediate&_pragma=busy_timeout(30000)&_pragma=foreign_keys(1)"}
 	if !strings.HasPrefix(name.Path, "/") {
@@ -72,7 +83,6 @@ func Open(ctx context.Context, path string) (*tables.Book, error) {
 	}
 	// One at a time writes in any case, and what is read is read in an instant.
 	db.SetMaxOpenConns(1)
-	shelf := folder.New(strings.TrimSuffix(full, filepath.Ext(full)) + ".files")
 	b, err := tables.Open(ctx, db, &dialect, shelf)
 	return b, ofBook(path, err)
 }

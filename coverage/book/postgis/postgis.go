@@ -2,7 +2,9 @@
 // computers. Its tables stand in the schema lapwing.
 //
 // What is in the files of jobs stands in the database too, unless the address names a
-// folder for it that all who use the book have: postgres://host/farm?files=/srv/files.
+// folder for it that all who use the book have, postgres://host/farm?files=/srv/files, or a
+// bucket (package bucket), as the last that it says and to its end:
+// postgres://host/farm?files=s3://bucket?region=eu-north-1.
 //
 // A password stands in the environment (PGPASSWORD), in ~/.pgpass or in the file that
 // PGPASSFILE names, as for all programs of PostgreSQL. One in the address is taken, but
@@ -25,7 +27,7 @@ import (
 	"github.com/twpayne/go-geom"
 	"github.com/twpayne/go-geom/encoding/wkb"
 
-	"lapwing/coverage/book/folder"
+	"lapwing/coverage/book/bucket"
 	"lapwing/coverage/book/tables"
 	"lapwing/geo"
 )
@@ -71,6 +73,7 @@ func Open(ctx context.Context, address string) (*Book, error) {
 }
 
 func open(ctx context.Context, address string) (b *Book, secrets []string, err error) {
+	address, files := bucket.Cut(address)
 	u, err := url.Parse(address)
 	if err != nil { // which tells all of it
 		return nil, nil, errors.New("found an address that cannot be read, want one such as postgres://host:5432/database")
@@ -78,9 +81,6 @@ func open(ctx context.Context, address string) (b *Book, secrets []string, err e
 	values := u.Query()
 	password, _ := u.User.Password()
 	secrets = append(secrets, password, values.Get("password"), values.Get("sslpassword"))
-	files := values.Get("files")
-	values.Del("files")
-	u.RawQuery = values.Encode()
 	config, err := pgxpool.ParseConfig(u.String())
 	if err != nil {
 		return nil, secrets, err
@@ -99,7 +99,10 @@ func open(ctx context.Context, address string) (b *Book, secrets []string, err e
 	db := stdlib.OpenDBFromPool(pool)
 	var shelf tables.Shelf = inDatabase{db}
 	if files != "" {
-		shelf = folder.New(strings.TrimPrefix(files, "file://"))
+		if shelf, err = bucket.Shelf(ctx, files); err != nil {
+			pool.Close()
+			return nil, secrets, err
+		}
 	}
 	inTables, err := tables.Open(ctx, db, &dialect, shelf)
 	if err != nil {

@@ -82,8 +82,14 @@ func Open(ctx context.Context, db *sql.DB, dialect *Dialect, shelf Shelf) (*Book
 // DB is the database, for the queue that stands in it too.
 func (b *Book) DB() *sql.DB { return b.db }
 
-// Close closes the database.
-func (b *Book) Close() error { return b.db.Close() }
+// Close closes the database, and the shelf.
+func (b *Book) Close() error {
+	err := b.db.Close()
+	if shelf, ok := b.shelf.(io.Closer); ok {
+		err = errors.Join(err, shelf.Close())
+	}
+	return err
+}
 
 // update calls do in a transaction, of which all is done or nothing.
 func (b *Book) update(ctx context.Context, do func(*sql.Tx) error) error {
