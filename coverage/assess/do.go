@@ -50,7 +50,7 @@ func Do(j *job.Job, field field.Field, opt Options) (*Assessment, error) {
 	opt.say("measuring")
 	m, err := coverage.Measure(field, j.Machines, j.Options)
 	if err != nil {
-		return nil, &job.InputError{Found: err.Error()}
+		return nil, &job.InputError{Found: err.Error(), Reason: err}
 	}
 	reckoning, err := agronomy.ReckonOwn(m, j.Products, j.Own, j.Crop, j.Options)
 	if err != nil {
