@@ -36,11 +36,11 @@ func Shelf(ctx context.Context, address string) (tables.Shelf, error) {
 	case scheme == "file":
 		return folder.New(strings.TrimPrefix(address, "file://")), nil
 	case scheme != "s3":
-		return nil, fmt.Errorf("files: found an address of another kind (%s), want a folder or s3://bucket?region=...", scheme)
+		return nil, fmt.Errorf("files: found an address of another kind (%s), want a folder or an s3://bucket?region=eu-north-1", scheme)
 	}
 	u, err := url.Parse(address)
 	if err != nil { // which tells all of it
-		return nil, errors.New("files: found an address that cannot be read, want one such as s3://bucket?region=...")
+		return nil, errors.New("files: found an address that cannot be read, want one such as s3://bucket?region=eu-north-1")
 	}
 	if u.User != nil {
 		return nil, errors.New("files: found a key in the address, where others see it, want it in AWS_ACCESS_KEY_ID and AWS_SECRET_ACCESS_KEY, or in ~/.aws")

@@ -154,7 +154,7 @@ func TestWrongAddresses(t *testing.T) {
 	s := serve(t)
 	for address, want := range map[string]string{
 		"s3://wren:" + url.QueryEscape(secret) + "@farm?region=any": "want it in AWS_ACCESS_KEY_ID and AWS_SECRET_ACCESS_KEY, or in ~/.aws",
-		"ftp://farm":                        "found an address of another kind (ftp), want a folder or s3://bucket?region=...",
+		"ftp://farm":                        "found an address of another kind (ftp), want a folder or an s3://bucket?region=eu-north-1",
 		"s3://farm?region=any&wren=1":       "wren",
 		"s3://wren:" + secret + "@farm:x%/": "an address that cannot be read",
 	} {
