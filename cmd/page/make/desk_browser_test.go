@@ -67,6 +67,7 @@ func TestBrowserSampleFromFile(t *testing.T) {
 	until(p, `!!document.querySelector("#sheet iframe")?.contentDocument?.querySelector(".answer")`)
 	const inside = `document.querySelector("#sheet iframe").contentDocument`
 	require.Contains(t, browsertest.Eval[string](p, inside+`.querySelector(".answer").textContent`), "skips")
+	until(p, inside+`.readyState === "complete"`) // its script has run
 	browsertest.Eval[bool](p, inside+`.querySelector("[data-set=us]").click(), true`)
 	require.Equal(t, "us", browsertest.Eval[string](p, inside+`.documentElement.dataset.units`))
 

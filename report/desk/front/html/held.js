@@ -12,7 +12,7 @@ function drawHeld(book) {
     found ? "No field of that name." : "No field that is not on this desk.";
   $("helds").replaceChildren(...book.fields.map(f => el("li", {},
     named(f.field), ", ", days(f), f.days[0] ? " (UTC), " : ", ", ...f.machines.flatMap(m => [named(m), ", "]), f.area, " ",
-    el("button", { type: "button", "aria-label": "Bring " + f.field + ", " + days(f) + ", here", onclick: () => bringHeld(f) }, "Bring it here"))));
+    el("button", { type: "button", "aria-label": "Bring it here: " + f.field + ", " + days(f), onclick: () => bringHeld(f) }, "Bring it here"))));
 }
 async function bringHeld(f) {
   halted = false;
