@@ -129,7 +129,7 @@ func TestCabPage(t *testing.T) {
 		t.Run(device, func(t *testing.T) {
 			t.Parallel()
 			dir := cabJob(t)
-			d := newTractor(t, 2*time.Millisecond)
+			d := newTractor(t, 5*time.Millisecond)
 			p := startCab(t, dir, "--receiver", "tcp:"+d.listener.Addr().String(), "--bar", "page")
 			page := cabView{browsertest.Visit(t, p.address+"#"+p.key, size[0], size[1])}
 			page.until(10*time.Second, `document.getElementById("cautions").open`, "the cautions come first")
@@ -271,7 +271,7 @@ func TestCabPageTellsOfGaps(t *testing.T) {
 	data, err := os.ReadFile(filepath.Join(dir, "job.yaml"))
 	require.NoError(t, err)
 	put(t, filepath.Join(dir, "job.yaml"), strings.Replace(string(data), "width: 10 m", "width: 9.8 m", 1)) // passes are 10 m apart
-	d := newTractor(t, 2*time.Millisecond)
+	d := newTractor(t, 5*time.Millisecond)
 	p := startCab(t, dir, "--receiver", "tcp:"+d.listener.Addr().String(), "--bar", "page")
 	page := viewCab(t, p.address+"#"+p.key, 390, 844)
 	browsertest.Eval[bool](page.Page, `(() => { window.tones = 0; window.AudioContext = class { constructor() { this.currentTime = 0; } resume() {} createOscillator() { window.tones++; return { frequency: {}, connect() {}, start() {}, stop() {} }; } }; return true; })()`)
@@ -420,7 +420,7 @@ func TestCabPageCatchesUp(t *testing.T) {
 // The driver and two who look see the same, each as soon as the driver switches.
 func TestCabPageOfSeveral(t *testing.T) {
 	t.Parallel()
-	d := newTractor(t, 2*time.Millisecond)
+	d := newTractor(t, 5*time.Millisecond)
 	p := startCab(t, cabJob(t), "--receiver", "tcp:"+d.listener.Addr().String(), "--bar", "page")
 	driver := viewCab(t, p.address+"#"+p.key, 390, 844)
 	look := keyIn(driver.text("look"))

@@ -307,7 +307,7 @@ func holdsItsLaw(t *testing.T, dir string) {
 func TestCabAnswers(t *testing.T) {
 	t.Parallel()
 	dir := cabJob(t)
-	d := newTractor(t, time.Millisecond)
+	d := newTractor(t, 4*time.Millisecond)
 	p := startCab(t, dir, "--receiver", "tcp:"+d.listener.Addr().String(), "--bar", "page")
 	status, _ := p.ask(t, "GET", "answer.json", "", "")
 	assert.Equal(t, http.StatusUnauthorized, status)
