@@ -84,17 +84,9 @@ func Cut(address string) (book, files string) {
 // A Bucket is a tables.Shelf in a bucket.
 type Bucket struct{ b *blob.Bucket }
 
-// keyOf is what the file of a hash is called, as in a folder.
-func keyOf(sha256 string) (string, error) {
-	if len(sha256) < 3 || strings.ContainsAny(sha256, "/.") {
-		return "", book.ErrNotFound
-	}
-	return sha256[:2] + "/" + sha256 + ".gz", nil
-}
-
 // Has reports whether the file of a hash is there.
 func (s *Bucket) Has(ctx context.Context, sha256 string) (bool, error) {
-	key, err := keyOf(sha256)
+	key, err := folder.NameOf(sha256)
 	if err != nil {
 		return false, err
 	}
@@ -103,7 +95,7 @@ func (s *Bucket) Has(ctx context.Context, sha256 string) (bool, error) {
 
 // Add keeps what from gives, packed. An object is there once all of it has come.
 func (s *Bucket) Add(ctx context.Context, sha256 string, from io.Reader) error {
-	key, err := keyOf(sha256)
+	key, err := folder.NameOf(sha256)
 	if err != nil {
 		return err
 	}
@@ -128,7 +120,7 @@ func (s *Bucket) Add(ctx context.Context, sha256 string, from io.Reader) error {
 
 // Open opens the file of a hash; [book.ErrNotFound] where it is not there.
 func (s *Bucket) Open(ctx context.Context, sha256 string) (io.ReadCloser, error) {
-	key, err := keyOf(sha256)
+	key, err := folder.NameOf(sha256)
 	if err != nil {
 		return nil, err
 	}
@@ -139,21 +131,8 @@ func (s *Bucket) Open(ctx context.Context, sha256 string) (io.ReadCloser, error)
 	if err != nil {
 		return nil, err
 	}
-	unpacked, err := gzip.NewReader(from)
-	if err != nil {
-		return nil, errors.Join(err, from.Close())
-	}
-	return &opened{unpacked, from}, nil
+	return folder.Unpacked(from)
 }
-
-// An opened file is read unpacked.
-type opened struct {
-	*gzip.Reader
-	from io.Closer
-}
-
-// Close ends the reading.
-func (o *opened) Close() error { return o.from.Close() }
 
 // Close ends all connections.
 func (s *Bucket) Close() error { return s.b.Close() }

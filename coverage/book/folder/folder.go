@@ -13,6 +13,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"lapwing/coverage/book"
 )
@@ -23,12 +24,19 @@ type Folder struct{ dir string }
 // New returns the shelf in a folder.
 func New(dir string) *Folder { return &Folder{dir} }
 
-// pathOf is where the file of a hash is.
-func (f *Folder) pathOf(sha256 string) (string, error) {
-	if len(sha256) < 3 || !filepath.IsLocal(sha256) || filepath.Base(sha256) != sha256 {
+// NameOf is what the file of a hash is called on any shelf, with slashes; what is no hash
+// has none, and is [book.ErrNotFound].
+func NameOf(sha256 string) (string, error) {
+	if len(sha256) < 3 || strings.ContainsAny(sha256, "/.") || !filepath.IsLocal(sha256) || filepath.Base(sha256) != sha256 {
 		return "", book.ErrNotFound
 	}
-	return filepath.Join(f.dir, sha256[:2], sha256+".gz"), nil
+	return sha256[:2] + "/" + sha256 + ".gz", nil
+}
+
+// pathOf is where the file of a hash is.
+func (f *Folder) pathOf(sha256 string) (string, error) {
+	name, err := NameOf(sha256)
+	return filepath.Join(f.dir, filepath.FromSlash(name)), err
 }
 
 // Has reports whether the file of a hash is there.
@@ -122,19 +130,23 @@ func (f *Folder) Open(_ context.Context, sha256 string) (io.ReadCloser, error) {
 	if err != nil {
 		return nil, err
 	}
-	unpacked, err := gzip.NewReader(file)
+	return Unpacked(file)
+}
+
+// Unpacked reads a packed file; to close it closes the file.
+func Unpacked(packed io.ReadCloser) (io.ReadCloser, error) {
+	unpacked, err := gzip.NewReader(packed)
 	if err != nil {
-		file.Close()
-		return nil, err
+		return nil, errors.Join(err, packed.Close())
 	}
-	return &opened{unpacked, file}, nil
+	return &opened{unpacked, packed}, nil
 }
 
 // An opened file is read unpacked.
 type opened struct {
 	*gzip.Reader
-	file *os.File
+	packed io.Closer
 }
 
 // Close closes the file.
-func (o *opened) Close() error { return o.file.Close() }
+func (o *opened) Close() error { return o.packed.Close() }
