@@ -136,7 +136,7 @@
 	const show = () => {
 		const m = latest.machines[chosen];
 		put("verdict", latest.verdict);
-		if (told !== answer || seen && Date.now() - toldAt > 3000) tell(m); // nobody reads these ten times a second
+		if (told !== answer || seen.rest && Date.now() - toldAt > 3000) tell(m); // nobody reads these ten times a second
 		if (lost()) contact();
 		else {
 			bad(m.signal);
@@ -151,12 +151,18 @@
 		sound(m);
 		paint();
 	};
-	let told = null, toldAt = 0, seen = false; // as of which answer, and when; whether it is in sight
-	new IntersectionObserver(([e]) => { seen = e.isIntersecting; if (seen && latest) tell(latest.machines[chosen]); }).observe($("rest"));
+	let told = null, toldAt = 0; // as of which answer, and when
+	const seen = {}; // what of it is in sight
+	const watch = new IntersectionObserver(all => {
+		for (const e of all) seen[e.target.id] = e.isIntersecting;
+		if (latest && all.some(e => e.isIntersecting)) tell(latest.machines[chosen]);
+	});
+	for (const id of ["rest", "places"]) watch.observe($(id));
 	const tell = m => {
+		const anew = told !== answer;
 		told = answer;
 		toldAt = Date.now();
-		ways();
+		if (anew || seen.places) ways();
 		put("also", latest.also);
 		put("left-over", latest.field);
 		put("closed", latest.edge);
