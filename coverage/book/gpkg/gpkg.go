@@ -31,8 +31,11 @@ import (
 //go:embed migrations/001.sql
 var first string
 
+//go:embed migrations/002.sql
+var second string
+
 var dialect = tables.Dialect{
-	Migrations:   []string{first},
+	Migrations:   []string{first, second},
 	End:          "UPDATE gpkg_contents SET last_change = strftime('%Y-%m-%dT%H:%M:%fZ', 'now')",
 	Polygons:     func(p []geo.Polygon) any { return geopackage.MultiPolygon(p).Blob() },
 	Lines:        func(l [][]geo.LonLat) any { return geopackage.MultiLine(l).Blob() },
@@ -42,6 +45,13 @@ var dialect = tables.Dialect{
 	Near:         "id IN (SELECT id FROM rtree_fields_geom WHERE maxx >= $1 AND maxy >= $2 AND minx <= $3 AND miny <= $4)",
 	Time:         func(t time.Time) any { return t.Format("2006-01-02T15:04:05.000Z") },
 	IsDisk:       isDisk,
+	Ask:          "SELECT ask($1, $2)",
+	Door:         door,
+	StoredOf:     "SELECT assessment FROM main.stored WHERE job = $1 ORDER BY part",
+	IsTaken: func(err error) bool {
+		return errors.Is(err, sqlite3.CONSTRAINT_UNIQUE) || errors.Is(err, sqlite3.CONSTRAINT_PRIMARYKEY)
+	},
+	IsForbidden: func(error) bool { return false }, // what people may do is asked before
 }
 
 // Open opens the book at a path, which is made where it is missing. It is refused on a
@@ -52,25 +62,30 @@ func Open(ctx context.Context, path string) (*tables.Book, error) { return OpenW
 // OpenWith is [Open] of a book whose files are at an address, see [bucket.Shelf]; "" is the
 // folder beside it.
 func OpenWith(ctx context.Context, path, files string) (*tables.Book, error) {
+	b, _, err := open(ctx, path, files)
+	return b, err
+}
+
+func open(ctx context.Context, path, files string) (b *tables.Book, name string, err error) {
 	full, err := filepath.Abs(path)
 	if err != nil {
-		return nil, err
+		return nil, "", err
 	}
 	if kind, remote := onNetwork(filepath.Dir(full)); remote {
-		return nil, fmt.Errorf("%s: found a network drive (%s), want a disk of this computer, or postgres://... for many", path, kind)
+		return nil, "", fmt.Errorf("%s: found a network drive (%s), want a disk of this computer, or postgres://... for many", path, kind)
 	}
 	if files == "" {
 		files = strings.TrimSuffix(full, filepath.Ext(full)) + ".files"
 	}
 	shelf, err := bucket.Shelf(ctx, files)
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
+		return nil, "", fmt.Errorf("%s: %w", path, err)
 	}
-	name := url.URL{Scheme: "file", Path: filepath.ToSlash(full), RawQuery: "_txlock=immediate&_pragma=busy_timeout(30000)&_pragma=foreign_keys(1)"}
-	if !strings.HasPrefix(name.Path, "/") {
-		name.Path = "/" + name.Path // C:/book.gpkg
+	at := url.URL{Scheme: "file", Path: filepath.ToSlash(full), RawQuery: "_txlock=immediate&_pragma=busy_timeout(30000)&_pragma=foreign_keys(1)"}
+	if !strings.HasPrefix(at.Path, "/") {
+		at.Path = "/" + at.Path // C:/book.gpkg
 	}
-	db, err := driver.Open(name.String(), func(c *sqlite3.Conn) error {
+	db, err := driver.Open(at.String(), func(c *sqlite3.Conn) error {
 		for _, prepare := range []func(*sqlite3.Conn) error{rtree.Register, register, begin} {
 			if err := prepare(c); err != nil {
 				return err
@@ -79,12 +94,12 @@ func OpenWith(ctx context.Context, path, files string) (*tables.Book, error) {
 		return nil
 	})
 	if err != nil {
-		return nil, ofBook(path, err)
+		return nil, "", ofBook(path, err)
 	}
 	// One at a time writes in any case, and what is read is read in an instant.
 	db.SetMaxOpenConns(1)
-	b, err := tables.Open(ctx, db, &dialect, shelf)
-	return b, ofBook(path, err)
+	b, err = tables.Open(ctx, db, &dialect, shelf)
+	return b, at.String(), ofBook(path, err)
 }
 
 // errOther is of a file that is a database and no book.

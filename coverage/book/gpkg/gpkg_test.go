@@ -104,7 +104,7 @@ func TestRefuses(t *testing.T) {
 	for path, want := range map[string]string{
 		text:                               "notes.txt: found a file that is no database, want a book or no file",
 		other.Path:                         "found a database that is no book, want a book or no file",
-		newer:                              "found a book of version 1048576, want 1 at most: a newer lapwing has used it",
+		newer:                              "found a book of version 1048576, want 2 at most: a newer lapwing has used it",
 		filepath.Join(dir, "none", "x.gp"): "x.gp: found no way to open or make it",
 		dir:                                "found no way to open or make it",
 	} {
@@ -143,4 +143,18 @@ func unpack(t *testing.T, name string) string {
 	path := filepath.Join(t.TempDir(), "book.gpkg")
 	require.NoError(t, os.WriteFile(path, data, 0o644))
 	return path
+}
+
+// A book in a file keeps people apart as one in a server does.
+func TestPeople(t *testing.T) {
+	booktest.RunServed(t, func(t *testing.T) (booktest.Owner, func() book.Served) {
+		path := filepath.Join(t.TempDir(), "book.gpkg")
+		owner, err := gpkg.Open(t.Context(), path)
+		require.NoError(t, err)
+		return owner, func() book.Served {
+			b, err := gpkg.Serve(t.Context(), path, "")
+			require.NoError(t, err)
+			return b
+		}
+	})
 }

@@ -14,6 +14,7 @@ package postgis
 import (
 	"bytes"
 	"context"
+	"database/sql"
 	_ "embed" // the migrations
 	"errors"
 	"fmt"
@@ -35,12 +36,15 @@ import (
 //go:embed migrations/001.sql
 var first string
 
+//go:embed migrations/002.sql
+var second string
+
 // one is the number of the lock that whoever writes into a book holds until its
 // transaction ends: "lapw".
 const one = 0x6c617077
 
 var dialect = tables.Dialect{
-	Migrations:   []string{first},
+	Migrations:   []string{first, second},
 	Begin:        fmt.Sprintf("SELECT pg_advisory_xact_lock(%d)", one),
 	Polygons:     func(p []geo.Polygon) any { return wellKnown(multiPolygon(p)) },
 	Lines:        func(l [][]geo.LonLat) any { return wellKnown(multiLine(l)) },
@@ -50,14 +54,32 @@ var dialect = tables.Dialect{
 	Near:         "geom && ST_MakeEnvelope($1, $2, $3, $4, 4326)",
 	Time:         func(t time.Time) any { return t },
 	IsDisk:       isDisk,
+	Ask:          "SELECT set_config('lapwing.person', CAST($1::BIGINT AS TEXT), true), set_config('lapwing.farm', CAST($2::BIGINT AS TEXT), true)",
+	AsksToWrite:  true,
+	Door:         door,
+	StoredOf:     "SELECT stored_of($1)",
+	IsTaken:      func(err error) bool { return is(err, uniqueViolation) },
+	IsForbidden:  func(err error) bool { return is(err, noRight) },
+}
+
+// Of PostgreSQL's errcodes, appendix A.
+const (
+	uniqueViolation = "23505"
+	noRight         = "42501"
+	noFile          = "58P01"
+	notSupported    = "0A000"
+	diskFull        = "53100"
+	ioError         = "58030"
+)
+
+// is reports whether an error is of a code.
+func is(err error, code string) bool {
+	var refused *pgconn.PgError
+	return errors.As(err, &refused) && refused.Code == code
 }
 
 // isDisk reports whether an error is that the server's disk is full or fails.
-func isDisk(err error) bool {
-	const diskFull, ioError = "53100", "58030" // PostgreSQL's errcodes, appendix A
-	var refused *pgconn.PgError
-	return errors.As(err, &refused) && (refused.Code == diskFull || refused.Code == ioError)
-}
+func isDisk(err error) bool { return is(err, diskFull) || is(err, ioError) }
 
 // Open opens the book at an address, postgres://host/database, which is made where the
 // database has none. No error tells a password.
@@ -97,7 +119,8 @@ func open(ctx context.Context, address string) (b *Book, secrets []string, err e
 		return nil, secrets, err
 	}
 	db := stdlib.OpenDBFromPool(pool)
-	var shelf tables.Shelf = inDatabase{db}
+	inside := &inDatabase{}
+	var shelf tables.Shelf = inside
 	if files != "" {
 		if shelf, err = bucket.Shelf(ctx, files); err != nil {
 			pool.Close()
@@ -109,13 +132,15 @@ func open(ctx context.Context, address string) (b *Book, secrets []string, err e
 		pool.Close()
 		return nil, secrets, err
 	}
-	return &Book{inTables, pool}, secrets, nil
+	inside.book = inTables
+	return &Book{inTables, pool, db}, secrets, nil
 }
 
 // A Book is a book in PostgreSQL.
 type Book struct {
 	*tables.Book
 	pool *pgxpool.Pool
+	db   *sql.DB
 }
 
 // Pool is the connections to the database, for the queue that stands in it too.
@@ -150,14 +175,19 @@ func prepare(ctx context.Context, pool *pgxpool.Pool) error {
 		return err
 	}
 	if _, err := tx.Exec(ctx, "CREATE EXTENSION IF NOT EXISTS postgis SCHEMA public"); err != nil {
-		const noRight, noFile, notSupported = "42501", "58P01", "0A000" // PostgreSQL's errcodes, appendix A
-		var refused *pgconn.PgError
-		if errors.As(err, &refused) && (refused.Code == noRight || refused.Code == noFile || refused.Code == notSupported) {
+		if is(err, noRight) || is(err, noFile) || is(err, notSupported) {
 			return errNoPostGIS
 		}
 		return err
 	}
-	return tx.Commit(ctx)
+	if err := tx.Commit(ctx); err != nil {
+		return err
+	}
+	// Where two programs make a book at once, a connection that looked for the schema before
+	// it was there may go on without it, and make tables in another one: seen in PostgreSQL
+	// 15, once in some thirty times.
+	pool.Reset()
+	return nil
 }
 
 // hide returns an error that tells none of the secrets, and wraps none that would.

@@ -9,16 +9,16 @@ import (
 	"lapwing/geo"
 )
 
-// fieldOf returns the field that a part is of: one whose boundary is of the same ground
+// fieldOf returns the field of a farm that a part is of: one whose boundary is of the same ground
 // as season.Same has it, the oldest of several, else a new one.
-func (b *Book) fieldOf(ctx context.Context, tx *sql.Tx, p *book.Part) (id int64, err error) {
+func (b *Book) fieldOf(ctx context.Context, tx *sql.Tx, farm int64, p *book.Part) (id int64, err error) {
 	box := geo.NoExtent()
 	for _, polygon := range p.Boundary {
 		for _, at := range polygon.Shell {
 			box.Add(at)
 		}
 	}
-	near, err := b.fieldsNear(ctx, tx, box)
+	near, err := b.fieldsNear(ctx, tx, farm, box)
 	if err != nil {
 		return 0, err
 	}
@@ -27,8 +27,8 @@ func (b *Book) fieldOf(ctx context.Context, tx *sql.Tx, p *book.Part) (id int64,
 			return f.id, nil
 		}
 	}
-	err = tx.QueryRowContext(ctx, "INSERT INTO fields (name, geom) VALUES ($1, "+b.dialect.Shape("$2")+") RETURNING id",
-		p.Field.Name, b.dialect.Polygons(p.Boundary)).Scan(&id)
+	err = tx.QueryRowContext(ctx, "INSERT INTO fields (farm, name, geom) VALUES ($1, $2, "+b.dialect.Shape("$3")+") RETURNING id",
+		farm, p.Field.Name, b.dialect.Polygons(p.Boundary)).Scan(&id)
 	return id, err
 }
 
@@ -58,10 +58,10 @@ type nearField struct {
 	boundary []geo.Polygon
 }
 
-// fieldsNear are the fields whose boxes meet one, the oldest first.
-func (b *Book) fieldsNear(ctx context.Context, tx *sql.Tx, box geo.Extent) (near []nearField, err error) {
-	rows, err := tx.QueryContext(ctx, "SELECT id, "+b.dialect.ShapeOf+" FROM fields WHERE "+b.dialect.Near+" ORDER BY id",
-		box.West, box.South, box.East, box.North)
+// fieldsNear are the fields of a farm whose boxes meet one, the oldest first.
+func (b *Book) fieldsNear(ctx context.Context, tx *sql.Tx, farm int64, box geo.Extent) (near []nearField, err error) {
+	rows, err := tx.QueryContext(ctx, "SELECT id, "+b.dialect.ShapeOf+" FROM fields WHERE "+b.dialect.Near+" AND farm = $5 ORDER BY id",
+		box.West, box.South, box.East, box.North, farm)
 	if err != nil {
 		return nil, err
 	}

@@ -10,8 +10,13 @@ import (
 // migrate brings the tables to the newest version. Each migration is one transaction
 // with the note that it is done; two programs that come at once do each of them once.
 func (b *Book) migrate(ctx context.Context) error {
+	// Whoever uses a book need not be able to make one.
+	var is int
+	if err := b.db.QueryRowContext(ctx, "SELECT max(version) FROM book_migrations").Scan(&is); err == nil && is == len(b.dialect.Migrations) {
+		return nil
+	}
 	for version := 1; version <= len(b.dialect.Migrations); version++ {
-		if err := b.update(ctx, func(tx *sql.Tx) error { return b.dialect.migrateTo(ctx, tx, version) }); err != nil {
+		if err := b.Update(ctx, func(tx *sql.Tx) error { return b.dialect.migrateTo(ctx, tx, version) }); err != nil {
 			return fmt.Errorf("migration %d of the book: %w", version, err)
 		}
 	}

@@ -15,11 +15,14 @@ import (
 
 // Put is [book.Store]'s.
 func (b *Book) Put(ctx context.Context, source string, job *book.Sought, parts []*book.Part) error {
-	return b.update(ctx, func(tx *sql.Tx) error {
+	if err := b.may(ctx, book.MayWork); err != nil {
+		return err
+	}
+	return b.Update(ctx, func(tx *sql.Tx) error {
 		if err := b.dialect.begin(ctx, tx); err != nil {
 			return err
 		}
-		if err := b.put(ctx, tx, source, job, parts); err != nil || b.dialect.End == "" {
+		if err := b.put(ctx, tx, stand{source, book.AskedBy(ctx).Farm}, job, parts); err != nil || b.dialect.End == "" {
 			return err
 		}
 		_, err := tx.ExecContext(ctx, b.dialect.End)
@@ -27,37 +30,52 @@ func (b *Book) Put(ctx context.Context, source string, job *book.Sought, parts [
 	})
 }
 
-func (b *Book) put(ctx context.Context, tx *sql.Tx, source string, job *book.Sought, parts []*book.Part) error {
-	if err := store(ctx, tx, job, parts); err != nil || source == "" {
+// A stand is a source of a farm.
+type stand struct {
+	source string
+	farm   int64
+}
+
+func (b *Book) put(ctx context.Context, tx *sql.Tx, at stand, job *book.Sought, parts []*book.Part) error {
+	if err := store(ctx, tx, job, parts); err != nil || at.source == "" {
 		return err
 	}
-	before, err := list[string](ctx, tx, "SELECT job FROM sources WHERE source = $1", source)
+	var before string // the job that stood there
+	farm := at.farm   // that it stood there for
+	err := one(ctx, tx, "SELECT job, farm FROM sources WHERE source = $1", []any{at.source}, &before, &farm)
+	if err != nil && !errors.Is(err, book.ErrNotFound) {
+		return err
+	}
+	_, err = tx.ExecContext(ctx, "INSERT INTO sources (source, job, farm) VALUES ($1, $2, $3) ON CONFLICT (source) DO UPDATE SET job = excluded.job, farm = excluded.farm", at.source, job.Key, at.farm)
 	if err != nil {
 		return err
 	}
-	_, err = tx.ExecContext(ctx, "INSERT INTO sources (source, job) VALUES ($1, $2) ON CONFLICT (source) DO UPDATE SET job = excluded.job", source, job.Key)
-	if err != nil {
-		return err
-	}
-	shown, err := list[int64](ctx, tx, "SELECT id FROM assessments WHERE job = $1", job.Key)
+	shown, err := list[int64](ctx, tx, "SELECT id FROM assessments WHERE job = $1 AND farm = $2", job.Key, at.farm)
 	if err != nil {
 		return err
 	}
 	for i, p := range parts {
 		if len(shown) == 0 {
-			err = b.show(ctx, tx, job.Key, i, p)
+			err = b.show(ctx, tx, shownJob{job.Key, i, at.farm}, p)
 		} else {
-			err = call(ctx, tx, job.Key, i, p)
+			err = call(ctx, tx, shownJob{job.Key, i, at.farm}, p)
 		}
 		if err != nil {
 			return err
 		}
 	}
 	// Only now, so that a field that both are of stays the one that it was.
-	if len(before) > 0 && before[0] != job.Key {
-		return hide(ctx, tx, before[0])
+	if before != "" && (before != job.Key || farm != at.farm) {
+		return hide(ctx, tx, before, farm)
 	}
 	return nil
+}
+
+// A shownJob is a part of a job, as it is shown to a farm.
+type shownJob struct {
+	key  string
+	part int
+	farm int64
 }
 
 // store keeps a job and its assessments, unless they are kept already.
@@ -84,17 +102,18 @@ func store(ctx context.Context, tx *sql.Tx, job *book.Sought, parts []*book.Part
 	return nil
 }
 
-// hide takes what a job shows out of the tables where it stands at no source any more.
-func hide(ctx context.Context, tx *sql.Tx, job string) error {
-	elsewhere, err := list[string](ctx, tx, "SELECT source FROM sources WHERE job = $1", job)
+// hide takes what a job shows a farm out of the tables where it stands at no source of the
+// farm any more.
+func hide(ctx context.Context, tx *sql.Tx, job string, farm int64) error {
+	elsewhere, err := list[string](ctx, tx, "SELECT source FROM sources WHERE job = $1 AND farm = $2", job, farm)
 	if err != nil || len(elsewhere) > 0 {
 		return err
 	}
-	fields, err := list[int64](ctx, tx, "SELECT DISTINCT field FROM assessments WHERE job = $1", job)
+	fields, err := list[int64](ctx, tx, "SELECT DISTINCT field FROM assessments WHERE job = $1 AND farm = $2", job, farm)
 	if err != nil {
 		return err
 	}
-	if _, err := tx.ExecContext(ctx, "DELETE FROM assessments WHERE job = $1", job); err != nil {
+	if _, err := tx.ExecContext(ctx, "DELETE FROM assessments WHERE job = $1 AND farm = $2", job, farm); err != nil {
 		return err
 	}
 	for _, field := range fields {
@@ -103,10 +122,10 @@ func hide(ctx context.Context, tx *sql.Tx, job string) error {
 		}
 	}
 	for _, unused := range []string{
-		"DELETE FROM machines WHERE NOT EXISTS (SELECT 1 FROM assessment_machines WHERE machine = machines.id)",
-		"DELETE FROM operators WHERE NOT EXISTS (SELECT 1 FROM assessment_machines WHERE operator = operators.id)",
+		"DELETE FROM machines WHERE farm = $1 AND NOT EXISTS (SELECT 1 FROM assessment_machines WHERE machine = machines.id)",
+		"DELETE FROM operators WHERE farm = $1 AND NOT EXISTS (SELECT 1 FROM assessment_machines WHERE operator = operators.id)",
 	} {
-		if _, err := tx.ExecContext(ctx, unused); err != nil {
+		if _, err := tx.ExecContext(ctx, unused, farm); err != nil {
 			return err
 		}
 	}
@@ -114,30 +133,30 @@ func hide(ctx context.Context, tx *sql.Tx, job string) error {
 }
 
 // show writes a part into the tables for people and GIS programs.
-func (b *Book) show(ctx context.Context, tx *sql.Tx, job string, part int, p *book.Part) error {
-	field, err := b.fieldOf(ctx, tx, p)
+func (b *Book) show(ctx context.Context, tx *sql.Tx, job shownJob, p *book.Part) error {
+	field, err := b.fieldOf(ctx, tx, job.farm, p)
 	if err != nil {
 		return err
 	}
-	id, err := b.showAssessment(ctx, tx, job, part, field, p)
+	id, err := b.showAssessment(ctx, tx, job, field, p)
 	if err != nil {
 		return err
 	}
 	if err := settle(ctx, tx, field); err != nil {
 		return err
 	}
-	if err := showMachines(ctx, tx, id, p); err != nil {
+	if err := showMachines(ctx, tx, job.farm, id, p); err != nil {
 		return err
 	}
-	return b.showShapes(ctx, tx, id, p)
+	return b.showShapes(ctx, tx, job.farm, id, p)
 }
 
 // call gives a part that is shown the name that it has now: a job that gives its field none
 // stands under that of its file, which may be another one elsewhere.
-func call(ctx context.Context, tx *sql.Tx, job string, part int, p *book.Part) error {
+func call(ctx context.Context, tx *sql.Tx, job shownJob, p *book.Part) error {
 	var id, field int64
-	err := tx.QueryRowContext(ctx, "UPDATE assessments SET name = $1, run = $2 WHERE job = $3 AND part = $4 AND (name <> $1 OR run <> $2) RETURNING id, field",
-		p.Field.Name, p.Run, job, part).Scan(&id, &field)
+	err := tx.QueryRowContext(ctx, "UPDATE assessments SET name = $1, run = $2 WHERE job = $3 AND part = $4 AND farm = $5 AND (name <> $1 OR run <> $2) RETURNING id, field",
+		p.Field.Name, p.Run, job.key, job.part, job.farm).Scan(&id, &field)
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil // it is called so
 	}
@@ -153,10 +172,10 @@ func call(ctx context.Context, tx *sql.Tx, job string, part int, p *book.Part) e
 }
 
 // showAssessment writes the figures of a part, and returns its number.
-func (b *Book) showAssessment(ctx context.Context, tx *sql.Tx, job string, part int, field int64, p *book.Part) (id int64, err error) {
+func (b *Book) showAssessment(ctx context.Context, tx *sql.Tx, job shownJob, field int64, p *book.Part) (id int64, err error) {
 	nitrogen, cost, currency := wasted(p.Products)
 	columns := []column{
-		{"job", job}, {"part", part}, {"field", field}, {"name", p.Field.Name}, {"operation", orNull(p.Field.Operation)}, {"run", p.Run},
+		{"farm", job.farm}, {"job", job.key}, {"part", job.part}, {"field", field}, {"name", p.Field.Name}, {"operation", orNull(p.Field.Operation)}, {"run", p.Run},
 		{"year", orNull(p.Year())}, {"first_work", nil}, {"last_work", nil},
 		{"area_m2", p.Field.Area.Float()}, {"covered_m2", p.Ground.Covered.Float()}, {"skip_m2", p.Ground.Skip.Float()},
 		{"remainder_m2", p.Ground.Remainder.Float()}, {"overlap_m2", p.Ground.Overlap.Float()}, {"excess_m2", p.Ground.Excess.Float()},
@@ -166,7 +185,7 @@ func (b *Book) showAssessment(ctx context.Context, tx *sql.Tx, job string, part 
 		{"skips", len(p.Skips)}, {"passes", len(p.Passes)}, {"warnings", len(p.Warnings)},
 	}
 	if !p.First.IsZero() {
-		columns[7].value, columns[8].value = b.dialect.Time(p.First), b.dialect.Time(p.Last)
+		columns[8].value, columns[9].value = b.dialect.Time(p.First), b.dialect.Time(p.Last)
 	}
 	names, marks, values := []string{}, []string{}, []any{}
 	for i, c := range columns {
@@ -214,37 +233,37 @@ func orNull[T comparable](v T) any {
 }
 
 // showMachines writes which machines worked, and who drove them.
-func showMachines(ctx context.Context, tx *sql.Tx, assessment int64, p *book.Part) error {
-	rows := newInsert("assessment_machines (assessment, place, machine, operator, width_m)")
+func showMachines(ctx context.Context, tx *sql.Tx, farm, assessment int64, p *book.Part) error {
+	rows := newInsert("assessment_machines (farm, assessment, place, machine, operator, width_m)")
 	for i, m := range p.Machines {
-		machine, err := named(ctx, tx, "machines", m.Name)
+		machine, err := named(ctx, tx, "machines", farm, m.Name)
 		if err != nil {
 			return err
 		}
 		var operator any
 		if m.Operator != "" {
-			if operator, err = named(ctx, tx, "operators", m.Operator); err != nil {
+			if operator, err = named(ctx, tx, "operators", farm, m.Operator); err != nil {
 				return err
 			}
 		}
-		rows.row(assessment, i, machine, operator, number(m.Width))
+		rows.row(farm, assessment, i, machine, operator, number(m.Width))
 	}
 	return rows.do(ctx, tx)
 }
 
-// named returns the number of a name in a table, which has it from then on.
-func named(ctx context.Context, tx *sql.Tx, table, name string) (id int64, err error) {
-	if _, err := tx.ExecContext(ctx, "INSERT INTO "+table+" (name) VALUES ($1) ON CONFLICT DO NOTHING", name); err != nil {
+// named returns the number of a name of a farm in a table, which has it from then on.
+func named(ctx context.Context, tx *sql.Tx, table string, farm int64, name string) (id int64, err error) {
+	if _, err := tx.ExecContext(ctx, "INSERT INTO "+table+" (farm, name) VALUES ($1, $2) ON CONFLICT DO NOTHING", farm, name); err != nil {
 		return 0, err
 	}
-	err = tx.QueryRowContext(ctx, "SELECT id FROM "+table+" WHERE name = $1", name).Scan(&id)
+	err = tx.QueryRowContext(ctx, "SELECT id FROM "+table+" WHERE farm = $1 AND name = $2", farm, name).Scan(&id)
 	return id, err
 }
 
 // showShapes writes skips, overlaps and passes. A shape too small for the ninth decimal
 // of a degree is left out with its row.
-func (b *Book) showShapes(ctx context.Context, tx *sql.Tx, assessment int64, p *book.Part) error {
-	skips := newInsert("skips (assessment, field, number, area_m2, length_m, width_m, cause, mistake, place, geom)")
+func (b *Book) showShapes(ctx context.Context, tx *sql.Tx, farm, assessment int64, p *book.Part) error {
+	skips := newInsert("skips (farm, assessment, field, number, area_m2, length_m, width_m, cause, mistake, place, geom)")
 	skips.shape = b.dialect.Shape
 	for i := range p.Skips {
 		s := &p.Skips[i]
@@ -253,24 +272,24 @@ func (b *Book) showShapes(ctx context.Context, tx *sql.Tx, assessment int64, p *
 			mistake = 0
 		}
 		if shape := p.SkipShapes[i]; len(shape) > 0 {
-			skips.row(assessment, p.Field.Name, s.ID, s.Area.Float(), number(s.Length), number(s.Width), string(s.Cause), mistake, s.Place, b.dialect.Polygons(shape))
+			skips.row(farm, assessment, p.Field.Name, s.ID, s.Area.Float(), number(s.Length), number(s.Width), string(s.Cause), mistake, s.Place, b.dialect.Polygons(shape))
 		}
 	}
-	overlaps := newInsert(`"overlaps" (assessment, field, number, area_m2, depth, cause, place, geom)`)
+	overlaps := newInsert(`"overlaps" (farm, assessment, field, number, area_m2, depth, cause, place, geom)`)
 	overlaps.shape = b.dialect.Shape
 	for i := range p.Overlaps {
 		o := &p.Overlaps[i]
 		if shape := p.OverlapShapes[i]; len(shape) > 0 {
-			overlaps.row(assessment, p.Field.Name, o.ID, o.Area.Float(), o.Depth, string(o.Cause), o.Place, b.dialect.Polygons(shape))
+			overlaps.row(farm, assessment, p.Field.Name, o.ID, o.Area.Float(), o.Depth, string(o.Cause), o.Place, b.dialect.Polygons(shape))
 		}
 	}
-	passes := newInsert("passes (assessment, field, number, machine, kind, start_time, end_time, length_m, swept_m2, new_m2, overlap_m2, geom)")
+	passes := newInsert("passes (farm, assessment, field, number, machine, kind, start_time, end_time, length_m, swept_m2, new_m2, overlap_m2, geom)")
 	passes.shape = b.dialect.Shape
 	for i := range p.Passes {
 		s := &p.Passes[i]
 		start, end := b.timeOf(s.Start), b.timeOf(s.End)
 		if line := p.PassLines[i]; len(line) > 0 {
-			passes.row(assessment, p.Field.Name, s.ID, s.Machine, s.Kind, start, end, number(s.Length), s.Swept.Float(), s.New.Float(), s.Overlap.Float(), b.dialect.Lines(line))
+			passes.row(farm, assessment, p.Field.Name, s.ID, s.Machine, s.Kind, start, end, number(s.Length), s.Swept.Float(), s.New.Float(), s.Overlap.Float(), b.dialect.Lines(line))
 		}
 	}
 	for _, rows := range []*insert{skips, overlaps, passes} {

@@ -5,6 +5,9 @@
 //	migrate.go  the tables, from any version to the newest
 //	put.go      a job into the tables
 //	field.go    which field an assessment is of
+//	ask.go      who asks, in a book that is open to people
+//	door.go     what is asked before it is known who comes
+//	members.go  farms, people and what they may do
 //
 // Statements count their values from $1 in the order in which they stand, which both
 // databases take.
@@ -46,6 +49,17 @@ type Dialect struct {
 	Near string
 	// Time gives a time in UTC as a value.
 	Time func(time.Time) any
+	// Ask has the rest of a transaction see what a person ($1) may see of a farm ($2), and
+	// no more. AsksToWrite says that the database holds that for what is written too.
+	Ask         string
+	AsksToWrite bool
+	// Door is what is asked before it is known who comes.
+	Door DoorQueries
+	// StoredOf asks for what is stored of a job, whose key only who has its files can know.
+	StoredOf string
+	// IsTaken reports whether an error is that a name is taken; IsForbidden that the
+	// database refused who asks.
+	IsTaken, IsForbidden func(error) bool
 	// IsDisk reports whether an error is that the disk is full or cannot be written.
 	IsDisk func(error) bool
 }
@@ -66,12 +80,13 @@ type Book struct {
 	db      *sql.DB
 	dialect *Dialect
 	shelf   Shelf
+	seen    *sql.DB // what people ask, of a book that is open to them; nil for another
 }
 
 // Open brings the tables in a database to the newest version and returns the book. It
 // closes the database where that fails.
 func Open(ctx context.Context, db *sql.DB, dialect *Dialect, shelf Shelf) (*Book, error) {
-	b := &Book{db, dialect, shelf}
+	b := &Book{db: db, dialect: dialect, shelf: shelf}
 	if err := b.migrate(ctx); err != nil {
 		db.Close()
 		return nil, err
@@ -85,19 +100,22 @@ func (b *Book) DB() *sql.DB { return b.db }
 // Close closes the database, and the shelf.
 func (b *Book) Close() error {
 	err := b.db.Close()
+	if b.seen != nil && b.seen != b.db {
+		err = errors.Join(err, b.seen.Close())
+	}
 	if shelf, ok := b.shelf.(io.Closer); ok {
 		err = errors.Join(err, shelf.Close())
 	}
 	return err
 }
 
-// update calls do in a transaction, of which all is done or nothing.
-func (b *Book) update(ctx context.Context, do func(*sql.Tx) error) error {
+// Update calls do in a transaction, of which all is done or nothing.
+func (b *Book) Update(ctx context.Context, do func(*sql.Tx) error) error {
 	tx, err := b.db.BeginTx(ctx, nil)
 	if err != nil {
 		return b.OfDisk(err)
 	}
-	if err := do(tx); err != nil {
+	if err := b.asking(ctx, tx, b.dialect.AsksToWrite, do); err != nil {
 		// On a full disk SQLite has undone it already.
 		if undone := tx.Rollback(); undone != nil && ctx.Err() == nil && !b.dialect.IsDisk(err) {
 			return errors.Join(err, undone)
@@ -118,7 +136,7 @@ func (b *Book) OfDisk(err error) error {
 
 // Stored is [book.Store]'s.
 func (b *Book) Stored(ctx context.Context, key string) ([][]byte, error) {
-	parts, err := list[[]byte](ctx, b.db, "SELECT assessment FROM stored WHERE job = $1 ORDER BY part", key)
+	parts, err := listOf[[]byte](ctx, b, b.dialect.StoredOf, key)
 	if err == nil && len(parts) == 0 {
 		err = book.ErrNotFound
 	}
@@ -127,33 +145,34 @@ func (b *Book) Stored(ctx context.Context, key string) ([][]byte, error) {
 
 // Has is [book.Store]'s.
 func (b *Book) Has(ctx context.Context, key string) (bool, error) {
-	keys, err := list[string](ctx, b.db, "SELECT key FROM jobs WHERE key = $1", key)
+	keys, err := listOf[string](ctx, b, "SELECT key FROM jobs WHERE key = $1", key)
 	return len(keys) > 0, err
 }
 
 // Job is [book.Store]'s.
 func (b *Book) Job(ctx context.Context, key string) (*book.Sought, error) {
 	job := &book.Sought{Key: key}
-	err := b.db.QueryRowContext(ctx, "SELECT program, question FROM jobs WHERE key = $1", key).Scan(&job.Program, &job.Question)
-	if errors.Is(err, sql.ErrNoRows) {
-		return nil, book.ErrNotFound
-	}
-	if err != nil {
-		return nil, err
-	}
-	rows, err := b.db.QueryContext(ctx, "SELECT name, size, job_files.sha256 FROM job_files JOIN files ON files.sha256 = job_files.sha256 WHERE job = $1 ORDER BY place", key)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var f book.File
-		if err := rows.Scan(&f.Name, &f.Size, &f.SHA256); err != nil {
-			return nil, err
+	err := b.Read(ctx, func(db Asker) error {
+		err := db.QueryRowContext(ctx, "SELECT program, question FROM jobs WHERE key = $1", key).Scan(&job.Program, &job.Question)
+		if errors.Is(err, sql.ErrNoRows) {
+			return book.ErrNotFound
 		}
-		job.Files = append(job.Files, f)
+		if err != nil {
+			return err
+		}
+		return each(ctx, db, func(scan scanner) error {
+			var f book.File
+			if err := scan(&f.Name, &f.Size, &f.SHA256); err != nil {
+				return err
+			}
+			job.Files = append(job.Files, f)
+			return nil
+		}, "SELECT name, size, job_files.sha256 FROM job_files JOIN files ON files.sha256 = job_files.sha256 WHERE job = $1 ORDER BY place", key)
+	})
+	if err != nil {
+		return nil, err
 	}
-	return job, rows.Err()
+	return job, nil
 }
 
 // Standing is [book.Store]'s.
@@ -165,22 +184,25 @@ func (b *Book) Standing(ctx context.Context, of book.Choice) (list []book.Standi
 		like = "%" + like + "%"
 	}
 	args := []any{strings.ToLower(like), like, of.Except} // SQLite's lower knows A to Z alone
-	if err := b.db.QueryRowContext(ctx, "SELECT count(*)"+chosen, args...).Scan(&all); err != nil || all == 0 {
-		return nil, 0, err
-	}
-	rows, err := b.db.QueryContext(ctx, `SELECT job, part, name, coalesce(operation, ''), first_work, last_work, area_m2,
+	err = b.Read(ctx, func(db Asker) error {
+		if err := db.QueryRowContext(ctx, "SELECT count(*)"+chosen, args...).Scan(&all); err != nil || all == 0 {
+			return err
+		}
+		list, err = standing(ctx, db, `SELECT job, part, name, coalesce(operation, ''), first_work, last_work, area_m2,
 		(SELECT string_agg(machines.name, '`+between+`' ORDER BY place) FROM assessment_machines JOIN machines ON machines.id = machine WHERE assessment = assessments.id)`+
-		chosen+" ORDER BY last_work IS NULL, last_work DESC, name, id LIMIT $4", append(args, of.Most)...)
-	if err != nil {
-		return nil, 0, err
-	}
-	defer rows.Close()
-	for rows.Next() {
+			chosen+" ORDER BY last_work IS NULL, last_work DESC, name, id LIMIT $4", append(args, of.Most)...)
+		return err
+	})
+	return list, all, err
+}
+
+func standing(ctx context.Context, db Asker, query string, args ...any) (list []book.Standing, err error) {
+	err = each(ctx, db, func(scan scanner) error {
 		var s book.Standing
 		var first, last sql.NullTime
 		var machines sql.NullString
-		if err := rows.Scan(&s.Job, &s.Part, &s.Field, &s.Operation, &first, &last, &s.Area, &machines); err != nil {
-			return nil, 0, err
+		if err := scan(&s.Job, &s.Part, &s.Field, &s.Operation, &first, &last, &s.Area, &machines); err != nil {
+			return err
 		}
 		if first.Valid && last.Valid {
 			s.First, s.Last = first.Time.UTC(), last.Time.UTC()
@@ -191,8 +213,9 @@ func (b *Book) Standing(ctx context.Context, of book.Choice) (list []book.Standi
 			}
 		}
 		list = append(list, s)
-	}
-	return list, all, rows.Err()
+		return nil
+	}, query, args...)
+	return list, err
 }
 
 // between stands between names in one text.
@@ -200,7 +223,7 @@ const between = "\n"
 
 // JobAt is [book.Store]'s.
 func (b *Book) JobAt(ctx context.Context, source string) (string, error) {
-	keys, err := list[string](ctx, b.db, "SELECT job FROM sources WHERE source = $1", source)
+	keys, err := listOf[string](ctx, b, "SELECT job FROM sources WHERE source = $1", source)
 	if err != nil {
 		return "", err
 	}
@@ -212,16 +235,21 @@ func (b *Book) JobAt(ctx context.Context, source string) (string, error) {
 
 // Holds is [book.Store]'s.
 func (b *Book) Holds(ctx context.Context) (c book.Contents, err error) {
-	row := b.db.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM fields), (SELECT count(*) FROM assessments),
-		(SELECT count(*) FROM machines), (SELECT count(*) FROM operators),
-		coalesce((SELECT min(year) FROM assessments), 0), coalesce((SELECT max(year) FROM assessments), 0)`)
-	err = row.Scan(&c.Fields, &c.Assessments, &c.Machines, &c.Operators, &c.First, &c.Last)
+	err = b.Read(ctx, func(db Asker) error {
+		return db.QueryRowContext(ctx, `SELECT (SELECT count(*) FROM fields), (SELECT count(*) FROM assessments),
+			(SELECT count(*) FROM machines), (SELECT count(*) FROM operators),
+			coalesce((SELECT min(year) FROM assessments), 0), coalesce((SELECT max(year) FROM assessments), 0)`).
+			Scan(&c.Fields, &c.Assessments, &c.Machines, &c.Operators, &c.First, &c.Last)
+	})
 	return c, err
 }
 
 // AddFile is [book.Store]'s.
 func (b *Book) AddFile(ctx context.Context, file book.File, open func() (io.ReadCloser, error)) error {
-	known, err := list[string](ctx, b.db, "SELECT sha256 FROM files WHERE sha256 = $1", file.SHA256)
+	if err := b.may(ctx, book.MayWork); err != nil {
+		return err
+	}
+	known, err := listOf[string](ctx, b, "SELECT sha256 FROM files WHERE sha256 = $1", file.SHA256)
 	if err != nil {
 		return err
 	}
@@ -237,8 +265,10 @@ func (b *Book) AddFile(ctx context.Context, file book.File, open func() (io.Read
 	if len(known) > 0 {
 		return nil
 	}
-	_, err = b.db.ExecContext(ctx, "INSERT INTO files (sha256, size) VALUES ($1, $2) ON CONFLICT DO NOTHING", file.SHA256, file.Size)
-	return b.OfDisk(err)
+	return b.Update(ctx, func(tx *sql.Tx) error {
+		_, err := tx.ExecContext(ctx, "INSERT INTO files (sha256, size) VALUES ($1, $2) ON CONFLICT DO NOTHING", file.SHA256, file.Size)
+		return err
+	})
 }
 
 func (b *Book) addToShelf(ctx context.Context, file book.File, open func() (io.ReadCloser, error)) error {
@@ -252,27 +282,14 @@ func (b *Book) addToShelf(ctx context.Context, file book.File, open func() (io.R
 
 // OpenFile is [book.Store]'s.
 func (b *Book) OpenFile(ctx context.Context, sha256 string) (io.ReadCloser, error) {
-	return b.shelf.Open(ctx, sha256)
-}
-
-// An asked is a database or a transaction in it.
-type asked interface {
-	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
-}
-
-// list returns the first column of all rows that a query gives.
-func list[T any](ctx context.Context, db asked, query string, args ...any) (out []T, err error) {
-	rows, err := db.QueryContext(ctx, query, args...)
-	if err != nil {
-		return nil, err
-	}
-	defer rows.Close()
-	for rows.Next() {
-		var v T
-		if err := rows.Scan(&v); err != nil {
+	if b.seen != nil { // the shelf knows of no people
+		known, err := listOf[string](ctx, b, "SELECT sha256 FROM files WHERE sha256 = $1", sha256)
+		if err != nil {
 			return nil, err
 		}
-		out = append(out, v)
+		if len(known) == 0 {
+			return nil, book.ErrNotFound
+		}
 	}
-	return out, rows.Err()
+	return b.shelf.Open(ctx, sha256)
 }
