@@ -41,7 +41,11 @@ func openBook(c *cobra.Command, address string, fresh bool, question string) (*b
 	return &book.Keeper{Store: store, Inputs: disk.Inputs(nil), Program: bookProgram(), Question: question, Fresh: fresh}, nil
 }
 
-func storeAt(ctx context.Context, address string) (book.Store, error) {
+// A bookAt is where a book is: a file with its shelf, or a server.
+type bookAt struct{ path, files, server string }
+
+// bookOf reads the address of a book.
+func bookOf(address string) (at bookAt, err error) {
 	scheme, rest, _ := strings.Cut(address, ":")
 	switch scheme {
 	case "file":
@@ -53,17 +57,40 @@ func storeAt(ctx context.Context, address string) (book.Store, error) {
 		}
 		path, err := url.PathUnescape(rest)
 		if err != nil || path == "" || strings.HasPrefix(path, "//") {
-			return nil, fmt.Errorf("found %q, want the path of a GeoPackage of this computer, such as file:book.gpkg", "file:"+rest)
+			return at, fmt.Errorf("found %q, want the path of a GeoPackage of this computer, such as file:book.gpkg", "file:"+rest)
 		}
-		return gpkg.OpenWith(ctx, path, files)
+		return bookAt{path: path, files: files}, nil
 	case "postgres", "postgresql":
-		b, err := postgis.Open(ctx, address)
-		if err != nil {
-			return nil, fmt.Errorf("%s: %w", shownBook(address), err)
-		}
-		return b, nil
+		return bookAt{server: address}, nil
 	}
-	return nil, errors.New("found an address of another kind, want file:book.gpkg or postgres://host/database")
+	return at, errors.New("found an address of another kind, want file:book.gpkg or postgres://host/database")
+}
+
+// An ownBook is a book as who owns it has it.
+type ownBook interface {
+	book.Store
+	AddManager(ctx context.Context, p book.NewPerson) error
+	FarmNamed(ctx context.Context, name string) (int64, error)
+}
+
+func storeAt(ctx context.Context, address string) (ownBook, error) {
+	at, err := bookOf(address)
+	if err != nil {
+		return nil, err
+	}
+	if at.server == "" {
+		return gpkg.OpenWith(ctx, at.path, at.files)
+	}
+	b, err := postgis.Open(ctx, at.server)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", shownBook(address), err)
+	}
+	return b, nil
+}
+
+// farmNamed is the number of a farm of a book, which has it from then on.
+func farmNamed(ctx context.Context, k *book.Keeper, name string) (int64, error) {
+	return k.Store.(ownBook).FarmNamed(ctx, name)
 }
 
 // shownBook is the address of a book without who opens it, and any password.

@@ -26,11 +26,12 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "cmd/lapwing/cab cmd/lapwing/work cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk geo/receiver cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/facts report/words report report/desk coverage/book/queue coverage/book/postgis coverage/book/gpkg coverage/book/bucket coverage/book/tables coverage/book coverage/rain coverage/assess samples coverage/propose coverage/inspect coverage/job geo/source coverage/agronomy coverage/quantity geo/parallel coverage/field"},
+	{"cmd/lapwing", "cmd/lapwing/office cmd/lapwing/cab cmd/lapwing/work cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk geo/receiver cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/facts report/words report report/desk/front report/desk coverage/book/queue coverage/book/postgis coverage/book/gpkg coverage/book/bucket coverage/book/tables coverage/book coverage/rain coverage/assess samples coverage/propose coverage/inspect coverage/job geo/source coverage/agronomy coverage/quantity geo/parallel coverage/field"},
 	{"cmd/release", ""},
 	{"cmd/lapwing/shell", "cmd/lapwing/serve report/desk/front report/desk report/page coverage/job"},
 	{"cmd/lapwing/cab", "cmd/lapwing/crew cmd/lapwing/serve cmd/lapwing/output cmd/lapwing/disk report/field report/last report/mend report/cab report coverage/live coverage/assess coverage/job coverage/job/spec coverage/agronomy coverage/machine coverage/field coverage/quantity geo/format geo/gnsslog geo/journal geo/receiver geo geo/plane"},
 	{"cmd/lapwing/crew", "geo/journal"},
+	{"cmd/lapwing/office", "report/office report/desk report/field coverage/book coverage/assess coverage/quantity"},
 	{"cmd/lapwing/serve", ""},
 	{"cmd/lapwing/signals", ""},
 	{"cmd/lapwing/work", "cmd/lapwing/disk coverage/book/queue coverage/book"},
@@ -58,6 +59,7 @@ var rooms = []struct {
 	{"report/season", "report/season/shape " + pages + "coverage/lapsum coverage/season geo/parallel " + priced},
 	{"report/season/shape", "geo/geojson geo"},
 	{"report/rain", pages + "coverage/rain " + priced},
+	{"report/office", "report/page report/words"},
 	{"report/facts", "report/look report/words coverage/inspect coverage/quantity"},
 	{"report/look", "coverage/quantity geo"},
 	{"report", "report/words coverage/assess geo/geojson geo geo/plane"},
@@ -171,6 +173,12 @@ var homes = map[string]string{
 	"github.com/spf13/pflag":               "cmd/lapwing", // cobra's flags
 	"rsc.io/qr":                            "cmd/lapwing/cab",
 	"golang.org/x/term":                    "cmd/lapwing",
+	"github.com/alexedwards/scs/v2":        "cmd/lapwing/office", // sessions
+	"github.com/coreos/go-oidc/v3":         "cmd/lapwing/office",
+	"golang.org/x/oauth2":                  "cmd/lapwing/office",
+	"github.com/prometheus/client_golang":  "cmd/lapwing/office",
+	"golang.org/x/crypto/argon2":           "cmd/lapwing/office",
+	"golang.org/x/time":                    "cmd/lapwing/office", // so often and no oftener
 	"github.com/inconshreveable/mousetrap": "cmd/lapwing",
 	"github.com/fsnotify/fsnotify":         "cmd/lapwing/shell",
 	"github.com/vbauerster/mpb/v8":         "cmd/lapwing",

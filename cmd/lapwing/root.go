@@ -42,7 +42,7 @@ and whether the headland closed.`,
 	root.AddCommand(newDesk(), newSeason(), newNew(), newDemo())
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpCommand(newHelp())
-	root.AddCommand(newAssess(), newLast(), newMend(), newInspect(), newWaste(), newCab(), newWork(), newVersion(), newAnswerJob())
+	root.AddCommand(newAssess(), newLast(), newMend(), newInspect(), newWaste(), newCab(), newWork(), newServe(), newVersion(), newAnswerJob())
 	return root
 }
 

@@ -39,6 +39,7 @@ type seasonFlags struct {
 	jobs  int
 	fresh bool
 	book  string
+	farm  string
 	// workers has the workers of the book measure what it does not have.
 	workers workersFlag
 	// noOperators leaves operators out of what is for all.
@@ -104,6 +105,7 @@ stopped the run, which then goes on from there.`,
 	fs.IntVar(&f.jobs, "jobs", 0, "fields at a time (default one a processor)")
 	fs.BoolVar(&f.fresh, "fresh", false, "do all fields again, also those whose files have not changed")
 	addBook(fs, &f.book)
+	fs.StringVar(&f.farm, "farm", "", "with --book: the farm that the jobs are of, for the people whom serve lets at the book")
 	f.workers.add(fs)
 	fs.BoolVar(&f.noOperators, "no-operators", false, "leave operators out of the lists for all; each one's own page is written all the same")
 	f.rain.add(c)
@@ -144,6 +146,13 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		}
 		defer writer.Book.Close()
 		writer.Book.Place = computer() + ":/"
+		if f.farm != "" {
+			if writer.Book.Farm, err = farmNamed(c.Context(), writer.Book, f.farm); err != nil {
+				return err
+			}
+		}
+	} else if f.farm != "" {
+		return &callError{"found --farm without --book, want the book that has the farm"}
 	}
 	names := append([]string{season.PackageFile}, season.Files.Names()...)
 	if ahead != nil {

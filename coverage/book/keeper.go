@@ -23,7 +23,8 @@ type Keeper struct {
 	// Place is where the jobs lie: their sources are it and their paths. Where it is ""
 	// they stand nowhere in the book: what they are asked no map shows.
 	Place string
-	Fresh bool // measure all jobs anew
+	Farm  int64 // that they are of; [WholeBook] for the one that they are of already, or none
+	Fresh bool  // measure all jobs anew
 
 	mu     sync.Mutex
 	unkept []string // the paths of jobs
@@ -61,7 +62,7 @@ func (k *Keeper) Stands(ctx context.Context, path string, now *Record) (bool, er
 	if source == "" {
 		return k.Has(ctx, job.Key)
 	}
-	key, err := k.JobAt(ctx, source)
+	key, err := k.JobAt(k.of(ctx), source)
 	if errors.Is(err, ErrNotFound) {
 		return false, nil
 	}
@@ -163,7 +164,15 @@ func (k *Keeper) put(ctx context.Context, path string, job *Sought, parts []*Par
 	if err := k.addFiles(ctx, job); err != nil {
 		return err
 	}
-	return k.Put(ctx, k.source(path), job, parts)
+	return k.Put(k.of(ctx), k.source(path), job, parts)
+}
+
+// of is a context in which the keeper's farm is asked of, where it has one.
+func (k *Keeper) of(ctx context.Context) context.Context {
+	if k.Farm == WholeBook {
+		return ctx
+	}
+	return As(ctx, Asks{Person: AskedBy(ctx).Person, Farm: k.Farm})
 }
 
 // addFiles puts the files of a job into the book.

@@ -18,8 +18,8 @@ type Store interface {
 	// Has reports whether a job of a key was ever put.
 	Has(ctx context.Context, key string) (bool, error)
 
-	// JobAt returns the key of the job that stands at a source; [ErrNotFound] where none
-	// does.
+	// JobAt returns the key of the job that stands at a source, for the farm that is asked
+	// of where one is; [ErrNotFound] where none does.
 	JobAt(ctx context.Context, source string) (key string, err error)
 
 	// AddFile keeps what is in a file, unless that is kept already. It fails where that
@@ -64,6 +64,11 @@ type Standing struct {
 	First, Last time.Time // of the work, in UTC; zero where no log has a clock
 	Area        float64   // of the field, in m²
 	Machines    []string  // their names, each once
+	Farm        int64     // that it stands for
+	// Skip is the ground left out in m², without what is not worked yet, Overlap that worked
+	// twice or more, Open how much of the edge is open in m, and Wasted the N put down twice
+	// or outside in kg; NaN where that is not known.
+	Skip, Overlap, Open, Wasted float64
 }
 
 // ErrNotFound is of what a book does not have.

@@ -387,6 +387,9 @@ func theOwner(t *testing.T, c *Crowd) {
 	assert.Equal(t, []string{"North"}, c.fieldsOf(t, as(t, c.Ada)))
 	assert.Equal(t, 3, holds(t, c.Owner).Assessments)
 	require.NoError(t, c.Owner.Put(t.Context(), "elsewhere:/east/job.yaml", job, partsOf(t, []work{east})))
-	assert.Equal(t, []string{"South"}, c.fieldsOf(t, as(t, c.Bo)), "it is of no farm now")
+	assert.ElementsMatch(t, []string{"South", "East"}, c.fieldsOf(t, as(t, c.Bo)), "where no farm is said it is of the one that it was of")
+	require.NoError(t, c.Owner.Put(book.As(t.Context(), book.Asks{Farm: c.Aspen}), "elsewhere:/east/job.yaml", job, partsOf(t, []work{east})))
+	assert.Equal(t, []string{"South"}, c.fieldsOf(t, as(t, c.Bo)), "it is of another farm now")
+	assert.ElementsMatch(t, []string{"North", "East"}, c.fieldsOf(t, as(t, c.Ada)))
 	assert.Equal(t, 3, holds(t, c.Owner).Assessments)
 }

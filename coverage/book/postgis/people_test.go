@@ -24,30 +24,13 @@ import (
 // who serve it and for workers.
 func served(t *testing.T, server *pgtest.Server) (owner *postgis.Book, web, worker string) {
 	t.Helper()
-	address := server.Database(t)
-	name := strings.TrimPrefix(mustParse(t, address).Path, "/")
-	as := func(role string) string {
-		u := mustParse(t, address)
-		u.User = url.UserPassword(role+"_"+name, "x")
-		return u.String()
-	}
-	c := connect(t, address)
-	for _, statement := range []string{
-		"CREATE ROLE owner_%[1]s LOGIN PASSWORD 'x' CREATEROLE", "CREATE ROLE web_%[1]s LOGIN PASSWORD 'x'", "CREATE ROLE worker_%[1]s LOGIN PASSWORD 'x'",
-		"ALTER DATABASE %[1]s OWNER TO owner_%[1]s",
-	} {
-		_, err := c.Exec(t.Context(), fmt.Sprintf(statement, name))
-		require.NoError(t, err)
-	}
-	owner, err := postgis.Open(t.Context(), as("owner"))
+	roles := server.Roles(t)
+	owner, err := postgis.Open(t.Context(), roles.Owner)
 	require.NoError(t, err)
 	require.NoError(t, owner.Admit(t.Context()))
 	require.NoError(t, owner.Admit(t.Context()), "a second time")
-	for _, statement := range []string{"GRANT lapwing_serve TO web_%s", "GRANT lapwing_work TO worker_%s"} {
-		_, err := c.Exec(t.Context(), fmt.Sprintf(statement, name))
-		require.NoError(t, err)
-	}
-	return owner, as("web"), as("worker")
+	roles.Grant()
+	return owner, roles.Web, roles.Worker
 }
 
 func mustParse(t *testing.T, address string) *url.URL {

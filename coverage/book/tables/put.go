@@ -46,6 +46,9 @@ func (b *Book) put(ctx context.Context, tx *sql.Tx, at stand, job *book.Sought, 
 	if err != nil && !errors.Is(err, book.ErrNotFound) {
 		return err
 	}
+	if at.farm == book.WholeBook {
+		at.farm = farm
+	}
 	_, err = tx.ExecContext(ctx, "INSERT INTO sources (source, job, farm) VALUES ($1, $2, $3) ON CONFLICT (source) DO UPDATE SET job = excluded.job, farm = excluded.farm", at.source, job.Key, at.farm)
 	if err != nil {
 		return err

@@ -19,6 +19,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -189,7 +190,8 @@ func (b *Book) Standing(ctx context.Context, of book.Choice) (list []book.Standi
 			return err
 		}
 		list, err = standing(ctx, db, `SELECT job, part, name, coalesce(operation, ''), first_work, last_work, area_m2,
-		(SELECT string_agg(machines.name, '`+between+`' ORDER BY place) FROM assessment_machines JOIN machines ON machines.id = machine WHERE assessment = assessments.id)`+
+			farm, skip_m2 - remainder_m2, overlap_m2, edge_open_m, wasted_n_kg,
+			(SELECT string_agg(machines.name, '`+between+`' ORDER BY place) FROM assessment_machines JOIN machines ON machines.id = machine WHERE assessment = assessments.id)`+
 			chosen+" ORDER BY last_work IS NULL, last_work DESC, name, id LIMIT $4", append(args, of.Most)...)
 		return err
 	})
@@ -201,9 +203,12 @@ func standing(ctx context.Context, db Asker, query string, args ...any) (list []
 		var s book.Standing
 		var first, last sql.NullTime
 		var machines sql.NullString
-		if err := scan(&s.Job, &s.Part, &s.Field, &s.Operation, &first, &last, &s.Area, &machines); err != nil {
+		var open, wasted sql.NullFloat64
+		if err := scan(&s.Job, &s.Part, &s.Field, &s.Operation, &first, &last, &s.Area,
+			&s.Farm, &s.Skip, &s.Overlap, &open, &wasted, &machines); err != nil {
 			return err
 		}
+		s.Open, s.Wasted = known(open), known(wasted)
 		if first.Valid && last.Valid {
 			s.First, s.Last = first.Time.UTC(), last.Time.UTC()
 		}
@@ -218,12 +223,20 @@ func standing(ctx context.Context, db Asker, query string, args ...any) (list []
 	return list, err
 }
 
+// known is a figure that was stored; NaN where none was.
+func known(v sql.NullFloat64) float64 {
+	if !v.Valid {
+		return math.NaN()
+	}
+	return v.Float64
+}
+
 // between stands between names in one text.
 const between = "\n"
 
 // JobAt is [book.Store]'s.
 func (b *Book) JobAt(ctx context.Context, source string) (string, error) {
-	keys, err := listOf[string](ctx, b, "SELECT job FROM sources WHERE source = $1", source)
+	keys, err := listOf[string](ctx, b, "SELECT job FROM sources WHERE source = $1 AND (CAST($2 AS BIGINT) = 0 OR farm = $2)", source, book.AskedBy(ctx).Farm)
 	if err != nil {
 		return "", err
 	}

@@ -246,6 +246,34 @@ func (s *Server) Database(t testing.TB) string {
 	return s.Address(name)
 }
 
+// Roles are the addresses of an empty database for three who are no superusers: its owner,
+// who may make roles, who serves a book in it, and who works for it.
+type Roles struct {
+	Owner, Web, Worker string
+	// Grant puts the last two in the roles that the book has for them, once those are there.
+	Grant func()
+}
+
+// Roles makes an empty database with PostGIS, and roles for it.
+func (s *Server) Roles(t testing.TB) Roles {
+	t.Helper()
+	u, err := url.Parse(s.Database(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	name := strings.TrimPrefix(u.Path, "/")
+	as := func(role string) string {
+		at := *u
+		at.User = url.UserPassword(role+"_"+name, "x")
+		return at.String()
+	}
+	s.exec(t, "postgres", fmt.Sprintf(`CREATE ROLE owner_%[1]s LOGIN PASSWORD 'x' CREATEROLE; CREATE ROLE web_%[1]s LOGIN PASSWORD 'x';
+		CREATE ROLE worker_%[1]s LOGIN PASSWORD 'x'; ALTER DATABASE %[1]s OWNER TO owner_%[1]s`, name))
+	return Roles{as("owner"), as("web"), as("worker"), func() {
+		s.exec(t, "postgres", fmt.Sprintf("GRANT lapwing_serve TO web_%[1]s; GRANT lapwing_work TO worker_%[1]s", name))
+	}}
+}
+
 func (s *Server) exec(t testing.TB, database, statement string) {
 	t.Helper()
 	c, err := pgx.Connect(context.Background(), s.Address(database))

@@ -1,0 +1,143 @@
+package office
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"net/http"
+	"strings"
+	"sync"
+
+	"lapwing/coverage/book"
+)
+
+var deskRoutes = []Route{
+	{"GET /farm/{farm}/desk/{$}", Workers, (*Office).deskPage},
+	{"GET /farm/{farm}/desk/enter.js", Workers, (*Office).entered},
+	{"GET /farm/{farm}/desk/{rest...}", Workers, (*Office).desk},
+	{"POST /farm/{farm}/desk/{rest...}", Workers, (*Office).desk},
+}
+
+// desks are those that are open, a farm each.
+type desks struct {
+	mu   sync.Mutex
+	open map[int64]*openDesk
+}
+
+type openDesk struct {
+	once sync.Once
+	desk Desk
+	err  error
+}
+
+func (d *desks) close() (err error) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	for _, one := range d.open {
+		if one.desk.Close != nil {
+			err = errors.Join(err, one.desk.Close())
+		}
+	}
+	return err
+}
+
+// farmOf is the farm of a path, if whoever asks works for it.
+func (o *Office) farmOf(r *http.Request) (int64, error) {
+	id, err := number(r, "farm")
+	if err != nil {
+		return 0, err
+	}
+	farms, err := o.Book.Farms(r.Context())
+	if err != nil {
+		return 0, err
+	}
+	for _, f := range farms {
+		switch {
+		case f.ID != id || f.ID == book.WholeBook:
+		case f.May < book.MayWork:
+			return 0, book.ErrForbidden
+		default:
+			return id, nil
+		}
+	}
+	return 0, book.ErrNotFound
+}
+
+// deskOf is the desk of a farm.
+func (o *Office) deskOf(farm int64) (Desk, error) {
+	o.desks.mu.Lock()
+	one := o.desks.open[farm]
+	if one == nil {
+		one = &openDesk{}
+		o.desks.open[farm] = one
+	}
+	o.desks.mu.Unlock()
+	one.once.Do(func() { one.desk, one.err = o.Desk(farm) })
+	return one.desk, one.err
+}
+
+func (o *Office) deskPage(w http.ResponseWriter, r *http.Request) error {
+	if _, err := o.farmOf(r); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.Header().Set("Content-Security-Policy", o.DeskPolicy)
+	_, err := w.Write(o.DeskPage)
+	return err
+}
+
+// entered says that whoever has the page is in.
+func (o *Office) entered(w http.ResponseWriter, r *http.Request) error {
+	if _, err := o.farmOf(r); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/javascript; charset=utf-8")
+	_, err := io.WriteString(w, "window.entered = Promise.resolve(true);\n")
+	return err
+}
+
+// mostMessage is how long a message to a desk may be: the shell takes no longer one.
+const mostMessage = 16 << 20
+
+// desk asks the desk of a farm, as whoever asks.
+func (o *Office) desk(w http.ResponseWriter, r *http.Request) error {
+	farm, err := o.farmOf(r)
+	if err != nil {
+		return err
+	}
+	d, err := o.deskOf(farm)
+	if err != nil {
+		return err
+	}
+	if r.Method == http.MethodPost {
+		if err := o.noteDesk(w, r, farm); err != nil {
+			return err
+		}
+	}
+	ctx := book.As(r.Context(), book.Asks{Person: whoAsks(r).ID, Farm: farm})
+	http.StripPrefix(fmt.Sprintf("/farm/%d/desk", farm), d.Pages).ServeHTTP(w, r.WithContext(ctx))
+	return nil
+}
+
+// noteDesk notes what is put in or changed.
+func (o *Office) noteDesk(w http.ResponseWriter, r *http.Request, farm int64) error {
+	if r.PathValue("rest") != "ask" {
+		return o.note(r, farm, "put a file in", r.URL.Query().Get("name"))
+	}
+	text, err := io.ReadAll(http.MaxBytesReader(w, r.Body, mostMessage))
+	if err != nil {
+		return err
+	}
+	r.Body = io.NopCloser(bytes.NewReader(text))
+	var message struct{ Do, Job, Name, Log string }
+	if json.Unmarshal(text, &message) != nil {
+		return nil // the desk says what is wrong
+	}
+	switch message.Do {
+	case "answer", "place", "boundary", "undo", "remove", "fetch", "compare":
+		return o.note(r, farm, "on the desk: "+message.Do, strings.TrimSpace(message.Job+" "+message.Name+" "+message.Log))
+	}
+	return nil
+}
