@@ -192,6 +192,7 @@ var homes = map[string]string{
 	"github.com/riverqueue/river":          "coverage/book/queue",
 	"gocloud.dev":                          "coverage/book/bucket",
 	"github.com/johannesboyne/gofakes3":    "",
+	"github.com/go-jose/go-jose/v4":        "",
 	"github.com/adrianmo/go-nmea":          "geo/gnsslog geo/gnsslog/sentence",
 	"golang.org/x/text":                    "geo/gnsslog geo/gnsslog/letters geo/boundary geo/taskdata report/words",
 	"github.com/tidwall/rtree":             "geo/arrange/geosoracle",
