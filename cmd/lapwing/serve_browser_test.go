@@ -22,23 +22,27 @@ func TestBrowserServe(t *testing.T) {
 		width, height int64
 	}{{"phone", 390, 844}, {"screen", 1280, 800}} {
 		t.Run(s.name, func(t *testing.T) {
-			p := browsertest.VisitFor(t, 2*time.Minute, c.server.URL+"/", s.width, s.height)
-			p.Do(chromedp.WaitVisible("input[name=password]"))
+			p := cabView{browsertest.VisitFor(t, 2*time.Minute, c.server.URL+"/", s.width, s.height)}
+			p.until(20*time.Second, `document.querySelector("input[name=password]")`)
 			p.Accessible()
 			p.Keep(fmt.Sprintf("serve-sign-in-%s.png", s.name))
-			p.Do(chromedp.SendKeys("input[name=name]", "max"), chromedp.SendKeys("input[name=password]", password), chromedp.Click("form.entry button"), chromedp.WaitVisible("#fields-h"))
+			p.Do(chromedp.SendKeys("input[name=name]", "max"), chromedp.SendKeys("input[name=password]", password), chromedp.Click("form.entry button"))
+			p.until(20*time.Second, `document.querySelector("#fields-h")`)
 			p.Accessible()
 			p.Keep(fmt.Sprintf("serve-fields-%s.png", s.name))
-			assert.LessOrEqual(t, browsertest.Eval[float64](p, `document.documentElement.scrollWidth`), float64(s.width), "wider than the window")
+			assert.LessOrEqual(t, browsertest.Eval[float64](p.Page, `document.documentElement.scrollWidth`), float64(s.width), "wider than the window")
 			for path, has := range map[string]string{"people": "form[action='/people/allow']", "account": "#tokens-h", "trail": "main table"} {
-				p.Do(chromedp.Navigate(c.server.URL+"/"+path), chromedp.WaitVisible(has))
+				p.Do(chromedp.Navigate(c.server.URL + "/" + path))
+				p.until(20*time.Second, `document.querySelector("`+has+`")`)
 				p.Accessible()
 				p.Keep(fmt.Sprintf("serve-%s-%s.png", path, s.name))
-				assert.LessOrEqual(t, browsertest.Eval[float64](p, `document.documentElement.scrollWidth`), float64(s.width), "%s: wider than the window", path)
+				assert.LessOrEqual(t, browsertest.Eval[float64](p.Page, `document.documentElement.scrollWidth`), float64(s.width), "%s: wider than the window", path)
 			}
 			p.Quiet()
-			p.Do(chromedp.Navigate(c.server.URL+c.field+"report.html"), chromedp.WaitVisible("#map"))
-			p.Do(chromedp.Navigate(c.server.URL+"/farm/"+c.aspen+"/desk/"), chromedp.WaitVisible("#fields"))
+			p.Do(chromedp.Navigate(c.server.URL + c.field + "report.html"))
+			p.until(20*time.Second, `document.querySelector("#map")`)
+			p.Do(chromedp.Navigate(c.server.URL + "/farm/" + c.aspen + "/desk/"))
+			p.until(20*time.Second, `document.querySelector("#fields")`)
 			p.Keep(fmt.Sprintf("serve-desk-%s.png", s.name))
 		})
 	}
