@@ -194,7 +194,7 @@ func (f *serveFlags) run(c *cobra.Command) error {
 		Secure: f.cert != "" || f.behindProxy, BehindProxy: f.behindProxy,
 		Desk: func(farm int64) (office.Desk, error) { return f.deskOf(served, farm) },
 	}
-	o.DeskPage, o.DeskPolicy = front.Served()
+	o.DeskPage = front.ServedTo
 	if f.openID != "" {
 		if o.OpenID, err = f.openIDs(ctx); err != nil {
 			return err

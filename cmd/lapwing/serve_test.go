@@ -141,7 +141,7 @@ func newCrowd(t *testing.T, owner ownBook, served book.Served, set ...func(*offi
 	f := serveFlags{desks: t.TempDir()}
 	o := office.Options{Book: served, Log: slog.New(slog.NewTextHandler(c.said, nil)), Now: func() time.Time { return now },
 		Desk: func(farm int64) (office.Desk, error) { return f.deskOf(served, farm) }}
-	o.DeskPage, o.DeskPolicy = front.Served()
+	o.DeskPage = front.ServedTo
 	for _, set := range set {
 		set(&o)
 	}
@@ -451,6 +451,7 @@ func TestServeTokensAndLinks(t *testing.T) {
 		assert.Contains(t, r.text, "This token may not do that: it is one to look.")
 		assert.Equal(t, http.StatusOK, c.ask(works, c.aspen, `{"do": "look"}`).status)
 		assert.Equal(t, http.StatusForbidden, works.send("POST", "/account/tokens", nil).status)
+		assert.Contains(t, works.send("GET", "/farm/"+c.aspen+"/desk/", nil).text, "whoever works for Aspen sees it")
 		assert.Equal(t, http.StatusForbidden, works.send("GET", "/metrics", nil).status)
 
 		// Metrics are for who manages the book, and name nobody.

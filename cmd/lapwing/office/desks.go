@@ -44,25 +44,25 @@ func (d *desks) close() (err error) {
 }
 
 // farmOf is the farm of a path, if whoever asks works for it.
-func (o *Office) farmOf(r *http.Request) (int64, error) {
+func (o *Office) farmOf(r *http.Request) (farm book.Farm, err error) {
 	id, err := number(r, "farm")
 	if err != nil {
-		return 0, err
+		return farm, err
 	}
 	farms, err := o.Book.Farms(r.Context())
 	if err != nil {
-		return 0, err
+		return farm, err
 	}
 	for _, f := range farms {
 		switch {
 		case f.ID != id || f.ID == book.WholeBook:
 		case f.May < book.MayWork:
-			return 0, book.ErrForbidden
+			return farm, book.ErrForbidden
 		default:
-			return id, nil
+			return f, nil
 		}
 	}
-	return 0, book.ErrNotFound
+	return farm, book.ErrNotFound
 }
 
 // deskOf is the desk of a farm.
@@ -79,12 +79,14 @@ func (o *Office) deskOf(farm int64) (Desk, error) {
 }
 
 func (o *Office) deskPage(w http.ResponseWriter, r *http.Request) error {
-	if _, err := o.farmOf(r); err != nil {
+	farm, err := o.farmOf(r)
+	if err != nil {
 		return err
 	}
+	page, policy := o.DeskPage(farm.Name)
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	w.Header().Set("Content-Security-Policy", o.DeskPolicy)
-	_, err := w.Write(o.DeskPage)
+	w.Header().Set("Content-Security-Policy", policy)
+	_, err = w.Write(page)
 	return err
 }
 
@@ -103,10 +105,11 @@ const mostMessage = 16 << 20
 
 // desk asks the desk of a farm, as whoever asks.
 func (o *Office) desk(w http.ResponseWriter, r *http.Request) error {
-	farm, err := o.farmOf(r)
+	of, err := o.farmOf(r)
 	if err != nil {
 		return err
 	}
+	farm := of.ID
 	d, err := o.deskOf(farm)
 	if err != nil {
 		return err

@@ -25,10 +25,9 @@ type Options struct {
 	Program string // tells programs apart in the book
 	// Desk opens the desk of a farm, whose files nobody else's desk has.
 	Desk func(farm int64) (Desk, error)
-	// DeskPage is the page of a desk, and its policy.
-	DeskPage   []byte
-	DeskPolicy string
-	Log        *slog.Logger
+	// DeskPage is the page of the desk of a farm of a name, and its policy.
+	DeskPage func(farm string) (html []byte, policy string)
+	Log      *slog.Logger
 	// Secure says that people come by https, through a certificate of ours or a proxy's.
 	Secure bool
 	// BehindProxy says that a proxy tells in X-Forwarded-For who comes.

@@ -43,6 +43,7 @@ type Engine struct {
 // A Page is the page with what its template places.
 type Page struct {
 	Standalone bool
+	Farm       string // whose desk it is, on a server for many; "" for one's own
 	Version    string
 	CSS        template.CSS
 	Hatches    template.HTML // of marked ground
@@ -57,6 +58,13 @@ type Page struct {
 // Content-Security-Policy header. The server answers enter.js beside it.
 func Served() (html []byte, policy string) {
 	p := newPage("", false)
+	return p.html(), p.policy(" 'self'", "'self'") + "; frame-ancestors 'none'"
+}
+
+// ServedTo is [Served] of the desk of a farm, on a server for many.
+func ServedTo(farm string) (html []byte, policy string) {
+	p := newPage("", false)
+	p.Farm = farm
 	return p.html(), p.policy(" 'self'", "'self'") + "; frame-ancestors 'none'"
 }
 
