@@ -26,6 +26,7 @@ import (
 	"lapwing/coverage/book"
 	"lapwing/coverage/book/gpkg"
 	"lapwing/coverage/book/postgis"
+	"lapwing/coverage/book/queue"
 	"lapwing/report/desk"
 	"lapwing/report/desk/front"
 )
@@ -37,6 +38,7 @@ type serveFlags struct {
 	cert, key   string
 	behindProxy bool
 	desks       string
+	prepare     bool
 	addPerson   string
 	openID      string
 	client      string
@@ -65,9 +67,10 @@ input:
   lapwing serve --book file:book.gpkg
 
 In PostgreSQL the book is owned by one role and served as another, which owns nothing:
-run --add-person as the owner; it makes the roles lapwing_serve and lapwing_work where
-it may, and says what an administrator is to run where not. Then serve as a role that is
-in lapwing_serve: CREATE ROLE web LOGIN PASSWORD '...' IN ROLE lapwing_serve.
+run --add-person as the owner, or --prepare after an update of the program; both make the
+roles lapwing_serve and lapwing_work where they may, and say what an administrator is to
+run where not. Then serve as a role that is in lapwing_serve: CREATE ROLE web LOGIN
+PASSWORD '...' IN ROLE lapwing_serve.
 
 On an address that other computers reach it serves https, with --tls-cert and --tls-key,
 or stands behind a proxy that does, with --behind-proxy. What is asked is told on
@@ -83,8 +86,11 @@ order.`,
 			if f.book == "" {
 				return &callError{"found no --book, want the book to serve: --book file:book.gpkg or --book postgres://host/database"}
 			}
-			if c.Flags().Changed("add-person") {
+			switch {
+			case c.Flags().Changed("add-person"):
 				return f.add(c)
+			case f.prepare:
+				return f.makeReady(c)
 			}
 			return f.run(c)
 		},
@@ -97,6 +103,7 @@ order.`,
 	fs.StringVar(&f.key, "tls-key", "", "its key")
 	fs.BoolVar(&f.behindProxy, "behind-proxy", false, "a proxy in front serves https, and says in X-Forwarded-For who comes")
 	fs.StringVar(&f.desks, "desks", "desks", "directory for the desks of the farms")
+	fs.BoolVar(&f.prepare, "prepare", false, "as who owns the book: make its tables, roles and rights as this version has them, and end")
 	fs.StringVar(&f.addPerson, "add-person", "", "add somebody of this name who manages the whole book, and end")
 	fs.StringVar(&f.openID, "openid", "", "issuer of OpenID Connect that signs people in too, https://...; the client's secret stands in "+secretOfOpenID)
 	fs.StringVar(&f.client, "openid-client", "", "what the issuer calls this client")
@@ -121,16 +128,11 @@ func (f *serveFlags) add(c *cobra.Command) error {
 	if err != nil {
 		return err
 	}
-	store, err := storeAt(c.Context(), f.book)
+	store, err := f.ready(c)
 	if err != nil {
-		return f.ofBook(c, err)
+		return err
 	}
 	defer store.Close()
-	if b, ok := store.(*postgis.Book); ok {
-		if err := b.Admit(c.Context()); err != nil {
-			return f.ofBook(c, err)
-		}
-	}
 	err = store.AddManager(c.Context(), book.NewPerson{SignIn: name, Name: name, Password: kept})
 	if errors.Is(err, book.ErrTaken) {
 		return &callError{fmt.Sprintf("--add-person: found that somebody signs in as %q already, want another name", strings.ToLower(name))}
@@ -140,6 +142,36 @@ func (f *serveFlags) add(c *cobra.Command) error {
 	}
 	_, err = fmt.Fprintf(c.OutOrStdout(), "%s manages the book %s, and signs in as %s\n", name, shownBook(f.book), strings.ToLower(name))
 	return err
+}
+
+// makeReady makes the book ready to be served, and says so.
+func (f *serveFlags) makeReady(c *cobra.Command) error {
+	store, err := f.ready(c)
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	_, err = fmt.Fprintf(c.OutOrStdout(), "The book %s is ready to be served\n", shownBook(f.book))
+	return err
+}
+
+// ready opens the book as who owns it. In a server it has then, beside its tables, the queue
+// for workers, and the rights of who serves it and who works for it.
+func (f *serveFlags) ready(c *cobra.Command) (ownBook, error) {
+	store, err := storeAt(c.Context(), f.book)
+	if err != nil {
+		return nil, f.ofBook(c, err)
+	}
+	if b, ok := store.(*postgis.Book); ok {
+		_, err := queue.InPostgreSQL(c.Context(), b, bookProgram())
+		if err == nil {
+			err = b.Admit(c.Context())
+		}
+		if err != nil {
+			return nil, f.ofBook(c, errors.Join(err, store.Close()))
+		}
+	}
+	return store, nil
 }
 
 // readPassword asks for a password twice, where a person sits before a terminal, else takes

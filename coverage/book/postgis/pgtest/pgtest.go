@@ -229,6 +229,9 @@ func (s *Server) Kill() {
 	}
 }
 
+// Programs is the folder of PostgreSQL's programs, such as pg_dump.
+func (s *Server) Programs() string { return s.bin }
+
 // Address is the address of a database, with the password.
 func (s *Server) Address(database string) string {
 	u := url.URL{Scheme: "postgres", User: url.UserPassword("owner", Password), Host: fmt.Sprintf("127.0.0.1:%d", s.port), Path: "/" + database}
