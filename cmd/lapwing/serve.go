@@ -17,6 +17,7 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
+	"lapwing/cmd/lapwing/crew"
 	"lapwing/cmd/lapwing/disk"
 	"lapwing/cmd/lapwing/office"
 	"lapwing/cmd/lapwing/output"
@@ -303,7 +304,27 @@ func (f *serveFlags) deskOf(served book.Served, farm int64) (office.Desk, error)
 	}
 	of := &desk.Book{Store: served, Program: bookProgram(), Place: fmt.Sprintf("farm:%d/", farm)}
 	s := &shell.Shell{Desk: desk.New(folder, desk.Options{Formats: disk.Formats, Program: programHash(), Book: of}), Folder: folder}
-	return office.Desk{Pages: s.Pages(), Close: folder.Close}, nil
+	relay, err := openRelay(filepath.Join(f.desks, fmt.Sprintf("farm-%d-crew", farm)))
+	if err != nil {
+		return office.Desk{}, errors.Join(err, folder.Close())
+	}
+	return office.Desk{Pages: s.Pages(), Crew: relay.Handler(office.PersonOf), Close: func() error { return errors.Join(folder.Close(), relay.Close()) }}, nil
+}
+
+// openRelay opens the relay for the cabs of a farm.
+func openRelay(dir string) (*crew.Relay, error) {
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return nil, err
+	}
+	root, err := os.OpenRoot(dir)
+	if err != nil {
+		return nil, err
+	}
+	y, err := crew.OpenRelay(root)
+	if err != nil {
+		return nil, errors.Join(err, root.Close())
+	}
+	return y, nil
 }
 
 // openIDs asks the issuer how it signs people in.

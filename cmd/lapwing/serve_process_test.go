@@ -95,12 +95,11 @@ func TestServeCommand(t *testing.T) {
 // RFC 7636's S256: discovery, keys, and one token for a code.
 type issuer struct {
 	*httptest.Server
-	key       *rsa.PrivateKey
-	subject   string
-	nonce     string // that the token bears; "" for the one that was sent
-	audience  string
-	challenge string
-	sent      url.Values // what the person was sent with
+	key      *rsa.PrivateKey
+	subject  string
+	nonce    string // that the token bears; "" for the one that was sent
+	audience string
+	sent     url.Values // what the person was sent with
 }
 
 func newIssuer(t *testing.T) *issuer {

@@ -69,6 +69,7 @@ type visitor struct {
 	c     *crowd
 	http  *http.Client
 	token string
+	base  string // of another server than the crowd's
 }
 
 // A reply is what came back.
@@ -95,7 +96,11 @@ func (v *visitor) do(method, path string, form url.Values, headers ...string) re
 
 func (v *visitor) send(method, path string, body io.Reader, headers ...string) reply {
 	v.c.t.Helper()
-	r, err := http.NewRequest(method, v.c.server.URL+path, body)
+	base := v.base
+	if base == "" {
+		base = v.c.server.URL
+	}
+	r, err := http.NewRequest(method, base+path, body)
 	require.NoError(v.c.t, err)
 	if v.token != "" {
 		r.Header.Set("Authorization", "Bearer "+v.token)

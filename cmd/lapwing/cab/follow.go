@@ -130,7 +130,19 @@ func (k *Cab) ask(ctx context.Context, s *sharer) (more bool, err error) {
 		}
 		more = more || goesOn
 	}
-	return more, nil
+	if list.Takes {
+		err = k.bring(ctx, s)
+	}
+	return more, err
+}
+
+// bring brings a relay what this cab wrote since it did so last.
+func (k *Cab) bring(ctx context.Context, s *sharer) error {
+	own, ok := k.ownListing(ctx)
+	if !ok {
+		return ctx.Err()
+	}
+	return s.client.Bring(ctx, own, func(of crew.Key) (*crew.Opened, bool) { return k.openJournal(ctx, of) })
 }
 
 // errShare is what is wrong with another cab as a whole.

@@ -1,6 +1,7 @@
 package cab
 
 import (
+	"context"
 	"io"
 	"net/http"
 	"slices"
@@ -26,9 +27,24 @@ type written struct {
 
 // List tells another cab which journals there are.
 func (k *Cab) List(r *http.Request) (*crew.Listing, bool) {
-	list := &crew.Listing{Schema: crew.Schema, Cab: k.crew.self.Cab, Run: k.crew.run, Drives: serve.RoleOf(r) == serve.Drives,
-		Machines: slices.Clone(k.crew.own), Journals: []crew.Entry{}}
-	return list, k.on(r.Context(), func() {
+	list, ok := k.ownListing(r.Context())
+	list.Drives = serve.RoleOf(r) == serve.Drives
+	return list, ok && k.on(r.Context(), func() {
+		for _, g := range k.crew.guests {
+			list.Machines = append(list.Machines, crew.Machine{Cab: g.cab, Name: g.machine, Keys: g.keys})
+		}
+		for _, c := range k.crew.copies {
+			if c.journal != nil && c.until != 0 {
+				list.Journals = append(list.Journals, entryOf(c.Key, c.machine, c.identity, c.journal.Status().Synced, c.until, c.age(), c.extent))
+			}
+		}
+	})
+}
+
+// ownListing is what this cab wrote, without what it has of others.
+func (k *Cab) ownListing(ctx context.Context) (*crew.Listing, bool) {
+	list := &crew.Listing{Schema: crew.Schema, Cab: k.crew.self.Cab, Run: k.crew.run, Machines: slices.Clone(k.crew.own), Journals: []crew.Entry{}}
+	return list, k.on(ctx, func() {
 		list.Field = k.engine.Land().Name
 		for i := range k.written {
 			w := &k.written[i]
@@ -42,14 +58,6 @@ func (k *Cab) List(r *http.Request) (*crew.Listing, bool) {
 				list.Journals = append(list.Journals, entryOf(crew.Key{Cab: list.Cab, Name: s.journal.Name()}, s.machine, s.identity, s.journal.Status().Synced, s.until, time.Since(s.heard), s.extent))
 			}
 		}
-		for _, g := range k.crew.guests {
-			list.Machines = append(list.Machines, crew.Machine{Cab: g.cab, Name: g.machine, Keys: g.keys})
-		}
-		for _, c := range k.crew.copies {
-			if c.journal != nil && c.until != 0 {
-				list.Journals = append(list.Journals, entryOf(c.Key, c.machine, c.identity, c.journal.Status().Synced, c.until, c.age(), c.extent))
-			}
-		}
 	})
 }
 
@@ -59,9 +67,13 @@ func entryOf(key crew.Key, machine, identity string, size int64, until geo.Insta
 }
 
 // Open opens a journal for another cab, as far as it is safe.
-func (k *Cab) Open(r *http.Request, of crew.Key) (out *crew.Opened, found bool) {
+func (k *Cab) Open(r *http.Request, of crew.Key) (*crew.Opened, bool) {
+	return k.openJournal(r.Context(), of)
+}
+
+func (k *Cab) openJournal(ctx context.Context, of crew.Key) (out *crew.Opened, found bool) {
 	var before *written
-	if !k.on(r.Context(), func() {
+	if !k.on(ctx, func() {
 		if of.Cab != k.crew.self.Cab {
 			at := slices.IndexFunc(k.crew.copies, func(c *copyOf) bool { return c.Key == of && c.journal != nil })
 			if at >= 0 {

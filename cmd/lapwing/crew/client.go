@@ -29,7 +29,10 @@ type Address struct {
 
 var keyPattern = regexp.MustCompile(`^[A-Za-z0-9]{8,100}$`)
 
-// ParseAddress reads an address as a cab shows it: http://HOST:PORT/#KEY. The key is in
+var pathPattern = regexp.MustCompile(`^(/[A-Za-z0-9-]+)*/?$`)
+
+// ParseAddress reads an address as a cab shows it, http://HOST:PORT/#KEY, or that of a
+// relay, https://HOST/PATH/#KEY. The key is in
 // no error, and in no text of an address.
 func ParseAddress(text string) (Address, error) {
 	base, key, _ := strings.Cut(text, "#")
@@ -40,14 +43,14 @@ func ParseAddress(text string) (Address, error) {
 	switch {
 	case err != nil:
 		return wrong(fmt.Sprintf("%.80q, which is no address", base))
-	case u.Scheme != "http" && u.Scheme != "https" || u.Hostname() == "" || u.User != nil || strings.Trim(u.Path, "/") != "" || u.RawQuery != "":
+	case u.Scheme != "http" && u.Scheme != "https" || u.Hostname() == "" || u.User != nil || !pathPattern.MatchString(u.Path) || u.RawQuery != "":
 		return wrong(fmt.Sprintf("%.80q", u.Redacted()))
 	case key == "":
 		return wrong(fmt.Sprintf("%.80q without a key", base))
 	case !keyPattern.MatchString(key):
 		return wrong(fmt.Sprintf("%.80q with a key that is none", base))
 	}
-	return Address{url.URL{Scheme: u.Scheme, Host: u.Host, Path: "/"}, key}, nil
+	return Address{url.URL{Scheme: u.Scheme, Host: u.Host, Path: strings.TrimSuffix(u.Path, "/") + "/"}, key}, nil
 }
 
 // String is the host and port.

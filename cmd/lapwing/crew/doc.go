@@ -7,6 +7,7 @@
 //
 //	listing.go  what a cab tells, and gives
 //	client.go   what another asks for, and how it tells that a journal goes on [Client.Read]
+//	relay.go    a place that keeps what cabs bring, for those that do not reach each other
 //
 // Both are for whoever holds the key that looks: nothing is changed by them. A cab gives
 // what it has of others' as well, under the name of the cab that wrote it, so that two

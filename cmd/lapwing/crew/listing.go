@@ -15,10 +15,11 @@ const Schema = "lapwing/journals/1"
 // A Listing is what a cab tells of the journals that it has.
 type Listing struct {
 	Schema   string    `json:"schema"`
-	Cab      string    `json:"cab"`    // whose listing it is
-	Run      string    `json:"run"`    // of its program; another after each start
-	Field    string    `json:"field"`  // as its job calls it
-	Drives   bool      `json:"drives"` // the key that asked is the one that drives
+	Cab      string    `json:"cab"`             // whose listing it is
+	Run      string    `json:"run"`             // of its program; another after each start
+	Field    string    `json:"field"`           // as its job calls it
+	Drives   bool      `json:"drives"`          // the key that asked is the one that drives
+	Takes    bool      `json:"takes,omitempty"` // it is a [Relay], which keeps what is brought to it
 	Machines []Machine `json:"machines"`
 	Journals []Entry   `json:"journals"`
 }

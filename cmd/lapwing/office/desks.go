@@ -18,6 +18,9 @@ var deskRoutes = []Route{
 	{"GET /farm/{farm}/desk/enter.js", Workers, (*Office).entered},
 	{"GET /farm/{farm}/desk/{rest...}", Workers, (*Office).desk},
 	{"POST /farm/{farm}/desk/{rest...}", Workers, (*Office).desk},
+	{"GET /farm/{farm}/crew/{rest...}", Workers, (*Office).crew},
+	{"PUT /farm/{farm}/crew/{rest...}", Workers, (*Office).crew},
+	{"POST /farm/{farm}/crew/{rest...}", Workers, (*Office).crew},
 }
 
 // desks are those that are open, a farm each.
@@ -121,6 +124,20 @@ func (o *Office) desk(w http.ResponseWriter, r *http.Request) error {
 	}
 	ctx := book.As(r.Context(), book.Asks{Person: whoAsks(r).ID, Farm: farm})
 	http.StripPrefix(fmt.Sprintf("/farm/%d/desk", farm), d.Pages).ServeHTTP(w, r.WithContext(ctx))
+	return nil
+}
+
+// crew passes on the journals of the cabs of a farm.
+func (o *Office) crew(w http.ResponseWriter, r *http.Request) error {
+	farm, err := o.farmOf(r)
+	if err != nil {
+		return err
+	}
+	d, err := o.deskOf(farm.ID)
+	if err != nil {
+		return err
+	}
+	http.StripPrefix(fmt.Sprintf("/farm/%d/crew", farm.ID), d.Crew).ServeHTTP(w, r)
 	return nil
 }
 

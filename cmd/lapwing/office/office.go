@@ -36,11 +36,14 @@ type Options struct {
 	Now         func() time.Time
 }
 
-// A Desk is the desk of a farm: what answers its page.
+// A Desk is the desk of a farm: what answers its page, and the cabs of the farm.
 type Desk struct {
-	Pages http.Handler
-	Close func() error
+	Pages, Crew http.Handler
+	Close       func() error
 }
+
+// PersonOf is the number of who asks in a request that has been let in.
+func PersonOf(r *http.Request) int64 { return whoAsks(r).ID }
 
 // An Office lets people at a book.
 type Office struct {
@@ -152,8 +155,11 @@ func (o *Office) Handler() http.Handler {
 	})
 }
 
-// mostForm is how long a form may be.
-const mostForm = 64 << 10
+// mostForm is how long a form may be, and slowestForm how long it may take to come.
+const (
+	mostForm    = 64 << 10
+	slowestForm = 30 * time.Second
+)
 
 // serve answers a request of a route.
 func (o *Office) serve(w http.ResponseWriter, r *http.Request, route Route) {
@@ -167,7 +173,8 @@ func (o *Office) serve(w http.ResponseWriter, r *http.Request, route Route) {
 		r = r.WithContext(book.As(r.Context(), book.Asks{Person: asks.who.ID}))
 	}
 	if err == nil {
-		if !strings.Contains(route.Pattern, "/desk/") {
+		if !strings.Contains(route.Pattern, "/desk/") && !strings.Contains(route.Pattern, "/crew/") { // which have bounds of their own
+			_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(slowestForm)) // not all connections have one
 			r.Body = http.MaxBytesReader(w, r.Body, mostForm)
 		}
 		err = route.handle(o, w, r)
