@@ -29,7 +29,7 @@ var rooms = []struct {
 	{"cmd/lapwing", "cmd/lapwing/cab cmd/lapwing/work cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk geo/receiver cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/facts report/words report report/desk coverage/book/queue coverage/book/postgis coverage/book/gpkg coverage/book/bucket coverage/book/tables coverage/book coverage/rain coverage/assess samples coverage/propose coverage/inspect coverage/job geo/source coverage/agronomy coverage/quantity geo/parallel coverage/field"},
 	{"cmd/release", ""},
 	{"cmd/lapwing/shell", "cmd/lapwing/serve report/desk/front report/desk report/page coverage/job"},
-	{"cmd/lapwing/cab", "cmd/lapwing/crew cmd/lapwing/serve cmd/lapwing/output cmd/lapwing/disk report/field report/last report/mend report/cab report coverage/live coverage/assess coverage/job coverage/job/spec coverage/agronomy coverage/machine coverage/field coverage/quantity geo/format geo/gnsslog geo/journal geo/receiver geo geo/plane"},
+	{"cmd/lapwing/cab", "cmd/lapwing/crew cmd/lapwing/serve cmd/lapwing/output cmd/lapwing/disk report/field report/last report/mend report/cab report coverage/live coverage/assess coverage/figure coverage/job coverage/job/spec coverage/agronomy coverage/machine coverage/field coverage/quantity geo/format geo/gnsslog geo/journal geo/receiver geo geo/plane"},
 	{"cmd/lapwing/crew", "geo/journal"},
 	{"cmd/lapwing/serve", ""},
 	{"cmd/lapwing/signals", ""},
@@ -60,7 +60,7 @@ var rooms = []struct {
 	{"report/rain", pages + "coverage/rain " + priced},
 	{"report/facts", "report/look report/words coverage/inspect coverage/quantity"},
 	{"report/look", "coverage/quantity geo"},
-	{"report", "report/words coverage/assess geo/geojson geo geo/plane"},
+	{"report", "report/words coverage/assess coverage/figure geo/geojson geo geo/plane"},
 	{"report/browsertest", ""},
 	{"report/page", "report/chart report/words " + priced},
 	{"report/chart", "report/words " + priced},
@@ -75,10 +75,10 @@ var rooms = []struct {
 	{"coverage/book/folder", "coverage/book"},
 	{"coverage/book/tables", "coverage/book coverage/season coverage/assess coverage/cause geo"},
 	{"coverage/book", "coverage/assess coverage/job coverage/quantity geo/geojson geo/source geo geo/plane"},
-	{"coverage/rain", "coverage/assess coverage/field geo geo/plane"},
-	{"coverage/lapsum", "coverage/assess"},
+	{"coverage/rain", "coverage/assess coverage/figure coverage/field geo geo/plane"},
+	{"coverage/lapsum", "coverage/assess coverage/figure"},
 	{"coverage/assess/assesstest", priced},
-	{"coverage/assess", "coverage/job coverage/job/spec coverage/mend coverage/whatif coverage/agronomy coverage/pace coverage/quantity " + measured + ground},
+	{"coverage/assess", "coverage/job coverage/job/spec coverage/mend coverage/whatif coverage/agronomy coverage/pace coverage/figure coverage/quantity " + measured + ground},
 	{"coverage/propose", "coverage/propose/pattern coverage/propose/cell coverage/job coverage/job/spec coverage/worklog coverage/quantity geo/taskdata geo/boundary geo/gnsslog geo/geojson geo/source " + measured + ground},
 	{"coverage/propose/cell", "geo"},
 	{"coverage/propose/pattern", "coverage/worklog coverage/field geo geo/plane"},
@@ -106,6 +106,7 @@ var rooms = []struct {
 	{"coverage/track", "coverage/field coverage/machine " + ground},
 	{"coverage/field", "geo geo/plane"},
 	{"coverage/machine", "geo geo/plane"},
+	{"coverage/figure", "geo geo/plane"},
 	{"coverage/quantity", "geo/plane"},
 	{"geo/journal", "geo"},
 	{"geo/receiver", "geo"},
@@ -143,7 +144,7 @@ const (
 	ground   = "geo/arrange geo geo/parallel geo/plane/raster geo/plane/inscribed geo/plane/near geo/plane "
 	stages   = "coverage/cause coverage/beside coverage/edge coverage/region coverage/sweep coverage/work coverage/stance coverage/track coverage/field coverage/machine "
 	measured = "coverage " + stages // a map and what it is made of
-	priced   = "coverage/assess coverage/whatif coverage/agronomy coverage/pace coverage/quantity geo/geojson " + measured + ground
+	priced   = "coverage/assess coverage/figure coverage/whatif coverage/agronomy coverage/pace coverage/quantity geo/geojson " + measured + ground
 	pages    = "report report/page report/chart report/words "
 )
 

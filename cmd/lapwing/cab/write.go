@@ -10,6 +10,7 @@ import (
 
 	"lapwing/cmd/lapwing/output"
 	"lapwing/coverage/assess"
+	"lapwing/coverage/figure"
 	"lapwing/coverage/job/spec"
 	"lapwing/report"
 	fieldreport "lapwing/report/field"
@@ -81,7 +82,7 @@ func (k *Cab) finish(ctx context.Context) error {
 	}
 	files := slices.Concat(reports.Of(&fieldreport.Document{Assessment: a}), []report.File{
 		{Name: JobFile, Write: func(w io.Writer) error { _, err := w.Write(text); return err }},
-		{Name: SummaryFile, Write: func(w io.Writer) error { return assess.WriteJSON(w, sum) }},
+		{Name: SummaryFile, Write: func(w io.Writer) error { return figure.WriteJSON(w, sum) }},
 	})
 	if err := output.Write(ctx, k.out, files); err != nil {
 		return err
