@@ -26,7 +26,7 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "cmd/lapwing/cab cmd/lapwing/work cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk geo/receiver cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/facts report/words report report/desk coverage/book/queue coverage/book/postgis coverage/book/gpkg coverage/book/bucket coverage/book/tables coverage/book coverage/rain coverage/assess samples coverage/propose coverage/inspect coverage/job geo/source coverage/agronomy coverage/quantity geo/parallel coverage/field"},
+	{"cmd/lapwing", "cmd/lapwing/cab cmd/lapwing/workers cmd/lapwing/work cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk geo/receiver cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/facts report/words report report/desk coverage/book/queue coverage/book/postgis coverage/book/gpkg coverage/book/bucket coverage/book/tables coverage/book coverage/rain coverage/assess samples coverage/propose coverage/inspect coverage/job geo/source coverage/agronomy coverage/quantity geo/parallel coverage/field"},
 	{"cmd/release", ""},
 	{"cmd/lapwing/shell", "cmd/lapwing/serve report/desk/front report/desk report/page coverage/job"},
 	{"cmd/lapwing/cab", "cmd/lapwing/crew cmd/lapwing/serve cmd/lapwing/output cmd/lapwing/disk report/field report/last report/mend report/cab report coverage/live coverage/assess coverage/figure coverage/job coverage/job/spec coverage/agronomy coverage/machine coverage/field coverage/quantity geo/format geo/gnsslog geo/journal geo/receiver geo geo/plane"},
@@ -34,6 +34,7 @@ var rooms = []struct {
 	{"cmd/lapwing/serve", ""},
 	{"cmd/lapwing/signals", ""},
 	{"cmd/lapwing/work", "cmd/lapwing/disk coverage/book/queue coverage/book"},
+	{"cmd/lapwing/workers", "cmd/lapwing/jobfiles cmd/lapwing/disk coverage/book/queue coverage/book/postgis coverage/book/tables coverage/book"},
 	{"cmd/lapwing/entries", "cmd/lapwing/jobfiles cmd/lapwing/output cmd/lapwing/disk report/field report/mend report/season report coverage/book coverage/assess coverage/job coverage/quantity"},
 	{"cmd/lapwing/jobfiles", "cmd/lapwing/output cmd/lapwing/disk coverage/job"},
 	{"cmd/lapwing/output", "cmd/lapwing/disk report/field report/last report/mend report/waste report/season report coverage/book coverage/job geo/parallel"},
@@ -58,7 +59,7 @@ var rooms = []struct {
 	{"report/season", "report/season/shape " + pages + "coverage/lapsum coverage/season geo/parallel " + priced},
 	{"report/season/shape", "geo/geojson geo"},
 	{"report/rain", pages + "coverage/rain " + priced},
-	{"report/facts", "report/look report/words coverage/inspect coverage/quantity"},
+	{"report/facts", "report/look report/words coverage/inspect coverage/quantity geo/format"},
 	{"report/look", "coverage/quantity geo"},
 	{"report", "report/words coverage/assess coverage/figure geo/geojson geo geo/plane"},
 	{"report/browsertest", ""},

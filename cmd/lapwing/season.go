@@ -16,6 +16,7 @@ import (
 	"lapwing/cmd/lapwing/entries"
 	"lapwing/cmd/lapwing/jobfiles"
 	"lapwing/cmd/lapwing/output"
+	"lapwing/cmd/lapwing/workers"
 	"lapwing/coverage/book"
 	"lapwing/coverage/job"
 	"lapwing/geo/parallel"
@@ -161,7 +162,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		return err
 	}
 	if f.workers {
-		wait, back, err := handingOut(c, f.book, asking{writer.Book, book.Ask(book.Season, units, f.Overrides), writer.Offer}, jobs)
+		wait, back, err := handingOut(c, f.book, workers.Asking{Book: writer.Book, Question: book.Ask(book.Season, units, f.Overrides), Offer: writer.Offer}, jobs)
 		if err != nil {
 			return err
 		}

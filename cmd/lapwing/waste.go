@@ -12,6 +12,7 @@ import (
 	"lapwing/cmd/lapwing/disk"
 	"lapwing/cmd/lapwing/jobfiles"
 	"lapwing/cmd/lapwing/output"
+	"lapwing/cmd/lapwing/workers"
 	"lapwing/coverage/assess"
 	"lapwing/coverage/book"
 	"lapwing/coverage/field"
@@ -106,7 +107,7 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 		return err
 	}
 	if f.workers {
-		wait, back, err := handingOut(c, f.book, asking{w.book, w.question, w.offer}, jobs)
+		wait, back, err := handingOut(c, f.book, workers.Asking{Book: w.book, Question: w.question, Offer: w.offer}, jobs)
 		if err != nil {
 			return err
 		}

@@ -1,4 +1,4 @@
-package main
+package workers
 
 import (
 	"context"
@@ -19,7 +19,7 @@ type patientBook struct{ book.Store }
 func (p patientBook) again(ctx context.Context, do func() error) (err error) {
 	const tries, pause, patience = 5, 200 * time.Millisecond, time.Minute
 	for range tries {
-		if err = do(); err == nil || errors.Is(err, book.ErrNotFound) || isDiskFull(err) {
+		if err = do(); err == nil || errors.Is(err, book.ErrNotFound) || isFull(err) {
 			return err
 		}
 		for asked := time.Now(); ; {
