@@ -205,7 +205,7 @@ func (m *Maker) results(jobPath string, whatIf bool, rec *book.Record) (results 
 		results = append(results, r)
 	}
 	if len(results) == 0 {
-		return nil, noneWorked(len(found))
+		return nil, assess.NoneWorked("", len(found))
 	}
 	*m.Memo = Memo{sourceOf(rec), results}
 	return results, nil

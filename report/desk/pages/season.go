@@ -243,7 +243,7 @@ func (m *Maker) wasted(name string, runs int) (fields []waste.Field, err error) 
 		}
 	}
 	if len(fields) == 0 {
-		return nil, noneWorked(len(found))
+		return nil, assess.NoneWorked("", len(found))
 	}
 	if now == nil {
 		return fields, nil
@@ -292,9 +292,4 @@ func wastedIn(r *book.Record, name string) (fields []waste.Field, ok bool) {
 		fields = append(fields, f)
 	}
 	return fields, true
-}
-
-// noneWorked is the error for a job of so many fields that no pass is on.
-func noneWorked(fields int) error {
-	return wrong(fmt.Sprintf("no pass on any of %d fields", fields), "work on one of them at least")
 }
