@@ -212,7 +212,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	var crew *rainreport.Document
 	var more []report.File
 	if ahead != nil {
-		if crew, err = ahead.plan(f.out, bound, shapes); err != nil {
+		if crew, err = ahead.Plan(f.out, bound, shapes); err != nil {
 			return err
 		}
 		more = rainreport.Files.Of(crew)
