@@ -15,6 +15,7 @@ import (
 	"lapwing/coverage/job/edit"
 	"lapwing/coverage/job/spec"
 	"lapwing/report/desk/asked"
+	"lapwing/report/desk/history"
 	"lapwing/report/desk/store"
 )
 
@@ -35,13 +36,13 @@ func (a *ask) take(m message) error {
 			return wrong("found units "+quoted(units), "us or metric")
 		}
 		a.book.Units = units
-		return a.commit(change{what: "the units"})
+		return a.commit(history.Change{What: "the units"})
 	}
 	switch {
 	case m.Machine != "":
 		return a.takeMachine(m.Machine, set)
 	case m.Job != "":
-		c := change{}
+		c := history.Change{}
 		if err := a.takeJob(&c, m.Job, set); err != nil {
 			return err
 		}
@@ -58,7 +59,7 @@ func (a *ask) takeAll(set map[string]string) error {
 	if err != nil {
 		return err
 	}
-	c := change{}
+	c := history.Change{}
 	for _, j := range jobs {
 		if j.err != nil {
 			continue
@@ -72,8 +73,8 @@ func (a *ask) takeAll(set map[string]string) error {
 			}
 		}
 	}
-	if len(c.put) > 1 {
-		c.what = fmt.Sprintf("%s of %d jobs", strings.Join(slices.Sorted(maps.Keys(set)), ", "), len(c.put))
+	if len(c.Put) > 1 {
+		c.What = fmt.Sprintf("%s of %d jobs", strings.Join(slices.Sorted(maps.Keys(set)), ", "), len(c.Put))
 	}
 	return a.commit(c)
 }
@@ -108,8 +109,8 @@ func (a *ask) takeMachine(name string, set map[string]string) error {
 	if err := a.wrongImplement(name, f.Text()); err != nil && !sameFault(err, before) {
 		return err
 	}
-	c := change{what: a.whatOf(set, f.Value("name"))}
-	c.set(name, f.Text())
+	c := history.Change{What: a.whatOf(set, f.Value("name"))}
+	c.Set(name, f.Text())
 	return a.commit(c)
 }
 
@@ -148,12 +149,12 @@ func unfit(file string, err error) error {
 }
 
 // takeJob writes answers into a job file.
-func (a *ask) takeJob(c *change, name string, set map[string]string) error {
+func (a *ask) takeJob(c *history.Change, name string, set map[string]string) error {
 	j, err := a.jobAt(name)
 	if err != nil {
 		return err
 	}
-	if text, ok := c.put[name]; ok { // changed already by this message
+	if text, ok := c.Put[name]; ok { // changed already by this message
 		if j.text, err = edit.Parse(text); err != nil {
 			return err
 		}
@@ -185,8 +186,8 @@ func (a *ask) takeJob(c *change, name string, set map[string]string) error {
 	if err := a.wrongJob(name, j.text.Text()); err != nil && !sameFault(err, before) {
 		return err
 	}
-	c.what = a.whatOf(set, j.name())
-	c.set(name, j.text.Text())
+	c.What = a.whatOf(set, j.name())
+	c.Set(name, j.text.Text())
 	return nil
 }
 
@@ -223,7 +224,7 @@ func (a *ask) modified(name string) (at time.Time) {
 // with are the inputs with one file changed.
 func (a *ask) with(name string, text []byte) job.Inputs {
 	in := a.in
-	in.FS = store.Change(store.Heeding{Context: a.ctx, Store: a.store}, name, text, a.modified(name))
+	in.FS = store.Change(a.files(), name, text, a.modified(name))
 	return in
 }
 
@@ -259,7 +260,7 @@ func (a *ask) placeLog(log, to string) error {
 	if err != nil {
 		return err
 	}
-	c := change{what: "the place of " + path.Base(log)}
+	c := history.Change{What: "the place of " + path.Base(log)}
 	there := false
 	for _, j := range jobs {
 		if j.err != nil {
@@ -284,7 +285,7 @@ func (a *ask) placeLog(log, to string) error {
 		if err := j.text.Add("machines."+strconv.Itoa(a.likeliest(j, log))+".tracks", from(to, log), "Put here on the desk."); err != nil {
 			return unfit(to, err)
 		}
-		c.set(to, j.text.Text())
+		c.Set(to, j.text.Text())
 	}
 	a.book.Placed[log] = to
 	return a.commit(c)
@@ -310,7 +311,7 @@ func (a *ask) likeliest(j *jobFile, log string) int {
 
 // takeOut takes a log out of a job; a machine without one goes too, and a job without a
 // machine.
-func (a *ask) takeOut(c *change, j *jobFile, log string) error {
+func (a *ask) takeOut(c *history.Change, j *jobFile, log string) error {
 	for i := len(j.machines) - 1; i >= 0; i-- {
 		m := &j.machines[i]
 		key := "machines." + strconv.Itoa(i)
@@ -319,8 +320,8 @@ func (a *ask) takeOut(c *change, j *jobFile, log string) error {
 		}
 		if !slices.ContainsFunc(m.tracks, func(t string) bool { return t != log }) {
 			if len(j.machines) == 1 {
-				delete(c.put, j.path)
-				c.remove = append(c.remove, j.path)
+				delete(c.Put, j.path)
+				c.Remove = append(c.Remove, j.path)
 				return nil
 			}
 			if err := j.text.Remove(key); err != nil {
@@ -338,13 +339,13 @@ func (a *ask) takeOut(c *change, j *jobFile, log string) error {
 			}
 		}
 	}
-	c.set(j.path, j.text.Text())
+	c.Set(j.path, j.text.Text())
 	return nil
 }
 
 // removeFiles takes dropped files away, and out of the jobs that name them.
 func (a *ask) removeFiles(names []string) error {
-	c := change{what: "the files taken away"}
+	c := history.Change{What: "the files taken away"}
 	jobs, err := a.jobFiles()
 	if err != nil {
 		return err
@@ -360,15 +361,15 @@ func (a *ask) removeFiles(names []string) error {
 			all = a.below(name)
 		}
 		for _, one := range all {
-			if slices.Contains(c.remove, one) {
+			if slices.Contains(c.Remove, one) {
 				continue
 			}
-			c.remove = append(c.remove, one)
+			c.Remove = append(c.Remove, one)
 			delete(a.book.Seen, one)
-			delete(c.put, one)
+			delete(c.Put, one)
 		}
 		for _, j := range jobs {
-			if j.err != nil || slices.Contains(c.remove, j.path) {
+			if j.err != nil || slices.Contains(c.Remove, j.path) {
 				continue
 			}
 			for _, t := range slices.Clone(j.tracks()) {
@@ -381,7 +382,7 @@ func (a *ask) removeFiles(names []string) error {
 		}
 	}
 	if len(names) == 1 {
-		c.what = "the removal of " + path.Base(names[0])
+		c.What = "the removal of " + path.Base(names[0])
 	}
 	return a.commit(c)
 }

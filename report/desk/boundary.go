@@ -9,6 +9,7 @@ import (
 
 	"lapwing/coverage/field"
 	"lapwing/coverage/job"
+	"lapwing/report/desk/history"
 	"lapwing/report/desk/outline"
 	"lapwing/report/desk/pages"
 )
@@ -20,10 +21,10 @@ func (a *ask) boundary(m message) error {
 	if err != nil {
 		return err
 	}
-	c := change{}
+	c := history.Change{}
 	switch {
 	case m.Shift != nil:
-		c.what = "the shift of " + j.name()
+		c.What = "the shift of " + j.name()
 		if m.Shift.East == 0 && m.Shift.North == 0 {
 			if j.text.Has("shift") {
 				err = j.text.Remove("shift")
@@ -38,14 +39,14 @@ func (a *ask) boundary(m message) error {
 		if err := a.takeJob(&c, j.path, map[string]string{"boundary": "worked"}); err != nil {
 			return err
 		}
-		c.what = "the boundary of " + j.name()
+		c.What = "the boundary of " + j.name()
 		return a.commit(c)
 	default:
 		f, err := a.newGround(j, m)
 		if err != nil {
 			return err
 		}
-		c.what = "the boundary of " + j.name()
+		c.What = "the boundary of " + j.name()
 		name := a.freeName(path.Join(boundariesDir, pages.Folder(j.path)+".geojson"), func(string) bool { return false })
 		text, err := outline.Written(f)
 		if err != nil {
@@ -54,7 +55,7 @@ func (a *ask) boundary(m message) error {
 		if _, _, err := job.Fields(a.with(name, text), "boundary", name); err != nil {
 			return err
 		}
-		c.set(name, text)
+		c.Set(name, text)
 		why := said
 		if m.Worked || m.Hole != nil && ofWorkedGround(j) {
 			why = fromWorked
@@ -66,7 +67,7 @@ func (a *ask) boundary(m message) error {
 	if err := a.wrongJob(j.path, j.text.Text()); err != nil {
 		return err
 	}
-	c.set(j.path, j.text.Text())
+	c.Set(j.path, j.text.Text())
 	return a.commit(c)
 }
 

@@ -13,13 +13,15 @@
 //	question.go  what a job leaves open
 //	answer.go    an answer -> a line of a job file or an implement file
 //	boundary.go  a boundary shifted, drawn, or with ground taken out
-//	change.go    what a change replaced, and undo
+//	change.go    a change of the files, and undo
+//	notes.go     desk.json: what the desk knows of its files
 //	pack.go      the desk as an archive, and back
 //	name.go      names that files get
 //
 // Package pages makes the pages of jobs, asked the questions that files leave open,
-// outline boundaries of what a hand drew, draw the drawings; store keeps the files. The
-// files of a desk are those that the commands read and write:
+// outline boundaries of what a hand drew, draw the drawings; store keeps the files, and
+// history what a change of them replaced. The files of a desk are those that the commands
+// read and write:
 //
 //	files/...       what was dropped, as it was
 //	NAME.yaml       a job for one field and operation

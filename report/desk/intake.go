@@ -17,6 +17,7 @@ import (
 	"lapwing/geo"
 	"lapwing/report"
 	"lapwing/report/desk/asked"
+	"lapwing/report/desk/history"
 	"lapwing/report/desk/pages"
 	"lapwing/report/words"
 )
@@ -139,7 +140,7 @@ type intake struct {
 	*ask
 	season *propose.Season
 	jobs   []*jobFile
-	change change
+	change history.Change
 	apart  []Left // logs of jobs that a person wrote
 	edited map[*jobFile]bool
 	before map[*jobFile][]string // the tracks that a job had
@@ -166,7 +167,7 @@ func (in *intake) take() (bool, error) {
 		}
 	}
 	for j := range in.edited {
-		in.change.set(j.path, j.text.Text())
+		in.change.Set(j.path, j.text.Text())
 	}
 	for _, c := range in.season.Copies {
 		if in.named(c.Name) {
@@ -182,18 +183,18 @@ func (in *intake) take() (bool, error) {
 		}
 		in.book.Seen[name] = info.Size()
 		if !seen && !in.isNamed(name) { // else it is a newer version, or was there before desk.json was lost
-			in.change.came = append(in.change.came, name)
+			in.change.Came = append(in.change.Came, name)
 		}
 	}
-	if n := len(in.change.came); n > 0 {
-		in.change.what = "the " + words.Count(n, "file") + " that came last: " + path.Base(in.change.came[0])
+	if n := len(in.change.Came); n > 0 {
+		in.change.What = "the " + words.Count(n, "file") + " that came last: " + path.Base(in.change.Came[0])
 		if n > 1 {
-			in.change.what += fmt.Sprintf(" and %d more", n-1)
+			in.change.What += fmt.Sprintf(" and %d more", n-1)
 		}
-	} else if len(in.change.put) > 0 {
-		in.change.what = "what was made of the files"
+	} else if len(in.change.Put) > 0 {
+		in.change.What = "what was made of the files"
 	}
-	changed := len(in.change.put) > 0
+	changed := len(in.change.Put) > 0
 	return changed, in.commit(in.change)
 }
 
@@ -202,20 +203,20 @@ func (in *intake) copy(c propose.Copy) {
 	if _, err := fs.Stat(in.store, c.Name); err == nil {
 		return
 	}
-	in.change.stream = append(in.change.stream, report.File{Name: c.Name, Write: func(w io.Writer) error {
+	in.change.Stream = append(in.change.Stream, report.File{Name: c.Name, Write: func(w io.Writer) error {
 		f, err := c.Open()
 		if err != nil {
 			return err
 		}
 		defer f.Close()
-		return in.copyTo(w, f)
+		return in.files().Copy(w, f)
 	}})
 }
 
 // named reports whether a job of the change or of the desk names a file of an archive,
 // or the folder that it is in.
 func (in *intake) named(name string) bool {
-	for _, text := range in.change.put {
+	for _, text := range in.change.Put {
 		if bytes.Contains(text, []byte(path.Dir(name))) {
 			return true
 		}
@@ -242,7 +243,7 @@ func (in *intake) keep(f propose.File) error {
 	if err := f.Write(&b); err != nil {
 		return err
 	}
-	in.change.set(f.Name, b.Bytes())
+	in.change.Set(f.Name, b.Bytes())
 	return nil
 }
 

@@ -12,6 +12,7 @@ import (
 
 	"lapwing/coverage/job"
 	"lapwing/coverage/job/edit"
+	"lapwing/report/desk/history"
 	"lapwing/report/desk/pages"
 )
 
@@ -61,7 +62,7 @@ func (a *ask) jobFiles() (jobs []*jobFile, err error) {
 			return err
 		case err != nil:
 			return nil // the intake says so of a file that was dropped
-		case e.IsDir() && (name == pages.Dir || name == historyDir || name == machinesDir || name == boundariesDir || name != "." && strings.HasPrefix(e.Name(), ".")):
+		case e.IsDir() && (name == pages.Dir || name == history.Folder || name == machinesDir || name == boundariesDir || name != "." && strings.HasPrefix(e.Name(), ".")):
 			return fs.SkipDir
 		}
 		if count++; count > 3*mostFiles { // with those that were unpacked

@@ -16,6 +16,7 @@ import (
 
 	"lapwing/coverage/propose"
 	"lapwing/report"
+	"lapwing/report/desk/history"
 	"lapwing/report/desk/store"
 )
 
@@ -59,9 +60,9 @@ func (a *ask) renew() error {
 		case how == apart:
 			continue
 		case how == continues:
-			err = a.store.Put(a.ctx, []report.File{a.copyOf(name, earlier)})
+			err = a.store.Put(a.ctx, []report.File{a.files().CopyOf(name, earlier)})
 		case how == replaces:
-			err = a.commit(change{what: "the newer " + path.Base(earlier), stream: []report.File{a.copyOf(name, earlier)}})
+			err = a.commit(history.Change{What: "the newer " + path.Base(earlier), Stream: []report.File{a.files().CopyOf(name, earlier)}})
 		}
 		if err != nil {
 			return err

@@ -14,6 +14,7 @@ import (
 	"lapwing/coverage/job"
 	"lapwing/geo/source"
 	"lapwing/report"
+	"lapwing/report/desk/history"
 	"lapwing/report/desk/pages"
 	"lapwing/report/desk/store"
 	"lapwing/report/words"
@@ -35,7 +36,7 @@ func (d *Desk) Export(ctx context.Context, w io.Writer) error {
 func (a *ask) pack(w io.Writer) error {
 	z := zip.NewWriter(w)
 	for _, name := range a.below(".") {
-		if first, _, _ := cut(name); first == pages.Dir || first == historyDir || strings.HasPrefix(first, ".") {
+		if first, _, _ := cut(name); first == pages.Dir || first == history.Folder || strings.HasPrefix(first, ".") {
 			continue
 		}
 		f, err := a.in.Open(name)
@@ -127,15 +128,15 @@ func (a *ask) unpackOne(name string) error {
 			return path.Join(folder, path.Join(parts...))
 		}
 	}
-	c := change{what: "the " + words.Count(len(names), "file") + " of " + path.Base(name), remove: []string{name}}
+	c := history.Change{What: "the " + words.Count(len(names), "file") + " of " + path.Base(name), Remove: []string{name}}
 	for _, at := range names {
-		c.stream = append(c.stream, report.File{Name: to(at), Write: func(w io.Writer) error {
+		c.Stream = append(c.Stream, report.File{Name: to(at), Write: func(w io.Writer) error {
 			f, err := z.Reader.Open(at)
 			if err != nil {
 				return errors.Join(errArchive, err)
 			}
 			defer f.Close()
-			return a.copyTo(w, inArchive{f})
+			return a.files().Copy(w, inArchive{f})
 		}})
 	}
 	if notes, ok := notesIn(z.Reader); ok && to("a") == "a" {

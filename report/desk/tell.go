@@ -24,7 +24,7 @@ import (
 
 // state says what the desk has.
 func (a *ask) state(season *propose.Season, jobs []*jobFile, apart []Left) *State {
-	s := &State{Version: stateVersion, Units: pages.UnitsName(a.units()), Undo: a.undoes(), Left: []Left{}, Jobs: []Job{}, Machines: []Machine{}, Finds: []Find{}}
+	s := &State{Version: stateVersion, Units: pages.UnitsName(a.units()), Undo: a.history().Last(), Left: []Left{}, Jobs: []Job{}, Machines: []Machine{}, Finds: []Find{}}
 	var grounds []string
 	for _, f := range season.Finds {
 		s.Finds = append(s.Finds, a.find(f, jobs))
