@@ -34,7 +34,7 @@ var rooms = []struct {
 	{"cmd/lapwing/serve", ""},
 	{"cmd/lapwing/signals", ""},
 	{"cmd/lapwing/work", "cmd/lapwing/disk coverage/book/queue coverage/book"},
-	{"cmd/lapwing/workers", "cmd/lapwing/jobfiles cmd/lapwing/disk coverage/book/queue coverage/book/postgis coverage/book/tables coverage/book"},
+	{"cmd/lapwing/workers", "cmd/lapwing/jobfiles coverage/book/queue coverage/book/postgis coverage/book/tables coverage/book"},
 	{"cmd/lapwing/rainplan", "cmd/lapwing/disk report/field report/rain report/season report/words coverage/rain coverage/assess coverage/job coverage/field"},
 	{"cmd/lapwing/wasted", "cmd/lapwing/jobfiles cmd/lapwing/output cmd/lapwing/disk report/waste report coverage/book coverage/assess coverage/job coverage/field"},
 	{"cmd/lapwing/entries", "cmd/lapwing/jobfiles cmd/lapwing/output cmd/lapwing/disk report/field report/mend report/season report coverage/book coverage/assess coverage/job coverage/quantity"},

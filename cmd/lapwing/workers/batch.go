@@ -10,7 +10,6 @@ import (
 	"sync"
 	"time"
 
-	"lapwing/cmd/lapwing/disk"
 	"lapwing/cmd/lapwing/jobfiles"
 	"lapwing/coverage/book"
 	"lapwing/coverage/book/postgis"
@@ -29,8 +28,8 @@ func QueueOf(ctx context.Context, store book.Store, program string) (*queue.Queu
 	return nil, fmt.Errorf("found a book of another kind (%T), which has no queue", store)
 }
 
-// A Handing is the jobs of a call that workers measure.
-type Handing struct {
+// A Batch is the jobs of a call that workers measure.
+type Batch struct {
 	q    *queue.Queue
 	book *book.Keeper
 	jobs map[string]queue.Job // by the path of a job file
@@ -45,13 +44,13 @@ type Handing struct {
 type Asking struct {
 	Book     *book.Keeper
 	Question book.Question
-	// Offer returns a job for them; nil where they need not do it.
+	// Offer returns a job as workers are to measure it; nil where they need not.
 	Offer func(context.Context, jobfiles.Job) (*book.Sought, error)
 }
 
-// HandOut puts those of a call's jobs into the queue of its book that the book does not
-// have yet.
-func HandOut(ctx context.Context, a Asking, program string, jobs []jobfiles.Job) (*Handing, error) {
+// HandOut puts the jobs of a call into the queue of its book, but for those that the book
+// has the answer of already.
+func HandOut(ctx context.Context, a Asking, program string, jobs []jobfiles.Job) (*Batch, error) {
 	q, err := QueueOf(ctx, a.Book.Store, program)
 	if err != nil {
 		return nil, err
@@ -61,7 +60,7 @@ func HandOut(ctx context.Context, a Asking, program string, jobs []jobfiles.Job)
 	if err != nil {
 		return nil, err
 	}
-	h := &Handing{q: q, book: a.Book, jobs: map[string]queue.Job{}, ids: map[string]int64{}}
+	b := &Batch{q: q, book: a.Book, jobs: map[string]queue.Job{}, ids: map[string]int64{}}
 	aside, err := q.SetAside(ctx)
 	if err != nil {
 		return nil, err
@@ -81,27 +80,27 @@ func HandOut(ctx context.Context, a Asking, program string, jobs []jobfiles.Job)
 			continue
 		}
 		job := queue.NewJob(sought, ask)
-		h.jobs[j.Path] = job
+		b.jobs[j.Path] = job
 		if id, ok := before[job.Key]; ok {
-			h.ids[j.Path] = id
+			b.ids[j.Path] = id
 			continue
 		}
 		paths, out = append(paths, j.Path), append(out, job)
 	}
-	h.priority = priorityOf(len(out))
-	ids, mine, err := q.Add(ctx, out, h.priority)
+	b.priority = priorityOf(len(out))
+	ids, mine, err := q.Add(ctx, out, b.priority)
 	if err != nil {
 		return nil, err
 	}
-	h.mine = mine
+	b.mine = mine
 	for i, path := range paths {
-		h.ids[path] = ids[i]
+		b.ids[path] = ids[i]
 	}
-	return h, nil
+	return b, nil
 }
 
-// priorityOf is how urgent the jobs of a call are that waits for so many: who waits for
-// one field is not kept waiting by who has a whole season measured.
+// priorityOf is how urgent the jobs of a call are that waits for so many: a person who
+// waits for one field does not wait for the whole season of another.
 func priorityOf(jobs int) int {
 	const some = 20 // what a few workers do in a minute; judgement
 	switch {
@@ -114,15 +113,15 @@ func priorityOf(jobs int) int {
 }
 
 // Wait returns when workers have done with the job at a path.
-func (h *Handing) Wait(ctx context.Context, path string) error {
-	job, ok := h.jobs[path]
+func (b *Batch) Wait(ctx context.Context, path string) error {
+	job, ok := b.jobs[path]
 	if !ok {
 		return nil // it is in the book, or cannot be
 	}
 	const look, patience = 200 * time.Millisecond, time.Minute
 	answered := time.Now()
 	for {
-		over, err := h.look(ctx, path, job)
+		over, err := b.look(ctx, path, job)
 		switch {
 		case over || ctx.Err() != nil:
 			return errors.Join(err, ctx.Err())
@@ -139,15 +138,15 @@ func (h *Handing) Wait(ctx context.Context, path string) error {
 	}
 }
 
-// look reports whether workers have done with a job. An error with it is of the job, one
-// without of the book.
-func (h *Handing) look(ctx context.Context, path string, job queue.Job) (over bool, err error) {
-	if there, err := h.book.Has(ctx, job.Key); err != nil || there {
+// look reports whether workers have done with a job. An error with true is the job's, one
+// with false the book's.
+func (b *Batch) look(ctx context.Context, path string, job queue.Job) (over bool, err error) {
+	if there, err := b.book.Has(ctx, job.Key); err != nil || there {
 		return there, err
 	}
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	standing, why, err := h.q.Standing(ctx, h.ids[path], job.Key)
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	standing, why, err := b.q.Standing(ctx, b.ids[path], job.Key)
 	if err != nil {
 		return false, err
 	}
@@ -161,34 +160,28 @@ func (h *Handing) look(ctx context.Context, path string, job queue.Job) (over bo
 		return true, fmt.Errorf("%s: set aside by the workers: %w", path, why)
 	case queue.Gone:
 		// Done a moment ago, or taken out by another run that waited for it too.
-		if there, err := h.book.Has(ctx, job.Key); err != nil || there {
+		if there, err := b.book.Has(ctx, job.Key); err != nil || there {
 			return there, err
 		}
-		ids, mine, err := h.q.Add(ctx, []queue.Job{job}, h.priority)
+		ids, mine, err := b.q.Add(ctx, []queue.Job{job}, b.priority)
 		if err != nil {
 			return false, err
 		}
-		h.ids[path] = ids[0]
-		h.mine = append(h.mine, mine...)
+		b.ids[path] = ids[0]
+		b.mine = append(b.mine, mine...)
 	}
 	return false, nil
 }
 
 // TakeBack takes out of the queue what is not begun of what this run put there.
-func (h *Handing) TakeBack(ctx context.Context) {
-	const atMost = 100 * time.Millisecond // a signal gives a run no more; what stays is done for nobody
+func (b *Batch) TakeBack(ctx context.Context) {
+	const atMost = 100 * time.Millisecond // a signal leaves a run no more time; a job that stays is measured in vain
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), atMost)
 	defer cancel()
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	_ = h.q.Remove(ctx, h.mine)
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	_ = b.q.Remove(ctx, b.mine)
 }
 
 // Count is how many jobs workers measure for the call.
-func (h *Handing) Count() int { return len(h.jobs) }
-
-// isFull reports whether an error says that the disk of a book is full.
-func isFull(err error) bool {
-	var full *book.DiskError
-	return errors.As(err, &full) || disk.IsFull(err)
-}
+func (b *Batch) Count() int { return len(b.jobs) }
