@@ -24,7 +24,7 @@ type written struct {
 	extent        live.Extent
 }
 
-// List tells another cab which journals there are.
+// List lists the journals that this cab has, its own and its copies, for another cab.
 func (k *Cab) List(r *http.Request) (*crew.Listing, bool) {
 	list := &crew.Listing{Schema: crew.Schema, Cab: k.crew.self.Cab, Run: k.crew.run, Drives: serve.RoleOf(r) == serve.Drives,
 		Machines: slices.Clone(k.crew.own), Journals: []crew.Entry{}}
@@ -58,7 +58,7 @@ func entryOf(key crew.Key, machine, identity string, size int64, until geo.Insta
 		Age: round(age.Seconds(), 1), Extent: [4]float64{x.West, x.South, x.East, x.North}}
 }
 
-// Open opens a journal for another cab, as far as it is safe.
+// Open opens a journal for another cab, up to the end of what is on the disk.
 func (k *Cab) Open(r *http.Request, of crew.Key) (out *crew.Opened, found bool) {
 	var before *written
 	if !k.on(r.Context(), func() {
@@ -91,8 +91,8 @@ func (k *Cab) Open(r *http.Request, of crew.Key) (out *crew.Opened, found bool) 
 	return out, out != nil
 }
 
-// ownMachines are those of the job that this cab wrote or writes journals of, as others get
-// to know them.
+// ownMachines are the machines of the job of which this cab wrote journals or writes one now,
+// as it tells others of them.
 func (k *Cab) ownMachines() (out []crew.Machine, err error) {
 	var names []string
 	for _, s := range k.sources {

@@ -91,7 +91,7 @@ func (k *Cab) finish(ctx context.Context) error {
 	return nil
 }
 
-// A SharedSummary is what came from other cabs, and what is wrong with the rest.
+// A SharedSummary is what came from other cabs, and the warnings about what did not.
 type SharedSummary struct {
 	Journals []CopySummary `json:"journals"`
 	Warnings []string      `json:"warnings"`
@@ -107,8 +107,8 @@ type CopySummary struct {
 	Waiting int    `json:"waiting"` // fixes that are not on the disk, for want of room
 }
 
-// addCopies adds the copies of other cabs' journals to those of the machines, and makes
-// sure that they are on the disk.
+// addCopies adds the copies of other cabs' journals to the logs of their machines, and syncs
+// them to the disk.
 func (k *Cab) addCopies(journals map[string][]string) SharedSummary {
 	out := SharedSummary{Journals: []CopySummary{}, Warnings: slices.Concat([]string{}, k.crew.wrong)}
 	for i, s := range k.engineSources()[len(k.sources):] {

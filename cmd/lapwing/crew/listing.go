@@ -12,7 +12,7 @@ import (
 // Schema is that of a [Listing].
 const Schema = "lapwing/journals/1"
 
-// A Listing is what a cab tells of the journals that it has.
+// A Listing is the journals that a cab has, and the machines that they are of.
 type Listing struct {
 	Schema   string    `json:"schema"`
 	Cab      string    `json:"cab"`    // whose listing it is
@@ -23,7 +23,7 @@ type Listing struct {
 	Journals []Entry   `json:"journals"`
 }
 
-// A Machine is one of a cab's, as the cab's own job has it.
+// A Machine is one machine of a cab, as that cab's job has it.
 type Machine struct {
 	Cab  string `json:"cab"`
 	Name string `json:"name"`
@@ -32,7 +32,7 @@ type Machine struct {
 
 // An Entry is a journal.
 type Entry struct {
-	Cab      string `json:"cab"` // that wrote it
+	Cab      string `json:"cab"` // the cab that wrote it
 	Machine  string `json:"machine"`
 	Name     string `json:"name"`     // of the file
 	Identity string `json:"identity"` // see [journal.Identity]
@@ -59,7 +59,7 @@ var (
 // IsCab reports whether a text is the name of a cab.
 func IsCab(text string) bool { return cabPattern.MatchString(text) }
 
-// sensible reports whether an entry may name a file here.
+// sensible reports whether an entry makes sense, and its name may be that of a file here.
 func (e *Entry) sensible() bool {
 	return IsCab(e.Cab) && namePattern.MatchString(e.Name) && e.Size > 0 && e.Age >= 0 && e.Identity != ""
 }
@@ -71,14 +71,14 @@ type Opened struct {
 	Close    func()
 }
 
-// A Shelf is the journals that a cab gives. Its methods are called by several goroutines;
-// each returns false where there is none.
+// A Shelf is the journals that a cab gives to others. Several goroutines call its methods.
+// List is false where the cab has ended, Open where it has no such journal.
 type Shelf interface {
 	List(r *http.Request) (*Listing, bool)
 	Open(r *http.Request, of Key) (*Opened, bool)
 }
 
-// Handle answers what others ask of a shelf.
+// Handle serves the requests of other cabs from a shelf.
 func Handle(m *http.ServeMux, s Shelf) {
 	m.HandleFunc("GET /journals.json", func(w http.ResponseWriter, r *http.Request) {
 		list, ok := s.List(r)
@@ -97,7 +97,7 @@ func Handle(m *http.ServeMux, s Shelf) {
 			return
 		}
 		defer j.Close()
-		defer context.AfterFunc(r.Context(), func() { // the cab ends: whoever stands still is not waited for
+		defer context.AfterFunc(r.Context(), func() { // when the cab ends, a link that stands still is not waited for
 			_ = http.NewResponseController(w).SetWriteDeadline(time.Now())
 		})()
 		w.Header().Set("Content-Type", "text/csv; charset=utf-8")
