@@ -35,7 +35,7 @@ type Store interface {
 	// Put keeps a job and its parts, all or nothing, and has the job stand at a source in the
 	// place of the one that stood there before; with the source "" it stands nowhere. Its
 	// files must have been added. Of a job that was put before, the assessments stay as they
-	// were put first, and the names of its files become those of this call.
+	// were put first, and the names of its fields become those of this call.
 	Put(ctx context.Context, source string, job *Sought, parts []*Part) error
 
 	// Standing lists what stands in the book now, the latest work first. all is how many fit
