@@ -45,11 +45,12 @@ var rooms = []struct {
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage/field coverage/machine geo geo/plane"},
 	{"report/desk/front", "report/page"},
-	{"report/desk", "report/desk/asked report/desk/outline report/desk/pages report/desk/draw report/desk/history report/desk/store report/words report coverage/propose coverage/job/edit coverage/job/spec coverage/job coverage/book coverage/field coverage/quantity geo/format geo/source geo"},
+	{"report/desk", "report/desk/asked report/desk/outline report/desk/pages report/desk/draw report/desk/jobfile report/desk/history report/desk/store report/words report coverage/propose coverage/job/edit coverage/job/spec coverage/job coverage/book coverage/field coverage/quantity geo/format geo/source geo"},
 	{"report/desk/pages", "report/desk/draw report/desk/store report/field report/last report/mend report/waste report/season " + pages + "coverage/book coverage/job coverage/job/spec " + priced},
 	{"report/desk/outline", "report/desk/draw coverage/job coverage/field geo/geojson geo/arrange geo geo/plane"},
 	{"report/desk/asked", "coverage/job/edit coverage/quantity geo"},
 	{"report/desk/draw", "geo geo/plane"},
+	{"report/desk/jobfile", "coverage/propose coverage/job/edit coverage/job coverage/book"},
 	{"report/desk/history", "report/desk/store report"},
 	{"report/desk/store", "report"},
 	// Documents: none imports another.

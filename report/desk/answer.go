@@ -16,6 +16,7 @@ import (
 	"lapwing/coverage/job/spec"
 	"lapwing/report/desk/asked"
 	"lapwing/report/desk/history"
+	"lapwing/report/desk/jobfile"
 	"lapwing/report/desk/store"
 )
 
@@ -61,13 +62,13 @@ func (a *ask) takeAll(set map[string]string) error {
 	}
 	c := history.Change{}
 	for _, j := range jobs {
-		if j.err != nil {
+		if j.Err != nil {
 			continue
 		}
 		asks := a.jobQuestions(j, nil, nil)
 		for key, value := range set {
 			if slices.ContainsFunc(asks, func(q *asked.Question) bool { return q.Key == key }) {
-				if err := a.takeJob(&c, j.path, map[string]string{key: value}); err != nil {
+				if err := a.takeJob(&c, j.Path, map[string]string{key: value}); err != nil {
 					return err
 				}
 			}
@@ -82,7 +83,7 @@ func (a *ask) takeAll(set map[string]string) error {
 // takeMachine writes answers into an implement file.
 func (a *ask) takeMachine(name string, set map[string]string) error {
 	text, err := a.readText(name)
-	if err != nil || !isYAML(name) || job.LooksLikeJob(a.in, name) {
+	if err != nil || !jobfile.IsYAML(name) || job.LooksLikeJob(a.in, name) {
 		return wrong("found no implement file "+quoted(name), "the path of one")
 	}
 	f, err := edit.Parse(text)
@@ -155,39 +156,39 @@ func (a *ask) takeJob(c *history.Change, name string, set map[string]string) err
 		return err
 	}
 	if text, ok := c.Put[name]; ok { // changed already by this message
-		if j.text, err = edit.Parse(text); err != nil {
+		if j.Text, err = edit.Parse(text); err != nil {
 			return err
 		}
 	}
-	before := a.wrongJob(name, j.text.Text())
+	before := a.wrongJob(name, j.Text.Text())
 	for _, key := range slices.Sorted(maps.Keys(set)) {
 		value := set[key]
 		id := name + " " + key
 		switch {
 		case key == "products" && strings.TrimSpace(value) == "none", key == "boundary" && value == "worked":
 			a.book.Answered[id] = value
-			if key == "boundary" && len(j.ground) > 0 {
-				err = j.text.Set(key, value, said)
+			if key == "boundary" && len(j.Ground) > 0 {
+				err = j.Text.Set(key, value, said)
 			}
 		case key == "products":
-			err = addProducts(j.text, value)
+			err = addProducts(j.Text, value)
 		case key == "boundary":
 			if !a.opens(value) {
 				return wrong("found no boundary file "+quoted(value), "one of the desk")
 			}
-			err = j.text.Set(key, from(name, value), said)
+			err = j.Text.Set(key, from(name, value), said)
 		default:
-			err = setOrRemove(j.text, name, key, value)
+			err = setOrRemove(j.Text, name, key, value)
 		}
 		if err != nil {
 			return unfit(name, err)
 		}
 	}
-	if err := a.wrongJob(name, j.text.Text()); err != nil && !sameFault(err, before) {
+	if err := a.wrongJob(name, j.Text.Text()); err != nil && !sameFault(err, before) {
 		return err
 	}
-	c.What = a.whatOf(set, j.name())
-	c.Set(name, j.text.Text())
+	c.What = a.whatOf(set, j.Name())
+	c.Set(name, j.Text.Text())
 	return nil
 }
 
@@ -263,12 +264,12 @@ func (a *ask) placeLog(log, to string) error {
 	c := history.Change{What: "the place of " + path.Base(log)}
 	there := false
 	for _, j := range jobs {
-		if j.err != nil {
+		if j.Err != nil {
 			continue
 		}
-		is := slices.Contains(j.tracks(), log)
-		there = there || is && j.path == to
-		if is && j.path != to {
+		is := slices.Contains(j.Tracks(), log)
+		there = there || is && j.Path == to
+		if is && j.Path != to {
 			if err := a.takeOut(&c, j, log); err != nil {
 				return err
 			}
@@ -279,13 +280,13 @@ func (a *ask) placeLog(log, to string) error {
 		if err != nil {
 			return err
 		}
-		if len(j.machines) == 0 {
+		if len(j.Machines) == 0 {
 			return wrong("found a job without a machine", "one with a machine that drove the log")
 		}
-		if err := j.text.Add("machines."+strconv.Itoa(a.likeliest(j, log))+".tracks", from(to, log), "Put here on the desk."); err != nil {
+		if err := j.Text.Add("machines."+strconv.Itoa(a.likeliest(j, log))+".tracks", from(to, log), "Put here on the desk."); err != nil {
 			return unfit(to, err)
 		}
-		c.Set(to, j.text.Text())
+		c.Set(to, j.Text.Text())
 	}
 	a.book.Placed[log] = to
 	return a.commit(c)
@@ -300,9 +301,9 @@ func (a *ask) opens(name string) bool {
 
 // likeliest is the machine of a job that a log is most likely of: one with a log from
 // the same folder, else the first.
-func (a *ask) likeliest(j *jobFile, log string) int {
-	for i, m := range j.machines {
-		if slices.ContainsFunc(m.tracks, func(t string) bool { return path.Dir(t) == path.Dir(log) }) {
+func (a *ask) likeliest(j *jobfile.File, log string) int {
+	for i, m := range j.Machines {
+		if slices.ContainsFunc(m.Tracks, func(t string) bool { return path.Dir(t) == path.Dir(log) }) {
 			return i
 		}
 	}
@@ -311,35 +312,35 @@ func (a *ask) likeliest(j *jobFile, log string) int {
 
 // takeOut takes a log out of a job; a machine without one goes too, and a job without a
 // machine.
-func (a *ask) takeOut(c *history.Change, j *jobFile, log string) error {
-	for i := len(j.machines) - 1; i >= 0; i-- {
-		m := &j.machines[i]
+func (a *ask) takeOut(c *history.Change, j *jobfile.File, log string) error {
+	for i := len(j.Machines) - 1; i >= 0; i-- {
+		m := &j.Machines[i]
 		key := "machines." + strconv.Itoa(i)
-		if !slices.Contains(m.tracks, log) {
+		if !slices.Contains(m.Tracks, log) {
 			continue
 		}
-		if !slices.ContainsFunc(m.tracks, func(t string) bool { return t != log }) {
-			if len(j.machines) == 1 {
-				delete(c.Put, j.path)
-				c.Remove = append(c.Remove, j.path)
+		if !slices.ContainsFunc(m.Tracks, func(t string) bool { return t != log }) {
+			if len(j.Machines) == 1 {
+				delete(c.Put, j.Path)
+				c.Remove = append(c.Remove, j.Path)
 				return nil
 			}
-			if err := j.text.Remove(key); err != nil {
-				return unfit(j.path, err)
+			if err := j.Text.Remove(key); err != nil {
+				return unfit(j.Path, err)
 			}
-			j.machines = slices.Delete(j.machines, i, i+1)
+			j.Machines = slices.Delete(j.Machines, i, i+1)
 			continue
 		}
-		for k := len(m.tracks) - 1; k >= 0; k-- {
-			if m.tracks[k] == log {
-				if err := j.text.Remove(key + ".tracks." + strconv.Itoa(k)); err != nil {
-					return unfit(j.path, err)
+		for k := len(m.Tracks) - 1; k >= 0; k-- {
+			if m.Tracks[k] == log {
+				if err := j.Text.Remove(key + ".tracks." + strconv.Itoa(k)); err != nil {
+					return unfit(j.Path, err)
 				}
-				m.tracks = slices.Delete(m.tracks, k, k+1)
+				m.Tracks = slices.Delete(m.Tracks, k, k+1)
 			}
 		}
 	}
-	c.Set(j.path, j.text.Text())
+	c.Set(j.Path, j.Text.Text())
 	return nil
 }
 
@@ -369,10 +370,10 @@ func (a *ask) removeFiles(names []string) error {
 			delete(c.Put, one)
 		}
 		for _, j := range jobs {
-			if j.err != nil || slices.Contains(c.Remove, j.path) {
+			if j.Err != nil || slices.Contains(c.Remove, j.Path) {
 				continue
 			}
-			for _, t := range slices.Clone(j.tracks()) {
+			for _, t := range slices.Clone(j.Tracks()) {
 				if t == name || strings.HasPrefix(t, name+"/") || strings.HasPrefix(t, name+"#") {
 					if err := a.takeOut(&c, j, t); err != nil {
 						return err

@@ -102,7 +102,7 @@ func (a *ask) numbered() (names []string) {
 		return nil
 	}
 	for _, j := range jobs { // what a job names came before desk.json was lost
-		of := slices.Concat(j.tracks(), j.ground)
+		of := slices.Concat(j.Tracks(), j.Ground)
 		names = slices.DeleteFunc(names, func(name string) bool { return slices.Contains(of, name) })
 	}
 	slices.SortFunc(names, func(x, y string) int { // 9 before 10

@@ -15,6 +15,7 @@ import (
 	"lapwing/geo/source"
 	"lapwing/report"
 	"lapwing/report/desk/history"
+	"lapwing/report/desk/jobfile"
 	"lapwing/report/desk/pages"
 	"lapwing/report/desk/store"
 	"lapwing/report/words"
@@ -111,7 +112,7 @@ func (a *ask) unpackOne(name string) error {
 		if names = append(names, at); len(names)+have > mostFiles {
 			return errors.New("too many files")
 		}
-		jobs = jobs || isYAML(at) && job.LooksLikeJob(inside, at)
+		jobs = jobs || jobfile.IsYAML(at) && job.LooksLikeJob(inside, at)
 		return nil
 	})
 	if err != nil || !jobs {
@@ -171,7 +172,7 @@ func (a *ask) fits(z fs.FS, names []string, archive string) bool {
 	}
 	for _, name := range names {
 		first, _, deeper := cut(name)
-		own := slices.Contains([]string{filesDir, machinesDir, boundariesDir, unpackedDir}, first) || !deeper && (isYAML(name) || name == notesFile)
+		own := slices.Contains([]string{filesDir, machinesDir, boundariesDir, unpackedDir}, first) || !deeper && (jobfile.IsYAML(name) || name == notesFile)
 		if !own || !fs.ValidPath(name) || name == archive {
 			return false
 		}
