@@ -9,7 +9,7 @@ import (
 // notes are what desk.json keeps. Any of it may be missing.
 type notes struct {
 	Generator string            `json:"generator"`
-	Units     string            `json:"units,omitempty"` // us or metric; "" while nobody has said
+	Units     string            `json:"units,omitempty"` // us or metric; "" until a person has said
 	Usual     string            `json:"usual,omitempty"` // the units of where the first fields lie
 	Wrote     map[string]string `json:"wrote,omitempty"` // the job files that the desk wrote, by the hash of what it wrote last
 	Ground    map[string]string `json:"ground,omitempty"`

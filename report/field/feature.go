@@ -186,7 +186,7 @@ func lookOf(reg *region.Region, why string) look {
 	return looks[reg.Kind.String()]
 }
 
-// title names a region where it is chosen on somebody's map.
+// title names a region for the map of another program, where a person picks it.
 func (d *Document) title(reg *region.Region, id int, why string) string {
 	area := d.Units.Area(reg.Area)
 	switch reg.Kind {

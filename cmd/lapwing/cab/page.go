@@ -80,7 +80,7 @@ func (k *Cab) scene(w http.ResponseWriter, r *http.Request) {
 		s.Look = k.nearBy(serve.Looks)
 	}
 	w.Header().Set("Content-Type", "application/json")
-	_ = json.NewEncoder(w).Encode(s) // whoever asked may have gone
+	_ = json.NewEncoder(w).Encode(s) // the client may have gone
 }
 
 const (
@@ -221,7 +221,7 @@ func (k *Cab) exact(write pageWriter) http.HandlerFunc {
 			w.Header().Set("Content-Security-Policy", string(own[1])+"; frame-ancestors 'none'")
 		}
 		w.Header().Set("Content-Type", "text/html; charset=utf-8")
-		_, _ = w.Write(b.Bytes()) // whoever asked may have gone
+		_, _ = w.Write(b.Bytes()) // the client may have gone
 	}
 }
 

@@ -1,5 +1,5 @@
 // Package crew passes journals from cab to cab of those that work one field. A journal
-// only grows, so whoever has a copy asks for the bytes that it does not have yet, and a
+// only grows, so a cab that has a copy asks for the bytes that it does not have yet, and a
 // link that breaks loses nothing:
 //
 //	GET /journals.json       -> [Listing]: which there are, whose, and how far they come

@@ -87,7 +87,7 @@ func Handle(m *http.ServeMux, s Shelf) {
 			return
 		}
 		w.Header().Set("Content-Type", "application/json")
-		_ = json.NewEncoder(w).Encode(list) // whoever asked may have gone
+		_ = json.NewEncoder(w).Encode(list) // the client may have gone
 	})
 	m.HandleFunc("GET /journals/{cab}/{name}", func(w http.ResponseWriter, r *http.Request) {
 		of := Key{r.PathValue("cab"), r.PathValue("name")}

@@ -38,7 +38,7 @@ type Writer struct {
 	Program   string       // tells programs apart, see [book.Look]
 	Book      *book.Keeper // has assessments from other directories, and gets those made here; nil for none
 	// Wait, where it is set, returns when workers have done with the job at a path, which
-	// then is in the book or is measured here; an error says that nobody can.
+	// then is in the book or is measured here; an error says that it cannot be measured.
 	Wait func(ctx context.Context, path string) error
 }
 

@@ -32,7 +32,7 @@ type Jobs struct {
 	Inputs   job.Inputs   // to read the jobs from
 	Book     *book.Keeper // has answers from elsewhere and before, and gets those made here; nil for none
 	// Wait, where it is set, returns when workers have done with the job at a path, which
-	// then is in the book or is measured here; an error says that nobody can.
+	// then is in the book or is measured here; an error says that it cannot be measured.
 	Wait func(ctx context.Context, path string) error
 
 	found map[string][]waste.Field // by the path of the job file

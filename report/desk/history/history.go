@@ -152,7 +152,7 @@ type Rules struct {
 }
 
 // Undo takes the last change back; false where there is none. Files that came with it are
-// kept in history, for nobody may have another copy.
+// kept in history: there may be no other copy of them.
 func (h History) Undo(of Rules) (bool, error) {
 	s, number := h.last()
 	if number == 0 {

@@ -44,7 +44,7 @@ type Result struct {
 	dir string
 }
 
-// A Memo is what was measured last, and of what, so that whoever asks more of it at once
+// A Memo is what was measured last, and of what, so that a person who asks more of it at once
 // waits for no second measuring. One is enough: a job is asked about until the next is.
 // It is not written down: to read it back takes ten times as long as to measure again.
 type Memo struct {

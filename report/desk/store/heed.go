@@ -9,14 +9,14 @@ import (
 	"lapwing/report"
 )
 
-// Heeding are the files of a store as long as a context lasts: after that nothing
-// opens and nothing is read, so that whoever reads stops.
+// Heeding are the files of a store as long as a context lasts: after that no
+// file opens and no byte is read, so that a reader stops.
 type Heeding struct {
 	Context context.Context
 	Store
 }
 
-// Open opens a file, while somebody waits for it.
+// Open opens a file, as long as the context lasts.
 func (h Heeding) Open(name string) (fs.File, error) {
 	if err := h.Context.Err(); err != nil {
 		return nil, err
