@@ -41,7 +41,7 @@ func CrewOf(live *job.Live) (*Crew, error) {
 	return c, nil
 }
 
-// names are those of its machines.
+// names are the names of its machines.
 func (c *Crew) names() (out []string) {
 	for i := range c.bars {
 		out = append(out, c.bars[i].Name)

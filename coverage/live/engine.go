@@ -80,10 +80,10 @@ func New(live *job.Live, sources []Source) (*Engine, error) {
 // Keep says where the journal of a source is, before its first record.
 func (e *Engine) Keep(source int, journal string) { e.sources[source].Journal = journal }
 
-// Machine is that of a source, as the job has it.
+// Machine is the machine of a source, as the job has it.
 func (e *Engine) Machine(source int) *machine.Machine { return &e.bars[e.machines[source].index] }
 
-// Machines are those of the job, those of other cabs last.
+// Machines are all machines of the job; those of other cabs stand last.
 func (e *Engine) Machines() []machine.Machine { return e.bars }
 
 // Step takes the next record of a source in, which has been written to its journal.
@@ -220,7 +220,7 @@ func (e *Engine) again(m *mach, p *driven) (ground float64) {
 // Answer is the newest that was taken; nil for none.
 func (e *Engine) Answer() *Answer { return e.answer }
 
-// Time is that of the newest fix; 0 before the first.
+// Time is the time of the newest fix; 0 before the first.
 func (e *Engine) Time() geo.Instant { return e.now }
 
 // Fixes is how many records came.

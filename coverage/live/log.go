@@ -20,7 +20,7 @@ type entry struct {
 	code [3]uint16
 }
 
-// columns are those of a journal that are no part of a fix, in its order.
+// columns are the columns of a journal that are no part of a fix, in their order.
 var columns = [3]string{"machine", "working", "sections"}
 
 // An interned is the texts of a column in the order in which they came first.

@@ -100,7 +100,7 @@ type usage struct {
 	pace float64         // m²/s that it sweeps in passes and turns; 0 where not known
 }
 
-// usages are those of all sources.
+// usages are the usages of the machines of all sources.
 func (q *Question) usages(a *assess.Assessment) []usage {
 	m := a.Map
 	out := make([]usage, len(q.taken))

@@ -34,10 +34,10 @@ func (a *ask) commit(c history.Change) error {
 	return a.history().Do(c)
 }
 
-// history is that of the desk, as long as the ask lasts.
+// history is the history of the desk's changes, as long as the ask lasts.
 func (a *ask) history() history.History { return history.History{Files: a.files()} }
 
-// files are those of the desk, as long as the ask lasts.
+// files are the files of the desk, as long as the ask lasts.
 func (a *ask) files() store.Heeding { return store.Heeding{Context: a.ctx, Store: a.store} }
 
 // undo takes the last change back.

@@ -172,7 +172,7 @@ func (k *Cab) update(seen cabpage.View) cabpage.Update {
 	return up
 }
 
-// signal is what is wrong with a source and what is made of it; "" while all is well.
+// signal is what is wrong with a source, its journal or its answer; "" while all is well.
 func (k *Cab) signal(source int) string {
 	s := k.sources[source]
 	var all []string

@@ -87,7 +87,7 @@ type cabSource struct {
 	sections string // that the page says are open; "" for the whole bar
 }
 
-// heard is what a source says: an epoch, or how it is doing, or that it has ended.
+// heard is a message of a source: an epoch, or how well it is heard, or that it has ended.
 type heard struct {
 	source int
 	epoch  *receiver.Epoch
@@ -96,7 +96,8 @@ type heard struct {
 	err    error
 }
 
-// answered is an answer of the engine's question, with last.json.
+// answered is the answer to a question of the engine, and what is made of it: last.json, the
+// verdict in words, and the ground to draw.
 type answered struct {
 	answer  *live.Answer
 	last    []byte
@@ -240,7 +241,7 @@ func (k *Cab) hear(ctx context.Context, source int) {
 	send(heard{ended: true, err: err})
 }
 
-// take writes an epoch into its journal, and then lets the engine see it.
+// take takes a message of a source: an epoch goes into its journal, and then to the engine.
 func (k *Cab) take(h heard) {
 	s := k.sources[h.source]
 	switch {
@@ -438,7 +439,8 @@ func (k *Cab) sourceOf(machine string) int {
 	return slices.IndexFunc(k.sources, func(s *cabSource) bool { return strings.EqualFold(s.machine, machine) })
 }
 
-// machineNames are those of all machines that are heard, in the order of the call.
+// machineNames are the names of all machines whose receivers are heard, in the order of the
+// call.
 func (k *Cab) machineNames() (names []string) {
 	for _, s := range k.sources {
 		names = append(names, s.machine)

@@ -121,7 +121,7 @@ func NewClient(a Address, trusted []*x509.Certificate) *Client {
 	return c
 }
 
-// Address is that of the cab it asks.
+// Address is the address that it asks at.
 func (c *Client) Address() Address { return c.at }
 
 // get requests a path, and fails with a [Refusal] on any status but those wanted. The caller

@@ -9,7 +9,7 @@ import (
 	"time"
 )
 
-// Schema is that of a [Listing].
+// Schema names the layout of a [Listing].
 const Schema = "lapwing/journals/1"
 
 // A Listing is the journals that a cab has, and the machines that they are of.

@@ -13,11 +13,11 @@ import (
 	"github.com/riverqueue/river/rivertype"
 )
 
-// Every beat a worker notes of each job in hand that it is alive. A job of which no worker
-// noted that for as long as silence is put back: its worker is lost. So that is noticed within silence and a
-// beat, however long a job may take. River itself knows only when a job was begun. A
-// worker that is slower than this is taken for lost; then its jobs are done twice, and are
-// in the book once.
+// Every beat a worker notes of each job in hand that it works on it. A job of which that was
+// not noted for as long as silence is put back, for its worker is lost. A lost worker is
+// noticed within silence and a beat then, however long a job may take. River itself knows
+// only when a job was begun. A worker that is slower than this is taken for lost: its jobs
+// are done twice then, and are in the book once.
 const (
 	beat    = 2 * time.Second
 	silence = 10 * time.Second

@@ -149,8 +149,9 @@ func migrate[Tx any](ctx context.Context, driver riverdriver.Driver[Tx]) error {
 	}
 }
 
-// mostAttempts is as often as River tries a job. How often is enough is said in work.go;
-// that a worker is told to stop is not the job's fault.
+// mostAttempts is how often River may try a job: so often that the bound of work.go comes
+// first. An attempt that ends because its worker was told to stop counts for River, but not
+// there.
 const mostAttempts = 10_000
 
 // alive are the states of a job that waits or is in hand.

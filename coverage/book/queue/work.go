@@ -41,7 +41,7 @@ type LaterError struct{ Err error }
 
 func (e *LaterError) Error() string { return e.Err.Error() }
 
-// Unwrap is what it is made of.
+// Unwrap is the error that it is made of.
 func (e *LaterError) Unwrap() error { return e.Err }
 
 // Options say how a worker works.

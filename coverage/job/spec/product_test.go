@@ -74,7 +74,7 @@ func TestPricesOfAJob(t *testing.T) {
 	} {
 		s, err := read(plainJob + c.key + "\n")
 		require.NoError(t, err, c.key)
-		p := (*agronomy.Price)(nil)
+		var p *agronomy.Price
 		if s.Crop != nil {
 			p = s.Crop.Price
 		} else {

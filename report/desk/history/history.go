@@ -19,7 +19,7 @@ import (
 	"lapwing/report/desk/store"
 )
 
-// Folder is that of history in the store.
+// Folder is the folder of a history in its store.
 const Folder = "history"
 
 // Names in history.
