@@ -92,8 +92,9 @@ func inferWork(field *field.Field, machines []machine.Machine, unclear []*unstat
 	for _, l := range unclear {
 		legs = append(legs, l.look()...)
 	}
-	around := whereabouts(machines, legs, logged)
-	deep := opt.HeadlandWidth(machine.Widest(machines))
+	widest := machine.Widest(machines)
+	around := whereabouts(widest, legs, logged)
+	deep := opt.HeadlandWidth(widest)
 	in.fineness(unclear, legs, logged, around, deep)
 	in.inside, in.zone = raster.Within(around, in.grain), raster.Within(around, in.grain)
 	in.inside.Fill(in.rings)
@@ -174,11 +175,10 @@ func (in *inferrer) fineness(unclear []*unstated, legs []leg, logged []Pass, aro
 	in.every = usuallyEvery * plane.Length(max(1, math.Ceil(looks/(mostLooks+looksPerFix*float64(fixes)))))
 }
 
-// whereabouts returns a box around all that the bars come over on the legs and
-// in the passes: a boundary may reach much farther.
-func whereabouts(machines []machine.Machine, legs []leg, passes []Pass) plane.Box {
-	width := machine.Widest(machines)
-	box, by := plane.Empty(), plane.Point{X: width, Y: width}
+// whereabouts returns a box around all that bars, as wide as the widest, come over on the
+// legs and in the passes: a boundary may reach much farther.
+func whereabouts(widest plane.Length, legs []leg, passes []Pass) plane.Box {
+	box, by := plane.Empty(), plane.Point{X: widest, Y: widest}
 	for i := range legs {
 		for k := range legs[i].samples {
 			at := legs[i].samples[k].bar().At
