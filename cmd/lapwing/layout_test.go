@@ -211,7 +211,7 @@ var homes = map[string]string{
 
 // A listed package is what go list says of one room.
 type listed struct {
-	ImportPath                         string
+	ImportPath, Doc                    string
 	Imports, TestImports, XTestImports []string
 	Error                              *struct{ Err string }
 }
@@ -221,7 +221,7 @@ type listed struct {
 func listRooms(t *testing.T) map[string]listed {
 	t.Helper()
 	watchSources(t)
-	out, err := goList("-json=ImportPath,Imports,TestImports,XTestImports,Error", "-tags=geos,browser", "lapwing/...")
+	out, err := goList("-json=ImportPath,Doc,Imports,TestImports,XTestImports,Error", "-tags=geos,browser", "lapwing/...")
 	require.NoError(t, err)
 	found := map[string]listed{}
 	for d := json.NewDecoder(bytes.NewReader(out)); ; {
@@ -292,6 +292,13 @@ func TestImports(t *testing.T) {
 				assert.True(t, known, "a test of %s imports %s, which the table does not know", name, path)
 			}
 		}
+	}
+}
+
+// Each room says at its door what it is: a reader of the list in DEVELOPERS.md goes there next.
+func TestRoomsSayWhatTheyAre(t *testing.T) {
+	for name, p := range listRooms(t) {
+		assert.NotEmpty(t, p.Doc, "%s has no package comment", name)
 	}
 }
 
