@@ -73,8 +73,8 @@ const (
 // while SQLite wrote it, with a file of its own beside it.
 const databaseFile = "database"
 
-// What the names are of a set's directory and of what is in it: nothing else is
-// taken away, for the rest may be the user's. A journal is SQLite's, of a GeoPackage.
+// The names of a set's directory and of what is in it. Files of other names are not taken
+// away, for they may be the user's. A journal is SQLite's, of a GeoPackage.
 var (
 	leftover = regexp.MustCompile(`^\.lapwing-[0-9]+$`)
 	inSwap   = regexp.MustCompile(`^([0-9]+\.(new(-journal)?|old)|swap\.json|` + databaseFile + `(-[a-z]+)?)$`)
@@ -290,9 +290,9 @@ func (s *swap) undo() error {
 	return errors.Join(errs...)
 }
 
-// drop takes away what is left of a set: nothing of it is wanted any more.
+// drop takes away what is left of a set that is done with.
 func (s *swap) drop() {
-	s.root.Remove(path.Join(s.dir, swapFile)) // first: the rest says nothing without it
+	s.root.Remove(path.Join(s.dir, swapFile)) // first: without it the rest is no set
 	s.root.RemoveAll(s.dir)
 	unfinished.end(s.onDisk(s.dir))
 	s.root.Close()

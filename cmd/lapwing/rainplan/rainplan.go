@@ -143,8 +143,8 @@ func (a *Call) leaveWorked(s *rain.Season, doc *rainreport.Document) error {
 	return nil
 }
 
-// pastsOf reads the summaries of entries again: of tanks and products a book keeps
-// nothing.
+// pastsOf reads the summaries of entries again: the sketch of an entry has neither tanks nor
+// products.
 func pastsOf(out string, entries []*season.Entry, shapes season.Shapes) (pasts []rain.Past, err error) {
 	for _, entry := range entries {
 		summary, err := os.Open(filepath.Join(out, filepath.FromSlash(entry.Dir), fieldreport.SummaryFile))

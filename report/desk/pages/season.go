@@ -32,8 +32,8 @@ type entrySketch struct {
 	Sketch *season.Sketch `json:"sketch"`
 }
 
-// each does something for each job, and says how far it is. What is wrong with a job is
-// noted, and stops nothing.
+// each does something for each job, and says how far it is. A job that fails is noted, and
+// the others go on.
 func (m *Maker) each(jobs []string, do func(part *Maker, name string) error, failed func(name, why string)) error {
 	for i, name := range jobs {
 		part := *m
