@@ -26,7 +26,7 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "cmd/lapwing/heap cmd/lapwing/cab cmd/lapwing/rainplan cmd/lapwing/wasted cmd/lapwing/workers cmd/lapwing/work cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk geo/receiver cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/facts report/words report report/desk coverage/book/queue coverage/book/postgis coverage/book/gpkg coverage/book/bucket coverage/book coverage/assess samples coverage/propose coverage/inspect coverage/job geo/source coverage/agronomy coverage/quantity geo/parallel coverage/field"},
+	{"cmd/lapwing", "cmd/lapwing/heap cmd/lapwing/cab cmd/lapwing/rainplan cmd/lapwing/wasted cmd/lapwing/workers cmd/lapwing/work cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk geo/receiver cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/facts report/words report report/desk coverage/book/queue coverage/book/postgis coverage/book/gpkg coverage/book/bucket coverage/book coverage/assess samples coverage/propose coverage/inspect coverage/job geo/source coverage/agronomy coverage/quantity coverage/field"},
 	{"cmd/release", ""},
 	{"cmd/lapwing/shell", "cmd/lapwing/serve report/desk/front report/desk report/page coverage/job"},
 	{"cmd/lapwing/cab", "cmd/lapwing/crew cmd/lapwing/serve cmd/lapwing/output cmd/lapwing/disk report/field report/last report/mend report/cab report coverage/live coverage/assess coverage/figure coverage/job coverage/job/spec coverage/agronomy coverage/machine coverage/field coverage/quantity geo/format geo/gnsslog geo/journal geo/receiver geo geo/plane"},
@@ -38,7 +38,7 @@ var rooms = []struct {
 	{"cmd/lapwing/workers", "cmd/lapwing/jobfiles coverage/book/queue coverage/book/postgis coverage/book/tables coverage/book"},
 	{"cmd/lapwing/rainplan", "cmd/lapwing/disk report/field report/rain report/season report/words coverage/rain coverage/assess coverage/job coverage/field"},
 	{"cmd/lapwing/wasted", "cmd/lapwing/jobfiles cmd/lapwing/output cmd/lapwing/disk report/waste report coverage/book coverage/assess coverage/job coverage/field"},
-	{"cmd/lapwing/entries", "cmd/lapwing/jobfiles cmd/lapwing/output cmd/lapwing/disk report/field report/mend report/season report coverage/book coverage/assess coverage/job coverage/quantity"},
+	{"cmd/lapwing/entries", "cmd/lapwing/jobfiles cmd/lapwing/output cmd/lapwing/disk report/field report/mend report/season report coverage/book coverage/assess coverage/job coverage/quantity geo/parallel"},
 	{"cmd/lapwing/jobfiles", "cmd/lapwing/output cmd/lapwing/disk coverage/job"},
 	{"cmd/lapwing/output", "cmd/lapwing/disk report/field report/last report/mend report/waste report/season report coverage/book coverage/job geo/parallel"},
 	{"cmd/lapwing/disk", "coverage/job geo/format/gpkg geo/format geo/source"},
