@@ -7,8 +7,8 @@ import (
 )
 
 // A Bearing is a direction in degrees clockwise from north, from 0, below 360:
-// the way receivers log headings and people read them. NaN says that nobody
-// told. A direction to reckon with is a [plane.Angle], in radians.
+// the way receivers log headings and people read them. NaN is not
+// known. A direction to reckon with is a [plane.Angle], in radians.
 type Bearing float64
 
 // BearingOf brings logged degrees from -180..360 to 0..360, 360 itself to 0;

@@ -60,8 +60,8 @@ type Fix struct {
 	Heading Bearing // from true north; NaN where the log does not say
 	Speed   float64 // metres per second over the ground; NaN where the log does not say
 	Quality Quality
-	// Row is for whoever keeps more of a record than its fix: which of a list
-	// it is, from 0. Readers leave it 0.
+	// Row is free for code that keeps more of a record than its fix: the index of the record
+	// in a list, from 0. Readers leave it 0.
 	Row int32
 }
 

@@ -9,14 +9,14 @@ import (
 )
 
 // A SyntaxError says that a file, or a part of it, cannot be read, and why.
-// All readers give it, so that whoever calls them needs to know one.
+// All readers fail with it, so that their callers need to know one type.
 type SyntaxError struct {
 	File  string
 	Line  int    // 0 for the file as a whole
 	Where string // a column or element, such as "features[2].geometry"; may be ""
 	Found string
 	Want  string // may be ""
-	// Reason is why, for whoever acts on it: one of the errors below, or nil
+	// Reason is why, for code that acts on it: one of the errors below, or nil
 	// where the words are all there is.
 	Reason error
 }

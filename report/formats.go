@@ -8,7 +8,7 @@ import (
 	"strings"
 	"unicode"
 
-	"lapwing/coverage/assess"
+	"lapwing/coverage/figure"
 	"lapwing/geo"
 	"lapwing/geo/geojson"
 	"lapwing/geo/plane"
@@ -65,5 +65,5 @@ func NewGeoJSON(w io.Writer, frame geo.Frame, run string) *geojson.Writer {
 
 // AreaMember writes an area in m².
 func AreaMember(m *geojson.Members, a plane.Area) {
-	m.Append("area_m2", func(b []byte) []byte { return assess.AppendSquareMetres(b, a) })
+	m.Append("area_m2", func(b []byte) []byte { return figure.AppendSquareMetres(b, a) })
 }

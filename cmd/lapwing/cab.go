@@ -72,7 +72,7 @@ that may be wrong, and never commands a machine. Eyes on the field.`,
 	fs.StringVar(&f.KeyFile, "tls-key", "", "file of the certificate's key")
 	fs.StringVar(&f.Journal, "journal", "", "directory of the journals (default journal beside the job)")
 	fs.StringVar(&f.Bar, "bar", "logged", "where the bar works: logged by the source, else worked out; inferred; or page, by POST /bar")
-	fs.StringArrayVar(&f.Shares, "share", nil, "address of another cab of this field, with the key that looks; once for each")
+	fs.StringArrayVar(&f.Shares, "share", nil, "address of another cab of this field with the key that looks, or https://HOST/farm/FARM/crew/#TOKEN of a served book; once for each")
 	fs.StringArrayVar(&f.ShareCerts, "share-cert", nil, "file of a certificate that a cab of --share shows, where no authority signed it")
 	fs.StringVar(&f.Out, "out", "assessment", "directory to write into at the end, made if missing")
 	fs.StringVar(&f.units, "units", "us", "us or metric")

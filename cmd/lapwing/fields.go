@@ -33,7 +33,7 @@ func (f *assessFlags) runFields(c *cobra.Command, j *job.Job, opt assess.Options
 			return err
 		}
 		if len(a.Map.Passes) == 0 {
-			crossed = append(crossed, notWorked(of.Name))
+			crossed = append(crossed, assess.NotWorked(of.Name))
 			continue
 		}
 		dir := fieldreport.DirName(of.Name+" "+one.Operation, func(dir string) bool {
@@ -42,7 +42,7 @@ func (f *assessFlags) runFields(c *cobra.Command, j *job.Job, opt assess.Options
 		rows = append(rows, fieldreport.Row{Document: &fieldreport.Document{Assessment: a}, Dir: filepath.Join(f.out, dir)})
 	}
 	if len(rows) == 0 {
-		return noneWorked("", len(crossed))
+		return assess.NoneWorked("", len(crossed))
 	}
 	say("writing")
 	if err := writeFields(c.Context(), f.out, rows, f.files()); err != nil {
@@ -59,16 +59,6 @@ func (f *assessFlags) runFields(c *cobra.Command, j *job.Job, opt assess.Options
 		}
 	}
 	return nil
-}
-
-// notWorked is said of a field of several that no pass is on.
-func notWorked(name string) field.Warning {
-	return field.Warning{Text: fmt.Sprintf("no pass on %q; it is left out", name)}
-}
-
-// noneWorked is the error for a job of so many fields that no pass is on.
-func noneWorked(file string, fields int) error {
-	return &job.InputError{File: file, Found: fmt.Sprintf("no pass on any of %d fields", fields), Want: "work on one of them at least"}
 }
 
 // writeFields writes the files of all fields, or none: they get their places as

@@ -28,7 +28,7 @@ that is where the call names it.
 
 What lapwing reads is told by content, whatever the file is called, and may be
 packed by gzip:
-` + formatList(),
+` + facts.Formats(disk.Formats),
 		Example: `  lapwing inspect day1.csv field.geojson`,
 		Args:    cobra.ArbitraryArgs,
 		RunE: func(c *cobra.Command, args []string) error {

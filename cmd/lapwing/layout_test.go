@@ -26,16 +26,21 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "cmd/lapwing/office cmd/lapwing/cab cmd/lapwing/crew cmd/lapwing/work cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk geo/receiver cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/facts report/words report report/desk/front report/desk coverage/book/queue coverage/book/postgis coverage/book/gpkg coverage/book/bucket coverage/book/tables coverage/book coverage/rain coverage/assess samples coverage/propose coverage/inspect coverage/job geo/source coverage/agronomy coverage/quantity geo/parallel coverage/field"},
+	{"cmd/lapwing", "cmd/lapwing/heap cmd/lapwing/office cmd/lapwing/relay cmd/lapwing/cab cmd/lapwing/rainplan cmd/lapwing/wasted cmd/lapwing/workers cmd/lapwing/work cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk geo/receiver cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/facts report/words report report/desk/front report/desk coverage/book/queue coverage/book/postgis coverage/book/gpkg coverage/book/bucket coverage/book coverage/assess samples coverage/propose coverage/inspect coverage/job geo/source coverage/agronomy coverage/quantity coverage/field"},
 	{"cmd/release", ""},
 	{"cmd/lapwing/shell", "cmd/lapwing/serve report/desk/front report/desk report/page coverage/job"},
-	{"cmd/lapwing/cab", "cmd/lapwing/crew cmd/lapwing/serve cmd/lapwing/output cmd/lapwing/disk report/field report/last report/mend report/cab report coverage/live coverage/assess coverage/job coverage/job/spec coverage/agronomy coverage/machine coverage/field coverage/quantity geo/format geo/gnsslog geo/journal geo/receiver geo geo/plane"},
+	{"cmd/lapwing/cab", "cmd/lapwing/crew cmd/lapwing/serve cmd/lapwing/output cmd/lapwing/disk report/field report/last report/mend report/cab report coverage/live coverage/assess coverage/figure coverage/job coverage/job/spec coverage/agronomy coverage/machine coverage/field coverage/quantity geo/format geo/gnsslog geo/journal geo/receiver geo geo/plane"},
+	{"cmd/lapwing/relay", "cmd/lapwing/crew geo/journal"},
 	{"cmd/lapwing/crew", "geo/journal"},
 	{"cmd/lapwing/office", "report/office report/desk report/field coverage/book coverage/assess coverage/quantity"},
 	{"cmd/lapwing/serve", ""},
 	{"cmd/lapwing/signals", ""},
+	{"cmd/lapwing/heap", ""},
 	{"cmd/lapwing/work", "cmd/lapwing/disk coverage/book/queue coverage/book"},
-	{"cmd/lapwing/entries", "cmd/lapwing/jobfiles cmd/lapwing/output cmd/lapwing/disk report/field report/mend report/season report coverage/book coverage/assess coverage/job coverage/quantity"},
+	{"cmd/lapwing/workers", "cmd/lapwing/jobfiles coverage/book/queue coverage/book/postgis coverage/book/tables coverage/book"},
+	{"cmd/lapwing/rainplan", "cmd/lapwing/disk report/field report/rain report/season report/words coverage/rain coverage/assess coverage/job coverage/field"},
+	{"cmd/lapwing/wasted", "cmd/lapwing/jobfiles cmd/lapwing/output cmd/lapwing/disk report/waste report coverage/book coverage/assess coverage/job coverage/field"},
+	{"cmd/lapwing/entries", "cmd/lapwing/jobfiles cmd/lapwing/output cmd/lapwing/disk report/field report/mend report/season report coverage/book coverage/assess coverage/job coverage/quantity geo/parallel"},
 	{"cmd/lapwing/jobfiles", "cmd/lapwing/output cmd/lapwing/disk coverage/job"},
 	{"cmd/lapwing/output", "cmd/lapwing/disk report/field report/last report/mend report/waste report/season report coverage/book coverage/job geo/parallel"},
 	{"cmd/lapwing/disk", "coverage/job geo/format/gpkg geo/format geo/source"},
@@ -43,11 +48,13 @@ var rooms = []struct {
 	{"samples", ""},
 	{"samples/make", "coverage/covertest coverage/field coverage/machine geo geo/plane"},
 	{"report/desk/front", "report/page"},
-	{"report/desk", "report/desk/asked report/desk/outline report/desk/pages report/desk/draw report/desk/store report/words report coverage/propose coverage/job/edit coverage/job/spec coverage/job coverage/book coverage/field coverage/quantity geo/format geo/source geo"},
+	{"report/desk", "report/desk/asked report/desk/outline report/desk/pages report/desk/draw report/desk/jobfile report/desk/history report/desk/store report/words report coverage/propose coverage/job/edit coverage/job/spec coverage/job coverage/book coverage/field coverage/quantity geo/format geo/source geo"},
 	{"report/desk/pages", "report/desk/draw report/desk/store report/field report/last report/mend report/waste report/season " + pages + "coverage/book coverage/job coverage/job/spec " + priced},
 	{"report/desk/outline", "report/desk/draw coverage/job coverage/field geo/geojson geo/arrange geo geo/plane"},
 	{"report/desk/asked", "coverage/job/edit coverage/quantity geo"},
 	{"report/desk/draw", "geo geo/plane"},
+	{"report/desk/jobfile", "coverage/propose coverage/job/edit coverage/job coverage/book"},
+	{"report/desk/history", "report/desk/store report"},
 	{"report/desk/store", "report"},
 	// Documents: none imports another.
 	{"report/field", pages + priced},
@@ -60,9 +67,9 @@ var rooms = []struct {
 	{"report/season/shape", "geo/geojson geo"},
 	{"report/rain", pages + "coverage/rain " + priced},
 	{"report/office", "report/page report/words"},
-	{"report/facts", "report/look report/words coverage/inspect coverage/quantity"},
+	{"report/facts", "report/look report/words coverage/inspect coverage/quantity geo/format"},
 	{"report/look", "coverage/quantity geo"},
-	{"report", "report/words coverage/assess geo/geojson geo geo/plane"},
+	{"report", "report/words coverage/assess coverage/figure geo/geojson geo geo/plane"},
 	{"report/browsertest", ""},
 	{"report/page", "report/chart report/words " + priced},
 	{"report/chart", "report/words " + priced},
@@ -77,10 +84,10 @@ var rooms = []struct {
 	{"coverage/book/folder", "coverage/book"},
 	{"coverage/book/tables", "coverage/book coverage/season coverage/assess coverage/cause geo"},
 	{"coverage/book", "coverage/assess coverage/job coverage/quantity geo/geojson geo/source geo geo/plane"},
-	{"coverage/rain", "coverage/assess coverage/field geo geo/plane"},
-	{"coverage/lapsum", "coverage/assess"},
+	{"coverage/rain", "coverage/assess coverage/figure coverage/field geo geo/plane"},
+	{"coverage/lapsum", "coverage/assess coverage/figure"},
 	{"coverage/assess/assesstest", priced},
-	{"coverage/assess", "coverage/job coverage/job/spec coverage/mend coverage/whatif coverage/agronomy coverage/pace coverage/quantity " + measured + ground},
+	{"coverage/assess", "coverage/job coverage/job/spec coverage/mend coverage/whatif coverage/agronomy coverage/pace coverage/figure coverage/quantity " + measured + ground},
 	{"coverage/propose", "coverage/propose/pattern coverage/propose/cell coverage/job coverage/job/spec coverage/worklog coverage/quantity geo/taskdata geo/boundary geo/gnsslog geo/geojson geo/source " + measured + ground},
 	{"coverage/propose/cell", "geo"},
 	{"coverage/propose/pattern", "coverage/worklog coverage/field geo geo/plane"},
@@ -108,6 +115,7 @@ var rooms = []struct {
 	{"coverage/track", "coverage/field coverage/machine " + ground},
 	{"coverage/field", "geo geo/plane"},
 	{"coverage/machine", "geo geo/plane"},
+	{"coverage/figure", "geo geo/plane"},
 	{"coverage/quantity", "geo/plane"},
 	{"geo/journal", "geo"},
 	{"geo/receiver", "geo"},
@@ -145,7 +153,7 @@ const (
 	ground   = "geo/arrange geo geo/parallel geo/plane/raster geo/plane/inscribed geo/plane/near geo/plane "
 	stages   = "coverage/cause coverage/beside coverage/edge coverage/region coverage/sweep coverage/work coverage/stance coverage/track coverage/field coverage/machine "
 	measured = "coverage " + stages // a map and what it is made of
-	priced   = "coverage/assess coverage/whatif coverage/agronomy coverage/pace coverage/quantity geo/geojson " + measured + ground
+	priced   = "coverage/assess coverage/figure coverage/whatif coverage/agronomy coverage/pace coverage/quantity geo/geojson " + measured + ground
 	pages    = "report report/page report/chart report/words "
 )
 
@@ -163,7 +171,7 @@ var testRooms = map[string]string{
 
 // systemRooms may know of an operating system. All others open files through
 // io/fs, or not at all.
-const systemRooms = "cmd/page/make cmd/lapwing cmd/release cmd/lapwing/cab cmd/lapwing/disk cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/output cmd/lapwing/serve cmd/lapwing/shell cmd/lapwing/signals cmd/lapwing/work geo/receiver geo/journal coverage/book/folder coverage/book/postgis/pgtest samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
+const systemRooms = "cmd/page/make cmd/lapwing cmd/release cmd/lapwing/cab cmd/lapwing/disk cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/output cmd/lapwing/relay cmd/lapwing/serve cmd/lapwing/shell cmd/lapwing/rainplan cmd/lapwing/signals cmd/lapwing/wasted cmd/lapwing/work geo/receiver geo/journal coverage/book/folder coverage/book/postgis/pgtest samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
 
 // homes says where each package from outside lives. What is not here is for
 // tests only. Since coverage has no geometry package in its row, no type of
@@ -214,7 +222,7 @@ var homes = map[string]string{
 
 // A listed package is what go list says of one room.
 type listed struct {
-	ImportPath                         string
+	ImportPath, Doc                    string
 	Imports, TestImports, XTestImports []string
 	Error                              *struct{ Err string }
 }
@@ -224,7 +232,7 @@ type listed struct {
 func listRooms(t *testing.T) map[string]listed {
 	t.Helper()
 	watchSources(t)
-	out, err := goList("-json=ImportPath,Imports,TestImports,XTestImports,Error", "-tags=geos,browser", "lapwing/...")
+	out, err := goList("-json=ImportPath,Doc,Imports,TestImports,XTestImports,Error", "-tags=geos,browser", "lapwing/...")
 	require.NoError(t, err)
 	found := map[string]listed{}
 	for d := json.NewDecoder(bytes.NewReader(out)); ; {
@@ -295,6 +303,13 @@ func TestImports(t *testing.T) {
 				assert.True(t, known, "a test of %s imports %s, which the table does not know", name, path)
 			}
 		}
+	}
+}
+
+// Each room says at its door what it is: a reader of the list in DEVELOPERS.md goes there next.
+func TestRoomsSayWhatTheyAre(t *testing.T) {
+	for name, p := range listRooms(t) {
+		assert.NotEmpty(t, p.Doc, "%s has no package comment", name)
 	}
 }
 

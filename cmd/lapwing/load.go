@@ -130,7 +130,7 @@ func warn(c *cobra.Command, warnings []field.Warning) {
 			fmt.Fprintln(&text, "warning:", w)
 		}
 	}
-	c.ErrOrStderr().Write(text.Bytes()) // where it cannot be said, nobody is there to be told so
+	c.ErrOrStderr().Write(text.Bytes()) // an error here has nowhere to be told
 }
 
 func onTerminal(w io.Writer) bool {

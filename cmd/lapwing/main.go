@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"lapwing/cmd/lapwing/disk"
+	"lapwing/cmd/lapwing/heap"
 	"lapwing/cmd/lapwing/output"
 	"lapwing/cmd/lapwing/signals"
 	"lapwing/coverage/job"
@@ -19,7 +20,7 @@ import (
 
 func main() {
 	if os.Getenv("GOGC") == "" {
-		paceHeap()
+		heap.Pace()
 	}
 	os.Exit(signals.Attend(func(ctx context.Context) int {
 		return run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)

@@ -2,10 +2,7 @@ package main
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -16,11 +13,10 @@ import (
 	"lapwing/cmd/lapwing/entries"
 	"lapwing/cmd/lapwing/jobfiles"
 	"lapwing/cmd/lapwing/output"
+	"lapwing/cmd/lapwing/workers"
 	"lapwing/coverage/book"
 	"lapwing/coverage/job"
-	"lapwing/geo/parallel"
 	"lapwing/report"
-	fieldreport "lapwing/report/field"
 	rainreport "lapwing/report/rain"
 	"lapwing/report/season"
 	seasongpkg "lapwing/report/season/gpkg"
@@ -170,7 +166,7 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		return err
 	}
 	if f.workers {
-		wait, back, err := handingOut(c, f.book, asking{writer.Book, book.Ask(book.Season, units, f.Overrides), writer.Offer}, jobs)
+		wait, back, err := handingOut(c, f.book, workers.Asking{Book: writer.Book, Question: book.Ask(book.Season, units, f.Overrides), Offer: writer.Offer}, jobs)
 		if err != nil {
 			return err
 		}
@@ -181,53 +177,28 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 	if err != nil {
 		return err
 	}
-	bound := &season.Book{Units: units, NoOperators: f.noOperators}
-	type reading struct {
-		record  *book.Record
-		entries []*season.Entry
-		err     error
+	bound, err := writer.Bind(jobs, failed)
+	if err != nil {
+		return err
 	}
-	read := func(i int) (r reading) {
-		if failed[jobs[i].Path] == nil {
-			r.record, r.entries, r.err = entries.Read(f.out, jobs[i])
-		}
-		return r
-	}
-	source := sha256.New()
-	for i, r := range parallel.Ahead(len(jobs), 1, read) {
-		j := jobs[i]
+	bound.NoOperators = f.noOperators
+	for _, j := range jobs {
 		if err := failed[j.Path]; err != nil {
 			bound.Failed = append(bound.Failed, season.Failure{Job: j.Path, Why: oneLine(err)})
 			fmt.Fprintf(c.ErrOrStderr(), "failed: %s\n", oneLine(err))
-			continue
 		}
-		if r.err != nil {
-			return r.err
-		}
-		bound.Entries = append(bound.Entries, r.entries...)
-		r.record.WriteSource(source)
 	}
-	if writer.Program != "" {
-		bound.Source = hex.EncodeToString(source.Sum(nil)[:8])
-	}
-	shapes := func(s *season.Entry) (io.ReadCloser, error) {
-		return os.Open(filepath.Join(f.out, filepath.FromSlash(s.Dir), fieldreport.GeoJSONFile))
-	}
-	if err := bound.FindReturns(shapes); err != nil {
-		return err
-	}
-	bound.Order()
 	var crew *rainreport.Document
 	var more []report.File
 	if ahead != nil {
-		if crew, err = ahead.plan(f.out, bound, shapes); err != nil {
+		if crew, err = ahead.Plan(f.out, bound, writer.Shapes); err != nil {
 			return err
 		}
 		more = rainreport.Files.Of(crew)
 	}
 	more = append(more, bound.OperatorFiles()...)
 	same := !f.fresh && keepsPackage(out.Path(season.PackageFile), bound)
-	if err := writeBook(c.Context(), out, bound, shapes, same, more...); err != nil {
+	if err := writeBook(c.Context(), out, bound, writer.Shapes, same, more...); err != nil {
 		return err
 	}
 	if err := bound.Text(c.OutOrStdout()); err != nil {

@@ -17,10 +17,10 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
-	"lapwing/cmd/lapwing/crew"
 	"lapwing/cmd/lapwing/disk"
 	"lapwing/cmd/lapwing/office"
 	"lapwing/cmd/lapwing/output"
+	"lapwing/cmd/lapwing/relay"
 	"lapwing/cmd/lapwing/serve"
 	"lapwing/cmd/lapwing/shell"
 	"lapwing/cmd/lapwing/signals"
@@ -304,15 +304,15 @@ func (f *serveFlags) deskOf(served book.Served, farm int64) (office.Desk, error)
 	}
 	of := &desk.Book{Store: served, Program: bookProgram(), Place: fmt.Sprintf("farm:%d/", farm)}
 	s := &shell.Shell{Desk: desk.New(folder, desk.Options{Formats: disk.Formats, Program: programHash(), Book: of}), Folder: folder}
-	relay, err := openRelay(filepath.Join(f.desks, fmt.Sprintf("farm-%d-crew", farm)))
+	cabs, err := openRelay(filepath.Join(f.desks, fmt.Sprintf("farm-%d-crew", farm)))
 	if err != nil {
 		return office.Desk{}, errors.Join(err, folder.Close())
 	}
-	return office.Desk{Pages: s.Pages(), Crew: relay.Handler(office.PersonOf), Close: func() error { return errors.Join(folder.Close(), relay.Close()) }}, nil
+	return office.Desk{Pages: s.Pages(), Crew: cabs.Handler(office.PersonOf), Close: func() error { return errors.Join(folder.Close(), cabs.Close()) }}, nil
 }
 
 // openRelay opens the relay for the cabs of a farm.
-func openRelay(dir string) (*crew.Relay, error) {
+func openRelay(dir string) (*relay.Relay, error) {
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return nil, err
 	}
@@ -320,7 +320,7 @@ func openRelay(dir string) (*crew.Relay, error) {
 	if err != nil {
 		return nil, err
 	}
-	y, err := crew.OpenRelay(root)
+	y, err := relay.Open(root)
 	if err != nil {
 		return nil, errors.Join(err, root.Close())
 	}

@@ -1,10 +1,7 @@
 package main
 
 import (
-	"context"
-	"encoding/json"
 	"fmt"
-	"os"
 	"path/filepath"
 
 	"github.com/spf13/cobra"
@@ -12,11 +9,10 @@ import (
 	"lapwing/cmd/lapwing/disk"
 	"lapwing/cmd/lapwing/jobfiles"
 	"lapwing/cmd/lapwing/output"
-	"lapwing/coverage/assess"
+	"lapwing/cmd/lapwing/wasted"
+	"lapwing/cmd/lapwing/workers"
 	"lapwing/coverage/book"
-	"lapwing/coverage/field"
 	"lapwing/coverage/job"
-	"lapwing/report"
 	"lapwing/report/waste"
 )
 
@@ -86,13 +82,14 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	w := &wasteJobs{flags: f, question: book.Ask(book.Waste, units, f.Overrides), in: disk.Inputs(c.InOrStdin()), found: map[string][]waste.Field{}}
-	w.question.Runs = f.runs
+	question := book.Ask(book.Waste, units, f.Overrides)
+	question.Runs = f.runs
+	w := &wasted.Jobs{Out: f.out, Fresh: f.fresh, Question: question, Program: programHash(), Inputs: disk.Inputs(c.InOrStdin())}
 	if f.book != "" {
-		if w.book, err = openBook(c, f.book, f.fresh, w.question.String()); err != nil {
+		if w.Book, err = openBook(c, f.book, f.fresh, question.String()); err != nil {
 			return err
 		}
-		defer w.book.Close()
+		defer w.Book.Close()
 	}
 	out, err := output.Open(f.out, waste.Files.Names()...)
 	if err != nil {
@@ -102,19 +99,19 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	if err := out.HoldOrSay(c.Context(), seasonPatience); err != nil {
 		return err
 	}
-	if err := output.TidyBelow(filepath.Join(f.out, keptDir)); err != nil {
+	if err := output.TidyBelow(filepath.Join(f.out, wasted.Folder)); err != nil {
 		return err
 	}
 	if f.workers {
-		wait, back, err := handingOut(c, f.book, asking{w.book, w.question, w.offer}, jobs)
+		wait, back, err := handingOut(c, f.book, workers.Asking{Book: w.Book, Question: question, Offer: w.Offer}, jobs)
 		if err != nil {
 			return err
 		}
 		defer back()
-		w.wait = wait
+		w.Wait = wait
 	}
 	// One at a time: a field is measured again on all processors.
-	failed, tally, err := eachJob(c, jobs, 1, w.do)
+	failed, tally, err := eachJob(c, jobs, 1, w.Do)
 	if err != nil {
 		return err
 	}
@@ -128,7 +125,7 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 			wrong = append(wrong, waste.Failure{Job: j.Path, Why: oneLine(err)})
 			fmt.Fprintf(c.ErrOrStderr(), "failed: %s\n", oneLine(err))
 		}
-		fields = append(fields, w.found[j.Path]...)
+		fields = append(fields, w.Of(j)...)
 	}
 	if len(fields) == 0 {
 		return jobfiles.Failures(failed, len(jobs), "nothing is written")
@@ -151,155 +148,6 @@ func (f *wasteFlags) run(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	sayUnkept(c, w.book)
+	sayUnkept(c, w.Book)
 	return jobfiles.Failures(failed, len(jobs), "all others are told of")
-}
-
-// keptDir is where the waste of each job is kept, in the directory of the answer,
-// so that a job whose files have not changed is not done again.
-const keptDir = "kept"
-
-// wasteJobs does jobs, and gathers the waste of their fields by the job's path.
-type wasteJobs struct {
-	flags    *wasteFlags
-	question book.Question // of each job
-	in       job.Inputs
-	book     *book.Keeper // nil for none
-	// wait, where it is set, returns when workers have done with the job at a path.
-	wait  func(ctx context.Context, path string) error
-	found map[string][]waste.Field
-}
-
-// look says what the job at a path is made of now.
-func (w *wasteJobs) look(path string, before *book.Record) (*book.Record, error) {
-	return book.Look(disk.Inputs(nil), path, programHash(), w.question.String(), before)
-}
-
-// offer returns a job for workers, as entries.Writer.Offer does for those of a season.
-func (w *wasteJobs) offer(ctx context.Context, j jobfiles.Job) (*book.Sought, error) {
-	now, err := w.look(j.Path, book.Read(os.DirFS(filepath.Join(w.flags.out, keptDir, j.Slug)), nil))
-	if err != nil {
-		return nil, ctx.Err()
-	}
-	return w.book.Offer(ctx, j.Path, now)
-}
-
-// do finds the waste of a job's fields, or finds that it was found before.
-func (w *wasteJobs) do(ctx context.Context, j jobfiles.Job) (how jobfiles.How, err error) {
-	dir := filepath.Join(w.flags.out, keptDir, j.Slug)
-	before := book.Read(os.DirFS(dir), nil)
-	now, err := w.look(j.Path, before)
-	if err != nil {
-		now = nil // what is wrong with the job is said on loading it; a log from standard input is not kept
-	} else if !w.flags.fresh && before.Same(now) {
-		if kept, ok := fieldsIn(before, j.Path); ok {
-			stands, err := w.book.Stands(ctx, j.Path, now)
-			if err != nil {
-				return jobfiles.Measured, err
-			}
-			if stands {
-				w.found[j.Path] = kept
-				return jobfiles.Kept, nil
-			}
-		}
-	}
-	fields := &wasteFields{path: j.Path}
-	if now != nil && w.book != nil {
-		how, err = w.fromBook(ctx, j.Path, now, fields)
-	} else {
-		err = w.question.Each(ctx, w.in, j.Path, nil, func(parts int) error {
-			fields.parts = parts
-			return nil
-		}, func(_ int, a *assess.Assessment) error {
-			fields.add(a)
-			return nil
-		})
-	}
-	if err == nil {
-		err = fields.end()
-	}
-	if err != nil {
-		return how, err
-	}
-	return how, w.keep(ctx, dir, j.Path, now, fields.of)
-}
-
-// fromBook finds the waste of a job's fields by the assessments of a book.
-func (w *wasteJobs) fromBook(ctx context.Context, path string, now *book.Record, fields *wasteFields) (how jobfiles.How, err error) {
-	if w.wait != nil {
-		if err := w.wait(ctx, path); err != nil {
-			return jobfiles.Measured, err
-		}
-	}
-	found, taken, err := w.book.Assess(ctx, path, now, func(in job.Inputs, path string) ([]*assess.Assessment, error) {
-		return w.question.Assess(ctx, in, path, nil)
-	})
-	fields.parts = len(found)
-	for _, a := range found {
-		fields.add(a)
-	}
-	if taken {
-		how = jobfiles.Taken
-	}
-	return how, err
-}
-
-// keep keeps the waste of a job's fields, so that they are not assessed again.
-func (w *wasteJobs) keep(ctx context.Context, dir, path string, now *book.Record, fields []waste.Field) error {
-	w.found[path] = fields
-	if now == nil {
-		return nil
-	}
-	for i := range fields {
-		text, err := json.Marshal(&fields[i])
-		if err != nil {
-			return err
-		}
-		now.Entries = append(now.Entries, book.Entry{Run: fields[i].Run, Sketch: text})
-	}
-	out, err := output.Open(dir, book.RecordFile)
-	if err != nil {
-		return err
-	}
-	defer out.Discard()
-	return output.Write(ctx, out, []report.File{{Name: book.RecordFile, Write: now.Write}})
-}
-
-// fieldsIn are the fields that a record keeps of the job at a path; false where it
-// keeps no waste.
-func fieldsIn(r *book.Record, path string) (fields []waste.Field, ok bool) {
-	for _, e := range r.Entries {
-		var f waste.Field
-		if json.Unmarshal(e.Sketch, &f) != nil {
-			return nil, false
-		}
-		f.Job = path
-		fields = append(fields, f)
-	}
-	return fields, true
-}
-
-// wasteFields are the fields of the job at a path; of several, those that were worked.
-type wasteFields struct {
-	path    string
-	parts   int // fields and operations that the job is of
-	of      []waste.Field
-	crossed []field.Warning // of those that were not
-}
-
-func (f *wasteFields) add(a *assess.Assessment) {
-	if len(a.Map.Passes) > 0 || f.parts == 1 {
-		f.of = append(f.of, waste.FieldOf(a, f.path))
-	} else {
-		f.crossed = append(f.crossed, notWorked(a.Map.Field.Name))
-	}
-}
-
-// end says of the first field that others were not worked, and fails where none was.
-func (f *wasteFields) end() error {
-	if len(f.of) == 0 {
-		return noneWorked(f.path, len(f.crossed))
-	}
-	f.of[0].Warnings = append(f.of[0].Warnings, f.crossed...)
-	return nil
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"runtime"
@@ -15,10 +14,8 @@ import (
 	"lapwing/cmd/lapwing/jobfiles"
 	"lapwing/cmd/lapwing/signals"
 	"lapwing/cmd/lapwing/work"
-	"lapwing/coverage/book"
-	"lapwing/coverage/book/postgis"
+	"lapwing/cmd/lapwing/workers"
 	"lapwing/coverage/book/queue"
-	"lapwing/coverage/book/tables"
 	"lapwing/report/words"
 )
 
@@ -86,7 +83,7 @@ func (f *workFlags) run(c *cobra.Command) error {
 		return err
 	}
 	defer k.Close()
-	q, err := queueOf(ctx, k.Store)
+	q, err := workers.QueueOf(ctx, k.Store, bookProgram())
 	if err != nil {
 		return err
 	}
@@ -144,17 +141,6 @@ func newAnswerJob() *cobra.Command {
 	}
 }
 
-// queueOf opens the queue of a book for this program.
-func queueOf(ctx context.Context, store book.Store) (*queue.Queue, error) {
-	switch b := store.(type) {
-	case *postgis.Book:
-		return queue.InPostgreSQL(ctx, b, bookProgram())
-	case *tables.Book:
-		return queue.InSQLite(ctx, b, bookProgram())
-	}
-	return nil, fmt.Errorf("found a book of another kind (%T), which has no queue", store)
-}
-
 // workersFlag says that workers answer for a call.
 type workersFlag bool
 
@@ -173,176 +159,20 @@ func (f workersFlag) check(address string, fresh bool) error {
 	return nil
 }
 
-// A handing is the jobs of a call that workers measure.
-type handing struct {
-	q    *queue.Queue
-	book *book.Keeper
-	// By the path of a job file.
-	jobs map[string]queue.Job
-	ids  map[string]int64
-	mine []int64
-
-	priority int
-	mu       sync.Mutex // of mine and ids
-}
-
-// An asking is a question for workers.
-type asking struct {
-	book     *book.Keeper
-	question book.Question
-	// offer returns a job for them; nil where they need not do it.
-	offer func(context.Context, jobfiles.Job) (*book.Sought, error)
-}
-
-// handOut puts those of a call's jobs into the queue of its book that the book does not
-// have yet.
-func handOut(ctx context.Context, a asking, jobs []jobfiles.Job) (*handing, error) {
-	q, err := queueOf(ctx, a.book.Store)
-	if err != nil {
-		return nil, err
-	}
-	a.book.Store = patientBook{a.book.Store}
-	ask, err := json.Marshal(a.question)
-	if err != nil {
-		return nil, err
-	}
-	h := &handing{q: q, book: a.book, jobs: map[string]queue.Job{}, ids: map[string]int64{}}
-	aside, err := q.SetAside(ctx)
-	if err != nil {
-		return nil, err
-	}
-	before := map[string]int64{}
-	for _, a := range aside {
-		before[a.Key] = a.ID
-	}
-	var paths []string
-	var out []queue.Job
-	for _, j := range jobs {
-		sought, err := a.offer(ctx, j)
-		if err != nil {
-			return nil, err
-		}
-		if sought == nil {
-			continue
-		}
-		job := queue.NewJob(sought, ask)
-		h.jobs[j.Path] = job
-		if id, ok := before[job.Key]; ok {
-			h.ids[j.Path] = id
-			continue
-		}
-		paths, out = append(paths, j.Path), append(out, job)
-	}
-	h.priority = priorityOf(len(out))
-	ids, mine, err := q.Add(ctx, out, h.priority)
-	if err != nil {
-		return nil, err
-	}
-	h.mine = mine
-	for i, path := range paths {
-		h.ids[path] = ids[i]
-	}
-	return h, nil
-}
-
-// priorityOf is how urgent the jobs of a call are that waits for so many: who waits for
-// one field is not kept waiting by who has a whole season measured.
-func priorityOf(jobs int) int {
-	const some = 20 // what a few workers do in a minute; judgement
-	switch {
-	case jobs <= 1:
-		return queue.Urgent
-	case jobs <= some:
-		return queue.Soon
-	}
-	return queue.InTurn
-}
-
-// wait returns when workers have done with the job at a path.
-func (h *handing) wait(ctx context.Context, path string) error {
-	job, ok := h.jobs[path]
-	if !ok {
-		return nil // it is in the book, or cannot be
-	}
-	const look, patience = 200 * time.Millisecond, time.Minute
-	answered := time.Now()
-	for {
-		over, err := h.look(ctx, path, job)
-		switch {
-		case over || ctx.Err() != nil:
-			return errors.Join(err, ctx.Err())
-		case err == nil:
-			answered = time.Now()
-		case time.Since(answered) > patience: // the book does not answer
-			return err
-		}
-		select {
-		case <-ctx.Done():
-			return ctx.Err()
-		case <-time.After(look):
-		}
-	}
-}
-
-// look reports whether workers have done with a job. An error with it is of the job, one
-// without of the book.
-func (h *handing) look(ctx context.Context, path string, job queue.Job) (over bool, err error) {
-	if there, err := h.book.Has(ctx, job.Key); err != nil || there {
-		return there, err
-	}
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	standing, why, err := h.q.Standing(ctx, h.ids[path], job.Key)
-	if err != nil {
-		return false, err
-	}
-	switch standing {
-	case queue.Waiting:
-	case queue.Aside:
-		var wrong *queue.WrongError
-		if errors.As(why, &wrong) {
-			return true, nil // this run finds the same, and says it of the files as they are called
-		}
-		return true, fmt.Errorf("%s: set aside by the workers: %w", path, why)
-	case queue.Gone:
-		// Done a moment ago, or taken out by another run that waited for it too.
-		if there, err := h.book.Has(ctx, job.Key); err != nil || there {
-			return there, err
-		}
-		ids, mine, err := h.q.Add(ctx, []queue.Job{job}, h.priority)
-		if err != nil {
-			return false, err
-		}
-		h.ids[path] = ids[0]
-		h.mine = append(h.mine, mine...)
-	}
-	return false, nil
-}
-
-// takeBack takes out of the queue what is not begun of what this run put there.
-func (h *handing) takeBack(ctx context.Context) {
-	const atMost = 100 * time.Millisecond // a signal gives a run no more; what stays is done for nobody
-	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), atMost)
-	defer cancel()
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	_ = h.q.Remove(ctx, h.mine)
-}
-
 // handingOut hands the jobs of a call to workers, and says so. wait returns when they have
 // done with the job at a path; back is to be called when the call has what it waits for,
 // or stops.
-func handingOut(c *cobra.Command, address string, a asking, jobs []jobfiles.Job) (wait func(ctx context.Context, path string) error, back func(), err error) {
-	h, err := handOut(c.Context(), a, jobs)
+func handingOut(c *cobra.Command, address string, a workers.Asking, jobs []jobfiles.Job) (wait func(ctx context.Context, path string) error, back func(), err error) {
+	h, err := workers.HandOut(c.Context(), a, bookProgram(), jobs)
 	if err != nil {
 		return nil, nil, err
 	}
-	if n := len(h.jobs); n > 0 {
+	if n := h.Count(); n > 0 {
 		fmt.Fprintf(c.ErrOrStderr(), "Left to workers, lapwing work --book %s: %s\n", shownBook(address), words.Count(n, "job"))
 	}
-	return h.wait, func() {
+	return h.Wait, func() {
 		if c.Context().Err() != nil {
-			h.takeBack(c.Context())
+			h.TakeBack(c.Context())
 		}
 	}, nil
 }

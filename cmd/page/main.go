@@ -72,7 +72,7 @@ func main() {
 	}))
 	page.Set("ask", js.FuncOf(func(_ js.Value, args []js.Value) any {
 		id, message := args[0].Int(), []byte(args[1].String())
-		go func() { // whoever calls must not wait: what it waits for could not come
+		go func() { // JavaScript that waited here would hold up the very event that it waits for
 			r := d.Ask(context.Background(), message, func(text string, share float64) {
 				page.Call("tell", map[string]any{"id": id, "text": text, "share": share})
 			})

@@ -1,8 +1,9 @@
 // Package agronomy turns ground into product, money and time.
 //
 // A [Product] has a rate, by mass and by volume as far as its density is known,
-// and perhaps a [Price]. Ground × rate is an [Amount]: mass, volume, nutrients
-// and cost, reckoned in one place (amount.go).
+// and perhaps a [Price]. Ground × rate is an [Amount]: mass, volume, kilograms of N,
+// P2O5 and K2O, and cost, all reckoned in one place ([Product.Over], amount.go). Pounds
+// and gallons are made of them where they are told (package quantity).
 //
 //	Map, Product -> Portion -> Amount         which ground, and what it takes
 //	Amounts      -> Account, Waste -> Tally   of one product, on one field or several

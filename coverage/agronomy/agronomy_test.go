@@ -41,9 +41,17 @@ func product(t *testing.T, analysis, density, rate, price string) Product {
 	if price != "" {
 		v, err := quantity.Read(price, quantity.Price)
 		require.NoError(t, err)
-		p.Price = PriceOf(v, 0)
+		p.Price = priceOf(v)
 	}
 	return p
+}
+
+// priceOf is a price by mass, or by volume.
+func priceOf(v quantity.Value) *Price {
+	if v.Kind == quantity.PricePerVolume {
+		return &Price{PerCubicMetre: v.SI, Currency: v.Currency}
+	}
+	return &Price{PerKilogram: v.SI, Currency: v.Currency}
 }
 
 // pieces is a made-up field of 100 m² pieces, worked by a drill (machine 0)
@@ -152,7 +160,7 @@ func TestAlbertaOverlapMoney(t *testing.T) {
 		for price, want := range map[string]float64{"86.44 CAD/lb": c.full, "78.26 CAD/lb": c.middle, "69.29 CAD/lb": c.small} {
 			v, err := quantity.Read(price, quantity.Price)
 			require.NoError(t, err)
-			p.Price = PriceOf(v, 0)
+			p.Price = priceOf(v)
 			a := Reckon(m, []Product{p}, nil).Accounts[0]
 			assert.InDelta(t, c.acres, quantity.InPounds(*a.Wasted.Mass), 1e-7, c.overlap) // printed to 7 places
 			assert.InDelta(t, want, *a.Wasted.Cost, 0.005, c.overlap)                      // printed in cents

@@ -14,12 +14,12 @@
 //
 // # summary.json
 //
-// Areas are written to the last digit: half a square tick is 5e-9 m², so nine
-// decimals are exact and the identities between areas hold in the file as they
-// do on the grid. Lengths are rounded to a micrometre, places to nine decimals
-// of a degree. A figure that is not known is null; times are UTC in RFC 3339,
-// and "" where the log has no clock. README explains the figures that most readers
-// want. These stand beside them:
+// How a number is written is a matter of package figure. Areas are written to the last
+// digit: half a square tick is 5e-9 m², so nine decimals are exact and the identities
+// between areas hold in the file as they do on the grid. Lengths are rounded to a
+// micrometre, places to nine decimals of a degree. A figure that is not known is null;
+// times are UTC in RFC 3339, and "" where the log has no clock. README explains the
+// figures that most readers want. These stand beside them:
 //
 //	field.worked             true where the worked ground's outer edge stands in for a boundary
 //	field.lon, field.lat     the centre of the field's frame

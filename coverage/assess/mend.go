@@ -72,8 +72,8 @@ func (m *Mending) Balance() *Balance {
 }
 
 // PlanDrive plans the drive that a question asks for. Which skips are worth it is
-// told of the whole field at once, see [Assessment.weigh], so that whoever asks about
-// some of them, and whoever asks what if, is told the same.
+// decided for the whole field at once, see [Assessment.weigh], so that a question about some
+// of them, and one that asks what if, get the same answer.
 func (a *Assessment) PlanDrive(q MendQuestion) (*Mending, error) {
 	opt, err := a.drive(q)
 	if err != nil {

@@ -10,8 +10,8 @@ import (
 	"lapwing/geo/plane"
 )
 
-// roundAndRound is how many times the field's edge a pass is long that goes round and
-// round: so far along it tells nobody where to go.
+// roundAndRound is how many times as long as the field's edge a pass is that goes round and
+// round: how far along it a place is does not help a person to walk there.
 const roundAndRound = 1.2
 
 // Place says where a patch is so that a person can walk to it: "410 ft from the

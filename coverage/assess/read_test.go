@@ -2,7 +2,6 @@ package assess_test
 
 import (
 	"bytes"
-	"encoding/json"
 	"math"
 	"strings"
 	"testing"
@@ -12,6 +11,7 @@ import (
 
 	"lapwing/coverage/assess"
 	"lapwing/coverage/assess/assesstest"
+	"lapwing/coverage/figure"
 	"lapwing/geo/plane"
 )
 
@@ -27,7 +27,7 @@ func TestSummaryReadsBack(t *testing.T) {
 		require.NoError(t, a.WriteSummary(&first), name)
 		s, err := assess.ReadSummary(bytes.NewReader(first.Bytes()))
 		require.NoError(t, err, name)
-		require.NoError(t, assess.WriteJSON(&second, s), name)
+		require.NoError(t, figure.WriteJSON(&second, s), name)
 		assert.Equal(t, first.String(), second.String(), name)
 	}
 }
@@ -44,17 +44,5 @@ func TestReadSummaryRefuses(t *testing.T) {
 	} {
 		_, err := assess.ReadSummary(strings.NewReader(text))
 		assert.ErrorContains(t, err, want, text)
-	}
-}
-
-// Areas read back to the half square tick, from one end of the range to the
-// other.
-func TestSquareMetresReadBack(t *testing.T) {
-	for _, area := range []plane.Area{0, 1, -1, plane.SquareMetre, 64749712 * plane.SquareMetre / 100, math.MaxInt64, -math.MaxInt64} {
-		text, err := assess.SquareMetres(area).MarshalJSON()
-		require.NoError(t, err)
-		var back assess.SquareMetres
-		require.NoError(t, json.Unmarshal(text, &back), string(text))
-		assert.Equal(t, assess.SquareMetres(area), back)
 	}
 }

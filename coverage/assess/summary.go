@@ -11,6 +11,7 @@ import (
 	"lapwing/coverage/beside"
 	"lapwing/coverage/cause"
 	"lapwing/coverage/field"
+	"lapwing/coverage/figure"
 	"lapwing/geo/plane"
 )
 
@@ -18,7 +19,7 @@ import (
 const Schema = "lapwing/assessment/1"
 
 // WriteSummary writes summary.json; the package comment says more of its names.
-func (a *Assessment) WriteSummary(w io.Writer) error { return WriteJSON(w, a.Summarize()) }
+func (a *Assessment) WriteSummary(w io.Writer) error { return figure.WriteJSON(w, a.Summarize()) }
 
 // ReadSummary reads summary.json back.
 func ReadSummary(r io.Reader) (*Summary, error) {
@@ -45,7 +46,7 @@ type Summary struct {
 	Overlaps []OverlapSummary `json:"overlaps"`
 	Products []ProductSummary `json:"products"`
 	Warnings []WarningSummary `json:"warnings"`
-	Thinned  Metres           `json:"thinned_m"`
+	Thinned  figure.Metres    `json:"thinned_m"`
 	Change   *ChangeSummary   `json:"best_change"`
 	Loss     *LossSummary     `json:"skip_loss"`
 	Dose     TurnsSummary     `json:"dose"`
@@ -57,96 +58,96 @@ type Summary struct {
 
 // A FieldSummary is the field that was measured.
 type FieldSummary struct {
-	Name      string       `json:"name"`
-	Operation string       `json:"operation,omitempty"` // of several that a task set tells of
-	Area      SquareMetres `json:"area_m2"`
-	Perimeter Metres       `json:"perimeter_m"`
-	Worked    bool         `json:"worked"`
-	Lon       Degrees      `json:"lon"`
-	Lat       Degrees      `json:"lat"`
+	Name      string              `json:"name"`
+	Operation string              `json:"operation,omitempty"` // of several that a task set tells of
+	Area      figure.SquareMetres `json:"area_m2"`
+	Perimeter figure.Metres       `json:"perimeter_m"`
+	Worked    bool                `json:"worked"`
+	Lon       figure.Degrees      `json:"lon"`
+	Lat       figure.Degrees      `json:"lat"`
 }
 
 // A GroundSummary is the ground by how often it was covered.
 type GroundSummary struct {
-	Covered        SquareMetres `json:"covered_m2"`
-	Skip           SquareMetres `json:"skip_m2"`
-	Remainder      SquareMetres `json:"remainder_m2"`
-	Overlap        SquareMetres `json:"overlap_m2"`
-	Excess         SquareMetres `json:"excess_m2"`
-	OverReach      SquareMetres `json:"overreach_m2"`
-	OverReachSwept SquareMetres `json:"overreach_swept_m2"`
-	Unlogged       SquareMetres `json:"unlogged_m2"`
-	Swept          SquareMetres `json:"swept_m2"`
-	ByDepth        Depths       `json:"by_depth_m2"`
+	Covered        figure.SquareMetres `json:"covered_m2"`
+	Skip           figure.SquareMetres `json:"skip_m2"`
+	Remainder      figure.SquareMetres `json:"remainder_m2"`
+	Overlap        figure.SquareMetres `json:"overlap_m2"`
+	Excess         figure.SquareMetres `json:"excess_m2"`
+	OverReach      figure.SquareMetres `json:"overreach_m2"`
+	OverReachSwept figure.SquareMetres `json:"overreach_swept_m2"`
+	Unlogged       figure.SquareMetres `json:"unlogged_m2"`
+	Swept          figure.SquareMetres `json:"swept_m2"`
+	ByDepth        figure.Depths       `json:"by_depth_m2"`
 	// Parts of Skip that are likely no mistake: along sides where the outline is off, and,
 	// a part of Remainder, ground that is never worked.
-	Outlined SquareMetres `json:"outlined_m2,omitempty"`
-	Yards    SquareMetres `json:"yards_m2,omitempty"`
+	Outlined figure.SquareMetres `json:"outlined_m2,omitempty"`
+	Yards    figure.SquareMetres `json:"yards_m2,omitempty"`
 }
 
 // A HeadlandSummary is the headland zone, and the edge along it.
 type HeadlandSummary struct {
-	Width      Metres       `json:"width_m"`
-	Area       SquareMetres `json:"area_m2"`
-	Covered    SquareMetres `json:"covered_m2"`
-	Completion Figure       `json:"completion"`
-	Edge       EdgeSummary  `json:"edge"`
-	Unlogged   SquareMetres `json:"unlogged_m2"`
+	Width      figure.Metres       `json:"width_m"`
+	Area       figure.SquareMetres `json:"area_m2"`
+	Covered    figure.SquareMetres `json:"covered_m2"`
+	Completion figure.Number       `json:"completion"`
+	Edge       EdgeSummary         `json:"edge"`
+	Unlogged   figure.SquareMetres `json:"unlogged_m2"`
 }
 
 // An EdgeSummary says how near the work comes to the boundary.
 type EdgeSummary struct {
-	Length   Metres           `json:"length_m"`
-	Reached  Metres           `json:"reached_m"`
-	Open     Metres           `json:"open_m"`
-	Unlogged Metres           `json:"unlogged_m"`
-	Mean     Metres           `json:"standoff_mean_m"`
-	Max      Metres           `json:"standoff_max_m"`
+	Length   figure.Metres    `json:"length_m"`
+	Reached  figure.Metres    `json:"reached_m"`
+	Open     figure.Metres    `json:"open_m"`
+	Unlogged figure.Metres    `json:"unlogged_m"`
+	Mean     figure.Metres    `json:"standoff_mean_m"`
+	Max      figure.Metres    `json:"standoff_max_m"`
 	Openings []OpeningSummary `json:"openings"`
 	Misfits  []MisfitSummary  `json:"misfits,omitempty"`
-	Outlined Metres           `json:"outlined_m,omitempty"` // of Open, in openings along misfits
+	Outlined figure.Metres    `json:"outlined_m,omitempty"` // of Open, in openings along misfits
 }
 
 // A MisfitSummary is a side of the field that the passes along it keep evenly short of,
 // or go evenly past (below zero): likely not for the work.
 type MisfitSummary struct {
-	Side   string       `json:"side"` // a point of the compass; "" all the way round
-	Length Metres       `json:"length_m"`
-	Mean   Metres       `json:"standoff_mean_m"`
-	Area   SquareMetres `json:"skip_m2"`
-	Lon    Degrees      `json:"lon"`
-	Lat    Degrees      `json:"lat"`
-	Likely string       `json:"likely"`
-	Remedy string       `json:"remedy"` // what to write in the job if so
+	Side   string              `json:"side"` // a point of the compass; "" all the way round
+	Length figure.Metres       `json:"length_m"`
+	Mean   figure.Metres       `json:"standoff_mean_m"`
+	Area   figure.SquareMetres `json:"skip_m2"`
+	Lon    figure.Degrees      `json:"lon"`
+	Lat    figure.Degrees      `json:"lat"`
+	Likely string              `json:"likely"`
+	Remedy string              `json:"remedy"` // what to write in the job if so
 }
 
 // An OpeningSummary is a stretch of the boundary that the work does not reach.
 type OpeningSummary struct {
-	Length Metres  `json:"length_m"`
-	Max    Metres  `json:"standoff_max_m"`
-	Hole   bool    `json:"hole"`
-	Lon    Degrees `json:"lon"`
-	Lat    Degrees `json:"lat"`
+	Length figure.Metres  `json:"length_m"`
+	Max    figure.Metres  `json:"standoff_max_m"`
+	Hole   bool           `json:"hole"`
+	Lon    figure.Degrees `json:"lon"`
+	Lat    figure.Degrees `json:"lat"`
 }
 
 // A MachineSummary names a machine.
 type MachineSummary struct {
-	Name     string `json:"name"`
-	Operator string `json:"operator"`
-	Width    Metres `json:"width_m"`
+	Name     string        `json:"name"`
+	Operator string        `json:"operator"`
+	Width    figure.Metres `json:"width_m"`
 }
 
 // A PassSummary is one pass. Start and End are "" where its log has no clock.
 type PassSummary struct {
-	ID      int          `json:"id"`
-	Machine string       `json:"machine"`
-	Kind    string       `json:"kind"`
-	Start   string       `json:"start"`
-	End     string       `json:"end"`
-	Length  Metres       `json:"length_m"`
-	Swept   SquareMetres `json:"swept_m2"`
-	New     SquareMetres `json:"new_m2"`
-	Overlap SquareMetres `json:"overlap_m2"`
+	ID      int                 `json:"id"`
+	Machine string              `json:"machine"`
+	Kind    string              `json:"kind"`
+	Start   string              `json:"start"`
+	End     string              `json:"end"`
+	Length  figure.Metres       `json:"length_m"`
+	Swept   figure.SquareMetres `json:"swept_m2"`
+	New     figure.SquareMetres `json:"new_m2"`
+	Overlap figure.SquareMetres `json:"overlap_m2"`
 	// Day is its first day in the job's time zone, "2026-05-04"; "" without a clock.
 	Day string         `json:"day"`
 	Lap LapKeptSummary `json:"lap"`
@@ -156,35 +157,35 @@ type PassSummary struct {
 // [KeptLap]. What is known only where ground worked before lies beside the pass is null
 // where there is too little of it.
 type LapKeptSummary struct {
-	Aimed    Metres         `json:"aimed_m"`
+	Aimed    figure.Metres  `json:"aimed_m"`
 	Planned  bool           `json:"planned"` // the job says what is aimed for
-	Along    Metres         `json:"along_m"`
-	Mean     Metres         `json:"mean_m"`
-	Spread   Metres         `json:"spread_m"`
-	Receiver Metres         `json:"receiver_m"`
+	Along    figure.Metres  `json:"along_m"`
+	Mean     figure.Metres  `json:"mean_m"`
+	Spread   figure.Metres  `json:"spread_m"`
+	Receiver figure.Metres  `json:"receiver_m"`
 	Left     LapSideSummary `json:"left"`
 	Right    LapSideSummary `json:"right"`
 }
 
 // A LapSideSummary is the part of a [LapKeptSummary] on one side, as driven.
 type LapSideSummary struct {
-	Along Metres `json:"along_m"`
-	Mean  Metres `json:"mean_m"`
+	Along figure.Metres `json:"along_m"`
+	Mean  figure.Metres `json:"mean_m"`
 }
 
 // A SkipSummary is a listed skip.
 type SkipSummary struct {
-	ID       int             `json:"id"`
-	Area     SquareMetres    `json:"area_m2"`
-	Length   Metres          `json:"length_m"`
-	Width    Metres          `json:"width_m"`
-	Lon      Degrees         `json:"lon"`
-	Lat      Degrees         `json:"lat"`
-	Cause    cause.SkipCause `json:"cause"`
-	Machines []string        `json:"machines"`
-	Passes   []int           `json:"passes"`
-	Headland bool            `json:"headland"`
-	Place    string          `json:"place"`
+	ID       int                 `json:"id"`
+	Area     figure.SquareMetres `json:"area_m2"`
+	Length   figure.Metres       `json:"length_m"`
+	Width    figure.Metres       `json:"width_m"`
+	Lon      figure.Degrees      `json:"lon"`
+	Lat      figure.Degrees      `json:"lat"`
+	Cause    cause.SkipCause     `json:"cause"`
+	Machines []string            `json:"machines"`
+	Passes   []int               `json:"passes"`
+	Headland bool                `json:"headland"`
+	Place    string              `json:"place"`
 	// Likely no mistake: the outline's, or ground that is never worked.
 	Outlined bool `json:"outlined,omitempty"`
 	Yard     bool `json:"yard,omitempty"`
@@ -192,15 +193,15 @@ type SkipSummary struct {
 
 // An OverlapSummary is a listed overlap.
 type OverlapSummary struct {
-	ID       int                `json:"id"`
-	Area     SquareMetres       `json:"area_m2"`
-	Depth    int                `json:"depth"`
-	Lon      Degrees            `json:"lon"`
-	Lat      Degrees            `json:"lat"`
-	Cause    cause.OverlapCause `json:"cause"`
-	Machines []string           `json:"machines"`
-	Passes   []int              `json:"passes"`
-	Place    string             `json:"place"`
+	ID       int                 `json:"id"`
+	Area     figure.SquareMetres `json:"area_m2"`
+	Depth    int                 `json:"depth"`
+	Lon      figure.Degrees      `json:"lon"`
+	Lat      figure.Degrees      `json:"lat"`
+	Cause    cause.OverlapCause  `json:"cause"`
+	Machines []string            `json:"machines"`
+	Passes   []int               `json:"passes"`
+	Place    string              `json:"place"`
 }
 
 // A WarningSummary is a warning; Line and Count are nil where they mean nothing.
@@ -219,14 +220,14 @@ func (a *Assessment) Summarize() *Summary {
 		Schema: Schema,
 		Run:    a.Run,
 		Field: FieldSummary{
-			Name: m.Field.Name, Operation: a.Operation, Area: SquareMetres(g.Field), Perimeter: MetresOf(m.Field.Perimeter()),
-			Worked: m.Field.Worked, Lon: DegreesOf(m.Field.Frame.Centre.Lon), Lat: DegreesOf(m.Field.Frame.Centre.Lat),
+			Name: m.Field.Name, Operation: a.Operation, Area: figure.SquareMetres(g.Field), Perimeter: figure.MetresOf(m.Field.Perimeter()),
+			Worked: m.Field.Worked, Lon: figure.DegreesOf(m.Field.Frame.Centre.Lon), Lat: figure.DegreesOf(m.Field.Frame.Centre.Lat),
 		},
 		Ground: GroundSummary{
-			Covered: SquareMetres(g.Covered), Skip: SquareMetres(g.Skip), Remainder: SquareMetres(g.Remainder), Outlined: SquareMetres(g.Outlined), Yards: SquareMetres(g.Yards),
-			Overlap: SquareMetres(g.Overlap), Excess: SquareMetres(g.Excess),
-			OverReach: SquareMetres(g.OverReach), OverReachSwept: SquareMetres(g.OverReachSwept),
-			Unlogged: SquareMetres(g.Unlogged), Swept: SquareMetres(g.Swept),
+			Covered: figure.SquareMetres(g.Covered), Skip: figure.SquareMetres(g.Skip), Remainder: figure.SquareMetres(g.Remainder), Outlined: figure.SquareMetres(g.Outlined), Yards: figure.SquareMetres(g.Yards),
+			Overlap: figure.SquareMetres(g.Overlap), Excess: figure.SquareMetres(g.Excess),
+			OverReach: figure.SquareMetres(g.OverReach), OverReachSwept: figure.SquareMetres(g.OverReachSwept),
+			Unlogged: figure.SquareMetres(g.Unlogged), Swept: figure.SquareMetres(g.Swept),
 			ByDepth: ByDepth(g),
 		},
 		Headland: a.summaryHeadland(),
@@ -236,7 +237,7 @@ func (a *Assessment) Summarize() *Summary {
 		Overlaps: []OverlapSummary{},
 		Products: make([]ProductSummary, 0, len(a.Accounts)),
 		Warnings: WarningsOf(a.AllWarnings()),
-		Thinned:  MetresOf(m.Thinned),
+		Thinned:  figure.MetresOf(m.Thinned),
 		Change:   a.summaryChange(),
 		Loss:     a.summaryLoss(),
 		Dose:     a.summaryDose(),
@@ -246,7 +247,7 @@ func (a *Assessment) Summarize() *Summary {
 		Stated:   a.summaryStated(),
 	}
 	for i := range m.Machines {
-		s.Machines = append(s.Machines, MachineSummary{m.Machines[i].Name, m.Machines[i].Operator, MetresOf(m.Machines[i].Implement.Width)})
+		s.Machines = append(s.Machines, MachineSummary{m.Machines[i].Name, m.Machines[i].Operator, figure.MetresOf(m.Machines[i].Implement.Width)})
 	}
 	for i := range m.Passes {
 		s.Passes = append(s.Passes, a.summaryPass(&m.Passes[i]))
@@ -275,21 +276,21 @@ func WarningsOf(warnings []field.Warning) []WarningSummary {
 
 // ByDepth returns the areas by visits; at depth 0 is the skip, without the
 // ground the log is silent about.
-func ByDepth(g coverage.Totals) Depths {
+func ByDepth(g coverage.Totals) figure.Depths {
 	if len(g.ByDepth) == 0 {
-		return Depths{g.Skip}
+		return figure.Depths{g.Skip}
 	}
-	return append(Depths{g.Skip}, g.ByDepth[1:]...)
+	return append(figure.Depths{g.Skip}, g.ByDepth[1:]...)
 }
 
 func (a *Assessment) summaryHeadland() HeadlandSummary {
 	h := a.Map.Headland
 	out := HeadlandSummary{
-		Width: MetresOf(h.Width), Area: SquareMetres(h.Area), Covered: SquareMetres(h.Covered),
-		Completion: Figure(h.Completion()), Unlogged: SquareMetres(h.Unlogged),
+		Width: figure.MetresOf(h.Width), Area: figure.SquareMetres(h.Area), Covered: figure.SquareMetres(h.Covered),
+		Completion: figure.Number(h.Completion()), Unlogged: figure.SquareMetres(h.Unlogged),
 		Edge: EdgeSummary{
-			Length: MetresOf(h.Edge.Length), Reached: MetresOf(h.Edge.Reached), Open: MetresOf(h.Edge.Open),
-			Unlogged: MetresOf(h.Edge.Unlogged), Mean: MetresOf(h.Edge.Mean), Max: MetresOf(h.Edge.Max),
+			Length: figure.MetresOf(h.Edge.Length), Reached: figure.MetresOf(h.Edge.Reached), Open: figure.MetresOf(h.Edge.Open),
+			Unlogged: figure.MetresOf(h.Edge.Unlogged), Mean: figure.MetresOf(h.Edge.Mean), Max: figure.MetresOf(h.Edge.Max),
 			Openings: make([]OpeningSummary, 0, len(h.Edge.Openings)),
 		},
 	}
@@ -297,16 +298,16 @@ func (a *Assessment) summaryHeadland() HeadlandSummary {
 		at := a.Map.Field.Frame.ToEarth(o.At)
 		hole := o.Ring < len(h.Edge.Profile) && h.Edge.Profile[o.Ring].Hole
 		out.Edge.Openings = append(out.Edge.Openings,
-			OpeningSummary{MetresOf(o.Length), MetresOf(o.Max), hole, DegreesOf(at.Lon), DegreesOf(at.Lat)})
+			OpeningSummary{figure.MetresOf(o.Length), figure.MetresOf(o.Max), hole, figure.DegreesOf(at.Lon), figure.DegreesOf(at.Lat)})
 	}
 	_, open := h.OpenByWork()
-	out.Edge.Outlined = MetresOf(h.Edge.Open - open)
+	out.Edge.Outlined = figure.MetresOf(h.Edge.Open - open)
 	if fit := h.Fit; fit != nil {
 		for i := range fit.Misfits {
 			m := &fit.Misfits[i]
 			at := a.Map.Field.Frame.ToEarth(m.At)
-			out.Edge.Misfits = append(out.Edge.Misfits, MisfitSummary{m.Side, MetresOf(m.Length), MetresOf(m.Mean), SquareMetres(m.Area),
-				DegreesOf(at.Lon), DegreesOf(at.Lat), fit.Likely(m), fit.Remedy()})
+			out.Edge.Misfits = append(out.Edge.Misfits, MisfitSummary{m.Side, figure.MetresOf(m.Length), figure.MetresOf(m.Mean), figure.SquareMetres(m.Area),
+				figure.DegreesOf(at.Lon), figure.DegreesOf(at.Lat), fit.Likely(m), fit.Remedy()})
 		}
 	}
 	return out
@@ -314,12 +315,12 @@ func (a *Assessment) summaryHeadland() HeadlandSummary {
 
 func (a *Assessment) summaryPass(p *coverage.Pass) PassSummary {
 	out := PassSummary{
-		ID: p.ID, Machine: a.MachineName(p.Machine), Kind: PassKind(p), Length: MetresOf(p.Length),
-		Swept: SquareMetres(p.Swept), New: SquareMetres(p.New), Overlap: SquareMetres(p.Overlap),
+		ID: p.ID, Machine: a.MachineName(p.Machine), Kind: PassKind(p), Length: figure.MetresOf(p.Length),
+		Swept: figure.SquareMetres(p.Swept), New: figure.SquareMetres(p.New), Overlap: figure.SquareMetres(p.Overlap),
 		Lap: a.lapOf(p).summary(),
 	}
 	if a.HasClock(p) {
-		out.Start, out.End = Stamp(p.Start), Stamp(p.End)
+		out.Start, out.End = figure.Stamp(p.Start), figure.Stamp(p.End)
 		out.Day = a.Local(p.Start).Format(time.DateOnly)
 	}
 	return out
@@ -327,17 +328,17 @@ func (a *Assessment) summaryPass(p *coverage.Pass) PassSummary {
 
 // summary writes the lap of a pass.
 func (l *KeptLap) summary() LapKeptSummary {
-	known := func(d, along plane.Distance) Metres {
+	known := func(d, along plane.Distance) figure.Metres {
 		if along == 0 {
-			return Metres(math.NaN())
+			return figure.Metres(math.NaN())
 		}
-		return MetresOf(d)
+		return figure.MetresOf(d)
 	}
 	side := func(s beside.KeptSide) LapSideSummary {
-		return LapSideSummary{MetresOf(s.Along), known(s.Mean, s.Along)}
+		return LapSideSummary{figure.MetresOf(s.Along), known(s.Mean, s.Along)}
 	}
 	return LapKeptSummary{
-		Aimed: MetresOf(l.Aimed), Planned: l.Planned, Along: MetresOf(l.Along),
+		Aimed: figure.MetresOf(l.Aimed), Planned: l.Planned, Along: figure.MetresOf(l.Along),
 		Mean: known(l.Mean, l.Along), Spread: known(l.Spread, l.Along), Receiver: known(l.Receiver, l.Along),
 		Left: side(l.Left), Right: side(l.Right),
 	}
@@ -346,8 +347,8 @@ func (l *KeptLap) summary() LapKeptSummary {
 func (a *Assessment) summarySkip(id int, s *cause.Skip) SkipSummary {
 	at := a.Map.Field.Frame.ToEarth(s.At)
 	return SkipSummary{
-		ID: id, Area: SquareMetres(s.Area), Length: MetresOf(s.Length), Width: MetresOf(s.Width),
-		Lon: DegreesOf(at.Lon), Lat: DegreesOf(at.Lat), Cause: s.Cause,
+		ID: id, Area: figure.SquareMetres(s.Area), Length: figure.MetresOf(s.Length), Width: figure.MetresOf(s.Width),
+		Lon: figure.DegreesOf(at.Lon), Lat: figure.DegreesOf(at.Lat), Cause: s.Cause,
 		Machines: a.MachineNames(s.Machines), Passes: orEmpty(s.Passes),
 		Headland: a.regionInHeadland(s.Region), Place: a.Place(a.Units, s.Place, s.At),
 		Outlined: s.Outlined, Yard: s.Yard,
@@ -357,7 +358,7 @@ func (a *Assessment) summarySkip(id int, s *cause.Skip) SkipSummary {
 func (a *Assessment) summaryOverlap(id int, o *cause.Overlap) OverlapSummary {
 	at := a.Map.Field.Frame.ToEarth(o.At)
 	return OverlapSummary{
-		ID: id, Area: SquareMetres(o.Area), Depth: o.Depth, Lon: DegreesOf(at.Lon), Lat: DegreesOf(at.Lat),
+		ID: id, Area: figure.SquareMetres(o.Area), Depth: o.Depth, Lon: figure.DegreesOf(at.Lon), Lat: figure.DegreesOf(at.Lat),
 		Cause: o.Cause, Machines: a.MachineNames(o.Machines), Passes: orEmpty(o.Passes),
 		Place: a.Place(a.Units, o.Place, o.At),
 	}
@@ -365,4 +366,19 @@ func (a *Assessment) summaryOverlap(id int, o *cause.Overlap) OverlapSummary {
 
 func (a *Assessment) regionInHeadland(i int) bool {
 	return i >= 0 && i < len(a.Map.Regions) && a.Map.Regions[i].Headland
+}
+
+// nonZero is nil for 0, which stands for a number that is not known.
+func nonZero(n int) *int {
+	if n == 0 {
+		return nil
+	}
+	return &n
+}
+
+func orEmpty(s []int) []int {
+	if s == nil {
+		return []int{}
+	}
+	return s
 }

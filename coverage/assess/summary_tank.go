@@ -5,13 +5,14 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/figure"
 )
 
 // A TankSummary is one machine's tank of a product.
 type TankSummary struct {
 	Machine  string            `json:"machine"`
-	Filled   Figure            `json:"filled_l"`
-	Ground   Figure            `json:"fill_m2"`
+	Filled   figure.Number     `json:"filled_l"`
+	Ground   figure.Number     `json:"fill_m2"`
 	Expected int               `json:"expected"`
 	Reported *int              `json:"reported"`
 	Fills    []FillSummary     `json:"fills"`
@@ -21,27 +22,27 @@ type TankSummary struct {
 
 // A StretchSummary is ground worked from one place to another.
 type StretchSummary struct {
-	From   MarkSummary `json:"from"`
-	To     MarkSummary `json:"to"`
-	Ground Figure      `json:"ground_m2"`
+	From   MarkSummary   `json:"from"`
+	To     MarkSummary   `json:"to"`
+	Ground figure.Number `json:"ground_m2"`
 }
 
 // A FillSummary is one tankful on its way over the field.
 type FillSummary struct {
-	From   MarkSummary `json:"from"`
-	To     MarkSummary `json:"to"`
-	Ground Figure      `json:"ground_m2"`
-	Left   Figure      `json:"left_l"`
+	From   MarkSummary   `json:"from"`
+	To     MarkSummary   `json:"to"`
+	Ground figure.Number `json:"ground_m2"`
+	Left   figure.Number `json:"left_l"`
 }
 
 // A MarkSummary is a place on the way of a pass. Time is "" where its log has no
 // clock.
 type MarkSummary struct {
-	Pass  int     `json:"pass"`
-	Along Metres  `json:"along_m"`
-	Lon   Degrees `json:"lon"`
-	Lat   Degrees `json:"lat"`
-	Time  string  `json:"time"`
+	Pass  int            `json:"pass"`
+	Along figure.Metres  `json:"along_m"`
+	Lon   figure.Degrees `json:"lon"`
+	Lat   figure.Degrees `json:"lat"`
+	Time  string         `json:"time"`
 }
 
 func summaryTanksOf(a *agronomy.Account) []TankSummary {
@@ -49,15 +50,15 @@ func summaryTanksOf(a *agronomy.Account) []TankSummary {
 	mark := func(m agronomy.PassPlace) MarkSummary { return MarkOf(a.Map, m) }
 	for _, l := range a.Tanks {
 		t := TankSummary{
-			Machine: a.Map.Machines[l.Machine].Name, Filled: Figure(l.Filled * Litres), Ground: Figure(l.FillArea),
+			Machine: a.Map.Machines[l.Machine].Name, Filled: figure.Number(l.Filled * figure.Litres), Ground: figure.Number(l.FillArea),
 			Expected: l.Expected, Reported: nonZero(l.Reported), Dry: []StretchSummary{}, DryBy: l.DryBy,
 		}
 		for _, f := range l.Fills {
-			t.Fills = append(t.Fills, FillSummary{mark(f.From), mark(f.To), Figure(f.Area), Figure(f.Left * Litres)})
+			t.Fills = append(t.Fills, FillSummary{mark(f.From), mark(f.To), figure.Number(f.Area), figure.Number(f.Left * figure.Litres)})
 		}
 		for _, d := range l.Dry {
 			on := dryMap(a, &l)
-			t.Dry = append(t.Dry, StretchSummary{MarkOf(on, d.From), MarkOf(on, d.To), Figure(d.Area)})
+			t.Dry = append(t.Dry, StretchSummary{MarkOf(on, d.From), MarkOf(on, d.To), figure.Number(d.Area)})
 		}
 		out = append(out, t)
 	}
@@ -67,9 +68,9 @@ func summaryTanksOf(a *agronomy.Account) []TankSummary {
 // MarkOf writes a place on the way of a pass of m.
 func MarkOf(m *coverage.Map, at agronomy.PassPlace) MarkSummary {
 	place := m.Field.Frame.ToEarth(at.At)
-	s := MarkSummary{Pass: at.Pass, Along: MetresOf(at.Along), Lon: DegreesOf(place.Lon), Lat: DegreesOf(place.Lat)}
+	s := MarkSummary{Pass: at.Pass, Along: figure.MetresOf(at.Along), Lon: figure.DegreesOf(place.Lon), Lat: figure.DegreesOf(place.Lat)}
 	if HasClock(m, &m.Passes[at.Pass-1]) {
-		s.Time = stampSecond(at.Time)
+		s.Time = figure.StampSecond(at.Time)
 	}
 	return s
 }
@@ -84,9 +85,9 @@ func dryMap(a *agronomy.Account, l *agronomy.Ledger) *coverage.Map {
 
 // A LoggedSummary is what the logs tell of a product's rate.
 type LoggedSummary struct {
-	Ground Figure       `json:"ground_m2"`
-	Mean   *Figure      `json:"mean"` // as a share of the product's rate
-	Dry    []DrySummary `json:"dry"`
+	Ground figure.Number  `json:"ground_m2"`
+	Mean   *figure.Number `json:"mean"` // as a share of the product's rate
+	Dry    []DrySummary   `json:"dry"`
 }
 
 // A DrySummary is a stretch that a machine worked while no product came.
@@ -100,13 +101,13 @@ func summaryLoggedOf(a *agronomy.Account) *LoggedSummary {
 	if l == nil {
 		return nil
 	}
-	out := &LoggedSummary{Ground: Figure(l.Area), Dry: []DrySummary{}}
+	out := &LoggedSummary{Ground: figure.Number(l.Area), Dry: []DrySummary{}}
 	if mean := l.Mean(); !math.IsNaN(mean) {
-		out.Mean = Scaled(&mean, 1)
+		out.Mean = figure.Scaled(&mean, 1)
 	}
 	for _, d := range l.Dry {
 		out.Dry = append(out.Dry, DrySummary{l.Map.Machines[d.Machine].Name,
-			StretchSummary{MarkOf(l.Map, d.From), MarkOf(l.Map, d.To), Figure(d.Area)}})
+			StretchSummary{MarkOf(l.Map, d.From), MarkOf(l.Map, d.To), figure.Number(d.Area)}})
 	}
 	return out
 }

@@ -5,14 +5,12 @@ import (
 	"encoding/json"
 	"math"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage/assess"
 	"lapwing/coverage/assess/assesstest"
-	"lapwing/geo"
 	"lapwing/geo/plane"
 )
 
@@ -51,16 +49,6 @@ func TestSummaryKeepsTheIdentities(t *testing.T) {
 	}
 }
 
-func TestSquareMetresAreExact(t *testing.T) {
-	for want, a := range map[string]plane.Area{
-		"0": 0, "1": plane.SquareMetre, "0.000000005": 1, "-0.000000005": -1,
-		"647497.12":             64749712 * plane.SquareMetre / 100,
-		"46116860184.273879035": math.MaxInt64, // 9223372036854775807 x 5e-9, exactly
-	} {
-		require.Equal(t, want, string(assess.AppendSquareMetres(nil, a)))
-	}
-}
-
 func TestSummaryNullsAndTimes(t *testing.T) {
 	r := assesstest.Small()
 	for i := range r.Map.Passes {
@@ -83,10 +71,6 @@ func TestSummaryNullsAndTimes(t *testing.T) {
 	for _, k := range []string{"skips", "overlaps", "products", "warnings", "passes"} {
 		require.NotNil(t, decode(t, assesstest.Empty())[k], k)
 	}
-}
-
-func TestInstantWithFractions(t *testing.T) {
-	require.Equal(t, "2026-09-03T06:15:00.25Z", assess.Stamp(geo.InstantOf(assesstest.Begin.Add(250*time.Millisecond))))
 }
 
 // Totals hold everything; lists leave slivers out, and the numbers of what is

@@ -3,24 +3,25 @@ package assess
 import (
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/cause"
+	"lapwing/coverage/figure"
 )
 
 // An AmountSummary is what a product comes to on some ground.
 type AmountSummary struct {
-	Ground    SquareMetres `json:"ground_m2"`
-	Mass      *Figure      `json:"kg"`
-	Volume    *Figure      `json:"l"`
-	N         *Figure      `json:"n_kg"`
-	Phosphate *Figure      `json:"p2o5_kg"`
-	Potash    *Figure      `json:"k2o_kg"`
-	Cost      *Figure      `json:"cost"`
+	Ground    figure.SquareMetres `json:"ground_m2"`
+	Mass      *figure.Number      `json:"kg"`
+	Volume    *figure.Number      `json:"l"`
+	N         *figure.Number      `json:"n_kg"`
+	Phosphate *figure.Number      `json:"p2o5_kg"`
+	Potash    *figure.Number      `json:"k2o_kg"`
+	Cost      *figure.Number      `json:"cost"`
 }
 
 // AmountOf writes an amount.
 func AmountOf(a agronomy.Amount) AmountSummary {
 	return AmountSummary{
-		SquareMetres(a.Area), Scaled(a.Mass, 1), Scaled(a.Volume, Litres),
-		Scaled(a.N, 1), Scaled(a.Phosphate, 1), Scaled(a.Potash, 1), Scaled(a.Cost, 1),
+		figure.SquareMetres(a.Area), figure.Scaled(a.Mass, 1), figure.Scaled(a.Volume, figure.Litres),
+		figure.Scaled(a.N, 1), figure.Scaled(a.Phosphate, 1), figure.Scaled(a.Potash, 1), figure.Scaled(a.Cost, 1),
 	}
 }
 
@@ -73,7 +74,7 @@ func summaryWasteOf(a *agronomy.Account) WasteSummary {
 // A ChangeSummary is what mending one cause of waste saves at most.
 type ChangeSummary struct {
 	Cause    cause.OverlapCause `json:"cause"`
-	Cost     *Figure            `json:"cost"`
+	Cost     *figure.Number     `json:"cost"`
 	Currency string             `json:"currency"`
 	Saves    []ProductAmount    `json:"saves"`
 }
@@ -89,7 +90,7 @@ func (a *Assessment) summaryChange() *ChangeSummary {
 		return nil
 	}
 	c := &a.Changes[0]
-	out := &ChangeSummary{Cause: c.Cause, Cost: Scaled(c.Cost, 1), Currency: c.Currency, Saves: []ProductAmount{}}
+	out := &ChangeSummary{Cause: c.Cause, Cost: figure.Scaled(c.Cost, 1), Currency: c.Currency, Saves: []ProductAmount{}}
 	for i, s := range c.Saves {
 		out.Saves = append(out.Saves, ProductAmount{a.Accounts[i].Product.Name, AmountOf(s)})
 	}
@@ -98,13 +99,13 @@ func (a *Assessment) summaryChange() *ChangeSummary {
 
 // A LossSummary is what the skips cost.
 type LossSummary struct {
-	Ground   SquareMetres `json:"ground_m2"`
-	Crop     Figure       `json:"crop_kg"`
-	Value    *Figure      `json:"value"`
-	Unspent  *Figure      `json:"unspent"`
-	Net      *Figure      `json:"net"`
-	Currency string       `json:"currency"`
-	Unsaid   []string     `json:"not_said"`
+	Ground   figure.SquareMetres `json:"ground_m2"`
+	Crop     figure.Number       `json:"crop_kg"`
+	Value    *figure.Number      `json:"value"`
+	Unspent  *figure.Number      `json:"unspent"`
+	Net      *figure.Number      `json:"net"`
+	Currency string              `json:"currency"`
+	Unsaid   []string            `json:"not_said"`
 }
 
 func (a *Assessment) summaryLoss() *LossSummary {
@@ -113,7 +114,7 @@ func (a *Assessment) summaryLoss() *LossSummary {
 		return nil
 	}
 	return &LossSummary{
-		SquareMetres(l.Area), Figure(l.Crop), Scaled(l.Value, 1), Scaled(l.Unspent, 1), Scaled(l.Net, 1), l.Currency,
+		figure.SquareMetres(l.Area), figure.Number(l.Crop), figure.Scaled(l.Value, 1), figure.Scaled(l.Unspent, 1), figure.Scaled(l.Net, 1), l.Currency,
 		append([]string{}, l.Unsaid...),
 	}
 }

@@ -2,23 +2,24 @@ package assess
 
 import (
 	"lapwing/coverage/agronomy"
+	"lapwing/coverage/figure"
 	"lapwing/coverage/whatif"
 )
 
 // A WhatIfSummary is what the field would be with something changed.
 type WhatIfSummary struct {
-	Sure     SureSummary      `json:"how_sure"`
-	Laps     LapsSummary      `json:"laps"`
-	Driven   SquareMetres     `json:"wasted_as_driven_m2"` // what sections are told against
-	Sections []SectionSummary `json:"sections"`
-	Back     []WorthSummary   `json:"going_back"`
+	Sure     SureSummary         `json:"how_sure"`
+	Laps     LapsSummary         `json:"laps"`
+	Driven   figure.SquareMetres `json:"wasted_as_driven_m2"` // what sections are told against
+	Sections []SectionSummary    `json:"sections"`
+	Back     []WorthSummary      `json:"going_back"`
 }
 
 // An IntervalSummary holds the true figure in nine cases of ten.
 type IntervalSummary struct {
-	Low    Figure `json:"low"`
-	Middle Figure `json:"middle"`
-	High   Figure `json:"high"`
+	Low    figure.Number `json:"low"`
+	Middle figure.Number `json:"middle"`
+	High   figure.Number `json:"high"`
 }
 
 // A SureSummary is how far the figures may be off because the receivers are.
@@ -37,10 +38,10 @@ type SureSummary struct {
 
 // A ReceiverSummary is what a receiver was taken to err by.
 type ReceiverSummary struct {
-	Machine   string `json:"machine"`
-	Quality   string `json:"quality"`
-	ShortTerm Figure `json:"short_term_m"`
-	Drift     Figure `json:"drift_m"`
+	Machine   string        `json:"machine"`
+	Quality   string        `json:"quality"`
+	ShortTerm figure.Number `json:"short_term_m"`
+	Drift     figure.Number `json:"drift_m"`
 }
 
 // A ProductInterval is the ground that a product was truly wasted on.
@@ -52,56 +53,56 @@ type ProductInterval struct {
 // A SkipCertainty is how sure a listed skip is.
 type SkipCertainty struct {
 	ID        int              `json:"id"`
-	Share     Figure           `json:"share"`
+	Share     figure.Number    `json:"share"`
 	Certainty whatif.Certainty `json:"certainty"`
 }
 
 // A LapsSummary is which lap would have cost least.
 type LapsSummary struct {
-	Skipped  *Figure      `json:"skipped_cost_per_ha"`
-	Doubled  *Figure      `json:"doubled_cost_per_ha"`
-	Currency string       `json:"currency"`
-	Unsaid   []string     `json:"unsaid"`
-	Studies  []LapSummary `json:"studies"`
+	Skipped  *figure.Number `json:"skipped_cost_per_ha"`
+	Doubled  *figure.Number `json:"doubled_cost_per_ha"`
+	Currency string         `json:"currency"`
+	Unsaid   []string       `json:"unsaid"`
+	Studies  []LapSummary   `json:"studies"`
 }
 
 // A LapSummary is the laps of the interior, or of the headland.
 type LapSummary struct {
 	Kind     string           `json:"kind"`
-	Length   Figure           `json:"length_m"`
-	Mean     Figure           `json:"lap_m"`
-	Spread   Figure           `json:"spread_m"`
-	Skipped  Figure           `json:"skipped_m2"`
-	Doubled  Figure           `json:"doubled_m2"`
-	Cost     Figure           `json:"cost"`
-	Best     Figure           `json:"best_lap_m"`
-	BestCost Figure           `json:"best_cost"`
+	Length   figure.Number    `json:"length_m"`
+	Mean     figure.Number    `json:"lap_m"`
+	Spread   figure.Number    `json:"spread_m"`
+	Skipped  figure.Number    `json:"skipped_m2"`
+	Doubled  figure.Number    `json:"doubled_m2"`
+	Cost     figure.Number    `json:"cost"`
+	Best     figure.Number    `json:"best_lap_m"`
+	BestCost figure.Number    `json:"best_cost"`
 	Curve    []LapCostSummary `json:"curve"`
 }
 
 // A LapCostSummary is what one mean lap would have cost.
 type LapCostSummary struct {
-	Lap     Figure `json:"lap_m"`
-	Skipped Figure `json:"skipped_cost"`
-	Doubled Figure `json:"doubled_cost"`
+	Lap     figure.Number `json:"lap_m"`
+	Skipped figure.Number `json:"skipped_cost"`
+	Doubled figure.Number `json:"doubled_cost"`
 }
 
 // A SectionSummary is what bars in so many sections would have wasted, and saved
 // against what was driven; below zero where they are worse.
 type SectionSummary struct {
-	Sections int             `json:"sections"`
-	Own      bool            `json:"own"` // today's sections of each bar
-	Wasted   SquareMetres    `json:"wasted_m2"`
-	Saved    SquareMetres    `json:"saved_m2"`
-	Products []SectionSaving `json:"products"`
+	Sections int                 `json:"sections"`
+	Own      bool                `json:"own"` // today's sections of each bar
+	Wasted   figure.SquareMetres `json:"wasted_m2"`
+	Saved    figure.SquareMetres `json:"saved_m2"`
+	Products []SectionSaving     `json:"products"`
 }
 
 // A SectionSaving is what sections would have saved of a product.
 type SectionSaving struct {
-	Name     string  `json:"name"`
-	Mass     *Figure `json:"saved_kg"`
-	Nitrogen *Figure `json:"saved_n_kg"`
-	Cost     *Figure `json:"saved_cost"`
+	Name     string         `json:"name"`
+	Mass     *figure.Number `json:"saved_kg"`
+	Nitrogen *figure.Number `json:"saved_n_kg"`
+	Cost     *figure.Number `json:"saved_cost"`
 }
 
 // A WorthSummary says whether a skip is worth going back for.
@@ -109,16 +110,16 @@ type WorthSummary struct {
 	Skip    int              `json:"skip"`
 	Verdict agronomy.Verdict `json:"verdict"`
 	Reason  string           `json:"reason"`
-	Low     *Figure          `json:"brings_low"`
-	High    *Figure          `json:"brings_high"`
-	Time    Figure           `json:"time_s"`
-	Drive   *Figure          `json:"drive_cost"`
-	Doubled Figure           `json:"doubled_m2"`
-	Again   *Figure          `json:"doubled_cost"`
+	Low     *figure.Number   `json:"brings_low"`
+	High    *figure.Number   `json:"brings_high"`
+	Time    figure.Number    `json:"time_s"`
+	Drive   *figure.Number   `json:"drive_cost"`
+	Doubled figure.Number    `json:"doubled_m2"`
+	Again   *figure.Number   `json:"doubled_cost"`
 }
 
 func intervalIn(i whatif.Interval) IntervalSummary {
-	return IntervalSummary{Figure(i.Low), Figure(i.Middle), Figure(i.High)}
+	return IntervalSummary{figure.Number(i.Low), figure.Number(i.Middle), figure.Number(i.High)}
 }
 
 // SummarizeWhatIf is what summary.json says of a field with something changed;
@@ -133,8 +134,8 @@ func (a *Assessment) SummarizeWhatIf() *WhatIfSummary {
 	by, l := a.WorthBySkip(), a.Skips()
 	for number, i := range l.Each() {
 		if w := by[i]; w != nil {
-			out.Back = append(out.Back, WorthSummary{number, w.Verdict, w.Reason, Scaled(w.Low, 1), Scaled(w.High, 1),
-				Figure(w.Time), Scaled(w.Drive, 1), Figure(w.Doubled), Scaled(w.Again, 1)})
+			out.Back = append(out.Back, WorthSummary{number, w.Verdict, w.Reason, figure.Scaled(w.Low, 1), figure.Scaled(w.High, 1),
+				figure.Number(w.Time), figure.Scaled(w.Drive, 1), figure.Number(w.Doubled), figure.Scaled(w.Again, 1)})
 		}
 	}
 	return out
@@ -142,14 +143,14 @@ func (a *Assessment) SummarizeWhatIf() *WhatIfSummary {
 
 // summarySections tells of the trials after the first, which is what was driven,
 // against it.
-func (a *Assessment) summarySections() (driven SquareMetres, out []SectionSummary) {
+func (a *Assessment) summarySections() (driven figure.SquareMetres, out []SectionSummary) {
 	out = []SectionSummary{}
 	choices := a.SectionChoices()
 	for k := 1; k < len(choices); k++ {
 		c := &choices[k]
-		driven = SquareMetres(choices[0].Ground)
-		s := SectionSummary{Sections: c.Sections, Own: c.Bar == whatif.OwnSections, Wasted: SquareMetres(c.Ground),
-			Saved: driven - SquareMetres(c.Ground), Products: []SectionSaving{}}
+		driven = figure.SquareMetres(choices[0].Ground)
+		s := SectionSummary{Sections: c.Sections, Own: c.Bar == whatif.OwnSections, Wasted: figure.SquareMetres(c.Ground),
+			Saved: driven - figure.SquareMetres(c.Ground), Products: []SectionSaving{}}
 		for i := range a.Accounts {
 			p := &a.Accounts[i].Product
 			was, would := p.On(a.carriedWaste(0, p)), p.On(a.carriedWaste(k, p))
@@ -161,11 +162,11 @@ func (a *Assessment) summarySections() (driven SquareMetres, out []SectionSummar
 }
 
 // less is x - y; nil where one is not known.
-func less(x, y *float64) *Figure {
+func less(x, y *float64) *figure.Number {
 	if x == nil || y == nil {
 		return nil
 	}
-	f := Figure(*x - *y)
+	f := figure.Number(*x - *y)
 	return &f
 }
 
@@ -186,7 +187,7 @@ func (a *Assessment) summarySure() SureSummary {
 	}
 	for i, e := range s.Errors {
 		out.Receivers = append(out.Receivers, ReceiverSummary{a.MachineName(i), a.WhatIf.Quality[i].String(),
-			Figure(e.ShortTerm), Figure(e.Drift)})
+			figure.Number(e.ShortTerm), figure.Number(e.Drift)})
 	}
 	for i := range a.Accounts {
 		if in := a.WastedOnField(i); in != nil {
@@ -196,7 +197,7 @@ func (a *Assessment) summarySure() SureSummary {
 	shares, l := s.Shares(), a.Skips()
 	for number, i := range l.Each() {
 		if share, ok := shares[i]; ok {
-			out.Skips = append(out.Skips, SkipCertainty{number, Figure(share), whatif.CertaintyOf(share)})
+			out.Skips = append(out.Skips, SkipCertainty{number, figure.Number(share), whatif.CertaintyOf(share)})
 		}
 	}
 	return out
@@ -207,20 +208,20 @@ func (a *Assessment) summaryLaps() LapsSummary {
 	w := a.WhatIf
 	out := LapsSummary{Currency: w.Strip.Currency, Unsaid: w.Strip.Unsaid, Studies: []LapSummary{}}
 	if w.Strip.Known() {
-		out.Skipped, out.Doubled = Scaled(&w.Strip.Skipped, perHectare), Scaled(&w.Strip.Doubled, perHectare)
+		out.Skipped, out.Doubled = figure.Scaled(&w.Strip.Skipped, perHectare), figure.Scaled(&w.Strip.Doubled, perHectare)
 	}
 	if out.Unsaid == nil {
 		out.Unsaid = []string{}
 	}
 	for i := range w.Laps {
 		l := &w.Laps[i]
-		s := LapSummary{"interior", Figure(l.Length), Figure(l.Mean), Figure(l.Spread), Figure(l.Skipped), Figure(l.Doubled),
-			Figure(l.Cost), Figure(l.Best), Figure(l.BestCost), nil}
+		s := LapSummary{"interior", figure.Number(l.Length), figure.Number(l.Mean), figure.Number(l.Spread), figure.Number(l.Skipped), figure.Number(l.Doubled),
+			figure.Number(l.Cost), figure.Number(l.Best), figure.Number(l.BestCost), nil}
 		if l.Headland {
 			s.Kind = "headland"
 		}
 		for _, c := range l.Curve {
-			s.Curve = append(s.Curve, LapCostSummary{Figure(c.Lap), Figure(c.Skipped), Figure(c.Doubled)})
+			s.Curve = append(s.Curve, LapCostSummary{figure.Number(c.Lap), figure.Number(c.Skipped), figure.Number(c.Doubled)})
 		}
 		out.Studies = append(out.Studies, s)
 	}

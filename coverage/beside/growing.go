@@ -17,8 +17,8 @@ func reachOf(width, step plane.Distance) plane.Distance {
 func (n *Neighbourhood) Join(machines []machine.Machine) { n.machines = machines }
 
 // Add takes a pass in that is being driven, and returns its index. The pass grows:
-// after poses were added to it [Neighbourhood.Extend] is to be called. Whoever adds
-// passes must be the only one to ask.
+// after poses were added to it [Neighbourhood.Extend] is to be called. While passes are
+// added, only the goroutine that adds them may ask.
 func (n *Neighbourhood) Add(p *work.Pass) int {
 	n.ways = append(n.ways, work.GrowingWay(len(n.ways), p, n.machines[p.Machine].Implement.Width))
 	return len(n.ways) - 1

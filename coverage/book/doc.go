@@ -2,7 +2,7 @@
 // not measured again.
 //
 //	job, its files --Look--> Record, as it would be now                  record.go
-//	Record kept before --Same--> is what was made of it still right?
+//	Record kept before --Same--> whether what was made then is still right
 //	Record --Seek--> Sought: the key of the job in any book              key.go, names.go
 //	Assessment --PartOf--> Part: bytes, figures and shapes to keep       part.go
 //	Store: what a book keeps, whatever keeps it                          store.go
@@ -26,14 +26,14 @@
 //	assessment_machines   which machines worked in an assessment, and who drove them
 //	skips, overlaps, passes   of an assessment: shape, number, figures, cause
 //
-// What a job was found to be is kept in stored for good: whoever comes with the same
-// inputs takes it from there. The tables from fields on are for people and GIS programs,
-// and hold what stands at some source now: a job that has changed leaves them with its
-// last source, and is back when it changes back. Areas are in m², lengths in m, times in
-// UTC, places in degrees on WGS 84 (EPSG 4326). All that a job means to a book is written in one
-// transaction.
+// The assessments of a job stay in stored for good: a call with the same inputs takes them
+// from there. The tables from fields on are for people and GIS programs, and hold only jobs
+// that stand at some source now. A job whose files change leaves these tables with its last
+// source, and comes back when the files change back. Areas are in m², lengths in m, times
+// in UTC, places in degrees on WGS 84 (EPSG 4326). Everything that a job writes into a book
+// is one transaction.
 //
-// Jobs belong to nobody: two farms that send the same files have the same job. Who may
-// see what is of a source, so people, farms and what they may do join that table in a
-// migration of their own.
+// A job has no owner: two farms that send the same files have the same job. Rights hang on
+// sources, so people, farms and what they may do join that table in a migration of their
+// own.
 package book

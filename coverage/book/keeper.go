@@ -14,14 +14,15 @@ import (
 	"lapwing/coverage/job"
 )
 
-// A Keeper asks one question of jobs, and has each answer from a book where it is there.
+// A Keeper asks one question of jobs. It takes the answer from a book where that has it, and
+// keeps the other answers there.
 type Keeper struct {
 	Store
 	Inputs   job.Inputs
-	Program  string // which one asks: another may find something else
-	Question string // all that the answer hangs on beside the job and its files
-	// Place is where the jobs lie: their sources are it and their paths. Where it is ""
-	// they stand nowhere in the book: what they are asked no map shows.
+	Program  string // the program that asks: another build may find something else
+	Question string // all that the answer depends on beside the job and its files
+	// Place is the computer and folder where the jobs lie: the source of each is Place and its
+	// path. Where it is "" the jobs stand at no source, and are in no table for people.
 	Place string
 	Farm  int64 // that they are of; [WholeBook] for the one that they are of already, or none
 	Fresh bool  // measure all jobs anew
@@ -45,15 +46,15 @@ func (k *Keeper) source(path string) string {
 	return k.Place + k.Inputs.Abs(path)
 }
 
-// Stands reports whether the job of a record is in the book as it is now. Where there is
-// no book, each job is.
+// Stands reports whether the job of a record is in the book as it is now. For a nil Keeper,
+// where there is no book, it is true.
 func (k *Keeper) Stands(ctx context.Context, path string, now *Record) (bool, error) {
 	if k == nil {
 		return true, nil
 	}
 	job, err := Seek(k.Inputs, path, now, k.Program, k.Question)
 	if errors.Is(err, errUnkept) {
-		return true, nil // as far as it can
+		return true, nil // such a job is never in the book
 	}
 	if err != nil {
 		return false, err
@@ -69,9 +70,9 @@ func (k *Keeper) Stands(ctx context.Context, path string, now *Record) (bool, er
 	return key == job.Key, err
 }
 
-// Offer returns the job at a path, which is as a record says, for others to measure: its
-// files are in the book from then on. It returns nil where the book has what was found of
-// it, and where it cannot keep that.
+// Offer returns the job at a path for workers to measure, and puts its files into the book;
+// now is the record of the job. It returns nil where the book has the answer already, and
+// where a book cannot keep the job.
 func (k *Keeper) Offer(ctx context.Context, path string, now *Record) (*Sought, error) {
 	job, err := Seek(k.Inputs, path, now, k.Program, k.Question)
 	if errors.Is(err, errUnkept) {
@@ -87,10 +88,10 @@ func (k *Keeper) Offer(ctx context.Context, path string, now *Record) (*Sought, 
 	return job, k.addFiles(ctx, job)
 }
 
-// Assess returns the assessments of the parts of the job at a path, which is as a record
-// says: from the book, or as measure makes them of it, and then the book has them too.
-// measure is given other names of the same files. taken says that they are from the
-// book. Where a file changes meanwhile the book does not get them.
+// Assess returns the assessments of the parts of the job at a path, of which now is the
+// record. They come from the book, and then taken is true, or from measure, and then the
+// book keeps them unless a file has changed meanwhile. measure is given the files under
+// neutral names (see [Names]).
 func (k *Keeper) Assess(ctx context.Context, path string, now *Record, measure func(in job.Inputs, path string) ([]*assess.Assessment, error)) (found []*assess.Assessment, taken bool, err error) {
 	job, err := Seek(k.Inputs, path, now, k.Program, k.Question)
 	if errors.Is(err, errUnkept) {
@@ -112,7 +113,7 @@ func (k *Keeper) Assess(ctx context.Context, path string, now *Record, measure f
 	names := NamesOf(path)
 	if taken = stored != nil; !taken {
 		if found, err = measure(names.Inputs(k.Inputs), names.Path()); err != nil && ctx.Err() == nil {
-			// What is wrong is said of the files as they are called.
+			// The error is to name the files as they are called.
 			found, err = measure(k.Inputs, path)
 			return found, false, err
 		}
@@ -134,7 +135,7 @@ func (k *Keeper) Assess(ctx context.Context, path string, now *Record, measure f
 		}
 		parts = append(parts, partOf(a, stored[i]))
 	}
-	// What was measured is of the record's files only if they are still what they were.
+	// A file that was changed while it was measured is not the one of the record.
 	if taken || now.untouched(k.Inputs) {
 		if err := k.put(ctx, path, job, parts); err != nil {
 			return nil, false, err
@@ -143,7 +144,8 @@ func (k *Keeper) Assess(ctx context.Context, path string, now *Record, measure f
 	return found, taken, nil
 }
 
-// take takes what was found of a job from the book; nothing where it is not there.
+// take takes the assessments of a job from the book: as bytes, and read. Both are nil where
+// the book has none.
 func (k *Keeper) take(ctx context.Context, key string) (stored [][]byte, found []*assess.Assessment, err error) {
 	stored, err = k.Stored(ctx, key)
 	if errors.Is(err, ErrNotFound) {

@@ -13,32 +13,31 @@ import (
 	"lapwing/coverage/job"
 )
 
-// A File is a file of a job: the name that the job has for it, as seen from the job's
-// folder and with slashes, and what is in it.
+// A File is a file of a job. Its name is a path from the folder of the job, with slashes.
 type File struct {
 	Name   string
-	Path   string // where it lies, for whoever read it
+	Path   string // where it lies on this computer
 	Size   int64
 	SHA256 string
 }
 
 // A Sought is a job as books know it.
 type Sought struct {
-	// Key is a hash of all that the answer hangs on: the program, the question that is
-	// asked of the job, what is in its files, and what the job calls them. It says
-	// nothing of where the job lies, nor when its files were written.
+	// Key is a hash of all that the answer depends on: the program, the question that is
+	// asked of the job, the bytes of its files, and the names that the job has for them. It
+	// does not depend on where the job lies, nor on when its files were written.
 	Key      string
 	Program  string
 	Question string
 	Files    []File // the job file first
 }
 
-// errUnkept is of a job that books do not keep: a file that it names lies further out
-// than neutral names can say.
+// errUnkept is the error for a job that books cannot keep: a file that it names lies more
+// folders out of its own than neutral names can say.
 var errUnkept = errors.New("the paths of the job lead too far out of its folder")
 
-// Seek returns what books know the job of a record by, for a program and the question
-// that is asked of it. path and in are those of the record.
+// Seek returns the job of a record as books know it, for a program and the question that is
+// asked of it. path and in are those that the record was made with.
 func Seek(in job.Inputs, path string, r *Record, program, question string) (*Sought, error) {
 	names := NamesOf(path)
 	files, err := job.Files(names.Inputs(in), names.Path())

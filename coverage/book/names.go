@@ -13,20 +13,20 @@ import (
 	"lapwing/geo/source"
 )
 
-// Names give the files of a job neutral names, which do not say where it lies. What is
-// measured of a job under its neutral names is the same wherever it lies, and with
-// [Names.Real] it says what it would have said there.
+// Names give the files of a job neutral names, which do not say where the job lies. An
+// assessment made under neutral names is the same wherever the job lies; [Names.Real]
+// then puts the real names into its texts.
 //
 // A path in a job file begins at the folder of the job, and may lead out of it. So the
-// neutral folder of a job lies some steps deep, and how many of them are left in the
-// name of a file says how far out that one is:
+// neutral folder of a job lies some steps deep. A file outside of it has fewer of these
+// steps in its name, one for each folder further out:
 //
 //	jobs/north/job.yaml          N0/N1/.../N15/job
 //	jobs/north/logs/day.csv      N0/N1/.../N15/logs/day.csv
 //	jobs/boundaries/north.json   N0/N1/.../N14/boundaries/north.json
 //
-// An absolute path stays as it is. The neutral name of the job file by itself is that of a
-// field whose job gives it none.
+// An absolute path stays as it is. A field whose job gives it no name is called by the job
+// file: by the neutral name of that file alone, without its folder.
 type Names struct {
 	path string // of the job file
 	dir  string
@@ -35,7 +35,7 @@ type Names struct {
 // A step of a neutral name is neutral and a number, that of the job file neutral alone.
 const (
 	neutral = "job-5b0c7d93" // no file of a user is called this
-	steps   = 16             // as many folders lie around few jobs
+	steps   = 16             // few jobs lie so many folders deep
 )
 
 var neutralName = regexp.MustCompile(neutral + `-0(?:[/\\]` + neutral + `-\d+)*(?:[/\\]` + neutral + `-job|[/\\])?|` + neutral + `-job`)
@@ -78,7 +78,7 @@ func (n *Names) Real(text string) string {
 	})
 }
 
-// Inputs are inputs in which neutral names lead where the real ones do.
+// Inputs are inputs that open a neutral name as the real one.
 func (n *Names) Inputs(in job.Inputs) job.Inputs {
 	out := in
 	out.Files.Name = func(path string) (string, error) {
@@ -89,5 +89,5 @@ func (n *Names) Inputs(in job.Inputs) job.Inputs {
 	return out
 }
 
-// isNeutral reports whether a name of a file says the same wherever the job lies.
+// isNeutral reports whether a name means the same file wherever the job lies.
 func isNeutral(name string) bool { return strings.HasPrefix(name, neutral) || filepath.IsAbs(name) }

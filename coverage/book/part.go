@@ -1,7 +1,7 @@
 //go:build !js
 
-// A page in a browser keeps no books: without assessments in bytes the engine that it
-// carries is a twentieth smaller.
+// The engine in a browser's page keeps no books: without assessments in bytes (CBOR) it is a
+// twentieth smaller.
 
 package book
 
@@ -22,14 +22,14 @@ type Part struct {
 
 	First, Last time.Time // of the work, in UTC; zero where no log has a clock
 	Boundary    []geo.Polygon
-	// The shapes of the summary's skips and overlaps, and the way of the bar's centre in
-	// its passes, in the order in which it lists them.
+	// The shapes of the summary's skips and overlaps, and the way of the bar's centre in its
+	// passes, each in the order of the summary.
 	SkipShapes, OverlapShapes [][]geo.Polygon
 	PassLines                 [][][]geo.LonLat
 }
 
-// lineTolerance is how far a pass's line may lie from the path of the bar's centre: half
-// a tyre's tread and less than a receiver tells. Judgement; nothing is measured on it.
+// lineTolerance is how far a pass's line may lie from the path of the bar's centre: less
+// than receivers tell. Judgement; the line is for maps, and no area is reckoned from it.
 const lineTolerance = plane.Distance(5 * plane.Centimetre)
 
 // PartOf returns an assessment, made under the neutral names of its job, as a book keeps

@@ -18,8 +18,8 @@ const (
 	WhatIf = "what if" // how sure it is, and what other laps and sections would have cost
 )
 
-// A Question is what is asked of jobs, whoever asks: a book has one answer to it for each
-// job. It stands in a queue too.
+// A Question is what a command asks of a job. A book has one answer to each question for each
+// job, whichever command or worker asked. In a queue it stands as JSON.
 type Question struct {
 	Of            string         `json:"of"`
 	Units         quantity.Units `json:"units"`
@@ -30,12 +30,13 @@ type Question struct {
 	Runs          int            `json:"runs,omitempty"` // of waste: how often a field is measured again
 }
 
-// Ask returns a question that is told in units, with what is said beside the job files.
+// Ask returns a question whose answer is told in units. over is what the call sets in place of
+// the job files.
 func Ask(of string, units quantity.Units, over job.Overrides) Question {
 	return Question{Of: of, Units: units, MinArea: over.MinArea, MinWidth: over.MinWidth, EdgeTolerance: over.EdgeTolerance, MaxGap: over.MaxGap}
 }
 
-// String tells the question apart from all others.
+// String is a text that no other question has.
 func (q Question) String() string {
 	said := []string{q.MinArea, q.MinWidth, q.EdgeTolerance, q.MaxGap}
 	if q.Of == Waste {
@@ -44,9 +45,9 @@ func (q Question) String() string {
 	return fmt.Sprintf("%s %v %q", q.Of, q.Units, said)
 }
 
-// Each answers the question for the job at a path: begin is told of how many parts the
-// job is, and add is given the assessment of each, of which no more than one is kept
-// here. say, unless nil, is told of each step that begins.
+// Each answers the question for the job at a path: it calls begin with the number of parts of
+// the job, and then add with the assessment of each, so that one at a time is in memory. say,
+// unless nil, is called with the name of each step that begins.
 func (q Question) Each(ctx context.Context, in job.Inputs, path string, say func(step string), begin func(parts int) error, add func(i int, a *assess.Assessment) error) error {
 	j, err := job.Load(in, path, job.Overrides{MinArea: q.MinArea, MinWidth: q.MinWidth, EdgeTolerance: q.EdgeTolerance, MaxGap: q.MaxGap, ManyFields: true})
 	if err != nil {

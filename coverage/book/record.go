@@ -23,7 +23,8 @@ const RecordFile = "record.json"
 // generator is in every record.
 const generator = "lapwing"
 
-// A Record is what the files of a job's fields were made of.
+// A Record says of what the files in a directory were made: which job and inputs, by which
+// program.
 type Record struct {
 	Generator string  `json:"generator"`
 	Entries   []Entry `json:"sheets"`
@@ -38,8 +39,8 @@ type Record struct {
 type Entry struct {
 	Dir string `json:"dir"`
 	Run string `json:"run"`
-	// Sketch is what whoever made the files wants to find again without reading all
-	// of them; nothing where it was not kept.
+	// Sketch is what the command that made the files needs again, so that it need not read
+	// all of them; nil where it was not kept.
 	Sketch json.RawMessage `json:"sketch,omitempty"`
 }
 
@@ -51,10 +52,10 @@ type Input struct {
 	SHA256   string    `json:"sha256"`
 }
 
-// Look says what the job file at path is made of now, for a program and flags,
-// without its entries. A file that has the size and the time that it had before has
-// its content too; before may be nil. What is wrong with the job is a
-// [*job.InputError].
+// Look returns the record of the job file at path as it would be now, for a program and
+// flags, without entries. A file that has the size and the time that before, which may be
+// nil, says of it is not read again: its hash is taken from there. What is wrong with the
+// job is a [*job.InputError].
 func Look(in job.Inputs, path, program, flags string, before *Record) (*Record, error) {
 	files, err := job.Files(in, path)
 	if err != nil {
@@ -98,7 +99,7 @@ func hashOf(files source.Files, path string) (string, error) {
 	return Hash(f)
 }
 
-// input returns what a record says of a file; nil where it says nothing.
+// input returns the input of a record at a path; nil where the record has none there.
 func (r *Record) input(path string) *Input {
 	if r == nil {
 		return nil
@@ -122,8 +123,8 @@ func (r *Record) untouched(in job.Inputs) bool {
 	return true
 }
 
-// Same reports whether what was made of r would be made the same now. A nil record
-// is the same as none.
+// Same reports whether the files of r would be made the same now. It is false for a nil
+// record.
 func (r *Record) Same(now *Record) bool {
 	if r == nil {
 		return false
@@ -134,8 +135,8 @@ func (r *Record) Same(now *Record) bool {
 	return bytes.Equal(before.Bytes(), after.Bytes())
 }
 
-// WriteSource writes what the record says of what was made: two of the same text
-// were made of the same inputs by the same program.
+// WriteSource writes the program and the inputs of a record as text. Files whose records have
+// the same text were made of the same inputs by the same program.
 func (r *Record) WriteSource(w io.Writer) {
 	fmt.Fprintf(w, "%q %q\n", r.Program, r.Flags)
 	for _, in := range r.Inputs {
@@ -174,8 +175,8 @@ func Read(folder fs.FS, names []string) *Record {
 	return r
 }
 
-// carries reports whether a file is of a run. The run stands near the beginning of a
-// file or, on a page, before the script at its foot.
+// carries reports whether a file was made by a run. The id of the run stands near the
+// beginning of a file or, on a page, before the script at its foot.
 func carries(folder fs.FS, name, run string) bool {
 	const head, foot = 1 << 12, 1 << 16
 	f, err := folder.Open(name)
@@ -188,7 +189,7 @@ func carries(folder fs.FS, name, run string) bool {
 	if strings.Contains(string(begin[:n]), run) {
 		return true
 	}
-	if err != nil { // that was all of it
+	if err != nil { // the file is no longer than head
 		return false
 	}
 	info, err := f.Stat()

@@ -9,7 +9,7 @@ import (
 	"time"
 )
 
-// A Store is a book. Many may ask it at a time, from several programs.
+// A Store is a book. Several programs and goroutines may use one at a time.
 type Store interface {
 	// Stored returns the assessments of the job of a key, one for each of its parts, as
 	// they were put; [ErrNotFound] where no such job was ever put.
@@ -22,8 +22,8 @@ type Store interface {
 	// of where one is; [ErrNotFound] where none does.
 	JobAt(ctx context.Context, source string) (key string, err error)
 
-	// AddFile keeps what is in a file, unless that is kept already. It fails where that
-	// has another hash than the file's.
+	// AddFile keeps the bytes of a file, unless the book has them. It fails where the bytes
+	// that open gives have another hash than the file says.
 	AddFile(ctx context.Context, file File, open func() (io.ReadCloser, error)) error
 
 	// OpenFile opens what was kept under a hash; [ErrNotFound] where nothing was.
@@ -32,14 +32,14 @@ type Store interface {
 	// Job returns a job, with its files; [ErrNotFound] where no such job was ever put.
 	Job(ctx context.Context, key string) (*Sought, error)
 
-	// Put keeps a job, all of it or nothing, and that it stands at a source, in the place
-	// of any that stood there before; with the source "" it stands nowhere. Its files must
-	// have been added. What is stored of a job stays as it was put first; names are told
-	// as where it was put last.
+	// Put keeps a job and its parts, all or nothing, and has the job stand at a source in the
+	// place of the one that stood there before; with the source "" it stands nowhere. Its
+	// files must have been added. Of a job that was put before, the assessments stay as they
+	// were put first, and the names of its fields become those of this call.
 	Put(ctx context.Context, source string, job *Sought, parts []*Part) error
 
-	// Standing lists what stands in the book now, the latest work first, and says how many
-	// those are in all.
+	// Standing lists what stands in the book now, the latest work first. all is how many fit
+	// the choice, with those beyond the limit of the list.
 	Standing(ctx context.Context, of Choice) (list []Standing, all int, err error)
 
 	// Holds counts what stands in the book now.
@@ -48,14 +48,14 @@ type Store interface {
 	Close() error
 }
 
-// A Choice is which of what stands in a book is listed. The zero value is nothing of it.
+// A Choice says which fields of a book are listed. The zero value lists none.
 type Choice struct {
 	Named  string // a part of the field's name, in small letters or large; "" for any
 	Except string // not of jobs that stand at a source that begins so; "" for any
 	Most   int    // so many at most
 }
 
-// A Standing is a field and an operation of a job that stands in a book.
+// A Standing is one part, a field and an operation, of a job that stands in a book.
 type Standing struct {
 	Job         string // its key
 	Part        int
@@ -71,11 +71,11 @@ type Standing struct {
 	Skip, Overlap, Open, Wasted float64
 }
 
-// ErrNotFound is of what a book does not have.
+// ErrNotFound says that a book does not have what was asked for.
 var ErrNotFound = errors.New("not in the book")
 
-// A DiskError is of a book whose disk is full or cannot be written. What the book had it
-// has still, and of what was to be put it has nothing.
+// A DiskError says that the disk of a book is full or cannot be written. The book still has
+// what it had, and nothing of what was to be put.
 type DiskError struct{ Err error }
 
 func (e *DiskError) Error() string {

@@ -2,6 +2,7 @@
 // layout with its size, the passes beside it, why it came about, and where it is.
 //
 // patch.go is what is found of a patch; contact.go looks at what each edge of its
-// outline is on; skip.go and overlap.go tell why it is there; place.go says
-// where, in terms of the pass it lies along.
+// outline is on; skip.go ([SkipRules]) and overlap.go ([OverlapRules]) tell why it is
+// there; place.go says where, in terms of the pass it lies along; outline.go tells skips
+// that the boundary as it was drawn leaves from those of the work.
 package cause

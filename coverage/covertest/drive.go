@@ -43,7 +43,7 @@ type Sample struct {
 	Nowhere bool // logged at longitude 0, latitude 0
 }
 
-// defaultBegin is when machines set out if nobody says.
+// defaultBegin is when machines set out where a rig does not say.
 var defaultBegin = time.Date(2025, 9, 18, 6, 0, 0, 0, time.UTC)
 
 // A drive is a rig's path with its times.

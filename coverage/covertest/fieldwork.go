@@ -394,8 +394,8 @@ func (d *fieldworker) spiral() {
 	d.scene.Drive(rig)
 }
 
-// fromWork takes away what was logged before the bar was lowered first: whoever begins
-// to log in the field, to work on at once, has lowered it.
+// fromWork takes away what was logged before the bar was lowered first: a log that is begun
+// in the field, where work goes on at once, begins with the bar down.
 func fromWork(_ *rand.Rand, log []Sample) []Sample {
 	return log[max(0, slices.IndexFunc(log, func(s Sample) bool { return s.Open != Shut })):]
 }

@@ -138,7 +138,7 @@ func (p *Path) Stand(seconds float64) *Path {
 }
 
 // Jump is at another place at once, as nothing that drives can be: the first
-// stance of a path, or a turn nobody cares about in a small table. It takes
+// stance of a path, or a turn that a small table does not care about. It takes
 // no time: what works up to it and from it needs a [Path.Stand], lifted, between.
 func (p *Path) Jump(to Stance) *Path {
 	p.end, p.begun = to, true

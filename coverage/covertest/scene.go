@@ -21,7 +21,7 @@ type Scene struct {
 }
 
 // somewhere is the middle of the fields made here: a shoal in the North Sea,
-// where nobody farms.
+// where there is no farm.
 var somewhere = geo.LonLat{Lon: 2.3125, Lat: 54.7125}
 
 // NewScene returns a scene without machines, around a place of no meaning.

@@ -189,7 +189,7 @@ func (w *trailWriter) bows(a, b Stance) bool {
 // turnsBack reports whether c lies back from b towards a: it backs up.
 func turnsBack(a, b, c XY) bool { return b.plus(-1, a).dot(c.plus(-1, b)) < 0 }
 
-// finish ends a pass that nobody switched off.
+// finish ends a pass at the end of which nothing was switched off.
 func (w *trailWriter) finish() {
 	if w.now != nil && w.pending != nil {
 		w.pending.Open = nil

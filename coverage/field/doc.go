@@ -1,4 +1,6 @@
-// Package field is what every stage of a measurement is told: the field's
-// boundary on the plane of its own frame, the options that say how to measure,
-// and the warnings that ride with every result.
+// Package field is what every stage of a measurement is told.
+//
+//	field.go    the field: its boundary, on the plane of its own frame
+//	options.go  how to measure, and the width of the headland zone
+//	warning.go  the warnings that ride with every result
 package field

@@ -152,9 +152,9 @@ type operation struct {
 	files []string
 }
 
-// byOperation sorts logs by what was done. Of the ways in which a set says it the
-// first counts that all logs know; where none does, each log is of what its first
-// says, and one that says nothing of what the same device does in other logs.
+// byOperation sorts logs by what was done. A set may say that in several ways: the first way
+// that all logs have counts. Where there is none, each log counts by the first way that it
+// has, and a log that has none is of the operation of the same device in other logs.
 func (u *understanding) byOperation(files []string) []operation {
 	said := make([][3]string, len(files))
 	names := make([]string, len(files))
@@ -204,7 +204,7 @@ func (u *understanding) byOperation(files []string) []operation {
 }
 
 // stated returns what a set says of a field of the job and of the work in some logs;
-// nil where these are not all of one set, or it says nothing.
+// nil where these are not all of one set, or the set does not say.
 func (u *understanding) stated(field int, files []string) *Stated {
 	out := &Stated{Field: math.NaN()}
 	type doing struct{ task, device string }

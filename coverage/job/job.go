@@ -86,8 +86,8 @@ func (j *Job) Works() []*Job {
 	return j.works
 }
 
-// An InputError says that an input is wrong. Package spec and all who ask of
-// this one give it, so that whoever calls them needs to know one.
+// An InputError says that an input is wrong. Package spec and all packages above this one
+// fail with it, so that their callers need to know one type.
 type InputError = spec.InputError
 
 // Inputs are the files that there are, and the formats that a program reads.

@@ -199,7 +199,7 @@ func (u *understanding) checkShared(logs map[string][]worklog.Log) error {
 
 // tellsWhose reports whether a log's machine column is to say whose each fix is: in
 // a job of several machines, and in one of a single machine that the column names
-// beside others. A single machine of another name is whoever made the log.
+// beside others. A single machine of another name is the device that wrote the log.
 func (u *understanding) tellsWhose(l worklog.Log) bool {
 	names, _ := l.Machines()
 	if len(u.job.Machines) > 1 {

@@ -1,6 +1,7 @@
 // Package lapsum sums up the laps that passes kept, over passes, days and fields: what was
 // aimed for, what was kept, and how far that scatters. An [assess.Assessment] tells the
-// lap of each pass; whoever has several, such as a season book of its drivers, sums up here.
+// lap of each pass; documents about several, such as a season book's page of a driver, sum
+// them up here.
 package lapsum
 
 import (

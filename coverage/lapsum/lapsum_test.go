@@ -11,15 +11,16 @@ import (
 
 	"lapwing/coverage/assess"
 	"lapwing/coverage/beside"
+	"lapwing/coverage/figure"
 	"lapwing/coverage/lapsum"
 )
 
 // keptLap is a lap of so many metres along, all on one side: the right one where right.
 func keptLap(along, aimed, mean, spread float64, right bool) *assess.LapKeptSummary {
-	none := assess.LapSideSummary{Mean: assess.Metres(math.NaN())}
-	side := assess.LapSideSummary{Along: assess.Metres(along), Mean: assess.Metres(mean)}
+	none := assess.LapSideSummary{Mean: figure.Metres(math.NaN())}
+	side := assess.LapSideSummary{Along: figure.Metres(along), Mean: figure.Metres(mean)}
 	l := &assess.LapKeptSummary{
-		Aimed: assess.Metres(aimed), Along: assess.Metres(along), Mean: assess.Metres(mean), Spread: assess.Metres(spread), Receiver: 0.03,
+		Aimed: figure.Metres(aimed), Along: figure.Metres(along), Mean: figure.Metres(mean), Spread: figure.Metres(spread), Receiver: 0.03,
 		Left: side, Right: none,
 	}
 	if right {

@@ -53,6 +53,36 @@ func quantile(sizes []float64, q float64) float64 {
 // longer than they must.
 const mostAnswers = 15
 
+// A trail is where a machine was and how it headed, as far back as its bar is wide, or 8 m.
+type trail []live.Now
+
+// straightOn is how far the heading ranges within a trail where a machine goes straight:
+// half a degree of noise and as much of steering either way. Judgement: it parts what the
+// tests promise of straights from what they promise of turns.
+const straightOn = plane.Angle(0.05)
+
+// turns reports whether a machine does not go straight, as of now.
+func (b *trail) turns(now *live.Now, width plane.Length) bool {
+	if !now.Known {
+		return false
+	}
+	if n := len(*b); n == 0 || (*b)[n-1].Time != now.Time {
+		*b = append(*b, *now)
+	}
+	way, from := plane.Distance(0), len(*b)-1
+	for from > 0 && way <= max(plane.Distance(8*plane.Metre), plane.Distance(width)) {
+		way += (*b)[from].At.Distance((*b)[from-1].At)
+		from--
+	}
+	*b = (*b)[from:]
+	var lo, hi plane.Angle
+	for i := range *b {
+		d := now.Heading.To((*b)[i].Heading)
+		lo, hi = min(lo, d), max(hi, d)
+	}
+	return hi-lo > straightOn
+}
+
 // drive replays a run, asking at lifts, and returns what was said on the way.
 func (r *run) drive() []told {
 	var all []told
@@ -60,10 +90,13 @@ func (r *run) drive() []told {
 	for _, its := range r.records {
 		total += len(its)
 	}
+	behind := make([]trail, len(r.sources))
 	r.each(func(source int, rec journal.Record) {
 		r.engine.Step(source, rec)
-		if now := r.engine.Now(source); now.Works && now.Time == rec.Time {
-			all = append(all, told{source, rec.Time, [2]live.Side{now.Left, now.Right}, now.Turning, now.Heading})
+		now := r.engine.Now(source)
+		turns := behind[source].turns(&now, r.engine.Machine(source).Implement.Width)
+		if now.Works && now.Time == rec.Time {
+			all = append(all, told{source, rec.Time, [2]live.Side{now.Left, now.Right}, turns, now.Heading})
 		}
 		if n := r.engine.Fixes(); r.engine.Due() && n-asked >= total/mostAnswers {
 			asked = n

@@ -25,7 +25,7 @@ type Question struct {
 	cuts    []geo.Instant
 	frame   geo.Frame
 	cell    plane.Length
-	allow   plane.Length // the stand-off from the edge that is left on purpose
+	allow   plane.Length // the stand-off from the boundary that the job leaves on purpose
 
 	products []agronomy.Product
 	fills    [][]geo.Instant // of the tanks, by source
@@ -45,8 +45,7 @@ type Answer struct {
 	tanks []usage // by source
 }
 
-// Assess measures the field as assess does, and is all that stays of the stream when it
-// has ended.
+// Assess measures the field as assess does. When the stream has ended, this is the answer.
 func (q *Question) Assess(opt assess.Options) (*assess.Assessment, error) {
 	var logs []job.LiveLog
 	for i := range q.taken {
@@ -66,16 +65,16 @@ func (q *Question) Assess(opt assess.Options) (*assess.Assessment, error) {
 	return assess.Do(j, j.Fields[0], opt)
 }
 
-// HasOthers reports whether there is ground of other cabs among it.
+// HasOthers reports whether ground of other cabs is part of it.
 func (q *Question) HasOthers() bool {
 	return slices.ContainsFunc(q.sources, func(s Source) bool { return s.Other })
 }
 
-// Log is what the reader of logs gives for the journal of a source as of then.
+// Log is what the reader of logs gives for the journal of a source, as of the question.
 func (q *Question) Log(source int) (*gnsslog.Log, error) { return q.taken[source].log(q.job.Keeps) }
 
-// ErrNoFix says that no fix has come by which a field without a boundary could be placed:
-// there is no answer yet.
+// ErrNoFix says that there is no answer yet: the field has no boundary, and no fix has come
+// that tells where it is.
 var ErrNoFix = coverage.ErrNoPosition
 
 // Answer measures the field, and makes of it what the engine goes on with.
@@ -113,8 +112,8 @@ func (q *Question) Answer(opt assess.Options) (*Answer, error) {
 	return a, nil
 }
 
-// laid lays passes that are flat on one frame's plane on another's, for a field that is
-// the worked ground, whose middle moves.
+// laid moves passes from the plane of one frame to that of another. A field that is the
+// worked ground has its frame in the middle of it, which moves from answer to answer.
 func laid(passes []work.Pass, from, to *geo.Frame) {
 	for i := range passes {
 		poses := append([]work.Pose(nil), passes[i].Poses...)
@@ -131,8 +130,8 @@ func laid(passes []work.Pass, from, to *geo.Frame) {
 	}
 }
 
-// thin drops the poses of a pass that lie on a straight way, so that an answer does not
-// keep all of them.
+// thin drops the poses of a pass that lie on a straight way between two others, so that an
+// answer takes less memory.
 func thin(p *work.Pass) {
 	slim := driven{}
 	for i := range p.Poses {
@@ -148,7 +147,7 @@ func thin(p *work.Pass) {
 	p.Poses = slices.Clip(slim.Poses)
 }
 
-// cellOf is how far from the middle of a bar its end may be, of any machine.
+// cellOf is the farthest that the end of a bar is from its middle, of all machines.
 func cellOf(machines []machine.Machine) plane.Length {
 	cell := plane.Metre
 	for i := range machines {

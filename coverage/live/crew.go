@@ -16,15 +16,15 @@ import (
 )
 
 // A Crew is a job that an engine can go on with: its machines and its field, understood.
-// To make one takes as long as its logs are, so another goroutine may.
+// Long logs take long to understand, so another goroutine than the engine's may make one.
 type Crew struct {
 	job       *job.Live
 	bars      []machine.Machine
 	products  []agronomy.Product
 	opt       field.Options
 	land      field.Field
-	middle    geo.LonLat // of its logs
-	somewhere bool       // they have one
+	middle    geo.LonLat // of the fixes in its logs
+	somewhere bool       // its logs have fixes
 }
 
 // CrewOf understands a job. What is wrong is a [*job.InputError].
@@ -41,7 +41,7 @@ func CrewOf(live *job.Live) (*Crew, error) {
 	return c, nil
 }
 
-// names are those of its machines.
+// names are the names of its machines.
 func (c *Crew) names() (out []string) {
 	for i := range c.bars {
 		out = append(out, c.bars[i].Name)
@@ -49,10 +49,10 @@ func (c *Crew) names() (out []string) {
 	return out
 }
 
-// Join goes on with a crew in the place of the one before, which had the same field, and
-// whose machines stand first in it and in the same order. The first sources are those
-// there are; they may be of machines by other names now. The others begin. What is wrong
-// is a [*job.InputError], and changes nothing.
+// Join goes on with another crew, of the same field. The machines of the crew before stand
+// first in it, in the same order. So do the sources that there are, whose machines may have
+// other names now; the sources behind them are new. A failure is a [*job.InputError], and
+// changes nothing.
 func (e *Engine) Join(c *Crew, sources []Source) error {
 	names := c.names()
 	at := make([]int, len(sources))
@@ -66,7 +66,7 @@ func (e *Engine) Join(c *Crew, sources []Source) error {
 		}
 	}
 	if e.job != c.job {
-		e.due = true // what is beside was found among fewer, and perhaps narrower, machines
+		e.due = true // the last answer knows fewer machines, and perhaps narrower ones
 	}
 	e.job, e.bars, e.products, e.sources = c.job, c.bars, c.products, slices.Clone(sources)
 	e.headland = e.opt.HeadlandWidth(machine.Widest(e.bars))
@@ -83,8 +83,8 @@ func (e *Engine) Join(c *Crew, sources []Source) error {
 	return nil
 }
 
-// Recall takes in a record of a source that was in its journal before the start: ground
-// worked already, from the next answer on.
+// Recall takes in a record that was in the journal of a source before the start. From the
+// next answer on its ground counts as worked.
 func (e *Engine) Recall(source int, r *journal.Record) {
 	m := e.machines[source]
 	m.history.add(r)
@@ -121,9 +121,9 @@ func (x *Extent) Add(p geo.LonLat) {
 	x.South, x.North = min(x.South, p.Lat), max(x.North, p.Lat)
 }
 
-// nearField is how far from a field's boundary fixes may be that are of its work: bars
-// reach so far, and positions are off by so much. aroundWork is the same about the first
-// place that is known of a field without one, wider than any field is long. Judgement:
+// nearField is how far from a field's boundary the fixes of its work may be: bars reach so
+// far, and positions are off by so much. aroundWork is the same for a field without a
+// boundary, from the first place that is known of it: no field is so long. Judgement:
 // TestAway fails where nearField is halved, and no test where it is doubled, or aroundWork
 // halved or doubled.
 const (
@@ -131,8 +131,8 @@ const (
 	aroundWork = 10_000 * plane.Metre
 )
 
-// Away is how far an extent is from the field, 0 where it meets it; known is false while
-// nothing tells where the field is.
+// Away is how far an extent is from the field; 0 where work in it may be on the field. known
+// is false while it is not known where the field is.
 func (e *Engine) Away(x Extent) (away plane.Distance, known bool) {
 	if !e.placed || x == (Extent{}) {
 		return 0, false

@@ -9,14 +9,14 @@ import (
 	"lapwing/geo/plane/near"
 )
 
-// openings are those of the field's edge as of the last answer, less what was closed
+// openings are those of the field's edge as of the last answer, less what was worked beside
 // since.
 type openings struct {
 	length  plane.Distance // of the whole edge
-	silent  plane.Distance // of it, where the log does not say
+	silent  plane.Distance // the part of it where the logs are silent
 	samples []sample
 	grid    near.GridIndex // of samples
-	within  plane.Length   // of worked ground the edge counts as reached
+	within  plane.Length   // an edge so near to worked ground counts as reached
 }
 
 // A sample is a short stretch of an opening.
@@ -31,8 +31,8 @@ type sample struct {
 // test fails where it is halved or doubled.
 const sampleStep = 1 * plane.Metre
 
-// newOpenings takes the openings of an edge apart. Cell is how far from a bar's middle
-// its end may be, at most.
+// newOpenings cuts the openings of an edge into samples. Cell is the farthest that the end
+// of a bar is from its middle.
 func newOpenings(e *edge.Edge, allowance plane.Length, cell plane.Length) openings {
 	o := openings{length: e.Reached + e.Open + e.Unlogged, silent: e.Unlogged, within: e.Tolerance + allowance}
 	for i := range e.Openings {
@@ -55,7 +55,7 @@ func newOpenings(e *edge.Edge, allowance plane.Length, cell plane.Length) openin
 	return o
 }
 
-// work closes what a bar came near to on its last metres.
+// work closes the samples that a bar came near to on its last metres.
 func (o *openings) work(b stance.Bar, left, right plane.Length, length float64) {
 	if len(o.samples) == 0 {
 		return
@@ -71,8 +71,8 @@ func (o *openings) work(b stance.Bar, left, right plane.Length, length float64) 
 	}
 }
 
-// closed is how much of the edge is reached by now, as a share. Where a log was silent
-// it is not known to be.
+// closed is the share of the edge that is reached by now. A part where the logs are silent
+// counts as not reached.
 func (o *openings) closed() float64 {
 	if o.length <= 0 {
 		return 1
@@ -89,8 +89,8 @@ func (o *openings) closed() float64 {
 // An Opening is a stretch of the field's edge that work has not reached.
 type Opening struct {
 	At     plane.Point
-	Away   plane.Distance // of it, from the bar
-	Toward plane.Angle    // it lies
+	Away   plane.Distance // of At from the bar
+	Toward plane.Angle    // the direction from the bar to At
 	Length plane.Distance
 	Ahead  bool // it lies ahead of the bar
 }

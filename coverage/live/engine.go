@@ -80,10 +80,10 @@ func New(live *job.Live, sources []Source) (*Engine, error) {
 // Keep says where the journal of a source is, before its first record.
 func (e *Engine) Keep(source int, journal string) { e.sources[source].Journal = journal }
 
-// Machine is that of a source, as the job has it.
+// Machine is the machine of a source, as the job has it.
 func (e *Engine) Machine(source int) *machine.Machine { return &e.bars[e.machines[source].index] }
 
-// Machines are those of the job, those of other cabs last.
+// Machines are all machines of the job; those of other cabs stand last.
 func (e *Engine) Machines() []machine.Machine { return e.bars }
 
 // Step takes the next record of a source in, which has been written to its journal.
@@ -122,7 +122,7 @@ func (e *Engine) Step(source int, r journal.Record) {
 			m.stance = s
 		}
 	} else {
-		m.lies = append(m.lies, lie{f.time, works, state})
+		m.pending = append(m.pending, barThen{f.time, works, state})
 		got := m.follower.On(f.x, f.y, r.Heading, works, fresh)
 		e.settled(m, &got)
 		m.stance, m.known = got.Now, got.Known
@@ -140,11 +140,14 @@ func (e *Engine) Step(source int, r journal.Record) {
 	}
 }
 
-// askEvery is how long the exact answer is left alone while the bar stays down: a pass
-// round and round the field has no lift for hours. Judgement.
+// askEvery is how old the exact answer gets while the bar stays down: a pass round and
+// round the field has no lift for hours. Judgement: shorter, and the answers of a large field
+// keep a slow computer busy; longer, and a skip is told far from where it is. No test but
+// TestTankOnTheHeadland, whose pass is longer than half of it, fails where it is halved, and
+// none where it is doubled.
 const askEvery = 5 * time.Minute
 
-// inside reports whether a place is on the field, or nothing is known of where it is.
+// inside reports whether a place is on the field. Each is where the field has no boundary.
 func (e *Engine) inside(f fix) bool {
 	if len(e.land.Boundary) == 0 {
 		return true
@@ -158,8 +161,8 @@ func (e *Engine) inside(f fix) bool {
 	return false
 }
 
-// Due reports whether the field is to be measured: at the start, at each lift, and now
-// and then in between.
+// Due reports whether the field is to be measured: at the start, at each lift, and every
+// few minutes of a pass that has none.
 func (e *Engine) Due() bool { return e.due }
 
 // Ask takes a snapshot of all that came so far. The caller has it answered, one question
@@ -175,7 +178,7 @@ func (e *Engine) Ask() *Question {
 	return q
 }
 
-// Take goes on with an answer, in the place of all that was found up to its question.
+// Take goes on from an answer: it takes the place of all that was found up to its question.
 func (e *Engine) Take(a *Answer) {
 	e.answer, e.near, e.edge, e.left = a, a.near, a.edge, a.left
 	e.near.Join(e.bars) // machines may have come since it was asked
@@ -196,8 +199,8 @@ func (e *Engine) Take(a *Answer) {
 	}
 }
 
-// again takes what was driven since an answer was asked for away from what it left, and
-// returns how much that is, in m².
+// again subtracts the ground of a pass, which was driven after the question was asked, from
+// what the answer says is left, and returns that ground in m².
 func (e *Engine) again(m *mach, p *driven) (ground float64) {
 	for k := 1; k < len(p.Poses); k++ {
 		from, to := &p.Poses[k-1], &p.Poses[k]
@@ -217,7 +220,7 @@ func (e *Engine) again(m *mach, p *driven) (ground float64) {
 // Answer is the newest that was taken; nil for none.
 func (e *Engine) Answer() *Answer { return e.answer }
 
-// Time is that of the newest fix; 0 before the first.
+// Time is the time of the newest fix; 0 before the first.
 func (e *Engine) Time() geo.Instant { return e.now }
 
 // Fixes is how many records came.
@@ -246,8 +249,7 @@ type Now struct {
 	Heading     plane.Angle // of the bar
 	Known       bool        // where the bar is; else only Time is
 	Works       bool
-	Guessed     bool // nothing says whether it works: that is worked out from its motion
-	Turning     bool // it does not go straight
+	Guessed     bool // neither log nor job says whether it works: that is told from its motion
 	Left, Right Side // where it works
 	// LeftEnd and RightEnd are the ends of the part of the bar that works, or of the whole.
 	LeftEnd, RightEnd plane.Point
@@ -262,7 +264,6 @@ func (e *Engine) Now(source int) Now {
 	}
 	bar := m.stance.Bar()
 	n.At, n.Heading = bar.At, m.stance.Heading
-	n.Turning = m.turning() > straightOn
 	left, right, width := m.open(m.state)
 	if width == 0 {
 		left, right = -m.bar.Width/2, m.bar.Width/2
@@ -274,10 +275,6 @@ func (e *Engine) Now(source int) Now {
 	}
 	return n
 }
-
-// straightOn is how far the heading ranges within a width where a machine goes straight:
-// half a degree of noise and as much of steering either way. Judgement.
-const straightOn = plane.Angle(0.05)
 
 func sideOf(l beside.Lap) Side {
 	return Side{Beside: l.Pass != 0, Edge: l.Edge && l.Pass == 0, By: l.By}
@@ -314,8 +311,9 @@ func (e *Engine) NextOpening(source int) (Opening, bool) {
 }
 
 // Painted is the ground of the machine of a source that is not in the last answer, as
-// bars that are numbered from 0 in the order they came. Those before first are not, and
-// bars are those from a number on; the last one may still move.
+// bars that are numbered from 0 in the order they came. first is the number of the earliest
+// whose ground no answer has. bars are those from a number on, or from first where that is
+// later; the last one may still move.
 func (e *Engine) Painted(source, from int) (first int, bars []Bar) {
 	p := &e.machines[source].bars
 	return p.first, p.bars[min(max(0, from-p.first), len(p.bars)):]

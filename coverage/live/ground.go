@@ -10,21 +10,21 @@ import (
 	"lapwing/geo/plane"
 )
 
-// settled takes the steps of a machine that are known for good into its passes.
+// settled adds the steps of a machine that will not change any more to its passes.
 func (e *Engine) settled(m *mach, f *stance.Followed) {
-	first := m.follower.Next() - int32(len(m.lies))
+	first := m.follower.Next() - int32(len(m.pending))
 	for i := range f.Settled {
 		s := &f.Settled[i]
 		at := int(s.Station - first)
-		if at < 0 || at >= len(m.lies) {
-			continue // the place where a machine changed gear is told twice
+		if at < 0 || at >= len(m.pending) {
+			continue // the follower tells the place where a machine changed gear twice
 		}
-		here := m.lies[at]
-		if s.Share > 0 && at+1 < len(m.lies) { // on the way to the next place
-			if !m.lies[at+1].works {
+		here := m.pending[at]
+		if s.Share > 0 && at+1 < len(m.pending) { // on the way to the next place
+			if !m.pending[at+1].works {
 				continue
 			}
-			here.time += geo.Instant(float64(m.lies[at+1].time-here.time) * float64(s.Share))
+			here.time += geo.Instant(float64(m.pending[at+1].time-here.time) * float64(s.Share))
 		}
 		e.step(m, &s.Stance, here)
 	}
@@ -33,14 +33,14 @@ func (e *Engine) settled(m *mach, f *stance.Followed) {
 		m.atOK = false
 	}
 	if n := len(f.Settled); n > 0 {
-		if drop := int(f.Settled[n-1].Station - first); drop > 0 && drop <= len(m.lies) {
-			m.lies = m.lies[:copy(m.lies, m.lies[drop:])]
+		if drop := int(f.Settled[n-1].Station - first); drop > 0 && drop <= len(m.pending) {
+			m.pending = m.pending[:copy(m.pending, m.pending[drop:])]
 		}
 	}
 }
 
 // step moves the settled bar of a machine.
-func (e *Engine) step(m *mach, s *stance.Stance, l lie) {
+func (e *Engine) step(m *mach, s *stance.Stance, l barThen) {
 	was, had := m.at, m.atOK
 	length := 0.0
 	if had {
@@ -76,8 +76,8 @@ func (e *Engine) step(m *mach, s *stance.Stance, l lie) {
 	e.edge.work(bar, left, right, length)
 }
 
-// push adds a pose, so far from the one before, or moves the last one on: what lies on
-// a straight way between two is dropped. It reports whether there is one more.
+// push adds a pose, step from the one before. Where the last pose lies on a straight way to
+// it the new one takes its place. It reports whether there is one pose more.
 func (p *driven) push(pose work.Pose, step plane.Distance, on bool) bool {
 	n := len(p.Poses)
 	if on && n > 0 {
@@ -108,8 +108,8 @@ func (m *mach) lift() {
 	}
 }
 
-// since drops what was driven up to a time, which the neighbourhood of an answer knows
-// better, and adds the rest to it.
+// since drops what was driven up to a time, which is in an answer and its neighbourhood,
+// and adds to that neighbourhood what was driven later.
 func (m *mach) since(cut geo.Instant, n *beside.Neighbourhood, exact int) {
 	kept := m.passes[:0]
 	m.begun, m.before = -1, 0
@@ -141,8 +141,8 @@ func (m *mach) since(cut geo.Instant, n *beside.Neighbourhood, exact int) {
 	m.passes = kept
 }
 
-// ownOf finds the pass of an answer that was going on when one began that still does,
-// and how long it is.
+// ownOf finds the pass of an answer of which a pass that began at a time is the rest, and
+// how long it is in the answer.
 func (m *mach) ownOf(n *beside.Neighbourhood, exact int, begun geo.Instant) (int, plane.Distance) {
 	best := -1
 	for i := range exact {
@@ -168,8 +168,8 @@ type Bar struct {
 // which only the last one still moves.
 type painted struct {
 	bars  []Bar
-	first int         // the number of the first: of so many bars an answer has the ground
-	cut   geo.Instant // up to when it has it
+	first int         // the number of the first of bars: an answer has the ground of so many
+	cut   geo.Instant // the answer has the ground up to this time
 }
 
 // paint adds a bar to the drawing, or moves the last one.
@@ -183,8 +183,8 @@ func (p *painted) paint(left, right plane.Point, at geo.Instant, begins, more bo
 	p.bars = append(p.bars, b)
 }
 
-// since drops the bars whose ground an answer has, which goes up to a time: all up to
-// the last one before it, from which the ground goes on.
+// since drops the bars whose ground is in an answer that goes up to a time. The last of
+// them stays where ground goes on from it.
 func (p *painted) since(cut geo.Instant) {
 	n := 0
 	for n < len(p.bars) && p.bars[n].time <= cut {

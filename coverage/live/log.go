@@ -20,7 +20,7 @@ type entry struct {
 	code [3]uint16
 }
 
-// columns are those of a journal that are no part of a fix, in its order.
+// columns are the columns of a journal that are no part of a fix, in their order.
 var columns = [3]string{"machine", "working", "sections"}
 
 // An interned is the texts of a column in the order in which they came first.
@@ -42,8 +42,8 @@ func (in *interned) code(text string) uint16 {
 	return code
 }
 
-// pieceLen is how many records a piece of a history has: memory alone hangs on it. Long
-// beside a record, short beside a day.
+// pieceLen is how many records a piece of a history has. It decides nothing but memory: a
+// piece is long beside a record and short beside a day.
 const pieceLen = 4096
 
 func (h *history) add(r *journal.Record) {
@@ -78,8 +78,8 @@ func (h *history) snapshot() snapshot {
 // log returns what the reader of logs gives for a journal of these records, of which
 // it keeps the columns asked for.
 func (s *snapshot) log(keep func(plain string) bool) (*gnsslog.Log, error) {
-	// The reader makes a note of simulated fixes, and of nothing else that stands in a
-	// journal: so one such record tells the words of the note.
+	// The reader makes a note of simulated fixes, and of nothing else that can stand in a
+	// journal. So a journal of one simulated record gives the words of that note.
 	const simulated = "2026-01-01T00:00:00Z,0,1,8,,,m,,,00000000\n"
 	read, err := gnsslog.ReadCSV("journal", gnsslog.TextOf([]byte(journal.Header+simulated)), gnsslog.Options{Keep: keep})
 	if err != nil {

@@ -17,25 +17,44 @@ import (
 	"lapwing/geo/plane"
 )
 
-// How fixes are judged at once, before others tell more. Package track has the same
-// figures where it sees both sides; here they are judgement, and what they get wrong is
-// put right at the next lift. TestJumps fails where topSpeed or spikeSize is halved or
-// doubled, or spikeFixes halved, and TestInferredAtOnce where workTurn is halved.
-// Neither they nor TestAgreesWithTheMap fail where workSpeed, turnWithin or dropSpacing is
-// halved or doubled.
+// How fixes are judged at once, before later ones tell more. Package track has the same
+// figures where it sees both sides of a fix; here they are judgement, and what they get
+// wrong is put right at the next lift. The tests named fail where a figure is halved and
+// where it is doubled, but for what is said of one beside it.
 const (
-	topSpeed    = 20.0             // m/s; faster is a jump of the position,
-	spikeSize   = 3.0              // m, if it is as far
-	spikeFixes  = 5                // fixes in a row that jump are where the machine is
-	shortGap    = 3 * time.Second  // as long a log may be silent, or
-	slowGap     = 2.5              // usual intervals
-	standsFor   = 2 * time.Second  // over which a machine that stands
-	standsNear  = 0.3              // m, does not get away
-	workSpeed   = 0.5              // m/s, at least, where work is guessed from the motion
-	workTurn    = plane.Angle(0.8) // that a bar at work turns through within its width or 8 m, at most
-	turnWithin  = 8.0              // m
-	dropSpacing = 2.5              // m between poses that are kept, at most
-	dropTurn    = plane.Angle(4e-3)
+	// A fix that is farther than spikeSize from the one before, and faster than topSpeed
+	// away, is a jump of the position (TestJumps). Where spikeFixes in a row are, the machine
+	// is there; TestJumps fails where that is halved only.
+	topSpeed   = 20.0 // m/s
+	spikeSize  = 3.0  // m
+	spikeFixes = 5
+
+	// A swath goes on over a silence of shortGap, or of slowGap usual intervals where that is
+	// longer. The median of the last usualOf intervals is the usual one
+	// (TestPaintedOverASilence).
+	shortGap = 3 * time.Second
+	slowGap  = 2.5
+	usualOf  = 9
+
+	// A machine stands that moves less than standsNear in standsFor (TestStandsOrCreeps).
+	// Doubled, standsFor only tells two seconds later that a machine stands, and no test fails.
+	standsFor  = 2 * time.Second
+	standsNear = 0.3 // m
+
+	// Where nothing says whether the bar works, it does on a machine that is as fast as
+	// workSpeed and turns less than workTurn within the bar's width, or turnWithin where that
+	// is longer. TestInferredAtOnce fails where workTurn is halved; no test, TestAgreesWithTheMap
+	// among them, where another is changed: the next lift puts right what they get wrong.
+	workSpeed  = 0.5              // m/s
+	workTurn   = plane.Angle(0.8) // rad
+	turnWithin = 8.0              // m
+
+	// A pose within dropSpacing and dropTurn of the last one that was kept is dropped: the way
+	// between two that are kept bends aside by no more than 2.5 m x 4e-3 / 8, 1.3 mm, and the
+	// end of a bar of 36 m is no more than 7 cm ahead of or behind where it is drawn. No test
+	// fails where either is halved or doubled: memory hangs on them more than what is told.
+	dropSpacing = 2.5               // m
+	dropTurn    = plane.Angle(4e-3) // rad
 )
 
 // A mach is one machine at work.
@@ -51,24 +70,24 @@ type mach struct {
 	numbers  map[string]machine.StateID
 	delay    delays
 
-	last     fix   // the newest that was believed
-	lately   []fix // those of the last seconds
-	steps    []time.Duration
-	jumps    int
-	lies     []lie         // of the places that the follower has not settled
-	turned   []turnAt      // headings of the last metres
-	stance   stance.Stance // of the last fix
+	last     fix             // the newest that is no jump
+	lately   []fix           // those of the last seconds
+	steps    []time.Duration // between the last fixes
+	jumps    int             // fixes in a row that were taken for jumps
+	pending  []barThen       // at the places that the follower has not settled
+	turned   []turnAt        // headings of the last metres
+	stance   stance.Stance   // of the last fix
 	known    bool
 	worksNow bool
 	state    machine.StateID
 
-	passes   []*driven // since the last answer, in order; the last one may go on
-	going    bool      // it does
-	begun    int       // the pass of the last answer that goes on in the first of passes; -1 for none
-	before   plane.Distance
-	at       stance.Stance // the newest that is settled
-	atOK     bool
-	still    geo.Instant // since when it stands
+	passes   []*driven      // since the last answer, in order
+	going    bool           // the last of passes is not at its end
+	begun    int            // the pass of the last answer that the first of passes is the rest of; -1 for none
+	before   plane.Distance // how long that pass was in the answer
+	at       stance.Stance  // the newest that is settled
+	atOK     bool           // there is one
+	still    geo.Instant    // since when it stands
 	stands   bool
 	filled   map[int]float64 // m² worked since the tank of a product was filled
 	fills    []geo.Instant   // when, in order
@@ -86,8 +105,8 @@ type fix struct {
 	works bool
 }
 
-// A lie is what the bar did at a place that the follower has not settled.
-type lie struct {
+// A barThen is what the bar did at a place that the follower has not settled.
+type barThen struct {
 	time  geo.Instant
 	works bool
 	state machine.StateID
@@ -111,8 +130,8 @@ func newMach(index int, m *machine.Machine, rule worklog.Rule) *mach {
 		delay: delays{on: m.Implement.OnDelay, off: m.Implement.OffDelay}, filled: map[int]float64{}}
 }
 
-// take believes or doubts a fix, and reports whether it is to be followed; fresh that
-// it does not continue from the one before.
+// take reports whether a fix is to be followed, which a jump of the position is not. fresh
+// says that no way leads to it from the one before.
 func (m *mach) take(f fix, opt *field.Options) (follow, fresh bool) {
 	if m.last.time == 0 {
 		return true, true
@@ -139,9 +158,6 @@ func (m *mach) take(f fix, opt *field.Options) (follow, fresh bool) {
 	return true, fresh || dt > longest
 }
 
-// usualOf is how many intervals tell the usual one.
-const usualOf = 9
-
 // usual is the usual time between two fixes.
 func (m *mach) usual() time.Duration {
 	var last [usualOf]time.Duration
@@ -163,7 +179,7 @@ func (m *mach) standing(f fix) bool {
 	return f.time.Sub(from.time) >= standsFor && math.Hypot(f.x-from.x, f.y-from.y) < standsNear
 }
 
-// works tells whether the bar works from a record on, and in which state.
+// works tells whether the bar works from a record on, and in which state its sections are.
 func (m *mach) works(r *journal.Record, f fix, inside bool) (bool, machine.StateID) {
 	state := m.stateOf(r.Sections)
 	m.told = m.told || r.Working != "" || r.Sections != ""
@@ -182,8 +198,8 @@ func (m *mach) works(r *journal.Record, f fix, inside bool) (bool, machine.State
 	return m.delay.at(f.time, raw), state
 }
 
-// ruled asks the job's own rule. What it asks of the move to the next fix is told by
-// that from the one before.
+// ruled asks the rule that the job gives for working. Such a rule may look at the move to
+// the next fix, which has not come yet: here it sees the move from the fix before.
 func (m *mach) ruled(r *journal.Record) bool {
 	t := machine.Track{Fixes: []machine.Fix{{Fix: r.Fix}, {Fix: r.Fix}}}
 	if n := m.history.count; n > 1 {
@@ -194,8 +210,8 @@ func (m *mach) ruled(r *journal.Record) bool {
 	return m.rule.Apply(&t) == nil && t.Fixes[0].Working
 }
 
-// guessed tells work from the motion: a machine that goes straight at the speed of
-// work. Package work does better once it has seen the whole of it.
+// guessed tells work from the motion: a machine that goes straight at the speed of work
+// is taken to work. Package work, which sees the whole log, does better at the next lift.
 func (m *mach) guessed() bool { return m.speed() >= workSpeed && m.turning() <= workTurn }
 
 // speed is how fast a machine went over the last seconds, in m/s.
@@ -287,7 +303,7 @@ func (m *mach) lap(n *beside.Neighbourhood) (left, right beside.Lap) {
 	return n.Now(&d)
 }
 
-// delays move switches to when the product reaches the ground.
+// delays move each switch to the time at which the product reaches the ground.
 type delays struct {
 	on, off time.Duration
 	last    bool // as switched

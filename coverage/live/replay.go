@@ -11,9 +11,9 @@ import (
 	"lapwing/geo/journal"
 )
 
-// Replay returns what a log says of a machine, record by record, as if it were driven
-// again, in the order of time. A log without times is a [*geo.SyntaxError], as is one
-// that names machines and not this one.
+// Replay returns the records that a cab would write if a machine drove a log again, in the
+// order of time. It fails with a [*geo.SyntaxError] for a log without times, and for one that
+// names machines of which none is this one.
 func Replay(file string, log *gnsslog.Log, m *machine.Machine) ([]journal.Record, []field.Warning, error) {
 	if log.NoClock {
 		return nil, nil, &geo.SyntaxError{File: file, Found: "a log without times", Want: "times, to play it by"}
@@ -55,7 +55,7 @@ func Replay(file string, log *gnsslog.Log, m *machine.Machine) ([]journal.Record
 	return out, append(l.Warnings(true), warnings...), nil
 }
 
-// bitsOf tells which sections of a bar work, "1" or "0" each: those whose middle does.
+// bitsOf writes "1" for each section of a bar whose middle is open, "0" for each other.
 func bitsOf(sections []machine.Section, open machine.State) string {
 	var bits strings.Builder
 	for _, s := range sections {

@@ -42,8 +42,8 @@ func tanked(products []agronomy.Product, machine string) map[int]float64 {
 	return out
 }
 
-// onWay is the ground in m² that the bar of a machine has gone over and that is not
-// settled yet.
+// onWay is the ground in m² that the bar of a machine has worked since the newest stance that
+// is settled.
 func (m *mach) onWay() float64 {
 	if !m.going || !m.worksNow {
 		return 0
@@ -55,7 +55,7 @@ func (m *mach) onWay() float64 {
 // fill says that all tanks of a machine were filled by a time.
 func (m *mach) fill(at geo.Instant) {
 	for k := range m.filled {
-		m.filled[k] = -m.onWay() // which was worked before
+		m.filled[k] = -m.onWay() // is added when it settles, and was worked before the fill
 	}
 	if n := len(m.fills); n > 0 && m.stands && m.fills[n-1] >= m.still {
 		m.fills[n-1] = at // it still stands where it was filled
@@ -79,7 +79,7 @@ func (e *Engine) FilledBefore(machine int, at ...geo.Instant) {
 }
 
 // chances fills the tanks where the machine had the time for it, by the rule of package
-// agronomy: it stands as long, or nothing is heard of it as long.
+// agronomy: it stood for a long stop, or no fix came for so long.
 func (m *mach) chances(stands bool, now geo.Instant) {
 	if m.last.time != 0 && now.Sub(m.last.time) >= track.LongStop {
 		m.fill(now)
@@ -100,7 +100,7 @@ type usage struct {
 	pace float64         // m²/s that it sweeps in passes and turns; 0 where not known
 }
 
-// usages are those of all sources.
+// usages are the usages of the machines of all sources.
 func (q *Question) usages(a *assess.Assessment) []usage {
 	m := a.Map
 	out := make([]usage, len(q.taken))
@@ -126,8 +126,8 @@ func (q *Question) usages(a *assess.Assessment) []usage {
 	return out
 }
 
-// refill goes on from what an answer tells, which goes up to a time: since is the ground
-// in m² that was worked after it.
+// refill goes on from the use that an answer tells, which goes up to a time. since is the
+// ground in m² that was worked after that.
 func (m *mach) refill(u *usage, cut geo.Instant, since float64) {
 	m.pace = u.pace
 	if n := len(m.fills); n > 0 && m.fills[n-1] > cut {
@@ -163,8 +163,8 @@ func (e *Engine) Tanks(machine int) []Tank {
 	return out
 }
 
-// runsDry finds where a tank will be empty, if passes go on to and fro as the one at hand
-// does, or the last one did. A pass along the headland has no end to tell by: it goes on.
+// runsDry finds where a tank will be empty, if passes go on to and fro like the present one,
+// or the last. A pass along the headland is taken to have no end.
 func (e *Engine) runsDry(m *mach, t *Tank) {
 	if !m.worked || len(e.land.Boundary) == 0 {
 		return

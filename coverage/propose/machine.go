@@ -56,7 +56,7 @@ func (s *Season) tellApart(drives []*Drive) (all []*Machine) {
 			add(all[i], d)
 		}
 	}
-	for _, d := range untold { // beside one that is told, it is that only if nothing speaks for another
+	for _, d := range untold { // a machine that files tell has the drive only if no other fits it
 		var fit []*Machine
 		for _, m := range all {
 			if m.mayBeOf(d) && (m.bar == "" && m.likeSpaced(d) || m.bar != "" && m.likeBar(d)) {

@@ -435,8 +435,8 @@ func named(u *unit, group []*unit) bool {
 }
 
 // again reports whether a unit works again the ground that a group has worked:
-// either worked all of it, and both the same. Machines whose widths are known by
-// nothing, at work at the same time, are taken to share the ground.
+// either worked all of it, and both the same. Machines whose widths are not known, at work
+// at the same time, are taken to share the ground.
 func (s *Season) again(u *unit, group []*unit, area float64) bool {
 	blocks, worked := cell.Cells{}, 0.0
 	guessed, together := u.machine.metres() == 0 && s.opt.Width == "", false

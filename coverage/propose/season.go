@@ -13,8 +13,8 @@
 //	write.go    proposals -> job files and implement files
 //	tell.go     proposals in words
 //
-// How passes lie on the ground, package pattern tells; where, package cell. Files are opened through io/fs
-// and none is written: whoever calls, a command or a page, writes or shows the
+// How passes lie on the ground, package pattern tells; where, package cell. Files are opened
+// through io/fs and none is written: the caller, a command or a page, writes or shows the
 // [Season].
 package propose
 

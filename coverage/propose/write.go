@@ -379,12 +379,12 @@ func (s *Season) from(dir, p string) string {
 	return filepath.ToSlash(rel)
 }
 
-// idle is why a field is left that nothing worked on, which says nothing new where
-// there is no work at all.
+// idle is why a field without work is left out. Where no field has work the error is another,
+// and does not repeat it for each.
 const idle = "no log works on it"
 
-// nothing is the error for files of which no job can be made. It says why, of the
-// first that were left.
+// nothing is the error for files of which no job can be made. It gives the reasons of the
+// first that were left out.
 func (s *Season) nothing(found string) error {
 	const most = 3
 	var why []string

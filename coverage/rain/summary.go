@@ -9,6 +9,7 @@ import (
 
 	"lapwing/coverage/assess"
 	"lapwing/coverage/field"
+	"lapwing/coverage/figure"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -157,7 +158,7 @@ func (s *Season) Crew(names []string) (*Crew, error) {
 // workedOf reads the time of each machine in a field.
 func workedOf(p *past) Worked {
 	w := Worked{Name: p.Field.Name, Ground: GroundOf(&p.ground)}
-	seconds := func(f assess.Figure) time.Duration { return duration(float64(f)) }
+	seconds := func(f figure.Number) time.Duration { return duration(float64(f)) }
 	for i := range p.Times {
 		t := &p.Times[i]
 		s := Spent{

@@ -10,6 +10,7 @@ import (
 
 	"lapwing/coverage/assess"
 	"lapwing/coverage/field"
+	"lapwing/coverage/figure"
 )
 
 // assessed is a field of 800 m by 400 m, so many metres east, that machines worked for
@@ -20,8 +21,8 @@ func assessed(t *testing.T, name string, east float64, from string, machines ...
 	s := &assess.Summary{Field: assess.FieldSummary{Name: name}}
 	for _, m := range machines {
 		s.Machines = append(s.Machines, assess.MachineSummary{Name: m, Width: 10})
-		s.Passes = append(s.Passes, assess.PassSummary{Machine: m, Start: begin.Format(time.RFC3339), End: begin.Add(time.Hour).Format(time.RFC3339), Swept: assess.SquareMetres(areaOf(50_000))})
-		s.Times = append(s.Times, assess.TimeSummary{Machine: m, New: assess.SquareMetres(areaOf(40_000)), Working: 3000, Turning: 400, Standing: 100, Stopped: 80, Travelling: 20})
+		s.Passes = append(s.Passes, assess.PassSummary{Machine: m, Start: begin.Format(time.RFC3339), End: begin.Add(time.Hour).Format(time.RFC3339), Swept: figure.SquareMetres(areaOf(50_000))})
+		s.Times = append(s.Times, assess.TimeSummary{Machine: m, New: figure.SquareMetres(areaOf(40_000)), Working: 3000, Turning: 400, Standing: 100, Stopped: 80, Travelling: 20})
 	}
 	return Past{Summary: s, Ground: func() (field.Field, error) { return rectangle(t, name, 800, 400, east), nil }}, s
 }
@@ -33,7 +34,7 @@ func TestCrewOfTheLastDay(t *testing.T) {
 	other, _ := assessed(t, "other", 3000, "2026-05-04 09:00", "spare")
 	tank.Products = []assess.ProductSummary{{Name: "UAN", Tanks: []assess.TankSummary{{Machine: "drill", Filled: 1000, Ground: 90_000, Fills: []assess.FillSummary{{Left: 100}, {Left: 500}}}}}}
 	left.Products = []assess.ProductSummary{{Name: "UAN", Tanks: []assess.TankSummary{{Machine: "drill", Filled: 1000, Ground: 80_000, Fills: []assess.FillSummary{{Left: 250}}}}}}
-	left.Ground.Skip, left.Ground.Remainder, left.Ground.Unlogged = assess.SquareMetres(areaOf(30_000)), assess.SquareMetres(areaOf(20_000)), assess.SquareMetres(areaOf(2000))
+	left.Ground.Skip, left.Ground.Remainder, left.Ground.Unlogged = figure.SquareMetres(areaOf(30_000)), figure.SquareMetres(areaOf(20_000)), figure.SquareMetres(areaOf(2000))
 	tank.Ground.Skip, tank.Ground.Remainder = left.Ground.Skip, left.Ground.Remainder
 
 	s, err := Read([]Past{old, first, last, other})

@@ -61,7 +61,7 @@ func newSmoothedPath(count int) *smoothedPath {
 
 func (p *smoothedPath) at(i int) *smoothed { return &p.pieces[i/pieceLength][i%pieceLength] }
 
-// forgetBefore lets go of what is well before station i: nobody asks for it again.
+// forgetBefore frees what is well before station i, which is not asked for again.
 func (p *smoothedPath) forgetBefore(i int) {
 	if left := i/pieceLength - 1; left >= 0 {
 		p.pieces[left] = nil

@@ -68,7 +68,7 @@ func begin(t *machine.Track) geo.Instant {
 
 // before compares tracks by when they begin. Those that begin together are told
 // apart by what they say, fix by fix, and only then by their names: in whatever
-// order somebody lists them, of two fixes with one time the same comes first.
+// order they are listed, of two fixes with one time the same comes first.
 // Tracks without times stay as they are listed.
 func before(a, b *machine.Track) int {
 	if c := cmp.Compare(begin(a), begin(b)); c != 0 || a.NoClock || b.NoClock {

@@ -4,7 +4,14 @@
 //
 //	stance.Walk --pass.go---> Pass    where the log says when the bar works
 //	            --delay.go--> Pass    where product reaches the ground later than it is switched
-//	            --unstated.go, infer.go, freshness.go--> Pass    where the log does not say
+//
+// Where the log does not say, work is told from the way and from the ground:
+//
+//	stance.Walk --unstated.go--> legs    cut at the turns; where the bar turns too tightly,
+//	                                     drives too fast or backs up, it is lifted
+//	legs        --infer.go-----> Pass    the stretches of them that win new ground of the field;
+//	                                     freshness.go says which ground that is
+//	Pass        --fast.go------> Pass    without those that are the way from machine to machine
 //
 // pose.go is a pass's bar at one time, thin.go the poses that matter, rate.go what
 // the log says was put down, way.go a pass made ready to find places along it.

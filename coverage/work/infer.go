@@ -36,8 +36,8 @@ import (
 // same, and is counted as doubtful.
 
 // What working looks like on the ground, in figures: judgement, no source.
-// TestInferredOtherWork holds leastWon and shortLeg; no test was found to hold
-// another closely.
+// TestInferredOtherWork holds leastWon and shortLeg; no test holds another closely,
+// and TestLabelling tells how near to the truth a change of one comes.
 const (
 	leastNew    = 0.25    // m of the bar over new ground, at least: the last pass of a field often wins little
 	leastInBend = 0.3     // of the bar's width over new ground, at least, in a bend: there an end of it swings out
@@ -92,8 +92,9 @@ func inferWork(field *field.Field, machines []machine.Machine, unclear []*unstat
 	for _, l := range unclear {
 		legs = append(legs, l.look()...)
 	}
-	around := whereabouts(machines, legs, logged)
-	deep := opt.HeadlandWidth(machine.Widest(machines))
+	widest := machine.Widest(machines)
+	around := whereabouts(widest, legs, logged)
+	deep := opt.HeadlandWidth(widest)
 	in.fineness(unclear, legs, logged, around, deep)
 	in.inside, in.zone = raster.Within(around, in.grain), raster.Within(around, in.grain)
 	in.inside.Fill(in.rings)
@@ -130,7 +131,9 @@ func inferWork(field *field.Field, machines []machine.Machine, unclear []*unstat
 // How much memory and time inference may take. A fix is allowed twice the cells and
 // looks that a bar of 36 m needs between fixes 5 s apart at 10 m/s. So every likely
 // log is looked at in full detail; one of a bar of a kilometre, or one that leaps
-// across a field of a hundred kilometres, is looked at more coarsely. Judgement.
+// across a field of a hundred kilometres, is looked at more coarsely. TestFineness holds
+// both: it fails where one of these is halved or doubled, but for usuallyEvery halved,
+// which costs time and finds nothing more: a decimetre is as near as a bar is driven.
 const (
 	mostCells    = 50e6 // of the bitmaps
 	cellsPerFix  = 400e3
@@ -172,11 +175,10 @@ func (in *inferrer) fineness(unclear []*unstated, legs []leg, logged []Pass, aro
 	in.every = usuallyEvery * plane.Length(max(1, math.Ceil(looks/(mostLooks+looksPerFix*float64(fixes)))))
 }
 
-// whereabouts returns a box around all that the bars come over on the legs and
-// in the passes: a boundary may reach much farther.
-func whereabouts(machines []machine.Machine, legs []leg, passes []Pass) plane.Box {
-	width := machine.Widest(machines)
-	box, by := plane.Empty(), plane.Point{X: width, Y: width}
+// whereabouts returns a box around all that bars, as wide as the widest, come over on the
+// legs and in the passes: a boundary may reach much farther.
+func whereabouts(widest plane.Length, legs []leg, passes []Pass) plane.Box {
+	box, by := plane.Empty(), plane.Point{X: widest, Y: widest}
 	for i := range legs {
 		for k := range legs[i].samples {
 			at := legs[i].samples[k].bar().At

@@ -89,7 +89,7 @@ func (l Log) BarOf(pick func(fix int) bool) (Bar, error) {
 	}
 	unit, size := l.widthUnit, 1.0
 	if l.metres != nil {
-		unit = "m" // a task set has millimetres, which nobody says of a bar
+		unit = "m" // a task set has millimetres, but people tell a bar in metres
 	} else if size, err = quantity.Parse("1 "+unit, quantity.Length); err != nil {
 		return b, nil
 	}

@@ -116,7 +116,7 @@ type Log struct {
 	meant                                   *Span    // the part of it that is meant; nil for all
 	// What is not written in the columns but known in numbers, by their codes:
 	open   [][]bool  // which sections work, from left to right; nil for all
-	metres []float64 // how much of the bar works; below zero where nothing says
+	metres []float64 // how much of the bar works; below zero where that is not known
 	rates  []Rate    // of a task set
 }
 
@@ -133,7 +133,7 @@ func Of(file string, log *gnsslog.Log) Log {
 			continue
 		}
 		if (m == meansWorking || m == meansSections) && blank(col) {
-			continue // it says nothing, and so the log does not tell
+			continue // an empty column tells as little as none
 		}
 		*slot, ranks[m] = col, rank
 		if m == meansWidth {
@@ -521,8 +521,8 @@ func (l Log) sectionCodes(pick func(fix int) bool) []bool {
 	return has
 }
 
-// bits returns which sections are open of n, by code of the sections column, of
-// those codes that count; nil for what says nothing.
+// bits returns which of n sections are open, for each code of the sections column that
+// counts; nil for a code that does not say.
 func (l Log) bits(n int, counts []bool) ([][]bool, error) {
 	out := make([][]bool, len(counts))
 	for code := range out {

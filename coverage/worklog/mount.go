@@ -139,7 +139,7 @@ func swingsOf(bars []swing) (s swings) {
 			continue
 		}
 		if math.Abs(rate) < turning {
-			if !math.IsNaN(b.heading) { // where nothing turns the two differ by how the heading is taken
+			if !math.IsNaN(b.heading) { // on a straight way the two differ only by how the heading was taken
 				mean += turn(b.normal, b.heading)
 				straight++
 			}

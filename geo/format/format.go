@@ -2,8 +2,8 @@
 // file is of, and has it read.
 //
 // A [Format] is a row of a [Table]: how it is told, what it can hold, who reads
-// it. A program that knows no database has no row for the GeoPackage; whoever
-// builds a program builds the table. What reads, what tells people of formats
+// it. A program that knows no database has no row for the GeoPackage: each
+// program has its own table. What reads, what tells people of formats
 // and what tests hold README to all go by it.
 //
 //	format.go   a row, and the rows that need nothing but this module

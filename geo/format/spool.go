@@ -8,7 +8,7 @@ import (
 
 // A spool is a reader that can begin again. A file is read again from where it
 // lies; of what comes only once, such as a pipe, all is kept until it is settled
-// that nobody will ask for it again.
+// that it is not read again.
 type spool struct {
 	from    io.Reader
 	seek    io.Seeker // nil for what comes only once

@@ -13,7 +13,7 @@
 // # Reading
 //
 // [Parse] checks that a text is JSON. [Document.Features] walks it from the
-// outside in, each piece once, as far as somebody asks for it. What is wrong is
+// outside in, each piece once, as far as the caller asks for it. What is wrong is
 // a [*geo.Fault] with the line and the element. How strict to be is the
 // caller's: a boundary has to be right, a log may have features that are not.
 //

@@ -10,7 +10,7 @@ import (
 // A Written is a feature as a [Writer] wrote it. Its content is read when it is
 // asked for.
 type Written struct {
-	Properties  []byte // as they stand in the text; nobody has looked at whether they are JSON
+	Properties  []byte // as they stand in the text; whether they are JSON is not checked
 	Type        string // of its geometry
 	coordinates []byte
 }

@@ -13,10 +13,10 @@ type Text struct {
 	// returns, is what the reader of the log fails with.
 	Open func() (io.Reader, error)
 	// Settle says that the text is a log as the reader takes it and that Open will
-	// not be called again, so that what comes only once need not be kept. nil:
-	// nobody wants to know.
+	// not be called again, so that what comes only once need not be kept. nil where the
+	// caller need not know.
 	Settle func()
-	// Size is about how many bytes there are; 0 where nobody knows.
+	// Size is about how many bytes there are; 0 where that is not known.
 	Size int64
 	// Beside finds the files that belong to the text's, by their ending (".prj"); it
 	// gives nothing where there is none. nil finds none.

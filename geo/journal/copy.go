@@ -150,7 +150,8 @@ func (j *Journal) Take(p Piece) error {
 }
 
 // Tail returns the last bytes that were appended, so many at most, and the offset of
-// their end: by them whoever goes on with a copy tells that it is of the same journal.
+// their end. By these bytes a cab that goes on with a copy tells that it is of the same
+// journal.
 func (j *Journal) Tail(most int) ([]byte, int64, error) {
 	j.mu.Lock()
 	defer j.mu.Unlock()

@@ -36,7 +36,7 @@ const (
 // does not reach, or that would take too many points, is a [*geo.Fault].
 func (s *System) Ring(at []XY) (places []geo.LonLat, from []int32, err error) {
 	places, from = make([]geo.LonLat, 0, len(at)), make([]int32, 0, len(at))
-	if s.projection == nil { // whoever reads the ring judges longitudes and latitudes
+	if s.projection == nil { // the caller judges longitudes and latitudes
 		for i, p := range at {
 			place, _ := s.ToEarth(p.X, p.Y)
 			places, from = append(places, place), append(from, int32(i))

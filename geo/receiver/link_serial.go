@@ -17,8 +17,9 @@ func mode(baud int) *serial.Mode { return &serial.Mode{BaudRate: baud, DataBits:
 var bauds = []int{115200, 38400, 9600, 4800, 57600, 19200, 230400, 460800}
 
 const (
-	// tryFor is how long a rate is tried: a receiver at 1 Hz has sent a sentence
-	// by then. Judgement above 1 s; no test fails where it is halved, for those send faster.
+	// tryFor is how long a rate is tried: a receiver at 1 Hz has sent a sentence by then.
+	// TestSerialFindsBaudOfASlowReceiver fails where it is halved. Above 1 s it is judgement:
+	// all rates together take eight times as long, and no test is meant to notice more.
 	tryFor = 1300 * time.Millisecond
 	// garbage is how many bytes without a sentence among them show that a rate
 	// is wrong: more than two of the longest sentences in use. garbageFor is how

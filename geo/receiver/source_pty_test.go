@@ -153,6 +153,20 @@ func TestSerialFindsBaud(t *testing.T) {
 	l.stop()
 }
 
+// A receiver that sends once a second is found at the rate that is tried first: the try
+// lasts until it has sent. Otherwise that rate would come again after all the others.
+func TestSerialFindsBaudOfASlowReceiver(t *testing.T) {
+	t.Parallel()
+	c := plug(t, "")
+	defer c.speak(func() int { return 115200 }, "GNGGA GNRMC", time.Second)()
+	time.Sleep(100 * time.Millisecond) // what was just sent is not heard, and the next is a second away
+	begun := time.Now()
+	l := listenTo(t, "serial:"+c.Name, receiver.Options{})
+	l.until("115200 baud", func(l *listening) bool { return l.last().Baud == 115200 })
+	require.Less(t, time.Since(begun), 4*time.Second)
+	l.stop()
+}
+
 // A port that nothing speaks on is tried on, and ends by its context in the
 // middle of a try.
 func TestSerialSilent(t *testing.T) {

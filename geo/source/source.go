@@ -1,7 +1,7 @@
 // Package source opens the files that people name, through io/fs.
 //
 // A path is what a person writes: relative or absolute, as the operating
-// system has it, or "-" for standard input. Whoever makes [Files] says which
+// system has it, or "-" for standard input. The code that makes [Files] says which
 // file system they are in and what of it a path means: the whole disk for a
 // command, one folder for a server, memory for a page. So nothing that reads
 // files needs to know of an operating system.
@@ -68,9 +68,9 @@ type Files struct {
 	Name func(path string) (string, error)
 	// Stdin is what the path "-" means; nil is empty.
 	Stdin io.Reader
-	// Called reports whether whoever called named a path. A pipe there is read
-	// as standard input is: somebody fills it. One that turns up elsewhere would
-	// be waited for without end. nil: nobody named any.
+	// Called reports whether a path was named by the person who called. A pipe there is read
+	// as standard input is: the person has something written into it. One that turns up
+	// elsewhere would be waited for without end. nil: the call named none.
 	Called func(path string) bool
 }
 

@@ -1,7 +1,7 @@
 // Package cab is the live page of lapwing cab: for the phone or tablet in the cab,
 // the verdict first, then how the bar laps what lies beside it now.
 //
-//	page.go    the page, which a server gives to whoever calls
+//	page.go    the page, which a server gives without a key
 //	scene.go   what does not change while it is open: the field, the machines
 //	ground.go  the ground of the last answer, strip by strip, of which each page is sent what is new to it
 //	share.go   what other cabs share, how old it is, and their ground since

@@ -17,7 +17,7 @@ type Scene struct {
 	Rings    [][]Place `json:"rings"` // of the boundary; none for a field that is the worked ground
 	Machines []Machine `json:"machines"`
 	Switches bool      `json:"switches"` // the bar is switched from the page
-	Drives   bool      `json:"drives"`   // whoever looks may switch
+	Drives   bool      `json:"drives"`   // this page may switch the bar
 	Look     string    `json:"look"`     // the address for others, who only look; "" for them
 	Open     string    `json:"open"`     // a warning that anyone on the network can read along; "" where none can
 }

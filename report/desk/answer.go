@@ -15,6 +15,8 @@ import (
 	"lapwing/coverage/job/edit"
 	"lapwing/coverage/job/spec"
 	"lapwing/report/desk/asked"
+	"lapwing/report/desk/history"
+	"lapwing/report/desk/jobfile"
 	"lapwing/report/desk/store"
 )
 
@@ -35,13 +37,13 @@ func (a *ask) take(m message) error {
 			return wrong("found units "+quoted(units), "us or metric")
 		}
 		a.book.Units = units
-		return a.commit(change{what: "the units"})
+		return a.commit(history.Change{What: "the units"})
 	}
 	switch {
 	case m.Machine != "":
 		return a.takeMachine(m.Machine, set)
 	case m.Job != "":
-		c := change{}
+		c := history.Change{}
 		if err := a.takeJob(&c, m.Job, set); err != nil {
 			return err
 		}
@@ -58,22 +60,22 @@ func (a *ask) takeAll(set map[string]string) error {
 	if err != nil {
 		return err
 	}
-	c := change{}
+	c := history.Change{}
 	for _, j := range jobs {
-		if j.err != nil {
+		if j.Err != nil {
 			continue
 		}
 		asks := a.jobQuestions(j, nil, nil)
 		for key, value := range set {
 			if slices.ContainsFunc(asks, func(q *asked.Question) bool { return q.Key == key }) {
-				if err := a.takeJob(&c, j.path, map[string]string{key: value}); err != nil {
+				if err := a.takeJob(&c, j.Path, map[string]string{key: value}); err != nil {
 					return err
 				}
 			}
 		}
 	}
-	if len(c.put) > 1 {
-		c.what = fmt.Sprintf("%s of %d jobs", strings.Join(slices.Sorted(maps.Keys(set)), ", "), len(c.put))
+	if len(c.Put) > 1 {
+		c.What = fmt.Sprintf("%s of %d jobs", strings.Join(slices.Sorted(maps.Keys(set)), ", "), len(c.Put))
 	}
 	return a.commit(c)
 }
@@ -81,7 +83,7 @@ func (a *ask) takeAll(set map[string]string) error {
 // takeMachine writes answers into an implement file.
 func (a *ask) takeMachine(name string, set map[string]string) error {
 	text, err := a.readText(name)
-	if err != nil || !isYAML(name) || job.LooksLikeJob(a.in, name) {
+	if err != nil || !jobfile.IsYAML(name) || job.LooksLikeJob(a.in, name) {
 		return wrong("found no implement file "+quoted(name), "the path of one")
 	}
 	f, err := edit.Parse(text)
@@ -108,8 +110,8 @@ func (a *ask) takeMachine(name string, set map[string]string) error {
 	if err := a.wrongImplement(name, f.Text()); err != nil && !sameFault(err, before) {
 		return err
 	}
-	c := change{what: a.whatOf(set, f.Value("name"))}
-	c.set(name, f.Text())
+	c := history.Change{What: a.whatOf(set, f.Value("name"))}
+	c.Set(name, f.Text())
 	return a.commit(c)
 }
 
@@ -148,45 +150,45 @@ func unfit(file string, err error) error {
 }
 
 // takeJob writes answers into a job file.
-func (a *ask) takeJob(c *change, name string, set map[string]string) error {
+func (a *ask) takeJob(c *history.Change, name string, set map[string]string) error {
 	j, err := a.jobAt(name)
 	if err != nil {
 		return err
 	}
-	if text, ok := c.put[name]; ok { // changed already by this message
-		if j.text, err = edit.Parse(text); err != nil {
+	if text, ok := c.Put[name]; ok { // changed already by this message
+		if j.Text, err = edit.Parse(text); err != nil {
 			return err
 		}
 	}
-	before := a.wrongJob(name, j.text.Text())
+	before := a.wrongJob(name, j.Text.Text())
 	for _, key := range slices.Sorted(maps.Keys(set)) {
 		value := set[key]
 		id := name + " " + key
 		switch {
 		case key == "products" && strings.TrimSpace(value) == "none", key == "boundary" && value == "worked":
 			a.book.Answered[id] = value
-			if key == "boundary" && len(j.ground) > 0 {
-				err = j.text.Set(key, value, said)
+			if key == "boundary" && len(j.Ground) > 0 {
+				err = j.Text.Set(key, value, said)
 			}
 		case key == "products":
-			err = addProducts(j.text, value)
+			err = addProducts(j.Text, value)
 		case key == "boundary":
 			if !a.opens(value) {
 				return wrong("found no boundary file "+quoted(value), "one of the desk")
 			}
-			err = j.text.Set(key, from(name, value), said)
+			err = j.Text.Set(key, from(name, value), said)
 		default:
-			err = setOrRemove(j.text, name, key, value)
+			err = setOrRemove(j.Text, name, key, value)
 		}
 		if err != nil {
 			return unfit(name, err)
 		}
 	}
-	if err := a.wrongJob(name, j.text.Text()); err != nil && !sameFault(err, before) {
+	if err := a.wrongJob(name, j.Text.Text()); err != nil && !sameFault(err, before) {
 		return err
 	}
-	c.what = a.whatOf(set, j.name())
-	c.set(name, j.text.Text())
+	c.What = a.whatOf(set, j.Name())
+	c.Set(name, j.Text.Text())
 	return nil
 }
 
@@ -223,7 +225,7 @@ func (a *ask) modified(name string) (at time.Time) {
 // with are the inputs with one file changed.
 func (a *ask) with(name string, text []byte) job.Inputs {
 	in := a.in
-	in.FS = store.Change(store.Heeding{Context: a.ctx, Store: a.store}, name, text, a.modified(name))
+	in.FS = store.Change(a.files(), name, text, a.modified(name))
 	return in
 }
 
@@ -259,15 +261,15 @@ func (a *ask) placeLog(log, to string) error {
 	if err != nil {
 		return err
 	}
-	c := change{what: "the place of " + path.Base(log)}
+	c := history.Change{What: "the place of " + path.Base(log)}
 	there := false
 	for _, j := range jobs {
-		if j.err != nil {
+		if j.Err != nil {
 			continue
 		}
-		is := slices.Contains(j.tracks(), log)
-		there = there || is && j.path == to
-		if is && j.path != to {
+		is := slices.Contains(j.Tracks(), log)
+		there = there || is && j.Path == to
+		if is && j.Path != to {
 			if err := a.takeOut(&c, j, log); err != nil {
 				return err
 			}
@@ -278,13 +280,13 @@ func (a *ask) placeLog(log, to string) error {
 		if err != nil {
 			return err
 		}
-		if len(j.machines) == 0 {
+		if len(j.Machines) == 0 {
 			return wrong("found a job without a machine", "one with a machine that drove the log")
 		}
-		if err := j.text.Add("machines."+strconv.Itoa(a.likeliest(j, log))+".tracks", from(to, log), "Put here on the desk."); err != nil {
+		if err := j.Text.Add("machines."+strconv.Itoa(a.likeliest(j, log))+".tracks", from(to, log), "Put here on the desk."); err != nil {
 			return unfit(to, err)
 		}
-		c.set(to, j.text.Text())
+		c.Set(to, j.Text.Text())
 	}
 	a.book.Placed[log] = to
 	return a.commit(c)
@@ -299,9 +301,9 @@ func (a *ask) opens(name string) bool {
 
 // likeliest is the machine of a job that a log is most likely of: one with a log from
 // the same folder, else the first.
-func (a *ask) likeliest(j *jobFile, log string) int {
-	for i, m := range j.machines {
-		if slices.ContainsFunc(m.tracks, func(t string) bool { return path.Dir(t) == path.Dir(log) }) {
+func (a *ask) likeliest(j *jobfile.File, log string) int {
+	for i, m := range j.Machines {
+		if slices.ContainsFunc(m.Tracks, func(t string) bool { return path.Dir(t) == path.Dir(log) }) {
 			return i
 		}
 	}
@@ -310,41 +312,41 @@ func (a *ask) likeliest(j *jobFile, log string) int {
 
 // takeOut takes a log out of a job; a machine without one goes too, and a job without a
 // machine.
-func (a *ask) takeOut(c *change, j *jobFile, log string) error {
-	for i := len(j.machines) - 1; i >= 0; i-- {
-		m := &j.machines[i]
+func (a *ask) takeOut(c *history.Change, j *jobfile.File, log string) error {
+	for i := len(j.Machines) - 1; i >= 0; i-- {
+		m := &j.Machines[i]
 		key := "machines." + strconv.Itoa(i)
-		if !slices.Contains(m.tracks, log) {
+		if !slices.Contains(m.Tracks, log) {
 			continue
 		}
-		if !slices.ContainsFunc(m.tracks, func(t string) bool { return t != log }) {
-			if len(j.machines) == 1 {
-				delete(c.put, j.path)
-				c.remove = append(c.remove, j.path)
+		if !slices.ContainsFunc(m.Tracks, func(t string) bool { return t != log }) {
+			if len(j.Machines) == 1 {
+				delete(c.Put, j.Path)
+				c.Remove = append(c.Remove, j.Path)
 				return nil
 			}
-			if err := j.text.Remove(key); err != nil {
-				return unfit(j.path, err)
+			if err := j.Text.Remove(key); err != nil {
+				return unfit(j.Path, err)
 			}
-			j.machines = slices.Delete(j.machines, i, i+1)
+			j.Machines = slices.Delete(j.Machines, i, i+1)
 			continue
 		}
-		for k := len(m.tracks) - 1; k >= 0; k-- {
-			if m.tracks[k] == log {
-				if err := j.text.Remove(key + ".tracks." + strconv.Itoa(k)); err != nil {
-					return unfit(j.path, err)
+		for k := len(m.Tracks) - 1; k >= 0; k-- {
+			if m.Tracks[k] == log {
+				if err := j.Text.Remove(key + ".tracks." + strconv.Itoa(k)); err != nil {
+					return unfit(j.Path, err)
 				}
-				m.tracks = slices.Delete(m.tracks, k, k+1)
+				m.Tracks = slices.Delete(m.Tracks, k, k+1)
 			}
 		}
 	}
-	c.set(j.path, j.text.Text())
+	c.Set(j.Path, j.Text.Text())
 	return nil
 }
 
 // removeFiles takes dropped files away, and out of the jobs that name them.
 func (a *ask) removeFiles(names []string) error {
-	c := change{what: "the files taken away"}
+	c := history.Change{What: "the files taken away"}
 	jobs, err := a.jobFiles()
 	if err != nil {
 		return err
@@ -360,18 +362,18 @@ func (a *ask) removeFiles(names []string) error {
 			all = a.below(name)
 		}
 		for _, one := range all {
-			if slices.Contains(c.remove, one) {
+			if slices.Contains(c.Remove, one) {
 				continue
 			}
-			c.remove = append(c.remove, one)
+			c.Remove = append(c.Remove, one)
 			delete(a.book.Seen, one)
-			delete(c.put, one)
+			delete(c.Put, one)
 		}
 		for _, j := range jobs {
-			if j.err != nil || slices.Contains(c.remove, j.path) {
+			if j.Err != nil || slices.Contains(c.Remove, j.Path) {
 				continue
 			}
-			for _, t := range slices.Clone(j.tracks()) {
+			for _, t := range slices.Clone(j.Tracks()) {
 				if t == name || strings.HasPrefix(t, name+"/") || strings.HasPrefix(t, name+"#") {
 					if err := a.takeOut(&c, j, t); err != nil {
 						return err
@@ -381,7 +383,7 @@ func (a *ask) removeFiles(names []string) error {
 		}
 	}
 	if len(names) == 1 {
-		c.what = "the removal of " + path.Base(names[0])
+		c.What = "the removal of " + path.Base(names[0])
 	}
 	return a.commit(c)
 }

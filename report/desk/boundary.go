@@ -9,6 +9,8 @@ import (
 
 	"lapwing/coverage/field"
 	"lapwing/coverage/job"
+	"lapwing/report/desk/history"
+	"lapwing/report/desk/jobfile"
 	"lapwing/report/desk/outline"
 	"lapwing/report/desk/pages"
 )
@@ -20,33 +22,33 @@ func (a *ask) boundary(m message) error {
 	if err != nil {
 		return err
 	}
-	c := change{}
+	c := history.Change{}
 	switch {
 	case m.Shift != nil:
-		c.what = "the shift of " + j.name()
+		c.What = "the shift of " + j.Name()
 		if m.Shift.East == 0 && m.Shift.North == 0 {
-			if j.text.Has("shift") {
-				err = j.text.Remove("shift")
+			if j.Text.Has("shift") {
+				err = j.Text.Remove("shift")
 			}
 		} else {
-			err = j.text.Set("shift", "{east: "+centi(m.Shift.East)+", north: "+centi(m.Shift.North)+"}", said)
+			err = j.Text.Set("shift", "{east: "+centi(m.Shift.East)+", north: "+centi(m.Shift.North)+"}", said)
 		}
 		if err != nil {
-			return unfit(j.path, err)
+			return unfit(j.Path, err)
 		}
 	case m.Worked && !m.Keep:
-		if err := a.takeJob(&c, j.path, map[string]string{"boundary": "worked"}); err != nil {
+		if err := a.takeJob(&c, j.Path, map[string]string{"boundary": "worked"}); err != nil {
 			return err
 		}
-		c.what = "the boundary of " + j.name()
+		c.What = "the boundary of " + j.Name()
 		return a.commit(c)
 	default:
 		f, err := a.newGround(j, m)
 		if err != nil {
 			return err
 		}
-		c.what = "the boundary of " + j.name()
-		name := a.freeName(path.Join(boundariesDir, pages.Folder(j.path)+".geojson"), func(string) bool { return false })
+		c.What = "the boundary of " + j.Name()
+		name := a.freeName(path.Join(boundariesDir, pages.Folder(j.Path)+".geojson"), func(string) bool { return false })
 		text, err := outline.Written(f)
 		if err != nil {
 			return err
@@ -54,19 +56,19 @@ func (a *ask) boundary(m message) error {
 		if _, _, err := job.Fields(a.with(name, text), "boundary", name); err != nil {
 			return err
 		}
-		c.set(name, text)
+		c.Set(name, text)
 		why := said
 		if m.Worked || m.Hole != nil && ofWorkedGround(j) {
 			why = fromWorked
 		}
-		if err := j.text.Set("boundary", from(j.path, name), why); err != nil {
-			return unfit(j.path, err)
+		if err := j.Text.Set("boundary", from(j.Path, name), why); err != nil {
+			return unfit(j.Path, err)
 		}
 	}
-	if err := a.wrongJob(j.path, j.text.Text()); err != nil {
+	if err := a.wrongJob(j.Path, j.Text.Text()); err != nil {
 		return err
 	}
-	c.set(j.path, j.text.Text())
+	c.Set(j.Path, j.Text.Text())
 	return a.commit(c)
 }
 
@@ -74,17 +76,17 @@ func (a *ask) boundary(m message) error {
 const fromWorked = "Drawn from the worked ground."
 
 // ofWorkedGround reports whether the boundary of a job tells no more than its logs do.
-func ofWorkedGround(j *jobFile) bool {
-	notes := j.text.Notes("boundary")
+func ofWorkedGround(j *jobfile.File) bool {
+	notes := j.Text.Notes("boundary")
 	last := slices.IndexFunc(notes, func(n string) bool { return strings.HasPrefix(n, fromWorked) || strings.HasPrefix(n, said) }) // the newest stands first
-	return len(j.ground) == 0 || last >= 0 && strings.HasPrefix(notes[last], fromWorked)
+	return len(j.Ground) == 0 || last >= 0 && strings.HasPrefix(notes[last], fromWorked)
 }
 
 // newGround is the field of a job with another boundary.
-func (a *ask) newGround(j *jobFile, m message) (field.Field, error) {
+func (a *ask) newGround(j *jobfile.File, m message) (field.Field, error) {
 	switch {
 	case m.Ring != nil:
-		return outline.Drawn(j.field, outline.Places(m.Ring))
+		return outline.Drawn(j.Field, outline.Places(m.Ring))
 	case m.Hole != nil:
 		f, err := a.fieldOf(j)
 		if err != nil {
@@ -92,7 +94,7 @@ func (a *ask) newGround(j *jobFile, m message) (field.Field, error) {
 		}
 		return outline.CutOut(f, outline.Places(m.Hole))
 	case m.Worked:
-		results, _, err := a.maker().Results(j.path)
+		results, _, err := a.maker().Results(j.Path)
 		if err != nil {
 			return field.Field{}, err
 		}
@@ -102,19 +104,19 @@ func (a *ask) newGround(j *jobFile, m message) (field.Field, error) {
 }
 
 // fieldOf is the field of a job as its boundary files have it.
-func (a *ask) fieldOf(j *jobFile) (field.Field, error) {
-	for _, name := range j.ground {
+func (a *ask) fieldOf(j *jobfile.File) (field.Field, error) {
+	for _, name := range j.Ground {
 		fields, _, err := job.Fields(a.in, "boundary", name)
 		if err != nil {
 			return field.Field{}, err
 		}
 		for _, f := range fields {
-			if len(fields) == 1 || strings.EqualFold(f.Name, j.field) {
+			if len(fields) == 1 || strings.EqualFold(f.Name, j.Field) {
 				return f, nil
 			}
 		}
 	}
-	return field.Field{}, wrong("found no boundary of "+j.name(), "one to take ground out of")
+	return field.Field{}, wrong("found no boundary of "+j.Name(), "one to take ground out of")
 }
 
 // centi writes metres to a centimetre.

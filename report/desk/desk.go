@@ -190,7 +190,7 @@ func (a *ask) chosen(m message) ([]string, error) {
 	}
 	var names []string
 	for _, j := range jobs {
-		names = append(names, j.path)
+		names = append(names, j.Path)
 	}
 	if len(names) == 0 {
 		return nil, wrong("found no job", "a field with a log")

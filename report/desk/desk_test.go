@@ -23,6 +23,7 @@ import (
 
 	"lapwing/geo/format"
 	"lapwing/report"
+	"lapwing/report/desk/history"
 	"lapwing/report/desk/pages"
 	"lapwing/report/desk/store"
 )
@@ -116,7 +117,7 @@ func (v *visitor) text(name string) string {
 func (v *visitor) files() map[string]string {
 	out := map[string]string{}
 	for _, name := range v.below(".") {
-		if first, _, _ := cut(name); first != pages.Dir && first != historyDir {
+		if first, _, _ := cut(name); first != pages.Dir && first != history.Folder {
 			if out[name] = v.text(name); first == filesDir || first == unpackedDir {
 				out[name] = hashOf([]byte(out[name])) // logs are long to print
 			}
@@ -378,7 +379,7 @@ func TestUndo(t *testing.T) {
 	}
 	assert.Equal(t, start, v.files())
 	v.refused(in{"do": "undo"})
-	kept := strings.Join(v.below(undone), " ")
+	kept := strings.Join(v.below(history.Folder+"/undone"), " ")
 	assert.Contains(t, kept, "day1.csv", "what was dropped is kept even so")
 }
 
@@ -582,7 +583,7 @@ func TestNotesAreLost(t *testing.T) {
 		for name, text := range before {
 			if first, _, _ := cut(name); first == filesDir {
 				_, there := after[name]
-				assert.True(t, there || strings.Contains(strings.Join(v.below(undone), " "), name), "%s: %s", broken, text[:10])
+				assert.True(t, there || strings.Contains(strings.Join(v.below(history.Folder+"/undone"), " "), name), "%s: %s", broken, text[:10])
 			}
 		}
 	}
@@ -851,7 +852,7 @@ func TestPack(t *testing.T) {
 	require.NoError(t, err)
 	for _, f := range z.File {
 		first, _, _ := cut(f.Name)
-		assert.NotContains(t, []string{pages.Dir, historyDir}, first)
+		assert.NotContains(t, []string{pages.Dir, history.Folder}, first)
 	}
 
 	fresh := visit(t)

@@ -6,6 +6,8 @@ import (
 	"testing"
 	"time"
 
+	"lapwing/report/desk/history"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -36,7 +38,7 @@ func FuzzAsk(f *testing.F) {
 		}
 		for name, want := range map[string][]byte{"files/home.geojson": box("Home", 0, 0, 24, 40), "files/day1.csv": log} {
 			kept := v.files()[name] == hashOf(want)
-			for _, at := range v.below(historyDir) {
+			for _, at := range v.below(history.Folder) {
 				kept = kept || v.text(at) == string(want)
 			}
 			assert.True(t, kept, name)

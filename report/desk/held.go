@@ -16,6 +16,7 @@ import (
 	"lapwing/geo"
 	"lapwing/report"
 	"lapwing/report/desk/asked"
+	"lapwing/report/desk/history"
 	"lapwing/report/desk/pages"
 	"lapwing/report/desk/store"
 )
@@ -116,15 +117,15 @@ func (a *ask) fetch(key string) error {
 	if err != nil {
 		return err
 	}
-	c := change{what: name + ", from the book"}
+	c := history.Change{What: name + ", from the book"}
 	for i, f := range job.Files {
-		c.stream = append(c.stream, report.File{Name: at[i], Write: func(w io.Writer) error {
+		c.Stream = append(c.Stream, report.File{Name: at[i], Write: func(w io.Writer) error {
 			from, err := of.OpenFile(a.ctx, f.SHA256)
 			if err != nil {
 				return fmt.Errorf("the book: %s: %w", f.Name, err)
 			}
 			defer from.Close()
-			return a.copyTo(w, from)
+			return a.files().Copy(w, from)
 		}})
 		a.book.Seen[at[i]] = f.Size // it came with this change, and no other
 		if i > 0 {

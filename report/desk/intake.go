@@ -17,6 +17,8 @@ import (
 	"lapwing/geo"
 	"lapwing/report"
 	"lapwing/report/desk/asked"
+	"lapwing/report/desk/history"
+	"lapwing/report/desk/jobfile"
 	"lapwing/report/desk/pages"
 	"lapwing/report/words"
 )
@@ -56,13 +58,13 @@ func (a *ask) look() (*State, error) {
 }
 
 // survey looks at all dropped files, and at those that jobs name elsewhere.
-func (a *ask) survey(jobs []*jobFile) (*propose.Season, error) {
+func (a *ask) survey(jobs []*jobfile.File) (*propose.Season, error) {
 	var paths []string
 	if info, err := fs.Stat(a.store, filesDir); err == nil && info.IsDir() {
 		paths = append(paths, filesDir)
 	}
 	for _, j := range jobs {
-		for _, name := range slices.Concat(j.tracks(), j.ground) {
+		for _, name := range slices.Concat(j.Tracks(), j.Ground) {
 			first, _, _ := cut(name)
 			if first == filesDir || first == unpackedDir || first == boundariesDir || slices.Contains(paths, name) {
 				continue
@@ -138,19 +140,19 @@ func shells(parts []geo.Polygon) (rings [][]geo.LonLat) {
 type intake struct {
 	*ask
 	season *propose.Season
-	jobs   []*jobFile
-	change change
+	jobs   []*jobfile.File
+	change history.Change
 	apart  []Left // logs of jobs that a person wrote
-	edited map[*jobFile]bool
-	before map[*jobFile][]string // the tracks that a job had
+	edited map[*jobfile.File]bool
+	before map[*jobfile.File][]string // the tracks that a job had
 }
 
 // take makes jobs of new fields, and adds new logs to jobs that are there. It reports
 // whether it changed a file.
 func (in *intake) take() (bool, error) {
-	in.edited, in.before = map[*jobFile]bool{}, map[*jobFile][]string{}
+	in.edited, in.before = map[*jobfile.File]bool{}, map[*jobfile.File][]string{}
 	for _, j := range in.jobs {
-		in.before[j] = j.tracks()
+		in.before[j] = j.Tracks()
 	}
 	files := map[string]bool{} // implements that are needed
 	for _, p := range in.season.Proposals {
@@ -166,7 +168,7 @@ func (in *intake) take() (bool, error) {
 		}
 	}
 	for j := range in.edited {
-		in.change.set(j.path, j.text.Text())
+		in.change.Set(j.Path, j.Text.Text())
 	}
 	for _, c := range in.season.Copies {
 		if in.named(c.Name) {
@@ -182,18 +184,18 @@ func (in *intake) take() (bool, error) {
 		}
 		in.book.Seen[name] = info.Size()
 		if !seen && !in.isNamed(name) { // else it is a newer version, or was there before desk.json was lost
-			in.change.came = append(in.change.came, name)
+			in.change.Came = append(in.change.Came, name)
 		}
 	}
-	if n := len(in.change.came); n > 0 {
-		in.change.what = "the " + words.Count(n, "file") + " that came last: " + path.Base(in.change.came[0])
+	if n := len(in.change.Came); n > 0 {
+		in.change.What = "the " + words.Count(n, "file") + " that came last: " + path.Base(in.change.Came[0])
 		if n > 1 {
-			in.change.what += fmt.Sprintf(" and %d more", n-1)
+			in.change.What += fmt.Sprintf(" and %d more", n-1)
 		}
-	} else if len(in.change.put) > 0 {
-		in.change.what = "what was made of the files"
+	} else if len(in.change.Put) > 0 {
+		in.change.What = "what was made of the files"
 	}
-	changed := len(in.change.put) > 0
+	changed := len(in.change.Put) > 0
 	return changed, in.commit(in.change)
 }
 
@@ -202,34 +204,34 @@ func (in *intake) copy(c propose.Copy) {
 	if _, err := fs.Stat(in.store, c.Name); err == nil {
 		return
 	}
-	in.change.stream = append(in.change.stream, report.File{Name: c.Name, Write: func(w io.Writer) error {
+	in.change.Stream = append(in.change.Stream, report.File{Name: c.Name, Write: func(w io.Writer) error {
 		f, err := c.Open()
 		if err != nil {
 			return err
 		}
 		defer f.Close()
-		return in.copyTo(w, f)
+		return in.files().Copy(w, f)
 	}})
 }
 
 // named reports whether a job of the change or of the desk names a file of an archive,
 // or the folder that it is in.
 func (in *intake) named(name string) bool {
-	for _, text := range in.change.put {
+	for _, text := range in.change.Put {
 		if bytes.Contains(text, []byte(path.Dir(name))) {
 			return true
 		}
 	}
-	return slices.ContainsFunc(in.jobs, func(j *jobFile) bool {
-		return slices.ContainsFunc(slices.Concat(j.tracks(), j.ground), func(t string) bool { return strings.HasPrefix(t, path.Dir(name)) })
+	return slices.ContainsFunc(in.jobs, func(j *jobfile.File) bool {
+		return slices.ContainsFunc(slices.Concat(j.Tracks(), j.Ground), func(t string) bool { return strings.HasPrefix(t, path.Dir(name)) })
 	})
 }
 
 // isNamed reports whether a job that was there before names a file or a folder that it is
 // in.
 func (in *intake) isNamed(name string) bool {
-	return slices.ContainsFunc(in.jobs, func(j *jobFile) bool {
-		return j.path != name && slices.ContainsFunc(slices.Concat(in.before[j], j.ground), func(t string) bool {
+	return slices.ContainsFunc(in.jobs, func(j *jobfile.File) bool {
+		return j.Path != name && slices.ContainsFunc(slices.Concat(in.before[j], j.Ground), func(t string) bool {
 			set, _, _ := strings.Cut(t, "#")
 			return t == name || set == name || strings.HasPrefix(name, set+"/")
 		})
@@ -242,42 +244,14 @@ func (in *intake) keep(f propose.File) error {
 	if err := f.Write(&b); err != nil {
 		return err
 	}
-	in.change.set(f.Name, b.Bytes())
+	in.change.Set(f.Name, b.Bytes())
 	return nil
-}
-
-// covers reports whether a track of a job means a drive, or the set that it is in.
-func covers(track string, d *propose.Drive) bool {
-	at, file := path.Clean(slashed(d.Path)), path.Clean(slashed(d.File()))
-	return track == at || track == file || strings.EqualFold(track, file+"/taskdata.xml") ||
-		strings.HasPrefix(at, track+"#") || strings.HasPrefix(track, file+"#") && slices.Contains(strings.FieldsFunc(track[len(file)+1:], isBetween), strings.TrimPrefix(at, file+"#"))
-}
-
-func isBetween(c rune) bool { return c == ',' || c == ' ' }
-
-// has reports whether a job has a drive.
-func (j *jobFile) has(d *propose.Drive) bool {
-	return slices.ContainsFunc(j.machines, func(m jobMachine) bool { return m.has(d) })
-}
-
-// has reports whether a machine of a job has a drive.
-func (m *jobMachine) has(d *propose.Drive) bool {
-	return slices.ContainsFunc(m.tracks, func(t string) bool { return covers(t, d) })
-}
-
-// of is the index of the machine of a job that drove a drive, or another of the same
-// machine; -1 for none.
-func (j *jobFile) of(m *propose.Machine) int {
-	if i := slices.IndexFunc(j.machines, func(o jobMachine) bool { return slices.ContainsFunc(m.Drives(), o.has) }); i >= 0 {
-		return i
-	}
-	return slices.IndexFunc(j.machines, func(o jobMachine) bool { return m.NameSure == propose.Told && strings.EqualFold(o.name, m.Name) })
 }
 
 // one puts a proposal to the jobs.
 func (in *intake) one(p *propose.Proposal, files map[string]bool) error {
 	var fresh []*propose.Drive // in no job of this ground
-	var home *jobFile
+	var home *jobfile.File
 	for _, d := range p.Drives {
 		j := in.jobOf(d, p)
 		switch {
@@ -298,15 +272,15 @@ func (in *intake) one(p *propose.Proposal, files map[string]bool) error {
 		return in.begin(p, files)
 	case home == nil || len(fresh) == 0:
 		return nil
-	case !home.byDesk:
+	case !home.ByDesk:
 		for _, d := range fresh {
-			in.apart = append(in.apart, Left{Path: slashed(d.Path), Why: "it works on the ground of " + home.path + ", which a person wrote or changed; put it there yourself", Job: home.path})
+			in.apart = append(in.apart, Left{Path: slashed(d.Path), Why: "it works on the ground of " + home.Path + ", which a person wrote or changed; put it there yourself", Job: home.Path})
 		}
 		return nil
 	}
 	for _, d := range fresh {
 		if err := in.add(home, p, d, files); err != nil {
-			in.apart = append(in.apart, Left{Path: slashed(d.Path), Why: "it works on the ground of " + home.path + ", " + err.Error(), Job: home.path})
+			in.apart = append(in.apart, Left{Path: slashed(d.Path), Why: "it works on the ground of " + home.Path + ", " + err.Error(), Job: home.Path})
 		}
 	}
 	return nil
@@ -315,7 +289,7 @@ func (in *intake) one(p *propose.Proposal, files map[string]bool) error {
 // isPlaced reports whether a person has said where a log belongs.
 func (in *intake) isPlaced(d *propose.Drive) bool {
 	for log := range in.book.Placed {
-		if covers(log, d) {
+		if jobfile.Covers(log, d) {
 			return true
 		}
 	}
@@ -323,9 +297,9 @@ func (in *intake) isPlaced(d *propose.Drive) bool {
 }
 
 // jobOf is the job that has a drive on the ground of a proposal; nil for none.
-func (in *intake) jobOf(d *propose.Drive, p *propose.Proposal) *jobFile {
+func (in *intake) jobOf(d *propose.Drive, p *propose.Proposal) *jobfile.File {
 	for _, j := range in.jobs {
-		if j.has(d) && in.sameGround(j, p) {
+		if j.Has(d) && in.sameGround(j, p) {
 			return j
 		}
 	}
@@ -334,12 +308,12 @@ func (in *intake) jobOf(d *propose.Drive, p *propose.Proposal) *jobFile {
 
 // without is the job that the desk wrote for the logs of a proposal before there was a
 // boundary; nil for none.
-func (in *intake) without(p *propose.Proposal) *jobFile {
+func (in *intake) without(p *propose.Proposal) *jobfile.File {
 	if p.Boundary == nil {
 		return nil
 	}
 	for _, j := range in.jobs {
-		if j.byDesk && len(j.ground) == 0 && (in.book.Ground[j.path] == "" || in.book.Ground[j.path] == noGround) && slices.ContainsFunc(p.Drives, j.has) {
+		if j.ByDesk && len(j.Ground) == 0 && (in.book.Ground[j.Path] == "" || in.book.Ground[j.Path] == noGround) && slices.ContainsFunc(p.Drives, j.Has) {
 			return j
 		}
 	}
@@ -348,15 +322,15 @@ func (in *intake) without(p *propose.Proposal) *jobFile {
 
 // sameGround reports whether a job is on the ground of a proposal: it names the
 // boundary, or was made for it, or a person wrote it for logs that are all here.
-func (in *intake) sameGround(j *jobFile, p *propose.Proposal) bool {
-	made := in.book.Ground[j.path]
+func (in *intake) sameGround(j *jobfile.File, p *propose.Proposal) bool {
+	made := in.book.Ground[j.Path]
 	at := func(name string) bool { // names have slashes, paths of a computer what it has
 		return p.Boundary.IsAt(name) || p.Boundary.IsAt(filepath.FromSlash(name))
 	}
 	switch {
 	case p.Boundary == nil:
-		return len(j.ground) == 0 || made == noGround || made == ""
-	case slices.ContainsFunc(j.ground, at), made != "" && at(made), slices.Contains(j.ground, path.Join(boundariesDir, path.Base(p.File))):
+		return len(j.Ground) == 0 || made == noGround || made == ""
+	case slices.ContainsFunc(j.Ground, at), made != "" && at(made), slices.Contains(j.Ground, path.Join(boundariesDir, path.Base(p.File))):
 		return true
 	case made != "" && made != noGround:
 		return false
@@ -368,10 +342,10 @@ func (in *intake) sameGround(j *jobFile, p *propose.Proposal) bool {
 const noGround = "-"
 
 // overlaps reports whether the boundary of a job lies where that of a proposal does.
-func (in *intake) overlaps(j *jobFile, p *propose.Proposal) bool {
+func (in *intake) overlaps(j *jobfile.File, p *propose.Proposal) bool {
 	const alike = 0.5 // of both boxes together
 	x := geo.NoExtent()
-	for _, name := range j.ground {
+	for _, name := range j.Ground {
 		fields, _, err := job.Fields(in.in, "boundary", name)
 		if err != nil {
 			continue
@@ -388,7 +362,7 @@ func (in *intake) overlaps(j *jobFile, p *propose.Proposal) bool {
 }
 
 // giveGround gives a job that had no boundary the one that has come.
-func (in *intake) giveGround(j *jobFile, p *propose.Proposal) error {
+func (in *intake) giveGround(j *jobfile.File, p *propose.Proposal) error {
 	at := p.Boundary.Path
 	files := in.season.JobFiles(p)
 	if len(files) > 1 { // it gets a file of its own
@@ -397,15 +371,15 @@ func (in *intake) giveGround(j *jobFile, p *propose.Proposal) error {
 		}
 		at = files[1].Name
 	}
-	if err := j.text.Set("boundary", slashed(at), "It came later."); err != nil {
+	if err := j.Text.Set("boundary", slashed(at), "It came later."); err != nil {
 		return err
 	}
-	if p.Field != "" && asked.IsGuess(j.text.Notes("field")) {
-		if err := j.text.Set("field", p.Field, "As its boundary says."); err != nil {
+	if p.Field != "" && asked.IsGuess(j.Text.Notes("field")) {
+		if err := j.Text.Set("field", p.Field, "As its boundary says."); err != nil {
 			return err
 		}
 	}
-	in.book.Ground[j.path] = slashed(p.Boundary.Path)
+	in.book.Ground[j.Path] = slashed(p.Boundary.Path)
 	in.edited[j] = true
 	return nil
 }
@@ -434,16 +408,16 @@ func (in *intake) equip(m *propose.Machine, files map[string]bool) {
 		return
 	}
 	for _, j := range in.jobs {
-		if i := j.of(m); i >= 0 && j.machines[i].file != "" {
-			if text, err := in.readText(j.machines[i].file); err == nil && agrees(text, m) {
-				m.File = j.machines[i].file
+		if i := j.Of(m); i >= 0 && j.Machines[i].File != "" {
+			if text, err := in.readText(j.Machines[i].File); err == nil && agrees(text, m) {
+				m.File = j.Machines[i].File
 				return
 			}
 		}
 	}
 	if m.NameSure == propose.Told {
 		for _, name := range in.below(machinesDir) {
-			if text, err := in.readText(name); err == nil && isYAML(name) {
+			if text, err := in.readText(name); err == nil && jobfile.IsYAML(name) {
 				if f, err := edit.Parse(text); err == nil && strings.EqualFold(f.Value("name"), m.Name) && agrees(text, m) {
 					m.File = name
 					return
@@ -470,35 +444,35 @@ func agrees(text []byte, m *propose.Machine) bool {
 }
 
 // add adds a drive to a job that is there.
-func (in *intake) add(j *jobFile, p *propose.Proposal, d *propose.Drive, files map[string]bool) error {
+func (in *intake) add(j *jobfile.File, p *propose.Proposal, d *propose.Drive, files map[string]bool) error {
 	m := d.Machine()
-	i := j.of(m)
+	i := j.Of(m)
 	if i < 0 {
 		in.equip(m, files)
-		if err := j.text.AddLines("machines", in.season.MachineLines(p, m)); err != nil {
+		if err := j.Text.AddLines("machines", in.season.MachineLines(p, m)); err != nil {
 			return err
 		}
-		j.machines = append(j.machines, jobMachine{name: m.Name, file: m.File})
+		j.Machines = append(j.Machines, jobfile.Machine{Name: m.Name, File: m.File})
 		for _, other := range p.Of(m) {
-			j.machines[len(j.machines)-1].tracks = append(j.machines[len(j.machines)-1].tracks, slashed(other.Path))
+			j.Machines[len(j.Machines)-1].Tracks = append(j.Machines[len(j.Machines)-1].Tracks, slashed(other.Path))
 		}
 		in.edited[j] = true
 		return nil
 	}
-	if j.has(d) {
+	if j.Has(d) {
 		return nil
 	}
 	key := "machines." + strconv.Itoa(i) + ".tracks"
-	for k, item := range in.season.Tracks(d, path.Dir(j.path)) {
+	for k, item := range in.season.Tracks(d, path.Dir(j.Path)) {
 		note := ""
 		if k == 0 {
 			note = "seen: " + d.Seen
 		}
-		if err := j.text.Add(key, item, note); err != nil {
+		if err := j.Text.Add(key, item, note); err != nil {
 			return err
 		}
 	}
-	j.machines[i].tracks = append(j.machines[i].tracks, slashed(d.Path))
+	j.Machines[i].Tracks = append(j.Machines[i].Tracks, slashed(d.Path))
 	in.edited[j] = true
 	return nil
 }

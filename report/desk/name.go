@@ -17,7 +17,6 @@ const (
 	machinesDir   = propose.MachinesFolder
 	boundariesDir = propose.BoundariesFolder
 	unpackedDir   = propose.UnpackedFolder
-	historyDir    = "history"
 	notesFile     = "desk.json"
 )
 

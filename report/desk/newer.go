@@ -16,6 +16,7 @@ import (
 
 	"lapwing/coverage/propose"
 	"lapwing/report"
+	"lapwing/report/desk/history"
 	"lapwing/report/desk/store"
 )
 
@@ -59,9 +60,9 @@ func (a *ask) renew() error {
 		case how == apart:
 			continue
 		case how == continues:
-			err = a.store.Put(a.ctx, []report.File{a.copyOf(name, earlier)})
+			err = a.store.Put(a.ctx, []report.File{a.files().CopyOf(name, earlier)})
 		case how == replaces:
-			err = a.commit(change{what: "the newer " + path.Base(earlier), stream: []report.File{a.copyOf(name, earlier)}})
+			err = a.commit(history.Change{What: "the newer " + path.Base(earlier), Stream: []report.File{a.files().CopyOf(name, earlier)}})
 		}
 		if err != nil {
 			return err
@@ -101,7 +102,7 @@ func (a *ask) numbered() (names []string) {
 		return nil
 	}
 	for _, j := range jobs { // what a job names came before desk.json was lost
-		of := slices.Concat(j.tracks(), j.ground)
+		of := slices.Concat(j.Tracks(), j.Ground)
 		names = slices.DeleteFunc(names, func(name string) bool { return slices.Contains(of, name) })
 	}
 	slices.SortFunc(names, func(x, y string) int { // 9 before 10

@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 
+	"lapwing/report/desk/history"
+
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
@@ -89,7 +91,7 @@ func TestLogIsReplaced(t *testing.T) {
 	s = get[State](v, in{"do": "undo"})
 	assert.Equal(t, []string{"files/day1.csv", "files/home.geojson"}, v.dropped())
 	assert.Equal(t, string(first), v.text("files/day1.csv"))
-	assert.True(t, slices.ContainsFunc(v.below(historyDir), func(name string) bool { return v.text(name) == string(second) }), "nothing is lost")
+	assert.True(t, slices.ContainsFunc(v.below(history.Folder), func(name string) bool { return v.text(name) == string(second) }), "nothing is lost")
 	assert.InDelta(t, before, summaryOf(t, v.assess(job)).Ground.Covered, 0.001)
 }
 

@@ -14,6 +14,8 @@ import (
 	"lapwing/coverage/job"
 	"lapwing/geo/source"
 	"lapwing/report"
+	"lapwing/report/desk/history"
+	"lapwing/report/desk/jobfile"
 	"lapwing/report/desk/pages"
 	"lapwing/report/desk/store"
 	"lapwing/report/words"
@@ -35,7 +37,7 @@ func (d *Desk) Export(ctx context.Context, w io.Writer) error {
 func (a *ask) pack(w io.Writer) error {
 	z := zip.NewWriter(w)
 	for _, name := range a.below(".") {
-		if first, _, _ := cut(name); first == pages.Dir || first == historyDir || strings.HasPrefix(first, ".") {
+		if first, _, _ := cut(name); first == pages.Dir || first == history.Folder || strings.HasPrefix(first, ".") {
 			continue
 		}
 		f, err := a.in.Open(name)
@@ -110,7 +112,7 @@ func (a *ask) unpackOne(name string) error {
 		if names = append(names, at); len(names)+have > mostFiles {
 			return errors.New("too many files")
 		}
-		jobs = jobs || isYAML(at) && job.LooksLikeJob(inside, at)
+		jobs = jobs || jobfile.IsYAML(at) && job.LooksLikeJob(inside, at)
 		return nil
 	})
 	if err != nil || !jobs {
@@ -127,15 +129,15 @@ func (a *ask) unpackOne(name string) error {
 			return path.Join(folder, path.Join(parts...))
 		}
 	}
-	c := change{what: "the " + words.Count(len(names), "file") + " of " + path.Base(name), remove: []string{name}}
+	c := history.Change{What: "the " + words.Count(len(names), "file") + " of " + path.Base(name), Remove: []string{name}}
 	for _, at := range names {
-		c.stream = append(c.stream, report.File{Name: to(at), Write: func(w io.Writer) error {
+		c.Stream = append(c.Stream, report.File{Name: to(at), Write: func(w io.Writer) error {
 			f, err := z.Reader.Open(at)
 			if err != nil {
 				return errors.Join(errArchive, err)
 			}
 			defer f.Close()
-			return a.copyTo(w, inArchive{f})
+			return a.files().Copy(w, inArchive{f})
 		}})
 	}
 	if notes, ok := notesIn(z.Reader); ok && to("a") == "a" {
@@ -170,7 +172,7 @@ func (a *ask) fits(z fs.FS, names []string, archive string) bool {
 	}
 	for _, name := range names {
 		first, _, deeper := cut(name)
-		own := slices.Contains([]string{filesDir, machinesDir, boundariesDir, unpackedDir}, first) || !deeper && (isYAML(name) || name == notesFile)
+		own := slices.Contains([]string{filesDir, machinesDir, boundariesDir, unpackedDir}, first) || !deeper && (jobfile.IsYAML(name) || name == notesFile)
 		if !own || !fs.ValidPath(name) || name == archive {
 			return false
 		}

@@ -2,25 +2,24 @@ package desk
 
 import (
 	"math"
-	"path"
-	"strings"
 
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 	"lapwing/report/desk/asked"
+	"lapwing/report/desk/jobfile"
 	"lapwing/report/desk/pages"
 )
 
 // jobQuestions are the lines that a job file leaves open.
-func (a *ask) jobQuestions(j *jobFile, known []asked.Choice, grounds []string) (open []*asked.Question) {
+func (a *ask) jobQuestions(j *jobfile.File, known []asked.Choice, grounds []string) (open []*asked.Question) {
 	add := func(q asked.Question) {
-		q.ID, q.Job, q.Sure = j.path+" "+q.Key, j.path, asked.Guessed
+		q.ID, q.Job, q.Sure = j.Path+" "+q.Key, j.Path, asked.Guessed
 		if _, said := a.book.Answered[q.ID]; !said {
 			open = append(open, &q)
 		}
 	}
-	if len(j.ground) == 0 && !j.byHandOnly() {
-		q := asked.Question{Key: "boundary", Kind: "boundary", Text: "Where is the boundary of " + j.name() + "?", Best: "worked",
+	if len(j.Ground) == 0 && !j.CameAlong() {
+		q := asked.Question{Key: "boundary", Kind: "boundary", Text: "Where is the boundary of " + j.Name() + "?", Best: "worked",
 			Why:     "no boundary was given: the outer edge of the worked ground stands in for it, so ground left out along the edge cannot be seen",
 			Choices: []asked.Choice{{Value: "worked", Text: "the edge of the worked ground"}}}
 		for _, g := range grounds {
@@ -28,12 +27,12 @@ func (a *ask) jobQuestions(j *jobFile, known []asked.Choice, grounds []string) (
 		}
 		add(q)
 	}
-	if notes := j.text.Notes("time_zone"); j.text.Has("time_zone") && asked.IsGuess(notes) {
+	if notes := j.Text.Notes("time_zone"); j.Text.Has("time_zone") && asked.IsGuess(notes) {
 		text, _ := asked.Why(notes)
-		add(asked.Question{Key: "time_zone", Kind: "zone", Text: "In which time zone were the times of " + j.name() + " written?", Best: j.text.Value("time_zone"), Why: text})
+		add(asked.Question{Key: "time_zone", Kind: "zone", Text: "In which time zone were the times of " + j.Name() + " written?", Best: j.Text.Value("time_zone"), Why: text})
 	}
-	if !j.text.Has("products") && !j.byHandOnly() {
-		q := asked.Question{Key: "products", Kind: "product", Text: "What went down on " + j.name() + ", at which rate and price?",
+	if !j.Text.Has("products") && !j.CameAlong() {
+		q := asked.Question{Key: "products", Kind: "product", Text: "What went down on " + j.Name() + ", at which rate and price?",
 			Why: "no file tells; without it nothing is said of pounds and money", Choices: known}
 		if len(known) == 1 {
 			q.Best, q.Why = known[0].Value, "as on another field of the desk"
@@ -42,18 +41,6 @@ func (a *ask) jobQuestions(j *jobFile, known []asked.Choice, grounds []string) (
 	}
 	return open
 }
-
-// name is what people call the field of a job.
-func (j *jobFile) name() string {
-	if j.field != "" {
-		return j.field
-	}
-	return strings.TrimSuffix(path.Base(j.path), path.Ext(j.path))
-}
-
-// byHandOnly reports whether a job came with the files, so that whoever wrote it has
-// said what there is to say.
-func (j *jobFile) byHandOnly() bool { return !isJob(j.path) }
 
 // unitsQuestion asks in which units the desk tells, once for all; nil where that is
 // settled, or nothing is there to tell.

@@ -49,7 +49,7 @@ type Job struct {
 	Machines  []JobMachine      `json:"machines"`
 	Logs      []string          `json:"logs"`
 	Boundary  []string          `json:"boundary"`        // files; none for the worked ground
-	Rings     [][][2]float64    `json:"rings,omitempty"` // of the boundary, longitude and latitude, for whoever draws on it
+	Rings     [][][2]float64    `json:"rings,omitempty"` // of the boundary, longitude and latitude, for a person to draw on
 	ByHand    bool              `json:"by_hand"`         // a person wrote or changed it: the desk adds no log to it by itself
 	Sketch    *draw.Drawing     `json:"sketch"`
 	Questions []*asked.Question `json:"questions"`

@@ -18,13 +18,14 @@ import (
 	"lapwing/geo"
 	"lapwing/report/desk/asked"
 	"lapwing/report/desk/draw"
+	"lapwing/report/desk/jobfile"
 	"lapwing/report/desk/pages"
 	"lapwing/report/words"
 )
 
 // state says what the desk has.
-func (a *ask) state(season *propose.Season, jobs []*jobFile, apart []Left) *State {
-	s := &State{Version: stateVersion, Units: pages.UnitsName(a.units()), Undo: a.undoes(), Left: []Left{}, Jobs: []Job{}, Machines: []Machine{}, Finds: []Find{}}
+func (a *ask) state(season *propose.Season, jobs []*jobfile.File, apart []Left) *State {
+	s := &State{Version: stateVersion, Units: pages.UnitsName(a.units()), Undo: a.history().Last(), Left: []Left{}, Jobs: []Job{}, Machines: []Machine{}, Finds: []Find{}}
 	var grounds []string
 	for _, f := range season.Finds {
 		s.Finds = append(s.Finds, a.find(f, jobs))
@@ -34,15 +35,15 @@ func (a *ask) state(season *propose.Season, jobs []*jobFile, apart []Left) *Stat
 	}
 	for _, l := range season.Left {
 		name := slashed(l.Path)
-		if !slices.ContainsFunc(jobs, func(j *jobFile) bool { return j.path == name }) {
+		if !slices.ContainsFunc(jobs, func(j *jobfile.File) bool { return j.Path == name }) {
 			s.Left = append(s.Left, Left{Path: name, Why: l.Why, Other: l.Other})
 		}
 	}
 	s.Left = append(s.Left, apart...)
 	var known []asked.Choice
 	for _, j := range jobs {
-		if j.err == nil {
-			for _, c := range asked.Products(j.text) {
+		if j.Err == nil {
+			for _, c := range asked.Products(j.Text) {
 				if !slices.Contains(known, c) {
 					known = append(known, c)
 				}
@@ -81,7 +82,7 @@ func (a *ask) state(season *propose.Season, jobs []*jobFile, apart []Left) *Stat
 func slashed(p string) string { return filepath.ToSlash(p) }
 
 // find says what a file is, drawn small.
-func (a *ask) find(f *propose.Find, jobs []*jobFile) Find {
+func (a *ask) find(f *propose.Find, jobs []*jobfile.File) Find {
 	out := Find{Path: slashed(f.Path), Format: f.Format, Jobs: []string{}}
 	var m2 float64
 	for _, g := range f.Fields {
@@ -106,11 +107,11 @@ func (a *ask) find(f *propose.Find, jobs []*jobFile) Find {
 	}
 	out.Sentence = spec.OneLine(shorten(out.Sentence, 600)) + "."
 	for _, j := range jobs {
-		names := slices.ContainsFunc(f.Drives, j.has) || slices.ContainsFunc(j.ground, func(g string) bool {
+		names := slices.ContainsFunc(f.Drives, j.Has) || slices.ContainsFunc(j.Ground, func(g string) bool {
 			return g == out.Path || slices.ContainsFunc(f.Fields, func(k *propose.Field) bool { return slashed(k.Path) == g })
 		})
 		if names {
-			out.Jobs = append(out.Jobs, j.path)
+			out.Jobs = append(out.Jobs, j.Path)
 		}
 	}
 	x := geo.NoExtent()
@@ -155,17 +156,17 @@ func shorten(text string, most int) string {
 }
 
 // implements are the implement files of the desk, and those that jobs name.
-func (a *ask) implements(jobs []*jobFile) (all []*Machine) {
+func (a *ask) implements(jobs []*jobfile.File) (all []*Machine) {
 	names := a.below(machinesDir)
 	for _, j := range jobs {
-		for _, m := range j.machines {
-			if m.file != "" && !slices.Contains(names, m.file) {
-				names = append(names, m.file)
+		for _, m := range j.Machines {
+			if m.File != "" && !slices.Contains(names, m.File) {
+				names = append(names, m.File)
 			}
 		}
 	}
 	for _, name := range names {
-		if !isYAML(name) {
+		if !jobfile.IsYAML(name) {
 			continue
 		}
 		m := &Machine{Machine: name, Name: strings.TrimSuffix(path.Base(name), path.Ext(name)), Jobs: []string{}, Questions: []*asked.Question{}}
@@ -174,8 +175,8 @@ func (a *ask) implements(jobs []*jobFile) (all []*Machine) {
 			continue
 		}
 		for _, j := range jobs {
-			if slices.ContainsFunc(j.machines, func(o jobMachine) bool { return o.file == name }) {
-				m.Jobs = append(m.Jobs, j.path)
+			if slices.ContainsFunc(j.Machines, func(o jobfile.Machine) bool { return o.File == name }) {
+				m.Jobs = append(m.Jobs, j.Path)
 			}
 		}
 		if f, err := edit.Parse(text); err == nil {
@@ -194,25 +195,25 @@ func (a *ask) implements(jobs []*jobFile) (all []*Machine) {
 }
 
 // job says what a job is and what it leaves open.
-func (a *ask) job(j *jobFile, season *propose.Season, implements []*Machine, known []asked.Choice, grounds []string) Job {
-	out := Job{Job: j.path, Field: j.name(), ByHand: !j.byDesk, Boundary: slices.Clone(j.ground), Logs: j.tracks(), Questions: []*asked.Question{}, Machines: []JobMachine{}, Guesses: []string{}, Error: FaultOf(j.err)}
+func (a *ask) job(j *jobfile.File, season *propose.Season, implements []*Machine, known []asked.Choice, grounds []string) Job {
+	out := Job{Job: j.Path, Field: j.Name(), ByHand: !j.ByDesk, Boundary: slices.Clone(j.Ground), Logs: j.Tracks(), Questions: []*asked.Question{}, Machines: []JobMachine{}, Guesses: []string{}, Error: FaultOf(j.Err)}
 	if out.Boundary == nil {
 		out.Boundary = []string{}
 	}
 	if out.Logs == nil {
 		out.Logs = []string{}
 	}
-	for _, m := range j.machines {
-		out.Machines = append(out.Machines, JobMachine{Name: m.name, File: m.file, Logs: m.tracks})
+	for _, m := range j.Machines {
+		out.Machines = append(out.Machines, JobMachine{Name: m.Name, File: m.File, Logs: m.Tracks})
 	}
-	if j.err != nil {
+	if j.Err != nil {
 		return out
 	}
-	s, err := job.Check(a.in, j.path)
+	s, err := job.Check(a.in, j.Path)
 	if out.Ready = err == nil; err != nil {
 		out.Error = FaultOf(err)
 	}
-	if by := [2]string{j.text.Value("shift.east"), j.text.Value("shift.north")}; by[0]+by[1] != "" {
+	if by := [2]string{j.Text.Value("shift.east"), j.Text.Value("shift.north")}; by[0]+by[1] != "" {
 		out.Shift = &shift{}
 		out.Shift.East, _ = quantity.Parse(by[0], quantity.Length)
 		out.Shift.North, _ = quantity.Parse(by[1], quantity.Length)
@@ -222,7 +223,7 @@ func (a *ask) job(j *jobFile, season *propose.Season, implements []*Machine, kno
 		out.Questions = q
 	}
 	for _, m := range implements { // an open width of its machine is why a job waits
-		if out.Error != nil && slices.Contains(m.Jobs, j.path) && slices.ContainsFunc(m.Questions, func(q *asked.Question) bool { return q.Sure == asked.Unknown }) && out.Error.File == m.Machine {
+		if out.Error != nil && slices.Contains(m.Jobs, j.Path) && slices.ContainsFunc(m.Questions, func(q *asked.Question) bool { return q.Sure == asked.Unknown }) && out.Error.File == m.Machine {
 			out.Error = nil
 		}
 	}
@@ -232,16 +233,16 @@ func (a *ask) job(j *jobFile, season *propose.Season, implements []*Machine, kno
 }
 
 // guesses are what the verdict on a job rests on that no file tells and no person said.
-func (a *ask) guesses(j *jobFile, season *propose.Season) (all []string) {
-	for i := range j.machines {
-		m := &j.machines[i]
+func (a *ask) guesses(j *jobfile.File, season *propose.Season) (all []string) {
+	for i := range j.Machines {
+		m := &j.Machines[i]
 		of := ""
-		if len(j.machines) > 1 {
-			of = " of " + words.Plain(m.name, 40)
+		if len(j.Machines) > 1 {
+			of = " of " + words.Plain(m.Name, 40)
 		}
-		implement, at := j.text, "machines."+strconv.Itoa(i)+".implement."
-		if m.file != "" {
-			text, err := a.readText(m.file)
+		implement, at := j.Text, "machines."+strconv.Itoa(i)+".implement."
+		if m.File != "" {
+			text, err := a.readText(m.File)
 			if err != nil {
 				continue
 			}
@@ -256,9 +257,9 @@ func (a *ask) guesses(j *jobFile, season *propose.Season) (all []string) {
 			}
 		}
 		silent := func(f *propose.Find) bool {
-			return slices.ContainsFunc(f.Drives, func(d *propose.Drive) bool { return !d.Working && m.has(d) })
+			return slices.ContainsFunc(f.Drives, func(d *propose.Drive) bool { return !d.Working && m.Has(d) })
 		}
-		working := j.text.Value("machines." + strconv.Itoa(i) + ".working")
+		working := j.Text.Value("machines." + strconv.Itoa(i) + ".working")
 		if working == "inferred" || working == "" && slices.ContainsFunc(season.Finds, silent) {
 			all = append(all, "working stretches"+of+" worked out from the motion")
 		}
@@ -271,22 +272,22 @@ func (a *ask) guesses(j *jobFile, season *propose.Season) (all []string) {
 
 // sketchOf draws a job: its boundary, and the ways of its machines as wide as their
 // bars.
-func (a *ask) sketchOf(out *Job, j *jobFile, s *spec.Spec, season *propose.Season) {
+func (a *ask) sketchOf(out *Job, j *jobfile.File, s *spec.Spec, season *propose.Season) {
 	type drawn struct {
 		shape draw.Shape
 		ways  [][]geo.LonLat
 	}
 	var all []drawn
 	days := [2]string{}
-	for i, m := range j.machines {
-		shape := draw.Shape{Kind: "way", Machine: m.name}
+	for i, m := range j.Machines {
+		shape := draw.Shape{Kind: "way", Machine: m.Name}
 		if s != nil && i < len(s.Machines) && s.Machines[i].Implement != nil {
 			shape.Width = s.Machines[i].Implement.Width.Metres()
 		}
 		one := drawn{shape: shape}
 		for _, f := range season.Finds {
 			for _, d := range f.Drives {
-				if !m.has(d) {
+				if !m.Has(d) {
 					continue
 				}
 				one.ways = append(one.ways, d.Ways()...)
@@ -299,20 +300,20 @@ func (a *ask) sketchOf(out *Job, j *jobFile, s *spec.Spec, season *propose.Seaso
 				}
 			}
 		}
-		if shape.Width == 0 && m.file != "" {
-			one.shape.Width = a.guessedWidth(m.file)
+		if shape.Width == 0 && m.File != "" {
+			one.shape.Width = a.guessedWidth(m.File)
 		}
 		all = append(all, one)
 	}
 	out.Days = days
 	var boundaries []geo.Polygon
-	for _, name := range j.ground {
+	for _, name := range j.Ground {
 		fields, _, err := job.Fields(a.in, "boundary", name)
 		if err != nil {
 			continue
 		}
 		for i := range fields {
-			if len(fields) > 1 && j.field != "" && !strings.EqualFold(fields[i].Name, j.field) {
+			if len(fields) > 1 && j.Field != "" && !strings.EqualFold(fields[i].Name, j.Field) {
 				continue
 			}
 			boundaries = append(boundaries, onEarth(&fields[i])...)
@@ -404,12 +405,12 @@ func (a *ask) jobText(j *Job) string {
 }
 
 // assessedOf is the last assessment of a job; nil where there is none.
-func (a *ask) assessedOf(j *jobFile) (*Assessed, *pages.Suspected) {
-	told := a.maker().Telling(j.path)
+func (a *ask) assessedOf(j *jobfile.File) (*Assessed, *pages.Suspected) {
+	told := a.maker().Telling(j.Path)
 	if told == nil {
 		return nil, nil
 	}
-	files := slices.DeleteFunc(a.below(path.Join(pages.Dir, pages.Folder(j.path))), func(name string) bool {
+	files := slices.DeleteFunc(a.below(path.Join(pages.Dir, pages.Folder(j.Path))), func(name string) bool {
 		return path.Ext(name) == ".html" || path.Base(name) == book.RecordFile
 	})
 	return &Assessed{Verdict: told.Verdict, Run: told.Run, Stale: told.Stale, Page: told.Page, Files: append([]string{}, files...), Outline: told.Outline}, told.Suspects

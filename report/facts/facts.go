@@ -1,5 +1,5 @@
-// Package facts says in words what a file holds, for whoever has it before them and
-// asks what lapwing sees in it.
+// Package facts says in words what a file holds, for a person who asks what lapwing sees in
+// it, and which formats there are.
 package facts
 
 import (

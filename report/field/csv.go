@@ -6,6 +6,7 @@ import (
 
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/assess"
+	"lapwing/coverage/figure"
 	"lapwing/report"
 )
 
@@ -28,7 +29,7 @@ func (d *Document) ProductsCSV(w io.Writer) error {
 		}
 		lines = append(lines, []string{
 			p.Name, cellOf(p.MassRate), cellOf(p.VolumeRate), cellOf(p.Density), working,
-			string(assess.AppendSquareMetres(nil, a.Applied.Area)), string(assess.AppendSquareMetres(nil, a.Wasted.Area)), string(assess.AppendSquareMetres(nil, a.Short.Area)),
+			string(figure.AppendSquareMetres(nil, a.Applied.Area)), string(figure.AppendSquareMetres(nil, a.Wasted.Area)), string(figure.AppendSquareMetres(nil, a.Short.Area)),
 			cellOf(p.Applied), cellOf(p.Wasted), cellOf(p.Short), cellOf(p.AppliedL), cellOf(p.WastedL), cellOf(p.ShortL),
 			cellOf(p.Nitrogen.Applied), cellOf(p.Nitrogen.Wasted), cellOf(p.Nitrogen.Short),
 			cellOf(p.WastedCost), cellOf(p.ShortCost), p.Currency, d.Run,
@@ -53,10 +54,10 @@ func (d *Document) FillsCSV(w io.Writer) error {
 					m := assess.MarkOf(a.Map, at)
 					cells = append(cells, strconv.Itoa(m.Pass), marshalled(m.Along), marshalled(m.Lon), marshalled(m.Lat), m.Time)
 				}
-				lines = append(lines, append(cells, marshalled(assess.Figure(ground)), left, d.Run))
+				lines = append(lines, append(cells, marshalled(figure.Number(ground)), left, d.Run))
 			}
 			for _, f := range l.Fills {
-				line("fill", f.From, f.To, f.Area, marshalled(assess.Figure(f.Left*assess.Litres)))
+				line("fill", f.From, f.To, f.Area, marshalled(figure.Number(f.Left*figure.Litres)))
 			}
 			for _, dry := range l.Dry {
 				line("dry", dry.From, dry.To, dry.Area, "")
@@ -74,11 +75,11 @@ func (d *Document) TimesCSV(w io.Writer) error {
 	}}
 	for _, t := range d.Times() {
 		cells := []string{t.Machine, t.From, t.To}
-		for _, v := range []assess.Figure{t.Working, t.Turning, t.Standing, t.Stopped, t.Travelling, t.Silent} {
+		for _, v := range []figure.Number{t.Working, t.Turning, t.Standing, t.Stopped, t.Travelling, t.Silent} {
 			cells = append(cells, marshalled(v))
 		}
 		cells = append(cells, strconv.Itoa(len(t.Stops)), marshalled(t.New))
-		for _, v := range []assess.Figure{t.Speed, t.Capacity, t.Theoretical, t.Efficiency} {
+		for _, v := range []figure.Number{t.Speed, t.Capacity, t.Theoretical, t.Efficiency} {
 			cells = append(cells, marshalled(v))
 		}
 		lines = append(lines, append(cells, d.Run))
@@ -87,7 +88,7 @@ func (d *Document) TimesCSV(w io.Writer) error {
 }
 
 // cellOf is a figure for a table; "" where it is not known.
-func cellOf(f *assess.Figure) string {
+func cellOf(f *figure.Number) string {
 	if f == nil {
 		return ""
 	}

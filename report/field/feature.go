@@ -5,8 +5,8 @@ import (
 	"math"
 
 	"lapwing/coverage/agronomy"
-	"lapwing/coverage/assess"
 	"lapwing/coverage/cause"
+	"lapwing/coverage/figure"
 	"lapwing/coverage/quantity"
 	"lapwing/coverage/region"
 	"lapwing/coverage/whatif"
@@ -70,14 +70,14 @@ func (l look) write(m *geojson.Members, title, description string) {
 // figureMember writes a number to the millionth.
 func figureMember(m *geojson.Members, name string, v float64) {
 	m.Append(name, func(b []byte) []byte {
-		text, _ := assess.Figure(math.Round(v*1e6) / 1e6).MarshalJSON() // has no error to give
+		text, _ := figure.Number(math.Round(v*1e6) / 1e6).MarshalJSON() // has no error to give
 		return append(b, text...)
 	})
 }
 
 // lengthMember writes a length in metres.
 func lengthMember(m *geojson.Members, name string, l plane.Distance) {
-	figureMember(m, name, float64(assess.MetresOf(l)))
+	figureMember(m, name, float64(figure.MetresOf(l)))
 }
 
 // fieldMembers writes what the field came to: the totals of summary.json.
@@ -90,7 +90,7 @@ func (d *Document) fieldMembers(m *geojson.Members) {
 		{"covered_m2", t.Covered}, {"skip_m2", t.Skip}, {"remainder_m2", t.Remainder}, {"overlap_m2", t.Overlap},
 		{"excess_m2", t.Excess}, {"overreach_m2", t.OverReach}, {"unlogged_m2", t.Unlogged},
 	} {
-		m.Append(total.name, func(b []byte) []byte { return assess.AppendSquareMetres(b, total.area) })
+		m.Append(total.name, func(b []byte) []byte { return figure.AppendSquareMetres(b, total.area) })
 	}
 	figureMember(m, "headland_completion", h.Completion())
 	lengthMember(m, "edge_length_m", h.Edge.Length)
@@ -124,7 +124,7 @@ func wasteMembers(m *geojson.Members, wastes []productWaste) {
 			figureMember(m, "wasted_kg "+w.product.Name, *mass)
 			figureMember(m, "wasted_lb "+w.product.Name, quantity.InPounds(*mass))
 		} else if volume := w.amount.Volume; volume != nil {
-			figureMember(m, "wasted_l "+w.product.Name, *volume*assess.Litres)
+			figureMember(m, "wasted_l "+w.product.Name, *volume*figure.Litres)
 		}
 		if w.amount.N != nil {
 			nitrogen, hasN = nitrogen+*w.amount.N, true
@@ -186,7 +186,7 @@ func lookOf(reg *region.Region, why string) look {
 	return looks[reg.Kind.String()]
 }
 
-// title names a region where it is chosen on somebody's map.
+// title names a region for the map of another program, where a person picks it.
 func (d *Document) title(reg *region.Region, id int, why string) string {
 	area := d.Units.Area(reg.Area)
 	switch reg.Kind {

@@ -5,6 +5,7 @@ import (
 
 	"lapwing/coverage/assess"
 	"lapwing/coverage/cause"
+	"lapwing/coverage/figure"
 	"lapwing/coverage/mend"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/plane"
@@ -15,7 +16,7 @@ const Schema = "lapwing/mend/1"
 
 // JSON writes mend.json: SI units, stops in driving order.
 func (d *Document) JSON(w io.Writer) error {
-	return assess.WriteJSON(w, d.summarize())
+	return figure.WriteJSON(w, d.summarize())
 }
 
 type summary struct {
@@ -23,12 +24,12 @@ type summary struct {
 	Run      string                  `json:"run"`
 	Field    string                  `json:"field"`
 	Machine  string                  `json:"machine"`
-	Start    assess.PlaceSummary     `json:"start"`
+	Start    figure.Place            `json:"start"`
 	Shortest bool                    `json:"shortest"`
-	Work     assess.Metres           `json:"work_m"`
-	Travel   assess.Metres           `json:"travel_m"`
-	Worked   assess.Metres           `json:"travel_worked_m"`
-	Time     assess.Figure           `json:"time_s"`
+	Work     figure.Metres           `json:"work_m"`
+	Travel   figure.Metres           `json:"travel_m"`
+	Worked   figure.Metres           `json:"travel_worked_m"`
+	Time     figure.Number           `json:"time_s"`
 	Balance  *balanceSummary         `json:"balance"` // null where it was not weighed in money
 	Stops    []stopSummary           `json:"stops"`
 	Left     []leftSummary           `json:"left"`
@@ -41,24 +42,24 @@ type stopSummary struct {
 	Skips     []int               `json:"skips"`
 	Drive     int                 `json:"drive"`
 	Drives    int                 `json:"drives"`
-	Area      assess.SquareMetres `json:"area_m2"`
+	Area      figure.SquareMetres `json:"area_m2"`
 	Cause     cause.SkipCause     `json:"cause"`
-	Enter     assess.PlaceSummary `json:"enter"`
-	End       assess.PlaceSummary `json:"end"`
-	LineUp    assess.PlaceSummary `json:"line_up"`
+	Enter     figure.Place        `json:"enter"`
+	End       figure.Place        `json:"end"`
+	LineUp    figure.Place        `json:"line_up"`
 	EnterEnd  string              `json:"enter_end"`
-	Heading   assess.Figure       `json:"heading_deg"`
-	Length    assess.Metres       `json:"length_m"`
-	Width     assess.Metres       `json:"width_m"`
+	Heading   figure.Number       `json:"heading_deg"`
+	Length    figure.Metres       `json:"length_m"`
+	Width     figure.Metres       `json:"width_m"`
 	Sections  string              `json:"sections"`
-	OpenWidth assess.Metres       `json:"open_width_m"`
-	Again     assess.SquareMetres `json:"again_m2"`
-	Misses    assess.SquareMetres `json:"misses_m2"`
-	Travel    assess.Metres       `json:"travel_m"`
-	Worked    assess.Metres       `json:"travel_worked_m"`
-	Turned    assess.Figure       `json:"turned_deg"`
-	Time      assess.Figure       `json:"time_s"`
-	Off       assess.Metres       `json:"travel_off_field_m"`
+	OpenWidth figure.Metres       `json:"open_width_m"`
+	Again     figure.SquareMetres `json:"again_m2"`
+	Misses    figure.SquareMetres `json:"misses_m2"`
+	Travel    figure.Metres       `json:"travel_m"`
+	Worked    figure.Metres       `json:"travel_worked_m"`
+	Turned    figure.Number       `json:"turned_deg"`
+	Time      figure.Number       `json:"time_s"`
+	Off       figure.Metres       `json:"travel_off_field_m"`
 	Outside   bool                `json:"outside"`
 	Place     string              `json:"place"`
 }
@@ -72,9 +73,9 @@ type leftSummary struct {
 
 // A balanceSummary is what going back brings and takes.
 type balanceSummary struct {
-	Low      assess.Figure `json:"brings_low"`
-	High     assess.Figure `json:"brings_high"`
-	Takes    assess.Figure `json:"takes"`
+	Low      figure.Number `json:"brings_low"`
+	High     figure.Number `json:"brings_high"`
+	Takes    figure.Number `json:"takes"`
 	Currency string        `json:"currency"`
 }
 
@@ -83,19 +84,19 @@ func (d *Document) balance() *balanceSummary {
 	if b == nil {
 		return nil
 	}
-	return &balanceSummary{assess.Hundredths(b.Low), assess.Hundredths(b.High), assess.Hundredths(b.Takes), d.CropCurrency()}
+	return &balanceSummary{figure.Hundredths(b.Low), figure.Hundredths(b.High), figure.Hundredths(b.Takes), d.CropCurrency()}
 }
 
-func (d *Document) placeOf(p plane.Point) assess.PlaceSummary {
-	return assess.PlaceOf(d.Map.Field.Frame.ToEarth(p))
+func (d *Document) placeOf(p plane.Point) figure.Place {
+	return figure.PlaceOf(d.Map.Field.Frame.ToEarth(p))
 }
 
 func (d *Document) summarize() *summary {
 	p := d.Mend.Plan
 	s := &summary{
 		Schema: Schema, Run: d.Run, Field: d.Map.Field.Name, Machine: d.machine(), Start: d.placeOf(p.Start),
-		Shortest: p.Shortest, Work: assess.MetresOf(p.Work()), Travel: assess.MetresOf(p.Travel()), Worked: assess.MetresOf(p.Worked()),
-		Time: assess.Hundredths(p.Time(d.Map.MeanSpeed()).Seconds()), Balance: d.balance(),
+		Shortest: p.Shortest, Work: figure.MetresOf(p.Work()), Travel: figure.MetresOf(p.Travel()), Worked: figure.MetresOf(p.Worked()),
+		Time: figure.Hundredths(p.Time(d.Map.MeanSpeed()).Seconds()), Balance: d.balance(),
 		Stops: []stopSummary{}, Left: d.left(), Warnings: assess.WarningsOf(d.AllWarnings()),
 	}
 	numbers := d.SkipNumbers()
@@ -115,11 +116,11 @@ func (d *Document) stop(i int, stop *mend.Stop, numbers map[int]int) stopSummary
 		area += d.Map.Skips[k].Area
 	}
 	return stopSummary{
-		Stop: i + 1, Label: stopLabel(i), Skips: ids, Drive: r.Lane, Drives: r.Of, Area: assess.SquareMetres(area), Cause: largest.Cause,
+		Stop: i + 1, Label: stopLabel(i), Skips: ids, Drive: r.Lane, Drives: r.Of, Area: figure.SquareMetres(area), Cause: largest.Cause,
 		Enter: d.placeOf(r.Line[0]), End: d.placeOf(r.Line[len(r.Line)-1]), LineUp: d.placeOf(r.LineUp),
-		EnterEnd: r.Enter, Heading: assess.Hundredths(float64(r.Heading)), Length: assess.MetresOf(r.Length), Width: assess.MetresOf(r.Need),
-		Sections: sectionBits(r.Open), OpenWidth: assess.MetresOf(r.OpenWidth), Again: assess.SquareMetres(r.Again), Misses: assess.SquareMetres(r.Misses),
-		Travel: assess.MetresOf(l.Length), Worked: assess.MetresOf(l.Worked), Turned: assess.Hundredths(l.Turned.Degrees()), Time: assess.Hundredths(d.Mend.Plan.StopTime(i, d.Map.MeanSpeed()).Seconds()), Off: assess.MetresOf(l.Off), Outside: l.Outside,
+		EnterEnd: r.Enter, Heading: figure.Hundredths(float64(r.Heading)), Length: figure.MetresOf(r.Length), Width: figure.MetresOf(r.Need),
+		Sections: sectionBits(r.Open), OpenWidth: figure.MetresOf(r.OpenWidth), Again: figure.SquareMetres(r.Again), Misses: figure.SquareMetres(r.Misses),
+		Travel: figure.MetresOf(l.Length), Worked: figure.MetresOf(l.Worked), Turned: figure.Hundredths(l.Turned.Degrees()), Time: figure.Hundredths(d.Mend.Plan.StopTime(i, d.Map.MeanSpeed()).Seconds()), Off: figure.MetresOf(l.Off), Outside: l.Outside,
 		Place: d.Place(quantity.Metric, largest.Place, largest.At),
 	}
 }

@@ -30,8 +30,7 @@ func Parsed(main string) *Template {
 type Template struct{ page *template.Template }
 
 // Execute writes the page. Control characters and ends of lines that came with a
-// text from a file go: nobody reads them, and in the midst of a page they are not
-// HTML.
+// text from a file go: they mean nothing to a reader, and in a page they are not HTML.
 func (t *Template) Execute(w io.Writer, data any) error {
 	return t.page.Execute(cleaning{w}, data)
 }

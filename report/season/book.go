@@ -37,7 +37,7 @@ var Files = report.Table[*Book]{
 // A Book is the entries of many fields, to be written as a season book.
 type Book struct {
 	Units   quantity.Units
-	Source  string // tells apart what books were made of and by which program; "" where nobody asks
+	Source  string // tells apart what books were made of and by which program; "" where that is not asked
 	Entries []*Entry
 	Failed  []Failure // the jobs that failed
 	Returns []Return  // the fields that were there in an earlier year too

@@ -18,6 +18,7 @@ import (
 	"lapwing/coverage/assess"
 	"lapwing/coverage/assess/assesstest"
 	"lapwing/coverage/cause"
+	"lapwing/coverage/figure"
 	"lapwing/coverage/quantity"
 	"lapwing/coverage/season"
 	"lapwing/geo"
@@ -174,8 +175,8 @@ func TestSeasonSentenceCountsTheList(t *testing.T) {
 	}
 }
 
-func squareMetres(m2 float64) assess.SquareMetres {
-	return assess.SquareMetres(m2 * float64(plane.SquareMetre))
+func squareMetres(m2 float64) figure.SquareMetres {
+	return figure.SquareMetres(m2 * float64(plane.SquareMetre))
 }
 
 // What changed has a sign, and what is the same has none.
@@ -201,9 +202,9 @@ func TestSeasonChange(t *testing.T) {
 func TestSeasonRanks(t *testing.T) {
 	entry := func(name string, skip, open, row, net float64, currency string) *Entry {
 		e := &Entry{Summary: &assess.Summary{}, sketch: &Sketch{Row: row}}
-		e.Field.Name, e.Ground.Skip, e.Headland.Edge.Open = name, squareMetres(skip), assess.Metres(open)
+		e.Field.Name, e.Ground.Skip, e.Headland.Edge.Open = name, squareMetres(skip), figure.Metres(open)
 		if currency != "" {
-			v := assess.Figure(net)
+			v := figure.Number(net)
 			e.Loss = &assess.LossSummary{Net: &v, Currency: currency}
 		}
 		return e

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"lapwing/coverage/assess"
+	"lapwing/coverage/figure"
 	"lapwing/report"
 )
 
@@ -134,7 +135,7 @@ func (s *Book) MachinesCSV(w io.Writer) error {
 
 // lapValues are the columns of season-laps.csv, and of an operator's own table.
 func (s *Book) lapValues(p drivenPass, operator string) []namedValue {
-	known := func(v assess.Metres) string {
+	known := func(v figure.Metres) string {
 		if math.IsNaN(float64(v)) {
 			return ""
 		}

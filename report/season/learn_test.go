@@ -15,17 +15,18 @@ import (
 
 	"lapwing/coverage/assess"
 	"lapwing/coverage/assess/assesstest"
+	"lapwing/coverage/figure"
 	"lapwing/coverage/quantity"
 	"lapwing/report/field"
 )
 
 // lapPass is a pass of a machine that kept a lap on its left, or on its right where right.
 func lapPass(id int, machine, day string, aimed, kept, spread float64, right bool) assess.PassSummary {
-	none := assess.LapSideSummary{Mean: assess.Metres(math.NaN())}
-	side := assess.LapSideSummary{Along: 300, Mean: assess.Metres(kept)}
+	none := assess.LapSideSummary{Mean: figure.Metres(math.NaN())}
+	side := assess.LapSideSummary{Along: 300, Mean: figure.Metres(kept)}
 	p := assess.PassSummary{
 		ID: id, Machine: machine, Kind: "interior", Day: day, Start: day + "T10:00:00Z", End: day + "T10:05:00Z", Length: 320,
-		Lap: assess.LapKeptSummary{Aimed: assess.Metres(aimed), Planned: aimed > 0, Along: 300, Mean: side.Mean, Spread: assess.Metres(spread), Receiver: 0.0254, Left: side, Right: none},
+		Lap: assess.LapKeptSummary{Aimed: figure.Metres(aimed), Planned: aimed > 0, Along: 300, Mean: side.Mean, Spread: figure.Metres(spread), Receiver: 0.0254, Left: side, Right: none},
 	}
 	if right {
 		p.Lap.Left, p.Lap.Right = none, side
@@ -142,7 +143,7 @@ func TestNoOperators(t *testing.T) {
 // Laps as a table: a line for each pass, empty where no lap was kept.
 func TestLapsCSV(t *testing.T) {
 	s := lapBook(t)
-	s.Entries[0].Passes[0].Lap = assess.LapKeptSummary{Mean: assess.Metres(math.NaN()), Spread: assess.Metres(math.NaN()), Receiver: assess.Metres(math.NaN())}
+	s.Entries[0].Passes[0].Lap = assess.LapKeptSummary{Mean: figure.Metres(math.NaN()), Spread: figure.Metres(math.NaN()), Receiver: figure.Metres(math.NaN())}
 	all := readCSV(t, s.LapsCSV)
 	require.Len(t, all, 5)
 	assert.Equal(t, "", all[0]["lap_mean_m"])

@@ -6,8 +6,8 @@ import (
 	"strconv"
 
 	"lapwing/coverage/agronomy"
-	"lapwing/coverage/assess"
 	"lapwing/coverage/cause"
+	"lapwing/coverage/figure"
 	"lapwing/coverage/quantity"
 	"lapwing/report"
 )
@@ -47,7 +47,7 @@ func (d *Document) FieldsCSV(out io.Writer) error {
 	lines := [][]string{append(head, "currency", "year", "lapwing_run", "waste_run")}
 	for i := range d.Fields {
 		f := &d.Fields[i]
-		first := []string{f.Name, f.Job, string(assess.AppendSquareMetres(nil, f.Area))}
+		first := []string{f.Name, f.Job, string(figure.AppendSquareMetres(nil, f.Area))}
 		if !f.hasProducts() {
 			lines = append(lines, slices.Concat(first, make([]string, 2+5*len(amounts)), []string{yearCell(f.Year), f.Run, d.Run}))
 		}
@@ -171,7 +171,7 @@ type amountColumns []amountColumn
 // amountColumns are the columns of an amount: SI, then what was asked for where
 // that is another unit.
 func (d *Document) amountColumns() amountColumns {
-	figure := func(name string, by float64, of func(*agronomy.Amount) *float64) amountColumn {
+	column := func(name string, by float64, of func(*agronomy.Amount) *float64) amountColumn {
 		return amountColumn{name, func(a *agronomy.Amount) string {
 			v := of(a)
 			if v == nil {
@@ -196,21 +196,21 @@ func (d *Document) amountColumns() amountColumns {
 		{"k2o", func(a *agronomy.Amount) *float64 { return a.Potash }},
 	}
 	out := amountColumns{
-		{"ground_m2", func(a *agronomy.Amount) string { return string(assess.AppendSquareMetres(nil, a.Area)) }},
-		figure("kg", 1, mass), figure("l", assess.Litres, volume),
+		{"ground_m2", func(a *agronomy.Amount) string { return string(figure.AppendSquareMetres(nil, a.Area)) }},
+		column("kg", 1, mass), column("l", figure.Litres, volume),
 	}
 	for _, n := range nutrients {
-		out = append(out, figure(n.name+"_kg", 1, n.of))
+		out = append(out, column(n.name+"_kg", 1, n.of))
 	}
 	if d.Units == quantity.US {
-		out = append(out, ground("ground_ac", quantity.Acre), figure("lb", 1/quantity.Pound, mass), figure("gal", 1/quantity.Gallon, volume))
+		out = append(out, ground("ground_ac", quantity.Acre), column("lb", 1/quantity.Pound, mass), column("gal", 1/quantity.Gallon, volume))
 		for _, n := range nutrients {
-			out = append(out, figure(n.name+"_lb", 1/quantity.Pound, n.of))
+			out = append(out, column(n.name+"_lb", 1/quantity.Pound, n.of))
 		}
 	} else {
 		out = append(out, ground("ground_ha", quantity.Hectare))
 	}
-	return append(out, figure("cost", 1, func(a *agronomy.Amount) *float64 { return a.Cost }))
+	return append(out, column("cost", 1, func(a *agronomy.Amount) *float64 { return a.Cost }))
 }
 
 func (c amountColumns) heads(of string) []string {

@@ -6,6 +6,7 @@ import (
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/assess"
 	"lapwing/coverage/cause"
+	"lapwing/coverage/figure"
 )
 
 // Schema names the layout of what [Document.JSON] writes.
@@ -19,10 +20,10 @@ func (d *Document) JSON(out io.Writer) error {
 	doc.Changes = d.group(everyYear).changesLine()
 	for _, y := range d.years() {
 		g := d.group(y)
-		doc.Years = append(doc.Years, yearLine{yearIn(y), len(g), assess.SquareMetres(g.area()), tallyLines(g.together()), g.changesLine()})
+		doc.Years = append(doc.Years, yearLine{yearIn(y), len(g), figure.SquareMetres(g.area()), tallyLines(g.together()), g.changesLine()})
 	}
 	for _, c := range agronomy.Worst(all) {
-		line := wasteCauseLine{Cause: c.Cause, Ground: assess.SquareMetres(c.Area), Cost: assess.Scaled(c.Cost, 1), Currency: c.Currency}
+		line := wasteCauseLine{Cause: c.Cause, Ground: figure.SquareMetres(c.Area), Cost: figure.Scaled(c.Cost, 1), Currency: c.Currency}
 		for i, s := range c.Saves {
 			line.Saves = append(line.Saves, assess.ProductAmount{Product: all[i].Product, AmountSummary: assess.AmountOf(s)})
 		}
@@ -30,14 +31,14 @@ func (d *Document) JSON(out io.Writer) error {
 	}
 	for i := range d.Fields {
 		f := &d.Fields[i]
-		line := wasteFieldLine{Name: f.Name, Job: f.Job, Run: f.Run, Year: yearIn(f.Year), Area: assess.SquareMetres(f.Area), Worked: f.Worked, Products: tallyLines(f.Tallies), Warnings: assess.WarningsOf(f.Warnings)}
+		line := wasteFieldLine{Name: f.Name, Job: f.Job, Run: f.Run, Year: yearIn(f.Year), Area: figure.SquareMetres(f.Area), Worked: f.Worked, Products: tallyLines(f.Tallies), Warnings: assess.WarningsOf(f.Warnings)}
 		if f.WhatIf != nil {
-			driven := assess.SquareMetres(f.WhatIf.Choices[0].Ground)
+			driven := figure.SquareMetres(f.WhatIf.Choices[0].Ground)
 			line.Laps, line.Sections, line.Driven = &f.WhatIf.LapsJSON, f.WhatIf.Sections, &driven
 		}
 		doc.Fields = append(doc.Fields, line)
 	}
-	return assess.WriteJSON(out, doc)
+	return figure.WriteJSON(out, doc)
 }
 
 type document struct {
@@ -56,14 +57,14 @@ type document struct {
 type yearLine struct {
 	Year     *int                `json:"year"`
 	Fields   int                 `json:"fields"`
-	Area     assess.SquareMetres `json:"area_m2"`
+	Area     figure.SquareMetres `json:"area_m2"`
 	Products []tallyLine         `json:"products"`
 	Changes  *changesLine        `json:"changes"`
 }
 
 // A changesLine is what changes would save on all fields together.
 type changesLine struct {
-	Driven  assess.SquareMetres `json:"wasted_as_driven_m2"`
+	Driven  figure.SquareMetres `json:"wasted_as_driven_m2"`
 	Changes []changeLine        `json:"changes"`
 }
 
@@ -72,14 +73,14 @@ type changeLine struct {
 	Change   string               `json:"change"`
 	Sections int                  `json:"sections"` // 0 for a lap
 	Fields   int                  `json:"fields"`
-	Saved    *assess.SquareMetres `json:"saved_m2"`
-	N        *assess.Figure       `json:"saved_n_kg"`
+	Saved    *figure.SquareMetres `json:"saved_m2"`
+	N        *figure.Number       `json:"saved_n_kg"`
 	Costs    []costLine           `json:"saved_costs"`
 	Worse    bool                 `json:"worse_than_today"`
 }
 
 type costLine struct {
-	Cost     assess.Figure `json:"cost"`
+	Cost     figure.Number `json:"cost"`
 	Currency string        `json:"currency"`
 }
 
@@ -88,16 +89,16 @@ func (g group) changesLine() *changesLine {
 	if driven == nil {
 		return nil
 	}
-	out := &changesLine{Driven: assess.SquareMetres(driven.Ground)}
+	out := &changesLine{Driven: figure.SquareMetres(driven.Ground)}
 	for i := range changes {
 		c := &changes[i]
-		line := changeLine{Change: c.name, Fields: c.fields, N: assess.Scaled(c.nitrogen(driven), 1), Costs: []costLine{}, Worse: c.worse(driven)}
+		line := changeLine{Change: c.name, Fields: c.fields, N: figure.Scaled(c.nitrogen(driven), 1), Costs: []costLine{}, Worse: c.worse(driven)}
 		if saved, ok := c.ground(driven); ok {
-			m2 := assess.SquareMetres(saved)
+			m2 := figure.SquareMetres(saved)
 			line.Saved, line.Sections = &m2, c.choice.Sections
 		}
 		for _, m := range c.saved {
-			line.Costs = append(line.Costs, costLine{assess.Figure(m.Value), m.Currency})
+			line.Costs = append(line.Costs, costLine{figure.Number(m.Value), m.Currency})
 		}
 		out.Changes = append(out.Changes, line)
 	}
@@ -106,8 +107,8 @@ func (g group) changesLine() *changesLine {
 
 type wasteCauseLine struct {
 	Cause    cause.OverlapCause     `json:"cause"`
-	Ground   assess.SquareMetres    `json:"ground_m2"`
-	Cost     *assess.Figure         `json:"cost"`
+	Ground   figure.SquareMetres    `json:"ground_m2"`
+	Cost     *figure.Number         `json:"cost"`
 	Currency string                 `json:"currency"`
 	Saves    []assess.ProductAmount `json:"saves"`
 }
@@ -117,11 +118,11 @@ type wasteFieldLine struct {
 	Job      string                  `json:"job"`
 	Run      string                  `json:"run"`
 	Year     *int                    `json:"year"`
-	Area     assess.SquareMetres     `json:"area_m2"`
+	Area     figure.SquareMetres     `json:"area_m2"`
 	Worked   bool                    `json:"worked"`
 	Products []tallyLine             `json:"products"`
 	Laps     *assess.LapsSummary     `json:"laps"`
-	Driven   *assess.SquareMetres    `json:"wasted_as_driven_m2"`
+	Driven   *figure.SquareMetres    `json:"wasted_as_driven_m2"`
 	Sections []assess.SectionSummary `json:"sections"`
 	Warnings []assess.WarningSummary `json:"warnings"`
 }

@@ -20,15 +20,15 @@ import (
 	"lapwing/report/last"
 )
 
-// answer answers the engine's question, and draws the ground on the plane of a frame, that
-// of other cabs' machines apart; any goroutine may.
+// answer answers the engine's question, and draws the ground on the plane of a frame, with
+// the ground of other cabs' machines apart. Any goroutine may call it.
 func (k *Cab) answer(q *live.Question, frame *geo.Frame, others []string) answered {
 	a, err := q.Answer(assess.Options{Units: k.opt.Units})
 	if err != nil {
 		return answered{err: err}
 	}
 	opt := assess.Options{Units: k.opt.Units, Last: &assess.LastQuestion{Machine: -1}, Mend: &assess.MendQuestion{Machine: -1}}
-	if q.HasOthers() { // whose passes are theirs to ask about
+	if q.HasOthers() { // their last passes are asked about in their own cabs
 		opt.Last.Among = []int{}
 		for _, s := range k.sources {
 			opt.Last.Among = append(opt.Last.Among, slices.IndexFunc(a.Map.Machines, func(m machine.Machine) bool { return m.Name == s.machine }))
@@ -49,7 +49,7 @@ func (k *Cab) answer(q *live.Question, frame *geo.Frame, others []string) answer
 	return out
 }
 
-// handler answers what comes through the door.
+// handler answers the requests that come through the door.
 func (k *Cab) handler() http.Handler {
 	m := http.NewServeMux()
 	m.HandleFunc("GET /answer.json", k.tell)
@@ -65,15 +65,15 @@ func (k *Cab) handler() http.Handler {
 	return m
 }
 
-// A BesideNow is how a bar laps what lies beside it: more than 0 for a lap, less for a
-// gap, and none without a neighbour.
+// A BesideNow is how a bar laps what lies beside it, in metres: above 0 is a lap, below 0 a
+// gap, and null is no neighbour.
 type BesideNow struct {
 	Left  *float64 `json:"left_m"`
 	Right *float64 `json:"right_m"`
 	Age   *float64 `json:"age_s"` // of the last fix; none before the first
 	Works bool     `json:"working"`
-	// Signal is what is wrong with what is heard of it, such as "no signal for 3 s: no bytes
-	// come"; "" while all is well.
+	// Signal is what is wrong with its receiver or its journal, such as "no signal for 3 s:
+	// no bytes come"; "" while all is well.
 	Signal string `json:"signal"`
 }
 
@@ -127,8 +127,8 @@ func round(x float64, decimals int) float64 {
 	return math.Round(x*scale) / scale
 }
 
-// answerJSON adds last, now and shared to summary.json, which is none before the first
-// answer.
+// answerJSON adds last, now and shared to summary.json. Before the first answer summary is
+// nil, and only these stand there.
 func answerJSON(summary, lastJSON []byte, now map[string]BesideNow, shared []Shared) ([]byte, error) {
 	out := map[string]json.RawMessage{}
 	if summary != nil {
@@ -175,10 +175,10 @@ type barOrder struct {
 	Sections *string `json:"sections"` // "1" or "0" for each, from left to right; "" for all
 }
 
-// mostOrder is how long the body of an order may be.
+// mostOrder is how many bytes the body of an order may have: one has under a hundred.
 const mostOrder = 4 << 10
 
-// switchBar takes an order.
+// switchBar takes an order that says where the bar is.
 func (k *Cab) switchBar(w http.ResponseWriter, r *http.Request) {
 	var order barOrder
 	d := json.NewDecoder(http.MaxBytesReader(w, r.Body, mostOrder))
@@ -204,7 +204,7 @@ func (k *Cab) switchBar(w http.ResponseWriter, r *http.Request) {
 	w.WriteHeader(status)
 }
 
-// carryOut switches the bar, or says why not.
+// carryOut switches the bar. Where it does not, text says why.
 func (k *Cab) carryOut(order barOrder) (status int, text string) {
 	if k.opt.Bar != "page" {
 		return http.StatusConflict, fmt.Sprintf("found --bar %s, want --bar page for a bar that is switched from here", k.opt.Bar)

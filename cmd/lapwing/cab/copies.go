@@ -34,20 +34,20 @@ type copyOf struct {
 
 	told    crew.Entry // the newest that was told of it
 	toldAt  time.Time
-	contact time.Time // when any sharer last told of it
-	busy    bool      // somebody asks for it
-	wrong   string    // why no more is taken of it
+	contact time.Time // when any other cab last told of it
+	busy    bool      // a goroutine asks another cab for it
+	wrong   string    // why nothing more is taken of it; "" while more is
 }
 
 func (c *copyOf) guest() guestKey { return guestKey{c.Cab, c.machine} }
 
-// note takes the place and time of a record of a copy into account.
+// note widens the extent of a copy by a record, and moves its end on.
 func (c *copyOf) note(r *journal.Record) {
 	c.until = max(c.until, r.Time)
 	c.extent.Add(r.At)
 }
 
-// size is how much of it there is here.
+// size is how many bytes of it are here.
 func (c *copyOf) size() int64 {
 	if c.journal == nil {
 		return 0
@@ -55,8 +55,7 @@ func (c *copyOf) size() int64 {
 	return c.journal.Status().Size
 }
 
-// age is how old the ground of a copy is by now: how long ago its last record was heard in
-// its own cab.
+// age is how long ago the last record of a copy was heard in the cab that wrote it.
 func (c *copyOf) age() time.Duration {
 	if c.toldAt.IsZero() {
 		return max(0, time.Since(c.until.Time()))
@@ -65,7 +64,7 @@ func (c *copyOf) age() time.Duration {
 	return time.Duration(c.told.Age*float64(time.Second)) + time.Since(c.toldAt) + late
 }
 
-// copiesBefore finds the copies that are there, and the machines they are of.
+// copiesBefore finds the copies that an earlier run left, and the machines that they are of.
 func (k *Cab) copiesBefore(entries []os.DirEntry) {
 	for _, e := range entries {
 		cab, isCab := strings.CutPrefix(e.Name(), cabFolder)
@@ -109,8 +108,8 @@ func (k *Cab) copiesBefore(entries []os.DirEntry) {
 	}
 }
 
-// copyFound is a copy from before the start: whose it is stands in its first record. It is
-// nil for one without a record, which is asked for again.
+// copyFound is a copy that an earlier run left. Its first record says which machine it is
+// of; it is nil for a copy without one, which is then asked for again.
 func (k *Cab) copyFound(root *os.Root, key crew.Key) *copyOf {
 	f, err := root.Open(key.Name)
 	if err != nil {
@@ -136,7 +135,7 @@ func (k *Cab) pathOf(key crew.Key) string {
 	return filepath.Join(k.opt.Journal, cabFolder+key.Cab, key.Name)
 }
 
-// comesFromOthers are the paths of all copies.
+// comesFromOthers are the paths of all copies, as no log of the job itself.
 func (k *Cab) comesFromOthers() (paths []string) {
 	for _, c := range k.crew.copies {
 		paths = append(paths, c.path)
@@ -144,8 +143,8 @@ func (k *Cab) comesFromOthers() (paths []string) {
 	return paths
 }
 
-// engineSources are the journals of this cab and the copies that the engine knows, as
-// they are called by now.
+// engineSources are the journals of this cab and the copies that the engine knows, under
+// the names that their machines have by now.
 func (k *Cab) engineSources() []live.Source {
 	var out []live.Source
 	for _, s := range k.sources {
@@ -169,8 +168,8 @@ func (k *Cab) others() []string {
 	return out
 }
 
-// recall opens a copy, and has the engine take in what it holds: nothing, for one that is
-// new. It is not cut short by the end: what a copy holds is in the answer.
+// recall opens a copy, and has the engine take in what it holds; a new one holds nothing. It
+// goes on to the end also where the run is told to stop: what a copy holds is in the answer.
 func (k *Cab) recall(c *copyOf) {
 	const atOnce = 2048 // records: some 0.2 ms of the engine
 	var some []journal.Record
@@ -202,12 +201,12 @@ func (k *Cab) recall(c *copyOf) {
 			c.wrong = disk.Reason(err)
 			fmt.Fprintf(k.stderr, "warning: %s: %s; no more is taken of it\n", c.path, c.wrong)
 		}
-		k.crew.answered = time.Time{} // what it holds is to be seen at once
+		k.crew.answered = time.Time{} // the next answer does not wait, so that its ground is seen at once
 		k.changed.wake()
 	})
 }
 
-// openCopy opens the file of a copy, which it makes where there is none.
+// openCopy opens the file of a copy, and makes it where it is missing.
 func (k *Cab) openCopy(c *copyOf, each func(journal.Record)) (*journal.Journal, journal.Found, error) {
 	in := journal.In(c.root)
 	f, err := in.Create(c.Name)
@@ -245,7 +244,7 @@ func (k *Cab) copyBy(e *crew.Entry) *copyOf {
 	return k.crew.copies[at]
 }
 
-// told keeps the newest that is told of a journal.
+// told keeps the newest entry that any cab gave of a journal.
 func (k *Cab) told(c *copyOf, e *crew.Entry) {
 	now := time.Now()
 	c.contact = now
@@ -255,7 +254,7 @@ func (k *Cab) told(c *copyOf, e *crew.Entry) {
 	}
 }
 
-// folderOf is the folder of another cab's journals, which it makes.
+// folderOf opens the folder of another cab's journals, and makes it where it is missing.
 func (k *Cab) folderOf(cab string) (*os.Root, error) {
 	if root := k.crew.roots[cab]; root != nil {
 		return root, nil
@@ -290,7 +289,7 @@ func (k *Cab) takePiece(c *copyOf, p *journal.Piece) error {
 	return nil
 }
 
-// closeCopies gives back what is open of other cabs.
+// closeCopies closes the journals and folders of other cabs.
 func (k *Cab) closeCopies() {
 	for _, c := range k.crew.copies {
 		if c.journal != nil {

@@ -32,38 +32,38 @@ import (
 type cabCrew struct {
 	self       thisCab
 	run        string // of this process
-	fresh      bool   // self is new
-	introduced bool   // and is written
+	fresh      bool   // this run made self
+	introduced bool   // this run made self, and wrote it down
 	trusted    []*x509.Certificate
-	wrong      []string // addresses that are none, as they are told
+	wrong      []string // what is wrong with each --share that is no address
 	sharers    []*sharer
 	guests     []*guest // in the order in which they came
 	copies     []*copyOf
 	names      []string       // of the machines of the job itself
-	own        []crew.Machine // of this cab, as others get to know them
+	own        []crew.Machine // this cab's, as it tells others of them
 	roots      map[string]*os.Root
 
-	bound    []boundGuest // those that the engine's job has and the job itself has not
-	live     *live.Crew
-	joining  bool
-	ended    bool      // no machine joins any more
-	answered time.Time // when the last answer came
+	bound    []boundGuest // the machines of other cabs in the engine's job
+	live     *live.Crew   // the engine's
+	joining  bool         // a job with more machines is being read
+	ended    bool         // no machine joins any more
+	answered time.Time    // when the last answer came
 	began    time.Time
 }
 
 // thisCab is this-cab.json: who a cab is to others, and its keys, from one start to the
 // next. So a page that was open when the computer lost its power goes on by itself once
-// that is back. Who deletes it has new keys made.
+// the power is back. Where the file is deleted, the next start makes new keys.
 type thisCab struct {
 	Cab   string `json:"cab"`
-	Look  string `json:"look"` // whoever has it may look
-	Drive string `json:"drive"`
+	Look  string `json:"look"`  // the key that may look
+	Drive string `json:"drive"` // the key that may switch the bar
 	// Fills are when the tanks of each machine were filled, as the button told.
 	Fills map[string][]time.Time `json:"fills,omitempty"`
 }
 
-// mostFills bounds how many fills of a machine are kept: the last one counts, and a few
-// more for whoever sets a clock back. Judgement.
+// mostFills bounds how many fills of a machine are kept. Only the last one counts, unless a
+// clock was set back. Judgement.
 const mostFills = 100
 
 // filled notes that the tanks of a machine were filled.
@@ -81,7 +81,8 @@ const (
 	cabFolder    = "cab-" // and the name of the cab
 )
 
-// knows finds out who this cab is to others, and whom it is to ask.
+// knows reads under which name and keys this cab is known, or makes them, and the addresses
+// of the cabs that it is to ask.
 func (k *Cab) knows() error {
 	k.crew = cabCrew{run: serve.NewKey(), began: time.Now(), roots: map[string]*os.Root{}}
 	data, err := os.ReadFile(filepath.Join(k.opt.Journal, thisCabFile))
@@ -141,8 +142,8 @@ func certificatesIn(file string) (out []*x509.Certificate, err error) {
 	return out, nil
 }
 
-// introduce writes down who this cab is, so that others know it again, and what it was
-// told that no journal tells.
+// introduce writes this-cab.json: the name and the keys of this cab, and when the button told
+// that tanks were filled, which no journal says.
 func (k *Cab) introduce() {
 	data, err := json.Marshal(k.crew.self)
 	if err == nil {
@@ -157,8 +158,8 @@ func (k *Cab) introduce() {
 	}
 }
 
-// onLast carries out something in the goroutine that owns the cab, and before its answer is
-// written.
+// onLast carries out something in the goroutine that owns the cab, also after the run was
+// told to stop, but before its answer is written.
 func (k *Cab) onLast(do func()) {
 	done := make(chan struct{})
 	k.asks <- func() { do(); close(done) }

@@ -14,26 +14,26 @@ import (
 	"lapwing/geo/journal"
 )
 
-// A sharer is another cab that is asked.
+// A sharer is a cab that --share names, which is asked for its journals.
 type sharer struct {
 	client    *crew.Client
-	cab, run  string    // as it told last; "" before it did
-	contact   time.Time // when it last told; zero for never
-	trouble   string    // why it does not tell now; "" while it does
-	gone      bool      // that is for want of a net
-	told      []guestKey
-	elsewhere map[guestKey]string // of whose ground that was told, and how far
-	said      map[string]bool     // what was told of it once
+	cab, run  string              // as it told last; "" before it did
+	contact   time.Time           // when it last told; zero for never
+	trouble   string              // why it does not tell now; "" while it does
+	gone      bool                // the trouble is that no net leads to it
+	told      []guestKey          // the machines of its last listing
+	elsewhere map[guestKey]string // the machines whose ground is not on this field, and how far off
+	said      map[string]bool     // the warnings about it, each of which is given once
 }
 
 const (
 	// pollEvery is how often another cab is asked while it answers: as often as it syncs.
 	pollEvery = time.Second
-	// longestWait is how long one that does not answer is left alone, at most. Judgement:
-	// an hour without a net costs no more than some seconds after it.
+	// longestWait is how long a cab that does not answer is left alone, at most. Judgement: so
+	// long after the net is back its ground may be missing.
 	longestWait = 10 * time.Second
-	// mostAtOnce is how much of one journal is asked for at once, so that one that is
-	// far behind does not keep the others back: a minute at 10 Hz.
+	// mostAtOnce is how many bytes of one journal are asked for at once, so that a copy that
+	// is far behind does not keep the others back: a minute at 10 Hz.
 	mostAtOnce = 64 << 10
 	// tailLen is how much of a copy's end is asked for again, to tell that the journal
 	// goes on there: some records.
@@ -65,7 +65,7 @@ func (k *Cab) follow(ctx context.Context, s *sharer) {
 	}
 }
 
-// heardFrom notes whether another cab answers, and tells when that changes.
+// heardFrom notes whether another cab answers, and says so when that changes.
 func (k *Cab) heardFrom(s *sharer, err error) {
 	now, gone := "", false
 	if err != nil {
@@ -77,7 +77,7 @@ func (k *Cab) heardFrom(s *sharer, err error) {
 	s.trouble, s.gone = now, gone
 	k.changed.wake()
 	switch {
-	case now == was || gone && wasGone: // a link breaks in many ways
+	case now == was || gone && wasGone: // no net is one trouble, in whichever words
 	case now == "":
 		fmt.Fprintf(k.stderr, "cab: --share %s: it answers again\n", s.client.Address())
 	default:
@@ -85,7 +85,7 @@ func (k *Cab) heardFrom(s *sharer, err error) {
 	}
 }
 
-// ask asks another cab once, and takes what it has; more tells that there is more.
+// ask asks another cab once, and takes what it has. more says that it has more.
 func (k *Cab) ask(ctx context.Context, s *sharer) (more bool, err error) {
 	list, err := s.client.List(ctx)
 	if err != nil {
@@ -145,13 +145,13 @@ func (k *Cab) bring(ctx context.Context, s *sharer) error {
 	return s.client.Bring(ctx, own, func(of crew.Key) (*crew.Opened, bool) { return k.openJournal(ctx, of) })
 }
 
-// errShare is what is wrong with another cab as a whole.
+// An errShare says why nothing at all is taken from another cab.
 type errShare string
 
 func (e errShare) Error() string { return string(e) }
 
-// listed takes in what another cab tells, and says which journals to ask it for: the
-// newest first.
+// listed takes in the listing of another cab, and returns the copies that it has more of,
+// those with the newest ground first.
 func (k *Cab) listed(s *sharer, list *crew.Listing, guests []*guest) ([]*copyOf, error) {
 	switch {
 	case list.Run == k.crew.run:
@@ -210,14 +210,15 @@ func (k *Cab) listed(s *sharer, list *crew.Listing, guests []*guest) ([]*copyOf,
 	return wanted, nil
 }
 
-// isElsewhere reports whether a journal has no ground near this field, and says so once.
+// isElsewhere reports whether a journal has no ground near this field, and warns of that
+// once.
 func (k *Cab) isElsewhere(s *sharer, c *copyOf, e *crew.Entry) bool {
 	x := e.Extent
 	away, known := k.engine.Away(live.Extent{West: x[0], South: x[1], East: x[2], North: x[3]})
 	if known && away == 0 || c.size() > 0 {
 		return false
 	}
-	if known && s.elsewhere[c.guest()] == "" { // how far changes all the time
+	if known && s.elsewhere[c.guest()] == "" { // said once, though how far it is changes all the time
 		text := fmt.Sprintf("not on this field but %s away; left out until it comes here", k.opt.Units.Length(away))
 		s.elsewhere[c.guest()] = text
 		k.sayOnce(s, "the ground of "+c.machine+" is "+text)
@@ -225,7 +226,7 @@ func (k *Cab) isElsewhere(s *sharer, c *copyOf, e *crew.Entry) bool {
 	return true
 }
 
-// sayOnce tells what is wrong with what another cab has, which stays in cab.json too.
+// sayOnce warns of what another cab has, once. The warning stands in cab.json too.
 func (k *Cab) sayOnce(s *sharer, line string) {
 	if !s.said[line] {
 		s.said[line] = true
@@ -233,14 +234,14 @@ func (k *Cab) sayOnce(s *sharer, line string) {
 	}
 }
 
-// refuse takes no more of a journal, and says why.
+// refuse has nothing more taken of a journal, and says why.
 func (k *Cab) refuse(s *sharer, c *copyOf, why error) {
 	c.wrong = crew.Reason(why)
 	k.sayOnce(s, c.path+": "+c.wrong)
 	k.changed.wake()
 }
 
-// takeFrom takes what comes after the end of a copy; more tells that there may be more.
+// takeFrom takes what comes after the end of a copy. more says that there may be more.
 func (k *Cab) takeFrom(ctx context.Context, s *sharer, c *copyOf) (more bool, err error) {
 	if c.journal == nil {
 		if k.recall(c); c.journal == nil {

@@ -22,10 +22,10 @@ type guestKey struct{ cab, machine string }
 // A guest is a machine of another cab.
 type guest struct {
 	guestKey
-	keys string // as the other cab has them
-	spec spec.Guest
-	name string // in the job that the engine has; "" before it is there
-	near bool   // it has ground on this field: only then it is a machine of the job
+	keys string     // of the machine in the other cab's job, as YAML
+	spec spec.Guest // the same, read
+	name string     // in the job that the engine has; "" before it is there
+	near bool       // it has ground on this field: only then is it a machine of the job
 }
 
 // A boundGuest is a guest as it stands in the job.
@@ -55,10 +55,12 @@ func guestOf(m *crew.Machine) (*guest, error) {
 	return &guest{guestKey: guestKey{m.Cab, m.Name}, keys: m.Keys, spec: read}, nil
 }
 
-// bindNames gives each machine of another cab its name in this one's job. Machines of one
-// name in two cabs are two, whatever their order: a machine of another cab bears its own
-// name only where one other cab alone has it and this one never heard it; then it is the
-// one of the job, where that has it. Otherwise the name of its cab stands behind.
+// bindNames gives each machine of another cab its name in this cab's job. heard are the names
+// of the machines whose receivers this cab hears, or heard in an earlier run. Machines of one
+// name in two cabs are two machines, in whichever order they become known. So a machine of
+// another cab bears its own name only where no third cab has a machine of that name and this
+// one never heard it; where the job has that name, it is the job's machine. Otherwise the
+// name of its cab stands behind its own.
 func bindNames(heard []string, others []guestKey) map[guestKey]string {
 	out := map[guestKey]string{}
 	for _, g := range others {
@@ -73,8 +75,8 @@ func bindNames(heard []string, others []guestKey) map[guestKey]string {
 	return out
 }
 
-// binding gives the guests their names, and tells which of them the job gets: those it had
-// first, in the order in which they came.
+// binding gives the guests their names, and returns those that the job gets as machines: first
+// those that it has, then the others in the order in which they came.
 func (k *Cab) binding() (names map[guestKey]string, added []boundGuest) {
 	var heard []string
 	for _, a := range k.opt.Receivers {
@@ -156,7 +158,7 @@ func (k *Cab) joinFound() error {
 	return k.engine.Join(k.crew.live, k.engineSources())
 }
 
-// compareWidths warns where the job has another width for a machine than its own cab.
+// compareWidths warns where the job and the machine's own cab have two widths for it.
 func (k *Cab) compareWidths(g *guest) {
 	for i := range k.engine.Machines() {
 		m := &k.engine.Machines()[i]
@@ -167,7 +169,8 @@ func (k *Cab) compareWidths(g *guest) {
 	}
 }
 
-// widthWords tell a width so that two that differ by half a percent read differently.
+// widthWords write a width with two decimals, so that widths half a percent apart read
+// differently.
 func widthWords(u quantity.Units, width plane.Length) string {
 	if u == quantity.Metric {
 		return quantity.Number(width.Metres(), 2) + " m"
@@ -175,7 +178,8 @@ func widthWords(u quantity.Units, width plane.Length) string {
 	return quantity.Number(quantity.InFeet(width.Metres()), 2) + " ft"
 }
 
-// meet takes in machines of other cabs that are new, or have other keys now.
+// meet takes in the machines that another cab lists: those that are new, and those whose keys
+// have changed.
 func (k *Cab) meet(guests []*guest) error {
 	changed := false
 	for _, g := range guests {
@@ -239,11 +243,11 @@ func (k *Cab) writeMachines(cab string) error {
 	return nil
 }
 
-// join has the engine go on with the guests that there are by now. The job is read anew
-// in the background where it gets machines.
+// join has the engine go on with the guests that are known by now. Where the job gets more
+// machines it is read again, in the background.
 func (k *Cab) join() {
 	if k.crew.joining || k.crew.ended {
-		return // it looks again when it is done
+		return // when that job has been read, join is called again
 	}
 	names, added := k.binding()
 	if sameGuests(added, k.crew.bound) {
@@ -269,7 +273,7 @@ func (k *Cab) join() {
 	})
 }
 
-// sameGuests reports whether a job gets the same machines.
+// sameGuests reports whether two lists give a job the same machines.
 func sameGuests(a, b []boundGuest) bool {
 	return slices.EqualFunc(a, b, func(a, b boundGuest) bool { return a.guestKey == b.guestKey && a.keys == b.keys && a.Name == b.Name })
 }

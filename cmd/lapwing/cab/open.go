@@ -55,8 +55,8 @@ const (
 	SummaryFile = "cab.json"
 )
 
-// Open makes everything ready: the job with its earlier journals, the engine, the door,
-// and a new journal for each machine.
+// Open makes a run ready: the job with its earlier journals, the engine, the door, and a new
+// journal for each machine.
 //
 // What the call has wrong is a [CallError]; errors of the input are those of the job,
 // of the journals and of where the answer is to go.
@@ -99,7 +99,7 @@ func journalError(path string, err error) error {
 	return &job.InputError{File: path, Where: "--journal", Found: "found that it cannot be written (" + disk.Reason(err) + ")", Want: "a directory with room that may be written into"}
 }
 
-// before finds the journals that are there, by machine, and mends them.
+// before finds the journals of earlier runs, by machine, and repairs their ends.
 func (k *Cab) before() (err error) {
 	k.earlier = map[string][]string{}
 	k.root, err = os.OpenRoot(k.opt.Journal)
@@ -144,7 +144,7 @@ func (k *Cab) before() (err error) {
 	return nil
 }
 
-// isJournal reports whether a file begins as a journal does. What does not is left alone.
+// isJournal reports whether a file begins as a journal does. Other files are left alone.
 func (k *Cab) isJournal(name string) bool {
 	file, err := k.root.Open(name)
 	if err != nil {
@@ -176,7 +176,8 @@ func (k *Cab) load() error {
 	return err
 }
 
-// filesWith are the files of this machine, and at a path the job with what came to it.
+// filesWith are the files of this computer, and at a path the job with its journals and
+// guests.
 func (k *Cab) filesWith(at string, with spec.Crew) (job.Inputs, error) {
 	in := disk.Inputs(nil, k.opt.Job)
 	text, err := k.text("", with)
@@ -188,7 +189,7 @@ func (k *Cab) filesWith(at string, with spec.Crew) (job.Inputs, error) {
 	return in, err
 }
 
-// loadWith reads the job with what came to it, as it will be written at a path.
+// loadWith reads the job with its journals and guests, as it will be written at a path.
 func (k *Cab) loadWith(at string, with spec.Crew) (*job.Live, error) {
 	in, err := k.filesWith(at, with)
 	if err != nil {
@@ -197,7 +198,7 @@ func (k *Cab) loadWith(at string, with spec.Crew) (*job.Live, error) {
 	return job.LoadLive(in, at, job.Overrides{})
 }
 
-// text is the job with what came to it, and the run that wrote it.
+// text is the job with its journals and guests, and the run that wrote it.
 func (k *Cab) text(run string, with spec.Crew) ([]byte, error) {
 	in := disk.Inputs(nil, k.opt.Job)
 	text, err := spec.Retrack(in.Files, k.opt.Job, filepath.Join(k.opt.Out, JobFile), with)
@@ -282,7 +283,7 @@ func (k *Cab) machines() ([]string, error) {
 	return names, nil
 }
 
-// whose finds the machine of a source.
+// whose is the name of the machine that a receiver is on.
 func whose(a receiver.Address, names []string) (string, error) {
 	switch {
 	case a.Machine == "" && len(names) == 1:
@@ -305,8 +306,9 @@ func whose(a receiver.Address, names []string) (string, error) {
 // Link is the address of the page, with the key that may switch the bar.
 func (k *Cab) Link() string { return k.door.Link(serve.Drives) }
 
-// Invite shows a terminal the way in for a phone near by, and says who else can read
-// along, where others than this machine reach the address at all.
+// Invite says how others come in, where the address can be reached from other computers: on a
+// terminal a QR code for a phone, the address for those who only look, and a warning where
+// there is no certificate.
 func (k *Cab) Invite(out io.Writer, terminal bool) error {
 	if loopback(k.opt.Listen) {
 		return nil
@@ -326,8 +328,8 @@ func (k *Cab) Invite(out io.Writer, terminal bool) error {
 	return err
 }
 
-// nearBy is the address with a key as a phone on the same network calls it: where the
-// door is on all addresses of this machine, by the first that others reach.
+// nearBy is the address with a key, as a phone on the same network reaches it. Where the door
+// is on all addresses of this computer, it is the first that others can reach.
 func (k *Cab) nearBy(role serve.Role) string {
 	host, _, _ := net.SplitHostPort(k.opt.Listen)
 	at, err := netip.ParseAddr(host)
@@ -343,7 +345,7 @@ func (k *Cab) nearBy(role serve.Role) string {
 	return k.door.Link(role)
 }
 
-// loopback reports whether an address is this machine's alone.
+// loopback reports whether only this computer can reach an address.
 func loopback(listen string) bool {
 	host, _, err := net.SplitHostPort(listen)
 	at, wrong := netip.ParseAddr(host)

@@ -20,8 +20,8 @@ import (
 	"lapwing/report/mend"
 )
 
-// A waker tells all who wait that something has changed. It carries nothing: each asks
-// what is new to it.
+// A waker wakes all goroutines that wait for a change. It does not say what changed: each
+// asks for what is new to it.
 type waker struct {
 	mu      sync.Mutex
 	changed chan struct{}
@@ -46,7 +46,7 @@ func (w *waker) wake() {
 	}
 }
 
-// pageAssets is the page itself, which tells nothing of anybody's.
+// pageAssets is the page without anything of a field: that is given with a key only.
 func (k *Cab) pageAssets() (map[string]serve.Asset, error) {
 	if k.opt.NoPage {
 		return nil, nil
@@ -59,7 +59,7 @@ func (k *Cab) pageAssets() (map[string]serve.Asset, error) {
 	return map[string]serve.Asset{"/": {Type: "text/html; charset=utf-8", Body: b.Bytes(), Policy: serve.Policy(string(p.CSS), string(p.JS))}}, nil
 }
 
-// scene tells a page what does not change.
+// scene gives a page what does not change during a run.
 func (k *Cab) scene(w http.ResponseWriter, r *http.Request) {
 	drives := serve.RoleOf(r) == serve.Drives
 	var s cabpage.Scene
@@ -80,19 +80,19 @@ func (k *Cab) scene(w http.ResponseWriter, r *http.Request) {
 		s.Look = k.nearBy(serve.Looks)
 	}
 	w.Header().Set("Content-Type", "application/json")
-	_ = json.NewEncoder(w).Encode(s) // whoever asked may have gone
+	_ = json.NewEncoder(w).Encode(s) // the client may have gone
 }
 
 const (
-	// pageRate is how long a page is left alone after an update: it gets fewer and larger
-	// ones then, and stops nobody.
+	// pageRate is the least time between two updates of a page: a slow page gets fewer and
+	// larger ones, and holds up neither the engine nor other pages.
 	pageRate = 50 * time.Millisecond
-	// pageBeat is how often a page is told how things are, whatever comes: so it hears of
-	// a silence.
+	// pageBeat is how often a page gets an update though nothing changed: so it can tell a
+	// silent receiver from a lost connection.
 	pageBeat = time.Second
 )
 
-// events tells a page what is new to it, from what it says that it has.
+// events streams updates to a page, each with what is new since what the page says it has.
 func (k *Cab) events(w http.ResponseWriter, r *http.Request) {
 	seen := k.seenBy(r)
 	w.Header().Set("Content-Type", "text/event-stream")
@@ -128,7 +128,7 @@ func (k *Cab) events(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-// seenBy is what a page says that it has; nothing where that is no sense, or comes from
+// seenBy is what a page says that it has: nothing, where the numbers make no sense or are of
 // another run.
 func (k *Cab) seenBy(r *http.Request) cabpage.View {
 	v := cabpage.Nothing(len(k.sources))
@@ -172,7 +172,7 @@ func (k *Cab) update(seen cabpage.View) cabpage.Update {
 	return up
 }
 
-// signal is what is wrong with a source and what is made of it; "" while all is well.
+// signal is what is wrong with a source, its journal or its answer; "" while all is well.
 func (k *Cab) signal(source int) string {
 	s := k.sources[source]
 	var all []string
@@ -197,10 +197,10 @@ func mendPage(a *assess.Assessment, w io.Writer) error {
 	return (&mend.Document{Assessment: a, Last: true}).Page(w)
 }
 
-// ownPolicy is the policy that a page of ours bears in itself.
+// ownPolicy finds the policy that a page of this program has in its head.
 var ownPolicy = regexp.MustCompile(`http-equiv="?Content-Security-Policy"? content="([^"]+)"`)
 
-// exact gives a page of the last answer.
+// exact serves a page of the last exact answer.
 func (k *Cab) exact(write pageWriter) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		var a *assess.Assessment
@@ -221,7 +221,7 @@ func (k *Cab) exact(write pageWriter) http.HandlerFunc {
 			w.Header().Set("Content-Security-Policy", string(own[1])+"; frame-ancestors 'none'")
 		}
 		w.Header().Set("Content-Type", "text/html; charset=utf-8")
-		_, _ = w.Write(b.Bytes()) // whoever asked may have gone
+		_, _ = w.Write(b.Bytes()) // the client may have gone
 	}
 }
 

@@ -83,11 +83,11 @@ type cabSource struct {
 	identity string      // of the journal; "" before it has a record that is safe
 	waiting  string      // what was said of a journal that cannot be written; "" while it can
 
-	down     bool   // by the page
-	sections string // by the page; "" is the whole bar
+	down     bool   // the page says that the bar works
+	sections string // that the page says are open; "" for the whole bar
 }
 
-// heard is what a source says: an epoch, or how it is doing, or that it has ended.
+// heard is a message of a source: an epoch, or how well it is heard, or that it has ended.
 type heard struct {
 	source int
 	epoch  *receiver.Epoch
@@ -96,7 +96,8 @@ type heard struct {
 	err    error
 }
 
-// answered is an answer of the engine's question, with last.json.
+// answered is the answer to a question of the engine, and what is made of it: last.json, the
+// verdict in words, and the ground to draw.
 type answered struct {
 	answer  *live.Answer
 	last    []byte
@@ -105,9 +106,8 @@ type answered struct {
 	err     error
 }
 
-// Run listens until all sources have ended or ctx is done, and then writes the answer. A
-// source that cannot be read is an error of the input, and so is an answer that cannot be
-// written.
+// Run listens until all sources have ended or ctx is done, and then writes the answer. It
+// fails with an error of the input where a source cannot be read or the answer not written.
 func (k *Cab) Run(ctx context.Context) error {
 	assets, err := k.pageAssets()
 	if err != nil {
@@ -127,7 +127,8 @@ func (k *Cab) Run(ctx context.Context) error {
 	return err
 }
 
-// listen takes what comes, in one order.
+// listen is the loop of the goroutine that owns the cab: it takes what sources, pages, other
+// cabs and answers hand to it, one after the other.
 func (k *Cab) listen(ctx context.Context, served chan error) error {
 	hearing, hush := context.WithCancel(ctx)
 	defer hush()
@@ -147,8 +148,8 @@ func (k *Cab) listen(ctx context.Context, served chan error) error {
 		go func() { k.background.Wait(); close(gone) }()
 		for {
 			select {
-			case <-k.heard: // what comes after the end is not written
-			case do := <-k.asks: // what others sent is written already, or will be
+			case <-k.heard: // a fix that comes after the end is not written
+			case do := <-k.asks: // a piece of another cab's journal is kept even now
 				do()
 			case <-gone:
 				return
@@ -208,11 +209,13 @@ func (k *Cab) takeAnswer(a answered) {
 	k.answers++
 }
 
-// lateEvery is how long the exact answer waits for more ground of other cabs, whose lifts
-// are not ours: it is on the page before, and counts beside the bar. Judgement.
+// lateEvery is how long the exact answer waits for more ground of other cabs, which comes at
+// any time and not at this cab's lifts. The ground itself is on the page and beside the bar at
+// once. Judgement.
 const lateEvery = 10 * time.Second
 
-// wrongSource is why a log cannot be played, or standard input not be read.
+// wrongSource is the error for a log that cannot be played, or a standard input that cannot
+// be read.
 func wrongSource(a receiver.Address, err error) error {
 	var wrong *job.InputError
 	if errors.As(err, &wrong) || disk.IsOfFiles(err) {
@@ -234,11 +237,11 @@ func (k *Cab) hear(ctx context.Context, source int) {
 	var last receiver.Status
 	err := receiver.Run(ctx, s.address, receiver.Options{Stdin: k.stdin, OpenLog: func(path string) (receiver.Log, error) { return k.openLog(path, source) }},
 		receiver.Listener{Epoch: func(e receiver.Epoch) { send(heard{epoch: &e}) }, Status: func(st receiver.Status) { last = st; send(heard{status: &st}) }})
-	k.onLast(func() { s.status = last }) // what was refused since the last silence counts too
+	k.onLast(func() { s.status = last }) // so that its count of refused sentences is complete
 	send(heard{ended: true, err: err})
 }
 
-// take writes an epoch into its journal, and then lets the engine see it.
+// take takes a message of a source: an epoch goes into its journal, and then to the engine.
 func (k *Cab) take(h heard) {
 	s := k.sources[h.source]
 	switch {
@@ -286,8 +289,8 @@ func (s *cabSource) record(e *receiver.Epoch, bar string) journal.Record {
 	return r
 }
 
-// write appends a record. One that has to wait for room on the disk is as good as
-// written: the journal writes it when there is some. Its error is for one that no
+// write appends a record to its journal. Where the disk is full the journal keeps the record
+// and writes it once there is room, which is no error. The error is that of a record which no
 // journal can hold.
 func (k *Cab) write(s *cabSource, r journal.Record) error {
 	err := s.journal.Append(r)
@@ -343,7 +346,7 @@ func (p *played) Next() (receiver.Epoch, error) {
 
 func (p *played) Close() error { return nil }
 
-// Close gives back what is open; what a journal holds is safe then.
+// Close closes all that is open. After it, what the journals hold is on the disk.
 func (k *Cab) Close() {
 	empty := k.crew.introduced && len(k.crew.copies) == 0
 	for _, s := range k.sources {
@@ -360,7 +363,7 @@ func (k *Cab) Close() {
 		s.journal = nil
 	}
 	if empty {
-		_ = k.root.Remove(thisCabFile) // nobody has heard of this cab yet
+		_ = k.root.Remove(thisCabFile) // no other cab can know its name yet
 	}
 	k.closeCopies()
 	if k.root != nil {
@@ -374,7 +377,8 @@ func (k *Cab) Close() {
 	}
 }
 
-// on carries out something in the goroutine that owns the cab; false where that has ended.
+// on carries out something in the goroutine that owns the cab. It is false where the run, or
+// ctx, has ended first.
 func (k *Cab) on(ctx context.Context, do func()) bool {
 	done := make(chan struct{})
 	select {
@@ -426,8 +430,8 @@ func (l *latencies) at(share float64) time.Duration {
 	return l.most
 }
 
-// sourceOf is the source of the machine that an order names: of one alone it need not.
-// It is -1 for none.
+// sourceOf is the source of the machine that an order names, or -1. An order need not name it
+// where there is one machine only.
 func (k *Cab) sourceOf(machine string) int {
 	if machine == "" && len(k.sources) == 1 {
 		return 0
@@ -435,7 +439,8 @@ func (k *Cab) sourceOf(machine string) int {
 	return slices.IndexFunc(k.sources, func(s *cabSource) bool { return strings.EqualFold(s.machine, machine) })
 }
 
-// machineNames are those of all machines that are heard, in the order of the call.
+// machineNames are the names of all machines whose receivers are heard, in the order of the
+// call.
 func (k *Cab) machineNames() (names []string) {
 	for _, s := range k.sources {
 		names = append(names, s.machine)

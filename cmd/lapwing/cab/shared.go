@@ -7,8 +7,8 @@ import (
 	cabpage "lapwing/report/cab"
 )
 
-// shares are what the page tells of other cabs: a line for each machine, and one for each
-// address that tells of none.
+// shares are what the page says of other cabs: a line for each of their machines, and one for
+// each address of which no machine is known.
 func (k *Cab) shares() (out []cabpage.Share) {
 	told := map[guestKey]bool{}
 	for _, g := range k.crew.guests {
@@ -67,13 +67,13 @@ func (k *Cab) shares() (out []cabpage.Share) {
 // A Shared is what answer.json tells of a machine of another cab.
 type Shared struct {
 	Machine string  `json:"machine"`
-	Age     float64 `json:"age_s"`     // of its ground, as far as it came
-	Contact float64 `json:"contact_s"` // how long ago it was heard of
+	Age     float64 `json:"age_s"`     // since its last record was heard in its own cab
+	Contact float64 `json:"contact_s"` // since any cab last told of it
 	Until   string  `json:"until"`     // the time of its last fix
 	Warning string  `json:"warning"`   // "" while all is well
 }
 
-// sharedNow is that of all of them.
+// sharedNow are all lines of [Cab.shares] as answer.json has them.
 func (k *Cab) sharedNow() []Shared {
 	out := []Shared{}
 	for _, s := range k.shares() {

@@ -25,7 +25,7 @@ type written struct {
 	extent        live.Extent
 }
 
-// List tells another cab which journals there are.
+// List lists the journals that this cab has, its own and its copies, for another cab.
 func (k *Cab) List(r *http.Request) (*crew.Listing, bool) {
 	list, ok := k.ownListing(r.Context())
 	list.Drives = serve.RoleOf(r) == serve.Drives
@@ -66,7 +66,7 @@ func entryOf(key crew.Key, machine, identity string, size int64, until geo.Insta
 		Age: round(age.Seconds(), 1), Extent: [4]float64{x.West, x.South, x.East, x.North}}
 }
 
-// Open opens a journal for another cab, as far as it is safe.
+// Open opens a journal for another cab, up to the end of what is on the disk.
 func (k *Cab) Open(r *http.Request, of crew.Key) (*crew.Opened, bool) {
 	return k.openJournal(r.Context(), of)
 }
@@ -103,8 +103,8 @@ func (k *Cab) openJournal(ctx context.Context, of crew.Key) (out *crew.Opened, f
 	return out, out != nil
 }
 
-// ownMachines are those of the job that this cab wrote or writes journals of, as others get
-// to know them.
+// ownMachines are the machines of the job of which this cab wrote journals or writes one now,
+// as it tells others of them.
 func (k *Cab) ownMachines() (out []crew.Machine, err error) {
 	var names []string
 	for _, s := range k.sources {

@@ -10,6 +10,7 @@ import (
 
 	"lapwing/cmd/lapwing/output"
 	"lapwing/coverage/assess"
+	"lapwing/coverage/figure"
 	"lapwing/coverage/job/spec"
 	"lapwing/report"
 	fieldreport "lapwing/report/field"
@@ -81,7 +82,7 @@ func (k *Cab) finish(ctx context.Context) error {
 	}
 	files := slices.Concat(reports.Of(&fieldreport.Document{Assessment: a}), []report.File{
 		{Name: JobFile, Write: func(w io.Writer) error { _, err := w.Write(text); return err }},
-		{Name: SummaryFile, Write: func(w io.Writer) error { return assess.WriteJSON(w, sum) }},
+		{Name: SummaryFile, Write: func(w io.Writer) error { return figure.WriteJSON(w, sum) }},
 	})
 	if err := output.Write(ctx, k.out, files); err != nil {
 		return err
@@ -90,7 +91,7 @@ func (k *Cab) finish(ctx context.Context) error {
 	return nil
 }
 
-// A SharedSummary is what came from other cabs, and what is wrong with the rest.
+// A SharedSummary is what came from other cabs, and the warnings about what did not.
 type SharedSummary struct {
 	Journals []CopySummary `json:"journals"`
 	Warnings []string      `json:"warnings"`
@@ -106,8 +107,8 @@ type CopySummary struct {
 	Waiting int    `json:"waiting"` // fixes that are not on the disk, for want of room
 }
 
-// addCopies adds the copies of other cabs' journals to those of the machines, and makes
-// sure that they are on the disk.
+// addCopies adds the copies of other cabs' journals to the logs of their machines, and syncs
+// them to the disk.
 func (k *Cab) addCopies(journals map[string][]string) SharedSummary {
 	out := SharedSummary{Journals: []CopySummary{}, Warnings: slices.Concat([]string{}, k.crew.wrong)}
 	for i, s := range k.engineSources()[len(k.sources):] {

@@ -56,7 +56,8 @@ func ParseAddress(text string) (Address, error) {
 // String is the host and port.
 func (a Address) String() string { return a.base.Host }
 
-// A Refusal is an answer of another cab that is none.
+// A Refusal is an answer of another cab that gives nothing: a status of HTTP, or a listing
+// that cannot be one of a cab.
 type Refusal struct {
 	Status int
 	Text   string // what it says, in one line
@@ -75,8 +76,8 @@ func (e *Refusal) Error() string {
 }
 
 var (
-	// ErrOther says that a journal is not the one of which there is a copy: it does not
-	// go on where the copy ends.
+	// ErrOther says that a journal is not the one that was copied: it does not go on where
+	// the copy ends.
 	ErrOther = errors.New("it does not go on where its copy here ends; what came stays, and no more is taken of it")
 	// ErrNothing says that there is nothing after the end of the copy.
 	ErrNothing = errors.New("nothing new")
@@ -86,18 +87,18 @@ var (
 type Client struct {
 	at    Address
 	http  http.Client
-	stall time.Duration // as long a link may give nothing
+	stall time.Duration // the longest that a link may give nothing
 }
 
-// mostListing bounds a listing: a thousand journals have 300 kB.
-const mostListing = 4 << 20
+// MostListing is how many bytes a listing may have: one of a thousand journals has 300 kB.
+const MostListing = 4 << 20
 
-// usualStall is longer than links over fields stand still, and shorter than anyone waits.
-// Judgement.
+// usualStall is how long a link may give nothing before it is given up. Radio links over
+// fields stand still for some seconds; a minute would be long for a driver. Judgement.
 const usualStall = 15 * time.Second
 
-// NewClient asks at an address. Its certificate, if it has one, is to be signed by an
-// authority that this computer trusts, or to be among the trusted.
+// NewClient returns a client for an address. Over https the other cab's certificate must be
+// signed by an authority that this computer trusts, or be one of trusted.
 func NewClient(a Address, trusted []*x509.Certificate) *Client {
 	c := &Client{at: a, stall: usualStall}
 	transport := &http.Transport{
@@ -119,14 +120,15 @@ func NewClient(a Address, trusted []*x509.Certificate) *Client {
 		transport.TLSClientConfig = &tls.Config{RootCAs: pool}
 	}
 	c.http.Transport = transport
-	c.http.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse } // the key is for that cab alone
+	c.http.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse } // another address must not get the key
 	return c
 }
 
-// Address is where it asks.
+// Address is the address that it asks at.
 func (c *Client) Address() Address { return c.at }
 
-// get asks; the caller closes the body.
+// get requests a path, and fails with a [Refusal] on any status but those wanted. The caller
+// closes the body.
 func (c *Client) get(ctx context.Context, path []string, header http.Header, want ...int) (*http.Response, error) {
 	r, err := http.NewRequestWithContext(ctx, http.MethodGet, c.at.base.JoinPath(path...).String(), nil)
 	if err != nil {
@@ -146,8 +148,8 @@ func (c *Client) get(ctx context.Context, path []string, header http.Header, wan
 	return nil, &Refusal{answer.StatusCode, strings.Join(strings.Fields(string(said)), " ")}
 }
 
-// watched is a context that ends where nothing comes for as long as a link may stall;
-// came is to be called with each thing that comes.
+// watched is a context that ends when a link has given nothing for as long as it may. Each
+// time that bytes come, came is to be called.
 func (c *Client) watched(ctx context.Context) (_ context.Context, came, stop func()) {
 	ctx, cancel := context.WithCancelCause(ctx)
 	timer := time.AfterFunc(c.stall, func() { cancel(errStalled) })
@@ -165,7 +167,7 @@ func (c *Client) List(ctx context.Context) (*Listing, error) {
 		return nil, cause(ctx, err)
 	}
 	defer answer.Body.Close()
-	data, err := io.ReadAll(io.LimitReader(&noting{answer.Body, came}, mostListing))
+	data, err := io.ReadAll(io.LimitReader(&noting{answer.Body, came}, MostListing))
 	if err != nil {
 		return nil, cause(ctx, err)
 	}
@@ -174,11 +176,11 @@ func (c *Client) List(ctx context.Context) (*Listing, error) {
 		return nil, &Refusal{http.StatusNotFound, ""}
 	}
 	list.Machines = slices.DeleteFunc(list.Machines, func(m Machine) bool { return !IsCab(m.Cab) })
-	list.Journals = slices.DeleteFunc(list.Journals, func(e Entry) bool { return !e.sensible() })
+	list.Journals = slices.DeleteFunc(list.Journals, func(e Entry) bool { return !e.Sensible() })
 	return list, nil
 }
 
-// A noting reader says each time that something came.
+// A noting reader calls came each time that bytes came.
 type noting struct {
 	from io.Reader
 	came func()
@@ -192,12 +194,13 @@ func (n *noting) Read(p []byte) (int, error) {
 	return k, err
 }
 
-// pieceLen is how much of a journal is given on at once: forty records or so.
+// pieceLen is how many bytes of a journal are read at once: some forty records.
 const pieceLen = 4 << 10
 
-// Read asks for what follows the end of a copy, which ends with tail, up to so many bytes,
-// and hands on whole records as they come. [ErrOther] says that it does not go on there,
-// [ErrNothing] that there is no more yet; a link that breaks has handed on what came.
+// Read asks for what follows a copy of end bytes, the last of which are tail, and calls each
+// with whole records as they come, up to most bytes. It fails with [ErrOther] where the
+// journal does not go on from that tail, and with [ErrNothing] where there is no more yet.
+// What came before a link broke was handed on.
 func (c *Client) Read(ctx context.Context, e *Entry, end int64, tail []byte, most int64, each func(journal.Piece) error) error {
 	ctx, came, stop := c.watched(ctx)
 	defer stop()
@@ -227,7 +230,7 @@ func (c *Client) Read(ctx context.Context, e *Entry, end int64, tail []byte, mos
 		return ErrOther
 	case errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF):
 		if answer.ContentLength == int64(n) {
-			return ErrNothing // it has less than the copy
+			return ErrNothing // the other cab has less of it than this one
 		}
 		return cause(ctx, err)
 	case err != nil:
@@ -260,7 +263,7 @@ func (c *Client) Read(ctx context.Context, e *Entry, end int64, tail []byte, mos
 	}
 }
 
-// cause is why a request did not succeed: that the link stood still, where it did.
+// cause is why a request failed: that the link stood still, where that ended it.
 func cause(ctx context.Context, err error) error {
 	if why := context.Cause(ctx); errors.Is(why, errStalled) {
 		return why
@@ -268,8 +271,8 @@ func cause(ctx context.Context, err error) error {
 	return err
 }
 
-// OutOfReach reports whether another cab could not be asked for want of a net: it was not
-// reached, the link broke, or it has ended.
+// OutOfReach reports whether an error says that no net leads to the other cab: it was not
+// reached, the link broke, or its program has ended.
 func OutOfReach(err error) bool {
 	var wrong *net.OpError
 	var address *url.Error
@@ -279,7 +282,7 @@ func OutOfReach(err error) bool {
 	case errors.As(err, &certificate):
 		return false
 	case errors.As(err, &refused):
-		return refused.Status == http.StatusServiceUnavailable // it ends just now
+		return refused.Status == http.StatusServiceUnavailable // its program is ending
 	}
 	return errors.Is(err, errStalled) || errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) || errors.As(err, &wrong) || errors.As(err, &address)
 }

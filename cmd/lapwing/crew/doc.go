@@ -1,5 +1,5 @@
 // Package crew passes journals from cab to cab of those that work one field. A journal
-// only grows, so whoever has a copy asks for the bytes that it does not have yet, and a
+// only grows, so a cab that has a copy asks for the bytes that it does not have yet, and a
 // link that breaks loses nothing:
 //
 //	GET /journals.json       -> [Listing]: which there are, whose, and how far they come
@@ -7,11 +7,11 @@
 //
 //	listing.go  what a cab tells, and gives
 //	client.go   what another asks for, and how it tells that a journal goes on [Client.Read]
-//	relay.go    a place that keeps what cabs bring, for those that do not reach each other
+//	bring.go    how a cab brings what it wrote to a relay (package relay)
 //
-// Both are for whoever holds the key that looks: nothing is changed by them. A cab gives
-// what it has of others' as well, under the name of the cab that wrote it, so that two
-// cabs that do not reach each other hear of each other through a third. As a journal is
-// the same wherever it is kept, and one that is complete is asked for no more, nothing
-// goes round.
+// Both need the key that looks, since neither changes anything. A cab gives its copies of
+// others' journals too, under the name of the cab that wrote each, so that two cabs that do
+// not reach each other get each other's ground through a third. A journal has the same name
+// and bytes wherever it is kept, and a cab asks for no bytes that it has: so none goes round
+// a ring of cabs twice.
 package crew

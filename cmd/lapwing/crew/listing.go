@@ -9,22 +9,22 @@ import (
 	"time"
 )
 
-// Schema is that of a [Listing].
+// Schema names the layout of a [Listing].
 const Schema = "lapwing/journals/1"
 
-// A Listing is what a cab tells of the journals that it has.
+// A Listing is the journals that a cab has, and the machines that they are of.
 type Listing struct {
 	Schema   string    `json:"schema"`
 	Cab      string    `json:"cab"`             // whose listing it is
 	Run      string    `json:"run"`             // of its program; another after each start
 	Field    string    `json:"field"`           // as its job calls it
 	Drives   bool      `json:"drives"`          // the key that asked is the one that drives
-	Takes    bool      `json:"takes,omitempty"` // it is a [Relay], which keeps what is brought to it
+	Takes    bool      `json:"takes,omitempty"` // it is a relay, which keeps what is brought to it
 	Machines []Machine `json:"machines"`
 	Journals []Entry   `json:"journals"`
 }
 
-// A Machine is one of a cab's, as the cab's own job has it.
+// A Machine is one machine of a cab, as that cab's job has it.
 type Machine struct {
 	Cab  string `json:"cab"`
 	Name string `json:"name"`
@@ -33,7 +33,7 @@ type Machine struct {
 
 // An Entry is a journal.
 type Entry struct {
-	Cab      string `json:"cab"` // that wrote it
+	Cab      string `json:"cab"` // the cab that wrote it
 	Machine  string `json:"machine"`
 	Name     string `json:"name"`     // of the file
 	Identity string `json:"identity"` // see [journal.Identity]
@@ -60,8 +60,8 @@ var (
 // IsCab reports whether a text is the name of a cab.
 func IsCab(text string) bool { return cabPattern.MatchString(text) }
 
-// sensible reports whether an entry may name a file here.
-func (e *Entry) sensible() bool {
+// Sensible reports whether an entry makes sense, and its name may be that of a file here.
+func (e *Entry) Sensible() bool {
 	return IsCab(e.Cab) && namePattern.MatchString(e.Name) && e.Size > 0 && e.Age >= 0 && e.Identity != ""
 }
 
@@ -72,14 +72,14 @@ type Opened struct {
 	Close    func()
 }
 
-// A Shelf is the journals that a cab gives. Its methods are called by several goroutines;
-// each returns false where there is none.
+// A Shelf is the journals that a cab gives to others. Several goroutines call its methods.
+// List is false where the cab has ended, Open where it has no such journal.
 type Shelf interface {
 	List(r *http.Request) (*Listing, bool)
 	Open(r *http.Request, of Key) (*Opened, bool)
 }
 
-// Handle answers what others ask of a shelf.
+// Handle serves the requests of other cabs from a shelf.
 func Handle(m *http.ServeMux, s Shelf) {
 	m.HandleFunc("GET /journals.json", func(w http.ResponseWriter, r *http.Request) {
 		list, ok := s.List(r)
@@ -88,7 +88,7 @@ func Handle(m *http.ServeMux, s Shelf) {
 			return
 		}
 		w.Header().Set("Content-Type", "application/json")
-		_ = json.NewEncoder(w).Encode(list) // whoever asked may have gone
+		_ = json.NewEncoder(w).Encode(list) // the client may have gone
 	})
 	m.HandleFunc("GET /journals/{cab}/{name}", func(w http.ResponseWriter, r *http.Request) {
 		of := Key{r.PathValue("cab"), r.PathValue("name")}
@@ -98,7 +98,7 @@ func Handle(m *http.ServeMux, s Shelf) {
 			return
 		}
 		defer j.Close()
-		defer context.AfterFunc(r.Context(), func() { // the cab ends: whoever stands still is not waited for
+		defer context.AfterFunc(r.Context(), func() { // when the cab ends, a link that stands still is not waited for
 			_ = http.NewResponseController(w).SetWriteDeadline(time.Now())
 		})()
 		w.Header().Set("Content-Type", "text/csv; charset=utf-8")

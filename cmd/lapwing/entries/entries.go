@@ -1,5 +1,6 @@
 // Package entries keeps the entries of a season: the page and the mend plan of each field,
 // in files that are made again only when those of its job, or the program, have changed.
+// From these files it binds the season's book.
 package entries
 
 import (
@@ -38,7 +39,7 @@ type Writer struct {
 	Program   string       // tells programs apart, see [book.Look]
 	Book      *book.Keeper // has assessments from other directories, and gets those made here; nil for none
 	// Wait, where it is set, returns when workers have done with the job at a path, which
-	// then is in the book or is measured here; an error says that nobody can.
+	// then is in the book or is measured here; an error says that it cannot be measured.
 	Wait func(ctx context.Context, path string) error
 }
 
@@ -198,9 +199,9 @@ func entryFiles() []string {
 	return append(fieldreport.Files.Names(), mend.Files.Names()...)
 }
 
-// Read reads the entries of a job back from their files in the directory of the book, and
+// readJob reads the entries of a job back from their files in the directory of the book, and
 // their record.
-func Read(dir string, j jobfiles.Job) (rec *book.Record, entries []*season.Entry, err error) {
+func readJob(dir string, j jobfiles.Job) (rec *book.Record, entries []*season.Entry, err error) {
 	rec = readRecord(filepath.Join(dir, Folder, j.Slug))
 	if rec == nil {
 		return nil, nil, fmt.Errorf("%s: its page has gone since it was written", j.Path)

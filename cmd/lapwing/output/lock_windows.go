@@ -15,8 +15,8 @@ const (
 )
 
 // lockDirectory keeps other runs of lapwing from locking a directory until it is
-// closed or the process ends, however it ends: it opens a file there that nobody
-// else may open meanwhile, and that the system takes away when it is closed.
+// closed or the process ends, however it ends: it opens a file there that no other
+// process may open meanwhile, and that the system takes away when it is closed.
 func lockDirectory(dir string) (io.Closer, error) {
 	path := filepath.Join(dir, ".lapwing-lock")
 	name, err := syscall.UTF16PtrFromString(path)

@@ -28,11 +28,11 @@ import (
 // was killed left in it is put right by the next. The directory itself stays, with
 // everything in it that is the user's.
 //
-//	Open         may this run write here?
-//	HoldOrSay    nobody else writes here from now on
-//	Stage        files are written and synced, and nobody sees them
-//	Write        the last of them are, and all get their places
-//	Discard      what was not put in place goes, and others may write again
+//	Open         asks whether this run may write here
+//	HoldOrSay    keeps other runs from writing here from now on
+//	Stage        writes and syncs files where no reader finds them
+//	Write        does that to the last of them, and puts all in their places
+//	Discard      takes away what was not put in place, and lets others write again
 type Dir struct {
 	dir  string
 	made []string  // directories made for it, outermost first
@@ -206,7 +206,7 @@ func WriteNew(ctx context.Context, out *Dir, files ...report.File) error {
 	return Write(ctx, out, files)
 }
 
-// Stage writes files of a run where nobody sees them, at the same time. What was
+// Stage writes files of a run, several at a time, where no reader finds them yet. What was
 // staged before stays.
 func (o *Dir) Stage(ctx context.Context, files []report.File) error {
 	if err := o.begin(ctx); err != nil {
@@ -232,7 +232,7 @@ func (o *Dir) Stage(ctx context.Context, files []report.File) error {
 	return errors.Join(append(errs, ctx.Err())...)
 }
 
-// StageAt has one file of a run written by make at a path where nobody sees it.
+// StageAt has make write one file of a run, at a path where no reader finds it yet.
 func (o *Dir) StageAt(ctx context.Context, name string, make func(path string) error) error {
 	if err := o.begin(ctx); err != nil {
 		return err

@@ -69,7 +69,7 @@ func (s *scratch) clear() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	for dir := range s.sets {
-		for range 3 { // somebody may be adding to it
+		for range 3 { // another goroutine may be adding to it
 			if os.RemoveAll(dir) == nil {
 				break
 			}

@@ -28,7 +28,7 @@ import (
 //	DIR/.lapwing-123/0.old      what the file takes the place of
 //
 // A run that is killed before swap.json is there has done nothing; one that is
-// killed later has begun what anybody can finish or undo: of each file the names
+// killed later has begun what any later run can finish or undo: of each file the names
 // in the directory tell how far it got.
 //
 //	0.new  0.old
@@ -73,8 +73,8 @@ const (
 // while SQLite wrote it, with a file of its own beside it.
 const databaseFile = "database"
 
-// What the names are of a set's directory and of what is in it: nothing else is
-// taken away, for the rest may be the user's. A journal is SQLite's, of a GeoPackage.
+// The names of a set's directory and of what is in it. Files of other names are not taken
+// away, for they may be the user's. A journal is SQLite's, of a GeoPackage.
 var (
 	leftover = regexp.MustCompile(`^\.lapwing-[0-9]+$`)
 	inSwap   = regexp.MustCompile(`^([0-9]+\.(new(-journal)?|old)|swap\.json|` + databaseFile + `(-[a-z]+)?)$`)
@@ -163,8 +163,8 @@ func (s *swap) place(why func(error) error) error {
 	return nil
 }
 
-// ready says that all files are written: from here on a set that was begun is
-// finished by whoever comes next.
+// ready says that all files are written: from here on the next run finishes a set that was
+// begun.
 func (s *swap) ready() error {
 	seen := map[string]bool{}
 	for _, name := range s.Files {
@@ -264,7 +264,7 @@ func (s *swap) mayTake(name string) error {
 }
 
 // undo gives the places back to the files that were there before. A file that
-// somebody else has put there since stays.
+// another program has put there since stays.
 func (s *swap) undo() error {
 	var errs []error
 	for i, name := range slices.Backward(s.Gone) {
@@ -277,7 +277,7 @@ func (s *swap) undo() error {
 		switch there := s.exists(to); {
 		case s.exists(old):
 			if there && (s.exists(from) || s.mayTake(to) != nil) {
-				continue // it is the old one, or somebody else's
+				continue // it is the old one, or another program's
 			}
 			errs = append(errs, s.root.Rename(old, to))
 		case !s.exists(from) && there && (s.Takes == takesNone || s.mayTake(to) == nil):
@@ -290,16 +290,16 @@ func (s *swap) undo() error {
 	return errors.Join(errs...)
 }
 
-// drop takes away what is left of a set: nothing of it is wanted any more.
+// drop takes away what is left of a set that is done with.
 func (s *swap) drop() {
-	s.root.Remove(path.Join(s.dir, swapFile)) // first: the rest says nothing without it
+	s.root.Remove(path.Join(s.dir, swapFile)) // first: without it the rest is no set
 	s.root.RemoveAll(s.dir)
 	unfinished.end(s.onDisk(s.dir))
 	s.root.Close()
 }
 
 // Tidy finishes or undoes what runs that were killed have begun in a directory,
-// and takes away all else that they left. Nobody may be writing there.
+// and takes away all else that they left. No run may be writing there.
 func Tidy(dir string) error {
 	entries, err := os.ReadDir(dir)
 	if err != nil {

@@ -163,7 +163,7 @@ func (d *Door) Address() string {
 	return d.At(host)
 }
 
-// At is the door's address as seen by whoever calls it by that host.
+// At is the door's address for a browser that reaches it by that host.
 func (d *Door) At(host string) string {
 	scheme := "http"
 	if d.secure != nil {
@@ -221,8 +221,8 @@ func (d *Door) Serve(ctx context.Context, pages http.Handler) error {
 	return nil
 }
 
-// untilDone has handlers that wait for what is sent wait no longer than their context:
-// whoever sends may have stopped in the middle, and not gone.
+// untilDone has handlers that read the body of a request wait no longer than their context: a
+// sender may stop in the middle and keep the connection.
 func untilDone(pages http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		defer context.AfterFunc(r.Context(), func() {

@@ -11,8 +11,8 @@ import (
 // Events tells every page that listens what happens, by server-sent events (WHATWG
 // HTML Standard, section 9.2). The zero Events are ready.
 //
-// A page that does not keep up is cut off, and stops nobody: its browser calls again
-// by itself, and the page then asks how things are.
+// A page that does not keep up is cut off, so that it holds up no other: its browser calls
+// again by itself, and the page then asks how things are.
 type Events struct {
 	mu    sync.Mutex
 	pages map[chan []byte]bool

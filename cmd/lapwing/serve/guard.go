@@ -12,8 +12,8 @@ import (
 	"strings"
 )
 
-// An Asset is a file of a page that tells nothing of anybody's: its markup, style,
-// script or icon. It is given to whoever asks.
+// An Asset is a file of a page that holds nothing of a user's: its markup, style, script or
+// icon. It is given without a key.
 type Asset struct {
 	Type string // as in Content-Type
 	Body []byte
@@ -82,7 +82,7 @@ func give(w http.ResponseWriter, a Asset) {
 	if a.Policy != "" {
 		w.Header().Set("Content-Security-Policy", a.Policy)
 	}
-	_, _ = w.Write(a.Body) // whoever asked may have gone
+	_, _ = w.Write(a.Body) // the browser may have gone
 }
 
 // enter gives a cookie for a key.

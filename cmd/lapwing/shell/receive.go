@@ -32,7 +32,7 @@ func (s *Shell) receive(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	w.Header().Set("Content-Type", "application/json")
-	_ = json.NewEncoder(w).Encode(map[string]string{"name": name}) // whoever asked may have gone
+	_ = json.NewEncoder(w).Encode(map[string]string{"name": name}) // the client may have gone
 	s.Changed()
 }
 

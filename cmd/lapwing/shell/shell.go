@@ -75,7 +75,7 @@ func (s *Shell) ask(w http.ResponseWriter, r *http.Request) {
 	if reply.Failed {
 		w.WriteHeader(http.StatusUnprocessableEntity)
 	}
-	_, _ = w.Write(reply.Body) // whoever asked may have gone
+	_, _ = w.Write(reply.Body) // the client may have gone
 }
 
 type progress struct {
@@ -96,5 +96,5 @@ func refuse(w http.ResponseWriter, err error) {
 	}
 	w.Header().Set("Content-Type", desk.JSON)
 	w.WriteHeader(status)
-	_ = json.NewEncoder(w).Encode(map[string]*desk.Fault{"error": desk.FaultOf(err)}) // whoever asked may have gone
+	_ = json.NewEncoder(w).Encode(map[string]*desk.Fault{"error": desk.FaultOf(err)}) // the client may have gone
 }

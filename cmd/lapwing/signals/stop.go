@@ -1,6 +1,6 @@
 // Package signals ends a call in good order when a signal comes: the interrupt of a
-// keyboard, or the order to terminate. Whoever carries out the call hears it as the end of
-// its context; what does not listen is ended all the same.
+// keyboard, or the order to terminate. The context of the call ends then. Code that does not
+// heed its context is ended all the same.
 package signals
 
 import (

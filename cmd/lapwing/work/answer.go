@@ -37,7 +37,7 @@ func Answer(ctx context.Context, in io.Reader, out, says io.Writer) error {
 	}
 	go func() {
 		_, _ = io.Copy(io.Discard, lines)
-		os.Exit(unwanted) // whoever asked is gone
+		os.Exit(unwanted) // the worker is gone
 	}()
 	go bound(o.Memory, says)
 	stored, err := o.answer(ctx)
@@ -72,7 +72,7 @@ func (o *order) answer(ctx context.Context) (stored [][]byte, err error) {
 	}
 	in := disk.Inputs(nil)
 	in.Files.Name = o.name
-	// What lies here is what the key says, or nobody may have it under that.
+	// The files must be those of the key: its answer is given to every job that has it.
 	now, err := book.Look(in, o.Path, "", "", nil)
 	if err != nil {
 		return nil, o.calledAs(err)

@@ -1,5 +1,5 @@
-// Package work measures a job of a book's queue, on whichever computer, in a process of
-// its own: however a job ends, whoever does jobs goes on.
+// Package work measures a job of a book's queue in a process of its own, so that the worker
+// goes on however a job ends.
 //
 //	Do       files out of the book, a process, what it found into the book   do.go
 //	Answer   that process: the files -> what is found of them                answer.go

@@ -24,8 +24,8 @@ type Folder struct{ dir string }
 // New returns the shelf in a folder.
 func New(dir string) *Folder { return &Folder{dir} }
 
-// NameOf is what the file of a hash is called on any shelf, with slashes; what is no hash
-// has none, and is [book.ErrNotFound].
+// NameOf is the name of the file of a hash on any shelf, with slashes. It fails with
+// [book.ErrNotFound] for a text that is no hash.
 func NameOf(sha256 string) (string, error) {
 	if len(sha256) < 3 || strings.ContainsAny(sha256, "/.") || !filepath.IsLocal(sha256) || filepath.Base(sha256) != sha256 {
 		return "", book.ErrNotFound

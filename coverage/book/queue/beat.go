@@ -13,11 +13,11 @@ import (
 	"github.com/riverqueue/river/rivertype"
 )
 
-// A worker says of each job in hand that it is, every beat. A job of which nobody said so
-// for silence is put back: its worker is lost. So that is noticed within silence and a
-// beat, however long a job may take. River itself knows only when a job was begun. A
-// worker that is slower than this is taken for lost; then its jobs are done twice, and are
-// in the book once.
+// Every beat a worker notes of each job in hand that it works on it. A job of which that was
+// not noted for as long as silence is put back, for its worker is lost. A lost worker is
+// noticed within silence and a beat then, however long a job may take. River itself knows
+// only when a job was begun. A worker that is slower than this is taken for lost: its jobs
+// are done twice then, and are in the book once.
 const (
 	beat    = 2 * time.Second
 	silence = 10 * time.Second
@@ -91,8 +91,8 @@ func (q *Queue) keepUp(ctx context.Context, held []int64) (now time.Time, err er
 	return now, nil
 }
 
-// probe writes where jobs wait and this worker has none: River takes none from a full disk,
-// and tells nobody.
+// probe writes a row where jobs wait and this worker has none: on a full disk River takes no
+// job, and reports no error.
 func (q *Queue) probe(ctx context.Context) error {
 	if empty, err := q.isEmpty(ctx); err != nil || empty {
 		return err

@@ -22,8 +22,7 @@ import (
 	"lapwing/coverage/book"
 )
 
-// A Job is a job that waits to be measured. Whoever adds it has added its files to the
-// book before.
+// A Job is a job that waits to be measured. Its files must be in the book before it is added.
 type Job struct {
 	Key      string          `json:"key" river:"unique"`
 	Program  string          `json:"program"`
@@ -60,7 +59,7 @@ func (j *Job) Sought() *book.Sought {
 // Kind names what is done with the job, for River.
 func (Job) Kind() string { return "measure" }
 
-// Priorities: a job that somebody waits for, one of some, one of many.
+// Priorities: of a job that a call waits for alone, of one of some, of one of many.
 const (
 	Urgent = iota + 1
 	Soon
@@ -71,7 +70,7 @@ const (
 type Queue struct {
 	name string
 	poll time.Duration
-	// pollOnly says that the database tells nobody of a new job.
+	// pollOnly says that the database cannot notify workers of a new job.
 	pollOnly bool
 	exec     riverdriver.Executor
 	open     func(*river.Config) (client, error)
@@ -150,8 +149,9 @@ func migrate[Tx any](ctx context.Context, driver riverdriver.Driver[Tx]) error {
 	}
 }
 
-// mostAttempts is as often as River tries a job. How often is enough is said in work.go;
-// that a worker is told to stop is not the job's fault.
+// mostAttempts is how often River may try a job: so often that the bound of work.go comes
+// first. An attempt that ends because its worker was told to stop counts for River, but not
+// there.
 const mostAttempts = 10_000
 
 // alive are the states of a job that waits or is in hand.
@@ -195,7 +195,8 @@ func (q *Queue) insertOpts(j Job, priority int) *river.InsertOpts {
 	}
 }
 
-// Remove takes jobs out that nobody waits for any more. One in hand is finished.
+// Remove takes jobs out that no call waits for any more. One that a worker has in hand is
+// finished.
 func (q *Queue) Remove(ctx context.Context, ids []int64) error {
 	const atOnce = 10_000 // as many as River takes
 	for len(ids) > 0 {
@@ -212,7 +213,8 @@ func (q *Queue) Remove(ctx context.Context, ids []int64) error {
 // A Standing is how it is with a job.
 type Standing int
 
-// Gone: done, or taken out. Waiting: or in hand. Aside: nobody will do it.
+// Gone is a job that was done or taken out, Waiting one that waits or is in hand, and Aside
+// one that no worker will do.
 const (
 	Gone Standing = iota
 	Waiting
@@ -246,7 +248,7 @@ func read(row *rivertype.JobRow) (j Job, err error) {
 	return j, err
 }
 
-// A SetAside is a job that nobody will do, and why.
+// A SetAside is a job that no worker will do, and why.
 type SetAside struct {
 	Job
 	ID  int64
@@ -295,7 +297,7 @@ func (q *Queue) Retry(ctx context.Context) (n int, err error) {
 	return n, nil
 }
 
-// isEmpty reports whether no job waits or is in anybody's hand.
+// isEmpty reports whether no job waits, and no worker has one in hand.
 func (q *Queue) isEmpty(ctx context.Context) (bool, error) {
 	page, err := q.client.JobList(ctx, river.NewJobListParams().Queues(q.name).States(alive...).First(1))
 	return err == nil && len(page.Jobs) == 0, err

@@ -35,13 +35,13 @@ type WrongError struct{ Text string }
 
 func (e *WrongError) Error() string { return e.Text }
 
-// A LaterError is of a job that another worker, or the same one later, may do: nothing is
-// wrong with it.
+// A LaterError is the error of a job that has no fault itself: another worker may do it, or
+// the same one later.
 type LaterError struct{ Err error }
 
 func (e *LaterError) Error() string { return e.Err.Error() }
 
-// Unwrap is what it is made of.
+// Unwrap is the error that it is made of.
 func (e *LaterError) Unwrap() error { return e.Err }
 
 // Options say how a worker works.

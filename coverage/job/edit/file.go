@@ -222,7 +222,7 @@ func (f *File) flat() map[string]string {
 	return out
 }
 
-// become takes a changed text in, if it says what was wanted and nothing else.
+// become takes a changed text in, if it says what was wanted and all else is as it was.
 func (f *File) become(text []byte, wanted func(values map[string]string)) error {
 	changed, err := Parse(text)
 	if err != nil {

@@ -186,8 +186,8 @@ func remove(values map[string]string, key string) {
 	}
 }
 
-// below is what is left of a key of a flat list behind another, which it is, or stands
-// below; false where it does neither.
+// below is the rest of a key of a flat list behind another key: "" where they are the same.
+// ok is false where the first stands neither at the second nor below it.
 func below(k, key string) (rest string, ok bool) {
 	rest, ok = strings.CutPrefix(k, key)
 	return rest, ok && (rest == "" || rest[0] == '.' || rest == "[]" || rest == "{}")

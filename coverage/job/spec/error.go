@@ -17,7 +17,7 @@ type InputError struct {
 	Where  string // a key such as "machine drill A, implement.width", a flag, a column; may be ""
 	Found  string // `found "50"`, "no such file", …
 	Want   string // `a length such as "50 ft"`; may be ""
-	Reason error  // for whoever acts on it; nil where the words are all there is
+	Reason error  // for code that acts on it; nil where the words are all there is
 }
 
 // ErrNoJob says that a file is no job file: it cannot be read as YAML, or has

@@ -92,8 +92,8 @@ func itself(n *yaml.Node, depth int) *yaml.Node {
 	return out
 }
 
-// ReadGuest reads a machine that another job told of, which is to be trusted in nothing:
-// it may name no file and no log, and is short. From says in errors where it came from.
+// ReadGuest reads a machine that another job told of. Its text is not trusted: it may name no
+// file and no log, and must be short. From says in errors where it came from.
 func ReadGuest(from string, text []byte) (Guest, error) {
 	if len(text) > mostGuest {
 		return Guest{}, &InputError{File: from, Found: fmt.Sprintf("found a machine of %d bytes", len(text)), Want: fmt.Sprintf("%d at most", mostGuest)}

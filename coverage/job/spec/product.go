@@ -62,7 +62,7 @@ func (r *reader) product(e entry) Product {
 		}
 	}
 	if price := e.get("price"); price.given() {
-		p.Price = agronomy.PriceOf(price.quantity(quantity.Price), 0)
+		p.Price = priceOf(price.quantity(quantity.Price), 0)
 	}
 	r.fills(e.get("fills"), &p)
 	if p.IsAmmonia() && p.Fill > ammoniaFill {
@@ -172,6 +172,19 @@ func (e entry) share() float64 {
 	return v.SI
 }
 
+// priceOf returns a price as the job gives it: a [quantity.Price] or a
+// [quantity.CropPrice]. Bushel is the mass of one in kg, and means nothing
+// where the price is not by the bushel.
+func priceOf(v quantity.Value, bushel float64) *agronomy.Price {
+	switch v.Kind {
+	case quantity.PricePerVolume:
+		return &agronomy.Price{PerCubicMetre: v.SI, Currency: v.Currency}
+	case quantity.PricePerBushel:
+		return &agronomy.Price{PerKilogram: v.SI / bushel, Currency: v.Currency}
+	}
+	return &agronomy.Price{PerKilogram: v.SI, Currency: v.Currency}
+}
+
 // cropOf reads the crop. A bushel is a measure: its mass turns bushels by
 // area and prices by the bushel into kilograms.
 func cropOf(e entry) *agronomy.Crop {
@@ -196,7 +209,7 @@ func cropOf(e entry) *agronomy.Crop {
 	c := &agronomy.Crop{Yield: y.SI * kilograms(yield, y, quantity.BushelRate)}
 	if price := e.get("price"); price.given() {
 		v := price.quantity(quantity.CropPrice)
-		c.Price = agronomy.PriceOf(v, kilograms(price, v, quantity.PricePerBushel))
+		c.Price = priceOf(v, kilograms(price, v, quantity.PricePerBushel))
 	}
 	if comp := e.get("compensation"); comp.given() {
 		c.Compensation = comp.share()

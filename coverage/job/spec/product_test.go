@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"lapwing/coverage/agronomy"
 	"lapwing/coverage/quantity"
 	"lapwing/geo"
 )
@@ -53,6 +54,36 @@ func TestProductsOfAJob(t *testing.T) {
 		} else if assert.NotNil(t, p.VolumeRate, c.product) {
 			assert.InDelta(t, c.gallons, quantity.InGallonsPerAcre(*p.VolumeRate), c.within, c.source)
 		}
+	}
+}
+
+// What 30 kg, or 20 L, cost at each kind of price that a job writes. A bushel of wheat is
+// 60 lb, 27.2155422 kg (USDA official weight).
+func TestPricesOfAJob(t *testing.T) {
+	mass, volume := 30.0, 0.02
+	for _, c := range []struct {
+		key, currency string
+		cost          float64
+		byVolume      bool
+	}{
+		{"products: [{name: seed, rate: 90 kg/ha, price: 2 EUR/kg}]", "EUR", 60, false},
+		{"products: [{name: seed, rate: 90 kg/ha, price: 500 CAD/t}]", "CAD", 15, false},
+		{"products: [{name: seed, rate: 90 kg/ha, price: 1000 USD/ton}]", "USD", 1000 / 907.18474 * 30, false}, // a short ton is 2000 lb
+		{"products: [{name: starter, rate: 50 L/ha, price: 3 EUR/L}]", "EUR", 60, true},
+		{"crop: {yield: 45 bu/ac, bushel: 60 lb, price: 6 USD/bu}", "USD", 6 / 27.2155422 * 30, false},
+	} {
+		s, err := read(plainJob + c.key + "\n")
+		require.NoError(t, err, c.key)
+		var p *agronomy.Price
+		if s.Crop != nil {
+			p = s.Crop.Price
+		} else {
+			p = s.Products[0].Price
+		}
+		require.NotNil(t, p, c.key)
+		assert.Equal(t, c.currency, p.Currency)
+		assert.InDelta(t, c.cost, *p.Of(&mass, &volume), 1e-6, c.key)
+		assert.Equal(t, c.byVolume, p.Of(&mass, nil) == nil, c.key)
 	}
 }
 

@@ -73,10 +73,10 @@ type Path struct {
 // A Machine is a machine as it is written.
 type Machine struct {
 	Name, Operator string        // Name is "" in a call: the logs tell machines apart
-	LoggedAs       string        // its name in the logs' column of machines; that is Name where nothing else is said
+	LoggedAs       string        // its name in the logs' column of machines; that is Name where the job gives no other
 	Lap            *plane.Length // by which its passes lap by plan; nil if not given
-	// Implement is nil where nothing is said of it: then one of the tracks must
-	// be a task set, which tells, or Missing is the error.
+	// Implement is nil where the job does not give it: then one of the tracks must be a
+	// task set, which tells, or Missing is the error.
 	Implement *machine.Implement
 	Missing   *InputError
 	Working   worklog.Rule
@@ -426,8 +426,8 @@ func (r *reader) headland(e entry) {
 	}
 }
 
-// bars are the machines with their implements alone; one of which nothing is
-// said has none.
+// bars are the machines with their implements alone. A machine whose implement the job does
+// not give has none.
 func (s *Spec) bars() (machines []machine.Machine) {
 	for _, m := range s.Machines {
 		one := machine.Machine{Name: m.Name}

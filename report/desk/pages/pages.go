@@ -44,7 +44,7 @@ type Result struct {
 	dir string
 }
 
-// A Memo is what was measured last, and of what, so that whoever asks more of it at once
+// A Memo is what was measured last, and of what, so that a person who asks more of it at once
 // waits for no second measuring. One is enough: a job is asked about until the next is.
 // It is not written down: to read it back takes ten times as long as to measure again.
 type Memo struct {
@@ -205,7 +205,7 @@ func (m *Maker) results(jobPath string, whatIf bool, rec *book.Record) (results 
 		results = append(results, r)
 	}
 	if len(results) == 0 {
-		return nil, noneWorked(len(found))
+		return nil, assess.NoneWorked("", len(found))
 	}
 	*m.Memo = Memo{sourceOf(rec), results}
 	return results, nil

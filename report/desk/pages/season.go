@@ -32,8 +32,8 @@ type entrySketch struct {
 	Sketch *season.Sketch `json:"sketch"`
 }
 
-// each does something for each job, and says how far it is. What is wrong with a job is
-// noted, and stops nothing.
+// each does something for each job, and says how far it is. A job that fails is noted, and
+// the others go on.
 func (m *Maker) each(jobs []string, do func(part *Maker, name string) error, failed func(name, why string)) error {
 	for i, name := range jobs {
 		part := *m
@@ -243,7 +243,7 @@ func (m *Maker) wasted(name string, runs int) (fields []waste.Field, err error) 
 		}
 	}
 	if len(fields) == 0 {
-		return nil, noneWorked(len(found))
+		return nil, assess.NoneWorked("", len(found))
 	}
 	if now == nil {
 		return fields, nil
@@ -292,9 +292,4 @@ func wastedIn(r *book.Record, name string) (fields []waste.Field, ok bool) {
 		fields = append(fields, f)
 	}
 	return fields, true
-}
-
-// noneWorked is the error for a job of so many fields that no pass is on.
-func noneWorked(fields int) error {
-	return wrong(fmt.Sprintf("no pass on any of %d fields", fields), "work on one of them at least")
 }

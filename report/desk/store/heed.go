@@ -2,17 +2,21 @@ package store
 
 import (
 	"context"
+	"errors"
+	"io"
 	"io/fs"
+
+	"lapwing/report"
 )
 
-// Heeding are the files of a store as long as a context lasts: after that nothing
-// opens and nothing is read, so that whoever reads stops.
+// Heeding are the files of a store as long as a context lasts: after that no
+// file opens and no byte is read, so that a reader stops.
 type Heeding struct {
 	Context context.Context
 	Store
 }
 
-// Open opens a file, while somebody waits for it.
+// Open opens a file, as long as the context lasts.
 func (h Heeding) Open(name string) (fs.File, error) {
 	if err := h.Context.Err(); err != nil {
 		return nil, err
@@ -25,6 +29,32 @@ func (h Heeding) Open(name string) (fs.File, error) {
 		return heedingReaderAt{heedingFile{h.Context, f}, r}, nil
 	}
 	return heedingFile{h.Context, f}, nil
+}
+
+// CopyOf is a file with the bytes of another.
+func (h Heeding) CopyOf(name, to string) report.File {
+	return report.File{Name: to, Write: func(w io.Writer) error {
+		f, err := h.Open(name)
+		if err != nil {
+			return err
+		}
+		defer f.Close()
+		return h.Copy(w, f)
+	}}
+}
+
+// Copy copies all that is read, as long as the context lasts.
+func (h Heeding) Copy(w io.Writer, r io.Reader) error {
+	for {
+		if err := h.Context.Err(); err != nil {
+			return err
+		}
+		if _, err := io.CopyN(w, r, 1<<20); errors.Is(err, io.EOF) {
+			return nil
+		} else if err != nil {
+			return err
+		}
+	}
 }
 
 type heedingFile struct {

@@ -1,5 +1,5 @@
 // Package store keeps the files of a desk: what a store promises, one in memory, and one
-// that stops giving when whoever asked has gone.
+// that stops giving when the one who asked has gone.
 package store
 
 import (

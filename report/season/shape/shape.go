@@ -80,7 +80,7 @@ func readWhole(r io.Reader) ([]byte, error) {
 }
 
 // writtenShapes reads a coverage.geojson that is as lapwing wrote it; false where
-// somebody else has laid it out.
+// another program has written it.
 func writtenShapes(text []byte, wanted func(*Shape) bool) (out []Shape, ok bool) {
 	ok = geojson.Reread(text, func(f geojson.Written) bool {
 		s, ok := plainShape(f.Properties)

@@ -1,19 +1,19 @@
-package main
+package facts
 
 import (
 	"fmt"
 	"strings"
 	"text/tabwriter"
 
-	"lapwing/cmd/lapwing/disk"
+	"lapwing/geo/format"
 )
 
 // A formatRow is a format as people are told of it.
 type formatRow struct{ name, files, tracks, boundaries string }
 
-// formatRows are the formats as people are told of them, here and in README.
-func formatRows() (rows []formatRow) {
-	for _, f := range disk.Formats {
+// rowsOf are the formats of a table as people are told of them.
+func rowsOf(table format.Table) (rows []formatRow) {
+	for _, f := range table {
 		row := formatRow{name: f.Name, files: strings.Join(f.Endings, ", ")}
 		if f.Files != "" {
 			row.files += ": " + f.Files
@@ -32,11 +32,11 @@ func formatRows() (rows []formatRow) {
 	return rows
 }
 
-// formatList tells of the formats in the help of a command.
-func formatList() string {
+// Formats tells of the formats of a table in the help of a command, one a line.
+func Formats(table format.Table) string {
 	var b strings.Builder
 	w := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
-	for _, row := range formatRows() {
+	for _, row := range rowsOf(table) {
 		holds := "tracks"
 		switch {
 		case row.tracks == "":

@@ -1,4 +1,4 @@
-package main
+package heap
 
 import (
 	"testing"
@@ -16,13 +16,13 @@ func TestHeapPercent(t *testing.T) {
 		percent    int
 		next       uint64
 	}{
-		{"small", 4 * mb, heapFloor, heapMost, heapFloor},
-		{"larger than ever", 100 * mb, heapFloor, heapGrowth, 115 * mb},
+		{"small", 4 * mb, floor, most, floor},
+		{"larger than ever", 100 * mb, floor, growth, 115 * mb},
 		{"about as large as before", 100 * mb, 120 * mb, 20, 120 * mb},
-		{"smaller again", 50 * mb, 150 * mb, heapMost, 150 * mb},
-		{"empty", 0, heapFloor, heapMost, heapFloor},
+		{"smaller again", 50 * mb, 150 * mb, most, 150 * mb},
+		{"empty", 0, floor, most, floor},
 	} {
-		percent, next := heapPercent(tt.live, tt.size)
+		percent, next := percentOf(tt.live, tt.size)
 		assert.Equal(t, tt.percent, percent, tt.name)
 		assert.Equal(t, tt.next, next, tt.name)
 	}

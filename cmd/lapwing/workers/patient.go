@@ -1,4 +1,4 @@
-package main
+package workers
 
 import (
 	"context"
@@ -9,17 +9,18 @@ import (
 	"lapwing/coverage/book"
 )
 
-// A patientBook is a book for whoever waits for workers: where its database is started
-// anew in between, what was asked is asked again once it answers. Nothing that a book is
-// asked does harm when it is done twice.
+// A patientBook is a book for a call that waits for workers: where its database is
+// restarted meanwhile, each question is asked again once the database answers. No question
+// to a book does harm when it is asked twice.
 type patientBook struct{ book.Store }
 
-// again calls do until it does not fail. It waits for a book that does not answer, and
-// gives up on one that answers other questions and not this one.
+// again calls do until it succeeds. It waits for a book that does not answer at all, and
+// gives up where the book answers other questions but not this one.
 func (p patientBook) again(ctx context.Context, do func() error) (err error) {
 	const tries, pause, patience = 5, 200 * time.Millisecond, time.Minute
 	for range tries {
-		if err = do(); err == nil || errors.Is(err, book.ErrNotFound) || isDiskFull(err) {
+		var full *book.DiskError
+		if err = do(); err == nil || errors.Is(err, book.ErrNotFound) || errors.As(err, &full) {
 			return err
 		}
 		for asked := time.Now(); ; {

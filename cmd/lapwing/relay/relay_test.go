@@ -1,4 +1,4 @@
-package crew
+package relay
 
 import (
 	"bytes"
@@ -9,12 +9,31 @@ import (
 	"path/filepath"
 	"strconv"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"lapwing/cmd/lapwing/crew"
+	"lapwing/geo"
 	"lapwing/geo/journal"
 )
+
+// journalOf is a journal of so many records that begins at a time.
+func journalOf(t *testing.T, records int, begins int64) []byte {
+	root, err := os.OpenRoot(t.TempDir())
+	require.NoError(t, err)
+	defer root.Close()
+	j, err := journal.Create(journal.In(root), "drill", time.Unix(begins, 0), journal.Options{Sync: -1})
+	require.NoError(t, err)
+	for i := range records {
+		require.NoError(t, j.Append(journal.Record{Machine: "drill", Fix: geo.Fix{Time: geo.InstantOf(time.Unix(begins+int64(i), 0)), At: geo.LonLat{Lon: 2, Lat: 54}, Heading: geo.Bearing(90)}}))
+	}
+	require.NoError(t, j.Close())
+	data, err := root.ReadFile(j.Name())
+	require.NoError(t, err)
+	return data
+}
 
 // A relay has what was brought to it, byte for byte, whatever breaks: brought in parts,
 // twice, by a cab that goes on writing, and over a restart that finds a torn end.
@@ -23,7 +42,7 @@ func TestRelay(t *testing.T) {
 	open := func() *Relay {
 		root, err := os.OpenRoot(dir)
 		require.NoError(t, err)
-		y, err := OpenRelay(root)
+		y, err := Open(root)
 		require.NoError(t, err)
 		return y
 	}
@@ -33,15 +52,17 @@ func TestRelay(t *testing.T) {
 		relay.Handler(func(*http.Request) int64 { return person }).ServeHTTP(w, r)
 	}))
 	defer server.Close()
-	c := clientOf(t, server.URL)
+	at, err := crew.ParseAddress(server.URL + "/#WORKWORKWORK")
+	require.NoError(t, err)
+	c := crew.NewClient(at, nil)
 	all := journalOf(t, 2000, 1_800_000_000)
-	entry := Entry{Cab: "bbbbbbbb", Machine: "drill", Name: "drill-1.csv", Identity: journal.Identity(bytes.NewReader(all))}
+	entry := crew.Entry{Cab: "bbbbbbbb", Machine: "drill", Name: "drill-1.csv", Identity: journal.Identity(bytes.NewReader(all))}
 	bring := func(until int) error {
 		e := entry
 		e.Size = int64(until)
-		own := &Listing{Schema: Schema, Cab: "bbbbbbbb", Machines: []Machine{{"bbbbbbbb", "drill", "name: drill"}, {"cccccccc", "x", ""}}, Journals: []Entry{e}}
-		return c.Bring(t.Context(), own, func(of Key) (*Opened, bool) {
-			return &Opened{bytes.NewReader(all[:until]), entry.Identity, func() {}}, of == entry.Key()
+		own := &crew.Listing{Schema: crew.Schema, Cab: "bbbbbbbb", Machines: []crew.Machine{{Cab: "bbbbbbbb", Name: "drill", Keys: "name: drill"}, {Cab: "cccccccc", Name: "x"}}, Journals: []crew.Entry{e}}
+		return c.Bring(t.Context(), own, func(of crew.Key) (*crew.Opened, bool) {
+			return &crew.Opened{ReadSeeker: bytes.NewReader(all[:until]), Identity: entry.Identity, Close: func() {}}, of == entry.Key()
 		})
 	}
 	kept := func() []byte {
@@ -66,12 +87,12 @@ func TestRelay(t *testing.T) {
 	list, err := c.List(t.Context())
 	require.NoError(t, err)
 	assert.True(t, list.Takes)
-	assert.Equal(t, []Machine{{"bbbbbbbb", "drill", "name: drill"}}, list.Machines, "of other cabs it is told nothing by this one")
+	assert.Equal(t, []crew.Machine{{Cab: "bbbbbbbb", Name: "drill", Keys: "name: drill"}}, list.Machines, "of other cabs it is told nothing by this one")
 
 	// A torn end is taken away, and brought again.
 	require.NoError(t, relay.Close())
-	at := filepath.Join(dir, "bbbbbbbb", entry.Name)
-	require.NoError(t, os.Truncate(at, int64(end(90_000))-5))
+	file := filepath.Join(dir, "bbbbbbbb", entry.Name)
+	require.NoError(t, os.Truncate(file, int64(end(90_000))-5))
 	name := list.Cab
 	relay = open()
 	assert.Equal(t, all[:end(end(90_000)-5)], kept())
@@ -94,7 +115,7 @@ func TestRelay(t *testing.T) {
 	assert.Equal(t, http.StatusUnprocessableEntity, post(strconv.Itoa(len(all)), string(all[len(journal.Header):end(2000)-3])), "half a record")
 	person = 8
 	assert.Equal(t, http.StatusNotFound, post(strconv.Itoa(len(all)), string(all[len(journal.Header):end(2000)])), "another person")
-	var refused *Refusal
+	var refused *crew.Refusal
 	require.ErrorAs(t, bring(len(all)), &refused)
 	assert.Equal(t, http.StatusForbidden, refused.Status)
 	assert.Equal(t, all, kept())

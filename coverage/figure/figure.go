@@ -1,4 +1,7 @@
-package assess
+// Package figure is how numbers stand in summary.json and in the files beside it: with
+// which digits, and null where they are not known. What is read back is what was
+// written.
+package figure
 
 import (
 	"encoding/json"
@@ -12,9 +15,6 @@ import (
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
-
-// The figures of summary.json and of the files beside it are values as they stand
-// there: what is read back is what was written.
 
 // WriteJSON writes a document as all files of JSON here are written.
 func WriteJSON(w io.Writer, document any) error {
@@ -90,10 +90,10 @@ func MetresOf[T ~int64 | ~float64](ticks T) Metres {
 }
 
 // MarshalJSON writes metres.
-func (l Metres) MarshalJSON() ([]byte, error) { return appendFigure(nil, float64(l)), nil }
+func (l Metres) MarshalJSON() ([]byte, error) { return appendNumber(nil, float64(l)), nil }
 
 // UnmarshalJSON reads metres.
-func (l *Metres) UnmarshalJSON(text []byte) error { return readFigure(text, (*float64)(l)) }
+func (l *Metres) UnmarshalJSON(text []byte) error { return readNumber(text, (*float64)(l)) }
 
 // Degrees is a longitude or latitude to the ninth decimal.
 type Degrees float64
@@ -101,32 +101,32 @@ type Degrees float64
 // DegreesOf rounds degrees.
 func DegreesOf(v float64) Degrees { return Degrees(math.Round(v*1e9) / 1e9) }
 
-// A PlaceSummary is a place on the Earth.
-type PlaceSummary struct {
+// A Place is one on the Earth.
+type Place struct {
 	Lon Degrees `json:"lon"`
 	Lat Degrees `json:"lat"`
 }
 
 // PlaceOf writes a place.
-func PlaceOf(at geo.LonLat) PlaceSummary { return PlaceSummary{DegreesOf(at.Lon), DegreesOf(at.Lat)} }
+func PlaceOf(at geo.LonLat) Place { return Place{DegreesOf(at.Lon), DegreesOf(at.Lat)} }
 
 // MarshalJSON writes degrees.
-func (d Degrees) MarshalJSON() ([]byte, error) { return appendFigure(nil, float64(d)), nil }
+func (d Degrees) MarshalJSON() ([]byte, error) { return appendNumber(nil, float64(d)), nil }
 
 // UnmarshalJSON reads degrees.
-func (d *Degrees) UnmarshalJSON(text []byte) error { return readFigure(text, (*float64)(d)) }
+func (d *Degrees) UnmarshalJSON(text []byte) error { return readNumber(text, (*float64)(d)) }
 
-// Figure is a number; NaN is not known, and null in the file.
-type Figure float64
+// A Number is one without a unit of its own; NaN is not known, and null in the file.
+type Number float64
 
 // MarshalJSON writes the shortest number that reads back the same, without an
 // exponent.
-func (f Figure) MarshalJSON() ([]byte, error) { return appendFigure(nil, float64(f)), nil }
+func (n Number) MarshalJSON() ([]byte, error) { return appendNumber(nil, float64(n)), nil }
 
 // UnmarshalJSON reads a number.
-func (f *Figure) UnmarshalJSON(text []byte) error { return readFigure(text, (*float64)(f)) }
+func (n *Number) UnmarshalJSON(text []byte) error { return readNumber(text, (*float64)(n)) }
 
-func appendFigure(b []byte, v float64) []byte {
+func appendNumber(b []byte, v float64) []byte {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return append(b, "null"...)
 	}
@@ -136,7 +136,7 @@ func appendFigure(b []byte, v float64) []byte {
 	return strconv.AppendFloat(b, v, 'f', -1, 64)
 }
 
-func readFigure(text []byte, v *float64) error {
+func readNumber(text []byte, v *float64) error {
 	if string(text) == "null" {
 		*v = math.NaN()
 		return nil
@@ -186,40 +186,25 @@ func (d *Depths) UnmarshalJSON(text []byte) error {
 }
 
 // Scaled returns *v in another unit; nil stays nil.
-func Scaled(v *float64, factor float64) *Figure {
+func Scaled(v *float64, factor float64) *Number {
 	if v == nil {
 		return nil
 	}
-	f := Figure(*v * factor)
-	return &f
+	n := Number(*v * factor)
+	return &n
 }
 
 // Litres are so many in a cubic metre.
 const Litres = 1e3
 
-// nonZero is nil for 0, which stands for a number that is not known.
-func nonZero(n int) *int {
-	if n == 0 {
-		return nil
-	}
-	return &n
-}
-
-func orEmpty(s []int) []int {
-	if s == nil {
-		return []int{}
-	}
-	return s
-}
-
 // Stamp writes a time in UTC (RFC 3339).
 func Stamp(i geo.Instant) string { return i.Time().Format(time.RFC3339Nano) }
 
-// stampSecond writes a time that is reckoned, not logged.
-func stampSecond(i geo.Instant) string { return Stamp(geo.InstantOf(i.Time().Round(time.Second))) }
+// StampSecond writes a time that is reckoned, not logged.
+func StampSecond(i geo.Instant) string { return Stamp(geo.InstantOf(i.Time().Round(time.Second))) }
 
-// seconds are written to the millisecond.
-func seconds(d time.Duration) Figure { return Figure(math.Round(d.Seconds()*1e3) / 1e3) }
+// Seconds rounds a time to the millisecond.
+func Seconds(d time.Duration) Number { return Number(math.Round(d.Seconds()*1e3) / 1e3) }
 
 // Hundredths rounds a figure to two decimals.
-func Hundredths(v float64) Figure { return Figure(math.Round(v*100) / 100) }
+func Hundredths(v float64) Number { return Number(math.Round(v*100) / 100) }

@@ -1,12 +1,16 @@
-package crew
+// Package relay keeps journals that cabs bring to it, for cabs that do not reach each other:
+// to them it is one more that gives what it has (package crew). Each cab is of the person
+// that brought it first, and nobody else adds to its journals.
+//
+//	PUT  /journals.json            what a cab has -> how far the relay has it
+//	POST /journals/CAB/NAME?from=N the records from a byte on
+package relay
 
 import (
 	"bytes"
-	"context"
 	"crypto/rand"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
 	"net/http"
 	"os"
@@ -16,15 +20,11 @@ import (
 	"sync"
 	"time"
 
+	"lapwing/cmd/lapwing/crew"
 	"lapwing/geo/journal"
 )
 
-// A Relay keeps journals that cabs bring to it, for cabs that do not reach each other: to
-// them it is one more that gives what it has. Each cab is of the person that brought it
-// first, and nobody else adds to its journals.
-//
-//	PUT  /journals.json            what a cab has -> how far the relay has it
-//	POST /journals/CAB/NAME?from=N the records from a byte on
+// A Relay keeps journals in a folder. It is a [crew.Shelf].
 type Relay struct {
 	root     *os.Root
 	cab, run string
@@ -36,10 +36,10 @@ type Relay struct {
 
 // brought is what a cab told of itself; it is kept beside its journals.
 type brought struct {
-	Owner    int64            `json:"owner"`
-	Machines []Machine        `json:"machines"`
-	Entries  map[string]Entry `json:"entries"`
-	At       time.Time        `json:"at"`
+	Owner    int64                 `json:"owner"`
+	Machines []crew.Machine        `json:"machines"`
+	Entries  map[string]crew.Entry `json:"entries"`
+	At       time.Time             `json:"at"`
 
 	sizes map[string]int64 // of the journals that are here
 }
@@ -58,9 +58,9 @@ const (
 	mostPiece    = 1 << 20
 )
 
-// OpenRelay opens the relay of a folder. Records that were cut off in the middle are taken
+// Open opens the relay of a folder. Records that were cut off in the middle are taken
 // away: whoever brings them brings them again.
-func OpenRelay(root *os.Root) (*Relay, error) {
+func Open(root *os.Root) (*Relay, error) {
 	y := &Relay{root: root, run: rand.Text(), clock: time.Now, cabs: map[string]*brought{}}
 	var self struct {
 		Cab string `json:"cab"`
@@ -69,7 +69,7 @@ func OpenRelay(root *os.Root) (*Relay, error) {
 	if err == nil {
 		err = json.Unmarshal(data, &self)
 	}
-	if err != nil || !IsCab(self.Cab) {
+	if err != nil || !crew.IsCab(self.Cab) {
 		self.Cab = strings.ToLower(rand.Text()[:8])
 		if err := y.write(relayFile, self); err != nil {
 			return nil, err
@@ -86,10 +86,10 @@ func OpenRelay(root *os.Root) (*Relay, error) {
 		return nil, err
 	}
 	for _, name := range names {
-		if !IsCab(name) {
+		if !crew.IsCab(name) {
 			continue
 		}
-		b := &brought{Entries: map[string]Entry{}, sizes: map[string]int64{}}
+		b := &brought{Entries: map[string]crew.Entry{}, sizes: map[string]int64{}}
 		if data, err := root.ReadFile(path.Join(name, broughtFile)); err != nil || json.Unmarshal(data, b) != nil {
 			continue // it was begun, and nothing of it is here
 		}
@@ -145,17 +145,17 @@ func (y *Relay) Close() error { return y.root.Close() }
 // Handler answers cabs; of whom a request is tells person.
 func (y *Relay) Handler(person func(*http.Request) int64) http.Handler {
 	m := http.NewServeMux()
-	Handle(m, y)
+	crew.Handle(m, y)
 	m.HandleFunc("PUT /journals.json", func(w http.ResponseWriter, r *http.Request) { y.tell(w, r, person(r)) })
 	m.HandleFunc("POST /journals/{cab}/{name}", func(w http.ResponseWriter, r *http.Request) { y.take(w, r, person(r)) })
 	return m
 }
 
-// List is [Shelf]'s.
-func (y *Relay) List(*http.Request) (*Listing, bool) {
+// List is [crew.Shelf]'s.
+func (y *Relay) List(*http.Request) (*crew.Listing, bool) {
 	y.mu.Lock()
 	defer y.mu.Unlock()
-	list := &Listing{Schema: Schema, Cab: y.cab, Run: y.run, Takes: true, Machines: []Machine{}, Journals: []Entry{}}
+	list := &crew.Listing{Schema: crew.Schema, Cab: y.cab, Run: y.run, Takes: true, Machines: []crew.Machine{}, Journals: []crew.Entry{}}
 	for _, b := range y.cabs {
 		list.Machines = append(list.Machines, b.Machines...)
 		for name, e := range b.Entries {
@@ -169,8 +169,8 @@ func (y *Relay) List(*http.Request) (*Listing, bool) {
 	return list, true
 }
 
-// Open is [Shelf]'s.
-func (y *Relay) Open(_ *http.Request, of Key) (*Opened, bool) {
+// Open is [crew.Shelf]'s.
+func (y *Relay) Open(_ *http.Request, of crew.Key) (*crew.Opened, bool) {
 	y.mu.Lock()
 	defer y.mu.Unlock()
 	b := y.cabs[of.Cab]
@@ -181,14 +181,14 @@ func (y *Relay) Open(_ *http.Request, of Key) (*Opened, bool) {
 	if err != nil {
 		return nil, false
 	}
-	return &Opened{ReadSeeker: io.NewSectionReader(f, 0, b.sizes[of.Name]), Identity: b.Entries[of.Name].Identity, Close: func() { f.Close() }}, true
+	return &crew.Opened{ReadSeeker: io.NewSectionReader(f, 0, b.sizes[of.Name]), Identity: b.Entries[of.Name].Identity, Close: func() { f.Close() }}, true
 }
 
 // tell takes in what a cab has, and says how far it is here.
 func (y *Relay) tell(w http.ResponseWriter, r *http.Request, person int64) {
-	var list Listing
-	data, err := io.ReadAll(http.MaxBytesReader(w, r.Body, mostListing))
-	if err != nil || json.Unmarshal(data, &list) != nil || list.Schema != Schema || !IsCab(list.Cab) || len(list.Journals) > mostJournals {
+	var list crew.Listing
+	data, err := io.ReadAll(http.MaxBytesReader(w, r.Body, crew.MostListing))
+	if err != nil || json.Unmarshal(data, &list) != nil || list.Schema != crew.Schema || !crew.IsCab(list.Cab) || len(list.Journals) > mostJournals {
 		http.Error(w, "found no listing of a cab", http.StatusBadRequest)
 		return
 	}
@@ -203,7 +203,7 @@ func (y *Relay) tell(w http.ResponseWriter, r *http.Request, person int64) {
 		http.Error(w, "too many cabs", http.StatusInsufficientStorage)
 		return
 	case b == nil:
-		b = &brought{Owner: person, Entries: map[string]Entry{}, sizes: map[string]int64{}}
+		b = &brought{Owner: person, Entries: map[string]crew.Entry{}, sizes: map[string]int64{}}
 	}
 	b.Machines, b.At = nil, y.clock()
 	for _, m := range list.Machines {
@@ -213,7 +213,7 @@ func (y *Relay) tell(w http.ResponseWriter, r *http.Request, person int64) {
 	}
 	for _, e := range list.Journals {
 		known, there := b.Entries[e.Name]
-		if e.Cab == list.Cab && e.sensible() && (!there || known.Identity == e.Identity && known.Machine == e.Machine) {
+		if e.Cab == list.Cab && e.Sensible() && (!there || known.Identity == e.Identity && known.Machine == e.Machine) {
 			b.Entries[e.Name] = e
 		}
 	}
@@ -227,12 +227,7 @@ func (y *Relay) tell(w http.ResponseWriter, r *http.Request, person int64) {
 	}
 	y.cabs[list.Cab] = b
 	w.Header().Set("Content-Type", "application/json")
-	_ = json.NewEncoder(w).Encode(reached{b.sizes}) // whoever asked may have gone
-}
-
-// reached is how far journals of a cab are here, in bytes by name.
-type reached struct {
-	Sizes map[string]int64 `json:"sizes"`
+	_ = json.NewEncoder(w).Encode(crew.Reached{Sizes: b.sizes}) // whoever asked may have gone
 }
 
 // take takes records of a journal that go on where it ends here.
@@ -302,90 +297,4 @@ func (y *Relay) add(at string, end int64, data []byte) error {
 		err = errors.Join(err, f.Truncate(end)) // nothing stands there that was not acknowledged
 	}
 	return errors.Join(err, f.Close())
-}
-
-// Bring brings a relay what it has not yet of a cab's own journals: open opens one. A link
-// that breaks has brought what came.
-func (c *Client) Bring(ctx context.Context, own *Listing, open func(Key) (*Opened, bool)) error {
-	told, err := json.Marshal(own)
-	if err != nil {
-		return err
-	}
-	answer, err := c.send(ctx, http.MethodPut, []string{"journals.json"}, "", told)
-	if err != nil {
-		return err
-	}
-	var here reached
-	err = json.Unmarshal(answer, &here)
-	if err != nil {
-		return fmt.Errorf("it does not say what it has: %w", err)
-	}
-	for i := range own.Journals {
-		e := &own.Journals[i]
-		if err := c.bringOne(ctx, e, here.Sizes[e.Name], open); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// bringOne brings what follows a place of a journal, in pieces of whole records.
-func (c *Client) bringOne(ctx context.Context, e *Entry, from int64, open func(Key) (*Opened, bool)) error {
-	if from >= e.Size {
-		return nil
-	}
-	j, ok := open(e.Key())
-	if !ok {
-		return nil
-	}
-	defer j.Close()
-	if _, err := j.Seek(from, io.SeekStart); err != nil {
-		return err
-	}
-	for from < e.Size {
-		piece := make([]byte, min(mostAtOnce, e.Size-from))
-		n, err := io.ReadFull(j, piece)
-		if n == 0 && err != nil {
-			return nil // it is no longer than that here
-		}
-		whole := piece[:bytes.LastIndexByte(piece[:n], '\n')+1]
-		if len(whole) == 0 {
-			return nil
-		}
-		_, err = c.send(ctx, http.MethodPost, []string{"journals", e.Cab, e.Name}, "from="+strconv.FormatInt(from, 10), whole)
-		if err != nil {
-			return err
-		}
-		from += int64(len(whole))
-		if _, err := j.Seek(from, io.SeekStart); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// mostAtOnce is how much is brought at once: a minute at 10 Hz.
-const mostAtOnce = 64 << 10
-
-// send sends something, and returns what is answered.
-func (c *Client) send(ctx context.Context, method string, to []string, query string, body []byte) ([]byte, error) {
-	ctx, cancel := context.WithTimeoutCause(ctx, 4*c.stall, errStalled) // a slow link needs its time for a piece
-	defer cancel()
-	at := c.at.base.JoinPath(to...)
-	at.RawQuery = query
-	r, err := http.NewRequestWithContext(ctx, method, at.String(), bytes.NewReader(body))
-	if err != nil {
-		return nil, err
-	}
-	r.Header.Set("Authorization", "Bearer "+c.at.key)
-	answer, err := c.http.Do(r)
-	if err != nil {
-		return nil, cause(ctx, err)
-	}
-	defer answer.Body.Close()
-	said, err := io.ReadAll(io.LimitReader(answer.Body, mostListing))
-	if answer.StatusCode >= 300 {
-		return nil, &Refusal{answer.StatusCode, oneLine(string(said[:min(len(said), 200)]))}
-	}
-	return said, err
 }
