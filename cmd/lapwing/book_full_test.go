@@ -3,16 +3,22 @@
 package main
 
 import (
+	"bufio"
 	"bytes"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strings"
+	"sync"
+	"syscall"
 	"testing"
 
+	"github.com/jackc/pgx/v5"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"lapwing/coverage/book/postgis/pgtest"
 )
 
 // A season, a worker and what they keep of files on a disk that is full: each says so in
@@ -60,6 +66,97 @@ full() { timeout 60 "$@" 2>said; s=$?; echo "status $s, lines $(grep -c . said)"
 			assert.Contains(t, said, "holds 8 fields, 8 assessments,")
 			assert.NotRegexp(t, regexp.MustCompile(`failed|warning|set aside: [1-9]`), said)
 			sameFiles(t, filepath.Join(work, "plain"), filepath.Join(dir, "out"))
+		})
+	}
+}
+
+// The same where the disk of a PostgreSQL is full: the tables of the book stand in a
+// tablespace on a disk of their own, which is filled.
+func TestBookOnAServersFullDisk(t *testing.T) {
+	if os.Getuid() != 0 {
+		t.Skip("only root mounts a disk that a server of another user may use")
+	}
+	const fields = 8
+	work := t.TempDir()
+	writeSeason(t, filepath.Join(work, "jobs"), fields)
+	lapwingIn(t, work, "season", "jobs", "--out", "plain")
+	disk, err := os.MkdirTemp("", "lapwing-full-") // the server's user comes to it
+	require.NoError(t, err)
+	t.Cleanup(func() { os.Remove(disk) })
+	if out, err := exec.Command("mount", "-t", "tmpfs", "-o", "size=96m", "none", disk).CombinedOutput(); err != nil {
+		t.Skipf("this system mounts no disk for a test: %s", out)
+	}
+	t.Cleanup(func() { _ = exec.Command("umount", disk).Run() }) // after the server has ended
+	server := pgtest.Start(t)
+	server.Own(t, disk)
+	c, err := pgx.Connect(t.Context(), server.Address("postgres"))
+	require.NoError(t, err)
+	defer c.Close(t.Context())
+	_, err = c.Exec(t.Context(), "CREATE TABLESPACE full_disk LOCATION '"+disk+"'")
+	require.NoError(t, err)
+	filler := filepath.Join(disk, "filler")
+	fill := func(leave int64) {
+		t.Helper()
+		var room syscall.Statfs_t
+		require.NoError(t, syscall.Statfs(disk, &room))
+		require.NoError(t, os.WriteFile(filler, make([]byte, max(0, int64(room.Bavail)*room.Bsize-leave)), 0o666))
+	}
+	run := func(dir, book string, args ...string) (status int, said string) {
+		t.Helper()
+		cmd := exec.Command("lapwing", append(args, "--book", book)...)
+		cmd.Dir = dir
+		var errors bytes.Buffer
+		cmd.Stderr = &errors
+		out, _ := cmd.Output() // its status is looked at
+		return cmd.ProcessState.ExitCode(), errors.String() + string(out)
+	}
+	for name, how := range map[string]struct {
+		leave   int64
+		workers bool
+	}{"no room for tables": {200 << 10, false}, "room for some jobs": {700 << 10, false}, "a worker": {0, true}} {
+		t.Run(name, func(t *testing.T) {
+			dir := t.TempDir()
+			require.NoError(t, os.Symlink(filepath.Join(work, "jobs"), filepath.Join(dir, "jobs")))
+			database := "full_" + strings.ReplaceAll(name, " ", "_")
+			_, err := c.Exec(t.Context(), "CREATE DATABASE "+database+" TEMPLATE template_gis TABLESPACE full_disk")
+			require.NoError(t, err)
+			book := server.Address(database)
+			if how.workers {
+				var wait sync.WaitGroup
+				season := exec.Command("lapwing", "season", "jobs", "--out", "out", "--book", book, "--workers")
+				season.Dir = dir
+				stderr, err := season.StderrPipe()
+				require.NoError(t, err)
+				require.NoError(t, season.Start())
+				lines := bufio.NewScanner(stderr)
+				for lines.Scan() && !strings.Contains(lines.Text(), "Left to workers") {
+				}
+				wait.Go(func() {
+					for lines.Scan() {
+					}
+				})
+				fill(how.leave)
+				status, said := run(dir, book, "work", "--until-empty")
+				assert.Equal(t, 2, status, said)
+				assert.Contains(t, said, "the disk of the book is full")
+				require.NoError(t, os.Remove(filler))
+				status, said = run(dir, book, "work", "--until-empty")
+				assert.Equal(t, 0, status, said)
+				wait.Wait()
+				_ = season.Wait() // what it says is said again below
+			} else {
+				fill(how.leave)
+				status, said := run(dir, book, "season", "jobs", "--out", "out")
+				assert.Equal(t, 2, status, said)
+				assert.Regexp(t, `(?m)^lapwing: .*the disk of the book is full`, said)
+				require.NoError(t, os.Remove(filler))
+			}
+			status, said := run(dir, book, "season", "jobs", "--out", "out")
+			require.Equal(t, 0, status, said)
+			assert.Contains(t, said, "holds 8 fields, 8 assessments,")
+			sameFiles(t, filepath.Join(work, "plain"), filepath.Join(dir, "out"))
+			_, err = c.Exec(t.Context(), "DROP DATABASE "+database+" WITH (FORCE)")
+			require.NoError(t, err)
 		})
 	}
 }

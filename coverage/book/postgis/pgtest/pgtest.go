@@ -229,6 +229,17 @@ func (s *Server) Kill() {
 	}
 }
 
+// Own gives a directory to the user that the server runs as.
+func (s *Server) Own(t testing.TB, dir string) {
+	t.Helper()
+	if s.as == nil {
+		return
+	}
+	if err := os.Chown(dir, int(s.as.Uid), int(s.as.Gid)); err != nil {
+		t.Fatal(err)
+	}
+}
+
 // Programs is the folder of PostgreSQL's programs, such as pg_dump.
 func (s *Server) Programs() string { return s.bin }
 
