@@ -46,7 +46,7 @@ func MayOf(word string) (May, error) {
 // for each farm of the book.
 const WholeBook int64 = 0
 
-// Asks says who asks a book, and of which farm alone; the zero value is nobody. A book that
+// Asks says who asks a book, and of which farm alone; the zero value is no person. A book that
 // is open to people ([Served]) shows them what they may see and no more; to any other book
 // only Farm means something: that what is put is of that farm.
 type Asks struct {
@@ -56,7 +56,7 @@ type Asks struct {
 
 type asksKey struct{}
 
-// As returns a context in which somebody asks.
+// As returns a context in which a person asks.
 func As(ctx context.Context, who Asks) context.Context { return context.WithValue(ctx, asksKey{}, who) }
 
 // AskedBy says who asks in a context.
@@ -78,7 +78,7 @@ type Who struct {
 // ErrForbidden is of what a person may not do, or not see, in a book that has it or not.
 var ErrForbidden = errors.New("not allowed")
 
-// ErrTaken is of a name that somebody or something has already.
+// ErrTaken is of a name that a person or a farm has already.
 var ErrTaken = errors.New("taken already")
 
 // A Door is what is asked of a book before it is known who comes: one row by a secret.
@@ -107,7 +107,7 @@ type Door interface {
 // A Note is a line of the audit trail: who did what, for which farm, from where.
 type Note struct {
 	At      time.Time
-	Person  int64 // 0 for nobody who was known
+	Person  int64 // 0 where it was not known who it was
 	Name    string
 	Farm    int64
 	Did     string // such as "signed in", "gave a link"
@@ -115,7 +115,7 @@ type Note struct {
 	Address string
 }
 
-// A Farm is a farm of a book, and what whoever asks may do there.
+// A Farm is a farm of a book, and what the person who asks may do there.
 type Farm struct {
 	ID   int64
 	Name string
@@ -128,7 +128,7 @@ type Person struct {
 	SignIn string // the name to sign in by
 	Name   string
 	Ended  bool
-	Rights []Farm // at the farms that whoever asks manages
+	Rights []Farm // at the farms that the person who asks manages
 }
 
 // A Token lets a program in as a person.
@@ -139,7 +139,7 @@ type Token struct {
 	Made, Ends time.Time
 }
 
-// A Link leads to one field's page, whoever has it.
+// A Link leads to one field's page without signing in.
 type Link struct {
 	ID, Farm   int64
 	Name       string // of the field
@@ -147,19 +147,19 @@ type Link struct {
 	Made, Ends time.Time
 }
 
-// A Served is a book that is open to people. All but what [Door] has is asked by somebody,
+// A Served is a book that is open to people. All but what [Door] has is asked by a person,
 // see [As]: they see and change what they may, and of all else it says [ErrNotFound], as if
 // it were not there, or [ErrForbidden].
 type Served interface {
 	Store
 	Door
 
-	// Farms lists the farms that whoever asks may look at, by name; the whole book first
+	// Farms lists the farms that the person who asks may look at, by name; the whole book first
 	// where they may look at that.
 	Farms(ctx context.Context) ([]Farm, error)
 	// AddFarm adds a farm.
 	AddFarm(ctx context.Context, name string) (id int64, err error)
-	// People lists the people of the farms that whoever asks manages, by name.
+	// People lists the people of the farms that the person who asks manages, by name.
 	People(ctx context.Context) ([]Person, error)
 	// AddPerson adds a person, who may do nothing yet. A name that is taken is [ErrTaken].
 	AddPerson(ctx context.Context, p NewPerson) (id int64, err error)
@@ -172,7 +172,7 @@ type Served interface {
 	// End lets a person in no more; what they did stays.
 	End(ctx context.Context, person int64) error
 
-	// AddToken adds a token of whoever asks, Tokens lists and EndToken ends them.
+	// AddToken adds a token of the person who asks, Tokens lists and EndToken ends them.
 	AddToken(ctx context.Context, t Token, hash string) error
 	Tokens(ctx context.Context) ([]Token, error)
 	EndToken(ctx context.Context, id int64) error
@@ -183,12 +183,12 @@ type Served interface {
 	Links(ctx context.Context, now time.Time) ([]Link, error)
 	EndLink(ctx context.Context, id int64) error
 
-	// Notes lists the newest lines of the audit trail of the farms that whoever asks
+	// Notes lists the newest lines of the audit trail of the farms that the person who asks
 	// manages, at most so many.
 	Notes(ctx context.Context, most int) ([]Note, error)
 }
 
-// A NewPerson is somebody to be added.
+// A NewPerson is a person to be added.
 type NewPerson struct {
 	SignIn, Name string
 	Password     string // how it is kept; "" for none

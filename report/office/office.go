@@ -1,5 +1,5 @@
 // Package office is the pages of a book that is open to people: the way in, the fields of
-// somebody's farms, and who may do what there. They are forms and tables without a script.
+// a person's farms, and who may do what there. They are forms and tables without a script.
 //
 //	office.html  what all of them have, and each of them by its name
 //	office.css   its style, after that of all pages
@@ -39,7 +39,7 @@ var sheet = page.Sheet() + template.CSS(officeCSS)
 // A Frame is what every page has.
 type Frame struct {
 	Title   string
-	Who     string // who is signed in; "" for nobody
+	Who     string // who is signed in; "" for a stranger
 	Places  []Place
 	Said    string // what was done; "" for nothing
 	Trouble string // what was not, and why
@@ -58,10 +58,10 @@ type SignIn struct {
 	Frame
 	Name   string // as it was typed
 	Then   string // where the way leads to
-	Others string // who else lets in, by OpenID Connect; "" for nobody
+	Others string // who else lets in, by OpenID Connect; "" for none
 }
 
-// Fields are the fields of somebody's farms, the latest work first.
+// Fields are the fields of a person's farms, the latest work first.
 type Fields struct {
 	Frame
 	Farms []Farm
@@ -71,7 +71,7 @@ type Fields struct {
 	Adds  bool // whether they may add a farm
 }
 
-// A Farm is one of somebody's farms.
+// A Farm is one of a person's farms.
 type Farm struct {
 	ID      int64
 	Name    string
@@ -88,7 +88,7 @@ type Field struct {
 	AreaOther, SkipOther, OverlapOther, WastedOther string // in the other units
 }
 
-// People are those of the farms that somebody manages.
+// People are those of the farms that a person manages.
 type People struct {
 	Frame
 	List  []Person

@@ -46,7 +46,7 @@ func (d *desks) close() (err error) {
 	return err
 }
 
-// farmOf is the farm of a path, if whoever asks works for it.
+// farmOf is the farm of a path, if the person who asks works for it.
 func (o *Office) farmOf(r *http.Request) (farm book.Farm, err error) {
 	id, err := number(r, "farm")
 	if err != nil {
@@ -93,7 +93,7 @@ func (o *Office) deskPage(w http.ResponseWriter, r *http.Request) error {
 	return err
 }
 
-// entered says that whoever has the page is in.
+// entered tells the page of a desk that its person is signed in, as the door of a desk of one's own does.
 func (o *Office) entered(w http.ResponseWriter, r *http.Request) error {
 	if _, err := o.farmOf(r); err != nil {
 		return err
@@ -106,7 +106,7 @@ func (o *Office) entered(w http.ResponseWriter, r *http.Request) error {
 // mostMessage is how long a message to a desk may be: the shell takes no longer one.
 const mostMessage = 16 << 20
 
-// desk asks the desk of a farm, as whoever asks.
+// desk asks the desk of a farm, as the person who asks.
 func (o *Office) desk(w http.ResponseWriter, r *http.Request) error {
 	of, err := o.farmOf(r)
 	if err != nil {

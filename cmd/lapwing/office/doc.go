@@ -18,7 +18,7 @@
 //	openid.go    sign-in by OpenID Connect
 //	password.go  how passwords are kept
 //	slow.go      so often, and no oftener
-//	fields.go    the fields of somebody's farms, their pages, links to them
+//	fields.go    the fields of a person's farms, their pages, links to them
 //	people.go    people, what they may, tokens, the audit trail
 //	desks.go     the desk of each farm
 //	metrics.go   what is counted

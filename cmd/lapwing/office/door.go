@@ -76,7 +76,8 @@ func (s *sessionStore) Commit(token string, content []byte, ends time.Time) erro
 
 func (s *sessionStore) Delete(token string) error { return s.DeleteCtx(context.Background(), token) }
 
-// asking is who asks, and what they may at most: nobody until the door has looked.
+// asking is the person who asks in a request, and the most that their token allows. It is
+// empty until admit has filled it.
 type asking struct {
 	who  book.Who
 	most book.May
@@ -84,7 +85,7 @@ type asking struct {
 
 type askingKey struct{}
 
-// whoAsks is who asks in a request; nobody where it is not known.
+// whoAsks is the person who asks in a request; the zero Who for a stranger.
 func whoAsks(r *http.Request) book.Who {
 	if a, ok := r.Context().Value(askingKey{}).(*asking); ok {
 		return a.who
@@ -183,8 +184,8 @@ func (o *Office) signIn(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// begin begins a session: with another secret than any before, which somebody else may
-// have set.
+// begin begins a session: with a new secret, so that one that an attacker put into the
+// browser before is worth nothing (session fixation).
 func (o *Office) begin(r *http.Request, who book.Who) error {
 	if err := o.sessions.RenewToken(r.Context()); err != nil {
 		return err

@@ -80,7 +80,7 @@ func days(first, last time.Time) string {
 	return first.Format(time.DateOnly) + " to " + last.Format(time.DateOnly)
 }
 
-// A shown is a part of a job that whoever asks may look at.
+// A shown is a part of a job that the person who asks may look at.
 type shown struct {
 	farm int64
 	job  *book.Sought
@@ -204,7 +204,7 @@ func (o *Office) endLink(w http.ResponseWriter, r *http.Request) error {
 
 // linked gives the one page that a link leads to.
 func (o *Office) linked(w http.ResponseWriter, r *http.Request) error {
-	if wait := o.from.take(o.address(r)); wait > 0 { // nobody guesses, nor tries for long
+	if wait := o.from.take(o.address(r)); wait > 0 { // against guessing
 		return &slowed{wait}
 	}
 	name, stored, err := o.Book.FieldOfLink(r.Context(), hashOf(r.PathValue("secret")), o.Now())

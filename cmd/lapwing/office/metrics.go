@@ -57,7 +57,7 @@ func (o *Office) metrics(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// manages returns an error unless whoever asks manages a farm.
+// manages returns an error unless the person who asks manages a farm.
 func (o *Office) manages(r *http.Request, farm int64) error {
 	farms, err := o.Book.Farms(r.Context())
 	if err != nil {

@@ -23,7 +23,7 @@ import (
 type Options struct {
 	Book    book.Served
 	Program string // tells programs apart in the book
-	// Desk opens the desk of a farm, whose files nobody else's desk has.
+	// Desk opens the desk of a farm. Each farm has a folder of its own.
 	Desk func(farm int64) (Desk, error)
 	// DeskPage is the page of the desk of a farm of a name, and its policy.
 	DeskPage func(farm string) (html []byte, policy string)
@@ -70,7 +70,7 @@ type For int
 
 const (
 	Anyone   For = iota // who has not signed in too
-	Lookers             // whoever is signed in; they see what they may
+	Lookers             // people who are signed in; the book shows what they may see
 	Workers             // a token must be one to work
 	Managers            // a token must be one to manage
 )
@@ -106,7 +106,7 @@ func (o *Office) add(sets ...[]Route) {
 	}
 }
 
-// Mount has another handler answer below a path, for whoever is signed in; its requests say
+// Mount has another handler answer below a path, for people who are signed in; its requests say
 // in their context who asks.
 func (o *Office) Mount(path string, h http.Handler) {
 	o.add([]Route{{"GET " + path, Lookers, func(_ *Office, w http.ResponseWriter, r *http.Request) error {
@@ -187,7 +187,7 @@ func (o *Office) serve(w http.ResponseWriter, r *http.Request, route Route) {
 // errStranger is of who has to sign in first.
 var errStranger = errors.New("not signed in")
 
-// A said error is one that whoever asked is told.
+// A said error has the words and the status for the person who asked.
 type said struct {
 	status int
 	text   string
@@ -240,7 +240,7 @@ func (o *Office) refuse(w http.ResponseWriter, r *http.Request, err error) {
 	if wantsPage(r) {
 		w.Header().Set("Content-Type", "text/html; charset=utf-8")
 		w.WriteHeader(status)
-		_ = office.Write(w, &office.Wrong{Frame: o.frame(r, "lapwing"), Text: text}) // whoever asked may have gone
+		_ = office.Write(w, &office.Wrong{Frame: o.frame(r, "lapwing"), Text: text}) // the person who asked may have gone
 		return
 	}
 	w.Header().Set("Content-Type", desk.JSON)

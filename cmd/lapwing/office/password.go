@@ -62,8 +62,8 @@ func tagOf(ctx context.Context, password string, salt []byte, passes, memory uin
 	}
 }
 
-// nobodys is how a password is kept that nobody has: whoever has none takes as long to be
-// refused as who has one.
+// nobodys is the hash of no password. A name that is not known is checked against it, so
+// that refusing it takes as long as refusing a wrong password.
 const nobodys = "$argon2id$v=19$m=65536,t=3,p=4$AAAAAAAAAAAAAAAAAAAAAA$AAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAAA"
 
 // IsKept reports whether a password is the one that is kept so.

@@ -1,6 +1,6 @@
 // Package relay keeps journals that cabs bring to it, for cabs that do not reach each other:
 // to them it is one more that gives what it has (package crew). Each cab is of the person
-// that brought it first, and nobody else adds to its journals.
+// that brought it first; only that person adds to its journals.
 //
 //	PUT  /journals.json            what a cab has -> how far the relay has it
 //	POST /journals/CAB/NAME?from=N the records from a byte on
@@ -59,7 +59,7 @@ const (
 )
 
 // Open opens the relay of a folder. Records that were cut off in the middle are taken
-// away: whoever brings them brings them again.
+// away: the cab brings them again.
 func Open(root *os.Root) (*Relay, error) {
 	y := &Relay{root: root, run: rand.Text(), clock: time.Now, cabs: map[string]*brought{}}
 	var self struct {
@@ -227,7 +227,7 @@ func (y *Relay) tell(w http.ResponseWriter, r *http.Request, person int64) {
 	}
 	y.cabs[list.Cab] = b
 	w.Header().Set("Content-Type", "application/json")
-	_ = json.NewEncoder(w).Encode(crew.Reached{Sizes: b.sizes}) // whoever asked may have gone
+	_ = json.NewEncoder(w).Encode(crew.Reached{Sizes: b.sizes}) // the person who asked may have gone
 }
 
 // take takes records of a journal that go on where it ends here.

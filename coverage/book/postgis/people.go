@@ -49,7 +49,7 @@ func (b *Book) servesOnly(ctx context.Context) error {
 }
 
 // Admit makes the roles of those who serve the book and who work for it, lapwing_serve and
-// lapwing_work, where they are not there, and gives them what they need. It is for whoever
+// lapwing_work, where they are not there, and gives them what they need. It is for the one who
 // owns the book, and may be done again.
 func (b *Book) Admit(ctx context.Context) error {
 	for _, name := range []string{"lapwing_serve", "lapwing_work"} {

@@ -8,7 +8,7 @@ import (
 	"lapwing/coverage/book"
 )
 
-// Serve opens the book to people: from then on it shows and takes what whoever asks may see
+// Serve opens the book to people: from then on it shows and takes what the person who asks may see
 // and do, see [book.As]. seen is what their questions are asked of.
 func (b *Book) Serve(seen *sql.DB) { b.seen = seen }
 
@@ -19,7 +19,7 @@ type Asker interface {
 }
 
 // Read calls do with what may be asked: all of the book, or in one that is open to people
-// what whoever asks may see.
+// what the person who asks may see.
 func (b *Book) Read(ctx context.Context, do func(Asker) error) error {
 	if b.seen == nil {
 		return do(b.db)
@@ -32,7 +32,7 @@ func (b *Book) Read(ctx context.Context, do func(Asker) error) error {
 	return b.asking(ctx, tx, true, func(tx *sql.Tx) error { return do(tx) })
 }
 
-// asking calls do in a transaction that is asked by whoever asks, where it is.
+// asking calls do in a transaction that is asked by the person who asks, where it is.
 func (b *Book) asking(ctx context.Context, tx *sql.Tx, asked bool, do func(*sql.Tx) error) error {
 	if b.seen != nil && asked {
 		who := book.AskedBy(ctx)
@@ -47,7 +47,7 @@ func (b *Book) asking(ctx context.Context, tx *sql.Tx, asked bool, do func(*sql.
 	return err
 }
 
-// may returns an error unless whoever asks may do something for the farm that they ask of.
+// may returns an error unless the person who asks may do something for the farm that they ask of.
 func (b *Book) may(ctx context.Context, what book.May) error {
 	if b.seen == nil {
 		return nil
@@ -100,7 +100,7 @@ func list[T any](ctx context.Context, db Asker, query string, args ...any) (out 
 	return out, err
 }
 
-// listOf is list of what whoever asks may see.
+// listOf is list of what the person who asks may see.
 func listOf[T any](ctx context.Context, b *Book, query string, args ...any) (out []T, err error) {
 	err = b.Read(ctx, func(db Asker) error {
 		out, err = list[T](ctx, db, query, args...)

@@ -14,8 +14,8 @@ import (
 	"lapwing/coverage/book"
 )
 
-// number63 is a number that nobody has and nobody guesses: what is numbered in a row tells
-// how many there are.
+// number63 is a random number for a row. Numbers in a row would tell how many rows there
+// are, and could be guessed.
 func number63() int64 {
 	var b [8]byte
 	_, _ = rand.Read(b[:]) // which never fails
@@ -53,7 +53,7 @@ func (b *Book) addFarm(ctx context.Context, name string) (id int64, err error) {
 }
 
 // FarmNamed returns the number of a farm, which is added where there is none of the name.
-// It is for whoever owns the book.
+// It is for the one who owns the book.
 func (b *Book) FarmNamed(ctx context.Context, name string) (id int64, err error) {
 	of := func() error { return one(ctx, b.db, "SELECT id FROM farms WHERE name = $1", []any{name}, &id) }
 	if err = of(); !errors.Is(err, book.ErrNotFound) {
@@ -65,7 +65,7 @@ func (b *Book) FarmNamed(ctx context.Context, name string) (id int64, err error)
 	return id, err
 }
 
-// mayManage returns an error unless whoever asks manages the whole book.
+// mayManage returns an error unless the person who asks manages the whole book.
 func (b *Book) mayManage(ctx context.Context) error {
 	return b.mayAt(book.As(ctx, book.Asks{Person: book.AskedBy(ctx).Person}), book.WholeBook, book.MayManage)
 }
@@ -133,7 +133,7 @@ func (b *Book) AddPerson(ctx context.Context, p book.NewPerson) (id int64, err e
 	return id, b.ofTaken(err)
 }
 
-// AddManager adds a person who manages the whole book. It is for whoever owns it.
+// AddManager adds a person who manages the whole book. It is for the one who owns it.
 func (b *Book) AddManager(ctx context.Context, p book.NewPerson) error {
 	err := b.Update(ctx, func(tx *sql.Tx) error {
 		id := number63()
