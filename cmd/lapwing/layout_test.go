@@ -28,6 +28,7 @@ var rooms = []struct {
 }{
 	{"cmd/lapwing", "cmd/lapwing/cab cmd/lapwing/work cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk geo/receiver cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/facts report/words report report/desk coverage/book/queue coverage/book/postgis coverage/book/gpkg coverage/book/bucket coverage/book/tables coverage/book coverage/rain coverage/assess samples coverage/propose coverage/inspect coverage/job geo/source coverage/agronomy coverage/quantity geo/parallel coverage/field"},
 	{"cmd/release", ""},
+	{"cmd/lapwing/office/features", "coverage/book geo/geopackage geo/tile geo"},
 	{"cmd/lapwing/shell", "cmd/lapwing/serve report/desk/front report/desk report/page coverage/job"},
 	{"cmd/lapwing/cab", "cmd/lapwing/crew cmd/lapwing/serve cmd/lapwing/output cmd/lapwing/disk report/field report/last report/mend report/cab report coverage/live coverage/assess coverage/job coverage/job/spec coverage/agronomy coverage/machine coverage/field coverage/quantity geo/format geo/gnsslog geo/journal geo/receiver geo geo/plane"},
 	{"cmd/lapwing/crew", "geo/journal"},
@@ -162,7 +163,7 @@ var testRooms = map[string]string{
 
 // systemRooms may know of an operating system. All others open files through
 // io/fs, or not at all.
-const systemRooms = "cmd/page/make cmd/lapwing cmd/release cmd/lapwing/cab cmd/lapwing/disk cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/output cmd/lapwing/serve cmd/lapwing/shell cmd/lapwing/signals cmd/lapwing/work geo/receiver geo/journal coverage/book/folder coverage/book/postgis/pgtest samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
+const systemRooms = "cmd/page/make cmd/lapwing cmd/release cmd/lapwing/cab cmd/lapwing/disk cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/office/features cmd/lapwing/output cmd/lapwing/serve cmd/lapwing/shell cmd/lapwing/signals cmd/lapwing/work geo/receiver geo/journal coverage/book/folder coverage/book/postgis/pgtest samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
 
 // homes says where each package from outside lives. What is not here is for
 // tests only. Since coverage has no geometry package in its row, no type of
@@ -183,6 +184,8 @@ var homes = map[string]string{
 	"github.com/ncruces/go-sqlite3":        "geo/geopackage geo/geopackage/geopackagetest coverage/book/gpkg",
 	"github.com/jackc/pgx/v5":              "coverage/book/postgis coverage/book/postgis/pgtest coverage/book/queue",
 	"github.com/riverqueue/river":          "coverage/book/queue",
+	"github.com/parquet-go/parquet-go":     "cmd/lapwing/office/features",
+	"github.com/getkin/kin-openapi":        "",
 	"gocloud.dev":                          "coverage/book/bucket",
 	"github.com/johannesboyne/gofakes3":    "",
 	"github.com/adrianmo/go-nmea":          "geo/gnsslog geo/gnsslog/sentence",

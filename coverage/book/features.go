@@ -109,17 +109,17 @@ var (
 	byMachine = Filter{"machine", Text, "the name of a machine that did the work"}
 	byCause   = Filter{"cause", Text, "why it came about"}
 
-	fieldName  = Property{"field", Text, "the name of the field", true}
-	farmName   = Property{"farm", Text, "the name of the farm", true}
-	year       = Property{"year", Integer, "the year of the work", true}
-	operation  = Property{"operation", Text, "the operation, where a field had several", false}
-	firstWork  = Property{"first_work", Moment, "when the work began", false}
-	lastWork   = Property{"last_work", Moment, "when the work ended", false}
-	groundID   = Property{"ground_id", Integer, "the number of its feature in ground", false}
-	number     = Property{"number", Integer, "its number on the field's page", true}
-	area       = Property{"area_m2", Real, "area in m²", true}
-	ofWork     = []Filter{byField, byFarm, byYear, byMachine}
-	ofWorkDone = []Property{fieldName, farmName, year, operation, groundID, number}
+	fieldName = Property{"field", Text, "the name of the field", true}
+	farmName  = Property{"farm", Text, "the name of the farm", true}
+	year      = Property{"year", Integer, "the year of the work", true}
+	operation = Property{"operation", Text, "the operation, where a field had several", false}
+	firstWork = Property{"first_work", Moment, "when the work began", false}
+	lastWork  = Property{"last_work", Moment, "when the work ended", false}
+	groundID  = Property{"ground_id", Integer, "the number of its feature in ground", false}
+	number    = Property{"number", Integer, "its number on the field's page", true}
+	area      = Property{"area_m2", Real, "area in m²", true}
+	ofWork    = []Filter{byField, byFarm, byYear, byMachine}
+	ofItsWork = []Property{fieldName, farmName, year, operation, groundID, number}
 )
 
 // Layers are the layers of each book.
@@ -132,7 +132,7 @@ var Layers = []Layer{
 			{"works", Integer, "how many assessments are of it", false},
 			firstWork, lastWork,
 		},
-		Filters: []Filter{byField, byFarm, {"year", Integer, "a year in which it was worked"}},
+		Filters: []Filter{byField, byFarm, {"year", Integer, "a year in which it was worked"}, {"machine", Text, "the name of a machine that worked it"}},
 	},
 	{
 		Name: "ground", Title: "Ground", About: "what was found of a field and an operation in a season: the boundary as it was measured, with figures",
@@ -163,7 +163,7 @@ var Layers = []Layer{
 	},
 	{
 		Name: "passes", Title: "Passes", About: "the way of the bar's centre", Lines: true,
-		Properties: append(ofWorkDone[:len(ofWorkDone):len(ofWorkDone)],
+		Properties: append(ofItsWork[:len(ofItsWork):len(ofItsWork)],
 			Property{"machine", Text, "the machine", true},
 			Property{"kind", Text, "headland or interior", true},
 			Property{"start_time", Moment, "when the pass began", false},
@@ -176,7 +176,7 @@ var Layers = []Layer{
 	},
 	{
 		Name: "skips", Title: "Skips", About: "ground that no pass covered",
-		Properties: append(ofWorkDone[:len(ofWorkDone):len(ofWorkDone)],
+		Properties: append(ofItsWork[:len(ofItsWork):len(ofItsWork)],
 			area,
 			Property{"length_m", Real, "length in m", false},
 			Property{"width_m", Real, "width in m", false},
@@ -188,7 +188,7 @@ var Layers = []Layer{
 	},
 	{
 		Name: "overlaps", Title: "Overlaps", About: "ground worked twice or more",
-		Properties: append(ofWorkDone[:len(ofWorkDone):len(ofWorkDone)],
+		Properties: append(ofItsWork[:len(ofItsWork):len(ofItsWork)],
 			area,
 			Property{"depth", Integer, "number of visits", true},
 			Property{"cause", Text, "why it came about", true},

@@ -176,6 +176,8 @@ func featuresChosen(t *testing.T, c *Crowd) {
 	for cause, n := range causes {
 		assert.Equal(t, 3*n, count(book.Selection{Layer: "skips", Where: map[string]any{"cause": cause}}), cause)
 	}
+	assert.Equal(t, []int{1, 1, 0}, []int{count(book.Selection{Layer: "fields", Where: map[string]any{"machine": "drill Z"}}),
+		count(book.Selection{Layer: "fields", Where: map[string]any{"machine": "drill B"}}), count(book.Selection{Layer: "fields", Where: map[string]any{"machine": "none"}})})
 	assert.Equal(t, []int{2, 1, 1, 2}, []int{count(book.Selection{Layer: "fields"}), count(book.Selection{Layer: "fields", Where: map[string]any{"field": "North"}}),
 		count(book.Selection{Layer: "fields", Where: map[string]any{"year": 2024}}), count(book.Selection{Layer: "fields", Where: map[string]any{"year": 2026}})})
 

@@ -7,9 +7,8 @@ import (
 	"lapwing/geo/tile"
 )
 
-// earth is how far around the sphere of WebMercatorQuad is, in m: twice its pole of 20,037,508.3427892
-// (OGC 17-083r4, annex D.1).
-const earth = 2 * 20037508.3427892
+// wide is how wide WebMercatorQuad is, in m (OGC 17-083r4, annex D.1).
+const wide = 2 * 20037508.3427892
 
 // drawTile asks for a tile as package tile draws it.
 func drawTile(layer, columns, from string, at tile.Tile, points bool) string {
@@ -21,7 +20,7 @@ func drawTile(layer, columns, from string, at tile.Tile, points bool) string {
 			"ST_AsMVTGeom(ST_Transform(%s, 3857), %s, %d, 0) AS g%s) seen WHERE g IS NOT NULL ORDER BY %s, fid) drawn",
 			layer, tile.Units, cell, columns, middle, envelope, tile.Units, from, cell)
 	}
-	tolerance := earth / math.Exp2(float64(at.Z)) / tile.Units * tile.Tolerance
+	tolerance := wide / math.Exp2(float64(at.Z)) / tile.Units * tile.Tolerance
 	return fmt.Sprintf("SELECT coalesce(ST_AsMVT(drawn, '%s', %d, 'g', 'fid'), '') FROM (SELECT * FROM (SELECT %s, "+
 		"ST_AsMVTGeom(ST_Simplify(ST_Transform(geom, 3857), %g), %s, %d, %d) AS g%s) seen WHERE g IS NOT NULL) drawn",
 		layer, tile.Units, columns, tolerance, envelope, tile.Units, tile.Margin, from)

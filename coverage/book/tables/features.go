@@ -32,7 +32,7 @@ const (
 	ofFarm      = "t.farm IN (SELECT farms.id FROM farms WHERE farms.name = %s)"
 	nameOfFarm  = "(SELECT nullif(farms.name, '') FROM farms WHERE farms.id = t.farm)"
 	worksOf     = "FROM assessments w WHERE w.field = t.id"
-	machineIn   = "EXISTS (SELECT 1 FROM assessment_machines m JOIN machines ON machines.id = m.machine WHERE m.assessment = t.%s AND machines.name = %%s)"
+	machineIn   = "EXISTS (SELECT 1 FROM assessment_machines m JOIN machines ON machines.id = m.machine WHERE m.assessment = %s AND machines.name = %%s)"
 	namesWorked = "(SELECT string_agg(n, ', ') FROM (SELECT %[1]ss.name AS n FROM assessment_machines m JOIN %[1]ss ON %[1]ss.id = m.%[1]s WHERE m.assessment = t.id GROUP BY %[1]ss.name ORDER BY min(m.place)) names)"
 )
 
@@ -46,7 +46,8 @@ var layerTables = map[string]layerTable{
 			"first_work": "(SELECT min(w.first_work) " + worksOf + ")", "last_work": "(SELECT max(w.last_work) " + worksOf + ")",
 		},
 		first: "w.first_work", last: "w.last_work", during: "EXISTS (SELECT 1 " + worksOf + " AND %s)",
-		filters: map[string]string{"field": "t.name = %s", "farm": ofFarm, "year": "EXISTS (SELECT 1 " + worksOf + " AND w.year = %s)"},
+		filters: map[string]string{"field": "t.name = %s", "farm": ofFarm, "year": "EXISTS (SELECT 1 " + worksOf + " AND w.year = %s)",
+			"machine": "EXISTS (SELECT 1 " + worksOf + " AND " + fmt.Sprintf(machineIn, "w.id") + ")"},
 	},
 	"ground": {
 		table: "assessments",
@@ -55,13 +56,13 @@ var layerTables = map[string]layerTable{
 			"machines": fmt.Sprintf(namesWorked, "machine"), "operators": fmt.Sprintf(namesWorked, "operator"),
 		},
 		first: "t.first_work", last: "t.last_work", during: "%s",
-		filters: map[string]string{"field": "t.name = %s", "farm": ofFarm, "year": "t.year = %s", "machine": fmt.Sprintf(machineIn, "id")},
+		filters: map[string]string{"field": "t.name = %s", "farm": ofFarm, "year": "t.year = %s", "machine": fmt.Sprintf(machineIn, "t.id")},
 	},
 	"passes": ofWork("passes", "t.start_time", "t.end_time", map[string]string{"machine": "t.machine = %s"}),
 	"skips": ofWork("skips", "w.first_work", "w.last_work", map[string]string{
-		"machine": fmt.Sprintf(machineIn, "assessment"), "cause": "t.cause = %s"}),
+		"machine": fmt.Sprintf(machineIn, "t.assessment"), "cause": "t.cause = %s"}),
 	"overlaps": ofWork(`"overlaps"`, "w.first_work", "w.last_work", map[string]string{
-		"machine": fmt.Sprintf(machineIn, "assessment"), "cause": "t.cause = %s"}),
+		"machine": fmt.Sprintf(machineIn, "t.assessment"), "cause": "t.cause = %s"}),
 }
 
 // ofWork is the table of a layer whose features are of an assessment each.
