@@ -31,8 +31,9 @@ import (
 // set (OGC 17-083r4, annex D.1).
 var tileOfNorth = tile.Tile{Z: 14, X: 3713, Y: 5556}
 
-func TestTiles(t *testing.T) {
-	h := newHouse(t)
+func TestTiles(t *testing.T) { tiles(t, newHouse(t)) }
+
+func tiles(t *testing.T, h *house) {
 	for _, l := range book.Layers {
 		res, body := h.get(t, "ada", "/tiles/"+l.Name+"/14/3713/5556.mvt")
 		require.Equal(t, http.StatusOK, res.StatusCode, l.Name)
@@ -78,8 +79,9 @@ func counted(t *testing.T, said string) int {
 
 // A GeoPackage of a selection is read by our own reader, and by GDAL with the types that its
 // columns have.
-func TestGeoPackage(t *testing.T) {
-	h := newHouse(t)
+func TestGeoPackage(t *testing.T) { geoPackage(t, newHouse(t)) }
+
+func geoPackage(t *testing.T, h *house) {
 	layersOf := func(who, at string) (rows map[string]int, data []byte) {
 		t.Helper()
 		res, data := h.get(t, who, at)
@@ -127,8 +129,9 @@ func TestGeoPackage(t *testing.T) {
 // A GeoParquet file is read by a reader that knows nothing of us, and says of itself what
 // GeoParquet 1.1.0 wants (https://geoparquet.org/releases/v1.1.0/): the section is named at
 // each check.
-func TestGeoParquet(t *testing.T) {
-	h := newHouse(t)
+func TestGeoParquet(t *testing.T) { geoParquet(t, newHouse(t)) }
+
+func geoParquet(t *testing.T, h *house) {
 	for _, l := range book.Layers {
 		res, data := h.get(t, "ada", "/collections/"+l.Name+"/items.parquet?year=2026")
 		require.Equal(t, http.StatusOK, res.StatusCode, "%s", data)
@@ -290,8 +293,9 @@ func polygonsOf(g *geom.MultiPolygon) (out []geo.Polygon) {
 
 // GDAL's driver for OGC API - Features (https://gdal.org/en/latest/drivers/vector/oapif.html)
 // lists the collections and reads them, page after page, as whoever its token is.
-func TestAgainstOGR(t *testing.T) {
-	h := newHouse(t)
+func TestAgainstOGR(t *testing.T) { againstOGR(t, newHouse(t)) }
+
+func againstOGR(t *testing.T, h *house) {
 	as := func(who string) []string { return []string{"GDAL_HTTP_HEADERS=Authorization: Bearer " + who} }
 	at := "OAPIF:" + h.root
 	said := info(t, as("max"), "-oo", "PAGE_SIZE=2", at)

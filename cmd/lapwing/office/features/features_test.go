@@ -33,17 +33,22 @@ type house struct {
 	root  string
 }
 
+// newHouse has its book in a file.
 func newHouse(t *testing.T) *house {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "book.gpkg")
 	owner, err := gpkg.Open(t.Context(), path)
 	require.NoError(t, err)
 	t.Cleanup(func() { owner.Close() })
-	crowd := booktest.NewCrowd(t, owner, func() book.Served {
+	return houseOf(t, booktest.NewCrowd(t, owner, func() book.Served {
 		b, err := gpkg.Serve(t.Context(), path, "")
 		require.NoError(t, err)
 		return b
-	})
+	}))
+}
+
+func houseOf(t *testing.T, crowd *booktest.Crowd) *house {
+	t.Helper()
 	t.Cleanup(func() { crowd.Book.Close() })
 	h := &house{crowd: crowd, book: crowd.Book.(book.Featured)}
 	handler, err := features.New(h.book, "/features", func(err error) { t.Errorf("a fault: %v", err) })
@@ -174,8 +179,9 @@ func TestLinksLead(t *testing.T) {
 }
 
 // Pages hold each feature once, whatever else comes in between, and are what the book has.
-func TestPages(t *testing.T) {
-	h := newHouse(t)
+func TestPages(t *testing.T) { pages(t, newHouse(t)) }
+
+func pages(t *testing.T, h *house) {
 	for _, l := range book.Layers {
 		want := h.featuresOf(t, h.crowd.Max, book.Selection{Layer: l.Name})
 		var ids []int64
@@ -226,8 +232,9 @@ func TestPages(t *testing.T) {
 }
 
 // A selection is handed to the book as it was asked for.
-func TestSelections(t *testing.T) {
-	h := newHouse(t)
+func TestSelections(t *testing.T) { selections(t, newHouse(t)) }
+
+func selections(t *testing.T, h *house) {
 	number := func(at string) int {
 		t.Helper()
 		return h.page(t, "max", "/collections/"+at).NumberMatched
@@ -311,8 +318,9 @@ func TestWrongQuestions(t *testing.T) {
 }
 
 // Nobody gets anything of a farm that they may not look at, whatever they ask.
-func TestOthersGetNothing(t *testing.T) {
-	h := newHouse(t)
+func TestOthersGetNothing(t *testing.T) { othersGetNothing(t, newHouse(t)) }
+
+func othersGetNothing(t *testing.T, h *house) {
 	box := h.page(t, "ada", "/collections/fields").Extent.Spatial.Bbox[0]
 	paths := []string{"/", "/conformance", "/api", "/collections", "/export.gpkg", "/export.gpkg?farm=Aspen"}
 	for _, l := range book.Layers {

@@ -27,8 +27,9 @@ var tried = map[string][]string{
 
 // The description tells what is: a walk through all its paths, with all parameters of each,
 // asks what it allows and gets what it says (OGC 17-069r4, class oas30: completeness).
-func TestDescriptionIsTrue(t *testing.T) {
-	h := newHouse(t)
+func TestDescriptionIsTrue(t *testing.T) { descriptionIsTrue(t, newHouse(t)) }
+
+func descriptionIsTrue(t *testing.T, h *house) {
 	res, text := h.get(t, "ada", "/api")
 	require.Equal(t, http.StatusOK, res.StatusCode)
 	doc, err := openapi3.NewLoader().LoadFromData(text)
