@@ -231,7 +231,7 @@ func featuresInABox(t *testing.T, c *Crowd) {
 				corner = p
 			})
 			has := func(box geo.Extent) bool {
-				return slices.ContainsFunc(c.featuresOf(t, ctx, book.Selection{Layer: l.Name, Box: &box, ID: f.ID}), func(book.Feature) bool { return true })
+				return len(c.featuresOf(t, ctx, book.Selection{Layer: l.Name, Box: &box, ID: f.ID})) > 0
 			}
 			assert.True(t, has(around))
 			assert.True(t, has(geo.Extent{West: -180, East: 180, South: -90, North: 90}))
@@ -242,25 +242,30 @@ func featuresInABox(t *testing.T, c *Crowd) {
 			assert.False(t, has(geo.Extent{West: around.West, East: around.East, South: around.North + hair, North: around.North + 1}), "above it")
 		}
 	}
-	// The corners of a field that is no box, and the middle of one that has a hole, are in the
-	// box around it and not of it; so is what a line goes around.
+	// A field has no place in its pond, which stands at 120 to 150 m east and -20 to 30 m north
+	// of its middle, and none of its edges is where it is all around.
+	small := func(east, north float64) geo.Extent {
+		p := geo.LonLat{Lon: -98.4 + east/71.7e3, Lat: 50 + north/111.2e3}
+		return geo.Extent{West: p.Lon - hair, East: p.Lon + hair, South: p.Lat - hair, North: p.Lat + hair}
+	}
+	for _, layer := range []string{"fields", "ground"} {
+		assert.Equal(t, []int{0, 1}, []int{in(layer, small(135, 5)), in(layer, small(0, -50))}, layer)
+	}
+	// A line has no place beside it, though the box around it may.
+	apart := 0
 	for _, f := range c.featuresOf(t, ctx, book.Selection{Layer: "passes", Where: map[string]any{"field": "North"}}) {
-		for _, l := range f.Lines {
-			for i := 1; i < len(l); i++ {
-				a, b := l[i-1], l[i]
-				side := geo.LonLat{Lon: (a.Lon+b.Lon)/2 + 1e-5*(b.Lat-a.Lat)/math.Hypot(b.Lat-a.Lat, b.Lon-a.Lon), Lat: (a.Lat+b.Lat)/2 - 1e-5*(b.Lon-a.Lon)/math.Hypot(b.Lat-a.Lat, b.Lon-a.Lon)}
-				on, beside := geo.LonLat{Lon: (a.Lon + b.Lon) / 2, Lat: (a.Lat + b.Lat) / 2}, false
-				near := func(p geo.LonLat) bool {
-					return len(c.featuresOf(t, ctx, book.Selection{Layer: "passes", ID: f.ID, Box: &geo.Extent{West: p.Lon - 1e-7, East: p.Lon + 1e-7, South: p.Lat - 1e-7, North: p.Lat + 1e-7}})) > 0
-				}
-				beside = near(side)
-				assert.True(t, near(on))
-				if len(f.Lines) == 1 && len(l) == 2 {
-					assert.False(t, beside)
-				}
-			}
+		near := func(p geo.LonLat) bool {
+			return len(c.featuresOf(t, ctx, book.Selection{Layer: "passes", ID: f.ID, Box: &geo.Extent{West: p.Lon - hair, East: p.Lon + hair, South: p.Lat - hair, North: p.Lat + hair}})) > 0
+		}
+		a, b := f.Lines[0][0], f.Lines[0][1]
+		long := math.Hypot(b.Lon-a.Lon, b.Lat-a.Lat)
+		middle := geo.LonLat{Lon: (a.Lon + b.Lon) / 2, Lat: (a.Lat + b.Lat) / 2}
+		assert.True(t, near(middle))
+		if !near(geo.LonLat{Lon: middle.Lon + 20*hair*(b.Lat-a.Lat)/long, Lat: middle.Lat - 20*hair*(b.Lon-a.Lon)/long}) {
+			apart++
 		}
 	}
+	assert.NotZero(t, apart)
 	assert.Equal(t, 1, in("fields", geo.Extent{West: 179, East: 181, South: -18, North: -16}), "over the antimeridian")
 	assert.Equal(t, 1, in("fields", geo.Extent{West: 179, East: 180, South: -18, North: -16}))
 	assert.Equal(t, 1, in("fields", geo.Extent{West: -180, East: -179, South: -18, North: -16}))

@@ -46,10 +46,11 @@ const (
 
 // A call is a question that is being answered.
 type call struct {
-	w    http.ResponseWriter
-	r    *http.Request
-	book book.Featured
-	root string // the address of the landing page, without a slash at its end
+	w      http.ResponseWriter
+	r      *http.Request
+	book   book.Featured
+	origin string // scheme and host of this server
+	root   string // the address of the landing page, without a slash at its end
 
 	of      book.Selection
 	layers  []string // that were asked for by name
@@ -139,7 +140,8 @@ func routes() []route {
 
 // serve answers a question of a route.
 func (h *handler) serve(w http.ResponseWriter, req *http.Request, r route) {
-	c := &call{w: w, r: req, book: h.book, root: h.rootOf(req)}
+	origin := h.originOf(req)
+	c := &call{w: w, r: req, book: h.book, origin: origin, root: origin + h.base}
 	err := c.read(r.params)
 	switch {
 	case err != nil:
@@ -153,16 +155,15 @@ func (h *handler) serve(w http.ResponseWriter, req *http.Request, r route) {
 	}
 }
 
-// rootOf is the address of the landing page, as a request calls it.
-func (h *handler) rootOf(r *http.Request) string {
-	if h.origin != "" {
-		return h.origin + h.base
+// originOf is the scheme and the host that a request calls the server by.
+func (h *handler) originOf(r *http.Request) string {
+	switch {
+	case h.origin != "":
+		return h.origin
+	case r.TLS != nil:
+		return "https://" + r.Host
 	}
-	scheme := "http://"
-	if r.TLS != nil {
-		scheme = "https://"
-	}
-	return scheme + r.Host + h.base
+	return "http://" + r.Host
 }
 
 // read reads the parameters of a question. Those that it does not have are an error
@@ -276,20 +277,11 @@ func (c *call) giveJSON(v any) error {
 
 // here is the address that was asked for.
 func (c *call) here() string {
-	at := c.root + strings.TrimPrefix(c.r.URL.Path, pathOf(c.root))
+	at := c.origin + c.r.URL.EscapedPath()
 	if c.r.URL.RawQuery != "" {
 		at += "?" + c.r.URL.RawQuery
 	}
 	return at
-}
-
-// pathOf is the path of an address.
-func pathOf(address string) string {
-	u, err := url.Parse(address)
-	if err != nil { // a host that a request made up
-		return ""
-	}
-	return u.Path
 }
 
 // A link leads from an answer to another.
