@@ -24,7 +24,7 @@ type Featured interface {
 
 	// Tile gives the features of a selection that lie on a tile of WebMercatorQuad (package
 	// geo/tile), as a vector tile: at small zooms only fields, as points, and at most as much
-	// as a screen shows. It is empty where there is nothing.
+	// as a screen shows, the newest. It is empty where there is nothing.
 	Tile(ctx context.Context, of Selection, z, x, y int) ([]byte, error)
 }
 

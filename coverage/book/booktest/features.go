@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"testing"
@@ -363,19 +364,32 @@ func tiles(t *testing.T, c *Crowd) {
 		other := c.drawn(t, ctx, l, tileAt(15, home(40, 0)))
 		assert.Empty(t, other)
 	}
-	_, err := c.featured(t).Tile(ctx, book.Selection{Layer: "fields"}, 3, 8, 0)
-	require.ErrorIs(t, err, book.ErrNotFound)
-	_, err = c.featured(t).Tile(ctx, book.Selection{Layer: "fields"}, 25, 0, 0)
-	require.ErrorIs(t, err, book.ErrNotFound)
+	// Of points that would lie on one another there is one, and of shapes no more than are wanted,
+	// the newest.
+	fields, _ := book.LayerNamed("fields")
+	all := c.featuresOf(t, as(t, c.Max), book.Selection{Layer: "fields"})
+	assert.Equal(t, []int64{all[0].ID}, slices.Collect(maps.Keys(c.drawn(t, as(t, c.Max), fields, tile.Tile{}))))
+	assert.Len(t, c.drawn(t, as(t, c.Max), fields, tileAt(9, north.at)), 2, "5 km apart")
+	close := tileAt(15, north.at)
+	passes := c.featuresOf(t, ctx, book.Selection{Layer: "passes"})
+	bytes, err := c.featured(t).Tile(ctx, book.Selection{Layer: "passes", Most: 1}, close.Z, close.X, close.Y)
+	require.NoError(t, err)
+	assert.Equal(t, []int64{passes[len(passes)-1].ID}, slices.Collect(maps.Keys(Drawn(t, "passes", bytes))))
+
 	of := book.Selection{Layer: "ground", Where: map[string]any{"year": 2025}}
 	at := tileAt(14, north.at)
-	bytes, err := c.featured(t).Tile(ctx, of, at.Z, at.X, at.Y)
+	bytes, err = c.featured(t).Tile(ctx, of, at.Z, at.X, at.Y)
 	require.NoError(t, err)
 	assert.Empty(t, bytes)
 	of.Where["year"] = 2026
 	bytes, err = c.featured(t).Tile(ctx, of, at.Z, at.X, at.Y)
 	require.NoError(t, err)
 	assert.Len(t, Drawn(t, "ground", bytes), 1)
+
+	_, err = c.featured(t).Tile(ctx, book.Selection{Layer: "fields"}, 3, 8, 0)
+	require.ErrorIs(t, err, book.ErrNotFound)
+	_, err = c.featured(t).Tile(ctx, book.Selection{Layer: "fields"}, 25, 0, 0)
+	require.ErrorIs(t, err, book.ErrNotFound)
 }
 
 // tiny reports whether a shape is of a pixel or two, where one way of simplifying may keep

@@ -337,6 +337,9 @@ func (b *Book) Tile(ctx context.Context, of book.Selection, z, x, y int) ([]byte
 	}
 	box := at.Box()
 	of.Box = &box
+	if of.Most <= 0 || of.Most > mostDrawn {
+		of.Most = mostDrawn
+	}
 	points := z < book.ShapesFrom
 	var drawn []book.Property
 	for _, p := range layer.Properties {
@@ -356,7 +359,7 @@ func (b *Book) Tile(ctx context.Context, of book.Selection, z, x, y int) ([]byte
 		columns += fmt.Sprintf(`, %s AS "%s"`, l.value(p.Name), p.Name)
 	}
 	if !points {
-		fmt.Fprintf(from, " ORDER BY t.id DESC LIMIT %d", mostDrawn)
+		from.WriteString(" ORDER BY t.id DESC LIMIT " + from.mark(of.Most))
 	}
 	query := b.dialect.Tile(layer.Name, columns, from.String(), at, points)
 	var drawing []byte
@@ -373,7 +376,7 @@ func (b *Book) draw(ctx context.Context, layer book.Layer, l *layerTable, drawn 
 	if points {
 		q.WriteString(" ORDER BY t.id")
 	} else {
-		fmt.Fprintf(q, " ORDER BY t.id DESC LIMIT %d", mostDrawn)
+		q.WriteString(" ORDER BY t.id DESC LIMIT " + q.mark(of.Most))
 	}
 	var features []tile.Feature
 	err := b.eachFeature(ctx, q, layer.Lines, drawn, func(f book.Feature) error {

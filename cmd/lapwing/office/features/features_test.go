@@ -165,7 +165,7 @@ func TestLinksLead(t *testing.T) {
 	}
 	assert.Equal(t, []string{"fields", "ground", "passes", "skips", "overlaps"}, ids)
 
-	whole, err := features.New(h.book, "https://farm.example/features/", nil)
+	whole, err := features.New(h.book, "https://farm.example/features/", func(err error) { t.Errorf("a fault: %v", err) })
 	require.NoError(t, err)
 	w := httptest.NewRecorder()
 	whole.ServeHTTP(w, httptest.NewRequest(http.MethodGet, "http://127.0.0.1:8080/features/collections?f=json", nil))
