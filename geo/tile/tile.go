@@ -28,8 +28,9 @@ const (
 	// Margin is how far a tile has what lies beside it, so that lines of it do not end on
 	// the screen.
 	Margin = 16 * Pixel
-	// Tolerance is how far a line may lie from where it is: nobody sees half a pixel.
-	Tolerance = Pixel / 2.
+	// Tolerance is how far a line may lie from where it is, an eighth of a pixel. With more,
+	// skips a metre wide would go at zooms where a field fills the screen.
+	Tolerance = Pixel / 8.
 	// Cell is how wide the cells are of which each has one point at most.
 	Cell = 8 * Pixel
 )

@@ -68,7 +68,7 @@ func TestEncode(t *testing.T) {
 		bytes, err := tile.Encode("fields", at, []tile.Feature{
 			{ID: 7, Polygons: []geo.Polygon{{Shell: way(square(10, 10, 20)), Holes: [][]geo.LonLat{way(square(15, 15, 5)), way(square(21, 21, 0.01))}}},
 				Properties: map[string]any{"field": "Näs", "last_year": int64(2026), "area_m2": 2.5, "mistake": true}},
-			{ID: 8, Polygons: []geo.Polygon{{Shell: square(40, 40, 0.05)}}},                                     // too small
+			{ID: 8, Polygons: []geo.Polygon{{Shell: square(40, 40, 0.02)}}},                                     // too small
 			{ID: 9, Polygons: []geo.Polygon{{Shell: square(-40, -40, 5)}}},                                      // elsewhere
 			{ID: 10, Lines: [][]geo.LonLat{{{Lon: 80, Lat: 20}, {Lon: 85, Lat: 20.0001}, {Lon: 170, Lat: 20}}}}, // out of it
 			{ID: 11, Lines: [][]geo.LonLat{{{Lon: 50, Lat: 50}, {Lon: 50.0001, Lat: 50}}}},                      // too small

@@ -1,7 +1,6 @@
 package features
 
 import (
-	"encoding/json"
 	"fmt"
 	"net/url"
 	"strconv"
@@ -48,7 +47,7 @@ func (c *call) items(l book.Layer) error {
 		next.Set("after", strconv.FormatInt(last, 10))
 		links = append(links, link{Href: c.root + "/collections/" + l.Name + "/items?" + next.Encode(), Rel: "next", Type: geoJSONKind, Title: "the next page"})
 	}
-	text, err := json.Marshal(links)
+	text, err := inJSON(links)
 	if err != nil {
 		return err
 	}
@@ -83,7 +82,7 @@ func (c *call) item(l book.Layer) error {
 func appendFeature(b []byte, l book.Layer, f book.Feature, links []link) ([]byte, error) {
 	b = fmt.Appendf(b, `{"type":"Feature","id":%d,`, f.ID)
 	if links != nil {
-		text, err := json.Marshal(links)
+		text, err := inJSON(links)
 		if err != nil {
 			return nil, err
 		}
@@ -111,7 +110,7 @@ func appendFeature(b []byte, l book.Layer, f book.Feature, links []link) ([]byte
 		if at, ok := value.(time.Time); ok {
 			value = moment(at)
 		}
-		text, err := json.Marshal(value)
+		text, err := inJSON(value)
 		if err != nil {
 			return nil, fmt.Errorf("%s %d, %s: %w", l.Name, f.ID, p.Name, err)
 		}

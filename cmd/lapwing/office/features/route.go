@@ -251,7 +251,7 @@ func (h *handler) fail(w http.ResponseWriter, r *http.Request, err error) {
 	default:
 		h.fault(fmt.Errorf("%s: %w", r.URL.Path, err))
 	}
-	body, _ := json.Marshal(object{"code": code, "description": text}) // which has a form
+	body, _ := inJSON(object{"code": code, "description": text}) // which has a form
 	w.Header().Set("Content-Type", jsonKind)
 	w.WriteHeader(status)
 	_, _ = w.Write(body) // whoever asked may have gone
@@ -265,14 +265,20 @@ func (c *call) give(kind string, body []byte) {
 
 // giveJSON answers with a value.
 func (c *call) giveJSON(v any) error {
+	text, err := inJSON(v)
+	if err == nil {
+		c.give(jsonKind, text)
+	}
+	return err
+}
+
+// inJSON writes a value as JSON, and the & of addresses as it is.
+func inJSON(v any) ([]byte, error) {
 	var b bytes.Buffer
 	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
-	if err := e.Encode(v); err != nil {
-		return err
-	}
-	c.give(jsonKind, b.Bytes())
-	return nil
+	err := e.Encode(v)
+	return bytes.TrimSuffix(b.Bytes(), []byte("\n")), err
 }
 
 // here is the address that was asked for.
