@@ -26,8 +26,9 @@ var rooms = []struct {
 	name string
 	may  string
 }{
-	{"cmd/lapwing", "cmd/lapwing/heap cmd/lapwing/office cmd/lapwing/relay cmd/lapwing/cab cmd/lapwing/rainplan cmd/lapwing/wasted cmd/lapwing/workers cmd/lapwing/work cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk geo/receiver cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/facts report/words report report/desk/front report/desk coverage/book/queue coverage/book/postgis coverage/book/gpkg coverage/book/bucket coverage/book coverage/assess samples coverage/propose coverage/inspect coverage/job geo/source coverage/agronomy coverage/quantity coverage/field"},
+	{"cmd/lapwing", "cmd/lapwing/heap cmd/lapwing/office cmd/lapwing/office/features cmd/lapwing/relay cmd/lapwing/cab cmd/lapwing/rainplan cmd/lapwing/wasted cmd/lapwing/workers cmd/lapwing/work cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk geo/receiver cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/facts report/words report report/desk/front report/desk coverage/book/queue coverage/book/postgis coverage/book/gpkg coverage/book/bucket coverage/book coverage/assess samples coverage/propose coverage/inspect coverage/job geo/source coverage/agronomy coverage/quantity coverage/field"},
 	{"cmd/release", ""},
+	{"cmd/lapwing/office/features", "coverage/book geo/geopackage geo/tile geo"},
 	{"cmd/lapwing/shell", "cmd/lapwing/serve report/desk/front report/desk report/page coverage/job"},
 	{"cmd/lapwing/cab", "cmd/lapwing/crew cmd/lapwing/serve cmd/lapwing/output cmd/lapwing/disk report/field report/last report/mend report/cab report coverage/live coverage/assess coverage/figure coverage/job coverage/job/spec coverage/agronomy coverage/machine coverage/field coverage/quantity geo/format geo/gnsslog geo/journal geo/receiver geo geo/plane"},
 	{"cmd/lapwing/relay", "cmd/lapwing/crew geo/journal"},
@@ -75,14 +76,14 @@ var rooms = []struct {
 	{"report/chart", "report/words " + priced},
 	{"report/words", "coverage/mend " + priced},
 	{"coverage/live", "coverage/job coverage/worklog geo/journal geo/gnsslog " + priced},
-	{"coverage/book/booktest", "coverage/assess/assesstest coverage/book geo"},
+	{"coverage/book/booktest", "coverage/assess/assesstest coverage/book geo geo/tile"},
 	{"coverage/book/queue", "coverage/book"},
 	{"coverage/book/postgis/pgtest", ""},
-	{"coverage/book/postgis", "coverage/book/bucket coverage/book/tables coverage/book geo"},
+	{"coverage/book/postgis", "coverage/book/bucket coverage/book/tables coverage/book geo geo/tile"},
 	{"coverage/book/gpkg", "coverage/book/bucket coverage/book/tables coverage/book geo/geopackage geo/projection geo"},
 	{"coverage/book/bucket", "coverage/book/folder coverage/book/tables coverage/book"},
 	{"coverage/book/folder", "coverage/book"},
-	{"coverage/book/tables", "coverage/book coverage/season coverage/assess coverage/cause geo"},
+	{"coverage/book/tables", "coverage/book coverage/season coverage/assess coverage/cause geo geo/tile"},
 	{"coverage/book", "coverage/assess coverage/job coverage/quantity geo/geojson geo/source geo geo/plane"},
 	{"coverage/rain", "coverage/assess coverage/figure coverage/field geo geo/plane"},
 	{"coverage/lapsum", "coverage/assess coverage/figure"},
@@ -136,6 +137,7 @@ var rooms = []struct {
 	{"geo/geopackage/geopackagetest", ""},
 	{"geo/geopackage", "geo/feature geo/projection geo"},
 	{"geo/shapefile", "geo/feature geo/projection geo"},
+	{"geo/tile", "geo"},
 	{"geo/feature", "geo/projection geo"},
 	{"geo/projection", "geo"},
 	{"geo/source/sourcetest", "geo/source"},
@@ -171,7 +173,7 @@ var testRooms = map[string]string{
 
 // systemRooms may know of an operating system. All others open files through
 // io/fs, or not at all.
-const systemRooms = "cmd/page/make cmd/lapwing cmd/release cmd/lapwing/cab cmd/lapwing/disk cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/output cmd/lapwing/relay cmd/lapwing/serve cmd/lapwing/shell cmd/lapwing/rainplan cmd/lapwing/signals cmd/lapwing/wasted cmd/lapwing/work geo/receiver geo/journal coverage/book/folder coverage/book/postgis/pgtest samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
+const systemRooms = "cmd/page/make cmd/lapwing cmd/release cmd/lapwing/cab cmd/lapwing/disk cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/office/features cmd/lapwing/output cmd/lapwing/relay cmd/lapwing/serve cmd/lapwing/shell cmd/lapwing/rainplan cmd/lapwing/signals cmd/lapwing/wasted cmd/lapwing/work geo/receiver geo/journal coverage/book/folder coverage/book/postgis/pgtest samples/make coverage/covertest coverage/assess/assesstest geo/geopackage/geopackagetest geo/source/sourcetest report/browsertest"
 
 // homes says where each package from outside lives. What is not here is for
 // tests only. Since coverage has no geometry package in its row, no type of
@@ -193,11 +195,13 @@ var homes = map[string]string{
 	"go.yaml.in/yaml/v4":                   "coverage/job/spec coverage/job/edit",
 	"github.com/agnivade/levenshtein":      "coverage/quantity geo/gnsslog/naming geo/receiver",
 	"github.com/fxamacker/cbor/v2":         "coverage/assess",
-	"github.com/paulmach/orb":              "",
+	"github.com/paulmach/orb":              "geo/tile coverage/book/booktest",
 	"github.com/twpayne/go-geom":           "geo/boundary geo/geopackage coverage/book/postgis",
 	"github.com/ncruces/go-sqlite3":        "geo/geopackage geo/geopackage/geopackagetest coverage/book/gpkg",
 	"github.com/jackc/pgx/v5":              "coverage/book/postgis coverage/book/postgis/pgtest coverage/book/queue",
 	"github.com/riverqueue/river":          "coverage/book/queue",
+	"github.com/parquet-go/parquet-go":     "cmd/lapwing/office/features",
+	"github.com/getkin/kin-openapi":        "",
 	"gocloud.dev":                          "coverage/book/bucket",
 	"github.com/johannesboyne/gofakes3":    "",
 	"github.com/go-jose/go-jose/v4":        "",

@@ -6,6 +6,8 @@
 //	Record --Seek--> Sought: the key of the job in any book              key.go, names.go
 //	Assessment --PartOf--> Part: bytes, figures and shapes to keep       part.go
 //	Store: what a book keeps, whatever keeps it                          store.go
+//	Served: the same, open to people                                     people.go
+//	Featured: what it shows, in layers for other programs                features.go
 //
 // A [Record] stands as [RecordFile] beside the files that were made of a job in one
 // directory. A [Store] is a book for many directories and computers: a GeoPackage

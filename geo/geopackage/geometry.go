@@ -187,19 +187,69 @@ func (w *wkbReader) rings(order binary.ByteOrder, size uint64) ([][]projection.X
 	}
 	var rings [][]projection.XY
 	for range n {
-		points, err := w.count(order)
+		ring, err := w.places(order, size)
 		if err != nil {
 			return nil, err
-		}
-		b, err := w.take(points * size)
-		if err != nil {
-			return nil, err
-		}
-		ring := make([]projection.XY, points)
-		for i := range ring {
-			ring[i] = place(order, b[uint64(i)*size:])
 		}
 		rings = append(rings, ring)
 	}
 	return rings, nil
+}
+
+// places reads a count and so many places.
+func (w *wkbReader) places(order binary.ByteOrder, size uint64) ([]projection.XY, error) {
+	n, err := w.count(order)
+	if err != nil {
+		return nil, err
+	}
+	b, err := w.take(n * size)
+	if err != nil {
+		return nil, err
+	}
+	places := make([]projection.XY, n)
+	for i := range places {
+		places[i] = place(order, b[uint64(i)*size:])
+	}
+	return places, nil
+}
+
+// Lines reads the lines of a geometry. It is nil for NULL and for an empty one; other is the
+// kind of one that is none.
+func Lines(blob []byte) (lines [][]projection.XY, other string, err error) {
+	b, err := unpack(blob)
+	if err != nil || b == nil {
+		return nil, "", err
+	}
+	w := wkbReader{b: b}
+	order, kind, size, err := w.start()
+	if err != nil {
+		return nil, "", err
+	}
+	switch kind {
+	case wkbcommon.LineStringID:
+		line, err := w.places(order, size)
+		return [][]projection.XY{line}, "", err
+	case wkbcommon.MultiLineStringID:
+	default:
+		return nil, typeNames[kind], nil
+	}
+	n, err := w.count(order)
+	if err != nil {
+		return nil, "", err
+	}
+	for range n {
+		order, kind, size, err := w.start()
+		if err != nil {
+			return nil, "", err
+		}
+		if kind != wkbcommon.LineStringID {
+			return nil, typeNames[kind], nil
+		}
+		line, err := w.places(order, size)
+		if err != nil {
+			return nil, "", err
+		}
+		lines = append(lines, line)
+	}
+	return lines, "", nil
 }

@@ -212,6 +212,9 @@ type Geometry struct {
 // Blob is the geometry as it stands in a table.
 func (g Geometry) Blob() []byte { return g.blob }
 
+// WKB is the geometry in well-known binary, without what a GeoPackage has before it.
+func (g Geometry) WKB() []byte { return g.blob[envelopeEnd:] }
+
 // MultiPolygon returns the geometry of a feature that is polygons.
 func MultiPolygon(polygons []geo.Polygon) Geometry {
 	size := geometryHead

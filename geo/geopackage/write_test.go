@@ -38,6 +38,7 @@ func TestGeometryIsGoGeoms(t *testing.T) {
 		left, err := unpack(got.blob)
 		require.NoError(t, err)
 		require.Equal(t, text, left)
+		require.Equal(t, text, got.WKB())
 		require.Equal(t, len(got.blob), cap(got.blob), "its size was known before")
 		b := want.Bounds()
 		assert.Equal(t, box{b.Min(0), b.Min(1), b.Max(0), b.Max(1)}, got.box)
@@ -69,5 +70,32 @@ func TestGeometryIsGoGeoms(t *testing.T) {
 		}
 		check(MultiPolygon(polygons), areas)
 		check(MultiLine(lines), ways)
+		readBackLines(t, lines, MultiLine(lines).Blob())
 	}
+}
+
+// readBackLines reads what was written of lines; cut short it is an error, and other shapes
+// are told by name.
+func readBackLines(t *testing.T, lines [][]geo.LonLat, blob []byte) {
+	t.Helper()
+	read, other, err := Lines(blob)
+	require.NoError(t, err)
+	require.Empty(t, other)
+	require.Len(t, read, len(lines))
+	for i, l := range lines {
+		for k, p := range l {
+			assert.Equal(t, p, geo.LonLat{Lon: read[i][k].X, Lat: read[i][k].Y})
+		}
+	}
+	for n := geometryHead - 4; n < len(blob); n++ {
+		_, _, err := Lines(blob[:n])
+		require.Error(t, err, "%d bytes of %d", n, len(blob))
+	}
+	_, other, err = Lines(MultiPolygon(nil).Blob())
+	require.NoError(t, err)
+	assert.Equal(t, "MultiPolygon", other)
+	read, other, err = Lines(nil)
+	require.NoError(t, err)
+	assert.Empty(t, other)
+	assert.Empty(t, read)
 }

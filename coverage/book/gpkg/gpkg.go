@@ -42,12 +42,21 @@ var dialect = tables.Dialect{
 	Shape:        func(mark string) string { return mark },
 	ShapeOf:      "geom",
 	ReadPolygons: readPolygons,
-	Near:         "id IN (SELECT id FROM rtree_fields_geom WHERE maxx >= $1 AND maxy >= $2 AND minx <= $3 AND miny <= $4)",
-	Time:         func(t time.Time) any { return t.Format("2006-01-02T15:04:05.000Z") },
-	IsDisk:       isDisk,
-	Ask:          "SELECT ask($1, $2)",
-	Door:         door,
-	StoredOf:     "SELECT assessment FROM main.stored WHERE job = $1 ORDER BY part",
+	ReadLines:    readLines,
+	Near: func(table string, first int) string {
+		return fmt.Sprintf("id IN (SELECT id FROM rtree_%s_geom WHERE maxx >= $%d AND maxy >= $%d AND minx <= $%d AND miny <= $%d)", table, first, first+1, first+2, first+3)
+	},
+	Meets: func(first int) string {
+		return fmt.Sprintf("meets(geom, $%d, $%d, $%d, $%d)", first, first+1, first+2, first+3)
+	},
+	Reach: func(table string) string {
+		return fmt.Sprintf(`SELECT min(minx), min(miny), max(maxx), max(maxy) FROM rtree_%s_geom WHERE id IN (SELECT id FROM "%s")`, table, table)
+	},
+	Time:     func(t time.Time) any { return t.Format("2006-01-02T15:04:05.000Z") },
+	IsDisk:   isDisk,
+	Ask:      "SELECT ask($1, $2)",
+	Door:     door,
+	StoredOf: "SELECT assessment FROM main.stored WHERE job = $1 ORDER BY part",
 	IsTaken: func(err error) bool {
 		return errors.Is(err, sqlite3.CONSTRAINT_UNIQUE) || errors.Is(err, sqlite3.CONSTRAINT_PRIMARYKEY)
 	},

@@ -29,6 +29,19 @@ func register(c *sqlite3.Conn) error {
 			return err
 		}
 	}
+	err := c.CreateFunction("meets", 5, flags, func(ctx sqlite3.Context, arg ...sqlite3.Value) {
+		blob, box := arg[0].RawBlob(), geo.Extent{West: arg[1].Float(), South: arg[2].Float(), East: arg[3].Float(), North: arg[4].Float()}
+		if polygons, err := readPolygons(blob); err == nil {
+			ctx.ResultBool(box.MeetsGround(polygons))
+		} else if lines, err := readLines(blob); err == nil {
+			ctx.ResultBool(box.MeetsLines(lines))
+		} else {
+			ctx.ResultError(err)
+		}
+	})
+	if err != nil {
+		return err
+	}
 	return c.CreateFunction("ST_IsEmpty", 1, flags, func(ctx sqlite3.Context, arg ...sqlite3.Value) {
 		_, some := geopackage.Envelope(arg[0].RawBlob())
 		ctx.ResultBool(!some)
@@ -45,4 +58,22 @@ func readPolygons(blob []byte) ([]geo.Polygon, error) {
 		return nil, fmt.Errorf("found a %s for a boundary, want polygons", other)
 	}
 	return tables.Ground(polygons, func(at projection.XY) geo.LonLat { return geo.LonLat{Lon: at.X, Lat: at.Y} }), nil
+}
+
+// readLines reads a shape of lines; nothing of NULL.
+func readLines(blob []byte) ([][]geo.LonLat, error) {
+	lines, other, err := geopackage.Lines(blob)
+	if err != nil {
+		return nil, err
+	}
+	if other != "" {
+		return nil, fmt.Errorf("found a %s for a pass, want lines", other)
+	}
+	out := make([][]geo.LonLat, len(lines))
+	for i, l := range lines {
+		for _, at := range l {
+			out[i] = append(out[i], geo.LonLat{Lon: at.X, Lat: at.Y})
+		}
+	}
+	return out, nil
 }

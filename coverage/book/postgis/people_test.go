@@ -195,6 +195,37 @@ func refused(err error) bool {
 	return ok && pg.Code == "42501"
 }
 
+// placesIndexed: PostgreSQL asks the policies of a table before all that may tell of rows, so
+// that an index by place is of use to who serves only where an administrator has said that the
+// operator tells nothing (LEAKPROOF; CREATE FUNCTION, PostgreSQL 15).
+func placesIndexed(t *testing.T, server *pgtest.Server) {
+	owner, web, _ := served(t, server)
+	t.Cleanup(func() { owner.Close() })
+	crowd := booktest.NewCrowd(t, owner, func() book.Served {
+		b, err := postgis.Serve(t.Context(), web)
+		require.NoError(t, err)
+		return b
+	})
+	t.Cleanup(func() { crowd.Book.Close() })
+	c := connect(t, web)
+	uses := func() bool {
+		t.Helper()
+		for _, set := range []string{"SET enable_seqscan = off", "SET enable_indexscan = off", fmt.Sprintf("SET lapwing.person = '%d'", crowd.Ada)} {
+			_, err := c.Exec(t.Context(), set)
+			require.NoError(t, err)
+		}
+		rows, err := c.Query(t.Context(), "EXPLAIN SELECT id FROM lapwing.skips WHERE geom && ST_MakeEnvelope(-98.41, 49.99, -98.39, 50.01, 4326)")
+		require.NoError(t, err)
+		plan, err := pgx.CollectRows(rows, pgx.RowTo[string])
+		require.NoError(t, err)
+		return strings.Contains(strings.Join(plan, "\n"), "skips_by_place")
+	}
+	assert.False(t, uses(), "else nobody has to say it")
+	_, err := connect(t, server.Address(strings.TrimPrefix(mustParse(t, web).Path, "/"))).Exec(t.Context(), "ALTER FUNCTION geometry_overlaps(geometry, geometry) LEAKPROOF")
+	require.NoError(t, err)
+	assert.True(t, uses())
+}
+
 // roles: who serves owns nothing and stands above nothing; who works sees no people.
 func roles(t *testing.T, server *pgtest.Server) {
 	owner, web, worker := served(t, server)

@@ -51,15 +51,21 @@ var dialect = tables.Dialect{
 	Shape:        func(mark string) string { return "ST_GeomFromWKB(" + mark + ", 4326)" },
 	ShapeOf:      "ST_AsBinary(geom)",
 	ReadPolygons: readPolygons,
-	Near:         "geom && ST_MakeEnvelope($1, $2, $3, $4, 4326)",
-	Time:         func(t time.Time) any { return t },
-	IsDisk:       isDisk,
-	Ask:          "SELECT set_config('lapwing.person', CAST($1::BIGINT AS TEXT), true), set_config('lapwing.farm', CAST($2::BIGINT AS TEXT), true)",
-	AsksToWrite:  true,
-	Door:         door,
-	StoredOf:     "SELECT stored_of($1)",
-	IsTaken:      func(err error) bool { return is(err, uniqueViolation) },
-	IsForbidden:  func(err error) bool { return is(err, noRight) },
+	ReadLines:    readLines,
+	Near:         func(_ string, first int) string { return "geom && " + box(first) },
+	Meets:        func(first int) string { return "ST_Intersects(geom, " + box(first) + ")" },
+	Reach: func(table string) string {
+		return fmt.Sprintf(`SELECT ST_XMin(e), ST_YMin(e), ST_XMax(e), ST_YMax(e) FROM (SELECT ST_Extent(geom) AS e FROM "%s") r`, table)
+	},
+	Tile:        drawTile,
+	Time:        func(t time.Time) any { return t },
+	IsDisk:      isDisk,
+	Ask:         "SELECT set_config('lapwing.person', CAST($1::BIGINT AS TEXT), true), set_config('lapwing.farm', CAST($2::BIGINT AS TEXT), true)",
+	AsksToWrite: true,
+	Door:        door,
+	StoredOf:    "SELECT stored_of($1)",
+	IsTaken:     func(err error) bool { return is(err, uniqueViolation) },
+	IsForbidden: func(err error) bool { return is(err, noRight) },
 }
 
 // Of PostgreSQL's errcodes, appendix A.
@@ -237,6 +243,34 @@ func coords(places []geo.LonLat) []geom.Coord {
 		out[i] = geom.Coord{p.Lon, p.Lat}
 	}
 	return out
+}
+
+// box is the box whose corners stand at a mark and the three after it. One without a width
+// or a height is a line or a point, of which ST_MakeEnvelope would make no valid polygon.
+func box(first int) string {
+	return fmt.Sprintf("ST_SetSRID(ST_Envelope(ST_MakeLine(ST_MakePoint($%d, $%d), ST_MakePoint($%d, $%d))), 4326)", first, first+1, first+2, first+3)
+}
+
+// readLines reads lines in well-known binary; nothing of NULL.
+func readLines(text []byte) ([][]geo.LonLat, error) {
+	if text == nil {
+		return nil, nil
+	}
+	g, err := wkb.Unmarshal(text)
+	if err != nil {
+		return nil, err
+	}
+	lines, ok := g.(*geom.MultiLineString)
+	if !ok {
+		return nil, fmt.Errorf("found a %T for a pass, want lines", g)
+	}
+	out := make([][]geo.LonLat, lines.NumLineStrings())
+	for i := range out {
+		for _, at := range lines.LineString(i).Coords() {
+			out[i] = append(out[i], geo.LonLat{Lon: at.X(), Lat: at.Y()})
+		}
+	}
+	return out, nil
 }
 
 // readPolygons reads polygons in well-known binary; nothing of NULL.

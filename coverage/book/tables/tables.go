@@ -5,6 +5,7 @@
 //	migrate.go  the tables, from any version to the newest
 //	put.go      a job into the tables
 //	field.go    which field an assessment is of
+//	features.go what it shows, as features and tiles
 //	ask.go      who asks, in a book that is open to people
 //	door.go     what is asked before it is known who comes
 //	members.go  farms, people and what they may do
@@ -26,6 +27,7 @@ import (
 
 	"lapwing/coverage/book"
 	"lapwing/geo"
+	"lapwing/geo/tile"
 )
 
 // A Dialect is what is a database's own.
@@ -39,15 +41,23 @@ type Dialect struct {
 	// End is what each transaction that puts a job does last; "" for nothing.
 	End string
 	// Polygons and Lines give a shape as a value, which stands at a mark, such as $3, as
-	// Shape writes it. ShapeOf asks for a shape, which ReadPolygons reads.
+	// Shape writes it. ShapeOf asks for a shape, which ReadPolygons and ReadLines read.
 	Polygons     func([]geo.Polygon) any
 	Lines        func([][]geo.LonLat) any
 	Shape        func(mark string) string
 	ShapeOf      string
 	ReadPolygons func([]byte) ([]geo.Polygon, error)
-	// Near is the condition that a field's box meets that from west and south ($1, $2)
-	// to east and north ($3, $4).
-	Near string
+	ReadLines    func([]byte) ([][]geo.LonLat, error)
+	// Near is the condition that the box of a row of a table meets that from west and south
+	// (the marks of the number first and the next) to east and north (the two after those);
+	// Meets that the shape of the row meets it.
+	Near  func(table string, first int) string
+	Meets func(first int) string
+	// Reach asks for the west, south, east and north of all shapes of a table.
+	Reach func(table string) string
+	// Tile asks for a vector tile, as package tile draws it, of columns of rows that stand
+	// where from has them; nil where the database draws none.
+	Tile func(layer, columns, from string, at tile.Tile, points bool) string
 	// Time gives a time in UTC as a value.
 	Time func(time.Time) any
 	// Ask has the rest of a transaction see what a person ($1) may see of a farm ($2), and
