@@ -19,6 +19,7 @@ import (
 
 	"lapwing/cmd/lapwing/disk"
 	"lapwing/cmd/lapwing/office"
+	"lapwing/cmd/lapwing/office/features"
 	"lapwing/cmd/lapwing/output"
 	"lapwing/cmd/lapwing/relay"
 	"lapwing/cmd/lapwing/serve"
@@ -244,10 +245,25 @@ func (f *serveFlags) run(c *cobra.Command) error {
 	defer door.Close()
 	at := office.New(o)
 	defer at.Close()
+	if err := mount(at, served, strings.TrimSuffix(f.public, "/"), o.Log); err != nil {
+		return err
+	}
 	if _, err := fmt.Fprintf(c.OutOrStdout(), "serve %s\n", door.Address()); err != nil {
 		return err
 	}
 	return door.Serve(ctx, at.Handler())
+}
+
+// mount has an office answer for its other rooms too. public is the address by which people
+// call, where that is known.
+func mount(at *office.Office, served book.Served, public string, log *slog.Logger) error {
+	failed := func(err error) { log.Error("failed", "error", err.Error()) }
+	others, err := features.New(served, public+"/features", failed)
+	if err != nil {
+		return err
+	}
+	at.Mount("/features/", others)
+	return nil
 }
 
 // checkListen refuses to serve others by plain http.

@@ -153,6 +153,7 @@ type Link struct {
 type Served interface {
 	Store
 	Door
+	Featured
 
 	// Farms lists the farms that the person who asks may look at, by name; the whole book first
 	// where they may look at that.

@@ -106,8 +106,8 @@ func (o *Office) add(sets ...[]Route) {
 	}
 }
 
-// Mount has another handler answer below a path, for people who are signed in; its requests say
-// in their context who asks.
+// Mount has another handler answer below a path that ends in a slash, for people who are
+// signed in; its requests say in their context who asks.
 func (o *Office) Mount(path string, h http.Handler) {
 	o.add([]Route{{"GET " + path, Lookers, func(_ *Office, w http.ResponseWriter, r *http.Request) error {
 		h.ServeHTTP(w, r)
