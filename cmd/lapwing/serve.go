@@ -262,7 +262,7 @@ func mount(at *office.Office, served book.Served, public string, log *slog.Logge
 	if err != nil {
 		return err
 	}
-	at.Mount("/features/", others)
+	at.Mount("/features/", "", others)
 	return nil
 }
 

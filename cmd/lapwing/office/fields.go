@@ -18,6 +18,7 @@ import (
 var fieldRoutes = []Route{
 	{"GET /{$}", Lookers, (*Office).fields},
 	{"GET /farm/{farm}/field/{job}/{part}/{file}", Lookers, (*Office).field},
+	{"GET /field/{job}/{part}/{file}", Lookers, (*Office).field}, // at whichever of their farms it stands
 	{"GET /farm/{farm}/field/{job}/{part}/link", Workers, (*Office).toLink},
 	{"POST /farm/{farm}/field/{job}/{part}/link", Workers, (*Office).giveLink},
 	{"POST /links/{link}/end", Workers, (*Office).endLink},
@@ -90,9 +91,13 @@ type shown struct {
 
 // shownAt is what a path leads to.
 func (o *Office) shownAt(r *http.Request) (*shown, error) {
-	farm, err := number(r, "farm")
-	if err != nil {
-		return nil, err
+	farm := book.WholeBook
+	if r.PathValue("farm") != "" {
+		of, err := number(r, "farm")
+		if err != nil {
+			return nil, err
+		}
+		farm = of
 	}
 	part, err := number(r, "part")
 	if err != nil {

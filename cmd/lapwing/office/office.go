@@ -56,6 +56,7 @@ type Office struct {
 	counts   *counts
 	mux      *http.ServeMux
 	routes   []Route
+	places   []office.Place // that pages lead to, beside those of every office
 }
 
 // A Route is what is asked at a pattern of net/http, and what it is for.
@@ -107,8 +108,12 @@ func (o *Office) add(sets ...[]Route) {
 }
 
 // Mount has another handler answer below a path that ends in a slash, for people who are
-// signed in; its requests say in their context who asks.
-func (o *Office) Mount(path string, h http.Handler) {
+// signed in; its requests say in their context who asks. Pages lead to it by a name, where
+// it has one.
+func (o *Office) Mount(path, name string, h http.Handler) {
+	if name != "" {
+		o.places = append(o.places, office.Place{Name: name, At: path})
+	}
 	o.add([]Route{{"GET " + path, Lookers, func(_ *Office, w http.ResponseWriter, r *http.Request) error {
 		h.ServeHTTP(w, r)
 		return nil

@@ -28,7 +28,8 @@ var peopleRoutes = []Route{
 // frame is what every page has.
 func (o *Office) frame(r *http.Request, title string) office.Frame {
 	f := office.Frame{Title: title, Who: whoAsks(r).Name}
-	for _, p := range []office.Place{{Name: "Fields", At: "/"}, {Name: "People", At: "/people"}, {Name: "Account", At: "/account"}, {Name: "What was done", At: "/trail"}} {
+	all := append([]office.Place{{Name: "Fields", At: "/"}}, o.places...)
+	for _, p := range append(all, office.Place{Name: "People", At: "/people"}, office.Place{Name: "Account", At: "/account"}, office.Place{Name: "What was done", At: "/trail"}) {
 		p.Here = r.URL.Path == p.At
 		f.Places = append(f.Places, p)
 	}
