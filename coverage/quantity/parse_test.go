@@ -236,6 +236,8 @@ func TestNearest(t *testing.T) {
 	assert.Equal(t, "off", Nearest("of", known), "on and off are both one step away")
 	assert.Equal(t, "", Nearest("boundary", known))
 	assert.Equal(t, "", Nearest("x", nil))
+	assert.Equal(t, "", Nearest("e", []string{"m", `"`}), "of one letter, wrong is all of it")
+	assert.Equal(t, "m", Nearest("M", []string{"m", `"`}))
 }
 
 func TestIn(t *testing.T) {
