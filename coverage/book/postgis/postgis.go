@@ -39,17 +39,21 @@ var first string
 //go:embed migrations/002.sql
 var second string
 
+//go:embed migrations/003.sql
+var third string
+
 // one is the number of the lock that whoever writes into a book holds until its
 // transaction ends: "lapw".
 const one = 0x6c617077
 
 var dialect = tables.Dialect{
-	Migrations:   []string{first, second},
+	Migrations:   []string{first, second, third},
 	Begin:        fmt.Sprintf("SELECT pg_advisory_xact_lock(%d)", one),
 	Polygons:     func(p []geo.Polygon) any { return wellKnown(multiPolygon(p)) },
 	Lines:        func(l [][]geo.LonLat) any { return wellKnown(multiLine(l)) },
 	Shape:        func(mark string) string { return "ST_GeomFromWKB(" + mark + ", 4326)" },
-	ShapeOf:      "ST_AsBinary(geom)",
+	ShapeOf:      func(column string) string { return "ST_AsBinary(" + column + ")" },
+	Meet:         func(_, a, b string) string { return " AND ST_Intersects(" + a + ".geom, " + b + ".geom)" },
 	ReadPolygons: readPolygons,
 	Near:         "geom && ST_MakeEnvelope($1, $2, $3, $4, 4326)",
 	Time:         func(t time.Time) any { return t },

@@ -148,6 +148,9 @@ func (b *Book) show(ctx context.Context, tx *sql.Tx, job shownJob, p *book.Part)
 	if err := showMachines(ctx, tx, job.farm, id, p); err != nil {
 		return err
 	}
+	if err := showWastes(ctx, tx, job.farm, id, p); err != nil {
+		return err
+	}
 	return b.showShapes(ctx, tx, job.farm, id, p)
 }
 
@@ -186,6 +189,9 @@ func (b *Book) showAssessment(ctx context.Context, tx *sql.Tx, job shownJob, fie
 	}
 	if !p.First.IsZero() {
 		columns[8].value, columns[9].value = b.dialect.Time(p.First), b.dialect.Time(p.Last)
+	}
+	for i, value := range mapFigures(p) {
+		columns = append(columns, column{mapColumns[i], value})
 	}
 	names, marks, values := []string{}, []string{}, []any{}
 	for i, c := range columns {
@@ -234,7 +240,7 @@ func orNull[T comparable](v T) any {
 
 // showMachines writes which machines worked, and who drove them.
 func showMachines(ctx context.Context, tx *sql.Tx, farm, assessment int64, p *book.Part) error {
-	rows := newInsert("assessment_machines (farm, assessment, place, machine, operator, width_m)")
+	rows := newInsert("assessment_machines (farm, assessment, place, machine, operator, width_m, " + machineColumns + ")")
 	for i, m := range p.Machines {
 		machine, err := named(ctx, tx, "machines", farm, m.Name)
 		if err != nil {
@@ -246,7 +252,7 @@ func showMachines(ctx context.Context, tx *sql.Tx, farm, assessment int64, p *bo
 				return err
 			}
 		}
-		rows.row(farm, assessment, i, machine, operator, number(m.Width))
+		rows.row(append([]any{farm, assessment, i, machine, operator, number(m.Width)}, machineFigures(p, i)...)...)
 	}
 	return rows.do(ctx, tx)
 }

@@ -5,7 +5,10 @@
 //	migrate.go  the tables, from any version to the newest
 //	put.go      a job into the tables
 //	field.go    which field an assessment is of
+//	figures.go  what machines did, causes of waste, where a field is on the map
 //	ask.go      who asks, in a book that is open to people
+//	years.go    questions over years
+//	overview.go the map of all fields
 //	door.go     what is asked before it is known who comes
 //	members.go  farms, people and what they may do
 //
@@ -42,11 +45,14 @@ type Dialect struct {
 	Polygons     func([]geo.Polygon) any
 	Lines        func([][]geo.LonLat) any
 	Shape        func(mark string) string
-	ShapeOf      string
+	ShapeOf      func(column string) string
 	ReadPolygons func([]byte) ([]geo.Polygon, error)
 	// Near is the condition that a field's box meets that from west and south ($1, $2)
 	// to east and north ($3, $4).
 	Near string
+	// Meet joins the rows of a table under two names whose shapes may meet: those of which it
+	// is false do not.
+	Meet func(table, a, b string) string
 	// Time gives a time in UTC as a value.
 	Time func(time.Time) any
 	// Ask has the rest of a transaction see what a person ($1) may see of a farm ($2), and
