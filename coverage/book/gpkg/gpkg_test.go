@@ -180,3 +180,15 @@ func TestPeople(t *testing.T) {
 		}
 	})
 }
+
+func TestMapOfManyFields(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "book.gpkg")
+	owner, err := gpkg.Open(t.Context(), path)
+	require.NoError(t, err)
+	defer owner.Close()
+	booktest.ManyFields(t, owner, func() book.Served {
+		b, err := gpkg.Serve(t.Context(), path, "")
+		require.NoError(t, err)
+		return b
+	})
+}

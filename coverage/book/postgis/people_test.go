@@ -68,6 +68,16 @@ func people(t *testing.T, server *pgtest.Server) {
 	})
 }
 
+func manyFields(t *testing.T, server *pgtest.Server) {
+	owner, web, _ := served(t, server)
+	t.Cleanup(func() { owner.Close() })
+	booktest.ManyFields(t, owner, func() book.Served {
+		b, err := postgis.Serve(t.Context(), web)
+		require.NoError(t, err)
+		return b
+	})
+}
+
 // rowsKeepApart asks each table itself, as the role that serves has it, in SQL of any kind,
 // over one connection for all people: what the program asks is not what keeps them apart.
 func rowsKeepApart(t *testing.T, server *pgtest.Server) {

@@ -56,6 +56,7 @@ var dialect = tables.Dialect{
 	Meet:         func(_, a, b string) string { return " AND ST_Intersects(" + a + ".geom, " + b + ".geom)" },
 	ReadPolygons: readPolygons,
 	Near:         "geom && ST_MakeEnvelope($1, $2, $3, $4, 4326)",
+	Floor:        func(number string) string { return "CAST(floor(" + number + ") AS INTEGER)" },
 	Time:         func(t time.Time) any { return t },
 	IsDisk:       isDisk,
 	Ask:          "SELECT set_config('lapwing.person', CAST($1::BIGINT AS TEXT), true), set_config('lapwing.farm', CAST($2::BIGINT AS TEXT), true)",

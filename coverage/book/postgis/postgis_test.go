@@ -50,6 +50,7 @@ func TestPostGIS(t *testing.T) {
 	t.Run("rights", func(t *testing.T) { rights(t, server) })
 	t.Run("newer", func(t *testing.T) { newer(t, server) })
 	t.Run("people", func(t *testing.T) { people(t, server) })
+	t.Run("map of many fields", func(t *testing.T) { manyFields(t, server) })
 	t.Run("rows keep apart", func(t *testing.T) { rowsKeepApart(t, server) })
 	t.Run("roles", func(t *testing.T) { roles(t, server) })
 	t.Run("restart", func(t *testing.T) { restart(t, server) })

@@ -101,11 +101,11 @@ func stripOf(x float64) int { return int(math.Floor((x + 180) * stripsPerDegree)
 const coarse = 8 * plane.Metre
 
 // mapColumns say where an assessment is on the map, see mapFigures.
-var mapColumns = []string{"season", "attention", "x", "y", "x_least", "y_least", "x_most", "y_most", "strip", "outline"}
+var mapColumns = []string{"season", "attention", "x", "y", "x_least", "y_least", "x_most", "y_most", "strip", "outline", "skipped_m2", "unworked_m2"}
 
 // mapFigures are the values of mapColumns.
 func mapFigures(p *book.Part) []any {
-	out := []any{p.Year(), int(p.Attention()), nil, nil, nil, nil, nil, nil, nil, nil}
+	out := []any{p.Year(), int(p.Attention()), nil, nil, nil, nil, nil, nil, nil, nil, p.Skipped(), p.Unworked()}
 	box, some := book.BoxOnMap(p.Boundary)
 	if !some {
 		return out
@@ -115,7 +115,8 @@ func mapFigures(p *book.Part) []any {
 		at = book.MapPlace{X: (box.Least.X + box.Most.X) / 2, Y: (box.Least.Y + box.Most.Y) / 2}
 	}
 	lat := float64(p.Boundary[0].Shell[0].Lat) * math.Pi / 180
-	return append(out[:2], at.X, at.Y, box.Least.X, box.Least.Y, box.Most.X, box.Most.Y, stripOf(at.X), outline(p.Boundary, float64(coarse)/math.Cos(lat)))
+	copy(out[2:], []any{at.X, at.Y, box.Least.X, box.Least.Y, box.Most.X, box.Most.Y, stripOf(at.X), outline(p.Boundary, float64(coarse)/math.Cos(lat))})
+	return out
 }
 
 // outline is polygons as [book.FieldOnMap] has them, no farther off than a tolerance in

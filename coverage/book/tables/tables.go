@@ -53,6 +53,8 @@ type Dialect struct {
 	// Meet joins the rows of a table under two names whose shapes may meet: those of which it
 	// is false do not.
 	Meet func(table, a, b string) string
+	// Floor is a number that is not below zero without what stands behind its point.
+	Floor func(number string) string
 	// Time gives a time in UTC as a value.
 	Time func(time.Time) any
 	// Ask has the rest of a transaction see what a person ($1) may see of a farm ($2), and
@@ -185,10 +187,7 @@ func (b *Book) Job(ctx context.Context, key string) (*book.Sought, error) {
 func (b *Book) Standing(ctx context.Context, of book.Choice) (list []book.Standing, all int, err error) {
 	const chosen = ` FROM assessments WHERE (CAST($1 AS TEXT) = '' OR lower(name) LIKE $1 ESCAPE '\' OR name LIKE $2 ESCAPE '\')
 		AND (CAST($3 AS TEXT) = '' OR NOT EXISTS (SELECT 1 FROM sources WHERE sources.job = assessments.job AND substr(source, 1, length(CAST($3 AS TEXT))) = $3))`
-	like := strings.NewReplacer(`\`, `\\`, "%", `\%`, "_", `\_`).Replace(of.Named)
-	if like != "" {
-		like = "%" + like + "%"
-	}
+	like := likeOf(of.Named)
 	args := []any{strings.ToLower(like), like, of.Except} // SQLite's lower knows A to Z alone
 	err = b.Read(ctx, func(db Asker) error {
 		if err := db.QueryRowContext(ctx, "SELECT count(*)"+chosen, args...).Scan(&all); err != nil || all == 0 {

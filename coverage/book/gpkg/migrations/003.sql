@@ -41,7 +41,8 @@ ALTER TABLE assessment_machines ADD COLUMN right_lap_m DOUBLE
 -- Where an assessment is on the map: in degrees of Mercator's projection of the sphere, in
 -- which x is the longitude, and y as long at the equator. season is the year, 0 for none;
 -- strip is 8 x from the antimeridian, in whole numbers; outline is the boundary, coarsely;
--- attention what needs some: 0 nothing, 1 not finished, 2 laps, 3 skips.
+-- attention what needs some: 0 nothing, 1 not finished, 2 laps, 3 skips. Skipped is what was
+-- by mistake, unworked what is not worked yet.
 
 ALTER TABLE assessments ADD COLUMN season INTEGER NOT NULL DEFAULT 0
 
@@ -62,6 +63,12 @@ ALTER TABLE assessments ADD COLUMN y_most DOUBLE
 ALTER TABLE assessments ADD COLUMN strip INTEGER
 
 ALTER TABLE assessments ADD COLUMN outline TEXT
+
+ALTER TABLE assessments ADD COLUMN skipped_m2 DOUBLE
+
+ALTER TABLE assessments ADD COLUMN unworked_m2 DOUBLE
+
+CREATE INDEX fields_by_farm ON fields (farm)
 
 CREATE INDEX assessments_by_map ON assessments (season, strip, y, x, farm, attention, name, last_work)
 

@@ -33,7 +33,8 @@ ALTER TABLE assessment_machines
 -- Where an assessment is on the map: in degrees of Mercator's projection of the sphere, in
 -- which x is the longitude, and y as long at the equator. season is the year, 0 for none;
 -- strip is 8 x from the antimeridian, in whole numbers; outline is the boundary, coarsely;
--- attention what needs some: 0 nothing, 1 not finished, 2 laps, 3 skips.
+-- attention what needs some: 0 nothing, 1 not finished, 2 laps, 3 skips. Skipped is what was
+-- by mistake, unworked what is not worked yet.
 
 ALTER TABLE assessments
 	ADD COLUMN season INTEGER NOT NULL DEFAULT 0,
@@ -45,7 +46,11 @@ ALTER TABLE assessments
 	ADD COLUMN x_most DOUBLE PRECISION,
 	ADD COLUMN y_most DOUBLE PRECISION,
 	ADD COLUMN strip INTEGER,
-	ADD COLUMN outline TEXT
+	ADD COLUMN outline TEXT,
+	ADD COLUMN skipped_m2 DOUBLE PRECISION,
+	ADD COLUMN unworked_m2 DOUBLE PRECISION
+
+CREATE INDEX fields_by_farm ON fields (farm)
 
 CREATE INDEX assessments_by_map ON assessments (season, strip, y, x, farm, attention, name, last_work)
 
