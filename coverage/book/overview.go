@@ -112,7 +112,9 @@ type View struct {
 }
 
 // Pixel is how many degrees of the map a pixel is.
-func (v View) Pixel() float64 { return (v.Most.X - v.Least.X) / float64(max(1, v.Wide)) }
+func (v View) Pixel() float64 {
+	return max((v.Most.X-v.Least.X)/float64(max(1, v.Wide)), (v.Most.Y-v.Least.Y)/float64(max(1, v.High)))
+}
 
 // A Square counts the assessments of a square of the map.
 type Square struct {

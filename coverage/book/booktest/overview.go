@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"os"
 	"slices"
 	"sync"
 	"testing"
@@ -369,11 +368,11 @@ func mapOfFew(t *testing.T, c *Crowd) {
 	assert.Equal(t, []int{2026}, ch.Seasons)
 }
 
-// ManyFields tries the map on 2,000 fields; with LAPWING_LONG on 100,000, where it prints
-// how long each view takes, for one who looks and for eight at a time.
-func ManyFields(t *testing.T, owner Owner, serve func() book.Served) {
+// ManyFields tries the map on 2,000 fields, or in its long version on 100,000, and prints how
+// long each view takes, for one who looks and for eight at a time.
+func ManyFields(t *testing.T, long bool, owner Owner, serve func() book.Served) {
 	n := 2000
-	if os.Getenv("LAPWING_LONG") != "" {
+	if long {
 		n = 100_000
 	}
 	c := NewCrowd(t, owner, serve)
