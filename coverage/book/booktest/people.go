@@ -92,7 +92,7 @@ func RunServed(t *testing.T, fresh func(t *testing.T) (Owner, func() book.Served
 	for name, try := range map[string]func(*testing.T, *Crowd){
 		"farms keep apart": apart, "one job of two farms": shared, "who may what": whoMayWhat, "the door": theDoor,
 		"tokens": tokens, "links": links, "the audit trail": trail, "an end": anEnd, "the owner": theOwner,
-		"nitrogen wasted": wasted, "skips that come back": returns, "widths that are off": widths, "hours of operators": hours, "what sections save": sections, "the map of few fields": mapOfFew,
+		"nitrogen wasted": wasted, "skips that come back": returns, "skips that come back whole": returnsWhole, "widths that are off": widths, "hours of operators": hours, "what sections save": sections, "the map of few fields": mapOfFew,
 	} {
 		t.Run(name, func(t *testing.T) {
 			owner, serve := fresh(t)

@@ -2,6 +2,7 @@ package booktest
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"testing"
 
@@ -132,6 +133,33 @@ func returns(t *testing.T, c *Crowd) {
 	list, _, err = y.Returns(as(t, c.Bo), 100)
 	require.NoError(t, err)
 	assert.Empty(t, list)
+}
+
+// returnsWhole: a field that was skipped alike in another year has all of its skips back, and
+// once for that year, however often it was worked then.
+func returnsWhole(t *testing.T, c *Crowd) {
+	field := func(year int) work { return work{"Alike", home(30, 0), year, "drill A", "Bo"} }
+	for i, year := range []int{2022, 2022, 2023} {
+		c.put(t, c.Bo, c.Birch, fmt.Sprint("alike ", i), field(year))
+	}
+	list, more, err := c.years(t).Returns(as(t, c.Bo), 100)
+	require.NoError(t, err)
+	assert.False(t, more)
+	p := field(2023).part(t)
+	want, got := map[int]float64{}, map[int]float64{}
+	for i := range p.Skips {
+		if s := &p.Skips[i]; s.Cause != cause.Unworked && !s.Outlined {
+			want[s.ID] = s.Area.Float()
+		}
+	}
+	for _, r := range list {
+		assert.Equal(t, []any{"Birch", "Alike", 2022, 2023, sought("alike 2").Key, 0}, []any{r.Farm, r.Field, r.Earlier, r.Later, r.Job, r.Part})
+		got[r.Skip] += r.Area
+	}
+	require.Len(t, got, len(want))
+	for skip, area := range want {
+		assert.InDelta(t, area, got[skip], 0.1, "skip %d", skip)
+	}
 }
 
 // lapping is a part whose passes keep a lap on each side, of so many metres along.

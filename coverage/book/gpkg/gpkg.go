@@ -38,16 +38,12 @@ var second string
 var third string
 
 var dialect = tables.Dialect{
-	Migrations: []string{first, second, third},
-	End:        "UPDATE gpkg_contents SET last_change = strftime('%Y-%m-%dT%H:%M:%fZ', 'now')",
-	Polygons:   func(p []geo.Polygon) any { return geopackage.MultiPolygon(p).Blob() },
-	Lines:      func(l [][]geo.LonLat) any { return geopackage.MultiLine(l).Blob() },
-	Shape:      func(mark string) string { return mark },
-	ShapeOf:    func(column string) string { return column },
-	Meet: func(table, a, b string) string {
-		return fmt.Sprintf(" JOIN rtree_%[1]s_geom AS box_%[2]s ON box_%[2]s.id = %[2]s.id JOIN rtree_%[1]s_geom AS box_%[3]s ON box_%[3]s.id = %[3]s.id"+
-			" AND box_%[3]s.maxx >= box_%[2]s.minx AND box_%[3]s.minx <= box_%[2]s.maxx AND box_%[3]s.maxy >= box_%[2]s.miny AND box_%[3]s.miny <= box_%[2]s.maxy", table, a, b)
-	},
+	Migrations:   []string{first, second, third},
+	End:          "UPDATE gpkg_contents SET last_change = strftime('%Y-%m-%dT%H:%M:%fZ', 'now')",
+	Polygons:     func(p []geo.Polygon) any { return geopackage.MultiPolygon(p).Blob() },
+	Lines:        func(l [][]geo.LonLat) any { return geopackage.MultiLine(l).Blob() },
+	Shape:        func(mark string) string { return mark },
+	ShapeOf:      func(column string) string { return column },
 	ReadPolygons: readPolygons,
 	Near:         "id IN (SELECT id FROM rtree_fields_geom WHERE maxx >= $1 AND maxy >= $2 AND minx <= $3 AND miny <= $4)",
 	Floor:        func(number string) string { return "CAST(" + number + " AS INTEGER)" },

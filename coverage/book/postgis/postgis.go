@@ -53,7 +53,6 @@ var dialect = tables.Dialect{
 	Lines:        func(l [][]geo.LonLat) any { return wellKnown(multiLine(l)) },
 	Shape:        func(mark string) string { return "ST_GeomFromWKB(" + mark + ", 4326)" },
 	ShapeOf:      func(column string) string { return "ST_AsBinary(" + column + ")" },
-	Meet:         func(_, a, b string) string { return " AND ST_Intersects(" + a + ".geom, " + b + ".geom)" },
 	ReadPolygons: readPolygons,
 	Near:         "geom && ST_MakeEnvelope($1, $2, $3, $4, 4326)",
 	Floor:        func(number string) string { return "CAST(floor(" + number + ") AS INTEGER)" },

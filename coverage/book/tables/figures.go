@@ -43,7 +43,7 @@ func figure(f *assess.Figure) any {
 }
 
 // machineColumns are what a machine did in an assessment, see machineFigures.
-const machineColumns = "swept_m2, new_m2, overlap_m2, field_s, working_s, lap_aimed_m, left_along_m, left_lap_m, right_along_m, right_lap_m"
+const machineColumns = "swept_m2, new_m2, overlap_m2, field_s, working_s, lap_aimed_m, left_along_m, left_lap_m, right_along_m, right_lap_m, season, attention, x, y"
 
 // machineFigures are the values of machineColumns for the machine at a place. Of two
 // machines of one name the first has what both did.
@@ -53,8 +53,9 @@ func machineFigures(p *book.Part, place int) []any {
 	var swept, fresh, lapped float64
 	var laps []lapsum.Driven
 	out := make([]any, 10)
+	onMap := mapFigures(p)[:4]
 	if first != place {
-		return out
+		return append(out, onMap...)
 	}
 	for i := range p.Passes {
 		if s := &p.Passes[i]; s.Machine == name {
@@ -83,7 +84,7 @@ func machineFigures(p *book.Part, place int) []any {
 			}
 		}
 	}
-	return out
+	return append(out, onMap...)
 }
 
 // perDegree is a degree of the map at the equator, and stripsPerDegree how many strips of

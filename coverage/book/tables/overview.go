@@ -68,19 +68,19 @@ func (c *clause) and(text string, values ...any) {
 
 func (c *clause) String() string { return strings.Join(c.text, " AND ") }
 
-// sift is the condition of what a sieve lets through.
-func (b *Book) sift(of book.Sieve) *clause {
+// sift is the condition of what a sieve lets through, in a box of the map that holds it.
+func (b *Book) sift(of book.Sieve, box book.MapBox) *clause {
 	c := &clause{}
 	c.and("season = ?", of.Season)
 	if of.Farm != book.WholeBook {
 		c.and("farm = ?", of.Farm)
 	}
-	for _, by := range []struct{ table, column, name string }{{"machines", "machine", of.Machine}, {"operators", "operator", of.Operator}} {
-		if by.name != "" {
-			// The + has SQLite go through the index by map, which has all that squares need, and
-			// not fetch row by row.
-			c.and("+id IN (SELECT assessment FROM assessment_machines JOIN "+by.table+" ON "+by.table+".id = "+by.column+" WHERE "+by.table+".name = ?)", by.name)
-		}
+	if of.Machine != "" || of.Operator != "" {
+		c.and("id IN (SELECT assessment FROM assessment_machines WHERE ")
+		last := &c.text[len(c.text)-1]
+		driven := driven(of, box, c.values)
+		*last += driven.String() + ")"
+		c.values = driven.values
 	}
 	if like := likeOf(of.Named); like != "" {
 		c.and(`(lower(name) LIKE ? ESCAPE '\' OR name LIKE ? ESCAPE '\')`, strings.ToLower(like), like)
@@ -91,6 +91,25 @@ func (b *Book) sift(of book.Sieve) *clause {
 	if !of.Last.IsZero() {
 		c.and("last_work < ?", b.dialect.Time(of.Last.UTC().AddDate(0, 0, 1)))
 	}
+	return c
+}
+
+// driven is the condition of what a machine did that an operator drove, near a box of the
+// map, after so many values.
+func driven(of book.Sieve, box book.MapBox, values []any) *clause {
+	c := &clause{values: values}
+	c.and("season = ?", of.Season)
+	if of.Machine != "" {
+		c.and("machine IN (SELECT id FROM machines WHERE name = ?)", of.Machine)
+	}
+	if of.Operator != "" {
+		c.and("operator IN (SELECT id FROM operators WHERE name = ?)", of.Operator)
+	}
+	if of.Farm != book.WholeBook {
+		c.and("farm = ?", of.Farm)
+	}
+	c.and("x BETWEEN ? AND ?", box.Least.X-reach, box.Most.X+reach)
+	c.and("y BETWEEN ? AND ?", box.Least.Y-reach, box.Most.Y+reach)
 	return c
 }
 
@@ -106,9 +125,11 @@ func likeOf(part string) string {
 // are kept apart, PostgreSQL asks an index by place only after it has looked at every row,
 // for what compares shapes might tell of rows that one may not see.
 func (b *Book) within(of book.Sieve, box book.MapBox) *clause {
-	c := b.sift(of)
+	c := b.sift(of, box)
 	from, to := stripOf(box.Least.X-reach), stripOf(box.Most.X+reach)
-	if to-from < 40 { // each of them by itself, so that the index narrows y too
+	if to-from >= 40 && (!of.First.IsZero() || !of.Last.IsZero()) { // by the index of days
+		c.and("x BETWEEN ? AND ?", box.Least.X-reach, box.Most.X+reach)
+	} else if to-from < 40 { // each of them by itself, so that the index narrows y too
 		strips := make([]string, 0, 40)
 		for s := from; s <= to; s++ {
 			strips = append(strips, strconv.Itoa(s))
@@ -136,9 +157,10 @@ func (b *Book) overview(ctx context.Context, db Asker, of book.Sieve, view book.
 	// A square as wide as the view tells nothing: then fields are drawn, as many as there is
 	// room for.
 	tells := view.Most.X-view.Least.X > 2*size
+	var squares []book.Square
 	if tells && of.IsWhole() {
-		squares, err := b.countedSquares(ctx, db, of, view.MapBox, at)
-		if err != nil {
+		var err error
+		if squares, err = b.countedSquares(ctx, db, of, view.MapBox, at); err != nil {
 			return nil, err
 		}
 		if inside(squares, view.MapBox, size) > room {
@@ -150,7 +172,9 @@ func (b *Book) overview(ctx context.Context, db Asker, of book.Sieve, view book.
 		return nil, err
 	}
 	if len(fields) > room && tells {
-		squares, err := b.squaresIn(ctx, db, of, view.MapBox, size)
+		if !of.IsWhole() {
+			squares, err = b.squaresIn(ctx, db, of, view.MapBox, size)
+		}
 		return &book.Overview{Size: size, Squares: squares}, err
 	}
 	o := &book.Overview{Fields: fields}
@@ -193,11 +217,17 @@ func (b *Book) countedSquares(ctx context.Context, db Asker, of book.Sieve, box 
 
 // squaresIn are the squares of what a sieve lets through.
 func (b *Book) squaresIn(ctx context.Context, db Asker, of book.Sieve, box book.MapBox, size float64) ([]book.Square, error) {
-	c := b.within(of, box)
-	of16 := fmt.Sprintf(" * %g", 1/size) // a power of two, so that it is exact
-	return squares(ctx, db, "SELECT "+b.dialect.Floor("(x + 180)"+of16)+", "+b.dialect.Floor("(y + 180)"+of16)+`, count(*),
+	from, c := "assessments", b.within(of, box)
+	if who := (book.Sieve{Season: of.Season, Farm: of.Farm, Machine: of.Machine, Operator: of.Operator}); who == of && (of.Machine != "" || of.Operator != "") {
+		c = driven(of, box, nil) // what machines did has all that is counted
+		from = "(SELECT DISTINCT assessment, x, y, attention FROM assessment_machines WHERE " + c.String() + ") AS driven"
+	} else {
+		from += " WHERE " + c.String()
+	}
+	times := fmt.Sprintf(" * %g", 1/size) // a power of two, so that it is exact
+	return squares(ctx, db, "SELECT "+b.dialect.Floor("(x + 180)"+times)+", "+b.dialect.Floor("(y + 180)"+times)+`, count(*),
 		sum(CASE WHEN attention = 3 THEN 1 ELSE 0 END), sum(CASE WHEN attention = 2 THEN 1 ELSE 0 END), sum(CASE WHEN attention = 1 THEN 1 ELSE 0 END)
-		FROM assessments WHERE `+c.String()+" GROUP BY 1, 2", c.values...)
+		FROM `+from+" GROUP BY 1, 2", c.values...)
 }
 
 func squares(ctx context.Context, db Asker, query string, args ...any) (list []book.Square, err error) {

@@ -50,9 +50,6 @@ type Dialect struct {
 	// Near is the condition that a field's box meets that from west and south ($1, $2)
 	// to east and north ($3, $4).
 	Near string
-	// Meet joins the rows of a table under two names whose shapes may meet: those of which it
-	// is false do not.
-	Meet func(table, a, b string) string
 	// Floor is a number that is not below zero without what stands behind its point.
 	Floor func(number string) string
 	// Time gives a time in UTC as a value.

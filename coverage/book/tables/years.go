@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"database/sql"
+	"fmt"
 	"math"
 	"slices"
 
@@ -130,69 +131,75 @@ func (b *Book) Sections(ctx context.Context) (list []book.SectionSaving, err err
 // that two patches share by the error of a receiver.
 const leastReturn = 1
 
-// mostPairs bounds how many pairs of skips are looked at exactly: some seconds of work.
-const mostPairs = 20_000
+// mostRead bounds how many skips are read to find those that come back: some seconds of work.
+const mostRead = 200_000
 
-// returnsQuery gives the pairs of skips of a field in two years whose boxes, or shapes where
-// the database knows them, meet.
-func (b *Book) returnsQuery() string {
-	shape := b.dialect.ShapeOf
-	return `
-SELECT coalesce((SELECT name FROM farms WHERE farms.id = later.farm), ''), later.name, earlier.year, later.year, l.id, e.id, l.number, later.job, later.part, ` + shape("l.geom") + `, ` + shape("e.geom") + `
-FROM assessments AS later JOIN assessments AS earlier ON earlier.field = later.field AND earlier.year < later.year
-JOIN skips AS l ON l.assessment = later.id JOIN skips AS e ON e.assessment = earlier.id` + b.dialect.Meet("skips", "l", "e") + `
-WHERE l.mistake = 1 AND e.mistake = 1
-ORDER BY CASE WHEN l.area_m2 < e.area_m2 THEN l.area_m2 ELSE e.area_m2 END DESC, l.id, e.id LIMIT $1`
+// returnsQuery gives the skips of fields that were worked in several years, field by field.
+const returnsQuery = `
+SELECT coalesce((SELECT name FROM farms WHERE farms.id = a.farm), ''), a.field, a.id, a.name, a.year, a.job, a.part, s.number, %s
+FROM skips AS s JOIN assessments AS a ON a.id = s.assessment
+WHERE mistake = 1 AND a.year IS NOT NULL AND EXISTS (SELECT 1 FROM assessments AS o WHERE o.field = a.field AND o.year <> a.year)
+ORDER BY a.field, a.id, s.number LIMIT $1`
+
+// A skipped is a work on a field, with its skips.
+type skipped struct {
+	field, id int64
+	of        book.SkipReturn // what all of its returns say
+	skips     []season.Skip
+	boxes     []geo.Extent
 }
 
-// Returns is [book.Years]'. Which pairs of skips may meet the database says; how much ground
-// they share is worked out here, so that both databases tell the same.
+// Returns is [book.Years]'. How much ground two skips share is worked out here and not by
+// the database, so that both tell the same, and the season book too.
 func (b *Book) Returns(ctx context.Context, most int) (list []book.SkipReturn, more bool, err error) {
-	// The ground of a later skip that was skipped in an earlier year is one return, however
-	// many skips it was of then.
-	type key struct {
-		later   int64
-		earlier int
-	}
-	returns := map[key]*book.SkipReturn{}
-	largest := map[key]float64{}
-	pairs := 0
-	err = b.Read(ctx, func(db Asker) error {
-		return each(ctx, db, func(scan scanner) error {
-			var r book.SkipReturn
-			var later, earlier int64
-			var shapes [2][]byte
-			if err := scan(&r.Farm, &r.Field, &r.Earlier, &r.Later, &later, &earlier, &r.Skip, &r.Job, &r.Part, &shapes[0], &shapes[1]); err != nil {
+	var works []*skipped // of one field
+	read := 0
+	settle := func() error {
+		for _, later := range works {
+			found, err := later.returns(works)
+			if err != nil {
 				return err
 			}
-			if pairs++; pairs > mostPairs {
+			list = append(list, found...)
+		}
+		works = nil
+		return nil
+	}
+	err = b.Read(ctx, func(db Asker) error {
+		err := each(ctx, db, func(scan scanner) error {
+			var w skipped
+			var skip season.Skip
+			var shape []byte
+			if err := scan(&w.of.Farm, &w.field, &w.id, &w.of.Field, &w.of.Later, &w.of.Job, &w.of.Part, &skip.ID, &shape); err != nil {
+				return err
+			}
+			if read++; read > mostRead {
 				more = true
 				return nil
 			}
-			area, at, err := b.shared(shapes)
-			if err != nil || area == 0 {
+			if len(works) > 0 && works[0].field != w.field {
+				if err := settle(); err != nil {
+					return err
+				}
+			}
+			if len(works) == 0 || works[len(works)-1].id != w.id {
+				works = append(works, &w)
+			}
+			var err error
+			if skip.Shape, err = b.dialect.ReadPolygons(shape); err != nil {
 				return err
 			}
-			k := key{later, r.Earlier}
-			known := returns[k]
-			if known == nil {
-				known = &r
-				returns[k] = known
-			}
-			known.Area += area
-			if area > largest[k] {
-				largest[k], known.At = area, at
-			}
+			last := works[len(works)-1]
+			last.skips, last.boxes = append(last.skips, skip), append(last.boxes, extentOf(skip.Shape))
 			return nil
-		}, b.returnsQuery(), mostPairs+1)
+		}, fmt.Sprintf(returnsQuery, b.dialect.ShapeOf("s.geom")), mostRead+1)
+		if err != nil {
+			return err
+		}
+		return settle()
 	})
 	if err != nil {
 		return nil, false, err
-	}
-	for _, r := range returns {
-		if r.Area >= leastReturn {
-			list = append(list, *r)
-		}
 	}
 	slices.SortFunc(list, func(a, b book.SkipReturn) int {
 		return cmp.Or(cmp.Compare(b.Area, a.Area), cmp.Compare(a.Farm, b.Farm), cmp.Compare(a.Field, b.Field), cmp.Compare(b.Later, a.Later), cmp.Compare(b.Earlier, a.Earlier), cmp.Compare(a.Skip, b.Skip), cmp.Compare(a.Job, b.Job))
@@ -203,17 +210,68 @@ func (b *Book) Returns(ctx context.Context, most int) (list []book.SkipReturn, m
 	return list, more, nil
 }
 
-// shared is the ground of two shapes in m², and a place in the largest piece of it.
-func (b *Book) shared(shapes [2][]byte) (area float64, at geo.LonLat, err error) {
-	var of [2][]geo.Polygon
-	for i := range shapes {
-		if of[i], err = b.dialect.ReadPolygons(shapes[i]); err != nil {
-			return 0, at, err
+func extentOf(polygons []geo.Polygon) geo.Extent {
+	box := geo.NoExtent()
+	for _, p := range polygons {
+		for _, at := range p.Shell {
+			box.Add(at)
 		}
 	}
-	c, err := season.Compare(season.Map{Skips: []season.Skip{{ID: 1, Shape: of[1]}}}, season.Map{Boundary: of[0], Skips: []season.Skip{{ID: 1, Shape: of[0]}}})
-	if err != nil || len(c.Returns) == 0 {
-		return 0, at, err
+	return box
+}
+
+// returns are the skips of a work that lie on ground skipped by works of earlier years: one
+// for each skip and earlier year. Where several works of that year skipped it, the one counts
+// that skipped most of it.
+func (w *skipped) returns(works []*skipped) (list []book.SkipReturn, err error) {
+	type key struct{ year, skip int }
+	best := map[key]book.SkipReturn{}
+	for _, earlier := range works {
+		if earlier.of.Later >= w.of.Later {
+			continue
+		}
+		here, before := w.meeting(earlier), earlier.meeting(w)
+		if len(here) == 0 {
+			continue
+		}
+		var ground []geo.Polygon // for the frame alone
+		for _, s := range here {
+			ground = append(ground, s.Shape...)
+		}
+		c, err := season.Compare(season.Map{Skips: before}, season.Map{Boundary: ground, Skips: here})
+		if err != nil {
+			return nil, err
+		}
+		sums := map[int]book.SkipReturn{}
+		for _, piece := range c.Returns { // the largest first
+			r, is := sums[piece.Later]
+			if !is {
+				r = w.of
+				r.Earlier, r.Skip, r.At = earlier.of.Later, piece.Later, piece.At
+			}
+			r.Area += piece.Area.SquareMetres()
+			sums[piece.Later] = r
+		}
+		for skip, r := range sums {
+			if k := (key{r.Earlier, skip}); r.Area > best[k].Area {
+				best[k] = r
+			}
+		}
 	}
-	return c.Again.SquareMetres(), c.Returns[0].At, nil
+	for _, r := range best {
+		if r.Area >= leastReturn {
+			list = append(list, r)
+		}
+	}
+	return list, nil
+}
+
+// meeting are the skips whose boxes meet that of one of another work.
+func (w *skipped) meeting(o *skipped) (out []season.Skip) {
+	for i := range w.skips {
+		if slices.ContainsFunc(o.boxes, func(box geo.Extent) bool { return w.boxes[i].Meets(box, 0) }) {
+			out = append(out, w.skips[i])
+		}
+	}
+	return out
 }

@@ -16,7 +16,8 @@ CREATE TABLE wastes (
 )
 
 -- What a machine did in an assessment: its ground, its time, and the lap that it kept on
--- either side, as driven, along so many metres; below zero is a gap.
+-- either side, as driven, along so many metres; below zero is a gap. What the assessment has
+-- for the map stands here too, so that the fields of one machine are counted without it.
 
 ALTER TABLE assessment_machines ADD COLUMN swept_m2 DOUBLE
 
@@ -37,6 +38,14 @@ ALTER TABLE assessment_machines ADD COLUMN left_lap_m DOUBLE
 ALTER TABLE assessment_machines ADD COLUMN right_along_m DOUBLE
 
 ALTER TABLE assessment_machines ADD COLUMN right_lap_m DOUBLE
+
+ALTER TABLE assessment_machines ADD COLUMN season INTEGER NOT NULL DEFAULT 0
+
+ALTER TABLE assessment_machines ADD COLUMN attention INTEGER NOT NULL DEFAULT 0
+
+ALTER TABLE assessment_machines ADD COLUMN x DOUBLE
+
+ALTER TABLE assessment_machines ADD COLUMN y DOUBLE
 
 -- Where an assessment is on the map: in degrees of Mercator's projection of the sphere, in
 -- which x is the longitude, and y as long at the equator. season is the year, 0 for none;
@@ -71,6 +80,12 @@ ALTER TABLE assessments ADD COLUMN unworked_m2 DOUBLE
 CREATE INDEX fields_by_farm ON fields (farm)
 
 CREATE INDEX assessments_by_map ON assessments (season, strip, y, x, farm, attention, name, last_work)
+
+CREATE INDEX assessments_by_day ON assessments (season, last_work, x, y, farm, attention)
+
+CREATE INDEX assessment_machines_by_map ON assessment_machines (machine, season, x, y, farm, attention, operator, assessment)
+
+CREATE INDEX assessment_operators_by_map ON assessment_machines (operator, season, x, y, farm, attention, machine, assessment)
 
 -- How many assessments lie in a square of the map, of 16 degrees at level 0 and half of that
 -- at each level more, and what they need. A trigger counts.
