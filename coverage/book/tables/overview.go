@@ -83,7 +83,7 @@ func (b *Book) sift(of book.Sieve, box book.MapBox) *clause {
 		c.values = driven.values
 	}
 	if like := likeOf(of.Named); like != "" {
-		c.and(`(lower(name) LIKE ? ESCAPE '\' OR name LIKE ? ESCAPE '\')`, strings.ToLower(like), like)
+		c.and("name "+b.dialect.Like+` ? ESCAPE '\'`, like)
 	}
 	if !of.First.IsZero() {
 		c.and("last_work >= ?", b.dialect.Time(of.First.UTC()))
@@ -121,16 +121,20 @@ func likeOf(part string) string {
 	return "%" + strings.NewReplacer(`\`, `\\`, "%", `\%`, "_", `\_`).Replace(part) + "%"
 }
 
+// Up to how many strips a view is looked for strip by strip: beyond few of them the days that
+// are asked for narrow more.
+const fewStrips, manyStrips = 8, 40
+
 // within is sift, in a box. Conditions are of plain numbers, and not of shapes: where rows
 // are kept apart, PostgreSQL asks an index by place only after it has looked at every row,
 // for what compares shapes might tell of rows that one may not see.
 func (b *Book) within(of book.Sieve, box book.MapBox) *clause {
 	c := b.sift(of, box)
 	from, to := stripOf(box.Least.X-reach), stripOf(box.Most.X+reach)
-	if to-from >= 40 && (!of.First.IsZero() || !of.Last.IsZero()) { // by the index of days
+	if to-from > fewStrips && (!of.First.IsZero() || !of.Last.IsZero()) { // by the index of days
 		c.and("x BETWEEN ? AND ?", box.Least.X-reach, box.Most.X+reach)
-	} else if to-from < 40 { // each of them by itself, so that the index narrows y too
-		strips := make([]string, 0, 40)
+	} else if to-from < manyStrips { // each of them by itself, so that the index narrows y too
+		strips := make([]string, 0, manyStrips)
 		for s := from; s <= to; s++ {
 			strips = append(strips, strconv.Itoa(s))
 		}
@@ -158,9 +162,9 @@ func (b *Book) overview(ctx context.Context, db Asker, of book.Sieve, view book.
 	// room for.
 	tells := view.Most.X-view.Least.X > 2*size
 	var squares []book.Square
-	if tells && of.IsWhole() {
+	if tells { // what is counted is read sooner than what is drawn
 		var err error
-		if squares, err = b.countedSquares(ctx, db, of, view.MapBox, at); err != nil {
+		if squares, err = b.squaresOf(ctx, db, of, view.MapBox, at); err != nil {
 			return nil, err
 		}
 		if inside(squares, view.MapBox, size) > room {
@@ -172,10 +176,7 @@ func (b *Book) overview(ctx context.Context, db Asker, of book.Sieve, view book.
 		return nil, err
 	}
 	if len(fields) > room && tells {
-		if !of.IsWhole() {
-			squares, err = b.squaresIn(ctx, db, of, view.MapBox, size)
-		}
-		return &book.Overview{Size: size, Squares: squares}, err
+		return &book.Overview{Size: size, Squares: squares}, nil
 	}
 	o := &book.Overview{Fields: fields}
 	if len(fields) > room {
@@ -199,6 +200,14 @@ func inside(squares []book.Square, box book.MapBox, size float64) (n int) {
 		}
 	}
 	return n
+}
+
+// squaresOf are the squares of a level.
+func (b *Book) squaresOf(ctx context.Context, db Asker, of book.Sieve, box book.MapBox, at int) ([]book.Square, error) {
+	if of.IsWhole() {
+		return b.countedSquares(ctx, db, of, box, at)
+	}
+	return b.squaresIn(ctx, db, of, box, widest/float64(int(1)<<at))
 }
 
 // countedSquares are the squares of all fields of a season, as the triggers count them.
