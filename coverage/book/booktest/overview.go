@@ -382,6 +382,26 @@ func ManyFields(t *testing.T, long bool, owner Owner, serve func() book.Served) 
 	t.Logf("%d fields put in %.0f s", n, time.Since(began).Seconds())
 	s.TryMap(t)
 	s.time(t)
+	s.timeYears(t)
+}
+
+// timeYears prints how long the questions over years take, for one who asks.
+func (s *Scattered) timeYears(t *testing.T) {
+	y := s.years(t)
+	for _, of := range []struct {
+		name string
+		ask  func(context.Context) error
+	}{
+		{"wasted", func(ctx context.Context) error { _, err := y.Wasted(ctx); return err }},
+		{"returns", func(ctx context.Context) error { _, _, err := y.Returns(ctx, 100); return err }},
+		{"widths", func(ctx context.Context) error { _, err := y.Widths(ctx); return err }},
+		{"hours", func(ctx context.Context) error { _, err := y.Hours(ctx); return err }},
+		{"sections", func(ctx context.Context) error { _, err := y.Sections(ctx); return err }},
+	} {
+		began := time.Now()
+		require.NoError(t, of.ask(as(t, s.Max)))
+		t.Logf("over years, %-10s %7.1f ms", of.name+":", time.Since(began).Seconds()*1e3)
+	}
 }
 
 // promised is within what a view is there at p95.
