@@ -6,12 +6,14 @@
   const start = JSON.parse(document.getElementById("start").textContent);
   const status = document.getElementById("status");
   const panel = document.getElementById("chosen");
+  const nothing = panel.firstElementChild;
   const list = document.getElementById("list");
   const drawn = map.querySelector(".drawn");
   const ruled = map.querySelector(".ruled");
   const sieve = document.querySelector(".sieve");
   const SVG = "http://www.w3.org/2000/svg";
   const classes = ["once", "unworked", "overlap", "skip"];
+  const counted = ["with skips", "with laps", "not finished"];
   const needs = ["nothing of these", "not finished", "laps", "skips"];
   const zoomMost = 4e6, zoomLeast = 2; // pixels to a degree
 
@@ -136,7 +138,9 @@
     shown.items.sort((a, b) => b.need - a.need);
     fill();
     at = shown.items.findIndex(item => item.key === kept);
-    if (at >= 0) mark(); else status.textContent = what.says; // what is chosen stays read out
+    if (at >= 0) { mark(); return; } // what is chosen stays read out
+    status.textContent = what.says;
+    panel.replaceChildren(nothing);
   }
   function square(size, x, y, n, parts) {
     const side = size * view.k, left = px(x * size - 180), top = py((y + 1) * size - 180);
@@ -151,7 +155,7 @@
     element("text", { x: (left + side / 2).toFixed(1), y: (top + side / 2 + 4).toFixed(1) }, group).textContent = count(n);
     const need = parts[0] ? 3 : parts[1] ? 2 : parts[2] ? 1 : 0;
     const where = { x: (x + 0.5) * size - 180, y: (y + 0.5) * size - 180 };
-    const says = degrees(lat(where.y), "N", "S") + " " + degrees(where.x, "E", "W") + ": " + count(n) + (n === 1 ? " field" : " fields") + ", " + parts.map((p, i) => p ? count(p) + " " + needs[3 - i] : "").filter(Boolean).join(", ").replace(/^$/, "which need nothing");
+    const says = degrees(lat(where.y), "N", "S") + " " + degrees(where.x, "E", "W") + ": " + count(n) + (n === 1 ? " field" : " fields") + ", " + parts.map((p, i) => p ? count(p) + " " + counted[i] : "").filter(Boolean).join(", ").replace(/^$/, "which need nothing");
     shown.items.push({ key: "s" + size + "," + x + "," + y, el: el, need: need + Math.min(0.99, parts[0] / 1e6), says: says, at: where, size: size });
   }
 

@@ -81,6 +81,7 @@ func TestBrowserMap(t *testing.T) {
 			require.Contains(t, browsertest.Eval[string](p, `document.getElementById("chosen").textContent`), "field")
 			comeNear(t, p)
 			require.Zero(t, count(p, "#map rect.s"))
+			require.Contains(t, browsertest.Eval[string](p, `document.getElementById("chosen").textContent`), "Choose a field")
 			p.Keep("map-fields-" + strings.ReplaceAll(name, " ", "") + ".png")
 			p.Do(chromedp.KeyEvent("n"))
 			until(t, p, `document.querySelector("#chosen h3") !== null`)
