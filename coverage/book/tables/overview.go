@@ -83,7 +83,7 @@ func (b *Book) sift(of book.Sieve, box book.MapBox) *clause {
 		c.values = driven.values
 	}
 	if like := likeOf(of.Named); like != "" {
-		c.and("name "+b.dialect.Like+` ? ESCAPE '\'`, like)
+		c.and(b.dialect.Named+` ESCAPE '\'`, like)
 	}
 	if !of.First.IsZero() {
 		c.and("last_work >= ?", b.dialect.Time(of.First.UTC()))

@@ -50,9 +50,9 @@ type Dialect struct {
 	// Near is the condition that a field's box meets that from west and south ($1, $2)
 	// to east and north ($3, $4).
 	Near string
-	// Like compares texts with a pattern, small letters or large: the least of the database's
-	// means, which in SQLite knows A to Z alone.
-	Like string
+	// Named is the condition that a name is like a pattern, ?, in small letters or large, of
+	// which SQLite knows A to Z alone.
+	Named string
 	// Floor is a number that is not below zero without what stands behind its point.
 	Floor func(number string) string
 	// Time gives a time in UTC as a value.
