@@ -359,6 +359,22 @@ func mapOfFew(t *testing.T, c *Crowd) {
 	put("fewer", many[60:160]...)
 	fields, skips, laps, unfinished = squares()
 	assert.Equal(t, []int{100, 25, 25, 25}, []int{fields, skips, laps, unfinished})
+	wide.MapBox = box
+	for named, want := range map[string]int{"ÖSTER_1%": 1, "öster": 1, "oster": 0, "%": 1, "_": 1, "x": 0} {
+		q := field(1, home(0, 30), book.Laps)
+		q.Field.Name = "Mellan Öster_1%"
+		put("letters", q)
+		o, err := atlas.Overview(as(t, c.Ada), book.Sieve{Season: seasonOfMany, Named: named}, wide)
+		require.NoError(t, err)
+		assert.Len(t, o.Fields, want, named)
+	}
+	q := field(1, home(0, 30), book.Laps)
+	q.Field.Name = "Another"
+	put("letters", q)
+	o, err = atlas.Overview(as(t, c.Ada), book.Sieve{Season: seasonOfMany, Named: "another"}, wide)
+	require.NoError(t, err)
+	assert.Len(t, o.Fields, 1, "it is called otherwise now")
+	wide.MapBox = book.MapBox{Least: book.MapPlace{X: -120, Y: 0}, Most: book.MapPlace{X: -60, Y: 80}}
 	put("none", north.part(t))
 	o, err = atlas.Overview(as(t, c.Ada), book.Sieve{Season: seasonOfMany}, wide)
 	require.NoError(t, err)

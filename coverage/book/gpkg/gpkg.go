@@ -46,7 +46,7 @@ var dialect = tables.Dialect{
 	ShapeOf:      func(column string) string { return column },
 	ReadPolygons: readPolygons,
 	Near:         "id IN (SELECT id FROM rtree_fields_geom WHERE maxx >= $1 AND maxy >= $2 AND minx <= $3 AND miny <= $4)",
-	Named:        "name LIKE ?",
+	Holds:        func(text string) string { return "instr(" + text + ", ?)" },
 	Floor:        func(number string) string { return "CAST(" + number + " AS INTEGER)" },
 	Time:         func(t time.Time) any { return t.Format("2006-01-02T15:04:05.000Z") },
 	IsDisk:       isDisk,

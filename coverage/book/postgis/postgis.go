@@ -55,7 +55,7 @@ var dialect = tables.Dialect{
 	ShapeOf:      func(column string) string { return "ST_AsBinary(" + column + ")" },
 	ReadPolygons: readPolygons,
 	Near:         "geom && ST_MakeEnvelope($1, $2, $3, $4, 4326)",
-	Named:        "lower(name) LIKE lower(?)",
+	Holds:        func(text string) string { return "strpos(" + text + ", ?)" },
 	Floor:        func(number string) string { return "CAST(floor(" + number + ") AS INTEGER)" },
 	Time:         func(t time.Time) any { return t },
 	IsDisk:       isDisk,

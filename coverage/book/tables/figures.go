@@ -176,17 +176,17 @@ func thinned(ring []geo.LonLat, tolerance float64) (out [][2]int) {
 // what machines did, and the map. It reads what is stored.
 func (b *Book) showFigures(ctx context.Context, tx *sql.Tx) error {
 	type shown struct {
-		id, farm int64
-		job      string
-		part     int
+		id, farm  int64
+		job, name string
+		part      int
 	}
 	var all []shown
 	err := each(ctx, tx, func(scan scanner) error {
 		var s shown
-		err := scan(&s.id, &s.farm, &s.job, &s.part)
+		err := scan(&s.id, &s.farm, &s.job, &s.part, &s.name)
 		all = append(all, s)
 		return err
-	}, "SELECT id, farm, job, part FROM assessments ORDER BY id")
+	}, "SELECT id, farm, job, part, name FROM assessments ORDER BY id")
 	if err != nil {
 		return err
 	}
@@ -202,7 +202,8 @@ func (b *Book) showFigures(ctx context.Context, tx *sql.Tx) error {
 		if err := showWastes(ctx, tx, s.farm, s.id, p); err != nil {
 			return err
 		}
-		if err := set(ctx, tx, "assessments", mapColumns, mapFigures(p), "id", s.id); err != nil {
+		// It is stored under neutral names.
+		if err := set(ctx, tx, "assessments", append([]string{"called"}, mapColumns...), append([]any{strings.ToLower(s.name)}, mapFigures(p)...), "id", s.id); err != nil {
 			return err
 		}
 		for i := range p.Machines {

@@ -82,8 +82,8 @@ func (b *Book) sift(of book.Sieve, box book.MapBox) *clause {
 		*last += driven.String() + ")"
 		c.values = driven.values
 	}
-	if like := likeOf(of.Named); like != "" {
-		c.and(b.dialect.Named+` ESCAPE '\'`, like)
+	if named := strings.TrimSpace(of.Named); named != "" {
+		c.and(b.dialect.Holds("called")+" > 0", strings.ToLower(named))
 	}
 	if !of.First.IsZero() {
 		c.and("last_work >= ?", b.dialect.Time(of.First.UTC()))
@@ -111,14 +111,6 @@ func driven(of book.Sieve, box book.MapBox, values []any) *clause {
 	c.and("x BETWEEN ? AND ?", box.Least.X-reach, box.Most.X+reach)
 	c.and("y BETWEEN ? AND ?", box.Least.Y-reach, box.Most.Y+reach)
 	return c
-}
-
-// likeOf is a pattern of texts that have a part; "" for any.
-func likeOf(part string) string {
-	if part = strings.TrimSpace(part); part == "" {
-		return ""
-	}
-	return "%" + strings.NewReplacer(`\`, `\\`, "%", `\%`, "_", `\_`).Replace(part) + "%"
 }
 
 // Up to how many strips a view is looked for strip by strip: beyond few of them the days that

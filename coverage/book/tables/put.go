@@ -158,8 +158,8 @@ func (b *Book) show(ctx context.Context, tx *sql.Tx, job shownJob, p *book.Part)
 // stands under that of its file, which may be another one elsewhere.
 func call(ctx context.Context, tx *sql.Tx, job shownJob, p *book.Part) error {
 	var id, field int64
-	err := tx.QueryRowContext(ctx, "UPDATE assessments SET name = $1, run = $2 WHERE job = $3 AND part = $4 AND farm = $5 AND (name <> $1 OR run <> $2) RETURNING id, field",
-		p.Field.Name, p.Run, job.key, job.part, job.farm).Scan(&id, &field)
+	err := tx.QueryRowContext(ctx, "UPDATE assessments SET name = $1, run = $2, called = $3 WHERE job = $4 AND part = $5 AND farm = $6 AND (name <> $1 OR run <> $2) RETURNING id, field",
+		p.Field.Name, p.Run, strings.ToLower(p.Field.Name), job.key, job.part, job.farm).Scan(&id, &field)
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil // it is called so
 	}
@@ -190,6 +190,7 @@ func (b *Book) showAssessment(ctx context.Context, tx *sql.Tx, job shownJob, fie
 	if !p.First.IsZero() {
 		columns[8].value, columns[9].value = b.dialect.Time(p.First), b.dialect.Time(p.Last)
 	}
+	columns = append(columns, column{"called", strings.ToLower(p.Field.Name)})
 	for i, value := range mapFigures(p) {
 		columns = append(columns, column{mapColumns[i], value})
 	}

@@ -50,9 +50,8 @@ type Dialect struct {
 	// Near is the condition that a field's box meets that from west and south ($1, $2)
 	// to east and north ($3, $4).
 	Near string
-	// Named is the condition that a name is like a pattern, ?, in small letters or large, of
-	// which SQLite knows A to Z alone.
-	Named string
+	// Holds is where in a text another one, ?, stands, from 1; 0 where it does not.
+	Holds func(text string) string
 	// Floor is a number that is not below zero without what stands behind its point.
 	Floor func(number string) string
 	// Time gives a time in UTC as a value.
@@ -187,7 +186,10 @@ func (b *Book) Job(ctx context.Context, key string) (*book.Sought, error) {
 func (b *Book) Standing(ctx context.Context, of book.Choice) (list []book.Standing, all int, err error) {
 	const chosen = ` FROM assessments WHERE (CAST($1 AS TEXT) = '' OR lower(name) LIKE $1 ESCAPE '\' OR name LIKE $2 ESCAPE '\')
 		AND (CAST($3 AS TEXT) = '' OR NOT EXISTS (SELECT 1 FROM sources WHERE sources.job = assessments.job AND substr(source, 1, length(CAST($3 AS TEXT))) = $3))`
-	like := likeOf(of.Named)
+	like := strings.NewReplacer(`\`, `\\`, "%", `\%`, "_", `\_`).Replace(of.Named)
+	if like != "" {
+		like = "%" + like + "%"
+	}
 	args := []any{strings.ToLower(like), like, of.Except} // SQLite's lower knows A to Z alone
 	err = b.Read(ctx, func(db Asker) error {
 		if err := db.QueryRowContext(ctx, "SELECT count(*)"+chosen, args...).Scan(&all); err != nil || all == 0 {

@@ -51,7 +51,9 @@ ALTER TABLE assessment_machines ADD COLUMN y DOUBLE
 -- which x is the longitude, and y as long at the equator. season is the year, 0 for none;
 -- strip is 8 x from the antimeridian, in whole numbers; outline is the boundary, coarsely;
 -- attention what needs some: 0 nothing, 1 not finished, 2 laps, 3 skips. Skipped is what was
--- by mistake, unworked what is not worked yet.
+-- by mistake, unworked what is not worked yet; called is the name in small letters.
+
+ALTER TABLE assessments ADD COLUMN called TEXT
 
 ALTER TABLE assessments ADD COLUMN season INTEGER NOT NULL DEFAULT 0
 
@@ -79,7 +81,7 @@ ALTER TABLE assessments ADD COLUMN unworked_m2 DOUBLE
 
 CREATE INDEX fields_by_farm ON fields (farm)
 
-CREATE INDEX assessments_by_map ON assessments (season, strip, y, x, farm, attention, name, last_work)
+CREATE INDEX assessments_by_map ON assessments (season, strip, y, x, farm, attention, called, last_work)
 
 CREATE INDEX assessments_by_day ON assessments (season, last_work, x, y, farm, attention)
 

@@ -39,9 +39,10 @@ ALTER TABLE assessment_machines
 -- which x is the longitude, and y as long at the equator. season is the year, 0 for none;
 -- strip is 8 x from the antimeridian, in whole numbers; outline is the boundary, coarsely;
 -- attention what needs some: 0 nothing, 1 not finished, 2 laps, 3 skips. Skipped is what was
--- by mistake, unworked what is not worked yet.
+-- by mistake, unworked what is not worked yet; called is the name in small letters.
 
 ALTER TABLE assessments
+	ADD COLUMN called TEXT,
 	ADD COLUMN season INTEGER NOT NULL DEFAULT 0,
 	ADD COLUMN attention INTEGER NOT NULL DEFAULT 0,
 	ADD COLUMN x DOUBLE PRECISION,
@@ -57,7 +58,7 @@ ALTER TABLE assessments
 
 CREATE INDEX fields_by_farm ON fields (farm)
 
-CREATE INDEX assessments_by_map ON assessments (season, strip, y, x, farm, attention, name, last_work)
+CREATE INDEX assessments_by_map ON assessments (season, strip, y, x, farm, attention, called, last_work)
 
 CREATE INDEX assessments_by_day ON assessments (season, last_work, x, y, farm, attention)
 
