@@ -8,6 +8,7 @@ import (
 	"io"
 	"log/slog"
 	"net"
+	"net/http"
 	"net/netip"
 	"os"
 	"path/filepath"
@@ -20,6 +21,8 @@ import (
 	"lapwing/cmd/lapwing/disk"
 	"lapwing/cmd/lapwing/office"
 	"lapwing/cmd/lapwing/office/features"
+	"lapwing/cmd/lapwing/office/overview"
+	"lapwing/cmd/lapwing/office/years"
 	"lapwing/cmd/lapwing/output"
 	"lapwing/cmd/lapwing/relay"
 	"lapwing/cmd/lapwing/serve"
@@ -31,6 +34,7 @@ import (
 	"lapwing/coverage/book/queue"
 	"lapwing/report/desk"
 	"lapwing/report/desk/front"
+	fieldreport "lapwing/report/field"
 )
 
 // serveFlags are the flags of serve.
@@ -263,6 +267,11 @@ func mount(at *office.Office, served book.Served, public string, log *slog.Logge
 		return err
 	}
 	at.Mount("/features/", "", others)
+	pageOf := func(job string, part int) string {
+		return fmt.Sprintf("/field/%s/%d/%s", job, part, fieldreport.PageFile)
+	}
+	at.Mount("/map/", "Map", http.StripPrefix("/map", overview.New(served, overview.Options{Back: "/", FieldPage: pageOf, Failed: at.Fail})))
+	at.Mount("/years/", "Over years", years.New(served, years.Options{Back: "/", FieldPage: pageOf, Failed: at.Fail}))
 	return nil
 }
 

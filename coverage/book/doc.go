@@ -25,8 +25,14 @@
 //	assessments  a field's part of a job, in figures, with the boundary as it was measured
 //	machines     machines by name
 //	operators    operators by name
-//	assessment_machines   which machines worked in an assessment, and who drove them
+//	assessment_machines   which machines worked in an assessment, who drove them, and what
+//	             they did: ground, time, the lap on either side
+//	wastes       what each product of an assessment wasted, by cause
+//	squares      how many assessments lie in a square of the map of all fields, and what
+//	             they need; triggers count
 //	skips, overlaps, passes   of an assessment: shape, number, figures, cause
+//
+// What is asked of many years is [Years], the map of all fields [Atlas].
 //
 // The assessments of a job stay in stored for good: a call with the same inputs takes them
 // from there. The tables from fields on are for people and GIS programs, and hold only jobs

@@ -154,6 +154,8 @@ type Served interface {
 	Store
 	Door
 	Featured
+	Years
+	Atlas
 
 	// Farms lists the farms that the person who asks may look at, by name; the whole book first
 	// where they may look at that.

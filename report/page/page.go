@@ -153,6 +153,11 @@ func (b *Base) Styled(sheets ...string) {
 	b.Policy = policy(b.CSS, b.JS)
 }
 
+// PolicyText is the page's Content-Security-Policy, for whoever serves it.
+func (b *Base) PolicyText() string {
+	return strings.TrimSuffix(strings.TrimPrefix(string(b.Policy), `content="`), `"`)
+}
+
 // OfField makes the base of a page about one field, with its map, its warnings and
 // the cautions that its products ask for.
 func OfField(a *assess.Assessment, what string) Base {

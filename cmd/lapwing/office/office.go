@@ -211,6 +211,10 @@ func (s *slowed) Error() string {
 	return fmt.Sprintf("Too often. Try again in %d s.", int(s.wait.Seconds())+1)
 }
 
+// Fail answers where a mounted handler could not: with what is the asker's business, and the
+// rest in the log.
+func (o *Office) Fail(w http.ResponseWriter, r *http.Request, err error) { o.refuse(w, r, err) }
+
 // refuse says why there is no answer, as far as that is anybody's business.
 func (o *Office) refuse(w http.ResponseWriter, r *http.Request, err error) {
 	status, text := http.StatusInternalServerError, "That did not work, and the fault is here. It is in the log."

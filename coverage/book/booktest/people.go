@@ -93,6 +93,7 @@ func RunServed(t *testing.T, fresh func(t *testing.T) (Owner, func() book.Served
 		"farms keep apart": apart, "one job of two farms": shared, "who may what": whoMayWhat, "the door": theDoor,
 		"tokens": tokens, "links": links, "the audit trail": trail, "an end": anEnd, "the owner": theOwner,
 		"features": features, "features keep apart": featuresApart, "features that are chosen": featuresChosen, "features in a box": featuresInABox, "tiles": tiles,
+		"nitrogen wasted": wasted, "skips that come back": returns, "skips that come back whole": returnsWhole, "widths that are off": widths, "hours of operators": hours, "what sections save": sections, "the map of few fields": mapOfFew,
 	} {
 		t.Run(name, func(t *testing.T) {
 			owner, serve := fresh(t)

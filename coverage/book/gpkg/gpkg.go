@@ -34,13 +34,16 @@ var first string
 //go:embed migrations/002.sql
 var second string
 
+//go:embed migrations/003.sql
+var third string
+
 var dialect = tables.Dialect{
-	Migrations:   []string{first, second},
+	Migrations:   []string{first, second, third},
 	End:          "UPDATE gpkg_contents SET last_change = strftime('%Y-%m-%dT%H:%M:%fZ', 'now')",
 	Polygons:     func(p []geo.Polygon) any { return geopackage.MultiPolygon(p).Blob() },
 	Lines:        func(l [][]geo.LonLat) any { return geopackage.MultiLine(l).Blob() },
 	Shape:        func(mark string) string { return mark },
-	ShapeOf:      "geom",
+	ShapeOf:      func(column string) string { return column },
 	ReadPolygons: readPolygons,
 	ReadLines:    readLines,
 	Near: func(table string, first int) string {
@@ -57,6 +60,8 @@ var dialect = tables.Dialect{
 	Ask:      "SELECT ask($1, $2)",
 	Door:     door,
 	StoredOf: "SELECT assessment FROM main.stored WHERE job = $1 ORDER BY part",
+	Holds:    func(text string) string { return "instr(" + text + ", ?)" },
+	Floor:    func(number string) string { return "CAST(" + number + " AS INTEGER)" },
 	IsTaken: func(err error) bool {
 		return errors.Is(err, sqlite3.CONSTRAINT_UNIQUE) || errors.Is(err, sqlite3.CONSTRAINT_PRIMARYKEY)
 	},

@@ -104,7 +104,7 @@ func TestRefuses(t *testing.T) {
 	for path, want := range map[string]string{
 		text:                               "notes.txt: found a file that is no database, want a book or no file",
 		other.Path:                         "found a database that is no book, want a book or no file",
-		newer:                              "found a book of version 1048576, want 2 at most: a newer lapwing has used it",
+		newer:                              "found a book of version 1048576, want 3 at most: a newer lapwing has used it",
 		filepath.Join(dir, "none", "x.gp"): "x.gp: found no way to open or make it",
 		dir:                                "found no way to open or make it",
 	} {
@@ -116,19 +116,41 @@ func TestRefuses(t *testing.T) {
 	}
 }
 
-// Books of all versions that were ever released are opened, with all that is in them.
+// Books of all versions that were ever released are opened, with all that is in them; what
+// has columns since then is told of what was put before.
 func TestOldVersions(t *testing.T) {
 	packed, err := filepath.Glob("testdata/version-*.gpkg.gz")
 	require.NoError(t, err)
 	require.NotEmpty(t, packed)
+	fresh := open(t, filepath.Join(t.TempDir(), "book.gpkg"))
+	defer fresh.Close()
+	booktest.Sample(t, fresh)
+	want := answers(t, fresh)
 	for _, name := range packed {
 		path := unpack(t, name)
 		b := open(t, path)
 		c, err := b.Holds(t.Context())
 		require.NoError(t, err)
 		assert.Equal(t, book.Contents{Fields: 2, Assessments: 2, Machines: 2, Operators: 2, First: 2026, Last: 2026}, c, name)
+		assert.Equal(t, want, answers(t, b), name)
 		require.NoError(t, b.Close())
 	}
+}
+
+// answers are what a book says over years.
+func answers(t *testing.T, b book.Store) (all []any) {
+	t.Helper()
+	y, is := b.(book.Years)
+	require.True(t, is)
+	wasted, err := y.Wasted(t.Context())
+	require.NoError(t, err)
+	require.NotEmpty(t, wasted)
+	hours, err := y.Hours(t.Context())
+	require.NoError(t, err)
+	require.Positive(t, hours[0].InField)
+	widths, err := y.Widths(t.Context())
+	require.NoError(t, err)
+	return append(all, wasted, hours, len(widths))
 }
 
 func unpack(t *testing.T, name string) string {
@@ -156,5 +178,17 @@ func TestPeople(t *testing.T) {
 			require.NoError(t, err)
 			return b
 		}
+	})
+}
+
+func TestMapOfManyFields(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "book.gpkg")
+	owner, err := gpkg.Open(t.Context(), path)
+	require.NoError(t, err)
+	defer owner.Close()
+	booktest.ManyFields(t, os.Getenv("LAPWING_LONG") != "", owner, func() book.Served {
+		b, err := gpkg.Serve(t.Context(), path, "")
+		require.NoError(t, err)
+		return b
 	})
 }

@@ -20,7 +20,7 @@ func Serve(ctx context.Context, path, files string) (*tables.Book, error) {
 	if err != nil {
 		return nil, err
 	}
-	seen, err := driver.Open(at, func(c *sqlite3.Conn) error {
+	seen, err := driver.Open(at+seenCache, func(c *sqlite3.Conn) error {
 		for _, prepare := range []func(*sqlite3.Conn) error{rtree.Register, register, views} {
 			if err := prepare(c); err != nil {
 				return err
@@ -35,6 +35,10 @@ func Serve(ctx context.Context, path, files string) (*tables.Book, error) {
 	b.Serve(seen)
 	return b, nil
 }
+
+// seenCache has a connection keep 32 MB of the file, which holds the index of a map of
+// 100,000 fields; else that is read anew for each view of all of it.
+const seenCache = "&_pragma=cache_size(-32000)"
 
 // views gives a connection, for each table, a view in the table's place: names without a
 // schema mean the temporary one first (https://www.sqlite.org/lang_naming.html).
@@ -67,7 +71,7 @@ func views(c *sqlite3.Conn) error {
 		"audit":     "farm IN " + farms(3),
 		"sessions":  "0",
 	}
-	for _, shown := range []string{"sources", "fields", "assessments", "machines", "operators", "assessment_machines", "skips", "overlaps", "passes", "links"} {
+	for _, shown := range []string{"sources", "fields", "assessments", "machines", "operators", "assessment_machines", "skips", "overlaps", "passes", "wastes", "squares", "links"} {
 		where[shown] = "farm IN " + farms(1)
 	}
 	var script strings.Builder

@@ -6,6 +6,7 @@ import (
 	"context"
 	"fmt"
 	"net/url"
+	"os"
 	"strings"
 	"testing"
 
@@ -48,6 +49,16 @@ func people(t *testing.T, server *pgtest.Server) {
 			require.NoError(t, err)
 			return b
 		}
+	})
+}
+
+func manyFields(t *testing.T, server *pgtest.Server) {
+	owner, web, _ := served(t, server)
+	t.Cleanup(func() { owner.Close() })
+	booktest.ManyFields(t, os.Getenv("LAPWING_LONG") != "", owner, func() book.Served {
+		b, err := postgis.Serve(t.Context(), web)
+		require.NoError(t, err)
+		return b
 	})
 }
 
@@ -109,8 +120,8 @@ func rowsKeepApart(t *testing.T, server *pgtest.Server) {
 		assert.Zero(t, count(crowd.Cy, x.name, "true"), "%s: who may nothing sees", x.name)
 	}
 
-	shown := []string{"sources", "fields", "assessments", "machines", "operators", "assessment_machines", "skips", `"overlaps"`, "passes"}
-	for _, x := range append([]string{"jobs", "job_files", "stored", "files", "file_bytes"}, shown...) {
+	shown := []string{"sources", "fields", "assessments", "machines", "operators", "assessment_machines", "skips", `"overlaps"`, "passes", "wastes"}
+	for _, x := range append([]string{"jobs", "job_files", "stored", "files", "file_bytes", "squares"}, shown...) {
 		ada, bo, max := count(crowd.Ada, x, "true"), count(crowd.Bo, x, "true"), count(crowd.Max, x, "true")
 		assert.NotZero(t, ada, x)
 		assert.NotZero(t, bo, x)

@@ -39,17 +39,20 @@ var first string
 //go:embed migrations/002.sql
 var second string
 
+//go:embed migrations/003.sql
+var third string
+
 // one is the number of the lock that whoever writes into a book holds until its
 // transaction ends: "lapw".
 const one = 0x6c617077
 
 var dialect = tables.Dialect{
-	Migrations:   []string{first, second},
+	Migrations:   []string{first, second, third},
 	Begin:        fmt.Sprintf("SELECT pg_advisory_xact_lock(%d)", one),
 	Polygons:     func(p []geo.Polygon) any { return wellKnown(multiPolygon(p)) },
 	Lines:        func(l [][]geo.LonLat) any { return wellKnown(multiLine(l)) },
 	Shape:        func(mark string) string { return "ST_GeomFromWKB(" + mark + ", 4326)" },
-	ShapeOf:      "ST_AsBinary(geom)",
+	ShapeOf:      func(column string) string { return "ST_AsBinary(" + column + ")" },
 	ReadPolygons: readPolygons,
 	ReadLines:    readLines,
 	Near:         func(_ string, first int) string { return "geom && " + box(first) },
@@ -66,6 +69,8 @@ var dialect = tables.Dialect{
 	StoredOf:    "SELECT stored_of($1)",
 	IsTaken:     func(err error) bool { return is(err, uniqueViolation) },
 	IsForbidden: func(err error) bool { return is(err, noRight) },
+	Holds:       func(text string) string { return "strpos(" + text + ", ?)" },
+	Floor:       func(number string) string { return "CAST(floor(" + number + ") AS INTEGER)" },
 }
 
 // Of PostgreSQL's errcodes, appendix A.

@@ -50,6 +50,7 @@ func TestPostGIS(t *testing.T) {
 	t.Run("rights", func(t *testing.T) { rights(t, server) })
 	t.Run("newer", func(t *testing.T) { newer(t, server) })
 	t.Run("people", func(t *testing.T) { people(t, server) })
+	t.Run("map of many fields", func(t *testing.T) { manyFields(t, server) })
 	t.Run("rows keep apart", func(t *testing.T) { rowsKeepApart(t, server) })
 	t.Run("places indexed", func(t *testing.T) { placesIndexed(t, server) })
 	t.Run("roles", func(t *testing.T) { roles(t, server) })
@@ -179,7 +180,7 @@ func newer(t *testing.T, server *pgtest.Server) {
 	_, err := connect(t, address).Exec(t.Context(), "INSERT INTO lapwing.book_migrations VALUES (7)")
 	require.NoError(t, err)
 	_, err = postgis.Open(t.Context(), address)
-	require.ErrorContains(t, err, "found a book of version 7, want 2 at most: a newer lapwing has used it")
+	require.ErrorContains(t, err, "found a book of version 7, want 3 at most: a newer lapwing has used it")
 }
 
 // A server that is gone is an error; once it is back the same book goes on, with what it

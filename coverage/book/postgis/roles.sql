@@ -5,13 +5,13 @@ GRANT USAGE ON SCHEMA lapwing TO lapwing_serve, lapwing_work;
 GRANT SELECT ON book_migrations TO lapwing_serve, lapwing_work;
 
 GRANT SELECT, INSERT ON jobs, files, job_files, stored, file_bytes TO lapwing_serve, lapwing_work;
-GRANT SELECT, INSERT, UPDATE, DELETE ON sources, fields, assessments, machines, operators, assessment_machines, skips, "overlaps", passes TO lapwing_serve;
+GRANT SELECT, INSERT, UPDATE, DELETE ON sources, fields, assessments, machines, operators, assessment_machines, skips, "overlaps", passes, wastes TO lapwing_serve;
 GRANT SELECT, INSERT ON farms TO lapwing_serve;
 GRANT SELECT (id, sign_in, name, subject, made_at, ended_at), INSERT, UPDATE (password, stamp, ended_at) ON people TO lapwing_serve;
 GRANT SELECT (stamp) ON people TO lapwing_serve;
 GRANT SELECT, INSERT, UPDATE, DELETE ON rights TO lapwing_serve;
 GRANT SELECT, INSERT, DELETE ON tokens, links TO lapwing_serve;
-GRANT SELECT ON audit TO lapwing_serve;
+GRANT SELECT ON audit, squares TO lapwing_serve;
 GRANT EXECUTE ON ALL FUNCTIONS IN SCHEMA lapwing TO lapwing_serve;
 GRANT EXECUTE ON FUNCTION stored_of(TEXT) TO lapwing_work;
 

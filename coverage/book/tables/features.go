@@ -192,7 +192,7 @@ func (b *Book) Features(ctx context.Context, of book.Selection, do func(book.Fea
 // rows begins a query for features with some of their properties.
 func (b *Book) rows(l *layerTable, properties []book.Property) *asked {
 	q := &asked{}
-	q.WriteString("SELECT t.id, " + b.dialect.ShapeOf)
+	q.WriteString("SELECT t.id, " + b.dialect.ShapeOf("geom"))
 	for _, p := range properties {
 		q.WriteString(", " + l.value(p.Name))
 	}

@@ -60,7 +60,7 @@ type nearField struct {
 
 // fieldsNear are the fields of a farm whose boxes meet one, the oldest first.
 func (b *Book) fieldsNear(ctx context.Context, tx *sql.Tx, farm int64, box geo.Extent) (near []nearField, err error) {
-	rows, err := tx.QueryContext(ctx, "SELECT id, "+b.dialect.ShapeOf+" FROM fields WHERE "+b.dialect.Near("fields", 1)+" AND farm = $5 ORDER BY id",
+	rows, err := tx.QueryContext(ctx, "SELECT id, "+b.dialect.ShapeOf("geom")+" FROM fields WHERE "+b.dialect.Near("fields", 1)+" AND farm = $5 ORDER BY id",
 		box.West, box.South, box.East, box.North, farm)
 	if err != nil {
 		return nil, err

@@ -16,7 +16,7 @@ func (b *Book) migrate(ctx context.Context) error {
 		return nil
 	}
 	for version := 1; version <= len(b.dialect.Migrations); version++ {
-		if err := b.Update(ctx, func(tx *sql.Tx) error { return b.dialect.migrateTo(ctx, tx, version) }); err != nil {
+		if err := b.Update(ctx, func(tx *sql.Tx) error { return b.migrateTo(ctx, tx, version) }); err != nil {
 			return fmt.Errorf("migration %d of the book: %w", version, err)
 		}
 	}
@@ -30,8 +30,12 @@ func (b *Book) migrate(ctx context.Context) error {
 	return nil
 }
 
+// withFigures is the migration that adds columns and tables for what is stored only.
+const withFigures = 3
+
 // migrateTo does one migration, unless it is done.
-func (d *Dialect) migrateTo(ctx context.Context, tx *sql.Tx, version int) error {
+func (b *Book) migrateTo(ctx context.Context, tx *sql.Tx, version int) error {
+	d := b.dialect
 	if err := d.begin(ctx, tx); err != nil {
 		return err
 	}
@@ -49,6 +53,9 @@ func (d *Dialect) migrateTo(ctx context.Context, tx *sql.Tx, version int) error 
 		if _, err := tx.ExecContext(ctx, statement); err != nil {
 			return fmt.Errorf("%w, in: %s", err, strings.Join(strings.Fields(statement), " "))
 		}
+	}
+	if version == withFigures {
+		return b.showFigures(ctx, tx)
 	}
 	return nil
 }

@@ -151,6 +151,9 @@ func (b *Book) show(ctx context.Context, tx *sql.Tx, job shownJob, p *book.Part)
 	if err := showMachines(ctx, tx, job.farm, id, p); err != nil {
 		return err
 	}
+	if err := showWastes(ctx, tx, job.farm, id, p); err != nil {
+		return err
+	}
 	return b.showShapes(ctx, tx, job.farm, id, p)
 }
 
@@ -158,8 +161,8 @@ func (b *Book) show(ctx context.Context, tx *sql.Tx, job shownJob, p *book.Part)
 // stands under that of its file, which may be another one elsewhere.
 func call(ctx context.Context, tx *sql.Tx, job shownJob, p *book.Part) error {
 	var id, field int64
-	err := tx.QueryRowContext(ctx, "UPDATE assessments SET name = $1, run = $2 WHERE job = $3 AND part = $4 AND farm = $5 AND (name <> $1 OR run <> $2) RETURNING id, field",
-		p.Field.Name, p.Run, job.key, job.part, job.farm).Scan(&id, &field)
+	err := tx.QueryRowContext(ctx, "UPDATE assessments SET name = $1, run = $2, called = $3 WHERE job = $4 AND part = $5 AND farm = $6 AND (name <> $1 OR run <> $2) RETURNING id, field",
+		p.Field.Name, p.Run, strings.ToLower(p.Field.Name), job.key, job.part, job.farm).Scan(&id, &field)
 	if errors.Is(err, sql.ErrNoRows) {
 		return nil // it is called so
 	}
@@ -189,6 +192,10 @@ func (b *Book) showAssessment(ctx context.Context, tx *sql.Tx, job shownJob, fie
 	}
 	if !p.First.IsZero() {
 		columns[8].value, columns[9].value = b.dialect.Time(p.First), b.dialect.Time(p.Last)
+	}
+	columns = append(columns, column{"called", strings.ToLower(p.Field.Name)})
+	for i, value := range mapFigures(p) {
+		columns = append(columns, column{mapColumns[i], value})
 	}
 	names, marks, values := []string{}, []string{}, []any{}
 	for i, c := range columns {
@@ -237,7 +244,7 @@ func orNull[T comparable](v T) any {
 
 // showMachines writes which machines worked, and who drove them.
 func showMachines(ctx context.Context, tx *sql.Tx, farm, assessment int64, p *book.Part) error {
-	rows := newInsert("assessment_machines (farm, assessment, place, machine, operator, width_m)")
+	rows := newInsert("assessment_machines (farm, assessment, place, machine, operator, width_m, " + machineColumns + ")")
 	for i, m := range p.Machines {
 		machine, err := named(ctx, tx, "machines", farm, m.Name)
 		if err != nil {
@@ -249,7 +256,7 @@ func showMachines(ctx context.Context, tx *sql.Tx, farm, assessment int64, p *bo
 				return err
 			}
 		}
-		rows.row(farm, assessment, i, machine, operator, number(m.Width))
+		rows.row(append([]any{farm, assessment, i, machine, operator, number(m.Width)}, machineFigures(p, i)...)...)
 	}
 	return rows.do(ctx, tx)
 }

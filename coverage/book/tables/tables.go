@@ -6,7 +6,10 @@
 //	put.go      a job into the tables
 //	field.go    which field an assessment is of
 //	features.go what it shows, as features and tiles
+//	figures.go  what machines did, causes of waste, where a field is on the map
 //	ask.go      who asks, in a book that is open to people
+//	years.go    questions over years
+//	overview.go the map of all fields
 //	door.go     what is asked before it is known who comes
 //	members.go  farms, people and what they may do
 //
@@ -45,7 +48,7 @@ type Dialect struct {
 	Polygons     func([]geo.Polygon) any
 	Lines        func([][]geo.LonLat) any
 	Shape        func(mark string) string
-	ShapeOf      string
+	ShapeOf      func(column string) string
 	ReadPolygons func([]byte) ([]geo.Polygon, error)
 	ReadLines    func([]byte) ([][]geo.LonLat, error)
 	// Near is the condition that the box of a row of a table meets that from west and south
@@ -58,6 +61,10 @@ type Dialect struct {
 	// Tile asks for a vector tile, as package tile draws it, of columns of rows that stand
 	// where from has them; nil where the database draws none.
 	Tile func(layer, columns, from string, at tile.Tile, points bool) string
+	// Holds is where in a text another one, ?, stands, from 1; 0 where it does not.
+	Holds func(text string) string
+	// Floor is a number that is not below zero without what stands behind its point.
+	Floor func(number string) string
 	// Time gives a time in UTC as a value.
 	Time func(time.Time) any
 	// Ask has the rest of a transaction see what a person ($1) may see of a farm ($2), and
