@@ -291,7 +291,7 @@ func TestServeKeepsFarmsApart(t *testing.T) {
 		}
 		assert.Contains(t, ada.do("GET", "/features/collections/fields/items", nil).text, "Pit Field")
 		assert.Contains(t, ada.do("GET", "/years/", nil).text, "Aspen")
-		assert.Contains(t, ada.do("GET", "/map/view?box=-180,-90,180,90&season=2025&pixels=800", nil).text, "fields")
+		assert.Contains(t, ada.do("GET", "/map/view?box=-180,-90,180,90&season=2025&size=800,600", nil).text, "fields")
 		assert.Equal(t, http.StatusOK, ada.do("GET", strings.Replace(c.field, "/farm/"+c.aspen, "", 1)+"report.html", nil).status)
 		// Who only looks changes nothing.
 		al := c.in("al", password)
@@ -372,7 +372,7 @@ func (c *crowd) pathsBelow(pattern string) []string {
 		"/features/": {"", "conformance", "api", "collections", "collections/fields", "collections/fields/items", "collections/ground/items?limit=10", "collections/skips/items",
 			"collections/passes/items", "collections/overlaps/items", "collections/fields/items?field=Tern%20Bank,%20Pit%20Field", "collections/fields/items?farm=Aspen", "collections/fields/items/1",
 			"collections/ground/items.parquet", "export.gpkg", "collections/skips/items?bbox=2,54,3,55", "tiles/fields/0/0/0.mvt", "tiles/skips/14/8297/5172.mvt"},
-		"/map/":   {"", "view", "view?box=-180,-90,180,90&season=2025&pixels=800", "field?id=1", "field?id=2", "chosen"},
+		"/map/":   {"", "view", "view?box=-180,-90,180,90&season=2025&size=800,600", "field?id=1", "field?id=2", "chosen"},
 		"/years/": {"", "?farm=" + c.aspen, "?farm=0"},
 	}[pattern]
 	require.NotEmpty(c.t, below, "a room is mounted at %s whose paths this test does not know", pattern)
