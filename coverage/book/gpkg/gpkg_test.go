@@ -191,4 +191,7 @@ func TestMapOfManyFields(t *testing.T) {
 		require.NoError(t, err)
 		return b
 	})
+	info, err := os.Stat(path)
+	require.NoError(t, err)
+	t.Logf("the book takes %.0f MB", float64(info.Size())/1e6)
 }

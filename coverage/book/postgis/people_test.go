@@ -54,12 +54,16 @@ func people(t *testing.T, server *pgtest.Server) {
 
 func manyFields(t *testing.T, server *pgtest.Server) {
 	owner, web, _ := served(t, server)
+	admin := connect(t, web)
 	t.Cleanup(func() { owner.Close() })
 	booktest.ManyFields(t, os.Getenv("LAPWING_LONG") != "", owner, func() book.Served {
 		b, err := postgis.Serve(t.Context(), web)
 		require.NoError(t, err)
 		return b
 	})
+	var size int64
+	require.NoError(t, admin.QueryRow(t.Context(), "SELECT pg_database_size(current_database())").Scan(&size))
+	t.Logf("the book takes %.0f MB", float64(size)/1e6)
 }
 
 // rowsKeepApart asks each table itself, as the role that serves has it, in SQL of any kind,
