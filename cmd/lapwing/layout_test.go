@@ -429,7 +429,7 @@ func TestStrayImports(t *testing.T) {
 		{"geo", "geo/plane", "coverage", "geo imports coverage: no arrow points there"},
 		{"report", "coverage", "coverage/covertest", "report imports coverage/covertest, which is for tests"},
 		{"samples/make", "coverage/covertest", "coverage/covertest", ""},
-		{"coverage", "geo", "!github.com/paulmach/orb/geojson", `coverage imports github.com/paulmach/orb/geojson, whose home is ""`},
+		{"coverage", "geo", "!github.com/paulmach/orb/geojson", `coverage imports github.com/paulmach/orb/geojson, whose home is "geo/tile coverage/book/booktest"`},
 		{"geo/plane", "", "!pgregory.net/rapid", `geo/plane imports pgregory.net/rapid, whose home is ""`},
 		{"coverage", "geo", "!github.com/tidwall/rtree", `coverage imports github.com/tidwall/rtree, whose home is "geo/arrange/geosoracle"`},
 		{"coverage", "geo", "!math/rand/v2", ""},

@@ -8,12 +8,15 @@ import (
 // Breadth returns the least distance between two parallel lines that r lies
 // between, and the direction of those lines, clockwise from north. One of them lies
 // along an edge of r's convex hull (M. Houle, G. Toussaint, "Computing the width of a
-// set", IEEE Transactions on Pattern Analysis and Machine Intelligence 10, 1988). It is
-// 0 for a ring of fewer than three corners.
+// set", IEEE Transactions on Pattern Analysis and Machine Intelligence 10, 1988). A ring
+// whose corners lie in one line has none, along that line.
 func (r Ring) Breadth() (Distance, Angle) {
 	hull := r.hull()
-	if len(hull) < 3 {
+	switch len(hull) {
+	case 0, 1:
 		return 0, 0
+	case 2:
+		return 0, Direction(float64(hull[1].X-hull[0].X), float64(hull[1].Y-hull[0].Y))
 	}
 	least, along := math.Inf(1), Angle(0)
 	for i, a := range hull {
@@ -29,6 +32,8 @@ func (r Ring) Breadth() (Distance, Angle) {
 // hull returns the corners of the smallest convex polygon around r, anticlockwise: the
 // lower chain and the upper one, from west to east and back (A. Andrew, "Another
 // efficient algorithm for convex hulls in two dimensions", 1979).
+//
+// Of corners in one line they are its two ends.
 func (r Ring) hull() Ring {
 	points := slices.Clone(r)
 	slices.SortFunc(points, func(a, b Point) int {
@@ -42,7 +47,7 @@ func (r Ring) hull() Ring {
 	})
 	points = slices.Compact(points)
 	if len(points) < 3 {
-		return nil
+		return points
 	}
 	chain := func(points Ring) (out Ring) {
 		for _, p := range points {

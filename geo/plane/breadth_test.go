@@ -22,8 +22,9 @@ func TestBreadthOfShapes(t *testing.T) {
 		// 2 × area / the longest side of a triangle.
 		{"a right-angled triangle", Ring{m(0, 0), m(300, 0), m(0, 400)}, 240, 143.13},
 		{"a bay does not count", Ring{m(0, 0), m(400, 0), m(400, 100), m(200, 10), m(0, 100)}, 100, 90},
-		{"two points have none", Ring{m(0, 0), m(300, 0)}, 0, 0},
-		{"nor have three in line", Ring{m(0, 0), m(300, 0), m(600, 0)}, 0, 0},
+		{"two points have none", Ring{m(0, 0), m(300, 0)}, 0, 90},
+		{"nor has a corner that is met again", Ring{m(-10, -20), m(-50, -20), m(-10, -20)}, 0, 90},
+		{"nor have three in line", Ring{m(0, 0), m(300, 0), m(600, 0)}, 0, 90},
 	} {
 		got, along := c.ring.Breadth()
 		assert.InDelta(t, c.metres, got.Metres(), 0.001, c.name)
