@@ -2,6 +2,7 @@ package office
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"math"
 	"net/http"
@@ -209,10 +210,12 @@ func (o *Office) endLink(w http.ResponseWriter, r *http.Request) error {
 
 // linked gives the one page that a link leads to.
 func (o *Office) linked(w http.ResponseWriter, r *http.Request) error {
-	if wait := o.from.take(o.address(r)); wait > 0 { // against guessing
-		return &slowed{wait}
-	}
 	name, stored, err := o.Book.FieldOfLink(r.Context(), hashOf(r.PathValue("secret")), o.Now())
+	if errors.Is(err, book.ErrNotFound) {
+		if wait := o.from.take(o.address(r)); wait > 0 { // against guessing
+			return &slowed{wait}
+		}
+	}
 	if err != nil {
 		return err
 	}
