@@ -836,9 +836,14 @@ func TestBrowserThreadIsFree(t *testing.T) {
 			return cdp.Call(ctx, tab, emulation.SetCPUThrottlingRate, emulation.SetCPUThrottlingRateParams{Rate: 4})
 		})
 		require.NoError(t, err)
+		// From when it begins to work it out, which may last no longer than a look from here.
+		browsertest.Eval[bool](p, `window.tasks = null, new MutationObserver(() => {
+			if (window.tasks || !document.getElementById("doing").textContent.startsWith("Working out")) return;
+			window.tasks = [];
+			new PerformanceObserver(l => window.tasks.push(...l.getEntries().map(e => e.duration))).observe({type: "longtask"});
+		}).observe(document.getElementById("doing"), {childList: true, characterData: true, subtree: true}), true`)
 		give(p, filesOf(t, "samples/tern-bank", "bank"))
-		until(p, `document.getElementById("doing").textContent.startsWith("Working out")`)
-		browsertest.Eval[bool](p, `window.tasks = [], new PerformanceObserver(l => window.tasks.push(...l.getEntries().map(e => e.duration))).observe({type: "longtask"}), true`)
+		until(p, `window.tasks !== null`)
 		done(p)
 		longest = browsertest.Eval[float64](p, `Math.max(0, ...window.tasks)`)
 		t.Logf("longest task %.0f ms", longest)
