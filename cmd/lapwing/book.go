@@ -33,12 +33,18 @@ func addBook(fs *pflag.FlagSet, address *string) {
 func openBook(c *cobra.Command, address string, fresh bool, question string) (*book.Keeper, error) {
 	store, err := storeAt(c.Context(), address)
 	if err != nil {
-		if c.Context().Err() != nil {
-			return nil, err
-		}
-		return nil, &callError{fmt.Sprintf("--book: %s", oneLine(err))}
+		return nil, ofBook(c, err)
 	}
 	return &book.Keeper{Store: store, Inputs: disk.Inputs(nil), Program: bookProgram(), Question: question, Fresh: fresh}, nil
+}
+
+// ofBook makes an error one of the call, unless a signal ended that: what is wrong with its
+// book is.
+func ofBook(c *cobra.Command, err error) error {
+	if c.Context().Err() != nil {
+		return err
+	}
+	return &callError{"--book: " + oneLine(err)}
 }
 
 // A bookAt is where a book is: a file with its shelf, or a server.
@@ -66,14 +72,7 @@ func bookOf(address string) (at bookAt, err error) {
 	return at, errors.New("found an address of another kind, want file:book.gpkg or postgres://host/database")
 }
 
-// An ownBook is a book as who owns it has it.
-type ownBook interface {
-	book.Store
-	AddManager(ctx context.Context, p book.NewPerson) error
-	FarmNamed(ctx context.Context, name string) (int64, error)
-}
-
-func storeAt(ctx context.Context, address string) (ownBook, error) {
+func storeAt(ctx context.Context, address string) (book.Owned, error) {
 	at, err := bookOf(address)
 	if err != nil {
 		return nil, err
@@ -90,7 +89,7 @@ func storeAt(ctx context.Context, address string) (ownBook, error) {
 
 // farmNamed is the number of a farm of a book, which has it from then on.
 func farmNamed(ctx context.Context, k *book.Keeper, name string) (int64, error) {
-	return k.Store.(ownBook).FarmNamed(ctx, name)
+	return k.Store.(book.Owned).FarmNamed(ctx, name)
 }
 
 // shownBook is the address of a book without who opens it, and any password.

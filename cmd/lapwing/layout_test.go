@@ -35,7 +35,7 @@ var rooms = []struct {
 	{"cmd/lapwing/office/years", "report/years coverage/book coverage/quantity"},
 	{"cmd/lapwing/office/overview", "report/overview coverage/book coverage/quantity"},
 	{"cmd/lapwing/crew", "geo/journal"},
-	{"cmd/lapwing/office", "report/office report/desk report/field coverage/book coverage/assess coverage/quantity"},
+	{"cmd/lapwing/office", "cmd/lapwing/serve report/office report/desk report/field coverage/book coverage/assess coverage/quantity"},
 	{"cmd/lapwing/serve", ""},
 	{"cmd/lapwing/signals", ""},
 	{"cmd/lapwing/heap", ""},

@@ -9,7 +9,6 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
-	"net/netip"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -144,7 +143,7 @@ func (f *serveFlags) add(c *cobra.Command) error {
 		return &callError{fmt.Sprintf("--add-person: found that somebody signs in as %q already, want another name", strings.ToLower(name))}
 	}
 	if err != nil {
-		return f.ofBook(c, err)
+		return ofBook(c, err)
 	}
 	_, err = fmt.Fprintf(c.OutOrStdout(), "%s manages the book %s, and signs in as %s\n", name, shownBook(f.book), strings.ToLower(name))
 	return err
@@ -163,10 +162,10 @@ func (f *serveFlags) makeReady(c *cobra.Command) error {
 
 // ready opens the book as who owns it. In a server it has then, beside its tables, the queue
 // for workers, and the rights of who serves it and who works for it.
-func (f *serveFlags) ready(c *cobra.Command) (ownBook, error) {
+func (f *serveFlags) ready(c *cobra.Command) (book.Owned, error) {
 	store, err := storeAt(c.Context(), f.book)
 	if err != nil {
-		return nil, f.ofBook(c, err)
+		return nil, ofBook(c, err)
 	}
 	if b, ok := store.(*postgis.Book); ok {
 		_, err := queue.InPostgreSQL(c.Context(), b, bookProgram())
@@ -174,7 +173,7 @@ func (f *serveFlags) ready(c *cobra.Command) (ownBook, error) {
 			err = b.Admit(c.Context())
 		}
 		if err != nil {
-			return nil, f.ofBook(c, errors.Join(err, store.Close()))
+			return nil, ofBook(c, errors.Join(err, store.Close()))
 		}
 	}
 	return store, nil
@@ -207,14 +206,6 @@ func (f *serveFlags) readPassword(c *cobra.Command, name string) (string, error)
 	return typed[0], nil
 }
 
-// ofBook makes an error one of the call: what is wrong with a book is.
-func (f *serveFlags) ofBook(c *cobra.Command, err error) error {
-	if c.Context().Err() != nil {
-		return err
-	}
-	return &callError{"--book: " + oneLine(err)}
-}
-
 // run serves until a signal comes.
 func (f *serveFlags) run(c *cobra.Command) error {
 	ctx := c.Context()
@@ -224,7 +215,7 @@ func (f *serveFlags) run(c *cobra.Command) error {
 	}
 	served, err := f.open(ctx)
 	if err != nil {
-		return f.ofBook(c, err)
+		return ofBook(c, err)
 	}
 	defer served.Close()
 	o := office.Options{
@@ -285,24 +276,10 @@ func (f *serveFlags) checkListen() error {
 		return &callError{"found one of --tls-cert and --tls-key, want both or none"}
 	case f.cert != "" && f.behindProxy:
 		return &callError{"found --tls-cert and --behind-proxy, want one of them: either this program serves https or the proxy does"}
-	case f.cert != "" || f.behindProxy || isLoopback(host):
+	case f.cert != "" || f.behindProxy || serve.IsLoopback(host):
 		return nil
 	}
 	return &callError{fmt.Sprintf("--listen: found %s, which other computers reach, want --tls-cert and --tls-key, or --behind-proxy where a proxy serves https", strconv.Quote(f.listen))}
-}
-
-// isLoopback reports whether a host is this computer's alone.
-func isLoopback(host string) bool {
-	addresses, err := net.LookupHost(host)
-	if host == "" || err != nil {
-		return false
-	}
-	for _, a := range addresses {
-		if at, err := netip.ParseAddr(a); err != nil || !at.IsLoopback() {
-			return false
-		}
-	}
-	return true
 }
 
 // open opens the book to people.

@@ -137,7 +137,7 @@ var keptOnce = sync.OnceValue(func() string {
 })
 
 // newCrowd serves a book to people. What happens is said by pages and forms alone.
-func newCrowd(t *testing.T, owner ownBook, served book.Served, set ...func(*office.Options)) *crowd {
+func newCrowd(t *testing.T, owner book.Owned, served book.Served, set ...func(*office.Options)) *crowd {
 	t.Helper()
 	now := time.Now() // sessions end by the clock of the computer too
 	c := &crowd{t: t, said: &lockedBuffer{}, served: served, now: &now}

@@ -191,6 +191,18 @@ type Served interface {
 	Notes(ctx context.Context, most int) ([]Note, error)
 }
 
+// An Owned is a book as the one who owns it has it, who sees all of it.
+type Owned interface {
+	Store
+
+	// AddManager adds a person who manages the whole book. A name that is taken is
+	// [ErrTaken].
+	AddManager(ctx context.Context, p NewPerson) error
+	// FarmNamed returns the number of a farm, which is added where there is none of the
+	// name.
+	FarmNamed(ctx context.Context, name string) (id int64, err error)
+}
+
 // A NewPerson is a person to be added.
 type NewPerson struct {
 	SignIn, Name string

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"strings"
 
 	"lapwing/coverage/job"
 	"lapwing/coverage/job/spec"
@@ -89,6 +90,20 @@ func reply(v any, err error) Reply {
 		return fail(err)
 	}
 	return Reply{Type: JSON, Body: body}
+}
+
+// Changes says what a message does and what of, for a shell that keeps account of that; ""
+// where it only looks, or is none that a desk can read.
+func Changes(text []byte) (do, about string) {
+	m, err := read(text)
+	if err != nil {
+		return "", ""
+	}
+	switch m.Do {
+	case "answer", "place", "boundary", "undo", "remove", "fetch", "compare":
+		return m.Do, strings.TrimSpace(m.Job + " " + m.Name + " " + m.Log)
+	}
+	return "", ""
 }
 
 // wrong is the error for a message that cannot be followed.

@@ -73,11 +73,10 @@ type Fields struct {
 
 // A Farm is one of a person's farms.
 type Farm struct {
-	ID      int64
-	Name    string
-	May     string // what they may do there
-	Works   bool   // whether there is a desk for them
-	Manages bool
+	ID    int64
+	Name  string
+	May   string // what they may do there
+	Works bool   // whether there is a desk for them
 }
 
 // A Field is one field and operation, as a table has it.
@@ -116,7 +115,6 @@ type Account struct {
 	Frame
 	Tokens []Token
 	Links  []Link
-	Has    bool // whether they have a password
 }
 
 // A Token lets a program in.

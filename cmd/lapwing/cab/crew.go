@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"strings"
 	"time"
 
 	"lapwing/cmd/lapwing/crew"
@@ -96,7 +95,7 @@ func (k *Cab) knows() error {
 		if !errors.Is(err, os.ErrNotExist) {
 			fmt.Fprintf(k.stderr, "warning: %s: %s; new keys are made, and pages must be opened again\n", filepath.Join(k.opt.Journal, thisCabFile), disk.Reason(err))
 		}
-		k.crew.self = thisCab{Cab: strings.ToLower(serve.NewKey()[:8]), Look: serve.NewKey(), Drive: serve.NewKey()}
+		k.crew.self = thisCab{Cab: crew.NewCab(), Look: serve.NewKey(), Drive: serve.NewKey()}
 		k.crew.fresh = true
 	}
 	for _, file := range k.opt.ShareCerts {

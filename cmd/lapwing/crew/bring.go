@@ -88,15 +88,10 @@ func (c *Client) send(ctx context.Context, method string, to []string, query str
 	if err != nil {
 		return nil, err
 	}
-	r.Header.Set("Authorization", "Bearer "+c.at.key)
-	answer, err := c.http.Do(r)
+	answer, err := c.do(r, http.StatusOK, http.StatusNoContent)
 	if err != nil {
 		return nil, cause(ctx, err)
 	}
 	defer answer.Body.Close()
-	said, err := io.ReadAll(io.LimitReader(answer.Body, MostListing))
-	if answer.StatusCode >= 300 {
-		return nil, &Refusal{answer.StatusCode, oneLine(string(said[:min(len(said), 200)]))}
-	}
-	return said, err
+	return io.ReadAll(io.LimitReader(answer.Body, MostListing))
 }

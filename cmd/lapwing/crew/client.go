@@ -127,14 +127,19 @@ func NewClient(a Address, trusted []*x509.Certificate) *Client {
 // Address is the address that it asks at.
 func (c *Client) Address() Address { return c.at }
 
-// get requests a path, and fails with a [Refusal] on any status but those wanted. The caller
-// closes the body.
+// get requests a path. The caller closes the body.
 func (c *Client) get(ctx context.Context, path []string, header http.Header, want ...int) (*http.Response, error) {
 	r, err := http.NewRequestWithContext(ctx, http.MethodGet, c.at.base.JoinPath(path...).String(), nil)
 	if err != nil {
 		return nil, err
 	}
 	r.Header = header
+	return c.do(r, want...)
+}
+
+// do sends a request with the key, and fails with a [Refusal] on any status but those
+// wanted. The caller closes the body.
+func (c *Client) do(r *http.Request, want ...int) (*http.Response, error) {
 	r.Header.Set("Authorization", "Bearer "+c.at.key)
 	answer, err := c.http.Do(r)
 	if err != nil {
@@ -145,7 +150,7 @@ func (c *Client) get(ctx context.Context, path []string, header http.Header, wan
 	}
 	defer answer.Body.Close()
 	said, _ := io.ReadAll(io.LimitReader(answer.Body, 200))
-	return nil, &Refusal{answer.StatusCode, strings.Join(strings.Fields(string(said)), " ")}
+	return nil, &Refusal{answer.StatusCode, oneLine(string(said))}
 }
 
 // watched is a context that ends when a link has given nothing for as long as it may. Each

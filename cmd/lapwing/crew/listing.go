@@ -2,10 +2,12 @@ package crew
 
 import (
 	"context"
+	"crypto/rand"
 	"encoding/json"
 	"io"
 	"net/http"
 	"regexp"
+	"strings"
 	"time"
 )
 
@@ -56,6 +58,9 @@ var (
 	cabPattern  = regexp.MustCompile(`^[a-z2-7]{8}$`)
 	namePattern = regexp.MustCompile(`^[\pL\pN][\pL\pN-]{0,120}\.csv$`)
 )
+
+// NewCab makes the name of a cab, which no other cab has.
+func NewCab() string { return strings.ToLower(rand.Text()[:8]) }
 
 // IsCab reports whether a text is the name of a cab.
 func IsCab(text string) bool { return cabPattern.MatchString(text) }

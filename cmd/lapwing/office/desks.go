@@ -2,15 +2,14 @@ package office
 
 import (
 	"bytes"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"net/http"
-	"strings"
 	"sync"
 
 	"lapwing/coverage/book"
+	"lapwing/report/desk"
 )
 
 var deskRoutes = []Route{
@@ -52,20 +51,19 @@ func (o *Office) farmOf(r *http.Request) (farm book.Farm, err error) {
 	if err != nil {
 		return farm, err
 	}
-	farms, err := o.Book.Farms(r.Context())
-	if err != nil {
+	if id == book.WholeBook { // which has no desk
+		return farm, book.ErrNotFound
+	}
+	farms, err := o.Book.Farms(book.As(r.Context(), book.Asks{Person: whoAsks(r).ID, Farm: id}))
+	switch {
+	case err != nil:
 		return farm, err
+	case len(farms) == 0:
+		return farm, book.ErrNotFound
+	case farms[0].May < book.MayWork:
+		return farm, book.ErrForbidden
 	}
-	for _, f := range farms {
-		switch {
-		case f.ID != id || f.ID == book.WholeBook:
-		case f.May < book.MayWork:
-			return farm, book.ErrForbidden
-		default:
-			return f, nil
-		}
-	}
-	return farm, book.ErrNotFound
+	return farms[0], nil
 }
 
 // deskOf is the desk of a farm.
@@ -151,13 +149,8 @@ func (o *Office) noteDesk(w http.ResponseWriter, r *http.Request, farm int64) er
 		return err
 	}
 	r.Body = io.NopCloser(bytes.NewReader(text))
-	var message struct{ Do, Job, Name, Log string }
-	if json.Unmarshal(text, &message) != nil {
-		return nil // the desk says what is wrong
-	}
-	switch message.Do {
-	case "answer", "place", "boundary", "undo", "remove", "fetch", "compare":
-		return o.note(r, farm, "on the desk: "+message.Do, strings.TrimSpace(message.Job+" "+message.Name+" "+message.Log))
+	if do, about := desk.Changes(text); do != "" {
+		return o.note(r, farm, "on the desk: "+do, about)
 	}
 	return nil
 }

@@ -100,10 +100,7 @@ func hashOf(secret string) string {
 
 // admit finds out who asks, and whether a route is for them.
 func (o *Office) admit(r *http.Request, is For) (*asking, error) {
-	a, _ := r.Context().Value(askingKey{}).(*asking)
-	if a == nil {
-		a = &asking{}
-	}
+	a := r.Context().Value(askingKey{}).(*asking) // Handler puts it there
 	if scheme, token, found := strings.Cut(r.Header.Get("Authorization"), " "); found && strings.EqualFold(scheme, "Bearer") {
 		who, may, err := o.Book.PersonOfToken(r.Context(), hashOf(strings.TrimSpace(token)), o.Now())
 		if err != nil && !errors.Is(err, book.ErrNotFound) {
@@ -192,9 +189,7 @@ func (o *Office) begin(r *http.Request, who book.Who) error {
 	}
 	o.sessions.Put(r.Context(), personKey, who.ID)
 	o.sessions.Put(r.Context(), stampKey, who.Stamp)
-	if a, ok := r.Context().Value(askingKey{}).(*asking); ok {
-		a.who = who
-	}
+	r.Context().Value(askingKey{}).(*asking).who = who
 	return o.note(r, book.WholeBook, "signed in", "")
 }
 

@@ -50,8 +50,8 @@ func (o *Office) fields(w http.ResponseWriter, r *http.Request) error {
 		at := fmt.Sprintf("/farm/%d/field/%s/%d/", s.Farm, s.Job, s.Part)
 		f := office.Field{
 			At: at + field.PageFile, Name: s.Field, Farm: may[s.Farm].Name, Days: days(s.First, s.Last), Machines: strings.Join(s.Machines, ", "),
-			Area: area(quantity.US, s.Area), Skip: area(quantity.US, s.Skip), Overlap: area(quantity.US, s.Overlap), Open: "-", Wasted: "-",
-			AreaOther: area(quantity.Metric, s.Area), SkipOther: area(quantity.Metric, s.Skip), OverlapOther: area(quantity.Metric, s.Overlap),
+			Area: quantity.US.SquareMetres(s.Area), Skip: quantity.US.SquareMetres(s.Skip), Overlap: quantity.US.SquareMetres(s.Overlap), Open: "-", Wasted: "-",
+			AreaOther: quantity.Metric.SquareMetres(s.Area), SkipOther: quantity.Metric.SquareMetres(s.Skip), OverlapOther: quantity.Metric.SquareMetres(s.Overlap),
 		}
 		if s.Operation != "" {
 			f.Name += ", " + s.Operation
@@ -69,8 +69,6 @@ func (o *Office) fields(w http.ResponseWriter, r *http.Request) error {
 	}
 	return o.page(w, p)
 }
-
-func area(u quantity.Units, m2 float64) string { return u.SquareMetres(m2) }
 
 func days(first, last time.Time) string {
 	switch {

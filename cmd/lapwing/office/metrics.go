@@ -1,6 +1,7 @@
 package office
 
 import (
+	"errors"
 	"fmt"
 	"net/http"
 	"time"
@@ -73,7 +74,7 @@ func (o *Office) manages(r *http.Request, farm int64) error {
 
 // health says whether the book answers.
 func (o *Office) health(w http.ResponseWriter, r *http.Request) error {
-	if _, err := o.Book.PersonOf(r.Context(), 0); err != nil && err != book.ErrNotFound {
+	if _, err := o.Book.PersonOf(r.Context(), 0); err != nil && !errors.Is(err, book.ErrNotFound) {
 		o.Log.Error("the book does not answer", "error", err.Error())
 		return &said{http.StatusServiceUnavailable, "The book does not answer."}
 	}

@@ -2,6 +2,7 @@ package office
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -14,6 +15,7 @@ import (
 
 	"github.com/alexedwards/scs/v2"
 
+	"lapwing/cmd/lapwing/serve"
 	"lapwing/coverage/book"
 	"lapwing/report/desk"
 	"lapwing/report/office"
@@ -21,8 +23,7 @@ import (
 
 // Options are what an office is made of.
 type Options struct {
-	Book    book.Served
-	Program string // tells programs apart in the book
+	Book book.Served
 	// Desk opens the desk of a farm. Each farm has a folder of its own.
 	Desk func(farm int64) (Desk, error)
 	// DeskPage is the page of the desk of a farm of a name, and its policy.
@@ -145,19 +146,12 @@ func (o *Office) Handler() http.Handler {
 			slog.Duration("took", took.Round(time.Microsecond)), slog.Int64("person", asks.who.ID))
 	})
 	guarded := http.NewCrossOriginProtection().Handler(o.sessions.LoadAndSave(routed))
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		h := w.Header()
-		h.Set("Content-Security-Policy", office.Policy)
-		h.Set("X-Content-Type-Options", "nosniff")
-		h.Set("Referrer-Policy", "no-referrer")
-		h.Set("Cross-Origin-Resource-Policy", "same-origin")
-		h.Set("Cross-Origin-Opener-Policy", "same-origin")
-		h.Set("Cache-Control", "no-store")
+	return serve.WithPolicy(office.Policy, http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if o.Secure {
-			h.Set("Strict-Transport-Security", "max-age=31536000")
+			w.Header().Set("Strict-Transport-Security", "max-age=31536000")
 		}
 		guarded.ServeHTTP(w, r)
-	})
+	}))
 }
 
 // mostForm is how long a form may be, and slowestForm how long it may take to come.
@@ -254,7 +248,7 @@ func (o *Office) refuse(w http.ResponseWriter, r *http.Request, err error) {
 	}
 	w.Header().Set("Content-Type", desk.JSON)
 	w.WriteHeader(status)
-	fmt.Fprintf(w, `{"error": {"found": %q, "text": %q}}`+"\n", text, text)
+	_ = json.NewEncoder(w).Encode(map[string]*desk.Fault{"error": {Found: text, Text: text}}) // the person who asked may have gone
 }
 
 // wantsPage reports whether a browser asks, for its window.

@@ -214,7 +214,7 @@ func (o *Office) accountPage(w http.ResponseWriter, r *http.Request, say func(*o
 	if err != nil {
 		return err
 	}
-	p := &office.Account{Frame: o.frame(r, "Account"), Has: true}
+	p := &office.Account{Frame: o.frame(r, "Account")}
 	say(&p.Frame)
 	for _, t := range tokens {
 		p.Tokens = append(p.Tokens, office.Token{ID: t.ID, Name: t.Name, May: t.May.String(), Made: t.Made, Ends: t.Ends})

@@ -16,7 +16,6 @@ import (
 	"os"
 	"path"
 	"strconv"
-	"strings"
 	"sync"
 	"time"
 
@@ -70,7 +69,7 @@ func Open(root *os.Root) (*Relay, error) {
 		err = json.Unmarshal(data, &self)
 	}
 	if err != nil || !crew.IsCab(self.Cab) {
-		self.Cab = strings.ToLower(rand.Text()[:8])
+		self.Cab = crew.NewCab()
 		if err := y.write(relayFile, self); err != nil {
 			return nil, err
 		}

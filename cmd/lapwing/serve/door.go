@@ -124,6 +124,9 @@ func Open(o Options) (*Door, error) {
 // NewKey makes a key that cannot be guessed.
 func NewKey() string { return rand.Text() }
 
+// IsLoopback reports whether a host is this machine's alone.
+func IsLoopback(host string) bool { return onLoopback(host) == nil }
+
 // onLoopback returns an error if a host is not this machine's alone.
 func onLoopback(host string) error {
 	want := "an address of this machine alone, such as 127.0.0.1 or localhost; for others there is `lapwing serve`"

@@ -73,7 +73,7 @@ func (d *Door) Guard(assets map[string]Asset, pages http.Handler) http.Handler {
 			d.admit(w, r, pages)
 		}
 	})
-	return d.onlyByName(withPolicy(d.onlyOwnPages(inner)))
+	return d.onlyByName(WithPolicy(Policy(), d.onlyOwnPages(inner)))
 }
 
 // give answers with an asset.
@@ -190,9 +190,9 @@ func (d *Door) onlyOwnPages(next http.Handler) http.Handler {
 	return http.NewCrossOriginProtection().Handler(reads)
 }
 
-// withPolicy gives every answer the headers that keep it what it is.
-func withPolicy(next http.Handler) http.Handler {
-	policy := Policy()
+// WithPolicy gives every answer a Content-Security-Policy, which a handler may replace, and
+// the other headers that keep it what it is.
+func WithPolicy(policy string, next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
 		h.Set("Content-Security-Policy", policy)

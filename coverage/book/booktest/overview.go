@@ -386,7 +386,7 @@ func mapOfFew(t *testing.T, c *Crowd) {
 
 // ManyFields tries the map on 2,000 fields, or in its long version on 100,000, and prints how
 // long each view takes, for one who looks and for eight at a time.
-func ManyFields(t *testing.T, long bool, owner Owner, serve func() book.Served) {
+func ManyFields(t *testing.T, long bool, owner book.Owned, serve func() book.Served) {
 	n := 2000
 	if long {
 		n = 100_000

@@ -15,17 +15,10 @@ import (
 	"lapwing/coverage/book"
 )
 
-// An Owner is a book as who owns it has it.
-type Owner interface {
-	book.Store
-	AddManager(ctx context.Context, p book.NewPerson) error
-	FarmNamed(ctx context.Context, name string) (int64, error)
-}
-
 // A Crowd is a book that is open to people, and some of them: Max manages the whole book,
 // Ada manages Aspen, Al looks at it, Bo works for Birch, and Cy may do nothing.
 type Crowd struct {
-	Owner                Owner
+	Owner                book.Owned
 	Book                 book.Served
 	Max, Ada, Al, Bo, Cy int64
 	Aspen, Birch         int64
@@ -44,7 +37,7 @@ func at(t testing.TB, person, farm int64) context.Context {
 
 // NewCrowd opens a book that is not there yet to people. Each farm has one job, put by who
 // works for it.
-func NewCrowd(t testing.TB, owner Owner, serve func() book.Served) *Crowd {
+func NewCrowd(t testing.TB, owner book.Owned, serve func() book.Served) *Crowd {
 	t.Helper()
 	require.NoError(t, owner.AddManager(t.Context(), book.NewPerson{SignIn: "Max", Name: "Max", Password: "kept so"}))
 	c := &Crowd{Owner: owner, Book: serve()}
@@ -88,7 +81,7 @@ func partsOf(t testing.TB, works []work) (parts []*book.Part) {
 
 // RunServed tries a kind of book that is open to people. fresh returns one that is not
 // there yet, as who owns it has it, and what opens it to people.
-func RunServed(t *testing.T, fresh func(t *testing.T) (Owner, func() book.Served)) {
+func RunServed(t *testing.T, fresh func(t *testing.T) (book.Owned, func() book.Served)) {
 	for name, try := range map[string]func(*testing.T, *Crowd){
 		"farms keep apart": apart, "one job of two farms": shared, "who may what": whoMayWhat, "the door": theDoor,
 		"tokens": tokens, "links": links, "the audit trail": trail, "an end": anEnd, "the owner": theOwner,

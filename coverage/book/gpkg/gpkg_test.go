@@ -169,7 +169,7 @@ func unpack(t *testing.T, name string) string {
 
 // A book in a file keeps people apart as one in a server does.
 func TestPeople(t *testing.T) {
-	booktest.RunServed(t, func(t *testing.T) (booktest.Owner, func() book.Served) {
+	booktest.RunServed(t, func(t *testing.T) (book.Owned, func() book.Served) {
 		path := filepath.Join(t.TempDir(), "book.gpkg")
 		owner, err := gpkg.Open(t.Context(), path)
 		require.NoError(t, err)

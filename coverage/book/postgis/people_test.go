@@ -34,6 +34,21 @@ func served(t *testing.T, server *pgtest.Server) (owner *postgis.Book, web, work
 	return owner, roles.Web, roles.Worker
 }
 
+// crowdOf is a crowd at a new book, and a connection as the role that serves it.
+func crowdOf(t *testing.T, server *pgtest.Server) (*booktest.Crowd, *pgx.Conn) {
+	t.Helper()
+	owner, web, _ := served(t, server)
+	t.Cleanup(func() { owner.Close() })
+	crowd := booktest.NewCrowd(t, owner, func() book.Served {
+		b, err := postgis.Serve(t.Context(), web)
+		require.NoError(t, err)
+		return b
+	})
+	t.Cleanup(func() { crowd.Book.Close() })
+	c := connect(t, web)
+	return crowd, c
+}
+
 func mustParse(t *testing.T, address string) *url.URL {
 	t.Helper()
 	u, err := url.Parse(address)
@@ -42,7 +57,7 @@ func mustParse(t *testing.T, address string) *url.URL {
 }
 
 func people(t *testing.T, server *pgtest.Server) {
-	booktest.RunServed(t, func(t *testing.T) (booktest.Owner, func() book.Served) {
+	booktest.RunServed(t, func(t *testing.T) (book.Owned, func() book.Served) {
 		owner, web, _ := served(t, server)
 		return owner, func() book.Served {
 			b, err := postgis.Serve(t.Context(), web)
@@ -69,15 +84,7 @@ func manyFields(t *testing.T, server *pgtest.Server) {
 // rowsKeepApart asks each table itself, as the role that serves has it, in SQL of any kind,
 // over one connection for all people: what the program asks is not what keeps them apart.
 func rowsKeepApart(t *testing.T, server *pgtest.Server) {
-	owner, web, _ := served(t, server)
-	t.Cleanup(func() { owner.Close() })
-	crowd := booktest.NewCrowd(t, owner, func() book.Served {
-		b, err := postgis.Serve(t.Context(), web)
-		require.NoError(t, err)
-		return b
-	})
-	t.Cleanup(func() { crowd.Book.Close() })
-	c := connect(t, web)
+	crowd, c := crowdOf(t, server)
 	as := func(person int64, do func(tx pgx.Tx) error) error {
 		return pgx.BeginFunc(t.Context(), c, func(tx pgx.Tx) error {
 			if person != 0 {
@@ -214,15 +221,7 @@ func refused(err error) bool {
 // that an index by place is of use to who serves only where an administrator has said that the
 // operator tells nothing (LEAKPROOF; CREATE FUNCTION, PostgreSQL 15).
 func placesIndexed(t *testing.T, server *pgtest.Server) {
-	owner, web, _ := served(t, server)
-	t.Cleanup(func() { owner.Close() })
-	crowd := booktest.NewCrowd(t, owner, func() book.Served {
-		b, err := postgis.Serve(t.Context(), web)
-		require.NoError(t, err)
-		return b
-	})
-	t.Cleanup(func() { crowd.Book.Close() })
-	c := connect(t, web)
+	crowd, c := crowdOf(t, server)
 	uses := func() bool {
 		t.Helper()
 		for _, set := range []string{"SET enable_seqscan = off", "SET enable_indexscan = off", fmt.Sprintf("SET lapwing.person = '%d'", crowd.Ada)} {
@@ -236,7 +235,7 @@ func placesIndexed(t *testing.T, server *pgtest.Server) {
 		return strings.Contains(strings.Join(plan, "\n"), "skips_by_place")
 	}
 	assert.False(t, uses(), "else nobody has to say it")
-	_, err := connect(t, server.Address(strings.TrimPrefix(mustParse(t, web).Path, "/"))).Exec(t.Context(), "ALTER FUNCTION geometry_overlaps(geometry, geometry) LEAKPROOF")
+	_, err := connect(t, server.Address(c.Config().Database)).Exec(t.Context(), "ALTER FUNCTION geometry_overlaps(geometry, geometry) LEAKPROOF")
 	require.NoError(t, err)
 	assert.True(t, uses())
 }

@@ -100,13 +100,22 @@ func list[T any](ctx context.Context, db Asker, query string, args ...any) (out 
 	return out, err
 }
 
-// listOf is list of what the person who asks may see.
-func listOf[T any](ctx context.Context, b *Book, query string, args ...any) (out []T, err error) {
+// rowsOf reads a row for each that a query gives of what the person who asks may see.
+func rowsOf[T any](ctx context.Context, b *Book, read func(scanner, *T) error, query string, args ...any) (list []T, err error) {
 	err = b.Read(ctx, func(db Asker) error {
-		out, err = list[T](ctx, db, query, args...)
-		return err
+		return each(ctx, db, func(scan scanner) error {
+			var v T
+			err := read(scan, &v)
+			list = append(list, v)
+			return err
+		}, query, args...)
 	})
-	return out, err
+	return list, err
+}
+
+// listOf is list of what the person who asks may see.
+func listOf[T any](ctx context.Context, b *Book, query string, args ...any) ([]T, error) {
+	return rowsOf(ctx, b, func(scan scanner, v *T) error { return scan(v) }, query, args...)
 }
 
 // one reads the one row of a query; [book.ErrNotFound] where there is none.

@@ -63,6 +63,14 @@ func number[T ~float64](v T) any {
 	return float64(v)
 }
 
+// orNaN is a figure as it was stored; NaN where none was.
+func orNaN(v sql.NullFloat64) float64 {
+	if !v.Valid {
+		return math.NaN()
+	}
+	return v.Float64
+}
+
 // timeOf is a time of summary.json as a value; null where there is none.
 func (b *Book) timeOf(text string) any {
 	at, err := time.Parse(time.RFC3339Nano, text)

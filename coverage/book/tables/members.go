@@ -23,19 +23,10 @@ func number63() int64 {
 }
 
 // Farms is [book.Served]'s.
-func (b *Book) Farms(ctx context.Context) (farms []book.Farm, err error) {
-	err = b.Read(ctx, func(db Asker) error {
-		return each(ctx, db, func(scan scanner) error {
-			var f book.Farm
-			if err := scan(&f.ID, &f.Name, &f.May); err != nil {
-				return err
-			}
-			farms = append(farms, f)
-			return nil
-		}, `SELECT id, name, (SELECT max(may) FROM rights WHERE person = $1 AND rights.farm IN (0, farms.id))
+func (b *Book) Farms(ctx context.Context) ([]book.Farm, error) {
+	return rowsOf(ctx, b, func(scan scanner, f *book.Farm) error { return scan(&f.ID, &f.Name, &f.May) },
+		`SELECT id, name, (SELECT max(may) FROM rights WHERE person = $1 AND rights.farm IN (0, farms.id))
 			FROM farms ORDER BY id <> 0, lower(name), id`, book.AskedBy(ctx).Person)
-	})
-	return farms, err
 }
 
 // AddFarm is [book.Served]'s.
@@ -52,8 +43,7 @@ func (b *Book) addFarm(ctx context.Context, name string) (id int64, err error) {
 	return id, b.ofTaken(err)
 }
 
-// FarmNamed returns the number of a farm, which is added where there is none of the name.
-// It is for the one who owns the book.
+// FarmNamed is [book.Owned]'s.
 func (b *Book) FarmNamed(ctx context.Context, name string) (id int64, err error) {
 	of := func() error { return one(ctx, b.db, "SELECT id FROM farms WHERE name = $1", []any{name}, &id) }
 	if err = of(); !errors.Is(err, book.ErrNotFound) {
@@ -127,21 +117,29 @@ func (b *Book) AddPerson(ctx context.Context, p book.NewPerson) (id int64, err e
 	if err := b.mayManage(ctx); err != nil {
 		return 0, err
 	}
-	id = number63()
-	err = b.write(ctx, "INSERT INTO people (id, sign_in, name, password, subject, made_at) VALUES ($1, $2, $3, $4, $5, $6)",
-		id, strings.ToLower(p.SignIn), p.Name, orNull(p.Password), orNull(p.Subject), b.dialect.Time(time.Now().UTC()))
+	err = b.Update(ctx, func(tx *sql.Tx) error {
+		id, err = b.addPerson(ctx, tx, p)
+		return err
+	})
 	return id, b.ofTaken(err)
 }
 
-// AddManager adds a person who manages the whole book. It is for the one who owns it.
+// addPerson adds a person, who may do nothing yet.
+func (b *Book) addPerson(ctx context.Context, tx *sql.Tx, p book.NewPerson) (id int64, err error) {
+	id = number63()
+	_, err = tx.ExecContext(ctx, "INSERT INTO people (id, sign_in, name, password, subject, made_at) VALUES ($1, $2, $3, $4, $5, $6)",
+		id, strings.ToLower(p.SignIn), p.Name, orNull(p.Password), orNull(p.Subject), b.dialect.Time(time.Now().UTC()))
+	return id, err
+}
+
+// AddManager is [book.Owned]'s.
 func (b *Book) AddManager(ctx context.Context, p book.NewPerson) error {
 	err := b.Update(ctx, func(tx *sql.Tx) error {
-		id := number63()
-		if _, err := tx.ExecContext(ctx, "INSERT INTO people (id, sign_in, name, password, subject, made_at) VALUES ($1, $2, $3, $4, $5, $6)",
-			id, strings.ToLower(p.SignIn), p.Name, orNull(p.Password), orNull(p.Subject), b.dialect.Time(time.Now().UTC())); err != nil {
+		id, err := b.addPerson(ctx, tx, p)
+		if err != nil {
 			return err
 		}
-		_, err := tx.ExecContext(ctx, "INSERT INTO rights (person, farm, may) VALUES ($1, 0, $2)", id, book.MayManage)
+		_, err = tx.ExecContext(ctx, "INSERT INTO rights (person, farm, may) VALUES ($1, 0, $2)", id, book.MayManage)
 		return err
 	})
 	return b.ofTaken(err)
@@ -205,18 +203,9 @@ func (b *Book) AddToken(ctx context.Context, t book.Token, hash string) error {
 }
 
 // Tokens is [book.Served]'s.
-func (b *Book) Tokens(ctx context.Context) (tokens []book.Token, err error) {
-	err = b.Read(ctx, func(db Asker) error {
-		return each(ctx, db, func(scan scanner) error {
-			var t book.Token
-			if err := scan(&t.ID, &t.Name, &t.May, &t.Made, &t.Ends); err != nil {
-				return err
-			}
-			tokens = append(tokens, t)
-			return nil
-		}, "SELECT id, name, may, made_at, ends_at FROM tokens WHERE person = $1 ORDER BY made_at, id", book.AskedBy(ctx).Person)
-	})
-	return tokens, err
+func (b *Book) Tokens(ctx context.Context) ([]book.Token, error) {
+	return rowsOf(ctx, b, func(scan scanner, t *book.Token) error { return scan(&t.ID, &t.Name, &t.May, &t.Made, &t.Ends) },
+		"SELECT id, name, may, made_at, ends_at FROM tokens WHERE person = $1 ORDER BY made_at, id", book.AskedBy(ctx).Person)
 }
 
 // EndToken is [book.Served]'s.
@@ -241,19 +230,11 @@ func (b *Book) AddLink(ctx context.Context, l book.Link, job string, part int, h
 }
 
 // Links is [book.Served]'s.
-func (b *Book) Links(ctx context.Context, now time.Time) (links []book.Link, err error) {
-	err = b.Read(ctx, func(db Asker) error {
-		return each(ctx, db, func(scan scanner) error {
-			var l book.Link
-			if err := scan(&l.ID, &l.Farm, &l.Name, &l.By, &l.Made, &l.Ends); err != nil {
-				return err
-			}
-			links = append(links, l)
-			return nil
-		}, `SELECT links.id, farm, links.name, coalesce((SELECT people.name FROM people WHERE people.id = made_by), ''), links.made_at, ends_at
-			FROM links WHERE ends_at > $1 ORDER BY links.made_at, links.id`, b.dialect.Time(now.UTC()))
-	})
-	return links, err
+func (b *Book) Links(ctx context.Context, now time.Time) ([]book.Link, error) {
+	return rowsOf(ctx, b, func(scan scanner, l *book.Link) error {
+		return scan(&l.ID, &l.Farm, &l.Name, &l.By, &l.Made, &l.Ends)
+	}, `SELECT links.id, farm, links.name, coalesce((SELECT people.name FROM people WHERE people.id = made_by), ''), links.made_at, ends_at
+		FROM links WHERE ends_at > $1 ORDER BY links.made_at, links.id`, b.dialect.Time(now.UTC()))
 }
 
 // EndLink is [book.Served]'s.
@@ -272,27 +253,22 @@ func (b *Book) EndLink(ctx context.Context, id int64) error {
 }
 
 // Notes is [book.Served]'s.
-func (b *Book) Notes(ctx context.Context, most int) (notes []book.Note, err error) {
+func (b *Book) Notes(ctx context.Context, most int) ([]book.Note, error) {
 	people, err := b.People(ctx)
 	if err != nil {
 		return nil, err
 	}
-	err = b.Read(ctx, func(db Asker) error {
-		return each(ctx, db, func(scan scanner) error {
-			var n book.Note
-			var person sql.NullInt64
-			if err := scan(&n.At, &person, &n.Farm, &n.Did, &n.About, &n.Address); err != nil {
-				return err
+	return rowsOf(ctx, b, func(scan scanner, n *book.Note) error {
+		var person sql.NullInt64
+		if err := scan(&n.At, &person, &n.Farm, &n.Did, &n.About, &n.Address); err != nil {
+			return err
+		}
+		if n.Person = person.Int64; person.Valid {
+			n.Name = fmt.Sprintf("no. %d", n.Person)
+			if i := slices.IndexFunc(people, func(p book.Person) bool { return p.ID == n.Person }); i >= 0 {
+				n.Name = people[i].Name
 			}
-			if n.Person = person.Int64; person.Valid {
-				n.Name = fmt.Sprintf("no. %d", n.Person)
-				if i := slices.IndexFunc(people, func(p book.Person) bool { return p.ID == n.Person }); i >= 0 {
-					n.Name = people[i].Name
-				}
-			}
-			notes = append(notes, n)
-			return nil
-		}, "SELECT at, person, farm, did, about, from_address FROM audit ORDER BY id DESC LIMIT $1", most)
-	})
-	return notes, err
+		}
+		return nil
+	}, "SELECT at, person, farm, did, about, from_address FROM audit ORDER BY id DESC LIMIT $1", most)
 }

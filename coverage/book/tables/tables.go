@@ -23,7 +23,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"slices"
 	"strings"
 	"time"
@@ -225,7 +224,7 @@ func standing(ctx context.Context, db Asker, query string, args ...any) (list []
 			&s.Farm, &s.Skip, &s.Overlap, &open, &wasted, &machines); err != nil {
 			return err
 		}
-		s.Open, s.Wasted = known(open), known(wasted)
+		s.Open, s.Wasted = orNaN(open), orNaN(wasted)
 		if first.Valid && last.Valid {
 			s.First, s.Last = first.Time.UTC(), last.Time.UTC()
 		}
@@ -238,14 +237,6 @@ func standing(ctx context.Context, db Asker, query string, args ...any) (list []
 		return nil
 	}, query, args...)
 	return list, err
-}
-
-// known is a figure that was stored; NaN where none was.
-func known(v sql.NullFloat64) float64 {
-	if !v.Valid {
-		return math.NaN()
-	}
-	return v.Float64
 }
 
 // between stands between names in one text.

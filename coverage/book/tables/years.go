@@ -5,7 +5,6 @@ import (
 	"context"
 	"database/sql"
 	"fmt"
-	"math"
 	"slices"
 
 	"lapwing/coverage/book"
@@ -36,19 +35,6 @@ func (b *Book) Wasted(ctx context.Context) (list []book.WastedNitrogen, err erro
 	}, wastedQuery)
 }
 
-// rowsOf reads a row for each that a query gives of what whoever asks may see.
-func rowsOf[T any](ctx context.Context, b *Book, read func(scanner, *T) error, query string, args ...any) (list []T, err error) {
-	err = b.Read(ctx, func(db Asker) error {
-		return each(ctx, db, func(scan scanner) error {
-			var v T
-			err := read(scan, &v)
-			list = append(list, v)
-			return err
-		}, query, args...)
-	})
-	return list, err
-}
-
 // widthsQuery has a row for each machine and year. A lap that is off by $1 m or more counts
 // for a field; sides that have less than a tenth of the way tell of no hang.
 const widthsQuery = `
@@ -76,13 +62,6 @@ func (b *Book) Widths(ctx context.Context) (list []book.MachineWidth, err error)
 		m.Left, m.Right = orNaN(left), orNaN(right)
 		return err
 	}, widthsQuery, book.Steady)
-}
-
-func orNaN(v sql.NullFloat64) float64 {
-	if !v.Valid {
-		return math.NaN()
-	}
-	return v.Float64
 }
 
 const hoursQuery = `
