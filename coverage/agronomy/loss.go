@@ -9,7 +9,8 @@ import (
 
 // A Crop is what grows on the field. It says what ground without it is worth.
 type Crop struct {
-	Yield float64 // kg/m²
+	Name  string  // "" where the job does not say
+	Yield float64 // kg/m²; 0 where the job says no more than the name
 	Price *Price  // nil where the job does not say
 	// Compensation is the part of the yield of a strip without plants that the
 	// plants beside it make up; 0 where the job does not say.
@@ -30,9 +31,9 @@ type Loss struct {
 	Unsaid   []string   // why something is nil
 }
 
-// lossOf returns what the skips of m cost; nil without a crop.
+// lossOf returns what the skips of m cost; nil without the yield of a crop.
 func lossOf(m *coverage.Map, accounts []Account, crop *Crop) *Loss {
-	if crop == nil {
+	if crop == nil || crop.Yield == 0 {
 		return nil
 	}
 	area := m.Totals.Skip - m.Totals.Remainder

@@ -65,6 +65,14 @@ func (a *Assessment) FieldName() string {
 	return name
 }
 
+// CropName is what grows on the field; "" where the job does not say.
+func (a *Assessment) CropName() string {
+	if a.Crop == nil {
+		return ""
+	}
+	return a.Crop.Name
+}
+
 // CropCurrency is the currency of the crop's price; "" where there is none.
 func (a *Assessment) CropCurrency() string {
 	if a.Crop == nil || a.Crop.Price == nil {

@@ -60,6 +60,7 @@ type Summary struct {
 type FieldSummary struct {
 	Name      string              `json:"name"`
 	Operation string              `json:"operation,omitempty"` // of several that a task set tells of
+	Crop      string              `json:"crop,omitempty"`      // where the job names it
 	Area      figure.SquareMetres `json:"area_m2"`
 	Perimeter figure.Metres       `json:"perimeter_m"`
 	Worked    bool                `json:"worked"`
@@ -220,7 +221,7 @@ func (a *Assessment) Summarize() *Summary {
 		Schema: Schema,
 		Run:    a.Run,
 		Field: FieldSummary{
-			Name: m.Field.Name, Operation: a.Operation, Area: figure.SquareMetres(g.Field), Perimeter: figure.MetresOf(m.Field.Perimeter()),
+			Name: m.Field.Name, Operation: a.Operation, Crop: a.CropName(), Area: figure.SquareMetres(g.Field), Perimeter: figure.MetresOf(m.Field.Perimeter()),
 			Worked: m.Field.Worked, Lon: figure.DegreesOf(m.Field.Frame.Centre.Lon), Lat: figure.DegreesOf(m.Field.Frame.Centre.Lat),
 		},
 		Ground: GroundSummary{

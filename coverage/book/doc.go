@@ -25,6 +25,7 @@
 //	assessments  a field's part of a job, in figures, with the boundary as it was measured
 //	machines     machines by name
 //	operators    operators by name
+//	crops        crops by name, where jobs say them
 //	assessment_machines   which machines worked in an assessment, who drove them, and what
 //	             they did: ground, time, the lap on either side
 //	wastes       what each product of an assessment wasted, by cause

@@ -106,6 +106,7 @@ var (
 	byField   = Filter{"field", Text, "the name of the field"}
 	byFarm    = Filter{"farm", Text, "the name of the farm"}
 	byYear    = Filter{"year", Integer, "the year of the work"}
+	byCrop    = Filter{"crop", Text, "the name of the crop"}
 	byMachine = Filter{"machine", Text, "the name of a machine that did the work"}
 	byCause   = Filter{"cause", Text, "why it came about"}
 
@@ -118,7 +119,7 @@ var (
 	groundID  = Property{"ground_id", Integer, "the number of its feature in ground", false}
 	number    = Property{"number", Integer, "its number on the field's page", true}
 	area      = Property{"area_m2", Real, "area in m²", true}
-	ofWork    = []Filter{byField, byFarm, byYear, byMachine}
+	ofWork    = []Filter{byField, byFarm, byYear, byCrop, byMachine}
 	ofItsWork = []Property{fieldName, farmName, year, operation, groundID, number}
 )
 
@@ -132,12 +133,12 @@ var Layers = []Layer{
 			{"works", Integer, "how many assessments are of it", false},
 			firstWork, lastWork,
 		},
-		Filters: []Filter{byField, byFarm, {"year", Integer, "a year in which it was worked"}, {"machine", Text, "the name of a machine that worked it"}},
+		Filters: []Filter{byField, byFarm, {"year", Integer, "a year in which it was worked"}, {"crop", Text, "the name of a crop that was grown on it"}, {"machine", Text, "the name of a machine that worked it"}},
 	},
 	{
 		Name: "ground", Title: "Ground", About: "what was found of a field and an operation in a season: the boundary as it was measured, with figures",
 		Properties: []Property{
-			fieldName, farmName, year, operation, firstWork, lastWork,
+			fieldName, farmName, year, operation, {"crop", Text, "the crop, where the job names it", true}, firstWork, lastWork,
 			{"field_id", Integer, "the number of its feature in fields", false},
 			{"machines", Text, "the machines that worked, with commas between", false},
 			{"operators", Text, "who drove them, with commas between", false},
@@ -172,7 +173,7 @@ var Layers = []Layer{
 			Property{"swept_m2", Real, "its ground, laps counted, in m²", false},
 			Property{"new_m2", Real, "ground that it covered first, in m²", false},
 			Property{"overlap_m2", Real, "ground that an earlier visit had covered, in m²", false}),
-		Filters: []Filter{byField, byFarm, byYear, {"machine", Text, "the name of the machine"}}, FromZoom: detailsFrom,
+		Filters: []Filter{byField, byFarm, byYear, byCrop, {"machine", Text, "the name of the machine"}}, FromZoom: detailsFrom,
 	},
 	{
 		Name: "skips", Title: "Skips", About: "ground that no pass covered",

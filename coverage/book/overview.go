@@ -92,17 +92,17 @@ func BoxOnMap(polygons []geo.Polygon) (box MapBox, some bool) {
 // A Sieve is which fields are on the map. The zero value is those of a season 0, whose
 // logs have no clock.
 type Sieve struct {
-	Season            int
-	Farm              int64  // [WholeBook] for all that whoever asks may see
-	Machine, Operator string // their names; "" for any
-	Named             string // a part of the field's name, in small letters or large
+	Season                  int
+	Farm                    int64  // [WholeBook] for all that whoever asks may see
+	Crop, Machine, Operator string // their names; "" for any
+	Named                   string // a part of the field's name, in small letters or large
 	// First and Last are days that the last work lies between, both included; zero for any.
 	First, Last time.Time
 }
 
 // IsWhole reports whether all fields of the season are on the map.
 func (s Sieve) IsWhole() bool {
-	return s.Machine == "" && s.Operator == "" && strings.TrimSpace(s.Named) == "" && s.First.IsZero() && s.Last.IsZero()
+	return s.Crop == "" && s.Machine == "" && s.Operator == "" && strings.TrimSpace(s.Named) == "" && s.First.IsZero() && s.Last.IsZero()
 }
 
 // A View is what is looked at: a box of the map, on a drawing of so many pixels.
@@ -154,7 +154,7 @@ type Overview struct {
 type FieldFigures struct {
 	Job                                   string // its key
 	Part                                  int
-	Name, Operation, Farm                 string
+	Name, Operation, Crop, Farm           string
 	Machines                              []string
 	First, Last                           time.Time // in UTC; zero where no log has a clock
 	Area, Skipped, Excess, Unworked, Open float64   // m², the open edge in m
@@ -165,12 +165,12 @@ type FieldFigures struct {
 
 // A Chooser is what a person may choose on the map.
 type Chooser struct {
-	Seasons             []int // the last one first; 0 for fields without a clock
-	Farms               []Farm
-	Machines, Operators []string
-	Box                 MapBox // that holds all fields of a season
-	Some                bool   // whether it has any
-	Fields              int    // assessments of that season
+	Seasons                    []int // the last one first; 0 for fields without a clock
+	Farms                      []Farm
+	Crops, Machines, Operators []string
+	Box                        MapBox // that holds all fields of a season
+	Some                       bool   // whether it has any
+	Fields                     int    // assessments of that season
 }
 
 // An Atlas is a book whose fields can be looked at all at once. Whoever asks sees what they

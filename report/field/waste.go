@@ -20,19 +20,22 @@ func (d *Document) bestChange(u quantity.Units) string {
 
 // skipLoss says what the skips cost; "" without a crop or without skips.
 func (d *Document) skipLoss(u quantity.Units) string {
-	l := d.Loss
+	l, crop := d.Loss, "crop"
+	if name := d.CropName(); name != "" {
+		crop = words.Name(name)
+	}
 	switch {
 	case l == nil || l.Area == 0:
 		return ""
 	case l.Value == nil:
-		return fmt.Sprintf("Skips cost %s of crop.", u.Mass(l.Crop))
+		return fmt.Sprintf("Skips cost %s of %s.", u.Mass(l.Crop), crop)
 	case l.Net == nil:
-		return fmt.Sprintf("Skips cost %s of crop (%s).", words.Money(*l.Value, l.Currency), words.Plain(strings.Join(l.Unsaid, "; "), 120))
+		return fmt.Sprintf("Skips cost %s of %s (%s).", words.Money(*l.Value, l.Currency), crop, words.Plain(strings.Join(l.Unsaid, "; "), 120))
 	case *l.Unspent == 0:
-		return fmt.Sprintf("Skips cost %s of crop.", words.Money(*l.Value, l.Currency))
+		return fmt.Sprintf("Skips cost %s of %s.", words.Money(*l.Value, l.Currency), crop)
 	}
-	return fmt.Sprintf("Skips cost %s: %s of crop, less %s of product not spent there.",
-		words.Money(*l.Net, l.Currency), words.Money(*l.Value, l.Currency), words.Money(*l.Unspent, l.Currency))
+	return fmt.Sprintf("Skips cost %s: %s of %s, less %s of product not spent there.",
+		words.Money(*l.Net, l.Currency), words.Money(*l.Value, l.Currency), crop, words.Money(*l.Unspent, l.Currency))
 }
 
 // wasteByMachine tells which machine came second, or went outside.

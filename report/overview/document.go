@@ -53,12 +53,12 @@ type option struct {
 
 type contents struct {
 	page.Base
-	Back                string
-	Some                bool
-	None                string
-	Seasons, Farms      []option
-	Machines, Operators []string
-	Start               Start
+	Back                       string
+	Some                       bool
+	None                       string
+	Seasons, Farms             []option
+	Crops, Machines, Operators []string
+	Start                      Start
 }
 
 // A Start is where the fields of a season are on the map: west, south, east, north.
@@ -94,7 +94,7 @@ func Policy() string {
 
 // Page writes the page.
 func (d *Document) Page(w io.Writer) error {
-	p := &contents{Base: base(d.Units), Back: d.Back, Machines: d.Chooser.Machines, Operators: d.Chooser.Operators, Start: StartOf(&d.Chooser),
+	p := &contents{Base: base(d.Units), Back: d.Back, Crops: d.Chooser.Crops, Machines: d.Chooser.Machines, Operators: d.Chooser.Operators, Start: StartOf(&d.Chooser),
 		Some: d.Chooser.Some, None: "Nothing stands in the book that you may see: once fields are put into it, they are on this map."}
 	for _, s := range d.Chooser.Seasons {
 		name := strconv.Itoa(s)
@@ -120,7 +120,7 @@ var notes = []string{
 	"What a field needs is judged by shares of it: skips by mistake over 0.2 %, else more than 5 % worked twice, else more than 2 % not worked yet. Its own page tells what is behind that.",
 	"The map is Mercator's, of the sphere: shapes are true and sizes are not; nothing is measured on it. From afar a boundary is drawn to 8 m.",
 	"One view draws what a screen has room for, 1,000 fields and 1,500 skips at most; it says so where there are more.",
-	"What can be chosen as machine or operator are the first 1,000 names.",
+	"What can be chosen as crop, machine or operator are the first 1,000 names.",
 }
 
 // A View is what is drawn of a view.
@@ -267,6 +267,7 @@ func FieldOf(f *book.FieldFigures, link string) *Field {
 	}
 	same("Farm", f.Farm)
 	same("Operation", f.Operation)
+	same("Crop", f.Crop)
 	area("Area", f.Area)
 	line("Skips", func(u quantity.Units) string {
 		if f.Skips == 0 && f.Skipped == 0 {
@@ -298,7 +299,7 @@ func SieveOf(get func(name string) string) (s book.Sieve, err error) {
 			return s, fmt.Errorf("farm: found %q, want a number", farm)
 		}
 	}
-	s.Machine, s.Operator, s.Named = get("machine"), get("operator"), get("named")
+	s.Crop, s.Machine, s.Operator, s.Named = get("crop"), get("machine"), get("operator"), get("named")
 	for name, day := range map[string]*time.Time{"first": &s.First, "last": &s.Last} {
 		if text := get(name); text != "" {
 			if *day, err = time.Parse(time.DateOnly, text); err != nil {

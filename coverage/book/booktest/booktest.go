@@ -39,6 +39,7 @@ type work struct {
 	at                geo.LonLat
 	year              int
 	machine, operator string
+	crop              string
 }
 
 // home is where the fields of tests are, east and north of it in km.
@@ -69,6 +70,7 @@ func (w work) part(t testing.TB) *book.Part {
 	a.Map = &m
 	p, err := book.PartOf(&a)
 	require.NoError(t, err)
+	p.Field.Crop = w.crop
 	p.First = time.Date(w.year, 5, 4, 9, 0, 0, 0, time.UTC)
 	p.Last = p.First.Add(6 * time.Hour)
 	return p
@@ -113,8 +115,8 @@ func holds(t testing.TB, b book.Store) book.Contents {
 }
 
 var (
-	north = work{"North", home(0, 0), 2026, "drill A", "Ada"}
-	south = work{"South", home(0, -5), 2026, "drill B", "Bo"}
+	north = work{"North", home(0, 0), 2026, "drill A", "Ada", "winter wheat"}
+	south = work{"South", home(0, -5), 2026, "drill B", "Bo", "spring barley"}
 )
 
 func putIsThere(t *testing.T, open func(*testing.T) book.Store) {
@@ -199,10 +201,10 @@ func throughTheYears(t *testing.T, open func(*testing.T) book.Store) {
 	b := open(t)
 	defer b.Close()
 	for i, w := range []work{
-		{"North", home(0, 0), 2024, "drill A", "Ada"},
-		{"the north one", home(0.02, 0.01), 2025, "drill A", "Bo"}, // driven anew, and called otherwise
-		{"North", home(0, 0), 2026, "drill B", ""},
-		{"North", home(30, 0), 2026, "drill B", "Bo"}, // another farm's
+		{"North", home(0, 0), 2024, "drill A", "Ada", ""},
+		{"the north one", home(0.02, 0.01), 2025, "drill A", "Bo", ""}, // driven anew, and called otherwise
+		{"North", home(0, 0), 2026, "drill B", "", ""},
+		{"North", home(30, 0), 2026, "drill B", "Bo", ""}, // another farm's
 	} {
 		put(t, b, fmt.Sprint(i), fmt.Sprint(i), w)
 	}
@@ -315,7 +317,7 @@ func manyAtATime(t *testing.T, open func(*testing.T) book.Store) {
 	const writers, jobs = 4, 6
 	var parts []*book.Part
 	for i := range jobs {
-		parts = append(parts, work{fmt.Sprint("field ", i), home(3*float64(i), 0), 2026, "drill A", "Ada"}.part(t))
+		parts = append(parts, work{fmt.Sprint("field ", i), home(3*float64(i), 0), 2026, "drill A", "Ada", ""}.part(t))
 	}
 	var all sync.WaitGroup
 	for w := range writers {
@@ -359,7 +361,7 @@ func madeByTwo(t *testing.T, open func(*testing.T) book.Store) {
 func cutShapes(t *testing.T, open func(*testing.T) book.Store) {
 	b := open(t)
 	defer b.Close()
-	w := work{"Date line", geo.LonLat{Lon: 180, Lat: -17}, 2025, "drill A", "Ada"}
+	w := work{"Date line", geo.LonLat{Lon: 180, Lat: -17}, 2025, "drill A", "Ada", ""}
 	put(t, b, "one", "one", w)
 	w.year++
 	put(t, b, "two", "two", w)

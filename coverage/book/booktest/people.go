@@ -171,7 +171,7 @@ func shared(t *testing.T, c *Crowd) {
 	assert.ElementsMatch(t, []string{"North", "South"}, c.fieldsOf(t, as(t, c.Bo)))
 	assert.Equal(t, []string{"North"}, c.fieldsOf(t, as(t, c.Ada)))
 	c.put(t, c.Ada, c.Aspen, "one", north) // again
-	require.NoError(t, c.Book.Put(at(t, c.Ada, c.Aspen), place(c.Aspen, "one"), c.put(t, c.Ada, c.Aspen, "four", work{"West", home(9, 0), 2026, "drill A", "Ada"}), partsOf(t, []work{{"West", home(9, 0), 2026, "drill A", "Ada"}})))
+	require.NoError(t, c.Book.Put(at(t, c.Ada, c.Aspen), place(c.Aspen, "one"), c.put(t, c.Ada, c.Aspen, "four", work{"West", home(9, 0), 2026, "drill A", "Ada", ""}), partsOf(t, []work{{"West", home(9, 0), 2026, "drill A", "Ada", ""}})))
 	assert.Equal(t, []string{"West"}, c.fieldsOf(t, as(t, c.Ada)), "it stands there no longer")
 	assert.ElementsMatch(t, []string{"North", "South"}, c.fieldsOf(t, as(t, c.Bo)), "here it does")
 }
@@ -376,7 +376,7 @@ func theOwner(t *testing.T, c *Crowd) {
 	require.NoError(t, err)
 	job := sought("five")
 	require.NoError(t, c.Owner.AddFile(t.Context(), job.Files[0], reading(bytesOf("five"))))
-	east := work{"East", home(20, 0), 2026, "drill C", "Cy"}
+	east := work{"East", home(20, 0), 2026, "drill C", "Cy", ""}
 	require.NoError(t, c.Owner.Put(book.As(t.Context(), book.Asks{Farm: farm}), "elsewhere:/east/job.yaml", job, partsOf(t, []work{east})))
 	assert.ElementsMatch(t, []string{"South", "East"}, c.fieldsOf(t, as(t, c.Bo)))
 	assert.Equal(t, []string{"North"}, c.fieldsOf(t, as(t, c.Ada)))

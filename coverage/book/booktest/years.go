@@ -36,8 +36,8 @@ const squareMetre = 0.01 // m²: what a figure of an area is rounded by
 // wasted: each cause has its nitrogen, all causes together have what the assessments
 // have, and an acre counts once a year.
 func wasted(t *testing.T, c *Crowd) {
-	c.put(t, c.Ada, c.Aspen, "again", work{"North", home(0, 0), 2026, "drill A", "Ada"}) // the same ground, a second time
-	c.put(t, c.Ada, c.Aspen, "before", work{"North", home(0, 0), 2025, "drill A", "Ada"})
+	c.put(t, c.Ada, c.Aspen, "again", work{"North", home(0, 0), 2026, "drill A", "Ada", ""}) // the same ground, a second time
+	c.put(t, c.Ada, c.Aspen, "before", work{"North", home(0, 0), 2025, "drill A", "Ada", ""})
 	list, err := c.years(t).Wasted(as(t, c.Ada))
 	require.NoError(t, err)
 	p := north.part(t)
@@ -94,14 +94,14 @@ func returns(t *testing.T, c *Crowd) {
 	require.NoError(t, err)
 	assert.Empty(t, list)
 	assert.False(t, more)
-	c.put(t, c.Ada, c.Aspen, "again", work{"North", home(0, 0), 2026, "drill A", "Ada"})
-	c.put(t, c.Bo, c.Birch, "theirs", work{"North", home(0, 0), 2025, "drill A", "Bo"})
+	c.put(t, c.Ada, c.Aspen, "again", work{"North", home(0, 0), 2026, "drill A", "Ada", ""})
+	c.put(t, c.Bo, c.Birch, "theirs", work{"North", home(0, 0), 2025, "drill A", "Bo", ""})
 	list, _, err = y.Returns(as(t, c.Max), 100)
 	require.NoError(t, err)
 	assert.Empty(t, list)
 
 	// A year before, and shifted by a metre to the east.
-	c.put(t, c.Ada, c.Aspen, "before", work{"North", home(0.001, 0), 2025, "drill A", "Ada"})
+	c.put(t, c.Ada, c.Aspen, "before", work{"North", home(0.001, 0), 2025, "drill A", "Ada", ""})
 	list, more, err = y.Returns(at(t, c.Ada, c.Aspen), 100)
 	require.NoError(t, err)
 	assert.False(t, more)
@@ -139,7 +139,7 @@ func returns(t *testing.T, c *Crowd) {
 // returnsWhole: a field that was skipped alike in another year has all of its skips back, and
 // once for that year, however often it was worked then.
 func returnsWhole(t *testing.T, c *Crowd) {
-	field := func(year int) work { return work{"Alike", home(30, 0), year, "drill A", "Bo"} }
+	field := func(year int) work { return work{"Alike", home(30, 0), year, "drill A", "Bo", ""} }
 	for i, year := range []int{2022, 2022, 2023} {
 		c.put(t, c.Bo, c.Birch, fmt.Sprint("alike ", i), field(year))
 	}
@@ -181,7 +181,7 @@ func lapping(t testing.TB, w work, left, right, leftAlong, rightAlong float64) *
 // field is told from one that does so once; a side with too little of the way tells of no
 // hang.
 func widths(t *testing.T, c *Crowd) {
-	field := func(i int, machine string) work { return work{"F", home(3*float64(i), 20), 2024, machine, "Ada"} }
+	field := func(i int, machine string) work { return work{"F", home(3*float64(i), 20), 2024, machine, "Ada", ""} }
 	var parts []*book.Part
 	for i := range 3 {
 		parts = append(parts, lapping(t, field(i, "wide"), 0.5, 0.3, 200, 100))
@@ -219,7 +219,7 @@ func widths(t *testing.T, c *Crowd) {
 
 // hours: who drove has what their machines did, once for each field.
 func hours(t *testing.T, c *Crowd) {
-	p := work{"Two", home(8, 8), 2025, "drill A", ""}.part(t)
+	p := work{"Two", home(8, 8), 2025, "drill A", "", ""}.part(t)
 	p.Machines[0].Name, p.Machines[0].Operator = "drill A", "Ada"
 	p.Machines[1].Name, p.Machines[1].Operator = "drill B", ""
 	want := map[string][3]float64{}
@@ -259,7 +259,7 @@ func hours(t *testing.T, c *Crowd) {
 // sections: what sections would have saved is the ground and the product of the causes that
 // they end, and no more than all that was worked twice.
 func sections(t *testing.T, c *Crowd) {
-	p := work{"Rows", home(8, 8), 2025, "drill A", "Ada"}.part(t)
+	p := work{"Rows", home(8, 8), 2025, "drill A", "Ada", ""}.part(t)
 	causes := []cause.OverlapCause{cause.PointRows, cause.OntoHeadland, cause.LapBetweenPasses, cause.Turn}
 	ground := map[cause.OverlapCause]float64{}
 	require.GreaterOrEqual(t, len(p.Overlaps), len(causes))

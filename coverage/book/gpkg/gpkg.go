@@ -37,8 +37,11 @@ var second string
 //go:embed migrations/003.sql
 var third string
 
+//go:embed migrations/004.sql
+var fourth string
+
 var dialect = tables.Dialect{
-	Migrations:   []string{first, second, third},
+	Migrations:   []string{first, second, third, fourth},
 	End:          "UPDATE gpkg_contents SET last_change = strftime('%Y-%m-%dT%H:%M:%fZ', 'now')",
 	Polygons:     func(p []geo.Polygon) any { return geopackage.MultiPolygon(p).Blob() },
 	Lines:        func(l [][]geo.LonLat) any { return geopackage.MultiLine(l).Blob() },

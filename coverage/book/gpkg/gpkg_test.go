@@ -104,7 +104,7 @@ func TestRefuses(t *testing.T) {
 	for path, want := range map[string]string{
 		text:                               "notes.txt: found a file that is no database, want a book or no file",
 		other.Path:                         "found a database that is no book, want a book or no file",
-		newer:                              "found a book of version 1048576, want 3 at most: a newer lapwing has used it",
+		newer:                              "found a book of version 1048576, want 4 at most: a newer lapwing has used it",
 		filepath.Join(dir, "none", "x.gp"): "x.gp: found no way to open or make it",
 		dir:                                "found no way to open or make it",
 	} {

@@ -71,7 +71,7 @@ func views(c *sqlite3.Conn) error {
 		"audit":     "farm IN " + farms(3),
 		"sessions":  "0",
 	}
-	for _, shown := range []string{"sources", "fields", "assessments", "machines", "operators", "assessment_machines", "skips", "overlaps", "passes", "wastes", "squares", "links"} {
+	for _, shown := range []string{"sources", "fields", "assessments", "machines", "operators", "crops", "assessment_machines", "skips", "overlaps", "passes", "wastes", "squares", "links"} {
 		where[shown] = "farm IN " + farms(1)
 	}
 	var script strings.Builder

@@ -131,7 +131,7 @@ func rowsKeepApart(t *testing.T, server *pgtest.Server) {
 		assert.Zero(t, count(crowd.Cy, x.name, "true"), "%s: who may nothing sees", x.name)
 	}
 
-	shown := []string{"sources", "fields", "assessments", "machines", "operators", "assessment_machines", "skips", `"overlaps"`, "passes", "wastes"}
+	shown := []string{"sources", "fields", "assessments", "machines", "operators", "crops", "assessment_machines", "skips", `"overlaps"`, "passes", "wastes"}
 	for _, x := range append([]string{"jobs", "job_files", "stored", "files", "file_bytes", "squares"}, shown...) {
 		ada, bo, max := count(crowd.Ada, x, "true"), count(crowd.Bo, x, "true"), count(crowd.Max, x, "true")
 		assert.NotZero(t, ada, x)

@@ -42,12 +42,15 @@ var second string
 //go:embed migrations/003.sql
 var third string
 
+//go:embed migrations/004.sql
+var fourth string
+
 // one is the number of the lock that whoever writes into a book holds until its
 // transaction ends: "lapw".
 const one = 0x6c617077
 
 var dialect = tables.Dialect{
-	Migrations:   []string{first, second, third},
+	Migrations:   []string{first, second, third, fourth},
 	Begin:        fmt.Sprintf("SELECT pg_advisory_xact_lock(%d)", one),
 	Polygons:     func(p []geo.Polygon) any { return wellKnown(multiPolygon(p)) },
 	Lines:        func(l [][]geo.LonLat) any { return wellKnown(multiLine(l)) },
@@ -121,6 +124,9 @@ func open(ctx context.Context, address string) (b *Book, secrets []string, err e
 	secrets = append(secrets, config.ConnConfig.Password) // of the environment or a file
 	// Where else PostGIS often is; a schema that is not there is passed over.
 	config.ConnConfig.RuntimeParams["search_path"] = "lapwing,public,postgis,extensions"
+	// Questions are short, and are asked by many at once: to compile one takes longer than
+	// to answer it.
+	config.ConnConfig.RuntimeParams["jit"] = "off"
 	pool, err := pgxpool.NewWithConfig(ctx, config)
 	if err != nil {
 		return nil, secrets, err

@@ -180,7 +180,7 @@ func newer(t *testing.T, server *pgtest.Server) {
 	_, err := connect(t, address).Exec(t.Context(), "INSERT INTO lapwing.book_migrations VALUES (7)")
 	require.NoError(t, err)
 	_, err = postgis.Open(t.Context(), address)
-	require.ErrorContains(t, err, "found a book of version 7, want 3 at most: a newer lapwing has used it")
+	require.ErrorContains(t, err, "found a book of version 7, want 4 at most: a newer lapwing has used it")
 }
 
 // A server that is gone is an error; once it is back the same book goes on, with what it

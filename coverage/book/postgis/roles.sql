@@ -5,7 +5,7 @@ GRANT USAGE ON SCHEMA lapwing TO lapwing_serve, lapwing_work;
 GRANT SELECT ON book_migrations TO lapwing_serve, lapwing_work;
 
 GRANT SELECT, INSERT ON jobs, files, job_files, stored, file_bytes TO lapwing_serve, lapwing_work;
-GRANT SELECT, INSERT, UPDATE, DELETE ON sources, fields, assessments, machines, operators, assessment_machines, skips, "overlaps", passes, wastes TO lapwing_serve;
+GRANT SELECT, INSERT, UPDATE, DELETE ON sources, fields, assessments, machines, operators, crops, assessment_machines, skips, "overlaps", passes, wastes TO lapwing_serve;
 GRANT SELECT, INSERT ON farms TO lapwing_serve;
 GRANT SELECT (id, sign_in, name, subject, made_at, ended_at), INSERT, UPDATE (password, stamp, ended_at) ON people TO lapwing_serve;
 GRANT SELECT (stamp) ON people TO lapwing_serve;

@@ -22,15 +22,23 @@ type layerTable struct {
 	first, last string            // when the work was
 	during      string            // a condition around one on first and last
 	filters     map[string]string // conditions, each with one mark
+	// bounds is what stands before the columns of a box on the map that holds the features;
+	// "" where there are none. Where rows are kept apart, PostgreSQL asks its indices of shapes
+	// only after it has looked at every row: plain numbers leave it few to ask of.
+	bounds string
 }
+
+// roundOff is more than two ways to the same latitude differ on the map, in degrees: 0.1 mm.
+const roundOff = 1e-9
 
 // ofAssessment is the work that a skip, an overlap or a pass is of. It has no column of the
 // name of one of theirs.
-const ofAssessment = " JOIN (SELECT id AS measured, year, operation, first_work, last_work FROM assessments) w ON w.measured = t.assessment"
+const ofAssessment = " JOIN (SELECT id AS measured, year, operation, crop, first_work, last_work FROM assessments) w ON w.measured = t.assessment"
 
 const (
 	ofFarm      = "t.farm IN (SELECT farms.id FROM farms WHERE farms.name = %s)"
 	nameOfFarm  = "(SELECT nullif(farms.name, '') FROM farms WHERE farms.id = t.farm)"
+	ofCrop      = "%s.crop IN (SELECT crops.id FROM crops WHERE crops.name = %%s)"
 	worksOf     = "FROM assessments w WHERE w.field = t.id"
 	machineIn   = "EXISTS (SELECT 1 FROM assessment_machines m JOIN machines ON machines.id = m.machine WHERE m.assessment = %s AND machines.name = %%s)"
 	namesWorked = "(SELECT string_agg(n, ', ') FROM (SELECT %[1]ss.name AS n FROM assessment_machines m JOIN %[1]ss ON %[1]ss.id = m.%[1]s WHERE m.assessment = t.id GROUP BY %[1]ss.name ORDER BY min(m.place)) names)"
@@ -47,16 +55,19 @@ var layerTables = map[string]layerTable{
 		},
 		first: "w.first_work", last: "w.last_work", during: "EXISTS (SELECT 1 " + worksOf + " AND %s)",
 		filters: map[string]string{"field": "t.name = %s", "farm": ofFarm, "year": "EXISTS (SELECT 1 " + worksOf + " AND w.year = %s)",
+			"crop":    "EXISTS (SELECT 1 " + worksOf + " AND " + fmt.Sprintf(ofCrop, "w") + ")",
 			"machine": "EXISTS (SELECT 1 " + worksOf + " AND " + fmt.Sprintf(machineIn, "w.id") + ")"},
 	},
 	"ground": {
 		table: "assessments",
 		values: map[string]string{
 			"field": "t.name", "farm": nameOfFarm, "field_id": "t.field",
+			"crop":     "(SELECT crops.name FROM crops WHERE crops.id = t.crop)",
 			"machines": fmt.Sprintf(namesWorked, "machine"), "operators": fmt.Sprintf(namesWorked, "operator"),
 		},
-		first: "t.first_work", last: "t.last_work", during: "%s",
-		filters: map[string]string{"field": "t.name = %s", "farm": ofFarm, "year": "t.year = %s", "machine": fmt.Sprintf(machineIn, "t.id")},
+		first: "t.first_work", last: "t.last_work", during: "%s", bounds: "t.",
+		filters: map[string]string{"field": "t.name = %s", "farm": ofFarm, "year": "t.year = %s",
+			"crop": fmt.Sprintf(ofCrop, "t"), "machine": fmt.Sprintf(machineIn, "t.id")},
 	},
 	"passes": ofWork("passes", "t.start_time", "t.end_time", map[string]string{"machine": "t.machine = %s"}),
 	"skips": ofWork("skips", "w.first_work", "w.last_work", map[string]string{
@@ -68,6 +79,7 @@ var layerTables = map[string]layerTable{
 // ofWork is the table of a layer whose features are of an assessment each.
 func ofWork(table, first, last string, filters map[string]string) layerTable {
 	filters["field"], filters["farm"], filters["year"] = "t.field = %s", ofFarm, "w.year = %s"
+	filters["crop"] = fmt.Sprintf(ofCrop, "w")
 	return layerTable{
 		table: table, with: ofAssessment, first: first, last: last, during: "%s", filters: filters,
 		values: map[string]string{
@@ -108,6 +120,11 @@ func (b *Book) from(q *asked, l *layerTable, of book.Selection, near bool) error
 			first := len(q.values) + 1
 			q.values = append(q.values, box.West, box.South, box.East, box.North)
 			part := b.dialect.Near(strings.Trim(l.table, `"`), first)
+			if l.bounds != "" {
+				least, most := book.OnMap(geo.LonLat{Lon: box.West, Lat: box.South}), book.OnMap(geo.LonLat{Lon: box.East, Lat: box.North})
+				part += fmt.Sprintf(" AND %[1]sx_most >= %[2]s AND %[1]sx_least <= %[3]s AND %[1]sy_most >= %[4]s AND %[1]sy_least <= %[5]s",
+					l.bounds, q.mark(least.X), q.mark(most.X), q.mark(least.Y-roundOff), q.mark(most.Y+roundOff))
+			}
 			if !near {
 				part += " AND " + b.dialect.Meets(first)
 			}

@@ -75,6 +75,9 @@ func (b *Book) sift(of book.Sieve, box book.MapBox) *clause {
 	if of.Farm != book.WholeBook {
 		c.and("farm = ?", of.Farm)
 	}
+	if of.Crop != "" {
+		c.and("crop IN (SELECT id FROM crops WHERE name = ?)", of.Crop)
+	}
 	if of.Machine != "" || of.Operator != "" {
 		c.and("id IN (SELECT assessment FROM assessment_machines WHERE ")
 		last := &c.text[len(c.text)-1]
@@ -123,7 +126,7 @@ const fewStrips, manyStrips = 8, 40
 func (b *Book) within(of book.Sieve, box book.MapBox) *clause {
 	c := b.sift(of, box)
 	from, to := stripOf(box.Least.X-reach), stripOf(box.Most.X+reach)
-	if to-from > fewStrips && (!of.First.IsZero() || !of.Last.IsZero()) { // by the index of days
+	if to-from > fewStrips && (of.Crop != "" || !of.First.IsZero() || !of.Last.IsZero()) { // by the index of crops, or of days
 		c.and("x BETWEEN ? AND ?", box.Least.X-reach, box.Most.X+reach)
 	} else if to-from < manyStrips { // each of them by itself, so that the index narrows y too
 		strips := make([]string, 0, manyStrips)
@@ -307,7 +310,7 @@ func (b *Book) near(ctx context.Context, db Asker, o *book.Overview, view book.V
 	}, "SELECT assessment, number, "+b.dialect.ShapeOf("geom")+" FROM skips WHERE assessment IN "+these+" AND mistake = 1 ORDER BY area_m2 DESC, id LIMIT "+strconv.Itoa(mostSkips+1))
 }
 
-// mostNames is how many machines and operators are listed to be chosen.
+// mostNames is how many crops, machines and operators are listed to be chosen.
 const mostNames = 1000
 
 // boxLevel is that of the squares which tell where all fields are: an eighth of a degree.
@@ -326,7 +329,7 @@ func (b *Book) Chooser(ctx context.Context, season int) (c book.Chooser, err err
 		for _, names := range []struct {
 			of   string
 			into *[]string
-		}{{"machines", &c.Machines}, {"operators", &c.Operators}} {
+		}{{"crops", &c.Crops}, {"machines", &c.Machines}, {"operators", &c.Operators}} {
 			if *names.into, err = list[string](ctx, db, "SELECT DISTINCT name FROM "+names.of+" ORDER BY name LIMIT "+strconv.Itoa(mostNames)); err != nil {
 				return err
 			}
@@ -361,10 +364,10 @@ func (b *Book) FieldFigures(ctx context.Context, id int64) (f *book.FieldFigures
 	err = b.Read(ctx, func(db Asker) error {
 		var first, last sql.NullTime
 		var box [4]sql.NullFloat64
-		err := one(ctx, db, `SELECT job, part, name, coalesce(operation, ''), coalesce((SELECT name FROM farms WHERE farms.id = assessments.farm), ''), first_work, last_work,
+		err := one(ctx, db, `SELECT job, part, name, coalesce(operation, ''), coalesce((SELECT name FROM crops WHERE crops.id = assessments.crop), ''), coalesce((SELECT name FROM farms WHERE farms.id = assessments.farm), ''), first_work, last_work,
 			area_m2, coalesce(skipped_m2, 0.0), excess_m2, coalesce(unworked_m2, 0.0), coalesce(edge_open_m, 0.0), (SELECT count(*) FROM skips WHERE assessment = assessments.id AND mistake = 1),
 			attention, x_least, y_least, x_most, y_most FROM assessments WHERE id = $1`, []any{id},
-			&f.Job, &f.Part, &f.Name, &f.Operation, &f.Farm, &first, &last, &f.Area, &f.Skipped, &f.Excess, &f.Unworked, &f.Open, &f.Skips, &f.Attention, &box[0], &box[1], &box[2], &box[3])
+			&f.Job, &f.Part, &f.Name, &f.Operation, &f.Crop, &f.Farm, &first, &last, &f.Area, &f.Skipped, &f.Excess, &f.Unworked, &f.Open, &f.Skips, &f.Attention, &box[0], &box[1], &box[2], &box[3])
 		if err != nil {
 			return err
 		}

@@ -127,6 +127,7 @@ func hide(ctx context.Context, tx *sql.Tx, job string, farm int64) error {
 	for _, unused := range []string{
 		"DELETE FROM machines WHERE farm = $1 AND NOT EXISTS (SELECT 1 FROM assessment_machines WHERE machine = machines.id)",
 		"DELETE FROM operators WHERE farm = $1 AND NOT EXISTS (SELECT 1 FROM assessment_machines WHERE operator = operators.id)",
+		"DELETE FROM crops WHERE farm = $1 AND NOT EXISTS (SELECT 1 FROM assessments WHERE crop = crops.id)",
 	} {
 		if _, err := tx.ExecContext(ctx, unused, farm); err != nil {
 			return err
@@ -179,10 +180,16 @@ func call(ctx context.Context, tx *sql.Tx, job shownJob, p *book.Part) error {
 
 // showAssessment writes the figures of a part, and returns its number.
 func (b *Book) showAssessment(ctx context.Context, tx *sql.Tx, job shownJob, field int64, p *book.Part) (id int64, err error) {
+	var crop any
+	if p.Field.Crop != "" {
+		if crop, err = named(ctx, tx, "crops", job.farm, p.Field.Crop); err != nil {
+			return 0, err
+		}
+	}
 	nitrogen, cost, currency := wasted(p.Products)
 	columns := []column{
-		{"farm", job.farm}, {"job", job.key}, {"part", job.part}, {"field", field}, {"name", p.Field.Name}, {"operation", orNull(p.Field.Operation)}, {"run", p.Run},
-		{"year", orNull(p.Year())}, {"first_work", nil}, {"last_work", nil},
+		{"farm", job.farm}, {"job", job.key}, {"part", job.part}, {"field", field}, {"name", p.Field.Name}, {"operation", orNull(p.Field.Operation)}, {"crop", crop}, {"run", p.Run},
+		{"year", orNull(p.Year())},
 		{"area_m2", p.Field.Area.Float()}, {"covered_m2", p.Ground.Covered.Float()}, {"skip_m2", p.Ground.Skip.Float()},
 		{"remainder_m2", p.Ground.Remainder.Float()}, {"overlap_m2", p.Ground.Overlap.Float()}, {"excess_m2", p.Ground.Excess.Float()},
 		{"overreach_m2", p.Ground.OverReach.Float()}, {"unlogged_m2", p.Ground.Unlogged.Float()}, {"swept_m2", p.Ground.Swept.Float()},
@@ -191,7 +198,7 @@ func (b *Book) showAssessment(ctx context.Context, tx *sql.Tx, job shownJob, fie
 		{"skips", len(p.Skips)}, {"passes", len(p.Passes)}, {"warnings", len(p.Warnings)},
 	}
 	if !p.First.IsZero() {
-		columns[8].value, columns[9].value = b.dialect.Time(p.First), b.dialect.Time(p.Last)
+		columns = append(columns, column{"first_work", b.dialect.Time(p.First)}, column{"last_work", b.dialect.Time(p.Last)})
 	}
 	columns = append(columns, column{"called", strings.ToLower(p.Field.Name)})
 	for i, value := range mapFigures(p) {

@@ -24,6 +24,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -192,23 +193,28 @@ func (b *Book) Job(ctx context.Context, key string) (*book.Sought, error) {
 	return job, nil
 }
 
+// latestFirst is the order of the list of fields. Which are on it is found out by what an index
+// has of them, and only those are read.
+const latestFirst = " ORDER BY last_work IS NULL, last_work DESC, name, id"
+
 // Standing is [book.Store]'s.
 func (b *Book) Standing(ctx context.Context, of book.Choice) (list []book.Standing, all int, err error) {
-	const chosen = ` FROM assessments WHERE (CAST($1 AS TEXT) = '' OR lower(name) LIKE $1 ESCAPE '\' OR name LIKE $2 ESCAPE '\')
-		AND (CAST($3 AS TEXT) = '' OR NOT EXISTS (SELECT 1 FROM sources WHERE sources.job = assessments.job AND substr(source, 1, length(CAST($3 AS TEXT))) = $3))`
-	like := strings.NewReplacer(`\`, `\\`, "%", `\%`, "_", `\_`).Replace(of.Named)
-	if like != "" {
-		like = "%" + like + "%"
+	c := &clause{}
+	c.and("1 = 1")
+	if named := strings.TrimSpace(of.Named); named != "" {
+		c.and(b.dialect.Holds("called")+" > 0", strings.ToLower(named))
 	}
-	args := []any{strings.ToLower(like), like, of.Except} // SQLite's lower knows A to Z alone
+	if of.Except != "" {
+		c.and("NOT EXISTS (SELECT 1 FROM sources WHERE sources.job = assessments.job AND substr(source, 1, length(CAST(? AS TEXT))) = ?)", of.Except, of.Except)
+	}
 	err = b.Read(ctx, func(db Asker) error {
-		if err := db.QueryRowContext(ctx, "SELECT count(*)"+chosen, args...).Scan(&all); err != nil || all == 0 {
+		if err := db.QueryRowContext(ctx, "SELECT count(*) FROM assessments WHERE "+c.String(), c.values...).Scan(&all); err != nil || all == 0 {
 			return err
 		}
 		list, err = standing(ctx, db, `SELECT job, part, name, coalesce(operation, ''), first_work, last_work, area_m2,
 			farm, skip_m2 - remainder_m2, overlap_m2, edge_open_m, wasted_n_kg,
-			(SELECT string_agg(machines.name, '`+between+`' ORDER BY place) FROM assessment_machines JOIN machines ON machines.id = machine WHERE assessment = assessments.id)`+
-			chosen+" ORDER BY last_work IS NULL, last_work DESC, name, id LIMIT $4", append(args, of.Most)...)
+			(SELECT string_agg(machines.name, '`+between+`' ORDER BY place) FROM assessment_machines JOIN machines ON machines.id = machine WHERE assessment = assessments.id)
+			FROM assessments WHERE id IN (SELECT id FROM assessments WHERE `+c.String()+latestFirst+" LIMIT "+strconv.Itoa(of.Most)+")"+latestFirst, c.values...)
 		return err
 	})
 	return list, all, err

@@ -185,13 +185,18 @@ func priceOf(v quantity.Value, bushel float64) *agronomy.Price {
 	return &agronomy.Price{PerKilogram: v.SI, Currency: v.Currency}
 }
 
-// cropOf reads the crop. A bushel is a measure: its mass turns bushels by
-// area and prices by the bushel into kilograms.
+// cropOf reads the crop, of which the name alone may be known. A bushel is a
+// measure: its mass turns bushels by area and prices by the bushel into kilograms.
 func cropOf(e entry) *agronomy.Crop {
 	if !e.given() {
 		return nil
 	}
-	e.mapping("yield", "bushel", "price", "compensation")
+	e.mapping("name", "yield", "bushel", "price", "compensation")
+	c := &agronomy.Crop{Name: e.get("name").text("a name")}
+	worth := slices.ContainsFunc([]string{"yield", "bushel", "price", "compensation"}, func(key string) bool { return e.get(key).given() })
+	if c.Name != "" && !worth {
+		return c
+	}
 	bushel := e.get("bushel").positive(quantity.Just(quantity.Mass))
 	kilograms := func(e entry, v quantity.Value, inBushels quantity.Kind) float64 {
 		if v.Kind != inBushels {
@@ -206,7 +211,7 @@ func cropOf(e entry) *agronomy.Crop {
 	e.need("yield", quantity.Yield.String())
 	yield := e.get("yield")
 	y := yield.quantity(quantity.Yield)
-	c := &agronomy.Crop{Yield: y.SI * kilograms(yield, y, quantity.BushelRate)}
+	c.Yield = y.SI * kilograms(yield, y, quantity.BushelRate)
 	if price := e.get("price"); price.given() {
 		v := price.quantity(quantity.CropPrice)
 		c.Price = priceOf(v, kilograms(price, v, quantity.PricePerBushel))

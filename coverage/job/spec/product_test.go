@@ -87,6 +87,22 @@ func TestPricesOfAJob(t *testing.T) {
 	}
 }
 
+// A job may say what grows and no more of it; what it is worth has a yield with it.
+func TestCropOfAJob(t *testing.T) {
+	s, err := read(plainJob + "crop: {name: Winter Wheat }\n")
+	require.NoError(t, err)
+	assert.Equal(t, &agronomy.Crop{Name: "Winter Wheat"}, s.Crop)
+	s, err = read(plainJob + "crop: {name: oats, yield: 5 t/ha}\n")
+	require.NoError(t, err)
+	assert.Equal(t, &agronomy.Crop{Name: "oats", Yield: 0.5}, s.Crop)
+	for _, short := range []string{"{}", "{name: oats, price: 200 EUR/t}", "{price: 200 EUR/t}"} {
+		_, err = read(plainJob + "crop: " + short + "\n")
+		require.ErrorContains(t, err, "yield", short)
+	}
+	_, err = read(plainJob + "crop: {name: [oats]}\n")
+	require.ErrorContains(t, err, "crop.name: found a list, want a name")
+}
+
 func TestFillsOfAJob(t *testing.T) {
 	tank := func(fills string) string {
 		return "time_zone: America/Denver\n" + plainJob + "products: [{name: N, rate: 90 L/ha, tank: 3 m3, fills: " + fills + "}]\n"

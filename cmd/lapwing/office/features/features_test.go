@@ -268,7 +268,7 @@ func TestWrongQuestions(t *testing.T) {
 	h := newHouse(t)
 	for at, want := range map[string]string{
 		"/?x=1": `the query: found a parameter "x", want one of f`, "/collections?limit=1": `found a parameter "limit", want one of f`,
-		"/collections/fields/items?cause=turn":                                                            `found a parameter "cause", want one of limit, after, bbox, datetime, field, farm, year, machine, f`,
+		"/collections/fields/items?cause=turn":                                                            `found a parameter "cause", want one of limit, after, bbox, datetime, field, farm, year, crop, machine, f`,
 		"/collections/fields/items?LIMIT=1":                                                               `found a parameter "LIMIT"`,
 		"/collections/fields/items?f=html":                                                                `f: found "html", want json`,
 		"/collections/fields/items?limit=0":                                                               `limit: found "0", want a whole number from 1 to 1000`,

@@ -1,0 +1,18 @@
+-- What grew on a field, by name, where the job says it. A book of before this has none.
+
+CREATE TABLE crops (
+	id INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL,
+	name TEXT NOT NULL,
+	farm INTEGER NOT NULL DEFAULT 0,
+	UNIQUE (farm, name)
+)
+
+ALTER TABLE assessments ADD COLUMN crop INTEGER REFERENCES crops (id)
+
+CREATE INDEX assessments_by_crop ON assessments (crop, season, x, y, farm, attention)
+
+-- The list of fields, the latest work first, is counted, searched and sorted from this alone.
+
+DROP INDEX assessments_by_farm
+
+CREATE INDEX assessments_by_latest ON assessments (farm, last_work, name, called)
