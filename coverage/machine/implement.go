@@ -80,10 +80,7 @@ func SectionsByWeight(width plane.Length, weights []float64) []Section {
 	edge, sum := left, 0.0
 	for i, w := range weights {
 		sum += w
-		next := left + plane.Round(float64(width)*sum/total)
-		if i == len(weights)-1 {
-			next = left + width
-		}
+		next := left + plane.Round(float64(width)*sum/total) // at the last one all of the width: sum is total
 		out[i] = Section{edge, next}
 		edge = next
 	}
