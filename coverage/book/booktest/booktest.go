@@ -115,7 +115,7 @@ func holds(t testing.TB, b book.Store) book.Contents {
 }
 
 var (
-	north = work{"North", home(0, 0), 2026, "drill A", "Ada", "winter wheat"}
+	north = work{"North", home(0, 0), 2026, "drill A", "Ada", "winter rye"}
 	south = work{"South", home(0, -5), 2026, "drill B", "Bo", "spring barley"}
 )
 

@@ -75,7 +75,7 @@ func features(t *testing.T, c *Crowd) {
 		"first_work": p.First, "last_work": p.Last}, field)
 	fields := c.featuresOf(t, ctx, book.Selection{Layer: "fields"})
 	for name, want := range map[string]any{
-		"field": "North", "farm": "Aspen", "year": int64(2026), "operation": nil, "crop": "winter wheat", "first_work": p.First, "last_work": p.Last, "field_id": fields[0].ID,
+		"field": "North", "farm": "Aspen", "year": int64(2026), "operation": nil, "crop": "winter rye", "first_work": p.First, "last_work": p.Last, "field_id": fields[0].ID,
 		"machines": "drill A", "operators": "Ada", "area_m2": p.Field.Area.Float(), "skip_m2": p.Ground.Skip.Float(), "overlap_m2": p.Ground.Overlap.Float(),
 		"swept_m2": p.Ground.Swept.Float(), "skips": int64(len(p.Skips)), "passes": int64(len(p.Passes)), "warnings": int64(len(p.Warnings)),
 	} {
@@ -166,7 +166,7 @@ func featuresChosen(t *testing.T, c *Crowd) {
 		assert.Equal(t, 3*each, count(book.Selection{Layer: layer}), layer)
 		assert.Equal(t, []int{2 * each, each, 0}, []int{where("field", "North"), where("field", "South"), where("field", "north")}, layer)
 		assert.Equal(t, []int{2 * each, each, 0}, []int{where("farm", "Aspen"), where("farm", "Birch"), where("farm", "' OR 1 = 1 --")}, layer)
-		assert.Equal(t, []int{each, each, 0}, []int{where("crop", "winter wheat"), where("crop", "oats"), where("crop", "")}, layer)
+		assert.Equal(t, []int{each, each, 0}, []int{where("crop", "winter rye"), where("crop", "oats"), where("crop", "")}, layer)
 		assert.Equal(t, []int{each, 0, 2 * each}, []int{where("year", 2024), where("year", 2025), where("year", 2026)}, layer)
 		assert.Equal(t, []int{each, each, each, 0}, []int{where("machine", "drill A"), where("machine", "drill B"), where("machine", "drill Z"), where("machine", "drill")}, layer)
 		assert.Equal(t, each, count(book.Selection{Layer: layer, Where: map[string]any{"field": "North", "farm": "Aspen", "year": 2026, "machine": "drill A"}}), layer)

@@ -41,7 +41,7 @@ const apartKM = 0.8
 const seasonOfMany = 2027
 
 // crops are those of a scattered book, one after the other.
-var crops = []string{"winter wheat", "spring barley", "", "linseed", "oats"}
+var crops = []string{"winter rye", "spring barley", "", "linseed", "oats"}
 
 // Scatter opens a book of so many fields to people: one stored shape, moved and turned, on a
 // square grid. Every third is Birch's. Each of four needs another attention; twenty machines and
@@ -297,7 +297,7 @@ func (s *Scattered) TryMap(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, []int{seasonOfMany, 2026}, c.Seasons)
 	assert.Equal(t, len(s.fields), c.Fields)
-	assert.Equal(t, []string{"linseed", "oats", "spring barley", "winter wheat"}, c.Crops)
+	assert.Equal(t, []string{"linseed", "oats", "spring barley", "winter rye"}, c.Crops)
 	assert.LessOrEqual(t, c.Box.Least.X, whole.Least.X+1e-9)
 	assert.GreaterOrEqual(t, c.Box.Most.Y, whole.Most.Y-1e-9)
 	c, err = s.Atlas.Chooser(as(t, s.Bo), 2026)

@@ -89,9 +89,9 @@ func TestPricesOfAJob(t *testing.T) {
 
 // A job may say what grows and no more of it; what it is worth has a yield with it.
 func TestCropOfAJob(t *testing.T) {
-	s, err := read(plainJob + "crop: {name: Winter Wheat }\n")
+	s, err := read(plainJob + "crop: {name: Winter Rye }\n")
 	require.NoError(t, err)
-	assert.Equal(t, &agronomy.Crop{Name: "Winter Wheat"}, s.Crop)
+	assert.Equal(t, &agronomy.Crop{Name: "Winter Rye"}, s.Crop)
 	s, err = read(plainJob + "crop: {name: oats, yield: 5 t/ha}\n")
 	require.NoError(t, err)
 	assert.Equal(t, &agronomy.Crop{Name: "oats", Yield: 0.5}, s.Crop)

@@ -22,7 +22,7 @@ import (
 var tried = map[string][]string{
 	"f": {"json"}, "limit": {"1", "1000"}, "after": {"1"}, "bbox": {"-180,-90,180,90", "170,-20,-170,-10", "-99,49,0,-98,51,1000"},
 	"datetime": {"2026-05-04T10:00:00Z", "../2026-05-04T10:00:00Z", "2026-05-04T10:00:00Z/.."}, "field": {"North", "none"}, "farm": {"Aspen"},
-	"year": {"2026", "2025"}, "crop": {"winter wheat", "oats"}, "machine": {"drill A"}, "cause": {"turn"}, "collections": {"fields", "skips,overlaps"},
+	"year": {"2026", "2025"}, "crop": {"winter rye", "oats"}, "machine": {"drill A"}, "cause": {"turn"}, "collections": {"fields", "skips,overlaps"},
 }
 
 // The description tells what is: a walk through all its paths, with all parameters of each,
