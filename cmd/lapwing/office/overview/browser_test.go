@@ -119,6 +119,13 @@ func TestBrowserMapSieve(t *testing.T) {
 		until(t, p, browsertest.Status+`.startsWith("`+text+`")`)
 	}
 	p.Do(chromedp.Click(chromedp.CSS("details summary")))
+	set("crop", "oats")
+	says("300 fields in")
+	p.Keep("map-crop.png")
+	o := browsertest.Visit(t, address+browsertest.Eval[string](p, `location.hash`), 1280, 900)
+	until(t, o, browsertest.Status+`.startsWith("300 fields in")`)
+	require.Equal(t, "oats", browsertest.Eval[string](o, `document.querySelector("[name=crop]").value`))
+	set("crop", "")
 	set("machine", "drill 7")
 	says("75 fields in view")
 	set("named", "field 1")
