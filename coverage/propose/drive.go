@@ -38,6 +38,7 @@ type Drive struct {
 	placed    bool               // the set says where the bar is from the antenna
 	hitched   bool               // and how it is hitched
 	field     string             // of a task: the path of its field
+	crop      string             // that grows there, as the set says it; "" for not known
 	passes    []pass
 	cells     cell.Cells
 	hour      float64 // the mean hour of the day of its fixes
@@ -160,7 +161,7 @@ func (f *Find) ofSet(path string, set *taskdata.Set) error {
 		if len(p.Boundary) == 0 && p.Fault == nil || !meant(p.ID) {
 			continue
 		}
-		g := &Field{Path: path + "#" + p.ID, Name: p.Name, parts: p.Boundary, ofSet: true}
+		g := &Field{Path: path + "#" + p.ID, Name: p.Name, parts: p.Boundary, ofSet: true, crop: p.Crop}
 		if g.Name == "" {
 			g.Name = p.ID
 		}
@@ -190,6 +191,9 @@ func (f *Find) ofSet(path string, set *taskdata.Set) error {
 			d := f.Drives[len(f.Drives)-1]
 			if task.Partfield != "" {
 				d.field = path + "#" + task.Partfield
+				if p := set.Partfield(task.Partfield); p != nil {
+					d.crop = p.Crop
+				}
 			}
 		}
 	}

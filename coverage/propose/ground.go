@@ -22,8 +22,9 @@ type Field struct {
 	extent geo.Extent
 	fault  error
 	ofSet  bool
-	number int  // in the file, from 1
-	shared bool // the file has other fields too, so that a job must name this one
+	crop   string // what grows there, as a task set says it; "" for not known
+	number int    // in the file, from 1
+	shared bool   // the file has other fields too, so that a job must name this one
 	find   *Find
 	twins  []*Field // the same ground in other files
 }

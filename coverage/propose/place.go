@@ -46,6 +46,18 @@ func (p *Proposal) Machines() (all []*Machine) {
 	return all
 }
 
+// crop is what grows on the field, as a task set has it; "" where none does.
+func (p *Proposal) crop() string {
+	if p.Boundary != nil && p.Boundary.crop != "" {
+		return p.Boundary.crop
+	}
+	said := slices.IndexFunc(p.Drives, func(d *Drive) bool { return d.crop != "" })
+	if said < 0 {
+		return ""
+	}
+	return p.Drives[said].crop
+}
+
 // Of are the drives of one machine.
 func (p *Proposal) Of(m *Machine) (its []*Drive) {
 	for _, d := range p.Drives {

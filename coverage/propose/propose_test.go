@@ -19,6 +19,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage"
+	"lapwing/coverage/agronomy"
 	"lapwing/coverage/covertest"
 	"lapwing/coverage/job"
 	"lapwing/coverage/job/spec"
@@ -514,7 +515,8 @@ func TestTaskSet(t *testing.T) {
 	for _, e := range entries {
 		data, err := os.ReadFile(filepath.Join(set, e.Name()))
 		require.NoError(t, err)
-		s.write("stick/TASKDATA/"+e.Name(), string(data))
+		text := strings.Replace(string(data), `<PFD A="PFD1" `, `<PFD A="PFD1" G="CTP4" `, 1)
+		s.write("stick/TASKDATA/"+e.Name(), strings.Replace(text, "<PFD", `<CTP A="CTP4" B="Oats: spring"/><PFD`, 1))
 	}
 	season := s.look(t, Options{}, "stick")
 	require.Len(t, season.Proposals, 1)
@@ -533,6 +535,7 @@ func TestTaskSet(t *testing.T) {
 		assert.Equal(t, alone.Machines[0].Implement.Sections, j.Machines[0].Implement.Sections)
 		assert.Equal(t, alone.Machines[0].Implement.HitchToBar, j.Machines[0].Implement.HitchToBar)
 		assert.Equal(t, alone.Fields[0].Boundary, j.Fields[0].Boundary)
+		assert.Equal(t, &agronomy.Crop{Name: "Oats: spring"}, j.Crop)
 	}
 }
 

@@ -259,7 +259,14 @@ func (s *Season) jobFile(p *Proposal, name, root, own string) File {
 	t.line("# products:")
 	t.line("#   - {name: seed, rate: 90 lb/ac, price: 0.25 USD/lb}")
 	t.line("#   - {name: anhydrous ammonia, analysis: 82-0-0, rate: 70 lb N/ac, price: 800 USD/ton}")
-	t.line("# crop: {yield: 45 bu/ac, bushel: 60 lb, price: 6 USD/bu}")
+	if crop := p.crop(); crop != "" {
+		t.line("crop:")
+		t.line("  name: %s # as the task set has it", yamlText(crop))
+		t.line("  # yield: 5 t/ha              # for what a skip is worth, with bushel: 60 lb where it is in bushels")
+		t.line("  # price: 200 USD/t")
+	} else {
+		t.line("# crop: {yield: 45 bu/ac, bushel: 60 lb, price: 6 USD/bu}")
+	}
 	return File{name, t.write}
 }
 

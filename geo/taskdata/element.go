@@ -47,7 +47,7 @@ var inside = map[string]string{
 	"DAN": "TSK", "CNN": "TSK", "TLG": "TSK", "GRD": "TSK", "OTP": "TSK",
 	"TIM": "TSK", // and the root of a log's header
 	"PTN": "TIM", "DLV": "TIM",
-	"CPC": "ISO11783_TaskData XFC",
+	"CPC": "ISO11783_TaskData XFC", "CTP": "ISO11783_TaskData XFC",
 }
 
 // attr returns an attribute by its letter, and whether it is there.

@@ -80,15 +80,16 @@ func TestCouplingWithAntenna(t *testing.T) {
 }
 
 // An area is a number of square metres that a field can have; a task's field is looked
-// for in the set.
+// for in the set, and so is the crop of a field, wherever it stands there.
 func TestFieldsOfTheSet(t *testing.T) {
-	set := newSheaf(t).set(`<PFD A="PFD1" C="Long Acre" D="40469"/>`, `<PFD A="PFD2" D="-5"/>`, `<PFD A="PFD3" D="wide"/>`,
-		`<TSK A="TSK1" E="PFD1" G="1"/>`, `<TSK A="TSK2" E="PFD7" G="1"/>`).read()
+	set := newSheaf(t).set(`<PFD A="PFD1" C="Long Acre" D="40469" G="CTP2"/>`, `<PFD A="PFD2" D="-5" G="CTP7"/>`, `<PFD A="PFD3" D="wide"/>`,
+		`<TSK A="TSK1" E="PFD1" G="1"/>`, `<TSK A="TSK2" E="PFD7" G="1"/>`, `<CTP A="CTP1" B="Oats"/>`, `<CTP A="CTP2" B="Barley"/>`).read()
+	assert.Equal(t, []string{"Barley", "", ""}, []string{set.Partfields[0].Crop, set.Partfields[1].Crop, set.Partfields[2].Crop})
 	assert.Equal(t, 40469.0, set.Partfields[0].Area)
 	assert.Zero(t, set.Partfields[1].Area)
 	assert.ElementsMatch(t, []string{
 		`PFD2: area "-5" is no number of square metres`, `PFD3: area "wide" is no number of square metres`,
-		"task TSK2 is on field PFD7, which the set does not hold",
+		"task TSK2 is on field PFD7, which the set does not hold", "field PFD2 grows crop CTP7, which the set does not hold",
 	}, noteTexts(set))
 }
 

@@ -22,7 +22,7 @@ var polygonTypes = map[int64]string{2: "treatment zone", 3: "water", 4: "buildin
 	8: "other", 9: "main field", 10: "headland", 11: "buffer", 12: "windbreak"}
 
 func (r *reading) takePartfield(e *element, file string) {
-	f := Partfield{ID: e.text("A"), Name: e.text("C")}
+	f := Partfield{ID: e.text("A"), Name: e.text("C"), crop: e.text("G")}
 	r.meet(file, e)
 	if text := e.text("D"); text != "" { // D is the area in m² (from memory, and as files bear out)
 		if area, err := strconv.ParseFloat(text, 64); err == nil && area >= 0 && area < 1e12 {

@@ -31,7 +31,7 @@ func Read(fsys fs.FS, name, shown string, repairer func(file string) Repairer) (
 		return nil, err
 	}
 	defer files.close()
-	r := reading{files: files, set: &Set{File: files.shown(main)}, seen: map[geo.Note]int{}, ids: map[string]bool{}, logs: map[string]bool{}, practices: map[string]string{},
+	r := reading{files: files, set: &Set{File: files.shown(main)}, seen: map[geo.Note]int{}, ids: map[string]bool{}, logs: map[string]bool{}, practices: map[string]string{}, crops: map[string]string{},
 		rings: repairer(files.shown(main))}
 	if err := r.read(main); err != nil {
 		return nil, err
@@ -48,6 +48,7 @@ type reading struct {
 	ids   map[string]bool // of fields, devices, tasks and elements, with what they are of
 
 	practices map[string]string // names of cultural practices (CPC), by id
+	crops     map[string]string // names of crop types (CTP), by id
 	logs      map[string]bool   // read, by name in lower case
 }
 
@@ -122,6 +123,7 @@ func (r *reading) take(root *element, file string) error {
 	root.each("PFD", func(e *element) { r.takePartfield(e, file) })
 	root.each("DVC", func(e *element) { r.takeDevice(e, file) })
 	root.each("CPC", func(e *element) { r.practices[e.text("A")] = e.text("B") })
+	root.each("CTP", func(e *element) { r.crops[e.text("A")] = e.text("B") })
 	var err error
 	root.each("TSK", func(e *element) {
 		if err == nil {
@@ -164,9 +166,16 @@ func (r *reading) noteMany(file string, line, count int, text string) {
 	r.set.Notes = append(r.set.Notes, geo.Note{File: file, Line: line, Count: count, Text: text})
 }
 
-// checkReferences follows the references of tasks, and notes those to fields or
-// devices that the set does not hold.
+// checkReferences follows the references of fields and tasks, and notes those to crops,
+// fields or devices that the set does not hold.
 func (r *reading) checkReferences() {
+	for i := range r.set.Partfields {
+		f := &r.set.Partfields[i]
+		crop, held := r.crops[f.crop]
+		if f.Crop = crop; f.crop != "" && !held {
+			r.note(r.set.File, 0, fmt.Sprintf("field %s grows crop %s, which the set does not hold", shorten(f.ID), shorten(f.crop)))
+		}
+	}
 	for i := range r.set.Tasks {
 		t := &r.set.Tasks[i]
 		t.Practice = r.practices[t.practice]

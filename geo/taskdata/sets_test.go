@@ -213,7 +213,7 @@ func TestSmallSets(t *testing.T) {
 		{"Grid/Type2_Invalid", 0, 0, 1, []string{"prescription grid left out"}},
 		{"Grid/Type2_ReadValue", 1, 0, 1, []string{"prescription grid left out"}},
 		{"IDList/Valid", 1, 0, 1, nil},
-		{"IDList/WrongIds", 2, 0, 1, []string{"task TSK1 is on field PFD3, which the set does not hold"}},
+		{"IDList/WrongIds", 2, 0, 1, []string{"field PFD1 grows crop CTP7, which the set does not hold", "task TSK1 is on field PFD3, which the set does not hold"}},
 		{"LinkList/ValidLinkList", 1, 1, 1, nil},
 		{"LinkList/ValidLinkList_MultipleLinks", 1, 1, 1, nil},
 		{"CodingData/Partfields", 13, 0, 13, nil},

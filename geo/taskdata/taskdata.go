@@ -44,11 +44,14 @@ type Set struct {
 // A Partfield is a field.
 type Partfield struct {
 	ID, Name string
+	Crop     string  // what grows there; "" where the set does not say
 	Area     float64 // m², as the set states it; 0 where it does not
 	// Boundary is the ground, as geo/boundary makes it; empty where the set
 	// has none or Fault says why it cannot be used.
 	Boundary []geo.Polygon
 	Fault    *SyntaxError
+
+	crop string // the id of the crop type
 }
 
 // A Task is one job of work: on one field, by some devices.
