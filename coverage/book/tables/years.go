@@ -38,9 +38,9 @@ func (b *Book) Wasted(ctx context.Context) (list []book.WastedNitrogen, err erro
 // widthsQuery has a row for each machine and year. A lap that is off by $1 m or more counts
 // for a field; sides that have less than a tenth of the way tell of no hang.
 const widthsQuery = `
-WITH laps AS (SELECT a.farm, coalesce(year, 0) AS year, machines.name AS machine, w.width_m, lap_aimed_m,
+WITH laps AS (SELECT w.farm, season AS year, machines.name AS machine, w.width_m, lap_aimed_m,
 		coalesce(left_along_m, 0.0) AS l, coalesce(left_lap_m, 0.0) AS left_m, coalesce(right_along_m, 0.0) AS r, coalesce(right_lap_m, 0.0) AS right_m
-	FROM assessment_machines AS w JOIN assessments AS a ON a.id = w.assessment JOIN machines ON machines.id = w.machine
+	FROM assessment_machines AS w JOIN machines ON machines.id = w.machine
 	WHERE coalesce(left_along_m, 0.0) + coalesce(right_along_m, 0.0) > 0),
 fields AS (SELECT farm, year, machine, width_m, lap_aimed_m, l, left_m, r, right_m, l + r AS along,
 		(l * left_m + r * right_m) / (l + r) AS kept,
@@ -65,12 +65,12 @@ func (b *Book) Widths(ctx context.Context) (list []book.MachineWidth, err error)
 }
 
 const hoursQuery = `
-SELECT coalesce((SELECT name FROM farms WHERE farms.id = a.farm), ''), coalesce(operators.name, ''), coalesce(year, 0),
-	count(DISTINCT a.id), count(DISTINCT CASE WHEN field_s IS NOT NULL THEN a.id END),
+SELECT coalesce((SELECT name FROM farms WHERE farms.id = w.farm), ''), coalesce(operators.name, ''), season,
+	count(DISTINCT assessment), count(DISTINCT CASE WHEN field_s IS NOT NULL THEN assessment END),
 	coalesce(sum(field_s), 0.0), coalesce(sum(working_s), 0.0), coalesce(sum(w.swept_m2), 0.0), coalesce(sum(new_m2), 0.0), coalesce(sum(w.overlap_m2), 0.0),
 	coalesce(sum(CASE WHEN field_s IS NOT NULL THEN new_m2 END), 0.0)
-FROM assessment_machines AS w JOIN assessments AS a ON a.id = w.assessment LEFT JOIN operators ON operators.id = w.operator
-GROUP BY a.farm, coalesce(year, 0), coalesce(operators.name, '')
+FROM assessment_machines AS w LEFT JOIN operators ON operators.id = w.operator
+GROUP BY w.farm, season, coalesce(operators.name, '')
 ORDER BY 1, 3 DESC, 2`
 
 // Hours is [book.Years]'.

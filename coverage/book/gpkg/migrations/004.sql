@@ -16,3 +16,9 @@ CREATE INDEX assessments_by_crop ON assessments (crop, season, x, y, farm, atten
 DROP INDEX assessments_by_farm
 
 CREATE INDEX assessments_by_latest ON assessments (farm, last_work, name, called)
+
+-- What is asked over years is read from these alone: the tables have shapes between their columns.
+
+CREATE INDEX assessments_by_year ON assessments (farm, year, field, area_m2, excess_m2, wasted_n_kg, id)
+
+CREATE INDEX wastes_by_cause ON wastes (assessment, cause, n_kg, ground_m2, farm)
