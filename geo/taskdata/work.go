@@ -150,5 +150,7 @@ func (s *source) put(state *State, section, count int, on bool) {
 	if section < len(s.place) {
 		section = s.place[section]
 	}
-	state.set(section, on)
+	if section < MostSections { // of more, those at the right end are told by no bit
+		state.set(section, on)
+	}
 }

@@ -36,10 +36,12 @@ func TestStateOfManySections(t *testing.T) {
 func TestSectionsOfEachEntry(t *testing.T) {
 	bare := with(`<DVC A="DVC1" B="planter"><DET A="DET1" B="1" C="1" E="0" F="0"/></DVC>`, "DET1 0046 12000")
 	for entry, section := range map[int]int{161: 0, 162: 16, 165: 64, 176: 240} {
-		track := oneTrack(t, newSheaf(t).set(bare, oneTask).log("TLG00001", headerText(fmt.Sprintf("%04X DET1", entry)), rows(
-			[]value{{0, 0b01_00_01}}, []value{{0, 0}})))
+		track := oneTrack(t, newSheaf(t).set(bare, oneTask).log("TLG00001", headerText(fmt.Sprintf("%04X DET1", entry), "0086 DET1"), rows(
+			[]value{{0, 0b01_00_01}, {1, 2800}}, []value{{0, 0}, {1, 2600}}, nil)))
 		assert.Equal(t, section+16, track.Bar.Count)
-		assert.Equal(t, []bool{true, false}, track.Working)
+		assert.Equal(t, []bool{true, false, false}, track.Working)
+		assert.Equal(t, 2.8, track.Bar.X, "where it is while it works")
+		assert.Empty(t, track.Notes)
 		on := track.States[track.State[0]]
 		assert.True(t, on.On(section) && on.On(section+2))
 		assert.Equal(t, 2, on.Len(), "entry %d", entry)
@@ -128,19 +130,54 @@ func TestOtherNumberOfSections(t *testing.T) {
 	}
 }
 
-// As many sections as a state tells apart are none too many.
-func TestSectionsUpToTheLast(t *testing.T) {
+// row is a planter of sections of 0.5 m side by side, DET2 the one with the lowest
+// number and, where so said, the rightmost.
+func row(sections int, fromRight bool) string {
 	var many strings.Builder
 	many.WriteString(`<DVC A="DVC1" B="planter"><DET A="DET1" B="1" C="1" E="0" F="0"/>`)
-	for i := 2; i < 2+MostSections; i++ {
-		fmt.Fprintf(&many, `<DET A="DET%d" B="%d" C="4" E="%d" F="1"><DOR A="1000"/></DET>`, i, i, i)
+	for i := range sections {
+		y := 500 * i
+		if fromRight {
+			y = -y
+		}
+		fmt.Fprintf(&many, `<DET A="DET%d" B="%d" C="4" E="%d" F="1"><DOR A="9000"/><DOR A="%d"/></DET><DPT A="%d" B="0087" C="%d"/>`, i+2, i+2, i+2, i+10000, i+10000, y)
 	}
-	many.WriteString(`<DPT A="1000" B="0043" C="500"/></DVC>`)
-	track := oneTrack(t, newSheaf(t).set(many.String(), oneTask).log("TLG00001", headerText("008D DET2", "008D DET257"), rows([]value{{1, 1}})))
-	assert.Len(t, track.Bar.Sections, 256)
-	assert.True(t, track.States[0].On(255))
-	assert.Equal(t, 1, track.States[0].Len())
-	assert.Equal(t, []string{"sections of device DVC1 do not say where they are; laid side by side from the left, by number"}, track.Notes)
+	return many.String() + `<DPT A="9000" B="0043" C="500"/></DVC>`
+}
+
+// A state tells 256 sections apart: as many are none too many, and those past them are
+// off wherever they lie.
+func TestSectionsUpToTheLast(t *testing.T) {
+	const tooMany = "device DVC1 has 257 sections, of which working states tell the first 256 apart; the others count as off"
+	for _, test := range []struct {
+		sections  int
+		fromRight bool
+		values    []string
+		on        []int
+		notes     []string
+	}{
+		{256, false, []string{"008D DET2", "008D DET257"}, []int{0, 255}, nil},
+		{256, true, []string{"008D DET2", "008D DET257"}, []int{0, 255}, nil},
+		{257, false, []string{"008D DET2", "008D DET257", "008D DET258"}, []int{0, 255}, []string{tooMany}},
+		{257, true, []string{"008D DET2", "008D DET3", "008D DET257", "008D DET258"}, []int{1, 255}, []string{tooMany}},
+		{257, false, []string{"008D DET1"}, nil, nil},
+	} {
+		var on []value
+		for i := range test.values {
+			on = append(on, value{uint8(i), 1})
+		}
+		track := oneTrack(t, newSheaf(t).set(row(test.sections, test.fromRight), oneTask).log("TLG00001", headerText(test.values...), rows(on)))
+		assert.Len(t, track.Bar.Sections, test.sections)
+		assert.Equal(t, test.notes, track.Notes)
+		assert.Equal(t, []bool{true}, track.Working)
+		var got []int
+		for i := range track.Bar.Sections {
+			if track.States != nil && track.States[0].On(i) {
+				got = append(got, i)
+			}
+		}
+		assert.Equal(t, test.on, got, "%d sections, from the right: %v", test.sections, test.fromRight)
+	}
 }
 
 // Both kinds of states that never say on are both kept: nothing worked.
