@@ -75,6 +75,17 @@ func TestSumsTooLarge(t *testing.T) {
 	assert.Contains(t, noteTexts(set), `value of task TSK1 left out: A="0075" B="2147483648", want four hexadecimal digits and a 32-bit number`)
 }
 
+// A task holds the sums that a record can tell apart, and no more.
+func TestMostSums(t *testing.T) {
+	var many []string
+	for i := range mostValues + 1 {
+		many = append(many, fmt.Sprintf("0074 %d DET%d", i, i))
+	}
+	set := newSheaf(t).set(barleyField, totals(many...)).read()
+	require.Len(t, set.Tasks[0].Totals, 256)
+	assert.Equal(t, Total{TotalArea, "DET255", 255}, set.Tasks[0].Totals[255])
+}
+
 // So is a property: a length of 2³¹ mm is left out.
 func TestPropertiesTooLarge(t *testing.T) {
 	for raw, want := range map[string]int32{"2147483647": 2147483647, "-2147483648": -2147483648, "2147483648": 0, "-2147483649": 0, "3.5": 0} {

@@ -2,6 +2,8 @@ package taskdata
 
 import (
 	"fmt"
+	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -11,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"lapwing/geo"
+	"lapwing/geo/boundary"
 )
 
 // pln is a polygon of a type around line strings, lsg one of a type through points
@@ -175,6 +178,67 @@ func TestFoldersDown(t *testing.T) {
 		assert.Equal(t, want, Holds(os.DirFS(newSheaf(t).file(name, []byte(setText())).dir), "."), "%d folders down", down)
 		z := newSheaf(t).file("set.zip", zipOf(t, map[string][]byte{name: []byte(setText())}))
 		assert.Equal(t, want, Holds(os.DirFS(z.dir), "set.zip"), "%d folders down in an archive", down)
+	}
+}
+
+// Four archives may lie in each other.
+func TestArchivesInArchives(t *testing.T) {
+	packed := zipOf(t, map[string][]byte{"TASKDATA.XML": []byte(setText())})
+	for deep := 1; deep <= 5; deep++ {
+		z := newSheaf(t).file("set.zip", packed)
+		assert.Equal(t, deep <= 4, Holds(os.DirFS(z.dir), "set.zip"), "%d archives", deep)
+		packed = zipOf(t, map[string][]byte{"set.zip": packed})
+	}
+}
+
+// once is a file system whose files can only be read from front to back.
+type once struct{ fs.FS }
+
+func (o once) Open(name string) (fs.File, error) {
+	f, err := o.FS.Open(name)
+	return struct{ fs.File }{f}, err
+}
+
+func TestArchiveReadFromFrontToBack(t *testing.T) {
+	z := newSheaf(t).file("set.zip", zipOf(t, map[string][]byte{"TASKDATA.XML": []byte(setText(`<PFD A="PFD1"/>`))}))
+	set, err := Read(once{os.DirFS(z.dir)}, "set.zip", "set.zip", func(file string) Repairer { return boundary.NewRepairer(file) })
+	require.NoError(t, err)
+	assert.Equal(t, "PFD1", set.Partfields[0].ID)
+}
+
+// A file may be as long as its limit, and the files of a set together as long as that of
+// the set.
+func TestLimits(t *testing.T) {
+	const ten = "0123456789"
+	files := func(left int64) *folder {
+		f := newFolder("set", left)
+		for _, name := range []string{"A.XML", "b.xml"} {
+			f.add(name, func() (io.ReadCloser, error) { return io.NopCloser(strings.NewReader(ten)), nil })
+		}
+		return f
+	}
+	for _, test := range []struct {
+		left, limit int64
+		a, b        string // what is wrong with each
+	}{
+		{20, 10, "", ""},
+		{20, 11, "", ""},
+		{100, 9, "more than 0 MiB", "more than 0 MiB"},
+		{19, 10, "", "a set that is too large, unpacked"},
+		{19, 100, "", "a set that is too large, unpacked"},
+		{9, 10, "a set that is too large, unpacked", "a set that is too large, unpacked"},
+		{9, 9, "more than 0 MiB", "a set that is too large, unpacked"},
+	} {
+		f := files(test.left)
+		for i, want := range []string{test.a, test.b} {
+			data, err := f.read([]string{"a.xml", "B.xml"}[i], test.limit)
+			if want == "" {
+				require.NoError(t, err, test)
+				assert.Equal(t, ten, string(data))
+			} else {
+				assert.ErrorContains(t, err, want, test)
+			}
+		}
 	}
 }
 

@@ -192,6 +192,12 @@ func TestWhichPartWorks(t *testing.T) {
 		})
 	}
 
+	// A bin that is open makes no bar of itself or its device.
+	bin := `<DVC A="DVC1" B="tank"><DET A="DET1" B="1" C="1" E="0" F="0"/><DET A="DET5" B="2" C="3" E="1" F="1"/></DVC>`
+	none := oneTrack(t, newSheaf(t).set(bin, oneTask).log("TLG00001", headerText("008D DET5"), rows([]value{{0, 1}})))
+	assert.Empty(t, none.Device)
+	assert.Nil(t, none.Working)
+
 	// Some writers make a function an element of type device below the device.
 	below := with(strings.Replace(device, `A="DET3" B="3" C="2"`, `A="DET3" B="3" C="1"`, 1), "DET1 0046 9000", "DET3 0046 6000")
 	track := oneTrack(t, newSheaf(t).set(below, oneTask).log("TLG00001", headerText("008D DET1"), rows([]value{{0, 1}}, nil)))
