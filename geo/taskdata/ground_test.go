@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -206,6 +207,22 @@ func TestArchiveReadFromFrontToBack(t *testing.T) {
 	assert.Equal(t, "PFD1", set.Partfields[0].ID)
 }
 
+// A folder of very many files is a disk, in which no set is looked for; one that holds a
+// set is refused.
+func TestManyFiles(t *testing.T) {
+	disk := fstest.MapFS{}
+	for i := range maxFiles + 10 {
+		disk[fmt.Sprintf("f%06d", i)] = &fstest.MapFile{}
+	}
+	read := func() error {
+		_, err := Read(disk, ".", "disk", nil)
+		return err
+	}
+	assert.EqualError(t, read(), "disk: no TASKDATA.XML in it, want "+wantSet)
+	disk["TASKDATA.XML"] = &fstest.MapFile{Data: []byte(setText())}
+	assert.EqualError(t, read(), "disk: more than 100000 files, want the folder of a task set")
+}
+
 // A file may be as long as its limit, and the files of a set together as long as that of
 // the set.
 func TestLimits(t *testing.T) {
@@ -259,6 +276,8 @@ func TestNesting(t *testing.T) {
 		return "<ISO11783_TaskData>" + strings.Repeat("<x>", depth-1) + strings.Repeat("</x>", depth-1) + "</ISO11783_TaskData>"
 	}
 	newSheaf(t).file("TASKDATA.XML", []byte(nested(64))).read()
+	longest := `<PFD A="` + strings.Repeat("x", maxTag-len(`<PFD A=""/`)) + `"/>`
+	assert.Len(t, newSheaf(t).set(longest).read().Partfields, 1, "a tag as long as may be")
 	for text, want := range map[string]string{
 		nested(65):                   "elements nested more than 64 deep",
 		"<ISO11783_TaskData/></PFD>": "</PFD>, want no open element",

@@ -17,6 +17,7 @@ func TestWidthAgainstSections(t *testing.T) {
 	for width, want := range map[string][]string{
 		"8000": nil,
 		"8001": nil, // to a millimetre
+		"7999": nil,
 		"9500": {"device DVC1 is 9.500 m wide, its sections reach over 8.000 m; the sections are taken"},
 		"6000": {"device DVC1 is 6.000 m wide, its sections reach over 8.000 m; the sections are taken"},
 	} {
