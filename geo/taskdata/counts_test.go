@@ -35,7 +35,7 @@ func TestSumsInUnits(t *testing.T) {
 // that of other parts. One below nothing is none, and another entry or element is not
 // meant.
 func TestWhoseSum(t *testing.T) {
-	spreader := `<DVC A="DVC1" B="spreader"><DET A="DET1" B="1" C="1" E="0" F="0"/><DET A="DET3" B="3" C="2" E="2" F="1"/><DET A="DET2" B="2" C="2" E="1" F="1"/></DVC>`
+	spreader := `<DVC A="DVC1" B="spreader"><DET A="DET2" B="2" C="2" E="1" F="1"/><DET A="DET3" B="3" C="2" E="2" F="1"/><DET A="DET1" B="1" C="1" E="0" F="0"/></DVC>`
 	for _, test := range []struct {
 		sums []string
 		want float64

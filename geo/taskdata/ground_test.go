@@ -152,7 +152,7 @@ func TestNotesAreCounted(t *testing.T) {
 // Of sets that lie below each other the one nearest to the top is read, and the others
 // are noted.
 func TestSetsFartherDown(t *testing.T) {
-	files := map[string][]byte{"a/TASKDATA.XML": []byte(setText(`<TSK A="TSK1"/>`)), "a/old/TASKDATA.XML": []byte(setText(`<TSK A="TSK2"/>`)), "a/b/c/TASKDATA.XML": []byte(setText(`<TSK A="TSK3"/>`))}
+	files := map[string][]byte{"a/TASKDATA.XML": []byte(setText(`<TSK A="TSK1"/>`)), "a/Archive/TASKDATA.XML": []byte(setText(`<TSK A="TSK2"/>`)), "a/b/c/TASKDATA.XML": []byte(setText(`<TSK A="TSK3"/>`))}
 	s := newSheaf(t)
 	for name, data := range files {
 		s.file(name, data)

@@ -83,7 +83,7 @@ func TestPinsOffTheCentreLine(t *testing.T) {
 	// behind the pin and 1.5 m before the bar, whatever the drill hangs on.
 	own := strings.Replace(drill, "</DVC>", `<DET A="DET8" B="8" C="7" E="3" F="1"/></DVC>`, 1)
 	own = with(own, "DET3 0087 -60", "DET8 0086 500", "DET8 0087 250")
-	for _, id := range []string{"DET1", "DET8"} {
+	for _, id := range []string{"DET1", "DET3", "DET8"} {
 		track := oneTrack(t, log(newSheaf(t).set(tractor, moved(t, own, id), coupledTask)))
 		sameHitch(t, Hitch{AntennaToHitch: -4.5, AntennaRight: 0.31, HitchToBar: 6, Offset: 0.16, Connector: 1, Antenna: "DET8"}, track.Hitch)
 	}
