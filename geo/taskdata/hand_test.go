@@ -17,6 +17,7 @@ func TestWidthAgainstSections(t *testing.T) {
 	for width, want := range map[string][]string{
 		"8000": nil,
 		"8001": nil, // to a millimetre
+		"7999": nil,
 		"9500": {"device DVC1 is 9.500 m wide, its sections reach over 8.000 m; the sections are taken"},
 		"6000": {"device DVC1 is 6.000 m wide, its sections reach over 8.000 m; the sections are taken"},
 	} {
@@ -72,10 +73,12 @@ func TestCouplingWithAntenna(t *testing.T) {
 	const toTractor = `<CNN A="DVC2" B="DET22" C="DVC1" D="DET3"/>`
 	const toCart = `<CNN A="DVC1" B="DET3" C="DVC3" D="DET31"/>`
 	for _, couplings := range []string{toTractor + toCart, toCart + toTractor} {
-		task := `<TSK A="TSK1" G="4"><DAN C="DVC1"/>` + couplings + `<TLG A="TLG00001" C="1"/></TSK>`
-		track := oneTrack(t, newSheaf(t).set(tractor, drill, cart, task).log("TLG00001", headerText("008D DET2"), rows([]value{{0, 1}}, nil)))
-		assert.Equal(t, 3.5, track.Hitch.AntennaToHitch)
-		assert.Equal(t, "DET21", track.Hitch.Antenna)
+		for _, first := range []string{"DET20", "DET21"} {
+			task := `<TSK A="TSK1" G="4"><DAN C="DVC1"/>` + couplings + `<TLG A="TLG00001" C="1"/></TSK>`
+			track := oneTrack(t, newSheaf(t).set(moved(t, tractor, first), drill, cart, task).log("TLG00001", headerText("008D DET2"), rows([]value{{0, 1}}, nil)))
+			assert.Equal(t, 3.5, track.Hitch.AntennaToHitch)
+			assert.Equal(t, "DET21", track.Hitch.Antenna)
+		}
 	}
 }
 

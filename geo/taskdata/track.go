@@ -161,9 +161,6 @@ func (t *Track) work(log *Log, w works) {
 	count := t.Bar.Count
 	if len(w.sections) > 0 {
 		t.State = make([]uint32, n)
-		if count > MostSections {
-			count = MostSections
-		}
 	}
 	ids := map[State]uint32{}
 	id := uint32(0)

@@ -41,7 +41,7 @@ type source struct {
 	of    *Values
 	next  int   // in of.Records
 	first int   // condensed: the section in its lowest bits
-	one   int   // plain: the section it is of; -1 for the bar as a whole
+	one   int   // plain: the section it is of; 0 for the bar as a whole
 	place []int // where sections sit in Bar.Sections; nil for as they come
 }
 
@@ -61,14 +61,14 @@ func (b *bearing) sources(bar int, sections, place []int) works {
 	var w works
 	for at := bar; at >= 0; at = b.device.Elements[at].Parent {
 		if v := b.logged(at, ActualWorkState); v != nil && len(w.plain) == 0 {
-			w.plain = []source{{of: v, one: -1}}
+			w.plain = []source{{of: v}}
 		}
 		if len(w.sections) > 0 {
 			continue
 		}
 		for ddi := condensedFirst; ddi <= condensedLast; ddi++ {
 			if v := b.logged(at, ddi); v != nil {
-				w.sections = append(w.sections, source{of: v, first: int(ddi-condensedFirst) * condensedSections, place: place, one: -1})
+				w.sections = append(w.sections, source{of: v, first: int(ddi-condensedFirst) * condensedSections, place: place})
 			}
 		}
 	}
@@ -82,7 +82,7 @@ func (b *bearing) sources(bar int, sections, place []int) works {
 	if len(w.plain) == 0 {
 		for i := range b.device.Elements {
 			if v := b.logged(i, ActualWorkState); v != nil && b.device.Elements[i].Type != SectionElement && b.device.within(i, bar) {
-				w.plain = append(w.plain, source{of: v, one: -1})
+				w.plain = append(w.plain, source{of: v})
 			}
 		}
 	}
@@ -134,7 +134,7 @@ func (s *source) apply(record int, count int, state *State) bool {
 	}
 	raw := s.of.Raw[s.next-1]
 	if s.of.DDI == ActualWorkState {
-		s.put(state, max(0, s.one), count, raw == workOn)
+		s.put(state, s.one, count, raw == workOn)
 		return true
 	}
 	for i, one := range Condensed(raw) {
@@ -150,5 +150,7 @@ func (s *source) put(state *State, section, count int, on bool) {
 	if section < len(s.place) {
 		section = s.place[section]
 	}
-	state.set(section, on)
+	if section < MostSections { // of more, those at the right end are told by no bit
+		state.set(section, on)
+	}
 }

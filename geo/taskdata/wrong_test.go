@@ -160,6 +160,8 @@ func TestWrongLogs(t *testing.T) {
 		{"empty", headerText(), nil, 0, "0 bytes, not one whole record"},
 		{"a count that lies", headerText(), append(rows(nil)[:14:14], 255, 0, 0), 0, "17 bytes, not one whole record"},
 		{"cut short", headerText(), good[:len(good)-3], 2, "the file ends within record 3; its last 12 bytes are left out"},
+		{"no number of values", headerText(), good[:14], 0, "14 bytes, not one whole record"},
+		{"cut before a number of values", headerText(), good[:29], 1, "the file ends within record 2; its last 14 bytes are left out"},
 		{"unknown value", headerText("008D DET1"), rows([]value{{7, 1}}, nil), 2, "value 7, which the header does not have; left out"},
 		{"not on the Earth", headerText(), record{north: 2147483647, east: 2147483647}.append(rows(nil)), 2, "record whose position is not on the Earth; kept as having no fix"},
 		{"nowhere at all", headerText(), record{north: 2147483647, east: 2147483647}.append(nil), 0, "no record with a position on the Earth"},
