@@ -32,6 +32,7 @@ func TestColumnsOfAHeader(t *testing.T) {
 		{"lat,lon,speed_mph,speed_kmh", "54,10,10,36", 4.4704, -1, "latitude"},
 		{"lat,lon,speed_kmh,speed_mph", "54,10,36,10", 10, -1, "latitude"},
 		{"heading_de,lat,lon,bearing", "180,54,10,90", -1, 90, ""},
+		{"lat,lon,a;b;c", "54,10,1", -1, -1, "latitude"},
 		{"lat,lon,y,Y,x,x", "54,10,1,2,3,4", -1, -1, "latitude"},
 		{"lat,lon,heading (rad),heading", "54,10,1,90", -1, 90, "latitude"},
 	} {
@@ -54,6 +55,7 @@ func TestColumnsOfAHeader(t *testing.T) {
 	}
 	for header, want := range map[string]string{
 		"lat,lon,long":                    `two columns for the longitude, "lon" and "long", want one`,
+		"\n\r\n":                          `found columns "", want a header with columns lat and lon`,
 		"lat,latitude,lon":                `two columns for the latitude, "lat" and "latitude", want one`,
 		"lat,lon,heading,Heading":         `two columns for the heading, "heading" and "Heading", want one`,
 		"heading,lat,lon,head-ing":        `two columns for the heading, "heading" and "head-ing", want one`,
@@ -125,18 +127,20 @@ func TestEmptyTimes(t *testing.T) {
 // The first date with one reading tells the order of all, however late it stands; and times
 // with zones, which need no order, settle that there is nothing to tell.
 func TestOrderOfDates(t *testing.T) {
-	ambiguous := strings.Repeat("4/5/2026 06:00,1,2\n", 50)
+	ambiguous := strings.Repeat("4/5/2026 06:00,1,2\n", 2000) // more than is read to find the header
 	for _, c := range []struct{ rows, want, note string }{
 		{ambiguous + "13/5/2026 06:00,1,2\n", "2026-05-04", ""},
 		{ambiguous + "5/13/2026 06:00,1,2\n", "2026-04-05", ""},
-		{ambiguous + "12/12/2026 06:00,1,2\n", "2026-04-05", `51 x time: found "4/5/2026 06:00", want a date with one reading`},
-		{ambiguous + "2026-05-13T06:00:00Z,1,2\n", "2026-04-05", `50 x time: found "4/5/2026 06:00"`},
+		{ambiguous + "12/13/2026 06:00,1,2\n", "2026-04-05", ""},
+		{ambiguous + "13/12/2026 06:00,1,2\n", "2026-05-04", ""},
+		{ambiguous + "12/12/2026 06:00,1,2\n", "2026-04-05", `2001 x time: found "4/5/2026 06:00", want a date with one reading`},
+		{ambiguous + "2026-05-13T06:00:00Z,1,2\n", "2026-04-05", `2000 x time: found "4/5/2026 06:00"`},
 		{"4.5.2026 06:00,1,2\n", "2026-05-04", ""},
 		{"4-5-2026 06:00,1,2\n", "2026-04-05", `1 x time: found "4-5-2026 06:00"`},
 		{"2026/4/5 06:00,1,2\n", "2026-04-05", ""},
 		{",1,2\n4/5/2026 06:00,1,2\n31/5/2026 06:00,1,2\n", "2026-05-04", "1 x time: found nothing"},
 	} {
-		for _, size := range []int{16, 300, 1 << 20} {
+		for _, size := range []int{1000, 1 << 20} {
 			log, err := readPieces("time,lat,lon\n"+c.rows, size, Options{})
 			require.NoError(t, err)
 			assert.Equal(t, c.want, log.Fixes[0].Time.Time().Format("2006-01-02"), c.rows)
@@ -149,7 +153,18 @@ func TestOrderOfDates(t *testing.T) {
 			}
 		}
 	}
-	log := mustRead(t, "lat,lon,note,time\n1,2,\"a\nb\",4/5/2026 06:00\n1,2,c,31/5/2026 06:00\n1,2\n", Options{})
+	log := mustRead(t, "lat,lon,note,time\n1,2,a\n1,2,\"a\nb\",4/5/2026 06:00\n1,2,c,31/5/2026 06:00\n", Options{})
 	assert.Equal(t, "2026-05-04", log.Fixes[0].Time.Time().Format("2006-01-02"))
-	assert.Equal(t, []int32{2, 4}, log.Lines, "the first record goes on over a line's end")
+	assert.Equal(t, []int32{3, 5}, log.Lines, "the second record goes on over a line's end")
+}
+
+// A table with a fix is told to be one, so that its text need not be kept; one without is not.
+func TestTableSettles(t *testing.T) {
+	for rows, want := range map[string]int{"1,2\n3,4\n": 1, "x,2\n": 0, "": 0} {
+		settled := 0
+		text := TextOf([]byte("lat,lon\n" + rows))
+		text.Settle = func() { settled++ }
+		_, _ = ReadCSV("day.csv", text, Options{})
+		assert.Equal(t, want, settled, rows)
+	}
 }

@@ -136,6 +136,11 @@ func TestGeoJSONCover(t *testing.T) {
 	assert.Equal(t, []string{"", "7"}, log.Columns[0].Distinct)
 	requireNote(t, log, "hole in a polygon that was worked")
 
+	many := strings.NewReplacer(`"Polygon"`, `"MultiPolygon"`, "[[[", "[[[[", "]]]", "]]]]")
+	log = mustRead(t, collection(many.Replace(polygon(`"time":"2026-05-04T06:00:00Z"`, a)), many.Replace(polygon(`"time":"2026-05-04T06:00:01Z"`, b))), Options{})
+	require.Len(t, log.Cover, 2)
+	assert.InDelta(t, 11.0001, log.Fixes[1].At.Lon, 1e-9)
+
 	track := `{"type":"Feature","properties":{"times":["2026-05-04T06:00:00Z"]},"geometry":{"type":"LineString","coordinates":[[12,60]]}}`
 	log = mustRead(t, collection(polygon(`"time":"2026-05-04T06:00:00Z"`, a), polygon(`"time":"2026-05-04T06:00:01Z"`, b), track), Options{})
 	assert.Nil(t, log.Cover)
