@@ -293,3 +293,81 @@ func TestGuidesOfAPatch(t *testing.T) {
 	p.shells = []plane.Ring{ring(0.5, 20, 39.5, 20, 39.5, 50, 0.5, 50)}
 	assert.Len(t, edges(m, p), 2, "the outer ring and the hole")
 }
+
+// Beside slanted edges a way is on the ground on their one side only.
+func TestSeesBesideSlantedEdges(t *testing.T) {
+	for name, c := range map[string]struct {
+		field plane.Ring
+		way   [4]float64
+		want  bool
+	}{
+		"inside, below an edge that falls":       {ring(0, 0, 100, 0, 0, 100), [4]float64{42, 50, 48, 50}, true},
+		"outside, above an edge that falls":      {ring(0, 0, 100, 0, 0, 100), [4]float64{52, 50, 56, 50}, false},
+		"outside, far above an edge that falls":  {ring(0, 0, 100, 0, 0, 100), [4]float64{88, 48, 92, 52}, false},
+		"inside, right of an edge that rises":    {ring(0, 0, 100, 0, 100, 100), [4]float64{54, 50, 60, 50}, true},
+		"outside, left of an edge that rises":    {ring(0, 0, 100, 0, 100, 100), [4]float64{40, 50, 46, 50}, false},
+		"inside, far from the middle of the map": {ring(1000, 500, 1100, 500, 1000, 600), [4]float64{1020, 572, 1026, 572}, true},
+		"outside there":                          {ring(1000, 500, 1100, 500, 1000, 600), [4]float64{1030, 572, 1036, 572}, false},
+		"inside, by a flat edge":                 {ring(0, 0, 100, 0, 0, 20), [4]float64{20, 15, 24, 15}, true},
+		"outside, by a flat edge":                {ring(0, 0, 100, 0, 0, 20), [4]float64{26, 15, 30, 15}, false},
+	} {
+		g := newGround([]plane.Polygon{{Shell: c.field}})
+		assert.Equal(t, c.want, g.sees(at(c.way[0], c.way[1]), at(c.way[2], c.way[3])), name)
+		assert.Equal(t, c.want, g.sees(at(c.way[2], c.way[3]), at(c.way[0], c.way[1])), name+", back")
+	}
+}
+
+// A corner that leaves the side of a hole by 10 cm is none to drive round; those of a triangle are.
+func TestCornersOfASimpleOutline(t *testing.T) {
+	shell := ring(0, 0, 100, 0, 100, 100, 0, 100)
+	ragged := newGround([]plane.Polygon{{Shell: shell, Holes: []plane.Ring{ring(40, 40, 39.9, 50, 40, 60, 60, 60, 60, 40)}}})
+	assert.Len(t, ragged.corners, 4)
+	narrow := newGround([]plane.Polygon{{Shell: shell, Holes: []plane.Ring{ring(40, 40, 50, 40.4, 60, 40)}}})
+	assert.Len(t, narrow.corners, 3)
+}
+
+// Corners that lie within a centimetre are one, and a pass of a metre is a guide.
+func TestCornersOfGuides(t *testing.T) {
+	g := alongRing(ring(0, 0, 100, 0, 100, 0.005, 100, 100, 50, 100, 49.995, 100, 0, 100), at(90, 80))
+	for i := 1; i < len(g.along); i++ {
+		assert.Greater(t, (g.along[i] - g.along[i-1]).Metres(), 0.01)
+	}
+	p := &coverage.Pass{}
+	p.Poses = []work.Pose{{Bar: at(0, 0)}, {Along: plane.DistanceOf(1), Bar: at(0, 1)}}
+	short := bordering(p)
+	if assert.NotNil(t, short) {
+		assert.InDelta(t, 1, short.along[1].Metres(), 1e-9)
+	}
+	// Of three stretches of 100 m the middle one is seen no farther than to its ends.
+	m := float64(plane.Metre)
+	three := newGuide([]float64{0, 100 * m, 100 * m, 200 * m}, []float64{0, 0, 100 * m, 100 * m})
+	for y, want := range map[float64][2]float64{120: {200, 20}, -30: {100, 30}, 40: {140, 0}} {
+		s, off := three.see(1, 100*m, y*m)
+		assert.InDelta(t, want[0], s.Along.Metres(), 1e-9)
+		assert.InDelta(t, want[1], off.Metres(), 1e-9)
+	}
+}
+
+// The axis of a strip that lies between two of the directions that are tried first.
+func TestLongAxisBetweenDirections(t *testing.T) {
+	for _, degrees := range []float64{31.1, 28.7, 120.9, -0.7} {
+		s, c := math.Sincos(degrees * math.Pi / 180)
+		p := func(along, across float64) plane.Point { return at(along*s+across*c, along*c-across*s) }
+		sin, cos := longAxis(plane.Ring{p(0, 0), p(0, 4), p(1000, 4), p(1000, 0)})
+		assert.InDelta(t, s, sin, 1e-4, degrees)
+		assert.InDelta(t, c, cos, 1e-4, degrees)
+	}
+}
+
+// Lines that only touch, whichever end does, cross nowhere; and a line that goes up by 4 in 3,
+// by 3 in 4, and by 4 in 3 again turns by as much each time.
+func TestTouchingAndTurning(t *testing.T) {
+	for _, c := range [][8]float64{{0, 0, 10, 0, 7, 3, 3, 0}, {0, 0, 10, 0, 3, 0, 7, 3}, {0, 0, 10, 0, 0, -1, 0, 3}, {0, 0, 10, 0, 10, -1, 10, 3}, {0, 0, 10, 0, 2, 0, 5, 0}} {
+		_, cross := crossing(at(c[0], c[1]), at(c[2], c[3]), at(c[4], c[5]), at(c[6], c[7]))
+		assert.False(t, cross, c)
+	}
+	got := turnedAt([]plane.Point{at(0, 0), at(3, 4), at(7, 7), at(10, 11)})
+	for i, want := range []float64{0, math.Atan2(7, 24), 2 * math.Atan2(7, 24)} {
+		assert.InDelta(t, want, got[i], 1e-9)
+	}
+}
