@@ -100,7 +100,7 @@ func TestTimeColumnOfSomeLines(t *testing.T) {
 			"51.7,-2.4,,5/4/2026 9:03:14 AM\n51.7,-2.4,,5/4/2026 9:03:15 AM\n", []string{"2026-05-04T14:03:11", "2026-05-04T14:03:12", "2026-05-04T14:03:13"}},
 		"two kinds": {"2026-05-04T14:03:11Z,2026-05-04T09:03:11\n51.7,-2.4,5/4/2026 9:03:12 AM,2026-05-04T09:03:12\n", []string{"2026-05-04T14:03:11", "2026-05-04T09:03:12"}},
 	} {
-		log, err := read("day.csv", "lat,lon,iso_time,local_time\n51.7,-2.4,"+c.rows, Options{})
+		log, err := read("day.csv", "lat,lon,iso_time,timestamp\n51.7,-2.4,"+c.rows, Options{})
 		require.NoError(t, err, name)
 		assert.Equal(t, c.want, times(log), name)
 	}
