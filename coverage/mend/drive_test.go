@@ -69,10 +69,14 @@ func TestLegsBetweenRuns(t *testing.T) {
 	}
 
 	// The machine stands 3 m west of the field: it comes straight to it, and that is told.
-	l := newWays(newGround(holed()), at(-3, 14), runs).leg(-1, 0)
+	w = newWays(newGround(holed()), at(-3, 14), runs)
+	l := w.leg(-1, 0)
 	assert.Equal(t, []plane.Point{at(-3, 14), at(0, 14), at(10, 10)}, l.Way)
 	assert.InDelta(t, 3, l.Off.Metres(), 1e-9)
 	assert.InDelta(t, 3+math.Hypot(10, 4), l.Length.Metres(), 1e-6)
+	l = w.leg(0, 3)
+	assert.Equal(t, []plane.Point{at(10, 30), at(20, 30)}, l.Way, "once")
+	assert.Zero(t, l.Off)
 }
 
 // Between two parts of a field there is no way over it: a road is needed, which is taken to
@@ -110,11 +114,11 @@ func TestStraightOnByHand(t *testing.T) {
 	}
 }
 
-// At 2 m/s, with turns of 8 m: 100 m of way, an arc of 8 m and a run of 192 m are 150 s, and to
+// At 2 m/s, with turns of 8 m: 100 m of way, half a radian of arc and a run of 196 m are 150 s, and to
 // set in takes half a minute. By road 100 m are 300.
 func TestTimesOfADrive(t *testing.T) {
 	stop := func(place int, outside bool) Stop {
-		return Stop{Leg{Length: plane.DistanceOf(100), Worked: plane.DistanceOf(30), Turned: 1, Outside: outside}, Lane{Place: place, Length: plane.DistanceOf(192)}}
+		return Stop{Leg{Length: plane.DistanceOf(100), Worked: plane.DistanceOf(30), Turned: 0.5, Outside: outside}, Lane{Place: place, Length: plane.DistanceOf(196)}}
 	}
 	p := &Plan{Radius: 8 * plane.Metre, Stops: []Stop{stop(0, false), stop(1, true), stop(0, false)}}
 	near := func(want, got time.Duration) {
@@ -129,7 +133,7 @@ func TestTimesOfADrive(t *testing.T) {
 	near(640*time.Second, p.Time(2))
 	assert.InDelta(t, 300, p.Travel().Metres(), 1e-9)
 	assert.InDelta(t, 90, p.Worked().Metres(), 1e-9)
-	assert.InDelta(t, 576, p.Work().Metres(), 1e-9)
+	assert.InDelta(t, 588, p.Work().Metres(), 1e-9)
 }
 
 // A drive to a strip of 4 m by 50 m and to a speck that must be mended; another speck is small,
@@ -370,4 +374,49 @@ func TestTouchingAndTurning(t *testing.T) {
 	for i, want := range []float64{0, math.Atan2(7, 24), 2 * math.Atan2(7, 24)} {
 		assert.InDelta(t, want, got[i], 1e-9)
 	}
+}
+
+// Skips that touch are mended in one go where that takes fewer runs and works no more ground:
+//
+//	||   1 m and 1 m wide: one run    |   8 m and 8 m: two runs    +--   round a corner: two runs
+//	||                                                             |
+func TestTouchingSkipsInOneGo(t *testing.T) {
+	for name, c := range map[string]struct {
+		shells []plane.Ring
+		want   [][]int // the skips of each stop, whichever comes first
+	}{
+		"side by side, narrow": {[]plane.Ring{ring(0, 0, 1, 0, 1, 100, 0, 100), ring(1, 0, 2, 0, 2, 100, 1, 100)}, [][]int{{0, 1}}},
+		"side by side, wide":   {[]plane.Ring{ring(0, 0, 8, 0, 8, 100, 0, 100), ring(8, 0, 16, 0, 16, 100, 8, 100)}, [][]int{{0}, {1}}},
+		"behind each other":    {[]plane.Ring{ring(0, 0, 2, 0, 2, 60, 0, 60), ring(0, 60, 2, 60, 2, 100, 0, 100)}, [][]int{{0, 1}}},
+		"round a corner":       {[]plane.Ring{ring(0, 0, 2, 0, 2, 100, 0, 100), ring(2, 98, 2, 100, 100, 100, 100, 98).Reversed()}, [][]int{{0}, {1}}},
+	} {
+		m := &coverage.Map{
+			Field:    field.Field{Boundary: []plane.Polygon{{Shell: ring(-50, -50, 150, -50, 150, 150, -50, 150)}}},
+			Machines: []machine.Machine{{Implement: machine.Implement{Width: 10 * plane.Metre, Sections: machine.EqualSections(10*plane.Metre, 5)}}},
+		}
+		for i, shell := range c.shells {
+			shape := plane.Polygon{Shell: shell}
+			m.Regions = append(m.Regions, region.Region{Kind: region.Skip, Shape: shape, Area: shape.Area()})
+			m.Skips = append(m.Skips, cause.Skip{Region: i, Area: shape.Area(), Width: plane.DistanceOf(1), At: shell[0]})
+		}
+		if name == "round a corner" { // they share the short edge alone
+			m.Regions[0].Shape.Shell = ring(0, 0, 2, 0, 2, 98, 2, 100, 0, 100)
+		}
+		p := New(m, Options{Skips: []int{0, 1}, All: true, Start: at(1, -10)})
+		var got [][]int
+		for i := range p.Stops {
+			got = append(got, p.Stops[i].Run.Skips)
+		}
+		assert.ElementsMatch(t, c.want, got, name)
+		assert.Equal(t, [][]int{{0, 1}}, p.Places, name)
+	}
+}
+
+// A line that goes round the corners of a hole is not made simpler through it.
+func TestLineRoundAHoleIsNotCut(t *testing.T) {
+	g := newGround(holed())
+	round := []plane.Point{at(40.01, 30), at(40, 40), at(40, 60), at(40.01, 70)}
+	on, lost := g.onGround(round)
+	assert.Equal(t, round, on)
+	assert.Zero(t, lost)
 }
