@@ -420,3 +420,31 @@ func TestLineRoundAHoleIsNotCut(t *testing.T) {
 	assert.Equal(t, round, on)
 	assert.Zero(t, lost)
 }
+
+// From 0 to 1 it is shorter by way of both corners than straight to the second, and shorter
+// still over a place to stop at, which is no corner to go round:
+//
+//	0 --1-- 3 --1-- 4 --1-- 1      0 --10-- 4      0 --½-- 2 --½-- 1
+func TestShortestWayByHand(t *testing.T) {
+	w := &travel{places: []plane.Point{at(0, 0), at(1, 0), at(2, 0), at(3, 0), at(4, 0)}, asked: 3, reach: make([][]plane.Distance, 5)}
+	for i := range w.reach {
+		w.reach[i] = make([]plane.Distance, 5)
+		for k := range w.reach[i] {
+			w.reach[i][k] = plane.Distance(math.Inf(1))
+		}
+	}
+	for _, c := range []struct {
+		a, b int
+		long plane.Distance
+	}{{0, 3, 1}, {3, 4, 1}, {4, 1, 1}, {0, 4, 10}, {0, 2, 0.5}, {2, 1, 0.5}} {
+		w.reach[c.a][c.b], w.reach[c.b][c.a] = c.long, c.long
+	}
+	far, before := w.from(0)
+	assert.Equal(t, []plane.Distance{0, 3, 0.5, 1, 2}, far)
+	assert.Equal(t, []plane.Point{at(0, 0), at(3, 0), at(4, 0), at(1, 0)}, w.way(0, 1, before))
+	assert.True(t, w.joined())
+	w.reach[4][1], w.reach[2][1] = plane.Distance(math.Inf(1)), plane.Distance(math.Inf(1))
+	_, before = w.from(0)
+	assert.Nil(t, w.way(0, 1, before))
+	assert.False(t, w.joined())
+}

@@ -43,6 +43,7 @@ func TestTimesByHand(t *testing.T) {
 		{"2026-05-04T14:60:00Z", "", false},
 		{"2026-05-04T14:03:60Z", "", false},
 		{"2026-05-04T4:03:11Z", "2026-05-04T04:03:11", true},
+		{"2026-05-04T9:09:59Z", "2026-05-04T09:09:59", true},
 		{"2026-05-04T004:03:11Z", "", false},
 		{"2026-05-04T14:03:11.", "", false},
 		{"2026-05-04T14:03:11.09Z", "2026-05-04T14:03:11.09", true},
@@ -69,6 +70,7 @@ func TestTimesByHand(t *testing.T) {
 		{"2262-01-01T12:00:00Z", "", false},
 		// The year last: the month first, but with dots.
 		{"5/4/2026 14:03:11", "2026-05-04T20:03:11", false},
+		{"9/19/2029 19:09:09", "2029-09-20T01:09:09", false},
 		{"5/4/2026, 2:03:11 PM", "2026-05-04T20:03:11", false},
 		{"5-4-2026 14:03", "2026-05-04T20:03:00", false},
 		{"4.5.2026 14:03:11", "2026-05-04T20:03:11", false},
@@ -93,6 +95,7 @@ func TestTimesByHand(t *testing.T) {
 		// Numbers since 1970: seconds, thousandths, millionths, billionths.
 		{"1777903391", "2026-05-04T14:03:11", true},
 		{"1777903391.25", "2026-05-04T14:03:11.25", true},
+		{"1777903391.9", "2026-05-04T14:03:11.9", true},
 		{"1777903391500", "2026-05-04T14:03:11.5", true},
 		{"1777903391500.5", "2026-05-04T14:03:11.5005", true},
 		{"1777903391500000", "2026-05-04T14:03:11.5", true},
@@ -198,7 +201,7 @@ func TestNumberByHand(t *testing.T) {
 		{"12", false, 12, true}, {"-1.25", false, -1.25, true}, {"+.5", false, 0.5, true}, {"1.", false, 1, true}, {"19.09", false, 19.09, true},
 		{"1,5", true, 1.5, true}, {"1,5", false, 0, false}, {"1,5,6", true, 0, false}, {"1.5.6", false, 0, false}, {"1,000.5", true, 0, false},
 		{"-1,5e1", true, -15, true}, {"1,5e1", false, 0, false}, {"1.5e1", true, 15, true}, {"", false, 0, false}, {"-", false, 0, false}, {".", false, 0, false}, {"inf", false, 0, false}, {"0x10", false, 0, false},
-		{"1e400", false, 0, false}, {"9007199254740993", false, 9007199254740992, true}, {"12345678901234567890", false, 12345678901234567890, true},
+		{"1e400", false, 0, false}, {"1e+2", false, 100, true}, {"9007199254740993", false, 9007199254740992, true}, {"12345678901234567890", false, 12345678901234567890, true},
 		{"0.00000000000000000000001", false, 1e-23, true}, {"0.0000000000000000000001", false, 1e-22, true}, {"1/2", false, 0, false}, {"1:2", false, 0, false},
 	} {
 		got, ok := Number([]byte(c.text), c.comma)
