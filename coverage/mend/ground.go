@@ -161,11 +161,9 @@ func (g *drivable) sees(a, b plane.Point) bool {
 			clear = false
 			return false
 		}
-		on := 0
 		for _, p := range [2]plane.Point{e.a, e.b} {
 			if plane.OnSegment(a, b, p) {
 				touches = append(touches, share(p))
-				on++
 			}
 		}
 		if s1 == plane.Straight && s2 == plane.Straight {

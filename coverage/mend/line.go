@@ -48,9 +48,6 @@ func withoutLoops(line []plane.Point) []plane.Point {
 	out := line[:0:0]
 	for i := 0; i < len(line); i++ {
 		out = append(out, line[i])
-		if i+1 >= len(line) {
-			break
-		}
 		for j := min(len(line)-2, i+window); j > i+1 && turned[j]-turned[i] > half; j-- {
 			if at, cross := crossing(line[i], line[i+1], line[j], line[j+1]); cross {
 				out = append(out, at)

@@ -242,3 +242,55 @@ func TestImproveLeavesNoBetterStep(t *testing.T) {
 		}
 	}
 }
+
+// A run put into an order costs as much as the order grows by.
+func TestPutInCostsWhatTheOrderGrowsBy(t *testing.T) {
+	c := randomCosts(rand.New(rand.NewPCG(4, 11)), 6)
+	order := []visit{{3, 1}, {0, 0}, {5, 1}, {2, 0}}
+	for at := range len(order) + 1 {
+		for _, v := range []visit{{1, 0}, {1, 1}, {4, 0}} {
+			grown := c.total(slices.Insert(slices.Clone(order), at, v)) - c.total(order)
+			assert.InDelta(t, grown, c.putIn(order, at, v), orderTolerance, "%v at %d", v, at)
+		}
+	}
+	assert.InDelta(t, c.total([]visit{{4, 1}}), c.putIn(nil, 0, visit{4, 1}), orderTolerance)
+}
+
+// The cheapest is put in first, and each next where it costs least: of places along a line,
+// begun at its one end, each comes as it lies.
+func TestInsertAlongALine(t *testing.T) {
+	order := pointCosts([]float64{500, 100, 400, 300, 200}, make([]float64, 5), 0, 0).insert()
+	var runs []int
+	for _, v := range order {
+		runs = append(runs, v.run)
+	}
+	assert.Equal(t, []int{1, 4, 3, 2, 0}, runs)
+}
+
+// Places 100 apart along a line, of which six are gone through backward: they are turned round
+// in one step, and one that is gone to too early is moved.
+func TestOneStepOfAnImprovement(t *testing.T) {
+	x := make([]float64, 10)
+	for i := range x {
+		x[i] = 100 * float64(i)
+	}
+	c := pointCosts(x, make([]float64, 10), -100, 0)
+	visits := func(runs ...int) (out []visit) {
+		for _, run := range runs {
+			out = append(out, visit{run, 0})
+		}
+		return out
+	}
+	backward := visits(0, 1, 7, 6, 5, 4, 3, 2, 8, 9)
+	assert.InDelta(t, 2000, c.total(backward), orderTolerance)
+	assert.True(t, c.turnOne(backward))
+	assert.InDelta(t, 1000, c.total(backward), orderTolerance)
+	assert.False(t, c.turnOne(backward))
+	early := visits(0, 7, 1, 2, 3, 4, 5, 6, 8, 9)
+	moved := false
+	for c.moveOne(early) {
+		moved = true
+	}
+	assert.True(t, moved)
+	assert.InDelta(t, 1000, c.total(early), orderTolerance)
+}

@@ -50,7 +50,7 @@ func planColumns(file string, line int, separator byte, names []string, beside f
 			order += naming.Ranks() // behind all whole names
 		}
 		if r < naming.Roles {
-			if old := p.at[r]; old >= 0 && (r <= naming.Lon || order == rank[r]) && order >= 0 && r < naming.Northing {
+			if old := p.at[r]; old >= 0 && (r <= naming.Lon || order == rank[r]) && r < naming.Northing {
 				if r <= naming.Lon || naming.Same(names[old], name) {
 					return nil, &SyntaxError{File: file, Line: line, Where: "header",
 						Found: fmt.Sprintf("two columns for the %s, %q and %q", r.String(), names[old], name), Want: "one"}

@@ -147,7 +147,7 @@ func (r *gpxReader) open(element xml.StartElement) error {
 				r.version = "1.0"
 			}
 		}
-	case depth == 2 && name == "trk", depth == 3 && name == "trkseg" && r.path[1] == "trk":
+	case depth == 3 && name == "trkseg" && r.path[1] == "trk":
 		r.part()
 	case depth == 4 && name == "trkpt" && r.path[2] == "trkseg":
 		r.inPoint = depth

@@ -39,6 +39,14 @@ func TestTimeColumns(t *testing.T) {
 		{"ISO before local text, both local", "time,local_time", "5/4/2026 2:03:11 PM,2026-05-04T14:03:11", local, 1, "local_time"},
 		{"ISO before date and time", "date,time,isotime", "5/4/2026,9:03:11 AM,2026-05-04T14:03:11Z", utc, 0, "isotime"},
 		{"names decide between equals", "time,timestamp", "2026-05-04T14:00:00Z,2026-05-04T14:03:11Z", utc, 0, "timestamp"},
+		{"0 h, where there is no time of day", "time", "2026-05-04T00:00:00Z", "2026-05-04T00:00:00Z", 0, "time"},
+		{"local ISO before a pair as good", "date,time,local_time", "2026-05-04,14:00:00,2026-05-04T14:03:11", local, 1, "local_time"},
+		{"a pair before local text", "date,time,local_time", "2026-05-04,14:03:11,5/4/2026 1:00:00 PM", local, 1, "time"},
+		{"a pair with 0 h behind the ISO date before local text", "date,time,local_time", "2026-05-04T00:00:00,14:03:11,5/4/2026 1:00:00 PM", local, 1, "time"},
+		{"local text before a pair as good", "date,time,local_time", "5/4/2026 12:00:00 AM,14:00:00,5/4/2026 2:03:11 PM", local, 1, "local_time"},
+		{"called time before called date", "date,time", "2026-05-04T14:00:00Z,2026-05-04T14:03:11Z", utc, 0, "time"},
+		{"called time before called date, the other way round", "time,date", "2026-05-04T14:03:11Z,2026-05-04T14:00:00Z", utc, 0, "time"},
+		{"the first of two that are named alike", "time (a),time (b)", "2026-05-04T14:03:11Z,2026-05-04T14:00:00Z", utc, 0, "time (a)"},
 		{"an empty one is none", "timestamp,time", ",2026-05-04T14:03:11Z", utc, 0, "time"},
 		{"dates alone", "date", "2026-05-04", "", 0, ""},
 		{"dates alone that are called time", "time,date", "2026/05/04,2026-05-04", "", 0, ""},
@@ -77,4 +85,23 @@ func TestTimeColumnNowAndThen(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, log.Fixes, 3)
 	assert.Equal(t, 3, log.Zoneless)
+}
+
+// A column that is filled as often as not is one of times, and of values that are as many of
+// one kind as of another those that say more count.
+func TestTimeColumnOfSomeLines(t *testing.T) {
+	for name, c := range map[string]struct {
+		rows string
+		want []string
+	}{
+		"one of two":   {"2026-05-04T14:03:11Z,5/4/2026 9:03:11 AM\n51.7,-2.4,,5/4/2026 9:03:12 AM\n", []string{"2026-05-04T14:03:11"}},
+		"two of three": {"2026-05-04T14:03:11Z,5/4/2026 9:03:11 AM\n51.7,-2.4,2026-05-04T14:03:12Z,5/4/2026 9:03:12 AM\n51.7,-2.4,,5/4/2026 9:03:13 AM\n", []string{"2026-05-04T14:03:11", "2026-05-04T14:03:12"}},
+		"three of five": {"2026-05-04T14:03:11Z,5/4/2026 9:03:11 AM\n51.7,-2.4,2026-05-04T14:03:12Z,5/4/2026 9:03:12 AM\n51.7,-2.4,2026-05-04T14:03:13Z,5/4/2026 9:03:13 AM\n" +
+			"51.7,-2.4,,5/4/2026 9:03:14 AM\n51.7,-2.4,,5/4/2026 9:03:15 AM\n", []string{"2026-05-04T14:03:11", "2026-05-04T14:03:12", "2026-05-04T14:03:13"}},
+		"two kinds": {"2026-05-04T14:03:11Z,2026-05-04T09:03:11\n51.7,-2.4,5/4/2026 9:03:12 AM,2026-05-04T09:03:12\n", []string{"2026-05-04T14:03:11", "2026-05-04T09:03:12"}},
+	} {
+		log, err := read("day.csv", "lat,lon,iso_time,timestamp\n51.7,-2.4,"+c.rows, Options{})
+		require.NoError(t, err, name)
+		assert.Equal(t, c.want, times(log), name)
+	}
 }

@@ -130,7 +130,10 @@ func halfDay(hour int, text []byte) (int, []byte, bool) {
 		return hour, text, true
 	}
 	afternoon := rest[0] == 'P' || rest[0] == 'p'
-	if !afternoon && rest[0] != 'A' && rest[0] != 'a' || hour < 1 || hour > 12 {
+	if !afternoon && rest[0] != 'A' && rest[0] != 'a' { // perhaps a zone: GMT
+		return hour, text, true
+	}
+	if hour < 1 || hour > 12 {
 		return 0, nil, false
 	}
 	hour %= 12

@@ -110,7 +110,7 @@ func epoch(text []byte) (geo.Instant, bool) {
 	case n >= 1e17:
 		unit = 1
 	default:
-		return 0, false
+		return scientificEpoch(text)
 	}
 	if n > math.MaxInt64/unit-1 {
 		return 0, false
