@@ -148,7 +148,7 @@ func TestOrderOfDates(t *testing.T) {
 			if c.note == "" {
 				assert.Empty(t, log.Notes)
 			} else if assert.Len(t, log.Notes, 1) {
-				assert.Contains(t, fmt.Sprintf("%d x %s", log.Notes[0].Count, log.Notes[0].Text), c.note)
+				assert.Contains(t, noteTexts(log)[0], c.note)
 				assert.Equal(t, 2, log.Notes[0].Line)
 			}
 		}

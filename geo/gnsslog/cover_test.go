@@ -66,11 +66,7 @@ func TestFromShapes(t *testing.T) {
 	assert.Equal(t, square(11, 60, 2e-4).At, log.Cover[1], "without its last corner, which is the first")
 	assert.Equal(t, second.Loose[2].At, log.Cover[3])
 	assert.Equal(t, []Meaning{{"polygon", "the ground that was worked"}, {"time", "time"}, {"rate", "kept as text"}}, log.Understood)
-	var notes []string
-	for _, n := range log.Notes {
-		notes = append(notes, fmt.Sprintf("%d x %s", n.Count, n.Text))
-	}
-	assert.Equal(t, []string{"2 x a line left out", "1 x a point left out", "2 x hole in a polygon that was worked; taken as worked"}, notes)
+	assert.Equal(t, []string{"2 x a line left out", "1 x a point left out", "2 x hole in a polygon that was worked; taken as worked"}, noteTexts(log))
 
 	log, err = FromShapes("day.x", "X", shapesOf(worked("2026-05-04T06:00:00Z", square(10, 60, 2e-4)), worked("2026-05-04T06:00:01Z", square(11, 60, 2e-4))), Options{})
 	require.NoError(t, err)

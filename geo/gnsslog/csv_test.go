@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/binary"
 	"errors"
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -46,6 +47,14 @@ func requireNote(t *testing.T, log *Log, text string) {
 		}
 	}
 	t.Errorf("no note says %q: %v", text, log.Notes)
+}
+
+// noteTexts are the notes of a log, each with how often it holds.
+func noteTexts(log *Log) (out []string) {
+	for _, n := range log.Notes {
+		out = append(out, fmt.Sprintf("%d x %s", n.Count, n.Text))
+	}
+	return out
 }
 
 // instant is a time of RFC 3339.

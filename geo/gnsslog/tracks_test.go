@@ -58,11 +58,7 @@ func TestTracksWithTimesNowAndThen(t *testing.T) {
 		}
 		assert.Equal(t, c.lons, lons, name)
 		assert.Equal(t, c.breaks, log.Breaks, name)
-		var notes []string
-		for _, n := range log.Notes {
-			notes = append(notes, fmt.Sprintf("%d x %s", n.Count, n.Text))
-		}
-		assert.Equal(t, c.notes, notes, name)
+		assert.Equal(t, c.notes, noteTexts(log), name)
 	}
 }
 

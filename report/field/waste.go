@@ -18,7 +18,7 @@ func (d *Document) bestChange(u quantity.Units) string {
 	return words.Saving(u, &d.Changes[0], func(i int) string { return words.Name(d.Accounts[i].Product.Name) })
 }
 
-// skipLoss says what the skips cost; "" without a crop or without skips.
+// skipLoss says what the skips cost; "" without the yield of a crop or without skips.
 func (d *Document) skipLoss(u quantity.Units) string {
 	l, crop := d.Loss, "crop"
 	if name := d.CropName(); name != "" {
