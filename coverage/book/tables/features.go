@@ -22,10 +22,10 @@ type layerTable struct {
 	first, last string            // when the work was
 	during      string            // a condition around one on first and last
 	filters     map[string]string // conditions, each with one mark
-	// bounds is what stands before the columns of a box on the map that holds the features;
-	// "" where there are none. Where rows are kept apart, PostgreSQL asks its indices of shapes
-	// only after it has looked at every row: plain numbers leave it few to ask of.
-	bounds string
+	// boxed reports that the table has columns of the box on the map that holds each feature.
+	// Where rows are kept apart, PostgreSQL asks its indices of shapes only after it has looked
+	// at every row: plain numbers leave it few to ask of.
+	boxed bool
 }
 
 // roundOff is more than two ways to the same latitude differ on the map, in degrees: 0.1 mm.
@@ -65,7 +65,7 @@ var layerTables = map[string]layerTable{
 			"crop":     "(SELECT crops.name FROM crops WHERE crops.id = t.crop)",
 			"machines": fmt.Sprintf(namesWorked, "machine"), "operators": fmt.Sprintf(namesWorked, "operator"),
 		},
-		first: "t.first_work", last: "t.last_work", during: "%s", bounds: "t.",
+		first: "t.first_work", last: "t.last_work", during: "%s", boxed: true,
 		filters: map[string]string{"field": "t.name = %s", "farm": ofFarm, "year": "t.year = %s",
 			"crop": fmt.Sprintf(ofCrop, "t"), "machine": fmt.Sprintf(machineIn, "t.id")},
 	},
@@ -120,10 +120,10 @@ func (b *Book) from(q *asked, l *layerTable, of book.Selection, near bool) error
 			first := len(q.values) + 1
 			q.values = append(q.values, box.West, box.South, box.East, box.North)
 			part := b.dialect.Near(strings.Trim(l.table, `"`), first)
-			if l.bounds != "" {
+			if l.boxed {
 				least, most := book.OnMap(geo.LonLat{Lon: box.West, Lat: box.South}), book.OnMap(geo.LonLat{Lon: box.East, Lat: box.North})
-				part += fmt.Sprintf(" AND %[1]sx_most >= %[2]s AND %[1]sx_least <= %[3]s AND %[1]sy_most >= %[4]s AND %[1]sy_least <= %[5]s",
-					l.bounds, q.mark(least.X), q.mark(most.X), q.mark(least.Y-roundOff), q.mark(most.Y+roundOff))
+				part += fmt.Sprintf(" AND t.x_most >= %s AND t.x_least <= %s AND t.y_most >= %s AND t.y_least <= %s",
+					q.mark(least.X), q.mark(most.X), q.mark(least.Y-roundOff), q.mark(most.Y+roundOff))
 			}
 			if !near {
 				part += " AND " + b.dialect.Meets(first)

@@ -85,9 +85,7 @@ func (b *Book) sift(of book.Sieve, box book.MapBox) *clause {
 		*last += driven.String() + ")"
 		c.values = driven.values
 	}
-	if named := strings.TrimSpace(of.Named); named != "" {
-		c.and(b.dialect.Holds("called")+" > 0", strings.ToLower(named))
-	}
+	b.called(c, of.Named)
 	if !of.First.IsZero() {
 		c.and("last_work >= ?", b.dialect.Time(of.First.UTC()))
 	}
@@ -95,6 +93,13 @@ func (b *Book) sift(of book.Sieve, box book.MapBox) *clause {
 		c.and("last_work < ?", b.dialect.Time(of.Last.UTC().AddDate(0, 0, 1)))
 	}
 	return c
+}
+
+// called adds the condition that the name of a field has a part, in small letters or large.
+func (b *Book) called(c *clause, part string) {
+	if part = strings.TrimSpace(part); part != "" {
+		c.and(b.dialect.Holds("called")+" > 0", strings.ToLower(part))
+	}
 }
 
 // driven is the condition of what a machine did that an operator drove, near a box of the

@@ -201,9 +201,7 @@ const latestFirst = " ORDER BY last_work IS NULL, last_work DESC, name, id"
 func (b *Book) Standing(ctx context.Context, of book.Choice) (list []book.Standing, all int, err error) {
 	c := &clause{}
 	c.and("1 = 1")
-	if named := strings.TrimSpace(of.Named); named != "" {
-		c.and(b.dialect.Holds("called")+" > 0", strings.ToLower(named))
-	}
+	b.called(c, of.Named)
 	if of.Except != "" {
 		c.and("NOT EXISTS (SELECT 1 FROM sources WHERE sources.job = assessments.job AND substr(source, 1, length(CAST(? AS TEXT))) = ?)", of.Except, of.Except)
 	}

@@ -191,10 +191,10 @@ func cropOf(e entry) *agronomy.Crop {
 	if !e.given() {
 		return nil
 	}
-	e.mapping("name", "yield", "bushel", "price", "compensation")
+	worth := []string{"yield", "bushel", "price", "compensation"}
+	e.mapping(append([]string{"name"}, worth...)...)
 	c := &agronomy.Crop{Name: e.get("name").text("a name")}
-	worth := slices.ContainsFunc([]string{"yield", "bushel", "price", "compensation"}, func(key string) bool { return e.get(key).given() })
-	if c.Name != "" && !worth {
+	if c.Name != "" && !slices.ContainsFunc(worth, func(key string) bool { return e.get(key).given() }) {
 		return c
 	}
 	bushel := e.get("bushel").positive(quantity.Just(quantity.Mass))
