@@ -111,6 +111,82 @@ func TestInferredOtherWork(t *testing.T) {
 	}
 }
 
+// A drive with the bar lifted over ground that is worked later is no work, nor is one over a
+// strip that was left out.
+func TestInferredDrives(t *testing.T) {
+	drive := func(p *covertest.Path, x, y, degrees, length float64) {
+		p.Off().TurnTo(covertest.Stance{XY: covertest.XY{X: x, Y: y}, Heading: degrees * math.Pi / 180}).Straight(length)
+	}
+	for _, rate := range []float64{1, 5} {
+		for name, s := range map[string]*covertest.Scene{
+			"across the passes to come": lines(rate, func(p *covertest.Path, ground covertest.Shape, g covertest.Lines) {
+				twoRounds(p, ground)
+				drive(p, -60, -70, 45, 150)
+				p.Lines(g)
+			}),
+			"between the lines of two passes to come": lines(rate, func(p *covertest.Path, ground covertest.Shape, g covertest.Lines) {
+				twoRounds(p, ground)
+				drive(p, 3, -75, 0, 150)
+				p.Lines(g)
+			}),
+			"along the headland, a little off its line": lines(rate, func(p *covertest.Path, ground covertest.Shape, g covertest.Lines) {
+				twoRounds(p, ground)
+				drive(p, -60, 85, 90, 120)
+				p.Lines(g)
+			}),
+			"before the headland, which comes last": lines(rate, func(p *covertest.Path, ground covertest.Shape, g covertest.Lines) {
+				p.Lines(g)
+				drive(p, 112, 60, 180, 120)
+				twoRounds(p, ground)
+			}),
+			"over a strip that was left out": lines(rate, func(p *covertest.Path, ground covertest.Shape, g covertest.Lines) {
+				twoRounds(p, ground)
+				g.Adjust = func(i int, l *covertest.Line) {
+					switch {
+					case i == 11:
+						l.Runs = nil
+					case i > 11: // or it would drive back along that strip
+						l.Back = !l.Back
+					}
+				}
+				p.Lines(g)
+				drive(p, -30, -60, 15, 150)
+			}),
+		} {
+			holdsInferred(t, s, fmt.Sprintf("%s, %v Hz", name, rate))
+		}
+	}
+}
+
+// Machines that share a field drive over one another's land: what one works later is no work
+// of the other.
+func TestInferredLands(t *testing.T) {
+	const width = 9
+	ground := covertest.Rectangle(-120, -100, 120, 100)
+	s := covertest.NewScene("lands", ground)
+	for k, name := range []string{"drill A", "drill B"} {
+		p := covertest.NewPath(6)
+		if k == 0 {
+			twoRounds(p, ground)
+		} else {
+			p.Off().TurnTo(covertest.Stance{XY: covertest.XY{X: -90, Y: -60}, Heading: 50 * math.Pi / 180}).Straight(160)
+		}
+		p.Lines(covertest.Lines{
+			Ground: ground.Inset(2 * width), Width: width, Spacing: width - 0.1, RunIn: 5,
+			Adjust: func(i int, l *covertest.Line) {
+				if (i < 12) != (k == 0) {
+					l.Runs = nil
+				}
+			},
+		})
+		s.Drive(covertest.Rig{
+			Name: name, Implement: covertest.Mounted(width, 3, 4), Path: p,
+			Speed: 2, Rate: 2, Seed: uint64(11 + k), Defects: []covertest.Defect{covertest.White(0.02)},
+		})
+	}
+	holdsInferred(t, s, "two drills")
+}
+
 // A field with a hole that passes go round, corners driven round, and the bar
 // lifted on the way over new ground to the hole and from it.
 func TestInferredHole(t *testing.T) {

@@ -9,8 +9,9 @@
 //
 //	stance.Walk --unstated.go--> legs    cut at the turns; where the bar turns too tightly,
 //	                                     drives too fast or backs up, it is lifted
-//	legs        --infer.go-----> Pass    the stretches of them that win new ground of the field;
+//	legs        --infer.go-----> spells  the stretches of them that win new ground of the field;
 //	                                     freshness.go says which ground that is
+//	spells      --claim.go-----> Pass    those that are left when each is held against all others
 //	Pass        --fast.go------> Pass    without those that are the way from machine to machine
 //
 // pose.go is a pass's bar at one time, thin.go the poses that matter, rate.go what

@@ -11,7 +11,12 @@ import (
 // anywhere if that is nil, and in none of taken.
 type freshness struct {
 	of    *raster.Bitmap
-	taken []*raster.Bitmap
+	taken []ground
+}
+
+// Ground is asked place by place.
+type ground interface {
+	Has(plane.Point) bool
 }
 
 // has reports whether a place is still unworked.
@@ -37,4 +42,21 @@ func (f *freshness) width(b stance.Bar, im *machine.Implement, every plane.Lengt
 		}
 	}
 	return (width * fresh / points).Metres()
+}
+
+// atLeast reports whether so many metres of the bar of an implement at b are over unworked
+// ground, as [freshness.width] counts them.
+func (f *freshness) atLeast(least float64, b stance.Bar, im *machine.Implement, every plane.Length) bool {
+	left := im.Sections[0].Left
+	width := im.Sections[len(im.Sections)-1].Right - left
+	points := max(1, width/every)
+	fresh := plane.Length(0)
+	for k := range points {
+		if f.has(b.End(left + width*(2*k+1)/(2*points))) {
+			if fresh++; (width * fresh / points).Metres() >= least {
+				return true
+			}
+		}
+	}
+	return false
 }

@@ -21,7 +21,8 @@ import (
 //   - The way of any other log is cut into legs at the turns. Where the machine
 //     turns hard, or drives faster than any work, the bar does not work.
 //   - Legs along the boundary come first, as crews work a field, then the rest
-//     in order of time, and short ones last. A stretch of a leg is work if it wins
+//     in order of time, then short ones, and turns last. First each takes what wins much of
+//     the bar's width, and then all take what wins any. A stretch of a leg is work if it wins
 //     more new ground of the field than it crosses of worked ground or of ground
 //     outside the field. So a bar is lifted where it comes onto the headland, and
 //     lowered where it leaves it:
@@ -29,8 +30,8 @@ import (
 //     headland   |    field     | headland
 //     . . . . . .|==============|. . . . . .
 //
-//   - Finally, spells whose new ground was mostly worked again by later passes are
-//     reclassified as travel.
+//   - What was taken is settled (claim.go): a drive over ground that others work as well is
+//     travel, and the ground is theirs.
 //
 // A leg over no new ground is travel. Ground worked again on purpose looks the
 // same, and is counted as doubtful.
@@ -41,10 +42,10 @@ import (
 const (
 	leastNew    = 0.25    // m of the bar over new ground, at least: the last pass of a field often wins little
 	leastInBend = 0.3     // of the bar's width over new ground, at least, in a bend: there an end of it swings out
+	leastWide   = 0.3     // of the bar's width over new ground, at least, for what is taken first
 	leastWon    = 1.0 / 3 // working widths of new ground, for a stretch to be work
 	shortLeg    = 4.0     // working widths: a shorter leg may be part of a turn, and comes last
 	longRunIn   = 2.0     // working widths that a bar runs at most before it is lowered
-	ownLeast    = 0.3     // share of a spell's new ground that no other pass works, at least, for it to be work
 	longTravel  = 3.0     // working widths over worked ground, straight on, that may be work again
 
 	// inBend is a penalty: a step over worked ground, or over ground outside the
@@ -71,6 +72,8 @@ type inferrer struct {
 	edges    near.Index       // of them
 	own      []*raster.Bitmap // by machine
 	headland *raster.Bitmap   // along the boundary, by any machine
+	wide     bool             // only what wins much is taken
+	groups   []int            // by machine: those of one number share the work; nil: not known yet
 }
 
 // inferWork works out when the machines of unclear were working. logged are
@@ -88,7 +91,7 @@ func inferWork(field *field.Field, machines []machine.Machine, unclear []*unstat
 		}
 	}
 	in.edges = near.New(edges)
-	var legs []leg
+	var legs []*leg
 	for _, l := range unclear {
 		legs = append(legs, l.look()...)
 	}
@@ -101,31 +104,39 @@ func inferWork(field *field.Field, machines []machine.Machine, unclear []*unstat
 	for _, r := range in.rings {
 		in.zone.Fill(plane.Within(r, deep))
 	}
-	for i := range legs {
-		r := &legs[i]
-		r.headland = in.along(len(r.samples), func(k int) plane.Point { return r.samples[k].bar().At })
-		switch way := r.way() / r.by.im.Width.Metres(); {
-		case way < shortLeg:
+	for _, r := range legs {
+		r.sides = in.sides(r)
+		r.headland = in.along(len(r.samples), func(k int) plane.Point { return r.samples[k].bar().At }) &&
+			(!r.bend || in.follows(r, deep))
+		switch {
+		case r.bend && !r.headland:
+			r.rank = 3
+		case r.run/r.by.im.Width.Metres() < shortLeg:
 			r.rank = 2
 		case !r.headland:
 			r.rank = 1
 		}
 	}
-	slices.SortStableFunc(legs, func(a, b leg) int {
+	slices.SortStableFunc(legs, func(a, b *leg) int {
 		return cmp.Or(
 			cmp.Compare(a.rank, b.rank),
 			cmp.Compare(a.samples[0].at, b.samples[0].at),
 			cmp.Compare(machines[a.by.pass.Machine].Name, machines[b.by.pass.Machine].Name))
 	})
-	in.takeAll(unclear, legs, logged)
-	if in.crossings(unclear) {
+	if len(machines) > 1 {
 		in.takeAll(unclear, legs, logged)
+		in.groups = in.shareWork(unclear)
+	} else {
+		in.groups = []int{0}
 	}
-	for _, l := range unclear {
-		for i := range l.spells {
-			in.trim(&l.spells[i])
+	var cs *claims
+	for range mostRounds {
+		in.takeAll(unclear, legs, logged)
+		if cs = in.claim(unclear, logged); !cs.settle() && !cs.takeBack(legs) {
+			break
 		}
 	}
+	cs.store(unclear)
 }
 
 // How much memory and time inference may take. A fix is allowed twice the cells and
@@ -144,13 +155,12 @@ const (
 
 // fineness chooses the grain of the bitmaps and the spacing of looks along a bar:
 // the usual ones, unless they cost too much for so many fixes.
-func (in *inferrer) fineness(unclear []*unstated, legs []leg, logged []Pass, around plane.Box, deep plane.Length) {
+func (in *inferrer) fineness(unclear []*unstated, legs []*leg, logged []Pass, around plane.Box, deep plane.Length) {
 	fixes, swept, looks := 0, 0.0, 0.0
 	for _, l := range unclear {
 		fixes += len(l.Fixes)
 	}
-	for i := range legs {
-		r := &legs[i]
+	for _, r := range legs {
 		width := r.by.im.Width
 		swept += r.way() * float64(plane.Metre) * float64(width)
 		looks += float64(len(r.samples)) * float64(width/usuallyEvery)
@@ -177,11 +187,11 @@ func (in *inferrer) fineness(unclear []*unstated, legs []leg, logged []Pass, aro
 
 // whereabouts returns a box around all that bars, as wide as the widest, come over on the
 // legs and in the passes: a boundary may reach much farther.
-func whereabouts(widest plane.Length, legs []leg, passes []Pass) plane.Box {
+func whereabouts(widest plane.Length, legs []*leg, passes []Pass) plane.Box {
 	box, by := plane.Empty(), plane.Point{X: widest, Y: widest}
-	for i := range legs {
-		for k := range legs[i].samples {
-			at := legs[i].samples[k].bar().At
+	for _, r := range legs {
+		for k := range r.samples {
+			at := r.samples[k].bar().At
 			box = box.Add(at.Add(by)).Add(at.Sub(by))
 		}
 	}
@@ -195,7 +205,7 @@ func whereabouts(widest plane.Length, legs []leg, passes []Pass) plane.Box {
 
 // takeAll finds what is work in the legs, in their order, on ground that only
 // the logged passes have worked.
-func (in *inferrer) takeAll(unclear []*unstated, legs []leg, logged []Pass) {
+func (in *inferrer) takeAll(unclear []*unstated, legs []*leg, logged []Pass) {
 	in.own, in.headland = nil, raster.New(in.grain)
 	for range in.machines {
 		in.own = append(in.own, raster.New(in.grain))
@@ -207,41 +217,42 @@ func (in *inferrer) takeAll(unclear []*unstated, legs []leg, logged []Pass) {
 	for _, l := range unclear {
 		l.spells, l.doubt, l.over = nil, 0, 0
 	}
-	for i := range legs {
-		in.take(&legs[i])
+	for _, r := range legs {
+		r.spells = nil
+	}
+	for _, in.wide = range [2]bool{true, false} {
+		for _, r := range legs {
+			if !in.wide || r.rank < 3 || r.by.onlyWork {
+				in.take(r)
+			}
+		}
+	}
+	for _, r := range legs {
+		r.by.spells = append(r.by.spells, r.spells...)
 	}
 }
 
-// crossings reclassifies a spell as travel if other passes worked nearly all of
-// its ground again. A bar that was lifted once is likelier than bars that were left
-// down every time they crossed it. It reports whether it found such a spell.
-func (in *inferrer) crossings(unclear []*unstated) bool {
-	found := false
-	for _, l := range unclear {
-		if l.onlyWork {
-			continue
-		}
-		im := l.im
-		others := freshness{taken: []*raster.Bitmap{in.own[l.pass.Machine].Twice()}}
-		for i := range l.spells {
-			s := &l.spells[i]
-			way, alone := 0.0, 0.0
-			for k := s.begin; k <= s.end; k++ {
-				if w := &s.leg.samples[k]; s.won[k-s.begin] {
-					way += w.step
-					if others.width(w.bar(), im, in.every) >= leastNew {
-						alone += w.step
-					}
-				}
-			}
-			if way > longRunIn*im.Width.Metres() && alone < ownLeast*way {
-				s.leg.travel = append(s.leg.travel, [2]int{s.begin, s.end})
-				l.crossed += way
-				found = true
-			}
+// follows reports whether a leg runs along the boundary, no farther from it than deep. A turn in a
+// corner runs along one side or the other for two thirds of its way.
+func (in *inferrer) follows(r *leg, deep plane.Length) bool {
+	n := 0
+	for i := range r.samples {
+		if in.alongEdge(r.samples[i].bar(), deep, askew) {
+			n++
 		}
 	}
-	return found
+	return 4*n > 3*len(r.samples)
+}
+
+// alongEdge reports whether a bar runs along an edge of the boundary, no farther from it than
+// reach and within an angle.
+func (in *inferrer) alongEdge(b stance.Bar, reach plane.Length, angle float64) bool {
+	for e := range in.edges.Around(float64(b.At.X), float64(b.At.Y), float64(reach)) {
+		if dx, dy := e.BX-e.AX, e.BY-e.AY; math.Abs(dx*b.Cos-dy*b.Sin) < math.Sin(angle)*math.Hypot(dx, dy) {
+			return true
+		}
+	}
+	return false
 }
 
 // along reports whether most of n places lie in the headland.
@@ -257,17 +268,22 @@ func (in *inferrer) along(n int, at func(k int) plane.Point) bool {
 
 // mark notes the ground that a bar swept.
 func (in *inferrer) mark(machine int, poses []Pose, headland bool) {
+	rings := in.swept(machine, poses)
+	in.own[machine].Fill(rings)
+	if headland {
+		in.headland.Fill(rings)
+	}
+}
+
+// swept returns the ground that a bar swept, near enough for the bitmaps.
+func (in *inferrer) swept(machine int, poses []Pose) []plane.Ring {
 	im := &in.machines[machine].Implement
 	all := BarsOf(poses, nil)
 	var bars []stance.Bar
 	for _, k := range Keep(poses, all, im.Width/2, plane.Distance(in.grain.Side()/2), nil) {
 		bars = append(bars, all[k])
 	}
-	rings := stance.Strip(nil, bars, im.Whole()[0])
-	in.own[machine].Fill(rings)
-	if headland {
-		in.headland.Fill(rings)
-	}
+	return stance.Strip(nil, bars, im.Whole()[0])
 }
 
 // wins reports whether the bar covers ground of the field that was not worked
@@ -278,18 +294,33 @@ func (in *inferrer) wins(w *sample, r *leg, at side) bool {
 		return false
 	}
 	im := r.by.im
-	fresh := freshness{taken: []*raster.Bitmap{in.own[r.by.pass.Machine], in.headland}}
-	if r.headland {
-		fresh.taken = fresh.taken[:1]
-	}
-	if in.bounded && at == within {
-		fresh.of = in.inside
-	}
+	fresh := in.fresh(r, at)
 	least := leastNew
 	if math.Abs(w.turn) > 1/(softTurn*im.Width.Metres()) {
 		least = max(least, leastInBend*im.Width.Metres())
 	}
-	return fresh.width(w.bar(), im, in.every) >= least
+	if in.wide {
+		least = max(least, leastWide*im.Width.Metres())
+	}
+	return fresh.atLeast(least, w.bar(), im, in.every)
+}
+
+// fresh is the ground that a leg may win where the bar is so.
+func (in *inferrer) fresh(r *leg, at side) freshness {
+	m := r.by.pass.Machine
+	fresh := freshness{taken: []ground{in.own[m]}}
+	if !r.headland {
+		fresh.taken = append(fresh.taken, in.headland)
+	}
+	for o, g := range in.groups {
+		if o != m && g == in.groups[m] {
+			fresh.taken = append(fresh.taken, in.own[o])
+		}
+	}
+	if in.bounded && at == within {
+		fresh.of = in.inside
+	}
+	return fresh
 }
 
 // A side says where the bar is relative to the boundary.
@@ -307,11 +338,8 @@ func (in *inferrer) sideOf(b stance.Bar, width plane.Length) side {
 	if !in.bounded || in.inside.Has(b.At) {
 		return within
 	}
-	most := float64(width/2 + plane.Metres(astray))
-	for e := range in.edges.Around(float64(b.At.X), float64(b.At.Y), most) {
-		if dx, dy := e.BX-e.AX, e.BY-e.AY; math.Abs(dx*b.Cos-dy*b.Sin) < math.Sin(askew)*math.Hypot(dx, dy) {
-			return beside
-		}
+	if in.alongEdge(b, width/2+plane.Metres(astray), askew) {
+		return beside
 	}
 	return without
 }
@@ -342,16 +370,22 @@ func (in *inferrer) sides(r *leg) []side {
 // take finds the stretches of a leg that are work, and notes their ground.
 func (in *inferrer) take(r *leg) {
 	l := r.by
+	if l.onlyWork && !in.wide {
+		return
+	}
 	width := l.im.Width.Metres()
 	n := len(r.samples)
+	before := r.spells // of the first sweep
+	taken := func(i int) bool {
+		return slices.ContainsFunc(before, func(s openSpell) bool { return s.begin <= i && i <= s.end })
+	}
 	worth := make([]float64, n)
-	sides := in.sides(r)
 	for i := range r.samples {
 		w := &r.samples[i]
 		switch {
-		case r.travels(i):
+		case r.travel.has(i):
 			worth[i] = -inBend
-		case l.onlyWork || in.wins(w, r, sides[i]):
+		case l.onlyWork || taken(i) || in.wins(w, r, r.sides[i]):
 			worth[i] = 1
 		case math.Abs(w.turn) > 1/(softTurn*width):
 			worth[i] = -inBend
@@ -362,37 +396,45 @@ func (in *inferrer) take(r *leg) {
 	gains := make([]float64, n-1) // of the steps from each sample to the next
 	for i := range gains {
 		gains[i] = r.samples[i+1].step * (worth[i] + worth[i+1]) / 2
-		if worth[i] < 0 && !l.onlyWork {
+		if worth[i] < 0 && !l.onlyWork && !in.wide {
 			l.left(r.samples[i+1].step, worth[i])
 		}
 	}
+	var spells []openSpell
 	for _, s := range bestStretches(gains) {
 		if s.sum < leastWon*width && !l.onlyWork {
-			l.doubt += s.sum
+			if !in.wide {
+				l.doubt += s.sum
+			}
 			continue
 		}
 		spell := openSpell{leg: r, begin: s.from, end: s.to}
-		for _, w := range worth[s.from : s.to+1] {
-			spell.won = append(spell.won, w > 0)
-		}
 		spell.from, spell.fromTurn = in.edge(r, worth, s.from, -1)
+		spell.fromOpen = s.from == 0 || r.sides[s.from-1] != within
 		spell.to, spell.toTurn = in.edge(r, worth, s.to, 1)
+		for _, b := range before {
+			if b.begin == spell.begin {
+				spell.from = b.from
+			}
+			if b.end == spell.end {
+				spell.to = b.to
+			}
+		}
 		if spell.to.at <= spell.from.at {
 			continue
 		}
-		poses := []Pose{spell.from.pose()}
 		for i := s.from; i <= s.to; i++ {
-			if w := &r.samples[i]; w.at > spell.from.at && w.at < spell.to.at {
-				poses = append(poses, w.pose())
-				if worth[i] < 0 {
-					l.doubt += w.step
-				}
+			if w := &r.samples[i]; !in.wide && worth[i] < 0 && w.at > spell.from.at && w.at < spell.to.at {
+				l.doubt += w.step
 			}
 		}
-		in.mark(l.pass.Machine, append(poses, spell.to.pose()), r.headland)
-		l.spells = append(l.spells, spell)
+		in.mark(l.pass.Machine, spell.poses(), r.headland)
+		spells = append(spells, spell)
 	}
-	l.endLeft(width)
+	r.spells = spells
+	if !in.wide {
+		l.endLeft(width)
+	}
 }
 
 // edge bisects the way between sample i, which wins ground, and the next one in
@@ -433,41 +475,6 @@ func (r *leg) bisect(i, j int, holds func(*sample) bool) timedStance {
 		}
 	}
 	return on
-}
-
-// trim looks again at the ends of a spell that are free (see edge). If other
-// passes worked the ground there too, and not for long, the end was a run-in with
-// the bar up, and is cut off.
-func (in *inferrer) trim(s *openSpell) {
-	r := s.leg
-	width := r.by.im.Width.Metres()
-	other := func(w *sample) bool {
-		f := freshness{taken: []*raster.Bitmap{in.own[r.by.pass.Machine].Twice()}}
-		return f.width(w.bar(), r.by.im, in.every) < leastNew
-	}
-	inward := func(i, step, last int) (timedStance, bool) {
-		for way := 0.0; i != last && way < longRunIn*width; i += step {
-			if !other(&r.samples[i+step]) {
-				return r.bisect(i, i+step, other), other(&r.samples[i])
-			}
-			way += r.samples[max(i, i+step)].step
-		}
-		return timedStance{}, false
-	}
-	if s.fromTurn {
-		if at, ok := inward(s.begin, 1, s.end); ok {
-			s.from = at
-		} else {
-			r.by.doubt += width / 2
-		}
-	}
-	if s.toTurn {
-		if at, ok := inward(s.end, -1, s.begin); ok {
-			s.to = at
-		} else {
-			r.by.doubt += width / 2
-		}
-	}
 }
 
 // A bestStretch is a maximal scoring subsequence of the gains of steps: every part

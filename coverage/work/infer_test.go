@@ -42,7 +42,7 @@ func TestFineness(t *testing.T) {
 			im := &machine.Implement{Width: c.width}
 			l, r := straight(c.fixes, c.apart, im)
 			in := inferrer{machines: []machine.Machine{{Implement: *im}}}
-			in.fineness([]*unstated{l}, []leg{r}, nil, plane.Empty(), 0)
+			in.fineness([]*unstated{l}, []*leg{&r}, nil, plane.Empty(), 0)
 			if c.likely {
 				assert.LessOrEqual(t, in.grain.Side(), 10*plane.Centimetre)
 				assert.LessOrEqual(t, in.every, 20*plane.Centimetre)

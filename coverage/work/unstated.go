@@ -79,24 +79,52 @@ func (s *timedStance) pose() Pose {
 	return Pose{Time: s.at, Bar: plane.Point{X: plane.Metres(s.stance.X), Y: plane.Metres(s.stance.Y)}, Heading: s.stance.Heading}
 }
 
-// A leg is a stretch of the way from one turn to the next.
+// A leg is a stretch of the way from one turn to the next, or from one bend.
 type leg struct {
-	by       *unstated
-	part     int // index into its parts
-	samples  []sample
-	headland bool     // it lies along the boundary
-	rank     int      // when it is looked at
-	travel   [][2]int // samples from and to which it is known not to work
+	by            *unstated
+	part          int // index into its parts
+	samples       []sample
+	bend          bool        // the machine turns round in it
+	before, after *leg        // those between the same two turns; nil: a turn
+	run           float64     // m between the two turns, without bends
+	headland      bool        // it lies along the boundary
+	rank          int         // when it is looked at
+	sides         []side      // where the bar is at each sample
+	spells        []openSpell // taken on it
+
+	travel  stretches // known not to be work
+	forGood stretches // of travel, what is that even if its ground stays bare
+	back    stretches // was taken for travel once before, and then for work again
 }
 
-// travels reports whether a sample is known not to be of work.
-func (r *leg) travels(i int) bool {
-	for _, t := range r.travel {
-		if t[0] <= i && i <= t[1] {
-			return true
+// Stretches are samples of a leg, from each first one to its last.
+type stretches [][2]int
+
+func (s stretches) has(i int) bool {
+	return slices.ContainsFunc(s, func(t [2]int) bool { return t[0] <= i && i <= t[1] })
+}
+
+// without returns the stretches without some samples.
+func (s stretches) without(from, to int) (out stretches) {
+	for _, t := range s {
+		if t[0] < from {
+			out = append(out, [2]int{t[0], min(t[1], from-1)})
+		}
+		if t[1] > to {
+			out = append(out, [2]int{max(t[0], to+1), t[1]})
 		}
 	}
-	return false
+	return out
+}
+
+// leave notes that samples are travel, for good those that were taken back before.
+func (r *leg) leave(from, to int) {
+	r.travel = append(r.travel, [2]int{from, to})
+	for _, b := range r.back {
+		if b[0] <= to && b[1] >= from {
+			r.forGood = append(r.forGood, [2]int{max(b[0], from), min(b[1], to)})
+		}
+	}
 }
 
 // way returns how many metres a leg goes.
@@ -110,14 +138,25 @@ func (r *leg) way() (sum float64) {
 // An openSpell is a time in which the bar works.
 type openSpell struct {
 	leg              *leg
-	begin, end       int    // the first and the last of its samples
-	won              []bool // of each of them, whether it won ground
+	begin, end       int // the first and the last of its samples
 	from, to         timedStance
 	fromTurn, toTurn bool // it begins or ends with the leg, and not by the ground
+	fromOpen         bool // nor does worked ground lie before it
+}
+
+// poses are those of the bar at the ends of a spell, and at the samples between.
+func (s *openSpell) poses() []Pose {
+	out := []Pose{s.from.pose()}
+	for i := s.begin; i <= s.end; i++ {
+		if w := &s.leg.samples[i]; w.at > s.from.at && w.at < s.to.at {
+			out = append(out, w.pose())
+		}
+	}
+	return append(out, s.to.pose())
 }
 
 // look cuts the way into legs.
-func (l *unstated) look() []leg {
+func (l *unstated) look() []*leg {
 	at := l.stepOf()
 	quiet, turns := 0, 0
 	var parts [][]sample
@@ -143,7 +182,7 @@ func (l *unstated) look() []leg {
 		}
 	}
 	l.onlyWork = !l.log.NoClock && quiet >= quietTurns && quiet >= quietTimes*turns
-	var legs []leg
+	var legs []*leg
 	for i, p := range parts {
 		legs = append(legs, l.legs(i, p)...)
 	}
@@ -310,16 +349,26 @@ func eachBend(p []sample, is func(*sample) bool, f func(from, to int, by float64
 	}
 }
 
-// legs cuts a part at idle samples, and in the middle of the other bends of more
-// than parting.
-func (l *unstated) legs(part int, p []sample) []leg {
+// legs cuts a part at idle samples, before and after the other bends of more than cornerBy, and
+// in the middle of those of more than parting.
+func (l *unstated) legs(part int, p []sample) []*leg {
 	if l.onlyWork {
-		return []leg{{by: l, part: part, samples: p}}
+		out := []*leg{{by: l, part: part, samples: p}}
+		join(out)
+		return out
 	}
 	soft := 1 / (softTurn * l.im.Width.Metres())
 	var cuts []int // rising
+	bends := map[int]bool{}
 	eachBend(p, func(w *sample) bool { return math.Abs(w.turn) > soft && !w.idle }, func(from, to int, by float64) {
-		if math.Abs(by) > parting {
+		switch {
+		case math.Abs(by) > cornerBy:
+			bends[from] = true
+			cuts = append(cuts, from)
+			if to < len(p) {
+				cuts = append(cuts, to)
+			}
+		case math.Abs(by) > parting:
 			cuts = append(cuts, (from+to)/2)
 		}
 	})
@@ -327,24 +376,47 @@ func (l *unstated) legs(part int, p []sample) []leg {
 		_, is := slices.BinarySearch(cuts, j)
 		return is
 	}
-	var out []leg
+	var out []*leg
+	first := 0
 	for i := 0; i < len(p); {
 		j := i + 1
 		for j < len(p) && p[j].idle == p[i].idle && (p[i].idle || !cutAt(j)) {
 			j++
 		}
 		if !p[i].idle {
+			if i == 0 || p[i-1].idle {
+				first = len(out)
+			}
 			end := j
 			if j < len(p) && !p[j].idle { // cut in a bend: both have the place
 				end++
 			}
 			if end-i > 1 {
-				out = append(out, leg{by: l, part: part, samples: p[i:end]})
+				out = append(out, &leg{by: l, part: part, samples: p[i:end], bend: bends[i]})
+			}
+			if j == len(p) || p[j].idle {
+				join(out[first:])
 			}
 		}
 		i = j
 	}
 	return out
+}
+
+// join notes of legs that no turn is between them.
+func join(run []*leg) {
+	way := 0.0
+	for k, r := range run {
+		if !r.bend {
+			way += r.way()
+		}
+		if k > 0 {
+			r.before, run[k-1].after = run[k-1], r
+		}
+	}
+	for _, r := range run {
+		r.run = way
+	}
 }
 
 // left adds a step over worked ground to the way straight on; a bend ends that way.

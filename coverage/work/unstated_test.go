@@ -21,3 +21,18 @@ func TestSamplesBetweenFixesAtOneTime(t *testing.T) {
 		assert.InDelta(t, 20+0.5*float64(i), samples[i].stance.Y, 1e-9)
 	}
 }
+
+// What is taken back from travel once is travel for good when it is left again.
+func TestLeaveTwice(t *testing.T) {
+	var r leg
+	r.leave(10, 20)
+	assert.Empty(t, r.forGood)
+	r.travel, r.back = r.travel.without(12, 14), stretches{{12, 14}}
+	assert.Equal(t, stretches{{10, 11}, {15, 20}}, r.travel)
+	r.leave(13, 30)
+	assert.Equal(t, stretches{{13, 14}}, r.forGood)
+	for i, want := range map[int]bool{9: false, 10: true, 12: false, 13: true, 20: true, 30: true, 31: false} {
+		assert.Equal(t, want, r.travel.has(i), "sample %d", i)
+	}
+	assert.Empty(t, r.travel.without(0, 99))
+}

@@ -60,7 +60,7 @@ var seldom = []string{
 	"lapwing/report/...", "lapwing/coverage/propose/...", "lapwing/coverage/job/...", "lapwing/coverage/book", "lapwing/coverage/inspect",
 	"lapwing/coverage/agronomy", "lapwing/coverage/assess", "lapwing/coverage/mend", "lapwing/coverage/season", "lapwing/coverage/rain", "lapwing/coverage/quantity",
 	"lapwing/coverage/worklog/...", "lapwing/coverage/beside", "lapwing/coverage/machine", "lapwing/coverage/field", "lapwing/coverage/cause", "lapwing/coverage/edge", "lapwing/coverage/pace", "lapwing/coverage/whatif", "lapwing/geo/repair", "lapwing/geo/shapefile", "lapwing/geo/geojson",
-	"lapwing/coverage", "lapwing/geo", "lapwing/geo/gnsslog", "lapwing/geo/taskdata", "lapwing/geo/projection", "lapwing/geo/format/...", "lapwing/geo/boundary", "lapwing/geo/feature", "lapwing/geo/source", "lapwing/geo/gnsslog/naming", "lapwing/geo/gnsslog/letters", "lapwing/coverage/figure", "lapwing/coverage/lapsum", "lapwing/geo/plane/raster",
+	"lapwing/coverage", "lapwing/geo", "lapwing/geo/gnsslog", "lapwing/geo/taskdata", "lapwing/geo/projection", "lapwing/geo/format/...", "lapwing/geo/boundary", "lapwing/geo/feature", "lapwing/geo/source", "lapwing/geo/gnsslog/naming", "lapwing/geo/gnsslog/letters", "lapwing/coverage/figure", "lapwing/coverage/lapsum", "lapwing/coverage/work", "lapwing/geo/plane/raster",
 }
 
 // engine compiles the engine.

@@ -11,8 +11,8 @@ import (
 )
 
 // A Bitmap is a set of cells of the plane, those that rings were filled into.
-// It remembers which were filled more than once. Only ground that was filled
-// takes memory, in tiles of 64 cells a side: 512 bytes for 41 m².
+// Only ground that was filled takes memory, in tiles of 64 cells a side: 512 bytes for
+// 41 m².
 //
 // Has moves a mark to the tile it looked at, so that one Bitmap is not for
 // several goroutines at once.
@@ -21,7 +21,6 @@ type Bitmap struct {
 	asked bool     // for any tile:
 	at    [2]int64 // the last one,
 	last  *tile
-	twice *Bitmap // what was filled more than once; nil: nothing
 
 	around *plane.Box // what lies beyond is not remembered; nil: all is
 	grain  Grain
@@ -80,10 +79,6 @@ func Within(box plane.Box, grain Grain) *Bitmap {
 	return g
 }
 
-// Twice returns the cells that were filled more than once, nil for none. What is
-// filled later may be missing in it.
-func (g *Bitmap) Twice() *Bitmap { return g.twice }
-
 // Has reports whether the cell that p is in was filled; nil has none.
 func (g *Bitmap) Has(p plane.Point) bool {
 	if g == nil {
@@ -105,10 +100,6 @@ func (g *Bitmap) Has(p plane.Point) bool {
 //	. . |x +--+ . .
 //	    +--+
 func (g *Bitmap) Fill(rings []plane.Ring) {
-	type crossing struct {
-		x    float64
-		wind int
-	}
 	box := plane.Empty()
 	for _, r := range rings {
 		for _, p := range r {
@@ -125,37 +116,70 @@ func (g *Bitmap) Fill(rings []plane.Ring) {
 		box.Min = plane.Point{X: max(box.Min.X, g.around.Min.X), Y: max(box.Min.Y, g.around.Min.Y)}
 		box.Max = plane.Point{X: min(box.Max.X, g.around.Max.X), Y: min(box.Max.Y, g.around.Max.Y)}
 	}
-	cellOf, side := g.grain.cellOf, g.grain.Side()
-	first, last := cellOf(box.Min.Y), cellOf(box.Max.Y)
-	rows := make([][]crossing, last-first+1)
-	middle := func(row int64) float64 { return (float64(row) + 0.5) * float64(side) }
-	for _, r := range rings {
-		for i, a := range r {
-			b, wind := r[(i+1)%len(r)], -1 // going up, the ground is on the left: it ends there
-			if a.Y > b.Y {
-				a, b, wind = b, a, 1
-			}
-			for row := max(first, cellOf(a.Y)); row <= min(last, cellOf(b.Y)); row++ {
-				y := middle(row)
-				if y < float64(a.Y) || y >= float64(b.Y) {
-					continue
-				}
-				x := float64(a.X) + (y-float64(a.Y))/float64(b.Y-a.Y)*float64(b.X-a.X)
-				rows[row-first] = append(rows[row-first], crossing{x, wind})
-			}
-		}
+	tiles := newBand[tile](g.grain.cellOf(box.Min.X)>>6, g.grain.cellOf(box.Max.X)>>6)
+	g.grain.scan(rings, box, func(y, from, to int64) {
+		eachWord(y, from, to, func(key [2]int64, mask uint64) {
+			tiles.of(key, g.tile)[y&(tileSide-1)] |= mask
+		})
+	})
+}
+
+// scan calls f for each row of cells in a box, and the first and the last of each run of
+// cells in it whose middle the rings wind round anticlockwise more often than clockwise.
+func (g Grain) scan(rings []plane.Ring, box plane.Box, f func(y, from, to int64)) {
+	first, last := g.cellOf(box.Min.Y), g.cellOf(box.Max.Y)
+	west, east := g.cellOf(box.Min.X), g.cellOf(box.Max.X)
+	side := g.Side()
+	// Crossings are counted, and then filed by row: one slice has them all.
+	ends := make([]int32, last-first+2)
+	g.crossings(rings, first, last, func(row int64, _ float64, _ int32) { ends[row-first+1]++ })
+	for i := 1; i < len(ends); i++ {
+		ends[i] += ends[i-1]
 	}
-	west, east := cellOf(box.Min.X)>>6, cellOf(box.Max.X)>>6
-	once, twice := newBand(west, east), newBand(west, east)
-	for i, row := range rows {
+	all := make([]crossing, ends[len(ends)-1])
+	next := slices.Clone(ends)
+	g.crossings(rings, first, last, func(row int64, x float64, wind int32) {
+		at := &next[row-first]
+		all[*at] = crossing{x, wind}
+		*at++
+	})
+	for i := range ends[1:] {
+		row := all[ends[i]:ends[i+1]]
 		slices.SortFunc(row, func(a, b crossing) int { return cmp.Compare(a.x, b.x) })
-		wind := 0
+		wind := int32(0)
 		for k := 0; k+1 < len(row); k++ {
 			if wind += row[k].wind; wind > 0 {
 				// Cells whose middle is at row[k].x or past it, and before row[k+1].x.
-				from := cellOf(plane.Round(row[k].x)-side/2-1) + 1
-				to := cellOf(plane.Round(row[k+1].x) - side/2 - 1)
-				g.fillRow(once, twice, first+int64(i), max(from, cellOf(box.Min.X)), min(to, cellOf(box.Max.X)))
+				from := g.cellOf(plane.Round(row[k].x)-side/2-1) + 1
+				to := g.cellOf(plane.Round(row[k+1].x) - side/2 - 1)
+				f(first+int64(i), max(from, west), min(to, east))
+			}
+		}
+	}
+}
+
+// A crossing is where an edge crosses the middles of a row, and by how much the winding
+// number rises there.
+type crossing struct {
+	x    float64
+	wind int32
+}
+
+// crossings yields where rings cross the middles of rows.
+func (g Grain) crossings(rings []plane.Ring, first, last int64, yield func(row int64, x float64, wind int32)) {
+	side := g.Side()
+	for _, r := range rings {
+		for i, a := range r {
+			b, wind := r[(i+1)%len(r)], int32(-1) // going up, the ground is on the left: it ends there
+			if a.Y > b.Y {
+				a, b, wind = b, a, 1
+			}
+			for row := max(first, g.cellOf(a.Y)); row <= min(last, g.cellOf(b.Y)); row++ {
+				y := (float64(row) + 0.5) * float64(side)
+				if y < float64(a.Y) || y >= float64(b.Y) {
+					continue
+				}
+				yield(row, float64(a.X)+(y-float64(a.Y))/float64(b.Y-a.Y)*float64(b.X-a.X), wind)
 			}
 		}
 	}
@@ -163,42 +187,36 @@ func (g *Bitmap) Fill(rings []plane.Ring) {
 
 // A band is the tiles of some 64 rows, as they are found: those of a wide bar are many,
 // and each is wanted once a row.
-type band struct {
+type band[T any] struct {
 	y, west int64 // of the tiles; the westernmost
-	tiles   []*tile
+	tiles   []*T
 }
 
-func newBand(west, east int64) *band { return &band{west: west, tiles: make([]*tile, east-west+1)} }
+func newBand[T any](west, east int64) *band[T] {
+	return &band[T]{west: west, tiles: make([]*T, east-west+1)}
+}
 
-// of returns a tile of a bitmap, in the band that is at hand or in the next.
-func (b *band) of(g *Bitmap, key [2]int64) *tile {
+// of returns a tile, of the band that is at hand or as find finds it.
+func (b *band[T]) of(key [2]int64, find func([2]int64) *T) *T {
 	if key[1] != b.y {
 		clear(b.tiles)
 		b.y = key[1]
 	}
 	t := &b.tiles[key[0]-b.west]
 	if *t == nil {
-		*t = g.tile(key)
+		*t = find(key)
 	}
 	return *t
 }
 
-// fillRow adds the cells from ≤ x ≤ to of row y; the bands are those of the cells
-// and of those filled twice.
-func (g *Bitmap) fillRow(once, twice *band, y, from, to int64) {
+// eachWord calls f for the tiles that the cells from ≤ x ≤ to of row y lie in, with their
+// bits in the word of that row.
+func eachWord(y, from, to int64, f func(key [2]int64, mask uint64)) {
 	for x := from; x <= to; {
 		key := [2]int64{x >> 6, y >> 6}
 		left := key[0] << 6
 		end := min(to, left+tileSide-1)
-		mask := ^uint64(0) >> (tileSide - 1 - (end - x)) << (x - left)
-		row := &once.of(g, key)[y&(tileSide-1)]
-		if again := *row & mask; again != 0 {
-			if g.twice == nil {
-				g.twice = New(g.grain)
-			}
-			twice.of(g.twice, key)[y&(tileSide-1)] |= again
-		}
-		*row |= mask
+		f(key, ^uint64(0)>>(tileSide-1-(end-x))<<(x-left))
 		x = end + 1
 	}
 }
