@@ -27,7 +27,9 @@ type Address struct {
 	key  string
 }
 
-var keyPattern = regexp.MustCompile(`^[A-Za-z0-9]{8,100}$`)
+var keyPattern = regexp.MustCompile(`^[A-Za-z0-9]+$`)
+
+const shortestKey, longestKey = 8, 100
 
 var pathPattern = regexp.MustCompile(`^(/[A-Za-z0-9-]+)*/?$`)
 
@@ -47,7 +49,7 @@ func ParseAddress(text string) (Address, error) {
 		return wrong(fmt.Sprintf("%.80q", u.Redacted()))
 	case key == "":
 		return wrong(fmt.Sprintf("%.80q without a key", base))
-	case !keyPattern.MatchString(key):
+	case !keyPattern.MatchString(key) || len(key) < shortestKey || len(key) > longestKey:
 		return wrong(fmt.Sprintf("%.80q with a key that is none", base))
 	}
 	return Address{url.URL{Scheme: u.Scheme, Host: u.Host, Path: strings.TrimSuffix(u.Path, "/") + "/"}, key}, nil

@@ -245,3 +245,24 @@ func TestStuckReaderHoldsNobodyUp(t *testing.T) {
 	defer stop()
 	require.NoError(t, server.Shutdown(late))
 }
+
+// The name of a journal is one that may be that of a file here: letters and digits of any
+// script and dashes, and not too many.
+func TestNamesOfJournals(t *testing.T) {
+	for name, sensible := range map[string]bool{
+		"drill-1.csv": true, "1.csv": true, "séed-дрель-½-٣.csv": true, strings.Repeat("é", 121) + ".csv": true,
+		strings.Repeat("é", 122) + ".csv": false, ".csv": false, "-a.csv": false, "a.CSV": false, "a.csv.csv": false, "a b.csv": false, "a/b.csv": false,
+		"a.csv\n": false, "a\xff.csv": false, "a": false, "": false,
+	} {
+		e := Entry{Cab: "bbbbbbbb", Name: name, Size: 1, Identity: "x"}
+		assert.Equal(t, sensible, e.Sensible(), "%q", name)
+	}
+}
+
+// A key is that of no cab where it is too short, too long or has other letters.
+func TestKeys(t *testing.T) {
+	for key, ok := range map[string]bool{strings.Repeat("K", 8): true, strings.Repeat("k", 100): true, strings.Repeat("K", 7): false, strings.Repeat("K", 101): false, "KKKK-KKKK": false} {
+		_, err := ParseAddress("http://192.168.4.7:8080/#" + key)
+		assert.Equal(t, ok, err == nil, key)
+	}
+}

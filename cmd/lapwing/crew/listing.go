@@ -9,6 +9,8 @@ import (
 	"regexp"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 )
 
 // Schema names the layout of a [Listing].
@@ -54,10 +56,7 @@ func (e *Entry) Key() Key { return Key{e.Cab, e.Name} }
 // A Key is the cab that wrote a journal, and its name there.
 type Key struct{ Cab, Name string }
 
-var (
-	cabPattern  = regexp.MustCompile(`^[a-z2-7]{8}$`)
-	namePattern = regexp.MustCompile(`^[\pL\pN][\pL\pN-]{0,120}\.csv$`)
-)
+var cabPattern = regexp.MustCompile(`^[a-z2-7]{8}$`)
 
 // NewCab makes the name of a cab, which no other cab has.
 func NewCab() string { return strings.ToLower(rand.Text()[:8]) }
@@ -67,7 +66,20 @@ func IsCab(text string) bool { return cabPattern.MatchString(text) }
 
 // Sensible reports whether an entry makes sense, and its name may be that of a file here.
 func (e *Entry) Sensible() bool {
-	return IsCab(e.Cab) && namePattern.MatchString(e.Name) && e.Size > 0 && e.Age >= 0 && e.Identity != ""
+	return IsCab(e.Cab) && isName(e.Name) && e.Size > 0 && e.Age >= 0 && e.Identity != ""
+}
+
+// longestName is the most letters, digits and dashes that the name of a journal has before
+// its ending.
+const longestName = 121
+
+// isName reports whether a text may be the name of a journal: letters and digits of any
+// script, and dashes after the first, with its ending. No regular expression says so, for
+// so many of all letters there are make one of megabytes.
+func isName(text string) bool {
+	stem, ok := strings.CutSuffix(text, ".csv")
+	other := func(r rune) bool { return r != '-' && !unicode.IsLetter(r) && !unicode.IsNumber(r) }
+	return ok && stem != "" && stem[0] != '-' && utf8.RuneCountInString(stem) <= longestName && !strings.ContainsFunc(stem, other)
 }
 
 // An Opened is a journal that is read from.
