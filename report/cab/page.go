@@ -4,6 +4,7 @@ import (
 	_ "embed"
 	"html/template"
 	"io"
+	"sync"
 
 	"lapwing/coverage/quantity"
 	"lapwing/report/page"
@@ -18,7 +19,9 @@ var cabCSS string
 //go:embed cab.js
 var cabJS string
 
-var cabPage = template.Must(template.New("cab").Parse(cabHTML))
+var cabPage = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("cab").Parse(cabHTML))
+})
 
 // A Page is the page without anything of the field: it asks for that.
 type Page struct {
@@ -48,4 +51,4 @@ func New(u quantity.Units, title, enter string, ammonia bool) *Page {
 }
 
 // Write writes the page.
-func (p *Page) Write(w io.Writer) error { return cabPage.Execute(w, p) }
+func (p *Page) Write(w io.Writer) error { return cabPage().Execute(w, p) }

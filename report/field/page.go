@@ -16,7 +16,7 @@ import (
 //go:embed field.html
 var assessmentHTML string
 
-var assessmentPage = page.Parsed(assessmentHTML)
+var assessmentPage = page.NewTemplate(assessmentHTML)
 
 // Page writes report.html: the map of the field with its tables, one file
 // that loads nothing from elsewhere.

@@ -21,7 +21,7 @@ import (
 //go:embed last.html
 var lastHTML string
 
-var lastPage = page.Parsed(lastHTML)
+var lastPage = page.NewTemplate(lastHTML)
 
 // The contents are everything on last.html.
 type contents struct {

@@ -17,7 +17,7 @@ import (
 //go:embed mend.html
 var mendHTML string
 
-var pageTemplate = page.Parsed(mendHTML)
+var pageTemplate = page.NewTemplate(mendHTML)
 
 func (d *Document) both(write func(u quantity.Units) string) words.Text {
 	return words.Both(d.Units, write)

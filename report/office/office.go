@@ -10,6 +10,7 @@ import (
 	_ "embed" // the template and its style
 	"html/template"
 	"io"
+	"sync"
 	"time"
 
 	"lapwing/report/page"
@@ -22,19 +23,23 @@ var officeHTML string
 //go:embed office.css
 var officeCSS string
 
-var templates = template.Must(template.New("office").Funcs(template.FuncMap{
-	"name": func(s string) template.HTML {
-		return template.HTML("<bdi>" + template.HTMLEscapeString(words.Clean(s)) + "</bdi>")
-	},
-	"day":  func(t time.Time) string { return t.UTC().Format(time.DateOnly) },
-	"time": func(t time.Time) string { return t.UTC().Format("2006-01-02 15:04:05") },
-}).Parse(officeHTML))
+var templates = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("office").Funcs(template.FuncMap{
+		"name": func(s string) template.HTML {
+			return template.HTML("<bdi>" + template.HTMLEscapeString(words.Clean(s)) + "</bdi>")
+		},
+		"day":  func(t time.Time) string { return t.UTC().Format(time.DateOnly) },
+		"time": func(t time.Time) string { return t.UTC().Format("2006-01-02 15:04:05") },
+	}).Parse(officeHTML))
+})
 
 // Policy is the Content-Security-Policy of these pages: nothing is loaded and nothing runs;
 // forms go to where the page came from.
-var Policy = "default-src 'none'; style-src " + page.Hash(string(sheet)) + "; img-src data:; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+func Policy() string {
+	return "default-src 'none'; style-src " + page.Hash(string(sheet())) + "; img-src data:; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+}
 
-var sheet = page.Sheet() + template.CSS(officeCSS)
+func sheet() template.CSS { return page.Sheet() + template.CSS(officeCSS) }
 
 // A Frame is what every page has.
 type Frame struct {
@@ -175,10 +180,10 @@ func Write(w io.Writer, p any) error {
 		name = "wrong"
 	}
 	var b bytes.Buffer // whole or not at all
-	if err := templates.ExecuteTemplate(&b, name, struct {
+	if err := templates().ExecuteTemplate(&b, name, struct {
 		Sheet template.CSS
 		P     any
-	}{sheet, p}); err != nil {
+	}{sheet(), p}); err != nil {
 		return err
 	}
 	_, err := b.WriteTo(w)

@@ -35,7 +35,7 @@ func file(name string) string {
 	return string(text)
 }
 
-var overviewPage = page.Parsed(file("overview.html"))
+var overviewPage = page.NewTemplate(file("overview.html"))
 
 // A Document is the page.
 type Document struct {

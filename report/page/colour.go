@@ -3,7 +3,6 @@ package page
 import (
 	"fmt"
 	"image/color"
-	"regexp"
 	"strings"
 )
 
@@ -12,14 +11,15 @@ import (
 // name that it does not have is a mistake of the program.
 func Colour(name string) string {
 	for range 2 { // a name may stand for another
-		found := regexp.MustCompile(`--` + regexp.QuoteMeta(name) + `: ([^;]+);`).FindStringSubmatch(styles)
-		if found == nil {
+		_, value, _ := strings.Cut(styles, "--"+name+": ") // the first is that of the light page
+		value, _, found := strings.Cut(value, ";")
+		if !found {
 			break
 		}
-		if strings.HasPrefix(found[1], "#") {
-			return found[1]
+		if strings.HasPrefix(value, "#") {
+			return value
 		}
-		name = strings.TrimSuffix(strings.TrimPrefix(found[1], "var(--"), ")")
+		name = strings.TrimSuffix(strings.TrimPrefix(value, "var(--"), ")")
 	}
 	panic(fmt.Sprintf("base.css has no colour %q", name))
 }

@@ -14,7 +14,7 @@
 //  2. A struct that embeds [Base], with every text ready to be placed: a
 //     [words.Text] for what has a unit, a [Table] (Sorts lets its heads sort it), a
 //     chart or map of package chart. The template computes nothing.
-//  3. A variable made by [Parsed] of the template, and a method that executes it.
+//  3. A variable made by [NewTemplate] of the template, and a method that executes it.
 //     Give [MapScript] to [New] where the page has a map, and a script of its own
 //     after it only for what the others do not do.
 //

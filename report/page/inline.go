@@ -24,7 +24,7 @@ func Inline() (styles []template.CSS, scripts []template.JS) {
 // elements of the classes skip, overlap and so on are filled with.
 func Hatches() template.HTML {
 	var b strings.Builder
-	if err := Parsed(`{{define "main"}}{{end}}`).page.ExecuteTemplate(&b, "hatch", "k"); err != nil {
+	if err := NewTemplate(`{{define "main"}}{{end}}`).parsed().ExecuteTemplate(&b, "hatch", "k"); err != nil {
 		panic(err) // into memory, of our own text: the program is built wrong
 	}
 	return template.HTML(b.String())

@@ -8,6 +8,7 @@ import (
 	"html/template"
 	"io"
 	"strings"
+	"sync"
 	"unicode/utf8"
 
 	"lapwing/coverage/assess"
@@ -18,21 +19,31 @@ import (
 //go:embed html/base.html html/parts.html html/*.css html/*.js
 var pageFiles embed.FS
 
-// Parsed returns the template of one page: main defines "main", which base.html
+// NewTemplate returns the template of one page: main defines "main", which base.html
 // places among what all pages share, with the parts of parts.html.
-func Parsed(main string) *Template {
-	shared := template.New("base.html").Funcs(template.FuncMap{"text": text, "name": name})
-	template.Must(shared.ParseFS(pageFiles, "html/base.html", "html/parts.html"))
-	return &Template{template.Must(shared.Parse(main))}
+func NewTemplate(main string) *Template { return &Template{main: main} }
+
+// A Template is a page without its data. It is parsed when it is first asked for: a call of
+// the program writes few pages, and most write none.
+type Template struct {
+	main string
+	once sync.Once
+	page *template.Template
 }
 
-// A Template is a page without its data.
-type Template struct{ page *template.Template }
+func (t *Template) parsed() *template.Template {
+	t.once.Do(func() {
+		t.page = template.New("base.html").Funcs(template.FuncMap{"text": text, "name": name})
+		template.Must(t.page.ParseFS(pageFiles, "html/base.html", "html/parts.html"))
+		template.Must(t.page.Parse(t.main))
+	})
+	return t.page
+}
 
 // Execute writes the page. Control characters and ends of lines that came with a
 // text from a file go: they mean nothing to a reader, and in a page they are not HTML.
 func (t *Template) Execute(w io.Writer, data any) error {
-	return t.page.Execute(cleaning{w}, data)
+	return t.parsed().Execute(cleaning{w}, data)
 }
 
 // cleaning leaves out what [words.Clean] takes out of a text, but for the ends of

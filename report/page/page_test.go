@@ -19,7 +19,7 @@ import (
 // written is a page about a name.
 func written(t *testing.T, name string) string {
 	t.Helper()
-	p := Parsed(`{{define "main"}}{{template "table" .Table}}{{template "q" .Says}}<svg aria-label="{{.Says.Shown}}"></svg>{{end}}`)
+	p := NewTemplate(`{{define "main"}}{{template "table" .Table}}{{template "q" .Says}}<svg aria-label="{{.Says.Shown}}"></svg>{{end}}`)
 	of := struct {
 		Base
 		Table Table
@@ -82,7 +82,7 @@ func TestNamesOnPages(t *testing.T) {
 	assert.Contains(t, page, "Most by ab cde[31mf g h, 1 ac.")
 	assert.NotRegexp(t, "[\x00-\x08\x0b-\x1f\x7f\u0080-\u009f\u2028\u2029\u202a-\u202e\u2066-\u2069]", page)
 	raw := &bytes.Buffer{}
-	p := Parsed(`{{define "main"}}{{.Run}}{{end}}`)
+	p := NewTemplate(`{{define "main"}}{{.Run}}{{end}}`)
 	require.NoError(t, p.Execute(raw, New(quantity.US, "a", "b", "x\x01y\u2028z\x1b")))
 	assert.Contains(t, raw.String(), "xyz", "whatever a page is made of")
 }

@@ -16,7 +16,7 @@ import (
 //go:embed rain.html
 var rainHTML string
 
-var pageTemplate = page.Parsed(rainHTML)
+var pageTemplate = page.NewTemplate(rainHTML)
 
 // The contents are everything on rain.html.
 type contents struct {

@@ -22,7 +22,7 @@ import (
 //go:embed learn.html
 var learnHTML string
 
-var learnPage = page.Parsed(learnHTML)
+var learnPage = page.NewTemplate(learnHTML)
 
 // The learnContents are everything on the page of an operator.
 type learnContents struct {

@@ -14,7 +14,7 @@ import (
 //go:embed season.html
 var seasonHTML string
 
-var seasonPage = page.Parsed(seasonHTML)
+var seasonPage = page.NewTemplate(seasonHTML)
 
 // Page writes season.html: the season book's index, one file that loads nothing
 // but the entries its reader opens.

@@ -17,7 +17,7 @@ const PrintFile = "season-print.html"
 //go:embed print.html
 var printHTML string
 
-var printPage = page.Parsed(printHTML)
+var printPage = page.NewTemplate(printHTML)
 
 // mostOnCover is how many fields the cover has room for.
 const mostOnCover = 24

@@ -19,7 +19,7 @@ import (
 //go:embed client.html
 var clientHTML string
 
-var clientPage = page.Parsed(clientHTML)
+var clientPage = page.NewTemplate(clientHTML)
 
 // A client is everything on waste-client.html as it is to be read.
 type client struct {

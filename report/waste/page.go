@@ -16,7 +16,7 @@ import (
 //go:embed waste.html
 var wasteHTML string
 
-var wastePage = page.Parsed(wasteHTML)
+var wastePage = page.NewTemplate(wasteHTML)
 
 // The contents are everything on waste.html as it is to be read.
 type contents struct {

@@ -20,7 +20,7 @@ import (
 //go:embed years.html
 var yearsHTML string
 
-var yearsPage = page.Parsed(yearsHTML)
+var yearsPage = page.NewTemplate(yearsHTML)
 
 // A Document is the answers of a book, and what the page says beside them.
 type Document struct {

@@ -146,7 +146,7 @@ func (o *Office) Handler() http.Handler {
 			slog.Duration("took", took.Round(time.Microsecond)), slog.Int64("person", asks.who.ID))
 	})
 	guarded := http.NewCrossOriginProtection().Handler(o.sessions.LoadAndSave(routed))
-	return serve.WithPolicy(office.Policy, http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+	return serve.WithPolicy(office.Policy(), http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if o.Secure {
 			w.Header().Set("Strict-Transport-Security", "max-age=31536000")
 		}
@@ -239,7 +239,7 @@ func (o *Office) refuse(w http.ResponseWriter, r *http.Request, err error) {
 	default:
 		o.Log.LogAttrs(r.Context(), slog.LevelError, "failed", slog.String("error", err.Error()))
 	}
-	w.Header().Set("Content-Security-Policy", office.Policy)
+	w.Header().Set("Content-Security-Policy", office.Policy())
 	if wantsPage(r) {
 		w.Header().Set("Content-Type", "text/html; charset=utf-8")
 		w.WriteHeader(status)

@@ -6,24 +6,27 @@ import (
 	"os/exec"
 	"runtime"
 	"strings"
+	"sync"
 )
 
 // A list of processes shows everybody what a browser was called with. So it is
 // called with a file that only this user may read, and that leads on.
-var leadOn = template.Must(template.New("").Parse(`<!doctype html>
+var leadOn = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("").Parse(`<!doctype html>
 <meta charset="utf-8">
 <meta name="referrer" content="no-referrer">
 <title>lapwing</title>
 <script>location.replace({{.}});</script>
 <noscript><p><a href="{{.}}">On to the page</a></p></noscript>
 `))
+})
 
 // LeadOn writes a file into a folder that leads a browser on to an address with a
 // key. Only this user may read it; what stood there before goes. The folder is one
 // that browsers may read, too: some see nothing of /tmp, or of hidden folders.
 func LeadOn(folder *os.Root, name, address string) error {
 	var page strings.Builder
-	if err := leadOn.Execute(&page, address); err != nil {
+	if err := leadOn().Execute(&page, address); err != nil {
 		return err
 	}
 	if err := folder.Remove(name); err != nil && !os.IsNotExist(err) {

@@ -24,6 +24,7 @@ import (
 	"html/template"
 	"regexp"
 	"strings"
+	"sync"
 
 	"lapwing/report/page"
 )
@@ -132,13 +133,15 @@ func (p *Page) policy(script, connect string) string {
 
 func (p *Page) html() []byte {
 	var b bytes.Buffer
-	if err := layout.Execute(&b, p); err != nil {
+	if err := layout().Execute(&b, p); err != nil {
 		panic(err) // into memory, of our own texts: the program is built wrong
 	}
 	return b.Bytes()
 }
 
-var layout = template.Must(template.ParseFS(files, "html/front.html"))
+var layout = sync.OnceValue(func() *template.Template {
+	return template.Must(template.ParseFS(files, "html/front.html"))
+})
 
 // letters writes bytes in the 93 printable letters of ASCII that are neither blank nor
 // <, which could end the element that they stand in: two letters for 13 bits, the lowest
