@@ -35,19 +35,28 @@ func Measure(fld field.Field, logged []machine.Logged, opt field.Options) (*Map,
 		}
 		fld.Frame = around.Frame
 	}
-	logs := track.Clean(&fld, logged, &opt)                        // what the antennas did
-	walks := stance.Follow(logs, machines)                         // what the bars did
-	passes, notes := work.Split(&fld, machines, logs, walks, &opt) // where they worked
-	// The paths of the logs are let go before the ground is laid: each is as large as
-	// its log.
-	records, told := track.Records(logged, logs, &fld.Frame), warningsOf(logs, notes)
-	ground := sweep.Sweep(machines, passes)   // what they swept
-	m, err := Lay(fld, machines, ground, opt) // how often each piece was covered, and why
+	logs := track.Clean(&fld, logged, &opt) // what the antennas did
+	records := track.Records(logged, logs, &fld.Frame)
+	m, err := along(fld, machines, logs, opt) // the fixes are let go: they are as large as all that follows
 	if err != nil {
 		return nil, err
 	}
 	m.Records = records
-	m.Warnings = slices.Concat(far, told, m.Warnings)
+	m.Warnings = slices.Concat(far, m.Warnings)
+	return m, nil
+}
+
+// along finds how often the bars covered each part of a field along the paths of logs.
+func along(fld field.Field, machines []machine.Machine, logs []track.Log, opt field.Options) (*Map, error) {
+	walks := stance.Follow(logs, machines)                         // what the bars did
+	passes, notes := work.Split(&fld, machines, logs, walks, &opt) // where they worked
+	told := warningsOf(logs, notes)                                // and the paths are let go
+	ground := sweep.Sweep(machines, passes)                        // what they swept
+	m, err := Lay(fld, machines, ground, opt)                      // how often each piece was covered, and why
+	if err != nil {
+		return nil, err
+	}
+	m.Warnings = slices.Concat(told, m.Warnings)
 	if m.Headland.Fit != nil {
 		m.Warnings = append(m.Warnings, m.Headland.Fit.Warnings()...)
 	}

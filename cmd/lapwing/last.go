@@ -64,6 +64,7 @@ func (f *lastFlags) run(c *cobra.Command, args []string) error {
 		return err
 	}
 	defer out.Discard()
+	opt.Once = true
 	a, err := assess.Do(j, j.Fields[0], opt)
 	if err != nil {
 		return err

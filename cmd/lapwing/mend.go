@@ -60,6 +60,7 @@ func (f *mendFlags) run(c *cobra.Command, args []string) error {
 		return err
 	}
 	defer out.Discard()
+	opt.Once = true
 	a, err := assess.Do(j, j.Fields[0], opt)
 	if errors.Is(err, assess.ErrFar) {
 		if f.from == "" {

@@ -23,6 +23,9 @@ type Options struct {
 	Last     *LastQuestion  // did the last passes join their neighbours
 	Mend     *MendQuestion  // which drive mends the skips
 	WhatIf   *WhatIfOptions // how sure it is, and what other laps and sections would have cost
+	// Once says that nobody asks the job for its fixes again: they, most of the memory that
+	// it takes, are let go when their paths are made.
+	Once bool
 	// Elsewhere is said of the field beside the job's warnings, see [OffFields].
 	Elsewhere []field.Warning
 	// Progress, unless nil, is called with the name of each step that begins.
@@ -48,7 +51,11 @@ func OffFields(j *job.Job, u quantity.Units) []field.Warning {
 // wrong with the input is a [*job.InputError].
 func Do(j *job.Job, field field.Field, opt Options) (*Assessment, error) {
 	opt.say("measuring")
-	m, err := coverage.Measure(field, j.Machines, j.Options)
+	logged := j.Machines
+	if opt.Once {
+		j.Machines = nil
+	}
+	m, err := coverage.Measure(field, logged, j.Options)
 	if err != nil {
 		return nil, &job.InputError{Found: err.Error(), Reason: err}
 	}

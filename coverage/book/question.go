@@ -62,7 +62,7 @@ func (q Question) Each(ctx context.Context, in job.Inputs, path string, say func
 			return ctx.Err()
 		}
 		opt := q.options(one)
-		opt.Progress = say
+		opt.Progress, opt.Once = say, len(works) == 1
 		a, err := assess.Do(one, one.Fields[0], opt)
 		if err != nil {
 			return fmt.Errorf("%s: %w", path, err)

@@ -21,6 +21,8 @@ type Log struct {
 	Paths     []Path             // one, or one for each machine whose fixes it holds
 	Qualities [geo.NoFix + 1]int // how many of its fixes are of each quality
 	Warnings  []field.Warning
+
+	timely []*machine.Fix // while it is cleaned: its fixes in order of time
 }
 
 // fileOf returns the file that a fix was read from.

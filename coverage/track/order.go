@@ -247,11 +247,11 @@ func drivesOn(fixes []*machine.Fix, i int, frame *geo.Frame) (time.Duration, boo
 
 // tellQualities says how many fixes are of which quality, where some of a log
 // with fixed ones are not.
-func tellQualities(file string, places []place) (field.Warning, bool) {
+func (l *Log) tellQualities(places []Station) (field.Warning, bool) {
 	var count [geo.NoFix + 1]int
 	first := 0
 	for i := range places {
-		f := places[i].fix
+		f := l.fix(&places[i])
 		count[f.Quality]++
 		if f.Quality != geo.Fixed && f.Quality != geo.QualityUnknown && first == 0 {
 			first = int(f.Line)
@@ -270,6 +270,6 @@ func tellQualities(file string, places []place) (field.Warning, bool) {
 	if count[geo.Fixed] == 0 || worse == 0 {
 		return field.Warning{}, false
 	}
-	return field.Warning{File: file, Line: first, Text: fmt.Sprintf("not all positions are equally good: %d fixed, %s",
+	return field.Warning{File: l.File, Line: first, Text: fmt.Sprintf("not all positions are equally good: %d fixed, %s",
 		count[geo.Fixed], strings.Join(parts, ", "))}, true
 }

@@ -41,13 +41,13 @@ func Records(logged []machine.Logged, logs []Log, frame *geo.Frame) []Record {
 			r.Qualities[q] += n
 		}
 		for k := range l.Paths {
-			fixes := l.Paths[k].Fixes
-			f := fixes[len(fixes)-1]
-			if found[l.Machine] && !l.NoClock && f.Time < last[l.Machine] {
+			p := &l.Paths[k]
+			end := p.Fixes[len(p.Fixes)-1].Time
+			if found[l.Machine] && !l.NoClock && end < last[l.Machine] {
 				continue
 			}
-			if p, near := frame.ToPlane(f.At); near {
-				r.End, last[l.Machine], found[l.Machine] = p, f.Time, true
+			if at, near := frame.ToPlane(p.Last); near {
+				r.End, last[l.Machine], found[l.Machine] = at, end, true
 			}
 		}
 	}

@@ -34,18 +34,18 @@ const (
 // nearest in place and time first whichever comes earlier in the log: the end of each is
 // taken to the start that is best for both. What no machine could drive is not linked
 // but begins anew.
-func streams(places []place) [][]place {
+func (l *Log) streams(places []Station) [][]Station {
 	leaps := 0
 	for i := 1; i < len(places); i++ {
-		if leapsAway(&places[i-1], &places[i]) {
+		if l.leapsAway(&places[i-1], &places[i]) {
 			leaps++
 		}
 	}
 	if leaps < streamLeast || float64(leaps) < streamShare*float64(len(places)) {
 		return nil
 	}
-	t := teller{places: places, fastest: topSpeed}
-	t.unbroken = time.Duration(mostStreams) * unbroken(Beat{len(places), func(i int) geo.Instant { return places[i].fix.Time }}.Usual(1, len(places)))
+	t := teller{log: l, places: places, fastest: topSpeed}
+	t.unbroken = time.Duration(mostStreams) * unbroken(Beat{len(places), func(i int) geo.Instant { return l.fix(&places[i]).Time }}.Usual(1, len(places)))
 	t.strandsOf()
 	t.unbroken, t.fastest = t.habits() // now that it is known how often each writes, and how fast it drives
 	t.strandsOf()
@@ -54,7 +54,8 @@ func streams(places []place) [][]place {
 
 // A teller tells the machines of a log apart.
 type teller struct {
-	places   []place
+	log      *Log
+	places   []Station
 	unbroken time.Duration // the longest time between two fixes of a strand
 	fastest  float64       // m/s that a machine drives at most
 	strands  []strand
@@ -116,11 +117,11 @@ func (t *teller) goesOn(live []int, i int) int {
 }
 
 // since is the time from one place to a later one.
-func (t *teller) since(a, b int) time.Duration { return t.places[b].fix.Time.Sub(t.places[a].fix.Time) }
+func (t *teller) since(a, b int) time.Duration { return t.log.since(&t.places[a], &t.places[b]) }
 
 // apart is how far two places are apart, in metres.
 func (t *teller) apart(a, b int) float64 {
-	return math.Hypot(t.places[a].x-t.places[b].x, t.places[a].y-t.places[b].y)
+	return math.Hypot(t.places[a].X-t.places[b].X, t.places[a].Y-t.places[b].Y)
 }
 
 // leads returns how far place i is off where a strand leads, in metres, and whether a
@@ -132,16 +133,16 @@ func (t *teller) leads(s *strand, i int) (off float64, may bool) {
 		return 0, false
 	}
 	b := &t.places[last]
-	x, y, goes := b.x, b.y, t.fastest
+	x, y, goes := b.X, b.Y, t.fastest
 	for n := len(s.at) - 2; n >= 0; n-- {
 		if before := t.since(s.at[n], last).Seconds(); before > 0 { // clocks that tick seldom give several fixes one time
 			a := &t.places[s.at[n]]
-			x, y = b.x+(b.x-a.x)/before*dt, b.y+(b.y-a.y)/before*dt
+			x, y = b.X+(b.X-a.X)/before*dt, b.Y+(b.Y-a.Y)/before*dt
 			goes = t.apart(s.at[n], last) / before
 			break
 		}
 	}
-	off = math.Hypot(t.places[i].x-x, t.places[i].y-y)
+	off = math.Hypot(t.places[i].X-x, t.places[i].Y-y)
 	return off, off <= strandSlack+goes*dt
 }
 
@@ -233,7 +234,7 @@ func (t *teller) chains() []chain {
 				break
 			}
 		}
-		c.from, c.to = t.places[c.at[0]].fix.Time, t.places[c.at[len(c.at)-1]].fix.Time
+		c.from, c.to = t.log.fix(&t.places[c.at[0]]).Time, t.log.fix(&t.places[c.at[len(c.at)-1]]).Time
 		out = append(out, c)
 	}
 	return out
@@ -242,7 +243,7 @@ func (t *teller) chains() []chain {
 // machines gives the chains to machines, as few as there were at once, and returns the
 // places of each; nil where there is but one. Where a chain does not go on from another
 // one, its machine begins anew.
-func (t *teller) machines() [][]place {
+func (t *teller) machines() [][]Station {
 	of := slices.Repeat([]int{-1}, len(t.places)) // the machine of each place
 	var ends []geo.Instant                        // of the last chain of each machine
 	var count []int
@@ -260,7 +261,7 @@ func (t *teller) machines() [][]place {
 			best = len(ends)
 			ends, count = append(ends, 0), append(count, 0)
 		} else {
-			t.places[c.at[0]].fresh = true
+			t.places[c.at[0]].Fresh = true
 		}
 		for _, i := range c.at {
 			of[i] = best
@@ -291,7 +292,7 @@ func (t *teller) machines() [][]place {
 	if len(main) < 2 || turns < streamLeast {
 		return nil
 	}
-	out := make([][]place, len(main))
+	out := make([][]Station, len(main))
 	for i := range t.places {
 		at := slices.Index(main, of[i])
 		if at < 0 {
@@ -304,14 +305,14 @@ func (t *teller) machines() [][]place {
 
 // missing returns which of the machines, whose places so far are given, has been without
 // a fix for longest at place i, and is likely to have it.
-func (t *teller) missing(out [][]place, i int) int {
+func (t *teller) missing(out [][]Station, i int) int {
 	best, longest := 0, time.Duration(-1)
 	for m := range out {
 		n := len(out[m])
 		if n == 0 {
 			continue
 		}
-		if silent := t.places[i].fix.Time.Sub(out[m][n-1].fix.Time); silent <= t.unbroken && silent > longest {
+		if silent := t.log.since(&out[m][n-1], &t.places[i]); silent <= t.unbroken && silent > longest {
 			best, longest = m, silent
 		}
 	}
@@ -319,7 +320,7 @@ func (t *teller) missing(out [][]place, i int) int {
 }
 
 // leapsAway reports whether no machine gets from a to b.
-func leapsAway(a, b *place) bool {
-	d := math.Hypot(a.x-b.x, a.y-b.y)
-	return d > farApart && d > topSpeed*b.fix.Time.Sub(a.fix.Time).Seconds()
+func (l *Log) leapsAway(a, b *Station) bool {
+	d := math.Hypot(a.X-b.X, a.Y-b.Y)
+	return d > farApart && d > topSpeed*l.since(a, b).Seconds()
 }

@@ -47,16 +47,27 @@ const (
 // A Path is where one antenna was: its fixes in order of time, without those that
 // cannot be true, and the stations they make.
 type Path struct {
-	Fixes    []*machine.Fix
+	Fixes    []Fix
 	Stations []Station
-	Of       []int32 // the station of each fix
+	Of       []int32    // the station of each fix
+	Last     geo.LonLat // where the last fix is, as logged
+}
+
+// A Fix is what of a fix is asked for along a path. It has no place: that of its
+// station stands for it.
+type Fix struct {
+	Time    geo.Instant
+	Heading geo.Bearing // see [geo.Fix]
+	Row     int32       // see [machine.Track.Rates]
+	State   machine.StateID
+	Working bool
 }
 
 // A Station is a place the antenna was at: one fix, or several while the
 // machine stood still.
 type Station struct {
 	X, Y   float64 // m east and north of the field's centre
-	First  int32   // the first of its fixes in the path, see [Path.End]
+	First  int32   // the first of its fixes in the path, see [Path.End]; of a log being cleaned, see [Log.fix]
 	Fresh  bool    // does not continue from the station before
 	Silent bool    // the log is silent between the station before and this one
 }
@@ -67,13 +78,6 @@ func (c *Path) End(k int) int {
 		return int(c.Stations[k+1].First)
 	}
 	return len(c.Fixes)
-}
-
-// A place is where a fix is on the field's plane, in metres.
-type place struct {
-	fix   *machine.Fix
-	x, y  float64
-	fresh bool // does not continue from the one before
 }
 
 // Clean puts the logs of machines in order and lays them flat on the field's
@@ -96,15 +100,15 @@ func Clean(field *field.Field, machines []machine.Logged, opt *field.Options) []
 func (l *Log) clean(frame *geo.Frame, opt *field.Options) {
 	note := noter{log: l}
 	places := l.places(frame, opt.Shift, &note)
-	if w, is := tellQualities(l.File, places); is {
+	if w, is := l.tellQualities(places); is {
 		note.list = append(note.list, w)
 	}
-	var all [][]place
+	var all [][]Station
 	if !l.NoClock {
-		all = streams(places)
+		all = l.streams(places)
 	}
 	if all == nil {
-		all = [][]place{places}
+		all = [][]Station{places}
 	} else {
 		note.list = append(note.list, field.Warning{File: l.File, Text: fmt.Sprintf(
 			"the fixes of %d machines that are far apart come one among the other; they are taken apart by where they are and how they drive, want a machine column or a log for each", len(all))})
@@ -119,14 +123,23 @@ func (l *Log) clean(frame *geo.Frame, opt *field.Options) {
 		}
 	}
 	l.Warnings = note.list
+	l.Fixes, l.timely = nil, nil // the paths have what is asked for of them
 }
+
+// fix is that of a station of a log being cleaned, which has one: First is its index in
+// order of time.
+func (l *Log) fix(at *Station) *machine.Fix { return l.timely[at.First] }
+
+// since is the time from one fix of a log being cleaned to another.
+func (l *Log) since(a, b *Station) time.Duration { return l.fix(b).Time.Sub(l.fix(a).Time) }
 
 // places lays the fixes flat in order of time, without those that have no place on
 // the field's plane.
-func (l *Log) places(frame *geo.Frame, shift plane.Point, note *noter) []place {
+func (l *Log) places(frame *geo.Frame, shift plane.Point, note *noter) []Station {
 	fixes, fresh := l.ordered(frame, note)
-	flat := layFlat(frame, fixes)
-	places := make([]place, 0, len(fixes))
+	l.timely = fixes
+	places := layFlat(frame, fixes)
+	kept := places[:0]
 	reach := (plane.Reach - field.Room).Metres()
 	east, north := shift.X.Metres(), shift.Y.Metres()
 	pending := false
@@ -146,22 +159,22 @@ func (l *Log) places(frame *geo.Frame, shift plane.Point, note *noter) []place {
 			note.add(f, "position is not on the Earth; fix left out")
 			continue
 		}
-		x, y := flat[i].X+east, flat[i].Y+north
+		x, y := places[i].X+east, places[i].Y+north
 		if !(math.Abs(x) < reach && math.Abs(y) < reach) {
 			note.add(f, "position is more than 49 km from the field's middle; fix left out")
 			continue
 		}
-		if l.repeated(places, f) {
+		if l.repeated(kept, f) {
 			note.add(f, "same time and place as another fix; left out")
 			continue
 		}
-		if n := len(places); n > 0 && !l.NoClock && places[n-1].fix.Time == f.Time {
+		if n := len(kept); n > 0 && !l.NoClock && l.fix(&kept[n-1]).Time == f.Time {
 			note.add(f, "same time as the fix before, at another place or state; taken to follow it")
 		}
-		places = append(places, place{f, x, y, pending})
+		kept = append(kept, Station{X: x, Y: y, First: int32(i), Fresh: pending})
 		pending = false
 	}
-	return places
+	return kept
 }
 
 // atOnce is how many fixes a processor lays flat before it asks for more. Judgement:
@@ -169,8 +182,8 @@ func (l *Log) places(frame *geo.Frame, shift plane.Point, note *noter) []place {
 const atOnce = 4096
 
 // layFlat returns where fixes are on the plane, in metres.
-func layFlat(frame *geo.Frame, fixes []*machine.Fix) []plane.Vector {
-	flat := make([]plane.Vector, len(fixes))
+func layFlat(frame *geo.Frame, fixes []*machine.Fix) []Station {
+	flat := make([]Station, len(fixes))
 	parallel.Runs(len(fixes), atOnce, func(from, to int) {
 		for i, f := range fixes[from:to] {
 			flat[from+i].X, flat[from+i].Y = frame.Metres(f.At)
@@ -181,9 +194,9 @@ func layFlat(frame *geo.Frame, fixes []*machine.Fix) []plane.Vector {
 
 // repeated reports whether f is among the last places already: all that have
 // its time are looked at.
-func (l *Log) repeated(places []place, f *machine.Fix) bool {
+func (l *Log) repeated(places []Station, f *machine.Fix) bool {
 	for i := len(places) - 1; i >= 0; i-- {
-		last := places[i].fix
+		last := l.fix(&places[i])
 		if last.Time != f.Time && !l.NoClock {
 			return false
 		}
@@ -204,23 +217,23 @@ func (l *Log) repeated(places []place, f *machine.Fix) bool {
 // any machine drives, or on a detour several times longer than the way. A spike
 // stays, for its working state, but is moved between its neighbours; beside a
 // silence it is moved to where the fixes on its own side lead.
-func (l *Log) cleanPlaces(places []place, note *noter) Path {
-	dist := func(a, b *place) float64 { return math.Hypot(a.x-b.x, a.y-b.y) }
-	possible := func(a, b *place) bool {
+func (l *Log) cleanPlaces(places []Station, note *noter) Path {
+	dist := func(a, b *Station) float64 { return math.Hypot(a.X-b.X, a.Y-b.Y) }
+	possible := func(a, b *Station) bool {
 		d := dist(a, b)
-		return d <= spikeSize || l.NoClock && d < farJump || d <= topSpeed*b.fix.Time.Sub(a.fix.Time).Seconds()
+		return d <= spikeSize || l.NoClock && d < farJump || d <= topSpeed*l.since(a, b).Seconds()
 	}
 	kept := places[:0]
 	for i := 0; i < len(places); i++ {
 		p := places[i]
-		if len(kept) == 0 || p.fresh {
+		if len(kept) == 0 || p.Fresh {
 			kept = append(kept, p)
 			continue
 		}
 		last := &kept[len(kept)-1]
 		if possible(last, &p) {
 			if n := detour(kept, places[i:]); n > 0 {
-				kept = removeSpikes(kept, places[i:i+n], &places[i+n], note)
+				kept = l.removeSpikes(kept, places[i:i+n], &places[i+n], note)
 				i += n - 1
 				continue
 			}
@@ -234,35 +247,36 @@ func (l *Log) cleanPlaces(places []place, note *noter) Path {
 				break
 			}
 		}
-		if !l.NoClock && i+1 < len(places) && !quiet(last, &p) && strayedBack(kept, &p, &places[i+1]) {
-			lead(last, &p, &places[i+1], note)
+		if !l.NoClock && i+1 < len(places) && !l.quiet(last, &p) && l.strayedBack(kept, &p, &places[i+1]) {
+			l.lead(last, &p, &places[i+1], note)
 			kept = append(kept, p)
 			continue
 		}
-		if back > 0 && !l.NoClock && !quiet(last, &p) && len(kept) > 1 && quiet(&places[back-1], &places[back]) {
+		if back > 0 && !l.NoClock && !l.quiet(last, &p) && len(kept) > 1 && l.quiet(&places[back-1], &places[back]) {
 			for k := i; k < back; k++ {
 				n := len(kept)
-				lead(&places[k], &kept[n-1], &kept[n-2], note)
+				l.lead(&places[k], &kept[n-1], &kept[n-2], note)
 				kept = append(kept, places[k])
 			}
 			i = back - 1
 			continue
 		}
 		if back > 0 {
-			kept = removeSpikes(kept, places[i:back], &places[back], note)
+			kept = l.removeSpikes(kept, places[i:back], &places[back], note)
 			i = back - 1
 			continue
 		}
-		note.add(p.fix, "position jumps faster than any machine drives; the track begins anew")
-		p.fresh = true
+		note.add(l.fix(&p), "position jumps faster than any machine drives; the track begins anew")
+		p.Fresh = true
 		kept = append(kept, p)
 	}
 
-	c := Path{Fixes: make([]*machine.Fix, len(kept)), Stations: make([]Station, len(kept))}
+	c := Path{Fixes: make([]Fix, len(kept)), Stations: kept}
 	for i := range kept {
-		p := &kept[i]
-		c.Fixes[i] = p.fix
-		c.Stations[i] = Station{X: p.x, Y: p.y, First: int32(i), Fresh: p.fresh}
+		f := l.fix(&kept[i])
+		c.Fixes[i] = Fix{Time: f.Time, Heading: f.Heading, Row: f.Row, State: f.State, Working: f.Working}
+		c.Last = f.At
+		kept[i].First = int32(i)
 	}
 	if !l.NoClock {
 		c.standStill()
@@ -273,12 +287,12 @@ func (l *Log) cleanPlaces(places []place, note *noter) Path {
 
 // removeSpikes keeps fixes that are spikes, but puts them evenly between the last
 // one kept and the one after them.
-func removeSpikes(kept, spikes []place, after *place, note *noter) []place {
+func (l *Log) removeSpikes(kept, spikes []Station, after *Station, note *noter) []Station {
 	from, steps := kept[len(kept)-1], float64(len(spikes)+1)
 	for k, p := range spikes {
-		note.add(p.fix, spikeNote)
+		note.add(l.fix(&p), spikeNote)
 		share := float64(k+1) / steps
-		p.x, p.y = from.x+share*(after.x-from.x), from.y+share*(after.y-from.y)
+		p.X, p.Y = from.X+share*(after.X-from.X), from.Y+share*(after.Y-from.Y)
 		kept = append(kept, p)
 	}
 	return kept
@@ -286,45 +300,45 @@ func removeSpikes(kept, spikes []place, after *place, note *noter) []place {
 
 // quiet reports whether the time between two fixes is so long that neither place
 // tells anything of the other.
-func quiet(a, b *place) bool { return b.fix.Time.Sub(a.fix.Time) > shortGap }
+func (l *Log) quiet(a, b *Station) bool { return l.since(a, b) > shortGap }
 
 // strayedBack reports whether the spike is not p but the last place kept, the first
 // after a silence: a machine could drive from p to next.
-func strayedBack(kept []place, p, next *place) bool {
+func (l *Log) strayedBack(kept []Station, p, next *Station) bool {
 	n := len(kept)
-	if n > 1 && !kept[n-1].fresh && !quiet(&kept[n-2], &kept[n-1]) || next.fresh || quiet(p, next) {
+	if n > 1 && !kept[n-1].Fresh && !l.quiet(&kept[n-2], &kept[n-1]) || next.Fresh || l.quiet(p, next) {
 		return false
 	}
-	return math.Hypot(next.x-p.x, next.y-p.y) <= topSpeed*next.fix.Time.Sub(p.fix.Time).Seconds()
+	return math.Hypot(next.X-p.X, next.Y-p.Y) <= topSpeed*l.since(p, next).Seconds()
 }
 
 // lead extrapolates the way from far through near to the time of a spike, and puts
 // the spike there: the log is silent on its other side.
-func lead(spike, near, far *place, note *noter) {
-	note.add(spike.fix, leadNote)
+func (l *Log) lead(spike, near, far *Station, note *noter) {
+	note.add(l.fix(spike), leadNote)
 	share := 0.0
-	if dt := near.fix.Time.Sub(far.fix.Time).Seconds(); dt != 0 {
-		share = spike.fix.Time.Sub(near.fix.Time).Seconds() / dt
+	if dt := l.since(far, near).Seconds(); dt != 0 {
+		share = l.since(near, spike).Seconds() / dt
 	}
 	share = max(0, min(leadMost, share))
-	spike.x, spike.y = near.x+share*(near.x-far.x), near.y+share*(near.y-far.y)
+	spike.X, spike.Y = near.X+share*(near.X-far.X), near.Y+share*(near.Y-far.Y)
 }
 
 // detour returns how many of the fixes next lie on a detour: the way over them is
 // far longer than the way past them, and the first step to them much longer than
 // the step before. 0 means that none do.
-func detour(kept, next []place) int {
+func detour(kept, next []Station) int {
 	if len(kept) < 2 {
 		return 0
 	}
-	dist := func(a, b *place) float64 { return math.Hypot(a.x-b.x, a.y-b.y) }
+	dist := func(a, b *Station) float64 { return math.Hypot(a.X-b.X, a.Y-b.Y) }
 	last := &kept[len(kept)-1]
 	there := dist(last, &next[0])
 	if there <= spikeSize || there <= detourStep*dist(&kept[len(kept)-2], last)+detourSlack {
 		return 0
 	}
 	gone := there
-	for n := 1; n <= detourFixes && n < len(next) && !next[n].fresh; n++ {
+	for n := 1; n <= detourFixes && n < len(next) && !next[n].Fresh; n++ {
 		back, way := dist(&next[n-1], &next[n]), dist(last, &next[n])
 		gone += back
 		if back > spikeSize && dist(last, &next[n-1]) > spikeSize && gone > detourTimes*way+spikeSize {

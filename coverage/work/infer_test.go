@@ -13,7 +13,7 @@ import (
 
 // straight is a log of so many fixes, metres apart on one straight way, and its one leg.
 func straight(fixes int, apart float64, im *machine.Implement) (*unstated, leg) {
-	l := &unstated{splitter: &splitter{Walk: &stance.Walk{Path: &track.Path{Fixes: make([]*machine.Fix, fixes)}}}, im: im}
+	l := &unstated{splitter: &splitter{Walk: &stance.Walk{Path: &track.Path{Fixes: make([]track.Fix, fixes)}}}, im: im}
 	steps := min(mostSteps, int(apart/sampleStep))
 	samples := make([]sample, fixes*steps)
 	for i := range samples {

@@ -92,7 +92,7 @@ func timePasses(path *track.Path, away []geo.Instant, passes []Pass) {
 			}
 			p.Before, next = path.Spell(next, p.After, p.Start)
 		} else {
-			next, _ = slices.BinarySearchFunc(path.Fixes, p.Start, func(f *machine.Fix, t geo.Instant) int { return cmp.Compare(f.Time, t) })
+			next, _ = slices.BinarySearchFunc(path.Fixes, p.Start, func(f track.Fix, t geo.Instant) int { return cmp.Compare(f.Time, t) })
 			next = max(0, next-1)
 		}
 		p.During, next = path.Spell(next, p.Start, p.End)

@@ -218,7 +218,7 @@ func (m *Maker) measure(jobPath string, whatIf bool) (found []*assess.Assessment
 		return nil, err
 	}
 	works := j.Works()
-	opt := assess.Options{Units: m.Units, OffRates: true}
+	opt := assess.Options{Units: m.Units, OffRates: true, Once: len(works) == 1}
 	if whatIf {
 		opt.WhatIf = &assess.WhatIfOptions{}
 	}
