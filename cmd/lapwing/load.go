@@ -12,6 +12,7 @@ import (
 	"golang.org/x/term"
 
 	"lapwing/cmd/lapwing/disk"
+	"lapwing/cmd/lapwing/heap"
 	"lapwing/coverage/assess"
 	"lapwing/coverage/field"
 	"lapwing/coverage/job"
@@ -56,6 +57,7 @@ func (f *jobFlags) load(c *cobra.Command, args []string) (*job.Job, assess.Optio
 	}
 	opt.Progress("reading")
 	j, err := f.read(c, args)
+	heap.Collect() // the tables of the files are as large as the job that was made of them
 	return j, opt, err
 }
 

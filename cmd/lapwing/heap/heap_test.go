@@ -2,6 +2,7 @@ package heap
 
 import (
 	"testing"
+	"weak"
 
 	"github.com/stretchr/testify/assert"
 )
@@ -26,4 +27,14 @@ func TestHeapPercent(t *testing.T) {
 		assert.Equal(t, tt.percent, percent, tt.name)
 		assert.Equal(t, tt.next, next, tt.name)
 	}
+}
+
+// Garbage of a heap that is larger than its floor is gone when Collect returns.
+func TestCollect(t *testing.T) {
+	large := new([floor + 1]byte)
+	at := weak.Make(large)
+	large[0] = 1
+	assert.NotNil(t, at.Value())
+	Collect()
+	assert.Nil(t, at.Value())
 }
