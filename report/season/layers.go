@@ -1,4 +1,8 @@
+//go:build !js
+
 package season
+
+// The layers of a book are for a GeoPackage, which a page in a browser does not write.
 
 import (
 	"fmt"
