@@ -33,7 +33,11 @@ type Template struct {
 
 func (t *Template) parsed() *template.Template {
 	t.once.Do(func() {
-		t.page = template.New("base.html").Funcs(template.FuncMap{"text": text, "name": name})
+		t.page = template.New("base.html")
+		t.page.Funcs(template.FuncMap{
+			"text": text, "name": name,
+			"rows": func(of Table) (template.HTML, error) { return rows(of, t.page) },
+		})
 		template.Must(t.page.ParseFS(pageFiles, "html/base.html", "html/parts.html"))
 		template.Must(t.page.Parse(t.main))
 	})
