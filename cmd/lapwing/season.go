@@ -2,7 +2,9 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -197,8 +199,11 @@ func bind(c *cobra.Command, args []string, f *seasonFlags) error {
 		more = rainreport.Files.Of(crew)
 	}
 	more = append(more, bound.OperatorFiles()...)
-	same := !f.fresh && keepsPackage(out.Path(season.PackageFile), bound)
-	if err := writeBook(c.Context(), out, bound, writer.Shapes, same, more...); err != nil {
+	var there packageThere
+	if !f.fresh {
+		there = lookAtPackage(out.Path(season.PackageFile), bound)
+	}
+	if err := writeBook(c.Context(), out, bound, writer.Shapes, there, more...); err != nil {
 		return err
 	}
 	if err := bound.Text(c.OutOrStdout()); err != nil {
@@ -229,23 +234,48 @@ func jobsGiven(args []string, out string) ([]jobfiles.Job, error) {
 	return jobfiles.Find(args, out)
 }
 
-// keepsPackage reports whether the GeoPackage that is there would be written the
-// same: of 1,000 fields it has a gigabyte.
-func keepsPackage(path string, book *season.Book) bool {
+// packageThere says what the GeoPackage that is there is good for: of 1,000 fields it has
+// gigabytes.
+type packageThere int
+
+const (
+	ofOthers packageThere = iota
+	ofFormer              // what it has of the fields that are kept would be written the same
+	ofSame                // it would be written the same
+)
+
+func lookAtPackage(path string, book *season.Book) packageThere {
 	f, err := os.Open(path)
 	if err != nil {
-		return false
+		return ofOthers
 	}
 	defer f.Close()
 	info, err := f.Stat()
-	return err == nil && seasongpkg.IsIn(book, f, info.Size())
+	switch {
+	case err != nil:
+		return ofOthers
+	case seasongpkg.IsIn(book, f, info.Size()):
+		return ofSame
+	case seasongpkg.WasMade(book, f, info.Size()):
+		return ofFormer
+	}
+	return ofOthers
 }
 
 // writeBook writes the files of the season. The GeoPackage that is there stays
 // where the book is the one it was made of. More files get their places with it.
-func writeBook(ctx context.Context, out *output.Dir, book *season.Book, shapes season.Shapes, kept bool, more ...report.File) error {
-	if !kept {
-		if err := out.StageAt(ctx, season.PackageFile, func(path string) error { return seasongpkg.Write(path, book, shapes) }); err != nil {
+func writeBook(ctx context.Context, out *output.Dir, book *season.Book, shapes season.Shapes, there packageThere, more ...report.File) error {
+	if there != ofSame {
+		if err := out.StageAt(ctx, season.PackageFile, func(path string) error {
+			if there == ofFormer && seasongpkg.Write(path, book, shapes, out.Path(season.PackageFile)) == nil {
+				return nil
+			}
+			// Whatever is wrong with the one that is there, it can be done without.
+			if err := os.Remove(path); err != nil && !errors.Is(err, fs.ErrNotExist) {
+				return err
+			}
+			return seasongpkg.Write(path, book, shapes, "")
+		}); err != nil {
 			return err
 		}
 	}

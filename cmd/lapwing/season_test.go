@@ -249,6 +249,41 @@ func TestSeasonKeepsItsGeoPackage(t *testing.T) {
 	require.NoError(t, os.WriteFile(log, was, 0o644))
 	assert.False(t, run())
 	assert.True(t, bytes.Equal(want, text()))
+
+	oneMore := func(more ...string) {
+		added := filepath.Join(work, "jobs", "added")
+		require.NoError(t, os.CopyFS(added, os.DirFS(filepath.Join(work, "jobs", "field-002"))))
+		run(more...)
+		require.NoError(t, os.RemoveAll(added))
+		entry, err := filepath.Glob(filepath.Join(work, "book", entries.Folder, "added*"))
+		require.NoError(t, err)
+		require.Len(t, entry, 1)
+		require.NoError(t, os.RemoveAll(entry[0]))
+	}
+	for what, change := range map[string]func(more ...string){
+		"without operators": func(more ...string) { run(append(more, "--no-operators")...) },
+		"one field more":    oneMore,
+		"one field more, and the one before is broken": func(more ...string) {
+			broken := text()
+			copy(broken[len(broken)/4:], make([]byte, len(broken)/2))
+			require.NoError(t, os.WriteFile(path, broken, 0o644))
+			oneMore(more...)
+		},
+	} {
+		run() // as it was
+		change()
+		kept := text()
+		change("--fresh")
+		assert.True(t, bytes.Equal(kept, text()), what)
+		assert.False(t, bytes.Equal(want, kept), what)
+	}
+
+	run() // as it was
+	shapes, err := filepath.Glob(filepath.Join(work, "book", entries.Folder, "field-001*", fieldreport.GeoJSONFile))
+	require.NoError(t, err)
+	require.Len(t, shapes, 1)
+	require.NoError(t, os.Truncate(shapes[0], 2000))
+	oneMore() // which does not read it: that field is kept
 }
 
 // The page of each field leads back to the book; one that assess wrote leads

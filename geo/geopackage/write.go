@@ -26,6 +26,7 @@ type Writer struct {
 	path    string
 	changed string
 	layers  []*LayerWriter
+	noting  *box  // of the layer that takes rows, see [Writer.Attach]
 	err     error // the first
 }
 
@@ -47,6 +48,7 @@ func Create(path, note string, changed time.Time) (*Writer, error) {
 	for _, statement := range slices.Concat([]string{
 		"PRAGMA journal_mode = OFF", // first: nothing ever stands beside the file
 		"PRAGMA synchronous = OFF",
+		"PRAGMA secure_delete = ON", // so that the same rows give the same bytes, in however many steps they came
 	}, Marks(), []string{"BEGIN"}, Tables(note)) {
 		w.exec(statement)
 	}
@@ -82,9 +84,9 @@ func Tables(note string) []string {
 	}
 }
 
-// IsLeft reports whether a file is as a Writer left it, with this note: SQLite
+// NoteOf returns the note of a file that is as a Writer left it; "" of any other: SQLite
 // counts in a file whenever it is changed, and how many pages it has.
-func IsLeft(f io.ReaderAt, size int64, note string) bool {
+func NoteOf(f io.ReaderAt, size int64) string {
 	// The format of the file's header: https://www.sqlite.org/fileformat2.html, 1.3.
 	const (
 		pageSize, versions, changes, pages = 16, 18, 24, 28
@@ -93,18 +95,25 @@ func IsLeft(f io.ReaderAt, size int64, note string) bool {
 	)
 	head := make([]byte, 4096)
 	if _, err := f.ReadAt(head, 0); err != nil { // no file has less
-		return false
+		return ""
 	}
 	number := binary.BigEndian.Uint32
-	return string(head[:len(Magic)]) == Magic &&
-		head[versions] == 1 && head[versions+1] == 1 && // others keep a log beside the file
-		number(head[changes:]) == writes &&
-		int64(binary.BigEndian.Uint16(head[pageSize:]))*int64(number(head[pages:])) == size &&
-		bytes.Contains(head, []byte(comment(note)))
+	if string(head[:len(Magic)]) != Magic ||
+		head[versions] != 1 || head[versions+1] != 1 || // others keep a log beside the file
+		number(head[changes:]) != writes ||
+		int64(binary.BigEndian.Uint16(head[pageSize:]))*int64(number(head[pages:])) != size {
+		return ""
+	}
+	_, note, _ := bytes.Cut(head, []byte(beforeNote))
+	note, _, _ = bytes.Cut(note, []byte(afterNote))
+	return string(note)
 }
 
+// The marks of a note, as it stands in the file.
+const beforeNote, afterNote = "/* ", " */"
+
 // comment is a note as it stands in the file.
-func comment(note string) string { return "/* " + strings.ReplaceAll(note, "*/", "") + " */" }
+func comment(note string) string { return beforeNote + strings.ReplaceAll(note, "*/", "") + afterNote }
 
 func (w *Writer) exec(statement string) {
 	if w.err == nil {
@@ -127,6 +136,17 @@ func (w *Writer) insert(statement string, values ...any) {
 }
 
 func run(stmt *sqlite3.Stmt, values []any) error {
+	if err := bind(stmt, values); err != nil {
+		return err
+	}
+	if err := stmt.Exec(); err != nil {
+		return err
+	}
+	return stmt.ClearBindings()
+}
+
+// bind gives a statement its values.
+func bind(stmt *sqlite3.Stmt, values []any) error {
 	for i, v := range values {
 		var err error
 		switch v := v.(type) {
@@ -147,19 +167,19 @@ func run(stmt *sqlite3.Stmt, values []any) error {
 			return err
 		}
 	}
-	if err := stmt.Exec(); err != nil {
-		return err
-	}
-	return stmt.ClearBindings()
+	return nil
 }
 
 // A LayerWriter adds features to one table.
 type LayerWriter struct {
-	w     *Writer
-	name  string
-	plain bool // without geometry
-	stmt  *sqlite3.Stmt
-	box   box
+	w       *Writer
+	name    string
+	plain   bool     // without geometry
+	create  string   // the statement that made its table
+	columns []string // as they stand in SQL, all but the key
+	stmt    *sqlite3.Stmt
+	taking  *taking // nil until rows are taken
+	box     box
 }
 
 // Layer adds a table of features of a kind, "MULTIPOLYGON" or
@@ -168,17 +188,19 @@ func (w *Writer) Layer(name, kind, description string, columns []Column) *LayerW
 	l := &LayerWriter{w: w, name: name, plain: kind == "", box: nowhere}
 	w.layers = append(w.layers, l)
 	table := quoted(name, '"')
-	create, names, marks := "CREATE TABLE "+table+" (fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL", "", ""
+	create, marks := "CREATE TABLE "+table+" (fid INTEGER PRIMARY KEY AUTOINCREMENT NOT NULL", ""
+	var names []string
 	if !l.plain {
 		create += ", geom " + kind
-		names, marks = "geom", "?"
+		names, marks = append(names, "geom"), "?"
 	}
 	for _, c := range columns {
 		create += ", " + quoted(c.Name, '"') + " " + c.Kind
-		names += ", " + quoted(c.Name, '"')
+		names = append(names, quoted(c.Name, '"'))
 		marks += ", ?"
 	}
-	w.exec(create + ")")
+	l.create, l.columns = create+")", names
+	w.exec(l.create)
 	data := "features"
 	if l.plain {
 		data = "attributes"
@@ -189,7 +211,7 @@ func (w *Writer) Layer(name, kind, description string, columns []Column) *LayerW
 		w.insert(`INSERT INTO gpkg_geometry_columns VALUES (?, 'geom', ?, 4326, 0, 0)`, name, kind)
 	}
 	if w.err == nil {
-		l.stmt, _, w.err = w.conn.Prepare("INSERT INTO " + table + " (" + strings.TrimPrefix(names, ", ") + ") VALUES (" + strings.TrimPrefix(marks, ", ") + ")")
+		l.stmt, _, w.err = w.conn.Prepare("INSERT INTO " + table + " (" + strings.Join(names, ", ") + ") VALUES (" + strings.TrimPrefix(marks, ", ") + ")")
 	}
 	return l
 }
@@ -343,6 +365,11 @@ func (w *Writer) Close() error {
 	for _, l := range w.layers {
 		if l.stmt != nil {
 			if err := l.stmt.Close(); w.err == nil {
+				w.err = err
+			}
+		}
+		if l.taking != nil {
+			if err := l.taking.close(); w.err == nil {
 				w.err = err
 			}
 		}

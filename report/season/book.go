@@ -38,6 +38,7 @@ var Files = report.Table[*Book]{
 type Book struct {
 	Units   quantity.Units
 	Source  string // tells apart what books were made of and by which program; "" where that is not asked
+	Former  string // the same of the book before its files changed, of which those entries are that are kept
 	Entries []*Entry
 	Failed  []Failure // the jobs that failed
 	Returns []Return  // the fields that were there in an earlier year too

@@ -19,6 +19,7 @@ type Entry struct {
 	Job    string // the job file
 	Dir    string // where the files of its assessment are, from the season's page, with slashes
 	Number int    // in the order of what needs attention, from 1; set by [Book.Order]
+	Kept   bool   // it is made of the same files as it was before
 
 	*assess.Summary
 	first, last time.Time // of the work; zero where no log has a clock

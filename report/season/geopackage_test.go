@@ -2,11 +2,14 @@ package season_test
 
 import (
 	"bytes"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -23,7 +26,7 @@ func TestSeasonGeoPackage(t *testing.T) {
 	s, shapes := season.BookOfSamples(t)
 	write := func() string {
 		path := filepath.Join(t.TempDir(), "season.gpkg")
-		require.NoError(t, gpkg.Write(path, s, shapes))
+		require.NoError(t, gpkg.Write(path, s, shapes, ""))
 		return path
 	}
 	path := write()
@@ -78,4 +81,72 @@ func TestSeasonGeoPackage(t *testing.T) {
 	v, err := strconv.ParseFloat(string(total[1]), 64)
 	require.NoError(t, err)
 	assert.InDelta(t, s.Entries[0].Ground.Skip.Float(), v, 1e-6)
+}
+
+// A GeoPackage that takes what is kept from the one before is the one that is made anew, to
+// the byte, whatever number a field had there; and nothing is taken from one that is not
+// what the book says of it.
+func TestSeasonGeoPackageTakesWhatIsKept(t *testing.T) {
+	s, shapes := season.BookOfSamples(t)
+	s.Source = "0001"
+	dir := t.TempDir()
+	former := filepath.Join(dir, "former.gpkg")
+	require.NoError(t, gpkg.Write(former, s, shapes, ""))
+	whole, err := os.ReadFile(former)
+	require.NoError(t, err)
+
+	s.Source, s.Former = "0002", "0001"
+	slices.Reverse(s.Entries)
+	for i, entry := range s.Entries {
+		entry.Number = i + 1
+		entry.Kept = i != 1
+	}
+	s.Entries[1].Run = "of another log"
+	isFormer := func(text []byte) bool { return gpkg.WasMade(s, bytes.NewReader(text), int64(len(text))) }
+	assert.True(t, isFormer(whole))
+	assert.False(t, isFormer(whole[:len(whole)-4096]))
+	assert.False(t, isFormer(bytes.Replace(whole, []byte("made of 0001"), []byte("made of 0003"), 1)))
+	s.Former = ""
+	assert.False(t, isFormer(whole), "nothing is known of the book before")
+	s.Former = "0001"
+
+	// write writes the book, and says which coverage.geojson it read for it.
+	path := filepath.Join(dir, "season.gpkg")
+	write := func(former string) (text []byte, read []string) {
+		_ = os.Remove(path)
+		var mu sync.Mutex
+		require.NoError(t, gpkg.Write(path, s, func(entry *season.Entry) (io.ReadCloser, error) {
+			mu.Lock()
+			defer mu.Unlock()
+			read = append(read, entry.Dir)
+			return shapes(entry)
+		}, former))
+		text, err := os.ReadFile(path)
+		require.NoError(t, err)
+		return text, read
+	}
+	anew, read := write("")
+	assert.Len(t, read, 3)
+	taken, read := write(former)
+	assert.Equal(t, []string{s.Entries[1].Dir}, read)
+	assert.True(t, bytes.Equal(anew, taken))
+
+	s.NoOperators = true
+	anew, _ = write("")
+	taken, read = write(former)
+	assert.Len(t, read, 3, "the lines of passes have operators")
+	assert.True(t, bytes.Equal(anew, taken))
+	s.NoOperators = false
+
+	for what, text := range map[string][]byte{
+		"cut off":       whole[:len(whole)/2],
+		"overwritten":   slices.Concat(whole[:len(whole)/4], bytes.Repeat([]byte{7}, len(whole)/2), whole[3*len(whole)/4:]),
+		"no database":   []byte("none"),
+		"other columns": bytes.ReplaceAll(whole, []byte("area_m2\" REAL"), []byte("area_m2\" TEXT")),
+	} {
+		broken := filepath.Join(dir, "broken.gpkg")
+		require.NoError(t, os.WriteFile(broken, text, 0o644))
+		_ = os.Remove(path)
+		assert.Error(t, gpkg.Write(path, s, shapes, broken), what)
+	}
 }

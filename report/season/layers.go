@@ -22,6 +22,9 @@ type Column struct{ Name, Kind string }
 type Layers interface {
 	// Layer begins a layer of polygons or of lines, or with no geometry a table.
 	Layer(name, geometry, about string, columns []Column) Layer
+	// HasFormer reports whether there are the layers of the book as it was before, of which
+	// entries that are kept can be taken.
+	HasFormer() bool
 }
 
 // The geometries of layers.
@@ -33,6 +36,10 @@ const (
 // A Layer takes features: their shape, one of the two, and a value for each column.
 type Layer interface {
 	Add(polygons []geo.Polygon, lines [][]geo.LonLat, values ...any)
+	// Former gives the values of each feature of the layer as it was before; numbers are float64.
+	Former(each func(values []any)) error
+	// Take adds the features of a sheet as they were before, under another number.
+	Take(was, is int)
 }
 
 // LastWork is when all work of the book was done: the same season gives the same time.
@@ -49,9 +56,16 @@ func (s *Book) LastWork() (last time.Time) {
 func (s *Book) Note() string {
 	note := "lapwing, run " + s.run()
 	if s.Source != "" {
-		note += ", made of " + s.Source
+		note += madeOf + s.Source
 	}
 	return note
+}
+
+const madeOf = ", made of "
+
+// IsOfFormer reports whether a note is of the book as it was before.
+func (s *Book) IsOfFormer(note string) bool {
+	return s.Former != "" && strings.HasSuffix(note, madeOf+s.Former)
 }
 
 // WriteLayers gives all entries: the layers fields, ground and passes, and the table
@@ -66,9 +80,25 @@ func (s *Book) WriteLayers(w Layers, shapes Shapes) error {
 		{Name: "depth", Kind: "INTEGER"}, {Name: "area_m2", Kind: "REAL"}, {Name: "cause", Kind: "TEXT"}, {Name: "passes", Kind: "TEXT"}})
 	passes := w.Layer("passes", OfLines, "the way of the bar's centre", []Column{
 		{Name: "sheet", Kind: "INTEGER"}, {Name: "field", Kind: "TEXT"}, {Name: "pass", Kind: "INTEGER"}, {Name: "machine", Kind: "TEXT"}, {Name: "operator", Kind: "TEXT"}})
-	for i, r := range parallel.Ahead(len(s.Entries), 1, func(i int) entryRows { return s.rowsOf(s.Entries[i], shapes) }) {
+	former, err := s.formerSheets(w, fields)
+	if err != nil {
+		return err
+	}
+	rowsOf := func(i int) (r entryRows) {
+		if former[s.Entries[i]] == 0 {
+			r = s.rowsOf(s.Entries[i], shapes)
+		}
+		return r
+	}
+	for i, r := range parallel.Ahead(len(s.Entries), 1, rowsOf) {
 		if r.err != nil {
 			return fmt.Errorf("%s: %w", s.Entries[i].Dir, r.err)
+		}
+		if was := former[s.Entries[i]]; was != 0 {
+			for _, l := range []Layer{ground, passes, fields} {
+				l.Take(was, s.Entries[i].Number)
+			}
+			continue
 		}
 		r.ground.addTo(ground)
 		r.passes.addTo(passes)
@@ -83,6 +113,31 @@ func (s *Book) WriteLayers(w Layers, shapes Shapes) error {
 		machines.Add(nil, nil, typed(s.machineValues(line))...)
 	}
 	return nil
+}
+
+// formerSheets finds the entries whose rows can be taken from the layers as they were
+// before, with their sheets there: those that are kept, and of which the row in fields says
+// the same but for the sheet. All that the rows of an entry hang on is in its files or in
+// that row.
+func (s *Book) formerSheets(w Layers, fields Layer) (map[*Entry]int, error) {
+	if !w.HasFormer() {
+		return nil, nil
+	}
+	sheets := map[string]int{}
+	if err := fields.Former(func(values []any) {
+		if was, ok := values[0].(float64); ok {
+			sheets[fmt.Sprintf("%#v", values[1:])] = int(was)
+		}
+	}); err != nil {
+		return nil, err
+	}
+	out := map[*Entry]int{}
+	for _, entry := range s.Entries {
+		if entry.Kept {
+			out[entry] = sheets[fmt.Sprintf("%#v", typed(s.fieldValues(entry))[1:])]
+		}
+	}
+	return out, nil
 }
 
 // entryRows are the rows of one entry in the layers.

@@ -1,8 +1,10 @@
 package entries
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
+	"hash"
 	"io"
 	"os"
 	"path/filepath"
@@ -29,18 +31,24 @@ func (w *Writer) Bind(jobs []jobfiles.Job, failed map[string]error) (*season.Boo
 		return r
 	}
 	bound := &season.Book{Units: w.Units}
-	source := sha256.New()
-	for _, r := range parallel.Ahead(len(jobs), 1, read) {
+	source, former := sha256.New(), sha256.New()
+	for i, r := range parallel.Ahead(len(jobs), 1, read) {
 		if r.err != nil {
 			return nil, r.err
 		}
-		bound.Entries = append(bound.Entries, r.entries...)
+		before := w.before[jobs[i].Path]
+		former.Write(before)
 		if r.record != nil {
-			r.record.WriteSource(source)
+			made := sourceOf(r.record)
+			source.Write(made)
+			for _, entry := range r.entries {
+				entry.Kept = bytes.Equal(made, before)
+			}
 		}
+		bound.Entries = append(bound.Entries, r.entries...)
 	}
 	if w.Program != "" {
-		bound.Source = hex.EncodeToString(source.Sum(nil)[:8])
+		bound.Source, bound.Former = hashed(source), hashed(former)
 	}
 	if err := bound.FindReturns(w.Shapes); err != nil {
 		return nil, err
@@ -48,6 +56,19 @@ func (w *Writer) Bind(jobs []jobfiles.Job, failed map[string]error) (*season.Boo
 	bound.Order()
 	return bound, nil
 }
+
+// sourceOf is the text that says of what the entries of a record were made; nil for no
+// record.
+func sourceOf(r *book.Record) []byte {
+	if r == nil {
+		return nil
+	}
+	var b bytes.Buffer
+	r.WriteSource(&b)
+	return b.Bytes()
+}
+
+func hashed(h hash.Hash) string { return hex.EncodeToString(h.Sum(nil)[:8]) }
 
 // Shapes opens the coverage.geojson of an entry; it is a [season.Shapes].
 func (w *Writer) Shapes(s *season.Entry) (io.ReadCloser, error) {

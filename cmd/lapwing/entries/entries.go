@@ -11,6 +11,7 @@ import (
 	"path"
 	"path/filepath"
 	"strconv"
+	"sync"
 
 	"lapwing/cmd/lapwing/disk"
 	"lapwing/cmd/lapwing/jobfiles"
@@ -41,6 +42,9 @@ type Writer struct {
 	// Wait, where it is set, returns when workers have done with the job at a path, which
 	// then is in the book or is measured here; an error says that it cannot be measured.
 	Wait func(ctx context.Context, path string) error
+
+	mu     sync.Mutex
+	before map[string][]byte // of what the entries of a job were made that it had, by its path
 }
 
 // Question is what a season asks of each job, for a book that keeps the answers.
@@ -54,6 +58,7 @@ func (w *Writer) question() book.Question { return book.Ask(book.Season, w.Units
 // wrong with the job is an error of the input.
 func (w *Writer) Write(ctx context.Context, j jobfiles.Job) (how jobfiles.How, err error) {
 	before := readRecord(filepath.Join(w.Out, Folder, j.Slug))
+	w.remember(j, before)
 	now, err := w.look(j.Path, before)
 	if err == nil && !w.Fresh && before.Same(now) {
 		if stands, err := w.Book.Stands(ctx, j.Path, now); err != nil || stands {
@@ -92,6 +97,16 @@ func (w *Writer) Write(ctx context.Context, j jobfiles.Job) (how jobfiles.How, e
 		return jobfiles.Measured, err
 	}
 	return jobfiles.Measured, made.finish(ctx)
+}
+
+// remember keeps of what the entries of a job were made before, for [Writer.Bind].
+func (w *Writer) remember(j jobfiles.Job, before *book.Record) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.before == nil {
+		w.before = map[string][]byte{}
+	}
+	w.before[j.Path] = sourceOf(before)
 }
 
 // Offer returns a job for others to measure, whose files are in the book from then on;

@@ -11,13 +11,18 @@ import (
 )
 
 // Write writes all entries of a book into one GeoPackage at path, which SQLite needs to
-// be a file. shapes opens the coverage.geojson of an entry.
-func Write(path string, book *season.Book, shapes season.Shapes) error {
+// be a file. shapes opens the coverage.geojson of an entry. former is the path of the
+// GeoPackage that was made of the book before, see [WasMade], "" for none: what it has of
+// entries that are as they were then is taken from there. It is an error if it is broken.
+func Write(path string, book *season.Book, shapes season.Shapes, former string) error {
 	w, err := geopackage.Create(path, book.Note(), book.LastWork())
 	if err != nil {
 		return err
 	}
-	err = book.WriteLayers(layers{w}, shapes)
+	if former != "" {
+		w.Attach(former)
+	}
+	err = book.WriteLayers(layers{w, former != ""}, shapes)
 	if closed := w.Close(); err == nil {
 		err = closed
 	}
@@ -27,11 +32,20 @@ func Write(path string, book *season.Book, shapes season.Shapes) error {
 // IsIn reports whether a file is the GeoPackage of a book as [Write] left it, made of
 // the same.
 func IsIn(book *season.Book, f io.ReaderAt, size int64) bool {
-	return book.Source != "" && geopackage.IsLeft(f, size, book.Note())
+	return book.Source != "" && geopackage.NoteOf(f, size) == book.Note()
+}
+
+// WasMade reports whether a file is as [Write] left it, made of what the entries of a book
+// were made of before.
+func WasMade(book *season.Book, f io.ReaderAt, size int64) bool {
+	return book.IsOfFormer(geopackage.NoteOf(f, size))
 }
 
 // layers are the layers of a GeoPackage.
-type layers struct{ *geopackage.Writer }
+type layers struct {
+	*geopackage.Writer
+	former bool // a GeoPackage from before is attached
+}
 
 func (w layers) Layer(name, geometry, about string, columns []season.Column) season.Layer {
 	its := make([]geopackage.Column, len(columns))
@@ -46,6 +60,8 @@ type layer struct {
 	*geopackage.LayerWriter
 	geometry string
 }
+
+func (w layers) HasFormer() bool { return w.former }
 
 func (l layer) Add(polygons []geo.Polygon, lines [][]geo.LonLat, values ...any) {
 	switch l.geometry {
