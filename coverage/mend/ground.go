@@ -136,6 +136,17 @@ func (g *drivable) holds(p plane.Point) bool {
 	return inside
 }
 
+// holdsAll reports whether all places in the box around some lie on the ground, or none of
+// them, as where no edge is near. It is same where that is known.
+func (g *drivable) holdsAll(places []plane.Point) (on, same bool) {
+	box := plane.Ring(places).Bounds()
+	box.Min, box.Max = box.Min.Sub(plane.Point{X: 1, Y: 1}), box.Max.Add(plane.Point{X: 1, Y: 1})
+	for range g.boxes.Meeting(box) {
+		return false, false
+	}
+	return g.holds(places[0]), true
+}
+
 // ray returns a box around the rays east from all places between two corners.
 func (g *drivable) ray(from, to plane.Point) plane.Box {
 	return plane.Box{Min: from, Max: plane.Point{X: max(g.east, to.X), Y: to.Y}}

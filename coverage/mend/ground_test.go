@@ -2,9 +2,12 @@ package mend
 
 import (
 	"math"
+	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"lapwing/geo/plane"
@@ -185,4 +188,50 @@ func TestHoldsAgainstAllEdges(t *testing.T) {
 		winding, on := plane.Winding(g.rings, p)
 		assert.Equal(rt, on || winding != 0, g.holds(p), "%v", p)
 	})
+}
+
+// Steps of a line that are looked at together are seen as each by itself, and places in a
+// box that no edge comes near are all on the ground, or none.
+func TestTogetherAsOneByOne(t *testing.T) {
+	random := rand.New(rand.NewPCG(20, 26))
+	seen, same := map[bool]int{}, map[bool]int{}
+	for range 200 {
+		ring := func(radius float64) (r plane.Ring) {
+			n := 3 + random.IntN(30)
+			for i := range n {
+				sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(n))
+				far := radius * (0.7 + 0.3*random.Float64())
+				r = append(r, at(far*cos, far*sin))
+			}
+			return r
+		}
+		hole := ring(80)
+		slices.Reverse(hole)
+		g := newGround([]plane.Polygon{{Shell: ring(300), Holes: []plane.Ring{hole}}})
+		var line []plane.Point
+		x, y, course := 700*random.Float64()-350, 700*random.Float64()-350, 2*math.Pi*random.Float64()
+		for range 1 + random.IntN(300) {
+			line = append(line, at(x, y))
+			sin, cos := math.Sincos(course)
+			x, y, course = x+2*sin, y+2*cos, course+0.1*random.NormFloat64()
+		}
+		each := g.seesEach(line)
+		require.Len(t, each, len(line)-1)
+		for i, sees := range each {
+			seen[sees]++
+			require.Equal(t, g.sees(line[i], line[i+1]), sees, "step %d", i)
+		}
+		for from := 0; from < len(line); from += 9 {
+			places := line[from:min(from+9, len(line))]
+			on, all := g.holdsAll(places)
+			same[all]++
+			for _, p := range places {
+				require.True(t, !all || g.holds(p) == on)
+			}
+		}
+	}
+	for _, counted := range []map[bool]int{seen, same} {
+		assert.Greater(t, counted[true], 100)
+		assert.Greater(t, counted[false], 100)
+	}
 }

@@ -135,9 +135,9 @@ func (g *guide) direction(k int) (sin, cos float64) {
 	return (g.x[k+1] - g.x[k]) / l, (g.y[k+1] - g.y[k]) / l
 }
 
-// see returns where a place is as seen from stretch k, and how far off the
-// stretch it is. Beyond the guide's ends the stretch goes on.
-func (g *guide) see(k int, x, y float64) (s work.Offset, off plane.Distance) {
+// spot returns where a place is as seen from stretch k, and how far before or beyond the
+// stretch it is, along it. Beyond the guide's ends the stretch goes on.
+func (g *guide) spot(k int, x, y float64) (s work.Offset, beyond plane.Distance) {
 	sin, cos := g.direction(k)
 	dx, dy := x-g.x[k], y-g.y[k]
 	ahead, across := dx*sin+dy*cos, dx*cos-dy*sin
@@ -148,7 +148,7 @@ func (g *guide) see(k int, x, y float64) (s work.Offset, off plane.Distance) {
 	if k+2 < len(g.x) {
 		held = min(float64(g.along[k+1]-g.along[k]), held)
 	}
-	return work.Offset{Along: g.along[k] + plane.Distance(held), Across: plane.Distance(across)}, plane.Distance(math.Hypot(across, ahead-held))
+	return work.Offset{Along: g.along[k] + plane.Distance(held), Across: plane.Distance(across)}, plane.Distance(ahead - held)
 }
 
 // follow returns the spots of the corners of a ring, which is gone round in
@@ -160,7 +160,11 @@ func (g *guide) follow(ring plane.Ring, reach plane.Distance) []work.Offset {
 		var best work.Offset
 		least := plane.Distance(math.Inf(1))
 		for k := from; k <= to; k++ {
-			if s, off := g.see(k, x, y); off < least {
+			s, beyond := g.spot(k, x, y)
+			if max(s.Across.Abs(), beyond.Abs()) >= least {
+				continue // it is no nearer (speed alone)
+			}
+			if off := plane.Distance(math.Hypot(float64(s.Across), float64(beyond))); off < least {
 				best, least = s, off
 			}
 		}

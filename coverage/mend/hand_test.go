@@ -451,3 +451,10 @@ func TestLanesByHand(t *testing.T) {
 	}
 	assert.Nil(t, lanesOf(straight(at(0, 0), 0, 1), []plane.Ring{ring(0, 0, 700, 0, 700, 80, 0, 80)}, im), "59 lanes are no line along it")
 }
+
+// see returns where a place is as seen from a stretch of a guide, and how far off the stretch
+// it is.
+func (g *guide) see(k int, x, y float64) (work.Offset, plane.Distance) {
+	s, beyond := g.spot(k, x, y)
+	return s, plane.Distance(math.Hypot(float64(s.Across), float64(beyond)))
+}

@@ -15,15 +15,21 @@ import (
 // ground may end a little sooner.
 func (s *strip) line(across plane.Distance) []plane.Point {
 	length := float64(s.to - s.from)
-	var ahead []float64
+	var ends []float64
 	for d := float64(10 * plane.Centimetre); d < min(float64(2*plane.Metre), length/2); d *= 2 {
-		ahead = append(ahead, d, length-d)
+		ends = append(ends, d)
 	}
 	steps := max(1, math.Ceil(length/float64(2*plane.Metre)))
-	for k := 0.0; k <= steps; k++ {
+	ahead := append(make([]float64, 0, int(steps)+1+2*len(ends)), 0)
+	ahead = append(ahead, ends...)
+	for k := 1.0; k < steps; k++ {
 		ahead = append(ahead, k/steps*length)
 	}
-	slices.Sort(ahead)
+	for _, d := range slices.Backward(ends) {
+		ahead = append(ahead, length-d)
+	}
+	ahead = append(ahead, length)
+	slices.Sort(ahead) // they nearly are
 	out := make([]plane.Point, len(ahead))
 	for i, d := range ahead {
 		x, y, _, _ := s.guide.at(work.Offset{Along: s.from + plane.Distance(d), Across: across})
@@ -44,8 +50,11 @@ func withoutLoops(line []plane.Point) []plane.Point {
 	const window = 80
 	// A loop turns by a half circle and more, so that between steps with less there is none.
 	const half = math.Pi - 1e-6
+	if turnsLittle(line, window) {
+		return slices.Compact(line)
+	}
 	turned := turnedAt(line)
-	out := line[:0:0]
+	out := make([]plane.Point, 0, len(line))
 	for i := 0; i < len(line); i++ {
 		out = append(out, line[i])
 		for j := min(len(line)-2, i+window); j > i+1 && turned[j]-turned[i] > half; j-- {
@@ -57,6 +66,26 @@ func withoutLoops(line []plane.Point) []plane.Point {
 		}
 	}
 	return slices.Compact(out)
+}
+
+// turnsLittle reports that no so many steps of a line turn by nearly a half circle. It may
+// be false where they do not: it reckons with tangents, which are larger than their angles
+// and quicker (speed alone).
+func turnsLittle(line []plane.Point, window int) bool {
+	most := make([]float64, len(line)) // by each step
+	for i := 1; i+1 < len(line); i++ {
+		u, v := line[i].Sub(line[i-1]), line[i+1].Sub(line[i])
+		along, across := u.X*v.X+u.Y*v.Y, u.X*v.Y-u.Y*v.X
+		turn := math.Pi
+		if along > 0 {
+			turn = min(turn, math.Abs(float64(across))/float64(along))
+		}
+		most[i] = most[i-1] + turn
+		if most[i]-most[max(0, i-window)] > 3 {
+			return false
+		}
+	}
+	return true
 }
 
 // turnedAt returns by how much, in radians, a line has turned by each of its steps, the
@@ -90,9 +119,10 @@ const leastOnGround = 0.75
 // the length lost; nil where that part is less than leastOnGround of it.
 func (g *drivable) onGround(line []plane.Point) (on []plane.Point, lost plane.Distance) {
 	all := lengthOf(line)
+	seen := g.seesEach(line)
 	for from := 0; from < len(line); {
 		to := from + 1
-		for to < len(line) && g.sees(line[to-1], line[to]) {
+		for to < len(line) && seen[to-1] {
 			to++
 		}
 		if part := line[from:to]; lengthOf(part) > lengthOf(on) {
@@ -108,6 +138,24 @@ func (g *drivable) onGround(line []plane.Point) (on []plane.Point, lost plane.Di
 		on = simple
 	}
 	return on, all - length
+}
+
+// seesEach says of each step of a line what sees does. Most lines are far from any edge for
+// most of their way, so that so many steps are looked at together (speed alone).
+func (g *drivable) seesEach(line []plane.Point) []bool {
+	const together = 16
+	out := make([]bool, max(0, len(line)-1))
+	for from := 0; from < len(out); from += together {
+		to := min(from+together, len(out))
+		on, same := g.holdsAll(line[from : to+1])
+		for i := from; i < to; i++ {
+			out[i] = on
+			if !same {
+				out[i] = g.sees(line[i], line[i+1])
+			}
+		}
+	}
+	return out
 }
 
 func (g *drivable) seesAll(line []plane.Point) bool {

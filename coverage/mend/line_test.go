@@ -26,7 +26,7 @@ func TestWithoutLoops(t *testing.T) {
 // Where two steps of a line cross, it has turned by more than a half circle between
 // them: that is why no loop is looked for where it has not.
 func TestALoopTurnsByAHalfCircle(t *testing.T) {
-	loops := 0
+	loops, little := 0, 0
 	rapid.Check(t, func(rt *rapid.T) {
 		n := rapid.IntRange(4, 20).Draw(rt, "places")
 		sharp := rapid.Float64Range(0.1, math.Pi).Draw(rt, "sharpest turn")
@@ -44,9 +44,13 @@ func TestALoopTurnsByAHalfCircle(t *testing.T) {
 				if _, cross := crossing(line[i], line[i+1], line[j], line[j+1]); cross {
 					loops++
 					assert.Greater(rt, turned[j]-turned[i], math.Pi)
+					assert.False(rt, turnsLittle(line, j-i))
+				} else if j-i == 2 && turnsLittle(line, j-i) {
+					little++
 				}
 			}
 		}
 	})
 	assert.Positive(t, loops, "no line crossed itself")
+	assert.Positive(t, little, "no line turned little")
 }

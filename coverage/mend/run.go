@@ -315,23 +315,28 @@ func (g *drivable) sticksOut(line []plane.Point, im *machine.Implement) float64 
 	for _, s := range im.Sections {
 		edges = append(edges, s.Right-nearly)
 	}
-	out, all := 0.0, 0.0
+	out, all := 0, 0
+	places := make([]plane.Point, len(edges))
 	for i := 1; i < len(line); i++ {
 		sin, cos := unit(line[i-1], line[i])
 		n := math.Ceil(float64(line[i-1].Distance(line[i]) / plane.Distance(sampled)))
 		for k := 0.5; k < n; k++ {
 			t := k / n
-			for _, e := range edges {
+			for l, e := range edges {
 				x := float64(line[i-1].X) + t*float64(line[i].X-line[i-1].X) + float64(e)*cos
 				y := float64(line[i-1].Y) + t*float64(line[i].Y-line[i-1].Y) - float64(e)*sin
-				all++
-				if !g.holds(plane.Point{X: plane.Round(x), Y: plane.Round(y)}) {
+				places[l] = plane.Point{X: plane.Round(x), Y: plane.Round(y)}
+			}
+			all += len(places)
+			on, same := g.holdsAll(places)
+			for _, p := range places {
+				if same && !on || !same && !g.holds(p) {
 					out++
 				}
 			}
 		}
 	}
-	return out / max(1, all)
+	return float64(out) / float64(max(1, all))
 }
 
 func (s *strip) run(line []plane.Point, lost plane.Distance, c choice, im *machine.Implement) Lane {
