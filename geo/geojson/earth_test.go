@@ -39,7 +39,7 @@ func TestEarthGivesWhatIsWritten(t *testing.T) {
 		require.NoError(t, w.Close(nil))
 		var wantShapes [][]geo.Polygon
 		var wantLines [][][]geo.LonLat
-		require.True(t, Reread(b.Bytes(), func(f Written) bool {
+		require.True(t, Reread(bytes.NewReader(b.Bytes()), func(f Written) bool {
 			if p, ok := f.Polygons(); ok {
 				wantShapes = append(wantShapes, p)
 			} else if l, ok := f.Lines(); ok {

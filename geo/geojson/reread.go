@@ -3,6 +3,7 @@ package geojson
 import (
 	"bytes"
 	"encoding/json"
+	"io"
 
 	"lapwing/geo"
 )
@@ -24,24 +25,25 @@ const (
 )
 
 // Reread calls do with the features of a text that a [Writer] wrote, each a line
-// of its own. It knows where to look and is some ten times as quick as [Parse],
-// which takes any GeoJSON. It returns false, at once or after some features,
-// where the text is laid out in another way or do returns false: nothing is
-// known of it then, and [Parse] tells what it is.
-func Reread(text []byte, do func(Written) bool) bool {
-	head, rest, found := bytes.Cut(text, []byte("\n"))
+// of its own and good until the next. It knows where to look and is some ten times as quick as
+// [Parse], which takes any GeoJSON, and has no more of the text in memory than its longest
+// line. It returns false, at once or after some features, where the text is laid out in another
+// way, cannot be read or do returns false: nothing is known of it then, and [Parse] tells what
+// it is.
+func Reread(r io.Reader, do func(Written) bool) bool {
+	text := lines{from: r}
+	head, found := text.next()
 	if !found || !bytes.HasPrefix(head, []byte(`{"type":"FeatureCollection"`)) || !bytes.HasSuffix(head, []byte(`,"features":[`)) ||
 		!json.Valid(append(bytes.Clone(head), "]}"...)) {
 		return false
 	}
 	for more, first := true, true; ; first = false {
-		line, after, found := bytes.Cut(rest, []byte("\n"))
-		rest = after
+		line, found := text.next()
 		switch {
 		case !found:
 			return false // it ends early
 		case len(line) > 0 && line[0] == ']':
-			return (first || !more) && len(rest) == 0 && json.Valid(append([]byte(`{"features":[`), line...))
+			return (first || !more) && json.Valid(append([]byte(`{"features":[`), line...)) && text.atEnd()
 		case !more:
 			return false
 		}
@@ -51,6 +53,49 @@ func Reread(text []byte, do func(Written) bool) bool {
 			return false
 		}
 	}
+}
+
+// lines reads a text line by line.
+type lines struct {
+	from io.Reader
+	read []byte // and not yet given
+	room []byte // that read lies in
+	err  error  // the end, or what is wrong
+}
+
+// next returns the next line, which is good until the one after it; false where the text has no
+// more that are ended.
+func (l *lines) next() (line []byte, found bool) {
+	for seen := 0; ; {
+		if n := bytes.IndexByte(l.read[seen:], '\n'); n >= 0 {
+			line, l.read = l.read[:seen+n], l.read[seen+n+1:]
+			return line, true
+		}
+		if l.err != nil {
+			return nil, false
+		}
+		seen = len(l.read)
+		l.more()
+	}
+}
+
+// more reads on.
+func (l *lines) more() {
+	const least = 1 << 16
+	if 2*len(l.read) >= len(l.room) {
+		l.room = make([]byte, max(least, 4*len(l.read)))
+	}
+	have := copy(l.room, l.read)
+	n, err := l.from.Read(l.room[have:])
+	l.read, l.err = l.room[:have+n], err
+}
+
+// atEnd reports whether nothing is left of the text.
+func (l *lines) atEnd() bool {
+	for len(l.read) == 0 && l.err == nil {
+		l.more()
+	}
+	return len(l.read) == 0 && l.err == io.EOF
 }
 
 // rereadFeature takes the line of a feature apart. What parts its properties from

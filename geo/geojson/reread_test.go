@@ -1,9 +1,12 @@
 package geojson_test
 
 import (
+	"bytes"
 	"encoding/json"
+	"io"
 	"strings"
 	"testing"
+	"testing/iotest"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -22,7 +25,7 @@ type piece struct {
 // reread reads a text the quick way; false where it is not one that a Writer
 // wrote.
 func reread(text []byte) (out []piece, ok bool) {
-	ok = geojson.Reread(text, func(f geojson.Written) bool {
+	ok = geojson.Reread(bytes.NewReader(text), func(f geojson.Written) bool {
 		p := piece{properties: strings.TrimSpace(string(f.Properties))}
 		ok := json.Valid(f.Properties)
 		switch f.Type {
@@ -80,6 +83,31 @@ func TestRereadIsParse(t *testing.T) {
 	got, ok := reread([]byte("{\"type\":\"FeatureCollection\",\"features\":[\n]}\n"))
 	assert.True(t, ok)
 	assert.Empty(t, got)
+}
+
+// However much of a text comes at a time, it is read the same; one that cannot be read
+// to its end is none.
+func TestRereadInParts(t *testing.T) {
+	_, _, _, text := written(t, geo.LonLat{Lon: 2.3125, Lat: 54.7125})
+	count := func(r io.Reader) (n int, ok bool) {
+		ok = geojson.Reread(r, func(geojson.Written) bool { n++; return true })
+		return n, ok
+	}
+	want, ok := count(bytes.NewReader(text))
+	require.True(t, ok)
+	long := bytes.Replace(text, []byte("\n"), []byte("\n"+`{"type":"Feature","properties":{"kind":"`+strings.Repeat("x", 1<<20)+`"},"geometry":{"type":"Point","coordinates":[1,2]}},`+"\n"), 1)
+	for name, r := range map[string]io.Reader{"bytes": iotest.OneByteReader(bytes.NewReader(text)), "halves": iotest.HalfReader(bytes.NewReader(text)), "the end with the last": iotest.DataErrReader(bytes.NewReader(text))} {
+		n, ok := count(r)
+		assert.True(t, ok, name)
+		assert.Equal(t, want, n, name)
+	}
+	n, ok := count(bytes.NewReader(long))
+	assert.True(t, ok, "a line longer than what is read at once")
+	assert.Equal(t, want+1, n)
+	_, ok = count(io.MultiReader(bytes.NewReader(text), iotest.ErrReader(io.ErrUnexpectedEOF)))
+	assert.False(t, ok)
+	_, ok = count(io.MultiReader(bytes.NewReader(text), strings.NewReader("\n")))
+	assert.False(t, ok)
 }
 
 // However a text is changed by a byte: either it is said not to be a Writer's, or

@@ -7,7 +7,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"io/fs"
 	"strconv"
 	"strings"
 
@@ -32,17 +31,28 @@ type Shape struct {
 // Each reads coverage.geojson feature by feature. The shapes of those that
 // are not wanted may be missing; nil wants all.
 func Each(r io.Reader, wanted func(*Shape) bool, do func(Shape) error) error {
-	text, err := readWhole(r)
-	if err != nil {
-		return err
+	whole, ok := r.(io.ReadSeeker)
+	if !ok {
+		text, err := io.ReadAll(r)
+		if err != nil {
+			return err
+		}
+		whole = bytes.NewReader(text)
 	}
-	if shapes, ok := writtenShapes(text, wanted); ok {
+	if shapes, ok := writtenShapes(whole, wanted); ok {
 		for _, s := range shapes {
 			if err := do(s); err != nil {
 				return err
 			}
 		}
 		return nil
+	}
+	if _, err := whole.Seek(0, io.SeekStart); err != nil {
+		return err
+	}
+	text, err := io.ReadAll(whole)
+	if err != nil {
+		return err
 	}
 	doc, err := geojson.Parse(text)
 	if err != nil {
@@ -67,21 +77,9 @@ func Each(r io.Reader, wanted func(*Shape) bool, do func(Shape) error) error {
 	return nil
 }
 
-// readWhole reads to the end; of a file it knows beforehand how much that is.
-func readWhole(r io.Reader) ([]byte, error) {
-	var text bytes.Buffer
-	if f, ok := r.(fs.File); ok {
-		if info, err := f.Stat(); err == nil {
-			text.Grow(int(info.Size()) + bytes.MinRead)
-		}
-	}
-	_, err := text.ReadFrom(r)
-	return text.Bytes(), err
-}
-
 // writtenShapes reads a coverage.geojson that is as lapwing wrote it; false where
 // another program has written it.
-func writtenShapes(text []byte, wanted func(*Shape) bool) (out []Shape, ok bool) {
+func writtenShapes(text io.Reader, wanted func(*Shape) bool) (out []Shape, ok bool) {
 	ok = geojson.Reread(text, func(f geojson.Written) bool {
 		s, ok := plainShape(f.Properties)
 		if !ok {
