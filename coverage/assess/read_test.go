@@ -29,6 +29,14 @@ func TestSummaryReadsBack(t *testing.T) {
 		require.NoError(t, err, name)
 		require.NoError(t, figure.WriteJSON(&second, s), name)
 		assert.Equal(t, first.String(), second.String(), name)
+
+		brief, err := assess.ReadBrief(bytes.NewReader(first.Bytes()))
+		require.NoError(t, err, name)
+		s.Overlaps, s.WhatIf = nil, nil
+		var want, got bytes.Buffer
+		require.NoError(t, figure.WriteJSON(&want, s), name)
+		require.NoError(t, figure.WriteJSON(&got, brief), name)
+		assert.Equal(t, want.String(), got.String(), name)
 	}
 }
 
@@ -43,6 +51,8 @@ func TestReadSummaryRefuses(t *testing.T) {
 		`{"schema": "lapwing/assessment/1", "headland": {"edge": {"standoff_mean_m": "a foot"}}}`: "cannot unmarshal",
 	} {
 		_, err := assess.ReadSummary(strings.NewReader(text))
+		assert.ErrorContains(t, err, want, text)
+		_, err = assess.ReadBrief(strings.NewReader(text))
 		assert.ErrorContains(t, err, want, text)
 	}
 }

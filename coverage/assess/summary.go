@@ -24,7 +24,28 @@ func (a *Assessment) WriteSummary(w io.Writer) error { return figure.WriteJSON(w
 // ReadSummary reads summary.json back.
 func ReadSummary(r io.Reader) (*Summary, error) {
 	s := &Summary{}
-	if err := json.NewDecoder(r).Decode(s); err != nil {
+	return readSummary(r, s, s)
+}
+
+// ReadBrief reads summary.json back without its overlaps and what ifs, of which the
+// overlaps are most of the file.
+func ReadBrief(r io.Reader) (*Summary, error) {
+	s := &Summary{}
+	return readSummary(r, s, &struct {
+		*Summary
+		Overlaps leftOut `json:"overlaps"` // in place of the summary's own
+		WhatIf   leftOut `json:"what_if"`
+	}{Summary: s})
+}
+
+// leftOut is a value that is not read.
+type leftOut struct{}
+
+func (*leftOut) UnmarshalJSON([]byte) error { return nil }
+
+// readSummary reads s, by way of what has it as a part.
+func readSummary(r io.Reader, s *Summary, by any) (*Summary, error) {
+	if err := json.NewDecoder(r).Decode(by); err != nil {
 		return nil, err
 	}
 	if s.Schema != Schema {

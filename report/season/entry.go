@@ -31,7 +31,7 @@ type Entry struct {
 func ReadEntry(job, dir string, summary io.Reader, sketch *Sketch) (*Entry, error) {
 	s := &Entry{Job: job, Dir: dir, sketch: sketch}
 	var err error
-	if s.Summary, err = assess.ReadSummary(summary); err != nil {
+	if s.Summary, err = assess.ReadBrief(summary); err != nil {
 		return nil, fmt.Errorf("%s/summary.json: %w", dir, err)
 	}
 	s.leaveOut()
@@ -48,7 +48,7 @@ func ReadEntry(job, dir string, summary io.Reader, sketch *Sketch) (*Entry, erro
 
 // leaveOut drops what takes room and no season tells.
 func (s *Entry) leaveOut() {
-	s.Overlaps, s.WhatIf, s.Headland.Edge.Openings = nil, nil, nil
+	s.Headland.Edge.Openings = nil
 	for i := range s.Products {
 		p := &s.Products[i]
 		p.Tanks, p.Logged, p.Waste.ByCause, p.Waste.ByPass = nil, nil, nil, nil
