@@ -158,17 +158,15 @@ func (cs *claims) shorten(c *claim, s openSpell) {
 // settle drops claims and shortens them by what the others work, the surest first. It
 // reports whether something is travel now: then all legs are to be taken anew.
 func (cs *claims) settle() bool {
-	dropped := false
-	for _, rule := range []func() bool{cs.dropTurns, cs.dropAstray, cs.dropScraps, cs.dropCrossings} {
-		dropped = rule() || dropped
-	}
-	if dropped {
+	dropped := cs.dropTurns()
+	dropped = cs.dropAstray() || dropped
+	dropped = cs.dropScraps() || dropped
+	if dropped = cs.dropCrossings() || dropped; dropped {
 		return true
 	}
-	shortened := false
-	for _, t := range []struct{ end, bends bool }{{true, true}, {false, true}, {true, false}} {
-		shortened = cs.trim(t.end, t.bends) || shortened
-	}
+	shortened := cs.trim(true, true)
+	shortened = cs.trim(false, true) || shortened
+	shortened = cs.trim(true, false) || shortened
 	if cs.cutAmid() || shortened {
 		return true
 	}
