@@ -547,9 +547,10 @@ func (cs *claims) cutRunIns() bool {
 			continue
 		}
 		start := c.from.stance.Bar()
+		around := plane.Empty().Add(start.At).Grow(plane.Metres((longEnd + longRunIn + 1) * c.width()))
 		var without []int
 		for k, o := range all {
-			if end := o.to.stance.Bar(); k == i || len(beyond[k]) > 0 && parallelBars(&start, &end, askew) {
+			if end := o.to.stance.Bar(); k == i || len(beyond[k]) > 0 && around.Meets(plane.Empty().Add(end.At)) && parallelBars(&start, &end, askew) {
 				without = append(without, k)
 				cs.tally(o).Remove(beyond[k])
 			}
@@ -599,9 +600,10 @@ func (cs *claims) takeBack(legs []*leg) bool {
 	}
 	bare := func(r *leg, from, to int) (s *stretch, is bool) {
 		f, way := cs.bare(r, 0), 0.0
+		forGood := r.forGood.over(len(r.samples))
 		s = &stretch{r: r, from: -1}
-		for i := max(0, from); i <= min(to, len(r.samples)-1); i++ {
-			if w := &r.samples[i]; !r.forGood.has(i) && f.atLeast(leastNew, w.bar(), r.by.im, cs.in.every) {
+		for i := from; i <= to; i++ {
+			if w := &r.samples[i]; !forGood[i] && f.atLeast(leastNew, w.bar(), r.by.im, cs.in.every) {
 				way += w.step
 				if s.from < 0 {
 					s.from = i

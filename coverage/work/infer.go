@@ -376,16 +376,18 @@ func (in *inferrer) take(r *leg) {
 	width := l.im.Width.Metres()
 	n := len(r.samples)
 	before := r.spells // of the first sweep
-	taken := func(i int) bool {
-		return slices.ContainsFunc(before, func(s openSpell) bool { return s.begin <= i && i <= s.end })
+	var was stretches
+	for _, s := range before {
+		was = append(was, [2]int{s.begin, s.end})
 	}
+	taken, travel := was.over(n), r.travel.over(n)
 	worth := make([]float64, n)
 	for i := range r.samples {
 		w := &r.samples[i]
 		switch {
-		case r.travel.has(i):
+		case travel[i]:
 			worth[i] = -inBend
-		case l.onlyWork || taken(i) || in.wins(w, r, r.sides[i]):
+		case l.onlyWork || taken[i] || in.wins(w, r, r.sides[i]):
 			worth[i] = 1
 		case math.Abs(w.turn) > 1/(softTurn*width):
 			worth[i] = -inBend

@@ -104,6 +104,17 @@ func (s stretches) has(i int) bool {
 	return slices.ContainsFunc(s, func(t [2]int) bool { return t[0] <= i && i <= t[1] })
 }
 
+// over tells of each of n samples whether it is in one of the stretches.
+func (s stretches) over(n int) []bool {
+	out := make([]bool, n)
+	for _, t := range s {
+		for i := t[0]; i <= t[1]; i++ {
+			out[i] = true
+		}
+	}
+	return out
+}
+
 // without returns the stretches without some samples.
 func (s stretches) without(from, to int) (out stretches) {
 	for _, t := range s {
