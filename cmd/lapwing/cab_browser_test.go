@@ -130,6 +130,7 @@ func TestCabPage(t *testing.T) {
 			t.Parallel()
 			dir := cabJob(t)
 			d := newTractor(t, 5*time.Millisecond)
+			d.stop(true) // until the cautions are read, or it has driven passes by then
 			p := startCab(t, dir, "--receiver", "tcp:"+d.listener.Addr().String(), "--bar", "page")
 			page := cabView{browsertest.Visit(t, p.address+"#"+p.key, size[0], size[1])}
 			page.until(10*time.Second, `document.getElementById("cautions").open`, "the cautions come first")
@@ -143,6 +144,7 @@ func TestCabPage(t *testing.T) {
 				assert.Contains(t, page.text("cautions"), says)
 			}
 			page.click("agreed")
+			d.stop(false)
 			page.until(10*time.Second, `window.cabPage && window.cabPage.state() && window.cabPage.state().machines[0].at !== null`)
 			assert.False(t, browsertest.Eval[bool](page.Page, `document.getElementById("tone").checked`), "no tone at first")
 			assert.NotContains(t, browsertest.Eval[string](page.Page, `location.href`), p.key)
