@@ -211,18 +211,19 @@ func (cs *claims) goesOn(c *claim) bool   { return c.toTurn && cs.worksFrom(c.le
 // is right.
 func (cs *claims) alone(c *claim) []bool {
 	in, r := cs.in, c.leg
+	f, inside := cs.bare(r, 1), freshness{of: in.inside}
+	anywhere := freshness{taken: f.taken}
 	out := make([]bool, c.end-c.begin+1)
 	for k := range out {
 		i := c.begin + k
 		if r.sides[i] == without {
 			continue
 		}
-		bar := r.samples[i].bar()
-		f := freshness{taken: []ground{workedOver{cs.tally(c), 1}}}
-		if r.sides[i] == within && in.bounded || r.sides[i] == beside && (&freshness{of: in.inside}).atLeast(leastNew, bar, r.by.im, in.every) {
-			f.of = in.inside
+		bar, won := r.samples[i].bar(), &f
+		if r.sides[i] == beside && !inside.atLeast(leastNew, bar, r.by.im, in.every) {
+			won = &anywhere
 		}
-		out[k] = f.atLeast(leastNew, bar, r.by.im, in.every)
+		out[k] = won.atLeast(leastNew, bar, r.by.im, in.every)
 	}
 	return out
 }

@@ -1,6 +1,8 @@
 package work
 
 import (
+	"math"
+
 	"lapwing/coverage/machine"
 	"lapwing/coverage/stance"
 	"lapwing/geo/plane"
@@ -32,6 +34,16 @@ func (f *freshness) has(p plane.Point) bool {
 // width returns how many metres of the bar of an implement at b are over unworked
 // ground. It samples the bar at the given spacing.
 func (f *freshness) width(b stance.Bar, im *machine.Implement, every plane.Length) float64 {
+	return f.widthUpTo(math.Inf(1), b, im, every)
+}
+
+// atLeast reports whether so many metres of the bar are, as width counts them.
+func (f *freshness) atLeast(least float64, b stance.Bar, im *machine.Implement, every plane.Length) bool {
+	return f.widthUpTo(least, b, im, every) >= least
+}
+
+// widthUpTo is width, which is counted no further once it has come to enough.
+func (f *freshness) widthUpTo(enough float64, b stance.Bar, im *machine.Implement, every plane.Length) (w float64) {
 	left := im.Sections[0].Left
 	width := im.Sections[len(im.Sections)-1].Right - left
 	points := max(1, width/every)
@@ -39,24 +51,10 @@ func (f *freshness) width(b stance.Bar, im *machine.Implement, every plane.Lengt
 	for k := range points {
 		if f.has(b.End(left + width*(2*k+1)/(2*points))) {
 			fresh++
-		}
-	}
-	return (width * fresh / points).Metres()
-}
-
-// atLeast reports whether so many metres of the bar of an implement at b are over unworked
-// ground, as [freshness.width] counts them.
-func (f *freshness) atLeast(least float64, b stance.Bar, im *machine.Implement, every plane.Length) bool {
-	left := im.Sections[0].Left
-	width := im.Sections[len(im.Sections)-1].Right - left
-	points := max(1, width/every)
-	fresh := plane.Length(0)
-	for k := range points {
-		if f.has(b.End(left + width*(2*k+1)/(2*points))) {
-			if fresh++; (width * fresh / points).Metres() >= least {
-				return true
+			if w = (width * fresh / points).Metres(); w >= enough {
+				break
 			}
 		}
 	}
-	return false
+	return w
 }

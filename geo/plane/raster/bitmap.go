@@ -17,11 +17,7 @@ import (
 // Has moves a mark to the tile it looked at, so that one Bitmap is not for
 // several goroutines at once.
 type Bitmap struct {
-	tiles map[[2]int64]*tile
-	asked bool     // for any tile:
-	at    [2]int64 // the last one,
-	last  *tile
-
+	tiles  tiles[tile]
 	around *plane.Box // what lies beyond is not remembered; nil: all is
 	grain  Grain
 }
@@ -69,7 +65,7 @@ const tileSide = 64
 type tile [tileSide]uint64
 
 // New returns an empty bitmap.
-func New(grain Grain) *Bitmap { return &Bitmap{tiles: map[[2]int64]*tile{}, grain: grain} }
+func New(grain Grain) *Bitmap { return &Bitmap{grain: grain} }
 
 // Within returns an empty bitmap that remembers nothing of what lies outside a
 // box, but for the cells that its sides run through.
@@ -85,11 +81,8 @@ func (g *Bitmap) Has(p plane.Point) bool {
 		return false
 	}
 	x, y := g.grain.cellOf(p.X), g.grain.cellOf(p.Y)
-	at := [2]int64{x >> 6, y >> 6}
-	if !g.asked || g.at != at {
-		g.asked, g.at, g.last = true, at, g.tiles[at]
-	}
-	return g.last != nil && g.last[y&(tileSide-1)]>>(x&(tileSide-1))&1 != 0
+	t := g.tiles.look(x, y)
+	return t != nil && t[y&(tileSide-1)]>>(x&(tileSide-1))&1 != 0
 }
 
 // Fill adds the cells whose middle the rings wind round anticlockwise more
@@ -100,13 +93,8 @@ func (g *Bitmap) Has(p plane.Point) bool {
 //	. . |x +--+ . .
 //	    +--+
 func (g *Bitmap) Fill(rings []plane.Ring) {
-	box := plane.Empty()
-	for _, r := range rings {
-		for _, p := range r {
-			box = box.Add(p)
-		}
-	}
-	if len(rings) == 0 || box.Min.X > box.Max.X {
+	box, some := around(rings)
+	if !some {
 		return
 	}
 	if g.around != nil {
@@ -119,7 +107,7 @@ func (g *Bitmap) Fill(rings []plane.Ring) {
 	tiles := newBand[tile](g.grain.cellOf(box.Min.X)>>6, g.grain.cellOf(box.Max.X)>>6)
 	g.grain.scan(rings, box, func(y, from, to int64) {
 		eachWord(y, from, to, func(key [2]int64, mask uint64) {
-			tiles.of(key, g.tile)[y&(tileSide-1)] |= mask
+			tiles.of(key, g.tiles.make)[y&(tileSide-1)] |= mask
 		})
 	})
 }
@@ -221,13 +209,43 @@ func eachWord(y, from, to int64, f func(key [2]int64, mask uint64)) {
 	}
 }
 
-// tile returns a tile, making it if need be.
-func (g *Bitmap) tile(key [2]int64) *tile {
-	t := g.tiles[key]
-	if t == nil {
-		t = new(tile)
-		g.tiles[key] = t
-		g.asked = false
+// around returns the box around rings, and whether they have any corner.
+func around(rings []plane.Ring) (box plane.Box, some bool) {
+	box = plane.Empty()
+	for _, r := range rings {
+		for _, p := range r {
+			box = box.Add(p)
+		}
 	}
-	return t
+	return box, box.Min.X <= box.Max.X
+}
+
+// Tiles are those that anything is in. The zero tiles are none.
+type tiles[T any] struct {
+	all   map[[2]int64]*T
+	asked bool     // for any tile:
+	at    [2]int64 // the last one,
+	last  *T
+}
+
+// look returns the tile that a cell is in, nil for none.
+func (t *tiles[T]) look(x, y int64) *T {
+	if at := [2]int64{x >> 6, y >> 6}; !t.asked || t.at != at {
+		t.asked, t.at, t.last = true, at, t.all[at]
+	}
+	return t.last
+}
+
+// make returns a tile, making it if need be.
+func (t *tiles[T]) make(key [2]int64) *T {
+	found := t.all[key]
+	if found == nil {
+		if t.all == nil {
+			t.all = map[[2]int64]*T{}
+		}
+		found = new(T)
+		t.all[key] = found
+		t.asked = false
+	}
+	return found
 }

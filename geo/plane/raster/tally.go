@@ -9,11 +9,7 @@ import "lapwing/geo/plane"
 // first, so that 64 cells are added to at once (bit-sliced counters). Like [Bitmap], a Tally
 // is not for several goroutines at once.
 type Tally struct {
-	tiles map[[2]int64]*counts
-	asked bool     // for any tile:
-	at    [2]int64 // the last one,
-	last  *counts
-
+	tiles tiles[counts]
 	grain Grain
 }
 
@@ -21,7 +17,7 @@ type Tally struct {
 type counts struct{ digits []tile }
 
 // NewTally returns a tally of nothing.
-func NewTally(grain Grain) *Tally { return &Tally{tiles: map[[2]int64]*counts{}, grain: grain} }
+func NewTally(grain Grain) *Tally { return &Tally{grain: grain} }
 
 // Add counts ground once more.
 func (t *Tally) Add(rings []plane.Ring) {
@@ -47,46 +43,28 @@ func (t *Tally) Remove(rings []plane.Ring) {
 }
 
 func (t *Tally) each(rings []plane.Ring, f func(c *counts, row int64, mask uint64)) {
-	box := plane.Empty()
-	for _, r := range rings {
-		for _, p := range r {
-			box = box.Add(p)
-		}
-	}
-	if box.Min.X > box.Max.X {
+	box, some := around(rings)
+	if !some {
 		return
 	}
 	tiles := newBand[counts](t.grain.cellOf(box.Min.X)>>6, t.grain.cellOf(box.Max.X)>>6)
 	t.grain.scan(rings, box, func(y, from, to int64) {
 		eachWord(y, from, to, func(key [2]int64, mask uint64) {
-			f(tiles.of(key, t.tile), y&(tileSide-1), mask)
+			f(tiles.of(key, t.tiles.make), y&(tileSide-1), mask)
 		})
 	})
-}
-
-func (t *Tally) tile(key [2]int64) *counts {
-	c := t.tiles[key]
-	if c == nil {
-		c = new(counts)
-		t.tiles[key] = c
-		t.asked = false
-	}
-	return c
 }
 
 // Count returns how often the cell that p is in was counted.
 func (t *Tally) Count(p plane.Point) int {
 	x, y := t.grain.cellOf(p.X), t.grain.cellOf(p.Y)
-	at := [2]int64{x >> 6, y >> 6}
-	if !t.asked || t.at != at {
-		t.asked, t.at, t.last = true, at, t.tiles[at]
-	}
-	if t.last == nil {
+	c := t.tiles.look(x, y)
+	if c == nil {
 		return 0
 	}
 	n := 0
-	for d := range t.last.digits {
-		n |= int(t.last.digits[d][y&(tileSide-1)]>>(x&(tileSide-1))&1) << d
+	for d := range c.digits {
+		n |= int(c.digits[d][y&(tileSide-1)]>>(x&(tileSide-1))&1) << d
 	}
 	return n
 }
