@@ -7,6 +7,7 @@ import (
 	"lapwing/coverage/cause"
 	"lapwing/coverage/edge"
 	"lapwing/coverage/field"
+	"lapwing/coverage/locate"
 	"lapwing/coverage/machine"
 	"lapwing/coverage/region"
 	"lapwing/coverage/sweep"
@@ -158,7 +159,7 @@ func Lay(field field.Field, machines []machine.Machine, ground sweep.Ground, opt
 
 // Neighbourhood finds what runs beside the passes of the map.
 func (m *Map) Neighbourhood() *beside.Neighbourhood {
-	return beside.New(&m.Field, m.Machines, work.Ways(m.Machines, m.WorkPasses()))
+	return beside.New(&m.Field, m.Machines, locate.Ways(m.Machines, m.WorkPasses()))
 }
 
 // AllNeighbours returns what lies beside every pass, in the order of m.Passes;

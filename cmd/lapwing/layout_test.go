@@ -93,7 +93,7 @@ var rooms = []struct {
 	{"coverage/lapsum", "coverage/assess coverage/figure"},
 	{"coverage/assess/assesstest", priced},
 	{"coverage/assess", "coverage/job coverage/job/spec coverage/mend coverage/whatif coverage/agronomy coverage/pace coverage/figure coverage/quantity " + measured + ground},
-	{"coverage/propose", "coverage/propose/pattern coverage/propose/cell coverage/job coverage/job/spec coverage/worklog coverage/quantity geo/taskdata geo/boundary geo/gnsslog geo/geojson geo/source " + measured + ground},
+	{"coverage/propose", "coverage/propose/pattern coverage/propose/cell coverage/job coverage/job/edit coverage/job/spec coverage/worklog coverage/quantity geo/taskdata geo/boundary geo/gnsslog geo/geojson geo/source " + measured + ground},
 	{"coverage/propose/cell", "geo"},
 	{"coverage/propose/pattern", "coverage/worklog coverage/field geo geo/plane"},
 	{"coverage/inspect", "coverage/job coverage/job/spec coverage/worklog geo/taskdata geo/boundary geo/gnsslog geo/source " + measured + ground},
@@ -110,11 +110,12 @@ var rooms = []struct {
 	{"coverage/season", ground},
 	{"coverage", stages + ground},
 	// The stages of a measurement: each imports only those before it.
-	{"coverage/cause", "coverage/beside coverage/region coverage/sweep coverage/work coverage/stance coverage/track coverage/field coverage/machine " + ground},
-	{"coverage/beside", "coverage/region coverage/sweep coverage/work coverage/stance coverage/track coverage/field coverage/machine " + ground},
+	{"coverage/cause", "coverage/beside coverage/region coverage/sweep coverage/locate coverage/work coverage/stance coverage/track coverage/field coverage/machine " + ground},
+	{"coverage/beside", "coverage/region coverage/sweep coverage/locate coverage/work coverage/stance coverage/track coverage/field coverage/machine " + ground},
 	{"coverage/edge", "coverage/region coverage/sweep coverage/work coverage/stance coverage/track coverage/field coverage/machine " + ground},
-	{"coverage/region", "coverage/sweep coverage/work coverage/stance coverage/track coverage/field coverage/machine " + ground},
+	{"coverage/region", "coverage/sweep coverage/locate coverage/work coverage/stance coverage/track coverage/field coverage/machine " + ground},
 	{"coverage/sweep", "coverage/work coverage/stance coverage/track coverage/field coverage/machine " + ground},
+	{"coverage/locate", "coverage/work coverage/machine " + ground},
 	{"coverage/work", "coverage/stance coverage/track coverage/field coverage/machine " + ground},
 	{"coverage/stance", "coverage/track coverage/field coverage/machine " + ground},
 	{"coverage/track", "coverage/field coverage/machine " + ground},
@@ -157,7 +158,7 @@ var rooms = []struct {
 // Rooms that many may import.
 const (
 	ground   = "geo/arrange geo geo/parallel geo/plane/raster geo/plane/inscribed geo/plane/near geo/plane "
-	stages   = "coverage/cause coverage/beside coverage/edge coverage/region coverage/sweep coverage/work coverage/stance coverage/track coverage/field coverage/machine "
+	stages   = "coverage/cause coverage/beside coverage/edge coverage/region coverage/sweep coverage/locate coverage/work coverage/stance coverage/track coverage/field coverage/machine "
 	measured = "coverage " + stages // a map and what it is made of
 	priced   = "coverage/assess coverage/figure coverage/whatif coverage/agronomy coverage/pace coverage/quantity geo/geojson " + measured + ground
 	pages    = "report report/page report/chart report/words "

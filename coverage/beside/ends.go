@@ -3,7 +3,7 @@ package beside
 import (
 	"math"
 
-	"lapwing/coverage/work"
+	"lapwing/coverage/locate"
 	"lapwing/geo/plane"
 )
 
@@ -43,7 +43,7 @@ func (n *Neighbourhood) EndLaps(pass int) (laps []EndLap) {
 
 // endLap finds what a bar that stands at an end of a pass has run onto;
 // outward is 1 where open ground would be ahead of the bar and -1 where behind it.
-func (n *Neighbourhood) endLap(pass int, at work.WayStance, outward float64) EndLap {
+func (n *Neighbourhood) endLap(pass int, at locate.WayStance, outward float64) EndLap {
 	const metre = float64(plane.Metre)
 	width := n.ways[pass].Width
 	ox, oy := outward*at.Sin, outward*at.Cos

@@ -1,6 +1,7 @@
 package beside
 
 import (
+	"lapwing/coverage/locate"
 	"lapwing/coverage/machine"
 	"lapwing/coverage/work"
 	"lapwing/geo/plane"
@@ -20,7 +21,7 @@ func (n *Neighbourhood) Join(machines []machine.Machine) { n.machines = machines
 // after poses were added to it [Neighbourhood.Extend] is to be called. While passes are
 // added, only the goroutine that adds them may ask.
 func (n *Neighbourhood) Add(p *work.Pass) int {
-	n.ways = append(n.ways, work.GrowingWay(len(n.ways), p, n.machines[p.Machine].Implement.Width))
+	n.ways = append(n.ways, locate.GrowingWay(len(n.ways), p, n.machines[p.Machine].Implement.Width))
 	return len(n.ways) - 1
 }
 
@@ -39,7 +40,7 @@ func (n *Neighbourhood) Of(pass int) *work.Pass { return n.ways[pass].Pass }
 // A Driving is a bar that is being driven: where it is, and what it left behind.
 type Driving struct {
 	Machine int
-	Bar     work.WayStance
+	Bar     locate.WayStance
 	// Left and Right are the ends of the part of the bar that works.
 	Left, Right plane.Distance
 	// Pass is its own pass as far as it was added, and Begun the one it was before,

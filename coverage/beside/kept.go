@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 
+	"lapwing/coverage/locate"
 	"lapwing/coverage/work"
 	"lapwing/geo"
 	"lapwing/geo/plane"
@@ -47,7 +48,7 @@ const (
 // known; neighbour says of the index of another pass, or its own, whether the lap to it
 // is one to aim for.
 //
-// Turns are left out, see [work.Knot]. Where ground was worked before on both sides, the
+// Turns are left out, see [locate.Knot]. Where ground was worked before on both sides, the
 // width left over decides on one of them: the side counts whose mean is nearer to what
 // was aimed for.
 func (n *Neighbourhood) Kept(pass int, aimed plane.Length, neighbour func(other int) bool) Kept {
@@ -95,7 +96,7 @@ type kept struct {
 
 // keptTo returns the lap of a stretch of w to a neighbour on one side; false where there
 // is none that counts, or it came later.
-func (n *Neighbourhood) keptTo(w *work.Way, b *Stretch, lap *Lap, neighbour func(other int) bool) (kept, bool) {
+func (n *Neighbourhood) keptTo(w *locate.Way, b *Stretch, lap *Lap, neighbour func(other int) bool) (kept, bool) {
 	if lap.Pass == 0 || !neighbour(lap.Pass-1) {
 		return kept{}, false
 	}

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"lapwing/coverage/field"
+	"lapwing/coverage/locate"
 	"lapwing/coverage/machine"
 	"lapwing/coverage/work"
 	"lapwing/geo/plane"
@@ -49,7 +50,7 @@ const (
 // A Neighbourhood finds the passes, and the field's edge, that run by a place.
 type Neighbourhood struct {
 	machines []machine.Machine
-	ways     []work.Way
+	ways     []locate.Way
 	knots    []knotOf
 	near     near.GridIndex   // of knots
 	late     near.GrowingGrid // of the knots of passes that came later, see [Neighbourhood.Add]
@@ -62,7 +63,7 @@ type knotOf struct{ pass, knot int32 }
 
 // New files the knots of the ways of passes by cells so large that the ones that
 // matter to a place are in its own cell or one around it.
-func New(field *field.Field, machines []machine.Machine, ways []work.Way) *Neighbourhood {
+func New(field *field.Field, machines []machine.Machine, ways []locate.Way) *Neighbourhood {
 	n := &Neighbourhood{machines: machines, ways: ways}
 	cell := plane.Distance(plane.Metre)
 	for i := range machines {
@@ -140,7 +141,7 @@ func (n *Neighbourhood) barEnds(p *work.Pass, pose int) (left, right plane.Dista
 
 // A bar is one that is compared with what runs beside it.
 type bar struct {
-	work.WayStance
+	locate.WayStance
 	width plane.Distance // working width
 	own   [2]onWay       // where it is on its own way, of which there may be two parts
 }
@@ -199,7 +200,7 @@ func (n *Neighbourhood) lap(b *bar, across plane.Distance, side float64) Lap {
 
 // lapOverEdge returns how far the end of a bar, at x, y, reaches past a
 // stretch of the field's edge that runs along the way driven, on that side.
-func (n *Neighbourhood) lapOverEdge(at work.WayStance, x, y, side float64, width plane.Distance) Lap {
+func (n *Neighbourhood) lapOverEdge(at locate.WayStance, x, y, side float64, width plane.Distance) Lap {
 	const metre = float64(plane.Metre)
 	var best Lap
 	for i := range n.edge.Around(x, y) {
@@ -220,7 +221,7 @@ func (n *Neighbourhood) lapOverEdge(at work.WayStance, x, y, side float64, width
 
 // passesOver reports whether the bar's line goes over x, y between a knot and the
 // next.
-func passesOver(w *work.Way, k int, x, y float64) bool {
+func passesOver(w *locate.Way, k int, x, y float64) bool {
 	if k+1 >= len(w.Knots) {
 		return false
 	}
@@ -232,7 +233,7 @@ func passesOver(w *work.Way, k int, x, y float64) bool {
 // side is at x, y, laps the near edge of w, whose bar goes over x, y on its
 // way from one knot to the next. There is none where w runs another way, or
 // did not work.
-func (n *Neighbourhood) lapOver(w *work.Way, from plane.Distance, at work.WayStance, x, y, side float64) (Lap, bool) {
+func (n *Neighbourhood) lapOver(w *locate.Way, from plane.Distance, at locate.WayStance, x, y, side float64) (Lap, bool) {
 	s := w.Locate(plane.Point{X: plane.Round(x), Y: plane.Round(y)}, from, min(from+w.Step, w.Pass.Length))
 	along := at.Sin*s.Sin + at.Cos*s.Cos
 	if math.Abs(along) < math.Cos(float64(SideBySide)) || s.Ahead.Abs() > plane.Distance(plane.Centimetre) || w.Pass.Poses[s.Pose].Silent {

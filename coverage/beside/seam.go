@@ -1,8 +1,8 @@
 package beside
 
 import (
+	"lapwing/coverage/locate"
 	"lapwing/coverage/region"
-	"lapwing/coverage/work"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -64,7 +64,7 @@ func (n *Neighbourhood) Seams(pass int, tolerance plane.Length, skips []*region.
 // add takes the next stretch of a pass into its seam on a side, -1 left or 1
 // right. Where the ground up to a neighbour is no skip, a pass that runs
 // another way worked it, and there is no seam.
-func (s *Seam) add(n *Neighbourhood, w *work.Way, b *Stretch, lap Lap, tolerance plane.Length, side float64, skips []*region.Region) {
+func (s *Seam) add(n *Neighbourhood, w *locate.Way, b *Stretch, lap Lap, tolerance plane.Length, side float64, skips []*region.Region) {
 	mark := SeamStretch{From: b.Along - b.Length/2, To: b.Along + b.Length/2, Beside: lap.Pass != 0, By: lap.By}
 	s.Marks = append(s.Marks, mark)
 	switch {
@@ -103,7 +103,7 @@ func (s *Seam) add(n *Neighbourhood, w *work.Way, b *Stretch, lap Lap, tolerance
 }
 
 // seamAt returns the middle of a gap beside a pass.
-func (n *Neighbourhood) seamAt(w *work.Way, along, by plane.Distance, side float64) plane.Point {
+func (n *Neighbourhood) seamAt(w *locate.Way, along, by plane.Distance, side float64) plane.Point {
 	at := w.At(along)
 	left, right, _ := n.barEnds(w.Pass, int(at.Pose))
 	across := float64(left)

@@ -5,8 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"lapwing/coverage/locate"
 	"lapwing/coverage/region"
-	"lapwing/coverage/work"
 	"lapwing/geo/arrange"
 	"lapwing/geo/plane"
 	"lapwing/geo/plane/near"
@@ -38,7 +38,7 @@ type contact struct {
 	edge   int // index into border.edges
 	length plane.Distance
 	kind   contactKind
-	spot   work.Spot // of the edge's middle, along the swath
+	spot   locate.Spot // of the edge's middle, along the swath
 }
 
 // A contactKind is which end of a swath's outline an edge is on.
@@ -133,7 +133,7 @@ type follower struct {
 	x *explainer
 
 	last []struct{ swath, knot int }
-	spot work.Spot // of the middle of an edge that does not run along
+	spot locate.Spot // of the middle of an edge that does not run along
 }
 
 // along reports whether an edge runs along the way driven, and not across it.
@@ -168,7 +168,7 @@ type ending struct {
 	swath  int
 	kind   contactKind
 	length plane.Distance // of the bar's line along the patch
-	spot   work.Spot      // on that line
+	spot   locate.Spot    // on that line
 	near   plane.Distance // the patch's depth from that line, at one side
 	far    plane.Distance // and at the other; the larger
 }

@@ -5,8 +5,8 @@ import (
 	"slices"
 
 	"lapwing/coverage/beside"
+	"lapwing/coverage/locate"
 	"lapwing/coverage/region"
-	"lapwing/coverage/work"
 	"lapwing/geo/plane"
 )
 
@@ -206,9 +206,9 @@ func (e *overlapEvidence) crossed() OverlapCause {
 // A visitOver is one of the visits over a patch.
 type visitOver struct {
 	swath int // index into Layout.Swaths
-	*work.Way
+	*locate.Way
 	ground  *region.PassAreas // of the pass
-	at      work.Spot         // the patch's place along it
+	at      locate.Spot       // the patch's place along it
 	heading plane.Angle       // of travel there
 
 	starts, ends bool // whether the patch is on the beginning of the pass, and on its end: see touch

@@ -1,7 +1,7 @@
 package cause
 
 import (
-	"lapwing/coverage/work"
+	"lapwing/coverage/locate"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -23,7 +23,7 @@ const cameBack = 2.0
 //	        |  x  right side
 //	        ^
 //	south end
-func placeOn(w *work.Way, s work.Spot) Place {
+func placeOn(w *locate.Way, s locate.Spot) Place {
 	p := Place{Pass: w.ID(), Along: s.Along}
 	first := true // the end it began with is the nearer
 	if rest := w.Pass.Length - s.Along; rest < s.Along {
@@ -42,7 +42,7 @@ func placeOn(w *work.Way, s work.Spot) Place {
 // endName returns the point of the compass at which the first or last end of a
 // pass lies, as seen from its other end. Where the pass comes back to its
 // beginning, as a round does, it is as seen from half-way along.
-func endName(w *work.Way, first bool) string {
+func endName(w *locate.Way, first bool) string {
 	poses := w.Pass.Poses
 	a, b := poses[0].Bar, poses[len(poses)-1].Bar
 	if d := a.Distance(b); d < cameBack*w.Width && d < w.Pass.Length/2 {

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"lapwing/coverage/beside"
+	"lapwing/coverage/locate"
 	"lapwing/coverage/machine"
 	"lapwing/coverage/region"
 	"lapwing/coverage/work"
@@ -146,7 +147,7 @@ func (x *explainer) explainSkip(p *Skip, r *region.Region, bordering []int) {
 		p.Place = *e.at
 		return
 	}
-	if w, at := work.Nearest(x.Ways, p.At, e.passes); w != nil {
+	if w, at := locate.Nearest(x.Ways, p.At, e.passes); w != nil {
 		if r.Area >= Sliver {
 			at = w.Locate(p.At, 0, w.Pass.Length)
 		}
@@ -277,7 +278,7 @@ func (b *border) atEdge(p *Skip) bool {
 
 // pluggedBy returns the way of a pass beside the patch whose bar went over its
 // middle with the sections there shut, and where it did; nil for none.
-func (x *explainer) pluggedBy(p *Skip, r *region.Region, b *border, beside []int) (*work.Way, work.Spot) {
+func (x *explainer) pluggedBy(p *Skip, r *region.Region, b *border, beside []int) (*locate.Way, locate.Spot) {
 	for _, s := range beside {
 		sw := &x.Swaths[s]
 		w := &x.Ways[sw.Pass]
@@ -299,7 +300,7 @@ func (x *explainer) pluggedBy(p *Skip, r *region.Region, b *border, beside []int
 			return w, at
 		}
 	}
-	return nil, work.Spot{}
+	return nil, locate.Spot{}
 }
 
 // shut returns how wide the part of the bar is that is shut around a place across it from

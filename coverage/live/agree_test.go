@@ -13,8 +13,8 @@ import (
 	"lapwing/coverage/assess"
 	"lapwing/coverage/beside"
 	"lapwing/coverage/live"
+	"lapwing/coverage/locate"
 	"lapwing/coverage/machine"
-	"lapwing/coverage/work"
 	"lapwing/geo"
 	"lapwing/geo/journal"
 	"lapwing/geo/plane"
@@ -116,7 +116,7 @@ func (r *run) compare(t testing.TB, said []told) (o offs) {
 	require.NoError(t, err)
 	m := a.Map
 	passes := m.WorkPasses()
-	ways := work.Ways(m.Machines, passes)
+	ways := locate.Ways(m.Machines, passes)
 	all := beside.New(&m.Field, m.Machines, ways)
 	index := map[string]int{}
 	for i := range m.Machines {

@@ -9,6 +9,7 @@ import (
 	"lapwing/coverage/assess"
 	"lapwing/coverage/beside"
 	"lapwing/coverage/job"
+	"lapwing/coverage/locate"
 	"lapwing/coverage/machine"
 	"lapwing/coverage/work"
 	"lapwing/geo"
@@ -100,7 +101,7 @@ func (q *Question) Answer(opt assess.Options) (*Answer, error) {
 	for i := range passes {
 		thin(&passes[i])
 	}
-	a.near = beside.New(&m.Field, m.Machines, work.Ways(m.Machines, passes))
+	a.near = beside.New(&m.Field, m.Machines, locate.Ways(m.Machines, passes))
 	a.exact = len(passes)
 	a.left = newRemainder(m.Regions, m.Totals.Skip+m.Totals.Unlogged)
 	if f := assessed.Forecast; f != nil {

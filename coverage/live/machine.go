@@ -8,6 +8,7 @@ import (
 
 	"lapwing/coverage/beside"
 	"lapwing/coverage/field"
+	"lapwing/coverage/locate"
 	"lapwing/coverage/machine"
 	"lapwing/coverage/stance"
 	"lapwing/coverage/work"
@@ -289,7 +290,7 @@ func (m *mach) open(id machine.StateID) (left, right plane.Length, width plane.D
 func (m *mach) lap(n *beside.Neighbourhood) (left, right beside.Lap) {
 	sin, cos := m.stance.Heading.Sincos()
 	d := beside.Driving{Machine: m.index, Pass: -1, Begun: -1,
-		Bar: work.WayStance{X: float64(plane.DistanceOf(m.stance.X)), Y: float64(plane.DistanceOf(m.stance.Y)), Sin: sin, Cos: cos}}
+		Bar: locate.WayStance{X: float64(plane.DistanceOf(m.stance.X)), Y: float64(plane.DistanceOf(m.stance.Y)), Sin: sin, Cos: cos}}
 	l, r, _ := m.open(m.state)
 	d.Left, d.Right = plane.Distance(l), plane.Distance(r)
 	if m.going {

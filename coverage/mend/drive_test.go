@@ -11,6 +11,7 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/cause"
 	"lapwing/coverage/field"
+	"lapwing/coverage/locate"
 	"lapwing/coverage/machine"
 	"lapwing/coverage/region"
 	"lapwing/coverage/work"
@@ -252,7 +253,7 @@ func TestReversedByHand(t *testing.T) {
 		assert.InDelta(t, want, []plane.Distance{b.from, b.to, b.left, b.right}[i].Metres(), 1e-9)
 	}
 	assert.Equal(t, 5.0, b.misses)
-	x, y, sin, cos := b.guide.at(work.Offset{Along: plane.DistanceOf(39), Across: plane.DistanceOf(-2)})
+	x, y, sin, cos := b.guide.at(locate.Offset{Along: plane.DistanceOf(39), Across: plane.DistanceOf(-2)})
 	assert.InDelta(t, 2, x/float64(plane.Metre), 1e-9, "left of the way back is right of the way there")
 	assert.InDelta(t, 61, y/float64(plane.Metre), 1e-9)
 	assert.InDelta(t, 0, sin, 1e-12)

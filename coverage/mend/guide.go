@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"lapwing/coverage"
-	"lapwing/coverage/work"
+	"lapwing/coverage/locate"
 	"lapwing/geo/plane"
 )
 
@@ -94,7 +94,7 @@ func touches(ring plane.Ring, p *patch) bool {
 // at returns the place of a spot, and the guide's direction there. Between the
 // directions of two stretches it turns gradually, so that a line beside the
 // guide has no steps.
-func (g *guide) at(s work.Offset) (x, y, sin, cos float64) {
+func (g *guide) at(s locate.Offset) (x, y, sin, cos float64) {
 	k := g.stretch(s.Along)
 	sin, cos = g.direction(k)
 	ahead, across := float64(s.Along-g.along[k]), float64(s.Across)
@@ -137,7 +137,7 @@ func (g *guide) direction(k int) (sin, cos float64) {
 
 // spot returns where a place is as seen from stretch k, and how far before or beyond the
 // stretch it is, along it. Beyond the guide's ends the stretch goes on.
-func (g *guide) spot(k int, x, y float64) (s work.Offset, beyond plane.Distance) {
+func (g *guide) spot(k int, x, y float64) (s locate.Offset, beyond plane.Distance) {
 	sin, cos := g.direction(k)
 	dx, dy := x-g.x[k], y-g.y[k]
 	ahead, across := dx*sin+dy*cos, dx*cos-dy*sin
@@ -148,16 +148,16 @@ func (g *guide) spot(k int, x, y float64) (s work.Offset, beyond plane.Distance)
 	if k+2 < len(g.x) {
 		held = min(float64(g.along[k+1]-g.along[k]), held)
 	}
-	return work.Offset{Along: g.along[k] + plane.Distance(held), Across: plane.Distance(across)}, plane.Distance(ahead - held)
+	return locate.Offset{Along: g.along[k] + plane.Distance(held), Across: plane.Distance(across)}, plane.Distance(ahead - held)
 }
 
 // follow returns the spots of the corners of a ring, which is gone round in
 // short steps: each is looked for within reach of the one before, since a pass
 // that goes round and round has other stretches as near.
-func (g *guide) follow(ring plane.Ring, reach plane.Distance) []work.Offset {
-	var out []work.Offset
-	nearest := func(x, y float64, from, to int) (work.Offset, plane.Distance) {
-		var best work.Offset
+func (g *guide) follow(ring plane.Ring, reach plane.Distance) []locate.Offset {
+	var out []locate.Offset
+	nearest := func(x, y float64, from, to int) (locate.Offset, plane.Distance) {
+		var best locate.Offset
 		least := plane.Distance(math.Inf(1))
 		for k := from; k <= to; k++ {
 			s, beyond := g.spot(k, x, y)

@@ -10,6 +10,7 @@ import (
 	"lapwing/coverage"
 	"lapwing/coverage/cause"
 	"lapwing/coverage/field"
+	"lapwing/coverage/locate"
 	"lapwing/coverage/machine"
 	"lapwing/coverage/region"
 	"lapwing/coverage/work"
@@ -158,7 +159,7 @@ func TestGuideRoundACorner(t *testing.T) {
 		{"a quarter before the corner it has turned by atan(1/3)", 75, 0, 75, 0, 90 - math.Atan(1.0/3)*180/math.Pi},
 		{"a quarter after it, as much is left", 125, 0, 100, 25, math.Atan(1.0/3) * 180 / math.Pi},
 	} {
-		x, y, sin, cos := g.at(work.Offset{Along: plane.DistanceOf(c.along), Across: plane.DistanceOf(c.across)})
+		x, y, sin, cos := g.at(locate.Offset{Along: plane.DistanceOf(c.along), Across: plane.DistanceOf(c.across)})
 		assert.InDelta(t, c.x, x/m, 1e-6, c.name)
 		assert.InDelta(t, c.y, y/m, 1e-6, c.name)
 		assert.InDelta(t, c.heading, math.Atan2(sin, cos)*180/math.Pi, 1e-6, c.name)
@@ -200,10 +201,10 @@ func TestGuideAlongARing(t *testing.T) {
 	assert.Equal(t, [2]float64{0, 0}, [2]float64{g.x[0], g.y[0]})
 	last := g.along[len(g.along)-1].Metres()
 	assert.InDelta(t, 400, last, 2.1, "but the last two metres")
-	x, y, _, _ := g.at(work.Offset{Along: plane.DistanceOf(130)})
+	x, y, _, _ := g.at(locate.Offset{Along: plane.DistanceOf(130)})
 	assert.InDelta(t, 100, x/float64(plane.Metre), 1e-6)
 	assert.InDelta(t, 30, y/float64(plane.Metre), 1e-6)
-	x, y, _, _ = g.at(work.Offset{Along: plane.DistanceOf(250), Across: plane.DistanceOf(-3)})
+	x, y, _, _ = g.at(locate.Offset{Along: plane.DistanceOf(250), Across: plane.DistanceOf(-3)})
 	assert.InDelta(t, 50, x/float64(plane.Metre), 1e-6)
 	assert.InDelta(t, 97, y/float64(plane.Metre), 1e-6, "the field is on the left")
 	for i := 1; i < len(g.along); i++ {
@@ -216,7 +217,7 @@ func TestGuideAlongARing(t *testing.T) {
 func TestStraightGuide(t *testing.T) {
 	g := straight(at(10, 20), 0.6, 0.8)
 	for _, c := range []struct{ along, across, x, y float64 }{{0, 0, 10, 20}, {50, 0, 40, 60}, {-50, 0, -20, -20}, {0, 5, 14, 17}} {
-		x, y, sin, cos := g.at(work.Offset{Along: plane.DistanceOf(c.along), Across: plane.DistanceOf(c.across)})
+		x, y, sin, cos := g.at(locate.Offset{Along: plane.DistanceOf(c.along), Across: plane.DistanceOf(c.across)})
 		assert.InDelta(t, c.x, x/float64(plane.Metre), 1e-6)
 		assert.InDelta(t, c.y, y/float64(plane.Metre), 1e-6)
 		assert.InDelta(t, 0.6, sin, 1e-9)
@@ -308,11 +309,11 @@ func TestLineBesideAGuide(t *testing.T) {
 //	3 | +---------+
 //	0 +-----------+ 40   12 m long, it is too much of it: the strip is 5 m wide
 func TestStripWithoutAFoot(t *testing.T) {
-	spot := func(along, across float64) work.Offset {
-		return work.Offset{Along: plane.DistanceOf(along), Across: plane.DistanceOf(across)}
+	spot := func(along, across float64) locate.Offset {
+		return locate.Offset{Along: plane.DistanceOf(along), Across: plane.DistanceOf(across)}
 	}
 	footed := func(foot float64) *profile {
-		return profileOf([][]work.Offset{{spot(0, 0), spot(40, 0), spot(40, 3), spot(foot, 3), spot(foot, 5), spot(0, 5)}})
+		return profileOf([][]locate.Offset{{spot(0, 0), spot(40, 0), spot(40, 3), spot(foot, 3), spot(foot, 5), spot(0, 5)}})
 	}
 	p := footed(3)
 	require.Len(t, p.left, 160)
@@ -332,12 +333,12 @@ func TestStripWithoutAFoot(t *testing.T) {
 	assert.Zero(t, s.misses)
 
 	// The same on the other side.
-	s = profileOf([][]work.Offset{{spot(0, 0), spot(40, 0), spot(40, -3), spot(3, -3), spot(3, -5), spot(0, -5)}}).strip()
+	s = profileOf([][]locate.Offset{{spot(0, 0), spot(40, 0), spot(40, -3), spot(3, -3), spot(3, -5), spot(0, -5)}}).strip()
 	assert.InDelta(t, -3, s.left.Metres(), 0.02)
 	assert.InDelta(t, 0, s.right.Metres(), 0.02)
 
 	// A wedge that widens evenly from nothing to 4 m over 20 m, in its middle half as wide.
-	p = profileOf([][]work.Offset{{spot(10, 0), spot(30, 0), spot(30, 4)}})
+	p = profileOf([][]locate.Offset{{spot(10, 0), spot(30, 0), spot(30, 4)}})
 	assert.InDelta(t, 2, p.right[40].Metres(), 0.06)
 	assert.InDelta(t, 0.05, p.right[0].Metres(), 1e-9, "at the end of its first slice")
 }
@@ -454,7 +455,7 @@ func TestLanesByHand(t *testing.T) {
 
 // see returns where a place is as seen from a stretch of a guide, and how far off the stretch
 // it is.
-func (g *guide) see(k int, x, y float64) (work.Offset, plane.Distance) {
+func (g *guide) see(k int, x, y float64) (locate.Offset, plane.Distance) {
 	s, beyond := g.spot(k, x, y)
 	return s, plane.Distance(math.Hypot(float64(s.Across), float64(beyond)))
 }

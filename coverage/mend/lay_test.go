@@ -7,14 +7,14 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"lapwing/coverage/locate"
 	"lapwing/coverage/machine"
-	"lapwing/coverage/work"
 	"lapwing/geo/plane"
 )
 
-func spots(metres ...float64) (out []work.Offset) {
+func spots(metres ...float64) (out []locate.Offset) {
 	for i := 0; i < len(metres); i += 2 {
-		out = append(out, work.Offset{Along: plane.DistanceOf(metres[i]), Across: plane.DistanceOf(metres[i+1])})
+		out = append(out, locate.Offset{Along: plane.DistanceOf(metres[i]), Across: plane.DistanceOf(metres[i+1])})
 	}
 	return out
 }
@@ -22,16 +22,16 @@ func spots(metres ...float64) (out []work.Offset) {
 // A foot of 9 m by 2 m at the end of a skip of 40 m by 3 m is 18 m² of 138: too much to be left
 // out, so that of its 2 m only those are that make 8 in a hundred, 11 m² or 1.2 m.
 func TestPartOfAFoot(t *testing.T) {
-	for name, ring := range map[string][]work.Offset{
+	for name, ring := range map[string][]locate.Offset{
 		"on the right": spots(0, 0, 40, 0, 40, 3, 9, 3, 9, 5, 0, 5),
 		"on the left":  spots(0, 0, 0, -5, 9, -5, 9, -3, 40, -3, 40, 0),
 	} {
-		s := profileOf([][]work.Offset{ring}).strip()
+		s := profileOf([][]locate.Offset{ring}).strip()
 		assert.InDelta(t, 3.8, s.need().Metres(), 0.05, name)
 		assert.InDelta(t, 11.04, s.misses/float64(plane.Metre)/float64(plane.Metre), 0.15, name)
 	}
 	// A wedge that narrows evenly from 4 m to nothing over 20 m, in its middle half as wide.
-	p := profileOf([][]work.Offset{spots(10, 0, 30, 0, 10, 4)})
+	p := profileOf([][]locate.Offset{spots(10, 0, 30, 0, 10, 4)})
 	assert.InDelta(t, 2, p.right[40].Metres(), 1e-9, "at the beginning of the slice behind the middle")
 	assert.InDelta(t, 4, p.right[0].Metres(), 1e-9)
 	assert.InDelta(t, 0, p.left[40].Metres(), 1e-9)

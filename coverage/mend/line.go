@@ -5,7 +5,7 @@ import (
 	"slices"
 
 	"lapwing/coverage/beside"
-	"lapwing/coverage/work"
+	"lapwing/coverage/locate"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -32,7 +32,7 @@ func (s *strip) line(across plane.Distance) []plane.Point {
 	slices.Sort(ahead) // they nearly are
 	out := make([]plane.Point, len(ahead))
 	for i, d := range ahead {
-		x, y, _, _ := s.guide.at(work.Offset{Along: s.from + plane.Distance(d), Across: across})
+		x, y, _, _ := s.guide.at(locate.Offset{Along: s.from + plane.Distance(d), Across: across})
 		out[i] = plane.Point{X: plane.Round(x), Y: plane.Round(y)}
 	}
 	return withoutLoops(slices.Compact(out))

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"sort"
 
-	"lapwing/coverage/work"
+	"lapwing/coverage/locate"
 	"lapwing/geo/plane"
 )
 
@@ -24,7 +24,7 @@ const (
 )
 
 // profileOf makes the profile of some rings from the spots of their corners.
-func profileOf(rings [][]work.Offset) *profile {
+func profileOf(rings [][]locate.Offset) *profile {
 	lo, hi := plane.Distance(math.Inf(1)), plane.Distance(math.Inf(-1))
 	for _, ring := range rings {
 		for _, s := range ring {
@@ -43,7 +43,7 @@ func profileOf(rings [][]work.Offset) *profile {
 }
 
 // add widens the slices by a ring.
-func (p *profile) add(ring []work.Offset) {
+func (p *profile) add(ring []locate.Offset) {
 	for i, a := range ring {
 		b := ring[(i+1)%len(ring)]
 		if a.Along > b.Along {

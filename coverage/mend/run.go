@@ -6,8 +6,8 @@ import (
 	"slices"
 
 	"lapwing/coverage"
+	"lapwing/coverage/locate"
 	"lapwing/coverage/machine"
-	"lapwing/coverage/work"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 )
@@ -195,7 +195,7 @@ const mostLanes = 50
 
 // lanesOf cuts a patch as seen from a guide into strips no wider than the bar.
 func lanesOf(g *guide, shells []plane.Ring, im *machine.Implement) []strip {
-	rings := make([][]work.Offset, len(shells))
+	rings := make([][]locate.Offset, len(shells))
 	for i, shell := range shells {
 		rings[i] = g.follow(shell, plane.Distance(im.Width))
 	}

@@ -2,19 +2,18 @@ package propose
 
 import (
 	"cmp"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"path"
 	"path/filepath"
-	"regexp"
 	"slices"
 	"strings"
 	"time"
 	"unicode"
 
 	"lapwing/coverage/job"
+	"lapwing/coverage/job/edit"
 	"lapwing/coverage/job/spec"
 	"lapwing/coverage/quantity"
 	"lapwing/geo/geojson"
@@ -185,7 +184,7 @@ func (s *Season) ImplementFile(m *Machine) File {
 	}
 	t.line("# It is named by the job of %s.", spec.OneLine(strings.Join(in, ", ")))
 	t.line("")
-	t.line("name: %s", yamlText(m.Name))
+	t.line("name: %s", edit.Text(m.Name))
 	t.implement(m)
 	return File{m.File, t.write}
 }
@@ -223,17 +222,17 @@ func (s *Season) jobFile(p *Proposal, name, root, own string) File {
 		t.line("# GUESS: %s.", spec.OneLine(note))
 	}
 	t.line("")
-	t.guess("field", Guess{yamlText(p.Field), p.fieldSure, p.fieldWhy})
+	t.guess("field", Guess{edit.Text(p.Field), p.fieldSure, p.fieldWhy})
 	switch {
 	case p.Boundary == nil:
 		t.line("boundary: worked                # no boundary given: the outer edge of the worked ground stands in for it,")
 		t.line("                                # so ground left out along the edge cannot be seen. A file is better.")
 	case p.copied:
-		t.line("boundary: %s", yamlText(own))
-		t.line("# from: %s, which has %s without a name", yamlText(s.from(dir, p.Boundary.Path)), countOf(len(p.Boundary.find.Fields), "field", "fields"))
+		t.line("boundary: %s", edit.Text(own))
+		t.line("# from: %s, which has %s without a name", edit.Text(s.from(dir, p.Boundary.Path)), countOf(len(p.Boundary.find.Fields), "field", "fields"))
 		t.line("# %s", s.boundarySeen(p.Boundary))
 	default:
-		t.line("boundary: %s", yamlText(s.from(dir, p.Boundary.Path)))
+		t.line("boundary: %s", edit.Text(s.from(dir, p.Boundary.Path)))
 		t.line("# %s", s.boundarySeen(p.Boundary))
 	}
 	if p.Zone.Text == "" {
@@ -261,7 +260,7 @@ func (s *Season) jobFile(p *Proposal, name, root, own string) File {
 	t.line("#   - {name: anhydrous ammonia, analysis: 82-0-0, rate: 70 lb N/ac, price: 800 USD/ton}")
 	if crop := p.crop(); crop != "" {
 		t.line("crop:")
-		t.line("  name: %s # as the task set has it", yamlText(crop))
+		t.line("  name: %s # as the task set has it", edit.Text(crop))
 		t.line("  # yield: 5 t/ha              # for what a skip is worth, with bushel: 60 lb where it is in bushels")
 		t.line("  # price: 200 USD/t")
 	} else {
@@ -273,7 +272,7 @@ func (s *Season) jobFile(p *Proposal, name, root, own string) File {
 // machine writes one machine of a job.
 func (s *Season) machine(t *text, p *Proposal, m *Machine, dir string) {
 	t.indent = "  "
-	t.line("- name: %s", yamlText(m.Name))
+	t.line("- name: %s", edit.Text(m.Name))
 	t.indent = "    "
 	if m.NameSure != Told {
 		t.line("# GUESS: the logs name no machine; call it what the crew does")
@@ -284,7 +283,7 @@ func (s *Season) machine(t *text, p *Proposal, m *Machine, dir string) {
 		if err != nil {
 			rel = m.File
 		}
-		t.line("implement: %s", yamlText(filepath.ToSlash(rel)))
+		t.line("implement: %s", edit.Text(filepath.ToSlash(rel)))
 	} else {
 		t.line("implement:")
 		t.indent = "      "
@@ -316,10 +315,10 @@ func (s *Season) machine(t *text, p *Proposal, m *Machine, dir string) {
 // a job in the directory dir.
 func (s *Season) Tracks(d *Drive, dir string) (items []string) {
 	for _, part := range d.Parts {
-		items = append(items, fmt.Sprintf("{log: %s%s%s}", yamlText(s.from(dir, d.Path)), d.timeText("from", part.From), d.timeText("to", part.To)))
+		items = append(items, fmt.Sprintf("{log: %s%s%s}", edit.Text(s.from(dir, d.Path)), d.timeText("from", part.From), d.timeText("to", part.To)))
 	}
 	if len(d.Parts) == 0 {
-		items = append(items, yamlText(s.from(dir, d.Path)))
+		items = append(items, edit.Text(s.from(dir, d.Path)))
 	}
 	return items
 }
@@ -413,23 +412,4 @@ func (s *Season) Close() error {
 		errs = append(errs, c.Close())
 	}
 	return errors.Join(errs...)
-}
-
-// plainYAML is text that means itself in YAML without quotes.
-var plainYAML = regexp.MustCompile(`^(\.\.?/)*[A-Za-z][A-Za-z0-9_./()-]*( [A-Za-z0-9_./()-]+)*$`)
-
-// yamlText writes a text as YAML, in quotes where it needs them.
-func yamlText(s string) string {
-	switch strings.ToLower(s) {
-	case "true", "false", "null", "yes", "no", "on", "off", "y", "n", spec.Worked:
-	default:
-		if plainYAML.MatchString(s) {
-			return s
-		}
-	}
-	quoted, err := json.Marshal(s) // YAML takes JSON's strings
-	if err != nil {
-		return `""`
-	}
-	return string(quoted)
 }

@@ -6,6 +6,7 @@ import (
 	"sync"
 
 	"lapwing/coverage/field"
+	"lapwing/coverage/locate"
 	"lapwing/coverage/machine"
 	"lapwing/coverage/sweep"
 	"lapwing/coverage/work"
@@ -25,9 +26,9 @@ import (
 type Layout struct {
 	Field     field.Field
 	Machines  []machine.Machine
-	Passes    []work.Pass // those with ground in the field, in the order they began
-	Elsewhere int         // how many passes have none
-	Ways      []work.Way  // of the passes
+	Passes    []work.Pass  // those with ground in the field, in the order they began
+	Elsewhere int          // how many passes have none
+	Ways      []locate.Way // of the passes
 	PassAreas []PassAreas
 	Swaths    []sweep.Swath
 	Regions   []Region // by kind, then from the largest down
@@ -158,7 +159,7 @@ func (l *Layout) cut(ground sweep.Ground, budget *arrange.Budget) error {
 	var zoneErr error
 	var meanwhile sync.WaitGroup
 	meanwhile.Go(func() {
-		l.Ways = work.Ways(l.Machines, l.Passes)
+		l.Ways = locate.Ways(l.Machines, l.Passes)
 		l.Headland.Zone, zoneErr = zoneOf(outlines, budget)
 	})
 	a, err := budget.Cut(layers, classes.label)

@@ -3,9 +3,9 @@ package whatif
 import (
 	"lapwing/coverage"
 	"lapwing/coverage/cause"
+	"lapwing/coverage/locate"
 	"lapwing/coverage/region"
 	"lapwing/coverage/sweep"
-	"lapwing/coverage/work"
 	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
@@ -13,15 +13,15 @@ import (
 // NewGround returns, for each swath, the ground inside the field that no
 // earlier one covered: rings as seen from its pass, by the even-odd rule. Slivers,
 // which noise alone makes, are left out.
-func NewGround(m *coverage.Map) [][][]work.Offset {
-	ways := work.Ways(m.Machines, m.WorkPasses())
+func NewGround(m *coverage.Map) [][][]locate.Offset {
+	ways := locate.Ways(m.Machines, m.WorkPasses())
 	regions := make([][]int, len(m.Swaths))
 	for i := range m.Regions {
 		if r := &m.Regions[i]; (r.Kind == region.Once || r.Kind == region.Overlap) && r.Area >= cause.Sliver {
 			regions[r.Swaths[0]] = append(regions[r.Swaths[0]], i)
 		}
 	}
-	out := make([][][]work.Offset, len(m.Swaths))
+	out := make([][][]locate.Offset, len(m.Swaths))
 	parallel.Each(len(m.Swaths), func(s int) {
 		sw := &m.Swaths[s]
 		w := &ways[sw.Pass]
@@ -40,12 +40,12 @@ func NewGround(m *coverage.Map) [][][]work.Offset {
 // two jumps from the end of the way to its beginning. The jump is drawn along the
 // ends of the swath and far out on its left, so that the even-odd rule still tells
 // inside from outside on every line along the bar's way.
-func see(w *work.Way, ring plane.Ring, sw *sweep.Swath) []work.Offset {
+func see(w *locate.Way, ring plane.Ring, sw *sweep.Swath) []locate.Offset {
 	far := -4 * w.Width
-	out := make([]work.Offset, 0, len(ring)+4)
-	at := func(p plane.Point) work.Offset {
+	out := make([]locate.Offset, 0, len(ring)+4)
+	at := func(p plane.Point) locate.Offset {
 		s := w.Locate(p, sw.From, sw.To)
-		return work.Offset{Along: s.Along + s.Ahead, Across: s.Across}
+		return locate.Offset{Along: s.Along + s.Ahead, Across: s.Across}
 	}
 	for i, p := range ring {
 		a, q := at(p), ring[(i+1)%len(ring)]
@@ -56,7 +56,7 @@ func see(w *work.Way, ring plane.Ring, sw *sweep.Swath) []work.Offset {
 			if a.Along < b.Along {
 				from, to = to, from
 			}
-			out = append(out, work.Offset{Along: from, Across: a.Across}, work.Offset{Along: from, Across: far}, work.Offset{Along: to, Across: far}, work.Offset{Along: to, Across: b.Across})
+			out = append(out, locate.Offset{Along: from, Across: a.Across}, locate.Offset{Along: from, Across: far}, locate.Offset{Along: to, Across: far}, locate.Offset{Along: to, Across: b.Across})
 		}
 	}
 	return out

@@ -5,6 +5,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/cause"
+	"lapwing/coverage/locate"
 	"lapwing/coverage/machine"
 	"lapwing/coverage/region"
 	"lapwing/coverage/sweep"
@@ -78,7 +79,7 @@ func NewReplay(m *coverage.Map, knots [][]plane.Distance, watch []int, groups []
 			r.fixed[region.SilenceLayer] = append(r.fixed[region.SilenceLayer], m.Regions[i].Shape.Rings()...)
 		}
 	}
-	ways := work.Ways(m.Machines, m.WorkPasses())
+	ways := locate.Ways(m.Machines, m.WorkPasses())
 	r.watched = make([]watched, len(watch))
 	parallel.Each(len(watch), func(i int) {
 		p := &m.Skips[watch[i]]
@@ -110,11 +111,11 @@ func shareOf(knots []plane.Distance, along plane.Distance) knotShare {
 }
 
 // besides finds the two passes a skip lies nearest to.
-func (r *Replay) besides(ways []work.Way, p *cause.Skip) []besideSkip {
+func (r *Replay) besides(ways []locate.Way, p *cause.Skip) []besideSkip {
 	var out []besideSkip
 	ids := slices.Clone(p.Passes)
 	for len(ids) > 0 && len(out) < 2 {
-		w, at := work.Nearest(ways, p.At, ids)
+		w, at := locate.Nearest(ways, p.At, ids)
 		pass := w.Index
 		out = append(out, besideSkip{pass, shareOf(r.passes[pass].knots, at.Along)})
 		ids = slices.DeleteFunc(ids, func(id int) bool { return id == w.ID() })

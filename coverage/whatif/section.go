@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"lapwing/coverage"
+	"lapwing/coverage/locate"
 	"lapwing/coverage/machine"
 	"lapwing/coverage/work"
 	"lapwing/geo/parallel"
@@ -122,7 +123,7 @@ func sectionCounts(m *coverage.Map) []int {
 
 // sectionsOver returns what the sections of each trial sweep over one swath, in
 // square metres; nothing for what was driven, which needs no trying.
-func sectionsOver(m *coverage.Map, swath int, rings [][]work.Offset, trials []SectionTrial, finest int, with Switching) []float64 {
+func sectionsOver(m *coverage.Map, swath int, rings [][]locate.Offset, trials []SectionTrial, finest int, with Switching) []float64 {
 	sw := &m.Swaths[swath]
 	p := &m.Passes[sw.Pass]
 	im := &m.Machines[p.Machine].Implement
@@ -171,7 +172,7 @@ type scan [][]work.Stretch
 // the ground itself runs.
 const hair = plane.Distance(plane.Centimetre)
 
-func newScan(width plane.Distance, parts int, rings [][]work.Offset) scan {
+func newScan(width plane.Distance, parts int, rings [][]locate.Offset) scan {
 	at := make([]plane.Distance, parts+1)
 	for k := range at {
 		at[k] = max(-width/2+hair, min(width*(plane.Distance(k)/plane.Distance(parts)-0.5), width/2-hair))

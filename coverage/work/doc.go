@@ -15,5 +15,5 @@
 //	Pass        --fast.go------> Pass    without those that are the way from machine to machine
 //
 // pose.go is a pass's bar at one time, thin.go the poses that matter, rate.go what
-// the log says was put down, way.go a pass made ready to find places along it.
+// the log says was put down.
 package work

@@ -59,7 +59,7 @@ var seldom = []string{
 	"unicode", "errors", "strings", "bytes", "compress/flate", "lapwing/coverage/sweep", "lapwing/coverage/track", "encoding/csv", "encoding/base64", "encoding/hex", "encoding/binary", "compress/gzip", "path/...", "embed", "syscall/...", "hash/...",
 	"lapwing/report/...", "lapwing/coverage/propose/...", "lapwing/coverage/job/...", "lapwing/coverage/book", "lapwing/coverage/inspect",
 	"lapwing/coverage/agronomy", "lapwing/coverage/assess", "lapwing/coverage/mend", "lapwing/coverage/season", "lapwing/coverage/rain", "lapwing/coverage/quantity",
-	"lapwing/coverage/worklog/...", "lapwing/coverage/beside", "lapwing/coverage/machine", "lapwing/coverage/field", "lapwing/coverage/cause", "lapwing/coverage/edge", "lapwing/coverage/pace", "lapwing/coverage/whatif", "lapwing/geo/repair", "lapwing/geo/shapefile", "lapwing/geo/geojson",
+	"lapwing/coverage/worklog/...", "lapwing/coverage/beside", "lapwing/coverage/locate", "lapwing/coverage/machine", "lapwing/coverage/field", "lapwing/coverage/cause", "lapwing/coverage/edge", "lapwing/coverage/pace", "lapwing/coverage/whatif", "lapwing/geo/repair", "lapwing/geo/shapefile", "lapwing/geo/geojson",
 	"lapwing/coverage", "lapwing/geo", "lapwing/geo/gnsslog", "lapwing/geo/taskdata", "lapwing/geo/projection", "lapwing/geo/format/...", "lapwing/geo/boundary", "lapwing/geo/feature", "lapwing/geo/source", "lapwing/geo/gnsslog/naming", "lapwing/geo/gnsslog/letters", "lapwing/coverage/figure", "lapwing/coverage/lapsum", "lapwing/coverage/work", "lapwing/coverage/region", "lapwing/coverage/stance", "lapwing/geo/gnsslog/sentence", "lapwing/geo/gnsslog/written", "lapwing/geo/plane/raster",
 }
 

@@ -5,6 +5,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"go.yaml.in/yaml/v4"
 )
 
 const implement = `# The implement of drill A.
@@ -54,6 +55,17 @@ antenna_to_hitch: 0 m # my note
 			assert.Equal(t, c.want, string(f.Text()))
 		})
 	}
+}
+
+// What is written as a text is read as that text by any reader of YAML, also where it
+// looks like a number, a list or a comment.
+func TestText(t *testing.T) {
+	for _, s := range []string{"", "tern bank", "Tern Bank (east)", "../logs/day 1.csv", "12", "1e3", "no", "On", "null", "~", "a: b", "a #b", "- a", "[a]", `"a"`, "it's", "ä", " a", "a ", "2026-05-01", "a\nb"} {
+		var got map[string]any
+		require.NoError(t, yaml.Unmarshal([]byte("v: "+Text(s)+"\n"), &got), s)
+		assert.Equal(t, s, got["v"], s)
+	}
+	assert.Equal(t, "../logs/day 1.csv", Text("../logs/day 1.csv")) // plain where it can be
 }
 
 // A value cannot bring keys, comments or documents of its own.

@@ -3,6 +3,7 @@ package edit
 import (
 	"bytes"
 	"encoding/json"
+	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -204,9 +205,30 @@ func Quoted(value string) string {
 			}
 		}
 	}
-	text, err := json.Marshal(value) // YAML takes JSON's strings
+	return inQuotes(value)
+}
+
+// plainText is text that means itself in YAML without quotes, and nothing else does.
+var plainText = regexp.MustCompile(`^(\.\.?/)*[A-Za-z][A-Za-z0-9_./()-]*( [A-Za-z0-9_./()-]+)*$`)
+
+// Text writes a text as YAML, in quotes where anything else could be meant: "12" and "no"
+// are the names of fields too.
+func Text(s string) string {
+	switch strings.ToLower(s) {
+	case "true", "false", "null", "yes", "no", "on", "off", "y", "n":
+	default:
+		if plainText.MatchString(s) {
+			return s
+		}
+	}
+	return inQuotes(s)
+}
+
+// inQuotes writes a text as a YAML string on one line.
+func inQuotes(s string) string {
+	quoted, err := json.Marshal(s) // YAML takes JSON's strings
 	if err != nil {
 		return `""`
 	}
-	return string(text)
+	return string(quoted)
 }

@@ -1,9 +1,12 @@
-package work
+// Package locate finds places along passes: how far along the bar's way a place lies, and
+// how far beside it (station and offset).
+package locate
 
 import (
 	"math"
 
 	"lapwing/coverage/machine"
+	"lapwing/coverage/work"
 	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
@@ -12,7 +15,7 @@ import (
 // bar at equal steps of the way, so that poses need not be gone through.
 type Way struct {
 	Index int // of the pass
-	Pass  *Pass
+	Pass  *work.Pass
 	Width plane.Distance // working width
 	Step  plane.Distance // between knots
 	Knots []Knot
@@ -65,7 +68,7 @@ func (w *Way) ID() int { return w.Index + 1 }
 
 // NewWay makes the way of a pass. Poses come at about equal steps, so the next
 // knot's pose is looked for from about as many poses on as the last took.
-func NewWay(index int, p *Pass, width plane.Length) Way {
+func NewWay(index int, p *work.Pass, width plane.Length) Way {
 	w := Way{Index: index, Pass: p, Width: plane.Distance(width)}
 	w.Step = max(w.Width/knotsPerWidth, p.Length/plane.Distance(mostKnots*len(p.Poses)))
 	last := int(math.Ceil(float64(p.Length / w.Step)))
@@ -81,7 +84,7 @@ func NewWay(index int, p *Pass, width plane.Length) Way {
 			i++
 		}
 		pose, stride = i, max(1, i-pose)
-		x, y, heading := PoseBetween(p.Poses, i, along)
+		x, y, heading := work.PoseBetween(p.Poses, i, along)
 		sin, cos := heading.Sincos()
 		w.Knots = append(w.Knots, Knot{x, y, sin, cos, int32(i), true})
 	}
@@ -174,7 +177,7 @@ func (w *Way) At(along plane.Distance) WayStance {
 	for i < to && poses[i+1].Along <= along {
 		i++
 	}
-	x, y, heading := PoseBetween(poses, i, along)
+	x, y, heading := work.PoseBetween(poses, i, along)
 	sin, cos := heading.Sincos()
 	return WayStance{x, y, sin, cos, int32(i)}
 }
@@ -242,7 +245,7 @@ func (w *Way) Turned(along, reach plane.Distance) plane.Angle {
 }
 
 // Ways makes the ways of passes.
-func Ways(machines []machine.Machine, passes []Pass) []Way {
+func Ways(machines []machine.Machine, passes []work.Pass) []Way {
 	out := make([]Way, len(passes))
 	parallel.Each(len(out), func(i int) {
 		out[i] = NewWay(i, &passes[i], machines[passes[i].Machine].Implement.Width)
@@ -269,7 +272,7 @@ func Nearest(ways []Way, at plane.Point, passes []int) (*Way, Spot) {
 
 // GrowingWay makes the way of a pass that is being driven, which may have no poses
 // yet. Poses are added to the pass, and then [Way.Grow] is called.
-func GrowingWay(index int, p *Pass, width plane.Length) Way {
+func GrowingWay(index int, p *work.Pass, width plane.Length) Way {
 	w := Way{Index: index, Pass: p, Width: plane.Distance(width), Step: plane.Distance(width) / knotsPerWidth}
 	w.Grow()
 	return w
@@ -292,7 +295,7 @@ func (w *Way) Grow() (before int) {
 		for pose+1 < len(poses) && poses[pose+1].Along <= along {
 			pose++
 		}
-		x, y, heading := PoseBetween(poses, pose, along)
+		x, y, heading := work.PoseBetween(poses, pose, along)
 		sin, cos := heading.Sincos()
 		w.Knots = append(w.Knots, Knot{x, y, sin, cos, int32(pose), true})
 		if k > 0 {

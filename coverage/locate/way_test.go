@@ -1,4 +1,4 @@
-package work
+package locate
 
 import (
 	"math"
@@ -7,16 +7,17 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
+	"lapwing/coverage/work"
 	"lapwing/geo/plane"
 )
 
 // meander is a pass that wanders by a random curvature, a pose every 20 cm or
 // so.
-func meander(r *rand.Rand, n int) *Pass {
-	p := &Pass{}
+func meander(r *rand.Rand, n int) *work.Pass {
+	p := &work.Pass{}
 	x, y, heading, curve := 0.0, 0.0, 0.0, 0.0
 	for range n {
-		pose := Pose{Bar: plane.Point{X: plane.Metres(x), Y: plane.Metres(y)}, Heading: plane.Angle(heading)}
+		pose := work.Pose{Bar: plane.Point{X: plane.Metres(x), Y: plane.Metres(y)}, Heading: plane.Angle(heading)}
 		if k := len(p.Poses); k > 0 {
 			pose.Along = p.Poses[k-1].Along + p.Poses[k-1].Bar.Distance(pose.Bar)
 		}
@@ -48,7 +49,7 @@ func TestWayNearest(t *testing.T) {
 
 			pose := p.Poses[r.IntN(len(p.Poses))]
 			across := plane.Length(r.IntN(60000) - 30000)
-			s := w.Locate(BarOf(&pose).End(across), max(0, pose.Along-1e5), min(p.Length, pose.Along+1e5))
+			s := w.Locate(work.BarOf(&pose).End(across), max(0, pose.Along-1e5), min(p.Length, pose.Along+1e5))
 			assert.InDelta(t, float64(pose.Along), float64(s.Along), 100, "seed %d", seed)
 			assert.InDelta(t, float64(across), float64(s.Across), 100, "seed %d", seed)
 		}
