@@ -27,11 +27,11 @@ func BenchmarkStages(b *testing.B) {
 			}
 		}
 		name := fmt.Sprintf("%s/fixes=%d", s.name, n)
-		passes, _ := coverage.Split(sc.Field, sc.Machines, field.Options{})
+		passes, _, _ := coverage.Split(sc.Field, sc.Machines, field.Options{})
 		ground := sweep.Sweep(machine.Machines(sc.Machines), passes)
 		b.Run("Split/"+name, func(b *testing.B) {
 			for b.Loop() {
-				passes, _ = coverage.Split(sc.Field, sc.Machines, field.Options{})
+				passes, _, _ = coverage.Split(sc.Field, sc.Machines, field.Options{})
 			}
 		})
 		b.Run("Sweep/"+name, func(b *testing.B) {
@@ -78,7 +78,7 @@ func works(names ...string) []task {
 		for _, t := range s.Machines[0].Tracks {
 			w.fixes += len(t.Fixes)
 		}
-		w.passes, _ = coverage.Split(s.Field, s.Machines, field.Options{})
+		w.passes, _, _ = coverage.Split(s.Field, s.Machines, field.Options{})
 		if change != nil {
 			change(&w)
 		}

@@ -327,7 +327,7 @@ func TestOverlapCauses(t *testing.T) {
 func BenchmarkPatches(b *testing.B) {
 	s := covertest.QuarterSection(10, 0.02, 1)
 	machines := machine.Machines(s.Machines)
-	passes, _ := coverage.Split(s.Field, s.Machines, field.Options{})
+	passes, _, _ := coverage.Split(s.Field, s.Machines, field.Options{})
 	l, err := region.Lay(s.Field, machines, sweep.Sweep(machines, passes), &field.Options{})
 	require.NoError(b, err)
 	skips, overlaps := cause.Explain(l)

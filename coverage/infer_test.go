@@ -139,6 +139,11 @@ func TestInferredDrives(t *testing.T) {
 				drive(p, 112, 60, 180, 120)
 				twoRounds(p, ground)
 			}),
+			"outside the field, along its boundary": lines(rate, func(p *covertest.Path, ground covertest.Shape, g covertest.Lines) {
+				twoRounds(p, ground)
+				drive(p, 124.6, 80, 180, 160)
+				p.Lines(g)
+			}),
 			"over a strip that was left out": lines(rate, func(p *covertest.Path, ground covertest.Shape, g covertest.Lines) {
 				twoRounds(p, ground)
 				g.Adjust = func(i int, l *covertest.Line) {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 
+	"lapwing/coverage/cause"
 	"lapwing/coverage/field"
 	"lapwing/coverage/machine"
 	"lapwing/coverage/stance"
@@ -48,14 +49,15 @@ func Measure(fld field.Field, logged []machine.Logged, opt field.Options) (*Map,
 
 // along finds how often the bars covered each part of a field along the paths of logs.
 func along(fld field.Field, machines []machine.Machine, logs []track.Log, opt field.Options) (*Map, error) {
-	walks := stance.Follow(logs, machines)                         // what the bars did
-	passes, notes := work.Split(&fld, machines, logs, walks, &opt) // where they worked
-	told := warningsOf(logs, notes)                                // and the paths are let go
-	ground := sweep.Sweep(machines, passes)                        // what they swept
-	m, err := Lay(fld, machines, ground, opt)                      // how often each piece was covered, and why
+	walks := stance.Follow(logs, machines)                                 // what the bars did
+	passes, judged, notes := work.Split(&fld, machines, logs, walks, &opt) // where they worked
+	told := warningsOf(logs, notes)                                        // and the paths are let go
+	ground := sweep.Sweep(machines, passes)                                // what they swept
+	m, err := Lay(fld, machines, ground, opt)                              // how often each piece was covered, and why
 	if err != nil {
 		return nil, err
 	}
+	cause.Doubt(m.Regions, m.Skips, m.Overlaps, machines, judged)
 	m.Warnings = slices.Concat(told, m.Warnings)
 	if m.Headland.Fit != nil {
 		m.Warnings = append(m.Warnings, m.Headland.Fit.Warnings()...)
@@ -72,12 +74,12 @@ func FieldAround(logged []machine.Logged) (field.Field, bool) {
 }
 
 // Split finds the passes of machines, as [Measure] does before it looks at the
-// ground.
-func Split(fld field.Field, logged []machine.Logged, opt field.Options) ([]work.Pass, []field.Warning) {
+// ground, and how surely where no log says when the bar worked.
+func Split(fld field.Field, logged []machine.Logged, opt field.Options) ([]work.Pass, []work.Judgement, []field.Warning) {
 	machines := machine.Machines(logged)
 	logs := track.Clean(&fld, logged, &opt)
-	passes, notes := work.Split(&fld, machines, logs, stance.Follow(logs, machines), &opt)
-	return passes, warningsOf(logs, notes)
+	passes, judged, notes := work.Split(&fld, machines, logs, stance.Follow(logs, machines), &opt)
+	return passes, judged, warningsOf(logs, notes)
 }
 
 // fit says which implement or headland is too large for the grid, if one is.

@@ -307,7 +307,7 @@ func hitched(t *testing.T, pin, tow float64, start *plane.Angle, places []covert
 	for _, p := range places {
 		h.fix(0.1, p.X, p.Y, true, 0)
 	}
-	passes, warnings := coverage.Split(land, []machine.Logged{h.machine(im)}, field.Options{})
+	passes, _, warnings := coverage.Split(land, []machine.Logged{h.machine(im)}, field.Options{})
 	if start == nil { // it works from its first fix on, and nobody says how it stood
 		require.Len(t, warnings, 1)
 		require.Contains(t, warnings[0].Text, "before the towed bar was pulled in line")

@@ -20,7 +20,7 @@ import (
 // storedSchema is that of [Assessment.Encode]. It changes whenever a field of an
 // assessment or of anything in it does: an older one is measured again, never
 // guessed at.
-const storedSchema = "lapwing/stored-assessment/4"
+const storedSchema = "lapwing/stored-assessment/5"
 
 // A stored is an assessment as it is written. Several products mostly lie on one
 // map: each map is written once, and what lies on it says which.

@@ -52,14 +52,14 @@ func TestDecodeRefuses(t *testing.T) {
 	}
 	for want, in := range map[string][]byte{
 		"EOF":            nil,
-		"invalid header": []byte("lapwing/stored-assessment/4"),
+		"invalid header": []byte("lapwing/stored-assessment/5"),
 		"unexpected EOF": good.Bytes()[:good.Len()/2],
-		`found schema "lapwing/stored-assessment/3", want "lapwing/stored-assessment/4"`: packed(map[string]any{"Schema": "lapwing/stored-assessment/3"}),
-		"found no figures":                packed(map[string]any{"Schema": "lapwing/stored-assessment/4", "Assessment": map[string]any{}}),
-		"found 0 places on maps, want 1":  packed(map[string]any{"Schema": "lapwing/stored-assessment/4"}),
-		"found map 3, want one below 0":   packed(map[string]any{"Schema": "lapwing/stored-assessment/4", "Lies": []int{3}}),
-		"found no map":                    packed(map[string]any{"Schema": "lapwing/stored-assessment/4", "Lies": []int{-1}}),
-		"unknown time zone Fen/Tern Bank": packed(map[string]any{"Schema": "lapwing/stored-assessment/4", "Zone": "Fen/Tern Bank"}),
+		`found schema "lapwing/stored-assessment/4", want "lapwing/stored-assessment/5"`: packed(map[string]any{"Schema": "lapwing/stored-assessment/4"}),
+		"found no figures":                packed(map[string]any{"Schema": "lapwing/stored-assessment/5", "Assessment": map[string]any{}}),
+		"found 0 places on maps, want 1":  packed(map[string]any{"Schema": "lapwing/stored-assessment/5"}),
+		"found map 3, want one below 0":   packed(map[string]any{"Schema": "lapwing/stored-assessment/5", "Lies": []int{3}}),
+		"found no map":                    packed(map[string]any{"Schema": "lapwing/stored-assessment/5", "Lies": []int{-1}}),
+		"unknown time zone Fen/Tern Bank": packed(map[string]any{"Schema": "lapwing/stored-assessment/5", "Zone": "Fen/Tern Bank"}),
 	} {
 		_, err := assess.Decode(bytes.NewReader(in))
 		assert.ErrorContains(t, err, want)

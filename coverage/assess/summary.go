@@ -211,6 +211,8 @@ type SkipSummary struct {
 	// Likely no mistake: the outline's, or ground that is never worked.
 	Outlined bool `json:"outlined,omitempty"`
 	Yard     bool `json:"yard,omitempty"`
+	// The share of it that was likely worked after all, where no log says when the bar worked.
+	Doubt figure.Number `json:"doubt,omitempty"`
 }
 
 // An OverlapSummary is a listed overlap.
@@ -224,6 +226,8 @@ type OverlapSummary struct {
 	Machines []string            `json:"machines"`
 	Passes   []int               `json:"passes"`
 	Place    string              `json:"place"`
+	// The share of it that was likely not worked so often, where no log says when the bar worked.
+	Doubt figure.Number `json:"doubt,omitempty"`
 }
 
 // A WarningSummary is a warning; Line and Count are nil where they mean nothing.
@@ -373,7 +377,7 @@ func (a *Assessment) summarySkip(id int, s *cause.Skip) SkipSummary {
 		Lon: figure.DegreesOf(at.Lon), Lat: figure.DegreesOf(at.Lat), Cause: s.Cause,
 		Machines: a.MachineNames(s.Machines), Passes: orEmpty(s.Passes),
 		Headland: a.regionInHeadland(s.Region), Place: a.Place(a.Units, s.Place, s.At),
-		Outlined: s.Outlined, Yard: s.Yard,
+		Outlined: s.Outlined, Yard: s.Yard, Doubt: figure.Number(s.Doubt),
 	}
 }
 
@@ -382,7 +386,7 @@ func (a *Assessment) summaryOverlap(id int, o *cause.Overlap) OverlapSummary {
 	return OverlapSummary{
 		ID: id, Area: figure.SquareMetres(o.Area), Depth: o.Depth, Lon: figure.DegreesOf(at.Lon), Lat: figure.DegreesOf(at.Lat),
 		Cause: o.Cause, Machines: a.MachineNames(o.Machines), Passes: orEmpty(o.Passes),
-		Place: a.Place(a.Units, o.Place, o.At),
+		Place: a.Place(a.Units, o.Place, o.At), Doubt: figure.Number(o.Doubt),
 	}
 }
 

@@ -4,5 +4,6 @@
 // patch.go is what is found of a patch; contact.go looks at what each edge of its
 // outline is on; skip.go ([SkipRules]) and overlap.go ([OverlapRules]) tell why it is
 // there; place.go says where, in terms of the pass it lies along; outline.go tells skips
-// that the boundary as it was drawn leaves from those of the work.
+// that the boundary as it was drawn leaves from those of the work; doubt.go carries over
+// how surely the bar worked where no log says so.
 package cause

@@ -25,6 +25,7 @@ type Skip struct {
 	// Outlined says that it lies along a side where the outline is likely off, and not the
 	// work, and Yard that it is unworked ground that will likely stay so.
 	Outlined, Yard bool
+	Doubt          float64 // the share of it that was likely worked after all; see [Doubt]
 }
 
 // Mistake reports whether the patch is likely a mistake, for which to go back.
@@ -43,6 +44,7 @@ type Overlap struct {
 	Machines []int
 	Passes   []int
 	Place    Place
+	Doubt    float64 // the share of it that was likely not worked so often; see [Doubt]
 }
 
 // Sliver reports whether p is so small that its cause was not looked into.

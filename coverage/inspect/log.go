@@ -118,7 +118,7 @@ func (i *inspection) passes(l worklog.Log) error {
 	if !ok {
 		return nil
 	}
-	passes, warnings := coverage.Split(around, machines, field.Options{})
+	passes, _, warnings := coverage.Split(around, machines, field.Options{})
 	i.warn(warnings...)
 	for _, p := range passes {
 		f := Pass{

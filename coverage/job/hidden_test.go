@@ -39,7 +39,7 @@ func TestHiddenWorkOfRealLogs(t *testing.T) {
 			j, err := FromFlags(disk(nil), f)
 			require.NoError(t, err)
 			hidden := silenced(j.Machines)
-			var way, alike, whole, covered, overlap float64
+			var way, alike, whole, covered, overlap, said, sure float64
 			for _, land := range j.Fields {
 				told, err := coverage.Measure(land, j.Machines, j.Options)
 				require.NoError(t, err)
@@ -51,6 +51,11 @@ func TestHiddenWorkOfRealLogs(t *testing.T) {
 				require.NoError(t, err)
 				w, a := agreement(land.Frame, j.Machines, told, found)
 				way, alike = way+w, alike+a
+				_, judged, _ := coverage.Split(land, hidden, j.Options)
+				for k := range judged {
+					length := judged[k].Length.Metres()
+					said, sure = said+length, sure+length*judged[k].Sure
+				}
 				g, h := told.Totals, found.Totals
 				whole += g.Field.SquareMetres()
 				covered += (h.Covered - g.Covered).SquareMetres()
@@ -58,6 +63,9 @@ func TestHiddenWorkOfRealLogs(t *testing.T) {
 				t.Logf("%s: %.2f %% of the way as the log has it; covered %.3f ha for %.3f, overlap %.3f for %.3f, skip %.3f for %.3f",
 					land.Name, 100*a/w, h.Covered.SquareMetres()/1e4, g.Covered.SquareMetres()/1e4,
 					h.Overlap.SquareMetres()/1e4, g.Overlap.SquareMetres()/1e4, h.Skip.SquareMetres()/1e4, g.Skip.SquareMetres()/1e4)
+			}
+			if said > 0 { // of a log that records only work nothing is said
+				t.Logf("said to be right on %.2f %% of the way", 100*sure/said)
 			}
 			t.Logf("in all %.2f %% of the way, covered %+.2f %%, overlap %+.2f %% of the fields", 100*alike/way, 100*covered/whole, 100*overlap/whole)
 			assert.GreaterOrEqual(t, alike/way, c.agree)

@@ -347,7 +347,7 @@ func (d *Drive) passesOf(t machine.Track, im machine.Implement) {
 	if !ok {
 		return
 	}
-	passes, _ := coverage.Split(around, logged, field.Options{})
+	passes, _, _ := coverage.Split(around, logged, field.Options{})
 	for _, p := range passes {
 		var way []geo.LonLat
 		last := 0.0

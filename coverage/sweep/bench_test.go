@@ -13,7 +13,7 @@ import (
 // BenchmarkDose times what the dose costs, a part of Sweep.
 func BenchmarkDose(b *testing.B) {
 	sc := covertest.QuarterSection(10, 0.02, 1)
-	passes, _ := coverage.Split(sc.Field, sc.Machines, field.Options{})
+	passes, _, _ := coverage.Split(sc.Field, sc.Machines, field.Options{})
 	dose := sweep.BenchSweptBars(passes, machine.Machines(sc.Machines))
 	var d sweep.Dose
 	for b.Loop() {

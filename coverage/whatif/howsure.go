@@ -67,7 +67,7 @@ type HowSure struct {
 	OverReach  Interval
 	Wasted     []Interval // of each group, the ground
 	Looked     []int      // the skips looked at, indices into Map.Skips
-	Skips      []float64  // of each of these, in how many of the runs, 0 to 1, some of it stays bare
+	Skips      []float64  // of each of these, in how many of the runs, 0 to 1, some of it stays bare, less what was likely worked after all; see [cause.Doubt]
 }
 
 // A Certainty is how sure a skip is, in words.
@@ -282,7 +282,7 @@ func (h *HowSure) read(m *coverage.Map, opt Options, watch []int, still Trial, r
 				stays++
 			}
 		}
-		h.Skips = append(h.Skips, stays/float64(len(runs.once)))
+		h.Skips = append(h.Skips, stays/float64(len(runs.once))*(1-m.Skips[watch[k]].Doubt))
 	}
 }
 

@@ -42,7 +42,7 @@ const (
 	besideLeast  = 0.3  // share of a claim's way on which it runs beside another, for it to be in company
 	besideNear   = 0.6  // working widths between the middles of two bars
 	besideFar    = 1.4  // that run beside one another
-	sharedGround = 0.5  // of a machine's way over ground of another, at most, for the two to share the work
+	sharedGround = 0.7  // of a machine's way over ground of another, at most, for the two to share the work
 )
 
 // A claim is a spell and its ground.
@@ -122,13 +122,7 @@ func (cs *claims) store(unclear []*unstated) {
 		}
 	}
 	for _, c := range cs.standing() {
-		l := c.leg.by
-		l.spells = append(l.spells, c.openSpell)
-		for _, free := range [2]bool{c.fromTurn && !cs.goesBack(c), c.toTurn && !cs.goesOn(c)} {
-			if free { // where the bar was lifted or lowered is unknown
-				l.doubt += c.width() / 2
-			}
-		}
+		c.leg.by.spells = append(c.leg.by.spells, c.openSpell)
 	}
 }
 
@@ -137,9 +131,6 @@ func (cs *claims) drop(c *claim) {
 	cs.tally(c).Remove(c.ground)
 	c.dropped = true
 	c.leg.leave(c.begin, c.end)
-	for k := c.begin; k <= c.end; k++ {
-		c.leg.by.crossed += c.leg.samples[k].step
-	}
 }
 
 // dropForGood reclassifies a claim as travel even if its ground stays bare.

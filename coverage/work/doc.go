@@ -12,6 +12,7 @@
 //	legs        --infer.go-----> spells  the stretches of them that win new ground of the field;
 //	                                     freshness.go says which ground that is
 //	spells      --claim.go-----> Pass    those that are left when each is held against all others
+//	            --sure.go------> Judgement    how surely each stretch of the way was told so
 //	Pass        --fast.go------> Pass    without those that are the way from machine to machine
 //
 // pose.go is a pass's bar at one time, thin.go the poses that matter, rate.go what

@@ -2,7 +2,6 @@ package work
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
@@ -34,7 +33,7 @@ import (
 //     travel, and the ground is theirs.
 //
 // A leg over no new ground is travel. Ground worked again on purpose looks the
-// same, and is counted as doubtful.
+// same. How surely all that is right is told of each stretch of the way (sure.go).
 
 // What working looks like on the ground, in figures: judgement, no source.
 // TestInferredOtherWork holds leastWon and shortLeg; no test holds another closely,
@@ -46,15 +45,14 @@ const (
 	leastWon    = 1.0 / 3 // working widths of new ground, for a stretch to be work
 	shortLeg    = 4.0     // working widths: a shorter leg may be part of a turn, and comes last
 	longRunIn   = 2.0     // working widths that a bar runs at most before it is lowered
-	longTravel  = 3.0     // working widths over worked ground, straight on, that may be work again
 
 	// inBend is a penalty: a step over worked ground, or over ground outside the
 	// field, costs so many times as much in a bend as straight on.
 	inBend = 20.0
 
 	// A bar outside the boundary may belong to the field, since boundaries drawn by
-	// hand are off by metres: if it is within half its width and astray of an edge,
-	// across it within askew, for astrayLong on end.
+	// hand are off by metres: if it reaches an edge or is within
+	// astray of it, along it within askew, for astrayLong on end.
 	askew      = 30 * math.Pi / 180
 	astray     = 2.0 // m
 	astrayLong = 3.0 // working widths
@@ -137,6 +135,7 @@ func inferWork(field *field.Field, machines []machine.Machine, unclear []*unstat
 		}
 	}
 	cs.store(unclear)
+	cs.judgeAll(unclear, legs)
 }
 
 // How much memory and time inference may take. A fix is allowed twice the cells and
@@ -215,7 +214,7 @@ func (in *inferrer) takeAll(unclear []*unstated, legs []*leg, logged []Pass) {
 		in.mark(p.Machine, p.Poses, in.along(len(p.Poses), func(k int) plane.Point { return p.Poses[k].Bar }))
 	}
 	for _, l := range unclear {
-		l.spells, l.doubt, l.over = nil, 0, 0
+		l.spells = nil
 	}
 	for _, r := range legs {
 		r.spells = nil
@@ -338,7 +337,7 @@ func (in *inferrer) sideOf(b stance.Bar, width plane.Length) side {
 	if !in.bounded || in.inside.Has(b.At) {
 		return within
 	}
-	if in.alongEdge(b, width/2+plane.Metres(astray), askew) {
+	if in.alongEdge(b, max(width/2, plane.Metres(astray)), askew) {
 		return beside
 	}
 	return without
@@ -398,16 +397,10 @@ func (in *inferrer) take(r *leg) {
 	gains := make([]float64, n-1) // of the steps from each sample to the next
 	for i := range gains {
 		gains[i] = r.samples[i+1].step * (worth[i] + worth[i+1]) / 2
-		if worth[i] < 0 && !l.onlyWork && !in.wide {
-			l.left(r.samples[i+1].step, worth[i])
-		}
 	}
 	var spells []openSpell
 	for _, s := range bestStretches(gains) {
 		if s.sum < leastWon*width && !l.onlyWork {
-			if !in.wide {
-				l.doubt += s.sum
-			}
 			continue
 		}
 		spell := openSpell{leg: r, begin: s.from, end: s.to}
@@ -425,18 +418,10 @@ func (in *inferrer) take(r *leg) {
 		if spell.to.at <= spell.from.at {
 			continue
 		}
-		for i := s.from; i <= s.to; i++ {
-			if w := &r.samples[i]; !in.wide && worth[i] < 0 && w.at > spell.from.at && w.at < spell.to.at {
-				l.doubt += w.step
-			}
-		}
 		in.mark(l.pass.Machine, spell.poses(), r.headland)
 		spells = append(spells, spell)
 	}
 	r.spells = spells
-	if !in.wide {
-		l.endLeft(width)
-	}
 }
 
 // edge bisects the way between sample i, which wins ground, and the next one in
@@ -522,24 +507,4 @@ func bestStretches(gains []float64) []bestStretch {
 		out[i] = c.bestStretch
 	}
 	return out
-}
-
-// tell says how the working state was found, and how surely.
-func (l *unstated) tell() field.Warning {
-	text := inferredText
-	switch {
-	case l.way == 0:
-	case l.onlyWork:
-		text += "; it falls silent in the turns, so it is taken to record only work"
-	default:
-		text += fmt.Sprintf(" and the ground, on %.0f %% of its way without doubt; a bar lifted over new ground that nobody works later, and ground worked again on purpose, cannot be seen so", 100*l.confidence())
-	}
-	return field.Warning{File: l.log.File, Text: text}
-}
-
-const inferredText = "the log does not say when the machine was working; working stretches are worked out from its motion"
-
-// confidence is the share of the way on which the answer is beyond doubt.
-func (l *unstated) confidence() float64 {
-	return max(0, 1-(l.doubt+l.crossed)/l.way)
 }

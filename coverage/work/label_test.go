@@ -24,7 +24,7 @@ import (
 // sources are the files that say what is work and how surely. The seeds of the fields
 // that they are judged on follow from what is in them, so that each change meets
 // fields that it was not made for.
-var sources = []string{"infer.go", "claim.go", "unstated.go", "freshness.go"}
+var sources = []string{"infer.go", "claim.go", "unstated.go", "freshness.go", "sure.go"}
 
 // seedOf follows from the labelling's sources.
 func seedOf(t *testing.T) uint64 {
@@ -131,7 +131,7 @@ func hiddenSkip(truth, m *coverage.Map) float64 {
 // 20 fields drawn at random: fewer is better, and whoever gets there lowers them.
 // TestLabelling prints the misses.
 const (
-	mostMissed  = 0.65
+	mostMissed  = 0.6
 	mostOverlap = 0.01
 )
 

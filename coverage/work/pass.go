@@ -31,8 +31,9 @@ type Pass struct {
 }
 
 // Split finds the passes along walks: the poses of the bar wherever it was
-// working, in the order they began, ties by machine name. The warnings are by log.
-func Split(land *field.Field, machines []machine.Machine, logs []track.Log, walks [][]*stance.Walk, opt *field.Options) ([]Pass, [][]field.Warning) {
+// working, in the order they began, ties by machine name. Of logs that do not say when the
+// bar was working come judgements, in order. The warnings are by log.
+func Split(land *field.Field, machines []machine.Machine, logs []track.Log, walks [][]*stance.Walk, opt *field.Options) (_ []Pass, judged []Judgement, _ [][]field.Warning) {
 	passes := make([][]Pass, len(logs))
 	warnings := make([][]field.Warning, len(logs))
 	unclear := make([][]*unstated, len(logs)) // where the log does not say when the bar worked
@@ -55,6 +56,7 @@ func Split(land *field.Field, machines []machine.Machine, logs []track.Log, walk
 		for i := range unclear {
 			for _, l := range unclear[i] {
 				l.split()
+				judged = append(judged, l.judged...)
 				if !l.log.NoClock {
 					timePasses(l.Path, l.log.Away, l.passes)
 				}
@@ -75,7 +77,7 @@ func Split(land *field.Field, machines []machine.Machine, logs []track.Log, walk
 			cmp.Compare(a.Poses[0].Bar.Y, b.Poses[0].Bar.Y),
 		)
 	})
-	return all, warnings
+	return all, judged, warnings
 }
 
 // timePasses fills in what the time of each pass, and that since the pass

@@ -57,12 +57,9 @@ type unstated struct {
 	im       *machine.Implement
 	onlyWork bool // the log is silent where nothing is worked
 	parts    [][]timedStance
+	samples  [][]sample // of each part
 	spells   []openSpell
-
-	way     float64 // m that the bar went
-	doubt   float64 // m of way on which the answer is doubtful
-	crossed float64 // m of travel over ground that was worked later
-	over    float64 // m straight on over worked ground, so far
+	judged   []Judgement // of its way, in order
 }
 
 // A sample is one of the bar's stance, about one for each sampleStep of way.
@@ -83,6 +80,7 @@ func (s *timedStance) pose() Pose {
 type leg struct {
 	by            *unstated
 	part          int // index into its parts
+	first         int // index of its first sample into those of the part
 	samples       []sample
 	bend          bool        // the machine turns round in it
 	before, after *leg        // those between the same two turns; nil: a turn
@@ -184,13 +182,11 @@ func (l *unstated) look() []*leg {
 		}
 		k = next
 	}
+	l.samples = parts
 	usual := usualSpeed(parts)
 	for _, p := range parts {
 		l.judge(p, usual)
 		turns += countTurns(p)
-		for i := range p {
-			l.way += p[i].step
-		}
 	}
 	l.onlyWork = !l.log.NoClock && quiet >= quietTurns && quiet >= quietTimes*turns
 	var legs []*leg
@@ -403,7 +399,7 @@ func (l *unstated) legs(part int, p []sample) []*leg {
 				end++
 			}
 			if end-i > 1 {
-				out = append(out, &leg{by: l, part: part, samples: p[i:end], bend: bends[i]})
+				out = append(out, &leg{by: l, part: part, first: i, samples: p[i:end], bend: bends[i]})
 			}
 			if j == len(p) || p[j].idle {
 				join(out[first:])
@@ -428,24 +424,6 @@ func join(run []*leg) {
 	for _, r := range run {
 		r.run = way
 	}
-}
-
-// left adds a step over worked ground to the way straight on; a bend ends that way.
-func (l *unstated) left(step, worth float64) {
-	if worth < -1 {
-		l.over = 0
-		return
-	}
-	l.over += step
-}
-
-// endLeft ends a leg. If it went far over worked ground, it may have worked that
-// ground again, so the way is doubtful.
-func (l *unstated) endLeft(width float64) {
-	if l.over > longTravel*width {
-		l.doubt += l.over
-	}
-	l.over = 0
 }
 
 // split makes passes of the spells in which the bar worked.

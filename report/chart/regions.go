@@ -108,15 +108,16 @@ func (d drawing) width(reg *region.Region) plane.Distance {
 type patchPlace struct {
 	at    plane.Point
 	place cause.Place
+	doubt float64
 }
 
 func (d drawing) places() map[int]patchPlace {
 	places := make(map[int]patchPlace, len(d.Map.Skips)+len(d.Map.Overlaps))
 	for _, s := range d.Map.Skips {
-		places[s.Region] = patchPlace{s.At, s.Place}
+		places[s.Region] = patchPlace{s.At, s.Place, s.Doubt}
 	}
 	for _, o := range d.Map.Overlaps {
-		places[o.Region] = patchPlace{o.At, o.Place}
+		places[o.Region] = patchPlace{o.At, o.Place, o.Doubt}
 	}
 	return places
 }
@@ -130,9 +131,9 @@ func (d drawing) regionWords(u quantity.Units, reg *region.Region, id int, why s
 		if why == string(cause.Unworked) {
 			return fmt.Sprintf("Not worked yet: %s.", area)
 		}
-		return fmt.Sprintf("Skip %d: %s, %s, %s.", id, area, words.Cause(why), d.Place(u, at.place, at.at))
+		return fmt.Sprintf("Skip %d: %s, %s, %s.", id, area, words.InDoubt(words.Cause(why), at.doubt), d.Place(u, at.place, at.at))
 	case region.Overlap:
-		return fmt.Sprintf("Overlap %d: %s worked %d times, %s, by %s; %s.", id, area, reg.Depth, words.Cause(why), passes, d.Place(u, at.place, at.at))
+		return fmt.Sprintf("Overlap %d: %s worked %d times, %s, by %s; %s.", id, area, reg.Depth, words.InDoubt(words.Cause(why), at.doubt), passes, d.Place(u, at.place, at.at))
 	case region.OverReach:
 		return fmt.Sprintf("Outside the boundary: %s, by %s.", area, passes)
 	case region.Unlogged:

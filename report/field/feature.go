@@ -162,13 +162,17 @@ func (d *Document) wastes() map[int][]productWaste {
 }
 
 // skipMembers writes a skip's place and size, how sure it is where the job asked
-// what if, and what it costs where the loss is known.
+// what if or no log says when the bar worked, and what it costs where the loss is known.
 func (d *Document) skipMembers(m *geojson.Members, i int, shares map[int]float64) {
 	s := &d.Map.Skips[i]
 	lengthMember(m, "length_m", s.Length)
 	lengthMember(m, "width_m", s.Width)
 	m.Text("place", d.Place(d.Units, s.Place, s.At))
-	if share, looked := shares[i]; looked {
+	share, looked := shares[i]
+	if !looked && s.Doubt > 0 {
+		share, looked = 1-s.Doubt, true
+	}
+	if looked {
 		m.Text("certainty", string(whatif.CertaintyOf(share)))
 		figureMember(m, "certainty_share", share)
 	}

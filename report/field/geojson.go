@@ -49,9 +49,14 @@ func (d *Document) writeRegions(g *geojson.Writer) {
 	skips := d.Skips().By(func(i int) int { return d.Map.Skips[i].Region })
 	overlaps := d.Overlaps().By(func(i int) int { return d.Map.Overlaps[i].Region })
 	causes, wastes := d.Causes(), d.wastes()
-	skipOf := map[int]int{}
+	skipOf, doubts := map[int]int{}, map[int]float64{}
 	for i := range d.Map.Skips {
-		skipOf[d.Map.Skips[i].Region] = i
+		s := &d.Map.Skips[i]
+		skipOf[s.Region], doubts[s.Region] = i, s.Doubt
+	}
+	for i := range d.Map.Overlaps {
+		o := &d.Map.Overlaps[i]
+		doubts[o.Region] = o.Doubt
 	}
 	var shares map[int]float64
 	if d.WhatIf != nil {
@@ -74,6 +79,9 @@ func (d *Document) writeRegions(g *geojson.Writer) {
 			report.AreaMember(m, reg.Area)
 			if cause := causes[i]; cause != "" {
 				m.Text("cause", string(cause))
+			}
+			if doubt := doubts[i]; doubt > 0 {
+				figureMember(m, "doubt", doubt)
 			}
 			if reg.Kind == region.Skip {
 				m.Truth("headland", reg.Headland)

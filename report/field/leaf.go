@@ -44,7 +44,7 @@ func (d *Document) Leaf() *page.Leaf {
 			continue
 		}
 		s := &d.Map.Skips[i]
-		l.Skips.Add(words.Same(fmt.Sprint(number)), d.bothAreas(s.Area), words.Same(words.Cause(s.Cause)),
+		l.Skips.Add(words.Same(fmt.Sprint(number)), d.bothAreas(s.Area), words.Same(words.InDoubt(words.Cause(s.Cause), s.Doubt)),
 			d.both(func(u quantity.Units) string { return words.Short(d.Place(u, s.Place, s.At), leafNames) }),
 			d.both(func(u quantity.Units) string { return u.Length(s.Length) + " by " + u.Length(s.Width) }))
 	}

@@ -35,6 +35,7 @@ func (d *Document) skipTable() page.Table {
 			case s.Yard:
 				why = "likely a yard or the like"
 			}
+			why = words.InDoubt(why, s.Doubt)
 			row := t.Add(words.Same(fmt.Sprint(number)), d.bothAreas(s.Area), words.Same(why),
 				d.both(func(u quantity.Units) string { return d.Place(u, s.Place, s.At) }),
 				d.both(func(u quantity.Units) string { return u.Length(s.Length) + " by " + u.Length(s.Width) }), words.Text{})
@@ -60,7 +61,7 @@ func (d *Document) overlapTable() page.Table {
 	}
 	for number, i := range d.Overlaps().Each() {
 		o := &d.Map.Overlaps[i]
-		t.Add(words.Same(fmt.Sprint(number)), d.bothAreas(o.Area), words.Same(fmt.Sprint(o.Depth)), words.Same(words.Cause(o.Cause)),
+		t.Add(words.Same(fmt.Sprint(number)), d.bothAreas(o.Area), words.Same(fmt.Sprint(o.Depth)), words.Same(words.InDoubt(words.Cause(o.Cause), o.Doubt)),
 			d.both(func(u quantity.Units) string { return d.Place(u, o.Place, o.At) })).
 			Goes(fmt.Sprintf("o%d", number), fmt.Sprintf("Overlap %d on the map", number))
 	}

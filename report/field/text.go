@@ -134,7 +134,7 @@ func (d *Document) textSkipList(b *bytes.Buffer) {
 		shown++
 		// Two words less than in a sentence, so that the longest place fits.
 		where := strings.NewReplacer(" from the ", " from ", " side", "").Replace(d.Place(d.Units, s.Place, s.At))
-		line := fmt.Sprintf("%4d %9s  %s %s", number, d.Units.Area(s.Area), words.Pad(words.Cause(s.Cause), 14), where)
+		line := fmt.Sprintf("%4d %9s  %s %s", number, d.Units.Area(s.Area), words.Pad(words.Cause(s.Cause), 14), words.InDoubt(where, s.Doubt))
 		fmt.Fprintln(b, words.Plain(line, words.Width))
 	}
 }

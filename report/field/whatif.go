@@ -9,6 +9,7 @@ import (
 	"lapwing/coverage/assess"
 	"lapwing/coverage/quantity"
 	"lapwing/coverage/whatif"
+	"lapwing/coverage/work"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 	"lapwing/report/chart"
@@ -170,8 +171,12 @@ func (d *Document) whatIfPage() *whatIfPage {
 }
 
 func (d *Document) sureTable() page.Table {
+	caption := fmt.Sprintf("The best estimate, and the interval that holds the truth in nine cases of ten: from %d runs with passes moved by the receiver's error.", d.WhatIf.Sure.Runs)
+	if d.inDoubt() {
+		caption += " Whether the bar worked is in doubt where no log tells: that is no part of the intervals, and is told at each skip and overlap."
+	}
 	t := page.Table{
-		Label: "Table of intervals", Caption: fmt.Sprintf("The best estimate, and the interval that holds the truth in nine cases of ten: from %d runs with passes moved by the receiver's error.", d.WhatIf.Sure.Runs),
+		Label: "Table of intervals", Caption: caption,
 		Columns: []page.Column{page.Words("Ground"), page.Figures("Best estimate"), page.Figures("At least"), page.Figures("At most"), page.Figures("As measured")},
 	}
 	add := func(name string, now plane.Area, in whatif.Interval) {
@@ -194,6 +199,18 @@ func (d *Document) sureTable() page.Table {
 		t.Add(words.Same(words.Name(a.Product.Name)+" wasted"), amount(in.Middle), amount(in.Low), amount(in.High), words.AmountText(d.Units, &a.Wasted))
 	}
 	return t
+}
+
+// inDoubt reports whether a skip or an overlap hangs on work that no log tells of.
+func (d *Document) inDoubt() bool {
+	most := 0.0
+	for i := range d.Map.Skips {
+		most = max(most, d.Map.Skips[i].Doubt)
+	}
+	for i := range d.Map.Overlaps {
+		most = max(most, d.Map.Overlaps[i].Doubt)
+	}
+	return most > 1-work.Sure
 }
 
 func (d *Document) worthTable() page.Table {

@@ -135,7 +135,7 @@ func (d *Document) skipWords(u quantity.Units, s *mend.Stop) string {
 		text += fmt.Sprintf(", drive %d of %d", s.Run.Lane, s.Run.Of)
 	}
 	largest := &d.Map.Skips[s.Run.Skips[0]]
-	return fmt.Sprintf("%s, %s, %s", text, u.Area(area), d.Place(u, largest.Place, largest.At))
+	return fmt.Sprintf("%s, %s, %s", text, u.Area(area), words.InDoubt(d.Place(u, largest.Place, largest.At), largest.Doubt))
 }
 
 // wayWords say how to come to a stop and into which end.
