@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"lapwing/coverage/work"
 	"lapwing/geo/plane"
 	"lapwing/report/words"
 )
@@ -126,6 +127,7 @@ func (d *Document) textSkipList(b *bytes.Buffer) {
 	}
 	fmt.Fprintf(b, "\n%s\n", title)
 	shown := 0
+	var sure []string
 	for number, i := range d.Skips().Each() {
 		s := &d.Map.Skips[i]
 		if !s.Mistake() || shown == textSkips {
@@ -134,7 +136,13 @@ func (d *Document) textSkipList(b *bytes.Buffer) {
 		shown++
 		// Two words less than in a sentence, so that the longest place fits.
 		where := strings.NewReplacer(" from the ", " from ", " side", "").Replace(d.Place(d.Units, s.Place, s.At))
-		line := fmt.Sprintf("%4d %9s  %s %s", number, d.Units.Area(s.Area), words.Pad(words.Cause(s.Cause), 14), words.InDoubt(where, s.Doubt))
+		line := fmt.Sprintf("%4d %9s  %s %s", number, d.Units.Area(s.Area), words.Pad(words.Cause(s.Cause), 14), where)
 		fmt.Fprintln(b, words.Plain(line, words.Width))
+		if s.Doubt > 1-work.Sure {
+			sure = append(sure, fmt.Sprintf("%d %.0f %%", number, 100*(1-s.Doubt)))
+		}
+	}
+	if len(sure) > 0 {
+		words.Wrap(b, "How sure, since no log tells when the bar worked: "+strings.Join(sure, ", ")+".")
 	}
 }
