@@ -22,6 +22,10 @@ import (
 // guessed at.
 const storedSchema = "lapwing/stored-assessment/5"
 
+// storedBefore is the schema before, which books hold: it is the same but for the doubts of
+// skips and overlaps, of which it tells none.
+const storedBefore = "lapwing/stored-assessment/4"
+
 // A stored is an assessment as it is written. Several products mostly lie on one
 // map: each map is written once, and what lies on it says which.
 type stored struct {
@@ -115,7 +119,7 @@ func Decode(r io.Reader) (*Assessment, error) {
 	if err := mode.Unmarshal(text, &s); err != nil {
 		return nil, fmt.Errorf("stored assessment: %w", err)
 	}
-	if s.Schema != storedSchema {
+	if s.Schema != storedSchema && s.Schema != storedBefore {
 		return nil, fmt.Errorf("found schema %q, want %q", s.Schema, storedSchema)
 	}
 	a := &s.Assessment

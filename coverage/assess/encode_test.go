@@ -54,7 +54,7 @@ func TestDecodeRefuses(t *testing.T) {
 		"EOF":            nil,
 		"invalid header": []byte("lapwing/stored-assessment/5"),
 		"unexpected EOF": good.Bytes()[:good.Len()/2],
-		`found schema "lapwing/stored-assessment/4", want "lapwing/stored-assessment/5"`: packed(map[string]any{"Schema": "lapwing/stored-assessment/4"}),
+		`found schema "lapwing/stored-assessment/3", want "lapwing/stored-assessment/5"`: packed(map[string]any{"Schema": "lapwing/stored-assessment/3"}),
 		"found no figures":                packed(map[string]any{"Schema": "lapwing/stored-assessment/5", "Assessment": map[string]any{}}),
 		"found 0 places on maps, want 1":  packed(map[string]any{"Schema": "lapwing/stored-assessment/5"}),
 		"found map 3, want one below 0":   packed(map[string]any{"Schema": "lapwing/stored-assessment/5", "Lies": []int{3}}),
