@@ -450,6 +450,7 @@ func TestCabPageOfSeveral(t *testing.T) {
 
 // The sample, played while its page is looked at.
 func TestCabPageOfTheSample(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	require.NoError(t, os.CopyFS(dir, os.DirFS("../../samples/tern-bank")))
 	data, err := os.ReadFile(filepath.Join(dir, "job.yaml"))
