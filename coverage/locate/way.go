@@ -84,7 +84,7 @@ func NewWay(index int, p *work.Pass, width plane.Length) Way {
 			i++
 		}
 		pose, stride = i, max(1, i-pose)
-		x, y, heading := work.PoseBetween(p.Poses, i, along)
+		x, y, heading := poseBetween(p.Poses, i, along)
 		sin, cos := heading.Sincos()
 		w.Knots = append(w.Knots, Knot{x, y, sin, cos, int32(i), true})
 	}
@@ -177,7 +177,7 @@ func (w *Way) At(along plane.Distance) WayStance {
 	for i < to && poses[i+1].Along <= along {
 		i++
 	}
-	x, y, heading := work.PoseBetween(poses, i, along)
+	x, y, heading := poseBetween(poses, i, along)
 	sin, cos := heading.Sincos()
 	return WayStance{x, y, sin, cos, int32(i)}
 }
@@ -295,7 +295,7 @@ func (w *Way) Grow() (before int) {
 		for pose+1 < len(poses) && poses[pose+1].Along <= along {
 			pose++
 		}
-		x, y, heading := work.PoseBetween(poses, pose, along)
+		x, y, heading := poseBetween(poses, pose, along)
 		sin, cos := heading.Sincos()
 		w.Knots = append(w.Knots, Knot{x, y, sin, cos, int32(pose), true})
 		if k > 0 {
@@ -305,4 +305,21 @@ func (w *Way) Grow() (before int) {
 		}
 	}
 	return before
+}
+
+// poseBetween returns the bar's centre at a distance along, and its heading, from
+// the last pose that is no farther along.
+func poseBetween(poses []work.Pose, i int, along plane.Distance) (x, y float64, heading plane.Angle) {
+	a := &poses[i]
+	x, y, heading = float64(a.Bar.X), float64(a.Bar.Y), a.Heading
+	if i+1 < len(poses) {
+		b := &poses[i+1]
+		if d := b.Along - a.Along; d > 0 {
+			t := float64((along - a.Along) / d)
+			x += t * float64(b.Bar.X-a.Bar.X)
+			y += t * float64(b.Bar.Y-a.Bar.Y)
+			heading += plane.Angle(t) * a.Heading.To(b.Heading)
+		}
+	}
+	return x, y, heading
 }
