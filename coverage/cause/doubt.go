@@ -56,6 +56,9 @@ func Doubt(regions []region.Region, skips []Skip, overlaps []Overlap, machines [
 	})
 }
 
+// InDoubt reports whether more of a patch is in doubt than is left out of telling.
+func InDoubt(doubt float64) bool { return doubt > 1-work.Sure }
+
 func newDoubtful(j *work.Judgement, im *machine.Implement) doubtful {
 	whole := im.Whole()[0]
 	d := doubtful{left: whole.Left, width: whole.Right - whole.Left, wrong: 1 - j.SureOfGround, works: j.Works, around: plane.Empty()}

@@ -92,10 +92,10 @@ func (in *inferrer) claim(unclear []*unstated, logged []Pass) *claims {
 	return cs
 }
 
-func (cs *claims) tally(c *claim) *raster.Tally { return cs.tallyOf(c.leg) }
+func (cs *claims) tally(c *claim) *raster.Tally { return cs.tallyOf(c.leg.by) }
 
-func (cs *claims) tallyOf(r *leg) *raster.Tally {
-	return cs.tallies[cs.in.groups[r.by.pass.Machine]]
+func (cs *claims) tallyOf(l *unstated) *raster.Tally {
+	return cs.tallies[cs.in.groups[l.pass.Machine]]
 }
 
 // standing are the claims that were not dropped.
@@ -202,7 +202,7 @@ func (cs *claims) goesOn(c *claim) bool   { return c.toTurn && cs.worksFrom(c.le
 // is right.
 func (cs *claims) alone(c *claim) []bool {
 	in, r := cs.in, c.leg
-	f, inside := cs.bare(r, 1), freshness{of: in.inside}
+	f, inside := cs.bare(r.by, 1), freshness{of: in.inside}
 	anywhere := freshness{taken: f.taken}
 	out := make([]bool, c.end-c.begin+1)
 	for k := range out {
@@ -220,8 +220,8 @@ func (cs *claims) alone(c *claim) []bool {
 }
 
 // bare is the ground of the field that no more than so many claims lie over.
-func (cs *claims) bare(r *leg, most int) freshness {
-	f := freshness{taken: []ground{workedOver{cs.tallyOf(r), most}}}
+func (cs *claims) bare(l *unstated, most int) freshness {
+	f := freshness{taken: []ground{workedOver{cs.tallyOf(l), most}}}
 	if cs.in.bounded {
 		f.of = cs.in.inside
 	}
@@ -239,7 +239,7 @@ func (o workedOver) Has(p plane.Point) bool { return o.tally.Count(p) > o.most }
 // measure returns how many metres a claim goes, up to some, and the square metres that it works there
 // alone.
 func (cs *claims) measure(c *claim, upTo float64) (way, alone float64) {
-	f := cs.bare(c.leg, 1)
+	f := cs.bare(c.leg.by, 1)
 	for i := c.begin; i <= c.end && way < upTo; i++ {
 		w := &c.leg.samples[i]
 		way += w.step
@@ -591,7 +591,7 @@ func (cs *claims) takeBack(legs []*leg) bool {
 		from, to int
 	}
 	bare := func(r *leg, from, to int) (s *stretch, is bool) {
-		f, way := cs.bare(r, 0), 0.0
+		f, way := cs.bare(r.by, 0), 0.0
 		forGood := r.forGood.over(len(r.samples))
 		s = &stretch{r: r, from: -1}
 		for i := from; i <= to; i++ {
@@ -630,7 +630,7 @@ func (cs *claims) takeBack(legs []*leg) bool {
 		for i := s.from; i <= s.to; i++ {
 			poses = append(poses, s.r.samples[i].pose())
 		}
-		cs.tallyOf(s.r).Add(cs.in.swept(s.r.by.pass.Machine, poses))
+		cs.tallyOf(s.r.by).Add(cs.in.swept(s.r.by.pass.Machine, poses))
 		s.r.travel = s.r.travel.without(s.from, s.to)
 		s.r.back = append(s.r.back, [2]int{s.from, s.to})
 	}

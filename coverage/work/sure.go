@@ -12,13 +12,13 @@ import (
 // A Judgement says of a stretch of a machine's way, where no log does, whether the bar
 // worked, and how surely.
 type Judgement struct {
-	Machine, Track int
-	Start, End     geo.Instant
-	Length         plane.Distance
-	Works          bool
-	Sure           float64 // how likely that is right of a metre of its way, 0.5 to 1
-	SureOfGround   float64 // and of a square metre that it makes a skip or an overlap; 0 where it is [Sure]
-	Poses          []Pose  // of the bar where it is not [Sure], else nil
+	Machine      int
+	Start, End   geo.Instant // they mean nothing where the log has no times
+	Length       plane.Distance
+	Works        bool
+	Sure         float64 // how likely that is right of a metre of its way, 0.5 to 1
+	SureOfGround float64 // and of a square metre that it makes a skip or an overlap; 0 where it is [Sure]
+	Poses        []Pose  // of the bar where it is not [Sure], else nil
 }
 
 // Sure is how likely a judgement is right that is not doubtful.
@@ -136,9 +136,8 @@ func (cs *claims) judgePart(l *unstated, p []sample, places []place) {
 			continue // no way leads to the first
 		}
 		c := cs.circumstanceOf(l, &p[i], &places[i])
-		works := places[i].works
-		if n := len(l.judged); c != last || works != places[i-1].works || n == 0 {
-			j := Judgement{Machine: l.pass.Machine, Track: l.pass.Track, Start: p[i-1].at, Works: works, Sure: sureness[c]}
+		if c != last { // which says whether it works, too
+			j := Judgement{Machine: l.pass.Machine, Start: p[i-1].at, Works: places[i].works, Sure: sureness[c]}
 			if j.Sure < Sure {
 				j.SureOfGround = ofGround[c]
 				j.Poses = append(j.Poses, p[i-1].pose())
@@ -189,17 +188,17 @@ func (cs *claims) circumstanceOf(l *unstated, w *sample, at *place) circumstance
 	if at.works {
 		over = 1 // its own
 	}
-	where, along := cs.in.sideOf(w.bar(), l.im.Width), at.leg != nil && at.leg.headland
+	var where side
+	along := false
 	if at.leg != nil {
-		where = at.leg.sides[at.at]
+		where, along = at.leg.sides[at.at], at.leg.headland
+	} else {
+		where = cs.in.sideOf(w.bar(), l.im.Width)
 	}
 	if !at.works && where != within && (away >= nearEnd || along) {
 		return outside
 	}
-	bare := freshness{taken: []ground{workedOver{cs.tallies[cs.in.groups[l.pass.Machine]], over}}}
-	if cs.in.bounded {
-		bare.of = cs.in.inside
-	}
+	bare := cs.bare(l, over)
 	new := bare.width(w.bar(), l.im, max(cs.in.every, l.im.Width/looksAcross)) / width
 	if at.works {
 		switch {

@@ -7,7 +7,7 @@ import (
 	"slices"
 	"strings"
 
-	"lapwing/coverage/work"
+	"lapwing/coverage/cause"
 	"lapwing/geo/plane"
 	"lapwing/report/words"
 )
@@ -138,7 +138,7 @@ func (d *Document) textSkipList(b *bytes.Buffer) {
 		where := strings.NewReplacer(" from the ", " from ", " side", "").Replace(d.Place(d.Units, s.Place, s.At))
 		line := fmt.Sprintf("%4d %9s  %s %s", number, d.Units.Area(s.Area), words.Pad(words.Cause(s.Cause), 14), where)
 		fmt.Fprintln(b, words.Plain(line, words.Width))
-		if s.Doubt > 1-work.Sure {
+		if cause.InDoubt(s.Doubt) {
 			sure = append(sure, fmt.Sprintf("%d %.0f %%", number, 100*(1-s.Doubt)))
 		}
 	}

@@ -7,9 +7,9 @@ import (
 
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/assess"
+	"lapwing/coverage/cause"
 	"lapwing/coverage/quantity"
 	"lapwing/coverage/whatif"
-	"lapwing/coverage/work"
 	"lapwing/geo"
 	"lapwing/geo/plane"
 	"lapwing/report/chart"
@@ -210,7 +210,7 @@ func (d *Document) inDoubt() bool {
 	for i := range d.Map.Overlaps {
 		most = max(most, d.Map.Overlaps[i].Doubt)
 	}
-	return most > 1-work.Sure
+	return cause.InDoubt(most)
 }
 
 func (d *Document) worthTable() page.Table {

@@ -5,7 +5,6 @@ import (
 
 	"lapwing/coverage/agronomy"
 	"lapwing/coverage/cause"
-	"lapwing/coverage/work"
 )
 
 // Cause writes the cause of a skip or an overlap for people.
@@ -21,11 +20,11 @@ func Cause[C ~string](c C) string {
 
 // InDoubt adds to the cause of a patch how sure the patch is, where no log says when the bar
 // worked and what was made of its motion there is in doubt.
-func InDoubt(cause string, doubt float64) string {
-	if doubt <= 1-work.Sure {
-		return cause
+func InDoubt(why string, doubt float64) string {
+	if !cause.InDoubt(doubt) {
+		return why
 	}
-	return fmt.Sprintf("%s, %.0f %% sure since no log tells when the bar worked", cause, 100*(1-doubt))
+	return fmt.Sprintf("%s, %.0f %% sure since no log tells when the bar worked", why, 100*(1-doubt))
 }
 
 // WasteCause writes a cause of waste for people.
