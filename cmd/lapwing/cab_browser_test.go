@@ -54,7 +54,7 @@ func viewCab(t *testing.T, link string, width, height int64) cabView {
 // until waits until an expression is something.
 func (v cabView) until(within time.Duration, expression string, why ...any) {
 	v.T.Helper()
-	require.Eventually(v.T, func() bool { return browsertest.Eval[bool](v.Page, `!!(`+expression+`)`) }, within, 20*time.Millisecond, append(why, expression)...)
+	require.True(v.T, v.Page.Until(within, expression), append(why, expression)...)
 }
 
 func (v cabView) text(id string) string {

@@ -4,6 +4,7 @@ package browsertest
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -14,6 +15,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto"
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/log"
@@ -154,6 +156,26 @@ func Eval[T any](p *Page, expression string) T {
 	require.NoError(p.T, err, expression)
 	return v
 }
+
+// Until waits for an expression to be true, and reports whether it came to be in time. Who
+// asks while the page is exchanged for another, as by a reload, asks that one.
+func (p *Page) Until(within time.Duration, expression string) bool {
+	p.T.Helper()
+	for deadline := time.Now().Add(within); ; time.Sleep(20 * time.Millisecond) {
+		is, err := chromedp.Run(p.Ctx, chromedp.Evaluate[bool]("Boolean("+expression+")"))
+		var from *cdproto.Error
+		if exchanged := errors.As(err, &from) && from.Code == serverError; !exchanged {
+			require.NoError(p.T, err, expression)
+		}
+		if is || time.Now().After(deadline) {
+			return is
+		}
+	}
+}
+
+// serverError is what the browser answers, in the codes of JSON-RPC 2.0, where a page went
+// while it was asked; a script that is wrong is no error of it.
+const serverError = -32000
 
 // Media sets the medium and the colour scheme, and turns smooth scrolling off: with it
 // a click could land where its target was before.

@@ -67,12 +67,8 @@ func ready(p *browsertest.Page) {
 // until waits for an expression to be true.
 func until(p *browsertest.Page, expression string) {
 	p.T.Helper()
-	deadline := time.Now().Add(2 * time.Minute)
-	for !browsertest.Eval[bool](p, "Boolean("+expression+")") {
-		if time.Now().After(deadline) {
-			p.T.Fatalf("%s is not true; trouble %q, faults %v", expression, browsertest.Eval[string](p, `document.getElementById("trouble").textContent`), p.Faults())
-		}
-		time.Sleep(20 * time.Millisecond)
+	if !p.Until(2*time.Minute, expression) {
+		p.T.Fatalf("%s is not true; trouble %q, faults %v", expression, browsertest.Eval[string](p, `document.getElementById("trouble").textContent`), p.Faults())
 	}
 }
 

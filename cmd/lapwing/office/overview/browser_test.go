@@ -42,7 +42,7 @@ func count(p *browsertest.Page, selector string) int {
 // until waits until an expression is true.
 func until(t *testing.T, p *browsertest.Page, expression string) {
 	t.Helper()
-	require.Eventually(t, func() bool { return browsertest.Eval[bool](p, expression) }, 20*time.Second, 50*time.Millisecond, expression)
+	require.True(t, p.Until(20*time.Second, expression), expression)
 }
 
 const ready = `document.getElementById("status").textContent.includes("in view")`
