@@ -21,16 +21,20 @@ func Each(n int, f func(i int)) { EachWith(n, func(i int, _ *struct{}) { f(i) })
 func EachWith[Room any](n int, f func(i int, room *Room)) []Room {
 	rooms := make([]Room, max(1, min(n, runtime.GOMAXPROCS(0))))
 	var next atomic.Int64
-	work := func(room *Room) {
+	work := func(k int) {
+		// Made by the processor that writes in it: of two side by side, each would take
+		// the other's cache lines away.
+		room := new(Room)
 		for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
 			f(i, room)
 		}
+		rooms[k] = *room
 	}
 	var others sync.WaitGroup
-	for k := range rooms[1:] {
-		others.Go(func() { work(&rooms[k+1]) })
+	for k := 1; k < len(rooms); k++ {
+		others.Go(func() { work(k) })
 	}
-	work(&rooms[0])
+	work(0)
 	others.Wait()
 	return rooms
 }
