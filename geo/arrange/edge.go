@@ -3,6 +3,8 @@ package arrange
 import (
 	"cmp"
 	"slices"
+
+	"lapwing/geo/parallel"
 )
 
 // edges are the distinct edges between nodes, each from its western end lo
@@ -27,48 +29,95 @@ type piece struct {
 // join cuts the segments at their bends, and merges pieces that lie on each
 // other. Pieces whose layers cancel out are no edges.
 func join(segs []seg, bends []bend, nd nodes) edges {
-	along := bendsAlong(segs, bends)
-	var starts = make([]int32, len(nd.at)+2)
-	walk := func(visit func(lo int32, p piece)) {
-		next := 0
-		corners := len(nd.of) - len(bends)
-		for i := range segs {
-			g := &segs[i]
-			v := nd.of[g.from]
-			step := func(w int32) {
-				if v < w {
-					visit(v, piece{w, wound{g.layer, 1}})
-				} else if w < v {
-					visit(w, piece{v, wound{g.layer, -1}})
-				}
-				v = w
+	c := cutter{segs: segs, of: nd.of, ofBend: nd.of[len(nd.of)-len(bends):]}
+	c.along, c.first = bendsAlong(segs, bends)
+	parts := partsOf(len(segs), nil)
+	t := parts.tally(len(nd.at))
+	parallel.Each(parts.len(), func(k int) { c.count(parts[k], parts[k+1], t.of(k)) })
+	pieces := make([]piece, t.place())
+	starts := append(slices.Clone(t.of(0)), int32(len(pieces))) // of each node, in pieces
+	parallel.Each(parts.len(), func(k int) { c.lay(parts[k], parts[k+1], pieces, t.of(k)) })
+
+	parts = partsOf(len(nd.at), nil)
+	some := make([]edges, parts.len())
+	parallel.Each(parts.len(), func(k int) { some[k] = merged(pieces, starts, nd.at, parts[k], parts[k+1]) })
+	return together(some)
+}
+
+// A cutter cuts segments into pieces.
+type cutter struct {
+	segs         []seg
+	along, first []int32 // see [bendsAlong]
+	of, ofBend   []int32 // the nodes of corners, and of bends
+}
+
+// count counts the pieces of some segments, by the node that each begins at.
+func (c *cutter) count(from, to int, counts []int32) {
+	for i := from; i < to; i++ {
+		v := c.of[c.segs[i].from]
+		step := func(w int32) {
+			if v != w {
+				counts[min(v, w)]++
 			}
-			for ; next < len(along) && bends[along[next]].seg == int32(i); next++ {
-				step(nd.of[corners+int(along[next])])
+			v = w
+		}
+		for _, b := range c.along[c.first[i]:c.first[i+1]] {
+			step(c.ofBend[b])
+		}
+		step(c.of[c.segs[i].to])
+	}
+}
+
+// lay puts the pieces of some segments in their places, which move on.
+func (c *cutter) lay(from, to int, pieces []piece, places []int32) {
+	for i := from; i < to; i++ {
+		g := &c.segs[i]
+		v := c.of[g.from]
+		step := func(w int32) {
+			if v < w {
+				pieces[places[v]] = piece{w, wound{g.layer, 1}}
+				places[v]++
+			} else if w < v {
+				pieces[places[w]] = piece{v, wound{g.layer, -1}}
+				places[w]++
 			}
-			step(nd.of[g.to])
+			v = w
+		}
+		for _, b := range c.along[c.first[i]:c.first[i+1]] {
+			step(c.ofBend[b])
+		}
+		step(c.of[g.to])
+	}
+}
+
+// merged returns the edges that begin at some nodes.
+func merged(pieces []piece, starts []int32, at []point, from, to int) edges {
+	n := starts[to] - starts[from]
+	out := edges{
+		hi:    make([]int32, 0, n),
+		first: make([]int32, 1, n+1), changes: make([]wound, 0, n),
+		from: make([]int32, 1, to-from+1),
+	}
+	for v := from; v < to; v++ {
+		out.merge(int32(v), pieces[starts[v]:starts[v+1]], at)
+		out.from = append(out.from, int32(len(out.hi)))
+	}
+	return out
+}
+
+// together returns the edges of nodes that follow one another.
+func together(some []edges) edges {
+	out := some[0]
+	for _, e := range some[1:] {
+		edges, changes := int32(len(out.hi)), int32(len(out.changes))
+		out.hi, out.changes = append(out.hi, e.hi...), append(out.changes, e.changes...)
+		for _, first := range e.first[1:] {
+			out.first = append(out.first, changes+first)
+		}
+		for _, from := range e.from[1:] {
+			out.from = append(out.from, edges+from)
 		}
 	}
-	walk(func(lo int32, _ piece) { starts[lo+2]++ })
-	for i := 1; i < len(starts); i++ {
-		starts[i] += starts[i-1]
-	}
-	pieces := make([]piece, starts[len(starts)-1])
-	walk(func(lo int32, p piece) {
-		pieces[starts[lo+1]] = p
-		starts[lo+1]++
-	})
-
-	out := edges{
-		hi:    make([]int32, 0, len(pieces)),
-		first: make([]int32, 1, len(pieces)+1), changes: make([]wound, 0, len(pieces)),
-		from: make([]int32, len(nd.at)+1),
-	}
-	for v := range nd.at {
-		out.from[v] = int32(len(out.hi))
-		out.merge(int32(v), pieces[starts[v]:starts[v+1]], nd.at)
-	}
-	out.from[len(nd.at)] = int32(len(out.hi))
 	return out
 }
 
@@ -116,26 +165,26 @@ func (e *edges) merge(lo int32, pieces []piece, at []point) {
 	}
 }
 
-// bendsAlong returns the bends by segment, and along each segment in the
-// order it meets them. A segment that runs more east-west than north-south
-// meets at most two cells of a column, and those in the order of its own
-// direction; so for rows and the other segments.
-func bendsAlong(segs []seg, bends []bend) []int32 {
-	starts := make([]int32, len(segs)+1)
+// bendsAlong returns the bends of each segment, those of segment i at
+// along[first[i]:first[i+1]], in the order that the segment meets them. A segment that
+// runs more east-west than north-south meets at most two cells of a column, and those in
+// the order of its own direction; so for rows and the other segments.
+func bendsAlong(segs []seg, bends []bend) (along, first []int32) {
+	first = make([]int32, len(segs)+1)
 	for _, b := range bends {
-		starts[b.seg+1]++
+		first[b.seg+1]++
 	}
-	for i := 1; i < len(starts); i++ {
-		starts[i] += starts[i-1]
+	for i := 1; i < len(first); i++ {
+		first[i] += first[i-1]
 	}
-	out := make([]int32, len(bends))
-	fill := slices.Clone(starts)
+	along = make([]int32, len(bends))
+	fill := slices.Clone(first)
 	for i, b := range bends {
-		out[fill[b.seg]] = int32(i)
+		along[fill[b.seg]] = int32(i)
 		fill[b.seg]++
 	}
 	for i := range segs {
-		mine := out[starts[i]:starts[i+1]]
+		mine := along[first[i]:first[i+1]]
 		if len(mine) < 2 {
 			continue
 		}
@@ -149,7 +198,7 @@ func bendsAlong(segs []seg, bends []bend) []int32 {
 			return cmp.Or(ay, ax)
 		})
 	}
-	return out
+	return along, first
 }
 
 // ahead compares p and q along the directions of dx and dy.

@@ -203,18 +203,24 @@ func TestOrderChangesNothing(t *testing.T) {
 	}
 }
 
-// One processor and two find the same.
+// Any number of processors finds the same as one: of few edges, which are not shared
+// out, and of so many that they are.
 func TestProcessorsChangeNothing(t *testing.T) {
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
+	all := [][]arrange.Layer{bands(40, 400, 1)}
 	for seed, side := range []int{300, 100_000, 10_000_000} {
-		layers := mixed(rand.New(rand.NewPCG(uint64(seed), 33)), side)
+		all = append(all, mixed(rand.New(rand.NewPCG(uint64(seed), 33)), side))
+	}
+	for _, layers := range all {
 		runtime.GOMAXPROCS(1)
 		one := arrange.Cut(layers, depth)
-		runtime.GOMAXPROCS(2)
-		two := arrange.Cut(layers, depth)
-		require.Equal(t, one.Covers, two.Covers)
-		require.ElementsMatch(t, shapes(one), shapes(two))
-		walk(t, layers, two)
+		for _, n := range []int{2, 5, 12} {
+			runtime.GOMAXPROCS(n)
+			several := arrange.Cut(layers, depth)
+			require.Equal(t, one.Covers, several.Covers)
+			require.ElementsMatch(t, shapes(one), shapes(several))
+			walk(t, layers, several)
+		}
 	}
 }
 

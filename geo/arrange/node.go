@@ -5,6 +5,7 @@ import (
 	"math/bits"
 	"slices"
 
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -62,70 +63,112 @@ func number(corners []point, bends []bend, v view) nodes {
 	if n == 0 {
 		return nodes{}
 	}
-	at := func(i int) point {
-		if i < len(corners) {
-			return v.see(corners[i])
-		}
-		return v.see(bends[i-len(corners)].at)
+	keys := make([]keyed, 0, n)
+	add := func(p point) { keys = append(keys, keyed{p.x, p.y, int32(len(keys))}) }
+	for _, p := range corners {
+		add(v.see(p))
 	}
-	lowest, highest := at(0).x, at(0).x
-	for i := range n {
-		x := at(i).x
-		lowest, highest = min(lowest, x), max(highest, x)
+	for _, b := range bends {
+		add(v.see(b.at))
 	}
-	keys := make([]keyed, n)
-	for i := range keys {
-		keys[i] = keyed{uint32(at(i).x - lowest), int32(i)}
-	}
-	keys = sortKeys(keys, bits.Len32(uint32(highest-lowest)))
+	keys = sortByX(keys)
 
-	out := nodes{view: v, at: make([]point, 0, n), of: make([]int32, n)}
-	for from := 0; from < n; {
-		to := from + 1
-		for to < n && keys[to].key == keys[from].key {
-			to++
-		}
-		if to > from+1 {
-			slices.SortFunc(keys[from:to], func(a, b keyed) int { return cmp.Compare(at(int(a.of)).y, at(int(b.of)).y) })
-		}
-		for _, k := range keys[from:to] {
-			p := at(int(k.of))
-			if len(out.at) == 0 || out.at[len(out.at)-1] != p {
-				out.at = append(out.at, p)
+	// Each part is numbered from zero, once it is known how many the parts before it have.
+	out := nodes{view: v, of: make([]int32, n)}
+	parts := partsOf(n, func(i int) bool { return keys[i].x != keys[i-1].x })
+	distinct := make([]int, parts.len()+1)
+	parallel.Each(parts.len(), func(k int) {
+		mine := keys[parts[k]:parts[k+1]]
+		for len(mine) > 0 {
+			to := 1
+			for to < len(mine) && mine[to].x == mine[0].x {
+				to++
 			}
-			out.of[k.of] = int32(len(out.at) - 1)
+			distinct[k+1] += sortByY(mine[:to])
+			mine = mine[to:]
 		}
-		from = to
+	})
+	for k := range distinct[1:] {
+		distinct[k+1] += distinct[k]
 	}
+	out.at = make([]point, distinct[parts.len()])
+	parallel.Each(parts.len(), func(k int) {
+		next := distinct[k]
+		for i, key := range keys[parts[k]:parts[k+1]] {
+			p := point{key.x, key.y}
+			if i == 0 || out.at[next-1] != p {
+				out.at[next] = p
+				next++
+			}
+			out.of[key.of] = int32(next - 1)
+		}
+	})
 	return out
 }
 
-// keyed is a number to sort by, and whose it is.
-type keyed struct {
-	key uint32
-	of  int32
-}
+// keyed is a point to sort, and whose it is.
+type keyed struct{ x, y, of int32 }
 
-// sortKeys sorts by key, of which the lowest width bits are in use: digit by
-// digit from the last, which on these sizes takes a third of the time of a
-// comparison sort.
-func sortKeys(keys []keyed, width int) []keyed {
-	const digit = 12
+// sortByX sorts from west to east, digit by digit from the last: on these sizes
+// that takes a third of the time of a comparison sort.
+func sortByX(keys []keyed) []keyed {
+	lowest, highest := keys[0].x, keys[0].x
+	for i := range keys {
+		lowest, highest = min(lowest, keys[i].x), max(highest, keys[i].x)
+	}
+	width := bits.Len32(uint32(highest - lowest))
 	spare := make([]keyed, len(keys))
-	for shift := 0; shift < width; shift += digit {
-		var start [1<<digit + 1]int32
-		for _, k := range keys {
-			start[k.key>>shift&(1<<digit-1)+1]++
-		}
-		for i := 1; i < len(start); i++ {
-			start[i] += start[i-1]
-		}
-		for _, k := range keys {
-			d := k.key >> shift & (1<<digit - 1)
-			spare[start[d]] = k
-			start[d]++
-		}
+	parts := partsOf(len(keys), nil)
+	for shift := 0; shift < width; shift += digitBits {
+		d := digit{lowest, shift}
+		from, to := keys, spare
+		t := parts.tally(1 << digitBits)
+		parallel.Each(parts.len(), func(k int) { d.count(from[parts[k]:parts[k+1]], t.of(k)) })
+		t.place()
+		parallel.Each(parts.len(), func(k int) { d.scatter(from[parts[k]:parts[k+1]], to, t.of(k)) })
 		keys, spare = spare, keys
 	}
 	return keys
+}
+
+// digitBits are the bits of a digit. More leave fewer digits, and more places to write to
+// by turns than a processor's cache has lines.
+const digitBits = 12
+
+// A digit is a part of how far east of the lowest a point is.
+type digit struct {
+	lowest int32
+	shift  int
+}
+
+func (d digit) of(k keyed) uint32 { return uint32(k.x-d.lowest) >> d.shift & (1<<digitBits - 1) }
+
+func (d digit) count(keys []keyed, counts []int32) {
+	for _, k := range keys {
+		counts[d.of(k)]++
+	}
+}
+
+// scatter puts keys in their places, which move on.
+func (d digit) scatter(keys, to []keyed, places []int32) {
+	for _, k := range keys {
+		at := &places[d.of(k)]
+		to[*at] = k
+		*at++
+	}
+}
+
+// sortByY sorts points of one x from south to north, and returns how many of them
+// are distinct.
+func sortByY(keys []keyed) int {
+	if len(keys) > 1 {
+		slices.SortFunc(keys, func(a, b keyed) int { return cmp.Compare(a.y, b.y) })
+	}
+	n := 1
+	for i := range keys[1:] {
+		if keys[i+1].y != keys[i].y {
+			n++
+		}
+	}
+	return n
 }

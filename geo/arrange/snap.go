@@ -87,42 +87,68 @@ func newSquares(segs []seg) *squares {
 	side := math.Sqrt(w * h / (1 + perSquare*float64(len(segs))))
 	side = max(side, (w+h)/(4+float64(len(segs))), smallBox) // a thin strip has no more columns than segments
 	q := &squares{x0: lo.x, y0: lo.y}
-	in := make([]int32, 0, 2*len(segs)) // the squares that each segment is in, one segment after the other
-	ends := make([]int32, len(segs))    // those of segment i end at in[ends[i]]
+	parts := partsOf(len(segs), nil)
+	found := make([]crossed, parts.len())
 	for {
 		q.side = int32(math.Ceil(min(side, 1<<30)))
 		q.columns, q.rows = (hi.x-lo.x)/q.side+1, (hi.y-lo.y)/q.side+1
-		in = in[:0]
-		for i := range segs {
-			if len(in) > mostListed*len(segs) {
-				break
-			}
-			in = q.through(in, &segs[i])
-			ends[i] = int32(len(in))
+		parallel.Each(parts.len(), func(k int) {
+			found[k].find(q, segs[parts[k]:parts[k+1]], mostListed*len(segs))
+		})
+		listed := 0
+		for k := range found {
+			listed += len(found[k].squares)
 		}
 		// Where long segments run through many squares, larger ones do better.
-		if len(in) <= mostListed*len(segs) || q.columns*q.rows == 1 {
+		if listed <= mostListed*len(segs) || q.columns*q.rows == 1 {
 			break
 		}
 		side *= 2
 	}
-	q.first = make([]int32, int(q.columns)*int(q.rows)+2)
-	for _, square := range in {
-		q.first[square+2]++
+	t := parts.tally(int(q.columns) * int(q.rows))
+	parallel.Each(parts.len(), func(k int) {
+		counts := t.of(k)
+		for _, square := range found[k].squares {
+			counts[square]++
+		}
+	})
+	q.lists = make([]int32, t.place())
+	q.first = append(slices.Clone(t.of(0)), int32(len(q.lists)))
+	parallel.Each(parts.len(), func(k int) { found[k].list(q.lists, int32(parts[k]), t.of(k)) })
+	return q
+}
+
+// crossed are the squares that each of some segments is in, one segment after the
+// other: those of segment i end at squares[ends[i]].
+type crossed struct{ squares, ends []int32 }
+
+// find finds the squares of segments, and stops where they are more than enough.
+func (c *crossed) find(q *squares, segs []seg, enough int) {
+	if c.ends == nil {
+		c.squares, c.ends = make([]int32, 0, 2*len(segs)), make([]int32, len(segs))
 	}
-	for i := 2; i < len(q.first); i++ {
-		q.first[i] += q.first[i-1]
+	squares := c.squares[:0]
+	for i := range segs {
+		if len(squares) > enough {
+			break
+		}
+		squares = q.through(squares, &segs[i])
+		c.ends[i] = int32(len(squares))
 	}
-	q.lists = make([]int32, len(in))
+	c.squares = squares
+}
+
+// list puts the segments, which are numbered from first, in the lists of their squares.
+func (c *crossed) list(lists []int32, first int32, places []int32) {
 	from := int32(0)
-	for i, end := range ends {
-		for _, square := range in[from:end] {
-			q.lists[q.first[square+1]] = int32(i)
-			q.first[square+1]++
+	for i, end := range c.ends {
+		for _, square := range c.squares[from:end] {
+			at := &places[square]
+			lists[*at] = first + int32(i)
+			*at++
 		}
 		from = end
 	}
-	return q
 }
 
 // at returns the list of a square, and the square.
