@@ -119,13 +119,17 @@ func Lay(field field.Field, machines []machine.Machine, ground sweep.Ground, opt
 		return nil, err
 	}
 	var rim edge.Edge
+	var fit *beside.Fitting
 	var meanwhile sync.WaitGroup
-	meanwhile.Go(func() { rim = edge.Measure(l, &opt) }) // independent of the patches
+	meanwhile.Go(func() { // independent of the patches
+		rim = edge.Measure(l, &opt)
+		if !l.Field.Worked {
+			fit = beside.FitOf(&l.Field, machines, l.Passes, &opt, rim.Tolerance)
+		}
+	})
 	skips, overlaps := cause.Explain(l)
 	meanwhile.Wait()
-	var fit *beside.Fitting
-	if !l.Field.Worked {
-		fit = beside.FitOf(&l.Field, machines, l.Passes, &opt, rim.Tolerance)
+	if fit != nil {
 		cause.Outlined(l, skips, fit)
 	}
 	cause.Yards(l, skips)

@@ -207,7 +207,14 @@ type sample struct {
 func reaches(field *field.Field, machines []machine.Machine, passes []work.Pass) ([]sample, []reach) {
 	within := max(machine.Widest(machines).Metres(), leastWithin)
 	marks := marks(field)
-	edge := near.NewGridIndex(within, len(marks), func(i int) (x, y float64) { return marks[i].x, marks[i].y })
+	at := func(i int) (x, y float64) { return marks[i].x, marks[i].y }
+	edge := near.NewGridIndex(within, len(marks), at)
+	bar := 0.0 // how far from its middle a bar reaches
+	for i := range machines {
+		whole := machines[i].Implement.Whole()[0]
+		bar = max(bar, -whole.Left.Metres(), whole.Right.Metres())
+	}
+	about := near.NewGridIndex(bar+3*within, len(marks), at) // edge finds nothing farther from a bar's end
 	for i := range passes {
 		p := &passes[i]
 		im := &machines[p.Machine].Implement
@@ -219,6 +226,9 @@ func reaches(field *field.Field, machines []machine.Machine, passes []work.Pass)
 				continue
 			}
 			next = pose.Along + reachStep*plane.Distance(plane.Metre)
+			if !about.Any(pose.Bar.X.Metres(), pose.Bar.Y.Metres()) {
+				continue
+			}
 			state := pose.State
 			if last {
 				state = p.Poses[max(0, k-1)].State

@@ -25,6 +25,10 @@ type GridIndex struct {
 	cell   float64
 	begins []int32 // of each hash, in points; one more is the end of the last
 	points []cellPoint
+	// beside has the bits set of all cells that hold a point or lie beside one that does,
+	// so that a place far from all is told at one look (B. H. Bloom, "Space/time trade-offs
+	// in hash coding with allowable errors", 1970, with one hash).
+	beside []uint64
 }
 
 // A cellPoint is a point, by its number, and the cell it lies in.
@@ -33,12 +37,22 @@ type cellPoint struct{ x, y, number int32 }
 // NewGridIndex makes an index of n points, which are asked for by their
 // number. Cell is the side of a cell, in the unit of their places.
 func NewGridIndex(cell float64, n int, at func(i int) (x, y float64)) GridIndex {
-	g := GridIndex{cell: cell, begins: make([]int32, 1<<bits.Len(uint(n))+1), points: make([]cellPoint, n)}
+	g := GridIndex{cell: cell, begins: make([]int32, 1<<bits.Len(uint(n))+1), points: make([]cellPoint, n),
+		beside: make([]uint64, 1<<bits.Len(uint(n)/4))} // more than 16 bits a point, and at most nine set
 	all := make([]cellPoint, n)
 	for i := range all {
 		x, y := g.cellOf(at(i))
 		all[i] = cellPoint{x, y, int32(i)}
-		g.begins[g.hash(x, y)]++
+		g.begins[hash(x, y, len(g.begins)-1)]++
+		if i > 0 && x == all[i-1].x && y == all[i-1].y {
+			continue
+		}
+		for ax := x - 1; ax <= x+1; ax++ {
+			for ay := y - 1; ay <= y+1; ay++ {
+				h := hash(ax, ay, 64*len(g.beside))
+				g.beside[h/64] |= 1 << (h % 64)
+			}
+		}
 	}
 	sum := int32(0)
 	for h := range g.begins {
@@ -46,7 +60,7 @@ func NewGridIndex(cell float64, n int, at func(i int) (x, y float64)) GridIndex 
 		g.begins[h] = sum // its end, until its points are put in
 	}
 	for i := n - 1; i >= 0; i-- { // from the back: those of one cell stay in order
-		h := g.hash(all[i].x, all[i].y)
+		h := hash(all[i].x, all[i].y, len(g.begins)-1)
 		g.begins[h]--
 		g.points[g.begins[h]] = all[i]
 	}
@@ -57,10 +71,10 @@ func (g *GridIndex) cellOf(x, y float64) (cx, cy int32) {
 	return int32(math.Floor(x / g.cell)), int32(math.Floor(y / g.cell))
 }
 
-// hash returns where in begins a cell is: the primes are Teschner's.
-func (g *GridIndex) hash(x, y int32) uint32 {
+// hash returns a number below size, a power of two, for a cell: the primes are Teschner's.
+func hash(x, y int32, size int) uint32 {
 	h := uint32(x)*73856093 ^ uint32(y)*19349663
-	return (h ^ h>>16) & uint32(len(g.begins)-2)
+	return (h ^ h>>16) & uint32(size-1)
 }
 
 // Around yields the numbers of the points in the cell that holds x, y and in
@@ -69,13 +83,13 @@ func (g *GridIndex) hash(x, y int32) uint32 {
 // cell in the order of their numbers.
 func (g *GridIndex) Around(x, y float64) iter.Seq[int] {
 	return func(yield func(int) bool) {
-		if len(g.points) == 0 {
+		cx, cy := g.cellOf(x, y)
+		if !g.any(cx, cy) {
 			return
 		}
-		cx, cy := g.cellOf(x, y)
 		for ax := cx - 1; ax <= cx+1; ax++ {
 			for ay := cy - 1; ay <= cy+1; ay++ {
-				h := g.hash(ax, ay)
+				h := hash(ax, ay, len(g.begins)-1)
 				for _, p := range g.points[g.begins[h]:g.begins[h+1]] {
 					if p.x == ax && p.y == ay && !yield(int(p.number)) {
 						return
@@ -84,4 +98,16 @@ func (g *GridIndex) Around(x, y float64) iter.Seq[int] {
 			}
 		}
 	}
+}
+
+// Any reports whether there may be points that [GridIndex.Around] yields: at one look, and
+// wrongly now and then, but never that there are none where there are.
+func (g *GridIndex) Any(x, y float64) bool { return g.any(g.cellOf(x, y)) }
+
+func (g *GridIndex) any(cx, cy int32) bool {
+	if len(g.points) == 0 {
+		return false
+	}
+	h := hash(cx, cy, 64*len(g.beside))
+	return g.beside[h/64]>>(h%64)&1 != 0
 }

@@ -47,6 +47,7 @@ func TestAroundDrawn(t *testing.T) {
 func TestAroundAgainstBruteForce(t *testing.T) {
 	rng := rand.New(rand.NewPCG(2, 2))
 	close, far := 0, 0
+	none, wrongly := 0, 0
 	for range 100 {
 		cell := math.Pow(10, 1+4*rng.Float64())
 		points := make([][2]float64, rng.IntN(400))
@@ -57,6 +58,11 @@ func TestAroundAgainstBruteForce(t *testing.T) {
 		for range 50 {
 			x, y := 2e5*rng.Float64()-1e5, 2e5*rng.Float64()-1e5
 			got := slices.Collect(g.Around(x, y))
+			if len(got) > 0 {
+				assert.True(t, g.Any(x, y))
+			} else if none++; g.Any(x, y) {
+				wrongly++
+			}
 			for i, p := range points {
 				d := max(math.Abs(p[0]-x), math.Abs(p[1]-y))
 				switch found := slices.Contains(got, i); {
@@ -79,10 +85,12 @@ func TestAroundAgainstBruteForce(t *testing.T) {
 	}
 	assert.Greater(t, close, 1000)
 	assert.Greater(t, far, 1000)
+	assert.Less(t, float64(wrongly), 0.6*float64(none)) // of 16 bits and more a point up to nine are set
 }
 
 func TestNoGrid(t *testing.T) {
 	for _, g := range []near.GridIndex{{}, near.NewGridIndex(5, 0, nil)} {
 		assert.Empty(t, slices.Collect(g.Around(3, 4)))
+		assert.False(t, g.Any(3, 4))
 	}
 }
