@@ -3,8 +3,6 @@ package arrange
 import (
 	"cmp"
 	"slices"
-
-	"lapwing/geo/parallel"
 )
 
 // edges are the distinct edges between nodes, each from its western end lo
@@ -33,14 +31,23 @@ func join(segs []seg, bends []bend, nd nodes) edges {
 	c.along, c.first = bendsAlong(segs, bends)
 	parts := partsOf(len(segs), nil)
 	t := parts.tally(len(nd.at))
-	parallel.Each(parts.len(), func(k int) { c.count(parts[k], parts[k+1], t.of(k)) })
+	parts.each(func(k, from, to int) {
+		counts := t.of(k)
+		c.walk(from, to, func(lo int32, _ piece) { counts[lo]++ })
+	})
 	pieces := make([]piece, t.place())
 	starts := append(slices.Clone(t.of(0)), int32(len(pieces))) // of each node, in pieces
-	parallel.Each(parts.len(), func(k int) { c.lay(parts[k], parts[k+1], pieces, t.of(k)) })
+	parts.each(func(k, from, to int) {
+		places := t.of(k)
+		c.walk(from, to, func(lo int32, p piece) {
+			pieces[places[lo]] = p
+			places[lo]++
+		})
+	})
 
 	parts = partsOf(len(nd.at), nil)
 	some := make([]edges, parts.len())
-	parallel.Each(parts.len(), func(k int) { some[k] = merged(pieces, starts, nd.at, parts[k], parts[k+1]) })
+	parts.each(func(k, from, to int) { some[k] = merged(pieces, starts, nd.at, from, to) })
 	return together(some)
 }
 
@@ -51,42 +58,26 @@ type cutter struct {
 	of, ofBend   []int32 // the nodes of corners, and of bends
 }
 
-// count counts the pieces of some segments, by the node that each begins at.
-func (c *cutter) count(from, to int, counts []int32) {
-	for i := from; i < to; i++ {
-		v := c.of[c.segs[i].from]
-		step := func(w int32) {
-			if v != w {
-				counts[min(v, w)]++
-			}
-			v = w
-		}
-		for _, b := range c.along[c.first[i]:c.first[i+1]] {
-			step(c.ofBend[b])
-		}
-		step(c.of[c.segs[i].to])
-	}
-}
-
-// lay puts the pieces of some segments in their places, which move on.
-func (c *cutter) lay(from, to int, pieces []piece, places []int32) {
+// walk visits the pieces of some segments, each with the node that it begins at.
+func (c *cutter) walk(from, to int, visit func(lo int32, p piece)) {
 	for i := from; i < to; i++ {
 		g := &c.segs[i]
 		v := c.of[g.from]
-		step := func(w int32) {
+		bends := c.along[c.first[i]:c.first[i+1]]
+		for k := 0; k <= len(bends); k++ {
+			var w int32
+			if k < len(bends) {
+				w = c.ofBend[bends[k]]
+			} else {
+				w = c.of[g.to]
+			}
 			if v < w {
-				pieces[places[v]] = piece{w, wound{g.layer, 1}}
-				places[v]++
+				visit(v, piece{w, wound{g.layer, 1}})
 			} else if w < v {
-				pieces[places[w]] = piece{v, wound{g.layer, -1}}
-				places[w]++
+				visit(w, piece{v, wound{g.layer, -1}})
 			}
 			v = w
 		}
-		for _, b := range c.along[c.first[i]:c.first[i+1]] {
-			step(c.ofBend[b])
-		}
-		step(c.of[g.to])
 	}
 }
 

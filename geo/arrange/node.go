@@ -1,11 +1,9 @@
 package arrange
 
 import (
-	"cmp"
 	"math/bits"
 	"slices"
 
-	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -77,24 +75,27 @@ func number(corners []point, bends []bend, v view) nodes {
 	out := nodes{view: v, of: make([]int32, n)}
 	parts := partsOf(n, func(i int) bool { return keys[i].x != keys[i-1].x })
 	distinct := make([]int, parts.len()+1)
-	parallel.Each(parts.len(), func(k int) {
-		mine := keys[parts[k]:parts[k+1]]
+	parts.each(func(k, from, to int) {
+		mine := keys[from:to]
+		var n int
+		var room []int64
 		for len(mine) > 0 {
-			to := 1
-			for to < len(mine) && mine[to].x == mine[0].x {
-				to++
+			same := 1
+			for same < len(mine) && mine[same].x == mine[0].x {
+				same++
 			}
-			distinct[k+1] += sortByY(mine[:to])
-			mine = mine[to:]
+			n, room = sortByY(mine[:same], room)
+			distinct[k+1] += n
+			mine = mine[same:]
 		}
 	})
 	for k := range distinct[1:] {
 		distinct[k+1] += distinct[k]
 	}
 	out.at = make([]point, distinct[parts.len()])
-	parallel.Each(parts.len(), func(k int) {
+	parts.each(func(k, from, to int) {
 		next := distinct[k]
-		for i, key := range keys[parts[k]:parts[k+1]] {
+		for i, key := range keys[from:to] {
 			p := point{key.x, key.y}
 			if i == 0 || out.at[next-1] != p {
 				out.at[next] = p
@@ -121,11 +122,11 @@ func sortByX(keys []keyed) []keyed {
 	parts := partsOf(len(keys), nil)
 	for shift := 0; shift < width; shift += digitBits {
 		d := digit{lowest, shift}
-		from, to := keys, spare
+		of, out := keys, spare
 		t := parts.tally(1 << digitBits)
-		parallel.Each(parts.len(), func(k int) { d.count(from[parts[k]:parts[k+1]], t.of(k)) })
+		parts.each(func(k, from, to int) { d.count(of[from:to], t.of(k)) })
 		t.place()
-		parallel.Each(parts.len(), func(k int) { d.scatter(from[parts[k]:parts[k+1]], to, t.of(k)) })
+		parts.each(func(k, from, to int) { d.scatter(of[from:to], out, t.of(k)) })
 		keys, spare = spare, keys
 	}
 	return keys
@@ -159,16 +160,21 @@ func (d digit) scatter(keys, to []keyed, places []int32) {
 }
 
 // sortByY sorts points of one x from south to north, and returns how many of them
-// are distinct.
-func sortByY(keys []keyed) int {
-	if len(keys) > 1 {
-		slices.SortFunc(keys, func(a, b keyed) int { return cmp.Compare(a.y, b.y) })
+// are distinct. It needs room to sort in, and returns that.
+func sortByY(keys []keyed, room []int64) (distinct int, _ []int64) {
+	if len(keys) == 1 {
+		return 1, room
 	}
-	n := 1
-	for i := range keys[1:] {
-		if keys[i+1].y != keys[i].y {
-			n++
+	room = room[:0]
+	for _, k := range keys {
+		room = append(room, int64(k.y)<<32|int64(k.of))
+	}
+	slices.Sort(room)
+	for i, r := range room {
+		keys[i].y, keys[i].of = int32(r>>32), int32(r)
+		if i == 0 || keys[i].y != keys[i-1].y {
+			distinct++
 		}
 	}
-	return n
+	return distinct, room
 }

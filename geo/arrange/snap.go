@@ -92,9 +92,7 @@ func newSquares(segs []seg) *squares {
 	for {
 		q.side = int32(math.Ceil(min(side, 1<<30)))
 		q.columns, q.rows = (hi.x-lo.x)/q.side+1, (hi.y-lo.y)/q.side+1
-		parallel.Each(parts.len(), func(k int) {
-			found[k].find(q, segs[parts[k]:parts[k+1]], mostListed*len(segs))
-		})
+		parts.each(func(k, from, to int) { found[k].find(q, segs[from:to], mostListed*len(segs)) })
 		listed := 0
 		for k := range found {
 			listed += len(found[k].squares)
@@ -106,7 +104,7 @@ func newSquares(segs []seg) *squares {
 		side *= 2
 	}
 	t := parts.tally(int(q.columns) * int(q.rows))
-	parallel.Each(parts.len(), func(k int) {
+	parts.each(func(k, _, _ int) {
 		counts := t.of(k)
 		for _, square := range found[k].squares {
 			counts[square]++
@@ -114,7 +112,7 @@ func newSquares(segs []seg) *squares {
 	})
 	q.lists = make([]int32, t.place())
 	q.first = append(slices.Clone(t.of(0)), int32(len(q.lists)))
-	parallel.Each(parts.len(), func(k int) { found[k].list(q.lists, int32(parts[k]), t.of(k)) })
+	parts.each(func(k, from, _ int) { found[k].list(q.lists, int32(from), t.of(k)) })
 	return q
 }
 

@@ -1,6 +1,10 @@
 package arrange
 
-import "runtime"
+import (
+	"runtime"
+
+	"lapwing/geo/parallel"
+)
 
 // Parts are stretches of a list, one for each processor, that follow one another.
 // What becomes of the list does not depend on how many there are.
@@ -30,6 +34,11 @@ func partsOf(n int, begins func(i int) bool) parts {
 }
 
 func (p parts) len() int { return len(p) - 1 }
+
+// each calls f for every part, on all processors, with where it begins and ends.
+func (p parts) each(f func(k, from, to int)) {
+	parallel.Each(p.len(), func(k int) { f(k, p[k], p[k+1]) })
+}
 
 // A tally counts how many of each part go to each of several places, so that the parts
 // can be laid out at the same time and yet in their order: a distribution sort (D. E.
