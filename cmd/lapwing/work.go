@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"lapwing/cmd/lapwing/jobfiles"
+	"lapwing/cmd/lapwing/output"
 	"lapwing/cmd/lapwing/signals"
 	"lapwing/cmd/lapwing/work"
 	"lapwing/cmd/lapwing/workers"
@@ -87,6 +88,11 @@ func (f *workFlags) run(c *cobra.Command) error {
 	if err != nil {
 		return err
 	}
+	dir, remove, err := output.NewTempDir("lapwing-work")
+	if err != nil {
+		return err
+	}
+	defer remove()
 	signals.EndsInOrder(ctx)
 	if f.retry {
 		n, err := q.Retry(ctx)
@@ -102,7 +108,7 @@ func (f *workFlags) run(c *cobra.Command) error {
 		defer mu.Unlock()
 		fmt.Fprintln(c.ErrOrStderr(), text)
 	}
-	doer := &work.Doer{Book: k.Store, Time: f.longest, Memory: f.memory << 20}
+	doer := &work.Doer{Book: k.Store, Dir: dir, Time: f.longest, Memory: f.memory << 20}
 	err = q.Work(ctx, queue.Options{
 		AtOnce: f.jobs, Longest: f.longest, UntilEmpty: f.untilEmpty,
 		Begun: func() { fmt.Fprintf(c.OutOrStdout(), "work %s, %d at a time\n", shownBook(f.book), f.jobs) },

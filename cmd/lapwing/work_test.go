@@ -43,8 +43,14 @@ type heard struct {
 // start starts a command in a directory.
 func start(t *testing.T, dir string, args ...string) *heard {
 	t.Helper()
+	return startWith(t, dir, nil, args...)
+}
+
+// startWith is [start] with variables of the environment besides those of the test.
+func startWith(t *testing.T, dir string, env []string, args ...string) *heard {
+	t.Helper()
 	h := &heard{Cmd: exec.Command("lapwing", args...), ended: make(chan error, 1)}
-	h.Dir = dir
+	h.Dir, h.Env = dir, append(os.Environ(), env...)
 	r, w, err := os.Pipe()
 	require.NoError(t, err)
 	h.Stdout, h.Stderr = w, w
@@ -274,8 +280,9 @@ func TestWorkersKilled(t *testing.T) {
 		season := start(t, work, "season", "jobs", "--out", out, "--book", address, "--workers", "--jobs", "2")
 		season.says(t, fmt.Sprintf(": %d jobs\n", fields))
 		var hangs *heard
+		temp := t.TempDir()
 		for i := range killedWorkers() {
-			worker := start(t, work, "work", "--book", address, "--jobs", "2")
+			worker := startWith(t, work, []string{"TMPDIR=" + temp}, "work", "--book", address, "--jobs", "2")
 			worker.says(t, ", 2 at a time")
 			if i%2 == 1 {
 				restart()
@@ -309,6 +316,18 @@ func TestWorkersKilled(t *testing.T) {
 		assert.Contains(t, said, fmt.Sprintf("; %d of %d jobs taken from the book", fields, fields))
 		assert.Contains(t, said, fmt.Sprintf("holds %d fields, %d assessments", fields, fields))
 		sameFiles(t, filepath.Join(work, "straight"), filepath.Join(work, out))
+
+		// The next worker takes away what killed ones left, once that is not just begun.
+		left, err := os.ReadDir(temp)
+		require.NoError(t, err)
+		for _, e := range left {
+			require.NoError(t, os.Chtimes(filepath.Join(temp, e.Name()), time.Now(), time.Now().Add(-time.Hour)))
+		}
+		status, said = startWith(t, work, []string{"TMPDIR=" + temp}, "work", "--book", address, "--until-empty").ends(t)
+		require.Equal(t, 0, status, said)
+		left, err = os.ReadDir(temp)
+		require.NoError(t, err)
+		assert.Empty(t, left)
 	}
 	t.Run("file", func(t *testing.T) {
 		path := filepath.Join(t.TempDir(), "book.gpkg")

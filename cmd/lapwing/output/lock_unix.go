@@ -43,6 +43,17 @@ func lockDirectory(dir string) (io.Closer, error) {
 	}
 }
 
+// abandoned reports whether nobody holds a directory. Where a file system knows no locks
+// that cannot be told.
+func abandoned(dir string) bool {
+	f, err := os.Open(dir)
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	return syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB) == nil
+}
+
 // syncDirectory has the names in a directory written to the disk. Some file
 // systems cannot; they have no more to offer.
 func syncDirectory(dir string) error {

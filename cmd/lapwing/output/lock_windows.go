@@ -33,5 +33,15 @@ func lockDirectory(dir string) (io.Closer, error) {
 	return os.NewFile(uintptr(h), path), nil
 }
 
+// abandoned reports whether nobody holds a directory.
+func abandoned(dir string) bool {
+	held, err := lockDirectory(dir)
+	if err != nil {
+		return false
+	}
+	held.Close()
+	return true
+}
+
 // syncDirectory has nothing to do: the names are written with the files.
 func syncDirectory(string) error { return nil }

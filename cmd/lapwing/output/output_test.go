@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -192,4 +193,38 @@ func TestHeld(t *testing.T) {
 	require.NoError(t, Write(context.Background(), second, filesOf("2", "b.json")))
 	second.Discard()
 	assert.Equal(t, map[string]string{"a.json": "lapwing 1", "b.json": "lapwing 2"}, versions(t, dir))
+}
+
+// What a killed process left in the temporary directory goes; what others hold, what was
+// just made and what is of another name stays.
+func TestTempDir(t *testing.T) {
+	within := t.TempDir()
+	t.Setenv("TMPDIR", within)
+	t.Setenv("TMP", within) // on Windows
+	old := time.Now().Add(-time.Hour)
+	aged := func(name string) string {
+		at := filepath.Join(within, name)
+		require.NoError(t, os.MkdirAll(filepath.Join(at, "sub"), 0o700))
+		require.NoError(t, os.WriteFile(filepath.Join(at, "sub", "day.csv"), []byte("x"), 0o600))
+		require.NoError(t, os.Chtimes(at, old, old))
+		return at
+	}
+	held, remove, err := NewTempDir("lapwing-work")
+	require.NoError(t, err)
+	require.NoError(t, os.Chtimes(held, old, old))
+	killed, other, notOurs := aged("lapwing-work-17"), aged("lapwing-page-17"), aged("lapwing-work-of-mine")
+	fresh := aged("lapwing-work-18")
+	require.NoError(t, os.Chtimes(fresh, time.Now(), time.Now()))
+
+	second, removeSecond, err := NewTempDir("lapwing-work")
+	require.NoError(t, err)
+	assert.NotEqual(t, held, second)
+	assert.NoDirExists(t, killed)
+	for _, stays := range []string{held, other, notOurs, fresh, second} {
+		assert.DirExists(t, stays)
+	}
+	remove()
+	removeSecond()
+	assert.NoDirExists(t, held)
+	assert.NoDirExists(t, second)
 }

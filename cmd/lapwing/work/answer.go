@@ -37,7 +37,8 @@ func Answer(ctx context.Context, in io.Reader, out, says io.Writer) error {
 	}
 	go func() {
 		_, _ = io.Copy(io.Discard, lines)
-		os.Exit(unwanted) // the worker is gone
+		os.RemoveAll(o.Dir) // the worker is gone, and cannot
+		os.Exit(unwanted)
 	}()
 	go bound(o.Memory, says)
 	stored, err := o.answer(ctx)

@@ -26,6 +26,7 @@ const WrongInput = 2
 // A Doer does jobs with what a book has.
 type Doer struct {
 	Book   book.Store
+	Dir    string        // where the files of jobs are laid while they are measured
 	Time   time.Duration // that a job may take
 	Memory int64         // bytes that it may take
 }
@@ -39,7 +40,7 @@ func (d *Doer) Do(ctx context.Context, j queue.Job) error {
 	if there { // its last worker was lost before it could say so
 		return nil
 	}
-	dir, err := os.MkdirTemp("", "lapwing-work-")
+	dir, err := os.MkdirTemp(d.Dir, "")
 	if err != nil {
 		return &queue.LaterError{Err: err}
 	}

@@ -5,5 +5,6 @@
 //	Answer   that process: the files -> what is found of them                answer.go
 //
 // The process is this program again. It hears on standard input which job, and that it is
-// still wanted: when that ends so does it, so that none outlives a worker that is killed.
+// still wanted: when that ends so does it, so that none outlives a worker that is killed,
+// and the files that were laid out for it go too.
 package work
