@@ -139,7 +139,7 @@ func (d *Document) textSkipList(b *bytes.Buffer) {
 		line := fmt.Sprintf("%4d %9s  %s %s", number, d.Units.Area(s.Area), words.Pad(words.Cause(s.Cause), 14), where)
 		fmt.Fprintln(b, words.Plain(line, words.Width))
 		if cause.InDoubt(s.Doubt) {
-			sure = append(sure, fmt.Sprintf("%d %.0f %%", number, 100*(1-s.Doubt)))
+			sure = append(sure, fmt.Sprintf("%d: %.0f %%", number, 100*(1-s.Doubt)))
 		}
 	}
 	if len(sure) > 0 {
