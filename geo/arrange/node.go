@@ -71,7 +71,7 @@ func number(corners []point, bends []bend, v view) nodes {
 	}
 	keys = sortByX(keys)
 
-	// Each part is numbered from zero, once it is known how many the parts before it have.
+	// A part is numbered once it is known how many distinct points lie before it.
 	out := nodes{view: v, of: make([]int32, n)}
 	parts := partsOf(n, func(i int) bool { return keys[i].x != keys[i-1].x })
 	distinct := make([]int, parts.len()+1)

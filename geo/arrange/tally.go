@@ -6,16 +6,17 @@ import (
 	"lapwing/geo/parallel"
 )
 
-// Parts are stretches of a list, one for each processor, that follow one another.
+// parts are stretches of a list, one for each processor, that follow one another.
 // What becomes of the list does not depend on how many there are.
 type parts []int // where each begins, and the end of the last
 
 const (
-	// fewInPart is how many a part holds at least: below, handing it to another
-	// processor takes longer than it saves.
+	// fewInPart is how many a part holds at least: of fewer, handing them to another
+	// processor takes about as long as it saves. Judgement; BenchmarkCut tells.
 	fewInPart = 4096
-	// mostParts bounds what tallies take: each part counts for each place.
-	mostParts = 8
+	// mostParts bounds the memory of tallies, 4 bytes for each part and place, to what
+	// the pieces of a place take.
+	mostParts = 4
 )
 
 // partsOf cuts a list of n into parts. Each but the first begins where begins is true, of
