@@ -43,7 +43,7 @@ func Measure(fld field.Field, logged []machine.Logged, opt field.Options) (*Map,
 		return nil, err
 	}
 	m.Records = records
-	m.Warnings = slices.Concat(far, m.Warnings)
+	m.Warnings = slices.Concat(far, m.Warnings, m.likelyOther()) // which names the files of the records
 	return m, nil
 }
 
@@ -62,7 +62,6 @@ func along(fld field.Field, machines []machine.Machine, logs []track.Log, opt fi
 	if m.Headland.Fit != nil {
 		m.Warnings = append(m.Warnings, m.Headland.Fit.Warnings()...)
 	}
-	m.Warnings = append(m.Warnings, m.likelyOther()...)
 	return m, nil
 }
 

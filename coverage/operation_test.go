@@ -2,14 +2,17 @@ package coverage_test
 
 import (
 	"math"
+	"strings"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"lapwing/coverage/covertest"
 	"lapwing/coverage/field"
 	"lapwing/coverage/machine"
+	"lapwing/geo"
 )
 
 // A sprayer that goes over the drill's ground a week later, across and with a wider bar,
@@ -61,4 +64,148 @@ func TestLikelyOtherOperation(t *testing.T) {
 		one := measure(t, s.Field, []machine.Logged{s.Machines[1]}, field.Options{})
 		assert.Zero(t, countOf(one.Warnings, "likely another operation"), c.name)
 	}
+}
+
+// crew are machines that drive over a field of 200 m by 200 m, each by itself.
+type crew struct {
+	*covertest.Scene
+}
+
+// drives adds a machine that goes to and fro on so many metres from south to north or, if
+// across, from west to east, on a day of May. Its rates are the shares of what it should put
+// down, part after part of its log; without any the log does not tell.
+func (c *crew) drives(name string, width float64, across bool, gone float64, day int, rate ...float32) {
+	p := covertest.Start(width/2, -1, 0).Straight(1)
+	if across {
+		p = covertest.Start(-1, 200-width/2, math.Pi/2).Straight(1)
+	}
+	for turn, at := math.Pi, 0.0; at+width <= gone; turn, at = -turn, at+width {
+		p.On().Straight(200).Off().Arc(width/2, turn)
+	}
+	c.Drive(covertest.Rig{Name: name, Implement: covertest.Mounted(width, 0, 1), Speed: 2, Rate: 1, Heading: true, Path: p,
+		Begin: time.Date(2025, 5, day, 9, 0, 0, 0, time.UTC)})
+	log := &c.Machines[len(c.Machines)-1].Tracks[0]
+	if len(rate) == 0 {
+		return
+	}
+	rates := make([]float32, len(log.Fixes))
+	for i := range rates {
+		rates[i] = rate[i*len(rate)/len(rates)]
+		log.Fixes[i].Row = int32(i)
+	}
+	log.Rates = [][]float32{rates}
+}
+
+// others are the warnings of other operations, by what is told of the machine.
+func (c *crew) others(t *testing.T) (out []field.Warning) {
+	for _, w := range measure(t, c.Field, c.Machines, field.Options{}).Warnings {
+		if strings.Contains(w.Text, "likely another operation") {
+			out = append(out, w)
+		}
+	}
+	return out
+}
+
+func newCrew() *crew { return &crew{covertest.NewScene("crew", covertest.Rectangle(0, 0, 200, 200))} }
+
+// Of two that are each unlike the other, the one that did less is told of: its name, its
+// width, its file and whether its rate is another.
+func TestWhichOperationIsOther(t *testing.T) {
+	c := newCrew()
+	c.drives("small", 10, false, 80, 1, 1)
+	c.drives("large", 20, true, 200, 8, 0.5)
+	got := c.others(t)
+	require.Len(t, got, 1)
+	assert.Contains(t, got[0].Text, `machine "small" works 10.0 m wide, unlike the others, on other days, in another direction, at another rate and over`)
+	assert.Equal(t, "small.csv", got[0].File)
+
+	c = newCrew()
+	c.drives("large", 10, false, 200, 1)
+	c.drives("small", 20, true, 60, 8)
+	got = c.others(t)
+	require.Len(t, got, 1)
+	assert.Contains(t, got[0].Text, `machine "small" works 20.0 m wide, unlike the others, on other days, in another direction and over`)
+	assert.Equal(t, "small.csv", got[0].File)
+}
+
+// Two drills, and a sprayer over the ground of both, are two operations: the
+// sprayer is told of though it did most. A machine that never worked makes no difference.
+func TestOtherOperationAmongThree(t *testing.T) {
+	c := newCrew()
+	c.drives("one", 10, false, 100, 1, 1)
+	c.drives("sprayer", 20, true, 200, 8, 0.4)
+	c.drives("two", 10, false, 120, 1, 1)
+	c.drives("idle", 10, false, 0, 20)
+	got := c.others(t)
+	require.Len(t, got, 1)
+	assert.Contains(t, got[0].Text, `"sprayer"`)
+
+	c = newCrew()
+	c.drives("one", 10, false, 100, 1, 1)
+	c.drives("idle", 20, true, 0, 8, 0.4)
+	assert.Empty(t, c.others(t))
+}
+
+// It must be on ground that others worked, half of it at least: what it worked twice itself
+// is not theirs.
+func TestOtherOperationOnGroundOfOthers(t *testing.T) {
+	for gone, want := range map[float64]int{80: 0, 120: 1} { // m of 200 that the drill worked
+		c := newCrew()
+		c.drives("drill", 10, false, gone, 1, 1)
+		c.drives("sprayer", 20, true, 200, 8, 0.4)
+		c.drives("drill too", 10, false, 20, 2, 1)
+		got := c.others(t)
+		assert.Len(t, got, want, "%v m", gone)
+	}
+}
+
+// The rate is the mean over the ground, as far as the log tells it: half the way at 1.4 and
+// half at 0.4 is 0.9 of what it should be, and no other rate.
+func TestOtherOperationByTheMeanRate(t *testing.T) {
+	none := float32(math.NaN())
+	for _, c := range []struct {
+		rates []float32
+		want  int
+	}{
+		{[]float32{0.4}, 1}, {[]float32{1.4, 0.4}, 0}, {[]float32{0.4, none}, 1}, {[]float32{none, 1}, 0}, {[]float32{0.6, 0.2}, 1}, {[]float32{1.9, 1.9}, 1}, {[]float32{1.2}, 0},
+	} {
+		s := newCrew()
+		s.drives("drill", 10, false, 200, 1, 1)
+		s.drives("sprayer", 20, true, 160, 8, c.rates...)
+		assert.Len(t, s.others(t), c.want, "%v", c.rates)
+	}
+}
+
+// A machine that goes as much one way as the other has no direction, and none can be
+// unlike it.
+func TestOtherOperationNeedsADirection(t *testing.T) {
+	c := newCrew()
+	c.drives("drill", 10, false, 200, 1, 1)
+	c.drives("sprayer", 20, true, 200, 8, 0.4)
+	require.Len(t, c.others(t), 1)
+	// The sprayer goes over it the other way as well.
+	c.drives("sprayer", 20, false, 200, 8, 0.4)
+	again := c.Machines[2]
+	c.Machines = c.Machines[:2]
+	c.Machines[1].Tracks = append(c.Machines[1].Tracks, again.Tracks...)
+	assert.Empty(t, c.others(t))
+}
+
+// A pass that goes on past midnight is of both days.
+func TestOtherOperationAtNight(t *testing.T) {
+	for minutes, want := range map[int]int{-60: 1, -1: 0} { // before midnight, that the drill began; a pass takes 100 s
+		c := newCrew()
+		c.drives("drill", 10, false, 15, 1, 1)
+		c.drives("sprayer", 20, true, 200, 2, 0.4)
+		c.Machines[0].Tracks[0] = laterBy(c.Machines[0].Tracks[0], 15*time.Hour+time.Duration(minutes)*time.Minute)
+		assert.Len(t, c.others(t), want, "%d minutes", minutes)
+	}
+}
+
+// laterBy is a track some time later.
+func laterBy(t machine.Track, by time.Duration) machine.Track {
+	for i := range t.Fixes {
+		t.Fixes[i].Time += geo.Instant(by)
+	}
+	return t
 }
