@@ -2,6 +2,8 @@ package whatif
 
 import (
 	"math"
+	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -91,4 +93,112 @@ func TestLapOfStretches(t *testing.T) {
 
 	f.add(m, 1, []beside.Stretch{at(10, 2, 0.2, 90), at(12, 2, 0.2, 88)}, 1, right)
 	assert.Len(t, f.seen, 1, "4 m tell nothing")
+}
+
+// Of laps scattered by a few centimetres one a metre off is a blunder. The rest lie about
+// the median of those of their group and side, and neighbours come before edges and ends.
+func TestDropBlunders(t *testing.T) {
+	f := &lapFit{}
+	add := func(group, side int, laps ...float64) {
+		for _, y := range laps {
+			f.seen, f.y = append(f.seen, seenLap{group: group, side: side}), append(f.y, y)
+		}
+	}
+	add(endLaps, 1, 3, 3.02, 2.98)
+	add(endLaps, 0, -1, -1.02, -0.98)
+	add(interiorLaps, 0, 0.2, 0.25, 0.15, 1.2, 0.22, 0.18, -0.8)
+	add(roundLaps, 0, 2, 2.01, 1.99)
+	add(edgeLaps, 0, 0.5, 0.5, 0.5, 0.55, 0.57) // alike to the centimetre
+	f.dropBlunders()
+	var groups, sides []int
+	for _, s := range f.seen {
+		groups, sides = append(groups, s.group), append(sides, s.side)
+	}
+	assert.Equal(t, []int{0, 0, 0, 0, 0, 1, 1, 1, 3, 3, 3, 3, 4, 4, 4, 4, 4, 4}, groups)
+	assert.Equal(t, []int{0, 0, 0, 1, 1, 1}, sides[12:])
+	for i, want := range []float64{0, 0.05, -0.05, 0.02, -0.02, 0, 0.01, -0.01, 0, 0, 0, 0.05, 0, -0.02, 0.02, 0, 0.02, -0.02} {
+		assert.InDelta(t, want, f.y[i], 1e-9)
+	}
+}
+
+// Four median deviations, as standard deviations, are the most: 5.93 of them.
+func TestBlunder(t *testing.T) {
+	left := func(sign, far float64) int {
+		f := &lapFit{seen: make([]seenLap, 7)}
+		for _, y := range []float64{-0.1, -0.1, -0.1, 0, 0.1, 0.1, far} {
+			f.y = append(f.y, sign*y)
+		}
+		f.dropBlunders()
+		return len(f.seen)
+	}
+	for _, sign := range []float64{1, -1} {
+		assert.Equal(t, 7, left(sign, 0.59))
+		assert.Equal(t, 6, left(sign, 0.6))
+	}
+}
+
+// Evenly spread numbers begin with the first, and are all where they are no more than asked.
+func TestSpread(t *testing.T) {
+	assert.Equal(t, []int{0, 1, 2}, spread(3, 5))
+	assert.Equal(t, []int{0, 2, 5, 7}, spread(10, 4))
+	assert.Empty(t, spread(0, 4))
+}
+
+// A pass's own earlier round is an earlier lap, and its later one is not.
+func TestEarlier(t *testing.T) {
+	lap := func(pass int, along float64) *beside.Lap {
+		return &beside.Lap{Pass: pass, Along: plane.DistanceOf(along)}
+	}
+	assert.True(t, earlier(lap(2, 90), 3, plane.DistanceOf(10)))
+	assert.False(t, earlier(lap(4, 0), 3, plane.DistanceOf(10)))
+	assert.True(t, earlier(lap(3, 5), 3, plane.DistanceOf(10)))
+	assert.False(t, earlier(lap(3, 15), 3, plane.DistanceOf(10)))
+	assert.False(t, earlier(lap(3, 10), 3, plane.DistanceOf(10)))
+}
+
+// Five metres tell something.
+func TestShortestLap(t *testing.T) {
+	m := timed(28, 28)
+	for length, want := range map[float64]int{4.99: 0, 5: 1} {
+		f := &lapFit{nodes: nodesOf(m, []ReceiverError{{}})}
+		f.add(m, 1, []beside.Stretch{{Along: plane.DistanceOf(20), Length: plane.DistanceOf(length), Left: beside.Lap{Pass: 1}}}, -1,
+			func(b *beside.Stretch) *beside.Lap { return &b.Left })
+		assert.Len(t, f.seen, want, "%v m", length)
+	}
+}
+
+// What is drawn is likely: passes driven by lines from which they stray by a decimetre or
+// two are not taken for such as stray by a centimetre, or by half a metre; and headland
+// passes stray from the edge as drawn no less than from their lines, nor much more.
+func TestCellsDrawn(t *testing.T) {
+	s, passes := worked(t)
+	r := rand.New(rand.NewPCG(17, 18))
+	for i := range passes {
+		whole := 0.15 * r.NormFloat64()
+		passes[i].Poses = slices.Clone(passes[i].Poses)
+		for k := range passes[i].Poses {
+			q := &passes[i].Poses[k]
+			sin, cos := q.Heading.Sincos()
+			q.Bar = q.Bar.Add(plane.Point{X: plane.Metres(whole * cos), Y: plane.Metres(-whole * sin)})
+		}
+	}
+	m := mapOf(t, s, passes)
+	f := fitLaps(m, nodesOf(m, []ReceiverError{{ShortTerm: 0.01}}))
+	require.Len(t, f.cells, drawnFrom)
+	chosen, alike := map[*likelyCell]bool{}, false
+	for _, c := range f.cells {
+		chosen[c] = true
+		assert.Contains(t, []float64{0.06, 0.12, 0.25}, c.pass)
+		assert.LessOrEqual(t, c.stretch, 0.06, "along a pass none strays")
+		assert.GreaterOrEqual(t, c.edge, c.pass)
+		assert.LessOrEqual(t, c.edge, 4*max(c.pass, 0.015))
+		assert.LessOrEqual(t, c.end, 0.06, "all end where the last corner is across")
+		alike = alike || c.edge == c.pass
+	}
+	assert.True(t, alike, "the boundary may have been followed as lines are")
+	assert.Greater(t, len(chosen), 1)
+	assert.Same(t, f.cells[0], f.cell(0))
+	assert.Same(t, f.cells[10], f.cell(0.51))
+	assert.Same(t, f.cells[19], f.cell(0.999))
+	assert.Less(t, f.steadier, 1.0, "so small an error tells nothing of what steered")
 }
