@@ -108,11 +108,11 @@ func (c *crew) others(t *testing.T) (out []field.Warning) {
 
 func newCrew() *crew { return &crew{covertest.NewScene("crew", covertest.Rectangle(0, 0, 200, 200))} }
 
-// Of two that are each unlike the other, the one that did less is told of: its name, its
+// Of two that each work mostly on ground of the other and unlike it, the one that did less is told of: its name, its
 // width, its file and whether its rate is another.
 func TestWhichOperationIsOther(t *testing.T) {
 	c := newCrew()
-	c.drives("small", 10, false, 80, 1, 1)
+	c.drives("small", 10, false, 120, 1, 1)
 	c.drives("large", 20, true, 200, 8, 0.5)
 	got := c.others(t)
 	require.Len(t, got, 1)
@@ -121,7 +121,7 @@ func TestWhichOperationIsOther(t *testing.T) {
 
 	c = newCrew()
 	c.drives("large", 10, false, 200, 1)
-	c.drives("small", 20, true, 60, 8)
+	c.drives("small", 20, true, 120, 8)
 	got = c.others(t)
 	require.Len(t, got, 1)
 	assert.Contains(t, got[0].Text, `machine "small" works 20.0 m wide, unlike the others, on other days, in another direction and over`)

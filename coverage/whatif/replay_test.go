@@ -25,13 +25,23 @@ func TestMoveBetweenKnots(t *testing.T) {
 
 // A skip between one pass and the edge goes along with that pass, as far as the field goes.
 func TestReplayBesideOnePass(t *testing.T) {
-	s := covertest.NewScene("one", covertest.Rectangle(0, 0, 10.4, 100))
-	s.Drive(covertest.Rig{Name: "drill", Implement: covertest.Mounted(10, 0, 1), Speed: 2, Rate: 1, Path: covertest.Start(5, -1, 0).On().Straight(102).Off().Straight(5)})
-	m := mapOf(t, s, s.Passes())
-	require.Len(t, m.Skips, 1)
-	r := NewReplay(m, [][]plane.Distance{{0, m.Passes[0].Length}}, []int{0}, nil)
-	for east, want := range map[float64]float64{0: 1, -0.2: 1, 0.1: 0.75, 0.2: 0.5, 0.4: 0} {
-		assert.InDelta(t, want, r.Run([]Move{moved(east, 0)}).Left[0], 0.01, "%v m to the east", east)
+	for _, north := range []bool{true, false} { // the skip lies in the north, or in the east
+		ground, path := covertest.Rectangle(0, 0, 10.4, 100), covertest.Start(5, -1, 0)
+		if north {
+			ground, path = covertest.Rectangle(0, 0, 100, 10.4), covertest.Start(-1, 5, math.Pi/2)
+		}
+		s := covertest.NewScene("one", ground)
+		s.Drive(covertest.Rig{Name: "drill", Implement: covertest.Mounted(10, 0, 1), Speed: 2, Rate: 1, Path: path.On().Straight(102).Off().Straight(5)})
+		m := mapOf(t, s, s.Passes())
+		require.Len(t, m.Skips, 1)
+		r := NewReplay(m, [][]plane.Distance{{0, m.Passes[0].Length}}, []int{0}, nil)
+		for by, want := range map[float64]float64{0: 1, -0.2: 1, 0.1: 0.75, 0.2: 0.5, 0.4: 0} {
+			move := moved(by, 0)
+			if north {
+				move = moved(0, by)
+			}
+			assert.InDelta(t, want, r.Run([]Move{move}).Left[0], 0.01, "%v m", by)
+		}
 	}
 }
 

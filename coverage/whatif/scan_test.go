@@ -1,6 +1,7 @@
 package whatif
 
 import (
+	"math"
 	"testing"
 	"time"
 
@@ -59,6 +60,13 @@ func TestScan(t *testing.T) {
 		isStretches(t, stretches(22, 100), lines[3])
 		isStretches(t, stretches(25.98, 100), lines[4])
 	}
+	// A corner on a line is crossed once where the ring goes on to the other side.
+	bent := ring([2]float64{9, -3}, [2]float64{50, -3}, [2]float64{50, 3}, [2]float64{18, 3}, [2]float64{12, 0})
+	lines := newScan(metres(8), 4, [][]locate.Offset{bent})
+	isStretches(t, stretches(10, 50), lines[1])
+	isStretches(t, stretches(12, 50), lines[2])
+	isStretches(t, stretches(16, 50), lines[3])
+	assert.Empty(t, lines[0])
 }
 
 // A section works where any of its lines has new ground, from so much before to so much
@@ -105,22 +113,28 @@ func TestSectionCounts(t *testing.T) {
 }
 
 // What each machine sweeps and wastes is its own: one that goes over the other's ground
-// again with a bar of two sections wastes what lies under the left of them where it does not
-// shut, and 10 cm under the right one. It
+// again with a bar of two sections wastes what lies under one of them where it does not
+// shut, and 10 cm under the other. It
 // takes its speed from its own time: switching a second late and early at 2 m/s makes
 // every piece longer by 2 m at either end, as far as the bar was down.
 func TestSectionsOfTwoMachines(t *testing.T) {
+	t.Run("left", func(t *testing.T) { sectionsOfTwo(t, covertest.Start(11.9, 0, 0)) })
+	t.Run("right", func(t *testing.T) { sectionsOfTwo(t, covertest.Start(11.9, 100, math.Pi)) })
+}
+
+// sectionsOfTwo lets the second machine drive 100 m.
+func sectionsOfTwo(t *testing.T, path *covertest.Path) {
 	s := covertest.NewScene("two machines", covertest.Rectangle(-1, 0, 19, 100))
 	im := covertest.Mounted(12, 0, 1)
 	im.Openers = 2
 	s.Drive(covertest.Rig{Name: "first", Implement: im, Speed: 2, Rate: 1, Path: covertest.Start(6, 20, 0).On().Straight(60).Off().Straight(5)})
-	s.Drive(covertest.Rig{Name: "second", Implement: im, Speed: 2, Rate: 1, Path: covertest.Start(11.9, 0, 0).On().Straight(100).Off().Straight(5),
+	s.Drive(covertest.Rig{Name: "second", Implement: im, Speed: 2, Rate: 1, Path: path.On().Straight(100).Off().Straight(5),
 		Begin: time.Date(2025, 9, 18, 8, 0, 0, 0, time.UTC)})
 	m := mapOf(t, s, s.Passes())
 	require.Len(t, m.Passes, 2)
 	trials := Sections(m, Switching{})
 	require.Len(t, trials, 3)
-	// The first is all new. Of the second the left half was worked from 20 m to 80 m.
+	// The first is all new. Of the second one half was worked from 20 m to 80 m.
 	for k, want := range [][4]float64{{720, 1200, 0, 366}, {720, 1200, 0, 366}, {720, 840, 0, 6}} {
 		for i := range 2 {
 			assert.InDelta(t, want[i], trials[k].Swept[i], 3, "%v, %d", trials[k].Bar, i)
