@@ -62,11 +62,7 @@ func (m *Map) likelyOther() (out []field.Warning) {
 		if !math.IsNaN(habits[k].rate()) {
 			rate = ", at another rate"
 		}
-		var files []string
-		if k < len(m.Records) {
-			files = m.Records[k].Files
-		}
-		out = append(out, field.Warning{File: strings.Join(slices.Compact(slices.Clone(files)), ", "), Count: 1, Text: fmt.Sprintf(
+		out = append(out, field.Warning{File: strings.Join(slices.Compact(slices.Clone(m.Records[k].Files)), ", "), Count: 1, Text: fmt.Sprintf(
 			"machine %q works %.1f m wide, unlike the others, on other days, in another direction%s and over ground that they worked: it is likely another operation, of which nothing is worked twice here; a job file that names only the machines to be counted leaves it out",
 			m.Machines[k].Name, habits[k].width, rate)})
 	}

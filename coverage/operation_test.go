@@ -30,6 +30,7 @@ func TestLikelyOtherOperation(t *testing.T) {
 		{"another operation", 30, heading, 7, 0.4, 0, 1},
 		{"no rate told", 30, heading, 7, float32(math.NaN()), 0, 1},
 		{"aslant", 30, heading - 0.7, 7, 0.4, 0, 1},
+		{"more along than across", 30, 0.65, 7, 0.4, 0, 1},
 		{"the same width", 12, heading, 7, 0.4, 0, 0},
 		{"nearly the same width", 13, heading, 7, 0.4, 0, 0},
 		{"the same day", 30, heading, 0, 0.4, 0, 0},
@@ -39,31 +40,37 @@ func TestLikelyOtherOperation(t *testing.T) {
 		{"nearly the same rate", 30, heading, 7, 0.8, 0, 0},
 		{"other ground", 30, heading, 7, 0.4, 180, 0},
 	} {
-		s := covertest.NewScene(c.name, covertest.Rectangle(-100, -100, 100, 300))
-		drive := func(name string, width, heading, north float64, days int, rate float32) {
-			// From the left of the middle to its right, over 150 m, to and fro.
-			sin, cos := math.Sincos(heading)
-			p := covertest.Start(-80*sin-75*cos, north-80*cos+75*sin, heading)
-			for turn, gone := math.Pi, 0.0; gone < 150; turn, gone = -turn, gone+width {
-				p.On().Straight(160).Off().Arc(width/2, turn)
-			}
-			s.Drive(covertest.Rig{Name: name, Implement: covertest.Mounted(width, 0, 1), Speed: 2, Rate: 1, Heading: true, Path: p,
-				Begin: time.Date(2025, 5, 1+days, 9, 0, 0, 0, time.UTC)})
-			log := &s.Machines[len(s.Machines)-1].Tracks[0]
-			rates := make([]float32, len(log.Fixes))
-			for i := range rates {
-				rates[i] = rate
-				log.Fixes[i].Row = int32(i)
-			}
-			log.Rates = [][]float32{rates}
-		}
-		drive("drill", 12, 0, 0, 0, 1)
-		drive("sprayer", c.width, c.heading, c.ground, c.days, c.rate)
-		m := measure(t, s.Field, s.Machines, field.Options{})
-		assert.Equal(t, c.want, countOf(m.Warnings, "likely another operation"), c.name)
-		one := measure(t, s.Field, []machine.Logged{s.Machines[1]}, field.Options{})
-		assert.Zero(t, countOf(one.Warnings, "likely another operation"), c.name)
+		testLikelyOther(t, c.name, c.width, 0, c.heading, c.days, c.rate, c.ground, c.want)
+		testLikelyOther(t, c.name+", all turned", c.width, 0.5, c.heading+0.5, c.days, c.rate, c.ground, c.want)
 	}
+}
+
+// testLikelyOther lets a drill go one way and a sprayer another.
+func testLikelyOther(t *testing.T, name string, width, drill, heading float64, days int, rate float32, ground float64, want int) {
+	s := covertest.NewScene(name, covertest.Rectangle(-100, -100, 100, 300))
+	drive := func(name string, width, heading, north float64, days int, rate float32) {
+		// From the left of the middle to its right, over 150 m, to and fro.
+		sin, cos := math.Sincos(heading)
+		p := covertest.Start(-80*sin-75*cos, north-80*cos+75*sin, heading)
+		for turn, gone := math.Pi, 0.0; gone < 150; turn, gone = -turn, gone+width {
+			p.On().Straight(160).Off().Arc(width/2, turn)
+		}
+		s.Drive(covertest.Rig{Name: name, Implement: covertest.Mounted(width, 0, 1), Speed: 2, Rate: 1, Heading: true, Path: p,
+			Begin: time.Date(2025, 5, 1+days, 9, 0, 0, 0, time.UTC)})
+		log := &s.Machines[len(s.Machines)-1].Tracks[0]
+		rates := make([]float32, len(log.Fixes))
+		for i := range rates {
+			rates[i] = rate
+			log.Fixes[i].Row = int32(i)
+		}
+		log.Rates = [][]float32{rates}
+	}
+	drive("drill", 12, drill, 0, 0, 1)
+	drive("sprayer", width, heading, ground, days, rate)
+	m := measure(t, s.Field, s.Machines, field.Options{})
+	assert.Equal(t, want, countOf(m.Warnings, "likely another operation"), name)
+	one := measure(t, s.Field, []machine.Logged{s.Machines[1]}, field.Options{})
+	assert.Zero(t, countOf(one.Warnings, "likely another operation"), name)
 }
 
 // crew are machines that drive over a field of 200 m by 200 m, each by itself.
@@ -149,7 +156,7 @@ func TestOtherOperationAmongThree(t *testing.T) {
 // It must be on ground that others worked, half of it at least: what it worked twice itself
 // is not theirs.
 func TestOtherOperationOnGroundOfOthers(t *testing.T) {
-	for gone, want := range map[float64]int{80: 0, 120: 1} { // m of 200 that the drill worked
+	for gone, want := range map[float64]int{90: 0, 110: 1} { // m of 200 that the drill worked
 		c := newCrew()
 		c.drives("drill", 10, false, gone, 1, 1)
 		c.drives("sprayer", 20, true, 200, 8, 0.4)
@@ -164,19 +171,21 @@ func TestOtherOperationOnGroundOfOthers(t *testing.T) {
 func TestOtherOperationByTheMeanRate(t *testing.T) {
 	none := float32(math.NaN())
 	for _, c := range []struct {
+		drill float32
 		rates []float32
 		want  int
 	}{
-		{[]float32{0.4}, 1}, {[]float32{1.4, 0.4}, 0}, {[]float32{0.4, none}, 1}, {[]float32{none, 1}, 0}, {[]float32{0.6, 0.2}, 1}, {[]float32{1.9, 1.9}, 1}, {[]float32{1.2}, 0},
+		{1, []float32{0.4}, 1}, {1, []float32{1.4, 0.4}, 0}, {1, []float32{0.4, none}, 1}, {1, []float32{none, 1}, 0}, {1, []float32{0.6, 0.2}, 1},
+		{1, []float32{1.9, 1.9}, 1}, {1, []float32{1.2}, 0}, {2, []float32{1.6}, 0}, {0.5, []float32{0.3}, 1},
 	} {
 		s := newCrew()
-		s.drives("drill", 10, false, 200, 1, 1)
+		s.drives("drill", 10, false, 200, 1, c.drill)
 		s.drives("sprayer", 20, true, 160, 8, c.rates...)
 		assert.Len(t, s.others(t), c.want, "%v", c.rates)
 	}
 }
 
-// A machine that goes as much one way as the other has no direction, and none can be
+// A machine that goes nearly as much one way as the other has no direction, and none can be
 // unlike it.
 func TestOtherOperationNeedsADirection(t *testing.T) {
 	c := newCrew()
@@ -184,7 +193,7 @@ func TestOtherOperationNeedsADirection(t *testing.T) {
 	c.drives("sprayer", 20, true, 200, 8, 0.4)
 	require.Len(t, c.others(t), 1)
 	// The sprayer goes over it the other way as well.
-	c.drives("sprayer", 20, false, 200, 8, 0.4)
+	c.drives("sprayer", 20, false, 120, 8, 0.4)
 	again := c.Machines[2]
 	c.Machines = c.Machines[:2]
 	c.Machines[1].Tracks = append(c.Machines[1].Tracks, again.Tracks...)
