@@ -447,9 +447,10 @@ func TestDrawsWithoutLaps(t *testing.T) {
 	}
 }
 
-// straight is a field with so many lanes of 8 m in its midst, to and fro, that lap by 20 cm.
-func straight(t *testing.T, lanes int, length float64) *coverage.Map {
-	s := covertest.NewScene("straight", covertest.Rectangle(-50, -50, 50+8*float64(lanes), length+50))
+// straight is a field with so many lanes of 8 m in its midst, to and fro, that lap by 20 cm,
+// so many metres from its ends.
+func straight(t *testing.T, lanes int, length, margin float64) *coverage.Map {
+	s := covertest.NewScene("straight", covertest.Rectangle(-50, -margin, 50+8*float64(lanes), length+margin))
 	path := covertest.Start(0, 0, 0)
 	for i := range lanes {
 		at := covertest.Stance{XY: covertest.XY{X: 7.8 * float64(i)}}
@@ -468,7 +469,7 @@ func straight(t *testing.T, lanes int, length float64) *coverage.Map {
 // other, which was driven the other way; where there are many, so seldom that there are
 // about as many as can soon be weighed.
 func TestHowOftenLapsAreSeen(t *testing.T) {
-	m := straight(t, 2, 195)
+	m := straight(t, 2, 195, 50)
 	f := &lapFit{nodes: nodesOf(m, []ReceiverError{{}})}
 	f.see(m)
 	require.Len(t, f.seen, 13)
@@ -477,10 +478,21 @@ func TestHowOftenLapsAreSeen(t *testing.T) {
 		assert.InDelta(t, 195, f.seen[i].along+f.seen[i].theirs, 0.1)
 		assert.InDelta(t, 0.2, f.y[i], 0.01)
 	}
-	for lanes, length := range map[int]float64{20: 2000, 40: 600} {
-		m = straight(t, lanes, length)
+	for _, c := range []struct {
+		lanes          int
+		length, margin float64
+		ends           int
+	}{{20, 2000, 50, 0}, {40, 600, 50, 0}, {60, 600, 0, 120}, {100, 300, 0, mostLaps / 2}} {
+		m = straight(t, c.lanes, c.length, c.margin)
 		f = &lapFit{nodes: nodesOf(m, []ReceiverError{{}})}
 		f.see(m)
+		ends := 0
+		for i := range f.seen {
+			if f.seen[i].end() {
+				ends++
+			}
+		}
+		assert.Equal(t, c.ends, ends)
 		assert.LessOrEqual(t, len(f.seen), mostLaps*11/10)
 		assert.Greater(t, len(f.seen), mostLaps*3/4)
 	}
@@ -488,7 +500,7 @@ func TestHowOftenLapsAreSeen(t *testing.T) {
 
 // A field without edges or ends that tell anything has the laps of neighbours to go by.
 func TestFitOfNeighboursAlone(t *testing.T) {
-	m := straight(t, 6, 100)
+	m := straight(t, 6, 100, 50)
 	f := fitLaps(m, nodesOf(m, []ReceiverError{{ShortTerm: 0.5}}))
 	require.NotEmpty(t, f.cells)
 	assert.Greater(t, f.steadier, float64(steadierBy), "all laps are alike, and so large an error would show")

@@ -11,6 +11,7 @@ import (
 
 	"lapwing/coverage"
 	"lapwing/coverage/beside"
+	"lapwing/coverage/covertest"
 	"lapwing/coverage/work"
 	"lapwing/geo/plane"
 )
@@ -201,4 +202,18 @@ func TestCellsDrawn(t *testing.T) {
 	assert.Same(t, f.cells[10], f.cell(0.51))
 	assert.Same(t, f.cells[19], f.cell(0.999))
 	assert.Less(t, f.steadier, 1.0, "so small an error tells nothing of what steered")
+}
+
+// A boundary drawn half a metre off is no reason to take it that headland passes stray from
+// it more than four times as far as from one another.
+func TestEdgeOfABoundaryDrawnBadly(t *testing.T) {
+	s, passes := worked(t)
+	s.Field.Boundary = covertest.NewScene("off", covertest.Rectangle(-0.8, 0.5, 160.6, 119)).Field.Boundary
+	m := mapOf(t, s, passes)
+	f := fitLaps(m, nodesOf(m, []ReceiverError{{ShortTerm: 0.01}}))
+	require.NotEmpty(t, f.cells)
+	for _, c := range f.cells {
+		assert.GreaterOrEqual(t, c.edge, c.pass)
+		assert.LessOrEqual(t, c.edge, 4*max(c.pass, 0.015))
+	}
 }
