@@ -29,6 +29,7 @@ func TestReach(t *testing.T) {
 			now := of(r, ReceiverError{ShortTerm: e})
 			assert.Less(t, now.low, now.middle, "at %v m", e)
 			assert.Less(t, now.middle, now.high, "at %v m", e)
+			assert.LessOrEqual(t, now.middle, 0.0, "an error adds to what was skipped or worked twice, if anything: at %v m", e)
 			for _, step := range []float64{now.low - last.low, now.middle - last.middle, now.high - last.high} {
 				assert.InDelta(t, 0, step, 0.02, "at %v m", e) // a step of 2 % is a fiftieth of a whole one
 			}
