@@ -56,7 +56,15 @@ func Wrong(path, found, want string) error {
 
 // unwritable says why a file or directory cannot be written.
 func unwritable(path string, err error) error {
-	return Wrong(path, "found that it cannot be written ("+disk.Reason(err)+")", "a directory with room that may be written into")
+	return unwritableAt("--out", path, err)
+}
+
+// unwritableAt is [unwritable] of what is named elsewhere than by --out.
+func unwritableAt(where, path string, err error) error {
+	return &job.InputError{
+		File: path, Where: where,
+		Found: "found that it cannot be written (" + disk.Reason(err) + ")", Want: "a directory with room that may be written into",
+	}
 }
 
 // Open makes dir if it is missing. It refuses to write over files of the

@@ -228,3 +228,14 @@ func TestTempDir(t *testing.T) {
 	assert.NoDirExists(t, held)
 	assert.NoDirExists(t, second)
 }
+
+// A temporary directory that is not there is the input's fault, and no flag's.
+func TestNoTempDir(t *testing.T) {
+	missing := filepath.Join(t.TempDir(), "missing")
+	t.Setenv("TMPDIR", missing)
+	t.Setenv("TMP", missing) // on Windows
+	_, _, err := NewTempDir("lapwing-work")
+	var wrong *job.InputError
+	require.ErrorAs(t, err, &wrong)
+	assert.Contains(t, err.Error(), "missing: temporary directory: found that it cannot be written (")
+}

@@ -7,6 +7,9 @@ import (
 	"time"
 )
 
+// temporary is where a fault of a temporary directory lies.
+const temporary = "temporary directory"
+
 // justMade is how long a directory may have been made and not yet be locked.
 const justMade = time.Minute
 
@@ -16,12 +19,12 @@ const justMade = time.Minute
 func NewTempDir(name string) (dir string, remove func(), err error) {
 	removeAbandoned(os.TempDir(), name)
 	if dir, err = os.MkdirTemp("", name+"-"); err != nil {
-		return "", nil, unwritable(os.TempDir(), err)
+		return "", nil, unwritableAt(temporary, os.TempDir(), err)
 	}
 	held, err := lockDirectory(dir)
 	if err != nil {
 		os.RemoveAll(dir)
-		return "", nil, unwritable(dir, err)
+		return "", nil, unwritableAt(temporary, dir, err)
 	}
 	return dir, func() {
 		held.Close() // first: elsewhere than on Unix it is a file in it
