@@ -100,13 +100,13 @@ func merged(pieces []piece, starts []int32, at []point, from, to int) edges {
 func together(some []edges) edges {
 	out := some[0]
 	for _, e := range some[1:] {
-		edges, changes := int32(len(out.hi)), int32(len(out.changes))
+		before, changes := int32(len(out.hi)), int32(len(out.changes))
 		out.hi, out.changes = append(out.hi, e.hi...), append(out.changes, e.changes...)
 		for _, first := range e.first[1:] {
 			out.first = append(out.first, changes+first)
 		}
 		for _, from := range e.from[1:] {
-			out.from = append(out.from, edges+from)
+			out.from = append(out.from, before+from)
 		}
 	}
 	return out
