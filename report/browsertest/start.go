@@ -41,7 +41,9 @@ func shared(t *testing.T) (context.Context, []chromedp.ContextOption) {
 	all.Lock()
 	defer all.Unlock()
 	if all.ctx == nil {
-		all.ctx, all.stop = browser(t)
+		// The engine of each page is compiled once and runs for a second: to compile it again, for
+		// speed, takes a processor longer than that. What is timed is timed in a browser alone.
+		all.ctx, all.stop = browser(t, chromedp.Flag("js-flags", "--liftoff-only"))
 	}
 	return all.ctx, []chromedp.ContextOption{chromedp.WithNewBrowserContext()}
 }
@@ -54,8 +56,8 @@ func alone(t *testing.T) (context.Context, []chromedp.ContextOption) {
 	return ctx, nil
 }
 
-// browser starts a browser. It skips the test where there is none.
-func browser(t *testing.T) (ctx context.Context, stop context.CancelFunc) {
+// browser starts a browser, with options beside the usual ones. It skips the test where there is none.
+func browser(t *testing.T, options ...chromedp.ExecAllocatorOption) (ctx context.Context, stop context.CancelFunc) {
 	t.Helper()
 	path := os.Getenv("LAPWING_CHROMIUM")
 	if path == "" {
@@ -64,8 +66,9 @@ func browser(t *testing.T) (ctx context.Context, stop context.CancelFunc) {
 	if _, err := os.Stat(path); err != nil {
 		t.Skipf("no browser at %s: set LAPWING_CHROMIUM to one", path)
 	}
-	alloc, kill := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(path), chromedp.Headless, chromedp.NoFirstRun, chromedp.NoSandbox,
+	options = append(options, chromedp.ExecPath(path), chromedp.Headless, chromedp.NoFirstRun, chromedp.NoSandbox,
 		chromedp.DisableGPU, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true))
+	alloc, kill := chromedp.NewExecAllocator(context.Background(), options...)
 	ctx, end := chromedp.NewContext(alloc)
 	stop = func() {
 		end()
