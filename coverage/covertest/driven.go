@@ -55,8 +55,9 @@ func NewHandDriven(seed uint64, hectares float64) *HandDriven {
 		lines.Ground, lines.Holes = d.shell.Inset(deep), []Shape{hole.Inset(-deep)}
 	default:
 		d.shell = Rectangle(-a, -b, a, b)
-		rounds := 3
-		path.RoundAndRound(d.shell.Inset(w/2), spacing, max(7, 0.8*w), min(a, b)/2, rounds)
+		rounds, radius := 3, max(7, 0.8*w)
+		room := a - w/2 - float64(rounds-1)*spacing - radius // on the straight of the last round
+		path.RoundAndRound(d.shell.Inset(w/2), spacing, radius, min(room, min(a, b)/2), rounds)
 		lines.Ground, lines.Heading = d.shell.Inset(w+float64(rounds-1)*spacing), 0
 	}
 	path.Lines(lines)

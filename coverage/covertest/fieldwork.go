@@ -373,7 +373,8 @@ func (d *fieldworker) spiral() {
 	spacing := d.width - d.lap
 	inner := min(across, along) - radius - 2*d.width
 	rounds := max(2, int(inner/spacing)-d.r.IntN(2))
-	p.RoundAndRound(shape.Inset(d.width/2), spacing, radius, min(across/2, 4*d.width), rounds)
+	room := across - d.width/2 - float64(rounds-1)*spacing - radius // on the straight of the last round
+	p.RoundAndRound(shape.Inset(d.width/2), spacing, radius, min(room, 4*d.width), rounds)
 	g := Lines{
 		Ground: shape.Inset(d.width + float64(rounds-1)*spacing), Heading: d.turned, Width: d.width, Spacing: spacing,
 		RunIn: d.runIn(), Ends: LastCorner,

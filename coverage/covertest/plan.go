@@ -1,6 +1,7 @@
 package covertest
 
 import (
+	"fmt"
 	"math"
 	"slices"
 
@@ -63,9 +64,10 @@ func (p *Path) SquareRoundBy(shape Shape, w, runIn float64, side func(i int, len
 
 // RoundAndRound works a shape from outside inward without lifting: so many
 // rounds, anticlockwise, each spacing metres inside the last, the first one's
-// centre on the shape itself. It begins in the middle of the first edge and
-// changes from round to round on the bend metres before it, which must lie on
-// the straight and leave room for the turns there and back.
+// centre on the shape itself. It begins and ends in the middle of the first edge,
+// where the bar comes onto worked ground, and changes from round to round on the
+// bend metres before it. The bend must lie on the straight of each round and leave
+// room for the turns there and back.
 func (p *Path) RoundAndRound(shape Shape, spacing, radius, bend float64, rounds int) *Path {
 	for k := range rounds {
 		ring := shape.Inset(float64(k) * spacing)
@@ -76,9 +78,16 @@ func (p *Path) RoundAndRound(shape Shape, spacing, radius, bend float64, rounds 
 		}
 		p.TurnTo(start).On()
 		p.corners(ring, radius)
-		p.Straight(Distance(p.end.XY, mid) - bend)
+		left := Distance(p.end.XY, mid)
+		if left < bend-1e-6 {
+			panic(fmt.Sprintf("covertest: round %d has %.1f m of straight before it closes, less than the bend of %.1f m", k, left, bend))
+		}
+		if k < rounds-1 {
+			left = max(0, left-bend)
+		}
+		p.Straight(left)
 	}
-	return p.Straight(bend).Off()
+	return p.Off()
 }
 
 // HoleRound drives once round a shape from outside, clockwise, the bar's

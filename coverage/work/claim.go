@@ -37,8 +37,10 @@ const (
 	scrapLong    = 2.0  // nor for so short a way
 	scrapNarrow  = 0.35 // if it wins no more than so much of the bar's width on it
 	sameWay      = 10   // degrees by which two directions are the same
-	rareWay      = 0.05 // share of all work in a direction, under which it is rare
-	rareLeast    = 0.8  // of the bar's width that a claim in a rare direction wins alone, at least
+	rareWay      = 0.05 // share of all work in a direction, under which that is rare
+	commonLeast  = 0.7  // share of a claim's way in directions that are not rare, for it to run as others do
+	companyLeast = 0.5  // of the bar's width that a claim in rare directions wins alone, for it to be company
+	rareLeast    = 0.8  // of the bar's width that a claim in rare directions wins alone, at least
 	besideLeast  = 0.3  // share of a claim's way on which it runs beside another, for it to be in company
 	besideNear   = 0.6  // working widths between the middles of two bars
 	besideFar    = 1.4  // that run beside one another
@@ -250,22 +252,29 @@ func (cs *claims) measure(c *claim, upTo float64) (way, alone float64) {
 
 // dropAstray drops claims that run as nothing else does, neither in the direction of other
 // work nor beside other work or the boundary, unless they are long and win nearly all of the
-// bar's width: a drive over ground that was left out is no work.
+// bar's width: a drive over ground that was left out is no work. Nor is one that goes the
+// same way back: who wins less than half of the bar's width is company to nobody.
 func (cs *claims) dropAstray() bool {
 	var by directions
 	for _, c := range cs.standing() {
 		by.add(c)
 	}
-	var company *neighbours
-	found := false
+	var rare, company []*claim
 	for _, c := range cs.standing() {
-		if c.leg.bend || c.leg.headland || by.shared(c) >= rareWay*by.sum() {
-			continue
+		astray := !c.leg.bend && by.common(c) < commonLeast
+		if astray {
+			rare = append(rare, c)
 		}
-		if company == nil {
-			company = newNeighbours(cs.standing())
+		if way, alone := cs.measure(c, math.Inf(1)); !astray || alone >= companyLeast*way*c.width() {
+			company = append(company, c)
 		}
-		if cs.inCompany(c, company) {
+	}
+	if len(rare) == 0 {
+		return false
+	}
+	beside, found := newNeighbours(company), false
+	for _, c := range rare {
+		if cs.inCompany(c, beside) {
 			continue
 		}
 		if way, alone := cs.measure(c, math.Inf(1)); way < shortLeg*c.width() || alone < rareLeast*way*c.width() {
@@ -296,24 +305,26 @@ func (d *directions) sum() (sum float64) {
 	return sum
 }
 
-// shared is how many metres of other work run in a direction that a claim takes, in the one
-// of which there is most.
-func (d *directions) shared(c *claim) float64 {
+// common is the share of a claim's way in directions that other work takes and that are not
+// rare.
+func (d *directions) common(c *claim) float64 {
 	var own directions
 	own.add(c)
-	most := 0.0
+	least, common := rareWay*d.sum(), 0.0
 	for k, way := range own {
 		if way == 0 {
 			continue
 		}
-		sum := 0.0
+		others := 0.0
 		for n := k - sameWay; n <= k+sameWay; n++ {
 			n := (n + 180) % 180
-			sum += d[n] - own[n]
+			others += d[n] - own[n]
 		}
-		most = max(most, sum)
+		if others >= least {
+			common += way
+		}
 	}
-	return most
+	return common / own.sum()
 }
 
 // Neighbours find the bars of claims near a place.

@@ -46,6 +46,8 @@ const (
 	shortLeg    = 4.0     // working widths: a shorter leg may be part of a turn, and comes last
 	longRunIn   = 2.0     // working widths that a bar runs at most before it is lowered
 
+	alongLeast = 2.0 // working widths of way along the boundary, or away from it, for a leg to be cut there
+
 	// inBend is a penalty: a step over worked ground, or over ground outside the
 	// field, costs so many times as much in a bend as straight on.
 	inBend = 20.0
@@ -102,6 +104,7 @@ func inferWork(field *field.Field, machines []machine.Machine, unclear []*unstat
 	for _, r := range in.rings {
 		in.zone.Fill(plane.Within(r, deep))
 	}
+	legs = in.partAtEdges(legs, deep)
 	for _, r := range legs {
 		r.sides = in.sides(r)
 		r.headland = in.along(len(r.samples), func(k int) plane.Point { return r.samples[k].bar().At }) &&
@@ -229,6 +232,63 @@ func (in *inferrer) takeAll(unclear []*unstated, legs []*leg, logged []Pass) {
 	for _, r := range legs {
 		r.by.spells = append(r.by.spells, r.spells...)
 	}
+}
+
+// partAtEdges cuts legs where they come to run along the boundary, no farther from it than
+// deep, or leave it: a drive across the field may end in a round, and no turn is between.
+func (in *inferrer) partAtEdges(legs []*leg, deep plane.Length) []*leg {
+	var out []*leg
+	for _, r := range legs {
+		if r.bend || r.by.onlyWork {
+			out = append(out, r)
+			continue
+		}
+		parts := r.cutAt(in.edgeCuts(r, deep))
+		out = append(out, parts...)
+	}
+	return out
+}
+
+// edgeCuts are the samples of a leg at which it comes to run along the boundary, or leaves
+// it, rising. A way of less than alongLeast is a part of what is about it.
+func (in *inferrer) edgeCuts(r *leg, deep plane.Length) (cuts []int) {
+	type stretch struct {
+		along bool
+		last  int // of its samples
+		way   float64
+	}
+	var all []stretch
+	for i := range r.samples {
+		along := in.alongEdge(r.samples[i].bar(), deep, askew)
+		if n := len(all); n == 0 || all[n-1].along != along {
+			all = append(all, stretch{along: along})
+		}
+		s := &all[len(all)-1]
+		s.last, s.way = i, s.way+r.samples[i].step
+	}
+	for len(all) > 1 {
+		k := 0 // the shortest
+		for i := range all {
+			if all[i].way < all[k].way {
+				k = i
+			}
+		}
+		if all[k].way >= alongLeast*r.by.im.Width.Metres() {
+			break
+		}
+		from, to := max(0, k-1), min(k+1, len(all)-1)
+		one := stretch{along: !all[k].along, last: all[to].last}
+		for _, s := range all[from : to+1] {
+			one.way += s.way
+		}
+		all = slices.Replace(all, from, to+1, one)
+	}
+	for _, s := range all[:len(all)-1] {
+		if s.last > 0 && s.last < len(r.samples)-1 {
+			cuts = append(cuts, s.last)
+		}
+	}
+	return cuts
 }
 
 // follows reports whether a leg runs along the boundary, no farther from it than deep. A turn in a

@@ -410,6 +410,30 @@ func (l *unstated) legs(part int, p []sample) []*leg {
 	return out
 }
 
+// cutAt returns the parts of a leg, cut at samples, rising, that both parts have.
+func (r *leg) cutAt(cuts []int) []*leg {
+	if len(cuts) == 0 {
+		return []*leg{r}
+	}
+	var parts []*leg
+	from := 0
+	for _, to := range append(cuts, len(r.samples)-1) {
+		parts = append(parts, &leg{by: r.by, part: r.part, first: r.first + from, samples: r.samples[from : to+1], run: r.run})
+		from = to
+	}
+	for k := 1; k < len(parts); k++ {
+		parts[k].before, parts[k-1].after = parts[k-1], parts[k]
+	}
+	first, last := parts[0], parts[len(parts)-1]
+	if first.before = r.before; r.before != nil {
+		r.before.after = first
+	}
+	if last.after = r.after; r.after != nil {
+		r.after.before = last
+	}
+	return parts
+}
+
 // join notes of legs that no turn is between them.
 func join(run []*leg) {
 	way := 0.0
