@@ -28,7 +28,7 @@ var rooms = []struct {
 }{
 	{"cmd/lapwing", "cmd/lapwing/heap cmd/lapwing/office cmd/lapwing/office/features cmd/lapwing/office/overview cmd/lapwing/office/years cmd/lapwing/relay cmd/lapwing/cab cmd/lapwing/rainplan cmd/lapwing/wasted cmd/lapwing/workers cmd/lapwing/work cmd/lapwing/entries cmd/lapwing/jobfiles cmd/lapwing/signals cmd/lapwing/output cmd/lapwing/disk geo/receiver cmd/lapwing/shell cmd/lapwing/serve report/field report/last report/mend report/waste report/season/gpkg report/season report/rain report/facts report/words report report/desk/front report/desk coverage/book/queue coverage/book/postgis coverage/book/gpkg coverage/book/bucket coverage/book coverage/assess samples coverage/propose coverage/inspect coverage/job geo/source coverage/agronomy coverage/quantity coverage/field"},
 	{"cmd/release", ""},
-	{"cmd/lapwing/office/features", "coverage/book geo/geopackage geo/tile geo"},
+	{"cmd/lapwing/office/features", "cmd/lapwing/output coverage/book geo/geopackage geo/tile geo"},
 	{"cmd/lapwing/shell", "cmd/lapwing/serve report/desk/front report/desk report/page coverage/job"},
 	{"cmd/lapwing/cab", "cmd/lapwing/crew cmd/lapwing/serve cmd/lapwing/output cmd/lapwing/disk report/field report/last report/mend report/cab report coverage/live coverage/assess coverage/figure coverage/job coverage/job/spec coverage/agronomy coverage/machine coverage/field coverage/quantity geo/format geo/gnsslog geo/journal geo/receiver geo geo/plane"},
 	{"cmd/lapwing/relay", "cmd/lapwing/crew geo/journal"},

@@ -276,7 +276,7 @@ func (f *lapFit) weigh(cells []cell, which []int, shown bool) []float64 {
 }
 
 // see gathers the laps of all passes with earlier ones and with the edge, and those
-// of starts and ends: no more than mostLaps, of which ends are half at most.
+// of starts and ends: about mostLaps, of which ends are half at most.
 func (f *lapFit) see(m *coverage.Map) {
 	f.seeEnds(m)
 	all := m.AllNeighbours()

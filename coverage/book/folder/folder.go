@@ -14,6 +14,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"time"
 
 	"lapwing/coverage/book"
 )
@@ -66,7 +67,8 @@ func (f *Folder) Add(ctx context.Context, sha256 string, from io.Reader) (err er
 	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
 		return err
 	}
-	to, err := os.CreateTemp(filepath.Dir(path), ".adding-*")
+	removeAbandoned(filepath.Dir(path))
+	to, err := os.CreateTemp(filepath.Dir(path), adding+"*")
 	if err != nil {
 		return err
 	}
@@ -94,6 +96,29 @@ func (f *Folder) Add(ctx context.Context, sha256 string, from io.Reader) (err er
 	}
 	syncDir(filepath.Dir(path))
 	return nil
+}
+
+// adding is how names of files begin while they come, in the folder that they are for.
+const adding = ".adding-"
+
+// abandoned is how long after its last byte a file that came is nobody's: of one that is
+// sent, something comes every few seconds.
+const abandoned = 24 * time.Hour
+
+// removeAbandoned takes away what killed processes left in a folder.
+func removeAbandoned(dir string) {
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return // what comes cannot be put there either, which says why
+	}
+	for _, e := range entries {
+		if !strings.HasPrefix(e.Name(), adding) {
+			continue
+		}
+		if info, err := e.Info(); err == nil && time.Since(info.ModTime()) > abandoned {
+			_ = os.Remove(filepath.Join(dir, e.Name())) // another process may have done so
+		}
+	}
 }
 
 // syncDir has the names in a folder written to the disk. Some systems cannot.

@@ -6,10 +6,12 @@ import (
 	"fmt"
 	"net/http"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"time"
 
+	"lapwing/cmd/lapwing/output"
 	"lapwing/coverage/book"
 	"lapwing/geo/geopackage"
 )
@@ -17,15 +19,19 @@ import (
 // giveFile gives what is written into a file, once it is whole: a download that breaks off in
 // the middle of a fault would look like a small one.
 func (c *call) giveFile(kind, name string, write func(path string) error) error {
-	f, err := os.CreateTemp("", "lapwing-export-*")
+	dir, remove, err := output.NewTempDir("lapwing-export")
 	if err != nil {
 		return err
 	}
-	defer os.Remove(f.Name())
-	if err := errors.Join(f.Close(), write(f.Name())); err != nil {
+	defer remove()
+	path := filepath.Join(dir, name)
+	if err := os.WriteFile(path, nil, 0o600); err != nil { // for nobody else
 		return err
 	}
-	whole, err := os.Open(f.Name())
+	if err := write(path); err != nil {
+		return err
+	}
+	whole, err := os.Open(path)
 	if err != nil {
 		return err
 	}
