@@ -261,11 +261,12 @@ func (cs *claims) dropAstray() bool {
 	}
 	var rare, company []*claim
 	for _, c := range cs.standing() {
-		astray := !c.leg.bend && by.common(c) < commonLeast
-		if astray {
-			rare = append(rare, c)
+		if c.leg.bend || by.common(c) >= commonLeast {
+			company = append(company, c)
+			continue
 		}
-		if way, alone := cs.measure(c, math.Inf(1)); !astray || alone >= companyLeast*way*c.width() {
+		rare = append(rare, c)
+		if way, alone := cs.measure(c, math.Inf(1)); alone >= companyLeast*way*c.width() {
 			company = append(company, c)
 		}
 	}

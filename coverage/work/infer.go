@@ -250,42 +250,22 @@ func (in *inferrer) partAtEdges(legs []*leg, deep plane.Length) []*leg {
 }
 
 // edgeCuts are the samples of a leg at which it comes to run along the boundary, or leaves
-// it, rising. A way of less than alongLeast is a part of what is about it.
+// it, for alongLeast at least, and after as much.
 func (in *inferrer) edgeCuts(r *leg, deep plane.Length) (cuts []int) {
-	type stretch struct {
-		along bool
-		last  int // of its samples
-		way   float64
-	}
-	var all []stretch
+	least := alongLeast * r.by.im.Width.Metres()
+	was, since := false, 0
+	way, changed := 0.0, 0.0 // up to the sample, and up to where it came to be other than it was
 	for i := range r.samples {
-		along := in.alongEdge(r.samples[i].bar(), deep, askew)
-		if n := len(all); n == 0 || all[n-1].along != along {
-			all = append(all, stretch{along: along})
-		}
-		s := &all[len(all)-1]
-		s.last, s.way = i, s.way+r.samples[i].step
-	}
-	for len(all) > 1 {
-		k := 0 // the shortest
-		for i := range all {
-			if all[i].way < all[k].way {
-				k = i
-			}
-		}
-		if all[k].way >= alongLeast*r.by.im.Width.Metres() {
-			break
-		}
-		from, to := max(0, k-1), min(k+1, len(all)-1)
-		one := stretch{along: !all[k].along, last: all[to].last}
-		for _, s := range all[from : to+1] {
-			one.way += s.way
-		}
-		all = slices.Replace(all, from, to+1, one)
-	}
-	for _, s := range all[:len(all)-1] {
-		if s.last > 0 && s.last < len(r.samples)-1 {
-			cuts = append(cuts, s.last)
+		is := in.alongEdge(r.samples[i].bar(), deep, askew)
+		way += r.samples[i].step
+		switch {
+		case i == 0 || is != was && way-changed >= least && changed < least: // a short start is a part of what follows
+			was, since, changed = is, i, way
+		case is == was:
+			since, changed = i, way
+		case way-changed >= least:
+			cuts = append(cuts, since)
+			was, since, changed = is, i, way
 		}
 	}
 	return cuts

@@ -61,7 +61,7 @@ var seldom = []string{
 	"lapwing/coverage/agronomy", "lapwing/coverage/assess", "lapwing/coverage/mend", "lapwing/coverage/season", "lapwing/coverage/rain", "lapwing/coverage/quantity",
 	"lapwing/coverage/worklog/...", "lapwing/coverage/beside", "lapwing/coverage/locate", "lapwing/coverage/machine", "lapwing/coverage/field", "lapwing/coverage/cause", "lapwing/coverage/edge", "lapwing/coverage/pace", "lapwing/coverage/whatif", "lapwing/geo/repair", "lapwing/geo/shapefile", "lapwing/geo/geojson",
 	"lapwing/coverage", "lapwing/geo", "lapwing/geo/gnsslog", "lapwing/geo/taskdata", "lapwing/geo/projection", "lapwing/geo/format/...", "lapwing/geo/boundary", "lapwing/geo/feature", "lapwing/geo/source", "lapwing/geo/gnsslog/naming", "lapwing/geo/gnsslog/letters", "lapwing/coverage/figure", "lapwing/coverage/lapsum", "lapwing/coverage/work", "lapwing/coverage/region", "lapwing/coverage/stance", "lapwing/geo/gnsslog/sentence", "lapwing/geo/gnsslog/written", "lapwing/geo/plane/raster",
-	"lapwing/geo/plane", "lapwing/geo/plane/inscribed", "lapwing/geo/plane/near", "strconv", "bufio", "sort", "container/list", "math/rand/v2", "unique", "maps", "sync/...", "iter", "io", "encoding", "hash",
+	"lapwing/geo/parallel", "lapwing/geo/plane", "lapwing/geo/plane/inscribed", "lapwing/geo/plane/near", "strconv", "bufio", "sort", "container/list", "math/rand/v2", "unique", "maps", "sync/...", "iter", "io", "encoding", "hash",
 }
 
 // engine compiles the engine.
