@@ -21,7 +21,7 @@ import (
 // parquet gives a layer as GeoParquet.
 func (c *call) parquet(l book.Layer) error {
 	return c.giveFile(parquetKind, l.Name+".parquet", func(path string) error {
-		f, err := os.OpenFile(path, os.O_WRONLY, 0)
+		f, err := os.Create(path)
 		if err != nil {
 			return err
 		}
