@@ -69,7 +69,7 @@ func (g *drivable) around(r plane.Ring) []plane.Point {
 		vx, vy := unit(p, after)
 		// Away from the corner, against the bend: u - v points out of a right turn.
 		nx, ny := ux-vx, uy-vy
-		if l := math.Hypot(nx, ny); l > 0 {
+		if l := (plane.Vector{X: nx, Y: ny}).Length(); l > 0 {
 			nx, ny = nx/l, ny/l
 		}
 		at := p
@@ -97,13 +97,13 @@ func unit(a, b plane.Point) (x, y float64) {
 // distanceTo returns how far p is from the line between a and b.
 func distanceTo(a, b, p plane.Point) plane.Distance {
 	q := nearestOn(a, b, p)
-	return plane.Distance(math.Hypot(float64(p.X)-q[0], float64(p.Y)-q[1]))
+	return plane.Distance(plane.Vector{X: float64(p.X) - q.X, Y: float64(p.Y) - q.Y}.Length())
 }
 
-func nearestOn(a, b, p plane.Point) [2]float64 {
+func nearestOn(a, b, p plane.Point) plane.Vector {
 	e := near.EdgeOf(a, b)
 	x, y, _ := e.Nearest(float64(p.X), float64(p.Y))
-	return [2]float64{x, y}
+	return plane.Vector{X: x, Y: y}
 }
 
 // nearestEdge returns the place of the boundary nearest to p.
@@ -112,8 +112,8 @@ func (g *drivable) nearestEdge(p plane.Point) plane.Point {
 	for _, r := range g.rings {
 		for i, a := range r {
 			q := nearestOn(a, r[(i+1)%len(r)], p)
-			if d := math.Hypot(float64(p.X)-q[0], float64(p.Y)-q[1]); d < best {
-				at, best = plane.Point{X: plane.Round(q[0]), Y: plane.Round(q[1])}, d
+			if d := (plane.Vector{X: float64(p.X) - q.X, Y: float64(p.Y) - q.Y}).Length(); d < best {
+				at, best = plane.Point{X: plane.Round(q.X), Y: plane.Round(q.Y)}, d
 			}
 		}
 	}

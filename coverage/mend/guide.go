@@ -18,7 +18,7 @@ type guide struct {
 func newGuide(x, y []float64) *guide {
 	g := &guide{x: x, y: y, along: make([]plane.Distance, len(x))}
 	for i := 1; i < len(x); i++ {
-		g.along[i] = g.along[i-1] + plane.Distance(math.Hypot(x[i]-x[i-1], y[i]-y[i-1]))
+		g.along[i] = g.along[i-1] + plane.Distance(plane.Vector{X: x[i] - x[i-1], Y: y[i] - y[i-1]}.Length())
 	}
 	return g
 }
@@ -62,7 +62,7 @@ func alongRing(ring plane.Ring, from plane.Point) *guide {
 		n := math.Ceil(float64(a.Distance(b) / plane.Distance(2*plane.Metre)))
 		for k := 0.0; k < n; k++ {
 			nx, ny := float64(a.X)+k/n*float64(b.X-a.X), float64(a.Y)+k/n*float64(b.Y-a.Y)
-			if m := len(x); m == 0 || math.Hypot(nx-x[m-1], ny-y[m-1]) > float64(plane.Centimetre) {
+			if m := len(x); m == 0 || (plane.Vector{X: nx - x[m-1], Y: ny - y[m-1]}).Length() > float64(plane.Centimetre) {
 				x, y = append(x, nx), append(y, ny)
 			}
 		}
@@ -109,7 +109,7 @@ func (g *guide) at(s locate.Offset) (x, y, sin, cos float64) {
 	}
 	so, co := g.direction(other)
 	nx, ny := sin*(1-weight)+so*weight, cos*(1-weight)+co*weight
-	if l := math.Hypot(nx, ny); l > 0 {
+	if l := (plane.Vector{X: nx, Y: ny}).Length(); l > 0 {
 		sin, cos = nx/l, ny/l
 	}
 	return x + across*cos, y - across*sin, sin, cos

@@ -62,7 +62,7 @@ func (p Point) Less(q Point) bool { return p.X < q.X || p.X == q.X && p.Y < q.Y 
 
 // Distance returns the distance from p to q, to float64 precision.
 func (p Point) Distance(q Point) Distance {
-	return Distance(math.Hypot(float64(p.X-q.X), float64(p.Y-q.Y)))
+	return Distance(Vector{float64(p.X - q.X), float64(p.Y - q.Y)}.Length())
 }
 
 // Cross returns twice the signed area of the triangle o, p, q.

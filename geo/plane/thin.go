@@ -14,16 +14,18 @@ func Thinned(line []Point, tolerance Distance) []Point {
 	keep[0], keep[len(line)-1] = true, true
 	type stretch struct{ from, to int }
 	todo := []stretch{{0, len(line) - 1}}
+	kept := 2
 	for len(todo) > 0 {
 		s := todo[len(todo)-1]
 		todo = todo[:len(todo)-1]
 		if at := farthest(line[s.from:s.to+1], tolerance); at > 0 {
 			at += s.from
 			keep[at] = true
+			kept++
 			todo = append(todo, stretch{s.from, at}, stretch{at, s.to})
 		}
 	}
-	out := make([]Point, 0, len(line))
+	out := make([]Point, 0, kept)
 	for i, p := range line {
 		if keep[i] {
 			out = append(out, p)
@@ -38,10 +40,11 @@ func (r Ring) Thinned(tolerance Distance) Ring {
 	if len(r) == 0 {
 		return nil
 	}
-	far := 0
+	far, most := 0, 0.0
 	for i, p := range r {
-		if r[0].Distance(p) > r[0].Distance(r[far]) {
-			far = i
+		x, y := float64(p.X-r[0].X), float64(p.Y-r[0].Y)
+		if d := x*x + y*y; d > most {
+			far, most = i, d
 		}
 	}
 	there := Thinned(r[:far+1], tolerance)
