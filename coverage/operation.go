@@ -38,6 +38,9 @@ type habit struct {
 // those in the logs: another width, other days, another direction and another rate, on
 // ground that the rest work as well.
 func (m *Map) likelyOther() (out []field.Warning) {
+	if len(m.Machines) < 2 {
+		return nil // there are no others
+	}
 	habits := make([]habit, len(m.Machines))
 	for i := range m.Passes {
 		habits[m.Passes[i].Machine].add(m, &m.Passes[i])

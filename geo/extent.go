@@ -25,8 +25,8 @@ func (x *Extent) Add(p LonLat) {
 
 // Holds reports whether a place lies in the box.
 func (x Extent) Holds(p LonLat) bool {
-	lon := x.West + math.Remainder(p.Lon-x.West, 360)
-	return lon >= x.West && lon <= x.East && p.Lat >= x.South && p.Lat <= x.North
+	return p.Lat >= x.South && p.Lat <= x.North && (p.Lon >= x.West && p.Lon <= x.East ||
+		math.Abs(math.Remainder(p.Lon-(x.West+x.East)/2, 360)) <= (x.East-x.West)/2)
 }
 
 // Around returns the box with about so many degrees of latitude more on each side.
@@ -37,11 +37,7 @@ func (x Extent) Around(degrees float64) Extent {
 
 // Near reports whether a place lies in the box or about so many degrees of
 // latitude beside it.
-func (x Extent) Near(p LonLat, degrees float64) bool {
-	around := x.Around(degrees)
-	return p.Lat >= around.South && p.Lat <= around.North &&
-		math.Abs(math.Remainder(p.Lon-(x.West+x.East)/2, 360)) <= (around.East-around.West)/2
-}
+func (x Extent) Near(p LonLat, degrees float64) bool { return x.Around(degrees).Holds(p) }
 
 // Meets reports whether two boxes meet, or come about so many degrees of latitude
 // near to one another. A box that holds nothing meets none.

@@ -100,7 +100,7 @@ var rooms = []struct {
 	{"coverage/job", "coverage/job/spec coverage/worklog coverage/whatif coverage/agronomy coverage/quantity geo/format geo/taskdata geo/boundary geo/gnsslog geo/source coverage/track coverage/field coverage/machine " + ground},
 	{"coverage/job/edit", ""},
 	{"coverage/job/spec", "coverage/worklog coverage/whatif coverage/agronomy coverage/quantity geo/source " + measured + ground},
-	{"coverage/worklog", "coverage/worklog/cover coverage/quantity coverage/machine coverage/field geo/taskdata geo/gnsslog geo/gnsslog/naming geo geo/plane"},
+	{"coverage/worklog", "coverage/worklog/cover coverage/quantity coverage/machine coverage/field geo/taskdata geo/gnsslog geo/gnsslog/naming geo geo/parallel geo/plane"},
 	{"coverage/worklog/cover", "coverage/machine geo geo/plane"},
 	{"coverage/whatif", measured + ground},
 	{"coverage/agronomy", "coverage/pace coverage/quantity " + measured + ground},

@@ -22,7 +22,7 @@ type Log struct {
 	Qualities [geo.NoFix + 1]int // how many of its fixes are of each quality
 	Warnings  []field.Warning
 
-	timely []*machine.Fix // while it is cleaned: its fixes in order of time
+	timely []*machine.Fix // while it is cleaned: its fixes in order of time; nil where they are so already
 }
 
 // fileOf returns the file that a fix was read from.

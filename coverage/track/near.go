@@ -3,6 +3,7 @@ package track
 import (
 	"math"
 	"slices"
+	"sync/atomic"
 	"time"
 
 	"lapwing/coverage/field"
@@ -95,21 +96,23 @@ func Near(f *field.Field, machines []machine.Logged, opt *field.Options) ([]mach
 	if len(f.Boundary) == 0 {
 		return machines, nil
 	}
-	here := extentOf(f)
-	margin := degrees(farAway + plane.Length(math.Hypot(float64(opt.Shift.X), float64(opt.Shift.Y))))
+	here := extentOf(f).Around(degrees(farAway + plane.Length(math.Hypot(float64(opt.Shift.X), float64(opt.Shift.Y)))))
 	out := slices.Clone(machines)
 	far, cut := 0, []string{} // fixes left out, and the files they are of
 	for i := range out {
 		out[i].Tracks = slices.Clone(out[i].Tracks)
 		for k := range out[i].Tracks {
 			t := &out[i].Tracks[k]
-			working := t.WorkingLogged && out[i].Working == machine.AsLogged
-			parts := nearParts(t, here, margin, working)
+			mostly := func(left int) bool { return float64(left) <= (1-mostlyHere)*float64(len(t.Fixes)) }
+			if mostly(len(t.Fixes) - count(t, here)) {
+				continue // at a glance: it usually is of this field alone
+			}
+			parts := nearParts(t, here, t.WorkingLogged && out[i].Working == machine.AsLogged)
 			left := len(t.Fixes)
 			for _, part := range parts {
 				left -= part[1] - part[0]
 			}
-			if float64(left) <= (1-mostlyHere)*float64(len(t.Fixes)) {
+			if mostly(left) {
 				continue
 			}
 			*t = cutOut(t, parts)
@@ -127,10 +130,27 @@ func Near(f *field.Field, machines []machine.Logged, opt *field.Options) ([]mach
 	return out, []field.Warning{w}
 }
 
-// nearParts returns the fixes from ≤ i < to of a log that tell of what lies in a box
-// and about so many degrees beside it. Where working holds, the log says where the bar
-// worked.
-func nearParts(t *machine.Track, box geo.Extent, margin float64, working bool) (parts [][2]int) {
+// count returns how many fixes of a log lie in a box.
+func count(t *machine.Track, box geo.Extent) int {
+	var sum atomic.Int64
+	parallel.Each((len(t.Fixes)+blockFixes-1)/blockFixes, func(b int) {
+		if t.Blocks != nil && !t.Blocks[b].Meets(box, 0) {
+			return
+		}
+		fixes, n := blockOf(t, b), 0
+		for i := range fixes {
+			if at := fixes[i].At; at.Valid() && box.Holds(at) {
+				n++
+			}
+		}
+		sum.Add(int64(n))
+	})
+	return int(sum.Load())
+}
+
+// nearParts returns the fixes from ≤ i < to of a log that tell of what lies in a box.
+// Where working holds, the log says where the bar worked.
+func nearParts(t *machine.Track, box geo.Extent, working bool) (parts [][2]int) {
 	with := func(j, i int) bool { // whether fix j stays because fix i does
 		switch {
 		case working && t.Fixes[j].Working:
@@ -142,12 +162,13 @@ func nearParts(t *machine.Track, box geo.Extent, margin float64, working bool) (
 	}
 	end := 0 // of the last part
 	for b := range (len(t.Fixes) + blockFixes - 1) / blockFixes {
-		if t.Blocks != nil && !t.Blocks[b].Meets(box, margin) {
+		if t.Blocks != nil && !t.Blocks[b].Meets(box, 0) {
 			continue
 		}
-		for k, f := range blockOf(t, b) {
+		fixes := blockOf(t, b)
+		for k := range fixes {
 			i := b*blockFixes + k
-			if i < end || !f.At.Valid() || !box.Near(f.At, margin) {
+			if at := fixes[k].At; i < end || !at.Valid() || !box.Holds(at) {
 				continue
 			}
 			from, to := i, i+1
@@ -156,7 +177,7 @@ func nearParts(t *machine.Track, box geo.Extent, margin float64, working bool) (
 			}
 			last := i // the last fix near the field, so far
 			for to < len(t.Fixes) && with(to, last) {
-				if at := t.Fixes[to].At; at.Valid() && box.Near(at, margin) {
+				if at := t.Fixes[to].At; at.Valid() && box.Holds(at) {
 					last = to
 				}
 				to++
@@ -218,9 +239,8 @@ const grazes = plane.Metre
 // those at work, where the log says so and that counts, else its visits. The bar is
 // taken to be where the antenna is.
 func Stretches(f *field.Field, m *machine.Logged, t *machine.Track, opt *field.Options) (n int) {
-	here := extentOf(f)
 	reach := max(m.Implement.Width/4, m.Implement.Width/2-grazes)
-	margin := degrees(plane.Metre + reach + plane.Length(math.Hypot(float64(opt.Shift.X), float64(opt.Shift.Y))))
+	here := extentOf(f).Around(degrees(plane.Metre + reach + plane.Length(math.Hypot(float64(opt.Shift.X), float64(opt.Shift.Y)))))
 	told := t.WorkingLogged && m.Working == machine.AsLogged
 	var edges []near.Edge
 	for _, p := range f.Boundary {
@@ -239,7 +259,7 @@ func Stretches(f *field.Field, m *machine.Logged, t *machine.Track, opt *field.O
 	}
 	counted := false // the stretch that the fix is of
 	for b := range (len(t.Fixes) + blockFixes - 1) / blockFixes {
-		if !around(t, b).Meets(here, margin) {
+		if !around(t, b).Meets(here, 0) {
 			counted = false
 			continue
 		}
@@ -250,7 +270,7 @@ func Stretches(f *field.Field, m *machine.Logged, t *machine.Track, opt *field.O
 				counted = false
 				continue
 			}
-			in := fix.At.Valid() && here.Near(fix.At, margin) && reaches(fix.At)
+			in := fix.At.Valid() && here.Holds(fix.At) && reaches(fix.At)
 			switch {
 			case in && !counted:
 				counted = true

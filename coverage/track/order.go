@@ -6,36 +6,39 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"lapwing/coverage/field"
 	"lapwing/coverage/machine"
 	"lapwing/geo"
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
-// ordered returns the fixes of a track in order of time, and which of them do
-// not continue from the one before. Times that cannot be true are mended in
-// copies.
+// ordered returns the fixes of a track in order of time, nil where they are so already,
+// and which of them do not continue from the one before. Times that cannot be true are
+// mended in copies.
 //
 // A log that was written from its end to its beginning is turned round. Where the
 // clock was set while the machine drove on, the times before are moved to fit. Any
 // other fixes out of order are sorted by time.
 func (l *Log) ordered(frame *geo.Frame, note *noter) ([]*machine.Fix, []bool) {
 	n := len(l.Fixes)
-	fixes, fresh := make([]*machine.Fix, n), make([]bool, n)
-	for i := range l.Fixes {
-		fixes[i] = &l.Fixes[i]
-	}
+	fresh := make([]bool, n)
 	for _, b := range l.Breaks {
 		fresh[b] = true
 	}
-	if l.NoClock {
-		if n > 0 {
-			note.list = append(note.list, field.Warning{File: l.File,
-				Text: "the log has no times: its fixes are taken in the order of the file, and silences are not known"})
-		}
-		return fixes, fresh
+	if l.NoClock && n > 0 {
+		note.list = append(note.list, field.Warning{File: l.File,
+			Text: "the log has no times: its fixes are taken in the order of the file, and silences are not known"})
+	}
+	if l.NoClock || l.steady() {
+		return nil, fresh
+	}
+	fixes := make([]*machine.Fix, n)
+	for i := range l.Fixes {
+		fixes[i] = &l.Fixes[i]
 	}
 	fixes, fresh = timely(fixes, fresh, note)
 	n = len(fixes)
@@ -75,6 +78,25 @@ func (l *Log) ordered(frame *geo.Frame, note *noter) ([]*machine.Fix, []bool) {
 		}
 	}
 	return fixes, fresh
+}
+
+// steady reports whether the clock of the log goes on without a gap from its first fix to
+// its last, so that there is nothing to put in order.
+func (l *Log) steady() bool {
+	var odd atomic.Bool
+	parallel.Runs(len(l.Fixes), atOnce, func(from, to int) {
+		for i := from; i < to; i++ {
+			d := time.Duration(0)
+			if i > 0 {
+				d = l.Fixes[i].Time.Sub(l.Fixes[i-1].Time)
+			}
+			if t := l.Fixes[i].Time; t < earliest || t > latest || d < 0 || d > shortGap {
+				odd.Store(true)
+				return
+			}
+		}
+	})
+	return !odd.Load()
 }
 
 // No log was written before earliest or after latest. Two times between them

@@ -1,7 +1,6 @@
 package track
 
 import (
-	"math"
 	"time"
 
 	"lapwing/geo"
@@ -100,12 +99,10 @@ func (p *Path) stood(i int) bool {
 		return true
 	}
 	a, b := &p.Stations[k], &p.Stations[l]
-	took, way := p.Fixes[i+1].Time.Sub(p.Fixes[i].Time), math.Hypot(b.X-a.X, b.Y-a.Y)
-	switch {
-	case b.Fresh || took > longestStand:
-		return false
-	case b.Silent:
-		return took >= shortestStand && way < stoodNear
+	took := p.Fixes[i+1].Time.Sub(p.Fixes[i].Time)
+	least, near := stillWithin, standing*stillWithin
+	if b.Silent {
+		least, near = shortestStand.Seconds(), stoodNear
 	}
-	return took.Seconds() >= stillWithin && way < standing*stillWithin
+	return !b.Fresh && took <= longestStand && took.Seconds() >= least && a.apart(b) < near
 }

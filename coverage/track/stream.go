@@ -121,7 +121,7 @@ func (t *teller) since(a, b int) time.Duration { return t.log.since(&t.places[a]
 
 // apart is how far two places are apart, in metres.
 func (t *teller) apart(a, b int) float64 {
-	return math.Hypot(t.places[a].X-t.places[b].X, t.places[a].Y-t.places[b].Y)
+	return t.places[a].apart(&t.places[b])
 }
 
 // leads returns how far place i is off where a strand leads, in metres, and whether a
@@ -321,6 +321,6 @@ func (t *teller) missing(out [][]Station, i int) int {
 
 // leapsAway reports whether no machine gets from a to b.
 func (l *Log) leapsAway(a, b *Station) bool {
-	d := math.Hypot(a.X-b.X, a.Y-b.Y)
+	d := a.apart(b)
 	return d > farApart && d > topSpeed*l.since(a, b).Seconds()
 }

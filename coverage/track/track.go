@@ -72,6 +72,9 @@ type Station struct {
 	Silent bool    // the log is silent between the station before and this one
 }
 
+// apart is how far two stations are apart, in metres.
+func (s *Station) apart(o *Station) float64 { return plane.Vector{X: s.X - o.X, Y: s.Y - o.Y}.Length() }
+
 // End is where the fixes of station k end: they are the fixes First ≤ i < End.
 func (c *Path) End(k int) int {
 	if k+1 < len(c.Stations) {
@@ -104,7 +107,8 @@ func (l *Log) clean(frame *geo.Frame, opt *field.Options) {
 		note.list = append(note.list, w)
 	}
 	var all [][]Station
-	if !l.NoClock {
+	smooth := farthestStep(places) <= spikeSize // nothing leaps, as at ten fixes a second
+	if !l.NoClock && !smooth {
 		all = l.streams(places)
 	}
 	if all == nil {
@@ -115,7 +119,10 @@ func (l *Log) clean(frame *geo.Frame, opt *field.Options) {
 	}
 	for _, places := range all {
 		if len(places) > 0 {
-			p := l.cleanPlaces(places, &note)
+			if !smooth {
+				places = l.withoutSpikes(places, &note)
+			}
+			p := l.gather(places)
 			if !l.NoClock {
 				p.markSilences(opt)
 			}
@@ -128,7 +135,15 @@ func (l *Log) clean(frame *geo.Frame, opt *field.Options) {
 
 // fix is that of a station of a log being cleaned, which has one: First is its index in
 // order of time.
-func (l *Log) fix(at *Station) *machine.Fix { return l.timely[at.First] }
+func (l *Log) fix(at *Station) *machine.Fix { return l.nth(int(at.First)) }
+
+// nth is fix i in order of time.
+func (l *Log) nth(i int) *machine.Fix {
+	if l.timely == nil {
+		return &l.Fixes[i]
+	}
+	return l.timely[i]
+}
 
 // since is the time from one fix of a log being cleaned to another.
 func (l *Log) since(a, b *Station) time.Duration { return l.fix(b).Time.Sub(l.fix(a).Time) }
@@ -136,60 +151,77 @@ func (l *Log) since(a, b *Station) time.Duration { return l.fix(b).Time.Sub(l.fi
 // places lays the fixes flat in order of time, without those that have no place on
 // the field's plane.
 func (l *Log) places(frame *geo.Frame, shift plane.Point, note *noter) []Station {
-	fixes, fresh := l.ordered(frame, note)
-	l.timely = fixes
-	places := layFlat(frame, fixes)
-	kept := places[:0]
-	reach := (plane.Reach - field.Room).Metres()
+	var fresh []bool
+	l.timely, fresh = l.ordered(frame, note)
 	east, north := shift.X.Metres(), shift.Y.Metres()
+	places := make([]Station, len(fresh))
+	odd := make([]bool, (len(fresh)+atOnce-1)/atOnce) // what has to be looked at fix by fix
+	counts := make([][geo.NoFix + 1]int, len(odd))
+	parallel.Each(len(odd), func(k int) {
+		for i := k * atOnce; i < min((k+1)*atOnce, len(places)); i++ {
+			f := l.nth(i)
+			x, y := frame.Metres(f.At)
+			places[i] = Station{X: x + east, Y: y + north, First: int32(i), Fresh: fresh[i]}
+			if int(f.Quality) < len(counts[k]) {
+				counts[k][f.Quality]++
+			}
+			odd[k] = odd[k] || l.NoClock || i > 0 && f.Time <= l.nth(i-1).Time || flaw(f, &places[i]) != ""
+		}
+	})
+	for _, count := range counts {
+		for q, n := range count {
+			l.Qualities[q] += n
+		}
+	}
+	kept := places[:0]
 	pending := false
-	for i, f := range fixes {
-		if int(f.Quality) < len(l.Qualities) {
-			l.Qualities[f.Quality]++
-		}
-		pending = pending || fresh[i]
-		switch {
-		case f.Quality == geo.NoFix:
-			note.add(f, "the receiver had no position; fix left out")
-			continue
-		case f.At.Lat == 0 && f.At.Lon == 0:
-			note.add(f, "position is zero north, zero east; fix left out")
-			continue
-		case !f.At.Valid():
-			note.add(f, "position is not on the Earth; fix left out")
+	for k := range odd {
+		some := places[k*atOnce : min((k+1)*atOnce, len(places))]
+		if !odd[k] {
+			some[0].Fresh = some[0].Fresh || pending
+			kept, pending = append(kept, some...), false
 			continue
 		}
-		x, y := places[i].X+east, places[i].Y+north
-		if !(math.Abs(x) < reach && math.Abs(y) < reach) {
-			note.add(f, "position is more than 49 km from the field's middle; fix left out")
-			continue
+		for _, p := range some {
+			f := l.fix(&p)
+			pending = pending || p.Fresh
+			if text := flaw(f, &p); text != "" {
+				note.add(f, text)
+				continue
+			}
+			if l.repeated(kept, f) {
+				note.add(f, "same time and place as another fix; left out")
+				continue
+			}
+			if n := len(kept); n > 0 && !l.NoClock && l.fix(&kept[n-1]).Time == f.Time {
+				note.add(f, "same time as the fix before, at another place or state; taken to follow it")
+			}
+			p.Fresh, pending = pending, false
+			kept = append(kept, p)
 		}
-		if l.repeated(kept, f) {
-			note.add(f, "same time and place as another fix; left out")
-			continue
-		}
-		if n := len(kept); n > 0 && !l.NoClock && l.fix(&kept[n-1]).Time == f.Time {
-			note.add(f, "same time as the fix before, at another place or state; taken to follow it")
-		}
-		kept = append(kept, Station{X: x, Y: y, First: int32(i), Fresh: pending})
-		pending = false
 	}
 	return kept
 }
 
-// atOnce is how many fixes a processor lays flat before it asks for more. Judgement:
-// long enough to be worth handing out.
+// atOnce is how many fixes a processor takes before it asks for more. Judgement: long
+// enough to be worth handing out.
 const atOnce = 4096
 
-// layFlat returns where fixes are on the plane, in metres.
-func layFlat(frame *geo.Frame, fixes []*machine.Fix) []Station {
-	flat := make([]Station, len(fixes))
-	parallel.Runs(len(fixes), atOnce, func(from, to int) {
-		for i, f := range fixes[from:to] {
-			flat[from+i].X, flat[from+i].Y = frame.Metres(f.At)
-		}
-	})
-	return flat
+// flaw says why a fix, laid flat at a place, has none on the field's plane; "" where it
+// has.
+func flaw(f *machine.Fix, at *Station) string {
+	const reach = float64(plane.Reach-field.Room) / float64(plane.Metre)
+	switch {
+	case f.Quality == geo.NoFix:
+		return "the receiver had no position; fix left out"
+	case f.At.Lat == 0 && f.At.Lon == 0:
+		return "position is zero north, zero east; fix left out"
+	case !f.At.Valid():
+		return "position is not on the Earth; fix left out"
+	case !(math.Abs(at.X) < reach && math.Abs(at.Y) < reach):
+		return "position is more than 49 km from the field's middle; fix left out"
+	}
+	return ""
 }
 
 // repeated reports whether f is among the last places already: all that have
@@ -210,17 +242,28 @@ func (l *Log) repeated(places []Station, f *machine.Fix) bool {
 	return false
 }
 
-// cleanPlaces removes the spikes of one machine's places and gathers them into
-// stations.
+// farthestStep is the longest way from one place to the next, in metres.
+func farthestStep(places []Station) float64 {
+	longest := make([]float64, len(places)/atOnce+1)
+	parallel.Runs(len(places), atOnce, func(from, to int) {
+		most := 0.0
+		for i := max(1, from); i < to; i++ {
+			most = max(most, places[i-1].apart(&places[i]))
+		}
+		longest[from/atOnce] = most
+	})
+	return slices.Max(longest)
+}
+
+// withoutSpikes moves the spikes of one machine's places.
 //
 // A spike is one fix or a few that lie away from the way: faster away and back than
 // any machine drives, or on a detour several times longer than the way. A spike
 // stays, for its working state, but is moved between its neighbours; beside a
 // silence it is moved to where the fixes on its own side lead.
-func (l *Log) cleanPlaces(places []Station, note *noter) Path {
-	dist := func(a, b *Station) float64 { return math.Hypot(a.X-b.X, a.Y-b.Y) }
+func (l *Log) withoutSpikes(places []Station, note *noter) []Station {
 	possible := func(a, b *Station) bool {
-		d := dist(a, b)
+		d := a.apart(b)
 		return d <= spikeSize || l.NoClock && d < farJump || d <= topSpeed*l.since(a, b).Seconds()
 	}
 	kept := places[:0]
@@ -270,14 +313,19 @@ func (l *Log) cleanPlaces(places []Station, note *noter) Path {
 		p.Fresh = true
 		kept = append(kept, p)
 	}
+	return kept
+}
 
-	c := Path{Fixes: make([]Fix, len(kept)), Stations: kept}
-	for i := range kept {
-		f := l.fix(&kept[i])
-		c.Fixes[i] = Fix{Time: f.Time, Heading: f.Heading, Row: f.Row, State: f.State, Working: f.Working}
-		c.Last = f.At
-		kept[i].First = int32(i)
-	}
+// gather makes a path of one machine's places.
+func (l *Log) gather(places []Station) Path {
+	c := Path{Fixes: make([]Fix, len(places)), Stations: places, Last: l.fix(&places[len(places)-1]).At}
+	parallel.Runs(len(places), atOnce, func(from, to int) {
+		for i := from; i < to; i++ {
+			f := l.fix(&places[i])
+			c.Fixes[i] = Fix{Time: f.Time, Heading: f.Heading, Row: f.Row, State: f.State, Working: f.Working}
+			places[i].First = int32(i)
+		}
+	})
 	if !l.NoClock {
 		c.standStill()
 	}
@@ -309,7 +357,7 @@ func (l *Log) strayedBack(kept []Station, p, next *Station) bool {
 	if n > 1 && !kept[n-1].Fresh && !l.quiet(&kept[n-2], &kept[n-1]) || next.Fresh || l.quiet(p, next) {
 		return false
 	}
-	return math.Hypot(next.X-p.X, next.Y-p.Y) <= topSpeed*l.since(p, next).Seconds()
+	return p.apart(next) <= topSpeed*l.since(p, next).Seconds()
 }
 
 // lead extrapolates the way from far through near to the time of a spike, and puts
@@ -331,17 +379,16 @@ func detour(kept, next []Station) int {
 	if len(kept) < 2 {
 		return 0
 	}
-	dist := func(a, b *Station) float64 { return math.Hypot(a.X-b.X, a.Y-b.Y) }
 	last := &kept[len(kept)-1]
-	there := dist(last, &next[0])
-	if there <= spikeSize || there <= detourStep*dist(&kept[len(kept)-2], last)+detourSlack {
+	there := last.apart(&next[0])
+	if there <= spikeSize || there <= detourStep*kept[len(kept)-2].apart(last)+detourSlack {
 		return 0
 	}
 	gone := there
 	for n := 1; n <= detourFixes && n < len(next) && !next[n].Fresh; n++ {
-		back, way := dist(&next[n-1], &next[n]), dist(last, &next[n])
+		back, way := next[n-1].apart(&next[n]), last.apart(&next[n])
 		gone += back
-		if back > spikeSize && dist(last, &next[n-1]) > spikeSize && gone > detourTimes*way+spikeSize {
+		if back > spikeSize && last.apart(&next[n-1]) > spikeSize && gone > detourTimes*way+spikeSize {
 			return n
 		}
 	}
@@ -357,30 +404,7 @@ func (c *Path) standStill() {
 	st := c.Stations
 	n := len(st)
 	still := make([]bool, n)
-	a, b := 0, 0
-	for i := range st {
-		if st[i].Fresh {
-			a = i
-		}
-		for c.Fixes[i].Time.Sub(c.Fixes[a].Time) > time.Second {
-			a++
-		}
-		if b < i {
-			b = i
-		}
-		for b+1 < n && !st[b+1].Fresh && c.Fixes[b+1].Time.Sub(c.Fixes[i].Time) <= time.Second {
-			b++
-		}
-		lo, hi := a, b
-		if lo == i && i > 0 && !st[i].Fresh {
-			lo--
-		}
-		if hi == i && i+1 < n && !st[i+1].Fresh {
-			hi++
-		}
-		dt := c.Fixes[hi].Time.Sub(c.Fixes[lo].Time).Seconds()
-		still[i] = dt > 0 && dt < stillWithin && math.Hypot(st[hi].X-st[lo].X, st[hi].Y-st[lo].Y) < standing*dt
-	}
+	parallel.Runs(n, atOnce, func(from, to int) { c.stillAmong(still, from, to) })
 	out := st[:0] // never overtakes the stations being read
 	done := 0
 	for i := 0; i < n; {
@@ -390,7 +414,7 @@ func (c *Path) standStill() {
 		}
 		if j-i > 1 {
 			stand := middleOf(st[i:j])
-			there := func(k int) bool { return math.Hypot(st[k].X-stand.X, st[k].Y-stand.Y) <= arrived }
+			there := func(k int) bool { return st[k].apart(&stand) <= arrived }
 			for i+1 < j && !there(i) {
 				i++
 			}
@@ -413,6 +437,38 @@ func (c *Path) standStill() {
 	}
 	out = append(out, st[done:]...)
 	c.Stations = out
+}
+
+// stillAmong notes which of the fixes from ≤ i < to, each of which is still a station, are
+// slow over a second either way.
+func (c *Path) stillAmong(still []bool, from, to int) {
+	st, n := c.Stations, len(c.Stations)
+	since := func(a, b int) time.Duration { return c.Fixes[b].Time.Sub(c.Fixes[a].Time) }
+	a, b := from, from
+	for a > 0 && !st[a].Fresh && since(a-1, from) <= time.Second {
+		a--
+	}
+	for i := from; i < to; i++ {
+		if st[i].Fresh {
+			a = i
+		}
+		for since(a, i) > time.Second {
+			a++
+		}
+		b = max(b, i)
+		for b+1 < n && !st[b+1].Fresh && since(i, b+1) <= time.Second {
+			b++
+		}
+		lo, hi := a, b
+		if lo == i && i > 0 && !st[i].Fresh {
+			lo--
+		}
+		if hi == i && i+1 < n && !st[i+1].Fresh {
+			hi++
+		}
+		dt := since(lo, hi).Seconds()
+		still[i] = dt > 0 && dt < stillWithin && st[lo].apart(&st[hi]) < standing*dt
+	}
 }
 
 // middleOf returns a station at the median of the places of some.

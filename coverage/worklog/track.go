@@ -3,11 +3,13 @@ package worklog
 import (
 	"fmt"
 	"math"
+	"sort"
 
 	"lapwing/coverage/field"
 	"lapwing/coverage/machine"
 	"lapwing/geo"
 	"lapwing/geo/gnsslog"
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -218,44 +220,102 @@ func (t *tracker) picked() (n int) {
 // track returns the track of the fixes picked.
 func (t *tracker) track() (machine.Track, error) {
 	log := t.Log
-	out := machine.Track{File: t.File, NoClock: log.NoClock, Fixes: make([]machine.Fix, 0, len(log.Fixes))}
+	out := machine.Track{File: t.File, NoClock: log.NoClock}
 	out.WorkingLogged = t.works != nil || t.parts != nil && (t.joined == nil || t.joined.tells) || t.hasZeroWidth()
-	breaks, broken := log.Breaks, false
-	var lastKey [2]uint32
-	var lastID machine.StateID
-	haveLast := false
-	for i, f := range log.Fixes {
-		if len(breaks) > 0 && breaks[0] == i {
-			breaks, broken = breaks[1:], true
+	rows := t.rows()
+	out.Breaks = rows.breaks(log.Breaks)
+	switches, err := t.switches(rows)
+	if err != nil {
+		return out, err
+	}
+	out.Fixes = make([]machine.Fix, rows.count)
+	parallel.Runs(rows.count, atOnce, func(from, to int) {
+		s := sort.Search(len(switches), func(s int) bool { return switches[s].from > from }) - 1
+		for k := from; k < to; k++ {
+			for s+1 < len(switches) && switches[s+1].from <= k {
+				s++
+			}
+			i, fix := rows.at(k), &out.Fixes[k]
+			fix.Fix, fix.State = log.Fixes[i], switches[s].state
+			fix.Working = !switches[s].shut && (t.works == nil || t.works[t.working.Codes[i]] == yes)
+			if i < len(log.Lines) {
+				fix.Line = log.Lines[i]
+			}
 		}
-		if t.pick != nil && !t.pick(i) {
+	})
+	out.States = t.states
+	return out, nil
+}
+
+// atOnce is how many fixes a processor takes together. Judgement: long enough to be worth
+// handing out.
+const atOnce = 4096
+
+// A selection is which fixes of a log are picked.
+type selection struct {
+	count int
+	rows  []int32 // their indices; nil for all
+}
+
+// rows are the fixes picked.
+func (t *tracker) rows() selection {
+	if t.pick == nil {
+		return selection{count: len(t.Fixes)}
+	}
+	var rows []int32
+	for i := range t.Fixes {
+		if t.pick(i) {
+			rows = append(rows, int32(i))
+		}
+	}
+	return selection{len(rows), rows}
+}
+
+// at is the index of the one numbered k.
+func (s *selection) at(k int) int {
+	if s.rows == nil {
+		return k
+	}
+	return int(s.rows[k])
+}
+
+// breaks returns the numbers of those that do not continue from the one before, by the
+// breaks of the log.
+func (s *selection) breaks(of []int) (out []int) {
+	for _, b := range of {
+		k := sort.Search(s.count, func(k int) bool { return s.at(k) >= b })
+		if k > 0 && k < s.count && (len(out) == 0 || out[len(out)-1] < k) {
+			out = append(out, k)
+		}
+	}
+	return out
+}
+
+// A switching is where the part of the bar that works becomes another.
+type switching struct {
+	from  int // the number of the first fix picked that has it
+	state machine.StateID
+	shut  bool // no part of the bar works
+}
+
+// switches are those of the fixes picked, in order, the first of them at fix 0.
+func (t *tracker) switches(rows selection) (out []switching, err error) {
+	if t.parts == nil && t.wide == nil {
+		return []switching{{}}, nil
+	}
+	var last [2]uint32
+	for k := range rows.count {
+		key := t.key(rows.at(k))
+		if k > 0 && key == last {
 			continue
 		}
-		if broken && len(out.Fixes) > 0 {
-			out.Breaks = append(out.Breaks, len(out.Fixes))
+		id, err := t.stateID(key)
+		if err != nil {
+			return nil, err
 		}
-		broken = false
-		fix := machine.Fix{Fix: f, Working: true}
-		if i < len(log.Lines) {
-			fix.Line = log.Lines[i]
-		}
-		if t.works != nil {
-			fix.Working = t.works[t.working.Codes[i]] == yes
-		}
-		if key := t.key(i); !haveLast || key != lastKey {
-			id, err := t.stateID(key)
-			if err != nil {
-				return out, err
-			}
-			lastKey, lastID, haveLast = key, id, true
-		}
-		fix.State = lastID
-		if s := t.states[lastID]; s != nil && len(s) == 0 {
-			fix.Working = false
-		}
-		out.Fixes = append(out.Fixes, fix)
+		s := t.states[id]
+		out, last = append(out, switching{k, id, s != nil && len(s) == 0}), key
 	}
-	out.States = t.states
 	return out, nil
 }
 
