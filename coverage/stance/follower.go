@@ -179,7 +179,9 @@ func (f *Follower) settle(n int, r windowing) {
 func (f *Follower) follow(n int) {
 	for i := f.settled; i < n; i++ {
 		here := f.faced(f.out[i])
-		f.fit.add(&here, f.logged[i])
+		if s, ok := slipAt(&here, f.logged[i]); ok {
+			f.fit.add(s)
+		}
 		s := f.step(i, &here)
 		f.steps = append(f.steps, Step{Stance: s, Station: f.first + int32(i)})
 	}

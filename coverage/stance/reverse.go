@@ -74,9 +74,12 @@ func cusps(st []track.Station, way []float64) []int {
 			continue
 		}
 		in, on := step(a0, a1), step(b0, b1)
-		went, back, across := math.Hypot(in.X, in.Y), math.Hypot(on.X, on.Y), step(a1, b0)
-		is := min(went, back) > cuspNet && in.X*on.X+in.Y*on.Y < math.Cos(cuspTurn)*went*back &&
-			math.Abs(across.X*in.Y-across.Y*in.X) < cuspBeside*went
+		is := false
+		if dot := in.Dot(on); dot < 0 { // it turns by more than a quarter: seldom
+			went, back, across := math.Hypot(in.X, in.Y), math.Hypot(on.X, on.Y), step(a1, b0)
+			is = min(went, back) > cuspNet && dot < math.Cos(cuspTurn)*went*back &&
+				math.Abs(across.X*in.Y-across.Y*in.X) < cuspBeside*went
+		}
 		switch {
 		case is && best < 0:
 			best, into = i, in

@@ -5,6 +5,7 @@ import (
 
 	"lapwing/coverage/machine"
 	"lapwing/geo"
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
@@ -50,50 +51,61 @@ func (s slip) at(c float64) plane.Angle {
 	return plane.Angle(math.Asin(max(-mostSine, min(mostSine, s.arm*c*c*c/(c*c+s.quiet*s.quiet)))))
 }
 
-// findSlip finds the slip along a path, for a bar that is rigid with the machine.
-func findSlip(im *machine.Implement, path *smoothedPath, heading []geo.Bearing) slip {
+// findArm finds the arm along a path, for a bar that is rigid with the machine; 0 where
+// it cannot be told.
+func findArm(im *machine.Implement, path *smoothedPath, heading []geo.Bearing) float64 {
 	if im.Towed || heading == nil {
-		return slip{}
+		return 0
 	}
+	turns := make([][]slipping, path.count/chunk+1)
+	parallel.Runs(path.count, chunk, func(from, to int) {
+		for i := from; i < to; i++ {
+			if s, ok := slipAt(path.at(i), heading[i]); ok {
+				turns[from/chunk] = append(turns[from/chunk], s)
+			}
+		}
+	})
 	var fit slipFit
-	for i := range path.count {
-		fit.add(path.at(i), heading[i])
+	for _, turn := range turns {
+		for _, s := range turn {
+			fit.add(s)
+		}
 	}
-	arm := fit.arm(im, func(d float64) (rest float64) {
-		for i := range path.count {
-			if sin, ok := slipAt(path.at(i), heading[i]); ok {
-				off := sin - d*path.at(i).curve
+	return fit.arm(im, func(d float64) (rest float64) {
+		for _, turn := range turns {
+			for _, s := range turn {
+				off := s.sine - d*s.curve
 				rest += off * off
 			}
 		}
 		return rest
 	})
-	if arm == 0 {
-		return slip{}
-	}
-	return slip{arm: arm, quiet: max(slipQuiet, slipNoisy*curveNoise(path))}
 }
 
-// slipAt returns the sine of the slip at a place, by the heading logged there; false
-// where none is told, or the machine does not turn.
-func slipAt(p *smoothed, heading geo.Bearing) (sin float64, ok bool) {
+// A slipping is how much a machine slips at a place in a turn.
+type slipping struct {
+	sine  float64 // of the slip
+	curve float64 // 1/m, of the antenna's path
+}
+
+// slipAt returns the slip at a place, by the heading logged there; false where none is
+// told, or the machine does not turn.
+func slipAt(p *smoothed, heading geo.Bearing) (slipping, bool) {
 	if c := math.Abs(p.curve); !heading.Known() || math.IsNaN(p.tx) || c < slipFlat || c > slipTight {
-		return 0, false
+		return slipping{}, false
 	}
 	slip := math.Remainder(math.Atan2(p.tx, p.ty)-float64(heading.Angle()), 2*math.Pi)
-	return math.Sin(slip), math.Abs(slip) < mostSlipped
+	return slipping{math.Sin(slip), p.curve}, math.Abs(slip) < mostSlipped
 }
 
 // A slipFit holds the sums of the least squares of sin(slip) against curvature.
 type slipFit struct{ n, sum, square, sines float64 }
 
-func (s *slipFit) add(p *smoothed, heading geo.Bearing) {
-	if sin, ok := slipAt(p, heading); ok {
-		s.n++
-		s.sum += sin * p.curve
-		s.square += p.curve * p.curve
-		s.sines += sin * sin
-	}
+func (f *slipFit) add(s slipping) {
+	f.n++
+	f.sum += s.sine * s.curve
+	f.square += s.curve * s.curve
+	f.sines += s.sine * s.sine
 }
 
 // rest is the sum of squares off a slope of d, by the sums alone: of no use where it is
@@ -121,20 +133,21 @@ func (s *slipFit) arm(im *machine.Implement, rest func(d float64) float64) float
 func curveNoise(path *smoothedPath) float64 {
 	off := make([]float64, 0, path.count)
 	before, after := 0, 0
-	apart := func(i, j int) bool {
-		a, b := path.at(i), path.at(j)
-		return math.Hypot(a.x-b.x, a.y-b.y) >= 2*Baseline
+	apart := func(a, b *smoothed) bool {
+		dx, dy := a.x-b.x, a.y-b.y
+		return dx*dx+dy*dy >= 4*Baseline*Baseline
 	}
 	for i := range path.count {
-		for before+1 < i && apart(before+1, i) {
+		here := path.at(i)
+		for before+1 < i && apart(path.at(before+1), here) {
 			before++
 		}
 		after = max(after, i)
-		for after < path.count-1 && !apart(after, i) {
+		for after < path.count-1 && !apart(path.at(after), here) {
 			after++
 		}
-		if apart(before, i) && apart(after, i) {
-			if size := math.Abs(path.at(i).curve - (path.at(before).curve+path.at(after).curve)/2); !math.IsNaN(size) {
+		if a, b := path.at(before), path.at(after); apart(a, here) && apart(b, here) {
+			if size := math.Abs(here.curve - (a.curve+b.curve)/2); !math.IsNaN(size) {
 				off = append(off, size)
 			}
 		}

@@ -3,6 +3,7 @@ package stance
 import (
 	"math"
 	"sort"
+	"sync/atomic"
 
 	"lapwing/coverage/machine"
 	"lapwing/coverage/track"
@@ -63,7 +64,7 @@ func (p *smoothedPath) at(i int) *smoothed { return &p.pieces[i/pieceLength][i%p
 
 // forgetBefore frees what is well before station i, which is not asked for again.
 func (p *smoothedPath) forgetBefore(i int) {
-	if left := i/pieceLength - 1; left >= 0 {
+	for left := i/pieceLength - 1; left >= 0 && p.pieces[left] != nil; left-- {
 		p.pieces[left] = nil
 	}
 }
@@ -104,8 +105,13 @@ func smoothUnbroken(st []track.Station, out func(i int) *smoothed) {
 		return
 	}
 	s := make([]float64, n) // distance along the run
+	parallel.Runs(n-1, chunk, func(from, to int) {
+		for i := from + 1; i <= to; i++ {
+			s[i] = plane.Vector{X: st[i].X - st[i-1].X, Y: st[i].Y - st[i-1].Y}.Length()
+		}
+	})
 	for i := 1; i < n; i++ {
-		s[i] = s[i-1] + math.Hypot(st[i].X-st[i-1].X, st[i].Y-st[i-1].Y)
+		s[i] += s[i-1]
 	}
 	turns := cusps(st, s)
 	if len(turns) == 0 {
@@ -214,24 +220,35 @@ func (w *window) add(s, x, y, sign float64) {
 	w.s[6] += power * s
 }
 
-// about shifts the origin of the moments in sums by d: from powers of s - s0 to
-// those of s - s0 - d.
-func about(d float64, sums []float64) {
-	for k := 1; k < len(sums); k++ {
-		for j := len(sums) - 1; j >= k; j-- {
-			sums[j] -= d * sums[j-1]
-		}
-	}
+// about shifts the origin of five moments by d: from powers of s - s0 to those of
+// s - s0 - d. It is Horner's scheme, without a loop since it is done at each station.
+func about(d float64, m [5]float64) [5]float64 {
+	m0, m1, m2, m3, m4 := m[0], m[1], m[2], m[3], m[4]
+	m4, m3, m2, m1 = m4-d*m3, m3-d*m2, m2-d*m1, m1-d*m0
+	m4, m3, m2 = m4-d*m3, m3-d*m2, m2-d*m1
+	m4, m3 = m4-d*m3, m3-d*m2
+	m4 -= d * m3
+	return [5]float64{m0, m1, m2, m3, m4}
+}
+
+// about7 is about of seven moments.
+func about7(d float64, m [7]float64) [7]float64 {
+	m0, m1, m2, m3, m4, m5, m6 := m[0], m[1], m[2], m[3], m[4], m[5], m[6]
+	m6, m5, m4, m3, m2, m1 = m6-d*m5, m5-d*m4, m4-d*m3, m3-d*m2, m2-d*m1, m1-d*m0
+	m6, m5, m4, m3, m2 = m6-d*m5, m5-d*m4, m4-d*m3, m3-d*m2, m2-d*m1
+	m6, m5, m4, m3 = m6-d*m5, m5-d*m4, m4-d*m3, m3-d*m2
+	m6, m5, m4 = m6-d*m5, m5-d*m4, m4-d*m3
+	m6, m5 = m6-d*m5, m5-d*m4
+	m6 -= d * m5
+	return [7]float64{m0, m1, m2, m3, m4, m5, m6}
 }
 
 // at returns the value, direction and curvature at s of the parabolas to which
 // a station at the distance d from s counts 1 - (d/fades)².
 func (w *window) at(s, fades float64, count int) smoothed {
 	// With moments about s the coefficients a, b, c give place, direction, curvature.
-	m, mx, my := w.s, w.x, w.y
-	about(s-w.s0, m[:])
-	about(s-w.s0, mx[:])
-	about(s-w.s0, my[:])
+	d := s - w.s0
+	m, mx, my := about7(d, w.s), about(d, w.x), about(d, w.y)
 	q := 1 / (fades * fades)
 	n, s1, s2, s3, s4 := m[0]-q*m[2], m[1]-q*m[3], m[2]-q*m[4], m[3]-q*m[5], m[4]-q*m[6]
 	x0, x1, x2 := mx[0]-q*mx[2], mx[1]-q*mx[3], mx[2]-q*mx[4]
@@ -256,7 +273,7 @@ func (w *window) at(s, fades float64, count int) smoothed {
 		ax, bx = (x0*s2-s1*x1)/det, (n*x1-s1*x0)/det
 		ay, by = (y0*s2-s1*y1)/det, (n*y1-s1*y0)/det
 	}
-	speed := math.Hypot(bx, by)
+	speed := plane.Vector{X: bx, Y: by}.Length()
 	if speed == 0 {
 		return smoothed{x: w.x0 + ax, y: w.y0 + ay, tx: math.NaN(), ty: math.NaN()}
 	}
@@ -278,10 +295,12 @@ type Step struct {
 // next. It can be walked only once.
 type Walk struct {
 	*track.Path
-	smooth *smoothedPath
-	slip   slip
-	tow    *tow
-	next   int // the station it has not come to yet
+	smooth  *smoothedPath
+	slip    slip
+	tow     *tow
+	next    int         // the station it has not come to yet
+	slipped plane.Angle // the slip at the one before
+	part    bool        // what it has left is not its own to forget
 }
 
 // Follow makes the walk of the bar along each path of each log, in the order of
@@ -304,8 +323,15 @@ func newWalk(im *machine.Implement, p *track.Path) *Walk {
 		heading = nil
 	}
 	heading = faced(path, heading)
-	slip := findSlip(im, path, heading)
-	orient(path, heading)
+	slip := slip{arm: findArm(im, path, heading)}
+	parallel.Each(2, func(i int) {
+		switch {
+		case i == 1:
+			orient(path, heading)
+		case slip.arm != 0:
+			slip.quiet = max(slipQuiet, slipNoisy*curveNoise(path))
+		}
+	})
 	return &Walk{Path: p, smooth: path, slip: slip, tow: newTow(im)}
 }
 
@@ -313,20 +339,45 @@ func newWalk(im *machine.Implement, p *track.Path) *Walk {
 // first of its fixes that has one; NaN for a station without, nil for a path
 // without.
 func headings(p *track.Path) []geo.Bearing {
-	heading, told := make([]geo.Bearing, len(p.Stations)), false
-	for k, s := range p.Stations {
-		heading[k] = geo.Bearing(math.NaN())
-		for i := int(s.First); i < p.End(k); i++ {
-			if h := p.Fixes[i].Heading; !heading[k].Known() && h.Known() {
-				heading[k], told = h, true
+	heading := make([]geo.Bearing, len(p.Stations))
+	var told atomic.Bool
+	parallel.Runs(len(heading), chunk, func(from, to int) {
+		any := false
+		for k := from; k < to; k++ {
+			heading[k] = geo.Bearing(math.NaN())
+			for i := int(p.Stations[k].First); i < p.End(k); i++ {
+				if h := p.Fixes[i].Heading; h.Known() {
+					heading[k], any = h, true
+					break
+				}
 			}
 		}
-	}
-	if !told {
+		if any {
+			told.Store(true)
+		}
+	})
+	if !told.Load() {
 		return nil
 	}
 	return heading
 }
+
+// Rigid reports whether the bar is one with the machine. Its steps up to a station hang
+// on that station and the one before alone: the walk can be taken up anywhere.
+func (w *Walk) Rigid() bool { return len(w.tow.links) == 0 }
+
+// From returns a walk of a rigid bar along the same path that goes on to station k. Walks
+// side by side leave it to the one that they are from to [Walk.Forget].
+func (w *Walk) From(k int) *Walk {
+	from := &Walk{Path: w.Path, smooth: w.smooth, slip: w.slip, tow: newTow(w.tow.im), next: k, part: true}
+	if k > 0 {
+		from.slipped = w.slip.at(w.smooth.at(k - 1).curve)
+	}
+	return from
+}
+
+// Forget gives back the room of what lies before station k, to which no walk comes again.
+func (w *Walk) Forget(k int) { w.smooth.forgetBefore(k) }
 
 // Next returns the station that the walk has not come to yet.
 func (w *Walk) Next() int { return w.next }
@@ -341,10 +392,12 @@ func (w *Walk) On(steps []Step) []Step {
 	if i > 0 && (st.Fresh || st.Silent) && !straight(w.smooth.at(i-1), here) {
 		w.tow.letGo()
 	} else if i > 0 && !st.Fresh {
-		last := w.smooth.at(i - 1)
-		steps = w.tow.between(steps, last, here, w.slip.at(last.curve), slip, int32(i-1))
+		steps = w.tow.between(steps, w.smooth.at(i-1), here, w.slipped, slip, int32(i-1))
 	}
-	w.smooth.forgetBefore(i)
+	w.slipped = slip
+	if !w.part {
+		w.smooth.forgetBefore(i)
+	}
 	return append(steps, Step{Stance: w.tow.follow(here, slip), Station: int32(i)})
 }
 
@@ -390,22 +443,33 @@ func straight(a, b *smoothed) bool {
 // says that the machine was backing up, or else the cusps do. heading is one for
 // each station; nil where the log's headings are not to be trusted.
 func orient(path *smoothedPath, heading []geo.Bearing) {
-	for i := range path.count {
-		p := path.at(i)
-		var lx, ly = math.NaN(), math.NaN()
-		if heading != nil {
-			lx, ly = heading[i].Angle().Sincos()
+	var still atomic.Bool // a station is without a direction
+	parallel.Runs(path.count, chunk, func(from, to int) {
+		for i := from; i < to; i++ {
+			p := path.at(i)
+			var lx, ly = math.NaN(), math.NaN()
+			if heading != nil {
+				lx, ly = heading[i].Angle().Sincos()
+			}
+			switch {
+			case math.IsNaN(p.tx) && !math.IsNaN(lx):
+				p.tx, p.ty = lx, ly
+			case math.IsNaN(p.tx):
+				still.Store(true)
+			case p.tx*lx+p.ty*ly < -alike, // false for NaN
+				p.back && !(p.tx*lx+p.ty*ly > alike):
+				p.tx, p.ty, p.back = -p.tx, -p.ty, true
+			default:
+				p.back = false
+			}
 		}
-		switch {
-		case math.IsNaN(p.tx) && !math.IsNaN(lx):
-			p.tx, p.ty = lx, ly
-		case math.IsNaN(p.tx) && i > 0:
+	})
+	if !still.Load() {
+		return
+	}
+	for i := 1; i < path.count; i++ {
+		if p := path.at(i); math.IsNaN(p.tx) {
 			p.tx, p.ty = path.at(i-1).tx, path.at(i-1).ty
-		case p.tx*lx+p.ty*ly < -alike, // false for NaN
-			p.back && !(p.tx*lx+p.ty*ly > alike):
-			p.tx, p.ty, p.back = -p.tx, -p.ty, true
-		default:
-			p.back = false
 		}
 	}
 	for i := path.count - 2; i >= 0; i-- {
@@ -430,18 +494,23 @@ const (
 // agree with it nearly always. A column that is always 0 does not, nor does
 // one that means something else.
 func trusted(path *smoothedPath, heading []geo.Bearing) bool {
-	var agree, told int
-	for i := range path.count {
-		p := path.at(i)
-		if !heading[i].Known() || math.IsNaN(p.tx) {
-			continue
+	var agree, told atomic.Int64
+	parallel.Runs(path.count, chunk, func(from, to int) {
+		var agrees, tells int64
+		for i := from; i < to; i++ {
+			p := path.at(i)
+			if !heading[i].Known() || math.IsNaN(p.tx) {
+				continue
+			}
+			tells++
+			if x, y := heading[i].Angle().Sincos(); p.tx*x+p.ty*y > alike {
+				agrees++
+			}
 		}
-		told++
-		if x, y := heading[i].Angle().Sincos(); p.tx*x+p.ty*y > alike {
-			agree++
-		}
-	}
-	return told > 0 && agree*10 >= told*trustedTenths
+		agree.Add(agrees)
+		told.Add(tells)
+	})
+	return told.Load() > 0 && agree.Load()*10 >= told.Load()*trustedTenths
 }
 
 // Which ways between two stations are arcs, and into how many parts they are cut.
@@ -456,7 +525,7 @@ const (
 // that the ends of the bar, half metres out, stay within finest of an arc.
 func subdivisions(a, b *smoothed, half float64) int {
 	sin, cos := a.tx*b.ty-a.ty*b.tx, a.tx*b.tx+a.ty*b.ty
-	dist := math.Hypot(b.x-a.x, b.y-a.y)
+	dist := plane.Vector{X: b.x - a.x, Y: b.y - a.y}.Length()
 	// The sagitta of an arc of length l over which the direction turns by t is l t / 8.
 	// Up to a quarter turn t is under 1.6 sin t, which tells most of a straight way.
 	if most := 1.6 * math.Abs(sin); cos > 0 && most*(dist+half*most) < 8*finest {

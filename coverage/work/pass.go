@@ -111,7 +111,7 @@ func (s *splitter) split(im *machine.Implement) {
 	if !s.log.NoClock && (im.OnDelay != 0 || im.OffDelay != 0) {
 		s.delayedPasses(working, im, states)
 	} else {
-		s.passesOf(working)
+		s.passesOf(working, im)
 	}
 	if !s.log.NoClock {
 		timePasses(s.Path, s.log.Away, s.passes)
@@ -154,7 +154,8 @@ type splitter struct {
 	reverse  plane.Distance // that the bar has gone in reverse without a break
 	backed   int            // times it did so for leastBacked or more
 
-	pass  Pass          // the one being made; its Poses slice is reused for the next
+	pass  Pass          // the one being made; where it has room for all, its Poses are a part of that, else they are reused for the next
+	room  bool          // for the poses of all passes
 	steps []stance.Step // see passesOf, and stepOf
 }
 
@@ -172,9 +173,60 @@ func newSplitter(l *track.Log, im *machine.Implement, w *stance.Walk) *splitter 
 // next fix, which was no longer working, is not claimed. But where a log writes
 // an extra fix at the moment of a switch, off its usual interval, the pass runs on
 // to that fix. Within a pass the state of the sections holds until the next fix.
-func (s *splitter) passesOf(working []bool) {
-	var last stance.Stance // at the station before
-	for i := range s.Fixes {
+//
+// Where the bar is rigid, stretches are looked at side by side.
+func (s *splitter) passesOf(working []bool, im *machine.Implement) {
+	if !s.Rigid() {
+		s.passesWithin(working, 0, len(working))
+		return
+	}
+	cuts := s.cuts(working)
+	for k, part := range parallel.Ahead(len(cuts)-1, 1, func(k int) *splitter {
+		part := newSplitter(s.log, im, s.From(int(s.Of[cuts[k]])))
+		part.passesWithin(working, cuts[k], cuts[k+1])
+		return part
+	}) {
+		s.take(part)
+		s.Forget(int(s.Of[cuts[k+1]-1]))
+	}
+}
+
+// stretch is how many fixes at least are looked at together. Judgement: long enough to be
+// worth handing out.
+const stretch = 4096
+
+// cuts are the fixes at which a stretch ends and another begins, first and last among
+// them: the bar works neither there nor at the fix before.
+func (s *splitter) cuts(working []bool) []int {
+	cuts := []int{0}
+	for i := stretch; i < len(working); i++ {
+		if !working[i] && !working[i-1] {
+			cuts = append(cuts, i)
+			i += stretch - 1
+		}
+	}
+	return append(cuts, len(working))
+}
+
+// take adds the passes of a later part of the walk.
+func (s *splitter) take(part *splitter) {
+	s.passes = append(s.passes, part.passes...)
+	s.alone += part.alone
+	s.guessed += part.guessed
+	s.backed += part.backed
+}
+
+// passesWithin is passesOf for the fixes from ≤ i < to, where no pass is under way.
+func (s *splitter) passesWithin(working []bool, from, to int) {
+	poses := 0
+	for _, is := range working[from:to] {
+		if is {
+			poses++
+		}
+	}
+	s.pass.Poses, s.room = make([]Pose, 0, poses), true // a few more in bends make new room
+	var last stance.Stance                              // at the station before
+	for i := from; i < to; i++ {
 		if !working[i] && (len(s.pass.Poses) == 0 || !s.promptly(i)) {
 			s.end()
 			continue
@@ -309,11 +361,18 @@ func (s *splitter) end() {
 		if s.guess {
 			s.guessed++
 		}
-		done.Poses = slices.Clone(p.Poses)
+		if s.room {
+			done.Poses = p.Poses[:n:n]
+		} else {
+			done.Poses = slices.Clone(p.Poses)
+		}
 		done.Start, done.End = p.Poses[0].Time, p.Poses[n-1].Time
 		done.Length = p.Poses[n-1].Along
 		done.Rates = s.ratesAt(done.Poses)
 		s.passes = append(s.passes, done)
+		if s.room {
+			p.Poses = p.Poses[n:]
+		}
 	}
 	p.Poses = p.Poses[:0]
 }
