@@ -188,9 +188,14 @@ func (w *Way) At(along plane.Distance) WayStance {
 func (w *Way) Locate(p plane.Point, from, to plane.Distance) Spot {
 	x, y := float64(p.X), float64(p.Y)
 	best := w.Nearest(x, y, from, to)
-	s := Spot{Along: max(from, min(plane.Distance(best)*w.Step, to, w.Pass.Length))}
-	for range 4 {
-		s.WayStance = w.At(s.Along)
+	knot := min(plane.Distance(best)*w.Step, w.Pass.Length)
+	s := Spot{Along: max(from, min(knot, to))}
+	for try := range 4 {
+		if k := &w.Knots[best]; try == 0 && s.Along == knot {
+			s.WayStance = WayStance{k.X, k.Y, k.Sin, k.Cos, k.Pose}
+		} else {
+			s.WayStance = w.At(s.Along)
+		}
 		dx, dy := x-s.X, y-s.Y
 		s.Ahead = plane.Distance(dx*s.Sin + dy*s.Cos)
 		s.Across = plane.Distance(dx*s.Cos - dy*s.Sin)
