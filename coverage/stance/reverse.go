@@ -130,6 +130,9 @@ func gears(cusps []int, way []float64) []bool {
 // isCourse reports whether logged headings are the direction of travel and not
 // the machine's heading: most turn round where the machine changes gear.
 func isCourse(path *smoothedPath, heading []geo.Bearing) bool {
+	if !path.geared {
+		return false
+	}
 	turned, kept := 0, 0
 	for i := 1; i < path.count; i++ {
 		if path.at(i).back == path.at(i-1).back {
@@ -146,12 +149,9 @@ func isCourse(path *smoothedPath, heading []geo.Bearing) bool {
 	return turned > 0 && turned >= kept
 }
 
-// faced returns logged headings as those of the machine: where they are the
-// direction of travel, those in reverse are dropped.
+// faced returns logged headings that are the direction of travel as those of the
+// machine: those in reverse are dropped.
 func faced(path *smoothedPath, heading []geo.Bearing) []geo.Bearing {
-	if heading == nil || !isCourse(path, heading) {
-		return heading
-	}
 	out := slices.Clone(heading)
 	for i := range path.count {
 		p := path.at(i)

@@ -48,6 +48,7 @@ type smoothed struct {
 type smoothedPath struct {
 	pieces [][]smoothed // of pieceLength stations each, the last of fewer
 	count  int
+	geared bool // the machine changed gear on the way: some of it may be in reverse
 }
 
 const pieceLength = 4096 // judgement: short beside a day's log, long beside a step
@@ -86,23 +87,25 @@ func smooth(st []track.Station) *smoothedPath {
 		for to < len(st) && !st[to].Fresh && !st[to].Silent {
 			to++
 		}
-		smoothUnbroken(st[from:to], func(i int) *smoothed { return out.at(from + i) })
+		geared := smoothUnbroken(st[from:to], func(i int) *smoothed { return out.at(from + i) })
+		out.geared = out.geared || geared
 		from = to
 	}
 	return out
 }
 
 // smoothUnbroken is smooth for stations that continue from one another without a
-// silence. The place of station i goes where out says.
+// silence. The place of station i goes where out says. It reports whether the machine
+// changed gear.
 //
 // The sums over the window slide along with it: each station enters once and
 // leaves once. They are kept about a reference that moves up every so often,
 // so that no digits are lost to large numbers.
-func smoothUnbroken(st []track.Station, out func(i int) *smoothed) {
+func smoothUnbroken(st []track.Station, out func(i int) *smoothed) bool {
 	n := len(st)
 	if n == 1 {
 		*out(0) = smoothed{x: st[0].X, y: st[0].Y, tx: math.NaN(), ty: math.NaN()}
-		return
+		return false
 	}
 	s := make([]float64, n) // distance along the run
 	parallel.Runs(n-1, chunk, func(from, to int) {
@@ -117,7 +120,7 @@ func smoothUnbroken(st []track.Station, out func(i int) *smoothed) {
 	if len(turns) == 0 {
 		r := newWindowing(st, s)
 		parallel.Runs(n, chunk, func(from, to int) { smoothChunk(st, &r, out, from, to) })
-		return
+		return false
 	}
 	from := 0
 	for k, back := range gears(turns, s) {
@@ -139,6 +142,7 @@ func smoothUnbroken(st []track.Station, out func(i int) *smoothed) {
 		}
 		from = to
 	}
+	return true
 }
 
 // chunk is how many of a run of stations one processor takes at a time: a
@@ -319,15 +323,19 @@ func Follow(logs []track.Log, machines []machine.Machine) [][]*Walk {
 func newWalk(im *machine.Implement, p *track.Path) *Walk {
 	path := smooth(p.Stations)
 	heading := headings(p)
-	if heading != nil && !trusted(path, heading) {
-		heading = nil
+	agrees := agreements(path, heading)
+	if heading != nil && !trusted(agrees) {
+		heading, agrees = nil, agreements(path, nil)
 	}
-	heading = faced(path, heading)
+	if heading != nil && isCourse(path, heading) {
+		heading = faced(path, heading)
+		agrees = agreements(path, heading)
+	}
 	slip := slip{arm: findArm(im, path, heading)}
 	parallel.Each(2, func(i int) {
 		switch {
 		case i == 1:
-			orient(path, heading)
+			orient(path, heading, agrees)
 		case slip.arm != 0:
 			slip.quiet = max(slipQuiet, slipNoisy*curveNoise(path))
 		}
@@ -442,22 +450,17 @@ func straight(a, b *smoothed) bool {
 // or else from a neighbour. It turns the direction round where the logged heading
 // says that the machine was backing up, or else the cusps do. heading is one for
 // each station; nil where the log's headings are not to be trusted.
-func orient(path *smoothedPath, heading []geo.Bearing) {
+func orient(path *smoothedPath, heading []geo.Bearing, agrees []agreement) {
 	var still atomic.Bool // a station is without a direction
 	parallel.Runs(path.count, chunk, func(from, to int) {
 		for i := from; i < to; i++ {
 			p := path.at(i)
-			var lx, ly = math.NaN(), math.NaN()
-			if heading != nil {
-				lx, ly = heading[i].Angle().Sincos()
-			}
 			switch {
-			case math.IsNaN(p.tx) && !math.IsNaN(lx):
-				p.tx, p.ty = lx, ly
+			case math.IsNaN(p.tx) && heading != nil && heading[i].Known():
+				p.tx, p.ty = heading[i].Angle().Sincos()
 			case math.IsNaN(p.tx):
 				still.Store(true)
-			case p.tx*lx+p.ty*ly < -alike, // false for NaN
-				p.back && !(p.tx*lx+p.ty*ly > alike):
+			case agrees[i] == opposed, p.back && agrees[i] != alikeAbout:
 				p.tx, p.ty, p.back = -p.tx, -p.ty, true
 			default:
 				p.back = false
@@ -493,24 +496,50 @@ const (
 // trusted reports whether the log's headings may overrule the travel: they
 // agree with it nearly always. A column that is always 0 does not, nor does
 // one that means something else.
-func trusted(path *smoothedPath, heading []geo.Bearing) bool {
-	var agree, told atomic.Int64
-	parallel.Runs(path.count, chunk, func(from, to int) {
-		var agrees, tells int64
+func trusted(agrees []agreement) bool {
+	agree, told := 0, 0
+	for _, a := range agrees {
+		if a != untold {
+			told++
+		}
+		if a == alikeAbout {
+			agree++
+		}
+	}
+	return told > 0 && agree*10 >= told*trustedTenths
+}
+
+// An agreement is how a logged heading and the travel go together at a station.
+type agreement int8
+
+const (
+	untold     agreement = iota // there is no heading, or no travel
+	alikeAbout                  // they agree
+	neither
+	opposed // the heading is about the reverse of the travel
+)
+
+// agreements returns that of each station; all are untold where heading is nil.
+func agreements(path *smoothedPath, heading []geo.Bearing) []agreement {
+	out := make([]agreement, path.count)
+	parallel.Runs(len(heading), chunk, func(from, to int) {
 		for i := from; i < to; i++ {
 			p := path.at(i)
 			if !heading[i].Known() || math.IsNaN(p.tx) {
 				continue
 			}
-			tells++
-			if x, y := heading[i].Angle().Sincos(); p.tx*x+p.ty*y > alike {
-				agrees++
+			x, y := heading[i].Angle().Sincos()
+			switch along := p.tx*x + p.ty*y; {
+			case along > alike:
+				out[i] = alikeAbout
+			case along < -alike:
+				out[i] = opposed
+			default:
+				out[i] = neither
 			}
 		}
-		agree.Add(agrees)
-		told.Add(tells)
 	})
-	return told.Load() > 0 && agree.Load()*10 >= told.Load()*trustedTenths
+	return out
 }
 
 // Which ways between two stations are arcs, and into how many parts they are cut.

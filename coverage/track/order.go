@@ -270,6 +270,9 @@ func drivesOn(fixes []*machine.Fix, i int, frame *geo.Frame) (time.Duration, boo
 // tellQualities says how many fixes are of which quality, where some of a log
 // with fixed ones are not.
 func (l *Log) tellQualities(places []Station) (field.Warning, bool) {
+	if known := l.Qualities[geo.Fixed]; known == 0 || known+l.Qualities[geo.QualityUnknown] == len(l.Fixes) {
+		return field.Warning{}, false // none is fixed, or none is worse
+	}
 	var count [geo.NoFix + 1]int
 	first := 0
 	for i := range places {

@@ -52,6 +52,16 @@ func (p *Path) Spell(i int, from, to geo.Instant) (Spell, int) {
 	}
 	for ; i+1 < len(p.Fixes) && p.Fixes[i].Time < to; i++ {
 		start := i
+		for i+1 < len(p.Fixes) && p.Fixes[i].Time < to && p.drove(i) {
+			i++
+		}
+		if i > start {
+			s.Moving += within(start, i)
+			if i+1 == len(p.Fixes) || p.Fixes[i].Time >= to {
+				break
+			}
+			start = i
+		}
 		for i+1 < len(p.Fixes) && p.Fixes[i].Time < to && p.stood(i) {
 			i++
 		}
@@ -88,6 +98,13 @@ func (p *Path) stand(s *Spell, fix int, from geo.Instant, stood time.Duration) {
 	} else {
 		s.Stopped += stood
 	}
+}
+
+// drove reports at a glance that the machine went on from fix i to the next, as it mostly
+// does: the log was not silent, nor so long that the machine may have stood.
+func (p *Path) drove(i int) bool {
+	b := &p.Stations[p.Of[i+1]]
+	return p.Of[i] != p.Of[i+1] && !b.Silent && !b.Fresh && p.Fixes[i+1].Time.Sub(p.Fixes[i].Time) < stillWithin*time.Second
 }
 
 // stood reports whether the machine stood from fix i to the next: at one station,

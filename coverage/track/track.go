@@ -485,19 +485,23 @@ func middleOf(st []Station) Station {
 // number notes the station of each fix.
 func (c *Path) number() {
 	c.Of = make([]int32, len(c.Fixes))
-	for k, s := range c.Stations {
-		for i := int(s.First); i < c.End(k); i++ {
-			c.Of[i] = int32(k)
+	parallel.Runs(len(c.Stations), atOnce, func(from, to int) {
+		for k := from; k < to; k++ {
+			for i := int(c.Stations[k].First); i < c.End(k); i++ {
+				c.Of[i] = int32(k)
+			}
 		}
-	}
+	})
 }
 
 // markSilences finds the stations before which there is a gap.
 func (c *Path) markSilences(opt *field.Options) {
 	beat := c.Beat()
-	for k := 1; k < len(c.Stations); k++ {
-		c.Stations[k].Silent = beat.gap(int(c.Stations[k].First), opt)
-	}
+	parallel.Runs(len(c.Stations), atOnce, func(from, to int) {
+		for k := max(1, from); k < to; k++ {
+			c.Stations[k].Silent = beat.gap(int(c.Stations[k].First), opt)
+		}
+	})
 }
 
 // Beat is the times of the fixes.
