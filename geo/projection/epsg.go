@@ -57,8 +57,7 @@ func EPSG(number int) (*System, error) {
 			return byNumber(number, g.name, degrees, true, definition{})
 		}
 	}
-	for i := range statePlanes {
-		z := &statePlanes[i]
+	for _, z := range statePlanes() {
 		for column, n := range z.numbers {
 			if n == number && number != 0 {
 				name, unit := z.at(column)

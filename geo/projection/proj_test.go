@@ -69,7 +69,7 @@ func rows() (numbers []int, first map[int]bool) {
 			add(n, n == f.first || n == f.last)
 		}
 	}
-	for _, z := range statePlanes {
+	for _, z := range statePlanes() {
 		for i, n := range z.numbers {
 			add(n, i == slices.IndexFunc(z.numbers[:], func(n int) bool { return n != 0 }))
 		}

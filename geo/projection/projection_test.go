@@ -38,7 +38,7 @@ func everySystem(t *testing.T) (list []*System) {
 			add(n)
 		}
 	}
-	for _, z := range statePlanes {
+	for _, z := range statePlanes() {
 		for _, n := range z.numbers {
 			add(n)
 		}
