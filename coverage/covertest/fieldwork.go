@@ -36,9 +36,10 @@ type Fieldwork struct {
 // the first pass; passes one beside the other, or every second one and then the ones
 // between; lands that are changed in between; a pass that is left out; lifts a hand
 // too early or late; no pass as fast as the next, turns slower, and long ways with the
-// bar lifted as fast or faster.
-func RandomFieldwork(kind FieldworkKind, towed bool, seed uint64) Fieldwork {
-	d := &fieldworker{r: rand.New(rand.NewPCG(seed, 0xf1e1d)), seed: seed, kind: kind, towed: towed}
+// bar lifted as fast or faster. A field of scale 1 has some two hectares; it has as many
+// times the passes, and they are as many times as long.
+func RandomFieldwork(kind FieldworkKind, towed bool, scale float64, seed uint64) Fieldwork {
+	d := &fieldworker{r: rand.New(rand.NewPCG(seed, 0xf1e1d)), seed: seed, kind: kind, towed: towed, scale: scale}
 	d.width = math.Round(d.between(6, 16)*2) / 2
 	d.lap = d.between(0, 0.03) * d.width
 	d.rounds = 1 + d.r.IntN(2)
@@ -71,6 +72,7 @@ type fieldworker struct {
 	seed   uint64
 	kind   FieldworkKind
 	towed  bool
+	scale  float64
 	im     machine.Implement
 	width  float64 // of the bar
 	lap    float64 // between passes
@@ -119,8 +121,8 @@ func (d *fieldworker) rig(name string, seed uint64, path *Path) Rig {
 
 // size is half the field's extent across the passes and along them.
 func (d *fieldworker) size() (across, along float64) {
-	passes := 8 + d.r.IntN(10)
-	return (float64(2*d.rounds+passes)*d.width + d.between(-0.4, 0.4)*d.width) / 2, d.between(9, 18) * d.width / 2 * 1.3
+	passes := int(d.scale * float64(8+d.r.IntN(10)))
+	return (float64(2*d.rounds+passes)*d.width + d.between(-0.4, 0.4)*d.width) / 2, d.scale * d.between(9, 18) * d.width / 2 * 1.3
 }
 
 func (d *fieldworker) runIn() float64 { return d.lead + d.between(3, 8) }
