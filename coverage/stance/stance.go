@@ -225,7 +225,7 @@ func (w *window) add(s, x, y, sign float64) {
 }
 
 // about shifts the origin of five moments by d: from powers of s - s0 to those of
-// s - s0 - d. It is Horner's scheme, without a loop since it is done at each station.
+// s - s0 - d. Written out, for it is done at each station.
 func about(d float64, m [5]float64) [5]float64 {
 	m0, m1, m2, m3, m4 := m[0], m[1], m[2], m[3], m[4]
 	m4, m3, m2, m1 = m4-d*m3, m3-d*m2, m2-d*m1, m1-d*m0
