@@ -35,10 +35,6 @@ func (x Extent) Around(degrees float64) Extent {
 	return Extent{West: x.West - wide, East: x.East + wide, South: x.South - degrees, North: x.North + degrees}
 }
 
-// Near reports whether a place lies in the box or about so many degrees of
-// latitude beside it.
-func (x Extent) Near(p LonLat, degrees float64) bool { return x.Around(degrees).Holds(p) }
-
 // Meets reports whether two boxes meet, or come about so many degrees of latitude
 // near to one another. A box that holds nothing meets none.
 func (x Extent) Meets(y Extent, degrees float64) bool {

@@ -29,7 +29,7 @@ func TestExtent(t *testing.T) {
 		{LonLat{Lon: 0, Lat: -16.5}, false, false},
 	} {
 		assert.Equal(t, c.holds, x.Holds(c.at), "%v", c.at)
-		assert.Equal(t, c.near, x.Near(c.at, 0.5), "%v", c.at)
+		assert.Equal(t, c.near, x.Around(0.5).Holds(c.at), "%v", c.at)
 	}
 }
 

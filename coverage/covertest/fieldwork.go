@@ -36,8 +36,8 @@ type Fieldwork struct {
 // the first pass; passes one beside the other, or every second one and then the ones
 // between; lands that are changed in between; a pass that is left out; lifts a hand
 // too early or late; no pass as fast as the next, turns slower, and long ways with the
-// bar lifted as fast or faster. A field of scale 1 has some two hectares; it has as many
-// times the passes, and they are as many times as long.
+// bar lifted as fast or faster. A field of scale 1 has some four hectares; one of another
+// has as many times the passes, and they are as many times as long.
 func RandomFieldwork(kind FieldworkKind, towed bool, scale float64, seed uint64) Fieldwork {
 	d := &fieldworker{r: rand.New(rand.NewPCG(seed, 0xf1e1d)), seed: seed, kind: kind, towed: towed, scale: scale}
 	d.width = math.Round(d.between(6, 16)*2) / 2

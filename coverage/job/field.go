@@ -315,17 +315,14 @@ const farAway = 50 / 111.0
 func (u *understanding) near(found []namedBoundary) error {
 	path := found[0].path
 	tracks := geo.NoExtent()
-	var boxes []geo.Extent
+	boxes, around := make([]geo.Extent, len(found)), make([]geo.Extent, len(found))
 	for i := range found {
-		boxes = append(boxes, found[i].extent())
-	}
-	around := make([]geo.Extent, len(boxes))
-	for i, x := range boxes {
-		around[i] = x.Around(farAway)
+		boxes[i] = found[i].extent()
+		around[i] = boxes[i].Around(farAway)
 	}
 	in := newBoxGrid(around, 2)
 	holds := func(p geo.LonLat) bool {
-		near := func(i int) bool { return boxes[i].Near(p, farAway) }
+		near := func(i int) bool { return around[i].Holds(p) }
 		return slices.ContainsFunc(in.large, near) || slices.ContainsFunc(in.cells[in.cell(p.Lon, p.Lat)], near)
 	}
 	swapped, first := "", ""

@@ -163,6 +163,9 @@ func (w *Way) Follow(k int, x, y float64, from, to plane.Distance) int {
 func (w *Way) At(along plane.Distance) WayStance {
 	along = max(0, min(along, w.Pass.Length))
 	k := min(int(along/w.Step), len(w.Knots)-1)
+	if n := &w.Knots[k]; along == min(plane.Distance(k)*w.Step, w.Pass.Length) {
+		return WayStance{n.X, n.Y, n.Sin, n.Cos, n.Pose} // as was worked out for the knot
+	}
 	from, to := int(w.Knots[k].Pose), len(w.Pass.Poses)-1
 	if k+1 < len(w.Knots) {
 		to = int(w.Knots[k+1].Pose)
@@ -188,14 +191,9 @@ func (w *Way) At(along plane.Distance) WayStance {
 func (w *Way) Locate(p plane.Point, from, to plane.Distance) Spot {
 	x, y := float64(p.X), float64(p.Y)
 	best := w.Nearest(x, y, from, to)
-	knot := min(plane.Distance(best)*w.Step, w.Pass.Length)
-	s := Spot{Along: max(from, min(knot, to))}
-	for try := range 4 {
-		if k := &w.Knots[best]; try == 0 && s.Along == knot {
-			s.WayStance = WayStance{k.X, k.Y, k.Sin, k.Cos, k.Pose}
-		} else {
-			s.WayStance = w.At(s.Along)
-		}
+	s := Spot{Along: max(from, min(plane.Distance(best)*w.Step, to, w.Pass.Length))}
+	for range 4 {
+		s.WayStance = w.At(s.Along)
 		dx, dy := x-s.X, y-s.Y
 		s.Ahead = plane.Distance(dx*s.Sin + dy*s.Cos)
 		s.Across = plane.Distance(dx*s.Cos - dy*s.Sin)

@@ -96,14 +96,16 @@ func unit(a, b plane.Point) (x, y float64) {
 
 // distanceTo returns how far p is from the line between a and b.
 func distanceTo(a, b, p plane.Point) plane.Distance {
-	q := nearestOn(a, b, p)
-	return plane.Distance(plane.Vector{X: float64(p.X) - q.X, Y: float64(p.Y) - q.Y}.Length())
+	_, d := nearestOn(a, b, p)
+	return plane.Distance(d)
 }
 
-func nearestOn(a, b, p plane.Point) plane.Vector {
+// nearestOn returns the place on the line between a and b that is nearest to p, and how far
+// it is away.
+func nearestOn(a, b, p plane.Point) (at plane.Vector, distance float64) {
 	e := near.EdgeOf(a, b)
 	x, y, _ := e.Nearest(float64(p.X), float64(p.Y))
-	return plane.Vector{X: x, Y: y}
+	return plane.Vector{X: x, Y: y}, plane.Vector{X: float64(p.X) - x, Y: float64(p.Y) - y}.Length()
 }
 
 // nearestEdge returns the place of the boundary nearest to p.
@@ -111,8 +113,7 @@ func (g *drivable) nearestEdge(p plane.Point) plane.Point {
 	at, best := p, math.Inf(1)
 	for _, r := range g.rings {
 		for i, a := range r {
-			q := nearestOn(a, r[(i+1)%len(r)], p)
-			if d := (plane.Vector{X: float64(p.X) - q.X, Y: float64(p.Y) - q.Y}).Length(); d < best {
+			if q, d := nearestOn(a, r[(i+1)%len(r)], p); d < best {
 				at, best = plane.Point{X: plane.Round(q.X), Y: plane.Round(q.Y)}, d
 			}
 		}

@@ -264,9 +264,13 @@ func (s *Season) outside(d *Drive, found []*Field) *Drive {
 	if d.field != "" {
 		return nil
 	}
+	around := make([]geo.Extent, len(found))
+	for i, g := range found {
+		around[i] = g.extent.Around(beside)
+	}
 	away := func(p *pass) bool {
 		in := func(at geo.LonLat) bool {
-			return slices.ContainsFunc(found, func(g *Field) bool { return g.extent.Near(at, beside) })
+			return slices.ContainsFunc(around, func(x geo.Extent) bool { return x.Holds(at) })
 		}
 		return !slices.ContainsFunc(p.Places, in)
 	}

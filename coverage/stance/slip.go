@@ -2,6 +2,7 @@ package stance
 
 import (
 	"math"
+	"slices"
 
 	"lapwing/coverage/machine"
 	"lapwing/geo"
@@ -57,26 +58,23 @@ func findArm(im *machine.Implement, path *smoothedPath, heading []geo.Bearing) f
 	if im.Towed || heading == nil {
 		return 0
 	}
-	turns := make([][]slipping, path.count/chunk+1)
+	parts := make([][]slipping, path.count/chunk+1)
 	parallel.Runs(path.count, chunk, func(from, to int) {
 		for i := from; i < to; i++ {
 			if s, ok := slipAt(path.at(i), heading[i]); ok {
-				turns[from/chunk] = append(turns[from/chunk], s)
+				parts[from/chunk] = append(parts[from/chunk], s)
 			}
 		}
 	})
 	var fit slipFit
-	for _, turn := range turns {
-		for _, s := range turn {
-			fit.add(s)
-		}
+	all := slices.Concat(parts...)
+	for _, s := range all {
+		fit.add(s)
 	}
 	return fit.arm(im, func(d float64) (rest float64) {
-		for _, turn := range turns {
-			for _, s := range turn {
-				off := s.sine - d*s.curve
-				rest += off * off
-			}
+		for _, s := range all {
+			off := s.sine - d*s.curve
+			rest += off * off
 		}
 		return rest
 	})

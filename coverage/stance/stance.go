@@ -3,7 +3,7 @@ package stance
 import (
 	"math"
 	"sort"
-	"sync/atomic"
+	"sync"
 
 	"lapwing/coverage/machine"
 	"lapwing/coverage/track"
@@ -332,14 +332,12 @@ func newWalk(im *machine.Implement, p *track.Path) *Walk {
 		agrees = agreements(path, heading)
 	}
 	slip := slip{arm: findArm(im, path, heading)}
-	parallel.Each(2, func(i int) {
-		switch {
-		case i == 1:
-			orient(path, heading, agrees)
-		case slip.arm != 0:
-			slip.quiet = max(slipQuiet, slipNoisy*curveNoise(path))
-		}
-	})
+	var meanwhile sync.WaitGroup
+	if slip.arm != 0 {
+		meanwhile.Go(func() { slip.quiet = max(slipQuiet, slipNoisy*curveNoise(path)) })
+	}
+	orient(path, heading, agrees)
+	meanwhile.Wait()
 	return &Walk{Path: p, smooth: path, slip: slip, tow: newTow(im)}
 }
 
@@ -348,23 +346,18 @@ func newWalk(im *machine.Implement, p *track.Path) *Walk {
 // without.
 func headings(p *track.Path) []geo.Bearing {
 	heading := make([]geo.Bearing, len(p.Stations))
-	var told atomic.Bool
-	parallel.Runs(len(heading), chunk, func(from, to int) {
-		any := false
+	if !parallel.Any(len(heading), chunk, func(from, to int) (told bool) {
 		for k := from; k < to; k++ {
 			heading[k] = geo.Bearing(math.NaN())
 			for i := int(p.Stations[k].First); i < p.End(k); i++ {
 				if h := p.Fixes[i].Heading; h.Known() {
-					heading[k], any = h, true
+					heading[k], told = h, true
 					break
 				}
 			}
 		}
-		if any {
-			told.Store(true)
-		}
-	})
-	if !told.Load() {
+		return told
+	}) {
 		return nil
 	}
 	return heading
@@ -451,23 +444,23 @@ func straight(a, b *smoothed) bool {
 // says that the machine was backing up, or else the cusps do. heading is one for
 // each station; nil where the log's headings are not to be trusted.
 func orient(path *smoothedPath, heading []geo.Bearing, agrees []agreement) {
-	var still atomic.Bool // a station is without a direction
-	parallel.Runs(path.count, chunk, func(from, to int) {
+	undirected := parallel.Any(path.count, chunk, func(from, to int) (some bool) {
 		for i := from; i < to; i++ {
 			p := path.at(i)
 			switch {
 			case math.IsNaN(p.tx) && heading != nil && heading[i].Known():
 				p.tx, p.ty = heading[i].Angle().Sincos()
 			case math.IsNaN(p.tx):
-				still.Store(true)
+				some = true
 			case agrees[i] == opposed, p.back && agrees[i] != alikeAbout:
 				p.tx, p.ty, p.back = -p.tx, -p.ty, true
 			default:
 				p.back = false
 			}
 		}
+		return some
 	})
-	if !still.Load() {
+	if !undirected {
 		return
 	}
 	for i := 1; i < path.count; i++ {

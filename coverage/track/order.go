@@ -6,7 +6,6 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"sync/atomic"
 	"time"
 
 	"lapwing/coverage/field"
@@ -83,20 +82,18 @@ func (l *Log) ordered(frame *geo.Frame, note *noter) ([]*machine.Fix, []bool) {
 // steady reports whether the clock of the log goes on without a gap from its first fix to
 // its last, so that there is nothing to put in order.
 func (l *Log) steady() bool {
-	var odd atomic.Bool
-	parallel.Runs(len(l.Fixes), atOnce, func(from, to int) {
+	return !parallel.Any(len(l.Fixes), parallel.AtOnce, func(from, to int) bool {
 		for i := from; i < to; i++ {
 			d := time.Duration(0)
 			if i > 0 {
 				d = l.Fixes[i].Time.Sub(l.Fixes[i-1].Time)
 			}
 			if t := l.Fixes[i].Time; t < earliest || t > latest || d < 0 || d > shortGap {
-				odd.Store(true)
-				return
+				return true
 			}
 		}
+		return false
 	})
-	return !odd.Load()
 }
 
 // No log was written before earliest or after latest. Two times between them

@@ -107,8 +107,8 @@ func (l *Log) clean(frame *geo.Frame, opt *field.Options) {
 		note.list = append(note.list, w)
 	}
 	var all [][]Station
-	smooth := farthestStep(places) <= spikeSize // nothing leaps, as at ten fixes a second
-	if !l.NoClock && !smooth {
+	leap := leaps(places) // none does at ten fixes a second
+	if leap && !l.NoClock {
 		all = l.streams(places)
 	}
 	if all == nil {
@@ -119,7 +119,7 @@ func (l *Log) clean(frame *geo.Frame, opt *field.Options) {
 	}
 	for _, places := range all {
 		if len(places) > 0 {
-			if !smooth {
+			if leap {
 				places = l.withoutSpikes(places, &note)
 			}
 			p := l.gather(places)
@@ -155,10 +155,12 @@ func (l *Log) places(frame *geo.Frame, shift plane.Point, note *noter) []Station
 	l.timely, fresh = l.ordered(frame, note)
 	east, north := shift.X.Metres(), shift.Y.Metres()
 	places := make([]Station, len(fresh))
-	odd := make([]bool, (len(fresh)+atOnce-1)/atOnce) // what has to be looked at fix by fix
+	const block = parallel.AtOnce
+	odd := make([]bool, (len(fresh)+block-1)/block) // blocks that have to be looked at fix by fix
 	counts := make([][geo.NoFix + 1]int, len(odd))
-	parallel.Each(len(odd), func(k int) {
-		for i := k * atOnce; i < min((k+1)*atOnce, len(places)); i++ {
+	parallel.Runs(len(places), block, func(from, to int) {
+		k := from / block
+		for i := from; i < to; i++ {
 			f := l.nth(i)
 			x, y := frame.Metres(f.At)
 			places[i] = Station{X: x + east, Y: y + north, First: int32(i), Fresh: fresh[i]}
@@ -176,7 +178,7 @@ func (l *Log) places(frame *geo.Frame, shift plane.Point, note *noter) []Station
 	kept := places[:0]
 	pending := false
 	for k := range odd {
-		some := places[k*atOnce : min((k+1)*atOnce, len(places))]
+		some := places[k*block : min((k+1)*block, len(places))]
 		if !odd[k] {
 			some[0].Fresh = some[0].Fresh || pending
 			kept, pending = append(kept, some...), false
@@ -202,10 +204,6 @@ func (l *Log) places(frame *geo.Frame, shift plane.Point, note *noter) []Station
 	}
 	return kept
 }
-
-// atOnce is how many fixes a processor takes before it asks for more. Judgement: long
-// enough to be worth handing out.
-const atOnce = 4096
 
 // flaw says why a fix, laid flat at a place, has none on the field's plane; "" where it
 // has.
@@ -242,17 +240,16 @@ func (l *Log) repeated(places []Station, f *machine.Fix) bool {
 	return false
 }
 
-// farthestStep is the longest way from one place to the next, in metres.
-func farthestStep(places []Station) float64 {
-	longest := make([]float64, len(places)/atOnce+1)
-	parallel.Runs(len(places), atOnce, func(from, to int) {
-		most := 0.0
+// leaps reports whether a step from one place to the next is long enough to be a spike's.
+func leaps(places []Station) bool {
+	return parallel.Any(len(places), parallel.AtOnce, func(from, to int) bool {
 		for i := max(1, from); i < to; i++ {
-			most = max(most, places[i-1].apart(&places[i]))
+			if !(places[i-1].apart(&places[i]) <= spikeSize) {
+				return true
+			}
 		}
-		longest[from/atOnce] = most
+		return false
 	})
-	return slices.Max(longest)
 }
 
 // withoutSpikes moves the spikes of one machine's places.
@@ -319,7 +316,7 @@ func (l *Log) withoutSpikes(places []Station, note *noter) []Station {
 // gather makes a path of one machine's places.
 func (l *Log) gather(places []Station) Path {
 	c := Path{Fixes: make([]Fix, len(places)), Stations: places, Last: l.fix(&places[len(places)-1]).At}
-	parallel.Runs(len(places), atOnce, func(from, to int) {
+	parallel.Runs(len(places), parallel.AtOnce, func(from, to int) {
 		for i := from; i < to; i++ {
 			f := l.fix(&places[i])
 			c.Fixes[i] = Fix{Time: f.Time, Heading: f.Heading, Row: f.Row, State: f.State, Working: f.Working}
@@ -404,7 +401,7 @@ func (c *Path) standStill() {
 	st := c.Stations
 	n := len(st)
 	still := make([]bool, n)
-	parallel.Runs(n, atOnce, func(from, to int) { c.stillAmong(still, from, to) })
+	parallel.Runs(n, parallel.AtOnce, func(from, to int) { c.stillAmong(still, from, to) })
 	out := st[:0] // never overtakes the stations being read
 	done := 0
 	for i := 0; i < n; {
@@ -485,7 +482,7 @@ func middleOf(st []Station) Station {
 // number notes the station of each fix.
 func (c *Path) number() {
 	c.Of = make([]int32, len(c.Fixes))
-	parallel.Runs(len(c.Stations), atOnce, func(from, to int) {
+	parallel.Runs(len(c.Stations), parallel.AtOnce, func(from, to int) {
 		for k := from; k < to; k++ {
 			for i := int(c.Stations[k].First); i < c.End(k); i++ {
 				c.Of[i] = int32(k)
@@ -497,7 +494,7 @@ func (c *Path) number() {
 // markSilences finds the stations before which there is a gap.
 func (c *Path) markSilences(opt *field.Options) {
 	beat := c.Beat()
-	parallel.Runs(len(c.Stations), atOnce, func(from, to int) {
+	parallel.Runs(len(c.Stations), parallel.AtOnce, func(from, to int) {
 		for k := max(1, from); k < to; k++ {
 			c.Stations[k].Silent = beat.gap(int(c.Stations[k].First), opt)
 		}

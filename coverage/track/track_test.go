@@ -12,26 +12,28 @@ import (
 	"lapwing/coverage/field"
 	"lapwing/coverage/machine"
 	"lapwing/geo"
+	"lapwing/geo/parallel"
 )
 
 // A log is cleaned block by block. What happens where two blocks meet is what would have
 // happened within one: a fix left out there passes a break on to the next, and a stand
 // goes on.
 func TestWhereBlocksMeet(t *testing.T) {
+	const block = parallel.AtOnce
 	frame := geo.NewFrame(geo.LonLat{Lon: 9, Lat: 55})
 	x := 0.0
-	fixes := make([]machine.Fix, 4*atOnce)
+	fixes := make([]machine.Fix, 4*block)
 	for i := range fixes {
-		if i < 2*atOnce-50 || i >= 2*atOnce+50 {
+		if i < 2*block-50 || i >= 2*block+50 {
 			x += 0.3
 		}
 		fixes[i].Fix = geo.Fix{Time: geo.InstantOf(time.Date(2026, 5, 4, 6, 0, 0, 0, time.UTC)) + geo.Instant(i)*geo.Instant(200*time.Millisecond),
 			At: frame.FromMetres(x, 0), Heading: geo.Bearing(math.NaN()), Speed: math.NaN()}
 	}
-	fixes[atOnce-1].Quality = geo.NoFix
-	fixes[3*atOnce].At = fixes[3*atOnce-1].At
-	fixes[3*atOnce].Time = fixes[3*atOnce-1].Time // the same fix twice
-	logs := Clean(&field.Field{Frame: frame}, []machine.Logged{{Tracks: []machine.Track{{File: "log", Fixes: fixes, Breaks: []int{atOnce - 1}}}}}, &field.Options{})
+	fixes[block-1].Quality = geo.NoFix
+	fixes[3*block].At = fixes[3*block-1].At
+	fixes[3*block].Time = fixes[3*block-1].Time // the same fix twice
+	logs := Clean(&field.Field{Frame: frame}, []machine.Logged{{Tracks: []machine.Track{{File: "log", Fixes: fixes, Breaks: []int{block - 1}}}}}, &field.Options{})
 	require.Len(t, logs, 1)
 	require.Len(t, logs[0].Paths, 1)
 	p := &logs[0].Paths[0]
@@ -46,7 +48,7 @@ func TestWhereBlocksMeet(t *testing.T) {
 			stands = append(stands, p.End(k)-first)
 		}
 	}
-	assert.Equal(t, []int{atOnce - 1}, fresh, "the fix after the one left out")
+	assert.Equal(t, []int{block - 1}, fresh, "the fix after the one left out")
 	require.Len(t, stands, 1)
 	assert.InDelta(t, 101, stands[0], 1)
 	assert.Len(t, logs[0].Warnings, 2, "%v", logs[0].Warnings)

@@ -191,18 +191,14 @@ func (s *splitter) passesOf(working []bool, im *machine.Implement) {
 	}
 }
 
-// stretch is how many fixes at least are looked at together. Judgement: long enough to be
-// worth handing out.
-const stretch = 4096
-
 // cuts are the fixes at which a stretch ends and another begins, first and last among
-// them: the bar works neither there nor at the fix before.
+// them: the bar works neither there nor at the fix before. A stretch is worth handing out.
 func (s *splitter) cuts(working []bool) []int {
 	cuts := []int{0}
-	for i := stretch; i < len(working); i++ {
+	for i := parallel.AtOnce; i < len(working); i++ {
 		if !working[i] && !working[i-1] {
 			cuts = append(cuts, i)
-			i += stretch - 1
+			i += parallel.AtOnce - 1
 		}
 	}
 	return append(cuts, len(working))
@@ -362,17 +358,14 @@ func (s *splitter) end() {
 			s.guessed++
 		}
 		if s.room {
-			done.Poses = p.Poses[:n:n]
+			done.Poses, p.Poses = p.Poses[:n:n], p.Poses[n:]
 		} else {
 			done.Poses = slices.Clone(p.Poses)
 		}
-		done.Start, done.End = p.Poses[0].Time, p.Poses[n-1].Time
-		done.Length = p.Poses[n-1].Along
+		done.Start, done.End = done.Poses[0].Time, done.Poses[n-1].Time
+		done.Length = done.Poses[n-1].Along
 		done.Rates = s.ratesAt(done.Poses)
 		s.passes = append(s.passes, done)
-		if s.room {
-			p.Poses = p.Poses[n:]
-		}
 	}
 	p.Poses = p.Poses[:0]
 }

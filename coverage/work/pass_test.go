@@ -14,13 +14,14 @@ import (
 	"lapwing/coverage/stance"
 	"lapwing/coverage/track"
 	"lapwing/geo"
+	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
 
 // Passes of a rigid bar, found in stretches side by side, are those that are found on the
 // way from the first fix to the last.
 func TestPassesInStretches(t *testing.T) {
-	const n = 5 * stretch
+	const n = 5 * parallel.AtOnce
 	random := rand.New(rand.NewPCG(1, 2))
 	frame := geo.NewFrame(geo.LonLat{Lon: 9, Lat: 55})
 	fixes := make([]machine.Fix, n)

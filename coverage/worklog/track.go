@@ -229,7 +229,7 @@ func (t *tracker) track() (machine.Track, error) {
 		return out, err
 	}
 	out.Fixes = make([]machine.Fix, rows.count)
-	parallel.Runs(rows.count, atOnce, func(from, to int) {
+	parallel.Runs(rows.count, parallel.AtOnce, func(from, to int) {
 		s := sort.Search(len(switches), func(s int) bool { return switches[s].from > from }) - 1
 		for k := from; k < to; k++ {
 			for s+1 < len(switches) && switches[s+1].from <= k {
@@ -246,10 +246,6 @@ func (t *tracker) track() (machine.Track, error) {
 	out.States = t.states
 	return out, nil
 }
-
-// atOnce is how many fixes a processor takes together. Judgement: long enough to be worth
-// handing out.
-const atOnce = 4096
 
 // A selection is which fixes of a log are picked.
 type selection struct {

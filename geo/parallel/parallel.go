@@ -45,6 +45,21 @@ func Runs(n, each int, f func(from, to int)) {
 	Each((n+each-1)/each, func(k int) { f(k*each, min((k+1)*each, n)) })
 }
 
+// AtOnce is how many small things, as the fixes of a log, are usually worth handing out
+// together. Judgement.
+const AtOnce = 4096
+
+// Any calls f as [Runs] does, for all runs, and reports whether it held for any.
+func Any(n, each int, f func(from, to int) bool) bool {
+	var any atomic.Bool
+	Runs(n, each, func(from, to int) {
+		if f(from, to) {
+			any.Store(true)
+		}
+	})
+	return any.Load()
+}
+
 // ahead is how many batches [Ahead] works on for each processor: one that is
 // asked for next, and one that keeps the processor busy meanwhile.
 const ahead = 2

@@ -56,6 +56,18 @@ func TestRunsCoverAllOnce(t *testing.T) {
 	}
 }
 
+func TestAnyAsksAll(t *testing.T) {
+	for _, at := range []int{-1, 0, 7, 99} {
+		var asked atomic.Int32
+		assert.Equal(t, at >= 0, parallel.Any(100, 7, func(from, to int) bool {
+			asked.Add(int32(to - from))
+			return from <= at && at < to
+		}), "at %d", at)
+		assert.EqualValues(t, 100, asked.Load())
+	}
+	assert.False(t, parallel.Any(0, 7, func(int, int) bool { return true }))
+}
+
 func TestAheadYieldsInOrder(t *testing.T) {
 	for _, n := range sizes {
 		next := 0

@@ -46,10 +46,11 @@ var statePlanes = sync.OnceValue(func() (all []statePlane) {
 	units := map[string]Unit{"-": metre, "ft": foot, "ftUS": usSurveyFoot}
 	methods := map[string]*method{"tm": transverse, "lcc": lambert2, "aea": equalAreaConic, "hotine": obliqueMercatorA}
 	for line := range strings.Lines(statePlaneTable) {
-		columns := strings.Split(strings.TrimSpace(line), " | ")
-		if len(columns) < 4 {
-			continue // blank, or says what follows
+		line = strings.TrimSpace(line)
+		if line == "" || line[0] == '#' { // says what follows
+			continue
 		}
+		columns := strings.Split(line, " | ")
 		z := statePlane{zone: columns[0], foot: units[columns[1]]}
 		for i, n := range strings.Fields(columns[2]) {
 			z.numbers[i] = int(tableNumber(n))
