@@ -20,10 +20,14 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
+// alone says that nothing else keeps the machine busy: what a slow one is let off for is
+// asked.
+var alone = os.Getenv("LAPWING_LONG") != ""
+
 // soonest is how long after a signal a run may take to end. The rule is half a
 // second; where tests share the machine a process waits for its turn as long again.
 func soonest() time.Duration {
-	if os.Getenv("LAPWING_LONG") != "" {
+	if alone {
 		return 500 * time.Millisecond
 	}
 	return 3 * time.Second
@@ -58,7 +62,7 @@ func TestSignalEndsEveryCommand(t *testing.T) {
 			require.Equal(t, done, status, said)
 			length := time.Since(began)
 			rounds, stopped := 3, 0
-			if os.Getenv("LAPWING_LONG") != "" {
+			if alone {
 				rounds = 20
 			}
 			for i := range rounds {
@@ -71,6 +75,10 @@ func TestSignalEndsEveryCommand(t *testing.T) {
 					_ = c.Process.Signal(signal) // it may have ended
 				})
 				took := time.Since(sent)
+				if strings.Contains(said, "the disk is slow") && !alone {
+					_, said := runFor(t, work, args, out, func(*exec.Cmd) {})
+					t.Log("a slow disk; the next run:", said)
+				}
 				for _, name := range temporaries(t, work) {
 					assert.Fail(t, "left behind", name)
 				}

@@ -13,4 +13,4 @@ func lockDirectory(dir string) (io.Closer, error) { return os.Open(dir) }
 // abandoned cannot tell whether somebody holds a directory.
 func abandoned(string) bool { return false }
 
-func syncDirectory(string) error { return nil }
+func syncNames(string) error { return nil }

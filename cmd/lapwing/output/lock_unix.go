@@ -54,9 +54,9 @@ func abandoned(dir string) bool {
 	return syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB) == nil
 }
 
-// syncDirectory has the names in a directory written to the disk. Some file
+// syncNames has the names in a directory written to the disk. Some file
 // systems cannot; they have no more to offer.
-func syncDirectory(dir string) error {
+func syncNames(dir string) error {
 	f, err := os.Open(dir)
 	if err != nil {
 		return err

@@ -43,5 +43,5 @@ func abandoned(dir string) bool {
 	return true
 }
 
-// syncDirectory has nothing to do: the names are written with the files.
-func syncDirectory(string) error { return nil }
+// syncNames has nothing to do: the names are written with the files.
+func syncNames(string) error { return nil }

@@ -84,8 +84,11 @@ func Open(dir string, names ...string) (*Dir, error) {
 		}
 	}
 	o.made = missing(dir)
-	unfinished.expect(o.made)
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	err := unfinished.change(func() error {
+		unfinished.expect(o.made)
+		return os.MkdirAll(dir, 0o755)
+	})
+	if err != nil {
 		o.Discard()
 		return nil, Wrong(dir, "found that it cannot be made ("+disk.Reason(err)+")", "a directory that can be made")
 	}

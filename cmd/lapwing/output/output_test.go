@@ -57,6 +57,12 @@ func put(t *testing.T, path, text string) {
 	require.NoError(t, os.WriteFile(path, []byte(text), 0o644))
 }
 
+func finish(t *testing.T, s *swap) {
+	t.Helper()
+	err, back := s.finish()
+	require.NoError(t, errors.Join(err, back))
+}
+
 // Wherever a run is killed, the next one that looks at the directory finds all of
 // its files in their places or none, and takes away what else is left. Brackets
 // in the directory's name mean nothing.
@@ -86,16 +92,16 @@ func TestKilledSwap(t *testing.T) {
 		}, after},
 		{"all files in place", func(t *testing.T, s *swap) {
 			require.NoError(t, s.ready())
-			require.NoError(t, s.finish())
+			finish(t, s)
 		}, after},
 		{"old files taken away", func(t *testing.T, s *swap) {
 			require.NoError(t, s.ready())
-			require.NoError(t, s.finish())
+			finish(t, s)
 			require.NoError(t, s.root.Remove(s.at(0, oldEnd)))
 		}, after},
 		{"nothing but its directory left", func(t *testing.T, s *swap) {
 			require.NoError(t, s.ready())
-			require.NoError(t, s.finish())
+			finish(t, s)
 			require.NoError(t, s.root.Remove(s.dir+"/"+swapFile))
 		}, after},
 		{"ready, and a place is another's since", func(t *testing.T, s *swap) {
@@ -136,6 +142,51 @@ func TestKilledSwap(t *testing.T) {
 			next.Discard()
 			assert.Equal(t, tc.want, versions(t, dir))
 		})
+	}
+}
+
+// A process that is about to end leaves nothing of its own behind, and waits for no disk
+// with it: a set that stands still over the writing of names has all of its places by
+// then or none, one that is written gets none.
+func TestClearWaitsForNoDisk(t *testing.T) {
+	names := []string{"a.json", "b.html", "below/c.csv"}
+	before := map[string]string{"a.json": "lapwing 1", "b.html": "lapwing 1", "notes.txt": "mine"}
+	after := map[string]string{"a.json": "lapwing 2", "b.html": "lapwing 2", "below/c.csv": "lapwing 2", "notes.txt": "mine"}
+	defer func(was func(string) error) { syncDirectory, unfinished = was, newScratch() }(syncDirectory)
+	for stuckAt, want := range []map[string]string{before, before, after, after} {
+		dir, other := t.TempDir(), t.TempDir()
+		for name, text := range before {
+			put(t, filepath.Join(dir, name), text)
+		}
+		unfinished = newScratch()
+		stuck, asked := make(chan bool), 0
+		syncDirectory = func(string) error {
+			if asked++; asked > stuckAt {
+				close(stuck)
+				select {} // as a process that ends leaves it
+			}
+			return nil
+		}
+		placed, err := Open(dir)
+		require.NoError(t, err)
+		written, err := Open(other)
+		require.NoError(t, err)
+		ctx := context.Background()
+		require.NoError(t, written.Stage(ctx, filesOf("2", names...)))
+		go func() { _ = Write(ctx, placed, filesOf("2", names...)) }()
+		<-stuck
+		cleared := make(chan bool)
+		go func() {
+			unfinished.clear()
+			close(cleared)
+		}()
+		select {
+		case <-cleared:
+		case <-time.After(10 * time.Second):
+			require.Fail(t, "it waits for the disk", stuckAt)
+		}
+		assert.Equal(t, want, versions(t, dir), stuckAt)
+		assert.Empty(t, versions(t, other), stuckAt)
 	}
 }
 

@@ -2,35 +2,48 @@ package output
 
 import (
 	"os"
+	"path/filepath"
 	"sync"
 )
 
 // unfinished are the files that this process has begun.
-var unfinished = scratch{sets: map[string]bool{}, made: map[string]bool{}}
+var unfinished = newScratch()
 
 // A scratch is what of a process is on the disk only until it has ended.
 type scratch struct {
-	mu     sync.Mutex
-	sets   map[string]bool // directories of sets of files, see [swap]
-	made   map[string]bool // directories made for what is to come
-	closed bool
-	// placing is held while a set is put in place.
-	placing sync.RWMutex
+	mu   sync.Mutex      // of sets and made
+	sets map[string]bool // directories of sets of files, see [swap]
+	made map[string]bool // directories made for what is to come
+	// changing is held for reading while names on the disk change, and for good once all
+	// is cleared away.
+	changing sync.RWMutex
 }
 
-// begin makes the directory of a set of files. It does not return once all has
-// been cleared away: the process is about to end.
-func (s *scratch) begin(make func() (string, error)) (string, error) {
-	s.mu.Lock()
-	if s.closed {
-		s.mu.Unlock()
-		select {}
-	}
-	defer s.mu.Unlock()
-	dir, err := make()
-	if err == nil {
-		s.sets[dir] = true
-	}
+func newScratch() *scratch {
+	return &scratch{sets: map[string]bool{}, made: map[string]bool{}}
+}
+
+// change makes, moves or takes away files of a set; what belongs together happens in one
+// call. It does not return once all has been cleared away: the process is about to end.
+// Clearing waits for it, so that nothing in it may wait long: for the disk to have written
+// something (fsync), say.
+func (s *scratch) change(do func() error) error {
+	s.changing.RLock()
+	defer s.changing.RUnlock()
+	return do()
+}
+
+// begin makes the directory of a set of files.
+func (s *scratch) begin(make func() (string, error)) (dir string, err error) {
+	err = s.change(func() error {
+		dir, err = make()
+		if err == nil {
+			s.mu.Lock()
+			defer s.mu.Unlock()
+			s.sets[dir] = true
+		}
+		return err
+	})
 	return dir, err
 }
 
@@ -59,17 +72,16 @@ func (s *scratch) came(dirs []string) {
 	}
 }
 
-// clear takes away all that was begun, once no set is being put in place. Nothing
-// can be begun after.
+// clear takes away all that was begun. A set that has its places keeps them, whether the
+// disk has written it all or not, and one that has none gets none. Nothing can be begun
+// after.
 func (s *scratch) clear() {
-	s.mu.Lock()
-	s.closed = true
-	s.mu.Unlock()
-	s.placing.Lock() // for good
+	s.changing.Lock() // for good
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	for dir := range s.sets {
-		for range 3 { // another goroutine may be adding to it
+		os.Remove(filepath.Join(dir, swapFile)) // first: without it the rest is no set
+		for range 3 {                           // SQLite may be adding to it
 			if os.RemoveAll(dir) == nil {
 				break
 			}
@@ -84,7 +96,6 @@ func (s *scratch) clear() {
 	}
 }
 
-// Clear takes away all files that this process has begun and not put in
-// place, once no set is on its way there. Nothing can be begun after: it is for a
-// process that is about to end.
+// Clear takes away all files that this process has begun and not put in place. Nothing can
+// be begun after: it is for a process that is about to end.
 func Clear() { unfinished.clear() }

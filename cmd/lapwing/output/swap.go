@@ -69,6 +69,9 @@ const (
 	oldEnd   = ".old"
 )
 
+// syncDirectory has the names in a directory written to the disk, which may take long.
+var syncDirectory = syncNames
+
 // databaseFile is what versions before this one named a GeoPackage in the set
 // while SQLite wrote it, with a file of its own beside it.
 const databaseFile = "database"
@@ -112,7 +115,11 @@ func (s *swap) onDisk(name string) string {
 
 // write writes the i-th file.
 func (s *swap) write(i int, content func(io.Writer) error) error {
-	f, err := s.root.OpenFile(s.at(i, newEnd), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	var f *os.File
+	err := unfinished.change(func() (err error) {
+		f, err = s.root.OpenFile(s.at(i, newEnd), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+		return err
+	})
 	if err != nil {
 		return err
 	}
@@ -151,14 +158,13 @@ func syncAndClose(f *os.File, err error) error {
 
 // place gives all files their places, or none. why puts into words what went wrong.
 func (s *swap) place(why func(error) error) error {
-	unfinished.placing.RLock()
-	defer unfinished.placing.RUnlock()
 	err := s.ready()
-	if err == nil {
-		err = s.finish()
-	}
 	if err != nil {
-		return errors.Join(why(err), s.undo())
+		return why(err)
+	}
+	err, back := s.finish()
+	if err != nil {
+		return errors.Join(why(err), back)
 	}
 	return nil
 }
@@ -179,7 +185,10 @@ func (s *swap) ready() error {
 	if err := s.write(i, func(w io.Writer) error { return json.NewEncoder(w).Encode(s) }); err != nil {
 		return err
 	}
-	if err := s.root.Rename(s.at(i, newEnd), path.Join(s.dir, swapFile)); err != nil {
+	err := unfinished.change(func() error {
+		return s.root.Rename(s.at(i, newEnd), path.Join(s.dir, swapFile))
+	})
+	if err != nil {
 		return err
 	}
 	return errors.Join(syncDirectory(s.onDisk(s.dir)), syncDirectory(s.root.Name()))
@@ -194,25 +203,51 @@ func (s *swap) missing(dir string) (out []string) {
 	return out
 }
 
-// finish gives all files their places that have not got them yet.
-func (s *swap) finish() error {
+// finish gives all files their places that have not got them yet; where that cannot be, it
+// gives all back, and back is what went wrong with that.
+func (s *swap) finish() (err, back error) {
+	err = unfinished.change(func() error {
+		err := s.moveAll()
+		if err != nil {
+			back = s.undo()
+		}
+		return err
+	})
+	if err != nil {
+		return err, back
+	}
+	if err = s.sync(); err != nil {
+		back = unfinished.change(s.undo)
+	}
+	return err, back
+}
+
+// moveAll gives all files their places that have not got them yet, and takes away those
+// that go.
+func (s *swap) moveAll() error {
 	for _, dir := range s.Made {
 		if err := s.root.MkdirAll(dir, 0o755); err != nil {
 			return err
 		}
 	}
-	dirs := map[string]bool{".": true}
-	for i, name := range s.Files {
-		dirs[path.Dir(name)] = true
+	for i := range s.Files {
 		if err := s.move(i); err != nil {
 			return err
 		}
 	}
 	for i, name := range s.Gone {
-		dirs[path.Dir(name)] = true
 		if err := s.root.Rename(name, s.at(len(s.Files)+i, oldEnd)); err != nil && !errors.Is(err, fs.ErrNotExist) {
 			return err
 		}
+	}
+	return nil
+}
+
+// sync has the names of all files written to the disk.
+func (s *swap) sync() error {
+	dirs := map[string]bool{".": true}
+	for _, name := range slices.Concat(s.Files, s.Gone) {
+		dirs[path.Dir(name)] = true
 	}
 	for dir := range dirs {
 		if err := syncDirectory(s.onDisk(dir)); err != nil {
@@ -320,11 +355,9 @@ func Tidy(dir string) error {
 		}
 		s := swap{root: root, dir: e.Name()}
 		if text, err := os.ReadFile(filepath.Join(at, swapFile)); err == nil && json.Unmarshal(text, &s) == nil && s.valid() && s.begun() {
-			if err := s.finish(); err != nil {
-				if err := s.undo(); err != nil {
-					root.Close()
-					return unwritable(dir, err)
-				}
+			if _, back := s.finish(); back != nil {
+				root.Close()
+				return unwritable(dir, back)
 			}
 		}
 		s.drop()

@@ -21,9 +21,9 @@ import (
 // taken away, and it ends in the middle of whatever it does.
 const (
 	grace = 150 * time.Millisecond
-	// tidying is how long a set of files that is being put in place is waited for.
-	// A set that takes longer is finished by the next run, see lapwing/cmd/lapwing/output.
-	tidying = 150 * time.Millisecond
+	// tidying is how long taking away what was begun may take. What a slow disk still has
+	// then is finished or taken away by the next run, see lapwing/cmd/lapwing/output.
+	tidying = 250 * time.Millisecond
 	// orderly is how long a command that serves may take to finish or put back what it
 	// has in hand, see [EndsInOrder].
 	orderly = 10 * time.Second
@@ -85,7 +85,8 @@ func StoppedBy(ctx context.Context) *StopError {
 
 // Attend carries out one call, unless a signal ends it first, and returns its exit
 // status. A second signal ends it at once. discard takes away what the call has begun to
-// write; it is called once, when the call is not waited for any longer.
+// write; after a signal it is called once, when the call has ended or is not waited for any
+// longer.
 func Attend(call func(context.Context) int, discard func(), stderr io.Writer) int {
 	signals := make(chan os.Signal, 2)
 	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
@@ -112,9 +113,7 @@ func Attend(call func(context.Context) int, discard func(), stderr io.Writer) in
 	}
 	select {
 	case status := <-ended:
-		if serves.Load() { // what was asked of it may go on by itself
-			discard()
-		}
+		discard() // something that the call did not wait for may be at work yet
 		return status
 	case <-signals:
 		return stop.Status()
@@ -127,13 +126,15 @@ func Attend(call func(context.Context) int, discard func(), stderr io.Writer) in
 		discard()
 		close(cleared)
 	}()
+	left := ""
 	select {
 	case <-cleared:
 	case <-signals:
 	case <-time.After(tidying):
+		left = "; the disk is slow: the next run there takes away what this one had begun"
 	}
-	if !said {
-		fmt.Fprintf(stderr, "lapwing: %v\n", stop)
+	if !said || left != "" {
+		fmt.Fprintf(stderr, "lapwing: %v%s\n", stop, left)
 	}
 	return stop.Status()
 }
