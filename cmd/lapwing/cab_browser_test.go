@@ -214,7 +214,7 @@ func TestCabPageLight(t *testing.T) {
 }
 
 // The bar, its sections and their undo: by touch and by keys, also right after a button
-// was touched; and for whoever only looks, not at all.
+// was touched and while an answer is on its way; and for whoever only looks, not at all.
 func TestCabPageSwitches(t *testing.T) {
 	t.Parallel()
 	d := newTractor(t, 5*time.Millisecond)
@@ -254,6 +254,16 @@ func TestCabPageSwitches(t *testing.T) {
 	told(true, "1110")
 	undone(func() { page.click("undo") })
 	told(true, "1111")
+
+	// Where answers are slow, two touches are two switches, and none is undone in place of
+	// one that is on its way.
+	browsertest.Eval[bool](page.Page, `(ask => { window.fetch = (...all) => ask(...all).then(r => new Promise(ok => setTimeout(() => ok(r), 1000))); return true; })(window.fetch)`)
+	page.key("1")
+	page.key("2")
+	told(true, "0011")
+	page.key("u")
+	undone(func() { page.key("u") })
+	told(true, "0111")
 	page.Quiet()
 
 	look := keyIn(page.text("look"))
@@ -262,7 +272,7 @@ func TestCabPageSwitches(t *testing.T) {
 	other.key(" ")
 	status, _ := p.ask(t, "POST", "bar", look, `{"down": false}`)
 	assert.Equal(t, 403, status)
-	told(true, "1111")
+	told(true, "0111")
 }
 
 // A tone sounds for a gap that is wider than asked for, once that is switched on; and the

@@ -46,7 +46,7 @@
 
 	const cautions = $("cautions");
 	if (!sessionStorage.getItem("agreed")) cautions.showModal();
-	$("agreed").onclick = () => { sessionStorage.setItem("agreed", "1"); cautions.close(); stayAwake(); };
+	$("agreed").onclick = () => { sessionStorage.setItem("agreed", "1"); cautions.close(); $("agreed").blur(); stayAwake(); }; // so that keys are the page's at once
 
 	put("field", scene.field);
 	put("open", scene.open);
@@ -199,30 +199,44 @@
 	const ways = () => marks.forEach((_, i) => way(i));
 
 	// ---- switching
-	const order = async (body, path) => {
-		const r = await fetch(path || "bar", { method: "POST", body: JSON.stringify({ machine: scene.machines[chosen].name, ...body }) }).catch(() => null);
-		if (!r) put("works", "No contact with the cab: nothing was switched.");
+	const order = async (i, body, path) => {
+		const late = AbortSignal.timeout(3000);
+		const r = await fetch(path || "bar", { method: "POST", signal: late, body: JSON.stringify({ machine: scene.machines[i].name, ...body }) }).catch(() => null);
+		if (!r) put("works", late.aborted ? "The cab did not answer: see whether it switched before you try again." : "No contact with the cab: nothing was switched.");
 		else if (!r.ok) put("works", await r.text());
 		return !!r && r.ok;
 	};
-	const bitsNow = m => m.bits || "1".repeat(scene.machines[chosen].sections);
-	const switchTo = async (body, before) => {
-		if (!await order(body)) return;
-		undo = before;
-		$("undo").disabled = !undo;
-		const m = latest.machines[chosen];
-		if (body.down !== undefined) m.down = body.down;
-		if (body.sections !== undefined) m.bits = body.sections;
-		show();
+	const bitsNow = (m, i) => m.bits || "1".repeat(scene.machines[i].sections);
+	// Switches go one after another: each is worked out from what the one before it left, and
+	// there is no undoing while one is on its way, whose undo it would not be.
+	let inHand = 0, last = Promise.resolve();
+	const undoable = () => { $("undo").disabled = !undo || inHand > 0; };
+	const switchBy = change => {
+		const i = chosen;
+		if (!latest) return;
+		inHand++;
+		undoable();
+		last = last.catch(() => {}).then(async () => {
+			const [body, before] = change(latest.machines[i], i);
+			if (!await order(i, body)) return;
+			if (i === chosen) undo = before;
+			const m = latest.machines[i];
+			if (body.down !== undefined) m.down = body.down;
+			if (body.sections !== undefined) m.bits = body.sections;
+			show();
+		}).finally(() => { inHand--; undoable(); });
 	};
-	const toggle = () => { const was = latest.machines[chosen].down; switchTo({ down: !was }, { down: was }); };
-	const toggleSection = i => {
-		const was = bitsNow(latest.machines[chosen]);
-		if (i < was.length && was.length > 1) switchTo({ sections: was.slice(0, i) + (was[i] === "1" ? "0" : "1") + was.slice(i + 1) }, { sections: was });
+	const toggle = () => switchBy(m => [{ down: !m.down }, { down: m.down }]);
+	const toggleSection = k => {
+		const n = scene.machines[chosen].sections;
+		if (k < n && n > 1) switchBy((m, i) => {
+			const was = bitsNow(m, i);
+			return [{ sections: was.slice(0, k) + (was[k] === "1" ? "0" : "1") + was.slice(k + 1) }, { sections: was }];
+		});
 	};
 	$("bar").onclick = toggle;
-	$("undo").onclick = () => undo && switchTo(undo, null);
-	$("filled").onclick = () => order({}, "fill");
+	$("undo").onclick = () => { const back = undo; if (back) switchBy(() => [back, null]); };
+	$("filled").onclick = () => order(chosen, {}, "fill");
 	$("switching").hidden = !(scene.switches && scene.drives);
 	document.addEventListener("keydown", e => {
 		const on = e.target.tagName; // a key that a control takes itself is left to it
@@ -234,7 +248,7 @@
 	const choose = i => {
 		chosen = i;
 		undo = null;
-		$("undo").disabled = true;
+		undoable();
 		$("filled").hidden = !(scene.drives && scene.machines[i].tanks);
 		const n = scene.machines[i].sections;
 		$("sections").replaceChildren(...(n > 1 ? Array.from({ length: n }, (_, k) => {
