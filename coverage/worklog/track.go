@@ -9,6 +9,7 @@ import (
 	"lapwing/coverage/machine"
 	"lapwing/geo"
 	"lapwing/geo/gnsslog"
+	"lapwing/geo/large"
 	"lapwing/geo/parallel"
 	"lapwing/geo/plane"
 )
@@ -228,7 +229,7 @@ func (t *tracker) track() (machine.Track, error) {
 	if err != nil {
 		return out, err
 	}
-	out.Fixes = make([]machine.Fix, rows.count)
+	out.Fixes = large.Make[machine.Fix](rows.count)
 	parallel.Runs(rows.count, parallel.AtOnce, func(from, to int) {
 		s := sort.Search(len(switches), func(s int) bool { return switches[s].from > from }) - 1
 		for k := from; k < to; k++ {

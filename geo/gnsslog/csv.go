@@ -13,6 +13,7 @@ import (
 	"lapwing/geo/gnsslog/naming"
 	"lapwing/geo/gnsslog/records"
 	"lapwing/geo/gnsslog/written"
+	"lapwing/geo/large"
 	"lapwing/geo/parallel"
 )
 
@@ -242,10 +243,10 @@ func (t *table) makeRoom(part *part) {
 	if t.alone {
 		n = len(part.fixes)
 	}
-	t.log.Fixes = make([]geo.Fix, 0, n)
-	t.log.Lines = make([]int32, 0, n)
+	t.log.Fixes = large.Make[geo.Fix](n)[:0]
+	t.log.Lines = large.Make[int32](n)[:0]
 	for i := range t.kept {
-		t.kept[i].codes = make([]uint32, 0, n)
+		t.kept[i].codes = large.Make[uint32](n)[:0]
 	}
 }
 

@@ -6,6 +6,8 @@ import (
 	"runtime"
 	"runtime/debug"
 	"runtime/metrics"
+
+	"lapwing/geo/large"
 )
 
 const (
@@ -24,9 +26,12 @@ const (
 
 // Pace has garbage collected when the heap has grown by growth, but not before it is as
 // large as it ever had to be: the program keeps that memory until it ends, and to make do
-// with less while an answer is written only takes time.
+// with less while an answer is written only takes time. The heap may have large pages up to
+// floor, for which a list of that length is made and given up before it is touched.
 func Pace() {
 	debug.SetGCPercent(most)
+	large.Make[byte](floor)
+	runtime.GC()
 	size := uint64(floor)
 	live := []metrics.Sample{{Name: "/gc/heap/live:bytes"}}
 	var collected func(*cycle)

@@ -1,0 +1,20 @@
+// Package large makes long lists. A system takes note of memory page by page, each when it
+// is first touched, which for a list of the fixes of a day takes as long as filling it. Some
+// have large pages for whoever asks, five hundred in one.
+package large
+
+import "unsafe"
+
+// least is from how many bytes on it is asked for large pages: half of one, since the next
+// list may have the other half.
+const least = 1 << 20
+
+// Make returns a list of n zero values.
+func Make[T any](n int) []T {
+	list := make([]T, n)
+	var value T
+	if size := uintptr(n) * unsafe.Sizeof(value); size >= least {
+		askFor(unsafe.Slice((*byte)(unsafe.Pointer(unsafe.SliceData(list))), size))
+	}
+	return list
+}
