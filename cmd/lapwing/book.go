@@ -15,6 +15,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"lapwing/cmd/lapwing/disk"
+	"lapwing/cmd/lapwing/heap"
 	"lapwing/cmd/lapwing/jobfiles"
 	"lapwing/coverage/book"
 	"lapwing/coverage/book/bucket"
@@ -118,6 +119,9 @@ func isDiskFull(err error) bool {
 func eachJob(c *cobra.Command, jobs []jobfiles.Job, atOnce int, do func(context.Context, jobfiles.Job) (jobfiles.How, error)) (failed map[string]error, tally jobfiles.Tally, err error) {
 	ctx, stop := context.WithCancelCause(c.Context())
 	defer stop(nil)
+	if len(jobs) > 1 {
+		heap.Roomy()
+	}
 	failed, tally = jobfiles.Each(ctx, progress(c.ErrOrStderr()), jobs, atOnce, func(ctx context.Context, j jobfiles.Job) (jobfiles.How, error) {
 		how, err := do(ctx, j)
 		var full *book.DiskError

@@ -9,7 +9,7 @@ import (
 
 // A heap grows by a share of what lives in it, and within the room that it had
 // before.
-func TestHeapPercent(t *testing.T) {
+func TestPace(t *testing.T) {
 	const mb = 1 << 20
 	for _, tt := range []struct {
 		name       string
@@ -23,10 +23,23 @@ func TestHeapPercent(t *testing.T) {
 		{"smaller again", 50 * mb, 150 * mb, most, 150 * mb},
 		{"empty", 0, floor, most, floor},
 	} {
-		percent, next := percentOf(tt.live, tt.size)
-		assert.Equal(t, tt.percent, percent, tt.name)
-		assert.Equal(t, tt.next, next, tt.name)
+		p := pace{size: tt.size, most: most}
+		assert.Equal(t, tt.percent, p.after(tt.live), tt.name)
+		assert.Equal(t, tt.next, p.size, tt.name)
 	}
+}
+
+// Where many fields are worked through a small heap may grow to many times its size, and a
+// large one as before.
+func TestRoomyPace(t *testing.T) {
+	const mb = 1 << 20
+	p := pace{size: floor, most: most}
+	assert.Equal(t, most, p.after(10*mb))
+	p.widen()
+	assert.Equal(t, 860, p.after(10*mb))
+	assert.Equal(t, 20, p.after(80*mb))
+	assert.Equal(t, growth, p.after(100*mb))
+	assert.Equal(t, roomyMost, p.after(mb))
 }
 
 // Garbage of a heap that is larger than its floor is gone when Collect returns.
