@@ -16,7 +16,7 @@ const (
 	// is collected. The files read and the tables made on the way die young and are
 	// large: at Go's usual 100 an answer would take half as much memory again,
 	// and no less time.
-	growth = 15
+	growth = 10
 	// floor is how large the heap may be in any case: to collect below that costs time, and
 	// saves memory that no computer is short of.
 	floor = 32 << 20
