@@ -111,9 +111,23 @@ func Attend(call func(context.Context) int, discard func(), stderr io.Writer) in
 	if serves.Load() {
 		patient = orderly - tidying
 	}
+	cleared := func() bool { // unless the disk is slow
+		done := make(chan struct{})
+		go func() {
+			discard()
+			close(done)
+		}()
+		select {
+		case <-done:
+		case <-signals:
+		case <-time.After(tidying):
+			return false
+		}
+		return true
+	}
 	select {
 	case status := <-ended:
-		discard() // something that the call did not wait for may be at work yet
+		cleared() // something that the call did not wait for may be at work yet
 		return status
 	case <-signals:
 		return stop.Status()
@@ -121,16 +135,8 @@ func Attend(call func(context.Context) int, discard func(), stderr io.Writer) in
 	}
 	said := true // by the call, which came to its end just now
 	word.Do(func() { said = false })
-	cleared := make(chan struct{})
-	go func() {
-		discard()
-		close(cleared)
-	}()
 	left := ""
-	select {
-	case <-cleared:
-	case <-signals:
-	case <-time.After(tidying):
+	if !cleared() {
 		left = "; the disk is slow: the next run there takes away what this one had begun"
 	}
 	if !said || left != "" {
