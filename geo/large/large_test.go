@@ -23,7 +23,7 @@ func TestMake(t *testing.T) {
 			if list[i] != (record{}) {
 				t.Fatal("found something in", i)
 			}
-			list[i].name = "drill"
+			list[i] = record{"drill", float64(i)}
 		}
 	}
 	assert.Len(t, large.Make[struct{}](1<<30), 1<<30)
