@@ -3,7 +3,10 @@
 // have large pages for whoever asks, five hundred in one.
 package large
 
-import "unsafe"
+import (
+	"strings"
+	"unsafe"
+)
 
 // least is from how many bytes on it is asked for large pages: half of one, since the next
 // list may have the other half.
@@ -17,4 +20,13 @@ func Make[T any](n int) []T {
 		askFor(unsafe.Slice((*byte)(unsafe.Pointer(unsafe.SliceData(list))), size))
 	}
 	return list
+}
+
+// Reserve asks for large pages for lists of so many bytes to come. The heap has the memory
+// when its garbage is collected. None of it is touched before, so that it takes no time.
+func Reserve(size int) {
+	var room strings.Builder // unlike make it sets no byte to zero
+	room.Grow(size)
+	room.WriteByte(0)
+	askFor(unsafe.Slice(unsafe.StringData(room.String()), size))
 }

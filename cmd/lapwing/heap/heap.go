@@ -63,7 +63,7 @@ func Pace() {
 // its time.
 func Roomy() {
 	if current.widen() {
-		large.Make[byte](roomyFloor)
+		large.Reserve(roomyFloor) // a list made would be touched: a signal could not be heeded meanwhile
 		runtime.GC()
 	}
 }
