@@ -92,7 +92,8 @@ func (v cabView) picture() *image.RGBA {
 	picture, err := png.Decode(bytes.NewReader(data))
 	require.NoError(v.T, err)
 	r := browsertest.Eval[[]float64](v.Page, `(r => [r.left + scrollX, r.top + scrollY, r.right + scrollX, r.bottom + scrollY])(document.getElementById("drawing").getBoundingClientRect())`)
-	part := image.Rect(int(r[0]), int(r[1]), int(r[2]), int(r[3]))
+	whole := func(at float64) int { return int(math.Round(at)) } // the pixel that a browser begins a box at
+	part := image.Rect(whole(r[0]), whole(r[1]), whole(r[2]), whole(r[3]))
 	out := image.NewRGBA(image.Rect(0, 0, part.Dx(), part.Dy()))
 	drawing.Draw(out, out.Bounds(), picture, part.Min, drawing.Src)
 	return out
@@ -284,8 +285,10 @@ func TestCabPageTellsOfGaps(t *testing.T) {
 	require.NoError(t, err)
 	put(t, filepath.Join(dir, "job.yaml"), strings.Replace(string(data), "width: 10 m", "width: 9.8 m", 1)) // passes are 10 m apart
 	d := newTractor(t, 5*time.Millisecond)
+	d.stop(true) // until the page is there, or it has driven passes by then
 	p := startCab(t, dir, "--receiver", "tcp:"+d.listener.Addr().String(), "--bar", "page")
 	page := viewCab(t, p.address+"#"+p.key, 390, 844)
+	d.stop(false)
 	browsertest.Eval[bool](page.Page, `(() => { window.tones = 0; window.AudioContext = class { constructor() { this.currentTime = 0; } resume() {} createOscillator() { window.tones++; return { frequency: {}, connect() {}, start() {}, stop() {} }; } }; return true; })()`)
 	p.steer(t, d, false, 2*331.4+150, 120*time.Second)
 	page.until(5*time.Second, `document.querySelector("#left .word").textContent === "gap"`)
@@ -433,12 +436,16 @@ func TestCabPageCatchesUp(t *testing.T) {
 func TestCabPageOfSeveral(t *testing.T) {
 	t.Parallel()
 	d := newTractor(t, 5*time.Millisecond)
+	d.stop(true) // until they look, or it has driven passes by then
 	p := startCab(t, cabJob(t), "--receiver", "tcp:"+d.listener.Addr().String(), "--bar", "page")
 	driver := viewCab(t, p.address+"#"+p.key, 390, 844)
 	look := keyIn(driver.text("look"))
 	first := viewCab(t, p.address+"#"+look, 390, 844)
+	d.stop(false)
 	p.steer(t, d, false, 331.4+150, 120*time.Second)
+	d.stop(true) // amid a pass
 	late := viewCab(t, p.address+"#"+look, 390, 844)
+	d.stop(false)
 	p.steer(t, d, true, 2*331.4+100, 120*time.Second)
 	d.stop(true)
 	for _, to := range []bool{true, false} {
