@@ -118,10 +118,12 @@ func Lay(field field.Field, machines []machine.Machine, ground sweep.Ground, opt
 	if err != nil {
 		return nil, err
 	}
+	var measured []plane.Polygon
 	var rim edge.Edge
 	var fit *beside.Fitting
 	var meanwhile sync.WaitGroup
 	meanwhile.Go(func() { // independent of the patches
+		measured = l.Measured()
 		rim = edge.Measure(l, &opt)
 		if !l.Field.Worked {
 			fit = beside.FitOf(&l.Field, machines, l.Passes, &opt, rim.Tolerance)
@@ -135,7 +137,7 @@ func Lay(field field.Field, machines []machine.Machine, ground sweep.Ground, opt
 	cause.Yards(l, skips)
 
 	m := &Map{
-		Field: l.Field, Measured: l.Measured, Machines: machines, Swaths: l.Swaths, Regions: l.Regions, Thinned: sweep.Thin,
+		Field: l.Field, Measured: measured, Machines: machines, Swaths: l.Swaths, Regions: l.Regions, Thinned: sweep.Thin,
 		Totals: Totals{Totals: l.Totals}, Headland: Headland{Headland: l.Headland, Edge: rim}, Skips: skips, Overlaps: overlaps,
 		Crossings: l.Crossings,
 	}

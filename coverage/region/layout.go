@@ -35,7 +35,6 @@ type Layout struct {
 	Totals    Totals
 	Headland  Headland
 	Crossings Crossings
-	Measured  []plane.Polygon // the field as it was measured: parts united, holes out; its area is Totals.Field
 
 	classes []Region // what can be across an edge: a region without a shape
 }
@@ -174,7 +173,6 @@ func (l *Layout) cut(ground sweep.Ground, budget *arrange.Budget) error {
 	}
 	l.classes = classes.list
 	l.Regions = l.regionsOf(a.Faces)
-	l.Measured = l.measured()
 	return nil
 }
 
@@ -189,7 +187,7 @@ func (l *Layout) regionsOf(faces []arrange.Face) []Region {
 	order := make([]ranked, len(faces))
 	for i := range faces {
 		f := &faces[i]
-		order[i] = ranked{l.Class(f.Label).Kind, f.Shape.Area(), f}
+		order[i] = ranked{l.Class(f.Label).Kind, f.Area, f}
 	}
 	slices.SortFunc(order, func(a, b ranked) int {
 		switch {

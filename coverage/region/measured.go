@@ -7,11 +7,11 @@ import (
 	"lapwing/geo/plane"
 )
 
-// measured returns the ground of the field that was measured: its parts united
+// Measured returns the ground of the field that was measured: its parts united
 // where they overlap, its holes taken out, and only as far as they lie in it.
 // Its edges are those of the regions, point for point, so that its area is
 // Totals.Field. To cut the boundary by itself would bend other edges.
-func (l *Layout) measured() []plane.Polygon {
+func (l *Layout) Measured() []plane.Polygon {
 	outside := make([]bool, len(l.classes)+1) // by label
 	outside[arrange.None] = true
 	for i := range l.classes {

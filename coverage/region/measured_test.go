@@ -57,7 +57,7 @@ var secondOpinion = func(...plane.Polygon) error { return nil }
 func measures(t *testing.T, l *region.Layout) {
 	t.Helper()
 	var sum plane.Area
-	for _, p := range l.Measured {
+	for _, p := range l.Measured() {
 		sum += p.Area()
 		var rings []geom.LineString
 		for _, r := range p.Rings() {
@@ -70,7 +70,7 @@ func measures(t *testing.T, l *region.Layout) {
 		require.NoError(t, geom.NewPolygon(rings).Validate())
 	}
 	require.Equal(t, l.Totals.Field, sum)
-	require.NoError(t, secondOpinion(l.Measured...))
+	require.NoError(t, secondOpinion(l.Measured()...))
 }
 
 // The field that was measured is what its boundary comes to, whatever its rings
@@ -105,9 +105,9 @@ func TestMeasured(t *testing.T) {
 			// A pass along the field and one out of it, so that the edge is cut.
 			l := layOver(tc.boundary, []plane.Ring{rect(-50, 40, 3000, 80)}, []plane.Ring{{{X: 500, Y: -50}, {X: 541, Y: -50}, {X: 900, Y: 900}, {X: 859, Y: 900}}})
 			measures(t, l)
-			assert.Len(t, l.Measured, tc.parts)
+			assert.Len(t, l.Measured(), tc.parts)
 			holes := 0
-			for _, p := range l.Measured {
+			for _, p := range l.Measured() {
 				holes += len(p.Holes)
 			}
 			assert.Equal(t, tc.holes, holes)

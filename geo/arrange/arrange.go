@@ -36,6 +36,7 @@ type Cover struct {
 type Face struct {
 	Label Label
 	Shape plane.Polygon
+	Area  plane.Area // of Shape
 	// Across holds, for each ring of Shape in the order of its Rings, the label
 	// on the far side of each edge; edge i runs from point i to the next.
 	Across [][]Label

@@ -167,7 +167,10 @@ func walk(t *testing.T, layers []arrange.Layer, a *arrange.Arrangement) {
 		if f.Shape.Shell.Area() <= 0 {
 			t.Errorf("shell %v is not anticlockwise", f.Shape.Shell)
 		}
-		got[f.Label] += f.Shape.Area()
+		if is := f.Shape.Area(); f.Area != is {
+			t.Errorf("the area of %v is said to be %d and is %d", f.Shape, f.Area, is)
+		}
+		got[f.Label] += f.Area
 		for i, r := range f.Shape.Rings() {
 			if i > 0 && r.Area() >= 0 {
 				t.Errorf("hole %v is not clockwise", r)

@@ -2,6 +2,7 @@ package arrange
 
 import (
 	"errors"
+	"sync"
 	"sync/atomic"
 )
 
@@ -54,8 +55,12 @@ func (b *Budget) Cut(layers []Layer, label func(under []int) Label) (*Arrangemen
 	if !lasts {
 		return nil, ErrSpent
 	}
+	var along bendsAlong
+	var meanwhile sync.WaitGroup
+	meanwhile.Go(func() { along = alongSegs(segs, bends) })
 	nodes := number(corners, bends, viewOf(segs))
-	edges := join(segs, bends, nodes)
+	meanwhile.Wait()
+	edges := join(segs, along, nodes)
 	covers := newCovers(label, b)
 	web, lasts := sweep(nodes, len(bends), edges, covers)
 	if !lasts {

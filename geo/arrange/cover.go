@@ -57,7 +57,7 @@ func (w winding) under(out []int) []int {
 
 // across returns the combination above an edge from the one below it.
 // The changes are in order of their layers, none twice.
-func (c *covers) across(below int32, changes []wound) int32 {
+func (c *covers) across(below int32, changes []piece) int32 {
 	if len(changes) == 1 && (changes[0].turns == 1 || changes[0].turns == -1) {
 		slot := int(changes[0].layer)*2 + int(changes[0].turns+1)/2
 		for len(c.recent) <= slot {
@@ -74,7 +74,7 @@ func (c *covers) across(below int32, changes []wound) int32 {
 }
 
 // find returns the number of the combination that is another with some changes.
-func (c *covers) find(below int32, changes []wound) int32 {
+func (c *covers) find(below int32, changes []piece) int32 {
 	hash := c.merge(below, changes)
 	w := c.lists[c.from[len(c.from)-1]:]
 	last, is := c.known[hash]
@@ -111,7 +111,7 @@ func (c *covers) add(hash uint64, name Label) int32 {
 
 // merge puts a combination with some changes at the end of all lists, and
 // returns its hash.
-func (c *covers) merge(below int32, changes []wound) uint64 {
+func (c *covers) merge(below int32, changes []piece) uint64 {
 	hash := c.hash[below]
 	w, out := c.list(below), c.lists
 	for _, x := range changes {

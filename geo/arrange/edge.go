@@ -2,20 +2,20 @@ package arrange
 
 import (
 	"cmp"
+	"iter"
 	"slices"
+
+	"lapwing/geo/parallel"
 )
 
 // edges are the distinct edges between nodes, each from its western end lo
-// (southern, if upright) to hi. Those of one lo, node v, are from[v] up to
-// from[v+1], sorted from the lowest direction to the highest.
-//
-// Crossing edge e from below (right of lo→hi) to above changes the winding
-// numbers by changes[first[e]:first[e+1]].
+// (southern, if upright) to hi: a run of pieces to one hi, sorted by layer and none of a
+// layer twice. Crossing the edge from below (right of lo→hi) to above changes the winding
+// numbers as its pieces say. Those that begin at node v are pieces[from[v]:to[v]], sorted
+// from the lowest direction to the highest; see [edges.tidied].
 type edges struct {
-	hi      []int32
-	first   []int32
-	changes []wound
-	from    []int32
+	pieces   []piece
+	from, to []int32
 }
 
 // A piece is one stretch of a segment between neighbouring nodes.
@@ -24,38 +24,33 @@ type piece struct {
 	wound
 }
 
-// join cuts the segments at their bends, and merges pieces that lie on each
-// other. Pieces whose layers cancel out are no edges.
-func join(segs []seg, bends []bend, nd nodes) edges {
-	c := cutter{segs: segs, of: nd.of, ofBend: nd.of[len(nd.of)-len(bends):]}
-	c.along, c.first = bendsAlong(segs, bends)
+// join cuts the segments at their bends, and lists the pieces by the nodes that they begin
+// at, not tidied yet.
+func join(segs []seg, bends bendsAlong, nd nodes) *edges {
+	c := cutter{segs: segs, bends: bends, of: nd.of, ofBend: nd.of[len(nd.of)-len(bends.order):]}
 	parts := partsOf(len(segs), nil)
 	t := parts.tally(len(nd.at))
 	parts.each(func(k, from, to int) {
 		counts := t.of(k)
 		c.walk(from, to, func(lo int32, _ piece) { counts[lo]++ })
 	})
-	pieces := make([]piece, t.place())
-	starts := append(slices.Clone(t.of(0)), int32(len(pieces))) // of each node, in pieces
+	e := &edges{pieces: make([]piece, t.place()), to: make([]int32, len(nd.at))}
+	e.from = append(slices.Clone(t.of(0)), int32(len(e.pieces)))
 	parts.each(func(k, from, to int) {
 		places := t.of(k)
 		c.walk(from, to, func(lo int32, p piece) {
-			pieces[places[lo]] = p
+			e.pieces[places[lo]] = p
 			places[lo]++
 		})
 	})
-
-	parts = partsOf(len(nd.at), nil)
-	some := make([]edges, parts.len())
-	parts.each(func(k, from, to int) { some[k] = merged(pieces, starts, nd.at, from, to) })
-	return together(some)
+	return e
 }
 
 // A cutter cuts segments into pieces.
 type cutter struct {
-	segs         []seg
-	along, first []int32 // see [bendsAlong]
-	of, ofBend   []int32 // the nodes of corners, and of bends
+	segs       []seg
+	bends      bendsAlong
+	of, ofBend []int32 // the nodes of corners, and of bends
 }
 
 // walk visits the pieces of some segments, each with the node that it begins at.
@@ -63,7 +58,7 @@ func (c *cutter) walk(from, to int, visit func(lo int32, p piece)) {
 	for i := from; i < to; i++ {
 		g := &c.segs[i]
 		v := c.of[g.from]
-		bends := c.along[c.first[i]:c.first[i+1]]
+		bends := c.bends.of(i)
 		for k := 0; k <= len(bends); k++ {
 			var w int32
 			if k < len(bends) {
@@ -81,101 +76,93 @@ func (c *cutter) walk(from, to int, visit func(lo int32, p piece)) {
 	}
 }
 
-// merged returns the edges that begin at some nodes.
-func merged(pieces []piece, starts []int32, at []point, from, to int) edges {
-	n := starts[to] - starts[from]
-	out := edges{
-		hi:    make([]int32, 0, n),
-		first: make([]int32, 1, n+1), changes: make([]wound, 0, n),
-		from: make([]int32, 1, to-from+1),
-	}
-	for v := from; v < to; v++ {
-		out.merge(int32(v), pieces[starts[v]:starts[v+1]], at)
-		out.from = append(out.from, int32(len(out.hi)))
-	}
-	return out
-}
-
-// together returns the edges of nodes that follow one another.
-func together(some []edges) edges {
-	out := some[0]
-	for _, e := range some[1:] {
-		before, changes := int32(len(out.hi)), int32(len(out.changes))
-		out.hi, out.changes = append(out.hi, e.hi...), append(out.changes, e.changes...)
-		for _, first := range e.first[1:] {
-			out.first = append(out.first, changes+first)
-		}
-		for _, from := range e.from[1:] {
-			out.from = append(out.from, before+from)
+// tidied yields the nodes in their order, some at a time, from ≤ v < to, as soon as their
+// edges are tidy. Those that follow are tidied on other processors meanwhile.
+func (e *edges) tidied(at []point) iter.Seq2[int, int] {
+	return func(yield func(from, to int) bool) {
+		to := func(k int) int { return min((k+1)*fewInPart, len(at)) }
+		for k := range parallel.Ahead((len(at)+fewInPart-1)/fewInPart, 1, func(k int) struct{} {
+			for v := k * fewInPart; v < to(k); v++ {
+				e.tidy(v, at)
+			}
+			return struct{}{}
+		}) {
+			if !yield(k*fewInPart, to(k)) {
+				return
+			}
 		}
 	}
-	return out
 }
 
-// merge adds the edges that the pieces from lo make up.
-func (e *edges) merge(lo int32, pieces []piece, at []point) {
-	if len(pieces) == 1 || len(pieces) == 2 && pieces[0].hi != pieces[1].hi { // by far the most common
-		if len(pieces) == 2 && cross(at[lo], at[pieces[0].hi], at[pieces[1].hi]) < 0 {
+// tidy sorts the pieces that begin at a node, and makes one of those that lie on each
+// other and are of one layer. Pieces that cancel out are none.
+func (e *edges) tidy(lo int, at []point) {
+	pieces := e.pieces[e.from[lo]:e.from[lo+1]]
+	o := at[lo]
+	switch {
+	case len(pieces) == 1:
+	case len(pieces) == 2 && pieces[0].hi != pieces[1].hi: // nearly all the others
+		if cross(o, at[pieces[0].hi], at[pieces[1].hi]) < 0 {
 			pieces[0], pieces[1] = pieces[1], pieces[0]
 		}
-		for _, p := range pieces {
-			e.changes = append(e.changes, p.wound)
-			e.hi, e.first = append(e.hi, p.hi), append(e.first, int32(len(e.changes)))
-		}
-		return
-	}
-	o := at[lo]
-	slices.SortFunc(pieces, func(p, q piece) int {
-		if p.hi != q.hi {
-			// Pieces in one direction would overlap, which snapping rules
-			// out: different ends are in different directions.
-			return cmp.Compare(0, cross(o, at[p.hi], at[q.hi]))
-		}
-		return cmp.Compare(p.layer, q.layer)
-	})
-	for len(pieces) > 0 {
-		hi, began := pieces[0].hi, len(e.changes)
-		for len(pieces) > 0 && pieces[0].hi == hi {
-			if n := len(e.changes); n > began && e.changes[n-1].layer == pieces[0].layer {
-				e.changes[n-1].turns += pieces[0].turns
-			} else {
-				e.changes = append(e.changes, pieces[0].wound)
+	default:
+		slices.SortFunc(pieces, func(p, q piece) int {
+			if p.hi != q.hi {
+				// Pieces in one direction would overlap, which snapping rules
+				// out: different ends are in different directions.
+				return cmp.Compare(0, cross(o, at[p.hi], at[q.hi]))
 			}
-			pieces = pieces[1:]
-		}
-		kept := e.changes[:began]
-		for _, c := range e.changes[began:] {
-			if c.turns != 0 {
-				kept = append(kept, c)
+			return cmp.Compare(p.layer, q.layer)
+		})
+		kept := pieces[:0]
+		for len(pieces) > 0 {
+			p := pieces[0]
+			for pieces = pieces[1:]; len(pieces) > 0 && pieces[0].hi == p.hi && pieces[0].layer == p.layer; pieces = pieces[1:] {
+				p.turns += pieces[0].turns
+			}
+			if p.turns != 0 {
+				kept = append(kept, p)
 			}
 		}
-		e.changes = kept
-		if len(kept) > began {
-			e.hi, e.first = append(e.hi, hi), append(e.first, int32(len(kept)))
-		}
+		pieces = kept
 	}
+	e.to[lo] = e.from[lo] + int32(len(pieces))
 }
 
-// bendsAlong returns the bends of each segment, those of segment i at
-// along[first[i]:first[i+1]], in the order that the segment meets them. A segment that
-// runs more east-west than north-south meets at most two cells of a column, and those in
-// the order of its own direction; so for rows and the other segments.
-func bendsAlong(segs []seg, bends []bend) (along, first []int32) {
-	first = make([]int32, len(segs)+1)
+// edge returns where the edge ends that begins with piece i, of those up to to.
+func (e *edges) edge(i, to int32) int32 {
+	next := i + 1
+	for next < to && e.pieces[next].hi == e.pieces[i].hi {
+		next++
+	}
+	return next
+}
+
+// A bendsAlong lists the bends of each segment, those of segment i at
+// order[first[i]:first[i+1]], in the order that the segment meets them.
+type bendsAlong struct{ order, first []int32 }
+
+func (b *bendsAlong) of(seg int) []int32 { return b.order[b.first[seg]:b.first[seg+1]] }
+
+// alongSegs lists bends along their segments. A segment that runs more east-west than
+// north-south meets at most two cells of a column, and those in the order of its own
+// direction; so for rows and the other segments.
+func alongSegs(segs []seg, bends []bend) bendsAlong {
+	first := make([]int32, len(segs)+1)
 	for _, b := range bends {
 		first[b.seg+1]++
 	}
 	for i := 1; i < len(first); i++ {
 		first[i] += first[i-1]
 	}
-	along = make([]int32, len(bends))
+	order := make([]int32, len(bends))
 	fill := slices.Clone(first)
 	for i, b := range bends {
-		along[fill[b.seg]] = int32(i)
+		order[fill[b.seg]] = int32(i)
 		fill[b.seg]++
 	}
 	for i := range segs {
-		mine := along[first[i]:first[i+1]]
+		mine := order[first[i]:first[i+1]]
 		if len(mine) < 2 {
 			continue
 		}
@@ -189,7 +176,7 @@ func bendsAlong(segs []seg, bends []bend) (along, first []int32) {
 			return cmp.Or(ay, ax)
 		})
 	}
-	return along, first
+	return bendsAlong{order, first}
 }
 
 // ahead compares p and q along the directions of dx and dy.

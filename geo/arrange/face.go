@@ -47,6 +47,7 @@ func (w *web) faces() []Face {
 			f.Across = make([][]Label, 1) // the shell's place
 		}
 		for _, r := range c.rings {
+			f.Area += r.area
 			if r.area > 0 {
 				f.Shape.Shell, f.Across[0] = r.points, r.across
 			} else {

@@ -61,14 +61,18 @@ func number(corners []point, bends []bend, v view) nodes {
 	if n == 0 {
 		return nodes{}
 	}
-	keys := make([]keyed, 0, n)
-	add := func(p point) { keys = append(keys, keyed{p.x, p.y, int32(len(keys))}) }
-	for _, p := range corners {
-		add(v.see(p))
-	}
-	for _, b := range bends {
-		add(v.see(b.at))
-	}
+	keys := make([]keyed, n)
+	partsOf(n, nil).each(func(_, from, to int) {
+		for i := from; i < to; i++ {
+			var p point
+			if i < len(corners) {
+				p = v.see(corners[i])
+			} else {
+				p = v.see(bends[i-len(corners)].at)
+			}
+			keys[i] = keyed{p.x, p.y, int32(i)}
+		}
+	})
 	keys = sortByX(keys)
 
 	// A part is numbered once it is known how many distinct points lie before it.

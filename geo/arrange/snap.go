@@ -78,10 +78,9 @@ const mostListed = 8
 
 func newSquares(segs []seg) *squares {
 	lo, hi := segs[0].a, segs[0].a
-	for i := range segs {
-		a, b := segs[i].a, segs[i].b
-		lo = point{min(lo.x, a.x, b.x), min(lo.y, a.y, b.y)}
-		hi = point{max(hi.x, a.x, b.x), max(hi.y, a.y, b.y)}
+	for i := range segs { // whose rings come back: all corners are where one begins
+		p := segs[i].a
+		lo, hi = point{min(lo.x, p.x), min(lo.y, p.y)}, point{max(hi.x, p.x), max(hi.y, p.y)}
 	}
 	w, h := float64(hi.x-lo.x)+1, float64(hi.y-lo.y)+1
 	side := math.Sqrt(w * h / (1 + perSquare*float64(len(segs))))

@@ -9,7 +9,8 @@ import (
 // A standing is an edge that the sweep line crosses now.
 type standing struct {
 	lo, hi point
-	edge   int32
+	first  int32 // its pieces, or those of an edge that it goes on with the same changes from
+	past   int32
 	end    int32 // the node at hi
 	below  int32 // the combination of layers below
 	above  int32 // and above
@@ -173,85 +174,116 @@ func (l *line) replace(s spot, n int, with []int32) {
 	}
 }
 
+// A sweeper moves a line over the nodes.
+type sweeper struct {
+	*edges
+	line   *line
+	web    *web
+	covers *covers
+	right  []int32 // the edges that begin at the node, from low to high
+	round  []int32 // the borders' halves that leave the node, anticlockwise
+}
+
 // sweep moves a line over the nodes and finds what lies below and above each
 // edge, the area of every combination, and how the borders join. It reports
 // whether the budget of the combinations lasted.
-func sweep(nd nodes, bent int, e edges, c *covers) (*web, bool) {
-	var (
-		w     = newWeb(nd, bent)
-		l     = newLine(len(nd.at))
-		right []int32 // the edges that begin at the node, from low to high
-		round []int32 // the borders' halves that leave the node, anticlockwise
-	)
-	for v, p := range nd.at {
-		if l.goesOn(int32(v), &e, w, c) {
-			continue
-		}
-		if c.purse.empty {
-			return nil, false
-		}
-		s := l.find(p)
-		below, first := int32(0), s
-		prev, hasPrev := l.before(s)
-		if hasPrev {
-			below = l.at(prev).above
-		}
-		right, round = right[:0], round[:0]
-		ending := 0
-		for x := l.at(s); x != nil && x.end == int32(v); x = l.at(s) {
-			if x.chain >= 0 {
-				round = append(round, 2*x.chain+1)
+func sweep(nd nodes, bent int, e *edges, c *covers) (*web, bool) {
+	s := sweeper{edges: e, line: newLine(len(nd.at)), web: newWeb(nd, bent), covers: c}
+	for from, to := range e.tidied(nd.at) {
+		for v := from; v < to; v++ {
+			if s.goesOn(int32(v)) {
+				continue
 			}
-			l.free = append(l.free, l.blocks[s.b][s.i])
-			ending++
-			s = l.after(s)
-		}
-		slices.Reverse(round)
-		fromWest := len(round)
-		cover := below
-		for i := e.from[v]; i < e.from[v+1]; i++ {
-			above := c.across(cover, e.changes[e.first[i]:e.first[i+1]])
-			x := standing{p, nd.at[e.hi[i]], i, e.hi[i], cover, above, -1}
-			if c.names[above] != c.names[cover] {
-				x.chain = w.begin(cover, above)
-				c.purse.crossings(1)
-				round = append(round, 2*x.chain)
+			if c.purse.empty {
+				return nil, false
 			}
-			c.measure(&x, w)
-			right = append(right, l.stand(x))
-			cover = above
+			s.meet(int32(v))
 		}
-		if len(round) > 0 {
-			under := int32(-1)
-			if fromWest == 0 {
-				under = l.borderBelow(prev, hasPrev)
-			}
-			w.join(p, round, under)
-		}
-		l.replace(first, ending, right)
 	}
-	w.names = c.names
-	return w, c.purse.close()
+	s.web.names = c.names
+	return s.web, c.purse.close()
+}
+
+// meet ends the edges that end at node v, and begins those that begin there.
+func (s *sweeper) meet(v int32) {
+	l, w, c := s.line, s.web, s.covers
+	p := w.at[v]
+	from := l.find(p)
+	below, at := int32(0), from
+	prev, hasPrev := l.before(from)
+	if hasPrev {
+		below = l.at(prev).above
+	}
+	right, round := s.right[:0], s.round[:0]
+	ending := 0
+	for x := l.at(at); x != nil && x.end == v; x = l.at(at) {
+		if x.chain >= 0 {
+			round = append(round, 2*x.chain+1)
+		}
+		l.free = append(l.free, l.blocks[at.b][at.i])
+		ending++
+		at = l.after(at)
+	}
+	slices.Reverse(round)
+	fromWest := len(round)
+	cover := below
+	for i, to := s.from[v], s.to[v]; i < to; {
+		past := s.edge(i, to)
+		above := c.across(cover, s.pieces[i:past])
+		hi := s.pieces[i].hi
+		x := standing{p, w.at[hi], i, past, hi, cover, above, -1}
+		if c.names[above] != c.names[cover] {
+			x.chain = w.begin(cover, above)
+			c.purse.crossings(1)
+			round = append(round, 2*x.chain)
+		}
+		c.measure(&x, w)
+		right = append(right, l.stand(x))
+		cover, i = above, past
+	}
+	if len(round) > 0 {
+		under := int32(-1)
+		if fromWest == 0 {
+			under = l.borderBelow(prev, hasPrev)
+		}
+		w.join(p, round, under)
+	}
+	l.replace(from, ending, right)
+	s.right, s.round = right, round
 }
 
 // goesOn does all there is to do at node v if one edge ends there and one
 // begins across which the same layers change: as nearly everywhere, a ring
 // merely bends, and what lies on either side stays the same.
-func (l *line) goesOn(v int32, e *edges, w *web, c *covers) bool {
-	i, n := e.from[v], l.arrives[v]
-	if n < 0 || e.from[v+1] != i+1 {
+func (s *sweeper) goesOn(v int32) bool {
+	i, past, n := s.from[v], s.to[v], s.line.arrives[v]
+	if n < 0 || i == past || s.pieces[i].hi != s.pieces[past-1].hi {
 		return false
 	}
-	x := &l.edges[n]
-	if !e.sameChange(x.edge, i) {
+	x := &s.line.edges[n]
+	if !sameChanges(s.pieces[x.first:x.past], s.pieces[i:past]) {
 		return false
 	}
 	if x.chain >= 0 {
-		w.bend(x.chain, x.hi)
+		s.web.bend(x.chain, x.hi)
 	}
-	x.lo, x.hi, x.end, x.edge = x.hi, w.at[e.hi[i]], e.hi[i], i
-	l.expect(n, x.end)
-	c.measure(x, w)
+	hi := s.pieces[i].hi
+	x.lo, x.hi, x.end = x.hi, s.web.at[hi], hi
+	s.line.expect(n, hi)
+	s.covers.measure(x, s.web)
+	return true
+}
+
+// sameChanges reports whether the same layers change across two edges.
+func sameChanges(a, b []piece) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	for k := range a {
+		if a[k].wound != b[k].wound {
+			return false
+		}
+	}
 	return true
 }
 
@@ -263,12 +295,6 @@ func (c *covers) measure(x *standing, w *web) {
 	if x.chain >= 0 {
 		w.chains[x.chain].area += area
 	}
-}
-
-// sameChange reports whether the same layers change across edges i and j.
-func (e *edges) sameChange(i, j int32) bool {
-	a, b := e.changes[e.first[i]:e.first[i+1]], e.changes[e.first[j]:e.first[j+1]]
-	return len(a) == 1 && len(b) == 1 && a[0] == b[0] || slices.Equal(a, b)
 }
 
 // borderBelow returns the first border from s downward, or -1.
