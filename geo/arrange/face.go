@@ -25,15 +25,16 @@ type ring struct {
 func (w *web) faces() []Face {
 	cycles, walk, of := w.cycles()
 	w.unpick(cycles, walk)
-	var out []Face
+	shells := int32(0)
 	for i := range cycles {
 		c := &cycles[i]
 		c.face = -1
-		if name := w.label(walk[c.from]); c.area > 0 && name != None {
-			c.face = int32(len(out))
-			out = append(out, Face{Label: name})
+		if c.area > 0 && w.label(walk[c.from]) != None {
+			c.face = shells
+			shells++
 		}
 	}
+	out := make([]Face, shells)
 	for i := range cycles {
 		c := &cycles[i]
 		if len(c.rings) == 0 {
@@ -49,7 +50,7 @@ func (w *web) faces() []Face {
 		for _, r := range c.rings {
 			f.Area += r.area
 			if r.area > 0 {
-				f.Shape.Shell, f.Across[0] = r.points, r.across
+				f.Label, f.Shape.Shell, f.Across[0] = w.label(walk[c.from]), r.points, r.across
 			} else {
 				f.Shape.Holes, f.Across = append(f.Shape.Holes, r.points), append(f.Across, r.across)
 			}
@@ -66,6 +67,9 @@ func (w *web) cycles() (cycles []cycle, walk, of []int32) {
 		of[h] = -1
 	}
 	walk = make([]int32, 0, len(w.next))
+	// As many as borders less junctions, and two for each part of the web: L. Euler, Elementa
+	// doctrinae solidorum, 1758. Most webs have few parts.
+	cycles = make([]cycle, 0, len(w.chains)-len(w.junctions)+2)
 	for h := range w.next {
 		if of[h] >= 0 {
 			continue
