@@ -30,7 +30,7 @@ import (
 //
 //	Open         asks whether this run may write here
 //	HoldOrSay    keeps other runs from writing here from now on
-//	Stage        writes and syncs files where no reader finds them
+//	Stage        writes files where no reader finds them
 //	Write        does that to the last of them, and puts all in their places
 //	Discard      takes away what was not put in place, and lets others write again
 type Dir struct {
@@ -289,6 +289,9 @@ func (o *Dir) failure(name string, err error) error {
 func (o *Dir) commit() error {
 	if o.swap == nil {
 		return nil
+	}
+	if i, err := o.swap.syncing.end(); err != nil {
+		return o.failure(o.swap.Files[i], err)
 	}
 	err := o.swap.place(func(err error) error {
 		var taken *job.InputError

@@ -4,8 +4,11 @@ import (
 	"context"
 	"errors"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -187,6 +190,64 @@ func TestClearWaitsForNoDisk(t *testing.T) {
 		}
 		assert.Equal(t, want, versions(t, dir), stuckAt)
 		assert.Empty(t, versions(t, other), stuckAt)
+	}
+}
+
+// What is staged goes to the disk while more is made; but no file gets its place before the
+// disk has them all.
+func TestPlacesWaitForTheDisk(t *testing.T) {
+	defer func(was func(*os.File) error) { syncFile = was }(syncFile)
+	var asked atomic.Int32
+	ready := make(chan bool)
+	syncFile = func(f *os.File) error {
+		asked.Add(1)
+		<-ready
+		return f.Sync()
+	}
+	dir, ctx := t.TempDir(), context.Background()
+	out, err := Open(dir)
+	require.NoError(t, err)
+	require.NoError(t, out.Stage(ctx, filesOf("2", "a.json", "b.html")))
+	require.NoError(t, out.StageAt(ctx, "c.gpkg", func(path string) error { return os.WriteFile(path, []byte("lapwing 2"), 0o644) }))
+	text, err := os.ReadFile(out.Staged("b.html"))
+	require.NoError(t, err)
+	assert.Equal(t, "lapwing 2", string(text), "it is there to be read")
+	placed := make(chan error)
+	go func() { placed <- Write(ctx, out, filesOf("2", "d.csv")) }()
+	require.Eventually(t, func() bool { return asked.Load() == 4 }, 10*time.Second, time.Millisecond)
+	select {
+	case <-placed:
+		require.Fail(t, "it did not wait for the disk")
+	case <-time.After(50 * time.Millisecond):
+	}
+	assert.NoFileExists(t, filepath.Join(dir, "a.json"))
+	close(ready)
+	require.NoError(t, <-placed)
+	assert.Equal(t, map[string]string{"a.json": "lapwing 2", "b.html": "lapwing 2", "c.gpkg": "lapwing 2", "d.csv": "lapwing 2"}, versions(t, dir))
+	out.Discard()
+}
+
+// A disk that is full may say so only when it is to have the file: the first that it does
+// not take is named, and none gets its place.
+func TestDiskThatTakesNoMore(t *testing.T) {
+	defer func(was func(*os.File) error) { syncFile = was }(syncFile)
+	for full, says := range map[string]string{"1.new": "b.html", "2.new": "c.csv", "1.new 2.new": "b.html", "3.new": ""} {
+		syncFile = func(f *os.File) error {
+			if strings.Contains(full, filepath.Base(f.Name())) {
+				return &fs.PathError{Op: "sync", Path: f.Name(), Err: errors.New("no room left")}
+			}
+			return nil
+		}
+		dir := t.TempDir()
+		put(t, filepath.Join(dir, "a.json"), "lapwing 1")
+		out, err := Open(dir)
+		require.NoError(t, err)
+		ctx := context.Background()
+		require.NoError(t, out.Stage(ctx, filesOf("2", "a.json", "b.html")))
+		err = Write(ctx, out, filesOf("2", "c.csv"))
+		out.Discard()
+		assert.ErrorContains(t, err, filepath.Join(dir, says)+": --out: found that it cannot be written (no room left)", full)
+		assert.Equal(t, map[string]string{"a.json": "lapwing 1"}, versions(t, dir), full)
 	}
 }
 

@@ -50,8 +50,9 @@ type swap struct {
 	// Files.
 	Gone []string `json:"gone,omitempty"`
 
-	root *os.Root // the directory that others read
-	dir  string   // the name in it of the set's own
+	root    *os.Root // the directory that others read
+	dir     string   // the name in it of the set's own
+	syncing syncing  // of its files
 }
 
 // takes says whose files a set may take the place of.
@@ -113,7 +114,7 @@ func (s *swap) onDisk(name string) string {
 	return filepath.Join(s.root.Name(), filepath.FromSlash(name))
 }
 
-// write writes the i-th file.
+// write writes the i-th file. Whether the disk has it [swap.ready] tells.
 func (s *swap) write(i int, content func(io.Writer) error) error {
 	var f *os.File
 	err := unfinished.change(func() (err error) {
@@ -128,7 +129,12 @@ func (s *swap) write(i int, content func(io.Writer) error) error {
 	if err == nil {
 		err = w.Flush()
 	}
-	return syncAndClose(f, err)
+	if err != nil {
+		f.Close()
+		return err
+	}
+	s.syncing.begin(i, f)
+	return nil
 }
 
 // writeAt has the i-th file written at its path in the set: a database is not
@@ -142,18 +148,8 @@ func (s *swap) writeAt(i int, make func(path string) error) error {
 	if err != nil {
 		return err
 	}
-	return syncAndClose(f, nil)
-}
-
-// syncAndClose puts a file on the disk, if all went well so far.
-func syncAndClose(f *os.File, err error) error {
-	if err == nil {
-		err = f.Sync()
-	}
-	if closed := f.Close(); err == nil {
-		err = closed
-	}
-	return err
+	s.syncing.begin(i, f)
+	return nil
 }
 
 // place gives all files their places, or none. why puts into words what went wrong.
@@ -169,8 +165,8 @@ func (s *swap) place(why func(error) error) error {
 	return nil
 }
 
-// ready says that all files are written: from here on the next run finishes a set that was
-// begun.
+// ready says that all files are on the disk: from here on the next run finishes a set that
+// was begun.
 func (s *swap) ready() error {
 	seen := map[string]bool{}
 	for _, name := range s.Files {
@@ -183,6 +179,9 @@ func (s *swap) ready() error {
 	}
 	i := len(s.Files) + len(s.Gone) // a number that no file has
 	if err := s.write(i, func(w io.Writer) error { return json.NewEncoder(w).Encode(s) }); err != nil {
+		return err
+	}
+	if _, err := s.syncing.end(); err != nil {
 		return err
 	}
 	err := unfinished.change(func() error {
@@ -327,6 +326,7 @@ func (s *swap) undo() error {
 
 // drop takes away what is left of a set that is done with.
 func (s *swap) drop() {
+	_, _ = s.syncing.end()                    // some systems take no file away that is open
 	s.root.Remove(path.Join(s.dir, swapFile)) // first: without it the rest is no set
 	s.root.RemoveAll(s.dir)
 	unfinished.end(s.onDisk(s.dir))
