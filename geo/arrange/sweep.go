@@ -9,8 +9,8 @@ import (
 // A standing is an edge that the sweep line crosses now.
 type standing struct {
 	lo, hi point
-	first  int32 // its pieces, or those of an edge that it goes on with the same changes from
-	past   int32
+	first  int32 // pieces[first:past] say what changes across it: its own, or as good, those of
+	past   int32 // the edge that it goes on from, see [sweeper.goesOn]
 	end    int32 // the node at hi
 	below  int32 // the combination of layers below
 	above  int32 // and above

@@ -40,6 +40,32 @@ var own = []string{"FunctionCall", "UpdateLayoutTree", "Layout", "PrePaint", "Pa
 // performance.mark(name) while during runs.
 func (p *Page) WorkBetween(name string, during func()) []Work {
 	p.T.Helper()
+	return workOf(p.traceOf(during), name)
+}
+
+// LongestTask tells how long one task kept the page's thread at most, in the time that it
+// had a processor, from the mark on that the page sets by performance.mark(name) while
+// during runs.
+func (p *Page) LongestTask(name string, during func()) time.Duration {
+	p.T.Helper()
+	events := p.traceOf(during)
+	marked := slices.IndexFunc(events, func(e traced) bool { return e.Name == name })
+	require.GreaterOrEqual(p.T, marked, 0, "no mark %q", name)
+	mark := events[marked]
+	tasks, longest := 0, 0.0
+	for _, e := range events[marked:] {
+		if e.Name == "RunTask" && e.PID == mark.PID && e.TID == mark.TID {
+			tasks, longest = tasks+1, max(longest, e.Spent)
+		}
+	}
+	require.Positive(p.T, tasks, "no task after the mark %q", name)
+	return time.Duration(longest * float64(time.Microsecond))
+}
+
+// traceOf traces the browser while during runs. The events come in the order in which they
+// began.
+func (p *Page) traceOf(during func()) []traced {
+	p.T.Helper()
 	p.mu.Lock()
 	p.trace, p.traceEnded = nil, false
 	p.mu.Unlock()
@@ -57,12 +83,12 @@ func (p *Page) WorkBetween(name string, during func()) []Work {
 		return cdp.Call(ctx, tab, tracing.End, cdp.Empty{})
 	})
 	require.Eventually(p.T, func() bool { p.mu.Lock(); defer p.mu.Unlock(); return p.traceEnded }, time.Minute, 50*time.Millisecond)
-	return workOf(p.trace, name)
+	slices.SortFunc(p.trace, func(a, b traced) int { return cmp.Compare(a.At, b.At) })
+	return p.trace
 }
 
 // workOf adds up what lies between the marks.
 func workOf(events []traced, name string) []Work {
-	slices.SortFunc(events, func(a, b traced) int { return cmp.Compare(a.At, b.At) })
 	var marks []traced
 	for _, e := range events {
 		if e.Name == name {

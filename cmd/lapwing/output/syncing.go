@@ -5,8 +5,8 @@ import (
 	"sync"
 )
 
-// A syncing has files written to the disk, which waits for it, while the next ones are
-// made: what takes the disk a third of a field's time takes the run none.
+// A syncing hands the files of a set to the disk while the next ones are made, so that no
+// processor waits for it: of a season that was a sixth of the time.
 type syncing struct {
 	under sync.WaitGroup
 	once  sync.Once
