@@ -201,6 +201,9 @@ func (d *DeskFolder) Put(ctx context.Context, files []report.File) error {
 			return err
 		}
 	}
+	if _, err := s.syncing.end(); err != nil { // before the lock: others go on meanwhile
+		return d.Failure(err)
+	}
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	dropped, more, err := d.dropped(s)
@@ -285,6 +288,9 @@ func (d *DeskFolder) Receive(ctx context.Context, body io.Reader, name func(came
 	}
 	defer s.drop()
 	if err := s.write(0, func(w io.Writer) error { return d.copy(ctx, w, body) }); err != nil {
+		return d.Failure(err)
+	}
+	if _, err := s.syncing.end(); err != nil {
 		return d.Failure(err)
 	}
 	came, err := d.root.Open(s.at(0, newEnd))

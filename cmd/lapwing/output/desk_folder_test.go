@@ -11,9 +11,11 @@ import (
 	"runtime"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"testing/fstest"
 	"testing/iotest"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -69,6 +71,40 @@ func TestDeskFolder(t *testing.T) {
 	assert.Equal(t, "lapwing 2", string(text))
 	_, err = again.Stat(".lapwing-open.html")
 	assert.ErrorIs(t, err, fs.ErrNotExist)
+}
+
+// What one has dropped, or has written, goes to a slow disk while others go on.
+func TestDeskFolderWaitsForOnesOwnFilesOnly(t *testing.T) {
+	defer func(was func(*os.File) error) { syncFile = was }(syncFile)
+	for name, slow := range map[string]func(d *DeskFolder) error{
+		"dropped": func(d *DeskFolder) error {
+			return d.Receive(t.Context(), strings.NewReader("one"), named("files/one.csv"))
+		},
+		"written": func(d *DeskFolder) error { return d.Put(t.Context(), filesOf("1", "a.yaml")) },
+	} {
+		d := openedFolder(t, t.TempDir())
+		var asked atomic.Int32
+		stuck, free, ended := make(chan bool), make(chan bool), make(chan error)
+		syncFile = func(*os.File) error {
+			if asked.Add(1) == 1 {
+				close(stuck)
+				<-free
+			}
+			return nil
+		}
+		go func() { ended <- slow(d) }()
+		<-stuck
+		other := make(chan error, 1)
+		go func() { other <- d.Receive(t.Context(), strings.NewReader("two"), named("files/two.csv")) }()
+		select {
+		case err := <-other:
+			assert.NoError(t, err, name)
+		case <-time.After(10 * time.Second):
+			assert.Fail(t, "it waits for another's file", name)
+		}
+		close(free)
+		assert.NoError(t, <-ended, name)
+	}
 }
 
 // Whatever goes wrong in a set, all is as it was.
