@@ -77,7 +77,8 @@ func (c *cutter) walk(from, to int, visit func(lo int32, p piece)) {
 }
 
 // tidied yields the nodes in their order, some at a time, from ≤ v < to, as soon as their
-// edges are tidy. Those that follow are tidied on other processors meanwhile.
+// edges are tidy. Those that follow are tidied on other processors meanwhile. One at a
+// time, as [parallel.Ahead] has them, the whole arrangement would take a twentieth longer.
 func (e *edges) tidied(at []point) iter.Seq2[int, int] {
 	return func(yield func(from, to int) bool) {
 		to := func(k int) int { return min((k+1)*fewInPart, len(at)) }
