@@ -67,7 +67,9 @@ func browser(t *testing.T, options ...chromedp.ExecAllocatorOption) (ctx context
 		t.Skipf("no browser at %s: set LAPWING_CHROMIUM to one", path)
 	}
 	options = append(options, chromedp.ExecPath(path), chromedp.Headless, chromedp.NoFirstRun, chromedp.NoSandbox,
-		chromedp.DisableGPU, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true))
+		chromedp.DisableGPU, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
+		// Nor is a process started ahead for a page that never comes.
+		chromedp.Flag("disable-features", "Translate,BlinkGenPropertyTrees,SpareRendererForSitePerProcess"))
 	alloc, kill := chromedp.NewExecAllocator(context.Background(), options...)
 	ctx, end := chromedp.NewContext(alloc)
 	stop = func() {
