@@ -48,8 +48,15 @@ func Open(t *testing.T, text string, width, height int64) *Page {
 	return visit(t, usualPatience, fileOf(t, text), "", width, height, shared)
 }
 
+// OpenKeeping is [Open] in a browser that keeps what the page stores on disk, as a person's
+// does.
+func OpenKeeping(t *testing.T, text string, width, height int64) *Page {
+	t.Helper()
+	return visit(t, usualPatience, fileOf(t, text), "", width, height, keeping)
+}
+
 // OpenAlone is [Open] in a browser that shows nothing else, so that what its processes
-// take is the page's, and that keeps what the page stores on disk, as a person's does.
+// take is the page's.
 func OpenAlone(t *testing.T, text string, width, height int64) *Page {
 	t.Helper()
 	return visit(t, usualPatience, fileOf(t, text), "", width, height, alone)

@@ -41,20 +41,31 @@ func shared(t *testing.T) (context.Context, []chromedp.ContextOption) {
 	all.Lock()
 	defer all.Unlock()
 	if all.ctx == nil {
-		// The engine of each page is compiled once and runs for a second: to compile it again, for
-		// speed, takes a processor longer than that. What is timed is timed in a browser alone.
-		all.ctx, all.stop = browser(t, chromedp.Flag("js-flags", "--liftoff-only"))
+		all.ctx, all.stop = browser(t, compiledOnce)
 	}
 	return all.ctx, []chromedp.ContextOption{chromedp.WithNewBrowserContext()}
 }
 
-// alone is a browser that ends with a test.
+// alone is a browser that ends with a test, and is as people have it: what is timed is
+// timed in such.
 func alone(t *testing.T) (context.Context, []chromedp.ContextOption) {
 	t.Helper()
 	ctx, stop := browser(t)
 	t.Cleanup(stop)
 	return ctx, nil
 }
+
+// keeping is a browser that ends with a test, and keeps what its pages store on disk.
+func keeping(t *testing.T) (context.Context, []chromedp.ContextOption) {
+	t.Helper()
+	ctx, stop := browser(t, compiledOnce)
+	t.Cleanup(stop)
+	return ctx, nil
+}
+
+// compiledOnce keeps a browser from compiling a page's engine again, for speed: mostly it
+// runs for a second, and that takes a processor longer.
+var compiledOnce = chromedp.Flag("js-flags", "--liftoff-only")
 
 // browser starts a browser, with options beside the usual ones. It skips the test where there is none.
 func browser(t *testing.T, options ...chromedp.ExecAllocatorOption) (ctx context.Context, stop context.CancelFunc) {

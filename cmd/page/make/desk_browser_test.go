@@ -42,7 +42,7 @@ func TestBrowserFileIsSmall(t *testing.T) {
 // Files, a glance, the page; then again from the browser's own storage.
 func TestBrowserSampleFromFile(t *testing.T) {
 	t.Parallel()
-	p := openedAlone(t, 1280, 900)
+	p := openedKeeping(t, 1280, 900)
 	choose(p, "pick-files", ofRepo(t, "samples/tern-bank/drill.csv"), ofRepo(t, "samples/tern-bank/boundary.geojson"))
 	done(p)
 	verdict := browsertest.Eval[string](p, `desk.state.jobs[0].assessed.verdict`)
@@ -212,7 +212,7 @@ func TestBrowserTwoTabs(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			locks := name != "without locks"
-			p := openedAlone(t, 1280, 900)
+			p := openedKeeping(t, 1280, 900)
 			if before != "" {
 				p.Before(before)
 				p.Do(chromedp.Reload())
@@ -265,7 +265,7 @@ func TestBrowserTwoTabs(t *testing.T) {
 // was dropped.
 func TestBrowserClosedInTheMiddle(t *testing.T) {
 	t.Parallel()
-	p := openedAlone(t, 390, 844)
+	p := openedKeeping(t, 390, 844)
 	atWork(p, "window.began = true")
 	give(p, filesOf(t, "samples/long-meadow", "meadow"))
 	until(p, `window.began`)

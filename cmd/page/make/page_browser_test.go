@@ -48,13 +48,12 @@ func opened(t *testing.T, width, height int64) *browsertest.Page {
 	return p
 }
 
-// openedAlone is [opened] in a browser that shows nothing else, and keeps what it is given
-// to keep on disk.
-func openedAlone(t *testing.T, width, height int64) *browsertest.Page {
+// openedKeeping is [opened] in a browser that keeps what it is given to keep on disk.
+func openedKeeping(t *testing.T, width, height int64) *browsertest.Page {
 	t.Helper()
 	text, err := saved()
 	require.NoError(t, err)
-	p := browsertest.OpenAlone(t, text, width, height)
+	p := browsertest.OpenKeeping(t, text, width, height)
 	ready(p)
 	return p
 }
