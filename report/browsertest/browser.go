@@ -52,14 +52,14 @@ func Open(t *testing.T, text string, width, height int64) *Page {
 // does.
 func OpenKeeping(t *testing.T, text string, width, height int64) *Page {
 	t.Helper()
-	return visit(t, usualPatience, fileOf(t, text), "", width, height, keeping)
+	return visit(t, usualPatience, fileOf(t, text), "", width, height, alone(compiledOnce))
 }
 
 // OpenAlone is [Open] in a browser that shows nothing else, so that what its processes
 // take is the page's.
 func OpenAlone(t *testing.T, text string, width, height int64) *Page {
 	t.Helper()
-	return visit(t, usualPatience, fileOf(t, text), "", width, height, alone)
+	return visit(t, usualPatience, fileOf(t, text), "", width, height, alone())
 }
 
 // fileOf is the address of a file that holds a page.
@@ -82,7 +82,7 @@ func Visit(t *testing.T, address string, width, height int64) *Page {
 func VisitFor(t *testing.T, patience time.Duration, address string, width, height int64) *Page {
 	t.Helper()
 	home, _, _ := strings.Cut(address, "#")
-	return visit(t, patience, address, home, width, height, alone)
+	return visit(t, patience, address, home, width, height, alone())
 }
 
 // usualPatience only ends what hangs.

@@ -36,7 +36,7 @@ var all struct {
 func shared(t *testing.T) (context.Context, []chromedp.ContextOption) {
 	t.Helper()
 	if !all.on {
-		return alone(t)
+		return alone()(t)
 	}
 	all.Lock()
 	defer all.Unlock()
@@ -46,21 +46,15 @@ func shared(t *testing.T) (context.Context, []chromedp.ContextOption) {
 	return all.ctx, []chromedp.ContextOption{chromedp.WithNewBrowserContext()}
 }
 
-// alone is a browser that ends with a test, and is as people have it: what is timed is
-// timed in such.
-func alone(t *testing.T) (context.Context, []chromedp.ContextOption) {
-	t.Helper()
-	ctx, stop := browser(t)
-	t.Cleanup(stop)
-	return ctx, nil
-}
-
-// keeping is a browser that ends with a test, and keeps what its pages store on disk.
-func keeping(t *testing.T) (context.Context, []chromedp.ContextOption) {
-	t.Helper()
-	ctx, stop := browser(t, compiledOnce)
-	t.Cleanup(stop)
-	return ctx, nil
+// alone is a browser that ends with a test, with options beside the usual ones. Without any
+// it compiles as people's do, so that what is timed is timed in such.
+func alone(options ...chromedp.ExecAllocatorOption) func(*testing.T) (context.Context, []chromedp.ContextOption) {
+	return func(t *testing.T) (context.Context, []chromedp.ContextOption) {
+		t.Helper()
+		ctx, stop := browser(t, options...)
+		t.Cleanup(stop)
+		return ctx, nil
+	}
 }
 
 // compiledOnce keeps a browser from compiling a page's engine again, for speed: mostly it
@@ -79,7 +73,7 @@ func browser(t *testing.T, options ...chromedp.ExecAllocatorOption) (ctx context
 	}
 	options = append(options, chromedp.ExecPath(path), chromedp.Headless, chromedp.NoFirstRun, chromedp.NoSandbox,
 		chromedp.DisableGPU, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
-		// Nor is a process started ahead for a page that never comes.
+		// No process is started ahead, for a page that never comes.
 		chromedp.Flag("disable-features", "Translate,BlinkGenPropertyTrees,SpareRendererForSitePerProcess"))
 	alloc, kill := chromedp.NewExecAllocator(context.Background(), options...)
 	ctx, end := chromedp.NewContext(alloc)
